@@ -1,0 +1,1 @@
+//! Climate: the embedded grid, the places, and the typical year made from monthly means.

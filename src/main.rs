@@ -1,0 +1,2 @@
+//! coachwire: arguments, full screen or headless.
+fn main() {}

@@ -1,0 +1,1 @@
+//! Pure functions of physical quantities. Knows no plan.

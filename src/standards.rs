@@ -1,0 +1,6 @@
+//! Published tables and rules as data, each row with its source and standing.
+
+pub mod conductor;
+pub mod source;
+
+pub use source::{Source, Standing};

@@ -1,0 +1,1 @@
+//! Every test of the project's behaviour: one module an area.
