@@ -1,1 +1,11 @@
 //! Pure functions of physical quantities. Knows no plan.
+
+//Xpub mod array;
+pub mod cell;
+pub mod controller;
+mod label;
+pub mod module;
+pub mod sky;
+pub mod sun;
+pub mod supply;
+pub mod wire;

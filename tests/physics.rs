@@ -1,0 +1,6 @@
+//! Physics against published models and an independent library's numbers.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+mod diode;
+mod light;
+mod small;
