@@ -1,4 +1,5 @@
 //! Every test of the project's behaviour: one module an area.
 
 mod physics;
+mod standards;
 mod support;
