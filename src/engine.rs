@@ -1,7 +1,14 @@
 //! Plan -> Report: total, deterministic, without I/O. Findings, not errors.
 
 pub mod finding;
+pub mod lit;
+pub mod memo;
 pub mod report;
+pub mod shade;
+pub mod sites;
+pub mod sky;
+pub mod solve;
+pub mod year;
 
 pub use finding::{Check, Finding, Level};
 pub use report::{Report, Rung};
