@@ -1,1 +1,3 @@
 //! Pure functions of physical quantities. Knows no plan.
+
+pub mod daily;

@@ -1,1 +1,4 @@
 //! Every test of the project's behaviour: one module an area.
+
+mod climate;
+mod support;
