@@ -2,4 +2,5 @@
 
 mod physics;
 mod standards;
+mod climate;
 mod support;

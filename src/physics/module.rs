@@ -166,8 +166,8 @@ impl Cell {
         self.current_at(0.0, 0.0)
     }
 
-    /// Current and conductance of the junction at its own volts.
-    fn junction(&self, vd_v: f64) -> (f64, f64, f64) {
+    /// Current of the junction at its own volts, its conductance and that one's slope (signs as of losses).
+    pub(super) fn junction(&self, vd_v: f64) -> (f64, f64, f64) {
         let exponential = (vd_v / self.a_v).min(MOST_EXPONENT).exp() * self.i0_a;
         let conductance_s = exponential / self.a_v;
         let current_a = self.il_a - (exponential - self.i0_a) - self.gsh_s * vd_v;
