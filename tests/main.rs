@@ -1,6 +1,7 @@
 //! Every test of the project's behaviour: one module an area.
 
+mod climate;
 mod physics;
 mod standards;
-mod climate;
 mod support;
+mod year;

@@ -2,8 +2,8 @@
 
 use crate::physics::array::{Array, Group};
 use crate::physics::cell::Mounting;
-use crate::physics::module::{Cell, Module, Point};
 use crate::physics::controller::Source;
+use crate::physics::module::{Cell, Module, Point};
 use crate::standards::kinds::Mount;
 
 use super::memo::Stage;

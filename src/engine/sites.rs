@@ -1,6 +1,7 @@
 //! Where the coach goes: the climate of each stay, the coldest and the hottest of it.
 
-use crate::climate::{self, Climate};
+use crate::climate::grid::{Climate, look};
+use crate::climate::year::DEFAULT_WIND_M_S;
 use crate::plan::job::Sky;
 use crate::plan::{FieldPath, Figure, Missing, Plan, Stay};
 use crate::units::Celsius;
@@ -37,7 +38,7 @@ fn climate_of(stay: &Stay) -> Figure<(f64, Option<Climate>)> {
         None => None,
         Some(known) => Some(known.at(|| field("elevation_m"))?.0),
     };
-    Ok((latitude, climate::look(latitude, longitude, elevation)))
+    Ok((latitude, look(latitude, longitude, elevation)))
 }
 
 /// A stay's site for the months it is asked for.
@@ -55,9 +56,7 @@ pub fn site(stay: &Stay, months: u16) -> Figure<Site> {
     };
     let (mean_c, daily_range_k) = match (&stay.mean_c, &climate) {
         (Some(monthly), _) => (monthly.0, None),
-        (None, Some(climate)) => {
-            (climate.mean_c, Some(std::array::from_fn(|m| climate.max_c[m] - climate.min_c[m])))
-        }
+        (None, Some(climate)) => (climate.mean_c, Some(std::array::from_fn(|m| climate.max_c[m] - climate.min_c[m]))),
         (None, None) => return Err(own("mean_c")),
     };
     let tilt_deg = stay.tilt_deg.at(|| field("tilt_deg"))?.0;
@@ -70,7 +69,7 @@ pub fn site(stay: &Stay, months: u16) -> Figure<Site> {
         ghi_kwh_m2_day: ghi,
         mean_c,
         daily_range_k,
-        wind_m_s: stay.wind_m_s.map_or([climate::DEFAULT_WIND_M_S; 12], |w| w.0),
+        wind_m_s: stay.wind_m_s.map_or([DEFAULT_WIND_M_S; 12], |w| w.0),
         tilt_deg,
         // A level panel faces nowhere: its heading must not make it another computation.
         heading_deg: if tilt_deg == 0.0 { None } else { heading_deg },

@@ -1,6 +1,6 @@
 //! The sky stage: a stay's typical year as light on its panels, hour by hour.
 
-use crate::climate::{self, MonthlyMeans, SkyHour};
+use crate::climate::year::{MonthlyMeans, SkyHour, typical_months};
 use crate::physics::sky::{Facing, Plane, Sky};
 
 use super::sites::Site;
@@ -49,7 +49,7 @@ pub fn sky_year(site: &Site) -> SkyYear {
         daily_range_k: site.daily_range_k,
         wind_m_s: site.wind_m_s,
     };
-    let year = climate::typical_months(&means, site.latitude_deg, SHOWN_SEED, site.months);
+    let year = typical_months(&means, site.latitude_deg, SHOWN_SEED, site.months);
     let facings: Vec<Facing> = headings(site)
         .into_iter()
         .map(|azimuth_deg| Facing::new(Plane { tilt_deg: site.tilt_deg, azimuth_deg }))
@@ -73,14 +73,7 @@ fn headings(site: &Site) -> Vec<f64> {
     }
 }
 
-fn lit_hour(
-    lit: &SkyHour,
-    month: u8,
-    site: &Site,
-    facings: &[Facing],
-    open_share: f64,
-    tree_sine: f64,
-) -> LitHour {
+fn lit_hour(lit: &SkyHour, month: u8, site: &Site, facings: &[Facing], open_share: f64, tree_sine: f64) -> LitHour {
     let sky = Sky {
         ghi_w_m2: lit.ghi_w_m2,
         dni_w_m2: lit.dni_w_m2,
@@ -111,6 +104,6 @@ fn lit_hour(
         air_c: lit.air_c,
         wind_m_s: lit.wind_m_s,
         sun_azimuth_deg: lit.azimuth_deg,
-        sun_tangent: lit.cos_zenith / (1.0 - lit.cos_zenith * lit.cos_zenith).max(1e-12).sqrt(),
+        sun_tangent: lit.cos_zenith / lit.sun_east.hypot(lit.sun_north).max(1e-9),
     }
 }
