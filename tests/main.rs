@@ -5,3 +5,4 @@ mod physics;
 mod standards;
 mod support;
 mod year;
+mod solve;

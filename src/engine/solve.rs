@@ -83,56 +83,78 @@ const ROUNDS: usize = 40;
 /// Where two rounds agree to this share the search ends.
 const SAME: f64 = 1e-14;
 
-/// Solves one moment into `shares` (one per controller), reusing its memory.
+/// What flows at a moment; kept between moments only for its memory.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Flow {
+    /// One a controller.
+    pub shares: Vec<Share>,
+    /// Current in each segment.
+    pub segments_a: Vec<f64>,
+    best: Vec<Point>,
+}
+
+/// Solves one moment.
 ///
 /// The posts' volts are held by the bank. Controllers that share a segment see each other's drop: each is solved
 /// in turn with the currents of the others until nothing moves.
-pub fn solve(circuit: &Charging, lit: &[Lit<'_>], shares: &mut Vec<Share>, segments_a: &mut Vec<f64>) {
-    shares.clear();
-    shares.resize(circuit.solars.len(), Share::default());
-    segments_a.clear();
-    segments_a.resize(circuit.segments_ohm.len(), 0.0);
-    let best: Vec<Point> = circuit.solars.iter().zip(lit).map(|(solar, lit)| best_point(solar, lit)).collect();
-    let alone = circuit.solars.len() == 1;
+pub fn solve(circuit: &Charging, lit: &[Lit<'_>], flow: &mut Flow) {
+    flow.shares.clear();
+    flow.shares.resize(circuit.solars.len(), Share::default());
+    flow.segments_a.clear();
+    flow.segments_a.resize(circuit.segments_ohm.len(), 0.0);
+    find_best(circuit, lit, &mut flow.best);
     for _ in 0..ROUNDS {
         let mut moved = false;
         for (k, (solar, lit)) in circuit.solars.iter().zip(lit).enumerate() {
-            let Some(old) = shares.get(k).copied() else { continue };
+            let Some(old) = flow.shares.get(k).copied() else { continue };
             // What the others drop in the segments this one shares, and its own resistance to the posts.
             let (mut offset_v, mut own_ohm) = (0.0, 0.0);
             for s in &solar.out {
                 let ohm = circuit.segments_ohm.get(*s).copied().unwrap_or(0.0);
-                offset_v += ohm * (segments_a.get(*s).copied().unwrap_or(0.0) - old.out_a);
+                offset_v += ohm * (flow.segments_a.get(*s).copied().unwrap_or(0.0) - old.out_a);
                 own_ohm += ohm;
             }
             let posts_v = circuit.bank_v + offset_v;
-            let best = best.get(k).copied().unwrap_or_default();
+            let best = flow.best.get(k).copied().unwrap_or_default();
             let share = match lit {
                 Lit::None => Share { out_v: posts_v, ..Share::default() },
                 Lit::Even { cell, .. } => one(solar, *cell, best, posts_v, own_ohm),
                 Lit::Mixed(array) => one(solar, *array, best, posts_v, own_ohm),
             };
             for s in &solar.out {
-                if let Some(a) = segments_a.get_mut(*s) {
+                if let Some(a) = flow.segments_a.get_mut(*s) {
                     *a += share.out_a - old.out_a;
                 }
             }
             moved |= (share.out_a - old.out_a).abs() > SAME * share.out_a.abs();
-            if let Some(slot) = shares.get_mut(k) {
+            if let Some(slot) = flow.shares.get_mut(k) {
                 *slot = share;
             }
         }
-        if alone || !moved {
+        if circuit.solars.len() == 1 || !moved {
             break;
         }
     }
 }
 
-fn best_point(solar: &Solar, lit: &Lit<'_>) -> Point {
-    match (&solar.makes, lit) {
-        (Makes::Pwm { .. }, _) | (_, Lit::None) => Point::default(),
-        (Makes::Tracking(_), Lit::Even { cell, junction_v }) => cell.max_power_from(*junction_v, solar.pv_ohm).0,
-        (Makes::Tracking(_), Lit::Mixed(array)) => array.max_power(solar.pv_ohm),
+/// Points of greatest power behind each PV loop; equal arrays on equal wire are searched once.
+fn find_best(circuit: &Charging, lit: &[Lit<'_>], best: &mut Vec<Point>) {
+    best.clear();
+    for (k, (solar, now)) in circuit.solars.iter().zip(lit).enumerate() {
+        let twin = k.checked_sub(1).and_then(|j| Some((circuit.solars.get(j)?, lit.get(j)?, best.get(j)?)));
+        let point = match (&solar.makes, now, twin) {
+            (Makes::Pwm { .. }, _, _) | (_, Lit::None, _) => Point::default(),
+            (_, Lit::Even { cell, .. }, Some((before, Lit::Even { cell: other, .. }, found)))
+                if before.pv_ohm == solar.pv_ohm
+                    && std::ptr::eq(*cell, *other)
+                    && matches!(before.makes, Makes::Tracking(_)) =>
+            {
+                *found
+            }
+            (Makes::Tracking(_), Lit::Even { cell, junction_v }, _) => cell.max_power_from(*junction_v, solar.pv_ohm).0,
+            (Makes::Tracking(_), Lit::Mixed(array), _) => array.max_power(solar.pv_ohm),
+        };
+        best.push(point);
     }
 }
 
@@ -153,42 +175,35 @@ fn one<S: Source + ?Sized>(solar: &Solar, source: &S, best: Point, posts_v: f64,
                 held: false,
             }
         }
-        Makes::Tracking(tracker) => tracked(tracker, source, best, posts_v, own_ohm, solar.pv_ohm),
+        Makes::Tracking(tracker) => tracked(tracker, &Found { source, best }, posts_v, own_ohm, solar.pv_ohm),
     }
 }
 
-fn tracked<S: Source + ?Sized>(
-    tracker: &Tracker,
-    source: &S,
-    best: Point,
-    posts_v: f64,
-    own_ohm: f64,
-    pv_ohm: f64,
-) -> Share {
-    let found = Found { source, best };
-    let mut out_a = 0.0;
-    let mut point = tracking_point(&found, tracker, posts_v, pv_ohm);
+/// A tracker into posts behind its own resistance: constant power, unless its array is held at the output's volts.
+fn tracked<S: Source>(tracker: &Tracker, found: &S, posts_v: f64, own_ohm: f64, pv_ohm: f64) -> Share {
+    let free = Tracker { most_a: f64::MAX, ..*tracker };
     let mut out_v = posts_v;
+    let mut point = tracking_point(found, &free, out_v, pv_ohm);
+    let mut out_a = constant_power_a(point.bank_w, posts_v, own_ohm);
     for _ in 0..ROUNDS {
-        // Constant power P into posts V behind R: I = P / (V + I R), the root that vanishes with P.
-        let power_w = point.bank_w;
-        let next = constant_power_a(power_w, posts_v, own_ohm).min(tracker.most_a);
-        out_v = posts_v + next * own_ohm;
-        let settled = (next - out_a).abs() <= SAME * next.abs();
-        out_a = next;
-        if settled {
+        let next_v = posts_v + out_a.min(tracker.most_a) * own_ohm;
+        let settled = (next_v - out_v).abs() <= SAME * next_v.abs();
+        out_v = next_v;
+        // At its maximum the power does not depend on the output's volts.
+        let headroom_kept = point.tracking == Tracking::Maximum && point.input.v >= out_v + tracker.headroom_v;
+        if settled || headroom_kept {
             break;
         }
-        point = tracking_point(&found, tracker, out_v, pv_ohm);
+        point = tracking_point(found, &free, out_v, pv_ohm);
+        out_a = constant_power_a(point.bank_w, posts_v, own_ohm);
     }
-    let unclipped = Tracker { most_a: f64::MAX, ..*tracker };
-    let could = tracking_point(&found, &unclipped, out_v, pv_ohm);
+    let limited_a = out_a.min(tracker.most_a);
     Share {
         pv_a: point.input.i,
         pv_v: point.input.v,
-        out_a,
+        out_a: limited_a,
         out_v,
-        clipped_w: if point.limited { (could.bank_w - point.bank_w).max(0.0) } else { 0.0 },
+        clipped_w: if out_a > limited_a { (point.bank_w - limited_a * out_v).max(0.0) } else { 0.0 },
         held: point.tracking == Tracking::Held,
     }
 }

@@ -4,7 +4,7 @@ use crate::physics::array::Array;
 
 use super::lit::{Offer, OfferHour};
 use super::memo::Stage;
-use super::solve::{Charging, Lit, Share, Solar, solve};
+use super::solve::{Charging, Flow, Lit, Solar, solve};
 
 /// What the year stage depends on: per controller the offers of its array at each stay.
 #[derive(Clone, Debug, PartialEq)]
@@ -47,35 +47,42 @@ pub fn year(input: &YearInput) -> Year {
 }
 
 fn run_stay(circuit: &Charging, offers: &[Stage<Offer>], out: &mut Year) {
+    let all_even = offers.iter().all(|o| o.hours.iter().all(|h| h.even.is_some()));
     let mut at = vec![0_usize; offers.len()];
     let mut arrays: Vec<Array> = offers.iter().map(|_| Array::default()).collect();
-    let (mut shares, mut segments_a) = (Vec::new(), Vec::new());
+    let mut flow = Flow::default();
+    let mut even: Vec<Lit<'_>> = Vec::with_capacity(offers.len());
     // Every array of a stay sees the same sky, so their hours run in step unless a horizon darkens one.
     while let Some((hour, month)) =
         offers.iter().zip(&at).filter_map(|(o, i)| o.hours.get(*i)).map(|h| (h.hour, h.month)).min()
     {
-        for ((offer, i), array) in offers.iter().zip(&at).zip(&mut arrays) {
-            if let Some(h) = now(offer, *i, hour)
-                && h.even.is_none()
-            {
-                offer.fill(h, array);
+        if all_even {
+            even.clear();
+            even.extend(offers.iter().zip(&at).map(|(offer, i)| lit_even(now(offer, *i, hour))));
+            solve(circuit, &even, &mut flow);
+        } else {
+            for ((offer, i), array) in offers.iter().zip(&at).zip(&mut arrays) {
+                if let Some(h) = now(offer, *i, hour)
+                    && h.even.is_none()
+                {
+                    offer.fill(h, array);
+                }
             }
+            let lit: Vec<Lit<'_>> = offers
+                .iter()
+                .zip(&at)
+                .zip(&arrays)
+                .map(|((offer, i), array)| match now(offer, *i, hour) {
+                    Some(OfferHour { even: None, .. }) => Lit::Mixed(array),
+                    other => lit_even(other),
+                })
+                .collect();
+            solve(circuit, &lit, &mut flow);
         }
-        let lit: Vec<Lit<'_>> = offers
-            .iter()
-            .zip(&at)
-            .zip(&arrays)
-            .map(|((offer, i), array)| match now(offer, *i, hour) {
-                None => Lit::None,
-                Some(OfferHour { even: Some(cell), junction_v, .. }) => Lit::Even { cell, junction_v: *junction_v },
-                Some(_) => Lit::Mixed(array),
-            })
-            .collect();
-        solve(circuit, &lit, &mut shares, &mut segments_a);
-        account(circuit, usize::from(month), &shares, &segments_a, out);
+        account(circuit, usize::from(month), &flow, out);
         for (k, (offer, i)) in offers.iter().zip(&mut at).enumerate() {
             if let Some(h) = now(offer, *i, hour) {
-                if let (Some(share), Some(slot)) = (shares.get(k), out.held_wh.get_mut(k))
+                if let (Some(share), Some(slot)) = (flow.shares.get(k), out.held_wh.get_mut(k))
                     && share.held
                 {
                     *slot += (h.best.power_w() - share.pv_v * share.pv_a).max(0.0);
@@ -86,20 +93,27 @@ fn run_stay(circuit: &Charging, offers: &[Stage<Offer>], out: &mut Year) {
     }
 }
 
-fn now<'a>(offer: &'a Stage<Offer>, at: usize, hour: u16) -> Option<&'a OfferHour> {
+fn now(offer: &Stage<Offer>, at: usize, hour: u16) -> Option<&OfferHour> {
     offer.hours.get(at).filter(|h| h.hour == hour)
 }
 
-fn account(circuit: &Charging, month: usize, shares: &[Share], segments_a: &[f64], out: &mut Year) {
+fn lit_even(hour: Option<&OfferHour>) -> Lit<'_> {
+    match hour {
+        Some(OfferHour { even: Some(cell), junction_v, .. }) => Lit::Even { cell, junction_v: *junction_v },
+        _ => Lit::None,
+    }
+}
+
+fn account(circuit: &Charging, month: usize, flow: &Flow, out: &mut Year) {
     let mut posts_a = 0.0;
-    for (k, share) in shares.iter().enumerate() {
+    for (k, share) in flow.shares.iter().enumerate() {
         posts_a += share.out_a;
         if let Some(solar) = circuit.solars.get(k) {
             add(&mut out.pv_loss_wh, k, share.pv_a * share.pv_a * solar.pv_ohm);
         }
         add(&mut out.clipped_wh, k, share.clipped_w);
     }
-    for (s, (ohm, a)) in circuit.segments_ohm.iter().zip(segments_a).enumerate() {
+    for (s, (ohm, a)) in circuit.segments_ohm.iter().zip(&flow.segments_a).enumerate() {
         add(&mut out.segment_loss_wh, s, a * a * ohm);
     }
     add(&mut out.harvest_wh, month, posts_a * circuit.bank_v);
