@@ -48,7 +48,7 @@ fn site(months: &[&Row]) -> Site {
 
 fn offer_of(module: Module, site: &Site) -> Offer {
     offer(&ArrayInput {
-        strings: vec![StringsOf { parallel: 1, modules: vec![(Stage::new(module), 2.0, 1)] }],
+        strings: vec![StringsOf { parallel: 1, modules: vec![(module, 2.0, 1)] }],
         mount: Mount::Feet,
         sky: Stage::new(sky_year(site)),
         shade: Stage::new(Horizon::open()),

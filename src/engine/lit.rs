@@ -15,7 +15,7 @@ use super::sky::{LitHour, SkyYear};
 pub struct StringsOf {
     pub parallel: usize,
     /// (module, bypass groups, how many in series), unlike ones apart.
-    pub modules: Vec<(Stage<Module>, f64, usize)>,
+    pub modules: Vec<(Module, f64, usize)>,
 }
 
 /// What the array stage depends on.
