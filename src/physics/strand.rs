@@ -76,6 +76,15 @@ impl Strand<'_> {
         sum
     }
 
+    /// About the volts of its maximum with every kind lit: a first guess.
+    pub(super) fn guess_v(&self) -> f64 {
+        let each = self.0.iter().map(|kind| {
+            let Cell { a_v, rs_ohm, .. } = kind.cell;
+            kind.count * (kind.voc_v - a_v * (kind.voc_v / a_v).ln_1p() - rs_ohm * kind.isc_a).max(0.0)
+        });
+        each.sum()
+    }
+
     pub(super) fn open_circuit_v(&self) -> f64 {
         self.0.iter().map(|kind| kind.count * kind.voc_v).sum()
     }
@@ -137,7 +146,7 @@ impl Strand<'_> {
             let step_v = next_v - t;
             t = next_v;
             // Power is flat here: what is left is of the order of the square of the step.
-            if step_v.abs() <= 1e-6 * a_v {
+            if step_v.abs() <= 1e-5 * a_v {
                 break;
             }
         }
@@ -186,7 +195,7 @@ impl Strand<'_> {
             let next_v = bracket.after(t, miss < 0.0, t + miss / (state.d1 * state.v[1]));
             let step_v = next_v - t;
             t = next_v;
-            if step_v.abs() <= 1e-8 * a_v {
+            if step_v.abs() <= 1e-7 * a_v {
                 break;
             }
         }
