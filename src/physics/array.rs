@@ -78,12 +78,13 @@ impl Array {
             return;
         }
         let mine = self.kinds.get(first..end).unwrap_or_default();
-        let twin = self.strings.iter_mut().find(|s| self.kinds.get(s.first..s.end).is_some_and(|k| k == mine));
+        let twin = self.strings.iter_mut().find(|s| self.kinds.get(s.first..s.end).is_some_and(|k| same(k, mine)));
         if let Some(twin) = twin {
             twin.parallel += parallel;
             self.kinds.truncate(first);
         } else {
             self.strings.push(Strings { first, end, parallel });
+            self.keep_knees();
         }
         self.even = match (self.strings.as_slice(), self.kinds.as_slice()) {
             ([strings], [kind]) => Some(kind.cell.scaled(kind.count, strings.parallel)),
@@ -95,6 +96,24 @@ impl Array {
     #[must_use]
     pub fn even(&self) -> Option<Cell> {
         self.even
+    }
+
+    /// Strings joined with unlike ones are asked many times over: the volts of their knees are worth keeping.
+    fn keep_knees(&mut self) {
+        if self.strings.len() < 2 {
+            return;
+        }
+        for strings in &self.strings {
+            for k in strings.first..strings.end {
+                let Some(kind) = self.kinds.get(k) else { continue };
+                if kind.knee_v.is_none() {
+                    let knee_v = self.strand(strings).volts(kind.isc_a, 0.0)[0];
+                    if let Some(kind) = self.kinds.get_mut(k) {
+                        kind.knee_v = Some(knee_v);
+                    }
+                }
+            }
+        }
     }
 
     fn strand(&self, strings: &Strings) -> Strand<'_> {
@@ -126,7 +145,7 @@ impl Array {
             let strand = self.strand(strings);
             let weaker = strand.0.split_last().map_or(&[][..], |(_, weaker)| weaker);
             for kind in weaker {
-                let knee_v = strand.volts(kind.isc_a, 0.0)[0];
+                let knee_v = kind.knee_v.unwrap_or(0.0);
                 for v in [knee_v, knee_v - ONSET_V * kind.count] {
                     if let Some(slot) = knees.get_mut(count)
                         && v > 0.0
@@ -261,4 +280,9 @@ impl Source for Array {
         }
         v
     }
+}
+
+/// Whether two strings are equal.
+fn same(one: &[Kind], other: &[Kind]) -> bool {
+    one.len() == other.len() && one.iter().zip(other).all(|(a, b)| a.cell == b.cell && a.count == b.count)
 }

@@ -24,12 +24,14 @@ pub(super) struct Kind {
     pub(super) voc_v: f64,
     /// Conductance at short circuit; the cells are taken as linear below it.
     slope_s: f64,
+    /// The whole string's volts at `isc_a` where they have been worked out.
+    pub(super) knee_v: Option<f64>,
 }
 
 impl Kind {
     pub(super) fn new(cell: Cell, count: f64) -> Self {
         let [isc_a, slope, _] = cell.current_and_slopes(0.0, 0.0);
-        Self { cell, count, isc_a: isc_a.max(0.0), voc_v: cell.open_circuit_v(), slope_s: -slope }
+        Self { cell, count, isc_a: isc_a.max(0.0), voc_v: cell.open_circuit_v(), slope_s: -slope, knee_v: None }
     }
 
     /// Volts of all of them at a current, with first and second derivatives.
@@ -160,7 +162,7 @@ impl Strand<'_> {
         let (mut j, mut above, mut here_v) = (0, None, f64::NEG_INFINITY);
         for (k, kind) in self.0.iter().enumerate() {
             j = k;
-            here_v = self.volts(kind.isc_a, ohm)[0];
+            here_v = kind.knee_v.unwrap_or_else(|| self.volts(kind.isc_a, 0.0)[0]) - ohm * kind.isc_a;
             if v >= here_v || k == last {
                 break;
             }
@@ -195,7 +197,8 @@ impl Strand<'_> {
             let next_v = bracket.after(t, miss < 0.0, t + miss / (state.d1 * state.v[1]));
             let step_v = next_v - t;
             t = next_v;
-            if step_v.abs() <= 1e-7 * a_v {
+            // The error left is of the order of the square of these, measured in `a` and in a bypass diode's volts.
+            if step_v.abs() <= 1e-6 * a_v && miss.abs() <= 1e-4 {
                 break;
             }
         }
