@@ -182,7 +182,9 @@ impl Array {
     /// The one maximum between two volts, if power has one there. With resistance behind the array, `v` is before it.
     fn local_maximum(&self, bottom_v: f64, top_v: f64, guess_v: f64, ohm: f64) -> Point {
         let mut bracket = Bracket::new(bottom_v, top_v);
-        let mut v = if guess_v > bottom_v && guess_v < top_v { guess_v } else { f64::midpoint(bottom_v, top_v) };
+        // Near the top, lest the search begin where a bypass diode already pulls and miss a maximum above it.
+        let high_v = top_v - 0.15 * (top_v - bottom_v);
+        let mut v = if guess_v > bottom_v && guess_v < top_v { guess_v } else { high_v };
         let mut best = Point::default();
         for _ in 0..80 {
             let [i, i1, i2] = self.currents(v);
