@@ -1,1 +1,3 @@
 //! Every test of the project's behaviour: one module an area.
+
+mod plan;
