@@ -4,3 +4,4 @@ mod physics;
 mod standards;
 mod climate;
 mod support;
+mod plan;
