@@ -1,5 +1,6 @@
 //! Every test of the project's behaviour: one module an area.
 
+mod engine;
 mod physics;
 mod standards;
 mod climate;
