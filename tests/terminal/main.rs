@@ -1,0 +1,5 @@
+//! The program in a real (pseudo-)terminal.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+mod pty;
+mod session;
