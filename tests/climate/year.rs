@@ -96,7 +96,7 @@ proptest! {
     }
 }
 
-/// The greatest diffuse share and the order of days change with the seed, the month's energy does not.
+/// The order of days changes with the seed, the energy of a month does not.
 #[test]
 fn the_seed_orders_days_and_nothing_else() {
     let ghi = [2.4, 3.1, 4.3, 5.4, 5.6, 6.3, 6.1, 5.6, 4.4, 3.6, 2.4, 2.2];
