@@ -9,3 +9,4 @@ pub mod sky;
 pub mod sun;
 pub mod supply;
 pub mod wire;
+pub mod daily;

@@ -3,3 +3,5 @@
 mod physics;
 mod support;
 mod plan;
+mod climate;
+mod support;
