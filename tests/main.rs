@@ -2,3 +2,4 @@
 
 mod physics;
 mod support;
+mod plan;
