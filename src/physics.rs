@@ -3,6 +3,7 @@
 //Xpub mod array;
 pub mod cell;
 pub mod controller;
+pub mod daily;
 mod label;
 pub mod module;
 pub mod sky;
