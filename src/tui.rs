@@ -7,7 +7,6 @@ pub mod inbox;
 pub mod keymap;
 pub mod line_edit;
 pub mod message;
-pub mod message;
 pub mod model;
 pub mod session;
 pub mod theme;
