@@ -1,4 +1,5 @@
 //! Climate: grid, places, positions, the sun's day and the typical year.
+#![allow(clippy::unwrap_used, clippy::expect_used)]
 
 mod coordinates;
 mod daily;

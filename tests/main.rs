@@ -2,6 +2,9 @@
 
 mod climate;
 mod physics;
+mod layers;
+mod physics;
+mod plan;
 mod standards;
 mod support;
 mod year;

@@ -2,6 +2,7 @@
 //!
 //! Inflated and folded when the first search is made, never at start.
 
+use std::ops::Range;
 use std::sync::LazyLock;
 
 use super::coordinates;
@@ -71,7 +72,7 @@ pub fn find(words: &str, most: usize) -> Vec<Place> {
         .iter()
         .filter_map(|entry| {
             let outside = regions.get(entry.region).copied().unwrap_or_default();
-            let rank = entry.keys.iter().filter_map(|key| query.rank(key, outside)).min()?;
+            let rank = TABLE.keys(entry).split('\t').filter_map(|key| query.rank(key, outside)).min()?;
             Some((rank, entry))
         })
         .collect();
@@ -153,9 +154,10 @@ struct Region {
 }
 
 struct Entry {
-    name: String,
-    /// The folded name and, where it differs, its usual ASCII form.
-    keys: Vec<String>,
+    /// Where the name lies in the table's text.
+    name: Range<usize>,
+    /// Where in the table's keys the folded name lies and, after a tab, its usual ASCII form where that differs.
+    keys: Range<usize>,
     region: usize,
     lat_deg: f64,
     lon_deg: f64,
@@ -168,6 +170,8 @@ struct Table {
     countries: Vec<(String, String)>,
     regions: Vec<Region>,
     entries: Vec<Entry>,
+    text: String,
+    keys: String,
 }
 
 static TABLE: LazyLock<Table> = LazyLock::new(|| Table::read(&inflate(FILE.get(4..).unwrap_or_default())));
@@ -177,7 +181,7 @@ impl Table {
     fn read(bytes: &[u8]) -> Self {
         let (countries, regions, entries, text_length) =
             (word(bytes, 0), word(bytes, 4), word(bytes, 8), word(bytes, 12));
-        let text = bytes.get(16..16 + text_length).map(String::from_utf8_lossy).unwrap_or_default();
+        let text = bytes.get(16..16 + text_length).map(String::from_utf8_lossy).unwrap_or_default().into_owned();
         let columns = bytes.get(16 + text_length..).unwrap_or_default();
         let mut lines = text.split('\n');
         let mut table = Self::default();
@@ -194,19 +198,29 @@ impl Table {
             regions_of_entries.extend(std::iter::repeat_n(table.regions.len(), count));
             table.add_region(country, code, name);
         }
+        table.keys.reserve(text.len());
+        table.entries.reserve(entries);
+        let mut at = text.len() - lines.clone().map(|line| line.len() + 1).sum::<usize>().saturating_sub(1);
         for (i, (line, region)) in lines.zip(regions_of_entries).enumerate() {
+            let name_length = line.find('\t').unwrap_or(line.len());
             let number = |offset: usize, width: usize| planar(columns, offset * entries, entries, i, width);
             table.entries.push(Entry {
-                name: line.split('\t').next().unwrap_or_default().to_owned(),
-                keys: keys(line),
+                name: at..at + name_length,
+                keys: add_keys(&mut table.keys, line),
                 region,
                 lat_deg: (f64::from(number(0, 3)) - 90_000.0) / 1000.0,
                 lon_deg: (f64::from(number(3, 3)) - 180_000.0) / 1000.0,
                 elevation_m: f64::from(number(6, 2)) - 1000.0,
                 population: number(8, 4),
             });
+            at += line.len() + 1;
         }
+        table.text = text;
         table
+    }
+
+    fn keys(&self, entry: &Entry) -> &str {
+        self.keys.get(entry.keys.clone()).unwrap_or_default()
     }
 
     fn add_region(&mut self, country: usize, code: &str, name: &str) {
@@ -229,7 +243,7 @@ impl Table {
         let region = self.regions.get(entry.region);
         let country = region.and_then(|r| self.countries.get(r.country)).cloned().unwrap_or_default();
         Place {
-            name: entry.name.clone(),
+            name: self.text.get(entry.name.clone()).unwrap_or_default().to_owned(),
             region: region.map(|r| r.name.clone()).unwrap_or_default(),
             region_code: region.map(|r| r.code.clone()).unwrap_or_default(),
             country: country.1,
@@ -242,29 +256,55 @@ impl Table {
     }
 }
 
-/// Search keys of a name line: the name and, after a tab, its ASCII form where that differs.
-fn keys(line: &str) -> Vec<String> {
-    let mut keys: Vec<String> = line.split('\t').map(fold).collect();
-    keys.dedup();
-    keys
+/// Adds the search keys of a name line (the name and, after a tab, its ASCII form where that differs), parted by a tab.
+fn add_keys(keys: &mut String, line: &str) -> Range<usize> {
+    let start = keys.len();
+    let (name, ascii) = line.split_once('\t').unwrap_or((line, ""));
+    fold_into(keys, name);
+    let end = keys.len();
+    if !ascii.is_empty() {
+        keys.push('\t');
+        fold_into(keys, ascii);
+        if keys.get(start..end) == keys.get(end + 1..) {
+            keys.truncate(end);
+        }
+    }
+    start..keys.len()
+}
+
+fn fold(text: &str) -> String {
+    let mut folded = String::with_capacity(text.len());
+    fold_into(&mut folded, text);
+    folded
 }
 
 /// Lower case without accents; apostrophes vanish, other punctuation becomes one space.
-fn fold(text: &str) -> String {
-    let mut folded = String::with_capacity(text.len());
-    for c in text.chars().flat_map(char::to_lowercase) {
-        match c {
-            c if c.is_ascii_alphanumeric() => folded.push(c),
-            '\'' | '\u{2018}' | '\u{2019}' | '\u{2bb}' | '\u{300}'..='\u{36f}' => {}
-            c if c.is_alphanumeric() => match plain(c) {
-                Some(letters) => folded.push_str(letters),
-                None => folded.push(c),
-            },
-            _ if folded.ends_with(' ') => {}
-            _ => folded.push(' '),
+fn fold_into(folded: &mut String, text: &str) {
+    let start = folded.len();
+    for c in text.chars() {
+        if c.is_ascii() {
+            fold_char(folded, start, c.to_ascii_lowercase());
+        } else {
+            c.to_lowercase().for_each(|c| fold_char(folded, start, c));
         }
     }
-    folded.trim().to_owned()
+    if folded.len() > start && folded.ends_with(' ') {
+        folded.pop();
+    }
+}
+
+fn fold_char(folded: &mut String, start: usize, c: char) {
+    match c {
+        c if c.is_ascii_alphanumeric() => folded.push(c),
+        '\'' | '\u{2018}' | '\u{2019}' | '\u{2bb}' | '\u{300}'..='\u{36f}' => {}
+        c if c.is_alphanumeric() => match plain(c) {
+            Some(letters) => folded.push_str(letters),
+            None => folded.push(c),
+        },
+        // No space first, and never two.
+        _ if folded.len() == start || folded.ends_with(' ') => {}
+        _ => folded.push(' '),
+    }
 }
 
 /// The plain letters of an accented Latin one (code points, lower case).

@@ -203,7 +203,9 @@ impl Day {
 
     /// Adds the day's hours with sun. `closing` takes the clearness to the month's exact mean.
     fn hours(&self, clearness: f64, closing: f64, weather: &Weather, sky: &mut Vec<SkyHour>) {
-        let day_wh = clearness * closing * self.top_wh_m2;
+        // The closed clearness, so that the diffuse share belongs to the day as it is made.
+        let clearness = clearness * closing;
+        let day_wh = clearness * self.top_wh_m2;
         let (cos_sunset, coefficients) = (self.sunset.cos(), global_coefficients(self.sunset));
         let mut shapes = [(0.0, 0.0); 12];
         let mut sums = (0.0, 0.0);

@@ -78,12 +78,13 @@ impl Array {
             return;
         }
         let mine = self.kinds.get(first..end).unwrap_or_default();
-        let twin = self.strings.iter_mut().find(|s| self.kinds.get(s.first..s.end).is_some_and(|k| k == mine));
+        let twin = self.strings.iter_mut().find(|s| self.kinds.get(s.first..s.end).is_some_and(|k| same(k, mine)));
         if let Some(twin) = twin {
             twin.parallel += parallel;
             self.kinds.truncate(first);
         } else {
             self.strings.push(Strings { first, end, parallel });
+            self.keep_knees();
         }
         self.even = match (self.strings.as_slice(), self.kinds.as_slice()) {
             ([strings], [kind]) => Some(kind.cell.scaled(kind.count, strings.parallel)),
@@ -95,6 +96,24 @@ impl Array {
     #[must_use]
     pub fn even(&self) -> Option<Cell> {
         self.even
+    }
+
+    /// Strings joined with unlike ones are asked many times over: the volts of their knees are worth keeping.
+    fn keep_knees(&mut self) {
+        if self.strings.len() < 2 {
+            return;
+        }
+        for strings in &self.strings {
+            for k in strings.first..strings.end {
+                let Some(kind) = self.kinds.get(k) else { continue };
+                if kind.knee_v.is_none() {
+                    let knee_v = self.strand(strings).volts(kind.isc_a, 0.0)[0];
+                    if let Some(kind) = self.kinds.get_mut(k) {
+                        kind.knee_v = Some(knee_v);
+                    }
+                }
+            }
+        }
     }
 
     fn strand(&self, strings: &Strings) -> Strand<'_> {
@@ -126,7 +145,7 @@ impl Array {
             let strand = self.strand(strings);
             let weaker = strand.0.split_last().map_or(&[][..], |(_, weaker)| weaker);
             for kind in weaker {
-                let knee_v = strand.volts(kind.isc_a, 0.0)[0];
+                let knee_v = kind.knee_v.unwrap_or(0.0);
                 for v in [knee_v, knee_v - ONSET_V * kind.count] {
                     if let Some(slot) = knees.get_mut(count)
                         && v > 0.0
@@ -143,15 +162,29 @@ impl Array {
         (knees, count)
     }
 
+    /// Mean of the strings' guesses, by their currents.
+    fn guess_v(&self) -> f64 {
+        let (mut sum_w, mut sum_a) = (0.0, 0.0);
+        for strings in &self.strings {
+            let strand = self.strand(strings);
+            let current_a = strings.parallel * strand.0.first().map_or(0.0, |kind| kind.isc_a);
+            sum_w += current_a * strand.guess_v();
+            sum_a += current_a;
+        }
+        if sum_a > 0.0 { sum_w / sum_a } else { 0.0 }
+    }
+
     fn open_circuit_range(&self) -> (f64, f64) {
         let each = self.strings.iter().map(|strings| self.strand(strings).open_circuit_v());
         each.fold((f64::INFINITY, 0.0), |(low, high), v| (low.min(v), high.max(v)))
     }
 
     /// The one maximum between two volts, if power has one there. With resistance behind the array, `v` is before it.
-    fn local_maximum(&self, bottom_v: f64, top_v: f64, ohm: f64) -> Point {
+    fn local_maximum(&self, bottom_v: f64, top_v: f64, guess_v: f64, ohm: f64) -> Point {
         let mut bracket = Bracket::new(bottom_v, top_v);
-        let mut v = (0.82 * top_v).max(f64::midpoint(bottom_v, top_v));
+        // Near the top, lest the search begin where a bypass diode already pulls and miss a maximum above it.
+        let high_v = top_v - 0.15 * (top_v - bottom_v);
+        let mut v = if guess_v > bottom_v && guess_v < top_v { guess_v } else { high_v };
         let mut best = Point::default();
         for _ in 0..80 {
             let [i, i1, i2] = self.currents(v);
@@ -164,7 +197,7 @@ impl Array {
             let next_v = bracket.after(v, slope > 0.0, v - slope / bend);
             let step_v = next_v - v;
             v = next_v;
-            if step_v.abs() <= 1e-8 * top_v {
+            if step_v.abs() <= 1e-6 * top_v {
                 break;
             }
         }
@@ -213,15 +246,17 @@ impl Source for Array {
         let (_, mut top_v) = self.open_circuit_range();
         let (knees, count) = self.knees();
         let mut best = Point::default();
+        let mut guess_v = self.guess_v();
         for &knee_v in knees.iter().take(count).chain([&0.0]) {
             // More than the volts at its top times the current at its bottom no stretch can give.
             if top_v > knee_v && top_v * self.currents(knee_v)[0] > best.power_w() {
-                let found = self.local_maximum(knee_v, top_v, ohm);
+                let found = self.local_maximum(knee_v, top_v, guess_v, ohm);
                 if found.power_w() > best.power_w() {
                     best = found;
                 }
             }
             top_v = knee_v;
+            guess_v = 0.82 * top_v;
         }
         best
     }
@@ -247,4 +282,9 @@ impl Source for Array {
         }
         v
     }
+}
+
+/// Whether two strings are equal.
+fn same(one: &[Kind], other: &[Kind]) -> bool {
+    one.len() == other.len() && one.iter().zip(other).all(|(a, b)| a.cell == b.cell && a.count == b.count)
 }

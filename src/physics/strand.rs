@@ -20,16 +20,18 @@ pub(super) struct Kind {
     pub(super) count: f64,
     /// Current above which the bypass diode conducts.
     pub(super) isc_a: f64,
-    /// Open-circuit volts of one.
-    pub(super) voc_v: f64,
+    /// Open-circuit volts of one without leak: a bound.
+    most_v: f64,
     /// Conductance at short circuit; the cells are taken as linear below it.
     slope_s: f64,
+    /// The whole string's volts at `isc_a` where they have been worked out.
+    pub(super) knee_v: Option<f64>,
 }
 
 impl Kind {
     pub(super) fn new(cell: Cell, count: f64) -> Self {
         let [isc_a, slope, _] = cell.current_and_slopes(0.0, 0.0);
-        Self { cell, count, isc_a: isc_a.max(0.0), voc_v: cell.open_circuit_v(), slope_s: -slope }
+        Self { cell, count, isc_a: isc_a.max(0.0), most_v: cell.ideal_open_circuit_v(), slope_s: -slope, knee_v: None }
     }
 
     /// Volts of all of them at a current, with first and second derivatives.
@@ -76,8 +78,17 @@ impl Strand<'_> {
         sum
     }
 
+    /// About the volts of its maximum with every kind lit: a first guess.
+    pub(super) fn guess_v(&self) -> f64 {
+        let each = self.0.iter().map(|kind| {
+            let Cell { a_v, rs_ohm, .. } = kind.cell;
+            kind.count * (kind.most_v - a_v * (kind.most_v / a_v).ln_1p() - rs_ohm * kind.isc_a).max(0.0)
+        });
+        each.sum()
+    }
+
     pub(super) fn open_circuit_v(&self) -> f64 {
-        self.0.iter().map(|kind| kind.count * kind.voc_v).sum()
+        self.0.iter().map(|kind| kind.count * kind.cell.open_circuit_v()).sum()
     }
 
     /// State where the junction of kind `j` has `t` volts.
@@ -104,7 +115,7 @@ impl Strand<'_> {
         let mut best = Point::default();
         let mut left_a = 0.0;
         for (j, kind) in self.0.iter().enumerate() {
-            let lit_v: f64 = self.0.iter().skip(j).map(|kind| kind.count * kind.voc_v).sum();
+            let lit_v: f64 = self.0.iter().skip(j).map(|kind| kind.count * kind.most_v).sum();
             if kind.isc_a > left_a && lit_v * kind.isc_a > best.power_w() {
                 let found = self.local_maximum(j, left_a, lit_v, ohm);
                 if found.power_w() > best.power_w() {
@@ -137,7 +148,7 @@ impl Strand<'_> {
             let step_v = next_v - t;
             t = next_v;
             // Power is flat here: what is left is of the order of the square of the step.
-            if step_v.abs() <= 1e-6 * a_v {
+            if step_v.abs() <= 1e-5 * a_v {
                 break;
             }
         }
@@ -151,7 +162,7 @@ impl Strand<'_> {
         let (mut j, mut above, mut here_v) = (0, None, f64::NEG_INFINITY);
         for (k, kind) in self.0.iter().enumerate() {
             j = k;
-            here_v = self.volts(kind.isc_a, ohm)[0];
+            here_v = kind.knee_v.unwrap_or_else(|| self.volts(kind.isc_a, 0.0)[0]) - ohm * kind.isc_a;
             if v >= here_v || k == last {
                 break;
             }
@@ -186,7 +197,8 @@ impl Strand<'_> {
             let next_v = bracket.after(t, miss < 0.0, t + miss / (state.d1 * state.v[1]));
             let step_v = next_v - t;
             t = next_v;
-            if step_v.abs() <= 1e-8 * a_v {
+            // The error left is of the order of the square of these, measured in `a` and in a bypass diode's volts.
+            if step_v.abs() <= 1e-6 * a_v && miss.abs() <= 1e-4 {
                 break;
             }
         }

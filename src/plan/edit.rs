@@ -51,33 +51,11 @@ impl Plan {
     /// The record that a path of sections, lists, items and parts leads to.
     #[must_use]
     pub fn record(&self, at: &FieldPath) -> Option<&dyn Record> {
-        let mut record: &dyn Record = self;
-        let mut segments = at.segments();
-        while let Some(name) = segments.next() {
-            record = match record.part(name) {
-                Some(part) => part,
-                None => {
-                    let list = record.list(name)?;
-                    list.at(list.position(segments.next()?)?)?
-                }
-            };
-        }
-        Some(record)
+        record_in(self, at)
     }
 
     fn record_mut(&mut self, at: &FieldPath) -> Option<&mut dyn Record> {
-        let mut record: &mut dyn Record = self;
-        let mut segments = at.segments();
-        while let Some(name) = segments.next() {
-            record = if record.part_names().contains(&name) {
-                record.part_mut(name)?
-            } else {
-                let list = record.list_mut(name)?;
-                let index = list.position(segments.next()?)?;
-                list.at_mut(index)?
-            };
-        }
-        Some(record)
+        record_in_mut(self, at)
     }
 
     /// A list by path.
@@ -138,26 +116,11 @@ impl Plan {
     }
 
     fn set(&mut self, at: &FieldPath, to: Value) -> Result<(), Rejected> {
-        let meta = self.meta(at).ok_or_else(|| self.no_such(at))?;
+        let meta = self.meta(at).ok_or_else(|| no_such(self, at))?;
         check(meta, &to).map_err(|why| Rejected::new(at.clone(), why))?;
         let (owner, key) = at.split_last();
         let record = self.record_mut(&owner).ok_or_else(|| Rejected::new(at.clone(), "there is no such field"))?;
         record.set(key, to).map_err(|why| Rejected::new(at.clone(), why))
-    }
-
-    /// Says how far a path leads and what could follow.
-    fn no_such(&self, at: &FieldPath) -> Rejected {
-        let (owner, key) = at.split_last();
-        match self.record(&owner) {
-            Some(record) if !record.metas().is_empty() => {
-                let keys: Vec<&str> = record.metas().iter().map(|m| m.key).collect();
-                Rejected::new(
-                    at.clone(),
-                    format!("a {} has no field {key:?}; fields: {}", record.what(), keys.join(", ")),
-                )
-            }
-            _ => Rejected::new(at.clone(), "there is nothing of that name in the plan"),
-        }
     }
 
     fn locate_item(&self, at: &ItemPath) -> Result<(ListPath, usize), Rejected> {
@@ -277,6 +240,52 @@ impl Plan {
             }
             n += 1;
         }
+    }
+}
+
+/// The record that a path leads to in any tree of records.
+#[must_use]
+pub fn record_in<'a>(root: &'a dyn Record, at: &FieldPath) -> Option<&'a dyn Record> {
+    let mut record = root;
+    let mut segments = at.segments();
+    while let Some(name) = segments.next() {
+        record = match record.part(name) {
+            Some(part) => part,
+            None => {
+                let list = record.list(name)?;
+                list.at(list.position(segments.next()?)?)?
+            }
+        };
+    }
+    Some(record)
+}
+
+/// The same, to change it.
+pub fn record_in_mut<'a>(root: &'a mut dyn Record, at: &FieldPath) -> Option<&'a mut dyn Record> {
+    let mut record = root;
+    let mut segments = at.segments();
+    while let Some(name) = segments.next() {
+        record = if record.part_names().contains(&name) {
+            record.part_mut(name)?
+        } else {
+            let list = record.list_mut(name)?;
+            let index = list.position(segments.next()?)?;
+            list.at_mut(index)?
+        };
+    }
+    Some(record)
+}
+
+/// Says how far a path leads and what could follow.
+#[must_use]
+pub fn no_such(root: &dyn Record, at: &FieldPath) -> Rejected {
+    let (owner, key) = at.split_last();
+    match record_in(root, &owner) {
+        Some(record) if !record.metas().is_empty() => {
+            let keys: Vec<&str> = record.metas().iter().map(|m| m.key).collect();
+            Rejected::new(at.clone(), format!("a {} has no field {key:?}; fields: {}", record.what(), keys.join(", ")))
+        }
+        _ => Rejected::new(at.clone(), "there is nothing of that name in the plan"),
     }
 }
 

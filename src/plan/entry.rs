@@ -1,30 +1,311 @@
 //! Text to value and back: the one place for `22'6"`.
+//!
+//! What a person types is read generously, never guessed silently: [`Parsed::understood`] says which unit was
+//! taken. Lengths are rounded to 0.1 mm, so that they show again as typed.
 
-use super::field::Quantity;
+mod names;
+mod number;
+mod show;
+mod step;
+mod unit;
 
-/// The stored unit of a quantity, with a space before it, as written after a number.
-#[must_use]
-pub fn unit_suffix(quantity: Quantity) -> &'static str {
-    match quantity {
-        Quantity::Length | Quantity::Size => " m",
-        Quantity::Temperature => " C",
-        Quantity::Volts => " V",
-        Quantity::Amps => " A",
-        Quantity::Watts => " W",
-        Quantity::WattHours => " Wh",
-        Quantity::AmpHours => " Ah",
-        Quantity::Ohms => " ohm",
-        Quantity::Milliohms => " mohm",
-        Quantity::Hours => " h",
-        Quantity::Mass => " kg",
-        Quantity::Percent => " %",
-        Quantity::PercentPerK => " %/K",
-        Quantity::MillivoltsPerK => " mV/K",
-        Quantity::Degrees => " deg",
-        Quantity::MetresPerSecond => " m/s",
-        Quantity::NewtonMetres => " N m",
-        Quantity::Irradiance => " W/m2",
-        Quantity::Years => " years",
-        Quantity::Count | Quantity::Money | Quantity::Plain => "",
+pub use show::{show, show_plain, unit_suffix};
+pub use step::{step, step_in};
+
+use super::Plan;
+use super::edit::{check, record_in};
+use super::field::{Kind, Meta, Quantity, Record, Rejected, Value};
+use super::job::{GaugeSystem, LengthUnit, TemperatureUnit};
+use super::lists::{Monthly, Months, Strings, short_layout};
+use super::path::{FieldPath, Id};
+
+/// The longest text a field takes.
+pub const LONGEST_TEXT: usize = 4000;
+
+/// A value read from text, and how it was understood.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Parsed {
+    pub value: Value,
+    /// For the eye: `6.858 m = 22'6"`. Empty where the text speaks for itself.
+    pub understood: String,
+}
+
+/// In which units a plan shows, and what bare numbers mean.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Units {
+    pub gauge: GaugeSystem,
+    pub length: LengthUnit,
+    pub temperature: TemperatureUnit,
+}
+
+impl Units {
+    /// The plan's own.
+    #[must_use]
+    pub fn of(plan: &Plan) -> Self {
+        Self { gauge: plan.job.gauge_system, length: plan.job.length_unit, temperature: plan.job.temperature_unit }
     }
+
+    /// Those of the file: metres and Celsius.
+    pub const STORED: Self =
+        Self { gauge: GaugeSystem::Awg, length: LengthUnit::Metres, temperature: TemperatureUnit::Celsius };
+}
+
+/// Reads what was typed into a field of the plan.
+///
+/// # Errors
+/// [`Rejected`] names the field, what is wrong and what is accepted.
+pub fn parse(plan: &Plan, at: &FieldPath, text: &str) -> Result<Parsed, Rejected> {
+    parse_in(Units::of(plan), plan, at, text)
+}
+
+/// [`parse`] in any tree of records.
+///
+/// # Errors
+/// As [`parse`].
+pub fn parse_in(units: Units, root: &dyn Record, at: &FieldPath, text: &str) -> Result<Parsed, Rejected> {
+    let (owner_path, key) = at.split_last();
+    let owner = record_in(root, &owner_path);
+    let meta = owner.and_then(|o| o.metas().into_iter().find(|m| m.key == key));
+    let (Some(owner), Some(meta)) = (owner, meta) else {
+        return Err(super::edit::no_such(root, at));
+    };
+    let refused = |why: String| Rejected::new(at.clone(), why);
+    let parsed = read(units, root, &owner_path, owner, meta, text).map_err(refused)?;
+    check(meta, &parsed.value).map_err(|why| refused(outside(units, meta, &parsed.value).unwrap_or(why)))?;
+    Ok(parsed)
+}
+
+/// Says in the plan's own units that a number is out of its bounds.
+fn outside(units: Units, meta: &Meta, value: &Value) -> Option<String> {
+    let (Kind::Number { least, most, .. }, Value::Number(x)) = (meta.kind, value) else { return None };
+    let say = |x: f64| show(units, meta, &Value::Number(x));
+    let unknown = if meta.unknown { "; write ? where it is not known" } else { "" };
+    (*x < least || *x > most)
+        .then(|| format!("{} is outside what is accepted: {} to {}{unknown}", say(*x), say(least), say(most)))
+}
+
+/// A field of the plan as text in the plan's units.
+#[must_use]
+pub fn show_at(plan: &Plan, at: &FieldPath) -> Option<String> {
+    Some(show(Units::of(plan), plan.meta(at)?, &plan.get_at(at)?))
+}
+
+fn read(
+    units: Units,
+    root: &dyn Record,
+    owner_path: &FieldPath,
+    owner: &dyn Record,
+    meta: &Meta,
+    text: &str,
+) -> Result<Parsed, String> {
+    let as_is = |value| Ok(Parsed { value, understood: String::new() });
+    let trimmed = text.trim();
+    if text.len() > LONGEST_TEXT && meta.kind != Kind::Lines {
+        return Err(format!("at most {LONGEST_TEXT} bytes of text"));
+    }
+    if trimmed == "?" && (meta.unknown || !matches!(meta.kind, Kind::Text | Kind::Lines)) {
+        return as_is(Value::Unknown);
+    }
+    if trimmed.is_empty() && meta.absent {
+        return as_is(Value::Nothing);
+    }
+    match meta.kind {
+        Kind::Text if meta.unknown => {
+            let (list, _) = owner_path.split_last();
+            let (run, _) = list.split_last();
+            let legs = record_in(root, &run).map(|run| names::candidates(run, &["legs"])).unwrap_or_default();
+            as_is(Value::Id(names::name(&legs, trimmed)?))
+        }
+        Kind::Text if text.chars().any(char::is_control) => Err("text on one line is needed".into()),
+        Kind::Text | Kind::Lines => as_is(Value::Text(text.to_string())),
+        Kind::Number { quantity, .. } => number(units, owner, meta, quantity, trimmed),
+        Kind::Gauge if trimmed.is_empty() => Err(nothing_typed(meta, "8awg, 2/0 awg, 16mm2")),
+        Kind::Gauge => {
+            let (gauge, note) = names::gauge(units, trimmed)?;
+            let understood = if note.is_empty() { gauge.to_string() } else { format!("{gauge} ({note})") };
+            Ok(Parsed { value: Value::Gauge(gauge), understood })
+        }
+        Kind::Words(words) => {
+            let word = names::word(words, trimmed)?;
+            Ok(Parsed { value: Value::Word(word), understood: word.into() })
+        }
+        Kind::Ref(lists) => as_is(Value::Id(names::name(&names::candidates(root, lists), trimmed)?)),
+        Kind::Months => {
+            let months: Months = trimmed.parse()?;
+            Ok(Parsed { value: Value::Text(months.to_string()), understood: months.to_string() })
+        }
+        Kind::Monthly { .. } => {
+            let monthly: Monthly = trimmed.parse()?;
+            as_is(Value::Text(monthly.to_string()))
+        }
+        Kind::Strings => strings(root, owner, trimmed),
+    }
+}
+
+fn nothing_typed(meta: &Meta, examples: &str) -> String {
+    let unknown = if meta.unknown { ", or ? where it is not known" } else { "" };
+    format!("{} is needed; write {examples}{unknown}", meta.label)
+}
+
+fn number(units: Units, owner: &dyn Record, meta: &Meta, quantity: Quantity, text: &str) -> Result<Parsed, String> {
+    let examples = unit::accepted(quantity);
+    if text.is_empty() {
+        return Err(nothing_typed(meta, examples));
+    }
+    let unknown = if meta.unknown { ", or ? where it is not known" } else { "" };
+    let help = |why: String| format!("{why}; write {examples}{unknown}");
+    let plain = number::plain(text);
+    let (x, said) = match quantity {
+        Quantity::PercentPerK => coefficient(units, owner, meta, &plain).map_err(help)?,
+        Quantity::Money => amount(units, meta, &plain).map_err(help)?,
+        Quantity::Degrees => bearing(units, meta, &plain).map_err(help)?,
+        Quantity::Hours if plain.contains(':') => {
+            let typed = number::read(&plain.replacen(':', "h", 1)).map_err(help)?;
+            unit::convert(units, meta, quantity, &typed).map_err(help)?
+        }
+        _ => unit::convert(units, meta, quantity, &number::read(&plain).map_err(help)?).map_err(help)?,
+    };
+    let (x, said) = match meta.kind {
+        // A coefficient that can only fall is printed with and without its minus.
+        Kind::Number { most, .. }
+            if matches!(quantity, Quantity::PercentPerK | Quantity::MillivoltsPerK) && most <= 0.0 && x > 0.0 =>
+        {
+            (-x, join(&said, "taken as negative"))
+        }
+        _ => (x, said),
+    };
+    let x = round(quantity, x);
+    if !x.is_finite() {
+        return Err(help("that is too large a number".into()));
+    }
+    let understood = understood(units, meta, quantity, x, &said);
+    Ok(Parsed { value: Value::Number(x), understood })
+}
+
+fn join(a: &str, b: &str) -> String {
+    if a.is_empty() { b.into() } else { format!("{a}; {b}") }
+}
+
+/// Lengths to 0.1 mm, temperatures and coefficients to a ten-thousandth, the rest to nine digits after the point.
+fn round(quantity: Quantity, x: f64) -> f64 {
+    let to = |k: f64| if x.abs() < 1e12 { (x * k).round() / k + 0.0 } else { x };
+    match quantity {
+        Quantity::Length | Quantity::Size | Quantity::Temperature | Quantity::PercentPerK => to(1e4),
+        _ if x.abs() < 1e6 => to(1e9),
+        _ => x,
+    }
+}
+
+fn understood(units: Units, meta: &Meta, quantity: Quantity, x: f64, said: &str) -> String {
+    let value = Value::Number(x);
+    let shown = show(units, meta, &value);
+    let stored = show_plain(meta, &value);
+    let both = match quantity {
+        Quantity::Length | Quantity::Size => {
+            let feet = show(Units { length: LengthUnit::Feet, ..units }, meta, &value);
+            format!("{stored} = {feet}")
+        }
+        Quantity::Temperature => {
+            let f = show(Units { temperature: TemperatureUnit::Fahrenheit, ..units }, meta, &value);
+            if f == stored { stored } else { format!("{stored} = {f}") }
+        }
+        _ => shown,
+    };
+    if said.is_empty() { both } else { format!("{both} ({said})") }
+}
+
+/// A temperature coefficient: percent as it stands, volts, amps or watts a kelvin by the label's own figure.
+fn coefficient(units: Units, owner: &dyn Record, meta: &Meta, text: &str) -> Result<(f64, String), String> {
+    let typed = number::read(text)?;
+    let unit = typed.parts.first().map_or("", |p| p.unit.as_str());
+    let unit = unit.replace("/degc", "/k").replace("/c", "/k");
+    let (base_key, base_name, symbol) = match meta.key {
+        "beta_pct_k" => ("voc_v", "Voc", "V"),
+        "alpha_pct_k" => ("isc_a", "Isc", "A"),
+        "gamma_pct_k" => ("pmax_w", "Pmax", "W"),
+        _ => ("", "", ""),
+    };
+    let scale = match (unit.as_str(), symbol) {
+        ("v/k", "V") | ("a/k", "A") | ("w/k", "W") => 1.0,
+        ("mv/k" | "mv", "V") | ("ma/k" | "ma", "A") | ("mw/k", "W") => 0.001,
+        _ => {
+            return unit::convert(units, meta, Quantity::PercentPerK, &typed);
+        }
+    };
+    let [part] = typed.parts.as_slice() else { return Err("one number is needed".into()) };
+    let amount = if typed.negative { -part.amount } else { part.amount };
+    match owner.get(base_key) {
+        Some(Value::Number(base)) if base > 0.0 => {
+            Ok((100.0 * amount * scale / base, format!("{text} of {base_name} {base} {symbol}")))
+        }
+        _ => Err(format!(
+            "{text} needs {base_name} to become a percentage, and {base_name} is ?; enter {base_name} first"
+        )),
+    }
+}
+
+/// An amount of money: a currency sign or code may stand before or after it.
+fn amount(units: Units, meta: &Meta, text: &str) -> Result<(f64, String), String> {
+    let bare = text
+        .trim_start_matches(|c: char| {
+            c == '$' || c == '\u{20ac}' || c == '\u{a3}' || c.is_ascii_alphabetic() || c == ' '
+        })
+        .trim_end_matches(['$', '\u{20ac}', '\u{a3}', ' ']);
+    let bare = match bare.rsplit_once(' ') {
+        Some((head, code)) if code.len() == 3 && code.chars().all(|c| c.is_ascii_alphabetic()) => head,
+        _ => bare,
+    };
+    if bare.is_empty() || (bare.len() != text.len() && !text.contains(|c: char| c.is_ascii_digit())) {
+        return Err(format!("{text:?} is no amount"));
+    }
+    unit::convert(units, meta, Quantity::Money, &number::read(bare)?)
+}
+
+/// An angle: latitude may end in N or S, longitude in E or W.
+fn bearing(units: Units, meta: &Meta, text: &str) -> Result<(f64, String), String> {
+    let ends: &[(&str, f64)] = match meta.key {
+        "latitude_deg" => &[("n", 1.0), ("s", -1.0)],
+        "longitude_deg" => &[("e", 1.0), ("w", -1.0)],
+        _ => &[],
+    };
+    for (end, sign) in ends {
+        if let Some(head) = text.strip_suffix(end) {
+            let (x, said) = unit::convert(units, meta, Quantity::Degrees, &number::read(head.trim_end())?)?;
+            if x < 0.0 {
+                return Err(format!("{text:?} has both a sign and a letter"));
+            }
+            return Ok((sign * x, said));
+        }
+    }
+    unit::convert(units, meta, Quantity::Degrees, &number::read(text)?)
+}
+
+/// Strings of panels; the panel may be left out where only one can be meant.
+fn strings(root: &dyn Record, owner: &dyn Record, text: &str) -> Result<Parsed, String> {
+    let panels = names::candidates(root, &["panels"]);
+    let own = match owner.get("strings") {
+        Some(Value::Text(t)) => t.parse::<Strings>().ok().and_then(|s| s.alike().cloned()),
+        _ => None,
+    };
+    let mut said = String::new();
+    let full = if short_layout(text).is_some() {
+        let only = own.map(|id| id.to_string()).or_else(|| match panels.as_slice() {
+            [one] => Some(one.clone()),
+            _ => None,
+        });
+        let panel = only.ok_or_else(|| {
+            format!("{text:?} does not say which panel; write \"{text} P1\"; panels: {}", panels.join(", "))
+        })?;
+        said = format!(" ({panel} understood)");
+        format!("{text} {panel}")
+    } else {
+        text.to_string()
+    };
+    let mut strings: Strings = full.parse()?;
+    for panel in strings.0.iter_mut().flatten() {
+        let found: Id = names::name(&panels, panel.as_str())?;
+        *panel = found;
+    }
+    let understood = format!("{} panels: {strings}{said}", strings.panels());
+    Ok(Parsed { value: Value::Text(strings.to_string()), understood })
 }

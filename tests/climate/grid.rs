@@ -1,5 +1,6 @@
 //! The embedded grid against its source values, against weather stations, and at its edges.
 
+use coachwire::climate::ATTRIBUTIONS;
 use coachwire::climate::grid::{Climate, look, winter_factor};
 use coachwire::climate::year::MONTH_DAYS;
 use proptest::prelude::*;
@@ -7,7 +8,7 @@ use proptest::prelude::*;
 use crate::support::{near_abs, near_rel, rows};
 
 fn at(lat: f64, lon: f64, elevation: Option<f64>) -> Climate {
-    look(lat, lon, elevation).unwrap_or_else(|| panic!("no climate at {lat} {lon}"))
+    look(lat, lon, elevation).expect("a climate on land")
 }
 
 /// Cells at their centres, with their own elevation. Source: NASA SSE 6.0 `22yr_swv_dwn` (sun, unmodified), ERA5
@@ -111,8 +112,8 @@ fn stations_are_met_within_the_spread_of_typical_years() {
         let site = at(row.num("lat"), row.num("lon"), Some(row.num("elev")));
         let (mut got, mut want) = (0.0, 0.0);
         let mut misses = Vec::new();
-        for month in 0..12 {
-            let days = MONTH_DAYS[month] as f64;
+        for (month, days) in MONTH_DAYS.into_iter().enumerate() {
+            let days = days as f64;
             got += site.ghi_kwh_m2_day[month] * days;
             want += row.num(&format!("ghi_{:02}", month + 1)) * days;
             misses.push(site.mean_c[month] - row.num(&format!("t_{:02}", month + 1)));
@@ -166,6 +167,30 @@ fn winter_factor_follows_hemisphere_and_latitude() {
     }
     assert_eq!(winter_factor(50.0, 6), 1.0);
     assert!(winter_factor(-50.0, 6) < 0.9);
+}
+
+/// The count of the table the file was packed from; a row that does not inflate would lose its cells.
+#[test]
+fn every_cell_is_there() {
+    let centres = (0..135).flat_map(|row| (0..360).map(move |column| (row, column)));
+    let land = centres.filter(|(row, column)| look(74.5 - f64::from(*row), f64::from(*column) - 179.5, None).is_some());
+    assert_eq!(land.count(), 20_616);
+}
+
+/// The wording that the licences ask for.
+#[test]
+fn sources_are_named() {
+    let lines = ATTRIBUTIONS.join("\n");
+    for wording in [
+        "These data were obtained from the NASA Langley Research Center (LaRC) POWER Project funded through the NASA \
+         Earth Science/Applied Science Program",
+        "Contains modified Copernicus Climate Change Service information (2026)",
+        "Neither the European Commission nor ECMWF is responsible for any use of it.",
+        "GeoNames, https://www.geonames.org/, CC BY 4.0",
+        "Karger et al. 2017",
+    ] {
+        assert!(lines.contains(wording), "{wording}");
+    }
 }
 
 #[test]

@@ -5,7 +5,7 @@ use coachwire::climate::places::{Place, count, find};
 use crate::support::near_abs;
 
 fn first(words: &str) -> Place {
-    find(words, 1).into_iter().next().unwrap_or_else(|| panic!("nothing found for `{words}`"))
+    find(words, 1).into_iter().next().expect(words)
 }
 
 fn names(words: &str, most: usize) -> Vec<String> {

@@ -1,0 +1,112 @@
+//! Words, names of items and conductor sizes, as people type them.
+
+use super::Units;
+use super::number::plain;
+use crate::plan::BANK_ID;
+use crate::plan::field::Record;
+use crate::plan::job::GaugeSystem;
+use crate::plan::path::Id;
+use crate::standards::conductor::{AWG, Gauge, MM2};
+
+/// Letters and digits only, lower case: how words are compared.
+fn bones(text: &str) -> String {
+    text.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
+}
+
+/// One of the words, by any start that fits only one of them.
+///
+/// # Errors
+/// The words, or those that fit.
+pub(super) fn word(words: &[&'static str], text: &str) -> Result<&'static str, String> {
+    let typed = bones(text);
+    if let Some(word) = words.iter().find(|w| bones(w) == typed) {
+        return Ok(word);
+    }
+    let fitting: Vec<&&'static str> = words.iter().filter(|w| bones(w).starts_with(&typed)).collect();
+    match fitting.as_slice() {
+        [one] if !typed.is_empty() => Ok(one),
+        [] => Err(format!("{text:?} is none of: {}", words.join(", "))),
+        many if !typed.is_empty() => {
+            let many: Vec<&str> = many.iter().map(|w| **w).collect();
+            Err(format!("{text:?} could be any of: {}; type more of it", many.join(", ")))
+        }
+        _ => Err(format!("{text:?} is none of: {}", words.join(", "))),
+    }
+}
+
+/// Names that a reference to these lists (or parts) may hold.
+pub(super) fn candidates(root: &dyn Record, lists: &[&str]) -> Vec<String> {
+    let mut names = Vec::new();
+    for name in lists {
+        match root.list(name) {
+            Some(list) => names.extend((0..list.len()).filter_map(|i| list.id_at(i)).map(Id::to_string)),
+            None if *name == "bank" => {
+                names.extend([BANK_ID.to_string(), format!("{BANK_ID}+"), format!("{BANK_ID}-")]);
+            }
+            None => {}
+        }
+    }
+    names
+}
+
+/// The name among the candidates; capitals need not be typed.
+///
+/// # Errors
+/// The candidates.
+pub(super) fn name(candidates: &[String], text: &str) -> Result<Id, String> {
+    let text = text.trim();
+    let found = candidates.iter().find(|c| *c == text).or_else(|| {
+        let mut close = candidates.iter().filter(|c| c.eq_ignore_ascii_case(text));
+        close.next().filter(|_| close.next().is_none())
+    });
+    match found {
+        Some(name) => name.parse(),
+        None if candidates.is_empty() => Err(format!("{text:?} is not there: nothing in the plan fits here yet")),
+        None => Err(format!("{text:?} is none of: {}", candidates.join(", "))),
+    }
+}
+
+/// A conductor size; the second part says how a bare number was understood.
+///
+/// # Errors
+/// The sizes that exist.
+pub(super) fn gauge(units: Units, text: &str) -> Result<(Gauge, &'static str), String> {
+    let low = plain(text).replace(' ', "").replace("mm^2", "mm2").replace("sqmm", "mm2");
+    let (low, hash) = match low.strip_prefix('#') {
+        Some(rest) => (rest.to_string(), true),
+        None => (low, false),
+    };
+    let index = |table: &[&str], size: &str| table.iter().position(|t| *t == size).and_then(|i| u8::try_from(i).ok());
+    let no_awg = |size: &str| format!("{size:?} is no AWG size known here; AWG sizes: {}", AWG.join(", "));
+    let no_mm2 = |size: &str| format!("{size:?} is no metric size known here; sizes in mm2: {}", MM2.join(", "));
+    if let Some(size) = low.strip_suffix("mm2") {
+        let size = size.replace(',', ".");
+        return index(&MM2, &size).map(|i| (Gauge::Mm2(i), "")).ok_or_else(|| no_mm2(&size));
+    }
+    if low.ends_with("mm") {
+        return Err(format!("{text:?} could be a diameter; write \"16 mm2\" for a cross-section, or \"6 AWG\""));
+    }
+    let said = low.strip_suffix("awg").or_else(|| low.strip_suffix("ga"));
+    let size = match said.unwrap_or(&low) {
+        "0" => "1/0",
+        "00" => "2/0",
+        "000" => "3/0",
+        "0000" => "4/0",
+        size => size,
+    };
+    if said.is_some() || hash || size.ends_with("/0") {
+        let note = if said.is_some() || hash { "" } else { "n/0 sizes are AWG" };
+        return index(&AWG, size).map(|i| (Gauge::Awg(i), note)).ok_or_else(|| no_awg(size));
+    }
+    match units.gauge {
+        GaugeSystem::Awg => index(&AWG, size)
+            .map(|i| (Gauge::Awg(i), "a bare number follows the plan's gauge system"))
+            .ok_or_else(|| format!("{}; write mm2 after a metric size", no_awg(size))),
+        GaugeSystem::Mm2 => {
+            let size = low.replace(',', ".");
+            index(&MM2, &size)
+                .map(|i| (Gauge::Mm2(i), "a bare number follows the plan's gauge system"))
+                .ok_or_else(|| format!("{}; write AWG after an AWG size", no_mm2(&size)))
+        }
+    }
+}

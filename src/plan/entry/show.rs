@@ -1,0 +1,153 @@
+//! Values as they stand in the fields, in the plan's units.
+
+use super::Units;
+use super::unit::always_celsius;
+use crate::plan::field::{Kind, Meta, Quantity, Value};
+use crate::plan::job::{LengthUnit, TemperatureUnit};
+use crate::units::{METRES_PER_FOOT, METRES_PER_INCH};
+
+/// Lengths are rounded to 0.1 mm and temperatures to 0.0001 C when read, so two texts mean the same when this is
+/// the same.
+fn ten_thousandths(x: f64) -> f64 {
+    (x * 1e4).round()
+}
+
+/// A value as text in the plan's units; what it gives is read back as the same value (lengths to 0.1 mm).
+#[must_use]
+pub fn show(units: Units, meta: &Meta, value: &Value) -> String {
+    match (value, meta.kind) {
+        (Value::Number(x), Kind::Number { quantity, .. }) => number(units, meta.key, quantity, *x),
+        _ => show_plain(meta, value),
+    }
+}
+
+/// A value as text in the stored unit, the same in every plan.
+#[must_use]
+pub fn show_plain(meta: &Meta, value: &Value) -> String {
+    match value {
+        Value::Unknown => "?".into(),
+        Value::Nothing => String::new(),
+        Value::Text(t) => t.clone(),
+        Value::Gauge(g) => g.to_string(),
+        Value::Word(w) => (*w).into(),
+        Value::Id(id) => id.to_string(),
+        Value::Number(x) => match meta.kind {
+            Kind::Number { quantity, .. } => format!("{}{}", plain_number(*x), unit_suffix(quantity)),
+            _ => plain_number(*x),
+        },
+    }
+}
+
+fn plain_number(x: f64) -> String {
+    if x == 0.0 { "0".into() } else { format!("{x}") }
+}
+
+fn number(units: Units, key: &str, quantity: Quantity, x: f64) -> String {
+    match (quantity, units.length) {
+        (Quantity::Length, LengthUnit::Feet) => feet(x),
+        (Quantity::Size, LengthUnit::Feet) => inches(x),
+        (Quantity::Length, LengthUnit::Metres) => format!("{} m", trimmed(x, 4)),
+        (Quantity::Size, LengthUnit::Metres) => format!("{} mm", trimmed(x * 1000.0, 1)),
+        (Quantity::Temperature, _) if units.temperature == TemperatureUnit::Fahrenheit && !always_celsius(key) => {
+            format!("{} F", shortest(x * 1.8 + 32.0, 3, |f| ten_thousandths((f - 32.0) / 1.8) == ten_thousandths(x)))
+        }
+        (Quantity::Temperature, _) => format!("{} C", trimmed(x, 4)),
+        _ => format!("{}{}", plain_number(x), unit_suffix(quantity)),
+    }
+}
+
+/// Feet and inches: `22'6"`.
+fn feet(x: f64) -> String {
+    let sign = if x < 0.0 { "-" } else { "" };
+    let size = x.abs();
+    let mut whole = (size / METRES_PER_FOOT + 1e-9).floor();
+    if whole > 1e9 {
+        return format!("{} m", plain_number(x));
+    }
+    let mut rest = inch_text(whole * METRES_PER_FOOT, size);
+    if rest == "12" {
+        whole += 1.0;
+        rest = "0".into();
+    }
+    match (whole as u64, rest.as_str()) {
+        (0, "0") => "0'".into(),
+        (0, inch) => format!("{sign}{inch}\""),
+        (feet, "0") => format!("{sign}{feet}'"),
+        (feet, inch) if inch.contains(['/', ' ']) => format!("{sign}{feet}' {inch}\""),
+        (feet, inch) => format!("{sign}{feet}'{inch}\""),
+    }
+}
+
+/// Inches: `59 1/8"`.
+fn inches(x: f64) -> String {
+    let text = inch_text(0.0, x.abs());
+    if x < 0.0 && text != "0" { format!("-{text}\"") } else { format!("{text}\"") }
+}
+
+/// Inches above the whole feet, without a sign: whole, tenths, sixteenths, else as many decimals as 0.1 mm needs.
+fn inch_text(feet_m: f64, metres: f64) -> String {
+    let inches = ((metres - feet_m) / METRES_PER_INCH).max(0.0);
+    let same = |i: f64| ten_thousandths(feet_m + i * METRES_PER_INCH) == ten_thousandths(metres);
+    for decimals in 0..=1 {
+        let text = trimmed(inches, decimals);
+        if text.parse::<f64>().is_ok_and(same) {
+            return text;
+        }
+    }
+    let sixteenths = (inches * 16.0).round();
+    if sixteenths < 1e12 && same(sixteenths / 16.0) {
+        let (mut above, mut below) = (sixteenths as u64, 16);
+        while above.is_multiple_of(2) && below > 1 {
+            above /= 2;
+            below /= 2;
+        }
+        return match (above / below, above % below) {
+            (0, part) => format!("{part}/{below}"),
+            (whole, 0) => format!("{whole}"),
+            (whole, part) => format!("{whole} {part}/{below}"),
+        };
+    }
+    shortest(inches, 4, same)
+}
+
+/// The fewest decimals that still mean the same.
+fn shortest(x: f64, most: usize, same: impl Fn(f64) -> bool) -> String {
+    (0..=most)
+        .map(|decimals| trimmed(x, decimals))
+        .find(|text| text.parse::<f64>().is_ok_and(&same))
+        .unwrap_or_else(|| plain_number(x))
+}
+
+/// At most so many decimals, without zeros at the end or a minus before nothing.
+fn trimmed(x: f64, decimals: usize) -> String {
+    let text = format!("{x:.decimals$}");
+    let text = if decimals > 0 { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
+    if text == "-0" { "0".into() } else { text.to_string() }
+}
+
+/// The stored unit of a quantity, with a space before it, as written after a number.
+#[must_use]
+pub fn unit_suffix(quantity: Quantity) -> &'static str {
+    match quantity {
+        Quantity::Length | Quantity::Size => " m",
+        Quantity::Temperature => " C",
+        Quantity::Volts => " V",
+        Quantity::Amps => " A",
+        Quantity::Watts => " W",
+        Quantity::WattHours => " Wh",
+        Quantity::AmpHours => " Ah",
+        Quantity::Ohms => " ohm",
+        Quantity::Milliohms => " mohm",
+        Quantity::Hours => " h",
+        Quantity::Mass => " kg",
+        Quantity::Percent => " %",
+        Quantity::PercentPerK => " %/K",
+        Quantity::MillivoltsPerK => " mV/K",
+        Quantity::Degrees => " deg",
+        Quantity::MetresPerSecond => " m/s",
+        Quantity::NewtonMetres => " N m",
+        Quantity::Irradiance => " W/m2",
+        Quantity::Years => " years",
+        Quantity::Count | Quantity::Money | Quantity::Plain => "",
+    }
+}

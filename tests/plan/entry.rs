@@ -1,0 +1,291 @@
+//! Text to value and back.
+
+use coachwire::plan::entry::{self, Units, parse, show, show_at, step};
+use coachwire::plan::{FieldPath, Kind, Known, Plan, Quantity, Record, Value};
+use proptest::prelude::*;
+
+use super::{path, small};
+
+const LENGTH: &str = "runs.W2.legs.L1.length_m";
+const GAUGE: &str = "runs.W2.gauge";
+
+fn metric() -> Plan {
+    let mut plan = small();
+    for (key, word) in [("gauge_system", "mm2"), ("length_unit", "metres"), ("temperature_unit", "C")] {
+        plan.job.set(key, Value::Word(word)).unwrap();
+    }
+    plan
+}
+
+fn value(plan: &Plan, at: &str, text: &str) -> Value {
+    parse(plan, &path(at), text).unwrap_or_else(|e| panic!("{text:?}: {e}")).value
+}
+
+fn refusal(plan: &Plan, at: &str, text: &str) -> String {
+    match parse(plan, &path(at), text) {
+        Ok(parsed) => panic!("{text:?} in {at} was read as {parsed:?}"),
+        Err(e) => e.to_string(),
+    }
+}
+
+#[test]
+fn lengths_are_read_as_people_type_them() {
+    let plan = small();
+    // The inch is 25.4 mm and the foot 304.8 mm (NIST SP 811), rounded to 0.1 mm.
+    for (text, metres) in [
+        ("22'6\"", 6.858),
+        ("22' 6\"", 6.858),
+        ("22'6", 6.858),
+        ("22 ft 6 in", 6.858),
+        ("22\u{2032}6\u{2033}", 6.858),
+        ("22''", 0.5588),
+        ("27in", 0.6858),
+        ("27\"", 0.6858),
+        ("1 1/2in", 0.0381),
+        ("1-1/2 in", 0.0381),
+        ("3/8in", 0.0095),
+        ("6.5m", 6.5),
+        ("6,5 m", 6.5),
+        ("650cm", 6.5),
+        ("6 m 50 cm", 6.5),
+        ("650 mm", 0.65),
+        (".5m", 0.5),
+        ("10", 3.048),
+        ("2e1'", 6.096),
+        ("1,000mm", 0.0),
+    ] {
+        if metres == 0.0 {
+            assert!(refusal(&plan, LENGTH, text).contains("could be"), "{text}");
+        } else {
+            assert_eq!(value(&plan, LENGTH, text), Value::Number(metres), "{text}");
+        }
+    }
+    assert_eq!(value(&metric(), LENGTH, "6,5"), Value::Number(6.5));
+    assert_eq!(value(&plan, "roof.deck_m", "3/8"), Value::Number(0.0095));
+    assert_eq!(value(&metric(), "roof.deck_m", "12"), Value::Number(0.012));
+    assert_eq!(value(&metric(), "roof.deck_m", "3/8"), Value::Number(0.0095));
+}
+
+#[test]
+fn the_unit_understood_is_said() {
+    let said = |plan: &Plan, at: &str, text: &str| parse(plan, &path(at), text).unwrap().understood;
+    assert_eq!(said(&small(), LENGTH, "22'6\""), "6.858 m = 22'6\"");
+    assert_eq!(said(&small(), LENGTH, "10"), "3.048 m = 10' (a bare number is feet here)");
+    assert_eq!(said(&small(), GAUGE, "8"), "8 AWG (a bare number follows the plan's gauge system)");
+    assert_eq!(said(&metric(), GAUGE, "16"), "16 mm2 (a bare number follows the plan's gauge system)");
+    assert_eq!(said(&small(), "job.coldest_c", "14f"), "-10 C = 14 F");
+    assert_eq!(said(&small(), "arrays.A1.strings", "2S1P"), "2 panels: 2S1P P1 (P1 understood)");
+}
+
+#[test]
+fn other_quantities_are_read_as_people_type_them() {
+    let plan = small();
+    for (at, text, want) in [
+        ("panels.P1.vmp_v", "13.8v", 13.8),
+        ("panels.P1.vmp_v", "13.8 V", 13.8),
+        ("controllers.C1.out_a", "20a", 20.0),
+        ("bank.unit_ah", "100ah", 100.0),
+        ("loads.L1.watts_w", "1.2kw", 1200.0),
+        ("loads.L1.hours_day", "45min", 0.75),
+        ("loads.L1.hours_day", "1h30", 1.5),
+        ("loads.L1.hours_day", "1:30", 1.5),
+        ("loads.L1.duty_pct", "30%", 30.0),
+        ("loads.L1.quantity", "3", 3.0),
+        ("job.coldest_c", "-20c", -20.0),
+        ("job.coldest_c", "14f", -10.0),
+        ("job.coldest_c", "14", -10.0),
+        ("runs.W2.legs.L1.insulation_c", "105", 105.0),
+        ("bank.sag_mohm", "2.5", 2.5),
+        ("bank.sag_mohm", "0.0025 ohm", 2.5),
+        ("runs.W2.measured_ohm", "12mohm", 0.012),
+        ("bank.weight_kg", "10 lb", 4.535_923_7),
+        ("money.labour_rate", "$1,250.50", 1250.5),
+        ("money.labour_rate", "95 USD", 95.0),
+        ("panels.P1.beta_pct_k", "-0.29%/K", -0.29),
+        ("panels.P1.beta_pct_k", "0.29 %/\u{b0}C", -0.29),
+        // 62 mV of 22.5 V is 0.27556 %.
+        ("panels.P1.beta_pct_k", "-62mV/K", -0.2756),
+        ("panels.P1.beta_pct_k", "0.062 V/K", -0.2756),
+        ("panels.P1.alpha_pct_k", "0.05", 0.05),
+        ("controllers.C1.temp_comp_mv_k", "24mV/K", -24.0),
+    ] {
+        assert_eq!(value(&plan, at, text), Value::Number(want), "{at} {text}");
+    }
+}
+
+#[test]
+fn gauges_words_and_names_are_found() {
+    let plan = small();
+    let gauge = |text: &str| value(&plan, GAUGE, text).clone();
+    for (text, want) in [
+        ("8awg", "8 AWG"),
+        ("8 AWG", "8 AWG"),
+        ("#8", "8 AWG"),
+        ("2/0", "2/0 AWG"),
+        ("2/0awg", "2/0 AWG"),
+        ("00", "2/0 AWG"),
+        ("16mm2", "16 mm2"),
+        ("16 mm\u{b2}", "16 mm2"),
+        ("2,5 mm2", "2.5 mm2"),
+    ] {
+        assert_eq!(gauge(text), Value::Gauge(want.parse().unwrap()), "{text}");
+    }
+    assert_eq!(value(&metric(), GAUGE, "2/0"), Value::Gauge("2/0 AWG".parse().unwrap()));
+    assert!(refusal(&plan, GAUGE, "7").contains("10, 8, 6"));
+    assert!(refusal(&plan, GAUGE, "16 mm").contains("diameter"));
+    assert_eq!(value(&plan, "bank.chemistry", "lfp"), Value::Word("LFP"));
+    assert_eq!(value(&plan, "bank.chemistry", "fl"), Value::Word("flooded"));
+    assert!(refusal(&plan, "runs.W2.protection.F1.family", "iso").contains("could be any of"));
+    assert!(refusal(&plan, "bank.chemistry", "nickel").contains("flooded, AGM, gel, LFP"));
+    assert_eq!(value(&plan, "runs.W2.to", "bk+"), Value::Id("BK+".parse().unwrap()));
+    let missing = refusal(&plan, "runs.W2.to", "INV7");
+    assert!(missing.contains("A1, C1, BK") && missing.contains("runs.W2.to"), "{missing}");
+    assert_eq!(value(&plan, "runs.W2.protection.F1.leg", "l2"), Value::Id("L2".parse().unwrap()));
+    assert_eq!(value(&plan, "loads.L1.months", "nov-mar"), Value::Text("Nov-Mar".into()));
+    assert!(refusal(&plan, "arrays.A1.strings", "2S P9").contains("P1"));
+}
+
+#[test]
+fn unknown_and_absent_are_read_only_where_legal() {
+    let plan = small();
+    assert_eq!(value(&plan, LENGTH, " ? "), Value::Unknown);
+    assert_eq!(value(&plan, "runs.W2.legs.L1.gauge", ""), Value::Nothing);
+    assert!(refusal(&plan, LENGTH, "").contains("is needed"));
+    assert!(refusal(&plan, "arrays.A1.mount", "?").contains("cannot be unknown"));
+    assert_eq!(value(&plan, "job.note", "?"), Value::Text("?".into()));
+}
+
+#[test]
+fn nothing_infinite_or_misunderstood_is_accepted() {
+    let plan = small();
+    for text in [
+        "nan", "inf", "-inf", "NaN", "1e999", "abc", "--5", "5-3", "1/0", "6.5.5", "6 7", "5m 3m", "5in 3ft",
+        "1 1/2 3", "'", "\"", "5 kg", "-", "+", ",", "1,2,3", "99999'", "-3m", "1e308m",
+    ] {
+        let why = refusal(&plan, LENGTH, text);
+        assert!(why.starts_with(LENGTH), "{why}");
+    }
+    assert!(refusal(&plan, LENGTH, "200'").contains("0' to 196'10"), "{}", refusal(&plan, LENGTH, "200'"));
+    assert!(refusal(&plan, "loads.L1.quantity", "1.5").contains("whole number"));
+    let mut unlabelled = small();
+    unlabelled.panels[0].voc_v = Known::Unknown;
+    assert!(refusal(&unlabelled, "panels.P1.beta_pct_k", "-62mV/K").contains("Voc is ?"));
+    assert!(refusal(&plan, "runs.W9.gauge", "8awg").contains("nothing of that name"));
+    assert!(refusal(&plan, "runs.W2.colour", "red").contains("fields: from"));
+}
+
+#[test]
+fn shown_lengths_keep_the_trade_form() {
+    let plan = small();
+    for text in ["22'6\"", "3'", "27\"", "0'", "6' 1 1/16\"", "1 3/16\"", "2'0.5\""] {
+        let shown = show(Units::of(&plan), plan.meta(&path(LENGTH)).unwrap(), &value(&plan, LENGTH, text));
+        let want = if text == "27\"" { "2'3\"" } else { text };
+        assert_eq!(shown, want);
+    }
+    assert_eq!(show_at(&plan, &path(LENGTH)).unwrap(), "6'6.74\"");
+    assert_eq!(show_at(&metric(), &path(LENGTH)).unwrap(), "2 m");
+    assert_eq!(show_at(&plan, &path(GAUGE)).unwrap(), "6 AWG");
+}
+
+#[test]
+fn steps_go_to_the_next_standard_size() {
+    let plan = small();
+    let after = |plan: &Plan, at: &str, up| step(plan, &path(at), up);
+    assert_eq!(after(&plan, GAUGE, true), Some(Value::Gauge("4 AWG".parse().unwrap())));
+    assert_eq!(after(&plan, GAUGE, false), Some(Value::Gauge("8 AWG".parse().unwrap())));
+    // A leg without a size of its own starts from the run's.
+    assert_eq!(after(&plan, "runs.W2.legs.L1.gauge", true), Some(Value::Gauge("4 AWG".parse().unwrap())));
+    assert_eq!(after(&plan, "runs.W2.legs.L2.gauge", true), Some(Value::Gauge("6 AWG".parse().unwrap())));
+    // ISO 8820-5 SF51 has 80 A after 60 A.
+    assert_eq!(after(&plan, "runs.W2.protection.F1.amps_a", true), Some(Value::Number(80.0)));
+    assert_eq!(after(&plan, "runs.W2.protection.F1.amps_a", false), None);
+    assert_eq!(after(&plan, LENGTH, true), Some(Value::Number(2.3048)));
+    assert_eq!(after(&metric(), LENGTH, true), Some(Value::Number(2.25)));
+    assert_eq!(after(&plan, "arrays.A1.mount", false), Some(Value::Word("tilted")));
+    assert_eq!(after(&plan, "loads.L1.quantity", true), Some(Value::Number(2.0)));
+    assert_eq!(after(&plan, "runs.W2.legs.L1.per_pole", false), None);
+    assert_eq!(after(&plan, "panels.P1.voc_v", true), Some(Value::Number(22.6)));
+    assert_eq!(after(&plan, "panels.P1.vmp_v", true), None);
+}
+
+/// Every field whose quantity the plan's units change has the stored unit in its name: edits rely on it.
+#[test]
+fn field_names_say_their_stored_unit() {
+    let plan = crate::plan::full::plan();
+    for at in crate::plan::full::fields(&plan) {
+        let meta = plan.meta(&at).unwrap();
+        if let Kind::Number { quantity, .. } = meta.kind {
+            let length = matches!(quantity, Quantity::Length | Quantity::Size);
+            assert_eq!(meta.key.ends_with("_m"), length, "{at}");
+            assert_eq!(meta.key.ends_with("_c"), quantity == Quantity::Temperature, "{at}");
+        }
+    }
+}
+
+/// What is shown is read back as the same value, in every field, in both systems of units.
+#[test]
+fn every_field_of_a_full_plan_reads_back_what_it_shows() {
+    let mut plan = crate::plan::full::plan();
+    for round in 0..2 {
+        if round == 1 {
+            plan.job.set("length_unit", Value::Word("metres")).unwrap();
+            plan.job.set("temperature_unit", Value::Word("C")).unwrap();
+        }
+        for at in crate::plan::full::fields(&plan) {
+            same_after_showing(&plan, &at, &plan.get_at(&at).unwrap());
+        }
+    }
+}
+
+fn same_after_showing(plan: &Plan, at: &FieldPath, value: &Value) {
+    let meta = plan.meta(at).unwrap();
+    let shown = show(Units::of(plan), meta, value);
+    let back = parse(plan, at, &shown).unwrap_or_else(|e| panic!("{shown:?}: {e}")).value;
+    match (value, &back) {
+        (Value::Number(a), Value::Number(b)) => {
+            let room = match meta.kind {
+                Kind::Number { quantity: Quantity::Length | Quantity::Size | Quantity::Temperature, .. } => 0.000_101,
+                _ => 1e-9 * a.abs().max(1.0),
+            };
+            assert!((a - b).abs() <= room, "{at}: {a} shown as {shown} read as {b}");
+        }
+        _ => assert_eq!(*value, back, "{at}: {shown}"),
+    }
+}
+
+proptest! {
+    #[test]
+    fn lengths_and_temperatures_read_back(tenths in 0_u32..600_000, ten_thousandths in -600_000_i32..300_000, feet: bool) {
+        let plan = if feet { small() } else { metric() };
+        let metres = f64::from(tenths) / 1e4;
+        let meta = plan.meta(&path(LENGTH)).unwrap();
+        let shown = show(Units::of(&plan), meta, &Value::Number(metres));
+        prop_assert_eq!(value(&plan, LENGTH, &shown), Value::Number((metres * 1e4).round() / 1e4), "{}", shown);
+        let celsius = f64::from(ten_thousandths) / 1e4;
+        let at = path("job.coldest_c");
+        let shown = show(Units::of(&plan), plan.meta(&at).unwrap(), &Value::Number(celsius));
+        let Value::Number(back) = value(&plan, "job.coldest_c", &shown) else { panic!() };
+        prop_assert!((back - celsius).abs() <= 0.000_11, "{} {}", shown, back);
+    }
+
+    #[test]
+    fn no_text_panics_or_gives_a_number_out_of_bounds(text in "\\PC{0,20}", pick in 0_usize..1000) {
+        let plan = crate::plan::full::plan();
+        let fields = crate::plan::full::fields(&plan);
+        let at = &fields[pick % fields.len()];
+        if let Ok(parsed) = entry::parse(&plan, at, &text) {
+            let meta = plan.meta(at).unwrap();
+            prop_assert!(coachwire::plan::edit::check(meta, &parsed.value).is_ok());
+        }
+    }
+
+    #[test]
+    fn numbers_like_those_typed_never_panic(text in "[-+]?[0-9., /]{1,8}[a-z'\"%/ ]{0,3}[0-9/ ]{0,4}[a-z'\"]{0,2}") {
+        let plan = small();
+        for at in [LENGTH, "roof.deck_m", "job.coldest_c", "loads.L1.hours_day", "money.labour_rate", GAUGE] {
+            if let Ok(entry::Parsed { value: Value::Number(x), .. }) = parse(&plan, &path(at), &text) {
+                prop_assert!(x.is_finite());
+            }
+        }
+    }
+}
