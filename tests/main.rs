@@ -9,3 +9,4 @@ mod standards;
 mod support;
 mod year;
 mod solve;
+mod incremental;
