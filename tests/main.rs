@@ -1,12 +1,12 @@
 //! Every test of the project's behaviour: one module an area.
 
 mod climate;
-mod physics;
+mod incremental;
 mod layers;
 mod physics;
+mod physics;
 mod plan;
+mod solve;
 mod standards;
 mod support;
 mod year;
-mod solve;
-mod incremental;
