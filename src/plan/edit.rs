@@ -1,0 +1,345 @@
+//! The one language of edits: five verbs, and steps made of them.
+
+use super::Plan;
+use super::field::{Kind, List, Meta, Record, Rejected, Value};
+use super::path::{FieldPath, Id, ItemPath, ListPath};
+
+/// One change to the plan.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Edit {
+    /// A field gets a value.
+    Set { at: FieldPath, to: Value },
+    /// An item, given as RON, comes into a list after another (first if `after` is `None`). An id already
+    /// taken is replaced by the next free one.
+    Insert { list: ListPath, after: Option<Id>, item: String },
+    /// An item goes.
+    Remove { at: ItemPath },
+    /// An item stands after another of its list (first if `None`).
+    Move { at: ItemPath, after: Option<Id> },
+    /// An item gets another name; every reference follows.
+    Rename { at: ItemPath, to: Id },
+}
+
+/// What undo steps over: a name and its edits, all or nothing.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Step {
+    pub name: String,
+    pub edits: Vec<Edit>,
+}
+
+impl Step {
+    /// A step of one edit.
+    #[must_use]
+    pub fn one(name: impl Into<String>, edit: Edit) -> Self {
+        Self { name: name.into(), edits: vec![edit] }
+    }
+}
+
+impl Plan {
+    /// The plan with a step applied.
+    ///
+    /// # Errors
+    /// [`Rejected`] names the field and what is accepted; nothing is applied then.
+    pub fn with(&self, step: &Step) -> Result<Self, Rejected> {
+        let mut plan = self.clone();
+        for edit in &step.edits {
+            plan.apply(edit)?;
+        }
+        Ok(plan)
+    }
+
+    /// The record that a path of sections, lists, items and parts leads to.
+    #[must_use]
+    pub fn record(&self, at: &FieldPath) -> Option<&dyn Record> {
+        let mut record: &dyn Record = self;
+        let mut segments = at.segments();
+        while let Some(name) = segments.next() {
+            record = match record.part(name) {
+                Some(part) => part,
+                None => {
+                    let list = record.list(name)?;
+                    list.at(list.position(segments.next()?)?)?
+                }
+            };
+        }
+        Some(record)
+    }
+
+    fn record_mut(&mut self, at: &FieldPath) -> Option<&mut dyn Record> {
+        let mut record: &mut dyn Record = self;
+        let mut segments = at.segments();
+        while let Some(name) = segments.next() {
+            record = if record.part_names().contains(&name) {
+                record.part_mut(name)?
+            } else {
+                let list = record.list_mut(name)?;
+                let index = list.position(segments.next()?)?;
+                list.at_mut(index)?
+            };
+        }
+        Some(record)
+    }
+
+    /// A list by path.
+    #[must_use]
+    pub fn list_at(&self, at: &ListPath) -> Option<&dyn List> {
+        let (owner, name) = at.split_last();
+        self.record(&owner)?.list(name)
+    }
+
+    fn list_at_mut(&mut self, at: &ListPath) -> Option<&mut dyn List> {
+        let (owner, name) = at.split_last();
+        self.record_mut(&owner)?.list_mut(name)
+    }
+
+    /// A field's value.
+    #[must_use]
+    pub fn get_at(&self, at: &FieldPath) -> Option<Value> {
+        let (owner, key) = at.split_last();
+        self.record(&owner)?.get(key)
+    }
+
+    /// A field's row of the table.
+    #[must_use]
+    pub fn meta(&self, at: &FieldPath) -> Option<&'static Meta> {
+        let (owner, key) = at.split_last();
+        self.record(&owner)?.metas().into_iter().find(|m| m.key == key)
+    }
+
+    fn apply(&mut self, edit: &Edit) -> Result<(), Rejected> {
+        match edit {
+            Edit::Set { at, to } => self.set(at, to.clone()),
+            Edit::Insert { list, after, item } => self.insert(list, after.as_ref(), item),
+            Edit::Remove { at } => {
+                let (list, index) = self.locate_item(at)?;
+                self.list_mut_or(&list)?.remove(index);
+                Ok(())
+            }
+            Edit::Move { at, after } => {
+                let (list, from) = self.locate_item(at)?;
+                let items = self.list_mut_or(&list)?;
+                let to = match after {
+                    None => 0,
+                    Some(id) => {
+                        let i = items
+                            .position(id.as_str())
+                            .ok_or_else(|| Rejected::new(list.clone(), format!("has no item {id}")))?;
+                        if i == from {
+                            return Ok(());
+                        }
+                        if i > from { i } else { i + 1 }
+                    }
+                };
+                items.move_item(from, to);
+                Ok(())
+            }
+            Edit::Rename { at, to } => self.rename(at, to),
+        }
+    }
+
+    fn set(&mut self, at: &FieldPath, to: Value) -> Result<(), Rejected> {
+        let meta = self.meta(at).ok_or_else(|| self.no_such(at))?;
+        check(meta, &to).map_err(|why| Rejected::new(at.clone(), why))?;
+        let (owner, key) = at.split_last();
+        let record = self.record_mut(&owner).ok_or_else(|| Rejected::new(at.clone(), "there is no such field"))?;
+        record.set(key, to).map_err(|why| Rejected::new(at.clone(), why))
+    }
+
+    /// Says how far a path leads and what could follow.
+    fn no_such(&self, at: &FieldPath) -> Rejected {
+        let (owner, key) = at.split_last();
+        match self.record(&owner) {
+            Some(record) if !record.metas().is_empty() => {
+                let keys: Vec<&str> = record.metas().iter().map(|m| m.key).collect();
+                Rejected::new(
+                    at.clone(),
+                    format!("a {} has no field {key:?}; fields: {}", record.what(), keys.join(", ")),
+                )
+            }
+            _ => Rejected::new(at.clone(), "there is nothing of that name in the plan"),
+        }
+    }
+
+    fn locate_item(&self, at: &ItemPath) -> Result<(ListPath, usize), Rejected> {
+        let (list, id) = at.split_last();
+        let index = self
+            .list_at(&list)
+            .and_then(|l| l.position(id))
+            .ok_or_else(|| Rejected::new(at.clone(), "there is no such item"))?;
+        Ok((list, index))
+    }
+
+    fn list_mut_or(&mut self, list: &ListPath) -> Result<&mut dyn List, Rejected> {
+        self.list_at_mut(list).ok_or_else(|| Rejected::new(list.clone(), "there is no such list"))
+    }
+
+    fn insert(&mut self, list: &ListPath, after: Option<&Id>, item: &str) -> Result<(), Rejected> {
+        let items = self.list_at(list).ok_or_else(|| Rejected::new(list.clone(), "there is no such list"))?;
+        let index = match after {
+            None => 0,
+            Some(id) => {
+                1 + items
+                    .position(id.as_str())
+                    .ok_or_else(|| Rejected::new(list.clone(), format!("has no item {id}")))?
+            }
+        };
+        let items = self.list_mut_or(list)?;
+        items.insert_ron(index, item).map_err(|why| Rejected::new(list.clone(), why))?;
+        let id = items.id_at(index).cloned();
+        let path = list.join(id.as_ref().map_or("", |i| i.as_str()));
+        if let Some(id) = id
+            && self.taken(list, index, &id)
+        {
+            let free = self.free_id(list);
+            self.list_mut_or(list)?.set_id(index, free);
+        } else {
+            self.check_bounds(&path)?;
+        }
+        Ok(())
+    }
+
+    /// Checks every field of a record, and of what lies below it, against its row.
+    pub(super) fn check_bounds(&self, at: &FieldPath) -> Result<(), Rejected> {
+        let Some(record) = self.record(at) else { return Ok(()) };
+        for meta in record.metas() {
+            if let Some(value) = record.get(meta.key) {
+                check(meta, &value).map_err(|why| Rejected::new(at.join(meta.key), why))?;
+            }
+        }
+        for part in record.part_names() {
+            self.check_bounds(&at.join(part))?;
+        }
+        for name in record.list_names() {
+            if let Some(list) = record.list(name) {
+                for i in 0..list.len() {
+                    if let Some(id) = list.id_at(i) {
+                        self.check_bounds(&at.join(name).join(id))?;
+                    }
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn rename(&mut self, at: &ItemPath, to: &Id) -> Result<(), Rejected> {
+        let (list, index) = self.locate_item(at)?;
+        if self.taken(&list, index, to) {
+            return Err(Rejected::new(at.clone(), format!("the name {to} is taken")));
+        }
+        let (_, old) = at.split_last();
+        let old = old.to_string();
+        self.list_mut_or(&list)?.set_id(index, to.clone());
+        let section = list.segments().next().unwrap_or_default().to_string();
+        if list.segments().count() == 1 {
+            rename_references(self, &section, &old, to);
+            for array in &mut self.arrays {
+                if section == "panels" {
+                    array.strings.0.iter_mut().flatten().filter(|p| p.as_str() == old).for_each(|p| *p = to.clone());
+                }
+            }
+        } else if list.as_str().ends_with(".legs")
+            && let Some(run) = self.runs.iter_mut().find(|r| list.as_str() == format!("runs.{}.legs", r.id))
+        {
+            for fuse in &mut run.protection {
+                if let Some(super::Known::Is(leg)) = &mut fuse.leg
+                    && leg.as_str() == old
+                {
+                    *leg = to.clone();
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// Whether another item already has this name: in the whole plan for what a run can end on, else in its list.
+    fn taken(&self, list: &ListPath, index: usize, id: &Id) -> bool {
+        let in_list =
+            |l: &dyn List, skip: Option<usize>| (0..l.len()).any(|i| Some(i) != skip && l.id_at(i) == Some(id));
+        if super::ENDS.contains(&list.as_str()) {
+            matches!(id.as_str(), "BK" | "BK+" | "BK-")
+                || super::ENDS
+                    .iter()
+                    .any(|name| self.list(name).is_some_and(|l| in_list(l, (*name == list.as_str()).then_some(index))))
+        } else {
+            self.list_at(list).is_some_and(|l| in_list(l, Some(index)))
+        }
+    }
+
+    /// The next free generated name of a list.
+    #[must_use]
+    pub fn free_id(&self, list: &ListPath) -> Id {
+        let prefix = self.list_at(list).map_or("X", |l| l.prefix());
+        let mut n = 1;
+        loop {
+            let id = Id::numbered(prefix, n);
+            if !self.taken(list, usize::MAX, &id) {
+                return id;
+            }
+            n += 1;
+        }
+    }
+}
+
+fn rename_references(record: &mut dyn Record, section: &str, old: &str, to: &Id) {
+    for meta in record.metas() {
+        if let Kind::Ref(lists) = meta.kind
+            && lists.contains(&section)
+            && let Some(Value::Id(id)) = record.get(meta.key)
+            && id.as_str() == old
+        {
+            // A reference of the right kind cannot be refused.
+            let _ = record.set(meta.key, Value::Id(to.clone()));
+        }
+    }
+    for part in record.part_names() {
+        if let Some(part) = record.part_mut(part) {
+            rename_references(part, section, old, to);
+        }
+    }
+    for name in record.list_names() {
+        if let Some(list) = record.list_mut(name) {
+            for i in 0..list.len() {
+                if let Some(item) = list.at_mut(i) {
+                    rename_references(item, section, old, to);
+                }
+            }
+        }
+    }
+}
+
+/// Whether a value may stand in a field.
+///
+/// # Errors
+/// A sentence saying what is accepted.
+pub fn check(meta: &Meta, value: &Value) -> Result<(), String> {
+    match (value, meta.kind) {
+        (Value::Unknown, _) if meta.unknown => Ok(()),
+        (Value::Unknown, _) => Err("cannot be unknown".into()),
+        (Value::Nothing, _) if meta.absent || meta.kind == Kind::Text => Ok(()),
+        (Value::Nothing, _) => Err("cannot be left out; write ? where it is not known".into()),
+        (Value::Number(x), Kind::Number { least, most, quantity }) => {
+            if !x.is_finite() {
+                Err("a finite number is needed".into())
+            } else if *x < least || *x > most {
+                Err(format!("{x} is outside {least} to {most}{}", super::entry::unit_suffix(quantity)))
+            } else if quantity == super::Quantity::Count && x.fract() != 0.0 {
+                Err("a whole number is needed".into())
+            } else {
+                Ok(())
+            }
+        }
+        (Value::Gauge(_), Kind::Gauge) | (Value::Id(_), Kind::Ref(_)) => Ok(()),
+        (Value::Id(_), Kind::Text) => Ok(()),
+        (Value::Word(w), Kind::Words(words)) if words.contains(w) => Ok(()),
+        (_, Kind::Words(words)) => Err(format!("one of: {}", words.join(", "))),
+        (Value::Text(t), Kind::Monthly { least, most }) => {
+            let monthly: super::Monthly = t.parse()?;
+            match monthly.0.iter().find(|x| !(least..=most).contains(*x)) {
+                Some(x) => Err(format!("{x} is outside {least} to {most}")),
+                None => Ok(()),
+            }
+        }
+        (Value::Text(_), Kind::Text | Kind::Months | Kind::Strings | Kind::Lines) => Ok(()),
+        _ => Err("this kind of value does not belong here".into()),
+    }
+}

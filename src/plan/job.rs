@@ -1,0 +1,65 @@
+//! The job and where the coach goes.
+
+use crate::plan::field::{Kind, Quantity};
+use crate::plan::known::Known;
+use crate::plan::lists::{Monthly, Months};
+use crate::plan::sources::{ASKED, CHOICE, PRACTICE, SURVEY};
+use crate::standards::kinds::Basis;
+use crate::units::{Celsius, Hours, Kilograms, Metres, Number};
+use crate::{record, word_leaves, words};
+
+words! { /// How conductor sizes are named when only a number is typed.
+GaugeSystem { Awg = "AWG", Mm2 = "mm2" } }
+words! { /// How lengths are shown.
+LengthUnit { Feet = "feet", Metres = "metres" } }
+words! { /// How temperatures are shown.
+TemperatureUnit { Fahrenheit = "F", Celsius = "C" } }
+words! { /// Paper for what is printed.
+Paper { Letter = "letter", A4 = "A4" } }
+words! { /// What stands round the coach.
+Sky { Open = "open", LightTrees = "light trees", Trees = "trees" } }
+words! { /// Yes or no.
+YesNo { No = "no", Yes = "yes" } }
+word_leaves!(GaugeSystem, LengthUnit, TemperatureUnit, Paper, Sky, YesNo, Basis);
+
+record! {
+    /// The job: the coach, the customer's reference, the rule basis and the units.
+    Job "job" {
+        title: String => "job", Kind::Text, "What the job is called.", &CHOICE;
+        coach_kind: String => "coach", Kind::Text, "Kind of coach: van, trailer, fifth wheel, class C.", &SURVEY;
+        coach_length_m: Option<Known<Metres>> => "coach length", Kind::Number { quantity: Quantity::Length, least: 1.0, most: 20.0 }, "Length of the coach body.", &SURVEY;
+        coach_year: Option<Known<Number>> => "model year", Kind::Number { quantity: Quantity::Count, least: 1930.0, most: 2100.0 }, "Model year.", &SURVEY;
+        cargo_margin_kg: Option<Known<Kilograms>> => "cargo margin", Kind::Number { quantity: Quantity::Mass, least: 0.0, most: 10000.0 }, "Weight the coach may still take, from its door label less what it carries.", &SURVEY;
+        customer: String => "customer ref", Kind::Text, "Your reference for the customer; no more than you need.", &CHOICE;
+        surveyed: String => "surveyed", Kind::Text, "Date of the survey.", &CHOICE;
+        basis: Basis = Basis::UsRv => "rule basis", Kind::Words(Basis::WORDS), "Which body of rules the checks follow.", &CHOICE;
+        gauge_system: GaugeSystem = GaugeSystem::Awg => "gauges in", Kind::Words(GaugeSystem::WORDS), "What a bare number in a gauge field means.", &CHOICE;
+        length_unit: LengthUnit = LengthUnit::Feet => "lengths in", Kind::Words(LengthUnit::WORDS), "How lengths are shown and what a bare number means.", &CHOICE;
+        temperature_unit: TemperatureUnit = TemperatureUnit::Fahrenheit => "temperatures in", Kind::Words(TemperatureUnit::WORDS), "How temperatures are shown and what a bare number means.", &CHOICE;
+        paper: Paper = Paper::Letter => "paper", Kind::Words(Paper::WORDS), "Sheet size of what is printed.", &CHOICE;
+        currency: String = "USD".into() => "currency", Kind::Text, "Shown beside prices.", &CHOICE;
+        coldest_c: Option<Known<Celsius>> => "coldest", Kind::Number { quantity: Quantity::Temperature, least: -60.0, most: 30.0 }, "Coldest air where the coach is stored or driven. Left out: the coldest of its stays, with a margin.", &ASKED;
+        note: String => "note", Kind::Text, "Anything worth keeping.", &CHOICE;
+    }
+}
+
+record! {
+    /// A place and the months spent there.
+    Stay "stay" item "ST" {
+        place: String => "place", Kind::Text, "Name of the place; type part of it and pick, or enter latitude and longitude.", &ASKED;
+        latitude_deg: Known<Number> => "latitude", Kind::Number { quantity: Quantity::Degrees, least: -90.0, most: 90.0 }, "North positive.", &ASKED;
+        longitude_deg: Known<Number> => "longitude", Kind::Number { quantity: Quantity::Degrees, least: -180.0, most: 180.0 }, "East positive.", &ASKED;
+        elevation_m: Option<Known<Metres>> => "elevation", Kind::Number { quantity: Quantity::Length, least: -430.0, most: 6000.0 }, "Above sea level. Left out: that of the climate cell.", &ASKED;
+        months: Months => "months", Kind::Months, "Months spent there: Nov-Mar, or 6 7 8, or all.", &ASKED;
+        tilt_deg: Known<Number> = Known::Is(Number(0.0)) => "tilt in use", Kind::Number { quantity: Quantity::Degrees, least: 0.0, most: 90.0 }, "Panel tilt while parked there; 0 is flat on the roof.", &ASKED;
+        heading_deg: Option<Known<Number>> => "tilted toward", Kind::Number { quantity: Quantity::Degrees, least: 0.0, most: 360.0 }, "Compass bearing tilted panels face. Left out: any, averaged.", &ASKED;
+        sky: Sky = Sky::Open => "sky", Kind::Words(Sky::WORDS), "What stands round the coach.", &ASKED;
+        soiling_pct: Known<Number> = Known::Is(Number(3.0)) => "soiling", Kind::Number { quantity: Quantity::Percent, least: 0.0, most: 90.0 }, "Sun lost to dirt; 3 to 7 % is usual.", &PRACTICE;
+        sun_kwh_m2_day: Option<Monthly> => "own sun", Kind::Monthly { least: 0.0, most: 15.0 }, "Twelve monthly means on a flat roof, kWh/m2 a day, instead of the built-in climate.", &ASKED;
+        mean_c: Option<Monthly> => "own mean temp", Kind::Monthly { least: -60.0, most: 60.0 }, "Twelve monthly mean temperatures, C, instead of the built-in climate.", &ASKED;
+        wind_m_s: Option<Monthly> => "own wind", Kind::Monthly { least: 0.0, most: 30.0 }, "Twelve monthly mean winds, m/s at 10 m. Left out: 2 m/s, parked and sheltered.", &ASKED;
+        drive_h_day: Option<Known<Hours>> => "driving", Kind::Number { quantity: Quantity::Hours, least: 0.0, most: 24.0 }, "Hours driven a day, as a mean.", &ASKED;
+        shore_days_month: Option<Known<Number>> => "shore days", Kind::Number { quantity: Quantity::Plain, least: 0.0, most: 31.0 }, "Days a month with shore power.", &ASKED;
+        note: String => "note", Kind::Text, "Anything worth keeping.", &CHOICE;
+    }
+}

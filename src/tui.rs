@@ -1,0 +1,3 @@
+//! Full screen: session, inbox, model, update, view.
+
+pub mod message;
