@@ -172,7 +172,7 @@ struct Tables {
     steps: [[(f64, f64); STEPS]; 24],
     /// Of the hour angle at mid-hour.
     middles: [(f64, f64); 24],
-    /// Of the harmonics of the day at mid-hour.
+    /// Of the harmonics of the day at the hour's beginning.
     harmonics: [[(f64, f64); TEMPERATURE_HARMONICS.len()]; 24],
 }
 
@@ -185,13 +185,15 @@ static TABLES: LazyLock<Tables> = LazyLock::new(|| {
             std::array::from_fn(|s| parts(angle(h as f64 + (s as f64 + 0.5) / STEPS as f64)))
         }),
         middles: std::array::from_fn(|h| parts(angle(h as f64 + 0.5))),
-        harmonics: std::array::from_fn(|h| {
-            std::array::from_fn(|k| parts((k + 1) as f64 * (h as f64 + 0.5) * PI / 12.0))
-        }),
+        harmonics: std::array::from_fn(|h| std::array::from_fn(|k| parts((k + 1) as f64 * h as f64 * PI / 12.0))),
     }
 });
 
-/// The daily temperature wave at the middle of each hour of a clock that solar time is `ahead` of, rad.
+/// The daily temperature wave in each hour of a clock that solar time is `ahead` of, rad. The wave's hours are numbered
+/// by their ends, 1 for the one that ends at 1 in the morning, and number t has the angle 2 pi (t - 1) / 24: that of
+/// its beginning.
+///
+/// Source: Erbs, Klein & Beckman 1983, the numbering from memory.
 fn daily_wave(ahead: f64) -> [f64; 24] {
     let mut turn = 0.0;
     let turned = TEMPERATURE_HARMONICS.map(|(size, phase)| {
