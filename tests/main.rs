@@ -4,7 +4,6 @@ mod climate;
 mod incremental;
 mod layers;
 mod physics;
-mod physics;
 mod plan;
 mod solve;
 mod standards;
