@@ -3,10 +3,10 @@
 //Xpub mod array;
 pub mod cell;
 pub mod controller;
+pub mod daily;
 mod label;
 pub mod module;
 pub mod sky;
 pub mod sun;
 pub mod supply;
 pub mod wire;
-pub mod daily;

@@ -1,7 +1,7 @@
 //! Every test of the project's behaviour: one module an area.
 
-mod physics;
-mod support;
-mod plan;
 mod climate;
+mod headless;
+mod physics;
+mod plan;
 mod support;
