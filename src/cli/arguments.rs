@@ -7,8 +7,8 @@ use clap_complete::Shell;
 use super::output::{self, Failure};
 use crate::plan::samples::SAMPLES;
 
-const ABOUT: &str = "One plan for solar, battery and DC wiring work on motorhomes, vans and trailers:\n\
-                     every edit is at once a new answer.";
+const ABOUT: &str = "One plan for solar, battery and DC wiring work on motorhomes, vans and\n\
+                     trailers: every edit is at once a new answer.";
 const CODES: &str = "Exit codes:
   0  done (check: no stop, and every safety check ran)
   1  check found a stop

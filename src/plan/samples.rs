@@ -22,7 +22,7 @@ pub static SAMPLES: &[Sample] = samples! {
     "bramble" "teardrop: one panel, tracking controller, one lithium battery";
     "sorrel" "class C: one panel, PWM controller, two AGM batteries";
     "marram" "panel van, metric: two panels, DC-DC charger from the start battery";
-    "larkspur" "fifth wheel, full time: two arrays, four lithium batteries, 3 kW inverter";
+    "larkspur" "fifth wheel, full time: two arrays, four lithium batteries, 3 kW";
     "thistle" "travel trailer: a plan with ten mistakes, to practise on";
 };
 

@@ -33,7 +33,8 @@ fn a_file_is_never_replaced() {
     let path = home.file("mine.ron", b"mine");
     home.run(&["new", &path]).refused(4, &["mine.ron", "exists"]);
     assert_eq!(std::fs::read(&path).unwrap(), b"mine");
-    let directory = home.path("");
+    let directory = home.path("folder");
+    std::fs::create_dir(&directory).unwrap();
     home.run(&["new", directory.to_str().unwrap()]).refused(4, &["exists"]);
 }
 
