@@ -4,4 +4,7 @@ mod climate;
 mod headless;
 mod physics;
 mod plan;
+mod engine;
+mod physics;
+mod standards;
 mod support;

@@ -22,7 +22,7 @@ pub static NEC_690_31: Source = Source::new("NEC", "690.31(A)(b)", Standing::Fro
 pub static CFR_183_425: Source = Source::new("33 CFR 183.425", "Table 5", Standing::Verified);
 /// The terminal cap.
 /// Source: NEC 110.14(C); the column's figure is used without ambient or bundle factors.
-pub static NEC_110_14: Source = Source::new("NEC", "110.14(C)", Standing::Verified);
+pub static NEC_110_14: Source = Source::new("NEC", "110.14(C)", Standing::FromMemory);
 /// Conductors in parallel.
 /// Source: NEC 310.10, 1/0 AWG and larger.
 pub static NEC_310_10: Source = Source::new("NEC", "310.10", Standing::FromMemory);

@@ -1,0 +1,1 @@
+//! Behaviour of the engine on whole plans.
