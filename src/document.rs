@@ -1,5 +1,8 @@
 //! A plan being worked on: plan, report, draft, baseline, history. The one caller of the engine.
 
+pub mod search;
+pub mod usual;
+
 use std::sync::Arc;
 
 use crate::engine::{Engine, Finding, Report};
@@ -98,6 +101,11 @@ impl Document {
         self.saved_revision = self.revision;
     }
 
+    /// Notes that the plan of an earlier revision stands in its file.
+    pub fn mark_saved_at(&mut self, revision: u64) {
+        self.saved_revision = revision;
+    }
+
     /// Notes that the committed plan stands in no file.
     pub fn mark_unsaved(&mut self) {
         self.saved_revision = u64::MAX;
@@ -166,6 +174,12 @@ impl Document {
         let shown = self.evaluate(&Step::one(name.clone(), edit))?;
         self.push(name, shown, Some(field.to_string()));
         Ok(())
+    }
+
+    /// The plan before the steps of this field that the next one would merge with.
+    #[must_use]
+    pub fn stepped_from(&self, field: &str) -> Option<&Plan> {
+        self.undo.last().filter(|p| p.merge.as_deref() == Some(field)).map(|p| &*p.shown.plan)
     }
 
     /// Ends the merging of repeated steps (focus left the field).

@@ -21,6 +21,14 @@ pub mod report;
 mod resistance;
 mod rule;
 mod runs;
+pub mod lit;
+pub mod memo;
+pub mod report;
+pub mod shade;
+pub mod sites;
+pub mod sky;
+pub mod solve;
+pub mod year;
 
 pub use arrays::{Labels, Weather};
 pub use finding::{Check, Finding, Level};

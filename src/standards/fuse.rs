@@ -193,6 +193,7 @@ pub struct Usual {
     pub source: &'static Source,
 }
 
+/// Source: common practice.
 static PRACTICE: Source = COMMON_PRACTICE;
 
 /// The family a careful technician takes for a purpose at these amps and DC volts.

@@ -1,6 +1,8 @@
 //! Ampacity, corrections, small-wire limits, cold volts.
 
-use coachwire::standards::ampacity::{AmpacityCase, AmpacityRefusal, Governs, Printed, ampacity, printed_a};
+use coachwire::standards::ampacity::{
+    AmpacityCase, AmpacityRefusal, Derating, Governs, Printed, ampacity, ampacity_with, printed_a,
+};
 use coachwire::standards::cold::voc_factor;
 use coachwire::standards::conductor::{Gauge, area_mm2};
 use coachwire::standards::correction::{ambient_factor, bundle_factor, formula};
@@ -253,6 +255,19 @@ fn refusals() {
     let cold = ampacity(&case(Basis::Marine, "10 AWG", 50.0, 30.0));
     assert_eq!(cold, Err(AmpacityRefusal::BelowTable { insulation_c: 50.0, least_c: 60.0 }));
     assert!(cold.unwrap_err().to_string().contains("50 C"));
+}
+
+/// Source: rule values a plan may set: copper-clad share, smallest parallel size, bundle factors (none below 50 V by the
+/// Coast Guard guideline).
+#[test]
+fn rule_values_reach_the_ampacity() {
+    let base = AmpacityCase { bundled: 8, metal: Metal::CopperClad, ..case(Basis::Marine, "2 AWG", 105.0, 30.0) };
+    let published = ampacity(&base).unwrap();
+    near_rel("210 x 0.5 x 0.78", published.ampacity_a, 81.9, 1e-12);
+    assert_eq!(published.governs, Governs::Bundle);
+    let loose = Derating { bundle: false, copper_clad: 1.0, parallel_least_mm2: 30.0 };
+    let other = ampacity_with(&AmpacityCase { parallel: 2, ..base }, &loose).unwrap();
+    assert_eq!((other.ampacity_a, other.governs), (420.0, Governs::Insulation));
 }
 
 /// Source: insulation between two columns uses the lower (NEC 310.15: no column above the rating).

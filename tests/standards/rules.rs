@@ -3,7 +3,7 @@
 use std::collections::HashSet;
 
 use coachwire::standards::Standing;
-use coachwire::standards::ampacity::COPPER_CLAD_AMPACITY;
+use coachwire::standards::ampacity::{COPPER_CLAD_AMPACITY, PARALLEL_LEAST_MM2};
 use coachwire::standards::chemistry::{LFP_UNKNOWN_FAULT_A, chemistry};
 use coachwire::standards::cold::FALLBACK_BETA_PER_K;
 use coachwire::standards::conductor::COPPER_CLAD_RESISTANCE;
@@ -73,6 +73,7 @@ fn rules_and_tables_agree() {
     let v = |id: &str| rule(id).unwrap().us_rv;
     assert_eq!(v("copper-clad-resistance"), COPPER_CLAD_RESISTANCE);
     assert_eq!(v("copper-clad-ampacity"), COPPER_CLAD_AMPACITY);
+    assert_eq!(v("parallel-least-mm2"), PARALLEL_LEAST_MM2);
     assert_eq!(v("lfp-unknown-fault-a"), LFP_UNKNOWN_FAULT_A);
     near_abs("beta", v("beta-fallback"), FALLBACK_BETA_PER_K * 100.0, 1e-12);
     for (id, family) in [
