@@ -5,4 +5,3 @@ mod layers;
 mod physics;
 mod plan;
 mod support;
-mod support;

@@ -168,6 +168,7 @@ static MM2_COPPER: [(f64, f64, f64); 14] = [
 ];
 
 /// AWG number for the diameter law, in the order of [`AWG`] (1/0 is 0, 4/0 is -3).
+/// Source: ASTM B258.
 const AWG_NUMBER: [i8; 15] = [18, 16, 14, 12, 10, 8, 6, 4, 3, 2, 1, 0, -1, -2, -3];
 
 /// Resistance of copper-clad aluminium over that of plain copper of the same size.
@@ -196,6 +197,8 @@ fn row<T>(table: &[T], index: u8) -> Option<&T> {
 /// Source: NEC Chapter 9 Table 8 stranded at 75 C (AWG), IEC 60228 class 5 at 20 C (mm2); temperature as 234.5 + T.
 #[must_use]
 pub fn resistance_ohm_per_m(gauge: Gauge, metal: Metal, conductor_c: f64) -> f64 {
+    /// Metres in 1000 ft.
+    /// Source: definition of the international foot.
     const M_PER_KFT: f64 = 304.8;
     let (plain, tinned, at_c) = match gauge {
         Gauge::Awg(i) => {
