@@ -2,6 +2,7 @@
 
 mod climate;
 mod layers;
+mod headless;
 mod physics;
 mod plan;
 mod support;
