@@ -19,7 +19,7 @@ const ARROWS: [(&str, &[&str]); 15] = [
     ("papers", &["units", "words", "standards", "engine", "plan", "stock"]),
     ("figures", &["units", "words", "standards", "engine", "plan", "stock"]),
     ("store", &["plan", "stock"]),
-    ("cli", ABOVE),
+    ("cli", ABOVE_AND_TUI),
     ("tui", ABOVE),
     ("main", &["cli", "tui"]),
 ];
@@ -36,6 +36,22 @@ const ABOVE: &[&str] = &[
     "papers",
     "figures",
     "store",
+];
+
+const ABOVE_AND_TUI: &[&str] = &[
+    "units",
+    "words",
+    "standards",
+    "physics",
+    "climate",
+    "plan",
+    "stock",
+    "engine",
+    "document",
+    "papers",
+    "figures",
+    "store",
+    "tui",
 ];
 
 /// What only some rooms may name.

@@ -1,8 +1,8 @@
 //! Every test of the project's behaviour: one module an area.
 
 mod climate;
-mod layers;
 mod headless;
+mod layers;
 mod physics;
 mod plan;
 mod support;
