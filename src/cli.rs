@@ -11,6 +11,8 @@ use clap::ArgMatches;
 use crate::engine::{Engine, Report};
 use crate::plan::Plan;
 use crate::stock::Stock;
+use crate::tui::message::OpenWhat;
+use crate::tui::{self, Ended, Request};
 
 mod arguments;
 mod check;
@@ -35,6 +37,8 @@ const USAGE: u8 = 2;
 const NOT_CHECKED: u8 = 3;
 /// Cannot write.
 const CANNOT_WRITE: u8 = 4;
+/// The full screen's terminal went away, or a signal ended it: 128 and the number of SIGHUP.
+const HUNG_UP: u8 = 129;
 
 /// Runs the program on its arguments (the first is its own name) and gives the exit code.
 pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
@@ -72,8 +76,16 @@ fn texts<'a>(matches: &'a ArgMatches, name: &str) -> Vec<&'a str> {
     matches.get_many::<String>(name).into_iter().flatten().map(String::as_str).collect()
 }
 
-fn full_screen(_plan: Option<&Path>) -> Result<u8, Failure> {
-    Err(Failure::usage("the full screen is not in this build; see coachwire --help for the commands"))
+/// The full screen, on a plan or on the recent ones. Ended by a signal or a closed terminal, it exits as a shell
+/// reports a hang-up.
+fn full_screen(plan: Option<&Path>) -> Result<u8, Failure> {
+    let request = Request { open: plan.map(|path| OpenWhat::File(path.to_path_buf())), ..Request::default() };
+    match tui::run(&request) {
+        Ok(Ended::Quit) => Ok(FINE),
+        Ok(Ended::HangUp) => Ok(HUNG_UP),
+        Err(tui::Failure::Terminal(e)) => Err(Failure::writing(format!("the terminal failed: {e}"))),
+        Err(refused) => Err(Failure::usage(refused.to_string())),
+    }
 }
 
 /// The whole answer to a plan, from scratch, with the prices of the truck stock where there is one.

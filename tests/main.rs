@@ -14,3 +14,7 @@ mod support;
 mod year;
 mod solve;
 mod incremental;
+mod layers;
+mod physics;
+mod plan;
+mod support;
