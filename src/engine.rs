@@ -23,7 +23,6 @@ mod rule;
 mod runs;
 pub mod lit;
 pub mod memo;
-pub mod report;
 pub mod shade;
 pub mod sites;
 pub mod sky;
