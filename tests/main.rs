@@ -2,6 +2,11 @@
 
 mod climate;
 mod incremental;
+mod headless;
+mod physics;
+mod plan;
+mod engine;
+mod physics;
 mod layers;
 mod physics;
 mod plan;
@@ -9,3 +14,9 @@ mod solve;
 mod standards;
 mod support;
 mod year;
+mod solve;
+mod incremental;
+mod layers;
+mod physics;
+mod plan;
+mod support;

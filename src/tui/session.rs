@@ -134,11 +134,14 @@ impl Session {
         write_all(&bytes)
     }
 
-    /// Draws one frame and sends what changed.
+    /// Draws one frame and sends what changed; nothing while the terminal is given back for a stop.
     ///
     /// # Errors
     /// The terminal cannot be written to.
     pub fn draw(&mut self, view: impl FnOnce(&mut Frame)) -> io::Result<()> {
+        if !TAKEN.load(Ordering::SeqCst) {
+            return Ok(());
+        }
         self.terminal.draw(view)?;
         self.frames.send()
     }
