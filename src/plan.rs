@@ -9,6 +9,7 @@ pub mod job;
 pub mod known;
 pub mod ledger;
 pub mod lists;
+pub mod locate;
 pub mod path;
 pub mod power;
 pub mod ratings;

@@ -1,5 +1,8 @@
 //! Every test of the project's behaviour: one module an area.
 
+mod climate;
+mod layers;
 mod physics;
-mod support;
 mod plan;
+mod standards;
+mod support;

@@ -1,6 +1,7 @@
 //! The document: entry, file format, edits.
 
 mod entry;
+mod format;
 pub(crate) mod full;
 
 use coachwire::plan::{Edit, FieldPath, Plan, Step};

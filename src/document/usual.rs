@@ -4,8 +4,8 @@ use crate::plan::format::item_text;
 use crate::plan::power::ChargerKind;
 use crate::plan::wiring::{DeviceKind, FuseAt};
 use crate::plan::{
-    Array, BANK_ID, Charger, Controller, Device, Edit, FieldPath, Id, Inverter, Known, Leg, Load, Panel, Plan, Protection,
-    Run, Stay, Step,
+    Array, BANK_ID, Charger, Controller, Device, Edit, FieldPath, Id, Inverter, Known, Leg, Load, Panel, Plan,
+    Protection, Run, Stay, Step,
 };
 use crate::standards::kinds::FuseFamily;
 
@@ -163,7 +163,8 @@ pub fn add(plan: &Plan, what: Addition) -> (Step, FieldPath) {
         Addition::Stay => item_text(&Stay { id: id.clone(), ..Stay::default() }),
         Addition::Panel => item_text(&Panel { id: id.clone(), ..Panel::default() }),
         Addition::Array => {
-            let free = plan.controllers.iter().find(|c| !plan.arrays.iter().any(|a| a.controller == Known::Is(c.id.clone())));
+            let free =
+                plan.controllers.iter().find(|c| !plan.arrays.iter().any(|a| a.controller == Known::Is(c.id.clone())));
             let controller = free.or(plan.controllers.last()).map_or(Known::Unknown, |c| Known::Is(c.id.clone()));
             item_text(&Array { id: id.clone(), controller, ..Array::default() })
         }
@@ -203,7 +204,8 @@ fn usual_runs(to: &mut Collected, what: Addition, id: &Id) {
     let bus = to.bus();
     match what {
         Addition::Array => {
-            let controller = to.plan.arrays.iter().find(|a| a.id == *id).map_or(Known::Unknown, |a| a.controller.clone());
+            let controller =
+                to.plan.arrays.iter().find(|a| a.id == *id).map_or(Known::Unknown, |a| a.controller.clone());
             to.run(&me, &controller, None);
         }
         Addition::Controller => to.run(&me, &bus, Some((FuseAt::To, None))),

@@ -1,9 +1,9 @@
 //! What the Bench shows of a plan: equipment in one line each, and the cells of a run.
 
 use crate::plan::entry::{self, Units};
+use crate::plan::format::item_text;
 use crate::plan::wiring::{FuseAt, Pole};
 use crate::plan::{Device, Edit, FieldPath, Id, Known, Load, Plan, Protection, Run};
-use crate::plan::format::item_text;
 use crate::tui::words;
 
 /// A column of the runs that can be focused.
@@ -95,16 +95,15 @@ pub struct Equipment {
 /// Everything a run can end on but loads and runs themselves, in the order of the current's way.
 #[must_use]
 pub fn equipment(plan: &Plan) -> Vec<Equipment> {
-    let line = |list: &str, id: &Id, text: String| Equipment {
-        at: FieldPath::from(list).join(id),
-        id: id.to_string(),
-        text,
-    };
+    let line =
+        |list: &str, id: &Id, text: String| Equipment { at: FieldPath::from(list).join(id), id: id.to_string(), text };
     let mut lines = Vec::new();
     lines.extend(plan.arrays.iter().map(|a| line("arrays", &a.id, array_text(plan, a))));
     lines.extend(plan.controllers.iter().map(|c| line("controllers", &c.id, controller_text(c))));
     lines.push(Equipment { at: "bank".into(), id: crate::plan::BANK_ID.into(), text: bank_text(plan) });
-    lines.extend(plan.inverters.iter().map(|i| line("inverters", &i.id, named(&i.name, &with(&i.watts_w, |w| watts(w.0))))));
+    lines.extend(
+        plan.inverters.iter().map(|i| line("inverters", &i.id, named(&i.name, &with(&i.watts_w, |w| watts(w.0))))),
+    );
     lines.extend(plan.chargers.iter().map(|c| {
         let text = format!("{} {}", word(&c.kind), with(&c.out_a, |a| format!("{} A", words::num(a.0))));
         line("chargers", &c.id, named(&c.name, &text))

@@ -142,9 +142,13 @@ pub fn title(plan: &Plan, place: &Place) -> String {
         }
         Place::Record(at) => {
             let what = plan.record(at).map_or("", Record::what);
-            format!("{} {}", what.to_uppercase(), if at.segments().count() > 1 { words::path(plan, at) } else { "".into() })
-                .trim()
-                .into()
+            format!(
+                "{} {}",
+                what.to_uppercase(),
+                if at.segments().count() > 1 { words::path(plan, at) } else { "".into() }
+            )
+            .trim()
+            .into()
         }
     }
 }

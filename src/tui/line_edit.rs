@@ -151,7 +151,8 @@ impl LineEdit {
     pub fn erase_word(&mut self) {
         self.fresh = false;
         let head = self.text.get(..self.cursor).unwrap_or("").trim_end();
-        let from = head.rfind(char::is_whitespace).map_or(0, |i| i + head[i..].chars().next().map_or(1, char::len_utf8));
+        let from =
+            head.rfind(char::is_whitespace).map_or(0, |i| i + head[i..].chars().next().map_or(1, char::len_utf8));
         self.text.drain(from..self.cursor);
         self.cursor = from;
         self.settle();

@@ -390,9 +390,10 @@ impl Model {
         }
         match self.bench.pane {
             _ if !self.is_on_bench() => None,
-            Pane::Equipment => {
-                bench::equipment(plan).get(self.bench.equipment).map(|e| e.at.clone()).filter(|at| at.as_str() != "bank")
-            }
+            Pane::Equipment => bench::equipment(plan)
+                .get(self.bench.equipment)
+                .map(|e| e.at.clone())
+                .filter(|at| at.as_str() != "bank"),
             Pane::Results => None,
             Pane::Runs => plan.runs.get(self.bench.run).map(|r| FieldPath::from("runs").join(&r.id)),
         }
@@ -423,9 +424,11 @@ impl Model {
         }
         let focus = self.focus()?;
         let mut segments = focus.segments();
-        (segments.next() == Some("runs")).then(|| segments.next())??.parse().ok().filter(|id| {
-            plan.runs.iter().any(|r| r.id == *id)
-        })
+        (segments.next() == Some("runs"))
+            .then(|| segments.next())??
+            .parse()
+            .ok()
+            .filter(|id| plan.runs.iter().any(|r| r.id == *id))
     }
 
     /// The focused finding.
@@ -443,7 +446,9 @@ impl Model {
             When::Never => false,
             When::OnRun => self.run().is_some() || self.is_on_bench(),
             When::OnField => {
-                self.focus().zip(self.plan()).is_some_and(|(at, plan)| self.pages.is_empty() || plan.meta(&at).is_some())
+                self.focus()
+                    .zip(self.plan())
+                    .is_some_and(|(at, plan)| self.pages.is_empty() || plan.meta(&at).is_some())
                     && !self.is_on_findings()
                     && !(self.is_on_bench() && self.bench.pane != Pane::Runs)
             }
@@ -461,8 +466,11 @@ impl Model {
             (name, p.display().to_string(), OpenWhat::File(p.clone()))
         });
         let samples = self.samples.iter().map(|(n, about)| (n.clone(), about.clone(), OpenWhat::Sample(n.clone())));
-        let blank =
-            ("blank plan".to_string(), "g leads through the walk-round to the first answer".to_string(), OpenWhat::Blank);
+        let blank = (
+            "blank plan".to_string(),
+            "g leads through the walk-round to the first answer".to_string(),
+            OpenWhat::Blank,
+        );
         recent.chain(samples).chain([blank]).collect()
     }
 }
