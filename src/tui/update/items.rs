@@ -58,15 +58,12 @@ fn go_to_item(model: &mut Model, at: &ItemPath) {
         }
         return;
     }
-    if let Some(page) = model.page()
-        && let Some(row) = form::row_of(&form::rows(plan, &page.place), at)
-        && let Some(page) = model.pages.last_mut()
-    {
-        page.cursor = row;
-        return;
-    }
-    if plan.record(at).is_some() {
-        model.pages.push(Page::new(Place::Record(at.clone())));
+    let row = model.page().and_then(|page| form::row_of(&form::rows(plan, &page.place), at));
+    let exists = plan.record(at).is_some();
+    match (row, model.pages.last_mut()) {
+        (Some(row), Some(page)) => page.cursor = row,
+        _ if exists => model.pages.push(Page::new(Place::Record(at.clone()))),
+        _ => {}
     }
 }
 

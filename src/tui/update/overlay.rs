@@ -3,7 +3,7 @@
 use crate::engine::{Finding, Rung};
 use crate::plan::format::item_text;
 use crate::plan::ledger::Accepted;
-use crate::plan::{Edit, FieldPath, Id, ItemPath, Known, Step};
+use crate::plan::{Edit, FieldPath, Id, ItemPath, Known, Step, Value};
 use crate::standards::conductor::Gauge;
 use crate::tui::keymap::Action;
 use crate::tui::layout;
@@ -254,10 +254,46 @@ pub(super) fn shelf_or_place(model: &mut Model) {
     model.overlay = Some(Overlay::Pick(Pick { what, line: LineEdit::default(), cursor: 0 }));
 }
 
+/// Places offered at most.
+const PLACES_SHOWN: usize = 50;
+
+/// Degrees to four places: ten metres.
+fn rounded(degrees: f64) -> f64 {
+    (degrees * 1e4).round() / 1e4
+}
+
 /// Places whose name begins with or holds what is typed.
 pub(super) fn places(model: &Model, stay: &ItemPath, wanted: &str) -> Vec<Choice> {
-    let _ = (model, stay, wanted);
-    Vec::new()
+    if wanted.trim().is_empty() || model.plan().is_none_or(|plan| plan.record(stay).is_none()) {
+        return Vec::new();
+    }
+    crate::climate::places::find(wanted, PLACES_SHOWN)
+        .into_iter()
+        .map(|place| {
+            let region = if place.region_code.chars().all(|c| c.is_ascii_alphabetic()) && !place.region_code.is_empty()
+            {
+                place.region_code.clone()
+            } else {
+                place.region.clone()
+            };
+            let short =
+                [place.name.as_str(), region.as_str()].iter().filter(|s| !s.is_empty()).copied().collect::<Vec<_>>();
+            let name = short.join(" ");
+            let set = |key: &str, to: Value| Edit::Set { at: stay.join(key), to };
+            let mut edits = vec![
+                set("place", Value::Text(name.clone())),
+                set("latitude_deg", Value::Number(rounded(place.lat_deg))),
+                set("longitude_deg", Value::Number(rounded(place.lon_deg))),
+            ];
+            edits.push(set("elevation_m", place.elevation_m.map_or(Value::Nothing, Value::Number)));
+            let (_, id) = stay.split_last();
+            Choice {
+                label: format!("{name}, {}", place.country).trim_end_matches(", ").to_string(),
+                detail: format!("{:.2} {:.2}", place.lat_deg, place.lon_deg),
+                does: Chosen::Apply(Step { name: format!("{id} place {name}"), edits }),
+            }
+        })
+        .collect()
 }
 
 /// Rows of the shelf that fit an item.
@@ -282,8 +318,7 @@ pub(super) fn open_ladder(model: &mut Model) -> Option<Effect> {
     let cursor = rungs.iter().position(|r| r.current).unwrap_or(rungs.len() / 3);
     model.generation += 1;
     let generation = model.generation;
-    model.overlay =
-        Some(Overlay::Ladder(Ladder { run: run.clone(), generation, rungs, cursor, complete: false }));
+    model.overlay = Some(Overlay::Ladder(Ladder { run: run.clone(), generation, rungs, cursor, complete: false }));
     Some(Effect::Ladder { generation, plan, run })
 }
 
@@ -368,7 +403,7 @@ fn ask_reason_for(model: &mut Model, finding: Finding) {
 
 /// Steps that can be travelled to, the furthest redo first: name, and whether it is done now.
 #[must_use]
-pub fn history_rows(model: &Model) -> Vec<(String, bool)> {
+pub(super) fn history_rows(model: &Model) -> Vec<(String, bool)> {
     let Some(document) = &model.document else { return Vec::new() };
     let redo: Vec<&str> = document.redo_names().collect();
     let mut rows: Vec<(String, bool)> = redo.into_iter().rev().map(|n| (n.to_string(), false)).collect();

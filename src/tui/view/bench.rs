@@ -141,7 +141,13 @@ fn draw_runs(model: &Model, paint: &mut Paint, area: Rect) {
         }
     }
     if plan.runs.is_empty() {
-        paint.text(area.x + 2, y + 1, area.width, "no runs yet: a adds one, g leads through the walk-round", Role::Text);
+        paint.text(
+            area.x + 2,
+            y + 1,
+            area.width,
+            "no runs yet: a adds one, g leads through the walk-round",
+            Role::Text,
+        );
         return;
     }
     let height = usize::from(area.height.saturating_sub(2));

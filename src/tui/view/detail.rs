@@ -127,19 +127,18 @@ fn working(f: &RunFigures, lines: &mut Lines) {
     let how = |text: &str| if text.is_empty() { String::new() } else { format!(" ({text})") };
     let a = |x: &crate::plan::Figure<crate::units::Amps>| figure(x, |i| format!("{} A", amps(i.0)));
     lines.push((
-        format!(
-            "working {}{}; design {}{}",
-            a(&f.drop_at_a),
-            how(f.drop_how),
-            a(&f.design_a),
-            how(f.design_how)
-        ),
+        format!("working {}{}; design {}{}", a(&f.drop_at_a), how(f.drop_how), a(&f.design_a), how(f.design_how)),
         Role::Text,
     ));
     let leg = f.weakest_leg.as_ref().map(|l| format!(" in leg {l}")).unwrap_or_default();
     let other = f.other_basis_a.map(|x| format!("; other basis {} A", amps(x))).unwrap_or_default();
     lines.push((
-        format!("ampacity {}{leg}{}{other}; wire at {}", a(&f.ampacity_a), how(f.governs), figure(&f.wire_c, |c| format!("{} C", fixed(c.0, 0)))),
+        format!(
+            "ampacity {}{leg}{}{other}; wire at {}",
+            a(&f.ampacity_a),
+            how(f.governs),
+            figure(&f.wire_c, |c| format!("{} C", fixed(c.0, 0)))
+        ),
         Role::Text,
     ));
     let rounded = if f.rounded_up { " (next rating up)" } else { "" };

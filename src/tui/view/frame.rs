@@ -106,7 +106,8 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect) {
             paint.text(x, y, width, &format!("! {label}: {why}"), Role::Alert);
         }
         Ok(understood) if understood.is_empty() || !field.touched => {
-            let unknown = if plan.meta(&field.at).is_some_and(|m| m.unknown) { "; ? where it is not known" } else { "" };
+            let unknown =
+                if plan.meta(&field.at).is_some_and(|m| m.unknown) { "; ? where it is not known" } else { "" };
             paint.text(x, y, width, &format!("{label}: type{unknown}"), Role::Text);
         }
         Ok(understood) => {

@@ -40,7 +40,14 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
 }
 
 /// A box of lines, scrolled to a line or to keep a cursor's row in view.
-fn list(paint: &mut Paint, area: Rect, title: &str, lines: &[(String, Role)], scroll: Option<usize>, cursor: Option<usize>) {
+fn list(
+    paint: &mut Paint,
+    area: Rect,
+    title: &str,
+    lines: &[(String, Role)],
+    scroll: Option<usize>,
+    cursor: Option<usize>,
+) {
     let columns = lines.iter().map(|(l, _)| l.chars().count()).max().unwrap_or(0).max(title.len() + 2).max(help::WIDTH);
     let inside = paint.boxed_in(area, title, columns, lines.len().max(1));
     let height = usize::from(inside.height);

@@ -146,8 +146,8 @@ impl<'a> Paint<'a> {
             }
             shown.push_str(g);
         }
-        let shown = format!("{shown:<1$}", usize::from(width));
-        let shown: String = shown.chars().take(usize::from(width)).collect();
+        let pad = usize::from(width).saturating_sub(shown.width());
+        shown.push_str(&" ".repeat(pad));
         let role = if line.is_fresh() { Role::Selected } else { Role::Editing };
         self.text(x, y, width, &shown, role);
         self.set_cursor(x + u16::try_from(column).unwrap_or(0), y);

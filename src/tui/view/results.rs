@@ -52,7 +52,11 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
         paint.text(area.x + 10, y, room, &line.value, Role::Figure);
         paint.right(area.x, y, area.width, &change, Role::Changed);
     }
-    paint.hidden(Rect { width: area.width.saturating_sub(if base.is_some() { 10 } else { 0 }), ..area }, first, lines.len().saturating_sub(first + height));
+    paint.hidden(
+        Rect { width: area.width.saturating_sub(if base.is_some() { 10 } else { 0 }), ..area },
+        first,
+        lines.len().saturating_sub(first + height),
+    );
     if focused {
         paint.set_cursor(area.x, area.y);
     }
@@ -81,7 +85,11 @@ pub(super) fn lines(shown: &Shown, base: Option<&Shown>, hide_prices: bool) -> V
     energy(report, &mut lines);
     lines.push(cold_voc(plan, report));
     lines.push(fault(report));
-    lines.push(if hide_prices { Line { label: "price", value: "hidden".into(), ..Line::default() } } else { price(plan, report) });
+    lines.push(if hide_prices {
+        Line { label: "price", value: "hidden".into(), ..Line::default() }
+    } else {
+        price(plan, report)
+    });
     lines.push(counts(report, base));
     lines.push(waiting(plan, report));
     let usable = &report.bank.usable_wh;
@@ -117,9 +125,9 @@ fn energy(report: &Report, lines: &mut Vec<Line>) {
     let month = |m: usize| report.year.months.get(m);
     let harvest = |m: usize| month(m).and_then(|m| m.harvest_wh_day.as_ref().ok().map(|w| w.0));
     let load = |m: usize| {
-        month(m).and_then(|m| m.load_wh_day.as_ref().ok().map(|w| w.0)).or_else(|| {
-            report.loads.wh_day.get(m).and_then(|w| w.as_ref().ok().map(|w| w.0))
-        })
+        month(m)
+            .and_then(|m| m.load_wh_day.as_ref().ok().map(|w| w.0))
+            .or_else(|| report.loads.wh_day.get(m).and_then(|w| w.as_ref().ok().map(|w| w.0)))
     };
     let short = |m: usize| month(m).and_then(|m| m.deficit_wh_day.as_ref().ok().map(|w| w.0));
     let wh = |found: Option<(usize, f64)>, word: &str| match found {
@@ -158,11 +166,8 @@ fn cold_voc(plan: &Plan, report: &Report) -> Line {
         plan.controllers.iter().find(|c| c.id == *id).and_then(|c| c.max_pv_v.known().map(|v| v.0))
     };
     // The controller nearest its limit.
-    let nearest = report
-        .controllers
-        .iter()
-        .filter_map(|c| Some((c.voc_cold_v.as_ref().ok()?.0, limit(&c.id))))
-        .max_by(|a, b| {
+    let nearest =
+        report.controllers.iter().filter_map(|c| Some((c.voc_cold_v.as_ref().ok()?.0, limit(&c.id)))).max_by(|a, b| {
             let share = |(v, limit): &(f64, Option<f64>)| v / limit.unwrap_or(1e9).max(1e-9);
             share(a).total_cmp(&share(b))
         });
@@ -179,7 +184,8 @@ fn cold_voc(plan: &Plan, report: &Report) -> Line {
 
 fn fault(report: &Report) -> Line {
     let fault = &report.bank.fault_a;
-    let amps = figure(fault, |a| if a.0 >= 1000.0 { format!("{} kA", num(a.0 / 1000.0)) } else { format!("{} A", num(a.0)) });
+    let amps =
+        figure(fault, |a| if a.0 >= 1000.0 { format!("{} kA", num(a.0 / 1000.0)) } else { format!("{} A", num(a.0)) });
     let how = report.bank.fault_how;
     let value = if how.is_empty() { amps } else { format!("{amps}: {how}") };
     Line { label: "fault", value, number: fault.as_ref().ok().map(|a| a.0), ..Line::default() }
