@@ -6,6 +6,7 @@ pub mod effect;
 pub mod form;
 pub mod inbox;
 pub mod keymap;
+pub mod layout;
 pub mod line_edit;
 pub mod message;
 pub mod model;

@@ -5,4 +5,5 @@ mod headless;
 mod layers;
 mod physics;
 mod plan;
+mod standards;
 mod support;

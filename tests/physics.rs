@@ -3,4 +3,5 @@
 
 mod diode;
 mod light;
+mod shade;
 mod small;

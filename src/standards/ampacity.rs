@@ -22,15 +22,20 @@ pub static NEC_690_31: Source = Source::new("NEC", "690.31(A)(b)", Standing::Fro
 pub static CFR_183_425: Source = Source::new("33 CFR 183.425", "Table 5", Standing::Verified);
 /// The terminal cap.
 /// Source: NEC 110.14(C); the column's figure is used without ambient or bundle factors.
-pub static NEC_110_14: Source = Source::new("NEC", "110.14(C)", Standing::Verified);
+pub static NEC_110_14: Source = Source::new("NEC", "110.14(C)", Standing::FromMemory);
 /// Conductors in parallel.
 /// Source: NEC 310.10, 1/0 AWG and larger.
 pub static NEC_310_10: Source = Source::new("NEC", "310.10", Standing::FromMemory);
 
+/// Source: NEC 310.16, interpolated.
 static NEC_310_16_BETWEEN: Source = Source::new("NEC", "310.16 interpolated on copper area", Standing::Computed);
+/// Source: NEC 310.17, interpolated.
 static NEC_310_17_BETWEEN: Source = Source::new("NEC", "310.17 interpolated on copper area", Standing::Computed);
+/// Source: NEC 690.31(A)(b), interpolated.
 static NEC_690_31_BETWEEN: Source = Source::new("NEC", "690.31(A)(b) interpolated on copper area", Standing::Computed);
+/// Source: 33 CFR 183.425 Table 5, interpolated.
 static CFR_BETWEEN: Source = Source::new("33 CFR 183.425", "Table 5 interpolated on copper area", Standing::Computed);
+/// Source: 33 CFR 183.425 Table 5; NEC 90 C figures by the formula of NEC 310.15(B).
 static SMALL_BLANK: Source =
     Source::new("33 CFR 183.425", "Table 5 or NEC 90 C figure scaled, the lower", Standing::Computed);
 
@@ -299,18 +304,45 @@ impl AmpacityWorking {
 /// Source: from memory.
 pub const COPPER_CLAD_AMPACITY: f64 = 0.78;
 
+/// Conductors of one pole may share the current from this size on, mm2 (sold as the equal of 1/0 AWG).
+/// Source: NEC 310.10, 1/0 AWG and larger.
+pub const PARALLEL_LEAST_MM2: f64 = 50.0;
+
+/// What a plan may set otherwise, as rule values.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Derating {
+    /// Ampacity of copper-clad aluminium over copper's.
+    pub copper_clad: f64,
+    /// Smallest conductor that may be laid in parallel, mm2.
+    pub parallel_least_mm2: f64,
+    /// Whether bundle factors apply.
+    pub bundle: bool,
+}
+
+impl Default for Derating {
+    fn default() -> Self {
+        Self { copper_clad: COPPER_CLAD_AMPACITY, parallel_least_mm2: PARALLEL_LEAST_MM2, bundle: true }
+    }
+}
+
 /// The lowest column of every table, C.
 /// Source: NEC 310.16, 310.17; 33 CFR 183.425 Table 5.
 const LEAST_COLUMN_C: f64 = 60.0;
+
+/// The ampacity of one leg with the published factors, or why it has none.
+/// Source: as [`ampacity_with`].
+pub fn ampacity(case: &AmpacityCase) -> Result<AmpacityWorking, AmpacityRefusal> {
+    ampacity_with(case, &Derating::default())
+}
 
 /// The ampacity of one leg, or why it has none.
 ///
 /// Ambient and bundle factors multiply the insulation column; in RV work the terminals' column of the same table caps
 /// the result and is not itself corrected. Boat practice knows no such cap.
 /// Source: NEC 310.15, 110.14(C), 310.10; 33 CFR 183.425 Table 5.
-pub fn ampacity(case: &AmpacityCase) -> Result<AmpacityWorking, AmpacityRefusal> {
+pub fn ampacity_with(case: &AmpacityCase, derating: &Derating) -> Result<AmpacityWorking, AmpacityRefusal> {
     let parallel = case.parallel.max(1);
-    if parallel > 1 && area_mm2(case.gauge) < 50.0 {
+    if parallel > 1 && area_mm2(case.gauge) < derating.parallel_least_mm2 {
         return Err(AmpacityRefusal::ParallelTooThin { gauge: case.gauge });
     }
     let at = |c: f64| {
@@ -321,8 +353,8 @@ pub fn ampacity(case: &AmpacityCase) -> Result<AmpacityWorking, AmpacityRefusal>
     let (table_a, table, column_c) = at(case.insulation_c).ok_or_else(|| below(case.insulation_c))?;
     let ambient = ambient_factor(case.basis, column_c, case.ambient_c)
         .ok_or(AmpacityRefusal::AmbientTooHot { ambient_c: case.ambient_c, conductor_c: column_c })?;
-    let bundle = bundle_factor(case.basis, case.bundled);
-    let metal_factor = if case.metal == Metal::CopperClad { COPPER_CLAD_AMPACITY } else { 1.0 };
+    let bundle = bundle_factor(case.basis, if derating.bundle { case.bundled } else { 1 });
+    let metal_factor = if case.metal == Metal::CopperClad { derating.copper_clad } else { 1.0 };
     let all = metal_factor * f64::from(parallel);
     let corrected_a = table_a * ambient.value * bundle.value * all;
     let terminal_cap_a = if case.basis == Basis::UsRv {

@@ -130,6 +130,8 @@ const fn awg8(circular_mils: f64, plain: f64, coated: f64, sae: f64) -> Awg8 {
 
 /// Area, ohms per 1000 ft at 75 C (stranded, plain and coated), smallest SAE area; in the order of [`AWG`].
 /// Source: NEC Chapter 9 Table 8 (from memory); SAE J1127/J1128 areas as reprinted in a marine wire catalogue.
+// 3.14 is the printed resistance of 14 AWG.
+#[allow(clippy::approx_constant)]
 static AWG_COPPER: [Awg8; 15] = [
     awg8(1620.0, 7.95, 8.45, 1537.0),
     awg8(2580.0, 4.99, 5.29, 2336.0),
@@ -197,6 +199,13 @@ fn row<T>(table: &[T], index: u8) -> Option<&T> {
 /// Source: NEC Chapter 9 Table 8 stranded at 75 C (AWG), IEC 60228 class 5 at 20 C (mm2); temperature as 234.5 + T.
 #[must_use]
 pub fn resistance_ohm_per_m(gauge: Gauge, metal: Metal, conductor_c: f64) -> f64 {
+    resistance_with(gauge, metal, conductor_c, COPPER_CLAD_RESISTANCE)
+}
+
+/// The same with another figure for copper-clad aluminium over copper, as a plan's rule may set.
+/// Source: as [`resistance_ohm_per_m`].
+#[must_use]
+pub fn resistance_with(gauge: Gauge, metal: Metal, conductor_c: f64, copper_clad: f64) -> f64 {
     /// Metres in 1000 ft.
     /// Source: definition of the international foot.
     const M_PER_KFT: f64 = 304.8;
@@ -209,9 +218,9 @@ pub fn resistance_ohm_per_m(gauge: Gauge, metal: Metal, conductor_c: f64) -> f64
     let at_table = match metal {
         Metal::Plain => plain,
         Metal::Tinned => tinned,
-        Metal::CopperClad => plain * COPPER_CLAD_RESISTANCE,
+        Metal::CopperClad => plain * copper_clad,
     };
-    let held_c = conductor_c.max(-200.0).min(1000.0);
+    let held_c = conductor_c.clamp(-200.0, 1000.0);
     at_table * (held_c - COPPER_ZERO_C) / (at_c - COPPER_ZERO_C)
 }
 

@@ -14,7 +14,7 @@ pub static NEC_240_4_D: Source = Source::new("NEC", "240.4(D)", Standing::Verifi
 pub static NEC_240_6_A: Source = Source::new("NEC", "240.6(A)", Standing::Verified);
 /// The next-larger-rating rule.
 /// Source: NEC 240.4(B).
-pub static NEC_240_4_B: Source = Source::new("NEC", "240.4(B)", Standing::Verified);
+pub static NEC_240_4_B: Source = Source::new("NEC", "240.4(B)", Standing::FromMemory);
 
 /// AWG index, amps: 18, 16, 14, 12, 10 AWG.
 /// Source: former NEC 551.10, NEC 552.10(E)(1), from memory.
