@@ -4,5 +4,7 @@ pub mod climate;
 pub mod physics;
 pub mod plan;
 pub mod standards;
+pub mod stock;
+pub mod store;
 pub mod units;
 pub mod words;
