@@ -2,8 +2,10 @@
 
 mod climate;
 mod headless;
+mod hostile;
 mod layers;
 mod physics;
 mod plan;
 mod standards;
+mod store;
 mod support;
