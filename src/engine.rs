@@ -24,8 +24,6 @@ pub mod report;
 mod resistance;
 mod rule;
 mod runs;
-pub mod lit;
-pub mod memo;
 pub mod shade;
 pub mod sites;
 pub mod sky;
