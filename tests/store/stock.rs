@@ -25,7 +25,9 @@ fn typical_rows_are_marked_generic_and_complete() {
     assert!(rows.iter().all(|r| r.typical));
     for panel in &shelf.panels {
         let p = &panel.panel;
-        let (Known::Is(vmp), Known::Is(imp), Known::Is(pmax)) = (p.vmp_v, p.imp_a, p.pmax_w) else { panic!("{}", p.name) };
+        let (Known::Is(vmp), Known::Is(imp), Known::Is(pmax)) = (p.vmp_v, p.imp_a, p.pmax_w) else {
+            panic!("{}", p.name)
+        };
         // Rated power is the product of its label's volts and amps, within rounding of the label.
         assert!((vmp * imp / pmax - 1.0).abs() < 0.01, "{}", p.name);
         assert!(p.voc_v.known() > Some(&vmp) && p.isc_a.known() > Some(&imp), "{}", p.name);
@@ -36,7 +38,8 @@ fn typical_rows_are_marked_generic_and_complete() {
 #[test]
 fn the_shelf_is_searched_by_typing() {
     let mut stock = Stock::first();
-    let names = |stock: &Stock, typed: &str| stock.shelf.find(None, typed).into_iter().map(|f| f.name).collect::<Vec<_>>();
+    let names =
+        |stock: &Stock, typed: &str| stock.shelf.find(None, typed).into_iter().map(|f| f.name).collect::<Vec<_>>();
     assert_eq!(names(&stock, "400 rig"), ["400 W rigid"]);
     assert_eq!(names(&stock, "track 52"), ["tracking, 52 A out, 105 V in"]);
     assert_eq!(stock.shelf.find(Some("batteries"), "100").len(), 2);
@@ -66,14 +69,16 @@ fn equipment_goes_from_plan_to_shelf_and_back() {
         fresh = fresh.with(&step).unwrap_or_else(|e| panic!("{}: {e}", step.name));
     }
     assert_eq!(fresh.panels, plan.panels);
-    for (section, record) in [("controllers", "C1"), ("inverters", "INV1"), ("chargers", "CH1"), ("loads", "L1"), ("", "bank")] {
-        let at = if section.is_empty() { FieldPath::new(record) } else { FieldPath::new(format!("{section}.{record}")) };
+    for (section, record) in
+        [("controllers", "C1"), ("inverters", "INV1"), ("chargers", "CH1"), ("loads", "L1"), ("", "bank")]
+    {
+        let at =
+            if section.is_empty() { FieldPath::new(record) } else { FieldPath::new(format!("{section}.{record}")) };
         let (was, is) = (plan.record(&at).unwrap(), fresh.record(&at).unwrap());
         for key in ["name", "out_a", "kind", "watts_w", "unit_ah", "weight_kg", "price"] {
             assert_eq!(was.get(key), is.get(key), "{at}.{key}");
         }
         // What belongs to the coach stays behind.
-        let blank = Plan::default();
         let state = is.get("state");
         let default_state = if section == "loads" { "existing" } else { "new" };
         assert_eq!(state, Some(Value::Word(default_state)), "{at}");
@@ -81,7 +86,6 @@ fn equipment_goes_from_plan_to_shelf_and_back() {
         for meta in is.metas().iter().filter(|m| matches!(m.kind, Kind::Ref(_)) || m.key == "zone") {
             assert_eq!(is.get(meta.key), Some(Value::Nothing), "{at}.{}", meta.key);
         }
-        drop(blank);
     }
     // A second one of the same gets the next name.
     let found = &shelf.find(Some("panels"), "")[0];
