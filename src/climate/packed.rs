@@ -1,0 +1,20 @@
+//! Bytes of the embedded tables.
+
+use miniz_oxide::inflate::decompress_to_vec;
+
+/// Inflates a raw deflate stream; nothing where the stream is broken, which the tests exclude for the embedded ones.
+pub(super) fn inflate(stream: &[u8]) -> Vec<u8> {
+    decompress_to_vec(stream).unwrap_or_default()
+}
+
+/// A little-endian number of `width` bytes whose bytes lie in planes of `count` values, from `at` on.
+pub(super) fn planar(bytes: &[u8], at: usize, count: usize, index: usize, width: usize) -> u32 {
+    (0..width).rev().fold(0, |number, byte| {
+        number << 8 | u32::from(bytes.get(at + byte * count + index).copied().unwrap_or_default())
+    })
+}
+
+/// A little-endian number of four bytes.
+pub(super) fn word(bytes: &[u8], at: usize) -> usize {
+    planar(bytes, at, 1, 0, 4) as usize
+}

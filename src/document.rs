@@ -1,0 +1,266 @@
+//! A plan being worked on: plan, report, draft, baseline, history. The one caller of the engine.
+
+pub mod search;
+pub mod usual;
+
+use std::sync::Arc;
+
+use crate::engine::{Engine, Finding, Report};
+use crate::plan::{Edit, Plan, Rejected, Step};
+use crate::stock::Stock;
+
+/// A plan and the report that answers it.
+#[derive(Clone, Debug)]
+pub struct Shown {
+    pub plan: Arc<Plan>,
+    pub report: Arc<Report>,
+}
+
+/// One undo step: the state before it, and its name.
+#[derive(Clone, Debug)]
+struct Past {
+    shown: Shown,
+    name: String,
+    /// Field path whose repeated stepping merges into this step, until focus leaves.
+    merge: Option<String>,
+}
+
+/// The document. Every change of the plan goes through here.
+pub struct Document {
+    committed: Shown,
+    draft: Option<(Step, Shown)>,
+    baseline: Option<Shown>,
+    undo: Vec<Past>,
+    redo: Vec<Past>,
+    engine: Engine,
+    stock: Arc<Stock>,
+    revision: u64,
+    saved_revision: u64,
+}
+
+/// Undo keeps this many steps.
+const UNDO_DEPTH: usize = 1000;
+
+impl Document {
+    /// A document on a plan.
+    #[must_use]
+    pub fn new(plan: Plan, stock: Arc<Stock>) -> Self {
+        let mut engine = Engine::default();
+        let report = Arc::new(engine.evaluate(&plan, &stock));
+        Self {
+            committed: Shown { plan: Arc::new(plan), report },
+            draft: None,
+            baseline: None,
+            undo: Vec::new(),
+            redo: Vec::new(),
+            engine,
+            stock,
+            revision: 0,
+            saved_revision: 0,
+        }
+    }
+
+    /// What is on screen: the draft if there is one.
+    #[must_use]
+    pub fn shown(&self) -> &Shown {
+        self.draft.as_ref().map_or(&self.committed, |(_, shown)| shown)
+    }
+
+    /// The plan without the draft.
+    #[must_use]
+    pub fn committed(&self) -> &Shown {
+        &self.committed
+    }
+
+    /// Whether a draft is shown.
+    #[must_use]
+    pub fn is_draft(&self) -> bool {
+        self.draft.is_some()
+    }
+
+    /// The plan held for comparison.
+    #[must_use]
+    pub fn baseline(&self) -> Option<&Shown> {
+        self.baseline.as_ref()
+    }
+
+    /// Counts committed changes; the recovery copy is written when it rises.
+    #[must_use]
+    pub fn revision(&self) -> u64 {
+        self.revision
+    }
+
+    /// Whether the committed plan differs from the one last saved.
+    #[must_use]
+    pub fn is_dirty(&self) -> bool {
+        self.revision != self.saved_revision
+    }
+
+    /// Notes that the committed plan stands in its file.
+    pub fn mark_saved(&mut self) {
+        self.saved_revision = self.revision;
+    }
+
+    /// Notes that the plan of an earlier revision stands in its file.
+    pub fn mark_saved_at(&mut self, revision: u64) {
+        self.saved_revision = revision;
+    }
+
+    /// Notes that the committed plan stands in no file.
+    pub fn mark_unsaved(&mut self) {
+        self.saved_revision = u64::MAX;
+    }
+
+    /// The engine, for ladders and candidates (a fork).
+    #[must_use]
+    pub fn engine(&self) -> Engine {
+        self.engine.clone()
+    }
+
+    /// The stock prices come from.
+    #[must_use]
+    pub fn stock(&self) -> &Arc<Stock> {
+        &self.stock
+    }
+
+    /// Puts another stock beside the plan and computes anew.
+    pub fn set_stock(&mut self, stock: Arc<Stock>) {
+        self.stock = stock;
+        let plan = Arc::clone(&self.committed.plan);
+        self.committed.report = Arc::new(self.engine.evaluate(&plan, &self.stock));
+        self.draft = None;
+    }
+
+    /// Shows a step without committing it.
+    ///
+    /// # Errors
+    /// Why the step is refused; the draft is dropped then.
+    pub fn try_draft(&mut self, step: Step) -> Result<(), Rejected> {
+        self.draft = None;
+        let shown = self.evaluate(&step)?;
+        self.draft = Some((step, shown));
+        Ok(())
+    }
+
+    /// Drops the draft.
+    pub fn drop_draft(&mut self) {
+        self.draft = None;
+    }
+
+    /// Commits the draft, if there is one and it changes anything.
+    pub fn commit_draft(&mut self) {
+        if let Some((step, shown)) = self.draft.take() {
+            self.push(step.name, shown, None);
+        }
+    }
+
+    /// Applies a step at once.
+    ///
+    /// # Errors
+    /// Why it is refused; nothing is applied then.
+    pub fn apply(&mut self, step: Step) -> Result<(), Rejected> {
+        self.draft = None;
+        let shown = self.evaluate(&step)?;
+        self.push(step.name, shown, None);
+        Ok(())
+    }
+
+    /// Applies an edit that merges with the last step when that stepped the same field.
+    ///
+    /// # Errors
+    /// Why it is refused; nothing is applied then.
+    pub fn apply_stepping(&mut self, name: String, edit: Edit, field: &str) -> Result<(), Rejected> {
+        self.draft = None;
+        let shown = self.evaluate(&Step::one(name.clone(), edit))?;
+        self.push(name, shown, Some(field.to_string()));
+        Ok(())
+    }
+
+    /// The plan before the steps of this field that the next one would merge with.
+    #[must_use]
+    pub fn stepped_from(&self, field: &str) -> Option<&Plan> {
+        self.undo.last().filter(|p| p.merge.as_deref() == Some(field)).map(|p| &*p.shown.plan)
+    }
+
+    /// Ends the merging of repeated steps (focus left the field).
+    pub fn end_stepping(&mut self) {
+        if let Some(last) = self.undo.last_mut() {
+            last.merge = None;
+        }
+    }
+
+    fn evaluate(&mut self, step: &Step) -> Result<Shown, Rejected> {
+        let plan = self.committed.plan.with(step)?;
+        if plan == *self.committed.plan {
+            return Ok(self.committed.clone());
+        }
+        let report = self.engine.evaluate(&plan, &self.stock);
+        Ok(Shown { plan: Arc::new(plan), report: Arc::new(report) })
+    }
+
+    fn push(&mut self, name: String, shown: Shown, merge: Option<String>) {
+        if *shown.plan == *self.committed.plan {
+            return;
+        }
+        let before = std::mem::replace(&mut self.committed, shown);
+        let merges = merge.is_some() && self.undo.last().is_some_and(|last| last.merge == merge);
+        if merges {
+            if let Some(last) = self.undo.last_mut() {
+                last.name = name;
+            }
+        } else {
+            self.undo.push(Past { shown: before, name, merge });
+            if self.undo.len() > UNDO_DEPTH {
+                self.undo.remove(0);
+            }
+        }
+        self.redo.clear();
+        self.revision += 1;
+    }
+
+    /// Undoes the last step and returns its name.
+    pub fn undo(&mut self) -> Option<String> {
+        self.draft = None;
+        let past = self.undo.pop()?;
+        let after = std::mem::replace(&mut self.committed, past.shown);
+        self.redo.push(Past { shown: after, name: past.name.clone(), merge: None });
+        self.revision += 1;
+        Some(past.name)
+    }
+
+    /// Does the last undone step again and returns its name.
+    pub fn redo(&mut self) -> Option<String> {
+        self.draft = None;
+        let next = self.redo.pop()?;
+        let before = std::mem::replace(&mut self.committed, next.shown);
+        self.undo.push(Past { shown: before, name: next.name.clone(), merge: None });
+        self.revision += 1;
+        Some(next.name)
+    }
+
+    /// Names of the steps that undo would take back, last first.
+    pub fn undo_names(&self) -> impl Iterator<Item = &str> {
+        self.undo.iter().rev().map(|p| p.name.as_str())
+    }
+
+    /// Names of the steps that redo would do again, next first.
+    pub fn redo_names(&self) -> impl Iterator<Item = &str> {
+        self.redo.iter().rev().map(|p| p.name.as_str())
+    }
+
+    /// Holds the committed plan as the baseline.
+    pub fn hold_baseline(&mut self) {
+        self.baseline = Some(self.committed.clone());
+    }
+
+    /// Lets the baseline go.
+    pub fn release_baseline(&mut self) {
+        self.baseline = None;
+    }
+
+    /// Steps that would cure a finding of the committed plan.
+    pub fn cures(&mut self, finding: &Finding) -> Vec<Step> {
+        let plan = Arc::clone(&self.committed.plan);
+        self.engine.cures(&plan, &self.stock, finding)
+    }
+}

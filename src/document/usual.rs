@@ -1,0 +1,257 @@
+//! What usually comes with a device: its runs, and the fuse at the end where it belongs. Lengths stay unknown.
+
+use crate::plan::format::item_text;
+use crate::plan::power::ChargerKind;
+use crate::plan::wiring::{DeviceKind, FuseAt};
+use crate::plan::{
+    Array, BANK_ID, Charger, Controller, Device, Edit, FieldPath, Id, Inverter, Known, Leg, Load, Panel, Plan,
+    Protection, Run, Stay, Step,
+};
+use crate::standards::kinds::FuseFamily;
+
+/// What can be added to a plan in one step.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Addition {
+    Stay,
+    Panel,
+    Array,
+    Controller,
+    Inverter,
+    Charger(ChargerKind),
+    Load,
+    Device(DeviceKind),
+    Run,
+}
+
+impl Addition {
+    /// Everything that can be added, in the order of the walk-round.
+    #[must_use]
+    pub fn all() -> Vec<Self> {
+        let mut all = vec![Self::Panel, Self::Array, Self::Controller, Self::Inverter];
+        all.extend(ChargerKind::ALL.iter().map(|k| Self::Charger(*k)));
+        all.push(Self::Load);
+        all.extend(DeviceKind::ALL.iter().map(|k| Self::Device(*k)));
+        all.extend([Self::Run, Self::Stay]);
+        all
+    }
+
+    /// The words it is found by.
+    #[must_use]
+    pub fn words(self) -> String {
+        match self {
+            Self::Stay => "stay: a place and the months spent there".into(),
+            Self::Panel => "panel type, from its label".into(),
+            Self::Array => "array, with its run to a controller".into(),
+            Self::Controller => "controller, with its run to the bank".into(),
+            Self::Inverter => "inverter, with its run from the bank".into(),
+            Self::Charger(kind) => format!("{kind} charger, with its run to the bank"),
+            Self::Load => "load, with its fused run".into(),
+            Self::Device(kind) => kind.word().into(),
+            Self::Run => "wiring run".into(),
+        }
+    }
+
+    /// The list it goes into.
+    #[must_use]
+    pub fn list(self) -> &'static str {
+        match self {
+            Self::Stay => "stays",
+            Self::Panel => "panels",
+            Self::Array => "arrays",
+            Self::Controller => "controllers",
+            Self::Inverter => "inverters",
+            Self::Charger(_) => "chargers",
+            Self::Load => "loads",
+            Self::Device(_) => "devices",
+            Self::Run => "runs",
+        }
+    }
+
+    /// The addition that a list takes when nothing more is said.
+    #[must_use]
+    pub fn of_list(list: &str) -> Option<Self> {
+        match list {
+            "stays" => Some(Self::Stay),
+            "panels" => Some(Self::Panel),
+            "arrays" => Some(Self::Array),
+            "controllers" => Some(Self::Controller),
+            "inverters" => Some(Self::Inverter),
+            "loads" => Some(Self::Load),
+            "runs" => Some(Self::Run),
+            _ => None,
+        }
+    }
+
+    /// Whether runs usually come with it.
+    #[must_use]
+    pub fn has_runs(self) -> bool {
+        matches!(self, Self::Array | Self::Controller | Self::Inverter | Self::Charger(_) | Self::Load)
+    }
+}
+
+/// Collects edits, each applied to a copy of the plan so that the next one sees its names.
+struct Collected {
+    plan: Plan,
+    edits: Vec<Edit>,
+}
+
+impl Collected {
+    fn new(plan: &Plan) -> Self {
+        Self { plan: plan.clone(), edits: Vec::new() }
+    }
+
+    /// Takes an edit unless the plan refuses it.
+    fn push(&mut self, edit: Edit) {
+        if let Ok(plan) = self.plan.with(&Step::one("", edit.clone())) {
+            self.plan = plan;
+            self.edits.push(edit);
+        }
+    }
+
+    fn last(&self, list: &str) -> Option<Id> {
+        let items = self.plan.list_at(&FieldPath::from(list))?;
+        items.id_at(items.len().checked_sub(1)?).cloned()
+    }
+
+    fn append(&mut self, list: &str, item: String) {
+        let after = self.last(list);
+        self.push(Edit::Insert { list: list.into(), after, item });
+    }
+
+    fn run(&mut self, from: &Known<Id>, to: &Known<Id>, fuse: Option<(FuseAt, Option<FuseFamily>)>) {
+        let protection = fuse
+            .map(|(at, family)| Protection {
+                at,
+                family: family.map_or(Known::Unknown, Known::Is),
+                ..Protection::default()
+            })
+            .into_iter()
+            .collect();
+        let run = Run {
+            id: self.plan.free_id(&"runs".into()),
+            from: from.clone(),
+            to: to.clone(),
+            legs: vec![Leg::default()],
+            protection,
+            ..Run::default()
+        };
+        self.append("runs", item_text(&run));
+    }
+
+    fn device(&self, kind: DeviceKind) -> Option<Id> {
+        let mut found = self.plan.devices.iter().filter(|d| d.kind == Known::Is(kind) && d.state.stays());
+        found.next().map(|d| d.id.clone())
+    }
+
+    /// Where sources end: a bus if there is one, else the bank.
+    fn bus(&self) -> Known<Id> {
+        self.device(DeviceKind::Bus).or_else(bank).map_or(Known::Unknown, Known::Is)
+    }
+}
+
+fn bank() -> Option<Id> {
+    BANK_ID.parse().ok()
+}
+
+/// A step that adds something at the end of its list, and the path of what is added.
+#[must_use]
+pub fn add(plan: &Plan, what: Addition) -> (Step, FieldPath) {
+    let list = FieldPath::from(what.list());
+    let id = plan.free_id(&list);
+    let mut to = Collected::new(plan);
+    let item = match what {
+        Addition::Stay => item_text(&Stay { id: id.clone(), ..Stay::default() }),
+        Addition::Panel => item_text(&Panel { id: id.clone(), ..Panel::default() }),
+        Addition::Array => {
+            let free =
+                plan.controllers.iter().find(|c| !plan.arrays.iter().any(|a| a.controller == Known::Is(c.id.clone())));
+            let controller = free.or(plan.controllers.last()).map_or(Known::Unknown, |c| Known::Is(c.id.clone()));
+            item_text(&Array { id: id.clone(), controller, ..Array::default() })
+        }
+        Addition::Controller => item_text(&Controller { id: id.clone(), ..Controller::default() }),
+        Addition::Inverter => item_text(&Inverter { id: id.clone(), ..Inverter::default() }),
+        Addition::Charger(kind) => item_text(&Charger { id: id.clone(), kind: Known::Is(kind), ..Charger::default() }),
+        Addition::Load => item_text(&Load { id: id.clone(), ..Load::default() }),
+        Addition::Device(kind) => item_text(&Device { id: id.clone(), kind: Known::Is(kind), ..Device::default() }),
+        Addition::Run => item_text(&Run { id: id.clone(), legs: vec![Leg::default()], ..Run::default() }),
+    };
+    to.append(what.list(), item);
+    (Step { name: format!("add {id}"), edits: to.edits }, list.join(&id))
+}
+
+/// [`add`], with the runs that usually come with it.
+#[must_use]
+pub fn add_with_runs(plan: &Plan, what: Addition) -> (Step, FieldPath) {
+    let (step, at) = add(plan, what);
+    let mut to = Collected::new(plan);
+    step.edits.into_iter().for_each(|edit| to.push(edit));
+    let (_, id) = at.split_last();
+    if let Ok(id) = id.parse::<Id>() {
+        usual_runs(&mut to, what, &id);
+    }
+    let runs = to.plan.runs.len() - plan.runs.len().min(to.plan.runs.len());
+    let name = match runs {
+        0 => step.name,
+        1 => format!("{} and its run", step.name),
+        n => format!("{} and its {n} runs", step.name),
+    };
+    (Step { name, edits: to.edits }, at)
+}
+
+/// The battery end is fused, an array's home run is not (its own current cannot hurt its wire).
+fn usual_runs(to: &mut Collected, what: Addition, id: &Id) {
+    let me = Known::Is(id.clone());
+    let bus = to.bus();
+    match what {
+        Addition::Array => {
+            let controller =
+                to.plan.arrays.iter().find(|a| a.id == *id).map_or(Known::Unknown, |a| a.controller.clone());
+            to.run(&me, &controller, None);
+        }
+        Addition::Controller => to.run(&me, &bus, Some((FuseAt::To, None))),
+        Addition::Inverter => {
+            let posts = bank().map_or(Known::Unknown, Known::Is);
+            to.run(&posts, &me, Some((FuseAt::From, Some(FuseFamily::ClassT))));
+        }
+        Addition::Charger(kind) => {
+            if kind == ChargerKind::DcDc {
+                let source = to.device(DeviceKind::StartBattery).or_else(|| to.device(DeviceKind::Alternator));
+                to.run(&source.map_or(Known::Unknown, Known::Is), &me, Some((FuseAt::From, None)));
+            }
+            to.run(&me, &bus, Some((FuseAt::To, None)));
+        }
+        Addition::Load => {
+            let panel = to.device(DeviceKind::FusePanel).map_or(bus, Known::Is);
+            to.run(&panel, &me, Some((FuseAt::From, None)));
+        }
+        Addition::Stay | Addition::Panel | Addition::Device(_) | Addition::Run => {}
+    }
+}
+
+/// The runs that what stands in the plan still lacks, as one step; no edits where none is missing.
+#[must_use]
+pub fn missing_runs(plan: &Plan) -> Step {
+    let mut to = Collected::new(plan);
+    let joined = |plan: &Plan, id: &Id| {
+        plan.runs.iter().any(|r| r.from == Known::Is(id.clone()) || r.to == Known::Is(id.clone()))
+    };
+    for array in &plan.arrays {
+        // A controller's run does not make an array's; an array's makes none for its controller.
+        if !plan.runs.iter().any(|r| r.from == Known::Is(array.id.clone())) {
+            usual_runs(&mut to, Addition::Array, &array.id);
+        }
+    }
+    for controller in &plan.controllers {
+        if !plan.runs.iter().any(|r| r.from == Known::Is(controller.id.clone())) {
+            usual_runs(&mut to, Addition::Controller, &controller.id);
+        }
+    }
+    for inverter in plan.inverters.iter().filter(|i| !joined(plan, &i.id)) {
+        usual_runs(&mut to, Addition::Inverter, &inverter.id);
+    }
+    for charger in plan.chargers.iter().filter(|c| !joined(plan, &c.id)) {
+        let kind = charger.kind.known().copied().unwrap_or(ChargerKind::Shore);
+        usual_runs(&mut to, Addition::Charger(kind), &charger.id);
+    }
+    Step { name: "add the usual runs".into(), edits: to.edits }
+}

@@ -1,0 +1,113 @@
+//! Findings: the outcome of a check.
+
+use crate::plan::FieldPath;
+use crate::standards::Source;
+use crate::words;
+
+words! {
+    /// How grave a finding is.
+    Level {
+        /// Do not build it like this.
+        Stop = "stop",
+        /// Look again.
+        Caution = "caution",
+        /// Worth knowing.
+        Note = "note",
+    }
+}
+
+/// A check: what its findings are called and how they are said.
+#[derive(Debug)]
+pub struct Check {
+    /// Kebab-case; with the subject it is a finding's identity.
+    pub id: &'static str,
+    /// Whether a run of this check that waits for an unknown field is counted as *not checked*.
+    pub safety: bool,
+    /// The sentence, from the finding's numbers.
+    pub say: fn(&Finding) -> String,
+}
+
+impl PartialEq for Check {
+    fn eq(&self, other: &Self) -> bool {
+        self.id == other.id
+    }
+}
+
+/// One outcome of a check.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Finding {
+    pub check: &'static Check,
+    pub level: Level,
+    /// The field or item it is about.
+    pub subject: FieldPath,
+    /// Its numbers, in the order its sentence uses them. The first one is the one that worsens.
+    pub numbers: Vec<f64>,
+    /// Names its sentence uses.
+    pub names: Vec<String>,
+    pub source: &'static Source,
+    /// Whether a larger first number is worse.
+    pub larger_is_worse: bool,
+    /// The written reason, where the technician accepted it and it has not worsened since.
+    pub accepted: Option<String>,
+}
+
+impl Finding {
+    /// A finding of a check.
+    #[must_use]
+    pub fn new(
+        check: &'static Check,
+        level: Level,
+        subject: FieldPath,
+        numbers: &[f64],
+        source: &'static Source,
+    ) -> Self {
+        Self {
+            check,
+            level,
+            subject,
+            numbers: numbers.to_vec(),
+            names: Vec::new(),
+            source,
+            larger_is_worse: true,
+            accepted: None,
+        }
+    }
+
+    /// With the names its sentence uses.
+    #[must_use]
+    pub fn named(mut self, names: impl IntoIterator<Item = impl ToString>) -> Self {
+        self.names = names.into_iter().map(|n| n.to_string()).collect();
+        self
+    }
+
+    /// A smaller first number is worse.
+    #[must_use]
+    pub fn smaller_is_worse(mut self) -> Self {
+        self.larger_is_worse = false;
+        self
+    }
+
+    /// The sentence.
+    #[must_use]
+    pub fn text(&self) -> String {
+        (self.check.say)(self)
+    }
+
+    /// A number of the sentence; NaN never occurs, a missing one reads 0.
+    #[must_use]
+    pub fn n(&self, i: usize) -> f64 {
+        self.numbers.get(i).copied().unwrap_or(0.0)
+    }
+
+    /// A name of the sentence.
+    #[must_use]
+    pub fn name(&self, i: usize) -> &str {
+        self.names.get(i).map_or("", String::as_str)
+    }
+
+    /// What makes it the same finding in another report.
+    #[must_use]
+    pub fn identity(&self) -> (&'static str, &FieldPath) {
+        (self.check.id, &self.subject)
+    }
+}

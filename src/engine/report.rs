@@ -1,0 +1,331 @@
+//! What the engine answers: figures in units, or the field they wait for. No hourly series, no formatted text.
+
+use crate::plan::{FieldPath, Figure, Id};
+use crate::standards::Source;
+use crate::standards::conductor::Gauge;
+use crate::standards::kinds::FuseFamily;
+use crate::units::{AmpHours, Amps, Celsius, Metres, Number, Ohms, Volts, WattHours, Watts};
+
+use super::finding::Finding;
+
+/// The whole answer to one plan.
+#[derive(Clone, Debug, PartialEq, Default)]
+pub struct Report {
+    /// In the order of the plan.
+    pub arrays: Vec<ArrayFigures>,
+    pub controllers: Vec<ControllerFigures>,
+    pub bank: BankFigures,
+    pub inverters: Vec<InverterFigures>,
+    pub loads: LoadFigures,
+    /// In the order of the plan.
+    pub runs: Vec<RunFigures>,
+    pub year: YearFigures,
+    pub price: PriceFigures,
+    /// Stops first, then cautions, then notes; within a level in the order of the plan.
+    pub findings: Vec<Finding>,
+    /// Safety checks that could not run, with the field each waits for.
+    pub not_checked: Vec<NotChecked>,
+    /// Unknown fields that some figure or check waits for; each once, in the order of the plan.
+    pub unknown: Vec<FieldPath>,
+}
+
+/// A safety check that could not run.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NotChecked {
+    /// Id of the check.
+    pub check: &'static str,
+    /// What it would have been about.
+    pub subject: FieldPath,
+    /// The field it waits for.
+    pub waits_for: FieldPath,
+}
+
+/// A figure that has not been computed: an empty field path.
+pub(super) fn none_yet<T>() -> Figure<T> {
+    Err(crate::plan::Missing(FieldPath::new("")))
+}
+
+/// An array.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ArrayFigures {
+    pub id: Id,
+    pub panels: usize,
+    pub watts: Figure<Watts>,
+    /// Open-circuit volts of its longest string at the coldest place.
+    pub voc_cold_v: Figure<Volts>,
+    /// Whether the cold volts come from the code table for want of a coefficient.
+    pub voc_by_table: bool,
+    /// Volts at maximum power of its shortest string, hot.
+    pub vmp_hot_v: Figure<Volts>,
+    /// Open-circuit volts, hot, at 100 W/m2.
+    pub voc_start_v: Figure<Volts>,
+    /// Short-circuit current at STC, all strings.
+    pub isc_a: Figure<Amps>,
+    /// Current at maximum power at STC, all strings.
+    pub imp_a: Figure<Amps>,
+    pub controller: Option<Id>,
+    pub weight_kg: Figure<f64>,
+}
+
+/// A controller.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ControllerFigures {
+    pub id: Id,
+    /// Highest of its arrays' cold volts.
+    pub voc_cold_v: Figure<Volts>,
+    /// Short-circuit current of its arrays at STC.
+    pub isc_a: Figure<Amps>,
+    /// Largest continuous output.
+    pub design_a: Figure<Amps>,
+    /// Energy lost to its output limit, kWh a year.
+    pub clipped_kwh: Figure<f64>,
+    /// Energy lost because the hot array falls below the bank, kWh a year.
+    pub low_volts_kwh: Figure<f64>,
+}
+
+/// The bank.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BankFigures {
+    /// Nominal.
+    pub volts: Figure<Volts>,
+    pub amp_hours: Figure<AmpHours>,
+    pub usable_wh: Figure<WattHours>,
+    /// Prospective fault current at its posts.
+    pub fault_a: Figure<Amps>,
+    /// How the fault current was found.
+    pub fault_how: &'static str,
+    /// Discharge limit of all packs together, if stated.
+    pub discharge_limit_a: Figure<Amps>,
+    /// Charge limit of all packs together, if stated.
+    pub charge_limit_a: Figure<Amps>,
+    /// Low volts that design currents are taken at.
+    pub low_v: Figure<Volts>,
+}
+
+impl Default for BankFigures {
+    fn default() -> Self {
+        Self {
+            volts: none_yet(),
+            amp_hours: none_yet(),
+            usable_wh: none_yet(),
+            fault_a: none_yet(),
+            fault_how: "",
+            discharge_limit_a: none_yet(),
+            charge_limit_a: none_yet(),
+            low_v: none_yet(),
+        }
+    }
+}
+
+/// An inverter.
+#[derive(Clone, Debug, PartialEq)]
+pub struct InverterFigures {
+    pub id: Id,
+    /// At rated watts and low bank volts.
+    pub design_a: Figure<Amps>,
+    /// At rated watts and its own cut-off volts, if stated.
+    pub cutoff_a: Option<Figure<Amps>>,
+}
+
+/// All loads together.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LoadFigures {
+    /// At the bank, mean day of each month, January first.
+    pub wh_day: [Figure<WattHours>; 12],
+    /// DC loads that can run together.
+    pub dc_simultaneous_w: Figure<Watts>,
+}
+
+impl Default for LoadFigures {
+    fn default() -> Self {
+        Self { wh_day: std::array::from_fn(|_| none_yet()), dc_simultaneous_w: none_yet() }
+    }
+}
+
+/// A run.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RunFigures {
+    pub id: Id,
+    /// One way, all legs.
+    pub length_m: Figure<Metres>,
+    /// Largest continuous current: for protection and ampacity.
+    pub design_a: Figure<Amps>,
+    /// How `design_a` was found.
+    pub design_how: &'static str,
+    /// The current that really flows at the working point: for drop.
+    pub drop_at_a: Figure<Amps>,
+    pub drop_how: &'static str,
+    /// Loop, with fuses, switches, joints, at the solved conductor temperature.
+    pub resistance_ohm: Figure<Ohms>,
+    /// Of the hottest leg at `drop_at_a`.
+    pub wire_c: Figure<Celsius>,
+    pub drop_v: Figure<Volts>,
+    /// Percent of `base_v`.
+    pub drop_pct: Figure<f64>,
+    /// What percentages are of: the bank's nominal volts, or the string's Vmp.
+    pub base_v: Figure<Volts>,
+    /// Drop of the whole path this run is part of, source to load.
+    pub path_drop_v: Figure<Volts>,
+    pub path_drop_pct: Figure<f64>,
+    /// Percent that the path is judged against; `None` where nothing flows.
+    pub target_pct: Option<f64>,
+    /// Runs of that path, source first.
+    pub path: Vec<Id>,
+    /// Corrected ampacity of the weakest leg.
+    pub ampacity_a: Figure<Amps>,
+    /// What sets it.
+    pub governs: &'static str,
+    /// The weakest leg.
+    pub weakest_leg: Option<Id>,
+    /// Ampacity of the same leg by the other basis, where it differs by more than the rule's share.
+    pub other_basis_a: Option<f64>,
+    /// Smallest permissible fuse.
+    pub fuse_min_a: Figure<Amps>,
+    /// Largest permissible fuse.
+    pub fuse_max_a: Figure<Amps>,
+    /// Whether `fuse_max_a` uses the next-rating-up rule.
+    pub rounded_up: bool,
+    /// What the program would fit, where a fuse belongs.
+    pub proposed: Option<Proposed>,
+    /// The fuses it has.
+    pub fuses: Vec<FuseFigures>,
+    /// Energy its conductors, fuses and joints lose on a mean day, solar current only.
+    pub loss_wh_day: Figure<WattHours>,
+}
+
+/// A fuse the program would fit.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Proposed {
+    pub family: FuseFamily,
+    pub amps: Amps,
+    /// `true`: at the run's from end.
+    pub at_from: bool,
+    /// Why this family.
+    pub why: &'static str,
+}
+
+/// A fuse that is there.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FuseFigures {
+    pub id: Id,
+    pub amps: Figure<Amps>,
+    pub family: Figure<FuseFamily>,
+    /// Current it must be able to open.
+    pub fault_a: Figure<Amps>,
+    /// Current it can open at the circuit's volts.
+    pub interrupt_a: Figure<Amps>,
+    /// Volts of its circuit.
+    pub circuit_v: Figure<Volts>,
+}
+
+/// The year.
+#[derive(Clone, Debug, PartialEq)]
+pub struct YearFigures {
+    /// January first.
+    pub months: [MonthFigures; 12],
+    pub harvest_kwh: Figure<f64>,
+    pub load_kwh: Figure<f64>,
+    pub shortfall_days: Figure<f64>,
+}
+
+impl Default for YearFigures {
+    fn default() -> Self {
+        Self {
+            months: std::array::from_fn(|_| MonthFigures::default()),
+            harvest_kwh: none_yet(),
+            load_kwh: none_yet(),
+            shortfall_days: none_yet(),
+        }
+    }
+}
+
+/// One month, a mean day of it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MonthFigures {
+    /// Index of its stay in the plan.
+    pub stay: Option<usize>,
+    /// On a level surface.
+    pub ghi_kwh_m2_day: Figure<f64>,
+    /// Modules at maximum power, after soiling and shade.
+    pub array_wh_day: Figure<WattHours>,
+    /// What arrives at the bank's posts.
+    pub harvest_wh_day: Figure<WattHours>,
+    pub load_wh_day: Figure<WattHours>,
+    pub deficit_wh_day: Figure<WattHours>,
+    pub shortfall_wh_day: Figure<WattHours>,
+    pub unused_wh_day: Figure<WattHours>,
+    /// Usable Wh over that month's day of load.
+    pub days_without_sun: Figure<f64>,
+}
+
+impl Default for MonthFigures {
+    fn default() -> Self {
+        Self {
+            stay: None,
+            ghi_kwh_m2_day: none_yet(),
+            array_wh_day: none_yet(),
+            harvest_wh_day: none_yet(),
+            load_wh_day: none_yet(),
+            deficit_wh_day: none_yet(),
+            shortfall_wh_day: none_yet(),
+            unused_wh_day: none_yet(),
+            days_without_sun: none_yet(),
+        }
+    }
+}
+
+/// What it costs.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PriceFigures {
+    pub parts: Figure<Number>,
+    pub labour: Figure<Number>,
+    pub tax: Figure<Number>,
+    pub total: Figure<Number>,
+    /// Parts whose price is known, and how many parts have none.
+    pub known_parts: Number,
+    pub unpriced: usize,
+}
+
+impl Default for PriceFigures {
+    fn default() -> Self {
+        Self {
+            parts: none_yet(),
+            labour: none_yet(),
+            tax: none_yet(),
+            total: none_yet(),
+            known_parts: Number(0.0),
+            unpriced: 0,
+        }
+    }
+}
+
+/// A step of a limit's working: label, value, source.
+pub type Working = Vec<(String, f64, &'static Source)>;
+
+/// One rung of a gauge ladder: what the run and the plan become with this gauge.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Rung {
+    pub gauge: Gauge,
+    /// Whether it is the gauge the run has.
+    pub current: bool,
+    pub drop_v: Figure<Volts>,
+    pub drop_pct: Figure<f64>,
+    pub path_drop_pct: Figure<f64>,
+    pub ampacity_a: Figure<Amps>,
+    pub governs: &'static str,
+    pub fuse_min_a: Figure<Amps>,
+    pub fuse_max_a: Figure<Amps>,
+    /// Whether the fuses it has stay within the limits.
+    pub fuse_fits: Figure<bool>,
+    /// Price of its wire, if the truck stock knows it.
+    pub price: Figure<Number>,
+    /// Copper weight of its wire.
+    pub weight_kg: Figure<f64>,
+    /// Whether both ends' terminals take it; `None` where they do not say.
+    pub fits: Option<bool>,
+    /// Findings new and cured against the plan as it stands.
+    pub new: usize,
+    pub cured: usize,
+    /// Year's harvest, mean day; filled in later than the wire columns.
+    pub harvest_wh_day: Option<Figure<WattHours>>,
+}

@@ -1,0 +1,333 @@
+//! The generic form: any part of the plan as rows. What to show follows from the field table alone.
+
+use crate::plan::entry;
+use crate::plan::{FieldPath, ListPath, Meta, Plan, Record, Value};
+use crate::tui::words;
+
+/// What a page of the form shows.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Place {
+    /// Some sections of the plan.
+    Sections(&'static [&'static str]),
+    /// A list's items.
+    List(ListPath),
+    /// A record: its fields, parts and lists.
+    Record(FieldPath),
+}
+
+/// A page of the form and the row the cursor is on.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Page {
+    pub place: Place,
+    pub cursor: usize,
+}
+
+impl Page {
+    /// A page with the cursor on its first row.
+    #[must_use]
+    pub fn new(place: Place) -> Self {
+        Self { place, cursor: 0 }
+    }
+}
+
+/// One row.
+#[derive(Clone, Debug)]
+pub enum Row {
+    /// A part's or list's name; the cursor skips it.
+    Heading(String),
+    Field {
+        at: FieldPath,
+        meta: &'static Meta,
+    },
+    /// An item of a list.
+    Item {
+        at: FieldPath,
+        text: String,
+    },
+    /// Another page.
+    Link {
+        place: Place,
+        label: String,
+        text: String,
+    },
+    /// Adds an item.
+    Add {
+        list: ListPath,
+    },
+}
+
+impl Row {
+    /// Whether the cursor can stand on it.
+    #[must_use]
+    pub fn is_stop(&self) -> bool {
+        !matches!(self, Self::Heading(_))
+    }
+
+    /// The field, item or list it is about.
+    #[must_use]
+    pub fn path(&self) -> Option<&FieldPath> {
+        match self {
+            Self::Field { at, .. } | Self::Item { at, .. } => Some(at),
+            Self::Link { place: Place::List(at) | Place::Record(at), .. } => Some(at),
+            Self::Add { list } => Some(list),
+            Self::Heading(_) | Self::Link { .. } => None,
+        }
+    }
+}
+
+/// Sections in the order of the walk-round.
+pub const WALK_ROUND: &[&str] = &[
+    "job",
+    "stays",
+    "bank",
+    "panels",
+    "arrays",
+    "controllers",
+    "inverters",
+    "chargers",
+    "devices",
+    "loads",
+    "runs",
+    "roof",
+    "money",
+    "options",
+    "milestones",
+    "visits",
+    "rules",
+    "accepted",
+];
+
+/// Sections of a numbered screen that has no view of its own.
+#[must_use]
+pub fn sections(screen: u8) -> &'static [&'static str] {
+    match screen {
+        1 => &["panels", "arrays", "controllers", "bank", "inverters", "chargers", "devices", "runs"],
+        2 => &["loads"],
+        3 => &["stays", "job"],
+        4 => &["roof", "arrays", "panels"],
+        6 => &["money", "options", "milestones", "job"],
+        7 => &["visits"],
+        _ => WALK_ROUND,
+    }
+}
+
+/// The page a numbered screen starts with.
+#[must_use]
+pub fn root(screen: u8) -> Place {
+    match sections(screen) {
+        [only] => Place::List(FieldPath::new(*only)),
+        many => Place::Sections(many),
+    }
+}
+
+/// Whether a page still leads somewhere.
+#[must_use]
+pub fn exists(plan: &Plan, place: &Place) -> bool {
+    match place {
+        Place::Sections(_) => true,
+        Place::List(at) => plan.list_at(at).is_some(),
+        Place::Record(at) => plan.record(at).is_some(),
+    }
+}
+
+/// The page's title.
+#[must_use]
+pub fn title(plan: &Plan, place: &Place) -> String {
+    match place {
+        Place::Sections(_) => "SECTIONS".into(),
+        Place::List(at) => {
+            let (owner, name) = at.split_last();
+            let of = words::path(plan, &owner);
+            format!("{} {}", of, words::section(name)).trim().to_uppercase()
+        }
+        Place::Record(at) => {
+            let what = plan.record(at).map_or("", Record::what);
+            format!(
+                "{} {}",
+                what.to_uppercase(),
+                if at.segments().count() > 1 { words::path(plan, at) } else { "".into() }
+            )
+            .trim()
+            .into()
+        }
+    }
+}
+
+/// The rows of a page.
+#[must_use]
+pub fn rows(plan: &Plan, place: &Place) -> Vec<Row> {
+    match place {
+        Place::Sections(names) => names.iter().map(|name| section_row(plan, name)).collect(),
+        Place::List(at) => {
+            let mut rows = item_rows(plan, at);
+            rows.push(Row::Add { list: at.clone() });
+            rows
+        }
+        Place::Record(at) => plan.record(at).map(|record| record_rows(plan, at, record)).unwrap_or_default(),
+    }
+}
+
+fn section_row(plan: &Plan, name: &'static str) -> Row {
+    let at = FieldPath::new(name);
+    let label = words::section(name).to_string();
+    match plan.list_at(&at) {
+        Some(list) => {
+            let ids: Vec<&str> = (0..list.len()).filter_map(|i| list.id_at(i)).map(|id| id.as_str()).collect();
+            let text = if ids.is_empty() { "none".into() } else { format!("{}: {}", ids.len(), ids.join(" ")) };
+            Row::Link { place: Place::List(at), label, text }
+        }
+        None => {
+            let text = plan.record(&at).map(|r| record_text(plan, &at, r)).unwrap_or_default();
+            Row::Link { place: Place::Record(at), label, text }
+        }
+    }
+}
+
+fn item_rows(plan: &Plan, at: &ListPath) -> Vec<Row> {
+    let Some(list) = plan.list_at(at) else { return Vec::new() };
+    (0..list.len())
+        .filter_map(|i| {
+            let path = at.join(list.id_at(i)?);
+            let text = record_text(plan, &path, list.at(i)?);
+            Some(Row::Item { at: path, text })
+        })
+        .collect()
+}
+
+fn record_rows(plan: &Plan, at: &FieldPath, record: &dyn Record) -> Vec<Row> {
+    let field = |owner: &FieldPath, meta: &'static Meta| Row::Field { at: owner.join(meta.key), meta };
+    let mut rows: Vec<Row> = record.metas().into_iter().map(|meta| field(at, meta)).collect();
+    for name in record.list_names() {
+        let list = at.join(name);
+        rows.push(Row::Heading(words::section(name).to_uppercase()));
+        rows.extend(item_rows(plan, &list));
+        rows.push(Row::Add { list });
+    }
+    for name in record.part_names() {
+        if let Some(part) = record.part(name) {
+            let owner = at.join(name);
+            rows.push(Row::Heading(words::section(name).to_uppercase()));
+            rows.extend(part.metas().into_iter().map(|meta| field(&owner, meta)));
+        }
+    }
+    rows
+}
+
+/// A record in a few words: its first fields that say something.
+#[must_use]
+pub fn record_text(plan: &Plan, at: &FieldPath, record: &dyn Record) -> String {
+    let units = entry::Units::of(plan);
+    let mut words = Vec::new();
+    for meta in record.metas() {
+        let Some(value) = record.get(meta.key) else { continue };
+        let said = match &value {
+            Value::Nothing => continue,
+            Value::Text(t) if t.trim().is_empty() => continue,
+            Value::Unknown => continue,
+            Value::Text(t) => t.lines().next().unwrap_or("").to_string(),
+            Value::Number(_) => format!("{} {}", meta.label, entry::show(units, meta, &value)),
+            _ => entry::show(units, meta, &value),
+        };
+        words.push(said);
+        if words.len() == 5 {
+            break;
+        }
+    }
+    let unknown = record.metas().iter().filter(|m| record.get(m.key) == Some(Value::Unknown)).count();
+    if unknown > 0 {
+        words.push(format!("{unknown} ?"));
+    }
+    let _ = at;
+    words.join(", ")
+}
+
+/// A page's nearest row at or after `from` where the cursor can stand, else before it.
+#[must_use]
+pub fn stop_at(rows: &[Row], from: usize) -> usize {
+    let after = rows.iter().enumerate().skip(from).find(|(_, r)| r.is_stop());
+    after.or_else(|| rows.iter().enumerate().take(from).rfind(|(_, r)| r.is_stop())).map_or(0, |(i, _)| i)
+}
+
+/// The row of a field or item on a page.
+#[must_use]
+pub fn row_of(rows: &[Row], at: &FieldPath) -> Option<usize> {
+    rows.iter().position(|r| r.path() == Some(at))
+}
+
+/// The chain of pages that leads to a path: the record or list that shows it, cursor on it.
+#[must_use]
+pub fn page_for(plan: &Plan, at: &FieldPath) -> Option<Page> {
+    let (owner, _) = at.split_last();
+    let mut place = if plan.meta(at).is_some() {
+        Place::Record(owner)
+    } else if plan.list_at(at).is_some() {
+        return Some(Page::new(Place::List(at.clone())));
+    } else if plan.record(at).is_some() && !at.as_str().is_empty() {
+        return Some(Page::new(Place::Record(at.clone())));
+    } else {
+        return None;
+    };
+    // A part has no page of its own.
+    if let Place::Record(record) = &place {
+        let (above, last) = record.split_last();
+        let is_part = !above.as_str().is_empty() && plan.record(&above).is_some_and(|r| r.part_names().contains(&last));
+        if is_part {
+            place = Place::Record(above);
+        }
+    }
+    let cursor = row_of(&rows(plan, &place), at).unwrap_or(0);
+    Some(Page { place, cursor })
+}
+
+/// Every unknown field, in the order of the walk-round. Where the report knows which unknowns matter, only those.
+#[must_use]
+pub fn unknowns(plan: &Plan, matter: &[FieldPath]) -> Vec<FieldPath> {
+    let mut found = Vec::new();
+    for section in WALK_ROUND {
+        let at = FieldPath::new(*section);
+        match plan.list_at(&at) {
+            Some(list) => {
+                for i in 0..list.len() {
+                    if let (Some(id), Some(record)) = (list.id_at(i), list.at(i)) {
+                        unknowns_in(&at.join(id), record, &mut found);
+                    }
+                }
+            }
+            None => {
+                if let Some(record) = plan.record(&at) {
+                    unknowns_in(&at, record, &mut found);
+                }
+            }
+        }
+    }
+    if matter.is_empty() {
+        found.retain(|f| !f.is_within(&"roof".into()) && !f.is_within(&"money".into()));
+        found
+    } else {
+        let mut some: Vec<FieldPath> = found.iter().filter(|f| matter.contains(f)).cloned().collect();
+        some.extend(matter.iter().filter(|f| !found.contains(f) && plan.meta(f).is_some()).cloned());
+        some
+    }
+}
+
+fn unknowns_in(at: &FieldPath, record: &dyn Record, found: &mut Vec<FieldPath>) {
+    for meta in record.metas() {
+        if record.get(meta.key) == Some(Value::Unknown) {
+            found.push(at.join(meta.key));
+        }
+    }
+    for name in record.part_names() {
+        if let Some(part) = record.part(name) {
+            unknowns_in(&at.join(name), part, found);
+        }
+    }
+    for name in record.list_names() {
+        if let Some(list) = record.list(name) {
+            for i in 0..list.len() {
+                if let (Some(id), Some(item)) = (list.id_at(i), list.at(i)) {
+                    unknowns_in(&at.join(name).join(id), item, found);
+                }
+            }
+        }
+    }
+}

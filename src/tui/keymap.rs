@@ -1,0 +1,346 @@
+//! One table of keys: context, key, action, label, help. Hints, help and the list of actions derive from it.
+
+use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+
+/// What keys mean now.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Context {
+    /// Moving about a screen.
+    Browsing,
+    /// A field is open: every printable key is text.
+    Field,
+    /// A list or a text stands over the screen.
+    Overlay,
+    /// A list or a question that takes text stands over the screen.
+    Typing,
+    /// A question with a few answers; each has its letter.
+    Asking,
+    /// No plan is open.
+    Start,
+}
+
+/// When a key is worth a hint in the footer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum When {
+    /// Never: it stands in the help only.
+    Never,
+    Always,
+    /// A field is focused.
+    OnField,
+    /// A run is focused.
+    OnRun,
+    /// A list item is focused.
+    OnItem,
+    /// A finding is focused.
+    OnFinding,
+    /// Something can be chosen.
+    OnChoice,
+}
+
+/// What the program can do.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Action {
+    Up,
+    Down,
+    Left,
+    Right,
+    PageUp,
+    PageDown,
+    First,
+    Last,
+    NextPane,
+    PreviousPane,
+    Enter,
+    Back,
+    Larger,
+    Smaller,
+    /// One of the seven screens, or 0 for the whole plan.
+    Show(u8),
+    Undo,
+    Redo,
+    History,
+    Baseline,
+    Ladder,
+    Add,
+    Duplicate,
+    Earlier,
+    Later,
+    Rename,
+    Delete,
+    NextUnknown,
+    UnknownsOnly,
+    Guide,
+    Pick,
+    Actions,
+    Save,
+    SaveAs,
+    OpenFile,
+    Palette,
+    Borders,
+    Prices,
+    Messages,
+    Help,
+    Redraw,
+    Suspend,
+    Quit,
+    Apply,
+    Accept,
+    EraseLeft,
+    EraseRight,
+    EraseWord,
+    EraseAll,
+    /// A character of text.
+    Type(char),
+}
+
+/// A key as a person names it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Key {
+    pub code: KeyCode,
+    pub ctrl: bool,
+}
+
+const fn key(code: KeyCode) -> Key {
+    Key { code, ctrl: false }
+}
+const fn ch(c: char) -> Key {
+    key(KeyCode::Char(c))
+}
+const fn ctrl(c: char) -> Key {
+    Key { code: KeyCode::Char(c), ctrl: true }
+}
+
+impl std::fmt::Display for Key {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let name = match self.code {
+            KeyCode::Char(' ') => "Space".to_string(),
+            KeyCode::Char(c) if self.ctrl => format!("Ctrl-{}", c.to_ascii_uppercase()),
+            KeyCode::Char(c) => c.to_string(),
+            KeyCode::PageUp => "PgUp".into(),
+            KeyCode::PageDown => "PgDn".into(),
+            KeyCode::BackTab => "Shift-Tab".into(),
+            KeyCode::Backspace => "Backspace".into(),
+            KeyCode::Delete => "Del".into(),
+            other => format!("{other:?}"),
+        };
+        f.pad(&name)
+    }
+}
+
+/// One row of the table.
+#[derive(Debug)]
+pub struct Binding {
+    pub context: Context,
+    pub keys: &'static [Key],
+    pub action: Action,
+    /// A word or two for the footer.
+    pub label: &'static str,
+    /// A sentence for the help.
+    pub help: &'static str,
+    pub when: When,
+}
+
+const fn row(
+    context: Context,
+    keys: &'static [Key],
+    action: Action,
+    label: &'static str,
+    help: &'static str,
+    when: When,
+) -> Binding {
+    Binding { context, keys, action, label, help, when }
+}
+
+use Context::{Asking, Browsing, Field, Overlay, Start, Typing};
+use KeyCode as K;
+use When::{Always, Never, OnChoice, OnField, OnFinding, OnItem, OnRun};
+
+/// The table. Within a context a key stands once; the order is the order of hints.
+#[rustfmt::skip]
+pub static BINDINGS: &[Binding] = &[
+    row(Browsing, &[ch('+'), ch('=')], Action::Larger, "size", "Step the focused field to its next standard size.", OnField),
+    row(Browsing, &[ch('-')], Action::Smaller, "size down", "Step the focused field to the standard size before.", Never),
+    row(Browsing, &[key(K::Enter)], Action::Enter, "edit", "Open what is focused: a field, a form, a finding.", Always),
+    row(Browsing, &[ch('l')], Action::Ladder, "ladder", "Every gauge of the selected run as a row, with what it does to the plan.", OnRun),
+    row(Browsing, &[ch('b')], Action::Baseline, "baseline", "Hold the plan as it stands; every figure then shows its change. Again: let go.", OnRun),
+    row(Browsing, &[ch('u'), ctrl('z')], Action::Undo, "undo", "Take the last step back.", Always),
+    row(Browsing, &[ch('a')], Action::Add, "add", "Add an item; on Findings: apply the cure.", OnItem),
+    row(Browsing, &[ch('c')], Action::Duplicate, "copy", "Duplicate the focused item.", OnItem),
+    row(Browsing, &[ch('d'), key(K::Delete)], Action::Delete, "delete", "Delete the focused item; asks first.", OnItem),
+    row(Browsing, &[ch('R')], Action::Rename, "rename", "Rename the focused item; every reference follows.", Never),
+    row(Browsing, &[ch('x')], Action::Accept, "accept", "Accept the focused finding with a reason.", OnFinding),
+    row(Browsing, &[ch('s')], Action::Pick, "shelf/place", "Fill the item from the shelf, or the stay from the places, by typing a part of the name.", Never),
+    row(Browsing, &[ch('n')], Action::NextUnknown, "next ?", "Go to the next unknown, in the order of the walk-round.", Always),
+    row(Browsing, &[ch('m')], Action::UnknownsOnly, "Tab on ?", "Tab walks only the unknowns; again: panes.", Never),
+    row(Browsing, &[ch('g')], Action::Guide, "walk-round", "The next step of the walk-round: job, place, bank, panel, array, controller, runs.", Never),
+    row(Browsing, &[ch('w'), ctrl('s')], Action::Save, "save", "Save the plan.", Always),
+    row(Browsing, &[ch(':'), ch(' ')], Action::Actions, "all", "Every action, found by typing a part of its name.", Always),
+    row(Browsing, &[ch('?')], Action::Help, "help", "About the focused field, and every key.", Always),
+    row(Browsing, &[ch('q')], Action::Quit, "quit", "Leave; asks where the plan is not saved.", Always),
+    row(Browsing, &[key(K::Up)], Action::Up, "up", "One row up.", Never),
+    row(Browsing, &[key(K::Down)], Action::Down, "down", "One row down.", Never),
+    row(Browsing, &[key(K::Left)], Action::Left, "left", "One column left.", Never),
+    row(Browsing, &[key(K::Right)], Action::Right, "right", "One column right.", Never),
+    row(Browsing, &[key(K::PageUp)], Action::PageUp, "page up", "One page up.", Never),
+    row(Browsing, &[key(K::PageDown)], Action::PageDown, "page down", "One page down.", Never),
+    row(Browsing, &[key(K::Home)], Action::First, "first", "To the first row.", Never),
+    row(Browsing, &[key(K::End)], Action::Last, "last", "To the last row.", Never),
+    row(Browsing, &[key(K::Tab)], Action::NextPane, "next pane", "To the next pane, or the next unknown.", Never),
+    row(Browsing, &[key(K::BackTab)], Action::PreviousPane, "pane before", "To the pane before.", Never),
+    row(Browsing, &[key(K::Esc)], Action::Back, "back", "Back from a form. Never quits, never loses an edit.", Never),
+    row(Browsing, &[ch('1')], Action::Show(1), "Bench", "Screen Bench: equipment, results, wiring runs.", Never),
+    row(Browsing, &[ch('2')], Action::Show(2), "Loads", "Screen Loads: what uses energy.", Never),
+    row(Browsing, &[ch('3')], Action::Show(3), "Year", "Screen Year: stays and months.", Never),
+    row(Browsing, &[ch('4')], Action::Show(4), "Roof", "Screen Roof: roof, panels, arrays.", Never),
+    row(Browsing, &[ch('5')], Action::Show(5), "Findings", "Screen Findings: what the checks say.", Never),
+    row(Browsing, &[ch('6')], Action::Show(6), "Papers", "Screen Papers: money, options, milestones.", Never),
+    row(Browsing, &[ch('7')], Action::Show(7), "Readings", "Screen Readings: visits.", Never),
+    row(Browsing, &[ch('0')], Action::Show(0), "whole plan", "Every section of the plan.", Never),
+    row(Browsing, &[ch('<'), ch('K')], Action::Earlier, "earlier", "Move the item one place up in its list.", Never),
+    row(Browsing, &[ch('>'), ch('J')], Action::Later, "later", "Move the item one place down in its list.", Never),
+    row(Browsing, &[ch('r'), ctrl('r')], Action::Redo, "redo", "Do the last undone step again.", Never),
+    row(Browsing, &[ch('U')], Action::History, "history", "Every step by name; choose how far to go back.", Never),
+    row(Browsing, &[ch('W')], Action::SaveAs, "save as", "Save the plan under another name.", Never),
+    row(Browsing, &[ch('o')], Action::OpenFile, "open", "Open another plan.", Never),
+    row(Browsing, &[ch('p')], Action::Palette, "palette", "Plain, colour, contrast.", Never),
+    row(Browsing, &[ch('P')], Action::Prices, "prices", "Hide or show prices, for the customer's eye.", Never),
+    row(Browsing, &[ch('B')], Action::Borders, "borders", "Lines drawn in ASCII or not.", Never),
+    row(Browsing, &[ch('M')], Action::Messages, "messages", "What was said so far, newest last.", Never),
+    row(Browsing, &[ctrl('l')], Action::Redraw, "redraw", "Draw the whole screen anew.", Never),
+    row(Browsing, &[ctrl('t')], Action::Suspend, "suspend", "Stop the program; the shell's fg brings it back.", Never),
+
+    row(Field, &[key(K::Enter)], Action::Enter, "commit", "Commit what is typed as one step.", Always),
+    row(Field, &[key(K::Tab)], Action::NextPane, "commit, next", "Commit and open the next field.", Always),
+    row(Field, &[key(K::BackTab)], Action::PreviousPane, "commit, before", "Commit and open the field before.", Never),
+    row(Field, &[key(K::Esc)], Action::Back, "drop draft", "Drop the draft; what was committed stays.", Always),
+    row(Field, &[key(K::Up)], Action::Up, "commit, up", "Commit and go one row up.", Never),
+    row(Field, &[key(K::Down)], Action::Down, "commit, down", "Commit and go one row down.", Never),
+    row(Field, &[key(K::Left)], Action::Left, "left", "Cursor left.", Never),
+    row(Field, &[key(K::Right)], Action::Right, "right", "Cursor right.", Never),
+    row(Field, &[key(K::Home), ctrl('a')], Action::First, "start", "Cursor to the start.", Never),
+    row(Field, &[key(K::End), ctrl('e')], Action::Last, "end", "Cursor to the end.", Never),
+    row(Field, &[key(K::Backspace), ctrl('h')], Action::EraseLeft, "erase", "Erase to the left.", Never),
+    row(Field, &[key(K::Delete), ctrl('d')], Action::EraseRight, "erase right", "Erase to the right.", Never),
+    row(Field, &[ctrl('w')], Action::EraseWord, "erase word", "Erase a word.", Never),
+    row(Field, &[ctrl('u')], Action::EraseAll, "erase all", "Erase the line.", Never),
+    row(Field, &[ctrl('s')], Action::Save, "save", "Commit what is typed and save the plan.", Never),
+    row(Field, &[key(K::PageUp)], Action::Larger, "size up", "The next standard size.", Never),
+    row(Field, &[key(K::PageDown)], Action::Smaller, "size down", "The standard size before.", Never),
+    row(Field, &[ctrl('l')], Action::Redraw, "redraw", "Draw the whole screen anew.", Never),
+
+    row(Overlay, &[key(K::Enter)], Action::Enter, "choose", "Choose the marked row.", OnChoice),
+    row(Overlay, &[ch('a')], Action::Apply, "apply cure", "Apply the marked cure.", OnFinding),
+    row(Overlay, &[ch('x')], Action::Accept, "accept", "Accept the finding with a reason.", OnFinding),
+    row(Overlay, &[key(K::Esc), ch('q')], Action::Back, "close", "Close; nothing changes.", Always),
+    row(Overlay, &[key(K::Up)], Action::Up, "up", "One row up.", Never),
+    row(Overlay, &[key(K::Down)], Action::Down, "down", "One row down.", Never),
+    row(Overlay, &[key(K::PageUp)], Action::PageUp, "page up", "One page up.", Never),
+    row(Overlay, &[key(K::PageDown), ch(' ')], Action::PageDown, "page down", "One page down.", Never),
+    row(Overlay, &[key(K::Home)], Action::First, "first", "To the first row.", Never),
+    row(Overlay, &[key(K::End)], Action::Last, "last", "To the last row.", Never),
+    row(Overlay, &[ctrl('l')], Action::Redraw, "redraw", "Draw the whole screen anew.", Never),
+
+    row(Typing, &[key(K::Enter)], Action::Enter, "choose", "Take what is typed or marked.", Always),
+    row(Typing, &[key(K::Esc)], Action::Back, "close", "Close; nothing changes.", Always),
+    row(Typing, &[key(K::Up)], Action::Up, "up", "One row up.", Never),
+    row(Typing, &[key(K::Down)], Action::Down, "down", "One row down.", Never),
+    row(Typing, &[key(K::PageUp)], Action::PageUp, "page up", "One page up.", Never),
+    row(Typing, &[key(K::PageDown)], Action::PageDown, "page down", "One page down.", Never),
+    row(Typing, &[key(K::Left)], Action::Left, "left", "Cursor left.", Never),
+    row(Typing, &[key(K::Right)], Action::Right, "right", "Cursor right.", Never),
+    row(Typing, &[key(K::Home), ctrl('a')], Action::First, "start", "Cursor to the start.", Never),
+    row(Typing, &[key(K::End), ctrl('e')], Action::Last, "end", "Cursor to the end.", Never),
+    row(Typing, &[key(K::Tab)], Action::NextPane, "complete", "Take the marked row's text.", Never),
+    row(Typing, &[key(K::Backspace), ctrl('h')], Action::EraseLeft, "erase", "Erase to the left.", Never),
+    row(Typing, &[key(K::Delete), ctrl('d')], Action::EraseRight, "erase right", "Erase to the right.", Never),
+    row(Typing, &[ctrl('w')], Action::EraseWord, "erase word", "Erase a word.", Never),
+    row(Typing, &[ctrl('u')], Action::EraseAll, "erase all", "Erase the line.", Never),
+    row(Typing, &[ctrl('l')], Action::Redraw, "redraw", "Draw the whole screen anew.", Never),
+
+    row(Asking, &[key(K::Enter)], Action::Enter, "choose", "Take the marked answer.", Always),
+    row(Asking, &[key(K::Esc)], Action::Back, "stay", "Close; nothing changes.", Always),
+    row(Asking, &[key(K::Up), key(K::Left)], Action::Up, "up", "The answer before.", Never),
+    row(Asking, &[key(K::Down), key(K::Right), key(K::Tab)], Action::Down, "down", "The next answer.", Never),
+    row(Asking, &[ctrl('l')], Action::Redraw, "redraw", "Draw the whole screen anew.", Never),
+
+    row(Start, &[key(K::Enter)], Action::Enter, "open", "Open the marked plan.", Always),
+    row(Start, &[key(K::Up)], Action::Up, "up", "One row up.", Never),
+    row(Start, &[key(K::Down)], Action::Down, "down", "One row down.", Never),
+    row(Start, &[key(K::Home)], Action::First, "first", "To the first row.", Never),
+    row(Start, &[key(K::End)], Action::Last, "last", "To the last row.", Never),
+    row(Start, &[ch('o')], Action::OpenFile, "path", "Type the path of a plan.", Always),
+    row(Start, &[ch('p')], Action::Palette, "palette", "Plain, colour, contrast.", Always),
+    row(Start, &[ch('B')], Action::Borders, "borders", "Lines drawn in ASCII or not.", Never),
+    row(Start, &[ch('?')], Action::Help, "help", "Every key.", Always),
+    row(Start, &[ch('q')], Action::Quit, "quit", "Leave.", Always),
+    row(Start, &[ctrl('l')], Action::Redraw, "redraw", "Draw the whole screen anew.", Never),
+    row(Start, &[ctrl('t')], Action::Suspend, "suspend", "Stop the program; the shell's fg brings it back.", Never),
+];
+
+/// The action of a key, if it has one here.
+#[must_use]
+pub fn resolve(context: Context, event: KeyEvent) -> Option<Action> {
+    if event.modifiers.intersects(KeyModifiers::ALT | KeyModifiers::SUPER | KeyModifiers::META) {
+        return None;
+    }
+    let is_ctrl = event.modifiers.contains(KeyModifiers::CONTROL);
+    let code = match event.code {
+        KeyCode::Tab if event.modifiers.contains(KeyModifiers::SHIFT) => KeyCode::BackTab,
+        KeyCode::Char(c) if is_ctrl => KeyCode::Char(c.to_ascii_lowercase()),
+        code => code,
+    };
+    let wanted = Key { code, ctrl: is_ctrl && matches!(code, KeyCode::Char(_)) };
+    let found = BINDINGS.iter().find(|b| b.context == context && b.keys.contains(&wanted)).map(|b| b.action);
+    let takes_text = matches!(context, Field | Typing | Asking);
+    found.or(match wanted {
+        Key { code: KeyCode::Char(c), ctrl: false } if takes_text && !c.is_control() => Some(Action::Type(c)),
+        _ => None,
+    })
+}
+
+/// Rows of a context, in the order of the table.
+pub fn rows(context: Context) -> impl Iterator<Item = &'static Binding> {
+    BINDINGS.iter().filter(move |b| b.context == context)
+}
+
+/// The keys of a row as text: `+ =`.
+#[must_use]
+pub fn key_names(binding: &Binding) -> String {
+    binding.keys.iter().map(ToString::to_string).collect::<Vec<_>>().join(" ")
+}
+
+/// Hints for the footer: key and label, in the order of the table.
+#[must_use]
+pub fn hints(context: Context, holds: impl Fn(When) -> bool) -> Vec<(String, &'static str)> {
+    rows(context)
+        .filter(|b| holds(b.when))
+        .map(|b| {
+            let key = if b.action == Action::Larger { "+/-".to_string() } else { first_key(b) };
+            (key, b.label)
+        })
+        .collect()
+}
+
+fn first_key(binding: &Binding) -> String {
+    binding.keys.first().map(ToString::to_string).unwrap_or_default()
+}
+
+/// Actions that can be chosen from the list: everything that browsing knows but moving about.
+pub fn listed() -> impl Iterator<Item = &'static Binding> {
+    rows(Browsing).filter(|b| {
+        !matches!(
+            b.action,
+            Action::Up
+                | Action::Down
+                | Action::Left
+                | Action::Right
+                | Action::PageUp
+                | Action::PageDown
+                | Action::First
+                | Action::Last
+                | Action::NextPane
+                | Action::PreviousPane
+                | Action::Actions
+        )
+    })
+}

@@ -1,0 +1,93 @@
+//! What reaches the update loop, and what it asks the world to do.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use crossterm::event::KeyEvent;
+
+use crate::engine::Rung;
+use crate::plan::{Id, Plan};
+use crate::stock::Stock;
+
+/// Everything that can happen to the model: one closed list, one channel.
+#[derive(Debug)]
+pub enum Message {
+    /// A key was pressed (never a release).
+    Key(KeyEvent),
+    /// Text was pasted; control characters are already stripped.
+    Paste(String),
+    /// The terminal has this many columns and rows now.
+    Resize(u16, u16),
+    /// A ladder's rungs, or part of them; dropped when the generation is not the newest asked for.
+    Ladder { generation: u64, run: Id, rungs: Vec<Rung>, complete: bool },
+    /// A save ended: where the plan stands now, or what went wrong in words.
+    Saved(Result<PathBuf, SaveFailure>),
+    /// A plan was read, or what went wrong in words.
+    Opened(Result<Opened, String>),
+    /// The stock was saved, or what went wrong in words.
+    StockSaved(Result<(), String>),
+    /// The recovery copy could not be written; shown until it can.
+    RecoveryFailed(String),
+    /// Text was written to a file (a report), or what went wrong.
+    Written(Result<PathBuf, String>),
+    /// The terminal is gone or the system asks to end: leave, keeping the recovery copy.
+    HangUp,
+    /// Back from suspension: draw everything anew.
+    Resumed,
+}
+
+/// A plan read from disk, with what the update loop needs to know of its file.
+#[derive(Debug)]
+pub struct Opened {
+    pub plan: Plan,
+    /// `None` for a sample or a blank plan that has no file yet.
+    pub path: Option<PathBuf>,
+    /// Who else has it open: then it is read only until taken over.
+    pub locked_by: Option<String>,
+    /// A recovery copy newer than the file, and what it is (time, size) in words.
+    pub recovery: Option<(Box<Plan>, String)>,
+    /// Said on the message line.
+    pub remark: Option<String>,
+}
+
+/// Why a plan was not saved.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum SaveFailure {
+    /// The file on disk is not the one that was opened: ask before replacing it.
+    ChangedOnDisk(PathBuf),
+    /// A file of that name exists: ask before replacing it.
+    Exists(PathBuf),
+    /// In words: what, where, what to do.
+    Failed(String),
+}
+
+/// What the update loop asks for; performed outside, answered by a message.
+#[derive(Debug)]
+pub enum Effect {
+    /// Leave the program. The recovery copy is removed when `clean`.
+    Quit { clean: bool },
+    /// Write the plan. `replace`: even if it changed on disk or exists.
+    Save { plan: Arc<Plan>, path: PathBuf, replace: bool },
+    /// Read a plan file, a sample by name, or a blank plan.
+    Open(OpenWhat),
+    /// Compute the harvest columns of a ladder on the worker.
+    Ladder { generation: u64, plan: Arc<Plan>, run: Id },
+    /// Write truck stock, shelf and settings.
+    SaveStock(Arc<Stock>),
+    /// Write text beside the plan.
+    Write { path: PathBuf, text: String },
+    /// Forget the recovery copy (declined or restored).
+    DropRecovery,
+    /// Stop in the manner of job control.
+    Suspend,
+    /// Send every cell anew.
+    Redraw,
+}
+
+/// What to open.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum OpenWhat {
+    File(PathBuf),
+    Sample(String),
+    Blank,
+}

@@ -1,0 +1,476 @@
+//! Everything the full screen remembers. Only `update` changes it; `view` reads it.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use crate::document::Document;
+use crate::engine::{Finding, Rung};
+use crate::plan::{Edit, FieldPath, Id, ItemPath, ListPath, Plan, Step};
+use crate::stock::Stock;
+use crate::tui::bench::{self, Column};
+use crate::tui::form::{self, Page};
+use crate::tui::keymap::Context;
+use crate::tui::line_edit::LineEdit;
+use crate::tui::message::{OpenWhat, Opened};
+use crate::tui::theme::{Palette, Theme};
+
+/// What the program starts with.
+#[derive(Debug, Default)]
+pub struct Start {
+    /// The plan named on the command line.
+    pub opened: Option<Opened>,
+    /// Plans opened lately, latest first.
+    pub recent: Vec<PathBuf>,
+    /// Samples: name and a sentence about each.
+    pub samples: Vec<(String, String)>,
+    pub stock: Arc<Stock>,
+    pub palette: Option<Palette>,
+    /// Lines in ASCII.
+    pub ascii: bool,
+    /// Columns and rows of the terminal.
+    pub size: (u16, u16),
+    /// Today's date, as written into accepted findings; empty where not known.
+    pub today: String,
+}
+
+/// The panes of the Bench.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Pane {
+    Equipment,
+    Results,
+    Runs,
+}
+
+/// Where the cursor stands on the Bench.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct BenchState {
+    pub pane: Pane,
+    /// Row of the equipment.
+    pub equipment: usize,
+    /// First line of the results shown.
+    pub results: usize,
+    /// Row of the runs.
+    pub run: usize,
+    pub column: Column,
+}
+
+/// A field being typed in.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OpenField {
+    pub at: FieldPath,
+    /// Edits that make the field exist (a leg for a length, a fuse for its rating).
+    pub prelude: Vec<Edit>,
+    pub line: LineEdit,
+    /// Whether anything was typed.
+    pub touched: bool,
+    /// How the text is understood, or why it is not.
+    pub said: Result<String, String>,
+}
+
+/// What stands over the screen.
+#[derive(Clone, Debug)]
+pub enum Overlay {
+    Help { scroll: usize },
+    Messages { scroll: usize },
+    Pick(Pick),
+    Prompt(Prompt),
+    Confirm(Confirm),
+    Ladder(Ladder),
+    Finding(Box<FindingView>),
+    History { cursor: usize },
+}
+
+/// A list to pick from by typing.
+#[derive(Clone, Debug)]
+pub struct Pick {
+    pub what: PickWhat,
+    pub line: LineEdit,
+    pub cursor: usize,
+}
+
+/// What is picked.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum PickWhat {
+    /// An action.
+    Action,
+    /// What to add to the plan.
+    Add,
+    /// A place for a stay.
+    Place(ItemPath),
+    /// A row of the shelf for an item.
+    Shelf(ItemPath),
+    /// A plan to open; the text itself is a path.
+    Plan,
+}
+
+/// A text asked for.
+#[derive(Clone, Debug)]
+pub struct Prompt {
+    pub what: PromptWhat,
+    pub line: LineEdit,
+    /// Why the text cannot be taken.
+    pub problem: Option<String>,
+}
+
+/// What a text is asked for.
+#[derive(Clone, Debug, PartialEq)]
+pub enum PromptWhat {
+    SaveAs,
+    Rename(ItemPath),
+    /// Why a finding is accepted.
+    Reason(Box<Finding>),
+}
+
+/// A question with a few answers.
+#[derive(Clone, Debug)]
+pub struct Confirm {
+    pub question: String,
+    pub answers: Vec<Answer>,
+    pub cursor: usize,
+}
+
+/// An answer: its letter, its words, and what it does.
+#[derive(Clone, Debug)]
+pub struct Answer {
+    pub letter: char,
+    pub words: &'static str,
+    pub then: Then,
+}
+
+/// What an answer does.
+#[derive(Clone, Debug)]
+pub enum Then {
+    Nothing,
+    Apply(Step),
+    Save(PathBuf),
+    SaveAs,
+    SaveThenQuit,
+    SaveThenOpen(OpenWhat),
+    Quit,
+    Open(OpenWhat),
+    Recover(Box<Plan>),
+    DropRecovery,
+}
+
+/// What happens once the plan is saved.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum After {
+    Quit,
+    Open(OpenWhat),
+}
+
+/// The gauge ladder of a run.
+#[derive(Clone, Debug)]
+pub struct Ladder {
+    pub run: Id,
+    pub generation: u64,
+    pub rungs: Vec<Rung>,
+    pub cursor: usize,
+    /// Whether every harvest has arrived.
+    pub complete: bool,
+}
+
+/// A finding opened.
+#[derive(Clone, Debug)]
+pub struct FindingView {
+    pub finding: Finding,
+    pub cures: Vec<Step>,
+    pub cursor: usize,
+}
+
+/// The model.
+pub struct Model {
+    pub document: Option<Document>,
+    pub path: Option<PathBuf>,
+    /// Who else has the plan open.
+    pub locked_by: Option<String>,
+    /// The numbered screen; 0 is the whole plan.
+    pub screen: u8,
+    pub bench: BenchState,
+    /// Row of the findings.
+    pub finding: usize,
+    /// Pages of the form that stand over the screen, last on top.
+    pub pages: Vec<Page>,
+    pub field: Option<OpenField>,
+    pub overlay: Option<Overlay>,
+    /// What was said, newest last.
+    pub messages: Vec<String>,
+    /// Whether the newest message has been left behind by a later key.
+    pub is_message_stale: bool,
+    pub theme: Theme,
+    pub size: (u16, u16),
+    pub stock: Arc<Stock>,
+    pub recent: Vec<PathBuf>,
+    pub samples: Vec<(String, String)>,
+    pub today: String,
+    /// Row of the start screen.
+    pub start: usize,
+    /// Whether Tab walks only the unknowns.
+    pub is_tab_on_unknowns: bool,
+    /// Whether prices are hidden.
+    pub are_prices_hidden: bool,
+    /// The newest ladder asked for.
+    pub generation: u64,
+    /// Revision that is being saved.
+    pub saving: Option<u64>,
+    /// What follows a save.
+    pub after: Option<After>,
+    /// Said until a recovery copy can be written again.
+    pub recovery_trouble: Option<String>,
+    /// Whether the program has been asked to end.
+    pub is_leaving: bool,
+}
+
+/// Messages kept.
+const MESSAGES_KEPT: usize = 200;
+
+impl Model {
+    /// The model at the start.
+    #[must_use]
+    pub fn new(start: Start) -> Self {
+        let mut model = Self {
+            document: None,
+            path: None,
+            locked_by: None,
+            screen: 1,
+            bench: BenchState { pane: Pane::Runs, equipment: 0, results: 0, run: 0, column: Column::Gauge },
+            finding: 0,
+            pages: Vec::new(),
+            field: None,
+            overlay: None,
+            messages: Vec::new(),
+            is_message_stale: false,
+            theme: Theme { palette: start.palette.unwrap_or(Palette::Plain), ascii: start.ascii },
+            size: start.size,
+            stock: start.stock,
+            recent: start.recent,
+            samples: start.samples,
+            today: start.today,
+            start: 0,
+            is_tab_on_unknowns: false,
+            are_prices_hidden: false,
+            generation: 0,
+            saving: None,
+            after: None,
+            recovery_trouble: None,
+            is_leaving: false,
+        };
+        if let Some(opened) = start.opened {
+            model.take(opened);
+        }
+        model
+    }
+
+    /// Puts an opened plan on screen.
+    pub fn take(&mut self, opened: Opened) {
+        let is_blank = opened.path.is_none() && opened.plan == Plan::default();
+        self.document = Some(Document::new(opened.plan, Arc::clone(&self.stock)));
+        self.path = opened.path;
+        self.locked_by = opened.locked_by;
+        self.screen = 1;
+        self.pages.clear();
+        self.field = None;
+        self.overlay = None;
+        self.finding = 0;
+        self.bench = BenchState { pane: Pane::Runs, equipment: 0, results: 0, run: 0, column: Column::Gauge };
+        if is_blank {
+            self.bench.pane = Pane::Equipment;
+        }
+        if let Some(path) = &self.path {
+            self.recent.retain(|p| p != path);
+            self.recent.insert(0, path.clone());
+        }
+        if let Some(remark) = opened.remark {
+            self.say(remark);
+        }
+        if let Some(who) = &self.locked_by {
+            self.say(format!("read only: open elsewhere ({who}); W saves a copy under another name"));
+        }
+        if let Some((plan, what)) = opened.recovery {
+            self.overlay = Some(Overlay::Confirm(Confirm {
+                question: format!("A recovery copy is newer than the file: {what}. Take it up?"),
+                answers: vec![
+                    Answer { letter: 'r', words: "take up the recovery copy", then: Then::Recover(plan) },
+                    Answer { letter: 'f', words: "keep the file, drop the copy", then: Then::DropRecovery },
+                ],
+                cursor: 0,
+            }));
+        }
+    }
+
+    /// Says something on the message line.
+    pub fn say(&mut self, text: impl Into<String>) {
+        self.messages.push(text.into());
+        if self.messages.len() > MESSAGES_KEPT {
+            self.messages.remove(0);
+        }
+        self.is_message_stale = false;
+    }
+
+    /// What keys mean now.
+    #[must_use]
+    pub fn context(&self) -> Context {
+        match &self.overlay {
+            Some(Overlay::Pick(_) | Overlay::Prompt(_)) => Context::Typing,
+            Some(Overlay::Confirm(_)) => Context::Asking,
+            Some(_) => Context::Overlay,
+            None if self.document.is_none() => Context::Start,
+            None if self.field.is_some() => Context::Field,
+            None => Context::Browsing,
+        }
+    }
+
+    /// The plan shown: the draft where there is one.
+    #[must_use]
+    pub fn plan(&self) -> Option<&Plan> {
+        self.document.as_ref().map(|d| &*d.shown().plan)
+    }
+
+    /// The page of the form on top, if one is.
+    #[must_use]
+    pub fn page(&self) -> Option<&Page> {
+        self.pages.last()
+    }
+
+    /// Whether the Bench itself is shown.
+    #[must_use]
+    pub fn is_on_bench(&self) -> bool {
+        self.screen == 1 && self.pages.is_empty()
+    }
+
+    /// Whether the findings themselves are shown.
+    #[must_use]
+    pub fn is_on_findings(&self) -> bool {
+        self.screen == 5 && self.pages.is_empty()
+    }
+
+    /// The focused row of the form, if a form is shown.
+    #[must_use]
+    pub fn form_row(&self) -> Option<form::Row> {
+        let page = self.page()?;
+        form::rows(self.plan()?, &page.place).into_iter().nth(page.cursor)
+    }
+
+    /// The field or item that is focused.
+    #[must_use]
+    pub fn focus(&self) -> Option<FieldPath> {
+        if let Some(field) = &self.field {
+            return Some(field.at.clone());
+        }
+        let plan = self.plan()?;
+        if self.page().is_some() {
+            return self.form_row()?.path().cloned();
+        }
+        if self.is_on_findings() {
+            return self.finding_at().map(|f| f.subject.clone());
+        }
+        match self.bench.pane {
+            Pane::Equipment => bench::equipment(plan).get(self.bench.equipment).map(|e| e.at.clone()),
+            Pane::Results => None,
+            Pane::Runs => {
+                let run = plan.runs.get(self.bench.run)?;
+                Some(bench::cell(plan, run, self.bench.column).at)
+            }
+        }
+    }
+
+    /// The item that is focused, for copying, moving, renaming, deleting.
+    #[must_use]
+    pub fn item(&self) -> Option<ItemPath> {
+        let plan = self.plan()?;
+        if let Some(page) = self.page() {
+            return match self.form_row()? {
+                form::Row::Item { at, .. } => Some(at),
+                form::Row::Link { .. } | form::Row::Add { .. } => None,
+                _ => match &page.place {
+                    form::Place::Record(at) if at.segments().count() > 1 => Some(at.clone()),
+                    _ => None,
+                },
+            };
+        }
+        match self.bench.pane {
+            _ if !self.is_on_bench() => None,
+            Pane::Equipment => bench::equipment(plan)
+                .get(self.bench.equipment)
+                .map(|e| e.at.clone())
+                .filter(|at| at.as_str() != "bank"),
+            Pane::Results => None,
+            Pane::Runs => plan.runs.get(self.bench.run).map(|r| FieldPath::from("runs").join(&r.id)),
+        }
+    }
+
+    /// The list that `add` adds to, where it is clear.
+    #[must_use]
+    pub fn list(&self) -> Option<ListPath> {
+        if let Some(page) = self.page() {
+            return match (self.form_row(), &page.place) {
+                (Some(form::Row::Item { at, .. }), _) => Some(at.split_last().0),
+                (Some(form::Row::Add { list }), _) => Some(list),
+                (Some(form::Row::Link { place: form::Place::List(list), .. }), _) => Some(list),
+                (_, form::Place::List(list)) => Some(list.clone()),
+                (_, form::Place::Record(at)) if at.segments().count() > 1 => Some(at.split_last().0),
+                _ => None,
+            };
+        }
+        (self.is_on_bench() && self.bench.pane == Pane::Runs).then(|| FieldPath::from("runs"))
+    }
+
+    /// The run that is focused or that the focused field belongs to.
+    #[must_use]
+    pub fn run(&self) -> Option<Id> {
+        let plan = self.plan()?;
+        if self.is_on_bench() && self.bench.pane != Pane::Runs {
+            return None;
+        }
+        let focus = self.focus()?;
+        let mut segments = focus.segments();
+        (segments.next() == Some("runs"))
+            .then(|| segments.next())??
+            .parse()
+            .ok()
+            .filter(|id| plan.runs.iter().any(|r| r.id == *id))
+    }
+
+    /// The focused finding.
+    #[must_use]
+    pub fn finding_at(&self) -> Option<&Finding> {
+        self.document.as_ref()?.shown().report.findings.get(self.finding)
+    }
+
+    /// Whether a hint is worth showing now.
+    #[must_use]
+    pub fn holds(&self, when: super::keymap::When) -> bool {
+        use super::keymap::When;
+        match when {
+            When::Always => true,
+            When::Never => false,
+            When::OnRun => self.run().is_some() || self.is_on_bench(),
+            When::OnField => {
+                self.focus()
+                    .zip(self.plan())
+                    .is_some_and(|(at, plan)| self.pages.is_empty() || plan.meta(&at).is_some())
+                    && !self.is_on_findings()
+                    && !(self.is_on_bench() && self.bench.pane != Pane::Runs)
+            }
+            When::OnItem => self.item().is_some() || self.list().is_some(),
+            When::OnFinding => self.is_on_findings() || matches!(self.overlay, Some(Overlay::Finding(_))),
+            When::OnChoice => !matches!(self.overlay, Some(Overlay::Help { .. } | Overlay::Messages { .. })),
+        }
+    }
+
+    /// Which action a step on the start screen's row is: what it opens.
+    #[must_use]
+    pub fn start_choices(&self) -> Vec<(String, String, OpenWhat)> {
+        let recent = self.recent.iter().map(|p| {
+            let name = p.file_name().unwrap_or_default().to_string_lossy().into_owned();
+            (name, p.display().to_string(), OpenWhat::File(p.clone()))
+        });
+        let samples = self.samples.iter().map(|(n, about)| (n.clone(), about.clone(), OpenWhat::Sample(n.clone())));
+        let blank = (
+            "blank plan".to_string(),
+            "g leads through the walk-round to the first answer".to_string(),
+            OpenWhat::Blank,
+        );
+        recent.chain(samples).chain([blank]).collect()
+    }
+}

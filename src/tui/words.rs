@@ -1,0 +1,217 @@
+//! Words and numbers as the screen shows them: at most four significant digits, `?` for what is missing.
+
+use crate::engine::Level;
+use crate::plan::entry::Units;
+use crate::plan::job::{LengthUnit, TemperatureUnit};
+use crate::plan::{FieldPath, Figure, Plan};
+use crate::units::METRES_PER_FOOT;
+
+/// What stands where a figure is missing.
+pub const UNKNOWN: &str = "?";
+
+/// The smallest screen the program draws on.
+pub const LEAST_SIZE: (u16, u16) = (40, 12);
+
+/// A number with at most four significant digits, thousands set apart.
+#[must_use]
+pub fn num(x: f64) -> String {
+    significant(x, 4)
+}
+
+/// A number with so many significant digits, thousands set apart, without trailing zeros.
+#[must_use]
+pub fn significant(x: f64, digits: i32) -> String {
+    if !x.is_finite() {
+        return UNKNOWN.into();
+    }
+    if x == 0.0 {
+        return "0".into();
+    }
+    let magnitude = x.abs().log10().floor() as i32;
+    let decimals = (digits - 1 - magnitude).clamp(0, 6) as usize;
+    let step = 10f64.powi((magnitude - digits + 1).max(0));
+    let rounded = (x / step).round() * step;
+    let text = format!("{rounded:.decimals$}");
+    let text = if decimals > 0 { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
+    if text == "-0" || text.is_empty() { "0".into() } else { grouped(text) }
+}
+
+/// A number with a fixed count of decimals, fewer where four significant digits are full.
+#[must_use]
+pub fn fixed(x: f64, decimals: usize) -> String {
+    if !x.is_finite() {
+        return UNKNOWN.into();
+    }
+    let whole = if x.abs() < 1.0 { 1 } else { x.abs().log10().floor() as usize + 1 };
+    if whole > 4 {
+        return num(x);
+    }
+    let text = format!("{x:.*}", decimals.min(4 - whole));
+    if text.trim_start_matches('-').chars().all(|c| matches!(c, '0' | '.')) {
+        text.trim_start_matches('-').into()
+    } else {
+        grouped(&text)
+    }
+}
+
+/// Sets thousands apart from 10 000 up, and from 1000 up where nothing follows the point.
+fn grouped(text: &str) -> String {
+    let (sign, body) = text.strip_prefix('-').map_or(("", text), |b| ("-", b));
+    let (whole, rest) = body.find('.').map_or((body, ""), |i| body.split_at(i));
+    if whole.len() < 4 {
+        return text.into();
+    }
+    let mut out = String::new();
+    for (i, c) in whole.chars().enumerate() {
+        if i > 0 && (whole.len() - i) % 3 == 0 {
+            out.push(' ');
+        }
+        out.push(c);
+    }
+    format!("{sign}{out}{rest}")
+}
+
+/// A figure by a formatter, or `?`.
+pub fn figure<T>(figure: &Figure<T>, show: impl FnOnce(&T) -> String) -> String {
+    figure.as_ref().map_or_else(|_| UNKNOWN.into(), show)
+}
+
+/// A change, with its sign; empty where there is none to show.
+#[must_use]
+pub fn change(now: Option<f64>, then: Option<f64>, decimals: usize) -> String {
+    match (now, then) {
+        (Some(a), Some(b)) => {
+            let text = fixed(a - b, decimals);
+            let nothing = text.chars().all(|c| matches!(c, '0' | '.'));
+            if nothing {
+                String::new()
+            } else if text.starts_with('-') {
+                text
+            } else {
+                format!("+{text}")
+            }
+        }
+        (Some(_), None) => "was ?".into(),
+        (None, Some(_)) => "now ?".into(),
+        (None, None) => String::new(),
+    }
+}
+
+/// A length in the plan's unit, short enough for a column: `22.5'`, `6.86 m`.
+#[must_use]
+pub fn length(units: Units, metres: f64) -> String {
+    match units.length {
+        LengthUnit::Feet => format!("{}'", significant(metres / METRES_PER_FOOT, 3)),
+        LengthUnit::Metres => format!("{} m", significant(metres, 3)),
+    }
+}
+
+/// A temperature in the plan's unit: `-29 C`, `-20 F`.
+#[must_use]
+pub fn temperature(units: Units, celsius: f64) -> String {
+    match units.temperature {
+        TemperatureUnit::Fahrenheit => format!("{} F", fixed(celsius * 9.0 / 5.0 + 32.0, 0)),
+        TemperatureUnit::Celsius => format!("{} C", fixed(celsius, 0)),
+    }
+}
+
+/// The sign beside a level's word.
+#[must_use]
+pub fn level(level: Level) -> &'static str {
+    match level {
+        Level::Stop => "!stop",
+        Level::Caution => "!caution",
+        Level::Note => "note",
+    }
+}
+
+/// The level's heading.
+#[must_use]
+pub fn levels(level: Level) -> &'static str {
+    match level {
+        Level::Stop => "STOP: do not build it like this",
+        Level::Caution => "CAUTION: look again",
+        Level::Note => "NOTE: worth knowing",
+    }
+}
+
+/// A section's or list's name on screen.
+#[must_use]
+pub fn section(key: &str) -> &str {
+    match key {
+        "job" => "job and units",
+        "stays" => "stays (places and months)",
+        "panels" => "panel types",
+        "bank" => "battery bank",
+        "chargers" => "chargers",
+        "runs" => "wiring runs",
+        "legs" => "legs",
+        "protection" => "fuses and breakers",
+        "places" => "places on the roof",
+        "ratings" => "ratings",
+        "rules" => "changed rules",
+        "accepted" => "accepted findings",
+        "taxes" => "taxes",
+        "tasks" => "labour",
+        other => other,
+    }
+}
+
+/// One item of a list, in words: `wiring run`.
+#[must_use]
+pub fn one_of(list: &str) -> &str {
+    match list.rsplit('.').next().unwrap_or(list) {
+        "stays" => "stay",
+        "panels" => "panel type",
+        "arrays" => "array",
+        "controllers" => "controller",
+        "inverters" => "inverter",
+        "chargers" => "charger",
+        "loads" => "load",
+        "devices" => "device",
+        "runs" => "wiring run",
+        "legs" => "leg",
+        "protection" => "fuse",
+        "options" => "option",
+        "milestones" => "milestone",
+        "visits" => "visit",
+        "readings" => "reading",
+        "rules" => "changed rule",
+        "accepted" => "accepted finding",
+        "places" => "place on the roof",
+        "obstacles" => "obstacle",
+        "taxes" => "tax",
+        "tasks" => "labour line",
+        other => other,
+    }
+}
+
+/// A path as a person reads it: `W2 gauge`, `W2 L1 length`, `bank chemistry`.
+#[must_use]
+pub fn path(plan: &Plan, at: &FieldPath) -> String {
+    let mut words = Vec::new();
+    let mut segments = at.segments().peekable();
+    let mut here = FieldPath::new("");
+    while let Some(segment) = segments.next() {
+        let is_list = plan.record(&here).is_some_and(|r| r.list_names().contains(&segment));
+        let next = here.join(segment);
+        if is_list {
+            match segments.next() {
+                Some(id) => {
+                    words.push(id.to_string());
+                    here = next.join(id);
+                }
+                None => words.push(section(segment).to_string()),
+            }
+        } else {
+            let label = plan.meta(&next).map(|m| m.label);
+            match label {
+                Some(label) => words.push(label.to_string()),
+                None if segment == "ratings" => {}
+                None => words.push(segment.to_string()),
+            }
+            here = next;
+        }
+    }
+    words.join(" ")
+}

@@ -1,0 +1,129 @@
+//! Two threads that answer questions while the keys stay quick; started at the first question, blocked otherwise.
+
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
+use std::thread;
+
+use super::inbox::Post;
+use super::message::Message;
+use super::session::WORKER;
+use crate::document::search::{Ask, Goal};
+use crate::engine::Rung;
+
+/// More would take the core that draws.
+const THREADS: usize = 2;
+
+/// The question being answered. A newer one replaces it.
+struct Job {
+    ask: Ask,
+    /// Candidates nobody has taken yet, the next one last.
+    open: Vec<Rung>,
+    /// Candidates whose answers have not been sent.
+    left: usize,
+}
+
+#[derive(Default)]
+struct Desk {
+    job: Mutex<Option<Job>>,
+    asked: Condvar,
+}
+
+impl Desk {
+    /// A worker that panicked left the job in order: it changes it only in steps that cannot fail.
+    fn lock(&self) -> MutexGuard<'_, Option<Job>> {
+        self.job.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+/// Those who answer.
+pub struct Workers {
+    post: Post,
+    desk: Arc<Desk>,
+    /// Answer in line, at once, on the asking thread.
+    in_line: bool,
+    started: usize,
+}
+
+impl Workers {
+    /// Workers whose answers go to `post`.
+    #[must_use]
+    pub fn new(post: Post) -> Self {
+        Self { post, desk: Arc::default(), in_line: false, started: 0 }
+    }
+
+    /// The same answers in one fixed order, on the thread that asks.
+    #[must_use]
+    pub fn in_line(post: Post) -> Self {
+        Self { in_line: true, ..Self::new(post) }
+    }
+
+    /// Asks; what was asked before is given up.
+    pub fn ask(&mut self, mut ask: Ask) {
+        let mut open = ask.candidates();
+        let left = open.len();
+        if left == 0 {
+            let Goal::Ladder { run } = ask.goal;
+            self.post.send(Message::Ladder { generation: ask.generation, run, rungs: open, complete: true });
+            return;
+        }
+        open.reverse();
+        *self.desk.lock() = Some(Job { ask, open, left });
+        while !self.in_line && self.started < THREADS {
+            let (desk, post) = (Arc::clone(&self.desk), self.post.clone());
+            if thread::Builder::new().name(WORKER.into()).spawn(move || work(&desk, &post)).is_err() {
+                break;
+            }
+            self.started += 1;
+        }
+        if self.started == 0 {
+            // Asked to, or no thread can be had.
+            let mut known = None;
+            loop {
+                let next = take(&mut self.desk.lock(), known.take());
+                let Some((ask, rung)) = next else { break };
+                known = answer(&self.desk, &self.post, ask, rung);
+            }
+        } else {
+            self.desk.asked.notify_all();
+        }
+    }
+}
+
+/// The next candidate; with it the question, unless `known` is its generation already.
+fn take(job: &mut Option<Job>, known: Option<Ask>) -> Option<(Ask, Rung)> {
+    let job = job.as_mut()?;
+    let rung = job.open.pop()?;
+    let ask = known.filter(|ask| ask.generation == job.ask.generation).unwrap_or_else(|| job.ask.clone());
+    Some((ask, rung))
+}
+
+fn work(desk: &Desk, post: &Post) {
+    // Kept from candidate to candidate, with what its engine remembers; let go when there is nothing to do.
+    let mut known = None;
+    loop {
+        let mut job = desk.lock();
+        let (ask, rung) = loop {
+            match take(&mut job, known.take()) {
+                Some(found) => break found,
+                None => job = desk.asked.wait(job).unwrap_or_else(PoisonError::into_inner),
+            }
+        };
+        drop(job);
+        known = answer(desk, post, ask, rung);
+    }
+}
+
+/// Answers one candidate and sends it, if the question still stands. Returns the question, for the next candidate.
+fn answer(desk: &Desk, post: &Post, mut ask: Ask, mut rung: Rung) -> Option<Ask> {
+    let answered = catch_unwind(AssertUnwindSafe(|| ask.answer(&mut rung))).is_ok();
+    let mut job = desk.lock();
+    let current = job.as_mut().filter(|job| job.ask.generation == ask.generation)?;
+    current.left = current.left.saturating_sub(1);
+    let Goal::Ladder { run } = ask.goal.clone();
+    // Sent under the lock: the answer that completes the ladder must be the last to arrive.
+    post.send(Message::Ladder { generation: ask.generation, run, rungs: vec![rung], complete: current.left == 0 });
+    if current.left == 0 {
+        *job = None;
+    }
+    answered.then_some(ask)
+}

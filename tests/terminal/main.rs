@@ -1,0 +1,6 @@
+//! The program in a real (pseudo-)terminal.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+mod bytes;
+mod pty;
+mod session;
