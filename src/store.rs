@@ -9,7 +9,6 @@ mod lock;
 mod recovery;
 mod shop;
 
-use std::hash::{DefaultHasher, Hash, Hasher};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::SystemTime;
@@ -35,9 +34,7 @@ pub struct Stamp {
 
 impl Stamp {
     fn of(facts: &Facts, bytes: &[u8]) -> Self {
-        let mut hasher = DefaultHasher::new();
-        bytes.hash(&mut hasher);
-        Self { modified: facts.modified, len: bytes.len() as u64, hash: hasher.finish() }
+        Self { modified: facts.modified, len: bytes.len() as u64, hash: hash(bytes) }
     }
 }
 
@@ -83,7 +80,7 @@ impl Store {
     /// no plan (with line, column and field).
     pub fn load(&self, path: &Path) -> Result<Opened, StoreError> {
         let (text, stamp) = self.text(path)?;
-        let plan = Plan::from_text(&text).map_err(|e| StoreError::not_plan(path, e))?;
+        let plan = Plan::from_text(&text).map_err(|e| StoreError::not_plan(path, &e))?;
         Ok(Opened { plan, stamp })
     }
 
@@ -130,7 +127,7 @@ impl Store {
         {
             return Err(StoreError::changed(path));
         }
-        self.write_whole(path, plan.to_text().as_bytes())
+        self.write_whole(path, plan.to_text().as_bytes(), None)
     }
 
     /// Saves a plan under a name that must be free.
@@ -140,7 +137,9 @@ impl Store {
     pub fn save_new(&self, path: &Path, plan: &Plan) -> Result<Stamp, StoreError> {
         match self.disk.metadata(path) {
             Ok(_) => Err(StoreError::taken(path)),
-            Err(e) if e.kind() == std::io::ErrorKind::NotFound => self.write_whole(path, plan.to_text().as_bytes()),
+            Err(e) if e.kind() == std::io::ErrorKind::NotFound => {
+                self.write_whole(path, plan.to_text().as_bytes(), None)
+            }
             Err(e) => Err(StoreError::io(path, "write", &e)),
         }
     }
@@ -172,8 +171,9 @@ impl Store {
     }
 
     /// Writes a file so that the old one or the new one is there, never half of either: a file beside it is
-    /// written and flushed, then takes its name. Links are followed and the mode is kept.
-    fn write_whole(&self, path: &Path, bytes: &[u8]) -> Result<Stamp, StoreError> {
+    /// written and flushed, then takes its name. Links are followed and the mode is kept; a new
+    /// file gets the mode `fresh`, or the usual one.
+    fn write_whole(&self, path: &Path, bytes: &[u8], fresh: Option<u32>) -> Result<Stamp, StoreError> {
         let cannot = |e: &std::io::Error| StoreError::io(path, "write", e);
         let target = self.disk.real_path(path).map_err(|e| cannot(&e))?;
         let mode = match self.disk.metadata(&target) {
@@ -181,7 +181,7 @@ impl Store {
             Ok(facts) if !facts.is_file => return Err(StoreError::not_a_file(path)),
             Ok(facts) if facts.mode & 0o222 == 0 => return Err(StoreError::read_only(path)),
             Ok(facts) => Some(facts.mode),
-            Err(e) if e.kind() == std::io::ErrorKind::NotFound => None,
+            Err(e) if e.kind() == std::io::ErrorKind::NotFound => fresh,
             Err(e) => return Err(cannot(&e)),
         };
         let beside = beside(&target, &format!("{}.new", std::process::id()));
@@ -202,6 +202,12 @@ impl Store {
         let facts = self.disk.metadata(&target).map_err(|e| cannot(&e))?;
         Ok(Stamp::of(&facts, bytes))
     }
+}
+
+/// A 64-bit hash that is the same in every build: names of copies rely on it.
+/// Source: FNV-1a, RFC 9923.
+fn hash(bytes: &[u8]) -> u64 {
+    bytes.iter().fold(0xcbf2_9ce4_8422_2325, |h, b| (h ^ u64::from(*b)).wrapping_mul(0x0000_0100_0000_01b3))
 }
 
 /// The hidden file that belongs to another: `.NAME.SUFFIX` in the same folder.

@@ -12,6 +12,16 @@ use proptest::prelude::*;
 
 use crate::plan::{path, small};
 
+/// A small plan as a person could write it.
+const TINY: &str = r#"(
+    version: 1, // the first
+    job: (title: "Larkspur \"two\"", basis: "US RV", coldest_c: -29.5),
+    bank: (chemistry: "LFP", unit_v: 12.8, unit_ah: "?"),
+    stays: [(id: "ST1", months: "Nov-Mar", mean_c: "1 2 3 4 5 6 7 8 9 10 11 12")],
+    runs: [(id: "W2", from: "BK", gauge: "6 AWG", legs: [(id: "L1", length_m: 2.0), (id: "L2", gauge: "8 AWG")])],
+    options: [(id: "OPT1", edits: ["runs.W2.gauge = 4 AWG"])],
+)"#;
+
 fn store() -> Store {
     Store::new(Arc::new(RealDisk), None)
 }
@@ -27,10 +37,9 @@ fn cases() -> u32 {
 
 #[test]
 fn a_plan_cut_at_any_byte_is_refused_with_a_place() {
-    let text = small().to_text();
-    let whole = text.trim_end().len();
-    for cut in 0..whole {
-        let Some(part) = text.get(..cut) else { continue };
+    assert_eq!(Plan::from_text(TINY).map(|p| p.runs.len()), Ok(1));
+    for cut in 0..TINY.len() {
+        let Some(part) = TINY.get(..cut) else { continue };
         let e = Plan::from_text(part).expect_err("a cut plan");
         assert!(e.line >= 1 && e.line <= part.matches('\n').count() + 1, "cut at {cut}: {e}");
         assert!(!e.message.is_empty());
@@ -39,10 +48,9 @@ fn a_plan_cut_at_any_byte_is_refused_with_a_place() {
 
 #[test]
 fn a_plan_with_any_byte_changed_loads_within_bounds_or_is_refused() {
-    let text = small().to_text();
-    for at in 0..text.len() {
-        for byte in [b'?', b'"', b'(', b')', b'-', b'9', b'\n', b'/', b'\\', 0] {
-            let mut bytes = text.clone().into_bytes();
+    for at in 0..TINY.len() {
+        for byte in *b"?\"()[]{}-9en \n/*\\,:.#'\0" {
+            let mut bytes = TINY.as_bytes().to_vec();
             bytes[at] = byte;
             if let Ok(plan) = Plan::from_text(&String::from_utf8(bytes).unwrap()) {
                 assert_eq!(Plan::from_text(&plan.to_text()).as_ref(), Ok(&plan), "byte {at} is {byte}");
@@ -82,8 +90,6 @@ fn a_run_to_nothing_and_ids_twice_load() {
 
 #[test]
 fn unknown_fields_and_newer_versions_say_so() {
-    let e = Plan::from_text(&small().to_text().replacen("title", "titel", 1)).unwrap_err();
-    assert!(e.message.contains("titel") || small().job.title.is_empty());
     let e = Plan::from_text(&small().to_text().replacen("pmax_w", "wattage", 1)).unwrap_err();
     assert!(e.message.contains("unknown field \"wattage\"") && e.message.contains("pmax_w"), "{e}");
     assert_eq!(e.field, Some(path("panels.P1.wattage")));
@@ -103,7 +109,7 @@ fn files_that_are_no_plans_are_told_apart() {
     fs::write(&file, b"(version: 1, job: (title: \"\xc3\x28\"))").unwrap();
     let e = store().load(&file).unwrap_err();
     assert_eq!(e.fault, Fault::NotText);
-    assert!(e.to_string().contains("byte 26"), "{e}");
+    assert!(e.to_string().contains("byte 27"), "{e}");
     fs::write(&file, [0_u8; 4096]).unwrap();
     assert_eq!(fault(&file), Fault::NotPlan);
     assert_eq!(fault(&file.join("below")), Fault::Missing);

@@ -204,7 +204,10 @@ fn explain(text: &str, e: &SpannedError) -> LoadError {
         Error::Message(message) => message.clone(),
         code => code.to_string(),
     };
-    let place = if field.is_some() && matches!(e.code, Error::Message(_) | Error::InvalidValueForType { .. }) {
+    let named = matches!(e.code, Error::NoSuchStructField { .. } | Error::DuplicateStructField { .. });
+    let place = if named {
+        places(text).iter().filter(|p| p.key < byte).map(|p| p.key).max().unwrap_or(byte)
+    } else if field.is_some() && matches!(e.code, Error::Message(_) | Error::InvalidValueForType { .. }) {
         let found = places(text);
         found.iter().filter(|p| p.key < byte).max_by_key(|p| p.key).map_or(byte, |p| p.value)
     } else {

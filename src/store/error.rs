@@ -34,7 +34,7 @@ pub struct StoreError {
     /// What to do about it.
     pub advice: String,
     /// Where in the text, if it is about the text.
-    pub load: Option<LoadError>,
+    pub load: Option<Box<LoadError>>,
 }
 
 impl StoreError {
@@ -64,8 +64,8 @@ impl StoreError {
         Self::new(path, Fault::NotText, what, "is it the right file?")
     }
 
-    pub(super) fn not_plan(path: &Path, load: LoadError) -> Self {
-        Self { load: Some(load.clone()), ..Self::new(path, Fault::NotPlan, load.to_string(), "") }
+    pub(super) fn not_plan(path: &Path, load: &LoadError) -> Self {
+        Self { load: Some(Box::new(load.clone())), ..Self::new(path, Fault::NotPlan, load.to_string(), "") }
     }
 
     pub(super) fn changed(path: &Path) -> Self {

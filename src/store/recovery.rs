@@ -3,11 +3,11 @@
 //! Where the folder cannot be written it is kept in the data directory, as are copies of plans never saved. The
 //! first line says whose copy it is.
 
-use std::hash::{DefaultHasher, Hash, Hasher};
+use std::os::unix::ffi::OsStrExt;
 use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 
-use super::{Store, StoreError, beside};
+use super::{Store, StoreError, beside, hash};
 use crate::plan::Plan;
 
 const SUFFIX: &str = "recovery";
@@ -27,7 +27,7 @@ pub struct Offer {
 }
 
 impl Store {
-    /// Keeps a copy of a plan as it stands: beside its file if that can be, else in the data directory.
+    /// Keeps a copy of a plan as it stands, for its owner only: beside its file if that can be, else in the data directory.
     ///
     /// # Errors
     /// [`StoreError`] where neither can be written.
@@ -44,7 +44,7 @@ impl Store {
             {
                 let _ = self.disk.make_folder(folder);
             }
-            match self.write_whole(&copy, text.as_bytes()) {
+            match self.write_whole(&copy, text.as_bytes(), Some(0o600)) {
                 Ok(_) => return Ok(copy),
                 Err(e) => last = e,
             }
@@ -113,10 +113,9 @@ impl Store {
             None => folder.map(|f| f.join(format!("unsaved-{}.{SUFFIX}", std::process::id()))).into_iter().collect(),
             Some(path) => {
                 let target = self.disk.real_path(path).unwrap_or_else(|_| path.to_path_buf());
-                let mut hasher = DefaultHasher::new();
-                target.hash(&mut hasher);
+                let hash = hash(target.as_os_str().as_bytes());
                 let name = target.file_name().unwrap_or_default().to_string_lossy().into_owned();
-                let away = folder.map(|f| f.join(format!("{:016x}-{name}.{SUFFIX}", hasher.finish())));
+                let away = folder.map(|f| f.join(format!("{:016x}-{name}.{SUFFIX}", hash)));
                 [Some(beside(&target, SUFFIX)), away].into_iter().flatten().collect()
             }
         }

@@ -72,7 +72,7 @@ impl Store {
         troubles: &mut Vec<StoreError>,
     ) -> T {
         let Ok(path) = self.shop_path(name) else { return first };
-        let found = self.text(&path).and_then(|(text, _)| read(&text).map_err(|e| StoreError::not_plan(&path, e)));
+        let found = self.text(&path).and_then(|(text, _)| read(&text).map_err(|e| StoreError::not_plan(&path, &e)));
         match found {
             Ok(value) => value,
             Err(e) => {
@@ -100,6 +100,6 @@ impl Store {
                 self.disk.rename(&path, &broken).map_err(|e| StoreError::io(&path, "write", &e))?;
             }
         }
-        self.write_whole(&path, text.as_bytes()).map(|_| ())
+        self.write_whole(&path, text.as_bytes(), None).map(|_| ())
     }
 }

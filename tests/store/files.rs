@@ -164,6 +164,7 @@ fn a_recovery_copy_is_kept_offered_and_dropped() {
     assert!(store.offer(&path).is_none());
     let copy = store.keep_copy(Some(&path), &titled("edited")).unwrap();
     assert_eq!(copy.file_name().unwrap(), ".larkspur.ron.recovery");
+    assert_eq!(fs::metadata(&copy).unwrap().permissions().mode() & 0o077, 0);
     let offer = store.offer(&path).unwrap();
     assert_eq!(offer.plan, titled("edited"));
     assert!(offer.written.is_some() && offer.saved.is_some());

@@ -79,7 +79,6 @@ fn equipment_goes_from_plan_to_shelf_and_back() {
             assert_eq!(was.get(key), is.get(key), "{at}.{key}");
         }
         // What belongs to the coach stays behind.
-        let blank = Plan::default();
         let state = is.get("state");
         let default_state = if section == "loads" { "existing" } else { "new" };
         assert_eq!(state, Some(Value::Word(default_state)), "{at}");
@@ -87,7 +86,6 @@ fn equipment_goes_from_plan_to_shelf_and_back() {
         for meta in is.metas().iter().filter(|m| matches!(m.kind, Kind::Ref(_)) || m.key == "zone") {
             assert_eq!(is.get(meta.key), Some(Value::Nothing), "{at}.{}", meta.key);
         }
-        drop(blank);
     }
     // A second one of the same gets the next name.
     let found = &shelf.find(Some("panels"), "")[0];
