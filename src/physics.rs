@@ -1,14 +1,19 @@
 //! Pure functions of physical quantities. Knows no plan.
 
 pub mod array;
+pub mod battery;
 mod bracket;
 pub mod cell;
+pub mod charging;
 pub mod controller;
 pub mod daily;
 mod label;
+pub mod lead;
+pub mod lithium;
 pub mod module;
 pub mod sky;
 mod strand;
 pub mod sun;
 pub mod supply;
+pub mod warmth;
 pub mod wire;

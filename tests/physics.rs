@@ -1,6 +1,7 @@
 //! Physics against published models and an independent library's numbers.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod battery;
 mod diode;
 mod light;
 mod shade;

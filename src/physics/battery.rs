@@ -1,0 +1,509 @@
+//! The bank: what it takes, what it gives, what that does to its state, hour by hour.
+//!
+//! A [`Bank`] is what was bought, a [`Store`] its state, a [`BankHour`] both at a temperature with everything worked
+//! out that does not depend on the current. Powers of an hour are those of its start; where the state would cross a
+//! limit, the hour is cut there. Every step returns a [`Balance`] that closes.
+
+use super::lead::{self, C10_OF_C20, Cell, Local, Plates, SOC_HIGH, SOC_LOW};
+use super::lithium;
+
+/// What the bank is made of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Make {
+    /// Lead-acid.
+    Lead(Plates),
+    /// Lithium iron phosphate with its management unit.
+    Phosphate,
+}
+
+/// A battery bank as one whole: cells in series, ampere-hours of all strings together.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Bank {
+    /// What it is made of.
+    pub make: Make,
+    /// Cells in series: 6 or 4 for a 12 V bank.
+    pub cells: f64,
+    /// Capacity at the 20 h rate, Ah.
+    pub rated_ah: f64,
+    /// Resistance under load of the whole bank at 25 C, ohms, where known; read for lithium only.
+    pub sag_ohm: Option<f64>,
+    /// Greatest charge current, A.
+    pub most_charge_a: Option<f64>,
+    /// Greatest continuous discharge current, A: the management unit's.
+    pub most_discharge_a: Option<f64>,
+    /// Volts under load at which discharge ends.
+    pub least_v: Option<f64>,
+    /// State of charge below which nothing is drawn.
+    pub least_soc: f64,
+    /// Own temperature below which no charge enters, C: lithium's cut-off.
+    pub least_charge_c: Option<f64>,
+}
+
+/// State of a bank.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Store {
+    /// Charge held over the rated capacity, 0 to 1.
+    pub soc: f64,
+}
+
+/// Energy of a step, all of it: `in_wh = out_wh + stored_wh + lost_wh`.
+///
+/// `lost_wh` is resistance, gassing and self-discharge, less what holding the start's volts for the whole step books
+/// wrongly; where rest volts climb steeply (a lithium bank near empty) that can make it negative in a single hour.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Balance {
+    /// Into the posts.
+    pub in_wh: f64,
+    /// Out of the posts.
+    pub out_wh: f64,
+    /// Change of what rests in the cells.
+    pub stored_wh: f64,
+    /// Lost inside.
+    pub lost_wh: f64,
+    /// How long current flowed, h; less than asked where a limit cut the step.
+    pub hours: f64,
+}
+
+impl Balance {
+    /// How far it fails to close, Wh. Source: conservation of energy.
+    #[must_use]
+    pub fn gap_wh(&self) -> f64 {
+        self.in_wh - self.out_wh - self.stored_wh - self.lost_wh
+    }
+}
+
+impl std::ops::Add for Balance {
+    type Output = Self;
+
+    fn add(self, other: Self) -> Self {
+        Self {
+            in_wh: self.in_wh + other.in_wh,
+            out_wh: self.out_wh + other.out_wh,
+            stored_wh: self.stored_wh + other.stored_wh,
+            lost_wh: self.lost_wh + other.lost_wh,
+            hours: self.hours + other.hours,
+        }
+    }
+}
+
+/// What is on offer at the posts, or asked of them.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Offer {
+    /// A current, A.
+    Current(f64),
+    /// A power, W.
+    Power(f64),
+}
+
+/// What kept a flow below what was on offer or asked.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Limit {
+    /// Nothing did.
+    None,
+    /// The charger holds its volts.
+    Held,
+    /// The bank's current limit.
+    Current,
+    /// Too cold to charge.
+    Cold,
+    /// Volts under load are down.
+    Sag,
+    /// Nothing left above the floor.
+    Empty,
+}
+
+/// Current through the posts, one way or the other.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Flow {
+    /// Volts at the posts.
+    pub volts: f64,
+    /// Current, A, never negative.
+    pub current_a: f64,
+    /// What kept it from being more.
+    pub limit: Limit,
+}
+
+impl Flow {
+    /// Power at the posts, W. Source: P = V I.
+    #[must_use]
+    pub fn power_w(&self) -> f64 {
+        self.volts * self.current_a
+    }
+}
+
+/// Volts that the bank's curve shows near a current: `emf_v + ohm * current`, charge counted positive.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Tangent {
+    /// Where it meets zero current.
+    pub emf_v: f64,
+    /// Its slope, never negative.
+    pub ohm: f64,
+}
+
+/// How volts follow current.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Law {
+    Lead(Cell),
+    Ohmic { rest_v: f64, ohm: f64 },
+}
+
+impl Law {
+    fn charging(&self, current_a: f64) -> Local {
+        match self {
+            Self::Lead(cell) => cell.charging(current_a),
+            Self::Ohmic { rest_v, ohm } => Local { volts: rest_v + ohm * current_a, ohm: *ohm },
+        }
+    }
+
+    fn discharging(&self, current_a: f64) -> Local {
+        match self {
+            Self::Lead(cell) => cell.discharging(current_a),
+            Self::Ohmic { rest_v, ohm } => Local { volts: rest_v - ohm * current_a, ohm: *ohm },
+        }
+    }
+
+    fn rest_v(&self) -> f64 {
+        match self {
+            Self::Lead(cell) => cell.rest_v(),
+            Self::Ohmic { rest_v, .. } => *rest_v,
+        }
+    }
+
+    fn accepted_a(&self, held_v: f64) -> f64 {
+        match self {
+            Self::Lead(cell) => cell.accepted_a(held_v),
+            Self::Ohmic { rest_v, ohm } => ((held_v - rest_v) / ohm).clamp(0.0, CURRENT_A),
+        }
+    }
+
+    fn deliverable_a(&self, least_v: f64) -> f64 {
+        match self {
+            Self::Lead(cell) => cell.deliverable_a(least_v),
+            Self::Ohmic { rest_v, ohm } => ((rest_v - least_v) / ohm).clamp(0.0, CURRENT_A),
+        }
+    }
+
+    fn needs_more(&self, current_a: f64, held_v: f64) -> bool {
+        match self {
+            Self::Lead(cell) => cell.needs_more(current_a, held_v),
+            Self::Ohmic { rest_v, ohm } => rest_v + ohm * current_a > held_v,
+        }
+    }
+
+    /// Current that brings in `cell_w` a cell.
+    fn current_in_a(&self, cell_w: f64) -> f64 {
+        match self {
+            Self::Lead(cell) => cell.current_in_a(cell_w),
+            Self::Ohmic { rest_v, ohm } => 2.0 * cell_w / (rest_v + (rest_v * rest_v + 4.0 * ohm * cell_w).sqrt()),
+        }
+    }
+
+    /// Current that brings out `cell_w` a cell with volts of no less than `least_v`; none where no current does.
+    fn current_out_a(&self, cell_w: f64, least_v: f64) -> Option<f64> {
+        match self {
+            Self::Lead(cell) => cell.current_out_a(cell_w, least_v),
+            Self::Ohmic { rest_v, ohm } => {
+                let squared = rest_v * rest_v - 4.0 * ohm * cell_w;
+                let current_a = 2.0 * cell_w / (rest_v + squared.max(0.0).sqrt());
+                (squared >= 0.0 && rest_v - ohm * current_a >= least_v).then_some(current_a)
+            }
+        }
+    }
+}
+
+/// Greatest current and power that are looked at. Source: our own choice; keeps products finite.
+const CURRENT_A: f64 = 1e6;
+
+/// Volts under load never count below this share of those at rest: past half of them, more current brings less power.
+/// Source: maximum power transfer, with room.
+const LEAST_SHARE: f64 = 0.6;
+
+/// A bank at the start of an hour: its state and temperature, and all that follows from these alone.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BankHour<'a> {
+    bank: &'a Bank,
+    store: Store,
+    battery_c: f64,
+    law: Law,
+}
+
+impl Bank {
+    /// The bank in a state at its own temperature.
+    /// Source: Copetti, Lorenzo & Chenlo 1993 for lead, on the 20 h capacity; Prada et al. 2013 rest volts and one
+    /// resistance for lithium.
+    #[must_use]
+    pub fn at(&self, store: Store, battery_c: f64) -> BankHour<'_> {
+        let battery_c = battery_c.clamp(-40.0, 60.0);
+        let store = Store { soc: store.soc.clamp(0.0, 1.0) };
+        let law = match self.make {
+            Make::Lead(plates) => Law::Lead(Cell::at(plates, self.capacity_ah() * C10_OF_C20, store.soc, battery_c)),
+            Make::Phosphate => Law::Ohmic {
+                rest_v: lithium::rest_cell_v(store.soc.clamp(SOC_LOW, SOC_HIGH)),
+                ohm: match self.sag_ohm {
+                    Some(ohm) => (ohm / self.series()).max(1e-9) * lithium::cold_growth(battery_c),
+                    None => lithium::sag_cell_ohm(self.rated_ah, battery_c),
+                },
+            },
+        };
+        BankHour { bank: self, store, battery_c, law }
+    }
+
+    /// Energy that rests in the cells at a state of charge, Wh: the integral of rest volts over charge, from empty.
+    /// Source: work of a charge, the integral of V dQ, with the rest volts of each model.
+    #[must_use]
+    pub fn energy_wh(&self, soc: f64) -> f64 {
+        let soc = soc.clamp(0.0, 1.0);
+        let per_ah = match self.make {
+            // Midway between 2 + 0.16 SOC and 1.965 + 0.12 SOC.
+            Make::Lead(_) => soc * (1.9825 + 0.07 * soc),
+            Make::Phosphate => lithium::energy_wh_per_ah(soc),
+        };
+        per_ah * self.series() * self.capacity_ah()
+    }
+
+    /// State of charge below which nothing can be drawn at a current and temperature: the user's floor, or charge the
+    /// plates cannot give that fast or that cold. It is not lost: a slower or warmer hour draws it.
+    /// Source: Copetti, Lorenzo & Chenlo 1993, capacity (rate and 0.5 % per K), never above the label's; the same share
+    /// per K for lithium, common practice.
+    #[must_use]
+    pub fn floor_soc(&self, battery_c: f64, current_a: f64) -> f64 {
+        let cold = (1.0 + 0.005 * (battery_c.clamp(-40.0, 60.0) - 25.0)).min(1.0);
+        let rated_ah = self.capacity_ah();
+        let fast = match self.make {
+            Make::Lead(_) if current_a > rated_ah / 20.0 => {
+                (C10_OF_C20 * lead::capacity_ratio(rated_ah * C10_OF_C20, 25.0, current_a)).min(1.0)
+            }
+            _ => 1.0,
+        };
+        self.least_soc.clamp(0.0, 1.0).max(1.0 - cold * fast)
+    }
+
+    /// Energy that can be drawn from a state down to the floor, at rest volts, Wh.
+    /// Source: as [`Bank::energy_wh`] and [`Bank::floor_soc`].
+    #[must_use]
+    pub fn usable_wh(&self, store: Store, battery_c: f64, current_a: f64) -> f64 {
+        (self.energy_wh(store.soc) - self.energy_wh(self.floor_soc(battery_c, current_a))).max(0.0)
+    }
+
+    /// Whether charge may enter at its own temperature. Source: lithium plating below the maker's cut-off, usually 0 C.
+    #[must_use]
+    pub fn may_charge(&self, battery_c: f64) -> bool {
+        self.least_charge_c.is_none_or(|least_c| battery_c >= least_c)
+    }
+
+    /// Share of its charge that a bank loses by itself in an hour; doubles with 10 K.
+    /// Source: 3 % a month flooded, 2 % others at 25 C, common practice; the doubling from memory (Arrhenius).
+    #[must_use]
+    pub fn self_discharge_per_hour(&self, battery_c: f64) -> f64 {
+        let month = match self.make {
+            Make::Lead(Plates::Flooded) => 0.03,
+            _ => 0.02,
+        };
+        month / 730.0 * ((battery_c.clamp(-40.0, 60.0) - 25.0) / 10.0).exp2()
+    }
+
+    /// A store after `hours` of nothing but self-discharge. Source: as [`Bank::self_discharge_per_hour`].
+    #[must_use]
+    pub fn leak(&self, store: Store, battery_c: f64, hours: f64) -> (Store, Balance) {
+        let share = (self.self_discharge_per_hour(battery_c) * hours.max(0.0)).min(1.0);
+        let after = Store { soc: store.soc.clamp(0.0, 1.0) * (1.0 - share) };
+        let lost_wh = self.energy_wh(store.soc) - self.energy_wh(after.soc);
+        (after, Balance { stored_wh: -lost_wh, lost_wh, ..Balance::default() })
+    }
+
+    fn series(&self) -> f64 {
+        self.cells.clamp(1.0, 1000.0)
+    }
+
+    fn capacity_ah(&self) -> f64 {
+        self.rated_ah.clamp(1e-3, 1e9)
+    }
+
+    /// Moves a store by a flow that stores (or draws, if negative) `ah_per_h`, cutting the step at `bound`.
+    fn step(&self, store: Store, flow: &Flow, hours: f64, ah_per_h: f64, bound: f64) -> (Store, Balance) {
+        let capacity_ah = self.capacity_ah();
+        let whole = ah_per_h * hours / capacity_ah;
+        let room = bound - store.soc;
+        // Towards the bound or not at all.
+        let room = if ah_per_h >= 0.0 { room.max(0.0) } else { room.min(0.0) };
+        let (change, hours) = if whole.abs() > room.abs() { (room, hours * (room / whole)) } else { (whole, hours) };
+        let after = Store { soc: (store.soc + change).clamp(0.0, 1.0) };
+        let stored_wh = self.energy_wh(after.soc) - self.energy_wh(store.soc);
+        let moved_wh = flow.power_w() * hours;
+        let (in_wh, out_wh) = if ah_per_h >= 0.0 { (moved_wh, 0.0) } else { (0.0, moved_wh) };
+        // Charge that did not stay is lost at the posts' volts, the rest between those and the mean at rest.
+        let moved_ah = flow.current_a * hours;
+        let kept_ah = (after.soc - store.soc).abs() * capacity_ah;
+        let mean_v = if kept_ah > 0.0 { stored_wh.abs() / kept_ah } else { 0.0 };
+        let lost_wh = if ah_per_h >= 0.0 {
+            flow.volts * (moved_ah - kept_ah) + (flow.volts - mean_v) * kept_ah
+        } else {
+            mean_v * kept_ah - flow.volts * moved_ah
+        };
+        (after, Balance { in_wh, out_wh, stored_wh, lost_wh, hours })
+    }
+}
+
+impl BankHour<'_> {
+    /// Volts at the posts without current. Source: as the law of the chemistry, at zero current.
+    #[must_use]
+    pub fn rest_v(&self) -> f64 {
+        self.law.rest_v() * self.bank.series()
+    }
+
+    /// Volts at the posts while it takes a current, no charger holding them.
+    /// Source: Copetti, Lorenzo & Chenlo 1993 (lead); rest volts and one resistance (lithium).
+    #[must_use]
+    pub fn charge_v(&self, current_a: f64) -> f64 {
+        self.law.charging(current_a.clamp(0.0, CURRENT_A)).volts * self.bank.series()
+    }
+
+    /// Volts at the posts while it gives a current, no less than 0.
+    /// Source: Copetti, Lorenzo & Chenlo 1993 (lead); rest volts and one resistance (lithium).
+    #[must_use]
+    pub fn discharge_v(&self, current_a: f64) -> f64 {
+        self.law.discharging(current_a.clamp(0.0, CURRENT_A)).volts.max(0.0) * self.bank.series()
+    }
+
+    /// The straight line that touches the bank's curve at a net current, charge positive: what a loop equation needs.
+    /// At no current the line is the charge curve's.
+    /// Source: first derivative of the law of the chemistry.
+    #[must_use]
+    pub fn tangent(&self, net_a: f64) -> Tangent {
+        let net_a = net_a.clamp(-CURRENT_A, CURRENT_A);
+        let local = if net_a >= 0.0 { self.law.charging(net_a) } else { self.law.discharging(-net_a) };
+        let ohm = local.ohm * self.bank.series();
+        Tangent { emf_v: local.volts * self.bank.series() - ohm * net_a, ohm }
+    }
+
+    /// Current that enters while a charger holds `held_v` at the posts, within the bank's limit and its cold cut-off.
+    /// Source: law of the chemistry solved for the current.
+    #[must_use]
+    pub fn accepted_a(&self, held_v: f64) -> f64 {
+        if !self.bank.may_charge(self.battery_c) {
+            return 0.0;
+        }
+        self.most_charge_a().min(self.law.accepted_a(held_v / self.bank.series()))
+    }
+
+    /// Whether charge may enter in this hour. Source: as [`Bank::may_charge`].
+    #[must_use]
+    pub fn may_charge(&self) -> bool {
+        self.bank.may_charge(self.battery_c)
+    }
+
+    fn most_charge_a(&self) -> f64 {
+        self.bank.most_charge_a.unwrap_or(CURRENT_A).clamp(0.0, CURRENT_A)
+    }
+
+    fn none(&self, limit: Limit) -> Flow {
+        Flow { volts: self.rest_v(), current_a: 0.0, limit }
+    }
+
+    /// What the bank takes of an offer from a charger that holds its posts at `held_v` at most.
+    /// Source: law of the chemistry, then constant voltage; the bank's limits as given.
+    #[must_use]
+    pub fn take(&self, offer: Offer, held_v: f64) -> Flow {
+        if !self.may_charge() {
+            return self.none(Limit::Cold);
+        }
+        let (series, most_a) = (self.bank.series(), self.most_charge_a());
+        let (offered_a, power_w) = match offer {
+            Offer::Current(a) => (a.clamp(0.0, CURRENT_A), None),
+            // At the held volts; a current at lower volts is more.
+            Offer::Power(w) => (w.clamp(0.0, CURRENT_A) / held_v.max(1e-3), Some(w.clamp(0.0, CURRENT_A))),
+        };
+        if offered_a <= 0.0 {
+            return self.none(Limit::None);
+        }
+        let held = self.law.needs_more(offered_a, held_v / series);
+        let (wanted_a, limit) = match power_w {
+            _ if held => (self.law.accepted_a(held_v / series).min(offered_a), Limit::Held),
+            Some(w) => (self.law.current_in_a(w / series), Limit::None),
+            None => (offered_a, Limit::None),
+        };
+        if wanted_a <= 0.0 {
+            return self.none(limit);
+        }
+        if wanted_a > most_a {
+            let volts = self.law.charging(most_a).volts * series;
+            return Flow { volts, current_a: most_a, limit: Limit::Current };
+        }
+        let volts = match (held, power_w) {
+            (true, _) => held_v,
+            (false, Some(w)) => w / wanted_a,
+            (false, None) => self.law.charging(wanted_a).volts * series,
+        };
+        Flow { volts, current_a: wanted_a, limit }
+    }
+
+    /// What the bank gives of what is asked: within its current limit, down to its least volts, above its floor.
+    /// Where a limit binds it gives what the limit allows; a unit that opens altogether gives less.
+    /// Source: law of the chemistry; the bank's limits as given.
+    #[must_use]
+    pub fn give(&self, ask: Offer) -> Flow {
+        let series = self.bank.series();
+        let least_v = (self.bank.least_v.unwrap_or(0.0) / series).max(LEAST_SHARE * self.law.rest_v());
+        let (asked_a, power_w) = match ask {
+            Offer::Current(a) => (Some(a.clamp(0.0, CURRENT_A)), None),
+            Offer::Power(w) => {
+                let w = w.clamp(0.0, CURRENT_A);
+                (self.law.current_out_a(w / series, least_v), Some(w))
+            }
+        };
+        if asked_a == Some(0.0) {
+            return self.none(Limit::None);
+        }
+        let most_a = self.bank.most_discharge_a.unwrap_or(CURRENT_A).clamp(0.0, CURRENT_A);
+        let (current_a, limit) = match asked_a {
+            Some(a) if a <= most_a => (a, Limit::None),
+            _ => (most_a, Limit::Current),
+        };
+        let volts = match (limit, power_w) {
+            (Limit::None, Some(w)) => w / current_a / series,
+            _ => self.law.discharging(current_a).volts,
+        };
+        let (current_a, volts, limit) = if volts >= least_v {
+            (current_a, volts, limit)
+        } else {
+            (self.law.deliverable_a(least_v).min(current_a), least_v, Limit::Sag)
+        };
+        if current_a <= 0.0 {
+            return self.none(limit);
+        }
+        if self.store.soc <= self.bank.floor_soc(self.battery_c, current_a) {
+            return self.none(Limit::Empty);
+        }
+        Flow { volts: volts * series, current_a, limit }
+    }
+
+    /// Takes a flow for `hours` under a charger that holds `held_v`; the step ends early where the bank is full: its
+    /// rest volts reach the held ones (lithium), or nothing more is stored (lead).
+    /// Source: Copetti, Lorenzo & Chenlo 1993, charge efficiency (lead); 99.5 % coulombic (lithium), common practice.
+    #[must_use]
+    pub fn charge(&self, flow: &Flow, held_v: f64, hours: f64) -> (Store, Balance) {
+        if flow.current_a <= 0.0 || hours <= 0.0 {
+            return (self.store, Balance::default());
+        }
+        let (efficiency, full) = match &self.law {
+            Law::Lead(cell) => (cell.charge_efficiency(flow.current_a), 1.0),
+            Law::Ohmic { .. } => {
+                let near = self.store.soc + flow.current_a * hours / self.bank.capacity_ah() > 0.8;
+                let full = if near { lithium::soc_at_rest_v(held_v / self.bank.series()) } else { 1.0 };
+                (lithium::COULOMBIC, full)
+            }
+        };
+        self.bank.step(self.store, flow, hours, flow.current_a * efficiency, full)
+    }
+
+    /// Gives a flow for `hours`; the step ends early where the bank is down to its floor at that current.
+    /// Source: conservation of charge; floor as [`Bank::floor_soc`].
+    #[must_use]
+    pub fn discharge(&self, flow: &Flow, hours: f64) -> (Store, Balance) {
+        if flow.current_a <= 0.0 || hours <= 0.0 {
+            return (self.store, Balance::default());
+        }
+        let floor = self.bank.floor_soc(self.battery_c, flow.current_a);
+        self.bank.step(self.store, flow, hours, -flow.current_a, floor)
+    }
+}

@@ -1,0 +1,112 @@
+//! Lithium iron phosphate cells: volts at rest from the published electrodes, sag from one resistance.
+
+use std::sync::LazyLock;
+
+/// Steps of the table of rest volts.
+const STEPS: usize = 500;
+
+/// Where each electrode stands at empty (2.0 V) and full (3.6 V): graphite from, to; iron phosphate from, to.
+///
+/// Source: balance of the cell of Prada et al. 2013, recovered by least squares from its published curve of 41 points
+/// (returned within 5 uV).
+const GRAPHITE: (f64, f64) = (0.017_617_94, 0.810_043);
+const PHOSPHATE: (f64, f64) = (0.703_506_27, 0.003_761_6);
+
+/// Volts of a resting cell from its electrodes.
+///
+/// Source: iron phosphate: Afshar et al. 2017, arXiv:1709.03970; graphite: Chen et al. 2020, J. Electrochem. Soc.
+/// 167:080534; as combined for the cell of Prada et al. 2013, J. Electrochem. Soc. 160:A616.
+fn electrodes_v(soc: f64) -> f64 {
+    let x = GRAPHITE.0 + soc * (GRAPHITE.1 - GRAPHITE.0);
+    let y = PHOSPHATE.0 + soc * (PHOSPHATE.1 - PHOSPHATE.0);
+    let phosphate = 3.4077 - 0.020_269 * y + 0.5 * (-150.0 * y).exp() - 0.9 * (-30.0 * (1.0 - y)).exp();
+    let graphite = 1.9793 * (-39.3631 * x).exp() + 0.2482
+        - 0.0909 * (29.8538 * (x - 0.1234)).tanh()
+        - 0.044_78 * (14.9159 * (x - 0.2769)).tanh()
+        - 0.0205 * (30.4444 * (x - 0.6103)).tanh();
+    phosphate - graphite
+}
+
+/// One node of the table.
+#[derive(Clone, Copy)]
+struct Node {
+    /// Rest volts.
+    volts: f64,
+    /// Energy per ampere-hour of capacity from empty to here, Wh.
+    below_wh: f64,
+}
+
+/// Rest volts straight between nodes, so their integral is exact and so is their inverse.
+static REST: LazyLock<Vec<Node>> = LazyLock::new(|| {
+    let step = 1.0 / STEPS as f64;
+    let mut below_wh = 0.0;
+    let mut before = electrodes_v(0.0);
+    (0..=STEPS)
+        .map(|i| {
+            let volts = electrodes_v(i as f64 * step);
+            if i > 0 {
+                below_wh += f64::midpoint(before, volts) * step;
+            }
+            before = volts;
+            Node { volts, below_wh }
+        })
+        .collect()
+});
+
+/// The nodes around a state of charge, and how far between them it lies.
+fn around(soc: f64) -> (Node, Node, f64) {
+    let place = soc.clamp(0.0, 1.0) * STEPS as f64;
+    let first = (place as usize).min(STEPS - 1);
+    let nodes = REST.get(first..first + 2).unwrap_or_default();
+    match nodes {
+        [low, high] => (*low, *high, place - first as f64),
+        _ => (Node { volts: 0.0, below_wh: 0.0 }, Node { volts: 0.0, below_wh: 0.0 }, 0.0),
+    }
+}
+
+/// Volts of a resting cell at 25 C, 2.0 V empty to 3.6 V full. Real packs differ by tens of mV and stop inside this
+/// range; never a charge gauge. Straight between 501 points: within 2 mV of the published electrodes.
+/// Source: Prada et al. 2013, J. Electrochem. Soc. 160:A616, electrode functions and balance.
+#[must_use]
+pub fn rest_cell_v(soc: f64) -> f64 {
+    let (low, high, share) = around(soc);
+    low.volts + share * (high.volts - low.volts)
+}
+
+/// Energy of a cell from empty to a state of charge, Wh per Ah of capacity: the integral of [`rest_cell_v`].
+/// Source: Prada et al. 2013, J. Electrochem. Soc. 160:A616, integrated.
+#[must_use]
+pub fn energy_wh_per_ah(soc: f64) -> f64 {
+    let (low, high, share) = around(soc);
+    let part = low.volts + 0.5 * share * (high.volts - low.volts);
+    low.below_wh + share * part / STEPS as f64
+}
+
+/// State of charge at which a resting cell has these volts: the inverse of [`rest_cell_v`], 0 to 1.
+/// Source: Prada et al. 2013, J. Electrochem. Soc. 160:A616, inverted.
+#[must_use]
+pub fn soc_at_rest_v(cell_v: f64) -> f64 {
+    let above = REST.partition_point(|node| node.volts <= cell_v);
+    let (Some(first), Some(high)) = (above.checked_sub(1), REST.get(above)) else {
+        return if above == 0 { 0.0 } else { 1.0 };
+    };
+    let low_v = REST.get(first).map_or(0.0, |node| node.volts);
+    (first as f64 + (cell_v - low_v) / (high.volts - low_v)) / STEPS as f64
+}
+
+/// Resistance under load of one cell of a capacity, ohms, its share of the management unit included. Grows in the
+/// cold: twofold in 23 K below 25 C, held above 40 C.
+/// Source: 10 mohm for a 12.8 V 100 Ah battery, common practice; the growth with cold from memory.
+#[must_use]
+pub fn sag_cell_ohm(rated_ah: f64, battery_c: f64) -> f64 {
+    0.0025 * 100.0 / rated_ah.clamp(1e-3, 1e9) * cold_growth(battery_c)
+}
+
+/// Resistance over that at 25 C. Source: twofold in 23 K, from memory.
+#[must_use]
+pub fn cold_growth(battery_c: f64) -> f64 {
+    (0.03 * (25.0 - battery_c.clamp(-40.0, 40.0))).exp()
+}
+
+/// Share of a charge current that is stored. Source: 0.995, common practice.
+pub const COULOMBIC: f64 = 0.995;
