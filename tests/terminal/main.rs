@@ -5,3 +5,4 @@ mod bytes;
 mod lifecycle;
 mod pty;
 mod session;
+mod work;
