@@ -6,3 +6,4 @@ mod lifecycle;
 mod pty;
 mod session;
 mod work;
+mod worker;
