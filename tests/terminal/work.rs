@@ -78,7 +78,7 @@ fn a_gauge_changed_on_screen_is_answered_saved_and_there_next_time() {
     assert!(drop_on(&changed) < drop_on(&line), "thicker wire, less drop:\n{line}\n{changed}");
     assert_eq!(gauge_of(&plan_in(&path), "W1"), before, "the file waits to be saved");
     pty.keys("w");
-    pty.wait_for_text("saved");
+    pty.wait_for_text("saved: ");
     let after = plan_in(&path);
     assert_ne!(gauge_of(&after, "W1"), before);
     pty.keys("q");
@@ -114,7 +114,7 @@ fn survives(break_off: impl FnOnce(&mut Pty)) {
     again.typed(&["r"]);
     assert_eq!(line_of(&again, "W1"), changed, "the edit is back");
     again.keys("w");
-    again.wait_for_text("saved");
+    again.wait_for_text("saved: ");
     assert_ne!(gauge_of(&plan_in(&path), "W1"), gauge_of(&before, "W1"));
     assert_eq!(copies(home.path()), [PathBuf::new(); 0]);
 }
