@@ -35,6 +35,8 @@ pub struct Performer {
     offer: Option<Offer>,
     /// Revision of the document that the recovery copy (or the file) holds.
     kept: Option<u64>,
+    /// Whether the last recovery copy could not be written.
+    in_trouble: bool,
     today: String,
 }
 
@@ -49,7 +51,7 @@ impl Performer {
     #[must_use]
     pub fn with(store: Store, workers: Workers) -> Self {
         let today = super::date_of(SystemTime::now());
-        Self { store, workers, held: None, offer: None, kept: None, today }
+        Self { store, workers, held: None, offer: None, kept: None, in_trouble: false, today }
     }
 
     /// What the model starts with, and what is to be said.
@@ -212,8 +214,13 @@ impl Performer {
         if !document.is_dirty() {
             return None;
         }
-        let kept = self.store.keep_copy(self.copy_of(), &document.committed().plan);
-        kept.err().map(|e| Message::RecoveryFailed(e.to_string()))
+        match self.store.keep_copy(self.copy_of(), &document.committed().plan) {
+            Ok(_) => std::mem::take(&mut self.in_trouble).then_some(Message::RecoveryKept),
+            Err(e) => {
+                self.in_trouble = true;
+                Some(Message::RecoveryFailed(e.to_string()))
+            }
+        }
     }
 
     /// The offered copy was taken up or declined. Taken up, the plan on screen is unsaved: its own copy is written

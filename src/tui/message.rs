@@ -28,6 +28,8 @@ pub enum Message {
     StockSaved(Result<(), String>),
     /// The recovery copy could not be written; shown until it can.
     RecoveryFailed(String),
+    /// After a failure the recovery copy is written again.
+    RecoveryKept,
     /// Text was written to a file (a report), or what went wrong.
     Written(Result<PathBuf, String>),
     /// The terminal is gone or the system asks to end: leave, keeping the recovery copy.

@@ -53,6 +53,10 @@ pub fn update(model: &mut Model, message: Message) -> Option<Effect> {
             model.recovery_trouble = Some(why);
             None
         }
+        Message::RecoveryKept => {
+            model.recovery_trouble = None;
+            None
+        }
         Message::HangUp => {
             model.is_leaving = true;
             Some(Effect::Quit { clean: false })

@@ -183,7 +183,7 @@ fn a_stop_gives_the_terminal_back_until_continued() {
     pty.wait_for("the alternate screen", |screen| screen.alternate_screen());
     pty.settle();
     let shown = pty.text();
-    pty.keys("\x1a");
+    pty.keys("\x14");
     pty.wait_for("the shell", |screen| !screen.alternate_screen() && screen.contents().contains("Stopped"));
     pty.look(|screen| assert!(!screen.hide_cursor()));
     pty.keys("fg\n");

@@ -5,3 +5,5 @@ mod bytes;
 mod lifecycle;
 mod pty;
 mod session;
+mod work;
+mod worker;

@@ -1,0 +1,169 @@
+//! A job on the real program: open a plan, change a gauge, read the changed figures, save, leave; and what is left
+//! when the connection breaks in the middle of it.
+
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+use coachwire::plan::{Known, Plan};
+use coachwire::standards::conductor::Gauge;
+use rustix::process::Signal;
+use tempfile::TempDir;
+
+use crate::pty::{Pty, Start};
+
+/// A folder with a sample plan in it, and the program showing that plan.
+fn at_work(columns: u16, rows: u16) -> (Pty, TempDir, PathBuf) {
+    let home = tempfile::tempdir().expect("a folder");
+    let path = home.path().join("job.ron");
+    let sample = coachwire::plan::samples::sample("larkspur").expect("the sample");
+    std::fs::write(&path, sample.text).expect("the plan's file");
+    let pty = opened(&home, &path, columns, rows);
+    (pty, home, path)
+}
+
+fn opened(home: &TempDir, path: &Path, columns: u16, rows: u16) -> Pty {
+    let mut pty = Start::new(env!("CARGO_BIN_EXE_coachwire"), home.path()).arg(path).size(columns, rows).run();
+    pty.wait_for_text("W1");
+    pty.settle();
+    pty
+}
+
+fn plan_in(path: &Path) -> Plan {
+    Plan::from_text(&std::fs::read_to_string(path).expect("the plan's file")).expect("a plan")
+}
+
+fn gauge_of(plan: &Plan, run: &str) -> Gauge {
+    match plan.runs.iter().find(|r| r.id.as_str() == run).expect("the run").gauge {
+        Known::Is(gauge) => gauge,
+        Known::Unknown => panic!("{run} has no gauge"),
+    }
+}
+
+/// The line of the Bench that shows a run.
+fn line_of(pty: &Pty, run: &str) -> String {
+    let text = pty.text();
+    let line = text.lines().find(|l| l.split_whitespace().any(|word| word == run));
+    // Cells once drawn over count as blanks, those never touched as nothing.
+    line.unwrap_or_else(|| panic!("{run} is not on the screen:\n{text}")).trim_end().to_string()
+}
+
+/// The drop in volts on the line of a run: amps and drop follow the gauge.
+fn drop_on(line: &str) -> f64 {
+    let after = line.split_once("AWG").expect("a gauge").1;
+    after.split_whitespace().nth(1).expect("a drop").parse().expect("a number")
+}
+
+/// Every file below a folder whose name says that it is a recovery copy.
+fn copies(folder: &Path) -> Vec<PathBuf> {
+    let mut found = Vec::new();
+    for entry in std::fs::read_dir(folder).expect("a folder").flatten() {
+        let path = entry.path();
+        if path.is_dir() {
+            found.extend(copies(&path));
+        } else if path.file_name().is_some_and(|n| n.to_string_lossy().ends_with("recovery")) {
+            found.push(path);
+        }
+    }
+    found
+}
+
+#[test]
+fn a_gauge_changed_on_screen_is_answered_saved_and_there_next_time() {
+    let (mut pty, home, path) = at_work(80, 24);
+    let before = gauge_of(&plan_in(&path), "W1");
+    let line = line_of(&pty, "W1");
+    pty.typed(&["+"]);
+    let changed = line_of(&pty, "W1");
+    assert_ne!(line, changed, "the gauge changes at once");
+    assert!(drop_on(&changed) < drop_on(&line), "thicker wire, less drop:\n{line}\n{changed}");
+    assert_eq!(gauge_of(&plan_in(&path), "W1"), before, "the file waits to be saved");
+    pty.keys("w");
+    pty.wait_for_text("saved: ");
+    let after = plan_in(&path);
+    assert_ne!(gauge_of(&after, "W1"), before);
+    pty.keys("q");
+    assert!(pty.wait_exit(Duration::from_secs(10)).success());
+    assert!(pty.is_cooked());
+    pty.look(|screen| assert!(!screen.alternate_screen() && !screen.hide_cursor()));
+    assert_eq!(copies(home.path()), [PathBuf::new(); 0], "saved work needs no recovery copy");
+    let again = opened(&home, &path, 80, 24);
+    assert_eq!(line_of(&again, "W1"), changed);
+}
+
+#[test]
+fn undo_on_screen_brings_back_the_line_as_it_was() {
+    let (mut pty, _home, _path) = at_work(120, 40);
+    let line = line_of(&pty, "W1");
+    pty.typed(&["+", "+"]);
+    assert_ne!(line_of(&pty, "W1"), line);
+    pty.typed(&["u"]);
+    assert_eq!(line_of(&pty, "W1"), line, "repeated steps of one field are undone together");
+}
+
+/// Breaks the connection after an unsaved edit and demands the edit back.
+fn survives(break_off: impl FnOnce(&mut Pty)) {
+    let (mut pty, home, path) = at_work(80, 24);
+    let before = plan_in(&path);
+    pty.typed(&["+"]);
+    let changed = line_of(&pty, "W1");
+    break_off(&mut pty);
+    pty.wait_exit(Duration::from_secs(2));
+    assert_eq!(plan_in(&path), before, "the file itself is as it was saved");
+    assert_eq!(copies(home.path()).len(), 1, "one recovery copy");
+    let mut again = opened_asking(&home, &path);
+    again.typed(&["r"]);
+    assert_eq!(line_of(&again, "W1"), changed, "the edit is back");
+    again.keys("w");
+    again.wait_for_text("saved: ");
+    assert_ne!(gauge_of(&plan_in(&path), "W1"), gauge_of(&before, "W1"));
+    assert_eq!(copies(home.path()), [PathBuf::new(); 0]);
+}
+
+fn opened_asking(home: &TempDir, path: &Path) -> Pty {
+    let mut pty = Start::new(env!("CARGO_BIN_EXE_coachwire"), home.path()).arg(path).run();
+    pty.wait_for_text("recovery copy");
+    pty
+}
+
+#[test]
+fn an_edit_survives_a_hang_up_signal() {
+    survives(|pty| pty.signal(Signal::HUP));
+}
+
+#[test]
+fn an_edit_survives_a_closed_terminal() {
+    survives(|pty| pty.hang_up("?"));
+}
+
+#[test]
+fn an_edit_survives_being_killed() {
+    survives(|pty| pty.signal(Signal::KILL));
+}
+
+#[test]
+fn an_arrow_split_after_esc_moves_and_a_lone_esc_does_not_quit() {
+    let (mut pty, _home, _path) = at_work(80, 24);
+    let first = pty.look(|screen| screen.cursor_position());
+    pty.keys("\x1b");
+    std::thread::sleep(Duration::from_millis(15));
+    pty.keys("[B");
+    pty.settle();
+    let second = pty.look(|screen| screen.cursor_position());
+    assert_eq!(second.0, first.0 + 1, "one row down: {first:?} to {second:?}\n{}", pty.text());
+    pty.typed(&["\x1b", "\x1b", "\x1b"]);
+    assert!(pty.look(|screen| screen.alternate_screen()), "Esc never quits");
+    pty.typed(&["\x1b[A"]);
+    assert_eq!(pty.look(|screen| screen.cursor_position()), first);
+}
+
+#[test]
+fn a_paste_goes_into_the_field_as_one_text() {
+    let (mut pty, _home, _path) = at_work(80, 24);
+    pty.typed(&["\r"]);
+    for _ in 0..12 {
+        pty.keys("\x7f");
+    }
+    pty.typed(&["\x1b[200~2 AWG\r\n\x1b[201~"]);
+    assert!(line_of(&pty, "W1").contains("2 AWG"), "{}", pty.text());
+    assert!(pty.text().contains("draft"), "the line break of the paste must not commit:\n{}", pty.text());
+}

@@ -1,0 +1,76 @@
+//! Ladders on the workers: the same answers in line and on threads, each once, the newest question first.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use coachwire::document::search::{Ask, Goal};
+use coachwire::engine::{Engine, Rung};
+use coachwire::plan::{Id, Plan};
+use coachwire::stock::Stock;
+use coachwire::tui::inbox::{Arrival, Inbox, Post};
+use coachwire::tui::message::Message;
+use coachwire::tui::worker::Workers;
+
+fn ask(generation: u64, run: &str) -> Ask {
+    let sample = coachwire::plan::samples::sample("bramble").expect("the sample");
+    let plan = Plan::from_text(sample.text).expect("a plan");
+    let run: Id = run.parse().expect("a name");
+    let stock = Arc::new(Stock::default());
+    Ask { generation, engine: Engine::default(), base: Arc::new(plan), stock, goal: Goal::Ladder { run } }
+}
+
+/// Answers until the ladder of a generation is complete: rungs by gauge. Each must come once, complete last.
+fn answers(inbox: &Inbox, wanted: u64) -> BTreeMap<String, Rung> {
+    let mut found = BTreeMap::new();
+    loop {
+        for arrival in inbox.wait() {
+            let Arrival::Message(Message::Ladder { generation, rungs, complete, .. }) = arrival else {
+                panic!("not an answer: {arrival:?}");
+            };
+            if generation != wanted {
+                assert!(generation < wanted, "an answer to a question not asked");
+                continue;
+            }
+            for rung in rungs {
+                let name = rung.gauge.to_string();
+                assert!(found.insert(name.clone(), rung).is_none(), "{name} came twice");
+            }
+            if complete {
+                assert!(inbox.ready().is_empty(), "complete comes last");
+                return found;
+            }
+        }
+    }
+}
+
+fn ladder(workers: impl FnOnce(Post) -> Workers) -> BTreeMap<String, Rung> {
+    let inbox = Inbox::quiet();
+    workers(inbox.post()).ask(ask(1, "W1"));
+    answers(&inbox, 1)
+}
+
+#[test]
+fn threads_answer_as_one_thread_does() {
+    let in_line = ladder(Workers::in_line);
+    assert!(in_line.len() >= 14, "a rung a gauge: {:?}", in_line.keys());
+    assert!(in_line.values().all(|rung| rung.harvest_wh_day.is_some()), "every harvest was looked for");
+    assert_eq!(in_line.values().filter(|rung| rung.current).count(), 1);
+    assert_eq!(ladder(Workers::new), in_line);
+}
+
+#[test]
+fn a_newer_question_takes_the_place_of_an_older_one() {
+    let inbox = Inbox::quiet();
+    let mut workers = Workers::new(inbox.post());
+    for generation in 1..=9 {
+        workers.ask(ask(generation, if generation % 2 == 0 { "W2" } else { "W1" }));
+    }
+    assert_eq!(answers(&inbox, 9), ladder(Workers::in_line));
+}
+
+#[test]
+fn a_run_that_is_not_there_is_answered_at_once() {
+    let inbox = Inbox::quiet();
+    Workers::new(inbox.post()).ask(ask(1, "W99"));
+    assert!(answers(&inbox, 1).is_empty());
+}
