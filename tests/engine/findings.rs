@@ -157,7 +157,7 @@ fn unknowns_are_counted_apart() {
 #[test]
 fn chassis_return_waits_for_its_measurement() {
     let chassis = ("runs.W6.return_path", Value::Word("chassis"));
-    let r = report(&[chassis.clone()]);
+    let r = report(std::slice::from_ref(&chassis));
     assert_eq!(r.runs[5].resistance_ohm.clone().unwrap_err().0.as_str(), "runs.W6.measured_ohm");
     let r = report(&[chassis, ("runs.W6.measured_ohm", n(0.02))]);
     near("measured", r.runs[5].resistance_ohm.clone().map(|o| o.0), 0.02, 1e-12);

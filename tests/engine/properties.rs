@@ -48,7 +48,7 @@ fn value(kind: Kind, unknown: bool, absent: bool, pick: u32, share: f64) -> Valu
         (_, Kind::Words(words)) => Value::Word(words[(share * (words.len() as f64 - 0.001)) as usize]),
         (_, Kind::Gauge) => {
             let i = (share * 13.9) as u8;
-            Value::Gauge(if pick % 2 == 0 { Gauge::Awg(i) } else { Gauge::Mm2(i) })
+            Value::Gauge(if pick.is_multiple_of(2) { Gauge::Awg(i) } else { Gauge::Mm2(i) })
         }
         (_, Kind::Strings) => Value::Text(format!("{}S{}P P1", 1 + pick % 5, 1 + pick % 4)),
         _ if unknown => Value::Unknown,
