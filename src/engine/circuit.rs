@@ -1,11 +1,14 @@
 //! The plan's runs as one circuit: what each run joins, which way the bank lies, and the paths through it.
 
+mod role;
+
 use crate::plan::{DeviceKind, FieldPath, Id, Known, Plan, Run};
 use crate::standards::kinds::ControllerKind;
 
 use super::finding::{Check, Finding, Level};
-use crate::plan::wiring::{Return, Supply};
+use crate::plan::wiring::Supply;
 use crate::standards::source::COMMON_PRACTICE;
+use role::{classify, is_start, is_terminal, on_bank_side};
 
 /// What a run can end on; the number is its place in its section.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -529,101 +532,6 @@ pub fn device_kind(plan: &Plan, node: Node) -> Option<DeviceKind> {
     match node {
         Node::Device(i) => plan.devices.get(i)?.kind.known().copied(),
         _ => None,
-    }
-}
-
-fn is_start(plan: &Plan, node: Node) -> bool {
-    matches!(device_kind(plan, node), Some(DeviceKind::StartBattery | DeviceKind::Alternator))
-}
-
-fn is_terminal(plan: &Plan, node: Node) -> bool {
-    match node {
-        Node::Device(_) => matches!(
-            device_kind(plan, node),
-            Some(DeviceKind::StartBattery | DeviceKind::Alternator | DeviceKind::Generator | DeviceKind::Chassis)
-        ),
-        _ => true,
-    }
-}
-
-fn on_bank_side(role: Role) -> bool {
-    !matches!(role, Role::Array | Role::Dead | Role::Bond | Role::NegativeMain | Role::ChargerInput)
-}
-
-type Sides = (Vec<Node>, Vec<Node>);
-
-fn classify(
-    plan: &Plan,
-    run: &Run,
-    from: Option<Node>,
-    to: Option<Node>,
-    (from_side, to_side): Sides,
-) -> (Role, bool, Vec<Node>, bool) {
-    let is_chassis = |n: Option<Node>| n.is_some_and(|n| device_kind(plan, n) == Some(DeviceKind::Chassis));
-    if is_chassis(from) || is_chassis(to) {
-        return (Role::Bond, true, Vec::new(), false);
-    }
-    if from == Some(Node::BankMinus) || to == Some(Node::BankMinus) {
-        let role = if run.return_path == Return::None { Role::NegativeMain } else { Role::Open };
-        return (role, from == Some(Node::BankMinus), Vec::new(), false);
-    }
-    let arrays = |side: &[Node]| side.iter().any(|n| matches!(n, Node::Array(_)));
-    if arrays(&from_side) != arrays(&to_side) {
-        let array_at_from = arrays(&from_side);
-        let away = if array_at_from { from_side } else { to_side };
-        return (Role::Array, !array_at_from, away, false);
-    }
-    let bank = |side: &[Node]| side.contains(&Node::Bank);
-    let starts = |side: &[Node]| side.iter().any(|n| is_start(plan, *n));
-    let dc_dc = |side: &[Node]| {
-        side.iter().any(|n| match n {
-            Node::Charger(i) => {
-                plan.chargers.get(*i).is_some_and(|c| c.kind.known() == Some(&crate::plan::power::ChargerKind::DcDc))
-            }
-            _ => false,
-        })
-    };
-    for (near, away, near_from) in [(&from_side, &to_side, true), (&to_side, &from_side, false)] {
-        let input = dc_dc(away) && !bank(near) && !bank(away) && (starts(near) || near.is_empty());
-        if input && !starts(away) {
-            return (Role::ChargerInput, near_from, away.clone(), false);
-        }
-    }
-    let only_bank = |side: &[Node]| side.iter().all(|n| *n == Node::Bank);
-    let looped = bank(&from_side) && bank(&to_side);
-    let near_from = match (bank(&from_side), bank(&to_side)) {
-        (true, false) => true,
-        (false, true) => false,
-        (true, true) => only_bank(&from_side),
-        (false, false) => !to_side.is_empty(),
-    };
-    let away: Vec<Node> = (if near_from { to_side } else { from_side })
-        .into_iter()
-        .filter(|n| !matches!(n, Node::Bank | Node::BankMinus))
-        .collect();
-    (role_of(plan, &away, if near_from { to } else { from }, looped), near_from, away, looped)
-}
-
-fn role_of(plan: &Plan, away: &[Node], far: Option<Node>, looped: bool) -> Role {
-    let panel = far.is_some_and(|n| device_kind(plan, n) == Some(DeviceKind::FusePanel));
-    let count = |f: fn(&Node) -> bool| away.iter().filter(|n| f(n)).count();
-    let controllers = count(|n| matches!(n, Node::Controller(_)));
-    let chargers = count(|n| matches!(n, Node::Charger(_)));
-    let inverters = count(|n| matches!(n, Node::Inverter(_)));
-    let loads = count(|n| matches!(n, Node::Load(_)));
-    let starts = away.iter().filter(|n| is_start(plan, **n)).count();
-    match (controllers, chargers, inverters, loads, starts) {
-        (0, 0, 0, 0, 0) if panel => Role::PanelFeed,
-        (0, 0, 0, 0, 0) if far.is_some_and(|n| device_kind(plan, n) == Some(DeviceKind::Shunt)) => Role::Sense,
-        (0, 0, 0, 0, 0) if looped => Role::BatteryLink,
-        (0, 0, 0, 0, 0) => Role::Open,
-        (_, 0, 0, 0, 0) => Role::ControllerOutput,
-        (0, _, 0, 0, 0) => Role::ChargerOutput,
-        (0, 0, _, 0, 0) => Role::InverterFeed,
-        (0, 0, 0, 1, 0) if !panel => Role::LoadBranch,
-        (0, 0, 0, _, 0) => Role::PanelFeed,
-        (0, 0, 0, 0, _) => Role::BatteryLink,
-        _ => Role::Shared,
     }
 }
 

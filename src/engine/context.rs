@@ -23,11 +23,6 @@ pub(super) fn need<T: Clone>(value: &Known<T>, list: &str, id: &Id, field: &str)
     value.at(|| at(list, id, field))
 }
 
-/// A number that may be absent; none where it is, its path where it is not known.
-pub(super) fn maybe<T: Clone>(value: Option<&Known<T>>, path: impl FnOnce() -> FieldPath) -> Figure<Option<T>> {
-    value.map(|v| v.at(path)).transpose()
-}
-
 /// What is missing, by path.
 pub(super) fn missing(path: impl Into<FieldPath>) -> Missing {
     Missing(path.into())

@@ -1,7 +1,241 @@
-//! Steps that would cure a finding.
-use super::{Engine, Finding};
-use crate::plan::{Plan, Step};
+//! Steps that would cure a finding: each is tried by evaluating the plan with it; one that adds a stop is not offered.
+
+use crate::plan::field::Leaf;
+use crate::plan::format::item_text;
+use crate::plan::wiring::{FuseAt, Protection};
+use crate::plan::{Edit, FieldPath, Id, Known, Plan, Run, Step, Strings, Value};
+use crate::standards::fuse::smallest_at_least;
+use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
-pub(super) fn of(_: &mut Engine, _: &Plan, _: &Stock, _: &Finding) -> Vec<Step> {
-    Vec::new()
+use crate::units::{Amps, Metres};
+
+use super::circuit::{Circuit, Node, PathKind};
+use super::ladder::gauge_step;
+use super::report::{Proposed, Report};
+use super::resistance::fuses;
+use super::{Engine, Finding, Level};
+
+/// Most steps that are offered.
+const MOST: usize = 4;
+/// Where a fuse is put, m of wire from the terminal: well within every basis.
+/// Source: common practice, as near as the lug lets it sit.
+const NEAR_M: f64 = 0.1;
+
+/// The steps that cure a finding and add no stop.
+pub(super) fn of(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding) -> Vec<Step> {
+    let before = engine.evaluate(plan, stock);
+    let mut offered: Vec<Step> = Vec::new();
+    for step in candidates(engine, plan, stock, finding, &before) {
+        if offered.len() >= MOST {
+            break;
+        }
+        let Ok(after) = plan.with(&step) else { continue };
+        let after = engine.evaluate(&after, stock);
+        if cures(finding, &before, &after) && !offered.contains(&step) {
+            // One step of a gauge is enough: thicker ones cure as well and cost more.
+            let same = |s: &Step| s.name.split(':').next() == step.name.split(':').next();
+            if !offered.iter().any(same) {
+                offered.push(step);
+            }
+        }
+    }
+    offered
+}
+
+/// Whether a finding is gone and no stop has come.
+fn cures(finding: &Finding, before: &Report, after: &Report) -> bool {
+    let gone = !after.findings.iter().any(|f| f.identity() == finding.identity());
+    let new_stop = |f: &&Finding| {
+        f.level == Level::Stop
+            && !before.findings.iter().any(|b| b.level == Level::Stop && b.identity() == f.identity())
+    };
+    gone && !after.findings.iter().any(|f| new_stop(&f))
+}
+
+fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding, before: &Report) -> Vec<Step> {
+    let mut segments = finding.subject.segments();
+    let (list, id) = (segments.next().unwrap_or_default(), segments.next().unwrap_or_default());
+    let set = |field: &str, to: Value, name: String| {
+        Step::one(name, Edit::Set { at: FieldPath::new(format!("{list}.{id}.{field}")), to })
+    };
+    match finding.check.id {
+        "cold-voc-over-limit" | "hot-vmp-low" | "start-volts-low" => rewired(plan, id),
+        "equalise-not-allowed" => vec![set("equalise_v", Value::Nothing, format!("{id}: equalise off"))],
+        "compensation-on-lithium" => {
+            vec![set("temp_comp_mv_k", Value::Number(0.0), format!("{id}: temperature compensation off"))]
+        }
+        "charge-volts-high" => {
+            let most = finding.n(1);
+            vec![
+                set("absorb_v", Value::Number(most), format!("{id}: absorb {most} V")),
+                set("float_v", Value::Nothing, format!("{id}: float off")),
+                set("equalise_v", Value::Number(most), format!("{id}: equalise {most} V")),
+            ]
+        }
+        "inverter-feeds-charger" => vec![set("ac_source", Value::Word("shore"), format!("{id}: AC from shore only"))],
+        "shunt-bypass" => match finding.name(1).parse::<Id>() {
+            Ok(shunt) => vec![set("negative_to", Value::Id(shunt.clone()), format!("{id}: negative to {shunt}"))],
+            Err(_) => Vec::new(),
+        },
+        "string-fuse-missing" => string_fuses(plan, id, finding),
+        "copper-clad" => plain_copper(plan, id),
+        _ if list == "runs" => run_steps(engine, plan, stock, id, finding, before),
+        _ => Vec::new(),
+    }
+}
+
+/// Fewer panels in series, more strings.
+fn rewired(plan: &Plan, array: &str) -> Vec<Step> {
+    let Some(a) = plan.arrays.iter().find(|a| a.id.as_str() == array) else { return Vec::new() };
+    let Some(panel) = a.strings.alike() else { return Vec::new() };
+    let (series, all) = (a.strings.series(), a.strings.panels());
+    let layouts = (1..=all).rev().filter(|s| all % s == 0 && *s != series);
+    layouts
+        .map(|s| {
+            let strings = Strings(vec![vec![panel.clone(); s]; all / s]);
+            let name = format!("{array}: {strings}");
+            let at = FieldPath::new(format!("arrays.{array}.strings"));
+            Step::one(name, Edit::Set { at, to: strings.to_value() })
+        })
+        .collect()
+}
+
+fn plain_copper(plan: &Plan, run: &str) -> Vec<Step> {
+    let Some(run) = plan.runs.iter().find(|r| r.id.as_str() == run) else { return Vec::new() };
+    let edits = run.legs.iter().map(|leg| Edit::Set {
+        at: super::resistance::leg_path(run, leg, "metal"),
+        to: Value::Word(crate::standards::kinds::Metal::Plain.word()),
+    });
+    vec![Step { name: format!("{}: copper", run.id), edits: edits.collect() }]
+}
+
+/// A fuse in every string, on the run that leaves each array.
+fn string_fuses(plan: &Plan, controller: &str, finding: &Finding) -> Vec<Step> {
+    let Some(amps) = smallest_at_least(FuseFamily::Gpv, finding.n(2)) else { return Vec::new() };
+    let (circuit, _) = Circuit::of(plan);
+    let Some(k) = plan.controllers.iter().position(|k| k.id.as_str() == controller) else { return Vec::new() };
+    let mut edits = Vec::new();
+    for array in circuit.arrays_of(k) {
+        let first = circuit.way_of(PathKind::Array, Node::Array(array)).and_then(|w| w.runs.first());
+        let Some(run) = first.and_then(|i| plan.runs.get(*i)) else { continue };
+        let at = if circuit.links.get(*first.unwrap_or(&0)).is_some_and(|l| l.near_from) {
+            FuseAt::To
+        } else {
+            FuseAt::From
+        };
+        edits.push(insert(run, at, FuseFamily::Gpv, amps));
+    }
+    if edits.is_empty() {
+        Vec::new()
+    } else {
+        vec![Step { name: format!("{controller}: string fuses {amps} A"), edits }]
+    }
+}
+
+fn insert(run: &Run, at: FuseAt, family: FuseFamily, amps: f64) -> Edit {
+    let fuse = Protection {
+        at,
+        family: Known::Is(family),
+        amps_a: Known::Is(Amps(amps)),
+        distance_m: Known::Is(Metres(NEAR_M)),
+        ..Protection::default()
+    };
+    Edit::Insert {
+        list: FieldPath::new(format!("runs.{}.protection", run.id)),
+        after: run.protection.last().map(|p| p.id.clone()),
+        item: item_text(&fuse),
+    }
+}
+
+/// The proposed fuse in place of those a run has, at its source end.
+fn fuse_edits(run: &Run, proposed: &Proposed) -> Vec<Edit> {
+    let at = if proposed.at_from { FuseAt::From } else { FuseAt::To };
+    let Some(fuse) = fuses(run).next() else { return vec![insert(run, at, proposed.family, proposed.amps.0)] };
+    let path = |field: &str| super::resistance::fuse_path(run, fuse, field);
+    let mut edits = vec![
+        Edit::Set { at: path("family"), to: Value::Word(proposed.family.word()) },
+        Edit::Set { at: path("amps_a"), to: Value::Number(proposed.amps.0) },
+        Edit::Set { at: path("at"), to: Value::Word(at.word()) },
+        Edit::Set { at: path("distance_m"), to: Value::Number(NEAR_M) },
+    ];
+    for (own, field) in [(fuse.volts_dc_v.is_some(), "volts_dc_v"), (fuse.interrupt_a.is_some(), "interrupt_a")] {
+        if own {
+            edits.push(Edit::Set { at: path(field), to: Value::Nothing });
+        }
+    }
+    edits
+}
+
+/// The fuse as it is, moved to the source end.
+fn moved(run: &Run, near_from: bool) -> Option<Step> {
+    let fuse = fuses(run).next()?;
+    let path = |field: &str| super::resistance::fuse_path(run, fuse, field);
+    let at = if near_from { FuseAt::From } else { FuseAt::To };
+    let edits = vec![
+        Edit::Set { at: path("at"), to: Value::Word(at.word()) },
+        Edit::Set { at: path("distance_m"), to: Value::Number(NEAR_M) },
+    ];
+    Some(Step { name: format!("{} {} moved: to its {at} end", run.id, fuse.id), edits })
+}
+
+/// Steps on a run: its fuse moved, the proposed fuse, a thicker conductor, a thicker conductor with its fuse.
+fn run_steps(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    id: &str,
+    finding: &Finding,
+    before: &Report,
+) -> Vec<Step> {
+    let Some(index) = plan.runs.iter().position(|r| r.id.as_str() == id) else { return Vec::new() };
+    let Some(run) = plan.runs.get(index) else { return Vec::new() };
+    let (circuit, _) = Circuit::of(plan);
+    let near_from = circuit.links.get(index).is_none_or(|l| l.near_from);
+    let about_fuse = matches!(
+        finding.check.id,
+        "fuse-above-conductor"
+            | "fuse-below-design"
+            | "interrupt-below-fault"
+            | "fuse-volts-low"
+            | "source-end-unfused"
+            | "fuse-far-from-source"
+            | "next-rating-up"
+            | "charger-end-unfused"
+    );
+    let about_wire = matches!(
+        finding.check.id,
+        "conductor-below-current"
+            | "drop-over-target"
+            | "fuse-above-conductor"
+            | "source-end-unfused"
+            | "charger-end-unfused"
+    );
+    let fuse_name = |p: &Proposed| format!("{} fuse: {} A {}", run.id, p.amps.0, p.family);
+    let mut steps = Vec::new();
+    if finding.check.id == "fuse-far-from-source" {
+        steps.extend(moved(run, near_from));
+    }
+    let proposed = before.runs.get(index).and_then(|r| r.proposed.as_ref());
+    if let (true, Some(p)) = (about_fuse, proposed) {
+        steps.push(Step { name: fuse_name(p), edits: fuse_edits(run, p) });
+    }
+    let Some(gauge) = run.gauge.known().copied() else { return steps };
+    for thicker in gauge.ladder().filter(|g| *g > gauge) {
+        let step = gauge_step(run, thicker);
+        if about_wire {
+            steps.push(step.clone());
+        }
+        // Where no fuse fits this conductor, or the thicker one wants another: both at once.
+        if (about_fuse && proposed.is_none()) || about_wire {
+            let Ok(with) = plan.with(&step) else { continue };
+            let report = engine.evaluate(&with, stock);
+            if let Some(p) = report.runs.get(index).and_then(|r| r.proposed.as_ref()) {
+                let mut both = step;
+                both.edits.extend(fuse_edits(run, p));
+                both.name = format!("{} with fuse: {thicker}, {} A {}", run.id, p.amps.0, p.family);
+                steps.push(both);
+            }
+        }
+    }
+    steps
 }

@@ -9,7 +9,7 @@ use crate::units::Number;
 use super::Engine;
 use super::capacity::ratings;
 use super::circuit::Circuit;
-use super::context::{Context, at, need};
+use super::context::{Context, at};
 use super::price::wire_price_per_m;
 use super::report::{Report, RunFigures, Rung, none_yet};
 use super::resistance::legs;
@@ -130,11 +130,12 @@ pub(super) fn fits(plan: &Plan, index: usize, gauge: Gauge) -> Option<bool> {
     answer
 }
 
-/// The step that gives a run a gauge.
+/// The step that gives a run a gauge; legs with a thinner one of their own lose it.
 pub(super) fn gauge_step(run: &Run, gauge: Gauge) -> Step {
     let mut edits = vec![Edit::Set { at: at("runs", &run.id, "gauge"), to: Value::Gauge(gauge) }];
-    for leg in legs(run).filter(|l| l.gauge.is_some()) {
-        if need(&run.gauge, "runs", &run.id, "gauge").is_ok() {
+    for leg in legs(run) {
+        let thinner = leg.gauge.as_ref().and_then(|g| g.known()).is_some_and(|g| area_mm2(*g) < area_mm2(gauge));
+        if thinner {
             edits.push(Edit::Set { at: super::resistance::leg_path(run, leg, "gauge"), to: Value::Nothing });
         }
     }

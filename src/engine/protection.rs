@@ -1,7 +1,7 @@
 //! Fuses: the limits of their rating, the one the program would fit, and the end it belongs at.
 
 use crate::plan::{Figure, Missing, Protection, Run};
-use crate::standards::fuse::{Purpose, dc_volts, interrupt_a, largest_at_most, smallest_at_least, usual};
+use crate::standards::fuse::{Purpose, dc_volts, interrupt_a, smallest_at_least, usual};
 use crate::standards::kinds::{Basis, FuseFamily};
 use crate::standards::small_wire::{next_standard_rating_a, small_wire_fuse_limit_a};
 use crate::units::{Amps, Volts};
@@ -194,7 +194,6 @@ fn purpose(c: &Context<'_>, index: usize) -> Purpose {
 pub(super) fn propose(
     c: &Context<'_>,
     index: usize,
-    run: &Run,
     limits: &Limits,
     fault_a: Option<f64>,
     volts: f64,
@@ -220,7 +219,6 @@ pub(super) fn propose(
         FuseFamily::Sf51,
         FuseFamily::ClassT,
     ];
-    let _ = run;
     for most in [limits.strict_a, limits.most_a] {
         for (i, family) in families.into_iter().enumerate() {
             if let Some(amps) = fits(family, most) {
@@ -231,13 +229,6 @@ pub(super) fn propose(
         }
     }
     None
-}
-
-/// Largest rating of a family that the limits allow; for a swap without changing the holder.
-pub(super) fn same_family(family: FuseFamily, limits: &Limits) -> Option<f64> {
-    smallest_at_least(family, limits.least_a)
-        .filter(|a| *a <= limits.strict_a)
-        .or_else(|| largest_at_most(family, limits.strict_a).filter(|a| *a >= limits.least_a))
 }
 
 /// Smallest ampacity of the legs that a fuse protects: all of them, or those beyond the leg it sits in.

@@ -109,7 +109,7 @@ fn target_pct(c: &Context<'_>, kind: PathKind) -> f64 {
 
 /// The way each run is judged on: the one nearest to (or furthest over) its target.
 fn judged_on(c: &Context<'_>, drops: &[PathDrop]) -> Vec<Option<usize>> {
-    let share = |w: usize| drops.get(w).map(|d| (d.pct.as_ref().map_or(-1.0, |p| p / d.target_pct.max(1e-9))));
+    let share = |w: usize| drops.get(w).map(|d| d.pct.as_ref().map_or(-1.0, |p| p / d.target_pct.max(1e-9)));
     let mut best: Vec<Option<usize>> = vec![None; c.plan.runs.len()];
     for (w, way) in c.circuit.ways.iter().enumerate() {
         for i in &way.runs {
@@ -157,7 +157,7 @@ fn line(
     let fuses = protection::fuse_figures(c, source, i, run, voc);
     let proposed = f.limits.as_ref().ok().and_then(|limits| {
         let fault = source.as_ref().ok().map(|s| s.amps);
-        protection::propose(c, i, run, limits, fault, protection::circuit_v(c, i, voc).ok()?)
+        protection::propose(c, i, limits, fault, protection::circuit_v(c, i, voc).ok()?)
     });
     RunFigures {
         id: run.id.clone(),

@@ -1,1 +1,211 @@
-//! .
+//! Every rule's mistake is one edit away from a plan where nothing is said; that plan is each one's silent twin.
+
+use super::samples::SOUND;
+use super::{evaluate, found, near, plan, says, texts};
+use coachwire::engine::{Level, Report, working};
+use coachwire::plan::{Edit, FieldPath, Plan, Step, Value};
+use coachwire::standards::conductor::Gauge;
+
+fn edited(edits: &[(&str, Value)]) -> Plan {
+    let edits = edits.iter().map(|(at, to)| Edit::Set { at: FieldPath::new(*at), to: to.clone() }).collect();
+    plan(SOUND).with(&Step { name: "test".into(), edits }).unwrap_or_else(|e| panic!("{e}"))
+}
+
+fn report(edits: &[(&str, Value)]) -> Report {
+    evaluate(&edited(edits))
+}
+
+fn gauge(text: &str) -> Value {
+    Value::Gauge(text.parse::<Gauge>().expect("gauge"))
+}
+
+fn n(x: f64) -> Value {
+    Value::Number(x)
+}
+
+fn id(text: &str) -> Value {
+    Value::Id(text.parse().expect("id"))
+}
+
+fn expect(level: Level, check: &str, subject: &str, edits: &[(&str, Value)]) {
+    let r = report(edits);
+    let ok = r.findings.iter().any(|f| f.check.id == check && f.subject.as_str() == subject && f.level == level);
+    assert!(ok, "{level} {check} {subject} after {edits:?}; found:\n{}{:?}", texts(&r), r.not_checked);
+}
+
+#[test]
+fn a_sound_plan_is_silent() {
+    let r = evaluate(&plan(SOUND));
+    assert!(r.findings.is_empty(), "{}", texts(&r));
+    assert!(r.not_checked.is_empty(), "{:?}", r.not_checked);
+    assert!(r.unknown.is_empty(), "{:?}", r.unknown);
+}
+
+/// Stops: NEC 690.7, 690.8, 690.9, 310.15, 240.4, 552.10(E); chemistry limits.
+#[test]
+fn stops_are_one_edit_away() {
+    let stop = |check: &str, subject: &str, at: &str, to: Value| expect(Level::Stop, check, subject, &[(at, to)]);
+    stop("cold-voc-over-limit", "arrays.A1", "arrays.A1.strings", Value::Text("5S1P P1".into()));
+    stop("fuse-volts-low", "runs.W2", "runs.W2.protection.F1.volts_dc_v", n(12.0));
+    stop("fuse-above-conductor", "runs.W6", "runs.W6.gauge", gauge("10 AWG"));
+    stop("source-end-unfused", "runs.W6", "runs.W6.protection.F1.state", Value::Word("removed"));
+    stop("fuse-far-from-source", "runs.W3", "runs.W3.protection.F1.distance_m", n(0.5));
+    stop("conductor-below-current", "runs.W5", "runs.W5.gauge", gauge("8 AWG"));
+    stop("ambient-over-insulation", "runs.W1", "runs.W1.legs.L1.ambient_c", n(90.0));
+    stop("fuse-below-design", "runs.W2", "runs.W2.protection.F1.amps_a", n(50.0));
+    stop("interrupt-below-fault", "runs.W3", "runs.W3.protection.F1.family", Value::Word("open link"));
+    stop("charge-volts-high", "controllers.C1", "controllers.C1.absorb_v", n(14.8));
+    stop("equalise-not-allowed", "controllers.C1", "controllers.C1.equalise_v", n(15.5));
+    stop("compensation-on-lithium", "controllers.C1", "controllers.C1.temp_comp_mv_k", n(-24.0));
+    stop("lithium-charged-cold", "bank", "bank.charge_cutoff_c", Value::Nothing);
+    stop("copper-clad", "runs.W5", "runs.W5.legs.L1.metal", Value::Word("copper-clad"));
+    stop("life-safety-behind-switch", "loads.L1", "loads.L1.life_safety", Value::Word("yes"));
+    stop("flooded-unvented", "bank", "bank.chemistry", Value::Word("flooded"));
+}
+
+#[test]
+fn cautions_and_notes_are_one_edit_away() {
+    let caution = |check: &str, subject: &str, at: &str, to: Value| expect(Level::Caution, check, subject, &[(at, to)]);
+    caution("cold-voc-over-limit", "arrays.A1", "controllers.C1.max_pv_v", n(56.0));
+    caution("drop-over-target", "runs.W1", "runs.W1.legs.L1.length_m", n(20.0));
+    caution("fuse-below-design", "runs.W2", "runs.W2.protection.F1.amps_a", n(60.0));
+    caution("isc-over-input", "controllers.C1", "controllers.C1.max_pv_a", n(15.0));
+    caution("copper-clad", "runs.W1", "runs.W1.legs.L1.metal", Value::Word("copper-clad"));
+    caution("parallel-too-thin", "runs.W1", "runs.W1.legs.L1.per_pole", n(2.0));
+    caution("fault-current-assumed", "bank", "bank.ohmic_mohm", Value::Nothing);
+    caution("inverter-over-discharge-limit", "inverters.INV", "bank.max_discharge_a", n(30.0));
+    caution("charge-over-limit", "bank", "bank.max_charge_a", n(10.0));
+    caution("hot-vmp-low", "arrays.A1", "controllers.C1.run_headroom_v", n(25.0));
+    caution("start-volts-low", "arrays.A1", "controllers.C1.start_headroom_v", n(50.0));
+    caution("pwm-panel-volts-high", "arrays.A1", "controllers.C1.kind", Value::Word("PWM"));
+    caution("dangling-end", "runs.W6", "runs.W6.to", id("NOWHERE"));
+    caution("run-to-itself", "runs.W6", "runs.W6.to", id("BUS"));
+    expect(Level::Note, "shock-volts", "arrays.A1", &[("arrays.A1.strings", Value::Text("4S1P P1".into()))]);
+    expect(Level::Note, "fuse-far-from-source", "runs.W3", &[("runs.W3.protection.F1.distance_m", n(0.3))]);
+    // 8 AWG, 75 C terminals, open: 70 A by NEC 310.17 is itself a standard rating; in air at 50 C, 90 C insulation,
+    // 80 x 0.82 = 65.6 A lies between 60 and 70 A.
+    expect(
+        Level::Note,
+        "next-rating-up",
+        "runs.W6",
+        &[
+            ("runs.W6.gauge", gauge("8 AWG")),
+            ("runs.W6.legs.L1.ambient_c", n(50.0)),
+            ("runs.W6.protection.F1.amps_a", n(70.0)),
+        ],
+    );
+}
+
+/// Marine work allows 7 in where US RV work allows 18 (33 CFR 183.455, NEC 552.10(E)(4)).
+#[test]
+fn the_basis_sets_the_fuse_distance() {
+    let at = ("runs.W3.protection.F1.distance_m", n(0.3));
+    expect(Level::Stop, "fuse-far-from-source", "runs.W3", &[("job.basis", Value::Word("marine")), at.clone()]);
+    assert_eq!(found(&report(&[at]), "fuse-far-from-source")[0].level, Level::Note);
+}
+
+/// A 10 AWG run with 80 A on it: 30 A by the small-wire limit; 4 AWG open at 75 C terminals carries 125 A (NEC 310.17).
+#[test]
+fn small_wire_and_terminal_column() {
+    let r = report(&[("runs.W6.gauge", gauge("10 AWG")), ("runs.W6.protection.F1.amps_a", n(80.0))]);
+    let f = found(&r, "fuse-above-conductor");
+    assert_eq!((f[0].n(0), f[0].n(1)), (80.0, 30.0));
+    let p = edited(&[("runs.W5.gauge", gauge("4 AWG")), ("inverters.INV.watts_w", n(2000.0))]);
+    let r = evaluate(&p);
+    near("ampacity", r.runs[4].ampacity_a.clone().map(|a| a.0), 125.0, 1e-9);
+    near("design", r.runs[4].design_a.clone().map(|a| a.0), 189.4, 0.001);
+    assert_eq!(r.runs[4].governs, "terminal");
+    assert!(says(&r, "conductor-below-current", "runs.W5"));
+    let lines = working(&p, &r.runs[4].id);
+    assert!(lines.iter().any(|(_, value, source)| *value == 125.0 && !source.document.is_empty()), "{lines:?}");
+}
+
+/// 1.5625 Isc appears once: as the fuse of an array's run.
+#[test]
+fn array_factors_apply_once() {
+    let r = evaluate(&plan(SOUND));
+    near("design", r.runs[0].design_a.clone().map(|a| a.0), 1.25 * 2.0 * 10.7, 1e-9);
+    near("fuse", r.runs[0].fuse_min_a.clone().map(|a| a.0), 1.5625 * 2.0 * 10.7, 1e-9);
+    near("drop", r.runs[0].drop_at_a.clone().map(|a| a.0), 2.0 * 10.1, 1e-9);
+}
+
+/// Three strings of 10.7 A on a 20 A series fuse: 2 x 1.25 x 10.7 = 26.75 A flow back (NEC 690.9(A)); two strings: no.
+#[test]
+fn string_fuses_from_three_strings_on() {
+    let three = [("arrays.A1.strings", Value::Text("1S3P P1".into())), ("runs.W1.gauge", gauge("6 AWG"))];
+    let r = report(&three);
+    let f = found(&r, "string-fuse-missing");
+    assert_eq!(f.len(), 1, "{}", texts(&r));
+    near("back", Ok(f[0].n(0)), 26.75, 1e-9);
+    let two = report(&[("arrays.A1.strings", Value::Text("1S2P P1".into()))]);
+    assert!(found(&two, "string-fuse-missing").is_empty());
+    let unknown = [three[0].clone(), ("panels.P1.series_fuse_a", Value::Unknown)];
+    assert!(says(&report(&unknown), "series-fuse-unknown", "controllers.C1"));
+}
+
+/// An unknown on the way makes figures wait and safety checks not checked; it never becomes a finding.
+#[test]
+fn unknowns_are_counted_apart() {
+    let r = report(&[("runs.W5.legs.L1.insulation_c", Value::Unknown)]);
+    assert!(r.findings.is_empty(), "{}", texts(&r));
+    assert_eq!(r.unknown.iter().map(FieldPath::as_str).collect::<Vec<_>>(), ["runs.W5.legs.L1.insulation_c"]);
+    assert!(r.not_checked.iter().any(|c| c.check == "conductor-below-current" && c.subject.as_str() == "runs.W5"));
+    assert!(r.runs[4].ampacity_a.is_err() && r.runs[4].drop_v.is_ok());
+}
+
+/// A chassis return has no resistance until it is measured, and never none.
+#[test]
+fn chassis_return_waits_for_its_measurement() {
+    let chassis = ("runs.W6.return_path", Value::Word("chassis"));
+    let r = report(std::slice::from_ref(&chassis));
+    assert_eq!(r.runs[5].resistance_ohm.clone().unwrap_err().0.as_str(), "runs.W6.measured_ohm");
+    let r = report(&[chassis, ("runs.W6.measured_ohm", n(0.02))]);
+    near("measured", r.runs[5].resistance_ohm.clone().map(|o| o.0), 0.02, 1e-12);
+}
+
+/// An accepted finding keeps its reason until its number worsens by more than 1 %.
+#[test]
+fn accepted_findings_keep_their_reason_and_lapse() {
+    let accept = |value: &str| {
+        let ron = SOUND.replace(
+            "stays: [",
+            &format!(
+                r#"accepted: [(id: "AC1", finding: "drop-over-target", subject: "runs.W1", reason: "short stay", value: {value})],
+    stays: ["#
+            ),
+        );
+        let long = Step::one("long", Edit::Set { at: "runs.W1.legs.L1.length_m".into(), to: n(20.0) });
+        evaluate(&plan(&ron).with(&long).expect("edit"))
+    };
+    let now = found(&accept("\"?\""), "drop-over-target")[0].n(0);
+    assert_eq!(
+        found(&accept(&format!("{:.6}", now * 0.995)), "drop-over-target")[0].accepted.as_deref(),
+        Some("short stay")
+    );
+    assert_eq!(found(&accept(&format!("{:.6}", now * 0.98)), "drop-over-target")[0].accepted, None);
+}
+
+/// Rule values changed in the plan decide.
+#[test]
+fn changed_rules_decide() {
+    let ron = SOUND.replace("stays: [", r#"rules: [(id: "drop-array", value: 0.5, reason: "bright day")], stays: ["#);
+    assert!(says(&evaluate(&plan(&ron)), "drop-over-target", "runs.W1"));
+}
+
+/// Findings stand by level, then in the order of the plan.
+#[test]
+fn findings_are_sorted() {
+    let r = evaluate(&plan(super::samples::WRONG));
+    let levels: Vec<_> = r.findings.iter().map(|f| f.level).collect();
+    assert!(levels.is_sorted(), "{}", texts(&r));
+}
+
+/// A warmer wire resists more: 40 C air against 20 C, by 234.5 + T.
+#[test]
+fn resistance_follows_the_conductor() {
+    let at = |c: f64| report(&[("runs.W6.legs.L1.ambient_c", n(c))]).runs[5].clone();
+    let (cold, warm) = (at(20.0), at(60.0));
+    assert!(cold.wire_c.clone().expect("c").0 >= 20.0 && warm.wire_c.clone().expect("c").0 >= 60.0);
+    let share = |r: &coachwire::engine::report::RunFigures| r.resistance_ohm.clone().expect("ohm").0;
+    assert!(share(&warm) > share(&cold));
+}

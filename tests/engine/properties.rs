@@ -1,1 +1,125 @@
-//! .
+//! Properties over many plans: nothing panics, nothing is NaN, more copper drops less, proposed fuses fit.
+
+use super::samples::{FIFTH_WHEEL, SOUND, WRONG};
+use super::{evaluate, plan};
+use coachwire::engine::{Engine, Report};
+use coachwire::plan::field::{Kind, Record};
+use coachwire::plan::{Edit, FieldPath, Plan, Step, Value};
+use coachwire::standards::conductor::Gauge;
+use coachwire::stock::Stock;
+use proptest::prelude::*;
+
+/// Every field of a record and below, with its path and kind.
+fn fields(record: &dyn Record, at: &FieldPath, out: &mut Vec<(FieldPath, Kind, bool, bool)>) {
+    for meta in record.metas() {
+        out.push((at.join(meta.key), meta.kind, meta.unknown, meta.absent));
+    }
+    for part in record.part_names() {
+        if let Some(part_record) = record.part(part) {
+            fields(part_record, &at.join(part), out);
+        }
+    }
+    for list in record.list_names() {
+        if let Some(items) = record.list(list) {
+            for i in 0..items.len() {
+                if let (Some(id), Some(item)) = (items.id_at(i), items.at(i)) {
+                    fields(item, &at.join(list).join(id), out);
+                }
+            }
+        }
+    }
+}
+
+fn all_fields(plan: &Plan) -> Vec<(FieldPath, Kind, bool, bool)> {
+    let mut out = Vec::new();
+    fields(plan, &FieldPath::new(""), &mut out);
+    out
+}
+
+/// A value for a field from two random numbers.
+fn value(kind: Kind, unknown: bool, absent: bool, pick: u32, share: f64) -> Value {
+    match (pick % 6, kind) {
+        (0 | 1, _) if unknown => Value::Unknown,
+        (2, _) if absent => Value::Nothing,
+        (_, Kind::Number { quantity, least, most }) => {
+            let x = least + (most - least) * share;
+            Value::Number(if quantity == coachwire::plan::Quantity::Count { x.round() } else { x })
+        }
+        (_, Kind::Words(words)) => Value::Word(words[(share * (words.len() as f64 - 0.001)) as usize]),
+        (_, Kind::Gauge) => {
+            let i = (share * 13.9) as u8;
+            Value::Gauge(if pick.is_multiple_of(2) { Gauge::Awg(i) } else { Gauge::Mm2(i) })
+        }
+        (_, Kind::Strings) => Value::Text(format!("{}S{}P P1", 1 + pick % 5, 1 + pick % 4)),
+        _ if unknown => Value::Unknown,
+        _ => Value::Nothing,
+    }
+}
+
+/// Every finite number a report shows.
+fn numbers(r: &Report) -> Vec<f64> {
+    let mut all: Vec<f64> = r.findings.iter().flat_map(|f| f.numbers.clone()).collect();
+    macro_rules! each { ($owner:expr; $($field:ident),*) => {$( if let Ok(x) = &$owner.$field { all.push(x.0); } )*}; }
+    for a in &r.arrays {
+        each!(a; watts, voc_cold_v, vmp_hot_v, voc_start_v, isc_a, imp_a);
+    }
+    each!(r.bank; volts, amp_hours, usable_wh, fault_a, discharge_limit_a, charge_limit_a, low_v);
+    for k in &r.controllers {
+        each!(k; voc_cold_v, isc_a, design_a);
+    }
+    for i in &r.inverters {
+        each!(i; design_a);
+    }
+    for run in &r.runs {
+        each!(run; length_m, design_a, drop_at_a, resistance_ohm, wire_c, drop_v, base_v, path_drop_v, ampacity_a, fuse_min_a, fuse_max_a);
+        all.extend(run.drop_pct.iter().chain(run.path_drop_pct.iter()));
+        for f in &run.fuses {
+            each!(f; amps, fault_a, interrupt_a, circuit_v);
+        }
+    }
+    all
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 300, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Any fields changed to anything their bounds allow, unknown included: the engine answers, with finite numbers.
+    #[test]
+    fn evaluate_is_total(sample in 0_usize..3, changes in prop::collection::vec((any::<u32>(), any::<u32>(), 0.0..1.0_f64), 1..40)) {
+        let mut p = plan([SOUND, FIFTH_WHEEL, WRONG][sample]);
+        let rows = all_fields(&p);
+        for (which, pick, share) in changes {
+            let (at, kind, unknown, absent) = &rows[which as usize % rows.len()];
+            let to = value(*kind, *unknown, *absent, pick, share);
+            if let Ok(next) = p.with(&Step::one("x", Edit::Set { at: at.clone(), to })) {
+                p = next;
+            }
+        }
+        let r = evaluate(&p);
+        for x in numbers(&r) {
+            prop_assert!(x.is_finite(), "{x}");
+        }
+        for f in &r.findings {
+            prop_assert!(!f.text().contains("NaN") && !f.text().contains("inf "), "{}", f.text());
+        }
+        for run in &r.runs {
+            if let (Some(p), Ok(least), Ok(ampacity)) = (&run.proposed, &run.fuse_min_a, &run.ampacity_a) {
+                prop_assert!(p.amps.0 >= least.0 - 1e-9);
+                prop_assert!(run.rounded_up || p.amps.0 <= ampacity.0 + 1e-9);
+            }
+        }
+        prop_assert_eq!(&r, &evaluate(&p), "the same plan, the same answer");
+    }
+
+    /// A thicker conductor never drops more, at any length, ambient and watts.
+    #[test]
+    fn more_copper_never_drops_more(length in 0.1..30.0_f64, ambient in -20.0..80.0_f64, watts in 100.0..4000.0_f64) {
+        let mut p = plan(SOUND);
+        for (at, to) in [("runs.W5.legs.L1.length_m", length), ("runs.W5.legs.L1.ambient_c", ambient), ("inverters.INV.watts_w", watts)] {
+            p = p.with(&Step::one("x", Edit::Set { at: at.into(), to: Value::Number(to) })).expect("edit");
+        }
+        let rungs = Engine::default().ladder(&p, &Stock::default(), &p.runs[4].id);
+        let drops: Vec<f64> = rungs.iter().map(|r| r.drop_v.clone().expect("known").0).collect();
+        prop_assert!(drops.windows(2).all(|w| w[1] <= w[0] + 1e-12), "{drops:?}");
+    }
+}

@@ -18,6 +18,7 @@ fn cold_drop_v(plan: &Plan, run: &str) -> f64 {
 fn small(bank: &str, panel: &str, strings: &str, controller: &str, home_m: f64, bank_m: f64) -> Plan {
     plan(&format!(
         r#"(job: (coldest_c: -25.0), bank: ({bank}, series: 1.0, parallel: 1.0),
+        rules: [(id: "lugged-joint-mohm", value: 0.0, reason: "the numbers count wire only")],
         panels: [(id: "P1", {panel}, cells: 36.0, alpha_pct_k: 0.05)],
         arrays: [(id: "A1", strings: "{strings} P1", controller: "C1")],
         controllers: [(id: "C1", {controller})],
@@ -75,8 +76,10 @@ fn fifth_wheel_numbers() {
     near("cold Voc", r.arrays[0].voc_cold_v.clone().map(|v| v.0), 85.0, 0.01);
     near("controller amps", r.runs[1].drop_at_a.clone().map(|v| v.0), 50.0, 0.04);
     near("array drop", Ok(cold_drop_v(&p, "W1")), 0.51, 0.04);
-    near("array %", Ok(cold_drop_v(&p, "W1") / 61.8 * 100.0), 0.8, 0.05);
-    near("controller drop", Ok(cold_drop_v(&p, "W2")), 0.07, 0.08);
+    // Stated to one decimal.
+    assert!((cold_drop_v(&p, "W1") / 61.8 * 100.0 - 0.8).abs() < 0.05);
+    // Stated as 0.07; unrounded 0.249 ohm per 1000 ft, 6 ft, 50 A.
+    near("controller drop", Ok(cold_drop_v(&p, "W2")), 0.0747, 0.04);
     near("inverter amps", r.inverters[0].design_a.clone().map(|v| v.0), 284.0, 0.01);
     near("inverter fuse", r.runs[3].fuse_min_a.clone().map(|v| v.0), 355.0, 0.01);
     near("inverter drop", Ok(cold_drop_v(&p, "W4")), 0.14, 0.04);
