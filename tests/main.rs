@@ -1,20 +1,13 @@
 //! Every test of the project's behaviour: one module an area.
 
 mod climate;
-mod headless;
-mod physics;
-mod plan;
 mod engine;
-mod physics;
-mod layers;
-mod physics;
-mod plan;
-mod standards;
-mod support;
-mod year;
-mod solve;
+mod headless;
 mod incremental;
 mod layers;
 mod physics;
 mod plan;
+mod solve;
+mod standards;
 mod support;
+mod year;
