@@ -43,6 +43,8 @@ pub enum Role {
     Bond,
     /// The bank's negative drawn as a run of its own.
     NegativeMain,
+    /// To a shunt or its monitor, for volts and supply only.
+    Sense,
     /// Leads nowhere that the plan knows.
     Open,
     /// Removed or abandoned.
@@ -595,8 +597,10 @@ fn classify(
         (true, true) => only_bank(&from_side),
         (false, false) => !to_side.is_empty(),
     };
-    let away: Vec<Node> =
-        (if near_from { to_side } else { from_side }).into_iter().filter(|n| *n != Node::Bank).collect();
+    let away: Vec<Node> = (if near_from { to_side } else { from_side })
+        .into_iter()
+        .filter(|n| !matches!(n, Node::Bank | Node::BankMinus))
+        .collect();
     (role_of(plan, &away, if near_from { to } else { from }, looped), near_from, away, looped)
 }
 
@@ -610,6 +614,7 @@ fn role_of(plan: &Plan, away: &[Node], far: Option<Node>, looped: bool) -> Role 
     let starts = away.iter().filter(|n| is_start(plan, **n)).count();
     match (controllers, chargers, inverters, loads, starts) {
         (0, 0, 0, 0, 0) if panel => Role::PanelFeed,
+        (0, 0, 0, 0, 0) if far.is_some_and(|n| device_kind(plan, n) == Some(DeviceKind::Shunt)) => Role::Sense,
         (0, 0, 0, 0, 0) if looped => Role::BatteryLink,
         (0, 0, 0, 0, 0) => Role::Open,
         (_, 0, 0, 0, 0) => Role::ControllerOutput,

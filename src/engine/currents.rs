@@ -214,6 +214,7 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
     match link.role {
         Role::Dead => alone(both(Ok(0.0), "removed or dead")),
         Role::Bond => alone(both(Ok(0.0), "a bond carries nothing in service")),
+        Role::Sense => alone(both(Ok(0.0), "a sense lead carries milliamps")),
         Role::Array => alone(array_side(c, &link.away)),
         Role::ChargerInput => {
             let input = link.away.iter().find_map(|n| match n {
