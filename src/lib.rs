@@ -9,6 +9,7 @@ pub mod physics;
 pub mod plan;
 pub mod standards;
 pub mod stock;
+pub mod store;
 pub mod tui;
 pub mod units;
 pub mod words;
