@@ -12,6 +12,7 @@ mod currents;
 mod fault;
 pub mod finding;
 mod gather;
+mod harvest;
 mod ladder;
 pub mod lit;
 mod loads;
@@ -29,7 +30,7 @@ pub mod sky;
 pub mod solve;
 pub mod year;
 
-pub use arrays::{Labels, Weather};
+pub use arrays::Weather;
 pub use finding::{Check, Finding, Level};
 pub use report::{Report, Rung, Working};
 pub use rule::Rules;
@@ -42,11 +43,12 @@ use circuit::Circuit;
 use context::Context;
 use currents::Terminals;
 use gather::Gathered;
+use harvest::Stages;
 
 /// The engine with its remembered stages. Cloning forks it (for threads and candidates).
 #[derive(Clone, Default)]
 pub struct Engine {
-    labels: Labels,
+    stages: Stages,
 }
 
 /// Everything one evaluation finds, for the checks.
@@ -63,7 +65,7 @@ struct Work<'a> {
 impl Engine {
     /// The whole answer.
     pub fn evaluate(&mut self, plan: &Plan, stock: &Stock) -> Report {
-        self.evaluate_in(plan, stock, &Weather::of_plan(plan))
+        self.evaluate_in(plan, stock, &Weather::of_plan(plan, Rules::of(plan).cold_margin_k))
     }
 
     /// The whole answer in a given weather.
@@ -75,7 +77,7 @@ impl Engine {
         let found = runs::find(c, &terminals);
         let drops = runs::path_drops(c, &found);
         let source = fault::bank(c);
-        let arrays = arrays::figures(c, &mut self.labels, weather);
+        let arrays = arrays::figures(c, &mut self.stages.module, weather);
         let voc: Vec<_> = arrays.iter().map(|a| a.voc_cold_v.clone()).collect();
         let mut report = Report {
             runs: runs::figures(c, &found, &drops, &source, &voc),
@@ -87,6 +89,7 @@ impl Engine {
             arrays,
             ..Report::default()
         };
+        harvest::fill(&mut self.stages, c, &mut report);
         let work = Work {
             context: c,
             weather,

@@ -144,6 +144,14 @@ impl Store {
         }
     }
 
+    /// Writes a text, a report say, as whole as a plan; what has the name is replaced.
+    ///
+    /// # Errors
+    /// [`StoreError`]; an old file is then still there, whole.
+    pub fn write_text(&self, path: &Path, text: &str) -> Result<(), StoreError> {
+        self.write_whole(path, text.as_bytes()).map(|_| ())
+    }
+
     /// Whether the file is no longer what was read (a file that has gone counts as unchanged: saving restores it).
     ///
     /// # Errors

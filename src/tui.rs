@@ -6,6 +6,7 @@ pub mod effect;
 pub mod form;
 pub mod inbox;
 pub mod keymap;
+pub mod layout;
 pub mod line_edit;
 pub mod message;
 pub mod model;
@@ -21,6 +22,7 @@ use std::time::SystemTime;
 
 use thiserror::Error;
 
+use crate::store::Store;
 use crate::tui::effect::Performer;
 use crate::tui::inbox::{Arrival, Inbox};
 use crate::tui::message::{Effect, Message, OpenWhat};
@@ -71,9 +73,12 @@ pub fn run(request: &Request) -> Result<Ended, Failure> {
     session::install_panic_hook();
     // Before the terminal is taken: from then on a signal must find us listening.
     let inbox = Inbox::open()?;
-    let mut performer = Performer::new(inbox.post());
-    let start = performer.start(request, crossterm::terminal::size()?).map_err(Failure::Unreadable)?;
+    let mut performer = Performer::new(Store::real(), inbox.post());
+    let (start, remarks) = performer.start(request, crossterm::terminal::size()?).map_err(Failure::Unreadable)?;
     let mut model = Model::new(start);
+    for remark in remarks {
+        model.say(remark);
+    }
     let mut session = Session::start()?;
     turn(&mut model, &mut session, &inbox, &mut performer)
 }

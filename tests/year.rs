@@ -4,6 +4,7 @@
 //! run hour by hour through SPA, Hay-Davies, Martin-Ruiz, King and De Soto (see the header of `year_monthly.csv`).
 //! The program sees only twelve means of sun, temperature and wind.
 
+use coachwire::climate::clock::Clock;
 use coachwire::engine::lit::{ArrayInput, Offer, StringsOf, offer};
 use coachwire::engine::memo::Stage;
 use coachwire::engine::shade::Horizon;
@@ -34,6 +35,7 @@ fn site(months: &[&Row]) -> Site {
     let twelve = |key: &str| std::array::from_fn(|m| months[m].num(key));
     Site {
         latitude_deg: months[0].num("lat"),
+        clock: Some(Clock { longitude_deg: months[0].num("lon"), zone_h: months[0].num("tz") }),
         ghi_kwh_m2_day: twelve("ghi_kWh_m2_d"),
         mean_c: twelve("t_mean_C"),
         daily_range_k: None,

@@ -6,12 +6,10 @@ use crate::standards::cold::voc_factor;
 use crate::standards::kinds::Mount;
 use crate::units::{Amps, Volts, Watts};
 
-use super::context::{Context, at, finite, missing, need};
+use super::context::{Context, at, finite, need};
+use super::memo::Memo;
 use super::report::ArrayFigures;
-
-/// Half the swing of a summer day's temperature about its mean, K, where a stay gives its own monthly means.
-/// Source: common practice; the coach's own place decides.
-const HALF_SWING_K: f64 = 8.0;
+use super::sites;
 
 /// The coldest air and the mean daily maximum of the hottest month.
 #[derive(Clone, Debug)]
@@ -21,40 +19,30 @@ pub struct Weather {
 }
 
 impl Weather {
-    /// From the plan alone: the coldest as entered, the hottest month from the stays' own figures.
+    /// The coldest as entered, or by the climate of the stays with the rules' margin; the hottest by that climate.
     #[must_use]
-    pub fn of_plan(plan: &Plan) -> Self {
-        let coldest_c = match &plan.job.coldest_c {
-            Some(known) => known.at(|| "job.coldest_c".into()).map(|c| c.0),
-            None => Err(missing("job.coldest_c")),
-        };
-        let own = plan.stays.iter().map(|stay| match &stay.mean_c {
-            Some(monthly) => Ok(monthly.0.iter().fold(f64::MIN, |a, b| a.max(*b)) + HALF_SWING_K),
-            None => Err(Missing(at("stays", &stay.id, "mean_c"))),
-        });
-        let hottest_c = own.reduce(|a, b| Ok(f64::max(a?, b?))).unwrap_or_else(|| Err(missing("stays")));
-        Self { coldest_c, hottest_c }
+    pub fn of_plan(plan: &Plan, cold_margin_k: f64) -> Self {
+        Self {
+            coldest_c: sites::coldest_c(plan, cold_margin_k).map(|c| c.0),
+            hottest_c: sites::hottest_mean_max_c(plan).map(|c| c.0),
+        }
     }
 }
 
-/// Modules made from labels, newest first: extraction costs more than all wires of a plan together.
-#[derive(Clone, Default)]
-pub struct Labels {
-    kept: Vec<(Label, Option<Module>)>,
+/// Modules made from labels: extraction costs more than all wires of a plan together.
+#[derive(Clone)]
+pub struct Labels(Memo<Label, Option<Module>>);
+
+impl Default for Labels {
+    fn default() -> Self {
+        Self(Memo::with_room(32))
+    }
 }
 
 impl Labels {
-    const ROOM: usize = 16;
-
     /// The module of a label; none where no curve has such points.
     pub fn module(&mut self, label: &Label) -> Option<Module> {
-        if let Some((_, module)) = self.kept.iter().find(|(l, _)| l == label) {
-            return *module;
-        }
-        let module = Module::from_label(label).ok();
-        self.kept.insert(0, (*label, module));
-        self.kept.truncate(Self::ROOM);
-        module
+        *self.0.get(*label, |label| Module::from_label(label).ok())
     }
 }
 
@@ -163,6 +151,13 @@ pub(super) fn voc_cold(plan: &Plan, array: &Array, coldest_c: f64) -> Figure<(f6
     finite(most, || at("arrays", &array.id, "strings")).map(|v| (v, by_table))
 }
 
+/// Voltage coefficient where the label gives none, %/K. Source: common practice for crystalline silicon. Limits do
+/// not use it: they use the code's table.
+const USUAL_BETA_PCT_K: f64 = -0.30;
+/// Current coefficient where the label gives none, %/K. Source: common practice for crystalline silicon.
+const USUAL_ALPHA_PCT_K: f64 = 0.05;
+
+/// A panel's label for the module model.
 fn label(p: &Panel) -> Figure<Label> {
     let n = |k: &crate::plan::Known<crate::units::Number>, f: &str| need(k, "panels", &p.id, f).map(|x| x.0);
     Ok(Label {
@@ -171,10 +166,17 @@ fn label(p: &Panel) -> Figure<Label> {
         voc_v: need(&p.voc_v, "panels", &p.id, "voc_v")?.0,
         isc_a: need(&p.isc_a, "panels", &p.id, "isc_a")?.0,
         cells: n(&p.cells, "cells")?,
-        alpha_pct_k: n(&p.alpha_pct_k, "alpha_pct_k")?,
-        beta_pct_k: n(&p.beta_pct_k, "beta_pct_k")?,
+        alpha_pct_k: p.alpha_pct_k.known().map_or(USUAL_ALPHA_PCT_K, |a| a.0),
+        beta_pct_k: p.beta_pct_k.known().map_or(USUAL_BETA_PCT_K, |b| b.0),
         band_gap_ev: SILICON_EV,
     })
+}
+
+/// The module of a panel's label.
+///
+/// Fails with the field it waits for; a label that no module can have waits for its `vmp_v`.
+pub(super) fn module(labels: &mut Labels, p: &Panel) -> Figure<Module> {
+    labels.module(&label(p)?).ok_or_else(|| Missing(at("panels", &p.id, "vmp_v")))
 }
 
 /// Volts of the lowest string with hot cells: at maximum power in full sun, and open in little sun.
@@ -190,7 +192,7 @@ fn hot(c: &Context<'_>, labels: &mut Labels, array: &Array, hottest_c: f64) -> F
                 Some((same, each)) if same == id => each,
                 _ => {
                     let p = panel(c.plan, array, id)?;
-                    let module = labels.module(&label(p)?).ok_or_else(|| Missing(at("panels", &p.id, "vmp_v")))?;
+                    let module = module(labels, p)?;
                     let vmp = module.at(1000.0, hottest_c + rise).max_power(0.0).v;
                     (vmp, module.at(c.rules.start_sun, hottest_c + start_rise).open_circuit_v())
                 }

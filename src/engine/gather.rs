@@ -99,5 +99,8 @@ fn figures_wait(report: &Report, waits: &mut Vec<FieldPath>) {
             each!(f; amps, family, fault_a, interrupt_a, circuit_v);
         }
     }
+    for m in &report.year.months {
+        each!(m; ghi_kwh_m2_day, array_wh_day, harvest_wh_day, load_wh_day, deficit_wh_day, days_without_sun);
+    }
     each!(report.price; parts, labour, tax, total);
 }

@@ -2,11 +2,12 @@
 
 use crate::climate::year::MONTH_DAYS;
 use crate::physics::controller::{STATIC_TRACKING, Tracker};
-use crate::physics::module::{Label, Module, SILICON_EV};
-use crate::plan::{Controller, Figure, Id, Known, Missing, Panel, Plan};
+use crate::physics::module::Module;
+use crate::plan::{Controller, Figure, Id, Missing, Plan};
 use crate::standards::kinds::ControllerKind;
 use crate::units::WattHours;
 
+use super::arrays::{Labels, module};
 use super::circuit::{Circuit, Node, PathKind, Way};
 use super::context::{Context, at, missing, need};
 use super::lit::{ArrayInput, Offer, StringsOf, offer};
@@ -18,10 +19,6 @@ use super::sky::{SkyYear, sky_year};
 use super::solve::{Charging, Makes, Solar};
 use super::year::{Year, YearInput, is_sound, year};
 
-/// Voltage coefficient where the label gives none, %/K. Source: common practice for crystalline silicon.
-pub const USUAL_BETA_PCT_K: f64 = -0.30;
-/// Current coefficient where the label gives none, %/K. Source: common practice for crystalline silicon.
-pub const USUAL_ALPHA_PCT_K: f64 = 0.05;
 /// Volts per 12 V that the posts are held at through the year: the middle of a charge, lithium and lead.
 /// Source: common practice; a battery that is simulated replaces it.
 const POSTS_V: [f64; 2] = [13.4, 13.2];
@@ -29,7 +26,7 @@ const POSTS_V: [f64; 2] = [13.4, 13.2];
 /// The five remembered stages.
 #[derive(Clone)]
 pub struct Stages {
-    module: Memo<Label, Result<Module, &'static str>>,
+    pub(super) module: Labels,
     sky: Memo<Site, SkyYear>,
     shade: Memo<Open, Horizon>,
     array: Memo<ArrayInput, Offer>,
@@ -43,7 +40,7 @@ struct Open;
 impl Default for Stages {
     fn default() -> Self {
         Self {
-            module: Memo::with_room(32),
+            module: Labels::default(),
             sky: Memo::with_room(24),
             shade: Memo::with_room(4),
             array: Memo::with_room(48),
@@ -53,26 +50,6 @@ impl Default for Stages {
 }
 
 impl Stages {
-    /// The module of a panel's label.
-    ///
-    /// # Errors
-    /// The field it waits for; a label that no module can have waits for its `vmp_v`.
-    pub fn module_of(&mut self, panel: &Panel) -> Figure<Module> {
-        let field = |key: &str| at("panels", &panel.id, key);
-        let label = Label {
-            vmp_v: need(&panel.vmp_v, "panels", &panel.id, "vmp_v")?.0,
-            imp_a: need(&panel.imp_a, "panels", &panel.id, "imp_a")?.0,
-            voc_v: need(&panel.voc_v, "panels", &panel.id, "voc_v")?.0,
-            isc_a: need(&panel.isc_a, "panels", &panel.id, "isc_a")?.0,
-            cells: need(&panel.cells, "panels", &panel.id, "cells")?.0,
-            alpha_pct_k: panel.alpha_pct_k.known().map_or(USUAL_ALPHA_PCT_K, |a| a.0),
-            beta_pct_k: panel.beta_pct_k.known().map_or(USUAL_BETA_PCT_K, |b| b.0),
-            band_gap_ev: SILICON_EV,
-        };
-        let stage = self.module.get(label, Module::from_label);
-        (*stage).map_err(|_| Missing(field("vmp_v")))
-    }
-
     fn offer_of(&mut self, strings: &[StringsOf], mount: crate::standards::kinds::Mount, site: &Site) -> Stage<Offer> {
         let sky = self.sky.get(site.clone(), sky_year);
         let shade = self.shade.get(Open, |_| Horizon::open());
@@ -124,16 +101,11 @@ pub(super) fn fill(stages: &mut Stages, context: &Context<'_>, report: &mut Repo
 fn sources(stages: &mut Stages, plan: &Plan, circuit: &Circuit) -> Figure<Vec<Source>> {
     let mut sources: Vec<Source> = Vec::new();
     for (i, array) in plan.arrays.iter().enumerate().filter(|(_, a)| a.state.stays()) {
-        let controller = circuit
-            .feeds
-            .get(i)
-            .copied()
-            .flatten()
-            .ok_or_else(|| missing(at("arrays", &array.id, "controller")))?;
+        let controller =
+            circuit.feeds.get(i).copied().flatten().ok_or_else(|| missing(at("arrays", &array.id, "controller")))?;
         let strings = strings_of(stages, plan, &array.id, &array.strings.0)?;
-        let pv_runs = way(circuit, PathKind::Array, Node::Array(i))
-            .map(|w| w.runs.clone())
-            .ok_or_else(|| missing("runs"))?;
+        let pv_runs =
+            way(circuit, PathKind::Array, Node::Array(i)).map(|w| w.runs.clone()).ok_or_else(|| missing("runs"))?;
         match sources.iter_mut().find(|s| s.controller == controller) {
             Some(source) => source.strings.extend(strings),
             None => sources.push(Source { controller, strings, mount: array.mount, pv_runs }),
@@ -147,8 +119,9 @@ fn strings_of(stages: &mut Stages, plan: &Plan, array: &Id, strings: &[Vec<Id>])
     for string in strings {
         let mut modules: Vec<(Module, f64, usize)> = Vec::new();
         for id in string {
-            let panel = plan.panels.iter().find(|p| p.id == *id).ok_or_else(|| missing(at("arrays", array, "strings")))?;
-            let module = stages.module_of(panel)?;
+            let panel =
+                plan.panels.iter().find(|p| p.id == *id).ok_or_else(|| missing(at("arrays", array, "strings")))?;
+            let module = module(&mut stages.module, panel)?;
             let groups = panel.bypass_groups.known().map_or(1.0, |g| g.0);
             match modules.iter_mut().find(|(m, g, _)| *m == module && *g == groups) {
                 Some((_, _, count)) => *count += 1,
@@ -238,10 +211,10 @@ fn months(
             Some((_, lit)) => lit.clone(),
             None => Err(missing("stays")),
         };
-        figures.ghi_kwh_m2_day =
-            stay.and_then(|s| plan.stays.get(s)).ok_or_else(|| missing("stays")).and_then(|s| {
-                site(s, 0).map(|site| site.ghi_kwh_m2_day[m])
-            });
+        figures.ghi_kwh_m2_day = stay
+            .and_then(|s| plan.stays.get(s))
+            .ok_or_else(|| missing("stays"))
+            .and_then(|s| site(s, 0).map(|site| site.ghi_kwh_m2_day[m]));
         figures.array_wh_day = lit.clone().map(|lit| WattHours(lit.iter().map(|o| o.month_wh[m]).sum::<f64>() / days));
         figures.harvest_wh_day = lit.and_then(|_| match done {
             Ok(year) => Ok(WattHours(year.harvest_wh[m] / days)),
@@ -249,8 +222,7 @@ fn months(
         });
         figures.load_wh_day = report.loads.wh_day[m].clone();
         let (load, harvest) = (figures.load_wh_day.clone(), figures.harvest_wh_day.clone());
-        figures.deficit_wh_day =
-            load.clone().and_then(|load| Ok((load - harvest?).max(WattHours(0.0))));
+        figures.deficit_wh_day = load.clone().and_then(|load| Ok((load - harvest?).max(WattHours(0.0))));
         figures.days_without_sun = load.and_then(|load| {
             let usable = usable.clone()?;
             Ok(if load.0 > 0.0 { usable / load } else { f64::INFINITY })
@@ -304,10 +276,4 @@ fn add_loss(report: &mut Report, run: usize, wh_day: f64) {
     if let Some(Ok(loss)) = report.runs.get_mut(run).map(|r| r.loss_wh_day.as_mut()) {
         loss.0 += wh_day;
     }
-}
-
-/// Whether a choice is known to be this.
-#[allow(dead_code)]
-fn is<T: PartialEq>(known: &Known<T>, this: T) -> bool {
-    known.known() == Some(&this)
 }

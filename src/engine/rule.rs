@@ -57,6 +57,7 @@ in_force! {
     voc_stop_pct = "voc-stop-pct",
     voc_caution_pct = "voc-caution-pct",
     shock_v = "shock-v",
+    cold_margin_k = "cold-margin-k",
     headroom_scan_v = "headroom-scan-v",
     hot_rise_feet_k = "hot-rise-feet-k",
     hot_rise_glued_k = "hot-rise-glued-k",

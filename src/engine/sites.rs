@@ -1,5 +1,6 @@
 //! Where the coach goes: the climate of each stay, the coldest and the hottest of it.
 
+use crate::climate::clock::Clock;
 use crate::climate::grid::{Climate, look};
 use crate::climate::year::DEFAULT_WIND_M_S;
 use crate::plan::job::Sky;
@@ -10,6 +11,8 @@ use crate::units::Celsius;
 #[derive(Clone, Debug, PartialEq)]
 pub struct Site {
     pub latitude_deg: f64,
+    /// Hours are those of the nearest whole-hour meridian; `None`: solar time.
+    pub clock: Option<Clock>,
     pub ghi_kwh_m2_day: [f64; 12],
     pub mean_c: [f64; 12],
     /// Mean daily maximum less minimum; `None` where the stay gives its own temperatures.
@@ -30,7 +33,7 @@ pub struct Site {
 const TREES_DEG: [f64; 2] = [15.0, 30.0];
 
 /// Where a stay is, and its climate by the built-in grid.
-fn climate_of(stay: &Stay) -> Figure<(f64, Option<Climate>)> {
+fn climate_of(stay: &Stay) -> Figure<(f64, f64, Option<Climate>)> {
     let field = |key: &str| FieldPath::new(format!("stays.{}.{key}", stay.id));
     let latitude = stay.latitude_deg.at(|| field("latitude_deg"))?.0;
     let longitude = stay.longitude_deg.at(|| field("longitude_deg"))?.0;
@@ -38,7 +41,7 @@ fn climate_of(stay: &Stay) -> Figure<(f64, Option<Climate>)> {
         None => None,
         Some(known) => Some(known.at(|| field("elevation_m"))?.0),
     };
-    Ok((latitude, look(latitude, longitude, elevation)))
+    Ok((latitude, longitude, look(latitude, longitude, elevation)))
 }
 
 /// A stay's site for the months it is asked for.
@@ -48,7 +51,7 @@ fn climate_of(stay: &Stay) -> Figure<(f64, Option<Climate>)> {
 pub fn site(stay: &Stay, months: u16) -> Figure<Site> {
     let field = |key: &str| FieldPath::new(format!("stays.{}.{key}", stay.id));
     let own = |key: &str| Missing(field(key));
-    let (latitude_deg, climate) = climate_of(stay)?;
+    let (latitude_deg, longitude_deg, climate) = climate_of(stay)?;
     let ghi = match (&stay.sun_kwh_m2_day, &climate) {
         (Some(monthly), _) => monthly.0,
         (None, Some(climate)) => climate.ghi_kwh_m2_day,
@@ -66,6 +69,7 @@ pub fn site(stay: &Stay, months: u16) -> Figure<Site> {
     };
     Ok(Site {
         latitude_deg,
+        clock: Some(Clock::nearest(longitude_deg)),
         ghi_kwh_m2_day: ghi,
         mean_c,
         daily_range_k,
@@ -114,7 +118,7 @@ pub fn hottest_mean_max_c(plan: &Plan) -> Figure<Celsius> {
 fn extreme(plan: &Plan, of: impl Fn(&Climate) -> f64, pick: impl Fn(f64, f64) -> f64) -> Figure<Celsius> {
     let mut found: Option<f64> = None;
     for stay in &plan.stays {
-        let (_, climate) = climate_of(stay)?;
+        let (_, _, climate) = climate_of(stay)?;
         let climate = climate.ok_or_else(|| Missing(FieldPath::new("job.coldest_c")))?;
         let value = of(&climate);
         found = Some(found.map_or(value, |old| pick(old, value)));

@@ -49,7 +49,7 @@ pub fn sky_year(site: &Site) -> SkyYear {
         daily_range_k: site.daily_range_k,
         wind_m_s: site.wind_m_s,
     };
-    let year = typical_months(&means, site.latitude_deg, SHOWN_SEED, site.months);
+    let year = typical_months(&means, site.latitude_deg, SHOWN_SEED, site.months, site.clock);
     let facings: Vec<Facing> = headings(site)
         .into_iter()
         .map(|azimuth_deg| Facing::new(Plane { tilt_deg: site.tilt_deg, azimuth_deg }))

@@ -177,7 +177,7 @@ impl Session {
         let _ = signal_hook::low_level::emulate_default_handler(signal_hook::consts::SIGTSTP);
     }
 
-    /// Takes the terminal again after a stop.
+    /// Takes the terminal again after a stop; [`Session::redraw_all`] is due then.
     ///
     /// # Errors
     /// Those of the terminal.
@@ -186,8 +186,7 @@ impl Session {
         if TAKEN.swap(false, Ordering::SeqCst) {
             let _ = disable_raw_mode();
         }
-        self.take()?;
-        self.redraw_all()
+        self.take()
     }
 }
 

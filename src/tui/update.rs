@@ -1,29 +1,135 @@
-//! Placeholder until the update loop's own module stands.
+//! One message in, the model changed, at most one effect out. No I/O here.
 
+mod browse;
+mod field;
+mod file;
+mod items;
+mod overlay;
+pub mod pick;
+
+use crate::tui::form;
+use crate::tui::keymap::{self, Action, Context};
 use crate::tui::message::{Effect, Message};
-use crate::tui::model::Model;
+use crate::tui::model::{Model, Overlay};
 
-/// Leaves on `q`.
+/// Takes one message.
 pub fn update(model: &mut Model, message: Message) -> Option<Effect> {
-    match message {
-        Message::Key(key) if key.code == crossterm::event::KeyCode::Char('q') => Some(Effect::Quit { clean: true }),
-        Message::Key(key)
-            if key.code == crossterm::event::KeyCode::Char('z')
-                && key.modifiers.contains(crossterm::event::KeyModifiers::CONTROL) =>
-        {
-            Some(Effect::Suspend)
+    let effect = match message {
+        Message::Key(key) => {
+            let action = keymap::resolve(model.context(), key)?;
+            act(model, action)
+        }
+        Message::Paste(text) => {
+            field::paste(model, &text);
+            None
         }
         Message::Resize(columns, rows) => {
             model.size = (columns, rows);
             None
         }
-        Message::Paste(text) => {
-            model.say(text);
+        Message::Ladder { generation, run, rungs, complete } => {
+            overlay::ladder_arrives(model, generation, &run, rungs, complete);
             None
         }
-        other => {
-            model.say(format!("{other:?}").chars().take(60).collect::<String>());
+        Message::Saved(result) => file::saved(model, result),
+        Message::Opened(Ok(opened)) => {
+            model.take(opened);
             None
         }
+        Message::Opened(Err(why)) => {
+            model.say(why);
+            None
+        }
+        Message::StockSaved(Ok(())) => None,
+        Message::StockSaved(Err(why)) | Message::Written(Err(why)) => {
+            model.say(why);
+            None
+        }
+        Message::Written(Ok(path)) => {
+            model.say(format!("written: {}", path.display()));
+            None
+        }
+        Message::RecoveryFailed(why) => {
+            model.recovery_trouble = Some(why);
+            None
+        }
+        Message::HangUp => {
+            model.is_leaving = true;
+            Some(Effect::Quit { clean: false })
+        }
+        Message::Resumed => Some(Effect::Redraw),
+    };
+    settle(model);
+    effect
+}
+
+/// Does an action in the context of now.
+pub fn act(model: &mut Model, action: Action) -> Option<Effect> {
+    let context = model.context();
+    model.is_message_stale = true;
+    if !matches!(action, Action::Larger | Action::Smaller | Action::Save)
+        && let Some(document) = &mut model.document
+    {
+        document.end_stepping();
     }
+    match action {
+        Action::Redraw => return Some(Effect::Redraw),
+        Action::Suspend => return Some(Effect::Suspend),
+        _ => {}
+    }
+    match context {
+        Context::Browsing => browse::act(model, action),
+        Context::Field => field::act(model, action),
+        Context::Overlay | Context::Typing | Context::Asking => overlay::act(model, action),
+        Context::Start => start(model, action),
+    }
+}
+
+/// No plan is open.
+fn start(model: &mut Model, action: Action) -> Option<Effect> {
+    let choices = model.start_choices();
+    let last = choices.len().saturating_sub(1);
+    match action {
+        Action::Up => model.start = model.start.saturating_sub(1),
+        Action::Down => model.start = (model.start + 1).min(last),
+        Action::First => model.start = 0,
+        Action::Last => model.start = last,
+        Action::Enter => return choices.into_iter().nth(model.start).map(|(_, _, what)| Effect::Open(what)),
+        Action::OpenFile => overlay::open_plan(model),
+        Action::Palette => browse::palette(model),
+        Action::Borders => model.theme.ascii = !model.theme.ascii,
+        Action::Help => model.overlay = Some(Overlay::Help { scroll: 0 }),
+        Action::Quit => return file::quit(model),
+        _ => {}
+    }
+    None
+}
+
+/// Steps that can be travelled to, the furthest redo first: name, and whether it is done now.
+#[must_use]
+pub fn history(model: &Model) -> Vec<(String, bool)> {
+    overlay::history_rows(model)
+}
+
+/// Puts every cursor back onto something that exists.
+pub(crate) fn settle(model: &mut Model) {
+    let Some(document) = &model.document else { return };
+    let shown = document.shown();
+    let plan = &shown.plan;
+    let findings = shown.report.findings.len();
+    model.finding = model.finding.min(findings.saturating_sub(1));
+    let gone = model.pages.iter().position(|page| !form::exists(plan, &page.place));
+    if let Some(first) = gone {
+        model.pages.truncate(first);
+    }
+    for page in &mut model.pages {
+        let rows = form::rows(plan, &page.place);
+        page.cursor = form::stop_at(&rows, page.cursor.min(rows.len().saturating_sub(1)));
+    }
+    if model.pages.is_empty() && !matches!(model.screen, 1 | 5) {
+        model.pages.push(form::Page::new(form::root(model.screen)));
+    }
+    let lines = super::bench::equipment(plan).len();
+    model.bench.equipment = model.bench.equipment.min(lines.saturating_sub(1));
+    model.bench.run = model.bench.run.min(plan.runs.len().saturating_sub(1));
 }

@@ -1,12 +1,77 @@
-//! Placeholder until the screens stand.
+//! The model on screen. Nothing is changed while drawing.
 
-use crate::tui::model::Model;
+mod bench;
+mod detail;
+mod findings;
+mod form;
+mod frame;
+mod help;
+mod ladder;
+mod overlay;
+mod paint;
+mod results;
+mod start;
+mod year;
+
 use ratatui::Frame;
-use ratatui::style::{Modifier, Style};
-use ratatui::widgets::Paragraph;
+use ratatui::layout::Rect;
 
-/// Shows the messages.
+use crate::tui::layout;
+use crate::tui::model::Model;
+use crate::tui::words::LEAST_SIZE;
+use paint::Paint;
+
+/// Draws the whole screen.
 pub fn view(model: &Model, frame: &mut Frame) {
-    let text = format!("coachwire {:?}\n{}", model.size, model.messages.join("\n"));
-    frame.render_widget(Paragraph::new(text).style(Style::new().add_modifier(Modifier::BOLD)), frame.area());
+    let area = frame.area();
+    let mut paint = Paint::new(frame.buffer_mut(), area, model.theme);
+    if !layout::is_large_enough(area.width, area.height) {
+        too_small(&mut paint, area);
+        return;
+    }
+    let parts = layout::frame(area, model.field.is_some());
+    if model.document.is_some() {
+        frame::header(model, &mut paint, parts.header);
+        body(model, &mut paint, parts.body);
+        frame::help(model, &mut paint, parts.help);
+    } else {
+        start::draw(model, &mut paint, area);
+        frame::help(model, &mut paint, parts.help);
+    }
+    frame::footer(model, &mut paint, parts.footer);
+    if model.overlay.is_some() {
+        overlay::draw(model, &mut paint, area);
+    }
+    let cursor = paint.cursor();
+    if let Some((x, y)) = cursor {
+        frame.set_cursor_position((x, y));
+    }
+}
+
+fn body(model: &Model, paint: &mut Paint, area: Rect) {
+    if model.page().is_some() {
+        form::draw(model, paint, area);
+    } else if model.screen == 5 {
+        findings::draw(model, paint, area);
+    } else {
+        bench::draw(model, paint, area);
+    }
+}
+
+fn too_small(paint: &mut Paint, area: Rect) {
+    let said = [
+        "too small".to_string(),
+        format!("needs {}x{}", LEAST_SIZE.0, LEAST_SIZE.1),
+        format!("has {}x{}", area.width, area.height),
+        "the plan is kept".to_string(),
+    ];
+    for (y, line) in (area.y..area.bottom()).zip(&said) {
+        paint.text(area.x, y, area.width, line, crate::tui::theme::Role::Text);
+    }
+}
+
+/// Lines of the help as it stands, for scrolling.
+#[must_use]
+pub fn help_lines(model: &Model) -> usize {
+    help::lines(model).len()
 }

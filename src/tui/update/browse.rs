@@ -1,0 +1,373 @@
+//! Moving about, and what single keys do while no field is open.
+
+use crate::plan::{FieldPath, Known, Plan};
+use crate::tui::bench::{self, Column};
+use crate::tui::form::{self, Page, Place, Row};
+use crate::tui::keymap::Action;
+use crate::tui::layout;
+use crate::tui::message::Effect;
+use crate::tui::model::{Model, Overlay, Pane};
+
+use super::{field, file, items, overlay};
+
+pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
+    match action {
+        Action::Up | Action::Down | Action::PageUp | Action::PageDown | Action::First | Action::Last => {
+            move_cursor(model, action);
+        }
+        Action::Left | Action::Right => move_column(model, action == Action::Right),
+        Action::NextPane | Action::PreviousPane => next_pane(model, action == Action::NextPane),
+        Action::Enter => enter(model),
+        Action::Back => back(model),
+        Action::Larger | Action::Smaller => field::step(model, action == Action::Larger),
+        Action::Show(screen) => show(model, screen),
+        Action::Undo | Action::Redo => history(model, action == Action::Undo),
+        Action::Baseline => baseline(model),
+        Action::NextUnknown => next_unknown(model, false),
+        Action::UnknownsOnly => {
+            model.is_tab_on_unknowns = !model.is_tab_on_unknowns;
+            model.say(if model.is_tab_on_unknowns { "Tab walks the unknowns" } else { "Tab walks the panes" });
+        }
+        Action::Guide => return guide(model),
+        Action::Palette => palette(model),
+        Action::Borders => model.theme.ascii = !model.theme.ascii,
+        Action::Prices => model.are_prices_hidden = !model.are_prices_hidden,
+        Action::Add | Action::Duplicate | Action::Earlier | Action::Later | Action::Rename | Action::Delete => {
+            items::act(model, action);
+        }
+        Action::Pick => overlay::shelf_or_place(model),
+        Action::Ladder => return overlay::open_ladder(model),
+        Action::Help => model.overlay = Some(Overlay::Help { scroll: 0 }),
+        Action::Messages => model.overlay = Some(Overlay::Messages { scroll: usize::MAX }),
+        Action::Actions => overlay::open_actions(model),
+        Action::History => overlay::open_history(model),
+        Action::Accept => overlay::ask_reason(model),
+        Action::OpenFile => overlay::open_plan(model),
+        Action::Save => return file::save(model),
+        Action::SaveAs => file::save_as(model),
+        Action::Quit => return file::quit(model),
+        _ => {}
+    }
+    None
+}
+
+fn moved(action: Action, at: usize, count: usize, page: usize) -> usize {
+    let last = count.saturating_sub(1);
+    match action {
+        Action::Up => at.saturating_sub(1),
+        Action::Down => at + 1,
+        Action::PageUp => at.saturating_sub(page.max(1)),
+        Action::PageDown => at.saturating_add(page.max(1)),
+        Action::First => 0,
+        Action::Last => last,
+        _ => at,
+    }
+    .min(last)
+}
+
+/// Moves the cursor of what is shown.
+pub(super) fn move_cursor(model: &mut Model, action: Action) {
+    let page = layout::page_rows(model.size);
+    let Some(document) = &model.document else { return };
+    let shown = document.shown();
+    if let Some(top) = model.pages.last_mut() {
+        let rows = form::rows(&shown.plan, &top.place);
+        let to = moved(action, top.cursor, rows.len(), page);
+        let stop = form::stop_at(&rows, to);
+        let up = matches!(action, Action::Up | Action::PageUp);
+        // A heading is passed over in the direction of travel.
+        top.cursor = if up && stop >= top.cursor && to < top.cursor {
+            rows.iter().take(to).rposition(Row::is_stop).unwrap_or(top.cursor)
+        } else {
+            stop
+        };
+    } else if model.screen == 5 {
+        model.finding = moved(action, model.finding, shown.report.findings.len(), page);
+    } else {
+        let state = &mut model.bench;
+        match state.pane {
+            Pane::Equipment => {
+                state.equipment = moved(action, state.equipment, bench::equipment(&shown.plan).len(), page);
+            }
+            Pane::Results => state.results = moved(action, state.results, layout::RESULT_LINES, page),
+            Pane::Runs => state.run = moved(action, state.run, shown.plan.runs.len(), page),
+        }
+    }
+}
+
+fn move_column(model: &mut Model, right: bool) {
+    if !model.is_on_bench() {
+        if !right {
+            back(model);
+        } else if matches!(model.form_row(), Some(Row::Item { .. } | Row::Link { .. })) {
+            enter(model);
+        }
+        return;
+    }
+    match model.bench.pane {
+        Pane::Runs => {
+            if let Some(column) = model.bench.column.beside(right) {
+                model.bench.column = column;
+            }
+        }
+        Pane::Equipment if right => model.bench.pane = Pane::Results,
+        Pane::Results if !right => model.bench.pane = Pane::Equipment,
+        _ => {}
+    }
+}
+
+fn next_pane(model: &mut Model, forward: bool) {
+    if model.is_tab_on_unknowns {
+        next_unknown(model, !forward);
+    } else if model.is_on_bench() {
+        model.bench.pane = match (model.bench.pane, forward) {
+            (Pane::Equipment, true) | (Pane::Runs, false) => Pane::Results,
+            (Pane::Results, true) | (Pane::Equipment, false) => Pane::Runs,
+            (Pane::Runs, true) | (Pane::Results, false) => Pane::Equipment,
+        };
+    } else {
+        move_cursor(model, if forward { Action::Down } else { Action::Up });
+    }
+}
+
+/// Opens what is focused.
+pub(super) fn enter(model: &mut Model) {
+    if let Some(row) = model.form_row() {
+        match row {
+            Row::Field { at, .. } => field::open(model, &at, Vec::new()),
+            Row::Item { at, .. } => model.pages.push(Page::new(Place::Record(at))),
+            Row::Link { place, .. } => model.pages.push(Page::new(place)),
+            Row::Add { .. } => items::act(model, Action::Add),
+            Row::Heading(_) => {}
+        }
+        return;
+    }
+    if model.is_on_findings() {
+        overlay::open_finding(model);
+        return;
+    }
+    match model.bench.pane {
+        Pane::Results => show(model, 5),
+        Pane::Equipment => {
+            if let Some(at) = model.focus() {
+                model.pages.push(Page::new(Place::Record(at)));
+            }
+        }
+        Pane::Runs => enter_run(model),
+    }
+}
+
+fn enter_run(model: &mut Model) {
+    let Some(plan) = model.plan() else { return };
+    let Some(run) = plan.runs.get(model.bench.run) else { return };
+    let cell = bench::cell(plan, run, model.bench.column);
+    let item = FieldPath::from("runs").join(&run.id);
+    if !cell.prelude.is_empty() || plan.meta(&cell.at).is_some() {
+        field::open(model, &cell.at, cell.prelude);
+        return;
+    }
+    let place = Place::Record(item.clone());
+    let wanted = match plan.runs.get(model.bench.run).and_then(|r| r.legs.first()) {
+        Some(leg) if model.bench.column == Column::Length => item.join("legs").join(&leg.id),
+        _ => item,
+    };
+    let cursor = form::row_of(&form::rows(plan, &place), &wanted).unwrap_or(0);
+    model.pages.push(Page { place, cursor });
+}
+
+/// Back from a form; on a numbered screen its first page stays.
+fn back(model: &mut Model) {
+    let keeps_root = !matches!(model.screen, 1 | 5);
+    if model.pages.len() > usize::from(keeps_root) {
+        model.pages.pop();
+    }
+}
+
+/// Shows a numbered screen.
+pub(super) fn show(model: &mut Model, screen: u8) {
+    model.screen = screen;
+    model.pages.clear();
+    if !matches!(screen, 1 | 5) {
+        model.pages.push(Page::new(form::root(screen)));
+    }
+}
+
+fn history(model: &mut Model, undo: bool) {
+    let Some(document) = &mut model.document else { return };
+    let said = if undo {
+        document.undo().map_or_else(|| "nothing to undo".into(), |n| format!("undone: {n}"))
+    } else {
+        document.redo().map_or_else(|| "nothing to redo".into(), |n| format!("done again: {n}"))
+    };
+    model.say(said);
+}
+
+fn baseline(model: &mut Model) {
+    let Some(document) = &mut model.document else { return };
+    let held = document.baseline().is_some();
+    if held {
+        document.release_baseline();
+        model.say("baseline let go");
+    } else {
+        document.hold_baseline();
+        model.say("baseline held: every figure shows its change since; b lets it go");
+    }
+}
+
+pub(super) fn palette(model: &mut Model) {
+    model.theme.palette = model.theme.palette.next();
+    model.say(format!("palette {}", model.theme.palette));
+}
+
+/// Goes to the next unknown after the focused field, or to the one before.
+pub(super) fn next_unknown(model: &mut Model, backward: bool) {
+    let Some(document) = &model.document else { return };
+    let shown = document.shown();
+    let unknowns = form::unknowns(&shown.plan, &shown.report.unknown);
+    if unknowns.is_empty() {
+        model.say("nothing is unknown");
+        return;
+    }
+    let focus = model.focus();
+    let here = focus.as_ref().and_then(|at| unknowns.iter().position(|u| u == at));
+    let within = focus.as_ref().and_then(|at| unknowns.iter().position(|u| u.is_within(at)));
+    let count = unknowns.len();
+    let next = match (here, within) {
+        (Some(i), _) if backward => (i + count - 1) % count,
+        (Some(i), _) => (i + 1) % count,
+        (None, Some(i)) => i,
+        (None, None) if backward => count - 1,
+        (None, None) => 0,
+    };
+    if let Some(at) = unknowns.get(next).cloned() {
+        go_to(model, &at);
+        model.say(format!("unknown {} of {count}", next + 1));
+    }
+}
+
+/// Puts the cursor on a field or item: on the Bench where it has a cell there, else on its form.
+pub(super) fn go_to(model: &mut Model, at: &FieldPath) {
+    let Some(plan) = model.plan() else { return };
+    if let Some((run, column)) = bench_cell(plan, at)
+        && model.screen == 1
+    {
+        model.pages.clear();
+        model.bench.pane = Pane::Runs;
+        model.bench.run = run;
+        model.bench.column = column;
+        return;
+    }
+    if let Some(page) = form::page_for(plan, at) {
+        if matches!(model.screen, 1 | 5) {
+            model.pages.clear();
+        } else {
+            model.pages.truncate(1);
+        }
+        model.pages.push(page);
+    }
+}
+
+fn bench_cell(plan: &Plan, at: &FieldPath) -> Option<(usize, Column)> {
+    plan.runs.iter().enumerate().find_map(|(i, run)| {
+        let column = Column::ALL.iter().find(|c| {
+            let cell = bench::cell(plan, run, **c);
+            cell.prelude.is_empty() && cell.at == *at
+        })?;
+        Some((i, *column))
+    })
+}
+
+/// The next step of the walk-round: where to go, and what to add first.
+fn guide(model: &mut Model) -> Option<Effect> {
+    use crate::document::usual::{self, Addition};
+    let plan = model.plan()?;
+    let missing = |list: &str, keys: &[&str]| first_unknown(plan, list, keys);
+    let add = if plan.stays.is_empty() {
+        Some(Addition::Stay)
+    } else if missing("bank", &["chemistry", "unit_v", "unit_ah", "series", "parallel"]).is_some() {
+        None
+    } else if plan.panels.is_empty() {
+        Some(Addition::Panel)
+    } else if missing("panels", &PANEL_LABEL).is_some() {
+        None
+    } else if plan.controllers.is_empty() {
+        Some(Addition::Controller)
+    } else if missing("controllers", &["kind", "out_a", "max_pv_v"]).is_some() {
+        None
+    } else if plan.arrays.is_empty() {
+        Some(Addition::Array)
+    } else {
+        None
+    };
+    if let Some(what) = add {
+        let (step, at) = usual::add(plan, what);
+        items::apply_and_go(model, step, &at);
+        if what == Addition::Stay {
+            overlay::shelf_or_place(model);
+        } else {
+            open_first(model, &at);
+        }
+        return None;
+    }
+    let target = missing("bank", &["chemistry", "unit_v", "unit_ah", "series", "parallel"])
+        .or_else(|| missing("panels", &PANEL_LABEL))
+        .or_else(|| missing("controllers", &["kind", "out_a", "max_pv_v"]))
+        .or_else(|| empty_strings(plan));
+    if let Some(at) = target {
+        go_to(model, &at);
+        field::open(model, &at, Vec::new());
+        return None;
+    }
+    let step = usual::missing_runs(plan);
+    if !step.edits.is_empty() {
+        show(model, 1);
+        items::apply(model, step);
+        model.bench.pane = Pane::Runs;
+    }
+    let plan = model.plan()?;
+    let unknown = form::unknowns(plan, &[]).into_iter().find(|at| at.is_within(&"runs".into()));
+    match unknown {
+        Some(at) => {
+            show(model, 1);
+            go_to(model, &at);
+            field::open(model, &at, Vec::new());
+        }
+        None => model.say("the walk-round is complete; n leads to what is still unknown"),
+    }
+    None
+}
+
+/// What a panel's label must give before anything can be computed.
+const PANEL_LABEL: [&str; 6] = ["pmax_w", "vmp_v", "imp_a", "voc_v", "isc_a", "cells"];
+
+fn open_first(model: &mut Model, at: &FieldPath) {
+    let Some(plan) = model.plan() else { return };
+    let key = plan.record(at).and_then(|r| r.metas().first().map(|m| m.key));
+    if let Some(key) = key {
+        let field_at = at.join(key);
+        go_to(model, &field_at);
+        field::open(model, &field_at, Vec::new());
+    }
+}
+
+fn first_unknown(plan: &Plan, section: &str, keys: &[&str]) -> Option<FieldPath> {
+    use crate::plan::Value;
+    let at = FieldPath::from(section);
+    let in_record = |at: FieldPath| {
+        let record = plan.record(&at)?;
+        keys.iter().find(|key| record.get(key) == Some(Value::Unknown)).map(|key| at.join(key))
+    };
+    match plan.list_at(&at) {
+        Some(list) => (0..list.len()).filter_map(|i| list.id_at(i)).find_map(|id| in_record(at.join(id))),
+        None => in_record(at),
+    }
+}
+
+fn empty_strings(plan: &Plan) -> Option<FieldPath> {
+    let arrays = FieldPath::from("arrays");
+    let empty = plan.arrays.iter().find(|a| a.strings.panels() == 0).map(|a| arrays.join(&a.id).join("strings"));
+    empty.or_else(|| {
+        let lost = plan.arrays.iter().find(|a| a.controller == Known::Unknown)?;
+        Some(arrays.join(&lost.id).join("controller"))
+    })
+}

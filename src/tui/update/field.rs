@@ -1,0 +1,303 @@
+//! The open field: every key that parses is a draft with its report; Enter makes it one step.
+
+use crate::plan::entry;
+use crate::plan::{Edit, FieldPath, Kind, Plan, Protection, Step, Value};
+use crate::standards::conductor::Gauge;
+use crate::tui::bench;
+use crate::tui::form::Row;
+use crate::tui::keymap::Action;
+use crate::tui::line_edit::LineEdit;
+use crate::tui::message::Effect;
+use crate::tui::model::{Model, OpenField, Overlay, Pane};
+use crate::tui::words;
+
+use super::{browse, file, overlay};
+
+/// The committed plan with a field's prelude.
+fn base(model: &Model, prelude: &[Edit]) -> Option<Plan> {
+    let plan = &model.document.as_ref()?.committed().plan;
+    plan.with(&Step { name: String::new(), edits: prelude.to_vec() }).ok()
+}
+
+/// Opens a field for typing.
+pub(super) fn open(model: &mut Model, at: &FieldPath, prelude: Vec<Edit>) {
+    let Some(plan) = base(model, &prelude) else { return };
+    if plan.meta(at).is_none() {
+        return;
+    }
+    let line = LineEdit::replacing(entry::show_at(&plan, at).unwrap_or_default().replace('\n', "; "));
+    model.field = Some(OpenField { at: at.clone(), prelude, line, touched: false, said: Ok(String::new()) });
+}
+
+pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
+    match action {
+        Action::Back => {
+            model.field = None;
+            if let Some(document) = &mut model.document {
+                document.drop_draft();
+            }
+        }
+        Action::Enter => {
+            commit(model);
+        }
+        Action::Up | Action::Down => {
+            if commit(model) {
+                browse::move_cursor(model, action);
+            }
+        }
+        Action::NextPane | Action::PreviousPane => {
+            if commit(model) {
+                open_next(model, action == Action::NextPane);
+            }
+        }
+        Action::Larger | Action::Smaller => {
+            if commit(model) {
+                step(model, action == Action::Larger);
+                super::settle(model);
+                browse::enter(model);
+            }
+        }
+        Action::Save => {
+            if commit(model) {
+                return file::save(model);
+            }
+        }
+        _ => {
+            edit_line(model, action);
+        }
+    }
+    None
+}
+
+fn edit_line(model: &mut Model, action: Action) {
+    let Some(field) = &mut model.field else { return };
+    let before = field.line.text().to_string();
+    apply_to_line(&mut field.line, action);
+    if field.line.text() != before {
+        field.touched = true;
+        draft(model);
+    }
+}
+
+/// Applies a typing action to a line.
+pub(super) fn apply_to_line(line: &mut LineEdit, action: Action) {
+    match action {
+        Action::Type(c) => line.insert(c.encode_utf8(&mut [0; 4])),
+        Action::Left => line.left(),
+        Action::Right => line.right(),
+        Action::First => line.home(),
+        Action::Last => line.end(),
+        Action::EraseLeft => line.erase_left(),
+        Action::EraseRight => line.erase_right(),
+        Action::EraseWord => line.erase_word(),
+        Action::EraseAll => line.erase_all(),
+        _ => {}
+    }
+}
+
+/// Pasted text goes into what is open as one text; a focused field opens for it.
+pub(super) fn paste(model: &mut Model, text: &str) {
+    match &mut model.overlay {
+        Some(Overlay::Pick(pick)) => {
+            pick.line.insert(text);
+            pick.cursor = 0;
+            return;
+        }
+        Some(Overlay::Prompt(prompt)) => return prompt.line.insert(text),
+        Some(_) => return,
+        None => {}
+    }
+    if model.document.is_some() && model.field.is_none() {
+        browse::enter(model);
+    }
+    if let Some(field) = &mut model.field {
+        field.line.insert(text);
+        field.touched = true;
+        draft(model);
+    }
+}
+
+/// Reads the text and shows the plan with it, marked as a draft; text that does not parse shows the committed plan.
+fn draft(model: &mut Model) {
+    let Some(field) = &model.field else { return };
+    let (at, prelude, text) = (field.at.clone(), field.prelude.clone(), field.line.text().to_string());
+    let Some(plan) = base(model, &prelude) else { return };
+    let said = entry::parse(&plan, &at, &text).map_err(|e| e.why).and_then(|parsed| {
+        let step = set_step(&plan, &at, prelude, parsed.value, parsed_name);
+        match &mut model.document {
+            Some(document) => document.try_draft(step).map(|()| parsed.understood).map_err(|e| e.why),
+            None => Ok(parsed.understood),
+        }
+    });
+    if said.is_err()
+        && let Some(document) = &mut model.document
+    {
+        document.drop_draft();
+    }
+    if let Some(field) = &mut model.field {
+        field.said = said;
+    }
+}
+
+fn parsed_name(plan: &Plan, at: &FieldPath, before: &Value, after: &Value) -> String {
+    let units = entry::Units::of(plan);
+    let label = words::path(plan, at);
+    let Some(meta) = plan.meta(at) else { return label };
+    let show = |value: &Value| match value {
+        Value::Nothing => "none".into(),
+        Value::Text(t) if t.is_empty() => "none".into(),
+        value => short(&entry::show(units, meta, value)),
+    };
+    format!("{label} {} -> {}", show(before), show(after))
+}
+
+fn short(text: &str) -> String {
+    let line = text.lines().next().unwrap_or("");
+    if line.chars().count() > 24 { format!("{}..", line.chars().take(22).collect::<String>()) } else { line.into() }
+}
+
+type Namer = fn(&Plan, &FieldPath, &Value, &Value) -> String;
+
+/// A step that gives a field a value, named by what it changes.
+fn set_step(plan: &Plan, at: &FieldPath, mut edits: Vec<Edit>, to: Value, name: Namer) -> Step {
+    let before = plan.get_at(at).unwrap_or(Value::Unknown);
+    let name = name(plan, at, &before, &to);
+    edits.push(Edit::Set { at: at.clone(), to });
+    Step { name, edits }
+}
+
+/// Commits what is typed. False where it does not parse: the field stays open.
+pub(super) fn commit(model: &mut Model) -> bool {
+    let Some(field) = &model.field else { return true };
+    if let (true, Err(why)) = (field.touched, &field.said) {
+        let why = why.clone();
+        model.say(why);
+        return false;
+    }
+    let Some(document) = &mut model.document else { return true };
+    document.commit_draft();
+    model.field = None;
+    if let Some(remark) = refused_when_locked(model) {
+        model.say(remark);
+    }
+    true
+}
+
+fn refused_when_locked(model: &Model) -> Option<String> {
+    let who = model.locked_by.as_ref()?;
+    let dirty = model.document.as_ref()?.is_dirty();
+    dirty.then(|| format!("read only ({who}): this stays in memory until W saves it under another name"))
+}
+
+/// After Tab: the next field opens, or the next unknown where Tab walks those.
+fn open_next(model: &mut Model, forward: bool) {
+    if model.is_tab_on_unknowns {
+        browse::next_unknown(model, !forward);
+    } else if model.is_on_bench() {
+        match model.bench.column.beside(forward) {
+            Some(column) => model.bench.column = column,
+            None => browse::move_cursor(model, if forward { Action::Down } else { Action::Up }),
+        }
+    } else {
+        browse::move_cursor(model, if forward { Action::Down } else { Action::Up });
+    }
+    let opens = match model.form_row() {
+        Some(row) => matches!(row, Row::Field { .. }),
+        None => model.is_on_bench() && model.bench.pane == Pane::Runs && model.bench.column != bench::Column::Id,
+    };
+    if opens {
+        browse::enter(model);
+    }
+}
+
+/// Steps the focused field to its next standard size.
+pub(super) fn step(model: &mut Model, up: bool) {
+    let Some((at, prelude)) = focused_field(model) else {
+        model.say("there is no size to step here");
+        return;
+    };
+    let Some(plan) = base(model, &prelude) else { return };
+    let current = plan.get_at(&at);
+    if current == Some(Value::Unknown)
+        && let Some(step) = proposed_fuse(model, &plan, &at, &prelude)
+    {
+        return super::items::apply(model, step);
+    }
+    let next = entry::step(&plan, &at, up).or_else(|| first_size(&plan, &at));
+    let Some(next) = next else {
+        let said = match current {
+            Some(Value::Unknown | Value::Nothing) => "nothing to step from: Enter, and type it",
+            _ => "there is no next size",
+        };
+        model.say(said);
+        return;
+    };
+    let Some(document) = &mut model.document else { return };
+    let from = document.stepped_from(at.as_str()).map_or(&plan, |p| p);
+    let before = from.get_at(&at).unwrap_or(Value::Unknown);
+    let name = parsed_name(&plan, &at, &before, &next);
+    let done = if prelude.is_empty() {
+        document.apply_stepping(name, Edit::Set { at: at.clone(), to: next }, at.as_str())
+    } else {
+        document.apply(set_step(&plan, &at, prelude, next, parsed_name))
+    };
+    if let Err(refused) = done {
+        model.say(refused.why);
+    }
+}
+
+/// The field that stepping means: the focused one.
+fn focused_field(model: &Model) -> Option<(FieldPath, Vec<Edit>)> {
+    let plan = model.plan()?;
+    if model.is_on_bench() {
+        if model.bench.pane != Pane::Runs {
+            return None;
+        }
+        let run = plan.runs.get(model.bench.run)?;
+        let cell = bench::cell(plan, run, model.bench.column);
+        let exists = !cell.prelude.is_empty() || plan.meta(&cell.at).is_some();
+        return exists.then_some((cell.at, cell.prelude));
+    }
+    match model.form_row()? {
+        Row::Field { at, .. } => Some((at, Vec::new())),
+        _ => None,
+    }
+}
+
+/// An unknown fuse steps to what the report proposes, if it proposes one.
+fn proposed_fuse(model: &Model, plan: &Plan, at: &FieldPath, prelude: &[Edit]) -> Option<Step> {
+    let (fuse, key) = at.split_last();
+    if key != "amps_a" || !fuse.as_str().contains(".protection.") {
+        return None;
+    }
+    let run = at.segments().nth(1)?;
+    let report = &model.document.as_ref()?.shown().report;
+    let proposed = report.runs.iter().find(|r| r.id.as_str() == run)?.proposed.as_ref()?;
+    let mut edits = prelude.to_vec();
+    let unknown = Protection::default().family;
+    edits.push(Edit::Set { at: at.clone(), to: Value::Number(proposed.amps.0) });
+    if plan.get_at(&fuse.join("family")) == Some(crate::plan::field::Leaf::to_value(&unknown)) {
+        edits.push(Edit::Set { at: fuse.join("family"), to: Value::Word(proposed.family.word()) });
+    }
+    let name = format!("{} ? -> {} A {}", words::path(plan, at), words::num(proposed.amps.0), proposed.family);
+    Some(Step { name, edits })
+}
+
+/// Where stepping starts for a gauge that is unknown: a size in the middle of the trade.
+fn first_size(plan: &Plan, at: &FieldPath) -> Option<Value> {
+    let is_gauge = plan.meta(at)?.kind == Kind::Gauge;
+    let empty = matches!(plan.get_at(at)?, Value::Unknown | Value::Nothing);
+    let text = match plan.job.gauge_system {
+        crate::plan::job::GaugeSystem::Awg => "10 AWG",
+        crate::plan::job::GaugeSystem::Mm2 => "6 mm2",
+    };
+    (is_gauge && empty).then(|| text.parse::<Gauge>().ok().map(Value::Gauge)).flatten()
+}
+
+/// Chooses a gauge for a run from its ladder.
+pub(super) fn choose_gauge(model: &mut Model, at: &FieldPath, gauge: Gauge) {
+    let Some(plan) = base(model, &[]) else { return };
+    let step = set_step(&plan, at, Vec::new(), Value::Gauge(gauge), parsed_name);
+    super::items::apply(model, step);
+    overlay::close(model);
+}

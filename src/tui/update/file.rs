@@ -1,0 +1,169 @@
+//! Saving, opening, leaving.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use crate::tui::line_edit::LineEdit;
+use crate::tui::message::{Effect, OpenWhat, SaveFailure};
+use crate::tui::model::{After, Answer, Confirm, Model, Overlay, Prompt, PromptWhat, Then};
+
+/// Saves where the plan stands, or asks where.
+pub(super) fn save(model: &mut Model) -> Option<Effect> {
+    match (&model.path, &model.locked_by) {
+        (Some(path), None) => {
+            let path = path.clone();
+            write(model, path, false)
+        }
+        _ => {
+            save_as(model);
+            None
+        }
+    }
+}
+
+/// Asks for a path.
+pub(super) fn save_as(model: &mut Model) {
+    let text = match &model.path {
+        Some(path) => path.display().to_string(),
+        None => suggested(model),
+    };
+    let line = LineEdit::with(text);
+    model.overlay = Some(Overlay::Prompt(Prompt { what: PromptWhat::SaveAs, line, problem: None }));
+}
+
+fn suggested(model: &Model) -> String {
+    let title = model.plan().map_or("", |p| p.job.title.as_str());
+    let name: String = title
+        .to_lowercase()
+        .chars()
+        .map(|c| if c.is_ascii_alphanumeric() { c } else { '-' })
+        .collect::<String>()
+        .trim_matches('-')
+        .to_string();
+    format!("{}.ron", if name.is_empty() { "plan" } else { &name })
+}
+
+pub(super) fn write(model: &mut Model, path: PathBuf, replace: bool) -> Option<Effect> {
+    let document = model.document.as_ref()?;
+    model.saving = Some(document.revision());
+    Some(Effect::Save { plan: Arc::clone(&document.committed().plan), path, replace })
+}
+
+/// A save ended.
+pub(super) fn saved(model: &mut Model, result: Result<PathBuf, SaveFailure>) -> Option<Effect> {
+    let revision = model.saving.take();
+    match result {
+        Ok(path) => {
+            if let (Some(document), Some(revision)) = (&mut model.document, revision) {
+                document.mark_saved_at(revision);
+            }
+            model.say(format!("saved: {}", path.display()));
+            model.recent.retain(|p| *p != path);
+            model.recent.insert(0, path.clone());
+            model.path = Some(path);
+            model.locked_by = None;
+            match model.after.take() {
+                Some(After::Quit) => leave(model),
+                Some(After::Open(what)) => Some(Effect::Open(what)),
+                None => None,
+            }
+        }
+        Err(SaveFailure::ChangedOnDisk(path)) => {
+            ask_replace(model, format!("{} has changed on disk since it was opened.", path.display()), path);
+            None
+        }
+        Err(SaveFailure::Exists(path)) => {
+            ask_replace(model, format!("{} is there already.", path.display()), path);
+            None
+        }
+        Err(SaveFailure::Failed(why)) => {
+            model.after = None;
+            model.say(format!("NOT saved: {why}"));
+            None
+        }
+    }
+}
+
+fn ask_replace(model: &mut Model, question: String, path: PathBuf) {
+    model.overlay = Some(Overlay::Confirm(Confirm {
+        question,
+        answers: vec![
+            Answer { letter: 's', words: "save under another name", then: Then::SaveAs },
+            Answer { letter: 'r', words: "replace it", then: Then::Save(path) },
+        ],
+        cursor: 0,
+    }));
+}
+
+fn leave(model: &mut Model) -> Option<Effect> {
+    model.is_leaving = true;
+    Some(Effect::Quit { clean: true })
+}
+
+fn is_dirty(model: &Model) -> bool {
+    model.document.as_ref().is_some_and(crate::document::Document::is_dirty)
+}
+
+/// Leaves; asks where the plan is not saved.
+pub(super) fn quit(model: &mut Model) -> Option<Effect> {
+    if !is_dirty(model) {
+        return leave(model);
+    }
+    ask_unsaved(model, "Leave?", Then::SaveThenQuit, Then::Quit);
+    None
+}
+
+/// Opens another plan; asks where this one is not saved.
+pub(super) fn open(model: &mut Model, what: OpenWhat) -> Option<Effect> {
+    if !is_dirty(model) {
+        return Some(Effect::Open(what));
+    }
+    ask_unsaved(model, "Open another plan?", Then::SaveThenOpen(what.clone()), Then::Open(what));
+    None
+}
+
+fn ask_unsaved(model: &mut Model, question: &str, save: Then, discard: Then) {
+    model.overlay = Some(Overlay::Confirm(Confirm {
+        question: format!("The plan is not saved. {question}"),
+        answers: vec![
+            Answer { letter: 's', words: "save it first", then: save },
+            Answer { letter: 'x', words: "throw the changes away", then: discard },
+            Answer { letter: 'k', words: "stay here", then: Then::Nothing },
+        ],
+        cursor: 0,
+    }));
+}
+
+/// Does what an answer says.
+pub(super) fn then(model: &mut Model, then: Then) -> Option<Effect> {
+    match then {
+        Then::Nothing => None,
+        Then::Apply(step) => {
+            super::items::apply_answer(model, step);
+            None
+        }
+        Then::Save(path) => write(model, path, true),
+        Then::SaveAs => {
+            save_as(model);
+            None
+        }
+        Then::SaveThenQuit => {
+            model.after = Some(After::Quit);
+            save(model)
+        }
+        Then::SaveThenOpen(what) => {
+            model.after = Some(After::Open(what));
+            save(model)
+        }
+        Then::Quit => leave(model),
+        Then::Open(what) => Some(Effect::Open(what)),
+        Then::Recover(plan) => {
+            let mut document = crate::document::Document::new(*plan, Arc::clone(&model.stock));
+            document.mark_unsaved();
+            model.document = Some(document);
+            model.say("the recovery copy is on screen, not saved yet: w saves it");
+            Some(Effect::DropRecovery)
+        }
+        Then::DropRecovery => Some(Effect::DropRecovery),
+    }
+}

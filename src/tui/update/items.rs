@@ -1,0 +1,202 @@
+//! Items of lists: add, copy, move, rename, delete.
+
+use crate::document::usual::{self, Addition};
+use crate::plan::{Edit, FieldPath, ItemPath, Step};
+use crate::tui::form::{self, Page, Place};
+use crate::tui::keymap::Action;
+use crate::tui::line_edit::LineEdit;
+use crate::tui::model::{Answer, Confirm, Model, Overlay, Pane, Pick, PickWhat, Prompt, PromptWhat, Then};
+use crate::tui::words;
+
+use super::{browse, overlay};
+
+pub(super) fn act(model: &mut Model, action: Action) {
+    if action == Action::Add {
+        return add(model);
+    }
+    let Some(at) = model.item() else {
+        model.say("nothing here can be copied, moved, renamed or deleted");
+        return;
+    };
+    match action {
+        Action::Duplicate => duplicate(model, &at),
+        Action::Earlier | Action::Later => reorder(model, &at, action == Action::Later),
+        Action::Rename => {
+            let (_, id) = at.split_last();
+            let line = LineEdit::replacing(id);
+            let what = PromptWhat::Rename(at.clone());
+            model.overlay = Some(Overlay::Prompt(Prompt { what, line, problem: None }));
+        }
+        Action::Delete => ask_delete(model, &at),
+        _ => {}
+    }
+}
+
+/// Applies a step and says what was done or why not.
+pub(super) fn apply(model: &mut Model, step: Step) {
+    let Some(document) = &mut model.document else { return };
+    let name = step.name.clone();
+    match document.apply(step) {
+        Ok(()) => model.say(name),
+        Err(refused) => model.say(format!("not done: {refused}")),
+    }
+}
+
+/// Applies a step that adds something and puts the cursor on it.
+pub(super) fn apply_and_go(model: &mut Model, step: Step, at: &FieldPath) {
+    apply(model, step);
+    go_to_item(model, at);
+}
+
+fn go_to_item(model: &mut Model, at: &ItemPath) {
+    let Some(plan) = model.plan() else { return };
+    let (list, id) = at.split_last();
+    if model.is_on_bench() && list.as_str() == "runs" {
+        if let Some(i) = plan.runs.iter().position(|r| r.id.as_str() == id) {
+            model.bench.run = i;
+            model.bench.pane = Pane::Runs;
+        }
+        return;
+    }
+    let row = model.page().and_then(|page| form::row_of(&form::rows(plan, &page.place), at));
+    let exists = plan.record(at).is_some();
+    match (row, model.pages.last_mut()) {
+        (Some(row), Some(page)) => page.cursor = row,
+        _ if exists => model.pages.push(Page::new(Place::Record(at.clone()))),
+        _ => {}
+    }
+}
+
+fn add(model: &mut Model) {
+    if model.is_on_findings() {
+        overlay::open_finding(model);
+        overlay::apply_cure(model);
+        return;
+    }
+    match model.list() {
+        Some(list) if list.as_str() == "chargers" || list.as_str() == "devices" => pick_addition(model),
+        Some(list) => match Addition::of_list(list.as_str()) {
+            Some(what) => add_known(model, what),
+            None => add_blank(model, &list),
+        },
+        None => pick_addition(model),
+    }
+}
+
+fn pick_addition(model: &mut Model) {
+    model.overlay = Some(Overlay::Pick(Pick { what: PickWhat::Add, line: LineEdit::default(), cursor: 0 }));
+}
+
+/// Adds something; where runs usually come with it, offers them.
+pub(super) fn add_known(model: &mut Model, what: Addition) {
+    let Some(plan) = model.plan() else { return };
+    let (alone, at) = usual::add(plan, what);
+    if !what.has_runs() {
+        return apply_and_go(model, alone, &at);
+    }
+    let (with_runs, _) = usual::add_with_runs(plan, what);
+    let (_, id) = at.split_last();
+    model.overlay = Some(Overlay::Confirm(Confirm {
+        question: format!("{}?  Lengths stay ? until you measure them.", with_runs.name),
+        answers: vec![
+            Answer { letter: 'r', words: "with its usual run, fused where it belongs", then: Then::Apply(with_runs) },
+            Answer { letter: 'o', words: "only the device", then: Then::Apply(alone) },
+        ],
+        cursor: 0,
+    }));
+    let _ = id;
+}
+
+fn add_blank(model: &mut Model, list: &FieldPath) {
+    let Some(plan) = model.plan() else { return };
+    let Some(items) = plan.list_at(list) else { return };
+    let id = plan.free_id(list);
+    let after = items.len().checked_sub(1).and_then(|i| items.id_at(i)).cloned();
+    let name = format!("add {} {id}", words::one_of(list.as_str()));
+    let edit = Edit::Insert { list: list.clone(), after, item: items.blank_ron(id.clone()) };
+    let at = list.join(&id);
+    apply_and_go(model, Step::one(name, edit), &at);
+}
+
+fn duplicate(model: &mut Model, at: &ItemPath) {
+    let Some(plan) = model.plan() else { return };
+    let (list, id) = at.split_last();
+    let Some(items) = plan.list_at(&list) else { return };
+    let Some(ron) = items.position(id).and_then(|i| items.ron_at(i)) else { return };
+    let free = plan.free_id(&list);
+    let Ok(after) = id.parse() else { return };
+    let name = format!("copy {id} to {free}");
+    let edit = Edit::Insert { list: list.clone(), after: Some(after), item: ron };
+    apply_and_go(model, Step::one(name, edit), &list.join(&free));
+}
+
+fn reorder(model: &mut Model, at: &ItemPath, later: bool) {
+    let Some(plan) = model.plan() else { return };
+    let (list, id) = at.split_last();
+    let Some(items) = plan.list_at(&list) else { return };
+    let Some(i) = items.position(id) else { return };
+    let after = if later {
+        match items.id_at(i + 1) {
+            Some(next) => Some(next.clone()),
+            None => return model.say("it is the last of its list"),
+        }
+    } else {
+        match i {
+            0 => return model.say("it is the first of its list"),
+            1 => None,
+            _ => items.id_at(i - 2).cloned(),
+        }
+    };
+    let name = format!("move {id} {}", if later { "down" } else { "up" });
+    let step = Step::one(name, Edit::Move { at: at.clone(), after });
+    apply_and_go(model, step, at);
+    if model.is_on_bench()
+        && model.bench.pane == Pane::Equipment
+        && let Some(plan) = model.plan()
+        && let Some(row) = crate::tui::bench::equipment(plan).iter().position(|e| e.at == *at)
+    {
+        model.bench.equipment = row;
+    }
+}
+
+/// Deleting asks, and says what would be left pointing at nothing.
+fn ask_delete(model: &mut Model, at: &ItemPath) {
+    let Some(plan) = model.plan() else { return };
+    let (list, id) = at.split_last();
+    let runs: Vec<&crate::plan::Run> = plan
+        .runs
+        .iter()
+        .filter(|r| [&r.from, &r.to].iter().any(|end| end.known().is_some_and(|e| e.as_str() == id)))
+        .collect();
+    let is_end = crate::plan::ENDS.contains(&list.as_str()) && !runs.is_empty();
+    let what = words::one_of(list.as_str());
+    let alone = Step::one(format!("delete {id}"), Edit::Remove { at: at.clone() });
+    let mut answers = Vec::new();
+    let mut question = format!("Delete {what} {id}?");
+    if is_end {
+        let names: Vec<&str> = runs.iter().map(|r| r.id.as_str()).collect();
+        question = format!("Delete {what} {id}? Runs end on it: {}.", names.join(" "));
+        let mut edits = vec![Edit::Remove { at: at.clone() }];
+        edits.extend(runs.iter().map(|r| Edit::Remove { at: FieldPath::from("runs").join(&r.id) }));
+        let step = Step { name: format!("delete {id} and its runs"), edits };
+        answers.push(Answer { letter: 'r', words: "delete it and its runs", then: Then::Apply(step) });
+        answers.push(Answer { letter: 'd', words: "delete it, keep the runs", then: Then::Apply(alone) });
+    } else {
+        answers.push(Answer { letter: 'd', words: "delete it (u brings it back)", then: Then::Apply(alone) });
+    }
+    answers.push(Answer { letter: 'k', words: "keep it", then: Then::Nothing });
+    model.overlay = Some(Overlay::Confirm(Confirm { question, answers, cursor: 0 }));
+}
+
+/// After a deletion or an addition from a question: the cursor goes to what was added.
+pub(super) fn apply_answer(model: &mut Model, step: Step) {
+    let added = step.edits.iter().find_map(|edit| match edit {
+        Edit::Insert { list, .. } => model.plan().map(|plan| list.join(plan.free_id(list))),
+        _ => None,
+    });
+    apply(model, step);
+    if let Some(at) = added {
+        go_to_item(model, &at);
+    }
+    let _ = browse::go_to;
+}

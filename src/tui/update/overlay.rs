@@ -1,0 +1,434 @@
+//! What stands over the screen: lists, questions, texts, the ladder, a finding, the history.
+
+use crate::engine::{Finding, Rung};
+use crate::plan::format::item_text;
+use crate::plan::ledger::Accepted;
+use crate::plan::{Edit, FieldPath, Id, ItemPath, Known, Step, Value};
+use crate::standards::conductor::Gauge;
+use crate::tui::keymap::Action;
+use crate::tui::layout;
+use crate::tui::line_edit::LineEdit;
+use crate::tui::message::Effect;
+use crate::tui::model::{FindingView, Ladder, Model, Overlay, Pick, PickWhat, Prompt, PromptWhat};
+use crate::units::Number;
+
+use super::pick::{self, Choice, Chosen};
+use super::{field, file, items};
+
+pub(super) fn close(model: &mut Model) {
+    model.overlay = None;
+}
+
+pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
+    if action == Action::Back {
+        model.after = None;
+        close(model);
+        return None;
+    }
+    match model.overlay.take() {
+        Some(Overlay::Pick(pick)) => act_pick(model, pick, action),
+        Some(Overlay::Prompt(prompt)) => act_prompt(model, prompt, action),
+        Some(Overlay::Confirm(mut confirm)) => {
+            let last = confirm.answers.len().saturating_sub(1);
+            let chosen = match action {
+                Action::Up => {
+                    confirm.cursor = confirm.cursor.saturating_sub(1);
+                    None
+                }
+                Action::Down => {
+                    confirm.cursor = (confirm.cursor + 1).min(last);
+                    None
+                }
+                Action::Enter => Some(confirm.cursor),
+                Action::Type(c) => confirm.answers.iter().position(|a| a.letter == c.to_ascii_lowercase()),
+                _ => None,
+            };
+            match chosen.and_then(|i| confirm.answers.get(i)) {
+                Some(answer) => file::then(model, answer.then.clone()),
+                None => {
+                    model.overlay = Some(Overlay::Confirm(confirm));
+                    None
+                }
+            }
+        }
+        Some(other) => act_list(model, other, action),
+        None => None,
+    }
+}
+
+fn act_pick(model: &mut Model, mut pick: Pick, action: Action) -> Option<Effect> {
+    let rows = pick::choices(model, &pick);
+    let page = layout::overlay_rows(model.size);
+    match action {
+        Action::Up | Action::Down | Action::PageUp | Action::PageDown => {
+            pick.cursor = scrolled(action, pick.cursor, rows.len(), page);
+        }
+        Action::NextPane => {
+            if let Some(row) = rows.get(pick.cursor) {
+                pick.line = LineEdit::with(row.label.clone());
+                pick.cursor = 0;
+            }
+        }
+        Action::Enter => {
+            let Some(row) = rows.into_iter().nth(pick.cursor) else {
+                model.say("nothing fits what is typed");
+                model.overlay = Some(Overlay::Pick(pick));
+                return None;
+            };
+            return match row.does {
+                Chosen::Act(action) => super::act(model, action),
+                Chosen::Add(what) => {
+                    items::add_known(model, what);
+                    None
+                }
+                Chosen::Apply(step) => {
+                    items::apply(model, step);
+                    None
+                }
+                Chosen::Open(what) => file::open(model, what),
+            };
+        }
+        _ => {
+            let before = pick.line.text().to_string();
+            field::apply_to_line(&mut pick.line, action);
+            if pick.line.text() != before {
+                pick.cursor = 0;
+            }
+        }
+    }
+    model.overlay = Some(Overlay::Pick(pick));
+    None
+}
+
+fn act_prompt(model: &mut Model, mut prompt: Prompt, action: Action) -> Option<Effect> {
+    if action != Action::Enter {
+        field::apply_to_line(&mut prompt.line, action);
+        prompt.problem = None;
+        model.overlay = Some(Overlay::Prompt(prompt));
+        return None;
+    }
+    let text = prompt.line.text().trim().to_string();
+    let done = match prompt.what.clone() {
+        PromptWhat::SaveAs if text.is_empty() => Err("type the path of a file, for instance larkspur.ron".to_string()),
+        PromptWhat::SaveAs => {
+            let path = std::path::PathBuf::from(&text);
+            let is_same = model.path.as_ref() == Some(&path);
+            return file::write(model, path, is_same && model.locked_by.is_none());
+        }
+        PromptWhat::Rename(at) => rename(model, &at, &text),
+        PromptWhat::Reason(_) if text.is_empty() => Err("a reason is needed: why this is acceptable here".into()),
+        PromptWhat::Reason(finding) => accept(model, &finding, &text),
+    };
+    if let Err(problem) = done {
+        prompt.problem = Some(problem);
+        model.overlay = Some(Overlay::Prompt(prompt));
+    }
+    None
+}
+
+fn rename(model: &mut Model, at: &ItemPath, text: &str) -> Result<(), String> {
+    let to: Id = text.parse()?;
+    let (list, from) = at.split_last();
+    if from == to.as_str() {
+        return Ok(());
+    }
+    let step = Step::one(format!("rename {from} to {to}"), Edit::Rename { at: at.clone(), to: to.clone() });
+    let Some(document) = &mut model.document else { return Ok(()) };
+    document.apply(step).map_err(|refused| refused.why)?;
+    for page in &mut model.pages {
+        use crate::tui::form::Place;
+        if let Place::Record(place) | Place::List(place) = &mut page.place
+            && place.is_within(at)
+        {
+            let rest = place.as_str().get(at.as_str().len()..).unwrap_or("").to_string();
+            *place = FieldPath::new(format!("{}{rest}", list.join(&to)));
+        }
+    }
+    model.say(format!("renamed {from} to {to}; every reference follows"));
+    Ok(())
+}
+
+fn accept(model: &mut Model, finding: &Finding, reason: &str) -> Result<(), String> {
+    let Some(plan) = model.plan() else { return Ok(()) };
+    let list = FieldPath::from("accepted");
+    let item = Accepted {
+        id: plan.free_id(&list),
+        finding: finding.check.id.into(),
+        subject: finding.subject.to_string(),
+        reason: reason.into(),
+        date: model.today.clone(),
+        value: finding.numbers.first().map(|n| Known::Is(Number(*n))),
+    };
+    let after = plan.accepted.last().map(|a| a.id.clone());
+    let edit = Edit::Insert { list, after, item: item_text(&item) };
+    let Some(document) = &mut model.document else { return Ok(()) };
+    document.apply(Step::one(format!("accept {}", finding.check.id), edit)).map_err(|refused| refused.why)?;
+    model.say("accepted; it comes back when its number worsens by more than 1 %");
+    Ok(())
+}
+
+fn scrolled(action: Action, at: usize, count: usize, page: usize) -> usize {
+    let last = count.saturating_sub(1);
+    match action {
+        Action::Up => at.min(last).saturating_sub(1),
+        Action::Down => at.saturating_add(1),
+        Action::PageUp => at.min(last).saturating_sub(page),
+        Action::PageDown => at.saturating_add(page),
+        Action::First => 0,
+        Action::Last => last,
+        _ => at,
+    }
+    .min(last)
+}
+
+fn act_list(model: &mut Model, mut overlay: Overlay, action: Action) -> Option<Effect> {
+    let page = layout::overlay_rows(model.size);
+    match &mut overlay {
+        Overlay::Help { scroll } => {
+            let lines = crate::tui::view::help_lines(model);
+            *scroll = scrolled(action, (*scroll).min(lines), lines, page);
+        }
+        Overlay::Messages { scroll } => {
+            *scroll = scrolled(action, (*scroll).min(model.messages.len()), model.messages.len(), page);
+        }
+        Overlay::History { cursor } => {
+            if action == Action::Enter {
+                travel(model, *cursor);
+                return None;
+            }
+            *cursor = scrolled(action, *cursor, history_rows(model).len(), page);
+        }
+        Overlay::Ladder(ladder) => {
+            if action == Action::Enter {
+                let gauge = ladder.rungs.get(ladder.cursor).map(|r| r.gauge);
+                let at = FieldPath::from("runs").join(&ladder.run).join("gauge");
+                if let Some(gauge) = gauge {
+                    field::choose_gauge(model, &at, gauge);
+                }
+                return None;
+            }
+            ladder.cursor = scrolled(action, ladder.cursor, ladder.rungs.len(), page);
+        }
+        Overlay::Finding(view) => match action {
+            Action::Apply | Action::Enter => {
+                let step = view.cures.get(view.cursor).cloned();
+                match step {
+                    Some(step) => {
+                        items::apply(model, step);
+                        return None;
+                    }
+                    None => model.say("no cure is known to the program: go to the subject, or accept it with a reason"),
+                }
+            }
+            Action::Accept => {
+                ask_reason_for(model, view.finding.clone());
+                return None;
+            }
+            _ => view.cursor = scrolled(action, view.cursor, view.cures.len(), page),
+        },
+        _ => {}
+    }
+    model.overlay = Some(overlay);
+    None
+}
+
+pub(super) fn open_actions(model: &mut Model) {
+    model.overlay = Some(Overlay::Pick(Pick { what: PickWhat::Action, line: LineEdit::default(), cursor: 0 }));
+}
+
+pub(super) fn open_plan(model: &mut Model) {
+    model.overlay = Some(Overlay::Pick(Pick { what: PickWhat::Plan, line: LineEdit::default(), cursor: 0 }));
+}
+
+/// The shelf for a piece of equipment, the places for a stay.
+pub(super) fn shelf_or_place(model: &mut Model) {
+    let item = model.item().or_else(|| {
+        let focus = model.focus()?;
+        focus.is_within(&"bank".into()).then(|| FieldPath::from("bank"))
+    });
+    let Some(item) = item else {
+        model.say("put the cursor on a stay, a panel, a controller or another device first");
+        return;
+    };
+    let what = if item.is_within(&"stays".into()) { PickWhat::Place(item) } else { PickWhat::Shelf(item) };
+    model.overlay = Some(Overlay::Pick(Pick { what, line: LineEdit::default(), cursor: 0 }));
+}
+
+/// Places offered at most.
+const PLACES_SHOWN: usize = 50;
+
+/// Degrees to four places: ten metres.
+fn rounded(degrees: f64) -> f64 {
+    (degrees * 1e4).round() / 1e4
+}
+
+/// Places whose name begins with or holds what is typed.
+pub(super) fn places(model: &Model, stay: &ItemPath, wanted: &str) -> Vec<Choice> {
+    if wanted.trim().is_empty() || model.plan().is_none_or(|plan| plan.record(stay).is_none()) {
+        return Vec::new();
+    }
+    crate::climate::places::find(wanted, PLACES_SHOWN)
+        .into_iter()
+        .map(|place| {
+            let region = if place.region_code.chars().all(|c| c.is_ascii_alphabetic()) && !place.region_code.is_empty()
+            {
+                place.region_code.clone()
+            } else {
+                place.region.clone()
+            };
+            let short =
+                [place.name.as_str(), region.as_str()].iter().filter(|s| !s.is_empty()).copied().collect::<Vec<_>>();
+            let name = short.join(" ");
+            let set = |key: &str, to: Value| Edit::Set { at: stay.join(key), to };
+            let mut edits = vec![
+                set("place", Value::Text(name.clone())),
+                set("latitude_deg", Value::Number(rounded(place.lat_deg))),
+                set("longitude_deg", Value::Number(rounded(place.lon_deg))),
+            ];
+            edits.push(set("elevation_m", place.elevation_m.map_or(Value::Nothing, Value::Number)));
+            let (_, id) = stay.split_last();
+            Choice {
+                label: format!("{name}, {}", place.country).trim_end_matches(", ").to_string(),
+                detail: format!("{:.2} {:.2}", place.lat_deg, place.lon_deg),
+                does: Chosen::Apply(Step { name: format!("{id} place {name}"), edits }),
+            }
+        })
+        .collect()
+}
+
+/// Rows of the shelf that fit an item.
+pub(super) fn shelf(model: &Model, item: &ItemPath, wanted: &str) -> Vec<Choice> {
+    let _ = (model, item, wanted);
+    Vec::new()
+}
+
+/// Opens the gauge ladder of the selected run; its harvest column is asked for.
+pub(super) fn open_ladder(model: &mut Model) -> Option<Effect> {
+    let Some(run) = model.run() else {
+        model.say("put the cursor on a run first");
+        return None;
+    };
+    let document = model.document.as_ref()?;
+    let plan = std::sync::Arc::clone(&document.committed().plan);
+    let current = plan.runs.iter().find(|r| r.id == run)?.gauge.known().copied();
+    let mut rungs = document.engine().ladder(&plan, document.stock(), &run);
+    if rungs.is_empty() {
+        rungs = bare_rungs(current, plan.job.gauge_system);
+    }
+    let cursor = rungs.iter().position(|r| r.current).unwrap_or(rungs.len() / 3);
+    model.generation += 1;
+    let generation = model.generation;
+    model.overlay = Some(Overlay::Ladder(Ladder { run: run.clone(), generation, rungs, cursor, complete: false }));
+    Some(Effect::Ladder { generation, plan, run })
+}
+
+/// Sizes without figures, where the engine has none to give.
+fn bare_rungs(current: Option<Gauge>, system: crate::plan::job::GaugeSystem) -> Vec<Rung> {
+    use crate::plan::Missing;
+    let first = current.unwrap_or(match system {
+        crate::plan::job::GaugeSystem::Awg => Gauge::Awg(0),
+        crate::plan::job::GaugeSystem::Mm2 => Gauge::Mm2(0),
+    });
+    fn none<T>() -> Result<T, Missing> {
+        Err(Missing(FieldPath::new("")))
+    }
+    let rung = |gauge| Rung {
+        gauge,
+        current: Some(gauge) == current,
+        drop_v: none(),
+        drop_pct: none(),
+        path_drop_pct: none(),
+        ampacity_a: none(),
+        governs: "",
+        fuse_min_a: none(),
+        fuse_max_a: none(),
+        fuse_fits: none(),
+        price: none(),
+        weight_kg: none(),
+        fits: None,
+        new: 0,
+        cured: 0,
+        harvest_wh_day: None,
+    };
+    first.ladder().map(rung).collect()
+}
+
+/// Part of a ladder's harvest arrives; what is no longer wanted is dropped.
+pub(super) fn ladder_arrives(model: &mut Model, generation: u64, run: &Id, rungs: Vec<Rung>, complete: bool) {
+    let Some(Overlay::Ladder(ladder)) = &mut model.overlay else { return };
+    if ladder.generation != generation || ladder.run != *run {
+        return;
+    }
+    for rung in rungs {
+        match ladder.rungs.iter_mut().find(|r| r.gauge == rung.gauge) {
+            Some(there) => {
+                let kept = there.harvest_wh_day.take();
+                *there = rung;
+                there.harvest_wh_day = there.harvest_wh_day.take().or(kept);
+            }
+            None => ladder.rungs.push(rung),
+        }
+    }
+    ladder.complete |= complete;
+}
+
+/// Opens the focused finding with its cures.
+pub(super) fn open_finding(model: &mut Model) {
+    let Some(finding) = model.finding_at().cloned() else {
+        model.say("there is no finding");
+        return;
+    };
+    let cures = model.document.as_mut().map(|d| d.cures(&finding)).unwrap_or_default();
+    model.overlay = Some(Overlay::Finding(Box::new(FindingView { finding, cures, cursor: 0 })));
+}
+
+/// Applies the marked cure of the opened finding.
+pub(super) fn apply_cure(model: &mut Model) {
+    if let Some(overlay @ Overlay::Finding(_)) = model.overlay.take() {
+        act_list(model, overlay, Action::Apply);
+    }
+}
+
+pub(super) fn ask_reason(model: &mut Model) {
+    match model.finding_at().cloned() {
+        Some(finding) if model.is_on_findings() => ask_reason_for(model, finding),
+        _ => model.say("put the cursor on a finding first (5)"),
+    }
+}
+
+fn ask_reason_for(model: &mut Model, finding: Finding) {
+    let what = PromptWhat::Reason(Box::new(finding));
+    model.overlay = Some(Overlay::Prompt(Prompt { what, line: LineEdit::default(), problem: None }));
+}
+
+/// Steps that can be travelled to, the furthest redo first: name, and whether it is done now.
+#[must_use]
+pub(super) fn history_rows(model: &Model) -> Vec<(String, bool)> {
+    let Some(document) = &model.document else { return Vec::new() };
+    let redo: Vec<&str> = document.redo_names().collect();
+    let mut rows: Vec<(String, bool)> = redo.into_iter().rev().map(|n| (n.to_string(), false)).collect();
+    rows.extend(document.undo_names().map(|n| (n.to_string(), true)));
+    rows.push(("as opened".into(), true));
+    rows
+}
+
+pub(super) fn open_history(model: &mut Model) {
+    let now = history_rows(model).iter().position(|(_, done)| *done).unwrap_or(0);
+    model.overlay = Some(Overlay::History { cursor: now });
+}
+
+/// Undoes or redoes until the chosen step is the last one done.
+fn travel(model: &mut Model, to: usize) {
+    let rows = history_rows(model);
+    let now = rows.iter().position(|(_, done)| *done).unwrap_or(0);
+    let Some(document) = &mut model.document else { return };
+    for _ in to..now {
+        document.redo();
+    }
+    for _ in now..to {
+        document.undo();
+    }
+    if let Some((name, _)) = rows.get(to) {
+        model.say(format!("back at: {name}"));
+    }
+}

@@ -1,0 +1,303 @@
+//! The Bench: equipment, results, wiring runs; detail of the selected thing where there is room.
+
+use ratatui::layout::Rect;
+
+use crate::engine::report::RunFigures;
+use crate::engine::{Level, Report};
+use crate::plan::{FieldPath, Plan, Run};
+use crate::tui::bench::{self, Column};
+use crate::tui::layout;
+use crate::tui::model::{Model, Pane};
+use crate::tui::theme::Role;
+use crate::tui::words::{self, figure, fixed};
+
+use super::paint::Paint;
+use super::{detail, results};
+
+pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
+    let Some(document) = &model.document else { return };
+    let plan = &document.shown().plan;
+    let equipment = bench::equipment(plan);
+    let panes = layout::bench(area, equipment.len(), plan.runs.len());
+    draw_equipment(model, paint, panes.equipment, &equipment);
+    if panes.results.x > panes.equipment.right() {
+        for y in panes.results.y..panes.results.bottom() {
+            let bar = paint.theme.bar();
+            paint.text(panes.results.x - 1, y, 1, bar, Role::Text);
+        }
+    }
+    results::draw(model, paint, panes.results);
+    draw_runs(model, paint, panes.runs);
+    if panes.detail.height > 0 {
+        detail::draw(model, paint, panes.detail);
+    }
+}
+
+fn draw_equipment(model: &Model, paint: &mut Paint, area: Rect, lines: &[bench::Equipment]) {
+    let focused = model.bench.pane == Pane::Equipment;
+    paint.title(area, "EQUIPMENT", focused);
+    let height = usize::from(area.height.saturating_sub(1));
+    let first = layout::first_row(model.bench.equipment, lines.len(), height);
+    for (i, line) in lines.iter().enumerate().skip(first).take(height) {
+        let y = area.y + 1 + u16::try_from(i - first).unwrap_or(0);
+        let selected = i == model.bench.equipment;
+        if selected {
+            paint.text(area.x, y, 1, ">", Role::Figure);
+        }
+        let role = if selected && focused { Role::Selected } else { Role::Figure };
+        paint.text(area.x + 2, y, 5, &line.id, role);
+        paint.text(area.x + 8, y, area.width.saturating_sub(8), &line.text, Role::Text);
+        if selected && focused {
+            paint.set_cursor(area.x + 2, y);
+        }
+    }
+    paint.hidden(area, first, lines.len().saturating_sub(first + height));
+}
+
+/// Where the columns of the runs stand: x and width; a width of 0 is left out.
+#[derive(Clone, Copy, Default)]
+struct Columns {
+    id: (u16, u16),
+    from: (u16, u16),
+    to: (u16, u16),
+    length: (u16, u16),
+    gauge: (u16, u16),
+    amps: (u16, u16),
+    drop: (u16, u16),
+    pct: (u16, u16),
+    fuse: (u16, u16),
+    loss: (u16, u16),
+    mark: (u16, u16),
+}
+
+impl Columns {
+    fn of(area: Rect) -> Self {
+        let spare = area.width.saturating_sub(80);
+        let name = 5 + (spare / 4).min(7);
+        let mut widths = [4, name, name, 6, 8 + (spare / 8).min(3), 6, 6, 5, 9 + (spare / 4).min(10), 5, 8];
+        // On a narrow screen these go first: loss, volts, amps, percent, fuse, length.
+        let gaps = |w: &[u16; 11]| w.iter().filter(|w| **w > 0).count() as u16;
+        for gone in [9, 6, 5, 7, 8, 3] {
+            if widths.iter().sum::<u16>() + gaps(&widths) + 2 > area.width
+                && let Some(width) = widths.get_mut(gone)
+            {
+                *width = 0;
+            }
+        }
+        let mut x = area.x + 2;
+        let mut next = |i: usize| {
+            let width = widths.get(i).copied().unwrap_or(0);
+            let at = (x, width);
+            if width > 0 {
+                // The arrow stands between the two ends.
+                x += width + if i == 1 { 2 } else { 1 };
+            }
+            at
+        };
+        Self {
+            id: next(0),
+            from: next(1),
+            to: next(2),
+            length: next(3),
+            gauge: next(4),
+            amps: next(5),
+            drop: next(6),
+            pct: next(7),
+            fuse: next(8),
+            loss: next(9),
+            mark: next(10),
+        }
+    }
+}
+
+fn draw_runs(model: &Model, paint: &mut Paint, area: Rect) {
+    let Some(document) = &model.document else { return };
+    let shown = document.shown();
+    let plan = &shown.plan;
+    let focused = model.bench.pane == Pane::Runs;
+    paint.title(area, "RUNS", focused);
+    if area.height < 2 {
+        return;
+    }
+    let at = Columns::of(area);
+    let y = area.y + 1;
+    for ((x, width), text, right) in [
+        (at.id, "id", false),
+        (at.from, "from", false),
+        (at.to, "to", false),
+        (at.length, "length", true),
+        (at.gauge, "gauge", false),
+        (at.amps, "A", true),
+        (at.drop, "drop V", true),
+        (at.pct, "%", true),
+        (at.fuse, "fuse", false),
+        (at.loss, "Wh/d", true),
+        (at.mark, "", false),
+    ] {
+        if right {
+            paint.right(x, y, width, text, Role::Text);
+        } else {
+            paint.text(x, y, width, text, Role::Text);
+        }
+    }
+    if plan.runs.is_empty() {
+        paint.text(
+            area.x + 2,
+            y + 1,
+            area.width,
+            "no runs yet: a adds one, g leads through the walk-round",
+            Role::Text,
+        );
+        return;
+    }
+    let height = usize::from(area.height.saturating_sub(2));
+    let first = layout::first_row(model.bench.run, plan.runs.len(), height);
+    for (i, run) in plan.runs.iter().enumerate().skip(first).take(height) {
+        let y = area.y + 2 + u16::try_from(i - first).unwrap_or(0);
+        draw_run(model, paint, &at, y, run, i == model.bench.run);
+    }
+    paint.hidden(area, first, plan.runs.len().saturating_sub(first + height));
+}
+
+fn draw_run(model: &Model, paint: &mut Paint, at: &Columns, y: u16, run: &Run, selected: bool) {
+    let Some(document) = &model.document else { return };
+    let shown = document.shown();
+    let plan = &shown.plan;
+    let figures = run_figures(&shown.report, run);
+    let base = document.baseline().and_then(|b| run_figures(&b.report, run));
+    let row = if selected { Role::SelectedRow } else { Role::Text };
+    if selected {
+        paint.text(at.id.0 - 2, y, 1, ">", Role::Figure);
+    }
+    let (from, to) = bench::ends(run);
+    paint.text(at.id.0, y, at.id.1, run.id.as_str(), row);
+    paint.text(at.from.0, y, at.from.1, &from, row);
+    paint.text((at.to.0).saturating_sub(2), y, 1, ">", Role::Text);
+    paint.text(at.to.0, y, at.to.1, &to, row);
+    paint.right(at.length.0, y, at.length.1, &bench::length(plan, run), row);
+    paint.text(at.gauge.0, y, at.gauge.1, &bench::gauge(run), row);
+    paint.text(at.fuse.0, y, at.fuse.1, &bench::fuse(run), row);
+    let shown_figures = [
+        (at.amps, amps_text(figures), base.map(|b| amps_text(Some(b)))),
+        (at.drop, drop_text(figures), base.map(|b| drop_text(Some(b)))),
+        (at.pct, pct_text(figures), base.map(|b| pct_text(Some(b)))),
+        (at.loss, loss_text(figures), base.map(|b| loss_text(Some(b)))),
+    ];
+    for ((x, width), text, was) in shown_figures {
+        let role = if was.is_some_and(|was| was != text) { Role::Changed } else { row };
+        paint.right(x, y, width, &text, role);
+    }
+    let (mark, role) = mark(&shown.report, run, figures);
+    paint.text(at.mark.0, y, at.mark.1, mark, role);
+    if selected && model.bench.pane == Pane::Runs {
+        focus_cell(model, paint, at, y, plan, run);
+    }
+}
+
+/// The focused cell reversed, or the line being typed in its place.
+fn focus_cell(model: &Model, paint: &mut Paint, at: &Columns, y: u16, plan: &Plan, run: &Run) {
+    let (x, width) = match model.bench.column {
+        Column::Id => at.id,
+        Column::From => at.from,
+        Column::To => at.to,
+        Column::Length => at.length,
+        Column::Gauge => at.gauge,
+        Column::Fuse => at.fuse,
+    };
+    let cell = bench::cell(plan, run, model.bench.column);
+    match &model.field {
+        Some(field) if field.at == cell.at || field.at.is_within(&FieldPath::from("runs").join(&run.id)) => {
+            paint.line_edit(x, y, width, &field.line);
+        }
+        _ => {
+            paint.mark(x, y, width, Role::Selected);
+            paint.set_cursor(x, y);
+        }
+    }
+}
+
+/// A run's figures in a report.
+pub(super) fn run_figures<'a>(report: &'a Report, run: &Run) -> Option<&'a RunFigures> {
+    report.runs.iter().find(|r| r.id == run.id)
+}
+
+/// A current: three digits are enough to read.
+pub(super) fn amps(x: f64) -> String {
+    match x.abs() {
+        a if a >= 100.0 => fixed(x, 0),
+        a if a >= 10.0 => fixed(x, 1),
+        _ => fixed(x, 2),
+    }
+}
+
+fn amps_text(f: Option<&RunFigures>) -> String {
+    f.map_or_else(|| words::UNKNOWN.into(), |f| figure(&f.drop_at_a, |a| amps(a.0)))
+}
+
+fn drop_text(f: Option<&RunFigures>) -> String {
+    f.map_or_else(|| words::UNKNOWN.into(), |f| figure(&f.drop_v, |v| fixed(v.0, 2)))
+}
+
+fn pct_text(f: Option<&RunFigures>) -> String {
+    f.map_or_else(|| words::UNKNOWN.into(), |f| figure(&f.drop_pct, |p| fixed(*p, 1)))
+}
+
+fn loss_text(f: Option<&RunFigures>) -> String {
+    f.map_or_else(|| words::UNKNOWN.into(), |f| figure(&f.loss_wh_day, |w| fixed(w.0, 0)))
+}
+
+/// The worst finding about a run, or `?` where its figures wait for something.
+fn mark(report: &Report, run: &Run, figures: Option<&RunFigures>) -> (&'static str, Role) {
+    let item = FieldPath::from("runs").join(&run.id);
+    let mine = report.findings.iter().filter(|f| f.subject.is_within(&item) && f.accepted.is_none());
+    let worst = mine.map(|f| f.level).min();
+    if let Some(level @ (Level::Stop | Level::Caution)) = worst {
+        return (words::level(level), Role::Mark(level));
+    }
+    let waits = figures.is_none_or(|f| f.drop_v.is_err() || f.design_a.is_err() || f.ampacity_a.is_err());
+    if waits {
+        return (words::UNKNOWN, Role::Figure);
+    }
+    match worst {
+        Some(level) => (words::level(level), Role::Mark(level)),
+        None => ("ok", Role::Text),
+    }
+}
+
+/// What the selected run has gained and lost since the baseline, in one line.
+pub(super) fn run_change(model: &Model) -> Option<String> {
+    let document = model.document.as_ref()?;
+    let base = document.baseline()?;
+    let shown = document.shown();
+    if !model.is_on_bench() || model.bench.pane != Pane::Runs {
+        return None;
+    }
+    let run = shown.plan.runs.get(model.bench.run)?;
+    let was = base.plan.runs.iter().find(|r| r.id == run.id);
+    let Some(was) = was else { return Some(format!("{} since base: new", run.id)) };
+    let mut said = Vec::new();
+    let (gauge, before) = (bench::gauge(run), bench::gauge(was));
+    if gauge != before {
+        said.push(format!("{before} -> {gauge}"));
+    }
+    let (length, before) = (bench::length(&shown.plan, run), bench::length(&base.plan, was));
+    if length != before {
+        said.push(format!("{before} -> {length}"));
+    }
+    let (fuse, before) = (bench::fuse(run), bench::fuse(was));
+    if fuse != before {
+        said.push(format!("fuse {before} -> {fuse}"));
+    }
+    let (now, then) = (run_figures(&shown.report, run), run_figures(&base.report, was));
+    let mut number = |get: fn(&RunFigures) -> Option<f64>, decimals: usize, unit: &str| {
+        let change = words::change(now.and_then(get), then.and_then(get), decimals);
+        if !change.is_empty() {
+            said.push(format!("{change} {unit}"));
+        }
+    };
+    number(|f| f.drop_v.as_ref().ok().map(|v| v.0), 2, "V");
+    number(|f| f.drop_pct.as_ref().ok().copied(), 1, "%");
+    number(|f| f.loss_wh_day.as_ref().ok().map(|w| w.0), 0, "Wh/d");
+    let all = if said.is_empty() { "no change".into() } else { said.join(", ") };
+    Some(format!("{} since base: {all}", run.id))
+}

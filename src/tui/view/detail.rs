@@ -1,0 +1,179 @@
+//! What is known of the selected thing: its working, its legs, its fuses, what is found about it.
+
+use ratatui::layout::Rect;
+
+use crate::engine::Report;
+use crate::engine::report::RunFigures;
+use crate::plan::{FieldPath, Plan, Run, entry};
+use crate::tui::bench;
+use crate::tui::form;
+use crate::tui::model::{Model, Pane};
+use crate::tui::theme::Role;
+use crate::tui::words::{self, figure, fixed, num};
+
+use super::bench::{amps, run_figures};
+use super::paint::{Paint, wrap};
+
+pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
+    let Some(document) = &model.document else { return };
+    let shown = document.shown();
+    let (plan, report) = (&*shown.plan, &*shown.report);
+    let width = usize::from(area.width.saturating_sub(2));
+    let (title, lines) = match model.bench.pane {
+        Pane::Equipment => equipment(model, plan, report),
+        _ => match plan.runs.get(model.bench.run) {
+            Some(run) => (format!("DETAIL {}", run.id), run_lines(plan, report, run)),
+            None => ("DETAIL".into(), Vec::new()),
+        },
+    };
+    paint.title(area, &title, false);
+    let lines: Vec<(String, Role)> =
+        lines.into_iter().flat_map(|(text, role)| wrap(&text, width).into_iter().map(move |l| (l, role))).collect();
+    let height = usize::from(area.height.saturating_sub(1));
+    for (i, (text, role)) in lines.iter().take(height).enumerate() {
+        let y = area.y + 1 + u16::try_from(i).unwrap_or(0);
+        paint.text(area.x + 1, y, area.width.saturating_sub(2), text, *role);
+    }
+    paint.hidden(area, 0, lines.len().saturating_sub(height));
+}
+
+type Lines = Vec<(String, Role)>;
+
+fn equipment(model: &Model, plan: &Plan, report: &Report) -> (String, Lines) {
+    let all = bench::equipment(plan);
+    let Some(line) = all.get(model.bench.equipment) else { return ("DETAIL".into(), Vec::new()) };
+    let mut lines = vec![(line.text.clone(), Role::Text)];
+    if let Some(record) = plan.record(&line.at) {
+        lines.push((form::record_text(plan, &line.at, record), Role::Text));
+    }
+    if let Some(a) = report.arrays.iter().find(|a| a.id.as_str() == line.id) {
+        lines.push((
+            format!(
+                "{} W, cold Voc {}{}, hot Vmp {}, Isc {}, Imp {}",
+                figure(&a.watts, |w| num(w.0)),
+                figure(&a.voc_cold_v, |v| format!("{} V", fixed(v.0, 1))),
+                if a.voc_by_table { " (by the code's table)" } else { "" },
+                figure(&a.vmp_hot_v, |v| format!("{} V", fixed(v.0, 1))),
+                figure(&a.isc_a, |i| format!("{} A", amps(i.0))),
+                figure(&a.imp_a, |i| format!("{} A", amps(i.0))),
+            ),
+            Role::Text,
+        ));
+    }
+    if let Some(c) = report.controllers.iter().find(|c| c.id.as_str() == line.id) {
+        lines.push((
+            format!(
+                "cold Voc {}, Isc {}, output up to {}; clipped {} kWh a year",
+                figure(&c.voc_cold_v, |v| format!("{} V", fixed(v.0, 1))),
+                figure(&c.isc_a, |i| format!("{} A", amps(i.0))),
+                figure(&c.design_a, |i| format!("{} A", amps(i.0))),
+                figure(&c.clipped_kwh, |k| num(*k)),
+            ),
+            Role::Text,
+        ));
+    }
+    let mine: Vec<String> = plan
+        .runs
+        .iter()
+        .filter(|r| [&r.from, &r.to].iter().any(|e| e.known().is_some_and(|id| id.as_str() == line.id)))
+        .map(|r| format!("{} {} > {}", r.id, bench::ends(r).0, bench::ends(r).1))
+        .collect();
+    if !mine.is_empty() {
+        lines.push((format!("runs: {}", mine.join("; ")), Role::Text));
+    }
+    findings(report, &line.at, &mut lines);
+    (format!("DETAIL {}", line.id), lines)
+}
+
+fn findings(report: &Report, at: &FieldPath, lines: &mut Lines) {
+    for f in report.findings.iter().filter(|f| f.subject.is_within(at)) {
+        let accepted = if f.accepted.is_some() { " (accepted)" } else { "" };
+        let text = format!("{}{accepted}: {} [{}]", words::level(f.level), f.text(), f.source);
+        lines.push((text, Role::Mark(f.level)));
+    }
+}
+
+fn run_lines(plan: &Plan, report: &Report, run: &Run) -> Lines {
+    let mut lines = Vec::new();
+    let item = FieldPath::from("runs").join(&run.id);
+    if let Some(f) = run_figures(report, run) {
+        working(f, &mut lines);
+    }
+    let units = entry::Units::of(plan);
+    let each = |list: &str, lines: &mut Lines| {
+        let at = item.join(list);
+        let Some(items) = plan.list_at(&at) else { return };
+        for i in 0..items.len() {
+            if let (Some(id), Some(record)) = (items.id_at(i), items.at(i)) {
+                let said: Vec<String> = record
+                    .metas()
+                    .iter()
+                    .filter(|m| m.key != "note" && m.key != "state")
+                    .filter_map(|m| Some((m, record.get(m.key)?)))
+                    .filter(|(_, v)| !matches!(v, crate::plan::Value::Nothing))
+                    .map(|(m, v)| format!("{} {}", m.label, entry::show(units, m, &v)))
+                    .collect();
+                lines.push((format!("{} {id}: {}", words::one_of(list), said.join(", ")), Role::Text));
+            }
+        }
+    };
+    findings(report, &item, &mut lines);
+    each("legs", &mut lines);
+    each("protection", &mut lines);
+    lines
+}
+
+fn working(f: &RunFigures, lines: &mut Lines) {
+    let how = |text: &str| if text.is_empty() { String::new() } else { format!(" ({text})") };
+    let a = |x: &crate::plan::Figure<crate::units::Amps>| figure(x, |i| format!("{} A", amps(i.0)));
+    lines.push((
+        format!("working {}{}; design {}{}", a(&f.drop_at_a), how(f.drop_how), a(&f.design_a), how(f.design_how)),
+        Role::Text,
+    ));
+    let leg = f.weakest_leg.as_ref().map(|l| format!(" in leg {l}")).unwrap_or_default();
+    let other = f.other_basis_a.map(|x| format!("; other basis {} A", amps(x))).unwrap_or_default();
+    lines.push((
+        format!(
+            "ampacity {}{leg}{}{other}; wire at {}",
+            a(&f.ampacity_a),
+            how(f.governs),
+            figure(&f.wire_c, |c| format!("{} C", fixed(c.0, 0)))
+        ),
+        Role::Text,
+    ));
+    let rounded = if f.rounded_up { " (next rating up)" } else { "" };
+    let proposed = f
+        .proposed
+        .as_ref()
+        .map(|p| {
+            let end = if p.at_from { "from" } else { "to" };
+            format!("; would fit {} A {} at the {end} end: {}", num(p.amps.0), p.family, p.why)
+        })
+        .unwrap_or_default();
+    lines.push((format!("fuse {} to {}{rounded}{proposed}", a(&f.fuse_min_a), a(&f.fuse_max_a)), Role::Text));
+    let path: Vec<&str> = f.path.iter().map(crate::plan::Id::as_str).collect();
+    let target = f.target_pct.map(|t| format!(", target {} %", num(t))).unwrap_or_default();
+    lines.push((
+        format!(
+            "path {}: {} V, {} % of {}{target}; {} ohm",
+            path.join(" > "),
+            figure(&f.path_drop_v, |v| fixed(v.0, 2)),
+            figure(&f.path_drop_pct, |p| fixed(*p, 1)),
+            figure(&f.base_v, |v| format!("{} V", num(v.0))),
+            figure(&f.resistance_ohm, |r| words::significant(r.0, 3)),
+        ),
+        Role::Text,
+    ));
+    for fuse in &f.fuses {
+        lines.push((
+            format!(
+                "{}: can open {} of {} at {}",
+                fuse.id,
+                a(&fuse.interrupt_a),
+                a(&fuse.fault_a),
+                figure(&fuse.circuit_v, |v| format!("{} V", num(v.0)))
+            ),
+            Role::Text,
+        ));
+    }
+}

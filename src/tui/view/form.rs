@@ -1,0 +1,119 @@
+//! The generic form.
+
+use ratatui::layout::Rect;
+
+use crate::plan::{FieldPath, Plan, Value, entry};
+use crate::tui::form::{self, Row};
+use crate::tui::layout;
+use crate::tui::model::Model;
+use crate::tui::theme::Role;
+use crate::tui::words;
+
+use super::paint::Paint;
+use super::year;
+
+const SCREEN_NAMES: [&str; 8] = ["Plan", "Bench", "Loads", "Year", "Roof", "Findings", "Papers", "Readings"];
+
+pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
+    let (Some(document), Some(page)) = (&model.document, model.page()) else { return };
+    let shown = document.shown();
+    let plan = &shown.plan;
+    let rows = form::rows(plan, &page.place);
+    let screen = SCREEN_NAMES.get(usize::from(model.screen)).unwrap_or(&"");
+    let title = format!("{screen}: {}", form::title(plan, &page.place));
+    paint.title(area, &title, true);
+    let above = if model.screen == 3 && model.pages.len() == 1 { year::draw(model, paint, below(area, 1)) } else { 0 };
+    let list = below(area, 1 + above);
+    let height = usize::from(list.height);
+    let first = layout::first_row(page.cursor, rows.len(), height);
+    let label_width = label_width(&rows, list.width);
+    for (i, row) in rows.iter().enumerate().skip(first).take(height) {
+        let y = list.y + u16::try_from(i - first).unwrap_or(0);
+        let line = Rect { x: list.x, y, width: list.width, height: 1 };
+        draw_row(model, plan, paint, line, row, label_width, i == page.cursor);
+    }
+    paint.hidden(area, first, rows.len().saturating_sub(first + height));
+}
+
+fn below(area: Rect, rows: u16) -> Rect {
+    let rows = rows.min(area.height);
+    Rect { y: area.y + rows, height: area.height - rows, ..area }
+}
+
+fn label_width(rows: &[Row], width: u16) -> u16 {
+    let longest = rows
+        .iter()
+        .map(|row| match row {
+            Row::Field { meta, .. } => meta.label.len(),
+            Row::Item { at, .. } => at.split_last().1.len(),
+            Row::Link { label, .. } => label.len(),
+            Row::Heading(_) | Row::Add { .. } => 0,
+        })
+        .max()
+        .unwrap_or(0);
+    u16::try_from(longest).unwrap_or(20).clamp(4, 26).min(width / 2)
+}
+
+fn draw_row(model: &Model, plan: &Plan, paint: &mut Paint, line: Rect, row: &Row, label: u16, focused: bool) {
+    let x = line.x + 3;
+    let value_x = x + label + 2;
+    let value_width = line.right().saturating_sub(value_x);
+    let (y, width) = (line.y, line.width.saturating_sub(3));
+    if focused {
+        paint.text(line.x + 1, y, 1, ">", Role::Figure);
+    }
+    match row {
+        Row::Heading(text) => {
+            paint.text(line.x + 1, y, width, text, Role::Heading);
+        }
+        Row::Field { at, meta } => {
+            paint.text(x, y, label, meta.label, Role::Text);
+            if let Some(field) = model.field.as_ref().filter(|f| f.at == *at) {
+                paint.line_edit(value_x, y, value_width.min(40), &field.line);
+            } else {
+                let value = value_text(plan, at);
+                let role = if focused { Role::Selected } else { Role::Text };
+                let used = paint.text(value_x, y, value_width, if value.is_empty() { " " } else { &value }, role);
+                if focused {
+                    paint.set_cursor(value_x, y);
+                }
+                if let Some(was) = changed(model, at, &value) {
+                    paint.text(value_x + used + 2, y, value_width.saturating_sub(used + 2), &was, Role::Changed);
+                }
+            }
+        }
+        Row::Item { at, text } => {
+            let (_, id) = at.split_last();
+            paint.text(x, y, label, id, if focused { Role::Selected } else { Role::Figure });
+            paint.text(value_x, y, value_width, text, Role::Text);
+        }
+        Row::Link { label: name, text, .. } => {
+            paint.text(x, y, label, name, if focused { Role::Selected } else { Role::Text });
+            paint.text(value_x, y, value_width, text, Role::Text);
+        }
+        Row::Add { list } => {
+            let said = format!("a  add a {}", words::one_of(list.as_str()));
+            paint.text(x, y, width, &said, if focused { Role::Selected } else { Role::Text });
+        }
+    }
+    if focused && !matches!(row, Row::Field { .. }) {
+        paint.set_cursor(x, y);
+    }
+}
+
+/// A value as shown; what is left out shows as `-`.
+fn value_text(plan: &Plan, at: &FieldPath) -> String {
+    match plan.get_at(at) {
+        Some(Value::Nothing) => "-".into(),
+        Some(Value::Text(t)) => t.lines().collect::<Vec<_>>().join("; "),
+        _ => entry::show_at(plan, at).unwrap_or_default(),
+    }
+}
+
+/// What the field was in the held baseline, where that differs.
+fn changed(model: &Model, at: &FieldPath, now: &str) -> Option<String> {
+    let base = model.document.as_ref()?.baseline()?;
+    let was = value_text(&base.plan, at);
+    let existed = base.plan.get_at(at).is_some();
+    (existed && was != now).then(|| format!("was {}", if was.is_empty() { "empty" } else { &was }))
+}

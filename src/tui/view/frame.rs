@@ -1,0 +1,165 @@
+//! Header, help line, footer.
+
+use ratatui::layout::Rect;
+
+use crate::engine::Level;
+use crate::plan::Kind;
+use crate::tui::keymap;
+use crate::tui::model::Model;
+use crate::tui::theme::Role;
+use crate::tui::words;
+
+use super::paint::Paint;
+
+/// The plan, saved or not, draft, basis, places, findings by level.
+pub(super) fn header(model: &Model, paint: &mut Paint, area: Rect) {
+    let Some(document) = &model.document else { return };
+    let shown = document.shown();
+    let name = match &model.path {
+        Some(path) => path.file_name().unwrap_or_default().to_string_lossy().into_owned(),
+        None if shown.plan.job.title.is_empty() => "new plan".into(),
+        None => shown.plan.job.title.clone(),
+    };
+    let star = if document.is_dirty() { " *" } else { "" };
+    let right = counts(model);
+    let width = u16::try_from(right.len()).unwrap_or(u16::MAX).min(area.width);
+    let mut x = area.x + 1;
+    let end = area.right().saturating_sub(width + 1);
+    let mut put = |paint: &mut Paint, text: &str, role: Role| {
+        if x < end && !text.is_empty() {
+            x += paint.text(x, area.y, end - x, text, role) + 2;
+        }
+    };
+    put(paint, &format!("{name}{star}"), Role::Figure);
+    if document.is_draft() {
+        put(paint, "DRAFT", Role::Alert);
+    }
+    if model.locked_by.is_some() {
+        put(paint, "READ ONLY", Role::Alert);
+    }
+    if document.baseline().is_some() {
+        put(paint, "base held", Role::Figure);
+    }
+    if model.is_tab_on_unknowns {
+        put(paint, "Tab: ?", Role::Figure);
+    }
+    put(paint, shown.plan.job.basis.word(), Role::Header);
+    put(paint, &place(model), Role::Header);
+    paint.right(area.x, area.y, area.width, &right, Role::Header);
+    for level in [Level::Stop, Level::Caution] {
+        mark_count(paint, area, &right, level);
+    }
+}
+
+fn mark_count(paint: &mut Paint, area: Rect, right: &str, level: Level) {
+    let Some(at) = right.find(level.word()) else { return };
+    let text = right.get(at..).unwrap_or("");
+    let length = text.find("  ").unwrap_or(text.len());
+    if text.get(..length).is_some_and(|t| t.ends_with(" 0")) {
+        return;
+    }
+    let used = u16::try_from(right.len()).unwrap_or(u16::MAX);
+    let start = area.right().saturating_sub(used).saturating_add(u16::try_from(at).unwrap_or(0));
+    paint.mark(start, area.y, u16::try_from(length).unwrap_or(0), Role::Mark(level));
+}
+
+fn place(model: &Model) -> String {
+    let Some(plan) = model.plan() else { return String::new() };
+    let Some(first) = plan.stays.first() else { return String::new() };
+    let name = if first.place.is_empty() { words::UNKNOWN } else { &first.place };
+    match plan.stays.len() {
+        1 => name.to_string(),
+        n => format!("{name} +{}", n - 1),
+    }
+}
+
+/// `stop 1  caution 2  unknown 3`.
+fn counts(model: &Model) -> String {
+    let Some(document) = &model.document else { return String::new() };
+    let shown = document.shown();
+    let of = |level: Level| shown.report.findings.iter().filter(|f| f.level == level && f.accepted.is_none()).count();
+    let unknown = crate::tui::form::unknowns(&shown.plan, &shown.report.unknown).len();
+    format!("stop {}  caution {}  unknown {unknown} ", of(Level::Stop), of(Level::Caution))
+}
+
+/// While a field is open: how it is understood and its help with source. Else the newest message.
+pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect) {
+    let row = |n: u16| (area.x + 1, area.y + n, area.width.saturating_sub(1));
+    let (x, y, width) = row(0);
+    if let Some(trouble) = &model.recovery_trouble {
+        paint.text(x, y, width, &format!("no recovery copy: {trouble}"), Role::Alert);
+        return;
+    }
+    let Some(field) = &model.field else {
+        match model.messages.last() {
+            Some(message) if !model.is_message_stale => {
+                paint.text(x, y, width, message, Role::Text);
+            }
+            _ => focused(model, paint, area),
+        }
+        return;
+    };
+    let Some(plan) = model.plan() else { return };
+    let label = words::path(plan, &field.at);
+    match &field.said {
+        Err(why) => {
+            paint.text(x, y, width, &format!("! {label}: {why}"), Role::Alert);
+        }
+        Ok(understood) if understood.is_empty() || !field.touched => {
+            let unknown =
+                if plan.meta(&field.at).is_some_and(|m| m.unknown) { "; ? where it is not known" } else { "" };
+            paint.text(x, y, width, &format!("{label}: type{unknown}"), Role::Text);
+        }
+        Ok(understood) => {
+            paint.text(x, y, width, &format!("{label}: understood as {understood}"), Role::Text);
+        }
+    }
+    let (x, y, width) = row(1);
+    paint.text(x, y, width, &about(model), Role::Text);
+}
+
+/// The focused field's help, when nothing else is to be said.
+fn focused(model: &Model, paint: &mut Paint, area: Rect) {
+    let text = super::bench::run_change(model).unwrap_or_else(|| about(model));
+    paint.text(area.x + 1, area.y, area.width.saturating_sub(1), &text, Role::Text);
+}
+
+/// A field's label, help, choices and source on one line.
+fn about(model: &Model) -> String {
+    let Some((at, plan)) = model.focus().zip(model.plan()) else { return String::new() };
+    let meta = plan.meta(&at).or_else(|| {
+        let document = model.document.as_ref()?;
+        document.committed().plan.meta(&at)
+    });
+    let Some(meta) = meta else { return words::path(plan, &at) };
+    let choices = match meta.kind {
+        Kind::Words(words) => format!(" {}.", words.join(", ")),
+        _ => String::new(),
+    };
+    format!("{}: {}{choices} [{}]", meta.label, meta.help, meta.source)
+}
+
+/// Keys for what is focused, as many as fit.
+pub(super) fn footer(model: &Model, paint: &mut Paint, area: Rect) {
+    let mut x = area.x + 1;
+    let context = model.context();
+    let hints = keymap::hints(context, |when| model.holds(when));
+    // The way to everything else always fits.
+    let is_way_out = |label: &str| matches!(label, "help" | "close" | "stay" | "drop draft");
+    let reserve: u16 = hints
+        .iter()
+        .filter(|(_, label)| is_way_out(label))
+        .map(|(key, label)| u16::try_from(key.len() + label.len() + 3).unwrap_or(0))
+        .sum();
+    let end = area.right();
+    for (key, label) in &hints {
+        let wide = u16::try_from(key.len() + label.len() + 1).unwrap_or(u16::MAX);
+        let must = is_way_out(label);
+        let room = if must { end } else { end.saturating_sub(reserve) };
+        if x.saturating_add(wide) > room {
+            continue;
+        }
+        x += paint.text(x, area.y, end - x, key, Role::Key) + 1;
+        x += paint.text(x, area.y, end.saturating_sub(x), label, Role::Text) + 2;
+    }
+}

@@ -1,0 +1,74 @@
+//! The help: the focused field, then every key of the table.
+
+use crate::plan::{Kind, Meta, entry};
+use crate::tui::keymap::{self, Context};
+use crate::tui::model::Model;
+use crate::tui::theme::Role;
+use crate::tui::words;
+
+use super::paint::wrap;
+
+/// Columns the help is written for.
+pub(super) const WIDTH: usize = 70;
+
+/// The help's lines.
+pub(super) fn lines(model: &Model) -> Vec<(String, Role)> {
+    let mut lines = Vec::new();
+    if let Some((at, plan)) = model.focus().zip(model.plan()) {
+        let label = words::path(plan, &at);
+        if let Some(meta) = plan.meta(&at) {
+            lines.push((format!("{label}  ({at})"), Role::Heading));
+            lines.extend(wrap(meta.help, WIDTH).into_iter().map(|l| (l, Role::Text)));
+            lines.extend(wrap(&accepted(plan, meta), WIDTH).into_iter().map(|l| (l, Role::Text)));
+            lines.push((format!("source: {}", meta.source), Role::Text));
+        } else {
+            lines.push((label, Role::Heading));
+        }
+        lines.push((String::new(), Role::Text));
+    }
+    let contexts: &[(Context, &str)] = match model.document {
+        Some(_) => &[
+            (Context::Browsing, "KEYS"),
+            (Context::Field, "KEYS WHILE A FIELD IS OPEN (every printable key is text)"),
+            (Context::Overlay, "KEYS IN A BOX"),
+        ],
+        None => &[(Context::Start, "KEYS")],
+    };
+    for (context, title) in contexts {
+        lines.push(((*title).to_string(), Role::Heading));
+        for binding in keymap::rows(*context) {
+            let keys = keymap::key_names(binding);
+            for (i, part) in wrap(binding.help, WIDTH - 18).into_iter().enumerate() {
+                let keys = if i == 0 { keys.as_str() } else { "" };
+                lines.push((format!("{keys:<16}  {part}"), Role::Text));
+            }
+        }
+    }
+    lines
+}
+
+fn accepted(plan: &crate::plan::Plan, meta: &Meta) -> String {
+    let units = entry::Units::of(plan);
+    let mut said = match meta.kind {
+        Kind::Number { least, most, .. } => {
+            let show = |x: f64| entry::show(units, meta, &crate::plan::Value::Number(x));
+            format!("Accepted: {} to {}", show(least), show(most))
+        }
+        Kind::Words(words) => format!("Accepted: {}", words.join(", ")),
+        Kind::Gauge => "Accepted: 8awg, 2/0 awg, 16mm2; a bare number follows the plan's gauge system".into(),
+        Kind::Ref(lists) => format!("Accepted: a name from {}", lists.join(", ")),
+        Kind::Months => "Accepted: Nov-Mar, 6 7 8, all, none".into(),
+        Kind::Monthly { .. } => "Accepted: twelve numbers, January first".into(),
+        Kind::Strings => "Accepted: 3S2P P1 (series, parallel, panel), or P1+P1 | P1+P2".into(),
+        Kind::Text => "Accepted: text on one line".into(),
+        Kind::Lines => "Accepted: edits, one a line".into(),
+    };
+    if meta.unknown {
+        said.push_str("; ? where it is not known");
+    }
+    if meta.absent {
+        said.push_str("; empty where there is none");
+    }
+    said.push('.');
+    said
+}

@@ -1,0 +1,179 @@
+//! Boxes over the screen.
+
+use ratatui::layout::Rect;
+
+use crate::tui::layout;
+use crate::tui::model::{Confirm, Ladder, Model, Overlay, Pick, PickWhat, Prompt, PromptWhat};
+use crate::tui::theme::Role;
+use crate::tui::update::pick;
+use crate::tui::words;
+
+use super::paint::{Paint, wrap};
+use super::{findings, help, ladder};
+
+pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
+    let width = usize::from(area.width.saturating_sub(6)).min(help::WIDTH);
+    match &model.overlay {
+        None => {}
+        Some(Overlay::Help { scroll }) => list(paint, area, "HELP", &help::lines(model), Some(*scroll), None),
+        Some(Overlay::Messages { scroll }) => {
+            let lines: Vec<(String, Role)> = model.messages.iter().map(|m| (m.clone(), Role::Text)).collect();
+            list(paint, area, "MESSAGES", &lines, Some(*scroll), None);
+        }
+        Some(Overlay::History { cursor }) => {
+            let rows = crate::tui::update::history(model);
+            let lines: Vec<(String, Role)> = rows
+                .into_iter()
+                .map(|(name, done)| (format!("{} {name}", if done { " " } else { "(undone)" }), Role::Text))
+                .collect();
+            list(paint, area, "HISTORY: Enter goes there", &lines, None, Some(*cursor));
+        }
+        Some(Overlay::Finding(view)) => {
+            let lines = findings::opened(model, view, width);
+            list(paint, area, "FINDING", &lines, Some(0), None);
+        }
+        Some(Overlay::Ladder(l)) => draw_ladder(model, paint, area, l),
+        Some(Overlay::Confirm(confirm)) => draw_confirm(paint, area, confirm, width),
+        Some(Overlay::Prompt(prompt)) => draw_prompt(model, paint, area, prompt, width),
+        Some(Overlay::Pick(p)) => draw_pick(model, paint, area, p),
+    }
+}
+
+/// A box of lines, scrolled to a line or to keep a cursor's row in view.
+fn list(
+    paint: &mut Paint,
+    area: Rect,
+    title: &str,
+    lines: &[(String, Role)],
+    scroll: Option<usize>,
+    cursor: Option<usize>,
+) {
+    let columns = lines.iter().map(|(l, _)| l.chars().count()).max().unwrap_or(0).max(title.len() + 2).max(help::WIDTH);
+    let inside = paint.boxed_in(area, title, columns, lines.len().max(1));
+    let height = usize::from(inside.height);
+    let first = match (scroll, cursor) {
+        (Some(scroll), _) => scroll.min(lines.len().saturating_sub(height)),
+        (None, cursor) => layout::first_row(cursor.unwrap_or(0), lines.len(), height),
+    };
+    for (i, (text, role)) in lines.iter().enumerate().skip(first).take(height) {
+        let y = inside.y + u16::try_from(i - first).unwrap_or(0);
+        let role = if Some(i) == cursor { Role::Selected } else { *role };
+        paint.text(inside.x, y, inside.width, text, role);
+        if Some(i) == cursor {
+            paint.set_cursor(inside.x, y);
+        }
+    }
+    if lines.is_empty() {
+        paint.text(inside.x, inside.y, inside.width, "nothing yet", Role::Text);
+    }
+    if cursor.is_none() {
+        paint.set_cursor(inside.x, inside.y);
+    }
+    let top = Rect { y: inside.y.saturating_sub(1), height: 1, ..inside };
+    paint.hidden(top, first, lines.len().saturating_sub(first + height));
+}
+
+fn draw_ladder(model: &Model, paint: &mut Paint, area: Rect, l: &Ladder) {
+    let mut lines = vec![(ladder::HEADING.to_string(), Role::Heading)];
+    lines.extend(l.rungs.iter().map(|r| (ladder::row(model, l, r), Role::Text)));
+    let ends = model
+        .plan()
+        .and_then(|p| p.runs.iter().find(|r| r.id == l.run))
+        .map(|r| {
+            let (from, to) = crate::tui::bench::ends(r);
+            format!(" {from} > {to}")
+        })
+        .unwrap_or_default();
+    lines.push((ladder::remark(l), Role::Text));
+    list(paint, area, &format!("GAUGES OF {}{ends}", l.run), &lines, None, Some(l.cursor + 1));
+}
+
+fn draw_confirm(paint: &mut Paint, area: Rect, confirm: &Confirm, width: usize) {
+    let question = wrap(&confirm.question, width);
+    let inside = paint.boxed_in(area, "QUESTION", width, question.len() + confirm.answers.len() + 1);
+    let mut y = inside.y;
+    for line in &question {
+        if y < inside.bottom() {
+            paint.text(inside.x, y, inside.width, line, Role::Text);
+        }
+        y += 1;
+    }
+    y += 1;
+    for (i, answer) in confirm.answers.iter().enumerate() {
+        if y >= inside.bottom() {
+            break;
+        }
+        let text = format!("{}  {}", answer.letter, answer.words);
+        let role = if i == confirm.cursor { Role::Selected } else { Role::Text };
+        paint.text(inside.x, y, inside.width, &text, role);
+        if i == confirm.cursor {
+            paint.set_cursor(inside.x, y);
+        }
+        y += 1;
+    }
+}
+
+fn draw_prompt(model: &Model, paint: &mut Paint, area: Rect, prompt: &Prompt, width: usize) {
+    let (title, about) = match &prompt.what {
+        PromptWhat::SaveAs => ("SAVE AS", "Path of the plan's file:".to_string()),
+        PromptWhat::Rename(at) => {
+            let of = model.plan().map(|p| words::path(p, at)).unwrap_or_default();
+            ("RENAME", format!("New name of {of}; every reference follows:"))
+        }
+        PromptWhat::Reason(f) => ("ACCEPT", format!("{}  Why is this acceptable here?", f.text())),
+    };
+    let about = wrap(&about, width);
+    let problem = prompt.problem.as_deref().map(|p| wrap(p, width)).unwrap_or_default();
+    let inside = paint.boxed_in(area, title, width, about.len() + 1 + problem.len().max(1));
+    let mut y = inside.y;
+    for line in &about {
+        if y < inside.bottom() {
+            paint.text(inside.x, y, inside.width, line, Role::Text);
+        }
+        y += 1;
+    }
+    if y < inside.bottom() {
+        paint.line_edit(inside.x, y, inside.width, &prompt.line);
+    }
+    y += 1;
+    for line in &problem {
+        if y < inside.bottom() {
+            paint.text(inside.x, y, inside.width, line, Role::Alert);
+        }
+        y += 1;
+    }
+}
+
+fn draw_pick(model: &Model, paint: &mut Paint, area: Rect, p: &Pick) {
+    let title = match &p.what {
+        PickWhat::Action => "ALL ACTIONS: type a part of the name",
+        PickWhat::Add => "ADD: type a part of the name",
+        PickWhat::Place(_) => "PLACE: type a part of the name, or 33.66,-114.23",
+        PickWhat::Shelf(_) => "SHELF: type a part of the name",
+        PickWhat::Plan => "OPEN: type a path, or a part of a name below",
+    };
+    let rows = pick::choices(model, p);
+    let columns = usize::from(area.width.saturating_sub(6)).min(100);
+    // The box keeps its height while the list shrinks, so that few cells change.
+    let inside = paint.boxed_in(area, title, columns, usize::from(area.height.saturating_sub(7)).min(22));
+    if inside.height == 0 {
+        return;
+    }
+    let height = usize::from(inside.height - 1);
+    let cursor = p.cursor.min(rows.len().saturating_sub(1));
+    let first = layout::first_row(cursor, rows.len(), height);
+    for (i, row) in rows.iter().enumerate().skip(first).take(height) {
+        let y = inside.y + 1 + u16::try_from(i - first).unwrap_or(0);
+        let role = if i == cursor { Role::Selected } else { Role::Text };
+        let detail = u16::try_from(row.detail.chars().count()).unwrap_or(0).min(inside.width / 2);
+        let label = inside.width.saturating_sub(detail + 2);
+        paint.text(inside.x, y, label, &row.label, role);
+        paint.right(inside.x + inside.width - detail, y, detail, &row.detail, Role::Text);
+    }
+    if rows.is_empty() {
+        paint.text(inside.x, inside.y + 1, inside.width, "nothing fits", Role::Text);
+    }
+    let top = Rect { y: inside.y.saturating_sub(1), height: 1, ..inside };
+    paint.hidden(top, first, rows.len().saturating_sub(first + height));
+    paint.line_edit(inside.x, inside.y, inside.width, &p.line);
+}

@@ -1,0 +1,235 @@
+//! The results that matter, each with its change since the baseline.
+
+use ratatui::layout::Rect;
+
+use crate::document::Shown;
+use crate::engine::{Finding, Level, Report};
+use crate::plan::entry::Units;
+use crate::plan::lists::MONTH_NAMES;
+use crate::plan::{Known, Plan};
+use crate::tui::model::{Model, Pane};
+use crate::tui::theme::Role;
+use crate::tui::words::{self, figure, fixed, num};
+
+use super::paint::Paint;
+
+/// One line of the results.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Line {
+    label: &'static str,
+    value: String,
+    /// The number whose change is shown, and its decimals.
+    number: Option<f64>,
+    decimals: usize,
+    /// Words for the change where no number says it.
+    change: Option<String>,
+}
+
+pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
+    let Some(document) = &model.document else { return };
+    let focused = model.bench.pane == Pane::Results;
+    paint.title(area, "RESULTS", focused);
+    let base = document.baseline();
+    if base.is_some() {
+        let said = " base +/- ";
+        let width = 10.min(area.width);
+        paint.text(area.right() - width, area.y, width, said, Role::Heading);
+    }
+    let lines = lines(document.shown(), base, model.are_prices_hidden);
+    let before = base.map(|b| self::lines(b, None, model.are_prices_hidden));
+    let height = usize::from(area.height.saturating_sub(1));
+    let first = model.bench.results.min(lines.len().saturating_sub(height));
+    for (i, line) in lines.iter().enumerate().skip(first).take(height) {
+        let y = area.y + 1 + u16::try_from(i - first).unwrap_or(0);
+        paint.text(area.x + 1, y, 8, line.label, Role::Text);
+        let change = match (&line.change, before.as_ref().and_then(|b| b.get(i))) {
+            (Some(change), _) => change.clone(),
+            (None, Some(then)) => words::change(line.number, then.number, line.decimals),
+            (None, None) => String::new(),
+        };
+        let used = u16::try_from(change.len()).unwrap_or(0);
+        let room = area.width.saturating_sub(10 + if used > 0 { used + 1 } else { 0 });
+        paint.text(area.x + 10, y, room, &line.value, Role::Figure);
+        paint.right(area.x, y, area.width, &change, Role::Changed);
+    }
+    paint.hidden(
+        Rect { width: area.width.saturating_sub(if base.is_some() { 10 } else { 0 }), ..area },
+        first,
+        lines.len().saturating_sub(first + height),
+    );
+    if focused {
+        paint.set_cursor(area.x, area.y);
+    }
+}
+
+/// The month with the least or most of something.
+fn extreme(report: &Report, most: bool, get: impl Fn(usize) -> Option<f64>) -> Option<(usize, f64)> {
+    let mut best: Option<(usize, f64)> = None;
+    for month in 0..report.year.months.len() {
+        let Some(x) = get(month) else { continue };
+        if best.is_none_or(|(_, b)| if most { x > b } else { x < b }) {
+            best = Some((month, x));
+        }
+    }
+    best
+}
+
+fn name(month: usize) -> &'static str {
+    MONTH_NAMES.get(month).copied().unwrap_or("")
+}
+
+/// The lines, always as many whatever is known, so that two plans compare line by line.
+pub(super) fn lines(shown: &Shown, base: Option<&Shown>, hide_prices: bool) -> Vec<Line> {
+    let (plan, report) = (&*shown.plan, &*shown.report);
+    let mut lines = Vec::new();
+    energy(report, &mut lines);
+    lines.push(cold_voc(plan, report));
+    lines.push(fault(report));
+    lines.push(if hide_prices {
+        Line { label: "price", value: "hidden".into(), ..Line::default() }
+    } else {
+        price(plan, report)
+    });
+    lines.push(counts(report, base));
+    lines.push(waiting(plan, report));
+    let usable = &report.bank.usable_wh;
+    lines.push(Line {
+        label: "bank",
+        value: format!(
+            "{} usable, {}",
+            figure(usable, |w| format!("{} Wh", num(w.0))),
+            figure(&report.bank.volts, |v| format!("{} V", num(v.0)))
+        ),
+        number: usable.as_ref().ok().map(|w| w.0),
+        ..Line::default()
+    });
+    let kwh = &report.year.harvest_kwh;
+    lines.push(Line {
+        label: "year",
+        value: format!("{} of {} kWh used", figure(kwh, |k| num(*k)), figure(&report.year.load_kwh, |k| num(*k))),
+        number: kwh.as_ref().ok().copied(),
+        ..Line::default()
+    });
+    let days = &report.year.shortfall_days;
+    lines.push(Line {
+        label: "short",
+        value: format!("{} days a year", figure(days, |d| num(*d))),
+        number: days.as_ref().ok().copied(),
+        decimals: 1,
+        ..Line::default()
+    });
+    lines
+}
+
+fn energy(report: &Report, lines: &mut Vec<Line>) {
+    let month = |m: usize| report.year.months.get(m);
+    let harvest = |m: usize| month(m).and_then(|m| m.harvest_wh_day.as_ref().ok().map(|w| w.0));
+    let load = |m: usize| {
+        month(m)
+            .and_then(|m| m.load_wh_day.as_ref().ok().map(|w| w.0))
+            .or_else(|| report.loads.wh_day.get(m).and_then(|w| w.as_ref().ok().map(|w| w.0)))
+    };
+    let short = |m: usize| month(m).and_then(|m| m.deficit_wh_day.as_ref().ok().map(|w| w.0));
+    let wh = |found: Option<(usize, f64)>, word: &str| match found {
+        Some((m, x)) => format!("{word:<6}{} {:>8} Wh/d", name(m), fixed(x, 0)),
+        None => format!("{word:<6}    {:>8} Wh/d", words::UNKNOWN),
+    };
+    let worst = extreme(report, false, harvest);
+    let best = extreme(report, true, harvest);
+    let shortest = extreme(report, true, short);
+    let at = shortest.or(worst).map(|(m, _)| m);
+    let load_at = match at {
+        Some(m) => load(m).map(|x| (m, x)),
+        None => extreme(report, true, load),
+    };
+    let mut push = |label, value, found: Option<(usize, f64)>, decimals| {
+        lines.push(Line { label, value, number: found.map(|(_, x)| x), decimals, change: None });
+    };
+    push("harvest", wh(worst, "worst"), worst, 0);
+    push("", wh(best, "best"), best, 0);
+    push("load", wh(load_at, ""), load_at, 0);
+    push("short", wh(shortest, ""), shortest, 0);
+    let days = extreme(report, false, |m| month(m).and_then(|m| m.days_without_sun.as_ref().ok().copied()));
+    let said = match days {
+        Some((m, d)) => format!("{} days without sun ({})", fixed(d, 1), name(m)),
+        None => "? days without sun".into(),
+    };
+    push("no sun", said, days, 1);
+}
+
+fn cold_voc(plan: &Plan, report: &Report) -> Line {
+    let coldest = match &plan.job.coldest_c {
+        Some(Known::Is(c)) => format!(" at {}", words::temperature(Units::of(plan), c.0)),
+        _ => String::new(),
+    };
+    let limit = |id: &crate::plan::Id| {
+        plan.controllers.iter().find(|c| c.id == *id).and_then(|c| c.max_pv_v.known().map(|v| v.0))
+    };
+    // The controller nearest its limit.
+    let nearest =
+        report.controllers.iter().filter_map(|c| Some((c.voc_cold_v.as_ref().ok()?.0, limit(&c.id)))).max_by(|a, b| {
+            let share = |(v, limit): &(f64, Option<f64>)| v / limit.unwrap_or(1e9).max(1e-9);
+            share(a).total_cmp(&share(b))
+        });
+    let (value, number) = match nearest {
+        Some((v, Some(limit))) => {
+            let over = if v > limit { " !stop" } else { "" };
+            (format!("{} V of {} V{coldest}{over}", fixed(v, 1), num(limit)), Some(v))
+        }
+        Some((v, None)) => (format!("{} V of ? V{coldest}", fixed(v, 1)), Some(v)),
+        None => (format!("? V{coldest}"), None),
+    };
+    Line { label: "cold Voc", value, number, decimals: 1, change: None }
+}
+
+fn fault(report: &Report) -> Line {
+    let fault = &report.bank.fault_a;
+    let amps =
+        figure(fault, |a| if a.0 >= 1000.0 { format!("{} kA", num(a.0 / 1000.0)) } else { format!("{} A", num(a.0)) });
+    let how = report.bank.fault_how;
+    let value = if how.is_empty() { amps } else { format!("{amps}: {how}") };
+    Line { label: "fault", value, number: fault.as_ref().ok().map(|a| a.0), ..Line::default() }
+}
+
+fn price(plan: &Plan, report: &Report) -> Line {
+    let price = &report.price;
+    let total = figure(&price.total, |p| fixed(p.0, 0));
+    let known = if price.total.is_err() && price.known_parts.0 > 0.0 {
+        format!(", parts {} so far", fixed(price.known_parts.0, 0))
+    } else {
+        String::new()
+    };
+    let without = if price.unpriced > 0 { format!(", {} without a price", price.unpriced) } else { String::new() };
+    Line {
+        label: "price",
+        value: format!("{total} {}{known}{without}", plan.job.currency),
+        number: price.total.as_ref().ok().map(|p| p.0),
+        ..Line::default()
+    }
+}
+
+fn open(report: &Report) -> impl Iterator<Item = &Finding> {
+    report.findings.iter().filter(|f| f.accepted.is_none())
+}
+
+/// Findings new and cured since a base: (new, cured).
+pub(super) fn compared(now: &Report, then: &Report) -> (usize, usize) {
+    let lacks = |report: &Report, f: &Finding| !open(report).any(|g| g.identity() == f.identity());
+    (open(now).filter(|f| lacks(then, f)).count(), open(then).filter(|f| lacks(now, f)).count())
+}
+
+fn counts(report: &Report, base: Option<&Shown>) -> Line {
+    let of = |level: Level| open(report).filter(|f| f.level == level).count();
+    let value = format!("stop {}  caution {}  note {}", of(Level::Stop), of(Level::Caution), of(Level::Note));
+    let change = base.map(|b| match compared(report, &b.report) {
+        (0, 0) => String::new(),
+        (new, cured) => format!("{new} new {cured} cured"),
+    });
+    Line { label: "findings", value, change, ..Line::default() }
+}
+
+fn waiting(plan: &Plan, report: &Report) -> Line {
+    let unknown = crate::tui::form::unknowns(plan, &report.unknown).len();
+    let value = format!("{unknown}, safety checks not run {}", report.not_checked.len());
+    Line { label: "unknown", value, number: Some(unknown as f64), ..Line::default() }
+}
