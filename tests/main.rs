@@ -4,5 +4,7 @@ mod climate;
 mod layers;
 mod physics;
 mod plan;
+mod screens;
+mod sizes;
 mod standards;
 mod support;
