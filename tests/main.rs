@@ -15,6 +15,8 @@ mod layers;
 mod physics;
 mod plan;
 mod solve;
+mod screens;
+mod sizes;
 mod standards;
 mod store;
 mod support;
