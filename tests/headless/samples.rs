@@ -133,8 +133,12 @@ fn every_sample_has_the_stops_expected_of_it_and_no_other() {
     for (name, want) in STOPS {
         let plan = plan(name, &files()[name]);
         let report = Engine::default().evaluate(&plan, &Stock::default());
-        let mut got: Vec<_> =
-            report.findings.iter().filter(|f| f.level == Level::Stop).map(|f| (f.subject.as_str(), f.check.id)).collect();
+        let mut got: Vec<_> = report
+            .findings
+            .iter()
+            .filter(|f| f.level == Level::Stop)
+            .map(|f| (f.subject.as_str(), f.check.id))
+            .collect();
         let mut want = want.to_vec();
         got.sort_unstable();
         want.sort_unstable();
