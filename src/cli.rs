@@ -10,7 +10,7 @@ use clap::ArgMatches;
 
 use crate::engine::{Engine, Report};
 use crate::plan::Plan;
-use crate::stock::Stock;
+use crate::store::Store;
 use crate::tui::message::OpenWhat;
 use crate::tui::{self, Ended, Request};
 
@@ -88,7 +88,11 @@ fn full_screen(plan: Option<&Path>) -> Result<u8, Failure> {
     }
 }
 
-/// The whole answer to a plan, from scratch, with the prices of the truck stock where there is one.
+/// The whole answer to a plan, from scratch, with the prices of the shop's own stock.
 fn evaluate(plan: &Plan) -> Report {
-    Engine::default().evaluate(plan, &Stock::default())
+    let (stock, troubles) = Store::real().stock();
+    for trouble in troubles {
+        output::complain(&trouble.to_string());
+    }
+    Engine::default().evaluate(plan, &stock)
 }

@@ -149,7 +149,7 @@ impl Store {
     /// # Errors
     /// [`StoreError`]; an old file is then still there, whole.
     pub fn write_text(&self, path: &Path, text: &str) -> Result<(), StoreError> {
-        self.write_whole(path, text.as_bytes()).map(|_| ())
+        self.write_whole(path, text.as_bytes(), None).map(|_| ())
     }
 
     /// Whether the file is no longer what was read (a file that has gone counts as unchanged: saving restores it).

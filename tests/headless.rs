@@ -7,4 +7,5 @@ mod figures;
 mod places;
 mod program;
 mod samples;
+mod scenarios;
 mod usage;

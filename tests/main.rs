@@ -1,13 +1,15 @@
 //! Every test of the project's behaviour: one module an area.
 
 mod climate;
-mod incremental;
+mod engine;
 mod headless;
+mod hostile;
+mod incremental;
+mod layers;
 mod physics;
 mod plan;
-mod engine;
-mod hostile;
-mod layers;
+mod screens;
+mod sizes;
 mod solve;
 mod standards;
 mod store;

@@ -1,32 +1,25 @@
 //! `new`: a plan file that was not there before.
 
-use std::io::Write;
 use std::path::Path;
 
 use super::output::{self, Failure};
 use crate::plan::Plan;
 use crate::plan::samples;
+use crate::store::Store;
 
-/// Writes a blank plan or a sample to a new file.
+/// Writes a blank plan or a sample to a new file; `-` is standard output.
 pub(super) fn run(path: &Path, from: Option<&str>) -> Result<u8, Failure> {
-    let text = match from {
-        None => Plan::default().to_text(),
-        Some(name) => match samples::sample(name) {
-            Some(sample) => sample.text.to_string(),
-            None => return Err(Failure::usage(format!("there is no sample {name:?}"))),
-        },
-    };
-    if path.as_os_str() == "-" {
-        output::say(text.as_bytes())?;
-        return Ok(super::FINE);
-    }
-    let failed = |e: std::io::Error| match e.kind() {
-        std::io::ErrorKind::AlreadyExists => {
-            Failure::writing(format!("{}: exists already; new never replaces a file", path.display()))
+    let plan = match from {
+        None => Plan::default(),
+        Some(name) => {
+            let sample = samples::sample(name).ok_or_else(|| Failure::usage(format!("there is no sample {name:?}")))?;
+            Plan::from_text(sample.text).map_err(|e| Failure::usage(format!("{name}: {e}")))?
         }
-        _ => Failure::writing(format!("{}: {e}", path.display())),
     };
-    let mut file = std::fs::OpenOptions::new().write(true).create_new(true).open(path).map_err(failed)?;
-    file.write_all(text.as_bytes()).and_then(|()| file.sync_all()).map_err(failed)?;
+    if super::read::is_input(path) {
+        output::say(plan.to_text().as_bytes())?;
+    } else {
+        Store::real().save_new(path, &plan).map_err(|e| Failure::writing(e.to_string()))?;
+    }
     Ok(super::FINE)
 }

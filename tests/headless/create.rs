@@ -31,11 +31,11 @@ fn a_sample_is_copied_as_it_is() {
 fn a_file_is_never_replaced() {
     let home = Home::new();
     let path = home.file("mine.ron", b"mine");
-    home.run(&["new", &path]).refused(4, &["mine.ron", "exists"]);
+    home.run(&["new", &path]).refused(4, &["mine.ron", "is there already"]);
     assert_eq!(std::fs::read(&path).unwrap(), b"mine");
     let directory = home.path("folder");
     std::fs::create_dir(&directory).unwrap();
-    home.run(&["new", directory.to_str().unwrap()]).refused(4, &["exists"]);
+    home.run(&["new", directory.to_str().unwrap()]).refused(4, &["is there already"]);
 }
 
 #[test]
@@ -43,6 +43,7 @@ fn what_cannot_be_written_is_4() {
     let home = Home::new();
     // Below a regular file nothing can be written, whoever asks.
     let file = home.file("plain", b"");
-    home.run(&["new", &format!("{file}/plan.ron")]).refused(4, &["plain/plan.ron", "directory"]);
-    home.run(&["new", home.path("no/such/folder.ron").to_str().unwrap()]).refused(4, &["folder.ron"]);
+    home.run(&["new", &format!("{file}/plan.ron")]).refused(4, &["plain/plan.ron", "is a file, not a folder"]);
+    home.run(&["new", home.path("no/such/folder.ron").to_str().unwrap()])
+        .refused(4, &["folder.ron", "folder is not there"]);
 }

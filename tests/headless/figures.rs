@@ -141,5 +141,5 @@ fn a_blank_plan_has_figures_of_null() {
 fn an_unreadable_plan_is_2() {
     let home = Home::new();
     home.run(&["figures", "nowhere.ron"]).refused(2, &["nowhere.ron"]);
-    home.run_with(&["figures", "-"], b"\xff\xfe").refused(2, &["standard input", "line 1", "not UTF-8"]);
+    home.run_with(&["figures", "-"], b"\xff\xfe").refused(2, &["standard input", "not UTF-8", "byte 1"]);
 }

@@ -3,9 +3,11 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
+use coachwire::engine::{Engine, Level};
 use coachwire::plan::field::Record;
 use coachwire::plan::samples::SAMPLES;
 use coachwire::plan::{Plan, Value};
+use coachwire::stock::Stock;
 
 fn folder() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("plans")
@@ -95,6 +97,54 @@ fn every_reference_in_a_sample_leads_somewhere() {
         }
         for option in &plan.options {
             assert!(!option.edits.0.is_empty(), "{name} {}", option.id);
+        }
+    }
+}
+
+/// Findings of level stop, by sample: sound plans have none, the wrong one has what was planted.
+const STOPS: [(&str, &[(&str, &str)]); 5] = [
+    ("bramble", &[]),
+    ("larkspur", &[]),
+    ("marram", &[]),
+    ("sorrel", &[]),
+    (
+        "thistle",
+        &[
+            ("bank", "lithium-charged-cold"),
+            ("arrays.A1", "cold-voc-over-limit"),
+            ("controllers.C1", "equalise-not-allowed"),
+            ("controllers.C1", "compensation-on-lithium"),
+            ("chargers.CH1", "inverter-feeds-charger"),
+            ("devices.PVD", "device-volts-low"),
+            ("runs.W3", "conductor-below-current"),
+            ("runs.W3", "fuse-above-conductor"),
+            ("runs.W3", "fuse-far-from-source"),
+            ("runs.W4", "interrupt-below-fault"),
+            ("runs.W5", "conductor-below-current"),
+            ("runs.W5", "source-end-unfused"),
+        ],
+    ),
+];
+
+#[test]
+fn every_sample_has_the_stops_expected_of_it_and_no_other() {
+    let named: Vec<&str> = STOPS.iter().map(|(name, _)| *name).collect();
+    assert_eq!(named, files().into_keys().collect::<Vec<_>>(), "every file has its line");
+    for (name, want) in STOPS {
+        let plan = plan(name, &files()[name]);
+        let report = Engine::default().evaluate(&plan, &Stock::default());
+        let mut got: Vec<_> = report
+            .findings
+            .iter()
+            .filter(|f| f.level == Level::Stop)
+            .map(|f| (f.subject.as_str(), f.check.id))
+            .collect();
+        let mut want = want.to_vec();
+        got.sort_unstable();
+        want.sort_unstable();
+        assert_eq!(got, want, "{name}");
+        if name == "thistle" {
+            assert!(report.findings.iter().any(|f| f.check.id == "shunt-bypass" && f.subject.as_str() == "runs.W5"));
         }
     }
 }

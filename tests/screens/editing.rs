@@ -1,0 +1,159 @@
+//! Fields: drafts, commits, steps, undo.
+
+use super::Screen;
+use coachwire::plan::{Known, Value};
+
+fn gauge(screen: &Screen, run: usize) -> String {
+    screen.shown().runs[run].gauge.known().map_or("?".into(), ToString::to_string)
+}
+
+#[test]
+fn a_key_that_parses_is_a_draft_at_once() {
+    let mut screen = Screen::dunlin();
+    screen.keys("<Down><Enter>4");
+    assert_eq!(gauge(&screen, 1), "4 AWG");
+    assert_eq!(screen.plan().runs[1].gauge.known().unwrap().to_string(), "8 AWG", "not committed yet");
+    assert!(screen.text().contains("DRAFT"), "{}", screen.text());
+    screen.keys("<Esc>");
+    assert_eq!(gauge(&screen, 1), "8 AWG");
+    assert!(!screen.text().contains("DRAFT"));
+    assert!(screen.undo_names().is_empty());
+}
+
+#[test]
+fn enter_makes_one_named_step() {
+    let mut screen = Screen::dunlin();
+    screen.keys("<Down><Enter>6 awg<Enter>");
+    assert_eq!(screen.undo_names(), ["W2 gauge 8 AWG -> 6 AWG"]);
+    screen.keys("u");
+    assert_eq!(gauge(&screen, 1), "8 AWG");
+    assert_eq!(screen.said(), "undone: W2 gauge 8 AWG -> 6 AWG");
+    screen.keys("r");
+    assert_eq!(gauge(&screen, 1), "6 AWG");
+}
+
+#[test]
+fn text_that_does_not_parse_shows_the_committed_plan_and_enter_stays() {
+    let mut screen = Screen::dunlin();
+    screen.keys("<Down><Enter>4x");
+    assert_eq!(gauge(&screen, 1), "8 AWG");
+    screen.keys("<Enter>");
+    assert!(screen.model.field.is_some(), "Enter stays in a field that does not parse");
+    assert!(screen.undo_names().is_empty());
+    screen.keys("<Tab>");
+    assert!(screen.model.field.is_some());
+    screen.keys("<BS><Enter>");
+    assert!(screen.model.field.is_none());
+    assert_eq!(gauge(&screen, 1), "4 AWG");
+}
+
+#[test]
+fn every_printable_key_is_text_in_a_field() {
+    let mut screen = Screen::dunlin();
+    screen.keys("<Down><Enter>?<Enter>");
+    assert_eq!(screen.plan().runs[1].gauge, Known::Unknown, "? is the unknown, not the help");
+    assert!(screen.model.overlay.is_none());
+    let mut screen = Screen::dunlin();
+    screen.keys("0<Enter><Enter>quilt: a + b - c 1<Enter>");
+    assert_eq!(screen.plan().job.title, "quilt: a + b - c 1");
+}
+
+#[test]
+fn opening_and_leaving_changes_nothing() {
+    let mut screen = Screen::dunlin();
+    screen.keys("<Down><Enter><Enter><Enter><Tab><Esc>");
+    assert!(screen.undo_names().is_empty());
+    assert!(!screen.model.document.as_ref().unwrap().is_dirty());
+}
+
+#[test]
+fn repeated_stepping_is_one_undo_step_until_focus_leaves() {
+    let mut screen = Screen::dunlin();
+    screen.keys("<Down>++");
+    assert_eq!(gauge(&screen, 1), "4 AWG");
+    assert_eq!(screen.undo_names(), ["W2 gauge 8 AWG -> 4 AWG"]);
+    screen.keys("<Up><Down>-");
+    assert_eq!(screen.undo_names(), ["W2 gauge 4 AWG -> 6 AWG", "W2 gauge 8 AWG -> 4 AWG"]);
+    screen.keys("uu");
+    assert_eq!(gauge(&screen, 1), "8 AWG");
+}
+
+#[test]
+fn fuse_and_length_step_in_their_columns() {
+    let mut screen = Screen::dunlin();
+    screen.keys("<Down><Right>+");
+    let amps = |s: &Screen| s.plan().runs[1].protection[0].amps_a.known().unwrap().0;
+    assert!(amps(&screen) > 60.0, "{}", amps(&screen));
+    screen.keys("<Left><Left>+");
+    assert!(screen.plan().runs[1].legs[0].length_m.known().unwrap().0 > 1.8288);
+}
+
+#[test]
+fn a_fuse_typed_where_none_is_makes_one_at_the_battery_end() {
+    let mut screen = Screen::dunlin();
+    screen.keys("<Down><Down><Down><Right><Enter>250<Enter>");
+    let run = &screen.plan().runs[3];
+    assert_eq!(run.protection.len(), 1);
+    assert_eq!(run.protection[0].at.word(), "from", "W4 runs from the bus to the inverter");
+    assert_eq!(run.protection[0].amps_a.known().unwrap().0, 250.0);
+    assert_eq!(screen.undo_names().len(), 1, "one step, the new fuse and its rating");
+}
+
+#[test]
+fn a_length_as_people_type_it() {
+    let mut screen = Screen::dunlin();
+    screen.keys("<Down><Left><Enter>22'6\"");
+    assert!(screen.text().contains("6.858 m"), "{}", screen.text());
+    screen.keys("<Enter>");
+    assert_eq!(screen.plan().runs[1].legs[0].length_m.known().unwrap().0, 6.858);
+}
+
+#[test]
+fn a_paste_is_one_text_without_control_characters() {
+    let mut screen = Screen::dunlin();
+    screen.keys("0<Enter>");
+    screen.send(coachwire::tui::message::Message::Paste("two\nlines\x1b".into()));
+    screen.keys("<Enter>");
+    assert_eq!(screen.plan().job.title, "two lines");
+}
+
+#[test]
+fn tab_walks_only_the_unknowns_when_asked() {
+    let mut screen = Screen::dunlin();
+    screen.keys("n");
+    let first = screen.model.focus().unwrap();
+    assert_eq!(screen.shown().get_at(&first), Some(Value::Unknown), "{first}");
+    screen.keys("m<Tab>");
+    let second = screen.model.focus().unwrap();
+    assert_ne!(first, second);
+    assert_eq!(screen.shown().get_at(&second), Some(Value::Unknown), "{second}");
+}
+
+#[test]
+fn every_field_of_the_plan_is_reachable_and_editable() {
+    // From the list of sections down: every record's fields stand on some page.
+    use coachwire::tui::form::{Place, Row, WALK_ROUND, rows};
+    fn walk(plan: &coachwire::plan::Plan, place: &Place, seen: &mut Vec<String>, depth: usize) {
+        assert!(depth < 8);
+        for row in rows(plan, place) {
+            match row {
+                Row::Field { at, .. } => seen.push(at.to_string()),
+                Row::Item { at, .. } => walk(plan, &Place::Record(at), seen, depth + 1),
+                Row::Link { place, .. } => walk(plan, &place, seen, depth + 1),
+                Row::Heading(_) | Row::Add { .. } => {}
+            }
+        }
+    }
+    let plan = Screen::dunlin().plan();
+    let mut seen = Vec::new();
+    walk(&plan, &Place::Sections(WALK_ROUND), &mut seen, 0);
+    for wanted in
+        ["job.title", "bank.ratings.stud", "runs.W2.legs.L1.length_m", "runs.W2.protection.F1.amps_a", "money.note"]
+    {
+        assert!(seen.iter().any(|s| s == wanted), "{wanted} is on no page");
+    }
+    assert!(seen.len() > 300, "{}", seen.len());
+    for at in &seen {
+        assert!(plan.get_at(&at.as_str().into()).is_some(), "{at}");
+    }
+}

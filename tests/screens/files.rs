@@ -1,0 +1,163 @@
+//! Saving, opening, leaving, recovery.
+
+use std::path::PathBuf;
+
+use super::{DUNLIN, Screen};
+use coachwire::plan::Plan;
+use coachwire::tui::message::{Effect, Message, OpenWhat, Opened, SaveFailure};
+
+fn dunlin_path() -> PathBuf {
+    PathBuf::from("/plans/dunlin.ron")
+}
+
+#[test]
+fn both_keys_save_and_the_star_goes_when_saved() {
+    for key in ["w", "<C-s>"] {
+        let mut screen = Screen::dunlin();
+        screen.keys("+");
+        assert!(screen.text().contains("dunlin.ron *"));
+        screen.keys(key);
+        match screen.effects.pop() {
+            Some(Effect::Save { plan, path, replace }) => {
+                assert_eq!((path, replace), (dunlin_path(), false));
+                assert_eq!(plan, screen.plan());
+            }
+            other => panic!("{other:?}"),
+        }
+        screen.send(Message::Saved(Ok(dunlin_path())));
+        assert!(!screen.text().contains("dunlin.ron *"));
+    }
+}
+
+#[test]
+fn an_edit_made_while_saving_stays_unsaved() {
+    let mut screen = Screen::dunlin();
+    screen.keys("+w+");
+    screen.send(Message::Saved(Ok(dunlin_path())));
+    assert!(screen.model.document.as_ref().unwrap().is_dirty());
+}
+
+#[test]
+fn quitting_asks_only_when_unsaved() {
+    let mut screen = Screen::dunlin();
+    screen.keys("q");
+    assert!(matches!(screen.effects.pop(), Some(Effect::Quit { clean: true })));
+    let mut screen = Screen::dunlin();
+    screen.keys("+q");
+    assert!(screen.effects.is_empty());
+    screen.keys("<Esc>");
+    assert!(screen.model.overlay.is_none() && !screen.model.is_leaving);
+    screen.keys("qs");
+    assert!(matches!(screen.effects.pop(), Some(Effect::Save { .. })));
+    screen.send(Message::Saved(Ok(dunlin_path())));
+    assert!(matches!(screen.effects.pop(), Some(Effect::Quit { clean: true })));
+}
+
+#[test]
+fn a_failed_save_does_not_quit() {
+    let mut screen = Screen::dunlin();
+    screen.keys("+qs");
+    screen.effects.clear();
+    screen.send(Message::Saved(Err(SaveFailure::Failed("the disk is full".into()))));
+    assert!(screen.effects.is_empty());
+    assert!(screen.said().contains("the disk is full"));
+    screen.keys("w");
+    screen.effects.clear();
+    screen.send(Message::Saved(Ok(dunlin_path())));
+    assert!(screen.effects.is_empty(), "a later save does not quit either");
+}
+
+#[test]
+fn a_file_changed_on_disk_is_not_replaced_unasked() {
+    let mut screen = Screen::dunlin();
+    screen.keys("+w");
+    screen.effects.clear();
+    screen.send(Message::Saved(Err(SaveFailure::ChangedOnDisk(dunlin_path()))));
+    assert!(screen.text().contains("changed on disk"));
+    screen.keys("<Esc>");
+    assert!(screen.effects.is_empty());
+    screen.keys("w");
+    screen.effects.clear();
+    screen.send(Message::Saved(Err(SaveFailure::ChangedOnDisk(dunlin_path()))));
+    screen.keys("r");
+    assert!(matches!(screen.effects.pop(), Some(Effect::Save { replace: true, .. })));
+}
+
+#[test]
+fn a_locked_plan_is_read_only_and_saves_elsewhere() {
+    let opened = Opened {
+        plan: Plan::from_text(DUNLIN).unwrap(),
+        path: Some(dunlin_path()),
+        locked_by: Some("another session".into()),
+        recovery: None,
+        remark: None,
+    };
+    let mut screen = Screen::with(super::Start { opened: Some(opened), ..Screen::start() });
+    assert!(screen.text().contains("READ ONLY"));
+    screen.keys("+w");
+    assert!(screen.effects.is_empty(), "asks for another name instead");
+    screen.keys("<C-u>/plans/other.ron<Enter>");
+    match screen.effects.pop() {
+        Some(Effect::Save { path, replace, .. }) => {
+            assert_eq!((path, replace), (PathBuf::from("/plans/other.ron"), false))
+        }
+        other => panic!("{other:?}"),
+    }
+}
+
+#[test]
+fn a_recovery_copy_is_offered_and_can_be_declined() {
+    let open = || {
+        let plan = Plan::from_text(DUNLIN).unwrap();
+        let mut newer = plan.clone();
+        newer.job.title = "newer".into();
+        let opened = Opened {
+            plan,
+            path: Some(dunlin_path()),
+            locked_by: None,
+            recovery: Some((Box::new(newer), "10:42, 3 kB".into())),
+            remark: None,
+        };
+        Screen::with(super::Start { opened: Some(opened), ..Screen::start() })
+    };
+    let mut screen = open();
+    assert!(screen.text().contains("10:42, 3 kB"));
+    screen.keys("r");
+    assert_eq!(screen.plan().job.title, "newer");
+    assert!(screen.model.document.as_ref().unwrap().is_dirty());
+    let mut screen = open();
+    screen.keys("f");
+    assert!(matches!(screen.effects.pop(), Some(Effect::DropRecovery)));
+    assert_ne!(screen.plan().job.title, "newer");
+}
+
+#[test]
+fn opening_another_plan_asks_for_the_unsaved_one() {
+    let mut screen = Screen::dunlin();
+    screen.keys("+o/plans/x.ron<Enter>");
+    assert!(screen.effects.is_empty());
+    screen.keys("x");
+    match screen.effects.pop() {
+        Some(Effect::Open(OpenWhat::File(path))) => assert_eq!(path, PathBuf::from("/plans/x.ron")),
+        other => panic!("{other:?}"),
+    }
+}
+
+#[test]
+fn hanging_up_keeps_the_recovery_copy() {
+    let mut screen = Screen::dunlin();
+    screen.keys("+");
+    screen.send(Message::HangUp);
+    assert!(matches!(screen.effects.pop(), Some(Effect::Quit { clean: false })));
+}
+
+#[test]
+fn esc_never_quits_and_never_loses_an_edit() {
+    let mut screen = Screen::dunlin();
+    screen.keys("+").keys(&"<Esc>".repeat(20));
+    assert!(screen.effects.is_empty() && !screen.model.is_leaving);
+    assert_eq!(screen.undo_names().len(), 1);
+    let mut screen = Screen::with(Screen::start());
+    screen.keys(&"<Esc>".repeat(5));
+    assert!(screen.effects.is_empty());
+}

@@ -1,0 +1,187 @@
+//! Items of lists: add, copy, move, rename, delete; the walk-round.
+
+use super::{DUNLIN, Screen};
+use coachwire::document::usual::{self, Addition};
+use coachwire::plan::wiring::FuseAt;
+use coachwire::plan::{Known, Plan};
+use coachwire::standards::kinds::FuseFamily;
+use coachwire::tui::message::{Effect, Message, OpenWhat, Opened};
+
+fn ids(screen: &Screen) -> Vec<String> {
+    screen.plan().runs.iter().map(|r| r.id.to_string()).collect()
+}
+
+#[test]
+fn add_copy_move_delete_a_run() {
+    let mut screen = Screen::dunlin();
+    screen.keys("a");
+    assert_eq!(ids(&screen).last().unwrap(), "W7");
+    screen.keys("<Home>c");
+    assert_eq!(ids(&screen)[..3], ["W1", "W8", "W2"]);
+    assert_eq!(screen.plan().runs[1].gauge, screen.plan().runs[0].gauge);
+    screen.keys(">");
+    assert_eq!(ids(&screen)[..3], ["W1", "W2", "W8"]);
+    screen.keys("KK");
+    assert_eq!(ids(&screen)[..3], ["W8", "W1", "W2"]);
+    screen.keys("d");
+    assert_eq!(ids(&screen).len(), 8, "deleting asks first");
+    screen.keys("d");
+    assert_eq!(ids(&screen)[..2], ["W1", "W2"]);
+    screen.keys("u");
+    assert_eq!(ids(&screen)[0], "W8");
+}
+
+#[test]
+fn renaming_follows_every_reference() {
+    let mut screen = Screen::dunlin();
+    screen.keys("<BackTab><BackTab><Down>RMPP<Enter>");
+    let plan = screen.plan();
+    assert_eq!(plan.controllers[0].id.as_str(), "MPP");
+    assert_eq!(plan.arrays[0].controller.known().unwrap().as_str(), "MPP");
+    assert_eq!(plan.runs[0].to.known().unwrap().as_str(), "MPP");
+    screen.keys("RA1<Enter>");
+    assert!(screen.model.overlay.is_some(), "a taken name is refused, the question stays");
+}
+
+#[test]
+fn deleting_a_device_says_which_runs_end_on_it() {
+    let mut screen = Screen::dunlin();
+    screen.keys("<BackTab><BackTab><Down>d");
+    assert!(screen.text().contains("W1 W2"), "{}", screen.text());
+    screen.keys("r");
+    assert_eq!(ids(&screen), ["W3", "W4", "W5", "W6"]);
+    screen.keys("u");
+    assert_eq!(ids(&screen).len(), 6, "one step back brings all of it");
+}
+
+#[test]
+fn a_controller_comes_with_its_run_fused_at_the_bank() {
+    let plan = Plan::from_text(DUNLIN).unwrap();
+    let (step, at) = usual::add_with_runs(&plan, Addition::Controller);
+    let plan = plan.with(&step).unwrap();
+    assert_eq!(at.as_str(), "controllers.C2");
+    let run = plan.runs.last().unwrap();
+    assert_eq!(run.from.known().unwrap().as_str(), "C2");
+    assert_eq!(run.to.known().unwrap().as_str(), "BUS");
+    assert_eq!(run.protection[0].at, FuseAt::To);
+    assert_eq!(run.legs[0].length_m, Known::Unknown, "a length is measured, not guessed");
+}
+
+#[test]
+fn an_inverter_has_class_t_at_the_bank_and_an_array_no_fuse() {
+    let plan = Plan::default();
+    let plan = plan.with(&usual::add_with_runs(&plan, Addition::Inverter).0).unwrap();
+    let run = &plan.runs[0];
+    assert_eq!((run.from.known().unwrap().as_str(), run.to.known().unwrap().as_str()), ("BK", "INV1"));
+    assert_eq!(run.protection[0].at, FuseAt::From);
+    assert_eq!(run.protection[0].family, Known::Is(FuseFamily::ClassT));
+    let plan = plan.with(&usual::add_with_runs(&plan, Addition::Controller).0).unwrap();
+    let plan = plan.with(&usual::add_with_runs(&plan, Addition::Array).0).unwrap();
+    let run = plan.runs.last().unwrap();
+    assert_eq!((run.from.known().unwrap().as_str(), run.to.known().unwrap().as_str()), ("A1", "C1"));
+    assert!(run.protection.is_empty());
+}
+
+#[test]
+fn a_dc_dc_charger_is_fused_at_each_battery() {
+    use coachwire::plan::power::ChargerKind;
+    use coachwire::plan::wiring::DeviceKind;
+    let plan = Plan::default();
+    let plan = plan.with(&usual::add(&plan, Addition::Device(DeviceKind::StartBattery)).0).unwrap();
+    let plan = plan.with(&usual::add_with_runs(&plan, Addition::Charger(ChargerKind::DcDc)).0).unwrap();
+    assert_eq!(plan.runs.len(), 2);
+    assert_eq!(plan.runs[0].protection[0].at, FuseAt::From);
+    assert_eq!(plan.runs[1].protection[0].at, FuseAt::To);
+    assert_eq!(plan.runs[1].to.known().unwrap().as_str(), "BK");
+}
+
+#[test]
+fn adding_from_the_equipment_offers_the_usual_run() {
+    let mut screen = Screen::dunlin();
+    screen.keys("<BackTab><BackTab>acontroller<Enter>");
+    assert!(screen.text().contains("usual run"), "{}", screen.text());
+    screen.keys("<Enter>");
+    assert_eq!(screen.plan().controllers.len(), 2);
+    assert_eq!(screen.plan().runs.len(), 7);
+    assert_eq!(screen.undo_names().len(), 1);
+}
+
+#[test]
+fn nested_lists_take_items_too() {
+    let mut screen = Screen::dunlin();
+    // The run's form, down to its legs.
+    screen.keys("<Down><Left><Left><Left><Left><Enter>");
+    let rows = coachwire::tui::form::rows(&screen.plan(), &screen.model.page().unwrap().place);
+    let leg = coachwire::tui::form::row_of(&rows, &"runs.W2.legs.L1".into()).unwrap();
+    screen.model.pages.last_mut().unwrap().cursor = leg;
+    screen.keys("c");
+    assert_eq!(screen.plan().runs[1].legs.len(), 2);
+    screen.keys("dd");
+    assert_eq!(screen.plan().runs[1].legs.len(), 1);
+    screen.keys("a");
+    assert_eq!(screen.plan().runs[1].legs.len(), 2);
+}
+
+#[test]
+fn the_walk_round_leads_a_blank_plan_to_its_runs() {
+    let mut screen = Screen::with(Screen::start());
+    screen.keys("<End><Enter>");
+    assert!(matches!(screen.effects.pop(), Some(Effect::Open(OpenWhat::Blank))));
+    screen.send(Message::Opened(Ok(Opened {
+        plan: Plan::default(),
+        path: None,
+        locked_by: None,
+        recovery: None,
+        remark: None,
+    })));
+    // A place, the bank, one label, a controller, an array: nothing but g, values, Enter and Tab.
+    screen.keys("gquartzsite<Enter>");
+    assert!(screen.plan().stays[0].latitude_deg.known().is_some(), "{:?}", screen.plan().stays);
+    let mut typed = 0;
+    for _ in 0..40 {
+        screen.keys("g");
+        let Some(field) = &screen.model.field else { continue };
+        let at = field.at.to_string();
+        let value = match at.rsplit('.').next().unwrap() {
+            "chemistry" => "lfp",
+            "unit_v" => "12.8",
+            "unit_ah" => "100",
+            "series" => "1",
+            "parallel" => "2",
+            "pmax_w" => "100",
+            "vmp_v" => "18",
+            "imp_a" => "5.56",
+            "voc_v" => "22",
+            "isc_a" => "5.9",
+            "cells" => "36",
+            "kind" => "tracking",
+            "out_a" => "30",
+            "max_pv_v" => "100",
+            "strings" => "2S P1",
+            "length_m" => "10'",
+            "gauge" => "10",
+            "controller" => "C1",
+            "insulation_c" => "90c",
+            "amps_a" => "40",
+            "family" => "SF30",
+            "distance_m" => "6in",
+            _ => "?",
+        };
+        screen.keys(&format!("{value}<Enter>"));
+        if screen.model.field.is_some() {
+            screen.keys("<Esc>");
+        }
+        typed += 1;
+        if at.ends_with(".family") {
+            break;
+        }
+    }
+    let plan = screen.plan();
+    assert!(typed > 15, "{typed}");
+    assert_eq!(plan.runs.len(), 2, "the array's run and the controller's");
+    assert!(
+        plan.runs.iter().all(|r| r.gauge.known().is_some() && r.legs[0].length_m.known().is_some()),
+        "{:#?}",
+        plan.runs
+    );
+}

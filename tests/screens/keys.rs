@@ -1,0 +1,80 @@
+//! The table of keys.
+
+use std::collections::HashSet;
+
+use coachwire::tui::keymap::{Action, BINDINGS, Context, Key, hints, listed, resolve};
+use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+
+use super::Screen;
+
+#[test]
+fn a_key_stands_once_in_its_context() {
+    let mut seen: HashSet<(Context, String)> = HashSet::new();
+    for binding in BINDINGS {
+        for key in binding.keys {
+            assert!(seen.insert((binding.context, key.to_string())), "{:?} {key} stands twice", binding.context);
+        }
+    }
+}
+
+#[test]
+fn every_row_resolves_to_its_own_action() {
+    for binding in BINDINGS {
+        for Key { code, ctrl } in binding.keys {
+            let modifiers = if *ctrl { KeyModifiers::CONTROL } else { KeyModifiers::NONE };
+            assert_eq!(resolve(binding.context, KeyEvent::new(*code, modifiers)), Some(binding.action));
+        }
+        assert!(!binding.label.is_empty() && binding.help.ends_with('.'), "{}", binding.label);
+    }
+}
+
+#[test]
+fn while_a_field_is_open_every_printable_key_is_text() {
+    for c in (' '..='~').chain(['\u{e9}', '\u{b2}']) {
+        let event = KeyEvent::new(KeyCode::Char(c), KeyModifiers::NONE);
+        assert_eq!(resolve(Context::Field, event), Some(Action::Type(c)));
+        assert_eq!(resolve(Context::Typing, event), Some(Action::Type(c)));
+    }
+}
+
+#[test]
+fn nothing_needs_alt_and_alt_does_nothing() {
+    for c in 'a'..='z' {
+        assert_eq!(resolve(Context::Browsing, KeyEvent::new(KeyCode::Char(c), KeyModifiers::ALT)), None);
+    }
+}
+
+#[test]
+fn saving_has_two_ways_and_no_action_needs_a_function_key() {
+    let save = BINDINGS.iter().find(|b| b.context == Context::Browsing && b.action == Action::Save).unwrap();
+    assert!(save.keys.len() > 1);
+    assert!(!BINDINGS.iter().flat_map(|b| b.keys).any(|k| matches!(k.code, KeyCode::F(_))));
+}
+
+#[test]
+fn hints_and_the_list_of_actions_come_from_the_table() {
+    let all = hints(Context::Browsing, |when| when != coachwire::tui::keymap::When::Never);
+    assert!(all.iter().any(|(key, label)| key == "+/-" && *label == "size"));
+    assert!(listed().all(|b| BINDINGS.iter().any(|o| std::ptr::eq(o, b))));
+    let mut screen = Screen::dunlin();
+    screen.keys(":baseline<Enter>");
+    assert!(screen.model.document.as_ref().unwrap().baseline().is_some(), "chosen from the list, the action is done");
+}
+
+#[test]
+fn the_seven_screens_and_the_whole_plan_are_one_key_each() {
+    for (key, title) in [
+        ("1", "EQUIPMENT"),
+        ("2", "Loads:"),
+        ("3", "Year:"),
+        ("4", "Roof:"),
+        ("5", "FINDINGS"),
+        ("6", "Papers:"),
+        ("7", "Readings:"),
+        ("0", "Plan:"),
+    ] {
+        let mut screen = Screen::dunlin();
+        screen.keys(key);
+        assert!(screen.text().contains(title), "{key}: {}", screen.text());
+    }
+}

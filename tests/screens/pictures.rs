@@ -1,0 +1,119 @@
+//! Pictures of the screens. Few, so that a meant change is read before it is blessed.
+
+use super::{DUNLIN, Screen};
+use coachwire::tui::theme::Palette;
+
+/// The small and the large screen.
+const SIZES: [(u16, u16); 2] = [(80, 24), (120, 40)];
+
+fn shot(name: &str, size: (u16, u16), screen: &Screen) {
+    let name = format!("{name}__{}x{}", size.0, size.1);
+    insta::with_settings!({ snapshot_path => "snapshots", prepend_module_to_snapshot => false, omit_expression => true }, {
+        insta::assert_snapshot!(name, screen.picture());
+    });
+}
+
+/// The script's picture at both sizes.
+fn shots(name: &str, script: &str) {
+    for size in SIZES {
+        let mut screen = Screen::on(DUNLIN, size);
+        screen.keys(script);
+        shot(name, size, &screen);
+    }
+}
+
+#[test]
+fn bench_at_rest() {
+    shots("bench__at_rest", "");
+}
+
+#[test]
+fn bench_mid_edit() {
+    shots("bench__mid_edit", "<Down><Enter>4");
+}
+
+#[test]
+fn bench_text_that_does_not_parse() {
+    shots("bench__does_not_parse", "<Down><Enter>4x");
+}
+
+#[test]
+fn bench_after_a_change_with_baseline_held() {
+    shots("bench__baseline", "b<Down>+");
+}
+
+#[test]
+fn form_of_a_run() {
+    shots("form__run", "<Left><Left><Left><Left><Enter>");
+}
+
+#[test]
+fn findings() {
+    shots("findings__list", "5");
+}
+
+#[test]
+fn help() {
+    shots("box__help", "?");
+}
+
+#[test]
+fn boxes() {
+    let size = SIZES[0];
+    for (name, script) in [
+        ("box__actions", ":base"),
+        ("box__ladder", "<Down>l"),
+        ("box__add", "<Tab>a"),
+        ("box__delete", "<BackTab><BackTab><Down>d"),
+        ("box__rename", "R"),
+        ("box__save_as", "W"),
+        ("box__open", "o"),
+        ("box__history", "<Down>++bU"),
+        ("box__unsaved", "+q"),
+        ("box__messages", "+-M"),
+        ("box__place", "3<Enter><Enter>squartz"),
+        ("box__finding", "5<Enter>"),
+    ] {
+        let mut screen = Screen::on(DUNLIN, size);
+        screen.keys(script);
+        shot(name, size, &screen);
+    }
+}
+
+#[test]
+fn start_and_sections() {
+    shot("start__at_rest", SIZES[0], &Screen::with(Screen::start()));
+    let mut screen = Screen::on(DUNLIN, SIZES[0]);
+    screen.keys("0");
+    shot("plan__sections", SIZES[0], &screen);
+    screen.keys("3");
+    shot("year__stays", SIZES[0], &screen);
+}
+
+#[test]
+fn narrow_screens_keep_the_three_panes() {
+    let mut screen = Screen::on(DUNLIN, (40, 24));
+    screen.keys("<Down>");
+    shot("bench__narrow", (40, 24), &screen);
+}
+
+#[test]
+fn plain_and_contrast_emit_no_colour() {
+    for palette in [Palette::Plain, Palette::Contrast] {
+        for script in ["", "5", "?", "<Down>l", "0", "<Enter>4x"] {
+            let mut screen = Screen::dunlin();
+            screen.model.theme.palette = palette;
+            screen.keys(script);
+            assert!(!screen.has_colour(), "{palette} after {script:?}");
+        }
+    }
+}
+
+#[test]
+fn no_color_chooses_the_plain_palette() {
+    let choose = |no_color, term| Palette::choose(None, None, no_color, Some(term));
+    assert_eq!(choose(Some("1"), "xterm"), Palette::Plain);
+    assert_eq!(choose(Some(""), "xterm"), Palette::Colour, "an empty NO_COLOR does not count");
+    assert_eq!(choose(None, "linux"), Palette::Plain);
+    assert_eq!(Palette::choose(Some(Palette::Contrast), Some(Palette::Plain), Some("1"), None), Palette::Contrast);
+}
