@@ -1,5 +1,6 @@
 //! Climate: the embedded grid, the places, and the typical year made from monthly means.
 
+pub mod clock;
 pub mod coordinates;
 pub mod grid;
 mod packed;

@@ -1,34 +1,141 @@
 //! Plan -> Report: total, deterministic, without I/O. Findings, not errors.
 
+mod accept;
+mod arrays;
+mod bank;
+mod capacity;
+mod checks;
+pub mod circuit;
+mod context;
+mod cures;
+mod currents;
+mod fault;
 pub mod finding;
+mod gather;
+mod harvest;
+mod ladder;
+pub mod lit;
+mod loads;
+pub mod memo;
+mod order;
+mod price;
+mod protection;
 pub mod report;
+mod resistance;
+mod rule;
+mod runs;
+pub mod shade;
+pub mod sites;
+pub mod sky;
+pub mod solve;
+pub mod year;
 
+pub use arrays::Weather;
 pub use finding::{Check, Finding, Level};
-pub use report::{Report, Rung};
+pub use report::{Report, Rung, Working};
+pub use rule::Rules;
 
-use crate::plan::{Id, Plan, Step};
+use crate::plan::{Figure, Id, Plan, Step};
 use crate::stock::Stock;
+use crate::units::Ohms;
+
+use circuit::Circuit;
+use context::Context;
+use currents::Terminals;
+use gather::Gathered;
+use harvest::Stages;
 
 /// The engine with its remembered stages. Cloning forks it (for threads and candidates).
 #[derive(Clone, Default)]
-pub struct Engine {}
+pub struct Engine {
+    stages: Stages,
+}
+
+/// Everything one evaluation finds, for the checks.
+struct Work<'a> {
+    context: &'a Context<'a>,
+    weather: &'a Weather,
+    terminals: &'a Terminals,
+    found: &'a [runs::Found],
+    drops: &'a [runs::PathDrop],
+    source: &'a Figure<fault::Source>,
+    report: &'a Report,
+}
 
 impl Engine {
     /// The whole answer.
     pub fn evaluate(&mut self, plan: &Plan, stock: &Stock) -> Report {
-        let _ = (plan, stock);
-        Report::default()
+        self.evaluate_in(plan, stock, &Weather::of_plan(plan, Rules::of(plan).cold_margin_k))
+    }
+
+    /// The whole answer in a given weather.
+    pub fn evaluate_in(&mut self, plan: &Plan, stock: &Stock, weather: &Weather) -> Report {
+        let (circuit, drawn) = Circuit::of(plan);
+        let context = Context { plan, rules: Rules::of(plan), circuit };
+        let c = &context;
+        let terminals = Terminals::of(c);
+        let found = runs::find(c, &terminals);
+        let drops = runs::path_drops(c, &found);
+        let source = fault::bank(c);
+        let arrays = arrays::figures(c, &mut self.stages.module, weather);
+        let voc: Vec<_> = arrays.iter().map(|a| a.voc_cold_v.clone()).collect();
+        let mut report = Report {
+            runs: runs::figures(c, &found, &drops, &source, &voc),
+            controllers: bank::controllers(c, &terminals, &arrays),
+            inverters: bank::inverters(c, &terminals),
+            bank: bank::figures(c, &source),
+            loads: loads::figures(c),
+            price: price::figures(plan, stock),
+            arrays,
+            ..Report::default()
+        };
+        harvest::fill(&mut self.stages, c, &mut report);
+        let work = Work {
+            context: c,
+            weather,
+            terminals: &terminals,
+            found: &found,
+            drops: &drops,
+            source: &source,
+            report: &report,
+        };
+        let mut gathered = Gathered::new(drawn);
+        checks::all(&work, &mut gathered);
+        let (findings, not_checked, unknown) = gathered.into_order(plan, &report);
+        report.findings = findings;
+        report.not_checked = not_checked;
+        report.unknown = unknown;
+        accept::apply(plan, &context.rules, &mut report.findings);
+        report
     }
 
     /// The ladder of a run's gauges: the columns that need no year.
     pub fn ladder(&mut self, plan: &Plan, stock: &Stock, run: &Id) -> Vec<Rung> {
-        let _ = (plan, stock, run);
-        Vec::new()
+        ladder::rungs(self, plan, stock, run)
     }
 
     /// Steps that would cure a finding and add no stop.
     pub fn cures(&mut self, plan: &Plan, stock: &Stock, finding: &Finding) -> Vec<Step> {
-        let _ = (plan, stock, finding);
-        Vec::new()
+        cures::of(self, plan, stock, finding)
     }
+}
+
+/// How the ampacity of a run's weakest leg comes about, line by line, and then its two currents' factors; empty where
+/// it is not known.
+#[must_use]
+pub fn working(plan: &Plan, run: &Id) -> Working {
+    with_run(plan, run, capacity::working).unwrap_or_default()
+}
+
+/// Ohms of a run's conductors alone, both poles, at a conductor temperature; none where there is no such run.
+#[must_use]
+pub fn conductors_ohm(plan: &Plan, run: &Id, conductor_c: f64) -> Option<Figure<Ohms>> {
+    with_run(plan, run, |c, _, run| resistance::conductors_ohm(c, run, conductor_c).map(Ohms))
+}
+
+fn with_run<T>(plan: &Plan, run: &Id, of: impl FnOnce(&Context<'_>, usize, &crate::plan::Run) -> T) -> Option<T> {
+    let (circuit, _) = Circuit::of(plan);
+    let context = Context { plan, rules: Rules::of(plan), circuit };
+    let index = plan.runs.iter().position(|r| r.id == *run)?;
+    Some(of(&context, index, plan.runs.get(index)?))
 }

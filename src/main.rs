@@ -1,2 +1,7 @@
-//! coachwire: arguments, full screen or headless.
-fn main() {}
+//! coachwire: arguments, full screen or headless, exit codes.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    ExitCode::from(coachwire::cli::run(std::env::args_os()))
+}

@@ -19,7 +19,7 @@ const ARROWS: [(&str, &[&str]); 15] = [
     ("papers", &["units", "words", "standards", "engine", "plan", "stock"]),
     ("figures", &["units", "words", "standards", "engine", "plan", "stock"]),
     ("store", &["plan", "stock"]),
-    ("cli", ABOVE),
+    ("cli", ABOVE_AND_TUI),
     ("tui", ABOVE),
     ("main", &["cli", "tui"]),
 ];
@@ -36,6 +36,22 @@ const ABOVE: &[&str] = &[
     "papers",
     "figures",
     "store",
+];
+
+const ABOVE_AND_TUI: &[&str] = &[
+    "units",
+    "words",
+    "standards",
+    "physics",
+    "climate",
+    "plan",
+    "stock",
+    "engine",
+    "document",
+    "papers",
+    "figures",
+    "store",
+    "tui",
 ];
 
 /// What only some rooms may name.
@@ -291,6 +307,9 @@ const LICENCES: [&str; 12] = [
     "CC0-1.0",
 ];
 
+/// Packages with another licence, which we use unchanged, as it then asks of us nothing beyond a notice.
+const UNCHANGED: [(&str, &str); 1] = [("option-ext", "MPL-2.0")];
+
 /// Whether an SPDX expression leaves a way that the list allows.
 fn allowed(expression: &str) -> bool {
     let flat = expression.replace('/', " OR ").replace(['(', ')'], " ");
@@ -329,7 +348,11 @@ fn licences_allow_what_we_do() {
     assert!(packages.len() > 20, "only {} packages", packages.len());
     let faults: Vec<String> = packages
         .iter()
-        .filter(|package| !allowed(package["license"].as_str().unwrap_or_default()))
+        .filter(|package| {
+            let licence = package["license"].as_str().unwrap_or_default();
+            let name = package["name"].as_str().unwrap_or_default();
+            !allowed(licence) && !UNCHANGED.contains(&(name, licence))
+        })
         .map(|package| format!("{} {}: {}", package["name"], package["version"], package["license"]))
         .collect();
     fail_on(&faults);

@@ -1,5 +1,6 @@
 //! The document: entry, file format, edits.
 
+mod edit;
 mod entry;
 mod format;
 pub(crate) mod full;

@@ -57,16 +57,18 @@ pub fn daily_diffuse_share(kt: f64, sunset: f64) -> f64 {
     share.clamp(0.0, 1.0)
 }
 
-/// Daily wave of air temperature about its mean at a solar time in h, as a share of the daily range.
+/// Amplitude and phase in rad of the daily temperature wave: once, twice, three and four times a day.
 ///
 /// Source: Erbs, Klein & Beckman 1983, ASHRAE Journal 25(6):60 (Duffie & Beckman ch. 9).
+pub const TEMPERATURE_HARMONICS: [(f64, f64); 4] = [(0.4632, 3.805), (0.0984, 0.360), (0.0168, 0.822), (0.0138, 3.513)];
+
+/// Daily wave of air temperature about its mean at a solar time in h, as a share of the daily range.
+///
+/// Source: Erbs, Klein & Beckman 1983, as [`TEMPERATURE_HARMONICS`].
 #[must_use]
 pub fn temperature_wave(solar_time_h: f64) -> f64 {
     let t = 2.0 * PI * solar_time_h / 24.0;
-    0.4632 * (t - 3.805).cos()
-        + 0.0984 * (2.0 * t - 0.360).cos()
-        + 0.0168 * (3.0 * t - 0.822).cos()
-        + 0.0138 * (4.0 * t - 3.513).cos()
+    TEMPERATURE_HARMONICS.iter().zip(1..).map(|((size, phase), k)| size * (f64::from(k) * t - phase).cos()).sum()
 }
 
 /// Daily range of air temperature, K, where only the month's clearness is known.

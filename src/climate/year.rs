@@ -1,12 +1,13 @@
-//! The typical year made of twelve monthly means: 8760 hours of solar time, of which those with sun are kept.
+//! The typical year made of twelve monthly means: 8760 hours, of which those with sun are kept.
 
 use std::f64::consts::PI;
 use std::ops::Range;
 use std::sync::LazyLock;
 
+use super::clock::{Clock, Noon, noon};
 use super::sequence::{DAYS, daily_clearness, in_order_of, walk};
 use super::shapes::{
-    daily_diffuse_share, daily_range_k, diffuse_kernel, global_coefficients, global_kernel, temperature_wave,
+    TEMPERATURE_HARMONICS, daily_diffuse_share, daily_range_k, diffuse_kernel, global_coefficients, global_kernel,
 };
 use crate::physics::daily::{SunDay, sunset_hour_angle_rad};
 
@@ -25,10 +26,19 @@ pub const DEFAULT_WIND_M_S: f64 = 2.0;
 ///
 /// Source: common practice in hourly synthesis; the clearest measured hours pass about 0.8.
 const MOST_BEAM: f64 = 0.9;
+/// Cosine of the zenith angle at mid-hour at or below which an hour has no beam: a sun 1.1 degrees high. Lower, the
+/// little beam of a part of an hour would be thrown on tilted planes with the ratio of a grazing sun.
+///
+/// Source: common practice in hourly synthesis, limits of 88 to 89 degrees of zenith angle.
+const LEAST_BEAM_COS: f64 = 0.02;
+/// What stands for the height of a sun that is up in an hour, but not at its middle.
+const HORIZON_COS: f64 = 1e-9;
 /// Midpoints per hour that the day's shape is summed at.
 const STEPS: usize = 6;
-/// Smallest sunset hour angle that reaches a midpoint, rad.
-const LEAST_SUNSET: f64 = PI / 24.0 / STEPS as f64;
+/// Smallest sunset hour angle that surely reaches a midpoint, rad.
+const LEAST_SUNSET: f64 = PI / 24.0 / STEPS as f64 * (1.0 + 1e-6);
+/// More than the cosine of the hour angle can change in half an hour.
+const HALF_HOUR_COS: f64 = 0.131;
 
 /// What is known of a place: monthly means, January first.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -43,10 +53,11 @@ pub struct MonthlyMeans {
     pub wind_m_s: [f64; 12],
 }
 
-/// One hour with sun. `ghi = dni * cos_zenith + dhi` holds exactly; all are means over the hour.
+/// One hour with sun. `ghi = dni * cos_zenith + dhi` holds exactly; light is the mean of the hour, the sun stands where
+/// it is at mid-hour.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SkyHour {
-    /// Hour of the year, 0..8760, in solar time: hour 12 begins at solar noon of 1 January.
+    /// Hour of the year, 0..8760, by the clock; in solar time hour 12 begins at noon of 1 January.
     pub hour: u16,
     /// Global horizontal irradiance, W/m2.
     pub ghi_w_m2: f64,
@@ -54,10 +65,10 @@ pub struct SkyHour {
     pub dni_w_m2: f64,
     /// Diffuse horizontal irradiance, W/m2.
     pub dhi_w_m2: f64,
-    /// Cosine of the zenith angle: the larger of the hour's mean and its midpoint's; above zero.
+    /// Cosine of the zenith angle at mid-hour, without refraction; a hair above zero where the sun is down by then.
     pub cos_zenith: f64,
-    /// Azimuth of the sun at mid-hour, degrees clockwise from north (east 90, south 180, west 270), 0..360. In the
-    /// southern hemisphere noon is at 0.
+    /// Azimuth of the sun, degrees clockwise from north (east 90, south 180, west 270), 0..360. In the southern
+    /// hemisphere noon is at 0.
     pub azimuth_deg: f64,
     /// East part of the unit vector to the sun; with `sun_north` and `cos_zenith` its length is one.
     pub sun_east: f64,
@@ -98,22 +109,22 @@ impl TypicalYear {
     }
 }
 
-/// The whole typical year at a latitude. The monthly means of the sun come out exactly as entered for every seed,
+/// The whole typical year at a latitude, in solar time. The monthly means of the sun come out exactly as entered for every seed,
 /// wherever the sun rises in that month at all; the seed sets the order of clear and dull days.
 ///
 /// Source: daily clearness Bendt et al. 1981, order Graham et al. 1988, hours Collares-Pereira & Rabl 1979 and Liu &
 /// Jordan 1960, diffuse share Erbs et al. 1982, temperature Erbs et al. 1983; each cited where it is written.
 #[must_use]
 pub fn typical_year(means: &MonthlyMeans, lat_deg: f64, seed: u64) -> TypicalYear {
-    typical_months(means, lat_deg, seed, ALL_MONTHS)
+    typical_months(means, lat_deg, seed, ALL_MONTHS, None)
 }
 
-/// As [`typical_year`], with the sun of only the months in the mask (bit 0 January). The hours are the same as the
-/// whole year's: the order of days is that of the whole year.
+/// As [`typical_year`], with the sun of only the months in the mask (bit 0 January), and by a clock if there is one.
+/// The hours are the same as the whole year's: the order of days is that of the whole year.
 ///
 /// Source: as [`typical_year`].
 #[must_use]
-pub fn typical_months(means: &MonthlyMeans, lat_deg: f64, seed: u64, months: u16) -> TypicalYear {
+pub fn typical_months(means: &MonthlyMeans, lat_deg: f64, seed: u64, months: u16, clock: Option<Clock>) -> TypicalYear {
     let variates = walk(seed);
     let lat = if lat_deg.is_finite() { lat_deg.clamp(-90.0, 90.0).to_radians() } else { 0.0 };
     let mut sky = Vec::with_capacity(DAYS * 13 * (months & ALL_MONTHS).count_ones() as usize / 12);
@@ -133,15 +144,18 @@ pub fn typical_months(means: &MonthlyMeans, lat_deg: f64, seed: u64, months: u16
         let wanted = (means.ghi_kwh_m2_day[month] * 1000.0).max(0.0);
         let kt = if mean_top > 0.0 { wanted / mean_top } else { 0.0 };
         let range = range_known.unwrap_or_else(|| daily_range_k(kt)).max(0.0);
-        let wave: [f64; 24] = std::array::from_fn(|h| means.mean_c[month] + range * TABLES.wave[h]);
-        (0..days).for_each(|_| air.extend_from_slice(&wave));
+        let noons: Vec<Noon> = (first..first + days).map(|d| noon(d, clock)).collect();
+        for noon in &noons {
+            air.extend(daily_wave(noon.ahead).map(|wave| means.mean_c[month] + range * wave));
+        }
         if asked && kt > 0.0 {
             let clearness = in_order_of(&variates[first..first + days], &daily_clearness(kt, days));
             let made: f64 = suns.iter().zip(&clearness).map(|(day, k)| k * day.top_wh_m2).sum();
             let closing = if made > 0.0 { wanted * days as f64 / made } else { 0.0 };
-            let weather = Weather { air: &wave, wind_m_s: means.wind_m_s[month] };
-            for (day, k) in suns.iter().zip(&clearness) {
-                day.hours(*k, closing, &weather, &mut sky);
+            for ((day, k), noon) in suns.iter().zip(&clearness).zip(&noons) {
+                let weather = Weather { air: &air[24 * day.index..], wind_m_s: means.wind_m_s[month] };
+                // The closed clearness, so that the diffuse share belongs to the day as it is made.
+                day.hours(k * closing, noon, &weather, &mut sky);
             }
         }
         ranges[month] = start..sky.len();
@@ -150,30 +164,49 @@ pub fn typical_months(means: &MonthlyMeans, lat_deg: f64, seed: u64, months: u16
     TypicalYear { sky, air_c: air.into_boxed_slice(), months: ranges }
 }
 
-/// What is the same for every place and year.
+/// What is the same for every place and year: cosine and sine of angles by the hour of the clock, to which the day's
+/// lead of solar time is then added.
 struct Tables {
     sun: Vec<SunDay>,
-    /// Cosines of the hour angle at the midpoints of the twelve hours before noon; the afternoon mirrors them.
-    steps: [[f64; STEPS]; 12],
-    /// Sine and cosine of the hour angle at mid-hour, before noon.
-    middles: [(f64, f64); 12],
-    wave: [f64; 24],
+    /// Of the hour angle at the midpoints of each hour's steps.
+    steps: [[(f64, f64); STEPS]; 24],
+    /// Of the hour angle at mid-hour.
+    middles: [(f64, f64); 24],
+    /// Of the harmonics of the day at the hour's beginning.
+    harmonics: [[(f64, f64); TEMPERATURE_HARMONICS.len()]; 24],
 }
 
 static TABLES: LazyLock<Tables> = LazyLock::new(|| {
+    let parts = |angle: f64| (angle.cos(), angle.sin());
     let angle = |hour: f64| (hour - 12.0) * PI / 12.0;
     Tables {
         sun: (1..=DAYS as u16).map(SunDay::of).collect(),
         steps: std::array::from_fn(|h| {
-            std::array::from_fn(|s| angle(h as f64 + (s as f64 + 0.5) / STEPS as f64).cos())
+            std::array::from_fn(|s| parts(angle(h as f64 + (s as f64 + 0.5) / STEPS as f64)))
         }),
-        middles: std::array::from_fn(|h| angle(h as f64 + 0.5).sin_cos()),
-        wave: std::array::from_fn(|h| temperature_wave(h as f64 + 0.5)),
+        middles: std::array::from_fn(|h| parts(angle(h as f64 + 0.5))),
+        harmonics: std::array::from_fn(|h| std::array::from_fn(|k| parts((k + 1) as f64 * h as f64 * PI / 12.0))),
     }
 });
 
+/// The daily temperature wave in each hour of a clock that solar time is `ahead` of, rad. The wave's hours are numbered
+/// by their ends, 1 for the one that ends at 1 in the morning, and number t has the angle 2 pi (t - 1) / 24: that of
+/// its beginning.
+///
+/// Source: Erbs, Klein & Beckman 1983, the numbering from memory.
+fn daily_wave(ahead: f64) -> [f64; 24] {
+    let mut turn = 0.0;
+    let turned = TEMPERATURE_HARMONICS.map(|(size, phase)| {
+        turn += ahead;
+        let (sin, cos) = (turn - phase).sin_cos();
+        (size * cos, size * sin)
+    });
+    TABLES.harmonics.map(|hour| hour.iter().zip(&turned).map(|(h, t)| h.0 * t.0 - h.1 * t.1).sum())
+}
+
 struct Weather<'a> {
-    air: &'a [f64; 24],
+    /// From the first hour of the day on.
+    air: &'a [f64],
     wind_m_s: f64,
 }
 
@@ -185,12 +218,13 @@ struct Day {
     normal_w_m2: f64,
     /// Extraterrestrial energy on the horizontal, Wh/m2.
     top_wh_m2: f64,
-    /// Sine and cosine of the latitude, then of the declination.
+    /// Sine and cosine of the latitude.
     lat: (f64, f64),
-    declination: (f64, f64),
 }
 
 impl Day {
+    /// The daily models (clearness, diffuse share, shapes) were fitted with Spencer's declination and are given it;
+    /// it lags the present sun by up to 0.4 degrees, so that the sun's place by the hour is worked out apart.
     fn of(index: usize, lat: f64) -> Self {
         let sun = TABLES.sun.get(index).copied().unwrap_or_else(|| SunDay::of(1));
         let (lat_parts, declination) = (lat.sin_cos(), sun.declination_rad.sin_cos());
@@ -198,76 +232,98 @@ impl Day {
         let swept = lat_parts.1 * declination.1 * sunset.sin() + sunset * lat_parts.0 * declination.0;
         let lit = sunset > LEAST_SUNSET;
         let top_wh_m2 = if lit { (24.0 / PI * sun.normal_w_m2 * swept).max(0.0) } else { 0.0 };
-        Self { index, sunset, normal_w_m2: sun.normal_w_m2, top_wh_m2, lat: lat_parts, declination }
+        Self { index, sunset, normal_w_m2: sun.normal_w_m2, top_wh_m2, lat: lat_parts }
     }
 
-    /// Adds the day's hours with sun. `closing` takes the clearness to the month's exact mean.
-    fn hours(&self, clearness: f64, closing: f64, weather: &Weather, sky: &mut Vec<SkyHour>) {
-        // The closed clearness, so that the diffuse share belongs to the day as it is made.
-        let clearness = clearness * closing;
-        let day_wh = clearness * self.top_wh_m2;
+    /// Share of the day's global and diffuse light in each hour of the clock; `None` for a day without sun.
+    fn shares(&self, ahead: (f64, f64)) -> Option<[(f64, f64); 24]> {
         let (cos_sunset, coefficients) = (self.sunset.cos(), global_coefficients(self.sunset));
-        let mut shapes = [(0.0, 0.0); 12];
+        let mut shares = [(0.0, 0.0); 24];
         let mut sums = (0.0, 0.0);
-        for (shape, steps) in shapes.iter_mut().zip(&TABLES.steps) {
-            for cos in steps {
-                shape.0 += global_kernel(coefficients, *cos, cos_sunset);
-                shape.1 += diffuse_kernel(*cos, cos_sunset);
+        for ((share, steps), middle) in shares.iter_mut().zip(&TABLES.steps).zip(&TABLES.middles) {
+            if turned(*middle, ahead).0 + HALF_HOUR_COS < cos_sunset {
+                continue;
             }
-            sums.0 += 2.0 * shape.0;
-            sums.1 += 2.0 * shape.1;
+            for step in steps {
+                let cos = step.0 * ahead.0 - step.1 * ahead.1;
+                share.0 += global_kernel(coefficients, cos, cos_sunset);
+                share.1 += diffuse_kernel(cos, cos_sunset);
+            }
+            sums.0 += share.0;
+            sums.1 += share.1;
         }
-        if !(day_wh > 0.0 && sums.0 > 0.0 && sums.1 > 0.0) {
-            return;
-        }
+        (sums.0 > 0.0 && sums.1 > 0.0).then(|| shares.map(|share| (share.0 / sums.0, share.1 / sums.1)))
+    }
+
+    /// Adds the day's hours with sun.
+    fn hours(&self, clearness: f64, noon: &Noon, weather: &Weather, sky: &mut Vec<SkyHour>) {
+        let day_wh = clearness * self.top_wh_m2;
+        let ahead = (noon.ahead.cos(), noon.ahead.sin());
+        let Some(shares) = (if day_wh > 0.0 { self.shares(ahead) } else { None }) else { return };
         let diffuse_wh = day_wh * daily_diffuse_share(clearness, self.sunset);
-        let morning: [Option<Hour>; 12] = std::array::from_fn(|h| {
-            let (global, diffuse) = (shapes[h].0 / sums.0, shapes[h].1 / sums.1);
-            (global > 0.0).then(|| self.hour(h, day_wh * global, diffuse_wh * diffuse, diffuse))
-        });
-        for of_day in 0..24 {
-            let before_noon = of_day < 12;
-            let Some(hour) = &morning[if before_noon { of_day } else { 23 - of_day }] else { continue };
+        let declination = noon.declination.sin_cos();
+        for (of_day, ((global, diffuse), air_c)) in shares.into_iter().zip(weather.air).enumerate() {
+            if global <= 0.0 {
+                continue;
+            }
+            let angle = turned(TABLES.middles[of_day], ahead);
+            // The day's drift of the declination to this hour, to first order.
+            let drift = noon.drift * ((of_day as f64 - 11.5) / 24.0 + noon.ahead / (2.0 * PI));
+            let parts = (declination.0 + declination.1 * drift, declination.1 - declination.0 * drift);
+            let place = self.place(angle, parts);
+            // The hour's mean height where that is the larger: around sunrise the middle misses most of the sun.
+            let mean = self.top_wh_m2 * diffuse / self.normal_w_m2;
+            let ghi_w_m2 = day_wh * global;
+            let beam = ghi_w_m2 - (diffuse_wh * diffuse).min(ghi_w_m2);
+            let dni_w_m2 = if place.up > LEAST_BEAM_COS {
+                (beam / place.up.max(mean)).min(MOST_BEAM * self.normal_w_m2)
+            } else {
+                0.0
+            };
             sky.push(SkyHour {
                 hour: (self.index * 24 + of_day) as u16,
-                ghi_w_m2: hour.ghi,
-                dni_w_m2: hour.dni,
-                dhi_w_m2: hour.dhi,
-                cos_zenith: hour.cos_zenith,
-                azimuth_deg: if before_noon { hour.azimuth_deg } else { (360.0 - hour.azimuth_deg) % 360.0 },
-                sun_east: if before_noon { hour.east } else { -hour.east },
-                sun_north: hour.north,
+                ghi_w_m2,
+                dni_w_m2,
+                // What is left, so that a level plane gets the global light.
+                dhi_w_m2: (ghi_w_m2 - dni_w_m2 * place.up).max(0.0),
+                cos_zenith: place.up,
+                azimuth_deg: place.azimuth_deg,
+                sun_east: place.east,
+                sun_north: place.north,
                 extraterrestrial_normal_w_m2: self.normal_w_m2,
-                air_c: weather.air[of_day],
+                air_c: *air_c,
                 wind_m_s: weather.wind_m_s,
             });
         }
     }
 
-    /// An hour before noon from its global and diffuse energy and its share of the extraterrestrial day.
-    fn hour(&self, hour: usize, ghi: f64, diffuse: f64, share: f64) -> Hour {
-        let (sin_angle, cos_angle) = TABLES.middles[hour];
+    /// Where the sun stands at an hour angle (cosine and sine) and declination (sine and cosine); on the horizon where
+    /// it is below.
+    fn place(&self, (cos_angle, sin_angle): (f64, f64), (sin_declination, cos_declination): (f64, f64)) -> Place {
         let (sin_lat, cos_lat) = self.lat;
-        let (sin_declination, cos_declination) = self.declination;
-        let middle = cos_lat * cos_declination * cos_angle + sin_lat * sin_declination;
-        let mean = self.top_wh_m2 * share / self.normal_w_m2;
-        let cos_zenith = middle.max(mean).clamp(1e-9, 1.0);
-        let dni = ((ghi - diffuse.min(ghi)) / cos_zenith).min(MOST_BEAM * self.normal_w_m2);
-        let dhi = (ghi - dni * cos_zenith).max(0.0);
+        let height = cos_lat * cos_declination * cos_angle + sin_lat * sin_declination;
+        let up = height.clamp(HORIZON_COS, 1.0);
         let east = -cos_declination * sin_angle;
         let north = sin_declination * cos_lat - cos_declination * sin_lat * cos_angle;
         let flat = east.hypot(north);
-        let along = if flat > 1e-12 { (1.0 - cos_zenith * cos_zenith).max(0.0).sqrt() / flat } else { 0.0 };
+        let along = if flat > 1e-12 { (1.0 - up * up).max(0.0).sqrt() / flat } else { 0.0 };
         let azimuth_deg = east.atan2(north).to_degrees().rem_euclid(360.0);
-        Hour { ghi, dni, dhi, cos_zenith, azimuth_deg, east: east * along, north: north * along }
+        Place {
+            up,
+            azimuth_deg: if azimuth_deg < 360.0 { azimuth_deg } else { 0.0 },
+            east: east * along,
+            north: north * along,
+        }
     }
 }
 
-struct Hour {
-    ghi: f64,
-    dni: f64,
-    dhi: f64,
-    cos_zenith: f64,
+/// Cosine and sine of an angle to which another is added, both given as (cosine, sine).
+fn turned(angle: (f64, f64), by: (f64, f64)) -> (f64, f64) {
+    (angle.0 * by.0 - angle.1 * by.1, angle.1 * by.0 + angle.0 * by.1)
+}
+
+struct Place {
+    up: f64,
     azimuth_deg: f64,
     east: f64,
     north: f64,

@@ -1,5 +1,7 @@
 //! The one language of edits: five verbs, and steps made of them.
 
+mod text;
+
 use super::Plan;
 use super::field::{Kind, List, Meta, Record, Rejected, Value};
 use super::path::{FieldPath, Id, ItemPath, ListPath};
@@ -150,36 +152,16 @@ impl Plan {
         items.insert_ron(index, item).map_err(|why| Rejected::new(list.clone(), why))?;
         let id = items.id_at(index).cloned();
         let path = list.join(id.as_ref().map_or("", |i| i.as_str()));
+        if let Some(item) = items.at(index)
+            && let Some((at, _, why)) = first_out_of_bounds(item, path.as_str(), "")
+        {
+            return Err(Rejected::new(at, why));
+        }
         if let Some(id) = id
             && self.taken(list, index, &id)
         {
             let free = self.free_id(list);
             self.list_mut_or(list)?.set_id(index, free);
-        } else {
-            self.check_bounds(&path)?;
-        }
-        Ok(())
-    }
-
-    /// Checks every field of a record, and of what lies below it, against its row.
-    pub(super) fn check_bounds(&self, at: &FieldPath) -> Result<(), Rejected> {
-        let Some(record) = self.record(at) else { return Ok(()) };
-        for meta in record.metas() {
-            if let Some(value) = record.get(meta.key) {
-                check(meta, &value).map_err(|why| Rejected::new(at.join(meta.key), why))?;
-            }
-        }
-        for part in record.part_names() {
-            self.check_bounds(&at.join(part))?;
-        }
-        for name in record.list_names() {
-            if let Some(list) = record.list(name) {
-                for i in 0..list.len() {
-                    if let Some(id) = list.id_at(i) {
-                        self.check_bounds(&at.join(name).join(id))?;
-                    }
-                }
-            }
         }
         Ok(())
     }
@@ -314,6 +296,38 @@ fn rename_references(record: &mut dyn Record, section: &str, old: &str, to: &Id)
             }
         }
     }
+}
+
+/// Path, slot and reason of the first value that its row refuses.
+pub(super) fn first_out_of_bounds(record: &dyn Record, path: &str, slot: &str) -> Option<(String, String, String)> {
+    let under = |head: &str, next: &str| if head.is_empty() { next.to_string() } else { format!("{head}.{next}") };
+    for meta in record.metas() {
+        if let Some(value) = record.get(meta.key)
+            && let Err(why) = check(meta, &value)
+        {
+            return Some((under(path, meta.key), under(slot, meta.key), why));
+        }
+    }
+    for name in record.part_names() {
+        if let Some(part) = record.part(name)
+            && let Some(found) = first_out_of_bounds(part, &under(path, name), &under(slot, name))
+        {
+            return Some(found);
+        }
+    }
+    for name in record.list_names() {
+        let Some(list) = record.list(name) else { continue };
+        for i in 0..list.len() {
+            if let (Some(item), Some(id)) = (list.at(i), list.id_at(i)) {
+                let path = under(&under(path, name), id.as_str());
+                let slot = under(&under(slot, name), &i.to_string());
+                if let Some(found) = first_out_of_bounds(item, &path, &slot) {
+                    return Some(found);
+                }
+            }
+        }
+    }
+    None
 }
 
 /// Whether a value may stand in a field.

@@ -14,7 +14,7 @@ use serde::Serialize;
 use serde::de::DeserializeOwned;
 
 use super::Plan;
-use super::edit::check;
+use super::edit::first_out_of_bounds;
 use super::field::Record;
 use super::locate::{line_column, path_at, places};
 use super::path::FieldPath;
@@ -181,38 +181,6 @@ fn version(text: &str, what: &str) -> Result<(Version, usize), LoadError> {
     Ok((Version { number, start: place.key, end }, place.value))
 }
 
-/// Path, slot and reason of the first value that its row refuses.
-fn first_out_of_bounds(record: &dyn Record, path: &str, slot: &str) -> Option<(String, String, String)> {
-    let under = |head: &str, next: &str| if head.is_empty() { next.to_string() } else { format!("{head}.{next}") };
-    for meta in record.metas() {
-        if let Some(value) = record.get(meta.key)
-            && let Err(why) = check(meta, &value)
-        {
-            return Some((under(path, meta.key), under(slot, meta.key), why));
-        }
-    }
-    for name in record.part_names() {
-        if let Some(part) = record.part(name)
-            && let Some(found) = first_out_of_bounds(part, &under(path, name), &under(slot, name))
-        {
-            return Some(found);
-        }
-    }
-    for name in record.list_names() {
-        let Some(list) = record.list(name) else { continue };
-        for i in 0..list.len() {
-            if let (Some(item), Some(id)) = (list.at(i), list.id_at(i)) {
-                let path = under(&under(path, name), id.as_str());
-                let slot = under(&under(slot, name), &i.to_string());
-                if let Some(found) = first_out_of_bounds(item, &path, &slot) {
-                    return Some(found);
-                }
-            }
-        }
-    }
-    None
-}
-
 /// What the parser found, in words for the person who edits the file.
 fn explain(text: &str, e: &SpannedError) -> LoadError {
     let byte = byte_of(text, e.span.end.line, e.span.end.col).min(text.len());
@@ -236,7 +204,10 @@ fn explain(text: &str, e: &SpannedError) -> LoadError {
         Error::Message(message) => message.clone(),
         code => code.to_string(),
     };
-    let place = if field.is_some() && matches!(e.code, Error::Message(_) | Error::InvalidValueForType { .. }) {
+    let named = matches!(e.code, Error::NoSuchStructField { .. } | Error::DuplicateStructField { .. });
+    let place = if named {
+        places(text).iter().filter(|p| p.key < byte).map(|p| p.key).max().unwrap_or(byte)
+    } else if field.is_some() && matches!(e.code, Error::Message(_) | Error::InvalidValueForType { .. }) {
         let found = places(text);
         found.iter().filter(|p| p.key < byte).max_by_key(|p| p.key).map_or(byte, |p| p.value)
     } else {

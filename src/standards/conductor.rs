@@ -206,6 +206,8 @@ pub fn resistance_ohm_per_m(gauge: Gauge, metal: Metal, conductor_c: f64) -> f64
 /// Source: as [`resistance_ohm_per_m`].
 #[must_use]
 pub fn resistance_with(gauge: Gauge, metal: Metal, conductor_c: f64, copper_clad: f64) -> f64 {
+    /// Metres in 1000 ft.
+    /// Source: definition of the international foot.
     const M_PER_KFT: f64 = 304.8;
     let (plain, tinned, at_c) = match gauge {
         Gauge::Awg(i) => {

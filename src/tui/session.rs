@@ -134,11 +134,14 @@ impl Session {
         write_all(&bytes)
     }
 
-    /// Draws one frame and sends what changed.
+    /// Draws one frame and sends what changed; nothing while the terminal is given back for a stop.
     ///
     /// # Errors
     /// The terminal cannot be written to.
     pub fn draw(&mut self, view: impl FnOnce(&mut Frame)) -> io::Result<()> {
+        if !TAKEN.load(Ordering::SeqCst) {
+            return Ok(());
+        }
         self.terminal.draw(view)?;
         self.frames.send()
     }
@@ -174,7 +177,7 @@ impl Session {
         let _ = signal_hook::low_level::emulate_default_handler(signal_hook::consts::SIGTSTP);
     }
 
-    /// Takes the terminal again after a stop.
+    /// Takes the terminal again after a stop; [`Session::redraw_all`] is due then.
     ///
     /// # Errors
     /// Those of the terminal.
@@ -183,8 +186,7 @@ impl Session {
         if TAKEN.swap(false, Ordering::SeqCst) {
             let _ = disable_raw_mode();
         }
-        self.take()?;
-        self.redraw_all()
+        self.take()
     }
 }
 

@@ -112,7 +112,7 @@ fn refusals_name_place_field_and_what_is_accepted() {
         ("  bank: (unit_v: 1e999),\n)", 3, 18, "bank.unit_v", "finite"),
         ("  bank: (series: 2.5),\n)", 3, 18, "bank.series", "whole number"),
         ("  bank: (chemistry: \"zinc\"),\n)", 3, 21, "bank.chemistry", "flooded, AGM, gel, LFP"),
-        ("  bank: (voltage: 12),\n)", 3, 16, "bank.voltage", "unit_v"),
+        ("  bank: (voltage: 12),\n)", 3, 10, "bank.voltage", "unit_v"),
         ("  runs: [(id: \"W1\", gauge: \"7 AWG\")],\n)", 3, 28, "runs.W1.gauge", "10, 8, 6"),
         (
             "  runs: [(id: \"W1\"), (id: \"W2\", legs: [(id: \"L1\", length_m: 70)])],\n)",

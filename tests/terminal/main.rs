@@ -2,5 +2,6 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod bytes;
+mod lifecycle;
 mod pty;
 mod session;

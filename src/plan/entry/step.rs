@@ -6,6 +6,7 @@ use crate::plan::edit::check;
 use crate::plan::field::{Kind, Meta, Quantity, Record, Value};
 use crate::plan::job::LengthUnit;
 use crate::plan::path::FieldPath;
+use crate::standards::fuse::ratings;
 use crate::standards::kinds::FuseFamily;
 use crate::units::{METRES_PER_FOOT, METRES_PER_INCH};
 
@@ -132,30 +133,3 @@ fn by(units: Units, quantity: Quantity) -> f64 {
 /// Insulation temperatures that are sold.
 /// Source: NEC 310.16 (60, 75, 90 C) and 690.31 (105, 125 C) column heads.
 const INSULATION_C: [f64; 5] = [60.0, 75.0, 90.0, 105.0, 125.0];
-
-/// Ratings sold in a family. The one seam to the fuse table: give its rows here.
-/// Source: ratings named by the part of the standard each family is designated by; open link and DC breakers:
-/// common practice of what is stocked.
-fn ratings(family: FuseFamily) -> &'static [f64] {
-    match family {
-        FuseFamily::BladeC => &[1.0, 2.0, 3.0, 4.0, 5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0],
-        FuseFamily::BladeE => &[20.0, 30.0, 40.0, 50.0, 60.0, 70.0, 80.0, 100.0],
-        FuseFamily::Sf30 => &[30.0, 40.0, 50.0, 60.0, 70.0, 80.0, 100.0, 125.0, 150.0, 175.0, 200.0],
-        FuseFamily::Sf51 => {
-            &[60.0, 80.0, 100.0, 125.0, 150.0, 175.0, 200.0, 225.0, 250.0, 300.0, 350.0, 400.0, 450.0, 500.0]
-        }
-        FuseFamily::BoltOnStud => {
-            &[30.0, 40.0, 50.0, 60.0, 75.0, 80.0, 90.0, 100.0, 125.0, 150.0, 175.0, 200.0, 225.0, 250.0, 300.0]
-        }
-        FuseFamily::OpenLink => &[
-            35.0, 40.0, 50.0, 60.0, 80.0, 100.0, 130.0, 150.0, 175.0, 200.0, 225.0, 250.0, 275.0, 300.0, 325.0, 350.0,
-            400.0, 500.0, 600.0, 750.0,
-        ],
-        FuseFamily::ClassT => &[
-            1.0, 3.0, 6.0, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0, 45.0, 50.0, 60.0, 70.0, 80.0, 90.0, 100.0, 110.0,
-            125.0, 150.0, 175.0, 200.0, 225.0, 250.0, 300.0, 350.0, 400.0, 450.0, 500.0, 600.0,
-        ],
-        FuseFamily::Gpv => &[1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 16.0, 20.0, 25.0, 30.0, 32.0],
-        FuseFamily::Breaker => &[],
-    }
-}

@@ -162,7 +162,7 @@ pub(super) fn then(model: &mut Model, then: Then) -> Option<Effect> {
             document.mark_unsaved();
             model.document = Some(document);
             model.say("the recovery copy is on screen, not saved yet: w saves it");
-            None
+            Some(Effect::DropRecovery)
         }
         Then::DropRecovery => Some(Effect::DropRecovery),
     }

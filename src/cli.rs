@@ -1,0 +1,98 @@
+//! The command line: full screen, or an answer as text or JSON on a dumb terminal.
+//!
+//! Exit codes of `check`: 0 no stop and every safety check ran, 1 a stop (an accepted one too), 3 no stop but safety
+//! checks could not run. Of every command: 2 unreadable plan or wrong usage, 4 cannot write.
+
+use std::ffi::OsString;
+use std::path::{Path, PathBuf};
+
+use clap::ArgMatches;
+
+use crate::engine::{Engine, Report};
+use crate::plan::Plan;
+use crate::store::Store;
+use crate::tui::message::OpenWhat;
+use crate::tui::{self, Ended, Request};
+
+mod arguments;
+mod check;
+mod create;
+mod figures;
+mod output;
+mod places;
+mod read;
+mod wrap;
+
+pub use check::text as check_text;
+
+use output::Failure;
+
+/// Done, or nothing to object to.
+const FINE: u8 = 0;
+/// The plan has a stop.
+const STOP: u8 = 1;
+/// Unreadable plan or wrong usage.
+const USAGE: u8 = 2;
+/// No stop, but safety checks could not run.
+const NOT_CHECKED: u8 = 3;
+/// Cannot write.
+const CANNOT_WRITE: u8 = 4;
+/// The full screen's terminal went away, or a signal ended it: 128 and the number of SIGHUP.
+const HUNG_UP: u8 = 129;
+
+/// Runs the program on its arguments (the first is its own name) and gives the exit code.
+pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
+    let matches = match arguments::command().try_get_matches_from(arguments) {
+        Ok(matches) => matches,
+        Err(e) => return usage(&e),
+    };
+    let done = match matches.subcommand() {
+        Some(("check", m)) => check::run(path(m, "PLAN")),
+        Some(("figures", m)) => figures::run(path(m, "PLAN"), &texts(m, "set")),
+        Some(("new", m)) => create::run(path(m, "FILE"), m.get_one::<String>("from").map(String::as_str)),
+        Some(("places", m)) => places::run(&texts(m, "WORDS").join(" ")),
+        Some(("completions", m)) => arguments::completions(m),
+        Some(("man", _)) => arguments::man(),
+        _ => full_screen(matches.get_one::<PathBuf>("PLAN").map(PathBuf::as_path)),
+    };
+    done.unwrap_or_else(|failure| {
+        output::complain(&failure.message);
+        failure.code
+    })
+}
+
+/// Help and version go to standard output, the rest to standard error.
+fn usage(error: &clap::Error) -> u8 {
+    // A closed pipe is no reason to complain.
+    let _ = error.print();
+    if error.use_stderr() { USAGE } else { FINE }
+}
+
+fn path<'a>(matches: &'a ArgMatches, name: &str) -> &'a Path {
+    matches.get_one::<PathBuf>(name).map_or(Path::new("-"), PathBuf::as_path)
+}
+
+fn texts<'a>(matches: &'a ArgMatches, name: &str) -> Vec<&'a str> {
+    matches.get_many::<String>(name).into_iter().flatten().map(String::as_str).collect()
+}
+
+/// The full screen, on a plan or on the recent ones. Ended by a signal or a closed terminal, it exits as a shell
+/// reports a hang-up.
+fn full_screen(plan: Option<&Path>) -> Result<u8, Failure> {
+    let request = Request { open: plan.map(|path| OpenWhat::File(path.to_path_buf())), ..Request::default() };
+    match tui::run(&request) {
+        Ok(Ended::Quit) => Ok(FINE),
+        Ok(Ended::HangUp) => Ok(HUNG_UP),
+        Err(tui::Failure::Terminal(e)) => Err(Failure::writing(format!("the terminal failed: {e}"))),
+        Err(refused) => Err(Failure::usage(refused.to_string())),
+    }
+}
+
+/// The whole answer to a plan, from scratch, with the prices of the shop's own stock.
+fn evaluate(plan: &Plan) -> Report {
+    let (stock, troubles) = Store::real().stock();
+    for trouble in troubles {
+        output::complain(&trouble.to_string());
+    }
+    Engine::default().evaluate(plan, &stock)
+}

@@ -1,0 +1,25 @@
+//! `new`: a plan file that was not there before.
+
+use std::path::Path;
+
+use super::output::{self, Failure};
+use crate::plan::Plan;
+use crate::plan::samples;
+use crate::store::Store;
+
+/// Writes a blank plan or a sample to a new file; `-` is standard output.
+pub(super) fn run(path: &Path, from: Option<&str>) -> Result<u8, Failure> {
+    let plan = match from {
+        None => Plan::default(),
+        Some(name) => {
+            let sample = samples::sample(name).ok_or_else(|| Failure::usage(format!("there is no sample {name:?}")))?;
+            Plan::from_text(sample.text).map_err(|e| Failure::usage(format!("{name}: {e}")))?
+        }
+    };
+    if super::read::is_input(path) {
+        output::say(plan.to_text().as_bytes())?;
+    } else {
+        Store::real().save_new(path, &plan).map_err(|e| Failure::writing(e.to_string()))?;
+    }
+    Ok(super::FINE)
+}

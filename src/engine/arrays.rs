@@ -1,0 +1,249 @@
+//! Strings by their labels: volts cold and hot, currents, what unlike panels do.
+
+use crate::physics::module::{Label, Module, SILICON_EV};
+use crate::plan::{Array, FieldPath, Figure, Id, Missing, Panel, Plan};
+use crate::standards::cold::voc_factor;
+use crate::standards::kinds::Mount;
+use crate::units::{Amps, Volts, Watts};
+
+use super::context::{Context, at, finite, need};
+use super::memo::Memo;
+use super::report::ArrayFigures;
+use super::sites;
+
+/// The coldest air and the mean daily maximum of the hottest month.
+#[derive(Clone, Debug)]
+pub struct Weather {
+    pub coldest_c: Figure<f64>,
+    pub hottest_c: Figure<f64>,
+}
+
+impl Weather {
+    /// The coldest as entered, or by the climate of the stays with the rules' margin; the hottest by that climate.
+    #[must_use]
+    pub fn of_plan(plan: &Plan, cold_margin_k: f64) -> Self {
+        Self {
+            coldest_c: sites::coldest_c(plan, cold_margin_k).map(|c| c.0),
+            hottest_c: sites::hottest_mean_max_c(plan).map(|c| c.0),
+        }
+    }
+}
+
+/// Modules made from labels: extraction costs more than all wires of a plan together.
+#[derive(Clone)]
+pub struct Labels(Memo<Label, Option<Module>>);
+
+impl Default for Labels {
+    fn default() -> Self {
+        Self(Memo::with_room(32))
+    }
+}
+
+impl Labels {
+    /// The module of a label; none where no curve has such points.
+    pub fn module(&mut self, label: &Label) -> Option<Module> {
+        *self.0.get(*label, |label| Module::from_label(label).ok())
+    }
+}
+
+/// One string's sums.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct StringSums {
+    pub(super) voc_v: f64,
+    pub(super) vmp_v: f64,
+    /// Smallest of its panels.
+    pub(super) isc_a: f64,
+    pub(super) imp_a: f64,
+    /// Largest and smallest Imp of its panels.
+    pub(super) imp_span: (f64, f64),
+}
+
+pub(super) fn panel<'a>(plan: &'a Plan, array: &Array, id: &Id) -> Figure<&'a Panel> {
+    plan.panels.iter().find(|p| p.id == *id).ok_or_else(|| Missing(at("arrays", &array.id, "strings")))
+}
+
+/// Volts and currents of a string at 1000 W/m2 and 25 C.
+pub(super) fn string_sums(plan: &Plan, array: &Array, string: &[Id]) -> Figure<StringSums> {
+    let mut sums = StringSums { voc_v: 0.0, vmp_v: 0.0, isc_a: f64::MAX, imp_a: f64::MAX, imp_span: (0.0, f64::MAX) };
+    for id in string {
+        let p = panel(plan, array, id)?;
+        sums.voc_v += need(&p.voc_v, "panels", &p.id, "voc_v")?.0;
+        sums.vmp_v += need(&p.vmp_v, "panels", &p.id, "vmp_v")?.0;
+        sums.isc_a = sums.isc_a.min(need(&p.isc_a, "panels", &p.id, "isc_a")?.0);
+        let imp = need(&p.imp_a, "panels", &p.id, "imp_a")?.0;
+        sums.imp_a = sums.imp_a.min(imp);
+        sums.imp_span = (sums.imp_span.0.max(imp), sums.imp_span.1.min(imp));
+    }
+    if string.is_empty() { Err(Missing(at("arrays", &array.id, "strings"))) } else { Ok(sums) }
+}
+
+/// Short-circuit current of all strings. Unlike panels in series: the largest, for protection.
+pub(super) fn isc_a(plan: &Plan, array: &Array) -> Figure<f64> {
+    let mut total = 0.0;
+    for string in &array.strings.0 {
+        let mut most = 0.0_f64;
+        for id in string {
+            let p = panel(plan, array, id)?;
+            most = most.max(need(&p.isc_a, "panels", &p.id, "isc_a")?.0);
+        }
+        total += most;
+    }
+    if array.strings.0.is_empty() { Err(Missing(at("arrays", &array.id, "strings"))) } else { Ok(total) }
+}
+
+/// Working current of all strings.
+pub(super) fn imp_a(plan: &Plan, array: &Array) -> Figure<f64> {
+    let mut total = 0.0;
+    for string in &array.strings.0 {
+        let mut least = f64::MAX;
+        for id in string {
+            let p = panel(plan, array, id)?;
+            least = least.min(need(&p.imp_a, "panels", &p.id, "imp_a")?.0);
+        }
+        total += if string.is_empty() { 0.0 } else { least };
+    }
+    if array.strings.panels() == 0 { Err(Missing(at("arrays", &array.id, "strings"))) } else { Ok(total) }
+}
+
+/// Rated watts of all panels.
+pub(super) fn watts(plan: &Plan, array: &Array) -> Figure<f64> {
+    let mut total = 0.0;
+    for id in array.strings.0.iter().flatten() {
+        let p = panel(plan, array, id)?;
+        total += need(&p.pmax_w, "panels", &p.id, "pmax_w")?.0;
+    }
+    if array.strings.panels() == 0 { Err(Missing(at("arrays", &array.id, "strings"))) } else { Ok(total) }
+}
+
+/// Smallest string Vmp: the base of the array side's percentages.
+pub(super) fn string_vmp_v(plan: &Plan, array: &Array) -> Figure<f64> {
+    let mut least = f64::MAX;
+    for string in &array.strings.0 {
+        least = least.min(string_sums(plan, array, string)?.vmp_v);
+    }
+    if array.strings.panels() == 0 { Err(Missing(at("arrays", &array.id, "strings"))) } else { Ok(least) }
+}
+
+/// Highest open-circuit volts of a string at an air temperature, and whether the code table stood in for a
+/// coefficient.
+///
+/// Source: NEC 690.7(A): the label's coefficient, or Table 690.7(A).
+pub(super) fn voc_cold(plan: &Plan, array: &Array, coldest_c: f64) -> Figure<(f64, bool)> {
+    let (mut most, mut by_table) = (0.0_f64, false);
+    for string in &array.strings.0 {
+        let mut volts = 0.0;
+        for id in string {
+            let p = panel(plan, array, id)?;
+            let voc = need(&p.voc_v, "panels", &p.id, "voc_v")?.0;
+            volts += match p.beta_pct_k.known() {
+                Some(beta) => voc * (1.0 + beta.0 / 100.0 * (coldest_c - 25.0)),
+                None => {
+                    by_table = true;
+                    voc * voc_factor(coldest_c).ok_or_else(|| Missing(at("panels", &p.id, "beta_pct_k")))?
+                }
+            };
+        }
+        most = most.max(volts);
+    }
+    if array.strings.panels() == 0 {
+        return Err(Missing(at("arrays", &array.id, "strings")));
+    }
+    finite(most, || at("arrays", &array.id, "strings")).map(|v| (v, by_table))
+}
+
+/// Voltage coefficient where the label gives none, %/K. Source: common practice for crystalline silicon. Limits do
+/// not use it: they use the code's table.
+const USUAL_BETA_PCT_K: f64 = -0.30;
+/// Current coefficient where the label gives none, %/K. Source: common practice for crystalline silicon.
+const USUAL_ALPHA_PCT_K: f64 = 0.05;
+
+/// A panel's label for the module model.
+fn label(p: &Panel) -> Figure<Label> {
+    let n = |k: &crate::plan::Known<crate::units::Number>, f: &str| need(k, "panels", &p.id, f).map(|x| x.0);
+    Ok(Label {
+        vmp_v: need(&p.vmp_v, "panels", &p.id, "vmp_v")?.0,
+        imp_a: need(&p.imp_a, "panels", &p.id, "imp_a")?.0,
+        voc_v: need(&p.voc_v, "panels", &p.id, "voc_v")?.0,
+        isc_a: need(&p.isc_a, "panels", &p.id, "isc_a")?.0,
+        cells: n(&p.cells, "cells")?,
+        alpha_pct_k: p.alpha_pct_k.known().map_or(USUAL_ALPHA_PCT_K, |a| a.0),
+        beta_pct_k: p.beta_pct_k.known().map_or(USUAL_BETA_PCT_K, |b| b.0),
+        band_gap_ev: SILICON_EV,
+    })
+}
+
+/// The module of a panel's label.
+///
+/// Fails with the field it waits for; a label that no module can have waits for its `vmp_v`.
+pub(super) fn module(labels: &mut Labels, p: &Panel) -> Figure<Module> {
+    labels.module(&label(p)?).ok_or_else(|| Missing(at("panels", &p.id, "vmp_v")))
+}
+
+/// Volts of the lowest string with hot cells: at maximum power in full sun, and open in little sun.
+fn hot(c: &Context<'_>, labels: &mut Labels, array: &Array, hottest_c: f64) -> Figure<(f64, f64)> {
+    let rise = if array.mount == Mount::Glued { c.rules.hot_rise_glued_k } else { c.rules.hot_rise_feet_k };
+    let start_rise = rise * c.rules.start_sun / 1000.0;
+    let mut least = (f64::MAX, f64::MAX);
+    let mut last: Option<(&Id, (f64, f64))> = None;
+    for string in &array.strings.0 {
+        let mut sums = (0.0, 0.0);
+        for id in string {
+            let each = match last {
+                Some((same, each)) if same == id => each,
+                _ => {
+                    let p = panel(c.plan, array, id)?;
+                    let module = module(labels, p)?;
+                    let vmp = module.at(1000.0, hottest_c + rise).max_power(0.0).v;
+                    (vmp, module.at(c.rules.start_sun, hottest_c + start_rise).open_circuit_v())
+                }
+            };
+            last = Some((id, each));
+            sums = (sums.0 + each.0, sums.1 + each.1);
+        }
+        least = (least.0.min(sums.0), least.1.min(sums.1));
+    }
+    let path = || at("arrays", &array.id, "strings");
+    if array.strings.panels() == 0 {
+        Err(Missing(path()))
+    } else {
+        Ok((finite(least.0, path)?, finite(least.1, path)?))
+    }
+}
+
+/// The figures of every array.
+pub(super) fn figures(c: &Context<'_>, labels: &mut Labels, weather: &Weather) -> Vec<ArrayFigures> {
+    let mut all = Vec::with_capacity(c.plan.arrays.len());
+    for (i, array) in c.plan.arrays.iter().enumerate() {
+        let cold = weather.coldest_c.clone().and_then(|t| voc_cold(c.plan, array, t));
+        let hot = weather.hottest_c.clone().and_then(|t| hot(c, labels, array, t));
+        let feeds = c.circuit.feeds.get(i).copied().flatten();
+        all.push(ArrayFigures {
+            id: array.id.clone(),
+            panels: array.strings.panels(),
+            watts: watts(c.plan, array).map(Watts),
+            voc_by_table: cold.as_ref().is_ok_and(|(_, by_table)| *by_table),
+            voc_cold_v: cold.map(|(v, _)| Volts(v)),
+            vmp_hot_v: hot.clone().map(|(v, _)| Volts(v)),
+            voc_start_v: hot.map(|(_, v)| Volts(v)),
+            isc_a: isc_a(c.plan, array).map(Amps),
+            imp_a: imp_a(c.plan, array).map(Amps),
+            controller: feeds.and_then(|k| c.plan.controllers.get(k)).map(|k| k.id.clone()),
+            weight_kg: weight_kg(c.plan, array),
+        });
+    }
+    all
+}
+
+fn weight_kg(plan: &Plan, array: &Array) -> Figure<f64> {
+    let mut total = 0.0;
+    for id in array.strings.0.iter().flatten() {
+        let p = panel(plan, array, id)?;
+        total += need(&p.weight_kg, "panels", &p.id, "weight_kg")?.0;
+    }
+    Ok(total)
+}
+
+/// The path of an array.
+pub(super) fn path_of(array: &Array) -> FieldPath {
+    FieldPath::new(format!("arrays.{}", array.id))
+}

@@ -1,0 +1,171 @@
+//! Ampacity of runs: every leg by the plan's basis, the weakest one counts.
+
+use crate::plan::{FieldPath, Figure, Known, Leg, Missing, Run};
+use crate::standards::ampacity::{AmpacityCase, AmpacityRefusal, AmpacityWorking, COPPER_CLAD_AMPACITY, ampacity};
+use crate::standards::kinds::{Basis, Metal};
+use crate::standards::source::COMMON_PRACTICE;
+use crate::units::Celsius;
+
+use super::circuit::Node;
+use super::context::{Context, at};
+use super::report::Working;
+use super::resistance::{ambient_of, gauge_of, leg_path, legs};
+
+/// The ampacity of one leg.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct LegCapacity {
+    pub(super) amps: f64,
+    /// Before ambient and bundle factors.
+    pub(super) before_a: f64,
+    pub(super) governs: &'static str,
+    pub(super) refusal: Option<AmpacityRefusal>,
+}
+
+/// The ampacity of a run: that of its weakest leg.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct RunCapacity {
+    pub(super) weakest: LegCapacity,
+    /// Index of the weakest leg in the run.
+    pub(super) leg: usize,
+    /// Smallest ampacity before factors.
+    pub(super) before_a: f64,
+    /// The same leg by the other basis, where that differs by more than the rule's share.
+    pub(super) other_a: Option<f64>,
+}
+
+/// The lower temperature rating of a run's terminals, C.
+/// Source: NEC 110.14(C): the lowest rating of any connected terminal.
+fn terminal_c(c: &Context<'_>, index: usize) -> Figure<f64> {
+    let mut least = f64::MAX;
+    let Some(link) = c.circuit.links.get(index) else { return Ok(c.rules.terminal_c) };
+    for node in [link.from, link.to] {
+        let own = node.and_then(|n| ratings(c, n)).and_then(|(r, path)| r.terminal_c.as_ref().map(|t| (t, path)));
+        let value = match own {
+            Some((known, path)) => known.at(|| path("ratings.terminal_c"))?.0,
+            None => c.rules.terminal_c,
+        };
+        least = least.min(value);
+    }
+    Ok(least)
+}
+
+type PathOf<'a> = Box<dyn Fn(&str) -> FieldPath + 'a>;
+
+/// The ratings of what stands at a node, and the path of its fields.
+pub(super) fn ratings<'a>(c: &'a Context<'_>, node: Node) -> Option<(&'a crate::plan::Ratings, PathOf<'a>)> {
+    macro_rules! of {
+        ($list:ident, $i:expr) => {{
+            let item = c.plan.$list.get($i)?;
+            let id = &item.id;
+            Some((&item.ratings, Box::new(move |f: &str| at(stringify!($list), id, f)) as PathOf<'a>))
+        }};
+    }
+    match node {
+        Node::Bank | Node::BankMinus => {
+            Some((&c.plan.bank.ratings, Box::new(|f: &str| FieldPath::new(format!("bank.{f}")))))
+        }
+        Node::Array(i) => of!(arrays, i),
+        Node::Controller(i) => of!(controllers, i),
+        Node::Inverter(i) => of!(inverters, i),
+        Node::Charger(i) => of!(chargers, i),
+        Node::Device(i) => of!(devices, i),
+        Node::Load(i) => of!(loads, i),
+    }
+}
+
+fn case(c: &Context<'_>, run: &Run, leg: &Leg, terminal_c: f64, basis: Basis) -> Figure<AmpacityCase> {
+    let insulation: &Known<Celsius> = &leg.insulation_c;
+    let bundled = leg.bundled.at(|| leg_path(run, leg, "bundled"))?.0.clamp(1.0, 1000.0) as u32;
+    Ok(AmpacityCase {
+        basis,
+        gauge: gauge_of(run, leg)?,
+        metal: leg.metal,
+        laid: leg.laid,
+        insulation_c: insulation.at(|| leg_path(run, leg, "insulation_c"))?.0,
+        ambient_c: ambient_of(c, run, leg)?,
+        bundled: if basis != Basis::UsRv && c.rules.bundle_marine < 0.5 { 1 } else { bundled },
+        parallel: leg.per_pole.at(|| leg_path(run, leg, "per_pole"))?.0.clamp(1.0, 6.0) as u32,
+        terminal_c,
+    })
+}
+
+/// The ampacity of a case; conductors too thin to be paralleled count as one, a refused case carries nothing.
+fn solve(c: &Context<'_>, case: &AmpacityCase) -> LegCapacity {
+    let clad = if case.metal == Metal::CopperClad { c.rules.copper_clad_ampacity / COPPER_CLAD_AMPACITY } else { 1.0 };
+    let held = |w: AmpacityWorking, refusal| LegCapacity {
+        amps: w.ampacity_a * clad,
+        before_a: w.before_factors_a() * clad,
+        governs: w.governs.word(),
+        refusal,
+    };
+    let refused = |why: AmpacityRefusal| LegCapacity {
+        amps: 0.0,
+        before_a: 0.0,
+        governs: match why {
+            AmpacityRefusal::AmbientTooHot { .. } => "ambient at or above the insulation",
+            AmpacityRefusal::BelowTable { .. } => "insulation below every table",
+            AmpacityRefusal::ParallelTooThin { .. } => "too thin to be paralleled",
+        },
+        refusal: Some(why),
+    };
+    match ampacity(case) {
+        Ok(w) => held(w, None),
+        Err(why @ AmpacityRefusal::ParallelTooThin { .. }) => {
+            let one = AmpacityCase { parallel: 1, ..*case };
+            ampacity(&one).map_or_else(refused, |w| held(w, Some(why)))
+        }
+        Err(why) => refused(why),
+    }
+}
+
+/// The ampacity of every leg of a run.
+pub(super) fn leg_capacities(c: &Context<'_>, index: usize, run: &Run) -> Figure<Vec<(usize, LegCapacity)>> {
+    let terminal = terminal_c(c, index)?;
+    let mut all = Vec::with_capacity(run.legs.len());
+    for (i, leg) in run.legs.iter().enumerate().filter(|(_, l)| l.state.stays()) {
+        all.push((i, solve(c, &case(c, run, leg, terminal, c.rules.basis)?)));
+    }
+    Ok(all)
+}
+
+/// The ampacity of a run.
+pub(super) fn of_run(c: &Context<'_>, index: usize, run: &Run) -> Figure<RunCapacity> {
+    let all = leg_capacities(c, index, run)?;
+    let before_a = all.iter().map(|(_, l)| l.before_a).fold(f64::MAX, f64::min);
+    let weakest = all.into_iter().reduce(|a, b| if b.1.amps < a.1.amps { b } else { a });
+    let Some((leg, weakest)) = weakest else { return Err(Missing(at("runs", &run.id, "legs"))) };
+    let other_basis = if c.rules.basis == Basis::Marine { Basis::UsRv } else { Basis::Marine };
+    let other = match run.legs.get(leg) {
+        Some(l) => solve(c, &case(c, run, l, terminal_c(c, index)?, other_basis)?).amps,
+        None => weakest.amps,
+    };
+    let apart = (other - weakest.amps).abs() > c.rules.other_basis_pct / 100.0 * weakest.amps;
+    Ok(RunCapacity { weakest, leg, before_a, other_a: apart.then_some(other) })
+}
+
+/// How the ampacity of a run's weakest leg comes about, line by line; empty where it is not known.
+pub(super) fn working(c: &Context<'_>, index: usize, run: &Run) -> Working {
+    let lines = (|| -> Figure<Working> {
+        let capacity = of_run(c, index, run)?;
+        let Some(leg) = run.legs.get(capacity.leg) else { return Ok(Vec::new()) };
+        let case = case(c, run, leg, terminal_c(c, index)?, c.rules.basis)?;
+        let mut lines: Working = vec![
+            (format!("leg {}, {} {}, air, C", leg.id, case.gauge, leg.laid), case.ambient_c, &COMMON_PRACTICE),
+            ("insulation, C".into(), case.insulation_c, &crate::plan::sources::LABEL),
+            ("terminals, C".into(), case.terminal_c, &crate::plan::sources::SHEET),
+        ];
+        match ampacity(&case) {
+            Ok(w) => {
+                lines.extend(w.steps().into_iter().map(|(label, value, source)| (label.to_string(), value, source)))
+            }
+            Err(why) => lines.push((why.to_string(), capacity.weakest.amps, &COMMON_PRACTICE)),
+        }
+        Ok(lines)
+    })();
+    lines.unwrap_or_default()
+}
+
+/// Whether any leg that stays is of copper-clad aluminium.
+pub(super) fn copper_clad(run: &Run) -> bool {
+    legs(run).any(|l| l.metal == Metal::CopperClad)
+}

@@ -1,0 +1,273 @@
+//! Charge settings and limits of the bank: every source of charge, and the inverter.
+
+use crate::engine::Work;
+use crate::engine::context::at;
+use crate::engine::finding::{Check, Finding, Level};
+use crate::engine::gather::{Gathered, Outcome};
+use crate::plan::power::{AcSource, ChargerKind};
+use crate::plan::sources::{CHOICE, LABEL};
+use crate::plan::{FieldPath, Figure, Id, Known, YesNo};
+use crate::standards::chemistry::LFP_CHARGE;
+use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
+use crate::units::{Number, Volts};
+
+static LFP_COLD: Source = Source::new("LFP", "no charge below 0 C", Standing::FromMemory);
+
+static VOLTS_HIGH: Check = Check {
+    id: "charge-volts-high",
+    safety: true,
+    say: |f| format!("{}: {} at {:.2} V, the bank stands {:.2} V", f.name(0), f.name(1), f.n(0), f.n(1)),
+};
+static EQUALISE: Check = Check {
+    id: "equalise-not-allowed",
+    safety: true,
+    say: |f| format!("{}: equalising at {:.1} V is set, this chemistry must not be equalised", f.name(0), f.n(0)),
+};
+static COMPENSATION: Check = Check {
+    id: "compensation-on-lithium",
+    safety: true,
+    say: |f| {
+        format!(
+            "{}: {:.0} mV per K of temperature compensation on lithium; at 0 C it would charge to {:.2} V",
+            f.name(0),
+            f.n(0),
+            f.n(1)
+        )
+    },
+};
+static APART: Check = Check {
+    id: "profiles-disagree",
+    safety: false,
+    say: |f| {
+        format!("{} and {} absorb {:.2} V apart; one will stop early or hold the bank up", f.name(0), f.name(1), f.n(0))
+    },
+};
+static COLD: Check = Check {
+    id: "lithium-charged-cold",
+    safety: true,
+    say: |f| format!("BK: air down to {:.0} C and nothing stops charging below {:.0} C", f.n(0), f.n(1)),
+};
+static INVERTER_OVER: Check = Check {
+    id: "inverter-over-discharge-limit",
+    safety: false,
+    say: |f| format!("{} draws {:.0} A at rated watts, the bank gives {:.0} A", f.name(0), f.n(0), f.n(1)),
+};
+static CHARGE_OVER: Check = Check {
+    id: "charge-over-limit",
+    safety: false,
+    say: |f| format!("all chargers together push {:.0} A, the bank takes {:.0} A", f.n(0), f.n(1)),
+};
+static LOOP: Check = Check {
+    id: "inverter-feeds-charger",
+    safety: true,
+    say: |f| {
+        format!("{} takes its AC from the inverter, which takes it from the bank that {} charges", f.name(0), f.name(0))
+    },
+};
+static ALTERNATOR: Check = Check {
+    id: "alternator-overdrawn",
+    safety: false,
+    say: |f| format!("{} draws {:.0} A, {:.0} % of its alternator", f.name(0), f.n(1), f.n(0)),
+};
+
+/// One source's charge settings.
+struct Profile<'a> {
+    list: &'static str,
+    id: &'a Id,
+    absorb_v: &'a Known<Volts>,
+    float_v: Option<&'a Known<Volts>>,
+    equalise_v: Option<&'a Known<Volts>>,
+    temp_comp_mv_k: &'a Known<Number>,
+}
+
+impl Profile<'_> {
+    fn path(&self) -> FieldPath {
+        FieldPath::new(format!("{}.{}", self.list, self.id))
+    }
+
+    fn field(&self, field: &str) -> FieldPath {
+        at(self.list, self.id, field)
+    }
+}
+
+fn profiles<'a>(w: &'a Work<'_>) -> Vec<Profile<'a>> {
+    let plan = w.context.plan;
+    let controllers = plan.controllers.iter().filter(|k| k.state.stays()).map(|k| Profile {
+        list: "controllers",
+        id: &k.id,
+        absorb_v: &k.absorb_v,
+        float_v: k.float_v.as_ref(),
+        equalise_v: k.equalise_v.as_ref(),
+        temp_comp_mv_k: &k.temp_comp_mv_k,
+    });
+    let chargers = plan.chargers.iter().filter(|k| k.state.stays()).map(|k| Profile {
+        list: "chargers",
+        id: &k.id,
+        absorb_v: &k.absorb_v,
+        float_v: k.float_v.as_ref(),
+        equalise_v: k.equalise_v.as_ref(),
+        temp_comp_mv_k: &k.temp_comp_mv_k,
+    });
+    controllers.chain(chargers).collect()
+}
+
+pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
+    let profiles = profiles(w);
+    for p in &profiles {
+        let path = || p.path();
+        out.take(&VOLTS_HIGH, path, volts_high(w, p, "absorption", Some(p.absorb_v), "absorb_v"));
+        out.take(&VOLTS_HIGH, path, volts_high(w, p, "float", p.float_v, "float_v"));
+        out.take(&EQUALISE, path, equalise(w, p));
+        out.take(&COMPENSATION, path, compensation(w, p));
+    }
+    apart(w, out, &profiles);
+    if !profiles.is_empty() && w.context.plan.bank.state.stays() {
+        out.take(&COLD, || "bank".into(), cold(w));
+    }
+    let bank = || FieldPath::new("bank");
+    out.take(&CHARGE_OVER, bank, charge_over(w));
+    for (i, inv) in w.context.plan.inverters.iter().enumerate().filter(|(_, x)| x.state.stays()) {
+        let path = || FieldPath::new(format!("inverters.{}", inv.id));
+        out.take(&INVERTER_OVER, path, inverter_over(w, i, &inv.id));
+    }
+    for (i, ch) in w.context.plan.chargers.iter().enumerate().filter(|(_, x)| x.state.stays()) {
+        let path = || FieldPath::new(format!("chargers.{}", ch.id));
+        let outcome = match (&ch.ac_source, ch.kind.known()) {
+            (_, Some(ChargerKind::DcDc)) | (None, _) => Ok(None),
+            (Some(source), _) => source.at(|| at("chargers", &ch.id, "ac_source")).map(|source| {
+                let level = match source {
+                    AcSource::Inverter => Some(Level::Stop),
+                    AcSource::Either => Some(Level::Caution),
+                    _ => None,
+                };
+                level.map(|l| Finding::new(&LOOP, l, path(), &[], &COMMON_PRACTICE).named([&ch.id]))
+            }),
+        };
+        out.take(&LOOP, path, outcome);
+        out.take(&ALTERNATOR, path, alternator(w, i));
+    }
+}
+
+/// Highest charge volts the bank stands: its label's, and the chemistry's.
+fn most_v(w: &Work<'_>) -> Figure<f64> {
+    let chemistry = w.context.high_v()?;
+    match &w.context.plan.bank.max_charge_v {
+        None => Ok(chemistry),
+        Some(own) => {
+            let label = own.at(|| "bank.max_charge_v".into())?.0 * w.context.series()?;
+            Ok(chemistry.min(label))
+        }
+    }
+}
+
+fn volts_high(w: &Work<'_>, p: &Profile<'_>, what: &str, set: Option<&Known<Volts>>, field: &str) -> Outcome {
+    let Some(set) = set else { return Ok(None) };
+    let volts = set.at(|| p.field(field))?.0;
+    let most = most_v(w)?;
+    Ok((volts > most + 1e-6).then(|| {
+        Finding::new(&VOLTS_HIGH, Level::Stop, p.path(), &[volts, most], &LFP_CHARGE).named([p.id.as_str(), what])
+    }))
+}
+
+/// Equalising: never on lithium or on what its chemistry forbids; where allowed, not above the chemistry's window.
+fn equalise(w: &Work<'_>, p: &Profile<'_>) -> Outcome {
+    let Some(set) = p.equalise_v else { return Ok(None) };
+    let volts = set.at(|| p.field("equalise_v"))?.0;
+    let row = w.context.chemistry()?;
+    match row.equalise_v {
+        None => {
+            Ok(Some(Finding::new(&EQUALISE, Level::Stop, p.path(), &[volts], row.charge_source).named([p.id.as_str()])))
+        }
+        Some(window) => {
+            let most = window.most * w.context.twelves()?;
+            Ok((volts > most + 1e-6).then(|| {
+                Finding::new(&VOLTS_HIGH, Level::Stop, p.path(), &[volts, most], row.charge_source)
+                    .named([p.id.as_str(), "equalising"])
+            }))
+        }
+    }
+}
+
+fn compensation(w: &Work<'_>, p: &Profile<'_>) -> Outcome {
+    let mv = p.temp_comp_mv_k.at(|| p.field("temp_comp_mv_k"))?.0;
+    if mv == 0.0 || w.context.chemistry()?.compensation_allowed() {
+        return Ok(None);
+    }
+    // The highest volts the source is set to, 25 K colder than its settings are for.
+    let known = |v: Option<&Known<Volts>>| v.and_then(|v| v.known()).map_or(0.0, |v| v.0);
+    let highest = known(Some(p.absorb_v)).max(known(p.equalise_v));
+    let at_0_c = highest - mv / 1000.0 * 25.0;
+    Ok(Some(
+        Finding::new(&COMPENSATION, Level::Stop, p.path(), &[mv, at_0_c], &LFP_CHARGE)
+            .smaller_is_worse()
+            .named([p.id.as_str()]),
+    ))
+}
+
+/// Absorption volts of any two sources; each further source is compared with the first.
+fn apart(w: &Work<'_>, out: &mut Gathered, profiles: &[Profile<'_>]) {
+    let Some((first, rest)) = profiles.split_first() else { return };
+    for p in rest {
+        let outcome = (|| {
+            let (a, b) = (first.absorb_v.at(|| first.field("absorb_v"))?.0, p.absorb_v.at(|| p.field("absorb_v"))?.0);
+            let limit = w.context.rules.profile_apart_v * w.context.twelves()?;
+            let apart = (a - b).abs();
+            Ok((apart > limit + 1e-9)
+                .then(|| Finding::new(&APART, Level::Caution, p.path(), &[apart], &CHOICE).named([first.id, p.id])))
+        })();
+        out.take(&APART, || p.path(), outcome);
+    }
+}
+
+/// Lithium charged below its cut-off with nothing to prevent it: no cut-off of its own, no heater, no heated space.
+fn cold(w: &Work<'_>) -> Outcome {
+    let bank = &w.context.plan.bank;
+    if !w.context.chemistry()?.chemistry.is_lithium() {
+        return Ok(None);
+    }
+    let prevented = bank.charge_cutoff_c.is_some() || bank.heater_w.is_some() || bank.heated == YesNo::Yes;
+    if prevented {
+        return Ok(None);
+    }
+    let coldest = w.weather.coldest_c.clone()?;
+    let least = w.context.rules.lfp_charge_least_c;
+    Ok((coldest < least)
+        .then(|| Finding::new(&COLD, Level::Stop, "bank".into(), &[coldest, least], &LFP_COLD).smaller_is_worse()))
+}
+
+fn inverter_over(w: &Work<'_>, i: usize, id: &Id) -> Outcome {
+    let limit = w.report.bank.discharge_limit_a.clone()?.0;
+    let draws = w.terminals.inverters.get(i).map_or(Ok(0.0), |p| p.design_a.clone())?;
+    Ok((draws > limit + 1e-9).then(|| {
+        let path = FieldPath::new(format!("inverters.{id}"));
+        Finding::new(&INVERTER_OVER, Level::Caution, path, &[draws, limit], &LABEL).named([id])
+    }))
+}
+
+fn charge_over(w: &Work<'_>) -> Outcome {
+    let limit = w.report.bank.charge_limit_a.clone()?.0;
+    let plan = w.context.plan;
+    let mut sum = 0.0;
+    for (p, k) in w.terminals.controllers.iter().zip(&plan.controllers) {
+        sum += if k.state.stays() { p.design_a.clone()? } else { 0.0 };
+    }
+    for (p, k) in w.terminals.chargers.iter().zip(&plan.chargers) {
+        sum += if k.state.stays() { p.design_a.clone()? } else { 0.0 };
+    }
+    Ok((sum > limit + 1e-9).then(|| Finding::new(&CHARGE_OVER, Level::Caution, "bank".into(), &[sum, limit], &LABEL)))
+}
+
+/// A DC-DC charger's draw against the rating of the alternator it names.
+fn alternator(w: &Work<'_>, i: usize) -> Outcome {
+    let Some(ch) = w.context.plan.chargers.get(i) else { return Ok(None) };
+    let Some(Known::Is(id)) = &ch.alternator else { return Ok(None) };
+    let Some(device) = w.context.plan.devices.iter().find(|d| d.id == *id) else { return Ok(None) };
+    let Some(rating) = &device.ratings.amps_a else { return Ok(None) };
+    let rating = rating.at(|| at("devices", &device.id, "ratings.amps_a"))?.0;
+    let draws = w.terminals.inputs.get(i).map_or(Ok(0.0), |p| p.design_a.clone())?;
+    let pct = draws / rating.max(1e-9) * 100.0;
+    Ok((pct > w.context.rules.alternator_share_pct).then(|| {
+        let path = FieldPath::new(format!("chargers.{}", ch.id));
+        Finding::new(&ALTERNATOR, Level::Caution, path, &[pct, draws], &COMMON_PRACTICE).named([&ch.id])
+    }))
+}

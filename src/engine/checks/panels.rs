@@ -1,0 +1,352 @@
+//! Strings: cold and hot volts, currents, unlike panels, string fuses.
+
+use crate::engine::Work;
+use crate::engine::arrays::{self, path_of};
+use crate::engine::circuit::{Node, PathKind, Role, tracking};
+use crate::engine::context::{at, need};
+use crate::engine::finding::{Check, Finding, Level};
+use crate::engine::gather::{Gathered, Outcome};
+use crate::engine::resistance::{fuse_path, fuses};
+use crate::plan::sources::NEC_690_7;
+use crate::plan::{Array, Controller, FieldPath, Figure, Missing};
+use crate::standards::cold::NEC_690_7_A;
+use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
+
+static NEC_690_9: Source = Source::new("NEC", "690.9(A)", Standing::FromMemory);
+static SHOCK: Source = Source::new("NEC", "480/706, 60 V DC", Standing::FromMemory);
+
+/// PWM: panels whose Vmp is above this many times the absorption volts waste most of what is above.
+/// Source: common practice; a 36-cell panel is at 1.3, a 60-cell panel at 2.1.
+const PWM_FAR_ABOVE: f64 = 1.6;
+
+static COLD_VOC: Check = Check {
+    id: "cold-voc-over-limit",
+    safety: true,
+    say: |f| {
+        format!(
+            "{}: {:.1} V open at {:.0} C, {} takes {:.0} V ({:.0} %)",
+            f.name(0),
+            f.n(0),
+            f.n(2),
+            f.name(1),
+            f.n(1),
+            f.n(3)
+        )
+    },
+};
+static SHOCK_VOLTS: Check = Check {
+    id: "shock-volts",
+    safety: false,
+    say: |f| format!("{} can reach {:.0} V: open nothing under load, cover the panels before work", f.name(0), f.n(0)),
+};
+static HOT_VMP: Check = Check {
+    id: "hot-vmp-low",
+    safety: false,
+    say: |f| {
+        format!(
+            "{}: hot, {:.1} V arrive at {}, which needs {:.1} V to charge fully",
+            f.name(0),
+            f.n(0),
+            f.name(1),
+            f.n(1)
+        )
+    },
+};
+static START_VOLTS: Check = Check {
+    id: "start-volts-low",
+    safety: false,
+    say: |f| {
+        format!("{}: {:.1} V open in the morning, {} needs {:.1} V to start", f.name(0), f.n(0), f.name(1), f.n(1))
+    },
+};
+static PWM_HIGH: Check = Check {
+    id: "pwm-panel-volts-high",
+    safety: false,
+    say: |f| {
+        format!(
+            "{}: {:.1} V panels on a PWM controller that holds them at {:.1} V; the rest is lost",
+            f.name(0),
+            f.n(0),
+            f.n(1)
+        )
+    },
+};
+static ISC_OVER: Check = Check {
+    id: "isc-over-input",
+    safety: false,
+    say: |f| format!("{}: {:.1} A short-circuit, its input takes {:.1} A", f.name(0), f.n(0), f.n(1)),
+};
+static UNLIKE: Check = Check {
+    id: "unlike-panels",
+    safety: false,
+    say: |f| format!("{}: panels in {} differ by {:.0} % in {}", f.name(0), f.name(1), f.n(0), f.name(2)),
+};
+static STRING_FUSES: Check = Check {
+    id: "string-fuse-missing",
+    safety: true,
+    say: |f| {
+        format!(
+            "{}: the other strings can push {:.1} A into one that stands {:.1} A; every string needs a fuse of {:.1} A to {:.1} A",
+            f.name(0),
+            f.n(0),
+            f.n(1),
+            f.n(2),
+            f.n(1)
+        )
+    },
+};
+static STRING_RATING: Check = Check {
+    id: "string-fuse-rating",
+    safety: true,
+    say: |f| format!("{}: string fuse of {:.0} A, wanted {:.1} A to {:.1} A", f.name(0), f.n(0), f.n(1), f.n(2)),
+};
+static SERIES_UNKNOWN: Check = Check {
+    id: "series-fuse-unknown",
+    safety: false,
+    say: |f| format!("{}: {:.0} strings and the panel's maximum series fuse is not known", f.name(0), f.n(0)),
+};
+
+pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
+    for (i, array) in w.context.plan.arrays.iter().enumerate().filter(|(_, a)| a.state.stays()) {
+        let path = || path_of(array);
+        let feeds = w.context.circuit.feeds.get(i).copied().flatten();
+        let controller = feeds.and_then(|k| w.context.plan.controllers.get(k));
+        out.take(&SHOCK_VOLTS, path, shock(w, i, array));
+        out.take(&UNLIKE, path, unlike(w, array));
+        let Some(k) = controller else {
+            if array.controller.known().is_none() && array.strings.panels() > 0 {
+                out.take(&COLD_VOC, path, Err(Missing(at("arrays", &array.id, "controller"))));
+            }
+            continue;
+        };
+        out.take(&COLD_VOC, path, cold_voc(w, i, array, k));
+        out.take(&PWM_HIGH, path, pwm_high(w, array, k));
+        hot(w, out, i, array, k);
+    }
+    for (i, k) in w.context.plan.controllers.iter().enumerate().filter(|(_, k)| k.state.stays()) {
+        let path = || FieldPath::new(format!("controllers.{}", k.id));
+        if w.context.circuit.arrays_of(i).next().is_some() {
+            out.take(&ISC_OVER, path, isc_over(w, i, k));
+            string_fuses(w, out, i, k);
+        }
+    }
+}
+
+fn figure(w: &Work<'_>, i: usize, of: fn(&crate::engine::report::ArrayFigures) -> Figure<f64>) -> Figure<f64> {
+    w.report.arrays.get(i).map_or_else(|| Err(Missing("".into())), of)
+}
+
+fn cold_voc(w: &Work<'_>, i: usize, array: &Array, k: &Controller) -> Outcome {
+    let limit = need(&k.max_pv_v, "controllers", &k.id, "max_pv_v")?.0;
+    let voc = figure(w, i, |a| a.voc_cold_v.clone().map(|v| v.0))?;
+    let coldest = w.weather.coldest_c.clone()?;
+    let pct = voc / limit.max(1e-9) * 100.0;
+    let level = if pct > w.context.rules.voc_stop_pct {
+        Level::Stop
+    } else if pct >= w.context.rules.voc_caution_pct {
+        Level::Caution
+    } else {
+        return Ok(None);
+    };
+    let by_table = w.report.arrays.get(i).is_some_and(|a| a.voc_by_table);
+    let source = if by_table { &NEC_690_7_A } else { &NEC_690_7 };
+    Ok(Some(
+        Finding::new(&COLD_VOC, level, path_of(array), &[voc, limit, coldest, pct], source)
+            .named([array.id.as_str(), k.id.as_str()]),
+    ))
+}
+
+fn shock(w: &Work<'_>, i: usize, array: &Array) -> Outcome {
+    let voc = figure(w, i, |a| a.voc_cold_v.clone().map(|v| v.0))?;
+    let over = voc > w.context.rules.shock_v;
+    Ok(over.then(|| Finding::new(&SHOCK_VOLTS, Level::Note, path_of(array), &[voc], &SHOCK).named([&array.id])))
+}
+
+fn pwm_high(w: &Work<'_>, array: &Array, k: &Controller) -> Outcome {
+    if tracking(&k.kind) != Some(false) {
+        return Ok(None);
+    }
+    let vmp = arrays::string_vmp_v(w.context.plan, array)?;
+    let absorb = need(&k.absorb_v, "controllers", &k.id, "absorb_v")?.0;
+    Ok((vmp > PWM_FAR_ABOVE * absorb).then(|| {
+        Finding::new(&PWM_HIGH, Level::Caution, path_of(array), &[vmp, absorb], &COMMON_PRACTICE)
+            .named([&array.id, &k.id])
+    }))
+}
+
+/// Run and start margins of hot strings. An unknown headroom matters only where it could change the answer.
+fn hot(w: &Work<'_>, out: &mut Gathered, i: usize, array: &Array, k: &Controller) {
+    let rules = &w.context.rules;
+    let path = || path_of(array);
+    let Some(tracks) = tracking(&k.kind) else {
+        return out.take(&HOT_VMP, path, Err(Missing(at("controllers", &k.id, "kind"))));
+    };
+    let margin = |check, arrives: Figure<f64>, base: Figure<f64>, headroom: Option<f64>| -> Outcome {
+        let (arrives, base) = (arrives?, base?);
+        let needs = base + headroom.unwrap_or(rules.headroom_scan_v);
+        Ok((arrives < needs).then(|| {
+            Finding::new(check, Level::Caution, path_of(array), &[arrives, needs], &COMMON_PRACTICE)
+                .smaller_is_worse()
+                .named([&array.id, &k.id])
+        }))
+    };
+    let way = w.context.circuit.ways.iter().position(|x| x.kind == PathKind::Array && x.end == Node::Array(i));
+    let drop = way.and_then(|x| w.drops.get(x)).map_or(Ok(0.0), |d| d.drop_v.clone());
+    let vmp = figure(w, i, |a| a.vmp_hot_v.clone().map(|v| v.0));
+    let arrives = (|| Ok(vmp? - drop?))();
+    let absorb = need(&k.absorb_v, "controllers", &k.id, "absorb_v").map(|v| v.0);
+    if !tracks {
+        return out.take(&HOT_VMP, path, margin(&HOT_VMP, arrives, absorb, Some(rules.pwm_margin_v)));
+    }
+    let run = k.run_headroom_v.known().map(|v| v.0);
+    let start = k.start_headroom_v.known().map(|v| v.0);
+    for (known, field) in [(run, "run_headroom_v"), (start, "start_headroom_v")] {
+        if known.is_none() {
+            out.wait(at("controllers", &k.id, field));
+        }
+    }
+    out.take(&HOT_VMP, path, margin(&HOT_VMP, arrives, absorb, run));
+    let open = figure(w, i, |a| a.voc_start_v.clone().map(|v| v.0));
+    out.take(&START_VOLTS, path, margin(&START_VOLTS, open, w.context.low_v(), start));
+}
+
+fn isc_over(w: &Work<'_>, i: usize, k: &Controller) -> Outcome {
+    let most = need(&k.max_pv_a, "controllers", &k.id, "max_pv_a")?.0;
+    let isc = crate::engine::currents::array_isc_a(w.context, i)?;
+    Ok((isc > most).then(|| {
+        let path = FieldPath::new(format!("controllers.{}", k.id));
+        Finding::new(&ISC_OVER, Level::Caution, path, &[isc, most], &crate::plan::sources::SHEET).named([&k.id])
+    }))
+}
+
+fn unlike(w: &Work<'_>, array: &Array) -> Outcome {
+    if array.strings.alike().is_some() {
+        return Ok(None);
+    }
+    let limit = w.context.rules.unlike_pct;
+    let (mut worst, mut vmp) = ((0.0, "a string", "Imp"), (0.0_f64, f64::MAX));
+    for string in &array.strings.0 {
+        let sums = arrays::string_sums(w.context.plan, array, string)?;
+        let (most, least) = sums.imp_span;
+        let pct = (most - least) / most.max(1e-9) * 100.0;
+        if pct > worst.0 {
+            worst = (pct, "a string", "Imp");
+        }
+        vmp = (vmp.0.max(sums.vmp_v), vmp.1.min(sums.vmp_v));
+    }
+    let pct = (vmp.0 - vmp.1) / vmp.0.max(1e-9) * 100.0;
+    if array.strings.0.len() > 1 && pct > worst.0 {
+        worst = (pct, "parallel strings", "Vmp");
+    }
+    Ok((worst.0 > limit).then(|| {
+        Finding::new(&UNLIKE, Level::Caution, path_of(array), &[worst.0], &COMMON_PRACTICE).named([
+            array.id.as_str(),
+            worst.1,
+            worst.2,
+        ])
+    }))
+}
+
+/// What string fuses of one controller's strings are judged by.
+struct Strings {
+    count: usize,
+    /// Short-circuit current of all strings, and of the largest and smallest.
+    total_a: f64,
+    largest_a: f64,
+    smallest_a: f64,
+    /// Smallest maximum series fuse; none where unknown.
+    series_a: Option<f64>,
+}
+
+fn strings_of(w: &Work<'_>, i: usize) -> Figure<Strings> {
+    let plan = w.context.plan;
+    let mut s = Strings { count: 0, total_a: 0.0, largest_a: 0.0, smallest_a: f64::MAX, series_a: Some(f64::MAX) };
+    for array in w.context.circuit.arrays_of(i).filter_map(|a| plan.arrays.get(a)) {
+        for string in &array.strings.0 {
+            let isc = arrays::string_sums(plan, array, string)?.isc_a;
+            s.count += 1;
+            s.total_a += isc;
+            s.largest_a = s.largest_a.max(isc);
+            s.smallest_a = s.smallest_a.min(isc);
+            for id in string {
+                let series = arrays::panel(plan, array, id)?.series_fuse_a.known().map(|a| a.0);
+                s.series_a = s.series_a.and_then(|least| series.map(|x| least.min(x)));
+            }
+        }
+    }
+    Ok(s)
+}
+
+/// String fuses: needed where the other strings can push more into one than its panels or leads stand.
+///
+/// Source: NEC 690.9(A); 690.8 and 690.9(B) for the rating.
+fn string_fuses(w: &Work<'_>, out: &mut Gathered, i: usize, k: &Controller) {
+    let path = || FieldPath::new(format!("controllers.{}", k.id));
+    let strings = match strings_of(w, i) {
+        Ok(s) => s,
+        Err(missing) => return out.take(&STRING_FUSES, path, Err(missing)),
+    };
+    if (strings.count as f64) <= w.context.rules.unfused_strings {
+        return;
+    }
+    let Some(series_a) = strings.series_a else {
+        let found = Finding::new(&SERIES_UNKNOWN, Level::Caution, path(), &[strings.count as f64], &NEC_690_9);
+        return out.take(&SERIES_UNKNOWN, path, Ok(Some(found.named([&k.id]))));
+    };
+    let back_a = (strings.total_a - strings.smallest_a) * w.context.rules.array_current_factor;
+    let mut stands_a = series_a;
+    for array in w.context.circuit.arrays_of(i) {
+        if let Some(lead) = lead_ampacity_a(w, array) {
+            stands_a = stands_a.min(lead);
+        }
+    }
+    let least_a = strings.largest_a * w.context.rules.string_fuse_factor;
+    let mut unfused = false;
+    for array in w.context.circuit.arrays_of(i) {
+        match string_fuse(w, array) {
+            None => unfused = true,
+            Some((run, fuse)) => {
+                let outcome = fuse.amps_a.at(|| fuse_path(run, fuse, "amps_a")).map(|a| {
+                    let wrong = a.0 < least_a - 1e-9 || a.0 > series_a + 1e-9;
+                    wrong.then(|| {
+                        let subject = FieldPath::new(format!("runs.{}", run.id));
+                        let numbers = [a.0, least_a, series_a];
+                        let found = Finding::new(&STRING_RATING, Level::Stop, subject, &numbers, &NEC_690_9);
+                        found.named([&run.id])
+                    })
+                });
+                out.take(&STRING_RATING, path, outcome);
+            }
+        }
+    }
+    if unfused && back_a > stands_a {
+        let numbers = [back_a, stands_a, least_a];
+        let found = Finding::new(&STRING_FUSES, Level::Stop, path(), &numbers, &NEC_690_9).named([&k.id]);
+        out.take(&STRING_FUSES, path, Ok(Some(found)));
+    }
+}
+
+/// The run that leaves an array.
+fn first_run(w: &Work<'_>, array: usize) -> Option<usize> {
+    let way = w.context.circuit.way_of(PathKind::Array, Node::Array(array))?;
+    way.runs.first().copied()
+}
+
+/// Ampacity of the run that leaves an array with a single string: its lead.
+fn lead_ampacity_a(w: &Work<'_>, array: usize) -> Option<f64> {
+    let single = w.context.plan.arrays.get(array)?.strings.0.len() == 1;
+    let capacity = w.found.get(first_run(w, array)?)?.capacity.as_ref().ok()?;
+    single.then_some(capacity.weakest.amps)
+}
+
+/// The fuse in each string of an array, drawn on the run that leaves it.
+fn string_fuse<'a>(w: &'a Work<'_>, array: usize) -> Option<(&'a crate::plan::Run, &'a crate::plan::Protection)> {
+    let index = first_run(w, array)?;
+    let link = w.context.circuit.links.get(index)?;
+    let run = w.context.plan.runs.get(index)?;
+    let single = w.context.plan.arrays.get(array)?.strings.0.len() == 1;
+    let own = link.role == Role::Array;
+    fuses(run)
+        .find(|f| own && (single || crate::engine::protection::is_string_fuse(w.context, index, f)))
+        .map(|f| (run, f))
+}

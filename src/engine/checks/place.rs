@@ -1,0 +1,175 @@
+//! Where fuses sit: at the end that faces the stronger source, near it.
+
+use crate::engine::Work;
+use crate::engine::circuit::{Link, Role, device_kind};
+use crate::engine::context::at;
+use crate::engine::finding::{Check, Finding, Level};
+use crate::engine::gather::{Gathered, Outcome};
+use crate::engine::protection::{distance_limits, leaves_panel, wants_fuse};
+use crate::engine::resistance::{fuse_distance_m, fuse_path, fuses, length_m};
+use crate::engine::runs::{end_names, field_of, path_of};
+use crate::plan::sources::NEC_552_10;
+use crate::plan::{DeviceKind, Missing, Run};
+use crate::standards::source::COMMON_PRACTICE;
+
+use super::fuses::rated_push_a;
+
+static UNFUSED: Check = Check {
+    id: "source-end-unfused",
+    safety: true,
+    say: |f| {
+        if f.n(0) > 0.0 {
+            format!(
+                "{} has no fuse at {}, and the {:.0} A ahead of it is above the {:.0} A it allows",
+                f.name(0),
+                f.name(1),
+                f.n(0),
+                f.n(1)
+            )
+        } else {
+            format!("{} has no fuse at {}", f.name(0), f.name(1))
+        }
+    },
+};
+static FAR: Check = Check {
+    id: "fuse-far-from-source",
+    safety: true,
+    say: |f| {
+        format!("{}: its fuse sits {:.2} m of wire from {}, at most {:.2} m", f.name(0), f.n(0), f.name(1), f.n(1))
+    },
+};
+static CHARGER_END: Check = Check {
+    id: "charger-end-unfused",
+    safety: true,
+    say: |f| {
+        format!(
+            "{}: what feeds it can push {:.1} A, above the {:.1} A of its conductor, and its end at {} has no fuse",
+            f.name(0),
+            f.n(0),
+            f.n(1),
+            f.name(1)
+        )
+    },
+};
+
+pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
+    for (i, run) in w.context.plan.runs.iter().enumerate() {
+        let Some(link) = w.context.circuit.links.get(i) else { continue };
+        if !wants_fuse(w.context, i) {
+            continue;
+        }
+        let path = || path_of(run);
+        out.take(&UNFUSED, path, end(w, i, run, link, link.near_from));
+        if link.role == Role::BatteryLink {
+            out.take(&UNFUSED, path, end(w, i, run, link, !link.near_from));
+        }
+        if matches!(link.role, Role::ControllerOutput | Role::ChargerOutput) {
+            out.take(&CHARGER_END, path, charger_end(w, i, run, link));
+        }
+    }
+}
+
+/// Rating of a breaker that stands at a node, if one does.
+fn breaker_a(w: &Work<'_>, node: Option<crate::engine::circuit::Node>) -> Option<Result<f64, Missing>> {
+    let crate::engine::circuit::Node::Device(i) = node? else { return None };
+    let device = w.context.plan.devices.get(i)?;
+    if device_kind(w.context.plan, crate::engine::circuit::Node::Device(i)) != Some(DeviceKind::Breaker) {
+        return None;
+    }
+    let path = || at("devices", &device.id, "ratings.amps_a");
+    Some(device.ratings.amps_a.as_ref().map_or_else(|| Err(Missing(path())), |a| a.at(path).map(|a| a.0)))
+}
+
+/// The smallest protective rating between the source and a run's near end; none where there is nothing.
+fn ahead_a(w: &Work<'_>, link: &Link) -> Result<Option<f64>, Missing> {
+    let mut least: Option<f64> = None;
+    let mut take = |a: f64| least = Some(least.map_or(a, |l: f64| l.min(a)));
+    if let Some(amps) = breaker_a(w, link.near()) {
+        take(amps?);
+    }
+    for i in &link.upstream {
+        if let Some(up) = w.context.circuit.links.get(*i)
+            && let Some(amps) = breaker_a(w, up.near())
+        {
+            take(amps?);
+        }
+        if let Some(run) = w.context.plan.runs.get(*i) {
+            for fuse in fuses(run) {
+                take(fuse.amps_a.at(|| fuse_path(run, fuse, "amps_a"))?.0);
+            }
+        }
+    }
+    Ok(least)
+}
+
+/// One end of a run: fused near enough, or protected by what is ahead of it.
+fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: bool) -> Outcome {
+    let (silent_m, most_m) = distance_limits(w.context, i, run);
+    let mut nearest: Option<f64> = None;
+    let mut unknown = None;
+    let far = if near_from { link.to } else { link.from };
+    if breaker_a(w, far).is_some() {
+        match length_m(run) {
+            Ok(m) => nearest = Some(m),
+            Err(missing) => unknown = Some(missing),
+        }
+    }
+    for fuse in fuses(run) {
+        match fuse_distance_m(run, near_from, fuse) {
+            Ok(m) => nearest = Some(nearest.map_or(m, |n| n.min(m))),
+            Err(missing) => unknown = Some(missing),
+        }
+    }
+    let name = |from: bool| if from { end_names(run).0 } else { end_names(run).1 };
+    let far_finding = |level, metres: f64| {
+        Finding::new(&FAR, level, path_of(run), &[metres, most_m], &NEC_552_10)
+            .named([run.id.to_string(), name(near_from)])
+    };
+    if let Some(m) = nearest
+        && m <= silent_m + 1e-6
+    {
+        return Ok(None);
+    }
+    let allowed = w.found.get(i).map_or_else(|| Err(Missing("".into())), |f| f.limits.clone()).map(|l| l.most_a);
+    let ahead = if near_from == link.near_from { ahead_a(w, link) } else { Ok(None) };
+    match (nearest, unknown, ahead) {
+        // Anything downstream of a fuse that already protects it is silent.
+        (_, _, Ok(Some(ahead))) if allowed.as_ref().is_ok_and(|most| ahead <= most + 1e-9) => Ok(None),
+        (Some(m), _, _) if m <= most_m + 1e-6 => Ok(Some(far_finding(Level::Note, m))),
+        (_, Some(missing), _) => Err(missing),
+        (Some(m), None, _) => Ok(Some(far_finding(Level::Stop, m))),
+        (None, None, Err(missing)) => Err(missing),
+        (None, None, Ok(Some(ahead))) => {
+            let numbers = [ahead, allowed?];
+            Ok(Some(unfused(run, &numbers, name(near_from))))
+        }
+        (None, None, Ok(None)) if leaves_panel(w.context, i) => Err(Missing(field_of(run, "protection"))),
+        (None, None, Ok(None)) => Ok(Some(unfused(run, &[], name(near_from)))),
+    }
+}
+
+fn unfused(run: &Run, numbers: &[f64], end: String) -> Finding {
+    Finding::new(&UNFUSED, Level::Stop, path_of(run), numbers, &NEC_552_10).named([run.id.to_string(), end])
+}
+
+/// A charger that can exceed its conductor needs a fuse at its own end too.
+fn charger_end(w: &Work<'_>, i: usize, run: &Run, link: &Link) -> Outcome {
+    let Some(f) = w.found.get(i) else { return Ok(None) };
+    let carries = f.capacity.as_ref().map_err(Clone::clone)?.weakest.amps;
+    let pushes = rated_push_a(w, &link.away)?;
+    if pushes <= carries + 1e-9 {
+        return Ok(None);
+    }
+    let (_, most_m) = distance_limits(w.context, i, run);
+    for fuse in fuses(run) {
+        if fuse_distance_m(run, !link.near_from, fuse)? <= most_m + 1e-6 {
+            return Ok(None);
+        }
+    }
+    let (from, to) = end_names(run);
+    let end = if link.near_from { to } else { from };
+    Ok(Some(
+        Finding::new(&CHARGER_END, Level::Stop, path_of(run), &[pushes, carries], &COMMON_PRACTICE)
+            .named([run.id.to_string(), end]),
+    ))
+}

@@ -1,0 +1,77 @@
+//! DC volts of devices and fuses against those of their circuit.
+
+use crate::engine::Work;
+use crate::engine::capacity::ratings;
+use crate::engine::circuit::{Node, Role, device_kind};
+use crate::engine::finding::{Check, Finding, Level};
+use crate::engine::gather::{Gathered, Outcome};
+use crate::engine::protection::{circuit_v, fuse_volts};
+use crate::engine::resistance::fuses;
+use crate::engine::runs::path_of;
+use crate::plan::sources::NEC_690_7;
+use crate::plan::{DeviceKind, FieldPath, Figure, Missing};
+use crate::units::Volts;
+
+static DEVICE: Check = Check {
+    id: "device-volts-low",
+    safety: true,
+    say: |f| format!("{} is made for {:.0} V DC, its circuit reaches {:.1} V", f.name(0), f.n(0), f.n(1)),
+};
+static FUSE: Check = Check {
+    id: "fuse-volts-low",
+    safety: true,
+    say: |f| {
+        format!("{}: fuse {} is made for {:.0} V DC, its circuit reaches {:.1} V", f.name(0), f.name(1), f.n(0), f.n(1))
+    },
+};
+
+pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
+    let voc: Vec<Figure<Volts>> = w.report.arrays.iter().map(|a| a.voc_cold_v.clone()).collect();
+    for (i, run) in w.context.plan.runs.iter().enumerate() {
+        if w.context.circuit.links.get(i).is_none_or(|l| matches!(l.role, Role::Dead | Role::Bond)) {
+            continue;
+        }
+        for fuse in fuses(run) {
+            let outcome = (|| {
+                let (rated, circuit) = (fuse_volts(run, fuse)?, circuit_v(w.context, i, &voc)?);
+                Ok((rated < circuit).then(|| {
+                    Finding::new(&FUSE, Level::Stop, path_of(run), &[rated, circuit], &NEC_690_7)
+                        .smaller_is_worse()
+                        .named([&run.id, &fuse.id])
+                }))
+            })();
+            out.take(&FUSE, || path_of(run), outcome);
+        }
+    }
+    for (i, device) in w.context.plan.devices.iter().enumerate().filter(|(_, d)| d.state.stays()) {
+        let path = || FieldPath::new(format!("devices.{}", device.id));
+        out.take(&DEVICE, path, device_volts(w, &voc, Node::Device(i)));
+    }
+}
+
+/// A device's DC volts against the highest circuit it stands in. What opens a PV circuit must say its volts.
+fn device_volts(w: &Work<'_>, voc: &[Figure<Volts>], node: Node) -> Outcome {
+    let Some((r, path)) = ratings(w.context, node) else { return Ok(None) };
+    let links = w.context.circuit.links.iter().enumerate();
+    let touching = links.filter(|(_, l)| l.from == Some(node) || l.to == Some(node));
+    let mut circuit = 0.0_f64;
+    let mut pv = false;
+    let kind = device_kind(w.context.plan, node);
+    let opens = matches!(kind, Some(DeviceKind::Disconnect | DeviceKind::Breaker | DeviceKind::Switch));
+    for (i, link) in touching {
+        pv |= link.role == Role::Array;
+        if r.volts_dc_v.is_some() || (link.role == Role::Array && opens) {
+            circuit = circuit.max(circuit_v(w.context, i, voc)?);
+        }
+    }
+    let rated = match &r.volts_dc_v {
+        Some(v) => v.at(|| path("ratings.volts_dc_v"))?.0,
+        None if pv && opens => return Err(Missing(path("ratings.volts_dc_v"))),
+        None => return Ok(None),
+    };
+    let name = path("x").segments().nth(1).unwrap_or_default().to_string();
+    Ok((rated < circuit).then(|| {
+        let subject = FieldPath::new(format!("devices.{name}"));
+        Finding::new(&DEVICE, Level::Stop, subject, &[rated, circuit], &NEC_690_7).smaller_is_worse().named([name])
+    }))
+}

@@ -1,0 +1,260 @@
+//! Conductors: ampacity, drop, metal, paralleling, terminals.
+
+use crate::engine::Work;
+use crate::engine::capacity::{copper_clad, ratings};
+use crate::engine::circuit::{Node, PathKind, Role, Way};
+use crate::engine::context::at;
+use crate::engine::currents::dc_feed;
+use crate::engine::finding::{Check, Finding, Level};
+use crate::engine::gather::{Gathered, Outcome};
+use crate::engine::resistance::{gauge_of, legs};
+use crate::engine::runs::{Found, PathDrop, current_on, path_of};
+use crate::plan::power::ChargerKind;
+use crate::plan::sources::{NEC_310_15, SHEET};
+use crate::plan::{FieldPath, Run};
+use crate::standards::ampacity::AmpacityRefusal;
+use crate::standards::conductor::area_mm2;
+use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
+
+static NEC_690_8: Source = Source::new("NEC", "690.8(B)", Standing::Verified);
+static NEC_310_10: Source = Source::new("NEC", "310.10, 1/0 AWG and larger", Standing::FromMemory);
+static ABYC_DROP: Source = Source::new("ABYC E-11", "11.14.2.6", Standing::Verified);
+static CLAD: Source = Source::new("copper-clad aluminium", "", Standing::FromMemory);
+
+static BELOW: Check = Check {
+    id: "conductor-below-current",
+    safety: true,
+    say: |f| format!("{}: {:.1} A may flow, its weakest leg {} carries {:.1} A", f.name(0), f.n(0), f.name(1), f.n(1)),
+};
+static HOT: Check = Check {
+    id: "ambient-over-insulation",
+    safety: true,
+    say: |f| format!("{} leg {}: {}", f.name(0), f.name(1), f.name(2)),
+};
+static PARALLEL: Check = Check {
+    id: "parallel-too-thin",
+    safety: true,
+    say: |f| {
+        format!(
+            "{} leg {}: conductors thinner than 1/0 AWG share no current safely; counted as one",
+            f.name(0),
+            f.name(1)
+        )
+    },
+};
+static COPPER_CLAD: Check = Check {
+    id: "copper-clad",
+    safety: false,
+    say: |f| format!("{} is copper-clad aluminium: more resistance, less ampacity, and its lugs work loose", f.name(0)),
+};
+static DROP: Check = Check {
+    id: "drop-over-target",
+    safety: false,
+    say: |f| {
+        format!(
+            "{}: {:.2} V lost on the way, {:.1} % of {:.1} V, target {:.2} %; {} has the most of it",
+            f.name(0),
+            f.n(1),
+            f.n(0),
+            f.n(2),
+            f.n(3),
+            f.name(1)
+        )
+    },
+};
+static TERMINAL: Check = Check {
+    id: "terminal-does-not-take",
+    safety: false,
+    say: |f| format!("{}: {} does not take {}", f.name(0), f.name(1), f.name(2)),
+};
+static DROPS_OUT: Check = Check {
+    id: "dc-dc-drops-out",
+    safety: false,
+    say: |f| {
+        if f.n(0) > 0.0 {
+            format!(
+                "{} will cycle or drop out: {:.1} V at its input drawing {:.1} A, it stops below {:.1} V",
+                f.name(0),
+                f.n(0),
+                f.n(1),
+                f.n(2)
+            )
+        } else {
+            format!("{} will cycle or drop out: its line cannot carry its power at all", f.name(0))
+        }
+    },
+};
+
+pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
+    for (i, run) in w.context.plan.runs.iter().enumerate() {
+        let (Some(f), Some(link)) = (w.found.get(i), w.context.circuit.links.get(i)) else { continue };
+        if link.role == Role::Dead {
+            continue;
+        }
+        let path = || path_of(run);
+        out.take(&BELOW, path, below(w, run, f, link.role));
+        if let Ok(capacity) = &f.capacity {
+            refusals(out, run, capacity.leg, capacity.weakest.refusal);
+        }
+        if copper_clad(run) {
+            let heavy = matches!(link.role, Role::Shared | Role::InverterFeed | Role::BatteryLink);
+            let level = if heavy { Level::Stop } else { Level::Caution };
+            let found = Finding::new(&COPPER_CLAD, level, path(), &[], &CLAD).named([&run.id]);
+            out.take(&COPPER_CLAD, path, Ok(Some(found)));
+        }
+        for node in [link.from, link.to].into_iter().flatten() {
+            out.take(&TERMINAL, path, terminal(w, run, node));
+        }
+    }
+    drops(w, out);
+    for (i, ch) in w.context.plan.chargers.iter().enumerate().filter(|(_, ch)| ch.state.stays()) {
+        if ch.kind.known() == Some(&ChargerKind::DcDc) {
+            let path = || FieldPath::new(format!("chargers.{}", ch.id));
+            out.take(&DROPS_OUT, path, drops_out(w, i));
+        }
+    }
+}
+
+fn below(w: &Work<'_>, run: &Run, f: &Found, role: Role) -> Outcome {
+    let capacity = f.capacity.as_ref().map_err(Clone::clone)?;
+    let design = f.currents.pair.design_a.clone()?;
+    let rules = &w.context.rules;
+    let leg = run.legs.get(capacity.leg).map_or("", |l| l.id.as_str());
+    let refused = matches!(
+        capacity.weakest.refusal,
+        Some(AmpacityRefusal::AmbientTooHot { .. } | AmpacityRefusal::BelowTable { .. })
+    );
+    let short = |needs: f64, carries: f64, source| {
+        Finding::new(&BELOW, Level::Stop, path_of(run), &[needs, carries], source).named([run.id.as_str(), leg])
+    };
+    let needs = design * rules.conductor_factor;
+    if !refused && capacity.weakest.amps < needs - 1e-9 {
+        return Ok(Some(short(needs, capacity.weakest.amps, &NEC_310_15)));
+    }
+    let before = design * rules.pv_conductor_factor;
+    if !refused && role == Role::Array && capacity.before_a < before - 1e-9 {
+        return Ok(Some(short(before, capacity.before_a, &NEC_690_8)));
+    }
+    Ok(None)
+}
+
+fn refusals(out: &mut Gathered, run: &Run, leg: usize, refusal: Option<AmpacityRefusal>) {
+    let Some(why) = refusal else { return };
+    let leg = run.legs.get(leg).map_or("", |l| l.id.as_str());
+    let (check, level, numbers, source) = match why {
+        AmpacityRefusal::AmbientTooHot { ambient_c, conductor_c } => {
+            (&HOT, Level::Stop, vec![ambient_c, conductor_c], &NEC_310_15)
+        }
+        AmpacityRefusal::BelowTable { insulation_c, least_c } => {
+            (&HOT, Level::Stop, vec![least_c, insulation_c], &NEC_310_15)
+        }
+        AmpacityRefusal::ParallelTooThin { gauge } => (&PARALLEL, Level::Caution, vec![area_mm2(gauge)], &NEC_310_10),
+    };
+    let text = why.to_string();
+    let found = Finding::new(check, level, path_of(run), &numbers, source).named([run.id.as_str(), leg, text.as_str()]);
+    out.take(check, || path_of(run), Ok(Some(found)));
+}
+
+fn terminal(w: &Work<'_>, run: &Run, node: Node) -> Outcome {
+    let Some((r, path)) = ratings(w.context, node) else { return Ok(None) };
+    if r.smallest_wire.is_none() && r.largest_wire.is_none() {
+        return Ok(None);
+    }
+    for leg in legs(run) {
+        let gauge = gauge_of(run, leg)?;
+        let size = |k: &Option<crate::plan::Known<_>>| k.as_ref().and_then(|k| k.known()).map(|g| area_mm2(*g));
+        let thin = size(&r.smallest_wire).is_some_and(|least| area_mm2(gauge) < least - 1e-9);
+        let thick = size(&r.largest_wire).is_some_and(|most| area_mm2(gauge) > most + 1e-9);
+        if thin || thick {
+            let (owner, _) = path("x").split_last();
+            let name = owner.segments().last().unwrap_or("bank").to_string();
+            return Ok(Some(
+                Finding::new(&TERMINAL, Level::Caution, path_of(run), &[area_mm2(gauge)], &SHEET).named([
+                    run.id.to_string(),
+                    name,
+                    gauge.to_string(),
+                ]),
+            ));
+        }
+    }
+    Ok(None)
+}
+
+/// One finding for every path over its target, about the run that loses most on it; a run is named once.
+fn drops(w: &Work<'_>, out: &mut Gathered) {
+    let mut over: Vec<(usize, f64, Finding)> = Vec::new();
+    for (way, drop) in w.context.circuit.ways.iter().zip(w.drops) {
+        let Some(most) = way.runs.iter().copied().max_by(|a, b| volts(w, way, *a).total_cmp(&volts(w, way, *b))) else {
+            continue;
+        };
+        let Some(run) = w.context.plan.runs.get(most) else { continue };
+        match over_target(w, way, drop, run) {
+            Ok(Some(finding)) => {
+                let excess = finding.n(0) / drop.target_pct.max(1e-9);
+                match over.iter_mut().find(|(i, ..)| *i == most) {
+                    Some(old) if old.1 < excess => *old = (most, excess, finding),
+                    Some(_) => {}
+                    None => over.push((most, excess, finding)),
+                }
+            }
+            Ok(None) => {}
+            Err(missing) => out.take(&DROP, || path_of(run), Err(missing)),
+        }
+    }
+    for (_, _, finding) in over {
+        let subject = finding.subject.clone();
+        out.take(&DROP, || subject, Ok(Some(finding)));
+    }
+}
+
+fn volts(w: &Work<'_>, way: &Way, run: usize) -> f64 {
+    let Some(f) = w.found.get(run) else { return 0.0 };
+    match (&f.at_drop, current_on(way.kind, f)) {
+        (Ok(l), Ok(amps)) => l.ohm * amps,
+        _ => 0.0,
+    }
+}
+
+fn over_target(w: &Work<'_>, way: &Way, drop: &PathDrop, run: &Run) -> Outcome {
+    let pct = drop.pct.clone()?;
+    if pct <= drop.target_pct {
+        return Ok(None);
+    }
+    let numbers = [pct, drop.drop_v.clone()?, drop.base_v.clone()?, drop.target_pct];
+    let source =
+        if matches!(way.kind, PathKind::CriticalLoad | PathKind::OtherLoad) { &ABYC_DROP } else { &COMMON_PRACTICE };
+    let plan = w.context.plan;
+    let end = match way.end {
+        Node::Array(i) => plan.arrays.get(i).map(|x| &x.id),
+        Node::Controller(i) => plan.controllers.get(i).map(|x| &x.id),
+        Node::Inverter(i) => plan.inverters.get(i).map(|x| &x.id),
+        Node::Charger(i) => plan.chargers.get(i).map(|x| &x.id),
+        Node::Load(i) => plan.loads.get(i).map(|x| &x.id),
+        Node::Device(i) => plan.devices.get(i).map(|x| &x.id),
+        Node::Bank | Node::BankMinus => None,
+    };
+    Ok(Some(
+        Finding::new(&DROP, Level::Caution, path_of(run), &numbers, source)
+            .named([end.map_or("BK", |i| i.as_str()), run.id.as_str()]),
+    ))
+}
+
+/// Source: V^2 - V E + P R = 0: no real root, or its upper root under the unit's input cut-out.
+fn drops_out(w: &Work<'_>, index: usize) -> Outcome {
+    let Some(ch) = w.context.plan.chargers.get(index) else { return Ok(None) };
+    let path = FieldPath::new(format!("chargers.{}", ch.id));
+    let numbers = match dc_feed(w.context, index)? {
+        None => vec![0.0],
+        Some((volts, amps)) => {
+            let Some(cutout) = &ch.input_cutout_v else { return Ok(None) };
+            let cutout = cutout.at(|| at("chargers", &ch.id, "input_cutout_v"))?.0;
+            if volts >= cutout {
+                return Ok(None);
+            }
+            vec![volts, amps, cutout]
+        }
+    };
+    Ok(Some(
+        Finding::new(&DROPS_OUT, Level::Caution, path, &numbers, &COMMON_PRACTICE).smaller_is_worse().named([&ch.id]),
+    ))
+}

@@ -1,0 +1,88 @@
+//! What every step of one evaluation reads.
+
+use crate::plan::{FieldPath, Figure, Id, Known, Missing, Plan};
+use crate::standards::chemistry::{ChemistryRow, chemistry};
+
+use super::circuit::Circuit;
+use super::rule::Rules;
+
+/// One evaluation's inputs.
+pub(super) struct Context<'a> {
+    pub(super) plan: &'a Plan,
+    pub(super) rules: Rules,
+    pub(super) circuit: Circuit,
+}
+
+/// The path of a field of a list item.
+pub(super) fn at(list: &str, id: &Id, field: &str) -> FieldPath {
+    FieldPath::new(format!("{list}.{id}.{field}"))
+}
+
+/// A known number, or its path.
+pub(super) fn need<T: Clone>(value: &Known<T>, list: &str, id: &Id, field: &str) -> Figure<T> {
+    value.at(|| at(list, id, field))
+}
+
+/// A number that may be absent; none where it is, its path where it is not known.
+pub(super) fn maybe<T: Clone>(value: Option<&Known<T>>, path: impl FnOnce() -> FieldPath) -> Figure<Option<T>> {
+    value.map(|v| v.at(path)).transpose()
+}
+
+/// What is missing, by path.
+pub(super) fn missing(path: impl Into<FieldPath>) -> Missing {
+    Missing(path.into())
+}
+
+/// A figure that is not finite was asked of nonsense; it waits for the field that made it so.
+pub(super) fn finite(x: f64, path: impl FnOnce() -> FieldPath) -> Figure<f64> {
+    if x.is_finite() { Ok(x) } else { Err(Missing(path())) }
+}
+
+impl Context<'_> {
+    /// The bank's chemistry.
+    pub(super) fn chemistry(&self) -> Figure<&'static ChemistryRow> {
+        self.plan.bank.chemistry.at(|| "bank.chemistry".into()).map(chemistry)
+    }
+
+    /// Nominal volts of the bank as its labels say: 12.8, 24, 51.2.
+    pub(super) fn bank_v(&self) -> Figure<f64> {
+        let bank = &self.plan.bank;
+        Ok(bank.unit_v.at(|| "bank.unit_v".into())?.0 * self.series()?)
+    }
+
+    /// Batteries in series.
+    pub(super) fn series(&self) -> Figure<f64> {
+        Ok(self.plan.bank.series.at(|| "bank.series".into())?.0)
+    }
+
+    /// Strings of batteries in parallel.
+    pub(super) fn parallel(&self) -> Figure<f64> {
+        Ok(self.plan.bank.parallel.at(|| "bank.parallel".into())?.0)
+    }
+
+    /// Times 12 V: 1, 2, 4; what values stated per 12 V are multiplied by.
+    pub(super) fn twelves(&self) -> Figure<f64> {
+        Ok((self.bank_v()? / 12.5).round().max(1.0))
+    }
+
+    /// The volts that battery-side percentages are of: 12, 24 or 48 whatever the chemistry.
+    pub(super) fn base_v(&self) -> Figure<f64> {
+        let volts = self.bank_v()?;
+        Ok(if volts < 9.0 { volts } else { self.twelves()? * 12.0 })
+    }
+
+    /// Low bank volts that design currents are taken at.
+    pub(super) fn low_v(&self) -> Figure<f64> {
+        let per_12 = if self.chemistry()?.chemistry.is_lithium() {
+            self.rules.inverter_volts_lfp
+        } else {
+            self.rules.inverter_volts_lead
+        };
+        Ok(per_12 * self.twelves()?)
+    }
+
+    /// Highest volts of the bank's circuits: the chemistry's charge limit.
+    pub(super) fn high_v(&self) -> Figure<f64> {
+        Ok(self.chemistry()?.charge_most_v * self.twelves()?)
+    }
+}

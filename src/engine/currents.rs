@@ -1,0 +1,331 @@
+//! The two currents of every run, each with how it was found.
+
+use crate::physics::supply::feed;
+use crate::plan::power::ChargerKind;
+use crate::plan::{Controller, FieldPath, Figure, Missing, Run};
+
+use super::arrays;
+use super::circuit::{Node, PathKind, Role, tracking};
+use super::context::{Context, at, finite, need};
+use super::resistance::run_loop;
+
+/// A source's or consumer's currents.
+#[derive(Clone, Debug)]
+pub(super) struct Pair {
+    /// Largest continuous.
+    pub(super) design_a: Figure<f64>,
+    /// At the working point.
+    pub(super) drop_a: Figure<f64>,
+    pub(super) how: &'static str,
+    pub(super) drop_how: &'static str,
+}
+
+/// Currents of one run.
+#[derive(Clone, Debug)]
+pub(super) struct RunCurrents {
+    pub(super) pair: Pair,
+    /// What the sources on it push at the working point.
+    pub(super) charge_a: Figure<f64>,
+    /// What the consumers on it draw at the working point.
+    pub(super) draw_a: Figure<f64>,
+}
+
+/// Currents of every terminal, by its place in its section.
+pub(super) struct Terminals {
+    pub(super) controllers: Vec<Pair>,
+    pub(super) inverters: Vec<Pair>,
+    pub(super) chargers: Vec<Pair>,
+    /// What each charger draws at its DC input.
+    pub(super) inputs: Vec<Pair>,
+    pub(super) loads: Vec<Pair>,
+}
+
+impl Terminals {
+    pub(super) fn of(c: &Context<'_>) -> Self {
+        let loads = (0..c.plan.loads.len()).map(|i| load(c, i)).collect();
+        Self {
+            controllers: c.plan.controllers.iter().enumerate().map(|(i, k)| controller(c, i, k)).collect(),
+            inverters: (0..c.plan.inverters.len()).map(|i| inverter(c, i)).collect(),
+            chargers: c
+                .plan
+                .chargers
+                .iter()
+                .map(|ch| {
+                    let out = need(&ch.out_a, "chargers", &ch.id, "out_a").map(|a| a.0);
+                    both(out, "rated output of the charger")
+                })
+                .collect(),
+            inputs: (0..c.plan.chargers.len()).map(|i| dc_input(c, i)).collect(),
+            loads,
+        }
+    }
+}
+
+fn both(amps: Figure<f64>, how: &'static str) -> Pair {
+    Pair { design_a: amps.clone(), drop_a: amps, how, drop_how: how }
+}
+
+/// Watts of all arrays on a controller at STC.
+fn array_watts(c: &Context<'_>, index: usize) -> Figure<f64> {
+    c.circuit.arrays_of(index).filter_map(|i| c.plan.arrays.get(i)).map(|a| arrays::watts(c.plan, a)).sum()
+}
+
+/// Short-circuit current of all arrays on a controller at STC.
+pub(super) fn array_isc_a(c: &Context<'_>, index: usize) -> Figure<f64> {
+    c.circuit.arrays_of(index).filter_map(|i| c.plan.arrays.get(i)).map(|a| arrays::isc_a(c.plan, a)).sum()
+}
+
+fn controller(c: &Context<'_>, index: usize, k: &Controller) -> Pair {
+    let rated = need(&k.out_a, "controllers", &k.id, "out_a").map(|a| a.0);
+    let Some(tracks) = tracking(&k.kind) else {
+        let kind = Err(Missing(at("controllers", &k.id, "kind")));
+        return both(kind, "needs the kind of controller");
+    };
+    if c.circuit.arrays_of(index).next().is_none() {
+        return both(rated, "rated output of the controller");
+    }
+    let (design, drop) = if tracks {
+        let through = || Ok::<f64, Missing>(array_watts(c, index)? * c.rules.tracking_efficiency);
+        let design = (|| Ok(c.rules.array_current_factor * through()? / c.low_v()?))();
+        (design, (|| Ok(through()? / c.bank_v()?))())
+    } else {
+        let imp: Figure<f64> =
+            c.circuit.arrays_of(index).filter_map(|i| c.plan.arrays.get(i)).map(|a| arrays::imp_a(c.plan, a)).sum();
+        (array_isc_a(c, index).map(|isc| c.rules.array_current_factor * isc), imp)
+    };
+    let path = || at("controllers", &k.id, "out_a");
+    let held = |x: Figure<f64>| -> Figure<f64> { finite(x?.min(rated.clone()?), path) };
+    let limited = |x: &Figure<f64>| matches!((x, &rated), (Ok(x), Ok(r)) if x < r);
+    let how = match (limited(&design), tracks) {
+        (true, true) => {
+            "1.25 x array watts x efficiency / low bank volts; panels added would raise it to the rated output"
+        }
+        (true, false) => "1.25 x Isc of all strings; panels added would raise it to the rated output",
+        (false, _) => "rated output of the controller",
+    };
+    let drop_how = match (limited(&drop), tracks) {
+        (true, true) => "array watts x efficiency / bank volts",
+        (true, false) => "Imp of all strings",
+        (false, _) => "rated output of the controller",
+    };
+    Pair { design_a: held(design), drop_a: held(drop), how, drop_how }
+}
+
+fn inverter(c: &Context<'_>, index: usize) -> Pair {
+    let Some(inv) = c.plan.inverters.get(index) else { return both(Ok(0.0), "") };
+    let amps = (|| {
+        let watts = need(&inv.watts_w, "inverters", &inv.id, "watts_w")?.0;
+        let share = need(&inv.efficiency_pct, "inverters", &inv.id, "efficiency_pct")?.0 / 100.0;
+        finite(watts / (c.low_v()? * share), || at("inverters", &inv.id, "efficiency_pct"))
+    })();
+    both(amps, "rated watts / (low bank volts x efficiency)")
+}
+
+fn load(c: &Context<'_>, index: usize) -> Pair {
+    let Some(l) = c.plan.loads.get(index) else { return both(Ok(0.0), "") };
+    let watts: Figure<f64> = (|| {
+        let each = need(&l.watts_w, "loads", &l.id, "watts_w")?.0;
+        Ok(each * need(&l.quantity, "loads", &l.id, "quantity")?.0)
+    })();
+    let over =
+        |volts: Figure<f64>| -> Figure<f64> { finite(watts.clone()? / volts?, || FieldPath::new("bank.unit_v")) };
+    Pair {
+        design_a: over(c.low_v()),
+        drop_a: over(c.bank_v()),
+        how: "its watts / low bank volts",
+        drop_how: "its watts / bank volts",
+    }
+}
+
+/// A DC-DC charger's input as constant power at the end of its loop at 60 C and the alternator's low volts.
+///
+/// Source: V^2 - V E + P R = 0, upper root (Kirchhoff with P = V I).
+fn dc_input(c: &Context<'_>, index: usize) -> Pair {
+    const HOW: &str = "constant power at the end of its line, alternator at low volts";
+    let Some(ch) = c.plan.chargers.get(index) else { return both(Ok(0.0), "") };
+    if ch.kind.known() != Some(&ChargerKind::DcDc) {
+        return both(Ok(0.0), "no DC input");
+    }
+    both(dc_feed(c, index).and_then(|f| f.map(|f| f.1).ok_or_else(|| drop_out(c, index))), HOW)
+}
+
+/// What a line that cannot carry its charger waits for: a shorter or thicker line.
+fn drop_out(c: &Context<'_>, index: usize) -> Missing {
+    let way = c.circuit.way_of(PathKind::ChargerInput, Node::Charger(index));
+    let run = way.and_then(|w| w.runs.first()).and_then(|i| c.plan.runs.get(*i));
+    Missing(run.map_or_else(|| "runs".into(), |r| at("runs", &r.id, "design_override_a")))
+}
+
+/// Volts and amps at a DC-DC charger's input; none where no such point exists.
+pub(super) fn dc_feed(c: &Context<'_>, index: usize) -> Figure<Option<(f64, f64)>> {
+    let Some(ch) = c.plan.chargers.get(index) else { return Ok(None) };
+    let share = need(&ch.efficiency_pct, "chargers", &ch.id, "efficiency_pct")?.0 / 100.0;
+    let out_a = need(&ch.out_a, "chargers", &ch.id, "out_a")?.0;
+    let out_v = need(&ch.absorb_v, "chargers", &ch.id, "absorb_v")?.0;
+    let source_v = match &ch.alternator_low_v {
+        Some(v) => v.at(|| at("chargers", &ch.id, "alternator_low_v"))?.0,
+        None => c.rules.alternator_low_v,
+    };
+    let mut ohm = 0.0;
+    let way = c.circuit.way_of(PathKind::ChargerInput, Node::Charger(index));
+    let drawn: Vec<usize> = match way {
+        Some(way) => way.runs.clone(),
+        // A line whose source end is not drawn still counts with its own ohms.
+        None => (0..c.plan.runs.len())
+            .filter(|i| {
+                c.circuit
+                    .links
+                    .get(*i)
+                    .is_some_and(|l| l.role == Role::ChargerInput && l.away.contains(&Node::Charger(index)))
+            })
+            .collect(),
+    };
+    for i in drawn {
+        if let Some(run) = c.plan.runs.get(i) {
+            ohm += run_loop(c, i, run, 0.0, Some(c.rules.alternator_loop_c))?.ohm;
+        }
+    }
+    Ok(feed(source_v, ohm, out_a * out_v / share).map(|f| (f.input_v, f.input_a)))
+}
+
+/// The currents of a run from the terminals on its far side.
+pub(super) fn of_run(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurrents {
+    let found = from_role(c, t, index, run);
+    let with = |own: &Option<crate::plan::Known<crate::units::Amps>>, field: &str| {
+        own.as_ref().map(|o| o.at(|| at("runs", &run.id, field)).map(|a| a.0))
+    };
+    let mut currents = found;
+    if let Some(own) = with(&run.design_override_a, "design_override_a") {
+        (currents.pair.design_a, currents.pair.how) = (own, "entered, in place of the computed one");
+    }
+    if let Some(own) = with(&run.drop_override_a, "drop_override_a") {
+        (currents.charge_a, currents.draw_a) = (own.clone(), own.clone());
+        (currents.pair.drop_a, currents.pair.drop_how) = (own, "entered, in place of the computed one");
+    }
+    currents
+}
+
+fn alone(pair: Pair) -> RunCurrents {
+    RunCurrents { charge_a: pair.drop_a.clone(), draw_a: pair.drop_a.clone(), pair }
+}
+
+fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurrents {
+    let Some(link) = c.circuit.links.get(index) else { return alone(both(Ok(0.0), "")) };
+    match link.role {
+        Role::Dead => alone(both(Ok(0.0), "removed or dead")),
+        Role::Bond => alone(both(Ok(0.0), "a bond carries nothing in service")),
+        Role::Sense => alone(both(Ok(0.0), "a sense lead carries milliamps")),
+        Role::Array => alone(array_side(c, &link.away)),
+        Role::ChargerInput => {
+            let input = link.away.iter().find_map(|n| match n {
+                Node::Charger(i) => t.inputs.get(*i).cloned(),
+                _ => None,
+            });
+            alone(input.unwrap_or_else(|| both(Ok(0.0), "no DC input")))
+        }
+        Role::NegativeMain => {
+            let all: Vec<Node> = (0..t.controllers.len())
+                .map(Node::Controller)
+                .chain((0..t.chargers.len()).map(Node::Charger))
+                .chain((0..t.inverters.len()).map(Node::Inverter))
+                .chain((0..t.loads.len()).filter(|i| is_dc(c, *i)).map(Node::Load))
+                .collect();
+            bank_side(c, t, &all, true)
+        }
+        Role::Open | Role::BatteryLink if link.away.is_empty() || link.role == Role::BatteryLink => {
+            let path = at("runs", &run.id, "design_override_a");
+            let drop = Missing(at("runs", &run.id, "drop_override_a"));
+            let mut pair = both(Err(Missing(path)), "what flows here cannot be derived: enter it");
+            pair.drop_a = Err(drop);
+            alone(pair)
+        }
+        _ => bank_side(c, t, &link.away, link.role == Role::Shared),
+    }
+}
+
+fn is_dc(c: &Context<'_>, load: usize) -> bool {
+    c.plan.loads.get(load).is_some_and(|l| l.supply == crate::plan::wiring::Supply::Dc && l.state.stays())
+}
+
+fn array_side(c: &Context<'_>, away: &[Node]) -> Pair {
+    let arrays = || {
+        away.iter().filter_map(|n| match n {
+            Node::Array(i) => c.plan.arrays.get(*i),
+            _ => None,
+        })
+    };
+    let isc: Figure<f64> = arrays().map(|a| arrays::isc_a(c.plan, a)).sum();
+    Pair {
+        design_a: isc.map(|isc| isc * c.rules.array_current_factor),
+        drop_a: arrays().map(|a| arrays::imp_a(c.plan, a)).sum(),
+        how: "1.25 x Isc x strings",
+        drop_how: "Imp x strings",
+    }
+}
+
+fn bank_side(c: &Context<'_>, t: &Terminals, away: &[Node], shared: bool) -> RunCurrents {
+    let zero = || Ok::<f64, Missing>(0.0);
+    let (mut push, mut draw) = ((zero(), zero()), (zero(), zero()));
+    let (mut push_how, mut draw_how) = (None, None);
+    let mut loads = Vec::new();
+    let add = |sum: &mut (Figure<f64>, Figure<f64>), pair: &Pair| {
+        let plus = |a: &Figure<f64>, b: &Figure<f64>| Ok::<f64, Missing>(a.clone()? + b.clone()?);
+        *sum = (plus(&sum.0, &pair.design_a), plus(&sum.1, &pair.drop_a));
+    };
+    for node in away {
+        let (sum, how, pair) = match node {
+            Node::Controller(i) => (&mut push, &mut push_how, t.controllers.get(*i)),
+            Node::Charger(i) => (&mut push, &mut push_how, t.chargers.get(*i)),
+            Node::Inverter(i) => (&mut draw, &mut draw_how, t.inverters.get(*i)),
+            Node::Load(i) => {
+                loads.push(*i);
+                continue;
+            }
+            _ => continue,
+        };
+        if let Some(pair) = pair {
+            add(sum, pair);
+            how.get_or_insert((pair.how, pair.drop_how));
+        }
+    }
+    if let Some(pair) = simultaneous(c, t, &loads) {
+        add(&mut draw, &pair);
+        draw_how.get_or_insert((pair.how, pair.drop_how));
+    }
+    let larger = |a: &Figure<f64>, b: &Figure<f64>| Ok::<f64, Missing>(a.clone()?.max(b.clone()?));
+    let pushes = matches!((&push.0, &draw.0), (Ok(p), Ok(d)) if p > d);
+    let (how, drop_how) = match (shared, pushes, push_how, draw_how) {
+        (true, true, ..) => ("all chargers together", "all chargers together"),
+        (true, false, ..) => ("inverter at rated watts and simultaneous DC loads", "the same at the working point"),
+        (false, _, Some(how), None) | (false, _, None, Some(how)) => how,
+        _ => ("the larger of chargers and consumers", "the larger of chargers and consumers"),
+    };
+    let pair = Pair { design_a: larger(&push.0, &draw.0), drop_a: larger(&push.1, &draw.1), how, drop_how };
+    RunCurrents { pair, charge_a: push.1, draw_a: draw.1 }
+}
+
+/// Currents of the loads that can run together: the month with most. None where there are no loads.
+fn simultaneous(c: &Context<'_>, t: &Terminals, loads: &[usize]) -> Option<Pair> {
+    if let [only] = loads {
+        return t.loads.get(*only).cloned();
+    }
+    let most = |of: fn(&Pair) -> &Figure<f64>| -> Figure<f64> {
+        let mut months = [0.0; 12];
+        for i in loads {
+            let (Some(load), Some(pair)) = (c.plan.loads.get(*i), t.loads.get(*i)) else { continue };
+            let amps = of(pair).clone()?;
+            for (m, sum) in months.iter_mut().enumerate() {
+                if load.months.has(m) {
+                    *sum += amps;
+                }
+            }
+        }
+        Ok(months.into_iter().fold(0.0, f64::max))
+    };
+    (!loads.is_empty()).then(|| Pair {
+        design_a: most(|p| &p.design_a),
+        drop_a: most(|p| &p.drop_a),
+        how: "its simultaneous loads at low bank volts",
+        drop_how: "its simultaneous loads at bank volts",
+    })
+}

@@ -1,0 +1,135 @@
+//! The array stage: what an array offers in each daylight hour, before any wire.
+
+use crate::physics::array::{Array, Group};
+use crate::physics::cell::Mounting;
+use crate::physics::controller::Source;
+use crate::physics::module::{Cell, Module, Point};
+use crate::standards::kinds::Mount;
+
+use super::memo::Stage;
+use super::shade::Horizon;
+use super::sky::{LitHour, SkyYear};
+
+/// Equal strings: how many, and the modules of one, each with how many bypass groups it has.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StringsOf {
+    pub parallel: usize,
+    /// (module, bypass groups, how many in series), unlike ones apart.
+    pub modules: Vec<(Module, f64, usize)>,
+}
+
+/// What the array stage depends on.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ArrayInput {
+    pub strings: Vec<StringsOf>,
+    pub mount: Mount,
+    pub sky: Stage<SkyYear>,
+    pub shade: Stage<Horizon>,
+}
+
+/// An array in one daylight hour.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OfferHour {
+    pub hour: u16,
+    pub month: u8,
+    /// Effective irradiance, W/m2.
+    pub light_w_m2: f64,
+    pub cell_c: f64,
+    /// One diode equation for the whole array where it is even and evenly lit.
+    pub even: Option<Cell>,
+    /// Maximum power without wire, and the junction volts there (a start for the point with wire).
+    pub best: Point,
+    pub junction_v: f64,
+}
+
+/// The array stage's result.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Offer {
+    pub hours: Vec<OfferHour>,
+    strings: Vec<StringsOf>,
+    /// At maximum power, Wh in each whole month.
+    pub month_wh: [f64; 12],
+}
+
+impl Offer {
+    /// Fills a general array for one hour.
+    pub fn fill(&self, hour: &OfferHour, array: &mut Array) {
+        fill(&self.strings, hour.light_w_m2, hour.cell_c, array);
+    }
+}
+
+/// The mounting constants of a mount.
+#[must_use]
+pub fn mounting(mount: Mount) -> Mounting {
+    match mount {
+        Mount::Feet => Mounting::CLOSE_ROOF,
+        Mount::Glued => Mounting::INSULATED_BACK,
+        Mount::Tilted => Mounting::OPEN_RACK,
+    }
+}
+
+/// What an array offers through its year.
+#[must_use]
+pub fn offer(input: &ArrayInput) -> Offer {
+    let mounting = mounting(input.mount);
+    let sky_share = input.shade.sky_share();
+    let even = even_module(&input.strings);
+    let mut array = Array::default();
+    let mut month_wh = [0.0; 12];
+    let mut hours = Vec::with_capacity(input.sky.hours.len());
+    for lit in &input.sky.hours {
+        let light_w_m2 = light_on(lit, &input.shade, sky_share);
+        if light_w_m2 <= 0.0 {
+            continue;
+        }
+        let cell_c = mounting.cell_c(lit.warming_w_m2, lit.air_c, lit.wind_m_s);
+        let (cell, best, junction_v) = match even {
+            Some((module, series, parallel)) => {
+                let cell = module.at(light_w_m2, cell_c).scaled(series, parallel);
+                let best = cell.max_power(0.0);
+                (Some(cell), best, best.v + best.i * cell.rs_ohm)
+            }
+            None => {
+                fill(&input.strings, light_w_m2, cell_c, &mut array);
+                (None, array.max_power(0.0), 0.0)
+            }
+        };
+        if let Some(wh) = month_wh.get_mut(usize::from(lit.month)) {
+            *wh += best.power_w();
+        }
+        hours.push(OfferHour { hour: lit.hour, month: lit.month, light_w_m2, cell_c, even: cell, best, junction_v });
+    }
+    Offer { hours, strings: input.strings.clone(), month_wh }
+}
+
+/// Light on an array behind its horizon. Without a fixed heading the horizon is that of a coach facing north;
+/// an open one does not care.
+fn light_on(lit: &LitHour, shade: &Horizon, sky_share: f64) -> f64 {
+    let beam = if shade.sees(lit.sun_azimuth_deg, lit.sun_tangent) { lit.beam_w_m2 } else { 0.0 };
+    beam + lit.diffuse_w_m2 * sky_share
+}
+
+/// The module, series and parallel counts of an even array.
+fn even_module(strings: &[StringsOf]) -> Option<(&Module, f64, f64)> {
+    match strings {
+        [one] => match one.modules.as_slice() {
+            [(module, _, series)] => Some((module, *series as f64, one.parallel as f64)),
+            _ => None,
+        },
+        _ => None,
+    }
+}
+
+fn fill(strings: &[StringsOf], light_w_m2: f64, cell_c: f64, array: &mut Array) {
+    array.clear();
+    for equal in strings {
+        let groups: Vec<Group> = equal
+            .modules
+            .iter()
+            .map(|(module, groups, count)| {
+                Group::of(&module.at(light_w_m2, cell_c), 1.0 / groups, groups * *count as f64)
+            })
+            .collect();
+        array.add_string(equal.parallel as f64, &groups);
+    }
+}

@@ -1,0 +1,280 @@
+//! Fuses: the limits of their rating, the one the program would fit, and the end it belongs at.
+
+use crate::plan::{Figure, Missing, Protection, Run};
+use crate::standards::fuse::{Purpose, dc_volts, interrupt_a, largest_at_most, smallest_at_least, usual};
+use crate::standards::kinds::{Basis, FuseFamily};
+use crate::standards::small_wire::{next_standard_rating_a, small_wire_fuse_limit_a};
+use crate::units::{Amps, Volts};
+
+use super::capacity::{RunCapacity, leg_capacities, ratings};
+use super::circuit::{Node, Role, device_kind};
+use super::context::Context;
+use super::fault::{self, Source};
+use super::report::{FuseFigures, Proposed};
+use super::resistance::{fuse_path, fuses, gauge_of, legs};
+use crate::plan::DeviceKind;
+use crate::plan::wiring::FuseAt;
+
+/// Limits of a run's fuse.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Limits {
+    /// At least.
+    pub(super) least_a: f64,
+    /// At most, without the next-rating-up rule.
+    pub(super) strict_a: f64,
+    /// At most, with it where it applies.
+    pub(super) most_a: f64,
+    /// Corrected ampacity.
+    pub(super) ampacity_a: f64,
+}
+
+impl Limits {
+    /// What is reported: the strict limit, unless only the next rating up leaves room.
+    pub(super) fn shown(&self) -> (f64, bool) {
+        let fits =
+            crate::standards::small_wire::STANDARD_RATINGS.iter().any(|r| *r >= self.least_a && *r <= self.strict_a);
+        if !fits && self.most_a > self.strict_a && self.most_a >= self.least_a {
+            (self.most_a, true)
+        } else {
+            (self.strict_a, false)
+        }
+    }
+}
+
+/// Small-wire fuse limit of the thinnest leg of a run, if its rule is on.
+fn small_wire_a(c: &Context<'_>, run: &Run) -> Figure<Option<f64>> {
+    let mut least: Option<f64> = None;
+    if c.rules.small_wire_limits >= 0.5 {
+        for leg in legs(run) {
+            if let Some(limit) = small_wire_fuse_limit_a(gauge_of(run, leg)?) {
+                least = Some(least.map_or(limit, |l| l.min(limit)));
+            }
+        }
+    }
+    Ok(least)
+}
+
+/// Largest fuse that the device at the far end allows ahead of it.
+fn device_limit_a(c: &Context<'_>, index: usize) -> Figure<Option<f64>> {
+    let far = c.circuit.links.get(index).and_then(super::circuit::Link::far);
+    let Some((ratings, path)) = far.and_then(|n| ratings(c, n)) else { return Ok(None) };
+    match &ratings.max_fuse_a {
+        None => Ok(None),
+        Some(a) => a.at(|| path("ratings.max_fuse_a")).map(|a| Some(a.0)),
+    }
+}
+
+/// Largest fuse for an ampacity, strictly and with the next rating up.
+///
+/// Source: NEC 240.4(B), 240.6(A); former NEC 551.10, NEC 552.10(E)(1) for small wire.
+pub(super) fn limits(c: &Context<'_>, index: usize, run: &Run, ampacity_a: f64, design_a: f64) -> Figure<Limits> {
+    let small = small_wire_a(c, run)?;
+    let device = device_limit_a(c, index)?;
+    let others = [small, device].into_iter().flatten().fold(f64::MAX, f64::min);
+    let strict_a = ampacity_a.min(others);
+    let up = if c.rules.next_rating_up >= 0.5 && small.is_none() && ampacity_a > 0.0 {
+        next_standard_rating_a(ampacity_a).unwrap_or(ampacity_a)
+    } else {
+        ampacity_a
+    };
+    Ok(Limits { least_a: c.rules.fuse_factor * design_a, strict_a, most_a: up.min(others), ampacity_a })
+}
+
+/// Highest volts of a run's circuit.
+pub(super) fn circuit_v(c: &Context<'_>, index: usize, voc: &[Figure<Volts>]) -> Figure<f64> {
+    let Some(link) = c.circuit.links.get(index) else { return c.high_v() };
+    match link.role {
+        Role::Array => {
+            let mut most = 0.0_f64;
+            for node in &link.away {
+                if let Node::Array(i) = node
+                    && let Some(v) = voc.get(*i)
+                {
+                    most = most.max(v.clone()?.0);
+                }
+            }
+            Ok(most)
+        }
+        _ => c.high_v(),
+    }
+}
+
+/// Rated DC volts of a fuse: its own sheet's, or its family's.
+pub(super) fn fuse_volts(run: &Run, fuse: &Protection) -> Figure<f64> {
+    match &fuse.volts_dc_v {
+        Some(v) => v.at(|| fuse_path(run, fuse, "volts_dc_v")).map(|v| v.0),
+        None => {
+            let family = fuse.family.at(|| fuse_path(run, fuse, "family"))?;
+            dc_volts(family).ok_or_else(|| Missing(fuse_path(run, fuse, "volts_dc_v")))
+        }
+    }
+}
+
+/// What a fuse can interrupt at these volts: its own sheet's figure, or its family's; nothing above its family's volts.
+fn fuse_interrupt_a(run: &Run, fuse: &Protection, volts: f64) -> Figure<f64> {
+    match &fuse.interrupt_a {
+        Some(a) => a.at(|| fuse_path(run, fuse, "interrupt_a")).map(|a| a.0),
+        None => {
+            let family = fuse.family.at(|| fuse_path(run, fuse, "family"))?;
+            if family == FuseFamily::Breaker {
+                return Err(Missing(fuse_path(run, fuse, "interrupt_a")));
+            }
+            Ok(interrupt_a(family, volts).unwrap_or(0.0))
+        }
+    }
+}
+
+/// The figures of a run's fuses.
+pub(super) fn fuse_figures(
+    c: &Context<'_>,
+    source: &Figure<Source>,
+    index: usize,
+    run: &Run,
+    voc: &[Figure<Volts>],
+) -> Vec<FuseFigures> {
+    fuses(run)
+        .map(|fuse| {
+            let volts = circuit_v(c, index, voc);
+            FuseFigures {
+                id: fuse.id.clone(),
+                amps: fuse.amps_a.at(|| fuse_path(run, fuse, "amps_a")),
+                family: fuse.family.at(|| fuse_path(run, fuse, "family")),
+                fault_a: fault::at_fuse(c, source, index, run, fuse).unwrap_or_else(super::report::none_yet).map(Amps),
+                interrupt_a: volts.clone().and_then(|v| fuse_interrupt_a(run, fuse, v)).map(Amps),
+                circuit_v: volts.map(Volts),
+            }
+        })
+        .collect()
+}
+
+/// Whether a fuse protects one string of several on its run.
+pub(super) fn is_string_fuse(c: &Context<'_>, index: usize, fuse: &Protection) -> bool {
+    let Some(link) = c.circuit.links.get(index) else { return false };
+    link.role == Role::Array
+        && fuse.family.known() == Some(&FuseFamily::Gpv)
+        && [link.from, link.to].iter().any(|n| match n {
+            Some(Node::Array(i)) => c.plan.arrays.get(*i).is_some_and(|a| a.strings.0.len() >= 2),
+            _ => false,
+        })
+}
+
+/// Whether a run's source end wants a fuse at all.
+pub(super) fn wants_fuse(c: &Context<'_>, index: usize) -> bool {
+    let Some(link) = c.circuit.links.get(index) else { return false };
+    match link.role {
+        Role::Array | Role::Bond | Role::NegativeMain | Role::Dead | Role::Open => false,
+        // Links between posts of one bank stay silent.
+        Role::BatteryLink => link.from != link.to && !(link.from == Some(Node::Bank) && link.to == Some(Node::Bank)),
+        _ => true,
+    }
+}
+
+/// Whether a run leaves a fuse panel: its own branch fuse stands in the panel.
+pub(super) fn leaves_panel(c: &Context<'_>, index: usize) -> bool {
+    let near = c.circuit.links.get(index).and_then(super::circuit::Link::near);
+    near.is_some_and(|n| device_kind(c.plan, n) == Some(DeviceKind::FusePanel))
+}
+
+fn purpose(c: &Context<'_>, index: usize) -> Purpose {
+    let Some(link) = c.circuit.links.get(index) else { return Purpose::Branch };
+    let at_post = link.near() == Some(Node::Bank);
+    let lithium = c.chemistry().is_ok_and(|r| r.chemistry.is_lithium());
+    match (link.role, at_post) {
+        (Role::Array, _) => Purpose::PvString,
+        (_, true) if lithium => Purpose::LithiumMain,
+        (_, true) => Purpose::LeadMain,
+        (Role::LoadBranch, _) => Purpose::Branch,
+        _ => Purpose::Feeder,
+    }
+}
+
+/// The fuse the program would fit; none where none belongs or none fits.
+///
+/// Truck stock comes first once the stock lists fuses.
+pub(super) fn propose(
+    c: &Context<'_>,
+    index: usize,
+    run: &Run,
+    limits: &Limits,
+    fault_a: Option<f64>,
+    volts: f64,
+) -> Option<Proposed> {
+    if !wants_fuse(c, index) || limits.least_a <= 0.0 {
+        return None;
+    }
+    let at_from = c.circuit.links.get(index)?.near_from;
+    let first = usual(purpose(c, index), limits.least_a, volts);
+    let fits = |family: FuseFamily, most: f64| {
+        let amps = smallest_at_least(family, limits.least_a).filter(|a| *a <= most)?;
+        let volts_ok = dc_volts(family).is_some_and(|v| v >= volts);
+        let need = fault_a.unwrap_or(0.0) * c.rules.interrupt_margin;
+        let opens = interrupt_a(family, volts)
+            .is_some_and(|i| i >= need || (family == FuseFamily::ClassT && fault_a.is_some_and(|f| f <= i)));
+        (volts_ok && opens).then_some(amps)
+    };
+    let families = [
+        first.family,
+        FuseFamily::BladeC,
+        FuseFamily::Sf30,
+        FuseFamily::BoltOnStud,
+        FuseFamily::Sf51,
+        FuseFamily::ClassT,
+    ];
+    let _ = run;
+    for most in [limits.strict_a, limits.most_a] {
+        for (i, family) in families.into_iter().enumerate() {
+            if let Some(amps) = fits(family, most) {
+                let why =
+                    if i == 0 { first.reason } else { "the usual family has no rating here that opens this fault" };
+                return Some(Proposed { family, amps: Amps(amps), at_from, why });
+            }
+        }
+    }
+    None
+}
+
+/// Largest rating of a family that the limits allow; for a swap without changing the holder.
+pub(super) fn same_family(family: FuseFamily, limits: &Limits) -> Option<f64> {
+    smallest_at_least(family, limits.least_a)
+        .filter(|a| *a <= limits.strict_a)
+        .or_else(|| largest_at_most(family, limits.strict_a).filter(|a| *a >= limits.least_a))
+}
+
+/// Smallest ampacity of the legs that a fuse protects: all of them, or those beyond the leg it sits in.
+pub(super) fn protected_a(
+    c: &Context<'_>,
+    index: usize,
+    run: &Run,
+    fuse: &Protection,
+    whole: &RunCapacity,
+) -> Figure<f64> {
+    if fuse.at != FuseAt::Leg {
+        return Ok(whole.weakest.amps);
+    }
+    let near_from = c.circuit.links.get(index).is_none_or(|l| l.near_from);
+    let id = match &fuse.leg {
+        Some(id) => id.at(|| fuse_path(run, fuse, "leg"))?,
+        None => return Err(Missing(fuse_path(run, fuse, "leg"))),
+    };
+    let Some(place) = run.legs.iter().position(|l| l.id == id) else {
+        return Err(Missing(fuse_path(run, fuse, "leg")));
+    };
+    let all = leg_capacities(c, index, run)?;
+    let beyond = all.iter().filter(|(i, _)| if near_from { *i >= place } else { *i <= place });
+    Ok(beyond.map(|(_, l)| l.amps).fold(f64::MAX, f64::min).min(1e9))
+}
+
+/// Furthest that a fuse may sit from the source, m: `(silent up to, stop beyond)`.
+///
+/// Source: NEC 552.10(E)(4), 33 CFR 183.455, ISO 10133; ABYC E-11 at a post, from memory.
+pub(super) fn distance_limits(c: &Context<'_>, index: usize, run: &Run) -> (f64, f64) {
+    let sheathed = legs(run).next().is_some() && legs(run).all(|l| l.laid == crate::standards::kinds::Laid::Enclosed);
+    let at_post = c.circuit.links.get(index).and_then(super::circuit::Link::near) == Some(Node::Bank);
+    let most = match (sheathed, at_post) {
+        (false, _) => c.rules.fuse_distance_m,
+        (true, false) => c.rules.fuse_distance_sheathed_m,
+        (true, true) => c.rules.fuse_distance_post_m,
+    };
+    let silent = if sheathed && c.rules.basis == Basis::Marine { most } else { c.rules.fuse_distance_note_m };
+    (silent.min(most), most)
+}

@@ -1,0 +1,304 @@
+//! Resistance of runs: leg by leg at the temperature the current brings the copper to, with all that sits on the way.
+
+use std::sync::LazyLock;
+
+use crate::plan::wiring::{FuseAt, Return};
+use crate::plan::{DeviceKind, FieldPath, Figure, Leg, Missing, Protection, Run};
+use crate::standards::ampacity::{AmpacityCase, ampacity};
+use crate::standards::conductor::{
+    AWG, COPPER_CLAD_RESISTANCE, COPPER_ZERO_C, Gauge, MM2, resistance_ohm_per_m, standard_resistance_factor,
+};
+use crate::standards::correction::bundle_factor;
+use crate::standards::kinds::{Basis, FuseFamily, Laid, Metal};
+
+use super::circuit::{Node, device_kind};
+use super::context::{Context, at, finite};
+
+/// Hottest that copper is counted at, C: beyond it the wire is lost anyway.
+/// Source: common practice; far above any insulation.
+const HOTTEST_C: f64 = 300.0;
+
+/// Amps at which one conductor rises from 30 to 90 C, by gauge, open and enclosed.
+static AT_90_C: LazyLock<[Vec<[f64; 2]>; 2]> = LazyLock::new(|| {
+    let amps = |gauge| {
+        [Laid::Open, Laid::Enclosed].map(|laid| {
+            ampacity(&AmpacityCase {
+                basis: Basis::UsRv,
+                gauge,
+                metal: Metal::Plain,
+                laid,
+                insulation_c: 90.0,
+                ambient_c: 30.0,
+                bundled: 1,
+                parallel: 1,
+                terminal_c: 90.0,
+            })
+            .map_or(1.0, |w| w.table_a)
+        })
+    };
+    [
+        (0..AWG.len() as u8).map(|i| amps(Gauge::Awg(i))).collect(),
+        (0..MM2.len() as u8).map(|i| amps(Gauge::Mm2(i))).collect(),
+    ]
+});
+
+fn at_90_c(gauge: Gauge, laid: Laid) -> f64 {
+    let [awg, mm2] = &*AT_90_C;
+    let row = match gauge {
+        Gauge::Awg(i) => awg.get(usize::from(i)),
+        Gauge::Mm2(i) => mm2.get(usize::from(i)),
+    };
+    row.map_or(1.0, |[open, enclosed]| if laid == Laid::Open { *open } else { *enclosed })
+}
+
+/// Path of a leg's field.
+pub(super) fn leg_path(run: &Run, leg: &Leg, field: &str) -> FieldPath {
+    FieldPath::new(format!("runs.{}.legs.{}.{field}", run.id, leg.id))
+}
+
+/// Path of a protective device's field.
+pub(super) fn fuse_path(run: &Run, fuse: &Protection, field: &str) -> FieldPath {
+    FieldPath::new(format!("runs.{}.protection.{}.{field}", run.id, fuse.id))
+}
+
+/// The legs that are part of the finished system.
+pub(super) fn legs(run: &Run) -> impl Iterator<Item = &Leg> + Clone {
+    run.legs.iter().filter(|l| l.state.stays())
+}
+
+/// The protective devices that are part of the finished system and open the positive pole.
+pub(super) fn fuses(run: &Run) -> impl Iterator<Item = &Protection> + Clone {
+    run.protection.iter().filter(|p| p.state.stays() && p.pole == crate::plan::wiring::Pole::Positive)
+}
+
+/// A leg's conductor size: its own, or the run's.
+pub(super) fn gauge_of(run: &Run, leg: &Leg) -> Figure<Gauge> {
+    match &leg.gauge {
+        Some(own) => own.at(|| leg_path(run, leg, "gauge")),
+        None => run.gauge.at(|| at("runs", &run.id, "gauge")),
+    }
+}
+
+/// A leg's surrounding air, C: as entered, or its zone's.
+pub(super) fn ambient_of(c: &Context<'_>, run: &Run, leg: &Leg) -> Figure<f64> {
+    match &leg.ambient_c {
+        Some(own) => own.at(|| leg_path(run, leg, "ambient_c")).map(|t| t.0),
+        None => leg.zone.at(|| leg_path(run, leg, "zone")).map(|z| c.rules.ambient(z)),
+    }
+}
+
+/// One-way length of a run, m.
+pub(super) fn length_m(run: &Run) -> Figure<f64> {
+    let mut total = 0.0;
+    let mut any = false;
+    for leg in legs(run) {
+        total += leg.length_m.at(|| leg_path(run, leg, "length_m"))?.0;
+        any = true;
+    }
+    if any { Ok(total) } else { Err(Missing(at("runs", &run.id, "legs"))) }
+}
+
+/// Metres of conductor for each metre of positive: 2 for a pair of equal lengths, 1 without a return.
+fn metres_per_metre(run: &Run, one_way_m: f64) -> Figure<f64> {
+    match run.return_path {
+        Return::None => Ok(1.0),
+        Return::Chassis => Err(Missing(at("runs", &run.id, "measured_ohm"))),
+        Return::Pair => match &run.negative_length_m {
+            None => Ok(2.0),
+            Some(n) => {
+                let negative = n.at(|| at("runs", &run.id, "negative_length_m"))?.0;
+                Ok(if one_way_m > 0.0 { 1.0 + negative / one_way_m } else { 2.0 })
+            }
+        },
+    }
+}
+
+/// What decides a leg's temperature and resistance.
+pub(super) struct LegWire<'a> {
+    pub(super) leg: &'a Leg,
+    pub(super) gauge: Gauge,
+    pub(super) ambient_c: f64,
+    pub(super) parallel: f64,
+    pub(super) bundled: f64,
+    /// Metres of conductor, both poles.
+    pub(super) metres: f64,
+}
+
+impl LegWire<'_> {
+    /// Ohms of the leg's conductors at a temperature.
+    pub(super) fn ohm(&self, clad: f64, conductor_c: f64) -> f64 {
+        let clad = if self.leg.metal == Metal::CopperClad { clad / COPPER_CLAD_RESISTANCE } else { 1.0 };
+        resistance_ohm_per_m(self.gauge, self.leg.metal, conductor_c)
+            * standard_resistance_factor(self.gauge, self.leg.standard)
+            * clad
+            * self.metres
+            / self.parallel
+    }
+
+    /// Temperature of the conductor at a current, C.
+    ///
+    /// The rise goes with heat, and heat with I2 R where R itself rises: Tc = Ta + k (Tc + 234.5)/(90 + 234.5), with
+    /// k the rise of 60 K at table amps times (I/table amps)2; solved for Tc. The table's 90 C column of NEC 310.17
+    /// (open) or 310.16 (enclosed) fixes it for every insulation, as the same wire warms the same in any jacket.
+    /// Source: NEC 310.15(B), ampacity at other ambients, after Neher and McGrath 1957; copper as 234.5 + T.
+    pub(super) fn conductor_c(&self, amps: f64) -> f64 {
+        let bundle = bundle_factor(Basis::UsRv, self.bundled as u32).value;
+        let full = at_90_c(self.gauge, self.leg.laid) * bundle * self.parallel;
+        let metal = if self.leg.metal == Metal::CopperClad { COPPER_CLAD_RESISTANCE } else { 1.0 };
+        let share = 60.0 * (amps / full).powi(2) * metal / (90.0 - COPPER_ZERO_C);
+        let tc = (self.ambient_c - share * COPPER_ZERO_C) / (1.0 - share);
+        if share < 1.0 && tc.is_finite() { tc.min(HOTTEST_C.max(self.ambient_c)) } else { HOTTEST_C }
+    }
+}
+
+/// The wire of every leg.
+pub(super) fn leg_wires<'a>(c: &Context<'_>, run: &'a Run) -> Figure<Vec<LegWire<'a>>> {
+    let length = length_m(run)?;
+    let factor = metres_per_metre(run, length)?;
+    let mut wires = Vec::with_capacity(run.legs.len());
+    for leg in legs(run) {
+        wires.push(LegWire {
+            leg,
+            gauge: gauge_of(run, leg)?,
+            ambient_c: ambient_of(c, run, leg)?,
+            parallel: leg.per_pole.at(|| leg_path(run, leg, "per_pole"))?.0.max(1.0),
+            bundled: leg.bundled.at(|| leg_path(run, leg, "bundled"))?.0.clamp(1.0, 1000.0),
+            metres: leg.length_m.at(|| leg_path(run, leg, "length_m"))?.0 * factor,
+        });
+    }
+    Ok(wires)
+}
+
+/// Ohms of all conductors of a run at one temperature, without fuses and joints.
+///
+/// # Errors
+/// The first unknown field on the way.
+pub(super) fn conductors_ohm(c: &Context<'_>, run: &Run, conductor_c: f64) -> Figure<f64> {
+    if let Some(measured) = &run.measured_ohm {
+        return measured.at(|| at("runs", &run.id, "measured_ohm")).map(|r| r.0);
+    }
+    let clad = c.rules.copper_clad_resistance;
+    Ok(leg_wires(c, run)?.iter().map(|w| w.ohm(clad, conductor_c)).sum())
+}
+
+/// Volts across a device of a family at its rating.
+pub(super) fn drop_at_rating_v(c: &Context<'_>, family: FuseFamily) -> f64 {
+    match family {
+        FuseFamily::ClassT => c.rules.class_t_drop_v,
+        FuseFamily::Breaker => c.rules.breaker_drop_v,
+        _ => c.rules.fuse_drop_v,
+    }
+}
+
+/// Ohms of fuses, joints, connectors and stated extras of a run, and of the device it arrives at first.
+fn fittings_ohm(c: &Context<'_>, index: usize, run: &Run) -> Figure<f64> {
+    let mut ohm = 0.0;
+    for fuse in fuses(run) {
+        let amps = fuse.amps_a.at(|| fuse_path(run, fuse, "amps_a"))?.0;
+        let family = fuse.family.at(|| fuse_path(run, fuse, "family"))?;
+        if amps > 0.0 {
+            ohm += drop_at_rating_v(c, family) / amps;
+        }
+    }
+    for leg in legs(run) {
+        if let Some(extra) = &leg.extra_mohm {
+            ohm += extra.at(|| leg_path(run, leg, "extra_mohm"))?.0 / 1000.0;
+        }
+        if let Some(pairs) = &leg.pv_connectors {
+            ohm += pairs.at(|| leg_path(run, leg, "pv_connectors"))?.0 * c.rules.pv_connector_mohm / 1000.0;
+        }
+    }
+    // One lug on each pole at each end.
+    let joints = if run.return_path == Return::None { 2.0 } else { 4.0 };
+    ohm += joints * c.rules.lugged_joint_mohm / 1000.0;
+    let Some(link) = c.circuit.links.get(index) else { return Ok(ohm) };
+    for node in [link.from, link.to].into_iter().flatten() {
+        if first_run_at(c, node) == Some(index) {
+            ohm += device_ohm(c, node)?;
+        }
+    }
+    Ok(ohm)
+}
+
+/// A device on the way is counted once: in the first run that ends on it.
+fn first_run_at(c: &Context<'_>, node: Node) -> Option<usize> {
+    matches!(node, Node::Device(_))
+        .then(|| c.circuit.links.iter().position(|l| l.from == Some(node) || l.to == Some(node)))
+        .flatten()
+}
+
+/// Ohms of a switch, shunt, breaker or disconnect.
+fn device_ohm(c: &Context<'_>, node: Node) -> Figure<f64> {
+    let Node::Device(i) = node else { return Ok(0.0) };
+    let Some(device) = c.plan.devices.get(i) else { return Ok(0.0) };
+    let at_rating = |volts: f64| match &device.ratings.amps_a {
+        None => Ok(0.0),
+        Some(amps) => {
+            let amps = amps.at(|| at("devices", &device.id, "ratings.amps_a"))?.0;
+            Ok(if amps > 0.0 { volts / amps } else { 0.0 })
+        }
+    };
+    match device_kind(c.plan, node) {
+        Some(DeviceKind::Switch) => Ok(c.rules.battery_switch_mohm / 1000.0),
+        Some(DeviceKind::Shunt) => at_rating(c.rules.shunt_drop_v),
+        Some(DeviceKind::Breaker | DeviceKind::Disconnect) => at_rating(c.rules.breaker_drop_v),
+        _ => Ok(0.0),
+    }
+}
+
+/// A run's resistance at a current.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Loop {
+    pub(super) ohm: f64,
+    /// Of the hottest leg.
+    pub(super) wire_c: f64,
+}
+
+/// The loop of a run at a current: conductors at the temperature it brings them to, and everything on the way.
+/// `held_c`: a conductor temperature to take instead.
+pub(super) fn run_loop(c: &Context<'_>, index: usize, run: &Run, amps: f64, held_c: Option<f64>) -> Figure<Loop> {
+    let clad = c.rules.copper_clad_resistance;
+    if let Some(measured) = &run.measured_ohm {
+        let ohm = measured.at(|| at("runs", &run.id, "measured_ohm"))?.0;
+        let wire_c = leg_wires(c, run).map_or(20.0, |wires| hottest(&wires, amps));
+        return Ok(Loop { ohm, wire_c });
+    }
+    let wires = leg_wires(c, run)?;
+    let mut total = Loop { ohm: fittings_ohm(c, index, run)?, wire_c: f64::MIN };
+    for wire in &wires {
+        let tc = held_c.unwrap_or_else(|| wire.conductor_c(amps));
+        total.ohm += wire.ohm(clad, tc);
+        total.wire_c = total.wire_c.max(tc);
+    }
+    total.ohm = finite(total.ohm, || at("runs", &run.id, "legs"))?;
+    Ok(total)
+}
+
+fn hottest(wires: &[LegWire<'_>], amps: f64) -> f64 {
+    wires.iter().map(|w| w.conductor_c(amps)).fold(f64::MIN, f64::max)
+}
+
+/// Metres of wire from the near end to a fuse.
+pub(super) fn fuse_distance_m(run: &Run, near_from: bool, fuse: &Protection) -> Figure<f64> {
+    let distance = || fuse.distance_m.at(|| fuse_path(run, fuse, "distance_m")).map(|d| d.0);
+    match (fuse.at, near_from) {
+        (FuseAt::From, true) | (FuseAt::To, false) => distance(),
+        (FuseAt::From, false) | (FuseAt::To, true) => Ok((length_m(run)? - distance()?).max(0.0)),
+        (FuseAt::Leg, _) => {
+            let id = match &fuse.leg {
+                Some(id) => id.at(|| fuse_path(run, fuse, "leg"))?,
+                None => return Err(Missing(fuse_path(run, fuse, "leg"))),
+            };
+            let mut from_start = 0.0;
+            for leg in legs(run) {
+                if leg.id == id {
+                    let total = length_m(run)?;
+                    let place = from_start + distance()?;
+                    return Ok(if near_from { place } else { (total - place).max(0.0) });
+                }
+                from_start += leg.length_m.at(|| leg_path(run, leg, "length_m"))?.0;
+            }
+            Err(Missing(fuse_path(run, fuse, "leg")))
+        }
+    }
+}

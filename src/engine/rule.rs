@@ -1,0 +1,150 @@
+//! The rule values in force: the standard ones of the basis, with those the plan changes.
+
+use std::sync::LazyLock;
+
+use crate::plan::Plan;
+use crate::standards::kinds::{Basis, Zone};
+use crate::standards::rules::{ambient_rule_id, rule};
+
+macro_rules! in_force {
+    ($($name:ident = $id:literal),* $(,)?) => {
+        /// Rule values by name; each is described where the rules stand as data.
+        #[derive(Clone, Debug)]
+        pub struct Rules {
+            /// Rule basis.
+            pub basis: Basis,
+            /// Ambient of each zone, in the order of the zones, C.
+            pub ambient_c: [f64; 8],
+            $(#[doc = concat!("Rule `", $id, "`.")] pub $name: f64,)*
+        }
+
+        impl Rules {
+            fn standard(basis: Basis) -> Self {
+                let value = |id: &str| rule(id).map_or(0.0, |r| r.value(basis));
+                let mut ambient_c = [0.0; 8];
+                for (slot, zone) in ambient_c.iter_mut().zip(Zone::ALL) {
+                    *slot = value(ambient_rule_id(*zone));
+                }
+                Self { basis, ambient_c, $($name: value($id),)* }
+            }
+
+            fn change(&mut self, id: &str, value: f64) {
+                match id {
+                    $($id => self.$name = value,)*
+                    _ => {
+                        for (slot, zone) in self.ambient_c.iter_mut().zip(Zone::ALL) {
+                            if ambient_rule_id(*zone) == id {
+                                *slot = value;
+                            }
+                        }
+                    }
+                }
+            }
+
+            /// Names of the rules the engine reads (besides those of the zones).
+            pub const IDS: &'static [&'static str] = &[$($id),*];
+        }
+    };
+}
+
+in_force! {
+    array_current_factor = "array-current-factor",
+    pv_conductor_factor = "pv-conductor-factor",
+    string_fuse_factor = "string-fuse-factor",
+    tracking_efficiency = "tracking-efficiency",
+    inverter_volts_lfp = "inverter-volts-lfp",
+    inverter_volts_lead = "inverter-volts-lead",
+    voc_stop_pct = "voc-stop-pct",
+    voc_caution_pct = "voc-caution-pct",
+    shock_v = "shock-v",
+    cold_margin_k = "cold-margin-k",
+    headroom_scan_v = "headroom-scan-v",
+    hot_rise_feet_k = "hot-rise-feet-k",
+    hot_rise_glued_k = "hot-rise-glued-k",
+    start_sun = "start-sun",
+    pwm_margin_v = "pwm-margin-v",
+    unlike_pct = "unlike-pct",
+    alternator_share_pct = "alternator-share-pct",
+    alternator_low_v = "alternator-low-v",
+    alternator_loop_c = "alternator-loop-c",
+    accepted_worsening_pct = "accepted-worsening-pct",
+    discharge_share = "discharge-share",
+    lfp_charge_least_c = "lfp-charge-least-c",
+    usable_depth_lfp = "usable-depth-lfp",
+    usable_depth_lead = "usable-depth-lead",
+    profile_apart_v = "profile-apart-v",
+    fuse_factor = "fuse-factor",
+    fuse_least_factor = "fuse-least-factor",
+    conductor_factor = "conductor-factor",
+    next_rating_up = "next-rating-up",
+    small_wire_limits = "small-wire-limits",
+    fuse_distance_note_m = "fuse-distance-note-m",
+    fuse_distance_m = "fuse-distance-m",
+    fuse_distance_sheathed_m = "fuse-distance-sheathed-m",
+    fuse_distance_post_m = "fuse-distance-post-m",
+    unfused_strings = "unfused-strings",
+    interrupt_margin = "interrupt-margin",
+    fault_volts_lfp = "fault-volts-lfp",
+    fault_volts_lead = "fault-volts-lead",
+    fault_cable_c = "fault-cable-c",
+    lfp_unknown_fault_a = "lfp-unknown-fault-a",
+    lead_ohmic_mohm = "lead-ohmic-mohm",
+    lead_fault_volts = "lead-fault-volts",
+    drop_array = "drop-array",
+    drop_controller_bank = "drop-controller-bank",
+    drop_inverter = "drop-inverter",
+    drop_charger = "drop-charger",
+    drop_critical = "drop-critical",
+    drop_other = "drop-other",
+    battery_switch_mohm = "battery-switch-mohm",
+    lugged_joint_mohm = "lugged-joint-mohm",
+    pv_connector_mohm = "pv-connector-mohm",
+    fuse_drop_v = "fuse-drop-v",
+    class_t_drop_v = "class-t-drop-v",
+    breaker_drop_v = "breaker-drop-v",
+    shunt_drop_v = "shunt-drop-v",
+    terminal_c = "terminal-c",
+    other_basis_pct = "other-basis-pct",
+    bundle_marine = "bundle-marine",
+    copper_clad_resistance = "copper-clad-resistance",
+    copper_clad_ampacity = "copper-clad-ampacity",
+}
+
+static STANDARD: LazyLock<[Rules; 3]> =
+    LazyLock::new(|| [Basis::UsRv, Basis::Marine, Basis::Metric].map(Rules::standard));
+
+impl Rules {
+    /// The values a plan is judged by. A changed value is held within the bounds its rule states.
+    #[must_use]
+    pub fn of(plan: &Plan) -> Self {
+        let [us_rv, marine, metric] = &*STANDARD;
+        let mut rules = match plan.job.basis {
+            Basis::UsRv => us_rv,
+            Basis::Marine => marine,
+            Basis::Metric => metric,
+        }
+        .clone();
+        for change in &plan.rules {
+            if let (Some(value), Some(row)) = (change.value.known(), rule(change.id.as_str())) {
+                rules.change(row.id, value.0.clamp(row.least, row.most));
+            }
+        }
+        rules
+    }
+
+    /// Ambient of a zone, C.
+    #[must_use]
+    pub fn ambient(&self, zone: Zone) -> f64 {
+        let [roof, cavity, refrigerator, cabinet, basement, battery, engine, exhaust] = self.ambient_c;
+        match zone {
+            Zone::Roof => roof,
+            Zone::RoofCavity => cavity,
+            Zone::Refrigerator => refrigerator,
+            Zone::Cabinet => cabinet,
+            Zone::Basement => basement,
+            Zone::BatteryBox => battery,
+            Zone::EngineBay => engine,
+            Zone::Exhaust => exhaust,
+        }
+    }
+}

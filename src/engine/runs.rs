@@ -1,0 +1,209 @@
+//! The figures of every run: currents, resistance, drop of the run and of its path, ampacity, fuse limits.
+
+use crate::plan::{Figure, Id, Missing, Run};
+use crate::units::{Amps, Celsius, Metres, Ohms, Volts};
+
+use super::arrays;
+use super::capacity::{self, RunCapacity};
+use super::circuit::{Node, PathKind, Way};
+use super::context::{Context, at};
+use super::currents::{self, RunCurrents, Terminals};
+use super::fault::Source;
+use super::protection::{self, Limits};
+use super::report::{RunFigures, none_yet};
+use super::resistance::{self, Loop};
+
+/// What is found of a run, before it is put into the report.
+pub(super) struct Found {
+    pub(super) currents: RunCurrents,
+    pub(super) at_drop: Figure<Loop>,
+    pub(super) capacity: Figure<RunCapacity>,
+    pub(super) limits: Figure<Limits>,
+}
+
+/// A path's drop.
+#[derive(Clone, Debug)]
+pub(super) struct PathDrop {
+    pub(super) drop_v: Figure<f64>,
+    pub(super) base_v: Figure<f64>,
+    pub(super) pct: Figure<f64>,
+    pub(super) target_pct: f64,
+}
+
+/// Currents, resistance, ampacity and limits of every run.
+pub(super) fn find(c: &Context<'_>, t: &Terminals) -> Vec<Found> {
+    let mut all = Vec::with_capacity(c.plan.runs.len());
+    for (i, run) in c.plan.runs.iter().enumerate() {
+        let currents = currents::of_run(c, t, i, run);
+        let at_drop = currents.pair.drop_a.clone().and_then(|amps| resistance::run_loop(c, i, run, amps, None));
+        let capacity = capacity::of_run(c, i, run);
+        let limits = limits(c, i, run, &currents, &capacity);
+        all.push(Found { currents, at_drop, capacity, limits });
+    }
+    all
+}
+
+fn limits(
+    c: &Context<'_>,
+    index: usize,
+    run: &Run,
+    currents: &RunCurrents,
+    capacity: &Figure<RunCapacity>,
+) -> Figure<Limits> {
+    let amps = capacity.as_ref().map_err(Clone::clone)?.weakest.amps;
+    protection::limits(c, index, run, amps, currents.pair.design_a.clone()?)
+}
+
+/// The drop of every way of the circuit, each run at the current that flows on that way.
+pub(super) fn path_drops(c: &Context<'_>, found: &[Found]) -> Vec<PathDrop> {
+    c.circuit.ways.iter().map(|way| path_drop(c, found, way)).collect()
+}
+
+/// The current of a run on a way of this kind: what sources push, what consumers draw.
+pub(super) fn current_on(kind: PathKind, found: &Found) -> &Figure<f64> {
+    match kind {
+        PathKind::ControllerBank | PathKind::Charger => &found.currents.charge_a,
+        PathKind::Inverter | PathKind::CriticalLoad | PathKind::OtherLoad => &found.currents.draw_a,
+        PathKind::Array | PathKind::ChargerInput => &found.currents.pair.drop_a,
+    }
+}
+
+fn path_drop(c: &Context<'_>, found: &[Found], way: &Way) -> PathDrop {
+    let drop_v = (|| {
+        let mut volts = 0.0;
+        for f in way.runs.iter().filter_map(|i| found.get(*i)) {
+            volts += f.at_drop.clone()?.ohm * current_on(way.kind, f).clone()?;
+        }
+        Ok::<f64, Missing>(volts)
+    })();
+    let base_v = base_v(c, way.kind, way.end);
+    let pct = (|| Ok(drop_v.clone()? / base_v.clone()?.max(1e-9) * 100.0))();
+    PathDrop { drop_v, base_v, pct, target_pct: target_pct(c, way.kind) }
+}
+
+fn base_v(c: &Context<'_>, kind: PathKind, end: Node) -> Figure<f64> {
+    match (kind, end) {
+        (PathKind::Array, Node::Array(i)) => match c.plan.arrays.get(i) {
+            Some(array) => arrays::string_vmp_v(c.plan, array),
+            None => c.base_v(),
+        },
+        // The start battery's system: 12 V, or 24 V where its alternator says so.
+        (PathKind::ChargerInput, Node::Charger(i)) => {
+            let low = c.plan.chargers.get(i).and_then(|ch| ch.alternator_low_v.as_ref()).and_then(|v| v.known());
+            Ok(if low.is_some_and(|v| v.0 > 20.0) { 24.0 } else { 12.0 })
+        }
+        _ => c.base_v(),
+    }
+}
+
+fn target_pct(c: &Context<'_>, kind: PathKind) -> f64 {
+    match kind {
+        PathKind::Array => c.rules.drop_array,
+        PathKind::ControllerBank => c.rules.drop_controller_bank,
+        PathKind::Inverter => c.rules.drop_inverter,
+        PathKind::Charger => c.rules.drop_charger,
+        PathKind::CriticalLoad => c.rules.drop_critical,
+        PathKind::ChargerInput | PathKind::OtherLoad => c.rules.drop_other,
+    }
+}
+
+/// The way each run is judged on: the one nearest to (or furthest over) its target.
+fn judged_on(c: &Context<'_>, drops: &[PathDrop]) -> Vec<Option<usize>> {
+    let share = |w: usize| drops.get(w).map(|d| (d.pct.as_ref().map_or(-1.0, |p| p / d.target_pct.max(1e-9))));
+    let mut best: Vec<Option<usize>> = vec![None; c.plan.runs.len()];
+    for (w, way) in c.circuit.ways.iter().enumerate() {
+        for i in &way.runs {
+            if let Some(slot) = best.get_mut(*i)
+                && slot.is_none_or(|old| share(w) > share(old))
+            {
+                *slot = Some(w);
+            }
+        }
+    }
+    best
+}
+
+/// The report's line of every run.
+pub(super) fn figures(
+    c: &Context<'_>,
+    found: &[Found],
+    drops: &[PathDrop],
+    source: &Figure<Source>,
+    voc: &[Figure<Volts>],
+) -> Vec<RunFigures> {
+    let judged = judged_on(c, drops);
+    let mut all = Vec::with_capacity(found.len());
+    for (i, (run, f)) in c.plan.runs.iter().zip(found).enumerate() {
+        let way = judged.get(i).copied().flatten();
+        all.push(line(c, i, run, f, way.and_then(|w| Some((c.circuit.ways.get(w)?, drops.get(w)?))), source, voc));
+    }
+    all
+}
+
+fn line(
+    c: &Context<'_>,
+    i: usize,
+    run: &Run,
+    f: &Found,
+    way: Option<(&Way, &PathDrop)>,
+    source: &Figure<Source>,
+    voc: &[Figure<Volts>],
+) -> RunFigures {
+    let pair = &f.currents.pair;
+    let drop_v = (|| Ok::<f64, Missing>(f.at_drop.clone()?.ohm * pair.drop_a.clone()?))();
+    let base_v = way.map_or_else(|| c.base_v(), |(_, d)| d.base_v.clone());
+    let capacity = f.capacity.as_ref().map_err(Clone::clone);
+    let shown = f.limits.as_ref().map(Limits::shown).map_err(Clone::clone);
+    let fuses = protection::fuse_figures(c, source, i, run, voc);
+    let proposed = f.limits.as_ref().ok().and_then(|limits| {
+        let fault = source.as_ref().ok().map(|s| s.amps);
+        protection::propose(c, i, run, limits, fault, protection::circuit_v(c, i, voc).ok()?)
+    });
+    RunFigures {
+        id: run.id.clone(),
+        length_m: resistance::length_m(run).map(Metres),
+        design_a: pair.design_a.clone().map(Amps),
+        design_how: pair.how,
+        drop_at_a: pair.drop_a.clone().map(Amps),
+        drop_how: pair.drop_how,
+        resistance_ohm: f.at_drop.as_ref().map(|l| Ohms(l.ohm)).map_err(Clone::clone),
+        wire_c: f.at_drop.as_ref().map(|l| Celsius(l.wire_c)).map_err(Clone::clone),
+        drop_pct: (|| Ok(drop_v.clone()? / base_v.clone()?.max(1e-9) * 100.0))(),
+        drop_v: drop_v.map(Volts),
+        base_v: base_v.map(Volts),
+        path_drop_v: way.map_or_else(none_yet, |(_, d)| d.drop_v.clone().map(Volts)),
+        path_drop_pct: way.map_or_else(none_yet, |(_, d)| d.pct.clone()),
+        target_pct: way.map(|(_, d)| d.target_pct),
+        path: way.map_or_else(Vec::new, |(w, _)| ids(c, w)),
+        ampacity_a: capacity.clone().map(|k| Amps(k.weakest.amps)),
+        governs: capacity.as_ref().map_or("", |k| k.weakest.governs),
+        weakest_leg: capacity.as_ref().ok().and_then(|k| run.legs.get(k.leg)).map(|l| l.id.clone()),
+        other_basis_a: capacity.ok().and_then(|k| k.other_a),
+        fuse_min_a: pair.design_a.clone().map(|a| Amps(a * c.rules.fuse_factor)),
+        rounded_up: shown.as_ref().is_ok_and(|s| s.1),
+        fuse_max_a: shown.map(|s| Amps(s.0)),
+        proposed,
+        fuses,
+        loss_wh_day: none_yet(),
+    }
+}
+
+fn ids(c: &Context<'_>, way: &Way) -> Vec<Id> {
+    way.runs.iter().filter_map(|i| c.plan.runs.get(*i)).map(|r| r.id.clone()).collect()
+}
+
+/// Where a run's conductors begin and end, for sentences.
+pub(super) fn end_names(run: &Run) -> (String, String) {
+    let name = |k: &crate::plan::Known<Id>| k.known().map_or("?", |i| i.as_str()).to_string();
+    (name(&run.from), name(&run.to))
+}
+
+/// Path of a run.
+pub(super) fn path_of(run: &Run) -> crate::plan::FieldPath {
+    crate::plan::FieldPath::new(format!("runs.{}", run.id))
+}
+
+/// Path of a run's field.
+pub(super) fn field_of(run: &Run, field: &str) -> crate::plan::FieldPath {
+    at("runs", &run.id, field)
+}

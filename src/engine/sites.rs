@@ -1,0 +1,127 @@
+//! Where the coach goes: the climate of each stay, the coldest and the hottest of it.
+
+use crate::climate::clock::Clock;
+use crate::climate::grid::{Climate, look};
+use crate::climate::year::DEFAULT_WIND_M_S;
+use crate::plan::job::Sky;
+use crate::plan::{FieldPath, Figure, Missing, Plan, Stay};
+use crate::units::Celsius;
+
+/// The months and climate of one stay, ready for the sky stage.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Site {
+    pub latitude_deg: f64,
+    /// Hours are those of the nearest whole-hour meridian; `None`: solar time.
+    pub clock: Option<Clock>,
+    pub ghi_kwh_m2_day: [f64; 12],
+    pub mean_c: [f64; 12],
+    /// Mean daily maximum less minimum; `None` where the stay gives its own temperatures.
+    pub daily_range_k: Option<[f64; 12]>,
+    pub wind_m_s: [f64; 12],
+    pub tilt_deg: f64,
+    /// `None`: any, averaged.
+    pub heading_deg: Option<f64>,
+    /// Elevation below which trees stand all round, degrees.
+    pub horizon_deg: f64,
+    pub soiling_share: f64,
+    /// Months of the year that this stay gives; bit 0 is January.
+    pub months: u16,
+}
+
+/// Elevation of the horizon that trees make all round.
+/// Source: an assumption stated beside the figure: 15 degrees for a few trees, 30 for a wooded place.
+const TREES_DEG: [f64; 2] = [15.0, 30.0];
+
+/// Where a stay is, and its climate by the built-in grid.
+fn climate_of(stay: &Stay) -> Figure<(f64, f64, Option<Climate>)> {
+    let field = |key: &str| FieldPath::new(format!("stays.{}.{key}", stay.id));
+    let latitude = stay.latitude_deg.at(|| field("latitude_deg"))?.0;
+    let longitude = stay.longitude_deg.at(|| field("longitude_deg"))?.0;
+    let elevation = match &stay.elevation_m {
+        None => None,
+        Some(known) => Some(known.at(|| field("elevation_m"))?.0),
+    };
+    Ok((latitude, longitude, look(latitude, longitude, elevation)))
+}
+
+/// A stay's site for the months it is asked for.
+///
+/// # Errors
+/// The unknown field that its climate waits for; a place without climate waits for its own sun.
+pub fn site(stay: &Stay, months: u16) -> Figure<Site> {
+    let field = |key: &str| FieldPath::new(format!("stays.{}.{key}", stay.id));
+    let own = |key: &str| Missing(field(key));
+    let (latitude_deg, longitude_deg, climate) = climate_of(stay)?;
+    let ghi = match (&stay.sun_kwh_m2_day, &climate) {
+        (Some(monthly), _) => monthly.0,
+        (None, Some(climate)) => climate.ghi_kwh_m2_day,
+        (None, None) => return Err(own("sun_kwh_m2_day")),
+    };
+    let (mean_c, daily_range_k) = match (&stay.mean_c, &climate) {
+        (Some(monthly), _) => (monthly.0, None),
+        (None, Some(climate)) => (climate.mean_c, Some(std::array::from_fn(|m| climate.max_c[m] - climate.min_c[m]))),
+        (None, None) => return Err(own("mean_c")),
+    };
+    let tilt_deg = stay.tilt_deg.at(|| field("tilt_deg"))?.0;
+    let heading_deg = match &stay.heading_deg {
+        None => None,
+        Some(known) => Some(known.at(|| field("heading_deg"))?.0),
+    };
+    Ok(Site {
+        latitude_deg,
+        clock: Some(Clock::nearest(longitude_deg)),
+        ghi_kwh_m2_day: ghi,
+        mean_c,
+        daily_range_k,
+        wind_m_s: stay.wind_m_s.map_or([DEFAULT_WIND_M_S; 12], |w| w.0),
+        tilt_deg,
+        // A level panel faces nowhere: its heading must not make it another computation.
+        heading_deg: if tilt_deg == 0.0 { None } else { heading_deg },
+        horizon_deg: match stay.sky {
+            Sky::Open => 0.0,
+            Sky::LightTrees => TREES_DEG[0],
+            Sky::Trees => TREES_DEG[1],
+        },
+        soiling_share: stay.soiling_pct.at(|| field("soiling_pct"))?.0 / 100.0,
+        months,
+    })
+}
+
+/// Which stay each month belongs to: the first that has it.
+#[must_use]
+pub fn stay_of_months(plan: &Plan) -> [Option<usize>; 12] {
+    std::array::from_fn(|m| plan.stays.iter().position(|s| s.months.has(m)))
+}
+
+/// The coldest air that the coach's panels will see.
+///
+/// As entered; else the coldest mean extreme minimum of its stays, less `margin_k` for mountain valleys that the
+/// modelled minimum misses.
+///
+/// # Errors
+/// The field it waits for.
+pub fn coldest_c(plan: &Plan, margin_k: f64) -> Figure<Celsius> {
+    if let Some(known) = &plan.job.coldest_c {
+        return known.at(|| FieldPath::new("job.coldest_c"));
+    }
+    extreme(plan, |climate| climate.extreme_min_c - margin_k, f64::min)
+}
+
+/// The mean daily maximum of the hottest month of its stays.
+///
+/// # Errors
+/// The field it waits for.
+pub fn hottest_mean_max_c(plan: &Plan) -> Figure<Celsius> {
+    extreme(plan, |climate| climate.max_c.iter().copied().fold(f64::MIN, f64::max), f64::max)
+}
+
+fn extreme(plan: &Plan, of: impl Fn(&Climate) -> f64, pick: impl Fn(f64, f64) -> f64) -> Figure<Celsius> {
+    let mut found: Option<f64> = None;
+    for stay in &plan.stays {
+        let (_, _, climate) = climate_of(stay)?;
+        let climate = climate.ok_or_else(|| Missing(FieldPath::new("job.coldest_c")))?;
+        let value = of(&climate);
+        found = Some(found.map_or(value, |old| pick(old, value)));
+    }
+    found.map(Celsius).ok_or_else(|| Missing(FieldPath::new("stays")))
+}

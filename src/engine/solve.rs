@@ -1,0 +1,218 @@
+//! One moment of the charging circuit: amps in every run on the way from the arrays to the bank's posts.
+
+use crate::physics::array::Array;
+use crate::physics::controller::{Source, Tracker, Tracking, tracking_point};
+use crate::physics::module::{Cell, Point};
+
+/// A controller between its array and the bank.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Makes {
+    /// Joins array and bank; drops `block_v` in its switch.
+    Pwm { block_v: f64, most_a: f64 },
+    /// Converts.
+    Tracking(Tracker),
+}
+
+/// A solar charger of the compiled circuit.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Solar {
+    pub makes: Makes,
+    /// Loop resistance from the array to the controller.
+    pub pv_ohm: f64,
+    /// Segments from the controller to the posts, as indices into [`Charging::segments_ohm`].
+    pub out: Vec<usize>,
+}
+
+/// The compiled charging circuit: what a year's hours are solved over.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Charging {
+    /// Volts at the posts.
+    pub bank_v: f64,
+    pub solars: Vec<Solar>,
+    /// Loop resistance of each segment between controllers and posts.
+    pub segments_ohm: Vec<f64>,
+}
+
+/// What one array offers at a moment.
+pub enum Lit<'a> {
+    /// Dark.
+    None,
+    /// One diode equation, with a starting point for the search of its maximum.
+    Even { cell: &'a Cell, junction_v: f64 },
+    /// Unlike modules.
+    Mixed(&'a Array),
+}
+
+/// What one controller does at a moment.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Share {
+    /// Current in its array's runs.
+    pub pv_a: f64,
+    /// Volts at its PV terminals.
+    pub pv_v: f64,
+    /// Current it sends toward the posts.
+    pub out_a: f64,
+    /// Volts at its output.
+    pub out_v: f64,
+    /// Output it could not pass for its current limit, W.
+    pub clipped_w: f64,
+    /// Whether the array's best volts lay below the bank's.
+    pub held: bool,
+}
+
+/// One diode equation whose maximum is found already.
+struct Found<'a, S: Source + ?Sized> {
+    source: &'a S,
+    best: Point,
+}
+
+impl<S: Source + ?Sized> Source for Found<'_, S> {
+    fn current_at(&self, v: f64, extra_ohm: f64) -> f64 {
+        self.source.current_at(v, extra_ohm)
+    }
+    fn max_power(&self, _: f64) -> Point {
+        self.best
+    }
+    fn open_circuit_v(&self) -> f64 {
+        self.source.open_circuit_v()
+    }
+}
+
+/// Rounds of the mutual search; each takes two digits or more, as the wires drop about a hundredth.
+const ROUNDS: usize = 40;
+/// Where two rounds agree to this share the search ends.
+const SAME: f64 = 1e-14;
+
+/// What flows at a moment; kept between moments only for its memory.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Flow {
+    /// One a controller.
+    pub shares: Vec<Share>,
+    /// Current in each segment.
+    pub segments_a: Vec<f64>,
+    best: Vec<Point>,
+}
+
+/// Solves one moment.
+///
+/// The posts' volts are held by the bank. Controllers that share a segment see each other's drop: each is solved
+/// in turn with the currents of the others until nothing moves.
+pub fn solve(circuit: &Charging, lit: &[Lit<'_>], flow: &mut Flow) {
+    flow.shares.clear();
+    flow.shares.resize(circuit.solars.len(), Share::default());
+    flow.segments_a.clear();
+    flow.segments_a.resize(circuit.segments_ohm.len(), 0.0);
+    find_best(circuit, lit, &mut flow.best);
+    for _ in 0..ROUNDS {
+        let mut moved = false;
+        for (k, (solar, lit)) in circuit.solars.iter().zip(lit).enumerate() {
+            let Some(old) = flow.shares.get(k).copied() else { continue };
+            // What the others drop in the segments this one shares, and its own resistance to the posts.
+            let (mut offset_v, mut own_ohm) = (0.0, 0.0);
+            for s in &solar.out {
+                let ohm = circuit.segments_ohm.get(*s).copied().unwrap_or(0.0);
+                offset_v += ohm * (flow.segments_a.get(*s).copied().unwrap_or(0.0) - old.out_a);
+                own_ohm += ohm;
+            }
+            let posts_v = circuit.bank_v + offset_v;
+            let best = flow.best.get(k).copied().unwrap_or_default();
+            let share = match lit {
+                Lit::None => Share { out_v: posts_v, ..Share::default() },
+                Lit::Even { cell, .. } => one(solar, *cell, best, posts_v, own_ohm),
+                Lit::Mixed(array) => one(solar, *array, best, posts_v, own_ohm),
+            };
+            for s in &solar.out {
+                if let Some(a) = flow.segments_a.get_mut(*s) {
+                    *a += share.out_a - old.out_a;
+                }
+            }
+            moved |= (share.out_a - old.out_a).abs() > SAME * share.out_a.abs();
+            if let Some(slot) = flow.shares.get_mut(k) {
+                *slot = share;
+            }
+        }
+        if circuit.solars.len() == 1 || !moved {
+            break;
+        }
+    }
+}
+
+/// Points of greatest power behind each PV loop; equal arrays on equal wire are searched once.
+fn find_best(circuit: &Charging, lit: &[Lit<'_>], best: &mut Vec<Point>) {
+    best.clear();
+    for (k, (solar, now)) in circuit.solars.iter().zip(lit).enumerate() {
+        let twin = k.checked_sub(1).and_then(|j| Some((circuit.solars.get(j)?, lit.get(j)?, best.get(j)?)));
+        let point = match (&solar.makes, now, twin) {
+            (Makes::Pwm { .. }, _, _) | (_, Lit::None, _) => Point::default(),
+            (_, Lit::Even { cell, .. }, Some((before, Lit::Even { cell: other, .. }, found)))
+                if before.pv_ohm == solar.pv_ohm
+                    && std::ptr::eq(*cell, *other)
+                    && matches!(before.makes, Makes::Tracking(_)) =>
+            {
+                *found
+            }
+            (Makes::Tracking(_), Lit::Even { cell, junction_v }, _) => cell.max_power_from(*junction_v, solar.pv_ohm).0,
+            (Makes::Tracking(_), Lit::Mixed(array), _) => array.max_power(solar.pv_ohm),
+        };
+        best.push(point);
+    }
+}
+
+/// One controller against given posts behind its own resistance.
+fn one<S: Source + ?Sized>(solar: &Solar, source: &S, best: Point, posts_v: f64, own_ohm: f64) -> Share {
+    match &solar.makes {
+        Makes::Pwm { block_v, most_a } => {
+            let loop_ohm = solar.pv_ohm + own_ohm;
+            let free = source.current_at(posts_v + block_v, loop_ohm).max(0.0);
+            let amps = free.min(*most_a);
+            let out_v = posts_v + amps * own_ohm;
+            Share {
+                pv_a: amps,
+                pv_v: out_v + block_v,
+                out_a: amps,
+                out_v,
+                clipped_w: (free - amps) * posts_v,
+                held: false,
+            }
+        }
+        Makes::Tracking(tracker) => tracked(tracker, &Found { source, best }, posts_v, own_ohm, solar.pv_ohm),
+    }
+}
+
+/// A tracker into posts behind its own resistance: constant power, unless its array is held at the output's volts.
+fn tracked<S: Source>(tracker: &Tracker, found: &S, posts_v: f64, own_ohm: f64, pv_ohm: f64) -> Share {
+    let free = Tracker { most_a: f64::MAX, ..*tracker };
+    let mut out_v = posts_v;
+    let mut point = tracking_point(found, &free, out_v, pv_ohm);
+    let mut out_a = constant_power_a(point.bank_w, posts_v, own_ohm);
+    for _ in 0..ROUNDS {
+        let next_v = posts_v + out_a.min(tracker.most_a) * own_ohm;
+        let settled = (next_v - out_v).abs() <= SAME * next_v.abs();
+        out_v = next_v;
+        // At its maximum the power does not depend on the output's volts.
+        let headroom_kept = point.tracking == Tracking::Maximum && point.input.v >= out_v + tracker.headroom_v;
+        if settled || headroom_kept {
+            break;
+        }
+        point = tracking_point(found, &free, out_v, pv_ohm);
+        out_a = constant_power_a(point.bank_w, posts_v, own_ohm);
+    }
+    let limited_a = out_a.min(tracker.most_a);
+    Share {
+        pv_a: point.input.i,
+        pv_v: point.input.v,
+        out_a: limited_a,
+        out_v,
+        clipped_w: if out_a > limited_a { (point.bank_w - limited_a * out_v).max(0.0) } else { 0.0 },
+        held: point.tracking == Tracking::Held,
+    }
+}
+
+/// Current that carries `power_w` into `posts_v` behind `own_ohm`.
+fn constant_power_a(power_w: f64, posts_v: f64, own_ohm: f64) -> f64 {
+    if power_w <= 0.0 || posts_v <= 0.0 {
+        return 0.0;
+    }
+    // 2 P / (V + sqrt(V^2 + 4 R P)) keeps its digits as R goes to zero.
+    2.0 * power_w / (posts_v + (posts_v * posts_v + 4.0 * own_ohm * power_w).sqrt())
+}

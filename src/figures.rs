@@ -1,0 +1,180 @@
+//! The answer as JSON for scripts: fields are added, never renamed; what is not known is `null`.
+
+use serde_json::{Map, Value, json};
+
+use crate::engine::report::{ArrayFigures, MonthFigures, RunFigures};
+use crate::engine::{Finding, Report};
+use crate::plan::wiring::FuseAt;
+use crate::plan::{Array, Figure, Id, Known, Plan, Run};
+use crate::units::{AmpHours, Amps, Celsius, Kilograms, Metres, Number as Plain, Ohms, Volts, WattHours, Watts};
+
+/// A figure that JSON can say.
+trait Said {
+    fn said(&self) -> Value;
+}
+
+macro_rules! said {
+    ($($unit:ident)*) => { $(impl Said for $unit { fn said(&self) -> Value { json!(self.0) } })* };
+}
+said! { AmpHours Amps Celsius Kilograms Metres Plain Ohms Volts WattHours Watts }
+
+impl Said for f64 {
+    fn said(&self) -> Value {
+        json!(self)
+    }
+}
+
+impl<T: Said> Said for Figure<T> {
+    fn said(&self) -> Value {
+        self.as_ref().map_or(Value::Null, Said::said)
+    }
+}
+
+impl<T: Said> Said for Known<T> {
+    fn said(&self) -> Value {
+        self.known().map_or(Value::Null, Said::said)
+    }
+}
+
+/// The whole answer, with every figure at full precision.
+#[must_use]
+pub fn json(plan: &Plan, report: &Report) -> Value {
+    json!({
+        "plan": plan.job.title,
+        "basis": plan.job.basis.word(),
+        "arrays": report.arrays.iter().map(array).collect::<Vec<_>>(),
+        "bank": {
+            "volts": report.bank.volts.said(),
+            "amp_hours": report.bank.amp_hours.said(),
+            "usable_wh": report.bank.usable_wh.said(),
+            "fault_a": report.bank.fault_a.said(),
+        },
+        "runs": plan.runs.iter().map(|run| run_value(run, figures_of(report, run))).collect::<Vec<_>>(),
+        "months": (0_usize..).zip(&report.year.months).map(|(i, m)| month(plan, i, m)).collect::<Vec<_>>(),
+        "year": {
+            "harvest_kwh": report.year.harvest_kwh.said(),
+            "load_kwh": report.year.load_kwh.said(),
+            "shortfall_days": report.year.shortfall_days.said(),
+        },
+        "roof": {
+            "panels": plan.arrays.iter().flat_map(places).collect::<Vec<_>>(),
+            "holes": null,
+            "uplift_factor": null,
+        },
+        "price": {
+            "parts": report.price.parts.said(),
+            "labour": report.price.labour.said(),
+            "tax": report.price.tax.said(),
+            "total": report.price.total.said(),
+        },
+        "unknown": report.unknown.len(),
+        "not_checked": report.not_checked.iter().map(|n| json!({
+            "id": n.check,
+            "subject": n.subject.as_str(),
+            "waits_for": n.waits_for.as_str(),
+        })).collect::<Vec<_>>(),
+        "findings": report.findings.iter().map(finding).collect::<Vec<_>>(),
+    })
+}
+
+fn figures_of<'a>(report: &'a Report, run: &Run) -> Option<&'a RunFigures> {
+    report.runs.iter().find(|r| r.id == run.id)
+}
+
+fn array(figures: &ArrayFigures) -> Value {
+    json!({
+        "id": figures.id.as_str(),
+        "panels": figures.panels,
+        "watts": figures.watts.said(),
+        "voc_cold_v": figures.voc_cold_v.said(),
+        "vmp_hot_v": figures.vmp_hot_v.said(),
+        "isc_a": figures.isc_a.said(),
+        "controller": figures.controller.as_ref().map(Id::as_str),
+    })
+}
+
+/// A run; every computed figure is null where the engine has none.
+fn run_value(run: &Run, figures: Option<&RunFigures>) -> Value {
+    let mut out = Map::new();
+    let end = |id: &Known<Id>| json!(id.known().map(Id::as_str));
+    out.insert("id".into(), json!(run.id.as_str()));
+    out.insert("from".into(), end(&run.from));
+    out.insert("to".into(), end(&run.to));
+    let mut add = |name: &str, value: fn(&RunFigures) -> Value| {
+        out.insert(name.into(), figures.map_or(Value::Null, value));
+    };
+    add("length_m", |f| f.length_m.said());
+    add("gauge", |_| Value::Null);
+    add("design_a", |f| f.design_a.said());
+    add("drop_at_a", |f| f.drop_at_a.said());
+    add("drop_v", |f| f.drop_v.said());
+    add("drop_pct", |f| f.drop_pct.said());
+    add("path_drop_pct", |f| f.path_drop_pct.said());
+    add("resistance_ohm", |f| f.resistance_ohm.said());
+    add("wire_c", |f| f.wire_c.said());
+    add("ampacity_a", |f| f.ampacity_a.said());
+    add("governs", |f| if f.governs.is_empty() { Value::Null } else { json!(f.governs) });
+    add("fuse_min_a", |f| f.fuse_min_a.said());
+    add("fuse_max_a", |f| f.fuse_max_a.said());
+    out.insert("fuse_a".into(), smallest_fuse(run));
+    out.insert("fuses".into(), fuses(run));
+    out.insert("loss_wh_day".into(), figures.map_or(Value::Null, |f| f.loss_wh_day.said()));
+    // Already in its place: the gauge is the plan's own.
+    out.insert("gauge".into(), json!(run.gauge.known().map(ToString::to_string)));
+    Value::Object(out)
+}
+
+/// The rating that limits the run: the smallest of its fuses; null where it has none or one is not known.
+fn smallest_fuse(run: &Run) -> Value {
+    let ratings: Option<Vec<f64>> =
+        run.protection.iter().filter(|p| p.state.stays()).map(|p| p.amps_a.known().map(|a| a.0)).collect();
+    json!(ratings.and_then(|r| r.into_iter().reduce(f64::min)))
+}
+
+fn fuses(run: &Run) -> Value {
+    let at = |p: &crate::plan::Protection| match (p.at, &p.leg) {
+        (FuseAt::Leg, Some(Known::Is(leg))) => leg.to_string(),
+        (at, _) => at.word().to_string(),
+    };
+    let one = |p: &crate::plan::Protection| json!({ "at": at(p), "type": p.family.known().map(|f| f.word()), "amps": p.amps_a.said() });
+    run.protection.iter().filter(|p| p.state.stays()).map(one).collect()
+}
+
+fn month(plan: &Plan, index: usize, figures: &MonthFigures) -> Value {
+    let stay = figures.stay.and_then(|i| plan.stays.get(i));
+    json!({
+        "month": index + 1,
+        "place": stay.map(|s| s.place.as_str()),
+        "ghi_kwh_m2_day": figures.ghi_kwh_m2_day.said(),
+        "array_wh_day": figures.array_wh_day.said(),
+        "harvest_wh_day": figures.harvest_wh_day.said(),
+        "load_wh_day": figures.load_wh_day.said(),
+        "deficit_wh_day": figures.deficit_wh_day.said(),
+        "shortfall_wh_day": figures.shortfall_wh_day.said(),
+        "unused_wh_day": figures.unused_wh_day.said(),
+        "days_without_sun": figures.days_without_sun.said(),
+    })
+}
+
+/// Where the panels of an array lie; named by array and place.
+fn places(array: &Array) -> impl Iterator<Item = Value> + '_ {
+    array.places.iter().map(|p| {
+        json!({
+            "id": format!("{}.{}", array.id, p.id),
+            "x_m": p.x_m.said(),
+            "y_m": p.y_m.said(),
+            "shade_wh_day": null,
+        })
+    })
+}
+
+fn finding(finding: &Finding) -> Value {
+    json!({
+        "id": finding.check.id,
+        "level": finding.level.word(),
+        "subject": finding.subject.as_str(),
+        "text": finding.text(),
+        "source": finding.source.to_string(),
+        "accepted": finding.accepted,
+    })
+}

@@ -1,0 +1,225 @@
+//! The shelf: equipment typed once from its label, picked again by typing.
+
+use crate::plan::edit::record_in_mut;
+use crate::plan::field::{Kind, Record, Value};
+use crate::plan::format::{self, LoadError};
+use crate::plan::job::YesNo;
+use crate::plan::path::{FieldPath, Id, ItemPath};
+use crate::plan::sources::CHOICE;
+use crate::plan::{Bank, Charger, Controller, Edit, Inverter, Load, Panel, Plan, Step};
+use crate::record;
+
+record! {
+    /// Equipment by kind.
+    Shelf "shelf" {}
+    lists {
+        panels: ShelfPanel, controllers: ShelfController, batteries: ShelfBattery, inverters: ShelfInverter,
+        chargers: ShelfCharger, loads: ShelfLoad
+    }
+}
+
+macro_rules! shelf_items {
+    ($($(#[$doc:meta])* $name:ident $what:literal $prefix:literal $part:ident : $ty:ty;)*) => {$(
+        record! {
+            $(#[$doc])*
+            $name $what item $prefix {
+                typical: YesNo = YesNo::No => "typical", Kind::Words(YesNo::WORDS), "A typical row that came with the program, not read from a label.", &CHOICE;
+            }
+            parts { $part: $ty }
+        }
+    )*};
+}
+shelf_items! {
+    /// A panel on the shelf.
+    ShelfPanel "shelf panel" "SP" panel: Panel;
+    /// A controller on the shelf.
+    ShelfController "shelf controller" "SC" controller: Controller;
+    /// A battery on the shelf: the battery of a bank.
+    ShelfBattery "shelf battery" "SB" battery: Bank;
+    /// An inverter on the shelf.
+    ShelfInverter "shelf inverter" "SI" inverter: Inverter;
+    /// A charger on the shelf.
+    ShelfCharger "shelf charger" "SG" charger: Charger;
+    /// A load on the shelf.
+    ShelfLoad "shelf load" "SL" load: Load;
+}
+
+/// Shelf list, the part that holds the equipment, and where it goes in a plan.
+const KINDS: [(&str, &str, &str); 6] = [
+    ("panels", "panel", "panels"),
+    ("controllers", "controller", "controllers"),
+    ("batteries", "battery", "bank"),
+    ("inverters", "inverter", "inverters"),
+    ("chargers", "charger", "chargers"),
+    ("loads", "load", "loads"),
+];
+
+/// What belongs to one coach, not to the equipment: left behind when it is saved to the shelf or taken from it.
+const OF_THE_COACH: [&str; 14] = [
+    "zone",
+    "state",
+    "serial",
+    "series",
+    "parallel",
+    "age_years",
+    "heated",
+    "vented",
+    "space_l_m",
+    "space_w_m",
+    "space_h_m",
+    "fused_each",
+    "temp_sense",
+    "volt_sense",
+];
+
+/// One thing found on the shelf.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Found {
+    /// The list it stands in.
+    pub list: &'static str,
+    pub id: Id,
+    pub name: String,
+    pub typical: bool,
+}
+
+impl Shelf {
+    /// Reads the shelf's file.
+    ///
+    /// # Errors
+    /// [`LoadError`] with line, column and field.
+    pub fn from_text(text: &str) -> Result<Self, LoadError> {
+        format::read(text, "a shelf")
+    }
+
+    /// The text of its file.
+    #[must_use]
+    pub fn to_text(&self) -> String {
+        format::write(self)
+    }
+
+    /// The rows that come with the program: invented, generic, marked typical, prices unknown.
+    #[must_use]
+    pub fn typical() -> Self {
+        // A test reads this text; were it broken, the shelf would start empty.
+        Self::from_text(include_str!("typical.ron")).unwrap_or_default()
+    }
+
+    /// What fits all the typed words, in any order; the shop's own before typical rows, names that start with the
+    /// first word before others. `kind` keeps to one list.
+    #[must_use]
+    pub fn find(&self, kind: Option<&str>, typed: &str) -> Vec<Found> {
+        let words: Vec<String> = typed.split_whitespace().map(str::to_lowercase).collect();
+        let mut found: Vec<(bool, Found)> = Vec::new();
+        for (list_name, part, _) in KINDS.iter().filter(|k| kind.is_none_or(|kind| kind == k.0)) {
+            let Some(list) = self.list(list_name) else { continue };
+            for i in 0..list.len() {
+                let (Some(item), Some(id)) = (list.at(i), list.id_at(i)) else { continue };
+                let Some(thing) = item.part(part) else { continue };
+                let name = name_of(thing);
+                let hay = format!("{} {part} {}", name.to_lowercase(), kind_of(thing).to_lowercase());
+                if words.iter().all(|w| hay.contains(w.as_str())) {
+                    let starts = words.first().is_some_and(|w| hay.starts_with(w.as_str()));
+                    let typical = item.get("typical") == Some(Value::Word("yes"));
+                    found.push((!starts, Found { list: list_name, id: id.clone(), name, typical }));
+                }
+            }
+        }
+        found.sort_by_key(|(later, f)| (*later, f.typical));
+        found.into_iter().map(|(_, f)| f).collect()
+    }
+
+    /// Saves a thing of a plan (`panels.P1`, `bank`) to the shelf and says its name there.
+    ///
+    /// # Errors
+    /// A sentence where there is no such thing, or none that goes on the shelf.
+    pub fn save(&mut self, plan: &Plan, at: &ItemPath) -> Result<Id, String> {
+        let section = at.segments().next().unwrap_or_default().to_string();
+        let kind = KINDS.iter().find(|k| k.2 == section);
+        let (list_name, part, _) =
+            kind.ok_or_else(|| format!("{at} does not go on the shelf; panels, controllers, the bank's battery, inverters, chargers and loads do"))?;
+        let thing = plan.record(at).ok_or_else(|| format!("{at} is not in the plan"))?;
+        let list = self.list_mut(list_name).ok_or_else(|| format!("there is no shelf for {at}"))?;
+        let id = super::free_id(list);
+        let blank = list.blank_ron(id.clone());
+        let index = list.len();
+        list.insert_ron(index, &blank)?;
+        if let Some(to) = list.at_mut(index).and_then(|item| item.part_mut(part)) {
+            copy(thing, to);
+        }
+        Ok(id)
+    }
+
+    /// The step that puts a thing from the shelf into a plan: a new item, or the battery of the bank.
+    #[must_use]
+    pub fn take(&self, plan: &Plan, found: &Found) -> Option<Step> {
+        let (_, part, section) = KINDS.iter().find(|k| k.0 == found.list)?;
+        let list = self.list(found.list)?;
+        let thing = list.at(list.position(found.id.as_str())?)?.part(part)?;
+        let name = format!("{} from the shelf", found.name);
+        if *section == "bank" {
+            return Some(Step { name, edits: edits_onto(thing, &FieldPath::new("bank")) });
+        }
+        let into = FieldPath::new(*section);
+        let target = plan.list_at(&into)?;
+        let id = plan.free_id(&into);
+        let after = target.len().checked_sub(1).and_then(|last| target.id_at(last)).cloned();
+        let mut edits = vec![Edit::Insert { list: into.clone(), after, item: target.blank_ron(id.clone()) }];
+        edits.extend(edits_onto(thing, &into.join(id)));
+        Some(Step { name, edits })
+    }
+}
+
+fn name_of(thing: &dyn Record) -> String {
+    match thing.get("name") {
+        Some(Value::Text(t)) if !t.is_empty() => t,
+        _ => thing.what().to_string(),
+    }
+}
+
+/// The word that says what kind it is, where it has one.
+fn kind_of(thing: &dyn Record) -> &'static str {
+    ["kind", "chemistry", "build", "supply"]
+        .iter()
+        .find_map(|key| match thing.get(key) {
+            Some(Value::Word(w)) => Some(w),
+            _ => None,
+        })
+        .unwrap_or_default()
+}
+
+/// The fields of the equipment itself, with its parts, as paths below it.
+fn own_fields(thing: &dyn Record) -> Vec<(FieldPath, Value)> {
+    let mut found = Vec::new();
+    let mut add = |record: &dyn Record, under: &FieldPath| {
+        for meta in record.metas() {
+            let of_the_coach = OF_THE_COACH.contains(&meta.key) || matches!(meta.kind, Kind::Ref(_));
+            if let Some(value) = record.get(meta.key)
+                && !of_the_coach
+            {
+                found.push((under.join(meta.key), value));
+            }
+        }
+    };
+    let here = FieldPath::new("");
+    add(thing, &here);
+    for name in thing.part_names() {
+        if let Some(part) = thing.part(name) {
+            add(part, &here.join(name));
+        }
+    }
+    found
+}
+
+fn copy(from: &dyn Record, to: &mut dyn Record) {
+    for (at, value) in own_fields(from) {
+        let (owner, key) = at.split_last();
+        if let Some(record) = record_in_mut(to, &owner) {
+            // The same field of the same kind of record cannot refuse its value.
+            let _ = record.set(key, value);
+        }
+    }
+}
+
+fn edits_onto(thing: &dyn Record, target: &FieldPath) -> Vec<Edit> {
+    own_fields(thing).into_iter().map(|(at, to)| Edit::Set { at: target.join(at), to }).collect()
+}

@@ -1,0 +1,81 @@
+//! The truck stock: wire, fuses, lugs and parts on the van.
+
+use crate::plan::field::{Kind, Quantity};
+use crate::plan::format::{self, LoadError};
+use crate::plan::known::Known;
+use crate::plan::sources::{CHOICE, LABEL, SURVEY};
+use crate::record;
+use crate::standards::conductor::Gauge;
+use crate::standards::kinds::{FuseFamily, Metal};
+use crate::units::{Amps, Celsius, Kilograms, Metres, Number};
+
+record! {
+    /// What is on the van.
+    Truck "truck stock" {
+        note: String => "note", Kind::Text, "Anything worth keeping.", &CHOICE;
+    }
+    lists { spools: Spool, fuses: Fuse, lugs: Lug, parts: Part }
+}
+
+record! {
+    /// A spool of wire.
+    Spool "spool" item "SP" {
+        gauge: Known<Gauge> => "gauge", Kind::Gauge, "Conductor size: 8awg, 2/0 awg, 16mm2.", &LABEL;
+        metal: Metal = Metal::Plain => "metal", Kind::Words(Metal::WORDS), "Plain or tinned copper.", &LABEL;
+        insulation_c: Known<Celsius> => "insulation", Kind::Number { quantity: Quantity::Temperature, least: 40.0, most: 250.0 }, "Insulation temperature on the jacket.", &LABEL;
+        colour: String => "colour", Kind::Text, "Colour of the jacket.", &LABEL;
+        left_m: Known<Metres> => "left", Kind::Number { quantity: Quantity::Length, least: 0.0, most: 5000.0 }, "Length left on the spool.", &SURVEY;
+        price_per_metre: Option<Known<Number>> => "price a metre", Kind::Number { quantity: Quantity::Money, least: 0.0, most: 10_000.0 }, "Selling price of one metre.", &CHOICE;
+        kg_per_metre: Option<Known<Number>> => "kg a metre", Kind::Number { quantity: Quantity::Plain, least: 0.0, most: 20.0 }, "Weight of one metre, kg.", &LABEL;
+        note: String => "note", Kind::Text, "Anything worth keeping.", &CHOICE;
+    }
+}
+
+record! {
+    /// Fuses of one family and rating.
+    Fuse "fuse" item "FS" {
+        family: Known<FuseFamily> => "type", Kind::Words(FuseFamily::WORDS), "Its standard's designation.", &LABEL;
+        amps_a: Known<Amps> => "amps", Kind::Number { quantity: Quantity::Amps, least: 0.1, most: 2000.0 }, "Its rating.", &LABEL;
+        count: Known<Number> => "on board", Kind::Number { quantity: Quantity::Count, least: 0.0, most: 100_000.0 }, "How many are on the van.", &SURVEY;
+        price: Option<Known<Number>> => "price", Kind::Number { quantity: Quantity::Money, least: 0.0, most: 1_000_000.0 }, "Selling price of one.", &CHOICE;
+        note: String => "note", Kind::Text, "Anything worth keeping.", &CHOICE;
+    }
+}
+
+record! {
+    /// Lugs of one size.
+    Lug "lug" item "LG" {
+        gauge: Known<Gauge> => "gauge", Kind::Gauge, "Conductor size it takes.", &LABEL;
+        stud: String => "stud", Kind::Text, "Stud it fits: M8, 3/8.", &LABEL;
+        count: Known<Number> => "on board", Kind::Number { quantity: Quantity::Count, least: 0.0, most: 100_000.0 }, "How many are on the van.", &SURVEY;
+        price: Option<Known<Number>> => "price", Kind::Number { quantity: Quantity::Money, least: 0.0, most: 1_000_000.0 }, "Selling price of one.", &CHOICE;
+        note: String => "note", Kind::Text, "Anything worth keeping.", &CHOICE;
+    }
+}
+
+record! {
+    /// Any other part.
+    Part "part" item "PT" {
+        name: String => "name", Kind::Text, "What it is.", &CHOICE;
+        count: Known<Number> => "on board", Kind::Number { quantity: Quantity::Count, least: 0.0, most: 100_000.0 }, "How many are on the van.", &SURVEY;
+        price: Option<Known<Number>> => "price", Kind::Number { quantity: Quantity::Money, least: 0.0, most: 1_000_000.0 }, "Selling price of one.", &CHOICE;
+        weight_kg: Option<Known<Kilograms>> => "weight", Kind::Number { quantity: Quantity::Mass, least: 0.0, most: 500.0 }, "Weight of one.", &LABEL;
+        note: String => "note", Kind::Text, "Anything worth keeping.", &CHOICE;
+    }
+}
+
+impl Truck {
+    /// Reads the truck stock's file.
+    ///
+    /// # Errors
+    /// [`LoadError`] with line, column and field.
+    pub fn from_text(text: &str) -> Result<Self, LoadError> {
+        format::read(text, "a truck stock")
+    }
+
+    /// The text of its file.
+    #[must_use]
+    pub fn to_text(&self) -> String {
+        format::write(self)
+    }
+}

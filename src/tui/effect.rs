@@ -1,0 +1,274 @@
+//! What the update loop asked for, done over the store and the workers; answered by a message.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::time::{Duration, SystemTime};
+
+use crate::document::search::{Ask, Goal};
+use crate::plan::Plan;
+use crate::plan::job::YesNo;
+use crate::plan::samples::{SAMPLES, sample};
+use crate::stock::{self, Stock};
+use crate::store::{Fault, Locking, Offer, Stamp, Store, StoreError};
+use crate::tui::inbox::Post;
+use crate::tui::message::{Effect, Message, OpenWhat, Opened, SaveFailure};
+use crate::tui::model::{Model, Start};
+use crate::tui::theme::Palette;
+use crate::tui::worker::Workers;
+use crate::tui::{Request, palette_for};
+
+/// The file the plan on screen stands in.
+struct Held {
+    path: PathBuf,
+    /// What it was when we read or wrote it; `None`: somebody else has it open and it is not ours to write.
+    stamp: Option<Stamp>,
+    /// Keeps others from writing it, while it lives.
+    _lock: Option<Box<dyn Send + Sync>>,
+}
+
+/// The hands of the full screen: files and workers.
+pub struct Performer {
+    store: Store,
+    workers: Workers,
+    held: Option<Held>,
+    /// A recovery copy shown to the user and not yet decided on: nothing may overwrite or remove it.
+    offer: Option<Offer>,
+    /// Revision of the document that the recovery copy (or the file) holds.
+    kept: Option<u64>,
+    today: String,
+}
+
+impl Performer {
+    /// Over a store, with workers that answer to `post`.
+    #[must_use]
+    pub fn new(store: Store, post: Post) -> Self {
+        Self::with(store, Workers::new(post))
+    }
+
+    /// The same with these workers.
+    #[must_use]
+    pub fn with(store: Store, workers: Workers) -> Self {
+        let today = super::date_of(SystemTime::now());
+        Self { store, workers, held: None, offer: None, kept: None, today }
+    }
+
+    /// What the model starts with, and what is to be said.
+    ///
+    /// # Errors
+    /// In words, why what was asked for cannot be opened.
+    pub fn start(&mut self, request: &Request, size: (u16, u16)) -> Result<(Start, Vec<String>), String> {
+        let (stock, troubles) = self.store.stock();
+        let opened = match &request.open {
+            Some(what) => Some(self.open(what, &stock)?),
+            None => self.unsaved(&stock),
+        };
+        let variable = |name: &str| std::env::var(name).ok();
+        let wish = request.palette.or(match stock.settings.palette {
+            stock::Palette::Auto => None,
+            stock::Palette::Plain => Some(Palette::Plain),
+            stock::Palette::Colour => Some(Palette::Colour),
+            stock::Palette::Contrast => Some(Palette::Contrast),
+        });
+        let start = Start {
+            opened,
+            recent: self.store.recent().plans.iter().map(|plan| PathBuf::from(&plan.path)).collect(),
+            samples: SAMPLES.iter().map(|s| (s.name.to_string(), s.about.to_string())).collect(),
+            palette: Some(palette_for(wish, variable("NO_COLOR").as_deref(), variable("TERM").as_deref())),
+            ascii: request.ascii || stock.settings.ascii == YesNo::Yes,
+            size,
+            today: self.today.clone(),
+            stock: Arc::new(stock),
+        };
+        Ok((start, troubles.iter().map(ToString::to_string).collect()))
+    }
+
+    /// Performs an effect; its answer, if it is known at once.
+    pub fn perform(&mut self, effect: Effect, model: &Model) -> Option<Message> {
+        match effect {
+            Effect::Save { plan, path, replace } => Some(Message::Saved(self.save(&plan, path, replace))),
+            Effect::Open(what) => Some(Message::Opened(self.open(&what, &model.stock))),
+            Effect::Ladder { generation, plan, run } => {
+                let document = model.document.as_ref()?;
+                let (engine, stock) = (document.engine(), Arc::clone(document.stock()));
+                self.workers.ask(Ask { generation, engine, base: plan, stock, goal: Goal::Ladder { run } });
+                None
+            }
+            Effect::SaveStock(stock) => {
+                Some(Message::StockSaved(self.store.save_stock(&stock).map_err(|e| e.to_string())))
+            }
+            Effect::Write { path, text } => {
+                let written = self.store.write_text(&path, &text);
+                Some(Message::Written(written.map(|()| path).map_err(|e| e.to_string())))
+            }
+            Effect::DropRecovery => self.decided(model),
+            // The session's.
+            Effect::Quit { .. } | Effect::Suspend | Effect::Redraw => None,
+        }
+    }
+
+    /// Reads what is asked for; the plan before it is let go, with its lock and its recovery copy.
+    fn open(&mut self, what: &OpenWhat, stock: &Stock) -> Result<Opened, String> {
+        let nothing = |plan| Opened { plan, path: None, locked_by: None, recovery: None, remark: None };
+        let opened = match what {
+            OpenWhat::Blank => {
+                self.let_go();
+                nothing(stock.settings.blank_plan())
+            }
+            OpenWhat::Sample(name) => {
+                let sample = sample(name).ok_or_else(|| format!("there is no sample named {name}"))?;
+                let plan = Plan::from_text(sample.text).map_err(|e| format!("sample {name}: {e}"))?;
+                self.let_go();
+                nothing(plan)
+            }
+            OpenWhat::File(path) => self.open_file(path)?,
+        };
+        Ok(opened)
+    }
+
+    fn open_file(&mut self, path: &Path) -> Result<Opened, String> {
+        let found = self.store.load(path).map_err(|e| e.to_string())?;
+        // Before the lock is asked for: it may be our own.
+        self.let_go();
+        let mut opened =
+            Opened { plan: found.plan, path: Some(path.to_path_buf()), locked_by: None, recovery: None, remark: None };
+        let (stamp, lock) = match self.store.lock(path) {
+            Locking::Ours(lock) => (Some(found.stamp), Some(lock)),
+            Locking::Impossible(why) => {
+                opened.remark = Some(why);
+                (Some(found.stamp), None)
+            }
+            Locking::Elsewhere(who) => {
+                opened.locked_by = Some(who);
+                (None, None)
+            }
+        };
+        // The copy of a plan that is open elsewhere belongs there.
+        if stamp.is_some() {
+            self.offer = self.store.offer(path);
+            opened.recovery = self.offer.as_ref().map(|offer| (Box::new(offer.plan.clone()), told(offer)));
+        }
+        self.held = Some(Held { path: path.to_path_buf(), stamp, _lock: lock });
+        // A list that cannot be kept hinders nobody.
+        let _ = self.store.remember(path, &opened.plan.job.title, &self.today);
+        Ok(opened)
+    }
+
+    /// The newest plan that was never saved and whose program ended without being told to.
+    fn unsaved(&mut self, stock: &Stock) -> Option<Opened> {
+        let offer = self.store.unsaved_offers().pop()?;
+        let recovery = Some((Box::new(offer.plan.clone()), told(&offer)));
+        self.offer = Some(offer);
+        Some(Opened { plan: stock.settings.blank_plan(), path: None, locked_by: None, recovery, remark: None })
+    }
+
+    fn save(&mut self, plan: &Plan, path: PathBuf, replace: bool) -> Result<PathBuf, SaveFailure> {
+        let failed = |e: StoreError| match e.fault {
+            Fault::Changed => SaveFailure::ChangedOnDisk(path.clone()),
+            Fault::Taken => SaveFailure::Exists(path.clone()),
+            _ => SaveFailure::Failed(e.to_string()),
+        };
+        let ours = self.held.as_ref().filter(|held| held.path == path).and_then(|held| held.stamp);
+        if let Some(read) = ours {
+            let stamp = self.store.save(&path, plan, (!replace).then_some(&read)).map_err(failed)?;
+            self.store.drop_copy(self.copy_of());
+            if let Some(held) = &mut self.held {
+                held.stamp = Some(stamp);
+            }
+        } else {
+            let lock = match self.store.lock(&path) {
+                Locking::Ours(lock) => Some(lock),
+                Locking::Impossible(_) => None,
+                Locking::Elsewhere(who) => {
+                    let why = format!("{} is open elsewhere ({who}); choose another name", path.display());
+                    return Err(SaveFailure::Failed(why));
+                }
+            };
+            let saved = if replace { self.store.save(&path, plan, None) } else { self.store.save_new(&path, plan) };
+            let stamp = saved.map_err(failed)?;
+            self.store.drop_copy(self.copy_of());
+            self.held = Some(Held { path: path.clone(), stamp: Some(stamp), _lock: lock });
+        }
+        self.kept = None;
+        let _ = self.store.remember(&path, &plan.job.title, &self.today);
+        Ok(path)
+    }
+
+    /// Whose recovery copy is written: the file's, or that of a plan without a file where the file is not ours or
+    /// its copy is still to be decided on.
+    fn copy_of(&self) -> Option<&Path> {
+        let held = self.held.as_ref().filter(|held| held.stamp.is_some() && self.offer.is_none())?;
+        Some(&held.path)
+    }
+
+    /// Writes the recovery copy if the document has changed since the last one; what went wrong, if anything.
+    pub fn keep(&mut self, model: &Model) -> Option<Message> {
+        let document = model.document.as_ref()?;
+        let revision = document.revision();
+        if self.kept == Some(revision) {
+            return None;
+        }
+        // What fails is tried again at the next change, not before: a full disk must not keep us busy.
+        self.kept = Some(revision);
+        if !document.is_dirty() {
+            return None;
+        }
+        let kept = self.store.keep_copy(self.copy_of(), &document.committed().plan);
+        kept.err().map(|e| Message::RecoveryFailed(e.to_string()))
+    }
+
+    /// The offered copy was taken up or declined. Taken up, the plan on screen is unsaved: its own copy is written
+    /// before the offered one goes.
+    fn decided(&mut self, model: &Model) -> Option<Message> {
+        let offer = self.offer.take()?;
+        self.kept = None;
+        let document = model.document.as_ref()?;
+        if document.is_dirty() {
+            self.kept = Some(document.revision());
+            match self.store.keep_copy(self.copy_of(), &document.committed().plan) {
+                Ok(copy) if copy == offer.copy => return None,
+                Ok(_) => {}
+                Err(e) => {
+                    self.offer = Some(offer);
+                    return Some(Message::RecoveryFailed(e.to_string()));
+                }
+            }
+        }
+        self.store.drop_offer(&offer);
+        None
+    }
+
+    /// The plan on screen is left for good.
+    fn let_go(&mut self) {
+        self.store.drop_copy(self.copy_of());
+        self.held = None;
+        self.offer = None;
+        self.kept = None;
+    }
+
+    /// The program ends. `clean`: the recovery copy is no longer needed.
+    pub fn leave(&mut self, model: &Model, clean: bool) {
+        if clean {
+            self.let_go();
+        } else {
+            // Nobody is left to tell.
+            let _ = self.keep(model);
+            self.held = None;
+        }
+    }
+}
+
+/// What a copy is, in words.
+fn told(offer: &Offer) -> String {
+    let time = |t: Option<SystemTime>| t.map_or_else(|| "at an unknown time".to_string(), minute_of);
+    match &offer.of {
+        Some(_) => format!("copy written {}, file written {}", time(offer.written), time(offer.saved)),
+        None => format!("a plan never saved, {:?}, copy written {}", offer.plan.job.title, time(offer.written)),
+    }
+}
+
+/// Date and time of day in UTC.
+fn minute_of(time: SystemTime) -> String {
+    let since = time.duration_since(SystemTime::UNIX_EPOCH).unwrap_or(Duration::ZERO).as_secs();
+    let minutes = since / 60 % 1440;
+    format!("{} {:02}:{:02} UTC", super::date_of(time), minutes / 60, minutes % 60)
+}

@@ -1,0 +1,162 @@
+//! From an edit to its answer. Every turn edits to a value not seen before, so that no turn answers from memory.
+//!
+//! Budgets of a release build: an edit in a charging circuit 1 ms (tracking, lithium) or 3 ms (two PWM arrays on
+//! lead), any other edit 0.1 ms, from scratch 8 ms with up to six places, a ladder's 15 gauges with harvest 15 ms on
+//! two threads (30 ms PWM on lead).
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+use coachwire::engine::{Engine, Report};
+use coachwire::plan::samples::sample;
+use coachwire::plan::{Edit, FieldPath, Id, Known, Plan, Step, Value};
+use coachwire::stock::Stock;
+use divan::Bencher;
+
+fn main() {
+    divan::main();
+}
+
+fn plan(name: &str) -> Plan {
+    Plan::from_text(sample(name).expect("a sample").text).unwrap_or_else(|e| panic!("{name}: {e}"))
+}
+
+/// The lead sample with its array, controller and their runs twice.
+fn two_pwm_arrays() -> Plan {
+    let mut plan = plan("sorrel");
+    let id = |text: &str| text.parse::<Id>().unwrap();
+    let mut array = plan.arrays[0].clone();
+    let mut controller = plan.controllers[0].clone();
+    (array.id, controller.id) = (id("A2"), id("C2"));
+    array.controller = Known::Is(id("C2"));
+    let mut home = plan.runs[0].clone();
+    let mut feed = plan.runs[1].clone();
+    (home.id, home.from, home.to) = (id("W91"), Known::Is(id("A2")), Known::Is(id("C2")));
+    (feed.id, feed.from) = (id("W92"), Known::Is(id("C2")));
+    plan.arrays.push(array);
+    plan.controllers.push(controller);
+    plan.runs.extend([home, feed]);
+    plan
+}
+
+/// The plan with a number field at a value of its own for every turn.
+fn turned(plan: &Plan, field: &str, value: f64) -> Plan {
+    let edit = Edit::Set { at: FieldPath::new(field), to: Value::Number(value) };
+    plan.with(&Step::one("turn", edit)).unwrap_or_else(|e| panic!("{e}"))
+}
+
+/// Answers edits of one field, each to a new value, after the plan itself was answered.
+fn edits(bencher: Bencher<'_, '_>, plan: &Plan, field: &str) {
+    let stock = Stock::default();
+    let mut engine = Engine::default();
+    engine.evaluate(plan, &stock);
+    let mut turn = 0.0;
+    bencher
+        .with_inputs(|| {
+            turn += 1.0;
+            turned(plan, field, 1.0 + turn * 1e-4)
+        })
+        .bench_local_values(|plan| -> Report { engine.evaluate(&plan, &stock) });
+}
+
+#[divan::bench]
+fn edit_charging_run_tracking_lithium(bencher: Bencher<'_, '_>) {
+    edits(bencher, &plan("larkspur"), "runs.W2.legs.L1.length_m");
+}
+
+#[divan::bench]
+fn edit_array_run_tracking_lithium(bencher: Bencher<'_, '_>) {
+    edits(bencher, &plan("larkspur"), "runs.W1.legs.L1.length_m");
+}
+
+#[divan::bench]
+fn edit_charging_run_two_pwm_lead(bencher: Bencher<'_, '_>) {
+    edits(bencher, &two_pwm_arrays(), "runs.W2.legs.L1.length_m");
+}
+
+#[divan::bench]
+fn edit_load_run(bencher: Bencher<'_, '_>) {
+    edits(bencher, &plan("larkspur"), "runs.W12.legs.L1.length_m");
+}
+
+#[divan::bench]
+fn edit_price(bencher: Bencher<'_, '_>) {
+    edits(bencher, &plan("larkspur"), "controllers.C1.price");
+}
+
+#[divan::bench]
+fn edit_load_hours(bencher: Bencher<'_, '_>) {
+    edits(bencher, &plan("larkspur"), "loads.L7.hours_day");
+}
+
+#[divan::bench]
+fn nothing_changed(bencher: Bencher<'_, '_>) {
+    let (plan, stock, mut engine) = (plan("larkspur"), Stock::default(), Engine::default());
+    engine.evaluate(&plan, &stock);
+    bencher.bench_local(|| engine.evaluate(&plan, &stock));
+}
+
+#[divan::bench(args = ["bramble", "sorrel", "larkspur"])]
+fn from_scratch(bencher: Bencher<'_, '_>, name: &str) {
+    let (plan, stock) = (plan(name), Stock::default());
+    bencher.bench_local(|| Engine::default().evaluate(&plan, &stock));
+}
+
+#[divan::bench]
+fn from_scratch_six_places(bencher: Bencher<'_, '_>) {
+    let mut plan = plan("larkspur");
+    let first = plan.stays[0].clone();
+    let months = ["Jan Feb", "Mar Apr", "May Jun", "Jul Aug", "Sep Oct", "Nov Dec"];
+    plan.stays = (0_u8..)
+        .zip(months)
+        .map(|(n, months)| {
+            let mut stay = first.clone();
+            stay.id = format!("ST{}", n + 1).parse().unwrap();
+            stay.latitude_deg = Known::Is(coachwire::units::Number(30.0 + 3.0 * f64::from(n)));
+            stay.months = months.parse().unwrap();
+            stay
+        })
+        .collect();
+    let stock = Stock::default();
+    bencher.bench_local(|| Engine::default().evaluate(&plan, &stock));
+}
+
+#[divan::bench]
+fn ladder_wire_columns(bencher: Bencher<'_, '_>) {
+    let (plan, stock, mut engine) = (plan("larkspur"), Stock::default(), Engine::default());
+    engine.evaluate(&plan, &stock);
+    let run: Id = "W2".parse().unwrap();
+    bencher.bench_local(|| engine.ladder(&plan, &stock, &run));
+}
+
+/// The harvest of 15 gauges on one thread, from an engine that has answered the plan.
+fn ladder_harvest(bencher: Bencher<'_, '_>, plan: &Plan) {
+    let stock = Stock::default();
+    let mut engine = Engine::default();
+    engine.evaluate(plan, &stock);
+    let at = FieldPath::new("runs.W2.gauge");
+    let gauge = *plan.runs[1].gauge.known().expect("a gauge");
+    let rungs: Vec<Plan> = gauge
+        .ladder()
+        .map(|g| plan.with(&Step::one("", Edit::Set { at: at.clone(), to: Value::Gauge(g) })).unwrap())
+        .collect();
+    bencher.bench_local(|| {
+        let mut fork = engine.clone();
+        rungs.iter().map(|rung| fork.evaluate(rung, &stock)).collect::<Vec<Report>>()
+    });
+}
+
+#[divan::bench]
+fn ladder_harvest_tracking_lithium(bencher: Bencher<'_, '_>) {
+    ladder_harvest(bencher, &plan("larkspur"));
+}
+
+#[divan::bench]
+fn ladder_harvest_two_pwm_lead(bencher: Bencher<'_, '_>) {
+    ladder_harvest(bencher, &two_pwm_arrays());
+}
+
+#[divan::bench]
+fn engine_fork(bencher: Bencher<'_, '_>) {
+    let (plan, stock, mut engine) = (plan("larkspur"), Stock::default(), Engine::default());
+    engine.evaluate(&plan, &stock);
+    bencher.bench_local(|| engine.clone());
+}

@@ -1,0 +1,41 @@
+//! Behaviour of the engine on whole plans.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+mod cures;
+mod findings;
+mod properties;
+mod samples;
+mod scenarios;
+mod wrong;
+
+use coachwire::engine::{Engine, Finding, Report};
+use coachwire::plan::{Figure, Plan};
+use coachwire::stock::Stock;
+
+/// A plan from its text.
+fn plan(ron: &str) -> Plan {
+    coachwire::plan::format::options().from_str(ron).unwrap_or_else(|e| panic!("{e}\n{ron}"))
+}
+
+fn evaluate(plan: &Plan) -> Report {
+    Engine::default().evaluate(plan, &Stock::default())
+}
+
+/// Findings of a check, as `subject level`.
+fn found<'a>(report: &'a Report, check: &str) -> Vec<&'a Finding> {
+    report.findings.iter().filter(|f| f.check.id == check).collect()
+}
+
+/// Whether a check found anything about a subject.
+fn says(report: &Report, check: &str, subject: &str) -> bool {
+    report.findings.iter().any(|f| f.check.id == check && f.subject.as_str() == subject)
+}
+
+fn texts(report: &Report) -> String {
+    report.findings.iter().map(|f| format!("{} {} {}: {}\n", f.level, f.check.id, f.subject, f.text())).collect()
+}
+
+fn near(what: &str, got: Figure<f64>, want: f64, share: f64) {
+    let got = got.unwrap_or_else(|m| panic!("{what} waits for {}", m.0));
+    assert!((got - want).abs() <= share * want.abs(), "{what}: {got} is not within {share} of {want}");
+}

@@ -1,0 +1,56 @@
+//! `check`.
+
+use super::program::{Home, sample};
+
+#[test]
+fn text_names_the_plan_the_rules_and_what_comes_first() {
+    let home = Home::new();
+    let ran = home.run(&["check", &sample("bramble")]);
+    assert_eq!(ran.err, "");
+    for words in ["bramble.ron", "US RV rules", "Gunnison country CO (all)", "coldest -25 C", "9 runs", "local code"] {
+        assert!(ran.out.contains(words), "{words:?} not in\n{}", ran.out);
+    }
+    let low = ran.out.to_lowercase();
+    assert!(!low.contains("compliant") && !low.contains(" is safe"), "{}", ran.out);
+    assert!(ran.out.is_ascii() || ran.out.lines().all(|l| l.chars().count() < 80));
+}
+
+#[test]
+fn standard_input_is_a_plan_too() {
+    let home = Home::new();
+    let text = std::fs::read(sample("sorrel")).unwrap();
+    let piped = home.run_with(&["check", "-"], &text);
+    let read = home.run(&["check", &sample("sorrel")]);
+    assert_eq!(piped.code, read.code);
+    assert!(piped.out.starts_with("plan    standard input\n"), "{}", piped.out);
+    let body = |s: &str| s.split_once('\n').unwrap().1.to_owned();
+    assert_eq!(body(&piped.out), body(&read.out));
+}
+
+#[test]
+fn unreadable_plans_are_2_with_a_place() {
+    let home = Home::new();
+    let file = |name: &str, bytes: &[u8]| home.file(name, bytes);
+    home.run(&["check", "nowhere.ron"]).refused(2, &["nowhere.ron", "no such file"]);
+    home.run(&["check", home.path("").to_str().unwrap()]).refused(2, &["is a directory"]);
+    home.run(&["check", &file("latin.ron", b"(\n  version: 1,\n  job: (title: \"caf\xe9\"),\n)")])
+        .refused(2, &["latin.ron", "not UTF-8", "byte"]);
+    home.run(&["check", &file("newer.ron", b"(\n    version: 99,\n    wings: 2,\n)\n")])
+        .refused(2, &["newer.ron", "line 2", "version 99", "version 1"]);
+    home.run(&["check", &file("empty.ron", b"")]).refused(2, &["empty.ron", "line 1", "empty"]);
+    home.run(&["check", &file("typo.ron", b"(\n    version: 1,\n    jobb: (),\n)\n")])
+        .refused(2, &["line 3", "jobb", "fields here"]);
+    home.run(&["check", &file("bounds.ron", b"(\n    version: 1,\n    bank: (\n        unit_ah: -4,\n    ),\n)\n")])
+        .refused(2, &["line 4", "bank.unit_ah", "-4 is outside 1 to 5000 Ah"]);
+    home.run(&["check", &file("nan.ron", b"(version: 1, bank: (unit_ah: NaN))")]).refused(2, &["line 1"]);
+    let deep = format!("(version: 1, job: {})", "(".repeat(100_000));
+    home.run(&["check", &file("deep.ron", deep.as_bytes())]).refused(2, &["line 1"]);
+}
+
+#[test]
+fn a_command_name_can_still_be_a_file() {
+    let home = Home::new();
+    home.file("check", &std::fs::read(sample("bramble")).unwrap());
+    let ran = home.run(&["check", "./check"]);
+    assert!(ran.out.starts_with("plan    ./check\n"), "{}{}", ran.out, ran.err);
+}

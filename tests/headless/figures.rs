@@ -1,0 +1,145 @@
+//! `figures`.
+
+use serde_json::Value;
+
+use super::program::{Home, sample};
+
+fn keys(value: &Value) -> Vec<&str> {
+    value.as_object().unwrap().keys().map(String::as_str).collect()
+}
+
+#[test]
+fn the_shape_is_an_interface() {
+    let ran = Home::new().run(&["figures", &sample("larkspur")]);
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+    let json = ran.json();
+    assert_eq!(
+        keys(&json),
+        [
+            "plan",
+            "basis",
+            "arrays",
+            "bank",
+            "runs",
+            "months",
+            "year",
+            "roof",
+            "price",
+            "unknown",
+            "not_checked",
+            "findings"
+        ]
+    );
+    assert_eq!(json["basis"], "US RV");
+    assert_eq!(keys(&json["bank"]), ["volts", "amp_hours", "usable_wh", "fault_a"]);
+    assert_eq!(keys(&json["year"]), ["harvest_kwh", "load_kwh", "shortfall_days"]);
+    assert_eq!(keys(&json["price"]), ["parts", "labour", "tax", "total"]);
+    assert_eq!(keys(&json["roof"]), ["panels", "holes", "uplift_factor"]);
+    let run = json["runs"].as_array().unwrap().iter().find(|r| r["id"] == "W2").unwrap();
+    assert_eq!(
+        keys(run),
+        [
+            "id",
+            "from",
+            "to",
+            "length_m",
+            "gauge",
+            "design_a",
+            "drop_at_a",
+            "drop_v",
+            "drop_pct",
+            "path_drop_pct",
+            "resistance_ohm",
+            "wire_c",
+            "ampacity_a",
+            "governs",
+            "fuse_min_a",
+            "fuse_max_a",
+            "fuse_a",
+            "fuses",
+            "loss_wh_day"
+        ]
+    );
+    assert_eq!((&run["from"], &run["to"], &run["gauge"]), (&"C1".into(), &"BUS".into(), &"4 AWG".into()));
+    assert_eq!(keys(&run["fuses"][0]), ["at", "type", "amps"]);
+    let months = json["months"].as_array().unwrap();
+    assert_eq!(months.len(), 12);
+    assert_eq!(
+        keys(&months[0]),
+        [
+            "month",
+            "place",
+            "ghi_kwh_m2_day",
+            "array_wh_day",
+            "harvest_wh_day",
+            "load_wh_day",
+            "deficit_wh_day",
+            "shortfall_wh_day",
+            "unused_wh_day",
+            "days_without_sun"
+        ]
+    );
+    let panels = json["roof"]["panels"].as_array().unwrap();
+    assert_eq!(panels.len(), 8);
+    assert_eq!(keys(&panels[0]), ["id", "x_m", "y_m", "shade_wh_day"]);
+}
+
+#[test]
+fn set_understands_what_a_person_types_and_the_later_one_wins() {
+    let home = Home::new();
+    let plan = sample("larkspur");
+    let gauge = |sets: &[&str]| {
+        let mut arguments = vec!["figures", plan.as_str()];
+        arguments.extend(sets.iter().flat_map(|s| ["--set", s]));
+        let ran = home.run(&arguments);
+        assert_eq!(ran.code, 0, "{}", ran.err);
+        ran.json()["runs"][1]["gauge"].clone()
+    };
+    assert_eq!(gauge(&["runs.W2.gauge=6 AWG"]), "6 AWG");
+    assert_eq!(gauge(&["runs.W2.gauge=16mm2"]), "16 mm2");
+    assert_eq!(gauge(&["runs.W2.gauge=?"]), Value::Null);
+    assert_eq!(gauge(&["runs.W2.gauge=8awg", "runs.W2.gauge=2/0 awg"]), "2/0 AWG");
+}
+
+#[test]
+fn set_says_what_is_wrong_and_what_is_accepted() {
+    let home = Home::new();
+    let plan = sample("larkspur");
+    let set = |set: &str| home.run(&["figures", &plan, "--set", set]);
+    set("runs.W2.gauge").refused(2, &["PATH=VALUE"]);
+    set("runs.W2.colour=red").refused(2, &["runs.W2.colour", "gauge"]);
+    set("runs.W99.gauge=6awg").refused(2, &["runs.W99.gauge"]);
+    set("runs.W2.gauge=7awg").refused(2, &["runs.W2.gauge", "sizes"]);
+    set("bank.unit_ah=lots").refused(2, &["bank.unit_ah"]);
+    set("bank.unit_ah=999999").refused(2, &["bank.unit_ah", "5000"]);
+    set("job.basis=lunar").refused(2, &["job.basis", "US RV", "marine", "metric"]);
+}
+
+#[test]
+fn standard_input_gives_the_same_figures() {
+    let home = Home::new();
+    let text = std::fs::read(sample("bramble")).unwrap();
+    let piped = home.run_with(&["figures", "-", "--set", "runs.W2.gauge=8 AWG"], &text);
+    let read = home.run(&["figures", &sample("bramble"), "--set", "runs.W2.gauge=8 AWG"]);
+    assert_eq!(piped.code, 0, "{}", piped.err);
+    assert_eq!(piped.out, read.out);
+}
+
+#[test]
+fn a_blank_plan_has_figures_of_null() {
+    let home = Home::new();
+    let blank = home.file("blank.ron", b"(version: 1)");
+    let ran = home.run(&["figures", &blank]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let json = ran.json();
+    assert_eq!(json["bank"]["amp_hours"], Value::Null);
+    assert_eq!(json["months"][11]["harvest_wh_day"], Value::Null);
+    assert_eq!(json["runs"], Value::Array(Vec::new()));
+}
+
+#[test]
+fn an_unreadable_plan_is_2() {
+    let home = Home::new();
+    home.run(&["figures", "nowhere.ron"]).refused(2, &["nowhere.ron"]);
+    home.run_with(&["figures", "-"], b"\xff\xfe").refused(2, &["standard input", "not UTF-8", "byte 1"]);
+}

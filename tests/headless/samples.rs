@@ -1,0 +1,100 @@
+//! Every file in `plans/` is a golden input: add a file, gain a test.
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+use coachwire::plan::field::Record;
+use coachwire::plan::samples::SAMPLES;
+use coachwire::plan::{Plan, Value};
+
+fn folder() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("plans")
+}
+
+/// Name and text of every file.
+fn files() -> BTreeMap<String, String> {
+    std::fs::read_dir(folder())
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .filter(|path| path.extension().is_some_and(|e| e == "ron"))
+        .map(|path| (path.file_stem().unwrap().to_str().unwrap().to_owned(), std::fs::read_to_string(&path).unwrap()))
+        .collect()
+}
+
+#[track_caller]
+fn plan(name: &str, text: &str) -> Plan {
+    Plan::from_text(text).unwrap_or_else(|e| panic!("{name}: {e}"))
+}
+
+#[test]
+fn every_file_is_offered_under_its_name() {
+    let named: BTreeMap<String, String> = SAMPLES.iter().map(|s| (s.name.to_owned(), s.text.to_owned())).collect();
+    assert_eq!(named, files());
+    assert!(SAMPLES.iter().all(|s| !s.about.is_empty() && s.about.len() < 70));
+}
+
+/// With `REWRITE_PLANS` in the environment, writes them so.
+#[test]
+fn every_file_is_as_the_program_writes_it() {
+    for (name, text) in files() {
+        let plan = plan(&name, &text);
+        let written = plan.to_text();
+        assert_eq!(Plan::from_text(&written).unwrap(), plan, "{name}");
+        if std::env::var_os("REWRITE_PLANS").is_some() {
+            std::fs::write(folder().join(format!("{name}.ron")), &written).unwrap();
+        } else {
+            assert!(text == written, "{name}.ron is not as the program writes it: run this test with REWRITE_PLANS=1");
+        }
+    }
+}
+
+fn unknown(record: &dyn Record, at: &str, found: &mut Vec<String>) {
+    for meta in record.metas() {
+        if record.get(meta.key) == Some(Value::Unknown) {
+            found.push(format!("{at}.{}", meta.key));
+        }
+    }
+    for name in record.part_names() {
+        unknown(record.part(name).unwrap(), &format!("{at}.{name}"), found);
+    }
+    for name in record.list_names() {
+        let list = record.list(name).unwrap();
+        for i in 0..list.len() {
+            unknown(list.at(i).unwrap(), &format!("{at}.{name}.{}", list.id_at(i).unwrap()), found);
+        }
+    }
+}
+
+#[test]
+fn nothing_is_left_unknown_in_a_sample() {
+    for (name, text) in files() {
+        let mut found = Vec::new();
+        unknown(&plan(&name, &text), &name, &mut found);
+        assert_eq!(found, Vec::<String>::new());
+    }
+}
+
+#[test]
+fn every_reference_in_a_sample_leads_somewhere() {
+    for (name, text) in files() {
+        let plan = plan(&name, &text);
+        for run in &plan.runs {
+            for end in [&run.from, &run.to] {
+                let id = end.known().unwrap();
+                assert!(plan.end(id.as_str()).is_some(), "{name} {}: {id}", run.id);
+            }
+        }
+        for array in &plan.arrays {
+            let places = array.places.len();
+            assert_eq!(places, array.strings.panels(), "{name} {}: every panel has its place", array.id);
+            let controller = array.controller.known().unwrap();
+            assert!(plan.controllers.iter().any(|c| c.id == *controller), "{name} {}", array.id);
+            for panel in array.strings.0.iter().flatten() {
+                assert!(plan.panels.iter().any(|p| p.id == *panel), "{name} {}: {panel}", array.id);
+            }
+        }
+        for option in &plan.options {
+            assert!(!option.edits.0.is_empty(), "{name} {}", option.id);
+        }
+    }
+}

@@ -1,0 +1,109 @@
+//! Properties of the whole: what is remembered never changes an answer, undo takes back exactly what was done, and
+//! more copper never costs harvest.
+
+use std::sync::Arc;
+
+use coachwire::document::Document;
+use coachwire::engine::Engine;
+use coachwire::plan::{Edit, FieldPath, Plan, Step, Value};
+use coachwire::standards::conductor::Gauge;
+use coachwire::stock::Stock;
+use proptest::prelude::*;
+
+const SAMPLES: [&str; 4] = [
+    include_str!("../plans/bramble.ron"),
+    include_str!("../plans/larkspur.ron"),
+    include_str!("../plans/sorrel.ron"),
+    include_str!("../plans/thistle.ron"),
+];
+
+fn sample(i: usize) -> Plan {
+    Plan::from_text(SAMPLES[i]).unwrap()
+}
+
+/// Some edit that a technician might make: a gauge, a length, a fuse, a label value, an unknown, a note.
+fn some_edit(plan: &Plan, pick: usize, size: u8, what: u8) -> Step {
+    let run = &plan.runs[pick % plan.runs.len()];
+    let panel = &plan.panels[pick % plan.panels.len()];
+    let (at, to) = match what % 7 {
+        0 => (format!("runs.{}.gauge", run.id), Value::Gauge(Gauge::Awg(size % 15))),
+        1 => {
+            let leg = &run.legs[pick % run.legs.len()];
+            (format!("runs.{}.legs.{}.length_m", run.id, leg.id), Value::Number(0.25 + f64::from(size) * 0.1))
+        }
+        2 => (format!("runs.{}.gauge", run.id), Value::Unknown),
+        3 => (format!("panels.{}.imp_a", panel.id), Value::Number(4.0 + f64::from(size % 40) * 0.1)),
+        4 => (format!("panels.{}.beta_pct_k", panel.id), Value::Unknown),
+        5 => ("job.note".into(), Value::Text(format!("note {size}"))),
+        _ => (format!("stays.{}.soiling_pct", plan.stays[0].id), Value::Number(f64::from(size % 20))),
+    };
+    Step::one("an edit", Edit::Set { at: FieldPath::new(at), to })
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(24))]
+
+    /// An engine that has seen other plans answers bit for bit like a new one.
+    #[test]
+    fn incremental_equals_from_scratch(
+        which in 0..SAMPLES.len(), edits in prop::collection::vec((0..64usize, any::<u8>(), any::<u8>()), 1..6),
+    ) {
+        let stock = Stock::default();
+        let mut plan = sample(which);
+        let mut engine = Engine::default();
+        engine.evaluate(&plan, &stock);
+        for (pick, size, what) in edits {
+            if let Ok(next) = plan.with(&some_edit(&plan, pick, size, what)) {
+                plan = next;
+            }
+            let remembered = engine.evaluate(&plan, &stock);
+            let fresh = Engine::default().evaluate(&plan, &stock);
+            prop_assert!(remembered == fresh, "reports differ");
+        }
+    }
+
+    /// Undoing every step gives the first plan and report again; redoing gives the last.
+    #[test]
+    fn undo_takes_back_exactly(
+        which in 0..SAMPLES.len(), edits in prop::collection::vec((0..64usize, any::<u8>(), any::<u8>()), 1..6),
+    ) {
+        let mut document = Document::new(sample(which), Arc::new(Stock::default()));
+        let first = document.committed().clone();
+        for (pick, size, what) in edits {
+            let step = some_edit(&document.committed().plan, pick, size, what);
+            let _ = document.apply(step);
+        }
+        let last = document.committed().clone();
+        while document.undo().is_some() {}
+        prop_assert_eq!(&*document.committed().plan, &*first.plan);
+        prop_assert!(*document.committed().report == *first.report);
+        while document.redo().is_some() {}
+        prop_assert_eq!(&*document.committed().plan, &*last.plan);
+        prop_assert!(*document.committed().report == *last.report);
+    }
+}
+
+/// Each gauge of each run of the samples, thinnest first: drop never rises, harvest never falls.
+#[test]
+fn more_copper_never_costs() {
+    let stock = Stock::default();
+    for i in 0..3 {
+        let plan = sample(i);
+        let mut engine = Engine::default();
+        for (r, run) in plan.runs.iter().enumerate() {
+            let (mut drop_v, mut harvest_kwh) = (f64::INFINITY, 0.0);
+            for size in 0..15 {
+                let at = FieldPath::new(format!("runs.{}.gauge", run.id));
+                let step = Step::one("gauge", Edit::Set { at, to: Value::Gauge(Gauge::Awg(size)) });
+                let report = engine.evaluate(&plan.with(&step).unwrap(), &stock);
+                if let Ok(drop) = &report.runs[r].drop_v {
+                    assert!(drop.0 <= drop_v * (1.0 + 1e-12), "{} {}: drop rises", run.id, Gauge::Awg(size));
+                    drop_v = drop.0;
+                }
+                let harvest = report.year.harvest_kwh.clone().unwrap();
+                assert!(harvest >= harvest_kwh * (1.0 - 1e-12), "{} {}: harvest falls", run.id, Gauge::Awg(size));
+                harvest_kwh = harvest;
+            }
+        }
+    }
+}

@@ -1,0 +1,237 @@
+//! Plans on disk.
+
+use std::fs;
+use std::os::unix::fs::{PermissionsExt, symlink};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use coachwire::plan::Plan;
+use coachwire::store::{Fault, Locking, RealDisk, Store};
+
+use super::faulty::{Failing, FaultyDisk};
+
+struct Place {
+    folder: tempfile::TempDir,
+}
+
+impl Place {
+    fn new() -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        fs::create_dir(folder.path().join("jobs")).unwrap();
+        Self { folder }
+    }
+    fn plan(&self) -> PathBuf {
+        self.folder.path().join("jobs/larkspur.ron")
+    }
+    fn data(&self) -> PathBuf {
+        self.folder.path().join("data")
+    }
+    fn store(&self) -> Store {
+        Store::new(Arc::new(RealDisk), Some(self.data()))
+    }
+    fn faulty(&self, how: Failing) -> Store {
+        Store::new(Arc::new(FaultyDisk::new(how)), Some(self.data()))
+    }
+    fn names(&self) -> Vec<String> {
+        let mut names: Vec<String> = fs::read_dir(self.folder.path().join("jobs"))
+            .unwrap()
+            .map(|e| e.unwrap().file_name().to_string_lossy().into_owned())
+            .collect();
+        names.sort();
+        names
+    }
+}
+
+fn titled(title: &str) -> Plan {
+    let mut plan = Plan::default();
+    plan.job.title = title.into();
+    plan
+}
+
+#[test]
+fn a_plan_is_saved_and_read_back() {
+    let place = Place::new();
+    let store = place.store();
+    let stamp = store.save_new(&place.plan(), &titled("one")).unwrap();
+    let opened = store.load(&place.plan()).unwrap();
+    assert_eq!(opened.plan, titled("one"));
+    assert_eq!(opened.stamp, stamp);
+    assert_eq!(place.names(), ["larkspur.ron"]);
+    assert_eq!(store.save_new(&place.plan(), &titled("two")).unwrap_err().fault, Fault::Taken);
+}
+
+#[test]
+fn mode_and_links_are_kept() {
+    let place = Place::new();
+    let store = place.store();
+    let real = place.folder.path().join("real.ron");
+    store.save(&real, &titled("one"), None).unwrap();
+    fs::set_permissions(&real, fs::Permissions::from_mode(0o640)).unwrap();
+    symlink("../real.ron", place.plan()).unwrap();
+    store.save(&place.plan(), &titled("two"), None).unwrap();
+    assert!(fs::symlink_metadata(place.plan()).unwrap().is_symlink());
+    assert_eq!(store.load(&real).unwrap().plan, titled("two"));
+    assert_eq!(fs::metadata(&real).unwrap().permissions().mode() & 0o7777, 0o640);
+    // A link to what is not there yet makes it.
+    let dangling = place.folder.path().join("jobs/new.ron");
+    symlink("../later.ron", &dangling).unwrap();
+    store.save(&dangling, &titled("three"), None).unwrap();
+    assert_eq!(store.load(&place.folder.path().join("later.ron")).unwrap().plan, titled("three"));
+    // A link in a circle ends in a message.
+    let circle = place.folder.path().join("jobs/circle.ron");
+    symlink("circle.ron", &circle).unwrap();
+    assert!(store.save(&circle, &titled("x"), None).is_err());
+    fs::set_permissions(&real, fs::Permissions::from_mode(0o444)).unwrap();
+    assert_eq!(store.save(&real, &titled("four"), None).unwrap_err().fault, Fault::ReadOnly);
+}
+
+#[test]
+fn a_full_disk_or_a_kill_leaves_the_old_plan_or_the_new_one_whole() {
+    for at in 1..=8 {
+        for how in [Failing::FullAt(at), Failing::KilledAt(at)] {
+            let place = Place::new();
+            place.store().save(&place.plan(), &titled("old"), None).unwrap();
+            let outcome = place.faulty(how).save(&place.plan(), &titled("new"), None);
+            let now = place.store().load(&place.plan()).unwrap().plan;
+            assert!(now == titled("old") || now == titled("new"), "{how:?}");
+            if outcome.is_ok() {
+                assert_eq!(now, titled("new"), "{how:?}");
+            }
+            if let (Failing::FullAt(2..=4), Err(e)) = (how, &outcome) {
+                assert_eq!(e.fault, Fault::Full, "{e}");
+                assert_eq!(now, titled("old"), "{how:?}");
+                assert_eq!(place.names(), ["larkspur.ron"], "{how:?}");
+                assert!(e.to_string().contains("make room"), "{e}");
+            }
+            // Whatever was left behind does not stand in the way of the next save.
+            place.store().save(&place.plan(), &titled("next"), None).unwrap();
+            assert_eq!(place.store().load(&place.plan()).unwrap().plan, titled("next"));
+        }
+    }
+}
+
+#[test]
+fn a_change_by_someone_else_is_noticed() {
+    let place = Place::new();
+    let store = place.store();
+    let stamp = store.save(&place.plan(), &titled("mine"), None).unwrap();
+    assert!(!store.changed(&place.plan(), &stamp).unwrap());
+    // The same length, perhaps in the same tick of the clock.
+    fs::write(place.plan(), titled("ours").to_text()).unwrap();
+    assert!(store.changed(&place.plan(), &stamp).unwrap());
+    let e = store.save(&place.plan(), &titled("mine 2"), Some(&stamp)).unwrap_err();
+    assert_eq!(e.fault, Fault::Changed);
+    assert_eq!(store.load(&place.plan()).unwrap().plan, titled("ours"));
+    // Touched with the same content is no change.
+    fs::write(place.plan(), titled("mine").to_text()).unwrap();
+    assert!(!store.changed(&place.plan(), &stamp).unwrap());
+    let stamp = store.save(&place.plan(), &titled("mine 2"), Some(&stamp)).unwrap();
+    // One that has gone is made again.
+    fs::remove_file(place.plan()).unwrap();
+    store.save(&place.plan(), &titled("mine 3"), Some(&stamp)).unwrap();
+}
+
+#[test]
+fn a_lock_is_held_by_one_and_a_stale_one_is_taken_over() {
+    let place = Place::new();
+    let store = place.store();
+    store.save(&place.plan(), &titled("x"), None).unwrap();
+    let Locking::Ours(held) = store.lock(&place.plan()) else { panic!("the first lock") };
+    assert_eq!(place.names(), [".larkspur.ron.lock", "larkspur.ron"]);
+    match place.store().lock(&place.plan()) {
+        Locking::Elsewhere(who) => assert!(who.contains(&format!("process {}", std::process::id())), "{who}"),
+        _ => panic!("the second lock"),
+    }
+    // Saving does not lose it.
+    store.save(&place.plan(), &titled("y"), None).unwrap();
+    assert!(matches!(place.store().lock(&place.plan()), Locking::Elsewhere(_)));
+    drop(held);
+    assert_eq!(place.names(), ["larkspur.ron"]);
+    fs::write(place.folder.path().join("jobs/.larkspur.ron.lock"), "pid 999999\nhost gone\n").unwrap();
+    assert!(matches!(store.lock(&place.plan()), Locking::Ours(_)));
+    match place.faulty(Failing::NoWritesBelow("jobs")).lock(&place.plan()) {
+        Locking::Impossible(why) => assert!(why.contains("larkspur.ron"), "{why}"),
+        _ => panic!("no lock can be made"),
+    }
+}
+
+#[test]
+fn a_recovery_copy_is_kept_offered_and_dropped() {
+    let place = Place::new();
+    let store = place.store();
+    let path = place.plan();
+    store.save(&path, &titled("saved"), None).unwrap();
+    assert!(store.offer(&path).is_none());
+    let copy = store.keep_copy(Some(&path), &titled("edited")).unwrap();
+    assert_eq!(copy.file_name().unwrap(), ".larkspur.ron.recovery");
+    assert_eq!(fs::metadata(&copy).unwrap().permissions().mode() & 0o077, 0);
+    let offer = store.offer(&path).unwrap();
+    assert_eq!(offer.plan, titled("edited"));
+    assert!(offer.written.is_some() && offer.saved.is_some());
+    // The same as the file: nothing to offer.
+    store.keep_copy(Some(&path), &titled("saved")).unwrap();
+    assert!(store.offer(&path).is_none());
+    store.keep_copy(Some(&path), &titled("edited")).unwrap();
+    store.drop_copy(Some(&path));
+    assert!(store.offer(&path).is_none());
+    assert_eq!(place.names(), ["larkspur.ron"]);
+    // A broken file does not hide its copy.
+    store.keep_copy(Some(&path), &titled("edited")).unwrap();
+    fs::write(&path, "(version: 1, job").unwrap();
+    assert_eq!(store.offer(&path).unwrap().plan, titled("edited"));
+}
+
+#[test]
+fn where_the_folder_cannot_be_written_the_copy_is_kept_in_the_data_directory() {
+    let place = Place::new();
+    let path = place.plan();
+    place.store().save(&path, &titled("saved"), None).unwrap();
+    let store = place.faulty(Failing::NoWritesBelow("jobs"));
+    let copy = store.keep_copy(Some(&path), &titled("edited")).unwrap();
+    assert!(copy.starts_with(place.data()), "{}", copy.display());
+    assert_eq!(store.offer(&path).unwrap().plan, titled("edited"));
+    assert_eq!(store.save(&path, &titled("edited"), None).unwrap_err().fault, Fault::Denied);
+    place.store().drop_copy(Some(&path));
+    assert!(store.offer(&path).is_none());
+    let nowhere = Store::new(Arc::new(FaultyDisk::new(Failing::NoWritesBelow("jobs"))), None);
+    assert!(nowhere.keep_copy(Some(&path), &titled("edited")).is_err());
+}
+
+#[test]
+fn copies_of_plans_never_saved_are_offered() {
+    let place = Place::new();
+    let store = place.store();
+    let copy = store.keep_copy(None, &titled("new job")).unwrap();
+    let offers = store.unsaved_offers();
+    assert_eq!(offers.len(), 1);
+    assert_eq!(offers[0].plan, titled("new job"));
+    // One whose process still runs is its own business: process 1 always runs.
+    fs::rename(&copy, copy.with_file_name("unsaved-1.recovery")).unwrap();
+    let other_running = rustix_runs_one();
+    assert_eq!(store.unsaved_offers().is_empty(), other_running);
+    store.keep_copy(None, &titled("new job")).unwrap();
+    store.drop_copy(None);
+    assert!(!copy.exists());
+}
+
+/// Whether this process may see process 1 (root or not, a signal of 0 either works or is not permitted).
+fn rustix_runs_one() -> bool {
+    rustix::process::Pid::from_raw(1).is_some_and(|p| rustix::process::test_kill_process(p).is_ok())
+}
+
+#[test]
+fn messages_say_path_what_and_what_to_do() {
+    let place = Place::new();
+    let store = place.store();
+    let says = |path: &Path| store.load(path).unwrap_err().to_string();
+    let missing = says(&place.plan());
+    assert!(missing.contains("larkspur.ron: cannot read it: there is no such file; check the name"), "{missing}");
+    assert!(says(place.folder.path()).contains("is a directory"));
+    fs::write(place.plan(), b"(version: 1, \xff)").unwrap();
+    assert!(says(&place.plan()).contains("byte 13 is not UTF-8"), "{}", says(&place.plan()));
+    fs::write(place.plan(), "(version: 1, job: (titel: \"x\"))").unwrap();
+    let e = store.load(&place.plan()).unwrap_err();
+    assert_eq!(e.fault, Fault::NotPlan);
+    assert_eq!(e.load.as_ref().map(|l| l.line), Some(1));
+    assert!(e.to_string().contains("line 1, column 20: job.titel: unknown field \"titel\""), "{e}");
+}

@@ -1,0 +1,104 @@
+//! Truck stock, shelf and settings as data.
+
+use coachwire::plan::entry::{Units, parse_in};
+use coachwire::plan::{FieldPath, Kind, Known, Plan, Record, Value};
+use coachwire::stock::{Settings, Shelf, Stock, Truck};
+
+use crate::plan::full;
+
+#[test]
+fn a_full_stock_comes_back_equal() {
+    let mut stock = Stock::default();
+    full::fill(&mut stock, &FieldPath::new(""));
+    assert_eq!(Truck::from_text(&stock.truck.to_text()).unwrap(), stock.truck);
+    assert_eq!(Shelf::from_text(&stock.shelf.to_text()).unwrap(), stock.shelf);
+    assert_eq!(Settings::from_text(&stock.settings.to_text()).unwrap(), stock.settings);
+    assert!(Truck::from_text("(version: 2)").unwrap_err().message.contains("newer"));
+    assert!(Truck::from_text("(version: 1, spool: [])").unwrap_err().message.contains("spools"));
+}
+
+#[test]
+fn typical_rows_are_marked_generic_and_complete() {
+    let shelf = Shelf::typical();
+    let rows = shelf.find(None, "");
+    assert!(rows.len() >= 12, "{} rows", rows.len());
+    assert!(rows.iter().all(|r| r.typical));
+    for panel in &shelf.panels {
+        let p = &panel.panel;
+        let (Known::Is(vmp), Known::Is(imp), Known::Is(pmax)) = (p.vmp_v, p.imp_a, p.pmax_w) else {
+            panic!("{}", p.name)
+        };
+        // Rated power is the product of its label's volts and amps, within rounding of the label.
+        assert!((vmp * imp / pmax - 1.0).abs() < 0.01, "{}", p.name);
+        assert!(p.voc_v.known() > Some(&vmp) && p.isc_a.known() > Some(&imp), "{}", p.name);
+        assert_eq!(p.price, Some(Known::Unknown), "{}", p.name);
+    }
+}
+
+#[test]
+fn the_shelf_is_searched_by_typing() {
+    let mut stock = Stock::first();
+    let names =
+        |stock: &Stock, typed: &str| stock.shelf.find(None, typed).into_iter().map(|f| f.name).collect::<Vec<_>>();
+    assert_eq!(names(&stock, "400 rig"), ["400 W rigid"]);
+    assert_eq!(names(&stock, "track 52"), ["tracking, 52 A out, 105 V in"]);
+    assert_eq!(stock.shelf.find(Some("batteries"), "100").len(), 2);
+    assert!(names(&stock, "no such thing").is_empty());
+    // A row that is edited is the shop's own.
+    let at = FieldPath::new("shelf.panels.SP3.panel.isc_a");
+    let typed = parse_in(Units::STORED, &stock, &at, "13.9a").unwrap().value;
+    stock.set(&at, typed).unwrap();
+    assert_eq!(stock.get_at(&at), Some(Value::Number(13.9)));
+    assert!(!stock.shelf.find(None, "400 W rigid")[0].typical);
+    let e = stock.set(&at, Value::Number(900.0)).unwrap_err().to_string();
+    assert!(e.contains("shelf.panels.SP3.panel.isc_a") && e.contains("0.05 to 35 A"), "{e}");
+}
+
+#[test]
+fn equipment_goes_from_plan_to_shelf_and_back() {
+    let plan = full::plan();
+    let mut shelf = Shelf::default();
+    for at in ["panels.P1", "controllers.C1", "bank", "inverters.INV1", "chargers.CH1", "loads.L1"] {
+        shelf.save(&plan, &at.into()).unwrap();
+    }
+    assert!(shelf.save(&plan, &"runs.W1".into()).unwrap_err().contains("does not go on the shelf"));
+    let mut fresh = Plan::default();
+    for found in shelf.find(None, "") {
+        assert!(!found.typical);
+        let step = shelf.take(&fresh, &found).unwrap();
+        fresh = fresh.with(&step).unwrap_or_else(|e| panic!("{}: {e}", step.name));
+    }
+    assert_eq!(fresh.panels, plan.panels);
+    for (section, record) in
+        [("controllers", "C1"), ("inverters", "INV1"), ("chargers", "CH1"), ("loads", "L1"), ("", "bank")]
+    {
+        let at =
+            if section.is_empty() { FieldPath::new(record) } else { FieldPath::new(format!("{section}.{record}")) };
+        let (was, is) = (plan.record(&at).unwrap(), fresh.record(&at).unwrap());
+        for key in ["name", "out_a", "kind", "watts_w", "unit_ah", "weight_kg", "price"] {
+            assert_eq!(was.get(key), is.get(key), "{at}.{key}");
+        }
+        // What belongs to the coach stays behind.
+        let state = is.get("state");
+        let default_state = if section == "loads" { "existing" } else { "new" };
+        assert_eq!(state, Some(Value::Word(default_state)), "{at}");
+        assert_ne!(was.get("state"), state, "{at}");
+        for meta in is.metas().iter().filter(|m| matches!(m.kind, Kind::Ref(_)) || m.key == "zone") {
+            assert_eq!(is.get(meta.key), Some(Value::Nothing), "{at}.{}", meta.key);
+        }
+    }
+    // A second one of the same gets the next name.
+    let found = &shelf.find(Some("panels"), "")[0];
+    let twice = fresh.with(&shelf.take(&fresh, found).unwrap()).unwrap();
+    assert_eq!(twice.panels.iter().map(|p| p.id.as_str()).collect::<Vec<_>>(), ["P1", "P2"]);
+}
+
+#[test]
+fn a_new_plan_starts_with_the_shops_units_and_rates() {
+    let mut settings = Settings::default();
+    full::fill(&mut settings, &FieldPath::new(""));
+    let plan = settings.blank_plan();
+    assert_eq!(plan.job.gauge_system, settings.gauge_system);
+    assert_eq!(Some(plan.money.labour_rate), settings.labour_rate);
+    assert_eq!(plan.job.get("length_unit"), settings.get("length_unit"));
+}

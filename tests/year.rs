@@ -1,0 +1,109 @@
+//! The year from monthly means against hourly truth.
+//!
+//! Source of truth: typical-year files of Greensboro (TMY3 723170), Miami (TMY2 12839) and Amsterdam (IWEC 062400)
+//! run hour by hour through SPA, Hay-Davies, Martin-Ruiz, King and De Soto (see the header of `year_monthly.csv`).
+//! The program sees only twelve means of sun, temperature and wind.
+
+use coachwire::climate::clock::Clock;
+use coachwire::engine::lit::{ArrayInput, Offer, StringsOf, offer};
+use coachwire::engine::memo::Stage;
+use coachwire::engine::shade::Horizon;
+use coachwire::engine::sites::Site;
+use coachwire::engine::sky::sky_year;
+use coachwire::physics::module::{Label, Module, SILICON_EV};
+use coachwire::standards::kinds::Mount;
+
+use crate::support::{Row, rows};
+
+fn module(name: &str) -> Module {
+    let labels = rows("physics/modules_desoto.csv");
+    let row = labels.iter().find(|r| r.text("module") == name).unwrap();
+    Module::from_label(&Label {
+        vmp_v: row.num("vmp"),
+        imp_a: row.num("imp"),
+        voc_v: row.num("voc"),
+        isc_a: row.num("isc"),
+        cells: row.num("cells_series"),
+        alpha_pct_k: row.num("alpha_pct_K"),
+        beta_pct_k: row.num("beta_pct_K"),
+        band_gap_ev: SILICON_EV,
+    })
+    .unwrap()
+}
+
+fn site(months: &[&Row]) -> Site {
+    let twelve = |key: &str| std::array::from_fn(|m| months[m].num(key));
+    Site {
+        latitude_deg: months[0].num("lat"),
+        clock: Some(Clock { longitude_deg: months[0].num("lon"), zone_h: months[0].num("tz") }),
+        ghi_kwh_m2_day: twelve("ghi_kWh_m2_d"),
+        mean_c: twelve("t_mean_C"),
+        daily_range_k: None,
+        wind_m_s: twelve("wind_mean"),
+        tilt_deg: months[0].num("tilt"),
+        heading_deg: Some(180.0),
+        horizon_deg: 0.0,
+        soiling_share: 0.0,
+        months: 0x0fff,
+    }
+}
+
+fn offer_of(module: Module, site: &Site) -> Offer {
+    offer(&ArrayInput {
+        strings: vec![StringsOf { parallel: 1, modules: vec![(module, 2.0, 1)] }],
+        mount: Mount::Feet,
+        sky: Stage::new(sky_year(site)),
+        shade: Stage::new(Horizon::open()),
+    })
+}
+
+/// Energy into a battery held at 13.2 V through a wire without resistance, kWh a month.
+fn pwm_kwh(offer: &Offer) -> [f64; 12] {
+    let mut out = [0.0; 12];
+    for hour in &offer.hours {
+        let cell = hour.even.unwrap();
+        out[usize::from(hour.month)] += cell.current_at(13.2, 0.0).max(0.0) * 13.2 / 1000.0;
+    }
+    out
+}
+
+#[test]
+fn year_from_monthly_means_agrees_with_hourly_truth() {
+    let table = rows("physics/year_monthly.csv");
+    let mut groups: Vec<Vec<&Row>> = Vec::new();
+    for row in &table {
+        let same = |g: &Vec<&Row>| ["site", "module", "tilt"].iter().all(|k| g[0].text(k) == row.text(k));
+        match groups.iter_mut().find(|g| same(g)) {
+            Some(group) => group.push(row),
+            None => groups.push(vec![row]),
+        }
+    }
+    assert_eq!(groups.len(), 12, "three sites, two modules, two tilts");
+    for group in groups {
+        assert_eq!(group.len(), 12);
+        let name = format!("{} {} {}", group[0].text("site"), group[0].text("module"), group[0].text("tilt"));
+        let flat = group[0].num("tilt") == 0.0;
+        let (year_limit, month_limit) = if flat { (0.01, 0.03) } else { (0.04, 0.10) };
+        let offer = offer_of(module(group[0].text("module")), &site(&group));
+        let best = offer.month_wh.map(|wh| wh / 1000.0);
+        for (kind, ours, truth_key, synth_key) in [
+            ("maximum power", best, "E_mppt_true", "synth_E_mppt"),
+            ("direct at 13.2 V", pwm_kwh(&offer), "E_pwm13v2_true", "synth_E_pwm13v2"),
+        ] {
+            let (mut ours_sum, mut truth_sum, mut synth_sum) = (0.0, 0.0, 0.0);
+            for (m, row) in group.iter().enumerate() {
+                let (truth, synth) = (row.num(truth_key), row.num(synth_key));
+                let error = ours[m] / truth - 1.0;
+                assert!(error.abs() <= month_limit, "{name} {kind} month {}: {:.2} %", m + 1, error * 100.0);
+                let apart = ours[m] / synth - 1.0;
+                assert!(apart.abs() <= 0.003, "{name} {kind} month {}: {:.3} % off reference", m + 1, apart * 100.0);
+                ours_sum += ours[m];
+                truth_sum += truth;
+                synth_sum += synth;
+            }
+            let error = ours_sum / truth_sum - 1.0;
+            assert!(error.abs() <= year_limit, "{name} {kind} year: {:.2} %", error * 100.0);
+            assert!((ours_sum / synth_sum - 1.0).abs() <= 0.003, "{name} {kind} year off reference");
+        }
+    }
+}
