@@ -1,1 +1,17 @@
 //! Every test of the project's behaviour: one module an area.
+
+mod climate;
+mod engine;
+mod headless;
+mod hostile;
+mod incremental;
+mod layers;
+mod physics;
+mod plan;
+mod screens;
+mod sizes;
+mod solve;
+mod standards;
+mod store;
+mod support;
+mod year;

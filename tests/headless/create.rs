@@ -44,5 +44,6 @@ fn what_cannot_be_written_is_4() {
     // Below a regular file nothing can be written, whoever asks.
     let file = home.file("plain", b"");
     home.run(&["new", &format!("{file}/plan.ron")]).refused(4, &["plain/plan.ron", "is a file, not a folder"]);
-    home.run(&["new", home.path("no/such/folder.ron").to_str().unwrap()]).refused(4, &["folder.ron", "folder is not there"]);
+    home.run(&["new", home.path("no/such/folder.ron").to_str().unwrap()])
+        .refused(4, &["folder.ron", "folder is not there"]);
 }

@@ -7,8 +7,7 @@ use crate::tui::words::{figure, fixed, num};
 use super::bench::amps;
 
 /// The heading of the columns.
-pub(super) const HEADING: &str =
-    "  gauge    dropV    % path%     A  fuse A    Wh/day   chg price   kg fits";
+pub(super) const HEADING: &str = "  gauge    dropV    % path%     A  fuse A    Wh/day   chg price   kg fits";
 
 /// One row as text.
 pub(super) fn row(model: &Model, ladder: &Ladder, rung: &Rung) -> String {
