@@ -177,7 +177,7 @@ fn section_row(plan: &Plan, name: &'static str) -> Row {
             Row::Link { place: Place::List(at), label, text }
         }
         None => {
-            let text = plan.record(&at).map(|r| record_text(plan, &at, r)).unwrap_or_default();
+            let text = plan.record(&at).map(|r| record_text(plan, r)).unwrap_or_default();
             Row::Link { place: Place::Record(at), label, text }
         }
     }
@@ -188,7 +188,7 @@ fn item_rows(plan: &Plan, at: &ListPath) -> Vec<Row> {
     (0..list.len())
         .filter_map(|i| {
             let path = at.join(list.id_at(i)?);
-            let text = record_text(plan, &path, list.at(i)?);
+            let text = record_text(plan, list.at(i)?);
             Some(Row::Item { at: path, text })
         })
         .collect()
@@ -215,7 +215,7 @@ fn record_rows(plan: &Plan, at: &FieldPath, record: &dyn Record) -> Vec<Row> {
 
 /// A record in a few words: its first fields that say something.
 #[must_use]
-pub fn record_text(plan: &Plan, at: &FieldPath, record: &dyn Record) -> String {
+pub fn record_text(plan: &Plan, record: &dyn Record) -> String {
     let units = entry::Units::of(plan);
     let mut words = Vec::new();
     for meta in record.metas() {
@@ -237,7 +237,6 @@ pub fn record_text(plan: &Plan, at: &FieldPath, record: &dyn Record) -> String {
     if unknown > 0 {
         words.push(format!("{unknown} ?"));
     }
-    let _ = at;
     words.join(", ")
 }
 

@@ -67,8 +67,11 @@ pub fn bench(body: Rect, equipment: usize, runs: usize) -> Bench {
     // Results need ten rows; on a tall screen the top may grow with the equipment.
     let wanted = count(equipment).saturating_add(1).max(11);
     let top = wanted.min(if body.height > 30 { 16 } else { 11 }).min(body.height / 2);
-    let below = body.height - top;
     let wanted_runs = count(runs).saturating_add(2).max(5);
+    // Rows that the runs do not need go to the results.
+    let slack = body.height.saturating_sub(top).saturating_sub(wanted_runs);
+    let top = if slack < LEAST_DETAIL + 4 { top + slack.min(14u16.saturating_sub(top)) } else { top };
+    let below = body.height - top;
     let detail = below.saturating_sub(wanted_runs.min(below));
     let detail = if detail >= LEAST_DETAIL {
         detail

@@ -29,8 +29,13 @@ pub fn significant(x: f64, digits: i32) -> String {
     }
     let magnitude = x.abs().log10().floor() as i32;
     let decimals = (digits - 1 - magnitude).clamp(0, 6) as usize;
-    let step = 10f64.powi((magnitude - digits + 1).max(0));
-    let rounded = (x / step).round() * step;
+    let beyond = magnitude - digits + 1;
+    let rounded = if beyond > 0 {
+        let step = 10f64.powi(beyond);
+        (x / step).round() * step
+    } else {
+        x
+    };
     let text = format!("{rounded:.decimals$}");
     let text = if decimals > 0 { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
     if text == "-0" || text.is_empty() { "0".into() } else { grouped(text) }

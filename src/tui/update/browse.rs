@@ -36,6 +36,7 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
             items::act(model, action);
         }
         Action::Pick => overlay::shelf_or_place(model),
+        Action::Shelve => return overlay::shelve(model),
         Action::Ladder => return overlay::open_ladder(model),
         Action::Help => model.overlay = Some(Overlay::Help { scroll: 0 }),
         Action::Messages => model.overlay = Some(Overlay::Messages { scroll: usize::MAX }),

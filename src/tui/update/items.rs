@@ -8,7 +8,7 @@ use crate::tui::line_edit::LineEdit;
 use crate::tui::model::{Answer, Confirm, Model, Overlay, Pane, Pick, PickWhat, Prompt, PromptWhat, Then};
 use crate::tui::words;
 
-use super::{browse, overlay};
+use super::overlay;
 
 pub(super) fn act(model: &mut Model, action: Action) {
     if action == Action::Add {
@@ -95,7 +95,6 @@ pub(super) fn add_known(model: &mut Model, what: Addition) {
         return apply_and_go(model, alone, &at);
     }
     let (with_runs, _) = usual::add_with_runs(plan, what);
-    let (_, id) = at.split_last();
     model.overlay = Some(Overlay::Confirm(Confirm {
         question: format!("{}?  Lengths stay ? until you measure them.", with_runs.name),
         answers: vec![
@@ -104,7 +103,6 @@ pub(super) fn add_known(model: &mut Model, what: Addition) {
         ],
         cursor: 0,
     }));
-    let _ = id;
 }
 
 fn add_blank(model: &mut Model, list: &FieldPath) {
@@ -198,5 +196,4 @@ pub(super) fn apply_answer(model: &mut Model, step: Step) {
     if let Some(at) = added {
         go_to_item(model, &at);
     }
-    let _ = browse::go_to;
 }

@@ -246,11 +246,9 @@ pub(super) fn shelf_or_place(model: &mut Model) {
         let focus = model.focus()?;
         focus.is_within(&"bank".into()).then(|| FieldPath::from("bank"))
     });
-    let Some(item) = item else {
-        model.say("put the cursor on a stay, a panel, a controller or another device first");
-        return;
-    };
-    let what = if item.is_within(&"stays".into()) { PickWhat::Place(item) } else { PickWhat::Shelf(item) };
+    // Where no item is focused, what is taken from the shelf is added to the plan.
+    let item = item.unwrap_or_else(|| FieldPath::new(""));
+    let what = if item.as_str().starts_with("stays.") { PickWhat::Place(item) } else { PickWhat::Shelf(item) };
     model.overlay = Some(Overlay::Pick(Pick { what, line: LineEdit::default(), cursor: 0 }));
 }
 
@@ -296,10 +294,66 @@ pub(super) fn places(model: &Model, stay: &ItemPath, wanted: &str) -> Vec<Choice
         .collect()
 }
 
-/// Rows of the shelf that fit an item.
+/// Rows of the shelf that fit an item, or all of it where no item is meant.
 pub(super) fn shelf(model: &Model, item: &ItemPath, wanted: &str) -> Vec<Choice> {
-    let _ = (model, item, wanted);
-    Vec::new()
+    let Some(document) = &model.document else { return Vec::new() };
+    let plan = &document.committed().plan;
+    let section = item.segments().next();
+    let kind = if section == Some("bank") { Some("batteries") } else { section };
+    let shelf = &document.stock().shelf;
+    let rows = shelf.find(kind, wanted).into_iter().filter_map(|found| {
+        let step = shelf.take(plan, &found)?;
+        let step = if section.is_none() || section == Some("bank") { step } else { onto(step, item) };
+        let detail = if found.typical { "typical, check the label" } else { "from your shelf" };
+        Some(Choice { label: found.name, detail: detail.into(), does: Chosen::Apply(step) })
+    });
+    rows.collect()
+}
+
+/// The step on an item that is there, in place of a new one.
+fn onto(step: Step, item: &ItemPath) -> Step {
+    let fresh = step.edits.iter().find_map(|edit| match edit {
+        Edit::Set { at, .. } => {
+            let mut segments = at.segments();
+            Some(FieldPath::from(segments.next()?).join(segments.next()?))
+        }
+        _ => None,
+    });
+    let Some(fresh) = fresh else { return step };
+    let moved = |at: &FieldPath| {
+        let rest = at.as_str().get(fresh.as_str().len() + 1..).unwrap_or("");
+        item.join(rest)
+    };
+    let edits = step.edits.into_iter().filter_map(|edit| match edit {
+        Edit::Set { at, to } => Some(Edit::Set { at: moved(&at), to }),
+        _ => None,
+    });
+    Step { edits: edits.collect(), name: step.name }
+}
+
+/// Saves the focused equipment to the shelf.
+pub(super) fn shelve(model: &mut Model) -> Option<Effect> {
+    let focus = model.focus();
+    let bank = focus.filter(|at| at.is_within(&"bank".into())).map(|_| FieldPath::from("bank"));
+    let Some(item) = model.item().or(bank) else {
+        model.say("put the cursor on a panel, a controller or another piece of equipment first");
+        return None;
+    };
+    let document = model.document.as_mut()?;
+    let mut stock = crate::stock::Stock::clone(document.stock());
+    match stock.shelf.save(&document.committed().plan, &item) {
+        Ok(id) => {
+            let stock = std::sync::Arc::new(stock);
+            document.set_stock(std::sync::Arc::clone(&stock));
+            model.stock = std::sync::Arc::clone(&stock);
+            model.say(format!("on the shelf as {id}; s takes it from there"));
+            Some(Effect::SaveStock(stock))
+        }
+        Err(why) => {
+            model.say(why);
+            None
+        }
+    }
 }
 
 /// Opens the gauge ladder of the selected run; its harvest column is asked for.

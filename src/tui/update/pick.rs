@@ -67,11 +67,14 @@ fn actions(wanted: &str) -> Vec<Choice> {
 }
 
 fn additions(wanted: &str) -> Vec<Choice> {
-    Addition::all()
+    let mut found: Vec<Choice> = Addition::all()
         .into_iter()
         .filter(|what| matches(&what.words(), wanted))
         .map(|what| Choice { label: what.words(), detail: what.list().to_string(), does: Chosen::Add(what) })
-        .collect()
+        .collect();
+    let low = wanted.trim().to_lowercase();
+    found.sort_by_key(|c| !c.label.to_lowercase().starts_with(&low));
+    found
 }
 
 fn plans(model: &Model, wanted: &str) -> Vec<Choice> {

@@ -44,7 +44,7 @@ fn equipment(model: &Model, plan: &Plan, report: &Report) -> (String, Lines) {
     let Some(line) = all.get(model.bench.equipment) else { return ("DETAIL".into(), Vec::new()) };
     let mut lines = vec![(line.text.clone(), Role::Text)];
     if let Some(record) = plan.record(&line.at) {
-        lines.push((form::record_text(plan, &line.at, record), Role::Text));
+        lines.push((form::record_text(plan, record), Role::Text));
     }
     if let Some(a) = report.arrays.iter().find(|a| a.id.as_str() == line.id) {
         lines.push((

@@ -21,7 +21,7 @@ pub(super) fn header(model: &Model, paint: &mut Paint, area: Rect) {
         None => shown.plan.job.title.clone(),
     };
     let star = if document.is_dirty() { " *" } else { "" };
-    let right = counts(model);
+    let right = counts(model, area.width < 60);
     let width = u16::try_from(right.len()).unwrap_or(u16::MAX).min(area.width);
     let mut x = area.x + 1;
     let end = area.right().saturating_sub(width + 1);
@@ -73,13 +73,17 @@ fn place(model: &Model) -> String {
     }
 }
 
-/// `stop 1  caution 2  unknown 3`.
-fn counts(model: &Model) -> String {
+/// `stop 1  caution 2  unknown 3`; on a narrow screen `!1 c2 ?3`.
+fn counts(model: &Model, is_narrow: bool) -> String {
     let Some(document) = &model.document else { return String::new() };
     let shown = document.shown();
     let of = |level: Level| shown.report.findings.iter().filter(|f| f.level == level && f.accepted.is_none()).count();
     let unknown = crate::tui::form::unknowns(&shown.plan, &shown.report.unknown).len();
-    format!("stop {}  caution {}  unknown {unknown} ", of(Level::Stop), of(Level::Caution))
+    let (stop, caution) = (of(Level::Stop), of(Level::Caution));
+    if is_narrow {
+        return format!("!{stop} c{caution} ?{unknown} ");
+    }
+    format!("stop {stop}  caution {caution}  unknown {unknown} ")
 }
 
 /// While a field is open: how it is understood and its help with source. Else the newest message.
@@ -145,7 +149,7 @@ pub(super) fn footer(model: &Model, paint: &mut Paint, area: Rect) {
     let context = model.context();
     let hints = keymap::hints(context, |when| model.holds(when));
     // The way to everything else always fits.
-    let is_way_out = |label: &str| matches!(label, "help" | "close" | "stay" | "drop draft");
+    let is_way_out = |label: &str| matches!(label, "help" | "all" | "close" | "stay" | "drop draft");
     let reserve: u16 = hints
         .iter()
         .filter(|(_, label)| is_way_out(label))

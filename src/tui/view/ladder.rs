@@ -7,8 +7,7 @@ use crate::tui::words::{figure, fixed, num};
 use super::bench::amps;
 
 /// The heading of the columns.
-pub(super) const HEADING: &str =
-    "   gauge     drop V    %  path %  ampacity  fuse A     Wh/day   change  price  kg   fits";
+pub(super) const HEADING: &str = "  gauge    dropV    % path%     A  fuse A    Wh/day   chg price   kg fits";
 
 /// One row as text.
 pub(super) fn row(model: &Model, ladder: &Ladder, rung: &Rung) -> String {
@@ -34,20 +33,14 @@ pub(super) fn row(model: &Model, ladder: &Ladder, rung: &Rung) -> String {
         Some(false) => "no",
         None => "?",
     };
-    let marks = match (rung.new, rung.cured) {
-        (0, 0) => String::new(),
-        (new, 0) => format!(" {new} new"),
-        (0, cured) => format!(" {cured} cured"),
-        (new, cured) => format!(" {new} new, {cured} cured"),
-    };
     format!(
-        "{} {:<9} {:>6} {:>5} {:>6} {:>9}  {:<9} {:>7} {:>8} {:>6} {:>4}   {:<4}{marks}",
+        "{} {:<8} {:>5} {:>4} {:>5} {:>5}  {:<8} {:>7} {:>5} {:>5} {:>4} {:<4}",
         if rung.current { "*" } else { " " },
         rung.gauge.to_string(),
         figure(&rung.drop_v, |v| fixed(v.0, 2)),
         figure(&rung.drop_pct, |p| fixed(*p, 1)),
         figure(&rung.path_drop_pct, |p| fixed(*p, 1)),
-        figure(&rung.ampacity_a, |a| format!("{} A", amps(a.0))),
+        figure(&rung.ampacity_a, |a| amps(a.0)),
         fuse,
         wh,
         change,
@@ -61,11 +54,25 @@ fn harvest(rung: &Rung) -> Option<f64> {
     rung.harvest_wh_day.as_ref()?.as_ref().ok().map(|w| w.0)
 }
 
-/// What governs the marked rung's ampacity.
+/// What governs the marked rung's ampacity, and what it would do to the findings.
 pub(super) fn remark(ladder: &Ladder) -> String {
-    match ladder.rungs.get(ladder.cursor) {
-        Some(r) if !r.governs.is_empty() => format!("{}: {}", r.gauge, r.governs),
-        _ if ladder.complete => String::new(),
-        _ => ".. the year's harvest is being computed".into(),
+    let mut said = Vec::new();
+    if let Some(rung) = ladder.rungs.get(ladder.cursor) {
+        if !rung.governs.is_empty() {
+            said.push(format!("{}: {}", rung.gauge, rung.governs));
+        }
+        if rung.fuse_fits == Ok(false) {
+            said.push("its fuse would not fit".into());
+        }
+        if rung.new > 0 {
+            said.push(format!("{} new findings", rung.new));
+        }
+        if rung.cured > 0 {
+            said.push(format!("{} findings cured", rung.cured));
+        }
     }
+    if !ladder.complete {
+        said.push(".. the year is being computed".into());
+    }
+    said.join("; ")
 }

@@ -106,7 +106,7 @@ pub(super) fn lines(shown: &Shown, base: Option<&Shown>, hide_prices: bool) -> V
     let kwh = &report.year.harvest_kwh;
     lines.push(Line {
         label: "year",
-        value: format!("{} of {} kWh used", figure(kwh, |k| num(*k)), figure(&report.year.load_kwh, |k| num(*k))),
+        value: format!("{} kWh in, {} kWh load", figure(kwh, |k| num(*k)), figure(&report.year.load_kwh, |k| num(*k))),
         number: kwh.as_ref().ok().copied(),
         ..Line::default()
     });

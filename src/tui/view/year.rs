@@ -21,7 +21,7 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) -> u16 {
         return 0;
     }
     let report = &document.shown().report;
-    let head = ["month", "sun kWh", "array", "harvest", "load", "deficit", "short", "unused", "no sun d"];
+    let head = ["month", "sun kWh", "array", "harvest", "load", "deficit", "short", "unused", "no sun"];
     let row = |paint: &mut Paint, y: u16, cells: &[String], role: Role| {
         for (i, cell) in cells.iter().enumerate() {
             let x = area.x + 1 + u16::try_from(i).unwrap_or(0) * 8;
