@@ -31,7 +31,7 @@ impl Weather {
 
 /// Modules made from labels: extraction costs more than all wires of a plan together.
 #[derive(Clone)]
-pub struct Labels(Memo<Label, Option<Module>>);
+pub(super) struct Labels(Memo<Label, Option<Module>>);
 
 impl Default for Labels {
     fn default() -> Self {
@@ -41,7 +41,7 @@ impl Default for Labels {
 
 impl Labels {
     /// The module of a label; none where no curve has such points.
-    pub fn module(&mut self, label: &Label) -> Option<Module> {
+    pub(super) fn module(&mut self, label: &Label) -> Option<Module> {
         *self.0.get(*label, |label| Module::from_label(label).ok())
     }
 }

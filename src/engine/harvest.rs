@@ -25,7 +25,7 @@ const POSTS_V: [f64; 2] = [13.4, 13.2];
 
 /// The five remembered stages.
 #[derive(Clone)]
-pub struct Stages {
+pub(super) struct Stages {
     pub(super) module: Labels,
     sky: Memo<Site, SkyYear>,
     shade: Memo<Open, Horizon>,
