@@ -185,3 +185,43 @@ fn the_walk_round_leads_a_blank_plan_to_its_runs() {
         plan.runs
     );
 }
+
+#[test]
+fn a_finding_is_accepted_with_a_reason_and_comes_back_by_undo() {
+    let mut screen = Screen::dunlin();
+    screen.keys("5x<Enter>");
+    assert!(screen.plan().accepted.is_empty(), "a reason is needed");
+    screen.keys("breaker upstream, checked<Enter>");
+    let accepted = screen.plan().accepted[0].clone();
+    assert_eq!(accepted.reason, "breaker upstream, checked");
+    assert_eq!(accepted.date, "2026-09-12");
+    let report = screen.model.document.as_ref().unwrap().shown().report.clone();
+    assert!(report.findings.iter().any(|f| f.accepted.is_some() && f.check.id == accepted.finding));
+    screen.keys("u");
+    assert!(screen.plan().accepted.is_empty());
+}
+
+#[test]
+fn a_ladder_takes_its_harvest_as_it_arrives_and_drops_what_is_stale() {
+    use coachwire::tui::model::Overlay;
+    use coachwire::units::WattHours;
+    let mut screen = Screen::dunlin();
+    screen.keys("<Down>l");
+    let Some(Effect::Ladder { generation, run, .. }) = screen.effects.pop() else { panic!("the year is asked for") };
+    let rungs = |screen: &Screen| match &screen.model.overlay {
+        Some(Overlay::Ladder(ladder)) => ladder.rungs.clone(),
+        other => panic!("{other:?}"),
+    };
+    let mut arrived = rungs(&screen);
+    arrived.truncate(1);
+    arrived[0].harvest_wh_day = Some(Ok(WattHours(1234.0)));
+    let late =
+        Message::Ladder { generation: generation - 1, run: run.clone(), rungs: arrived.clone(), complete: false };
+    screen.send(late);
+    assert!(rungs(&screen)[0].harvest_wh_day.is_none(), "stale");
+    screen.send(Message::Ladder { generation, run, rungs: arrived, complete: true });
+    assert_eq!(rungs(&screen)[0].harvest_wh_day, Some(Ok(WattHours(1234.0))));
+    assert!(screen.text().contains("1 234"));
+    screen.keys("<Down><Enter>");
+    assert_eq!(screen.undo_names(), ["W2 gauge 8 AWG -> 6 AWG"]);
+}
