@@ -16,6 +16,7 @@ pub mod ratings;
 pub mod roof;
 pub mod samples;
 pub mod sources;
+pub mod wire_form;
 pub mod wiring;
 
 pub use arrays::{Array, Panel, PanelPlace};

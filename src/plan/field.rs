@@ -153,11 +153,6 @@ pub trait Leaf: Sized {
     }
 }
 
-/// Whether the file leaves a field out.
-pub fn left_out<T: Leaf>(field: &T) -> bool {
-    field.left_out()
-}
-
 macro_rules! number_leaves {
     ($($t:ident)*) => {$(
         impl Leaf for $t {
@@ -241,6 +236,7 @@ impl Leaf for Id {
     fn from_value(value: Value) -> Result<Self, String> {
         match value {
             Value::Id(id) => Ok(id),
+            Value::Text(text) => text.parse(),
             _ => Err("the name of an item is needed here".into()),
         }
     }
@@ -266,6 +262,16 @@ macro_rules! word_leaves {
 pub trait Record {
     /// What it is, in a word: `run`, `leg`.
     fn what(&self) -> &'static str;
+    /// Every name in the file, in its order: `id` of an item, fields, parts, lists.
+    fn keys(&self) -> &'static [&'static str];
+    /// The identity, where it is a list item.
+    fn item_id(&self) -> Option<&Id> {
+        None
+    }
+    /// Gives a list item its identity.
+    fn set_item_id(&mut self, _: Id) {}
+    /// Whether the file leaves a field out as it stands.
+    fn left_out(&self, key: &str) -> bool;
     /// The fixed side of every row, in the order of the file.
     fn metas(&self) -> Vec<&'static Meta>;
     /// A field's value by key.
@@ -318,6 +324,8 @@ pub trait List {
     /// A blank item of this list as RON, with the id given.
     fn blank_ron(&self, id: Id) -> String;
     fn remove(&mut self, index: usize);
+    /// Appends a blank item.
+    fn push_blank(&mut self);
     /// Moves an item; `to` counts in the list without it.
     fn move_item(&mut self, from: usize, to: usize);
 }
@@ -356,6 +364,9 @@ impl<T: Item> List for Vec<T> {
         item.set_id(id);
         super::format::item_text(&item)
     }
+    fn push_blank(&mut self) {
+        self.push(T::default());
+    }
     fn remove(&mut self, index: usize) {
         if index < self.len() {
             self.remove(index);
@@ -383,17 +394,26 @@ macro_rules! record {
         $(lists { $($list:ident : $lty:ty),* $(,)? })?
     ) => {
         $(#[$doc])*
-        #[derive(Clone, Debug, PartialEq, serde::Serialize, serde::Deserialize)]
-        #[serde(deny_unknown_fields, default)]
+        #[derive(Clone, Debug, PartialEq)]
         pub struct $name {
             $(#[doc = concat!("Generated ids start with `", $prefix, "`.")] pub id: $crate::plan::path::Id,)?
-            $(
-                #[doc = $help]
-                #[serde(skip_serializing_if = "crate::plan::field::left_out")]
-                pub $key: $ty,
-            )*
+            $(#[doc = $help] pub $key: $ty,)*
             $($(pub $part: $pty,)*)?
-            $($(#[serde(skip_serializing_if = "Vec::is_empty")] pub $list: Vec<$lty>,)*)?
+            $($(pub $list: Vec<$lty>,)*)?
+        }
+
+        impl serde::Serialize for $name {
+            fn serialize<S: serde::Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+                $crate::plan::wire_form::write(self, s)
+            }
+        }
+
+        impl<'de> serde::Deserialize<'de> for $name {
+            fn deserialize<D: serde::Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
+                let mut record = Self::default();
+                $crate::plan::wire_form::read(&mut record, Self::KEYS, d)?;
+                Ok(record)
+            }
         }
 
         impl Default for $name {
@@ -408,6 +428,11 @@ macro_rules! record {
         }
 
         impl $name {
+            /// Every name in the file, in its order.
+            pub const KEYS: &'static [&'static str] = &[
+                $($crate::record!(@id $prefix),)? $(stringify!($key),)* $($(stringify!($part),)*)? $($(stringify!($list),)*)?
+            ];
+
             /// The field table.
             pub const ROWS: &'static [$crate::plan::field::Row<Self>] = &[$(
                 $crate::plan::field::Row {
@@ -424,6 +449,14 @@ macro_rules! record {
 
         impl $crate::plan::field::Record for $name {
             fn what(&self) -> &'static str { $what }
+            fn keys(&self) -> &'static [&'static str] { Self::KEYS }
+            $(
+                fn item_id(&self) -> Option<&$crate::plan::path::Id> { let _ = $prefix; Some(&self.id) }
+                fn set_item_id(&mut self, id: $crate::plan::path::Id) { let _ = $prefix; self.id = id; }
+            )?
+            fn left_out(&self, key: &str) -> bool {
+                match key { $(stringify!($key) => $crate::plan::field::Leaf::left_out(&self.$key),)* _ => false }
+            }
             fn metas(&self) -> Vec<&'static $crate::plan::field::Meta> { Self::ROWS.iter().map(|r| &r.meta).collect() }
             fn get(&self, key: &str) -> Option<$crate::plan::field::Value> {
                 Self::ROWS.iter().find(|r| r.meta.key == key).map(|r| (r.get)(self))
@@ -458,6 +491,7 @@ macro_rules! record {
             }
         )?
     };
+    (@id $prefix:literal) => { "id" };
     (@default $default:expr) => { $default };
     (@default) => { Default::default() };
 }

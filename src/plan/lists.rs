@@ -246,7 +246,8 @@ impl Leaf for Lines {
     }
     fn from_value(value: Value) -> Result<Self, String> {
         match value {
-            Value::Text(s) => Ok(Self(s.lines().map(str::to_string).collect())),
+            Value::Text(s) if s.is_empty() => Ok(Self::default()),
+            Value::Text(s) => Ok(Self(s.split('\n').map(str::to_string).collect())),
             _ => Err("lines of text are needed here".into()),
         }
     }
