@@ -70,6 +70,15 @@ impl Engine {
 
     /// The whole answer in a given weather.
     pub fn evaluate_in(&mut self, plan: &Plan, stock: &Stock, weather: &Weather) -> Report {
+        self.answer(plan, stock, weather, true)
+    }
+
+    /// The answer on wires alone: no year, and no finding that needs one. For candidates by the dozen.
+    pub fn evaluate_wires(&mut self, plan: &Plan, stock: &Stock) -> Report {
+        self.answer(plan, stock, &Weather::of_plan(plan, Rules::of(plan).cold_margin_k), false)
+    }
+
+    fn answer(&mut self, plan: &Plan, stock: &Stock, weather: &Weather, with_year: bool) -> Report {
         let (circuit, drawn) = Circuit::of(plan);
         let context = Context { plan, rules: Rules::of(plan), circuit };
         let c = &context;
@@ -89,7 +98,9 @@ impl Engine {
             arrays,
             ..Report::default()
         };
-        harvest::fill(&mut self.stages, c, &mut report);
+        if with_year {
+            harvest::fill(&mut self.stages, c, &mut report);
+        }
         let work = Work {
             context: c,
             weather,

@@ -2,7 +2,7 @@
 
 use crate::climate::year::MONTH_DAYS;
 use crate::physics::controller::{STATIC_TRACKING, Tracker};
-use crate::physics::module::Module;
+use crate::physics::module::{Module, Point};
 use crate::plan::{Controller, Figure, Id, Missing, Plan};
 use crate::standards::kinds::ControllerKind;
 use crate::units::WattHours;
@@ -10,26 +10,27 @@ use crate::units::WattHours;
 use super::arrays::{Labels, module};
 use super::circuit::{Circuit, Node, PathKind, Way};
 use super::context::{Context, at, missing, need};
-use super::lit::{ArrayInput, Offer, StringsOf, offer};
+use super::lit::{ArrayInput, BehindInput, Offer, StringsOf, best_behind, offer};
 use super::memo::{Memo, Stage};
 use super::report::{Report, YearFigures};
 use super::shade::Horizon;
 use super::sites::{Site, site, stay_of_months};
 use super::sky::{SkyYear, sky_year};
 use super::solve::{Charging, Makes, Solar};
-use super::year::{Year, YearInput, is_sound, year};
+use super::year::{Lighting, Year, YearInput, is_sound, year};
 
 /// Volts per 12 V that the posts are held at through the year: the middle of a charge, lithium and lead.
 /// Source: common practice; a battery that is simulated replaces it.
 const POSTS_V: [f64; 2] = [13.4, 13.2];
 
-/// The five remembered stages.
+/// The remembered stages.
 #[derive(Clone)]
 pub(super) struct Stages {
     pub(super) module: Labels,
     sky: Memo<Site, SkyYear>,
     shade: Memo<Open, Horizon>,
     array: Memo<ArrayInput, Offer>,
+    behind: Memo<BehindInput, Vec<Point>>,
     year: Memo<YearInput, Year>,
 }
 
@@ -44,12 +45,23 @@ impl Default for Stages {
             sky: Memo::with_room(24),
             shade: Memo::with_room(4),
             array: Memo::with_room(48),
+            behind: Memo::with_room(64),
             year: Memo::with_room(24),
         }
     }
 }
 
 impl Stages {
+    /// Offers with their best points behind the PV loops.
+    fn lights(&mut self, circuit: &Charging, offers: &[Stage<Offer>]) -> Vec<Lighting> {
+        let behind = circuit.solars.iter().zip(offers).map(|(solar, offer)| {
+            let tracks = matches!(solar.makes, Makes::Tracking(_));
+            let input = BehindInput { offer: offer.clone(), pv_ohm: solar.pv_ohm };
+            Lighting { offer: offer.clone(), best: tracks.then(|| self.behind.get(input, best_behind)) }
+        });
+        behind.collect()
+    }
+
     fn offer_of(&mut self, strings: &[StringsOf], mount: crate::standards::kinds::Mount, site: &Site) -> Stage<Offer> {
         let sky = self.sky.get(site.clone(), sky_year);
         let shade = self.shade.get(Open, |_| Horizon::open());
@@ -84,7 +96,8 @@ pub(super) fn fill(stages: &mut Stages, context: &Context<'_>, report: &mut Repo
         }
     }
     let done = compiled.map(|circuit| {
-        let stays = offers.iter().filter_map(|(_, lit)| lit.as_ref().ok().cloned()).collect();
+        let lit = offers.iter().filter_map(|(_, lit)| lit.as_ref().ok());
+        let stays = lit.map(|lit| stages.lights(&circuit, lit)).collect();
         stages.year.get(YearInput { circuit, stays }, year)
     });
     months(plan, &of_months, &offers, done.as_ref().map(|y| &**y), report);

@@ -9,6 +9,7 @@ use crate::standards::kinds::Mount;
 use super::memo::Stage;
 use super::shade::Horizon;
 use super::sky::{LitHour, SkyYear};
+use super::solve::{Lit, best_point};
 
 /// Equal strings: how many, and the modules of one, each with how many bypass groups it has.
 #[derive(Clone, Debug, PartialEq)]
@@ -49,6 +50,32 @@ pub struct Offer {
     strings: Vec<StringsOf>,
     /// At maximum power, Wh in each whole month.
     pub month_wh: [f64; 12],
+}
+
+/// What the trackers' stage depends on.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BehindInput {
+    pub offer: Stage<Offer>,
+    /// Loop resistance of the array's runs.
+    pub pv_ohm: f64,
+}
+
+/// The best point behind the PV loop, hour by hour of an offer: an edit on the bank's side needs no new search.
+#[must_use]
+pub fn best_behind(input: &BehindInput) -> Vec<Point> {
+    let mut array = Array::default();
+    let offer = &input.offer;
+    offer
+        .hours
+        .iter()
+        .map(|hour| match &hour.even {
+            Some(cell) => best_point(Lit::Even { cell, junction_v: hour.junction_v }, input.pv_ohm),
+            None => {
+                offer.fill(hour, &mut array);
+                best_point(Lit::Mixed(&array), input.pv_ohm)
+            }
+        })
+        .collect()
 }
 
 impl Offer {
