@@ -93,6 +93,9 @@ impl<S: Source + ?Sized> Source for Found<'_, S> {
 const ROUNDS: usize = 40;
 /// Where two rounds agree to this share the search ends.
 const SAME: f64 = 1e-14;
+/// The same for the arithmetic search: a round leaves a thousandth of the last one's change, so the error left is
+/// of the order of 1e-14.
+const ALMOST: f64 = 1e-11;
 
 /// What flows at a moment; kept between moments only for its memory.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -102,6 +105,10 @@ pub struct Flow {
     /// Current in each segment.
     pub segments_a: Vec<f64>,
     best: Vec<Point>,
+    amps: Vec<f64>,
+    /// Ohms that two controllers share on their ways to the posts, row by row; on the diagonal a way's whole
+    /// resistance.
+    coupling: Vec<f64>,
 }
 
 /// Solves one moment.
@@ -109,6 +116,7 @@ pub struct Flow {
 /// The posts' volts are held by the bank. Controllers that share a segment see each other's drop: each is solved
 /// in turn with the currents of the others until nothing moves.
 pub fn solve(circuit: &Charging, lit: &[Lit<'_>], flow: &mut Flow) {
+    flow.couple(circuit);
     let mut best = std::mem::take(&mut flow.best);
     best.clear();
     best.extend(circuit.solars.iter().zip(lit).map(|(solar, lit)| match solar.makes {
@@ -119,7 +127,7 @@ pub fn solve(circuit: &Charging, lit: &[Lit<'_>], flow: &mut Flow) {
     flow.best = best;
 }
 
-/// As [`solve`], with the trackers' best points found already.
+/// As [`solve`], with the trackers' best points found already and a flow made by [`Flow::of`] this circuit.
 pub fn solve_from(circuit: &Charging, lit: &[Lit<'_>], best: &[Point], flow: &mut Flow) {
     if solve_at_best(circuit, best, flow) {
         return;
@@ -149,22 +157,37 @@ pub fn solve_from(circuit: &Charging, lit: &[Lit<'_>], best: &[Point], flow: &mu
 ///
 /// Its answer is that of the general search: the same currents at the same points.
 pub fn solve_at_best(circuit: &Charging, best: &[Point], flow: &mut Flow) -> bool {
+    let n = circuit.solars.len();
     flow.start(circuit);
+    flow.amps.clear();
+    flow.amps.resize(n, 0.0);
     for _ in 0..ROUNDS {
         let mut moved = false;
         for (k, (solar, best)) in circuit.solars.iter().zip(best).enumerate() {
-            let (Makes::Tracking(tracker), Some(old)) = (&solar.makes, flow.shares.get(k).copied()) else {
-                return false;
-            };
-            let (posts_v, own_ohm) = flow.seen_by(circuit, solar, old.out_a);
-            let share = at_best(tracker, *best, posts_v, own_ohm);
+            let Makes::Tracking(tracker) = &solar.makes else { return false };
+            let row = flow.coupling.get(k * n..(k + 1) * n).unwrap_or_default();
+            let own_ohm = row.get(k).copied().unwrap_or(0.0);
+            let old_a = flow.amps.get(k).copied().unwrap_or(0.0);
+            let all_v: f64 = row.iter().zip(&flow.amps).map(|(ohm, a)| ohm * a).sum();
+            let share = at_best(tracker, *best, circuit.bank_v + all_v - own_ohm * old_a, own_ohm);
             if best.v > 0.0 && best.v < share.out_v + tracker.headroom_v {
                 return false;
             }
-            moved |= flow.replace(k, solar, share);
+            moved |= (share.out_a - old_a).abs() > ALMOST * share.out_a;
+            if let (Some(slot), Some(a)) = (flow.shares.get_mut(k), flow.amps.get_mut(k)) {
+                *slot = share;
+                *a = share.out_a;
+            }
         }
-        if circuit.solars.len() == 1 || !moved {
+        if n == 1 || !moved {
             break;
+        }
+    }
+    for (solar, share) in circuit.solars.iter().zip(&flow.shares) {
+        for s in &solar.out {
+            if let Some(a) = flow.segments_a.get_mut(*s) {
+                *a += share.out_a;
+            }
         }
     }
     true
@@ -181,6 +204,24 @@ fn at_best(tracker: &Tracker, best: Point, posts_v: f64, own_ohm: f64) -> Share 
 }
 
 impl Flow {
+    /// A flow for one circuit. [`solve`] makes it anew when the circuit is another.
+    #[must_use]
+    pub fn of(circuit: &Charging) -> Self {
+        let mut flow = Self::default();
+        flow.couple(circuit);
+        flow
+    }
+
+    fn couple(&mut self, circuit: &Charging) {
+        self.coupling.clear();
+        for one in &circuit.solars {
+            for other in &circuit.solars {
+                let shared = one.out.iter().filter(|s| other.out.contains(s));
+                self.coupling.push(shared.filter_map(|s| circuit.segments_ohm.get(*s)).sum());
+            }
+        }
+    }
+
     fn start(&mut self, circuit: &Charging) {
         self.shares.clear();
         self.shares.resize(circuit.solars.len(), Share::default());

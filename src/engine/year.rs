@@ -58,7 +58,7 @@ pub fn year(input: &YearInput) -> Year {
 fn run_stay(circuit: &Charging, lights: &[Lighting], out: &mut Year) {
     let mut at = vec![0_usize; lights.len()];
     let mut arrays: Vec<Array> = lights.iter().map(|_| Array::default()).collect();
-    let mut flow = Flow::default();
+    let mut flow = Flow::of(circuit);
     let mut best: Vec<Point> = Vec::with_capacity(lights.len());
     // Every array of a stay sees the same sky, so their hours run in step unless a horizon darkens one.
     while let Some((hour, month)) =
