@@ -9,7 +9,7 @@ use crate::units::{Amps, Volts, Watts};
 use super::context::{Context, at, finite, need};
 use super::memo::Memo;
 use super::report::ArrayFigures;
-use super::sites;
+use super::sites::{self, Spot};
 
 /// The coldest air and the mean daily maximum of the hottest month.
 #[derive(Clone, Debug)]
@@ -21,10 +21,10 @@ pub struct Weather {
 impl Weather {
     /// The coldest as entered, or by the climate of the stays with the rules' margin; the hottest by that climate.
     #[must_use]
-    pub fn of_plan(plan: &Plan, cold_margin_k: f64) -> Self {
+    pub fn of(plan: &Plan, spots: &[Figure<Spot>], cold_margin_k: f64) -> Self {
         Self {
-            coldest_c: sites::coldest_c(plan, cold_margin_k).map(|c| c.0),
-            hottest_c: sites::hottest_mean_max_c(plan).map(|c| c.0),
+            coldest_c: sites::coldest_c(plan, spots, cold_margin_k).map(|c| c.0),
+            hottest_c: sites::hottest_mean_max_c(spots).map(|c| c.0),
         }
     }
 }

@@ -14,7 +14,7 @@ use super::lit::{ArrayInput, BehindInput, Offer, StringsOf, best_behind, offer};
 use super::memo::{Memo, Stage};
 use super::report::{Report, YearFigures};
 use super::shade::Horizon;
-use super::sites::{Site, site, stay_of_months};
+use super::sites::{Site, Spot, site, stay_of_months};
 use super::sky::{SkyYear, sky_year};
 use super::solve::{Charging, Makes, Solar};
 use super::year::{Lighting, Year, YearInput, is_sound, year};
@@ -69,6 +69,13 @@ impl Stages {
     }
 }
 
+/// A stay and what each controller's array offers there.
+struct Lit {
+    stay: usize,
+    site: Figure<Site>,
+    offers: Figure<Vec<Stage<Offer>>>,
+}
+
 /// A controller with its arrays, ready for the year.
 struct Source {
     controller: usize,
@@ -79,28 +86,29 @@ struct Source {
 }
 
 /// Fills the year's figures into a report whose runs and loads are there already.
-pub(super) fn fill(stages: &mut Stages, context: &Context<'_>, report: &mut Report) {
+pub(super) fn fill(stages: &mut Stages, context: &Context<'_>, spots: &[Figure<Spot>], report: &mut Report) {
     let plan = context.plan;
     let of_months = stay_of_months(plan);
     let sources = sources(stages, plan, &context.circuit);
     let compiled = sources.as_ref().map_err(Clone::clone).and_then(|s| compile(context, report, s));
-    let mut offers: Vec<(usize, Figure<Vec<Stage<Offer>>>)> = Vec::new();
-    for (i, stay) in plan.stays.iter().enumerate() {
+    let mut offers: Vec<Lit> = Vec::new();
+    for (i, (stay, spot)) in plan.stays.iter().zip(spots).enumerate() {
         let months = (0..12).filter(|m| of_months[*m] == Some(i)).fold(0_u16, |mask, m| mask | 1 << m);
         if months != 0 {
+            let site = site(stay, spot, months);
             let lit = sources.as_ref().map_err(Clone::clone).and_then(|sources| {
-                let site = site(stay, months)?;
-                Ok(sources.iter().map(|s| stages.offer_of(&s.strings, s.mount, &site)).collect())
+                let site = site.as_ref().map_err(Clone::clone)?;
+                Ok(sources.iter().map(|s| stages.offer_of(&s.strings, s.mount, site)).collect())
             });
-            offers.push((i, lit));
+            offers.push(Lit { stay: i, site, offers: lit });
         }
     }
     let done = compiled.map(|circuit| {
-        let lit = offers.iter().filter_map(|(_, lit)| lit.as_ref().ok());
+        let lit = offers.iter().filter_map(|lit| lit.offers.as_ref().ok());
         let stays = lit.map(|lit| stages.lights(&circuit, lit)).collect();
         stages.year.get(YearInput { circuit, stays }, year)
     });
-    months(plan, &of_months, &offers, done.as_ref().map(|y| &**y), report);
+    months(&of_months, &offers, done.as_ref().map(|y| &**y), report);
     if let (Ok(year), Ok(sources)) = (&done, &sources) {
         losses(context, year, sources, report);
     } else if let Err(waits) = &done {
@@ -206,13 +214,7 @@ fn makes(controller: &Controller) -> Figure<Makes> {
     })
 }
 
-fn months(
-    plan: &Plan,
-    of_months: &[Option<usize>; 12],
-    offers: &[(usize, Figure<Vec<Stage<Offer>>>)],
-    done: Result<&Year, &Missing>,
-    report: &mut Report,
-) {
+fn months(of_months: &[Option<usize>; 12], offers: &[Lit], done: Result<&Year, &Missing>, report: &mut Report) {
     let usable = report.bank.usable_wh.clone();
     let mut total = YearFigures::default();
     for m in 0..12 {
@@ -220,14 +222,10 @@ fn months(
         let figures = &mut total.months[m];
         let stay = of_months[m];
         figures.stay = stay;
-        let lit = match stay.and_then(|s| offers.iter().find(|(i, _)| *i == s)) {
-            Some((_, lit)) => lit.clone(),
-            None => Err(missing("stays")),
-        };
-        figures.ghi_kwh_m2_day = stay
-            .and_then(|s| plan.stays.get(s))
-            .ok_or_else(|| missing("stays"))
-            .and_then(|s| site(s, 0).map(|site| site.ghi_kwh_m2_day[m]));
+        let here = stay.and_then(|s| offers.iter().find(|lit| lit.stay == s)).ok_or_else(|| missing("stays"));
+        figures.ghi_kwh_m2_day =
+            here.clone().and_then(|lit| lit.site.as_ref().map(|s| s.ghi_kwh_m2_day[m]).map_err(Clone::clone));
+        let lit = here.and_then(|lit| lit.offers.as_ref().map_err(Clone::clone));
         figures.array_wh_day = lit.clone().map(|lit| WattHours(lit.iter().map(|o| o.month_wh[m]).sum::<f64>() / days));
         figures.harvest_wh_day = lit.and_then(|_| match done {
             Ok(year) => Ok(WattHours(year.harvest_wh[m] / days)),

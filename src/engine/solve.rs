@@ -93,8 +93,8 @@ impl<S: Source + ?Sized> Source for Found<'_, S> {
 const ROUNDS: usize = 40;
 /// Where two rounds agree to this share the search ends.
 const SAME: f64 = 1e-14;
-/// The same for the arithmetic search: a round leaves a thousandth of the last one's change, so the error left is
-/// of the order of 1e-14.
+/// The same for the arithmetic search: a round leaves a hundredth of the last one's change, so the error left is
+/// of the order of 1e-13.
 const ALMOST: f64 = 1e-11;
 
 /// What flows at a moment; kept between moments only for its memory.
@@ -106,6 +106,7 @@ pub struct Flow {
     pub segments_a: Vec<f64>,
     best: Vec<Point>,
     amps: Vec<f64>,
+    watts: Vec<f64>,
     /// Ohms that two controllers share on their ways to the posts, row by row; on the diagonal a way's whole
     /// resistance.
     coupling: Vec<f64>,
@@ -160,27 +161,43 @@ pub fn solve_at_best(circuit: &Charging, best: &[Point], flow: &mut Flow) -> boo
     let n = circuit.solars.len();
     flow.start(circuit);
     flow.amps.clear();
-    flow.amps.resize(n, 0.0);
+    flow.watts.clear();
+    for (k, (solar, best)) in circuit.solars.iter().zip(best).enumerate() {
+        let Makes::Tracking(tracker) = &solar.makes else { return false };
+        let power_w = (tracker.conversion * tracker.tracking * best.power_w() - tracker.self_w).max(0.0);
+        let own_ohm = flow.coupling.get(k * n + k).copied().unwrap_or(0.0);
+        flow.watts.push(power_w);
+        flow.amps.push(constant_power_a(power_w, circuit.bank_v, own_ohm).min(tracker.most_a));
+    }
     for _ in 0..ROUNDS {
         let mut moved = false;
-        for (k, (solar, best)) in circuit.solars.iter().zip(best).enumerate() {
-            let Makes::Tracking(tracker) = &solar.makes else { return false };
-            let row = flow.coupling.get(k * n..(k + 1) * n).unwrap_or_default();
-            let own_ohm = row.get(k).copied().unwrap_or(0.0);
-            let old_a = flow.amps.get(k).copied().unwrap_or(0.0);
-            let all_v: f64 = row.iter().zip(&flow.amps).map(|(ohm, a)| ohm * a).sum();
-            let share = at_best(tracker, *best, circuit.bank_v + all_v - own_ohm * old_a, own_ohm);
-            if best.v > 0.0 && best.v < share.out_v + tracker.headroom_v {
+        for k in 0..n {
+            let (Some(row), Some(solar)) = (flow.coupling.get(k * n..(k + 1) * n), circuit.solars.get(k)) else {
                 return false;
-            }
-            moved |= (share.out_a - old_a).abs() > ALMOST * share.out_a;
-            if let (Some(slot), Some(a)) = (flow.shares.get_mut(k), flow.amps.get_mut(k)) {
-                *slot = share;
-                *a = share.out_a;
+            };
+            let Makes::Tracking(tracker) = &solar.makes else { return false };
+            let out_v = circuit.bank_v + row.iter().zip(&flow.amps).map(|(ohm, a)| ohm * a).sum::<f64>();
+            let out_a = (flow.watts.get(k).copied().unwrap_or(0.0) / out_v).min(tracker.most_a);
+            if let Some(a) = flow.amps.get_mut(k) {
+                moved |= (out_a - *a).abs() > ALMOST * out_a;
+                *a = out_a;
             }
         }
-        if n == 1 || !moved {
+        if !moved {
             break;
+        }
+    }
+    for (k, (solar, best)) in circuit.solars.iter().zip(best).enumerate() {
+        let Makes::Tracking(tracker) = &solar.makes else { return false };
+        let row = flow.coupling.get(k * n..(k + 1) * n).unwrap_or_default();
+        let out_v = circuit.bank_v + row.iter().zip(&flow.amps).map(|(ohm, a)| ohm * a).sum::<f64>();
+        if best.v > 0.0 && best.v < out_v + tracker.headroom_v {
+            return false;
+        }
+        let (power_w, out_a) = (flow.watts.get(k).copied().unwrap_or(0.0), flow.amps.get(k).copied().unwrap_or(0.0));
+        let clipped_w = if out_a < tracker.most_a { 0.0 } else { (power_w - out_a * out_v).max(0.0) };
+        if let Some(share) = flow.shares.get_mut(k) {
+            *share = Share { pv_a: best.i, pv_v: best.v, out_a, out_v, clipped_w, held: false };
         }
     }
     for (solar, share) in circuit.solars.iter().zip(&flow.shares) {
@@ -191,16 +208,6 @@ pub fn solve_at_best(circuit: &Charging, best: &[Point], flow: &mut Flow) -> boo
         }
     }
     true
-}
-
-/// A tracker at its array's best point.
-fn at_best(tracker: &Tracker, best: Point, posts_v: f64, own_ohm: f64) -> Share {
-    let power_w = (tracker.conversion * tracker.tracking * best.power_w() - tracker.self_w).max(0.0);
-    let free_a = constant_power_a(power_w, posts_v, own_ohm);
-    let out_a = free_a.min(tracker.most_a);
-    let out_v = posts_v + out_a * own_ohm;
-    let clipped_w = if free_a > out_a { (power_w - out_a * out_v).max(0.0) } else { 0.0 };
-    Share { pv_a: best.i, pv_v: best.v, out_a, out_v, clipped_w, held: false }
 }
 
 impl Flow {
