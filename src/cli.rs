@@ -17,6 +17,7 @@ use crate::tui::{self, Ended, Request};
 mod arguments;
 mod check;
 mod create;
+mod fields;
 mod figures;
 mod output;
 mod places;
@@ -51,6 +52,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
         Some(("figures", m)) => figures::run(path(m, "PLAN"), &texts(m, "set")),
         Some(("new", m)) => create::run(path(m, "FILE"), m.get_one::<String>("from").map(String::as_str)),
         Some(("places", m)) => places::run(&texts(m, "WORDS").join(" ")),
+        Some(("fields", m)) => fields::run(&texts(m, "WORDS")),
         Some(("completions", m)) => arguments::completions(m),
         Some(("man", _)) => arguments::man(),
         _ => full_screen(matches.get_one::<PathBuf>("PLAN").map(PathBuf::as_path)),

@@ -34,6 +34,7 @@ pub(super) fn command() -> Command {
         .subcommand(figures())
         .subcommand(new())
         .subcommand(places())
+        .subcommand(fields())
         .subcommand(
             Command::new("completions")
                 .hide(true)
@@ -86,6 +87,12 @@ fn places() -> Command {
             .num_args(1..)
             .allow_hyphen_values(true)
             .help("Parts of the name, of the state or the country; or a position: 33.66,-114.23"),
+    )
+}
+
+fn fields() -> Command {
+    Command::new("fields").about("Every field of the plan file: what it means and what it accepts").arg(
+        Arg::new("WORDS").action(ArgAction::Append).num_args(0..).help("Only fields whose path or help has every word"),
     )
 }
 
