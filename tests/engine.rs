@@ -7,6 +7,7 @@ mod properties;
 mod samples;
 mod scenarios;
 mod wrong;
+mod year_findings;
 
 use coachwire::engine::{Engine, Finding, Report};
 use coachwire::plan::{Figure, Plan};

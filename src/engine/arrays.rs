@@ -8,7 +8,7 @@ use crate::units::{Amps, Volts, Watts};
 
 use super::context::{Context, at, finite, need};
 use super::memo::Memo;
-use super::report::ArrayFigures;
+use super::report::{ArrayFigures, none_yet};
 use super::sites::{self, Spot};
 
 /// The coldest air and the mean daily maximum of the hottest month.
@@ -229,6 +229,7 @@ pub(super) fn figures(c: &Context<'_>, labels: &mut Labels, weather: &Weather) -
             imp_a: imp_a(c.plan, array).map(Amps),
             controller: feeds.and_then(|k| c.plan.controllers.get(k)).map(|k| k.id.clone()),
             weight_kg: weight_kg(c.plan, array),
+            unlike_wh_day: none_yet(),
         });
     }
     all

@@ -2,6 +2,7 @@
 
 mod charging;
 mod fuses;
+mod harvest;
 mod panels;
 mod place;
 mod safety;
@@ -19,5 +20,6 @@ pub(super) fn all(work: &Work<'_>, out: &mut Gathered) {
     fuses::all(work, out);
     place::all(work, out);
     charging::all(work, out);
+    harvest::all(work, out);
     safety::all(work, out);
 }

@@ -109,6 +109,9 @@ pub(super) fn fill(stages: &mut Stages, context: &Context<'_>, spots: &[Figure<S
         stages.year.get(YearInput { circuit, stays }, year)
     });
     months(&of_months, &offers, done.as_ref().map(|y| &**y), report);
+    if let Ok(sources) = &sources {
+        offered(plan, sources, &offers, report);
+    }
     if let (Ok(year), Ok(sources)) = (&done, &sources) {
         losses(context, year, sources, report);
     } else if let Err(waits) = &done {
@@ -249,6 +252,23 @@ fn months(of_months: &[Option<usize>; 12], offers: &[Lit], done: Result<&Year, &
     total.harvest_kwh = yearly(&|m| total.months[m].harvest_wh_day.clone());
     total.load_kwh = yearly(&|m| total.months[m].load_wh_day.clone());
     report.year = total;
+}
+
+/// Puts beside arrays and controllers what they could give, and what unlike panels cost.
+fn offered(plan: &Plan, sources: &[Source], offers: &[Lit], report: &mut Report) {
+    let days: f64 = MONTH_DAYS.iter().map(|d| *d as f64).sum();
+    for (k, source) in sources.iter().enumerate() {
+        let lit = || offers.iter().filter_map(|lit| lit.offers.as_ref().ok()?.get(k));
+        let id = plan.controllers.get(source.controller).map(|c| &c.id);
+        let kwh = lit().map(|o| o.month_wh.iter().sum::<f64>()).sum::<f64>() / 1000.0;
+        let unlike_wh_day = WattHours(lit().map(|o| o.unlike_wh).sum::<f64>() / days);
+        if let Some(figures) = report.controllers.iter_mut().find(|c| Some(&c.id) == id) {
+            figures.offered_kwh = Ok(kwh);
+        }
+        if let Some(array) = report.arrays.iter_mut().find(|a| a.controller.as_ref() == id) {
+            array.unlike_wh_day = Ok(unlike_wh_day);
+        }
+    }
 }
 
 /// Puts what wire, limits and low volts cost beside runs and controllers.
