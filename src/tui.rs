@@ -146,7 +146,7 @@ fn follow(
 
 /// The palette without a wish: NO_COLOR set and not empty, then a terminal that is poor in colours, else colour.
 ///
-/// Source: https://no-color.org
+/// Source: <https://no-color.org>
 #[must_use]
 pub fn palette_for(wish: Option<Palette>, no_color: Option<&str>, term: Option<&str>) -> Palette {
     match (wish, no_color, term) {

@@ -239,7 +239,7 @@ fn months(of_months: &[Option<usize>; 12], offers: &[Lit], done: Result<&Year, &
         figures.deficit_wh_day = load.clone().and_then(|load| Ok((load - harvest?).max(WattHours(0.0))));
         figures.days_without_sun = load.and_then(|load| {
             let usable = usable.clone()?;
-            Ok(if load.0 > 0.0 { usable / load } else { f64::INFINITY })
+            if load.0 > 0.0 { Ok(usable / load) } else { Err(missing("")) }
         });
     }
     let yearly = |of: &dyn Fn(usize) -> Figure<WattHours>| -> Figure<f64> {
