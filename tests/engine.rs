@@ -4,6 +4,7 @@
 mod cures;
 mod findings;
 mod properties;
+mod rule_changes;
 mod samples;
 mod scenarios;
 mod wrong;
