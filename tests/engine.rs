@@ -7,6 +7,7 @@ mod properties;
 mod rule_changes;
 mod samples;
 mod scenarios;
+mod stock_prices;
 mod wrong;
 mod year_findings;
 
