@@ -2,7 +2,7 @@
 
 use crate::engine::Rung;
 use crate::tui::model::{Ladder, Model};
-use crate::tui::words::{figure, fixed};
+use crate::tui::words::{self, figure, fixed};
 
 use super::bench::amps;
 
@@ -18,7 +18,7 @@ pub(super) fn row(model: &Model, ladder: &Ladder, rung: &Rung) -> String {
     };
     let change = match (harvest(rung), here) {
         (Some(a), Some(b)) if rung.current || a == b => "0".into(),
-        (Some(a), Some(b)) => crate::tui::words::change(Some(a), Some(b), usize::from((a - b).abs() < 99.95)),
+        (Some(a), Some(b)) => words::change(Some(a), Some(b), usize::from((a - b).abs() < 99.95)),
         _ => String::new(),
     };
     let fuse = match (&rung.fuse_min_a, &rung.fuse_max_a) {
@@ -27,7 +27,7 @@ pub(super) fn row(model: &Model, ladder: &Ladder, rung: &Rung) -> String {
         (_, Ok(most)) => format!("..{}", amps(most.0)),
         _ => "?".into(),
     };
-    let price = if model.are_prices_hidden { String::new() } else { figure(&rung.price, |p| fixed(p.0, 0)) };
+    let price = if model.are_prices_hidden { String::new() } else { words::price(&rung.price) };
     let fits = match rung.fits {
         Some(true) => "yes",
         Some(false) => "no",
