@@ -1,5 +1,6 @@
 //! Checks: one file a group. Each says pass, found, or the field it waits for.
 
+mod changed;
 mod charging;
 mod fuses;
 mod panels;
@@ -20,4 +21,5 @@ pub(super) fn all(work: &Work<'_>, out: &mut Gathered) {
     place::all(work, out);
     charging::all(work, out);
     safety::all(work, out);
+    changed::all(work, out);
 }

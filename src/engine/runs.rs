@@ -1,6 +1,8 @@
 //! The figures of every run: currents, resistance, drop of the run and of its path, ampacity, fuse limits.
 
+use crate::plan::power::ChargerKind;
 use crate::plan::{Figure, Id, Missing, Run};
+use crate::stock::Truck;
 use crate::units::{Amps, Celsius, Metres, Ohms, Volts};
 
 use super::arrays;
@@ -9,7 +11,7 @@ use super::circuit::{Node, PathKind, Way};
 use super::context::{Context, at};
 use super::currents::{self, RunCurrents, Terminals};
 use super::fault::Source;
-use super::protection::{self, Limits};
+use super::protection::{self, Duty, Limits};
 use super::report::{RunFigures, none_yet};
 use super::resistance::{self, Loop};
 
@@ -59,10 +61,14 @@ pub(super) fn path_drops(c: &Context<'_>, found: &[Found]) -> Vec<PathDrop> {
     c.circuit.ways.iter().map(|way| path_drop(c, found, way)).collect()
 }
 
-/// The current of a run on a way of this kind: what sources push, what consumers draw.
-pub(super) fn current_on(kind: PathKind, found: &Found) -> &Figure<f64> {
-    match kind {
-        PathKind::ControllerBank | PathKind::Charger => &found.currents.charge_a,
+/// The current of a run on a way: on a controller's all controllers that share it, as the sun shines on all; on a
+/// charger's those that run with it, all from the alternator or all from AC; on a consumer's what all consumers draw.
+pub(super) fn current_on<'a>(c: &Context<'_>, way: &Way, found: &'a Found) -> &'a Figure<f64> {
+    let dc_dc = |i: usize| c.plan.chargers.get(i).is_some_and(|ch| ch.kind.known() == Some(&ChargerKind::DcDc));
+    match way.kind {
+        PathKind::ControllerBank => &found.currents.solar_a,
+        PathKind::Charger if matches!(way.end, Node::Charger(i) if dc_dc(i)) => &found.currents.dc_dc_a,
+        PathKind::Charger => &found.currents.ac_charge_a,
         PathKind::Inverter | PathKind::CriticalLoad | PathKind::OtherLoad => &found.currents.draw_a,
         PathKind::Array | PathKind::ChargerInput => &found.currents.pair.drop_a,
     }
@@ -72,7 +78,7 @@ fn path_drop(c: &Context<'_>, found: &[Found], way: &Way) -> PathDrop {
     let drop_v = (|| {
         let mut volts = 0.0;
         for f in way.runs.iter().filter_map(|i| found.get(*i)) {
-            volts += f.at_drop.clone()?.ohm * current_on(way.kind, f).clone()?;
+            volts += f.at_drop.clone()?.ohm * current_on(c, way, f).clone()?;
         }
         Ok::<f64, Missing>(volts)
     })();
@@ -123,19 +129,21 @@ fn judged_on(c: &Context<'_>, drops: &[PathDrop]) -> Vec<Option<usize>> {
     best
 }
 
+/// What the lines of all runs need beside the circuit.
+pub(super) struct Around<'a> {
+    pub(super) source: &'a Figure<Source>,
+    /// Cold volts of every array.
+    pub(super) voc: &'a [Figure<Volts>],
+    pub(super) truck: &'a Truck,
+}
+
 /// The report's line of every run.
-pub(super) fn figures(
-    c: &Context<'_>,
-    found: &[Found],
-    drops: &[PathDrop],
-    source: &Figure<Source>,
-    voc: &[Figure<Volts>],
-) -> Vec<RunFigures> {
+pub(super) fn figures(c: &Context<'_>, found: &[Found], drops: &[PathDrop], around: &Around<'_>) -> Vec<RunFigures> {
     let judged = judged_on(c, drops);
     let mut all = Vec::with_capacity(found.len());
     for (i, (run, f)) in c.plan.runs.iter().zip(found).enumerate() {
         let way = judged.get(i).copied().flatten();
-        all.push(line(c, i, run, f, way.and_then(|w| Some((c.circuit.ways.get(w)?, drops.get(w)?))), source, voc));
+        all.push(line(c, i, run, f, way.and_then(|w| Some((c.circuit.ways.get(w)?, drops.get(w)?))), around));
     }
     all
 }
@@ -146,9 +154,9 @@ fn line(
     run: &Run,
     f: &Found,
     way: Option<(&Way, &PathDrop)>,
-    source: &Figure<Source>,
-    voc: &[Figure<Volts>],
+    around: &Around<'_>,
 ) -> RunFigures {
+    let Around { source, voc, truck } = *around;
     let pair = &f.currents.pair;
     let drop_v = (|| Ok::<f64, Missing>(f.at_drop.clone()?.ohm * pair.drop_a.clone()?))();
     let base_v = way.map_or_else(|| c.base_v(), |(_, d)| d.base_v.clone());
@@ -156,8 +164,9 @@ fn line(
     let shown = f.limits.as_ref().map(Limits::shown).map_err(Clone::clone);
     let fuses = protection::fuse_figures(c, source, i, run, voc);
     let proposed = f.limits.as_ref().ok().and_then(|limits| {
-        let fault = source.as_ref().ok().map(|s| s.amps);
-        protection::propose(c, i, limits, fault, protection::circuit_v(c, i, voc).ok()?)
+        let fault_a = source.as_ref().ok().map(|s| s.amps);
+        let duty = Duty { fault_a, volts: protection::circuit_v(c, i, voc).ok()? };
+        protection::propose(c, truck, i, limits, duty)
     });
     RunFigures {
         id: run.id.clone(),
