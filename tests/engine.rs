@@ -2,11 +2,15 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod cures;
+mod faults;
 mod findings;
 mod properties;
+mod rule_changes;
 mod samples;
 mod scenarios;
+mod truck;
 mod wrong;
+mod year_findings;
 
 use coachwire::engine::{Engine, Finding, Report};
 use coachwire::plan::{Figure, Plan};

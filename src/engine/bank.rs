@@ -54,6 +54,7 @@ pub(super) fn controllers(c: &Context<'_>, t: &Terminals, arrays: &[ArrayFigures
             voc_cold_v: voc.unwrap_or_else(none_yet),
             isc_a: array_isc_a(c, i).map(Amps),
             design_a: t.controllers.get(i).map_or_else(none_yet, |p| p.design_a.clone().map(Amps)),
+            offered_kwh: none_yet(),
             clipped_kwh: none_yet(),
             low_volts_kwh: none_yet(),
         });

@@ -3,6 +3,7 @@
 mod changed;
 mod charging;
 mod fuses;
+mod harvest;
 mod panels;
 mod place;
 mod safety;
@@ -20,6 +21,7 @@ pub(super) fn all(work: &Work<'_>, out: &mut Gathered) {
     fuses::all(work, out);
     place::all(work, out);
     charging::all(work, out);
-    safety::all(work, out);
+    harvest::all(work, out);
     changed::all(work, out);
+    safety::all(work, out);
 }

@@ -11,7 +11,8 @@ use super::finding::Finding;
 use crate::plan::wiring::Supply;
 use drawing::duplicates;
 use graph::offsets;
-use role::{classify, is_start, on_bank_side};
+pub(super) use role::is_start;
+use role::{classify, on_bank_side};
 
 /// What a run can end on; the number is its place in its section.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]

@@ -24,11 +24,10 @@ pub(super) struct Pair {
 #[derive(Clone, Debug)]
 pub(super) struct RunCurrents {
     pub(super) pair: Pair,
-    /// What the controllers on it push at the working point.
+    /// What the sources on it push at the working point.
+    pub(super) charge_a: Figure<f64>,
+    /// What the solar controllers alone send through it.
     pub(super) solar_a: Figure<f64>,
-    /// What the chargers on it that draw on an alternator push, and those that draw on AC.
-    pub(super) dc_dc_a: Figure<f64>,
-    pub(super) ac_charge_a: Figure<f64>,
     /// What the consumers on it draw at the working point.
     pub(super) draw_a: Figure<f64>,
 }
@@ -202,16 +201,14 @@ pub(super) fn of_run(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) ->
         (currents.pair.design_a, currents.pair.how) = (own, "entered, in place of the computed one");
     }
     if let Some(own) = with(&run.drop_override_a, "drop_override_a") {
-        (currents.solar_a, currents.draw_a) = (own.clone(), own.clone());
-        (currents.dc_dc_a, currents.ac_charge_a) = (own.clone(), own.clone());
+        (currents.charge_a, currents.draw_a, currents.solar_a) = (own.clone(), own.clone(), own.clone());
         (currents.pair.drop_a, currents.pair.drop_how) = (own, "entered, in place of the computed one");
     }
     currents
 }
 
 fn alone(pair: Pair) -> RunCurrents {
-    let amps = || pair.drop_a.clone();
-    RunCurrents { solar_a: amps(), dc_dc_a: amps(), ac_charge_a: amps(), draw_a: amps(), pair }
+    RunCurrents { charge_a: pair.drop_a.clone(), solar_a: pair.drop_a.clone(), draw_a: pair.drop_a.clone(), pair }
 }
 
 fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurrents {
@@ -273,25 +270,12 @@ fn bank_side(c: &Context<'_>, t: &Terminals, away: &[Node], shared: bool) -> Run
     let (mut push, mut draw) = ((zero(), zero()), (zero(), zero()));
     let (mut push_how, mut draw_how) = (None, None);
     let mut loads = Vec::new();
-    let (mut solar, mut dc_dc, mut ac_charge) = (zero(), zero(), zero());
-    let plus = |sum: &mut Figure<f64>, pair: Option<&Pair>| {
-        if let Some(pair) = pair {
-            *sum = sum.clone().and_then(|a| Ok(a + pair.drop_a.clone()?));
-        }
-    };
+    let mut solar_a = zero();
     let add = |sum: &mut (Figure<f64>, Figure<f64>), pair: &Pair| {
         let plus = |a: &Figure<f64>, b: &Figure<f64>| Ok::<f64, Missing>(a.clone()? + b.clone()?);
         *sum = (plus(&sum.0, &pair.design_a), plus(&sum.1, &pair.drop_a));
     };
     for node in away {
-        match node {
-            Node::Controller(i) => plus(&mut solar, t.controllers.get(*i)),
-            Node::Charger(i) => {
-                let from_dc = c.plan.chargers.get(*i).is_some_and(|ch| ch.kind.known() == Some(&ChargerKind::DcDc));
-                plus(if from_dc { &mut dc_dc } else { &mut ac_charge }, t.chargers.get(*i));
-            }
-            _ => {}
-        }
         let (sum, how, pair) = match node {
             Node::Controller(i) => (&mut push, &mut push_how, t.controllers.get(*i)),
             Node::Charger(i) => (&mut push, &mut push_how, t.chargers.get(*i)),
@@ -303,6 +287,9 @@ fn bank_side(c: &Context<'_>, t: &Terminals, away: &[Node], shared: bool) -> Run
             _ => continue,
         };
         if let Some(pair) = pair {
+            if matches!(node, Node::Controller(_)) {
+                solar_a = (|| Ok::<f64, Missing>(solar_a.clone()? + pair.drop_a.clone()?))();
+            }
             add(sum, pair);
             how.get_or_insert((pair.how, pair.drop_how));
         }
@@ -320,7 +307,7 @@ fn bank_side(c: &Context<'_>, t: &Terminals, away: &[Node], shared: bool) -> Run
         _ => ("the larger of chargers and consumers", "the larger of chargers and consumers"),
     };
     let pair = Pair { design_a: larger(&push.0, &draw.0), drop_a: larger(&push.1, &draw.1), how, drop_how };
-    RunCurrents { pair, solar_a: solar, dc_dc_a: dc_dc, ac_charge_a: ac_charge, draw_a: draw.1 }
+    RunCurrents { pair, charge_a: push.1, solar_a, draw_a: draw.1 }
 }
 
 /// Currents of the loads that can run together: the month with most. None where there are no loads.

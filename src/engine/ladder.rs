@@ -23,14 +23,14 @@ pub(super) fn rungs(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id) ->
         crate::plan::job::GaugeSystem::Awg => Gauge::Awg(0),
         crate::plan::job::GaugeSystem::Mm2 => Gauge::Mm2(0),
     });
-    let before = engine.evaluate(plan, stock);
+    let before = engine.evaluate_wires(plan, stock);
     let mut plan = plan.clone();
     let mut all = Vec::new();
     for gauge in system.ladder() {
         if let Some(run) = plan.runs.get_mut(index) {
             run.gauge = Known::Is(gauge);
         }
-        let after = engine.evaluate(&plan, stock);
+        let after = engine.evaluate_wires(&plan, stock);
         let (Some(run), Some(figures)) = (plan.runs.get(index), after.runs.get(index)) else { continue };
         let (new, cured) = changes(&before, &after);
         all.push(Rung {

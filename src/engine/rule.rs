@@ -65,7 +65,6 @@ in_force! {
     start_sun = "start-sun",
     pwm_margin_v = "pwm-margin-v",
     pwm_far_above = "pwm-far-above",
-    clipping_kwh = "clipping-kwh",
     unlike_pct = "unlike-pct",
     alternator_share_pct = "alternator-share-pct",
     alternator_low_v = "alternator-low-v",

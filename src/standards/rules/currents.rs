@@ -51,8 +51,6 @@ pub(super) static RULES: &[Rule] = rules! {
     "Hot Vmp less drop is at least absorption volts and this."
     "pwm-far-above" "PWM, panel volts over absorption" "x" (1.6) 1.0..5.0 practice("36 cells 1.3, 60 cells 2.1");
     "Panels whose Vmp is above this many times the absorption volts waste most of what is above: caution."
-    "clipping-kwh" "clipping, note from" "kWh a year" (1.0) 0.0..10000.0 practice("");
-    "Energy lost to a controller's output limit above this: a note; over-panelling is no mistake."
     "unlike-pct" "unlike panels" "%" (5.0) 0.0..50.0 practice("");
     "Imp in series or string Vmp in parallel differing by more than this: caution, with the Wh a day lost."
     "uneven-battery-pct" "unequal battery leads" "%" (10.0) 0.0..100.0 practice("");
