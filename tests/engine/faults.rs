@@ -5,8 +5,8 @@ use super::{evaluate, found, near, plan, says};
 use coachwire::engine::Report;
 
 /// SOUND with a DC-DC charger on a start battery, its line fused at the battery.
-fn with_line(family: &str) -> Report {
-    let ron = SOUND
+fn line(family: &str) -> String {
+    SOUND
         .replace(
             "devices: [",
             r#"chargers: [(id: "DC", kind: "DC-DC", out_a: 20.0, efficiency_pct: 90.0, absorb_v: 14.2,
@@ -23,8 +23,11 @@ fn with_line(family: &str) -> Report {
             protection: [(id: "F1", at: "to", family: "UL 248-15 T", amps_a: 40.0, distance_m: 0.1)]),
 "#
             ),
-        );
-    evaluate(&plan(&ron))
+        )
+}
+
+fn with_line(family: &str) -> Report {
+    evaluate(&plan(&line(family)))
 }
 
 /// 800 CCA: 3 kA at the main (ABYC E-11 table, 651 to 1100 CCA). A bolted strip fuse opens 2 kA, one on the stud 10 kA.
@@ -58,4 +61,22 @@ fn an_unknown_lithium_bank_is_assumed_once() {
         near("bank", report.bank.fault_a.clone().map(|a| a.0), 20_000.0, 1e-12);
     }
     assert!(found(&evaluate(&plan(SOUND)), "fault-current-assumed").is_empty());
+}
+
+/// 20 A out at 14.2 V and 0.90 from 13.2 V asks about 24 A: 60 % of 40 A, 30 % of 80 A; half is the most (common practice).
+#[test]
+fn an_alternator_gives_half_of_its_rating() {
+    let of = |rating: &str| {
+        let ron = line("ISO 8820-6")
+            .replace("absorb_v: 14.2,\n        input", "absorb_v: 14.2, alternator: \"ALT\",\n        input")
+            .replace(
+                "devices: [",
+                &format!("devices: [(id: \"ALT\", kind: \"alternator\", ratings: (amps_a: {rating})), "),
+            );
+        evaluate(&plan(&ron))
+    };
+    let small = of("40.0");
+    let share = found(&small, "alternator-overdrawn")[0].n(0);
+    assert!((58.0..68.0).contains(&share), "{share}");
+    assert!(found(&of("80.0"), "alternator-overdrawn").is_empty());
 }

@@ -65,12 +65,7 @@ static INTERRUPT: Check = Check {
 static ASSUMED: Check = Check {
     id: "fault-current-assumed",
     safety: false,
-    say: |f| {
-        format!(
-            "BK: no short-circuit figure of these batteries; {:.0} A is assumed for every fuse: class T, or the maker's figure",
-            f.n(0)
-        )
-    },
+    say: |f| format!("BK: no short-circuit figure; {:.0} A is assumed: class T fuses, or the maker's figure", f.n(0)),
 };
 
 static OWN_FUSES: Check = Check {
