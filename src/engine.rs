@@ -83,7 +83,7 @@ impl Engine {
         let rules = Rules::of(plan);
         let weather = &weather.cloned().unwrap_or_else(|| Weather::of(plan, &spots, rules.cold_margin_k));
         let (circuit, drawn) = Circuit::of(plan);
-        let context = Context { plan, rules, circuit };
+        let context = Context { plan, rules, circuit, van_fuses: &stock.truck.fuses };
         let c = &context;
         let terminals = Terminals::of(c);
         let found = runs::find(c, &terminals);
@@ -92,7 +92,7 @@ impl Engine {
         let arrays = arrays::figures(c, &mut self.stages.module, weather);
         let voc: Vec<_> = arrays.iter().map(|a| a.voc_cold_v.clone()).collect();
         let mut report = Report {
-            runs: runs::figures(c, &found, &drops, &runs::Around { source: &source, voc: &voc, truck: &stock.truck }),
+            runs: runs::figures(c, &found, &drops, &runs::Around { source: &source, voc: &voc }),
             controllers: bank::controllers(c, &terminals, &arrays),
             inverters: bank::inverters(c, &terminals),
             bank: bank::figures(c, &source),
@@ -149,7 +149,7 @@ pub fn conductors_ohm(plan: &Plan, run: &Id, conductor_c: f64) -> Option<Figure<
 
 fn with_run<T>(plan: &Plan, run: &Id, of: impl FnOnce(&Context<'_>, usize, &crate::plan::Run) -> T) -> Option<T> {
     let (circuit, _) = Circuit::of(plan);
-    let context = Context { plan, rules: Rules::of(plan), circuit };
+    let context = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &[] };
     let index = plan.runs.iter().position(|r| r.id == *run)?;
     Some(of(&context, index, plan.runs.get(index)?))
 }

@@ -8,6 +8,7 @@ mod properties;
 mod rule_changes;
 mod samples;
 mod scenarios;
+mod stock_prices;
 mod truck;
 mod wrong;
 mod year_findings;

@@ -111,7 +111,7 @@ fn wire_price(plan: &Plan, stock: &Stock, run: &Run, gauge: Gauge) -> Figure<Num
 /// Whether the terminals at both ends take a gauge; none where neither says.
 pub(super) fn fits(plan: &Plan, index: usize, gauge: Gauge) -> Option<bool> {
     let (circuit, _) = Circuit::of(plan);
-    let c = Context { plan, rules: Rules::of(plan), circuit };
+    let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &[] };
     let link = c.circuit.links.get(index)?;
     let mut answer = None;
     for node in [link.from, link.to].into_iter().flatten() {

@@ -4,7 +4,7 @@ use crate::plan::{Figure, Missing, Protection, Run};
 use crate::standards::fuse::{Purpose, dc_volts, interrupt_a, ratings as fuse_ratings, smallest_at_least, usual};
 use crate::standards::kinds::{Basis, FuseFamily};
 use crate::standards::small_wire::{next_standard_rating_a, small_wire_fuse_limit_a};
-use crate::stock::Truck;
+use crate::stock::Fuse;
 use crate::units::{Amps, Volts};
 
 use super::capacity::{RunCapacity, leg_capacities, ratings};
@@ -210,9 +210,9 @@ fn stands(c: &Context<'_>, family: FuseFamily, duty: Duty) -> bool {
 
 /// The fuse the program would fit; none where none belongs or none fits.
 ///
-/// A fuse that is on the truck comes first, then the smallest standard rating; the next rating up above the ampacity
+/// A fuse that is on the van comes first, then the smallest standard rating; the next rating up above the ampacity
 /// only where nothing else fits.
-pub(super) fn propose(c: &Context<'_>, truck: &Truck, index: usize, limits: &Limits, duty: Duty) -> Option<Proposed> {
+pub(super) fn propose(c: &Context<'_>, index: usize, limits: &Limits, duty: Duty) -> Option<Proposed> {
     if !wants_fuse(c, index) || limits.least_a <= 0.0 {
         return None;
     }
@@ -225,8 +225,8 @@ pub(super) fn propose(c: &Context<'_>, truck: &Truck, index: usize, limits: &Lim
     let built = |family: FuseFamily, amps: f64, why| Some(Proposed { family, amps: Amps(amps), at_from, why });
     for most in [limits.strict_a, limits.most_a] {
         for family in &families {
-            if let Some(amps) = on_truck(truck, *family, limits.least_a, most) {
-                return built(*family, amps, "on the truck");
+            if let Some(amps) = on_van(c.van_fuses, *family, limits.least_a, most) {
+                return built(*family, amps, "carried on the van");
             }
         }
         for family in &families {
@@ -241,9 +241,9 @@ pub(super) fn propose(c: &Context<'_>, truck: &Truck, index: usize, limits: &Lim
     None
 }
 
-/// The smallest rating of a family on the truck within these limits, that the family is really made in.
-fn on_truck(truck: &Truck, family: FuseFamily, least_a: f64, most_a: f64) -> Option<f64> {
-    let there = truck.fuses.iter().filter(|f| f.count.known().is_some_and(|n| n.0 >= 1.0));
+/// The smallest rating of a family on the van within these limits, that the family is really made in.
+fn on_van(fuses: &[Fuse], family: FuseFamily, least_a: f64, most_a: f64) -> Option<f64> {
+    let there = fuses.iter().filter(|f| f.count.known().is_some_and(|n| n.0 >= 1.0));
     let same = there.filter(|f| f.family.known() == Some(&family)).filter_map(|f| f.amps_a.known().map(|a| a.0));
     same.filter(|a| *a >= least_a && *a <= most_a && fuse_ratings(family).contains(a)).min_by(f64::total_cmp)
 }

@@ -1,7 +1,6 @@
 //! The figures of every run: currents, resistance, drop of the run and of its path, ampacity, fuse limits.
 
 use crate::plan::{Figure, Id, Missing, Run};
-use crate::stock::Truck;
 use crate::units::{Amps, Celsius, Metres, Ohms, Volts};
 
 use super::arrays;
@@ -138,7 +137,6 @@ pub(super) struct Around<'a> {
     pub(super) source: &'a Figure<Source>,
     /// Cold volts of every array.
     pub(super) voc: &'a [Figure<Volts>],
-    pub(super) truck: &'a Truck,
 }
 
 /// The report's line of every run.
@@ -160,7 +158,7 @@ fn line(
     way: Option<(&Way, &PathDrop)>,
     around: &Around<'_>,
 ) -> RunFigures {
-    let Around { source, voc, truck } = *around;
+    let Around { source, voc } = *around;
     let pair = &f.currents.pair;
     let drop_v = (|| Ok::<f64, Missing>(f.at_drop.clone()?.ohm * pair.drop_a.clone()?))();
     let base_v = way.map_or_else(|| c.base_v(), |(_, d)| d.base_v.clone());
@@ -170,7 +168,7 @@ fn line(
     let proposed = f.limits.as_ref().ok().and_then(|limits| {
         let fault_a = source.as_ref().ok().map(|s| s.amps);
         let duty = Duty { fault_a, volts: protection::circuit_v(c, i, voc).ok()? };
-        protection::propose(c, truck, i, limits, duty)
+        protection::propose(c, i, limits, duty)
     });
     RunFigures {
         id: run.id.clone(),
