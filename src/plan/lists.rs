@@ -43,13 +43,13 @@ impl fmt::Display for Months {
             return f.pad("none");
         }
         let mut runs = Vec::new();
-        for start in 0..12 {
+        for (start, name) in MONTH_NAMES.iter().enumerate() {
             if self.has(start) && !self.has((start + 11) % 12) {
                 let length = (1..12).find(|n| !self.has((start + n) % 12)).unwrap_or(12);
                 let last = (start + length - 1) % 12;
                 runs.push(match length {
-                    1 => MONTH_NAMES[start].to_string(),
-                    _ => format!("{}-{}", MONTH_NAMES[start], MONTH_NAMES[last]),
+                    1 => (*name).to_string(),
+                    _ => format!("{name}-{}", MONTH_NAMES[last]),
                 });
             }
         }

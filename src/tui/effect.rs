@@ -88,7 +88,7 @@ impl Performer {
     pub fn perform(&mut self, effect: Effect, model: &Model) -> Option<Message> {
         match effect {
             Effect::Save { plan, path, replace } => Some(Message::Saved(self.save(&plan, path, replace))),
-            Effect::Open(what) => Some(Message::Opened(self.open(&what, &model.stock))),
+            Effect::Open(what) => Some(Message::Opened(self.open(&what, &model.stock).map(Box::new))),
             Effect::Ladder { generation, plan, run } => {
                 let document = model.document.as_ref()?;
                 let (engine, stock) = (document.engine(), Arc::clone(document.stock()));

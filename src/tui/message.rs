@@ -23,7 +23,7 @@ pub enum Message {
     /// A save ended: where the plan stands now, or what went wrong in words.
     Saved(Result<PathBuf, SaveFailure>),
     /// A plan was read, or what went wrong in words.
-    Opened(Result<Opened, String>),
+    Opened(Result<Box<Opened>, String>),
     /// The stock was saved, or what went wrong in words.
     StockSaved(Result<(), String>),
     /// The recovery copy could not be written; shown until it can.

@@ -33,7 +33,7 @@ pub fn update(model: &mut Model, message: Message) -> Option<Effect> {
         }
         Message::Saved(result) => file::saved(model, result),
         Message::Opened(Ok(opened)) => {
-            model.take(opened);
+            model.take(*opened);
             None
         }
         Message::Opened(Err(why)) => {

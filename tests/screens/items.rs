@@ -127,13 +127,13 @@ fn the_walk_round_leads_a_blank_plan_to_its_runs() {
     let mut screen = Screen::with(Screen::start());
     screen.keys("<End><Enter>");
     assert!(matches!(screen.effects.pop(), Some(Effect::Open(OpenWhat::Blank))));
-    screen.send(Message::Opened(Ok(Opened {
+    screen.send(Message::Opened(Ok(Box::new(Opened {
         plan: Plan::default(),
         path: None,
         locked_by: None,
         recovery: None,
         remark: None,
-    })));
+    }))));
     // A place, the bank, one label, a controller, an array: nothing but g, values, Enter and Tab.
     screen.keys("gquartzsite<Enter>");
     assert!(screen.plan().stays[0].latitude_deg.known().is_some(), "{:?}", screen.plan().stays);

@@ -85,7 +85,7 @@ fn a_gauge_changed_on_screen_is_answered_saved_and_there_next_time() {
     assert!(pty.wait_exit(Duration::from_secs(10)).success());
     assert!(pty.is_cooked());
     pty.look(|screen| assert!(!screen.alternate_screen() && !screen.hide_cursor()));
-    assert_eq!(copies(home.path()), [PathBuf::new(); 0], "saved work needs no recovery copy");
+    assert_eq!(copies(home.path()), Vec::<PathBuf>::new(), "saved work needs no recovery copy");
     let again = opened(&home, &path, 80, 24);
     assert_eq!(line_of(&again, "W1"), changed);
 }
@@ -116,7 +116,7 @@ fn survives(break_off: impl FnOnce(&mut Pty)) {
     again.keys("w");
     again.wait_for_text("saved: ");
     assert_ne!(gauge_of(&plan_in(&path), "W1"), gauge_of(&before, "W1"));
-    assert_eq!(copies(home.path()), [PathBuf::new(); 0]);
+    assert_eq!(copies(home.path()), Vec::<PathBuf>::new());
 }
 
 fn opened_asking(home: &TempDir, path: &Path) -> Pty {
