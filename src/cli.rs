@@ -17,6 +17,7 @@ use crate::tui::{self, Ended, Request};
 mod arguments;
 mod check;
 mod create;
+mod fields;
 mod figures;
 mod output;
 mod places;
@@ -51,9 +52,10 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
         Some(("figures", m)) => figures::run(path(m, "PLAN"), &texts(m, "set")),
         Some(("new", m)) => create::run(path(m, "FILE"), m.get_one::<String>("from").map(String::as_str)),
         Some(("places", m)) => places::run(&texts(m, "WORDS").join(" ")),
+        Some(("fields", m)) => fields::run(&texts(m, "WORDS")),
         Some(("completions", m)) => arguments::completions(m),
         Some(("man", _)) => arguments::man(),
-        _ => full_screen(matches.get_one::<PathBuf>("PLAN").map(PathBuf::as_path)),
+        _ => full_screen(&matches),
     };
     done.unwrap_or_else(|failure| {
         output::complain(&failure.message);
@@ -78,8 +80,12 @@ fn texts<'a>(matches: &'a ArgMatches, name: &str) -> Vec<&'a str> {
 
 /// The full screen, on a plan or on the recent ones. Ended by a signal or a closed terminal, it exits as a shell
 /// reports a hang-up.
-fn full_screen(plan: Option<&Path>) -> Result<u8, Failure> {
-    let request = Request { open: plan.map(|path| OpenWhat::File(path.to_path_buf())), ..Request::default() };
+fn full_screen(matches: &ArgMatches) -> Result<u8, Failure> {
+    let request = Request {
+        open: matches.get_one::<PathBuf>("PLAN").map(|path| OpenWhat::File(path.clone())),
+        palette: matches.get_one::<String>("palette").and_then(|name| name.parse().ok()),
+        ascii: matches.get_flag("ascii"),
+    };
     match tui::run(&request) {
         Ok(Ended::Quit) => Ok(FINE),
         Ok(Ended::HangUp) => Ok(HUNG_UP),

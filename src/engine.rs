@@ -65,13 +65,25 @@ struct Work<'a> {
 impl Engine {
     /// The whole answer.
     pub fn evaluate(&mut self, plan: &Plan, stock: &Stock) -> Report {
-        self.evaluate_in(plan, stock, &Weather::of_plan(plan, Rules::of(plan).cold_margin_k))
+        self.answer(plan, stock, None, true)
     }
 
     /// The whole answer in a given weather.
     pub fn evaluate_in(&mut self, plan: &Plan, stock: &Stock, weather: &Weather) -> Report {
+        self.answer(plan, stock, Some(weather), true)
+    }
+
+    /// The answer on wires alone: no year, and no finding that needs one. For candidates by the dozen.
+    pub fn evaluate_wires(&mut self, plan: &Plan, stock: &Stock) -> Report {
+        self.answer(plan, stock, None, false)
+    }
+
+    fn answer(&mut self, plan: &Plan, stock: &Stock, weather: Option<&Weather>, with_year: bool) -> Report {
+        let spots = sites::spots(plan);
+        let rules = Rules::of(plan);
+        let weather = &weather.cloned().unwrap_or_else(|| Weather::of(plan, &spots, rules.cold_margin_k));
         let (circuit, drawn) = Circuit::of(plan);
-        let context = Context { plan, rules: Rules::of(plan), circuit };
+        let context = Context { plan, rules, circuit, van_fuses: &stock.truck.fuses };
         let c = &context;
         let terminals = Terminals::of(c);
         let found = runs::find(c, &terminals);
@@ -89,7 +101,9 @@ impl Engine {
             arrays,
             ..Report::default()
         };
-        harvest::fill(&mut self.stages, c, &mut report);
+        if with_year {
+            harvest::fill(&mut self.stages, c, &spots, &mut report);
+        }
         let work = Work {
             context: c,
             weather,
@@ -135,7 +149,7 @@ pub fn conductors_ohm(plan: &Plan, run: &Id, conductor_c: f64) -> Option<Figure<
 
 fn with_run<T>(plan: &Plan, run: &Id, of: impl FnOnce(&Context<'_>, usize, &crate::plan::Run) -> T) -> Option<T> {
     let (circuit, _) = Circuit::of(plan);
-    let context = Context { plan, rules: Rules::of(plan), circuit };
+    let context = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &[] };
     let index = plan.runs.iter().position(|r| r.id == *run)?;
     Some(of(&context, index, plan.runs.get(index)?))
 }

@@ -144,19 +144,6 @@ fn follow(
     Ok(None)
 }
 
-/// The palette without a wish: NO_COLOR set and not empty, then a terminal that is poor in colours, else colour.
-///
-/// Source: https://no-color.org
-#[must_use]
-pub fn palette_for(wish: Option<Palette>, no_color: Option<&str>, term: Option<&str>) -> Palette {
-    match (wish, no_color, term) {
-        (Some(palette), _, _) => palette,
-        (None, Some(set), _) if !set.is_empty() => Palette::Plain,
-        (None, _, None | Some("dumb" | "linux" | "")) => Palette::Plain,
-        _ => Palette::Colour,
-    }
-}
-
 /// Today's date in UTC, year-month-day.
 ///
 /// Source: the proleptic Gregorian calendar, days counted in eras of 400 years that begin in March.

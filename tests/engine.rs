@@ -4,9 +4,12 @@
 mod cures;
 mod findings;
 mod properties;
+mod rule_changes;
 mod samples;
 mod scenarios;
+mod stock_prices;
 mod wrong;
+mod year_findings;
 
 use coachwire::engine::{Engine, Finding, Report};
 use coachwire::plan::{Figure, Plan};

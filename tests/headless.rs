@@ -3,6 +3,7 @@
 
 mod check;
 mod create;
+mod fields;
 mod figures;
 mod places;
 mod program;

@@ -6,6 +6,7 @@ use clap_complete::Shell;
 
 use super::output::{self, Failure};
 use crate::plan::samples::SAMPLES;
+use crate::tui::theme::Palette;
 
 const ABOUT: &str = "One plan for solar, battery and DC wiring work on motorhomes, vans and\n\
                      trailers: every edit is at once a new answer.";
@@ -30,10 +31,20 @@ pub(super) fn command() -> Command {
         .args_conflicts_with_subcommands(true)
         .disable_help_subcommand(true)
         .arg(path("PLAN").required(false).help("Plan to open full screen; without it: recent plans and samples"))
+        .arg(
+            Arg::new("palette")
+                .long("palette")
+                .value_name("NAME")
+                .value_parser(PossibleValuesParser::new(Palette::WORDS))
+                .hide_possible_values(true)
+                .help("Looks of the full screen: plain, colour or contrast"),
+        )
+        .arg(Arg::new("ascii").long("ascii").action(ArgAction::SetTrue).help("Borders of the full screen in ASCII"))
         .subcommand(check())
         .subcommand(figures())
         .subcommand(new())
         .subcommand(places())
+        .subcommand(fields())
         .subcommand(
             Command::new("completions")
                 .hide(true)
@@ -86,6 +97,12 @@ fn places() -> Command {
             .num_args(1..)
             .allow_hyphen_values(true)
             .help("Parts of the name, of the state or the country; or a position: 33.66,-114.23"),
+    )
+}
+
+fn fields() -> Command {
+    Command::new("fields").about("Every field of the plan file: what it means and what it accepts").arg(
+        Arg::new("WORDS").action(ArgAction::Append).num_args(0..).help("Only fields whose path or help has every word"),
     )
 }
 

@@ -8,8 +8,8 @@ use crate::units::{Amps, Volts, Watts};
 
 use super::context::{Context, at, finite, need};
 use super::memo::Memo;
-use super::report::ArrayFigures;
-use super::sites;
+use super::report::{ArrayFigures, none_yet};
+use super::sites::{self, Spot};
 
 /// The coldest air and the mean daily maximum of the hottest month.
 #[derive(Clone, Debug)]
@@ -21,10 +21,10 @@ pub struct Weather {
 impl Weather {
     /// The coldest as entered, or by the climate of the stays with the rules' margin; the hottest by that climate.
     #[must_use]
-    pub fn of_plan(plan: &Plan, cold_margin_k: f64) -> Self {
+    pub fn of(plan: &Plan, spots: &[Figure<Spot>], cold_margin_k: f64) -> Self {
         Self {
-            coldest_c: sites::coldest_c(plan, cold_margin_k).map(|c| c.0),
-            hottest_c: sites::hottest_mean_max_c(plan).map(|c| c.0),
+            coldest_c: sites::coldest_c(plan, spots, cold_margin_k).map(|c| c.0),
+            hottest_c: sites::hottest_mean_max_c(spots).map(|c| c.0),
         }
     }
 }
@@ -229,6 +229,7 @@ pub(super) fn figures(c: &Context<'_>, labels: &mut Labels, weather: &Weather) -
             imp_a: imp_a(c.plan, array).map(Amps),
             controller: feeds.and_then(|k| c.plan.controllers.get(k)).map(|k| k.id.clone()),
             weight_kg: weight_kg(c.plan, array),
+            unlike_wh_day: none_yet(),
         });
     }
     all

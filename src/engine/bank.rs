@@ -8,10 +8,6 @@ use super::currents::{Terminals, array_isc_a};
 use super::fault::Source;
 use super::report::{ArrayFigures, BankFigures, ControllerFigures, InverterFigures, none_yet};
 
-/// Usable share of a lithium bank where the plan gives none.
-/// Source: common practice, 0.80 to 0.90.
-const USABLE_LFP: f64 = 0.9;
-
 /// A limit of one battery times those in parallel; an absent one is none.
 fn limit(c: &Context<'_>, each: Option<&crate::plan::Known<Amps>>, field: &str, share: f64) -> Figure<Amps> {
     match each {
@@ -26,7 +22,7 @@ pub(super) fn figures(c: &Context<'_>, source: &Figure<Source>) -> BankFigures {
     let share = || match &bank.usable_pct {
         Some(pct) => Ok(pct.at(|| "bank.usable_pct".into())?.0 / 100.0),
         None => Ok::<f64, Missing>(if c.chemistry()?.chemistry.is_lithium() {
-            USABLE_LFP
+            c.rules.usable_depth_lfp
         } else {
             c.rules.usable_depth_lead
         }),
@@ -58,6 +54,7 @@ pub(super) fn controllers(c: &Context<'_>, t: &Terminals, arrays: &[ArrayFigures
             voc_cold_v: voc.unwrap_or_else(none_yet),
             isc_a: array_isc_a(c, i).map(Amps),
             design_a: t.controllers.get(i).map_or_else(none_yet, |p| p.design_a.clone().map(Amps)),
+            offered_kwh: none_yet(),
             clipped_kwh: none_yet(),
             low_volts_kwh: none_yet(),
         });

@@ -1,7 +1,9 @@
 //! Checks: one file a group. Each says pass, found, or the field it waits for.
 
+mod changed;
 mod charging;
 mod fuses;
+mod harvest;
 mod panels;
 mod place;
 mod safety;
@@ -19,5 +21,7 @@ pub(super) fn all(work: &Work<'_>, out: &mut Gathered) {
     fuses::all(work, out);
     place::all(work, out);
     charging::all(work, out);
+    harvest::all(work, out);
+    changed::all(work, out);
     safety::all(work, out);
 }

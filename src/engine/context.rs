@@ -3,6 +3,8 @@
 use crate::plan::{FieldPath, Figure, Id, Known, Missing, Plan};
 use crate::standards::chemistry::{ChemistryRow, chemistry};
 
+use crate::stock::Fuse;
+
 use super::circuit::Circuit;
 use super::rule::Rules;
 
@@ -11,6 +13,8 @@ pub(super) struct Context<'a> {
     pub(super) plan: &'a Plan,
     pub(super) rules: Rules,
     pub(super) circuit: Circuit,
+    /// Fuses on the van.
+    pub(super) van_fuses: &'a [Fuse],
 }
 
 /// The path of a field of a list item.

@@ -26,6 +26,8 @@ pub(super) struct RunCurrents {
     pub(super) pair: Pair,
     /// What the sources on it push at the working point.
     pub(super) charge_a: Figure<f64>,
+    /// What the solar controllers alone send through it.
+    pub(super) solar_a: Figure<f64>,
     /// What the consumers on it draw at the working point.
     pub(super) draw_a: Figure<f64>,
 }
@@ -199,14 +201,14 @@ pub(super) fn of_run(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) ->
         (currents.pair.design_a, currents.pair.how) = (own, "entered, in place of the computed one");
     }
     if let Some(own) = with(&run.drop_override_a, "drop_override_a") {
-        (currents.charge_a, currents.draw_a) = (own.clone(), own.clone());
+        (currents.charge_a, currents.draw_a, currents.solar_a) = (own.clone(), own.clone(), own.clone());
         (currents.pair.drop_a, currents.pair.drop_how) = (own, "entered, in place of the computed one");
     }
     currents
 }
 
 fn alone(pair: Pair) -> RunCurrents {
-    RunCurrents { charge_a: pair.drop_a.clone(), draw_a: pair.drop_a.clone(), pair }
+    RunCurrents { charge_a: pair.drop_a.clone(), solar_a: pair.drop_a.clone(), draw_a: pair.drop_a.clone(), pair }
 }
 
 fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurrents {
@@ -268,6 +270,7 @@ fn bank_side(c: &Context<'_>, t: &Terminals, away: &[Node], shared: bool) -> Run
     let (mut push, mut draw) = ((zero(), zero()), (zero(), zero()));
     let (mut push_how, mut draw_how) = (None, None);
     let mut loads = Vec::new();
+    let mut solar_a = zero();
     let add = |sum: &mut (Figure<f64>, Figure<f64>), pair: &Pair| {
         let plus = |a: &Figure<f64>, b: &Figure<f64>| Ok::<f64, Missing>(a.clone()? + b.clone()?);
         *sum = (plus(&sum.0, &pair.design_a), plus(&sum.1, &pair.drop_a));
@@ -284,6 +287,9 @@ fn bank_side(c: &Context<'_>, t: &Terminals, away: &[Node], shared: bool) -> Run
             _ => continue,
         };
         if let Some(pair) = pair {
+            if matches!(node, Node::Controller(_)) {
+                solar_a = (|| Ok::<f64, Missing>(solar_a.clone()? + pair.drop_a.clone()?))();
+            }
             add(sum, pair);
             how.get_or_insert((pair.how, pair.drop_how));
         }
@@ -301,7 +307,7 @@ fn bank_side(c: &Context<'_>, t: &Terminals, away: &[Node], shared: bool) -> Run
         _ => ("the larger of chargers and consumers", "the larger of chargers and consumers"),
     };
     let pair = Pair { design_a: larger(&push.0, &draw.0), drop_a: larger(&push.1, &draw.1), how, drop_how };
-    RunCurrents { pair, charge_a: push.1, draw_a: draw.1 }
+    RunCurrents { pair, charge_a: push.1, solar_a, draw_a: draw.1 }
 }
 
 /// Currents of the loads that can run together: the month with most. None where there are no loads.

@@ -2,7 +2,7 @@
 
 use crate::climate::year::MONTH_DAYS;
 use crate::physics::controller::{STATIC_TRACKING, Tracker};
-use crate::physics::module::Module;
+use crate::physics::module::{Module, Point};
 use crate::plan::{Controller, Figure, Id, Missing, Plan};
 use crate::standards::kinds::ControllerKind;
 use crate::units::WattHours;
@@ -10,26 +10,27 @@ use crate::units::WattHours;
 use super::arrays::{Labels, module};
 use super::circuit::{Circuit, Node, PathKind, Way};
 use super::context::{Context, at, missing, need};
-use super::lit::{ArrayInput, Offer, StringsOf, offer};
+use super::lit::{ArrayInput, BehindInput, Offer, StringsOf, best_behind, offer};
 use super::memo::{Memo, Stage};
 use super::report::{Report, YearFigures};
 use super::shade::Horizon;
-use super::sites::{Site, site, stay_of_months};
+use super::sites::{Site, Spot, site, stay_of_months};
 use super::sky::{SkyYear, sky_year};
 use super::solve::{Charging, Makes, Solar};
-use super::year::{Year, YearInput, is_sound, year};
+use super::year::{Lighting, Year, YearInput, is_sound, year};
 
 /// Volts per 12 V that the posts are held at through the year: the middle of a charge, lithium and lead.
 /// Source: common practice; a battery that is simulated replaces it.
 const POSTS_V: [f64; 2] = [13.4, 13.2];
 
-/// The five remembered stages.
+/// The remembered stages.
 #[derive(Clone)]
 pub(super) struct Stages {
     pub(super) module: Labels,
     sky: Memo<Site, SkyYear>,
     shade: Memo<Open, Horizon>,
     array: Memo<ArrayInput, Offer>,
+    behind: Memo<BehindInput, Vec<Point>>,
     year: Memo<YearInput, Year>,
 }
 
@@ -44,17 +45,35 @@ impl Default for Stages {
             sky: Memo::with_room(24),
             shade: Memo::with_room(4),
             array: Memo::with_room(48),
+            behind: Memo::with_room(64),
             year: Memo::with_room(24),
         }
     }
 }
 
 impl Stages {
+    /// Offers with their best points behind the PV loops.
+    fn lights(&mut self, circuit: &Charging, offers: &[Stage<Offer>]) -> Vec<Lighting> {
+        let behind = circuit.solars.iter().zip(offers).map(|(solar, offer)| {
+            let tracks = matches!(solar.makes, Makes::Tracking(_));
+            let input = BehindInput { offer: offer.clone(), pv_ohm: solar.pv_ohm };
+            Lighting { offer: offer.clone(), best: tracks.then(|| self.behind.get(input, best_behind)) }
+        });
+        behind.collect()
+    }
+
     fn offer_of(&mut self, strings: &[StringsOf], mount: crate::standards::kinds::Mount, site: &Site) -> Stage<Offer> {
         let sky = self.sky.get(site.clone(), sky_year);
         let shade = self.shade.get(Open, |_| Horizon::open());
         self.array.get(ArrayInput { strings: strings.to_vec(), mount, sky, shade }, offer)
     }
+}
+
+/// A stay and what each controller's array offers there.
+struct Lit {
+    stay: usize,
+    site: Figure<Site>,
+    offers: Figure<Vec<Stage<Offer>>>,
 }
 
 /// A controller with its arrays, ready for the year.
@@ -67,27 +86,32 @@ struct Source {
 }
 
 /// Fills the year's figures into a report whose runs and loads are there already.
-pub(super) fn fill(stages: &mut Stages, context: &Context<'_>, report: &mut Report) {
+pub(super) fn fill(stages: &mut Stages, context: &Context<'_>, spots: &[Figure<Spot>], report: &mut Report) {
     let plan = context.plan;
     let of_months = stay_of_months(plan);
     let sources = sources(stages, plan, &context.circuit);
     let compiled = sources.as_ref().map_err(Clone::clone).and_then(|s| compile(context, report, s));
-    let mut offers: Vec<(usize, Figure<Vec<Stage<Offer>>>)> = Vec::new();
-    for (i, stay) in plan.stays.iter().enumerate() {
+    let mut offers: Vec<Lit> = Vec::new();
+    for (i, (stay, spot)) in plan.stays.iter().zip(spots).enumerate() {
         let months = (0..12).filter(|m| of_months[*m] == Some(i)).fold(0_u16, |mask, m| mask | 1 << m);
         if months != 0 {
+            let site = site(stay, spot, months);
             let lit = sources.as_ref().map_err(Clone::clone).and_then(|sources| {
-                let site = site(stay, months)?;
-                Ok(sources.iter().map(|s| stages.offer_of(&s.strings, s.mount, &site)).collect())
+                let site = site.as_ref().map_err(Clone::clone)?;
+                Ok(sources.iter().map(|s| stages.offer_of(&s.strings, s.mount, site)).collect())
             });
-            offers.push((i, lit));
+            offers.push(Lit { stay: i, site, offers: lit });
         }
     }
     let done = compiled.map(|circuit| {
-        let stays = offers.iter().filter_map(|(_, lit)| lit.as_ref().ok().cloned()).collect();
+        let lit = offers.iter().filter_map(|lit| lit.offers.as_ref().ok());
+        let stays = lit.map(|lit| stages.lights(&circuit, lit)).collect();
         stages.year.get(YearInput { circuit, stays }, year)
     });
-    months(plan, &of_months, &offers, done.as_ref().map(|y| &**y), report);
+    months(&of_months, &offers, done.as_ref().map(|y| &**y), report);
+    if let Ok(sources) = &sources {
+        offered(plan, sources, &offers, report);
+    }
     if let (Ok(year), Ok(sources)) = (&done, &sources) {
         losses(context, year, sources, report);
     } else if let Err(waits) = &done {
@@ -193,13 +217,7 @@ fn makes(controller: &Controller) -> Figure<Makes> {
     })
 }
 
-fn months(
-    plan: &Plan,
-    of_months: &[Option<usize>; 12],
-    offers: &[(usize, Figure<Vec<Stage<Offer>>>)],
-    done: Result<&Year, &Missing>,
-    report: &mut Report,
-) {
+fn months(of_months: &[Option<usize>; 12], offers: &[Lit], done: Result<&Year, &Missing>, report: &mut Report) {
     let usable = report.bank.usable_wh.clone();
     let mut total = YearFigures::default();
     for m in 0..12 {
@@ -207,14 +225,10 @@ fn months(
         let figures = &mut total.months[m];
         let stay = of_months[m];
         figures.stay = stay;
-        let lit = match stay.and_then(|s| offers.iter().find(|(i, _)| *i == s)) {
-            Some((_, lit)) => lit.clone(),
-            None => Err(missing("stays")),
-        };
-        figures.ghi_kwh_m2_day = stay
-            .and_then(|s| plan.stays.get(s))
-            .ok_or_else(|| missing("stays"))
-            .and_then(|s| site(s, 0).map(|site| site.ghi_kwh_m2_day[m]));
+        let here = stay.and_then(|s| offers.iter().find(|lit| lit.stay == s)).ok_or_else(|| missing("stays"));
+        figures.ghi_kwh_m2_day =
+            here.clone().and_then(|lit| lit.site.as_ref().map(|s| s.ghi_kwh_m2_day[m]).map_err(Clone::clone));
+        let lit = here.and_then(|lit| lit.offers.as_ref().map_err(Clone::clone));
         figures.array_wh_day = lit.clone().map(|lit| WattHours(lit.iter().map(|o| o.month_wh[m]).sum::<f64>() / days));
         figures.harvest_wh_day = lit.and_then(|_| match done {
             Ok(year) => Ok(WattHours(year.harvest_wh[m] / days)),
@@ -225,7 +239,7 @@ fn months(
         figures.deficit_wh_day = load.clone().and_then(|load| Ok((load - harvest?).max(WattHours(0.0))));
         figures.days_without_sun = load.and_then(|load| {
             let usable = usable.clone()?;
-            Ok(if load.0 > 0.0 { usable / load } else { f64::INFINITY })
+            if load.0 > 0.0 { Ok(usable / load) } else { Err(missing("")) }
         });
     }
     let yearly = |of: &dyn Fn(usize) -> Figure<WattHours>| -> Figure<f64> {
@@ -238,6 +252,23 @@ fn months(
     total.harvest_kwh = yearly(&|m| total.months[m].harvest_wh_day.clone());
     total.load_kwh = yearly(&|m| total.months[m].load_wh_day.clone());
     report.year = total;
+}
+
+/// Puts beside arrays and controllers what they could give, and what unlike panels cost.
+fn offered(plan: &Plan, sources: &[Source], offers: &[Lit], report: &mut Report) {
+    let days: f64 = MONTH_DAYS.iter().map(|d| *d as f64).sum();
+    for (k, source) in sources.iter().enumerate() {
+        let lit = || offers.iter().filter_map(|lit| lit.offers.as_ref().ok()?.get(k));
+        let id = plan.controllers.get(source.controller).map(|c| &c.id);
+        let kwh = lit().map(|o| o.month_wh.iter().sum::<f64>()).sum::<f64>() / 1000.0;
+        let unlike_wh_day = WattHours(lit().map(|o| o.unlike_wh).sum::<f64>() / days);
+        if let Some(figures) = report.controllers.iter_mut().find(|c| Some(&c.id) == id) {
+            figures.offered_kwh = Ok(kwh);
+        }
+        if let Some(array) = report.arrays.iter_mut().find(|a| a.controller.as_ref() == id) {
+            array.unlike_wh_day = Ok(unlike_wh_day);
+        }
+    }
 }
 
 /// Puts what wire, limits and low volts cost beside runs and controllers.

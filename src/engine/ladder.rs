@@ -10,7 +10,7 @@ use super::Engine;
 use super::capacity::ratings;
 use super::circuit::Circuit;
 use super::context::{Context, at};
-use super::price::wire_price_per_m;
+use super::price::{markup, wire_cost_per_m};
 use super::report::{Report, RunFigures, Rung, none_yet};
 use super::resistance::legs;
 use super::rule::Rules;
@@ -24,21 +24,21 @@ pub(super) fn rungs(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id) ->
         crate::plan::job::GaugeSystem::Awg => Gauge::Awg(0),
         crate::plan::job::GaugeSystem::Mm2 => Gauge::Mm2(0),
     });
-    let before = engine.evaluate(plan, stock);
+    let before = engine.evaluate_wires(plan, stock);
     let mut plan = plan.clone();
     let mut all = Vec::new();
     for gauge in system.ladder() {
         if let Some(run) = plan.runs.get_mut(index) {
             run.gauge = Known::Is(gauge);
         }
-        let after = engine.evaluate(&plan, stock);
+        let after = engine.evaluate_wires(&plan, stock);
         let (Some(run), Some(figures)) = (plan.runs.get(index), after.runs.get(index)) else { continue };
         let (new, cured) = changes(&before, &after);
         all.push(Rung {
             gauge,
             current: current == Some(gauge),
             fits: fits(&plan, index, gauge),
-            price: price(stock, run, gauge),
+            price: price(&plan, stock, run, gauge),
             weight_kg: weight_kg(run, gauge),
             new,
             cured,
@@ -104,17 +104,25 @@ fn weight_kg(run: &Run, gauge: Gauge) -> Figure<f64> {
     Ok(metres(run)? * copper_kg_per_m(gauge))
 }
 
-fn price(stock: &Stock, run: &Run, gauge: Gauge) -> Figure<Number> {
-    match wire_price_per_m(stock, gauge) {
-        Some(each) => Ok(Number(metres(run)? * each)),
-        None => none_yet(),
+/// Price of the legs that follow the run's gauge, with the plan's markup.
+fn price(plan: &Plan, stock: &Stock, run: &Run, gauge: Gauge) -> Figure<Number> {
+    let poles = if run.return_path == Return::Pair { 2.0 } else { 1.0 };
+    let mut cost = 0.0;
+    for leg in legs(run).filter(|l| l.gauge.is_none()) {
+        let path = |f: &str| super::resistance::leg_path(run, leg, f);
+        let metres = leg.length_m.at(|| path("length_m"))?.0 * poles * leg.per_pole.at(|| path("per_pole"))?.0;
+        match wire_cost_per_m(stock, gauge, leg) {
+            Some(each) => cost += each * metres,
+            None => return none_yet(),
+        }
     }
+    Ok(Number(cost * markup(plan)))
 }
 
 /// Whether the terminals at both ends take a gauge; none where neither says.
 pub(super) fn fits(plan: &Plan, index: usize, gauge: Gauge) -> Option<bool> {
     let (circuit, _) = Circuit::of(plan);
-    let c = Context { plan, rules: Rules::of(plan), circuit };
+    let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &[] };
     let link = c.circuit.links.get(index)?;
     let mut answer = None;
     for node in [link.from, link.to].into_iter().flatten() {

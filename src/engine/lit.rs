@@ -9,6 +9,7 @@ use crate::standards::kinds::Mount;
 use super::memo::Stage;
 use super::shade::Horizon;
 use super::sky::{LitHour, SkyYear};
+use super::solve::{Lit, best_point};
 
 /// Equal strings: how many, and the modules of one, each with how many bypass groups it has.
 #[derive(Clone, Debug, PartialEq)]
@@ -49,6 +50,34 @@ pub struct Offer {
     strings: Vec<StringsOf>,
     /// At maximum power, Wh in each whole month.
     pub month_wh: [f64; 12],
+    /// What each panel alone at its own best would give more, Wh in all its months.
+    pub unlike_wh: f64,
+}
+
+/// What the trackers' stage depends on.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BehindInput {
+    pub offer: Stage<Offer>,
+    /// Loop resistance of the array's runs.
+    pub pv_ohm: f64,
+}
+
+/// The best point behind the PV loop, hour by hour of an offer: an edit on the bank's side needs no new search.
+#[must_use]
+pub fn best_behind(input: &BehindInput) -> Vec<Point> {
+    let mut array = Array::default();
+    let offer = &input.offer;
+    offer
+        .hours
+        .iter()
+        .map(|hour| match &hour.even {
+            Some(cell) => best_point(Lit::Even { cell, junction_v: hour.junction_v }, input.pv_ohm),
+            None => {
+                offer.fill(hour, &mut array);
+                best_point(Lit::Mixed(&array), input.pv_ohm)
+            }
+        })
+        .collect()
 }
 
 impl Offer {
@@ -76,6 +105,7 @@ pub fn offer(input: &ArrayInput) -> Offer {
     let even = even_module(&input.strings);
     let mut array = Array::default();
     let mut month_wh = [0.0; 12];
+    let mut unlike_wh = 0.0;
     let mut hours = Vec::with_capacity(input.sky.hours.len());
     for lit in &input.sky.hours {
         let light_w_m2 = light_on(lit, &input.shade, sky_share);
@@ -91,7 +121,9 @@ pub fn offer(input: &ArrayInput) -> Offer {
             }
             None => {
                 fill(&input.strings, light_w_m2, cell_c, &mut array);
-                (None, array.max_power(0.0), 0.0)
+                let best = array.max_power(0.0);
+                unlike_wh += (alone_w(&input.strings, light_w_m2, cell_c) - best.power_w()).max(0.0);
+                (None, best, 0.0)
             }
         };
         if let Some(wh) = month_wh.get_mut(usize::from(lit.month)) {
@@ -99,7 +131,7 @@ pub fn offer(input: &ArrayInput) -> Offer {
         }
         hours.push(OfferHour { hour: lit.hour, month: lit.month, light_w_m2, cell_c, even: cell, best, junction_v });
     }
-    Offer { hours, strings: input.strings.clone(), month_wh }
+    Offer { hours, strings: input.strings.clone(), month_wh, unlike_wh }
 }
 
 /// Light on an array behind its horizon. Without a fixed heading the horizon is that of a coach facing north;
@@ -118,6 +150,17 @@ fn even_module(strings: &[StringsOf]) -> Option<(&Module, f64, f64)> {
         },
         _ => None,
     }
+}
+
+/// Power of every panel alone at its own best.
+fn alone_w(strings: &[StringsOf], light_w_m2: f64, cell_c: f64) -> f64 {
+    let string_w = |s: &StringsOf| -> f64 {
+        let own = |(module, _, count): &(Module, f64, usize)| {
+            module.at(light_w_m2, cell_c).max_power(0.0).power_w() * *count as f64
+        };
+        s.modules.iter().map(own).sum()
+    };
+    strings.iter().map(|s| string_w(s) * s.parallel as f64).sum()
 }
 
 fn fill(strings: &[StringsOf], light_w_m2: f64, cell_c: f64, array: &mut Array) {

@@ -1,17 +1,40 @@
 //! What the job costs: parts bought new, labour, taxes. A part without a price is counted, never taken as free.
 
 use crate::plan::ledger::Taxed;
-use crate::plan::{FieldPath, Figure, Known, Missing, Plan, State};
+use crate::plan::wiring::Return;
+use crate::plan::{FieldPath, Figure, Known, Leg, Missing, Plan, Protection, Run, State};
 use crate::standards::conductor::Gauge;
 use crate::stock::Stock;
 use crate::units::Number;
 
-use super::context::{at, need};
+use super::context::at;
 use super::report::{PriceFigures, none_yet};
 
-/// Price of a metre of wire in the truck stock, if it knows one.
-pub(super) fn wire_price_per_m(_stock: &Stock, _gauge: Gauge) -> Option<f64> {
-    None
+/// What the plan adds to costs from the truck stock: 1.3 for a markup of 30 %. Without a markup costs stand as they
+/// are.
+pub(super) fn markup(plan: &Plan) -> f64 {
+    plan.money.markup_pct.as_ref().and_then(|m| m.known()).map_or(1.0, |m| 1.0 + m.0 / 100.0)
+}
+
+/// Cost of a metre of wire for a leg: the cheapest spool of that gauge and metal whose jacket stands the leg's
+/// insulation temperature, if the truck stock knows one.
+pub(super) fn wire_cost_per_m(stock: &Stock, gauge: Gauge, leg: &Leg) -> Option<f64> {
+    let wanted_c = leg.insulation_c.known().map_or(0.0, |c| c.0);
+    stock
+        .truck
+        .spools
+        .iter()
+        .filter(|s| s.gauge.known() == Some(&gauge) && s.metal == leg.metal)
+        .filter(|s| s.insulation_c.known().is_some_and(|c| c.0 >= wanted_c))
+        .filter_map(|s| s.price_per_metre.as_ref()?.known().map(|p| p.0))
+        .reduce(f64::min)
+}
+
+/// Cost of a fuse, if the truck stock knows it.
+fn fuse_cost(stock: &Stock, fuse: &Protection) -> Option<f64> {
+    let (family, amps) = (fuse.family.known()?, fuse.amps_a.known()?);
+    let same = |f: &&crate::stock::truck::Fuse| f.family.known() == Some(family) && f.amps_a.known() == Some(amps);
+    stock.truck.fuses.iter().find(same)?.price.as_ref()?.known().map(|p| p.0)
 }
 
 /// The running sum of parts.
@@ -113,21 +136,24 @@ fn equipment(plan: &Plan, sum: &mut Sum) {
 }
 
 fn wire(plan: &Plan, stock: &Stock, sum: &mut Sum) {
+    let markup = markup(plan);
+    let mut take = |cost: Option<f64>| match cost {
+        Some(cost) => sum.known += cost * markup,
+        None => sum.unpriced += 1,
+    };
     for run in &plan.runs {
         for leg in run.legs.iter().filter(|l| l.state == State::New) {
-            match run_wire_price(plan, stock, run, leg) {
-                Some(price) => sum.known += price,
-                None => sum.unpriced += 1,
-            }
+            take(leg_cost(stock, run, leg));
         }
-        sum.unpriced += run.protection.iter().filter(|p| p.state == State::New).count();
+        for fuse in run.protection.iter().filter(|p| p.state == State::New) {
+            take(fuse_cost(stock, fuse));
+        }
     }
 }
 
-/// Price of a leg's wire, both poles.
-fn run_wire_price(_: &Plan, stock: &Stock, run: &crate::plan::Run, leg: &crate::plan::Leg) -> Option<f64> {
+/// Cost of a leg's wire, both poles.
+fn leg_cost(stock: &Stock, run: &Run, leg: &Leg) -> Option<f64> {
     let gauge = super::resistance::gauge_of(run, leg).ok()?;
-    let metres = need(&leg.length_m, "legs", &leg.id, "length_m").ok()?.0;
-    let poles = if run.return_path == crate::plan::wiring::Return::Pair { 2.0 } else { 1.0 };
-    Some(wire_price_per_m(stock, gauge)? * metres * poles * leg.per_pole.known()?.0)
+    let poles = if run.return_path == Return::Pair { 2.0 } else { 1.0 };
+    Some(wire_cost_per_m(stock, gauge, leg)? * leg.length_m.known()?.0 * poles * leg.per_pole.known()?.0)
 }

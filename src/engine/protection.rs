@@ -190,7 +190,9 @@ fn purpose(c: &Context<'_>, index: usize) -> Purpose {
 
 /// The fuse the program would fit; none where none belongs or none fits.
 ///
-/// Truck stock comes first once the stock lists fuses.
+/// A rating that the van carries comes before one that must be bought.
+///
+/// Source: common practice.
 pub(super) fn propose(
     c: &Context<'_>,
     index: usize,
@@ -204,7 +206,10 @@ pub(super) fn propose(
     let at_from = c.circuit.links.get(index)?.near_from;
     let first = usual(purpose(c, index), limits.least_a, volts);
     let fits = |family: FuseFamily, most: f64| {
-        let amps = smallest_at_least(family, limits.least_a).filter(|a| *a <= most)?;
+        let carried = c.van_fuses.iter().filter(|f| f.family.known() == Some(&family));
+        let carried = carried.filter(|f| f.count.known().is_some_and(|n| n.0 >= 1.0)).filter_map(|f| f.amps_a.known());
+        let carried = carried.map(|a| a.0).filter(|a| (limits.least_a..=most).contains(a)).reduce(f64::min);
+        let amps = carried.or_else(|| smallest_at_least(family, limits.least_a).filter(|a| *a <= most))?;
         let volts_ok = dc_volts(family).is_some_and(|v| v >= volts);
         let need = fault_a.unwrap_or(0.0) * c.rules.interrupt_margin;
         let opens = interrupt_a(family, volts)

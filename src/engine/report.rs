@@ -65,6 +65,8 @@ pub struct ArrayFigures {
     pub imp_a: Figure<Amps>,
     pub controller: Option<Id>,
     pub weight_kg: Figure<f64>,
+    /// What its panels together give less than each alone at its own best, a mean day; zero for like panels.
+    pub unlike_wh_day: Figure<WattHours>,
 }
 
 /// A controller.
@@ -77,6 +79,8 @@ pub struct ControllerFigures {
     pub isc_a: Figure<Amps>,
     /// Largest continuous output.
     pub design_a: Figure<Amps>,
+    /// What its arrays offer at maximum power, kWh a year.
+    pub offered_kwh: Figure<f64>,
     /// Energy lost to its output limit, kWh a year.
     pub clipped_kwh: Figure<f64>,
     /// Energy lost because the hot array falls below the bank, kWh a year.

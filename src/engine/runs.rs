@@ -59,20 +59,29 @@ pub(super) fn path_drops(c: &Context<'_>, found: &[Found]) -> Vec<PathDrop> {
     c.circuit.ways.iter().map(|way| path_drop(c, found, way)).collect()
 }
 
-/// The current of a run on a way of this kind: what sources push, what consumers draw.
-pub(super) fn current_on(kind: PathKind, found: &Found) -> &Figure<f64> {
-    match kind {
-        PathKind::ControllerBank | PathKind::Charger => &found.currents.charge_a,
-        PathKind::Inverter | PathKind::CriticalLoad | PathKind::OtherLoad => &found.currents.draw_a,
-        PathKind::Array | PathKind::ChargerInput => &found.currents.pair.drop_a,
+/// The current on a run of a way, at the working point: what all solar controllers push, what this charger alone
+/// pushes (shore and alternator do not charge together), what consumers draw.
+pub(super) fn current_on(way: &Way, found: &[Found], run: usize) -> Figure<f64> {
+    let Some(here) = found.get(run) else { return Ok(0.0) };
+    match way.kind {
+        PathKind::ControllerBank => here.currents.solar_a.clone(),
+        PathKind::Charger => {
+            // Its own output carries the least of the way.
+            let of_way = way.runs.iter().filter_map(|i| found.get(*i)).map(|f| f.currents.charge_a.clone());
+            of_way.reduce(|a, b| Ok(f64::min(a?, b?))).unwrap_or(Ok(0.0))
+        }
+        PathKind::Inverter | PathKind::CriticalLoad | PathKind::OtherLoad => here.currents.draw_a.clone(),
+        PathKind::Array | PathKind::ChargerInput => here.currents.pair.drop_a.clone(),
     }
 }
 
 fn path_drop(c: &Context<'_>, found: &[Found], way: &Way) -> PathDrop {
     let drop_v = (|| {
         let mut volts = 0.0;
-        for f in way.runs.iter().filter_map(|i| found.get(*i)) {
-            volts += f.at_drop.clone()?.ohm * current_on(way.kind, f).clone()?;
+        for i in &way.runs {
+            if let Some(f) = found.get(*i) {
+                volts += f.at_drop.clone()?.ohm * current_on(way, found, *i)?;
+            }
         }
         Ok::<f64, Missing>(volts)
     })();

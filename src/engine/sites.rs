@@ -33,25 +33,38 @@ pub struct Site {
 const TREES_DEG: [f64; 2] = [15.0, 30.0];
 
 /// Where a stay is, and its climate by the built-in grid.
-fn climate_of(stay: &Stay) -> Figure<(f64, f64, Option<Climate>)> {
+#[derive(Clone, Debug)]
+pub struct Spot {
+    latitude_deg: f64,
+    longitude_deg: f64,
+    climate: Option<Climate>,
+}
+
+/// The spots of a plan's stays, in their order.
+#[must_use]
+pub fn spots(plan: &Plan) -> Vec<Figure<Spot>> {
+    plan.stays.iter().map(spot).collect()
+}
+
+fn spot(stay: &Stay) -> Figure<Spot> {
     let field = |key: &str| FieldPath::new(format!("stays.{}.{key}", stay.id));
-    let latitude = stay.latitude_deg.at(|| field("latitude_deg"))?.0;
-    let longitude = stay.longitude_deg.at(|| field("longitude_deg"))?.0;
-    let elevation = match &stay.elevation_m {
+    let latitude_deg = stay.latitude_deg.at(|| field("latitude_deg"))?.0;
+    let longitude_deg = stay.longitude_deg.at(|| field("longitude_deg"))?.0;
+    let elevation_m = match &stay.elevation_m {
         None => None,
         Some(known) => Some(known.at(|| field("elevation_m"))?.0),
     };
-    Ok((latitude, longitude, look(latitude, longitude, elevation)))
+    Ok(Spot { latitude_deg, longitude_deg, climate: look(latitude_deg, longitude_deg, elevation_m) })
 }
 
 /// A stay's site for the months it is asked for.
 ///
 /// # Errors
 /// The unknown field that its climate waits for; a place without climate waits for its own sun.
-pub fn site(stay: &Stay, months: u16) -> Figure<Site> {
+pub fn site(stay: &Stay, spot: &Figure<Spot>, months: u16) -> Figure<Site> {
     let field = |key: &str| FieldPath::new(format!("stays.{}.{key}", stay.id));
     let own = |key: &str| Missing(field(key));
-    let (latitude_deg, longitude_deg, climate) = climate_of(stay)?;
+    let Spot { latitude_deg, longitude_deg, climate } = spot.clone()?;
     let ghi = match (&stay.sun_kwh_m2_day, &climate) {
         (Some(monthly), _) => monthly.0,
         (None, Some(climate)) => climate.ghi_kwh_m2_day,
@@ -100,27 +113,27 @@ pub fn stay_of_months(plan: &Plan) -> [Option<usize>; 12] {
 ///
 /// # Errors
 /// The field it waits for.
-pub fn coldest_c(plan: &Plan, margin_k: f64) -> Figure<Celsius> {
+pub fn coldest_c(plan: &Plan, spots: &[Figure<Spot>], margin_k: f64) -> Figure<Celsius> {
     if let Some(known) = &plan.job.coldest_c {
         return known.at(|| FieldPath::new("job.coldest_c"));
     }
-    extreme(plan, |climate| climate.extreme_min_c - margin_k, f64::min)
+    extreme(spots, |climate| climate.extreme_min_c - margin_k, f64::min)
 }
 
 /// The mean daily maximum of the hottest month of its stays.
 ///
 /// # Errors
 /// The field it waits for.
-pub fn hottest_mean_max_c(plan: &Plan) -> Figure<Celsius> {
-    extreme(plan, |climate| climate.max_c.iter().copied().fold(f64::MIN, f64::max), f64::max)
+pub fn hottest_mean_max_c(spots: &[Figure<Spot>]) -> Figure<Celsius> {
+    extreme(spots, |climate| climate.max_c.iter().copied().fold(f64::MIN, f64::max), f64::max)
 }
 
-fn extreme(plan: &Plan, of: impl Fn(&Climate) -> f64, pick: impl Fn(f64, f64) -> f64) -> Figure<Celsius> {
+fn extreme(spots: &[Figure<Spot>], of: impl Fn(&Climate) -> f64, pick: impl Fn(f64, f64) -> f64) -> Figure<Celsius> {
     let mut found: Option<f64> = None;
-    for stay in &plan.stays {
-        let (_, _, climate) = climate_of(stay)?;
-        let climate = climate.ok_or_else(|| Missing(FieldPath::new("job.coldest_c")))?;
-        let value = of(&climate);
+    for spot in spots {
+        let spot = spot.as_ref().map_err(Clone::clone)?;
+        let climate = spot.climate.as_ref().ok_or_else(|| Missing(FieldPath::new("job.coldest_c")))?;
+        let value = of(climate);
         found = Some(found.map_or(value, |old| pick(old, value)));
     }
     found.map(Celsius).ok_or_else(|| Missing(FieldPath::new("stays")))

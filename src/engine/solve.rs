@@ -34,6 +34,7 @@ pub struct Charging {
 }
 
 /// What one array offers at a moment.
+#[derive(Clone, Copy)]
 pub enum Lit<'a> {
     /// Dark.
     None,
@@ -41,6 +42,16 @@ pub enum Lit<'a> {
     Even { cell: &'a Cell, junction_v: f64 },
     /// Unlike modules.
     Mixed(&'a Array),
+}
+
+/// The point of greatest power behind a PV loop: what a tracking controller looks for.
+#[must_use]
+pub fn best_point(lit: Lit<'_>, pv_ohm: f64) -> Point {
+    match lit {
+        Lit::None => Point::default(),
+        Lit::Even { cell, junction_v } => cell.max_power_from(junction_v, pv_ohm).0,
+        Lit::Mixed(array) => array.max_power(pv_ohm),
+    }
 }
 
 /// What one controller does at a moment.
@@ -82,6 +93,9 @@ impl<S: Source + ?Sized> Source for Found<'_, S> {
 const ROUNDS: usize = 40;
 /// Where two rounds agree to this share the search ends.
 const SAME: f64 = 1e-14;
+/// The same for the arithmetic search: a round leaves a hundredth of the last one's change, so the error left is
+/// of the order of 1e-13.
+const ALMOST: f64 = 1e-11;
 
 /// What flows at a moment; kept between moments only for its memory.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -91,6 +105,11 @@ pub struct Flow {
     /// Current in each segment.
     pub segments_a: Vec<f64>,
     best: Vec<Point>,
+    amps: Vec<f64>,
+    watts: Vec<f64>,
+    /// Ohms that two controllers share on their ways to the posts, row by row; on the diagonal a way's whole
+    /// resistance.
+    coupling: Vec<f64>,
 }
 
 /// Solves one moment.
@@ -98,38 +117,35 @@ pub struct Flow {
 /// The posts' volts are held by the bank. Controllers that share a segment see each other's drop: each is solved
 /// in turn with the currents of the others until nothing moves.
 pub fn solve(circuit: &Charging, lit: &[Lit<'_>], flow: &mut Flow) {
-    flow.shares.clear();
-    flow.shares.resize(circuit.solars.len(), Share::default());
-    flow.segments_a.clear();
-    flow.segments_a.resize(circuit.segments_ohm.len(), 0.0);
-    find_best(circuit, lit, &mut flow.best);
+    flow.couple(circuit);
+    let mut best = std::mem::take(&mut flow.best);
+    best.clear();
+    best.extend(circuit.solars.iter().zip(lit).map(|(solar, lit)| match solar.makes {
+        Makes::Pwm { .. } => Point::default(),
+        Makes::Tracking(_) => best_point(*lit, solar.pv_ohm),
+    }));
+    solve_from(circuit, lit, &best, flow);
+    flow.best = best;
+}
+
+/// As [`solve`], with the trackers' best points found already and a flow made by [`Flow::of`] this circuit.
+pub fn solve_from(circuit: &Charging, lit: &[Lit<'_>], best: &[Point], flow: &mut Flow) {
+    if solve_at_best(circuit, best, flow) {
+        return;
+    }
+    flow.start(circuit);
     for _ in 0..ROUNDS {
         let mut moved = false;
         for (k, (solar, lit)) in circuit.solars.iter().zip(lit).enumerate() {
             let Some(old) = flow.shares.get(k).copied() else { continue };
-            // What the others drop in the segments this one shares, and its own resistance to the posts.
-            let (mut offset_v, mut own_ohm) = (0.0, 0.0);
-            for s in &solar.out {
-                let ohm = circuit.segments_ohm.get(*s).copied().unwrap_or(0.0);
-                offset_v += ohm * (flow.segments_a.get(*s).copied().unwrap_or(0.0) - old.out_a);
-                own_ohm += ohm;
-            }
-            let posts_v = circuit.bank_v + offset_v;
-            let best = flow.best.get(k).copied().unwrap_or_default();
+            let (posts_v, own_ohm) = flow.seen_by(circuit, solar, old.out_a);
+            let best = best.get(k).copied().unwrap_or_default();
             let share = match lit {
                 Lit::None => Share { out_v: posts_v, ..Share::default() },
                 Lit::Even { cell, .. } => one(solar, *cell, best, posts_v, own_ohm),
                 Lit::Mixed(array) => one(solar, *array, best, posts_v, own_ohm),
             };
-            for s in &solar.out {
-                if let Some(a) = flow.segments_a.get_mut(*s) {
-                    *a += share.out_a - old.out_a;
-                }
-            }
-            moved |= (share.out_a - old.out_a).abs() > SAME * share.out_a.abs();
-            if let Some(slot) = flow.shares.get_mut(k) {
-                *slot = share;
-            }
+            moved |= flow.replace(k, solar, share);
         }
         if circuit.solars.len() == 1 || !moved {
             break;
@@ -137,24 +153,112 @@ pub fn solve(circuit: &Charging, lit: &[Lit<'_>], flow: &mut Flow) {
     }
 }
 
-/// Points of greatest power behind each PV loop; equal arrays on equal wire are searched once.
-fn find_best(circuit: &Charging, lit: &[Lit<'_>], best: &mut Vec<Point>) {
-    best.clear();
-    for (k, (solar, now)) in circuit.solars.iter().zip(lit).enumerate() {
-        let twin = k.checked_sub(1).and_then(|j| Some((circuit.solars.get(j)?, lit.get(j)?, best.get(j)?)));
-        let point = match (&solar.makes, now, twin) {
-            (Makes::Pwm { .. }, _, _) | (_, Lit::None, _) => Point::default(),
-            (_, Lit::Even { cell, .. }, Some((before, Lit::Even { cell: other, .. }, found)))
-                if before.pv_ohm == solar.pv_ohm
-                    && std::ptr::eq(*cell, *other)
-                    && matches!(before.makes, Makes::Tracking(_)) =>
-            {
-                *found
+/// The usual moment, by arithmetic alone: every controller tracks, and every array stays above its controller's
+/// output by the headroom, so that its power does not depend on the output's volts. `false`: it is no such moment.
+///
+/// Its answer is that of the general search: the same currents at the same points.
+pub fn solve_at_best(circuit: &Charging, best: &[Point], flow: &mut Flow) -> bool {
+    let n = circuit.solars.len();
+    flow.start(circuit);
+    flow.amps.clear();
+    flow.watts.clear();
+    for (k, (solar, best)) in circuit.solars.iter().zip(best).enumerate() {
+        let Makes::Tracking(tracker) = &solar.makes else { return false };
+        let power_w = (tracker.conversion * tracker.tracking * best.power_w() - tracker.self_w).max(0.0);
+        let own_ohm = flow.coupling.get(k * n + k).copied().unwrap_or(0.0);
+        flow.watts.push(power_w);
+        flow.amps.push(constant_power_a(power_w, circuit.bank_v, own_ohm).min(tracker.most_a));
+    }
+    for _ in 0..ROUNDS {
+        let mut moved = false;
+        for k in 0..n {
+            let (Some(row), Some(solar)) = (flow.coupling.get(k * n..(k + 1) * n), circuit.solars.get(k)) else {
+                return false;
+            };
+            let Makes::Tracking(tracker) = &solar.makes else { return false };
+            let out_v = circuit.bank_v + row.iter().zip(&flow.amps).map(|(ohm, a)| ohm * a).sum::<f64>();
+            let out_a = (flow.watts.get(k).copied().unwrap_or(0.0) / out_v).min(tracker.most_a);
+            if let Some(a) = flow.amps.get_mut(k) {
+                moved |= (out_a - *a).abs() > ALMOST * out_a;
+                *a = out_a;
             }
-            (Makes::Tracking(_), Lit::Even { cell, junction_v }, _) => cell.max_power_from(*junction_v, solar.pv_ohm).0,
-            (Makes::Tracking(_), Lit::Mixed(array), _) => array.max_power(solar.pv_ohm),
-        };
-        best.push(point);
+        }
+        if !moved {
+            break;
+        }
+    }
+    for (k, (solar, best)) in circuit.solars.iter().zip(best).enumerate() {
+        let Makes::Tracking(tracker) = &solar.makes else { return false };
+        let row = flow.coupling.get(k * n..(k + 1) * n).unwrap_or_default();
+        let out_v = circuit.bank_v + row.iter().zip(&flow.amps).map(|(ohm, a)| ohm * a).sum::<f64>();
+        if best.v > 0.0 && best.v < out_v + tracker.headroom_v {
+            return false;
+        }
+        let (power_w, out_a) = (flow.watts.get(k).copied().unwrap_or(0.0), flow.amps.get(k).copied().unwrap_or(0.0));
+        let clipped_w = if out_a < tracker.most_a { 0.0 } else { (power_w - out_a * out_v).max(0.0) };
+        if let Some(share) = flow.shares.get_mut(k) {
+            *share = Share { pv_a: best.i, pv_v: best.v, out_a, out_v, clipped_w, held: false };
+        }
+    }
+    for (solar, share) in circuit.solars.iter().zip(&flow.shares) {
+        for s in &solar.out {
+            if let Some(a) = flow.segments_a.get_mut(*s) {
+                *a += share.out_a;
+            }
+        }
+    }
+    true
+}
+
+impl Flow {
+    /// A flow for one circuit. [`solve`] makes it anew when the circuit is another.
+    #[must_use]
+    pub fn of(circuit: &Charging) -> Self {
+        let mut flow = Self::default();
+        flow.couple(circuit);
+        flow
+    }
+
+    fn couple(&mut self, circuit: &Charging) {
+        self.coupling.clear();
+        for one in &circuit.solars {
+            for other in &circuit.solars {
+                let shared = one.out.iter().filter(|s| other.out.contains(s));
+                self.coupling.push(shared.filter_map(|s| circuit.segments_ohm.get(*s)).sum());
+            }
+        }
+    }
+
+    fn start(&mut self, circuit: &Charging) {
+        self.shares.clear();
+        self.shares.resize(circuit.solars.len(), Share::default());
+        self.segments_a.clear();
+        self.segments_a.resize(circuit.segments_ohm.len(), 0.0);
+    }
+
+    /// The posts as a controller sees them: with what the others drop in the segments it shares, behind its own
+    /// resistance.
+    fn seen_by(&self, circuit: &Charging, solar: &Solar, own_a: f64) -> (f64, f64) {
+        let (mut offset_v, mut own_ohm) = (0.0, 0.0);
+        for s in &solar.out {
+            let ohm = circuit.segments_ohm.get(*s).copied().unwrap_or(0.0);
+            offset_v += ohm * (self.segments_a.get(*s).copied().unwrap_or(0.0) - own_a);
+            own_ohm += ohm;
+        }
+        (circuit.bank_v + offset_v, own_ohm)
+    }
+
+    /// Puts a controller's new share in place; whether its current moved.
+    fn replace(&mut self, k: usize, solar: &Solar, share: Share) -> bool {
+        let Some(slot) = self.shares.get_mut(k) else { return false };
+        let more_a = share.out_a - slot.out_a;
+        *slot = share;
+        for s in &solar.out {
+            if let Some(a) = self.segments_a.get_mut(*s) {
+                *a += more_a;
+            }
+        }
+        more_a.abs() > SAME * share.out_a.abs()
     }
 }
 

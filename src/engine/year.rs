@@ -1,17 +1,26 @@
 //! The year stage: the charging circuit solved hour by hour.
 
 use crate::physics::array::Array;
+use crate::physics::module::Point;
 
 use super::lit::{Offer, OfferHour};
 use super::memo::Stage;
-use super::solve::{Charging, Flow, Lit, Solar, solve};
+use super::solve::{Charging, Flow, Lit, Solar, solve_at_best, solve_from};
+
+/// A controller's array at one stay.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Lighting {
+    pub offer: Stage<Offer>,
+    /// Its best points behind the PV loop; none where the controller does not look for them.
+    pub best: Option<Stage<Vec<Point>>>,
+}
 
 /// What the year stage depends on: per controller the offers of its array at each stay.
 #[derive(Clone, Debug, PartialEq)]
 pub struct YearInput {
     pub circuit: Charging,
-    /// One list a stay, one offer a controller.
-    pub stays: Vec<Vec<Stage<Offer>>>,
+    /// One list a stay, one a controller.
+    pub stays: Vec<Vec<Lighting>>,
 }
 
 /// The year stage's result: whole months, January first, and whole-year losses.
@@ -40,48 +49,29 @@ pub fn year(input: &YearInput) -> Year {
         clipped_wh: vec![0.0; circuit.solars.len()],
         held_wh: vec![0.0; circuit.solars.len()],
     };
-    for offers in &input.stays {
-        run_stay(circuit, offers, &mut out);
+    for lights in &input.stays {
+        run_stay(circuit, lights, &mut out);
     }
     out
 }
 
-fn run_stay(circuit: &Charging, offers: &[Stage<Offer>], out: &mut Year) {
-    let all_even = offers.iter().all(|o| o.hours.iter().all(|h| h.even.is_some()));
-    let mut at = vec![0_usize; offers.len()];
-    let mut arrays: Vec<Array> = offers.iter().map(|_| Array::default()).collect();
-    let mut flow = Flow::default();
-    let mut even: Vec<Lit<'_>> = Vec::with_capacity(offers.len());
+fn run_stay(circuit: &Charging, lights: &[Lighting], out: &mut Year) {
+    let mut at = vec![0_usize; lights.len()];
+    let mut arrays: Vec<Array> = lights.iter().map(|_| Array::default()).collect();
+    let mut flow = Flow::of(circuit);
+    let mut best: Vec<Point> = Vec::with_capacity(lights.len());
     // Every array of a stay sees the same sky, so their hours run in step unless a horizon darkens one.
     while let Some((hour, month)) =
-        offers.iter().zip(&at).filter_map(|(o, i)| o.hours.get(*i)).map(|h| (h.hour, h.month)).min()
+        lights.iter().zip(&at).filter_map(|(l, i)| l.offer.hours.get(*i)).map(|h| (h.hour, h.month)).min()
     {
-        if all_even {
-            even.clear();
-            even.extend(offers.iter().zip(&at).map(|(offer, i)| lit_even(now(offer, *i, hour))));
-            solve(circuit, &even, &mut flow);
-        } else {
-            for ((offer, i), array) in offers.iter().zip(&at).zip(&mut arrays) {
-                if let Some(h) = now(offer, *i, hour)
-                    && h.even.is_none()
-                {
-                    offer.fill(h, array);
-                }
-            }
-            let lit: Vec<Lit<'_>> = offers
-                .iter()
-                .zip(&at)
-                .zip(&arrays)
-                .map(|((offer, i), array)| match now(offer, *i, hour) {
-                    Some(OfferHour { even: None, .. }) => Lit::Mixed(array),
-                    other => lit_even(other),
-                })
-                .collect();
-            solve(circuit, &lit, &mut flow);
+        best.clear();
+        best.extend(lights.iter().zip(&at).map(|(light, i)| best_now(light, *i, hour)));
+        if !solve_at_best(circuit, &best, &mut flow) {
+            general(circuit, lights, &at, hour, &best, &mut arrays, &mut flow);
         }
         account(circuit, usize::from(month), &flow, out);
-        for (k, (offer, i)) in offers.iter().zip(&mut at).enumerate() {
-            if let Some(h) = now(offer, *i, hour) {
+        for (k, (light, i)) in lights.iter().zip(&mut at).enumerate() {
+            if let Some(h) = now(&light.offer, *i, hour) {
                 if let (Some(share), Some(slot)) = (flow.shares.get(k), out.held_wh.get_mut(k))
                     && share.held
                 {
@@ -93,15 +83,43 @@ fn run_stay(circuit: &Charging, offers: &[Stage<Offer>], out: &mut Year) {
     }
 }
 
+/// A moment that needs the arrays' whole curves.
+fn general(
+    circuit: &Charging,
+    lights: &[Lighting],
+    at: &[usize],
+    hour: u16,
+    best: &[Point],
+    arrays: &mut [Array],
+    flow: &mut Flow,
+) {
+    for ((light, i), array) in lights.iter().zip(at).zip(arrays.iter_mut()) {
+        if let Some(h) = now(&light.offer, *i, hour)
+            && h.even.is_none()
+        {
+            light.offer.fill(h, array);
+        }
+    }
+    let lit: Vec<Lit<'_>> = lights
+        .iter()
+        .zip(at)
+        .zip(arrays.iter())
+        .map(|((light, i), array)| match now(&light.offer, *i, hour) {
+            None => Lit::None,
+            Some(OfferHour { even: Some(cell), junction_v, .. }) => Lit::Even { cell, junction_v: *junction_v },
+            Some(_) => Lit::Mixed(array),
+        })
+        .collect();
+    solve_from(circuit, &lit, best, flow);
+}
+
 fn now(offer: &Stage<Offer>, at: usize, hour: u16) -> Option<&OfferHour> {
     offer.hours.get(at).filter(|h| h.hour == hour)
 }
 
-fn lit_even(hour: Option<&OfferHour>) -> Lit<'_> {
-    match hour {
-        Some(OfferHour { even: Some(cell), junction_v, .. }) => Lit::Even { cell, junction_v: *junction_v },
-        _ => Lit::None,
-    }
+fn best_now(light: &Lighting, at: usize, hour: u16) -> Point {
+    let best = light.best.as_ref().and_then(|b| b.get(at)).copied().unwrap_or_default();
+    if now(&light.offer, at, hour).is_some() { best } else { Point::default() }
 }
 
 fn account(circuit: &Charging, month: usize, flow: &Flow, out: &mut Year) {

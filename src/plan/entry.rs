@@ -90,6 +90,23 @@ pub fn show_at(plan: &Plan, at: &FieldPath) -> Option<String> {
     Some(show(Units::of(plan), plan.meta(at)?, &plan.get_at(at)?))
 }
 
+/// Lines typed on one line: `\\n` is a line's end, `\\\\` a backslash.
+fn unfold(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut chars = text.chars();
+    while let Some(c) = chars.next() {
+        match c {
+            '\\' => match chars.next() {
+                Some('n') => out.push('\n'),
+                Some(other) => out.push(other),
+                None => out.push('\\'),
+            },
+            other => out.push(other),
+        }
+    }
+    out
+}
+
 fn read(
     units: Units,
     root: &dyn Record,
@@ -117,7 +134,8 @@ fn read(
             as_is(Value::Id(names::name(&legs, trimmed)?))
         }
         Kind::Text if text.chars().any(char::is_control) => Err("text on one line is needed".into()),
-        Kind::Text | Kind::Lines => as_is(Value::Text(text.to_string())),
+        Kind::Text => as_is(Value::Text(text.to_string())),
+        Kind::Lines => as_is(Value::Text(unfold(text))),
         Kind::Number { quantity, .. } => number(units, owner, meta, quantity, trimmed),
         Kind::Gauge if trimmed.is_empty() => Err(nothing_typed(meta, "8awg, 2/0 awg, 16mm2")),
         Kind::Gauge => {

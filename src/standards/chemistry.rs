@@ -160,7 +160,7 @@ pub static CHEMISTRIES: [ChemistryRow; 4] = [
         float_v: window(13.4, 13.6),
         equalise_v: None,
         compensation_mv_per_k: window(0.0, 0.0),
-        usable_depth: 0.8,
+        usable_depth: 0.9,
         charge_c: window(0.0, 45.0),
         discharge_c: window(-20.0, 55.0),
         charge_rate: window(0.20, 0.50),

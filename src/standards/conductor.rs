@@ -128,10 +128,10 @@ const fn awg8(circular_mils: f64, plain: f64, coated: f64, sae: f64) -> Awg8 {
     Awg8 { circular_mils, plain, coated, sae_circular_mils }
 }
 
-/// Area, ohms per 1000 ft at 75 C (stranded, plain and coated), smallest SAE area; in the order of [`AWG`].
-/// Source: NEC Chapter 9 Table 8 (from memory); SAE J1127/J1128 areas as reprinted in a marine wire catalogue.
 // 3.14 is the printed resistance of 14 AWG.
 #[allow(clippy::approx_constant)]
+/// Area, ohms per 1000 ft at 75 C (stranded, plain and coated), smallest SAE area; in the order of [`AWG`].
+/// Source: NEC Chapter 9 Table 8 (from memory); SAE J1127/J1128 areas as reprinted in a marine wire catalogue.
 static AWG_COPPER: [Awg8; 15] = [
     awg8(1620.0, 7.95, 8.45, 1537.0),
     awg8(2580.0, 4.99, 5.29, 2336.0),

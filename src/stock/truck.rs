@@ -25,7 +25,7 @@ record! {
         insulation_c: Known<Celsius> => "insulation", Kind::Number { quantity: Quantity::Temperature, least: 40.0, most: 250.0 }, "Insulation temperature on the jacket.", &LABEL;
         colour: String => "colour", Kind::Text, "Colour of the jacket.", &LABEL;
         left_m: Known<Metres> => "left", Kind::Number { quantity: Quantity::Length, least: 0.0, most: 5000.0 }, "Length left on the spool.", &SURVEY;
-        price_per_metre: Option<Known<Number>> => "price a metre", Kind::Number { quantity: Quantity::Money, least: 0.0, most: 10_000.0 }, "Selling price of one metre.", &CHOICE;
+        price_per_metre: Option<Known<Number>> => "price a metre", Kind::Number { quantity: Quantity::Money, least: 0.0, most: 10_000.0 }, "What one metre costs you; the plan's markup is added.", &CHOICE;
         kg_per_metre: Option<Known<Number>> => "kg a metre", Kind::Number { quantity: Quantity::Plain, least: 0.0, most: 20.0 }, "Weight of one metre, kg.", &LABEL;
         note: String => "note", Kind::Text, "Anything worth keeping.", &CHOICE;
     }
@@ -37,7 +37,7 @@ record! {
         family: Known<FuseFamily> => "type", Kind::Words(FuseFamily::WORDS), "Its standard's designation.", &LABEL;
         amps_a: Known<Amps> => "amps", Kind::Number { quantity: Quantity::Amps, least: 0.1, most: 2000.0 }, "Its rating.", &LABEL;
         count: Known<Number> => "on board", Kind::Number { quantity: Quantity::Count, least: 0.0, most: 100_000.0 }, "How many are on the van.", &SURVEY;
-        price: Option<Known<Number>> => "price", Kind::Number { quantity: Quantity::Money, least: 0.0, most: 1_000_000.0 }, "Selling price of one.", &CHOICE;
+        price: Option<Known<Number>> => "price", Kind::Number { quantity: Quantity::Money, least: 0.0, most: 1_000_000.0 }, "What one costs you; the plan's markup is added.", &CHOICE;
         note: String => "note", Kind::Text, "Anything worth keeping.", &CHOICE;
     }
 }
@@ -48,7 +48,7 @@ record! {
         gauge: Known<Gauge> => "gauge", Kind::Gauge, "Conductor size it takes.", &LABEL;
         stud: String => "stud", Kind::Text, "Stud it fits: M8, 3/8.", &LABEL;
         count: Known<Number> => "on board", Kind::Number { quantity: Quantity::Count, least: 0.0, most: 100_000.0 }, "How many are on the van.", &SURVEY;
-        price: Option<Known<Number>> => "price", Kind::Number { quantity: Quantity::Money, least: 0.0, most: 1_000_000.0 }, "Selling price of one.", &CHOICE;
+        price: Option<Known<Number>> => "price", Kind::Number { quantity: Quantity::Money, least: 0.0, most: 1_000_000.0 }, "What one costs you; the plan's markup is added.", &CHOICE;
         note: String => "note", Kind::Text, "Anything worth keeping.", &CHOICE;
     }
 }
@@ -58,7 +58,7 @@ record! {
     Part "part" item "PT" {
         name: String => "name", Kind::Text, "What it is.", &CHOICE;
         count: Known<Number> => "on board", Kind::Number { quantity: Quantity::Count, least: 0.0, most: 100_000.0 }, "How many are on the van.", &SURVEY;
-        price: Option<Known<Number>> => "price", Kind::Number { quantity: Quantity::Money, least: 0.0, most: 1_000_000.0 }, "Selling price of one.", &CHOICE;
+        price: Option<Known<Number>> => "price", Kind::Number { quantity: Quantity::Money, least: 0.0, most: 1_000_000.0 }, "What one costs you; the plan's markup is added.", &CHOICE;
         weight_kg: Option<Known<Kilograms>> => "weight", Kind::Number { quantity: Quantity::Mass, least: 0.0, most: 500.0 }, "Weight of one.", &LABEL;
         note: String => "note", Kind::Text, "Anything worth keeping.", &CHOICE;
     }

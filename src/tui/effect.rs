@@ -10,12 +10,12 @@ use crate::plan::job::YesNo;
 use crate::plan::samples::{SAMPLES, sample};
 use crate::stock::{self, Stock};
 use crate::store::{Fault, Locking, Offer, Stamp, Store, StoreError};
+use crate::tui::Request;
 use crate::tui::inbox::Post;
 use crate::tui::message::{Effect, Message, OpenWhat, Opened, SaveFailure};
 use crate::tui::model::{Model, Start};
 use crate::tui::theme::Palette;
 use crate::tui::worker::Workers;
-use crate::tui::{Request, palette_for};
 
 /// The file the plan on screen stands in.
 struct Held {
@@ -65,17 +65,18 @@ impl Performer {
             None => self.unsaved(&stock),
         };
         let variable = |name: &str| std::env::var(name).ok();
-        let wish = request.palette.or(match stock.settings.palette {
+        let setting = match stock.settings.palette {
             stock::Palette::Auto => None,
             stock::Palette::Plain => Some(Palette::Plain),
             stock::Palette::Colour => Some(Palette::Colour),
             stock::Palette::Contrast => Some(Palette::Contrast),
-        });
+        };
+        let (no_color, term) = (variable("NO_COLOR"), variable("TERM"));
         let start = Start {
             opened,
             recent: self.store.recent().plans.iter().map(|plan| PathBuf::from(&plan.path)).collect(),
             samples: SAMPLES.iter().map(|s| (s.name.to_string(), s.about.to_string())).collect(),
-            palette: Some(palette_for(wish, variable("NO_COLOR").as_deref(), variable("TERM").as_deref())),
+            palette: Some(Palette::choose(request.palette, setting, no_color.as_deref(), term.as_deref())),
             ascii: request.ascii || stock.settings.ascii == YesNo::Yes,
             size,
             today: self.today.clone(),

@@ -49,7 +49,7 @@ pub fn refusal_here() -> Option<String> {
     refusal(term.as_deref(), io::stdin().is_terminal(), io::stdout().is_terminal())
 }
 
-/// Bytes of the frame being made. Nothing leaves before [`Frames::send`]: one frame, one write.
+/// Bytes of the frame being made. Nothing leaves before a frame is sent whole: one frame, one write.
 #[derive(Clone, Debug, Default)]
 pub struct Frames {
     bytes: Rc<RefCell<Vec<u8>>>,

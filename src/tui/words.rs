@@ -76,9 +76,18 @@ fn grouped(text: &str) -> String {
     format!("{sign}{out}{rest}")
 }
 
-/// A figure by a formatter, or `?`.
+/// A figure by a formatter; `?` where it waits for a field, `-` where there is none to wait for.
 pub fn figure<T>(figure: &Figure<T>, show: impl FnOnce(&T) -> String) -> String {
-    figure.as_ref().map_or_else(|_| UNKNOWN.into(), show)
+    match figure {
+        Ok(value) => show(value),
+        Err(waits) if waits.0.as_str().is_empty() => "-".into(),
+        Err(_) => UNKNOWN.into(),
+    }
+}
+
+/// A price in whole units; `?` while any part of it has none.
+pub fn price(price: &Figure<crate::units::Number>) -> String {
+    price.as_ref().map_or_else(|_| UNKNOWN.into(), |p| fixed(p.0, 0))
 }
 
 /// A change, with its sign; empty where there is none to show.

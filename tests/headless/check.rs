@@ -54,3 +54,25 @@ fn a_command_name_can_still_be_a_file() {
     let ran = home.run(&["check", "./check"]);
     assert!(ran.out.starts_with("plan    ./check\n"), "{}{}", ran.out, ran.err);
 }
+
+/// The exit code says how grave it is: a stop, also an accepted one, before what could not be checked.
+#[test]
+fn the_exit_code_says_how_grave_it_is() {
+    let home = Home::new();
+    assert_eq!(home.run(&["check", &sample("bramble")]).code, 0);
+    assert_eq!(home.run(&["check", &sample("thistle")]).code, 1);
+    let text = std::fs::read_to_string(sample("thistle")).unwrap();
+    let accepted = text.replacen(
+        "version: 1,",
+        "version: 1, accepted: [(id: \"AC1\", finding: \"cold-voc-over-limit\", subject: \"arrays.A1\", reason: \"x\")],",
+        1,
+    );
+    assert_eq!(home.run(&["check", &home.file("accepted.ron", accepted.as_bytes())]).code, 1);
+    // Without the panel's open-circuit volts no cold volts can be checked, and nothing else is wrong.
+    let text = std::fs::read_to_string(sample("bramble")).unwrap();
+    let line = text.lines().find(|l| l.contains("voc_v:")).unwrap();
+    let unknown = text.replacen(line, "            voc_v: \"?\",", 1);
+    let ran = home.run(&["check", &home.file("unknown.ron", unknown.as_bytes())]);
+    assert_eq!(ran.code, 3, "{}", ran.out);
+    assert!(ran.out.contains("cold-voc-over-limit") && ran.out.contains("panels.P1"), "{}", ran.out);
+}

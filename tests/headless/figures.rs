@@ -143,3 +143,18 @@ fn an_unreadable_plan_is_2() {
     home.run(&["figures", "nowhere.ron"]).refused(2, &["nowhere.ron"]);
     home.run_with(&["figures", "-"], b"\xff\xfe").refused(2, &["standard input", "not UTF-8", "byte 1"]);
 }
+
+/// One `--set` is at once another drop, another fuse range and another harvest.
+#[test]
+fn a_thinner_wire_moves_drop_fuse_and_harvest() {
+    let home = Home::new();
+    let figures = |set: &[&str]| home.run(&[&["figures", &sample("larkspur")], set].concat()).json();
+    let (thick, thin) = (figures(&[]), figures(&["--set", "runs.W2.gauge=6 AWG"]));
+    let run = |json: &Value, key: &str| {
+        json["runs"].as_array().unwrap().iter().find(|r| r["id"] == "W2").unwrap()[key].as_f64().unwrap()
+    };
+    assert!(run(&thin, "drop_v") > 1.2 * run(&thick, "drop_v"));
+    assert!(run(&thin, "fuse_max_a") < run(&thick, "fuse_max_a"));
+    assert!(run(&thin, "loss_wh_day") > run(&thick, "loss_wh_day"));
+    assert!(thin["year"]["harvest_kwh"].as_f64() < thick["year"]["harvest_kwh"].as_f64());
+}

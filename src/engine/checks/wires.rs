@@ -209,7 +209,7 @@ fn drops(w: &Work<'_>, out: &mut Gathered) {
 
 fn volts(w: &Work<'_>, way: &Way, run: usize) -> f64 {
     let Some(f) = w.found.get(run) else { return 0.0 };
-    match (&f.at_drop, current_on(way.kind, f)) {
+    match (&f.at_drop, current_on(way, w.found, run)) {
         (Ok(l), Ok(amps)) => l.ohm * amps,
         _ => 0.0,
     }

@@ -27,6 +27,7 @@ pub fn show_plain(meta: &Meta, value: &Value) -> String {
     match value {
         Value::Unknown => "?".into(),
         Value::Nothing => String::new(),
+        Value::Text(t) if meta.kind == Kind::Lines => t.replace('\\', "\\\\").replace('\n', "\\n"),
         Value::Text(t) => t.clone(),
         Value::Gauge(g) => g.to_string(),
         Value::Word(w) => (*w).into(),

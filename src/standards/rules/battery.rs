@@ -18,7 +18,7 @@ pub(super) static RULES: &[Rule] = rules! {
     "Its own cut-off where the pack gives none."
     "lfp-charge-most-c" "lithium charged up to" "C" (45.0) 30.0..70.0 memory("LFP", "45-55 C");
     "Where the pack gives none."
-    "usable-depth-lfp" "usable share, LFP" "" (0.8) 0.1..1.0 practice("0.80-0.90");
+    "usable-depth-lfp" "usable share, LFP" "" (0.9) 0.1..1.0 practice("0.80-0.90");
     "Share of rated charge used."
     "usable-depth-lead" "usable share, lead" "" (0.5) 0.1..0.9 practice("");
     "Share of rated charge used."

@@ -2,12 +2,12 @@
 
 use crate::engine::Rung;
 use crate::tui::model::{Ladder, Model};
-use crate::tui::words::{figure, fixed, num};
+use crate::tui::words::{self, figure, fixed};
 
 use super::bench::amps;
 
 /// The heading of the columns.
-pub(super) const HEADING: &str = "  gauge    dropV    % path%     A  fuse A    Wh/day   chg price   kg fits";
+pub(super) const HEADING: &str = "  gauge    dropV    % path%     A  fuse A     Wh/day   chg price   kg fit";
 
 /// One row as text.
 pub(super) fn row(model: &Model, ladder: &Ladder, rung: &Rung) -> String {
@@ -18,28 +18,28 @@ pub(super) fn row(model: &Model, ladder: &Ladder, rung: &Rung) -> String {
     };
     let change = match (harvest(rung), here) {
         (Some(a), Some(b)) if rung.current || a == b => "0".into(),
-        (Some(a), Some(b)) => crate::tui::words::change(Some(a), Some(b), 1),
+        (Some(a), Some(b)) => words::change(Some(a), Some(b), usize::from((a - b).abs() < 99.95)),
         _ => String::new(),
     };
     let fuse = match (&rung.fuse_min_a, &rung.fuse_max_a) {
         (Ok(least), Ok(most)) if least.0 > most.0 => "none".into(),
-        (Ok(least), Ok(most)) => format!("{}..{}", num(least.0), num(most.0)),
-        (_, Ok(most)) => format!("..{}", num(most.0)),
+        (Ok(least), Ok(most)) => format!("{}..{}", amps(least.0), amps(most.0)),
+        (_, Ok(most)) => format!("..{}", amps(most.0)),
         _ => "?".into(),
     };
-    let price = if model.are_prices_hidden { String::new() } else { figure(&rung.price, |p| fixed(p.0, 0)) };
+    let price = if model.are_prices_hidden { String::new() } else { words::price(&rung.price) };
     let fits = match rung.fits {
         Some(true) => "yes",
         Some(false) => "no",
         None => "?",
     };
     format!(
-        "{} {:<8} {:>5} {:>4} {:>5} {:>5}  {:<8} {:>7} {:>5} {:>5} {:>4} {:<4}",
+        "{} {:<8} {:>5} {:>4} {:>5} {:>5}  {:<10} {:>6} {:>5} {:>5} {:>4} {:<3}",
         if rung.current { "*" } else { " " },
         rung.gauge.to_string(),
         figure(&rung.drop_v, |v| fixed(v.0, 2)),
-        figure(&rung.drop_pct, |p| fixed(*p, 1)),
-        figure(&rung.path_drop_pct, |p| fixed(*p, 1)),
+        figure(&rung.drop_pct, percent),
+        figure(&rung.path_drop_pct, percent),
         figure(&rung.ampacity_a, |a| amps(a.0)),
         fuse,
         wh,
@@ -48,6 +48,10 @@ pub(super) fn row(model: &Model, ladder: &Ladder, rung: &Rung) -> String {
         figure(&rung.weight_kg, |k| fixed(*k, 1)),
         fits,
     )
+}
+
+fn percent(p: &f64) -> String {
+    fixed(*p, usize::from(*p < 99.95))
 }
 
 fn harvest(rung: &Rung) -> Option<f64> {

@@ -193,7 +193,7 @@ fn fault(report: &Report) -> Line {
 
 fn price(plan: &Plan, report: &Report) -> Line {
     let price = &report.price;
-    let total = figure(&price.total, |p| fixed(p.0, 0));
+    let total = words::price(&price.total);
     let known = if price.total.is_err() && price.known_parts.0 > 0.0 {
         format!(", parts {} so far", fixed(price.known_parts.0, 0))
     } else {

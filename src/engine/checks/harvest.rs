@@ -1,0 +1,85 @@
+//! What the year says about the sources: clipping, arrays that fall below the bank, unlike panels.
+
+use crate::engine::Work;
+use crate::engine::finding::{Check, Finding, Level};
+use crate::engine::gather::{Gathered, Outcome};
+use crate::plan::FieldPath;
+use crate::standards::source::COMMON_PRACTICE;
+
+/// Energy below which a yearly loss is not worth a word, kWh. Source: common practice (the rounding of a year).
+const WORTH_A_WORD_KWH: f64 = 1.0;
+
+static CLIPPING: Check = Check {
+    id: "clipping",
+    safety: false,
+    say: |f| {
+        format!(
+            "{}: its limit of {:.0} A cuts off {:.0} kWh a year, {:.1} % of what its panels offer; no mistake, more \
+             panel than output",
+            f.name(0),
+            f.n(1),
+            f.n(0),
+            f.n(2)
+        )
+    },
+};
+static LOW_VOLTS: Check = Check {
+    id: "array-below-bank",
+    safety: false,
+    say: |f| {
+        format!(
+            "{}: hot, its panels' best volts lie below what the bank and the headroom ask; {:.0} Wh a year are lost",
+            f.name(0),
+            f.n(0)
+        )
+    },
+};
+static UNLIKE_LOSS: Check = Check {
+    id: "unlike-panels-loss",
+    safety: false,
+    say: |f| format!("{}: its panels together give {:.0} Wh a day less than each alone would", f.name(0), f.n(0)),
+};
+
+/// Every check on the year.
+pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
+    for (i, k) in w.context.plan.controllers.iter().enumerate().filter(|(_, k)| k.state.stays()) {
+        let subject = || FieldPath::new(format!("controllers.{}", k.id));
+        out.take(&CLIPPING, subject, clipping(w, i, &subject()));
+        out.take(&LOW_VOLTS, subject, low_volts(w, i, &subject()));
+    }
+    for (array, figures) in w.context.plan.arrays.iter().zip(&w.report.arrays).filter(|(a, _)| a.state.stays()) {
+        let subject = || FieldPath::new(format!("arrays.{}", array.id));
+        let outcome = figures.unlike_wh_day.clone().map(|loss| {
+            (loss.0 >= 1.0).then(|| {
+                Finding::new(&UNLIKE_LOSS, Level::Note, subject(), &[loss.0], &COMMON_PRACTICE).named([&array.id])
+            })
+        });
+        out.take(&UNLIKE_LOSS, subject, outcome);
+    }
+}
+
+fn clipping(w: &Work<'_>, i: usize, subject: &FieldPath) -> Outcome {
+    let (Some(figures), Some(k)) = (w.report.controllers.get(i), w.context.plan.controllers.get(i)) else {
+        return Ok(None);
+    };
+    let kwh = figures.clipped_kwh.clone()?;
+    if kwh < WORTH_A_WORD_KWH {
+        return Ok(None);
+    }
+    let most_a = k.out_a.at(|| subject.join("out_a"))?.0;
+    let offered = figures.offered_kwh.clone()?.max(kwh);
+    Ok(Some(
+        Finding::new(&CLIPPING, Level::Note, subject.clone(), &[kwh, most_a, kwh / offered * 100.0], &COMMON_PRACTICE)
+            .named([&k.id]),
+    ))
+}
+
+fn low_volts(w: &Work<'_>, i: usize, subject: &FieldPath) -> Outcome {
+    let (Some(figures), Some(k)) = (w.report.controllers.get(i), w.context.plan.controllers.get(i)) else {
+        return Ok(None);
+    };
+    let kwh = figures.low_volts_kwh.clone()?;
+    Ok((kwh >= WORTH_A_WORD_KWH).then(|| {
+        Finding::new(&LOW_VOLTS, Level::Caution, subject.clone(), &[kwh * 1000.0], &COMMON_PRACTICE).named([&k.id])
+    }))
+}
