@@ -2,8 +2,8 @@
 
 use crate::engine::{Finding, Rung};
 use crate::plan::format::item_text;
-use crate::plan::ledger::Accepted;
 use crate::plan::job::LengthUnit;
+use crate::plan::ledger::Accepted;
 use crate::plan::{Edit, FieldPath, Id, ItemPath, Known, Plan, Step, Value};
 use crate::standards::conductor::Gauge;
 use crate::tui::keymap::Action;
@@ -247,8 +247,7 @@ pub(super) fn open_plan(model: &mut Model) {
 
 /// The places for a stay.
 pub(super) fn pick_place(model: &mut Model, stay: ItemPath) {
-    model.overlay =
-        Some(Overlay::Pick(Pick { what: PickWhat::Place(stay), line: LineEdit::default(), cursor: 0 }));
+    model.overlay = Some(Overlay::Pick(Pick { what: PickWhat::Place(stay), line: LineEdit::default(), cursor: 0 }));
 }
 
 /// The shelf for a piece of equipment, the places for a stay.
