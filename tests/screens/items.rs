@@ -263,17 +263,17 @@ fn equipment_goes_to_the_shelf_and_comes_back_onto_another_item() {
     let Some(Effect::SaveStock(stock)) = screen.effects.pop() else { panic!("{}", screen.said()) };
     let kept = stock.shelf.find(Some("controllers"), "");
     assert!(kept.iter().any(|found| !found.typical), "{kept:?}");
-    // A second controller takes it from there; its name in the plan stays its own.
-    screen.keys("c");
-    let second = screen.plan().controllers[1].id.clone();
-    assert_eq!(second.as_str(), "C2");
-    screen.keys("sPWM<Enter>");
+    // A second, blank controller takes it from there: onto itself, not as a third one.
+    screen.keys("acontroller<Enter>o");
+    let second = screen.plan().controllers[1].clone();
+    assert_eq!((second.id.as_str(), second.out_a.known()), ("C2", None));
+    screen.keys("strack<Enter>");
     let plan = screen.plan();
-    assert_eq!(plan.controllers[1].id, second);
-    assert_eq!(plan.controllers[1].out_a.known().map(|a| a.0), Some(20.0), "the typical PWM controller");
-    assert_eq!(plan.controllers[0].out_a.known().map(|a| a.0), Some(40.0), "the first is left alone");
-    screen.keys("s<Enter>");
-    assert_eq!(screen.plan().controllers[1].out_a.known().map(|a| a.0), Some(40.0), "as it was put on the shelf");
+    assert_eq!(plan.controllers.len(), 2);
+    assert_eq!(plan.controllers[1].id, second.id);
+    assert_eq!(plan.controllers[1].out_a, plan.controllers[0].out_a);
+    assert_eq!(plan.controllers[1].max_pv_v, plan.controllers[0].max_pv_v);
+    assert_eq!(screen.undo_names().first().map(String::as_str), Some("controller from the shelf"));
 }
 
 #[test]
