@@ -2,12 +2,14 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod cures;
+mod faults;
 mod findings;
 mod properties;
 mod rule_changes;
 mod samples;
 mod scenarios;
 mod stock_prices;
+mod truck;
 mod wrong;
 mod year_findings;
 

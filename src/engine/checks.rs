@@ -1,8 +1,10 @@
 //! Checks: one file a group. Each says pass, found, or the field it waits for.
 
+mod bank_care;
 mod changed;
 mod charging;
 mod fuses;
+mod ground;
 mod harvest;
 mod panels;
 mod place;
@@ -22,6 +24,8 @@ pub(super) fn all(work: &Work<'_>, out: &mut Gathered) {
     place::all(work, out);
     charging::all(work, out);
     harvest::all(work, out);
+    bank_care::all(work, out);
+    ground::all(work, out);
     changed::all(work, out);
     safety::all(work, out);
 }
