@@ -295,7 +295,7 @@ impl Model {
         }
         if let Some((plan, what)) = opened.recovery {
             self.overlay = Some(Overlay::Confirm(Confirm {
-                question: format!("A recovery copy is newer than the file: {what}. Take it up?"),
+                question: format!("Edits that were not saved are kept in a recovery copy: {what}. Take it up?"),
                 answers: vec![
                     Answer { letter: 'r', words: "take up the recovery copy", then: Then::Recover(plan) },
                     Answer { letter: 'f', words: "keep the file, drop the copy", then: Then::DropRecovery },
