@@ -321,6 +321,12 @@ pub(super) fn answer(model: &Model) -> Option<String> {
     let was = was.filter(|was| *was != range).map(|was| format!(" (was {was})")).unwrap_or_default();
     let how = if now.governs.is_empty() { String::new() } else { format!(" ({})", now.governs) };
     let path = figure(&now.path_drop_pct, |p| fixed(*p, 1));
+    if let (Ok(least), Ok(most)) = (&now.fuse_min_a, &now.fuse_max_a)
+        && least.0 > most.0
+    {
+        let (least, most) = (amps(least.0), amps(most.0));
+        return Some(format!("{}: no fuse fits: needs {least} A, the wire takes {most} A{how}, path {path} %", run.id));
+    }
     let carries = figure(&now.ampacity_a, |a| amps(a.0));
     Some(format!("{}: fuse {range} A{was}, carries {carries} A{how}, path {path} %", run.id))
 }
@@ -328,9 +334,7 @@ pub(super) fn answer(model: &Model) -> Option<String> {
 /// Amps of the fuses that fit: `35.0 to 46.4`.
 fn fuse_range(f: &RunFigures) -> String {
     match (&f.fuse_min_a, &f.fuse_max_a) {
-        (Ok(least), Ok(most)) if least.0 > most.0 => {
-            format!("none: needs {}, the wire takes {}", amps(least.0), amps(most.0))
-        }
+        (Ok(least), Ok(most)) if least.0 > most.0 => "none".into(),
         (least, most) => format!("{} to {}", figure(least, |a| amps(a.0)), figure(most, |a| amps(a.0))),
     }
 }
