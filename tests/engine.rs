@@ -3,6 +3,7 @@
 
 mod cures;
 mod findings;
+mod isolation;
 mod properties;
 mod rule_changes;
 mod samples;
