@@ -13,6 +13,7 @@ mod fault;
 pub mod finding;
 mod gather;
 mod harvest;
+pub mod isolation;
 mod ladder;
 pub mod lit;
 mod loads;
@@ -32,6 +33,7 @@ pub mod year;
 
 pub use arrays::Weather;
 pub use finding::{Check, Finding, Level};
+pub use isolation::{Isolation, isolation};
 pub use report::{Report, Rung, Working};
 pub use rule::{Changed, Rules};
 

@@ -4,6 +4,7 @@
 mod cures;
 mod faults;
 mod findings;
+mod isolation;
 mod properties;
 mod rule_changes;
 mod samples;

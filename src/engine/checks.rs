@@ -1,12 +1,16 @@
 //! Checks: one file a group. Each says pass, found, or the field it waits for.
 
-mod bank_care;
+mod battery_room;
 mod changed;
 mod charging;
+mod disconnect;
 mod fuses;
-mod ground;
+mod graph;
 mod harvest;
+mod life;
+mod packs;
 mod panels;
+mod parallel;
 mod place;
 mod safety;
 mod volts;
@@ -24,8 +28,20 @@ pub(super) fn all(work: &Work<'_>, out: &mut Gathered) {
     place::all(work, out);
     charging::all(work, out);
     harvest::all(work, out);
-    bank_care::all(work, out);
-    ground::all(work, out);
     changed::all(work, out);
     safety::all(work, out);
+    graph::all(work, out);
+    disconnect::all(work, out);
+    life::all(work, out);
+    parallel::all(work, out);
+    packs::all(work, out);
+    battery_room::all(work, out);
+}
+
+/// A rule value that only a check reads: the plan's, within the rule's bounds, or the standard one of the basis.
+fn rule_value(work: &Work<'_>, id: &str) -> f64 {
+    let plan = work.context.plan;
+    let Some(row) = crate::standards::rules::rule(id) else { return 0.0 };
+    let own = plan.rules.iter().rev().find(|r| r.id.as_str() == id).and_then(|r| r.value.known());
+    own.map_or(row.value(plan.job.basis), |v| v.0.clamp(row.least, row.most))
 }

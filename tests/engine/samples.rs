@@ -19,9 +19,8 @@ pub(super) const SOUND: &str = r#"(
     loads: [(id: "L1", watts_w: 60.0, hours_day: 8.0)],
     runs: [
         (id: "W1", from: "A1", to: "C1", gauge: "8 AWG", legs: [(id: "L1", length_m: 7.0, zone: "roof cavity",
-            insulation_c: 90.0)],
-            protection: [(id: "F1", at: "to", family: "DC breaker", amps_a: 40.0, volts_dc_v: 150.0,
-                interrupt_a: 3000.0, distance_m: 0.3)]),
+            insulation_c: 90.0)], protection: [(id: "F1", at: "to", family: "DC breaker", amps_a: 40.0,
+            volts_dc_v: 150.0, interrupt_a: 5000.0, distance_m: 0.2, resets: "manual")]),
         (id: "W2", from: "C1", to: "BUS", gauge: "2 AWG", legs: [(id: "L1", length_m: 0.3, insulation_c: 90.0)],
             protection: [(id: "F1", at: "to", family: "UL 248-15 T", amps_a: 70.0, distance_m: 0.1)]),
         (id: "W3", from: "BK", to: "SW", gauge: "4/0 AWG", legs: [(id: "L1", length_m: 0.6, insulation_c: 105.0)],
@@ -31,8 +30,8 @@ pub(super) const SOUND: &str = r#"(
             protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 150.0, distance_m: 0.1)]),
         (id: "W6", from: "BUS", to: "FP", gauge: "6 AWG", legs: [(id: "L1", length_m: 2.0, insulation_c: 90.0)],
             protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 40.0, distance_m: 0.1)]),
-        (id: "W7", from: "BUS", to: "CHS", gauge: "4/0 AWG", return_path: "none",
-            legs: [(id: "L1", length_m: 0.5, insulation_c: 90.0)]),
+        (id: "W7", from: "BUS", to: "CHS", gauge: "4/0 AWG", return_path: "none", legs: [(id: "L1", length_m: 0.6,
+            insulation_c: 105.0)]),
     ],
 )"#;
 

@@ -152,7 +152,7 @@ fn every_sample_has_the_stops_expected_of_it_and_no_other() {
         match name {
             // 3000 W from 12 V: the lugs alone take half of the target. The brakes hang on the lithium bank.
             "larkspur" => {
-                assert_eq!(cautions, [("loads.L13", "brakes-on-lithium-alone"), ("runs.W3", "drop-over-target")]);
+                assert_eq!(cautions, [("loads.L13", "breakaway-on-cut-off"), ("runs.W3", "drop-over-target")]);
             }
             // A 36-cell panel on PWM, hot.
             "sorrel" => assert_eq!(cautions, [("arrays.A1", "hot-vmp-low")]),

@@ -1,0 +1,208 @@
+//! Where things stand: sparks by gassing batteries, heat, room, weight.
+
+use crate::engine::Work;
+use crate::engine::capacity::ratings;
+use crate::engine::circuit::{Node, device_kind};
+use crate::engine::finding::{Check, Finding, Level};
+use crate::engine::gather::{Gathered, Outcome};
+use crate::plan::sources::SHEET;
+use crate::plan::{DeviceKind, FieldPath, Figure, Known, Missing, Ratings, State, YesNo};
+use crate::standards::kinds::{Chemistry, Zone};
+use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
+use crate::units::{Kilograms, Metres};
+
+use super::rule_value;
+
+static NEC_VENT: Source = Source::new("NEC", "552.10(D)", Standing::Verified);
+static DOOR_LABEL: Source = Source::new("the coach's weight label", "", Standing::Verified);
+
+static SPARKS: Check = Check {
+    id: "sparks-by-battery",
+    safety: true,
+    say: |f| format!("{} can spark and stands in the {} with flooded batteries, which gas", f.name(0), f.name(1)),
+};
+static TOO_HOT: Check = Check {
+    id: "device-too-hot",
+    safety: false,
+    say: |f| format!("{} works up to {:.0} C, the {} reaches {:.0} C", f.name(0), f.n(1), f.name(1), f.n(0)),
+};
+static NO_ROOM: Check = Check {
+    id: "battery-does-not-fit",
+    safety: false,
+    say: |f| {
+        if f.n(2) > 0.0 {
+            format!("BK: {:.0} mm high with room over its terminals, the space has {:.0} mm", f.n(0), f.n(1))
+        } else {
+            format!("BK: {:.0} batteries, {:.0} stand in the space", f.n(0), f.n(1))
+        }
+    },
+};
+static HEAVY: Check = Check {
+    id: "weight-over-margin",
+    safety: false,
+    say: |f| format!("the job adds {:.0} kg, the coach may take {:.0} kg more", f.n(0), f.n(1)),
+};
+
+/// One thing that stands somewhere.
+struct Thing<'a> {
+    list: &'static str,
+    id: &'a crate::plan::Id,
+    node: Node,
+    zone: Option<Zone>,
+}
+
+macro_rules! things {
+    ($plan:expr, $out:ident; $($list:ident $node:ident),*) => {$(
+        for (i, x) in $plan.$list.iter().enumerate().filter(|(_, x)| x.state.stays()) {
+            $out.push(Thing { list: stringify!($list), id: &x.id, node: Node::$node(i), zone: x.zone });
+        }
+    )*};
+}
+
+pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
+    let plan = w.context.plan;
+    let mut all: Vec<Thing<'_>> = Vec::with_capacity(16);
+    things!(plan, all; controllers Controller, inverters Inverter, chargers Charger, devices Device);
+    let flooded = plan.bank.state.stays() && plan.bank.chemistry.known() == Some(&Chemistry::Flooded);
+    for thing in &all {
+        let path = || FieldPath::new(format!("{}.{}", thing.list, thing.id));
+        let Some((r, _)) = ratings(w.context, thing.node) else { continue };
+        if flooded {
+            out.take(&SPARKS, path, sparks(w, thing, r));
+        }
+        out.take(&TOO_HOT, path, too_hot(w, thing, r));
+    }
+    if plan.bank.state.stays() {
+        out.take(&NO_ROOM, || "bank".into(), room(w));
+    }
+    out.take(&HEAVY, || "job".into(), heavy(w));
+}
+
+/// Gear that sparks unless its sheet says it does not: contacts, relays, brushes.
+fn may_spark(w: &Work<'_>, thing: &Thing<'_>, r: &Ratings) -> bool {
+    match r.sparks {
+        Some(said) => said == YesNo::Yes,
+        None => match thing.node {
+            Node::Inverter(_) | Node::Charger(_) => true,
+            node => matches!(
+                device_kind(w.context.plan, node),
+                Some(DeviceKind::Switch | DeviceKind::Breaker | DeviceKind::Isolator | DeviceKind::Converter)
+            ),
+        },
+    }
+}
+
+/// The battery box is one space; in a larger zone only what is said to spark counts, and as a caution.
+fn sparks(w: &Work<'_>, thing: &Thing<'_>, r: &Ratings) -> Outcome {
+    let bank = &w.context.plan.bank;
+    let (Some(place), Some(zone)) = (bank.zone, thing.zone) else { return Ok(None) };
+    let boxed = place == Zone::BatteryBox;
+    if zone != place || !may_spark(w, thing, r) || (!boxed && r.sparks != Some(YesNo::Yes)) {
+        return Ok(None);
+    }
+    let level = if boxed || bank.vented.known() == Some(&YesNo::No) { Level::Stop } else { Level::Caution };
+    let path = FieldPath::new(format!("{}.{}", thing.list, thing.id));
+    Ok(Some(Finding::new(&SPARKS, level, path, &[], &NEC_VENT).named([thing.id.as_str(), place.word()])))
+}
+
+fn too_hot(w: &Work<'_>, thing: &Thing<'_>, r: &Ratings) -> Outcome {
+    let (Some(most), Some(zone)) = (&r.max_ambient_c, thing.zone) else { return Ok(None) };
+    let at = |f: &str| FieldPath::new(format!("{}.{}.{f}", thing.list, thing.id));
+    let most = most.at(|| at("ratings.max_ambient_c"))?.0;
+    let air = w.context.rules.ambient(zone);
+    Ok((air > most + 1e-9).then(|| {
+        let path = FieldPath::new(format!("{}.{}", thing.list, thing.id));
+        Finding::new(&TOO_HOT, Level::Caution, path, &[air, most], &SHEET).named([thing.id.as_str(), zone.word()])
+    }))
+}
+
+/// How many equal oblongs stand on a floor: rows of one lie, the rest of the floor filled with the other.
+fn standing(floor: (f64, f64), unit: (f64, f64)) -> f64 {
+    let count = |room: f64, each: f64| ((room + 1e-6) / each.max(1e-3)).floor().max(0.0);
+    let one_way = |(l, w): (f64, f64), (a, b): (f64, f64)| {
+        let rows = count(w, b);
+        let mut most = 0.0_f64;
+        let mut used = 0.0;
+        while used <= rows {
+            let rest = w - used * b;
+            most = most.max(used * count(l, a) + count(l, b) * count(rest, a));
+            used += 1.0;
+        }
+        most
+    };
+    one_way(floor, unit).max(one_way((floor.1, floor.0), unit))
+}
+
+fn room(w: &Work<'_>) -> Outcome {
+    let bank = &w.context.plan.bank;
+    let fields = [
+        (&bank.space_l_m, "space_l_m"),
+        (&bank.space_w_m, "space_w_m"),
+        (&bank.space_h_m, "space_h_m"),
+        (&bank.unit_l_m, "unit_l_m"),
+        (&bank.unit_w_m, "unit_w_m"),
+        (&bank.unit_h_m, "unit_h_m"),
+    ];
+    let mut sizes = [0.0; 6];
+    for (slot, (field, name)) in sizes.iter_mut().zip(fields) {
+        let Some(known) = field else { return Ok(None) };
+        let Metres(m) = known.at(|| FieldPath::new(format!("bank.{name}")))?;
+        *slot = m;
+    }
+    let [l, width, h, unit_l, unit_w, unit_h] = sizes;
+    let tall = unit_h + rule_value(w, "terminal-room-m");
+    let count = w.context.series()? * w.context.parallel()?;
+    let note = |numbers: &[f64]| Finding::new(&NO_ROOM, Level::Note, "bank".into(), numbers, &COMMON_PRACTICE);
+    if tall > h + 1e-6 {
+        return Ok(Some(note(&[tall * 1000.0, h * 1000.0, 1.0])));
+    }
+    let stand = standing((l, width), (unit_l, unit_w));
+    Ok((count > stand).then(|| note(&[count, stand, 0.0])))
+}
+
+/// Weight of what is bought new less what is taken out, against the coach's margin. Weights nobody gave count as
+/// nothing, so that what is found is true.
+fn heavy(w: &Work<'_>) -> Outcome {
+    let plan = w.context.plan;
+    let Some(margin) = &plan.job.cargo_margin_kg else { return Ok(None) };
+    let margin = margin.at(|| "job.cargo_margin_kg".into())?.0;
+    let mut sum = 0.0;
+    let mut waits: Option<Missing> = None;
+    let sign = |s: State| match s {
+        State::New => 1.0,
+        State::Removed => -1.0,
+        State::Existing | State::Abandoned => 0.0,
+    };
+    let mut add = |count: f64, weight: Option<&Known<Kilograms>>, path: &dyn Fn() -> FieldPath| {
+        if let Some(known) = weight.filter(|_| count != 0.0) {
+            match known.at(path) {
+                Ok(kg) => sum += kg.0 * count,
+                Err(missing) => waits = waits.take().or(Some(missing)),
+            }
+        }
+    };
+    for array in plan.arrays.iter().filter(|a| sign(a.state) != 0.0) {
+        for id in array.strings.0.iter().flatten() {
+            if let Some(p) = plan.panels.iter().find(|p| p.id == *id) {
+                add(sign(array.state), Some(&p.weight_kg), &|| FieldPath::new(format!("panels.{}.weight_kg", p.id)));
+            }
+        }
+    }
+    let batteries: Figure<f64> = (|| Ok(w.context.series()? * w.context.parallel()?))();
+    if let Ok(n) = batteries {
+        add(n * sign(plan.bank.state), plan.bank.weight_kg.as_ref(), &|| "bank.weight_kg".into());
+    }
+    macro_rules! each {
+        ($($list:ident),*) => {$(
+            for x in &plan.$list {
+                let path = || FieldPath::new(format!("{}.{}.weight_kg", stringify!($list), x.id));
+                add(sign(x.state), x.weight_kg.as_ref(), &path);
+            }
+        )*};
+    }
+    each!(controllers, inverters, chargers, devices);
+    if sum > margin {
+        return Ok(Some(Finding::new(&HEAVY, Level::Note, "job".into(), &[sum, margin], &DOOR_LABEL)));
+    }
+    waits.map_or(Ok(None), Err)
+}

@@ -1,0 +1,105 @@
+//! Means of disconnection: the array from its controller, the bank from what it feeds.
+
+use crate::engine::Work;
+use crate::engine::circuit::{Node, PathKind, Way, device_kind};
+use crate::engine::finding::{Check, Finding, Level};
+use crate::engine::gather::Gathered;
+use crate::plan::wiring::Resets;
+use crate::plan::{DeviceKind, FieldPath, YesNo};
+use crate::standards::kinds::FuseFamily;
+use crate::standards::source::COMMON_PRACTICE;
+
+static ARRAY: Check = Check {
+    id: "no-array-disconnect",
+    safety: false,
+    say: |f| format!("{} has no disconnect before {}: in daylight it cannot be made dead", f.name(0), f.name(1)),
+};
+static BANK: Check = Check {
+    id: "no-bank-disconnect",
+    safety: false,
+    say: |f| format!("nothing switches {} off from the bank but pulling a fuse", f.name(0)),
+};
+
+pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
+    let plan = w.context.plan;
+    for way in &w.context.circuit.ways {
+        if let (PathKind::Array, Node::Array(i)) = (way.kind, way.end)
+            && let Some(array) = plan.arrays.get(i)
+            && array.state.stays()
+            && !opens(w, way)
+        {
+            let path = || FieldPath::new(format!("arrays.{}", array.id));
+            let controller = w.context.circuit.feeds.get(i).copied().flatten().and_then(|k| plan.controllers.get(k));
+            let to = controller.map_or("its controller", |k| k.id.as_str());
+            let found =
+                Finding::new(&ARRAY, Level::Caution, path(), &[], &COMMON_PRACTICE).named([array.id.as_str(), to]);
+            out.take(&ARRAY, path, Ok(Some(found)));
+        }
+    }
+    if let Some(name) = unswitched(w) {
+        let found = Finding::new(&BANK, Level::Caution, "bank".into(), &[], &COMMON_PRACTICE).named([name]);
+        out.take(&BANK, || "bank".into(), Ok(Some(found)));
+    }
+}
+
+/// Whether a switch, disconnect or breaker stands anywhere on a way.
+fn opens(w: &Work<'_>, way: &Way) -> bool {
+    let plan = w.context.plan;
+    way.runs.iter().any(|i| {
+        let at_end = w.context.circuit.links.get(*i).is_some_and(|l| {
+            [l.from, l.to].into_iter().flatten().any(|n| {
+                matches!(device_kind(plan, n), Some(DeviceKind::Switch | DeviceKind::Disconnect | DeviceKind::Breaker))
+            })
+        });
+        let on_run = plan.runs.get(*i).is_some_and(|r| {
+            r.protection
+                .iter()
+                .filter(|p| p.state.stays())
+                .any(|p| p.resets == Resets::Manual || p.family.known() == Some(&FuseFamily::Breaker))
+        });
+        at_end || on_run
+    })
+}
+
+/// The fuse panels of a way.
+fn panels<'a>(w: &'a Work<'_>, way: &'a Way) -> impl Iterator<Item = Node> + 'a {
+    way.runs
+        .iter()
+        .filter_map(|i| w.context.circuit.links.get(*i))
+        .flat_map(|l| [l.from, l.to])
+        .flatten()
+        .filter(|n| device_kind(w.context.plan, *n) == Some(DeviceKind::FusePanel))
+}
+
+/// The first inverter or fuse panel that no switch takes off the bank. A panel that feeds life safety is left out:
+/// nothing may switch that off.
+fn unswitched(w: &Work<'_>) -> Option<String> {
+    let plan = w.context.plan;
+    let ways = &w.context.circuit.ways;
+    let vital = |way: &Way| match way.end {
+        Node::Load(i) => plan.loads.get(i).is_some_and(|l| l.life_safety == YesNo::Yes && l.state.stays()),
+        _ => false,
+    };
+    for way in ways.iter().filter(|way| !opens(w, way)) {
+        match (way.kind, way.end) {
+            (PathKind::Inverter, Node::Inverter(i)) => {
+                if let Some(inverter) = plan.inverters.get(i).filter(|x| x.state.stays()) {
+                    return Some(inverter.id.to_string());
+                }
+            }
+            (PathKind::OtherLoad | PathKind::CriticalLoad, _) if !vital(way) => {
+                let feeds_life =
+                    |panel: Node| ways.iter().filter(|x| vital(x)).any(|x| panels(w, x).any(|p| p == panel));
+                let panel = panels(w, way).next();
+                if let Some(panel @ Node::Device(i)) = panel
+                    && !feeds_life(panel)
+                    && let Some(device) = plan.devices.get(i)
+                {
+                    return Some(device.id.to_string());
+                }
+            }
+            _ => {}
+        }
+    }
+    None
+}

@@ -1,0 +1,175 @@
+//! The negative side: what reaches the bank round the shunt, and the bond to the chassis.
+
+use crate::engine::Work;
+use crate::engine::circuit::{Node, Role, device_kind};
+use crate::engine::finding::{Check, Finding, Level};
+use crate::engine::gather::{Gathered, Outcome};
+use crate::engine::resistance::{gauge_of, leg_path, legs};
+use crate::engine::runs::path_of;
+use crate::plan::wiring::Return;
+use crate::plan::{DeviceKind, FieldPath, Figure, Id, Known, Run};
+use crate::standards::conductor::{Gauge, area_mm2};
+use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
+
+use super::rule_value;
+
+static NEC_BOND: Source = Source::new("NEC", "552.10(C)(4)", Standing::Verified);
+
+static BYPASS: Check = Check {
+    id: "shunt-bypass",
+    safety: false,
+    say: |f| {
+        format!(
+            "{}: its negative joins the bank's post past the shunt {}, which does not count what flows there",
+            f.name(0),
+            f.name(1)
+        )
+    },
+};
+static BOND_MISSING: Check = Check {
+    id: "bond-missing",
+    safety: false,
+    say: |f| format!("no chassis bond is drawn; it wants {} at least ({:.1} mm2)", f.name(0), f.n(0)),
+};
+static BOND_SMALL: Check = Check {
+    id: "bond-small",
+    safety: false,
+    say: |f| {
+        format!(
+            "{}: a bond of {:.1} mm2, at least {:.1} mm2 is wanted ({}), as thick as the largest battery lead",
+            f.name(0),
+            f.n(0),
+            f.n(1),
+            f.name(1)
+        )
+    },
+};
+
+pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
+    bypass(w, out);
+    bonds(w, out);
+}
+
+/// Whether this end is the bank's own negative post.
+fn at_post(id: &Option<Known<Id>>) -> bool {
+    id.as_ref().and_then(|k| k.known()).is_some_and(|id| matches!(id.as_str(), "BK" | "BK-"))
+}
+
+/// Runs of their own that join the bank's negative, and negatives that name the bank instead of its post.
+fn bypass(w: &Work<'_>, out: &mut Gathered) {
+    let plan = w.context.plan;
+    let shunt = plan.devices.iter().position(|d| d.state.stays() && d.kind.known() == Some(&DeviceKind::Shunt));
+    let Some((index, shunt)) = shunt.and_then(|i| Some((i, plan.devices.get(i)?))) else { return };
+    for (run, link) in plan.runs.iter().zip(&w.context.circuit.links) {
+        let ends = [link.from, link.to];
+        if ends.contains(&Some(Node::Device(index))) {
+            continue;
+        }
+        let round = match link.role {
+            Role::Dead | Role::Sense => false,
+            Role::NegativeMain => true,
+            Role::Bond => ends.iter().any(|n| matches!(n, Some(Node::Bank | Node::BankMinus))),
+            // A negative at the post itself is another check's; here it names the whole bank.
+            _ => {
+                let says_post =
+                    |k: &Option<Known<Id>>| k.as_ref().and_then(|k| k.known()).is_some_and(|id| id.as_str() == "BK-");
+                let named = at_post(&run.negative_from) || at_post(&run.negative_to);
+                named && !says_post(&run.negative_from) && !says_post(&run.negative_to)
+            }
+        };
+        if round {
+            let found =
+                Finding::new(&BYPASS, Level::Caution, path_of(run), &[], &COMMON_PRACTICE).named([&run.id, &shunt.id]);
+            out.take(&BYPASS, || path_of(run), Ok(Some(found)));
+        }
+    }
+}
+
+/// Copper of a run's thinnest leg, mm2, conductors in parallel counted.
+fn copper_mm2(run: &Run) -> Figure<Option<f64>> {
+    let mut least: Option<f64> = None;
+    for leg in legs(run) {
+        let each = leg.per_pole.at(|| leg_path(run, leg, "per_pole"))?.0.max(1.0);
+        let area = area_mm2(gauge_of(run, leg)?) * each;
+        least = Some(least.map_or(area, |l| l.min(area)));
+    }
+    Ok(least)
+}
+
+/// Copper of the largest lead that leaves the bank's positive post.
+fn largest_lead_mm2(w: &Work<'_>) -> Figure<Option<f64>> {
+    let mut most: Option<f64> = None;
+    for (run, link) in w.context.plan.runs.iter().zip(&w.context.circuit.links) {
+        let lead = !matches!(link.role, Role::Dead | Role::Bond | Role::NegativeMain | Role::Sense)
+            && (link.from == Some(Node::Bank) || link.to == Some(Node::Bank));
+        if lead && let Some(area) = copper_mm2(run)? {
+            most = Some(most.map_or(area, |m| m.max(area)));
+        }
+    }
+    Ok(most)
+}
+
+/// The thinnest size of the plan's system that has this much copper.
+pub(super) fn thinnest_with(system: Gauge, mm2: f64) -> Option<Gauge> {
+    system.ladder().find(|g| area_mm2(*g) >= mm2 - 1e-9)
+}
+
+/// Source: NEC 552.10(C)(4): 8 AWG at least, and as thick as the ungrounded battery lead where that is larger.
+fn bonds(w: &Work<'_>, out: &mut Gathered) {
+    let plan = w.context.plan;
+    let links = &w.context.circuit.links;
+    let drawn = links.iter().any(|l| l.from == Some(Node::Bank) || l.to == Some(Node::Bank));
+    if !drawn || !plan.bank.state.stays() {
+        return;
+    }
+    let least = rule_value(w, "bond-least-mm2");
+    let main_mm2 = match largest_lead_mm2(w) {
+        Ok(lead) => lead.map_or(least, |l| l.max(least)),
+        Err(missing) => return out.wait(missing.0),
+    };
+    let mut bonded = false;
+    for (run, link) in plan.runs.iter().zip(links).filter(|(_, l)| l.role == Role::Bond) {
+        // The bond of a case follows its maker's sheet, and the least; that of the negative follows the lead.
+        let case = |n: &Option<Node>| matches!(n, Some(Node::Inverter(_) | Node::Charger(_) | Node::Controller(_)));
+        let of_case = [link.from, link.to].iter().any(case);
+        bonded |= !of_case;
+        let want = if of_case { least } else { main_mm2 };
+        out.take(&BOND_SMALL, || path_of(run), small(run, want));
+    }
+    if !bonded {
+        let returns =
+            plan.runs.iter().zip(links).any(|(r, l)| r.return_path == Return::Chassis && l.role != Role::Dead);
+        let point = plan
+            .devices
+            .iter()
+            .enumerate()
+            .find(|(i, d)| d.state.stays() && device_kind(plan, Node::Device(*i)) == Some(DeviceKind::Chassis));
+        let level = if returns || point.is_some() { Level::Caution } else { Level::Note };
+        let subject = || match point {
+            Some((_, d)) => FieldPath::new(format!("devices.{}", d.id)),
+            None => FieldPath::new("bank"),
+        };
+        let system = gauge_system(w);
+        let size = thinnest_with(system, main_mm2).map_or_else(|| "the lead's size".to_string(), |g| g.to_string());
+        let found = Finding::new(&BOND_MISSING, level, subject(), &[main_mm2], &NEC_BOND).named([size]);
+        out.take(&BOND_MISSING, subject, Ok(Some(found)));
+    }
+}
+
+fn gauge_system(w: &Work<'_>) -> Gauge {
+    match w.context.plan.job.gauge_system {
+        crate::plan::job::GaugeSystem::Awg => Gauge::Awg(0),
+        crate::plan::job::GaugeSystem::Mm2 => Gauge::Mm2(0),
+    }
+}
+
+fn small(run: &Run, want: f64) -> Outcome {
+    let Some(area) = copper_mm2(run)? else { return Ok(None) };
+    Ok((area < want - 1e-9).then(|| {
+        let system = run.gauge.known().copied().unwrap_or(Gauge::Awg(0));
+        let size = thinnest_with(system, want).map_or_else(|| "several in parallel".to_string(), |g| g.to_string());
+        Finding::new(&BOND_SMALL, Level::Caution, path_of(run), &[area, want], &NEC_BOND)
+            .smaller_is_worse()
+            .named([run.id.to_string(), size])
+    }))
+}

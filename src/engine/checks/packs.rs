@@ -1,0 +1,185 @@
+//! What the batteries stand: series, surge, cut-offs, breakers that close by themselves, a full charge for lead.
+
+use crate::engine::Work;
+use crate::engine::circuit::{PathKind, Role, device_kind};
+use crate::engine::context::at;
+use crate::engine::finding::{Check, Finding, Level};
+use crate::engine::gather::{Gathered, Outcome};
+use crate::engine::runs::path_of;
+use crate::plan::sources::{LABEL, SHEET};
+use crate::plan::wiring::Resets;
+use crate::plan::{DeviceKind, FieldPath, Inverter, Known};
+use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
+
+static LEAD_FINISH: Source = Source::new("common practice", "5-10 % of C20", Standing::CommonPractice);
+
+/// Least array current that finishes a lead bank's charge, percent of its 20 h capacity.
+/// Source: common practice, 5 to 10 %.
+const LEAD_FINISH_PCT: f64 = 5.0;
+
+static SERIES: Check = Check {
+    id: "series-over-limit",
+    safety: false,
+    say: |f| {
+        if f.n(1) > 0.0 {
+            format!("BK: {:.0} batteries in series, their maker allows {:.0}", f.n(0), f.n(1))
+        } else {
+            format!("BK: {:.0} lithium batteries in series, and how many their maker allows is not known", f.n(0))
+        }
+    },
+};
+static SURGE: Check = Check {
+    id: "inverter-surge-over-peak",
+    safety: false,
+    say: |f| format!("{} surges to {:.0} A, the packs' peak together is {:.0} A", f.name(0), f.n(0), f.n(1)),
+};
+static CUTOFF: Check = Check {
+    id: "inverter-cut-off-low",
+    safety: false,
+    say: |f| {
+        format!("{} switches off at {:.1} V, the packs' own management already at {:.1} V", f.name(0), f.n(0), f.n(1))
+    },
+};
+static AUTO_RESET: Check = Check {
+    id: "auto-reset-breaker",
+    safety: false,
+    say: |f| {
+        format!(
+            "{} in {} closes by itself: on a lithium bank it cycles on and off until it welds",
+            f.name(0),
+            f.name(1)
+        )
+    },
+};
+static FINISH: Check = Check {
+    id: "array-small-for-lead",
+    safety: false,
+    say: |f| {
+        format!(
+            "the arrays give {:.1} % of the bank's capacity in amps, under {:.0} %: needs shore full charge weekly",
+            f.n(0),
+            f.n(1)
+        )
+    },
+};
+
+pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
+    let plan = w.context.plan;
+    if !plan.bank.state.stays() {
+        return;
+    }
+    if plan.bank.max_series == Some(Known::Unknown) {
+        out.wait("bank.max_series".into());
+    }
+    out.take(&SERIES, || "bank".into(), series(w));
+    for inverter in plan.inverters.iter().filter(|x| x.state.stays()) {
+        let path = || FieldPath::new(format!("inverters.{}", inverter.id));
+        out.take(&SURGE, path, surge(w, inverter));
+        out.take(&CUTOFF, path, cutoff(w, inverter));
+    }
+    auto_reset(w, out);
+    out.take(&FINISH, || "bank".into(), finish(w));
+}
+
+/// Lithium goes in series only where its maker allows it; a limit that is stated holds for any chemistry.
+fn series(w: &Work<'_>) -> Outcome {
+    let series = w.context.series()?;
+    let limit = w.context.plan.bank.max_series.as_ref().and_then(|k| k.known()).map(|n| n.0);
+    let over = match limit {
+        Some(limit) => series > limit,
+        None => series > 1.0 && w.context.chemistry()?.chemistry.is_lithium(),
+    };
+    Ok(over.then(|| Finding::new(&SERIES, Level::Caution, "bank".into(), &[series, limit.unwrap_or(0.0)], &SHEET)))
+}
+
+/// Surge at low bank volts against the packs' peak; a bank that states no peak has no unit that would trip.
+fn surge(w: &Work<'_>, inverter: &Inverter) -> Outcome {
+    let (Some(surge), Some(peak)) = (&inverter.surge_w, &w.context.plan.bank.peak_a) else { return Ok(None) };
+    let path = |f: &str| at("inverters", &inverter.id, f);
+    let watts = surge.at(|| path("surge_w"))?.0;
+    let share = inverter.efficiency_pct.at(|| path("efficiency_pct"))?.0 / 100.0;
+    let amps = watts / (w.context.low_v()? * share.max(0.01)).max(1e-9);
+    let peak = peak.at(|| "bank.peak_a".into())?.0 * w.context.parallel()?;
+    Ok((amps > peak + 1e-9).then(|| {
+        Finding::new(&SURGE, Level::Caution, path_of_inverter(inverter), &[amps, peak], &LABEL).named([&inverter.id])
+    }))
+}
+
+fn path_of_inverter(inverter: &Inverter) -> FieldPath {
+    FieldPath::new(format!("inverters.{}", inverter.id))
+}
+
+/// An inverter that outlasts the management unit makes the bank go dark without a warning.
+fn cutoff(w: &Work<'_>, inverter: &Inverter) -> Outcome {
+    let (Some(own), Some(packs)) = (&inverter.cutoff_v, &w.context.plan.bank.discharge_cutoff_v) else {
+        return Ok(None);
+    };
+    let own = own.at(|| at("inverters", &inverter.id, "cutoff_v"))?.0;
+    let packs = packs.at(|| "bank.discharge_cutoff_v".into())?.0 * w.context.series()?;
+    Ok((own <= packs).then(|| {
+        Finding::new(&CUTOFF, Level::Caution, path_of_inverter(inverter), &[own, packs], &COMMON_PRACTICE)
+            .smaller_is_worse()
+            .named([&inverter.id])
+    }))
+}
+
+/// Breakers that close by themselves where a lithium bank is charged.
+fn auto_reset(w: &Work<'_>, out: &mut Gathered) {
+    let plan = w.context.plan;
+    if !w.context.chemistry().is_ok_and(|r| r.chemistry.is_lithium()) {
+        return;
+    }
+    let found = |path: FieldPath, what: &str, place: &str| {
+        Finding::new(&AUTO_RESET, Level::Caution, path, &[], &COMMON_PRACTICE).named([what, place])
+    };
+    for (run, link) in plan.runs.iter().zip(&w.context.circuit.links) {
+        let charges = matches!(
+            link.role,
+            Role::ControllerOutput | Role::ChargerOutput | Role::ChargerInput | Role::Shared | Role::BatteryLink
+        );
+        let own = run.protection.iter().find(|p| p.state.stays() && p.resets == Resets::Automatic);
+        if let (true, Some(p)) = (charges, own) {
+            let found = found(path_of(run), p.id.as_str(), run.id.as_str());
+            out.take(&AUTO_RESET, || path_of(run), Ok(Some(found)));
+        }
+    }
+    let ways = || {
+        let kinds = [PathKind::ControllerBank, PathKind::Charger, PathKind::ChargerInput];
+        w.context.circuit.ways.iter().filter(move |x| kinds.contains(&x.kind))
+    };
+    for (i, device) in plan.devices.iter().enumerate().filter(|(_, d)| d.state.stays()) {
+        let node = crate::engine::circuit::Node::Device(i);
+        if device_kind(plan, node) != Some(DeviceKind::Breaker) {
+            continue;
+        }
+        let on = |run: &&usize| {
+            w.context.circuit.links.get(**run).is_some_and(|l| l.from == Some(node) || l.to == Some(node))
+        };
+        if let Some(run) = ways().find_map(|x| x.runs.iter().find(on)).and_then(|i| plan.runs.get(*i)) {
+            let path = || FieldPath::new(format!("devices.{}", device.id));
+            let found = found(path(), device.id.as_str(), run.id.as_str());
+            out.take(&AUTO_RESET, path, Ok(Some(found)));
+        }
+    }
+}
+
+/// Lead that is never filled sulphates: what the arrays give against its capacity.
+fn finish(w: &Work<'_>) -> Outcome {
+    if w.context.chemistry()?.chemistry.is_lithium() {
+        return Ok(None);
+    }
+    let mut amps = 0.0;
+    let mut any = false;
+    for (i, pair) in w.terminals.controllers.iter().enumerate() {
+        let stays = w.context.plan.controllers.get(i).is_some_and(|k| k.state.stays());
+        if stays && w.context.circuit.arrays_of(i).next().is_some() {
+            amps += pair.drop_a.clone()?;
+            any = true;
+        }
+    }
+    let capacity = w.report.bank.amp_hours.clone()?.0;
+    let pct = amps / capacity.max(1e-9) * 100.0;
+    Ok((any && pct < LEAD_FINISH_PCT).then(|| {
+        Finding::new(&FINISH, Level::Note, "bank".into(), &[pct, LEAD_FINISH_PCT], &LEAD_FINISH).smaller_is_worse()
+    }))
+}

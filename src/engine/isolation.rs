@@ -1,0 +1,294 @@
+//! For every switch, disconnect and main fuse: what goes dead when it opens, and what stays alive behind it.
+
+use std::collections::VecDeque;
+
+use crate::plan::power::{AcSource, ChargerKind};
+use crate::plan::wiring::{Pole, Resets, Supply};
+use crate::plan::{DeviceKind, FieldPath, Id, Plan, YesNo};
+use crate::standards::kinds::FuseFamily;
+
+use super::circuit::{Circuit, Node, Role, device_kind};
+
+/// What opening one switch, disconnect or main fuse does.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Isolation {
+    /// The device, or the fuse of a run.
+    pub switch: FieldPath,
+    /// What it is called: `SW`, `W3 F1`.
+    pub name: String,
+    /// Devices, loads and equipment that lose every supply.
+    pub dead: Vec<Id>,
+    /// What stays alive at it or behind it, and by what.
+    pub live: Vec<(Id, String)>,
+}
+
+/// What is opened: a device, or a run at its fuse.
+#[derive(Clone, Copy, PartialEq)]
+enum Opener {
+    Device(usize),
+    Run(usize),
+}
+
+/// One source of the plan and the words for it.
+struct Source {
+    node: Node,
+    why: String,
+}
+
+/// Something alive, by which source and in which words.
+#[derive(Clone)]
+struct Alive {
+    node: Node,
+    by: Node,
+    why: String,
+}
+
+struct View<'a> {
+    plan: &'a Plan,
+    circuit: &'a Circuit,
+    sources: Vec<Source>,
+}
+
+/// The isolation view: devices in the order of the plan, then fuses in the order of the runs.
+#[must_use]
+pub fn isolation(plan: &Plan) -> Vec<Isolation> {
+    let (circuit, _) = Circuit::of(plan);
+    let view = View { plan, circuit: &circuit, sources: sources(plan) };
+    let mut all = Vec::new();
+    for (i, device) in plan.devices.iter().enumerate().filter(|(_, d)| d.state.stays()) {
+        let opens = matches!(
+            device_kind(plan, Node::Device(i)),
+            Some(DeviceKind::Switch | DeviceKind::Disconnect | DeviceKind::Breaker | DeviceKind::Isolator)
+        );
+        if opens {
+            let switch = FieldPath::new(format!("devices.{}", device.id));
+            all.push(view.open(Opener::Device(i), switch, device.id.to_string()));
+        }
+    }
+    for (i, (run, link)) in plan.runs.iter().zip(&circuit.links).enumerate() {
+        if matches!(link.role, Role::Dead | Role::Sense | Role::Bond) {
+            continue;
+        }
+        let at_bank = link.near() == Some(Node::Bank);
+        let mut opening = run.protection.iter().filter(|p| p.state.stays() && p.pole == Pole::Positive);
+        // Of a run with several fuses any one opens it.
+        let opener =
+            opening.find(|p| at_bank || p.resets == Resets::Manual || p.family.known() == Some(&FuseFamily::Breaker));
+        if let Some(p) = opener {
+            let switch = FieldPath::new(format!("runs.{}.protection.{}", run.id, p.id));
+            all.push(view.open(Opener::Run(i), switch, format!("{} {}", run.id, p.id)));
+        }
+    }
+    all
+}
+
+/// Everything that can feed, each with its words.
+fn sources(plan: &Plan) -> Vec<Source> {
+    let mut all = Vec::new();
+    if plan.bank.state.stays() {
+        all.push(Source { node: Node::Bank, why: "the battery bank".into() });
+    }
+    for (i, device) in plan.devices.iter().enumerate().filter(|(_, d)| d.state.stays()) {
+        let why = match device_kind(plan, Node::Device(i)) {
+            Some(DeviceKind::StartBattery) => format!("the start battery {}", device.id),
+            Some(DeviceKind::Alternator) => format!("the alternator {}, engine running", device.id),
+            _ => continue,
+        };
+        all.push(Source { node: Node::Device(i), why });
+    }
+    for (i, array) in plan.arrays.iter().enumerate().filter(|(_, a)| a.state.stays()) {
+        all.push(Source { node: Node::Array(i), why: format!("the panels {} in daylight", array.id) });
+    }
+    for (i, charger) in plan.chargers.iter().enumerate().filter(|(_, c)| c.state.stays()) {
+        // A DC-DC charger hands on what reaches its input; one behind the inverter is dead with it.
+        if charger.kind.known() == Some(&ChargerKind::DcDc) {
+            continue;
+        }
+        let from = match charger.ac_source.as_ref().and_then(|s| s.known()) {
+            Some(AcSource::Inverter) => continue,
+            Some(AcSource::Generator) => "the generator runs",
+            _ => "shore power is plugged in",
+        };
+        all.push(Source { node: Node::Charger(i), why: format!("{}, if {from}", charger.id) });
+    }
+    all
+}
+
+impl View<'_> {
+    fn stops(&self, node: Node) -> bool {
+        match node {
+            Node::Device(_) => matches!(
+                device_kind(self.plan, node),
+                Some(DeviceKind::StartBattery | DeviceKind::Alternator | DeviceKind::Generator | DeviceKind::Chassis)
+            ),
+            _ => true,
+        }
+    }
+
+    /// The runs that carry supply.
+    fn carries(&self, i: usize, opened: Option<Opener>) -> bool {
+        let Some(link) = self.circuit.links.get(i) else { return false };
+        opened != Some(Opener::Run(i))
+            && link.from != link.to
+            && !matches!(link.role, Role::Dead | Role::Bond | Role::NegativeMain)
+    }
+
+    /// Everything a source reaches by wire, itself apart; equipment ends the way.
+    fn wired(&self, source: Node, opened: Option<Opener>) -> Vec<Node> {
+        let is_open = |n: Node| matches!((opened, n), (Some(Opener::Device(d)), Node::Device(i)) if d == i);
+        let mut found = Vec::new();
+        if is_open(source) {
+            return found;
+        }
+        let mut queue = VecDeque::from([source]);
+        while let Some(node) = queue.pop_front() {
+            if node != source && self.stops(node) {
+                continue;
+            }
+            if let Node::Device(i) = node
+                && self.circuit.panel == Some(i)
+            {
+                found.extend(self.circuit.undrawn.iter().map(|l| Node::Load(*l)));
+            }
+            for (i, link) in self.circuit.links.iter().enumerate() {
+                let other = match (link.from, link.to) {
+                    (Some(a), Some(b)) if a == node => b,
+                    (Some(a), Some(b)) if b == node => a,
+                    _ => continue,
+                };
+                if self.carries(i, opened) && other != source && !found.contains(&other) && !is_open(other) {
+                    found.push(other);
+                    queue.push_back(other);
+                }
+            }
+        }
+        found
+    }
+
+    /// All that is alive with an opener open, each by its first source: by wire, then through controllers and DC-DC
+    /// chargers, then through the inverter.
+    fn alive(&self, opened: Option<Opener>) -> Vec<Alive> {
+        let mut alive: Vec<Alive> = Vec::new();
+        let put = |alive: &mut Vec<Alive>, node: Node, by: Node, why: &str| {
+            if !alive.iter().any(|a| a.node == node) {
+                alive.push(Alive { node, by, why: why.to_string() });
+            }
+        };
+        for source in &self.sources {
+            put(&mut alive, source.node, source.node, &source.why);
+        }
+        for source in &self.sources {
+            for node in self.wired(source.node, opened) {
+                put(&mut alive, node, source.node, &source.why);
+            }
+        }
+        let mut next = 0;
+        while let Some(Alive { node, by, why }) = alive.get(next).cloned() {
+            next += 1;
+            if matches!(node, Node::Inverter(_)) {
+                for load in self.ac_loads() {
+                    put(&mut alive, load, by, &why);
+                }
+            } else if let Some((by, why)) = self.hands_on(node, by, &why, opened) {
+                for reached in self.wired(node, opened) {
+                    put(&mut alive, reached, by, &why);
+                }
+            }
+        }
+        alive
+    }
+
+    /// Whether a controller or DC-DC charger feeds onward: from panels it still reaches, from the engine's side.
+    fn hands_on(&self, node: Node, by: Node, why: &str, opened: Option<Opener>) -> Option<(Node, String)> {
+        match node {
+            Node::Controller(i) => {
+                let array = self.circuit.arrays_of(i).find(|a| {
+                    let array = Node::Array(*a);
+                    !self.drawn(array) || self.wired(array, opened).contains(&node)
+                })?;
+                let (array_id, id) = (&self.plan.arrays.get(array)?.id, &self.plan.controllers.get(i)?.id);
+                Some((Node::Array(array), format!("the panels {array_id} in daylight, through {id}")))
+            }
+            Node::Charger(i) => {
+                let charger = self.plan.chargers.get(i)?;
+                let hands_on = charger.kind.known() == Some(&ChargerKind::DcDc) && matches!(by, Node::Device(_));
+                hands_on.then(|| (by, format!("{why}, through {}", charger.id)))
+            }
+            _ => None,
+        }
+    }
+
+    /// The loads that the inverter feeds.
+    fn ac_loads(&self) -> impl Iterator<Item = Node> + '_ {
+        let loads = self.plan.loads.iter().enumerate();
+        loads.filter(|(_, l)| l.supply == Supply::Inverter && l.state.stays()).map(|(i, _)| Node::Load(i))
+    }
+
+    fn drawn(&self, node: Node) -> bool {
+        self.circuit.links.iter().any(|l| l.from == Some(node) || l.to == Some(node))
+    }
+
+    /// What loses some supply by wire when it opens.
+    fn behind(&self, opener: Opener) -> Vec<Node> {
+        let mut lost: Vec<Node> = Vec::new();
+        let mut add = |node: Node| {
+            if !lost.contains(&node) {
+                lost.push(node);
+            }
+        };
+        for source in &self.sources {
+            let (before, after) = (self.wired(source.node, None), self.wired(source.node, Some(opener)));
+            let itself = |n: &Node| matches!((opener, n), (Opener::Device(d), Node::Device(i)) if d == *i);
+            let cut: Vec<Node> = before.iter().filter(|n| !after.contains(n) && !itself(n)).copied().collect();
+            if before.len() > after.len() {
+                add(source.node);
+            }
+            for node in cut {
+                add(node);
+                if matches!(node, Node::Inverter(_)) {
+                    self.ac_loads().for_each(&mut add);
+                }
+            }
+        }
+        lost
+    }
+
+    fn open(&self, opener: Opener, switch: FieldPath, name: String) -> Isolation {
+        let alive = self.alive(Some(opener));
+        let why = |node: Node| alive.iter().find(|a| a.node == node).map(|a| a.why.clone());
+        let (mut dead, mut live) = (Vec::new(), Vec::new());
+        let behind = self.behind(opener);
+        for node in &behind {
+            let Some(id) = self.id(*node) else { continue };
+            match why(*node) {
+                Some(why) => live.push((id, why)),
+                None => dead.push(id),
+            }
+        }
+        // Detectors and brakes that do not hang on it: said, because nobody expects them.
+        for (i, load) in self.plan.loads.iter().enumerate() {
+            let node = Node::Load(i);
+            if load.life_safety == YesNo::Yes
+                && load.state.stays()
+                && !behind.contains(&node)
+                && let Some(why) = why(node)
+            {
+                live.push((load.id.clone(), format!("{why}, not through here")));
+            }
+        }
+        Isolation { switch, name, dead, live }
+    }
+
+    fn id(&self, node: Node) -> Option<Id> {
+        let plan = self.plan;
+        match node {
+            Node::Bank | Node::BankMinus => crate::plan::BANK_ID.parse().ok(),
+            Node::Array(i) => plan.arrays.get(i).map(|x| x.id.clone()),
+            Node::Controller(i) => plan.controllers.get(i).map(|x| x.id.clone()),
+            Node::Inverter(i) => plan.inverters.get(i).map(|x| x.id.clone()),
+            Node::Charger(i) => plan.chargers.get(i).map(|x| x.id.clone()),
+            Node::Device(i) => plan.devices.get(i).map(|x| x.id.clone()),
+            Node::Load(i) => plan.loads.get(i).map(|x| x.id.clone()),
+        }
+    }
+}

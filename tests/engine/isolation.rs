@@ -1,0 +1,89 @@
+//! What opening each switch does, on whole coaches.
+
+use coachwire::engine::{Isolation, isolation};
+use coachwire::plan::Plan;
+use coachwire::plan::samples::sample;
+
+fn whole(name: &str) -> Plan {
+    Plan::from_text(sample(name).expect("sample").text).unwrap_or_else(|e| panic!("{e}"))
+}
+
+fn larkspur() -> Plan {
+    whole("larkspur")
+}
+
+fn of<'a>(all: &'a [Isolation], name: &str) -> &'a Isolation {
+    all.iter().find(|i| i.name == name).unwrap_or_else(|| panic!("{name} among {all:?}"))
+}
+
+fn live<'a>(i: &'a Isolation, id: &str) -> &'a str {
+    i.live.iter().find(|(x, _)| x.as_str() == id).map_or_else(|| panic!("{id} in {i:?}"), |(_, why)| why.as_str())
+}
+
+fn dead(i: &Isolation, id: &str) -> bool {
+    i.dead.iter().any(|x| x.as_str() == id)
+}
+
+/// The bus is held up by the panels through the controllers and by shore power; the detectors and the brakes never
+/// went through the switch.
+#[test]
+fn main_switch_leaves_the_bus_alive_by_daylight() {
+    let all = isolation(&larkspur());
+    let sw = of(&all, "SW");
+    assert_eq!(live(sw, "BK"), "the battery bank");
+    assert!(live(sw, "BUS").contains("shore power is plugged in"), "{sw:?}");
+    assert!(live(sw, "L12").ends_with("not through here"), "{sw:?}");
+    assert!(live(sw, "L13").contains("battery bank"), "{sw:?}");
+    let mut p = larkspur();
+    p.chargers.clear();
+    let all = isolation(&p);
+    assert_eq!(live(of(&all, "SW"), "BUS"), "the panels A1 in daylight, through C1");
+    p.arrays.clear();
+    let all = isolation(&p);
+    let sw = of(&all, "SW");
+    assert!(dead(sw, "BUS") && dead(sw, "INV") && dead(sw, "FP"), "{sw:?}");
+    // What the inverter feeds dies with it; what hangs on the fuse panel too.
+    assert!(dead(sw, "L1") && dead(sw, "L7"), "{sw:?}");
+    assert!(!dead(sw, "L12") && !dead(sw, "BK"), "{sw:?}");
+}
+
+/// A breaker before the controller: the panels stay alive in daylight, the controller by the bank.
+#[test]
+fn array_breaker_leaves_both_its_sides_alive() {
+    let all = isolation(&larkspur());
+    let pv = of(&all, "W1 F1");
+    assert_eq!(live(pv, "A1"), "the panels A1 in daylight");
+    assert_eq!(live(pv, "C1"), "the battery bank");
+    assert!(pv.dead.is_empty(), "{pv:?}");
+}
+
+/// With the main fuse pulled the always-on panel has its own: only what is behind the fuse changes.
+#[test]
+fn always_on_fuse_kills_the_detectors_alone() {
+    let all = isolation(&larkspur());
+    let own = of(&all, "W14 F1");
+    assert_eq!(own.dead.iter().map(|i| i.as_str()).collect::<Vec<_>>(), ["AON", "L12"], "{own:?}");
+    let main = of(&all, "W3 F1");
+    assert!(live(main, "SW").contains("CH1"), "{main:?}");
+}
+
+/// The start battery stays alive whatever opens on the coach side, and holds the bus up through the DC-DC charger.
+#[test]
+fn start_battery_feeds_on() {
+    let mut p = whole("marram");
+    p.chargers.retain(|c| c.id.as_str() == "CH1");
+    p.arrays.clear();
+    let all = isolation(&p);
+    assert_eq!(live(of(&all, "SW"), "BUS"), "the start battery SB, through CH1");
+}
+
+/// Nothing drawn, nothing to open; a loop and a run to itself end.
+#[test]
+fn odd_plans_answer() {
+    assert!(isolation(&Plan::default()).is_empty());
+    let mut p = larkspur();
+    p.runs[5].from = p.runs[5].to.clone();
+    let again = p.runs[6].clone();
+    p.runs.push(again);
+    assert!(!isolation(&p).is_empty());
+}
