@@ -8,6 +8,7 @@ mod properties;
 mod rule_changes;
 mod samples;
 mod scenarios;
+mod sizing;
 mod stock_prices;
 mod wrong;
 mod year_findings;

@@ -148,7 +148,7 @@ fn insert(run: &Run, at: FuseAt, family: FuseFamily, amps: f64) -> Edit {
 }
 
 /// The proposed fuse in place of those a run has, at its source end.
-fn fuse_edits(run: &Run, proposed: &Proposed) -> Vec<Edit> {
+pub(super) fn fuse_edits(run: &Run, proposed: &Proposed) -> Vec<Edit> {
     let at = if proposed.at_from { FuseAt::From } else { FuseAt::To };
     let Some(fuse) = fuses(run).next() else { return vec![insert(run, at, proposed.family, proposed.amps.0)] };
     let path = |field: &str| super::resistance::fuse_path(run, fuse, field);

@@ -169,7 +169,7 @@ impl View<'_> {
     /// chargers, then through the inverter.
     fn alive(&self, opened: Option<Opener>) -> Vec<Alive> {
         let mut alive: Vec<Alive> = Vec::new();
-        let mut put = |alive: &mut Vec<Alive>, node: Node, by: Node, why: &str| {
+        let put = |alive: &mut Vec<Alive>, node: Node, by: Node, why: &str| {
             if !alive.iter().any(|a| a.node == node) {
                 alive.push(Alive { node, by, why: why.to_string() });
             }
