@@ -4,6 +4,7 @@
 mod cures;
 mod findings;
 mod isolation;
+mod mistakes;
 mod properties;
 mod rule_changes;
 mod samples;
