@@ -22,6 +22,7 @@ use super::{Engine, cures};
 
 use cheapest::Way;
 use wire::Sized;
+pub(super) use wire::{system as system_of, thinnest_with};
 
 /// Findings about a run that a thicker conductor cures.
 const BY_GAUGE: [&str; 4] =
@@ -185,7 +186,7 @@ fn bond_edits(plan: &Plan, before: &Report, after: &Report) -> Vec<Edit> {
     for f in new {
         let run = plan.runs.iter().find(|r| f.subject.as_str() == format!("runs.{}", r.id));
         if let Some(run) = run
-            && let Some(gauge) = wire::thinnest_with(wire::system(plan, run), f.n(1))
+            && let Some(gauge) = thinnest_with(system_of(plan, run), f.n(1))
         {
             edits.extend(wire::edits(run, gauge, false));
         }

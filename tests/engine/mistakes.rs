@@ -4,9 +4,10 @@
 
 use super::samples::SOUND;
 use super::{evaluate, found, near, plan, says, texts};
-use coachwire::engine::{Level, Report};
+use coachwire::engine::{Engine, Level, Report};
 use coachwire::plan::samples::sample;
 use coachwire::plan::{Edit, FieldPath, ListPath, Plan, Step, Value};
+use coachwire::stock::Stock;
 
 type Edits<'a> = &'a [(&'a str, Value)];
 
@@ -435,4 +436,35 @@ fn thistle_is_read_right() {
     }
     assert!(!says(&r, "isc-over-input", "controllers.C1"));
     assert!(!r.findings.iter().any(|f| f.check.id == "source-end-unfused" && f.name(1) == "SHN"));
+}
+
+/// What a step can cure has one: it removes its finding and adds no stop.
+#[test]
+fn cures_of_the_book() {
+    let cured = |p: &Plan, check: &str| {
+        let before = evaluate(p);
+        let f = found(&before, check)[0].clone();
+        let steps = Engine::default().cures(p, &Stock::default(), &f);
+        assert!(!steps.is_empty(), "{check}: no cure for {}", f.text());
+        for step in steps {
+            let after = evaluate(&p.with(&step).unwrap_or_else(|e| panic!("{step:?}: {e}")));
+            assert!(!after.findings.iter().any(|g| g.identity() == f.identity()), "{step:?}:\n{}", texts(&after));
+            let stops = |r: &Report| r.findings.iter().filter(|f| f.level == Level::Stop).count();
+            assert!(stops(&after) <= stops(&before), "{step:?}:\n{}", texts(&after));
+        }
+    };
+    let shunt = insert(&sound(), "devices", r#"(id: "SHN", kind: "shunt")"#);
+    cured(&with(&shunt, &[("runs.W5.negative_to", id("BK-"))]), "shunt-bypass");
+    cured(&with(&shunt, &[("runs.W5.negative_from", id("BK-"))]), "shunt-bypass");
+    cured(&with(&shunt, &[("runs.W7.from", id("BK-"))]), "shunt-bypass");
+    cured(&with(&sound(), &[("runs.W7.gauge", gauge("8 AWG"))]), "bond-small");
+    cured(&with(&sound(), &[("runs.W7.legs.L1.state", word("removed"))]), "bond-missing");
+    let mut undrawn = sound();
+    undrawn.devices.retain(|d| d.id.as_str() != "CHS");
+    undrawn.runs.retain(|r| r.id.as_str() != "W7");
+    cured(&undrawn, "bond-missing");
+    cured(&with(&sound(), &[("runs.W2.protection.F1.resets", word("automatic"))]), "auto-reset-breaker");
+    cured(&with(&sound(), &[("runs.W1.protection.F1.state", word("removed"))]), "no-array-disconnect");
+    let low = [("inverters.INV.cutoff_v", n(10.5)), ("bank.discharge_cutoff_v", n(10.8))];
+    cured(&with(&sound(), &low), "inverter-cut-off-low");
 }

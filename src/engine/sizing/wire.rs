@@ -42,7 +42,7 @@ pub(super) struct Sized {
 }
 
 /// The gauge system of a run: that of the gauge it has, or the plan's.
-pub(super) fn system(plan: &Plan, run: &Run) -> Gauge {
+pub(in crate::engine) fn system(plan: &Plan, run: &Run) -> Gauge {
     run.gauge.known().copied().unwrap_or(match plan.job.gauge_system {
         GaugeSystem::Awg => Gauge::Awg(0),
         GaugeSystem::Mm2 => Gauge::Mm2(0),
@@ -50,7 +50,7 @@ pub(super) fn system(plan: &Plan, run: &Run) -> Gauge {
 }
 
 /// The thinnest size of a system with this much copper.
-pub(super) fn thinnest_with(system: Gauge, mm2: f64) -> Option<Gauge> {
+pub(in crate::engine) fn thinnest_with(system: Gauge, mm2: f64) -> Option<Gauge> {
     system.ladder().find(|g| area_mm2(*g) >= mm2 - 1e-9)
 }
 
