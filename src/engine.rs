@@ -38,6 +38,7 @@ pub use isolation::{Isolation, isolation};
 pub use report::{Report, Rung, Working};
 pub use rule::Rules;
 pub use sizing::Selection;
+pub use rule::{Changed, Rules};
 
 use crate::plan::{Figure, Id, Plan, Step};
 use crate::stock::Stock;
@@ -96,7 +97,7 @@ impl Engine {
         let arrays = arrays::figures(c, &mut self.stages.module, weather);
         let voc: Vec<_> = arrays.iter().map(|a| a.voc_cold_v.clone()).collect();
         let mut report = Report {
-            runs: runs::figures(c, &found, &drops, &source, &voc),
+            runs: runs::figures(c, &found, &drops, &runs::Around { source: &source, voc: &voc }),
             controllers: bank::controllers(c, &terminals, &arrays),
             inverters: bank::inverters(c, &terminals),
             bank: bank::figures(c, &source),

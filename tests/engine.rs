@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod cures;
+mod faults;
 mod findings;
 mod isolation;
 mod mistakes;
@@ -11,6 +12,7 @@ mod samples;
 mod scenarios;
 mod sizing;
 mod stock_prices;
+mod truck;
 mod wrong;
 mod year_findings;
 

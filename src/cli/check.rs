@@ -5,7 +5,7 @@ use std::path::Path;
 
 use super::output::{self, Failure};
 use super::wrap::wrap;
-use crate::engine::{Finding, Level, Report};
+use crate::engine::{Finding, Level, Report, Rules};
 use crate::plan::{FieldPath, Known, Plan};
 
 /// Said under every list of findings.
@@ -76,12 +76,13 @@ fn header(out: &mut String, name: &str, plan: &Plan, report: &Report) {
     );
 }
 
+/// Rules whose values the plan changes, with the values: `drop-array 5 % (3)`.
 fn changed_rules(plan: &Plan) -> String {
-    match plan.rules.len() {
-        0 => String::new(),
-        1 => ", one value changed in this plan".into(),
-        n => format!(", {n} values changed in this plan"),
-    }
+    let changed: Vec<String> = Rules::changed(plan)
+        .iter()
+        .map(|c| format!("{} {} {} ({})", c.rule.id, c.value, c.rule.unit, c.standard))
+        .collect();
+    if changed.is_empty() { String::new() } else { format!("; changed in this plan: {}", changed.join(", ")) }
 }
 
 fn inventory(plan: &Plan, report: &Report) -> String {

@@ -1,14 +1,18 @@
 //! The plan's runs as one circuit: what each run joins, which way the bank lies, and the paths through it.
 
+mod drawing;
+mod graph;
 mod role;
 
-use crate::plan::{DeviceKind, FieldPath, Id, Known, Plan, Run};
+use crate::plan::{DeviceKind, Known, Plan};
 use crate::standards::kinds::ControllerKind;
 
-use super::finding::{Check, Finding, Level};
+use super::finding::Finding;
 use crate::plan::wiring::Supply;
-use crate::standards::source::COMMON_PRACTICE;
-use role::{classify, is_start, is_terminal, on_bank_side};
+use drawing::duplicates;
+use graph::offsets;
+pub(super) use role::is_start;
+use role::{classify, on_bank_side};
 
 /// What a run can end on; the number is its place in its section.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -123,38 +127,6 @@ pub struct Circuit {
     ends: Vec<usize>,
 }
 
-static DANGLING: Check = Check {
-    id: "dangling-end",
-    safety: false,
-    say: |f| format!("{} ends on {}, which is not in the plan", f.name(0), f.name(1)),
-};
-static REMOVED_END: Check = Check {
-    id: "end-on-removed",
-    safety: false,
-    say: |f| format!("{} stays, but {} at its end is removed or dead", f.name(0), f.name(1)),
-};
-static TO_ITSELF: Check = Check {
-    id: "run-to-itself",
-    safety: false,
-    say: |f| format!("{} leaves {} and ends on it again", f.name(0), f.name(1)),
-};
-static DUPLICATE: Check = Check {
-    id: "duplicate-name",
-    safety: false,
-    say: |f| format!("{} names two things; references mean the first", f.name(0)),
-};
-static LOOPED: Check = Check {
-    id: "loop",
-    safety: false,
-    say: |f| format!("{} is one of several ways between the same ends; it is sized for the whole current", f.name(0)),
-};
-
-/// A finding about a run.
-fn about_run(check: &'static Check, level: Level, run: &Run, other: &str) -> Finding {
-    Finding::new(check, level, FieldPath::new(format!("runs.{}", run.id)), &[], &COMMON_PRACTICE)
-        .named([run.id.as_str(), other])
-}
-
 impl Circuit {
     /// The circuit, and what is wrong with its drawing.
     #[must_use]
@@ -167,102 +139,9 @@ impl Circuit {
         circuit.give_roles(plan);
         circuit.find_upstream(plan);
         circuit.find_ways(plan);
-        for (link, run) in circuit.links.iter().zip(&plan.runs) {
-            if link.looped {
-                findings.push(about_run(&LOOPED, Level::Note, run, ""));
-            }
-        }
+        circuit.loops(plan, &mut findings);
         duplicates(plan, &mut findings);
         (circuit, findings)
-    }
-
-    fn place_ends(&mut self, plan: &Plan, findings: &mut Vec<Finding>) {
-        for run in &plan.runs {
-            let live = run.legs.is_empty() || run.legs.iter().any(|l| l.state.stays());
-            let mut end = |id: &Known<Id>| {
-                let name = id.known()?;
-                let Some(node) = node_of(plan, name.as_str()) else {
-                    findings.push(about_run(&DANGLING, Level::Caution, run, name.as_str()));
-                    return None;
-                };
-                if live && !stays(plan, node) {
-                    findings.push(about_run(&REMOVED_END, Level::Caution, run, name.as_str()));
-                    return None;
-                }
-                Some(node)
-            };
-            let (from, to) = if live { (end(&run.from), end(&run.to)) } else { (None, None) };
-            if from.is_some() && from == to {
-                let name = run.from.known().map_or("", Id::as_str);
-                findings.push(about_run(&TO_ITSELF, Level::Caution, run, name));
-            }
-            let role = if live { Role::Open } else { Role::Dead };
-            self.links.push(Link {
-                from,
-                to,
-                role,
-                near_from: true,
-                away: Vec::new(),
-                upstream: Vec::new(),
-                looped: false,
-            });
-        }
-    }
-
-    /// Lists the runs at every node, all in one vector.
-    fn join(&mut self) {
-        let nodes = self.offsets[5];
-        let mut counts = vec![0_usize; nodes + 1];
-        let pairs: Vec<(usize, usize)> = self
-            .links
-            .iter()
-            .enumerate()
-            .filter(|(_, l)| l.from != l.to)
-            .flat_map(|(i, l)| [l.from, l.to].map(|n| (i, n)))
-            .filter_map(|(i, n)| n.map(|n| (i, self.slot(n))))
-            .collect();
-        for (_, slot) in &pairs {
-            if let Some(c) = counts.get_mut(slot + 1) {
-                *c += 1;
-            }
-        }
-        for i in 1..counts.len() {
-            counts[i] += counts[i - 1];
-        }
-        let mut next = counts.clone();
-        let mut ends = vec![0; pairs.len()];
-        for (link, slot) in pairs {
-            if let Some(at) = next.get_mut(slot) {
-                if let Some(e) = ends.get_mut(*at) {
-                    *e = link;
-                }
-                *at += 1;
-            }
-        }
-        (self.starts, self.ends) = (counts, ends);
-    }
-
-    fn at(&self, node: Node) -> &[usize] {
-        let slot = self.slot(node);
-        match (self.starts.get(slot), self.starts.get(slot + 1)) {
-            (Some(&a), Some(&b)) => self.ends.get(a..b).unwrap_or(&[]),
-            _ => &[],
-        }
-    }
-
-    fn slot(&self, node: Node) -> usize {
-        let [arrays, controllers, inverters, chargers, devices, _] = self.offsets;
-        match node {
-            Node::Bank => 0,
-            Node::BankMinus => 1,
-            Node::Array(i) => arrays + i,
-            Node::Controller(i) => controllers + i,
-            Node::Inverter(i) => inverters + i,
-            Node::Charger(i) => chargers + i,
-            Node::Device(i) => devices + i,
-            // Loads stand last; their offset follows from the devices before them.
-            Node::Load(i) => self.offsets[5] - 1 - i,
-        }
     }
 
     fn hang_loads(&mut self, plan: &Plan) {
@@ -273,41 +152,6 @@ impl Circuit {
                     && self.at(Node::Load(i)).is_empty()
             })
             .collect();
-    }
-
-    /// Terminals reached from a node without crossing a run.
-    fn side(&self, plan: &Plan, start: Node, skip: usize, seen: &mut [bool]) -> Vec<Node> {
-        let mut found = Vec::new();
-        let mut stack = vec![start];
-        seen.fill(false);
-        while let Some(node) = stack.pop() {
-            let Some(mark) = seen.get_mut(self.slot(node)) else { continue };
-            if std::mem::replace(mark, true) {
-                continue;
-            }
-            if let Node::Device(i) = node
-                && self.panel == Some(i)
-            {
-                found.extend(self.undrawn.iter().map(|&l| Node::Load(l)));
-            }
-            if is_terminal(plan, node) {
-                found.push(node);
-                continue;
-            }
-            for &i in self.at(node) {
-                if i != skip
-                    && let Some(other) = self.other(i, node)
-                {
-                    stack.push(other);
-                }
-            }
-        }
-        found
-    }
-
-    fn other(&self, link: usize, node: Node) -> Option<Node> {
-        let l = self.links.get(link)?;
-        if l.from == Some(node) { l.to } else { l.from }
     }
 
     fn give_roles(&mut self, plan: &Plan) {
@@ -325,61 +169,6 @@ impl Circuit {
                 (link.role, link.near_from, link.away, link.looped) = (role, near_from, away, looped);
             }
         }
-    }
-
-    /// Runs of the shortest way from a node to a goal, the node's own run first; terminals are not crossed.
-    fn way(
-        &self,
-        plan: &Plan,
-        start: Node,
-        skip: usize,
-        goal: impl Fn(Node) -> bool,
-        may: impl Fn(Role) -> bool,
-    ) -> Option<Vec<usize>> {
-        if goal(start) {
-            return Some(Vec::new());
-        }
-        let mut came: Vec<Option<usize>> = vec![None; self.offsets[5]];
-        let mut queue = vec![start];
-        let mut next = 0;
-        while let Some(&node) = queue.get(next) {
-            next += 1;
-            if node != start && is_terminal(plan, node) {
-                continue;
-            }
-            for &i in self.at(node) {
-                let Some(other) = self.other(i, node) else { continue };
-                let Some(link) = self.links.get(i) else { continue };
-                if i == skip || !may(link.role) || other == start {
-                    continue;
-                }
-                let Some(slot) = came.get_mut(self.slot(other)) else { continue };
-                if slot.is_some() {
-                    continue;
-                }
-                *slot = Some(i);
-                if goal(other) {
-                    return Some(self.back(other, start, &came));
-                }
-                queue.push(other);
-            }
-        }
-        None
-    }
-
-    fn back(&self, end: Node, start: Node, came: &[Option<usize>]) -> Vec<usize> {
-        let mut runs = Vec::new();
-        let mut node = end;
-        while node != start {
-            let Some(Some(i)) = came.get(self.slot(node)) else { break };
-            runs.push(*i);
-            match self.other(*i, node) {
-                Some(n) => node = n,
-                None => break,
-            }
-        }
-        runs.reverse();
-        runs
     }
 
     fn find_upstream(&mut self, plan: &Plan) {
@@ -483,15 +272,6 @@ impl Circuit {
     }
 }
 
-fn offsets(plan: &Plan) -> [usize; 6] {
-    let arrays = 2;
-    let controllers = arrays + plan.arrays.len();
-    let inverters = controllers + plan.controllers.len();
-    let chargers = inverters + plan.inverters.len();
-    let devices = chargers + plan.chargers.len();
-    [arrays, controllers, inverters, chargers, devices, devices + plan.devices.len() + plan.loads.len()]
-}
-
 /// What stands under a name.
 #[must_use]
 pub fn node_of(plan: &Plan, id: &str) -> Option<Node> {
@@ -510,18 +290,6 @@ pub fn node_of(plan: &Plan, id: &str) -> Option<Node> {
     })
 }
 
-fn stays(plan: &Plan, node: Node) -> bool {
-    match node {
-        Node::Bank | Node::BankMinus => plan.bank.state.stays(),
-        Node::Array(i) => plan.arrays.get(i).is_some_and(|x| x.state.stays()),
-        Node::Controller(i) => plan.controllers.get(i).is_some_and(|x| x.state.stays()),
-        Node::Inverter(i) => plan.inverters.get(i).is_some_and(|x| x.state.stays()),
-        Node::Charger(i) => plan.chargers.get(i).is_some_and(|x| x.state.stays()),
-        Node::Device(i) => plan.devices.get(i).is_some_and(|x| x.state.stays()),
-        Node::Load(i) => plan.loads.get(i).is_some_and(|x| x.state.stays()),
-    }
-}
-
 fn kind(_: &Plan, device: &crate::plan::Device) -> Option<DeviceKind> {
     device.kind.known().copied()
 }
@@ -532,41 +300,6 @@ pub fn device_kind(plan: &Plan, node: Node) -> Option<DeviceKind> {
     match node {
         Node::Device(i) => plan.devices.get(i)?.kind.known().copied(),
         _ => None,
-    }
-}
-
-fn duplicates(plan: &Plan, findings: &mut Vec<Finding>) {
-    let mut ids: Vec<(&str, &str)> = Vec::with_capacity(32);
-    let sections: [(&str, &dyn crate::plan::field::List); 6] = [
-        ("arrays", &plan.arrays),
-        ("controllers", &plan.controllers),
-        ("inverters", &plan.inverters),
-        ("chargers", &plan.chargers),
-        ("devices", &plan.devices),
-        ("loads", &plan.loads),
-    ];
-    let runs: (&str, &dyn crate::plan::field::List) = ("runs", &plan.runs);
-    let mut twice = |section: &str, id: &str| {
-        findings.push(
-            Finding::new(&DUPLICATE, Level::Caution, FieldPath::new(format!("{section}.{id}")), &[], &COMMON_PRACTICE)
-                .named([id]),
-        );
-    };
-    for (section, list) in sections {
-        for id in (0..list.len()).filter_map(|i| list.id_at(i)) {
-            if matches!(id.as_str(), "BK" | "BK+" | "BK-") || ids.iter().any(|(_, x)| *x == id.as_str()) {
-                twice(section, id.as_str());
-            }
-            ids.push((section, id.as_str()));
-        }
-    }
-    let (section, list) = runs;
-    for i in 0..list.len() {
-        if let Some(id) = list.id_at(i)
-            && list.position(id.as_str()).is_some_and(|first| first < i)
-        {
-            twice(section, id.as_str());
-        }
     }
 }
 

@@ -1,10 +1,10 @@
 //! Fault current: of the bank, and at every fuse's own place.
 
-use crate::plan::{FieldPath, Figure, Known, Protection, Run};
+use crate::plan::{FieldPath, Figure, Known, Protection, Run, YesNo};
 use crate::standards::chemistry::lead_main_interrupt_a;
 use crate::units::{Amps, Number};
 
-use super::circuit::Role;
+use super::circuit::{Node, Role, is_start};
 use super::context::{Context, finite};
 use super::resistance::{conductors_ohm, fuse_distance_m, length_m};
 
@@ -63,9 +63,22 @@ pub(super) fn bank(c: &Context<'_>) -> Figure<Source> {
     Ok(Source { volts, amps: finite(amps, || FieldPath::new("bank.parallel"))?, how, assumed })
 }
 
-/// Fault current at a fuse: the bank through the cold cable up to it. None where the bank does not feed it.
+/// Fault current of a start battery, by the table at the rule's cold cranking amps.
 ///
-/// Cable at 20 C; fuses, joints and management units count for nothing.
+/// Source: ABYC E-11, interrupting capacity by CCA; the CCA are common practice.
+fn start_battery(c: &Context<'_>) -> Source {
+    Source {
+        volts: c.rules.fault_volts_lead,
+        amps: lead_main_interrupt_a(c.rules.start_battery_cca_a),
+        how: "table by usual cold cranking amps",
+        assumed: true,
+    }
+}
+
+/// Fault current at a fuse: its strongest source through the cold cable up to it. None where no battery feeds it.
+///
+/// Cable at 20 C; fuses, joints and management units count for nothing. On a line between two batteries the larger of
+/// what either end drives through the fuse.
 /// Source: Ohm's law; common practice for what counts.
 pub(super) fn at_fuse(
     c: &Context<'_>,
@@ -75,23 +88,56 @@ pub(super) fn at_fuse(
     fuse: &Protection,
 ) -> Option<Figure<f64>> {
     let link = c.circuit.links.get(index)?;
-    let fed = !matches!(link.role, Role::Array | Role::ChargerInput | Role::Dead | Role::Bond | Role::Open);
-    let reached = !link.upstream.is_empty() || link.near() == Some(super::circuit::Node::Bank);
-    (fed && reached).then(|| {
-        let source = source.clone()?;
-        let mut ohm = 0.0;
-        for i in &link.upstream {
-            if let Some(run) = c.plan.runs.get(*i) {
-                ohm += conductors_ohm(c, run, c.rules.fault_cable_c)?;
-            }
-        }
-        let distance = fuse_distance_m(run, link.near_from, fuse)?;
-        if distance > 0.0 {
-            let length = length_m(run)?;
-            if length > 0.0 {
-                ohm += conductors_ohm(c, run, c.rules.fault_cable_c)? * (distance / length).min(1.0);
-            }
-        }
+    let starts = |node: Option<Node>| node.is_some_and(|n| is_start(c.plan, n));
+    let through = |source: &Source, from: bool, upstream: &[usize]| -> Figure<f64> {
+        let ohm = upstream_ohm(c, upstream)? + own_ohm(c, run, fuse, from)?;
         finite(source.volts / (source.ohm() + ohm), || FieldPath::new("bank.unit_v"))
+    };
+    let near = link.near_from;
+    match link.role {
+        Role::Array | Role::Dead | Role::Bond | Role::Open => None,
+        Role::ChargerInput if starts(link.near()) || !link.upstream.is_empty() => {
+            Some(through(&start_battery(c), near, &link.upstream))
+        }
+        Role::ChargerInput => None,
+        _ if link.upstream.is_empty() && link.near() != Some(Node::Bank) => None,
+        _ => Some((|| {
+            let bank = through(&source.clone()?, near, &link.upstream)?;
+            let other = starts(link.far()).then(|| through(&start_battery(c), !near, &[])).transpose()?;
+            Ok(bank.max(other.unwrap_or(0.0)))
+        })()),
+    }
+}
+
+/// Cold ohms of the runs ahead.
+fn upstream_ohm(c: &Context<'_>, upstream: &[usize]) -> Figure<f64> {
+    let runs = upstream.iter().filter_map(|i| c.plan.runs.get(*i));
+    runs.map(|run| conductors_ohm(c, run, c.rules.fault_cable_c)).sum()
+}
+
+/// Cold ohms of a run from one of its ends to a fuse on it.
+fn own_ohm(c: &Context<'_>, run: &Run, fuse: &Protection, from: bool) -> Figure<f64> {
+    let distance = fuse_distance_m(run, from, fuse)?;
+    if distance <= 0.0 {
+        return Ok(0.0);
+    }
+    let length = length_m(run)?;
+    if length <= 0.0 {
+        return Ok(0.0);
+    }
+    Ok(conductors_ohm(c, run, c.rules.fault_cable_c)? * (distance / length).min(1.0))
+}
+
+/// What each battery's own fuse in a parallel bank must open: the larger of its own fault current and that of all the
+/// others together. None where there are no such fuses.
+///
+/// Source: Kirchhoff's current law.
+pub(super) fn own_fuse_a(c: &Context<'_>, source: &Figure<Source>) -> Option<Figure<f64>> {
+    let parallel = c.parallel().unwrap_or(1.0);
+    (c.plan.bank.fused_each == YesNo::Yes && parallel >= 2.0).then(|| {
+        let source = source.clone()?;
+        // An assumed figure is that of the whole bank, whatever it is made of.
+        let each = source.amps / parallel;
+        Ok(if source.assumed { source.amps } else { each.max(each * (parallel - 1.0)) })
     })
 }

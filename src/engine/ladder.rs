@@ -1,8 +1,7 @@
 //! The ladder of a run's gauges: what the run and the plan become with each.
 
-use crate::plan::wiring::Return;
-use crate::plan::{Edit, Figure, Id, Known, Missing, Plan, Run, Step, Value};
-use crate::standards::conductor::{Gauge, area_mm2, copper_kg_per_m};
+use crate::plan::{Edit, Figure, Id, Known, Leg, Missing, Plan, Run, Step, Value};
+use crate::standards::conductor::{Gauge, area_mm2};
 use crate::stock::Stock;
 use crate::units::Number;
 
@@ -10,7 +9,7 @@ use super::Engine;
 use super::capacity::ratings;
 use super::circuit::Circuit;
 use super::context::{Context, at};
-use super::price::{markup, wire_cost_per_m};
+use super::price;
 use super::report::{Report, RunFigures, Rung, none_yet};
 use super::resistance::legs;
 use super::rule::Rules;
@@ -38,8 +37,8 @@ pub(super) fn rungs(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id) ->
             gauge,
             current: current == Some(gauge),
             fits: fits(&plan, index, gauge),
-            price: price(&plan, stock, run, gauge),
-            weight_kg: weight_kg(run, gauge),
+            price: wire_price(&plan, stock, run, gauge),
+            weight_kg: weight_kg(stock, run, gauge),
             new,
             cured,
             ..rung(gauge, figures)
@@ -88,35 +87,25 @@ pub(super) fn changes(before: &Report, after: &Report) -> (usize, usize) {
     (lacks(after, before), lacks(before, after))
 }
 
-/// Metres of wire of the legs that follow the run's gauge, every conductor of both poles.
-fn metres(run: &Run) -> Figure<f64> {
-    let poles = if run.return_path == Return::Pair { 2.0 } else { 1.0 };
-    let mut total = 0.0;
-    for leg in legs(run).filter(|l| l.gauge.is_none()) {
-        let path = |f: &str| super::resistance::leg_path(run, leg, f);
-        let length = leg.length_m.at(|| path("length_m"))?.0;
-        total += length * poles * leg.per_pole.at(|| path("per_pole"))?.0;
-    }
-    Ok(total)
+/// The legs that follow the run's gauge, with the metres of wire in each.
+fn following(run: &Run) -> impl Iterator<Item = (&Leg, Figure<f64>)> {
+    legs(run).filter(|l| l.gauge.is_none()).map(|leg| (leg, price::wire_m(run, leg)))
 }
 
-fn weight_kg(run: &Run, gauge: Gauge) -> Figure<f64> {
-    Ok(metres(run)? * copper_kg_per_m(gauge))
+fn weight_kg(stock: &Stock, run: &Run, gauge: Gauge) -> Figure<f64> {
+    following(run).map(|(leg, metres)| Ok(metres? * price::wire_kg_per_m(stock, gauge, leg))).sum()
 }
 
-/// Price of the legs that follow the run's gauge, with the plan's markup.
-fn price(plan: &Plan, stock: &Stock, run: &Run, gauge: Gauge) -> Figure<Number> {
-    let poles = if run.return_path == Return::Pair { 2.0 } else { 1.0 };
+/// Price of the wire with the plan's markup; none where the truck stock knows no price of some leg.
+fn wire_price(plan: &Plan, stock: &Stock, run: &Run, gauge: Gauge) -> Figure<Number> {
     let mut cost = 0.0;
-    for leg in legs(run).filter(|l| l.gauge.is_none()) {
-        let path = |f: &str| super::resistance::leg_path(run, leg, f);
-        let metres = leg.length_m.at(|| path("length_m"))?.0 * poles * leg.per_pole.at(|| path("per_pole"))?.0;
-        match wire_cost_per_m(stock, gauge, leg) {
-            Some(each) => cost += each * metres,
+    for (leg, metres) in following(run) {
+        match price::wire_cost_per_m(stock, gauge, leg) {
+            Some(each) => cost += each * metres?,
             None => return none_yet(),
         }
     }
-    Ok(Number(cost * markup(plan)))
+    Ok(Number(cost * price::markup(plan)?))
 }
 
 /// Whether the terminals at both ends take a gauge; none where neither says.

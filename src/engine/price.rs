@@ -1,40 +1,73 @@
 //! What the job costs: parts bought new, labour, taxes. A part without a price is counted, never taken as free.
+//!
+//! Equipment is sold at the price its own entry states. Wire and fuses come from the truck stock, which knows what they
+//! cost: the plan's markup is added to those, and to nothing else.
 
 use crate::plan::ledger::Taxed;
 use crate::plan::wiring::Return;
 use crate::plan::{FieldPath, Figure, Known, Leg, Missing, Plan, Protection, Run, State};
-use crate::standards::conductor::Gauge;
-use crate::stock::Stock;
+use crate::standards::conductor::{Gauge, copper_kg_per_m};
+use crate::stock::{Spool, Stock};
 use crate::units::Number;
 
 use super::context::at;
 use super::report::{PriceFigures, none_yet};
+use super::resistance::{gauge_of, leg_path, length_m};
 
-/// What the plan adds to costs from the truck stock: 1.3 for a markup of 30 %. Without a markup costs stand as they
-/// are.
-pub(super) fn markup(plan: &Plan) -> f64 {
-    plan.money.markup_pct.as_ref().and_then(|m| m.known()).map_or(1.0, |m| 1.0 + m.0 / 100.0)
-}
-
-/// Cost of a metre of wire for a leg: the cheapest spool of that gauge and metal whose jacket stands the leg's
-/// insulation temperature, if the truck stock knows one.
-pub(super) fn wire_cost_per_m(stock: &Stock, gauge: Gauge, leg: &Leg) -> Option<f64> {
-    let wanted_c = leg.insulation_c.known().map_or(0.0, |c| c.0);
+/// The cheapest spool that a leg can be made of: its gauge and metal, insulated for at least its temperature. None
+/// where no such spool has a price, or the leg's insulation is not known.
+fn spool<'a>(stock: &'a Stock, gauge: Gauge, leg: &Leg) -> Option<(&'a Spool, f64)> {
+    let wanted_c = leg.insulation_c.known()?.0;
     stock
         .truck
         .spools
         .iter()
         .filter(|s| s.gauge.known() == Some(&gauge) && s.metal == leg.metal)
-        .filter(|s| s.insulation_c.known().is_some_and(|c| c.0 >= wanted_c))
-        .filter_map(|s| s.price_per_metre.as_ref()?.known().map(|p| p.0))
-        .reduce(f64::min)
+        .filter(|s| s.insulation_c.known().is_some_and(|c| c.0 >= wanted_c - 1e-9))
+        .filter_map(|s| Some((s, s.price_per_metre.as_ref()?.known()?.0)))
+        .min_by(|a, b| a.1.total_cmp(&b.1))
 }
 
-/// Cost of a fuse, if the truck stock knows it.
+/// What a metre of a leg's wire costs by the truck stock, before markup.
+pub(super) fn wire_cost_per_m(stock: &Stock, gauge: Gauge, leg: &Leg) -> Option<f64> {
+    spool(stock, gauge, leg).map(|(_, cost)| cost)
+}
+
+/// Weight of a metre of a leg's wire: as its spool says, or of its copper alone.
+pub(super) fn wire_kg_per_m(stock: &Stock, gauge: Gauge, leg: &Leg) -> f64 {
+    let own = spool(stock, gauge, leg).and_then(|(s, _)| s.kg_per_metre.as_ref()?.known().map(|kg| kg.0));
+    own.unwrap_or_else(|| copper_kg_per_m(gauge))
+}
+
+/// What the truck stock's costs are multiplied by: 1 and the plan's markup.
+pub(super) fn markup(plan: &Plan) -> Figure<f64> {
+    match &plan.money.markup_pct {
+        None => Ok(1.0),
+        Some(pct) => Ok(1.0 + pct.at(|| "money.markup_pct".into())?.0 / 100.0),
+    }
+}
+
+/// What a fuse costs by the truck stock, before markup.
 fn fuse_cost(stock: &Stock, fuse: &Protection) -> Option<f64> {
     let (family, amps) = (fuse.family.known()?, fuse.amps_a.known()?);
-    let same = |f: &&crate::stock::truck::Fuse| f.family.known() == Some(family) && f.amps_a.known() == Some(amps);
-    stock.truck.fuses.iter().find(same)?.price.as_ref()?.known().map(|p| p.0)
+    let same = |f: &&crate::stock::Fuse| f.family.known() == Some(family) && f.amps_a.known() == Some(amps);
+    let costs = stock.truck.fuses.iter().filter(same).filter_map(|f| Some(f.price.as_ref()?.known()?.0));
+    costs.min_by(f64::total_cmp)
+}
+
+/// Metres of wire of a leg, every conductor of every pole.
+pub(super) fn wire_m(run: &Run, leg: &Leg) -> Figure<f64> {
+    let path = |f: &str| leg_path(run, leg, f);
+    let poles = match (run.return_path, &run.negative_length_m) {
+        (Return::Pair, None) => 2.0,
+        (Return::Pair, Some(negative)) => {
+            let one_way = length_m(run)?;
+            let negative = negative.at(|| at("runs", &run.id, "negative_length_m"))?.0;
+            if one_way > 0.0 { 1.0 + negative / one_way } else { 2.0 }
+        }
+        _ => 1.0,
+    };
+    Ok(leg.length_m.at(|| path("length_m"))?.0 * poles * leg.per_pole.at(|| path("per_pole"))?.0)
 }
 
 /// The running sum of parts.
@@ -62,7 +95,7 @@ impl Sum {
 pub(super) fn figures(plan: &Plan, stock: &Stock) -> PriceFigures {
     let mut sum = Sum { known: 0.0, unpriced: 0, waits: None };
     equipment(plan, &mut sum);
-    wire(plan, stock, &mut sum);
+    from_stock(plan, stock, &mut sum);
     let money = &plan.money;
     let m = |known: Option<&Known<Number>>, field: &str| -> Figure<f64> {
         known.map_or(Ok(0.0), |k| k.at(|| FieldPath::new(format!("money.{field}"))).map(|n| n.0))
@@ -135,25 +168,34 @@ fn equipment(plan: &Plan, sum: &mut Sum) {
     }
 }
 
-fn wire(plan: &Plan, stock: &Stock, sum: &mut Sum) {
-    let markup = markup(plan);
-    let mut take = |cost: Option<f64>| match cost {
-        Some(cost) => sum.known += cost * markup,
-        None => sum.unpriced += 1,
-    };
+/// Wire and fuses bought new, from the truck stock.
+fn from_stock(plan: &Plan, stock: &Stock, sum: &mut Sum) {
+    let mut cost = 0.0;
     for run in &plan.runs {
         for leg in run.legs.iter().filter(|l| l.state == State::New) {
-            take(leg_cost(stock, run, leg));
+            match leg_cost(stock, run, leg) {
+                Some(each) => cost += each,
+                None => sum.unpriced += 1,
+            }
         }
         for fuse in run.protection.iter().filter(|p| p.state == State::New) {
-            take(fuse_cost(stock, fuse));
+            match fuse_cost(stock, fuse) {
+                Some(each) => cost += each,
+                None => sum.unpriced += 1,
+            }
+        }
+    }
+    if cost > 0.0 {
+        match markup(plan) {
+            Ok(factor) => sum.known += cost * factor,
+            Err(missing) => {
+                sum.waits.get_or_insert(missing);
+            }
         }
     }
 }
 
-/// Cost of a leg's wire, both poles.
 fn leg_cost(stock: &Stock, run: &Run, leg: &Leg) -> Option<f64> {
-    let gauge = super::resistance::gauge_of(run, leg).ok()?;
-    let poles = if run.return_path == Return::Pair { 2.0 } else { 1.0 };
-    Some(wire_cost_per_m(stock, gauge, leg)? * leg.length_m.known()?.0 * poles * leg.per_pole.known()?.0)
+    let gauge = gauge_of(run, leg).ok()?;
+    Some(wire_cost_per_m(stock, gauge, leg)? * wire_m(run, leg).ok()?)
 }

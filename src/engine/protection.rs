@@ -1,9 +1,10 @@
 //! Fuses: the limits of their rating, the one the program would fit, and the end it belongs at.
 
 use crate::plan::{Figure, Missing, Protection, Run};
-use crate::standards::fuse::{Purpose, dc_volts, interrupt_a, smallest_at_least, usual};
+use crate::standards::fuse::{Purpose, dc_volts, interrupt_a, ratings as fuse_ratings, smallest_at_least, usual};
 use crate::standards::kinds::{Basis, FuseFamily};
 use crate::standards::small_wire::{next_standard_rating_a, small_wire_fuse_limit_a};
+use crate::stock::Fuse;
 use crate::units::{Amps, Volts};
 
 use super::capacity::{RunCapacity, leg_capacities, ratings};
@@ -188,52 +189,63 @@ fn purpose(c: &Context<'_>, index: usize) -> Purpose {
     }
 }
 
+/// What a proposed fuse has to stand.
+#[derive(Clone, Copy)]
+pub(super) struct Duty {
+    pub(super) fault_a: Option<f64>,
+    pub(super) volts: f64,
+}
+
+/// Families a fuse of a battery-side run may be of, after the usual one, in the order tried.
+const FAMILIES: [FuseFamily; 5] =
+    [FuseFamily::BladeC, FuseFamily::Sf30, FuseFamily::BoltOnStud, FuseFamily::Sf51, FuseFamily::ClassT];
+
+/// Whether a family stands the volts and opens the fault. Against an assumed fault class T's own rating is enough.
+fn stands(c: &Context<'_>, family: FuseFamily, duty: Duty) -> bool {
+    let need = duty.fault_a.unwrap_or(0.0) * c.rules.interrupt_margin;
+    let opens = interrupt_a(family, duty.volts)
+        .is_some_and(|i| i >= need || (family == FuseFamily::ClassT && duty.fault_a.is_some_and(|f| f <= i)));
+    opens && dc_volts(family).is_some_and(|v| v >= duty.volts)
+}
+
 /// The fuse the program would fit; none where none belongs or none fits.
 ///
-/// A rating that the van carries comes before one that must be bought.
-///
-/// Source: common practice.
-pub(super) fn propose(
-    c: &Context<'_>,
-    index: usize,
-    limits: &Limits,
-    fault_a: Option<f64>,
-    volts: f64,
-) -> Option<Proposed> {
+/// A fuse that is on the van comes first, then the smallest standard rating; the next rating up above the ampacity
+/// only where nothing else fits.
+pub(super) fn propose(c: &Context<'_>, index: usize, limits: &Limits, duty: Duty) -> Option<Proposed> {
     if !wants_fuse(c, index) || limits.least_a <= 0.0 {
         return None;
     }
     let at_from = c.circuit.links.get(index)?.near_from;
-    let first = usual(purpose(c, index), limits.least_a, volts);
-    let fits = |family: FuseFamily, most: f64| {
-        let carried = c.van_fuses.iter().filter(|f| f.family.known() == Some(&family));
-        let carried = carried.filter(|f| f.count.known().is_some_and(|n| n.0 >= 1.0)).filter_map(|f| f.amps_a.known());
-        let carried = carried.map(|a| a.0).filter(|a| (limits.least_a..=most).contains(a)).reduce(f64::min);
-        let amps = carried.or_else(|| smallest_at_least(family, limits.least_a).filter(|a| *a <= most))?;
-        let volts_ok = dc_volts(family).is_some_and(|v| v >= volts);
-        let need = fault_a.unwrap_or(0.0) * c.rules.interrupt_margin;
-        let opens = interrupt_a(family, volts)
-            .is_some_and(|i| i >= need || (family == FuseFamily::ClassT && fault_a.is_some_and(|f| f <= i)));
-        (volts_ok && opens).then_some(amps)
-    };
-    let families = [
-        first.family,
-        FuseFamily::BladeC,
-        FuseFamily::Sf30,
-        FuseFamily::BoltOnStud,
-        FuseFamily::Sf51,
-        FuseFamily::ClassT,
-    ];
+    let first = usual(purpose(c, index), limits.least_a, duty.volts);
+    let families: Vec<FuseFamily> = std::iter::once(first.family)
+        .chain(FAMILIES.into_iter().filter(|f| *f != first.family))
+        .filter(|f| stands(c, *f, duty))
+        .collect();
+    let built = |family: FuseFamily, amps: f64, why| Some(Proposed { family, amps: Amps(amps), at_from, why });
     for most in [limits.strict_a, limits.most_a] {
-        for (i, family) in families.into_iter().enumerate() {
-            if let Some(amps) = fits(family, most) {
+        for family in &families {
+            if let Some(amps) = on_van(c.van_fuses, *family, limits.least_a, most) {
+                return built(*family, amps, "carried on the van");
+            }
+        }
+        for family in &families {
+            if let Some(amps) = smallest_at_least(*family, limits.least_a).filter(|a| *a <= most) {
+                let usual = *family == first.family;
                 let why =
-                    if i == 0 { first.reason } else { "the usual family has no rating here that opens this fault" };
-                return Some(Proposed { family, amps: Amps(amps), at_from, why });
+                    if usual { first.reason } else { "the usual family has no rating here that opens this fault" };
+                return built(*family, amps, why);
             }
         }
     }
     None
+}
+
+/// The smallest rating of a family on the van within these limits, that the family is really made in.
+fn on_van(fuses: &[Fuse], family: FuseFamily, least_a: f64, most_a: f64) -> Option<f64> {
+    let there = fuses.iter().filter(|f| f.count.known().is_some_and(|n| n.0 >= 1.0));
+    let same = there.filter(|f| f.family.known() == Some(&family)).filter_map(|f| f.amps_a.known().map(|a| a.0));
+    same.filter(|a| *a >= least_a && *a <= most_a && fuse_ratings(family).contains(a)).min_by(f64::total_cmp)
 }
 
 /// Smallest ampacity of the legs that a fuse protects: all of them, or those beyond the leg it sits in.

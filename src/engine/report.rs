@@ -323,7 +323,7 @@ pub struct Rung {
     pub fuse_fits: Figure<bool>,
     /// Price of its wire, if the truck stock knows it.
     pub price: Figure<Number>,
-    /// Copper weight of its wire.
+    /// Weight of its wire: as its spool says, or of its copper.
     pub weight_kg: Figure<f64>,
     /// Whether both ends' terminals take it; `None` where they do not say.
     pub fits: Option<bool>,

@@ -3,8 +3,9 @@
 use std::sync::LazyLock;
 
 use crate::plan::Plan;
+use crate::plan::ledger::RuleChange;
 use crate::standards::kinds::{Basis, Zone};
-use crate::standards::rules::{ambient_rule_id, rule};
+use crate::standards::rules::{Rule, ambient_rule_id, rule};
 
 macro_rules! in_force {
     ($($name:ident = $id:literal),* $(,)?) => {
@@ -63,6 +64,7 @@ in_force! {
     hot_rise_glued_k = "hot-rise-glued-k",
     start_sun = "start-sun",
     pwm_margin_v = "pwm-margin-v",
+    pwm_far_above = "pwm-far-above",
     unlike_pct = "unlike-pct",
     alternator_share_pct = "alternator-share-pct",
     alternator_low_v = "alternator-low-v",
@@ -88,6 +90,7 @@ in_force! {
     fault_volts_lead = "fault-volts-lead",
     fault_cable_c = "fault-cable-c",
     lfp_unknown_fault_a = "lfp-unknown-fault-a",
+    start_battery_cca_a = "start-battery-cca-a",
     lead_ohmic_mohm = "lead-ohmic-mohm",
     lead_fault_volts = "lead-fault-volts",
     drop_array = "drop-array",
@@ -110,6 +113,18 @@ in_force! {
     copper_clad_ampacity = "copper-clad-ampacity",
 }
 
+/// A rule whose value a plan changes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Changed<'a> {
+    pub rule: &'static Rule,
+    /// Its value on the plan's basis.
+    pub standard: f64,
+    /// The value in force, within the rule's bounds.
+    pub value: f64,
+    /// As written; empty where none is given.
+    pub reason: &'a str,
+}
+
 static STANDARD: LazyLock<[Rules; 3]> =
     LazyLock::new(|| [Basis::UsRv, Basis::Marine, Basis::Metric].map(Rules::standard));
 
@@ -130,6 +145,21 @@ impl Rules {
             }
         }
         rules
+    }
+
+    /// The rules a plan changes, each with its standard value and the one in force, in the plan's order. A change of an
+    /// unknown value, or of a rule that does not exist, changes nothing and is left out.
+    #[must_use]
+    pub fn changed(plan: &Plan) -> Vec<Changed<'_>> {
+        let of = |change: &'_ RuleChange| Some((rule(change.id.as_str())?, change.value.known()?.0));
+        let all = plan.rules.iter().filter_map(|change| of(change).map(|found| (change, found)));
+        all.map(|(change, (rule, value))| Changed {
+            rule,
+            standard: rule.value(plan.job.basis),
+            value: value.clamp(rule.least, rule.most),
+            reason: change.reason.trim(),
+        })
+        .collect()
     }
 
     /// Ambient of a zone, C.

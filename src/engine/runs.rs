@@ -9,7 +9,7 @@ use super::circuit::{Node, PathKind, Way};
 use super::context::{Context, at};
 use super::currents::{self, RunCurrents, Terminals};
 use super::fault::Source;
-use super::protection::{self, Limits};
+use super::protection::{self, Duty, Limits};
 use super::report::{RunFigures, none_yet};
 use super::resistance::{self, Loop};
 
@@ -132,19 +132,20 @@ fn judged_on(c: &Context<'_>, drops: &[PathDrop]) -> Vec<Option<usize>> {
     best
 }
 
+/// What the lines of all runs need beside the circuit.
+pub(super) struct Around<'a> {
+    pub(super) source: &'a Figure<Source>,
+    /// Cold volts of every array.
+    pub(super) voc: &'a [Figure<Volts>],
+}
+
 /// The report's line of every run.
-pub(super) fn figures(
-    c: &Context<'_>,
-    found: &[Found],
-    drops: &[PathDrop],
-    source: &Figure<Source>,
-    voc: &[Figure<Volts>],
-) -> Vec<RunFigures> {
+pub(super) fn figures(c: &Context<'_>, found: &[Found], drops: &[PathDrop], around: &Around<'_>) -> Vec<RunFigures> {
     let judged = judged_on(c, drops);
     let mut all = Vec::with_capacity(found.len());
     for (i, (run, f)) in c.plan.runs.iter().zip(found).enumerate() {
         let way = judged.get(i).copied().flatten();
-        all.push(line(c, i, run, f, way.and_then(|w| Some((c.circuit.ways.get(w)?, drops.get(w)?))), source, voc));
+        all.push(line(c, i, run, f, way.and_then(|w| Some((c.circuit.ways.get(w)?, drops.get(w)?))), around));
     }
     all
 }
@@ -155,9 +156,9 @@ fn line(
     run: &Run,
     f: &Found,
     way: Option<(&Way, &PathDrop)>,
-    source: &Figure<Source>,
-    voc: &[Figure<Volts>],
+    around: &Around<'_>,
 ) -> RunFigures {
+    let Around { source, voc } = *around;
     let pair = &f.currents.pair;
     let drop_v = (|| Ok::<f64, Missing>(f.at_drop.clone()?.ohm * pair.drop_a.clone()?))();
     let base_v = way.map_or_else(|| c.base_v(), |(_, d)| d.base_v.clone());
@@ -165,8 +166,9 @@ fn line(
     let shown = f.limits.as_ref().map(Limits::shown).map_err(Clone::clone);
     let fuses = protection::fuse_figures(c, source, i, run, voc);
     let proposed = f.limits.as_ref().ok().and_then(|limits| {
-        let fault = source.as_ref().ok().map(|s| s.amps);
-        protection::propose(c, i, limits, fault, protection::circuit_v(c, i, voc).ok()?)
+        let fault_a = source.as_ref().ok().map(|s| s.amps);
+        let duty = Duty { fault_a, volts: protection::circuit_v(c, i, voc).ok()? };
+        protection::propose(c, i, limits, duty)
     });
     RunFigures {
         id: run.id.clone(),

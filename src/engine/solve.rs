@@ -285,7 +285,10 @@ fn one<S: Source + ?Sized>(solar: &Solar, source: &S, best: Point, posts_v: f64,
 
 /// A tracker into posts behind its own resistance: constant power, unless its array is held at the output's volts.
 fn tracked<S: Source>(tracker: &Tracker, found: &S, posts_v: f64, own_ohm: f64, pv_ohm: f64) -> Share {
-    let free = Tracker { most_a: f64::MAX, ..*tracker };
+    // What tracking does not find is taken off whether the array is at its maximum or held: with a loss in one of
+    // the two alone the power would jump between them, and thicker wire could harvest less.
+    let conversion = tracker.conversion * tracker.tracking;
+    let free = Tracker { most_a: f64::MAX, conversion, tracking: 1.0, ..*tracker };
     let mut out_v = posts_v;
     let mut point = tracking_point(found, &free, out_v, pv_ohm);
     let mut out_a = constant_power_a(point.bank_w, posts_v, own_ohm);

@@ -18,15 +18,15 @@ pub fn is_large_enough(columns: u16, rows: u16) -> bool {
 pub struct Frame {
     pub header: Rect,
     pub body: Rect,
-    /// The open field's help, or the newest message.
+    /// The open field's help, or the newest message; on the Bench the selected thing's answer below it.
     pub help: Rect,
     pub footer: Rect,
 }
 
-/// Header, body, help line (two while a field is open), footer.
+/// Header, body, help line or two, footer.
 #[must_use]
-pub fn frame(area: Rect, is_field_open: bool) -> Frame {
-    let help = if is_field_open { 2 } else { 1 };
+pub fn frame(area: Rect, is_help_double: bool) -> Frame {
+    let help = if is_help_double { 2 } else { 1 };
     let body = area.height.saturating_sub(2 + help);
     let at = |y: u16, height: u16| Rect { x: area.x, y: area.y + y, width: area.width, height };
     Frame { header: at(0, 1), body: at(1, body), help: at(1 + body, help), footer: at(1 + body + help, 1) }

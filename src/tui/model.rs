@@ -205,6 +205,8 @@ pub struct Model {
     pub today: String,
     /// Row of the start screen.
     pub start: usize,
+    /// Whether the walk-round goes on by itself after each answer.
+    pub is_guided: bool,
     /// Whether Tab walks only the unknowns.
     pub is_tab_on_unknowns: bool,
     /// Whether prices are hidden.
@@ -247,6 +249,7 @@ impl Model {
             samples: start.samples,
             today: start.today,
             start: 0,
+            is_guided: false,
             is_tab_on_unknowns: false,
             are_prices_hidden: false,
             generation: 0,
@@ -263,7 +266,7 @@ impl Model {
 
     /// Puts an opened plan on screen.
     pub fn take(&mut self, opened: Opened) {
-        let is_blank = opened.path.is_none() && opened.plan == Plan::default();
+        let is_blank = opened.path.is_none() && opened.plan == self.stock.settings.blank_plan();
         self.document = Some(Document::new(opened.plan, Arc::clone(&self.stock)));
         self.path = opened.path;
         self.locked_by = opened.locked_by;
@@ -273,8 +276,12 @@ impl Model {
         self.overlay = None;
         self.finding = 0;
         self.bench = BenchState { pane: Pane::Runs, equipment: 0, results: 0, run: 0, column: Column::Gauge };
+        self.is_guided = false;
         if is_blank {
             self.bench.pane = Pane::Equipment;
+            if opened.recovery.is_none() {
+                self.say("g leads to the first answer: place, battery, panel, controller, array, wires");
+            }
         }
         if let Some(path) = &self.path {
             self.recent.retain(|p| p != path);
@@ -288,7 +295,7 @@ impl Model {
         }
         if let Some((plan, what)) = opened.recovery {
             self.overlay = Some(Overlay::Confirm(Confirm {
-                question: format!("A recovery copy is newer than the file: {what}. Take it up?"),
+                question: format!("Edits that were not saved are kept in a recovery copy: {what}. Take it up?"),
                 answers: vec![
                     Answer { letter: 'r', words: "take up the recovery copy", then: Then::Recover(plan) },
                     Answer { letter: 'f', words: "keep the file, drop the copy", then: Then::DropRecovery },

@@ -82,7 +82,10 @@ pub fn act(model: &mut Model, action: Action) -> Option<Effect> {
         _ => {}
     }
     match context {
-        Context::Browsing => browse::act(model, action),
+        Context::Browsing => {
+            model.is_guided = action == Action::Guide;
+            browse::act(model, action)
+        }
         Context::Field => field::act(model, action),
         Context::Overlay | Context::Typing | Context::Asking => overlay::act(model, action),
         Context::Start => start(model, action),

@@ -7,6 +7,7 @@ mod form;
 mod frame;
 mod help;
 mod ladder;
+mod loads;
 mod overlay;
 mod paint;
 mod results;
@@ -29,7 +30,7 @@ pub fn view(model: &Model, frame: &mut Frame) {
         too_small(&mut paint, area);
         return;
     }
-    let parts = layout::frame(area, model.field.is_some());
+    let parts = layout::frame(area, model.field.is_some() || answers_below(model, area));
     if model.document.is_some() {
         frame::header(model, &mut paint, parts.header);
         body(model, &mut paint, parts.body);
@@ -46,6 +47,11 @@ pub fn view(model: &Model, frame: &mut Frame) {
     if let Some((x, y)) = cursor {
         frame.set_cursor_position((x, y));
     }
+}
+
+/// Whether the selected thing's answer has a line of its own: on the Bench, where there is room.
+fn answers_below(model: &Model, area: Rect) -> bool {
+    model.document.is_some() && model.is_on_bench() && area.height >= 18
 }
 
 fn body(model: &Model, paint: &mut Paint, area: Rect) {

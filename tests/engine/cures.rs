@@ -2,8 +2,9 @@
 
 use super::samples::{SOUND, WRONG};
 use super::{evaluate, found, plan, texts};
-use coachwire::engine::{Engine, Level};
-use coachwire::plan::{Plan, Step};
+use coachwire::engine::{Engine, Finding, Level};
+use coachwire::plan::samples::SAMPLES;
+use coachwire::plan::{Edit, FieldPath, Plan, Step, Value};
 use coachwire::stock::Stock;
 
 fn cures(plan: &Plan, check: &str, subject: &str) -> Vec<Step> {
@@ -22,22 +23,60 @@ fn four_in_series_become_two_strings_of_two() {
     assert!(found(&after, "cold-voc-over-limit").is_empty());
 }
 
-#[test]
-fn every_offered_cure_cures_and_adds_no_stop() {
-    let p = plan(WRONG);
-    let before = evaluate(&p);
+/// Applies every cure offered for every finding; says how many there were.
+fn apply_all(p: &Plan) -> usize {
+    let before = evaluate(p);
     let mut offered = 0;
     for finding in &before.findings {
-        for step in Engine::default().cures(&p, &Stock::default(), finding) {
+        for step in Engine::default().cures(p, &Stock::default(), finding) {
             offered += 1;
             let after = evaluate(&p.with(&step).expect("applies"));
             assert!(!after.findings.iter().any(|f| f.identity() == finding.identity()), "{}: {step:?}", finding.text());
             for f in after.findings.iter().filter(|f| f.level == Level::Stop) {
-                assert!(before.findings.iter().any(|b| b.identity() == f.identity()), "{step:?} adds {}", f.text());
+                let there = |b: &&Finding| b.level == Level::Stop && b.identity() == f.identity();
+                assert!(before.findings.iter().any(|b| there(&b)), "{step:?} adds {}", f.text());
             }
         }
     }
-    assert!(offered >= 8, "{offered} cures offered for\n{}", texts(&before));
+    offered
+}
+
+fn sample(name: &str) -> Plan {
+    let sample = SAMPLES.iter().find(|s| s.name == name).expect("sample");
+    Plan::from_text(sample.text).expect("reads")
+}
+
+#[test]
+fn every_offered_cure_cures_and_adds_no_stop() {
+    for p in [plan(WRONG), sample("thistle")] {
+        let offered = apply_all(&p);
+        assert!(offered >= 8, "{offered} cures offered for\n{}", texts(&evaluate(&p)));
+    }
+}
+
+/// The same where each run of a sound plan is in turn too thin, or its fuse too large.
+#[test]
+fn cures_hold_on_spoiled_samples() {
+    let mut offered = 0;
+    for (name, run, field, to) in [
+        ("larkspur", "W3", "gauge", "8 AWG"),
+        ("larkspur", "W9", "gauge", "12 AWG"),
+        ("larkspur", "W8", "protection.F1.amps_a", "600"),
+        ("marram", "W6", "gauge", "4 mm2"),
+        ("marram", "W3", "protection.F1.distance_m", "0.35"),
+        ("sorrel", "W2", "protection.F1.amps_a", "8"),
+        ("bramble", "W2", "gauge", "16 AWG"),
+    ] {
+        let value = to.parse::<f64>().map_or_else(|_| Value::Gauge(to.parse().expect("gauge")), Value::Number);
+        let edit = Edit::Set { at: FieldPath::new(format!("runs.{run}.{field}")), to: value };
+        let spoiled = sample(name).with(&Step::one("spoil", edit)).expect("applies");
+        assert!(
+            evaluate(&spoiled).findings.iter().any(|f| f.subject.as_str() == format!("runs.{run}")),
+            "{name} {run}"
+        );
+        offered += apply_all(&spoiled);
+    }
+    assert!(offered >= 7, "{offered}");
 }
 
 #[test]

@@ -209,3 +209,54 @@ fn resistance_follows_the_conductor() {
     let share = |r: &coachwire::engine::report::RunFigures| r.resistance_ohm.clone().expect("ohm").0;
     assert!(share(&warm) > share(&cold));
 }
+
+/// 20.8 V panels on 14.2 V: 1.46 times, a 36-cell panel on PWM as it should be. Two in series: 2.9 times.
+#[test]
+fn pwm_wants_panels_near_the_bank() {
+    let pwm = |strings: &str| {
+        report(&[("controllers.C1.kind", Value::Word("PWM")), ("arrays.A1.strings", Value::Text(strings.into()))])
+    };
+    assert!(!says(&pwm("1S2P P1"), "pwm-panel-volts-high", "arrays.A1"));
+    assert!(says(&pwm("2S1P P1"), "pwm-panel-volts-high", "arrays.A1"));
+}
+
+/// A second panel of another Imp or Vmp: 5 % apart is the most that passes (common practice).
+#[test]
+fn unlike_panels_are_cautioned_beyond_five_percent() {
+    let unlike = |vmp: &str, imp: &str, strings: &str| {
+        let other = format!(
+            "(id: \"P2\", pmax_w: 210.0, vmp_v: {vmp}, imp_a: {imp}, voc_v: 24.9, isc_a: 10.7, cells: 36.0, alpha_pct_k: \
+             0.05, beta_pct_k: -0.28, series_fuse_a: 20.0, weight_kg: 12.0)],\n    arrays: ["
+        );
+        let ron = SOUND.replace("],\n    arrays: [", &format!(", {other}")).replace("2S2P P1", strings);
+        evaluate(&plan(&ron))
+    };
+    let series = unlike("20.8", "9.09", "P1+P2");
+    near("Imp", Ok(found(&series, "unlike-panels")[0].n(0)), 10.0, 1e-9);
+    assert!(!says(&unlike("20.8", "9.7", "P1+P2"), "unlike-panels", "arrays.A1"));
+    let parallel = unlike("18.72", "10.1", "P1 | P2");
+    near("Vmp", Ok(found(&parallel, "unlike-panels")[0].n(0)), 10.0, 1e-9);
+    assert!(!says(&unlike("20.0", "10.1", "P1 | P2"), "unlike-panels", "arrays.A1"));
+}
+
+/// Safety checks that wait, by what is not known.
+#[test]
+fn each_unknown_names_the_checks_that_wait_for_it() {
+    let waiting = |field: &str, subject: &str| -> Vec<&'static str> {
+        let r = report(&[(field, Value::Unknown)]);
+        assert!(r.unknown.iter().any(|u| u.as_str() == field), "{field}: {:?}", r.unknown);
+        let of = r.not_checked.iter().filter(|c| c.subject.as_str() == subject && c.waits_for.as_str() == field);
+        of.map(|c| c.check).collect()
+    };
+    assert_eq!(waiting("runs.W6.legs.L1.length_m", "runs.W6"), ["interrupt-below-fault"]);
+    let gauge = waiting("runs.W6.gauge", "runs.W6");
+    for check in ["conductor-below-current", "fuse-above-conductor", "interrupt-below-fault"] {
+        assert!(gauge.contains(&check), "{gauge:?}");
+    }
+    let amps = waiting("runs.W6.protection.F1.amps_a", "runs.W6");
+    for check in ["fuse-above-conductor", "fuse-below-design"] {
+        assert!(amps.contains(&check), "{amps:?}");
+    }
+    // The coefficient has the code's table to stand in: the check runs, and the unknown is counted.
+    assert!(waiting("panels.P1.beta_pct_k", "arrays.A1").is_empty());
+}

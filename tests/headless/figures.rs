@@ -60,7 +60,7 @@ fn the_shape_is_an_interface() {
             "loss_wh_day"
         ]
     );
-    assert_eq!((&run["from"], &run["to"], &run["gauge"]), (&"C1".into(), &"BUS".into(), &"4 AWG".into()));
+    assert_eq!((&run["from"], &run["to"], &run["gauge"]), (&"C1".into(), &"BUS".into(), &"2 AWG".into()));
     assert_eq!(keys(&run["fuses"][0]), ["at", "type", "amps"]);
     let months = json["months"].as_array().unwrap();
     assert_eq!(months.len(), 12);

@@ -88,6 +88,10 @@ fn the_fifth_wheel() {
         ("runs.W1.gauge", "10 AWG"),
         ("bank.short_circuit_a", ""),
         ("bank.ohmic_mohm", "2"),
+        // The job was worked with 5 ft of main cable.
+        ("runs.W3.legs.L1.length_m", "1'6\""),
+        ("runs.W6.legs.L1.length_m", "1'"),
+        ("runs.W7.legs.L1.length_m", "2'6\""),
     ];
     let report = bare("larkspur", &three_in_series);
     voc(&report, "A1", 85.0);
@@ -109,7 +113,10 @@ fn the_fifth_wheel() {
 
 #[test]
 fn the_class_c() {
-    let report = bare("sorrel", &[]);
+    // The job was worked with 9 ft of 10 AWG to the bank.
+    let as_worked =
+        [("runs.W2.gauge", "10 AWG"), ("runs.W2.legs.L1.length_m", "6'"), ("runs.W2.legs.L2.length_m", "3'")];
+    let report = bare("sorrel", &as_worked);
     loses(&report, "W1", 8.65, 0.31, 1.7);
     loses(&report, "W2", 8.65, 0.156, 1.3);
     near_rel("1.5625 Isc", run(&report, "W2").fuse_min_a.clone().unwrap().0, 14.3, 0.005);

@@ -225,3 +225,95 @@ fn a_ladder_takes_its_harvest_as_it_arrives_and_drops_what_is_stale() {
     screen.keys("<Down><Enter>");
     assert_eq!(screen.undo_names(), ["W2 gauge 8 AWG -> 6 AWG"]);
 }
+
+#[test]
+fn a_cure_is_applied_as_one_step_and_what_it_cures_is_gone() {
+    use coachwire::tui::model::Overlay;
+    let mut screen = Screen::dunlin();
+    screen.keys("5");
+    let count = screen.model.document.as_ref().unwrap().shown().report.findings.len();
+    let cured = (0..count).find_map(|_| {
+        screen.keys("<Enter>");
+        let Some(Overlay::Finding(view)) = &screen.model.overlay else { panic!("the finding opens") };
+        match view.cures.first() {
+            Some(cure) => Some((view.finding.clone(), cure.name.clone())),
+            None => {
+                screen.keys("<Esc><Down>");
+                None
+            }
+        }
+    });
+    let (finding, name) = cured.expect("one of the findings has a cure");
+    let before = screen.plan();
+    screen.keys("a");
+    assert_ne!(screen.plan(), before, "the cure changes the plan");
+    assert_eq!(screen.undo_names(), [name.as_str()]);
+    assert!(screen.said().contains(&name), "{}", screen.said());
+    let findings = screen.model.document.as_ref().unwrap().shown().report.findings.clone();
+    assert!(findings.iter().all(|f| f.identity() != finding.identity()), "{name} left {}", finding.text());
+    screen.keys("u");
+    assert_eq!(screen.plan(), before);
+}
+
+#[test]
+fn equipment_goes_to_the_shelf_and_comes_back_onto_another_item() {
+    let mut screen = Screen::dunlin();
+    // The controller's label goes onto the shelf.
+    screen.keys("<BackTab><BackTab><Down>S");
+    let Some(Effect::SaveStock(stock)) = screen.effects.pop() else { panic!("{}", screen.said()) };
+    let kept = stock.shelf.find(Some("controllers"), "");
+    assert!(kept.iter().any(|found| !found.typical), "{kept:?}");
+    // A second, blank controller takes it from there: onto itself, not as a third one.
+    screen.keys("acontroller<Enter>o");
+    let second = screen.plan().controllers[1].clone();
+    assert_eq!((second.id.as_str(), second.out_a.known()), ("C2", None));
+    screen.keys("strack<Enter>");
+    let plan = screen.plan();
+    assert_eq!(plan.controllers.len(), 2);
+    assert_eq!(plan.controllers[1].id, second.id);
+    assert_eq!(plan.controllers[1].out_a, plan.controllers[0].out_a);
+    assert_eq!(plan.controllers[1].max_pv_v, plan.controllers[0].max_pv_v);
+    assert_eq!(screen.undo_names().first().map(String::as_str), Some("controller from the shelf"));
+}
+
+#[test]
+fn the_walk_round_goes_on_after_each_answer_and_stops_at_esc() {
+    let mut screen = Screen::with(Screen::start());
+    screen.send(Message::Opened(Ok(Box::new(Opened {
+        plan: Plan::default(),
+        path: None,
+        locked_by: None,
+        recovery: None,
+        remark: None,
+    }))));
+    screen.keys("gmoab<Enter>lfp<Enter>12.8<Enter>100<Enter>1<Enter>2<Enter>");
+    screen.keys(
+        "200<Enter>20.4<Enter>9.8<Enter>24.3<Enter>10.4<Enter>36<Enter>tracking<Enter>30<Enter>100<Enter>2S<Enter>",
+    );
+    let at = |screen: &Screen| screen.model.field.as_ref().map(|f| f.at.to_string());
+    assert_eq!(at(&screen).as_deref(), Some("runs.W1.gauge"), "{}", screen.text());
+    screen.keys("10<Enter>");
+    assert_eq!(at(&screen).as_deref(), Some("runs.W1.legs.L1.length_m"));
+    screen.keys("?<Enter>");
+    assert_eq!(at(&screen), None, "not known: it does not ask for ever");
+    screen.keys("g");
+    assert!(at(&screen).is_some());
+    screen.keys("<Esc>");
+    assert_eq!(at(&screen), None);
+}
+
+#[test]
+fn loads_are_a_list_with_their_sums() {
+    let mut screen = Screen::dunlin();
+    screen.keys("2");
+    let text = screen.text();
+    // 55 W for 24 h at 40 %, and 40 W for 6 h.
+    let line = |id: &str| text.lines().find(|l| l.split_whitespace().any(|w| w == id)).unwrap_or_default().to_string();
+    assert!(line("L1").contains("528"), "{text}");
+    assert!(line("L2").contains("240"), "{text}");
+    assert!(text.contains("DC together"), "{text}");
+    screen.keys("c");
+    assert_eq!(screen.plan().loads.len(), 3);
+    screen.keys("<Enter>");
+    assert!(screen.text().contains("hours a day"), "{}", screen.text());
+}

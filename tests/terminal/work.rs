@@ -53,6 +53,22 @@ fn drop_on(line: &str) -> f64 {
     after.split_whitespace().nth(1).expect("a drop").parse().expect("a number")
 }
 
+/// The largest fuse that fits the selected run, as the answer below the help says.
+fn most_fuse(pty: &Pty) -> f64 {
+    let text = pty.text();
+    let range = text.split_once(": fuse ").expect("a fuse range").1;
+    range.split_whitespace().nth(2).expect("its upper end").parse().expect("a number")
+}
+
+/// Wh a day in the best month.
+fn harvest(pty: &Pty) -> f64 {
+    let text = pty.text();
+    let line = text.lines().find(|l| l.contains(" best ")).expect("the harvest");
+    let figures = line.split_once(" best ").expect("its figure").1.trim_start();
+    let digits: String = figures.chars().skip(3).take_while(|c| *c != 'W').filter(char::is_ascii_digit).collect();
+    digits.parse().expect("a number")
+}
+
 /// Every file below a folder whose name says that it is a recovery copy.
 fn copies(folder: &Path) -> Vec<PathBuf> {
     let mut found = Vec::new();
@@ -72,10 +88,13 @@ fn a_gauge_changed_on_screen_is_answered_saved_and_there_next_time() {
     let (mut pty, home, path) = at_work(80, 24);
     let before = gauge_of(&plan_in(&path), "W1");
     let line = line_of(&pty, "W1");
+    let (fuse, harvested) = (most_fuse(&pty), harvest(&pty));
     pty.typed(&["+"]);
     let changed = line_of(&pty, "W1");
     assert_ne!(line, changed, "the gauge changes at once");
     assert!(drop_on(&changed) < drop_on(&line), "thicker wire, less drop:\n{line}\n{changed}");
+    assert!(most_fuse(&pty) > fuse, "thicker wire, larger fuse:\n{}", pty.text());
+    assert!(harvest(&pty) > harvested, "less lost on the way:\n{}", pty.text());
     assert_eq!(gauge_of(&plan_in(&path), "W1"), before, "the file waits to be saved");
     pty.keys("w");
     pty.wait_for_text("saved: ");

@@ -2,6 +2,7 @@
 
 use crate::engine::Work;
 use crate::engine::circuit::{Node, Role};
+use crate::engine::fault;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::protection::{self, Limits, is_string_fuse, protected_a};
@@ -64,10 +65,24 @@ static INTERRUPT: Check = Check {
 static ASSUMED: Check = Check {
     id: "fault-current-assumed",
     safety: false,
-    say: |f| format!("BK: no short-circuit figure of these batteries; {:.0} A is assumed for every fuse", f.n(0)),
+    say: |f| format!("BK: no short-circuit figure; {:.0} A is assumed: class T fuses, or the maker's figure", f.n(0)),
 };
 
+static OWN_FUSES: Check = Check {
+    id: "battery-own-fuse",
+    safety: false,
+    say: |f| format!("BK: the fuse at each of {:.0} parallel batteries must open {:.0} A", f.n(1), f.n(0)),
+};
+
+/// Fuses of single batteries are no part of the plan; what they must open is said.
+fn own_fuses(w: &Work<'_>) -> Outcome {
+    let Some(amps) = fault::own_fuse_a(w.context, w.source) else { return Ok(None) };
+    let numbers = [amps? * w.context.rules.interrupt_margin, w.context.parallel()?];
+    Ok(Some(Finding::new(&OWN_FUSES, Level::Note, FieldPath::new("bank"), &numbers, &COMMON_PRACTICE)))
+}
+
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
+    out.take(&OWN_FUSES, || "bank".into(), own_fuses(w));
     if let Ok(source) = w.source
         && source.assumed
     {

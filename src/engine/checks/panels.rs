@@ -15,10 +15,6 @@ use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 static NEC_690_9: Source = Source::new("NEC", "690.9(A)", Standing::FromMemory);
 static SHOCK: Source = Source::new("NEC", "480/706, 60 V DC", Standing::FromMemory);
 
-/// PWM: panels whose Vmp is above this many times the absorption volts waste most of what is above.
-/// Source: common practice; a 36-cell panel is at 1.3, a 60-cell panel at 2.1.
-const PWM_FAR_ABOVE: f64 = 1.6;
-
 static COLD_VOC: Check = Check {
     id: "cold-voc-over-limit",
     safety: true,
@@ -112,6 +108,13 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         let feeds = w.context.circuit.feeds.get(i).copied().flatten();
         let controller = feeds.and_then(|k| w.context.plan.controllers.get(k));
         out.take(&SHOCK_VOLTS, path, shock(w, i, array));
+        for id in array.strings.0.iter().flatten() {
+            if let Ok(panel) = arrays::panel(w.context.plan, array, id)
+                && panel.beta_pct_k.known().is_none()
+            {
+                out.wait(at("panels", &panel.id, "beta_pct_k"));
+            }
+        }
         out.take(&UNLIKE, path, unlike(w, array));
         let Some(k) = controller else {
             if array.controller.known().is_none() && array.strings.panels() > 0 {
@@ -168,7 +171,7 @@ fn pwm_high(w: &Work<'_>, array: &Array, k: &Controller) -> Outcome {
     }
     let vmp = arrays::string_vmp_v(w.context.plan, array)?;
     let absorb = need(&k.absorb_v, "controllers", &k.id, "absorb_v")?.0;
-    Ok((vmp > PWM_FAR_ABOVE * absorb).then(|| {
+    Ok((vmp > w.context.rules.pwm_far_above * absorb).then(|| {
         Finding::new(&PWM_HIGH, Level::Caution, path_of(array), &[vmp, absorb], &COMMON_PRACTICE)
             .named([&array.id, &k.id])
     }))

@@ -6,7 +6,7 @@ use crate::plan::{DeviceKind, Plan, Run};
 
 use super::{Node, Role, device_kind};
 
-pub(super) fn is_start(plan: &Plan, node: Node) -> bool {
+pub(in crate::engine) fn is_start(plan: &Plan, node: Node) -> bool {
     matches!(device_kind(plan, node), Some(DeviceKind::StartBattery | DeviceKind::Alternator))
 }
 

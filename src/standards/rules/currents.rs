@@ -49,6 +49,8 @@ pub(super) static RULES: &[Rule] = rules! {
     "Sun at which the string's open-circuit volts must reach low bank volts and the start headroom."
     "pwm-margin-v" "PWM, hot string volts over absorption" "V" (0.5) 0.0..5.0 practice("");
     "Hot Vmp less drop is at least absorption volts and this."
+    "pwm-far-above" "PWM, panel volts over absorption" "x" (1.6) 1.0..5.0 practice("36 cells 1.3, 60 cells 2.1");
+    "Panels whose Vmp is above this many times the absorption volts waste most of what is above: caution."
     "unlike-pct" "unlike panels" "%" (5.0) 0.0..50.0 practice("");
     "Imp in series or string Vmp in parallel differing by more than this: caution, with the Wh a day lost."
     "uneven-battery-pct" "unequal battery leads" "%" (10.0) 0.0..100.0 practice("");

@@ -38,6 +38,8 @@ pub(super) static RULES: &[Rule] = rules! {
     "A lead battery without cold-cranking amps, per 12 V unit of 100 Ah."
     "lead-fault-volts" "fault volts for that figure" "V per 12 V" (12.6) 10.0..14.0 memory("lead-acid", "12.6 V / (4 mohm x 100/Ah)");
     "Volts in the same estimate."
+    "start-battery-cca-a" "start battery, cold cranking amps" "A" (800.0) 100.0..2500.0 practice("650-1000 A");
+    "Its fault current follows from the table by cold cranking amps."
     "shunt-sense-fuse-a" "sense lead fuse" "A" (1.0) 0.25..5.0 practice("0.5-1 A");
     "Fuse of a shunt's or sensor's positive lead at the battery."
     "alternator-line-factor" "alternator line, fuse over charger input" "x" (1.25) 1.0..2.0 practice("1.25-1.5");

@@ -167,13 +167,21 @@ fn enter_run(model: &mut Model) {
         field::open(model, &cell.at, cell.prelude);
         return;
     }
-    let place = Place::Record(item.clone());
-    let wanted = match plan.runs.get(model.bench.run).and_then(|r| r.legs.first()) {
-        Some(leg) if model.bench.column == Column::Length => item.join("legs").join(&leg.id),
-        _ => item,
-    };
-    let cursor = form::row_of(&form::rows(plan, &place), &wanted).unwrap_or(0);
-    model.pages.push(Page { place, cursor });
+    if model.bench.column == Column::Length
+        && let Some(leg) = run.legs.first()
+    {
+        // Each leg has a length of its own: the first one opens, the run's form lies below it.
+        let leg = item.join("legs").join(&leg.id);
+        let length = leg.join("length_m");
+        let rows = form::rows(plan, &Place::Record(item.clone()));
+        let below = Page { place: Place::Record(item), cursor: form::row_of(&rows, &leg).unwrap_or(0) };
+        let page = form::page_for(plan, &length);
+        model.pages.push(below);
+        model.pages.extend(page);
+        field::open(model, &length, Vec::new());
+        return;
+    }
+    model.pages.push(Page::new(Place::Record(item)));
 }
 
 /// Back from a form; on a numbered screen its first page stays.
@@ -279,40 +287,23 @@ fn bench_cell(plan: &Plan, at: &FieldPath) -> Option<(usize, Column)> {
 }
 
 /// The next step of the walk-round: where to go, and what to add first.
-fn guide(model: &mut Model) -> Option<Effect> {
-    use crate::document::usual::{self, Addition};
+pub(super) fn guide(model: &mut Model) -> Option<Effect> {
+    use crate::document::usual;
     let plan = model.plan()?;
-    let missing = |list: &str, keys: &[&str]| first_unknown(plan, list, keys);
-    let add = if plan.stays.is_empty() {
-        Some(Addition::Stay)
-    } else if missing("bank", &["chemistry", "unit_v", "unit_ah", "series", "parallel"]).is_some() {
-        None
-    } else if plan.panels.is_empty() {
-        Some(Addition::Panel)
-    } else if missing("panels", &PANEL_LABEL).is_some() {
-        None
-    } else if plan.controllers.is_empty() {
-        Some(Addition::Controller)
-    } else if missing("controllers", &["kind", "out_a", "max_pv_v"]).is_some() {
-        None
-    } else if plan.arrays.is_empty() {
-        Some(Addition::Array)
-    } else {
-        None
-    };
-    if let Some(what) = add {
+    if let Some(what) = wanted(plan) {
         let (step, at) = usual::add(plan, what);
         items::apply_and_go(model, step, &at);
-        if what == Addition::Stay {
-            overlay::shelf_or_place(model);
-        } else {
-            open_first(model, &at);
-        }
+    }
+    let plan = model.plan()?;
+    if let Some(stay) = plan.stays.iter().find(|s| s.latitude_deg == Known::Unknown) {
+        let at = FieldPath::from("stays").join(&stay.id);
+        go_to(model, &at);
+        overlay::pick_place(model, at);
         return None;
     }
-    let target = missing("bank", &["chemistry", "unit_v", "unit_ah", "series", "parallel"])
-        .or_else(|| missing("panels", &PANEL_LABEL))
-        .or_else(|| missing("controllers", &["kind", "out_a", "max_pv_v"]))
+    let target = first_unknown(plan, "bank", &BANK_LABEL)
+        .or_else(|| first_unknown(plan, "panels", &PANEL_LABEL))
+        .or_else(|| first_unknown(plan, "controllers", &CONTROLLER_LABEL))
         .or_else(|| empty_strings(plan));
     if let Some(at) = target {
         go_to(model, &at);
@@ -333,23 +324,56 @@ fn guide(model: &mut Model) -> Option<Effect> {
             go_to(model, &at);
             field::open(model, &at, Vec::new());
         }
-        None => model.say("the walk-round is complete; n leads to what is still unknown"),
+        None => {
+            model.is_guided = false;
+            show(model, 1);
+            model.say("the walk-round is complete; n leads to what is still unknown");
+        }
     }
     None
 }
 
+/// What the walk-round adds next, once everything before it is known.
+fn wanted(plan: &Plan) -> Option<crate::document::usual::Addition> {
+    use crate::document::usual::Addition;
+    if plan.stays.is_empty() {
+        return Some(Addition::Stay);
+    }
+    let lacks = |list: &str, keys: &[&str]| first_unknown(plan, list, keys).is_some();
+    if plan.stays.iter().any(|s| s.latitude_deg == Known::Unknown) || lacks("bank", &BANK_LABEL) {
+        return None;
+    }
+    if plan.panels.is_empty() {
+        return Some(Addition::Panel);
+    }
+    if lacks("panels", &PANEL_LABEL) {
+        return None;
+    }
+    if plan.controllers.is_empty() {
+        return Some(Addition::Controller);
+    }
+    (!lacks("controllers", &CONTROLLER_LABEL) && plan.arrays.is_empty()).then_some(Addition::Array)
+}
+
+/// The walk-round after an answer in a field: on to the next, unless the answer was that it is not known.
+pub(super) fn guide_on(model: &mut Model, answered: &FieldPath) -> Option<Effect> {
+    let effect = guide(model);
+    if model.field.as_ref().is_some_and(|field| field.at == *answered) {
+        model.field = None;
+        model.is_guided = false;
+        model.say("left unknown: g asks again, s takes it from the shelf, n goes to the next unknown");
+    }
+    effect
+}
+
+/// What must be known of the bank before anything can be computed.
+const BANK_LABEL: [&str; 5] = ["chemistry", "unit_v", "unit_ah", "series", "parallel"];
+
+/// What a controller's label must give.
+const CONTROLLER_LABEL: [&str; 3] = ["kind", "out_a", "max_pv_v"];
+
 /// What a panel's label must give before anything can be computed.
 const PANEL_LABEL: [&str; 6] = ["pmax_w", "vmp_v", "imp_a", "voc_v", "isc_a", "cells"];
-
-fn open_first(model: &mut Model, at: &FieldPath) {
-    let Some(plan) = model.plan() else { return };
-    let key = plan.record(at).and_then(|r| r.metas().first().map(|m| m.key));
-    if let Some(key) = key {
-        let field_at = at.join(key);
-        go_to(model, &field_at);
-        field::open(model, &field_at, Vec::new());
-    }
-}
 
 fn first_unknown(plan: &Plan, section: &str, keys: &[&str]) -> Option<FieldPath> {
     use crate::plan::Value;

@@ -32,13 +32,22 @@ pub(super) fn open(model: &mut Model, at: &FieldPath, prelude: Vec<Edit>) {
 pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
     match action {
         Action::Back => {
+            if std::mem::take(&mut model.is_guided) {
+                model.say("g goes on with the walk-round; s fills equipment in from the shelf");
+            }
             model.field = None;
             if let Some(document) = &mut model.document {
                 document.drop_draft();
             }
         }
         Action::Enter => {
-            commit(model);
+            let at = model.field.as_ref().map(|field| field.at.clone());
+            if commit(model)
+                && model.is_guided
+                && let Some(at) = at
+            {
+                return browse::guide_on(model, &at);
+            }
         }
         Action::Up | Action::Down => {
             if commit(model) {
@@ -221,7 +230,8 @@ pub(super) fn step(model: &mut Model, up: bool) {
     if current == Some(Value::Unknown)
         && let Some(step) = proposed_fuse(model, &plan, &at, &prelude)
     {
-        return super::items::apply(model, step);
+        super::items::apply(model, step);
+        return;
     }
     let next = entry::step(&plan, &at, up).or_else(|| first_size(&plan, &at));
     let Some(next) = next else {

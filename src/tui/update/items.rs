@@ -32,14 +32,14 @@ pub(super) fn act(model: &mut Model, action: Action) {
     }
 }
 
-/// Applies a step and says what was done or why not.
-pub(super) fn apply(model: &mut Model, step: Step) {
-    let Some(document) = &mut model.document else { return };
+/// Applies a step and says what was done or why not; whether it was done.
+pub(super) fn apply(model: &mut Model, step: Step) -> bool {
+    let Some(document) = &mut model.document else { return false };
     let name = step.name.clone();
-    match document.apply(step) {
-        Ok(()) => model.say(name),
-        Err(refused) => model.say(format!("not done: {refused}")),
-    }
+    let done = document.apply(step);
+    let is_done = done.is_ok();
+    model.say(done.map_or_else(|refused| format!("not done: {refused}"), |()| name));
+    is_done
 }
 
 /// Applies a step that adds something and puts the cursor on it.

@@ -2,18 +2,19 @@
 
 use crate::engine::{Finding, Rung};
 use crate::plan::format::item_text;
+use crate::plan::job::LengthUnit;
 use crate::plan::ledger::Accepted;
-use crate::plan::{Edit, FieldPath, Id, ItemPath, Known, Step, Value};
+use crate::plan::{Edit, FieldPath, Id, ItemPath, Known, Plan, Step, Value};
 use crate::standards::conductor::Gauge;
 use crate::tui::keymap::Action;
 use crate::tui::layout;
 use crate::tui::line_edit::LineEdit;
 use crate::tui::message::Effect;
 use crate::tui::model::{FindingView, Ladder, Model, Overlay, Pick, PickWhat, Prompt, PromptWhat};
-use crate::units::Number;
+use crate::units::{METRES_PER_FOOT, Number};
 
 use super::pick::{self, Choice, Chosen};
-use super::{field, file, items};
+use super::{browse, field, file, items};
 
 pub(super) fn close(model: &mut Model) {
     model.overlay = None;
@@ -21,6 +22,7 @@ pub(super) fn close(model: &mut Model) {
 
 pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
     if action == Action::Back {
+        model.is_guided = false;
         model.after = None;
         close(model);
         return None;
@@ -82,8 +84,8 @@ fn act_pick(model: &mut Model, mut pick: Pick, action: Action) -> Option<Effect>
                     None
                 }
                 Chosen::Apply(step) => {
-                    items::apply(model, step);
-                    None
+                    let done = items::apply(model, step);
+                    if done && model.is_guided { browse::guide(model) } else { None }
                 }
                 Chosen::Open(what) => file::open(model, what),
             };
@@ -214,7 +216,10 @@ fn act_list(model: &mut Model, mut overlay: Overlay, action: Action) -> Option<E
                 let step = view.cures.get(view.cursor).cloned();
                 match step {
                     Some(step) => {
-                        items::apply(model, step);
+                        let name = step.name.clone();
+                        if items::apply(model, step) {
+                            model.say(format!("cure applied: {name}; u takes it back"));
+                        }
                         return None;
                     }
                     None => model.say("no cure is known to the program: go to the subject, or accept it with a reason"),
@@ -240,6 +245,11 @@ pub(super) fn open_plan(model: &mut Model) {
     model.overlay = Some(Overlay::Pick(Pick { what: PickWhat::Plan, line: LineEdit::default(), cursor: 0 }));
 }
 
+/// The places for a stay.
+pub(super) fn pick_place(model: &mut Model, stay: ItemPath) {
+    model.overlay = Some(Overlay::Pick(Pick { what: PickWhat::Place(stay), line: LineEdit::default(), cursor: 0 }));
+}
+
 /// The shelf for a piece of equipment, the places for a stay.
 pub(super) fn shelf_or_place(model: &mut Model) {
     let item = model.item().or_else(|| {
@@ -260,11 +270,19 @@ fn rounded(degrees: f64) -> f64 {
     (degrees * 1e4).round() / 1e4
 }
 
+/// An elevation in whole units of the plan: a place's is not known more closely.
+fn whole(plan: &Plan, metres: f64) -> f64 {
+    match plan.job.length_unit {
+        LengthUnit::Feet => ((metres / METRES_PER_FOOT).round() * METRES_PER_FOOT * 1e4).round() / 1e4,
+        LengthUnit::Metres => metres.round(),
+    }
+}
+
 /// Places whose name begins with or holds what is typed.
 pub(super) fn places(model: &Model, stay: &ItemPath, wanted: &str) -> Vec<Choice> {
-    if wanted.trim().is_empty() || model.plan().is_none_or(|plan| plan.record(stay).is_none()) {
+    let Some(plan) = model.plan().filter(|plan| !wanted.trim().is_empty() && plan.record(stay).is_some()) else {
         return Vec::new();
-    }
+    };
     crate::climate::places::find(wanted, PLACES_SHOWN)
         .into_iter()
         .map(|place| {
@@ -283,7 +301,7 @@ pub(super) fn places(model: &Model, stay: &ItemPath, wanted: &str) -> Vec<Choice
                 set("latitude_deg", Value::Number(rounded(place.lat_deg))),
                 set("longitude_deg", Value::Number(rounded(place.lon_deg))),
             ];
-            edits.push(set("elevation_m", place.elevation_m.map_or(Value::Nothing, Value::Number)));
+            edits.push(set("elevation_m", place.elevation_m.map_or(Value::Nothing, |m| Value::Number(whole(plan, m)))));
             let (_, id) = stay.split_last();
             Choice {
                 label: format!("{name}, {}", place.country).trim_end_matches(", ").to_string(),

@@ -301,3 +301,40 @@ pub(super) fn run_change(model: &Model) -> Option<String> {
     let all = if said.is_empty() { "no change".into() } else { said.join(", ") };
     Some(format!("{} since base: {all}", run.id))
 }
+
+/// The answer about the selected thing in one line: a run's fuse range and what its wire carries; else its full text.
+pub(super) fn answer(model: &Model) -> Option<String> {
+    let document = model.document.as_ref().filter(|_| model.is_on_bench())?;
+    let shown = document.shown();
+    match model.bench.pane {
+        Pane::Results => return None,
+        Pane::Equipment => {
+            let line = bench::equipment(&shown.plan).into_iter().nth(model.bench.equipment)?;
+            return Some(format!("{}: {}", line.id, line.text));
+        }
+        Pane::Runs => {}
+    }
+    let run = shown.plan.runs.get(model.bench.run)?;
+    let now = run_figures(&shown.report, run)?;
+    let was = document.baseline().and_then(|b| run_figures(&b.report, run)).map(fuse_range);
+    let range = fuse_range(now);
+    let was = was.filter(|was| *was != range).map(|was| format!(" (was {was})")).unwrap_or_default();
+    let how = if now.governs.is_empty() { String::new() } else { format!(" ({})", now.governs) };
+    let path = figure(&now.path_drop_pct, |p| fixed(*p, 1));
+    if let (Ok(least), Ok(most)) = (&now.fuse_min_a, &now.fuse_max_a)
+        && least.0 > most.0
+    {
+        let (least, most) = (amps(least.0), amps(most.0));
+        return Some(format!("{}: no fuse fits: needs {least} A, the wire takes {most} A{how}, path {path} %", run.id));
+    }
+    let carries = figure(&now.ampacity_a, |a| amps(a.0));
+    Some(format!("{}: fuse {range} A{was}, carries {carries} A{how}, path {path} %", run.id))
+}
+
+/// Amps of the fuses that fit: `35.0 to 46.4`.
+fn fuse_range(f: &RunFigures) -> String {
+    match (&f.fuse_min_a, &f.fuse_max_a) {
+        (Ok(least), Ok(most)) if least.0 > most.0 => "none".into(),
+        (least, most) => format!("{} to {}", figure(least, |a| amps(a.0)), figure(most, |a| amps(a.0))),
+    }
+}

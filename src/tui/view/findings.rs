@@ -40,7 +40,8 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
             Row::Text(format!("{} {of}: waits for {}", n.check, words::path(&shown.plan, &n.waits_for)))
         }));
     }
-    let height = usize::from(area.height.saturating_sub(1));
+    let foot = foot(model, area);
+    let height = usize::from(area.height.saturating_sub(1)).saturating_sub(foot.len());
     let cursor = rows.iter().position(|r| matches!(r, Row::Finding(i, _) if *i == model.finding)).unwrap_or(0);
     let first = layout::first_row(cursor, rows.len(), height);
     for (n, row) in rows.iter().enumerate().skip(first).take(height) {
@@ -55,7 +56,21 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
             Row::Finding(i, finding) => draw_finding(model, paint, area, y, finding, *i == model.finding),
         }
     }
+    let top = area.bottom().saturating_sub(u16::try_from(foot.len()).unwrap_or(0));
+    for (y, line) in (top..area.bottom()).zip(&foot) {
+        paint.text(area.x + 1, y, area.width.saturating_sub(1), line, Role::Text);
+    }
     paint.hidden(area, first, rows.len().saturating_sub(first + height));
+}
+
+/// The focused finding in full, below the list, where there is room for both.
+fn foot(model: &Model, area: Rect) -> Vec<String> {
+    let Some(finding) = model.finding_at().filter(|_| area.height >= 14) else { return Vec::new() };
+    let accepted = finding.accepted.as_ref().map(|why| format!(" Accepted: {why}")).unwrap_or_default();
+    let mut lines = vec![String::new()];
+    lines.extend(wrap(&format!("{}{accepted}", finding.text()), usize::from(area.width.saturating_sub(2))));
+    lines.truncate(5);
+    lines
 }
 
 fn draw_finding(model: &Model, paint: &mut Paint, area: Rect, y: u16, finding: &Finding, selected: bool) {
@@ -91,10 +106,6 @@ pub(super) fn opened(model: &Model, view: &FindingView, width: usize) -> Vec<(St
         say(format!("{}: {}", words::path(plan, &f.subject), words::level(f.level)), Role::Mark(f.level));
     }
     say(f.text(), Role::Text);
-    let numbers: Vec<String> = f.numbers.iter().map(|n| words::num(*n)).collect();
-    if !numbers.is_empty() {
-        say(format!("numbers: {}", numbers.join(", ")), Role::Text);
-    }
     say(format!("source: {}", f.source), Role::Text);
     say(format!("check: {}", f.check.id), Role::Text);
     if let Some(reason) = &f.accepted {

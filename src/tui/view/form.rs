@@ -10,7 +10,7 @@ use crate::tui::theme::Role;
 use crate::tui::words;
 
 use super::paint::Paint;
-use super::year;
+use super::{loads, year};
 
 const SCREEN_NAMES: [&str; 8] = ["Plan", "Bench", "Loads", "Year", "Roof", "Findings", "Papers", "Readings"];
 
@@ -22,7 +22,14 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
     let screen = SCREEN_NAMES.get(usize::from(model.screen)).unwrap_or(&"");
     let title = format!("{screen}: {}", form::title(plan, &page.place));
     paint.title(area, &title, true);
-    let above = if model.screen == 3 && model.pages.len() == 1 { year::draw(model, paint, below(area, 1)) } else { 0 };
+    let is_loads = page.place == form::Place::List("loads".into()) && loads::fits(area);
+    let above = if is_loads {
+        loads::draw_above(model, paint, below(area, 1))
+    } else if model.screen == 3 && model.pages.len() == 1 {
+        year::draw(model, paint, below(area, 1))
+    } else {
+        0
+    };
     let list = below(area, 1 + above);
     let height = usize::from(list.height);
     let first = layout::first_row(page.cursor, rows.len(), height);
@@ -30,9 +37,21 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
     for (i, row) in rows.iter().enumerate().skip(first).take(height) {
         let y = list.y + u16::try_from(i - first).unwrap_or(0);
         let line = Rect { x: list.x, y, width: list.width, height: 1 };
-        draw_row(model, plan, paint, line, row, label_width, i == page.cursor);
+        match (row, plan.loads.get(i)) {
+            (Row::Item { .. }, Some(load)) if is_loads => draw_load(plan, paint, line, load, i == page.cursor),
+            _ => draw_row(model, plan, paint, line, row, label_width, i == page.cursor),
+        }
     }
     paint.hidden(area, first, rows.len().saturating_sub(first + height));
+}
+
+fn draw_load(plan: &Plan, paint: &mut Paint, line: Rect, load: &crate::plan::Load, focused: bool) {
+    if focused {
+        paint.text(line.x + 1, line.y, 1, ">", Role::Figure);
+        paint.set_cursor(line.x + 3, line.y);
+    }
+    let role = if focused { Role::Selected } else { Role::Text };
+    paint.text(line.x + 3, line.y, line.width.saturating_sub(3), &loads::row(plan, load), role);
 }
 
 fn below(area: Rect, rows: u16) -> Rect {

@@ -90,6 +90,10 @@ fn counts(model: &Model, is_narrow: bool) -> String {
 pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect) {
     let row = |n: u16| (area.x + 1, area.y + n, area.width.saturating_sub(1));
     let (x, y, width) = row(0);
+    let answer = if area.height > 1 { super::bench::answer(model) } else { None };
+    if let (Some(text), true) = (&answer, model.field.as_ref().is_none_or(|f| f.touched && f.said.is_ok())) {
+        paint.text(x, y + 1, width, text, Role::Figure);
+    }
     if let Some(trouble) = &model.recovery_trouble {
         paint.text(x, y, width, &format!("no recovery copy: {trouble}"), Role::Alert);
         return;
@@ -118,8 +122,10 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect) {
             paint.text(x, y, width, &format!("{label}: understood as {understood}"), Role::Text);
         }
     }
-    let (x, y, width) = row(1);
-    paint.text(x, y, width, &about(model), Role::Text);
+    if answer.is_none() || !field.touched || field.said.is_err() {
+        let (x, y, width) = row(1);
+        paint.text(x, y, width, &about(model), Role::Text);
+    }
 }
 
 /// The focused field's help, when nothing else is to be said.
@@ -135,12 +141,25 @@ fn about(model: &Model) -> String {
         let document = model.document.as_ref()?;
         document.committed().plan.meta(&at)
     });
-    let Some(meta) = meta else { return words::path(plan, &at) };
+    let Some(meta) = meta else { return unnamed(model, plan, &at) };
+    // The choices come first: they are what has to be typed.
     let choices = match meta.kind {
-        Kind::Words(words) => format!(" {}.", words.join(", ")),
+        Kind::Words(words) => format!("{}. ", words.join(", ")),
         _ => String::new(),
     };
-    format!("{}: {}{choices} [{}]", meta.label, meta.help, meta.source)
+    format!("{}: {choices}{} [{}]", meta.label, meta.help, meta.source)
+}
+
+/// What Enter does with a thing that is no field.
+fn unnamed(model: &Model, plan: &crate::plan::Plan, at: &crate::plan::FieldPath) -> String {
+    let name = words::path(plan, at);
+    if model.is_on_findings() {
+        return format!("{name}: Enter opens the finding, with its source and its cures");
+    }
+    match plan.list_at(at).map(|list| list.len()) {
+        Some(count) if model.is_on_bench() => format!("{name}: the length of {count} together; Enter opens the first"),
+        _ => name,
+    }
 }
 
 /// Keys for what is focused, as many as fit.

@@ -195,11 +195,11 @@ fn price(plan: &Plan, report: &Report) -> Line {
     let price = &report.price;
     let total = words::price(&price.total);
     let known = if price.total.is_err() && price.known_parts.0 > 0.0 {
-        format!(", parts {} so far", fixed(price.known_parts.0, 0))
+        format!(", {} known", fixed(price.known_parts.0, 0))
     } else {
         String::new()
     };
-    let without = if price.unpriced > 0 { format!(", {} without a price", price.unpriced) } else { String::new() };
+    let without = if price.unpriced > 0 { format!(", {} unpriced", price.unpriced) } else { String::new() };
     Line {
         label: "price",
         value: format!("{total} {}{known}{without}", plan.job.currency),
@@ -212,7 +212,7 @@ fn open(report: &Report) -> impl Iterator<Item = &Finding> {
     report.findings.iter().filter(|f| f.accepted.is_none())
 }
 
-/// Findings new and cured since a base: (new, cured).
+/// Findings that are open now and were not in a base, and the reverse: (new, gone).
 pub(super) fn compared(now: &Report, then: &Report) -> (usize, usize) {
     let lacks = |report: &Report, f: &Finding| !open(report).any(|g| g.identity() == f.identity());
     (open(now).filter(|f| lacks(then, f)).count(), open(then).filter(|f| lacks(now, f)).count())
@@ -223,7 +223,9 @@ fn counts(report: &Report, base: Option<&Shown>) -> Line {
     let value = format!("stop {}  caution {}  note {}", of(Level::Stop), of(Level::Caution), of(Level::Note));
     let change = base.map(|b| match compared(report, &b.report) {
         (0, 0) => String::new(),
-        (new, cured) => format!("{new} new {cured} cured"),
+        (new, 0) => format!("{new} new"),
+        (0, gone) => format!("{gone} gone"),
+        (new, gone) => format!("+{new} -{gone}"),
     });
     Line { label: "findings", value, change, ..Line::default() }
 }

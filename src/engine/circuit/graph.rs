@@ -1,0 +1,164 @@
+//! The graph of runs and what they end on: neighbours, sides, shortest ways.
+
+use crate::plan::Plan;
+
+use super::role::is_terminal;
+use super::{Circuit, Node, Role};
+
+/// Where each list of nodes begins in one numbering of all; the last is their count.
+pub(super) fn offsets(plan: &Plan) -> [usize; 6] {
+    let arrays = 2;
+    let controllers = arrays + plan.arrays.len();
+    let inverters = controllers + plan.controllers.len();
+    let chargers = inverters + plan.inverters.len();
+    let devices = chargers + plan.chargers.len();
+    [arrays, controllers, inverters, chargers, devices, devices + plan.devices.len() + plan.loads.len()]
+}
+
+impl Circuit {
+    /// Lists the runs at every node, all in one vector.
+    pub(super) fn join(&mut self) {
+        let nodes = self.offsets[5];
+        let mut counts = vec![0_usize; nodes + 1];
+        let pairs: Vec<(usize, usize)> = self
+            .links
+            .iter()
+            .enumerate()
+            .filter(|(_, l)| l.from != l.to)
+            .flat_map(|(i, l)| [l.from, l.to].map(|n| (i, n)))
+            .filter_map(|(i, n)| n.map(|n| (i, self.slot(n))))
+            .collect();
+        for (_, slot) in &pairs {
+            if let Some(c) = counts.get_mut(slot + 1) {
+                *c += 1;
+            }
+        }
+        for i in 1..counts.len() {
+            counts[i] += counts[i - 1];
+        }
+        let mut next = counts.clone();
+        let mut ends = vec![0; pairs.len()];
+        for (link, slot) in pairs {
+            if let Some(at) = next.get_mut(slot) {
+                if let Some(e) = ends.get_mut(*at) {
+                    *e = link;
+                }
+                *at += 1;
+            }
+        }
+        (self.starts, self.ends) = (counts, ends);
+    }
+
+    pub(super) fn at(&self, node: Node) -> &[usize] {
+        let slot = self.slot(node);
+        match (self.starts.get(slot), self.starts.get(slot + 1)) {
+            (Some(&a), Some(&b)) => self.ends.get(a..b).unwrap_or(&[]),
+            _ => &[],
+        }
+    }
+
+    pub(super) fn slot(&self, node: Node) -> usize {
+        let [arrays, controllers, inverters, chargers, devices, _] = self.offsets;
+        match node {
+            Node::Bank => 0,
+            Node::BankMinus => 1,
+            Node::Array(i) => arrays + i,
+            Node::Controller(i) => controllers + i,
+            Node::Inverter(i) => inverters + i,
+            Node::Charger(i) => chargers + i,
+            Node::Device(i) => devices + i,
+            // Loads stand last; their offset follows from the devices before them.
+            Node::Load(i) => self.offsets[5] - 1 - i,
+        }
+    }
+
+    /// Terminals reached from a node without crossing a run.
+    pub(super) fn side(&self, plan: &Plan, start: Node, skip: usize, seen: &mut [bool]) -> Vec<Node> {
+        let mut found = Vec::new();
+        let mut stack = vec![start];
+        seen.fill(false);
+        while let Some(node) = stack.pop() {
+            let Some(mark) = seen.get_mut(self.slot(node)) else { continue };
+            if std::mem::replace(mark, true) {
+                continue;
+            }
+            if let Node::Device(i) = node
+                && self.panel == Some(i)
+            {
+                found.extend(self.undrawn.iter().map(|&l| Node::Load(l)));
+            }
+            if is_terminal(plan, node) {
+                found.push(node);
+                continue;
+            }
+            for &i in self.at(node) {
+                if i != skip
+                    && let Some(other) = self.other(i, node)
+                {
+                    stack.push(other);
+                }
+            }
+        }
+        found
+    }
+
+    pub(super) fn other(&self, link: usize, node: Node) -> Option<Node> {
+        let l = self.links.get(link)?;
+        if l.from == Some(node) { l.to } else { l.from }
+    }
+
+    /// Runs of the shortest way from a node to a goal, the node's own run first; terminals are not crossed.
+    pub(super) fn way(
+        &self,
+        plan: &Plan,
+        start: Node,
+        skip: usize,
+        goal: impl Fn(Node) -> bool,
+        may: impl Fn(Role) -> bool,
+    ) -> Option<Vec<usize>> {
+        if goal(start) {
+            return Some(Vec::new());
+        }
+        let mut came: Vec<Option<usize>> = vec![None; self.offsets[5]];
+        let mut queue = vec![start];
+        let mut next = 0;
+        while let Some(&node) = queue.get(next) {
+            next += 1;
+            if node != start && is_terminal(plan, node) {
+                continue;
+            }
+            for &i in self.at(node) {
+                let Some(other) = self.other(i, node) else { continue };
+                let Some(link) = self.links.get(i) else { continue };
+                if i == skip || !may(link.role) || other == start {
+                    continue;
+                }
+                let Some(slot) = came.get_mut(self.slot(other)) else { continue };
+                if slot.is_some() {
+                    continue;
+                }
+                *slot = Some(i);
+                if goal(other) {
+                    return Some(self.back(other, start, &came));
+                }
+                queue.push(other);
+            }
+        }
+        None
+    }
+
+    fn back(&self, end: Node, start: Node, came: &[Option<usize>]) -> Vec<usize> {
+        let mut runs = Vec::new();
+        let mut node = end;
+        while node != start {
+            let Some(Some(i)) = came.get(self.slot(node)) else { break };
+            runs.push(*i);
+            match self.other(*i, node) {
+                Some(n) => node = n,
+                None => break,
+            }
+        }
+        runs.reverse();
+        runs
+    }
+}
