@@ -27,6 +27,7 @@ mod rule;
 mod runs;
 pub mod shade;
 pub mod sites;
+pub mod sizing;
 pub mod sky;
 pub mod solve;
 pub mod year;
@@ -35,6 +36,8 @@ pub use arrays::Weather;
 pub use finding::{Check, Finding, Level};
 pub use isolation::{Isolation, isolation};
 pub use report::{Report, Rung, Working};
+pub use rule::Rules;
+pub use sizing::Selection;
 pub use rule::{Changed, Rules};
 
 use crate::plan::{Figure, Id, Plan, Step};

@@ -1,9 +1,11 @@
 //! Steps that would cure a finding: each is tried by evaluating the plan with it; one that adds a stop is not offered.
 
+mod book;
+
 use crate::plan::field::Leaf;
 use crate::plan::format::item_text;
 use crate::plan::wiring::{FuseAt, Protection};
-use crate::plan::{Edit, FieldPath, Id, Known, Plan, Run, Step, Strings, Value};
+use crate::plan::{Edit, FieldPath, Known, Plan, Run, Step, Strings, Value};
 use crate::standards::fuse::smallest_at_least;
 use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
@@ -58,6 +60,9 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
     let set = |field: &str, to: Value, name: String| {
         Step::one(name, Edit::Set { at: FieldPath::new(format!("{list}.{id}.{field}")), to })
     };
+    if let Some(steps) = book::steps(plan, list, id, finding, before) {
+        return steps;
+    }
     match finding.check.id {
         "cold-voc-over-limit" | "hot-vmp-low" | "start-volts-low" => rewired(plan, id),
         "equalise-not-allowed" => vec![set("equalise_v", Value::Nothing, format!("{id}: equalise off"))],
@@ -73,10 +78,6 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
             ]
         }
         "inverter-feeds-charger" => vec![set("ac_source", Value::Word("shore"), format!("{id}: AC from shore only"))],
-        "shunt-bypass" => match finding.name(1).parse::<Id>() {
-            Ok(shunt) => vec![set("negative_to", Value::Id(shunt.clone()), format!("{id}: negative to {shunt}"))],
-            Err(_) => Vec::new(),
-        },
         "string-fuse-missing" => string_fuses(plan, id, finding),
         "copper-clad" => plain_copper(plan, id),
         _ if list == "runs" => run_steps(engine, plan, stock, id, finding, before),
@@ -148,7 +149,7 @@ fn insert(run: &Run, at: FuseAt, family: FuseFamily, amps: f64) -> Edit {
 }
 
 /// The proposed fuse in place of those a run has, at its source end.
-fn fuse_edits(run: &Run, proposed: &Proposed) -> Vec<Edit> {
+pub(super) fn fuse_edits(run: &Run, proposed: &Proposed) -> Vec<Edit> {
     let at = if proposed.at_from { FuseAt::From } else { FuseAt::To };
     let Some(fuse) = fuses(run).next() else { return vec![insert(run, at, proposed.family, proposed.amps.0)] };
     let path = |field: &str| super::resistance::fuse_path(run, fuse, field);

@@ -6,6 +6,7 @@ use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::resistance::{gauge_of, leg_path, legs};
 use crate::engine::runs::path_of;
+use crate::engine::sizing::thinnest_with;
 use crate::plan::wiring::Return;
 use crate::plan::{DeviceKind, FieldPath, Figure, Id, Known, Run};
 use crate::standards::conductor::{Gauge, area_mm2};
@@ -107,11 +108,6 @@ fn largest_lead_mm2(w: &Work<'_>) -> Figure<Option<f64>> {
         }
     }
     Ok(most)
-}
-
-/// The thinnest size of the plan's system that has this much copper.
-pub(super) fn thinnest_with(system: Gauge, mm2: f64) -> Option<Gauge> {
-    system.ladder().find(|g| area_mm2(*g) >= mm2 - 1e-9)
 }
 
 /// Source: NEC 552.10(C)(4): 8 AWG at least, and as thick as the ungrounded battery lead where that is larger.

@@ -1,0 +1,147 @@
+//! Steps for the negative side, bonds, disconnects and breakers that close by themselves.
+
+use crate::engine::report::Report;
+use crate::engine::sizing::{system_of, thinnest_with};
+use crate::plan::format::item_text;
+use crate::plan::wiring::{FuseAt, Protection, Resets, Return};
+use crate::plan::{DeviceKind, Edit, FieldPath, Id, Known, Leg, ListPath, Plan, Run, Step, Value};
+use crate::standards::fuse::smallest_at_least;
+use crate::standards::kinds::FuseFamily;
+use crate::standards::rules::rule;
+use crate::units::{Amps, Metres};
+
+use super::super::finding::Finding;
+
+/// The steps for a finding about an item; none where this file knows none.
+pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding, before: &Report) -> Option<Vec<Step>> {
+    let run = || plan.runs.iter().position(|r| list == "runs" && r.id.as_str() == id);
+    Some(match finding.check.id {
+        "shunt-bypass" => run().and_then(|i| to_shunt(plan.runs.get(i)?, finding.name(1))).into_iter().collect(),
+        "bond-small" => run().and_then(|i| thicker_bond(plan, plan.runs.get(i)?, finding.n(1))).into_iter().collect(),
+        "bond-missing" => bond(plan, finding.n(0)).into_iter().collect(),
+        "auto-reset-breaker" => {
+            run().and_then(|i| plain_fuse(plan.runs.get(i)?, i, finding.name(0), before)).into_iter().collect()
+        }
+        "no-array-disconnect" => breaker(plan, id, before).into_iter().collect(),
+        "inverter-cut-off-low" => cut_off(list, id, before).into_iter().collect(),
+        _ => return None,
+    })
+}
+
+/// Every end of the run's negative that lies on the bank's post goes to the shunt.
+fn to_shunt(run: &Run, shunt: &str) -> Option<Step> {
+    let shunt: Id = shunt.parse().ok()?;
+    let post = |k: Option<&Known<Id>>, negative: bool| {
+        k.and_then(|k| k.known()).is_some_and(|id| id.as_str() == "BK-" || (negative && id.as_str() == "BK"))
+    };
+    // A run of its own on the negative side, the bond too, ends on the post with its very ends.
+    let own = run.return_path == Return::None;
+    let ends = [
+        (post(Some(&run.from), own) && own, "from"),
+        (post(Some(&run.to), own) && own, "to"),
+        (post(run.negative_from.as_ref(), true), "negative_from"),
+        (post(run.negative_to.as_ref(), true), "negative_to"),
+    ];
+    let edits: Vec<Edit> = ends
+        .into_iter()
+        .filter(|(is, _)| *is)
+        .map(|(_, field)| Edit::Set {
+            at: FieldPath::new(format!("runs.{}.{field}", run.id)),
+            to: Value::Id(shunt.clone()),
+        })
+        .collect();
+    (!edits.is_empty()).then(|| Step { name: format!("{}: negative to {shunt}", run.id), edits })
+}
+
+fn thicker_bond(plan: &Plan, run: &Run, mm2: f64) -> Option<Step> {
+    let gauge = thinnest_with(system_of(plan, run), mm2)?;
+    Some(super::gauge_step(run, gauge))
+}
+
+/// A bond from the negative side to the chassis, its length to be measured; with a chassis point if none is drawn.
+fn bond(plan: &Plan, mm2: f64) -> Option<Step> {
+    let mut run = Run { return_path: Return::None, ..Run::default() };
+    let gauge = thinnest_with(system_of(plan, &run), mm2)?;
+    let of_kind = |kind: DeviceKind| plan.devices.iter().find(|d| d.state.stays() && d.kind.known() == Some(&kind));
+    let from = match of_kind(DeviceKind::Shunt) {
+        Some(shunt) => shunt.id.clone(),
+        None => "BK-".parse().ok()?,
+    };
+    let mut edits = Vec::new();
+    let devices = ListPath::new("devices");
+    let to = match of_kind(DeviceKind::Chassis) {
+        Some(point) => point.id.clone(),
+        None => {
+            let id = plan.free_id(&devices);
+            let point = crate::plan::Device {
+                id: id.clone(),
+                kind: Known::Is(DeviceKind::Chassis),
+                name: "chassis bond".into(),
+                state: crate::plan::State::Existing,
+                ..crate::plan::Device::default()
+            };
+            edits.push(Edit::Insert {
+                list: devices,
+                after: plan.devices.last().map(|d| d.id.clone()),
+                item: item_text(&point),
+            });
+            id
+        }
+    };
+    let name = format!("bond {from} to {to}: {gauge}");
+    let runs = ListPath::new("runs");
+    run.id = plan.free_id(&runs);
+    (run.from, run.to, run.gauge) = (Known::Is(from), Known::Is(to), Known::Is(gauge));
+    run.legs.push(Leg { id: Id::numbered("L", 1), ..Leg::default() });
+    edits.push(Edit::Insert { list: runs, after: plan.runs.last().map(|r| r.id.clone()), item: item_text(&run) });
+    Some(Step { name, edits })
+}
+
+/// A fuse in place of the breaker: the proposed one where there is one, else one of its own rating.
+fn plain_fuse(run: &Run, index: usize, fuse: &str, before: &Report) -> Option<Step> {
+    let old = run.protection.iter().find(|p| p.id.as_str() == fuse)?;
+    let path = |field: &str| FieldPath::new(format!("runs.{}.protection.{fuse}.{field}", run.id));
+    let mut edits = vec![Edit::Set { at: path("resets"), to: Value::Word(Resets::No.word()) }];
+    if let Some(p) = before.runs.get(index).and_then(|r| r.proposed.as_ref()) {
+        edits.push(Edit::Set { at: path("family"), to: Value::Word(p.family.word()) });
+        edits.push(Edit::Set { at: path("amps_a"), to: Value::Number(p.amps.0) });
+        for (own, field) in [(old.volts_dc_v.is_some(), "volts_dc_v"), (old.interrupt_a.is_some(), "interrupt_a")] {
+            if own {
+                edits.push(Edit::Set { at: path(field), to: Value::Nothing });
+            }
+        }
+    }
+    Some(Step { name: format!("{} {fuse}: a fuse, no breaker", run.id), edits })
+}
+
+/// A DC breaker at the controller's end of the array's way. Its volts are its sheet's: `?` until entered.
+fn breaker(plan: &Plan, array: &str, before: &Report) -> Option<Step> {
+    let (circuit, _) = crate::engine::circuit::Circuit::of(plan);
+    let i = plan.arrays.iter().position(|a| a.id.as_str() == array)?;
+    let way = circuit.way_of(crate::engine::circuit::PathKind::Array, crate::engine::circuit::Node::Array(i))?;
+    let last = *way.runs.last()?;
+    let (run, link, figures) = (plan.runs.get(last)?, circuit.links.get(last)?, before.runs.get(last)?);
+    let amps = smallest_at_least(FuseFamily::Breaker, figures.fuse_min_a.as_ref().ok()?.0)?;
+    let fuse = Protection {
+        at: if link.near_from { FuseAt::From } else { FuseAt::To },
+        family: Known::Is(FuseFamily::Breaker),
+        amps_a: Known::Is(Amps(amps)),
+        volts_dc_v: Some(Known::Unknown),
+        distance_m: Known::Is(Metres(super::NEAR_M)),
+        resets: Resets::Manual,
+        ..Protection::default()
+    };
+    let edit = Edit::Insert {
+        list: ListPath::new(format!("runs.{}.protection", run.id)),
+        after: run.protection.last().map(|p| p.id.clone()),
+        item: item_text(&fuse),
+    };
+    Some(Step::one(format!("{} breaker: {amps} A", run.id), edit))
+}
+
+fn cut_off(list: &str, id: &str, before: &Report) -> Option<Step> {
+    let twelves = (before.bank.volts.as_ref().ok()?.0 / 12.5).round().max(1.0);
+    let volts = rule("cutoff-lfp-v")?.us_rv * twelves;
+    let at = FieldPath::new(format!("{list}.{id}.cutoff_v"));
+    Some(Step::one(format!("{id}: off at {volts} V"), Edit::Set { at, to: Value::Number(volts) }))
+}

@@ -1,0 +1,439 @@
+//! Selection: the smallest conductor and fuse of one run, and the cheapest set of gauges for all of them.
+//!
+//! By the rules alone: no year is evaluated. Fuses stand as they are when all runs are sized; existing legs too.
+
+mod cheapest;
+mod wire;
+
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+
+use crate::plan::{Edit, Id, Plan, Step};
+use crate::standards::conductor::Gauge;
+use crate::stock::Stock;
+
+use super::circuit::{Circuit, Node, PathKind, Role};
+use super::context::Context;
+use super::currents::Terminals;
+use super::finding::{Finding, Level};
+use super::report::{Proposed, Report};
+use super::rule::Rules;
+use super::runs::{self, current_on};
+use super::{Engine, cures};
+
+use cheapest::Way;
+use wire::Sized;
+pub(super) use wire::{system as system_of, thinnest_with};
+
+/// Findings about a run that a thicker conductor cures.
+const BY_GAUGE: [&str; 4] =
+    ["conductor-below-current", "fuse-above-conductor", "source-end-unfused", "charger-end-unfused"];
+/// Most times the proposal is evaluated and mended.
+const MOST_ROUNDS: usize = 60;
+
+/// What a run should be made of.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Selection {
+    pub run: Id,
+    /// The smallest that satisfies every rule and the target of its path; the best there is where none does.
+    pub gauge: Gauge,
+    /// Whether the path's drop target is met with it.
+    pub meets_target: bool,
+    /// The fuse with it: type, rating and end; none where none belongs or none fits.
+    pub fuse: Option<Proposed>,
+    /// Why: one line for each thinner gauge that fails, then what governs.
+    pub reasons: Vec<String>,
+}
+
+impl Engine {
+    /// The smallest conductor and the fuse of a run, the rest of the plan as it stands. None where its current or
+    /// ampacity waits for a field.
+    pub fn select(&mut self, plan: &Plan, stock: &Stock, run: &Id) -> Option<Selection> {
+        let index = plan.runs.iter().position(|r| r.id == *run)?;
+        let old = plan.runs.get(index)?;
+        let system = wire::system(plan, old);
+        let mut reasons = Vec::new();
+        let mut second: Option<(Gauge, Option<Proposed>)> = None;
+        for gauge in system.ladder() {
+            let mut step = Step { name: String::new(), edits: wire::edits(old, gauge, true) };
+            let with = plan.with(&step).ok()?;
+            let fuse = self.evaluate_wires(&with, stock).runs.get(index)?.proposed.clone();
+            if let Some(fuse) = &fuse {
+                step.edits.extend(cures::fuse_edits(old, fuse));
+            }
+            let report = self.evaluate_wires(&plan.with(&step).ok()?, stock);
+            let figures = report.runs.get(index)?;
+            let (design, ampacity) = (figures.design_a.as_ref().ok()?, figures.ampacity_a.as_ref().ok()?);
+            let about = |f: &&Finding| f.subject.as_str() == format!("runs.{run}") && f.level != Level::Note;
+            let own = report.findings.iter().filter(about);
+            let failing =
+                own.clone().find(|f| BY_GAUGE.contains(&f.check.id) || f.check.id == "terminal-does-not-take");
+            if let Some(f) = failing {
+                reasons.push(format!("{gauge}: {}", f.text()));
+                continue;
+            }
+            let over = match (&figures.path_drop_pct, figures.target_pct) {
+                (Ok(pct), Some(target)) => (*pct > target).then_some((*pct, target)),
+                _ => None,
+            };
+            if let Some((pct, target)) = over {
+                reasons.push(format!("{gauge}: the path loses {pct:.2} %, its target is {target:.2} %"));
+                second.get_or_insert((gauge, fuse));
+                continue;
+            }
+            let governs = figures.governs;
+            reasons.push(format!("{gauge}: carries {:.0} A ({governs}) for {:.1} A", ampacity.0, design.0));
+            if let Some(fuse) = &fuse {
+                reasons.push(format!("fuse {} A {}: {}", fuse.amps.0, fuse.family, fuse.why));
+            }
+            return Some(Selection { run: run.clone(), gauge, meets_target: true, fuse, reasons });
+        }
+        let (gauge, fuse) = second?;
+        Some(Selection { run: run.clone(), gauge, meets_target: false, fuse, reasons })
+    }
+
+    /// The cheapest set of gauges that meets rules and targets, as one step against the plan: price where the truck
+    /// stock knows that of every candidate, else copper weight. `from_stock_only`: spools on the van, and what is left
+    /// on them. Without edits where nothing is to change.
+    ///
+    /// A path whose target no gauge reaches is kept from getting worse. The step adds no stop.
+    pub fn size_all(&mut self, plan: &Plan, stock: &Stock, from_stock_only: bool) -> Step {
+        let before = self.evaluate_wires(plan, stock);
+        let mut fuses = Fuses::new();
+        // Every turn but the last swaps one fuse, each run's once.
+        for _ in 0..=plan.runs.len() {
+            match self.size_with(plan, stock, from_stock_only, &before, &mut fuses) {
+                Turn::Done(step) => return step,
+                Turn::Swapped => {}
+            }
+        }
+        nothing()
+    }
+
+    /// One turn with the fuses swapped so far.
+    fn size_with(
+        &mut self,
+        plan: &Plan,
+        stock: &Stock,
+        from_stock_only: bool,
+        before: &Report,
+        fuses: &mut Fuses,
+    ) -> Turn {
+        let swapped = Step { name: String::new(), edits: fuse_steps(plan, fuses) };
+        let Ok(opened) = plan.with(&swapped).map(|p| wire::lines_opened(&p)) else { return Turn::Done(nothing()) };
+        let (circuit, _) = Circuit::of(&opened);
+        let c = Context { plan: &opened, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
+        let mut problem = Problem::of(&c, stock, from_stock_only);
+        for _ in 0..MOST_ROUNDS {
+            let Some(chosen) = cheapest::solve(&problem.runs, &problem.ways) else { break };
+            if from_stock_only && problem.oversubscribed(stock, &chosen) {
+                continue;
+            }
+            let mut step = problem.step(plan, &chosen);
+            step.edits.extend(fuse_steps(plan, fuses));
+            let Ok(with) = plan.with(&step) else { break };
+            let after = self.evaluate_wires(&with, stock);
+            match problem.mend(&c, before, &after, &chosen, fuses) {
+                Mended::Swapped => return Turn::Swapped,
+                Mended::Yes => continue,
+                Mended::No if adds_stop(before, &after) => break,
+                Mended::No => {}
+            }
+            step.edits.extend(bond_edits(&with, before, &after));
+            return Turn::Done(step);
+        }
+        Turn::Done(nothing())
+    }
+}
+
+/// Fuses to be put in place of those a thicker wire overtaxes, by run of the plan.
+type Fuses = BTreeMap<usize, Proposed>;
+
+/// What a turn came to.
+enum Turn {
+    Done(Step),
+    Swapped,
+}
+
+/// Whether the evaluated proposal changed the problem.
+enum Mended {
+    No,
+    Yes,
+    Swapped,
+}
+
+fn nothing() -> Step {
+    Step { name: "size all".into(), edits: Vec::new() }
+}
+
+fn fuse_steps(plan: &Plan, fuses: &Fuses) -> Vec<Edit> {
+    let of = |(run, fuse): (&usize, &Proposed)| plan.runs.get(*run).map(|r| cures::fuse_edits(r, fuse));
+    fuses.iter().filter_map(of).flatten().collect()
+}
+
+fn adds_stop(before: &Report, after: &Report) -> bool {
+    after.findings.iter().any(|f| is_new_stop(before, f))
+}
+
+fn is_new_stop(before: &Report, f: &Finding) -> bool {
+    f.level == Level::Stop && !before.findings.iter().any(|b| b.level == Level::Stop && b.identity() == f.identity())
+}
+
+/// Bonds that a thicker battery lead leaves too thin.
+fn bond_edits(plan: &Plan, before: &Report, after: &Report) -> Vec<Edit> {
+    let new = after.findings.iter().filter(|f| f.check.id == "bond-small");
+    let new = new.filter(|f| !before.findings.iter().any(|b| b.identity() == f.identity()));
+    let mut edits = Vec::new();
+    for f in new {
+        let run = plan.runs.iter().find(|r| f.subject.as_str() == format!("runs.{}", r.id));
+        if let Some(run) = run
+            && let Some(gauge) = thinnest_with(system_of(plan, run), f.n(1))
+        {
+            edits.extend(wire::edits(run, gauge, false));
+        }
+    }
+    edits
+}
+
+/// Runs to be sized and the ways that bind them.
+struct Problem {
+    runs: Vec<Sized>,
+    ways: Vec<Way>,
+    /// Place in `runs` of each run of the plan.
+    place: HashMap<usize, usize>,
+}
+
+impl Problem {
+    fn of(c: &Context<'_>, stock: &Stock, from_stock_only: bool) -> Self {
+        let terminals = Terminals::of(c);
+        let found = runs::find(c, &terminals);
+        let drops = runs::path_drops(c, &found);
+        let mut sized: Vec<Sized> = Vec::new();
+        for (i, f) in found.iter().enumerate() {
+            sized.extend(wire::sized(c, stock, i, f, from_stock_only));
+        }
+        wire::common_cost(&mut sized);
+        let place = places(&sized);
+        let mut ways = Vec::new();
+        for (way, drop) in c.circuit.ways.iter().zip(&drops) {
+            let (Ok(base), Ok(now_v)) = (&drop.base_v, &drop.drop_v) else { continue };
+            let mut fixed_v = 0.0;
+            let mut of_way = Vec::new();
+            let mut known = true;
+            for i in &way.runs {
+                let Ok(amps) = current_on(way, &found, *i) else {
+                    known = false;
+                    break;
+                };
+                match (place.get(i), found.get(*i).map(|f| &f.at_drop)) {
+                    (Some(p), _) => of_way.push((*p, amps)),
+                    (None, Some(Ok(l))) => fixed_v += l.ohm * amps,
+                    _ => known = false,
+                }
+            }
+            if known && !of_way.is_empty() {
+                let target_v = drop.target_pct / 100.0 * base;
+                let least_v = fixed_v + of_way.iter().map(|(p, a)| least_ohm(&sized, *p) * a).sum::<f64>();
+                // Out of reach for any gauge: no worse than it is.
+                let limit_v = if least_v <= target_v { target_v } else { now_v.max(least_v) };
+                let binds = least_v <= target_v;
+                ways.push(Way { runs: of_way, fixed_v, limit_v: limit_v + 1e-9, binds });
+            }
+        }
+        Self { runs: sized, ways, place }
+    }
+
+    fn step(&self, plan: &Plan, chosen: &[usize]) -> Step {
+        let mut edits = Vec::new();
+        for (sized, pick) in self.runs.iter().zip(chosen) {
+            if let (Some(run), Some(candidate)) = (plan.runs.get(sized.index), sized.candidates.get(*pick)) {
+                edits.extend(wire::edits(run, candidate.gauge, false));
+            }
+        }
+        Step { name: "size all".into(), edits }
+    }
+
+    /// Takes away what the evaluated proposal shows to be wrong.
+    fn mend(
+        &mut self,
+        c: &Context<'_>,
+        before: &Report,
+        after: &Report,
+        chosen: &[usize],
+        fuses: &mut Fuses,
+    ) -> Mended {
+        let (mut thin, mut held, mut pinned) = (BTreeSet::new(), BTreeSet::new(), BTreeSet::new());
+        for f in &after.findings {
+            let run = c.plan.runs.iter().position(|r| f.subject.as_str() == format!("runs.{}", r.id));
+            let Some(run) = run else {
+                if f.check.id == "dc-dc-drops-out" {
+                    thin.extend(line_of(c, f));
+                }
+                continue;
+            };
+            let ahead = f.check.id != "source-end-unfused" || f.n(0) > 0.0;
+            if f.check.id == "interrupt-below-fault" && is_new_stop(before, f) {
+                held.insert(run);
+            } else if (BY_GAUGE.contains(&f.check.id) && ahead)
+                || (f.check.id == "drop-over-target" && self.should_meet(run))
+            {
+                thin.insert(run);
+            } else if is_new_stop(before, f) {
+                pinned.insert(run);
+            }
+        }
+        let mut mended = false;
+        for run in thin {
+            mended |= self.thicken(run, chosen);
+        }
+        for run in held {
+            if self.thinner_ahead(c, run, chosen, false) {
+                mended = true;
+                continue;
+            }
+            // No thinner wire ahead carries what it must: a fuse that opens the larger fault, where there is one.
+            match after.runs.get(run).and_then(|r| r.proposed.clone()) {
+                Some(proposed) if !fuses.contains_key(&run) => {
+                    fuses.insert(run, proposed);
+                    return Mended::Swapped;
+                }
+                _ => mended |= self.thinner_ahead(c, run, chosen, true),
+            }
+        }
+        for run in pinned {
+            mended |= self.pin(run);
+        }
+        if !mended {
+            return Mended::No;
+        }
+        self.loosen();
+        Mended::Yes
+    }
+
+    /// Whether the ways of a run are all within reach, so that a finding on it is the estimate's fault.
+    fn should_meet(&self, run: usize) -> bool {
+        let Some(p) = self.place.get(&run) else { return false };
+        let mut of_run = self.ways.iter().filter(|w| w.runs.iter().any(|(r, _)| r == p)).peekable();
+        of_run.peek().is_some() && of_run.all(|w| w.binds)
+    }
+
+    /// Drops the candidates up to the chosen one; the thickest stays.
+    fn thicken(&mut self, run: usize, chosen: &[usize]) -> bool {
+        let Some(p) = self.place.get(&run) else { return false };
+        let (Some(sized), Some(pick)) = (self.runs.get_mut(*p), chosen.get(*p)) else { return false };
+        let room = pick + 1 < sized.candidates.len();
+        if room {
+            sized.candidates.drain(..=*pick);
+        }
+        room
+    }
+
+    /// Only the gauge it has is left.
+    fn pin(&mut self, run: usize) -> bool {
+        let Some(sized) = self.place.get(&run).and_then(|p| self.runs.get_mut(*p)) else { return false };
+        let Some(now) = sized.now.filter(|n| sized.candidates.as_slice() != [*n]) else { return false };
+        sized.candidates = vec![now];
+        true
+    }
+
+    /// A thicker wire lets a larger fault through to a fuse behind it: the nearest ahead of it goes one thinner, `at_last`
+    /// back to what it is.
+    fn thinner_ahead(&mut self, c: &Context<'_>, run: usize, chosen: &[usize], at_last: bool) -> bool {
+        let Some(link) = c.circuit.links.get(run) else { return false };
+        let beyond = wire::fuse_lies_beyond(c, run, link.near_from);
+        let nearest_first = link.upstream.iter().rev().copied();
+        let order = beyond.then_some(run).into_iter().chain(nearest_first).chain((at_last && !beyond).then_some(run));
+        let found = order.filter_map(|i| self.place.get(&i).copied()).find_map(|p| {
+            let sized = self.runs.get(p)?;
+            let (now, picked) = (sized.now?, *sized.candidates.get(*chosen.get(p)?)?);
+            let thinner = sized.candidates.iter().any(|x| x.area_mm2 < picked.area_mm2 - 1e-9);
+            (picked.area_mm2 > now.area_mm2 + 1e-9 && (thinner || at_last)).then_some((p, picked))
+        });
+        let Some((p, picked)) = found else { return false };
+        let Some(sized) = self.runs.get_mut(p) else { return false };
+        sized.candidates.retain(|x| x.area_mm2 < picked.area_mm2 - 1e-9);
+        if let (true, Some(now)) = (sized.candidates.is_empty(), sized.now) {
+            sized.candidates.push(now);
+        }
+        true
+    }
+
+    /// Limits that the remaining candidates can still hold.
+    fn loosen(&mut self) {
+        for way in &mut self.ways {
+            let least = way.fixed_v + way.runs.iter().map(|(p, a)| least_ohm(&self.runs, *p) * a).sum::<f64>();
+            if least > way.limit_v {
+                (way.limit_v, way.binds) = (least + 1e-9, false);
+            }
+        }
+    }
+
+    /// Whether a gauge is chosen for more metres than are left on the spools; if so, the shortest run looks elsewhere.
+    fn oversubscribed(&mut self, stock: &Stock, chosen: &[usize]) -> bool {
+        let mut wanted: HashMap<Gauge, f64> = HashMap::new();
+        let pick = |p: usize, s: &Sized| chosen.get(p).and_then(|i| s.candidates.get(*i)).copied();
+        for (p, s) in self.runs.iter().enumerate() {
+            if let Some(x) = pick(p, s) {
+                *wanted.entry(x.gauge).or_default() += s.metres;
+            }
+        }
+        let short = wanted.iter().filter(|(g, m)| **m > wire::left_m(stock, **g) + 1e-9).map(|(g, _)| *g).min();
+        let Some(short) = short else { return false };
+        let users = self.runs.iter().enumerate().filter(|(p, s)| pick(*p, s).is_some_and(|x| x.gauge == short));
+        let movable = users.filter(|(_, s)| s.candidates.len() > 1);
+        let least = movable.min_by(|a, b| a.1.metres.total_cmp(&b.1.metres)).map(|(p, _)| p);
+        match least {
+            Some(p) => {
+                if let Some(s) = self.runs.get_mut(p) {
+                    s.candidates.retain(|x| x.gauge != short);
+                }
+            }
+            // Nobody can move: the longest user stays as it is.
+            None => {
+                let users = self.runs.iter().enumerate().filter(|(p, s)| pick(*p, s).is_some_and(|x| x.gauge == short));
+                let longest = users.max_by(|a, b| a.1.metres.total_cmp(&b.1.metres)).map(|(p, _)| p);
+                let Some(p) = longest else { return false };
+                self.leave(p);
+            }
+        }
+        self.loosen();
+        true
+    }
+
+    /// Takes a run out of the sizing: it stays as it is.
+    fn leave(&mut self, p: usize) {
+        let Some(s) = self.runs.get(p) else { return };
+        let ohm = s.now.map_or(0.0, |n| n.ohm);
+        for way in &mut self.ways {
+            let own: f64 = way.runs.iter().filter(|(r, _)| *r == p).map(|(_, a)| ohm * a).sum();
+            way.fixed_v += own;
+            way.runs.retain(|(r, _)| *r != p);
+            for (r, _) in way.runs.iter_mut().filter(|(r, _)| *r > p) {
+                *r -= 1;
+            }
+        }
+        self.runs.remove(p);
+        self.place = places(&self.runs);
+    }
+}
+
+/// Place in the problem of each run of the plan.
+fn places(runs: &[Sized]) -> HashMap<usize, usize> {
+    runs.iter().enumerate().map(|(p, s)| (s.index, p)).collect()
+}
+
+fn least_ohm(runs: &[Sized], p: usize) -> f64 {
+    let ohms = runs.get(p).map(|s| s.candidates.iter().map(|x| x.ohm).fold(f64::MAX, f64::min));
+    ohms.unwrap_or(0.0)
+}
+
+/// The runs of a DC-DC charger's input line, from a finding about the charger.
+fn line_of(c: &Context<'_>, f: &Finding) -> Vec<usize> {
+    let charger = c.plan.chargers.iter().position(|x| f.subject.as_str() == format!("chargers.{}", x.id));
+    let line = charger.and_then(|i| c.circuit.way_of(PathKind::ChargerInput, Node::Charger(i)));
+    line.map_or_else(Vec::new, |w| w.runs.clone())
+}
+
+/// Whether a run of this role is sized at all.
+fn sizes(role: Role) -> bool {
+    !matches!(role, Role::Dead | Role::Bond | Role::Sense | Role::Open)
+}

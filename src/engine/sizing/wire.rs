@@ -1,0 +1,232 @@
+//! The gauges a run can be made of: what its terminals take, what its current and its fuses want.
+
+use crate::engine::capacity::{of_run, ratings};
+use crate::engine::circuit::{Circuit, Role};
+use crate::engine::context::{Context, at};
+use crate::engine::price::wire_cost_per_m;
+use crate::engine::protection::{is_string_fuse, limits, protected_a};
+use crate::engine::resistance::{fuse_distance_m, fuses, leg_path, legs, length_m, run_loop};
+use crate::engine::runs::Found;
+use crate::plan::job::GaugeSystem;
+use crate::plan::wiring::Return;
+use crate::plan::{Edit, Figure, Known, Leg, Plan, Run, State, Value};
+use crate::standards::conductor::{Gauge, area_mm2, copper_kg_per_m};
+use crate::stock::Stock;
+
+use super::sizes;
+
+/// One gauge for a run.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Candidate {
+    pub(super) gauge: Gauge,
+    pub(super) area_mm2: f64,
+    /// Loop at the working current.
+    pub(super) ohm: f64,
+    /// What decides: price or copper.
+    pub(super) cost: f64,
+    price: Option<f64>,
+    copper_kg: f64,
+}
+
+/// A run to be sized.
+#[derive(Clone, Debug)]
+pub(super) struct Sized {
+    /// Its place in the plan.
+    pub(super) index: usize,
+    /// Rising in copper.
+    pub(super) candidates: Vec<Candidate>,
+    /// The gauge it has.
+    pub(super) now: Option<Candidate>,
+    /// Of new wire, every conductor.
+    pub(super) metres: f64,
+}
+
+/// The gauge system of a run: that of the gauge it has, or the plan's.
+pub(in crate::engine) fn system(plan: &Plan, run: &Run) -> Gauge {
+    run.gauge.known().copied().unwrap_or(match plan.job.gauge_system {
+        GaugeSystem::Awg => Gauge::Awg(0),
+        GaugeSystem::Mm2 => Gauge::Mm2(0),
+    })
+}
+
+/// The thinnest size of a system with this much copper.
+pub(in crate::engine) fn thinnest_with(system: Gauge, mm2: f64) -> Option<Gauge> {
+    system.ladder().find(|g| area_mm2(*g) >= mm2 - 1e-9)
+}
+
+fn is_new(leg: &Leg) -> bool {
+    leg.state == State::New
+}
+
+/// Whether every leg that stays is bought new, so that the run's own gauge may change.
+fn all_new(run: &Run) -> bool {
+    legs(run).all(is_new)
+}
+
+/// The plan with the thickest wire in every line to a DC-DC charger: its current is least there, and it always has one.
+pub(super) fn lines_opened(plan: &Plan) -> Plan {
+    let mut opened = plan.clone();
+    let (circuit, _) = Circuit::of(plan);
+    for (run, link) in opened.runs.iter_mut().zip(&circuit.links) {
+        if link.role == Role::ChargerInput
+            && legs(run).any(is_new)
+            && let Some(thickest) = system(plan, run).ladder().next_back()
+        {
+            *run = with_gauge(run, thickest);
+        }
+    }
+    opened
+}
+
+fn with_gauge(run: &Run, gauge: Gauge) -> Run {
+    let mut run = run.clone();
+    let whole = all_new(&run);
+    if whole {
+        run.gauge = Known::Is(gauge);
+    }
+    for leg in run.legs.iter_mut().filter(|l| is_new(l)) {
+        leg.gauge = (!whole).then_some(Known::Is(gauge));
+    }
+    run
+}
+
+/// The edits that give a run's new legs a gauge; existing ones keep theirs. `whole`: also where nothing changes.
+pub(super) fn edits(run: &Run, gauge: Gauge, whole: bool) -> Vec<Edit> {
+    let set = |at, to| Edit::Set { at, to };
+    let mut edits = Vec::new();
+    if all_new(run) {
+        if whole || run.gauge.known() != Some(&gauge) {
+            edits.push(set(at("runs", &run.id, "gauge"), Value::Gauge(gauge)));
+        }
+        for leg in legs(run).filter(|l| l.gauge.is_some()) {
+            edits.push(set(leg_path(run, leg, "gauge"), Value::Nothing));
+        }
+        return edits;
+    }
+    for leg in legs(run).filter(|l| is_new(l)) {
+        let has = leg.gauge.as_ref().unwrap_or(&run.gauge).known();
+        if has != Some(&gauge) {
+            edits.push(set(leg_path(run, leg, "gauge"), Value::Gauge(gauge)));
+        }
+    }
+    edits
+}
+
+/// Metres of wire of a leg, every conductor of both poles.
+fn leg_metres(run: &Run, leg: &Leg) -> Figure<f64> {
+    let poles = if run.return_path == Return::Pair { 2.0 } else { 1.0 };
+    let length = leg.length_m.at(|| leg_path(run, leg, "length_m"))?.0;
+    Ok(length * poles * leg.per_pole.at(|| leg_path(run, leg, "per_pole"))?.0)
+}
+
+/// Metres left of a gauge, all spools.
+pub(super) fn left_m(stock: &Stock, gauge: Gauge) -> f64 {
+    let spools = stock.truck.spools.iter().filter(|s| s.gauge.known() == Some(&gauge));
+    spools.filter_map(|s| s.left_m.known()).map(|m| m.0).sum()
+}
+
+/// Whether the van carries a gauge for every new leg: metal and jacket.
+fn on_van(stock: &Stock, run: &Run, gauge: Gauge) -> bool {
+    legs(run).filter(|l| is_new(l)).all(|leg| {
+        let wanted_c = leg.insulation_c.known().map_or(0.0, |c| c.0);
+        stock.truck.spools.iter().any(|s| {
+            s.gauge.known() == Some(&gauge)
+                && s.metal == leg.metal
+                && s.insulation_c.known().is_some_and(|c| c.0 >= wanted_c)
+        })
+    })
+}
+
+/// Whether the terminals at both ends take a gauge.
+fn fits(c: &Context<'_>, index: usize, gauge: Gauge) -> bool {
+    let Some(link) = c.circuit.links.get(index) else { return true };
+    let size = |k: &Option<Known<Gauge>>| k.as_ref().and_then(|k| k.known()).map(|g| area_mm2(*g));
+    [link.from, link.to].into_iter().flatten().filter_map(|n| ratings(c, n)).all(|(r, _)| {
+        size(&r.smallest_wire).is_none_or(|least| area_mm2(gauge) >= least - 1e-9)
+            && size(&r.largest_wire).is_none_or(|most| area_mm2(gauge) <= most + 1e-9)
+    })
+}
+
+/// Whether a run made like this carries its current; none where that is not known.
+fn carries(c: &Context<'_>, index: usize, run: &Run, role: Role, design_a: f64) -> Option<bool> {
+    let capacity = of_run(c, index, run).ok()?;
+    let weakest = capacity.weakest;
+    let before = role != Role::Array || capacity.before_a >= design_a * c.rules.pv_conductor_factor - 1e-9;
+    Some(weakest.refusal.is_none() && before && weakest.amps >= design_a * c.rules.conductor_factor - 1e-9)
+}
+
+/// Whether a run made like this is protected by the fuses it has.
+fn fused(c: &Context<'_>, index: usize, run: &Run) -> bool {
+    let Ok(capacity) = of_run(c, index, run) else { return false };
+    fuses(run).filter(|f| !is_string_fuse(c, index, f)).all(|f| {
+        let Some(amps) = f.amps_a.known() else { return true };
+        let most = protected_a(c, index, run, f, &capacity).and_then(|a| limits(c, index, run, a, 0.0));
+        most.is_ok_and(|l| amps.0 <= l.most_a + 1e-9)
+    })
+}
+
+fn candidate(c: &Context<'_>, stock: &Stock, index: usize, run: &Run, gauge: Gauge, amps: f64) -> Option<Candidate> {
+    let made = with_gauge(run, gauge);
+    let ohm = run_loop(c, index, &made, amps, None).ok()?.ohm;
+    let (mut price, mut copper_kg) = (Some(0.0), 0.0);
+    for leg in legs(&made).filter(|l| is_new(l)) {
+        let metres = leg_metres(&made, leg).ok()?;
+        copper_kg += metres * copper_kg_per_m(gauge);
+        price = price.and_then(|sum: f64| Some(sum + wire_cost_per_m(stock, gauge, leg)? * metres));
+    }
+    Some(Candidate { gauge, area_mm2: area_mm2(gauge), ohm, cost: copper_kg, price, copper_kg })
+}
+
+/// A run with the gauges that suit it; none where it is not to be sized: existing wire, a measured loop, an unknown
+/// current, or no gauge that carries it.
+pub(super) fn sized(c: &Context<'_>, stock: &Stock, index: usize, found: &Found, only_stock: bool) -> Option<Sized> {
+    let run = c.plan.runs.get(index)?;
+    let role = c.circuit.links.get(index)?.role;
+    if !sizes(role) || run.measured_ohm.is_some() || !legs(run).any(is_new) {
+        return None;
+    }
+    let design_a = found.currents.pair.design_a.clone().ok()?;
+    let amps = found.currents.pair.drop_a.clone().ok()?;
+    let mut carrying = Vec::new();
+    let mut protected = Vec::new();
+    for gauge in system(c.plan, run).ladder() {
+        if !fits(c, index, gauge) || (only_stock && !on_van(stock, run, gauge)) {
+            continue;
+        }
+        let made = with_gauge(run, gauge);
+        if !carries(c, index, &made, role, design_a)? {
+            continue;
+        }
+        let one = candidate(c, stock, index, run, gauge, amps)?;
+        carrying.push(one);
+        if fused(c, index, &made) {
+            protected.push(one);
+        }
+    }
+    // A fuse above every gauge is the fuse's fault: the wire is sized for its current.
+    let candidates = if protected.is_empty() { carrying } else { protected };
+    let mut metres = 0.0;
+    for leg in legs(run).filter(|l| is_new(l)) {
+        metres += leg_metres(run, leg).ok()?;
+    }
+    let now = legs(run)
+        .find(|l| is_new(l))
+        .and_then(|l| l.gauge.as_ref().unwrap_or(&run.gauge).known().copied())
+        .and_then(|g| candidate(c, stock, index, run, g, amps));
+    (!candidates.is_empty()).then_some(Sized { index, candidates, now, metres })
+}
+
+/// One measure of cost for all: price where every candidate has one, else copper.
+pub(super) fn common_cost(all: &mut [Sized]) {
+    let priced = all.iter().flat_map(|s| &s.candidates).all(|x| x.price.is_some());
+    for x in all.iter_mut().flat_map(|s| s.candidates.iter_mut().chain(s.now.as_mut())) {
+        x.cost = if priced { x.price.unwrap_or(f64::MAX) } else { x.copper_kg };
+    }
+}
+
+/// Whether a run's fuses sit far enough along it for its own ohms to hold a fault down.
+pub(super) fn fuse_lies_beyond(c: &Context<'_>, index: usize, near_from: bool) -> bool {
+    let Some(run) = c.plan.runs.get(index) else { return false };
+    let half = length_m(run).map_or(f64::MAX, |m| m / 2.0);
+    fuses(run).all(|f| fuse_distance_m(run, near_from, f).is_ok_and(|m| m > half))
+}
