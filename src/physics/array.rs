@@ -38,7 +38,7 @@ struct Strings {
 }
 
 /// Strings in parallel. Of unlike, shaded strings in parallel the search may, seldom, take a maximum that lies up to
-/// 1e-4 below the highest one. Refill one with [`Array::clear`] and [`Array::add_string`]: it keeps its memory.
+/// 7e-4 below the highest one. Refill one with [`Array::clear`] and [`Array::add_string`]: it keeps its memory.
 #[derive(Clone, Debug, Default)]
 pub struct Array {
     kinds: Vec<Kind>,
