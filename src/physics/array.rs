@@ -37,7 +37,8 @@ struct Strings {
     parallel: f64,
 }
 
-/// Strings in parallel. Refill one with [`Array::clear`] and [`Array::add_string`]: it keeps its memory.
+/// Strings in parallel. Of unlike, shaded strings in parallel the search may, seldom, take a maximum that lies up to
+/// 1e-4 below the highest one. Refill one with [`Array::clear`] and [`Array::add_string`]: it keeps its memory.
 #[derive(Clone, Debug, Default)]
 pub struct Array {
     kinds: Vec<Kind>,
@@ -250,9 +251,14 @@ impl Source for Array {
         for &knee_v in knees.iter().take(count).chain([&0.0]) {
             // More than the volts at its top times the current at its bottom no stretch can give.
             if top_v > knee_v && top_v * self.currents(knee_v)[0] > best.power_w() {
-                let found = self.local_maximum(knee_v, top_v, guess_v, ohm);
-                if found.power_w() > best.power_w() {
-                    best = found;
+                // Where bypass diodes conduct a stretch may hide a second maximum: it is searched from below too.
+                let span_v = top_v - knee_v;
+                let low_v = [knee_v + 0.15 * span_v, knee_v + 0.5 * span_v];
+                for start_v in std::iter::once(guess_v).chain(low_v).take(if count > 0 { 3 } else { 1 }) {
+                    let found = self.local_maximum(knee_v, top_v, start_v, ohm);
+                    if found.power_w() > best.power_w() {
+                        best = found;
+                    }
                 }
             }
             top_v = knee_v;
