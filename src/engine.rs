@@ -36,9 +36,8 @@ pub use arrays::Weather;
 pub use finding::{Check, Finding, Level};
 pub use isolation::{Isolation, isolation};
 pub use report::{Report, Rung, Working};
-pub use rule::Rules;
-pub use sizing::Selection;
 pub use rule::{Changed, Rules};
+pub use sizing::Selection;
 
 use crate::plan::{Figure, Id, Plan, Step};
 use crate::stock::Stock;
