@@ -109,6 +109,40 @@ impl Engine {
         nothing()
     }
 
+    /// Where runs were held thin for fuses behind them, some of them need not have been: each is tried on its own.
+    fn polish(
+        &mut self,
+        c: &Context<'_>,
+        stock: &Stock,
+        before: &Report,
+        step: &mut Step,
+        (mut with, mut after): (Plan, Report),
+    ) -> (Plan, Report) {
+        for (i, old) in c.plan.runs.iter().enumerate() {
+            let path = format!("runs.{}", old.id);
+            let about = |r: &Report| r.findings.iter().filter(|f| f.subject.as_str() == path && by_gauge(f)).count();
+            let had = about(&after);
+            if had == 0 || !wire::has_new_leg(old) {
+                continue;
+            }
+            for gauge in system_of(c.plan, old).ladder().filter(|g| wire::fits(c, i, *g)) {
+                let Some(run) = with.runs.get(i) else { break };
+                let more = wire::edits(run, gauge, false);
+                let Ok(next) = with.with(&Step { name: String::new(), edits: more.clone() }) else { continue };
+                let report = self.evaluate_wires(&next, stock);
+                let worse = |r: &Report| r.findings.iter().filter(|f| by_gauge(f) || f.level == Level::Stop).count();
+                if about(&report) < had && worse(&report) < worse(&after) && !adds_stop(before, &report) {
+                    step.edits.extend(more);
+                    (with, after) = (next, report);
+                    if about(&after) == 0 {
+                        break;
+                    }
+                }
+            }
+        }
+        (with, after)
+    }
+
     /// One turn with the fuses swapped so far.
     fn size_with(
         &mut self,
@@ -138,11 +172,19 @@ impl Engine {
                 Mended::No if adds_stop(before, &after) => break,
                 Mended::No => {}
             }
+            let proposal = (with, after);
+            let (with, after) =
+                if from_stock_only { proposal } else { self.polish(&c, stock, before, &mut step, proposal) };
             step.edits.extend(bond_edits(&with, before, &after));
             return Turn::Done(step);
         }
         Turn::Done(nothing())
     }
+}
+
+/// Whether a finding is one that a thicker wire can cure.
+fn by_gauge(f: &Finding) -> bool {
+    BY_GAUGE.contains(&f.check.id) && (f.check.id != "source-end-unfused" || f.n(0) > 0.0)
 }
 
 /// Fuses to be put in place of those a thicker wire overtaxes, by run of the plan.
@@ -270,23 +312,25 @@ impl Problem {
                 }
                 continue;
             };
-            let ahead = f.check.id != "source-end-unfused" || f.n(0) > 0.0;
             if f.check.id == "interrupt-below-fault" && is_new_stop(before, f) {
                 held.insert(run);
-            } else if (BY_GAUGE.contains(&f.check.id) && ahead)
-                || (f.check.id == "drop-over-target" && self.should_meet(run))
-            {
+            } else if by_gauge(f) || (f.check.id == "drop-over-target" && self.should_meet(run)) {
                 thin.insert(run);
             } else if is_new_stop(before, f) {
                 pinned.insert(run);
             }
         }
         let mut mended = false;
+        // Places whose candidates no longer match what was chosen.
+        let mut touched = BTreeSet::new();
         for run in thin {
-            mended |= self.thicken(run, chosen);
+            if self.thicken(run, chosen) {
+                touched.extend(self.place.get(&run));
+                mended = true;
+            }
         }
         for run in held {
-            if self.thinner_ahead(c, run, chosen, false) {
+            if self.thinner_ahead(c, run, chosen, &mut touched, false) {
                 mended = true;
                 continue;
             }
@@ -296,7 +340,7 @@ impl Problem {
                     fuses.insert(run, proposed);
                     return Mended::Swapped;
                 }
-                _ => mended |= self.thinner_ahead(c, run, chosen, true),
+                _ => mended |= self.thinner_ahead(c, run, chosen, &mut touched, true),
             }
         }
         for run in pinned {
@@ -337,18 +381,31 @@ impl Problem {
 
     /// A thicker wire lets a larger fault through to a fuse behind it: the nearest ahead of it goes one thinner, `at_last`
     /// back to what it is.
-    fn thinner_ahead(&mut self, c: &Context<'_>, run: usize, chosen: &[usize], at_last: bool) -> bool {
+    fn thinner_ahead(
+        &mut self,
+        c: &Context<'_>,
+        run: usize,
+        chosen: &[usize],
+        touched: &mut BTreeSet<usize>,
+        at_last: bool,
+    ) -> bool {
         let Some(link) = c.circuit.links.get(run) else { return false };
         let beyond = wire::fuse_lies_beyond(c, run, link.near_from);
         let nearest_first = link.upstream.iter().rev().copied();
         let order = beyond.then_some(run).into_iter().chain(nearest_first).chain((at_last && !beyond).then_some(run));
-        let found = order.filter_map(|i| self.place.get(&i).copied()).find_map(|p| {
+        let places: Vec<usize> = order.filter_map(|i| self.place.get(&i).copied()).collect();
+        // What was changed in this round already is judged anew in the next one.
+        if places.iter().any(|p| touched.contains(p)) {
+            return true;
+        }
+        let found = places.into_iter().find_map(|p| {
             let sized = self.runs.get(p)?;
             let (now, picked) = (sized.now?, *sized.candidates.get(*chosen.get(p)?)?);
             let thinner = sized.candidates.iter().any(|x| x.area_mm2 < picked.area_mm2 - 1e-9);
             (picked.area_mm2 > now.area_mm2 + 1e-9 && (thinner || at_last)).then_some((p, picked))
         });
         let Some((p, picked)) = found else { return false };
+        touched.insert(p);
         let Some(sized) = self.runs.get_mut(p) else { return false };
         sized.candidates.retain(|x| x.area_mm2 < picked.area_mm2 - 1e-9);
         if let (true, Some(now)) = (sized.candidates.is_empty(), sized.now) {

@@ -160,3 +160,11 @@ fn engine_fork(bencher: Bencher<'_, '_>) {
     engine.evaluate(&plan, &stock);
     bencher.bench_local(|| engine.clone());
 }
+
+/// Every run of the largest sample sized anew; budget 50 ms.
+#[divan::bench]
+fn size_all(bencher: Bencher<'_, '_>) {
+    let (plan, stock) = (plan("larkspur"), Stock::default());
+    let mut engine = Engine::default();
+    bencher.bench_local(|| engine.size_all(&plan, &stock, false));
+}

@@ -58,6 +58,11 @@ fn is_new(leg: &Leg) -> bool {
     leg.state == State::New
 }
 
+/// Whether any leg that stays is bought new.
+pub(super) fn has_new_leg(run: &Run) -> bool {
+    legs(run).any(is_new)
+}
+
 /// Whether every leg that stays is bought new, so that the run's own gauge may change.
 fn all_new(run: &Run) -> bool {
     legs(run).all(is_new)
@@ -69,7 +74,7 @@ pub(super) fn lines_opened(plan: &Plan) -> Plan {
     let (circuit, _) = Circuit::of(plan);
     for (run, link) in opened.runs.iter_mut().zip(&circuit.links) {
         if link.role == Role::ChargerInput
-            && legs(run).any(is_new)
+            && has_new_leg(run)
             && let Some(thickest) = system(plan, run).ladder().next_back()
         {
             *run = with_gauge(run, thickest);
@@ -138,7 +143,7 @@ fn on_van(stock: &Stock, run: &Run, gauge: Gauge) -> bool {
 }
 
 /// Whether the terminals at both ends take a gauge.
-fn fits(c: &Context<'_>, index: usize, gauge: Gauge) -> bool {
+pub(super) fn fits(c: &Context<'_>, index: usize, gauge: Gauge) -> bool {
     let Some(link) = c.circuit.links.get(index) else { return true };
     let size = |k: &Option<Known<Gauge>>| k.as_ref().and_then(|k| k.known()).map(|g| area_mm2(*g));
     [link.from, link.to].into_iter().flatten().filter_map(|n| ratings(c, n)).all(|(r, _)| {
@@ -182,7 +187,7 @@ fn candidate(c: &Context<'_>, stock: &Stock, index: usize, run: &Run, gauge: Gau
 pub(super) fn sized(c: &Context<'_>, stock: &Stock, index: usize, found: &Found, only_stock: bool) -> Option<Sized> {
     let run = c.plan.runs.get(index)?;
     let role = c.circuit.links.get(index)?.role;
-    if !sizes(role) || run.measured_ohm.is_some() || !legs(run).any(is_new) {
+    if !sizes(role) || run.measured_ohm.is_some() || !has_new_leg(run) {
         return None;
     }
     let design_a = found.currents.pair.design_a.clone().ok()?;
