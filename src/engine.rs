@@ -6,9 +6,11 @@ mod bank;
 mod capacity;
 mod checks;
 pub mod circuit;
+mod compile;
 mod context;
 mod cures;
 mod currents;
+pub mod day;
 mod fault;
 pub mod finding;
 mod gather;
@@ -18,6 +20,7 @@ mod ladder;
 pub mod lit;
 mod loads;
 pub mod memo;
+mod months;
 mod order;
 mod price;
 mod protection;
@@ -30,6 +33,7 @@ pub mod sites;
 pub mod sizing;
 pub mod sky;
 pub mod solve;
+pub mod warmth;
 pub mod year;
 
 pub use arrays::Weather;
@@ -80,6 +84,18 @@ impl Engine {
     /// The answer on wires alone: no year, and no finding that needs one. For candidates by the dozen.
     pub fn evaluate_wires(&mut self, plan: &Plan, stock: &Stock) -> Report {
         self.answer(plan, stock, None, false)
+    }
+
+    /// What the year of a plan is computed from: for its hours, its repeats under other skies, and for tests.
+    ///
+    /// # Errors
+    /// The field that the year waits for.
+    pub fn year_input(&mut self, plan: &Plan, stock: &Stock) -> Figure<year::YearInput> {
+        let spots = sites::spots(plan);
+        let report = self.evaluate_wires(plan, stock);
+        let (circuit, _) = Circuit::of(plan);
+        let context = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
+        harvest::input(&mut self.stages, &context, &spots, &report).map(|setup| setup.input)
     }
 
     fn answer(&mut self, plan: &Plan, stock: &Stock, weather: Option<&Weather>, with_year: bool) -> Report {

@@ -1,6 +1,9 @@
 //! One moment of the charging circuit.
 
-use coachwire::engine::solve::{Charging, Flow, Lit, Makes, Solar, solve};
+use coachwire::engine::solve::{Charging, Feeder, Flow, Line, Lit, Makes, Moment, Posts, Setting, Solar, best_point, solve};
+use coachwire::physics::battery::{Bank, Limit, Make, Store};
+use coachwire::physics::charging::ChargeSettings;
+use coachwire::physics::lead::Plates;
 use coachwire::physics::controller::Tracker;
 use coachwire::physics::module::{Cell, Label, Module, SILICON_EV};
 use proptest::prelude::*;
@@ -28,26 +31,70 @@ fn pwm() -> Makes {
     Makes::Pwm { block_v: 0.1, most_a: 100.0 }
 }
 
-fn run(circuit: &Charging, cell: &Cell) -> Flow {
-    let lit: Vec<Lit<'_>> = circuit
-        .solars
-        .iter()
-        .map(|_| Lit::Even { cell, junction_v: cell.max_power(0.0).v + cell.max_power(0.0).i * cell.rs_ohm })
-        .collect();
+/// A setting that never binds.
+const UNSET: Setting = setting(f64::MAX, None);
+
+const fn setting(absorb_v: f64, float_v: Option<f64>) -> Setting {
+    Setting { charge: ChargeSettings { absorb_v, absorb_h: None, float_v, compensation_v_per_k: 0.0 }, sensed: false }
+}
+
+fn solar(makes: Makes, pv_ohm: f64, out: Vec<usize>) -> Solar {
+    Solar { makes, pv_ohm, out, setting: UNSET, self_w: 0.0 }
+}
+
+/// All controllers under one light, with a load and a state of the bank.
+fn at(circuit: &Charging, cell: &Cell, load_w: f64, soc: f64, battery_c: f64) -> Flow {
+    let even = Lit::Even { cell, junction_v: cell.max_power(0.0).v + cell.max_power(0.0).i * cell.rs_ohm };
+    let lit = vec![even; circuit.solars.len()];
+    let best: Vec<_> = circuit.solars.iter().map(|s| best_point(even, s.pv_ohm)).collect();
     let mut flow = Flow::default();
-    solve(circuit, &lit, &mut flow);
+    let (feeding, held_h) = (vec![1.0; circuit.feeders.len()], vec![0.0; circuit.sources()]);
+    let store = Store { soc };
+    let moment =
+        Moment { lit: &lit, best: &best, feeding: &feeding, load_w, store, battery_c, held_h: &held_h };
+    solve(circuit, &moment, &mut flow);
     flow
 }
 
+fn run(circuit: &Charging, cell: &Cell) -> Flow {
+    at(circuit, cell, 0.0, 0.5, 25.0)
+}
+
+/// Current in a segment that the solar controllers send together.
+fn segment_a(circuit: &Charging, flow: &Flow, segment: usize) -> f64 {
+    let through = flow.shares.iter().zip(&circuit.solars).filter(|(_, s)| s.out.contains(&segment));
+    through.map(|(share, _)| share.out_a).sum()
+}
+
 fn shared(makes: &Makes, pv_ohm: f64, own_ohm: f64, bus_ohm: f64) -> Charging {
-    Charging {
-        bank_v: 13.2,
-        solars: vec![
-            Solar { makes: makes.clone(), pv_ohm, out: vec![0, 2] },
-            Solar { makes: makes.clone(), pv_ohm, out: vec![1, 2] },
-        ],
-        segments_ohm: vec![own_ohm, own_ohm, bus_ohm],
+    shared_into(Posts::Fixed(13.2), makes, UNSET, [pv_ohm, own_ohm, bus_ohm])
+}
+
+fn shared_into(posts: Posts, makes: &Makes, setting: Setting, [pv_ohm, own_ohm, bus_ohm]: [f64; 3]) -> Charging {
+    let one = |out| Solar { setting, ..solar(makes.clone(), pv_ohm, out) };
+    Charging::of(posts, vec![one(vec![0, 2]), one(vec![1, 2])], vec![], vec![own_ohm, own_ohm, bus_ohm])
+}
+
+fn single(makes: Makes, posts: Posts) -> Charging {
+    Charging::of(posts, vec![solar(makes, 0.04, vec![0])], vec![], vec![0.002])
+}
+
+fn phosphate() -> Bank {
+    Bank {
+        make: Make::Phosphate,
+        cells: 4.0,
+        rated_ah: 200.0,
+        sag_ohm: Some(0.005),
+        most_charge_a: None,
+        most_discharge_a: None,
+        least_v: None,
+        least_soc: 0.1,
+        least_charge_c: Some(0.0),
     }
+}
+
+fn flooded() -> Bank {
+    Bank { make: Make::Lead(Plates::Flooded), cells: 6.0, sag_ohm: None, least_soc: 0.5, least_charge_c: None, ..phosphate() }
 }
 
 /// Kirchhoff's laws: the shared segment carries the sum, and each output stands above the posts by what its path
@@ -60,10 +107,10 @@ fn shared_segment_carries_the_sum_and_drops_for_both() {
         let flow = run(&circuit, &cell);
         let sum = flow.shares[0].out_a + flow.shares[1].out_a;
         assert!(sum > 5.0);
-        assert!((flow.segments_a[2] - sum).abs() < 1e-12 * sum);
+        assert!((segment_a(&circuit, &flow, 2) - sum).abs() < 1e-12 * sum);
         assert!((flow.shares[0].out_a - flow.shares[1].out_a).abs() < 1e-10, "equal halves carry equal currents");
-        for (k, share) in flow.shares.iter().enumerate() {
-            let path_v = 0.004 * flow.segments_a[k] + 0.003 * flow.segments_a[2];
+        for share in &flow.shares {
+            let path_v = 0.004 * share.out_a + 0.003 * sum;
             assert!((share.out_v - 13.2 - path_v).abs() < 1e-10, "{} against {}", share.out_v, 13.2 + path_v);
         }
     }
@@ -74,11 +121,7 @@ fn shared_segment_carries_the_sum_and_drops_for_both() {
 #[test]
 fn tracker_balance_closes() {
     let cell = module().at(950.0, 50.0).scaled(3.0, 2.0);
-    let circuit = Charging {
-        bank_v: 13.3,
-        solars: vec![Solar { makes: tracker(200.0), pv_ohm: 0.04, out: vec![0] }],
-        segments_ohm: vec![0.002],
-    };
+    let circuit = single(tracker(200.0), Posts::Fixed(13.3));
     let flow = run(&circuit, &cell);
     let share = flow.shares[0];
     let output_w = share.out_a * share.out_v;
@@ -92,15 +135,10 @@ fn tracker_balance_closes() {
 #[test]
 fn current_limit_clips_and_says_how_much() {
     let cell = module().at(1000.0, 25.0).scaled(3.0, 2.0);
-    let mut circuit = Charging {
-        bank_v: 13.3,
-        solars: vec![Solar { makes: tracker(30.0), pv_ohm: 0.04, out: vec![0] }],
-        segments_ohm: vec![0.002],
-    };
+    let circuit = single(tracker(30.0), Posts::Fixed(13.3));
     let clipped = run(&circuit, &cell).shares[0];
     assert_eq!(clipped.out_a, 30.0);
-    circuit.solars[0].makes = tracker(500.0);
-    let free = run(&circuit, &cell).shares[0];
+    let free = run(&single(tracker(500.0), Posts::Fixed(13.3)), &cell).shares[0];
     assert!((clipped.clipped_w - (free.out_a * free.out_v - clipped.out_a * clipped.out_v)).abs() < 1e-6);
 }
 
@@ -109,9 +147,96 @@ fn current_limit_clips_and_says_how_much() {
 fn more_copper_never_costs_at_the_edge_of_tracking() {
     let cell = module().at(956.585_495, 70.837_110_7);
     let posts_w = |own_ohm: f64| {
-        13.2 * run(&shared(&tracker(60.0), 0.280_406_216_5, own_ohm, 0.009_959_085), &cell).segments_a[2]
+        run(&shared(&tracker(60.0), 0.280_406_216_5, own_ohm, 0.009_959_085), &cell).offered_w()
     };
     assert!(posts_w(0.0) >= posts_w(0.006_626_536_3) - 1e-9);
+}
+
+/// Hand calculation: 200 W of load, a bank of 5 mohm: what the sources bring less the load's current enters, and the
+/// posts stand above rest by just that current times the resistance.
+#[test]
+fn bank_load_and_sources_meet() {
+    let cell = module().at(800.0, 45.0).scaled(2.0, 1.0);
+    let circuit = shared_into(Posts::Bank(phosphate()), &tracker(52.0), setting(14.4, None), [0.05, 0.004, 0.003]);
+    let flow = at(&circuit, &cell, 200.0, 0.5, 25.0);
+    let rest_v = phosphate().at(Store { soc: 0.5 }, 25.0).rest_v();
+    assert!(flow.net_a > 1.0 && flow.limit == Limit::None);
+    assert!((flow.posts_v - rest_v - 0.005 * flow.net_a).abs() < 1e-9);
+    assert!((flow.sources_a() - 200.0 / flow.posts_v - flow.net_a).abs() < 1e-9);
+    for (k, share) in flow.shares.iter().enumerate() {
+        let output_w = share.out_a * share.out_v;
+        assert!((output_w - (0.99 * 0.97 * share.pv_a * share.pv_v - 1.0)).abs() < 1e-8);
+        assert_eq!(flow.amps[k], share.out_a);
+    }
+}
+
+/// Ohm's law by hand: a charger that reads its own output holds 14.4 V there, so that the posts stand lower by the drop;
+/// one that reads the posts holds 14.4 V there and the bank takes more.
+#[test]
+fn drop_makes_absorption_start_early_unless_sensed() {
+    let cell = module().at(1000.0, 25.0).scaled(2.0, 4.0);
+    for bank in [Bank { sag_ohm: Some(0.02), ..phosphate() }, Bank { rated_ah: 100.0, ..flooded() }] {
+        let taken = |sensed| {
+            let setting = Setting { sensed, ..setting(14.4, Some(13.5)) };
+            let solars = vec![Solar { setting, ..solar(tracker(100.0), 0.01, vec![0]) }];
+            at(&Charging::of(Posts::Bank(bank), solars, vec![], vec![0.01]), &cell, 60.0, 0.85, 25.0)
+        };
+        let (own, posts) = (taken(false), taken(true));
+        assert_eq!((own.limit, posts.limit), (Limit::Held, Limit::Held));
+        assert!((own.posts_v + 0.01 * own.sources_a() - 14.4).abs() < 1e-4, "{}", own.posts_v);
+        assert!((posts.posts_v - 14.4).abs() < 1e-4, "{}", posts.posts_v);
+        assert!(posts.net_a > own.net_a + 0.1, "{} and {}", posts.net_a, own.net_a);
+        for flow in [&own, &posts] {
+            let on_curve = bank.at(Store { soc: 0.85 }, 25.0).charge_v(flow.net_a);
+            assert!((on_curve - flow.posts_v).abs() < 1e-8, "{on_curve} and {}", flow.posts_v);
+            assert!(flow.offered_w() > flow.sources_a() * flow.posts_v, "more was on offer");
+        }
+    }
+}
+
+/// Two chargers with unlike settings: the lower one gives nothing once the other holds the bank above it.
+#[test]
+fn the_higher_setting_goes_on_alone() {
+    let cell = module().at(1000.0, 25.0).scaled(2.0, 4.0);
+    let of = |absorb_v, segment| Solar { setting: setting(absorb_v, None), ..solar(tracker(100.0), 0.01, vec![segment]) };
+    let circuit = Charging::of(Posts::Bank(phosphate()), vec![of(14.4, 0), of(13.8, 1)], vec![], vec![0.002, 0.002]);
+    let flow = at(&circuit, &cell, 0.0, 0.995, 25.0);
+    assert!(flow.posts_v > 13.8 && flow.amps[1] == 0.0 && flow.amps[0] > 1.0, "{flow:?}");
+}
+
+/// V^2 - V E + P R = 0 by hand: 20 A at 14.4 V, efficiency 0.90, 13.8 V behind 0.0799 ohm: 27.6 A at 11.6 V.
+/// With a cut-out above that it stops.
+#[test]
+fn a_line_that_sags_too_far_gives_nothing() {
+    let fed = |cutout_v| {
+        let line = Some(Line { source_v: 13.8, ohm: 0.0799, efficiency: 0.90, cutout_v });
+        let feeder = Feeder { out_a: 20.0, out: vec![], setting: UNSET, line };
+        let circuit = Charging::of(Posts::Fixed(14.4), vec![], vec![feeder], vec![]);
+        at(&circuit, &module().at(0.0, 25.0), 0.0, 0.5, 25.0).sources_a()
+    };
+    assert_eq!((fed(11.5), fed(11.7)), (20.0, 0.0));
+}
+
+#[test]
+fn nothing_enters_lithium_in_the_cold_and_loads_are_still_carried() {
+    let cell = module().at(900.0, -5.0).scaled(2.0, 1.0);
+    let circuit = shared_into(Posts::Bank(phosphate()), &tracker(52.0), setting(14.4, Some(13.5)), [0.05, 0.004, 0.003]);
+    let flow = at(&circuit, &cell, 50.0, 0.5, -1.0);
+    assert_eq!((flow.net_a, flow.limit), (0.0, Limit::Cold));
+    assert!((flow.sources_a() * flow.posts_v - 50.0).abs() < 1e-6);
+    let heavy = at(&circuit, &cell, 2000.0, 0.5, -1.0);
+    assert!(heavy.net_a < 0.0 && heavy.limit == Limit::None, "it may still give: {heavy:?}");
+}
+
+#[test]
+fn an_empty_bank_leaves_the_loads_to_the_sun() {
+    let cell = module().at(300.0, 25.0).scaled(2.0, 1.0);
+    for bank in [phosphate(), flooded()] {
+        let circuit = shared_into(Posts::Bank(bank), &tracker(52.0), setting(14.4, None), [0.05, 0.004, 0.003]);
+        let flow = at(&circuit, &cell, 1000.0, bank.least_soc, 25.0);
+        assert_eq!((flow.net_a, flow.limit), (0.0, Limit::Empty));
+        assert!(flow.sources_a() > 1.0);
+    }
 }
 
 proptest! {
@@ -127,9 +252,49 @@ proptest! {
         let mut ohms = [pv_ohm, own_ohm, bus_ohm];
         ohms[which] *= less;
         let thick = shared(&makes, ohms[0], ohms[1], ohms[2]);
-        let posts_w = |c: &Charging| 13.2 * run(c, &cell).segments_a[2];
+        let posts_w = |c: &Charging| run(c, &cell).offered_w();
         let (before, after) = (posts_w(&thin), posts_w(&thick));
         prop_assert!(before.is_finite() && after.is_finite());
         prop_assert!(after >= before - 1e-9, "{before} then {after}");
+    }
+
+    /// What flows obeys Kirchhoff, no limit is passed, and no more is taken than is on offer, whatever the numbers.
+    #[test]
+    fn any_moment_is_in_balance(
+        direct in any::<bool>(), lead in any::<bool>(), light in 0.0..1100.0f64, cell_c in -20.0..75.0f64,
+        series in 1..4usize, ohms in prop::array::uniform3(0.0..0.05f64), load_w in 0.0..4000.0f64, soc in 0.0..=1.0f64,
+        battery_c in -15.0..45.0f64, absorb_v in 13.4..14.8f64, most_a in 5.0..300.0f64,
+        fed_a in 0.0..60.0f64, lower_v in 0.0..1.0f64, sensed in any::<bool>(),
+    ) {
+        let makes = if direct { pwm() } else { tracker(60.0) };
+        let cell = module().at(light, cell_c).scaled(series as f64, 1.0);
+        let bank = Bank { most_charge_a: Some(most_a), ..if lead { flooded() } else { phosphate() } };
+        let solars = shared_into(Posts::Bank(bank), &makes, Setting { sensed, ..setting(absorb_v, Some(13.4)) }, ohms).solars;
+        let feeder =
+            Feeder { out_a: fed_a, out: vec![1, 2], setting: setting(absorb_v - lower_v, None), line: None };
+        let circuit = Charging::of(Posts::Bank(bank), solars, vec![feeder], vec![ohms[1], ohms[1], ohms[2]]);
+        let flow = at(&circuit, &cell, load_w, soc, battery_c);
+        prop_assert!(flow.posts_v > 0.0 && flow.posts_v.is_finite() && flow.net_a.is_finite(), "{flow:?}");
+        // Near the most power that a bank gives at all, volts and loads chase each other: what is served counts then.
+        let sagging = flow.posts_v < 0.8 * bank.at(Store { soc }, battery_c).rest_v();
+        let starved = sagging || matches!(flow.limit, Limit::Empty | Limit::Sag) || (flow.limit == Limit::Current && flow.net_a < 0.0);
+        let gap_a = flow.sources_a() - load_w / flow.posts_v - flow.net_a;
+        prop_assert!(if starved { gap_a <= 1e-6 } else { gap_a.abs() <= 1e-7 * (1.0 + load_w) }, "gap {gap_a}: {flow:?}");
+        prop_assert!(flow.net_a <= most_a * (1.0 + 1e-9));
+        prop_assert!(lead || battery_c >= 0.0 || flow.net_a <= 0.0);
+        prop_assert!(flow.net_a <= 0.0 || flow.posts_v <= absorb_v * (1.0 + 1e-9), "{flow:?}");
+        let now = bank.at(Store { soc }, battery_c);
+        if flow.net_a.abs() > 1e-6 && !starved {
+            let on_curve = now.curve(flow.net_a).volts;
+            prop_assert!((on_curve - flow.posts_v).abs() < 1e-6 * on_curve, "{on_curve}: {flow:?}");
+        }
+        let own = |k: usize, offer: f64| flow.amps[k] <= offer * (1.0 + 1e-6) + 1e-9;
+        let lower = flow.posts_v <= flow.offered_v * (1.0 + 1e-9);
+        prop_assert!(!direct || !lower || own(2, fed_a), "{flow:?}");
+        prop_assert!(flow.amps.iter().all(|a| *a >= 0.0));
+        // A feeder that stops spares the others its drop in the shared way.
+        let alone = flow.amps[2] >= fed_a * (1.0 - 1e-9);
+        prop_assert!(direct || !alone || sagging || flow.amps[..2].iter().sum::<f64>() * flow.posts_v <= flow.offered_w() + 1e-3, "{flow:?}");
+        prop_assert_eq!(&at(&circuit, &cell, load_w, soc, battery_c), &flow);
     }
 }

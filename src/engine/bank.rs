@@ -19,15 +19,7 @@ fn limit(c: &Context<'_>, each: Option<&crate::plan::Known<Amps>>, field: &str, 
 pub(super) fn figures(c: &Context<'_>, source: &Figure<Source>) -> BankFigures {
     let bank = &c.plan.bank;
     let amp_hours = (|| Ok::<f64, Missing>(bank.unit_ah.at(|| "bank.unit_ah".into())?.0 * c.parallel()?))();
-    let share = || match &bank.usable_pct {
-        Some(pct) => Ok(pct.at(|| "bank.usable_pct".into())?.0 / 100.0),
-        None => Ok::<f64, Missing>(if c.chemistry()?.chemistry.is_lithium() {
-            c.rules.usable_depth_lfp
-        } else {
-            c.rules.usable_depth_lead
-        }),
-    };
-    let usable = (|| Ok::<f64, Missing>(c.bank_v()? * amp_hours.clone()? * share()?))();
+    let usable = (|| Ok::<f64, Missing>(c.bank_v()? * amp_hours.clone()? * c.usable_share()?))();
     BankFigures {
         volts: c.bank_v().map(Volts),
         amp_hours: amp_hours.map(AmpHours),

@@ -70,6 +70,15 @@ impl Context<'_> {
         Ok(if volts < 9.0 { volts } else { self.twelves()? * 12.0 })
     }
 
+    /// Share of the capacity to count on: as entered, else the rule's for the chemistry.
+    pub(super) fn usable_share(&self) -> Figure<f64> {
+        match &self.plan.bank.usable_pct {
+            Some(pct) => Ok(pct.at(|| "bank.usable_pct".into())?.0 / 100.0),
+            None if self.chemistry()?.chemistry.is_lithium() => Ok(self.rules.usable_depth_lfp),
+            None => Ok(self.rules.usable_depth_lead),
+        }
+    }
+
     /// Low bank volts that design currents are taken at.
     pub(super) fn low_v(&self) -> Figure<f64> {
         let per_12 = if self.chemistry()?.chemistry.is_lithium() {

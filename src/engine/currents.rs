@@ -8,6 +8,7 @@ use super::arrays;
 use super::circuit::{Node, PathKind, Role, tracking};
 use super::context::{Context, at, finite, need};
 use super::resistance::run_loop;
+use super::solve::Line;
 
 /// A source's or consumer's currents.
 #[derive(Clone, Debug)]
@@ -161,9 +162,16 @@ fn drop_out(c: &Context<'_>, index: usize) -> Missing {
 /// Volts and amps at a DC-DC charger's input; none where no such point exists.
 pub(super) fn dc_feed(c: &Context<'_>, index: usize) -> Figure<Option<(f64, f64)>> {
     let Some(ch) = c.plan.chargers.get(index) else { return Ok(None) };
-    let share = need(&ch.efficiency_pct, "chargers", &ch.id, "efficiency_pct")?.0 / 100.0;
+    let line = dc_line(c, index)?;
     let out_a = need(&ch.out_a, "chargers", &ch.id, "out_a")?.0;
     let out_v = need(&ch.absorb_v, "chargers", &ch.id, "absorb_v")?.0;
+    Ok(feed(line.source_v, line.ohm, out_a * out_v / line.efficiency).map(|f| (f.input_v, f.input_a)))
+}
+
+/// The line of a DC-DC charger: the alternator's low volts behind its loop at the rule's temperature.
+pub(super) fn dc_line(c: &Context<'_>, index: usize) -> Figure<Line> {
+    let ch = c.plan.chargers.get(index).ok_or_else(|| Missing("chargers".into()))?;
+    let efficiency = need(&ch.efficiency_pct, "chargers", &ch.id, "efficiency_pct")?.0 / 100.0;
     let source_v = match &ch.alternator_low_v {
         Some(v) => v.at(|| at("chargers", &ch.id, "alternator_low_v"))?.0,
         None => c.rules.alternator_low_v,
@@ -187,7 +195,7 @@ pub(super) fn dc_feed(c: &Context<'_>, index: usize) -> Figure<Option<(f64, f64)
             ohm += run_loop(c, i, run, 0.0, Some(c.rules.alternator_loop_c))?.ohm;
         }
     }
-    Ok(feed(source_v, ohm, out_a * out_v / share).map(|f| (f.input_v, f.input_a)))
+    Ok(Line { source_v, ohm, efficiency, cutout_v: 0.0 })
 }
 
 /// The currents of a run from the terminals on its far side.

@@ -1,27 +1,28 @@
 //! The year on the plan's real wires: from labels, places and runs to monthly figures.
 
 use crate::climate::year::MONTH_DAYS;
-use crate::physics::controller::{STATIC_TRACKING, Tracker};
+use crate::physics::battery::Store;
 use crate::physics::module::{Module, Point};
-use crate::plan::{Controller, Figure, Id, Missing, Plan};
-use crate::standards::kinds::ControllerKind;
+use crate::plan::job::Stay;
+use crate::plan::{Figure, Id, Missing, Plan};
+use crate::standards::kinds::Mount;
 use crate::units::WattHours;
 
 use super::arrays::{Labels, module};
 use super::circuit::{Circuit, Node, PathKind, Way};
-use super::context::{Context, at, missing, need};
+use super::compile::{Compiled, compile, heater, ohm};
+use super::context::{Context, at, missing};
+use super::day::{Usage, driving, usage};
 use super::lit::{ArrayInput, BehindInput, Offer, StringsOf, best_behind, offer};
 use super::memo::{Memo, Stage};
-use super::report::{Report, YearFigures};
+use super::months;
+use super::report::Report;
 use super::shade::Horizon;
 use super::sites::{Site, Spot, site, stay_of_months};
 use super::sky::{SkyYear, sky_year};
-use super::solve::{Charging, Makes, Solar};
-use super::year::{Lighting, Year, YearInput, is_sound, year};
-
-/// Volts per 12 V that the posts are held at through the year: the middle of a charge, lithium and lead.
-/// Source: common practice; a battery that is simulated replaces it.
-const POSTS_V: [f64; 2] = [13.4, 13.2];
+use super::solve::{Charging, Makes, Posts};
+use super::warmth::{Warmth, WarmthInput, warmth};
+use super::year::{Lighting, StayInput, Year, YearInput, year};
 
 /// The remembered stages.
 #[derive(Clone)]
@@ -31,6 +32,7 @@ pub(super) struct Stages {
     shade: Memo<Open, Horizon>,
     array: Memo<ArrayInput, Offer>,
     behind: Memo<BehindInput, Vec<Point>>,
+    warm: Memo<WarmthInput, Warmth>,
     year: Memo<YearInput, Year>,
 }
 
@@ -46,6 +48,7 @@ impl Default for Stages {
             shade: Memo::with_room(4),
             array: Memo::with_room(48),
             behind: Memo::with_room(64),
+            warm: Memo::with_room(24),
             year: Memo::with_room(24),
         }
     }
@@ -62,63 +65,131 @@ impl Stages {
         behind.collect()
     }
 
-    fn offer_of(&mut self, strings: &[StringsOf], mount: crate::standards::kinds::Mount, site: &Site) -> Stage<Offer> {
-        let sky = self.sky.get(site.clone(), sky_year);
+    fn sky_of(&mut self, site: &Site) -> Stage<SkyYear> {
+        self.sky.get(site.clone(), sky_year)
+    }
+
+    fn offer_of(&mut self, strings: &[StringsOf], mount: Mount, sky: &Stage<SkyYear>) -> Stage<Offer> {
         let shade = self.shade.get(Open, |_| Horizon::open());
-        self.array.get(ArrayInput { strings: strings.to_vec(), mount, sky, shade }, offer)
+        self.array.get(ArrayInput { strings: strings.to_vec(), mount, sky: sky.clone(), shade }, offer)
     }
 }
 
 /// A stay and what each controller's array offers there.
-struct Lit {
-    stay: usize,
-    site: Figure<Site>,
-    offers: Figure<Vec<Stage<Offer>>>,
+pub(super) struct Lit {
+    pub(super) stay: usize,
+    months: u16,
+    pub(super) site: Figure<Site>,
+    pub(super) offers: Figure<(Stage<SkyYear>, Vec<Stage<Offer>>)>,
 }
 
 /// A controller with its arrays, ready for the year.
-struct Source {
-    controller: usize,
+pub(super) struct Source {
+    pub(super) controller: usize,
     strings: Vec<StringsOf>,
-    mount: crate::standards::kinds::Mount,
+    mount: Mount,
     /// Runs of its PV loop.
-    pv_runs: Vec<usize>,
+    pub(super) pv_runs: Vec<usize>,
+}
+
+/// A year that could be set up, and what its bank waits for if it is not simulated.
+pub(super) struct Setup {
+    pub(super) input: YearInput,
+    pub(super) segment_runs: Vec<usize>,
+    pub(super) waits: Option<Missing>,
 }
 
 /// Fills the year's figures into a report whose runs and loads are there already.
 pub(super) fn fill(stages: &mut Stages, context: &Context<'_>, spots: &[Figure<Spot>], report: &mut Report) {
     let plan = context.plan;
-    let of_months = stay_of_months(plan);
     let sources = sources(stages, plan, &context.circuit);
-    let compiled = sources.as_ref().map_err(Clone::clone).and_then(|s| compile(context, report, s));
-    let mut offers: Vec<Lit> = Vec::new();
+    let lit = lit(stages, plan, &sources, spots);
+    let setup = set_up(stages, context, &sources, &lit, report);
+    let done = setup.as_ref().map(|s| stages.year.get(s.input.clone(), year)).map_err(Clone::clone);
+    let waits = setup.as_ref().map(|s| s.waits.clone()).unwrap_or_default();
+    report.year = months::figures(context, &lit, done.as_ref().map(|y| &**y), waits, report);
+    if let Ok(sources) = &sources {
+        offered(plan, sources, &lit, report);
+    }
+    match (&done, &setup, &sources) {
+        (Ok(year), Ok(setup), Ok(sources)) => losses(context, year, setup, sources, report),
+        (Err(waits), ..) => {
+            for run in &mut report.runs {
+                run.loss_wh_day = Err(waits.clone());
+            }
+        }
+        _ => {}
+    }
+}
+
+/// The year's input alone, for those who look at its hours.
+pub(super) fn input(
+    stages: &mut Stages,
+    context: &Context<'_>,
+    spots: &[Figure<Spot>],
+    report: &Report,
+) -> Figure<Setup> {
+    let sources = sources(stages, context.plan, &context.circuit);
+    let lit = lit(stages, context.plan, &sources, spots);
+    set_up(stages, context, &sources, &lit, report)
+}
+
+/// What each stay that has months offers.
+fn lit(stages: &mut Stages, plan: &Plan, sources: &Figure<Vec<Source>>, spots: &[Figure<Spot>]) -> Vec<Lit> {
+    let of_months = stay_of_months(plan);
+    let mut all = Vec::new();
     for (i, (stay, spot)) in plan.stays.iter().zip(spots).enumerate() {
         let months = (0..12).filter(|m| of_months[*m] == Some(i)).fold(0_u16, |mask, m| mask | 1 << m);
         if months != 0 {
             let site = site(stay, spot, months);
-            let lit = sources.as_ref().map_err(Clone::clone).and_then(|sources| {
-                let site = site.as_ref().map_err(Clone::clone)?;
-                Ok(sources.iter().map(|s| stages.offer_of(&s.strings, s.mount, site)).collect())
+            let offers = sources.as_ref().map_err(Clone::clone).and_then(|sources| {
+                let sky = stages.sky_of(site.as_ref().map_err(Clone::clone)?);
+                let offers = sources.iter().map(|s| stages.offer_of(&s.strings, s.mount, &sky)).collect();
+                Ok((sky, offers))
             });
-            offers.push(Lit { stay: i, site, offers: lit });
+            all.push(Lit { stay: i, months, site, offers });
         }
     }
-    let done = compiled.map(|circuit| {
-        let lit = offers.iter().filter_map(|lit| lit.offers.as_ref().ok());
-        let stays = lit.map(|lit| stages.lights(&circuit, lit)).collect();
-        stages.year.get(YearInput { circuit, stays }, year)
-    });
-    months(&of_months, &offers, done.as_ref().map(|y| &**y), report);
-    if let Ok(sources) = &sources {
-        offered(plan, sources, &offers, report);
+    all
+}
+
+fn set_up(
+    stages: &mut Stages,
+    context: &Context<'_>,
+    sources: &Figure<Vec<Source>>,
+    lit: &[Lit],
+    report: &Report,
+) -> Figure<Setup> {
+    let used = usage(context);
+    let sources = sources.as_ref().map_err(Clone::clone)?;
+    let Compiled { circuit, runs, segment_runs, waits } =
+        compile(context, report, sources, used.as_ref().map(|_| ()).map_err(Clone::clone))?;
+    let bank = match &circuit.posts {
+        Posts::Bank(bank) => Some(bank),
+        Posts::Fixed(_) => None,
+    };
+    let heater = bank.and_then(|b| heater(context, b));
+    let inside = context.plan.bank.heated == crate::plan::job::YesNo::Yes;
+    let mut stays = Vec::with_capacity(lit.len());
+    for here in lit {
+        let (Ok((sky, offers)), Some(stay)) = (&here.offers, context.plan.stays.get(here.stay)) else { continue };
+        let input = WarmthInput { sky: sky.clone(), inside, heater };
+        stays.push(StayInput {
+            months: here.months,
+            lights: stages.lights(&circuit, offers),
+            warm: bank.map(|_| stages.warm.get(input, warmth)),
+            driving: driving(known_or_none(stay, |s| s.drive_h_day.as_ref()?.known().map(|h| h.0))),
+            shore_days: known_or_none(stay, |s| s.shore_days_month.as_ref()?.known().map(|d| d.0)),
+        });
     }
-    if let (Ok(year), Ok(sources)) = (&done, &sources) {
-        losses(context, year, sources, report);
-    } else if let Err(waits) = &done {
-        for run in &mut report.runs {
-            run.loss_wh_day = Err(waits.clone());
-        }
-    }
+    let usage = used.unwrap_or_else(|_| Usage::none());
+    let input = YearInput { circuit, runs, stays, usage, start: Store { soc: 1.0 }, passes: 0 };
+    Ok(Setup { input, segment_runs, waits })
+}
+
+/// An unknown number counts as none. It is counted as unknown.
+fn known_or_none(stay: &Stay, of: impl Fn(&Stay) -> Option<f64>) -> f64 {
+    of(stay).unwrap_or(0.0)
 }
 
 /// Controllers with the arrays they have.
@@ -164,101 +235,11 @@ fn way(circuit: &Circuit, kind: PathKind, end: Node) -> Option<&Way> {
     circuit.ways.iter().find(|w| w.kind == kind && w.end == end)
 }
 
-/// The charging circuit with the resistances of the plan's runs.
-fn compile(context: &Context<'_>, report: &Report, sources: &[Source]) -> Figure<Charging> {
-    let plan = context.plan;
-    let lithium = context.chemistry()?.chemistry.is_lithium();
-    let bank_v = POSTS_V[usize::from(!lithium)] * context.twelves()?;
-    let mut circuit = Charging { bank_v, solars: Vec::new(), segments_ohm: Vec::new() };
-    let mut segment_runs: Vec<usize> = Vec::new();
-    for source in sources {
-        let controller = plan.controllers.get(source.controller).ok_or_else(|| missing("controllers"))?;
-        let mut pv_ohm = 0.0;
-        for run in &source.pv_runs {
-            pv_ohm += ohm(report, *run)?;
-        }
-        let out_runs = way(&context.circuit, PathKind::ControllerBank, Node::Controller(source.controller))
-            .ok_or_else(|| missing("runs"))?;
-        let mut out = Vec::new();
-        for run in &out_runs.runs {
-            let segment = match segment_runs.iter().position(|r| r == run) {
-                Some(segment) => segment,
-                None => {
-                    circuit.segments_ohm.push(ohm(report, *run)?);
-                    segment_runs.push(*run);
-                    segment_runs.len() - 1
-                }
-            };
-            out.push(segment);
-        }
-        circuit.solars.push(Solar { makes: makes(controller)?, pv_ohm, out });
-    }
-    if is_sound(&circuit) { Ok(circuit) } else { Err(missing("runs")) }
-}
-
-fn ohm(report: &Report, run: usize) -> Figure<f64> {
-    let run = report.runs.get(run).ok_or_else(|| missing("runs"))?;
-    run.resistance_ohm.clone().map(|r| r.0)
-}
-
-fn makes(controller: &Controller) -> Figure<Makes> {
-    let field = |key: &str| at("controllers", &controller.id, key);
-    let most_a = need(&controller.out_a, "controllers", &controller.id, "out_a")?.0;
-    Ok(match controller.kind.at(|| field("kind"))? {
-        ControllerKind::Pwm => Makes::Pwm { block_v: 0.0, most_a },
-        ControllerKind::Tracking => Makes::Tracking(Tracker {
-            tracking: STATIC_TRACKING,
-            conversion: controller.efficiency_pct.at(|| field("efficiency_pct"))?.0 / 100.0,
-            self_w: controller.self_use_w.at(|| field("self_use_w"))?.0,
-            // An unknown headroom counts as none: an ideal step-down converter. It is counted as unknown.
-            headroom_v: controller.run_headroom_v.known().map_or(0.0, |v| v.0),
-            most_a,
-        }),
-    })
-}
-
-fn months(of_months: &[Option<usize>; 12], offers: &[Lit], done: Result<&Year, &Missing>, report: &mut Report) {
-    let usable = report.bank.usable_wh.clone();
-    let mut total = YearFigures::default();
-    for m in 0..12 {
-        let days = MONTH_DAYS[m] as f64;
-        let figures = &mut total.months[m];
-        let stay = of_months[m];
-        figures.stay = stay;
-        let here = stay.and_then(|s| offers.iter().find(|lit| lit.stay == s)).ok_or_else(|| missing("stays"));
-        figures.ghi_kwh_m2_day =
-            here.clone().and_then(|lit| lit.site.as_ref().map(|s| s.ghi_kwh_m2_day[m]).map_err(Clone::clone));
-        let lit = here.and_then(|lit| lit.offers.as_ref().map_err(Clone::clone));
-        figures.array_wh_day = lit.clone().map(|lit| WattHours(lit.iter().map(|o| o.month_wh[m]).sum::<f64>() / days));
-        figures.harvest_wh_day = lit.and_then(|_| match done {
-            Ok(year) => Ok(WattHours(year.harvest_wh[m] / days)),
-            Err(waits) => Err(waits.clone()),
-        });
-        figures.load_wh_day = report.loads.wh_day[m].clone();
-        let (load, harvest) = (figures.load_wh_day.clone(), figures.harvest_wh_day.clone());
-        figures.deficit_wh_day = load.clone().and_then(|load| Ok((load - harvest?).max(WattHours(0.0))));
-        figures.days_without_sun = load.and_then(|load| {
-            let usable = usable.clone()?;
-            if load.0 > 0.0 { Ok(usable / load) } else { Err(missing("")) }
-        });
-    }
-    let yearly = |of: &dyn Fn(usize) -> Figure<WattHours>| -> Figure<f64> {
-        let mut kwh = 0.0;
-        for (m, days) in MONTH_DAYS.iter().enumerate() {
-            kwh += of(m)?.0 * *days as f64 / 1000.0;
-        }
-        Ok(kwh)
-    };
-    total.harvest_kwh = yearly(&|m| total.months[m].harvest_wh_day.clone());
-    total.load_kwh = yearly(&|m| total.months[m].load_wh_day.clone());
-    report.year = total;
-}
-
 /// Puts beside arrays and controllers what they could give, and what unlike panels cost.
 fn offered(plan: &Plan, sources: &[Source], offers: &[Lit], report: &mut Report) {
     let days: f64 = MONTH_DAYS.iter().map(|d| *d as f64).sum();
     for (k, source) in sources.iter().enumerate() {
-        let lit = || offers.iter().filter_map(|lit| lit.offers.as_ref().ok()?.get(k));
+        let lit = || offers.iter().filter_map(|lit| lit.offers.as_ref().ok()?.1.get(k));
         let id = plan.controllers.get(source.controller).map(|c| &c.id);
         let kwh = lit().map(|o| o.month_wh.iter().sum::<f64>()).sum::<f64>() / 1000.0;
         let unlike_wh_day = WattHours(lit().map(|o| o.unlike_wh).sum::<f64>() / days);
@@ -272,13 +253,14 @@ fn offered(plan: &Plan, sources: &[Source], offers: &[Lit], report: &mut Report)
 }
 
 /// Puts what wire, limits and low volts cost beside runs and controllers.
-fn losses(context: &Context<'_>, year: &Year, sources: &[Source], report: &mut Report) {
+fn losses(context: &Context<'_>, year: &Year, setup: &Setup, sources: &[Source], report: &mut Report) {
     let days: f64 = MONTH_DAYS.iter().map(|d| *d as f64).sum();
     for run in &mut report.runs {
         run.loss_wh_day = Ok(WattHours(0.0));
     }
-    let mut segments = year.segment_loss_wh.iter();
-    let mut seen: Vec<usize> = Vec::new();
+    for (run, lost) in setup.segment_runs.iter().zip(&year.segment_loss_wh) {
+        add_loss(report, *run, lost / days);
+    }
     for (k, source) in sources.iter().enumerate() {
         let ohms: Vec<f64> = source.pv_runs.iter().map(|r| ohm(report, *r).unwrap_or(0.0)).collect();
         let sum: f64 = ohms.iter().sum();
@@ -286,13 +268,6 @@ fn losses(context: &Context<'_>, year: &Year, sources: &[Source], report: &mut R
         for (run, ohm) in source.pv_runs.iter().zip(&ohms) {
             if sum > 0.0 {
                 add_loss(report, *run, lost * ohm / sum / days);
-            }
-        }
-        let end = Node::Controller(source.controller);
-        for run in way(&context.circuit, PathKind::ControllerBank, end).map(|w| w.runs.as_slice()).unwrap_or_default() {
-            if !seen.contains(run) {
-                seen.push(*run);
-                add_loss(report, *run, segments.next().copied().unwrap_or(0.0) / days);
             }
         }
         let id = context.plan.controllers.get(source.controller).map(|c| &c.id);

@@ -18,7 +18,7 @@ fn season(c: &Context<'_>, month: usize) -> Figure<(bool, bool)> {
 }
 
 /// Wh a day of one load at its own terminals, in a month.
-fn own_wh(c: &Context<'_>, load: &Load, month: usize) -> Figure<f64> {
+pub(super) fn own_wh(c: &Context<'_>, load: &Load, month: usize) -> Figure<f64> {
     if !load.months.has(month) {
         return Ok(0.0);
     }
@@ -40,7 +40,7 @@ fn own_wh(c: &Context<'_>, load: &Load, month: usize) -> Figure<f64> {
 }
 
 /// Efficiency of the inverter that carries the AC loads: the first that stays.
-fn inverter_share(c: &Context<'_>) -> Figure<f64> {
+pub(super) fn inverter_share(c: &Context<'_>) -> Figure<f64> {
     let Some(inv) = c.plan.inverters.iter().find(|i| i.state.stays()) else { return Err(missing("inverters")) };
     Ok((need(&inv.efficiency_pct, "inverters", &inv.id, "efficiency_pct")?.0 / 100.0).max(0.01))
 }

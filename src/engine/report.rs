@@ -4,7 +4,7 @@ use crate::plan::{FieldPath, Figure, Id};
 use crate::standards::Source;
 use crate::standards::conductor::Gauge;
 use crate::standards::kinds::FuseFamily;
-use crate::units::{AmpHours, Amps, Celsius, Metres, Number, Ohms, Volts, WattHours, Watts};
+use crate::units::{AmpHours, Amps, Celsius, Hours, Metres, Number, Ohms, Volts, WattHours, Watts};
 
 use super::finding::Finding;
 
@@ -229,7 +229,57 @@ pub struct YearFigures {
     pub months: [MonthFigures; 12],
     pub harvest_kwh: Figure<f64>,
     pub load_kwh: Figure<f64>,
+    /// Into the posts of the bank.
+    pub stored_kwh: Figure<f64>,
+    /// Days on which some load is not served.
     pub shortfall_days: Figure<f64>,
+    /// Load not served, percent of all.
+    pub unmet_pct: Figure<f64>,
+    /// The longest dull spell; none where the sun covers every day.
+    pub dull_spell: Figure<Option<DullSpell>>,
+}
+
+/// Consecutive days on which the sun brings less than the loads take.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct DullSpell {
+    /// Day of the year, 0 = the first of January.
+    pub first_day: usize,
+    pub days: usize,
+    /// Harvest of a mean day of it.
+    pub harvest: WattHours,
+    pub load: WattHours,
+    /// Load not served in all of it.
+    pub shortfall: WattHours,
+    pub least_soc: f64,
+}
+
+/// Harvest of days that a tenth, half and nine tenths of a month's days stay under.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Spread {
+    pub dull: WattHours,
+    pub typical: WattHours,
+    pub bright: WattHours,
+}
+
+/// Where the array's energy went that did not reach the bank, a mean day.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Losses {
+    /// The array could not work at its best volts: a PWM controller, or a tracker held above them.
+    pub mismatch: WattHours,
+    /// Between array and controller.
+    pub array_wire: WattHours,
+    /// Conversion and own use of the controllers.
+    pub conversion: WattHours,
+    /// Over the controllers' output limits.
+    pub clipped: WattHours,
+    /// Between controller and bank.
+    pub bank_wire: WattHours,
+    /// The bank was full or its volts held; with the bank only.
+    pub full: WattHours,
+    /// Over the bank's charge limit.
+    pub limited: WattHours,
+    /// The bank was too cold.
+    pub cold: WattHours,
 }
 
 impl Default for YearFigures {
@@ -238,7 +288,10 @@ impl Default for YearFigures {
             months: std::array::from_fn(|_| MonthFigures::default()),
             harvest_kwh: none_yet(),
             load_kwh: none_yet(),
+            stored_kwh: none_yet(),
             shortfall_days: none_yet(),
+            unmet_pct: none_yet(),
+            dull_spell: none_yet(),
         }
     }
 }
@@ -258,6 +311,26 @@ pub struct MonthFigures {
     pub deficit_wh_day: Figure<WattHours>,
     pub shortfall_wh_day: Figure<WattHours>,
     pub unused_wh_day: Figure<WattHours>,
+    /// Harvest of dull, typical and bright days.
+    pub spread_wh_day: Figure<Spread>,
+    /// Where the rest of the array's energy went.
+    pub losses: Figure<Losses>,
+    /// Solar energy that the posts took, loads served on the way included.
+    pub solar_wh_day: Figure<WattHours>,
+    /// What alternator and shore brought to the posts.
+    pub other_wh_day: Figure<WattHours>,
+    /// Into the bank.
+    pub charged_wh_day: Figure<WattHours>,
+    /// Of the medical loads, not served.
+    pub medical_short_wh_day: Figure<WattHours>,
+    /// Share of days on which some load is not served.
+    pub short_days_share: Figure<f64>,
+    /// Least state of charge, 0 to 1.
+    pub least_soc: Figure<f64>,
+    /// Hours of driving a day that would make up the shortfall; none without a DC-DC charger.
+    pub drive_h_day: Option<Figure<Hours>>,
+    /// Hours of generator a day that would; none without a charger for it.
+    pub generator_h_day: Option<Figure<Hours>>,
     /// Usable Wh over that month's day of load.
     pub days_without_sun: Figure<f64>,
 }
@@ -273,6 +346,16 @@ impl Default for MonthFigures {
             deficit_wh_day: none_yet(),
             shortfall_wh_day: none_yet(),
             unused_wh_day: none_yet(),
+            spread_wh_day: none_yet(),
+            losses: none_yet(),
+            solar_wh_day: none_yet(),
+            other_wh_day: none_yet(),
+            charged_wh_day: none_yet(),
+            medical_short_wh_day: none_yet(),
+            short_days_share: none_yet(),
+            least_soc: none_yet(),
+            drive_h_day: None,
+            generator_h_day: None,
             days_without_sun: none_yet(),
         }
     }

@@ -36,6 +36,8 @@ pub struct LitHour {
 #[derive(Clone, Debug, PartialEq)]
 pub struct SkyYear {
     pub hours: Vec<LitHour>,
+    /// Air of all hours of the year, C.
+    pub air_c: Box<[f64]>,
     /// As given, January first.
     pub ghi_kwh_m2_day: [f64; 12],
 }
@@ -62,7 +64,7 @@ pub fn sky_year(site: &Site) -> SkyYear {
             hours.push(lit_hour(lit, month, site, &facings, open_share, tree_sine));
         }
     }
-    SkyYear { hours, ghi_kwh_m2_day: site.ghi_kwh_m2_day }
+    SkyYear { hours, air_c: year.air_c, ghi_kwh_m2_day: site.ghi_kwh_m2_day }
 }
 
 fn headings(site: &Site) -> Vec<f64> {

@@ -1,11 +1,19 @@
-//! The year stage: the charging circuit solved hour by hour.
+//! The year stage: sources, bank and loads solved hour by hour, after an uncounted December.
 
+mod hour;
+
+use crate::climate::year::MONTH_DAYS;
 use crate::physics::array::Array;
+use crate::physics::battery::{Bank, Store};
 use crate::physics::module::Point;
 
+use super::day::Usage;
 use super::lit::{Offer, OfferHour};
 use super::memo::Stage;
-use super::solve::{Charging, Flow, Lit, Solar, solve_at_best, solve_from};
+use super::solve::{Charging, Flow, Lit, Makes, Moment, Posts, solve};
+use super::warmth::Warmth;
+
+pub use hour::Step;
 
 /// A controller's array at one stay.
 #[derive(Clone, Debug, PartialEq)]
@@ -15,19 +23,113 @@ pub struct Lighting {
     pub best: Option<Stage<Vec<Point>>>,
 }
 
-/// What the year stage depends on: per controller the offers of its array at each stay.
+/// A stay's part of the year.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StayInput {
+    /// Months spent there; bit 0 is January.
+    pub months: u16,
+    /// One a solar controller.
+    pub lights: Vec<Lighting>,
+    /// How warm the bank is; none where the posts are held.
+    pub warm: Option<Stage<Warmth>>,
+    /// Share of each hour of a day in which the engine runs.
+    pub driving: [f64; 24],
+    /// Days a month on shore power.
+    pub shore_days: f64,
+}
+
+/// When a charger that is not solar gives.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Runs {
+    Driving,
+    OnShore,
+    Never,
+}
+
+/// What the year stage depends on.
 #[derive(Clone, Debug, PartialEq)]
 pub struct YearInput {
     pub circuit: Charging,
-    /// One list a stay, one a controller.
-    pub stays: Vec<Vec<Lighting>>,
+    /// One a feeder of the circuit.
+    pub runs: Vec<Runs>,
+    pub stays: Vec<StayInput>,
+    pub usage: Usage,
+    /// State at the beginning of the uncounted December.
+    pub start: Store,
+    /// How often the whole year passes before it is counted; none for the shown year.
+    pub passes: usize,
+}
+
+/// Sums of one month, Wh.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct MonthSums {
+    /// What could arrive at the posts.
+    pub harvest_wh: f64,
+    /// What of it did.
+    pub solar_wh: f64,
+    /// What other chargers brought to the posts.
+    pub other_wh: f64,
+    pub load_wh: f64,
+    pub served_wh: f64,
+    /// Change of what rests in the cells.
+    pub stored_wh: f64,
+    /// Lost in the cells.
+    pub lost_wh: f64,
+    /// Into the posts of the bank.
+    pub charged_wh: f64,
+    /// Not taken because the bank was full or its volts held.
+    pub full_wh: f64,
+    /// Not taken because of the bank's charge limit.
+    pub limited_wh: f64,
+    /// Not taken because the bank was too cold.
+    pub cold_wh: f64,
+    /// Lost in the PV loops.
+    pub pv_wire_wh: f64,
+    /// Lost between controllers and posts.
+    pub out_wire_wh: f64,
+    /// Lost to the controllers' current limits.
+    pub clipped_wh: f64,
+    /// Lost because the array did not work at its best volts.
+    pub mismatch_wh: f64,
+    /// Lost in conversion and own use of the controllers.
+    pub convert_wh: f64,
+    /// Days on which some load was not served.
+    pub short_days: f64,
+    /// Of the medical loads, not served.
+    pub medical_short_wh: f64,
+    /// Least state of charge.
+    pub least_soc: f64,
+}
+
+impl MonthSums {
+    /// Load not served.
+    #[must_use]
+    pub fn shortfall_wh(&self) -> f64 {
+        (self.load_wh - self.served_wh).max(0.0)
+    }
+
+    /// How far the energy at the posts fails to close.
+    #[must_use]
+    pub fn gap_wh(&self) -> f64 {
+        self.solar_wh + self.other_wh - self.served_wh - self.stored_wh - self.lost_wh
+    }
+}
+
+/// One day.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct DaySums {
+    pub harvest_wh: f64,
+    pub load_wh: f64,
+    pub shortfall_wh: f64,
+    pub least_soc: f64,
 }
 
 /// The year stage's result: whole months, January first, and whole-year losses.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Year {
-    /// Arriving at the posts.
-    pub harvest_wh: [f64; 12],
+    pub months: [MonthSums; 12],
+    /// One a day; default in months without a stay.
+    pub days: Vec<DaySums>,
     /// Lost in each controller's PV loop, a year.
     pub pv_loss_wh: Vec<f64>,
     /// Lost in each segment, a year.
@@ -36,81 +138,224 @@ pub struct Year {
     pub clipped_wh: Vec<f64>,
     /// Lost by each controller whose array's best volts lay below the bank's, a year.
     pub held_wh: Vec<f64>,
+    /// Whether the bank was simulated, so that its figures mean something.
+    pub with_bank: bool,
+}
+
+impl Year {
+    fn empty(circuit: &Charging) -> Self {
+        Self {
+            months: [MonthSums { least_soc: 1.0, ..MonthSums::default() }; 12],
+            days: vec![DaySums::default(); MONTH_DAYS.iter().sum()],
+            pv_loss_wh: vec![0.0; circuit.solars.len()],
+            segment_loss_wh: vec![0.0; circuit.segments_ohm.len()],
+            clipped_wh: vec![0.0; circuit.solars.len()],
+            held_wh: vec![0.0; circuit.solars.len()],
+            with_bank: matches!(circuit.posts, Posts::Bank(_)),
+        }
+    }
+
+    /// Load that was not served, percent of all.
+    #[must_use]
+    pub fn unmet_pct(&self) -> f64 {
+        let sum = |of: fn(&MonthSums) -> f64| self.months.iter().map(of).sum::<f64>();
+        let load = sum(|m| m.load_wh);
+        if load > 0.0 { 100.0 * sum(MonthSums::shortfall_wh) / load } else { 0.0 }
+    }
 }
 
 /// Runs the year.
 #[must_use]
 pub fn year(input: &YearInput) -> Year {
+    run(input, &mut |_, _, _, _| {})
+}
+
+/// Runs the year and shows every counted hour: its number, what it depended on, what flowed, what it came to.
+pub fn run(input: &YearInput, see: &mut impl FnMut(u16, &Moment<'_>, &Flow, &Step)) -> Year {
     let circuit = &input.circuit;
-    let mut out = Year {
-        harvest_wh: [0.0; 12],
-        pv_loss_wh: vec![0.0; circuit.solars.len()],
-        segment_loss_wh: vec![0.0; circuit.segments_ohm.len()],
-        clipped_wh: vec![0.0; circuit.solars.len()],
-        held_wh: vec![0.0; circuit.solars.len()],
-    };
-    for lights in &input.stays {
-        run_stay(circuit, lights, &mut out);
+    let mut out = Year::empty(circuit);
+    let mut runner = Runner::of(input);
+    runner.month(11, &mut Year::empty(circuit), &mut |_, _, _, _| {});
+    for _ in 0..input.passes {
+        let mut uncounted = Year::empty(circuit);
+        for month in 0..12 {
+            runner.month(month, &mut uncounted, &mut |_, _, _, _| {});
+        }
+    }
+    for month in 0..12 {
+        runner.month(month, &mut out, see);
     }
     out
 }
 
-fn run_stay(circuit: &Charging, lights: &[Lighting], out: &mut Year) {
-    let mut at = vec![0_usize; lights.len()];
-    let mut arrays: Vec<Array> = lights.iter().map(|_| Array::default()).collect();
-    let mut flow = Flow::of(circuit);
-    let mut best: Vec<Point> = Vec::with_capacity(lights.len());
-    // Every array of a stay sees the same sky, so their hours run in step unless a horizon darkens one.
-    while let Some((hour, month)) =
-        lights.iter().zip(&at).filter_map(|(l, i)| l.offer.hours.get(*i)).map(|h| (h.hour, h.month)).min()
-    {
-        best.clear();
-        best.extend(lights.iter().zip(&at).map(|(light, i)| best_now(light, *i, hour)));
-        if !solve_at_best(circuit, &best, &mut flow) {
-            general(circuit, lights, &at, hour, &best, &mut arrays, &mut flow);
+/// What goes on from hour to hour, and memory for the rest.
+struct Runner<'a> {
+    input: &'a YearInput,
+    bank: Option<&'a Bank>,
+    /// The same with no floor, for what is never shed.
+    deep: Option<Bank>,
+    store: Store,
+    held_h: Vec<f64>,
+    arrays: Vec<Array>,
+    flow: Flow,
+    best: Vec<Point>,
+    feeding: Vec<f64>,
+}
+
+/// Where a month's hours of each array begin.
+type At = Vec<usize>;
+
+impl<'a> Runner<'a> {
+    fn of(input: &'a YearInput) -> Self {
+        let bank = match &input.circuit.posts {
+            Posts::Bank(bank) => Some(bank),
+            Posts::Fixed(_) => None,
+        };
+        let solars = input.circuit.solars.len();
+        Self {
+            input,
+            bank,
+            deep: bank.map(|b| Bank { least_soc: 0.0, ..*b }),
+            store: input.start,
+            held_h: vec![0.0; input.circuit.sources()],
+            arrays: (0..solars).map(|_| Array::default()).collect(),
+            flow: Flow::default(),
+            best: Vec::with_capacity(solars),
+            feeding: vec![0.0; input.circuit.feeders.len()],
         }
-        account(circuit, usize::from(month), &flow, out);
-        for (k, (light, i)) in lights.iter().zip(&mut at).enumerate() {
-            if let Some(h) = now(&light.offer, *i, hour) {
-                if let (Some(share), Some(slot)) = (flow.shares.get(k), out.held_wh.get_mut(k))
-                    && share.held
-                {
-                    *slot += (h.best.power_w() - share.pv_v * share.pv_a).max(0.0);
-                }
+    }
+
+    fn month(&mut self, month: usize, out: &mut Year, see: &mut impl FnMut(u16, &Moment<'_>, &Flow, &Step)) {
+        let input = self.input;
+        let Some(stay) = input.stays.iter().find(|s| s.months & 1 << month != 0) else { return };
+        let first: usize = MONTH_DAYS.iter().take(month).sum();
+        let days = MONTH_DAYS.get(month).copied().unwrap_or(0);
+        let begin = u16::try_from(first * 24).unwrap_or(0);
+        let mut at: At = stay.lights.iter().map(|l| l.offer.hours.partition_point(|h| h.hour < begin)).collect();
+        let mut sums = MonthSums { least_soc: 1.0, ..MonthSums::default() };
+        for day in 0..days {
+            let on_shore = is_shore_day(day, days, stay.shore_days);
+            self.dawn(stay, (first + day) * 24, &mut sums);
+            let mut today = DaySums { least_soc: self.store.soc, ..DaySums::default() };
+            for hour_of_day in 0..24 {
+                let number = u16::try_from((first + day) * 24 + hour_of_day).unwrap_or(0);
+                let step = self.hour(stay, &mut at, (month, hour_of_day, number), on_shore, out, see);
+                step.add_to(&mut sums, &mut today);
+            }
+            sums.short_days += f64::from(u8::from(today.shortfall_wh > SHORT_WH));
+            sums.least_soc = sums.least_soc.min(today.least_soc);
+            if let Some(slot) = out.days.get_mut(first + day) {
+                *slot = today;
+            }
+        }
+        if let Some(slot) = out.months.get_mut(month) {
+            // The losses on the way were added to it as the hours went.
+            *slot = MonthSums {
+                pv_wire_wh: slot.pv_wire_wh,
+                out_wire_wh: slot.out_wire_wh,
+                clipped_wh: slot.clipped_wh,
+                mismatch_wh: slot.mismatch_wh,
+                convert_wh: slot.convert_wh,
+                ..sums
+            };
+        }
+    }
+
+    /// A new day: chargers begin again, and the bank has leaked a day's worth.
+    fn dawn(&mut self, stay: &StayInput, hour: usize, sums: &mut MonthSums) {
+        self.held_h.iter_mut().for_each(|h| *h = 0.0);
+        if let Some(bank) = self.bank {
+            let battery_c = stay.warm.as_ref().map_or(25.0, |w| w.battery_c(hour));
+            let (after, balance) = bank.leak(self.store, battery_c, 24.0);
+            self.store = after;
+            sums.stored_wh += balance.stored_wh;
+            sums.lost_wh += balance.lost_wh;
+        }
+    }
+
+    fn hour(
+        &mut self,
+        stay: &StayInput,
+        at: &mut At,
+        (month, hour_of_day, number): (usize, usize, u16),
+        on_shore: bool,
+        out: &mut Year,
+        see: &mut impl FnMut(u16, &Moment<'_>, &Flow, &Step),
+    ) -> Step {
+        let input = self.input;
+        let circuit = &input.circuit;
+        let (battery_c, heater_w) = stay.warm.as_ref().map_or((25.0, 0.0), |w| w.at(usize::from(number)));
+        let drive = stay.driving.get(hour_of_day).copied().unwrap_or(0.0);
+        for (share, runs) in self.feeding.iter_mut().zip(&input.runs) {
+            *share = match runs {
+                Runs::Driving => drive,
+                Runs::OnShore => f64::from(u8::from(on_shore)),
+                Runs::Never => 0.0,
+            };
+        }
+        self.best.clear();
+        self.best.extend(stay.lights.iter().zip(at.iter()).map(|(light, i)| best_now(light, *i, number)));
+        for ((light, i), array) in stay.lights.iter().zip(at.iter()).zip(&mut self.arrays) {
+            if let Some(h) = now(&light.offer, *i, number)
+                && h.even.is_none()
+            {
+                light.offer.fill(h, array);
+            }
+        }
+        let mut lit_room = [Lit::None; MOST_SOLARS];
+        let mut own_w = 0.0;
+        for (((slot, light), i), (array, solar)) in
+            lit_room.iter_mut().zip(&stay.lights).zip(at.iter()).zip(self.arrays.iter().zip(&circuit.solars))
+        {
+            *slot = match now(&light.offer, *i, number) {
+                None => Lit::None,
+                Some(OfferHour { even: Some(cell), junction_v, .. }) => Lit::Even { cell, junction_v: *junction_v },
+                Some(_) => Lit::Mixed(array),
+            };
+            own_w += match (&solar.makes, &slot) {
+                (Makes::Tracking(tracker), Lit::None) => tracker.self_w,
+                (Makes::Pwm { .. }, _) => solar.self_w,
+                _ => 0.0,
+            };
+        }
+        let asked = input.usage.at(month, hour_of_day, on_shore);
+        let moment = Moment {
+            lit: lit_room.get(..stay.lights.len().min(MOST_SOLARS)).unwrap_or_default(),
+            best: &self.best,
+            feeding: &self.feeding,
+            load_w: asked.all_w + heater_w + own_w,
+            store: self.store,
+            battery_c,
+            held_h: &self.held_h,
+        };
+        solve(circuit, &moment, &mut self.flow);
+        let step = hour::step(circuit, self.bank.zip(self.deep.as_ref()), &moment, &self.flow, asked.medical_w);
+        see(number, &moment, &self.flow, &step);
+        hour::account(circuit, stay, at, number, month, &self.flow, out);
+        for (k, held_h) in self.held_h.iter_mut().enumerate() {
+            *held_h += f64::from(u8::from(step.holds(&self.flow, k)));
+        }
+        for (light, i) in stay.lights.iter().zip(at.iter_mut()) {
+            if now(&light.offer, *i, number).is_some() {
                 *i += 1;
             }
         }
+        self.store = step.after;
+        step
     }
 }
 
-/// A moment that needs the arrays' whole curves.
-fn general(
-    circuit: &Charging,
-    lights: &[Lighting],
-    at: &[usize],
-    hour: u16,
-    best: &[Point],
-    arrays: &mut [Array],
-    flow: &mut Flow,
-) {
-    for ((light, i), array) in lights.iter().zip(at).zip(arrays.iter_mut()) {
-        if let Some(h) = now(&light.offer, *i, hour)
-            && h.even.is_none()
-        {
-            light.offer.fill(h, array);
-        }
-    }
-    let lit: Vec<Lit<'_>> = lights
-        .iter()
-        .zip(at)
-        .zip(arrays.iter())
-        .map(|((light, i), array)| match now(&light.offer, *i, hour) {
-            None => Lit::None,
-            Some(OfferHour { even: Some(cell), junction_v, .. }) => Lit::Even { cell, junction_v: *junction_v },
-            Some(_) => Lit::Mixed(array),
-        })
-        .collect();
-    solve_from(circuit, &lit, best, flow);
+/// Most solar controllers of one plan that the year carries. Source: our own choice; more are refused by
+/// [`YearInput`]'s maker.
+pub const MOST_SOLARS: usize = 16;
+/// Less than this is no shortfall, Wh a day: a controller's own use in the last minutes before dawn.
+/// Source: our own choice.
+const SHORT_WH: f64 = 1e-6;
+
+/// Shore days spread evenly over a month.
+fn is_shore_day(day: usize, days: usize, shore_days: f64) -> bool {
+    let before = |d: usize| (d as f64 * shore_days / days.max(1) as f64).floor();
+    before(day + 1) > before(day)
 }
 
 fn now(offer: &Stage<Offer>, at: usize, hour: u16) -> Option<&OfferHour> {
@@ -120,32 +365,4 @@ fn now(offer: &Stage<Offer>, at: usize, hour: u16) -> Option<&OfferHour> {
 fn best_now(light: &Lighting, at: usize, hour: u16) -> Point {
     let best = light.best.as_ref().and_then(|b| b.get(at)).copied().unwrap_or_default();
     if now(&light.offer, at, hour).is_some() { best } else { Point::default() }
-}
-
-fn account(circuit: &Charging, month: usize, flow: &Flow, out: &mut Year) {
-    let mut posts_a = 0.0;
-    for (k, share) in flow.shares.iter().enumerate() {
-        posts_a += share.out_a;
-        if let Some(solar) = circuit.solars.get(k) {
-            add(&mut out.pv_loss_wh, k, share.pv_a * share.pv_a * solar.pv_ohm);
-        }
-        add(&mut out.clipped_wh, k, share.clipped_w);
-    }
-    for (s, (ohm, a)) in circuit.segments_ohm.iter().zip(&flow.segments_a).enumerate() {
-        add(&mut out.segment_loss_wh, s, a * a * ohm);
-    }
-    add(&mut out.harvest_wh, month, posts_a * circuit.bank_v);
-}
-
-fn add(list: &mut [f64], at: usize, value: f64) {
-    if let Some(slot) = list.get_mut(at) {
-        *slot += value;
-    }
-}
-
-/// Whether a circuit can be solved at all: a sane bank and no negative resistance.
-#[must_use]
-pub fn is_sound(circuit: &Charging) -> bool {
-    let solid = |solar: &Solar| solar.pv_ohm.is_finite() && solar.pv_ohm >= 0.0;
-    circuit.bank_v.is_finite() && circuit.bank_v > 0.0 && circuit.solars.iter().all(solid)
 }

@@ -4,7 +4,7 @@
 //! out that does not depend on the current. Powers of an hour are those of its start; where the state would cross a
 //! limit, the hour is cut there. Every step returns a [`Balance`] that closes.
 
-use super::lead::{self, C10_OF_C20, Cell, Local, Plates, SOC_HIGH, SOC_LOW};
+use super::lead::{self, C10_OF_C20, Cell, Local, Plates};
 use super::lithium;
 
 /// What the bank is made of.
@@ -96,9 +96,10 @@ pub enum Offer {
 }
 
 /// What kept a flow below what was on offer or asked.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Limit {
     /// Nothing did.
+    #[default]
     None,
     /// The charger holds its volts.
     Held,
@@ -129,15 +130,6 @@ impl Flow {
     pub fn power_w(&self) -> f64 {
         self.volts * self.current_a
     }
-}
-
-/// Volts that the bank's curve shows near a current: `emf_v + ohm * current`, charge counted positive.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Tangent {
-    /// Where it meets zero current.
-    pub emf_v: f64,
-    /// Its slope, never negative.
-    pub ohm: f64,
 }
 
 /// How volts follow current.
@@ -238,7 +230,7 @@ impl Bank {
         let law = match self.make {
             Make::Lead(plates) => Law::Lead(Cell::at(plates, self.capacity_ah() * C10_OF_C20, store.soc, battery_c)),
             Make::Phosphate => Law::Ohmic {
-                rest_v: lithium::rest_cell_v(store.soc.clamp(SOC_LOW, SOC_HIGH)),
+                rest_v: lithium::rest_cell_v(store.soc),
                 ohm: match self.sag_ohm {
                     Some(ohm) => (ohm / self.series()).max(1e-9) * lithium::cold_growth(battery_c),
                     None => lithium::sag_cell_ohm(self.rated_ah, battery_c),
@@ -365,15 +357,44 @@ impl BankHour<'_> {
         self.law.discharging(current_a.clamp(0.0, CURRENT_A)).volts.max(0.0) * self.bank.series()
     }
 
-    /// The straight line that touches the bank's curve at a net current, charge positive: what a loop equation needs.
-    /// At no current the line is the charge curve's.
-    /// Source: first derivative of the law of the chemistry.
+    /// Volts at the posts at a net current, charge positive, and their slope. At no current those of the charge curve.
+    /// Source: law of the chemistry and its first derivative.
     #[must_use]
-    pub fn tangent(&self, net_a: f64) -> Tangent {
+    pub fn curve(&self, net_a: f64) -> Local {
+        let series = self.bank.series();
         let net_a = net_a.clamp(-CURRENT_A, CURRENT_A);
         let local = if net_a >= 0.0 { self.law.charging(net_a) } else { self.law.discharging(-net_a) };
-        let ohm = local.ohm * self.bank.series();
-        Tangent { emf_v: local.volts * self.bank.series() - ohm * net_a, ohm }
+        Local { volts: local.volts * series, ohm: local.ohm * series }
+    }
+
+    /// Volts at the posts at the very start of a discharge; lead's lie below those at the start of a charge.
+    /// Source: law of the chemistry at zero current.
+    #[must_use]
+    pub fn discharge_rest_v(&self) -> f64 {
+        match &self.law {
+            Law::Lead(cell) => cell.discharging(0.0).volts * self.bank.series(),
+            Law::Ohmic { rest_v, .. } => rest_v * self.bank.series(),
+        }
+    }
+
+    /// Whether a charge current needs more than the held volts. Source: law of the chemistry.
+    #[must_use]
+    pub fn needs_more(&self, current_a: f64, held_v: f64) -> bool {
+        self.law.needs_more(current_a.max(0.0), held_v / self.bank.series())
+    }
+
+    /// What keeps the bank from giving a current at the volts it has then. Source: the bank's limits as given.
+    #[must_use]
+    pub fn hinders(&self, current_a: f64, volts: f64) -> Limit {
+        if current_a > self.bank.most_discharge_a.unwrap_or(CURRENT_A) {
+            Limit::Current
+        } else if volts < self.bank.least_v.unwrap_or(0.0).max(LEAST_SHARE * self.rest_v()) {
+            Limit::Sag
+        } else if self.store.soc <= self.bank.floor_soc(self.battery_c, current_a) {
+            Limit::Empty
+        } else {
+            Limit::None
+        }
     }
 
     /// Current that enters while a charger holds `held_v` at the posts, within the bank's limit and its cold cut-off.
@@ -392,7 +413,9 @@ impl BankHour<'_> {
         self.bank.may_charge(self.battery_c)
     }
 
-    fn most_charge_a(&self) -> f64 {
+    /// Greatest charge current, A. Source: the bank's limit as given.
+    #[must_use]
+    pub fn most_charge_a(&self) -> f64 {
         self.bank.most_charge_a.unwrap_or(CURRENT_A).clamp(0.0, CURRENT_A)
     }
 
@@ -477,23 +500,65 @@ impl BankHour<'_> {
         Flow { volts: volts * series, current_a, limit }
     }
 
-    /// Takes a flow for `hours` under a charger that holds `held_v`; the step ends early where the bank is full: its
-    /// rest volts reach the held ones (lithium), or nothing more is stored (lead).
+    /// Takes a flow for `hours` under a charger that holds `held_v`; the step ends early where the current at those
+    /// volts would have tapered off to `tail_a`: with a tail of 0 where rest volts reach the held ones (lithium), or
+    /// nothing more is stored (lead).
     /// Source: Copetti, Lorenzo & Chenlo 1993, charge efficiency (lead); 99.5 % coulombic (lithium), common practice.
     #[must_use]
-    pub fn charge(&self, flow: &Flow, held_v: f64, hours: f64) -> (Store, Balance) {
+    pub fn charge(&self, flow: &Flow, held_v: f64, tail_a: f64, hours: f64) -> (Store, Balance) {
         if flow.current_a <= 0.0 || hours <= 0.0 {
             return (self.store, Balance::default());
         }
-        let (efficiency, full) = match &self.law {
-            Law::Lead(cell) => (cell.charge_efficiency(flow.current_a), 1.0),
-            Law::Ohmic { .. } => {
-                let near = self.store.soc + flow.current_a * hours / self.bank.capacity_ah() > 0.8;
-                let full = if near { lithium::soc_at_rest_v(held_v / self.bank.series()) } else { 1.0 };
-                (lithium::COULOMBIC, full)
+        match &self.law {
+            Law::Lead(cell) => {
+                let kept_a = flow.current_a * cell.charge_efficiency(flow.current_a);
+                let whole = self.bank.step(self.store, flow, hours, kept_a, 1.0);
+                if tail_a <= 0.0 || !self.bank.at(whole.0, self.battery_c).tapered(held_v, tail_a) {
+                    return whole;
+                }
+                self.bank.step(self.store, flow, hours, kept_a, self.taper_soc(whole.0.soc, held_v, tail_a))
             }
+            Law::Ohmic { ohm, .. } => {
+                let near = self.store.soc + flow.current_a * hours / self.bank.capacity_ah() > 0.8;
+                let rest_v = held_v / self.bank.series() - ohm * tail_a.max(0.0);
+                let full = if near { lithium::soc_at_rest_v(rest_v) } else { 1.0 };
+                self.bank.step(self.store, flow, hours, flow.current_a * lithium::COULOMBIC, full)
+            }
+        }
+    }
+
+    /// Whether no more than `tail_a` would enter at the held volts: the bank counts as full there.
+    /// Source: law of the chemistry at that current.
+    #[must_use]
+    pub fn tapered(&self, held_v: f64, tail_a: f64) -> bool {
+        self.law.needs_more(tail_a.max(0.0), held_v / self.bank.series())
+    }
+
+    /// State of charge between the present one and `above` at which the current has tapered off to `tail_a`.
+    fn taper_soc(&self, above: f64, held_v: f64, tail_a: f64) -> f64 {
+        let over_v = |soc: f64| {
+            let at = self.bank.at(Store { soc }, self.battery_c);
+            at.law.charging(tail_a).volts - held_v / self.bank.series()
         };
-        self.bank.step(self.store, flow, hours, flow.current_a * efficiency, full)
+        let (mut low, mut high) = (self.store.soc, above);
+        let (mut low_v, mut high_v) = (over_v(low), over_v(high));
+        if low_v >= 0.0 {
+            return low;
+        }
+        // False position with the Illinois rule: the volts rise with the state of charge.
+        for _ in 0..40 {
+            let soc = (low * high_v - high * low_v) / (high_v - low_v);
+            let here_v = over_v(soc);
+            if here_v.abs() < 1e-9 || high - low < 1e-12 {
+                return soc;
+            }
+            if here_v < 0.0 {
+                (low, low_v, high_v) = (soc, here_v, high_v * 0.5);
+            } else {
+                (high, high_v, low_v) = (soc, here_v, low_v * 0.5);
+            }
+        }
+        low
     }
 
     /// Gives a flow for `hours`; the step ends early where the bank is down to its floor at that current.

@@ -269,7 +269,9 @@ fn root(low: f64, high: f64, start: f64, f: impl Fn(f64) -> (f64, f64, f64)) -> 
         let next = bracket.after(x, value < 0.0, halley);
         // A step of Halley's leaves about a hundredth of the cube of the error, halving half of it.
         let near = if next == halley { 1e-3 } else { 1e-13 };
-        if (next - x).abs() <= near * next.abs() {
+        // At the top of a hill that stays below zero his steps are small, but they do not lead to it.
+        let leads = next != halley || value.abs() <= 4.0 * (slope * (next - x)).abs();
+        if leads && (next - x).abs() <= near * next.abs() {
             return Some(next);
         }
         x = next;
@@ -302,3 +304,21 @@ pub fn capacity_ratio(c10_ah: f64, battery_c: f64, current_a: f64) -> f64 {
 /// Capacity of the 10 h rate over the 20 h rate that labels name.
 /// Source: Copetti, Lorenzo & Chenlo 1993, capacity at C20/20 solved for C20: C20 = 1.179 C10.
 pub const C10_OF_C20: f64 = 0.848_14;
+
+/// Capacity of the 10 h rate of a battery whose label names another: the ampere-hours it gives in so many hours.
+/// Source: Copetti, Lorenzo & Chenlo 1993, capacity, solved for C10 by rounds.
+#[must_use]
+pub fn c10_of(label_ah: f64, rate_h: f64) -> f64 {
+    let label_ah = held_ah(label_ah);
+    let current_a = label_ah / rate_h.clamp(0.1, 1000.0);
+    let mut c10_ah = label_ah;
+    for _ in 0..200 {
+        let next_ah = label_ah / capacity_ratio(c10_ah, 25.0, current_a);
+        let settled = (next_ah - c10_ah).abs() <= 1e-12 * next_ah;
+        c10_ah = next_ah;
+        if settled {
+            break;
+        }
+    }
+    c10_ah
+}

@@ -14,11 +14,17 @@ pub fn inside_c(air_mean_24h_c: f64, lived_in: bool) -> f64 {
     if lived_in { air_mean_24h_c.max(12.0) } else { air_mean_24h_c }
 }
 
-/// Own temperature with its heater on: never below what the heater holds. Its power is a load while the bank would
-/// be colder. Source: thermostat; that the heater is large enough is the maker's word.
+/// Kelvin by which a bank's heater lifts it above its surroundings at full power.
+/// Source: heaters sized to bring a pack from -20 C above freezing, from memory; the maker's sheet governs.
+pub const FULL_RISE_K: f64 = 25.0;
+
+/// Own temperature with its heater on, and the share of time it runs: it holds its thermostat's temperature as long as
+/// it can, and loses heat in proportion to what it stands above its surroundings.
+/// Source: steady state of a heated body with a constant loss per kelvin.
 #[must_use]
-pub fn heated_c(battery_c: f64, heater_holds_c: f64) -> f64 {
-    battery_c.max(heater_holds_c)
+pub fn heated(bare_c: f64, holds_c: f64, full_rise_k: f64) -> (f64, f64) {
+    let rise_k = (holds_c - bare_c).clamp(0.0, full_rise_k.max(0.0));
+    (bare_c + rise_k, if full_rise_k > 0.0 { rise_k / full_rise_k } else { 0.0 })
 }
 
 /// Mean of the last 24 hourly temperatures.

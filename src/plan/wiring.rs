@@ -21,6 +21,8 @@ DeviceKind {
 } }
 words! { /// How a load is fed.
 Supply { Dc = "DC", Inverter = "inverter" } }
+words! { /// When in the day a load is used.
+When { AnyTime = "any time", Morning = "morning", Daytime = "daytime", Afternoon = "afternoon", Evening = "evening", Night = "night" } }
 words! { /// How the current comes back.
 Return { Pair = "pair", Chassis = "chassis", None = "none" } }
 words! { /// Where a protective device sits on its run.
@@ -29,7 +31,7 @@ words! { /// Which pole it opens.
 Pole { Positive = "positive", Negative = "negative" } }
 words! { /// How a tripped device comes back.
 Resets { No = "no", Manual = "manual", Automatic = "automatic" } }
-word_leaves!(DeviceKind, Supply, Return, FuseAt, Pole, Resets, FuseFamily, Laid, Metal, WireStandard);
+word_leaves!(DeviceKind, Supply, When, Return, FuseAt, Pole, Resets, FuseFamily, Laid, Metal, WireStandard);
 
 record! {
     /// A device that has no section of its own.
@@ -53,6 +55,7 @@ record! {
         quantity: Known<Number> = Known::Is(Number(1.0)) => "quantity", Kind::Number { quantity: Quantity::Count, least: 0.0, most: 500.0 }, "How many.", &ASKED;
         hours_day: Known<Hours> => "hours a day", Kind::Number { quantity: Quantity::Hours, least: 0.0, most: 24.0 }, "Hours a day it is in use.", &ASKED;
         duty_pct: Known<Number> = Known::Is(Number(100.0)) => "duty", Kind::Number { quantity: Quantity::Percent, least: 0.0, most: 100.0 }, "Share of those hours it really runs.", &PRACTICE;
+        when: When = When::AnyTime => "when", Kind::Words(When::WORDS), "When in the day it is used: a furnace at night, a fan in the afternoon.", &ASKED;
         supply: Supply = Supply::Dc => "fed by", Kind::Words(Supply::WORDS), "DC straight from the bank, or AC through the inverter.", &ASKED;
         surge_w: Option<Known<Watts>> => "surge", Kind::Number { quantity: Quantity::Watts, least: 0.0, most: 60_000.0 }, "What it takes to start.", &LABEL;
         months: Months => "months", Kind::Months, "Months it is used.", &ASKED;

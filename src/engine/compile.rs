@@ -1,0 +1,263 @@
+//! From the plan to the charging circuit that the year solves: controllers, chargers, bank, and the ohms between.
+
+use crate::physics::battery::{Bank, Make};
+use crate::physics::charging::ChargeSettings;
+use crate::physics::controller::{STATIC_TRACKING, Tracker};
+use crate::physics::lead::{Plates, c10_of};
+use crate::plan::job::YesNo;
+use crate::plan::power::{AcSource, ChargerKind};
+use crate::plan::{Controller, FieldPath, Figure, Known, Missing};
+use crate::standards::kinds::{Chemistry, ControllerKind};
+use crate::units::{Number, Volts};
+
+use super::circuit::{Node, PathKind, Way};
+use super::context::{Context, at, missing, need};
+use super::currents::dc_line;
+use super::harvest::Source;
+use super::report::Report;
+use super::solve::{Charging, Feeder, Line, Makes, Posts, Setting, Solar};
+use super::warmth::Heater;
+use super::year::{MOST_SOLARS, Runs};
+
+/// Volts per 12 V that the posts are held at where the bank cannot be simulated: the middle of a charge, lithium and
+/// lead. Source: common practice.
+const POSTS_V: [f64; 2] = [13.4, 13.2];
+/// Own temperature below which lithium takes no charge where its maker says nothing, C.
+/// Source: lithium plating in graphite below freezing, makers' sheets, common practice.
+const LEAST_CHARGE_C: f64 = 0.0;
+/// Kelvin above its cut-off that a battery's heater holds. Source: heaters that switch off at 5 C, from memory.
+const HEATER_ABOVE_K: f64 = 5.0;
+/// Nominal volts of a cell: lead, lithium iron phosphate. Source: IEC 60050-482, nominal voltage; common practice.
+const CELL_V: [f64; 2] = [2.0, 3.2];
+/// Discharge time of a lead battery's label, h. Source: BCI and EN 50342, C20.
+const LABEL_H: f64 = 20.0;
+
+/// The compiled circuit and what goes with it.
+pub(super) struct Compiled {
+    pub(super) circuit: Charging,
+    /// One a feeder.
+    pub(super) runs: Vec<Runs>,
+    /// The run of each segment.
+    pub(super) segment_runs: Vec<usize>,
+    /// What the bank waits for, where the posts are held in its place.
+    pub(super) waits: Option<Missing>,
+}
+
+/// The segments between sources and posts as they are found.
+#[derive(Default)]
+struct Segments {
+    runs: Vec<usize>,
+    ohms: Vec<f64>,
+}
+
+impl Segments {
+    fn way(&mut self, report: &Report, way: &Way) -> Figure<Vec<usize>> {
+        let mut out = Vec::with_capacity(way.runs.len());
+        for run in &way.runs {
+            let segment = match self.runs.iter().position(|r| r == run) {
+                Some(segment) => segment,
+                None => {
+                    self.ohms.push(ohm(report, *run)?);
+                    self.runs.push(*run);
+                    self.runs.len() - 1
+                }
+            };
+            out.push(segment);
+        }
+        Ok(out)
+    }
+}
+
+/// The charging circuit with the resistances of the plan's runs. `used`: whether the loads are known.
+pub(super) fn compile(context: &Context<'_>, report: &Report, sources: &[Source], used: Figure<()>) -> Figure<Compiled> {
+    let plan = context.plan;
+    if sources.len() > MOST_SOLARS {
+        return Err(missing("controllers"));
+    }
+    let mut segments = Segments::default();
+    let mut waits = used.err();
+    let mut solars = Vec::new();
+    for source in sources {
+        let controller = plan.controllers.get(source.controller).ok_or_else(|| missing("controllers"))?;
+        let mut pv_ohm = 0.0;
+        for run in &source.pv_runs {
+            pv_ohm += ohm(report, *run)?;
+        }
+        let way = context
+            .circuit
+            .way_of(PathKind::ControllerBank, Node::Controller(source.controller))
+            .ok_or_else(|| missing("runs"))?;
+        let setting = setting_of(controller);
+        if let Err(missing) = &setting {
+            waits.get_or_insert_with(|| missing.clone());
+        }
+        solars.push(Solar {
+            makes: makes(controller)?,
+            pv_ohm,
+            out: segments.way(report, way)?,
+            setting: setting.unwrap_or(UNSET),
+            self_w: need(&controller.self_use_w, "controllers", &controller.id, "self_use_w")?.0,
+        });
+    }
+    let (mut feeders, mut runs) = (Vec::new(), Vec::new());
+    for index in 0..plan.chargers.len() {
+        match feeder(context, report, index, &mut segments) {
+            Ok(Some((feeder, when))) => {
+                feeders.push(feeder);
+                runs.push(when);
+            }
+            Ok(None) => {}
+            Err(missing) => {
+                waits.get_or_insert(missing);
+            }
+        }
+    }
+    let posts = match (&waits, bank(context)) {
+        (None, Ok(bank)) => Posts::Bank(bank),
+        (_, bank) => {
+            if let Err(missing) = bank {
+                waits.get_or_insert(missing);
+            }
+            let lithium = context.chemistry()?.chemistry.is_lithium();
+            (feeders, runs) = (Vec::new(), Vec::new());
+            Posts::Fixed(POSTS_V[usize::from(!lithium)] * context.twelves()?)
+        }
+    };
+    let circuit = Charging::of(posts, solars, feeders, segments.ohms);
+    if circuit.is_sound() {
+        Ok(Compiled { circuit, runs, segment_runs: segments.runs, waits })
+    } else {
+        Err(missing("runs"))
+    }
+}
+
+/// What a source is given where its settings are not known: it never holds anything down.
+const UNSET: Setting = Setting {
+    charge: ChargeSettings { absorb_v: f64::MAX, absorb_h: None, float_v: None, compensation_v_per_k: 0.0 },
+    sensed: false,
+};
+
+pub(super) fn ohm(report: &Report, run: usize) -> Figure<f64> {
+    let run = report.runs.get(run).ok_or_else(|| missing("runs"))?;
+    run.resistance_ohm.clone().map(|r| r.0)
+}
+
+fn makes(controller: &Controller) -> Figure<Makes> {
+    let field = |key: &str| at("controllers", &controller.id, key);
+    let most_a = need(&controller.out_a, "controllers", &controller.id, "out_a")?.0;
+    Ok(match controller.kind.at(|| field("kind"))? {
+        ControllerKind::Pwm => Makes::Pwm { block_v: 0.0, most_a },
+        ControllerKind::Tracking => Makes::Tracking(Tracker {
+            tracking: STATIC_TRACKING,
+            conversion: controller.efficiency_pct.at(|| field("efficiency_pct"))?.0 / 100.0,
+            self_w: controller.self_use_w.at(|| field("self_use_w"))?.0,
+            // An unknown headroom counts as none: an ideal step-down converter. It is counted as unknown.
+            headroom_v: controller.run_headroom_v.known().map_or(0.0, |v| v.0),
+            most_a,
+        }),
+    })
+}
+
+fn setting_of(controller: &Controller) -> Figure<Setting> {
+    let field = |key: &str| at("controllers", &controller.id, key);
+    Ok(Setting {
+        charge: ChargeSettings {
+            absorb_v: controller.absorb_v.at(|| field("absorb_v"))?.0,
+            absorb_h: controller.absorb_h.as_ref().and_then(Known::known).map(|h| h.0),
+            float_v: volts(controller.float_v.as_ref()),
+            compensation_v_per_k: kelvin_v(&controller.temp_comp_mv_k),
+        },
+        sensed: controller.volt_sense == YesNo::Yes,
+    })
+}
+
+fn volts(known: Option<&Known<Volts>>) -> Option<f64> {
+    known.and_then(Known::known).map(|v| v.0)
+}
+
+/// An unknown compensation counts as off. It is counted as unknown.
+fn kelvin_v(known: &Known<Number>) -> f64 {
+    known.known().map_or(0.0, |mv| mv.0 / 1000.0)
+}
+
+/// A charger that is drawn to the bank and feeds it from outside; a generator's is run by hand and not counted.
+fn feeder(context: &Context<'_>, report: &Report, index: usize, segments: &mut Segments) -> Figure<Option<(Feeder, Runs)>> {
+    let Some(charger) = context.plan.chargers.get(index).filter(|c| c.state.stays()) else { return Ok(None) };
+    let field = |key: &str| at("chargers", &charger.id, key);
+    let from_inverter = charger.ac_source.as_ref().and_then(Known::known) == Some(&AcSource::Inverter);
+    let runs = match charger.kind.at(|| field("kind"))? {
+        ChargerKind::DcDc => Runs::Driving,
+        ChargerKind::Shore | ChargerKind::Converter if !from_inverter => Runs::OnShore,
+        _ => return Ok(None),
+    };
+    let stays = &context.plan.stays;
+    let some = |of: Option<f64>| of.is_some_and(|x| x > 0.0);
+    let ever = match runs {
+        Runs::Driving => {
+            stays.iter().any(|s| some(s.drive_h_day.as_ref().and_then(Known::known).map(|h| h.0)))
+        }
+        _ => stays.iter().any(|s| some(s.shore_days_month.as_ref().and_then(Known::known).map(|d| d.0))),
+    };
+    let Some(way) = context.circuit.way_of(PathKind::Charger, Node::Charger(index)).filter(|_| ever) else {
+        return Ok(None);
+    };
+    let line = match runs {
+        Runs::Driving => {
+            let line = dc_line(context, index)?;
+            Some(Line { cutout_v: volts(charger.input_cutout_v.as_ref()).unwrap_or(0.0), ..line })
+        }
+        _ => None,
+    };
+    let charge = ChargeSettings {
+        absorb_v: charger.absorb_v.at(|| field("absorb_v"))?.0,
+        absorb_h: None,
+        float_v: volts(charger.float_v.as_ref()),
+        compensation_v_per_k: kelvin_v(&charger.temp_comp_mv_k),
+    };
+    let out_a = charger.out_a.at(|| field("out_a"))?.0;
+    let feeder = Feeder { out_a, out: segments.way(report, way)?, setting: Setting { charge, sensed: false }, line };
+    Ok(Some((feeder, runs)))
+}
+
+/// The bank as the year simulates it. Limits that its label does not state are none.
+pub(super) fn bank(context: &Context<'_>) -> Figure<Bank> {
+    let bank = &context.plan.bank;
+    let chemistry = context.chemistry()?.chemistry;
+    let (series, parallel) = (context.series()?, context.parallel()?);
+    let lithium = chemistry.is_lithium();
+    let label_ah = bank.unit_ah.at(|| "bank.unit_ah".into())?.0 * parallel;
+    let amps = |known: &Option<Known<crate::units::Amps>>, share: f64| {
+        known.as_ref().and_then(Known::known).map(|a| a.0 * parallel * share)
+    };
+    let make = match chemistry {
+        Chemistry::Flooded => Make::Lead(Plates::Flooded),
+        Chemistry::Agm => Make::Lead(Plates::Agm),
+        Chemistry::Gel => Make::Lead(Plates::Gel),
+        Chemistry::Lfp => Make::Phosphate,
+    };
+    let rate_h = bank.rate_h.as_ref().and_then(Known::known).map_or(LABEL_H, |h| h.0);
+    Ok(Bank {
+        make,
+        cells: (context.bank_v()? / CELL_V[usize::from(lithium)]).round().max(1.0),
+        rated_ah: if lithium { label_ah } else { c10_of(label_ah, rate_h) / c10_of(1.0, LABEL_H) },
+        sag_ohm: bank.sag_mohm.as_ref().and_then(Known::known).map(|m| m.0 / 1000.0 * series / parallel),
+        most_charge_a: amps(&bank.max_charge_a, 1.0),
+        most_discharge_a: amps(&bank.max_discharge_a, context.rules.discharge_share),
+        least_v: volts(bank.discharge_cutoff_v.as_ref()).map(|v| v * series),
+        least_soc: 1.0 - context.usable_share()?,
+        least_charge_c: lithium
+            .then(|| bank.charge_cutoff_c.as_ref().and_then(Known::known).map_or(LEAST_CHARGE_C, |c| c.0)),
+    })
+}
+
+/// The bank's heater, if it has one and needs it.
+pub(super) fn heater(context: &Context<'_>, bank: &Bank) -> Option<Heater> {
+    let watts = context.plan.bank.heater_w.as_ref().and_then(Known::known)?.0;
+    let least_c = bank.least_charge_c?;
+    (watts > 0.0).then_some(Heater { watts, holds_c: least_c + HEATER_ABOVE_K })
+}
+
+/// Path of what a bank without simulation waits for; the empty path where nothing is missing.
+pub(super) fn waiting(waits: Option<&Missing>) -> Missing {
+    waits.cloned().unwrap_or_else(|| Missing(FieldPath::new("")))
+}

@@ -1,0 +1,142 @@
+//! When in the day the loads draw: watts at the posts, hour by hour of a month's usual day.
+
+use crate::plan::wiring::{Supply, When};
+use crate::plan::{Figure, Load};
+
+use super::context::{Context, at, need};
+use super::loads::{inverter_share, own_wh};
+
+/// What is drawn in an hour.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Asked {
+    pub all_w: f64,
+    /// Of that, what comes through the inverter; shore power carries it where there is some.
+    pub ac_w: f64,
+    /// Of all, what is never shed.
+    pub medical_w: f64,
+}
+
+/// The loads' days, January first, hour by hour.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Usage(Vec<[Asked; 24]>);
+
+impl Usage {
+    /// Nothing drawn at all.
+    #[must_use]
+    pub fn none() -> Self {
+        Self(vec![[Asked::default(); 24]; 12])
+    }
+
+    /// The same watts all day and all year.
+    #[must_use]
+    pub fn steady(watts: f64) -> Self {
+        Self(vec![[Asked { all_w: watts, ..Asked::default() }; 24]; 12])
+    }
+
+    /// An hour's draw on the bank.
+    #[must_use]
+    pub fn at(&self, month: usize, hour_of_day: usize, on_shore: bool) -> Asked {
+        let asked = self.0.get(month).and_then(|day| day.get(hour_of_day)).copied().unwrap_or_default();
+        if on_shore { Asked { all_w: asked.all_w - asked.ac_w, ac_w: 0.0, ..asked } } else { asked }
+    }
+}
+
+/// First hour and length of a time of day, h. Source: common practice; each load says when it is used.
+fn window(when: When) -> (usize, usize) {
+    match when {
+        When::AnyTime => (0, 24),
+        When::Morning => (6, 4),
+        When::Daytime => (8, 10),
+        When::Afternoon => (12, 6),
+        When::Evening => (17, 6),
+        When::Night => (21, 10),
+    }
+}
+
+/// Share of a day's use in each of its hours: even over the time of day, which widens where the hours of use are more.
+#[must_use]
+pub fn shape(when: When, hours_day: f64) -> [f64; 24] {
+    let (mut first, mut length) = window(when);
+    let mut at_end = true;
+    while (length as f64) < hours_day && length < 24 {
+        length += 1;
+        if !at_end {
+            first = (first + 23) % 24;
+        }
+        at_end = !at_end;
+    }
+    let mut shares = [0.0; 24];
+    for h in first..first + length {
+        if let Some(share) = shares.get_mut(h % 24) {
+            *share = 1.0 / length as f64;
+        }
+    }
+    shares
+}
+
+/// Hours of the day in which a coach drives a mean of so many: from nine in the morning on.
+/// Source: common practice.
+#[must_use]
+pub fn driving(hours_day: f64) -> [f64; 24] {
+    let mut left = hours_day.clamp(0.0, 24.0);
+    let mut shares = [0.0; 24];
+    for h in 9..33 {
+        let share = left.min(1.0);
+        if let Some(slot) = shares.get_mut(h % 24) {
+            *slot = share;
+        }
+        left -= share;
+    }
+    shares
+}
+
+/// The loads of a plan by month and hour.
+pub(super) fn usage(c: &Context<'_>) -> Figure<Usage> {
+    let mut days = vec![[Asked::default(); 24]; 12];
+    let mut share = None;
+    for load in c.plan.loads.iter().filter(|l| l.state.stays()) {
+        let hours = need(&load.hours_day, "loads", &load.id, "hours_day")?.0;
+        let shape = shape(load.when, hours);
+        for (month, day) in days.iter_mut().enumerate() {
+            let own = own_wh(c, load, month)?;
+            if own > 0.0 {
+                add(c, load, own, &shape, day, &mut share)?;
+            }
+        }
+    }
+    for inv in c.plan.inverters.iter().filter(|i| i.state.stays()) {
+        let idle_w = need(&inv.idle_w, "inverters", &inv.id, "idle_w")?.0;
+        let hours = inv.idle_h_day.at(|| at("inverters", &inv.id, "idle_h_day"))?.0;
+        for asked in days.iter_mut().flatten() {
+            asked.all_w += idle_w * hours / 24.0;
+            asked.ac_w += idle_w * hours / 24.0;
+        }
+    }
+    Ok(Usage(days))
+}
+
+fn add(
+    c: &Context<'_>,
+    load: &Load,
+    own_wh: f64,
+    shape: &[f64; 24],
+    day: &mut [Asked; 24],
+    efficiency: &mut Option<f64>,
+) -> Figure<()> {
+    let through = match (load.supply, *efficiency) {
+        (Supply::Dc, _) => 1.0,
+        (Supply::Inverter, Some(known)) => known,
+        (Supply::Inverter, None) => *efficiency.insert(inverter_share(c)?),
+    };
+    for (asked, part) in day.iter_mut().zip(shape) {
+        let watts = own_wh * part / through;
+        asked.all_w += watts;
+        if load.supply == Supply::Inverter {
+            asked.ac_w += watts;
+        }
+        if load.medical == crate::plan::job::YesNo::Yes {
+            asked.medical_w += watts;
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,173 @@
+//! The year's answer: what each month brings, takes, wastes and lacks.
+
+use crate::climate::year::MONTH_DAYS;
+use crate::plan::power::ChargerKind;
+use crate::plan::{Figure, Missing};
+use crate::units::{Hours, WattHours};
+
+use super::compile::waiting;
+use super::context::{Context, missing};
+use super::harvest::Lit;
+use super::report::{DullSpell, Losses, MonthFigures, Report, Spread, YearFigures};
+use super::sites::stay_of_months;
+use super::year::{DaySums, MonthSums, Year};
+
+/// All figures of the year. `waits`: what the bank's figures wait for where it was not simulated.
+pub(super) fn figures(
+    context: &Context<'_>,
+    lit: &[Lit],
+    done: Result<&Year, &Missing>,
+    waits: Option<Missing>,
+    report: &Report,
+) -> YearFigures {
+    let mut total = YearFigures::default();
+    let of_months = stay_of_months(context.plan);
+    let simulated = done.map_err(Clone::clone).and_then(|y| if y.with_bank { Ok(y) } else { Err(waiting(waits.as_ref())) });
+    let (mut first, made_up) = (0, MadeUp::of(context));
+    for m in 0..12 {
+        let days = MONTH_DAYS[m];
+        let figures = &mut total.months[m];
+        figures.stay = of_months[m];
+        let here = of_months[m].and_then(|s| lit.iter().find(|lit| lit.stay == s)).ok_or_else(|| missing("stays"));
+        figures.ghi_kwh_m2_day =
+            here.clone().and_then(|lit| lit.site.as_ref().map(|s| s.ghi_kwh_m2_day[m]).map_err(Clone::clone));
+        let offers = here.and_then(|lit| lit.offers.as_ref().map_err(Clone::clone));
+        figures.array_wh_day = offers
+            .clone()
+            .map(|(_, offers)| WattHours(offers.iter().map(|o| o.month_wh[m]).sum::<f64>() / days as f64));
+        let of_sun = offers.clone().and_then(|_| done.map_err(Clone::clone));
+        let of_bank = offers.and_then(|_| simulated.clone());
+        harvested(figures, of_sun, m, first, days);
+        banked(figures, of_bank, m, days);
+        figures.load_wh_day = report.loads.wh_day[m].clone();
+        balance(figures, &report.bank.usable_wh);
+        made_up.fill(figures);
+        first += days;
+    }
+    let yearly = |of: &dyn Fn(&MonthFigures) -> Figure<f64>| -> Figure<f64> {
+        let mut sum = 0.0;
+        for (month, days) in total.months.iter().zip(&MONTH_DAYS) {
+            sum += of(month)? * *days as f64;
+        }
+        Ok(sum)
+    };
+    total.harvest_kwh = yearly(&|m| m.harvest_wh_day.clone().map(|w| w.0 / 1000.0));
+    total.stored_kwh = yearly(&|m| m.charged_wh_day.clone().map(|w| w.0 / 1000.0));
+    total.load_kwh = yearly(&|m| m.load_wh_day.clone().map(|w| w.0 / 1000.0));
+    total.shortfall_days = yearly(&|m| m.short_days_share.clone());
+    total.unmet_pct = simulated.clone().map(Year::unmet_pct);
+    total.dull_spell = simulated.map(|year| dull_spell(&year.days));
+    total
+}
+
+fn a_day(wh: f64, days: usize) -> WattHours {
+    WattHours(wh / days.max(1) as f64)
+}
+
+fn harvested(figures: &mut MonthFigures, year: Figure<&Year>, m: usize, first: usize, days: usize) {
+    let sums = year.clone().map(|y| y.months[m]);
+    figures.harvest_wh_day = sums.clone().map(|s| a_day(s.harvest_wh, days));
+    figures.spread_wh_day = year.map(|y| spread(y.days.get(first..first + days).unwrap_or_default()));
+    figures.losses = sums.map(|s| Losses {
+        mismatch: a_day(s.mismatch_wh, days),
+        array_wire: a_day(s.pv_wire_wh, days),
+        conversion: a_day(s.convert_wh, days),
+        clipped: a_day(s.clipped_wh, days),
+        bank_wire: a_day(s.out_wire_wh, days),
+        full: a_day(s.full_wh, days),
+        limited: a_day(s.limited_wh, days),
+        cold: a_day(s.cold_wh, days),
+    });
+}
+
+fn banked(figures: &mut MonthFigures, year: Figure<&Year>, m: usize, days: usize) {
+    let sums = year.map(|y| y.months[m]);
+    let wh = |of: fn(&MonthSums) -> f64| sums.clone().map(|s| a_day(of(&s), days));
+    figures.solar_wh_day = wh(|s| s.solar_wh);
+    figures.other_wh_day = wh(|s| s.other_wh);
+    figures.charged_wh_day = wh(|s| s.charged_wh);
+    figures.shortfall_wh_day = wh(MonthSums::shortfall_wh);
+    figures.unused_wh_day = wh(|s| s.full_wh + s.limited_wh + s.cold_wh);
+    figures.medical_short_wh_day = wh(|s| s.medical_short_wh);
+    figures.short_days_share = sums.clone().map(|s| s.short_days / days.max(1) as f64);
+    figures.least_soc = sums.map(|s| s.least_soc);
+}
+
+/// Dull, typical and bright: the days of a month that a tenth, a half and nine tenths of them stay under.
+/// Source: common practice, deciles by nearest rank.
+fn spread(days: &[DaySums]) -> Spread {
+    let mut all: Vec<f64> = days.iter().map(|d| d.harvest_wh).collect();
+    all.sort_by(f64::total_cmp);
+    let at = |share: f64| {
+        let rank = (share * all.len() as f64).ceil() as usize;
+        WattHours(all.get(rank.max(1) - 1).copied().unwrap_or(0.0))
+    };
+    Spread { dull: at(0.1), typical: at(0.5), bright: at(0.9) }
+}
+
+fn balance(figures: &mut MonthFigures, usable: &Figure<WattHours>) {
+    let load = figures.load_wh_day.clone();
+    // Other charging is known with the bank only; without it the sun stands alone.
+    let other = figures.other_wh_day.clone().unwrap_or(WattHours(0.0));
+    let harvest = figures.harvest_wh_day.clone();
+    figures.deficit_wh_day = load.clone().and_then(|load| Ok((load - harvest? - other).max(WattHours(0.0))));
+    figures.days_without_sun = load.and_then(|load| {
+        let usable = usable.clone()?;
+        if load.0 > 0.0 { Ok(usable / load) } else { Err(missing("")) }
+    });
+}
+
+/// The longest run of days on which the sun brought less than the loads took, over the turn of the year too.
+fn dull_spell(days: &[DaySums]) -> Option<DullSpell> {
+    let n = days.len();
+    let dull = |i: usize| days.get(i % n).is_some_and(|d| d.harvest_wh < d.load_wh);
+    let mut longest: Option<(usize, usize)> = None;
+    let mut first = (0..n).find(|i| !dull(*i)).unwrap_or(0);
+    let end = first + n;
+    while first < end {
+        let length = (first..end).take_while(|i| dull(*i)).count();
+        if length > longest.map_or(0, |(_, l)| l) {
+            longest = Some((first, length));
+        }
+        first += length.max(1);
+    }
+    let (first, length) = longest?;
+    let spell = || (first..first + length).filter_map(|i| days.get(i % n));
+    Some(DullSpell {
+        first_day: first % n,
+        days: length,
+        harvest: WattHours(spell().map(|d| d.harvest_wh).sum::<f64>() / length as f64),
+        load: WattHours(spell().map(|d| d.load_wh).sum::<f64>() / length as f64),
+        shortfall: WattHours(spell().map(|d| d.shortfall_wh).sum()),
+        least_soc: spell().map(|d| d.least_soc).fold(1.0, f64::min),
+    })
+}
+
+/// What an hour of the engine or the generator brings to the posts, W.
+struct MadeUp {
+    driving_w: Option<f64>,
+    generator_w: Option<f64>,
+}
+
+impl MadeUp {
+    fn of(context: &Context<'_>) -> Self {
+        let volts = context.bank_v().ok();
+        let of = |kind: &[ChargerKind]| {
+            let all = context.plan.chargers.iter().filter(|c| c.state.stays());
+            let amps: f64 = all
+                .filter(|c| c.kind.known().is_some_and(|k| kind.contains(k)))
+                .filter_map(|c| c.out_a.known().map(|a| a.0))
+                .sum();
+            volts.map(|v| v * amps).filter(|w| *w > 0.0)
+        };
+        // A shore charger runs from a generator too.
+        Self { driving_w: of(&[ChargerKind::DcDc]), generator_w: of(&[ChargerKind::Generator, ChargerKind::Shore]) }
+    }
+
+    fn fill(&self, figures: &mut MonthFigures) {
+        let hours = |watts: Option<f64>| {
+            watts.map(|w| figures.shortfall_wh_day.clone().map(|short| Hours(short.0 / w)))
+        };
+        (figures.drive_h_day, figures.generator_h_day) = (hours(self.driving_w), hours(self.generator_w));
+    }
+}

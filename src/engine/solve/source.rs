@@ -1,0 +1,222 @@
+//! What a source sends into given posts.
+
+use crate::physics::controller::{Source, Tracker, Tracking, tracking_point};
+use crate::physics::module::Point;
+
+use super::{Charging, Feeder, Flow, Lit, Makes, Moment, feed};
+
+/// Rounds of the mutual search; each takes two digits or more, as the wires drop about a hundredth.
+const ROUNDS: usize = 40;
+/// Where two rounds agree to this share the search ends.
+const SAME: f64 = 1e-14;
+/// The same where sources share a way: a round leaves a hundredth of the last one's change.
+const ALMOST: f64 = 1e-12;
+
+/// What one solar controller does at a moment when it gives all it can.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Share {
+    /// Current in its array's runs.
+    pub pv_a: f64,
+    /// Volts at its PV terminals.
+    pub pv_v: f64,
+    /// Current it sends toward the posts.
+    pub out_a: f64,
+    /// Volts at its output.
+    pub out_v: f64,
+    /// Output it could not pass for its current limit, W.
+    pub clipped_w: f64,
+    /// Whether the array's best volts lay below the bank's.
+    pub held: bool,
+    /// Change of `out_a` with the posts' volts, never positive.
+    slope_s: f64,
+}
+
+/// All sources together.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(super) struct Together {
+    pub(super) amps: f64,
+    /// Change with the posts' volts.
+    pub(super) slope_s: f64,
+}
+
+/// Every source giving all it can into posts at `posts_v`, into the flow's shares and offers.
+pub(super) fn offer(circuit: &Charging, moment: &Moment<'_>, posts_v: f64, flow: &mut Flow) -> Together {
+    let rounds = if circuit.apart { 1 } else { ROUNDS };
+    let mut sum = Together::default();
+    for _ in 0..rounds {
+        let mut moved = false;
+        sum = Together::default();
+        for k in 0..circuit.sources() {
+            let offset_v = offset_v(circuit, k, &flow.offers);
+            let (out_a, slope_s) = one(circuit, moment, k, posts_v + offset_v, flow);
+            if let Some(a) = flow.offers.get_mut(k) {
+                moved |= (out_a - *a).abs() > ALMOST * out_a;
+                *a = out_a;
+            }
+            sum.amps += out_a;
+            sum.slope_s += slope_s;
+        }
+        if !moved {
+            break;
+        }
+    }
+    sum
+}
+
+/// What the others drop in the segments that a source shares with them.
+pub(super) fn offset_v(circuit: &Charging, k: usize, amps: &[f64]) -> f64 {
+    if circuit.apart {
+        return 0.0;
+    }
+    circuit.row(k).iter().zip(amps).enumerate().filter(|(j, _)| *j != k).map(|(_, (ohm, a))| ohm * a).sum()
+}
+
+/// One source's current into posts behind its own resistance, and its slope.
+pub(super) fn one(circuit: &Charging, moment: &Moment<'_>, k: usize, posts_v: f64, flow: &mut Flow) -> (f64, f64) {
+    let own_ohm = circuit.own_ohm(k);
+    let Some(solar) = circuit.solars.get(k) else {
+        let f = k - circuit.solars.len();
+        let share = moment.feeding.get(f).copied().unwrap_or(0.0);
+        let amps = circuit.feeders.get(f).map_or(0.0, |feeder| fed_a(feeder, share, posts_v, own_ohm));
+        return (amps, 0.0);
+    };
+    let best = moment.best.get(k).copied().unwrap_or_default();
+    let share = match moment.lit.get(k).copied().unwrap_or(Lit::None) {
+        Lit::None => Share { out_v: posts_v, ..Share::default() },
+        Lit::Even { cell, .. } => match &solar.makes {
+            Makes::Pwm { block_v, most_a } => {
+                let [free_a, slope_s, _] = cell.current_and_slopes(posts_v + block_v, solar.pv_ohm + own_ohm);
+                joined(*block_v, *most_a, (free_a, slope_s), posts_v, own_ohm)
+            }
+            Makes::Tracking(tracker) => tracked(tracker, cell, best, posts_v, own_ohm, solar.pv_ohm),
+        },
+        Lit::Mixed(array) => match &solar.makes {
+            Makes::Pwm { block_v, most_a } => {
+                let free_a = array.current_at(posts_v + block_v, solar.pv_ohm + own_ohm);
+                joined(*block_v, *most_a, (free_a, 0.0), posts_v, own_ohm)
+            }
+            Makes::Tracking(tracker) => tracked(tracker, array, best, posts_v, own_ohm, solar.pv_ohm),
+        },
+    };
+    if let Some(slot) = flow.shares.get_mut(k) {
+        *slot = share;
+    }
+    (share.out_a, share.slope_s)
+}
+
+/// A charger's current: all of it, or nothing where its line cannot carry it.
+fn fed_a(feeder: &Feeder, share: f64, posts_v: f64, own_ohm: f64) -> f64 {
+    if share <= 0.0 {
+        return 0.0;
+    }
+    let works = feeder.line.is_none_or(|line| {
+        let out_v = posts_v + feeder.out_a * own_ohm;
+        feed(line.source_v, line.ohm, feeder.out_a * out_v / line.efficiency.max(0.01))
+            .is_some_and(|f| f.input_v >= line.cutout_v)
+    });
+    if works { feeder.out_a * share } else { 0.0 }
+}
+
+/// An array joined to posts behind a resistance by a switch that limits the current.
+fn joined(block_v: f64, most_a: f64, (free_a, slope_s): (f64, f64), posts_v: f64, own_ohm: f64) -> Share {
+    let free_a = free_a.max(0.0);
+    let amps = free_a.min(most_a);
+    let out_v = posts_v + amps * own_ohm;
+    Share {
+        pv_a: amps,
+        pv_v: out_v + block_v,
+        out_a: amps,
+        out_v,
+        clipped_w: (free_a - amps) * posts_v,
+        held: false,
+        slope_s: if amps < free_a || free_a <= 0.0 { 0.0 } else { slope_s },
+    }
+}
+
+/// One array whose maximum is found already.
+struct Found<'a, S: Source + ?Sized> {
+    source: &'a S,
+    best: Point,
+}
+
+impl<S: Source + ?Sized> Source for Found<'_, S> {
+    fn current_at(&self, v: f64, extra_ohm: f64) -> f64 {
+        self.source.current_at(v, extra_ohm)
+    }
+    fn max_power(&self, _: f64) -> Point {
+        self.best
+    }
+    fn open_circuit_v(&self) -> f64 {
+        self.source.open_circuit_v()
+    }
+}
+
+/// A tracker into posts behind its own resistance: constant power, unless its array is held at the output's volts.
+fn tracked<S: Source>(tracker: &Tracker, source: &S, best: Point, posts_v: f64, own_ohm: f64, pv_ohm: f64) -> Share {
+    // What tracking does not find is taken off whether the array is at its maximum or held: with a loss in one of
+    // the two alone the power would jump between them, and thicker wire could harvest less.
+    let conversion = tracker.conversion * tracker.tracking;
+    let best_w = (conversion * best.power_w() - tracker.self_w).max(0.0);
+    let (free_a, reach_v) = constant_power_a(best_w, posts_v, own_ohm);
+    let out_a = free_a.min(tracker.most_a);
+    let out_v = posts_v + out_a * own_ohm;
+    if best.v >= out_v + tracker.headroom_v {
+        let clipped = free_a > out_a;
+        return Share {
+            pv_a: best.i,
+            pv_v: best.v,
+            out_a,
+            out_v,
+            clipped_w: if clipped { (best_w - out_a * out_v).max(0.0) } else { 0.0 },
+            held: false,
+            slope_s: if clipped { 0.0 } else { -out_a / reach_v },
+        };
+    }
+    let free = Tracker { most_a: f64::MAX, conversion, tracking: 1.0, ..*tracker };
+    low_array(tracker, &free, &Found { source, best }, posts_v, own_ohm, pv_ohm)
+}
+
+/// A tracker whose array may have to stand above its maximum, at the output's volts and the headroom.
+fn low_array<S: Source>(
+    tracker: &Tracker,
+    free: &Tracker,
+    found: &S,
+    posts_v: f64,
+    own_ohm: f64,
+    pv_ohm: f64,
+) -> Share {
+    let mut out_v = posts_v;
+    let mut point = tracking_point(found, free, out_v, pv_ohm);
+    let mut out_a = constant_power_a(point.bank_w, posts_v, own_ohm).0;
+    for _ in 0..ROUNDS {
+        let next_v = posts_v + out_a.min(tracker.most_a) * own_ohm;
+        let settled = (next_v - out_v).abs() <= SAME * next_v.abs();
+        out_v = next_v;
+        if settled {
+            break;
+        }
+        point = tracking_point(found, free, out_v, pv_ohm);
+        out_a = constant_power_a(point.bank_w, posts_v, own_ohm).0;
+    }
+    let limited_a = out_a.min(tracker.most_a);
+    Share {
+        pv_a: point.input.i,
+        pv_v: point.input.v,
+        out_a: limited_a,
+        out_v,
+        clipped_w: if out_a > limited_a { (point.bank_w - limited_a * out_v).max(0.0) } else { 0.0 },
+        held: point.tracking == Tracking::Held,
+        slope_s: 0.0,
+    }
+}
+
+/// Current that carries `power_w` into `posts_v` behind `own_ohm`, and the volts over which it changes by its own
+/// size.
+fn constant_power_a(power_w: f64, posts_v: f64, own_ohm: f64) -> (f64, f64) {
+    if power_w <= 0.0 || posts_v <= 0.0 {
+        return (0.0, 1.0);
+    }
+    // 2 P / (V + sqrt(V^2 + 4 R P)) keeps its digits as R goes to zero; the root is V + 2 R I.
+    let reach_v = (posts_v * posts_v + 4.0 * own_ohm * power_w).sqrt();
+    (2.0 * power_w / (posts_v + reach_v), reach_v)
+}

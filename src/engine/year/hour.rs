@@ -1,0 +1,212 @@
+//! What an hour comes to: what was taken, served and left, and where the rest went.
+
+use crate::engine::solve::{Charging, Flow, Makes, Moment};
+use crate::physics::battery::{self, Balance, Bank, Limit, Store};
+use crate::physics::charging::TAIL_SHARE;
+
+use super::{DaySums, MonthSums, StayInput, Year, now};
+
+/// One hour's outcome, Wh.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Step {
+    pub after: Store,
+    pub harvest_wh: f64,
+    /// Solar power that was taken, at the posts.
+    pub solar_wh: f64,
+    /// What other chargers gave, at the posts.
+    pub other_wh: f64,
+    pub load_wh: f64,
+    pub served_wh: f64,
+    pub medical_short_wh: f64,
+    pub balance: Balance,
+    pub limit: Limit,
+    /// Whether the bank became full within the hour.
+    pub filled: bool,
+}
+
+impl Step {
+    /// Load not served.
+    #[must_use]
+    pub fn shortfall_wh(&self) -> f64 {
+        (self.load_wh - self.served_wh).max(0.0)
+    }
+
+    /// On offer but not taken.
+    #[must_use]
+    pub fn unused_wh(&self) -> f64 {
+        (self.harvest_wh - self.solar_wh).max(0.0)
+    }
+
+    /// How far the hour's energy fails to close.
+    #[must_use]
+    pub fn gap_wh(&self) -> f64 {
+        self.solar_wh + self.other_wh - self.served_wh - self.balance.stored_wh - self.balance.lost_wh
+    }
+
+    /// Whether a source spends the hour at its absorption volts.
+    pub(super) fn holds(&self, flow: &Flow, k: usize) -> bool {
+        let gives = flow.amps.get(k).is_some_and(|a| *a > 0.0);
+        gives && self.limit == Limit::Held && flow.floating.get(k) == Some(&false)
+    }
+
+    pub(super) fn add_to(&self, month: &mut MonthSums, day: &mut DaySums) {
+        month.harvest_wh += self.harvest_wh;
+        month.solar_wh += self.solar_wh;
+        month.other_wh += self.other_wh;
+        month.load_wh += self.load_wh;
+        month.served_wh += self.served_wh;
+        month.stored_wh += self.balance.stored_wh;
+        month.lost_wh += self.balance.lost_wh;
+        month.charged_wh += self.balance.in_wh;
+        month.medical_short_wh += self.medical_short_wh;
+        match self.limit {
+            Limit::Cold => month.cold_wh += self.unused_wh(),
+            Limit::Current => month.limited_wh += self.unused_wh(),
+            _ => month.full_wh += self.unused_wh(),
+        }
+        day.harvest_wh += self.harvest_wh;
+        day.load_wh += self.load_wh;
+        day.shortfall_wh += self.shortfall_wh();
+        day.least_soc = day.least_soc.min(self.after.soc);
+    }
+}
+
+/// The hour that follows from a moment's flow. `banks`: the bank, and the same without its floor.
+pub(super) fn step(
+    circuit: &Charging,
+    banks: Option<(&Bank, &Bank)>,
+    moment: &Moment<'_>,
+    flow: &Flow,
+    medical_w: f64,
+) -> Step {
+    let solars = circuit.solars.len();
+    let solar_w = flow.amps.iter().take(solars).sum::<f64>() * flow.posts_v;
+    let other_w = flow.amps.iter().skip(solars).sum::<f64>() * flow.posts_v;
+    let mut step = Step {
+        after: moment.store,
+        harvest_wh: flow.offered_w(),
+        solar_wh: solar_w,
+        other_wh: other_w,
+        load_wh: moment.load_w,
+        served_wh: moment.load_w,
+        medical_short_wh: 0.0,
+        balance: Balance::default(),
+        limit: flow.limit,
+        filled: false,
+    };
+    let Some((bank, deep)) = banks else {
+        // Fixed posts take and give whatever it is.
+        step.balance.stored_wh = flow.posts_v * flow.net_a;
+        return step;
+    };
+    let through = battery::Flow { volts: flow.posts_v, current_a: flow.net_a.abs(), limit: flow.limit };
+    let now = bank.at(moment.store, moment.battery_c);
+    let gives = flow.net_a < 0.0 || matches!(flow.limit, Limit::Empty | Limit::Sag);
+    if !gives {
+        let (held_v, tail_a) = full_at(bank, flow);
+        let (after, balance) = now.charge(&through, held_v, tail_a, 1.0);
+        let rest_h = if flow.net_a > 0.0 { 1.0 - balance.hours } else { 0.0 };
+        if rest_h > 0.0 {
+            // Full: from then on the sources give what the loads draw.
+            let share = (balance.in_wh + moment.load_w) / (solar_w + other_w).max(f64::MIN_POSITIVE);
+            step.solar_wh = solar_w * share;
+            step.other_wh = other_w * share;
+            step.filled = true;
+        }
+        (step.after, step.balance) = (after, balance);
+        return step;
+    }
+    let (after, balance) = now.discharge(&through, 1.0);
+    // While the bank gives, what is drawn is what sources and bank bring; the limits of both are in the flow.
+    let rest_h = 1.0 - balance.hours;
+    let sources_w = solar_w + other_w;
+    step.served_wh = balance.out_wh + sources_w;
+    (step.after, step.balance) = (after, balance);
+    if step.served_wh > moment.load_w {
+        // Rounding, or sources alone bring more than is asked for once the bank is cut off.
+        let over = step.served_wh - moment.load_w;
+        let share = 1.0 - over / sources_w.max(f64::MIN_POSITIVE);
+        if sources_w > 0.0 {
+            (step.solar_wh, step.other_wh) = (solar_w * share.max(0.0), other_w * share.max(0.0));
+        }
+        step.served_wh = balance.out_wh + step.solar_wh + step.other_wh;
+    }
+    let short_h = if flow.limit == Limit::None { rest_h } else { 1.0 };
+    if short_h > 0.0 {
+        below_floor(deep, moment, &mut step, medical_w, short_h);
+    }
+    step
+}
+
+/// Loads that are never shed go on below the floor.
+fn below_floor(deep: &Bank, moment: &Moment<'_>, step: &mut Step, medical_w: f64, hours: f64) {
+    let served_w = (step.served_wh - (1.0 - hours) * moment.load_w).max(0.0) / hours;
+    let need_w = (medical_w - served_w).max(0.0);
+    if need_w <= 0.0 {
+        return;
+    }
+    let now = deep.at(step.after, moment.battery_c);
+    let (after, balance) = now.discharge(&now.give(battery::Offer::Power(need_w)), hours);
+    step.after = after;
+    step.balance = step.balance + balance;
+    step.served_wh += balance.out_wh;
+    step.medical_short_wh += (need_w * hours - balance.out_wh).max(0.0);
+}
+
+/// The volts held by the highest of the sources that give, and the tail current at which they count it full.
+fn full_at(bank: &Bank, flow: &Flow) -> (f64, f64) {
+    let mut highest = (0.0, 0.0);
+    for (k, held_v) in flow.held_v().iter().enumerate() {
+        let gives = flow.amps.get(k).is_some_and(|a| *a > 0.0);
+        if gives && *held_v > highest.0 {
+            let floats = flow.floating.get(k) == Some(&true);
+            highest = (*held_v, if floats { 0.0 } else { TAIL_SHARE * bank.rated_ah });
+        }
+    }
+    highest
+}
+
+/// Where the sun's energy went on its way to the posts, with every controller giving all it can.
+pub(super) fn account(
+    circuit: &Charging,
+    stay: &StayInput,
+    at: &[usize],
+    number: u16,
+    month: usize,
+    flow: &Flow,
+    out: &mut Year,
+) {
+    let Some(sums) = out.months.get_mut(month) else { return };
+    for (k, (share, solar)) in flow.shares.iter().zip(&circuit.solars).enumerate() {
+        let Some(h) = stay.lights.get(k).zip(at.get(k)).and_then(|(l, i)| now(&l.offer, *i, number)) else { continue };
+        let wire_w = share.pv_a * share.pv_a * solar.pv_ohm;
+        let (in_w, out_w) = (share.pv_v * share.pv_a, share.out_a * share.out_v);
+        let lost_w = (h.best.power_w() - in_w - wire_w).max(0.0);
+        let (mismatch_w, convert_w) = match solar.makes {
+            Makes::Pwm { .. } => ((lost_w - share.clipped_w).max(0.0), in_w - out_w),
+            Makes::Tracking(_) => (lost_w, in_w - out_w - share.clipped_w),
+        };
+        sums.pv_wire_wh += wire_w;
+        sums.clipped_wh += share.clipped_w;
+        sums.mismatch_wh += mismatch_w;
+        sums.convert_wh += convert_w.max(0.0);
+        add(&mut out.pv_loss_wh, k, wire_w);
+        add(&mut out.clipped_wh, k, share.clipped_w);
+        if share.held {
+            add(&mut out.held_wh, k, (h.best.power_w() - in_w).max(0.0));
+        }
+    }
+    for (s, ohm) in circuit.segments_ohm.iter().enumerate() {
+        let amps: f64 = flow.shares.iter().zip(&circuit.solars).filter(|(_, solar)| solar.out.contains(&s)).map(|(share, _)| share.out_a).sum();
+        if amps > 0.0 {
+            sums.out_wire_wh += amps * amps * ohm;
+            add(&mut out.segment_loss_wh, s, amps * amps * ohm);
+        }
+    }
+}
+
+fn add(list: &mut [f64], at: usize, value: f64) {
+    if let Some(slot) = list.get_mut(at) {
+        *slot += value;
+    }
+}
