@@ -89,6 +89,9 @@ pub(super) fn settle(circuit: &Charging, now: &BankHour<'_>, moment: &Moment<'_>
         flow.amps.copy_from_slice(&offers);
         (net_a, volts) = settled(circuit, now, moment, &mut ways, true, flow);
     }
+    if !agrees(moment, net_a, volts, flow) {
+        (net_a, volts) = by_halving(circuit, now, moment, &mut ways, blocked, flow);
+    }
     if net_a < 0.0 && now.hinders(-net_a, volts) != Limit::None {
         short(circuit, now, moment, &mut ways, flow);
         (flow.shares, flow.offers) = (shares, offers);
@@ -97,7 +100,7 @@ pub(super) fn settle(circuit: &Charging, now: &BankHour<'_>, moment: &Moment<'_>
     flow.limit = Limit::Held;
     if blocked {
         flow.limit = Limit::Cold;
-    } else if net_a > now.most_charge_a() {
+    } else if net_a >= now.most_charge_a() {
         net_a = now.most_charge_a();
         volts = now.curve(net_a).volts;
         flow.limit = Limit::Current;
@@ -107,6 +110,40 @@ pub(super) fn settle(circuit: &Charging, now: &BankHour<'_>, moment: &Moment<'_>
     share_out(net_a + moment.load_w / volts, flow);
     (flow.posts_v, flow.net_a) = (volts, net_a);
     (flow.shares, flow.offers) = (shares, offers);
+}
+
+/// Whether what the sources give is what bank and loads take.
+fn agrees(moment: &Moment<'_>, net_a: f64, volts: f64, flow: &Flow) -> bool {
+    let (taken_a, given_a) = (net_a + moment.load_w / volts, flow.sources_a());
+    net_a == f64::NEG_INFINITY || (taken_a - given_a).abs() <= 1e-4 * (1.0 + given_a)
+}
+
+/// The same by halving the volts, where sources with unlike settings on one way never stop changing: slow and sure.
+fn by_halving(
+    circuit: &Charging,
+    now: &BankHour<'_>,
+    moment: &Moment<'_>,
+    ways: &mut [Way],
+    blocked: bool,
+    flow: &mut Flow,
+) -> (f64, f64) {
+    let highest_v = flow.held.iter().copied().fold(flow.offered_v, f64::max);
+    let (mut low_v, mut high_v) = (now.discharge_rest_v(), highest_v.max(now.discharge_rest_v()));
+    let mut net_a = f64::NEG_INFINITY;
+    for _ in 0..ROUNDS {
+        let volts = f64::midpoint(low_v, high_v);
+        turn_until_steady(circuit, moment, volts, ways, flow);
+        let spare_a = flow.sources_a() - moment.load_w / volts;
+        net_a = if blocked { 0.0 } else { now.accepted_a(volts) };
+        if spare_a > net_a {
+            low_v = volts;
+        } else {
+            high_v = volts;
+        }
+    }
+    // Below its rest the bank would have to give.
+    let volts = f64::midpoint(low_v, high_v);
+    if low_v == now.discharge_rest_v() { (f64::NEG_INFINITY, volts) } else { (net_a, volts) }
 }
 
 /// Goes on until no source changes its way; net current and volts.
@@ -133,17 +170,28 @@ fn settled(
 /// The bank gives what its limits allow beside sources that hold their volts or are off.
 fn short(circuit: &Charging, now: &BankHour<'_>, moment: &Moment<'_>, ways: &mut [Way], flow: &mut Flow) {
     let mut volts = now.discharge_rest_v();
-    for _ in 0..ROUNDS {
+    // The higher the volts, the less the sources give and the lower the bank is drawn.
+    let (mut low_v, mut high_v) = (0.0, volts * (1.0 + SAME));
+    for round in 0..ROUNDS {
         let before = flow.amps.clone();
         let turned = turn(circuit, moment, volts, ways, flow);
         let given = now.give(Offer::Power((moment.load_w - flow.sources_a() * volts).max(0.0)));
         (flow.net_a, flow.limit) = (-given.current_a, given.limit);
         let settled = (given.volts - volts).abs() <= SAME * volts;
-        volts = given.volts;
+        if given.volts > volts {
+            low_v = volts;
+        } else {
+            high_v = volts;
+        }
+        let inside = round < 8 && given.volts > low_v && given.volts < high_v;
+        volts = if inside || settled { given.volts } else { f64::midpoint(low_v, high_v) };
         // One that is down for what is asked of it stays so, though it could give a little less.
         if given.limit == Limit::Empty || settled && !turned && steady(&before, &flow.amps) {
             break;
         }
+    }
+    if flow.limit == Limit::Empty {
+        volts = now.rest_v();
     }
     // A bank that gives less the more is asked may never settle: what the sources give is that at the last volts.
     turn_until_steady(circuit, moment, volts, ways, flow);
