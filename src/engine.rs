@@ -19,6 +19,7 @@ pub mod isolation;
 mod ladder;
 pub mod lit;
 mod loads;
+mod look;
 pub mod memo;
 mod months;
 mod order;
@@ -39,6 +40,7 @@ pub mod year;
 pub use arrays::Weather;
 pub use finding::{Check, Finding, Level};
 pub use isolation::{Isolation, isolation};
+pub use look::SEEDS;
 pub use report::{Report, Rung, Working};
 pub use rule::{Changed, Rules};
 pub use sizing::Selection;
@@ -84,18 +86,6 @@ impl Engine {
     /// The answer on wires alone: no year, and no finding that needs one. For candidates by the dozen.
     pub fn evaluate_wires(&mut self, plan: &Plan, stock: &Stock) -> Report {
         self.answer(plan, stock, None, false)
-    }
-
-    /// What the year of a plan is computed from: for its hours, its repeats under other skies, and for tests.
-    ///
-    /// # Errors
-    /// The field that the year waits for.
-    pub fn year_input(&mut self, plan: &Plan, stock: &Stock) -> Figure<year::YearInput> {
-        let spots = sites::spots(plan);
-        let report = self.evaluate_wires(plan, stock);
-        let (circuit, _) = Circuit::of(plan);
-        let context = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
-        harvest::input(&mut self.stages, &context, &spots, &report).map(|setup| setup.input)
     }
 
     fn answer(&mut self, plan: &Plan, stock: &Stock, weather: Option<&Weather>, with_year: bool) -> Report {

@@ -1,10 +1,12 @@
 //! One moment of the charging circuit.
 
-use coachwire::engine::solve::{Charging, Feeder, Flow, Line, Lit, Makes, Moment, Posts, Setting, Solar, best_point, solve};
+use coachwire::engine::solve::{
+    Charging, Feeder, Flow, Line, Lit, Makes, Moment, Posts, Setting, Solar, best_point, solve,
+};
 use coachwire::physics::battery::{Bank, Limit, Make, Store};
 use coachwire::physics::charging::ChargeSettings;
-use coachwire::physics::lead::Plates;
 use coachwire::physics::controller::Tracker;
+use coachwire::physics::lead::Plates;
 use coachwire::physics::module::{Cell, Label, Module, SILICON_EV};
 use proptest::prelude::*;
 
@@ -50,8 +52,7 @@ fn at(circuit: &Charging, cell: &Cell, load_w: f64, soc: f64, battery_c: f64) ->
     let mut flow = Flow::default();
     let (feeding, held_h) = (vec![1.0; circuit.feeders.len()], vec![0.0; circuit.sources()]);
     let store = Store { soc };
-    let moment =
-        Moment { lit: &lit, best: &best, feeding: &feeding, load_w, store, battery_c, held_h: &held_h };
+    let moment = Moment { lit: &lit, best: &best, feeding: &feeding, load_w, store, battery_c, held_h: &held_h };
     solve(circuit, &moment, &mut flow);
     flow
 }
@@ -94,7 +95,14 @@ fn phosphate() -> Bank {
 }
 
 fn flooded() -> Bank {
-    Bank { make: Make::Lead(Plates::Flooded), cells: 6.0, sag_ohm: None, least_soc: 0.5, least_charge_c: None, ..phosphate() }
+    Bank {
+        make: Make::Lead(Plates::Flooded),
+        cells: 6.0,
+        sag_ohm: None,
+        least_soc: 0.5,
+        least_charge_c: None,
+        ..phosphate()
+    }
 }
 
 /// Kirchhoff's laws: the shared segment carries the sum, and each output stands above the posts by what its path
@@ -146,9 +154,8 @@ fn current_limit_clips_and_says_how_much() {
 #[test]
 fn more_copper_never_costs_at_the_edge_of_tracking() {
     let cell = module().at(956.585_495, 70.837_110_7);
-    let posts_w = |own_ohm: f64| {
-        run(&shared(&tracker(60.0), 0.280_406_216_5, own_ohm, 0.009_959_085), &cell).offered_w()
-    };
+    let posts_w =
+        |own_ohm: f64| run(&shared(&tracker(60.0), 0.280_406_216_5, own_ohm, 0.009_959_085), &cell).offered_w();
     assert!(posts_w(0.0) >= posts_w(0.006_626_536_3) - 1e-9);
 }
 
@@ -198,7 +205,8 @@ fn drop_makes_absorption_start_early_unless_sensed() {
 #[test]
 fn the_higher_setting_goes_on_alone() {
     let cell = module().at(1000.0, 25.0).scaled(2.0, 4.0);
-    let of = |absorb_v, segment| Solar { setting: setting(absorb_v, None), ..solar(tracker(100.0), 0.01, vec![segment]) };
+    let of =
+        |absorb_v, segment| Solar { setting: setting(absorb_v, None), ..solar(tracker(100.0), 0.01, vec![segment]) };
     let circuit = Charging::of(Posts::Bank(phosphate()), vec![of(14.4, 0), of(13.8, 1)], vec![], vec![0.002, 0.002]);
     let flow = at(&circuit, &cell, 0.0, 0.995, 25.0);
     assert!(flow.posts_v > 13.8 && flow.amps[1] == 0.0 && flow.amps[0] > 1.0, "{flow:?}");
@@ -220,7 +228,8 @@ fn a_line_that_sags_too_far_gives_nothing() {
 #[test]
 fn nothing_enters_lithium_in_the_cold_and_loads_are_still_carried() {
     let cell = module().at(900.0, -5.0).scaled(2.0, 1.0);
-    let circuit = shared_into(Posts::Bank(phosphate()), &tracker(52.0), setting(14.4, Some(13.5)), [0.05, 0.004, 0.003]);
+    let circuit =
+        shared_into(Posts::Bank(phosphate()), &tracker(52.0), setting(14.4, Some(13.5)), [0.05, 0.004, 0.003]);
     let flow = at(&circuit, &cell, 50.0, 0.5, -1.0);
     assert_eq!((flow.net_a, flow.limit), (0.0, Limit::Cold));
     assert!((flow.sources_a() * flow.posts_v - 50.0).abs() < 1e-6);

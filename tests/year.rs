@@ -45,6 +45,7 @@ fn site(months: &[&Row]) -> Site {
         horizon_deg: 0.0,
         soiling_share: 0.0,
         months: 0x0fff,
+        seed: 1,
     }
 }
 

@@ -69,7 +69,12 @@ impl Segments {
 }
 
 /// The charging circuit with the resistances of the plan's runs. `used`: whether the loads are known.
-pub(super) fn compile(context: &Context<'_>, report: &Report, sources: &[Source], used: Figure<()>) -> Figure<Compiled> {
+pub(super) fn compile(
+    context: &Context<'_>,
+    report: &Report,
+    sources: &[Source],
+    used: Figure<()>,
+) -> Figure<Compiled> {
     let plan = context.plan;
     if sources.len() > MOST_SOLARS {
         return Err(missing("controllers"));
@@ -181,7 +186,12 @@ fn kelvin_v(known: &Known<Number>) -> f64 {
 }
 
 /// A charger that is drawn to the bank and feeds it from outside; a generator's is run by hand and not counted.
-fn feeder(context: &Context<'_>, report: &Report, index: usize, segments: &mut Segments) -> Figure<Option<(Feeder, Runs)>> {
+fn feeder(
+    context: &Context<'_>,
+    report: &Report,
+    index: usize,
+    segments: &mut Segments,
+) -> Figure<Option<(Feeder, Runs)>> {
     let Some(charger) = context.plan.chargers.get(index).filter(|c| c.state.stays()) else { return Ok(None) };
     let field = |key: &str| at("chargers", &charger.id, key);
     let from_inverter = charger.ac_source.as_ref().and_then(Known::known) == Some(&AcSource::Inverter);
@@ -193,9 +203,7 @@ fn feeder(context: &Context<'_>, report: &Report, index: usize, segments: &mut S
     let stays = &context.plan.stays;
     let some = |of: Option<f64>| of.is_some_and(|x| x > 0.0);
     let ever = match runs {
-        Runs::Driving => {
-            stays.iter().any(|s| some(s.drive_h_day.as_ref().and_then(Known::known).map(|h| h.0)))
-        }
+        Runs::Driving => stays.iter().any(|s| some(s.drive_h_day.as_ref().and_then(Known::known).map(|h| h.0))),
         _ => stays.iter().any(|s| some(s.shore_days_month.as_ref().and_then(Known::known).map(|d| d.0))),
     };
     let Some(way) = context.circuit.way_of(PathKind::Charger, Node::Charger(index)).filter(|_| ever) else {

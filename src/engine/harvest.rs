@@ -18,7 +18,7 @@ use super::memo::{Memo, Stage};
 use super::months;
 use super::report::Report;
 use super::shade::Horizon;
-use super::sites::{Site, Spot, site, stay_of_months};
+use super::sites::{SHOWN_SEED, Site, Spot, site, stay_of_months};
 use super::sky::{SkyYear, sky_year};
 use super::solve::{Charging, Makes, Posts};
 use super::warmth::{Warmth, WarmthInput, warmth};
@@ -103,7 +103,7 @@ pub(super) struct Setup {
 pub(super) fn fill(stages: &mut Stages, context: &Context<'_>, spots: &[Figure<Spot>], report: &mut Report) {
     let plan = context.plan;
     let sources = sources(stages, plan, &context.circuit);
-    let lit = lit(stages, plan, &sources, spots);
+    let lit = lit(stages, plan, &sources, spots, SHOWN_SEED);
     let setup = set_up(stages, context, &sources, &lit, report);
     let done = setup.as_ref().map(|s| stages.year.get(s.input.clone(), year)).map_err(Clone::clone);
     let waits = setup.as_ref().map(|s| s.waits.clone()).unwrap_or_default();
@@ -122,26 +122,27 @@ pub(super) fn fill(stages: &mut Stages, context: &Context<'_>, spots: &[Figure<S
     }
 }
 
-/// The year's input alone, for those who look at its hours.
+/// The year's input alone under the sky of a seed, for those who look at its hours.
 pub(super) fn input(
     stages: &mut Stages,
     context: &Context<'_>,
     spots: &[Figure<Spot>],
     report: &Report,
+    seed: u64,
 ) -> Figure<Setup> {
     let sources = sources(stages, context.plan, &context.circuit);
-    let lit = lit(stages, context.plan, &sources, spots);
+    let lit = lit(stages, context.plan, &sources, spots, seed);
     set_up(stages, context, &sources, &lit, report)
 }
 
 /// What each stay that has months offers.
-fn lit(stages: &mut Stages, plan: &Plan, sources: &Figure<Vec<Source>>, spots: &[Figure<Spot>]) -> Vec<Lit> {
+fn lit(stages: &mut Stages, plan: &Plan, sources: &Figure<Vec<Source>>, spots: &[Figure<Spot>], seed: u64) -> Vec<Lit> {
     let of_months = stay_of_months(plan);
     let mut all = Vec::new();
     for (i, (stay, spot)) in plan.stays.iter().zip(spots).enumerate() {
         let months = (0..12).filter(|m| of_months[*m] == Some(i)).fold(0_u16, |mask, m| mask | 1 << m);
         if months != 0 {
-            let site = site(stay, spot, months);
+            let site = site(stay, spot, months).map(|site| Site { seed, ..site });
             let offers = sources.as_ref().map_err(Clone::clone).and_then(|sources| {
                 let sky = stages.sky_of(site.as_ref().map_err(Clone::clone)?);
                 let offers = sources.iter().map(|s| stages.offer_of(&s.strings, s.mount, &sky)).collect();

@@ -22,7 +22,8 @@ pub(super) fn figures(
 ) -> YearFigures {
     let mut total = YearFigures::default();
     let of_months = stay_of_months(context.plan);
-    let simulated = done.map_err(Clone::clone).and_then(|y| if y.with_bank { Ok(y) } else { Err(waiting(waits.as_ref())) });
+    let simulated =
+        done.map_err(Clone::clone).and_then(|y| if y.with_bank { Ok(y) } else { Err(waiting(waits.as_ref())) });
     let (mut first, made_up) = (0, MadeUp::of(context));
     for m in 0..12 {
         let days = MONTH_DAYS[m];
@@ -67,7 +68,7 @@ fn a_day(wh: f64, days: usize) -> WattHours {
 fn harvested(figures: &mut MonthFigures, year: Figure<&Year>, m: usize, first: usize, days: usize) {
     let sums = year.clone().map(|y| y.months[m]);
     figures.harvest_wh_day = sums.clone().map(|s| a_day(s.harvest_wh, days));
-    figures.spread_wh_day = year.map(|y| spread(y.days.get(first..first + days).unwrap_or_default()));
+    figures.spread_wh_day = year.map(|y| spread(y.days.get(first..first + days).unwrap_or_default(), first));
     figures.losses = sums.map(|s| Losses {
         mismatch: a_day(s.mismatch_wh, days),
         array_wire: a_day(s.pv_wire_wh, days),
@@ -95,14 +96,16 @@ fn banked(figures: &mut MonthFigures, year: Figure<&Year>, m: usize, days: usize
 
 /// Dull, typical and bright: the days of a month that a tenth, a half and nine tenths of them stay under.
 /// Source: common practice, deciles by nearest rank.
-fn spread(days: &[DaySums]) -> Spread {
-    let mut all: Vec<f64> = days.iter().map(|d| d.harvest_wh).collect();
-    all.sort_by(f64::total_cmp);
+fn spread(days: &[DaySums], first: usize) -> Spread {
+    let mut all: Vec<(f64, usize)> = days.iter().enumerate().map(|(i, d)| (d.harvest_wh, first + i)).collect();
+    all.sort_by(|a, b| a.0.total_cmp(&b.0));
     let at = |share: f64| {
         let rank = (share * all.len() as f64).ceil() as usize;
-        WattHours(all.get(rank.max(1) - 1).copied().unwrap_or(0.0))
+        all.get(rank.max(1) - 1).copied().unwrap_or((0.0, first))
     };
-    Spread { dull: at(0.1), typical: at(0.5), bright: at(0.9) }
+    let ((dull, dull_day), (typical, typical_day), (bright, bright_day)) = (at(0.1), at(0.5), at(0.9));
+    let (dull, typical, bright) = (WattHours(dull), WattHours(typical), WattHours(bright));
+    Spread { dull, typical, bright, dull_day, typical_day, bright_day }
 }
 
 fn balance(figures: &mut MonthFigures, usable: &Figure<WattHours>) {
@@ -165,9 +168,8 @@ impl MadeUp {
     }
 
     fn fill(&self, figures: &mut MonthFigures) {
-        let hours = |watts: Option<f64>| {
-            watts.map(|w| figures.shortfall_wh_day.clone().map(|short| Hours(short.0 / w)))
-        };
+        let hours =
+            |watts: Option<f64>| watts.map(|w| figures.shortfall_wh_day.clone().map(|short| Hours(short.0 / w)));
         (figures.drive_h_day, figures.generator_h_day) = (hours(self.driving_w), hours(self.generator_w));
     }
 }

@@ -259,6 +259,68 @@ pub struct Spread {
     pub dull: WattHours,
     pub typical: WattHours,
     pub bright: WattHours,
+    /// Days of the year that these are, 0 = the first of January.
+    pub dull_day: usize,
+    pub typical_day: usize,
+    pub bright_day: usize,
+}
+
+/// One hour of the simulated year.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct HourFigures {
+    /// Hour of the year by the clock of the place, 0 = the first of the first of January.
+    pub hour: u16,
+    /// Arrays at maximum power.
+    pub array_w: f64,
+    /// What could arrive at the posts.
+    pub harvest_w: f64,
+    /// What of it did.
+    pub solar_w: f64,
+    pub other_w: f64,
+    pub load_w: f64,
+    pub shortfall_w: f64,
+    /// Into the bank; negative: out of it.
+    pub bank_a: f64,
+    pub posts_v: f64,
+    /// State of charge at the hour's end, 0 to 1.
+    pub soc: f64,
+    pub battery_c: f64,
+}
+
+/// Mean, least and most of some repeats.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Range {
+    pub mean: f64,
+    pub least: f64,
+    pub most: f64,
+}
+
+impl Range {
+    /// Of the numbers given; zeros of none.
+    #[must_use]
+    pub fn of(all: &[f64]) -> Self {
+        if all.is_empty() {
+            return Self::default();
+        }
+        Self {
+            mean: all.iter().sum::<f64>() / all.len() as f64,
+            least: all.iter().copied().fold(f64::INFINITY, f64::min),
+            most: all.iter().copied().fold(f64::NEG_INFINITY, f64::max),
+        }
+    }
+}
+
+/// How the plan fares in years whose clear and dull days fall otherwise.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Repeats {
+    /// How many years.
+    pub years: usize,
+    /// Load not served, percent of all.
+    pub unmet_pct: Range,
+    /// Days a year on which some load is not served.
+    pub short_days: Range,
+    /// Least state of charge, 0 to 1.
+    pub least_soc: Range,
 }
 
 /// Where the array's energy went that did not reach the bank, a mean day.

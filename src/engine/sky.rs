@@ -9,8 +9,6 @@ use super::sites::Site;
 const ALBEDO: f64 = 0.2;
 /// Headings over which a tilted coach that may face anywhere is averaged.
 const HEADINGS: usize = 8;
-/// Seed of the year that is shown. Source: our own choice; other seeds are for reliability.
-pub const SHOWN_SEED: u64 = 1;
 
 /// Light on the panels in one daylight hour.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -51,7 +49,7 @@ pub fn sky_year(site: &Site) -> SkyYear {
         daily_range_k: site.daily_range_k,
         wind_m_s: site.wind_m_s,
     };
-    let year = typical_months(&means, site.latitude_deg, SHOWN_SEED, site.months, site.clock);
+    let year = typical_months(&means, site.latitude_deg, site.seed, site.months, site.clock);
     let facings: Vec<Facing> = headings(site)
         .into_iter()
         .map(|azimuth_deg| Facing::new(Plane { tilt_deg: site.tilt_deg, azimuth_deg }))

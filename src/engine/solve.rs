@@ -277,7 +277,9 @@ fn with_bank(circuit: &Charging, bank: &Bank, moment: &Moment<'_>, flow: &mut Fl
         return;
     }
     meet::freely(circuit, &now, moment, net_a, flow);
-    if flow.net_a > 0.0 && (flow.net_a > now.most_charge_a() || !now.may_charge()) || held::binds(circuit, bank, &now, moment, flow) {
+    if flow.net_a > 0.0 && (flow.net_a > now.most_charge_a() || !now.may_charge())
+        || held::binds(circuit, bank, &now, moment, flow)
+    {
         held::settle(circuit, &now, moment, flow);
     }
 }

@@ -329,9 +329,9 @@ impl<'a> Runner<'a> {
             held_h: &self.held_h,
         };
         solve(circuit, &moment, &mut self.flow);
-        let step = hour::step(circuit, self.bank.zip(self.deep.as_ref()), &moment, &self.flow, asked.medical_w);
+        let mut step = hour::step(circuit, self.bank.zip(self.deep.as_ref()), &moment, &self.flow, asked.medical_w);
+        step.array_wh = hour::account(circuit, stay, at, number, month, &self.flow, out);
         see(number, &moment, &self.flow, &step);
-        hour::account(circuit, stay, at, number, month, &self.flow, out);
         for (k, held_h) in self.held_h.iter_mut().enumerate() {
             *held_h += f64::from(u8::from(step.holds(&self.flow, k)));
         }

@@ -77,7 +77,9 @@ pub(super) fn settle(circuit: &Charging, now: &BankHour<'_>, moment: &Moment<'_>
     let n = circuit.sources();
     let mut ways = vec![Way::Free; n];
     for (k, way) in ways.iter_mut().enumerate() {
-        if flow.amps.get(k).is_some_and(|a| *a > 0.0) && out_v(circuit, k, flow.offered_v, &flow.amps) > held_at(flow, k) {
+        if flow.amps.get(k).is_some_and(|a| *a > 0.0)
+            && out_v(circuit, k, flow.offered_v, &flow.amps) > held_at(flow, k)
+        {
             *way = Way::Holding;
         }
     }
@@ -244,11 +246,7 @@ impl Pull {
             .collect();
         eliminate(&mut rows);
         let lines: Vec<(usize, f64, f64)> = rows.into_iter().map(|(k, _, amps, s)| (k, amps, s)).collect();
-        Self {
-            conductance_s: lines.iter().map(|l| l.2).sum(),
-            amps: lines.iter().map(|l| l.1).sum(),
-            lines,
-        }
+        Self { conductance_s: lines.iter().map(|l| l.2).sum(), amps: lines.iter().map(|l| l.1).sum(), lines }
     }
 
     /// Volts at which the holding sources give just what is asked of them beside a spare current.
@@ -291,9 +289,8 @@ fn together(
     blocked: bool,
     flow: &mut Flow,
 ) -> (f64, f64) {
-    let spare_a = |volts: f64, flow: &mut Flow| {
-        free_a(circuit, moment, volts, ways, flow) - moment.load_w / volts.max(0.1)
-    };
+    let spare_a =
+        |volts: f64, flow: &mut Flow| free_a(circuit, moment, volts, ways, flow) - moment.load_w / volts.max(0.1);
     if pull.conductance_s <= 0.0 {
         if blocked {
             // Too little for the loads brings the volts down until another source comes in; too much, up.

@@ -10,6 +10,8 @@ use super::{DaySums, MonthSums, StayInput, Year, now};
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Step {
     pub after: Store,
+    /// Arrays at maximum power.
+    pub array_wh: f64,
     pub harvest_wh: f64,
     /// Solar power that was taken, at the posts.
     pub solar_wh: f64,
@@ -84,6 +86,7 @@ pub(super) fn step(
     let other_w = flow.amps.iter().skip(solars).sum::<f64>() * flow.posts_v;
     let mut step = Step {
         after: moment.store,
+        array_wh: 0.0,
         harvest_wh: flow.offered_w(),
         solar_wh: solar_w,
         other_wh: other_w,
@@ -166,7 +169,7 @@ fn full_at(bank: &Bank, flow: &Flow) -> (f64, f64) {
     highest
 }
 
-/// Where the sun's energy went on its way to the posts, with every controller giving all it can.
+/// Where the sun's energy went on its way to the posts, with every controller giving all it can; what the arrays had.
 pub(super) fn account(
     circuit: &Charging,
     stay: &StayInput,
@@ -175,10 +178,12 @@ pub(super) fn account(
     month: usize,
     flow: &Flow,
     out: &mut Year,
-) {
-    let Some(sums) = out.months.get_mut(month) else { return };
+) -> f64 {
+    let Some(sums) = out.months.get_mut(month) else { return 0.0 };
+    let mut array_w = 0.0;
     for (k, (share, solar)) in flow.shares.iter().zip(&circuit.solars).enumerate() {
         let Some(h) = stay.lights.get(k).zip(at.get(k)).and_then(|(l, i)| now(&l.offer, *i, number)) else { continue };
+        array_w += h.best.power_w();
         let wire_w = share.pv_a * share.pv_a * solar.pv_ohm;
         let (in_w, out_w) = (share.pv_v * share.pv_a, share.out_a * share.out_v);
         let lost_w = (h.best.power_w() - in_w - wire_w).max(0.0);
@@ -197,12 +202,19 @@ pub(super) fn account(
         }
     }
     for (s, ohm) in circuit.segments_ohm.iter().enumerate() {
-        let amps: f64 = flow.shares.iter().zip(&circuit.solars).filter(|(_, solar)| solar.out.contains(&s)).map(|(share, _)| share.out_a).sum();
+        let amps: f64 = flow
+            .shares
+            .iter()
+            .zip(&circuit.solars)
+            .filter(|(_, solar)| solar.out.contains(&s))
+            .map(|(share, _)| share.out_a)
+            .sum();
         if amps > 0.0 {
             sums.out_wire_wh += amps * amps * ohm;
             add(&mut out.segment_loss_wh, s, amps * amps * ohm);
         }
     }
+    array_w
 }
 
 fn add(list: &mut [f64], at: usize, value: f64) {

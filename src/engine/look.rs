@@ -1,0 +1,95 @@
+//! A closer look at the year: its hours, and the same plan under other skies.
+
+use crate::plan::{Figure, Plan};
+use crate::stock::Stock;
+
+use super::circuit::Circuit;
+use super::context::Context;
+use super::report::{HourFigures, Range, Repeats};
+use super::sites::{self, SHOWN_SEED};
+use super::year::{YearInput, run, year};
+use super::{Engine, Rules, harvest};
+
+/// Seeds of the years that reliability is taken over. Source: our own choice; ten, each begun by a whole year.
+pub const SEEDS: std::ops::RangeInclusive<u64> = 1..=10;
+
+impl Engine {
+    /// What the year of a plan is computed from.
+    ///
+    /// # Errors
+    /// The field that the year waits for.
+    pub fn year_input(&mut self, plan: &Plan, stock: &Stock) -> Figure<YearInput> {
+        self.year_input_of(plan, stock, SHOWN_SEED).map(|setup| setup.input)
+    }
+
+    fn year_input_of(&mut self, plan: &Plan, stock: &Stock, seed: u64) -> Figure<harvest::Setup> {
+        let spots = sites::spots(plan);
+        let report = self.evaluate_wires(plan, stock);
+        let (circuit, _) = Circuit::of(plan);
+        let context = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
+        harvest::input(&mut self.stages, &context, &spots, &report, seed)
+    }
+
+    /// The hours of some days of the year, 0 = the first of January.
+    ///
+    /// # Errors
+    /// The field that the year waits for.
+    pub fn trace(&mut self, plan: &Plan, stock: &Stock, first_day: usize, days: usize) -> Figure<Vec<HourFigures>> {
+        let input = self.year_input(plan, stock)?;
+        let (begin, end) = (first_day * 24, (first_day + days) * 24);
+        let mut hours = Vec::new();
+        run(&input, &mut |hour, moment, flow, step| {
+            let number = usize::from(hour);
+            // A spell may run over the turn of the year.
+            if (begin..end).contains(&number) || (begin..end).contains(&(number + 8760)) {
+                hours.push(HourFigures {
+                    hour,
+                    array_w: step.array_wh,
+                    harvest_w: step.harvest_wh,
+                    solar_w: step.solar_wh,
+                    other_w: step.other_wh,
+                    load_w: step.load_wh,
+                    shortfall_w: step.shortfall_wh(),
+                    bank_a: flow.net_a,
+                    posts_v: flow.posts_v,
+                    soc: step.after.soc,
+                    battery_c: moment.battery_c,
+                });
+            }
+        });
+        let first = u16::try_from(begin % 8760).unwrap_or(0);
+        let at = hours.iter().position(|h| h.hour == first).unwrap_or(0);
+        hours.rotate_left(at);
+        Ok(hours)
+    }
+
+    /// One year under the sky of a seed, begun by a whole one: load not served in percent, days with any, least state
+    /// of charge.
+    ///
+    /// # Errors
+    /// The field that the year or its bank waits for.
+    pub fn repeat(&mut self, plan: &Plan, stock: &Stock, seed: u64) -> Figure<(f64, f64, f64)> {
+        let setup = self.year_input_of(plan, stock, seed)?;
+        if let Some(waits) = setup.waits {
+            return Err(waits);
+        }
+        let year = year(&YearInput { passes: 1, ..setup.input });
+        let days = year.months.iter().map(|m| m.short_days).sum();
+        Ok((year.unmet_pct(), days, year.months.iter().map(|m| m.least_soc).fold(1.0, f64::min)))
+    }
+
+    /// All repeats together.
+    ///
+    /// # Errors
+    /// The field that the year or its bank waits for.
+    pub fn repeats(&mut self, plan: &Plan, stock: &Stock) -> Figure<Repeats> {
+        let all = SEEDS.map(|seed| self.repeat(plan, stock, seed)).collect::<Figure<Vec<_>>>()?;
+        let column = |of: fn(&(f64, f64, f64)) -> f64| Range::of(&all.iter().map(of).collect::<Vec<_>>());
+        Ok(Repeats {
+            years: all.len(),
+            unmet_pct: column(|r| r.0),
+            short_days: column(|r| r.1),
+            least_soc: column(|r| r.2),
+        })
+    }
+}
