@@ -13,6 +13,7 @@ mod scenarios;
 mod sizing;
 mod stock_prices;
 mod truck;
+mod two_ways;
 mod wrong;
 mod year_findings;
 

@@ -70,6 +70,8 @@ pub struct Link {
     pub away: Vec<Node>,
     /// Runs from the bank (or start battery) to the near end, source first.
     pub upstream: Vec<usize>,
+    /// Of a link between two batteries: runs from the other one to the far end, source first.
+    pub beyond: Vec<usize>,
     /// Whether the bank is reached from both ends.
     pub looped: bool,
 }
@@ -183,9 +185,18 @@ impl Circuit {
                 }
                 _ => self.way(plan, near, i, |n| n == Node::Bank, on_bank_side),
             };
-            if let (Some(mut runs), Some(link)) = (found, self.links.get_mut(i)) {
-                runs.reverse();
-                link.upstream = runs;
+            let other = match (role, self.links.get(i).and_then(Link::far)) {
+                (Role::BatteryLink, Some(far)) => {
+                    self.way(plan, far, i, |n| n == Node::Bank || is_start(plan, n), on_bank_side)
+                }
+                _ => None,
+            };
+            let Some(link) = self.links.get_mut(i) else { continue };
+            for (slot, found) in [(&mut link.upstream, found), (&mut link.beyond, other)] {
+                if let Some(mut runs) = found {
+                    runs.reverse();
+                    *slot = runs;
+                }
             }
         }
     }

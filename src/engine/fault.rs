@@ -103,7 +103,9 @@ pub(super) fn at_fuse(
         _ if link.upstream.is_empty() && link.near() != Some(Node::Bank) => None,
         _ => Some((|| {
             let bank = through(&source.clone()?, near, &link.upstream)?;
-            let other = starts(link.far()).then(|| through(&start_battery(c), !near, &[])).transpose()?;
+            let first = link.beyond.first().and_then(|i| c.circuit.links.get(*i));
+            let other = starts(link.far()) || first.is_some_and(|l| starts(l.from) || starts(l.to));
+            let other = other.then(|| through(&start_battery(c), !near, &link.beyond)).transpose()?;
             Ok(bank.max(other.unwrap_or(0.0)))
         })()),
     }

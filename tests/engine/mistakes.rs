@@ -9,21 +9,21 @@ use coachwire::plan::samples::sample;
 use coachwire::plan::{Edit, FieldPath, ListPath, Plan, Step, Value};
 use coachwire::stock::Stock;
 
-type Edits<'a> = &'a [(&'a str, Value)];
+pub(super) type Edits<'a> = &'a [(&'a str, Value)];
 
-fn with(p: &Plan, edits: Edits<'_>) -> Plan {
+pub(super) fn with(p: &Plan, edits: Edits<'_>) -> Plan {
     let edits = edits.iter().map(|(at, to)| Edit::Set { at: FieldPath::new(*at), to: to.clone() }).collect();
     p.with(&Step { name: "test".into(), edits }).unwrap_or_else(|e| panic!("{e}"))
 }
 
-fn insert(p: &Plan, list: &str, item: &str) -> Plan {
+pub(super) fn insert(p: &Plan, list: &str, item: &str) -> Plan {
     let at = ListPath::new(list);
     let last = p.list_at(&at).and_then(|l| l.len().checked_sub(1).and_then(|i| l.id_at(i))).cloned();
     let edit = Edit::Insert { list: at, after: last, item: item.into() };
     p.with(&Step::one("test", edit)).unwrap_or_else(|e| panic!("{e}"))
 }
 
-fn sound() -> Plan {
+pub(super) fn sound() -> Plan {
     plan(SOUND)
 }
 
@@ -31,7 +31,7 @@ fn n(x: f64) -> Value {
     Value::Number(x)
 }
 
-fn word(w: &'static str) -> Value {
+pub(super) fn word(w: &'static str) -> Value {
     Value::Word(w)
 }
 
