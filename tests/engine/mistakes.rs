@@ -311,6 +311,29 @@ fn also_strings_disconnects_and_life_safety() {
     assert!(says(&evaluate(&with(&sound(), &three)), "string-fuse-missing", "controllers.C1"));
 }
 
+/// NEC 690.8 and 690.9(B): 1.25 x 1.25 x 10.7 A = 16.7 A at least, the panel's maximum series fuse of 20 A at most.
+#[test]
+fn string_fuses_between_the_current_and_the_panels_limit() {
+    let of = |amps: f64| {
+        let fuse = format!(
+            r#"(id: "F2", at: "from", family: "IEC 60269-6 gPV", amps_a: {amps:.1}, volts_dc_v: 1000.0, distance_m: 0.1)"#
+        );
+        let three =
+            with(&sound(), &[("arrays.A1.strings", Value::Text("1S3P P1".into())), ("runs.W1.gauge", gauge("6 AWG"))]);
+        evaluate(&insert(&three, "runs.W1.protection", &fuse))
+    };
+    for (amps, wrong) in [(15.0, true), (16.0, true), (20.0, false), (25.0, true)] {
+        let r = of(amps);
+        assert_eq!(says(&r, "string-fuse-rating", "runs.W1"), wrong, "{amps} A\n{}", texts(&r));
+        assert!(found(&r, "string-fuse-missing").is_empty());
+        if wrong {
+            let f = found(&r, "string-fuse-rating")[0];
+            near("least", Ok(f.n(1)), 16.72, 1e-3);
+            assert!(f.level == Level::Stop && f.n(2) == 20.0);
+        }
+    }
+}
+
 fn with_own_panel(load: &str) -> Plan {
     let p = insert(&sound(), "devices", r#"(id: "AON", kind: "fuse panel")"#);
     let p = insert(

@@ -126,3 +126,19 @@ fn dc_dc_input_is_constant_power() {
     assert!(super::says(&r, "dc-dc-drops-out", "chargers.DC"), "{}", super::texts(&r));
     assert!(r.runs[0].proposed.is_none(), "no fuse fits: {:?}", r.runs[0].proposed);
 }
+
+/// By hand, common practice: half of lead's capacity, nine tenths of lithium's; a share that the plan gives comes first.
+#[test]
+fn usable_share_by_chemistry_or_as_given() {
+    let of = |edits: &str| {
+        let ron = super::samples::SOUND.replace("chemistry: \"LFP\", unit_v: 12.8,", edits);
+        evaluate(&plan(&ron)).bank.usable_wh.map(|w| w.0)
+    };
+    near("lithium", of("chemistry: \"LFP\", unit_v: 12.8,"), 12.8 * 300.0 * 0.9, 1e-9);
+    for lead in ["flooded", "AGM", "gel"] {
+        near(lead, of(&format!("chemistry: \"{lead}\", unit_v: 12.0,")), 12.0 * 300.0 * 0.5, 1e-9);
+    }
+    near("given", of("chemistry: \"AGM\", unit_v: 12.0, usable_pct: 30.0,"), 12.0 * 300.0 * 0.3, 1e-9);
+    near("given", of("chemistry: \"LFP\", unit_v: 12.8, usable_pct: 80.0,"), 12.8 * 300.0 * 0.8, 1e-9);
+    assert!(of("chemistry: \"LFP\", unit_v: 12.8, usable_pct: \"?\",").is_err(), "unknown is no number");
+}

@@ -6,6 +6,8 @@ use crate::engine::gather::{Gathered, Outcome};
 use crate::plan::FieldPath;
 use crate::standards::source::COMMON_PRACTICE;
 
+use super::panels::hot_vmp;
+
 /// Energy below which a yearly loss is not worth a word, kWh. Source: common practice (the rounding of a year).
 const WORTH_A_WORD_KWH: f64 = 1.0;
 
@@ -79,6 +81,11 @@ fn low_volts(w: &Work<'_>, i: usize, subject: &FieldPath) -> Outcome {
         return Ok(None);
     };
     let kwh = figures.low_volts_kwh.clone()?;
+    // An array whose hot volts are too low says so itself, with this loss: one word for one cause.
+    let said = |a: usize| w.context.plan.arrays.get(a).is_some_and(|x| matches!(hot_vmp(w, a, x, k), Ok(Some(_))));
+    if w.context.circuit.arrays_of(i).any(said) {
+        return Ok(None);
+    }
     Ok((kwh >= WORTH_A_WORD_KWH).then(|| {
         Finding::new(&LOW_VOLTS, Level::Caution, subject.clone(), &[kwh * 1000.0], &COMMON_PRACTICE).named([&k.id])
     }))

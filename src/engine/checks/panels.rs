@@ -39,20 +39,38 @@ static HOT_VMP: Check = Check {
     id: "hot-vmp-low",
     safety: false,
     say: |f| {
-        format!(
-            "{}: hot, {:.1} V arrive at {}, which needs {:.1} V to charge fully",
-            f.name(0),
-            f.n(0),
-            f.name(1),
-            f.n(1)
-        )
+        let lost = if f.n(3) >= 1.0 { format!("; {:.0} Wh a year are lost", f.n(3)) } else { String::new() };
+        if f.n(2) > 0.0 {
+            format!(
+                "{}: hot, {:.1} V arrive at {}, which needs {:.1} V and a headroom nobody has given; from {:.1} V of it \
+                 it cannot charge fully{lost}",
+                f.name(0),
+                f.n(0),
+                f.name(1),
+                f.n(1),
+                f.n(0) - f.n(1)
+            )
+        } else {
+            format!(
+                "{}: hot, {:.1} V arrive at {}, which needs {:.1} V to charge fully{lost}",
+                f.name(0),
+                f.n(0),
+                f.name(1),
+                f.n(1)
+            )
+        }
     },
 };
 static START_VOLTS: Check = Check {
     id: "start-volts-low",
     safety: false,
     say: |f| {
-        format!("{}: {:.1} V open in the morning, {} needs {:.1} V to start", f.name(0), f.n(0), f.name(1), f.n(1))
+        let open = format!("{}: {:.1} V open in the morning, {} needs {:.1} V", f.name(0), f.n(0), f.name(1), f.n(1));
+        if f.n(2) > 0.0 {
+            format!("{open} and a headroom nobody has given; from {:.1} V of it it does not start", f.n(0) - f.n(1))
+        } else {
+            format!("{open} to start")
+        }
     },
 };
 static PWM_HIGH: Check = Check {
@@ -177,40 +195,63 @@ fn pwm_high(w: &Work<'_>, array: &Array, k: &Controller) -> Outcome {
     }))
 }
 
-/// Run and start margins of hot strings. An unknown headroom matters only where it could change the answer.
+/// A margin over a base. A headroom nobody has given matters only where it could change the answer: the base is then
+/// named, and from which headroom on it falls short. What falls short without any fails on its own number.
+fn margin(w: &Work<'_>, arrives: f64, base: f64, headroom: Option<f64>) -> Option<[f64; 3]> {
+    let scan = w.context.rules.headroom_scan_v;
+    match headroom {
+        Some(headroom) => (arrives < base + headroom).then_some([arrives, base + headroom, 0.0]),
+        None if arrives < base => Some([arrives, base, 0.0]),
+        None => (arrives < base + scan).then_some([arrives, base, scan]),
+    }
+}
+
+/// Run and start margins of hot strings.
 fn hot(w: &Work<'_>, out: &mut Gathered, i: usize, array: &Array, k: &Controller) {
-    let rules = &w.context.rules;
     let path = || path_of(array);
+    if tracking(&k.kind) == Some(true) {
+        for (known, field) in
+            [(k.run_headroom_v.known(), "run_headroom_v"), (k.start_headroom_v.known(), "start_headroom_v")]
+        {
+            if known.is_none() {
+                out.wait(at("controllers", &k.id, field));
+            }
+        }
+        out.take(&START_VOLTS, path, start(w, i, array, k));
+    }
+    out.take(&HOT_VMP, path, hot_vmp(w, i, array, k));
+}
+
+fn start(w: &Work<'_>, i: usize, array: &Array, k: &Controller) -> Outcome {
+    let open = figure(w, i, |a| a.voc_start_v.clone().map(|v| v.0))?;
+    let headroom = k.start_headroom_v.known().map(|v| v.0);
+    Ok(margin(w, open, w.context.low_v()?, headroom).map(|numbers| {
+        Finding::new(&START_VOLTS, Level::Caution, path_of(array), &numbers, &COMMON_PRACTICE)
+            .smaller_is_worse()
+            .named([&array.id, &k.id])
+    }))
+}
+
+/// Hot volts at the controller against absorption and its headroom, with what the year loses by it.
+pub(super) fn hot_vmp(w: &Work<'_>, i: usize, array: &Array, k: &Controller) -> Outcome {
     let Some(tracks) = tracking(&k.kind) else {
-        return out.take(&HOT_VMP, path, Err(Missing(at("controllers", &k.id, "kind"))));
-    };
-    let margin = |check, arrives: Figure<f64>, base: Figure<f64>, headroom: Option<f64>| -> Outcome {
-        let (arrives, base) = (arrives?, base?);
-        let needs = base + headroom.unwrap_or(rules.headroom_scan_v);
-        Ok((arrives < needs).then(|| {
-            Finding::new(check, Level::Caution, path_of(array), &[arrives, needs], &COMMON_PRACTICE)
-                .smaller_is_worse()
-                .named([&array.id, &k.id])
-        }))
+        return Err(Missing(at("controllers", &k.id, "kind")));
     };
     let way = w.context.circuit.ways.iter().position(|x| x.kind == PathKind::Array && x.end == Node::Array(i));
     let drop = way.and_then(|x| w.drops.get(x)).map_or(Ok(0.0), |d| d.drop_v.clone());
-    let vmp = figure(w, i, |a| a.vmp_hot_v.clone().map(|v| v.0));
-    let arrives = (|| Ok(vmp? - drop?))();
-    let absorb = need(&k.absorb_v, "controllers", &k.id, "absorb_v").map(|v| v.0);
-    if !tracks {
-        return out.take(&HOT_VMP, path, margin(&HOT_VMP, arrives, absorb, Some(rules.pwm_margin_v)));
-    }
-    let run = k.run_headroom_v.known().map(|v| v.0);
-    let start = k.start_headroom_v.known().map(|v| v.0);
-    for (known, field) in [(run, "run_headroom_v"), (start, "start_headroom_v")] {
-        if known.is_none() {
-            out.wait(at("controllers", &k.id, field));
-        }
-    }
-    out.take(&HOT_VMP, path, margin(&HOT_VMP, arrives, absorb, run));
-    let open = figure(w, i, |a| a.voc_start_v.clone().map(|v| v.0));
-    out.take(&START_VOLTS, path, margin(&START_VOLTS, open, w.context.low_v(), start));
+    let arrives = figure(w, i, |a| a.vmp_hot_v.clone().map(|v| v.0))? - drop?;
+    let absorb = need(&k.absorb_v, "controllers", &k.id, "absorb_v")?.0;
+    let headroom = if tracks { k.run_headroom_v.known().map(|v| v.0) } else { Some(w.context.rules.pwm_margin_v) };
+    // The loss is the controller's: its first array names it.
+    let circuit = &w.context.circuit;
+    let first = circuit.feeds.get(i).copied().flatten().and_then(|k| circuit.arrays_of(k).next()) == Some(i);
+    let year = w.report.controllers.iter().find(|x| first && x.id == k.id);
+    let lost_wh = year.and_then(|x| x.low_volts_kwh.clone().ok()).unwrap_or(0.0) * 1000.0;
+    Ok(margin(w, arrives, absorb, headroom).map(|[arrives, needs, scan]| {
+        Finding::new(&HOT_VMP, Level::Caution, path_of(array), &[arrives, needs, scan, lost_wh], &COMMON_PRACTICE)
+            .smaller_is_worse()
+            .named([&array.id, &k.id])
+    }))
 }
 
 fn isc_over(w: &Work<'_>, i: usize, k: &Controller) -> Outcome {
