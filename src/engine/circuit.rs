@@ -271,6 +271,21 @@ impl Circuit {
         }
     }
 
+    /// Runs that are each one battery's own lead: from the bank to one and the same place, as many as there are
+    /// batteries in parallel, this run among them.
+    #[must_use]
+    pub fn own_leads(&self, run: usize, parallel: f64) -> Option<Vec<usize>> {
+        let place = |l: &Link| match (l.from, l.to) {
+            _ if matches!(l.role, Role::Dead | Role::Bond | Role::Sense | Role::NegativeMain) => None,
+            (Some(Node::Bank), other) | (other, Some(Node::Bank)) => other.filter(|n| *n != Node::Bank),
+            _ => None,
+        };
+        let mine = place(self.links.get(run)?)?;
+        let group = self.links.iter().enumerate().filter(|(_, l)| place(l) == Some(mine)).map(|(i, _)| i);
+        let group: Vec<usize> = group.collect();
+        (parallel >= 2.0 && group.len() as f64 == parallel).then_some(group)
+    }
+
     /// The way that ends on a node.
     #[must_use]
     pub fn way_of(&self, kind: PathKind, end: Node) -> Option<&Way> {
