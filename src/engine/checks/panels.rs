@@ -93,7 +93,10 @@ static ISC_OVER: Check = Check {
 static UNLIKE: Check = Check {
     id: "unlike-panels",
     safety: false,
-    say: |f| format!("{}: panels in {} differ by {:.0} % in {}", f.name(0), f.name(1), f.n(0), f.name(2)),
+    say: |f| {
+        let lost = if f.n(1) >= 1.0 { format!("; {:.0} Wh a day are lost", f.n(1)) } else { String::new() };
+        format!("{}: panels in {} differ by {:.0} % in {}{lost}", f.name(0), f.name(1), f.n(0), f.name(2))
+    },
 };
 static STRING_FUSES: Check = Check {
     id: "string-fuse-missing",
@@ -133,7 +136,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
                 out.wait(at("panels", &panel.id, "beta_pct_k"));
             }
         }
-        out.take(&UNLIKE, path, unlike(w, array));
+        out.take(&UNLIKE, path, unlike(w, i, array));
         let Some(k) = controller else {
             if array.controller.known().is_none() && array.strings.panels() > 0 {
                 out.take(&COLD_VOC, path, Err(Missing(at("arrays", &array.id, "controller"))));
@@ -148,6 +151,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         let path = || FieldPath::new(format!("controllers.{}", k.id));
         if w.context.circuit.arrays_of(i).next().is_some() {
             out.take(&ISC_OVER, path, isc_over(w, i, k));
+            out.take(&UNLIKE, path, unlike_arrays(w, i, k));
             string_fuses(w, out, i, k);
         }
     }
@@ -263,30 +267,70 @@ fn isc_over(w: &Work<'_>, i: usize, k: &Controller) -> Outcome {
     }))
 }
 
-fn unlike(w: &Work<'_>, array: &Array) -> Outcome {
+/// What an array's unlike panels cost a mean day; zero where the year is not known.
+fn unlike_wh(w: &Work<'_>, i: usize) -> f64 {
+    w.report.arrays.get(i).and_then(|a| a.unlike_wh_day.clone().ok()).map_or(0.0, |wh| wh.0)
+}
+
+/// Largest and smallest volts of a set of strings at maximum power, as one goes through them.
+fn span(vmp: (f64, f64), v: f64) -> (f64, f64) {
+    (vmp.0.max(v), vmp.1.min(v))
+}
+
+fn apart_pct((most, least): (f64, f64)) -> f64 {
+    if most > least { (most - least) / most.max(1e-9) * 100.0 } else { 0.0 }
+}
+
+/// Panels that are not like one another in one array.
+pub(super) fn unlike(w: &Work<'_>, i: usize, array: &Array) -> Outcome {
     if array.strings.alike().is_some() {
         return Ok(None);
     }
-    let limit = w.context.rules.unlike_pct;
     let (mut worst, mut vmp) = ((0.0, "a string", "Imp"), (0.0_f64, f64::MAX));
     for string in &array.strings.0 {
         let sums = arrays::string_sums(w.context.plan, array, string)?;
-        let (most, least) = sums.imp_span;
-        let pct = (most - least) / most.max(1e-9) * 100.0;
+        let pct = apart_pct(sums.imp_span);
         if pct > worst.0 {
             worst = (pct, "a string", "Imp");
         }
-        vmp = (vmp.0.max(sums.vmp_v), vmp.1.min(sums.vmp_v));
+        vmp = span(vmp, sums.vmp_v);
     }
-    let pct = (vmp.0 - vmp.1) / vmp.0.max(1e-9) * 100.0;
+    let pct = apart_pct(vmp);
     if array.strings.0.len() > 1 && pct > worst.0 {
         worst = (pct, "parallel strings", "Vmp");
     }
-    Ok((worst.0 > limit).then(|| {
-        Finding::new(&UNLIKE, Level::Caution, path_of(array), &[worst.0], &COMMON_PRACTICE).named([
+    Ok((worst.0 > w.context.rules.unlike_pct).then(|| {
+        Finding::new(&UNLIKE, Level::Caution, path_of(array), &[worst.0, unlike_wh(w, i)], &COMMON_PRACTICE).named([
             array.id.as_str(),
             worst.1,
             worst.2,
+        ])
+    }))
+}
+
+/// Strings of several arrays in parallel on one controller, where none of the arrays is unlike in itself.
+pub(super) fn unlike_arrays(w: &Work<'_>, k: usize, controller: &Controller) -> Outcome {
+    let (mut all, mut alone) = ((0.0_f64, f64::MAX), 0.0_f64);
+    let mut cost_wh = 0.0;
+    let mut count = 0;
+    for i in w.context.circuit.arrays_of(k) {
+        let Some(array) = w.context.plan.arrays.get(i) else { continue };
+        let mut own = (0.0_f64, f64::MAX);
+        for string in &array.strings.0 {
+            let vmp_v = arrays::string_sums(w.context.plan, array, string)?.vmp_v;
+            (own, all) = (span(own, vmp_v), span(all, vmp_v));
+        }
+        alone = alone.max(apart_pct(own));
+        cost_wh += unlike_wh(w, i);
+        count += 1;
+    }
+    let (pct, limit) = (apart_pct(all), w.context.rules.unlike_pct);
+    Ok((count > 1 && pct > limit && alone <= limit).then(|| {
+        let path = FieldPath::new(format!("controllers.{}", controller.id));
+        Finding::new(&UNLIKE, Level::Caution, path, &[pct, cost_wh], &COMMON_PRACTICE).named([
+            controller.id.as_str(),
+            "parallel strings of its arrays",
+            "Vmp",
         ])
     }))
 }
