@@ -371,6 +371,39 @@ fn life_safety_stays_alive() {
     caught("brakes", &cuts, &with_own_panel(&brakes), Level::Caution, "breakaway-on-cut-off", "loads.L9");
 }
 
+/// By hand, IEC 62485-2: 225 Ah flooded at 12 V: 0.05 x 6 x 20 x 225/1000 = 1.35 m3/h, 28 x 1.35 = 37.8 cm2 each; a small
+/// one needs the 1.7 in2 of NEC 552.10(D), 11 cm2. Nothing that sparks stands by the gas bottles (NFPA 1192).
+#[test]
+fn vents_and_the_gas_locker() {
+    let of = |ah: f64, area: Value| {
+        let p = with(
+            &sound(),
+            &[
+                ("bank.chemistry", word("flooded")),
+                ("bank.vented", word("yes")),
+                ("bank.parallel", n(1.0)),
+                ("bank.unit_v", n(12.0)),
+                ("bank.unit_ah", n(ah)),
+                ("bank.vent_area_cm2", area),
+            ],
+        );
+        evaluate(&p)
+    };
+    let small = of(225.0, n(37.0));
+    near("wanted", Ok(found(&small, "vents-small")[0].n(1)), 37.8, 1e-9);
+    assert!(found(&of(225.0, n(38.0)), "vents-small").is_empty());
+    near("least", Ok(found(&of(40.0, n(10.0)), "vents-small")[0].n(1)), 11.0, 1e-9);
+    assert!(found(&of(40.0, n(11.0)), "vents-small").is_empty());
+    assert!(of(40.0, Value::Unknown).unknown.iter().any(|p| p.as_str() == "bank.vent_area_cm2"));
+    let locker = [("inverters.INV.zone", word("gas locker"))];
+    let cabinet = [("inverters.INV.zone", word("cabinet"))];
+    one_edit("gas", &locker, &cabinet, Level::Stop, "sparks-by-gas", "inverters.INV");
+    let sealed = [locker[0].clone(), ("inverters.INV.ratings.sparks", word("no"))];
+    assert!(found(&evaluate(&with(&sound(), &sealed)), "sparks-by-gas").is_empty(), "its sheet says it does not");
+    let (by, boxed) = ([("bank.zone", word("gas locker"))], [("bank.zone", word("battery box"))]);
+    one_edit("bank by gas", &by, &boxed, Level::Caution, "bank-by-gas", "bank");
+}
+
 #[test]
 fn flooded_gas_heat_and_series() {
     let flooded = [
