@@ -2,8 +2,9 @@
 
 use super::mistakes::{insert, sound, with, word};
 use super::{evaluate, found, says, texts};
-use coachwire::engine::{Level, isolation};
+use coachwire::engine::{Engine, Level, isolation};
 use coachwire::plan::{Plan, Value};
+use coachwire::stock::Stock;
 
 fn id(text: &str) -> Value {
     Value::Id(text.parse().expect("id"))
@@ -186,6 +187,10 @@ fn a_disconnect_before_the_shunt_is_no_bypass() {
     // Two loads' worth of what does pass it by: on the bank's side of the shunt, and past it altogether.
     let early = with(&switched_negative(), &[("runs.W5.negative_to", id("NSW"))]);
     assert!(says(&evaluate(&early), "shunt-bypass", "runs.W5"), "{}", texts(&evaluate(&early)));
+    let early_report = evaluate(&early);
+    let bypass = found(&early_report, "shunt-bypass")[0];
+    let cures = Engine::default().cures(&early, &Stock::default(), bypass);
+    assert!(cures.iter().any(|s| s.name == "W5: negative to SHN"), "{cures:?}");
     let late = with(&switched_negative(), &[("runs.W5.negative_to", id("SHN"))]);
     assert!(found(&evaluate(&late), "shunt-bypass").is_empty(), "{}", texts(&evaluate(&late)));
     let astray = with(&switched_negative(), &[("runs.W11.to", id("CHS"))]);

@@ -92,11 +92,11 @@ impl<'a> Negative<'a> {
         (found, shunt)
     }
 
-    /// Whether an end is the bank's own negative, or stands on its side of the shunt.
-    fn past(&self, id: &Option<Known<Id>>) -> bool {
-        let Some(id) = id.as_ref().and_then(|k| k.known()) else { return false };
-        let node = node_of(self.w.context.plan, id.as_str());
-        node.is_some_and(|n| n == Node::Bank || self.bank_side.contains(&n))
+    /// An end that is the bank's own negative, or stands on its side of the shunt.
+    fn past<'k>(&self, id: &'k Option<Known<Id>>) -> Option<&'k str> {
+        let id = id.as_ref()?.known()?;
+        let node = node_of(self.w.context.plan, id.as_str())?;
+        (node == Node::Bank || self.bank_side.contains(&node)).then(|| id.as_str())
     }
 
     /// Whether a run of the main negative leads anywhere but to the shunt.
@@ -117,15 +117,17 @@ fn bypass(w: &Work<'_>, out: &mut Gathered) {
         if ends.contains(&Some(Node::Device(index))) {
             continue;
         }
-        let round = match link.role {
-            Role::Dead | Role::Sense => false,
-            Role::NegativeMain => negative.stray(i, ends),
-            Role::Bond => ends.iter().flatten().any(|n| *n == Node::Bank || negative.bank_side.contains(n)),
-            _ => negative.past(&run.negative_from) || negative.past(&run.negative_to),
+        let (from, to) = (Some(run.from.clone()), Some(run.to.clone()));
+        // Where it joins the bank's side: what its cure has to move.
+        let joins = match link.role {
+            Role::Dead | Role::Sense => None,
+            Role::NegativeMain => negative.stray(i, ends).then_some("BK-"),
+            Role::Bond => negative.past(&from).or(negative.past(&to)),
+            _ => negative.past(&run.negative_from).or(negative.past(&run.negative_to)),
         };
-        if round {
-            let found =
-                Finding::new(&BYPASS, Level::Caution, path_of(run), &[], &COMMON_PRACTICE).named([&run.id, &shunt.id]);
+        if let Some(joins) = joins {
+            let names = [run.id.as_str(), shunt.id.as_str(), joins];
+            let found = Finding::new(&BYPASS, Level::Caution, path_of(run), &[], &COMMON_PRACTICE).named(names);
             out.take(&BYPASS, || path_of(run), Ok(Some(found)));
         }
     }
