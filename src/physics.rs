@@ -7,6 +7,7 @@ pub mod cell;
 pub mod charging;
 pub mod controller;
 pub mod daily;
+mod humps;
 mod label;
 pub mod lead;
 pub mod lithium;

@@ -1,6 +1,7 @@
 //! Behaviour of the engine on whole plans.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod bad_input;
 mod cures;
 mod faults;
 mod findings;
@@ -13,6 +14,7 @@ mod scenarios;
 mod sizing;
 mod stock_prices;
 mod truck;
+mod two_ways;
 mod wrong;
 mod year_findings;
 

@@ -32,7 +32,6 @@ pub(super) fn all(work: &Work<'_>, out: &mut Gathered) {
     safety::all(work, out);
     graph::all(work, out);
     disconnect::all(work, out);
-    life::all(work, out);
     parallel::all(work, out);
     packs::all(work, out);
     battery_room::all(work, out);

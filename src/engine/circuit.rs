@@ -70,6 +70,8 @@ pub struct Link {
     pub away: Vec<Node>,
     /// Runs from the bank (or start battery) to the near end, source first.
     pub upstream: Vec<usize>,
+    /// Of a link between two batteries: runs from the other one to the far end, source first.
+    pub beyond: Vec<usize>,
     /// Whether the bank is reached from both ends.
     pub looped: bool,
 }
@@ -183,9 +185,18 @@ impl Circuit {
                 }
                 _ => self.way(plan, near, i, |n| n == Node::Bank, on_bank_side),
             };
-            if let (Some(mut runs), Some(link)) = (found, self.links.get_mut(i)) {
-                runs.reverse();
-                link.upstream = runs;
+            let other = match (role, self.links.get(i).and_then(Link::far)) {
+                (Role::BatteryLink, Some(far)) => {
+                    self.way(plan, far, i, |n| n == Node::Bank || is_start(plan, n), on_bank_side)
+                }
+                _ => None,
+            };
+            let Some(link) = self.links.get_mut(i) else { continue };
+            for (slot, found) in [(&mut link.upstream, found), (&mut link.beyond, other)] {
+                if let Some(mut runs) = found {
+                    runs.reverse();
+                    *slot = runs;
+                }
             }
         }
     }
@@ -258,6 +269,21 @@ impl Circuit {
                 })
             }
         }
+    }
+
+    /// Runs that are each one battery's own lead: from the bank to one and the same place, as many as there are
+    /// batteries in parallel, this run among them.
+    #[must_use]
+    pub fn own_leads(&self, run: usize, parallel: f64) -> Option<Vec<usize>> {
+        let place = |l: &Link| match (l.from, l.to) {
+            _ if matches!(l.role, Role::Dead | Role::Bond | Role::Sense | Role::NegativeMain) => None,
+            (Some(Node::Bank), other) | (other, Some(Node::Bank)) => other.filter(|n| *n != Node::Bank),
+            _ => None,
+        };
+        let mine = place(self.links.get(run)?)?;
+        let group = self.links.iter().enumerate().filter(|(_, l)| place(l) == Some(mine)).map(|(i, _)| i);
+        let group: Vec<usize> = group.collect();
+        (parallel >= 2.0 && group.len() as f64 == parallel).then_some(group)
     }
 
     /// The way that ends on a node.

@@ -77,6 +77,26 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
                 set("equalise_v", Value::Number(most), format!("{id}: equalise {most} V")),
             ]
         }
+        "charge-volts-outside-window" => {
+            let field = match finding.name(1) {
+                "float" => "float_v",
+                "equalising" => "equalise_v",
+                _ => "absorb_v",
+            };
+            let volts = if finding.n(1) < finding.n(2) { finding.n(2) } else { finding.n(3) };
+            vec![set(field, Value::Number(volts), format!("{id}: {} {volts} V", finding.name(1)))]
+        }
+        "profiles-disagree" => {
+            let field = if finding.name(2) == "float" { "float_v" } else { "absorb_v" };
+            let like = finding.name(0);
+            let volts = ["controllers", "chargers"].iter().find_map(|list| {
+                match plan.get_at(&FieldPath::new(format!("{list}.{like}.{field}"))) {
+                    Some(Value::Number(volts)) => Some(volts),
+                    _ => None,
+                }
+            });
+            volts.map(|v| set(field, Value::Number(v), format!("{id}: {v} V as {like}"))).into_iter().collect()
+        }
         "inverter-feeds-charger" => vec![set("ac_source", Value::Word("shore"), format!("{id}: AC from shore only"))],
         "string-fuse-missing" => string_fuses(plan, id, finding),
         "copper-clad" => plain_copper(plan, id),
@@ -214,7 +234,8 @@ fn run_steps(
     let fuse_name = |p: &Proposed| format!("{} fuse: {} A {}", run.id, p.amps.0, p.family);
     let mut steps = Vec::new();
     if finding.check.id == "fuse-far-from-source" {
-        steps.extend(moved(run, near_from));
+        // On a link between two batteries the other end may be the one without.
+        steps.extend([near_from, !near_from].into_iter().filter_map(|end| moved(run, end)));
     }
     let proposed = before.runs.get(index).and_then(|r| r.proposed.as_ref());
     if let (true, Some(p)) = (about_fuse, proposed) {

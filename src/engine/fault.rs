@@ -87,10 +87,36 @@ pub(super) fn at_fuse(
     run: &Run,
     fuse: &Protection,
 ) -> Option<Figure<f64>> {
+    through_cable(c, source, index, run, fuse, false)
+}
+
+/// The most that a fault at a fuse can draw: cable of unknown length or size counts for nothing.
+pub(super) fn at_fuse_at_most(
+    c: &Context<'_>,
+    source: &Figure<Source>,
+    index: usize,
+    run: &Run,
+    fuse: &Protection,
+) -> Option<Figure<f64>> {
+    through_cable(c, source, index, run, fuse, true)
+}
+
+fn through_cable(
+    c: &Context<'_>,
+    source: &Figure<Source>,
+    index: usize,
+    run: &Run,
+    fuse: &Protection,
+    unknown_is_none: bool,
+) -> Option<Figure<f64>> {
     let link = c.circuit.links.get(index)?;
     let starts = |node: Option<Node>| node.is_some_and(|n| is_start(c.plan, n));
     let through = |source: &Source, from: bool, upstream: &[usize]| -> Figure<f64> {
-        let ohm = upstream_ohm(c, upstream)? + own_ohm(c, run, fuse, from)?;
+        let known = |ohm: Figure<f64>| if unknown_is_none { Ok(ohm.unwrap_or(0.0)) } else { ohm };
+        let mut ohm = known(own_ohm(c, run, fuse, from))?;
+        for ahead in upstream.iter().filter_map(|i| c.plan.runs.get(*i)) {
+            ohm += known(conductors_ohm(c, ahead, c.rules.fault_cable_c))?;
+        }
         finite(source.volts / (source.ohm() + ohm), || FieldPath::new("bank.unit_v"))
     };
     let near = link.near_from;
@@ -102,17 +128,16 @@ pub(super) fn at_fuse(
         Role::ChargerInput => None,
         _ if link.upstream.is_empty() && link.near() != Some(Node::Bank) => None,
         _ => Some((|| {
-            let bank = through(&source.clone()?, near, &link.upstream)?;
-            let other = starts(link.far()).then(|| through(&start_battery(c), !near, &[])).transpose()?;
+            let bank = match batteries(c, source, index, unknown_is_none)? {
+                Some(bank) => bank.at(c, source, index, run, fuse)?,
+                None => through(&source.clone()?, near, &link.upstream)?,
+            };
+            let first = link.beyond.first().and_then(|i| c.circuit.links.get(*i));
+            let other = starts(link.far()) || first.is_some_and(|l| starts(l.from) || starts(l.to));
+            let other = other.then(|| through(&start_battery(c), !near, &link.beyond)).transpose()?;
             Ok(bank.max(other.unwrap_or(0.0)))
         })()),
     }
-}
-
-/// Cold ohms of the runs ahead.
-fn upstream_ohm(c: &Context<'_>, upstream: &[usize]) -> Figure<f64> {
-    let runs = upstream.iter().filter_map(|i| c.plan.runs.get(*i));
-    runs.map(|run| conductors_ohm(c, run, c.rules.fault_cable_c)).sum()
 }
 
 /// Cold ohms of a run from one of its ends to a fuse on it.
@@ -128,13 +153,92 @@ fn own_ohm(c: &Context<'_>, run: &Run, fuse: &Protection, from: bool) -> Figure<
     Ok(conductors_ohm(c, run, c.rules.fault_cable_c)? * (distance / length).min(1.0))
 }
 
+/// A parallel bank whose batteries have leads of their own, drawn up to where they meet.
+struct Batteries {
+    leads: Vec<usize>,
+    /// One battery with its lead, cold ohms, in the order of the leads.
+    ohms: Vec<f64>,
+    /// One battery without its lead.
+    each_ohm: f64,
+    unknown_is_none: bool,
+}
+
+/// The batteries whose leads a run is one of, or hangs on. None where the bank's figure is an assumption: that one is
+/// of the whole bank, whatever it is made of.
+fn batteries(
+    c: &Context<'_>,
+    source: &Figure<Source>,
+    index: usize,
+    unknown_is_none: bool,
+) -> Figure<Option<Batteries>> {
+    let parallel = c.parallel()?;
+    let first = c.circuit.links.get(index).and_then(|l| l.upstream.first().copied()).unwrap_or(index);
+    let Some(leads) = c.circuit.own_leads(first, parallel) else { return Ok(None) };
+    let source = source.clone()?;
+    if source.assumed {
+        return Ok(None);
+    }
+    let each_ohm = source.ohm() * parallel;
+    let mut ohms = Vec::with_capacity(leads.len());
+    for run in leads.iter().filter_map(|i| c.plan.runs.get(*i)) {
+        let ohm = conductors_ohm(c, run, c.rules.fault_cable_c);
+        ohms.push(each_ohm + if unknown_is_none { ohm.unwrap_or(0.0) } else { ohm? });
+    }
+    Ok(Some(Batteries { leads, ohms, each_ohm, unknown_is_none }))
+}
+
+impl Batteries {
+    /// Ohms of all batteries in parallel but the one on a lead.
+    fn together_ohm(&self, but: Option<usize>) -> f64 {
+        let others = self.leads.iter().zip(&self.ohms).filter(|(lead, _)| Some(**lead) != but);
+        1.0 / others.map(|(_, ohm)| 1.0 / ohm.max(1e-12)).sum::<f64>().max(1e-12)
+    }
+
+    /// At a fuse on one of the leads the larger of its own battery's current and that of all the others, which comes
+    /// back along the lead; beyond the place where they meet that of all together.
+    ///
+    /// Source: Kirchhoff's laws for parallel branches of equal open-circuit volts.
+    fn at(&self, c: &Context<'_>, source: &Figure<Source>, index: usize, run: &Run, fuse: &Protection) -> Figure<f64> {
+        let volts = source.clone()?.volts;
+        let known = |ohm: Figure<f64>| if self.unknown_is_none { Ok(ohm.unwrap_or(0.0)) } else { ohm };
+        let Some(link) = c.circuit.links.get(index) else { return Ok(0.0) };
+        let up_to = known(own_ohm(c, run, fuse, link.near_from))?;
+        let ohm = if self.leads.contains(&index) {
+            let back = known(own_ohm(c, run, fuse, !link.near_from))?;
+            (self.each_ohm + up_to).min(self.together_ohm(Some(index)) + back)
+        } else {
+            let mut ohm = self.together_ohm(None) + up_to;
+            for ahead in link.upstream.iter().skip(1).filter_map(|i| c.plan.runs.get(*i)) {
+                ohm += known(conductors_ohm(c, ahead, c.rules.fault_cable_c))?;
+            }
+            ohm
+        };
+        finite(volts / ohm, || FieldPath::new("bank.unit_v"))
+    }
+
+    /// The most that a fuse at any battery's own post must open.
+    fn at_posts_a(&self, volts: f64) -> f64 {
+        let of = |(lead, ohm): (&usize, &f64)| {
+            let others = self.together_ohm(Some(*lead)) + ohm - self.each_ohm;
+            volts / self.each_ohm.min(others).max(1e-12)
+        };
+        self.leads.iter().zip(&self.ohms).map(of).fold(0.0, f64::max)
+    }
+}
+
 /// What each battery's own fuse in a parallel bank must open: the larger of its own fault current and that of all the
-/// others together. None where there are no such fuses.
+/// others together, through their leads where they are drawn. None where there are no such fuses.
 ///
 /// Source: Kirchhoff's current law.
 pub(super) fn own_fuse_a(c: &Context<'_>, source: &Figure<Source>) -> Option<Figure<f64>> {
     let parallel = c.parallel().unwrap_or(1.0);
     (c.plan.bank.fused_each == YesNo::Yes && parallel >= 2.0).then(|| {
+        for index in 0..c.circuit.links.len() {
+            let lead = c.circuit.links.get(index).is_some_and(|l| l.near() == Some(Node::Bank));
+            if lead && let Some(drawn) = batteries(c, source, index, true)? {
+                return Ok(drawn.at_posts_a(source.clone()?.volts));
+            }
+        }
         let source = source.clone()?;
         // An assumed figure is that of the whole bank, whatever it is made of.
         let each = source.amps / parallel;

@@ -43,6 +43,36 @@ struct Alive {
     why: String,
 }
 
+/// What a load hangs on.
+pub(super) struct Supplies {
+    /// Whether a battery reaches it by wire at all.
+    pub(super) battery: bool,
+    /// Switches, disconnects and isolators that leave it without any battery when they open.
+    pub(super) killers: Vec<usize>,
+}
+
+/// What a load hangs on. Panels, shore power and a running engine come and go: only batteries count.
+pub(super) fn supplies(plan: &Plan, circuit: &Circuit, load: usize) -> Supplies {
+    let view = View { plan, circuit, sources: sources(plan) };
+    let fed = |opened: Option<Opener>| !view.batteries(load, opened).is_empty();
+    let battery = fed(None);
+    let killers = (0..plan.devices.len())
+        .filter(|d| battery && plan.devices.get(*d).is_some_and(|x| x.state.stays()) && switches(plan, *d))
+        .filter(|d| !fed(Some(Opener::Device(*d))));
+    Supplies { battery, killers: killers.collect() }
+}
+
+/// The bank and the start batteries that reach a load by wire.
+pub(super) fn battery_nodes(plan: &Plan, circuit: &Circuit, load: usize) -> Vec<Node> {
+    View { plan, circuit, sources: sources(plan) }.batteries(load, None)
+}
+
+/// Whether a device is there to be opened by hand or by itself: what protects is left out.
+fn switches(plan: &Plan, device: usize) -> bool {
+    let kind = device_kind(plan, Node::Device(device));
+    matches!(kind, Some(DeviceKind::Switch | DeviceKind::Disconnect | DeviceKind::Isolator))
+}
+
 struct View<'a> {
     plan: &'a Plan,
     circuit: &'a Circuit,
@@ -130,11 +160,51 @@ impl View<'_> {
         let Some(link) = self.circuit.links.get(i) else { return false };
         opened != Some(Opener::Run(i))
             && link.from != link.to
+            && !self.negative_at(i, opened)
             && !matches!(link.role, Role::Dead | Role::Bond | Role::NegativeMain)
     }
 
-    /// Everything a source reaches by wire, itself apart; equipment ends the way.
+    fn batteries(&self, load: usize, opened: Option<Opener>) -> Vec<Node> {
+        let nodes = self.sources.iter().map(|s| s.node);
+        let batteries =
+            nodes.filter(|n| *n == Node::Bank || device_kind(self.plan, *n) == Some(DeviceKind::StartBattery));
+        batteries.filter(|b| self.wired(*b, opened).contains(&Node::Load(load))).collect()
+    }
+
+    fn names(&self, i: usize, id: &str) -> bool {
+        let Some(run) = self.plan.runs.get(i) else { return false };
+        let ends = [&run.negative_from, &run.negative_to];
+        ends.iter().any(|k| k.as_ref().and_then(|k| k.known()).is_some_and(|x| x.as_str() == id))
+    }
+
+    /// Whether a run's negative ends on what is opened.
+    fn negative_at(&self, i: usize, opened: Option<Opener>) -> bool {
+        let Some(Opener::Device(d)) = opened else { return false };
+        self.plan.devices.get(d).is_some_and(|device| self.names(i, device.id.as_str()))
+    }
+
+    /// Whether what is opened stands in the bank's main negative.
+    fn in_main_negative(&self, opened: Option<Opener>) -> bool {
+        let Some(Opener::Device(d)) = opened else { return false };
+        let node = Some(Node::Device(d));
+        self.circuit.links.iter().any(|l| l.role == Role::NegativeMain && (l.from == node || l.to == node))
+    }
+
+    /// Everything a source reaches by wire, itself apart; equipment ends the way. With the main negative open the
+    /// bank only feeds what has its own negative at the post.
     fn wired(&self, source: Node, opened: Option<Opener>) -> Vec<Node> {
+        let mut found = self.positives(source, opened);
+        if source == Node::Bank && self.in_main_negative(opened) {
+            let at_post = |n: &Node| {
+                let mut links = self.circuit.links.iter().enumerate();
+                links.any(|(i, l)| (l.from == Some(*n) || l.to == Some(*n)) && self.names(i, "BK-"))
+            };
+            found.retain(at_post);
+        }
+        found
+    }
+
+    fn positives(&self, source: Node, opened: Option<Opener>) -> Vec<Node> {
         let is_open = |n: Node| matches!((opened, n), (Some(Opener::Device(d)), Node::Device(i)) if d == i);
         let mut found = Vec::new();
         if is_open(source) {

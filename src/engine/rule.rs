@@ -15,14 +15,14 @@ macro_rules! in_force {
             /// Rule basis.
             pub basis: Basis,
             /// Ambient of each zone, in the order of the zones, C.
-            pub ambient_c: [f64; 8],
+            pub ambient_c: [f64; 9],
             $(#[doc = concat!("Rule `", $id, "`.")] pub $name: f64,)*
         }
 
         impl Rules {
             fn standard(basis: Basis) -> Self {
                 let value = |id: &str| rule(id).map_or(0.0, |r| r.value(basis));
-                let mut ambient_c = [0.0; 8];
+                let mut ambient_c = [0.0; 9];
                 for (slot, zone) in ambient_c.iter_mut().zip(Zone::ALL) {
                     *slot = value(ambient_rule_id(*zone));
                 }
@@ -165,7 +165,7 @@ impl Rules {
     /// Ambient of a zone, C.
     #[must_use]
     pub fn ambient(&self, zone: Zone) -> f64 {
-        let [roof, cavity, refrigerator, cabinet, basement, battery, engine, exhaust] = self.ambient_c;
+        let [roof, cavity, refrigerator, cabinet, basement, battery, engine, exhaust, gas] = self.ambient_c;
         match zone {
             Zone::Roof => roof,
             Zone::RoofCavity => cavity,
@@ -175,6 +175,7 @@ impl Rules {
             Zone::BatteryBox => battery,
             Zone::EngineBay => engine,
             Zone::Exhaust => exhaust,
+            Zone::GasLocker => gas,
         }
     }
 }

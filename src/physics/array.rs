@@ -2,14 +2,19 @@
 
 use super::bracket::Bracket;
 use super::controller::Source;
+use super::humps::{Bounds, Stretch};
 use super::module::{Cell, Point};
 use super::strand::{Kind, Strand};
 
 /// Most volts at which bypass diodes of mixed parallel strings begin to conduct that are told apart; further ones
 /// share a stretch. Source: no roof has as many.
 const MOST_KNEES: usize = 64;
-/// Volts over which a bypass diode comes to conduct. Source: Schottky equation, 0.4 V at an ampere and more.
-const ONSET_V: f64 = 0.4;
+/// Share by which a maximum must lie above the best one found to be worth a search. Source: a hundredth of the
+/// tolerance that power is asked for.
+const WORTH: f64 = 1e-9;
+/// Stretches that one search looks at, at most: far more than it takes, so that nothing can run on.
+/// Source: count over random arrays, some 40 on the average.
+const MOST_STRETCHES: u32 = 4000;
 
 /// Equal bypass groups of a string.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -37,8 +42,24 @@ struct Strings {
     parallel: f64,
 }
 
-/// Strings in parallel. Of unlike, shaded strings in parallel the search may, seldom, take a maximum that lies up to
-/// 7e-4 below the highest one. Refill one with [`Array::clear`] and [`Array::add_string`]: it keeps its memory.
+/// The highest point found so far, and its volts before the resistance.
+#[derive(Clone, Copy, Debug, Default)]
+struct Best {
+    point: Point,
+    inner_v: f64,
+    /// Whether it is a maximum, not only a point that a search came by.
+    settled: bool,
+}
+
+impl Best {
+    fn raise(&mut self, other: Self) {
+        if other.point.power_w() > self.point.power_w() {
+            *self = other;
+        }
+    }
+}
+
+/// Strings in parallel. Refill one with [`Array::clear`] and [`Array::add_string`]: it keeps its memory.
 #[derive(Clone, Debug, Default)]
 pub struct Array {
     kinds: Vec<Kind>,
@@ -137,23 +158,19 @@ impl Array {
         sum
     }
 
-    /// Volts, falling, where a string of unlike kinds sees a bypass diode begin to conduct, and those a little below
-    /// where it does so well: the flat stretch between would hide a maximum beyond it.
+    /// Volts, falling, where a string of unlike kinds sees a bypass diode begin to conduct.
     fn knees(&self) -> ([f64; MOST_KNEES], usize) {
         let mut knees = [0.0; MOST_KNEES];
         let mut count = 0;
         for strings in &self.strings {
             let strand = self.strand(strings);
             let weaker = strand.0.split_last().map_or(&[][..], |(_, weaker)| weaker);
-            for kind in weaker {
-                let knee_v = kind.knee_v.unwrap_or(0.0);
-                for v in [knee_v, knee_v - ONSET_V * kind.count] {
-                    if let Some(slot) = knees.get_mut(count)
-                        && v > 0.0
-                    {
-                        *slot = v;
-                        count += 1;
-                    }
+            for knee_v in weaker.iter().filter_map(|kind| kind.knee_v) {
+                if let Some(slot) = knees.get_mut(count)
+                    && knee_v > 0.0
+                {
+                    *slot = knee_v;
+                    count += 1;
                 }
             }
         }
@@ -180,18 +197,17 @@ impl Array {
         each.fold((f64::INFINITY, 0.0), |(low, high), v| (low.min(v), high.max(v)))
     }
 
-    /// The one maximum between two volts, if power has one there. With resistance behind the array, `v` is before it.
-    fn local_maximum(&self, bottom_v: f64, top_v: f64, guess_v: f64, ohm: f64) -> Point {
+    /// Where power rises no further between two volts. With resistance behind the array, `v` is before it.
+    fn local_maximum(&self, bottom_v: f64, top_v: f64, guess_v: f64, ohm: f64) -> Best {
         let mut bracket = Bracket::new(bottom_v, top_v);
-        // Near the top, lest the search begin where a bypass diode already pulls and miss a maximum above it.
-        let high_v = top_v - 0.15 * (top_v - bottom_v);
-        let mut v = if guess_v > bottom_v && guess_v < top_v { guess_v } else { high_v };
-        let mut best = Point::default();
+        let inside = guess_v > bottom_v && guess_v < top_v;
+        let mut v = if inside { guess_v } else { top_v - 0.15 * (top_v - bottom_v) };
+        let mut best = Best::default();
         for _ in 0..80 {
             let [i, i1, i2] = self.currents(v);
             let out_v = v - ohm * i;
-            if out_v * i > best.power_w() && i > 0.0 {
-                best = Point { v: out_v, i };
+            if out_v * i > best.point.power_w() && i > 0.0 {
+                best = Best { point: Point { v: out_v, i }, inner_v: v, settled: false };
             }
             let slope = i * (1.0 - ohm * i1) + out_v * i1;
             let bend = 2.0 * i1 * (1.0 - ohm * i1) + i2 * (out_v - ohm * i);
@@ -202,7 +218,51 @@ impl Array {
                 break;
             }
         }
+        best.settled = (v - best.inner_v).abs() <= 1e-5 * top_v;
         best
+    }
+
+    fn stretch(&self, low_v: f64, high_v: f64, ohm: f64) -> Stretch {
+        let (mut low, mut high, mut bounds) = ([0.0; 2], [0.0; 2], Bounds::default());
+        for strings in &self.strings {
+            let strand = self.strand(strings);
+            let (a, b) = (strand.current(low_v, 0.0), strand.current(high_v, 0.0));
+            let part = strand.current_bounds([b[0].min(a[0]), a[0]]);
+            for k in 0..2 {
+                low[k] += strings.parallel * a[k];
+                high[k] += strings.parallel * b[k];
+                bounds.slope[k] += strings.parallel * part.slope[k];
+                bounds.bend[k] += strings.parallel * part.bend[k];
+            }
+        }
+        Stretch { low_v, high_v, low, high, bounds, ohm }
+    }
+
+    /// Finds what between two volts lies above the best point: halves the stretch until each part either cannot
+    /// reach it or has one maximum at most.
+    fn search(&self, low_v: f64, high_v: f64, ohm: f64, best: &mut Best, left: &mut u32) {
+        *left = left.saturating_sub(1);
+        if *left == 0 || high_v - low_v <= 1e-7 * high_v {
+            return;
+        }
+        let stretch = self.stretch(low_v, high_v, ohm);
+        let [[low_w, rise], [high_w, fall]] = stretch.ends();
+        let (v, [i, _]) = if low_w > high_w { (low_v, stretch.low) } else { (high_v, stretch.high) };
+        best.raise(Best { point: Point { v: v - ohm * i, i: i.max(0.0) }, inner_v: v, settled: false });
+        if stretch.most_w() <= best.point.power_w() * (1.0 + WORTH) {
+            return;
+        }
+        let middle_v = f64::midpoint(low_v, high_v);
+        if !stretch.single() {
+            self.search(middle_v, high_v, ohm, best, left);
+            self.search(low_v, middle_v, ohm, best, left);
+            return;
+        }
+        let here = best.inner_v > low_v && best.inner_v < high_v;
+        if rise > 0.0 && fall < 0.0 && !(here && best.settled) {
+            let start_v = if here { best.inner_v } else { middle_v };
+            best.raise(self.local_maximum(low_v, high_v, start_v, ohm));
+        }
     }
 }
 
@@ -244,27 +304,25 @@ impl Source for Array {
             let one = self.strand(strings).max_power(ohm * strings.parallel);
             return Point { v: one.v, i: one.i * strings.parallel };
         }
-        let (_, mut top_v) = self.open_circuit_range();
+        let (_, top_v) = self.open_circuit_range();
         let (knees, count) = self.knees();
-        let mut best = Point::default();
-        let mut guess_v = self.guess_v();
-        for &knee_v in knees.iter().take(count).chain([&0.0]) {
+        let bottoms = || knees.iter().take(count).chain([&0.0]);
+        let mut best = Best::default();
+        let (mut high_v, mut guess_v) = (top_v, self.guess_v());
+        for &knee_v in bottoms() {
             // More than the volts at its top times the current at its bottom no stretch can give.
-            if top_v > knee_v && top_v * self.currents(knee_v)[0] > best.power_w() {
-                // Where bypass diodes conduct a stretch may hide a second maximum: it is searched from below too.
-                let span_v = top_v - knee_v;
-                let low_v = [knee_v + 0.15 * span_v, knee_v + 0.5 * span_v];
-                for start_v in std::iter::once(guess_v).chain(low_v).take(if count > 0 { 3 } else { 1 }) {
-                    let found = self.local_maximum(knee_v, top_v, start_v, ohm);
-                    if found.power_w() > best.power_w() {
-                        best = found;
-                    }
-                }
+            if high_v > knee_v && high_v * self.currents(knee_v)[0] > best.point.power_w() {
+                best.raise(self.local_maximum(knee_v, high_v, guess_v, ohm));
             }
-            top_v = knee_v;
-            guess_v = 0.82 * top_v;
+            high_v = knee_v;
+            guess_v = 0.82 * high_v;
         }
-        best
+        // Above the first knee no bypass diode conducts and there is one maximum; below it a stretch may hide more.
+        let mut left = MOST_STRETCHES;
+        for (&low_v, &high_v) in bottoms().skip(1).zip(bottoms()) {
+            self.search(low_v, high_v, ohm, &mut best, &mut left);
+        }
+        best.point
     }
 
     fn open_circuit_v(&self) -> f64 {

@@ -5,9 +5,9 @@ use super::module::{Cell, Point, rise_v};
 
 /// Saturation current of the bypass diodes, A: a Schottky diode that drops 0.45 V at 8.6 A.
 /// Source: common practice; Schottky equation at 40 C.
-const BYPASS_A: f64 = 5e-7;
+pub(super) const BYPASS_A: f64 = 5e-7;
 /// Emission volts of the bypass diodes. Source: as [`BYPASS_A`].
-const BYPASS_V: f64 = 0.027;
+pub(super) const BYPASS_V: f64 = 0.027;
 /// Share of a segment next to a bypass diode's onset left out of the search: its resistance is so high there that
 /// power falls with current, which would hide the maximum beyond it. Source: shape of the diode's curve.
 const ONSET: f64 = 0.01;
@@ -23,7 +23,7 @@ pub(super) struct Kind {
     /// Open-circuit volts of one without leak: a bound.
     most_v: f64,
     /// Conductance at short circuit; the cells are taken as linear below it.
-    slope_s: f64,
+    pub(super) slope_s: f64,
     /// The whole string's volts at `isc_a` where they have been worked out.
     pub(super) knee_v: Option<f64>,
 }
@@ -47,7 +47,7 @@ impl Kind {
 }
 
 /// [`rise_v`] with its first and second derivatives by the current.
-fn rise(i0_a: f64, a_v: f64, g_s: f64, x_a: f64) -> [f64; 3] {
+pub(super) fn rise(i0_a: f64, a_v: f64, g_s: f64, x_a: f64) -> [f64; 3] {
     let u = rise_v(i0_a, a_v, g_s, x_a);
     let exponential = (x_a + i0_a - g_s * u).max(i0_a);
     let d1 = exponential / a_v + g_s;

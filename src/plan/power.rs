@@ -72,6 +72,7 @@ record! {
         zone: Option<Zone> => "stands in", Kind::Words(Zone::WORDS), "Where the batteries stand.", &SURVEY;
         heated: YesNo = YesNo::No => "heated space", Kind::Words(YesNo::WORDS), "Inside the heated living space.", &SURVEY;
         vented: Known<YesNo> => "vented outside", Kind::Words(YesNo::WORDS), "Its space is vapour-tight to the inside and vented to the outside.", &SURVEY;
+        vent_area_cm2: Option<Known<Number>> => "vent area, cm2", Kind::Number { quantity: Quantity::Plain, least: 0.0, most: 10_000.0 }, "Free area of the smaller of its two vents, one high, one low. Flooded: 11 cm2 at least.", &SURVEY;
         space_l_m: Option<Known<Metres>> => "space length", Kind::Number { quantity: Quantity::Size, least: 0.05, most: 5.0 }, "Room for the bank.", &SURVEY;
         space_w_m: Option<Known<Metres>> => "space width", Kind::Number { quantity: Quantity::Size, least: 0.05, most: 5.0 }, "Room for the bank.", &SURVEY;
         space_h_m: Option<Known<Metres>> => "space height", Kind::Number { quantity: Quantity::Size, least: 0.05, most: 3.0 }, "Room for the bank.", &SURVEY;

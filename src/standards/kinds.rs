@@ -48,6 +48,8 @@ words! {
         BatteryBox = "battery box",
         EngineBay = "engine bay",
         Exhaust = "exhaust",
+        /// The compartment of the gas bottles.
+        GasLocker = "gas locker",
     }
 }
 

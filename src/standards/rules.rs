@@ -104,6 +104,7 @@ pub const fn ambient_rule_id(zone: Zone) -> &'static str {
         Zone::BatteryBox => "ambient-battery-box",
         Zone::EngineBay => "ambient-engine-bay",
         Zone::Exhaust => "ambient-exhaust",
+        Zone::GasLocker => "ambient-gas-locker",
     }
 }
 

@@ -55,7 +55,7 @@ const KINDS: [(&str, &str, &str); 6] = [
 ];
 
 /// What belongs to one coach, not to the equipment: left behind when it is saved to the shelf or taken from it.
-const OF_THE_COACH: [&str; 14] = [
+const OF_THE_COACH: [&str; 15] = [
     "zone",
     "state",
     "serial",
@@ -64,6 +64,7 @@ const OF_THE_COACH: [&str; 14] = [
     "age_years",
     "heated",
     "vented",
+    "vent_area_cm2",
     "space_l_m",
     "space_w_m",
     "space_h_m",

@@ -24,7 +24,7 @@ fn four_in_series_become_two_strings_of_two() {
 }
 
 /// Applies every cure offered for every finding; says how many there were.
-fn apply_all(p: &Plan) -> usize {
+pub(super) fn apply_all(p: &Plan) -> usize {
     let before = evaluate(p);
     let mut offered = 0;
     for finding in &before.findings {
@@ -51,6 +51,9 @@ fn every_offered_cure_cures_and_adds_no_stop() {
     for p in [plan(WRONG), sample("thistle")] {
         let offered = apply_all(&p);
         assert!(offered >= 8, "{offered} cures offered for\n{}", texts(&evaluate(&p)));
+    }
+    for sound in SAMPLES.iter().filter(|s| s.name != "thistle") {
+        apply_all(&sample(sound.name));
     }
 }
 

@@ -80,3 +80,65 @@ fn an_alternator_gives_half_of_its_rating() {
     assert!((58.0..68.0).contains(&share), "{share}");
     assert!(found(&of("80.0"), "alternator-overdrawn").is_empty());
 }
+
+/// Three packs of 3 mOhm, each with its own 2/0 AWG lead to the bus: 67.4 mm2 (NEC Chapter 9 Table 8: 0.0967 ohm per
+/// 1000 ft at 75 C, 0.0793 at 20 C), drawn there and back.
+fn three_leads(length_m: f64) -> Report {
+    let lead = |n: usize| {
+        format!(
+            r#"(id: "B{n}", from: "BK", to: "SW", gauge: "2/0 AWG", legs: [(id: "L1", length_m: {length_m:?}, insulation_c: 105.0)],
+            protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 150.0, distance_m: 0.0)]),"#
+        )
+    };
+    let main = SOUND.find("(id: \"W3\"").expect("main");
+    let end = SOUND.find("(id: \"W4\"").expect("next");
+    let leads: String = (1..=3).map(lead).collect();
+    evaluate(&plan(&format!("{}{leads}{}", &SOUND[..main], &SOUND[end..])))
+}
+
+/// By hand, 13.3 V: one pack alone 13.3/0.003 = 4433 A; the two others through their leads and back along this one.
+#[test]
+fn drawn_leads_count_at_a_batterys_own_fuse() {
+    let r = three_leads(1.0);
+    let lead = r.runs.iter().find(|x| x.id.as_str() == "B2").expect("lead");
+    let ohm = 2.0 / 304.8 * 0.0793;
+    let others = 13.3 / ((0.003 + ohm) / 2.0 + ohm);
+    near("others", lead.fuses[0].fault_a.clone().map(|a| a.0), others, 0.01);
+    assert!(others > 13.3 / 0.003);
+    // Leads so long that the pack itself drives the most.
+    let long = three_leads(3.0);
+    let lead = long.runs.iter().find(|x| x.id.as_str() == "B2").expect("lead");
+    near("own", lead.fuses[0].fault_a.clone().map(|a| a.0), 13.3 / 0.003, 1e-6);
+}
+
+/// Beyond the bus all three drive together, each through its own lead: more than through one lead of the three.
+#[test]
+fn beyond_the_bus_all_leads_feed_a_fault() {
+    let r = three_leads(1.0);
+    let inverter = r.runs.iter().find(|x| x.id.as_str() == "W5").expect("run");
+    let ohm = 2.0 / 304.8 * 0.0793;
+    // 0.3 m of 4/0 AWG, 0.0499 ohm per 1000 ft at 20 C, from the switch to the bus.
+    let main = 0.6 / 304.8 * 0.0499;
+    let all = 13.3 / ((0.003 + ohm) / 3.0 + main);
+    near("all", inverter.fuses[0].fault_a.clone().map(|a| a.0), all, 0.03);
+}
+
+/// Where the length of a run is not known the fault cannot exceed that without any cable: a fuse that opens that
+/// passes, another waits.
+#[test]
+fn an_unknown_length_counts_for_nothing_at_most() {
+    let of = |family: &str| {
+        let ron = SOUND
+            .replace("legs: [(id: \"L1\", length_m: 0.6, insulation_c: 105.0)],\n            protection: [(id: \"F1\", at: \"from\", family: \"UL 248-15 T\", amps_a: 150.0, distance_m: 0.1)]", "legs: [(id: \"L1\", length_m: \"?\", insulation_c: 105.0)],\n            protection: [(id: \"F1\", at: \"from\", family: \"FAMILY\", amps_a: 150.0, distance_m: 0.1)]")
+            .replace("FAMILY", family);
+        assert!(ron.contains("length_m: \"?\""));
+        evaluate(&plan(&ron))
+    };
+    let waits = |r: &Report| {
+        r.not_checked.iter().any(|x| x.check == "interrupt-below-fault" && x.subject.as_str() == "runs.W3")
+    };
+    let strong = of("UL 248-15 T");
+    assert!(!waits(&strong) && found(&strong, "interrupt-below-fault").is_empty(), "{:?}", strong.not_checked);
+    let weak = of("ISO 8820-6");
+    assert!(waits(&weak) && !says(&weak, "interrupt-below-fault", "runs.W3"), "{:?}", weak.not_checked);
+}

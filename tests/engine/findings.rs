@@ -248,9 +248,10 @@ fn each_unknown_names_the_checks_that_wait_for_it() {
         let of = r.not_checked.iter().filter(|c| c.subject.as_str() == subject && c.waits_for.as_str() == field);
         of.map(|c| c.check).collect()
     };
-    assert_eq!(waiting("runs.W6.legs.L1.length_m", "runs.W6"), ["interrupt-below-fault"]);
+    // A class T fuse opens what the bank drives without any cable: no length, no gauge is needed to say so.
+    assert!(waiting("runs.W6.legs.L1.length_m", "runs.W6").is_empty());
     let gauge = waiting("runs.W6.gauge", "runs.W6");
-    for check in ["conductor-below-current", "fuse-above-conductor", "interrupt-below-fault"] {
+    for check in ["conductor-below-current", "fuse-above-conductor"] {
         assert!(gauge.contains(&check), "{gauge:?}");
     }
     let amps = waiting("runs.W6.protection.F1.amps_a", "runs.W6");
@@ -259,4 +260,68 @@ fn each_unknown_names_the_checks_that_wait_for_it() {
     }
     // The coefficient has the code's table to stand in: the check runs, and the unknown is counted.
     assert!(waiting("panels.P1.beta_pct_k", "arrays.A1").is_empty());
+}
+
+/// Common practice, per 12 V: LFP absorbs at 14.0 to 14.6 V and floats at 13.4 to 13.6 V or not at all; flooded lead
+/// 14.4 to 14.8 V, 13.2 to 13.6 V, equalising from 15 V. Twice that for two in series.
+#[test]
+fn charge_volts_within_the_window_of_the_bank() {
+    let of = |bank: &str, set: &str| {
+        let ron = SOUND.replace("chemistry: \"LFP\", unit_v: 12.8, unit_ah: 100.0, series: 1.0", bank);
+        let ron = ron.replace("absorb_v: 14.2)", &format!("{set})"));
+        evaluate(&plan(&ron))
+    };
+    let said = |bank: &str, set: &str| {
+        let r = of(bank, set);
+        (says(&r, "charge-volts-high", "controllers.C1"), says(&r, "charge-volts-outside-window", "controllers.C1"))
+    };
+    let lfp = "chemistry: \"LFP\", unit_v: 12.8, unit_ah: 100.0, series: 1.0";
+    for (set, want) in [
+        ("absorb_v: 14.2, float_v: 13.5", (false, false)),
+        ("absorb_v: 14.2", (false, false)),
+        ("absorb_v: 13.6", (false, true)),
+        ("absorb_v: 14.8", (true, false)),
+        ("absorb_v: 14.2, float_v: 14.2", (false, true)),
+        ("absorb_v: 14.2, float_v: 14.8", (true, false)),
+    ] {
+        assert_eq!(said(lfp, set), want, "lithium {set}");
+    }
+    let two = "chemistry: \"LFP\", unit_v: 12.8, unit_ah: 100.0, series: 2.0, max_series: 4.0";
+    for (set, want) in [
+        ("absorb_v: 28.4, float_v: 27.0", (false, false)),
+        ("absorb_v: 14.2", (false, true)),
+        ("absorb_v: 29.6", (true, false)),
+    ] {
+        assert_eq!(said(two, set), want, "two in series {set}");
+    }
+    let label = format!("{two}, max_charge_v: 14.3");
+    assert_eq!(said(&label, "absorb_v: 28.8"), (true, false), "the label of each battery, times two");
+    let flooded = "chemistry: \"flooded\", unit_v: 6.0, unit_ah: 220.0, series: 2.0";
+    for (set, want) in [
+        ("absorb_v: 14.6, float_v: 13.4, equalise_v: 15.6", (false, false)),
+        ("absorb_v: 14.6, float_v: 13.9", (false, true)),
+        ("absorb_v: 14.6, equalise_v: 14.8", (false, true)),
+        ("absorb_v: 14.6, equalise_v: 16.6", (true, false)),
+    ] {
+        assert_eq!(said(flooded, set), want, "flooded {set}");
+    }
+}
+
+/// One source's float holds the bank up against another's.
+#[test]
+fn floats_that_disagree_are_found_too() {
+    let of = |float: &str| {
+        let charger = format!(
+            "chargers: [(id: \"CV\", kind: \"converter\", out_a: 45.0, efficiency_pct: 85.0, absorb_v: 14.2, \
+             float_v: {float}, ac_source: \"shore\")],\n    devices: ["
+        );
+        evaluate(&plan(&SOUND.replace("absorb_v: 14.2)", "absorb_v: 14.2, float_v: 13.4)").replacen(
+            "devices: [",
+            &charger,
+            1,
+        )))
+    };
+    let apart = of("13.8");
+    assert!(found(&apart, "profiles-disagree")[0].text().contains("float 0.40 V apart"), "{}", texts(&apart));
+    assert!(found(&of("13.5"), "profiles-disagree").is_empty());
 }

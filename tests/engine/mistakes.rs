@@ -9,21 +9,21 @@ use coachwire::plan::samples::sample;
 use coachwire::plan::{Edit, FieldPath, ListPath, Plan, Step, Value};
 use coachwire::stock::Stock;
 
-type Edits<'a> = &'a [(&'a str, Value)];
+pub(super) type Edits<'a> = &'a [(&'a str, Value)];
 
-fn with(p: &Plan, edits: Edits<'_>) -> Plan {
+pub(super) fn with(p: &Plan, edits: Edits<'_>) -> Plan {
     let edits = edits.iter().map(|(at, to)| Edit::Set { at: FieldPath::new(*at), to: to.clone() }).collect();
     p.with(&Step { name: "test".into(), edits }).unwrap_or_else(|e| panic!("{e}"))
 }
 
-fn insert(p: &Plan, list: &str, item: &str) -> Plan {
+pub(super) fn insert(p: &Plan, list: &str, item: &str) -> Plan {
     let at = ListPath::new(list);
     let last = p.list_at(&at).and_then(|l| l.len().checked_sub(1).and_then(|i| l.id_at(i))).cloned();
     let edit = Edit::Insert { list: at, after: last, item: item.into() };
     p.with(&Step::one("test", edit)).unwrap_or_else(|e| panic!("{e}"))
 }
 
-fn sound() -> Plan {
+pub(super) fn sound() -> Plan {
     plan(SOUND)
 }
 
@@ -31,7 +31,7 @@ fn n(x: f64) -> Value {
     Value::Number(x)
 }
 
-fn word(w: &'static str) -> Value {
+pub(super) fn word(w: &'static str) -> Value {
     Value::Word(w)
 }
 
@@ -51,6 +51,8 @@ fn caught(what: &str, wrong: &Plan, right: &Plan, level: Level, check: &str, sub
     let r2 = evaluate(right);
     assert!(found(&r2, check).is_empty(), "{what}, right twin:\n{}", texts(&r2));
     assert!(!r2.findings.iter().any(|f| f.level == Level::Stop), "{what}, right twin:\n{}", texts(&r2));
+    // What is offered against any of it cures it and adds no stop.
+    super::cures::apply_all(wrong);
     r
 }
 
@@ -311,6 +313,29 @@ fn also_strings_disconnects_and_life_safety() {
     assert!(says(&evaluate(&with(&sound(), &three)), "string-fuse-missing", "controllers.C1"));
 }
 
+/// NEC 690.8 and 690.9(B): 1.25 x 1.25 x 10.7 A = 16.7 A at least, the panel's maximum series fuse of 20 A at most.
+#[test]
+fn string_fuses_between_the_current_and_the_panels_limit() {
+    let of = |amps: f64| {
+        let fuse = format!(
+            r#"(id: "F2", at: "from", family: "IEC 60269-6 gPV", amps_a: {amps:.1}, volts_dc_v: 1000.0, distance_m: 0.1)"#
+        );
+        let three =
+            with(&sound(), &[("arrays.A1.strings", Value::Text("1S3P P1".into())), ("runs.W1.gauge", gauge("6 AWG"))]);
+        evaluate(&insert(&three, "runs.W1.protection", &fuse))
+    };
+    for (amps, wrong) in [(15.0, true), (16.0, true), (20.0, false), (25.0, true)] {
+        let r = of(amps);
+        assert_eq!(says(&r, "string-fuse-rating", "runs.W1"), wrong, "{amps} A\n{}", texts(&r));
+        assert!(found(&r, "string-fuse-missing").is_empty());
+        if wrong {
+            let f = found(&r, "string-fuse-rating")[0];
+            near("least", Ok(f.n(1)), 16.72, 1e-3);
+            assert!(f.level == Level::Stop && f.n(2) == 20.0);
+        }
+    }
+}
+
 fn with_own_panel(load: &str) -> Plan {
     let p = insert(&sound(), "devices", r#"(id: "AON", kind: "fuse panel")"#);
     let p = insert(
@@ -344,6 +369,39 @@ fn life_safety_stays_alive() {
     let brakes = detector.replace("gas detector", "breakaway brakes");
     let cuts = with(&with_own_panel(&brakes), &[("bank.discharge_cutoff_v", n(10.8))]);
     caught("brakes", &cuts, &with_own_panel(&brakes), Level::Caution, "breakaway-on-cut-off", "loads.L9");
+}
+
+/// By hand, IEC 62485-2: 225 Ah flooded at 12 V: 0.05 x 6 x 20 x 225/1000 = 1.35 m3/h, 28 x 1.35 = 37.8 cm2 each; a small
+/// one needs the 1.7 in2 of NEC 552.10(D), 11 cm2. Nothing that sparks stands by the gas bottles (NFPA 1192).
+#[test]
+fn vents_and_the_gas_locker() {
+    let of = |ah: f64, area: Value| {
+        let p = with(
+            &sound(),
+            &[
+                ("bank.chemistry", word("flooded")),
+                ("bank.vented", word("yes")),
+                ("bank.parallel", n(1.0)),
+                ("bank.unit_v", n(12.0)),
+                ("bank.unit_ah", n(ah)),
+                ("bank.vent_area_cm2", area),
+            ],
+        );
+        evaluate(&p)
+    };
+    let small = of(225.0, n(37.0));
+    near("wanted", Ok(found(&small, "vents-small")[0].n(1)), 37.8, 1e-9);
+    assert!(found(&of(225.0, n(38.0)), "vents-small").is_empty());
+    near("least", Ok(found(&of(40.0, n(10.0)), "vents-small")[0].n(1)), 11.0, 1e-9);
+    assert!(found(&of(40.0, n(11.0)), "vents-small").is_empty());
+    assert!(of(40.0, Value::Unknown).unknown.iter().any(|p| p.as_str() == "bank.vent_area_cm2"));
+    let locker = [("inverters.INV.zone", word("gas locker"))];
+    let cabinet = [("inverters.INV.zone", word("cabinet"))];
+    one_edit("gas", &locker, &cabinet, Level::Stop, "sparks-by-gas", "inverters.INV");
+    let sealed = [locker[0].clone(), ("inverters.INV.ratings.sparks", word("no"))];
+    assert!(found(&evaluate(&with(&sound(), &sealed)), "sparks-by-gas").is_empty(), "its sheet says it does not");
+    let (by, boxed) = ([("bank.zone", word("gas locker"))], [("bank.zone", word("battery box"))]);
+    one_edit("bank by gas", &by, &boxed, Level::Caution, "bank-by-gas", "bank");
 }
 
 #[test]

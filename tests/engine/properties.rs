@@ -4,6 +4,7 @@ use super::samples::{FIFTH_WHEEL, SOUND, WRONG};
 use super::{evaluate, plan};
 use coachwire::engine::{Engine, Report};
 use coachwire::plan::field::{Kind, Record};
+use coachwire::plan::samples::SAMPLES;
 use coachwire::plan::{Edit, FieldPath, Plan, Step, Value};
 use coachwire::standards::conductor::Gauge;
 use coachwire::stock::Stock;
@@ -122,4 +123,42 @@ proptest! {
         let drops: Vec<f64> = rungs.iter().map(|r| r.drop_v.clone().expect("known").0).collect();
         prop_assert!(drops.windows(2).all(|w| w[1] <= w[0] + 1e-12), "{drops:?}");
     }
+}
+
+/// Thicker wire anywhere in any sample: no run drops more, no finding about drop or ampacity comes that was not there.
+#[test]
+fn a_thicker_conductor_never_adds_a_drop_or_ampacity_finding() {
+    let ampacity = ["conductor-below-current", "ambient-over-insulation", "parallel-too-thin"];
+    let plans = SAMPLES.iter().map(|s| Plan::from_text(s.text).expect("reads")).chain([plan(SOUND), plan(WRONG)]);
+    let mut tried = 0;
+    for p in plans {
+        let before = evaluate(&p);
+        let drops = |r: &Report| -> Vec<f64> {
+            r.findings.iter().filter(|f| f.check.id == "drop-over-target").map(|f| f.n(0)).collect()
+        };
+        for run in &p.runs {
+            let Some(gauge) = run.gauge.known().copied() else { continue };
+            for thicker in gauge.ladder().filter(|g| *g > gauge) {
+                let at = FieldPath::new(format!("runs.{}.gauge", run.id));
+                let next = p.with(&Step::one("x", Edit::Set { at, to: Value::Gauge(thicker) })).expect("applies");
+                let after = evaluate(&next);
+                tried += 1;
+                for (was, is) in before.runs.iter().zip(&after.runs) {
+                    if let (Ok(was_v), Ok(is_v)) = (&was.drop_v, &is.drop_v) {
+                        assert!(is_v.0 <= was_v.0 + 1e-9, "{}: {} {} to {} V", run.id, is.id, was_v.0, is_v.0);
+                    }
+                }
+                // A path still over may be named by another of its runs; none comes that is worse than all before.
+                let worst = drops(&before).into_iter().fold(0.0, f64::max);
+                assert!(drops(&after).iter().all(|d| *d <= worst + 1e-9), "{} {thicker}", run.id);
+                let new = after
+                    .findings
+                    .iter()
+                    .filter(|f| ampacity.contains(&f.check.id))
+                    .find(|f| !before.findings.iter().any(|b| b.identity() == f.identity()));
+                assert!(new.is_none(), "{} {thicker}: {}", run.id, new.map(|f| f.text()).unwrap_or_default());
+            }
+        }
+    }
+    assert!(tried > 300, "{tried}");
 }

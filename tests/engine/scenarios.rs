@@ -126,3 +126,46 @@ fn dc_dc_input_is_constant_power() {
     assert!(super::says(&r, "dc-dc-drops-out", "chargers.DC"), "{}", super::texts(&r));
     assert!(r.runs[0].proposed.is_none(), "no fuse fits: {:?}", r.runs[0].proposed);
 }
+
+/// By hand, common practice: half of lead's capacity, nine tenths of lithium's; a share that the plan gives comes first.
+#[test]
+fn usable_share_by_chemistry_or_as_given() {
+    let of = |edits: &str| {
+        let ron = super::samples::SOUND.replace("chemistry: \"LFP\", unit_v: 12.8,", edits);
+        evaluate(&plan(&ron)).bank.usable_wh.map(|w| w.0)
+    };
+    near("lithium", of("chemistry: \"LFP\", unit_v: 12.8,"), 12.8 * 300.0 * 0.9, 1e-9);
+    for lead in ["flooded", "AGM", "gel"] {
+        near(lead, of(&format!("chemistry: \"{lead}\", unit_v: 12.0,")), 12.0 * 300.0 * 0.5, 1e-9);
+    }
+    near("given", of("chemistry: \"AGM\", unit_v: 12.0, usable_pct: 30.0,"), 12.0 * 300.0 * 0.3, 1e-9);
+    near("given", of("chemistry: \"LFP\", unit_v: 12.8, usable_pct: 80.0,"), 12.8 * 300.0 * 0.8, 1e-9);
+    assert!(of("chemistry: \"LFP\", unit_v: 12.8, usable_pct: \"?\",").is_err(), "unknown is no number");
+}
+
+/// Published examples (rows BAT-05 and BAT-06 of the worked examples): three strings of four 6 V, 225 Ah are 24 V and
+/// 675 Ah; 260.4 Ah at 48 V and 80 % carry 5 kWh a day for two days.
+#[test]
+fn published_bank_sizes() {
+    let of = |bank: &str, load: &str| {
+        let ron = super::samples::SOUND
+            .replace("chemistry: \"LFP\", unit_v: 12.8, unit_ah: 100.0, series: 1.0, parallel: 3.0", bank)
+            .replace("watts_w: 60.0, hours_day: 8.0", load)
+            .replace("idle_w: 20.0", "idle_w: 0.0");
+        evaluate(&plan(&ron))
+    };
+    let magazine = of(
+        "chemistry: \"flooded\", unit_v: 6.0, unit_ah: 225.0, series: 4.0, parallel: 3.0",
+        "watts_w: 60.0, hours_day: 8.0",
+    );
+    near("volts", magazine.bank.volts.clone().map(|v| v.0), 24.0, 1e-9);
+    near("capacity", magazine.bank.amp_hours.clone().map(|v| v.0), 675.0, 1e-9);
+    let sheet = of(
+        "chemistry: \"flooded\", unit_v: 12.0, unit_ah: 260.4, series: 4.0, parallel: 1.0, usable_pct: 80.0",
+        "watts_w: 208.3333, hours_day: 24.0",
+    );
+    let days = sheet.year.months.iter().map(|m| m.days_without_sun.clone().expect("known"));
+    let (least, most) = days.fold((f64::MAX, 0.0_f64), |(a, b), d| (a.min(d), b.max(d)));
+    // The controller's own watt comes on top of the load.
+    assert!(least > 1.98 && most <= 2.0 + 1e-3, "{least} to {most} days");
+}

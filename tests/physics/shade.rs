@@ -138,12 +138,11 @@ fn any_array() -> impl Strategy<Value = Array> {
 proptest! {
     #![proptest_config(ProptestConfig {
         cases: 150,
-        rng_seed: proptest::test_runner::RngSeed::Fixed(1),
+        failure_persistence: None,
         ..ProptestConfig::default()
     })]
 
-    /// Source: definition of the global maximum, by scanning the curve. Within 1e-4, the tolerance that the reference
-    /// solver's own maxima are stated with: about one mixed array in ten thousand is missed, by as much as 7e-4, so the cases are drawn from a fixed seed.
+    /// Source: definition of the global maximum, by scanning the curve.
     #[test]
     fn nothing_on_the_curve_beats_its_global_maximum(array in any_array(), ohm in prop_oneof![Just(0.0), 0.0..0.3_f64]) {
         let top = array.max_power(ohm);
@@ -158,7 +157,7 @@ proptest! {
             let i = array.current_at(v, ohm);
             prop_assert!(i.is_finite() && i <= last_a + 1e-7, "current rises with volts: {i} at {v} after {last_a}");
             last_a = i;
-            prop_assert!(v * i <= top.power_w() * (1.0 + 1e-4) + 1e-7, "{} W at {v} V beats {}", v * i, top.power_w());
+            prop_assert!(v * i <= top.power_w() * (1.0 + 1e-7) + 1e-7, "{} W at {v} V beats {}", v * i, top.power_w());
         }
     }
 

@@ -57,6 +57,7 @@ fn zone_ambients() {
         (Zone::BatteryBox, 45.0),
         (Zone::EngineBay, 80.0),
         (Zone::Exhaust, 105.0),
+        (Zone::GasLocker, 45.0),
     ] {
         for basis in Basis::ALL {
             assert_eq!(ambient_c(zone, *basis), c, "{zone}");

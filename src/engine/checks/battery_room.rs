@@ -14,12 +14,35 @@ use crate::units::{Kilograms, Metres};
 use super::rule_value;
 
 static NEC_VENT: Source = Source::new("NEC", "552.10(D)", Standing::Verified);
+static GAS_LOCKER: Source = Source::new("NFPA 1192", "gas container compartments", Standing::FromMemory);
 static DOOR_LABEL: Source = Source::new("the coach's weight label", "", Standing::Verified);
 
 static SPARKS: Check = Check {
     id: "sparks-by-battery",
     safety: true,
     say: |f| format!("{} can spark and stands in the {} with flooded batteries, which gas", f.name(0), f.name(1)),
+};
+static GAS: Check = Check {
+    id: "sparks-by-gas",
+    safety: true,
+    say: |f| format!("{} can spark and stands in the locker of the gas bottles", f.name(0)),
+};
+static BANK_BY_GAS: Check = Check {
+    id: "bank-by-gas",
+    safety: false,
+    say: |_| "BK: batteries stand in the locker of the gas bottles; joining or loosening a lead sparks".into(),
+};
+static VENTS: Check = Check {
+    id: "vents-small",
+    safety: false,
+    say: |f| {
+        format!(
+            "BK: each vent has {:.0} cm2, {:.0} cm2 high and low are wanted for {:.0} Ah of flooded batteries",
+            f.n(0),
+            f.n(1),
+            f.n(2)
+        )
+    },
 };
 static TOO_HOT: Check = Check {
     id: "device-too-hot",
@@ -70,7 +93,18 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         if flooded {
             out.take(&SPARKS, path, sparks(w, thing, r));
         }
+        if thing.zone == Some(Zone::GasLocker) && may_spark(w, thing, r) {
+            let found = Finding::new(&GAS, Level::Stop, path(), &[], &GAS_LOCKER).named([thing.id.as_str()]);
+            out.take(&GAS, path, Ok(Some(found)));
+        }
         out.take(&TOO_HOT, path, too_hot(w, thing, r));
+    }
+    if plan.bank.state.stays() && plan.bank.zone == Some(Zone::GasLocker) {
+        let found = Finding::new(&BANK_BY_GAS, Level::Caution, "bank".into(), &[], &GAS_LOCKER);
+        out.take(&BANK_BY_GAS, || "bank".into(), Ok(Some(found)));
+    }
+    if flooded {
+        out.take(&VENTS, || "bank".into(), vents(w));
     }
     if plan.bank.state.stays() {
         out.take(&NO_ROOM, || "bank".into(), room(w));
@@ -103,6 +137,23 @@ fn sparks(w: &Work<'_>, thing: &Thing<'_>, r: &Ratings) -> Outcome {
     let level = if boxed || bank.vented.known() == Some(&YesNo::No) { Level::Stop } else { Level::Caution };
     let path = FieldPath::new(format!("{}.{}", thing.list, thing.id));
     Ok(Some(Finding::new(&SPARKS, level, path, &[], &NEC_VENT).named([thing.id.as_str(), place.word()])))
+}
+
+/// Free area of each vent of flooded batteries: the least, or that for their gas where it is larger.
+/// Source: NEC 552.10(D), 1.7 in2; IEC 62485-2, A = 28 Q, Q = 0.05 n I C/1000, from memory.
+fn vents(w: &Work<'_>) -> Outcome {
+    let bank = &w.context.plan.bank;
+    let (Some(area), Some(YesNo::Yes)) = (&bank.vent_area_cm2, bank.vented.known()) else { return Ok(None) };
+    let area = area.at(|| "bank.vent_area_cm2".into())?.0;
+    let capacity = w.report.bank.amp_hours.clone()?.0;
+    // Six cells of lead to 12 V.
+    let cells = 6.0 * w.context.twelves()?;
+    let gas_ma = rule_value(w, "vent-gas-flooded-ma");
+    let air_m3_h = rule_value(w, "vent-air-factor") * cells * gas_ma * capacity / 1000.0;
+    let wanted = (rule_value(w, "vent-area-mm2") / 100.0).max(rule_value(w, "vent-slope-cm2") * air_m3_h);
+    Ok((area < wanted - 1e-9).then(|| {
+        Finding::new(&VENTS, Level::Caution, "bank".into(), &[area, wanted, capacity], &NEC_VENT).smaller_is_worse()
+    }))
 }
 
 fn too_hot(w: &Work<'_>, thing: &Thing<'_>, r: &Ratings) -> Outcome {

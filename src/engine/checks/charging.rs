@@ -39,7 +39,22 @@ static APART: Check = Check {
     id: "profiles-disagree",
     safety: false,
     say: |f| {
-        format!("{} and {} absorb {:.2} V apart; one will stop early or hold the bank up", f.name(0), f.name(1), f.n(0))
+        let what = if f.name(2) == "float" { "float" } else { "absorb" };
+        format!("{} and {} {what} {:.2} V apart; one will stop early or hold the bank up", f.name(0), f.name(1), f.n(0))
+    },
+};
+static OUTSIDE: Check = Check {
+    id: "charge-volts-outside-window",
+    safety: false,
+    say: |f| {
+        format!(
+            "{}: {} at {:.2} V, {:.2} V to {:.2} V is usual for this battery",
+            f.name(0),
+            f.name(1),
+            f.n(1),
+            f.n(2),
+            f.n(3)
+        )
     },
 };
 static COLD: Check = Check {
@@ -117,6 +132,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         let path = || p.path();
         out.take(&VOLTS_HIGH, path, volts_high(w, p, "absorption", Some(p.absorb_v), "absorb_v"));
         out.take(&VOLTS_HIGH, path, volts_high(w, p, "float", p.float_v, "float_v"));
+        out.take(&OUTSIDE, path, outside(w, p));
         out.take(&EQUALISE, path, equalise(w, p));
         out.take(&COMPENSATION, path, compensation(w, p));
     }
@@ -204,16 +220,55 @@ fn compensation(w: &Work<'_>, p: &Profile<'_>) -> Outcome {
     ))
 }
 
-/// Absorption volts of any two sources; each further source is compared with the first.
+/// Volts that the bank stands but that charge it badly: the one farthest outside its window. What it does not stand
+/// is a stop of its own.
+fn outside(w: &Work<'_>, p: &Profile<'_>) -> Outcome {
+    let row = w.context.chemistry()?;
+    let (twelves, most) = (w.context.twelves()?, most_v(w)?);
+    let phases = [
+        ("absorption", Some(p.absorb_v), "absorb_v", Some(row.absorb_v)),
+        ("float", p.float_v, "float_v", Some(row.float_v)),
+        ("equalising", p.equalise_v, "equalise_v", row.equalise_v),
+    ];
+    let mut worst: Option<(f64, [f64; 3], &str)> = None;
+    for (name, set, field, window) in phases {
+        let (Some(set), Some(window)) = (set, window) else { continue };
+        let volts = set.at(|| p.field(field))?.0;
+        // A label that allows less than the window narrows it.
+        let high = if name == "equalising" { window.most * twelves } else { (window.most * twelves).min(most) };
+        let low = (window.least * twelves).min(high);
+        let off = (low - volts).max(volts - high);
+        let stopped = volts > high.max(if name == "equalising" { 0.0 } else { most }) + 1e-6;
+        if off > 1e-6 && !stopped && worst.is_none_or(|(o, ..)| off > o) {
+            worst = Some((off, [volts, low, high], name));
+        }
+    }
+    Ok(worst.map(|(off, [volts, low, high], name)| {
+        Finding::new(&OUTSIDE, Level::Caution, p.path(), &[off, volts, low, high], row.charge_source)
+            .named([p.id.as_str(), name])
+    }))
+}
+
+/// Absorption and float volts of any two sources; each further source is compared with the first.
 fn apart(w: &Work<'_>, out: &mut Gathered, profiles: &[Profile<'_>]) {
     let Some((first, rest)) = profiles.split_first() else { return };
     for p in rest {
         let outcome = (|| {
             let (a, b) = (first.absorb_v.at(|| first.field("absorb_v"))?.0, p.absorb_v.at(|| p.field("absorb_v"))?.0);
             let limit = w.context.rules.profile_apart_v * w.context.twelves()?;
-            let apart = (a - b).abs();
-            Ok((apart > limit + 1e-9)
-                .then(|| Finding::new(&APART, Level::Caution, p.path(), &[apart], &CHOICE).named([first.id, p.id])))
+            let absorb = (a - b).abs();
+            let float = match (first.float_v, p.float_v) {
+                (Some(a), Some(b)) => (a.at(|| first.field("float_v"))?.0 - b.at(|| p.field("float_v"))?.0).abs(),
+                _ => 0.0,
+            };
+            let (apart, what) = if float > absorb { (float, "float") } else { (absorb, "absorb") };
+            Ok((apart > limit + 1e-9).then(|| {
+                Finding::new(&APART, Level::Caution, p.path(), &[apart], &CHOICE).named([
+                    first.id.as_str(),
+                    p.id.as_str(),
+                    what,
+                ])
+            }))
         })();
         out.take(&APART, || p.path(), outcome);
     }

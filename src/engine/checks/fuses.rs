@@ -102,7 +102,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
                     out.take(&SMALL, path, small(w, run, f, fuse));
                 }
             }
-            out.take(&INTERRUPT, path, interrupt(w, i, j, run));
+            out.take(&INTERRUPT, path, interrupt(w, i, j, run, fuse));
         }
     }
 }
@@ -146,13 +146,22 @@ fn small(w: &Work<'_>, run: &Run, f: &Found, fuse: &Protection) -> Outcome {
 }
 
 /// Interrupt rating against the fault at the fuse's place. Against an assumed bank current the rating itself is
-/// enough: the assumption is already the most that is ever taken.
-fn interrupt(w: &Work<'_>, i: usize, j: usize, run: &Run) -> Outcome {
+/// enough: the assumption is already the most that is ever taken. Where cable is not known yet, a fuse that opens the
+/// fault without any cable passes.
+fn interrupt(w: &Work<'_>, i: usize, j: usize, run: &Run, fuse: &Protection) -> Outcome {
     let Some(figures) = w.report.runs.get(i).and_then(|r| r.fuses.get(j)) else { return Ok(None) };
-    let fault = figures.fault_a.clone()?.0;
     let opens = figures.interrupt_a.clone()?.0;
     let assumed = w.source.as_ref().is_ok_and(|s| s.assumed);
     let margin = if assumed { 1.0 } else { w.context.rules.interrupt_margin };
+    let fault = match figures.fault_a.clone() {
+        Ok(fault) => fault.0,
+        Err(missing) => {
+            return match fault::at_fuse_at_most(w.context, w.source, i, run, fuse) {
+                Some(Ok(most)) if opens >= most * margin => Ok(None),
+                _ => Err(missing),
+            };
+        }
+    };
     Ok((opens < fault * margin).then(|| {
         let volts = figures.circuit_v.as_ref().map_or(0.0, |v| v.0);
         Finding::new(&INTERRUPT, Level::Stop, path_of(run), &[fault, opens, volts], &COMMON_PRACTICE)

@@ -1,7 +1,7 @@
 //! The negative side: what reaches the bank round the shunt, and the bond to the chassis.
 
 use crate::engine::Work;
-use crate::engine::circuit::{Node, Role, device_kind};
+use crate::engine::circuit::{Node, Role, device_kind, node_of};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::resistance::{gauge_of, leg_path, legs};
@@ -51,36 +51,83 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     bonds(w, out);
 }
 
-/// Whether this end is the bank's own negative post.
-fn at_post(id: &Option<Known<Id>>) -> bool {
-    id.as_ref().and_then(|k| k.known()).is_some_and(|id| matches!(id.as_str(), "BK" | "BK-"))
+/// The negative drawn as runs of their own, cut at the shunt.
+struct Negative<'a> {
+    w: &'a Work<'a>,
+    shunt: Node,
+    /// What stands on the bank's side of the shunt.
+    bank_side: Vec<Node>,
 }
 
-/// Runs of their own that join the bank's negative, and negatives that name the bank instead of its post.
+impl<'a> Negative<'a> {
+    fn of(w: &'a Work<'a>, shunt: Node) -> Self {
+        let mut negative = Self { w, shunt, bank_side: Vec::new() };
+        negative.bank_side = negative.reach(Node::BankMinus, usize::MAX, &[]).0;
+        negative
+    }
+
+    /// What negatives join to a node without crossing the shunt or a barred node, and whether they lead to the shunt.
+    fn reach(&self, start: Node, skip: usize, barred: &[Node]) -> (Vec<Node>, bool) {
+        let (mut found, mut next, mut shunt) = (vec![start], 0, false);
+        while let Some(&node) = found.get(next) {
+            next += 1;
+            for (i, (run, link)) in self.w.context.plan.runs.iter().zip(&self.w.context.circuit.links).enumerate() {
+                let negative = run.return_path == Return::None
+                    && matches!(link.role, Role::NegativeMain | Role::Open | Role::Sense);
+                let other = match (link.from, link.to) {
+                    (Some(a), Some(b)) if a == node => b,
+                    (Some(a), Some(b)) if b == node => a,
+                    _ => continue,
+                };
+                if i == skip || !negative || found.contains(&other) || barred.contains(&other) {
+                    continue;
+                }
+                if other == self.shunt {
+                    shunt = true;
+                } else {
+                    found.push(other);
+                }
+            }
+        }
+        (found, shunt)
+    }
+
+    /// An end that is the bank's own negative, or stands on its side of the shunt.
+    fn past<'k>(&self, id: &'k Option<Known<Id>>) -> Option<&'k str> {
+        let id = id.as_ref()?.known()?;
+        let node = node_of(self.w.context.plan, id.as_str())?;
+        (node == Node::Bank || self.bank_side.contains(&node)).then(|| id.as_str())
+    }
+
+    /// Whether a run of the main negative leads anywhere but to the shunt.
+    fn stray(&self, i: usize, ends: [Option<Node>; 2]) -> bool {
+        let far = ends.into_iter().flatten().find(|n| *n != Node::BankMinus);
+        far.is_some_and(|n| !self.reach(n, i, &[Node::BankMinus]).1)
+    }
+}
+
+/// What reaches the bank's negative without passing the shunt: runs of their own, bonds, negatives that end there.
 fn bypass(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
     let shunt = plan.devices.iter().position(|d| d.state.stays() && d.kind.known() == Some(&DeviceKind::Shunt));
     let Some((index, shunt)) = shunt.and_then(|i| Some((i, plan.devices.get(i)?))) else { return };
-    for (run, link) in plan.runs.iter().zip(&w.context.circuit.links) {
+    let negative = Negative::of(w, Node::Device(index));
+    for (i, (run, link)) in plan.runs.iter().zip(&w.context.circuit.links).enumerate() {
         let ends = [link.from, link.to];
         if ends.contains(&Some(Node::Device(index))) {
             continue;
         }
-        let round = match link.role {
-            Role::Dead | Role::Sense => false,
-            Role::NegativeMain => true,
-            Role::Bond => ends.iter().any(|n| matches!(n, Some(Node::Bank | Node::BankMinus))),
-            // A negative at the post itself is another check's; here it names the whole bank.
-            _ => {
-                let says_post =
-                    |k: &Option<Known<Id>>| k.as_ref().and_then(|k| k.known()).is_some_and(|id| id.as_str() == "BK-");
-                let named = at_post(&run.negative_from) || at_post(&run.negative_to);
-                named && !says_post(&run.negative_from) && !says_post(&run.negative_to)
-            }
+        let (from, to) = (Some(run.from.clone()), Some(run.to.clone()));
+        // Where it joins the bank's side: what its cure has to move.
+        let joins = match link.role {
+            Role::Dead | Role::Sense => None,
+            Role::NegativeMain => negative.stray(i, ends).then_some("BK-"),
+            Role::Bond => negative.past(&from).or(negative.past(&to)),
+            _ => negative.past(&run.negative_from).or(negative.past(&run.negative_to)),
         };
-        if round {
-            let found =
-                Finding::new(&BYPASS, Level::Caution, path_of(run), &[], &COMMON_PRACTICE).named([&run.id, &shunt.id]);
+        if let Some(joins) = joins {
+            let names = [run.id.as_str(), shunt.id.as_str(), joins];
+            let found = Finding::new(&BYPASS, Level::Caution, path_of(run), &[], &COMMON_PRACTICE).named(names);
             out.take(&BYPASS, || path_of(run), Ok(Some(found)));
         }
     }

@@ -3,8 +3,10 @@
 use crate::engine::Work;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
-use crate::plan::FieldPath;
+use crate::plan::{Array, FieldPath};
 use crate::standards::source::COMMON_PRACTICE;
+
+use super::panels::{hot_vmp, unlike, unlike_arrays};
 
 /// Energy below which a yearly loss is not worth a word, kWh. Source: common practice (the rounding of a year).
 const WORTH_A_WORD_KWH: f64 = 1.0;
@@ -47,15 +49,24 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         out.take(&CLIPPING, subject, clipping(w, i, &subject()));
         out.take(&LOW_VOLTS, subject, low_volts(w, i, &subject()));
     }
-    for (array, figures) in w.context.plan.arrays.iter().zip(&w.report.arrays).filter(|(a, _)| a.state.stays()) {
+    let arrays = w.context.plan.arrays.iter().zip(&w.report.arrays).enumerate();
+    for (i, (array, figures)) in arrays.filter(|(_, (a, _))| a.state.stays()) {
         let subject = || FieldPath::new(format!("arrays.{}", array.id));
         let outcome = figures.unlike_wh_day.clone().map(|loss| {
-            (loss.0 >= 1.0).then(|| {
+            (loss.0 >= 1.0 && !unlike_said(w, i, array)).then(|| {
                 Finding::new(&UNLIKE_LOSS, Level::Note, subject(), &[loss.0], &COMMON_PRACTICE).named([&array.id])
             })
         });
         out.take(&UNLIKE_LOSS, subject, outcome);
     }
+}
+
+/// Whether a caution already names what its unlike panels cost.
+fn unlike_said(w: &Work<'_>, i: usize, array: &Array) -> bool {
+    let feeds = w.context.circuit.feeds.get(i).copied().flatten();
+    let controller = feeds.and_then(|k| Some((k, w.context.plan.controllers.get(k)?)));
+    matches!(unlike(w, i, array), Ok(Some(_)))
+        || controller.is_some_and(|(k, c)| matches!(unlike_arrays(w, k, c), Ok(Some(_))))
 }
 
 fn clipping(w: &Work<'_>, i: usize, subject: &FieldPath) -> Outcome {
@@ -79,6 +90,11 @@ fn low_volts(w: &Work<'_>, i: usize, subject: &FieldPath) -> Outcome {
         return Ok(None);
     };
     let kwh = figures.low_volts_kwh.clone()?;
+    // An array whose hot volts are too low says so itself, with this loss: one word for one cause.
+    let said = |a: usize| w.context.plan.arrays.get(a).is_some_and(|x| matches!(hot_vmp(w, a, x, k), Ok(Some(_))));
+    if w.context.circuit.arrays_of(i).any(said) {
+        return Ok(None);
+    }
     Ok((kwh >= WORTH_A_WORD_KWH).then(|| {
         Finding::new(&LOW_VOLTS, Level::Caution, subject.clone(), &[kwh * 1000.0], &COMMON_PRACTICE).named([&k.id])
     }))

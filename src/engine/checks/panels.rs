@@ -39,20 +39,38 @@ static HOT_VMP: Check = Check {
     id: "hot-vmp-low",
     safety: false,
     say: |f| {
-        format!(
-            "{}: hot, {:.1} V arrive at {}, which needs {:.1} V to charge fully",
-            f.name(0),
-            f.n(0),
-            f.name(1),
-            f.n(1)
-        )
+        let lost = if f.n(3) >= 1.0 { format!("; {:.0} Wh a year are lost", f.n(3)) } else { String::new() };
+        if f.n(2) > 0.0 {
+            format!(
+                "{}: hot, {:.1} V arrive at {}, which needs {:.1} V and a headroom nobody has given; from {:.1} V of it \
+                 it cannot charge fully{lost}",
+                f.name(0),
+                f.n(0),
+                f.name(1),
+                f.n(1),
+                f.n(0) - f.n(1)
+            )
+        } else {
+            format!(
+                "{}: hot, {:.1} V arrive at {}, which needs {:.1} V to charge fully{lost}",
+                f.name(0),
+                f.n(0),
+                f.name(1),
+                f.n(1)
+            )
+        }
     },
 };
 static START_VOLTS: Check = Check {
     id: "start-volts-low",
     safety: false,
     say: |f| {
-        format!("{}: {:.1} V open in the morning, {} needs {:.1} V to start", f.name(0), f.n(0), f.name(1), f.n(1))
+        let open = format!("{}: {:.1} V open in the morning, {} needs {:.1} V", f.name(0), f.n(0), f.name(1), f.n(1));
+        if f.n(2) > 0.0 {
+            format!("{open} and a headroom nobody has given; from {:.1} V of it it does not start", f.n(0) - f.n(1))
+        } else {
+            format!("{open} to start")
+        }
     },
 };
 static PWM_HIGH: Check = Check {
@@ -75,7 +93,10 @@ static ISC_OVER: Check = Check {
 static UNLIKE: Check = Check {
     id: "unlike-panels",
     safety: false,
-    say: |f| format!("{}: panels in {} differ by {:.0} % in {}", f.name(0), f.name(1), f.n(0), f.name(2)),
+    say: |f| {
+        let lost = if f.n(1) >= 1.0 { format!("; {:.0} Wh a day are lost", f.n(1)) } else { String::new() };
+        format!("{}: panels in {} differ by {:.0} % in {}{lost}", f.name(0), f.name(1), f.n(0), f.name(2))
+    },
 };
 static STRING_FUSES: Check = Check {
     id: "string-fuse-missing",
@@ -115,7 +136,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
                 out.wait(at("panels", &panel.id, "beta_pct_k"));
             }
         }
-        out.take(&UNLIKE, path, unlike(w, array));
+        out.take(&UNLIKE, path, unlike(w, i, array));
         let Some(k) = controller else {
             if array.controller.known().is_none() && array.strings.panels() > 0 {
                 out.take(&COLD_VOC, path, Err(Missing(at("arrays", &array.id, "controller"))));
@@ -130,6 +151,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         let path = || FieldPath::new(format!("controllers.{}", k.id));
         if w.context.circuit.arrays_of(i).next().is_some() {
             out.take(&ISC_OVER, path, isc_over(w, i, k));
+            out.take(&UNLIKE, path, unlike_arrays(w, i, k));
             string_fuses(w, out, i, k);
         }
     }
@@ -177,40 +199,63 @@ fn pwm_high(w: &Work<'_>, array: &Array, k: &Controller) -> Outcome {
     }))
 }
 
-/// Run and start margins of hot strings. An unknown headroom matters only where it could change the answer.
+/// A margin over a base. A headroom nobody has given matters only where it could change the answer: the base is then
+/// named, and from which headroom on it falls short. What falls short without any fails on its own number.
+fn margin(w: &Work<'_>, arrives: f64, base: f64, headroom: Option<f64>) -> Option<[f64; 3]> {
+    let scan = w.context.rules.headroom_scan_v;
+    match headroom {
+        Some(headroom) => (arrives < base + headroom).then_some([arrives, base + headroom, 0.0]),
+        None if arrives < base => Some([arrives, base, 0.0]),
+        None => (arrives < base + scan).then_some([arrives, base, scan]),
+    }
+}
+
+/// Run and start margins of hot strings.
 fn hot(w: &Work<'_>, out: &mut Gathered, i: usize, array: &Array, k: &Controller) {
-    let rules = &w.context.rules;
     let path = || path_of(array);
+    if tracking(&k.kind) == Some(true) {
+        for (known, field) in
+            [(k.run_headroom_v.known(), "run_headroom_v"), (k.start_headroom_v.known(), "start_headroom_v")]
+        {
+            if known.is_none() {
+                out.wait(at("controllers", &k.id, field));
+            }
+        }
+        out.take(&START_VOLTS, path, start(w, i, array, k));
+    }
+    out.take(&HOT_VMP, path, hot_vmp(w, i, array, k));
+}
+
+fn start(w: &Work<'_>, i: usize, array: &Array, k: &Controller) -> Outcome {
+    let open = figure(w, i, |a| a.voc_start_v.clone().map(|v| v.0))?;
+    let headroom = k.start_headroom_v.known().map(|v| v.0);
+    Ok(margin(w, open, w.context.low_v()?, headroom).map(|numbers| {
+        Finding::new(&START_VOLTS, Level::Caution, path_of(array), &numbers, &COMMON_PRACTICE)
+            .smaller_is_worse()
+            .named([&array.id, &k.id])
+    }))
+}
+
+/// Hot volts at the controller against absorption and its headroom, with what the year loses by it.
+pub(super) fn hot_vmp(w: &Work<'_>, i: usize, array: &Array, k: &Controller) -> Outcome {
     let Some(tracks) = tracking(&k.kind) else {
-        return out.take(&HOT_VMP, path, Err(Missing(at("controllers", &k.id, "kind"))));
-    };
-    let margin = |check, arrives: Figure<f64>, base: Figure<f64>, headroom: Option<f64>| -> Outcome {
-        let (arrives, base) = (arrives?, base?);
-        let needs = base + headroom.unwrap_or(rules.headroom_scan_v);
-        Ok((arrives < needs).then(|| {
-            Finding::new(check, Level::Caution, path_of(array), &[arrives, needs], &COMMON_PRACTICE)
-                .smaller_is_worse()
-                .named([&array.id, &k.id])
-        }))
+        return Err(Missing(at("controllers", &k.id, "kind")));
     };
     let way = w.context.circuit.ways.iter().position(|x| x.kind == PathKind::Array && x.end == Node::Array(i));
     let drop = way.and_then(|x| w.drops.get(x)).map_or(Ok(0.0), |d| d.drop_v.clone());
-    let vmp = figure(w, i, |a| a.vmp_hot_v.clone().map(|v| v.0));
-    let arrives = (|| Ok(vmp? - drop?))();
-    let absorb = need(&k.absorb_v, "controllers", &k.id, "absorb_v").map(|v| v.0);
-    if !tracks {
-        return out.take(&HOT_VMP, path, margin(&HOT_VMP, arrives, absorb, Some(rules.pwm_margin_v)));
-    }
-    let run = k.run_headroom_v.known().map(|v| v.0);
-    let start = k.start_headroom_v.known().map(|v| v.0);
-    for (known, field) in [(run, "run_headroom_v"), (start, "start_headroom_v")] {
-        if known.is_none() {
-            out.wait(at("controllers", &k.id, field));
-        }
-    }
-    out.take(&HOT_VMP, path, margin(&HOT_VMP, arrives, absorb, run));
-    let open = figure(w, i, |a| a.voc_start_v.clone().map(|v| v.0));
-    out.take(&START_VOLTS, path, margin(&START_VOLTS, open, w.context.low_v(), start));
+    let arrives = figure(w, i, |a| a.vmp_hot_v.clone().map(|v| v.0))? - drop?;
+    let absorb = need(&k.absorb_v, "controllers", &k.id, "absorb_v")?.0;
+    let headroom = if tracks { k.run_headroom_v.known().map(|v| v.0) } else { Some(w.context.rules.pwm_margin_v) };
+    // The loss is the controller's: its first array names it.
+    let circuit = &w.context.circuit;
+    let first = circuit.feeds.get(i).copied().flatten().and_then(|k| circuit.arrays_of(k).next()) == Some(i);
+    let year = w.report.controllers.iter().find(|x| first && x.id == k.id);
+    let lost_wh = year.and_then(|x| x.low_volts_kwh.clone().ok()).unwrap_or(0.0) * 1000.0;
+    Ok(margin(w, arrives, absorb, headroom).map(|[arrives, needs, scan]| {
+        Finding::new(&HOT_VMP, Level::Caution, path_of(array), &[arrives, needs, scan, lost_wh], &COMMON_PRACTICE)
+            .smaller_is_worse()
+            .named([&array.id, &k.id])
+    }))
 }
 
 fn isc_over(w: &Work<'_>, i: usize, k: &Controller) -> Outcome {
@@ -222,30 +267,70 @@ fn isc_over(w: &Work<'_>, i: usize, k: &Controller) -> Outcome {
     }))
 }
 
-fn unlike(w: &Work<'_>, array: &Array) -> Outcome {
+/// What an array's unlike panels cost a mean day; zero where the year is not known.
+fn unlike_wh(w: &Work<'_>, i: usize) -> f64 {
+    w.report.arrays.get(i).and_then(|a| a.unlike_wh_day.clone().ok()).map_or(0.0, |wh| wh.0)
+}
+
+/// Largest and smallest volts of a set of strings at maximum power, as one goes through them.
+fn span(vmp: (f64, f64), v: f64) -> (f64, f64) {
+    (vmp.0.max(v), vmp.1.min(v))
+}
+
+fn apart_pct((most, least): (f64, f64)) -> f64 {
+    if most > least { (most - least) / most.max(1e-9) * 100.0 } else { 0.0 }
+}
+
+/// Panels that are not like one another in one array.
+pub(super) fn unlike(w: &Work<'_>, i: usize, array: &Array) -> Outcome {
     if array.strings.alike().is_some() {
         return Ok(None);
     }
-    let limit = w.context.rules.unlike_pct;
     let (mut worst, mut vmp) = ((0.0, "a string", "Imp"), (0.0_f64, f64::MAX));
     for string in &array.strings.0 {
         let sums = arrays::string_sums(w.context.plan, array, string)?;
-        let (most, least) = sums.imp_span;
-        let pct = (most - least) / most.max(1e-9) * 100.0;
+        let pct = apart_pct(sums.imp_span);
         if pct > worst.0 {
             worst = (pct, "a string", "Imp");
         }
-        vmp = (vmp.0.max(sums.vmp_v), vmp.1.min(sums.vmp_v));
+        vmp = span(vmp, sums.vmp_v);
     }
-    let pct = (vmp.0 - vmp.1) / vmp.0.max(1e-9) * 100.0;
+    let pct = apart_pct(vmp);
     if array.strings.0.len() > 1 && pct > worst.0 {
         worst = (pct, "parallel strings", "Vmp");
     }
-    Ok((worst.0 > limit).then(|| {
-        Finding::new(&UNLIKE, Level::Caution, path_of(array), &[worst.0], &COMMON_PRACTICE).named([
+    Ok((worst.0 > w.context.rules.unlike_pct).then(|| {
+        Finding::new(&UNLIKE, Level::Caution, path_of(array), &[worst.0, unlike_wh(w, i)], &COMMON_PRACTICE).named([
             array.id.as_str(),
             worst.1,
             worst.2,
+        ])
+    }))
+}
+
+/// Strings of several arrays in parallel on one controller, where none of the arrays is unlike in itself.
+pub(super) fn unlike_arrays(w: &Work<'_>, k: usize, controller: &Controller) -> Outcome {
+    let (mut all, mut alone) = ((0.0_f64, f64::MAX), 0.0_f64);
+    let mut cost_wh = 0.0;
+    let mut count = 0;
+    for i in w.context.circuit.arrays_of(k) {
+        let Some(array) = w.context.plan.arrays.get(i) else { continue };
+        let mut own = (0.0_f64, f64::MAX);
+        for string in &array.strings.0 {
+            let vmp_v = arrays::string_sums(w.context.plan, array, string)?.vmp_v;
+            (own, all) = (span(own, vmp_v), span(all, vmp_v));
+        }
+        alone = alone.max(apart_pct(own));
+        cost_wh += unlike_wh(w, i);
+        count += 1;
+    }
+    let (pct, limit) = (apart_pct(all), w.context.rules.unlike_pct);
+    Ok((count > 1 && pct > limit && alone <= limit).then(|| {
+        let path = FieldPath::new(format!("controllers.{}", controller.id));
+        Finding::new(&UNLIKE, Level::Caution, path, &[pct, cost_wh], &COMMON_PRACTICE).named([
+            controller.id.as_str(),
+            "parallel strings of its arrays",
+            "Vmp",
         ])
     }))
 }

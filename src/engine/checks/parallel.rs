@@ -1,7 +1,6 @@
 //! Batteries in parallel whose leads are drawn: what each one carries.
 
 use crate::engine::Work;
-use crate::engine::circuit::{Node, Role};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::resistance::run_loop;
@@ -33,24 +32,10 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     if parallel < 2.0 || !w.context.plan.bank.state.stays() {
         return;
     }
-    let leads: Vec<(usize, Node)> = w
-        .context
-        .circuit
-        .links
-        .iter()
-        .enumerate()
-        .filter(|(_, l)| !matches!(l.role, Role::Dead | Role::Bond | Role::Sense | Role::NegativeMain))
-        .filter_map(|(i, l)| match (l.from, l.to) {
-            (Some(Node::Bank), Some(other)) | (Some(other), Some(Node::Bank)) if other != Node::Bank => {
-                Some((i, other))
-            }
-            _ => None,
-        })
-        .collect();
-    for (n, (_, place)) in leads.iter().enumerate() {
-        let first = leads.iter().position(|(_, p)| p == place) == Some(n);
-        let own: Vec<usize> = leads.iter().filter(|(_, p)| p == place).map(|(i, _)| *i).collect();
-        if first && own.len() as f64 == parallel {
+    let circuit = &w.context.circuit;
+    for i in 0..circuit.links.len() {
+        let own = circuit.own_leads(i, parallel).filter(|own| own.first() == Some(&i));
+        if let Some(own) = own {
             out.take(&UNEVEN, || FieldPath::new("bank"), uneven(w, &own));
         }
     }

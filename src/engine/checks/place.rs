@@ -5,7 +5,7 @@ use crate::engine::circuit::{Link, Role, device_kind};
 use crate::engine::context::at;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
-use crate::engine::protection::{distance_limits, leaves_panel, wants_fuse};
+use crate::engine::protection::{self, distance_limits, leaves_panel, wants_fuse};
 use crate::engine::resistance::{fuse_distance_m, fuse_path, fuses, length_m};
 use crate::engine::runs::{end_names, field_of, path_of};
 use crate::plan::sources::NEC_552_10;
@@ -80,18 +80,21 @@ fn breaker_a(w: &Work<'_>, node: Option<crate::engine::circuit::Node>) -> Option
     Some(device.ratings.amps_a.as_ref().map_or_else(|| Err(Missing(path())), |a| a.at(path).map(|a| a.0)))
 }
 
-/// The smallest protective rating between the source and a run's near end; none where there is nothing.
-fn ahead_a(w: &Work<'_>, link: &Link) -> Result<Option<f64>, Missing> {
+/// The smallest protective rating between the source and one end of a run; none where there is nothing. At the far end
+/// of a link between two batteries the source is the other one.
+fn ahead_a(w: &Work<'_>, link: &Link, near: bool) -> Result<Option<f64>, Missing> {
     let mut least: Option<f64> = None;
     let mut take = |a: f64| least = Some(least.map_or(a, |l: f64| l.min(a)));
-    if let Some(amps) = breaker_a(w, link.near()) {
+    let (end, runs) = if near { (link.near(), &link.upstream) } else { (link.far(), &link.beyond) };
+    if let Some(amps) = breaker_a(w, end) {
         take(amps?);
     }
-    for i in &link.upstream {
-        if let Some(up) = w.context.circuit.links.get(*i)
-            && let Some(amps) = breaker_a(w, up.near())
-        {
-            take(amps?);
+    for i in runs {
+        if let Some(up) = w.context.circuit.links.get(*i) {
+            let source_side = if near { up.near() } else { up.far() };
+            if let Some(amps) = breaker_a(w, source_side) {
+                take(amps?);
+            }
         }
         if let Some(run) = w.context.plan.runs.get(*i) {
             for fuse in fuses(run) {
@@ -100,6 +103,16 @@ fn ahead_a(w: &Work<'_>, link: &Link) -> Result<Option<f64>, Missing> {
         }
     }
     Ok(least)
+}
+
+/// The largest fuse that a run's conductor allows, whether or not its own current is known.
+fn allowed_a(w: &Work<'_>, i: usize, run: &Run) -> Result<f64, Missing> {
+    let found = w.found.get(i).ok_or_else(|| Missing("".into()))?;
+    if let Ok(limits) = &found.limits {
+        return Ok(limits.most_a);
+    }
+    let carries = found.capacity.as_ref().map_err(Clone::clone)?.weakest.amps;
+    Ok(protection::limits(w.context, i, run, carries, 0.0)?.most_a)
 }
 
 /// One end of a run: fused near enough, or protected by what is ahead of it.
@@ -130,8 +143,8 @@ fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: bool) -> Outco
     {
         return Ok(None);
     }
-    let allowed = w.found.get(i).map_or_else(|| Err(Missing("".into())), |f| f.limits.clone()).map(|l| l.most_a);
-    let ahead = if near_from == link.near_from { ahead_a(w, link) } else { Ok(None) };
+    let allowed = allowed_a(w, i, run);
+    let ahead = ahead_a(w, link, near_from == link.near_from);
     match (nearest, unknown, ahead) {
         // Anything downstream of a fuse that already protects it is silent.
         (_, _, Ok(Some(ahead))) if allowed.as_ref().is_ok_and(|most| ahead <= most + 1e-9) => Ok(None),

@@ -67,6 +67,7 @@ impl Circuit {
                 near_from: true,
                 away: Vec::new(),
                 upstream: Vec::new(),
+                beyond: Vec::new(),
                 looped: false,
             });
         }

@@ -24,6 +24,31 @@ pub(super) fn on_bank_side(role: Role) -> bool {
     !matches!(role, Role::Array | Role::Dead | Role::Bond | Role::NegativeMain | Role::ChargerInput)
 }
 
+/// Of a run on the panels' side: whether the panels stand at its `from` end, which, and whether both its ends lead to
+/// the same ones. Several arrays may meet at a combiner: the end with arrays alone is the panels'.
+fn panel_side(from: Option<Node>, from_side: &[Node], to_side: &[Node]) -> Option<(bool, Vec<Node>, bool)> {
+    let is_array = |n: &Node| matches!(n, Node::Array(_));
+    let (at_from, at_to) = (from_side.iter().any(is_array), to_side.iter().any(is_array));
+    let arrays = |side: &[Node]| side.iter().copied().filter(is_array).collect::<Vec<_>>();
+    match (at_from, at_to) {
+        (false, false) => None,
+        (true, false) => Some((true, from_side.to_vec(), false)),
+        (false, true) => Some((false, to_side.to_vec(), false)),
+        (true, true) if from_side.contains(&Node::Bank) || to_side.contains(&Node::Bank) => None,
+        (true, true) => {
+            let array_at_from = if from_side.iter().all(is_array) || to_side.iter().all(is_array) {
+                from_side.iter().all(is_array)
+            } else {
+                from.is_some_and(|n| is_array(&n))
+            };
+            let (own, other) = if array_at_from { (from_side, to_side) } else { (to_side, from_side) };
+            let away = arrays(own);
+            let looped = away.iter().any(|n| other.contains(n));
+            Some((array_at_from, away, looped))
+        }
+    }
+}
+
 type Sides = (Vec<Node>, Vec<Node>);
 
 pub(super) fn classify(
@@ -41,13 +66,10 @@ pub(super) fn classify(
         let role = if run.return_path == Return::None { Role::NegativeMain } else { Role::Open };
         return (role, from == Some(Node::BankMinus), Vec::new(), false);
     }
-    let arrays = |side: &[Node]| side.iter().any(|n| matches!(n, Node::Array(_)));
-    if arrays(&from_side) != arrays(&to_side) {
-        let array_at_from = arrays(&from_side);
-        let away = if array_at_from { from_side } else { to_side };
-        return (Role::Array, !array_at_from, away, false);
-    }
     let bank = |side: &[Node]| side.contains(&Node::Bank);
+    if let Some((array_at_from, away, looped)) = panel_side(from, &from_side, &to_side) {
+        return (Role::Array, !array_at_from, away, looped);
+    }
     let starts = |side: &[Node]| side.iter().any(|n| is_start(plan, *n));
     let dc_dc = |side: &[Node]| {
         side.iter().any(|n| match n {

@@ -16,7 +16,9 @@ use super::super::finding::Finding;
 pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding, before: &Report) -> Option<Vec<Step>> {
     let run = || plan.runs.iter().position(|r| list == "runs" && r.id.as_str() == id);
     Some(match finding.check.id {
-        "shunt-bypass" => run().and_then(|i| to_shunt(plan.runs.get(i)?, finding.name(1))).into_iter().collect(),
+        "shunt-bypass" => {
+            run().and_then(|i| to_shunt(plan.runs.get(i)?, finding.name(1), finding.name(2))).into_iter().collect()
+        }
         "bond-small" => run().and_then(|i| thicker_bond(plan, plan.runs.get(i)?, finding.n(1))).into_iter().collect(),
         "bond-missing" => bond(plan, finding.n(0)).into_iter().collect(),
         "auto-reset-breaker" => {
@@ -28,11 +30,12 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding, before
     })
 }
 
-/// Every end of the run's negative that lies on the bank's post goes to the shunt.
-fn to_shunt(run: &Run, shunt: &str) -> Option<Step> {
+/// Every end of the run's negative that lies on the bank's post, or on what joins it there, goes to the shunt.
+fn to_shunt(run: &Run, shunt: &str, joins: &str) -> Option<Step> {
     let shunt: Id = shunt.parse().ok()?;
     let post = |k: Option<&Known<Id>>, negative: bool| {
-        k.and_then(|k| k.known()).is_some_and(|id| id.as_str() == "BK-" || (negative && id.as_str() == "BK"))
+        k.and_then(|k| k.known())
+            .is_some_and(|id| id.as_str() == "BK-" || (negative && (id.as_str() == "BK" || id.as_str() == joins)))
     };
     // A run of its own on the negative side, the bond too, ends on the post with its very ends.
     let own = run.return_path == Return::None;

@@ -48,6 +48,8 @@ pub(super) static RULES: &[Rule] = rules! {
     "Air beside the engine after a climb."
     "ambient-exhaust" "ambient, near exhaust" "C" (105.0) -40.0..200.0 practice("");
     "Air beside an exhaust."
+    "ambient-gas-locker" "ambient, gas locker" "C" (45.0) -40.0..150.0 practice("");
+    "Air in the compartment of the gas bottles."
 
     "terminal-c" "terminals, temperature rating" "C" (75.0) 60.0..125.0 memory("NEC", "110.14(C)");
     "The column that caps the ampacity unless the device says otherwise. The cap itself is not corrected."
