@@ -30,6 +30,7 @@ pub mod sites;
 pub mod sizing;
 pub mod sky;
 pub mod solve;
+pub mod worked;
 pub mod year;
 
 pub use arrays::Weather;
@@ -38,6 +39,7 @@ pub use isolation::{Isolation, isolation};
 pub use report::{Report, Rung, Working};
 pub use rule::{Changed, Rules};
 pub use sizing::Selection;
+pub use worked::{Worked, worked};
 
 use crate::plan::{Figure, Id, Plan, Step};
 use crate::stock::Stock;

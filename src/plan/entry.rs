@@ -3,12 +3,16 @@
 //! What a person types is read generously, never guessed silently: [`Parsed::understood`] says which unit was
 //! taken. Lengths are rounded to 0.1 mm, so that they show again as typed.
 
+mod choices;
 mod names;
 mod number;
+mod said;
 mod show;
 mod step;
 mod unit;
 
+pub use choices::choices;
+pub use said::said;
 pub use show::{show, show_plain, unit_suffix};
 pub use step::{step, step_in};
 
