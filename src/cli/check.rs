@@ -124,13 +124,13 @@ fn found(out: &mut String, plan: &Plan, report: &Report) {
 }
 
 fn said(out: &mut String, plan: &Plan, entry: &Entry<'_>) {
-    let head = entry.head(plan);
-    if entry.check().is_empty() {
-        wrap(out, &format!("  {head}: "), &entry.sentence(plan));
+    let Some(finding) = entry.finding() else {
+        wrap(out, "  ", &entry.said(plan));
         return;
-    }
-    wrap(out, "  ", &format!("{head}  {}{}", entry.check(), if entry.is_accepted() { "  (accepted)" } else { "" }));
-    wrap(out, "      ", &entry.sentence(plan));
+    };
+    let accepted = if entry.is_accepted() { "  (accepted)" } else { "" };
+    wrap(out, "  ", &format!("{}  {}{accepted}", finding.subject, finding.check.id));
+    wrap(out, "      ", &entry.said(plan));
     for (label, text) in entry.lines() {
         wrap(out, &format!("      {label}: "), &text);
     }

@@ -151,14 +151,11 @@ impl<'a> Entry<'a> {
         self.finding().is_some_and(|f| f.accepted.is_some())
     }
 
-    /// The id of its check; empty for unknown values.
+    /// The sentence after what it is about, once: many sentences begin with it.
     #[must_use]
-    pub fn check(&self) -> &str {
-        match &self.about {
-            About::Finding(f) => f.check.id,
-            About::NotChecked(n) => n.check,
-            About::Unknown(_) => "",
-        }
+    pub fn said(&self, plan: &Plan) -> String {
+        let (head, sentence) = (self.head(plan), self.sentence(plan));
+        if sentence.starts_with(&format!("{head}:")) { sentence } else { format!("{head}: {sentence}") }
     }
 
     /// The first field to go to: the subject, or what is waited for.
@@ -176,7 +173,9 @@ impl<'a> Entry<'a> {
     pub fn sentence(&self, plan: &Plan) -> String {
         match &self.about {
             About::Finding(f) => sentence(plan, f),
-            About::NotChecked(n) => format!("waits for {} ({})", naming::path(plan, &n.waits_for), n.waits_for),
+            About::NotChecked(n) => {
+                format!("{} waits for {} ({})", n.check, naming::path(plan, &n.waits_for), n.waits_for)
+            }
             About::Unknown(fields) => {
                 let words: Vec<String> = fields.iter().map(|f| field_words(plan, &self.subject, f)).collect();
                 words.join(", ")

@@ -523,7 +523,10 @@ impl Model {
                     && !(self.is_on_bench() && self.bench.pane != Pane::Runs)
             }
             When::OnItem => self.item().is_some() || self.list().is_some(),
-            When::OnFinding => self.is_on_findings() || matches!(self.overlay, Some(Overlay::Finding(_))),
+            When::OnFinding => match &self.overlay {
+                None => self.is_on_findings(),
+                Some(over) => matches!(over, Overlay::Finding(_)),
+            },
             When::OnChoice => !matches!(
                 self.overlay,
                 Some(Overlay::Help { .. } | Overlay::Messages { .. } | Overlay::Working(_) | Overlay::Isolation(_))

@@ -157,9 +157,15 @@ fn short(x: f64, digits: i32) -> String {
     if decimals > 0 { text.trim_end_matches('0').trim_end_matches('.').into() } else { text }
 }
 
-/// The text as it stands, or rounded where it has more than four significant digits after the point.
+/// The text as it stands, or rounded where it has more than four significant digits.
 fn four_digits(x: f64, text: &str) -> String {
     let digits = text.chars().filter(char::is_ascii_digit).collect::<String>();
-    let significant = digits.trim_start_matches('0').len();
-    if text.contains('.') && significant > 4 { short(x, 4) } else { text.into() }
+    if digits.trim_start_matches('0').len() <= 4 {
+        return text.into();
+    }
+    if text.contains('.') && x.abs() < 1e4 {
+        return short(x, 4);
+    }
+    let step = 10f64.powi(x.abs().max(1.0).log10().floor() as i32 - 3);
+    format!("{:.0}", (x / step).round() * step)
 }

@@ -78,7 +78,7 @@ fn foot(model: &Model, plan: &Plan, area: Rect) -> Vec<(String, Role)> {
     let width = usize::from(area.width.saturating_sub(2));
     let mut lines = vec![(paint_line(width), Role::Text)];
     let mut say = |text: &str, role: Role| lines.extend(wrap(text, width).into_iter().map(|l| (l, role)));
-    say(&format!("{}: {}", entry.head(plan), entry.sentence(plan)), Role::Figure);
+    say(&entry.said(plan), Role::Figure);
     for (label, text) in entry.lines() {
         say(&format!("{label}: {text}"), Role::Text);
     }
@@ -122,7 +122,7 @@ pub(super) fn opened(model: &Model, view: &FindingView, width: usize) -> Vec<(St
     let mut say = |text: &str, role: Role| lines.extend(wrap(text, width).into_iter().map(|l| (l, role)));
     let place = entry.map(|e| format!(", {}", e.place.words())).unwrap_or_default();
     say(&format!("{}: {}{place}", words::path(plan, &f.subject), words::level(f.level)), Role::Mark(f.level));
-    say(&told::sentence(plan, f), Role::Text);
+    say(&entry.map_or_else(|| told::sentence(plan, f), |e| e.said(plan)), Role::Text);
     for (label, text) in entry.map(Entry::lines).unwrap_or_default() {
         say(&format!("{label}: {text}"), if label == "accepted" { Role::Figure } else { Role::Text });
     }

@@ -8,7 +8,6 @@ use crate::tui::bench;
 use crate::tui::layout;
 use crate::tui::model::{IsolationView, Model};
 use crate::tui::theme::Role;
-use crate::tui::words;
 
 use super::help;
 use super::paint::{Paint, wrap};
@@ -26,7 +25,7 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, view: &Isolatio
     for (i, switch) in view.all.iter().enumerate().skip(first).take(room) {
         let y = inside.y + u16::try_from(i - first).unwrap_or(0);
         let text = format!(
-            "{:<26} dead {:<3} live {}",
+            "{:<36} dead {:<3} live {}",
             name(plan, &switch.switch, &switch.name),
             switch.dead.len(),
             switch.live.len()
@@ -105,11 +104,6 @@ fn detail(plan: &Plan, marked: &Isolation, width: usize) -> Vec<(String, Role)> 
 
 /// `L3 water pump`: an id with the name it has, if any.
 fn named(plan: &Plan, id: &str) -> String {
-    let Some((list, _)) = plan.end(id) else { return id.into() };
-    let at = if list == "bank" { FieldPath::from("bank") } else { FieldPath::from(list).join(id) };
-    let name = plan.record(&at).and_then(|r| r.get("name"));
-    match name {
-        Some(crate::plan::Value::Text(text)) if !text.trim().is_empty() && list == "loads" => format!("{id} {text}"),
-        _ => words::path(plan, &at).replace("battery bank", id),
-    }
+    let load = plan.loads.iter().find(|l| l.id.as_str() == id).filter(|l| !l.name.trim().is_empty());
+    load.map_or_else(|| id.to_string(), |load| format!("{id} {}", load.name))
 }

@@ -42,10 +42,15 @@ pub(super) fn lines(model: &Model, view: &WorkingView, width: usize) -> Lines {
     }
     match &view.selection {
         Some(chosen) => {
-            let target = if chosen.meets_target { "" } else { ", and still misses the drop target" };
-            say(&mut out, width, 2, &format!("smallest that fits: {}{target}", chosen.gauge), Role::Figure);
+            let text = match chosen.meets_target {
+                true => format!("the smallest that meets every rule and the drop target: {}", chosen.gauge),
+                false => format!("no gauge that fits meets the drop target; the smallest by the rules: {}", chosen.gauge),
+            };
+            say(&mut out, width, 2, &text, Role::Figure);
             for reason in &chosen.reasons {
-                say(&mut out, width, 2, &entry::said(Units::of(plan), reason, &[]), Role::Text);
+                // The box is about this run already.
+                let reason = reason.replacen(&format!(": {}: ", run.id), ": ", 1);
+                say(&mut out, width, 2, &entry::said(Units::of(plan), &reason, &[]), Role::Text);
             }
         }
         None => say(&mut out, width, 2, "no choice: its current or ampacity waits for a value", Role::Text),
@@ -198,8 +203,12 @@ fn path_lines(plan: &Plan, path: &[Segment], width: usize, out: &mut Lines) {
 
 fn fuse_lines(plan: &Plan, f: &crate::engine::report::RunFigures, width: usize, out: &mut Lines) {
     let (least, most) = (figure(&f.fuse_min_a, |a| amps(a.0)), figure(&f.fuse_max_a, |a| amps(a.0)));
-    let rounded = if f.rounded_up { ", the next rating up counted" } else { "" };
-    let range = format!("a fuse from {least} A (1.25 x design) to {most} A (the weakest leg{rounded})");
+    let rounded = if f.rounded_up { ", next rating up" } else { "" };
+    let is_none = matches!((&f.fuse_min_a, &f.fuse_max_a), (Ok(least), Ok(most)) if least.0 > most.0);
+    let range = match is_none {
+        true => format!("no fuse fits: at least {least} A (1.25 x design), its wire allows {most} A{rounded}"),
+        false => format!("fuse from {least} A (1.25 x design) to {most} A (what its wire allows{rounded})"),
+    };
     say(out, width, 2, &range, Role::Text);
     if let Some(p) = &f.proposed {
         let end = if p.at_from { "from" } else { "to" };
