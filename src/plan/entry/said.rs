@@ -11,7 +11,7 @@ const UNITS: [&str; 19] = [
 ];
 
 /// Words before a temperature that stands printed on jackets and terminals, in Celsius whatever the country.
-const PRINTED: [&str; 5] = ["insulation", "terminal", "terminals", "column", "jacket"];
+const PRINTED: [&str; 4] = ["insulation", "terminal", "terminals", "jacket"];
 
 /// Words between two numbers that share the unit after the second.
 const SHARING: [&str; 5] = [" to ", " and ", " or ", "..", ", "];
@@ -47,7 +47,8 @@ pub fn said(units: Units, sentence: &str, exact: &[f64]) -> String {
             continue;
         };
         let x = exactly(rounded, found.text, exact, &mut used);
-        match converted(units, unit, x, &out) {
+        let is_column = own.is_some_and(|(_, after)| after.starts_with(" column"));
+        match converted(units, unit, x, &out).filter(|_| !is_column) {
             Some((number, new)) => {
                 out.push_str(&number);
                 rest = match own {

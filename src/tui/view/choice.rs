@@ -40,8 +40,10 @@ fn boxed(list: &ChoiceList, line: &LineEdit, paint: &mut Paint, body: Rect, curs
         return;
     }
     let y = if is_below { cursor.1 + 1 } else { cursor.1 - height };
-    let x = cursor.0.saturating_sub(1).min(body.right().saturating_sub(width));
-    let inside = paint.boxed(Rect { x, y, width, height }, "");
+    // Below where the text begins, so that the box stands still while typing.
+    let begins = cursor.0.saturating_sub(u16::try_from(line.column()).unwrap_or(0)).max(body.x);
+    let x = begins.saturating_sub(2).min(body.right().saturating_sub(width));
+    let inside = paint.boxed(Rect { x, y, width, height }, "pick");
     let shown = usize::from(inside.height);
     let first = layout::first_row(list.cursor, rows.len(), shown);
     for (i, row) in rows.iter().enumerate().skip(first).take(shown) {
@@ -54,8 +56,8 @@ fn boxed(list: &ChoiceList, line: &LineEdit, paint: &mut Paint, body: Rect, curs
     }
     let hidden = rows.len().saturating_sub(first + shown);
     if first + hidden > 0 {
-        let said = format!(" {} of {} ", (list.cursor + 1).min(rows.len()), rows.len());
-        paint.text(inside.x, y, inside.width, &said, Role::Heading);
+        let said = format!(" pick {} of {} ", (list.cursor + 1).min(rows.len()), rows.len());
+        paint.text(inside.x, y, inside.width, &said, Role::FocusHeading);
     }
     paint.set_cursor(cursor.0, cursor.1);
 }

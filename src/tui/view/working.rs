@@ -44,7 +44,9 @@ pub(super) fn lines(model: &Model, view: &WorkingView, width: usize) -> Lines {
         Some(chosen) => {
             let text = match chosen.meets_target {
                 true => format!("the smallest that meets every rule and the drop target: {}", chosen.gauge),
-                false => format!("no gauge that fits meets the drop target; the smallest by the rules: {}", chosen.gauge),
+                false => {
+                    format!("no gauge that fits meets the drop target; the smallest by the rules: {}", chosen.gauge)
+                }
             };
             say(&mut out, width, 2, &text, Role::Figure);
             for reason in &chosen.reasons {
