@@ -67,40 +67,41 @@ record! {
 
 /// Gauges, fuse ratings and studs of the trade, for a stock that is begun. Nothing is counted and nothing priced.
 /// Source: common practice.
-const STARTER: (&[&str], &[(FuseFamily, f64)], &[(&str, &str)]) = (
-    &["14 AWG", "12 AWG", "10 AWG", "8 AWG", "6 AWG", "4 AWG", "2 AWG", "1/0 AWG", "2/0 AWG", "4/0 AWG"],
-    &[
-        (FuseFamily::BladeC, 15.0),
-        (FuseFamily::BladeC, 30.0),
-        (FuseFamily::Sf30, 60.0),
-        (FuseFamily::Sf30, 100.0),
-        (FuseFamily::ClassT, 200.0),
-        (FuseFamily::ClassT, 400.0),
-    ],
-    &[("8 AWG", "1/4"), ("6 AWG", "1/4"), ("4 AWG", "5/16"), ("2 AWG", "5/16"), ("2/0 AWG", "3/8"), ("4/0 AWG", "3/8")],
-);
+const GAUGES: [&str; 10] =
+    ["14 AWG", "12 AWG", "10 AWG", "8 AWG", "6 AWG", "4 AWG", "2 AWG", "1/0 AWG", "2/0 AWG", "4/0 AWG"];
+/// Source: common practice.
+const FUSES: [(FuseFamily, f64); 6] = [
+    (FuseFamily::BladeC, 15.0),
+    (FuseFamily::BladeC, 30.0),
+    (FuseFamily::Sf30, 60.0),
+    (FuseFamily::Sf30, 100.0),
+    (FuseFamily::ClassT, 200.0),
+    (FuseFamily::ClassT, 400.0),
+];
+/// Source: common practice.
+const LUGS: [(&str, &str); 6] =
+    [("8 AWG", "1/4"), ("6 AWG", "1/4"), ("4 AWG", "5/16"), ("2 AWG", "5/16"), ("2/0 AWG", "3/8"), ("4/0 AWG", "3/8")];
 
 impl Truck {
     /// A stock to begin with: the usual sizes, every count and price still to be entered.
     #[must_use]
     pub fn starter() -> Self {
-        let (gauges, fuses, lugs) = STARTER;
         let gauge = |text: &str| text.parse().map_or(Known::Unknown, Known::Is);
         let mut truck = Self::default();
-        truck.spools.extend(gauges.iter().zip(1..).map(|(size, n)| Spool {
+        truck.spools.extend(GAUGES.iter().zip(1..).map(|(size, n)| Spool {
             id: Id::numbered("SP", n),
             gauge: gauge(size),
             price_per_metre: Some(Known::Unknown),
             ..Spool::default()
         }));
-        truck.fuses.extend(fuses.iter().zip(1..).map(|((family, amps), n)| Fuse {
+        truck.fuses.extend(FUSES.iter().zip(1..).map(|((family, amps), n)| Fuse {
             id: Id::numbered("FS", n),
             family: Known::Is(*family),
             amps_a: Known::Is(Amps(*amps)),
             price: Some(Known::Unknown),
             ..Fuse::default()
         }));
-        truck.lugs.extend(lugs.iter().zip(1..).map(|((size, stud), n)| Lug {
+        truck.lugs.extend(LUGS.iter().zip(1..).map(|((size, stud), n)| Lug {
             id: Id::numbered("LG", n),
             gauge: gauge(size),
             stud: (*stud).into(),

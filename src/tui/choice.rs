@@ -60,6 +60,19 @@ impl ChoiceList {
         self.cursor = if typed.trim().is_empty() { empty.unwrap_or(self.at_rest) } else { 0 };
     }
 
+    /// Marks the row before or after, round the ends; `rows` at a time it stops there.
+    pub fn mark(&mut self, typed: Option<&str>, down: bool, rows: usize) {
+        let count = self.fitting(typed).len();
+        let last = count.saturating_sub(1);
+        let at = self.cursor.min(last);
+        self.cursor = match (down, rows) {
+            (true, 1) if at == last => 0,
+            (false, 1) if at == 0 => last,
+            (true, n) => (at + n).min(last),
+            (false, n) => at.saturating_sub(n),
+        };
+    }
+
     /// The text of the marked row.
     #[must_use]
     pub fn marked(&self, typed: Option<&str>) -> Option<String> {

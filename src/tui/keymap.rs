@@ -37,6 +37,8 @@ pub enum When {
     OnFinding,
     /// Something can be chosen.
     OnChoice,
+    /// The truck stock can be changed.
+    OnSoundShop,
     /// There is no truck stock yet.
     OnEmptyShop,
     /// What is opened can be gone to.
@@ -170,7 +172,7 @@ const fn row(
 
 use Context::{Asking, Browsing, Field, Overlay, Shop, Start, Typing};
 use KeyCode as K;
-use When::{Always, Never, OnChoice, OnEmptyShop, OnField, OnFinding, OnItem, OnRun, OnSubject};
+use When::{Always, Never, OnChoice, OnEmptyShop, OnField, OnFinding, OnItem, OnRun, OnSoundShop, OnSubject};
 
 /// The table. Within a context a key stands once; the order is the order of hints.
 #[rustfmt::skip]
@@ -302,12 +304,12 @@ pub static BINDINGS: &[Binding] = &[
 
     row(Shop, &[ch('t')], Action::Starter, "starter", "Begin with the usual gauges, fuses and lugs, to be counted and priced.", OnEmptyShop),
     row(Shop, &[key(K::Enter)], Action::Enter, "edit", "Open what is focused.", Always),
-    row(Shop, &[ch('a')], Action::Add, "add", "Add an item to the list.", Always),
-    row(Shop, &[ch('c')], Action::Duplicate, "copy", "Duplicate the focused item.", Always),
-    row(Shop, &[ch('d'), key(K::Delete)], Action::Delete, "delete", "Delete the focused item; u brings it back.", Always),
+    row(Shop, &[ch('a')], Action::Add, "add", "Add an item to the list.", OnSoundShop),
+    row(Shop, &[ch('c')], Action::Duplicate, "copy", "Duplicate the focused item.", OnSoundShop),
+    row(Shop, &[ch('d'), key(K::Delete)], Action::Delete, "delete", "Delete the focused item; u brings it back.", OnSoundShop),
     row(Shop, &[ch('+'), ch('=')], Action::Larger, "size", "Step the focused field to its next size.", Never),
     row(Shop, &[ch('-')], Action::Smaller, "size down", "Step the focused field to the size before.", Never),
-    row(Shop, &[ch('u'), ctrl('z')], Action::Undo, "undo", "Take the last change back.", Always),
+    row(Shop, &[ch('u'), ctrl('z')], Action::Undo, "undo", "Take the last change back.", OnSoundShop),
     row(Shop, &[ch('r'), ctrl('r')], Action::Redo, "redo", "Do it again.", Never),
     row(Shop, &[ch('w'), ctrl('s')], Action::Save, "save", "Save again what could not be saved.", Never),
     row(Shop, &[key(K::Esc), key(K::Left), ch('q'), ch('8')], Action::Back, "back", "Back to the list, and from there to the plan.", Always),

@@ -534,6 +534,7 @@ impl Model {
             When::OnSubject => {
                 matches!(self.overlay, Some(Overlay::Finding(_) | Overlay::Working(_) | Overlay::Isolation(_)))
             }
+            When::OnSoundShop => self.shop.as_ref().is_some_and(|shop| shop.broken.is_none()),
             When::OnEmptyShop => self.shop.as_ref().is_some_and(|shop| shop.offers_starter()),
         }
     }

@@ -49,6 +49,10 @@ fn arrows_mark_and_a_question_mark_is_a_choice() {
     assert_eq!(screen.plan().runs[1].protection[0].family, Known::Is(FuseFamily::BladeE));
     screen.keys("<Enter>?<Enter>");
     assert_eq!(screen.plan().runs[1].protection[0].family, Known::Unknown);
+    // Round the end: after the last row comes the first.
+    screen.keys("<Enter><Down>");
+    assert_eq!(family(&screen), Some(FuseFamily::BladeC));
+    screen.keys("<Up><Esc>");
     // Nothing touched, nothing changed.
     let steps = screen.undo_names().len();
     screen.keys("<Enter><Enter>");

@@ -7,6 +7,7 @@ use crate::tui::bench;
 use crate::tui::choice::ChoiceList;
 use crate::tui::form::Row;
 use crate::tui::keymap::Action;
+use crate::tui::layout;
 use crate::tui::line_edit::LineEdit;
 use crate::tui::message::Effect;
 use crate::tui::model::{Model, OpenField, Overlay, Pane};
@@ -97,19 +98,20 @@ fn has_list(model: &Model) -> bool {
     model.field.as_ref().is_some_and(|field| field.list.is_some())
 }
 
+/// Marks another row of a list by an arrow or a page key.
+pub(super) fn mark_choice(list: &mut ChoiceList, typed: Option<&str>, action: Action, page: usize) {
+    let is_page = matches!(action, Action::Larger | Action::Smaller);
+    let is_down = matches!(action, Action::Down | Action::Smaller);
+    list.mark(typed, is_down, if is_page { page.max(2) } else { 1 });
+}
+
 /// Marks another choice; the plan with it is the draft.
 fn move_choice(model: &mut Model, action: Action) {
-    let page = crate::tui::layout::overlay_rows(model.size);
+    let page = layout::overlay_rows(model.size);
     let Some(field) = &mut model.field else { return };
     let typed = field.typed().map(ToString::to_string);
     let Some(list) = &mut field.list else { return };
-    let count = list.fitting(typed.as_deref()).len();
-    let action = match action {
-        Action::Larger => Action::PageUp,
-        Action::Smaller => Action::PageDown,
-        other => other,
-    };
-    list.cursor = overlay::scrolled(action, list.cursor, count, page);
+    mark_choice(list, typed.as_deref(), action, page);
     field.touched = true;
     draft(model);
 }

@@ -166,6 +166,15 @@ pub(super) fn scrolled(action: Action, at: usize, count: usize, page: usize) -> 
 
 fn act_list(model: &mut Model, mut overlay: Overlay, action: Action) -> Option<Effect> {
     let page = layout::overlay_rows(model.size);
+    let is_done = match &mut overlay {
+        Overlay::Working(view) => working::act(model, view, action),
+        Overlay::Isolation(view) => isolation::act(model, view, action),
+        Overlay::Finding(view) => findings::act(model, view, action),
+        _ => false,
+    };
+    if is_done {
+        return None;
+    }
     match &mut overlay {
         Overlay::Help { scroll } => {
             let lines = crate::tui::view::help_lines(model);
@@ -191,21 +200,6 @@ fn act_list(model: &mut Model, mut overlay: Overlay, action: Action) -> Option<E
                 return None;
             }
             ladder.cursor = scrolled(action, ladder.cursor, ladder.rungs.len(), page);
-        }
-        Overlay::Working(view) => {
-            if working::act(model, view, action) {
-                return None;
-            }
-        }
-        Overlay::Isolation(view) => {
-            if isolation::act(model, view, action) {
-                return None;
-            }
-        }
-        Overlay::Finding(view) => {
-            if findings::act(model, view, action) {
-                return None;
-            }
         }
         _ => {}
     }

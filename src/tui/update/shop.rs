@@ -76,18 +76,7 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         Action::Add => return change(model, add),
         Action::Duplicate => return change(model, duplicate),
         Action::Delete => return change(model, delete),
-        Action::Starter => {
-            if model.shop.as_ref().is_some_and(Shop::offers_starter) {
-                return change(model, |shop| {
-                    let mut stock = Stock::clone(&shop.stock);
-                    stock.truck = Truck::starter();
-                    Ok((
-                        stock,
-                        "the usual sizes are listed: count them, price them, delete what you do not carry".into(),
-                    ))
-                });
-            }
-        }
+        Action::Starter => return change(model, starter),
         Action::Larger | Action::Smaller => return change(model, |shop| step(shop, action == Action::Larger)),
         Action::Undo | Action::Redo => return undo(model, action == Action::Undo),
         Action::Save => return save(model),
@@ -216,6 +205,15 @@ fn settle(shop: &mut Shop) {
     }
 }
 
+fn starter(shop: &mut Shop) -> Changed {
+    if !shop.offers_starter() {
+        return Err("there is a truck stock already".into());
+    }
+    let mut stock = Stock::clone(&shop.stock);
+    stock.truck = Truck::starter();
+    Ok((stock, "the usual sizes are listed: count and price them, delete what you do not carry".into()))
+}
+
 fn add(shop: &mut Shop) -> Changed {
     let list = shop.list().ok_or("put the cursor on one of the lists first")?;
     let mut stock = Stock::clone(&shop.stock);
@@ -280,13 +278,7 @@ pub(super) fn field_act(model: &mut Model, action: Action) -> Option<Effect> {
         Action::Up | Action::Down | Action::Larger | Action::Smaller => match &mut open.list {
             Some(list) => {
                 let typed = (!open.line.is_fresh()).then(|| open.line.text().to_string());
-                let action = match action {
-                    Action::Larger => Action::PageUp,
-                    Action::Smaller => Action::PageDown,
-                    other => other,
-                };
-                let count = list.fitting(typed.as_deref()).len();
-                list.cursor = overlay::scrolled(action, list.cursor, count, page);
+                field::mark_choice(list, typed.as_deref(), action, page);
                 open.touched = true;
                 understand(shop);
             }

@@ -116,7 +116,12 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect) {
         Ok(understood) if understood.is_empty() || !field.touched => {
             let unknown =
                 if plan.meta(&field.at).is_some_and(|m| m.unknown) { "; ? where it is not known" } else { "" };
-            let how = if field.list.is_some() { "type a part of it, or arrows; Enter takes it" } else { "type" };
+            let unknown = match (unknown.is_empty(), model.is_guided) {
+                (false, true) => "; ? leaves it unknown and goes on; Esc ends the walk",
+                (true, true) => "; Esc ends the walk",
+                _ => unknown,
+            };
+            let how = if field.list.is_some() { "type a part or use arrows" } else { "type" };
             paint.text(x, y, width, &format!("{label}: {how}{unknown}"), Role::Text);
         }
         Ok(understood) => {
@@ -146,6 +151,7 @@ fn about(model: &Model) -> String {
     // The choices come first: they are what has to be typed.
     let choices = match meta.kind {
         Kind::Words(_) if model.field.as_ref().is_some_and(|field| field.list.is_some()) => String::new(),
+        Kind::Words(words) if words.len() > 4 => format!("Enter lists {} choices. ", words.len()),
         Kind::Words(words) => format!("{}. ", words.join(", ")),
         _ => String::new(),
     };

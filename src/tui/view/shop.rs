@@ -124,7 +124,7 @@ fn help(model: &Model, shop: &Shop, paint: &mut Paint, area: Rect) {
             Ok(said) => paint.text(x, area.y, width, &format!("understood as {said}"), Role::Text),
         },
         Some(open) => {
-            let how = if open.list.is_some() { "type a part of it, or arrows; Enter takes it" } else { "type" };
+            let how = if open.list.is_some() { "type a part or use arrows" } else { "type" };
             paint.text(x, area.y, width, &format!("{how}; ? where it is not known"), Role::Text)
         }
         None => match model.messages.last().filter(|_| !model.is_message_stale) {
