@@ -6,7 +6,7 @@ use std::path::Path;
 use super::output::{self, Failure};
 use super::wrap::wrap;
 use crate::document::findings::{self, Entry, Group};
-use crate::engine::{Level, Report, Rules};
+use crate::engine::{Engine, Finding, Level, Report, Rules};
 use crate::plan::entry::Units;
 use crate::plan::{Known, Plan};
 
@@ -17,8 +17,12 @@ const CAUTION: &str = "These are checks of what was entered, against the rules n
 /// Prints the findings of a plan.
 pub(super) fn run(path: &Path) -> Result<u8, Failure> {
     let plan = super::read::plan(path)?;
-    let report = super::evaluate(&plan);
-    output::say(text(&super::read::name(path), &plan, &report).as_bytes())?;
+    let stock = super::stock();
+    let mut engine = Engine::default();
+    let report = engine.evaluate(&plan, &stock);
+    let mut cures =
+        |finding: &Finding| engine.cures(&plan, &stock, finding).into_iter().map(|step| step.name).collect();
+    output::say(text(&super::read::name(path), &plan, &report, &mut cures).as_bytes())?;
     Ok(code(&report))
 }
 
@@ -32,12 +36,15 @@ fn code(report: &Report) -> u8 {
     }
 }
 
+/// Names of the steps that would cure a finding.
+pub type Cures<'a> = &'a mut dyn FnMut(&Finding) -> Vec<String>;
+
 /// The findings as text: what was checked against what, findings by level, unknowns by device, checks not run.
 #[must_use]
-pub fn text(name: &str, plan: &Plan, report: &Report) -> String {
+pub fn text(name: &str, plan: &Plan, report: &Report, cures: Cures<'_>) -> String {
     let mut out = String::new();
     header(&mut out, name, plan, report);
-    found(&mut out, plan, report);
+    found(&mut out, plan, report, cures);
     out.push('\n');
     wrap(&mut out, "", CAUTION);
     out
@@ -106,7 +113,7 @@ fn counted(n: usize, what: &str) -> String {
 }
 
 /// Findings, checks not run and unknowns by level and place, each with what the screen says of it.
-fn found(out: &mut String, plan: &Plan, report: &Report) {
+fn found(out: &mut String, plan: &Plan, report: &Report, cures: Cures<'_>) {
     let entries = findings::entries(plan, report);
     for group in Group::ALL {
         let mut place = None;
@@ -118,12 +125,12 @@ fn found(out: &mut String, plan: &Plan, report: &Report) {
                 place = Some(entry.place);
                 let _ = writeln!(out, "  -- {}", entry.place.words());
             }
-            said(out, plan, entry);
+            said(out, plan, entry, cures);
         }
     }
 }
 
-fn said(out: &mut String, plan: &Plan, entry: &Entry<'_>) {
+fn said(out: &mut String, plan: &Plan, entry: &Entry<'_>, cures: Cures<'_>) {
     let Some(finding) = entry.finding() else {
         wrap(out, "  ", &entry.said(plan));
         return;
@@ -133,5 +140,8 @@ fn said(out: &mut String, plan: &Plan, entry: &Entry<'_>) {
     wrap(out, "      ", &entry.said(plan));
     for (label, text) in entry.lines() {
         wrap(out, &format!("      {label}: "), &text);
+    }
+    for cure in cures(finding) {
+        wrap(out, "      cure: ", &cure);
     }
 }

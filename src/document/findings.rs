@@ -3,7 +3,7 @@
 use crate::engine::report::NotChecked;
 use crate::engine::{Finding, Level, Report};
 use crate::plan::entry::{self, Units};
-use crate::plan::{FieldPath, Known, Plan};
+use crate::plan::{BANK_ID, FieldPath, Known, Plan};
 use crate::standards::kinds::Zone;
 
 use super::naming;
@@ -142,7 +142,8 @@ impl<'a> Entry<'a> {
     /// What it is about, in words: `W2`, `BK cells in series`.
     #[must_use]
     pub fn head(&self, plan: &Plan) -> String {
-        naming::path(plan, &self.subject)
+        // The name that runs and sentences have for it.
+        if self.subject.as_str() == "bank" { BANK_ID.into() } else { naming::path(plan, &self.subject) }
     }
 
     /// Whether it is a finding accepted with a reason.
@@ -155,7 +156,8 @@ impl<'a> Entry<'a> {
     #[must_use]
     pub fn said(&self, plan: &Plan) -> String {
         let (head, sentence) = (self.head(plan), self.sentence(plan));
-        if sentence.starts_with(&format!("{head}:")) { sentence } else { format!("{head}: {sentence}") }
+        let names_it = [":", " "].iter().any(|next| sentence.starts_with(&format!("{head}{next}")));
+        if names_it { sentence } else { format!("{head}: {sentence}") }
     }
 
     /// The first field to go to: the subject, or what is waited for.

@@ -2,15 +2,17 @@
 
 use super::{DUNLIN, Screen};
 use coachwire::document::findings::{self, Group};
-use coachwire::engine::{Engine, Level};
+use coachwire::engine::{Engine, Finding, Level};
 use coachwire::plan::job::{LengthUnit, TemperatureUnit};
 use coachwire::plan::{FieldPath, Plan};
 use coachwire::stock::Stock;
 use coachwire::tui::model::Overlay;
 
 fn check(plan: &Plan) -> String {
-    let report = Engine::default().evaluate(plan, &Stock::default());
-    coachwire::cli::check_text("x.ron", plan, &report)
+    let (mut engine, stock) = (Engine::default(), Stock::default());
+    let report = engine.evaluate(plan, &stock);
+    let mut cures = |f: &Finding| engine.cures(plan, &stock, f).into_iter().map(|step| step.name).collect();
+    coachwire::cli::check_text("x.ron", plan, &report, &mut cures)
 }
 
 /// Words one space apart.
@@ -68,6 +70,12 @@ fn check_prints_what_the_screen_shows_in_the_same_order() {
                     let line = plain(&format!("{label}: {text}"));
                     assert!(shown.contains(&line), "{line:?} is not shown");
                     assert!(printed.contains(&line), "{line:?} is not printed");
+                }
+                let Some(Overlay::Finding(view)) = &screen.model.overlay else { panic!("{shown}") };
+                for cure in &view.cures {
+                    let name = plain(&cure.name);
+                    assert!(printed[from..].contains(&format!("cure: {name}")), "{name:?} is not printed");
+                    assert!(shown.contains(&name), "{name:?} is not shown");
                 }
                 screen.keys("<Esc>");
             }

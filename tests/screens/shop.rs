@@ -157,3 +157,45 @@ fn it_opens_from_the_start_screen_too() {
     van.keys("<Esc><Esc><Esc><Esc>");
     assert!(van.screen.model.document.is_none() && van.screen.model.shop.is_none());
 }
+
+/// Keys from a fixed seed over findings, workings, isolation, lists and the stock: nothing panics, at any size.
+#[test]
+fn any_keys_on_the_new_views_at_any_size() {
+    const KEYS: &[&str] = &[
+        "8", "t", "a", "d", "c", "u", "r", "5", "1", "e", "i", "x", "g", "n", "0", "?", "+", "-", "b", "<Enter>",
+        "<Esc>", "<Up>", "<Down>", "<Left>", "<Right>", "<PgDn>", "<PgUp>", "<Home>", "<End>", "<Tab>", "<BS>",
+        "<C-u>", "s", "f", "2", "/",
+    ];
+    let mut seed: u64 = 20_260_912;
+    let mut next = |n: usize| {
+        seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        usize::try_from(seed >> 33).unwrap() % n
+    };
+    for (columns, rows) in [(40, 12), (60, 16), (80, 24), (120, 40), (200, 60)] {
+        for _ in 0..6 {
+            let mut van = Van::new();
+            van.screen = Screen::on(include_str!("../../plans/thistle.ron"), (columns, rows));
+            for _ in 0..60 {
+                let key = super::parse(KEYS[next(KEYS.len())])[0];
+                van.screen.send(Message::Key(key));
+                for effect in std::mem::take(&mut van.screen.effects) {
+                    let answer = match effect {
+                        Effect::OpenTruck => Message::Truck(TruckFile {
+                            path: "/van/truck.ron".into(),
+                            state: match next(3) {
+                                0 => TruckState::Missing,
+                                1 => TruckState::Read(Truck::starter()),
+                                _ => TruckState::Broken("line 1, column 1: no".into()),
+                            },
+                        }),
+                        Effect::SaveTruck { truck, .. } => Message::TruckSaved(Ok(truck)),
+                        _ => continue,
+                    };
+                    van.screen.send(answer);
+                }
+                let text = van.screen.text();
+                assert_eq!(text.lines().count(), usize::from(rows));
+            }
+        }
+    }
+}
