@@ -85,6 +85,14 @@ fn a_spool_and_a_fuse_are_entered_counted_and_undone() {
     assert_eq!(spool.gauge.known().unwrap().to_string(), "2/0 AWG");
     // 25 ft of 0.3048 m.
     assert_eq!(spool.left_m, Known::Is(Metres(7.62)));
+    // Wire is sold by the foot here: 1.25 a foot is 1.25 / 0.3048 = 4.10105 a metre.
+    van.keys("<Down><Enter>1.25<Enter>");
+    let price = van.on_disk().spools[0].price_per_metre.unwrap().known().unwrap().0;
+    assert!((price - 4.101_05).abs() < 1e-5, "{price}");
+    assert!(van.screen.text().contains("1.25/ft"), "{}", van.screen.text());
+    van.keys("<Enter>4.10/m<Enter>");
+    assert_eq!(van.on_disk().spools[0].price_per_metre, Some(Known::Is(Number(4.1))));
+    van.keys("u");
     // A fuse, its type from the list.
     van.keys("<Esc><Down>a<Enter>sf30<Enter><Down><Enter>100<Enter><Down><Enter>4<Enter>");
     let fuse = van.on_disk().fuses[0].clone();
