@@ -131,7 +131,7 @@ fn a_broken_file_is_said_with_its_place_and_never_overwritten() {
     let slip = "(\n    version: 1,\n    spools: [\n        (id: \"SP1\", gauge: \"9 AWG\"),\n    ],\n)\n";
     std::fs::write(van.file(), slip).unwrap();
     van.keys("8");
-    let text = van.screen.text();
+    let text = van.screen.text().split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(text.contains("DOES NOT READ") && text.contains("line 4"), "{text}");
     assert!(text.contains("column"), "{text}");
     van.keys("ta<Enter>a<Enter>10<Enter>cdw<Esc><Esc>");

@@ -18,6 +18,9 @@ use crate::tui::shop::{Shop, ShopField, TruckFile};
 
 use super::{field, overlay};
 
+/// Said while the file does not read; why stands above the lists.
+const CLOSED: &str = "nothing can be changed while the file does not read: mend it, then Esc and 8";
+
 /// Changes kept for undo.
 const UNDO_DEPTH: usize = 200;
 
@@ -34,8 +37,8 @@ pub(super) fn arrives(model: &mut Model, file: TruckFile) {
         None => Units::of(&model.stock.settings.blank_plan()),
     };
     let shop = Shop::new(file, &model.stock, units);
-    if let Some(why) = &shop.broken {
-        model.say(format!("the truck stock is left as it is: {why}"));
+    if shop.broken.is_some() {
+        model.say("the truck stock's file does not read; it is left as it is");
     } else if shop.on_disk.is_none() {
         model.say("there is no truck stock yet: t begins one, or a adds an item");
     }
@@ -114,9 +117,8 @@ fn enter(model: &mut Model) -> Option<Effect> {
         Row::Link { place, .. } => shop.pages.push(Page::new(place)),
         Row::Add { .. } => return change(model, add),
         Row::Field { at, meta } => {
-            if let Some(why) = &shop.broken {
-                let said = format!("nothing can be changed: {why}");
-                model.say(said);
+            if shop.broken.is_some() {
+                model.say(CLOSED);
                 return None;
             }
             let value = shop.stock.get_at(&at)?;
@@ -135,9 +137,8 @@ type Changed = Result<(Stock, String), String>;
 /// Makes a change, keeps what was for undo, and saves.
 fn change(model: &mut Model, make: impl FnOnce(&mut Shop) -> Changed) -> Option<Effect> {
     let shop = model.shop.as_mut()?;
-    if let Some(why) = &shop.broken {
-        let said = format!("nothing can be changed: {why}");
-        model.say(said);
+    if shop.broken.is_some() {
+        model.say(CLOSED);
         return None;
     }
     match make(shop) {

@@ -90,6 +90,25 @@ pub(super) fn working_of(plan: &Plan, report: &Report, at: &FieldPath) -> Lines 
             Role::Text,
         ));
     }
+    let a = |x: &crate::plan::Figure<crate::units::Amps>| figure(x, |i| format!("{} A", amps(i.0)));
+    if at.segments().next() == Some("bank") {
+        let b = &report.bank;
+        let text = format!(
+            "{} {}, low {}; fault at its posts {} ({}); charge limit {}, discharge limit {}",
+            figure(&b.volts, |v| format!("{} V", num(v.0))),
+            figure(&b.amp_hours, |x| format!("{} Ah", num(x.0))),
+            figure(&b.low_v, |v| format!("{} V", fixed(v.0, 1))),
+            a(&b.fault_a),
+            if b.fault_how.is_empty() { "not known" } else { b.fault_how },
+            a(&b.charge_limit_a),
+            a(&b.discharge_limit_a)
+        );
+        lines.push((text, Role::Text));
+    }
+    if let Some(i) = report.inverters.iter().find(|i| is("inverters", &i.id)) {
+        let cutoff = i.cutoff_a.as_ref().map(|x| format!(", at its cut-off volts {}", a(x))).unwrap_or_default();
+        lines.push((format!("at rated watts and low bank volts {}{cutoff}", a(&i.design_a)), Role::Text));
+    }
     if let Some(f) = report.runs.iter().find(|r| is("runs", &r.id)) {
         working(plan, f, &mut lines);
     }
