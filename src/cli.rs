@@ -10,6 +10,7 @@ use clap::ArgMatches;
 
 use crate::engine::{Engine, Report};
 use crate::plan::Plan;
+use crate::stock::Stock;
 use crate::store::Store;
 use crate::tui::message::OpenWhat;
 use crate::tui::{self, Ended, Request};
@@ -24,7 +25,7 @@ mod places;
 mod read;
 mod wrap;
 
-pub use check::text as check_text;
+pub use check::{Cures, text as check_text};
 
 use output::Failure;
 
@@ -96,9 +97,14 @@ fn full_screen(matches: &ArgMatches) -> Result<u8, Failure> {
 
 /// The whole answer to a plan, from scratch, with the prices of the shop's own stock.
 fn evaluate(plan: &Plan) -> Report {
+    Engine::default().evaluate(plan, &stock())
+}
+
+/// The shop's own stock; what does not read is said.
+fn stock() -> Stock {
     let (stock, troubles) = Store::real().stock();
     for trouble in troubles {
         output::complain(&trouble.to_string());
     }
-    Engine::default().evaluate(plan, &stock)
+    stock
 }

@@ -35,6 +35,7 @@ pub mod sizing;
 pub mod sky;
 pub mod solve;
 pub mod warmth;
+pub mod worked;
 pub mod year;
 
 pub use arrays::Weather;
@@ -44,6 +45,7 @@ pub use look::SEEDS;
 pub use report::{Report, Rung, Working};
 pub use rule::{Changed, Rules};
 pub use sizing::Selection;
+pub use worked::{Worked, worked};
 
 use crate::plan::{Figure, Id, Plan, Step};
 use crate::stock::Stock;

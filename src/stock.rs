@@ -88,6 +88,22 @@ impl Stock {
         Ok(id)
     }
 
+    /// Puts a copy of an item after it and says its name.
+    ///
+    /// # Errors
+    /// [`Rejected`] where there is no such item.
+    pub fn copy(&mut self, at: &ItemPath) -> Result<Id, Rejected> {
+        let (list, id) = at.split_last();
+        let missing = || Rejected::new(at.clone(), "there is no such item");
+        let items = self.list_at_mut(&list).ok_or_else(missing)?;
+        let index = items.position(id).ok_or_else(missing)?;
+        let ron = items.ron_at(index).ok_or_else(missing)?;
+        let free = free_id(items);
+        items.insert_ron(index + 1, &ron).map_err(|why| Rejected::new(at.clone(), why))?;
+        items.set_id(index + 1, free.clone());
+        Ok(free)
+    }
+
     /// Takes an item away.
     ///
     /// # Errors

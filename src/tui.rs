@@ -2,6 +2,7 @@
 
 pub mod bench;
 pub mod bytes;
+pub mod choice;
 pub mod effect;
 pub mod form;
 pub mod inbox;
@@ -11,6 +12,7 @@ pub mod line_edit;
 pub mod message;
 pub mod model;
 pub mod session;
+pub mod shop;
 pub mod theme;
 pub mod update;
 pub mod view;

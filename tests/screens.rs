@@ -4,11 +4,14 @@
 //! After a change that is meant: `INSTA_UPDATE=always cargo test --test main screens::`, and read the difference.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod choices;
 mod editing;
 mod files;
+mod findings;
 mod items;
 mod keys;
 mod pictures;
+mod shop;
 mod unit;
 
 use std::path::PathBuf;

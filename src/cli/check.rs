@@ -5,8 +5,10 @@ use std::path::Path;
 
 use super::output::{self, Failure};
 use super::wrap::wrap;
-use crate::engine::{Finding, Level, Report, Rules};
-use crate::plan::{FieldPath, Known, Plan};
+use crate::document::findings::{self, Entry, Group};
+use crate::engine::{Engine, Finding, Level, Report, Rules};
+use crate::plan::entry::Units;
+use crate::plan::{Known, Plan};
 
 /// Said under every list of findings.
 const CAUTION: &str = "These are checks of what was entered, against the rules named beside each finding. The \
@@ -15,8 +17,12 @@ const CAUTION: &str = "These are checks of what was entered, against the rules n
 /// Prints the findings of a plan.
 pub(super) fn run(path: &Path) -> Result<u8, Failure> {
     let plan = super::read::plan(path)?;
-    let report = super::evaluate(&plan);
-    output::say(text(&super::read::name(path), &plan, &report).as_bytes())?;
+    let stock = super::stock();
+    let mut engine = Engine::default();
+    let report = engine.evaluate(&plan, &stock);
+    let mut cures =
+        |finding: &Finding| engine.cures(&plan, &stock, finding).into_iter().map(|step| step.name).collect();
+    output::say(text(&super::read::name(path), &plan, &report, &mut cures).as_bytes())?;
     Ok(code(&report))
 }
 
@@ -30,16 +36,15 @@ fn code(report: &Report) -> u8 {
     }
 }
 
+/// Names of the steps that would cure a finding.
+pub type Cures<'a> = &'a mut dyn FnMut(&Finding) -> Vec<String>;
+
 /// The findings as text: what was checked against what, findings by level, unknowns by device, checks not run.
 #[must_use]
-pub fn text(name: &str, plan: &Plan, report: &Report) -> String {
+pub fn text(name: &str, plan: &Plan, report: &Report, cures: Cures<'_>) -> String {
     let mut out = String::new();
     header(&mut out, name, plan, report);
-    for level in Level::ALL {
-        findings(&mut out, *level, report);
-    }
-    not_checked(&mut out, report);
-    unknowns(&mut out, report);
+    found(&mut out, plan, report, cures);
     out.push('\n');
     wrap(&mut out, "", CAUTION);
     out
@@ -57,7 +62,7 @@ fn header(out: &mut String, name: &str, plan: &Plan, report: &Report) {
     let coldest = match &job.coldest_c {
         None => "as the climate of its places has it".into(),
         Some(Known::Unknown) => "?".into(),
-        Some(Known::Is(c)) => format!("{} C", c.0),
+        Some(Known::Is(c)) => crate::tui::words::temperature(Units::of(plan), c.0),
     };
     wrap(out, "coldest ", &coldest);
     wrap(out, "checked ", &inventory(plan, report));
@@ -107,57 +112,36 @@ fn counted(n: usize, what: &str) -> String {
     if n == 1 { format!("1 {what}") } else { format!("{n} {what}s") }
 }
 
-fn findings(out: &mut String, level: Level, report: &Report) {
-    let found: Vec<&Finding> = report.findings.iter().filter(|f| f.level == level).collect();
-    if found.is_empty() {
-        return;
-    }
-    let _ = writeln!(out, "\n{} {}", level.word().to_uppercase(), found.len());
-    for finding in found {
-        wrap(out, "  ", &format!("{}  {}", finding.subject, finding.check.id));
-        wrap(out, "      ", &finding.text());
-        wrap(out, "      source: ", &finding.source.to_string());
-        if let Some(reason) = &finding.accepted {
-            wrap(out, "      accepted: ", reason);
+/// Findings, checks not run and unknowns by level and place, each with what the screen says of it.
+fn found(out: &mut String, plan: &Plan, report: &Report, cures: Cures<'_>) {
+    let entries = findings::entries(plan, report);
+    for group in Group::ALL {
+        let mut place = None;
+        for entry in entries.iter().filter(|e| e.group == group) {
+            if place.is_none() {
+                let _ = writeln!(out, "\n{}", group.heading(findings::count(&entries, group)));
+            }
+            if place != Some(entry.place) {
+                place = Some(entry.place);
+                let _ = writeln!(out, "  -- {}", entry.place.words());
+            }
+            said(out, plan, entry, cures);
         }
     }
 }
 
-fn not_checked(out: &mut String, report: &Report) {
-    if report.not_checked.is_empty() {
+fn said(out: &mut String, plan: &Plan, entry: &Entry<'_>, cures: Cures<'_>) {
+    let Some(finding) = entry.finding() else {
+        wrap(out, "  ", &entry.said(plan));
         return;
+    };
+    let accepted = if entry.is_accepted() { "  (accepted)" } else { "" };
+    wrap(out, "  ", &format!("{}  {}{accepted}", finding.subject, finding.check.id));
+    wrap(out, "      ", &entry.said(plan));
+    for (label, text) in entry.lines() {
+        wrap(out, &format!("      {label}: "), &text);
     }
-    let _ = writeln!(out, "\nNOT CHECKED {} (safety checks that wait for a value)", report.not_checked.len());
-    for missing in &report.not_checked {
-        wrap(out, "  ", &format!("{}  {}", missing.subject, missing.check));
-        wrap(out, "      waits for ", missing.waits_for.as_str());
+    for cure in cures(finding) {
+        wrap(out, "      cure: ", &cure);
     }
-}
-
-/// Unknown fields, once a device.
-fn unknowns(out: &mut String, report: &Report) {
-    if report.unknown.is_empty() {
-        return;
-    }
-    let _ = writeln!(out, "\nUNKNOWN {}", report.unknown.len());
-    let mut devices: Vec<(String, Vec<String>)> = Vec::new();
-    for path in &report.unknown {
-        let (device, field) = device_and_field(path);
-        match devices.iter_mut().find(|(d, _)| *d == device) {
-            Some((_, fields)) => fields.push(field),
-            None => devices.push((device, vec![field])),
-        }
-    }
-    for (device, fields) in devices {
-        wrap(out, &format!("  {device}: "), &fields.join(", "));
-    }
-}
-
-/// `runs.W2.legs.L1.length_m` belongs to `runs.W2`; `bank.unit_ah` to `bank`.
-fn device_and_field(path: &FieldPath) -> (String, String) {
-    let segments: Vec<&str> = path.segments().collect();
-    let parts = ["job", "bank", "roof", "money"];
-    let depth = if segments.first().is_some_and(|s| parts.contains(s)) { 1 } else { 2 };
-    let (device, field) = segments.split_at(depth.min(segments.len()));
-    (device.join("."), if field.is_empty() { "itself".into() } else { field.join(".") })
 }

@@ -35,7 +35,7 @@ pub(super) struct RunCapacity {
 
 /// The lower temperature rating of a run's terminals, C.
 /// Source: NEC 110.14(C): the lowest rating of any connected terminal.
-fn terminal_c(c: &Context<'_>, index: usize) -> Figure<f64> {
+pub(super) fn terminal_c(c: &Context<'_>, index: usize) -> Figure<f64> {
     let mut least = f64::MAX;
     let Some(link) = c.circuit.links.get(index) else { return Ok(c.rules.terminal_c) };
     for node in [link.from, link.to] {
@@ -73,7 +73,8 @@ pub(super) fn ratings<'a>(c: &'a Context<'_>, node: Node) -> Option<(&'a crate::
     }
 }
 
-fn case(c: &Context<'_>, run: &Run, leg: &Leg, terminal_c: f64, basis: Basis) -> Figure<AmpacityCase> {
+/// What an ampacity of a leg rests on.
+pub(super) fn case(c: &Context<'_>, run: &Run, leg: &Leg, terminal_c: f64, basis: Basis) -> Figure<AmpacityCase> {
     let insulation: &Known<Celsius> = &leg.insulation_c;
     let bundled = leg.bundled.at(|| leg_path(run, leg, "bundled"))?.0.clamp(1.0, 1000.0) as u32;
     Ok(AmpacityCase {
@@ -90,7 +91,7 @@ fn case(c: &Context<'_>, run: &Run, leg: &Leg, terminal_c: f64, basis: Basis) ->
 }
 
 /// The ampacity of a case; conductors too thin to be paralleled count as one, a refused case carries nothing.
-fn solve(c: &Context<'_>, case: &AmpacityCase) -> LegCapacity {
+pub(super) fn solve(c: &Context<'_>, case: &AmpacityCase) -> LegCapacity {
     let clad = if case.metal == Metal::CopperClad { c.rules.copper_clad_ampacity / COPPER_CLAD_AMPACITY } else { 1.0 };
     let held = |w: AmpacityWorking, refusal| LegCapacity {
         amps: w.ampacity_a * clad,

@@ -190,34 +190,59 @@ pub(super) fn drop_at_rating_v(c: &Context<'_>, family: FuseFamily) -> f64 {
     }
 }
 
+/// What adds ohms to a run beside its conductors.
+#[derive(Clone, Copy)]
+pub(super) enum Fitting<'a> {
+    Fuse(&'a Protection),
+    /// Stated extra ohms of a leg.
+    Extra(&'a Leg),
+    Connectors(&'a Leg),
+    /// So many lugged joints.
+    Joints(f64),
+    /// A switch, shunt or breaker that the run ends on.
+    Device(Node),
+}
+
 /// Ohms of fuses, joints, connectors and stated extras of a run, and of the device it arrives at first.
 fn fittings_ohm(c: &Context<'_>, index: usize, run: &Run) -> Figure<f64> {
     let mut ohm = 0.0;
+    each_fitting(c, index, run, |_, x| ohm += x)?;
+    Ok(ohm)
+}
+
+/// Every fitting of a run with its ohms.
+pub(super) fn each_fitting<'a>(
+    c: &Context<'_>,
+    index: usize,
+    run: &'a Run,
+    mut put: impl FnMut(Fitting<'a>, f64),
+) -> Figure<()> {
     for fuse in fuses(run) {
         let amps = fuse.amps_a.at(|| fuse_path(run, fuse, "amps_a"))?.0;
         let family = fuse.family.at(|| fuse_path(run, fuse, "family"))?;
         if amps > 0.0 {
-            ohm += drop_at_rating_v(c, family) / amps;
+            put(Fitting::Fuse(fuse), drop_at_rating_v(c, family) / amps);
         }
     }
     for leg in legs(run) {
         if let Some(extra) = &leg.extra_mohm {
-            ohm += extra.at(|| leg_path(run, leg, "extra_mohm"))?.0 / 1000.0;
+            put(Fitting::Extra(leg), extra.at(|| leg_path(run, leg, "extra_mohm"))?.0 / 1000.0);
         }
         if let Some(pairs) = &leg.pv_connectors {
-            ohm += pairs.at(|| leg_path(run, leg, "pv_connectors"))?.0 * c.rules.pv_connector_mohm / 1000.0;
+            let pairs = pairs.at(|| leg_path(run, leg, "pv_connectors"))?.0;
+            put(Fitting::Connectors(leg), pairs * c.rules.pv_connector_mohm / 1000.0);
         }
     }
     // One lug on each pole at each end.
     let joints = if run.return_path == Return::None { 2.0 } else { 4.0 };
-    ohm += joints * c.rules.lugged_joint_mohm / 1000.0;
-    let Some(link) = c.circuit.links.get(index) else { return Ok(ohm) };
+    put(Fitting::Joints(joints), joints * c.rules.lugged_joint_mohm / 1000.0);
+    let Some(link) = c.circuit.links.get(index) else { return Ok(()) };
     for node in [link.from, link.to].into_iter().flatten() {
         if first_run_at(c, node) == Some(index) {
-            ohm += device_ohm(c, node)?;
+            put(Fitting::Device(node), device_ohm(c, node)?);
         }
     }
-    Ok(ohm)
+    Ok(())
 }
 
 /// A device on the way is counted once: in the first run that ends on it.

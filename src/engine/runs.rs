@@ -117,7 +117,7 @@ fn target_pct(c: &Context<'_>, kind: PathKind) -> f64 {
 }
 
 /// The way each run is judged on: the one nearest to (or furthest over) its target.
-fn judged_on(c: &Context<'_>, drops: &[PathDrop]) -> Vec<Option<usize>> {
+pub(super) fn judged_on(c: &Context<'_>, drops: &[PathDrop]) -> Vec<Option<usize>> {
     let share = |w: usize| drops.get(w).map(|d| d.pct.as_ref().map_or(-1.0, |p| p / d.target_pct.max(1e-9)));
     let mut best: Vec<Option<usize>> = vec![None; c.plan.runs.len()];
     for (w, way) in c.circuit.ways.iter().enumerate() {

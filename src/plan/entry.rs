@@ -3,12 +3,16 @@
 //! What a person types is read generously, never guessed silently: [`Parsed::understood`] says which unit was
 //! taken. Lengths are rounded to 0.1 mm, so that they show again as typed.
 
+mod choices;
 mod names;
 mod number;
+mod said;
 mod show;
 mod step;
 mod unit;
 
+pub use choices::choices;
+pub use said::said;
 pub use show::{show, show_plain, unit_suffix};
 pub use step::{step, step_in};
 
@@ -18,6 +22,7 @@ use super::field::{Kind, Meta, Quantity, Record, Rejected, Value};
 use super::job::{GaugeSystem, LengthUnit, TemperatureUnit};
 use super::lists::{Monthly, Months, Strings, short_layout};
 use super::path::{FieldPath, Id};
+use crate::units::METRES_PER_FOOT;
 
 /// The longest text a field takes.
 pub const LONGEST_TEXT: usize = 4000;
@@ -264,6 +269,28 @@ fn coefficient(units: Units, owner: &dyn Record, meta: &Meta, text: &str) -> Res
 
 /// An amount of money: a currency sign or code may stand before or after it.
 fn amount(units: Units, meta: &Meta, text: &str) -> Result<(f64, String), String> {
+    if meta.key == unit::PER_METRE {
+        return amount_per_length(units, meta, text);
+    }
+    plain_amount(units, meta, text)
+}
+
+/// What a length of wire costs: `1.20/ft`, `3.90/m`; a bare number is the price of the plan's own unit.
+fn amount_per_length(units: Units, meta: &Meta, text: &str) -> Result<(f64, String), String> {
+    let text = text.trim();
+    let per = |ends: &[&str]| ends.iter().find_map(|end| text.strip_suffix(end)).map(str::trim_end);
+    let by_foot = |head: &str| Ok((plain_amount(units, meta, head)?.0 / METRES_PER_FOOT, String::new()));
+    match (per(&["/ft", "/foot"]), per(&["/m", "/metre"]), units.length) {
+        (Some(head), _, _) => by_foot(head),
+        (None, Some(head), _) => plain_amount(units, meta, head),
+        (None, None, LengthUnit::Feet) => {
+            by_foot(text).map(|(x, _)| (x, "a bare number is the price of a foot here".to_string()))
+        }
+        (None, None, LengthUnit::Metres) => plain_amount(units, meta, text),
+    }
+}
+
+fn plain_amount(units: Units, meta: &Meta, text: &str) -> Result<(f64, String), String> {
     let bare = text
         .trim_start_matches(|c: char| {
             c == '$' || c == '\u{20ac}' || c == '\u{a3}' || c.is_ascii_alphabetic() || c == ' '

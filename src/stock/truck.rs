@@ -3,6 +3,7 @@
 use crate::plan::field::{Kind, Quantity};
 use crate::plan::format::{self, LoadError};
 use crate::plan::known::Known;
+use crate::plan::path::Id;
 use crate::plan::sources::{CHOICE, LABEL, SURVEY};
 use crate::record;
 use crate::standards::conductor::Gauge;
@@ -25,7 +26,7 @@ record! {
         insulation_c: Known<Celsius> => "insulation", Kind::Number { quantity: Quantity::Temperature, least: 40.0, most: 250.0 }, "Insulation temperature on the jacket.", &LABEL;
         colour: String => "colour", Kind::Text, "Colour of the jacket.", &LABEL;
         left_m: Known<Metres> => "left", Kind::Number { quantity: Quantity::Length, least: 0.0, most: 5000.0 }, "Length left on the spool.", &SURVEY;
-        price_per_metre: Option<Known<Number>> => "price a metre", Kind::Number { quantity: Quantity::Money, least: 0.0, most: 10_000.0 }, "What one metre costs you; the plan's markup is added.", &CHOICE;
+        price_per_metre: Option<Known<Number>> => "price of wire", Kind::Number { quantity: Quantity::Money, least: 0.0, most: 10_000.0 }, "What a metre or a foot costs you: 3.90/m, 1.20/ft; the plan's markup is added.", &CHOICE;
         kg_per_metre: Option<Known<Number>> => "kg a metre", Kind::Number { quantity: Quantity::Plain, least: 0.0, most: 20.0 }, "Weight of one metre, kg.", &LABEL;
         note: String => "note", Kind::Text, "Anything worth keeping.", &CHOICE;
     }
@@ -64,7 +65,52 @@ record! {
     }
 }
 
+/// Gauges, fuse ratings and studs of the trade, for a stock that is begun. Nothing is counted and nothing priced.
+/// Source: common practice.
+const GAUGES: [&str; 10] =
+    ["14 AWG", "12 AWG", "10 AWG", "8 AWG", "6 AWG", "4 AWG", "2 AWG", "1/0 AWG", "2/0 AWG", "4/0 AWG"];
+/// Source: common practice.
+const FUSES: [(FuseFamily, f64); 6] = [
+    (FuseFamily::BladeC, 15.0),
+    (FuseFamily::BladeC, 30.0),
+    (FuseFamily::Sf30, 60.0),
+    (FuseFamily::Sf30, 100.0),
+    (FuseFamily::ClassT, 200.0),
+    (FuseFamily::ClassT, 400.0),
+];
+/// Source: common practice.
+const LUGS: [(&str, &str); 6] =
+    [("8 AWG", "1/4"), ("6 AWG", "1/4"), ("4 AWG", "5/16"), ("2 AWG", "5/16"), ("2/0 AWG", "3/8"), ("4/0 AWG", "3/8")];
+
 impl Truck {
+    /// A stock to begin with: the usual sizes, every count and price still to be entered.
+    #[must_use]
+    pub fn starter() -> Self {
+        let gauge = |text: &str| text.parse().map_or(Known::Unknown, Known::Is);
+        let mut truck = Self::default();
+        truck.spools.extend(GAUGES.iter().zip(1..).map(|(size, n)| Spool {
+            id: Id::numbered("SP", n),
+            gauge: gauge(size),
+            price_per_metre: Some(Known::Unknown),
+            ..Spool::default()
+        }));
+        truck.fuses.extend(FUSES.iter().zip(1..).map(|((family, amps), n)| Fuse {
+            id: Id::numbered("FS", n),
+            family: Known::Is(*family),
+            amps_a: Known::Is(Amps(*amps)),
+            price: Some(Known::Unknown),
+            ..Fuse::default()
+        }));
+        truck.lugs.extend(LUGS.iter().zip(1..).map(|((size, stud), n)| Lug {
+            id: Id::numbered("LG", n),
+            gauge: gauge(size),
+            stud: (*stud).into(),
+            price: Some(Known::Unknown),
+            ..Lug::default()
+        }));
+        truck
+    }
+
     /// Reads the truck stock's file.
     ///
     /// # Errors

@@ -42,6 +42,12 @@ impl StoreError {
         Self { path: path.to_path_buf(), fault, what: what.into(), advice: advice.into(), load: None }
     }
 
+    /// With other advice.
+    pub(super) fn advised(mut self, advice: &str) -> Self {
+        self.advice = advice.into();
+        self
+    }
+
     pub(super) fn directory(path: &Path) -> Self {
         Self::new(path, Fault::Directory, "is a directory, not a plan", "name the file in it")
     }

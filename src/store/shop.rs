@@ -25,14 +25,56 @@ impl Store {
         (stock, troubles)
     }
 
-    /// Saves what differs from the files. A file that does not read is kept beside as `.broken`.
+    /// Saves what differs from the files. A file that does not read is left as it is.
     ///
     /// # Errors
-    /// [`StoreError`] of the first file that cannot be written.
+    /// [`StoreError`] of the first file that cannot be written, or that does not read and would change.
     pub fn save_stock(&self, stock: &Stock) -> Result<(), StoreError> {
-        self.save_shop_file(TRUCK, &stock.truck.to_text(), |t| Truck::from_text(t).is_ok())?;
-        self.save_shop_file(SHELF, &stock.shelf.to_text(), |t| Shelf::from_text(t).is_ok())?;
-        self.save_shop_file(SETTINGS, &stock.settings.to_text(), |t| Settings::from_text(t).is_ok())
+        let first = Stock::first();
+        self.save_shop_file(TRUCK, &stock.truck.to_text(), &first.truck.to_text(), parses(Truck::from_text))?;
+        self.save_shelf(stock)?;
+        self.save_shop_file(SETTINGS, &stock.settings.to_text(), &first.settings.to_text(), parses(Settings::from_text))
+    }
+
+    /// Saves the shelf alone.
+    ///
+    /// # Errors
+    /// As [`Self::save_stock`].
+    pub fn save_shelf(&self, stock: &Stock) -> Result<(), StoreError> {
+        let first = Stock::first().shelf.to_text();
+        self.save_shop_file(SHELF, &stock.shelf.to_text(), &first, parses(Shelf::from_text))
+    }
+
+    /// The truck stock's file and what it holds; none where there is no file yet.
+    ///
+    /// # Errors
+    /// [`StoreError`] with line and column where it does not read.
+    pub fn truck(&self) -> (Option<PathBuf>, Result<Option<Truck>, StoreError>) {
+        let path = match self.shop_path(TRUCK) {
+            Ok(path) => path,
+            Err(e) => return (None, Err(e)),
+        };
+        let read =
+            self.text(&path).and_then(|(text, _)| Truck::from_text(&text).map_err(|e| StoreError::not_plan(&path, &e)));
+        let read = match read {
+            Ok(truck) => Ok(Some(truck)),
+            Err(e) if e.fault == Fault::Missing => Ok(None),
+            Err(e) => Err(e),
+        };
+        (Some(path), read)
+    }
+
+    /// Saves the truck stock where its file still holds what it was read as.
+    ///
+    /// # Errors
+    /// [`StoreError`] where the file does not read, has changed since, or cannot be written; it is untouched then.
+    pub fn save_truck(&self, truck: &Truck, was: Option<&Truck>) -> Result<(), StoreError> {
+        let now = self.truck().1?;
+        if now.as_ref() != was && now.as_ref() != Some(truck) {
+            let changed = StoreError::changed(&self.shop_path(TRUCK)?);
+            return Err(changed.advised("leave the stock (Esc) and open it again (8) to see it"));
+        }
+        self.save_shop_file(TRUCK, &truck.to_text(), "", parses(Truck::from_text))
     }
 
     /// Plans opened lately.
@@ -57,7 +99,7 @@ impl Store {
     /// # Errors
     /// [`StoreError`] where it cannot be written.
     pub fn save_recent(&self, recent: &Recent) -> Result<(), StoreError> {
-        self.save_shop_file(RECENT, &recent.to_text(), |t| Recent::from_text(t).is_ok())
+        self.save_shop_file(RECENT, &recent.to_text(), "", parses(Recent::from_text))
     }
 
     fn shop_path(&self, name: &str) -> Result<PathBuf, StoreError> {
@@ -84,22 +126,35 @@ impl Store {
         }
     }
 
-    fn save_shop_file(&self, name: &str, text: &str, reads: impl Fn(&str) -> bool) -> Result<(), StoreError> {
+    /// `first`: what is held in place of a file that does not read.
+    fn save_shop_file(
+        &self,
+        name: &str,
+        text: &str,
+        first: &str,
+        reads: impl Fn(&str) -> Result<(), LoadError>,
+    ) -> Result<(), StoreError> {
         let path = self.shop_path(name)?;
         match self.text(&path) {
             Ok((old, _)) if old == text => return Ok(()),
-            Ok((old, _)) if reads(&old) => {}
+            // What a person wrote there, with a slip in it, is not overwritten.
+            Ok((old, _)) => match reads(&old) {
+                Ok(()) => {}
+                Err(_) if text == first => return Ok(()),
+                Err(e) => return Err(StoreError::not_plan(&path, &e).advised("mend it or move it away first")),
+            },
             Err(e) if e.fault == Fault::Missing => {
                 if let Some(folder) = path.parent() {
                     self.disk.make_folder(folder).map_err(|e| StoreError::io(&path, "write", &e))?;
                 }
             }
-            // What a person wrote there, with a slip in it, is not thrown away.
-            _ => {
-                let broken = path.with_extension("ron.broken");
-                self.disk.rename(&path, &broken).map_err(|e| StoreError::io(&path, "write", &e))?;
-            }
+            Err(e) => return Err(e),
         }
         self.write_whole(&path, text.as_bytes(), None).map(|_| ())
     }
+}
+
+/// Whether a text reads, and why not.
+fn parses<T>(read: fn(&str) -> Result<T, LoadError>) -> impl Fn(&str) -> Result<(), LoadError> {
+    move |text| read(text).map(|_| ())
 }

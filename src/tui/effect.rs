@@ -14,6 +14,7 @@ use crate::tui::Request;
 use crate::tui::inbox::Post;
 use crate::tui::message::{Effect, Message, OpenWhat, Opened, SaveFailure};
 use crate::tui::model::{Model, Start};
+use crate::tui::shop::{TruckFile, TruckState};
 use crate::tui::theme::Palette;
 use crate::tui::worker::Workers;
 
@@ -97,7 +98,12 @@ impl Performer {
                 None
             }
             Effect::SaveStock(stock) => {
-                Some(Message::StockSaved(self.store.save_stock(&stock).map_err(|e| e.to_string())))
+                Some(Message::StockSaved(self.store.save_shelf(&stock).map_err(|e| e.to_string())))
+            }
+            Effect::OpenTruck => Some(Message::Truck(self.truck())),
+            Effect::SaveTruck { truck, was } => {
+                let saved = self.store.save_truck(&truck, was.as_deref());
+                Some(Message::TruckSaved(saved.map(|()| truck).map_err(|e| e.to_string())))
             }
             Effect::Write { path, text } => {
                 let written = self.store.write_text(&path, &text);
@@ -107,6 +113,18 @@ impl Performer {
             // The session's.
             Effect::Quit { .. } | Effect::Suspend | Effect::Redraw => None,
         }
+    }
+
+    /// The truck stock as its file has it now.
+    fn truck(&self) -> TruckFile {
+        let (path, read) = self.store.truck();
+        let path = path.map_or_else(String::new, |p| p.display().to_string());
+        let state = match read {
+            Ok(Some(truck)) => TruckState::Read(truck),
+            Ok(None) => TruckState::Missing,
+            Err(e) => TruckState::Broken(e.to_string()),
+        };
+        TruckFile { path, state }
     }
 
     /// Reads what is asked for; the plan before it is let go, with its lock and its recovery copy.

@@ -1,6 +1,8 @@
 //! The generic form: any part of the plan as rows. What to show follows from the field table alone.
 
-use crate::plan::entry;
+use crate::plan::edit::record_in;
+use crate::plan::entry::{self, Units};
+use crate::plan::field::List;
 use crate::plan::{FieldPath, ListPath, Meta, Plan, Record, Value};
 use crate::tui::words;
 
@@ -123,11 +125,22 @@ pub fn root(screen: u8) -> Place {
 /// Whether a page still leads somewhere.
 #[must_use]
 pub fn exists(plan: &Plan, place: &Place) -> bool {
+    exists_in(plan, place)
+}
+
+/// The same in any tree of records.
+#[must_use]
+pub fn exists_in(root: &dyn Record, place: &Place) -> bool {
     match place {
         Place::Sections(_) => true,
-        Place::List(at) => plan.list_at(at).is_some(),
-        Place::Record(at) => plan.record(at).is_some(),
+        Place::List(at) => list_in(root, at).is_some(),
+        Place::Record(at) => record_in(root, at).is_some(),
     }
+}
+
+fn list_in<'a>(root: &'a dyn Record, at: &ListPath) -> Option<&'a dyn List> {
+    let (owner, name) = at.split_last();
+    record_in(root, &owner)?.list(name)
 }
 
 /// The page's title.
@@ -156,51 +169,57 @@ pub fn title(plan: &Plan, place: &Place) -> String {
 /// The rows of a page.
 #[must_use]
 pub fn rows(plan: &Plan, place: &Place) -> Vec<Row> {
+    rows_in(Units::of(plan), plan, place)
+}
+
+/// The same in any tree of records.
+#[must_use]
+pub fn rows_in(units: Units, root: &dyn Record, place: &Place) -> Vec<Row> {
     match place {
-        Place::Sections(names) => names.iter().map(|name| section_row(plan, name)).collect(),
+        Place::Sections(names) => names.iter().map(|name| section_row(units, root, name)).collect(),
         Place::List(at) => {
-            let mut rows = item_rows(plan, at);
+            let mut rows = item_rows(units, root, at);
             rows.push(Row::Add { list: at.clone() });
             rows
         }
-        Place::Record(at) => plan.record(at).map(|record| record_rows(plan, at, record)).unwrap_or_default(),
+        Place::Record(at) => record_in(root, at).map(|r| record_rows(units, root, at, r)).unwrap_or_default(),
     }
 }
 
-fn section_row(plan: &Plan, name: &'static str) -> Row {
+fn section_row(units: Units, root: &dyn Record, name: &'static str) -> Row {
     let at = FieldPath::new(name);
     let label = words::section(name).to_string();
-    match plan.list_at(&at) {
+    match list_in(root, &at) {
         Some(list) => {
             let ids: Vec<&str> = (0..list.len()).filter_map(|i| list.id_at(i)).map(|id| id.as_str()).collect();
             let text = if ids.is_empty() { "none".into() } else { format!("{}: {}", ids.len(), ids.join(" ")) };
             Row::Link { place: Place::List(at), label, text }
         }
         None => {
-            let text = plan.record(&at).map(|r| record_text(plan, r)).unwrap_or_default();
+            let text = record_in(root, &at).map(|r| text_of(units, r)).unwrap_or_default();
             Row::Link { place: Place::Record(at), label, text }
         }
     }
 }
 
-fn item_rows(plan: &Plan, at: &ListPath) -> Vec<Row> {
-    let Some(list) = plan.list_at(at) else { return Vec::new() };
+fn item_rows(units: Units, root: &dyn Record, at: &ListPath) -> Vec<Row> {
+    let Some(list) = list_in(root, at) else { return Vec::new() };
     (0..list.len())
         .filter_map(|i| {
             let path = at.join(list.id_at(i)?);
-            let text = record_text(plan, list.at(i)?);
+            let text = text_of(units, list.at(i)?);
             Some(Row::Item { at: path, text })
         })
         .collect()
 }
 
-fn record_rows(plan: &Plan, at: &FieldPath, record: &dyn Record) -> Vec<Row> {
+fn record_rows(units: Units, root: &dyn Record, at: &FieldPath, record: &dyn Record) -> Vec<Row> {
     let field = |owner: &FieldPath, meta: &'static Meta| Row::Field { at: owner.join(meta.key), meta };
     let mut rows: Vec<Row> = record.metas().into_iter().map(|meta| field(at, meta)).collect();
     for name in record.list_names() {
         let list = at.join(name);
         rows.push(Row::Heading(words::section(name).to_uppercase()));
-        rows.extend(item_rows(plan, &list));
+        rows.extend(item_rows(units, root, &list));
         rows.push(Row::Add { list });
     }
     for name in record.part_names() {
@@ -216,7 +235,10 @@ fn record_rows(plan: &Plan, at: &FieldPath, record: &dyn Record) -> Vec<Row> {
 /// A record in a few words: its first fields that say something.
 #[must_use]
 pub fn record_text(plan: &Plan, record: &dyn Record) -> String {
-    let units = entry::Units::of(plan);
+    text_of(Units::of(plan), record)
+}
+
+fn text_of(units: Units, record: &dyn Record) -> String {
     let mut words = Vec::new();
     for meta in record.metas() {
         let Some(value) = record.get(meta.key) else { continue };

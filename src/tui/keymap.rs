@@ -17,6 +17,8 @@ pub enum Context {
     Asking,
     /// No plan is open.
     Start,
+    /// The truck stock.
+    Shop,
 }
 
 /// When a key is worth a hint in the footer.
@@ -35,6 +37,12 @@ pub enum When {
     OnFinding,
     /// Something can be chosen.
     OnChoice,
+    /// The truck stock can be changed.
+    OnSoundShop,
+    /// There is no truck stock yet.
+    OnEmptyShop,
+    /// What is opened can be gone to.
+    OnSubject,
 }
 
 /// What the program can do.
@@ -86,6 +94,16 @@ pub enum Action {
     Quit,
     Apply,
     Accept,
+    /// To what a finding or a switch is about.
+    GoTo,
+    /// How a run's limits come about.
+    Working,
+    /// What each switch and main fuse makes dead.
+    Isolation,
+    /// The truck stock.
+    Shop,
+    /// A first truck stock to be filled in.
+    Starter,
     EraseLeft,
     EraseRight,
     EraseWord,
@@ -152,9 +170,9 @@ const fn row(
     Binding { context, keys, action, label, help, when }
 }
 
-use Context::{Asking, Browsing, Field, Overlay, Start, Typing};
+use Context::{Asking, Browsing, Field, Overlay, Shop, Start, Typing};
 use KeyCode as K;
-use When::{Always, Never, OnChoice, OnField, OnFinding, OnItem, OnRun};
+use When::{Always, Never, OnChoice, OnEmptyShop, OnField, OnFinding, OnItem, OnRun, OnSoundShop, OnSubject};
 
 /// The table. Within a context a key stands once; the order is the order of hints.
 #[rustfmt::skip]
@@ -163,6 +181,7 @@ pub static BINDINGS: &[Binding] = &[
     row(Browsing, &[ch('-')], Action::Smaller, "size down", "Step the focused field to the standard size before.", Never),
     row(Browsing, &[key(K::Enter)], Action::Enter, "edit", "Open what is focused: a field, a form, a finding.", Always),
     row(Browsing, &[ch('l')], Action::Ladder, "ladder", "Every gauge of the selected run as a row, with what it does to the plan.", OnRun),
+    row(Browsing, &[ch('e')], Action::Working, "working", "How the selected run's ampacity, drop and fuse come about, leg by leg, with sources.", OnRun),
     row(Browsing, &[ch('b')], Action::Baseline, "baseline", "Hold the plan as it stands; every figure then shows its change. Again: let go.", OnRun),
     row(Browsing, &[ch('u'), ctrl('z')], Action::Undo, "undo", "Take the last step back.", Always),
     row(Browsing, &[ch('a')], Action::Add, "add", "Add an item; on Findings: apply the cure.", OnItem),
@@ -197,6 +216,8 @@ pub static BINDINGS: &[Binding] = &[
     row(Browsing, &[ch('5')], Action::Show(5), "Findings", "Screen Findings: what the checks say.", Never),
     row(Browsing, &[ch('6')], Action::Show(6), "Papers", "Screen Papers: money, options, milestones.", Never),
     row(Browsing, &[ch('7')], Action::Show(7), "Readings", "Screen Readings: visits.", Never),
+    row(Browsing, &[ch('8')], Action::Shop, "truck stock", "The truck stock: wire on spools, fuses, lugs, parts, with prices.", Never),
+    row(Browsing, &[ch('i')], Action::Isolation, "isolation", "For every switch, breaker and main fuse: what goes dead, what stays live.", Never),
     row(Browsing, &[ch('0')], Action::Show(0), "whole plan", "Every section of the plan.", Never),
     row(Browsing, &[ch('<'), ch('K')], Action::Earlier, "earlier", "Move the item one place up in its list.", Never),
     row(Browsing, &[ch('>'), ch('J')], Action::Later, "later", "Move the item one place down in its list.", Never),
@@ -233,6 +254,8 @@ pub static BINDINGS: &[Binding] = &[
     row(Overlay, &[key(K::Enter)], Action::Enter, "choose", "Choose the marked row.", OnChoice),
     row(Overlay, &[ch('a')], Action::Apply, "apply cure", "Apply the marked cure.", OnFinding),
     row(Overlay, &[ch('x')], Action::Accept, "accept", "Accept the finding with a reason.", OnFinding),
+    row(Overlay, &[ch('e')], Action::Working, "working", "How the figures of the run it is about come about.", OnFinding),
+    row(Overlay, &[ch('g')], Action::GoTo, "go to it", "Go to what it is about.", OnSubject),
     row(Overlay, &[key(K::Esc), ch('q')], Action::Back, "close", "Close; nothing changes.", Always),
     row(Overlay, &[key(K::Up)], Action::Up, "up", "One row up.", Never),
     row(Overlay, &[key(K::Down)], Action::Down, "down", "One row down.", Never),
@@ -270,6 +293,7 @@ pub static BINDINGS: &[Binding] = &[
     row(Start, &[key(K::Down)], Action::Down, "down", "One row down.", Never),
     row(Start, &[key(K::Home)], Action::First, "first", "To the first row.", Never),
     row(Start, &[key(K::End)], Action::Last, "last", "To the last row.", Never),
+    row(Start, &[ch('8')], Action::Shop, "truck stock", "The truck stock: wire on spools, fuses, lugs, parts, with prices.", Always),
     row(Start, &[ch('o')], Action::OpenFile, "path", "Type the path of a plan.", Always),
     row(Start, &[ch('p')], Action::Palette, "palette", "Plain, colour, contrast.", Always),
     row(Start, &[ch('B')], Action::Borders, "borders", "Lines drawn in ASCII or not.", Never),
@@ -277,6 +301,28 @@ pub static BINDINGS: &[Binding] = &[
     row(Start, &[ch('q')], Action::Quit, "quit", "Leave.", Always),
     row(Start, &[ctrl('l')], Action::Redraw, "redraw", "Draw the whole screen anew.", Never),
     row(Start, &[ctrl('t')], Action::Suspend, "suspend", "Stop the program; the shell's fg brings it back.", Never),
+
+    row(Shop, &[ch('t')], Action::Starter, "starter", "Begin with the usual gauges, fuses and lugs, to be counted and priced.", OnEmptyShop),
+    row(Shop, &[key(K::Enter)], Action::Enter, "edit", "Open what is focused.", Always),
+    row(Shop, &[ch('a')], Action::Add, "add", "Add an item to the list.", OnSoundShop),
+    row(Shop, &[ch('c')], Action::Duplicate, "copy", "Duplicate the focused item.", OnSoundShop),
+    row(Shop, &[ch('d'), key(K::Delete)], Action::Delete, "delete", "Delete the focused item; u brings it back.", OnSoundShop),
+    row(Shop, &[ch('+'), ch('=')], Action::Larger, "size", "Step the focused field to its next size.", Never),
+    row(Shop, &[ch('-')], Action::Smaller, "size down", "Step the focused field to the size before.", Never),
+    row(Shop, &[ch('u'), ctrl('z')], Action::Undo, "undo", "Take the last change back.", OnSoundShop),
+    row(Shop, &[ch('r'), ctrl('r')], Action::Redo, "redo", "Do it again.", Never),
+    row(Shop, &[ch('w'), ctrl('s')], Action::Save, "save", "Save again what could not be saved.", Never),
+    row(Shop, &[key(K::Esc), key(K::Left), ch('q'), ch('8')], Action::Back, "back", "Back to the list, and from there to the plan.", Always),
+    row(Shop, &[ch('?')], Action::Help, "help", "About the focused field, and every key.", Always),
+    row(Shop, &[key(K::Up), key(K::BackTab)], Action::Up, "up", "One row up.", Never),
+    row(Shop, &[key(K::Down), key(K::Tab)], Action::Down, "down", "One row down.", Never),
+    row(Shop, &[key(K::Right)], Action::Right, "open", "Open the focused list or item.", Never),
+    row(Shop, &[key(K::PageUp)], Action::PageUp, "page up", "One page up.", Never),
+    row(Shop, &[key(K::PageDown)], Action::PageDown, "page down", "One page down.", Never),
+    row(Shop, &[key(K::Home)], Action::First, "first", "To the first row.", Never),
+    row(Shop, &[key(K::End)], Action::Last, "last", "To the last row.", Never),
+    row(Shop, &[ctrl('l')], Action::Redraw, "redraw", "Draw the whole screen anew.", Never),
+    row(Shop, &[ctrl('t')], Action::Suspend, "suspend", "Stop the program; the shell's fg brings it back.", Never),
 ];
 
 /// The action of a key, if it has one here.

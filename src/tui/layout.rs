@@ -116,3 +116,9 @@ pub fn overlay_rows(size: (u16, u16)) -> usize {
 pub fn first_row(cursor: usize, count: usize, height: usize) -> usize {
     if count <= height { 0 } else { cursor.saturating_sub(height / 2).min(count - height) }
 }
+
+/// Lines that a full-height box shows.
+#[must_use]
+pub fn overlay_lines(size: (u16, u16)) -> usize {
+    usize::from(size.1.saturating_sub(5)).max(1)
+}

@@ -7,7 +7,8 @@ use crossterm::event::KeyEvent;
 
 use crate::engine::Rung;
 use crate::plan::{Id, Plan};
-use crate::stock::Stock;
+use crate::stock::{Stock, Truck};
+use crate::tui::shop::TruckFile;
 
 /// Everything that can happen to the model: one closed list, one channel.
 #[derive(Debug)]
@@ -24,7 +25,11 @@ pub enum Message {
     Saved(Result<PathBuf, SaveFailure>),
     /// A plan was read, or what went wrong in words.
     Opened(Result<Box<Opened>, String>),
-    /// The stock was saved, or what went wrong in words.
+    /// The truck stock as its file has it.
+    Truck(TruckFile),
+    /// The truck stock was saved: what its file holds now, or what went wrong in words.
+    TruckSaved(Result<Box<Truck>, String>),
+    /// The shelf was saved, or what went wrong in words.
     StockSaved(Result<(), String>),
     /// The recovery copy could not be written; shown until it can.
     RecoveryFailed(String),
@@ -74,8 +79,12 @@ pub enum Effect {
     Open(OpenWhat),
     /// Compute the harvest columns of a ladder on the worker.
     Ladder { generation: u64, plan: Arc<Plan>, run: Id },
-    /// Write truck stock, shelf and settings.
+    /// Write the shelf.
     SaveStock(Arc<Stock>),
+    /// Read the truck stock's file.
+    OpenTruck,
+    /// Write the truck stock, if its file still holds what it was read as.
+    SaveTruck { truck: Box<Truck>, was: Option<Box<Truck>> },
     /// Write text beside the plan.
     Write { path: PathBuf, text: String },
     /// Forget the recovery copy (declined or restored).

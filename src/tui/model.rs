@@ -4,14 +4,17 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 use crate::document::Document;
-use crate::engine::{Finding, Rung};
+use crate::document::findings::{self, Entry};
+use crate::engine::{Finding, Isolation, Rung, Selection, Worked};
 use crate::plan::{Edit, FieldPath, Id, ItemPath, ListPath, Plan, Step};
 use crate::stock::Stock;
 use crate::tui::bench::{self, Column};
+use crate::tui::choice::ChoiceList;
 use crate::tui::form::{self, Page};
 use crate::tui::keymap::Context;
 use crate::tui::line_edit::LineEdit;
 use crate::tui::message::{OpenWhat, Opened};
+use crate::tui::shop::Shop;
 use crate::tui::theme::{Palette, Theme};
 
 /// What the program starts with.
@@ -65,6 +68,23 @@ pub struct OpenField {
     pub touched: bool,
     /// How the text is understood, or why it is not.
     pub said: Result<String, String>,
+    /// The list to pick from, where the field has many choices.
+    pub list: Option<ChoiceList>,
+}
+
+impl OpenField {
+    /// What was typed, if anything: else the line still shows the value as it is.
+    #[must_use]
+    pub fn typed(&self) -> Option<&str> {
+        (!self.line.is_fresh()).then(|| self.line.text())
+    }
+
+    /// The text that counts: the marked choice, else the line.
+    #[must_use]
+    pub fn meant(&self) -> String {
+        let marked = self.list.as_ref().and_then(|list| list.marked(self.typed()));
+        marked.unwrap_or_else(|| self.line.text().to_string())
+    }
 }
 
 /// What stands over the screen.
@@ -77,6 +97,8 @@ pub enum Overlay {
     Confirm(Confirm),
     Ladder(Ladder),
     Finding(Box<FindingView>),
+    Working(Box<WorkingView>),
+    Isolation(IsolationView),
     History { cursor: usize },
 }
 
@@ -176,6 +198,24 @@ pub struct FindingView {
     pub finding: Finding,
     pub cures: Vec<Step>,
     pub cursor: usize,
+    /// First line shown.
+    pub scroll: usize,
+}
+
+/// How a run's figures come about.
+#[derive(Clone, Debug)]
+pub struct WorkingView {
+    pub worked: Worked,
+    /// What the program would choose, and why.
+    pub selection: Option<Selection>,
+    pub scroll: usize,
+}
+
+/// Every switch and main fuse with what it makes dead.
+#[derive(Clone, Debug)]
+pub struct IsolationView {
+    pub all: Vec<Isolation>,
+    pub cursor: usize,
 }
 
 /// The model.
@@ -187,7 +227,7 @@ pub struct Model {
     /// The numbered screen; 0 is the whole plan.
     pub screen: u8,
     pub bench: BenchState,
-    /// Row of the findings.
+    /// Row of the findings, checks not run and unknowns.
     pub finding: usize,
     /// Pages of the form that stand over the screen, last on top.
     pub pages: Vec<Page>,
@@ -207,6 +247,10 @@ pub struct Model {
     pub start: usize,
     /// Whether the walk-round goes on by itself after each answer.
     pub is_guided: bool,
+    /// Fields that the walk-round has asked for and that were left unknown.
+    pub passed: Vec<FieldPath>,
+    /// The truck stock, while it is on screen.
+    pub shop: Option<Shop>,
     /// Whether Tab walks only the unknowns.
     pub is_tab_on_unknowns: bool,
     /// Whether prices are hidden.
@@ -250,6 +294,8 @@ impl Model {
             today: start.today,
             start: 0,
             is_guided: false,
+            passed: Vec::new(),
+            shop: None,
             is_tab_on_unknowns: false,
             are_prices_hidden: false,
             generation: 0,
@@ -277,6 +323,8 @@ impl Model {
         self.finding = 0;
         self.bench = BenchState { pane: Pane::Runs, equipment: 0, results: 0, run: 0, column: Column::Gauge };
         self.is_guided = false;
+        self.passed.clear();
+        self.shop = None;
         if is_blank {
             self.bench.pane = Pane::Equipment;
             if opened.recovery.is_none() {
@@ -321,6 +369,8 @@ impl Model {
             Some(Overlay::Pick(_) | Overlay::Prompt(_)) => Context::Typing,
             Some(Overlay::Confirm(_)) => Context::Asking,
             Some(_) => Context::Overlay,
+            None if self.shop.as_ref().is_some_and(|shop| shop.field.is_some()) => Context::Field,
+            None if self.shop.is_some() => Context::Shop,
             None if self.document.is_none() => Context::Start,
             None if self.field.is_some() => Context::Field,
             None => Context::Browsing,
@@ -369,7 +419,7 @@ impl Model {
             return self.form_row()?.path().cloned();
         }
         if self.is_on_findings() {
-            return self.finding_at().map(|f| f.subject.clone());
+            return self.entry().map(|e| e.leads_to().clone());
         }
         match self.bench.pane {
             Pane::Equipment => bench::equipment(plan).get(self.bench.equipment).map(|e| e.at.clone()),
@@ -438,10 +488,23 @@ impl Model {
             .filter(|id| plan.runs.iter().any(|r| r.id == *id))
     }
 
+    /// What the checks say, in the order of the screen.
+    #[must_use]
+    pub fn entries(&self) -> Vec<Entry<'_>> {
+        let Some(document) = &self.document else { return Vec::new() };
+        findings::entries(&document.shown().plan, &document.shown().report)
+    }
+
+    /// The focused line of the findings.
+    #[must_use]
+    pub fn entry(&self) -> Option<Entry<'_>> {
+        self.entries().into_iter().nth(self.finding)
+    }
+
     /// The focused finding.
     #[must_use]
     pub fn finding_at(&self) -> Option<&Finding> {
-        self.document.as_ref()?.shown().report.findings.get(self.finding)
+        self.entry()?.finding()
     }
 
     /// Whether a hint is worth showing now.
@@ -460,8 +523,19 @@ impl Model {
                     && !(self.is_on_bench() && self.bench.pane != Pane::Runs)
             }
             When::OnItem => self.item().is_some() || self.list().is_some(),
-            When::OnFinding => self.is_on_findings() || matches!(self.overlay, Some(Overlay::Finding(_))),
-            When::OnChoice => !matches!(self.overlay, Some(Overlay::Help { .. } | Overlay::Messages { .. })),
+            When::OnFinding => match &self.overlay {
+                None => self.is_on_findings(),
+                Some(over) => matches!(over, Overlay::Finding(_)),
+            },
+            When::OnChoice => !matches!(
+                self.overlay,
+                Some(Overlay::Help { .. } | Overlay::Messages { .. } | Overlay::Working(_) | Overlay::Isolation(_))
+            ),
+            When::OnSubject => {
+                matches!(self.overlay, Some(Overlay::Finding(_) | Overlay::Working(_) | Overlay::Isolation(_)))
+            }
+            When::OnSoundShop => self.shop.as_ref().is_some_and(|shop| shop.broken.is_none()),
+            When::OnEmptyShop => self.shop.as_ref().is_some_and(|shop| shop.offers_starter()),
         }
     }
 

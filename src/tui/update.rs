@@ -3,9 +3,14 @@
 mod browse;
 mod field;
 mod file;
+mod findings;
+mod isolation;
 mod items;
 mod overlay;
 pub mod pick;
+pub mod shop;
+mod walk;
+mod working;
 
 use crate::tui::form;
 use crate::tui::keymap::{self, Action, Context};
@@ -38,6 +43,14 @@ pub fn update(model: &mut Model, message: Message) -> Option<Effect> {
         }
         Message::Opened(Err(why)) => {
             model.say(why);
+            None
+        }
+        Message::Truck(file) => {
+            shop::arrives(model, file);
+            None
+        }
+        Message::TruckSaved(result) => {
+            shop::saved(model, result);
             None
         }
         Message::StockSaved(Ok(())) => None,
@@ -86,6 +99,8 @@ pub fn act(model: &mut Model, action: Action) -> Option<Effect> {
             model.is_guided = action == Action::Guide;
             browse::act(model, action)
         }
+        Context::Field if model.shop.is_some() => shop::field_act(model, action),
+        Context::Shop => shop::act(model, action),
         Context::Field => field::act(model, action),
         Context::Overlay | Context::Typing | Context::Asking => overlay::act(model, action),
         Context::Start => start(model, action),
@@ -103,6 +118,7 @@ fn start(model: &mut Model, action: Action) -> Option<Effect> {
         Action::Last => model.start = last,
         Action::Enter => return choices.into_iter().nth(model.start).map(|(_, _, what)| Effect::Open(what)),
         Action::OpenFile => overlay::open_plan(model),
+        Action::Shop => return shop::open(model),
         Action::Palette => browse::palette(model),
         Action::Borders => model.theme.ascii = !model.theme.ascii,
         Action::Help => model.overlay = Some(Overlay::Help { scroll: 0 }),
@@ -123,7 +139,7 @@ pub(crate) fn settle(model: &mut Model) {
     let Some(document) = &model.document else { return };
     let shown = document.shown();
     let plan = &shown.plan;
-    let findings = shown.report.findings.len();
+    let findings = crate::document::findings::entries(plan, &shown.report).len();
     model.finding = model.finding.min(findings.saturating_sub(1));
     let gone = model.pages.iter().position(|page| !form::exists(plan, &page.place));
     if let Some(first) = gone {

@@ -1,24 +1,28 @@
 //! The model on screen. Nothing is changed while drawing.
 
 mod bench;
+mod choice;
 mod detail;
 mod findings;
 mod form;
 mod frame;
 mod help;
+mod isolation;
 mod ladder;
 mod loads;
 mod overlay;
 mod paint;
 mod results;
+mod shop;
 mod start;
+mod working;
 mod year;
 
 use ratatui::Frame;
 use ratatui::layout::Rect;
 
 use crate::tui::layout;
-use crate::tui::model::Model;
+use crate::tui::model::{FindingView, Model, WorkingView};
 use crate::tui::words::LEAST_SIZE;
 use paint::Paint;
 
@@ -30,8 +34,10 @@ pub fn view(model: &Model, frame: &mut Frame) {
         too_small(&mut paint, area);
         return;
     }
-    let parts = layout::frame(area, model.field.is_some() || answers_below(model, area));
-    if model.document.is_some() {
+    let parts = layout::frame(area, model.field.is_some() || model.shop.is_some() || answers_below(model, area));
+    if let Some(open) = &model.shop {
+        shop::draw(model, open, &mut paint, &parts);
+    } else if model.document.is_some() {
         frame::header(model, &mut paint, parts.header);
         body(model, &mut paint, parts.body);
         frame::help(model, &mut paint, parts.help);
@@ -40,6 +46,7 @@ pub fn view(model: &Model, frame: &mut Frame) {
         frame::help(model, &mut paint, parts.help);
     }
     frame::footer(model, &mut paint, parts.footer);
+    choice::draw(model, &mut paint, parts.body);
     if model.overlay.is_some() {
         overlay::draw(model, &mut paint, area);
     }
@@ -74,6 +81,18 @@ fn too_small(paint: &mut Paint, area: Rect) {
     for (y, line) in (area.y..area.bottom()).zip(&said) {
         paint.text(area.x, y, area.width, line, crate::tui::theme::Role::Text);
     }
+}
+
+/// Lines of an opened finding, for scrolling.
+#[must_use]
+pub fn finding_lines(model: &Model, view: &FindingView) -> usize {
+    findings::opened(model, view, overlay::text_width(model.size.0)).len()
+}
+
+/// Lines of a run's working, for scrolling.
+#[must_use]
+pub fn working_lines(model: &Model, view: &WorkingView) -> usize {
+    working::lines(model, view, overlay::text_width(model.size.0)).len()
 }
 
 /// Lines of the help as it stands, for scrolling.

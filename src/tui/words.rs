@@ -1,10 +1,12 @@
 //! Words and numbers as the screen shows them: at most four significant digits, `?` for what is missing.
 
 use crate::engine::Level;
+use crate::plan::Figure;
 use crate::plan::entry::Units;
 use crate::plan::job::{LengthUnit, TemperatureUnit};
-use crate::plan::{FieldPath, Figure, Plan};
 use crate::units::METRES_PER_FOOT;
+
+pub use crate::document::naming::{path, path_in, section};
 
 /// What stands where a figure is missing.
 pub const UNKNOWN: &str = "?";
@@ -149,28 +151,6 @@ pub fn levels(level: Level) -> &'static str {
     }
 }
 
-/// A section's or list's name on screen.
-#[must_use]
-pub fn section(key: &str) -> &str {
-    match key {
-        "job" => "job and units",
-        "stays" => "stays (places and months)",
-        "panels" => "panel types",
-        "bank" => "battery bank",
-        "chargers" => "chargers",
-        "runs" => "wiring runs",
-        "legs" => "legs",
-        "protection" => "fuses and breakers",
-        "places" => "places on the roof",
-        "ratings" => "ratings",
-        "rules" => "changed rules",
-        "accepted" => "accepted findings",
-        "taxes" => "taxes",
-        "tasks" => "labour",
-        other => other,
-    }
-}
-
 /// One item of a list, in words: `wiring run`.
 #[must_use]
 pub fn one_of(list: &str) -> &str {
@@ -198,34 +178,4 @@ pub fn one_of(list: &str) -> &str {
         "tasks" => "labour line",
         other => other,
     }
-}
-
-/// A path as a person reads it: `W2 gauge`, `W2 L1 length`, `bank chemistry`.
-#[must_use]
-pub fn path(plan: &Plan, at: &FieldPath) -> String {
-    let mut words = Vec::new();
-    let mut segments = at.segments().peekable();
-    let mut here = FieldPath::new("");
-    while let Some(segment) = segments.next() {
-        let is_list = plan.record(&here).is_some_and(|r| r.list_names().contains(&segment));
-        let next = here.join(segment);
-        if is_list {
-            match segments.next() {
-                Some(id) => {
-                    words.push(id.to_string());
-                    here = next.join(id);
-                }
-                None => words.push(section(segment).to_string()),
-            }
-        } else {
-            let label = plan.meta(&next).map(|m| m.label);
-            match label {
-                Some(label) => words.push(label.to_string()),
-                None if segment == "ratings" => {}
-                None => words.push(segment.to_string()),
-            }
-            here = next;
-        }
-    }
-    words.join(" ")
 }

@@ -7,7 +7,7 @@ fn text_names_the_plan_the_rules_and_what_comes_first() {
     let home = Home::new();
     let ran = home.run(&["check", &sample("bramble")]);
     assert_eq!(ran.err, "");
-    for words in ["bramble.ron", "US RV rules", "Gunnison country CO (all)", "coldest -25 C", "10 runs", "local code"] {
+    for words in ["bramble.ron", "US RV rules", "Gunnison country CO (all)", "coldest -13 F", "10 runs", "local code"] {
         assert!(ran.out.contains(words), "{words:?} not in\n{}", ran.out);
     }
     let low = ran.out.to_lowercase();

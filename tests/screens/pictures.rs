@@ -58,6 +58,46 @@ fn help() {
 }
 
 #[test]
+fn working_and_isolation() {
+    shots("box__working", "<Down>e");
+    shots("box__isolation", "<Down>i");
+}
+
+#[test]
+fn picking_from_a_list() {
+    shots("field__choices", "<Down><Left><Left><Left><Enter>");
+    shots("field__choices_narrowed", "<Down><Left><Left><Left><Enter>b");
+}
+
+#[test]
+fn an_accepted_finding() {
+    shots("findings__accepted", "5xmeasured on site<Enter>");
+}
+
+#[test]
+fn truck_stock() {
+    use coachwire::tui::message::Message;
+    use coachwire::tui::shop::{TruckFile, TruckState};
+    let broken = "/van/truck.ron: line 4, column 30: no AWG size".to_string();
+    let read = coachwire::stock::Truck::starter();
+    for (name, state, script) in [
+        ("stock__none", TruckState::Missing, ""),
+        ("stock__lists", TruckState::Read(read.clone()), ""),
+        ("stock__spools", TruckState::Read(read.clone()), "<Enter><Down>"),
+        ("stock__field", TruckState::Read(read), "<Down><Enter><Enter><Enter>82"),
+        ("stock__broken", TruckState::Broken(broken), ""),
+    ] {
+        for size in SIZES {
+            let mut screen = Screen::on(DUNLIN, size);
+            screen.keys("8");
+            screen.send(Message::Truck(TruckFile { path: "/van/truck.ron".into(), state: state.clone() }));
+            screen.keys(script);
+            shot(name, size, &screen);
+        }
+    }
+}
+
+#[test]
 fn boxes() {
     let size = SIZES[0];
     for (name, script) in [
@@ -100,7 +140,7 @@ fn narrow_screens_keep_the_three_panes() {
 #[test]
 fn plain_and_contrast_emit_no_colour() {
     for palette in [Palette::Plain, Palette::Contrast] {
-        for script in ["", "5", "?", "<Down>l", "0", "<Enter>4x"] {
+        for script in ["", "5", "?", "<Down>l", "0", "<Enter>4x", "e", "i", "<Left><Left><Enter>"] {
             let mut screen = Screen::dunlin();
             screen.model.theme.palette = palette;
             screen.keys(script);

@@ -30,8 +30,39 @@ fn stock_is_kept_and_a_broken_file_is_not_thrown_away() {
     assert!(troubles[0].to_string().contains("truck.ron"), "{}", troubles[0]);
     assert!(with_slip.truck.spools.is_empty());
     assert_eq!(with_slip.settings.shop_name, "Larkspur Mobile");
+    // What is saved beside it leaves it alone, and nothing takes its place.
     store.save_stock(&with_slip).unwrap();
-    assert!(fs::read_to_string(data.join("truck.ron.broken")).unwrap().contains("gauge: 8"));
+    let mut counted = with_slip.clone();
+    counted.add(&"truck.fuses".into()).unwrap();
+    let refused = store.save_stock(&counted).unwrap_err();
+    assert_eq!(refused.fault, Fault::NotPlan);
+    assert!(store.save_truck(&counted.truck, None).is_err());
+    assert_eq!(fs::read_to_string(data.join("truck.ron")).unwrap(), "(version: 1, spools: [(gauge: 8)])");
+}
+
+#[test]
+fn truck_stock_is_saved_only_over_what_was_read() {
+    let folder = tempfile::tempdir().unwrap();
+    let store = store(folder.path());
+    let (path, read) = store.truck();
+    let path = path.unwrap();
+    assert_eq!(read.unwrap(), None, "no file yet");
+    let mut stock = Stock::first();
+    stock.add(&"truck.spools".into()).unwrap();
+    store.save_truck(&stock.truck, None).unwrap();
+    assert_eq!(store.truck().1.unwrap().as_ref(), Some(&stock.truck));
+    let was = stock.truck.clone();
+    stock.add(&"truck.lugs".into()).unwrap();
+    store.save_truck(&stock.truck, Some(&was)).unwrap();
+    // Somebody edits it by hand meanwhile.
+    let by_hand = "(version: 1, note: \"counted on Friday\")";
+    fs::write(&path, by_hand).unwrap();
+    let refused = store.save_truck(&stock.truck, Some(&stock.truck)).unwrap_err();
+    assert_eq!(refused.fault, Fault::Changed);
+    assert_eq!(fs::read_to_string(&path).unwrap(), by_hand);
+    fs::write(&path, "(\n    version: 1,\n    spools: [(gauge: \"9 AWG\")],\n)\n").unwrap();
+    let broken = store.truck().1.unwrap_err().to_string();
+    assert!(broken.contains("truck.ron") && broken.contains("line 3"), "{broken}");
 }
 
 #[test]

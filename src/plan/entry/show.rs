@@ -1,7 +1,7 @@
 //! Values as they stand in the fields, in the plan's units.
 
 use super::Units;
-use super::unit::always_celsius;
+use super::unit::{PER_METRE, always_celsius};
 use crate::plan::field::{Kind, Meta, Quantity, Value};
 use crate::plan::job::{LengthUnit, TemperatureUnit};
 use crate::units::{METRES_PER_FOOT, METRES_PER_INCH};
@@ -49,6 +49,7 @@ fn number(units: Units, key: &str, quantity: Quantity, x: f64) -> String {
         (Quantity::Size, LengthUnit::Feet) => inches(x),
         (Quantity::Length, LengthUnit::Metres) => format!("{} m", trimmed(x, 4)),
         (Quantity::Size, LengthUnit::Metres) => format!("{} mm", trimmed(x * 1000.0, 1)),
+        (Quantity::Money, LengthUnit::Feet) if key == PER_METRE => format!("{}/ft", trimmed(x * METRES_PER_FOOT, 4)),
         (Quantity::Temperature, _) if units.temperature == TemperatureUnit::Fahrenheit && !always_celsius(key) => {
             format!("{} F", shortest(x * 1.8 + 32.0, 3, |f| ten_thousandths((f - 32.0) / 1.8) == ten_thousandths(x)))
         }

@@ -102,6 +102,9 @@ pub(super) fn accepted(quantity: Quantity) -> &'static str {
     }
 }
 
+/// The price of a length of wire: typed and shown by the foot where the plan has feet.
+pub(super) const PER_METRE: &str = "price_per_metre";
+
 /// Printed on jackets and terminals in Celsius whatever the country: these never follow the plan's unit.
 pub(super) fn always_celsius(key: &str) -> bool {
     matches!(key, "insulation_c" | "terminal_c")

@@ -1,6 +1,6 @@
 //! Moving about, and what single keys do while no field is open.
 
-use crate::plan::{FieldPath, Known, Plan};
+use crate::plan::{FieldPath, Plan};
 use crate::tui::bench::{self, Column};
 use crate::tui::form::{self, Page, Place, Row};
 use crate::tui::keymap::Action;
@@ -8,7 +8,7 @@ use crate::tui::layout;
 use crate::tui::message::Effect;
 use crate::tui::model::{Model, Overlay, Pane};
 
-use super::{field, file, items, overlay};
+use super::{field, file, findings, isolation, items, overlay, shop, walk, working};
 
 pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
     match action {
@@ -28,7 +28,10 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
             model.is_tab_on_unknowns = !model.is_tab_on_unknowns;
             model.say(if model.is_tab_on_unknowns { "Tab walks the unknowns" } else { "Tab walks the panes" });
         }
-        Action::Guide => return guide(model),
+        Action::Guide => {
+            model.passed.clear();
+            return walk::guide(model);
+        }
         Action::Palette => palette(model),
         Action::Borders => model.theme.ascii = !model.theme.ascii,
         Action::Prices => model.are_prices_hidden = !model.are_prices_hidden,
@@ -38,11 +41,14 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         Action::Pick => overlay::shelf_or_place(model),
         Action::Shelve => return overlay::shelve(model),
         Action::Ladder => return overlay::open_ladder(model),
+        Action::Working => working::open(model),
+        Action::Isolation => isolation::open(model),
+        Action::Shop => return shop::open(model),
         Action::Help => model.overlay = Some(Overlay::Help { scroll: 0 }),
         Action::Messages => model.overlay = Some(Overlay::Messages { scroll: usize::MAX }),
         Action::Actions => overlay::open_actions(model),
         Action::History => overlay::open_history(model),
-        Action::Accept => overlay::ask_reason(model),
+        Action::Accept => findings::ask_reason(model),
         Action::OpenFile => overlay::open_plan(model),
         Action::Save => return file::save(model),
         Action::SaveAs => file::save_as(model),
@@ -83,7 +89,7 @@ pub(super) fn move_cursor(model: &mut Model, action: Action) {
             stop
         };
     } else if model.screen == 5 {
-        model.finding = moved(action, model.finding, shown.report.findings.len(), page);
+        model.finding = moved(action, model.finding, model.entries().len(), page);
     } else {
         let state = &mut model.bench;
         match state.pane {
@@ -144,8 +150,7 @@ pub(super) fn enter(model: &mut Model) {
         return;
     }
     if model.is_on_findings() {
-        overlay::open_finding(model);
-        return;
+        return findings::open(model);
     }
     match model.bench.pane {
         Pane::Results => show(model, 5),
@@ -283,116 +288,5 @@ fn bench_cell(plan: &Plan, at: &FieldPath) -> Option<(usize, Column)> {
             cell.prelude.is_empty() && cell.at == *at
         })?;
         Some((i, *column))
-    })
-}
-
-/// The next step of the walk-round: where to go, and what to add first.
-pub(super) fn guide(model: &mut Model) -> Option<Effect> {
-    use crate::document::usual;
-    let plan = model.plan()?;
-    if let Some(what) = wanted(plan) {
-        let (step, at) = usual::add(plan, what);
-        items::apply_and_go(model, step, &at);
-    }
-    let plan = model.plan()?;
-    if let Some(stay) = plan.stays.iter().find(|s| s.latitude_deg == Known::Unknown) {
-        let at = FieldPath::from("stays").join(&stay.id);
-        go_to(model, &at);
-        overlay::pick_place(model, at);
-        return None;
-    }
-    let target = first_unknown(plan, "bank", &BANK_LABEL)
-        .or_else(|| first_unknown(plan, "panels", &PANEL_LABEL))
-        .or_else(|| first_unknown(plan, "controllers", &CONTROLLER_LABEL))
-        .or_else(|| empty_strings(plan));
-    if let Some(at) = target {
-        go_to(model, &at);
-        field::open(model, &at, Vec::new());
-        return None;
-    }
-    let step = usual::missing_runs(plan);
-    if !step.edits.is_empty() {
-        show(model, 1);
-        items::apply(model, step);
-        model.bench.pane = Pane::Runs;
-    }
-    let plan = model.plan()?;
-    let unknown = form::unknowns(plan, &[]).into_iter().find(|at| at.is_within(&"runs".into()));
-    match unknown {
-        Some(at) => {
-            show(model, 1);
-            go_to(model, &at);
-            field::open(model, &at, Vec::new());
-        }
-        None => {
-            model.is_guided = false;
-            show(model, 1);
-            model.say("the walk-round is complete; n leads to what is still unknown");
-        }
-    }
-    None
-}
-
-/// What the walk-round adds next, once everything before it is known.
-fn wanted(plan: &Plan) -> Option<crate::document::usual::Addition> {
-    use crate::document::usual::Addition;
-    if plan.stays.is_empty() {
-        return Some(Addition::Stay);
-    }
-    let lacks = |list: &str, keys: &[&str]| first_unknown(plan, list, keys).is_some();
-    if plan.stays.iter().any(|s| s.latitude_deg == Known::Unknown) || lacks("bank", &BANK_LABEL) {
-        return None;
-    }
-    if plan.panels.is_empty() {
-        return Some(Addition::Panel);
-    }
-    if lacks("panels", &PANEL_LABEL) {
-        return None;
-    }
-    if plan.controllers.is_empty() {
-        return Some(Addition::Controller);
-    }
-    (!lacks("controllers", &CONTROLLER_LABEL) && plan.arrays.is_empty()).then_some(Addition::Array)
-}
-
-/// The walk-round after an answer in a field: on to the next, unless the answer was that it is not known.
-pub(super) fn guide_on(model: &mut Model, answered: &FieldPath) -> Option<Effect> {
-    let effect = guide(model);
-    if model.field.as_ref().is_some_and(|field| field.at == *answered) {
-        model.field = None;
-        model.is_guided = false;
-        model.say("left unknown: g asks again, s takes it from the shelf, n goes to the next unknown");
-    }
-    effect
-}
-
-/// What must be known of the bank before anything can be computed.
-const BANK_LABEL: [&str; 5] = ["chemistry", "unit_v", "unit_ah", "series", "parallel"];
-
-/// What a controller's label must give.
-const CONTROLLER_LABEL: [&str; 3] = ["kind", "out_a", "max_pv_v"];
-
-/// What a panel's label must give before anything can be computed.
-const PANEL_LABEL: [&str; 6] = ["pmax_w", "vmp_v", "imp_a", "voc_v", "isc_a", "cells"];
-
-fn first_unknown(plan: &Plan, section: &str, keys: &[&str]) -> Option<FieldPath> {
-    use crate::plan::Value;
-    let at = FieldPath::from(section);
-    let in_record = |at: FieldPath| {
-        let record = plan.record(&at)?;
-        keys.iter().find(|key| record.get(key) == Some(Value::Unknown)).map(|key| at.join(key))
-    };
-    match plan.list_at(&at) {
-        Some(list) => (0..list.len()).filter_map(|i| list.id_at(i)).find_map(|id| in_record(at.join(id))),
-        None => in_record(at),
-    }
-}
-
-fn empty_strings(plan: &Plan) -> Option<FieldPath> {
-    let arrays = FieldPath::from("arrays");
-    let empty = plan.arrays.iter().find(|a| a.strings.panels() == 0).map(|a| arrays.join(&a.id).join("strings"));
-    empty.or_else(|| {
-        let lost = plan.arrays.iter().find(|a| a.controller == Known::Unknown)?;
-        Some(arrays.join(&lost.id).join("controller"))
     })
 }

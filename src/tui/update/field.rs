@@ -4,8 +4,10 @@ use crate::plan::entry;
 use crate::plan::{Edit, FieldPath, Kind, Plan, Protection, Step, Value};
 use crate::standards::conductor::Gauge;
 use crate::tui::bench;
+use crate::tui::choice::ChoiceList;
 use crate::tui::form::Row;
 use crate::tui::keymap::Action;
+use crate::tui::layout;
 use crate::tui::line_edit::LineEdit;
 use crate::tui::message::Effect;
 use crate::tui::model::{Model, OpenField, Overlay, Pane};
@@ -22,11 +24,11 @@ fn base(model: &Model, prelude: &[Edit]) -> Option<Plan> {
 /// Opens a field for typing.
 pub(super) fn open(model: &mut Model, at: &FieldPath, prelude: Vec<Edit>) {
     let Some(plan) = base(model, &prelude) else { return };
-    if plan.meta(at).is_none() {
-        return;
-    }
-    let line = LineEdit::replacing(entry::show_at(&plan, at).unwrap_or_default().replace('\n', "; "));
-    model.field = Some(OpenField { at: at.clone(), prelude, line, touched: false, said: Ok(String::new()) });
+    let Some(meta) = plan.meta(at) else { return };
+    let now = entry::show_at(&plan, at).unwrap_or_default().replace('\n', "; ");
+    let list = ChoiceList::of(&plan, at, meta, &now);
+    let line = LineEdit::replacing(now);
+    model.field = Some(OpenField { at: at.clone(), prelude, line, touched: false, said: Ok(String::new()), list });
 }
 
 pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
@@ -46,9 +48,10 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
                 && model.is_guided
                 && let Some(at) = at
             {
-                return browse::guide_on(model, &at);
+                return super::walk::guide_on(model, &at);
             }
         }
+        Action::Up | Action::Down | Action::Larger | Action::Smaller if has_list(model) => move_choice(model, action),
         Action::Up | Action::Down => {
             if commit(model) {
                 browse::move_cursor(model, action);
@@ -84,8 +87,33 @@ fn edit_line(model: &mut Model, action: Action) {
     apply_to_line(&mut field.line, action);
     if field.line.text() != before {
         field.touched = true;
+        if let Some(list) = &mut field.list {
+            list.narrowed(field.line.text());
+        }
         draft(model);
     }
+}
+
+fn has_list(model: &Model) -> bool {
+    model.field.as_ref().is_some_and(|field| field.list.is_some())
+}
+
+/// Marks another row of a list by an arrow or a page key.
+pub(super) fn mark_choice(list: &mut ChoiceList, typed: Option<&str>, action: Action, page: usize) {
+    let is_page = matches!(action, Action::Larger | Action::Smaller);
+    let is_down = matches!(action, Action::Down | Action::Smaller);
+    list.mark(typed, is_down, if is_page { page.max(2) } else { 1 });
+}
+
+/// Marks another choice; the plan with it is the draft.
+fn move_choice(model: &mut Model, action: Action) {
+    let page = layout::overlay_rows(model.size);
+    let Some(field) = &mut model.field else { return };
+    let typed = field.typed().map(ToString::to_string);
+    let Some(list) = &mut field.list else { return };
+    mark_choice(list, typed.as_deref(), action, page);
+    field.touched = true;
+    draft(model);
 }
 
 /// Applies a typing action to a line.
@@ -114,6 +142,7 @@ pub(super) fn paste(model: &mut Model, text: &str) {
         }
         Some(Overlay::Prompt(prompt)) => return prompt.line.insert(text),
         Some(_) => return,
+        None if model.shop.is_some() => return super::shop::paste(model, text),
         None => {}
     }
     if model.document.is_some() && model.field.is_none() {
@@ -122,6 +151,9 @@ pub(super) fn paste(model: &mut Model, text: &str) {
     if let Some(field) = &mut model.field {
         field.line.insert(text);
         field.touched = true;
+        if let Some(list) = &mut field.list {
+            list.narrowed(field.line.text());
+        }
         draft(model);
     }
 }
@@ -129,7 +161,7 @@ pub(super) fn paste(model: &mut Model, text: &str) {
 /// Reads the text and shows the plan with it, marked as a draft; text that does not parse shows the committed plan.
 fn draft(model: &mut Model) {
     let Some(field) = &model.field else { return };
-    let (at, prelude, text) = (field.at.clone(), field.prelude.clone(), field.line.text().to_string());
+    let (at, prelude, text) = (field.at.clone(), field.prelude.clone(), field.meant());
     let Some(plan) = base(model, &prelude) else { return };
     let said = entry::parse(&plan, &at, &text).map_err(|e| e.why).and_then(|parsed| {
         let step = set_step(&plan, &at, prelude, parsed.value, parsed_name);

@@ -8,7 +8,7 @@ use crate::tui::line_edit::LineEdit;
 use crate::tui::model::{Answer, Confirm, Model, Overlay, Pane, Pick, PickWhat, Prompt, PromptWhat, Then};
 use crate::tui::words;
 
-use super::overlay;
+use super::findings;
 
 pub(super) fn act(model: &mut Model, action: Action) {
     if action == Action::Add {
@@ -69,8 +69,7 @@ fn go_to_item(model: &mut Model, at: &ItemPath) {
 
 fn add(model: &mut Model) {
     if model.is_on_findings() {
-        overlay::open_finding(model);
-        overlay::apply_cure(model);
+        findings::open_and_cure(model);
         return;
     }
     match model.list() {

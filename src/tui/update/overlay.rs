@@ -1,20 +1,18 @@
 //! What stands over the screen: lists, questions, texts, the ladder, a finding, the history.
 
-use crate::engine::{Finding, Rung};
-use crate::plan::format::item_text;
+use crate::engine::Rung;
 use crate::plan::job::LengthUnit;
-use crate::plan::ledger::Accepted;
-use crate::plan::{Edit, FieldPath, Id, ItemPath, Known, Plan, Step, Value};
+use crate::plan::{Edit, FieldPath, Id, ItemPath, Plan, Step, Value};
 use crate::standards::conductor::Gauge;
 use crate::tui::keymap::Action;
 use crate::tui::layout;
 use crate::tui::line_edit::LineEdit;
 use crate::tui::message::Effect;
-use crate::tui::model::{FindingView, Ladder, Model, Overlay, Pick, PickWhat, Prompt, PromptWhat};
-use crate::units::{METRES_PER_FOOT, Number};
+use crate::tui::model::{Ladder, Model, Overlay, Pick, PickWhat, Prompt, PromptWhat};
+use crate::units::METRES_PER_FOOT;
 
 use super::pick::{self, Choice, Chosen};
-use super::{browse, field, file, items};
+use super::{field, file, findings, isolation, items, walk, working};
 
 pub(super) fn close(model: &mut Model) {
     model.overlay = None;
@@ -85,7 +83,7 @@ fn act_pick(model: &mut Model, mut pick: Pick, action: Action) -> Option<Effect>
                 }
                 Chosen::Apply(step) => {
                     let done = items::apply(model, step);
-                    if done && model.is_guided { browse::guide(model) } else { None }
+                    if done && model.is_guided { walk::guide(model) } else { None }
                 }
                 Chosen::Open(what) => file::open(model, what),
             };
@@ -118,8 +116,10 @@ fn act_prompt(model: &mut Model, mut prompt: Prompt, action: Action) -> Option<E
             return file::write(model, path, is_same && model.locked_by.is_none());
         }
         PromptWhat::Rename(at) => rename(model, &at, &text),
-        PromptWhat::Reason(_) if text.is_empty() => Err("a reason is needed: why this is acceptable here".into()),
-        PromptWhat::Reason(finding) => accept(model, &finding, &text),
+        PromptWhat::Reason(f) if text.is_empty() && f.accepted.is_none() => {
+            Err("a reason is needed: why this is acceptable here".into())
+        }
+        PromptWhat::Reason(finding) => findings::accept(model, &finding, &text),
     };
     if let Err(problem) = done {
         prompt.problem = Some(problem);
@@ -150,26 +150,7 @@ fn rename(model: &mut Model, at: &ItemPath, text: &str) -> Result<(), String> {
     Ok(())
 }
 
-fn accept(model: &mut Model, finding: &Finding, reason: &str) -> Result<(), String> {
-    let Some(plan) = model.plan() else { return Ok(()) };
-    let list = FieldPath::from("accepted");
-    let item = Accepted {
-        id: plan.free_id(&list),
-        finding: finding.check.id.into(),
-        subject: finding.subject.to_string(),
-        reason: reason.into(),
-        date: model.today.clone(),
-        value: finding.numbers.first().map(|n| Known::Is(Number(*n))),
-    };
-    let after = plan.accepted.last().map(|a| a.id.clone());
-    let edit = Edit::Insert { list, after, item: item_text(&item) };
-    let Some(document) = &mut model.document else { return Ok(()) };
-    document.apply(Step::one(format!("accept {}", finding.check.id), edit)).map_err(|refused| refused.why)?;
-    model.say("accepted; it comes back when its number worsens by more than 1 %");
-    Ok(())
-}
-
-fn scrolled(action: Action, at: usize, count: usize, page: usize) -> usize {
+pub(super) fn scrolled(action: Action, at: usize, count: usize, page: usize) -> usize {
     let last = count.saturating_sub(1);
     match action {
         Action::Up => at.min(last).saturating_sub(1),
@@ -185,6 +166,15 @@ fn scrolled(action: Action, at: usize, count: usize, page: usize) -> usize {
 
 fn act_list(model: &mut Model, mut overlay: Overlay, action: Action) -> Option<Effect> {
     let page = layout::overlay_rows(model.size);
+    let is_done = match &mut overlay {
+        Overlay::Working(view) => working::act(model, view, action),
+        Overlay::Isolation(view) => isolation::act(model, view, action),
+        Overlay::Finding(view) => findings::act(model, view, action),
+        _ => false,
+    };
+    if is_done {
+        return None;
+    }
     match &mut overlay {
         Overlay::Help { scroll } => {
             let lines = crate::tui::view::help_lines(model);
@@ -211,26 +201,6 @@ fn act_list(model: &mut Model, mut overlay: Overlay, action: Action) -> Option<E
             }
             ladder.cursor = scrolled(action, ladder.cursor, ladder.rungs.len(), page);
         }
-        Overlay::Finding(view) => match action {
-            Action::Apply | Action::Enter => {
-                let step = view.cures.get(view.cursor).cloned();
-                match step {
-                    Some(step) => {
-                        let name = step.name.clone();
-                        if items::apply(model, step) {
-                            model.say(format!("cure applied: {name}; u takes it back"));
-                        }
-                        return None;
-                    }
-                    None => model.say("no cure is known to the program: go to the subject, or accept it with a reason"),
-                }
-            }
-            Action::Accept => {
-                ask_reason_for(model, view.finding.clone());
-                return None;
-            }
-            _ => view.cursor = scrolled(action, view.cursor, view.cures.len(), page),
-        },
         _ => {}
     }
     model.overlay = Some(overlay);
@@ -442,35 +412,6 @@ pub(super) fn ladder_arrives(model: &mut Model, generation: u64, run: &Id, rungs
         }
     }
     ladder.complete |= complete;
-}
-
-/// Opens the focused finding with its cures.
-pub(super) fn open_finding(model: &mut Model) {
-    let Some(finding) = model.finding_at().cloned() else {
-        model.say("there is no finding");
-        return;
-    };
-    let cures = model.document.as_mut().map(|d| d.cures(&finding)).unwrap_or_default();
-    model.overlay = Some(Overlay::Finding(Box::new(FindingView { finding, cures, cursor: 0 })));
-}
-
-/// Applies the marked cure of the opened finding.
-pub(super) fn apply_cure(model: &mut Model) {
-    if let Some(overlay @ Overlay::Finding(_)) = model.overlay.take() {
-        act_list(model, overlay, Action::Apply);
-    }
-}
-
-pub(super) fn ask_reason(model: &mut Model) {
-    match model.finding_at().cloned() {
-        Some(finding) if model.is_on_findings() => ask_reason_for(model, finding),
-        _ => model.say("put the cursor on a finding first (5)"),
-    }
-}
-
-fn ask_reason_for(model: &mut Model, finding: Finding) {
-    let what = PromptWhat::Reason(Box::new(finding));
-    model.overlay = Some(Overlay::Prompt(Prompt { what, line: LineEdit::default(), problem: None }));
 }
 
 /// Steps that can be travelled to, the furthest redo first: name, and whether it is done now.

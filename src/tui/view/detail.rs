@@ -46,7 +46,25 @@ fn equipment(model: &Model, plan: &Plan, report: &Report) -> (String, Lines) {
     if let Some(record) = plan.record(&line.at) {
         lines.push((form::record_text(plan, record), Role::Text));
     }
-    if let Some(a) = report.arrays.iter().find(|a| a.id.as_str() == line.id) {
+    lines.extend(working_of(plan, report, &line.at));
+    let mine: Vec<String> = plan
+        .runs
+        .iter()
+        .filter(|r| [&r.from, &r.to].iter().any(|e| e.known().is_some_and(|id| id.as_str() == line.id)))
+        .map(|r| format!("{} {} > {}", r.id, bench::ends(r).0, bench::ends(r).1))
+        .collect();
+    if !mine.is_empty() {
+        lines.push((format!("runs: {}", mine.join("; ")), Role::Text));
+    }
+    findings(plan, report, &line.at, &mut lines);
+    (format!("DETAIL {}", line.id), lines)
+}
+
+/// The figures that what stands at a path rests on.
+pub(super) fn working_of(plan: &Plan, report: &Report, at: &FieldPath) -> Lines {
+    let is = |list: &str, id: &crate::plan::Id| *at == FieldPath::from(list).join(id);
+    let mut lines = Vec::new();
+    if let Some(a) = report.arrays.iter().find(|a| is("arrays", &a.id)) {
         lines.push((
             format!(
                 "{} W, cold Voc {}{}, hot Vmp {}, Isc {}, Imp {}",
@@ -60,7 +78,7 @@ fn equipment(model: &Model, plan: &Plan, report: &Report) -> (String, Lines) {
             Role::Text,
         ));
     }
-    if let Some(c) = report.controllers.iter().find(|c| c.id.as_str() == line.id) {
+    if let Some(c) = report.controllers.iter().find(|c| is("controllers", &c.id)) {
         lines.push((
             format!(
                 "cold Voc {}, Isc {}, output up to {}; clipped {} kWh a year",
@@ -72,23 +90,40 @@ fn equipment(model: &Model, plan: &Plan, report: &Report) -> (String, Lines) {
             Role::Text,
         ));
     }
-    let mine: Vec<String> = plan
-        .runs
-        .iter()
-        .filter(|r| [&r.from, &r.to].iter().any(|e| e.known().is_some_and(|id| id.as_str() == line.id)))
-        .map(|r| format!("{} {} > {}", r.id, bench::ends(r).0, bench::ends(r).1))
-        .collect();
-    if !mine.is_empty() {
-        lines.push((format!("runs: {}", mine.join("; ")), Role::Text));
+    let a = |x: &crate::plan::Figure<crate::units::Amps>| figure(x, |i| format!("{} A", amps(i.0)));
+    if at.segments().next() == Some("bank") {
+        let b = &report.bank;
+        let text = format!(
+            "{} {}, low {}; fault at its posts {} ({}); charge limit {}, discharge limit {}",
+            figure(&b.volts, |v| format!("{} V", num(v.0))),
+            figure(&b.amp_hours, |x| format!("{} Ah", num(x.0))),
+            figure(&b.low_v, |v| format!("{} V", fixed(v.0, 1))),
+            a(&b.fault_a),
+            if b.fault_how.is_empty() { "not known" } else { b.fault_how },
+            a(&b.charge_limit_a),
+            a(&b.discharge_limit_a)
+        );
+        lines.push((text, Role::Text));
     }
-    findings(report, &line.at, &mut lines);
-    (format!("DETAIL {}", line.id), lines)
+    if let Some(i) = report.inverters.iter().find(|i| is("inverters", &i.id)) {
+        let cutoff = i.cutoff_a.as_ref().map(|x| format!(", at its cut-off volts {}", a(x))).unwrap_or_default();
+        lines.push((format!("at rated watts and low bank volts {}{cutoff}", a(&i.design_a)), Role::Text));
+    }
+    if let Some(f) = report.runs.iter().find(|r| is("runs", &r.id)) {
+        working(plan, f, &mut lines);
+    }
+    lines
 }
 
-fn findings(report: &Report, at: &FieldPath, lines: &mut Lines) {
+fn findings(plan: &Plan, report: &Report, at: &FieldPath, lines: &mut Lines) {
     for f in report.findings.iter().filter(|f| f.subject.is_within(at)) {
         let accepted = if f.accepted.is_some() { " (accepted)" } else { "" };
-        let text = format!("{}{accepted}: {} [{}]", words::level(f.level), f.text(), f.source);
+        let text = format!(
+            "{}{accepted}: {} [{}]",
+            words::level(f.level),
+            crate::document::findings::sentence(plan, f),
+            f.source
+        );
         lines.push((text, Role::Mark(f.level)));
     }
 }
@@ -97,7 +132,7 @@ fn run_lines(plan: &Plan, report: &Report, run: &Run) -> Lines {
     let mut lines = Vec::new();
     let item = FieldPath::from("runs").join(&run.id);
     if let Some(f) = run_figures(report, run) {
-        working(f, &mut lines);
+        working(plan, f, &mut lines);
     }
     let units = entry::Units::of(plan);
     let each = |list: &str, lines: &mut Lines| {
@@ -117,13 +152,13 @@ fn run_lines(plan: &Plan, report: &Report, run: &Run) -> Lines {
             }
         }
     };
-    findings(report, &item, &mut lines);
+    findings(plan, report, &item, &mut lines);
     each("legs", &mut lines);
     each("protection", &mut lines);
     lines
 }
 
-fn working(f: &RunFigures, lines: &mut Lines) {
+fn working(plan: &Plan, f: &RunFigures, lines: &mut Lines) {
     let how = |text: &str| if text.is_empty() { String::new() } else { format!(" ({text})") };
     let a = |x: &crate::plan::Figure<crate::units::Amps>| figure(x, |i| format!("{} A", amps(i.0)));
     lines.push((
@@ -137,7 +172,7 @@ fn working(f: &RunFigures, lines: &mut Lines) {
             "ampacity {}{leg}{}{other}; wire at {}",
             a(&f.ampacity_a),
             how(f.governs),
-            figure(&f.wire_c, |c| format!("{} C", fixed(c.0, 0)))
+            figure(&f.wire_c, |c| words::temperature(entry::Units::of(plan), c.0))
         ),
         Role::Text,
     ));
@@ -165,15 +200,6 @@ fn working(f: &RunFigures, lines: &mut Lines) {
         Role::Text,
     ));
     for fuse in &f.fuses {
-        lines.push((
-            format!(
-                "{}: can open {} of {} at {}",
-                fuse.id,
-                a(&fuse.interrupt_a),
-                a(&fuse.fault_a),
-                figure(&fuse.circuit_v, |v| format!("{} V", num(v.0)))
-            ),
-            Role::Text,
-        ));
+        lines.push((super::working::fuse_fault(plan, f.id.as_str(), fuse), Role::Text));
     }
 }

@@ -1,126 +1,155 @@
-//! What the checks say: by level, then by subject.
+//! What the checks say: by level, then by place in the coach.
 
 use ratatui::layout::Rect;
 
-use crate::engine::{Finding, Level};
+use crate::document::findings::{self as told, Entry, Group};
+use crate::engine::Finding;
+use crate::plan::{FieldPath, Plan};
 use crate::tui::layout;
 use crate::tui::model::{FindingView, Model};
 use crate::tui::theme::Role;
 use crate::tui::words;
 
+use super::detail;
 use super::paint::{Paint, wrap};
+
+/// Columns of the subject before the sentence.
+const SUBJECT: u16 = 15;
 
 enum Row<'a> {
     Heading(String),
-    Finding(usize, &'a Finding),
+    Place(&'static str),
+    Entry(usize, &'a Entry<'a>),
     Text(String),
 }
 
 pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
-    let Some(document) = &model.document else { return };
-    let shown = document.shown();
-    let report = &shown.report;
-    paint.title(area, "FINDINGS", true);
+    let Some(plan) = model.plan() else { return };
+    let entries = model.entries();
+    paint.title(area, "FINDINGS by level, then by place in the coach", true);
     let mut rows = Vec::new();
-    let mut level: Option<Level> = None;
-    for (i, finding) in report.findings.iter().enumerate() {
-        if level != Some(finding.level) {
-            level = Some(finding.level);
-            rows.push(Row::Heading(words::levels(finding.level).into()));
-        }
-        rows.push(Row::Finding(i, finding));
-    }
-    if report.findings.is_empty() {
+    let is_fine = !entries.iter().any(|e| matches!(e.group, Group::Found(_)));
+    if is_fine {
         rows.push(Row::Text("nothing found by the checks that could run".into()));
     }
-    if !report.not_checked.is_empty() {
-        rows.push(Row::Heading("NOT CHECKED: a safety check waits for an unknown".into()));
-        rows.extend(report.not_checked.iter().map(|n| {
-            let of = words::path(&shown.plan, &n.subject);
-            Row::Text(format!("{} {of}: waits for {}", n.check, words::path(&shown.plan, &n.waits_for)))
-        }));
+    for group in Group::ALL {
+        let mut place = None;
+        for (i, entry) in entries.iter().enumerate().filter(|(_, e)| e.group == group) {
+            if place.is_none() {
+                rows.push(Row::Heading(group.heading(told::count(&entries, group))));
+            }
+            if place != Some(entry.place) {
+                place = Some(entry.place);
+                rows.push(Row::Place(entry.place.words()));
+            }
+            rows.push(Row::Entry(i, entry));
+        }
     }
-    let foot = foot(model, area);
+    let foot = foot(model, plan, area);
     let height = usize::from(area.height.saturating_sub(1)).saturating_sub(foot.len());
-    let cursor = rows.iter().position(|r| matches!(r, Row::Finding(i, _) if *i == model.finding)).unwrap_or(0);
+    let cursor = rows.iter().position(|r| matches!(r, Row::Entry(i, _) if *i == model.finding)).unwrap_or(0);
     let first = layout::first_row(cursor, rows.len(), height);
     for (n, row) in rows.iter().enumerate().skip(first).take(height) {
         let y = area.y + 1 + u16::try_from(n - first).unwrap_or(0);
+        let (x, width) = (area.x + 1, area.width.saturating_sub(1));
         match row {
             Row::Heading(text) => {
-                paint.text(area.x + 1, y, area.width.saturating_sub(1), text, Role::Heading);
+                paint.text(x, y, width, text, Role::Heading);
+            }
+            Row::Place(text) => {
+                paint.text(x, y, width, &format!("-- {text}"), Role::Text);
             }
             Row::Text(text) => {
-                paint.text(area.x + 3, y, area.width.saturating_sub(3), text, Role::Text);
+                paint.text(x + 2, y, width.saturating_sub(2), text, Role::Text);
             }
-            Row::Finding(i, finding) => draw_finding(model, paint, area, y, finding, *i == model.finding),
+            Row::Entry(i, entry) => draw_entry(model, paint, area, y, entry, *i == model.finding),
         }
     }
     let top = area.bottom().saturating_sub(u16::try_from(foot.len()).unwrap_or(0));
-    for (y, line) in (top..area.bottom()).zip(&foot) {
-        paint.text(area.x + 1, y, area.width.saturating_sub(1), line, Role::Text);
+    for (y, (line, role)) in (top..area.bottom()).zip(&foot) {
+        paint.text(area.x + 1, y, area.width.saturating_sub(1), line, *role);
     }
     paint.hidden(area, first, rows.len().saturating_sub(first + height));
 }
 
-/// The focused finding in full, below the list, where there is room for both.
-fn foot(model: &Model, area: Rect) -> Vec<String> {
-    let Some(finding) = model.finding_at().filter(|_| area.height >= 14) else { return Vec::new() };
-    let accepted = finding.accepted.as_ref().map(|why| format!(" Accepted: {why}")).unwrap_or_default();
-    let mut lines = vec![String::new()];
-    lines.extend(wrap(&format!("{}{accepted}", finding.text()), usize::from(area.width.saturating_sub(2))));
-    lines.truncate(5);
+/// The focused line in full, below the list, where there is room for both.
+fn foot(model: &Model, plan: &Plan, area: Rect) -> Vec<(String, Role)> {
+    let Some(entry) = model.entry().filter(|_| area.height >= 14) else { return Vec::new() };
+    let width = usize::from(area.width.saturating_sub(2));
+    let mut lines = vec![(paint_line(width), Role::Text)];
+    let mut say = |text: &str, role: Role| lines.extend(wrap(text, width).into_iter().map(|l| (l, role)));
+    say(&entry.said(plan), Role::Figure);
+    for (label, text) in entry.lines() {
+        say(&format!("{label}: {text}"), Role::Text);
+    }
+    lines.truncate(6);
     lines
 }
 
-fn draw_finding(model: &Model, paint: &mut Paint, area: Rect, y: u16, finding: &Finding, selected: bool) {
+fn paint_line(width: usize) -> String {
+    "-".repeat(width)
+}
+
+fn draw_entry(model: &Model, paint: &mut Paint, area: Rect, y: u16, entry: &Entry<'_>, selected: bool) {
     let Some(plan) = model.plan() else { return };
-    let subject = words::path(plan, &finding.subject);
     if selected {
         paint.text(area.x + 1, y, 1, ">", Role::Figure);
         paint.set_cursor(area.x + 3, y);
     }
     let role = if selected { Role::Selected } else { Role::Figure };
-    paint.text(area.x + 3, y, 17, &subject, role);
-    let is_new = model
-        .document
-        .as_ref()
-        .and_then(|d| d.baseline())
-        .is_some_and(|b| !b.report.findings.iter().any(|f| f.identity() == finding.identity()));
-    let text = format!(
-        "{}{}{}",
-        if is_new { "NEW " } else { "" },
-        if finding.accepted.is_some() { "accepted: " } else { "" },
-        finding.text()
-    );
-    let x = area.x + 21;
+    paint.text(area.x + 3, y, SUBJECT, &entry.head(plan), role);
+    let base = model.document.as_ref().and_then(|d| d.baseline());
+    let is_new = entry
+        .finding()
+        .zip(base)
+        .is_some_and(|(f, base)| !base.report.findings.iter().any(|b| b.identity() == f.identity()));
+    let new = if is_new { "NEW " } else { "" };
+    let accepted = if entry.is_accepted() { "(accepted) " } else { "" };
+    let x = area.x + 4 + SUBJECT;
+    let text = format!("{new}{accepted}{}", entry.sentence(plan));
     paint.text(x, y, area.right().saturating_sub(x), &text, Role::Text);
 }
 
-/// The box of one finding: lines, and which of them are cures.
+/// The box of one finding: what `check` prints of it, its cures, its working.
 pub(super) fn opened(model: &Model, view: &FindingView, width: usize) -> Vec<(String, Role)> {
-    let f = &view.finding;
+    let Some(document) = &model.document else { return Vec::new() };
+    let shown = document.shown();
+    let plan = &*shown.plan;
+    let f: &Finding = &view.finding;
+    let entries = told::entries(plan, &shown.report);
+    let entry = entries.iter().find(|e| e.finding().is_some_and(|x| x.identity() == f.identity()));
     let mut lines = Vec::new();
-    let mut say = |text: String, role: Role| lines.extend(wrap(&text, width).into_iter().map(|l| (l, role)));
-    if let Some(plan) = model.plan() {
-        say(format!("{}: {}", words::path(plan, &f.subject), words::level(f.level)), Role::Mark(f.level));
+    let mut say = |text: &str, role: Role| lines.extend(wrap(text, width).into_iter().map(|l| (l, role)));
+    let place = entry.map(|e| format!(", {}", e.place.words())).unwrap_or_default();
+    say(&format!("{}: {}{place}", words::path(plan, &f.subject), words::level(f.level)), Role::Mark(f.level));
+    say(&entry.map_or_else(|| told::sentence(plan, f), |e| e.said(plan)), Role::Text);
+    for (label, text) in entry.map(Entry::lines).unwrap_or_default() {
+        say(&format!("{label}: {text}"), if label == "accepted" { Role::Figure } else { Role::Text });
     }
-    say(f.text(), Role::Text);
-    say(format!("source: {}", f.source), Role::Text);
-    say(format!("check: {}", f.check.id), Role::Text);
-    if let Some(reason) = &f.accepted {
-        say(format!("accepted: {reason}"), Role::Figure);
-    }
-    say(String::new(), Role::Text);
+    say(&format!("check: {}", f.check.id), Role::Text);
+    lines.push((String::new(), Role::Text));
+    let mut say = |text: &str, role: Role| lines.extend(wrap(text, width).into_iter().map(|l| (l, role)));
     if view.cures.is_empty() {
-        say("no cure is known to the program".into(), Role::Text);
+        say("no cure is known to the program", Role::Text);
     } else {
-        say("cures (each tried on the plan; none adds a stop):".into(), Role::Heading);
+        say("cures (each tried on the plan; none adds a stop):", Role::Heading);
         for (i, cure) in view.cures.iter().enumerate() {
             let marked = i == view.cursor;
             let text = format!("{} {}", if marked { ">" } else { " " }, cure.name);
-            say(text, if marked { Role::Selected } else { Role::Text });
+            say(&text, if marked { Role::Selected } else { Role::Text });
         }
     }
+    let working = detail::working_of(plan, &shown.report, &device_of(&f.subject));
+    if !working.is_empty() {
+        lines.push((String::new(), Role::Text));
+        lines.push(("working:".into(), Role::Heading));
+        lines.extend(working.iter().flat_map(|(t, role)| wrap(t, width).into_iter().map(move |l| (l, *role))));
+    }
     lines
+}
+
+/// The item that a path lies in.
+fn device_of(path: &FieldPath) -> FieldPath {
+    let segments: Vec<&str> = path.segments().take(2).collect();
+    FieldPath::new(segments.join("."))
 }

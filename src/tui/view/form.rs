@@ -59,7 +59,7 @@ fn below(area: Rect, rows: u16) -> Rect {
     Rect { y: area.y + rows, height: area.height - rows, ..area }
 }
 
-fn label_width(rows: &[Row], width: u16) -> u16 {
+pub(super) fn label_width(rows: &[Row], width: u16) -> u16 {
     let longest = rows
         .iter()
         .map(|row| match row {

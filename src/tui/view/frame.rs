@@ -116,7 +116,13 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect) {
         Ok(understood) if understood.is_empty() || !field.touched => {
             let unknown =
                 if plan.meta(&field.at).is_some_and(|m| m.unknown) { "; ? where it is not known" } else { "" };
-            paint.text(x, y, width, &format!("{label}: type{unknown}"), Role::Text);
+            let unknown = match (unknown.is_empty(), model.is_guided) {
+                (false, true) => "; ? leaves it unknown and goes on; Esc ends the walk",
+                (true, true) => "; Esc ends the walk",
+                _ => unknown,
+            };
+            let how = if field.list.is_some() { "type a part or use arrows" } else { "type" };
+            paint.text(x, y, width, &format!("{label}: {how}{unknown}"), Role::Text);
         }
         Ok(understood) => {
             paint.text(x, y, width, &format!("{label}: understood as {understood}"), Role::Text);
@@ -144,6 +150,8 @@ fn about(model: &Model) -> String {
     let Some(meta) = meta else { return unnamed(model, plan, &at) };
     // The choices come first: they are what has to be typed.
     let choices = match meta.kind {
+        Kind::Words(_) if model.field.as_ref().is_some_and(|field| field.list.is_some()) => String::new(),
+        Kind::Words(words) if words.len() > 4 => format!("Enter lists {} choices. ", words.len()),
         Kind::Words(words) => format!("{}. ", words.join(", ")),
         _ => String::new(),
     };
@@ -154,7 +162,10 @@ fn about(model: &Model) -> String {
 fn unnamed(model: &Model, plan: &crate::plan::Plan, at: &crate::plan::FieldPath) -> String {
     let name = words::path(plan, at);
     if model.is_on_findings() {
-        return format!("{name}: Enter opens the finding, with its source and its cures");
+        return match model.finding_at() {
+            Some(_) => format!("{name}: Enter opens it with its source, cures and working; x accepts it with a reason"),
+            None => format!("{name}: Enter goes there"),
+        };
     }
     match plan.list_at(at).map(|list| list.len()) {
         Some(count) if model.is_on_bench() => format!("{name}: the length of {count} together; Enter opens the first"),

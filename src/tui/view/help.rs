@@ -14,7 +14,11 @@ pub(super) const WIDTH: usize = 70;
 /// The help's lines.
 pub(super) fn lines(model: &Model) -> Vec<(String, Role)> {
     let mut lines = Vec::new();
-    if let Some((at, plan)) = model.focus().zip(model.plan()) {
+    if let Some(shop) = &model.shop {
+        let about = crate::tui::update::shop::about(shop);
+        lines.extend(wrap(&about, WIDTH).into_iter().map(|l| (l, Role::Text)));
+        lines.push((String::new(), Role::Text));
+    } else if let Some((at, plan)) = model.focus().zip(model.plan()) {
         let label = words::path(plan, &at);
         if let Some(meta) = plan.meta(&at) {
             lines.push((format!("{label}  ({at})"), Role::Heading));
@@ -27,6 +31,10 @@ pub(super) fn lines(model: &Model) -> Vec<(String, Role)> {
         lines.push((String::new(), Role::Text));
     }
     let contexts: &[(Context, &str)] = match model.document {
+        _ if model.shop.is_some() => &[
+            (Context::Shop, "KEYS OF THE TRUCK STOCK"),
+            (Context::Field, "KEYS WHILE A FIELD IS OPEN (every printable key is text)"),
+        ],
         Some(_) => &[
             (Context::Browsing, "KEYS"),
             (Context::Field, "KEYS WHILE A FIELD IS OPEN (every printable key is text)"),

@@ -9,10 +9,15 @@ use crate::tui::update::pick;
 use crate::tui::words;
 
 use super::paint::{Paint, wrap};
-use super::{findings, help, ladder};
+use super::{findings, help, isolation, ladder, working};
+
+/// Columns of text in a box on a screen so wide.
+pub(super) fn text_width(columns: u16) -> usize {
+    usize::from(columns.saturating_sub(6)).min(help::WIDTH)
+}
 
 pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
-    let width = usize::from(area.width.saturating_sub(6)).min(help::WIDTH);
+    let width = text_width(area.width);
     match &model.overlay {
         None => {}
         Some(Overlay::Help { scroll }) => list(paint, area, "HELP", &help::lines(model), Some(*scroll), None),
@@ -30,8 +35,13 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
         }
         Some(Overlay::Finding(view)) => {
             let lines = findings::opened(model, view, width);
-            list(paint, area, "FINDING", &lines, Some(0), None);
+            list(paint, area, "FINDING", &lines, Some(view.scroll), None);
         }
+        Some(Overlay::Working(view)) => {
+            let lines = working::lines(model, view, width);
+            list(paint, area, &format!("WORKING OF {}", view.worked.run), &lines, Some(view.scroll), None);
+        }
+        Some(Overlay::Isolation(view)) => isolation::draw(model, paint, area, view),
         Some(Overlay::Ladder(l)) => draw_ladder(model, paint, area, l),
         Some(Overlay::Confirm(confirm)) => draw_confirm(paint, area, confirm, width),
         Some(Overlay::Prompt(prompt)) => draw_prompt(model, paint, area, prompt, width),
@@ -120,7 +130,7 @@ fn draw_prompt(model: &Model, paint: &mut Paint, area: Rect, prompt: &Prompt, wi
             let of = model.plan().map(|p| words::path(p, at)).unwrap_or_default();
             ("RENAME", format!("New name of {of}; every reference follows:"))
         }
-        PromptWhat::Reason(f) => ("ACCEPT", format!("{}  Why is this acceptable here?", f.text())),
+        PromptWhat::Reason(f) => ("ACCEPT", format!("{}  Why is this acceptable here?", said(model, f))),
     };
     let about = wrap(&about, width);
     let problem = prompt.problem.as_deref().map(|p| wrap(p, width)).unwrap_or_default();
@@ -142,6 +152,10 @@ fn draw_prompt(model: &Model, paint: &mut Paint, area: Rect, prompt: &Prompt, wi
         }
         y += 1;
     }
+}
+
+fn said(model: &Model, finding: &crate::engine::Finding) -> String {
+    model.plan().map_or_else(|| finding.text(), |plan| crate::document::findings::sentence(plan, finding))
 }
 
 fn draw_pick(model: &Model, paint: &mut Paint, area: Rect, p: &Pick) {

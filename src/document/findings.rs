@@ -1,0 +1,260 @@
+//! What the checks say, as screen, `check` and papers print it: grouped by level, then by place in the coach.
+
+use crate::engine::report::NotChecked;
+use crate::engine::{Finding, Level, Report};
+use crate::plan::entry::{self, Units};
+use crate::plan::{BANK_ID, FieldPath, Known, Plan};
+use crate::standards::kinds::Zone;
+
+use super::naming;
+
+/// What findings are grouped by first, worst first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Group {
+    Found(Level),
+    /// A safety check that waits for a value.
+    NotChecked,
+    /// Values that nobody has entered.
+    Unknown,
+}
+
+impl Group {
+    /// Every group, worst first.
+    pub const ALL: [Self; 5] = [
+        Self::Found(Level::Stop),
+        Self::Found(Level::Caution),
+        Self::Found(Level::Note),
+        Self::NotChecked,
+        Self::Unknown,
+    ];
+
+    /// Its heading: `STOP 2: do not build it like this`.
+    #[must_use]
+    pub fn heading(self, count: usize) -> String {
+        match self {
+            Self::Found(Level::Stop) => format!("STOP {count}: do not build it like this"),
+            Self::Found(Level::Caution) => format!("CAUTION {count}: look again"),
+            Self::Found(Level::Note) => format!("NOTE {count}: worth knowing"),
+            Self::NotChecked => format!("NOT CHECKED {count}: a safety check waits for a value"),
+            Self::Unknown => format!("UNKNOWN {count}: values nobody has entered"),
+        }
+    }
+}
+
+/// What an entry is about.
+#[derive(Clone, Debug, PartialEq)]
+pub enum About<'a> {
+    Finding(&'a Finding),
+    NotChecked(&'a NotChecked),
+    /// Unknown fields of one device.
+    Unknown(Vec<&'a FieldPath>),
+}
+
+/// One entry of the list.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Entry<'a> {
+    pub group: Group,
+    /// Where in the coach it is.
+    pub place: Place,
+    /// The field, item or device it is about.
+    pub subject: FieldPath,
+    pub about: About<'a>,
+}
+
+/// A place in the coach, in the order one walks through it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Place {
+    /// The job, its rules and its stays.
+    Whole,
+    In(Zone),
+    /// Nobody has said where it stands.
+    NotSaid,
+}
+
+impl Place {
+    /// In words.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Whole => "the whole plan",
+            Self::In(zone) => zone.word(),
+            Self::NotSaid => "place not entered",
+        }
+    }
+
+    fn rank(self) -> usize {
+        match self {
+            Self::Whole => 0,
+            Self::In(zone) => 1 + Zone::ALL.iter().position(|z| *z == zone).unwrap_or(0),
+            Self::NotSaid => usize::MAX,
+        }
+    }
+}
+
+/// Every finding, check not run and unknown: by level, then by place, then in the order of the report.
+#[must_use]
+pub fn entries<'a>(plan: &Plan, report: &'a Report) -> Vec<Entry<'a>> {
+    let mut all: Vec<Entry<'a>> = Vec::new();
+    let mut put = |group, subject: &FieldPath, about| {
+        all.push(Entry { group, place: place(plan, report, subject), subject: subject.clone(), about });
+    };
+    for finding in &report.findings {
+        put(Group::Found(finding.level), &finding.subject, About::Finding(finding));
+    }
+    for waiting in &report.not_checked {
+        put(Group::NotChecked, &waiting.subject, About::NotChecked(waiting));
+    }
+    let mut devices: Vec<(FieldPath, Vec<&'a FieldPath>)> = Vec::new();
+    for path in &report.unknown {
+        let device = device_of(path);
+        match devices.iter_mut().find(|(d, _)| *d == device) {
+            Some((_, fields)) => fields.push(path),
+            None => devices.push((device, vec![path])),
+        }
+    }
+    for (device, fields) in devices {
+        put(Group::Unknown, &device, About::Unknown(fields));
+    }
+    all.sort_by_key(|e| (e.group, e.place.rank()));
+    all
+}
+
+/// How many a group's heading counts: findings, checks, unknown fields.
+#[must_use]
+pub fn count(entries: &[Entry<'_>], group: Group) -> usize {
+    let of = |e: &Entry<'_>| match &e.about {
+        About::Unknown(fields) => fields.len(),
+        _ => 1,
+    };
+    entries.iter().filter(|e| e.group == group).map(of).sum()
+}
+
+impl<'a> Entry<'a> {
+    /// The finding, if it is one.
+    #[must_use]
+    pub fn finding(&self) -> Option<&'a Finding> {
+        match self.about {
+            About::Finding(finding) => Some(finding),
+            _ => None,
+        }
+    }
+
+    /// What it is about, in words: `W2`, `BK cells in series`.
+    #[must_use]
+    pub fn head(&self, plan: &Plan) -> String {
+        // The name that runs and sentences have for it.
+        if self.subject.as_str() == "bank" { BANK_ID.into() } else { naming::path(plan, &self.subject) }
+    }
+
+    /// Whether it is a finding accepted with a reason.
+    #[must_use]
+    pub fn is_accepted(&self) -> bool {
+        self.finding().is_some_and(|f| f.accepted.is_some())
+    }
+
+    /// The sentence after what it is about, once: many sentences begin with it.
+    #[must_use]
+    pub fn said(&self, plan: &Plan) -> String {
+        let (head, sentence) = (self.head(plan), self.sentence(plan));
+        let names_it = [":", " "].iter().any(|next| sentence.starts_with(&format!("{head}{next}")));
+        if names_it { sentence } else { format!("{head}: {sentence}") }
+    }
+
+    /// The first field to go to: the subject, or what is waited for.
+    #[must_use]
+    pub fn leads_to(&self) -> &FieldPath {
+        match &self.about {
+            About::NotChecked(n) => &n.waits_for,
+            About::Unknown(fields) => fields.first().copied().unwrap_or(&self.subject),
+            About::Finding(_) => &self.subject,
+        }
+    }
+
+    /// The sentence, in the plan's units.
+    #[must_use]
+    pub fn sentence(&self, plan: &Plan) -> String {
+        match &self.about {
+            About::Finding(f) => sentence(plan, f),
+            About::NotChecked(n) => {
+                format!("{} waits for {} ({})", n.check, naming::path(plan, &n.waits_for), n.waits_for)
+            }
+            About::Unknown(fields) => {
+                let words: Vec<String> = fields.iter().map(|f| field_words(plan, &self.subject, f)).collect();
+                words.join(", ")
+            }
+        }
+    }
+
+    /// What stands under the sentence: label and text.
+    #[must_use]
+    pub fn lines(&self) -> Vec<(&'static str, String)> {
+        let About::Finding(f) = &self.about else { return Vec::new() };
+        let mut lines = vec![("source", f.source.to_string())];
+        if let Some(reason) = &f.accepted {
+            lines.push(("accepted", reason.clone()));
+        }
+        lines
+    }
+}
+
+/// A finding's sentence in the plan's units.
+#[must_use]
+pub fn sentence(plan: &Plan, finding: &Finding) -> String {
+    entry::said(Units::of(plan), &finding.text(), &finding.numbers)
+}
+
+/// A field's name without that of its device.
+fn field_words(plan: &Plan, device: &FieldPath, field: &FieldPath) -> String {
+    let (whole, head) = (naming::path(plan, field), naming::path(plan, device));
+    match whole.strip_prefix(head.as_str()).map(str::trim) {
+        Some("") => "itself".into(),
+        Some(rest) => rest.into(),
+        None => whole,
+    }
+}
+
+/// Parts of the plan that are one thing.
+const PARTS: [&str; 4] = ["job", "bank", "roof", "money"];
+
+/// `runs.W2.legs.L1.length_m` belongs to `runs.W2`; `bank.unit_ah` to `bank`.
+fn device_of(path: &FieldPath) -> FieldPath {
+    let depth = if path.segments().next().is_some_and(|s| PARTS.contains(&s)) { 1 } else { 2 };
+    let segments: Vec<&str> = path.segments().take(depth).collect();
+    FieldPath::new(segments.join("."))
+}
+
+/// Where in the coach the subject of a finding is.
+fn place(plan: &Plan, report: &Report, subject: &FieldPath) -> Place {
+    let mut segments = subject.segments();
+    let (list, id) = (segments.next().unwrap_or(""), segments.next().unwrap_or(""));
+    let known = |zone: Option<Zone>| zone.map_or(Place::NotSaid, Place::In);
+    macro_rules! zone_in {
+        ($list:ident) => {
+            known(plan.$list.iter().find(|x| x.id.as_str() == id).and_then(|x| x.zone))
+        };
+    }
+    match list {
+        "arrays" | "panels" | "roof" => Place::In(Zone::Roof),
+        "bank" => known(plan.bank.zone),
+        "controllers" => zone_in!(controllers),
+        "inverters" => zone_in!(inverters),
+        "chargers" => zone_in!(chargers),
+        "devices" => zone_in!(devices),
+        "runs" => run_place(plan, report, id, segments.next().zip(segments.next())),
+        "loads" => Place::NotSaid,
+        _ => Place::Whole,
+    }
+}
+
+/// A run's finding is where the leg is that it is about, else where its weakest leg is.
+fn run_place(plan: &Plan, report: &Report, id: &str, within: Option<(&str, &str)>) -> Place {
+    let Some(run) = plan.runs.iter().find(|r| r.id.as_str() == id) else { return Place::Whole };
+    let named = within.filter(|(list, _)| *list == "legs").map(|(_, leg)| leg);
+    let weakest = || report.runs.iter().find(|r| r.id == run.id)?.weakest_leg.as_ref().map(|l| l.as_str());
+    let leg = named.or_else(weakest);
+    let leg = run.legs.iter().find(|l| Some(l.id.as_str()) == leg).or(run.legs.first());
+    match leg.map(|l| &l.zone) {
+        Some(Known::Is(zone)) => Place::In(*zone),
+        _ => Place::NotSaid,
+    }
+}

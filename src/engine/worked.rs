@@ -1,0 +1,166 @@
+//! How a run's limits come about, for the eye: ampacity leg by leg, drop part by part and along the whole path.
+
+use crate::plan::{Figure, Id, Known, Plan, Run};
+use crate::standards::ampacity::{AmpacityCase, AmpacityRefusal, AmpacityWorking, ampacity};
+use crate::standards::kinds::{Basis, Zone};
+
+use super::capacity::{case, solve, terminal_c};
+use super::circuit::{Circuit, Node};
+use super::context::Context;
+use super::currents::Terminals;
+use super::resistance::{Fitting, each_fitting, leg_wires, legs};
+use super::rule::Rules;
+use super::runs::{self, Found, current_on, judged_on};
+
+/// One leg's way to its ampacity.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LegWork {
+    pub leg: Id,
+    pub zone: Option<Zone>,
+    /// Whether the ambient was entered for this leg; else it is its zone's.
+    pub ambient_entered: bool,
+    pub case: AmpacityCase,
+    /// Table figure, factors and cap, or why there is none.
+    pub working: Result<AmpacityWorking, AmpacityRefusal>,
+    /// What the leg carries, amps: changed rule values counted.
+    pub amps: f64,
+    pub governs: &'static str,
+    /// The same by the other basis, where it differs by more than the rule's share.
+    pub other: Option<(Basis, f64)>,
+}
+
+/// One part of a run's resistance.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DropPart {
+    pub what: PartOf,
+    pub ohm: f64,
+}
+
+/// What a part of a run's resistance is.
+#[derive(Clone, Debug, PartialEq)]
+pub enum PartOf {
+    /// The conductors of a leg: its name, metres of conductor both poles, their temperature in C.
+    Leg {
+        leg: Id,
+        metres: f64,
+        wire_c: f64,
+    },
+    Fuse(Id),
+    Extra(Id),
+    Connectors(Id),
+    Joints(f64),
+    Device(Id),
+    /// The whole run as it was measured.
+    Measured,
+}
+
+/// One run of a path at the current that flows on it then.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Segment {
+    pub run: Id,
+    pub ohm: Figure<f64>,
+    pub amps: Figure<f64>,
+}
+
+/// Everything about one run.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Worked {
+    pub run: Id,
+    pub legs: Figure<Vec<LegWork>>,
+    /// The run's own working current, amps.
+    pub amps: Figure<f64>,
+    pub parts: Figure<Vec<DropPart>>,
+    /// The path its drop is judged on, source first.
+    pub path: Vec<Segment>,
+}
+
+/// How a run's figures come about; none where there is no such run.
+#[must_use]
+pub fn worked(plan: &Plan, run: &Id) -> Option<Worked> {
+    let (circuit, _) = Circuit::of(plan);
+    let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &[] };
+    let index = plan.runs.iter().position(|r| r.id == *run)?;
+    let of = plan.runs.get(index)?;
+    let found = runs::find(&c, &Terminals::of(&c));
+    let amps = found.get(index)?.currents.pair.drop_a.clone();
+    Some(Worked {
+        run: run.clone(),
+        legs: leg_works(&c, index, of),
+        parts: amps.clone().and_then(|amps| parts(&c, index, of, amps)),
+        amps,
+        path: path(&c, &found, index),
+    })
+}
+
+fn leg_works(c: &Context<'_>, index: usize, run: &Run) -> Figure<Vec<LegWork>> {
+    let terminal = terminal_c(c, index)?;
+    let other_basis = if c.rules.basis == Basis::Marine { Basis::UsRv } else { Basis::Marine };
+    let mut all = Vec::with_capacity(run.legs.len());
+    for leg in legs(run) {
+        let case_here = case(c, run, leg, terminal, c.rules.basis)?;
+        let here = solve(c, &case_here);
+        let other = solve(c, &case(c, run, leg, terminal, other_basis)?).amps;
+        let apart = (other - here.amps).abs() > c.rules.other_basis_pct / 100.0 * here.amps;
+        all.push(LegWork {
+            leg: leg.id.clone(),
+            zone: leg.zone.known().copied(),
+            ambient_entered: matches!(leg.ambient_c, Some(Known::Is(_))),
+            working: ampacity(&case_here),
+            case: case_here,
+            amps: here.amps,
+            governs: here.governs,
+            other: apart.then_some((other_basis, other)),
+        });
+    }
+    Ok(all)
+}
+
+/// The parts of a run's resistance at a current, in the order of the legs, then what sits on the way.
+fn parts(c: &Context<'_>, index: usize, run: &Run, amps: f64) -> Figure<Vec<DropPart>> {
+    if let Some(measured) = &run.measured_ohm {
+        let ohm = measured.at(|| super::context::at("runs", &run.id, "measured_ohm"))?.0;
+        return Ok(vec![DropPart { what: PartOf::Measured, ohm }]);
+    }
+    let clad = c.rules.copper_clad_resistance;
+    let mut all = Vec::new();
+    for wire in leg_wires(c, run)? {
+        let wire_c = wire.conductor_c(amps);
+        let what = PartOf::Leg { leg: wire.leg.id.clone(), metres: wire.metres, wire_c };
+        all.push(DropPart { what, ohm: wire.ohm(clad, wire_c) });
+    }
+    let device = |node: Node| match node {
+        Node::Device(i) => c.plan.devices.get(i).map(|d| d.id.clone()),
+        _ => None,
+    };
+    each_fitting(c, index, run, |fitting, ohm| {
+        let what = match fitting {
+            Fitting::Fuse(p) => PartOf::Fuse(p.id.clone()),
+            Fitting::Extra(leg) => PartOf::Extra(leg.id.clone()),
+            Fitting::Connectors(leg) => PartOf::Connectors(leg.id.clone()),
+            Fitting::Joints(n) => PartOf::Joints(n),
+            Fitting::Device(node) => match device(node) {
+                Some(id) => PartOf::Device(id),
+                None => return,
+            },
+        };
+        if ohm > 0.0 {
+            all.push(DropPart { what, ohm });
+        }
+    })?;
+    Ok(all)
+}
+
+fn path(c: &Context<'_>, found: &[Found], index: usize) -> Vec<Segment> {
+    let drops = runs::path_drops(c, found);
+    let way = judged_on(c, &drops).get(index).copied().flatten().and_then(|w| c.circuit.ways.get(w));
+    let Some(way) = way else { return Vec::new() };
+    let segment = |i: &usize| {
+        let (run, found_here) = (c.plan.runs.get(*i)?, found.get(*i)?);
+        Some(Segment {
+            run: run.id.clone(),
+            ohm: found_here.at_drop.as_ref().map(|l| l.ohm).map_err(Clone::clone),
+            amps: current_on(way, found, *i),
+        })
+    };
+    way.runs.iter().filter_map(segment).collect()
+}

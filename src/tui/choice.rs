@@ -1,0 +1,86 @@
+//! Picking from a field's choices: arrow keys, and typing to narrow.
+
+use crate::plan::{FieldPath, Meta, Record, entry};
+
+/// A field with more choices than this is picked from a list.
+const MOST_TYPED: usize = 4;
+
+/// The choices of an open field.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ChoiceList {
+    /// What may be typed, and what stands beside it.
+    rows: Vec<(String, &'static str)>,
+    pub cursor: usize,
+    /// The row of the value as it stands.
+    at_rest: usize,
+}
+
+impl ChoiceList {
+    /// The list of a field, cursor on its value; none where typing is as quick.
+    #[must_use]
+    pub fn of(root: &dyn Record, at: &FieldPath, meta: &Meta, now: &str) -> Option<Self> {
+        let choices = entry::choices(root, at).filter(|all| all.len() > MOST_TYPED)?;
+        let mut rows: Vec<(String, &'static str)> = choices.into_iter().map(|word| (word, "")).collect();
+        if meta.unknown {
+            rows.push(("?".into(), "not known"));
+        }
+        if meta.absent {
+            rows.push((String::new(), "none"));
+        }
+        let cursor = rows.iter().position(|(word, _)| word == now).unwrap_or(0);
+        Some(Self { rows, cursor, at_rest: cursor })
+    }
+
+    /// The rows that fit what is typed: first what is named so, then what begins with it, then what holds it.
+    #[must_use]
+    pub fn fitting(&self, typed: Option<&str>) -> Vec<&(String, &'static str)> {
+        let Some(typed) = typed.map(str::trim).filter(|t| !t.is_empty()) else { return self.rows.iter().collect() };
+        let wanted = bones(typed);
+        let rank = |row: &(String, &'static str)| {
+            if typed == "?" || row.0.is_empty() || row.0 == "?" {
+                return if row.0 == typed { Some(0) } else { None };
+            }
+            let own = bones(&row.0);
+            let has_words = typed.split_whitespace().all(|word| own.contains(&bones(word)));
+            match () {
+                () if own == wanted => Some(0),
+                () if own.starts_with(&wanted) => Some(1),
+                () if has_words => Some(2),
+                () => None,
+            }
+        };
+        let mut found: Vec<_> = self.rows.iter().filter_map(|row| Some((rank(row)?, row))).collect();
+        found.sort_by_key(|(rank, _)| *rank);
+        found.into_iter().map(|(_, row)| row).collect()
+    }
+
+    /// After the text has changed: the first row, or where nothing is left of it the empty one or the value as it stands.
+    pub fn narrowed(&mut self, typed: &str) {
+        let empty = self.rows.iter().position(|(word, _)| word.is_empty());
+        self.cursor = if typed.trim().is_empty() { empty.unwrap_or(self.at_rest) } else { 0 };
+    }
+
+    /// Marks the row before or after, round the ends; `rows` at a time it stops there.
+    pub fn mark(&mut self, typed: Option<&str>, down: bool, rows: usize) {
+        let count = self.fitting(typed).len();
+        let last = count.saturating_sub(1);
+        let at = self.cursor.min(last);
+        self.cursor = match (down, rows) {
+            (true, 1) if at == last => 0,
+            (false, 1) if at == 0 => last,
+            (true, n) => (at + n).min(last),
+            (false, n) => at.saturating_sub(n),
+        };
+    }
+
+    /// The text of the marked row.
+    #[must_use]
+    pub fn marked(&self, typed: Option<&str>) -> Option<String> {
+        self.fitting(typed).get(self.cursor).map(|row| row.0.clone())
+    }
+}
+
+/// Letters and digits only, lower case.
+fn bones(text: &str) -> String {
+    text.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
+}

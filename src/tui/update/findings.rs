@@ -1,0 +1,128 @@
+//! A finding opened: its cures, its working, accepting it with a reason.
+
+use crate::engine::Finding;
+use crate::plan::format::item_text;
+use crate::plan::ledger::Accepted;
+use crate::plan::{Edit, FieldPath, Known, Step};
+use crate::tui::keymap::Action;
+use crate::tui::layout;
+use crate::tui::line_edit::LineEdit;
+use crate::tui::model::{FindingView, Model, Overlay, Prompt, PromptWhat};
+use crate::units::Number;
+
+use super::{browse, items, overlay, working};
+
+/// Opens the focused finding with its cures; a check not run or an unknown leads to its field.
+pub(super) fn open(model: &mut Model) {
+    let Some(entry) = model.entry() else {
+        model.say("there is no finding");
+        return;
+    };
+    match entry.finding().cloned() {
+        Some(finding) => {
+            let cures = model.document.as_mut().map(|d| d.cures(&finding)).unwrap_or_default();
+            let view = FindingView { finding, cures, cursor: 0, scroll: 0 };
+            model.overlay = Some(Overlay::Finding(Box::new(view)));
+        }
+        None => {
+            let at = entry.leads_to().clone();
+            browse::go_to(model, &at);
+        }
+    }
+}
+
+/// Opens the focused finding and applies its first cure.
+pub(super) fn open_and_cure(model: &mut Model) {
+    if model.finding_at().is_none() {
+        model.say("put the cursor on a finding first");
+        return;
+    }
+    open(model);
+    if let Some(Overlay::Finding(mut view)) = model.overlay.take()
+        && !act(model, &mut view, Action::Apply)
+    {
+        model.overlay = Some(Overlay::Finding(view));
+    }
+}
+
+/// Does an action on an opened finding; whether its box is done with.
+pub(super) fn act(model: &mut Model, view: &mut FindingView, action: Action) -> bool {
+    match action {
+        Action::Apply | Action::Enter => match view.cures.get(view.cursor).cloned() {
+            Some(step) => {
+                let name = step.name.clone();
+                if items::apply(model, step) {
+                    model.say(format!("cure applied: {name}; u takes it back"));
+                }
+                return true;
+            }
+            None => model.say("no cure is known to the program: g goes to it, x accepts it with a reason"),
+        },
+        Action::Accept => {
+            ask_reason_for(model, view.finding.clone());
+            return true;
+        }
+        Action::GoTo => {
+            browse::go_to(model, &view.finding.subject);
+            return true;
+        }
+        Action::Working => {
+            working::open_for(model, &view.finding.subject);
+            return model.overlay.is_some();
+        }
+        Action::PageUp | Action::PageDown | Action::First | Action::Last => {
+            let lines = crate::tui::view::finding_lines(model, view);
+            view.scroll = overlay::scrolled(action, view.scroll, lines, layout::overlay_rows(model.size));
+        }
+        _ => {
+            view.cursor = overlay::scrolled(action, view.cursor, view.cures.len(), 1);
+            view.scroll = 0;
+        }
+    }
+    false
+}
+
+pub(super) fn ask_reason(model: &mut Model) {
+    match model.finding_at().cloned() {
+        Some(finding) if model.is_on_findings() => ask_reason_for(model, finding),
+        _ => model.say("put the cursor on a finding first (5)"),
+    }
+}
+
+fn ask_reason_for(model: &mut Model, finding: Finding) {
+    let line = LineEdit::with(finding.accepted.clone().unwrap_or_default());
+    let what = PromptWhat::Reason(Box::new(finding));
+    model.overlay = Some(Overlay::Prompt(Prompt { what, line, problem: None }));
+}
+
+/// Accepts a finding with a reason.
+pub(super) fn accept(model: &mut Model, finding: &Finding, reason: &str) -> Result<(), String> {
+    let Some(plan) = model.plan() else { return Ok(()) };
+    let list = FieldPath::from("accepted");
+    let item = Accepted {
+        id: plan.free_id(&list),
+        finding: finding.check.id.into(),
+        subject: finding.subject.to_string(),
+        reason: reason.into(),
+        date: model.today.clone(),
+        value: finding.numbers.first().map(|n| Known::Is(Number(*n))),
+    };
+    // A reason given anew takes the place of the one before; an empty one takes it back.
+    let same = |a: &&Accepted| a.finding == finding.check.id && a.subject == finding.subject.as_str();
+    let old = plan.accepted.iter().filter(same).map(|a| Edit::Remove { at: list.join(&a.id) });
+    let mut edits: Vec<Edit> = old.collect();
+    let after = plan.accepted.iter().rfind(|a| !same(a)).map(|a| a.id.clone());
+    let is_taken_back = reason.is_empty();
+    if !is_taken_back {
+        edits.push(Edit::Insert { list, after, item: item_text(&item) });
+    }
+    let name = format!("{} {}", if is_taken_back { "accept no longer" } else { "accept" }, finding.check.id);
+    let Some(document) = &mut model.document else { return Ok(()) };
+    document.apply(Step { name, edits }).map_err(|refused| refused.why)?;
+    model.say(if is_taken_back {
+        "no longer accepted"
+    } else {
+        "accepted: it stays in the list, marked, and comes back when its number worsens by more than 1 %"
+    });
+    Ok(())
+}

@@ -1,0 +1,124 @@
+//! The walk-round: which question comes next, from a blank plan to its first answer.
+
+use crate::plan::{FieldPath, Known, Plan, Value};
+use crate::tui::form;
+use crate::tui::message::Effect;
+use crate::tui::model::{Model, Pane};
+
+use super::browse::{go_to, show};
+use super::{field, items, overlay};
+
+/// The next step of the walk-round: where to go, and what to add first.
+pub(super) fn guide(model: &mut Model) -> Option<Effect> {
+    use crate::document::usual;
+    let plan = model.plan()?;
+    if let Some(what) = wanted(plan, &model.passed) {
+        let (step, at) = usual::add(plan, what);
+        items::apply_and_go(model, step, &at);
+    }
+    let plan = model.plan()?;
+    if let Some(stay) = plan.stays.iter().find(|s| s.latitude_deg == Known::Unknown) {
+        let at = FieldPath::from("stays").join(&stay.id);
+        go_to(model, &at);
+        overlay::pick_place(model, at);
+        return None;
+    }
+    let passed = &model.passed;
+    let target = first_unknown(plan, "bank", &BANK_LABEL, passed)
+        .or_else(|| first_unknown(plan, "panels", &PANEL_LABEL, passed))
+        .or_else(|| first_unknown(plan, "controllers", &CONTROLLER_LABEL, passed))
+        .or_else(|| empty_strings(plan).filter(|at| !passed.contains(at)));
+    if let Some(at) = target {
+        go_to(model, &at);
+        field::open(model, &at, Vec::new());
+        return None;
+    }
+    let step = usual::missing_runs(plan);
+    if !step.edits.is_empty() {
+        show(model, 1);
+        items::apply(model, step);
+        model.bench.pane = Pane::Runs;
+    }
+    let plan = model.plan()?;
+    let mut unknown = form::unknowns(plan, &[]).into_iter().filter(|at| at.is_within(&"runs".into()));
+    match unknown.find(|at| !model.passed.contains(at)) {
+        Some(at) => {
+            show(model, 1);
+            go_to(model, &at);
+            field::open(model, &at, Vec::new());
+        }
+        None => {
+            model.is_guided = false;
+            show(model, 1);
+            let said = match model.passed.len() {
+                0 => "the walk-round is complete; n leads to what is still unknown".to_string(),
+                n => format!("the walk-round is complete, {n} left unknown: g asks again, n goes to the next unknown"),
+            };
+            model.say(said);
+        }
+    }
+    None
+}
+
+/// What the walk-round adds next, once everything before it is known.
+fn wanted(plan: &Plan, passed: &[FieldPath]) -> Option<crate::document::usual::Addition> {
+    use crate::document::usual::Addition;
+    if plan.stays.is_empty() {
+        return Some(Addition::Stay);
+    }
+    let lacks = |list: &str, keys: &[&str]| first_unknown(plan, list, keys, passed).is_some();
+    if plan.stays.iter().any(|s| s.latitude_deg == Known::Unknown) || lacks("bank", &BANK_LABEL) {
+        return None;
+    }
+    if plan.panels.is_empty() {
+        return Some(Addition::Panel);
+    }
+    if lacks("panels", &PANEL_LABEL) {
+        return None;
+    }
+    if plan.controllers.is_empty() {
+        return Some(Addition::Controller);
+    }
+    (!lacks("controllers", &CONTROLLER_LABEL) && plan.arrays.is_empty()).then_some(Addition::Array)
+}
+
+/// The walk-round after an answer in a field: on to the next; what is left unknown is not asked for again on this round.
+pub(super) fn guide_on(model: &mut Model, answered: &FieldPath) -> Option<Effect> {
+    let is_unknown = model.plan()?.get_at(answered).is_none_or(|v| v == Value::Unknown);
+    let is_empty = model.plan().and_then(empty_strings).as_ref() == Some(answered);
+    if (is_unknown || is_empty) && !model.passed.contains(answered) {
+        model.passed.push(answered.clone());
+    }
+    guide(model)
+}
+
+/// What must be known of the bank before anything can be computed.
+const BANK_LABEL: [&str; 5] = ["chemistry", "unit_v", "unit_ah", "series", "parallel"];
+
+/// What a controller's label must give.
+const CONTROLLER_LABEL: [&str; 3] = ["kind", "out_a", "max_pv_v"];
+
+/// What a panel's label must give before anything can be computed.
+const PANEL_LABEL: [&str; 6] = ["pmax_w", "vmp_v", "imp_a", "voc_v", "isc_a", "cells"];
+
+fn first_unknown(plan: &Plan, section: &str, keys: &[&str], passed: &[FieldPath]) -> Option<FieldPath> {
+    let at = FieldPath::from(section);
+    let in_record = |at: FieldPath| {
+        let record = plan.record(&at)?;
+        let unknown = keys.iter().filter(|key| record.get(key) == Some(Value::Unknown));
+        unknown.map(|key| at.join(key)).find(|at| !passed.contains(at))
+    };
+    match plan.list_at(&at) {
+        Some(list) => (0..list.len()).filter_map(|i| list.id_at(i)).find_map(|id| in_record(at.join(id))),
+        None => in_record(at),
+    }
+}
+
+fn empty_strings(plan: &Plan) -> Option<FieldPath> {
+    let arrays = FieldPath::from("arrays");
+    let empty = plan.arrays.iter().find(|a| a.strings.panels() == 0).map(|a| arrays.join(&a.id).join("strings"));
+    empty.or_else(|| {
+        let lost = plan.arrays.iter().find(|a| a.controller == Known::Unknown)?;
+        Some(arrays.join(&lost.id).join("controller"))
+    })
+}

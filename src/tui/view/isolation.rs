@@ -1,0 +1,109 @@
+//! The isolation view: the switches, and what the marked one makes dead.
+
+use ratatui::layout::Rect;
+
+use crate::engine::Isolation;
+use crate::plan::{FieldPath, Plan};
+use crate::tui::bench;
+use crate::tui::layout;
+use crate::tui::model::{IsolationView, Model};
+use crate::tui::theme::Role;
+
+use super::help;
+use super::paint::{Paint, wrap};
+
+pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, view: &IsolationView) {
+    let Some(plan) = model.plan() else { return };
+    let columns = usize::from(area.width.saturating_sub(6)).min(100).max(help::WIDTH.min(usize::from(area.width)));
+    let rows = usize::from(area.height.saturating_sub(5));
+    let inside = paint.boxed_in(area, "ISOLATION: what a switch or main fuse makes dead", columns, rows);
+    let Some(marked) = view.all.get(view.cursor) else { return };
+    let detail = detail(plan, marked, usize::from(inside.width));
+    let height = usize::from(inside.height);
+    let room = height.saturating_sub(detail.len() + 1).max(4).min(view.all.len()).min(height);
+    let first = layout::first_row(view.cursor, view.all.len(), room);
+    for (i, switch) in view.all.iter().enumerate().skip(first).take(room) {
+        let y = inside.y + u16::try_from(i - first).unwrap_or(0);
+        let text = format!(
+            "{:<36} dead {:<3} live {}",
+            name(plan, &switch.switch, &switch.name),
+            switch.dead.len(),
+            switch.live.len()
+        );
+        let role = if i == view.cursor { Role::Selected } else { Role::Text };
+        paint.text(inside.x, y, inside.width, &text, role);
+        if i == view.cursor {
+            paint.set_cursor(inside.x, y);
+        }
+    }
+    let top = Rect { y: inside.y.saturating_sub(1), height: 1, ..inside };
+    paint.hidden(top, first, view.all.len().saturating_sub(first + room));
+    let below = inside.y + u16::try_from(room).unwrap_or(0) + 1;
+    let left = usize::from(inside.bottom().saturating_sub(below));
+    for (i, (line, role)) in detail.iter().take(left).enumerate() {
+        paint.text(inside.x, below + u16::try_from(i).unwrap_or(0), inside.width, line, *role);
+    }
+    if detail.len() > left && left > 0 {
+        let y = inside.bottom() - 1;
+        let said = format!("{} more lines: a higher screen shows them", detail.len() + 1 - left);
+        paint.text(
+            inside.x,
+            y,
+            inside.width,
+            &format!("{said:<width$}", width = usize::from(inside.width)),
+            Role::Text,
+        );
+    }
+}
+
+/// A switch or fuse by its name, kind or ends.
+fn name(plan: &Plan, at: &FieldPath, short: &str) -> String {
+    let device = plan.devices.iter().find(|d| *at == FieldPath::from("devices").join(&d.id));
+    if let Some(device) = device {
+        let kind = device.kind.known().map(|k| k.word()).unwrap_or("?");
+        return if device.name.trim().is_empty() {
+            format!("{short} {kind}")
+        } else {
+            format!("{short} {}", device.name)
+        };
+    }
+    let run = plan.runs.iter().find(|r| at.is_within(&FieldPath::from("runs").join(&r.id)));
+    run.map_or_else(
+        || short.to_string(),
+        |run| {
+            let (from, to) = bench::ends(run);
+            format!("{short}, {from} > {to}")
+        },
+    )
+}
+
+fn detail(plan: &Plan, marked: &Isolation, width: usize) -> Vec<(String, Role)> {
+    let mut lines = Vec::new();
+    let mut say = |text: String, role: Role| {
+        lines.extend(wrap(&text, width).into_iter().map(|l| (l, role)));
+    };
+    say(format!("{} open:", name(plan, &marked.switch, &marked.name)), Role::Heading);
+    let dead: Vec<String> = marked.dead.iter().map(|id| named(plan, id.as_str())).collect();
+    say(format!("DEAD: {}", if dead.is_empty() { "nothing".into() } else { dead.join(", ") }), Role::Text);
+    if marked.live.is_empty() {
+        say("STAYS LIVE behind it: nothing".into(), Role::Text);
+    }
+    // What is kept alive by the same thing stands on one line.
+    let mut by: Vec<(&str, Vec<String>)> = Vec::new();
+    for (id, why) in &marked.live {
+        match by.iter_mut().find(|(w, _)| *w == why.as_str()) {
+            Some((_, ids)) => ids.push(named(plan, id.as_str())),
+            None => by.push((why, vec![named(plan, id.as_str())])),
+        }
+    }
+    for (why, ids) in by {
+        say(format!("STAYS LIVE by {why}: {}", ids.join(", ")), Role::Figure);
+    }
+    lines
+}
+
+/// `L3 water pump`: an id with the name it has, if any.
+fn named(plan: &Plan, id: &str) -> String {
+    let load = plan.loads.iter().find(|l| l.id.as_str() == id).filter(|l| !l.name.trim().is_empty());
+    load.map_or_else(|| id.to_string(), |load| format!("{id} {}", load.name))
+}
