@@ -4,7 +4,8 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 use crate::document::Document;
-use crate::engine::{Finding, Rung};
+use crate::engine::sizing::{Proposal, Totals};
+use crate::engine::{Finding, LadderOf, Rung};
 use crate::plan::{Edit, FieldPath, Id, ItemPath, ListPath, Plan, Step};
 use crate::stock::Stock;
 use crate::tui::bench::{self, Column};
@@ -76,6 +77,7 @@ pub enum Overlay {
     Prompt(Prompt),
     Confirm(Confirm),
     Ladder(Ladder),
+    Sizing(Box<Sizing>),
     Finding(Box<FindingView>),
     History { cursor: usize },
 }
@@ -159,15 +161,28 @@ pub enum After {
     Open(OpenWhat),
 }
 
-/// The gauge ladder of a run.
+/// A ladder: choices for one thing as rows.
 #[derive(Clone, Debug)]
 pub struct Ladder {
-    pub run: Id,
+    pub of: LadderOf,
     pub generation: u64,
     pub rungs: Vec<Rung>,
     pub cursor: usize,
     /// Whether every harvest has arrived.
     pub complete: bool,
+}
+
+/// The sizing of all runs, shown as the document's draft.
+#[derive(Clone, Debug)]
+pub struct Sizing {
+    pub proposal: Proposal,
+    /// Of the baseline, where one is held.
+    pub base: Option<Totals>,
+    pub now: Totals,
+    pub then: Totals,
+    /// Whether only what is on the truck is proposed.
+    pub truck_only: bool,
+    pub cursor: usize,
 }
 
 /// A finding opened.
@@ -461,6 +476,11 @@ impl Model {
             }
             When::OnItem => self.item().is_some() || self.list().is_some(),
             When::OnFinding => self.is_on_findings() || matches!(self.overlay, Some(Overlay::Finding(_))),
+            When::OnRunLadder => matches!(
+                &self.overlay,
+                Some(Overlay::Ladder(Ladder { of: LadderOf::Gauge(_) | LadderOf::Fuse(..), .. }))
+            ),
+            When::OnSizing => matches!(self.overlay, Some(Overlay::Sizing(_))),
             When::OnChoice => !matches!(self.overlay, Some(Overlay::Help { .. } | Overlay::Messages { .. })),
         }
     }

@@ -4,8 +4,10 @@ mod browse;
 mod field;
 mod file;
 mod items;
+mod ladder;
 mod overlay;
 pub mod pick;
+mod sizing;
 
 use crate::tui::form;
 use crate::tui::keymap::{self, Action, Context};
@@ -27,8 +29,8 @@ pub fn update(model: &mut Model, message: Message) -> Option<Effect> {
             model.size = (columns, rows);
             None
         }
-        Message::Ladder { generation, run, rungs, complete } => {
-            overlay::ladder_arrives(model, generation, &run, rungs, complete);
+        Message::Ladder { generation, rungs, complete } => {
+            ladder::arrives(model, generation, rungs, complete);
             None
         }
         Message::Saved(result) => file::saved(model, result),

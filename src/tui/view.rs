@@ -11,7 +11,9 @@ mod loads;
 mod overlay;
 mod paint;
 mod results;
+mod sizing;
 mod start;
+mod table;
 mod year;
 
 use ratatui::Frame;

@@ -8,7 +8,7 @@ use crate::tui::layout;
 use crate::tui::message::Effect;
 use crate::tui::model::{Model, Overlay, Pane};
 
-use super::{field, file, items, overlay};
+use super::{field, file, items, ladder, overlay, sizing};
 
 pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
     match action {
@@ -37,7 +37,8 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         }
         Action::Pick => overlay::shelf_or_place(model),
         Action::Shelve => return overlay::shelve(model),
-        Action::Ladder => return overlay::open_ladder(model),
+        Action::Ladder => return ladder::open(model),
+        Action::SizeAll => sizing::open(model),
         Action::Help => model.overlay = Some(Overlay::Help { scroll: 0 }),
         Action::Messages => model.overlay = Some(Overlay::Messages { scroll: usize::MAX }),
         Action::Actions => overlay::open_actions(model),
