@@ -16,7 +16,7 @@ pub mod finding;
 mod gather;
 mod harvest;
 pub mod isolation;
-mod ladder;
+pub mod ladder;
 pub mod lit;
 mod loads;
 mod look;
@@ -41,8 +41,9 @@ pub mod year;
 pub use arrays::Weather;
 pub use finding::{Check, Finding, Level};
 pub use isolation::{Isolation, isolation};
+pub use ladder::{LadderOf, Rung};
 pub use look::SEEDS;
-pub use report::{Report, Rung, Working};
+pub use report::{Report, Working};
 pub use rule::{Changed, Rules};
 pub use sizing::Selection;
 pub use worked::{Worked, worked};
@@ -133,11 +134,6 @@ impl Engine {
         report.unknown = unknown;
         accept::apply(plan, &context.rules, &mut report.findings);
         report
-    }
-
-    /// The ladder of a run's gauges: the columns that need no year.
-    pub fn ladder(&mut self, plan: &Plan, stock: &Stock, run: &Id) -> Vec<Rung> {
-        ladder::rungs(self, plan, stock, run)
     }
 
     /// Steps that would cure a finding and add no stop.

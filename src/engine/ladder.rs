@@ -1,140 +1,260 @@
-//! The ladder of a run's gauges: what the run and the plan become with each.
+//! Ladders: every choice for one thing of the plan as a row, with all that follows from it.
+//!
+//! A row's wire columns come at once, its year later: `finish` fills that in and judges the findings by the whole answer.
 
-use crate::plan::{Edit, Figure, Id, Known, Leg, Missing, Plan, Run, Step, Value};
-use crate::standards::conductor::{Gauge, area_mm2};
+mod controller;
+mod fuse;
+mod gauge;
+mod strings;
+
+use crate::plan::{Figure, Id, Plan, Step};
+use crate::standards::conductor::Gauge;
+use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
-use crate::units::Number;
+use crate::units::{Amps, Number, Volts, WattHours};
 
 use super::Engine;
-use super::capacity::ratings;
-use super::circuit::Circuit;
-use super::context::{Context, at};
-use super::price;
-use super::report::{Report, RunFigures, Rung, none_yet};
-use super::resistance::legs;
-use super::rule::Rules;
+use super::finding::{Finding, Level};
+use super::report::{Proposed, Report};
 
-/// One rung for every gauge of the run's system (the plan's, where the run has no gauge yet).
-pub(super) fn rungs(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id) -> Vec<Rung> {
-    let Some(index) = plan.runs.iter().position(|r| r.id == *id) else { return Vec::new() };
-    let Some(run) = plan.runs.get(index) else { return Vec::new() };
-    let current = run.gauge.known().copied();
-    let system = current.unwrap_or(match plan.job.gauge_system {
-        crate::plan::job::GaugeSystem::Awg => Gauge::Awg(0),
-        crate::plan::job::GaugeSystem::Mm2 => Gauge::Mm2(0),
-    });
-    let before = engine.evaluate_wires(plan, stock);
-    let mut plan = plan.clone();
-    let mut all = Vec::new();
-    for gauge in system.ladder() {
-        if let Some(run) = plan.runs.get_mut(index) {
-            run.gauge = Known::Is(gauge);
-        }
-        let after = engine.evaluate_wires(&plan, stock);
-        let (Some(run), Some(figures)) = (plan.runs.get(index), after.runs.get(index)) else { continue };
-        let (new, cured) = changes(&before, &after);
-        all.push(Rung {
-            gauge,
-            current: current == Some(gauge),
-            fits: fits(&plan, index, gauge),
-            price: wire_price(&plan, stock, run, gauge),
-            weight_kg: weight_kg(stock, run, gauge),
-            new,
-            cured,
-            ..rung(gauge, figures)
-        });
-    }
-    all
+pub use fuse::families;
+pub(super) use gauge::gauge_step;
+
+/// Days of the mean year that yearly figures are spread over.
+const DAYS: f64 = 365.0;
+
+/// What a ladder is about.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum LadderOf {
+    /// The gauge of a run.
+    Gauge(Id),
+    /// The fuse of a run: ratings of one family; without one, of the family it has or should have.
+    Fuse(Id, Option<FuseFamily>),
+    /// How an array's panels are wired.
+    Strings(Id),
+    /// Which controller of the shelf.
+    Controller(Id),
 }
 
-fn rung(gauge: Gauge, f: &RunFigures) -> Rung {
-    let fuse_fits = if f.fuses.is_empty() {
-        none_yet()
-    } else {
-        f.fuses.iter().try_fold(true, |fits, fuse| {
-            let (amps, most, least) = (fuse.amps.clone()?.0, f.fuse_max_a.clone()?.0, f.fuse_min_a.clone()?.0);
-            Ok::<bool, Missing>(fits && amps <= most && amps >= least)
-        })
-    };
-    Rung {
-        gauge,
-        current: false,
-        drop_v: f.drop_v.clone(),
-        drop_pct: f.drop_pct.clone(),
-        path_drop_pct: f.path_drop_pct.clone(),
-        ampacity_a: f.ampacity_a.clone(),
-        governs: f.governs,
-        fuse_min_a: f.fuse_min_a.clone(),
-        fuse_max_a: f.fuse_max_a.clone(),
-        fuse_fits,
-        price: none_yet(),
-        weight_kg: none_yet(),
-        fits: None,
-        new: 0,
-        cured: 0,
-        harvest_wh_day: None,
+/// Whether a row may be built.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Fit {
+    Yes,
+    /// Why it cannot be told.
+    Unknown(String),
+    /// What forbids it.
+    No(String),
+}
+
+/// One row: a choice, and what the plan becomes with it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Rung {
+    /// Its place in the ladder.
+    pub place: usize,
+    /// What applies it.
+    pub step: Step,
+    /// Whether the plan has it.
+    pub current: bool,
+    /// What only this kind of ladder shows.
+    pub columns: Columns,
+    /// Selling price of the part: wire, fuse, controller.
+    pub price: Figure<Number>,
+    /// Weight of the part, kg.
+    pub weight_kg: Figure<f64>,
+    pub fit: Fit,
+    /// Findings it brings and cures against the plan as it stands; accepted ones count as none.
+    pub new: Vec<Finding>,
+    pub cured: Vec<Finding>,
+    /// Year's harvest, mean day; filled in later than the rest.
+    pub harvest_wh_day: Option<Figure<WattHours>>,
+    /// Every stop of the plan with it.
+    stops: Vec<Finding>,
+}
+
+/// The columns of one kind of ladder.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Columns {
+    Gauge(Box<GaugeColumns>),
+    Fuse(FuseColumns),
+    Strings(StringsColumns),
+    Controller(ControllerColumns),
+}
+
+/// A gauge.
+#[derive(Clone, Debug, PartialEq)]
+pub struct GaugeColumns {
+    pub gauge: Gauge,
+    pub drop_v: Figure<Volts>,
+    pub drop_pct: Figure<f64>,
+    pub path_drop_pct: Figure<f64>,
+    pub ampacity_a: Figure<Amps>,
+    /// Ampacity over the design current, percent of the latter.
+    pub margin_pct: Figure<f64>,
+    pub governs: &'static str,
+    pub fuse_min_a: Figure<Amps>,
+    pub fuse_max_a: Figure<Amps>,
+    /// The fuse it needs; none where none belongs or none fits.
+    pub needs: Option<Proposed>,
+    /// Metres of it on the truck.
+    pub on_truck_m: f64,
+}
+
+/// A fuse rating.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FuseColumns {
+    pub family: FuseFamily,
+    pub amps: f64,
+    /// How many are on the truck.
+    pub on_truck: f64,
+    /// What it protects carries this much more, amps.
+    pub margin_a: Figure<f64>,
+    /// Times the design current.
+    pub times_design: Figure<f64>,
+    /// Drop across it at the working current.
+    pub drop_v: Figure<Volts>,
+    pub interrupt_a: Figure<Amps>,
+    pub fault_a: Figure<Amps>,
+}
+
+/// A wiring of an array.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StringsColumns {
+    /// `2S3P`.
+    pub layout: String,
+    pub voc_cold_v: Figure<Volts>,
+    /// Highest volts of its controller.
+    pub limit_v: Figure<Volts>,
+    pub vmp_hot_v: Figure<Volts>,
+    /// At maximum power, all strings.
+    pub imp_a: Figure<Amps>,
+    pub isc_a: Figure<Amps>,
+    /// From the panels to the controller, percent of string Vmp.
+    pub path_drop_pct: Figure<f64>,
+    /// Fuse that every string needs, smallest of the family; none where none is needed.
+    pub string_fuse_a: Figure<Option<Amps>>,
+}
+
+/// A controller.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ControllerColumns {
+    pub id: Id,
+    pub name: String,
+    /// A typical row that came with the program.
+    pub typical: bool,
+    pub out_a: Figure<Amps>,
+    pub limit_v: Figure<Volts>,
+    /// Its limit over the cold volts of its arrays.
+    pub margin_v: Figure<Volts>,
+    /// Lost to its output limit, kWh a year; with the year.
+    pub clipped_kwh: Figure<f64>,
+}
+
+/// A row before it is judged against the others.
+struct Drawn {
+    step: Step,
+    current: bool,
+    columns: Columns,
+    price: Figure<Number>,
+    weight_kg: Figure<f64>,
+    /// What this kind of ladder says of it.
+    own: Fit,
+    after: Report,
+}
+
+impl Rung {
+    /// The columns of a gauge.
+    #[must_use]
+    pub fn gauge(&self) -> Option<&GaugeColumns> {
+        match &self.columns {
+            Columns::Gauge(columns) => Some(columns),
+            _ => None,
+        }
     }
+
+    /// What is chosen with it.
+    #[must_use]
+    pub fn name(&self) -> String {
+        match &self.columns {
+            Columns::Gauge(c) => c.gauge.to_string(),
+            Columns::Fuse(c) => format!("{} A", c.amps),
+            Columns::Strings(c) => c.layout.clone(),
+            Columns::Controller(c) => c.name.clone(),
+        }
+    }
+}
+
+impl Engine {
+    /// The rows of a ladder, with the columns that need no year. None where there is nothing to choose.
+    pub fn ladder(&mut self, plan: &Plan, stock: &Stock, of: &LadderOf) -> Vec<Rung> {
+        let drawn = match of {
+            LadderOf::Gauge(run) => gauge::rows(self, plan, stock, run),
+            LadderOf::Fuse(run, family) => fuse::rows(self, plan, stock, run, *family),
+            LadderOf::Strings(array) => strings::rows(self, plan, stock, array),
+            LadderOf::Controller(controller) => controller::rows(self, plan, stock, controller),
+        };
+        let before = self.evaluate_wires(plan, stock);
+        judged(drawn, &before)
+    }
+
+    /// Fills in what needs the year, and the findings by the whole answer. `before`: that of the plan as it stands. A
+    /// row that the plan refuses keeps its empty column.
+    pub fn finish(&mut self, plan: &Plan, stock: &Stock, before: &Report, rung: &mut Rung) {
+        let Ok(with) = plan.with(&rung.step) else { return };
+        let after = self.evaluate(&with, stock);
+        rung.harvest_wh_day = Some(after.year.harvest_kwh.clone().map(|kwh| WattHours(kwh * 1000.0 / DAYS)));
+        if let Columns::Controller(columns) = &mut rung.columns {
+            columns.clipped_kwh = controller::clipped_kwh(columns, &after);
+        }
+        (rung.new, rung.cured) = changes(before, &after);
+        let brings = rung.new.iter().find(|f| f.level == Level::Stop);
+        if let (Some(stop), false) = (brings, matches!(rung.fit, Fit::No(_))) {
+            rung.fit = Fit::No(stop.text());
+        }
+    }
+}
+
+/// Rows with their findings, and whether they fit: a stop that some other row does not have is this row's doing.
+fn judged(drawn: Vec<Drawn>, before: &Report) -> Vec<Rung> {
+    let mut rungs: Vec<Rung> = Vec::with_capacity(drawn.len());
+    for (place, d) in drawn.into_iter().enumerate() {
+        let (new, cured) = changes(before, &d.after);
+        rungs.push(Rung {
+            place,
+            step: d.step,
+            current: d.current,
+            columns: d.columns,
+            price: d.price,
+            weight_kg: d.weight_kg,
+            fit: d.own,
+            new,
+            cured,
+            harvest_wh_day: None,
+            stops: d.after.findings.into_iter().filter(|f| f.level == Level::Stop).collect(),
+        });
+    }
+    let has = |stops: &[Finding], f: &Finding| stops.iter().any(|g| g.identity() == f.identity());
+    let verdicts: Vec<Option<String>> = rungs
+        .iter()
+        .map(|r| {
+            let own = |f: &&Finding| rungs.iter().any(|other| !has(&other.stops, f));
+            r.stops.iter().find(own).map(Finding::text)
+        })
+        .collect();
+    for (rung, verdict) in rungs.iter_mut().zip(verdicts) {
+        if let (Some(why), false) = (verdict, matches!(rung.fit, Fit::No(_))) {
+            rung.fit = Fit::No(why);
+        }
+    }
+    rungs
 }
 
 /// Findings of the one that the other lacks, and the other way round. An accepted one counts as none.
-pub(super) fn changes(before: &Report, after: &Report) -> (usize, usize) {
+pub(super) fn changes(before: &Report, after: &Report) -> (Vec<Finding>, Vec<Finding>) {
     let lacks = |a: &Report, b: &Report| {
-        a.findings
-            .iter()
-            .filter(|f| !b.findings.iter().any(|g| g.identity() == f.identity() && g.level == f.level))
-            .count()
+        let open = |r: &'_ Report, f: &Finding| {
+            r.findings.iter().any(|g| g.accepted.is_none() && g.identity() == f.identity() && g.level == f.level)
+        };
+        a.findings.iter().filter(|f| f.accepted.is_none() && !open(b, f)).cloned().collect()
     };
     (lacks(after, before), lacks(before, after))
-}
-
-/// The legs that follow the run's gauge, with the metres of wire in each.
-fn following(run: &Run) -> impl Iterator<Item = (&Leg, Figure<f64>)> {
-    legs(run).filter(|l| l.gauge.is_none()).map(|leg| (leg, price::wire_m(run, leg)))
-}
-
-fn weight_kg(stock: &Stock, run: &Run, gauge: Gauge) -> Figure<f64> {
-    following(run).map(|(leg, metres)| Ok(metres? * price::wire_kg_per_m(stock, gauge, leg))).sum()
-}
-
-/// Price of the wire with the plan's markup; none where the truck stock knows no price of some leg.
-fn wire_price(plan: &Plan, stock: &Stock, run: &Run, gauge: Gauge) -> Figure<Number> {
-    let mut cost = 0.0;
-    for (leg, metres) in following(run) {
-        match price::wire_cost_per_m(stock, gauge, leg) {
-            Some(each) => cost += each * metres?,
-            None => return none_yet(),
-        }
-    }
-    Ok(Number(cost * price::markup(plan)?))
-}
-
-/// Whether the terminals at both ends take a gauge; none where neither says.
-pub(super) fn fits(plan: &Plan, index: usize, gauge: Gauge) -> Option<bool> {
-    let (circuit, _) = Circuit::of(plan);
-    let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &[] };
-    let link = c.circuit.links.get(index)?;
-    let mut answer = None;
-    for node in [link.from, link.to].into_iter().flatten() {
-        let Some((r, _)) = ratings(&c, node) else { continue };
-        let size = |k: &Option<Known<Gauge>>| k.as_ref().and_then(|k| k.known()).map(|g| area_mm2(*g));
-        if let Some(least) = size(&r.smallest_wire) {
-            answer = Some(answer.unwrap_or(true) && area_mm2(gauge) >= least - 1e-9);
-        }
-        if let Some(most) = size(&r.largest_wire) {
-            answer = Some(answer.unwrap_or(true) && area_mm2(gauge) <= most + 1e-9);
-        }
-    }
-    answer
-}
-
-/// The step that gives a run a gauge; legs with a thinner one of their own lose it.
-pub(super) fn gauge_step(run: &Run, gauge: Gauge) -> Step {
-    let mut edits = vec![Edit::Set { at: at("runs", &run.id, "gauge"), to: Value::Gauge(gauge) }];
-    for leg in legs(run) {
-        let thinner = leg.gauge.as_ref().and_then(|g| g.known()).is_some_and(|g| area_mm2(*g) < area_mm2(gauge));
-        if thinner {
-            edits.push(Edit::Set { at: super::resistance::leg_path(run, leg, "gauge"), to: Value::Nothing });
-        }
-    }
-    Step { name: format!("{}: {gauge}", run.id), edits }
 }

@@ -7,8 +7,9 @@ use crate::plan::ledger::Taxed;
 use crate::plan::wiring::Return;
 use crate::plan::{FieldPath, Figure, Known, Leg, Missing, Plan, Protection, Run, State};
 use crate::standards::conductor::{Gauge, copper_kg_per_m};
+use crate::standards::kinds::FuseFamily;
 use crate::stock::{Spool, Stock};
-use crate::units::Number;
+use crate::units::{Amps, Number};
 
 use super::context::at;
 use super::report::{PriceFigures, none_yet};
@@ -49,8 +50,12 @@ pub(super) fn markup(plan: &Plan) -> Figure<f64> {
 
 /// What a fuse costs by the truck stock, before markup.
 fn fuse_cost(stock: &Stock, fuse: &Protection) -> Option<f64> {
-    let (family, amps) = (fuse.family.known()?, fuse.amps_a.known()?);
-    let same = |f: &&crate::stock::Fuse| f.family.known() == Some(family) && f.amps_a.known() == Some(amps);
+    fuse_cost_of(stock, *fuse.family.known()?, *fuse.amps_a.known()?)
+}
+
+/// What a fuse of a family and rating costs by the truck stock, before markup.
+pub(super) fn fuse_cost_of(stock: &Stock, family: FuseFamily, amps: Amps) -> Option<f64> {
+    let same = |f: &&crate::stock::Fuse| f.family.known() == Some(&family) && f.amps_a.known() == Some(&amps);
     let costs = stock.truck.fuses.iter().filter(same).filter_map(|f| Some(f.price.as_ref()?.known()?.0));
     costs.min_by(f64::total_cmp)
 }

@@ -2,7 +2,6 @@
 
 use crate::plan::{FieldPath, Figure, Id};
 use crate::standards::Source;
-use crate::standards::conductor::Gauge;
 use crate::standards::kinds::FuseFamily;
 use crate::units::{AmpHours, Amps, Celsius, Hours, Metres, Number, Ohms, Volts, WattHours, Watts};
 
@@ -450,31 +449,3 @@ impl Default for PriceFigures {
 
 /// A step of a limit's working: label, value, source.
 pub type Working = Vec<(String, f64, &'static Source)>;
-
-/// One rung of a gauge ladder: what the run and the plan become with this gauge.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Rung {
-    pub gauge: Gauge,
-    /// Whether it is the gauge the run has.
-    pub current: bool,
-    pub drop_v: Figure<Volts>,
-    pub drop_pct: Figure<f64>,
-    pub path_drop_pct: Figure<f64>,
-    pub ampacity_a: Figure<Amps>,
-    pub governs: &'static str,
-    pub fuse_min_a: Figure<Amps>,
-    pub fuse_max_a: Figure<Amps>,
-    /// Whether the fuses it has stay within the limits.
-    pub fuse_fits: Figure<bool>,
-    /// Price of its wire, if the truck stock knows it.
-    pub price: Figure<Number>,
-    /// Weight of its wire: as its spool says, or of its copper.
-    pub weight_kg: Figure<f64>,
-    /// Whether both ends' terminals take it; `None` where they do not say.
-    pub fits: Option<bool>,
-    /// Findings new and cured against the plan as it stands.
-    pub new: usize,
-    pub cured: usize,
-    /// Year's harvest, mean day; filled in later than the wire columns.
-    pub harvest_wh_day: Option<Figure<WattHours>>,
-}

@@ -3,6 +3,7 @@
 //! By the rules alone: no year is evaluated. Fuses stand as they are when all runs are sized; existing legs too.
 
 mod cheapest;
+mod proposal;
 mod wire;
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -21,8 +22,9 @@ use super::runs::{self, current_on};
 use super::{Engine, cures};
 
 use cheapest::Way;
+pub use proposal::{FuseSize, Proposal, SizedRun, Totals};
 use wire::Sized;
-pub(super) use wire::{system as system_of, thinnest_with};
+pub(super) use wire::{left_m, system as system_of, thinnest_with};
 
 /// Findings about a run that a thicker conductor cures.
 const BY_GAUGE: [&str; 4] =

@@ -156,7 +156,7 @@ impl Shelf {
         let (_, part, section) = KINDS.iter().find(|k| k.0 == found.list)?;
         let list = self.list(found.list)?;
         let thing = list.at(list.position(found.id.as_str())?)?.part(part)?;
-        let name = format!("{} from the shelf", found.name);
+        let name = took(found);
         if *section == "bank" {
             return Some(Step { name, edits: edits_onto(thing, &FieldPath::new("bank")) });
         }
@@ -168,6 +168,19 @@ impl Shelf {
         edits.extend(edits_onto(thing, &into.join(id)));
         Some(Step { name, edits })
     }
+
+    /// The step that makes an item of a plan the thing from the shelf.
+    #[must_use]
+    pub fn onto(&self, found: &Found, at: &ItemPath) -> Option<Step> {
+        let (_, part, _) = KINDS.iter().find(|k| k.0 == found.list)?;
+        let list = self.list(found.list)?;
+        let thing = list.at(list.position(found.id.as_str())?)?.part(part)?;
+        Some(Step { name: took(found), edits: edits_onto(thing, at) })
+    }
+}
+
+fn took(found: &Found) -> String {
+    format!("{} from the shelf", found.name)
 }
 
 fn name_of(thing: &dyn Record) -> String {

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::{Duration, SystemTime};
 
-use crate::document::search::{Ask, Goal};
+use crate::document::search::Ask;
 use crate::plan::Plan;
 use crate::plan::job::YesNo;
 use crate::plan::samples::{SAMPLES, sample};
@@ -91,10 +91,11 @@ impl Performer {
         match effect {
             Effect::Save { plan, path, replace } => Some(Message::Saved(self.save(&plan, path, replace))),
             Effect::Open(what) => Some(Message::Opened(self.open(&what, &model.stock).map(Box::new))),
-            Effect::Ladder { generation, plan, run } => {
+            Effect::Ladder { generation, shown, of, rungs } => {
                 let document = model.document.as_ref()?;
                 let (engine, stock) = (document.engine(), Arc::clone(document.stock()));
-                self.workers.ask(Ask { generation, engine, base: plan, stock, goal: Goal::Ladder { run } });
+                let (base, before) = (shown.plan, shown.report);
+                self.workers.ask(Ask { generation, engine, base, before, stock, of, rungs });
                 None
             }
             Effect::SaveStock(stock) => {

@@ -43,6 +43,10 @@ pub enum When {
     OnEmptyShop,
     /// What is opened can be gone to.
     OnSubject,
+    /// A ladder of a run's gauge or fuse is open.
+    OnRunLadder,
+    /// The sizing of all runs is shown.
+    OnSizing,
 }
 
 /// What the program can do.
@@ -69,6 +73,11 @@ pub enum Action {
     History,
     Baseline,
     Ladder,
+    /// From a run's gauges to its fuse, and back.
+    OtherLadder,
+    SizeAll,
+    /// Only what is on the truck, or all there is.
+    TruckOnly,
     Add,
     Duplicate,
     Earlier,
@@ -172,7 +181,10 @@ const fn row(
 
 use Context::{Asking, Browsing, Field, Overlay, Shop, Start, Typing};
 use KeyCode as K;
-use When::{Always, Never, OnChoice, OnEmptyShop, OnField, OnFinding, OnItem, OnRun, OnSoundShop, OnSubject};
+use When::{
+    Always, Never, OnChoice, OnEmptyShop, OnField, OnFinding, OnItem, OnRun, OnRunLadder, OnSizing, OnSoundShop,
+    OnSubject,
+};
 
 /// The table. Within a context a key stands once; the order is the order of hints.
 #[rustfmt::skip]
@@ -180,8 +192,9 @@ pub static BINDINGS: &[Binding] = &[
     row(Browsing, &[ch('+'), ch('=')], Action::Larger, "size", "Step the focused field to its next standard size.", OnField),
     row(Browsing, &[ch('-')], Action::Smaller, "size down", "Step the focused field to the standard size before.", Never),
     row(Browsing, &[key(K::Enter)], Action::Enter, "edit", "Open what is focused: a field, a form, a finding.", Always),
-    row(Browsing, &[ch('l')], Action::Ladder, "ladder", "Every gauge of the selected run as a row, with what it does to the plan.", OnRun),
+    row(Browsing, &[ch('l')], Action::Ladder, "ladder", "Every choice as a row, with what it does to the plan: gauges or fuses of a run, wirings of an array, controllers of the shelf.", OnRun),
     row(Browsing, &[ch('e')], Action::Working, "working", "How the selected run's ampacity, drop and fuse come about, leg by leg, with sources.", OnRun),
+    row(Browsing, &[ch('z')], Action::SizeAll, "size all", "Propose the cheapest gauges that meet rules and targets, for all runs; shown first, applied when you say so.", OnRun),
     row(Browsing, &[ch('b')], Action::Baseline, "baseline", "Hold the plan as it stands; every figure then shows its change. Again: let go.", OnRun),
     row(Browsing, &[ch('u'), ctrl('z')], Action::Undo, "undo", "Take the last step back.", Always),
     row(Browsing, &[ch('a')], Action::Add, "add", "Add an item; on Findings: apply the cure.", OnItem),
@@ -252,6 +265,10 @@ pub static BINDINGS: &[Binding] = &[
     row(Field, &[ctrl('l')], Action::Redraw, "redraw", "Draw the whole screen anew.", Never),
 
     row(Overlay, &[key(K::Enter)], Action::Enter, "choose", "Choose the marked row.", OnChoice),
+    row(Overlay, &[ch('f')], Action::OtherLadder, "gauge/fuse", "From the run's gauges to its fuse, and back.", OnRunLadder),
+    row(Overlay, &[key(K::Left)], Action::Left, "family before", "On a fuse ladder: the fuse type before.", Never),
+    row(Overlay, &[key(K::Right)], Action::Right, "next family", "On a fuse ladder: the next fuse type.", Never),
+    row(Overlay, &[ch('t')], Action::TruckOnly, "truck/all", "Size with what is on the truck only, or with every gauge there is.", OnSizing),
     row(Overlay, &[ch('a')], Action::Apply, "apply cure", "Apply the marked cure.", OnFinding),
     row(Overlay, &[ch('x')], Action::Accept, "accept", "Accept the finding with a reason.", OnFinding),
     row(Overlay, &[ch('e')], Action::Working, "working", "How the figures of the run it is about come about.", OnFinding),

@@ -5,8 +5,9 @@ use std::sync::Arc;
 
 use crossterm::event::KeyEvent;
 
-use crate::engine::Rung;
-use crate::plan::{Id, Plan};
+use crate::document::Shown;
+use crate::engine::{LadderOf, Rung};
+use crate::plan::Plan;
 use crate::stock::{Stock, Truck};
 use crate::tui::shop::TruckFile;
 
@@ -20,7 +21,7 @@ pub enum Message {
     /// The terminal has this many columns and rows now.
     Resize(u16, u16),
     /// A ladder's rungs, or part of them; dropped when the generation is not the newest asked for.
-    Ladder { generation: u64, run: Id, rungs: Vec<Rung>, complete: bool },
+    Ladder { generation: u64, rungs: Vec<Rung>, complete: bool },
     /// A save ended: where the plan stands now, or what went wrong in words.
     Saved(Result<PathBuf, SaveFailure>),
     /// A plan was read, or what went wrong in words.
@@ -78,7 +79,7 @@ pub enum Effect {
     /// Read a plan file, a sample by name, or a blank plan.
     Open(OpenWhat),
     /// Compute the harvest columns of a ladder on the worker.
-    Ladder { generation: u64, plan: Arc<Plan>, run: Id },
+    Ladder { generation: u64, shown: Shown, of: LadderOf, rungs: Vec<Rung> },
     /// Write the shelf.
     SaveStock(Arc<Stock>),
     /// Read the truck stock's file.

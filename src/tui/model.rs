@@ -5,7 +5,8 @@ use std::sync::Arc;
 
 use crate::document::Document;
 use crate::document::findings::{self, Entry};
-use crate::engine::{Finding, Isolation, Rung, Selection, Worked};
+use crate::engine::sizing::{Proposal, Totals};
+use crate::engine::{Finding, Isolation, LadderOf, Rung, Selection, Worked};
 use crate::plan::{Edit, FieldPath, Id, ItemPath, ListPath, Plan, Step};
 use crate::stock::Stock;
 use crate::tui::bench::{self, Column};
@@ -96,6 +97,7 @@ pub enum Overlay {
     Prompt(Prompt),
     Confirm(Confirm),
     Ladder(Ladder),
+    Sizing(Box<Sizing>),
     Finding(Box<FindingView>),
     Working(Box<WorkingView>),
     Isolation(IsolationView),
@@ -181,15 +183,28 @@ pub enum After {
     Open(OpenWhat),
 }
 
-/// The gauge ladder of a run.
+/// A ladder: choices for one thing as rows.
 #[derive(Clone, Debug)]
 pub struct Ladder {
-    pub run: Id,
+    pub of: LadderOf,
     pub generation: u64,
     pub rungs: Vec<Rung>,
     pub cursor: usize,
     /// Whether every harvest has arrived.
     pub complete: bool,
+}
+
+/// The sizing of all runs, shown as the document's draft.
+#[derive(Clone, Debug)]
+pub struct Sizing {
+    pub proposal: Proposal,
+    /// Of the baseline, where one is held.
+    pub base: Option<Totals>,
+    pub now: Totals,
+    pub then: Totals,
+    /// Whether only what is on the truck is proposed.
+    pub truck_only: bool,
+    pub cursor: usize,
 }
 
 /// A finding opened.
@@ -536,6 +551,11 @@ impl Model {
             }
             When::OnSoundShop => self.shop.as_ref().is_some_and(|shop| shop.broken.is_none()),
             When::OnEmptyShop => self.shop.as_ref().is_some_and(|shop| shop.offers_starter()),
+            When::OnRunLadder => matches!(
+                &self.overlay,
+                Some(Overlay::Ladder(Ladder { of: LadderOf::Gauge(_) | LadderOf::Fuse(..), .. }))
+            ),
+            When::OnSizing => matches!(self.overlay, Some(Overlay::Sizing(_))),
         }
     }
 

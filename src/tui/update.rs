@@ -6,9 +6,11 @@ mod file;
 mod findings;
 mod isolation;
 mod items;
+mod ladder;
 mod overlay;
 pub mod pick;
 pub mod shop;
+mod sizing;
 mod walk;
 mod working;
 
@@ -32,8 +34,8 @@ pub fn update(model: &mut Model, message: Message) -> Option<Effect> {
             model.size = (columns, rows);
             None
         }
-        Message::Ladder { generation, run, rungs, complete } => {
-            overlay::ladder_arrives(model, generation, &run, rungs, complete);
+        Message::Ladder { generation, rungs, complete } => {
+            ladder::arrives(model, generation, rungs, complete);
             None
         }
         Message::Saved(result) => file::saved(model, result),

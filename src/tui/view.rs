@@ -14,7 +14,9 @@ mod overlay;
 mod paint;
 mod results;
 mod shop;
+mod sizing;
 mod start;
+mod table;
 mod working;
 mod year;
 

@@ -7,7 +7,7 @@ use std::thread;
 use super::inbox::Post;
 use super::message::Message;
 use super::session::WORKER;
-use crate::document::search::{Ask, Goal};
+use crate::document::search::Ask;
 use crate::engine::Rung;
 
 /// More would take the core that draws.
@@ -62,8 +62,7 @@ impl Workers {
         let mut open = ask.candidates();
         let left = open.len();
         if left == 0 {
-            let Goal::Ladder { run } = ask.goal;
-            self.post.send(Message::Ladder { generation: ask.generation, run, rungs: open, complete: true });
+            self.post.send(Message::Ladder { generation: ask.generation, rungs: open, complete: true });
             return;
         }
         open.reverse();
@@ -119,9 +118,8 @@ fn answer(desk: &Desk, post: &Post, mut ask: Ask, mut rung: Rung) -> Option<Ask>
     let mut job = desk.lock();
     let current = job.as_mut().filter(|job| job.ask.generation == ask.generation)?;
     current.left = current.left.saturating_sub(1);
-    let Goal::Ladder { run } = ask.goal.clone();
     // Sent under the lock: the answer that completes the ladder must be the last to arrive.
-    post.send(Message::Ladder { generation: ask.generation, run, rungs: vec![rung], complete: current.left == 0 });
+    post.send(Message::Ladder { generation: ask.generation, rungs: vec![rung], complete: current.left == 0 });
     if current.left == 0 {
         *job = None;
     }

@@ -5,7 +5,7 @@
 //! two threads (30 ms PWM on lead).
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
-use coachwire::engine::{Engine, Report};
+use coachwire::engine::{Engine, LadderOf, Report};
 use coachwire::plan::samples::sample;
 use coachwire::plan::{Edit, FieldPath, Id, Known, Plan, Step, Value};
 use coachwire::stock::Stock;
@@ -124,7 +124,7 @@ fn ladder_wire_columns(bencher: Bencher<'_, '_>) {
     let (plan, stock, mut engine) = (plan("larkspur"), Stock::default(), Engine::default());
     engine.evaluate(&plan, &stock);
     let run: Id = "W2".parse().unwrap();
-    bencher.bench_local(|| engine.ladder(&plan, &stock, &run));
+    bencher.bench_local(|| engine.ladder(&plan, &stock, &LadderOf::Gauge(run.clone())));
 }
 
 /// The harvest of 15 gauges on one thread, from an engine that has answered the plan.

@@ -97,12 +97,13 @@ fn equalising_is_switched_off() {
 #[test]
 fn ladder_has_every_gauge_and_marks_the_current_one() {
     let p = plan(SOUND);
-    let rungs = Engine::default().ladder(&p, &Stock::default(), &p.runs[0].id);
+    let rungs =
+        Engine::default().ladder(&p, &Stock::default(), &coachwire::engine::LadderOf::Gauge(p.runs[0].id.clone()));
     assert_eq!(rungs.len(), 15);
-    assert_eq!(rungs.iter().filter(|r| r.current).map(|r| r.gauge.to_string()).collect::<Vec<_>>(), ["8 AWG"]);
-    let drops: Vec<f64> = rungs.iter().map(|r| r.drop_v.clone().expect("drop").0).collect();
+    assert_eq!(rungs.iter().filter(|r| r.current).map(|r| r.name()).collect::<Vec<_>>(), ["8 AWG"]);
+    let drops: Vec<f64> = rungs.iter().map(|r| r.gauge().expect("gauge").drop_v.clone().expect("drop").0).collect();
     assert!(drops.windows(2).all(|w| w[1] < w[0]), "{drops:?}");
-    assert!(rungs[0].new > 0 && rungs[5].new == 0 && rungs[5].cured == 0);
+    assert!(!rungs[0].new.is_empty() && rungs[5].new.is_empty() && rungs[5].cured.is_empty());
     // 8 AWG: 14 m of 8.37 mm2 at 8.89 g/cm3.
     let kg = rungs[5].weight_kg.clone().expect("kg");
     assert!((kg - 14.0 * 8.367 * 8.89 / 1000.0).abs() < 0.002, "{kg}");

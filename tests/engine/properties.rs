@@ -119,8 +119,8 @@ proptest! {
         for (at, to) in [("runs.W5.legs.L1.length_m", length), ("runs.W5.legs.L1.ambient_c", ambient), ("inverters.INV.watts_w", watts)] {
             p = p.with(&Step::one("x", Edit::Set { at: at.into(), to: Value::Number(to) })).expect("edit");
         }
-        let rungs = Engine::default().ladder(&p, &Stock::default(), &p.runs[4].id);
-        let drops: Vec<f64> = rungs.iter().map(|r| r.drop_v.clone().expect("known").0).collect();
+        let rungs = Engine::default().ladder(&p, &Stock::default(), &coachwire::engine::LadderOf::Gauge(p.runs[4].id.clone()));
+        let drops: Vec<f64> = rungs.iter().map(|r| r.gauge().expect("gauge").drop_v.clone().expect("known").0).collect();
         prop_assert!(drops.windows(2).all(|w| w[1] <= w[0] + 1e-12), "{drops:?}");
     }
 }

@@ -40,13 +40,13 @@ fn a_rung_costs_its_wire_with_the_markup() {
     let run = &plan.runs[1];
     let metres: f64 =
         run.legs.iter().map(|l| l.length_m.known().unwrap().0 * l.per_pole.known().unwrap().0 * 2.0).sum();
-    let rungs = Engine::default().ladder(&plan, &stock, &run.id);
+    let rungs = Engine::default().ladder(&plan, &stock, &coachwire::engine::LadderOf::Gauge(run.id.clone()));
     assert_eq!(rungs.len(), 15);
     for (n, rung) in rungs.iter().enumerate() {
         let price = rung.price.clone().unwrap().0;
-        assert!((price - metres * (1.0 + n as f64) * 1.3).abs() < 1e-9, "{}: {price}", rung.gauge);
+        assert!((price - metres * (1.0 + n as f64) * 1.3).abs() < 1e-9, "{}: {price}", rung.name());
     }
-    let bare = Engine::default().ladder(&plan, &Stock::default(), &run.id);
+    let bare = Engine::default().ladder(&plan, &Stock::default(), &coachwire::engine::LadderOf::Gauge(run.id.clone()));
     assert!(bare.iter().all(|r| r.price.is_err()), "an empty van knows no price");
 }
 

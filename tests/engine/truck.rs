@@ -80,9 +80,9 @@ fn a_ladder_prices_and_weighs_the_rung_its_spool_is_for() {
     let mut p = plan(SOUND);
     p.money.markup_pct = Some(Known::Is(Number(25.0)));
     let stock = with(vec![spool(90.0, Some(3.0))], vec![]);
-    let rungs = Engine::default().ladder(&p, &stock, &p.runs[0].id);
+    let rungs = Engine::default().ladder(&p, &stock, &coachwire::engine::LadderOf::Gauge(p.runs[0].id.clone()));
     for rung in &rungs {
-        if rung.gauge.to_string() == "8 AWG" {
+        if rung.name() == "8 AWG" {
             near("price", rung.price.clone().map(|p| p.0), 52.5, 1e-12);
             near("kg", rung.weight_kg.clone(), 1.4, 1e-12);
         } else {

@@ -207,7 +207,7 @@ fn a_ladder_takes_its_harvest_as_it_arrives_and_drops_what_is_stale() {
     use coachwire::units::WattHours;
     let mut screen = Screen::dunlin();
     screen.keys("<Down>l");
-    let Some(Effect::Ladder { generation, run, .. }) = screen.effects.pop() else { panic!("the year is asked for") };
+    let Some(Effect::Ladder { generation, .. }) = screen.effects.pop() else { panic!("the year is asked for") };
     let rungs = |screen: &Screen| match &screen.model.overlay {
         Some(Overlay::Ladder(ladder)) => ladder.rungs.clone(),
         other => panic!("{other:?}"),
@@ -215,11 +215,10 @@ fn a_ladder_takes_its_harvest_as_it_arrives_and_drops_what_is_stale() {
     let mut arrived = rungs(&screen);
     arrived.truncate(1);
     arrived[0].harvest_wh_day = Some(Ok(WattHours(1234.0)));
-    let late =
-        Message::Ladder { generation: generation - 1, run: run.clone(), rungs: arrived.clone(), complete: false };
+    let late = Message::Ladder { generation: generation - 1, rungs: arrived.clone(), complete: false };
     screen.send(late);
     assert!(rungs(&screen)[0].harvest_wh_day.is_none(), "stale");
-    screen.send(Message::Ladder { generation, run, rungs: arrived, complete: true });
+    screen.send(Message::Ladder { generation, rungs: arrived, complete: true });
     assert_eq!(rungs(&screen)[0].harvest_wh_day, Some(Ok(WattHours(1234.0))));
     assert!(screen.text().contains("1 234"));
     screen.keys("<Down><Enter>");

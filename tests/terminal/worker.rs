@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use coachwire::document::search::{Ask, Goal};
-use coachwire::engine::{Engine, Rung};
+use coachwire::document::search::Ask;
+use coachwire::engine::{Engine, LadderOf, Rung};
 use coachwire::plan::{Id, Plan};
 use coachwire::stock::Stock;
 use coachwire::tui::inbox::{Arrival, Inbox, Post};
@@ -16,7 +16,10 @@ fn ask(generation: u64, run: &str) -> Ask {
     let plan = Plan::from_text(sample.text).expect("a plan");
     let run: Id = run.parse().expect("a name");
     let stock = Arc::new(Stock::default());
-    Ask { generation, engine: Engine::default(), base: Arc::new(plan), stock, goal: Goal::Ladder { run } }
+    let mut engine = Engine::default();
+    let (before, of) = (Arc::new(engine.evaluate(&plan, &stock)), LadderOf::Gauge(run));
+    let rungs = engine.ladder(&plan, &stock, &of);
+    Ask { generation, engine: Engine::default(), base: Arc::new(plan), before, stock, of, rungs }
 }
 
 /// Answers until the ladder of a generation is complete: rungs by gauge. Each must come once, complete last.
@@ -32,7 +35,7 @@ fn answers(inbox: &Inbox, wanted: u64) -> BTreeMap<String, Rung> {
                 continue;
             }
             for rung in rungs {
-                let name = rung.gauge.to_string();
+                let name = rung.name();
                 assert!(found.insert(name.clone(), rung).is_none(), "{name} came twice");
             }
             if complete {

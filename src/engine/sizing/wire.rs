@@ -125,13 +125,13 @@ fn leg_metres(run: &Run, leg: &Leg) -> Figure<f64> {
 }
 
 /// Metres left of a gauge, all spools.
-pub(super) fn left_m(stock: &Stock, gauge: Gauge) -> f64 {
+pub(in crate::engine) fn left_m(stock: &Stock, gauge: Gauge) -> f64 {
     let spools = stock.truck.spools.iter().filter(|s| s.gauge.known() == Some(&gauge));
     spools.filter_map(|s| s.left_m.known()).map(|m| m.0).sum()
 }
 
 /// Whether the van carries a gauge for every new leg: metal and jacket.
-fn on_van(stock: &Stock, run: &Run, gauge: Gauge) -> bool {
+pub(super) fn on_van(stock: &Stock, run: &Run, gauge: Gauge) -> bool {
     legs(run).filter(|l| is_new(l)).all(|leg| {
         let wanted_c = leg.insulation_c.known().map_or(0.0, |c| c.0);
         stock.truck.spools.iter().any(|s| {
@@ -182,6 +182,18 @@ fn candidate(c: &Context<'_>, stock: &Stock, index: usize, run: &Run, gauge: Gau
     Some(Candidate { gauge, area_mm2: area_mm2(gauge), ohm, cost: copper_kg, price, copper_kg })
 }
 
+/// The least copper of a conductor that is newly laid, mm2, whatever would carry the current: what practice does not go
+/// below for strength and for terminals.
+///
+/// Source: common practice, as the plan's rules say.
+pub(super) fn least_mm2(c: &Context<'_>, role: Role) -> f64 {
+    match role {
+        Role::Array => c.rules.least_array_mm2,
+        Role::LoadBranch => c.rules.least_branch_mm2,
+        _ => c.rules.least_feed_mm2,
+    }
+}
+
 /// A run with the gauges that suit it; none where it is not to be sized: existing wire, a measured loop, an unknown
 /// current, or no gauge that carries it.
 pub(super) fn sized(c: &Context<'_>, stock: &Stock, index: usize, found: &Found, only_stock: bool) -> Option<Sized> {
@@ -209,7 +221,12 @@ pub(super) fn sized(c: &Context<'_>, stock: &Stock, index: usize, found: &Found,
         }
     }
     // A fuse above every gauge is the fuse's fault: the wire is sized for its current.
-    let candidates = if protected.is_empty() { carrying } else { protected };
+    let mut candidates = if protected.is_empty() { carrying } else { protected };
+    // Where terminals or the van have nothing as thick as practice wants, what there is counts.
+    let least = least_mm2(c, role) - 1e-9;
+    if candidates.iter().any(|x| x.area_mm2 >= least) {
+        candidates.retain(|x| x.area_mm2 >= least);
+    }
     let mut metres = 0.0;
     for leg in legs(run).filter(|l| is_new(l)) {
         metres += leg_metres(run, leg).ok()?;

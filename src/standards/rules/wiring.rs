@@ -63,6 +63,12 @@ pub(super) static RULES: &[Rule] = rules! {
     "Resistance over that of copper of the same size."
     "copper-clad-ampacity" "copper-clad aluminium, ampacity" "x" (0.78) 0.5..1.0 memory("copper-clad aluminium", "");
     "Ampacity over that of copper of the same size."
+    "least-array-mm2" "thinnest array home run proposed" "mm2" [5.2, 5.2, 4.0] 0.5..120.0 practice("10 AWG, 4 mm2");
+    "Sizing proposes no thinner wire from the panels: what PV connectors and roof glands are made for. No check asks for it; 10 AWG holds 5.26 mm2."
+    "least-feed-mm2" "thinnest power feed proposed" "mm2" [5.2, 5.2, 6.0] 0.5..120.0 practice("10 AWG, 6 mm2");
+    "Sizing proposes no thinner wire for controllers, chargers, inverters and panels: strength, terminals, and a charger that is added later. No check asks for it."
+    "least-branch-mm2" "thinnest load branch proposed" "mm2" [2.0, 1.3, 1.5] 0.5..120.0 practice("14 AWG in coaches; 16 AWG in boats by ABYC E-11, from memory");
+    "Sizing proposes no thinner wire to a load. The former NEC 551.10 and NEC 552.10 tables begin at 18 AWG; no check asks for more."
     "bond-least-mm2" "chassis bond, at least" "mm2" (8.3) 1.0..120.0 read("NEC", "552.10(C)(4), 8 AWG");
     "The bond from battery to chassis, and not smaller than the unbonded battery lead where that is larger."
     "support-spacing-m" "cable supports, apart" "m" (0.457) 0.1..2.0 practice("18 in");

@@ -8,7 +8,7 @@ use crate::tui::layout;
 use crate::tui::message::Effect;
 use crate::tui::model::{Model, Overlay, Pane};
 
-use super::{field, file, findings, isolation, items, overlay, shop, walk, working};
+use super::{field, file, findings, isolation, items, ladder, overlay, shop, sizing, walk, working};
 
 pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
     match action {
@@ -40,7 +40,8 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         }
         Action::Pick => overlay::shelf_or_place(model),
         Action::Shelve => return overlay::shelve(model),
-        Action::Ladder => return overlay::open_ladder(model),
+        Action::Ladder => return ladder::open(model),
+        Action::SizeAll => sizing::open(model),
         Action::Working => working::open(model),
         Action::Isolation => isolation::open(model),
         Action::Shop => return shop::open(model),

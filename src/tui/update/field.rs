@@ -13,7 +13,7 @@ use crate::tui::message::Effect;
 use crate::tui::model::{Model, OpenField, Overlay, Pane};
 use crate::tui::words;
 
-use super::{browse, file, overlay};
+use super::{browse, file};
 
 /// The committed plan with a field's prelude.
 fn base(model: &Model, prelude: &[Edit]) -> Option<Plan> {
@@ -334,12 +334,4 @@ fn first_size(plan: &Plan, at: &FieldPath) -> Option<Value> {
         crate::plan::job::GaugeSystem::Mm2 => "6 mm2",
     };
     (is_gauge && empty).then(|| text.parse::<Gauge>().ok().map(Value::Gauge)).flatten()
-}
-
-/// Chooses a gauge for a run from its ladder.
-pub(super) fn choose_gauge(model: &mut Model, at: &FieldPath, gauge: Gauge) {
-    let Some(plan) = base(model, &[]) else { return };
-    let step = set_step(&plan, at, Vec::new(), Value::Gauge(gauge), parsed_name);
-    super::items::apply(model, step);
-    overlay::close(model);
 }

@@ -1,18 +1,16 @@
-//! What stands over the screen: lists, questions, texts, the ladder, a finding, the history.
+//! What stands over the screen: lists, questions, texts, a finding, the history.
 
-use crate::engine::Rung;
 use crate::plan::job::LengthUnit;
 use crate::plan::{Edit, FieldPath, Id, ItemPath, Plan, Step, Value};
-use crate::standards::conductor::Gauge;
 use crate::tui::keymap::Action;
 use crate::tui::layout;
 use crate::tui::line_edit::LineEdit;
 use crate::tui::message::Effect;
-use crate::tui::model::{Ladder, Model, Overlay, Pick, PickWhat, Prompt, PromptWhat};
+use crate::tui::model::{Model, Overlay, Pick, PickWhat, Prompt, PromptWhat};
 use crate::units::METRES_PER_FOOT;
 
 use super::pick::{self, Choice, Chosen};
-use super::{field, file, findings, isolation, items, walk, working};
+use super::{field, file, findings, isolation, items, ladder, sizing, walk, working};
 
 pub(super) fn close(model: &mut Model) {
     model.overlay = None;
@@ -22,6 +20,9 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
     if action == Action::Back {
         model.is_guided = false;
         model.after = None;
+        if matches!(model.overlay, Some(Overlay::Sizing(_))) {
+            sizing::discard(model);
+        }
         close(model);
         return None;
     }
@@ -50,6 +51,11 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
                     None
                 }
             }
+        }
+        Some(Overlay::Ladder(l)) => ladder::act(model, l, action),
+        Some(Overlay::Sizing(s)) => {
+            sizing::act(model, s, action);
+            None
         }
         Some(other) => act_list(model, other, action),
         None => None,
@@ -189,17 +195,6 @@ fn act_list(model: &mut Model, mut overlay: Overlay, action: Action) -> Option<E
                 return None;
             }
             *cursor = scrolled(action, *cursor, history_rows(model).len(), page);
-        }
-        Overlay::Ladder(ladder) => {
-            if action == Action::Enter {
-                let gauge = ladder.rungs.get(ladder.cursor).map(|r| r.gauge);
-                let at = FieldPath::from("runs").join(&ladder.run).join("gauge");
-                if let Some(gauge) = gauge {
-                    field::choose_gauge(model, &at, gauge);
-                }
-                return None;
-            }
-            ladder.cursor = scrolled(action, ladder.cursor, ladder.rungs.len(), page);
         }
         _ => {}
     }
@@ -342,76 +337,6 @@ pub(super) fn shelve(model: &mut Model) -> Option<Effect> {
             None
         }
     }
-}
-
-/// Opens the gauge ladder of the selected run; its harvest column is asked for.
-pub(super) fn open_ladder(model: &mut Model) -> Option<Effect> {
-    let Some(run) = model.run() else {
-        model.say("put the cursor on a run first");
-        return None;
-    };
-    let document = model.document.as_ref()?;
-    let plan = std::sync::Arc::clone(&document.committed().plan);
-    let current = plan.runs.iter().find(|r| r.id == run)?.gauge.known().copied();
-    let mut rungs = document.engine().ladder(&plan, document.stock(), &run);
-    if rungs.is_empty() {
-        rungs = bare_rungs(current, plan.job.gauge_system);
-    }
-    let cursor = rungs.iter().position(|r| r.current).unwrap_or(rungs.len() / 3);
-    model.generation += 1;
-    let generation = model.generation;
-    model.overlay = Some(Overlay::Ladder(Ladder { run: run.clone(), generation, rungs, cursor, complete: false }));
-    Some(Effect::Ladder { generation, plan, run })
-}
-
-/// Sizes without figures, where the engine has none to give.
-fn bare_rungs(current: Option<Gauge>, system: crate::plan::job::GaugeSystem) -> Vec<Rung> {
-    use crate::plan::Missing;
-    let first = current.unwrap_or(match system {
-        crate::plan::job::GaugeSystem::Awg => Gauge::Awg(0),
-        crate::plan::job::GaugeSystem::Mm2 => Gauge::Mm2(0),
-    });
-    fn none<T>() -> Result<T, Missing> {
-        Err(Missing(FieldPath::new("")))
-    }
-    let rung = |gauge| Rung {
-        gauge,
-        current: Some(gauge) == current,
-        drop_v: none(),
-        drop_pct: none(),
-        path_drop_pct: none(),
-        ampacity_a: none(),
-        governs: "",
-        fuse_min_a: none(),
-        fuse_max_a: none(),
-        fuse_fits: none(),
-        price: none(),
-        weight_kg: none(),
-        fits: None,
-        new: 0,
-        cured: 0,
-        harvest_wh_day: None,
-    };
-    first.ladder().map(rung).collect()
-}
-
-/// Part of a ladder's harvest arrives; what is no longer wanted is dropped.
-pub(super) fn ladder_arrives(model: &mut Model, generation: u64, run: &Id, rungs: Vec<Rung>, complete: bool) {
-    let Some(Overlay::Ladder(ladder)) = &mut model.overlay else { return };
-    if ladder.generation != generation || ladder.run != *run {
-        return;
-    }
-    for rung in rungs {
-        match ladder.rungs.iter_mut().find(|r| r.gauge == rung.gauge) {
-            Some(there) => {
-                let kept = there.harvest_wh_day.take();
-                *there = rung;
-                there.harvest_wh_day = there.harvest_wh_day.take().or(kept);
-            }
-            None => ladder.rungs.push(rung),
-        }
-    }
-    ladder.complete |= complete;
 }
 
 /// Steps that can be travelled to, the furthest redo first: name, and whether it is done now.

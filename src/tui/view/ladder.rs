@@ -1,53 +1,157 @@
-//! The gauge ladder: every size as a row, with what it does to the run and the plan.
+//! Ladders: every choice as a row, with what it does to the plan; about the marked row, its findings by name.
 
-use crate::engine::Rung;
+use ratatui::layout::Rect;
+
+use crate::engine::ladder::{Columns, ControllerColumns, Fit, FuseColumns, GaugeColumns, StringsColumns};
+use crate::engine::{Finding, LadderOf, Rung};
+use crate::tui::bench::ends;
 use crate::tui::model::{Ladder, Model};
+use crate::tui::theme::Role;
 use crate::tui::words::{self, figure, fixed};
 
 use super::bench::amps;
+use super::paint::{Paint, wrap};
+use super::table::{self, Cell, Table, WIDE, left, right};
 
-/// The heading of the columns.
-pub(super) const HEADING: &str = "  gauge    dropV    % path%     A  fuse A     Wh/day   chg price   kg fit";
+pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, ladder: &Ladder) {
+    let wide = area.width >= WIDE;
+    let rows: Vec<Vec<Cell>> = ladder.rungs.iter().map(|r| cells(model, ladder, r, wide)).collect();
+    let about_rows = if area.height >= 36 { 8 } else { 4 };
+    let title = title(model, ladder);
+    let width = usize::from(area.width.saturating_sub(6));
+    let table = Table {
+        title: &title,
+        heading: rows.first().map(|r| table::heading(r)).unwrap_or_default(),
+        rows: rows.iter().zip(&ladder.rungs).map(|(cells, r)| table::row(r.current, cells)).collect(),
+        cursor: ladder.cursor,
+        about: about(ladder, width, about_rows),
+        about_rows,
+    };
+    table::draw(paint, area, &table);
+}
 
-/// One row as text.
-pub(super) fn row(model: &Model, ladder: &Ladder, rung: &Rung) -> String {
-    let here = ladder.rungs.iter().find(|r| r.current).and_then(harvest);
+fn title(model: &Model, ladder: &Ladder) -> String {
+    let joins = |id: &crate::plan::Id| {
+        let run = model.plan().and_then(|p| p.runs.iter().find(|r| r.id == *id));
+        run.map(ends).map(|(from, to)| format!(" {from} > {to}")).unwrap_or_default()
+    };
+    match &ladder.of {
+        LadderOf::Gauge(run) => format!("GAUGES OF {run}{}", joins(run)),
+        LadderOf::Fuse(run, _) => {
+            let family = ladder.rungs.first().and_then(|r| match &r.columns {
+                Columns::Fuse(c) => Some(c.family.to_string()),
+                _ => None,
+            });
+            format!("FUSE OF {run}{}: {} (left, right: other types)", joins(run), family.unwrap_or_default())
+        }
+        LadderOf::Strings(array) => format!("WIRINGS OF {array}"),
+        LadderOf::Controller(controller) => format!("CONTROLLERS FOR {controller}: the shelf"),
+    }
+}
+
+fn cells(model: &Model, ladder: &Ladder, rung: &Rung, wide: bool) -> Vec<Cell> {
+    let mut cells = match &rung.columns {
+        Columns::Gauge(c) => of_gauge(c, wide),
+        Columns::Fuse(c) => of_fuse(c),
+        Columns::Strings(c) => of_strings(c, wide),
+        Columns::Controller(c) => of_controller(c, wide),
+    };
     let wh = match &rung.harvest_wh_day {
         Some(f) => figure(f, |w| fixed(w.0, 0)),
         None => "..".into(),
     };
-    let change = match (harvest(rung), here) {
-        (Some(a), Some(b)) if rung.current || a == b => "0".into(),
-        (Some(a), Some(b)) => words::change(Some(a), Some(b), usize::from((a - b).abs() < 99.95)),
-        _ => String::new(),
+    cells.push(right("Wh/day", 6, wh));
+    if wide || !matches!(rung.columns, Columns::Fuse(_)) {
+        cells.push(right("chg", 5, change(ladder, rung)));
+    }
+    if !matches!(rung.columns, Columns::Strings(_)) {
+        let price = if model.are_prices_hidden { String::new() } else { words::price(&rung.price) };
+        cells.push(right("price", 5, price));
+    }
+    if matches!(rung.columns, Columns::Gauge(_) | Columns::Controller(_)) {
+        cells.push(right("kg", 4, figure(&rung.weight_kg, |k| fixed(*k, 1))));
+    }
+    let count = |n: usize, sign: &str| if n == 0 { String::new() } else { format!("{sign}{n}") };
+    cells.push(right("new", 3, count(rung.new.len(), "+")));
+    cells.push(right("cur", 3, count(rung.cured.len(), "-")));
+    let fit = match rung.fit {
+        Fit::Yes => "yes",
+        Fit::Unknown(_) => "?",
+        Fit::No(_) => "no",
     };
-    let fuse = match (&rung.fuse_min_a, &rung.fuse_max_a) {
-        (Ok(least), Ok(most)) if least.0 > most.0 => "none".into(),
-        (Ok(least), Ok(most)) => format!("{}..{}", amps(least.0), amps(most.0)),
-        (_, Ok(most)) => format!("..{}", amps(most.0)),
-        _ => "?".into(),
-    };
-    let price = if model.are_prices_hidden { String::new() } else { words::price(&rung.price) };
-    let fits = match rung.fits {
-        Some(true) => "yes",
-        Some(false) => "no",
-        None => "?",
-    };
-    format!(
-        "{} {:<8} {:>5} {:>4} {:>5} {:>5}  {:<10} {:>6} {:>5} {:>5} {:>4} {:<3}",
-        if rung.current { "*" } else { " " },
-        rung.gauge.to_string(),
-        figure(&rung.drop_v, |v| fixed(v.0, 2)),
-        figure(&rung.drop_pct, percent),
-        figure(&rung.path_drop_pct, percent),
-        figure(&rung.ampacity_a, |a| amps(a.0)),
-        fuse,
-        wh,
-        change,
-        price,
-        figure(&rung.weight_kg, |k| fixed(*k, 1)),
-        fits,
-    )
+    cells.push(left("fit", 3, fit));
+    cells
+}
+
+fn of_gauge(c: &GaugeColumns, wide: bool) -> Vec<Cell> {
+    let mut cells = vec![
+        left("gauge", 8, c.gauge.to_string()),
+        right("dropV", 5, figure(&c.drop_v, |v| fixed(v.0, 2))),
+        right("path%", 5, figure(&c.path_drop_pct, percent)),
+        right("A", 4, figure(&c.ampacity_a, |a| fixed(a.0, 0))),
+        right("spare", 5, figure(&c.margin_pct, |p| signed(*p, 0) + "%")),
+        right("fuse", 4, c.needs.as_ref().map_or("-".into(), |f| fixed(f.amps.0, 0))),
+    ];
+    if wide {
+        let range = match (&c.fuse_min_a, &c.fuse_max_a) {
+            (Ok(least), Ok(most)) if least.0 > most.0 => "none".into(),
+            (Ok(least), Ok(most)) => format!("{}..{}", amps(least.0), amps(most.0)),
+            (_, Ok(most)) => format!("..{}", amps(most.0)),
+            _ => words::UNKNOWN.into(),
+        };
+        cells.insert(2, right("drop%", 5, figure(&c.drop_pct, percent)));
+        cells.push(left("may have", 10, range));
+        let truck = if c.on_truck_m > 0.0 { format!("{} m", fixed(c.on_truck_m, 0)) } else { "-".into() };
+        cells.push(right("truck", 6, truck));
+    }
+    cells
+}
+
+fn of_fuse(c: &FuseColumns) -> Vec<Cell> {
+    let kilo = |a: &crate::units::Amps| fixed(a.0 / 1000.0, 1);
+    vec![
+        right("rating", 6, format!("{} A", fixed(c.amps, usize::from(c.amps.fract() > 0.0)))),
+        right("truck", 5, if c.on_truck > 0.0 { fixed(c.on_truck, 0) } else { "-".into() }),
+        right("spare A", 7, figure(&c.margin_a, |a| signed(*a, 1))),
+        right("x design", 8, figure(&c.times_design, |x| fixed(*x, 2))),
+        right("dropV", 5, figure(&c.drop_v, |v| fixed(v.0, 3))),
+        right("opens", 5, figure(&c.interrupt_a, kilo)),
+        right("fault kA", 8, figure(&c.fault_a, kilo)),
+    ]
+}
+
+fn of_strings(c: &StringsColumns, wide: bool) -> Vec<Cell> {
+    let mut cells = vec![
+        left("wiring", 7, c.layout.clone()),
+        right("cold V", 6, figure(&c.voc_cold_v, |v| fixed(v.0, 1))),
+        right("takes", 5, figure(&c.limit_v, |v| fixed(v.0, 0))),
+        right("hot V", 6, figure(&c.vmp_hot_v, |v| fixed(v.0, 1))),
+        right("A", 5, figure(&c.imp_a, |a| fixed(a.0, 1))),
+        right("drop%", 5, figure(&c.path_drop_pct, percent)),
+        right("fuses", 5, figure(&c.string_fuse_a, |f| f.map_or("-".into(), |a| format!("{} A", fixed(a.0, 0))))),
+    ];
+    if wide {
+        cells.insert(5, right("Isc A", 5, figure(&c.isc_a, |a| fixed(a.0, 1))));
+    }
+    cells
+}
+
+fn of_controller(c: &ControllerColumns, wide: bool) -> Vec<Cell> {
+    let mut cells = vec![
+        left("controller", if wide { 34 } else { 17 }, c.name.clone()),
+        right("out A", 5, figure(&c.out_a, |a| fixed(a.0, 0))),
+        right("spareV", 6, figure(&c.margin_v, |v| signed(v.0, 1))),
+        right("clip", 5, figure(&c.clipped_kwh, |k| fixed(*k, 0))),
+    ];
+    if wide {
+        cells.insert(2, right("takes V", 7, figure(&c.limit_v, |v| fixed(v.0, 0))));
+    }
+    cells
+}
+
+fn signed(x: f64, decimals: usize) -> String {
+    let text = fixed(x, decimals);
+    if x > 0.0 && !text.starts_with('-') { format!("+{text}") } else { text }
 }
 
 fn percent(p: &f64) -> String {
@@ -58,25 +162,49 @@ fn harvest(rung: &Rung) -> Option<f64> {
     rung.harvest_wh_day.as_ref()?.as_ref().ok().map(|w| w.0)
 }
 
-/// What governs the marked rung's ampacity, and what it would do to the findings.
-pub(super) fn remark(ladder: &Ladder) -> String {
-    let mut said = Vec::new();
-    if let Some(rung) = ladder.rungs.get(ladder.cursor) {
-        if !rung.governs.is_empty() {
-            said.push(format!("{}: {}", rung.gauge, rung.governs));
+/// The harvest against that of the row the plan has.
+fn change(ladder: &Ladder, rung: &Rung) -> String {
+    let here = ladder.rungs.iter().find(|r| r.current).and_then(harvest);
+    match (harvest(rung), here) {
+        (Some(a), Some(b)) if rung.current || a == b => "0".into(),
+        (Some(a), Some(b)) => words::change(Some(a), Some(b), usize::from((a - b).abs() < 99.95)),
+        _ => String::new(),
+    }
+}
+
+/// Lines about the marked row: whether it fits and why, then its findings by name.
+fn about(ladder: &Ladder, width: usize, room: usize) -> Vec<(String, Role)> {
+    let Some(rung) = ladder.rungs.get(ladder.cursor) else { return Vec::new() };
+    let mut said = vec![match &rung.fit {
+        Fit::Yes => format!("{}: fits", rung.name()),
+        Fit::Unknown(why) => format!("{}: {why}", rung.name()),
+        Fit::No(why) => format!("{}: no, {why}", rung.name()),
+    }];
+    match &rung.columns {
+        Columns::Gauge(c) => {
+            if !c.governs.is_empty() {
+                said.push(format!("ampacity by {}", c.governs));
+            }
+            if let Some(fuse) = &c.needs {
+                said.push(format!("fuse {} A {}", fuse.amps.0, fuse.family));
+            }
         }
-        if rung.fuse_fits == Ok(false) {
-            said.push("its fuse would not fit".into());
-        }
-        if rung.new > 0 {
-            said.push(format!("{} new findings", rung.new));
-        }
-        if rung.cured > 0 {
-            said.push(format!("{} findings cured", rung.cured));
-        }
+        Columns::Controller(c) if c.typical => said.push("a typical row: check the label before ordering".into()),
+        _ => {}
     }
     if !ladder.complete {
         said.push(".. the year is being computed".into());
     }
-    said.join("; ")
+    let mut lines: Vec<(String, Role)> = wrap(&said.join("; "), width).into_iter().map(|l| (l, Role::Text)).collect();
+    let told = |what: &str, f: &Finding| format!("{what} {} {}", words::level(f.level), f.text());
+    let findings = rung.new.iter().map(|f| told("new", f)).chain(rung.cured.iter().map(|f| told("cured", f)));
+    lines.extend(findings.flat_map(|f| wrap(&f, width)).map(|l| (l, Role::Text)));
+    let more = lines.len().saturating_sub(room);
+    if more > 0
+        && let Some(last) = lines.get_mut(room.saturating_sub(1))
+    {
+        last.0 = format!("... {} more lines; a taller screen shows them", more + 1);
+    }
+    lines.truncate(room);
+    lines
 }

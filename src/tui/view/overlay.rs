@@ -3,13 +3,13 @@
 use ratatui::layout::Rect;
 
 use crate::tui::layout;
-use crate::tui::model::{Confirm, Ladder, Model, Overlay, Pick, PickWhat, Prompt, PromptWhat};
+use crate::tui::model::{Confirm, Model, Overlay, Pick, PickWhat, Prompt, PromptWhat};
 use crate::tui::theme::Role;
 use crate::tui::update::pick;
 use crate::tui::words;
 
 use super::paint::{Paint, wrap};
-use super::{findings, help, isolation, ladder, working};
+use super::{findings, help, isolation, ladder, sizing, working};
 
 /// Columns of text in a box on a screen so wide.
 pub(super) fn text_width(columns: u16) -> usize {
@@ -42,7 +42,8 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
             list(paint, area, &format!("WORKING OF {}", view.worked.run), &lines, Some(view.scroll), None);
         }
         Some(Overlay::Isolation(view)) => isolation::draw(model, paint, area, view),
-        Some(Overlay::Ladder(l)) => draw_ladder(model, paint, area, l),
+        Some(Overlay::Ladder(l)) => ladder::draw(model, paint, area, l),
+        Some(Overlay::Sizing(s)) => sizing::draw(model, paint, area, s),
         Some(Overlay::Confirm(confirm)) => draw_confirm(paint, area, confirm, width),
         Some(Overlay::Prompt(prompt)) => draw_prompt(model, paint, area, prompt, width),
         Some(Overlay::Pick(p)) => draw_pick(model, paint, area, p),
@@ -81,21 +82,6 @@ fn list(
     }
     let top = Rect { y: inside.y.saturating_sub(1), height: 1, ..inside };
     paint.hidden(top, first, lines.len().saturating_sub(first + height));
-}
-
-fn draw_ladder(model: &Model, paint: &mut Paint, area: Rect, l: &Ladder) {
-    let mut lines = vec![(ladder::HEADING.to_string(), Role::Heading)];
-    lines.extend(l.rungs.iter().map(|r| (ladder::row(model, l, r), Role::Text)));
-    let ends = model
-        .plan()
-        .and_then(|p| p.runs.iter().find(|r| r.id == l.run))
-        .map(|r| {
-            let (from, to) = crate::tui::bench::ends(r);
-            format!(" {from} > {to}")
-        })
-        .unwrap_or_default();
-    lines.push((ladder::remark(l), Role::Text));
-    list(paint, area, &format!("GAUGES OF {}{ends}", l.run), &lines, None, Some(l.cursor + 1));
 }
 
 fn draw_confirm(paint: &mut Paint, area: Rect, confirm: &Confirm, width: usize) {

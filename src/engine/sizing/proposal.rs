@@ -1,0 +1,248 @@
+//! What sizing all runs would do, run by run with its reason, and what a plan comes to.
+
+use crate::engine::circuit::Circuit;
+use crate::engine::context::Context;
+use crate::engine::currents::Terminals;
+use crate::engine::finding::{Finding, Level};
+use crate::engine::price;
+use crate::engine::report::Report;
+use crate::engine::resistance::{fuses, legs};
+use crate::engine::rule::Rules;
+use crate::engine::{Engine, runs};
+use crate::plan::{Figure, Id, Plan, Run, State, Step};
+use crate::standards::conductor::{Gauge, area_mm2};
+use crate::standards::kinds::FuseFamily;
+use crate::stock::Stock;
+use crate::units::Amps;
+
+use super::{by_gauge, is_new_stop, sizes, wire};
+use crate::engine::circuit::Role;
+
+/// The sizing of all runs: one step, and what it does to each run.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Proposal {
+    /// Without edits where nothing is to change.
+    pub step: Step,
+    /// In the order of the plan.
+    pub rows: Vec<SizedRun>,
+}
+
+/// A fuse by its rating and family.
+pub type FuseSize = (Amps, FuseFamily);
+
+/// One run, before and after.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SizedRun {
+    pub run: Id,
+    /// Of its new legs; none where unknown.
+    pub gauge: (Option<Gauge>, Option<Gauge>),
+    /// The first fuse it has.
+    pub fuse: (Option<FuseSize>, Option<FuseSize>),
+    /// What decides its size, or why it is left as it is.
+    pub why: String,
+}
+
+impl SizedRun {
+    /// Whether the step changes it.
+    #[must_use]
+    pub fn changes(&self) -> bool {
+        self.gauge.0 != self.gauge.1 || self.fuse.0 != self.fuse.1
+    }
+}
+
+/// What a plan comes to.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Totals {
+    /// The path that is worst against its target: its last run, percent, target.
+    pub worst_drop: Option<(Id, f64, f64)>,
+    /// Not accepted.
+    pub stops: usize,
+    pub cautions: usize,
+    /// Mean day of the year.
+    pub harvest_wh_day: Figure<f64>,
+    /// Parts whose price is known, and how many have none.
+    pub parts: (f64, usize),
+    /// Of all wire bought new, kg.
+    pub wire_kg: Figure<f64>,
+}
+
+impl Totals {
+    /// The totals of a plan and its report.
+    #[must_use]
+    pub fn of(plan: &Plan, stock: &Stock, report: &Report) -> Self {
+        let over = |r: &&crate::engine::report::RunFigures| match (&r.path_drop_pct, r.target_pct) {
+            (Ok(pct), Some(target)) if target > 0.0 => pct / target,
+            _ => -1.0,
+        };
+        let worst = report.runs.iter().max_by(|a, b| over(a).total_cmp(&over(b)));
+        let worst_drop = worst.and_then(|r| Some((r.id.clone(), r.path_drop_pct.clone().ok()?, r.target_pct?)));
+        let count = |level| report.findings.iter().filter(|f| f.level == level && f.accepted.is_none()).count();
+        let new = plan.runs.iter().flat_map(|r| legs(r).filter(|l| l.state == State::New).map(move |l| (r, l)));
+        let wire_kg = new
+            .map(|(run, leg)| {
+                let gauge = crate::engine::resistance::gauge_of(run, leg)?;
+                Ok(price::wire_m(run, leg)? * price::wire_kg_per_m(stock, gauge, leg))
+            })
+            .sum();
+        Self {
+            worst_drop,
+            stops: count(Level::Stop),
+            cautions: count(Level::Caution),
+            harvest_wh_day: report.year.harvest_kwh.clone().map(|kwh| kwh * 1000.0 / 365.0),
+            parts: (report.price.known_parts.0, report.price.unpriced),
+            wire_kg,
+        }
+    }
+}
+
+impl Engine {
+    /// All runs sized, with the reason for each; see [`Engine::size_all`]. By the rules alone.
+    pub fn propose_sizes(&mut self, plan: &Plan, stock: &Stock, from_stock_only: bool) -> Proposal {
+        let step = self.size_all(plan, stock, from_stock_only);
+        let with = plan.with(&step).unwrap_or_else(|_| plan.clone());
+        let before = self.evaluate_wires(plan, stock);
+        let after = self.evaluate_wires(&with, stock);
+        let (circuit, _) = Circuit::of(&with);
+        let c = Context { plan: &with, rules: Rules::of(&with), circuit, van_fuses: &stock.truck.fuses };
+        let terminals = Terminals::of(&c);
+        let found = runs::find(&c, &terminals);
+        let mut asked = Asked { engine: self, c: &c, stock, from_stock_only, before: &before, after: &after };
+        let mut rows = Vec::new();
+        for (i, (old, new)) in plan.runs.iter().zip(&with.runs).enumerate() {
+            let unsized_for = found.get(i).and_then(|f| asked.not_sized(i, new, f));
+            let why = unsized_for.unwrap_or_else(|| asked.decides(i, new));
+            rows.push(SizedRun {
+                run: old.id.clone(),
+                gauge: (gauge(old), gauge(new)),
+                fuse: (fuse(old), fuse(new)),
+                why,
+            });
+        }
+        Proposal { step, rows }
+    }
+}
+
+/// The gauge of a run's new legs, else of its first.
+fn gauge(run: &Run) -> Option<Gauge> {
+    let leg = legs(run).find(|l| l.state == State::New).or_else(|| legs(run).next());
+    leg.and_then(|l| l.gauge.as_ref()).unwrap_or(&run.gauge).known().copied()
+}
+
+fn fuse(run: &Run) -> Option<FuseSize> {
+    let fuse = fuses(run).next()?;
+    Some((*fuse.amps_a.known()?, *fuse.family.known()?))
+}
+
+/// What the reasons are found from: the proposal evaluated.
+struct Asked<'a> {
+    engine: &'a mut Engine,
+    c: &'a Context<'a>,
+    stock: &'a Stock,
+    from_stock_only: bool,
+    before: &'a Report,
+    after: &'a Report,
+}
+
+impl Asked<'_> {
+    /// Why a run is not sized at all.
+    fn not_sized(&self, index: usize, run: &Run, found: &runs::Found) -> Option<String> {
+        let role = self.c.circuit.links.get(index)?.role;
+        if !sizes(role) {
+            return Some(match role {
+                Role::Dead => "not sized: removed or dead".into(),
+                Role::Bond => "not sized: a bond follows the battery lead".into(),
+                Role::Sense => "not sized: a sense lead".into(),
+                _ => "not sized: leads nowhere that the plan knows".into(),
+            });
+        }
+        if run.measured_ohm.is_some() {
+            return Some("held: its resistance was measured".into());
+        }
+        if !wire::has_new_leg(run) {
+            return Some("held: existing wire stays".into());
+        }
+        if let Err(waits) = &found.currents.pair.design_a {
+            return Some(format!("not sized: waits for {}", waits.0));
+        }
+        if let Err(waits) = &found.at_drop {
+            return Some(format!("not sized: waits for {}", waits.0));
+        }
+        if wire::sized(self.c, self.stock, index, found, self.from_stock_only).is_none() {
+            let design = found.currents.pair.design_a.clone().unwrap_or(0.0);
+            let whose = if self.from_stock_only { "no gauge on the truck" } else { "no gauge its terminals take" };
+            return Some(format!("held: {whose} carries {design:.1} A"));
+        }
+        None
+    }
+
+    /// What decides the size of a run: what keeps it from being thicker where something is left to cure, else what
+    /// the next thinner gauge would bring.
+    fn decides(&mut self, index: usize, run: &Run) -> String {
+        let path = format!("runs.{}", run.id);
+        let open = |f: &&Finding| {
+            f.subject.as_str() == path && f.level != Level::Note && (by_gauge(f) || f.check.id == "drop-over-target")
+        };
+        let left = self.after.findings.iter().find(open);
+        let Some(now) = gauge(run) else { return "its gauge is not known".into() };
+        if let Some(left) = left {
+            return format!("held: {}", self.holds(index, run, now).unwrap_or_else(|| left.text()));
+        }
+        let Some(thinner) = self.thinner(index, run, now) else { return "the thinnest there is to choose".into() };
+        if area_mm2(thinner) < self.least_mm2(index) - 1e-9 {
+            return format!("{now} is the least in practice");
+        }
+        let Some(report) = self.with(run, thinner) else { return String::new() };
+        let had = |f: &Finding| self.after.findings.iter().any(|g| g.identity() == f.identity() && g.level == f.level);
+        let brings = report.findings.iter().filter(|f| f.level != Level::Note && !had(f));
+        match brings.min_by_key(|f| (f.subject.as_str() != path, f.level != Level::Stop)) {
+            Some(f) => format!("{thinner}: {}", short(f, &report, run)),
+            None => "cheapest of those that meet rules and targets".into(),
+        }
+    }
+
+    /// What a thicker gauge would bring.
+    fn holds(&mut self, index: usize, run: &Run, now: Gauge) -> Option<String> {
+        let thicker = now.thicker()?;
+        if !wire::fits(self.c, index, thicker) {
+            return Some(format!("its terminals do not take {thicker}"));
+        }
+        let report = self.with(run, thicker)?;
+        let stop = report.findings.iter().find(|f| is_new_stop(self.before, f));
+        stop.map(|f| format!("with {thicker}, {}", f.text()))
+    }
+
+    /// The next thinner gauge that could have been taken.
+    fn thinner(&self, index: usize, run: &Run, now: Gauge) -> Option<Gauge> {
+        let could =
+            |g: &Gauge| wire::fits(self.c, index, *g) && (!self.from_stock_only || wire::on_van(self.stock, run, *g));
+        now.ladder().rev().filter(|g| *g < now).find(could)
+    }
+
+    fn least_mm2(&self, index: usize) -> f64 {
+        self.c.circuit.links.get(index).map_or(0.0, |l| wire::least_mm2(self.c, l.role))
+    }
+
+    fn with(&mut self, run: &Run, gauge: Gauge) -> Option<Report> {
+        let step = Step { name: String::new(), edits: wire::edits(run, gauge, true) };
+        let with = self.c.plan.with(&step).ok()?;
+        Some(self.engine.evaluate_wires(&with, self.stock))
+    }
+}
+
+/// A finding in the words of a table's row.
+fn short(f: &Finding, report: &Report, run: &Run) -> String {
+    let figures = report.runs.iter().find(|r| r.id == run.id);
+    match (f.check.id, figures) {
+        ("conductor-below-current", Some(r)) => match (&r.ampacity_a, &r.design_a) {
+            (Ok(carries), Ok(design)) => format!("carries {:.0} A of {:.1} A", carries.0, design.0),
+            _ => f.text(),
+        },
+        ("drop-over-target", Some(r)) if f.subject.as_str() == format!("runs.{}", run.id) => {
+            match (&r.path_drop_pct, r.target_pct) {
+                (Ok(pct), Some(target)) => format!("path {pct:.2} %, target {target:.2} %"),
+                _ => f.text(),
+            }
+        }
+        _ => f.text(),
+    }
+}

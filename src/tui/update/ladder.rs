@@ -1,0 +1,112 @@
+//! Ladders: which one opens, what its keys do, and its years as they arrive.
+
+use crate::engine::ladder::{Columns, families};
+use crate::engine::{LadderOf, Rung};
+use crate::plan::{FieldPath, Plan};
+use crate::tui::keymap::Action;
+use crate::tui::layout;
+use crate::tui::message::Effect;
+use crate::tui::model::{Ladder, Model, Overlay};
+
+use super::items;
+use super::overlay::scrolled;
+
+/// Opens the ladder of what is focused: a run's gauges, or its fuse where the fuse is focused; an array's wirings; the
+/// controllers of the shelf.
+pub(super) fn open(model: &mut Model) -> Option<Effect> {
+    let of = model.focus().zip(model.plan()).and_then(|(focus, plan)| ladder_of(plan, &focus));
+    let Some(of) = of else {
+        model.say("put the cursor on a run, an array or a controller first");
+        return None;
+    };
+    climb(model, of)
+}
+
+fn ladder_of(plan: &Plan, focus: &FieldPath) -> Option<LadderOf> {
+    let mut segments = focus.segments();
+    let (list, id) = (segments.next()?, segments.next()?.parse().ok()?);
+    match list {
+        "runs" if plan.runs.iter().any(|r| r.id == id) => match segments.next() {
+            Some("protection") => Some(LadderOf::Fuse(id, None)),
+            _ => Some(LadderOf::Gauge(id)),
+        },
+        "arrays" if plan.arrays.iter().any(|a| a.id == id) => Some(LadderOf::Strings(id)),
+        "controllers" if plan.controllers.iter().any(|k| k.id == id) => Some(LadderOf::Controller(id)),
+        _ => None,
+    }
+}
+
+/// Shows a ladder; its years are asked for.
+fn climb(model: &mut Model, of: LadderOf) -> Option<Effect> {
+    let document = model.document.as_ref()?;
+    let shown = document.committed().clone();
+    let rungs = document.engine().ladder(&shown.plan, document.stock(), &of);
+    if rungs.is_empty() {
+        model.say(match &of {
+            LadderOf::Fuse(run, _) => format!("{run}: no fuse belongs here, or its type is not known yet"),
+            LadderOf::Strings(array) => format!("{array} has no panels yet"),
+            LadderOf::Gauge(_) | LadderOf::Controller(_) => "there is nothing to choose from".into(),
+        });
+        return None;
+    }
+    let cursor = rungs.iter().position(|r| r.current).unwrap_or_else(|| likely(&rungs));
+    model.generation += 1;
+    let generation = model.generation;
+    let ladder = Ladder { of: of.clone(), generation, rungs: rungs.clone(), cursor, complete: false };
+    model.overlay = Some(Overlay::Ladder(ladder));
+    Some(Effect::Ladder { generation, shown, of, rungs })
+}
+
+/// Where the cursor starts when the plan has none of the rows: the first that fits.
+fn likely(rungs: &[Rung]) -> usize {
+    let fits = rungs.iter().position(|r| r.fit == crate::engine::ladder::Fit::Yes);
+    fits.unwrap_or(rungs.len() / 3)
+}
+
+/// A key on an open ladder.
+pub(super) fn act(model: &mut Model, mut ladder: Ladder, action: Action) -> Option<Effect> {
+    let other = match (&ladder.of, action) {
+        (_, Action::Enter) => {
+            if let Some(rung) = ladder.rungs.get(ladder.cursor) {
+                items::apply(model, rung.step.clone());
+            }
+            return None;
+        }
+        (LadderOf::Gauge(run), Action::OtherLadder) => Some(LadderOf::Fuse(run.clone(), None)),
+        (LadderOf::Fuse(run, _), Action::OtherLadder) => Some(LadderOf::Gauge(run.clone())),
+        (LadderOf::Fuse(..), Action::Left | Action::Right) => beside(model, &ladder, action == Action::Right),
+        _ => None,
+    };
+    let effect = other.and_then(|of| climb(model, of));
+    if effect.is_none() {
+        let page = layout::overlay_rows(model.size);
+        ladder.cursor = scrolled(action, ladder.cursor, ladder.rungs.len(), page);
+        model.overlay = Some(Overlay::Ladder(ladder));
+    }
+    effect
+}
+
+/// The same fuse in the family beside.
+fn beside(model: &Model, ladder: &Ladder, next: bool) -> Option<LadderOf> {
+    let LadderOf::Fuse(run, _) = &ladder.of else { return None };
+    let Columns::Fuse(columns) = &ladder.rungs.first()?.columns else { return None };
+    let all = families(&model.document.as_ref()?.committed().report, run);
+    let here = all.iter().position(|f| *f == columns.family).unwrap_or(0);
+    let step = if next { 1 } else { all.len().saturating_sub(1) };
+    let family = all.get((here + step) % all.len().max(1))?;
+    Some(LadderOf::Fuse(run.clone(), Some(*family)))
+}
+
+/// Part of a ladder's years arrives; what is no longer wanted is dropped.
+pub(super) fn arrives(model: &mut Model, generation: u64, rungs: Vec<Rung>, complete: bool) {
+    let Some(Overlay::Ladder(ladder)) = &mut model.overlay else { return };
+    if ladder.generation != generation {
+        return;
+    }
+    for rung in rungs {
+        if let Some(there) = ladder.rungs.iter_mut().find(|r| r.place == rung.place) {
+            *there = rung;
+        }
+    }
+    ladder.complete |= complete;
+}

@@ -1,0 +1,85 @@
+//! The sizing of all runs: run by run what would change and why, and what the plan comes to before and after.
+
+use ratatui::layout::Rect;
+
+use crate::engine::sizing::{SizedRun, Totals};
+use crate::tui::bench::ends;
+use crate::tui::model::{Model, Sizing};
+use crate::tui::theme::Role;
+use crate::tui::words::{figure, fixed};
+
+use super::paint::{Paint, wrap};
+use super::table::{self, Cell, Table, WIDE, left, right};
+
+/// Lines about the marked row.
+const WHY_ROWS: usize = 2;
+
+pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, sizing: &Sizing) {
+    let wide = area.width >= WIDE;
+    let rows: Vec<Vec<Cell>> = sizing.proposal.rows.iter().map(|r| cells(model, r, wide)).collect();
+    let changed = sizing.proposal.rows.iter().filter(|r| r.changes()).count();
+    let whence = if sizing.truck_only { "from the truck only" } else { "every gauge there is" };
+    let title = format!("SIZE ALL, {whence}: {changed} of {} runs change", rows.len());
+    let mut about = Vec::new();
+    if let Some(row) = sizing.proposal.rows.get(sizing.cursor) {
+        let width = usize::from(area.width.saturating_sub(6));
+        about.extend(wrap(&format!("{}: {}", row.run, row.why), width).into_iter().map(|l| (l, Role::Text)));
+        about.resize(WHY_ROWS, (String::new(), Role::Text));
+    }
+    let mut totals: Vec<Vec<Cell>> = Vec::new();
+    totals.extend(sizing.base.as_ref().map(|t| total(model, "baseline", t)));
+    totals.push(total(model, "as it is", &sizing.now));
+    totals.push(total(model, "sized", &sizing.then));
+    about.extend(totals.first().map(|t| (table::heading(t), Role::Heading)));
+    about.extend(totals.iter().map(|t| (table::row(false, t), Role::Text)));
+    let about_rows = about.len();
+    let table = Table {
+        title: &title,
+        heading: rows.first().map(|r| table::heading(r)).unwrap_or_default(),
+        rows: rows.iter().zip(&sizing.proposal.rows).map(|(cells, r)| table::row(r.changes(), cells)).collect(),
+        cursor: sizing.cursor,
+        about,
+        about_rows,
+    };
+    table::draw(paint, area, &table);
+}
+
+fn cells(model: &Model, row: &SizedRun, wide: bool) -> Vec<Cell> {
+    let between = |a: String, b: String| if a == b { a } else { format!("{a} > {b}") };
+    let gauge = |g: Option<crate::standards::conductor::Gauge>| g.map_or("?".into(), |g| g.to_string());
+    let fuse = |f: Option<crate::engine::sizing::FuseSize>| f.map_or("-".into(), |(a, _)| fixed(a.0, 0));
+    let short = between(gauge(row.gauge.0), gauge(row.gauge.1)).replacen(" AWG > ", " > ", 1);
+    let mut cells = vec![left("run", 4, row.run.to_string())];
+    if wide {
+        let joins = model.plan().and_then(|p| p.runs.iter().find(|r| r.id == row.run)).map(ends);
+        cells.push(left("from > to", 14, joins.map(|(a, b)| format!("{a} > {b}")).unwrap_or_default()));
+    }
+    cells.push(left("gauge", 14, short));
+    cells.push(left("fuse A", 10, between(fuse(row.fuse.0), fuse(row.fuse.1))));
+    cells.push(left("because", if wide { 68 } else { 42 }, row.why.clone()));
+    cells
+}
+
+fn total(model: &Model, name: &'static str, t: &Totals) -> Vec<Cell> {
+    let drop = t
+        .worst_drop
+        .as_ref()
+        .map_or("?".into(), |(run, pct, target)| format!("{run} {} of {} %", fixed(*pct, 2), fixed(*target, 2)));
+    let parts = if model.are_prices_hidden {
+        String::new()
+    } else {
+        match t.parts.1 {
+            0 => fixed(t.parts.0, 0),
+            n => format!("{} +{n}?", fixed(t.parts.0, 0)),
+        }
+    };
+    vec![
+        left("", 8, name),
+        left("worst drop", 18, drop),
+        right("stop", 4, t.stops.to_string()),
+        right("caution", 7, t.cautions.to_string()),
+        right("Wh/day", 6, figure(&t.harvest_wh_day, |w| fixed(*w, 0))),
+        right("parts", 11, parts),
+        right("wire kg", 7, figure(&t.wire_kg, |k| fixed(*k, 1))),
+    ]
+}
