@@ -5,13 +5,14 @@
 mod controller;
 mod fuse;
 mod gauge;
+mod goal;
 mod strings;
 
 use crate::plan::{Figure, Id, Plan, Step};
 use crate::standards::conductor::Gauge;
 use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
-use crate::units::{Amps, Number, Volts, WattHours};
+use crate::units::{Amps, Number, Volts, WattHours, Watts};
 
 use super::Engine;
 use super::finding::{Finding, Level};
@@ -34,6 +35,8 @@ pub enum LadderOf {
     Strings(Id),
     /// Which controller of the shelf.
     Controller(Id),
+    /// How many batteries and panels serve the loads all year.
+    Goal,
 }
 
 /// Whether a row may be built.
@@ -78,6 +81,7 @@ pub enum Columns {
     Fuse(FuseColumns),
     Strings(StringsColumns),
     Controller(ControllerColumns),
+    Goal(GoalColumns),
 }
 
 /// A gauge.
@@ -149,6 +153,23 @@ pub struct ControllerColumns {
     pub clipped_kwh: Figure<f64>,
 }
 
+/// A number of batteries, and the array that goes with it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct GoalColumns {
+    /// In parallel.
+    pub batteries: usize,
+    pub usable_wh: Figure<WattHours>,
+    pub strings: usize,
+    pub panels: usize,
+    pub watts: Figure<Watts>,
+    /// Days a year on which some load is not served.
+    pub short_days: Figure<f64>,
+    /// Load not served in a year.
+    pub shortfall_wh: Figure<WattHours>,
+    /// In the month with the most load.
+    pub days_without_sun: Figure<f64>,
+}
+
 /// A row before it is judged against the others.
 struct Drawn {
     step: Step,
@@ -179,6 +200,7 @@ impl Rung {
             Columns::Fuse(c) => format!("{} A", c.amps),
             Columns::Strings(c) => c.layout.clone(),
             Columns::Controller(c) => c.name.clone(),
+            Columns::Goal(c) => format!("{} batteries, {} panels", c.batteries, c.panels),
         }
     }
 }
@@ -191,6 +213,7 @@ impl Engine {
             LadderOf::Fuse(run, family) => fuse::rows(self, plan, stock, run, *family),
             LadderOf::Strings(array) => strings::rows(self, plan, stock, array),
             LadderOf::Controller(controller) => controller::rows(self, plan, stock, controller),
+            LadderOf::Goal => goal::rows(self, plan, stock),
         };
         let before = self.evaluate_wires(plan, stock);
         judged(drawn, &before)
@@ -199,6 +222,9 @@ impl Engine {
     /// Fills in what needs the year, and the findings by the whole answer. `before`: that of the plan as it stands. A
     /// row that the plan refuses keeps its empty column.
     pub fn finish(&mut self, plan: &Plan, stock: &Stock, before: &Report, rung: &mut Rung) {
+        if matches!(rung.columns, Columns::Goal(_)) {
+            goal::finish(self, plan, stock, rung);
+        }
         let Ok(with) = plan.with(&rung.step) else { return };
         let after = self.evaluate(&with, stock);
         rung.harvest_wh_day = Some(after.year.harvest_kwh.clone().map(|kwh| WattHours(kwh * 1000.0 / DAYS)));

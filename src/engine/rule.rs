@@ -72,6 +72,7 @@ in_force! {
     accepted_worsening_pct = "accepted-worsening-pct",
     discharge_share = "discharge-share",
     lfp_charge_least_c = "lfp-charge-least-c",
+    dull_days = "dull-days",
     usable_depth_lfp = "usable-depth-lfp",
     usable_depth_lead = "usable-depth-lead",
     profile_apart_v = "profile-apart-v",

@@ -18,6 +18,8 @@ pub(super) static RULES: &[Rule] = rules! {
     "Its own cut-off where the pack gives none."
     "lfp-charge-most-c" "lithium charged up to" "C" (45.0) 30.0..70.0 memory("LFP", "45-55 C");
     "Where the pack gives none."
+    "dull-days" "days without sun wanted" "d" (2.0) 0.0..30.0 practice("2-3 without generator or driving");
+    "What the bank should last on its own in the month with the most load; for sizing help."
     "usable-depth-lfp" "usable share, LFP" "" (0.9) 0.1..1.0 practice("0.80-0.90");
     "Share of rated charge used."
     "usable-depth-lead" "usable share, lead" "" (0.5) 0.1..0.9 practice("");

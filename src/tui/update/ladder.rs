@@ -16,7 +16,7 @@ use super::overlay::scrolled;
 pub(super) fn open(model: &mut Model) -> Option<Effect> {
     let of = model.focus().zip(model.plan()).and_then(|(focus, plan)| ladder_of(plan, &focus));
     let Some(of) = of else {
-        model.say("put the cursor on a run, an array or a controller first");
+        model.say("put the cursor on a run, an array, a controller or the bank first");
         return None;
     };
     climb(model, of)
@@ -24,7 +24,11 @@ pub(super) fn open(model: &mut Model) -> Option<Effect> {
 
 fn ladder_of(plan: &Plan, focus: &FieldPath) -> Option<LadderOf> {
     let mut segments = focus.segments();
-    let (list, id) = (segments.next()?, segments.next()?.parse().ok()?);
+    let list = segments.next()?;
+    if list == "bank" {
+        return Some(LadderOf::Goal);
+    }
+    let id = segments.next()?.parse().ok()?;
     match list {
         "runs" if plan.runs.iter().any(|r| r.id == id) => match segments.next() {
             Some("protection") => Some(LadderOf::Fuse(id, None)),
@@ -45,6 +49,7 @@ fn climb(model: &mut Model, of: LadderOf) -> Option<Effect> {
         model.say(match &of {
             LadderOf::Fuse(run, _) => format!("{run}: no fuse belongs here, or its type is not known yet"),
             LadderOf::Strings(array) => format!("{array} has no panels yet"),
+            LadderOf::Goal => "there is no array to size".into(),
             LadderOf::Gauge(_) | LadderOf::Controller(_) => "there is nothing to choose from".into(),
         });
         return None;

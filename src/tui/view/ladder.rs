@@ -2,7 +2,7 @@
 
 use ratatui::layout::Rect;
 
-use crate::engine::ladder::{Columns, ControllerColumns, Fit, FuseColumns, GaugeColumns, StringsColumns};
+use crate::engine::ladder::{Columns, ControllerColumns, Fit, FuseColumns, GaugeColumns, GoalColumns, StringsColumns};
 use crate::engine::{Finding, LadderOf, Rung};
 use crate::tui::bench::ends;
 use crate::tui::model::{Ladder, Model};
@@ -46,6 +46,7 @@ fn title(model: &Model, ladder: &Ladder) -> String {
         }
         LadderOf::Strings(array) => format!("WIRINGS OF {array}"),
         LadderOf::Controller(controller) => format!("CONTROLLERS FOR {controller}: the shelf"),
+        LadderOf::Goal => "BATTERIES, AND PANELS THAT SERVE THE LOADS ALL YEAR".into(),
     }
 }
 
@@ -55,6 +56,7 @@ fn cells(model: &Model, ladder: &Ladder, rung: &Rung, wide: bool) -> Vec<Cell> {
         Columns::Fuse(c) => of_fuse(c),
         Columns::Strings(c) => of_strings(c, wide),
         Columns::Controller(c) => of_controller(c, wide),
+        Columns::Goal(c) => of_goal(c, wide),
     };
     let wh = match &rung.harvest_wh_day {
         Some(f) => figure(f, |w| fixed(w.0, 0)),
@@ -136,6 +138,21 @@ fn of_strings(c: &StringsColumns, wide: bool) -> Vec<Cell> {
     cells
 }
 
+fn of_goal(c: &GoalColumns, wide: bool) -> Vec<Cell> {
+    let mut cells = vec![
+        right("batt", 4, c.batteries.to_string()),
+        right("usable Wh", 9, figure(&c.usable_wh, |w| fixed(w.0, 0))),
+        right("panels", 6, c.panels.to_string()),
+        right("watts", 5, figure(&c.watts, |w| fixed(w.0, 0))),
+        right("short d", 7, figure(&c.short_days, |d| fixed(*d, 0))),
+        right("no sun d", 8, figure(&c.days_without_sun, |d| fixed(*d, 1))),
+    ];
+    if wide {
+        cells.insert(5, right("short Wh/y", 10, figure(&c.shortfall_wh, |w| fixed(w.0, 0))));
+    }
+    cells
+}
+
 fn of_controller(c: &ControllerColumns, wide: bool) -> Vec<Cell> {
     let mut cells = vec![
         left("controller", if wide { 34 } else { 17 }, c.name.clone()),
@@ -189,6 +206,7 @@ fn about(ladder: &Ladder, width: usize, room: usize) -> Vec<(String, Role)> {
                 said.push(format!("fuse {} A {}", fuse.amps.0, fuse.family));
             }
         }
+        Columns::Goal(_) => said.push("by this year's sun; room on the roof and in the bay is not looked at".into()),
         Columns::Controller(c) if c.typical => said.push("a typical row: check the label before ordering".into()),
         _ => {}
     }
