@@ -205,6 +205,9 @@ pub struct Flow {
     /// Volts that each source holds at most.
     held: Vec<f64>,
     scratch: held::Scratch,
+    /// Output of each tracker and its limit in a usual moment; empty in any other.
+    watts: Vec<f64>,
+    most_a: Vec<f64>,
 }
 
 impl Flow {
@@ -251,6 +254,7 @@ impl Flow {
 /// Solves one moment.
 pub fn solve(circuit: &Charging, moment: &Moment<'_>, flow: &mut Flow) {
     flow.start(circuit);
+    source::begin(circuit, moment, flow);
     match &circuit.posts {
         Posts::Fixed(volts) => {
             source::offer(circuit, moment, *volts, flow);

@@ -2,7 +2,7 @@
 
 use crate::physics::battery::{BankHour, Limit, Offer};
 
-use super::source::{offer, sweep};
+use super::source::{complete, offer, sweep};
 use super::{Charging, Flow, Moment};
 
 /// Rounds of a search; Newton's steps need three or four.
@@ -31,6 +31,10 @@ pub(super) fn freely(circuit: &Charging, now: &BankHour<'_>, moment: &Moment<'_>
         .or_else(|| side(circuit, now, moment, guess_a.min(0.0), false, flow))
         .or_else(|| if charging { None } else { side(circuit, now, moment, 0.0, true, flow) })
         .unwrap_or_else(|| between(circuit, now, moment, flow));
+    if volts > 0.0 && !complete(circuit, moment, volts, flow) {
+        freely(circuit, now, moment, guess_a, flow);
+        return;
+    }
     flow.amps.copy_from_slice(&flow.offers);
     (flow.offered_v, flow.posts_v, flow.net_a) = (volts, volts, net_a);
     let hindered = if net_a < 0.0 { now.hinders(-net_a, volts) } else { Limit::None };

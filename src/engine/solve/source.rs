@@ -43,6 +43,14 @@ pub(super) struct Together {
 
 /// Every source giving all it can into posts at `posts_v`, into the flow's shares and offers.
 pub(super) fn offer(circuit: &Charging, moment: &Moment<'_>, posts_v: f64, flow: &mut Flow) -> Together {
+    let mut sum = settled_sweep(circuit, moment, posts_v, flow);
+    if !complete(circuit, moment, posts_v, flow) {
+        sum = settled_sweep(circuit, moment, posts_v, flow);
+    }
+    sum
+}
+
+fn settled_sweep(circuit: &Charging, moment: &Moment<'_>, posts_v: f64, flow: &mut Flow) -> Together {
     let mut sum = sweep(circuit, moment, posts_v, ALMOST, flow);
     for _ in 1..ROUNDS {
         if sum.steady {
@@ -60,18 +68,69 @@ pub(super) fn sweep(circuit: &Charging, moment: &Moment<'_>, posts_v: f64, same:
         if is_dark(circuit, moment, k) {
             continue;
         }
-        let share = one(circuit, moment, k, posts_v + offset_v(circuit, k, &flow.offers));
-        if let Some(slot) = flow.shares.get_mut(k) {
-            *slot = share;
-        }
+        let (out_a, slope_s, alone) = match (flow.watts.get(k), flow.most_a.get(k)) {
+            (Some(power_w), Some(most_a)) => {
+                let mut out_v = posts_v;
+                for (ohm, a) in circuit.row(k).iter().zip(&flow.offers) {
+                    out_v += ohm * a;
+                }
+                let free_a = power_w / out_v;
+                if free_a < *most_a { (free_a, -free_a / out_v, false) } else { (*most_a, 0.0, false) }
+            }
+            _ => {
+                let share = one(circuit, moment, k, posts_v + offset_v(circuit, k, &flow.offers));
+                if let Some(slot) = flow.shares.get_mut(k) {
+                    *slot = share;
+                }
+                (share.out_a, share.slope_s, circuit.apart)
+            }
+        };
         if let Some(a) = flow.offers.get_mut(k) {
-            sum.steady &= circuit.apart || (share.out_a - *a).abs() <= same * share.out_a;
-            *a = share.out_a;
+            sum.steady &= alone || (out_a - *a).abs() <= same * out_a;
+            *a = out_a;
         }
-        sum.amps += share.out_a;
-        sum.slope_s += share.slope_s;
+        sum.amps += out_a;
+        sum.slope_s += slope_s;
     }
     sum
+}
+
+/// The usual moment, by arithmetic alone: every controller tracks, and every array stays above its controller's output
+/// by the headroom, so that its power does not depend on the output's volts. Notes those powers.
+pub(super) fn begin(circuit: &Charging, moment: &Moment<'_>, flow: &mut Flow) {
+    flow.watts.clear();
+    flow.most_a.clear();
+    for (solar, best) in circuit.solars.iter().zip(moment.best) {
+        let Makes::Tracking(tracker) = &solar.makes else {
+            flow.watts.clear();
+            return;
+        };
+        flow.watts.push((tracker.conversion * tracker.tracking * best.power_w() - tracker.self_w).max(0.0));
+        flow.most_a.push(tracker.most_a);
+    }
+}
+
+/// Fills in the shares of a usual moment; `false`: it is none, and has to be begun again in the general way.
+pub(super) fn complete(circuit: &Charging, moment: &Moment<'_>, posts_v: f64, flow: &mut Flow) -> bool {
+    if flow.watts.is_empty() {
+        return true;
+    }
+    for (k, (solar, power_w)) in circuit.solars.iter().zip(&flow.watts).enumerate() {
+        let Makes::Tracking(tracker) = &solar.makes else { continue };
+        let (best, out_a) =
+            (moment.best.get(k).copied().unwrap_or_default(), flow.offers.get(k).copied().unwrap_or(0.0));
+        let out_v = posts_v + circuit.row(k).iter().zip(&flow.offers).map(|(ohm, a)| ohm * a).sum::<f64>();
+        if best.v > 0.0 && best.v < out_v + tracker.headroom_v {
+            flow.watts.clear();
+            flow.offers.iter_mut().for_each(|a| *a = 0.0);
+            return false;
+        }
+        let clipped_w = if out_a < tracker.most_a { 0.0 } else { (power_w - out_a * out_v).max(0.0) };
+        if let Some(share) = flow.shares.get_mut(k) {
+            *share = Share { pv_a: best.i, pv_v: best.v, out_a, out_v, clipped_w, held: false, slope_s: 0.0 };
+        }
+    }
+    true
 }
 
 /// Whether a source has nothing to give.
