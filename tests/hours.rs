@@ -37,7 +37,8 @@ fn coaches() -> Vec<(&'static str, YearInput)> {
     let cold = [("stays.ST1.latitude_deg", n(47.0)), ("stays.ST1.longitude_deg", n(-100.0))];
     let heater = [cold[0].clone(), cold[1].clone(), ("bank.heater_w", n(60.0))];
     let hungry = [("loads.L1.watts_w", n(150.0)), ("loads.L1.hours_day", n(20.0))];
-    let drives = [("stays.ST1.drive_h_day", n(2.5)), ("loads.L1.watts_w", n(400.0)), ("loads.L1.medical", Value::Word("yes"))];
+    let drives =
+        [("stays.ST1.drive_h_day", n(2.5)), ("loads.L1.watts_w", n(400.0)), ("loads.L1.medical", Value::Word("yes"))];
     let flat = [("bank.unit_ah", n(1.0))];
     let mut all: Vec<(&str, Plan)> =
         ["bramble", "sorrel", "marram", "larkspur"].into_iter().map(|name| (name, plan(name))).collect();

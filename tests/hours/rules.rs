@@ -1,9 +1,9 @@
 //! What the bank does and never does.
 
+use coachwire::engine::Engine;
 use coachwire::engine::day::Usage;
 use coachwire::engine::solve::Posts;
 use coachwire::engine::year::YearInput;
-use coachwire::engine::Engine;
 use coachwire::physics::array::{Array, Group};
 use coachwire::physics::battery::Bank;
 use coachwire::physics::controller::Source as _;
@@ -26,31 +26,59 @@ fn without_disconnects(input: &mut YearInput) {
     input.circuit.posts = Posts::Bank(open);
 }
 
-/// Every source holds one voltage: no float, no timer. With them it does not hold: a fuller bank goes to float, an
-/// emptier one beside it goes on at absorption volts and ends the hour fuller.
+/// Every source holds one voltage: no float, no timer. With these more load can leave a bank fuller for some hours: the
+/// fuller one has gone to float, the emptier one beside it goes on at absorption volts.
 fn without_stages(input: &mut YearInput) {
     let solars = input.circuit.solars.iter_mut().map(|s| &mut s.setting);
     for setting in solars.chain(input.circuit.feeders.iter_mut().map(|f| &mut f.setting)) {
-        (setting.charge.absorb_h, setting.charge.float_v) = (None, None);
+        (setting.charge.absorb_h, setting.charge.float_v) = (None, Some(setting.charge.absorb_v));
     }
 }
 
-/// The same coach with more to carry is never fuller, with loads that nothing disconnects and one held voltage.
+/// How much fuller than with less load the bank ever is, and the least and most charge it holds, under steady loads.
+fn fuller(input: &mut YearInput, loads: &[f64]) -> (f64, f64, f64) {
+    let (mut before, mut worst, mut low, mut high): (Option<Vec<f64>>, f64, f64, f64) = (None, -1.0, 1.0, 0.0);
+    for watts in loads {
+        input.usage = Usage::steady(*watts);
+        let now = states(input);
+        if let Some(before) = &before {
+            worst = now.iter().zip(before).map(|(now, before)| now - before).fold(worst, f64::max);
+        }
+        (low, high) = now.iter().fold((low, high), |(l, h), soc| (l.min(*soc), h.max(*soc)));
+        before = Some(now);
+    }
+    (worst, low, high)
+}
+
+/// A bank so large that it is never full and never empty: the one with more to carry is never fuller, not by a hair.
 /// Source: the second law, put plainly.
 #[test]
 fn more_load_never_raises_the_state_of_charge() {
     for (name, mut input) in coaches() {
         without_disconnects(&mut input);
+        let Posts::Bank(bank) = input.circuit.posts else { panic!("no bank") };
+        let wide = 20_000.0 / bank.rated_ah;
+        input.circuit.posts =
+            Posts::Bank(Bank { rated_ah: 20_000.0, sag_ohm: bank.sag_ohm.map(|ohm| ohm / wide), ..bank });
+        input.start.soc = 0.5;
+        let (worst, low, high) = fuller(&mut input, &[5.0, 12.0, 13.0, 40.0, 90.0]);
+        assert!(low > 0.02 && high < 0.98, "{name}: {low} to {high}");
+        assert!(worst <= 0.0, "{name}: {worst} fuller");
+    }
+}
+
+/// The same at its own size, full by day: an hour is one step, so the bank with more load can be the fuller one by what
+/// the loads draw in that hour, and no more.
+#[test]
+fn more_load_near_full_raises_it_by_less_than_an_hour_of_load() {
+    for (name, mut input) in coaches() {
+        without_disconnects(&mut input);
         without_stages(&mut input);
-        let mut before: Option<Vec<f64>> = None;
-        for watts in [5.0, 12.0, 13.0, 40.0, 90.0] {
-            input.usage = Usage::steady(watts);
-            let now = states(&input);
-            if let Some(before) = &before {
-                let worst = now.iter().zip(before).map(|(now, before)| now - before).fold(0.0, f64::max);
-                println!("{name} {watts} W: {worst:e} fuller");
-            }
-            before = Some(now);
+        let Posts::Bank(bank) = input.circuit.posts else { panic!("no bank") };
+        for pair in [[5.0, 12.0], [13.0, 40.0], [40.0, 90.0]] {
+            let (worst, ..) = fuller(&mut input, &pair);
+            let hour = pair[1] / (12.0 * bank.rated_ah);
+            assert!(worst <= hour.min(1.0), "{name} {pair:?} W: {worst} fuller, an hour is {hour}");
         }
     }
 }
