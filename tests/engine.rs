@@ -12,6 +12,7 @@ mod rule_changes;
 mod samples;
 mod scenarios;
 mod sizing;
+mod stays;
 mod stock_prices;
 mod truck;
 mod two_ways;

@@ -98,13 +98,17 @@ fn more_copper_never_harvests_less() {
             let (first, last) = (all[0], all[59]);
             assert_eq!(all.len(), 60);
             assert!(last.harvest_kwh > first.harvest_kwh && last.stored_kwh > first.stored_kwh, "{name}: it matters");
-            println!(
-                "{name} timers {timers}: falls harvest {:e} taken {:e} stored {:e} short {:e}",
-                fall(&all, |r| r.harvest_kwh),
-                fall(&all, |r| r.taken_kwh),
-                fall(&all, |r| r.stored_kwh),
-                fall(&all, |r| 1e3 - r.short_kwh),
-            );
+            // 0.03 % where a timer ends absorption for one step of copper and not yet for the other.
+            let most = if timers { 1e-3 } else { 1e-9 };
+            let alternator = if name == "DC-DC and tracking" { 1e-3 } else { most };
+            for (what, falls, most) in [
+                ("harvest", fall(&all, |r| r.harvest_kwh), most),
+                ("taken", fall(&all, |r| r.taken_kwh), most),
+                ("served", fall(&all, |r| 1e3 - r.short_kwh), most),
+                ("stored", fall(&all, |r| r.stored_kwh), alternator),
+            ] {
+                assert!(falls <= most, "{name} timers {timers}: {what} falls by {falls:e}");
+            }
         }
     }
 }
