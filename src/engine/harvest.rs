@@ -107,7 +107,7 @@ pub(super) fn fill(stages: &mut Stages, context: &Context<'_>, spots: &[Figure<S
     let setup = set_up(stages, context, &sources, &lit, report);
     let done = setup.as_ref().map(|s| stages.year.get(s.input.clone(), year)).map_err(Clone::clone);
     let waits = setup.as_ref().map(|s| s.waits.clone()).unwrap_or_default();
-    report.year = months::figures(context, &lit, done.as_ref().map(|y| &**y), waits, report);
+    report.year = months::figures(context, &lit, done.as_ref().map(|y| &**y), waits.as_ref(), report);
     if let Ok(sources) = &sources {
         offered(plan, sources, &lit, report);
     }

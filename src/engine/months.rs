@@ -17,13 +17,13 @@ pub(super) fn figures(
     context: &Context<'_>,
     lit: &[Lit],
     done: Result<&Year, &Missing>,
-    waits: Option<Missing>,
+    waits: Option<&Missing>,
     report: &Report,
 ) -> YearFigures {
     let mut total = YearFigures::default();
     let of_months = stay_of_months(context.plan);
     let simulated =
-        done.map_err(Clone::clone).and_then(|y| if y.with_bank { Ok(y) } else { Err(waiting(waits.as_ref())) });
+        done.map_err(Clone::clone).and_then(|y| if y.with_bank { Ok(y) } else { Err(waiting(waits)) });
     let (mut first, made_up) = (0, MadeUp::of(context));
     for m in 0..12 {
         let days = MONTH_DAYS[m];

@@ -204,6 +204,7 @@ pub struct Flow {
     offers: Vec<f64>,
     /// Volts that each source holds at most.
     held: Vec<f64>,
+    scratch: held::Scratch,
 }
 
 impl Flow {
@@ -268,19 +269,29 @@ fn with_bank(circuit: &Charging, bank: &Bank, moment: &Moment<'_>, flow: &mut Fl
         meet::from_bank_alone(&now, moment, flow);
         return;
     }
+    if now.is_down() && meet::short_of_load(circuit, &now, moment, flow) {
+        return;
+    }
     let absorb_v = circuit.absorb_v(moment.battery_c);
-    let offered = source::offer(circuit, moment, absorb_v, flow);
-    let net_a = offered.amps - moment.load_w / absorb_v;
-    if net_a > 0.0 && now.needs_more(net_a, absorb_v) {
+    let load_a = moment.load_w / absorb_v;
+    let net_a = source::sweep(circuit, moment, absorb_v, 1.0, flow).amps - load_a;
+    // A first round is a hundredth off at most.
+    let near = net_a + 0.05 * (net_a + load_a);
+    if near > 0.0
+        && now.needs_more(near, absorb_v)
+        && let net_a = source::offer(circuit, moment, absorb_v, flow).amps - load_a
+        && net_a > 0.0
+        && now.needs_more(net_a, absorb_v)
+    {
         flow.offered_v = absorb_v;
-        held::settle(circuit, &now, moment, flow);
+        held::settle(circuit, bank, &now, moment, flow);
         return;
     }
     meet::freely(circuit, &now, moment, net_a, flow);
     if flow.net_a > 0.0 && (flow.net_a > now.most_charge_a() || !now.may_charge())
         || held::binds(circuit, bank, &now, moment, flow)
     {
-        held::settle(circuit, &now, moment, flow);
+        held::settle(circuit, bank, &now, moment, flow);
     }
 }
 

@@ -377,6 +377,12 @@ impl BankHour<'_> {
         }
     }
 
+    /// Whether nothing is left above the floor, however little is asked. Source: as [`Bank::floor_soc`].
+    #[must_use]
+    pub fn is_down(&self) -> bool {
+        self.store.soc <= self.bank.floor_soc(self.battery_c, 0.0)
+    }
+
     /// Whether a charge current needs more than the held volts. Source: law of the chemistry.
     #[must_use]
     pub fn needs_more(&self, current_a: f64, held_v: f64) -> bool {
@@ -465,6 +471,9 @@ impl BankHour<'_> {
     /// Source: law of the chemistry; the bank's limits as given.
     #[must_use]
     pub fn give(&self, ask: Offer) -> Flow {
+        if self.is_down() {
+            return self.none(if ask == Offer::Power(0.0) { Limit::None } else { Limit::Empty });
+        }
         let series = self.bank.series();
         let least_v = (self.bank.least_v.unwrap_or(0.0) / series).max(LEAST_SHARE * self.law.rest_v());
         let (asked_a, power_w) = match ask {

@@ -2,13 +2,13 @@
 
 use crate::physics::battery::{BankHour, Limit, Offer};
 
-use super::source::{Together, offer};
+use super::source::{offer, sweep};
 use super::{Charging, Flow, Moment};
 
 /// Rounds of a search; Newton's steps need three or four.
 const ROUNDS: usize = 60;
 /// Share of the currents where a search ends.
-const SAME: f64 = 1e-12;
+const SAME: f64 = 1e-10;
 
 /// Volts of the bank, as a share of those at rest, below which it does not carry the load.
 /// Source: maximum power transfer, with room.
@@ -58,7 +58,9 @@ fn side(
         if !charging && bank.volts < LEAST_SHARE * now.discharge_rest_v() {
             return Some(BEYOND);
         }
-        let Together { amps, slope_s } = offer(circuit, moment, bank.volts, flow);
+        // One round each: volts and shared ways settle together.
+        let sum = sweep(circuit, moment, bank.volts, SAME, flow);
+        let (amps, slope_s) = (sum.amps, sum.slope_s);
         let load_a = moment.load_w / bank.volts;
         let over_a = amps - load_a - net_a;
         if over_a > 0.0 {
@@ -72,7 +74,7 @@ fn side(
         let next = if charging { newton.max(0.0) } else { newton.min(0.0) };
         let next = if !charging || round < 12 || (next > low && next < high) { next } else { f64::midpoint(low, high) };
         let scale_a = amps + load_a;
-        if (next - net_a).abs() <= SAME * scale_a {
+        if sum.steady && (next - net_a).abs() <= SAME * scale_a {
             if over_a.abs() <= 1e-9 * scale_a {
                 return Some((amps - load_a, bank.volts));
             }
@@ -98,6 +100,18 @@ fn between(circuit: &Charging, now: &BankHour<'_>, moment: &Moment<'_>, flow: &m
     let volts = f64::midpoint(low_v, high_v);
     let sum = offer(circuit, moment, volts, flow);
     (sum.amps - moment.load_w / volts, volts)
+}
+
+/// A bank that is down: whether the sources alone carry less than the load, and then what they do.
+pub(super) fn short_of_load(circuit: &Charging, now: &BankHour<'_>, moment: &Moment<'_>, flow: &mut Flow) -> bool {
+    let volts = now.rest_v();
+    let sum = offer(circuit, moment, volts, flow);
+    if sum.amps * volts >= moment.load_w {
+        return false;
+    }
+    flow.amps.copy_from_slice(&flow.offers);
+    (flow.offered_v, flow.posts_v, flow.net_a, flow.limit) = (volts, volts, 0.0, Limit::Empty);
+    true
 }
 
 /// The bank gives what its limits allow, and the load gets less than it asks.

@@ -10,7 +10,7 @@ const ROUNDS: usize = 40;
 /// Where two rounds agree to this share the search ends.
 const SAME: f64 = 1e-14;
 /// The same where sources share a way: a round leaves a hundredth of the last one's change.
-const ALMOST: f64 = 1e-12;
+const ALMOST: f64 = 1e-11;
 
 /// What one solar controller does at a moment when it gives all it can.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -37,30 +37,49 @@ pub(super) struct Together {
     pub(super) amps: f64,
     /// Change with the posts' volts.
     pub(super) slope_s: f64,
+    /// Whether none of them moved in the last round, or none depends on another.
+    pub(super) steady: bool,
 }
 
 /// Every source giving all it can into posts at `posts_v`, into the flow's shares and offers.
 pub(super) fn offer(circuit: &Charging, moment: &Moment<'_>, posts_v: f64, flow: &mut Flow) -> Together {
-    let rounds = if circuit.apart { 1 } else { ROUNDS };
-    let mut sum = Together::default();
-    for _ in 0..rounds {
-        let mut moved = false;
-        sum = Together::default();
-        for k in 0..circuit.sources() {
-            let offset_v = offset_v(circuit, k, &flow.offers);
-            let (out_a, slope_s) = one(circuit, moment, k, posts_v + offset_v, flow);
-            if let Some(a) = flow.offers.get_mut(k) {
-                moved |= (out_a - *a).abs() > ALMOST * out_a;
-                *a = out_a;
-            }
-            sum.amps += out_a;
-            sum.slope_s += slope_s;
-        }
-        if !moved {
+    let mut sum = sweep(circuit, moment, posts_v, ALMOST, flow);
+    for _ in 1..ROUNDS {
+        if sum.steady {
             break;
         }
+        sum = sweep(circuit, moment, posts_v, ALMOST, flow);
     }
     sum
+}
+
+/// One round of it: each source with what the others gave in the last; steady where none moved by more than `same`.
+pub(super) fn sweep(circuit: &Charging, moment: &Moment<'_>, posts_v: f64, same: f64, flow: &mut Flow) -> Together {
+    let mut sum = Together { amps: 0.0, slope_s: 0.0, steady: true };
+    for k in 0..circuit.sources() {
+        if is_dark(circuit, moment, k) {
+            continue;
+        }
+        let share = one(circuit, moment, k, posts_v + offset_v(circuit, k, &flow.offers));
+        if let Some(slot) = flow.shares.get_mut(k) {
+            *slot = share;
+        }
+        if let Some(a) = flow.offers.get_mut(k) {
+            sum.steady &= circuit.apart || (share.out_a - *a).abs() <= same * share.out_a;
+            *a = share.out_a;
+        }
+        sum.amps += share.out_a;
+        sum.slope_s += share.slope_s;
+    }
+    sum
+}
+
+/// Whether a source has nothing to give.
+fn is_dark(circuit: &Charging, moment: &Moment<'_>, k: usize) -> bool {
+    match k.checked_sub(circuit.solars.len()) {
+        None => matches!(moment.lit.get(k), None | Some(Lit::None)),
+        Some(f) => moment.feeding.get(f).is_none_or(|share| *share <= 0.0),
+    }
 }
 
 /// What the others drop in the segments that a source shares with them.
@@ -68,20 +87,24 @@ pub(super) fn offset_v(circuit: &Charging, k: usize, amps: &[f64]) -> f64 {
     if circuit.apart {
         return 0.0;
     }
-    circuit.row(k).iter().zip(amps).enumerate().filter(|(j, _)| *j != k).map(|(_, (ohm, a))| ohm * a).sum()
+    let mut offset_v = 0.0;
+    for (j, (ohm, a)) in circuit.row(k).iter().zip(amps).enumerate() {
+        offset_v += if j == k { 0.0 } else { ohm * a };
+    }
+    offset_v
 }
 
-/// One source's current into posts behind its own resistance, and its slope.
-pub(super) fn one(circuit: &Charging, moment: &Moment<'_>, k: usize, posts_v: f64, flow: &mut Flow) -> (f64, f64) {
+/// What one source does into posts behind its own resistance.
+pub(super) fn one(circuit: &Charging, moment: &Moment<'_>, k: usize, posts_v: f64) -> Share {
     let own_ohm = circuit.own_ohm(k);
     let Some(solar) = circuit.solars.get(k) else {
         let f = k - circuit.solars.len();
         let share = moment.feeding.get(f).copied().unwrap_or(0.0);
-        let amps = circuit.feeders.get(f).map_or(0.0, |feeder| fed_a(feeder, share, posts_v, own_ohm));
-        return (amps, 0.0);
+        let out_a = circuit.feeders.get(f).map_or(0.0, |feeder| fed_a(feeder, share, posts_v, own_ohm));
+        return Share { out_a, ..Share::default() };
     };
     let best = moment.best.get(k).copied().unwrap_or_default();
-    let share = match moment.lit.get(k).copied().unwrap_or(Lit::None) {
+    match moment.lit.get(k).copied().unwrap_or(Lit::None) {
         Lit::None => Share { out_v: posts_v, ..Share::default() },
         Lit::Even { cell, .. } => match &solar.makes {
             Makes::Pwm { block_v, most_a } => {
@@ -97,11 +120,7 @@ pub(super) fn one(circuit: &Charging, moment: &Moment<'_>, k: usize, posts_v: f6
             }
             Makes::Tracking(tracker) => tracked(tracker, array, best, posts_v, own_ohm, solar.pv_ohm),
         },
-    };
-    if let Some(slot) = flow.shares.get_mut(k) {
-        *slot = share;
     }
-    (share.out_a, share.slope_s)
 }
 
 /// A charger's current: all of it, or nothing where its line cannot carry it.

@@ -198,8 +198,11 @@ pub(super) fn account(
         add(&mut out.pv_loss_wh, k, wire_w);
         add(&mut out.clipped_wh, k, share.clipped_w);
         if share.held {
-            add(&mut out.held_wh, k, (h.best.power_w() - in_w).max(0.0));
+            add(&mut out.held_wh, k, lost_w);
         }
+    }
+    if array_w <= 0.0 {
+        return 0.0;
     }
     for (s, ohm) in circuit.segments_ohm.iter().enumerate() {
         let amps: f64 = flow
