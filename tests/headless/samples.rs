@@ -156,6 +156,8 @@ fn every_sample_has_the_stops_expected_of_it_and_no_other() {
             }
             // A 36-cell panel on PWM, hot.
             "sorrel" => assert_eq!(cautions, [("arrays.A1", "hot-vmp-low")]),
+            // A tongue box in the mountains, unheated.
+            "bramble" => assert_eq!(cautions, [("bank", "charge-lost-to-cold")]),
             "thistle" => {}
             _ => assert_eq!(cautions, [], "{name}"),
         }

@@ -23,14 +23,6 @@ fn six() -> [(&'static str, Plan, &'static str); 6] {
     ]
 }
 
-/// What is left of a plan's charge stages.
-#[derive(Clone, Copy, Debug, PartialEq)]
-enum Stages {
-    AsSet,
-    NoTimers,
-    OneVoltage,
-}
-
 /// One step of copper.
 #[derive(Clone, Copy, Debug, Default)]
 struct Rung {

@@ -57,9 +57,9 @@ fn more_load_never_raises_the_state_of_charge() {
     for (name, mut input) in coaches() {
         without_disconnects(&mut input);
         let Posts::Bank(bank) = input.circuit.posts else { panic!("no bank") };
-        let wide = 400_000.0 / bank.rated_ah;
+        let wide = 2_000_000.0 / bank.rated_ah;
         input.circuit.posts =
-            Posts::Bank(Bank { rated_ah: 400_000.0, sag_ohm: bank.sag_ohm.map(|ohm| ohm / wide), ..bank });
+            Posts::Bank(Bank { rated_ah: 2_000_000.0, sag_ohm: bank.sag_ohm.map(|ohm| ohm / wide), ..bank });
         input.start.soc = 0.5;
         let (worst, low, high) = fuller(&mut input, &[5.0, 12.0, 13.0, 40.0, 90.0]);
         assert!(low > 0.02 && high < 0.98, "{name}: {low} to {high}");
