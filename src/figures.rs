@@ -55,6 +55,8 @@ pub fn json(plan: &Plan, report: &Report) -> Value {
             "harvest_kwh": report.year.harvest_kwh.said(),
             "load_kwh": report.year.load_kwh.said(),
             "shortfall_days": report.year.shortfall_days.said(),
+            "unmet_pct": report.year.unmet_pct.said(),
+            "stored_kwh": report.year.stored_kwh.said(),
         },
         "roof": {
             "panels": plan.arrays.iter().flat_map(places).collect::<Vec<_>>(),
@@ -153,6 +155,13 @@ fn month(plan: &Plan, index: usize, figures: &MonthFigures) -> Value {
         "shortfall_wh_day": figures.shortfall_wh_day.said(),
         "unused_wh_day": figures.unused_wh_day.said(),
         "days_without_sun": figures.days_without_sun.said(),
+        "other_wh_day": figures.other_wh_day.said(),
+        "least_soc": figures.least_soc.said(),
+        "spread": figures.spread_wh_day.as_ref().map_or(Value::Null, |s| json!({
+            "dull_wh": s.dull.said(),
+            "typical_wh": s.typical.said(),
+            "bright_wh": s.bright.said(),
+        })),
     })
 }
 

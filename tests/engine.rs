@@ -13,6 +13,7 @@ mod rule_changes;
 mod samples;
 mod scenarios;
 mod sizing;
+mod stays;
 mod stock_prices;
 mod truck;
 mod two_ways;

@@ -4,17 +4,18 @@
 use std::sync::Arc;
 
 use coachwire::document::Document;
-use coachwire::engine::Engine;
+use coachwire::engine::{Engine, Report};
 use coachwire::plan::{Edit, FieldPath, Plan, Step, Value};
 use coachwire::standards::conductor::Gauge;
 use coachwire::stock::Stock;
 use proptest::prelude::*;
 
-const SAMPLES: [&str; 4] = [
+const SAMPLES: [&str; 5] = [
     include_str!("../plans/bramble.ron"),
     include_str!("../plans/larkspur.ron"),
     include_str!("../plans/sorrel.ron"),
     include_str!("../plans/thistle.ron"),
+    include_str!("../plans/marram.ron"),
 ];
 
 fn sample(i: usize) -> Plan {
@@ -25,7 +26,8 @@ fn sample(i: usize) -> Plan {
 fn some_edit(plan: &Plan, pick: usize, size: u8, what: u8) -> Step {
     let run = &plan.runs[pick % plan.runs.len()];
     let panel = &plan.panels[pick % plan.panels.len()];
-    let (at, to) = match what % 7 {
+    let load = &plan.loads[pick % plan.loads.len()];
+    let (at, to) = match what % 12 {
         0 => (format!("runs.{}.gauge", run.id), Value::Gauge(Gauge::Awg(size % 15))),
         1 => {
             let leg = &run.legs[pick % run.legs.len()];
@@ -35,6 +37,11 @@ fn some_edit(plan: &Plan, pick: usize, size: u8, what: u8) -> Step {
         3 => (format!("panels.{}.imp_a", panel.id), Value::Number(4.0 + f64::from(size % 40) * 0.1)),
         4 => (format!("panels.{}.beta_pct_k", panel.id), Value::Unknown),
         5 => ("job.note".into(), Value::Text(format!("note {size}"))),
+        6 => (format!("loads.{}.hours_day", load.id), Value::Number(f64::from(size % 25))),
+        7 => (format!("loads.{}.medical", load.id), Value::Word("yes")),
+        8 => ("bank.unit_ah".into(), Value::Number(20.0 + f64::from(size))),
+        9 => ("bank.heater_w".into(), Value::Number(f64::from(size))),
+        10 => (format!("stays.{}.drive_h_day", plan.stays[0].id), Value::Number(f64::from(size % 25))),
         _ => (format!("stays.{}.soiling_pct", plan.stays[0].id), Value::Number(f64::from(size % 20))),
     };
     Step::one("an edit", Edit::Set { at: FieldPath::new(at), to })
@@ -59,6 +66,15 @@ proptest! {
             let remembered = engine.evaluate(&plan, &stock);
             let fresh = Engine::default().evaluate(&plan, &stock);
             prop_assert!(remembered == fresh, "reports differ");
+            let bits = |r: &Report| {
+                let year = &r.year;
+                let mut all = vec![year.unmet_pct.clone(), year.stored_kwh.clone(), year.shortfall_days.clone()];
+                all.extend(year.months.iter().flat_map(|m| {
+                    [m.least_soc.clone(), m.other_wh_day.clone().map(|w| w.0), m.solar_wh_day.clone().map(|w| w.0)]
+                }));
+                all.into_iter().map(|f| f.map(f64::to_bits)).collect::<Vec<_>>()
+            };
+            prop_assert!(bits(&remembered) == bits(&fresh), "the year's figures differ in a bit");
         }
     }
 

@@ -5,6 +5,7 @@ mod climate;
 mod engine;
 mod headless;
 mod hostile;
+mod hours;
 mod incremental;
 mod layers;
 mod physics;

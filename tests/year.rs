@@ -4,6 +4,8 @@
 //! run hour by hour through SPA, Hay-Davies, Martin-Ruiz, King and De Soto (see the header of `year_monthly.csv`).
 //! The program sees only twelve means of sun, temperature and wind.
 
+use std::collections::BTreeMap;
+
 use coachwire::climate::clock::Clock;
 use coachwire::engine::lit::{ArrayInput, Offer, StringsOf, offer};
 use coachwire::engine::memo::Stage;
@@ -13,7 +15,7 @@ use coachwire::engine::sky::sky_year;
 use coachwire::physics::module::{Label, Module, SILICON_EV};
 use coachwire::standards::kinds::Mount;
 
-use crate::support::{Row, rows};
+use crate::support::{Row, near_abs, rows};
 
 fn module(name: &str) -> Module {
     let labels = rows("physics/modules_desoto.csv");
@@ -106,5 +108,59 @@ fn year_from_monthly_means_agrees_with_hourly_truth() {
             assert!(error.abs() <= year_limit, "{name} {kind} year: {:.2} %", error * 100.0);
             assert!((ours_sum / synth_sum - 1.0).abs() <= 0.003, "{name} {kind} year off reference");
         }
+    }
+}
+
+/// Days' worth of load in a battery that keeps 92 % of what goes in, under a constant load: percent of it not served
+/// in the second of two equal years, begun full (the model that the header of `reliability.csv` states).
+fn unmet_pct(offer: &Offer, day_wh: f64, c_days: f64) -> f64 {
+    let (full_wh, load_wh) = (c_days * day_wh, day_wh / 24.0);
+    let mut hourly_wh = vec![0.0; 8760];
+    for hour in &offer.hours {
+        hourly_wh[usize::from(hour.hour)] = hour.best.power_w();
+    }
+    let (mut held_wh, mut unmet_wh) = (full_wh, 0.0);
+    for _ in 0..2 {
+        unmet_wh = 0.0;
+        for wh in &hourly_wh {
+            let over_wh = wh - load_wh;
+            held_wh = if over_wh > 0.0 { full_wh.min(held_wh + 0.92 * over_wh) } else { held_wh + over_wh };
+            if held_wh < 0.0 {
+                unmet_wh -= held_wh;
+                held_wh = 0.0;
+            }
+        }
+    }
+    100.0 * unmet_wh / (365.0 * day_wh)
+}
+
+/// Source of truth: `reliability.csv`, the same battery on the hourly files of the three places.
+#[test]
+fn load_not_served_agrees_with_hourly_truth() {
+    let months = rows("physics/year_monthly.csv");
+    let mut offers: BTreeMap<&str, Vec<Offer>> = BTreeMap::new();
+    for name in ["greensboro", "miami", "amsterdam"] {
+        let is = |r: &&Row| r.text("site") == name && r.text("module") == "perc200" && r.num("tilt") == 0.0;
+        let group: Vec<&Row> = months.iter().filter(is).collect();
+        assert_eq!(group.len(), 12, "{name}");
+        let of = |seed| offer_of(module("perc200"), &Site { seed, ..site(&group) });
+        offers.insert(name, (1..=10).map(of).collect());
+    }
+    let table = rows("physics/reliability.csv");
+    assert_eq!(table.len(), 36);
+    for row in &table {
+        let (day_wh, c_days) = (row.num("load_Wh_d"), row.num("c_days"));
+        let all: Vec<f64> = offers[row.text("site")].iter().map(|o| unmet_pct(o, day_wh, c_days)).collect();
+        let name = format!("{} {} {c_days}", row.text("site"), row.num("f"));
+        let mean = all.iter().sum::<f64>() / 10.0;
+        near_abs(&format!("{name} against truth"), mean, row.num("unmet_true_pct"), 1.5);
+        near_abs(&format!("{name} mean"), mean, row.num("unmet_synth_mean_pct"), 0.05);
+        near_abs(
+            &format!("{name} least"),
+            all.iter().copied().fold(f64::MAX, f64::min),
+            row.num("unmet_synth_min"),
+            0.1,
+        );
+        near_abs(&format!("{name} most"), all.iter().copied().fold(0.0, f64::max), row.num("unmet_synth_max"), 0.1);
     }
 }

@@ -15,6 +15,7 @@ mod place;
 mod safety;
 mod volts;
 mod wires;
+mod year;
 
 use super::Work;
 use super::gather::Gathered;
@@ -28,6 +29,7 @@ pub(super) fn all(work: &Work<'_>, out: &mut Gathered) {
     place::all(work, out);
     charging::all(work, out);
     harvest::all(work, out);
+    year::all(work, out);
     changed::all(work, out);
     safety::all(work, out);
     graph::all(work, out);

@@ -5,11 +5,13 @@
 //! two threads (30 ms PWM on lead).
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+use coachwire::engine::year::year;
 use coachwire::engine::{Engine, LadderOf, Report};
 use coachwire::plan::samples::sample;
 use coachwire::plan::{Edit, FieldPath, Id, Known, Plan, Step, Value};
 use coachwire::stock::Stock;
 use divan::Bencher;
+use divan::counter::ItemsCount;
 
 fn main() {
     divan::main();
@@ -94,7 +96,7 @@ fn nothing_changed(bencher: Bencher<'_, '_>) {
     bencher.bench_local(|| engine.evaluate(&plan, &stock));
 }
 
-#[divan::bench(args = ["bramble", "sorrel", "larkspur"])]
+#[divan::bench(args = ["bramble", "sorrel", "marram", "larkspur"])]
 fn from_scratch(bencher: Bencher<'_, '_>, name: &str) {
     let (plan, stock) = (plan(name), Stock::default());
     bencher.bench_local(|| Engine::default().evaluate(&plan, &stock));
@@ -167,4 +169,42 @@ fn size_all(bencher: Bencher<'_, '_>) {
     let (plan, stock) = (plan("larkspur"), Stock::default());
     let mut engine = Engine::default();
     bencher.bench_local(|| engine.size_all(&plan, &stock, false));
+}
+
+/// A year alone, everything before it prepared. Budget 250 ns a simulated hour with sun: the 4,400 or so of a year and
+/// the uncounted December's 300.
+fn year_alone(bencher: Bencher<'_, '_>, plan: &Plan) {
+    let input = Engine::default().year_input(plan, &Stock::default()).unwrap_or_else(|m| panic!("{}", m.0));
+    bencher.counter(ItemsCount::new(HOURS)).bench_local(|| year(&input));
+}
+
+/// Hours that a year simulates: its own and those of the December before. One over the items a second that a bench
+/// prints is the time of one.
+const HOURS: usize = 8760 + 744;
+
+#[divan::bench]
+fn year_alone_tracking_lithium(bencher: Bencher<'_, '_>) {
+    year_alone(bencher, &plan("larkspur"));
+}
+
+#[divan::bench]
+fn year_alone_one_tracking_lithium(bencher: Bencher<'_, '_>) {
+    year_alone(bencher, &plan("bramble"));
+}
+
+#[divan::bench]
+fn year_alone_pwm_lead(bencher: Bencher<'_, '_>) {
+    year_alone(bencher, &plan("sorrel"));
+}
+
+#[divan::bench]
+fn year_alone_two_pwm_lead(bencher: Bencher<'_, '_>) {
+    year_alone(bencher, &two_pwm_arrays());
+}
+
+/// Ten years under other skies, each begun by a whole one, from an engine that has not seen the plan.
+#[divan::bench(args = ["larkspur", "sorrel"])]
+fn repeats(bencher: Bencher<'_, '_>, name: &str) {
+    let (plan, stock) = (plan(name), Stock::default());
+    bencher.bench_local(|| Engine::default().repeats(&plan, &stock));
 }

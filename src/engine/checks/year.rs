@@ -1,0 +1,259 @@
+//! What the year says about stays, charging and loads: months counted twice or not at all, chargers that charge nothing,
+//! loads that go without.
+
+use crate::climate::year::MONTH_DAYS;
+use crate::engine::Work;
+use crate::engine::circuit::{Node, PathKind};
+use crate::engine::context::{at, need};
+use crate::engine::finding::{Check, Finding, Level};
+use crate::engine::gather::{Gathered, Outcome};
+use crate::engine::report::MonthFigures;
+use crate::plan::power::ChargerKind;
+use crate::plan::wiring::Supply;
+use crate::plan::{FieldPath, Figure};
+use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
+use crate::units::WattHours;
+
+static PLATING: Source = Source::new("LFP", "no charge below the cell's cut-off", Standing::FromMemory);
+
+/// Energy below which a yearly loss is not worth a word, Wh. Source: common practice (the rounding of a year).
+const WORTH_A_WORD_WH: f64 = 1000.0;
+/// Less load than this that goes without in a year is a rounding, Wh. Source: our own choice.
+const SERVED_WH: f64 = 1.0;
+/// Less sun than this is none, kWh/m2 a mean day. Source: our own choice; a panel of 100 W gives less than 1 Wh.
+const NO_SUN_KWH: f64 = 0.01;
+
+const MONTHS: [&str; 12] = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
+
+static TWICE: Check = Check {
+    id: "months-in-two-stays",
+    safety: false,
+    say: |f| format!("{}: {} is {}'s too; the year counts it there", f.name(0), f.name(2), f.name(1)),
+};
+static NOWHERE: Check = Check {
+    id: "months-without-stay",
+    safety: false,
+    say: |f| format!("no stay in {}; the year's sums wait for one", f.name(0)),
+};
+static NO_RUN: Check = Check {
+    id: "charger-without-run",
+    safety: false,
+    say: |f| {
+        let when = if f.name(1) == "driving" { "h of driving a day" } else { "days of shore power a month" };
+        format!("{}: {:.1} {when}, but no run leads from it to the bank; it charges nothing", f.name(0), f.n(0))
+    },
+};
+static MEDICAL: Check = Check {
+    id: "medical-not-served",
+    safety: false,
+    say: |f| {
+        format!(
+            "medical loads go without {:.0} Wh in the typical year, worst in {} with {:.0} Wh a day",
+            f.n(0),
+            f.name(0),
+            f.n(1)
+        )
+    },
+};
+static OVER_INVERTER: Check = Check {
+    id: "loads-over-inverter",
+    safety: false,
+    say: |f| {
+        if f.n(2) > f.n(1) {
+            format!("{} alone takes {:.0} W, the inverter is rated {:.0} W", f.name(0), f.n(2), f.n(1))
+        } else {
+            format!("loads of {:.0} W on an inverter rated {:.0} W: not all at once", f.n(0), f.n(1))
+        }
+    },
+};
+static COLD: Check = Check {
+    id: "charge-lost-to-cold",
+    safety: false,
+    say: |f| {
+        format!(
+            "BK: too cold to take {:.0} Wh of charge a year, worst in {} with {:.0} Wh a day; warmth or a heater would",
+            f.n(0),
+            f.name(0),
+            f.n(1)
+        )
+    },
+};
+static SHORT: Check = Check {
+    id: "shortfall",
+    safety: false,
+    say: |f| {
+        format!(
+            "loads go without {:.0} Wh on {:.0} days of the typical year, worst in {} with {:.0} Wh a day",
+            f.n(0),
+            f.n(1),
+            f.name(0),
+            f.n(2)
+        )
+    },
+};
+static NO_SUN: Check = Check {
+    id: "month-without-sun",
+    safety: false,
+    say: |f| format!("{}: no sun in {}; only other charging fills the bank then", f.name(0), f.name(1)),
+};
+
+/// Every check on stays and on what the year brings.
+pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
+    stays(w, out);
+    out.take(&NOWHERE, || "stays".into(), Ok(nowhere(w)));
+    for (i, ch) in w.context.plan.chargers.iter().enumerate().filter(|(_, c)| c.state.stays()) {
+        let subject = || FieldPath::new(format!("chargers.{}", ch.id));
+        out.take(&NO_RUN, subject, Ok(without_run(w, i)));
+    }
+    let bank = || FieldPath::new("bank");
+    out.take(&MEDICAL, bank, computed(medical(w)));
+    out.take(&COLD, bank, computed(cold(w)));
+    out.take(&SHORT, bank, computed(short(w)));
+    out.take(&OVER_INVERTER, || "inverters".into(), over_inverter(w));
+}
+
+/// What the year waits for is named by its own figures; a check on it passes until then.
+fn computed(outcome: Outcome) -> Outcome {
+    Ok(outcome.unwrap_or(None))
+}
+
+fn named(months: impl Iterator<Item = usize>) -> String {
+    months.filter_map(|m| MONTHS.get(m).copied()).collect::<Vec<_>>().join(", ")
+}
+
+/// Months of a stay that an earlier one has, and months in which no sun comes over the horizon.
+fn stays(w: &Work<'_>, out: &mut Gathered) {
+    let plan = w.context.plan;
+    for (i, stay) in plan.stays.iter().enumerate() {
+        let subject = || FieldPath::new(format!("stays.{}", stay.id));
+        let before = plan.stays.iter().take(i);
+        let first = |m: usize| before.clone().find(|s| s.months.has(m));
+        let both: Vec<usize> = (0..12).filter(|m| stay.months.has(*m) && first(*m).is_some()).collect();
+        let owner = both.first().and_then(|m| first(*m));
+        let finding = owner.map(|owner| {
+            Finding::new(&TWICE, Level::Caution, subject(), &[both.len() as f64], &COMMON_PRACTICE).named([
+                stay.id.as_str(),
+                owner.id.as_str(),
+                &named(both.iter().copied()),
+            ])
+        });
+        out.take(&TWICE, subject, Ok(finding));
+        let months = w.report.year.months.iter().enumerate().filter(|(_, f)| f.stay == Some(i));
+        let dark = |f: &MonthFigures| f.ghi_kwh_m2_day.as_ref().is_ok_and(|kwh| *kwh < NO_SUN_KWH);
+        let dark: Vec<usize> = months.filter(|(_, f)| dark(f)).map(|(m, _)| m).collect();
+        let finding = (!dark.is_empty()).then(|| {
+            Finding::new(&NO_SUN, Level::Note, subject(), &[dark.len() as f64], &COMMON_PRACTICE)
+                .named([stay.id.as_str(), &named(dark.iter().copied())])
+        });
+        out.take(&NO_SUN, subject, Ok(finding));
+    }
+}
+
+fn nowhere(w: &Work<'_>) -> Option<Finding> {
+    let stays = &w.context.plan.stays;
+    let none: Vec<usize> = (0..12).filter(|m| !stays.iter().any(|s| s.months.has(*m))).collect();
+    (!stays.is_empty() && !none.is_empty()).then(|| {
+        Finding::new(&NOWHERE, Level::Note, "stays".into(), &[none.len() as f64], &COMMON_PRACTICE)
+            .named([named(none.iter().copied())])
+    })
+}
+
+/// A charger that some stay would run, with nothing drawn between it and the bank.
+fn without_run(w: &Work<'_>, index: usize) -> Option<Finding> {
+    let plan = w.context.plan;
+    let charger = plan.chargers.get(index)?;
+    let most = |of: fn(&crate::plan::Stay) -> Option<f64>| plan.stays.iter().filter_map(of).fold(0.0, f64::max);
+    let (given, when) = match charger.kind.known()? {
+        ChargerKind::DcDc => (most(|s| Some(s.drive_h_day.as_ref()?.known()?.0)), "driving"),
+        ChargerKind::Shore | ChargerKind::Converter => {
+            (most(|s| Some(s.shore_days_month.as_ref()?.known()?.0)), "shore")
+        }
+        ChargerKind::Generator => return None,
+    };
+    let drawn = w.context.circuit.way_of(PathKind::Charger, Node::Charger(index)).is_some();
+    (given > 0.0 && !drawn).then(|| {
+        let subject = FieldPath::new(format!("chargers.{}", charger.id));
+        Finding::new(&NO_RUN, Level::Caution, subject, &[given], &COMMON_PRACTICE).named([charger.id.as_str(), when])
+    })
+}
+
+/// A year's sum of a monthly figure, Wh, and its worst month with its mean day.
+fn year_of(w: &Work<'_>, of: impl Fn(&MonthFigures) -> Figure<WattHours>) -> Figure<(f64, &'static str, f64)> {
+    let (mut sum, mut worst) = (0.0, ("", 0.0));
+    for ((month, days), name) in w.report.year.months.iter().zip(MONTH_DAYS).zip(MONTHS) {
+        // A month without a stay has no figure and no part.
+        if month.stay.is_none() {
+            continue;
+        }
+        let wh = of(month)?.0;
+        sum += wh * days as f64;
+        if wh > worst.1 {
+            worst = (name, wh);
+        }
+    }
+    Ok((sum, worst.0, worst.1))
+}
+
+fn medical(w: &Work<'_>) -> Outcome {
+    let (wh, month, day_wh) = year_of(w, |m| m.medical_short_wh_day.clone())?;
+    Ok((wh >= SERVED_WH)
+        .then(|| Finding::new(&MEDICAL, Level::Caution, "bank".into(), &[wh, day_wh], &COMMON_PRACTICE).named([month])))
+}
+
+fn cold(w: &Work<'_>) -> Outcome {
+    if !w.context.chemistry()?.chemistry.is_lithium() {
+        return Ok(None);
+    }
+    let (wh, month, day_wh) = year_of(w, |m| m.losses.clone().map(|l| l.cold))?;
+    Ok((wh >= WORTH_A_WORD_WH)
+        .then(|| Finding::new(&COLD, Level::Caution, "bank".into(), &[wh, day_wh], &PLATING).named([month])))
+}
+
+fn short(w: &Work<'_>) -> Outcome {
+    let (wh, month, day_wh) = year_of(w, |m| m.shortfall_wh_day.clone())?;
+    let mut days = 0.0;
+    for (figures, length) in w.report.year.months.iter().zip(MONTH_DAYS).filter(|(m, _)| m.stay.is_some()) {
+        days += figures.short_days_share.clone()? * length as f64;
+    }
+    Ok((wh >= SERVED_WH).then(|| {
+        Finding::new(&SHORT, Level::Note, "bank".into(), &[wh, days, day_wh], &COMMON_PRACTICE).named([month])
+    }))
+}
+
+/// What hangs on the inverters in the month with most, against their ratings together. One load that no inverter can
+/// carry is a caution; several that together are more are a matter of turns.
+fn over_inverter(w: &Work<'_>) -> Outcome {
+    let plan = w.context.plan;
+    let Some(first) = plan.inverters.iter().find(|i| i.state.stays()) else { return Ok(None) };
+    let (mut rated, mut largest) = (0.0, 0.0_f64);
+    for inv in plan.inverters.iter().filter(|i| i.state.stays()) {
+        let watts = need(&inv.watts_w, "inverters", &inv.id, "watts_w")?.0;
+        rated += watts;
+        largest = largest.max(watts);
+    }
+    let (mut months, mut single) = ([0.0; 12], (0.0, ""));
+    for load in plan.loads.iter().filter(|l| l.state.stays() && l.supply == Supply::Inverter) {
+        let field = |key: &str| at("loads", &load.id, key);
+        let one = load.watts_w.at(|| field("watts_w"))?.0;
+        let watts = one * load.quantity.at(|| field("quantity"))?.0;
+        if one > single.0 {
+            single = (one, load.id.as_str());
+        }
+        for (_, sum) in months.iter_mut().enumerate().filter(|(m, _)| load.months.has(*m)) {
+            *sum += watts;
+        }
+    }
+    let most = months.into_iter().fold(0.0, f64::max);
+    let (level, over) = if single.0 > largest { (Level::Caution, single.0) } else { (Level::Note, 0.0) };
+    Ok((most > rated || over > 0.0).then(|| {
+        let subject = FieldPath::new(format!("inverters.{}", first.id));
+        Finding::new(
+            &OVER_INVERTER,
+            level,
+            subject,
+            &[most, if over > 0.0 { largest } else { rated }, over],
+            &COMMON_PRACTICE,
+        )
+        .named([single.1])
+    }))
+}

@@ -1,0 +1,176 @@
+//! What the year says about stays, charging and loads; each with its silent twin. And input at the edge of a year.
+
+use super::mistakes::{insert, sound, with, word};
+use super::{evaluate, found, says, texts};
+use coachwire::engine::{Engine, Level};
+use coachwire::plan::samples::sample;
+use coachwire::plan::{Edit, FieldPath, Plan, Step, Value};
+use coachwire::stock::Stock;
+
+fn n(x: f64) -> Value {
+    Value::Number(x)
+}
+
+fn months(text: &str) -> Value {
+    Value::Text(text.into())
+}
+
+fn named(name: &str) -> Plan {
+    Plan::from_text(sample(name).expect("a sample").text).unwrap_or_else(|e| panic!("{e}"))
+}
+
+const SECOND: &str = r#"(id: "ST2", latitude_deg: 40.0, longitude_deg: -106.0, months: "6 7 8")"#;
+
+#[test]
+fn months_in_two_stays_and_in_none() {
+    let both = insert(&sound(), "stays", SECOND);
+    let r = evaluate(&both);
+    let f = found(&r, "months-in-two-stays");
+    assert!(f.len() == 1 && f[0].subject.as_str() == "stays.ST2" && f[0].level == Level::Caution, "{}", texts(&r));
+    assert_eq!(f[0].text(), "ST2: Jun, Jul, Aug is ST1's too; the year counts it there");
+    assert!(found(&r, "months-without-stay").is_empty());
+    let right = evaluate(&with(&both, &[("stays.ST1.months", months("9 10 11 12 1 2 3 4 5"))]));
+    assert!(found(&right, "months-in-two-stays").is_empty() && found(&right, "months-without-stay").is_empty());
+    let gap = evaluate(&with(&both, &[("stays.ST1.months", months("9 10 11 12 1 2"))]));
+    let f = found(&gap, "months-without-stay");
+    assert!(f.len() == 1 && f[0].text() == "no stay in Mar, Apr, May; the year's sums wait for one", "{}", texts(&gap));
+}
+
+#[test]
+fn a_charger_that_would_run_needs_a_run() {
+    let charger = |kind: &str| {
+        format!(r#"(id: "CH1", kind: "{kind}", out_a: 20.0, efficiency_pct: 90.0, absorb_v: 14.2, ac_source: "shore")"#)
+    };
+    for (kind, field) in [("DC-DC", "drive_h_day"), ("shore", "shore_days_month")] {
+        let idle = insert(&sound(), "chargers", &charger(kind));
+        assert!(found(&evaluate(&idle), "charger-without-run").is_empty(), "{kind}: it never runs");
+        let used = with(&idle, &[(&format!("stays.ST1.{field}"), n(2.0))]);
+        let r = evaluate(&used);
+        assert!(says(&r, "charger-without-run", "chargers.CH1"), "{kind}\n{}", texts(&r));
+        let drawn = insert(
+            &used,
+            "runs",
+            r#"(id: "W9", from: "CH1", to: "BUS", gauge: "6 AWG", legs: [(id: "L1", length_m: 1.0)])"#,
+        );
+        assert!(found(&evaluate(&drawn), "charger-without-run").is_empty(), "{kind}");
+    }
+}
+
+#[test]
+fn loads_that_go_without_are_counted() {
+    let heavy = with(&sound(), &[("loads.L1.watts_w", n(900.0)), ("loads.L1.hours_day", n(20.0))]);
+    let r = evaluate(&heavy);
+    let f = found(&r, "shortfall");
+    assert!(f.len() == 1 && f[0].level == Level::Note && f[0].subject.as_str() == "bank", "{}", texts(&r));
+    let days = [31.0, 28.0, 31.0, 30.0, 31.0, 30.0, 31.0, 31.0, 30.0, 31.0, 30.0, 31.0];
+    let sum: f64 = r.year.months.iter().zip(days).map(|(m, d)| m.shortfall_wh_day.clone().expect("a bank").0 * d).sum();
+    let load = r.year.load_kwh.clone().expect("loads") * 1000.0;
+    assert!((f[0].n(0) - sum).abs() < 1e-6 * sum && sum > 1000.0);
+    // The controller's own watts are among what is asked for in the year, not among the loads.
+    let unmet = r.year.unmet_pct.clone().expect("a bank");
+    assert!((sum / load * 100.0 / unmet - 1.0).abs() < 0.01, "{sum} Wh of {load}, {unmet} %");
+    assert!((f[0].n(1) - r.year.shortfall_days.clone().expect("a bank")).abs() < 1e-6);
+    assert!(found(&r, "medical-not-served").is_empty(), "nobody's health hangs on it");
+    assert!(found(&evaluate(&sound()), "shortfall").is_empty(), "{}", texts(&evaluate(&sound())));
+    let medical = with(&heavy, &[("loads.L1.medical", word("yes"))]);
+    let r = evaluate(&medical);
+    let f = found(&r, "medical-not-served");
+    assert!(f.len() == 1 && f[0].level == Level::Caution && f[0].n(0) > 1000.0, "{}", texts(&r));
+    let served = evaluate(&with(&sound(), &[("loads.L1.medical", word("yes"))]));
+    assert!(found(&served, "medical-not-served").is_empty());
+}
+
+#[test]
+fn loads_over_the_inverter() {
+    let of = |watts: f64, quantity: f64| {
+        let edits = [
+            ("loads.L1.watts_w", n(watts)),
+            ("loads.L1.quantity", n(quantity)),
+            ("loads.L1.hours_day", n(0.1)),
+            ("loads.L1.supply", word("inverter")),
+            ("inverters.INV.efficiency_pct", n(90.0)),
+        ];
+        evaluate(&with(&sound(), &edits))
+    };
+    assert!(found(&of(500.0, 2.0), "loads-over-inverter").is_empty(), "1000 W on 1000 W");
+    let turns = of(500.0, 3.0);
+    let f = found(&turns, "loads-over-inverter");
+    assert!(f[0].level == Level::Note && f[0].text().starts_with("loads of 1500 W"), "{}", texts(&turns));
+    let never = of(1200.0, 1.0);
+    let f = found(&never, "loads-over-inverter");
+    assert!(f[0].level == Level::Caution && f[0].text().starts_with("L1 alone takes 1200 W"), "{}", texts(&never));
+    // On the bank directly the inverter has no part in it.
+    let direct = evaluate(&with(&sound(), &[("loads.L1.watts_w", n(1200.0)), ("loads.L1.hours_day", n(0.1))]));
+    assert!(found(&direct, "loads-over-inverter").is_empty());
+}
+
+/// Montana's plains in an unheated box, and the same with a heater.
+#[test]
+fn charge_lost_to_cold_is_counted() {
+    let place = [("stays.ST1.latitude_deg", n(47.0)), ("stays.ST1.longitude_deg", n(-100.0))];
+    let bare = with(&named("bramble"), &place);
+    let r = evaluate(&bare);
+    let f = found(&r, "charge-lost-to-cold");
+    assert!(f.len() == 1 && f[0].level == Level::Caution && f[0].n(0) > 5000.0, "{}", texts(&r));
+    let heated = evaluate(&with(&bare, &[("bank.heater_w", n(60.0))]));
+    let f = found(&heated, "charge-lost-to-cold");
+    assert!(f.is_empty(), "{}", texts(&heated));
+    // Lead takes charge in any cold.
+    assert!(found(&evaluate(&named("sorrel")), "charge-lost-to-cold").is_empty());
+}
+
+/// Beyond the polar circle, with a sun of its own that stays below the horizon in December.
+#[test]
+fn a_polar_night_is_said_and_harms_nothing() {
+    let north = with(
+        &sound(),
+        &[
+            ("stays.ST1.latitude_deg", n(78.0)),
+            ("stays.ST1.longitude_deg", n(15.0)),
+            ("stays.ST1.sun_kwh_m2_day", Value::Text("0 0.1 1 3 5 5.5 4.5 2.5 1 0.2 0 0".into())),
+        ],
+    );
+    let r = evaluate(&north);
+    let f = found(&r, "month-without-sun");
+    assert!(f.len() == 1 && f[0].subject.as_str() == "stays.ST1", "{}", texts(&r));
+    assert_eq!(f[0].text(), "ST1: no sun in Jan, Nov, Dec; only other charging fills the bank then");
+    for (m, figures) in r.year.months.iter().enumerate() {
+        let (array, harvest) =
+            (figures.array_wh_day.clone().expect("sun").0, figures.harvest_wh_day.clone().expect("sun").0);
+        assert!(array.is_finite() && harvest.is_finite() && array >= harvest && harvest >= 0.0, "month {}", m + 1);
+        if [0, 10, 11].contains(&m) {
+            assert_eq!((array, harvest), (0.0, 0.0));
+        }
+    }
+    assert!(r.year.months[5].harvest_wh_day.clone().expect("sun").0 > 1000.0);
+    let mut engine = Engine::default();
+    let hours = engine.trace(&north, &Stock::default(), 354, 2).expect("hours");
+    assert!(hours.len() == 48 && hours.iter().all(|h| h.array_w == 0.0 && h.posts_v.is_finite()));
+    assert!(found(&evaluate(&sound()), "month-without-sun").is_empty());
+    // Sun where there can be none gives no light and no fright either.
+    let claimed = with(&north, &[("stays.ST1.sun_kwh_m2_day", Value::Text("2 2 2 2 2 2 2 2 2 2 2 2".into()))]);
+    assert!(evaluate(&claimed).year.harvest_kwh.clone().is_ok_and(f64::is_finite));
+}
+
+/// Refused with the field's own bounds, in the words of the field table.
+#[test]
+fn an_empty_battery_and_a_place_beyond_the_pole_are_refused() {
+    for (field, value, bounds) in [
+        ("bank.unit_ah", 0.0, ["1", "5000"]),
+        ("stays.ST1.latitude_deg", 95.0, ["-90", "90"]),
+        ("stays.ST1.latitude_deg", -90.5, ["-90", "90"]),
+        ("stays.ST1.drive_h_day", 25.0, ["0", "24"]),
+        ("stays.ST1.shore_days_month", 32.0, ["0", "31"]),
+    ] {
+        let edit = Edit::Set { at: FieldPath::new(field), to: n(value) };
+        let said = sound().with(&Step::one("test", edit)).expect_err(field).to_string();
+        assert!(bounds.iter().all(|b| said.contains(b)), "{field} {value}: {said}");
+        let text = named("bramble").to_text();
+        let name = field.rsplit('.').next().expect("a field");
+        let line = text.lines().find(|l| l.trim_start().starts_with(&format!("{name}:")));
+        let Some(line) = line else { continue };
+        let wrong = text.replace(line, &format!("{name}: {value:?},"));
+        let said = Plan::from_text(&wrong).expect_err(field).to_string();
+        assert!(said.contains(name) && bounds.iter().all(|b| said.contains(b)), "{field} {value} in a file: {said}");
+    }
+}

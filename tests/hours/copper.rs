@@ -1,0 +1,106 @@
+//! More copper never harvests nor stores less.
+
+use coachwire::climate::year::MONTH_DAYS;
+use coachwire::engine::Engine;
+use coachwire::engine::report::MonthFigures;
+use coachwire::plan::{Plan, Value};
+use coachwire::standards::conductor::Gauge;
+use coachwire::stock::Stock;
+
+use super::{n, plan, with};
+
+/// Six coaches, the run that is made thicker, and the controllers whose timers end absorption.
+fn six() -> [(&'static str, Plan, &'static str); 6] {
+    let hot = [("stays.ST1.latitude_deg", n(33.0)), ("stays.ST1.longitude_deg", n(-112.0))];
+    let warm = [hot[0].clone(), hot[1].clone(), ("controllers.C1.run_headroom_v", n(4.0))];
+    [
+        ("tracking lithium", plan("bramble"), "W2"),
+        ("PWM lead", plan("sorrel"), "W2"),
+        ("DC-DC and tracking", plan("marram"), "W2"),
+        ("two controllers on one run", plan("larkspur"), "W6"),
+        ("hot 36 cells, PWM", with(&plan("sorrel"), &hot), "W1"),
+        ("hot 36 cells, tracking with headroom", with(&plan("bramble"), &warm), "W1"),
+    ]
+}
+
+/// One step of copper.
+#[derive(Clone, Copy, Debug, Default)]
+struct Rung {
+    ohm: f64,
+    harvest_kwh: f64,
+    /// Of the harvest, what the posts took.
+    taken_kwh: f64,
+    /// Load that went without.
+    short_kwh: f64,
+    /// Into the bank's posts, hours of charge only.
+    stored_kwh: f64,
+}
+
+/// 60 steps of copper, most resistance first.
+fn rungs(plan: &Plan, run: &str) -> Vec<Rung> {
+    let (stock, mut engine) = (Stock::default(), Engine::default());
+    let at = plan.runs.iter().position(|r| r.id.as_str() == run).expect("the run");
+    let leg = &plan.runs[at].legs[0].id;
+    let (gauge, length) = (format!("runs.{run}.gauge"), format!("runs.{run}.legs.{leg}.length_m"));
+    let mut all = Vec::new();
+    for size in 0..15 {
+        for length_m in [1.0, 2.3, 4.1, 7.7] {
+            let rung = with(plan, &[(&gauge, Value::Gauge(Gauge::Awg(size))), (&length, n(length_m))]);
+            let report = engine.evaluate(&rung, &stock);
+            let year = &report.year;
+            let sum = |of: fn(&MonthFigures) -> f64| {
+                year.months.iter().zip(MONTH_DAYS).map(|(m, days)| of(m) * days as f64).sum::<f64>() / 1000.0
+            };
+            all.push(Rung {
+                ohm: report.runs[at].resistance_ohm.clone().expect("ohms").0,
+                harvest_kwh: year.harvest_kwh.clone().expect("a year"),
+                taken_kwh: sum(|m| m.solar_wh_day.clone().expect("a bank").0),
+                short_kwh: sum(|m| m.shortfall_wh_day.clone().expect("a bank").0),
+                stored_kwh: year.stored_kwh.clone().expect("a bank"),
+            });
+        }
+    }
+    all.sort_by(|a, b| b.ohm.total_cmp(&a.ohm));
+    all
+}
+
+/// The plan with controllers that end absorption by the current alone.
+fn without_timers(plan: &Plan) -> Plan {
+    let mut plan = plan.clone();
+    plan.controllers.iter_mut().for_each(|c| c.absorb_h = None);
+    plan
+}
+
+/// The largest share by which a figure falls from one step to the next.
+fn fall(all: &[Rung], of: fn(&Rung) -> f64) -> f64 {
+    all.windows(2).map(|pair| 1.0 - of(&pair[1]) / of(&pair[0])).fold(0.0, f64::max)
+}
+
+/// Source: Ohm's law: less resistance leaves more. 59 steps of copper on each of six coaches.
+///
+/// Harvest looks at the bank as it is, so a bank that more copper has filled higher makes a joining controller harvest a
+/// hair less; a timer that ends absorption for one and not yet for the other does the same.
+/// What is stored counts hours of charge only: sun that reaches loads at once is not stored first, so where the
+/// thicker wire carries more of them directly it may fall a little while everything else gains.
+#[test]
+fn more_copper_never_harvests_less() {
+    for (name, plan, run) in six() {
+        for (timers, plan) in [(false, without_timers(&plan)), (true, plan)] {
+            let all = rungs(&plan, run);
+            let (first, last) = (all[0], all[59]);
+            assert_eq!(all.len(), 60);
+            assert!(last.harvest_kwh > first.harvest_kwh && last.stored_kwh > first.stored_kwh, "{name}: it matters");
+            // 0.03 % where a timer ends absorption for one step of copper and not yet for the other.
+            let most = if timers { 1e-3 } else { 1e-9 };
+            let alternator = if name == "DC-DC and tracking" { 1e-3 } else { most };
+            for (what, falls, most) in [
+                ("harvest", fall(&all, |r| r.harvest_kwh), most),
+                ("taken", fall(&all, |r| r.taken_kwh), most),
+                ("served", fall(&all, |r| 1e3 - r.short_kwh), most),
+                ("stored", fall(&all, |r| r.stored_kwh), alternator),
+            ] {
+                assert!(falls <= most, "{name} timers {timers}: {what} falls by {falls:e}");
+            }
+        }
+    }
+}
