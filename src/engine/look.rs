@@ -50,7 +50,7 @@ impl Engine {
                     other_w: step.other_wh,
                     load_w: step.load_wh,
                     shortfall_w: step.shortfall_wh(),
-                    bank_a: flow.net_a,
+                    bank_a: (step.balance.in_wh - step.balance.out_wh) / flow.posts_v.max(0.1),
                     posts_v: flow.posts_v,
                     soc: step.after.soc,
                     battery_c: moment.battery_c,

@@ -98,6 +98,11 @@ impl Performer {
                 self.workers.ask(Ask { generation, engine, base, before, stock, of, rungs });
                 None
             }
+            Effect::Repeats { generation, shown } => {
+                let document = model.document.as_ref()?;
+                self.workers.repeat(generation, document.engine(), shown.plan, Arc::clone(document.stock()));
+                None
+            }
             Effect::SaveStock(stock) => {
                 Some(Message::StockSaved(self.store.save_shelf(&stock).map_err(|e| e.to_string())))
             }

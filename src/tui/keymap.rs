@@ -47,6 +47,8 @@ pub enum When {
     OnRunLadder,
     /// The sizing of all runs is shown.
     OnSizing,
+    /// The year is opened.
+    OnYear,
 }
 
 /// What the program can do.
@@ -109,6 +111,10 @@ pub enum Action {
     Working,
     /// What each switch and main fuse makes dead.
     Isolation,
+    /// Opens the year.
+    Seasons,
+    /// The next month of the opened year.
+    NextMonth,
     /// The truck stock.
     Shop,
     /// A first truck stock to be filled in.
@@ -183,7 +189,7 @@ use Context::{Asking, Browsing, Field, Overlay, Shop, Start, Typing};
 use KeyCode as K;
 use When::{
     Always, Never, OnChoice, OnEmptyShop, OnField, OnFinding, OnItem, OnRun, OnRunLadder, OnSizing, OnSoundShop,
-    OnSubject,
+    OnSubject, OnYear,
 };
 
 /// The table. Within a context a key stands once; the order is the order of hints.
@@ -230,6 +236,7 @@ pub static BINDINGS: &[Binding] = &[
     row(Browsing, &[ch('6')], Action::Show(6), "Papers", "Screen Papers: money, options, milestones.", Never),
     row(Browsing, &[ch('7')], Action::Show(7), "Readings", "Screen Readings: visits.", Never),
     row(Browsing, &[ch('8')], Action::Shop, "truck stock", "The truck stock: wire on spools, fuses, lugs, parts, with prices.", Never),
+    row(Browsing, &[ch('y')], Action::Seasons, "year", "The year by months, as a picture, what limits it, a typical and a dark day, the longest dull spell.", Never),
     row(Browsing, &[ch('i')], Action::Isolation, "isolation", "For every switch, breaker and main fuse: what goes dead, what stays live.", Never),
     row(Browsing, &[ch('0')], Action::Show(0), "whole plan", "Every section of the plan.", Never),
     row(Browsing, &[ch('<'), ch('K')], Action::Earlier, "earlier", "Move the item one place up in its list.", Never),
@@ -266,8 +273,9 @@ pub static BINDINGS: &[Binding] = &[
 
     row(Overlay, &[key(K::Enter)], Action::Enter, "choose", "Choose the marked row.", OnChoice),
     row(Overlay, &[ch('f')], Action::OtherLadder, "gauge/fuse", "From the run's gauges to its fuse, and back.", OnRunLadder),
-    row(Overlay, &[key(K::Left)], Action::Left, "family before", "On a fuse ladder: the fuse type before.", Never),
-    row(Overlay, &[key(K::Right)], Action::Right, "next family", "On a fuse ladder: the next fuse type.", Never),
+    row(Overlay, &[key(K::Left)], Action::Left, "family before", "On a fuse ladder: the fuse type before; on the year: the page before.", Never),
+    row(Overlay, &[key(K::Right)], Action::Right, "next family", "On a fuse ladder: the next fuse type; on the year: the next page.", Never),
+    row(Overlay, &[ch('m')], Action::NextMonth, "next month", "The next month's days.", OnYear),
     row(Overlay, &[ch('t')], Action::TruckOnly, "truck/all", "Size with what is on the truck only, or with every gauge there is.", OnSizing),
     row(Overlay, &[ch('a')], Action::Apply, "apply cure", "Apply the marked cure.", OnFinding),
     row(Overlay, &[ch('x')], Action::Accept, "accept", "Accept the finding with a reason.", OnFinding),

@@ -9,6 +9,7 @@ mod items;
 mod ladder;
 mod overlay;
 pub mod pick;
+mod seasons;
 pub mod shop;
 mod sizing;
 mod walk;
@@ -36,6 +37,10 @@ pub fn update(model: &mut Model, message: Message) -> Option<Effect> {
         }
         Message::Ladder { generation, rungs, complete } => {
             ladder::arrives(model, generation, rungs, complete);
+            None
+        }
+        Message::Repeats { generation, repeats } => {
+            seasons::arrives(model, generation, repeats);
             None
         }
         Message::Saved(result) => file::saved(model, result),

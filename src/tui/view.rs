@@ -13,6 +13,7 @@ mod loads;
 mod overlay;
 mod paint;
 mod results;
+mod seasons;
 mod shop;
 mod sizing;
 mod start;
@@ -95,6 +96,12 @@ pub fn finding_lines(model: &Model, view: &FindingView) -> usize {
 #[must_use]
 pub fn working_lines(model: &Model, view: &WorkingView) -> usize {
     working::lines(model, view, overlay::text_width(model.size.0)).len()
+}
+
+/// Lines of the opened year, for scrolling.
+#[must_use]
+pub fn seasons_lines(model: &Model, view: &crate::tui::model::SeasonsView) -> usize {
+    seasons::lines(model, view).len()
 }
 
 /// Lines of the help as it stands, for scrolling.

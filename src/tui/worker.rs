@@ -8,7 +8,9 @@ use super::inbox::Post;
 use super::message::Message;
 use super::session::WORKER;
 use crate::document::search::Ask;
-use crate::engine::Rung;
+use crate::engine::{Engine, Rung};
+use crate::plan::Plan;
+use crate::stock::Stock;
 
 /// More would take the core that draws.
 const THREADS: usize = 2;
@@ -84,6 +86,24 @@ impl Workers {
             }
         } else {
             self.desk.asked.notify_all();
+        }
+    }
+}
+
+impl Workers {
+    /// Asks for a plan's year under other skies, on a thread of its own; an answer to an older question is told by its
+    /// generation.
+    pub fn repeat(&self, generation: u64, mut engine: Engine, plan: Arc<Plan>, stock: Arc<Stock>) {
+        let post = self.post.clone();
+        let mut job = move || {
+            let repeats = engine.repeats(&plan, &stock);
+            post.send(Message::Repeats { generation, repeats });
+        };
+        if self.in_line {
+            job();
+        } else {
+            // Where no thread can be had the page goes on saying that they are being computed.
+            drop(thread::Builder::new().name(WORKER.into()).spawn(job));
         }
     }
 }

@@ -8,7 +8,7 @@ use crate::tui::layout;
 use crate::tui::message::Effect;
 use crate::tui::model::{Model, Overlay, Pane};
 
-use super::{field, file, findings, isolation, items, ladder, overlay, shop, sizing, walk, working};
+use super::{field, file, findings, isolation, items, ladder, overlay, seasons, shop, sizing, walk, working};
 
 pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
     match action {
@@ -43,6 +43,7 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         Action::Ladder => return ladder::open(model),
         Action::SizeAll => sizing::open(model),
         Action::Working => working::open(model),
+        Action::Seasons => return seasons::open(model),
         Action::Isolation => isolation::open(model),
         Action::Shop => return shop::open(model),
         Action::Help => model.overlay = Some(Overlay::Help { scroll: 0 }),

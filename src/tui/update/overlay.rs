@@ -10,7 +10,7 @@ use crate::tui::model::{Model, Overlay, Pick, PickWhat, Prompt, PromptWhat};
 use crate::units::METRES_PER_FOOT;
 
 use super::pick::{self, Choice, Chosen};
-use super::{field, file, findings, isolation, items, ladder, sizing, walk, working};
+use super::{field, file, findings, isolation, items, ladder, seasons, sizing, walk, working};
 
 pub(super) fn close(model: &mut Model) {
     model.overlay = None;
@@ -174,6 +174,10 @@ fn act_list(model: &mut Model, mut overlay: Overlay, action: Action) -> Option<E
     let page = layout::overlay_rows(model.size);
     let is_done = match &mut overlay {
         Overlay::Working(view) => working::act(model, view, action),
+        Overlay::Seasons(view) => {
+            seasons::act(model, view, action);
+            false
+        }
         Overlay::Isolation(view) => isolation::act(model, view, action),
         Overlay::Finding(view) => findings::act(model, view, action),
         _ => false,

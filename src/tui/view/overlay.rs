@@ -9,7 +9,7 @@ use crate::tui::update::pick;
 use crate::tui::words;
 
 use super::paint::{Paint, wrap};
-use super::{findings, help, isolation, ladder, sizing, working};
+use super::{findings, help, isolation, ladder, seasons, sizing, working};
 
 /// Columns of text in a box on a screen so wide.
 pub(super) fn text_width(columns: u16) -> usize {
@@ -41,6 +41,7 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
             let lines = working::lines(model, view, width);
             list(paint, area, &format!("WORKING OF {}", view.worked.run), &lines, Some(view.scroll), None);
         }
+        Some(Overlay::Seasons(view)) => seasons::draw(model, paint, area, view),
         Some(Overlay::Isolation(view)) => isolation::draw(model, paint, area, view),
         Some(Overlay::Ladder(l)) => ladder::draw(model, paint, area, l),
         Some(Overlay::Sizing(s)) => sizing::draw(model, paint, area, s),
