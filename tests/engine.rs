@@ -6,6 +6,7 @@ mod cures;
 mod faults;
 mod findings;
 mod isolation;
+mod ladders;
 mod mistakes;
 mod properties;
 mod rule_changes;

@@ -22,8 +22,7 @@ pub(super) fn figures(
 ) -> YearFigures {
     let mut total = YearFigures::default();
     let of_months = stay_of_months(context.plan);
-    let simulated =
-        done.map_err(Clone::clone).and_then(|y| if y.with_bank { Ok(y) } else { Err(waiting(waits)) });
+    let simulated = done.map_err(Clone::clone).and_then(|y| if y.with_bank { Ok(y) } else { Err(waiting(waits)) });
     let (mut first, made_up) = (0, MadeUp::of(context));
     for m in 0..12 {
         let days = MONTH_DAYS[m];
