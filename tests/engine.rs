@@ -7,6 +7,7 @@ mod faults;
 mod findings;
 mod goal;
 mod isolation;
+mod ladders;
 mod mistakes;
 mod properties;
 mod rule_changes;

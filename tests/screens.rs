@@ -12,6 +12,7 @@ mod items;
 mod keys;
 mod pictures;
 mod shop;
+mod sizing;
 mod unit;
 
 use std::path::PathBuf;

@@ -263,7 +263,9 @@ fn judged(drawn: Vec<Drawn>, before: &Report) -> Vec<Rung> {
         .iter()
         .map(|r| {
             let own = |f: &&Finding| rungs.iter().any(|other| !has(&other.stops, f));
-            r.stops.iter().find(own).map(Finding::text)
+            // A stop that every row brings is no row's excuse.
+            let brings = || r.new.iter().find(|f| f.level == Level::Stop);
+            r.stops.iter().find(own).or_else(brings).map(Finding::text)
         })
         .collect();
     for (rung, verdict) in rungs.iter_mut().zip(verdicts) {

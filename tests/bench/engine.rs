@@ -208,3 +208,33 @@ fn repeats(bencher: Bencher<'_, '_>, name: &str) {
     let (plan, stock) = (plan(name), Stock::default());
     bencher.bench_local(|| Engine::default().repeats(&plan, &stock));
 }
+
+/// A ladder's columns without the year, from an engine that has answered the plan.
+fn ladder_of(bencher: Bencher<'_, '_>, of: &LadderOf) {
+    let (plan, stock, mut engine) = (plan("larkspur"), Stock::default(), Engine::default());
+    engine.evaluate(&plan, &stock);
+    bencher.bench_local(|| engine.ladder(&plan, &stock, of));
+}
+
+#[divan::bench]
+fn ladder_fuse(bencher: Bencher<'_, '_>) {
+    ladder_of(bencher, &LadderOf::Fuse("W2".parse().unwrap(), None));
+}
+
+#[divan::bench]
+fn ladder_strings(bencher: Bencher<'_, '_>) {
+    ladder_of(bencher, &LadderOf::Strings("A1".parse().unwrap()));
+}
+
+#[divan::bench]
+fn ladder_controller(bencher: Bencher<'_, '_>) {
+    ladder_of(bencher, &LadderOf::Controller("C1".parse().unwrap()));
+}
+
+/// The table of all sizes with a reason for each run; budget 50 ms.
+#[divan::bench]
+fn propose_sizes(bencher: Bencher<'_, '_>) {
+    let (plan, stock) = (plan("larkspur"), Stock::default());
+    let mut engine = Engine::default();
+    bencher.bench_local(|| engine.propose_sizes(&plan, &stock, false));
+}

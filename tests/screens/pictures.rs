@@ -97,6 +97,31 @@ fn truck_stock() {
     }
 }
 
+/// The year's pages, the ladders and the sizing of all runs; years are filled in as the workers would.
+#[test]
+fn the_year_and_the_ladders() {
+    for (name, script) in [
+        ("year__months", "y"),
+        ("year__picture", "y<Right>"),
+        ("year__limits", "y<Right><Right>"),
+        ("year__dark_day", "y<Right><Right><Right><Right>m"),
+        ("year__dull_spell", "y<Left>"),
+        ("ladder__gauge", "<Down>l"),
+        ("ladder__fuse", "<Down>lf"),
+        ("ladder__wiring", "<BackTab><BackTab>l"),
+        ("ladder__controller", "<BackTab><BackTab><Down>l"),
+        ("ladder__batteries", "<BackTab><BackTab><Down><Down>l"),
+        ("sizing__proposal", "z"),
+        ("sizing__truck", "zt"),
+    ] {
+        for size in SIZES {
+            let mut screen = Screen::on(DUNLIN, size);
+            screen.keys(script);
+            shot(name, size, &screen);
+        }
+    }
+}
+
 #[test]
 fn boxes() {
     let size = SIZES[0];
