@@ -27,7 +27,7 @@ fn months_in_two_stays_and_in_none() {
     let r = evaluate(&both);
     let f = found(&r, "months-in-two-stays");
     assert!(f.len() == 1 && f[0].subject.as_str() == "stays.ST2" && f[0].level == Level::Caution, "{}", texts(&r));
-    assert_eq!(f[0].text(), "ST2: Jun, Jul, Aug is ST1's too; the year counts it there");
+    assert_eq!(f[0].text(), "ST2: Jun, Jul, Aug in ST1 too; the year counts them there");
     assert!(found(&r, "months-without-stay").is_empty());
     let right = evaluate(&with(&both, &[("stays.ST1.months", months("9 10 11 12 1 2 3 4 5"))]));
     assert!(found(&right, "months-in-two-stays").is_empty() && found(&right, "months-without-stay").is_empty());

@@ -28,7 +28,7 @@ const MONTHS: [&str; 12] = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Au
 static TWICE: Check = Check {
     id: "months-in-two-stays",
     safety: false,
-    say: |f| format!("{}: {} is {}'s too; the year counts it there", f.name(0), f.name(2), f.name(1)),
+    say: |f| format!("{}: {} in {} too; the year counts them there", f.name(0), f.name(2), f.name(1)),
 };
 static NOWHERE: Check = Check {
     id: "months-without-stay",
@@ -71,7 +71,7 @@ static COLD: Check = Check {
     safety: false,
     say: |f| {
         format!(
-            "BK: too cold to take {:.0} Wh of charge a year, worst in {} with {:.0} Wh a day; warmth or a heater would",
+            "too cold to take {:.0} Wh of charge a year, worst in {} with {:.0} Wh a day; a heater or a warm place saves it",
             f.n(0),
             f.name(0),
             f.n(1)
