@@ -11,6 +11,7 @@ pub mod layout;
 pub mod line_edit;
 pub mod message;
 pub mod model;
+pub mod seasons;
 pub mod session;
 pub mod shop;
 pub mod theme;

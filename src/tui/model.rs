@@ -5,10 +5,9 @@ use std::sync::Arc;
 
 use crate::document::Document;
 use crate::document::findings::{self, Entry};
-use crate::engine::report::{HourFigures, Repeats};
 use crate::engine::sizing::{Proposal, Totals};
 use crate::engine::{Finding, Isolation, LadderOf, Rung, Selection, Worked};
-use crate::plan::{Edit, FieldPath, Figure, Id, ItemPath, ListPath, Plan, Step};
+use crate::plan::{Edit, FieldPath, Id, ItemPath, ListPath, Plan, Step};
 use crate::stock::Stock;
 use crate::tui::bench::{self, Column};
 use crate::tui::choice::ChoiceList;
@@ -16,6 +15,7 @@ use crate::tui::form::{self, Page};
 use crate::tui::keymap::Context;
 use crate::tui::line_edit::LineEdit;
 use crate::tui::message::{OpenWhat, Opened};
+use crate::tui::seasons::SeasonsView;
 use crate::tui::shop::Shop;
 use crate::tui::theme::{Palette, Theme};
 
@@ -233,55 +233,6 @@ pub struct WorkingView {
 pub struct IsolationView {
     pub all: Vec<Isolation>,
     pub cursor: usize,
-}
-
-/// A page of the year.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum YearPage {
-    Table,
-    Picture,
-    Limits,
-    TypicalDay,
-    DarkDay,
-    DullSpell,
-}
-
-impl YearPage {
-    const ALL: [Self; 6] = [Self::Table, Self::Picture, Self::Limits, Self::TypicalDay, Self::DarkDay, Self::DullSpell];
-
-    /// The page after this one, or before; they go round.
-    #[must_use]
-    pub fn beside(self, next: bool) -> Self {
-        let here = Self::ALL.iter().position(|p| *p == self).unwrap_or(0);
-        let step = if next { 1 } else { Self::ALL.len() - 1 };
-        Self::ALL.get((here + step) % Self::ALL.len()).copied().unwrap_or(self)
-    }
-
-    /// What it shows.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Table => "months",
-            Self::Picture => "harvest and load",
-            Self::Limits => "what limits it",
-            Self::TypicalDay => "typical day",
-            Self::DarkDay => "dark day",
-            Self::DullSpell => "dull spell",
-        }
-    }
-}
-
-/// The year opened.
-#[derive(Clone, Debug)]
-pub struct SeasonsView {
-    pub page: YearPage,
-    /// The month whose days are looked at.
-    pub month: usize,
-    pub hours: Figure<Vec<HourFigures>>,
-    pub scroll: usize,
-    pub generation: u64,
-    /// None: not arrived yet.
-    pub repeats: Option<Figure<Repeats>>,
 }
 
 /// The model.

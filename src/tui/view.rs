@@ -100,7 +100,7 @@ pub fn working_lines(model: &Model, view: &WorkingView) -> usize {
 
 /// Lines of the opened year, for scrolling.
 #[must_use]
-pub fn seasons_lines(model: &Model, view: &crate::tui::model::SeasonsView) -> usize {
+pub fn seasons_lines(model: &Model, view: &crate::tui::seasons::SeasonsView) -> usize {
     seasons::lines(model, view).len()
 }
 

@@ -6,7 +6,8 @@ use crate::plan::{Figure, Missing};
 use crate::tui::keymap::Action;
 use crate::tui::layout;
 use crate::tui::message::Effect;
-use crate::tui::model::{Model, Overlay, SeasonsView, YearPage};
+use crate::tui::model::{Model, Overlay};
+use crate::tui::seasons::{SeasonsView, YearPage};
 
 use super::overlay;
 

@@ -63,7 +63,7 @@ fn cells(model: &Model, ladder: &Ladder, rung: &Rung, wide: bool) -> Vec<Cell> {
         None => "..".into(),
     };
     cells.push(right("Wh/day", 6, wh));
-    if wide || !matches!(rung.columns, Columns::Fuse(_)) {
+    if wide || !matches!(rung.columns, Columns::Fuse(_) | Columns::Goal(_)) {
         cells.push(right("chg", 5, change(ladder, rung)));
     }
     if !matches!(rung.columns, Columns::Strings(_)) {
