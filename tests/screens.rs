@@ -11,6 +11,7 @@ mod findings;
 mod items;
 mod keys;
 mod pictures;
+mod seasons;
 mod shop;
 mod sizing;
 mod unit;

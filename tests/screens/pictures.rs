@@ -113,6 +113,7 @@ fn the_year_and_the_ladders() {
         ("ladder__batteries", "<BackTab><BackTab><Down><Down>l"),
         ("sizing__proposal", "z"),
         ("sizing__truck", "zt"),
+        ("loads__list", "2"),
     ] {
         for size in SIZES {
             let mut screen = Screen::on(DUNLIN, size);

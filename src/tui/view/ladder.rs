@@ -202,6 +202,11 @@ fn about(ladder: &Ladder, width: usize, room: usize) -> Vec<(String, Role)> {
             if !c.governs.is_empty() {
                 said.push(format!("ampacity by {}", c.governs));
             }
+            let next = ladder.rungs.get(ladder.cursor + 1);
+            if let (Some(here), Some(more)) = (harvest(rung), next.and_then(harvest)) {
+                let (day, year) = (fixed(more - here, 1), fixed((more - here) * 365.0 / 1000.0, 1));
+                said.push(format!("worth of the next gauge up: {day} Wh/day, {year} kWh a year"));
+            }
             if let Some(fuse) = &c.needs {
                 said.push(format!("fuse {} A {}", fuse.amps.0, fuse.family));
             }

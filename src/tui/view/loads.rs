@@ -2,7 +2,9 @@
 
 use ratatui::layout::Rect;
 
+use crate::engine::report::LoadFigures;
 use crate::plan::known::Known;
+use crate::plan::lists::MONTH_NAMES;
 use crate::plan::{Load, Plan};
 use crate::tui::model::Model;
 use crate::tui::theme::Role;
@@ -41,7 +43,9 @@ pub(super) fn draw_above(model: &Model, paint: &mut Paint, area: Rect) -> u16 {
         day(winter)
     );
     paint.text(area.x + 1, area.y, area.width.saturating_sub(1), &said, Role::Figure);
-    let head = columns("id", "name", ["watts", "qty", "hours", "duty %", "fed by", "summer", "winter"]);
+    let said = worst(loads);
+    paint.text(area.x + 1, area.y + 1, area.width.saturating_sub(1), &said, Role::Text);
+    let head = columns("id", "name", ["watts", "qty", "hours", "duty", "fed by", "when", "summer", "winter"]);
     paint.text(area.x + 3, area.y + 2, area.width.saturating_sub(3), &head, Role::Heading);
     ROWS
 }
@@ -50,10 +54,25 @@ fn wh(figure: &crate::plan::Figure<WattHours>) -> String {
     words::figure(figure, |w| fixed(w.0, 0))
 }
 
-fn columns(id: &str, name: &str, rest: [&str; 7]) -> String {
-    let [watts, quantity, hours, duty, supply, summer, winter] = rest;
-    let name: String = name.chars().take(20).collect();
-    format!("{id:<5}{name:<20} {watts:>6} {quantity:>4} {hours:>6} {duty:>6} {supply:<8} {summer:>6} {winter:>6}")
+/// Share either way that an audit of loads is off by. Source: common practice, 25 %.
+const AUDIT_SHARE: f64 = 0.25;
+
+/// The month whose usual day takes the most, with the range that an audit leaves.
+fn worst(loads: &LoadFigures) -> String {
+    let known: Option<Vec<f64>> = loads.wh_day.iter().map(|f| f.as_ref().ok().map(|w| w.0)).collect();
+    let Some(known) = known else { return "worst usual day: ? (a load is not known)".into() };
+    let most = known.iter().copied().fold(0.0, f64::max);
+    let month = known.iter().position(|w| *w >= most).and_then(|m| MONTH_NAMES.get(m)).copied().unwrap_or("");
+    let (least, greatest) = (fixed(most * (1.0 - AUDIT_SHARE), 0), fixed(most * (1.0 + AUDIT_SHARE), 0));
+    format!("worst usual day {month} {} Wh; an audit is 25 % off either way: {least} to {greatest}", fixed(most, 0))
+}
+
+fn columns(id: &str, name: &str, rest: [&str; 8]) -> String {
+    let [watts, quantity, hours, duty, supply, when, summer, winter] = rest;
+    let name: String = name.chars().take(14).collect();
+    format!(
+        "{id:<4}{name:<14} {watts:>5} {quantity:>3} {hours:>5} {duty:>4} {supply:<8} {when:<9} {summer:>6} {winter:>6}"
+    )
 }
 
 /// Wh of a month's day at the load's own terminals; `None` where a value is unknown.
@@ -82,6 +101,7 @@ pub(super) fn row(plan: &Plan, load: &Load) -> String {
             &number(load.hours_day.known().map(|h| h.0)),
             &number(load.duty_pct.known().map(|n| n.0)),
             load.supply.word(),
+            load.when.word(),
             &day(own_wh(load, summer, &load.summer_factor)),
             &day(own_wh(load, winter, &load.winter_factor)),
         ],
