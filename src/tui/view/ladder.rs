@@ -118,7 +118,7 @@ fn of_fuse(c: &FuseColumns) -> Vec<Cell> {
         right("x design", 8, figure(&c.times_design, |x| fixed(*x, 2))),
         right("dropV", 5, figure(&c.drop_v, |v| fixed(v.0, 3))),
         right("opens", 5, figure(&c.interrupt_a, kilo)),
-        right("fault kA", 8, figure(&c.fault_a, kilo)),
+        right("flt kA", 6, figure(&c.fault_a, kilo)),
     ]
 }
 
