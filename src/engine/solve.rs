@@ -5,8 +5,10 @@
 //! really flows, where a held voltage, the bank's limits or an empty bank let less of it in.
 
 mod held;
+pub mod joint;
 mod meet;
 mod source;
+
 
 use crate::physics::array::Array;
 use crate::physics::battery::{Bank, BankHour, Limit, Store};
@@ -127,6 +129,11 @@ impl Charging {
         self.coupling.get(k * n..(k + 1) * n).unwrap_or_default()
     }
 
+    /// What two sources share on their ways.
+    fn shared_ohm(&self, k: usize, j: usize) -> f64 {
+        if j < self.sources() { self.coupling.get(k * self.sources() + j).copied().unwrap_or(0.0) } else { 0.0 }
+    }
+
     fn own_ohm(&self, k: usize) -> f64 {
         self.coupling.get(k * (self.sources() + 1)).copied().unwrap_or(0.0)
     }
@@ -183,6 +190,17 @@ pub struct Moment<'a> {
     pub held_h: &'a [f64],
 }
 
+/// What kind of moment it is.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+enum Kind {
+    /// Trackers alone, each at its array's maximum: their power does not depend on volts.
+    Arithmetic,
+    /// As [`joint`] has it, but for the number of controllers.
+    Usual,
+    #[default]
+    Any,
+}
+
 /// What flows at a moment; kept between moments only for its memory.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Flow {
@@ -205,9 +223,10 @@ pub struct Flow {
     /// Volts that each source holds at most.
     held: Vec<f64>,
     scratch: held::Scratch,
-    /// Output of each tracker and its limit in a usual moment; empty in any other.
+    /// Output of each tracker at its array's maximum, and each controller's limit.
     watts: Vec<f64>,
     most_a: Vec<f64>,
+    kind: Kind,
 }
 
 impl Flow {
@@ -277,21 +296,31 @@ fn with_bank(circuit: &Charging, bank: &Bank, moment: &Moment<'_>, flow: &mut Fl
         return;
     }
     let absorb_v = circuit.absorb_v(moment.battery_c);
-    let load_a = moment.load_w / absorb_v;
-    let net_a = source::sweep(circuit, moment, absorb_v, 1.0, flow).amps - load_a;
-    // A first round is a hundredth off at most.
-    let near = net_a + 0.05 * (net_a + load_a);
-    if near > 0.0
-        && now.needs_more(near, absorb_v)
-        && let net_a = source::offer(circuit, moment, absorb_v, flow).amps - load_a
-        && net_a > 0.0
-        && now.needs_more(net_a, absorb_v)
-    {
-        flow.offered_v = absorb_v;
-        held::settle(circuit, bank, &now, moment, flow);
-        return;
+    if let Some((net_a, volts)) = joint::meet(circuit, &now, moment, absorb_v, flow) {
+        if net_a > 0.0 && volts > absorb_v {
+            source::offer(circuit, moment, absorb_v, flow);
+            flow.offered_v = absorb_v;
+            held::settle(circuit, bank, &now, moment, flow);
+            return;
+        }
+        meet::take_up(circuit, &now, moment, (net_a, volts), flow);
+    } else {
+        let load_a = moment.load_w / absorb_v;
+        let net_a = source::sweep(circuit, moment, absorb_v, 1.0, flow).amps - load_a;
+        // A first round is a hundredth off at most.
+        let near = net_a + 0.05 * (net_a + load_a);
+        if near > 0.0
+            && now.needs_more(near, absorb_v)
+            && let net_a = source::offer(circuit, moment, absorb_v, flow).amps - load_a
+            && net_a > 0.0
+            && now.needs_more(net_a, absorb_v)
+        {
+            flow.offered_v = absorb_v;
+            held::settle(circuit, bank, &now, moment, flow);
+            return;
+        }
+        meet::freely(circuit, &now, moment, net_a, flow);
     }
-    meet::freely(circuit, &now, moment, net_a, flow);
     if flow.net_a > 0.0 && (flow.net_a > now.most_charge_a() || !now.may_charge())
         || held::binds(circuit, bank, &now, moment, flow)
     {

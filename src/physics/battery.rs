@@ -367,6 +367,20 @@ impl BankHour<'_> {
         Local { volts: local.volts * series, ohm: local.ohm * series }
     }
 
+    /// Whether volts follow current along one straight line, in charge and discharge.
+    /// Source: one resistance both ways (lithium).
+    #[must_use]
+    pub fn is_one_line(&self) -> bool {
+        matches!(self.law, Law::Ohmic { .. })
+    }
+
+    /// Volts at the posts at the very start of a charge.
+    /// Source: law of the chemistry at zero current.
+    #[must_use]
+    pub fn charge_rest_v(&self) -> f64 {
+        self.law.charging(0.0).volts * self.bank.series()
+    }
+
     /// Volts at the posts at the very start of a discharge; lead's lie below those at the start of a charge.
     /// Source: law of the chemistry at zero current.
     #[must_use]
