@@ -11,7 +11,7 @@ mod source;
 
 
 use crate::physics::array::Array;
-use crate::physics::battery::{Bank, BankHour, Limit, Store};
+use crate::physics::battery::{Bank, BankHour, Limit, Standing, Store};
 use crate::physics::charging::{ChargeSettings, TAIL_SHARE};
 use crate::physics::controller::{Source as _, Tracker};
 use crate::physics::module::{Cell, Point};
@@ -90,6 +90,8 @@ pub struct Charging {
     coupling: Vec<f64>,
     /// Whether no two sources share any.
     apart: bool,
+    /// For each segment its solar controllers, a bit each.
+    carried: Vec<u64>,
 }
 
 impl Charging {
@@ -104,7 +106,12 @@ impl Charging {
         let coupling: Vec<f64> = ways.iter().flat_map(|a| ways.iter().map(|b| shared(a, b))).collect();
         let n = ways.len();
         let apart = coupling.iter().enumerate().all(|(i, ohm)| i % (n + 1) == 0 || *ohm == 0.0);
-        Self { posts, solars, feeders, segments_ohm, coupling, apart }
+        let through = |s: usize| {
+            let all = solars.iter().enumerate().take(64).filter(|(_, solar)| solar.out.contains(&s));
+            all.fold(0, |mask, (k, _)| mask | 1_u64 << k)
+        };
+        let carried = (0..segments_ohm.len()).map(through).collect();
+        Self { posts, solars, feeders, segments_ohm, coupling, apart, carried }
     }
 
     /// Whether it can be solved at all: sane posts and no negative resistance.
@@ -122,6 +129,11 @@ impl Charging {
     #[must_use]
     pub fn sources(&self) -> usize {
         self.solars.len() + self.feeders.len()
+    }
+
+    /// Each segment's resistance and its solar controllers, a bit each.
+    pub(super) fn segments(&self) -> impl Iterator<Item = (f64, u64)> {
+        self.segments_ohm.iter().copied().zip(self.carried.iter().copied())
     }
 
     fn row(&self, k: usize) -> &[f64] {
@@ -218,6 +230,8 @@ pub struct Flow {
     pub limit: Limit,
     /// Whether each source is past its absorption.
     pub floating: Vec<bool>,
+    /// The bank at this moment; none where the posts are held.
+    standing: Option<Standing>,
     /// Every source's offer, solars first.
     offers: Vec<f64>,
     /// Volts that each source holds at most.
@@ -251,6 +265,11 @@ impl Flow {
         }
     }
 
+    /// The bank at this moment; none where the posts are held.
+    pub(super) fn standing(&self) -> Option<Standing> {
+        self.standing
+    }
+
     /// Volts that each source holds at most, solars first; none where nothing was near them.
     pub(super) fn held_v(&self) -> &[f64] {
         &self.held
@@ -258,24 +277,32 @@ impl Flow {
 
     fn start(&mut self, circuit: &Charging) {
         let n = circuit.sources();
-        self.shares.clear();
-        self.shares.resize(circuit.solars.len(), Share::default());
-        self.offers.clear();
-        self.offers.resize(n, 0.0);
-        self.amps.clear();
-        self.amps.resize(n, 0.0);
+        reset(&mut self.shares, circuit.solars.len());
+        reset(&mut self.offers, n);
+        reset(&mut self.amps, n);
         self.held.clear();
         self.floating.clear();
         self.limit = Limit::None;
+        self.standing = None;
+    }
+}
+
+/// So many defaults, in the memory there is.
+fn reset<T: Clone + Default>(list: &mut Vec<T>, n: usize) {
+    if list.len() == n {
+        list.fill(T::default());
+    } else {
+        list.clear();
+        list.resize(n, T::default());
     }
 }
 
 /// Solves one moment.
 pub fn solve(circuit: &Charging, moment: &Moment<'_>, flow: &mut Flow) {
     flow.start(circuit);
-    source::begin(circuit, moment, flow);
     match &circuit.posts {
         Posts::Fixed(volts) => {
+            source::begin(circuit, moment, flow);
             source::offer(circuit, moment, *volts, flow);
             flow.amps.copy_from_slice(&flow.offers);
             (flow.offered_v, flow.posts_v) = (*volts, *volts);
@@ -287,11 +314,13 @@ pub fn solve(circuit: &Charging, moment: &Moment<'_>, flow: &mut Flow) {
 
 fn with_bank(circuit: &Charging, bank: &Bank, moment: &Moment<'_>, flow: &mut Flow) {
     let now = bank.at(moment.store, moment.battery_c);
+    flow.standing = Some(now.standing());
     let dark = moment.lit.iter().all(|lit| matches!(lit, Lit::None)) && moment.feeding.iter().all(|f| *f <= 0.0);
     if dark {
         meet::from_bank_alone(&now, moment, flow);
         return;
     }
+    source::begin(circuit, moment, flow);
     if now.is_down() && meet::short_of_load(circuit, &now, moment, flow) {
         return;
     }

@@ -219,6 +219,14 @@ pub struct BankHour<'a> {
     law: Law,
 }
 
+/// A [`BankHour`] without its bank, to be kept.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Standing {
+    store: Store,
+    battery_c: f64,
+    law: Law,
+}
+
 impl Bank {
     /// The bank in a state at its own temperature.
     /// Source: Copetti, Lorenzo & Chenlo 1993 for lead, on the 20 h capacity; Prada et al. 2013 rest volts and one
@@ -237,6 +245,12 @@ impl Bank {
                 },
             },
         };
+        BankHour { bank: self, store, battery_c, law }
+    }
+
+    /// The bank as it was left standing, nothing worked out anew. Source: as [`Bank::at`].
+    #[must_use]
+    pub fn again(&self, Standing { store, battery_c, law }: Standing) -> BankHour<'_> {
         BankHour { bank: self, store, battery_c, law }
     }
 
@@ -337,6 +351,12 @@ impl Bank {
 }
 
 impl BankHour<'_> {
+    /// What was worked out, to be kept for [`Bank::again`]. Source: as [`Bank::at`].
+    #[must_use]
+    pub fn standing(&self) -> Standing {
+        Standing { store: self.store, battery_c: self.battery_c, law: self.law }
+    }
+
     /// Volts at the posts without current. Source: as the law of the chemistry, at zero current.
     #[must_use]
     pub fn rest_v(&self) -> f64 {
@@ -536,7 +556,11 @@ impl BankHour<'_> {
             Law::Lead(cell) => {
                 let kept_a = flow.current_a * cell.charge_efficiency(flow.current_a);
                 let whole = self.bank.step(self.store, flow, hours, kept_a, 1.0);
-                if tail_a <= 0.0 || !self.bank.at(whole.0, self.battery_c).tapered(held_v, tail_a) {
+                let held_cell_v = held_v / self.bank.series();
+                if tail_a <= 0.0
+                    || cell.surely_takes_at(whole.0.soc, tail_a, held_cell_v)
+                    || !self.bank.at(whole.0, self.battery_c).tapered(held_v, tail_a)
+                {
                     return whole;
                 }
                 self.bank.step(self.store, flow, hours, kept_a, self.taper_soc(whole.0.soc, held_v, tail_a))

@@ -397,6 +397,9 @@ impl Search<'_> {
                     (held_at(flow, k) - offset_v - volts) / hold_ohm(self.circuit, k)
                 }
             };
+            if old == Way::Off && hold_a <= 0.0 {
+                continue;
+            }
             // At lower volts than those of the offers it could give that and more.
             let sure = old == Way::Holding && volts <= flow.offered_v && (-SMALL_A..offer_a).contains(&hold_a);
             let free_a = if self.jointly && old == Way::Free {
@@ -413,7 +416,6 @@ impl Search<'_> {
                 _ if free_a <= 0.0 => Way::Free,
                 Way::Holding if hold_a < -SMALL_A => Way::Off,
                 Way::Holding if hold_a >= free_a => Way::Free,
-                Way::Off if hold_a <= 0.0 => Way::Off,
                 Way::Free if hold_a >= free_a * (1.0 - SMALL_A) - SMALL_A => Way::Free,
                 _ => Way::Holding,
             };

@@ -18,6 +18,8 @@ const MOST: usize = 4;
 const STEPS: usize = 12;
 /// A step of this share leaves about its square.
 const NEAR: f64 = 1e-7;
+/// The same of a junction's volts over its `a`: an exponential leaves half the square.
+const NEAR_JUNCTION: f64 = 3e-6;
 /// The same of the bank's net current, whose curve bends most near none.
 const SMALL: f64 = 1e-4;
 
@@ -29,7 +31,7 @@ enum Gives<'a> {
     /// Power over its output's volts.
     Watts { watts: f64, most_a: f64 },
     /// An array joined to the posts: where its junction stands, behind all that its loop and its way resist.
-    Joined { cell: &'a Cell, junction_v: f64, ohm: f64, block_v: f64, most_a: f64 },
+    Joined { cell: &'a Cell, junction_v: f64, conductance_s: f64, ohm: f64, block_v: f64, most_a: f64 },
     /// Held volts at its output, or at the posts where it reads them there.
     Volts { held_v: f64, ohm: f64, at_posts: bool },
 }
@@ -68,7 +70,7 @@ impl<'a> Side<'a> {
             (_, Makes::Tracking(tracker)) => Gives::Watts { watts: *flow.watts.get(k)?, most_a: tracker.most_a },
             (Lit::Even { cell, .. }, Makes::Pwm { block_v, most_a }) => {
                 let ohm = cell.rs_ohm + solar.pv_ohm + own_ohm;
-                Gives::Joined { cell, junction_v: 0.0, ohm, block_v: *block_v, most_a: *most_a }
+                Gives::Joined { cell, junction_v: 0.0, conductance_s: 0.0, ohm, block_v: *block_v, most_a: *most_a }
             }
             (Lit::Mixed(_), Makes::Pwm { .. }) => return None,
         };
@@ -80,9 +82,9 @@ impl<'a> Side<'a> {
         match &mut self.gives {
             Gives::Amps(amps) => self.amps = *amps,
             Gives::Watts { watts, most_a } => self.amps = (*watts / end_v).min(*most_a),
-            Gives::Joined { cell, junction_v, ohm, block_v, .. } => {
+            Gives::Joined { cell, junction_v, conductance_s, ohm, block_v, .. } => {
                 *junction_v = cell.junction_bound_v(end_v + *block_v, *ohm - cell.rs_ohm);
-                self.amps = cell.il_a;
+                (self.amps, *conductance_s) = cell.junction_line(*junction_v);
             }
             Gives::Volts { .. } => self.amps = 0.0,
         }
@@ -90,7 +92,7 @@ impl<'a> Side<'a> {
 
     /// The line over the volts at the end of its way, its own drop there left out.
     #[inline]
-    fn line(&mut self, end_v: f64, own_ohm: f64) -> Line {
+    fn line(&self, end_v: f64, own_ohm: f64) -> Line {
         match &self.gives {
             Gives::Amps(amps) => Line { change_a: amps - self.amps, ..Line::default() },
             Gives::Watts { watts, most_a } => {
@@ -101,10 +103,8 @@ impl<'a> Side<'a> {
                 let over = (out_v + own_ohm * self.amps).recip();
                 Line { change_a: (watts - self.amps * out_v) * over, slope_s: self.amps * over, ..Line::default() }
             }
-            Gives::Joined { cell, junction_v, ohm, block_v, .. } => {
-                let (amps, conductance_s) = cell.junction_line(*junction_v);
-                self.amps = amps;
-                let off_v = junction_v - ohm * amps - end_v - block_v;
+            Gives::Joined { junction_v, conductance_s, ohm, block_v, .. } => {
+                let off_v = junction_v - ohm * self.amps - end_v - block_v;
                 let stretch = (1.0 + ohm * conductance_s).recip();
                 let slope_s = conductance_s * stretch;
                 Line { change_a: slope_s * off_v, slope_s, off_v, stretch }
@@ -120,10 +120,14 @@ impl<'a> Side<'a> {
     fn go(&mut self, line: &Line, step_a: f64, end_v: f64) -> bool {
         self.amps += step_a;
         match &mut self.gives {
-            Gives::Joined { cell, junction_v, .. } => {
+            Gives::Joined { cell, junction_v, conductance_s, .. } => {
                 let step_v = (end_v - line.off_v) * line.stretch;
                 *junction_v += step_v;
-                step_v.abs() <= NEAR * cell.a_v
+                let near = step_v.abs() <= NEAR_JUNCTION * cell.a_v;
+                if !near {
+                    (self.amps, *conductance_s) = cell.junction_line(*junction_v);
+                }
+                near
             }
             // A firm post turns the last digit of its volts into so much.
             _ => step_a.abs() <= NEAR * self.amps.abs() + 1e-7,
