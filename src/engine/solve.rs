@@ -5,10 +5,9 @@
 //! really flows, where a held voltage, the bank's limits or an empty bank let less of it in.
 
 mod held;
-pub mod joint;
+mod joint;
 mod meet;
 mod source;
-
 
 use crate::physics::array::Array;
 use crate::physics::battery::{Bank, BankHour, Limit, Standing, Store};
@@ -141,9 +140,10 @@ impl Charging {
         self.coupling.get(k * n..(k + 1) * n).unwrap_or_default()
     }
 
-    /// What two sources share on their ways.
+    /// What two sources share on their ways; nothing where one of them is none.
     fn shared_ohm(&self, k: usize, j: usize) -> f64 {
-        if j < self.sources() { self.coupling.get(k * self.sources() + j).copied().unwrap_or(0.0) } else { 0.0 }
+        let n = self.sources();
+        if k < n && j < n { self.coupling.get(k * n + j).copied().unwrap_or(0.0) } else { 0.0 }
     }
 
     fn own_ohm(&self, k: usize) -> f64 {

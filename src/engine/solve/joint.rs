@@ -11,15 +11,14 @@ use super::meet::LEAST_SHARE;
 use super::source::{fed_a, is_dark};
 use super::{Charging, Flow, Kind, Lit, Makes, Moment};
 
-pub static OFF: std::sync::atomic::AtomicBool = std::sync::atomic::AtomicBool::new(false);
 /// Most sources that are looked at together. Source: our own choice; a coach rarely has more that give at a time.
 const MOST: usize = 4;
 /// Steps at most; three do.
 const STEPS: usize = 12;
 /// A step of this share leaves about its square.
-const NEAR: f64 = 1e-7;
+const NEAR: f64 = 1e-6;
 /// The same of a junction's volts over its `a`: an exponential leaves half the square.
-const NEAR_JUNCTION: f64 = 3e-6;
+const NEAR_JUNCTION: f64 = 1e-5;
 /// The same of the bank's net current, whose curve bends most near none.
 const SMALL: f64 = 1e-4;
 
@@ -323,7 +322,7 @@ impl<'a, const N: usize> Joint<'a, N> {
 /// The sources that may give, and how many.
 fn giving(circuit: &Charging, flow: &Flow, gives: impl Fn(usize) -> bool) -> Option<([usize; MOST], usize)> {
     let (mut places, mut n) = ([usize::MAX; MOST], 0);
-    if flow.kind == Kind::Any || OFF.load(std::sync::atomic::Ordering::Relaxed) {
+    if flow.kind == Kind::Any {
         return None;
     }
     for k in (0..circuit.sources()).filter(|k| gives(*k)) {
