@@ -312,6 +312,7 @@ impl<'a, const N: usize> Joint<'a, N> {
             if near && self.all_give() {
                 let net_a = self.amps() - moment.load_w / posts_v;
                 let fits = either || (net_a > 0.0) == charging && (net_a - seen_a).abs() <= SMALL * net_a.abs();
+                let net_a = if blocked { 0.0 } else { net_a };
                 return (fits && self.holds(moment, posts_v)).then_some((net_a, posts_v));
             }
         }
