@@ -241,6 +241,8 @@ pub struct Flow {
     watts: Vec<f64>,
     most_a: Vec<f64>,
     kind: Kind,
+    /// Whether the offers reckon with arrays that stand too low.
+    low_is_in: bool,
 }
 
 impl Flow {

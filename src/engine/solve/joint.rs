@@ -4,11 +4,12 @@
 //! Whatever is not found here goes to the general search.
 
 use crate::physics::battery::BankHour;
+use crate::physics::controller::Tracker;
 use crate::physics::module::Cell;
 
 use super::held::{Way, held_at, hold_ohm, is_sensed};
 use super::meet::LEAST_SHARE;
-use super::source::{fed_a, is_dark};
+use super::source::{constant_power_a, fed_a, is_dark};
 use super::{Charging, Flow, Kind, Lit, Makes, Moment};
 
 /// Most sources that are looked at together. Source: our own choice; a coach rarely has more that give at a time.
@@ -27,12 +28,29 @@ const SMALL: f64 = 1e-4;
 enum Gives<'a> {
     /// A current, whatever the volts.
     Amps(f64),
-    /// Power over its output's volts.
-    Watts { watts: f64, most_a: f64 },
+    /// Power over its output's volts, while its array's best volts stand high enough above these.
+    Watts { watts: f64, tracker: &'a Tracker, best_v: f64, low: Option<Low<'a>> },
     /// An array joined to the posts: where its junction stands, behind all that its loop and its way resist.
     Joined { cell: &'a Cell, junction_v: f64, conductance_s: f64, ohm: f64, block_v: f64, most_a: f64 },
     /// Held volts at its output, or at the posts where it reads them there.
     Volts { held_v: f64, ohm: f64, at_posts: bool },
+}
+
+/// An even array that may stand too low for its tracker, and the resistance of its loop.
+#[derive(Clone, Copy)]
+struct Low<'a> {
+    cell: &'a Cell,
+    pv_ohm: f64,
+}
+
+impl Low<'_> {
+    /// Output power with the array held at `v`, and its change with that.
+    fn watts(&self, tracker: &Tracker, v: f64) -> (f64, f64) {
+        let [amps, slope_s, _] = self.cell.current_and_slopes(v, self.pv_ohm);
+        let share = tracker.conversion * tracker.tracking;
+        let watts = share * v * amps - tracker.self_w;
+        if amps > 0.0 && watts > 0.0 { (watts, share * (amps + v * slope_s)) } else { (0.0, 0.0) }
+    }
 }
 
 /// A source on its way to where it settles.
@@ -56,7 +74,7 @@ impl<'a> Side<'a> {
     const NONE: Self = Self { gives: Gives::Amps(0.0), amps: 0.0 };
 
     /// Source `k` giving all it can; none where the general search has to look.
-    fn free(circuit: &Charging, moment: &Moment<'a>, flow: &Flow, k: usize, posts_v: f64) -> Option<Self> {
+    fn free(circuit: &'a Charging, moment: &Moment<'a>, flow: &Flow, k: usize, posts_v: f64) -> Option<Self> {
         let own_ohm = circuit.own_ohm(k);
         let Some(solar) = circuit.solars.get(k) else {
             let f = k - circuit.solars.len();
@@ -66,7 +84,14 @@ impl<'a> Side<'a> {
         };
         let gives = match (moment.lit.get(k)?, &solar.makes) {
             (Lit::None, _) => Gives::Amps(0.0),
-            (_, Makes::Tracking(tracker)) => Gives::Watts { watts: *flow.watts.get(k)?, most_a: tracker.most_a },
+            (lit, Makes::Tracking(tracker)) => match (*flow.watts.get(k)?, lit) {
+                (0.0, _) => Gives::Amps(0.0),
+                (watts, lit) => {
+                    let low =
+                        if let Lit::Even { cell, .. } = lit { Some(Low { cell, pv_ohm: solar.pv_ohm }) } else { None };
+                    Gives::Watts { watts, tracker, best_v: moment.best.get(k)?.v, low }
+                }
+            },
             (Lit::Even { cell, .. }, Makes::Pwm { block_v, most_a }) => {
                 let ohm = cell.rs_ohm + solar.pv_ohm + own_ohm;
                 Gives::Joined { cell, junction_v: 0.0, conductance_s: 0.0, ohm, block_v: *block_v, most_a: *most_a }
@@ -76,11 +101,13 @@ impl<'a> Side<'a> {
         Some(Self { gives, amps: 0.0 })
     }
 
-    /// Within some hundredths of what it gives into some volts.
-    fn begin(&mut self, end_v: f64) {
+    /// Near what it gives into some volts; `ohm`: of its way, were all others to give as much as it does.
+    fn begin(&mut self, end_v: f64, way_ohm: f64) {
         match &mut self.gives {
             Gives::Amps(amps) => self.amps = *amps,
-            Gives::Watts { watts, most_a } => self.amps = (*watts / end_v).min(*most_a),
+            Gives::Watts { watts, tracker, .. } => {
+                self.amps = constant_power_a(*watts, end_v, way_ohm).0.min(tracker.most_a);
+            }
             Gives::Joined { cell, junction_v, conductance_s, ohm, block_v, .. } => {
                 *junction_v = cell.junction_bound_v(end_v + *block_v, *ohm - cell.rs_ohm);
                 (self.amps, *conductance_s) = cell.junction_line(*junction_v);
@@ -94,13 +121,21 @@ impl<'a> Side<'a> {
     fn line(&self, end_v: f64, own_ohm: f64) -> Line {
         match &self.gives {
             Gives::Amps(amps) => Line { change_a: amps - self.amps, ..Line::default() },
-            Gives::Watts { watts, most_a } => {
+            Gives::Watts { watts, tracker, best_v, low } => {
                 let out_v = end_v + own_ohm * self.amps;
-                if most_a * out_v <= *watts {
-                    return Line { change_a: most_a - self.amps, ..Line::default() };
+                let (mut watts, mut slope_w) = (*watts, 0.0);
+                if let Some(low) = low
+                    && *best_v < out_v + tracker.headroom_v
+                {
+                    (watts, slope_w) = low.watts(tracker, out_v + tracker.headroom_v);
                 }
-                let over = (out_v + own_ohm * self.amps).recip();
-                Line { change_a: (watts - self.amps * out_v) * over, slope_s: self.amps * over, ..Line::default() }
+                if tracker.most_a * out_v <= watts {
+                    return Line { change_a: tracker.most_a - self.amps, ..Line::default() };
+                }
+                // amps * out_v = watts, of which out_v changes both sides.
+                let pull_a = self.amps - slope_w;
+                let over = (out_v + own_ohm * pull_a).recip();
+                Line { change_a: (watts - self.amps * out_v) * over, slope_s: pull_a * over, ..Line::default() }
             }
             Gives::Joined { junction_v, conductance_s, ohm, block_v, .. } => {
                 let off_v = junction_v - ohm * self.amps - end_v - block_v;
@@ -182,7 +217,6 @@ impl<'a, const N: usize> Joint<'a, N> {
         let (mut sides, mut at, mut ohm) = ([Side::NONE; N], [usize::MAX; N], [[0.0; N]; N]);
         for (slot, k) in sides.iter_mut().zip(places).filter(|(_, k)| **k != usize::MAX) {
             *slot = side(*k)?;
-            slot.begin(posts_v);
         }
         at.copy_from_slice(places.get(..N)?);
         for (row, (k, side)) in ohm.iter_mut().zip(at.iter().zip(&sides)) {
@@ -192,7 +226,15 @@ impl<'a, const N: usize> Joint<'a, N> {
                 }
             }
         }
-        Some(Self { circuit, sides, places: at, ohm })
+        let mut joint = Self { circuit, sides, places: at, ohm };
+        joint.begin(posts_v);
+        Some(joint)
+    }
+
+    fn begin(&mut self, posts_v: f64) {
+        for (side, row) in self.sides.iter_mut().zip(&self.ohm) {
+            side.begin(posts_v, row.iter().sum());
+        }
     }
 
     fn amps(&self) -> f64 {
@@ -264,8 +306,13 @@ impl<'a, const N: usize> Joint<'a, N> {
     /// Whether what was taken for granted holds at the volts found.
     fn holds(&self, moment: &Moment<'_>, posts_v: f64) -> bool {
         let solars = self.circuit.solars.len();
-        self.sides.iter().zip(&self.places).all(|(side, k)| match &side.gives {
+        let amps = self.sides.map(|side| side.amps);
+        self.sides.iter().zip(&self.places).zip(&self.ohm).all(|((side, k), row)| match &side.gives {
             Gives::Joined { most_a, .. } => side.amps <= *most_a,
+            Gives::Watts { tracker, best_v, low: None, .. } => {
+                let out_v = posts_v + row.iter().zip(&amps).map(|(ohm, a)| ohm * a).sum::<f64>();
+                *best_v >= out_v + tracker.headroom_v
+            }
             Gives::Amps(amps) if *amps > 0.0 => {
                 let feeder = k.checked_sub(solars).and_then(|f| self.circuit.feeders.get(f).zip(moment.feeding.get(f)));
                 feeder.is_some_and(|(f, share)| fed_a(f, *share, posts_v, self.circuit.own_ohm(*k)) == *amps)
@@ -336,11 +383,13 @@ fn giving(circuit: &Charging, flow: &Flow, gives: impl Fn(usize) -> bool) -> Opt
 /// What all give into given volts, into the flow's offers; their sum.
 pub(super) fn into(circuit: &Charging, moment: &Moment<'_>, posts_v: f64, flow: &mut Flow) -> Option<f64> {
     let (places, n) = giving(circuit, flow, |k| !is_dark(circuit, moment, k))?;
-    match n {
+    let sum_a = match n {
         1 => into_of::<1>(circuit, moment, &places, posts_v, flow),
         2 => into_of::<2>(circuit, moment, &places, posts_v, flow),
         _ => into_of::<MOST>(circuit, moment, &places, posts_v, flow),
-    }
+    };
+    flow.low_is_in = sum_a.is_some();
+    sum_a
 }
 
 fn into_of<const N: usize>(
@@ -371,11 +420,13 @@ pub(super) fn meet(
     flow: &mut Flow,
 ) -> Option<(f64, f64)> {
     let (places, n) = giving(circuit, flow, |k| !is_dark(circuit, moment, k))?;
-    match n {
+    let met = match n {
         1 => meet_of::<1>(circuit, now, moment, &places, guess_v, flow),
         2 => meet_of::<2>(circuit, now, moment, &places, guess_v, flow),
         _ => meet_of::<MOST>(circuit, now, moment, &places, guess_v, flow),
-    }
+    };
+    flow.low_is_in = met.is_some();
+    met
 }
 
 fn meet_of<const N: usize>(

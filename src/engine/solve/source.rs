@@ -125,19 +125,27 @@ pub(super) fn complete(circuit: &Charging, moment: &Moment<'_>, posts_v: f64, fl
     if flow.kind == Kind::Any {
         return true;
     }
-    for (k, (solar, power_w)) in circuit.solars.iter().zip(&flow.watts).enumerate() {
+    for (k, solar) in circuit.solars.iter().enumerate() {
         let out_a = flow.offers.get(k).copied().unwrap_or(0.0);
         let out_v = posts_v + circuit.row(k).iter().zip(&flow.offers).map(|(ohm, a)| ohm * a).sum::<f64>();
         let share = match &solar.makes {
             Makes::Tracking(tracker) => {
                 let best = moment.best.get(k).copied().unwrap_or_default();
-                if best.v > 0.0 && best.v < out_v + tracker.headroom_v {
-                    flow.kind = Kind::Any;
-                    flow.offers.iter_mut().for_each(|a| *a = 0.0);
-                    return false;
+                let lit = moment.lit.get(k).copied().unwrap_or(Lit::None);
+                let low = best.v > 0.0 && best.v < out_v + tracker.headroom_v;
+                match lit {
+                    _ if !low => at(tracker, best, out_a, out_v, false),
+                    Lit::Even { cell, .. } if flow.low_is_in => {
+                        let v = out_v + tracker.headroom_v;
+                        let i = cell.current_at(v, solar.pv_ohm).max(0.0);
+                        at(tracker, Point { v, i }, out_a, out_v, true)
+                    }
+                    _ => {
+                        flow.kind = Kind::Any;
+                        flow.offers.iter_mut().for_each(|a| *a = 0.0);
+                        return false;
+                    }
                 }
-                let clipped_w = if out_a < tracker.most_a { 0.0 } else { (power_w - out_a * out_v).max(0.0) };
-                Share { pv_a: best.i, pv_v: best.v, out_a, out_v, clipped_w, held: false, slope_s: 0.0 }
             }
             Makes::Pwm { block_v, .. } => {
                 Share { pv_a: out_a, pv_v: out_v + block_v, out_a, out_v, ..Share::default() }
@@ -148,6 +156,17 @@ pub(super) fn complete(circuit: &Charging, moment: &Moment<'_>, posts_v: f64, fl
         }
     }
     true
+}
+
+/// A tracker's share with its array at a point.
+fn at(tracker: &Tracker, point: Point, out_a: f64, out_v: f64, held: bool) -> Share {
+    let clipped_w = if out_a < tracker.most_a {
+        0.0
+    } else {
+        let power_w = tracker.conversion * tracker.tracking * point.power_w() - tracker.self_w;
+        (power_w - out_a * out_v).max(0.0)
+    };
+    Share { pv_a: point.i, pv_v: point.v, out_a, out_v, clipped_w, held, slope_s: 0.0 }
 }
 
 /// Whether a source has nothing to give.
@@ -307,7 +326,7 @@ fn low_array<S: Source>(
 
 /// Current that carries `power_w` into `posts_v` behind `own_ohm`, and the volts over which it changes by its own
 /// size.
-fn constant_power_a(power_w: f64, posts_v: f64, own_ohm: f64) -> (f64, f64) {
+pub(super) fn constant_power_a(power_w: f64, posts_v: f64, own_ohm: f64) -> (f64, f64) {
     if power_w <= 0.0 || posts_v <= 0.0 {
         return (0.0, 1.0);
     }
