@@ -4,6 +4,7 @@
 //! out that does not depend on the current. Powers of an hour are those of its start; where the state would cross a
 //! limit, the hour is cut there. Every step returns a [`Balance`] that closes.
 
+use super::law::{CURRENT_A, Law};
 use super::lead::{self, C10_OF_C20, Cell, Local, Plates};
 use super::lithium;
 
@@ -131,80 +132,6 @@ impl Flow {
         self.volts * self.current_a
     }
 }
-
-/// How volts follow current.
-#[derive(Clone, Copy, Debug, PartialEq)]
-enum Law {
-    Lead(Cell),
-    Ohmic { rest_v: f64, ohm: f64 },
-}
-
-impl Law {
-    fn charging(&self, current_a: f64) -> Local {
-        match self {
-            Self::Lead(cell) => cell.charging(current_a),
-            Self::Ohmic { rest_v, ohm } => Local { volts: rest_v + ohm * current_a, ohm: *ohm },
-        }
-    }
-
-    fn discharging(&self, current_a: f64) -> Local {
-        match self {
-            Self::Lead(cell) => cell.discharging(current_a),
-            Self::Ohmic { rest_v, ohm } => Local { volts: rest_v - ohm * current_a, ohm: *ohm },
-        }
-    }
-
-    fn rest_v(&self) -> f64 {
-        match self {
-            Self::Lead(cell) => cell.rest_v(),
-            Self::Ohmic { rest_v, .. } => *rest_v,
-        }
-    }
-
-    fn accepted_a(&self, held_v: f64) -> f64 {
-        match self {
-            Self::Lead(cell) => cell.accepted_a(held_v),
-            Self::Ohmic { rest_v, ohm } => ((held_v - rest_v) / ohm).clamp(0.0, CURRENT_A),
-        }
-    }
-
-    fn deliverable_a(&self, least_v: f64) -> f64 {
-        match self {
-            Self::Lead(cell) => cell.deliverable_a(least_v),
-            Self::Ohmic { rest_v, ohm } => ((rest_v - least_v) / ohm).clamp(0.0, CURRENT_A),
-        }
-    }
-
-    fn needs_more(&self, current_a: f64, held_v: f64) -> bool {
-        match self {
-            Self::Lead(cell) => cell.needs_more(current_a, held_v),
-            Self::Ohmic { rest_v, ohm } => rest_v + ohm * current_a > held_v,
-        }
-    }
-
-    /// Current that brings in `cell_w` a cell.
-    fn current_in_a(&self, cell_w: f64) -> f64 {
-        match self {
-            Self::Lead(cell) => cell.current_in_a(cell_w),
-            Self::Ohmic { rest_v, ohm } => 2.0 * cell_w / (rest_v + (rest_v * rest_v + 4.0 * ohm * cell_w).sqrt()),
-        }
-    }
-
-    /// Current that brings out `cell_w` a cell with volts of no less than `least_v`; none where no current does.
-    fn current_out_a(&self, cell_w: f64, least_v: f64) -> Option<f64> {
-        match self {
-            Self::Lead(cell) => cell.current_out_a(cell_w, least_v),
-            Self::Ohmic { rest_v, ohm } => {
-                let squared = rest_v * rest_v - 4.0 * ohm * cell_w;
-                let current_a = 2.0 * cell_w / (rest_v + squared.max(0.0).sqrt());
-                (squared >= 0.0 && rest_v - ohm * current_a >= least_v).then_some(current_a)
-            }
-        }
-    }
-}
-
-/// Greatest current and power that are looked at. Source: our own choice; keeps products finite.
-const CURRENT_A: f64 = 1e6;
 
 /// Volts under load never count below this share of those at rest: past half of them, more current brings less power.
 /// Source: maximum power transfer, with room.
