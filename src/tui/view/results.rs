@@ -3,6 +3,8 @@
 use ratatui::layout::Rect;
 
 use crate::document::Shown;
+use crate::document::look::{Answer, Question};
+use crate::engine::report::NextUp;
 use crate::engine::{Finding, Level, Report};
 use crate::plan::entry::Units;
 use crate::plan::lists::MONTH_NAMES;
@@ -35,8 +37,8 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
         let width = 10.min(area.width);
         paint.text(area.right() - width, area.y, width, said, Role::Heading);
     }
-    let lines = lines(document.shown(), base, model.are_prices_hidden);
-    let before = base.map(|b| self::lines(b, None, model.are_prices_hidden));
+    let lines = lines(model, document.shown(), base);
+    let before = base.map(|b| self::lines(model, b, None));
     let height = usize::from(area.height.saturating_sub(1));
     let first = model.bench.results.min(lines.len().saturating_sub(height));
     for (i, line) in lines.iter().enumerate().skip(first).take(height) {
@@ -79,13 +81,14 @@ fn name(month: usize) -> &'static str {
 }
 
 /// The lines, always as many whatever is known, so that two plans compare line by line.
-pub(super) fn lines(shown: &Shown, base: Option<&Shown>, hide_prices: bool) -> Vec<Line> {
+pub(super) fn lines(model: &Model, shown: &Shown, base: Option<&Shown>) -> Vec<Line> {
     let (plan, report) = (&*shown.plan, &*shown.report);
     let mut lines = Vec::new();
     energy(report, &mut lines);
+    lines.push(worth(model, shown));
     lines.push(cold_voc(plan, report));
     lines.push(fault(report));
-    lines.push(if hide_prices {
+    lines.push(if model.are_prices_hidden {
         Line { label: "price", value: "hidden".into(), ..Line::default() }
     } else {
         price(plan, report)
@@ -159,6 +162,34 @@ fn energy(report: &Report, lines: &mut Vec<Line>) {
         None => "? days without sun".into(),
     };
     push("no sun", said, days, 1);
+}
+
+/// What the next gauge up of the selected run is worth.
+fn worth(model: &Model, shown: &Shown) -> Line {
+    let line = |value: String| Line { label: "worth", value, ..Line::default() };
+    let Some(run) = shown.report.runs.get(model.bench.run) else { return line("-".into()) };
+    let id = &run.id;
+    let gauge = match &run.next_up {
+        NextUp::Gauge(gauge) => gauge,
+        NextUp::Largest => return line(format!("{id} has the largest gauge")),
+        NextUp::CarriesNoSun => return line(format!("{id} carries no solar current")),
+        NextUp::Measured => return line(format!("{id}: its resistance is measured")),
+        NextUp::OwnLegs => return line(format!("{id}: each leg has its own gauge")),
+        NextUp::Unknown(_) => return line(format!("{id}: ? (its gauge)")),
+    };
+    match model.late.answer(shown, &Question::Worth(id.clone())) {
+        Some(Answer::Worth(Ok(worth))) => {
+            let (day, year) = (signed(worth.wh_day.0), signed(worth.kwh_year));
+            line(format!("{id} {gauge}: {day} Wh/d {year} kWh/y"))
+        }
+        Some(_) => line(format!("{id} {gauge}: ? Wh/d")),
+        None => line(format!("{id} {gauge}: .. Wh/d")),
+    }
+}
+
+fn signed(x: f64) -> String {
+    let text = fixed(x, 1);
+    if text.starts_with('-') || text == "0" { text } else { format!("+{text}") }
 }
 
 fn cold_voc(plan: &Plan, report: &Report) -> Line {
