@@ -10,11 +10,13 @@ mod files;
 mod findings;
 mod items;
 mod keys;
+mod loads;
 mod pictures;
 mod seasons;
 mod shop;
 mod sizing;
 mod unit;
+mod worth;
 
 use std::path::PathBuf;
 use std::sync::Arc;

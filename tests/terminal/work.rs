@@ -42,7 +42,8 @@ fn gauge_of(plan: &Plan, run: &str) -> Gauge {
 /// The line of the Bench that shows a run.
 fn line_of(pty: &Pty, run: &str) -> String {
     let text = pty.text();
-    let line = text.lines().find(|l| l.split_whitespace().any(|word| word == run));
+    // The results name the selected run too; its own line begins with it.
+    let line = text.lines().find(|l| l.trim_start_matches([' ', '>']).split_whitespace().next() == Some(run));
     // Cells once drawn over count as blanks, those never touched as nothing.
     line.unwrap_or_else(|| panic!("{run} is not on the screen:\n{text}")).trim_end().to_string()
 }
