@@ -124,11 +124,12 @@ fn balance(figures: &mut MonthFigures, usable: &Figure<WattHours>) {
 /// Less than this is no limit, Wh a mean day. Source: our own choice; it shows as 0.
 const LIMIT_WH: f64 = 0.5;
 
-/// What limits a month: the sun, where more is lacking than any loss would give back; else the largest loss. What
+/// What limits a month: the sun, where the loads lack more than any loss would give back (by the bank where it is
+/// simulated, else by the month's sums); else the largest loss. What
 /// conversion takes no other part would save, so it limits nothing.
 /// Source: our own choice of words for the figures beside it.
 fn limit(figures: &MonthFigures) -> Figure<Option<(Limit, WattHours)>> {
-    let lacking = figures.deficit_wh_day.clone()?;
+    let lacking = figures.shortfall_wh_day.clone().or_else(|_| figures.deficit_wh_day.clone())?;
     let losses = figures.losses.clone()?.named().into_iter().filter(|(limit, _)| *limit != Limit::Conversion);
     let largest = losses.fold((Limit::Sun, lacking), |most, loss| if loss.1.0 > most.1.0 { loss } else { most });
     Ok((largest.1.0 >= LIMIT_WH).then_some(largest))

@@ -120,7 +120,7 @@ fn tilt_heading_and_driving_are_fields_of_the_year() {
     screen.keys("yb<Enter>40<Tab>180");
     assert!(screen.model.document.as_ref().unwrap().is_draft());
     let text = screen.text();
-    assert!(text.contains("since base: harvest +") && text.contains("DRAFT"), "moves in the same frame:\n{text}");
+    assert!(text.contains("base: harvest +") && text.contains("DRAFT"), "moves in the same frame:\n{text}");
     assert!(harvest(&screen) > 1.2 * flat, "{} and {flat}", harvest(&screen));
     screen.keys("<Enter>");
     assert_eq!(screen.plan().stays[0].heading_deg, Some(Known::Is(coachwire::units::Number(180.0))));
@@ -130,7 +130,7 @@ fn tilt_heading_and_driving_are_fields_of_the_year() {
     assert_eq!(screen.plan().stays[0].heading_deg, None);
     screen.keys("uuu");
     assert_eq!(screen.plan().stays[0], stay);
-    assert!(screen.text().contains("since base: no change"), "{}", screen.text());
+    assert!(screen.text().contains("base: no change"), "{}", screen.text());
     screen.keys("<Tab>++");
     assert_eq!(screen.undo_names().len(), 1, "repeated steps are one: {:?}", screen.undo_names());
     assert_ne!(screen.plan().stays[0].drive_h_day, stay.drive_h_day);

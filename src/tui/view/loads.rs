@@ -33,7 +33,7 @@ pub(super) fn draw_above(model: &Model, paint: &mut Paint, area: Rect) -> u16 {
         (worst(loads), base.map(worst)),
         (together(&loads.together), base.map(|b| together(&b.together))),
         (surge(&loads.surge), base.map(|b| surge(&b.surge))),
-        (basis(loads), None),
+        (basis(loads, area.width), None),
     ];
     for (y, (said, was)) in (area.y..).zip(&lines) {
         let role = match was {
@@ -67,29 +67,21 @@ fn whole(w: f64) -> String {
 
 fn seasons(loads: &LoadFigures) -> String {
     let of = &loads.seasons;
-    format!(
-        "Wh/d: summer {}, winter {}, between {}",
-        ranged(loads, &of.summer_wh_day),
-        ranged(loads, &of.winter_wh_day),
-        ranged(loads, &of.between_wh_day)
-    )
+    format!("Wh/d: summer {}, winter {}", ranged(loads, &of.summer_wh_day), ranged(loads, &of.winter_wh_day))
 }
 
 fn month(index: usize) -> &'static str {
     MONTH_NAMES.get(index).copied().unwrap_or("")
 }
 
-/// The month whose usual day takes the most.
+/// The month whose usual day takes the most, and the rest of the year.
 fn worst(loads: &LoadFigures) -> String {
     match &loads.worst_day {
         Ok((at, day)) => {
-            let year = figure(&loads.year_kwh, |kwh| {
-                let (least, most) = loads.range(*kwh);
-                format!("{} kWh ({}-{})", fixed(*kwh, 0), whole(least), whole(most))
-            });
-            format!("worst usual day {}: {} Wh; the year {year}", month(*at), ranged(loads, &Ok(*day)))
+            let between = ranged(loads, &loads.seasons.between_wh_day);
+            format!("worst usual day {} {}, spring and autumn {between}", month(*at), ranged(loads, &Ok(*day)))
         }
-        Err(waits) => format!("worst usual day: ?{}", waiting(waits)),
+        Err(waits) => format!("worst usual day ?{}", waiting(waits)),
     }
 }
 
@@ -104,10 +96,11 @@ fn amps(amps: Option<Amps>) -> String {
 fn together(together: &Figure<TogetherFigures>) -> String {
     match together {
         Ok(t) => {
-            let capped = if t.is_capped { ", more than the inverter carries" } else { "" };
-            let parts = match (t.dc_w, t.ac_w) {
-                (_, 0.0) => String::new(),
-                (dc, ac) => format!(" (DC {}, AC {}{capped})", num(dc), num(ac)),
+            let by = if t.is_capped { "up to what the inverter carries" } else { "by inverter" };
+            let parts = if t.ac_w > 0.0 {
+                format!(" (DC {}, AC {} {by})", whole(t.dc_w), whole(t.ac_w))
+            } else {
+                String::new()
             };
             format!("all at once {}: {} W{}{parts}", month(t.month), num(t.watts.0), amps(t.amps))
         }
@@ -129,11 +122,18 @@ fn surge(surge: &Figure<SurgeFigures>) -> String {
     }
 }
 
-/// What the ranges and the peaks rest on.
-fn basis(loads: &LoadFigures) -> String {
+/// What the year comes to, and what the ranges and the peaks rest on.
+fn basis(loads: &LoadFigures, width: u16) -> String {
+    let year = figure(&loads.year_kwh, |kwh| {
+        let (least, most) = loads.range(*kwh);
+        format!("{} kWh ({}-{})", whole(*kwh), whole(least), whole(most))
+    });
+    let share = fixed(loads.spread_share * 100.0, 0);
+    if width < 116 {
+        return format!("year {year}; ranges +-{share} % as audits are; at once: whole month");
+    }
     format!(
-        "(a-b): +-{} %, as audits by asking are; at once: every load of that month",
-        fixed(loads.spread_share * 100.0, 0)
+        "year {year}; ranges +-{share} %, as audits by asking are; at once: all of the month, AC up to the inverter's rating"
     )
 }
 

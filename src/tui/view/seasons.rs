@@ -9,7 +9,8 @@ use crate::document::{Document, Shown};
 use crate::engine::Report;
 use crate::engine::report::{Limit, MonthFigures};
 use crate::plan::lists::MONTH_NAMES;
-use crate::plan::{FieldPath, Figure, Plan, Value, entry};
+use crate::plan::power::ChargerKind;
+use crate::plan::{FieldPath, Figure, Known, Plan, Value, entry};
 use crate::tui::layout;
 use crate::tui::model::Model;
 use crate::tui::seasons::{SeasonsView, WhatIf, YearPage};
@@ -105,6 +106,11 @@ fn draw_stay(model: &Model, paint: &mut Paint, inside: Rect, view: &SeasonsView)
         }
         x += 3;
     }
+    let drives = |c: &crate::plan::Charger| c.state.stays() && c.kind == Known::Is(ChargerKind::DcDc);
+    if !plan.chargers.iter().any(drives) {
+        let room = inside.right().saturating_sub(x.saturating_sub(2));
+        paint.text(x.saturating_sub(2), y, room, "(no DC-DC charger)", Role::Text);
+    }
 }
 
 fn path(plan: &Plan, view: &SeasonsView, key: &str) -> FieldPath {
@@ -115,23 +121,23 @@ fn path(plan: &Plan, view: &SeasonsView, key: &str) -> FieldPath {
 /// What the year and the month have gained and lost since the baseline; none where none is held.
 fn since_base(document: &Document, view: &SeasonsView) -> Option<String> {
     let (now, then) = (&document.shown().report.year, &document.baseline()?.report.year);
-    let mut said = Vec::new();
-    let mut number = |what: &str, now: Option<f64>, then: Option<f64>, decimals: usize, unit: &str| {
+    let number = |what: &str, now: Option<f64>, then: Option<f64>, decimals: usize, unit: &str| {
         let change = words::change(now, then, decimals);
-        if !change.is_empty() {
-            said.push(format!("{what} {change} {unit}"));
-        }
+        (!change.is_empty()).then(|| format!("{what} {change} {unit}"))
     };
     let known = |f: &Figure<f64>| f.as_ref().ok().copied();
-    number("harvest", known(&now.harvest_kwh), known(&then.harvest_kwh), 1, "kWh/y");
-    number("short", known(&now.shortfall_days), known(&then.shortfall_days), 0, "days/y");
     let day = |f: &Figure<WattHours>| f.as_ref().ok().map(|w| w.0);
+    let mut said = vec![
+        number("harvest", known(&now.harvest_kwh), known(&then.harvest_kwh), 0, "kWh/y"),
+        number("short", known(&now.shortfall_days), known(&then.shortfall_days), 0, "d/y"),
+    ];
     if let (Some(now), Some(then)) = (now.months.get(view.month), then.months.get(view.month)) {
         let month = name(view.month);
-        number(&format!("{month} harvest"), day(&now.harvest_wh_day), day(&then.harvest_wh_day), 0, "Wh/d");
-        number("short", day(&now.shortfall_wh_day), day(&then.shortfall_wh_day), 0, "Wh/d");
+        said.push(number(month, day(&now.harvest_wh_day), day(&then.harvest_wh_day), 0, "Wh/d"));
+        said.push(number("short", day(&now.shortfall_wh_day), day(&then.shortfall_wh_day), 0, "Wh/d"));
     }
-    Some(format!("since base: {}", if said.is_empty() { "no change".into() } else { said.join(", ") }))
+    let said: Vec<String> = said.into_iter().flatten().collect();
+    Some(format!("base: {}", if said.is_empty() { "no change".into() } else { said.join(", ") }))
 }
 
 /// All lines of a page.
@@ -280,7 +286,7 @@ fn picture(report: &Report, view: &SeasonsView, lines: &mut Lines) {
         lines.push((row, row_role(view, m)));
     }
     blank(lines);
-    say(lines, "= a dull day's harvest   # up to the mean   - up to a bright day's   | load, Wh a day");
+    say(lines, "= a dull day's harvest  # to the mean  - to a bright day's  | load; Wh a day");
 }
 
 fn limits(report: &Report, view: &SeasonsView, lines: &mut Lines) {
@@ -316,9 +322,7 @@ fn month_verdict(report: &Report, month: usize) -> String {
     };
     let (lost_to, helps) = match limit {
         Limit::Sun => {
-            return format!(
-                "{at}: {wh} Wh a day more is used than comes in; more panel, less load or other charging helps"
-            );
+            return format!("{at}: {wh} Wh a day are lacking; more panel, less load or other charging helps");
         }
         Limit::Volts => ("the array's volts", "a tracking controller or more volts"),
         Limit::ArrayWire => ("the wire to the controller", "a thicker one"),
