@@ -129,12 +129,8 @@ fn basis(loads: &LoadFigures, width: u16) -> String {
         format!("{} kWh ({}-{})", whole(*kwh), whole(least), whole(most))
     });
     let share = fixed(loads.spread_share * 100.0, 0);
-    if width < 116 {
-        return format!("year {year}; ranges +-{share} % as audits are; at once: whole month");
-    }
-    format!(
-        "year {year}; ranges +-{share} %, as audits by asking are; at once: all of the month, AC up to the inverter's rating"
-    )
+    let carried = if width < 100 { "" } else { ", AC up to the inverter's rating" };
+    format!("year {year}; ranges +-{share} % as audits are; at once: whole month{carried}")
 }
 
 fn columns(id: &str, name: &str, rest: [&str; 8]) -> String {
