@@ -66,7 +66,7 @@ fn harvest(pty: &Pty) -> f64 {
     let text = pty.text();
     let line = text.lines().find(|l| l.contains(" best ")).expect("the harvest");
     let figures = line.split_once(" best ").expect("its figure").1.trim_start();
-    let digits: String = figures.chars().skip(3).take_while(|c| *c != 'W').filter(char::is_ascii_digit).collect();
+    let digits: String = figures.chars().skip(3).take_while(|c| *c != '(').filter(char::is_ascii_digit).collect();
     digits.parse().expect("a number")
 }
 

@@ -84,7 +84,8 @@ fn name(month: usize) -> &'static str {
 pub(super) fn lines(model: &Model, shown: &Shown, base: Option<&Shown>) -> Vec<Line> {
     let (plan, report) = (&*shown.plan, &*shown.report);
     let mut lines = Vec::new();
-    energy(report, &mut lines);
+    let has_base = model.document.as_ref().is_some_and(|d| d.baseline().is_some());
+    energy(report, has_base, &mut lines);
     lines.push(worth(model, shown));
     lines.push(cold_voc(plan, report));
     lines.push(fault(report));
@@ -124,7 +125,7 @@ pub(super) fn lines(model: &Model, shown: &Shown, base: Option<&Shown>) -> Vec<L
     lines
 }
 
-fn energy(report: &Report, lines: &mut Vec<Line>) {
+fn energy(report: &Report, has_base: bool, lines: &mut Vec<Line>) {
     let month = |m: usize| report.year.months.get(m);
     let harvest = |m: usize| month(m).and_then(|m| m.harvest_wh_day.as_ref().ok().map(|w| w.0));
     let load = |m: usize| {
@@ -152,8 +153,8 @@ fn energy(report: &Report, lines: &mut Vec<Line>) {
     let mut push = |label, value, found: Option<(usize, f64)>, decimals| {
         lines.push(Line { label, value, number: found.map(|(_, x)| x), decimals, change: None });
     };
-    push("harvest", wh(worst, "worst"), worst, 0);
-    push("", wh(best, "best"), best, 0);
+    push("harvest", spread(report, worst, "worst", has_base), worst, 0);
+    push("", spread(report, best, "best", has_base), best, 0);
     push("load", wh(load_at, ""), load_at, 0);
     push("short", wh(shortest, ""), shortest, 0);
     let days = extreme(report, false, |m| month(m).and_then(|m| m.days_without_sun.as_ref().ok().copied()));
@@ -162,6 +163,15 @@ fn energy(report: &Report, lines: &mut Vec<Line>) {
         None => "? days without sun".into(),
     };
     push("no sun", said, days, 1);
+}
+
+/// A month's harvest with that of its dull and its bright days. Beside a baseline the change needs the unit's room; the
+/// load below has it.
+fn spread(report: &Report, found: Option<(usize, f64)>, word: &str, has_base: bool) -> String {
+    let Some((m, mean)) = found else { return format!("{word:<6}{} Wh/d", words::UNKNOWN) };
+    let days = report.year.months.get(m).and_then(|m| m.spread_wh_day.as_ref().ok());
+    let range = days.map(|s| format!(" ({:.0}-{:.0})", s.dull.0, s.bright.0)).unwrap_or_default();
+    format!("{word:<6}{} {mean:.0}{range}{}", name(m), if has_base { "" } else { " Wh/d" })
 }
 
 /// What the next gauge up of the selected run is worth.
@@ -188,7 +198,7 @@ fn worth(model: &Model, shown: &Shown) -> Line {
 }
 
 fn signed(x: f64) -> String {
-    let text = fixed(x, 1);
+    let text = fixed(x, usize::from(x.abs() < 99.95));
     if text.starts_with('-') || text == "0" { text } else { format!("+{text}") }
 }
 
