@@ -187,3 +187,24 @@ fn a_paste_goes_into_the_field_as_one_text() {
     assert!(line_of(&pty, "W1").contains("2 AWG"), "{}", pty.text());
     assert!(pty.text().contains("draft"), "the line break of the paste must not commit:\n{}", pty.text());
 }
+
+/// The year over the Bench: a stay's tilt moves it in the same frame, a day's hours arrive from a thread.
+#[test]
+fn the_opened_year_moves_with_a_stays_tilt_and_its_hours_arrive() {
+    let (mut pty, _home, _path) = at_work(80, 24);
+    pty.typed(&["y"]);
+    pty.wait_for_text("YEAR 1 of 6");
+    let december = |pty: &Pty| pty.text().lines().find(|l| l.contains(" >Dec")).expect("December").to_string();
+    let flat = december(&pty);
+    pty.typed(&["\r", "4", "0", "\t", "1", "8", "0"]);
+    pty.wait_for_text("understood as 180 deg");
+    assert_ne!(december(&pty), flat, "{}", pty.text());
+    assert!(pty.text().contains("DRAFT"), "{}", pty.text());
+    pty.typed(&["\x1b", "u"]);
+    pty.settle();
+    assert_eq!(december(&pty), flat, "dropped and undone");
+    pty.typed(&["\x1b[C", "\x1b[C", "\x1b[C"]);
+    pty.wait_for_text(", short ");
+    pty.typed(&["\x1b[C", "\x1b[C"]);
+    pty.wait_for_text("10 years with the same months");
+}

@@ -45,13 +45,20 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, view: &SeasonsV
     }
     let used = u16::try_from(head).unwrap_or(0).min(inside.height);
     let body = Rect { y: inside.y + used, height: inside.height - used, ..inside };
-    let height = usize::from(body.height);
-    let first = view.scroll.min(lines.len().saturating_sub(height));
-    for (y, (line, role)) in (body.y..).zip(lines.iter().skip(first).take(height)) {
+    let (kept, moving) = lines.split_at(kept(&lines));
+    let height = usize::from(body.height).saturating_sub(kept.len());
+    let first = view.scroll.min(moving.len().saturating_sub(height));
+    let shown = kept.iter().chain(moving.iter().skip(first).take(height));
+    for (y, (line, role)) in (body.y..body.bottom()).zip(shown) {
         paint.text(body.x, y, body.width, line, *role);
     }
     let top = Rect { y: inside.y.saturating_sub(1), height: 1, ..inside };
-    paint.hidden(top, first, lines.len().saturating_sub(first + height));
+    paint.hidden(top, first, moving.len().saturating_sub(first + height));
+}
+
+/// Lines at the top of a page that stay where they are: down to the heading of its columns.
+fn kept(lines: &Lines) -> usize {
+    lines.iter().take(3).position(|(_, role)| *role == Role::Heading).map_or(0, |heading| heading + 1)
 }
 
 /// Rows above the page: the stay, its fields, and the change since the baseline.
@@ -62,7 +69,9 @@ fn head_rows(document: &Document) -> usize {
 /// Lines of the page that can be scrolled, and how many of them a full box shows.
 pub(super) fn extent(model: &Model, view: &SeasonsView) -> (usize, usize) {
     let head = model.document.as_ref().map_or(0, head_rows);
-    (lines(model, view).len(), layout::overlay_lines(model.size).saturating_sub(head))
+    let lines = lines(model, view);
+    let kept = kept(&lines);
+    (lines.len() - kept, layout::overlay_lines(model.size).saturating_sub(head + kept))
 }
 
 /// The stay and its fields, the marked one reversed or being typed in.
