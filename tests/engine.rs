@@ -8,6 +8,7 @@ mod findings;
 mod goal;
 mod isolation;
 mod ladders;
+mod loads;
 mod mistakes;
 mod properties;
 mod rule_changes;
@@ -18,6 +19,7 @@ mod stays;
 mod stock_prices;
 mod truck;
 mod two_ways;
+mod worth;
 mod wrong;
 mod year_findings;
 
