@@ -14,13 +14,14 @@ trait Said {
 }
 
 macro_rules! said {
-    ($($unit:ident)*) => { $(impl Said for $unit { fn said(&self) -> Value { json!(self.0) } })* };
+    ($($unit:ident)*) => { $(impl Said for $unit { fn said(&self) -> Value { json!(self.0 + 0.0) } })* };
 }
 said! { AmpHours Amps Celsius Kilograms Metres Plain Ohms Volts WattHours Watts }
 
 impl Said for f64 {
     fn said(&self) -> Value {
-        json!(self)
+        // No figure is a negative nothing.
+        json!(self + 0.0)
     }
 }
 
@@ -202,6 +203,7 @@ fn month(plan: &Plan, index: usize, figures: &MonthFigures) -> Value {
         "unused_wh_day": figures.unused_wh_day.said(),
         "days_without_sun": figures.days_without_sun.said(),
         "other_wh_day": figures.other_wh_day.said(),
+        "other_cold_wh_day": figures.other_cold_wh_day.said(),
         "least_soc": figures.least_soc.said(),
         "losses_wh_day": figures.losses.as_ref().map_or(Value::Null, |losses| {
             losses.named().iter().map(|(limit, wh)| (limit.word().replace(' ', "_"), wh.said())).collect()

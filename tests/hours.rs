@@ -3,6 +3,7 @@
 mod balance;
 mod copper;
 mod rules;
+mod truths;
 
 use coachwire::engine::Engine;
 use coachwire::engine::solve::{Flow, Moment, Posts};

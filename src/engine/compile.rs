@@ -4,6 +4,7 @@ use crate::physics::battery::{Bank, Make};
 use crate::physics::charging::ChargeSettings;
 use crate::physics::controller::{STATIC_TRACKING, Tracker};
 use crate::physics::lead::{Plates, c10_of};
+use crate::physics::warmth::loss_w_k;
 use crate::plan::job::YesNo;
 use crate::plan::power::{AcSource, ChargerKind};
 use crate::plan::{Controller, FieldPath, Figure, Known, Missing};
@@ -263,7 +264,9 @@ pub(super) fn bank(context: &Context<'_>) -> Figure<Bank> {
 pub(super) fn heater(context: &Context<'_>, bank: &Bank) -> Option<Heater> {
     let watts = context.plan.bank.heater_w.as_ref().and_then(Known::known)?.0;
     let least_c = bank.least_charge_c?;
-    (watts > 0.0).then_some(Heater { watts, holds_c: least_c + HEATER_ABOVE_K })
+    let batteries = context.series().ok()? * context.parallel().ok()?;
+    let loss_w_k = loss_w_k(bank.energy_wh(1.0) / batteries, batteries);
+    (watts > 0.0 && loss_w_k > 0.0).then_some(Heater { watts, holds_c: least_c + HEATER_ABOVE_K, loss_w_k })
 }
 
 /// Path of what a bank without simulation waits for; the empty path where nothing is missing.

@@ -32,14 +32,16 @@ pub(super) fn figures(
         figures.ghi_kwh_m2_day =
             here.clone().and_then(|lit| lit.site.as_ref().map(|s| s.ghi_kwh_m2_day[m]).map_err(Clone::clone));
         let offers = here.and_then(|lit| lit.offers.as_ref().map_err(Clone::clone));
-        figures.array_wh_day = offers
-            .clone()
-            .map(|(_, offers)| WattHours(offers.iter().map(|o| o.month_wh[m]).sum::<f64>() / days as f64));
+        figures.array_wh_day = offers.clone().map(|(_, offers)| {
+            WattHours(offers.iter().map(|o| o.month_wh[m]).fold(0.0, |sum, wh| sum + wh) / days as f64)
+        });
         let of_sun = offers.clone().and_then(|_| done.map_err(Clone::clone));
         let of_bank = offers.and_then(|_| simulated.clone());
         harvested(figures, of_sun, m, first, days);
+        // The bank's year knows controllers' own use, the heater, and what shore power carries.
+        let audited = report.loads.wh_day[m].clone();
+        figures.load_wh_day = of_bank.clone().map_or(audited, |y| Ok(a_day(y.months[m].load_wh, days)));
         banked(figures, of_bank, m, days);
-        figures.load_wh_day = report.loads.wh_day[m].clone();
         balance(figures, &report.bank.usable_wh);
         figures.limited_by = limit(figures);
         made_up.fill(figures);
@@ -87,6 +89,7 @@ fn banked(figures: &mut MonthFigures, year: Figure<&Year>, m: usize, days: usize
     let wh = |of: fn(&MonthSums) -> f64| sums.clone().map(|s| a_day(of(&s), days));
     figures.solar_wh_day = wh(|s| s.solar_wh);
     figures.other_wh_day = wh(|s| s.other_wh);
+    figures.other_cold_wh_day = wh(|s| s.other_cold_wh);
     figures.charged_wh_day = wh(|s| s.charged_wh);
     figures.shortfall_wh_day = wh(MonthSums::shortfall_wh);
     figures.unused_wh_day = wh(|s| s.full_wh + s.limited_wh + s.cold_wh);

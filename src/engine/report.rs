@@ -457,6 +457,8 @@ pub struct MonthFigures {
     pub solar_wh_day: Figure<WattHours>,
     /// What alternator and shore brought to the posts.
     pub other_wh_day: Figure<WattHours>,
+    /// What they could have given, had the bank not been too cold to take it.
+    pub other_cold_wh_day: Figure<WattHours>,
     /// Into the bank.
     pub charged_wh_day: Figure<WattHours>,
     /// Of the medical loads, not served.
@@ -489,6 +491,7 @@ impl Default for MonthFigures {
             limited_by: none_yet(),
             solar_wh_day: none_yet(),
             other_wh_day: none_yet(),
+            other_cold_wh_day: none_yet(),
             charged_wh_day: none_yet(),
             medical_short_wh_day: none_yet(),
             short_days_share: none_yet(),

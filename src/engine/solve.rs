@@ -11,7 +11,7 @@ mod source;
 
 use crate::physics::array::Array;
 use crate::physics::battery::{Bank, BankHour, Limit, Standing, Store};
-use crate::physics::charging::{ChargeSettings, TAIL_SHARE};
+use crate::physics::charging::ChargeSettings;
 use crate::physics::controller::{Source as _, Tracker};
 use crate::physics::module::{Cell, Point};
 use crate::physics::supply::feed;
@@ -258,6 +258,12 @@ impl Flow {
         self.shares.iter().map(|s| s.out_a).sum::<f64>() * self.offered_v
     }
 
+    /// Power that the other chargers together could bring to the posts.
+    #[must_use]
+    pub fn fed_w(&self) -> f64 {
+        self.offers.iter().skip(self.shares.len()).sum::<f64>() * self.offered_v
+    }
+
     /// A bank that gives nothing and takes nothing leaves the sources with what the loads draw.
     fn no_more_than_asked(&mut self, moment: &Moment<'_>) {
         let (asked_a, sum_a) = (moment.load_w / self.posts_v - self.net_a, self.sources_a());
@@ -359,15 +365,10 @@ fn with_bank(circuit: &Charging, bank: &Bank, moment: &Moment<'_>, flow: &mut Fl
     }
 }
 
-/// Current at which absorption ends.
-fn tail_a(bank: &Bank) -> f64 {
-    TAIL_SHARE * bank.rated_ah
-}
-
 /// Volts that a source holds at a moment, and whether it is past absorption.
 fn held_v(setting: &Setting, bank: &Bank, now: &BankHour<'_>, moment: &Moment<'_>, held_h: f64) -> (f64, bool) {
     let absorb_v = setting.charge.held_v(false, moment.battery_c);
     let timed = setting.charge.absorb_h.is_some_and(|longest_h| held_h >= longest_h);
-    let floating = timed || now.tapered(absorb_v, tail_a(bank));
+    let floating = timed || now.tapered(absorb_v, bank.tail_a());
     (if floating { setting.charge.held_v(true, moment.battery_c) } else { absorb_v }, floating)
 }

@@ -1,6 +1,6 @@
 //! The warmth stage: the bank's own temperature through a stay's year.
 
-use crate::physics::warmth::{DayMean, FULL_RISE_K, heated, inside_c, outside_c};
+use crate::physics::warmth::{DayMean, heated, inside_c, outside_c};
 
 use super::memo::Stage;
 use super::sky::SkyYear;
@@ -9,6 +9,8 @@ use super::sky::SkyYear;
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Heater {
     pub watts: f64,
+    /// What the bank loses for each kelvin above its surroundings, W/K.
+    pub loss_w_k: f64,
     /// Temperature its thermostat holds.
     pub holds_c: f64,
 }
@@ -22,21 +24,33 @@ pub struct WarmthInput {
     pub heater: Option<Heater>,
 }
 
+/// How warm the bank is in an hour, and what that takes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Warm {
+    pub battery_c: f64,
+    /// Mean power of its heater.
+    pub heater_w: f64,
+    /// The bank's temperature with no heater on.
+    pub bare_c: f64,
+}
+
+impl Warm {
+    /// At a temperature of its own accord.
+    #[must_use]
+    pub fn bare(bare_c: f64) -> Self {
+        Self { battery_c: bare_c, heater_w: 0.0, bare_c }
+    }
+}
+
 /// The warmth stage's result, one entry an hour.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Warmth(Vec<(f64, f64)>);
+pub struct Warmth(Vec<Warm>);
 
 impl Warmth {
-    /// The bank's temperature and its heater's power in an hour of the year.
+    /// An hour of the year.
     #[must_use]
-    pub fn at(&self, hour: usize) -> (f64, f64) {
-        self.0.get(hour).copied().unwrap_or((25.0, 0.0))
-    }
-
-    /// The bank's temperature in an hour of the year.
-    #[must_use]
-    pub fn battery_c(&self, hour: usize) -> f64 {
-        self.at(hour).0
+    pub fn at(&self, hour: usize) -> Warm {
+        self.0.get(hour).copied().unwrap_or(Warm::bare(25.0))
     }
 }
 
@@ -51,10 +65,10 @@ pub fn warmth(input: &WarmthInput) -> Warmth {
     let of = |air_mean_c: f64| {
         let bare_c = if input.inside { inside_c(air_mean_c, true) } else { outside_c(air_mean_c, false) };
         match input.heater {
-            None => (bare_c, 0.0),
+            None => Warm::bare(bare_c),
             Some(heater) => {
-                let (battery_c, duty) = heated(bare_c, heater.holds_c, FULL_RISE_K);
-                (battery_c, duty * heater.watts)
+                let (battery_c, duty) = heated(bare_c, heater.holds_c, heater.watts / heater.loss_w_k.max(1e-9));
+                Warm { battery_c, heater_w: duty * heater.watts, bare_c }
             }
         }
     };

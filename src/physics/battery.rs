@@ -218,6 +218,12 @@ impl Bank {
         (self.energy_wh(store.soc) - self.energy_wh(self.floor_soc(battery_c, current_a))).max(0.0)
     }
 
+    /// Current at which absorption ends by itself, A. Source: 1 to 2 % of C20, common practice.
+    #[must_use]
+    pub fn tail_a(&self) -> f64 {
+        0.02 * self.capacity_ah()
+    }
+
     /// Whether charge may enter at its own temperature. Source: lithium plating below the maker's cut-off, usually 0 C.
     #[must_use]
     pub fn may_charge(&self, battery_c: f64) -> bool {

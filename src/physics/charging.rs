@@ -13,9 +13,6 @@ pub struct ChargeSettings {
     pub compensation_v_per_k: f64,
 }
 
-/// Current over rated capacity at which absorption ends by itself. Source: 1 to 2 % of C20, common practice.
-pub const TAIL_SHARE: f64 = 0.02;
-
 impl ChargeSettings {
     /// Volts held before or after the end of absorption, at a battery temperature; 0 where the charger is off.
     /// Source: linear compensation about 25 C, as makers' sheets give it.

@@ -253,11 +253,13 @@ impl Cell {
     }
 
     /// Share of a charge current that is stored; the rest gasses.
-    /// Source: Copetti, Lorenzo & Chenlo 1993, charge efficiency.
+    /// Source: Copetti, Lorenzo & Chenlo 1993, charge efficiency, for flooded; sealed cells take more current at the same
+    /// volts, but gas no more of it: their exponent grows as their charge resistance falls, from memory.
     #[must_use]
     pub fn charge_efficiency(&self, current_a: f64) -> f64 {
         let rate = held_a(current_a) / (self.c10_ah / 10.0);
-        1.0 - (20.73 / (rate + 0.55) * (self.soc - 1.0)).exp()
+        let sealed = Plates::Flooded.charge_rise() / self.charge_rise;
+        1.0 - (20.73 * sealed / (rate + 0.55) * (self.soc - 1.0)).exp()
     }
 }
 

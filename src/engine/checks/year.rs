@@ -71,7 +71,7 @@ static COLD: Check = Check {
     safety: false,
     say: |f| {
         format!(
-            "too cold to take {:.0} Wh of charge a year, worst in {} with {:.0} Wh a day; a heater or a warm place saves it",
+            "too cold to take {:.0} Wh of charge a year, worst in {} with {:.0} Wh a day; a warm place lets it in, so does a heater, which draws on the bank",
             f.n(0),
             f.name(0),
             f.n(1)
@@ -204,7 +204,7 @@ fn cold(w: &Work<'_>) -> Outcome {
     if !w.context.chemistry()?.chemistry.is_lithium() {
         return Ok(None);
     }
-    let (wh, month, day_wh) = year_of(w, |m| m.losses.clone().map(|l| l.cold))?;
+    let (wh, month, day_wh) = year_of(w, |m| m.losses.clone().and_then(|l| Ok(l.cold + m.other_cold_wh_day.clone()?)))?;
     Ok((wh >= WORTH_A_WORD_WH)
         .then(|| Finding::new(&COLD, Level::Caution, "bank".into(), &[wh, day_wh], &PLATING).named([month])))
 }

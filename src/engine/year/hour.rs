@@ -2,7 +2,6 @@
 
 use crate::engine::solve::{Charging, Flow, Makes, Moment};
 use crate::physics::battery::{self, Balance, Bank, Limit, Store};
-use crate::physics::charging::TAIL_SHARE;
 
 use super::{DaySums, MonthSums, OfferHour, Year};
 
@@ -17,6 +16,8 @@ pub struct Step {
     pub solar_wh: f64,
     /// What other chargers gave, at the posts.
     pub other_wh: f64,
+    /// What they could have given.
+    pub fed_wh: f64,
     pub load_wh: f64,
     pub served_wh: f64,
     pub medical_short_wh: f64,
@@ -62,7 +63,10 @@ impl Step {
         month.charged_wh += self.balance.in_wh;
         month.medical_short_wh += self.medical_short_wh;
         match self.limit {
-            Limit::Cold => month.cold_wh += self.unused_wh(),
+            Limit::Cold => {
+                month.cold_wh += self.unused_wh();
+                month.other_cold_wh += (self.fed_wh - self.other_wh).max(0.0);
+            }
             Limit::Current => month.limited_wh += self.unused_wh(),
             _ => month.full_wh += self.unused_wh(),
         }
@@ -90,6 +94,7 @@ pub(super) fn step(
         harvest_wh: flow.offered_w(),
         solar_wh: solar_w,
         other_wh: other_w,
+        fed_wh: flow.fed_w(),
         load_wh: moment.load_w,
         served_wh: moment.load_w,
         medical_short_wh: 0.0,
@@ -163,7 +168,7 @@ fn full_at(bank: &Bank, flow: &Flow) -> (f64, f64) {
         let gives = flow.amps.get(k).is_some_and(|a| *a > 0.0);
         if gives && *held_v > highest.0 {
             let floats = flow.floating.get(k) == Some(&true);
-            highest = (*held_v, if floats { 0.0 } else { TAIL_SHARE * bank.rated_ah });
+            highest = (*held_v, if floats { 0.0 } else { bank.tail_a() });
         }
     }
     highest
