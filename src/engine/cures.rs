@@ -131,7 +131,7 @@ fn plain_copper(plan: &Plan, run: &str) -> Vec<Step> {
 }
 
 /// A fuse in every string, on the run that leaves each array.
-fn string_fuses(plan: &Plan, controller: &str, finding: &Finding) -> Vec<Step> {
+pub(super) fn string_fuses(plan: &Plan, controller: &str, finding: &Finding) -> Vec<Step> {
     let Some(amps) = smallest_at_least(FuseFamily::Gpv, finding.n(2)) else { return Vec::new() };
     let (circuit, _) = Circuit::of(plan);
     let Some(k) = plan.controllers.iter().position(|k| k.id.as_str() == controller) else { return Vec::new() };
@@ -227,6 +227,7 @@ fn run_steps(
         finding.check.id,
         "conductor-below-current"
             | "drop-over-target"
+            | "lug-not-usual"
             | "fuse-above-conductor"
             | "source-end-unfused"
             | "charger-end-unfused"
