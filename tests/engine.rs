@@ -5,6 +5,7 @@ mod bad_input;
 mod cures;
 mod faults;
 mod findings;
+mod generated;
 mod goal;
 mod isolation;
 mod ladders;
