@@ -2,13 +2,14 @@
 
 use super::cures::apply_all;
 use super::{evaluate, plan};
-use coachwire::engine::{Engine, Report};
+use coachwire::engine::{Engine, Finding, Level, Report};
 use coachwire::plan::{Known, Plan};
-use coachwire::standards::conductor::Gauge;
+use coachwire::standards::conductor::{Gauge, area_mm2};
 use coachwire::standards::fuse::ratings;
 use coachwire::standards::kinds::FuseFamily;
 use coachwire::standards::small_wire::{next_standard_rating_a, small_wire_fuse_limit_a};
 use coachwire::stock::Stock;
+use coachwire::units::Number;
 use proptest::prelude::*;
 
 /// One run's wire and fuse.
@@ -195,7 +196,7 @@ proptest! {
         if !with_rule {
             p.rules.push(coachwire::plan::RuleChange {
                 id: "next-rating-up".parse().expect("id"),
-                value: Known::Is(coachwire::units::Number(0.0)),
+                value: Known::Is(Number(0.0)),
                 reason: "off".into(),
             });
         }
@@ -219,6 +220,36 @@ proptest! {
             let r = wires(&q).runs.into_iter().find(|r| r.id == id).expect("run");
             let (design, ampacity) = (r.design_a.expect("known").0, r.ampacity_a.expect("known").0);
             prop_assert!(ampacity >= design - 1e-9, "{id} {}: carries {ampacity} of {design} A", s.gauge);
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 60, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// All runs sized: no stop comes, no terminal gets more than it takes, nothing thin is paralleled.
+    ///
+    /// Source: NEC 310.10: conductors in parallel are 1/0 AWG and larger.
+    #[test]
+    fn sizing_keeps_to_the_terminals(d in drawing(), each in 0_usize..3) {
+        let mut p = drawn(&d);
+        let ratings = &mut p.inverters[0].ratings;
+        ratings.wires_each = [None, Some(Known::Is(Number(1.0))), Some(Known::Is(Number(2.0)))][each].clone();
+        let q = p.with(&Engine::default().size_all(&p, &Stock::default(), false)).expect("applies");
+        let (before, after) = (wires(&p), wires(&q));
+        let has = |r: &Report, f: &Finding| r.findings.iter().any(|b| b.identity() == f.identity() && b.level == f.level);
+        for f in after.findings.iter().filter(|f| f.level == Level::Stop || f.check.id == "terminal-does-not-take") {
+            prop_assert!(has(&before, f), "{}", f.text());
+        }
+        for (was, run) in p.runs.iter().zip(&q.runs) {
+            let two = run.legs[0].per_pole.known() == Some(&Number(2.0));
+            prop_assert!(!two || each == 2, "{}", run.id);
+            if let (true, Some(gauge)) = (two, run.gauge.known()) {
+                prop_assert!(area_mm2(*gauge) >= 50.0, "{} {gauge}", run.id);
+                let most = p.inverters[0].ratings.largest_wire.as_ref().and_then(|g| g.known()).map(|g| area_mm2(*g));
+                prop_assert!(most.is_some_and(|m| area_mm2(*gauge) <= m + 1e-9 && 2.0 * area_mm2(*gauge) > m));
+                prop_assert_eq!(was.legs[0].per_pole.known(), Some(&Number(1.0)));
+            }
         }
     }
 }

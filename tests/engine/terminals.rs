@@ -60,6 +60,24 @@ fn two_conductors_where_the_terminal_takes_none_so_thick() {
     assert!(!wires(&sized, &Stock::default()).findings.iter().any(|f| f.check.id == "conductor-below-current"));
 }
 
+/// Too thin alone, and too thick for the terminal: both are cured by two of the size that it takes.
+#[test]
+fn two_conductors_cure() {
+    for (now, check) in [("1/0 AWG", "conductor-below-current"), ("4/0 AWG", "terminal-does-not-take")] {
+        let mut p = heavy();
+        p.runs[4].gauge = Known::Is(gauge(now));
+        p.runs[4].protection[0].amps_a = Known::Is(coachwire::units::Amps(300.0));
+        let r = Engine::default().evaluate(&p, &Stock::default());
+        let found = r.findings.iter().find(|f| f.check.id == check && f.subject.as_str() == "runs.W5");
+        let cures = Engine::default().cures(&p, &Stock::default(), found.expect("found"));
+        assert!(cures.iter().any(|s| s.name == "W5: 2 x 1/0 AWG"), "{now}: {cures:?}");
+        for step in &cures {
+            let after = wires(&p.with(step).expect("applies"), &Stock::default());
+            assert!(!after.findings.iter().any(|f| f.check.id == "terminal-does-not-take"), "{step:?}");
+        }
+    }
+}
+
 #[test]
 fn two_are_not_taken_where_a_terminal_takes_one() {
     let mut p = heavy();
