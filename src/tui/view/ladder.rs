@@ -229,7 +229,7 @@ fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(Stri
         Columns::Strings(c) if has_fuses(rung) => {
             let amps = figure(&c.string_fuse_a, |f| f.map_or("-".into(), |a| format!("{} A", fixed(a.0, 0))));
             let price =
-                if model.are_prices_hidden { String::new() } else { format!(", {}", words::price(&rung.price)) };
+                if model.are_prices_hidden { String::new() } else { format!(", price {}", words::price(&rung.price)) };
             said.push(format!("a fuse of {amps} in every string comes with it{price}"));
         }
         Columns::Goal(_) => said.push("by this year's sun; room on the roof and in the bay is not looked at".into()),
