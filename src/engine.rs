@@ -36,6 +36,7 @@ pub mod sky;
 pub mod solve;
 pub mod warmth;
 pub mod worked;
+mod worth;
 pub mod year;
 
 pub use arrays::Weather;

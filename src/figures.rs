@@ -2,7 +2,7 @@
 
 use serde_json::{Map, Value, json};
 
-use crate::engine::report::{ArrayFigures, MonthFigures, RunFigures};
+use crate::engine::report::{ArrayFigures, LoadFigures, MonthFigures, RunFigures};
 use crate::engine::{Finding, Report};
 use crate::plan::wiring::FuseAt;
 use crate::plan::{Array, Figure, Id, Known, Plan, Run};
@@ -51,12 +51,21 @@ pub fn json(plan: &Plan, report: &Report) -> Value {
         },
         "runs": plan.runs.iter().map(|run| run_value(run, figures_of(report, run))).collect::<Vec<_>>(),
         "months": (0_usize..).zip(&report.year.months).map(|(i, m)| month(plan, i, m)).collect::<Vec<_>>(),
+        "loads": loads(&report.loads),
         "year": {
             "harvest_kwh": report.year.harvest_kwh.said(),
             "load_kwh": report.year.load_kwh.said(),
             "shortfall_days": report.year.shortfall_days.said(),
             "unmet_pct": report.year.unmet_pct.said(),
             "stored_kwh": report.year.stored_kwh.said(),
+            "remedies": report.year.remedies.as_ref().map_or(Value::Null, |help| json!({
+                "array_kwh": help.array_kwh,
+                "wire_pct": help.wire_pct,
+                "volts_pct": help.volts_pct,
+                "controller_pct": help.controller_pct,
+                "bank_pct": help.bank_pct,
+                "warmth_pct": help.warmth_pct,
+            })),
         },
         "roof": {
             "panels": plan.arrays.iter().flat_map(places).collect::<Vec<_>>(),
@@ -78,6 +87,43 @@ pub fn json(plan: &Plan, report: &Report) -> Value {
             "waits_for": n.waits_for.as_str(),
         })).collect::<Vec<_>>(),
         "findings": report.findings.iter().map(finding).collect::<Vec<_>>(),
+    })
+}
+
+/// The loads' totals, each with the range that it may really be in.
+fn loads(loads: &LoadFigures) -> Value {
+    let ranged = |total: f64| {
+        let (least, most) = loads.range(total);
+        json!({ "usual": total, "least": least, "most": most })
+    };
+    let day = |f: &Figure<WattHours>| f.as_ref().map_or(Value::Null, |w| ranged(w.0));
+    let amps = |a: Option<Amps>| json!(a.map(|a| a.0));
+    json!({
+        "spread_pct": loads.spread_share * 100.0,
+        "summer_wh_day": day(&loads.seasons.summer_wh_day),
+        "winter_wh_day": day(&loads.seasons.winter_wh_day),
+        "between_wh_day": day(&loads.seasons.between_wh_day),
+        "year_kwh": loads.year_kwh.as_ref().map_or(Value::Null, |kwh| ranged(*kwh)),
+        "worst_day": loads.worst_day.as_ref().map_or(Value::Null, |(month, wh)| json!({
+            "month": month + 1,
+            "wh_day": ranged(wh.0),
+        })),
+        "dc_simultaneous_w": loads.dc_simultaneous_w.said(),
+        "together": loads.together.as_ref().map_or(Value::Null, |t| json!({
+            "month": t.month + 1,
+            "watts": t.watts.said(),
+            "amps": amps(t.amps),
+            "dc_w": t.dc_w,
+            "ac_w": t.ac_w,
+            "over_inverter": t.is_capped,
+        })),
+        "surge": loads.surge.as_ref().map_or(Value::Null, |s| json!({
+            "month": s.month + 1,
+            "watts": s.watts.said(),
+            "amps": amps(s.amps),
+            "load": s.load.as_ref().map(Id::as_str),
+            "over_inverter": s.is_capped,
+        })),
     })
 }
 
@@ -159,6 +205,12 @@ fn month(plan: &Plan, index: usize, figures: &MonthFigures) -> Value {
         "days_without_sun": figures.days_without_sun.said(),
         "other_wh_day": figures.other_wh_day.said(),
         "least_soc": figures.least_soc.said(),
+        "losses_wh_day": figures.losses.as_ref().map_or(Value::Null, |losses| {
+            losses.named().iter().map(|(limit, wh)| (limit.word().replace(' ', "_"), wh.said())).collect()
+        }),
+        "limited_by": figures.limited_by.as_ref().map_or(Value::Null, |limit| {
+            limit.map_or(Value::Null, |(limit, wh)| json!({ "what": limit.word(), "wh_day": wh.said() }))
+        }),
         "spread": figures.spread_wh_day.as_ref().map_or(Value::Null, |s| json!({
             "dull_wh": s.dull.said(),
             "typical_wh": s.typical.said(),

@@ -9,6 +9,7 @@ pub mod controller;
 pub mod daily;
 mod humps;
 mod label;
+mod law;
 pub mod lead;
 pub mod lithium;
 pub mod module;

@@ -7,6 +7,7 @@ pub mod effect;
 pub mod form;
 pub mod inbox;
 pub mod keymap;
+pub mod late;
 pub mod layout;
 pub mod line_edit;
 pub mod message;
@@ -89,6 +90,12 @@ pub fn run(request: &Request) -> Result<Ended, Failure> {
 /// The loop: draw, keep the recovery copy, wait, take all that arrived.
 fn turn(model: &mut Model, session: &mut Session, inbox: &Inbox, performer: &mut Performer) -> Result<Ended, Failure> {
     loop {
+        // What the screen shows besides what the keys compute begins while the frame is drawn.
+        let late = update::late(model);
+        if let Some(clean) = follow(late, model, session, performer)? {
+            performer.leave(model, clean);
+            return Ok(Ended::Quit);
+        }
         if let Err(error) = session.draw(|frame| view::view(model, frame)) {
             // A terminal that takes nothing is gone, whether or not a signal says so.
             performer.leave(model, false);

@@ -9,6 +9,7 @@ mod generated;
 mod goal;
 mod isolation;
 mod ladders;
+mod loads;
 mod mistakes;
 mod properties;
 mod rule_changes;
@@ -21,6 +22,7 @@ mod stock_prices;
 mod terminals;
 mod truck;
 mod two_ways;
+mod worth;
 mod wrong;
 mod year_findings;
 

@@ -10,20 +10,23 @@ mod files;
 mod findings;
 mod items;
 mod keys;
+mod loads;
 mod pictures;
 mod seasons;
 mod shop;
 mod sizing;
 mod unit;
+mod worth;
 
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use coachwire::document::look::Look;
 use coachwire::plan::Plan;
 use coachwire::tui::message::{Effect, Message, Opened};
 use coachwire::tui::model::{Model, Start};
 use coachwire::tui::theme::Palette;
-use coachwire::tui::update::update;
+use coachwire::tui::update::{late, update};
 use coachwire::tui::view::view;
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use ratatui::Terminal;
@@ -88,6 +91,17 @@ impl Screen {
     pub(crate) fn send(&mut self, message: Message) -> &mut Self {
         if let Some(effect) = update(&mut self.model, message) {
             self.effects.push(effect);
+        }
+        self
+    }
+
+    /// Answers what the screen asks of a worker, as the program does.
+    pub(crate) fn look(&mut self) -> &mut Self {
+        while let Some(Effect::Look { generation, shown, question }) = late(&mut self.model) {
+            let document = self.model.document.as_ref().expect("a plan is open");
+            let (engine, stock) = (document.engine(), Arc::clone(document.stock()));
+            let answer = Look { generation, engine, shown, stock, question }.answer(|| true).expect("wanted");
+            self.send(Message::Looked { generation, answer });
         }
         self
     }

@@ -6,7 +6,7 @@ use coachwire::tui::message::Message;
 use crate::screens::{DUNLIN, Screen};
 
 /// Scripts that lead to every screen and box.
-const STATES: [&str; 22] = [
+const STATES: [&str; 26] = [
     "",
     "<Down><Enter>4",
     "<Down><Enter>4x",
@@ -28,6 +28,10 @@ const STATES: [&str; 22] = [
     "+q",
     "U",
     "M",
+    "y",
+    "yb<Enter>4",
+    "y<Right><Right><Right>",
+    "y<Left>",
     "<Home><Left><Left><Left><Left><Enter><End>",
 ];
 

@@ -132,7 +132,8 @@ pub(super) fn compile(
     if circuit.is_sound() {
         Ok(Compiled { circuit, runs, segment_runs: segments.runs, waits })
     } else {
-        Err(missing("runs"))
+        let is_empty = matches!(&circuit.posts, Posts::Bank(bank) if bank.rated_ah <= 0.0);
+        Err(missing(if is_empty { "bank.unit_ah" } else { "runs" }))
     }
 }
 

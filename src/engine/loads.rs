@@ -1,11 +1,12 @@
 //! What the loads ask of the bank on a mean day of each month, and what can run together.
 
+use crate::climate::year::MONTH_DAYS;
 use crate::plan::wiring::Supply;
-use crate::plan::{Figure, Load, Missing};
-use crate::units::{WattHours, Watts};
+use crate::plan::{Figure, Id, Load, Missing, Plan};
+use crate::units::{Amps, WattHours, Watts};
 
 use super::context::{Context, at, missing, need};
-use super::report::LoadFigures;
+use super::report::{LoadFigures, LoadRow, SeasonFigures, SurgeFigures, TogetherFigures};
 
 /// Whether a month (0 = January) is among the three coldest or warmest, by the hemisphere of the first stay.
 ///
@@ -66,10 +67,29 @@ pub(super) fn figures(c: &Context<'_>) -> LoadFigures {
         let through = if ac > 0.0 { ac / inverter_share(c)? } else { 0.0 };
         Ok(dc + through + idle.clone()?)
     };
+    let months: [Figure<f64>; 12] = std::array::from_fn(month_wh);
+    let year_wh = months.iter().zip(MONTH_DAYS).map(|(wh, days)| wh.clone().map(|wh| wh * days as f64)).sum();
+    let (together, surge) = match peaks(c) {
+        Ok((together, surge)) => (Ok(together), Ok(surge)),
+        Err(waits) => (Err(waits.clone()), Err(waits)),
+    };
     LoadFigures {
-        wh_day: std::array::from_fn(|m| month_wh(m).map(WattHours)),
         dc_simultaneous_w: simultaneous_w(c).map(Watts),
+        seasons: seasons(c, &months),
+        year_kwh: Figure::<f64>::map(year_wh, |wh| wh / 1000.0),
+        worst_day: worst_day(&months),
+        together,
+        surge,
+        spread_share: AUDIT_SHARE,
+        each: c.plan.loads.iter().map(|load| row(c, load)).collect(),
+        wh_day: months.map(|wh| wh.map(WattHours)),
     }
+}
+
+/// One load's seasons; nothing where it does not stay.
+fn row(c: &Context<'_>, load: &Load) -> LoadRow {
+    let months = std::array::from_fn(|m| if load.state.stays() { own_wh(c, load, m) } else { Ok(0.0) });
+    LoadRow { id: load.id.clone(), seasons: seasons(c, &months) }
 }
 
 fn simultaneous_w(c: &Context<'_>) -> Figure<f64> {
@@ -84,4 +104,156 @@ fn simultaneous_w(c: &Context<'_>) -> Figure<f64> {
         }
     }
     Ok::<f64, Missing>(months.into_iter().fold(0.0, f64::max))
+}
+
+/// Share either way that totals of an energy audit are off by.
+/// Source: common practice; use asked for and read off labels, not measured over days, is known to a quarter.
+const AUDIT_SHARE: f64 = 0.25;
+
+/// A part of the year.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Season {
+    Summer,
+    Winter,
+    Between,
+}
+
+/// The season of a month (0 = January), by the hemisphere of the first stay.
+fn season_of(c: &Context<'_>, month: usize) -> Figure<Season> {
+    Ok(match season(c, month)? {
+        (true, _) => Season::Winter,
+        (_, true) => Season::Summer,
+        _ => Season::Between,
+    })
+}
+
+/// Mean days of the seasons. What is the same all year needs no season.
+fn seasons(c: &Context<'_>, months: &[Figure<f64>; 12]) -> SeasonFigures {
+    let mean = |wanted: Season| -> Figure<WattHours> {
+        if let Some(Ok(first)) = months.first()
+            && months.iter().all(|m| m.as_ref() == Ok(first))
+        {
+            return Ok(WattHours(*first));
+        }
+        let (mut wh, mut days) = (0.0, 0.0);
+        for (m, (figure, length)) in months.iter().zip(MONTH_DAYS).enumerate() {
+            if season_of(c, m)? == wanted {
+                wh += figure.clone()? * length as f64;
+                days += length as f64;
+            }
+        }
+        Ok(WattHours(wh / f64::max(days, 1.0)))
+    };
+    SeasonFigures {
+        summer_wh_day: mean(Season::Summer),
+        winter_wh_day: mean(Season::Winter),
+        between_wh_day: mean(Season::Between),
+    }
+}
+
+/// The month whose usual day takes the most; the first of several.
+fn worst_day(months: &[Figure<f64>; 12]) -> Figure<(usize, WattHours)> {
+    let mut worst = (0, WattHours(0.0));
+    for (m, figure) in months.iter().enumerate() {
+        let wh = figure.clone()?;
+        if wh > worst.1.0 {
+            worst = (m, WattHours(wh));
+        }
+    }
+    Ok(worst)
+}
+
+/// What the inverters can carry: watts all the time and for a start, and what they draw unloaded.
+struct Inverters {
+    share: f64,
+    rated_w: f64,
+    surge_w: Option<f64>,
+    idle_w: f64,
+}
+
+fn inverters(c: &Context<'_>) -> Figure<Inverters> {
+    let mut all = Inverters { share: inverter_share(c)?, rated_w: 0.0, surge_w: Some(0.0), idle_w: 0.0 };
+    for inv in c.plan.inverters.iter().filter(|i| i.state.stays()) {
+        all.rated_w += need(&inv.watts_w, "inverters", &inv.id, "watts_w")?.0;
+        all.idle_w += need(&inv.idle_w, "inverters", &inv.id, "idle_w")?.0;
+        let surge = inv.surge_w.as_ref().map(|w| w.at(|| at("inverters", &inv.id, "surge_w"))).transpose()?;
+        all.surge_w = all.surge_w.zip(surge).map(|(sum, w)| sum + w.0);
+    }
+    Ok(all)
+}
+
+/// A load that runs: all of it, and what one more watt-hungry start adds to one that runs.
+struct Running<'a> {
+    load: &'a Load,
+    all_w: f64,
+    start_w: f64,
+}
+
+fn running<'a>(c: &Context<'a>) -> Figure<Vec<Running<'a>>> {
+    let plan: &'a Plan = c.plan;
+    let mut all = Vec::new();
+    for load in plan.loads.iter().filter(|l| l.state.stays()) {
+        let one = need(&load.watts_w, "loads", &load.id, "watts_w")?.0;
+        let quantity = need(&load.quantity, "loads", &load.id, "quantity")?.0;
+        let start_w = match &load.surge_w {
+            Some(surge) if quantity > 0.0 => (surge.at(|| at("loads", &load.id, "surge_w"))?.0 - one).max(0.0),
+            _ => 0.0,
+        };
+        all.push(Running { load, all_w: one * quantity, start_w });
+    }
+    Ok(all)
+}
+
+/// What can run together, and the largest start beside it, in the month with most of each. Every load of a month runs
+/// at once; what hangs on the inverters counts up to their ratings, through the efficiency of the first.
+/// Source: common practice; the largest running set plus the largest start.
+fn peaks(c: &Context<'_>) -> Figure<(TogetherFigures, SurgeFigures)> {
+    let all = running(c)?;
+    let has_ac = all.iter().any(|r| r.load.supply == Supply::Inverter && r.all_w > 0.0);
+    let stays = c.plan.inverters.iter().any(|i| i.state.stays());
+    let inverters = if has_ac || stays { Some(inverters(c)?) } else { None };
+    let amps = |watts: f64| c.low_v().ok().filter(|v| *v > 0.0).map(|v| Amps(watts / v));
+    // DC watts, AC watts and a limit on these, as watts at the bank.
+    let at_bank = |dc_w: f64, ac_w: f64, most_w: Option<f64>| match &inverters {
+        Some(inv) if ac_w > 0.0 => {
+            let carried = most_w.map_or(ac_w, |most| ac_w.min(most));
+            (dc_w + carried / inv.share, carried < ac_w)
+        }
+        Some(inv) => (dc_w + inv.idle_w, false),
+        None => (dc_w, false),
+    };
+    let (rated_w, surge_w) = inverters.as_ref().map_or((None, None), |i| (Some(i.rated_w), i.surge_w));
+    let mut together: Option<TogetherFigures> = None;
+    let mut surge: Option<SurgeFigures> = None;
+    for month in 0..12 {
+        let here = || all.iter().filter(|r| r.load.months.has(month));
+        let sum = |supply: Supply| here().filter(|r| r.load.supply == supply).map(|r| r.all_w).sum::<f64>();
+        let (dc_w, ac_w) = (sum(Supply::Dc), sum(Supply::Inverter));
+        let (watts, is_capped) = at_bank(dc_w, ac_w, rated_w);
+        if together.is_none_or(|t| watts > t.watts.0) {
+            together = Some(TogetherFigures { month, dc_w, ac_w, watts: Watts(watts), amps: amps(watts), is_capped });
+        }
+        let mut consider = |load: Option<&Id>, watts: f64, is_capped: bool| {
+            if surge.as_ref().is_none_or(|s| watts > s.watts.0) {
+                let load = load.cloned();
+                surge = Some(SurgeFigures { load, month, watts: Watts(watts), amps: amps(watts), is_capped });
+            }
+        };
+        consider(None, watts, is_capped);
+        for r in here().filter(|r| r.start_w > 0.0) {
+            let (watts, is_capped) = match r.load.supply {
+                Supply::Dc => {
+                    let (running, is_capped) = at_bank(dc_w, ac_w, rated_w);
+                    (running + r.start_w, is_capped)
+                }
+                // What runs beside it is within the inverters' ratings.
+                Supply::Inverter => {
+                    let beside = rated_w.map_or(ac_w, |rated| ac_w.min(rated));
+                    at_bank(dc_w, beside + r.start_w, surge_w)
+                }
+            };
+            consider(Some(&r.load.id), watts, is_capped);
+        }
+    }
+    together.zip(surge).ok_or_else(|| missing("loads"))
 }

@@ -4,7 +4,7 @@ use crate::plan::{Figure, Plan};
 use crate::stock::Stock;
 
 use super::circuit::Circuit;
-use super::context::Context;
+use super::context::{Context, missing};
 use super::report::{HourFigures, Range, Repeats};
 use super::sites::{self, SHOWN_SEED};
 use super::year::{YearInput, run, year};
@@ -12,6 +12,15 @@ use super::{Engine, Rules, harvest};
 
 /// Seeds of the years that reliability is taken over. Source: our own choice; ten, each begun by a whole year.
 pub const SEEDS: std::ops::RangeInclusive<u64> = 1..=10;
+
+/// Light on the panels in an hour; none at night.
+fn sun_w_m2(input: &YearInput, hour: u16) -> f64 {
+    let lit = input.stays.iter().find_map(|stay| {
+        let hours = &stay.lights.first()?.offer.hours;
+        hours.get(hours.binary_search_by_key(&hour, |h| h.hour).ok()?)
+    });
+    lit.map_or(0.0, |h| h.light_w_m2)
+}
 
 impl Engine {
     /// What the year of a plan is computed from.
@@ -44,6 +53,7 @@ impl Engine {
             if (begin..end).contains(&number) || (begin..end).contains(&(number + 8760)) {
                 hours.push(HourFigures {
                     hour,
+                    sun_w_m2: sun_w_m2(&input, hour),
                     array_w: step.array_wh,
                     harvest_w: step.harvest_wh,
                     solar_w: step.solar_wh,
@@ -83,13 +93,32 @@ impl Engine {
     /// # Errors
     /// The field that the year or its bank waits for.
     pub fn repeats(&mut self, plan: &Plan, stock: &Stock) -> Figure<Repeats> {
-        let all = SEEDS.map(|seed| self.repeat(plan, stock, seed)).collect::<Figure<Vec<_>>>()?;
+        self.repeats_while(plan, stock, || true).unwrap_or_else(|| Err(missing("")))
+    }
+
+    /// All repeats together, for as long as they are wanted: given up between two years, none then.
+    pub fn repeats_while(
+        &mut self,
+        plan: &Plan,
+        stock: &Stock,
+        is_wanted: impl Fn() -> bool,
+    ) -> Option<Figure<Repeats>> {
+        let mut all = Vec::new();
+        for seed in SEEDS {
+            if !is_wanted() {
+                return None;
+            }
+            match self.repeat(plan, stock, seed) {
+                Ok(year) => all.push(year),
+                Err(waits) => return Some(Err(waits)),
+            }
+        }
         let column = |of: fn(&(f64, f64, f64)) -> f64| Range::of(&all.iter().map(of).collect::<Vec<_>>());
-        Ok(Repeats {
+        Some(Ok(Repeats {
             years: all.len(),
             unmet_pct: column(|r| r.0),
             short_days: column(|r| r.1),
             least_soc: column(|r| r.2),
-        })
+        }))
     }
 }

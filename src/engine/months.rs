@@ -8,7 +8,7 @@ use crate::units::{Hours, WattHours};
 use super::compile::waiting;
 use super::context::{Context, missing};
 use super::harvest::Lit;
-use super::report::{DullSpell, Losses, MonthFigures, Report, Spread, YearFigures};
+use super::report::{DullSpell, Limit, Losses, MonthFigures, Remedies, Report, SpellDay, Spread, YearFigures};
 use super::sites::stay_of_months;
 use super::year::{DaySums, MonthSums, Year};
 
@@ -41,6 +41,7 @@ pub(super) fn figures(
         banked(figures, of_bank, m, days);
         figures.load_wh_day = report.loads.wh_day[m].clone();
         balance(figures, &report.bank.usable_wh);
+        figures.limited_by = limit(figures);
         made_up.fill(figures);
         first += days;
     }
@@ -55,6 +56,7 @@ pub(super) fn figures(
     total.stored_kwh = yearly(&|m| m.charged_wh_day.clone().map(|w| w.0 / 1000.0));
     total.load_kwh = yearly(&|m| m.load_wh_day.clone().map(|w| w.0 / 1000.0));
     total.shortfall_days = yearly(&|m| m.short_days_share.clone());
+    total.remedies = remedies(&total.months);
     total.unmet_pct = simulated.clone().map(Year::unmet_pct);
     total.dull_spell = simulated.map(|year| dull_spell(&year.days));
     total
@@ -119,6 +121,41 @@ fn balance(figures: &mut MonthFigures, usable: &Figure<WattHours>) {
     });
 }
 
+/// Less than this is no limit, Wh a mean day. Source: our own choice; it shows as 0.
+const LIMIT_WH: f64 = 0.5;
+
+/// What limits a month: the sun, where the loads lack more than any loss would give back (by the bank where it is
+/// simulated, else by the month's sums); else the largest loss. What
+/// conversion takes no other part would save, so it limits nothing.
+/// Source: our own choice of words for the figures beside it.
+fn limit(figures: &MonthFigures) -> Figure<Option<(Limit, WattHours)>> {
+    let lacking = figures.shortfall_wh_day.clone().or_else(|_| figures.deficit_wh_day.clone())?;
+    let losses = figures.losses.clone()?.named().into_iter().filter(|(limit, _)| *limit != Limit::Conversion);
+    let largest = losses.fold((Limit::Sun, lacking), |most, loss| if loss.1.0 > most.1.0 { loss } else { most });
+    Ok((largest.1.0 >= LIMIT_WH).then_some(largest))
+}
+
+/// What each remedy could bring at most over the year.
+fn remedies(months: &[MonthFigures; 12]) -> Figure<Remedies> {
+    let (mut array, mut sums) = (0.0, [0.0; 8]);
+    for (month, days) in months.iter().zip(MONTH_DAYS) {
+        array += month.array_wh_day.clone()?.0 * days as f64;
+        for (sum, (_, loss)) in sums.iter_mut().zip(month.losses.clone()?.named()) {
+            *sum += loss.0 * days as f64;
+        }
+    }
+    let pct = |wh: f64| if array > 0.0 { 100.0 * wh / array } else { 0.0 };
+    let [volts, array_wire, _, clipped, bank_wire, full, limited, cold] = sums;
+    Ok(Remedies {
+        array_kwh: array / 1000.0,
+        wire_pct: pct(array_wire + bank_wire),
+        volts_pct: pct(volts),
+        controller_pct: pct(clipped),
+        bank_pct: pct(full + limited),
+        warmth_pct: pct(cold),
+    })
+}
+
 /// The longest run of days on which the sun brought less than the loads took, over the turn of the year too.
 fn dull_spell(days: &[DaySums]) -> Option<DullSpell> {
     let n = days.len();
@@ -142,7 +179,17 @@ fn dull_spell(days: &[DaySums]) -> Option<DullSpell> {
         load: WattHours(spell().map(|d| d.load_wh).sum::<f64>() / length as f64),
         shortfall: WattHours(spell().map(|d| d.shortfall_wh).sum()),
         least_soc: spell().map(|d| d.least_soc).fold(1.0, f64::min),
+        each: spell().map(spell_day).collect(),
     })
+}
+
+fn spell_day(day: &DaySums) -> SpellDay {
+    SpellDay {
+        harvest: WattHours(day.harvest_wh),
+        load: WattHours(day.load_wh),
+        shortfall: WattHours(day.shortfall_wh),
+        least_soc: day.least_soc,
+    }
 }
 
 /// What an hour of the engine or the generator brings to the posts, W.

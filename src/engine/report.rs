@@ -1,9 +1,15 @@
 //! What the engine answers: figures in units, or the field they wait for. No hourly series, no formatted text.
 
+mod loads;
+
+pub use loads::{LoadFigures, LoadRow, SeasonFigures, SurgeFigures, TogetherFigures};
+
 use crate::plan::{FieldPath, Figure, Id};
 use crate::standards::Source;
+use crate::standards::conductor::Gauge;
 use crate::standards::kinds::FuseFamily;
 use crate::units::{AmpHours, Amps, Celsius, Hours, Metres, Number, Ohms, Volts, WattHours, Watts};
+use crate::words;
 
 use super::finding::Finding;
 
@@ -130,21 +136,6 @@ pub struct InverterFigures {
     pub cutoff_a: Option<Figure<Amps>>,
 }
 
-/// All loads together.
-#[derive(Clone, Debug, PartialEq)]
-pub struct LoadFigures {
-    /// At the bank, mean day of each month, January first.
-    pub wh_day: [Figure<WattHours>; 12],
-    /// DC loads that can run together.
-    pub dc_simultaneous_w: Figure<Watts>,
-}
-
-impl Default for LoadFigures {
-    fn default() -> Self {
-        Self { wh_day: std::array::from_fn(|_| none_yet()), dc_simultaneous_w: none_yet() }
-    }
-}
-
 /// A run.
 #[derive(Clone, Debug, PartialEq)]
 pub struct RunFigures {
@@ -194,6 +185,33 @@ pub struct RunFigures {
     pub fuses: Vec<FuseFigures>,
     /// Energy its conductors, fuses and joints lose on a mean day, solar current only.
     pub loss_wh_day: Figure<WattHours>,
+    /// What there is to gain from more copper.
+    pub next_up: NextUp,
+}
+
+/// The next gauge up of a run, or why there is nothing to gain from one.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum NextUp {
+    Gauge(Gauge),
+    /// It has the largest.
+    Largest,
+    /// No solar current flows in it.
+    CarriesNoSun,
+    /// Its resistance was measured, and is not computed from a gauge.
+    Measured,
+    /// Every leg has a gauge of its own.
+    OwnLegs,
+    /// Its gauge is not known.
+    Unknown(FieldPath),
+}
+
+/// What the next gauge up of a run brings.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Worth {
+    pub gauge: Gauge,
+    /// More harvest, mean day.
+    pub wh_day: WattHours,
+    pub kwh_year: f64,
 }
 
 /// A fuse the program would fit.
@@ -236,10 +254,30 @@ pub struct YearFigures {
     pub unmet_pct: Figure<f64>,
     /// The longest dull spell; none where the sun covers every day.
     pub dull_spell: Figure<Option<DullSpell>>,
+    /// What each remedy could bring at most.
+    pub remedies: Figure<Remedies>,
+}
+
+/// What each remedy could bring over the year at most: shares of what the arrays could give, percent. What is left
+/// takes more panel.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Remedies {
+    /// What the arrays could give.
+    pub array_kwh: f64,
+    /// Thicker wire, on both sides of the controllers.
+    pub wire_pct: f64,
+    /// A tracking controller, or more volts.
+    pub volts_pct: f64,
+    /// Larger controllers.
+    pub controller_pct: f64,
+    /// A larger bank, or load while the sun shines.
+    pub bank_pct: f64,
+    /// A warm bank.
+    pub warmth_pct: f64,
 }
 
 /// Consecutive days on which the sun brings less than the loads take.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct DullSpell {
     /// Day of the year, 0 = the first of January.
     pub first_day: usize,
@@ -248,6 +286,17 @@ pub struct DullSpell {
     pub harvest: WattHours,
     pub load: WattHours,
     /// Load not served in all of it.
+    pub shortfall: WattHours,
+    pub least_soc: f64,
+    /// Day by day.
+    pub each: Vec<SpellDay>,
+}
+
+/// A day of a dull spell.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SpellDay {
+    pub harvest: WattHours,
+    pub load: WattHours,
     pub shortfall: WattHours,
     pub least_soc: f64,
 }
@@ -269,6 +318,8 @@ pub struct Spread {
 pub struct HourFigures {
     /// Hour of the year by the clock of the place, 0 = the first of the first of January.
     pub hour: u16,
+    /// Light that the panels use, after glass, dirt and shade, W/m2.
+    pub sun_w_m2: f64,
     /// Arrays at maximum power.
     pub array_w: f64,
     /// What could arrive at the posts.
@@ -343,6 +394,29 @@ pub struct Losses {
     pub cold: WattHours,
 }
 
+impl Losses {
+    /// Each with its name.
+    #[must_use]
+    pub fn named(&self) -> [(Limit, WattHours); 8] {
+        [
+            (Limit::Volts, self.mismatch),
+            (Limit::ArrayWire, self.array_wire),
+            (Limit::Conversion, self.conversion),
+            (Limit::Controller, self.clipped),
+            (Limit::BankWire, self.bank_wire),
+            (Limit::Full, self.full),
+            (Limit::ChargeLimit, self.limited),
+            (Limit::Cold, self.cold),
+        ]
+    }
+}
+
+words! { /// What limits a month.
+Limit {
+    Sun = "sun", Volts = "volts", ArrayWire = "array wire", Conversion = "conversion", Controller = "controller",
+    BankWire = "bank wire", Full = "bank full", ChargeLimit = "charge limit", Cold = "cold",
+} }
+
 impl Default for YearFigures {
     fn default() -> Self {
         Self {
@@ -353,6 +427,7 @@ impl Default for YearFigures {
             shortfall_days: none_yet(),
             unmet_pct: none_yet(),
             dull_spell: none_yet(),
+            remedies: none_yet(),
         }
     }
 }
@@ -376,6 +451,8 @@ pub struct MonthFigures {
     pub spread_wh_day: Figure<Spread>,
     /// Where the rest of the array's energy went.
     pub losses: Figure<Losses>,
+    /// What limits it most, and by how much; none where nothing is lost or lacking.
+    pub limited_by: Figure<Option<(Limit, WattHours)>>,
     /// Solar energy that the posts took, loads served on the way included.
     pub solar_wh_day: Figure<WattHours>,
     /// What alternator and shore brought to the posts.
@@ -409,6 +486,7 @@ impl Default for MonthFigures {
             unused_wh_day: none_yet(),
             spread_wh_day: none_yet(),
             losses: none_yet(),
+            limited_by: none_yet(),
             solar_wh_day: none_yet(),
             other_wh_day: none_yet(),
             charged_wh_day: none_yet(),

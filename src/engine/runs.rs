@@ -12,6 +12,7 @@ use super::fault::Source;
 use super::protection::{self, Duty, Limits};
 use super::report::{RunFigures, none_yet};
 use super::resistance::{self, Loop};
+use super::worth::next_up;
 
 /// What is found of a run, before it is put into the report.
 pub(super) struct Found {
@@ -196,6 +197,7 @@ fn line(
         proposed,
         fuses,
         loss_wh_day: none_yet(),
+        next_up: next_up(c, i, run),
     }
 }
 

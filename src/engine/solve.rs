@@ -5,11 +5,12 @@
 //! really flows, where a held voltage, the bank's limits or an empty bank let less of it in.
 
 mod held;
+mod joint;
 mod meet;
 mod source;
 
 use crate::physics::array::Array;
-use crate::physics::battery::{Bank, BankHour, Limit, Store};
+use crate::physics::battery::{Bank, BankHour, Limit, Standing, Store};
 use crate::physics::charging::{ChargeSettings, TAIL_SHARE};
 use crate::physics::controller::{Source as _, Tracker};
 use crate::physics::module::{Cell, Point};
@@ -88,6 +89,8 @@ pub struct Charging {
     coupling: Vec<f64>,
     /// Whether no two sources share any.
     apart: bool,
+    /// For each segment its solar controllers, a bit each.
+    carried: Vec<u64>,
 }
 
 impl Charging {
@@ -102,7 +105,12 @@ impl Charging {
         let coupling: Vec<f64> = ways.iter().flat_map(|a| ways.iter().map(|b| shared(a, b))).collect();
         let n = ways.len();
         let apart = coupling.iter().enumerate().all(|(i, ohm)| i % (n + 1) == 0 || *ohm == 0.0);
-        Self { posts, solars, feeders, segments_ohm, coupling, apart }
+        let through = |s: usize| {
+            let all = solars.iter().enumerate().take(64).filter(|(_, solar)| solar.out.contains(&s));
+            all.fold(0, |mask, (k, _)| mask | 1_u64 << k)
+        };
+        let carried = (0..segments_ohm.len()).map(through).collect();
+        Self { posts, solars, feeders, segments_ohm, coupling, apart, carried }
     }
 
     /// Whether it can be solved at all: sane posts and no negative resistance.
@@ -122,9 +130,20 @@ impl Charging {
         self.solars.len() + self.feeders.len()
     }
 
+    /// Each segment's resistance and its solar controllers, a bit each.
+    pub(super) fn segments(&self) -> impl Iterator<Item = (f64, u64)> {
+        self.segments_ohm.iter().copied().zip(self.carried.iter().copied())
+    }
+
     fn row(&self, k: usize) -> &[f64] {
         let n = self.sources();
         self.coupling.get(k * n..(k + 1) * n).unwrap_or_default()
+    }
+
+    /// What two sources share on their ways; nothing where one of them is none.
+    fn shared_ohm(&self, k: usize, j: usize) -> f64 {
+        let n = self.sources();
+        if k < n && j < n { self.coupling.get(k * n + j).copied().unwrap_or(0.0) } else { 0.0 }
     }
 
     fn own_ohm(&self, k: usize) -> f64 {
@@ -183,6 +202,17 @@ pub struct Moment<'a> {
     pub held_h: &'a [f64],
 }
 
+/// What kind of moment it is.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+enum Kind {
+    /// Trackers alone, each at its array's maximum: their power does not depend on volts.
+    Arithmetic,
+    /// As [`joint`] has it, but for the number of controllers.
+    Usual,
+    #[default]
+    Any,
+}
+
 /// What flows at a moment; kept between moments only for its memory.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Flow {
@@ -200,14 +230,19 @@ pub struct Flow {
     pub limit: Limit,
     /// Whether each source is past its absorption.
     pub floating: Vec<bool>,
+    /// The bank at this moment; none where the posts are held.
+    standing: Option<Standing>,
     /// Every source's offer, solars first.
     offers: Vec<f64>,
     /// Volts that each source holds at most.
     held: Vec<f64>,
     scratch: held::Scratch,
-    /// Output of each tracker and its limit in a usual moment; empty in any other.
+    /// Output of each tracker at its array's maximum, and each controller's limit.
     watts: Vec<f64>,
     most_a: Vec<f64>,
+    kind: Kind,
+    /// Whether the offers reckon with arrays that stand too low.
+    low_is_in: bool,
 }
 
 impl Flow {
@@ -232,6 +267,11 @@ impl Flow {
         }
     }
 
+    /// The bank at this moment; none where the posts are held.
+    pub(super) fn standing(&self) -> Option<Standing> {
+        self.standing
+    }
+
     /// Volts that each source holds at most, solars first; none where nothing was near them.
     pub(super) fn held_v(&self) -> &[f64] {
         &self.held
@@ -239,24 +279,32 @@ impl Flow {
 
     fn start(&mut self, circuit: &Charging) {
         let n = circuit.sources();
-        self.shares.clear();
-        self.shares.resize(circuit.solars.len(), Share::default());
-        self.offers.clear();
-        self.offers.resize(n, 0.0);
-        self.amps.clear();
-        self.amps.resize(n, 0.0);
+        reset(&mut self.shares, circuit.solars.len());
+        reset(&mut self.offers, n);
+        reset(&mut self.amps, n);
         self.held.clear();
         self.floating.clear();
         self.limit = Limit::None;
+        self.standing = None;
+    }
+}
+
+/// So many defaults, in the memory there is.
+fn reset<T: Clone + Default>(list: &mut Vec<T>, n: usize) {
+    if list.len() == n {
+        list.fill(T::default());
+    } else {
+        list.clear();
+        list.resize(n, T::default());
     }
 }
 
 /// Solves one moment.
 pub fn solve(circuit: &Charging, moment: &Moment<'_>, flow: &mut Flow) {
     flow.start(circuit);
-    source::begin(circuit, moment, flow);
     match &circuit.posts {
         Posts::Fixed(volts) => {
+            source::begin(circuit, moment, flow);
             source::offer(circuit, moment, *volts, flow);
             flow.amps.copy_from_slice(&flow.offers);
             (flow.offered_v, flow.posts_v) = (*volts, *volts);
@@ -268,30 +316,42 @@ pub fn solve(circuit: &Charging, moment: &Moment<'_>, flow: &mut Flow) {
 
 fn with_bank(circuit: &Charging, bank: &Bank, moment: &Moment<'_>, flow: &mut Flow) {
     let now = bank.at(moment.store, moment.battery_c);
+    flow.standing = Some(now.standing());
     let dark = moment.lit.iter().all(|lit| matches!(lit, Lit::None)) && moment.feeding.iter().all(|f| *f <= 0.0);
     if dark {
         meet::from_bank_alone(&now, moment, flow);
         return;
     }
+    source::begin(circuit, moment, flow);
     if now.is_down() && meet::short_of_load(circuit, &now, moment, flow) {
         return;
     }
     let absorb_v = circuit.absorb_v(moment.battery_c);
-    let load_a = moment.load_w / absorb_v;
-    let net_a = source::sweep(circuit, moment, absorb_v, 1.0, flow).amps - load_a;
-    // A first round is a hundredth off at most.
-    let near = net_a + 0.05 * (net_a + load_a);
-    if near > 0.0
-        && now.needs_more(near, absorb_v)
-        && let net_a = source::offer(circuit, moment, absorb_v, flow).amps - load_a
-        && net_a > 0.0
-        && now.needs_more(net_a, absorb_v)
-    {
-        flow.offered_v = absorb_v;
-        held::settle(circuit, bank, &now, moment, flow);
-        return;
+    if let Some((net_a, volts)) = joint::meet(circuit, &now, moment, absorb_v, flow) {
+        if net_a > 0.0 && volts > absorb_v {
+            source::offer(circuit, moment, absorb_v, flow);
+            flow.offered_v = absorb_v;
+            held::settle(circuit, bank, &now, moment, flow);
+            return;
+        }
+        meet::take_up(circuit, &now, moment, (net_a, volts), flow);
+    } else {
+        let load_a = moment.load_w / absorb_v;
+        let net_a = source::sweep(circuit, moment, absorb_v, 1.0, flow).amps - load_a;
+        // A first round is a hundredth off at most.
+        let near = net_a + 0.05 * (net_a + load_a);
+        if near > 0.0
+            && now.needs_more(near, absorb_v)
+            && let net_a = source::offer(circuit, moment, absorb_v, flow).amps - load_a
+            && net_a > 0.0
+            && now.needs_more(net_a, absorb_v)
+        {
+            flow.offered_v = absorb_v;
+            held::settle(circuit, bank, &now, moment, flow);
+            return;
+        }
+        meet::freely(circuit, &now, moment, net_a, flow);
     }
-    meet::freely(circuit, &now, moment, net_a, flow);
     if flow.net_a > 0.0 && (flow.net_a > now.most_charge_a() || !now.may_charge())
         || held::binds(circuit, bank, &now, moment, flow)
     {

@@ -198,6 +198,8 @@ struct Runner<'a> {
     held_h: Vec<f64>,
     arrays: Vec<Array>,
     flow: Flow,
+    /// Each array's hour; none where it is dark.
+    lit: Vec<Option<&'a OfferHour>>,
     best: Vec<Point>,
     feeding: Vec<f64>,
 }
@@ -220,6 +222,7 @@ impl<'a> Runner<'a> {
             held_h: vec![0.0; input.circuit.sources()],
             arrays: (0..solars).map(|_| Array::default()).collect(),
             flow: Flow::default(),
+            lit: Vec::with_capacity(solars),
             best: Vec::with_capacity(solars),
             feeding: vec![0.0; input.circuit.feeders.len()],
         }
@@ -275,7 +278,7 @@ impl<'a> Runner<'a> {
 
     fn hour(
         &mut self,
-        stay: &StayInput,
+        stay: &'a StayInput,
         at: &mut At,
         (month, hour_of_day, number): (usize, usize, u16),
         on_shore: bool,
@@ -285,37 +288,20 @@ impl<'a> Runner<'a> {
         let input = self.input;
         let circuit = &input.circuit;
         let (battery_c, heater_w) = stay.warm.as_ref().map_or((25.0, 0.0), |w| w.at(usize::from(number)));
-        let drive = stay.driving.get(hour_of_day).copied().unwrap_or(0.0);
         for (share, runs) in self.feeding.iter_mut().zip(&input.runs) {
             *share = match runs {
-                Runs::Driving => drive,
+                Runs::Driving => stay.driving.get(hour_of_day).copied().unwrap_or(0.0),
                 Runs::OnShore => f64::from(u8::from(on_shore)),
                 Runs::Never => 0.0,
             };
         }
-        self.best.clear();
-        self.best.extend(stay.lights.iter().zip(at.iter()).map(|(light, i)| best_now(light, *i, number)));
-        for ((light, i), array) in stay.lights.iter().zip(at.iter()).zip(&mut self.arrays) {
-            if let Some(h) = now(&light.offer, *i, number)
-                && h.even.is_none()
-            {
-                light.offer.fill(h, array);
-            }
-        }
+        let own_w = self.light_up(stay, at, number);
         let mut lit_room = [Lit::None; MOST_SOLARS];
-        let mut own_w = 0.0;
-        for (((slot, light), i), (array, solar)) in
-            lit_room.iter_mut().zip(&stay.lights).zip(at.iter()).zip(self.arrays.iter().zip(&circuit.solars))
-        {
-            *slot = match now(&light.offer, *i, number) {
+        for ((slot, hour), array) in lit_room.iter_mut().zip(&self.lit).zip(&self.arrays) {
+            *slot = match hour {
                 None => Lit::None,
                 Some(OfferHour { even: Some(cell), junction_v, .. }) => Lit::Even { cell, junction_v: *junction_v },
                 Some(_) => Lit::Mixed(array),
-            };
-            own_w += match (&solar.makes, &slot) {
-                (Makes::Tracking(tracker), Lit::None) => tracker.self_w,
-                (Makes::Pwm { .. }, _) => solar.self_w,
-                _ => 0.0,
             };
         }
         let asked = input.usage.at(month, hour_of_day, on_shore);
@@ -330,18 +316,42 @@ impl<'a> Runner<'a> {
         };
         solve(circuit, &moment, &mut self.flow);
         let mut step = hour::step(circuit, self.bank.zip(self.deep.as_ref()), &moment, &self.flow, asked.medical_w);
-        step.array_wh = hour::account(circuit, stay, at, number, month, &self.flow, out);
+        step.array_wh = hour::account(circuit, &self.lit, month, &self.flow, out);
         see(number, &moment, &self.flow, &step);
         for (k, held_h) in self.held_h.iter_mut().enumerate() {
             *held_h += f64::from(u8::from(step.holds(&self.flow, k)));
         }
-        for (light, i) in stay.lights.iter().zip(at.iter_mut()) {
-            if now(&light.offer, *i, number).is_some() {
-                *i += 1;
-            }
+        for (lit, i) in self.lit.iter().zip(at.iter_mut()) {
+            *i += usize::from(lit.is_some());
         }
         self.store = step.after;
         step
+    }
+
+    /// What each array has in an hour, and what the controllers draw from the bank in it.
+    fn light_up(&mut self, stay: &'a StayInput, at: &At, number: u16) -> f64 {
+        self.lit.clear();
+        self.best.clear();
+        let mut own_w = 0.0;
+        for (((light, i), solar), array) in
+            stay.lights.iter().zip(at).zip(&self.input.circuit.solars).zip(&mut self.arrays)
+        {
+            let hour = light.offer.hours.get(*i).filter(|h| h.hour == number);
+            let best = light.best.as_ref().and_then(|b| b.get(*i)).filter(|_| hour.is_some());
+            own_w += match (&solar.makes, hour) {
+                (Makes::Tracking(tracker), None) => tracker.self_w,
+                (Makes::Tracking(_), Some(_)) => 0.0,
+                (Makes::Pwm { .. }, _) => solar.self_w,
+            };
+            if let Some(hour) = hour
+                && hour.even.is_none()
+            {
+                light.offer.fill(hour, array);
+            }
+            self.lit.push(hour);
+            self.best.push(best.copied().unwrap_or_default());
+        }
+        own_w
     }
 }
 
@@ -356,13 +366,4 @@ const SHORT_WH: f64 = 1e-6;
 fn is_shore_day(day: usize, days: usize, shore_days: f64) -> bool {
     let before = |d: usize| (d as f64 * shore_days / days.max(1) as f64).floor();
     before(day + 1) > before(day)
-}
-
-fn now(offer: &Stage<Offer>, at: usize, hour: u16) -> Option<&OfferHour> {
-    offer.hours.get(at).filter(|h| h.hour == hour)
-}
-
-fn best_now(light: &Lighting, at: usize, hour: u16) -> Point {
-    let best = light.best.as_ref().and_then(|b| b.get(at)).copied().unwrap_or_default();
-    if now(&light.offer, at, hour).is_some() { best } else { Point::default() }
 }

@@ -4,6 +4,7 @@
 //! out that does not depend on the current. Powers of an hour are those of its start; where the state would cross a
 //! limit, the hour is cut there. Every step returns a [`Balance`] that closes.
 
+use super::law::{CURRENT_A, Law};
 use super::lead::{self, C10_OF_C20, Cell, Local, Plates};
 use super::lithium;
 
@@ -132,80 +133,6 @@ impl Flow {
     }
 }
 
-/// How volts follow current.
-#[derive(Clone, Copy, Debug, PartialEq)]
-enum Law {
-    Lead(Cell),
-    Ohmic { rest_v: f64, ohm: f64 },
-}
-
-impl Law {
-    fn charging(&self, current_a: f64) -> Local {
-        match self {
-            Self::Lead(cell) => cell.charging(current_a),
-            Self::Ohmic { rest_v, ohm } => Local { volts: rest_v + ohm * current_a, ohm: *ohm },
-        }
-    }
-
-    fn discharging(&self, current_a: f64) -> Local {
-        match self {
-            Self::Lead(cell) => cell.discharging(current_a),
-            Self::Ohmic { rest_v, ohm } => Local { volts: rest_v - ohm * current_a, ohm: *ohm },
-        }
-    }
-
-    fn rest_v(&self) -> f64 {
-        match self {
-            Self::Lead(cell) => cell.rest_v(),
-            Self::Ohmic { rest_v, .. } => *rest_v,
-        }
-    }
-
-    fn accepted_a(&self, held_v: f64) -> f64 {
-        match self {
-            Self::Lead(cell) => cell.accepted_a(held_v),
-            Self::Ohmic { rest_v, ohm } => ((held_v - rest_v) / ohm).clamp(0.0, CURRENT_A),
-        }
-    }
-
-    fn deliverable_a(&self, least_v: f64) -> f64 {
-        match self {
-            Self::Lead(cell) => cell.deliverable_a(least_v),
-            Self::Ohmic { rest_v, ohm } => ((rest_v - least_v) / ohm).clamp(0.0, CURRENT_A),
-        }
-    }
-
-    fn needs_more(&self, current_a: f64, held_v: f64) -> bool {
-        match self {
-            Self::Lead(cell) => cell.needs_more(current_a, held_v),
-            Self::Ohmic { rest_v, ohm } => rest_v + ohm * current_a > held_v,
-        }
-    }
-
-    /// Current that brings in `cell_w` a cell.
-    fn current_in_a(&self, cell_w: f64) -> f64 {
-        match self {
-            Self::Lead(cell) => cell.current_in_a(cell_w),
-            Self::Ohmic { rest_v, ohm } => 2.0 * cell_w / (rest_v + (rest_v * rest_v + 4.0 * ohm * cell_w).sqrt()),
-        }
-    }
-
-    /// Current that brings out `cell_w` a cell with volts of no less than `least_v`; none where no current does.
-    fn current_out_a(&self, cell_w: f64, least_v: f64) -> Option<f64> {
-        match self {
-            Self::Lead(cell) => cell.current_out_a(cell_w, least_v),
-            Self::Ohmic { rest_v, ohm } => {
-                let squared = rest_v * rest_v - 4.0 * ohm * cell_w;
-                let current_a = 2.0 * cell_w / (rest_v + squared.max(0.0).sqrt());
-                (squared >= 0.0 && rest_v - ohm * current_a >= least_v).then_some(current_a)
-            }
-        }
-    }
-}
-
-/// Greatest current and power that are looked at. Source: our own choice; keeps products finite.
-const CURRENT_A: f64 = 1e6;
-
 /// Volts under load never count below this share of those at rest: past half of them, more current brings less power.
 /// Source: maximum power transfer, with room.
 const LEAST_SHARE: f64 = 0.6;
@@ -214,6 +141,14 @@ const LEAST_SHARE: f64 = 0.6;
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct BankHour<'a> {
     bank: &'a Bank,
+    store: Store,
+    battery_c: f64,
+    law: Law,
+}
+
+/// A [`BankHour`] without its bank, to be kept.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Standing {
     store: Store,
     battery_c: f64,
     law: Law,
@@ -237,6 +172,12 @@ impl Bank {
                 },
             },
         };
+        BankHour { bank: self, store, battery_c, law }
+    }
+
+    /// The bank as it was left standing, nothing worked out anew. Source: as [`Bank::at`].
+    #[must_use]
+    pub fn again(&self, Standing { store, battery_c, law }: Standing) -> BankHour<'_> {
         BankHour { bank: self, store, battery_c, law }
     }
 
@@ -337,6 +278,12 @@ impl Bank {
 }
 
 impl BankHour<'_> {
+    /// What was worked out, to be kept for [`Bank::again`]. Source: as [`Bank::at`].
+    #[must_use]
+    pub fn standing(&self) -> Standing {
+        Standing { store: self.store, battery_c: self.battery_c, law: self.law }
+    }
+
     /// Volts at the posts without current. Source: as the law of the chemistry, at zero current.
     #[must_use]
     pub fn rest_v(&self) -> f64 {
@@ -365,6 +312,20 @@ impl BankHour<'_> {
         let net_a = net_a.clamp(-CURRENT_A, CURRENT_A);
         let local = if net_a >= 0.0 { self.law.charging(net_a) } else { self.law.discharging(-net_a) };
         Local { volts: local.volts * series, ohm: local.ohm * series }
+    }
+
+    /// Whether volts follow current along one straight line, in charge and discharge.
+    /// Source: one resistance both ways (lithium).
+    #[must_use]
+    pub fn is_one_line(&self) -> bool {
+        matches!(self.law, Law::Ohmic { .. })
+    }
+
+    /// Volts at the posts at the very start of a charge.
+    /// Source: law of the chemistry at zero current.
+    #[must_use]
+    pub fn charge_rest_v(&self) -> f64 {
+        self.law.charging(0.0).volts * self.bank.series()
     }
 
     /// Volts at the posts at the very start of a discharge; lead's lie below those at the start of a charge.
@@ -522,7 +483,11 @@ impl BankHour<'_> {
             Law::Lead(cell) => {
                 let kept_a = flow.current_a * cell.charge_efficiency(flow.current_a);
                 let whole = self.bank.step(self.store, flow, hours, kept_a, 1.0);
-                if tail_a <= 0.0 || !self.bank.at(whole.0, self.battery_c).tapered(held_v, tail_a) {
+                let held_cell_v = held_v / self.bank.series();
+                if tail_a <= 0.0
+                    || cell.surely_takes_at(whole.0.soc, tail_a, held_cell_v)
+                    || !self.bank.at(whole.0, self.battery_c).tapered(held_v, tail_a)
+                {
                     return whole;
                 }
                 self.bank.step(self.store, flow, hours, kept_a, self.taper_soc(whole.0.soc, held_v, tail_a))

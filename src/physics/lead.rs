@@ -55,6 +55,7 @@ pub struct Local {
 pub struct Cell {
     c10_ah: f64,
     soc: f64,
+    charge_rise: f64,
     charge_rest_v: f64,
     charge_fixed: f64,
     charge_scale: f64,
@@ -75,7 +76,7 @@ const DISCHARGE: Bend = Bend { a: 4.0, m: 1.3 };
 impl Bend {
     /// a / (1 + I^m); first and second derivative of its product with I.
     fn at(&self, current_a: f64) -> (f64, f64, f64) {
-        let power = current_a.powf(self.m);
+        let power = power(current_a, self.m);
         let over = 1.0 / (1.0 + power);
         let once = self.a * over * over;
         let below = self.m * power / current_a.max(1e-9);
@@ -90,6 +91,11 @@ impl Bend {
         let power = f64::from_bits((one + self.m * (current_a.to_bits() as f64 - one)).max(0.0) as u64);
         self.a / (1.0 + power)
     }
+}
+
+/// A power of a number not below 0, within 4 ulp: cheaper than the library's half of one.
+fn power(x: f64, exponent: f64) -> f64 {
+    (exponent * x.ln()).exp()
 }
 
 fn above_25(battery_c: f64) -> f64 {
@@ -115,8 +121,9 @@ impl Cell {
         Self {
             c10_ah,
             soc,
+            charge_rise: plates.charge_rise(),
             charge_rest_v: 2.0 + 0.16 * soc,
-            charge_fixed: plates.charge_rise() / (1.0 - soc).powf(1.2) + 0.036,
+            charge_fixed: plates.charge_rise() / power(1.0 - soc, 1.2) + 0.036,
             charge_scale: (1.0 - 0.025 * dt) / c10_ah,
             discharge_rest_v: 2.085 - 0.12 * (1.0 - soc),
             discharge_fixed: 0.27 / (soc * soc.sqrt()) + 0.02,
@@ -195,6 +202,18 @@ impl Cell {
             (current_a * volts - cell_w, volts + current_a * ohm, 2.0 * ohm + current_a * scale * bend)
         })
         .unwrap_or(0.0)
+    }
+
+    /// Whether the cell at another state of charge certainly takes more than `current_a` at `held_v`, told without a power.
+    /// Source: Copetti, Lorenzo & Chenlo 1993, charge equation, with (1 - SOC)^1.2 not below its power of 1.5.
+    #[must_use]
+    pub fn surely_takes_at(&self, soc: f64, current_a: f64, held_v: f64) -> bool {
+        let soc = soc.clamp(SOC_LOW, SOC_HIGH);
+        let current_a = held_a(current_a);
+        let left = 1.0 - soc;
+        let most_fixed = self.charge_rise / (left * left.sqrt()) + 0.036;
+        let rise = current_a * self.charge_scale * (most_fixed + 1.15 * CHARGE.roughly(current_a));
+        2.0 + 0.16 * soc + rise <= held_v
     }
 
     /// Whether `current_a` needs more than `held_v`. Mostly told without a power being taken.

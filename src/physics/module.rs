@@ -181,6 +181,28 @@ impl Cell {
         (current_a, conductance_s + self.gsh_s, conductance_s / self.a_v)
     }
 
+    /// Current of the junction at its own volts, and its conductance.
+    /// Source: single-diode equation and its first derivative.
+    #[must_use]
+    pub fn junction_line(&self, vd_v: f64) -> (f64, f64) {
+        let (current_a, conductance_s, _) = self.junction(vd_v);
+        (current_a, conductance_s)
+    }
+
+    /// Volts that the junction never passes behind terminals at `v` and extra series resistance: where Newton may begin.
+    /// Source: single-diode equation, its current never above the light's.
+    #[must_use]
+    pub fn junction_bound_v(&self, v: f64, extra_ohm: f64) -> f64 {
+        let ohm = self.rs_ohm + extra_ohm.max(0.0);
+        let reach_v = v + ohm * self.il_a;
+        if reach_v <= 25.0 * self.a_v || ohm <= 0.0 {
+            return reach_v;
+        }
+        // High on the exponential Newton would creep down by one `a` a step: start at a bound for its term.
+        let most = self.a_v * (1.0 + (reach_v / ohm / self.i0_a.max(f64::MIN_POSITIVE)).ln().max(0.0));
+        reach_v.min(most)
+    }
+
     /// Current into a source of `v` volts through extra series resistance; negative where the source drives it.
     /// Source: single-diode equation by Newton on the junction's volts (Bishop 1988, Solar Cells 25:73).
     #[must_use]
@@ -218,13 +240,7 @@ impl Cell {
         if ohm <= 0.0 {
             return self.junction(v);
         }
-        let reach_v = v + ohm * self.il_a;
-        let mut vd_v = reach_v;
-        if reach_v > 25.0 * self.a_v {
-            // High on the exponential Newton would creep down by one `a` a step: start at a bound for its term.
-            let most = self.a_v * (1.0 + (reach_v / ohm / self.i0_a.max(f64::MIN_POSITIVE)).ln().max(0.0));
-            vd_v = vd_v.min(most);
-        }
+        let mut vd_v = self.junction_bound_v(v, extra_ohm);
         for _ in 0..100 {
             let here = self.junction(vd_v);
             let step_v = -(vd_v - ohm * here.0 - v) / (1.0 + ohm * here.1);

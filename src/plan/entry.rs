@@ -131,6 +131,11 @@ fn read(
     if trimmed.is_empty() && meta.absent {
         return as_is(Value::Nothing);
     }
+    // A number that is left out can be said so.
+    let is_number = matches!(meta.kind, Kind::Number { .. });
+    if is_number && meta.absent && ["none", "any"].iter().any(|word| trimmed.eq_ignore_ascii_case(word)) {
+        return Ok(Parsed { value: Value::Nothing, understood: "left out".into() });
+    }
     match meta.kind {
         Kind::Text if meta.unknown => {
             let (list, _) = owner_path.split_last();

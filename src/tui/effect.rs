@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::{Duration, SystemTime};
 
+use crate::document::look::Look;
 use crate::document::search::Ask;
 use crate::plan::Plan;
 use crate::plan::job::YesNo;
@@ -98,9 +99,10 @@ impl Performer {
                 self.workers.ask(Ask { generation, engine, base, before, stock, of, rungs });
                 None
             }
-            Effect::Repeats { generation, shown } => {
+            Effect::Look { generation, shown, question } => {
                 let document = model.document.as_ref()?;
-                self.workers.repeat(generation, document.engine(), shown.plan, Arc::clone(document.stock()));
+                let (engine, stock) = (document.engine(), Arc::clone(document.stock()));
+                self.workers.look(Look { generation, engine, shown, stock, question });
                 None
             }
             Effect::SaveStock(stock) => {

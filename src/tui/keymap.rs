@@ -19,6 +19,8 @@ pub enum Context {
     Start,
     /// The truck stock.
     Shop,
+    /// The opened year.
+    Year,
 }
 
 /// When a key is worth a hint in the footer.
@@ -47,8 +49,6 @@ pub enum When {
     OnRunLadder,
     /// The sizing of all runs is shown.
     OnSizing,
-    /// The year is opened.
-    OnYear,
 }
 
 /// What the program can do.
@@ -113,8 +113,12 @@ pub enum Action {
     Isolation,
     /// Opens the year.
     Seasons,
-    /// The next month of the opened year.
+    /// The next month of the opened year, and the one before.
     NextMonth,
+    MonthBefore,
+    /// The next stay of the opened year, and the one before.
+    NextStay,
+    StayBefore,
     /// The truck stock.
     Shop,
     /// A first truck stock to be filled in.
@@ -185,11 +189,11 @@ const fn row(
     Binding { context, keys, action, label, help, when }
 }
 
-use Context::{Asking, Browsing, Field, Overlay, Shop, Start, Typing};
+use Context::{Asking, Browsing, Field, Overlay, Shop, Start, Typing, Year};
 use KeyCode as K;
 use When::{
     Always, Never, OnChoice, OnEmptyShop, OnField, OnFinding, OnItem, OnRun, OnRunLadder, OnSizing, OnSoundShop,
-    OnSubject, OnYear,
+    OnSubject,
 };
 
 /// The table. Within a context a key stands once; the order is the order of hints.
@@ -236,7 +240,7 @@ pub static BINDINGS: &[Binding] = &[
     row(Browsing, &[ch('6')], Action::Show(6), "Papers", "Screen Papers: money, options, milestones.", Never),
     row(Browsing, &[ch('7')], Action::Show(7), "Readings", "Screen Readings: visits.", Never),
     row(Browsing, &[ch('8')], Action::Shop, "truck stock", "The truck stock: wire on spools, fuses, lugs, parts, with prices.", Never),
-    row(Browsing, &[ch('y')], Action::Seasons, "year", "The year by months, as a picture, what limits it, a typical and a dark day, the longest dull spell.", Never),
+    row(Browsing, &[ch('y')], Action::Seasons, "year", "The year by months, as a picture, what limits it, a typical and a dark day, the longest dull spell; tilt, heading and driving of each stay can be changed there.", Never),
     row(Browsing, &[ch('i')], Action::Isolation, "isolation", "For every switch, breaker and main fuse: what goes dead, what stays live.", Never),
     row(Browsing, &[ch('0')], Action::Show(0), "whole plan", "Every section of the plan.", Never),
     row(Browsing, &[ch('<'), ch('K')], Action::Earlier, "earlier", "Move the item one place up in its list.", Never),
@@ -273,9 +277,8 @@ pub static BINDINGS: &[Binding] = &[
 
     row(Overlay, &[key(K::Enter)], Action::Enter, "choose", "Choose the marked row.", OnChoice),
     row(Overlay, &[ch('f')], Action::OtherLadder, "gauge/fuse", "From the run's gauges to its fuse, and back.", OnRunLadder),
-    row(Overlay, &[key(K::Left)], Action::Left, "family before", "On a fuse ladder: the fuse type before; on the year: the page before.", Never),
-    row(Overlay, &[key(K::Right)], Action::Right, "next family", "On a fuse ladder: the next fuse type; on the year: the next page.", Never),
-    row(Overlay, &[ch('m')], Action::NextMonth, "next month", "The next month's days.", OnYear),
+    row(Overlay, &[key(K::Left)], Action::Left, "family before", "On a fuse ladder: the fuse type before.", Never),
+    row(Overlay, &[key(K::Right)], Action::Right, "next family", "On a fuse ladder: the next fuse type.", Never),
     row(Overlay, &[ch('t')], Action::TruckOnly, "truck/all", "Size with what is on the truck only, or with every gauge there is.", OnSizing),
     row(Overlay, &[ch('a')], Action::Apply, "apply cure", "Apply the marked cure.", OnFinding),
     row(Overlay, &[ch('x')], Action::Accept, "accept", "Accept the finding with a reason.", OnFinding),
@@ -326,6 +329,30 @@ pub static BINDINGS: &[Binding] = &[
     row(Start, &[ch('q')], Action::Quit, "quit", "Leave.", Always),
     row(Start, &[ctrl('l')], Action::Redraw, "redraw", "Draw the whole screen anew.", Never),
     row(Start, &[ctrl('t')], Action::Suspend, "suspend", "Stop the program; the shell's fg brings it back.", Never),
+
+    row(Year, &[key(K::Right)], Action::Right, "page", "The next page: months, picture, what limits it, a typical day, a dark day, the dull spell.", Always),
+    row(Year, &[ch('s')], Action::NextStay, "stay", "The next stay; its worst month is looked at.", Always),
+    row(Year, &[ch('m')], Action::NextMonth, "month", "The next month.", Always),
+    row(Year, &[key(K::Tab)], Action::NextPane, "field", "To the next of tilt, heading and driving.", Always),
+    row(Year, &[key(K::Enter)], Action::Enter, "edit", "Type another value for the marked field of the stay: the year moves with it.", Always),
+    row(Year, &[ch('+'), ch('=')], Action::Larger, "step", "Step the marked field up.", Always),
+    row(Year, &[ch('-')], Action::Smaller, "step down", "Step the marked field down.", Never),
+    row(Year, &[ch('u'), ctrl('z')], Action::Undo, "undo", "Take the last step back.", Always),
+    row(Year, &[ch('r'), ctrl('r')], Action::Redo, "redo", "Do the last undone step again.", Never),
+    row(Year, &[ch('b')], Action::Baseline, "base", "Hold the plan as it stands; the year then says what has changed. Again: let go.", Always),
+    row(Year, &[key(K::Esc), ch('q'), ch('y')], Action::Back, "close", "Back to the screen below; what was changed stays, u takes it back.", Always),
+    row(Year, &[key(K::Left)], Action::Left, "page before", "The page before.", Never),
+    row(Year, &[ch('S')], Action::StayBefore, "stay before", "The stay before.", Never),
+    row(Year, &[ch('M')], Action::MonthBefore, "month before", "The month before.", Never),
+    row(Year, &[key(K::BackTab)], Action::PreviousPane, "field before", "To the field before.", Never),
+    row(Year, &[ch('w'), ctrl('s')], Action::Save, "save", "Save the plan.", Never),
+    row(Year, &[key(K::Up)], Action::Up, "up", "One line up.", Never),
+    row(Year, &[key(K::Down)], Action::Down, "down", "One line down.", Never),
+    row(Year, &[key(K::PageUp)], Action::PageUp, "page up", "One screenful up.", Never),
+    row(Year, &[key(K::PageDown), ch(' ')], Action::PageDown, "page down", "One screenful down.", Never),
+    row(Year, &[key(K::Home)], Action::First, "first", "To the first line.", Never),
+    row(Year, &[key(K::End)], Action::Last, "last", "To the last line.", Never),
+    row(Year, &[ctrl('l')], Action::Redraw, "redraw", "Draw the whole screen anew.", Never),
 
     row(Shop, &[ch('t')], Action::Starter, "starter", "Begin with the usual gauges, fuses and lugs, to be counted and priced.", OnEmptyShop),
     row(Shop, &[key(K::Enter)], Action::Enter, "edit", "Open what is focused.", Always),

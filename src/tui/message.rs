@@ -6,9 +6,9 @@ use std::sync::Arc;
 use crossterm::event::KeyEvent;
 
 use crate::document::Shown;
-use crate::engine::report::Repeats;
+use crate::document::look::{Answer, Question};
 use crate::engine::{LadderOf, Rung};
-use crate::plan::{Figure, Plan};
+use crate::plan::Plan;
 use crate::stock::{Stock, Truck};
 use crate::tui::shop::TruckFile;
 
@@ -23,8 +23,8 @@ pub enum Message {
     Resize(u16, u16),
     /// A ladder's rungs, or part of them; dropped when the generation is not the newest asked for.
     Ladder { generation: u64, rungs: Vec<Rung>, complete: bool },
-    /// The plan under other skies.
-    Repeats { generation: u64, repeats: Figure<Repeats> },
+    /// What was asked beside the keys; dropped when it is no longer asked for.
+    Looked { generation: u64, answer: Answer },
     /// A save ended: where the plan stands now, or what went wrong in words.
     Saved(Result<PathBuf, SaveFailure>),
     /// A plan was read, or what went wrong in words.
@@ -83,8 +83,8 @@ pub enum Effect {
     Open(OpenWhat),
     /// Compute the harvest columns of a ladder on the worker.
     Ladder { generation: u64, shown: Shown, of: LadderOf, rungs: Vec<Rung> },
-    /// Compute the plan under other skies, beside the keys.
-    Repeats { generation: u64, shown: Shown },
+    /// Answer a question about what is shown, beside the keys.
+    Look { generation: u64, shown: Shown, question: Question },
     /// Write the shelf.
     SaveStock(Arc<Stock>),
     /// Read the truck stock's file.

@@ -13,6 +13,7 @@ use crate::tui::bench::{self, Column};
 use crate::tui::choice::ChoiceList;
 use crate::tui::form::{self, Page};
 use crate::tui::keymap::Context;
+use crate::tui::late::Late;
 use crate::tui::line_edit::LineEdit;
 use crate::tui::message::{OpenWhat, Opened};
 use crate::tui::seasons::SeasonsView;
@@ -102,7 +103,7 @@ pub enum Overlay {
     Finding(Box<FindingView>),
     Working(Box<WorkingView>),
     Isolation(IsolationView),
-    Seasons(Box<SeasonsView>),
+    Seasons(SeasonsView),
     History { cursor: usize },
 }
 
@@ -272,8 +273,10 @@ pub struct Model {
     pub is_tab_on_unknowns: bool,
     /// Whether prices are hidden.
     pub are_prices_hidden: bool,
-    /// The newest ladder asked for.
+    /// The newest question asked of a worker.
     pub generation: u64,
+    /// What was asked beside the keys.
+    pub late: Late,
     /// Revision that is being saved.
     pub saving: Option<u64>,
     /// What follows a save.
@@ -316,6 +319,7 @@ impl Model {
             is_tab_on_unknowns: false,
             are_prices_hidden: false,
             generation: 0,
+            late: Late::default(),
             saving: None,
             after: None,
             recovery_trouble: None,
@@ -385,6 +389,8 @@ impl Model {
         match &self.overlay {
             Some(Overlay::Pick(_) | Overlay::Prompt(_)) => Context::Typing,
             Some(Overlay::Confirm(_)) => Context::Asking,
+            Some(Overlay::Seasons(_)) if self.field.is_some() => Context::Field,
+            Some(Overlay::Seasons(_)) => Context::Year,
             Some(_) => Context::Overlay,
             None if self.shop.as_ref().is_some_and(|shop| shop.field.is_some()) => Context::Field,
             None if self.shop.is_some() => Context::Shop,
@@ -432,6 +438,9 @@ impl Model {
             return Some(field.at.clone());
         }
         let plan = self.plan()?;
+        if let Some(Overlay::Seasons(view)) = &self.overlay {
+            return view.focus(plan);
+        }
         if self.page().is_some() {
             return self.form_row()?.path().cloned();
         }
@@ -546,20 +555,13 @@ impl Model {
             },
             When::OnChoice => !matches!(
                 self.overlay,
-                Some(
-                    Overlay::Help { .. }
-                        | Overlay::Messages { .. }
-                        | Overlay::Working(_)
-                        | Overlay::Isolation(_)
-                        | Overlay::Seasons(_)
-                )
+                Some(Overlay::Help { .. } | Overlay::Messages { .. } | Overlay::Working(_) | Overlay::Isolation(_))
             ),
             When::OnSubject => {
                 matches!(self.overlay, Some(Overlay::Finding(_) | Overlay::Working(_) | Overlay::Isolation(_)))
             }
             When::OnSoundShop => self.shop.as_ref().is_some_and(|shop| shop.broken.is_none()),
             When::OnEmptyShop => self.shop.as_ref().is_some_and(|shop| shop.offers_starter()),
-            When::OnYear => matches!(self.overlay, Some(Overlay::Seasons(_))),
             When::OnRunLadder => matches!(
                 &self.overlay,
                 Some(Overlay::Ladder(Ladder { of: LadderOf::Gauge(_) | LadderOf::Fuse(..), .. }))

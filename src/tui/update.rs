@@ -39,8 +39,8 @@ pub fn update(model: &mut Model, message: Message) -> Option<Effect> {
             ladder::arrives(model, generation, rungs, complete);
             None
         }
-        Message::Repeats { generation, repeats } => {
-            seasons::arrives(model, generation, repeats);
+        Message::Looked { generation, answer } => {
+            model.late.arrives(generation, answer);
             None
         }
         Message::Saved(result) => file::saved(model, result),
@@ -87,6 +87,15 @@ pub fn update(model: &mut Model, message: Message) -> Option<Effect> {
     effect
 }
 
+/// What the screen shows beside what the keys compute, as a question for a worker; none where it was asked already.
+pub fn late(model: &mut Model) -> Option<Effect> {
+    let shown = model.document.as_ref()?.shown().clone();
+    let question = model.question()?;
+    model.generation += 1;
+    let generation = model.generation;
+    model.late.ask(generation, &shown, &question).then_some(Effect::Look { generation, shown, question })
+}
+
 /// Does an action in the context of now.
 pub fn act(model: &mut Model, action: Action) -> Option<Effect> {
     let context = model.context();
@@ -109,7 +118,7 @@ pub fn act(model: &mut Model, action: Action) -> Option<Effect> {
         Context::Field if model.shop.is_some() => shop::field_act(model, action),
         Context::Shop => shop::act(model, action),
         Context::Field => field::act(model, action),
-        Context::Overlay | Context::Typing | Context::Asking => overlay::act(model, action),
+        Context::Overlay | Context::Typing | Context::Asking | Context::Year => overlay::act(model, action),
         Context::Start => start(model, action),
     }
 }
@@ -158,6 +167,9 @@ pub(crate) fn settle(model: &mut Model) {
     }
     if model.pages.is_empty() && !matches!(model.screen, 1 | 5) {
         model.pages.push(form::Page::new(form::root(model.screen)));
+    }
+    if let Some(Overlay::Seasons(view)) = &mut model.overlay {
+        view.stay = view.stay.min(plan.stays.len().saturating_sub(1));
     }
     let lines = super::bench::equipment(plan).len();
     model.bench.equipment = model.bench.equipment.min(lines.saturating_sub(1));

@@ -25,7 +25,7 @@ use ratatui::Frame;
 use ratatui::layout::Rect;
 
 use crate::tui::layout;
-use crate::tui::model::{FindingView, Model, WorkingView};
+use crate::tui::model::{FindingView, Model, Overlay, WorkingView};
 use crate::tui::words::LEAST_SIZE;
 use paint::Paint;
 
@@ -37,7 +37,10 @@ pub fn view(model: &Model, frame: &mut Frame) {
         too_small(&mut paint, area);
         return;
     }
-    let parts = layout::frame(area, model.field.is_some() || model.shop.is_some() || answers_below(model, area));
+    // A box of the opened year leaves one line below it.
+    let is_year = matches!(model.overlay, Some(Overlay::Seasons(_)));
+    let is_double = model.field.is_some() || model.shop.is_some() || answers_below(model, area);
+    let parts = layout::frame(area, is_double && !is_year);
     if let Some(open) = &model.shop {
         shop::draw(model, open, &mut paint, &parts);
     } else if model.document.is_some() {
@@ -98,10 +101,10 @@ pub fn working_lines(model: &Model, view: &WorkingView) -> usize {
     working::lines(model, view, overlay::text_width(model.size.0)).len()
 }
 
-/// Lines of the opened year, for scrolling.
+/// Lines of the opened year that can be scrolled, and how many of them a full box shows.
 #[must_use]
-pub fn seasons_lines(model: &Model, view: &crate::tui::seasons::SeasonsView) -> usize {
-    seasons::lines(model, view).len()
+pub fn seasons_lines(model: &Model, view: &crate::tui::seasons::SeasonsView) -> (usize, usize) {
+    seasons::extent(model, view)
 }
 
 /// Lines of the help as it stands, for scrolling.

@@ -1,16 +1,17 @@
-//! Two threads that answer questions while the keys stay quick; started at the first question, blocked otherwise.
+//! Threads that answer while the keys stay quick: two for ladders, started at the first and blocked otherwise; one for
+//! each other question, which ends with its answer.
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 use std::thread;
 
 use super::inbox::Post;
 use super::message::Message;
 use super::session::WORKER;
+use crate::document::look::{Look, Question};
 use crate::document::search::Ask;
-use crate::engine::{Engine, Rung};
-use crate::plan::Plan;
-use crate::stock::Stock;
+use crate::engine::Rung;
 
 /// More would take the core that draws.
 const THREADS: usize = 2;
@@ -44,13 +45,15 @@ pub struct Workers {
     /// Answer in line, at once, on the asking thread.
     in_line: bool,
     started: usize,
+    /// The newest question of each kind.
+    newest: Arc<[AtomicU64; Question::KINDS]>,
 }
 
 impl Workers {
     /// Workers whose answers go to `post`.
     #[must_use]
     pub fn new(post: Post) -> Self {
-        Self { post, desk: Arc::default(), in_line: false, started: 0 }
+        Self { post, desk: Arc::default(), in_line: false, started: 0, newest: Arc::default() }
     }
 
     /// The same answers in one fixed order, on the thread that asks.
@@ -91,18 +94,23 @@ impl Workers {
 }
 
 impl Workers {
-    /// Asks for a plan's year under other skies, on a thread of its own; an answer to an older question is told by its
-    /// generation.
-    pub fn repeat(&self, generation: u64, mut engine: Engine, plan: Arc<Plan>, stock: Arc<Stock>) {
-        let post = self.post.clone();
-        let mut job = move || {
-            let repeats = engine.repeats(&plan, &stock);
-            post.send(Message::Repeats { generation, repeats });
+    /// Asks a question, on a thread of its own; an older one of the same kind is given up.
+    pub fn look(&self, look: Look) {
+        let (post, newest) = (self.post.clone(), Arc::clone(&self.newest));
+        let (generation, kind) = (look.generation, look.question.kind());
+        let asked = move |newest: &[AtomicU64]| newest.get(kind).map_or(0, |n| n.load(Ordering::Relaxed));
+        if let Some(slot) = newest.get(kind) {
+            slot.store(generation, Ordering::Relaxed);
+        }
+        let job = move || {
+            if let Some(answer) = look.answer(|| asked(&*newest) == generation) {
+                post.send(Message::Looked { generation, answer });
+            }
         };
         if self.in_line {
             job();
         } else {
-            // Where no thread can be had the page goes on saying that they are being computed.
+            // Where no thread can be had the page goes on saying that it is being computed.
             drop(thread::Builder::new().name(WORKER.into()).spawn(job));
         }
     }

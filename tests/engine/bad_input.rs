@@ -115,3 +115,38 @@ fn an_end_that_is_not_there() {
     let r = evaluate(&with(&sound(), &[("runs.W6.to", id("NOWHERE"))]));
     assert_eq!(text(&r, "dangling-end", "runs.W6"), "W6 ends on NOWHERE, which is not in the plan");
 }
+
+/// No file and no field lets these in; a plan made by other means must still be answered, without a number that is none.
+#[test]
+fn a_bank_of_nothing_and_a_place_off_the_globe_are_still_answered() {
+    use coachwire::plan::Known;
+    use coachwire::units::{AmpHours, Number};
+    let mut p = sound();
+    p.bank.unit_ah = Known::Is(AmpHours(0.0));
+    let r = evaluate(&p);
+    assert_eq!(r.bank.usable_wh.clone().map(|w| w.0), Ok(0.0));
+    assert_eq!(r.year.harvest_kwh.clone().expect_err("no year on nothing").0.as_str(), "bank.unit_ah");
+    assert!(r.year.months.iter().all(|m| m.days_without_sun.as_ref().is_ok_and(|d| *d == 0.0)));
+    let mut p = sound();
+    p.stays[0].latitude_deg = Known::Is(Number(91.0));
+    for m in evaluate(&p).year.months {
+        assert!(m.harvest_wh_day.map_or(0.0, |w| w.0).is_finite() && m.array_wh_day.map_or(0.0, |w| w.0).is_finite());
+    }
+}
+
+/// What a field refuses is said with what it takes, and the plan stays as it was.
+#[test]
+fn out_of_bounds_is_refused_by_name() {
+    use coachwire::plan::{Edit, FieldPath, Step};
+    for (at, value, says) in [
+        ("stays.ST1.latitude_deg", 90.1, "-90"),
+        ("stays.ST1.tilt_deg", 91.0, "90"),
+        ("stays.ST1.drive_h_day", 25.0, "24"),
+        ("bank.unit_ah", 0.0, "5000"),
+        ("loads.L1.hours_day", 24.5, "24"),
+    ] {
+        let edit = Edit::Set { at: FieldPath::new(at), to: Value::Number(value) };
+        let why = sound().with(&Step::one("test", edit)).expect_err(at).to_string();
+        assert!(why.contains(says), "{at}: {why}");
+    }
+}

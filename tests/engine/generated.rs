@@ -234,7 +234,7 @@ proptest! {
     fn sizing_keeps_to_the_terminals(d in drawing(), each in 0_usize..3) {
         let mut p = drawn(&d);
         let ratings = &mut p.inverters[0].ratings;
-        ratings.wires_each = [None, Some(Known::Is(Number(1.0))), Some(Known::Is(Number(2.0)))][each].clone();
+        ratings.wires_each = [None, Some(Known::Is(Number(1.0))), Some(Known::Is(Number(2.0)))][each];
         let q = p.with(&Engine::default().size_all(&p, &Stock::default(), false)).expect("applies");
         let (before, after) = (wires(&p), wires(&q));
         let has = |r: &Report, f: &Finding| r.findings.iter().any(|b| b.identity() == f.identity() && b.level == f.level);

@@ -42,6 +42,10 @@ fn unreadable_plans_are_2_with_a_place() {
         .refused(2, &["line 3", "jobb", "fields here"]);
     home.run(&["check", &file("bounds.ron", b"(\n    version: 1,\n    bank: (\n        unit_ah: -4,\n    ),\n)\n")])
         .refused(2, &["line 4", "bank.unit_ah", "-4 is outside 1 to 5000 Ah"]);
+    home.run(&["check", &file("zero.ron", b"(version: 1, bank: (unit_ah: 0.0))")])
+        .refused(2, &["line 1", "bank.unit_ah", "0 is outside 1 to 5000 Ah"]);
+    home.run(&["check", &file("north.ron", b"(version: 1, stays: [(id: \"ST1\", latitude_deg: 90.5)])")])
+        .refused(2, &["line 1", "stays.ST1.latitude_deg", "90.5 is outside -90 to 90 deg"]);
     home.run(&["check", &file("nan.ron", b"(version: 1, bank: (unit_ah: NaN))")]).refused(2, &["line 1"]);
     let deep = format!("(version: 1, job: {})", "(".repeat(100_000));
     home.run(&["check", &file("deep.ron", deep.as_bytes())]).refused(2, &["line 1"]);

@@ -22,6 +22,7 @@ fn the_shape_is_an_interface() {
             "bank",
             "runs",
             "months",
+            "loads",
             "year",
             "roof",
             "price",
@@ -32,7 +33,6 @@ fn the_shape_is_an_interface() {
     );
     assert_eq!(json["basis"], "US RV");
     assert_eq!(keys(&json["bank"]), ["volts", "amp_hours", "usable_wh", "fault_a"]);
-    assert_eq!(keys(&json["year"]), ["harvest_kwh", "load_kwh", "shortfall_days", "unmet_pct", "stored_kwh"]);
     assert_eq!(keys(&json["price"]), ["parts", "labour", "tax", "total", "lugs", "lugs_not_counted"]);
     assert_eq!(keys(&json["roof"]), ["panels", "holes", "uplift_factor"]);
     let run = json["runs"].as_array().unwrap().iter().find(|r| r["id"] == "W2").unwrap();
@@ -62,6 +62,41 @@ fn the_shape_is_an_interface() {
     );
     assert_eq!((&run["from"], &run["to"], &run["gauge"]), (&"C1".into(), &"BUS".into(), &"2 AWG".into()));
     assert_eq!(keys(&run["fuses"][0]), ["at", "type", "amps"]);
+    let panels = json["roof"]["panels"].as_array().unwrap();
+    assert_eq!(panels.len(), 8);
+    assert_eq!(keys(&panels[0]), ["id", "x_m", "y_m", "shade_wh_day"]);
+}
+
+/// The same of loads, months and year, and what each total may really be.
+#[test]
+fn the_shape_of_the_year_is_an_interface() {
+    let json = Home::new().run(&["figures", &sample("larkspur")]).json();
+    assert_eq!(
+        keys(&json["year"]),
+        ["harvest_kwh", "load_kwh", "shortfall_days", "unmet_pct", "stored_kwh", "remedies"]
+    );
+    assert_eq!(
+        keys(&json["year"]["remedies"]),
+        ["array_kwh", "wire_pct", "volts_pct", "controller_pct", "bank_pct", "warmth_pct"]
+    );
+    assert_eq!(
+        keys(&json["loads"]),
+        [
+            "spread_pct",
+            "summer_wh_day",
+            "winter_wh_day",
+            "between_wh_day",
+            "year_kwh",
+            "worst_day",
+            "dc_simultaneous_w",
+            "together",
+            "surge"
+        ]
+    );
+    assert_eq!(keys(&json["loads"]["winter_wh_day"]), ["usual", "least", "most"]);
+    assert_eq!(keys(&json["loads"]["worst_day"]), ["month", "wh_day"]);
+    assert_eq!(keys(&json["loads"]["together"]), ["month", "watts", "amps", "dc_w", "ac_w", "over_inverter"]);
+    assert_eq!(keys(&json["loads"]["surge"]), ["month", "watts", "amps", "load", "over_inverter"]);
     let months = json["months"].as_array().unwrap();
     assert_eq!(months.len(), 12);
     assert_eq!(
@@ -79,12 +114,17 @@ fn the_shape_is_an_interface() {
             "days_without_sun",
             "other_wh_day",
             "least_soc",
+            "losses_wh_day",
+            "limited_by",
             "spread"
         ]
     );
-    let panels = json["roof"]["panels"].as_array().unwrap();
-    assert_eq!(panels.len(), 8);
-    assert_eq!(keys(&panels[0]), ["id", "x_m", "y_m", "shade_wh_day"]);
+    let winter = &json["loads"]["winter_wh_day"];
+    let (usual, least) = (winter["usual"].as_f64().unwrap(), winter["least"].as_f64().unwrap());
+    assert!(least > 0.0 && least < usual, "{winter}");
+    let losses = months[0]["losses_wh_day"].as_object().unwrap();
+    assert_eq!(losses.len(), 8, "{losses:?}");
+    assert_eq!(keys(&months[0]["limited_by"]), ["what", "wh_day"]);
 }
 
 #[test]

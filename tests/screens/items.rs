@@ -311,19 +311,3 @@ fn the_walk_round_goes_on_after_each_answer_and_stops_at_esc() {
     assert_eq!(at(&screen), None);
     assert!(screen.said().contains("left unknown"), "{}", screen.said());
 }
-
-#[test]
-fn loads_are_a_list_with_their_sums() {
-    let mut screen = Screen::dunlin();
-    screen.keys("2");
-    let text = screen.text();
-    // 55 W for 24 h at 40 %, and 40 W for 6 h.
-    let line = |id: &str| text.lines().find(|l| l.split_whitespace().any(|w| w == id)).unwrap_or_default().to_string();
-    assert!(line("L1").contains("528"), "{text}");
-    assert!(line("L2").contains("240"), "{text}");
-    assert!(text.contains("DC together"), "{text}");
-    screen.keys("c");
-    assert_eq!(screen.plan().loads.len(), 3);
-    screen.keys("<Enter>");
-    assert!(screen.text().contains("hours a day"), "{}", screen.text());
-}

@@ -17,7 +17,7 @@ fn shot(name: &str, size: (u16, u16), screen: &Screen) {
 fn shots(name: &str, script: &str) {
     for size in SIZES {
         let mut screen = Screen::on(DUNLIN, size);
-        screen.keys(script);
+        screen.keys(script).look();
         shot(name, size, &screen);
     }
 }
@@ -117,7 +117,7 @@ fn the_year_and_the_ladders() {
     ] {
         for size in SIZES {
             let mut screen = Screen::on(DUNLIN, size);
-            screen.keys(script);
+            screen.keys(script).look();
             shot(name, size, &screen);
         }
     }
@@ -161,7 +161,7 @@ fn boxes() {
         ("box__finding", "5<Enter>"),
     ] {
         let mut screen = Screen::on(DUNLIN, size);
-        screen.keys(script);
+        screen.keys(script).look();
         shot(name, size, &screen);
     }
 }
@@ -179,7 +179,7 @@ fn start_and_sections() {
 #[test]
 fn narrow_screens_keep_the_three_panes() {
     let mut screen = Screen::on(DUNLIN, (40, 24));
-    screen.keys("<Down>");
+    screen.keys("<Down>").look();
     shot("bench__narrow", (40, 24), &screen);
 }
 

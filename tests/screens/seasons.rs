@@ -1,33 +1,63 @@
-//! The opened year: its pages, its months, and what arrives late.
+//! The opened year: its pages, stays and months, the fields that can be changed there, and what arrives late.
 
-use super::Screen;
+use super::{DUNLIN, Screen};
+use coachwire::document::look::{Answer, Question};
 use coachwire::engine::Engine;
 use coachwire::engine::report::{Range, Repeats};
+use coachwire::plan::{Known, Plan};
 use coachwire::stock::Stock;
 use coachwire::tui::message::{Effect, Message};
 use coachwire::tui::model::Overlay;
+use coachwire::tui::seasons::SeasonsView;
+use coachwire::tui::update::late;
 
-fn repeats(days: f64) -> Repeats {
+fn repeats(days: f64) -> Answer {
     let range = Range { mean: days, least: days - 1.0, most: days + 1.0 };
-    Repeats { years: 10, unmet_pct: range, short_days: range, least_soc: Range::of(&[0.31]) }
+    Answer::Repeats(Ok(Repeats { years: 10, unmet_pct: range, short_days: range, least_soc: Range::of(&[0.31]) }))
+}
+
+fn view(screen: &Screen) -> SeasonsView {
+    match &screen.model.overlay {
+        Some(Overlay::Seasons(view)) => *view,
+        other => panic!("{other:?}"),
+    }
+}
+
+/// What is asked of a worker now.
+fn asked(screen: &mut Screen) -> Option<(u64, Question)> {
+    match late(&mut screen.model)? {
+        Effect::Look { generation, question, .. } => Some((generation, question)),
+        other => panic!("{other:?}"),
+    }
+}
+
+/// Two places, the second in the north.
+fn two_stays() -> String {
+    let text = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/plans/larkspur.ron")).unwrap();
+    assert!(Plan::from_text(&text).unwrap().stays.len() >= 2, "the sample has several stays");
+    text
 }
 
 #[test]
 fn pages_go_round_and_late_years_are_told_by_their_question() {
     let mut screen = Screen::dunlin();
     screen.keys("y");
-    let Some(Effect::Repeats { generation, .. }) = screen.effects.pop() else { panic!("ten more years are asked for") };
     let first = screen.text();
+    assert!(asked(&mut screen).is_none(), "the table needs nothing more");
     screen.keys("<Left>");
+    let Some((generation, Question::Repeats)) = asked(&mut screen) else { panic!("ten more years are asked for") };
+    assert!(asked(&mut screen).is_none(), "once");
     assert!(screen.text().contains(".. ten more years"), "{}", screen.text());
-    screen.send(Message::Repeats { generation: generation - 1, repeats: Ok(repeats(77.0)) });
+    screen.send(Message::Looked { generation: generation - 1, answer: repeats(77.0) });
     assert!(!screen.text().contains("77"), "stale");
-    screen.send(Message::Repeats { generation, repeats: Ok(repeats(42.0)) });
+    screen.send(Message::Looked { generation, answer: repeats(42.0) });
     assert!(screen.text().contains("42 (least 41, most 43)"), "{}", screen.text());
     screen.keys("<Right>");
     assert_eq!(screen.text(), first);
     screen.keys("<Right><Right><Right><Right><Right><Right>");
     assert_eq!(screen.text(), first, "six pages go round");
+    screen.keys("<Left>");
+    assert!(screen.text().contains("42 (least 41, most 43)"), "kept: {}", screen.text());
     screen.keys("<Esc>");
     assert!(screen.model.overlay.is_none());
 }
@@ -37,18 +67,136 @@ fn pages_go_round_and_late_years_are_told_by_their_question() {
 fn a_day_is_that_of_the_month_it_names() {
     let mut screen = Screen::dunlin();
     screen.keys("y<Right><Right><Right>");
-    let view = |screen: &Screen| match &screen.model.overlay {
-        Some(Overlay::Seasons(view)) => (view.month, view.hours.clone().unwrap()),
-        other => panic!("{other:?}"),
-    };
-    let (before, _) = view(&screen);
+    let before = view(&screen).month;
+    assert!(screen.text().contains("hours being"), "{}", screen.text());
     screen.keys("m");
-    let (month, hours) = view(&screen);
-    assert_eq!((month, hours.len()), ((before + 1) % 12, 24));
-    let (plan, stock) = (screen.plan().clone(), Stock::default());
+    let month = view(&screen).month;
+    assert_eq!(month, (before + 1) % 12);
+    let (plan, stock) = (screen.plan(), Stock::default());
     let mut engine = Engine::default();
     let spread = engine.evaluate(&plan, &stock).year.months[month].spread_wh_day.clone().unwrap();
-    assert_eq!(hours, engine.trace(&plan, &stock, spread.typical_day, 1).unwrap());
+    screen.look();
+    let shown = screen.model.document.as_ref().unwrap().shown().clone();
+    let answer = screen.model.late.answer(&shown, &Question::Day(spread.typical_day));
+    let Some(Answer::Day(Ok(hours))) = answer else { panic!("{answer:?}") };
+    assert_eq!(*hours, engine.trace(&plan, &stock, spread.typical_day, 1).unwrap());
     let sum: f64 = hours.iter().map(|h| h.harvest_w).sum();
     assert!((sum - spread.typical.0).abs() < 1e-6 * sum, "{sum} and {:?}", spread.typical);
+    let noon = hours.iter().map(|h| h.sun_w_m2).fold(0.0, f64::max);
+    assert!(noon > 100.0 && hours[0].sun_w_m2 == 0.0, "sun by day only: {noon}");
+    // Modules give at most a few percent more than their label at 1000 W/m2: cold ones.
+    let watts: f64 =
+        screen.model.document.as_ref().unwrap().shown().report.arrays.iter().map(|a| a.watts.clone().unwrap().0).sum();
+    assert!(hours.iter().all(|h| h.array_w <= watts * h.sun_w_m2 / 1000.0 * 1.25 + 1e-9));
+}
+
+/// A page of hours is never that of the plan before the edit.
+#[test]
+fn hours_of_an_earlier_plan_are_not_shown() {
+    let mut screen = Screen::dunlin();
+    screen.keys("y<Right><Right><Right>").look();
+    assert!(!screen.text().contains("hours being"), "{}", screen.text());
+    screen.keys("<Enter>30");
+    assert!(screen.text().contains("hours being") && !screen.text().contains("#"), "{}", screen.text());
+    let Some((late_one, Question::Day(_))) = asked(&mut screen) else { panic!("asked anew for the draft") };
+    screen.keys("<Esc>");
+    assert!(screen.text().contains("hours being"), "{}", screen.text());
+    let Some((generation, Question::Day(_))) = asked(&mut screen) else { panic!("and for the plan as it was") };
+    screen.send(Message::Looked { generation: late_one, answer: Answer::Day(Ok(Vec::new())) });
+    assert!(screen.text().contains("hours being"), "the draft's hours come too late: {}", screen.text());
+    screen.send(Message::Looked { generation, answer: Answer::Day(Ok(Vec::new())) });
+    assert!(!screen.text().contains("hours being"), "{}", screen.text());
+}
+
+#[test]
+fn tilt_heading_and_driving_are_fields_of_the_year() {
+    let mut screen = Screen::dunlin();
+    let stay = screen.plan().stays[0].clone();
+    let harvest = |screen: &Screen| {
+        let document = screen.model.document.as_ref().unwrap();
+        document.shown().report.year.months[11].harvest_wh_day.clone().unwrap().0
+    };
+    let flat = harvest(&screen);
+    screen.keys("yb<Enter>40<Tab>180");
+    assert!(screen.model.document.as_ref().unwrap().is_draft());
+    let text = screen.text();
+    assert!(text.contains("base: harvest +") && text.contains("DRAFT"), "moves in the same frame:\n{text}");
+    assert!(harvest(&screen) > 1.2 * flat, "{} and {flat}", harvest(&screen));
+    screen.keys("<Enter>");
+    assert_eq!(screen.plan().stays[0].heading_deg, Some(Known::Is(coachwire::units::Number(180.0))));
+    assert_eq!(screen.undo_names().len(), 2, "{:?}", screen.undo_names());
+    assert!(matches!(screen.model.overlay, Some(Overlay::Seasons(_))), "the year stays open");
+    screen.keys("<Enter>any<Enter>");
+    assert_eq!(screen.plan().stays[0].heading_deg, None);
+    screen.keys("uuu");
+    assert_eq!(screen.plan().stays[0], stay);
+    assert!(screen.text().contains("base: no change"), "{}", screen.text());
+    screen.keys("<Tab>++");
+    assert_eq!(screen.undo_names().len(), 1, "repeated steps are one: {:?}", screen.undo_names());
+    assert_ne!(screen.plan().stays[0].drive_h_day, stay.drive_h_day);
+    screen.keys("u<Enter>99");
+    assert!(screen.text().contains("! "), "out of bounds is said:\n{}", screen.text());
+    assert_eq!(harvest(&screen), flat);
+    screen.keys("<Esc>");
+    assert!(screen.model.field.is_none() && screen.model.overlay.is_some(), "Esc drops the draft, not the page");
+    screen.keys("<Esc>");
+    assert!(screen.model.overlay.is_none());
+}
+
+#[test]
+fn one_key_steps_through_the_stays() {
+    let text = two_stays();
+    let mut screen = Screen::on(&text, (80, 24));
+    let count = screen.plan().stays.len();
+    screen.keys("y");
+    let first = view(&screen).stay;
+    for step in 1..=count {
+        screen.keys("s");
+        let view = view(&screen);
+        assert_eq!(view.stay, (first + step) % count);
+        let id = screen.plan().stays[view.stay].id.clone();
+        assert!(screen.text().contains(&format!("stay {} of {count}: {id}", view.stay + 1)), "{}", screen.text());
+        let months = &screen.model.document.as_ref().unwrap().shown().report.year.months;
+        assert_eq!(months[view.month].stay, Some(view.stay), "a month of that stay is looked at");
+    }
+    screen.keys("S");
+    assert_eq!(view(&screen).stay, (first + count - 1) % count);
+    screen.keys("mmmmmm");
+    let v = view(&screen);
+    let months = &screen.model.document.as_ref().unwrap().shown().report.year.months;
+    assert_eq!(months[v.month].stay, Some(v.stay), "the stay follows the month");
+    let mut single = Screen::on(DUNLIN, (80, 24));
+    single.keys("ys");
+    if single.plan().stays.len() == 1 {
+        assert_eq!(single.said(), "the plan has one stay only");
+    }
+}
+
+/// The stay whose form is open is the one that the year opens on.
+#[test]
+fn the_year_opens_on_the_focused_stay() {
+    let mut screen = Screen::on(&two_stays(), (80, 24));
+    screen.keys("3<Enter><Down>y");
+    assert_eq!(view(&screen).stay, 1, "{}", screen.text());
+}
+
+#[test]
+fn a_plan_without_a_stay_says_so() {
+    let mut screen = Screen::on("(version: 1)", (80, 24));
+    screen.keys("y<Enter>+s<Right><Right>m<Right><Right><Right><Tab>-");
+    assert!(screen.text().contains("the plan has no stay yet"), "{}", screen.text());
+}
+
+/// The dull spell is shown day by day, and its days are the spell's.
+#[test]
+fn the_dull_spell_is_shown_by_day() {
+    let mut screen = Screen::on(DUNLIN, (120, 60));
+    screen.keys("y<Left>");
+    let report = screen.model.document.as_ref().unwrap().shown().report.clone();
+    let Ok(Some(spell)) = &report.year.dull_spell else { panic!("{:?}", report.year.dull_spell) };
+    assert_eq!(spell.each.len(), spell.days);
+    let mean = spell.each.iter().map(|d| d.harvest.0).sum::<f64>() / spell.days as f64;
+    assert!((mean - spell.harvest.0).abs() < 1e-6 * mean.max(1.0));
+    assert!(spell.each.iter().all(|d| d.harvest.0 < d.load.0 && d.least_soc >= spell.least_soc));
+    assert!(screen.text().contains("charge at least"), "{}", screen.text());
 }

@@ -42,7 +42,8 @@ fn gauge_of(plan: &Plan, run: &str) -> Gauge {
 /// The line of the Bench that shows a run.
 fn line_of(pty: &Pty, run: &str) -> String {
     let text = pty.text();
-    let line = text.lines().find(|l| l.split_whitespace().any(|word| word == run));
+    // The results name the selected run too; its own line begins with it.
+    let line = text.lines().find(|l| l.trim_start_matches([' ', '>']).split_whitespace().next() == Some(run));
     // Cells once drawn over count as blanks, those never touched as nothing.
     line.unwrap_or_else(|| panic!("{run} is not on the screen:\n{text}")).trim_end().to_string()
 }
@@ -65,7 +66,7 @@ fn harvest(pty: &Pty) -> f64 {
     let text = pty.text();
     let line = text.lines().find(|l| l.contains(" best ")).expect("the harvest");
     let figures = line.split_once(" best ").expect("its figure").1.trim_start();
-    let digits: String = figures.chars().skip(3).take_while(|c| *c != 'W').filter(char::is_ascii_digit).collect();
+    let digits: String = figures.chars().skip(3).take_while(|c| *c != '(').filter(char::is_ascii_digit).collect();
     digits.parse().expect("a number")
 }
 
@@ -185,4 +186,25 @@ fn a_paste_goes_into_the_field_as_one_text() {
     pty.typed(&["\x1b[200~2 AWG\r\n\x1b[201~"]);
     assert!(line_of(&pty, "W1").contains("2 AWG"), "{}", pty.text());
     assert!(pty.text().contains("draft"), "the line break of the paste must not commit:\n{}", pty.text());
+}
+
+/// The year over the Bench: a stay's tilt moves it in the same frame, a day's hours arrive from a thread.
+#[test]
+fn the_opened_year_moves_with_a_stays_tilt_and_its_hours_arrive() {
+    let (mut pty, _home, _path) = at_work(80, 24);
+    pty.typed(&["y"]);
+    pty.wait_for_text("YEAR 1 of 6");
+    let december = |pty: &Pty| pty.text().lines().find(|l| l.contains(" >Dec")).expect("December").to_string();
+    let flat = december(&pty);
+    pty.typed(&["\r", "4", "0", "\t", "1", "8", "0"]);
+    pty.wait_for_text("understood as 180 deg");
+    assert_ne!(december(&pty), flat, "{}", pty.text());
+    assert!(pty.text().contains("DRAFT"), "{}", pty.text());
+    pty.typed(&["\x1b", "u"]);
+    pty.settle();
+    assert_eq!(december(&pty), flat, "dropped and undone");
+    pty.typed(&["\x1b[C", "\x1b[C", "\x1b[C"]);
+    pty.wait_for_text(", short ");
+    pty.typed(&["\x1b[C", "\x1b[C"]);
+    pty.wait_for_text("10 years with the same months");
 }

@@ -3,6 +3,8 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use coachwire::document::Shown;
+use coachwire::document::look::{Answer, Look, Question};
 use coachwire::document::search::Ask;
 use coachwire::engine::{Engine, LadderOf, Rung};
 use coachwire::plan::{Id, Plan};
@@ -76,4 +78,57 @@ fn a_run_that_is_not_there_is_answered_at_once() {
     let inbox = Inbox::quiet();
     Workers::new(inbox.post()).ask(ask(1, "W99"));
     assert!(answers(&inbox, 1).is_empty());
+}
+
+fn look(generation: u64, question: Question) -> Look {
+    let sample = coachwire::plan::samples::sample("bramble").expect("the sample");
+    let plan = Plan::from_text(sample.text).expect("a plan");
+    let stock = Arc::new(Stock::default());
+    let mut engine = Engine::default();
+    let report = Arc::new(engine.evaluate(&plan, &stock));
+    Look { generation, engine, shown: Shown { plan: Arc::new(plan), report }, stock, question }
+}
+
+fn looked(inbox: &Inbox) -> (u64, Answer) {
+    match inbox.wait().remove(0) {
+        Arrival::Message(Message::Looked { generation, answer }) => (generation, answer),
+        other => panic!("not an answer: {other:?}"),
+    }
+}
+
+#[test]
+fn a_thread_looks_as_the_asking_one_does() {
+    for question in [Question::Day(200), Question::Worth("W1".parse().expect("a name")), Question::Repeats] {
+        let inbox = Inbox::quiet();
+        Workers::in_line(inbox.post()).look(look(1, question.clone()));
+        let in_line = looked(&inbox);
+        Workers::new(inbox.post()).look(look(2, question));
+        let threaded = looked(&inbox);
+        assert_eq!((in_line.0, threaded.0), (1, 2));
+        assert_eq!(in_line.1, threaded.1);
+        assert!(!matches!(in_line.1, Answer::Day(Err(_)) | Answer::Worth(Err(_)) | Answer::Repeats(Err(_))));
+    }
+}
+
+#[test]
+fn an_older_question_is_given_up_for_a_newer_of_its_kind() {
+    let inbox = Inbox::quiet();
+    let workers = Workers::new(inbox.post());
+    // Ten years take long enough for the others to arrive.
+    workers.look(look(1, Question::Repeats));
+    workers.look(look(2, Question::Day(3)));
+    workers.look(look(3, Question::Repeats));
+    let mut seen = vec![looked(&inbox).0];
+    while !seen.contains(&3) {
+        seen.extend(inbox.wait().iter().map(|a| match a {
+            Arrival::Message(Message::Looked { generation, .. }) => *generation,
+            other => panic!("not an answer: {other:?}"),
+        }));
+    }
+    assert!(seen.contains(&2), "another kind goes on: {seen:?}");
+    // A question that nobody asks any more has no answer.
+    assert!(look(4, Question::Repeats).answer(|| false).is_none());
+    let asked = std::cell::Cell::new(0);
+    let gone = look(5, Question::Repeats).answer(|| asked.replace(asked.get() + 1) < 3);
+    assert!(gone.is_none() && asked.get() == 4, "given up between two years: {}", asked.get());
 }

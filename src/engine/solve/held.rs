@@ -2,6 +2,7 @@
 
 use crate::physics::battery::{Bank, BankHour, Limit, Offer};
 
+use super::joint::{self, meet_held};
 use super::meet::LEAST_SHARE;
 use super::source::{offset_v, one};
 use super::{Charging, Flow, Moment, held_v};
@@ -21,7 +22,7 @@ const SMALL_A: f64 = 1e-6;
 
 /// How a source works.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Way {
+pub(super) enum Way {
     /// Gives all it can.
     Free,
     /// Holds its volts.
@@ -65,11 +66,11 @@ fn note(circuit: &Charging, bank: &Bank, now: &BankHour<'_>, moment: &Moment<'_>
     }
 }
 
-fn held_at(flow: &Flow, k: usize) -> f64 {
+pub(super) fn held_at(flow: &Flow, k: usize) -> f64 {
     flow.held.get(k).copied().unwrap_or(0.0)
 }
 
-fn is_sensed(circuit: &Charging, k: usize) -> bool {
+pub(super) fn is_sensed(circuit: &Charging, k: usize) -> bool {
     circuit.setting(k).is_some_and(|s| s.sensed)
 }
 
@@ -85,7 +86,7 @@ fn out_v(circuit: &Charging, k: usize, posts_v: f64, amps: &[f64]) -> f64 {
 pub(super) fn settle(circuit: &Charging, bank: &Bank, now: &BankHour<'_>, moment: &Moment<'_>, flow: &mut Flow) {
     note(circuit, bank, now, moment, flow);
     let mut room = std::mem::take(&mut flow.scratch);
-    let mut search = Search { circuit, now, moment, room: &mut room, conductance_s: 0.0, pull_a: 0.0 };
+    let mut search = Search { circuit, now, moment, room: &mut room, conductance_s: 0.0, pull_a: 0.0, jointly: false };
     search.settle(flow);
     flow.scratch = room;
 }
@@ -99,6 +100,8 @@ struct Search<'a> {
     /// The holding sources as one: a current less the posts' volts times a conductance.
     conductance_s: f64,
     pull_a: f64,
+    /// Whether the currents in the flow were found together with the volts.
+    jointly: bool,
 }
 
 impl Search<'_> {
@@ -184,17 +187,31 @@ impl Search<'_> {
     /// Goes on until no source changes its way; net current and volts.
     fn settled(&mut self, blocked: bool, flow: &mut Flow) -> (f64, f64) {
         let (mut net_a, mut volts) = (0.0, flow.offered_v);
+        let charging = flow.held.iter().any(|v| *v > self.now.charge_rest_v());
+        let bank = match blocked {
+            true => joint::Bank::Blocked,
+            false if charging => joint::Bank::Charging,
+            false => joint::Bank::Discharging,
+        };
         for _ in 0..TURNS {
-            self.pull(flow);
-            (net_a, volts) = self.together(blocked, flow);
+            let met = meet_held(self.circuit, self.now, self.moment, &self.room.ways, bank, flow);
+            self.jointly = met.is_some();
+            (net_a, volts) = match met {
+                Some(met) => met,
+                None => {
+                    self.pull(flow);
+                    self.together(blocked, flow)
+                }
+            };
             self.room.before.clone_from(&flow.amps);
             // Sources that hold alone, and still could give more, change nothing for each other.
-            let alone = self.room.ways.iter().all(|way| *way != Way::Free) || self.circuit.apart;
+            let alone = self.jointly || self.room.ways.iter().all(|way| *way != Way::Free) || self.circuit.apart;
             let turned = self.turn(volts, flow);
             if !turned && (alone || steady(&self.room.before, &flow.amps)) {
                 break;
             }
         }
+        self.jointly = false;
         (net_a, volts)
     }
 
@@ -371,16 +388,23 @@ impl Search<'_> {
             let Some(k) = self.room.order.get(i).copied() else { break };
             let offer_a = flow.offers.get(k).copied().unwrap_or(0.0);
             let old = self.way(k);
+            let here_a = flow.amps.get(k).copied().unwrap_or(0.0);
             let hold_a = match self.room.lines.get(k) {
+                _ if self.jointly && old == Way::Holding => here_a,
                 Some((amps, s)) if old == Way::Holding => amps - s * volts,
                 _ => {
                     let offset_v = hold_offset_v(self.circuit, k, &flow.amps);
                     (held_at(flow, k) - offset_v - volts) / hold_ohm(self.circuit, k)
                 }
             };
+            if old == Way::Off && hold_a <= 0.0 {
+                continue;
+            }
             // At lower volts than those of the offers it could give that and more.
             let sure = old == Way::Holding && volts <= flow.offered_v && (-SMALL_A..offer_a).contains(&hold_a);
-            let free_a = if sure {
+            let free_a = if self.jointly && old == Way::Free {
+                here_a
+            } else if sure {
                 offer_a
             } else if offer_a > 0.0 {
                 one(self.circuit, self.moment, k, volts + offset_v(self.circuit, k, &flow.amps)).out_a
@@ -392,7 +416,6 @@ impl Search<'_> {
                 _ if free_a <= 0.0 => Way::Free,
                 Way::Holding if hold_a < -SMALL_A => Way::Off,
                 Way::Holding if hold_a >= free_a => Way::Free,
-                Way::Off if hold_a <= 0.0 => Way::Off,
                 Way::Free if hold_a >= free_a * (1.0 - SMALL_A) - SMALL_A => Way::Free,
                 _ => Way::Holding,
             };
@@ -446,8 +469,8 @@ fn middle(low: f64, high: f64, guess: f64) -> f64 {
     if low.is_finite() && high.is_finite() { f64::midpoint(low, high) } else { guess }
 }
 
-fn hold_ohm(circuit: &Charging, k: usize) -> f64 {
-    if is_sensed(circuit, k) { FIRM_OHM } else { circuit.own_ohm(k).max(FIRM_OHM) }
+pub(super) fn hold_ohm(circuit: &Charging, k: usize) -> f64 {
+    FIRM_OHM + if is_sensed(circuit, k) { 0.0 } else { circuit.own_ohm(k) }
 }
 
 fn hold_offset_v(circuit: &Charging, k: usize, amps: &[f64]) -> f64 {

@@ -31,8 +31,19 @@ pub(super) fn freely(circuit: &Charging, now: &BankHour<'_>, moment: &Moment<'_>
         .or_else(|| side(circuit, now, moment, guess_a.min(0.0), false, flow))
         .or_else(|| if charging { None } else { side(circuit, now, moment, 0.0, true, flow) })
         .unwrap_or_else(|| between(circuit, now, moment, flow));
+    take_up(circuit, now, moment, (net_a, volts), flow);
+}
+
+/// Net current and volts as found, with the offers in the flow, into what flows.
+pub(super) fn take_up(
+    circuit: &Charging,
+    now: &BankHour<'_>,
+    moment: &Moment<'_>,
+    (net_a, volts): (f64, f64),
+    flow: &mut Flow,
+) {
     if volts > 0.0 && !complete(circuit, moment, volts, flow) {
-        freely(circuit, now, moment, guess_a, flow);
+        freely(circuit, now, moment, net_a, flow);
         return;
     }
     flow.amps.copy_from_slice(&flow.offers);

@@ -3,7 +3,7 @@
 use crate::physics::controller::{Source, Tracker, Tracking, tracking_point};
 use crate::physics::module::Point;
 
-use super::{Charging, Feeder, Flow, Lit, Makes, Moment, feed};
+use super::{Charging, Feeder, Flow, Kind, Lit, Makes, Moment, feed, joint};
 
 /// Rounds of the mutual search; each takes two digits or more, as the wires drop about a hundredth.
 const ROUNDS: usize = 40;
@@ -51,6 +51,9 @@ pub(super) fn offer(circuit: &Charging, moment: &Moment<'_>, posts_v: f64, flow:
 }
 
 fn settled_sweep(circuit: &Charging, moment: &Moment<'_>, posts_v: f64, flow: &mut Flow) -> Together {
+    if let Some(amps) = joint::into(circuit, moment, posts_v, flow) {
+        return Together { amps, slope_s: 0.0, steady: true };
+    }
     let mut sum = sweep(circuit, moment, posts_v, ALMOST, flow);
     for _ in 1..ROUNDS {
         if sum.steady {
@@ -69,7 +72,7 @@ pub(super) fn sweep(circuit: &Charging, moment: &Moment<'_>, posts_v: f64, same:
             continue;
         }
         let (out_a, slope_s, alone) = match (flow.watts.get(k), flow.most_a.get(k)) {
-            (Some(power_w), Some(most_a)) => {
+            (Some(power_w), Some(most_a)) if flow.kind == Kind::Arithmetic => {
                 let mut out_v = posts_v;
                 for (ohm, a) in circuit.row(k).iter().zip(&flow.offers) {
                     out_v += ohm * a;
@@ -95,46 +98,79 @@ pub(super) fn sweep(circuit: &Charging, moment: &Moment<'_>, posts_v: f64, same:
     sum
 }
 
-/// The usual moment, by arithmetic alone: every controller tracks, and every array stays above its controller's output
-/// by the headroom, so that its power does not depend on the output's volts. Notes those powers.
+/// Notes each tracker's power at its array's maximum, and what kind of moment it is, until [`complete`] says otherwise.
 pub(super) fn begin(circuit: &Charging, moment: &Moment<'_>, flow: &mut Flow) {
     flow.watts.clear();
     flow.most_a.clear();
+    flow.kind = Kind::Arithmetic;
     for (solar, best) in circuit.solars.iter().zip(moment.best) {
-        let Makes::Tracking(tracker) = &solar.makes else {
-            flow.watts.clear();
-            return;
+        let (watts, most_a) = match &solar.makes {
+            Makes::Tracking(tracker) => {
+                let watts = tracker.conversion * tracker.tracking * best.power_w() - tracker.self_w;
+                (watts.max(0.0), tracker.most_a)
+            }
+            Makes::Pwm { most_a, .. } => {
+                flow.kind = Kind::Usual;
+                (0.0, *most_a)
+            }
         };
-        flow.watts.push((tracker.conversion * tracker.tracking * best.power_w() - tracker.self_w).max(0.0));
-        flow.most_a.push(tracker.most_a);
+        flow.watts.push(watts);
+        flow.most_a.push(most_a);
     }
 }
 
-/// Fills in the shares of a usual moment; `false`: it is none, and has to be begun again in the general way.
+/// Fills in the shares of a usual moment from the offers; `false`: it is none, as an array stands too low for its
+/// controller, and has to be begun again in the general way.
 pub(super) fn complete(circuit: &Charging, moment: &Moment<'_>, posts_v: f64, flow: &mut Flow) -> bool {
-    if flow.watts.is_empty() {
+    if flow.kind == Kind::Any {
         return true;
     }
-    for (k, (solar, power_w)) in circuit.solars.iter().zip(&flow.watts).enumerate() {
-        let Makes::Tracking(tracker) = &solar.makes else { continue };
-        let (best, out_a) =
-            (moment.best.get(k).copied().unwrap_or_default(), flow.offers.get(k).copied().unwrap_or(0.0));
+    for (k, solar) in circuit.solars.iter().enumerate() {
+        let out_a = flow.offers.get(k).copied().unwrap_or(0.0);
         let out_v = posts_v + circuit.row(k).iter().zip(&flow.offers).map(|(ohm, a)| ohm * a).sum::<f64>();
-        if best.v > 0.0 && best.v < out_v + tracker.headroom_v {
-            flow.watts.clear();
-            flow.offers.iter_mut().for_each(|a| *a = 0.0);
-            return false;
-        }
-        let clipped_w = if out_a < tracker.most_a { 0.0 } else { (power_w - out_a * out_v).max(0.0) };
-        if let Some(share) = flow.shares.get_mut(k) {
-            *share = Share { pv_a: best.i, pv_v: best.v, out_a, out_v, clipped_w, held: false, slope_s: 0.0 };
+        let share = match &solar.makes {
+            Makes::Tracking(tracker) => {
+                let best = moment.best.get(k).copied().unwrap_or_default();
+                let lit = moment.lit.get(k).copied().unwrap_or(Lit::None);
+                let low = best.v > 0.0 && best.v < out_v + tracker.headroom_v;
+                match lit {
+                    _ if !low => at(tracker, best, out_a, out_v, false),
+                    Lit::Even { cell, .. } if flow.low_is_in => {
+                        let v = out_v + tracker.headroom_v;
+                        let i = cell.current_at(v, solar.pv_ohm).max(0.0);
+                        at(tracker, Point { v, i }, out_a, out_v, true)
+                    }
+                    _ => {
+                        flow.kind = Kind::Any;
+                        flow.offers.iter_mut().for_each(|a| *a = 0.0);
+                        return false;
+                    }
+                }
+            }
+            Makes::Pwm { block_v, .. } => {
+                Share { pv_a: out_a, pv_v: out_v + block_v, out_a, out_v, ..Share::default() }
+            }
+        };
+        if let Some(slot) = flow.shares.get_mut(k) {
+            *slot = share;
         }
     }
     true
 }
 
+/// A tracker's share with its array at a point.
+fn at(tracker: &Tracker, point: Point, out_a: f64, out_v: f64, held: bool) -> Share {
+    let clipped_w = if out_a < tracker.most_a {
+        0.0
+    } else {
+        let power_w = tracker.conversion * tracker.tracking * point.power_w() - tracker.self_w;
+        (power_w - out_a * out_v).max(0.0)
+    };
+    Share { pv_a: point.i, pv_v: point.v, out_a, out_v, clipped_w, held, slope_s: 0.0 }
+}
+
 /// Whether a source has nothing to give.
-fn is_dark(circuit: &Charging, moment: &Moment<'_>, k: usize) -> bool {
+pub(super) fn is_dark(circuit: &Charging, moment: &Moment<'_>, k: usize) -> bool {
     match k.checked_sub(circuit.solars.len()) {
         None => matches!(moment.lit.get(k), None | Some(Lit::None)),
         Some(f) => moment.feeding.get(f).is_none_or(|share| *share <= 0.0),
@@ -183,7 +219,7 @@ pub(super) fn one(circuit: &Charging, moment: &Moment<'_>, k: usize, posts_v: f6
 }
 
 /// A charger's current: all of it, or nothing where its line cannot carry it.
-fn fed_a(feeder: &Feeder, share: f64, posts_v: f64, own_ohm: f64) -> f64 {
+pub(super) fn fed_a(feeder: &Feeder, share: f64, posts_v: f64, own_ohm: f64) -> f64 {
     if share <= 0.0 {
         return 0.0;
     }
@@ -290,7 +326,7 @@ fn low_array<S: Source>(
 
 /// Current that carries `power_w` into `posts_v` behind `own_ohm`, and the volts over which it changes by its own
 /// size.
-fn constant_power_a(power_w: f64, posts_v: f64, own_ohm: f64) -> (f64, f64) {
+pub(super) fn constant_power_a(power_w: f64, posts_v: f64, own_ohm: f64) -> (f64, f64) {
     if power_w <= 0.0 || posts_v <= 0.0 {
         return (0.0, 1.0);
     }

@@ -4,7 +4,7 @@ use crate::engine::solve::{Charging, Flow, Makes, Moment};
 use crate::physics::battery::{self, Balance, Bank, Limit, Store};
 use crate::physics::charging::TAIL_SHARE;
 
-use super::{DaySums, MonthSums, StayInput, Year, now};
+use super::{DaySums, MonthSums, OfferHour, Year};
 
 /// One hour's outcome, Wh.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -103,7 +103,7 @@ pub(super) fn step(
         return step;
     };
     let through = battery::Flow { volts: flow.posts_v, current_a: flow.net_a.abs(), limit: flow.limit };
-    let now = bank.at(moment.store, moment.battery_c);
+    let now = flow.standing().map_or_else(|| bank.at(moment.store, moment.battery_c), |standing| bank.again(standing));
     let gives = flow.net_a < 0.0 || matches!(flow.limit, Limit::Empty | Limit::Sag);
     if !gives {
         let (held_v, tail_a) = full_at(bank, flow);
@@ -170,23 +170,23 @@ fn full_at(bank: &Bank, flow: &Flow) -> (f64, f64) {
 }
 
 /// Where the sun's energy went on its way to the posts, with every controller giving all it can; what the arrays had.
+/// `lit`: the hour of each array, none where it is dark.
 pub(super) fn account(
     circuit: &Charging,
-    stay: &StayInput,
-    at: &[usize],
-    number: u16,
+    lit: &[Option<&OfferHour>],
     month: usize,
     flow: &Flow,
     out: &mut Year,
 ) -> f64 {
     let Some(sums) = out.months.get_mut(month) else { return 0.0 };
     let mut array_w = 0.0;
-    for (k, (share, solar)) in flow.shares.iter().zip(&circuit.solars).enumerate() {
-        let Some(h) = stay.lights.get(k).zip(at.get(k)).and_then(|(l, i)| now(&l.offer, *i, number)) else { continue };
-        array_w += h.best.power_w();
+    for (k, ((share, solar), hour)) in flow.shares.iter().zip(&circuit.solars).zip(lit).enumerate() {
+        let Some(hour) = hour else { continue };
+        let best_w = hour.best.power_w();
+        array_w += best_w;
         let wire_w = share.pv_a * share.pv_a * solar.pv_ohm;
         let (in_w, out_w) = (share.pv_v * share.pv_a, share.out_a * share.out_v);
-        let lost_w = (h.best.power_w() - in_w - wire_w).max(0.0);
+        let lost_w = (best_w - in_w - wire_w).max(0.0);
         let (mismatch_w, convert_w) = match solar.makes {
             Makes::Pwm { .. } => ((lost_w - share.clipped_w).max(0.0), in_w - out_w),
             Makes::Tracking(_) => (lost_w, in_w - out_w - share.clipped_w),
@@ -196,7 +196,9 @@ pub(super) fn account(
         sums.mismatch_wh += mismatch_w;
         sums.convert_wh += convert_w.max(0.0);
         add(&mut out.pv_loss_wh, k, wire_w);
-        add(&mut out.clipped_wh, k, share.clipped_w);
+        if share.clipped_w > 0.0 {
+            add(&mut out.clipped_wh, k, share.clipped_w);
+        }
         if share.held {
             add(&mut out.held_wh, k, lost_w);
         }
@@ -204,18 +206,13 @@ pub(super) fn account(
     if array_w <= 0.0 {
         return 0.0;
     }
-    for (s, ohm) in circuit.segments_ohm.iter().enumerate() {
-        let amps: f64 = flow
-            .shares
-            .iter()
-            .zip(&circuit.solars)
-            .filter(|(_, solar)| solar.out.contains(&s))
-            .map(|(share, _)| share.out_a)
-            .sum();
-        if amps > 0.0 {
-            sums.out_wire_wh += amps * amps * ohm;
-            add(&mut out.segment_loss_wh, s, amps * amps * ohm);
+    for (slot, (ohm, carried)) in out.segment_loss_wh.iter_mut().zip(circuit.segments()) {
+        let mut amps = 0.0;
+        for (k, share) in flow.shares.iter().enumerate() {
+            amps += if carried >> k & 1 == 1 { share.out_a } else { 0.0 };
         }
+        sums.out_wire_wh += amps * amps * ohm;
+        *slot += amps * amps * ohm;
     }
     array_w
 }

@@ -43,7 +43,7 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         Action::Ladder => return ladder::open(model),
         Action::SizeAll => sizing::open(model),
         Action::Working => working::open(model),
-        Action::Seasons => return seasons::open(model),
+        Action::Seasons => seasons::open(model),
         Action::Isolation => isolation::open(model),
         Action::Shop => return shop::open(model),
         Action::Help => model.overlay = Some(Overlay::Help { scroll: 0 }),

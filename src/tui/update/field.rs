@@ -13,7 +13,7 @@ use crate::tui::message::Effect;
 use crate::tui::model::{Model, OpenField, Overlay, Pane};
 use crate::tui::words;
 
-use super::{browse, file};
+use super::{browse, file, seasons};
 
 /// The committed plan with a field's prelude.
 fn base(model: &Model, prelude: &[Edit]) -> Option<Plan> {
@@ -53,7 +53,7 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         }
         Action::Up | Action::Down | Action::Larger | Action::Smaller if has_list(model) => move_choice(model, action),
         Action::Up | Action::Down => {
-            if commit(model) {
+            if commit(model) && !is_on_year(model) {
                 browse::move_cursor(model, action);
             }
         }
@@ -66,7 +66,7 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
             if commit(model) {
                 step(model, action == Action::Larger);
                 super::settle(model);
-                browse::enter(model);
+                if is_on_year(model) { seasons::edit(model) } else { browse::enter(model) }
             }
         }
         Action::Save => {
@@ -141,6 +141,7 @@ pub(super) fn paste(model: &mut Model, text: &str) {
             return;
         }
         Some(Overlay::Prompt(prompt)) => return prompt.line.insert(text),
+        Some(Overlay::Seasons(_)) if model.field.is_some() => {}
         Some(_) => return,
         None if model.shop.is_some() => return super::shop::paste(model, text),
         None => {}
@@ -230,8 +231,17 @@ fn refused_when_locked(model: &Model) -> Option<String> {
     dirty.then(|| format!("read only ({who}): this stays in memory until W saves it under another name"))
 }
 
+/// Whether a field of the opened year is meant.
+fn is_on_year(model: &Model) -> bool {
+    matches!(model.overlay, Some(Overlay::Seasons(_)))
+}
+
 /// After Tab: the next field opens, or the next unknown where Tab walks those.
 fn open_next(model: &mut Model, forward: bool) {
+    if is_on_year(model) {
+        seasons::mark(model, forward);
+        return seasons::edit(model);
+    }
     if model.is_tab_on_unknowns {
         browse::next_unknown(model, !forward);
     } else if model.is_on_bench() {
@@ -265,7 +275,7 @@ pub(super) fn step(model: &mut Model, up: bool) {
         super::items::apply(model, step);
         return;
     }
-    let next = entry::step(&plan, &at, up).or_else(|| first_size(&plan, &at));
+    let next = entry::step(&plan, &at, up).or_else(|| first_size(&plan, &at)).or_else(|| first_of_stay(&plan, &at, up));
     let Some(next) = next else {
         let said = match current {
             Some(Value::Unknown | Value::Nothing) => "nothing to step from: Enter, and type it",
@@ -291,6 +301,9 @@ pub(super) fn step(model: &mut Model, up: bool) {
 /// The field that stepping means: the focused one.
 fn focused_field(model: &Model) -> Option<(FieldPath, Vec<Edit>)> {
     let plan = model.plan()?;
+    if is_on_year(model) {
+        return Some((model.focus()?, Vec::new()));
+    }
     if model.is_on_bench() {
         if model.bench.pane != Pane::Runs {
             return None;
@@ -323,6 +336,24 @@ fn proposed_fuse(model: &Model, plan: &Plan, at: &FieldPath, prelude: &[Edit]) -
     }
     let name = format!("{} ? -> {} A {}", words::path(plan, at), words::num(proposed.amps.0), proposed.family);
     Some(Step { name, edits })
+}
+
+/// Where stepping starts for a stay's fields that are left out: a heading at the side of the equator, driving at the
+/// first step above none.
+fn first_of_stay(plan: &Plan, at: &FieldPath, up: bool) -> Option<Value> {
+    let (owner, key) = at.split_last();
+    let stay = plan.stays.iter().find(|s| owner == FieldPath::from("stays").join(&s.id))?;
+    if plan.get_at(at) != Some(Value::Nothing) {
+        return None;
+    }
+    match key {
+        "heading_deg" => {
+            let is_south = stay.latitude_deg.known().is_some_and(|l| l.0 < 0.0);
+            Some(Value::Number(if is_south { 0.0 } else { 180.0 }))
+        }
+        "drive_h_day" if up => Some(Value::Number(0.5)),
+        _ => None,
+    }
 }
 
 /// Where stepping starts for a gauge that is unknown: a size in the middle of the trade.

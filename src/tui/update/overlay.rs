@@ -26,6 +26,9 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         close(model);
         return None;
     }
+    if matches!(model.overlay, Some(Overlay::Seasons(_))) {
+        return seasons::act(model, action);
+    }
     match model.overlay.take() {
         Some(Overlay::Pick(pick)) => act_pick(model, pick, action),
         Some(Overlay::Prompt(prompt)) => act_prompt(model, prompt, action),
@@ -174,10 +177,6 @@ fn act_list(model: &mut Model, mut overlay: Overlay, action: Action) -> Option<E
     let page = layout::overlay_rows(model.size);
     let is_done = match &mut overlay {
         Overlay::Working(view) => working::act(model, view, action),
-        Overlay::Seasons(view) => {
-            seasons::act(model, view, action);
-            false
-        }
         Overlay::Isolation(view) => isolation::act(model, view, action),
         Overlay::Finding(view) => findings::act(model, view, action),
         _ => false,

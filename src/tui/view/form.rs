@@ -2,6 +2,7 @@
 
 use ratatui::layout::Rect;
 
+use crate::engine::Report;
 use crate::plan::{FieldPath, Plan, Value, entry};
 use crate::tui::form::{self, Row};
 use crate::tui::layout;
@@ -38,20 +39,20 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
         let y = list.y + u16::try_from(i - first).unwrap_or(0);
         let line = Rect { x: list.x, y, width: list.width, height: 1 };
         match (row, plan.loads.get(i)) {
-            (Row::Item { .. }, Some(load)) if is_loads => draw_load(plan, paint, line, load, i == page.cursor),
+            (Row::Item { .. }, Some(load)) if is_loads => draw_load(&shown.report, paint, line, load, i == page.cursor),
             _ => draw_row(model, plan, paint, line, row, label_width, i == page.cursor),
         }
     }
     paint.hidden(area, first, rows.len().saturating_sub(first + height));
 }
 
-fn draw_load(plan: &Plan, paint: &mut Paint, line: Rect, load: &crate::plan::Load, focused: bool) {
+fn draw_load(report: &Report, paint: &mut Paint, line: Rect, load: &crate::plan::Load, focused: bool) {
     if focused {
         paint.text(line.x + 1, line.y, 1, ">", Role::Figure);
         paint.set_cursor(line.x + 3, line.y);
     }
     let role = if focused { Role::Selected } else { Role::Text };
-    paint.text(line.x + 3, line.y, line.width.saturating_sub(3), &loads::row(plan, load), role);
+    paint.text(line.x + 3, line.y, line.width.saturating_sub(3), &loads::row(report, load), role);
 }
 
 fn below(area: Rect, rows: u16) -> Rect {

@@ -5,7 +5,7 @@ use ratatui::layout::Rect;
 use crate::engine::Level;
 use crate::plan::Kind;
 use crate::tui::keymap;
-use crate::tui::model::Model;
+use crate::tui::model::{Model, Overlay};
 use crate::tui::theme::Role;
 use crate::tui::words;
 
@@ -128,7 +128,7 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect) {
             paint.text(x, y, width, &format!("{label}: understood as {understood}"), Role::Text);
         }
     }
-    if answer.is_none() || !field.touched || field.said.is_err() {
+    if area.height > 1 && (answer.is_none() || !field.touched || field.said.is_err()) {
         let (x, y, width) = row(1);
         paint.text(x, y, width, &about(model), Role::Text);
     }
@@ -136,7 +136,8 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect) {
 
 /// The focused field's help, when nothing else is to be said.
 fn focused(model: &Model, paint: &mut Paint, area: Rect) {
-    let text = super::bench::run_change(model).unwrap_or_else(|| about(model));
+    let is_year = matches!(model.overlay, Some(Overlay::Seasons(_)));
+    let text = super::bench::run_change(model).filter(|_| !is_year).unwrap_or_else(|| about(model));
     paint.text(area.x + 1, area.y, area.width.saturating_sub(1), &text, Role::Text);
 }
 

@@ -39,6 +39,7 @@ pub(super) fn lines(model: &Model) -> Vec<(String, Role)> {
             (Context::Browsing, "KEYS"),
             (Context::Field, "KEYS WHILE A FIELD IS OPEN (every printable key is text)"),
             (Context::Overlay, "KEYS IN A BOX"),
+            (Context::Year, "KEYS OF THE OPENED YEAR"),
         ],
         None => &[(Context::Start, "KEYS")],
     };

@@ -2,19 +2,19 @@
 
 use ratatui::layout::Rect;
 
-use crate::engine::report::LoadFigures;
-use crate::plan::known::Known;
+use crate::engine::Report;
+use crate::engine::report::{LoadFigures, SurgeFigures, TogetherFigures};
 use crate::plan::lists::MONTH_NAMES;
-use crate::plan::{Load, Plan};
+use crate::plan::{Figure, Load, Missing};
 use crate::tui::model::Model;
 use crate::tui::theme::Role;
 use crate::tui::words::{self, figure, fixed, num};
-use crate::units::WattHours;
+use crate::units::{Amps, WattHours};
 
 use super::paint::Paint;
 
-/// Rows above the list: the sums, and the heading of the columns.
-const ROWS: u16 = 3;
+/// Rows above the list: sums by season, worst day, what runs at once, the largest start, the basis, the heading.
+const ROWS: u16 = 6;
 /// Fewest columns the list has room in.
 const LEAST_WIDTH: u16 = 76;
 
@@ -23,48 +23,114 @@ pub(super) fn fits(area: Rect) -> bool {
     area.width >= LEAST_WIDTH && area.height > ROWS + 2
 }
 
-/// January and July, winter first by the side of the equator where the first stay is.
-fn months(plan: &Plan) -> (usize, usize) {
-    let south = plan.stays.first().is_some_and(|s| s.latitude_deg.known().is_some_and(|l| l.0 < 0.0));
-    if south { (6, 0) } else { (0, 6) }
-}
-
 /// Draws the sums and the heading; returns the rows used.
 pub(super) fn draw_above(model: &Model, paint: &mut Paint, area: Rect) -> u16 {
     let Some(document) = &model.document else { return 0 };
-    let shown = document.shown();
-    let (winter, summer) = months(&shown.plan);
-    let loads = &shown.report.loads;
-    let day = |month: usize| loads.wh_day.get(month).map_or_else(|| words::UNKNOWN.into(), wh);
-    let together = figure(&loads.dc_simultaneous_w, |w| num(w.0));
-    let said = format!(
-        "all at the bank, Wh/d: summer {}, winter {}; DC together at most {together} W",
-        day(summer),
-        day(winter)
-    );
-    paint.text(area.x + 1, area.y, area.width.saturating_sub(1), &said, Role::Figure);
-    let said = worst(loads);
-    paint.text(area.x + 1, area.y + 1, area.width.saturating_sub(1), &said, Role::Text);
+    let loads = &document.shown().report.loads;
+    let base = document.baseline().map(|b| &b.report.loads);
+    let lines: [(String, Option<String>); 5] = [
+        (seasons(loads), base.map(seasons)),
+        (worst(loads), base.map(worst)),
+        (together(&loads.together), base.map(|b| together(&b.together))),
+        (surge(&loads.surge), base.map(|b| surge(&b.surge))),
+        (basis(loads, area.width), None),
+    ];
+    for (y, (said, was)) in (area.y..).zip(&lines) {
+        let role = match was {
+            Some(was) if was != said => Role::Changed,
+            _ if y == area.y => Role::Figure,
+            _ => Role::Text,
+        };
+        paint.text(area.x + 1, y, area.width.saturating_sub(1), said, role);
+    }
     let head = columns("id", "name", ["watts", "qty", "hours", "duty", "fed by", "when", "summer", "winter"]);
-    paint.text(area.x + 3, area.y + 2, area.width.saturating_sub(3), &head, Role::Heading);
+    paint.text(area.x + 3, area.y + ROWS - 1, area.width.saturating_sub(3), &head, Role::Heading);
     ROWS
 }
 
-fn wh(figure: &crate::plan::Figure<WattHours>) -> String {
+fn wh(figure: &Figure<WattHours>) -> String {
     words::figure(figure, |w| fixed(w.0, 0))
 }
 
-/// Share either way that an audit of loads is off by. Source: common practice, 25 %.
-const AUDIT_SHARE: f64 = 0.25;
+/// A total with what it may really be.
+fn ranged(loads: &LoadFigures, figure: &Figure<WattHours>) -> String {
+    words::figure(figure, |w| {
+        let (least, most) = loads.range(w.0);
+        format!("{} ({}-{})", whole(w.0), whole(least), whole(most))
+    })
+}
 
-/// The month whose usual day takes the most, with the range that an audit leaves.
+/// Without gaps between thousands: a range reads as one.
+fn whole(w: f64) -> String {
+    format!("{w:.0}")
+}
+
+fn seasons(loads: &LoadFigures) -> String {
+    let of = &loads.seasons;
+    format!("Wh/d: summer {}, winter {}", ranged(loads, &of.summer_wh_day), ranged(loads, &of.winter_wh_day))
+}
+
+fn month(index: usize) -> &'static str {
+    MONTH_NAMES.get(index).copied().unwrap_or("")
+}
+
+/// The month whose usual day takes the most, and the rest of the year.
 fn worst(loads: &LoadFigures) -> String {
-    let known: Option<Vec<f64>> = loads.wh_day.iter().map(|f| f.as_ref().ok().map(|w| w.0)).collect();
-    let Some(known) = known else { return "worst usual day: ? (a load is not known)".into() };
-    let most = known.iter().copied().fold(0.0, f64::max);
-    let month = known.iter().position(|w| *w >= most).and_then(|m| MONTH_NAMES.get(m)).copied().unwrap_or("");
-    let (least, greatest) = (fixed(most * (1.0 - AUDIT_SHARE), 0), fixed(most * (1.0 + AUDIT_SHARE), 0));
-    format!("worst usual day {month} {} Wh; an audit is 25 % off either way: {least} to {greatest}", fixed(most, 0))
+    match &loads.worst_day {
+        Ok((at, day)) => {
+            let between = ranged(loads, &loads.seasons.between_wh_day);
+            format!("worst usual day {} {}, spring and autumn {between}", month(*at), ranged(loads, &Ok(*day)))
+        }
+        Err(waits) => format!("worst usual day ?{}", waiting(waits)),
+    }
+}
+
+fn waiting(waits: &Missing) -> String {
+    if waits.0.as_str().is_empty() { String::new() } else { format!(" (waits for {})", waits.0) }
+}
+
+fn amps(amps: Option<Amps>) -> String {
+    amps.map(|a| format!(", {} A at low volts", super::bench::amps(a.0))).unwrap_or_default()
+}
+
+fn together(together: &Figure<TogetherFigures>) -> String {
+    match together {
+        Ok(t) => {
+            let by = if t.is_capped { "up to what the inverter carries" } else { "by inverter" };
+            let parts = if t.ac_w > 0.0 {
+                format!(" (DC {}, AC {} {by})", whole(t.dc_w), whole(t.ac_w))
+            } else {
+                String::new()
+            };
+            format!("all at once {}: {} W{}{parts}", month(t.month), num(t.watts.0), amps(t.amps))
+        }
+        Err(waits) => format!("all at once: ?{}", waiting(waits)),
+    }
+}
+
+fn surge(surge: &Figure<SurgeFigures>) -> String {
+    match surge {
+        Ok(s) => {
+            let starts = match &s.load {
+                Some(load) => format!("{load} starts beside them"),
+                None => "no load states a surge".into(),
+            };
+            let capped = if s.is_capped { ", at the inverter's limit" } else { "" };
+            format!("largest start {}: {} W{}: {starts}{capped}", month(s.month), num(s.watts.0), amps(s.amps))
+        }
+        Err(waits) => format!("largest start: ?{}", waiting(waits)),
+    }
+}
+
+/// What the year comes to, and what the ranges and the peaks rest on.
+fn basis(loads: &LoadFigures, width: u16) -> String {
+    let year = figure(&loads.year_kwh, |kwh| {
+        let (least, most) = loads.range(*kwh);
+        format!("{} kWh ({}-{})", whole(*kwh), whole(least), whole(most))
+    });
+    let share = fixed(loads.spread_share * 100.0, 0);
+    let carried = if width < 100 { "" } else { ", AC up to the inverter's rating" };
+    format!("year {year}; ranges +-{share} % as audits are; at once: whole month{carried}")
 }
 
 fn columns(id: &str, name: &str, rest: [&str; 8]) -> String {
@@ -75,23 +141,11 @@ fn columns(id: &str, name: &str, rest: [&str; 8]) -> String {
     )
 }
 
-/// Wh of a month's day at the load's own terminals; `None` where a value is unknown.
-///
-/// Source: watts times hours times share of them, as the fields say.
-fn own_wh(load: &Load, month: usize, factor: &Known<crate::units::Number>) -> Option<f64> {
-    if !load.state.stays() || !load.months.has(month) {
-        return Some(0.0);
-    }
-    let known = |x: &Known<crate::units::Number>| x.known().map(|n| n.0);
-    let watts = load.watts_w.known()?.0 * known(&load.quantity)?;
-    Some(watts * load.hours_day.known()?.0 * known(&load.duty_pct)? / 100.0 * known(factor)?)
-}
-
 /// One load as a row of the list.
-pub(super) fn row(plan: &Plan, load: &Load) -> String {
-    let (winter, summer) = months(plan);
+pub(super) fn row(report: &Report, load: &Load) -> String {
     let number = |x: Option<f64>| x.map_or_else(|| words::UNKNOWN.to_string(), num);
-    let day = |x: Option<f64>| x.map_or_else(|| words::UNKNOWN.to_string(), |x| fixed(x, 0));
+    let seasons = report.loads.each.iter().find(|row| row.id == load.id).map(|row| &row.seasons);
+    let day = |of: Option<&Figure<WattHours>>| of.map_or_else(|| words::UNKNOWN.into(), wh);
     columns(
         load.id.as_str(),
         &load.name,
@@ -102,8 +156,8 @@ pub(super) fn row(plan: &Plan, load: &Load) -> String {
             &number(load.duty_pct.known().map(|n| n.0)),
             load.supply.word(),
             load.when.word(),
-            &day(own_wh(load, summer, &load.summer_factor)),
-            &day(own_wh(load, winter, &load.winter_factor)),
+            &day(seasons.map(|s| &s.summer_wh_day)),
+            &day(seasons.map(|s| &s.winter_wh_day)),
         ],
     )
 }

@@ -3,6 +3,8 @@
 use ratatui::layout::Rect;
 
 use crate::document::Shown;
+use crate::document::look::{Answer, Question};
+use crate::engine::report::NextUp;
 use crate::engine::{Finding, Level, Report};
 use crate::plan::entry::Units;
 use crate::plan::lists::MONTH_NAMES;
@@ -35,8 +37,8 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
         let width = 10.min(area.width);
         paint.text(area.right() - width, area.y, width, said, Role::Heading);
     }
-    let lines = lines(document.shown(), base, model.are_prices_hidden);
-    let before = base.map(|b| self::lines(b, None, model.are_prices_hidden));
+    let lines = lines(model, document.shown(), base);
+    let before = base.map(|b| self::lines(model, b, None));
     let height = usize::from(area.height.saturating_sub(1));
     let first = model.bench.results.min(lines.len().saturating_sub(height));
     for (i, line) in lines.iter().enumerate().skip(first).take(height) {
@@ -79,13 +81,15 @@ fn name(month: usize) -> &'static str {
 }
 
 /// The lines, always as many whatever is known, so that two plans compare line by line.
-pub(super) fn lines(shown: &Shown, base: Option<&Shown>, hide_prices: bool) -> Vec<Line> {
+pub(super) fn lines(model: &Model, shown: &Shown, base: Option<&Shown>) -> Vec<Line> {
     let (plan, report) = (&*shown.plan, &*shown.report);
     let mut lines = Vec::new();
-    energy(report, &mut lines);
+    let has_base = model.document.as_ref().is_some_and(|d| d.baseline().is_some());
+    energy(report, has_base, &mut lines);
+    lines.push(worth(model, shown));
     lines.push(cold_voc(plan, report));
     lines.push(fault(report));
-    lines.push(if hide_prices {
+    lines.push(if model.are_prices_hidden {
         Line { label: "price", value: "hidden".into(), ..Line::default() }
     } else {
         price(plan, report)
@@ -121,7 +125,7 @@ pub(super) fn lines(shown: &Shown, base: Option<&Shown>, hide_prices: bool) -> V
     lines
 }
 
-fn energy(report: &Report, lines: &mut Vec<Line>) {
+fn energy(report: &Report, has_base: bool, lines: &mut Vec<Line>) {
     let month = |m: usize| report.year.months.get(m);
     let harvest = |m: usize| month(m).and_then(|m| m.harvest_wh_day.as_ref().ok().map(|w| w.0));
     let load = |m: usize| {
@@ -149,8 +153,8 @@ fn energy(report: &Report, lines: &mut Vec<Line>) {
     let mut push = |label, value, found: Option<(usize, f64)>, decimals| {
         lines.push(Line { label, value, number: found.map(|(_, x)| x), decimals, change: None });
     };
-    push("harvest", wh(worst, "worst"), worst, 0);
-    push("", wh(best, "best"), best, 0);
+    push("harvest", spread(report, worst, "worst", has_base), worst, 0);
+    push("", spread(report, best, "best", has_base), best, 0);
     push("load", wh(load_at, ""), load_at, 0);
     push("short", wh(shortest, ""), shortest, 0);
     let days = extreme(report, false, |m| month(m).and_then(|m| m.days_without_sun.as_ref().ok().copied()));
@@ -159,6 +163,43 @@ fn energy(report: &Report, lines: &mut Vec<Line>) {
         None => "? days without sun".into(),
     };
     push("no sun", said, days, 1);
+}
+
+/// A month's harvest with that of its dull and its bright days. Beside a baseline the change needs the unit's room; the
+/// load below has it.
+fn spread(report: &Report, found: Option<(usize, f64)>, word: &str, has_base: bool) -> String {
+    let Some((m, mean)) = found else { return format!("{word:<6}{} Wh/d", words::UNKNOWN) };
+    let days = report.year.months.get(m).and_then(|m| m.spread_wh_day.as_ref().ok());
+    let range = days.map(|s| format!(" ({:.0}-{:.0})", s.dull.0, s.bright.0)).unwrap_or_default();
+    format!("{word:<6}{} {mean:.0}{range}{}", name(m), if has_base { "" } else { " Wh/d" })
+}
+
+/// What the next gauge up of the selected run is worth.
+fn worth(model: &Model, shown: &Shown) -> Line {
+    let line = |value: String| Line { label: "worth", value, ..Line::default() };
+    let Some(run) = shown.report.runs.get(model.bench.run) else { return line("-".into()) };
+    let id = &run.id;
+    let gauge = match &run.next_up {
+        NextUp::Gauge(gauge) => gauge,
+        NextUp::Largest => return line(format!("{id} has the largest gauge")),
+        NextUp::CarriesNoSun => return line(format!("{id} carries no solar current")),
+        NextUp::Measured => return line(format!("{id}: its resistance is measured")),
+        NextUp::OwnLegs => return line(format!("{id}: each leg has its own gauge")),
+        NextUp::Unknown(_) => return line(format!("{id}: ? (its gauge)")),
+    };
+    match model.late.answer(shown, &Question::Worth(id.clone())) {
+        Some(Answer::Worth(Ok(worth))) => {
+            let (day, year) = (signed(worth.wh_day.0), signed(worth.kwh_year));
+            line(format!("{id} {gauge}: {day} Wh/d {year} kWh/y"))
+        }
+        Some(_) => line(format!("{id} {gauge}: ? Wh/d")),
+        None => line(format!("{id} {gauge}: .. Wh/d")),
+    }
+}
+
+fn signed(x: f64) -> String {
+    let text = fixed(x, usize::from(x.abs() < 99.95));
+    if text.starts_with('-') || text == "0" { text } else { format!("+{text}") }
 }
 
 fn cold_voc(plan: &Plan, report: &Report) -> Line {

@@ -1,15 +1,21 @@
-//! The year opened: a page each for its table, its picture, what limits it, two of its days and its longest dull spell.
+//! The year opened: the stay with the fields that can be changed, and a page each for the year's table, its picture, what
+//! limits it, two of its days and its longest dull spell.
+
+mod days;
 
 use ratatui::layout::Rect;
 
+use crate::document::{Document, Shown};
 use crate::engine::Report;
-use crate::engine::report::{DullSpell, HourFigures, Losses, MonthFigures, Range};
+use crate::engine::report::{Limit, MonthFigures};
 use crate::plan::lists::MONTH_NAMES;
-use crate::plan::{Figure, Plan};
+use crate::plan::power::ChargerKind;
+use crate::plan::{FieldPath, Figure, Known, Plan, Value, entry};
+use crate::tui::layout;
 use crate::tui::model::Model;
-use crate::tui::seasons::{SeasonsView, YearPage};
+use crate::tui::seasons::{SeasonsView, WhatIf, YearPage};
 use crate::tui::theme::Role;
-use crate::tui::words::{UNKNOWN, figure, fixed};
+use crate::tui::words::{self, UNKNOWN, figure, fixed};
 use crate::units::WattHours;
 
 use super::paint::{Paint, wrap};
@@ -20,40 +26,149 @@ type Lines = Vec<(String, Role)>;
 const WIDTH: usize = 74;
 /// Longest bar.
 const BAR: usize = 44;
+/// Columns of a field that is typed in.
+const FIELD: u16 = 12;
 
 pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, view: &SeasonsView) {
+    let Some(document) = &model.document else { return };
     let lines = lines(model, view);
-    let title = format!("YEAR: {} (left, right: other pages; m: next month)", view.page.name());
-    let inside = paint.boxed_in(area, &title, WIDTH.max(title.len() + 2), lines.len().max(1));
-    let height = usize::from(inside.height);
-    let first = view.scroll.min(lines.len().saturating_sub(height));
-    for (y, (line, role)) in (inside.y..).zip(lines.iter().skip(first).take(height)) {
-        paint.text(inside.x, y, inside.width, line, *role);
+    let head = head_rows(document);
+    let (page, pages) = view.page.place();
+    let title = format!("YEAR {page} of {pages}: {}", view.page.name());
+    let inside = paint.boxed_in(area, &title, WIDTH, head + lines.len().max(1));
+    draw_stay(model, paint, inside, view);
+    if let Some(change) = since_base(document, view) {
+        let y = inside.y + 2;
+        if y < inside.bottom() {
+            paint.text(inside.x, y, inside.width, &change, Role::Changed);
+        }
+    }
+    let used = u16::try_from(head).unwrap_or(0).min(inside.height);
+    let body = Rect { y: inside.y + used, height: inside.height - used, ..inside };
+    let (kept, moving) = lines.split_at(kept(&lines));
+    let height = usize::from(body.height).saturating_sub(kept.len());
+    let first = view.scroll.min(moving.len().saturating_sub(height));
+    let shown = kept.iter().chain(moving.iter().skip(first).take(height));
+    for (y, (line, role)) in (body.y..body.bottom()).zip(shown) {
+        paint.text(body.x, y, body.width, line, *role);
     }
     let top = Rect { y: inside.y.saturating_sub(1), height: 1, ..inside };
-    paint.hidden(top, first, lines.len().saturating_sub(first + height));
+    paint.hidden(top, first, moving.len().saturating_sub(first + height));
+}
+
+/// Lines at the top of a page that stay where they are: down to the heading of its columns.
+fn kept(lines: &Lines) -> usize {
+    lines.iter().take(3).position(|(_, role)| *role == Role::Heading).map_or(0, |heading| heading + 1)
+}
+
+/// Rows above the page: the stay, its fields, and the change since the baseline.
+fn head_rows(document: &Document) -> usize {
+    if document.baseline().is_some() { 3 } else { 2 }
+}
+
+/// Lines of the page that can be scrolled, and how many of them a full box shows.
+pub(super) fn extent(model: &Model, view: &SeasonsView) -> (usize, usize) {
+    let head = model.document.as_ref().map_or(0, head_rows);
+    let lines = lines(model, view);
+    let kept = kept(&lines);
+    (lines.len() - kept, layout::overlay_lines(model.size).saturating_sub(head + kept))
+}
+
+/// The stay and its fields, the marked one reversed or being typed in.
+fn draw_stay(model: &Model, paint: &mut Paint, inside: Rect, view: &SeasonsView) {
+    let Some(plan) = model.plan() else { return };
+    let Some(stay) = plan.stays.get(view.stay) else {
+        paint.text(inside.x, inside.y, inside.width, "the plan has no stay yet: screen 3 adds one", Role::Text);
+        return;
+    };
+    let place = if stay.place.is_empty() { UNKNOWN } else { &stay.place };
+    let months = entry::show_at(plan, &path(plan, view, "months")).unwrap_or_default();
+    let said = format!("stay {} of {}: {} {place}, {months}", view.stay + 1, plan.stays.len(), stay.id);
+    paint.text(inside.x, inside.y, inside.width, &said, Role::Heading);
+    let y = inside.y + 1;
+    if y >= inside.bottom() {
+        return;
+    }
+    let mut x = inside.x;
+    for field in WhatIf::ALL {
+        let (key, label, none) = field.about();
+        let at = path(plan, view, key);
+        let room = |x: u16| inside.right().saturating_sub(x);
+        x += paint.text(x, y, room(x), label, Role::Text) + 1;
+        match model.field.as_ref().filter(|open| open.at == at) {
+            Some(open) => {
+                let width = FIELD.min(room(x));
+                paint.line_edit(x, y, width, &open.line);
+                x += width;
+            }
+            None => {
+                let value = match plan.get_at(&at) {
+                    Some(Value::Nothing) => none.to_string(),
+                    _ => entry::show_at(plan, &at).unwrap_or_default(),
+                };
+                let role = if view.field == field { Role::Selected } else { Role::Figure };
+                if view.field == field {
+                    paint.set_cursor(x, y);
+                }
+                x += paint.text(x, y, room(x), &value, role);
+            }
+        }
+        x += 3;
+    }
+    let drives = |c: &crate::plan::Charger| c.state.stays() && c.kind == Known::Is(ChargerKind::DcDc);
+    if !plan.chargers.iter().any(drives) {
+        let room = inside.right().saturating_sub(x.saturating_sub(2));
+        paint.text(x.saturating_sub(2), y, room, "(no DC-DC charger)", Role::Text);
+    }
+}
+
+fn path(plan: &Plan, view: &SeasonsView, key: &str) -> FieldPath {
+    let id = plan.stays.get(view.stay).map_or("", |s| s.id.as_str());
+    FieldPath::from("stays").join(id).join(key)
+}
+
+/// What the year and the month have gained and lost since the baseline; none where none is held.
+fn since_base(document: &Document, view: &SeasonsView) -> Option<String> {
+    let (now, then) = (&document.shown().report.year, &document.baseline()?.report.year);
+    let number = |what: &str, now: Option<f64>, then: Option<f64>, decimals: usize, unit: &str| {
+        let change = words::change(now, then, decimals);
+        (!change.is_empty()).then(|| format!("{what} {change} {unit}"))
+    };
+    let known = |f: &Figure<f64>| f.as_ref().ok().copied();
+    let day = |f: &Figure<WattHours>| f.as_ref().ok().map(|w| w.0);
+    let mut said = vec![
+        number("harvest", known(&now.harvest_kwh), known(&then.harvest_kwh), 0, "kWh/y"),
+        number("short", known(&now.shortfall_days), known(&then.shortfall_days), 0, "d/y"),
+    ];
+    if let (Some(now), Some(then)) = (now.months.get(view.month), then.months.get(view.month)) {
+        let month = name(view.month);
+        said.push(number(month, day(&now.harvest_wh_day), day(&then.harvest_wh_day), 0, "Wh/d"));
+        said.push(number("short", day(&now.shortfall_wh_day), day(&then.shortfall_wh_day), 0, "Wh/d"));
+    }
+    let said: Vec<String> = said.into_iter().flatten().collect();
+    Some(format!("base: {}", if said.is_empty() { "no change".into() } else { said.join(", ") }))
 }
 
 /// All lines of a page.
-pub(super) fn lines(model: &Model, view: &SeasonsView) -> Lines {
+fn lines(model: &Model, view: &SeasonsView) -> Lines {
     let Some(document) = &model.document else { return Vec::new() };
-    let shown = document.committed();
-    let (plan, report) = (&shown.plan, &shown.report);
+    let shown = document.shown();
+    let report = &shown.report;
     let mut lines = Vec::new();
     match view.page {
-        YearPage::Table => table(report, &mut lines),
-        YearPage::Picture => picture(report, &mut lines),
-        YearPage::Limits => limits(report, &mut lines),
-        YearPage::TypicalDay => day(plan, report, view, "typical", &mut lines),
-        YearPage::DarkDay => day(plan, report, view, "dark", &mut lines),
-        YearPage::DullSpell => spell(report, view, &mut lines),
+        YearPage::Table => table(report, view, &mut lines),
+        YearPage::Picture => picture(report, view, &mut lines),
+        YearPage::Limits => limits(report, view, &mut lines),
+        YearPage::TypicalDay | YearPage::DarkDay => days::day(model, shown, view, &mut lines),
+        YearPage::DullSpell => days::spell(model, shown, view, &mut lines),
     }
     lines
 }
 
-/// Whole watt-hours without gaps: the columns are narrow.
+/// Whole numbers without gaps: columns are narrow, and a line must not break within a number.
 fn whole(w: f64) -> String {
-    format!("{w:.0}")
+    let text = format!("{w:.0}");
+    if text == "-0" { "0".into() } else { text }
 }
 
 fn wh(f: &Figure<WattHours>) -> String {
@@ -64,17 +179,38 @@ fn name(month: usize) -> &'static str {
     MONTH_NAMES.get(month).copied().unwrap_or("")
 }
 
+/// `>` before the month that is looked at, `*` before others of the shown stay where there are several stays.
+fn mark(report: &Report, view: &SeasonsView, month: usize) -> char {
+    let stay = |m: usize| report.year.months.get(m).and_then(|f| f.stay);
+    let several = (0..12).any(|m| stay(m) != stay(0));
+    match stay(month) {
+        _ if month == view.month => '>',
+        Some(s) if s == view.stay && several => '*',
+        _ => ' ',
+    }
+}
+
 /// Text lines, wrapped.
 fn say(lines: &mut Lines, text: &str) {
     lines.extend(wrap(text, WIDTH).into_iter().map(|l| (l, Role::Text)));
 }
 
-fn table(report: &Report, lines: &mut Lines) {
-    lines.push(("     sun array  harv dull-bright  load  bank  left short days last  gen".into(), Role::Heading));
+fn blank(lines: &mut Lines) {
+    lines.push((String::new(), Role::Text));
+}
+
+/// How a row of a month is shown.
+fn row_role(view: &SeasonsView, month: usize) -> Role {
+    if month == view.month { Role::SelectedRow } else { Role::Text }
+}
+
+fn table(report: &Report, view: &SeasonsView, lines: &mut Lines) {
+    lines.push(("      sun array  harv dull-bright  load  bank  left short days last  gen".into(), Role::Heading));
     for (m, month) in report.year.months.iter().enumerate() {
         let spread = figure(&month.spread_wh_day, |s| format!("{}-{}", whole(s.dull.0), whole(s.bright.0)));
         let row = format!(
-            "{:<3}{:>5}{:>6}{:>6}{:>12}{:>6}{:>6}{:>6}{:>6}{:>5}{:>5}{:>5}",
+            "{}{:<3}{:>5}{:>6}{:>6}{:>12}{:>6}{:>6}{:>6}{:>6}{:>5}{:>5}{:>5}",
+            mark(report, view, m),
             name(m),
             figure(&month.ghi_kwh_m2_day, |g| fixed(*g, 1)),
             wh(&month.array_wh_day),
@@ -88,11 +224,11 @@ fn table(report: &Report, lines: &mut Lines) {
             figure(&month.days_without_sun, |d| fixed(*d, 1)),
             made_up(month),
         );
-        lines.push((row, Role::Text));
+        lines.push((row, row_role(view, m)));
     }
-    lines.push((String::new(), Role::Text));
+    blank(lines);
     let year = &report.year;
-    let kwh = |f: &Figure<f64>| figure(f, |k| fixed(*k, 0));
+    let kwh = |f: &Figure<f64>| figure(f, |k| whole(*k));
     say(
         lines,
         &format!(
@@ -109,7 +245,7 @@ fn table(report: &Report, lines: &mut Lines) {
         lines,
         "Wh a day; harv: harvest at the posts, a tenth of the days bring less than the first of dull-bright and a tenth more \
          than the second; bank: into it; left: on offer and not taken; days: share with some load not served; last: days without sun; gen: hours a day of generator (or d: of driving) that would \
-         make up the shortfall. A typical year: the next may be duller.",
+         make up the shortfall. > the month looked at, * others of this stay. A typical year: the next may be duller.",
     );
 }
 
@@ -131,7 +267,7 @@ fn waits<T>(figure: &Figure<T>, lines: &mut Lines) {
     }
 }
 
-fn picture(report: &Report, lines: &mut Lines) {
+fn picture(report: &Report, view: &SeasonsView, lines: &mut Lines) {
     let months = &report.year.months;
     let known = |f: &Figure<WattHours>| f.as_ref().map_or(0.0, |w| w.0);
     let bright = |m: &MonthFigures| m.spread_wh_day.as_ref().map_or(0.0, |s| s.bright.0);
@@ -149,46 +285,32 @@ fn picture(report: &Report, lines: &mut Lines) {
                 _ => ' ',
             })
             .collect();
-        let row = format!("{:<3} {bar} {:>6} of {:>6}", name(m), wh(&month.harvest_wh_day), wh(&month.load_wh_day));
-        lines.push((row, Role::Text));
+        let row = format!(
+            "{}{:<3} {bar} {:>6} of {:>6}",
+            mark(report, view, m),
+            name(m),
+            wh(&month.harvest_wh_day),
+            wh(&month.load_wh_day)
+        );
+        lines.push((row, row_role(view, m)));
     }
-    lines.push((String::new(), Role::Text));
-    say(lines, "= a dull day's harvest   # up to the mean   - up to a bright day's   | load, Wh a day");
+    blank(lines);
+    say(lines, "= a dull day's harvest  # to the mean  - to a bright day's  | load; Wh a day");
 }
 
-/// The losses by name, the largest first.
-fn named(losses: &Losses) -> Vec<(&'static str, f64)> {
-    let mut all = vec![
-        ("array not at its best volts", losses.mismatch.0),
-        ("array wire", losses.array_wire.0),
-        ("conversion", losses.conversion.0),
-        ("controller limit", losses.clipped.0),
-        ("bank wire", losses.bank_wire.0),
-        ("bank full", losses.full.0),
-        ("bank charge limit", losses.limited.0),
-        ("bank too cold", losses.cold.0),
-    ];
-    all.sort_by(|a, b| b.1.total_cmp(&a.1));
-    all
-}
-
-fn limits(report: &Report, lines: &mut Lines) {
-    lines.push(("     array  volts wire1  conv  clip wire2   full limit  cold  largest".into(), Role::Heading));
+fn limits(report: &Report, view: &SeasonsView, lines: &mut Lines) {
+    lines.push(("      array volts wire1  conv  clip wire2  full limit  cold  most".into(), Role::Heading));
     for (m, month) in report.year.months.iter().enumerate() {
-        let row = match &month.losses {
-            Ok(l) => {
-                let cells = [l.mismatch, l.array_wire, l.conversion, l.clipped, l.bank_wire, l.full, l.limited, l.cold];
-                let of = |i: usize, width: usize| format!("{:>width$}", whole(cells.get(i).map_or(0.0, |w| w.0)));
-                let widths = [7, 6, 6, 6, 6, 7, 6, 6];
-                let cells: String = widths.iter().enumerate().map(|(i, w)| of(i, *w)).collect();
-                let largest = named(l).first().filter(|x| x.1 >= 0.5).map_or("-", |x| x.0);
-                format!("{:<3}{:>7}{cells}  {largest}", name(m), wh(&month.array_wh_day))
-            }
-            Err(_) => format!("{:<3}{:>7}", name(m), UNKNOWN),
+        let cells: String = match &month.losses {
+            Ok(losses) => losses.named().iter().map(|(_, w)| format!("{:>6}", whole(w.0))).collect(),
+            Err(_) => String::new(),
         };
-        lines.push((row, Role::Text));
+        let most = figure(&month.limited_by, |l| l.map_or("-", |(limit, _)| limit.word()).to_string());
+        let array = wh(&month.array_wh_day);
+        lines.push((format!("{}{:<3}{array:>7}{cells}  {most}", mark(report, view, m), name(m)), row_role(view, m)));
     }
-    lines.push((String::new(), Role::Text));
+    blank(lines);
+    say(lines, &month_verdict(report, view.month));
     say(lines, &verdict(report));
     say(
         lines,
@@ -198,72 +320,50 @@ fn limits(report: &Report, lines: &mut Lines) {
     );
 }
 
-/// What would help most over the year: shares of what the array could give.
-fn verdict(report: &Report) -> String {
-    let mut array = 0.0;
-    let mut sums = [0.0; 8];
-    for month in &report.year.months {
-        let (Ok(l), Ok(a)) = (&month.losses, &month.array_wh_day) else { return "not all months are known".into() };
-        array += a.0;
-        let all = [l.mismatch, l.array_wire, l.conversion, l.clipped, l.bank_wire, l.full, l.limited, l.cold];
-        sums.iter_mut().zip(all).for_each(|(sum, loss)| *sum += loss.0);
-    }
-    if array <= 0.0 {
-        return "the array gives nothing".into();
-    }
-    let pct = |loss: f64| fixed(100.0 * loss / array, 1);
-    let [mismatch, wire1, _, clipped, wire2, full, limited, cold] = sums;
-    format!(
-        "of the year: thicker wire could bring at most {} %, a tracker or more volts {} %, a larger controller {} %, a \
-         larger bank or load at the right hour {} %, warmth {} %; the rest takes more panel",
-        pct(wire1 + wire2),
-        pct(mismatch),
-        pct(clipped),
-        pct(full + limited),
-        pct(cold)
-    )
+/// What would help a month most.
+fn month_verdict(report: &Report, month: usize) -> String {
+    let at = name(month);
+    let Some(figures) = report.year.months.get(month) else { return String::new() };
+    let (limit, wh) = match &figures.limited_by {
+        Ok(Some((limit, wh))) => (*limit, whole(wh.0)),
+        Ok(None) => return format!("{at}: nothing is lost or lacking"),
+        Err(_) => return format!("{at}: not known yet"),
+    };
+    let (lost_to, helps) = match limit {
+        Limit::Sun => {
+            return format!("{at}: {wh} Wh a day are lacking; more panel, less load or other charging helps");
+        }
+        Limit::Volts => ("the array's volts", "a tracking controller or more volts"),
+        Limit::ArrayWire => ("the wire to the controller", "a thicker one"),
+        Limit::Conversion => ("conversion", "a better controller"),
+        Limit::Controller => ("the controller's amps", "a larger one"),
+        Limit::BankWire => ("the wire to the bank", "a thicker one"),
+        Limit::Full => ("a full bank", "a larger one, or load while the sun shines,"),
+        Limit::ChargeLimit => ("the bank's charge limit", "a larger bank"),
+        Limit::Cold => ("a bank too cold to charge", "warmth"),
+    };
+    let served = figures.shortfall_wh_day.as_ref().is_ok_and(|w| w.0 < 0.5);
+    let end = if served { "; no load goes without" } else { "" };
+    format!("{at}: {wh} Wh a day is lost to {lost_to}; {helps} would use it{end}")
 }
 
-fn day(plan: &Plan, report: &Report, view: &SeasonsView, kind: &str, lines: &mut Lines) {
-    let stay = report.year.months.get(view.month).and_then(|m| m.stay).and_then(|s| plan.stays.get(s));
-    let place = stay.map_or("", |s| s.place.as_str());
-    let hours = match &view.hours {
-        Ok(hours) => hours,
-        Err(missing) => {
-            say(lines, &format!("{} has no hours yet: waits for {}", name(view.month), missing.0));
-            return;
-        }
-    };
-    let sum = |of: fn(&HourFigures) -> f64| fixed(hours.iter().map(of).sum::<f64>(), 0);
-    let date = hours.first().map_or(String::new(), |h| date(usize::from(h.hour) / 24));
-    say(
-        lines,
-        &format!(
-            "a {kind} day of {} at {place}, {date}: harvest {} Wh, load {} Wh, not served {} Wh",
-            name(view.month),
-            sum(|h| h.harvest_w),
-            sum(|h| h.load_w),
-            sum(|h| h.shortfall_w)
-        ),
-    );
-    lines.push(("hour  array harvest other   load  bank A  volts  temp  charge".into(), Role::Heading));
-    for h in hours {
-        let bar = "#".repeat(((h.soc * 10.0).round() as usize).min(10));
-        let row = format!(
-            "{:>3} {:>7}{:>8}{:>6}{:>7}{:>8}{:>7}{:>5}C {:>4}% {bar}{}",
-            h.hour % 24,
-            fixed(h.array_w, 0),
-            fixed(h.harvest_w, 0),
-            fixed(h.other_w, 0),
-            fixed(h.load_w, 0),
-            fixed(h.bank_a, 1),
-            fixed(h.posts_v, 2),
-            fixed(h.battery_c, 0),
-            fixed(h.soc * 100.0, 0),
-            if h.shortfall_w > 0.5 { " short" } else { "" }
-        );
-        lines.push((row, Role::Text));
+/// What would help most over the year: shares of what the array could give.
+fn verdict(report: &Report) -> String {
+    let Ok(help) = &report.year.remedies else { return "the year: not all months are known".into() };
+    if help.array_kwh <= 0.0 {
+        return "the array gives nothing".into();
     }
+    let pct = |share: f64| fixed(share, 1);
+    format!(
+        "of the year's {} kWh: thicker wire could bring at most {} %, a tracker or more volts {} %, a larger controller {} \
+         %, a larger bank or load at the right hour {} %, warmth {} %; the rest takes more panel",
+        whole(help.array_kwh),
+        pct(help.wire_pct),
+        pct(help.volts_pct),
+        pct(help.controller_pct),
+        pct(help.bank_pct),
+        pct(help.warmth_pct)
+    )
 }
 
 /// A day of the year by its date.
@@ -278,53 +378,8 @@ fn date(day: usize) -> String {
     String::new()
 }
 
-fn spell(report: &Report, view: &SeasonsView, lines: &mut Lines) {
-    match &report.year.dull_spell {
-        Ok(Some(spell)) => told(spell, lines),
-        Ok(None) => say(lines, "no day of the typical year on which the sun brings less than the loads take"),
-        Err(_) => waits(&report.year.dull_spell, lines),
-    }
-    lines.push((String::new(), Role::Text));
-    match &view.repeats {
-        None => say(lines, ".. ten more years are being computed"),
-        Some(Err(missing)) => say(lines, &format!("ten more years wait for {}", missing.0)),
-        Some(Ok(repeats)) => {
-            let range = |r: &Range, scale: f64, digits: usize| {
-                let of = |x: f64| fixed(x * scale, digits);
-                format!("{} (least {}, most {})", of(r.mean), of(r.least), of(r.most))
-            };
-            say(lines, &format!("{} years with the same months but their days in another order:", repeats.years));
-            say(lines, &format!("load not served, %:     {}", range(&repeats.unmet_pct, 1.0, 1)));
-            say(lines, &format!("days with some of it:   {}", range(&repeats.short_days, 1.0, 0)));
-            say(lines, &format!("least state of charge, %: {}", range(&repeats.least_soc, 100.0, 0)));
-        }
-    }
-    lines.push((String::new(), Role::Text));
-    say(
-        lines,
-        "Typical years understate bad ones: where it matters (medical loads), plan for a dull month or a way to charge \
-         without sun.",
-    );
-}
-
-fn told(spell: &DullSpell, lines: &mut Lines) {
-    say(
-        lines,
-        &format!(
-            "longest dull spell: {} days from {} to {}, harvest {} Wh a day of {} Wh load",
-            spell.days,
-            date(spell.first_day),
-            date(spell.first_day + spell.days - 1),
-            fixed(spell.harvest.0, 0),
-            fixed(spell.load.0, 0)
-        ),
-    );
-    say(
-        lines,
-        &format!(
-            "the bank goes down to {} % of its charge; {} Wh of load not served in all of it",
-            fixed(spell.least_soc * 100.0, 0),
-            fixed(spell.shortfall.0, 0)
-        ),
-    );
+/// The stay of a month.
+fn place_of(shown: &Shown, month: usize) -> &str {
+    let stay = shown.report.year.months.get(month).and_then(|m| m.stay);
+    stay.and_then(|s| shown.plan.stays.get(s)).map_or("", |s| s.place.as_str())
 }

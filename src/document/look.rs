@@ -1,0 +1,70 @@
+//! Questions about a plan that take longer than a key may, each with its own answer.
+
+use std::sync::Arc;
+
+use crate::engine::Engine;
+use crate::engine::report::{HourFigures, Repeats, Worth};
+use crate::plan::{Figure, Id};
+use crate::stock::Stock;
+
+use super::Shown;
+
+/// What is asked.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Question {
+    /// The hours of a day of the year, 0 = the first of January.
+    Day(usize),
+    /// The plan under other skies.
+    Repeats,
+    /// What the next gauge up of a run brings.
+    Worth(Id),
+}
+
+/// Its answer.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Answer {
+    Day(Figure<Vec<HourFigures>>),
+    Repeats(Figure<Repeats>),
+    Worth(Figure<Worth>),
+}
+
+impl Question {
+    /// Questions of one kind take each other's place.
+    #[must_use]
+    pub fn kind(&self) -> usize {
+        match self {
+            Self::Day(_) => 0,
+            Self::Repeats => 1,
+            Self::Worth(_) => 2,
+        }
+    }
+
+    /// How many kinds there are.
+    pub const KINDS: usize = 3;
+}
+
+/// A question with all it needs.
+pub struct Look {
+    /// Counts questions; an older one of the same kind is given up for a newer.
+    pub generation: u64,
+    /// A fork of the document's engine.
+    pub engine: Engine,
+    pub shown: Shown,
+    pub stock: Arc<Stock>,
+    pub question: Question,
+}
+
+impl Look {
+    /// The answer; none where it is no longer wanted.
+    pub fn answer(mut self, is_wanted: impl Fn() -> bool) -> Option<Answer> {
+        if !is_wanted() {
+            return None;
+        }
+        let plan = &self.shown.plan;
+        Some(match &self.question {
+            Question::Day(day) => Answer::Day(self.engine.trace(plan, &self.stock, *day, 1)),
+            Question::Repeats => Answer::Repeats(self.engine.repeats_while(plan, &self.stock, is_wanted)?),
+            Question::Worth(run) => Answer::Worth(self.engine.worth(plan, &self.stock, &self.shown.report, run)),
+        })
+    }
+}

@@ -1,0 +1,54 @@
+//! What more copper in a run is worth: the year's harvest with its next gauge up against the harvest as it is.
+
+use crate::plan::{Figure, Id, Plan, Run, Step};
+use crate::stock::Stock;
+use crate::units::WattHours;
+
+use super::Engine;
+use super::circuit::PathKind;
+use super::context::{Context, at, missing};
+use super::report::{NextUp, Report, Worth};
+use super::sizing::{Make, make_edits};
+
+/// Days of the mean year that yearly figures are spread over.
+const DAYS: f64 = 365.0;
+
+/// The next gauge up of a run, if more of it could bring more sun to the bank.
+pub(super) fn next_up(c: &Context<'_>, index: usize, run: &Run) -> NextUp {
+    let solar = |kind: PathKind| matches!(kind, PathKind::Array | PathKind::ControllerBank);
+    if !c.circuit.ways.iter().any(|way| solar(way.kind) && way.runs.contains(&index)) {
+        return NextUp::CarriesNoSun;
+    }
+    if run.measured_ohm.as_ref().is_some_and(|ohm| ohm.known().is_some()) {
+        return NextUp::Measured;
+    }
+    let follows = |leg: &crate::plan::Leg| leg.state.stays() && leg.gauge.is_none();
+    match run.gauge.known() {
+        None => NextUp::Unknown(at("runs", &run.id, "gauge")),
+        Some(_) if !run.legs.iter().any(follows) => NextUp::OwnLegs,
+        Some(gauge) => gauge.thicker().map_or(NextUp::Largest, NextUp::Gauge),
+    }
+}
+
+impl Engine {
+    /// What the next gauge up of a run brings, `before` being the answer to the plan as it is: one year more.
+    ///
+    /// # Errors
+    /// The field that the year waits for; an empty path where there is no next gauge.
+    pub fn worth(&mut self, plan: &Plan, stock: &Stock, before: &Report, run: &Id) -> Figure<Worth> {
+        let next = before.runs.iter().find(|r| r.id == *run).map(|r| &r.next_up);
+        let gauge = match next {
+            Some(NextUp::Gauge(gauge)) => *gauge,
+            Some(NextUp::Unknown(field)) => return Err(missing(field.clone())),
+            _ => return Err(missing("")),
+        };
+        let kwh = before.year.harvest_kwh.clone()?;
+        // As the ladder's row has it: existing legs keep their wire beside new ones.
+        let old = plan.runs.iter().find(|r| r.id == *run).ok_or_else(|| missing(""))?;
+        let edits = make_edits(old, Make::as_drawn(old, gauge), true);
+        let step = Step { name: String::new(), edits };
+        let with = plan.with(&step).map_err(|_| missing(""))?;
+        let kwh_year = self.evaluate(&with, stock).year.harvest_kwh? - kwh;
+        Ok(Worth { gauge, wh_day: WattHours(kwh_year * 1000.0 / DAYS), kwh_year })
+    }
+}

@@ -1,0 +1,70 @@
+//! What the next gauge up of a run is worth: the ladder's own figures, row against row.
+
+use super::mistakes::{sound, with};
+use coachwire::engine::report::NextUp;
+use coachwire::engine::{Engine, LadderOf};
+use coachwire::plan::samples::sample;
+use coachwire::plan::{Plan, Value};
+use coachwire::standards::conductor::Gauge;
+use coachwire::stock::Stock;
+
+fn gauge(text: &str) -> Gauge {
+    text.parse().expect("a gauge")
+}
+
+fn next(plan: &Plan, run: &str) -> NextUp {
+    let report = Engine::default().evaluate(plan, &Stock::default());
+    report.runs.into_iter().find(|r| r.id.as_str() == run).expect("the run").next_up
+}
+
+#[test]
+fn it_is_the_difference_of_two_rows_of_the_ladder() {
+    for name in ["larkspur", "sorrel"] {
+        let plan = Plan::from_text(sample(name).expect("a sample").text).unwrap_or_else(|e| panic!("{e}"));
+        let (stock, mut engine) = (Stock::default(), Engine::default());
+        let before = engine.evaluate(&plan, &stock);
+        let mut solar = 0;
+        for figures in &before.runs {
+            let NextUp::Gauge(up) = figures.next_up else { continue };
+            solar += 1;
+            let worth = engine.worth(&plan, &stock, &before, &figures.id).expect("a year");
+            assert_eq!(worth.gauge, up);
+            let mut rungs = engine.ladder(&plan, &stock, &LadderOf::Gauge(figures.id.clone()));
+            let mut day = |is: &dyn Fn(&coachwire::engine::Rung) -> bool| {
+                let rung = rungs.iter_mut().find(|r| is(r)).expect("a row");
+                engine.finish(&plan, &stock, &before, rung);
+                rung.harvest_wh_day.clone().expect("finished").expect("known").0
+            };
+            let gain = day(&|r| r.gauge().is_some_and(|c| c.gauge == up)) - day(&|r| r.current);
+            assert!((worth.wh_day.0 - gain).abs() < 1e-6, "{name} {}: {} and {gain}", figures.id, worth.wh_day.0);
+            assert!((worth.kwh_year * 1000.0 / 365.0 - gain).abs() < 1e-6);
+            assert!(gain >= 0.0, "{name} {}: more copper harvests no less", figures.id);
+        }
+        assert!(solar >= 2, "{name}: arrays and controllers have runs");
+    }
+}
+
+#[test]
+fn why_there_is_nothing_to_gain() {
+    assert_eq!(next(&sound(), "W1"), NextUp::Gauge(gauge("6 AWG")));
+    // The inverter's own.
+    let inverter =
+        sound().runs.iter().find(|r| r.to.known().is_some_and(|id| id.as_str() == "INV")).expect("its run").id.clone();
+    assert_eq!(next(&sound(), inverter.as_str()), NextUp::CarriesNoSun);
+    let edited = |at: &str, to: Value| next(&with(&sound(), &[(at, to)]), "W1");
+    assert_eq!(edited("runs.W1.gauge", Value::Gauge(gauge("4/0 AWG"))), NextUp::Largest);
+    assert_eq!(edited("runs.W1.gauge", Value::Unknown), NextUp::Unknown("runs.W1.gauge".into()));
+    assert_eq!(edited("runs.W1.measured_ohm", Value::Number(0.05)), NextUp::Measured);
+    assert_eq!(edited("runs.W1.legs.L1.gauge", Value::Gauge(gauge("8 AWG"))), NextUp::OwnLegs);
+}
+
+#[test]
+fn it_waits_for_what_the_year_waits_for() {
+    let plan = with(&sound(), &[("stays.ST1.latitude_deg", Value::Unknown)]);
+    let (stock, mut engine) = (Stock::default(), Engine::default());
+    let before = engine.evaluate(&plan, &stock);
+    let waits = engine.worth(&plan, &stock, &before, &"W1".parse().expect("id")).expect_err("no year");
+    assert_eq!(waits.0.as_str(), "stays.ST1.latitude_deg");
+    let no_such = engine.worth(&plan, &stock, &before, &"W99".parse().expect("id")).expect_err("no run");
+    assert_eq!(no_such.0.as_str(), "");
+}

@@ -1,0 +1,59 @@
+//! The Loads screen: the list, and what all loads come to.
+
+use super::{DUNLIN, Screen};
+
+#[test]
+fn loads_are_a_list_with_their_sums() {
+    let mut screen = Screen::dunlin();
+    screen.keys("2");
+    let text = screen.text();
+    // 55 W for 24 h at 40 %, and 40 W for 6 h.
+    let line = |id: &str| text.lines().find(|l| l.split_whitespace().any(|w| w == id)).unwrap_or_default().to_string();
+    assert!(line("L1").contains("528"), "{text}");
+    assert!(line("L2").contains("240"), "{text}");
+    screen.keys("c");
+    assert_eq!(screen.plan().loads.len(), 3);
+    screen.keys("<Enter>");
+    assert!(screen.text().contains("hours a day"), "{}", screen.text());
+}
+
+#[test]
+fn totals_have_their_range_and_peaks_their_amps() {
+    let mut screen = Screen::on(DUNLIN, (80, 24));
+    screen.keys("2");
+    let text = screen.text();
+    // 528 + 240 Wh of the loads and 288 Wh of the idle inverter, a quarter either way.
+    assert!(text.contains("winter 1056 (792-1320)"), "{text}");
+    assert!(text.contains("worst usual day Jan 1056 (792-1320), spring and autumn 1056 (792-1320)"), "{text}");
+    assert!(text.contains("year 385 kWh (289-482); ranges +-25 % as audits are"), "{text}");
+    // 55 + 40 W and 12 W of the idle inverter at 12.0 V.
+    assert!(text.contains("all at once Jan: 107 W, 8.92 A at low volts"), "{text}");
+    assert!(text.contains("largest start Jan: 107 W, 8.92 A at low volts: no load states a surge"), "{text}");
+    assert!(text.lines().all(|l| !l.contains("at once") || !l.ends_with('~')), "{text}");
+}
+
+/// Full-timers' loads, AC and DC, at the least of the usual sizes.
+#[test]
+fn nothing_is_cut_off_at_eighty_columns() {
+    for (size, said) in [((80, 24), "at once: whole month"), ((120, 40), "AC up to the inverter's rating")] {
+        let mut screen = Screen::on(coachwire::plan::samples::sample("larkspur").unwrap().text, size);
+        screen.keys("2");
+        let text = screen.text();
+        assert!(text.lines().skip(2).take(5).all(|l| !l.ends_with('~')) && text.contains(said), "{text}");
+        assert!(text.contains("by inverter)"), "{text}");
+    }
+}
+
+/// A second refrigerator: 528 Wh and 55 W more.
+#[test]
+fn the_totals_follow_an_edit() {
+    let mut screen = Screen::dunlin();
+    screen.keys("2c");
+    let text = screen.text();
+    assert!(text.contains("winter 1584 (1188-1980)") && text.contains("all at once Jan: 162 W, 13.5 A"), "{text}");
+    screen.keys("<Enter><Down><Enter>?<Enter><Esc>");
+    let text = screen.text();
+    assert!(text.contains("worst usual day ? (waits for loads."), "{text}");
+    screen.keys("uu");
+    assert!(screen.text().contains("winter 1056"), "{}", screen.text());
+}
