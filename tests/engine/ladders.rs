@@ -265,3 +265,17 @@ fn the_year_adds_findings_and_takes_none_back() {
         }
     }
 }
+
+/// Every rating of a family that cannot open the fault is "no", also where the plan has that stop already; a family that
+/// opens it has rows to choose.
+#[test]
+fn a_fuse_that_cannot_open_the_fault_does_not_fit() {
+    let p = dunlin();
+    let of = |family| rows(&p, &LadderOf::Fuse("W2".parse().expect("an id"), family));
+    let thin = of(None);
+    assert!(!thin.is_empty() && thin.iter().all(|r| matches!(r.fit, Fit::No(_))));
+    let opens = of(Some(FuseFamily::ClassT));
+    let fit: Vec<String> = opens.iter().filter(|r| r.fit == Fit::Yes).map(Rung::name).collect();
+    // 40 A x 1.25 to the 70 A that 8 AWG carries.
+    assert_eq!(fit, ["50 A", "60 A", "70 A"]);
+}
