@@ -111,7 +111,7 @@ impl Engine {
             inverters: bank::inverters(c, &terminals),
             bank: bank::figures(c, &source),
             loads: loads::figures(c),
-            price: price::figures(plan, stock),
+            price: price::figures(c, stock),
             arrays,
             ..Report::default()
         };

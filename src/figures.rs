@@ -78,6 +78,8 @@ pub fn json(plan: &Plan, report: &Report) -> Value {
             "labour": report.price.labour.said(),
             "tax": report.price.tax.said(),
             "total": report.price.total.said(),
+            "lugs": report.price.lugs,
+            "lugs_not_counted": report.price.lugs_not_counted,
         },
         "unknown": report.unknown.len(),
         "not_checked": report.not_checked.iter().map(|n| json!({

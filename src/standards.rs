@@ -7,6 +7,7 @@ pub mod conductor;
 pub mod correction;
 pub mod fuse;
 pub mod kinds;
+pub mod lug;
 pub mod rules;
 pub mod small_wire;
 pub mod source;

@@ -1,6 +1,7 @@
 //! The real program on a dumb terminal: output, exit codes, and the sample plans it ships.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
 
+mod bad_input;
 mod check;
 mod create;
 mod fields;

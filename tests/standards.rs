@@ -5,4 +5,5 @@ mod ampacity;
 mod conductor;
 mod examples;
 mod fuse;
+mod lugs;
 mod rules;

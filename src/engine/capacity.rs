@@ -1,7 +1,9 @@
 //! Ampacity of runs: every leg by the plan's basis, the weakest one counts.
 
 use crate::plan::{FieldPath, Figure, Known, Leg, Missing, Run};
-use crate::standards::ampacity::{AmpacityCase, AmpacityRefusal, AmpacityWorking, COPPER_CLAD_AMPACITY, ampacity};
+use crate::standards::ampacity::{
+    AmpacityCase, AmpacityRefusal, AmpacityWorking, COPPER_CLAD_AMPACITY, Derating, ampacity_with,
+};
 use crate::standards::kinds::{Basis, Metal};
 use crate::standards::source::COMMON_PRACTICE;
 use crate::units::Celsius;
@@ -90,6 +92,11 @@ pub(super) fn case(c: &Context<'_>, run: &Run, leg: &Leg, terminal_c: f64, basis
     })
 }
 
+/// What the plan's rules change of a derating.
+fn derating(c: &Context<'_>) -> Derating {
+    Derating { parallel_least_mm2: c.rules.parallel_least_mm2, ..Derating::default() }
+}
+
 /// The ampacity of a case; conductors too thin to be paralleled count as one, a refused case carries nothing.
 pub(super) fn solve(c: &Context<'_>, case: &AmpacityCase) -> LegCapacity {
     let clad = if case.metal == Metal::CopperClad { c.rules.copper_clad_ampacity / COPPER_CLAD_AMPACITY } else { 1.0 };
@@ -109,11 +116,12 @@ pub(super) fn solve(c: &Context<'_>, case: &AmpacityCase) -> LegCapacity {
         },
         refusal: Some(why),
     };
-    match ampacity(case) {
+    let derating = derating(c);
+    match ampacity_with(case, &derating) {
         Ok(w) => held(w, None),
         Err(why @ AmpacityRefusal::ParallelTooThin { .. }) => {
             let one = AmpacityCase { parallel: 1, ..*case };
-            ampacity(&one).map_or_else(refused, |w| held(w, Some(why)))
+            ampacity_with(&one, &derating).map_or_else(refused, |w| held(w, Some(why)))
         }
         Err(why) => refused(why),
     }
@@ -155,7 +163,7 @@ pub(super) fn working(c: &Context<'_>, index: usize, run: &Run) -> Working {
             ("insulation, C".into(), case.insulation_c, &crate::plan::sources::LABEL),
             ("terminals, C".into(), case.terminal_c, &crate::plan::sources::SHEET),
         ];
-        match ampacity(&case) {
+        match ampacity_with(&case, &derating(c)) {
             Ok(w) => {
                 lines.extend(w.steps().into_iter().map(|(label, value, source)| (label.to_string(), value, source)))
             }

@@ -8,6 +8,7 @@ mod fuses;
 mod graph;
 mod harvest;
 mod life;
+mod lugs;
 mod packs;
 mod panels;
 mod parallel;
@@ -25,6 +26,7 @@ pub(super) fn all(work: &Work<'_>, out: &mut Gathered) {
     panels::all(work, out);
     volts::all(work, out);
     wires::all(work, out);
+    lugs::all(work, out);
     fuses::all(work, out);
     place::all(work, out);
     charging::all(work, out);

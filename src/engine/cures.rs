@@ -6,15 +6,20 @@ use crate::plan::field::Leaf;
 use crate::plan::format::item_text;
 use crate::plan::wiring::{FuseAt, Protection};
 use crate::plan::{Edit, FieldPath, Known, Plan, Run, Step, Strings, Value};
+use crate::standards::conductor::Gauge;
 use crate::standards::fuse::smallest_at_least;
 use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
 use crate::units::{Amps, Metres};
 
 use super::circuit::{Circuit, Node, PathKind};
+use super::context::Context;
 use super::ladder::gauge_step;
 use super::report::{Proposed, Report};
 use super::resistance::fuses;
+use super::rule::Rules;
+use super::sizing::make::{Make, made_of, makes, takes};
+use super::sizing::make_edits;
 use super::{Engine, Finding, Level};
 
 /// Most steps that are offered.
@@ -131,7 +136,7 @@ fn plain_copper(plan: &Plan, run: &str) -> Vec<Step> {
 }
 
 /// A fuse in every string, on the run that leaves each array.
-fn string_fuses(plan: &Plan, controller: &str, finding: &Finding) -> Vec<Step> {
+pub(super) fn string_fuses(plan: &Plan, controller: &str, finding: &Finding) -> Vec<Step> {
     let Some(amps) = smallest_at_least(FuseFamily::Gpv, finding.n(2)) else { return Vec::new() };
     let (circuit, _) = Circuit::of(plan);
     let Some(k) = plan.controllers.iter().position(|k| k.id.as_str() == controller) else { return Vec::new() };
@@ -199,6 +204,32 @@ fn moved(run: &Run, near_from: bool) -> Option<Step> {
     Some(Step { name: format!("{} {} moved: to its {at} end", run.id, fuse.id), edits })
 }
 
+/// What a run can be made of with more copper than it has, as far as its terminals take it.
+fn thicker_steps(c: &Context<'_>, index: usize, run: &Run, gauge: Gauge) -> Vec<(Make, Step)> {
+    let now = Make::as_drawn(run, gauge);
+    let more = makes(c, index).into_iter().filter(|m| m.area_mm2() > now.area_mm2() + 1e-9);
+    more.filter(|m| takes(c, index, *m).may())
+        .map(|make| {
+            let step = if make.per_pole == now.per_pole {
+                gauge_step(run, make.gauge)
+            } else {
+                Step { name: format!("{}: {make}", run.id), edits: make_edits(run, make, true) }
+            };
+            (make, step)
+        })
+        .collect()
+}
+
+/// What a run's terminals do take, nearest to the copper it has.
+fn that_fit(c: &Context<'_>, index: usize, run: &Run) -> Vec<Step> {
+    let Some(now) = made_of(run) else { return Vec::new() };
+    let mut fit: Vec<Make> = makes(c, index).into_iter().filter(|m| takes(c, index, *m).may()).collect();
+    let apart = |m: &Make| (m.area_mm2() / now.area_mm2().max(1e-9)).ln().abs();
+    fit.sort_by(|a, b| apart(a).total_cmp(&apart(b)));
+    let step = |make: Make| Step { name: format!("{}: {make}", run.id), edits: make_edits(run, make, true) };
+    fit.into_iter().map(step).collect()
+}
+
 /// Steps on a run: its fuse moved, the proposed fuse, a thicker conductor, a thicker conductor with its fuse.
 fn run_steps(
     engine: &mut Engine,
@@ -227,6 +258,7 @@ fn run_steps(
         finding.check.id,
         "conductor-below-current"
             | "drop-over-target"
+            | "lug-not-usual"
             | "fuse-above-conductor"
             | "source-end-unfused"
             | "charger-end-unfused"
@@ -242,8 +274,11 @@ fn run_steps(
         steps.push(Step { name: fuse_name(p), edits: fuse_edits(run, p) });
     }
     let Some(gauge) = run.gauge.known().copied() else { return steps };
-    for thicker in gauge.ladder().filter(|g| *g > gauge) {
-        let step = gauge_step(run, thicker);
+    let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
+    if finding.check.id == "terminal-does-not-take" {
+        steps.extend(that_fit(&c, index, run));
+    }
+    for (thicker, step) in thicker_steps(&c, index, run, gauge) {
         if about_wire {
             steps.push(step.clone());
         }

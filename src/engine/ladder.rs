@@ -17,6 +17,7 @@ use crate::units::{Amps, Number, Volts, WattHours, Watts};
 use super::Engine;
 use super::finding::{Finding, Level};
 use super::report::{Proposed, Report};
+use super::sizing::Make;
 
 pub use fuse::families;
 pub(super) use gauge::gauge_step;
@@ -88,6 +89,8 @@ pub enum Columns {
 #[derive(Clone, Debug, PartialEq)]
 pub struct GaugeColumns {
     pub gauge: Gauge,
+    /// So many of it in each pole.
+    pub per_pole: u32,
     pub drop_v: Figure<Volts>,
     pub drop_pct: Figure<f64>,
     pub path_drop_pct: Figure<f64>,
@@ -196,7 +199,7 @@ impl Rung {
     #[must_use]
     pub fn name(&self) -> String {
         match &self.columns {
-            Columns::Gauge(c) => c.gauge.to_string(),
+            Columns::Gauge(c) => Make { gauge: c.gauge, per_pole: c.per_pole }.to_string(),
             Columns::Fuse(c) => format!("{} A", c.amps),
             Columns::Strings(c) => c.layout.clone(),
             Columns::Controller(c) => c.name.clone(),
@@ -239,7 +242,8 @@ impl Engine {
     }
 }
 
-/// Rows with their findings, and whether they fit: a stop that some other row does not have is this row's doing.
+/// Rows with their findings, and whether they fit: a stop that is new is this row's doing, and so is one that some other
+/// row which can be built does not have.
 fn judged(drawn: Vec<Drawn>, before: &Report) -> Vec<Rung> {
     let mut rungs: Vec<Rung> = Vec::with_capacity(drawn.len());
     for (place, d) in drawn.into_iter().enumerate() {
@@ -259,13 +263,15 @@ fn judged(drawn: Vec<Drawn>, before: &Report) -> Vec<Rung> {
         });
     }
     let has = |stops: &[Finding], f: &Finding| stops.iter().any(|g| g.identity() == f.identity());
+    let new_stop = |r: &Rung| r.new.iter().find(|f| f.level == Level::Stop).map(Finding::text);
+    let buildable = |r: &&Rung| !matches!(r.fit, Fit::No(_)) && new_stop(r).is_none();
     let verdicts: Vec<Option<String>> = rungs
         .iter()
         .map(|r| {
-            let own = |f: &&Finding| rungs.iter().any(|other| !has(&other.stops, f));
-            // A stop that every row brings is no row's excuse.
-            let brings = || r.new.iter().find(|f| f.level == Level::Stop);
-            r.stops.iter().find(own).or_else(brings).map(Finding::text)
+            let avoided = |f: &&Finding| rungs.iter().filter(buildable).any(|other| !has(&other.stops, f));
+            // A stop that every row brings is no row's excuse; one that the plan has is, where a row that can be
+            // built is without it.
+            new_stop(r).or_else(|| r.stops.iter().find(avoided).map(Finding::text))
         })
         .collect();
     for (rung, verdict) in rungs.iter_mut().zip(verdicts) {

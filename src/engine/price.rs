@@ -11,9 +11,13 @@ use crate::standards::kinds::FuseFamily;
 use crate::stock::{Spool, Stock};
 use crate::units::{Amps, Number};
 
-use super::context::at;
+use super::capacity::ratings;
+use super::circuit::{Node, Role};
+use super::context::{Context, at};
+use super::protection::fuses_of;
 use super::report::{PriceFigures, none_yet};
-use super::resistance::{gauge_of, leg_path, length_m};
+use super::resistance::{gauge_of, leg_path, legs, length_m};
+use crate::standards::lug::Stud;
 
 /// The cheapest spool that a leg can be made of: its gauge and metal, insulated for at least its temperature. None
 /// where no such spool has a price, or the leg's insulation is not known.
@@ -97,10 +101,12 @@ impl Sum {
 }
 
 /// The figures of the quote.
-pub(super) fn figures(plan: &Plan, stock: &Stock) -> PriceFigures {
+pub(super) fn figures(c: &Context<'_>, stock: &Stock) -> PriceFigures {
+    let plan = c.plan;
     let mut sum = Sum { known: 0.0, unpriced: 0, waits: None };
     equipment(plan, &mut sum);
-    from_stock(plan, stock, &mut sum);
+    let lugs = lugs(c, stock);
+    from_stock(c, stock, lugs.cost, &mut sum);
     let money = &plan.money;
     let m = |known: Option<&Known<Number>>, field: &str| -> Figure<f64> {
         known.map_or(Ok(0.0), |k| k.at(|| FieldPath::new(format!("money.{field}"))).map(|n| n.0))
@@ -141,6 +147,8 @@ pub(super) fn figures(plan: &Plan, stock: &Stock) -> PriceFigures {
         total: total.map(Number),
         known_parts: Number(sum.known),
         unpriced: sum.unpriced,
+        lugs: lugs.counted,
+        lugs_not_counted: lugs.not_counted,
     }
 }
 
@@ -173,10 +181,11 @@ fn equipment(plan: &Plan, sum: &mut Sum) {
     }
 }
 
-/// Wire and fuses bought new, from the truck stock.
-fn from_stock(plan: &Plan, stock: &Stock, sum: &mut Sum) {
-    let mut cost = 0.0;
-    for run in &plan.runs {
+/// Wire and fuses bought new, from the truck stock, beside what lugs cost.
+fn from_stock(c: &Context<'_>, stock: &Stock, lugs: f64, sum: &mut Sum) {
+    let plan = c.plan;
+    let mut cost = lugs;
+    for (i, run) in plan.runs.iter().enumerate() {
         for leg in run.legs.iter().filter(|l| l.state == State::New) {
             match leg_cost(stock, run, leg) {
                 Some(each) => cost += each,
@@ -185,7 +194,7 @@ fn from_stock(plan: &Plan, stock: &Stock, sum: &mut Sum) {
         }
         for fuse in run.protection.iter().filter(|p| p.state == State::New) {
             match fuse_cost(stock, fuse) {
-                Some(each) => cost += each,
+                Some(each) => cost += each * fuses_of(c, i, fuse),
                 None => sum.unpriced += 1,
             }
         }
@@ -203,4 +212,65 @@ fn from_stock(plan: &Plan, stock: &Stock, sum: &mut Sum) {
 fn leg_cost(stock: &Stock, run: &Run, leg: &Leg) -> Option<f64> {
     let gauge = gauge_of(run, leg).ok()?;
     Some(wire_cost_per_m(stock, gauge, leg)? * wire_m(run, leg).ok()?)
+}
+
+/// An end of a run that lies on a stud.
+pub(super) struct LugEnd<'a> {
+    /// The leg that ends there.
+    pub(super) leg: &'a Leg,
+    pub(super) stud: Stud,
+    /// What the stud belongs to.
+    pub(super) owner: String,
+}
+
+/// The ends of a run that lie on a stud of a known size.
+pub(super) fn lug_ends<'a>(c: &Context<'a>, index: usize) -> Vec<LugEnd<'a>> {
+    let (Some(link), Some(run)) = (c.circuit.links.get(index), c.plan.runs.get(index)) else { return Vec::new() };
+    let ends = [(link.from, legs(run).next()), (link.to, legs(run).last())];
+    let on_stud = |(node, leg): (Option<Node>, Option<&'a Leg>)| {
+        let node = node?;
+        let (rated, path) = ratings(c, node)?;
+        let stud = Stud::named(&rated.stud)?;
+        let bank = matches!(node, Node::Bank | Node::BankMinus);
+        let owner = path("x").segments().nth(1).filter(|_| !bank).unwrap_or("BK").to_string();
+        Some(LugEnd { leg: leg?, stud, owner })
+    };
+    ends.into_iter().filter_map(on_stud).collect()
+}
+
+/// What lugs cost, before markup, and how many there are with a price and without.
+struct Lugs {
+    cost: f64,
+    counted: usize,
+    not_counted: usize,
+}
+
+/// Lugs of the new wire: at every end on a stud of known size one for each conductor of each pole, as drawn; both poles
+/// are taken to end on studs of one size.
+fn lugs(c: &Context<'_>, stock: &Stock) -> Lugs {
+    let mut all = Lugs { cost: 0.0, counted: 0, not_counted: 0 };
+    for (i, run) in c.plan.runs.iter().enumerate() {
+        if c.circuit.links.get(i).is_none_or(|l| l.role == Role::Dead) {
+            continue;
+        }
+        let poles = if run.return_path == Return::Pair { 2 } else { 1 };
+        for end in lug_ends(c, i).into_iter().filter(|e| e.leg.state == State::New) {
+            let count = poles * end.leg.per_pole.known().map_or(1, |n| n.0.clamp(1.0, 6.0) as usize);
+            match gauge_of(run, end.leg).ok().and_then(|g| lug_cost(stock, g, end.stud)) {
+                Some(each) => {
+                    all.cost += each * count as f64;
+                    all.counted += count;
+                }
+                None => all.not_counted += count,
+            }
+        }
+    }
+    all
+}
+
+/// The cheapest lug of a gauge and stud in the truck stock; none where none has a price.
+fn lug_cost(stock: &Stock, gauge: Gauge, stud: Stud) -> Option<f64> {
+    let same = |l: &&crate::stock::Lug| l.gauge.known() == Some(&gauge) && Stud::named(&l.stud) == Some(stud);
+    let costs = stock.truck.lugs.iter().filter(same).filter_map(|l| Some(l.price.as_ref()?.known()?.0));
+    costs.min_by(f64::total_cmp)
 }

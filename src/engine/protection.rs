@@ -159,6 +159,19 @@ pub(super) fn is_string_fuse(c: &Context<'_>, index: usize, fuse: &Protection) -
         })
 }
 
+/// How many fuses one entry stands for: a string fuse is in every string of its array.
+pub(super) fn fuses_of(c: &Context<'_>, index: usize, fuse: &Protection) -> f64 {
+    if !is_string_fuse(c, index, fuse) {
+        return 1.0;
+    }
+    let Some(link) = c.circuit.links.get(index) else { return 1.0 };
+    let array = [link.from, link.to].into_iter().flatten().find_map(|n| match n {
+        Node::Array(i) => c.plan.arrays.get(i),
+        _ => None,
+    });
+    array.map_or(1.0, |a| a.strings.0.len().max(1) as f64)
+}
+
 /// Whether a run's source end wants a fuse at all.
 pub(super) fn wants_fuse(c: &Context<'_>, index: usize) -> bool {
     let Some(link) = c.circuit.links.get(index) else { return false };

@@ -513,6 +513,9 @@ pub struct PriceFigures {
     /// Parts whose price is known, and how many parts have none.
     pub known_parts: Number,
     pub unpriced: usize,
+    /// Lugs whose price is in the sum, and those it lacks: the stock knows no price for them.
+    pub lugs: usize,
+    pub lugs_not_counted: usize,
 }
 
 impl Default for PriceFigures {
@@ -524,6 +527,8 @@ impl Default for PriceFigures {
             total: none_yet(),
             known_parts: Number(0.0),
             unpriced: 0,
+            lugs: 0,
+            lugs_not_counted: 0,
         }
     }
 }

@@ -221,7 +221,9 @@ pub(super) fn each_fitting<'a>(
         let amps = fuse.amps_a.at(|| fuse_path(run, fuse, "amps_a"))?.0;
         let family = fuse.family.at(|| fuse_path(run, fuse, "family"))?;
         if amps > 0.0 {
-            put(Fitting::Fuse(fuse), drop_at_rating_v(c, family) / amps);
+            // String fuses lie side by side.
+            let side_by_side = super::protection::fuses_of(c, index, fuse);
+            put(Fitting::Fuse(fuse), drop_at_rating_v(c, family) / amps / side_by_side);
         }
     }
     for leg in legs(run) {

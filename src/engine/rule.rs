@@ -113,6 +113,7 @@ in_force! {
     terminal_c = "terminal-c",
     other_basis_pct = "other-basis-pct",
     bundle_marine = "bundle-marine",
+    parallel_least_mm2 = "parallel-least-mm2",
     copper_clad_resistance = "copper-clad-resistance",
     copper_clad_ampacity = "copper-clad-ampacity",
 }

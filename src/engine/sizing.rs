@@ -3,6 +3,7 @@
 //! By the rules alone: no year is evaluated. Fuses stand as they are when all runs are sized; existing legs too.
 
 mod cheapest;
+pub(super) mod make;
 mod proposal;
 mod wire;
 
@@ -22,9 +23,11 @@ use super::runs::{self, current_on};
 use super::{Engine, cures};
 
 use cheapest::Way;
+pub use make::Make;
+use make::{makes, no_pair, takes};
 pub use proposal::{FuseSize, Proposal, SizedRun, Totals};
 use wire::Sized;
-pub(super) use wire::{left_m, system as system_of, thinnest_with};
+pub(super) use wire::{edits as make_edits, left_m, system as system_of, thinnest_with};
 
 /// Findings about a run that a thicker conductor cures.
 const BY_GAUGE: [&str; 4] =
@@ -38,6 +41,8 @@ pub struct Selection {
     pub run: Id,
     /// The smallest that satisfies every rule and the target of its path; the best there is where none does.
     pub gauge: Gauge,
+    /// So many of it in each pole.
+    pub per_pole: u32,
     /// Whether the path's drop target is met with it.
     pub meets_target: bool,
     /// The fuse with it: type, rating and end; none where none belongs or none fits.
@@ -52,11 +57,23 @@ impl Engine {
     pub fn select(&mut self, plan: &Plan, stock: &Stock, run: &Id) -> Option<Selection> {
         let index = plan.runs.iter().position(|r| r.id == *run)?;
         let old = plan.runs.get(index)?;
-        let system = wire::system(plan, old);
+        let (circuit, _) = Circuit::of(plan);
+        let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
         let mut reasons = Vec::new();
-        let mut second: Option<(Gauge, Option<Proposed>)> = None;
-        for gauge in system.ladder() {
-            let mut step = Step { name: String::new(), edits: wire::edits(old, gauge, true) };
+        let mut second: Option<(Make, Option<Proposed>)> = None;
+        for make in makes(&c, index) {
+            match takes(&c, index, make) {
+                make::Takes::Ask(why) => {
+                    reasons.push(format!("{make}: {why}"));
+                    continue;
+                }
+                make::Takes::No(why) if make.per_pole > 1 => {
+                    reasons.push(format!("{make}: {why}"));
+                    continue;
+                }
+                _ => {}
+            }
+            let mut step = Step { name: String::new(), edits: wire::edits(old, make, true) };
             let with = plan.with(&step).ok()?;
             let fuse = self.evaluate_wires(&with, stock).runs.get(index)?.proposed.clone();
             if let Some(fuse) = &fuse {
@@ -70,7 +87,8 @@ impl Engine {
             let failing =
                 own.clone().find(|f| BY_GAUGE.contains(&f.check.id) || f.check.id == "terminal-does-not-take");
             if let Some(f) = failing {
-                reasons.push(format!("{gauge}: {}", f.text()));
+                let pair = no_pair(&c, index, make).map_or(String::new(), |why| format!(", {why}"));
+                reasons.push(format!("{make}: {}{pair}", f.text()));
                 continue;
             }
             let over = match (&figures.path_drop_pct, figures.target_pct) {
@@ -78,19 +96,19 @@ impl Engine {
                 _ => None,
             };
             if let Some((pct, target)) = over {
-                reasons.push(format!("{gauge}: the path loses {pct:.2} %, its target is {target:.2} %"));
-                second.get_or_insert((gauge, fuse));
+                reasons.push(format!("{make}: the path loses {pct:.2} %, its target is {target:.2} %"));
+                second.get_or_insert((make, fuse));
                 continue;
             }
             let governs = figures.governs;
-            reasons.push(format!("{gauge}: carries {:.0} A ({governs}) for {:.1} A", ampacity.0, design.0));
+            reasons.push(format!("{make}: carries {:.0} A ({governs}) for {:.1} A", ampacity.0, design.0));
             if let Some(fuse) = &fuse {
                 reasons.push(format!("fuse {} A {}: {}", fuse.amps.0, fuse.family, fuse.why));
             }
-            return Some(Selection { run: run.clone(), gauge, meets_target: true, fuse, reasons });
+            return Some(selected(run, make, true, fuse, reasons));
         }
-        let (gauge, fuse) = second?;
-        Some(Selection { run: run.clone(), gauge, meets_target: false, fuse, reasons })
+        let (make, fuse) = second?;
+        Some(selected(run, make, false, fuse, reasons))
     }
 
     /// The cheapest set of gauges that meets rules and targets, as one step against the plan: price where the truck
@@ -127,9 +145,9 @@ impl Engine {
             if had == 0 || !wire::has_new_leg(old) {
                 continue;
             }
-            for gauge in system_of(c.plan, old).ladder().filter(|g| wire::fits(c, i, *g)) {
+            for make in makes(c, i).into_iter().filter(|m| wire::fits(c, i, *m)) {
                 let Some(run) = with.runs.get(i) else { break };
-                let more = wire::edits(run, gauge, false);
+                let more = wire::edits(run, make, false);
                 let Ok(next) = with.with(&Step { name: String::new(), edits: more.clone() }) else { continue };
                 let report = self.evaluate_wires(&next, stock);
                 let worse = |r: &Report| r.findings.iter().filter(|f| by_gauge(f) || f.level == Level::Stop).count();
@@ -184,6 +202,10 @@ impl Engine {
     }
 }
 
+fn selected(run: &Id, make: Make, meets_target: bool, fuse: Option<Proposed>, reasons: Vec<String>) -> Selection {
+    Selection { run: run.clone(), gauge: make.gauge, per_pole: make.per_pole, meets_target, fuse, reasons }
+}
+
 /// Whether a finding is one that a thicker wire can cure.
 fn by_gauge(f: &Finding) -> bool {
     BY_GAUGE.contains(&f.check.id) && (f.check.id != "source-end-unfused" || f.n(0) > 0.0)
@@ -232,7 +254,7 @@ fn bond_edits(plan: &Plan, before: &Report, after: &Report) -> Vec<Edit> {
         if let Some(run) = run
             && let Some(gauge) = thinnest_with(system_of(plan, run), f.n(1))
         {
-            edits.extend(wire::edits(run, gauge, false));
+            edits.extend(wire::edits(run, Make::as_drawn(run, gauge), false));
         }
     }
     edits
@@ -290,7 +312,7 @@ impl Problem {
         let mut edits = Vec::new();
         for (sized, pick) in self.runs.iter().zip(chosen) {
             if let (Some(run), Some(candidate)) = (plan.runs.get(sized.index), sized.candidates.get(*pick)) {
-                edits.extend(wire::edits(run, candidate.gauge, false));
+                edits.extend(wire::edits(run, candidate.make, false));
             }
         }
         Step { name: "size all".into(), edits }
@@ -432,23 +454,24 @@ impl Problem {
         let pick = |p: usize, s: &Sized| chosen.get(p).and_then(|i| s.candidates.get(*i)).copied();
         for (p, s) in self.runs.iter().enumerate() {
             if let Some(x) = pick(p, s) {
-                *wanted.entry(x.gauge).or_default() += s.metres;
+                *wanted.entry(x.make.gauge).or_default() += s.metres_of(&x);
             }
         }
         let short = wanted.iter().filter(|(g, m)| **m > wire::left_m(stock, **g) + 1e-9).map(|(g, _)| *g).min();
         let Some(short) = short else { return false };
-        let users = self.runs.iter().enumerate().filter(|(p, s)| pick(*p, s).is_some_and(|x| x.gauge == short));
+        let users = self.runs.iter().enumerate().filter(|(p, s)| pick(*p, s).is_some_and(|x| x.make.gauge == short));
         let movable = users.filter(|(_, s)| s.candidates.len() > 1);
         let least = movable.min_by(|a, b| a.1.metres.total_cmp(&b.1.metres)).map(|(p, _)| p);
         match least {
             Some(p) => {
                 if let Some(s) = self.runs.get_mut(p) {
-                    s.candidates.retain(|x| x.gauge != short);
+                    s.candidates.retain(|x| x.make.gauge != short);
                 }
             }
             // Nobody can move: the longest user stays as it is.
             None => {
-                let users = self.runs.iter().enumerate().filter(|(p, s)| pick(*p, s).is_some_and(|x| x.gauge == short));
+                let users =
+                    self.runs.iter().enumerate().filter(|(p, s)| pick(*p, s).is_some_and(|x| x.make.gauge == short));
                 let longest = users.max_by(|a, b| a.1.metres.total_cmp(&b.1.metres)).map(|(p, _)| p);
                 let Some(p) = longest else { return false };
                 self.leave(p);

@@ -1,6 +1,6 @@
 //! What more copper in a run is worth: the year's harvest with its next gauge up against the harvest as it is.
 
-use crate::plan::{Edit, Figure, Id, Plan, Run, Step, Value};
+use crate::plan::{Figure, Id, Plan, Run, Step};
 use crate::stock::Stock;
 use crate::units::WattHours;
 
@@ -8,6 +8,7 @@ use super::Engine;
 use super::circuit::PathKind;
 use super::context::{Context, at, missing};
 use super::report::{NextUp, Report, Worth};
+use super::sizing::{Make, make_edits};
 
 /// Days of the mean year that yearly figures are spread over.
 const DAYS: f64 = 365.0;
@@ -42,7 +43,10 @@ impl Engine {
             _ => return Err(missing("")),
         };
         let kwh = before.year.harvest_kwh.clone()?;
-        let step = Step::one(String::new(), Edit::Set { at: at("runs", run, "gauge"), to: Value::Gauge(gauge) });
+        // As the ladder's row has it: existing legs keep their wire beside new ones.
+        let old = plan.runs.iter().find(|r| r.id == *run).ok_or_else(|| missing(""))?;
+        let edits = make_edits(old, Make::as_drawn(old, gauge), true);
+        let step = Step { name: String::new(), edits };
         let with = plan.with(&step).map_err(|_| missing(""))?;
         let kwh_year = self.evaluate(&with, stock).year.harvest_kwh? - kwh;
         Ok(Worth { gauge, wh_day: WattHours(kwh_year * 1000.0 / DAYS), kwh_year })

@@ -2,11 +2,13 @@
 
 use coachwire::engine::ladder::{Columns, Fit};
 use coachwire::engine::{Engine, Finding, LadderOf, Level, Report, Rung};
-use coachwire::plan::Plan;
 use coachwire::plan::samples::sample;
+use coachwire::plan::{Known, Plan, Step};
 use coachwire::standards::conductor::area_mm2;
 use coachwire::standards::fuse::ratings;
+use coachwire::standards::kinds::FuseFamily;
 use coachwire::stock::Stock;
+use coachwire::units::{Amps, Number};
 
 fn whole(name: &str) -> Plan {
     Plan::from_text(sample(name).expect("sample").text).unwrap_or_else(|e| panic!("{e}"))
@@ -39,6 +41,8 @@ fn a_gauge_row_is_the_edited_plan_s_answer_and_thicker_is_never_worse() {
         let p = whole(name);
         for (i, run) in p.runs.iter().enumerate() {
             let mut rungs = rows(&p, &LadderOf::Gauge(run.id.clone()));
+            // Two of a gauge stand after the single ones, not between them.
+            rungs.retain(|r| r.gauge().expect("a gauge").per_pole == 1);
             rungs.sort_by(|a, b| {
                 let mm2 = |r: &Rung| area_mm2(r.gauge().expect("a gauge").gauge);
                 mm2(a).total_cmp(&mm2(b))
@@ -135,4 +139,143 @@ fn what_is_not_there_has_no_ladder() {
     for of in [LadderOf::Gauge(id()), LadderOf::Fuse(id(), None), LadderOf::Strings(id()), LadderOf::Controller(id())] {
         assert_eq!(rows(&p, &of), Vec::new(), "{of:?}");
     }
+}
+
+fn dunlin() -> Plan {
+    Plan::from_text(include_str!("../screens/dunlin.ron")).unwrap_or_else(|e| panic!("{e}"))
+}
+
+/// W2's fuse cannot open the fault with any gauge that carries the current: no gauge's fault, so no row's verdict.
+#[test]
+fn a_stop_that_no_buildable_row_avoids_is_no_row_s_fault() {
+    let p = dunlin();
+    let before = wires(&p);
+    let stop = before.findings.iter().find(|f| f.level == Level::Stop && f.subject.as_str() == "runs.W2");
+    assert_eq!(stop.map(|f| f.check.id), Some("interrupt-below-fault"));
+    let rungs = rows(&p, &LadderOf::Gauge("W2".parse().expect("an id")));
+    for rung in &rungs {
+        let amps = rung.gauge().expect("gauge").margin_pct.clone().expect("known");
+        let brings = rung.new.iter().any(|f| f.level == Level::Stop);
+        assert_eq!(matches!(rung.fit, Fit::No(_)), amps < 0.0 || brings, "{}: {:?}", rung.name(), rung.fit);
+    }
+    assert!(rungs.iter().filter(|r| !matches!(r.fit, Fit::No(_))).count() >= 5);
+}
+
+/// A row that can be built and is without a stop of the plan makes the others "no".
+#[test]
+fn a_stop_that_a_buildable_row_avoids_counts() {
+    let p = whole("thistle");
+    let mut told = 0;
+    for run in &p.runs {
+        let rungs = rows(&p, &LadderOf::Gauge(run.id.clone()));
+        let before = wires(&p);
+        for rung in &rungs {
+            let cures = rung.cured.iter().filter(|f| f.level == Level::Stop);
+            for f in cures.filter(|_| !matches!(rung.fit, Fit::No(_))) {
+                told += 1;
+                let current = rungs.iter().find(|r| r.current).expect("what it has");
+                assert!(matches!(current.fit, Fit::No(_)), "{} {}: {}", run.id, rung.name(), f.text());
+                assert!(before.findings.iter().any(|b| b.identity() == f.identity()));
+            }
+        }
+    }
+    assert!(told > 0);
+}
+
+/// All in parallel on dunlin: six strings, each needs its fuse; one step brings both, and their price.
+#[test]
+fn a_wiring_that_needs_string_fuses_brings_them() {
+    let p = dunlin();
+    let mut stock = Stock::default();
+    stock.truck.fuses.push(coachwire::stock::Fuse {
+        family: Known::Is(FuseFamily::Gpv),
+        amps_a: Known::Is(Amps(10.0)),
+        price: Some(Known::Is(Number(3.0))),
+        ..Default::default()
+    });
+    let rungs = Engine::default().ladder(&p, &stock, &LadderOf::Strings("A1".parse().expect("an id")));
+    for rung in &rungs {
+        let Columns::Strings(c) = &rung.columns else { panic!("not a wiring") };
+        let needed = matches!(c.string_fuse_a, Ok(Some(_)));
+        let after = with(&p, rung);
+        let had = p.runs[0].protection.len();
+        assert_eq!(after.runs[0].protection.len(), had + usize::from(needed), "{}", rung.name());
+        let missing = wires(&after).findings.iter().any(|f| f.check.id == "string-fuse-missing");
+        assert!(!missing, "{}", rung.name());
+        if needed {
+            // Six strings, six fuses.
+            assert_eq!(rung.price.clone().map(|x| x.0), Ok(18.0), "{}", rung.name());
+            let bare = p.with(&Step { edits: rung.step.edits[..1].to_vec(), ..rung.step.clone() }).expect("applies");
+            assert!(wires(&bare).findings.iter().any(|f| f.check.id == "string-fuse-missing"));
+        }
+    }
+    assert_eq!(rungs.iter().filter(|r| r.price.is_ok()).count(), 1);
+    // Taken back, the plan is what it was.
+    let mut document = coachwire::document::Document::new(p.clone(), stock.into());
+    let report = document.committed().report.clone();
+    document.apply(rungs[0].step.clone()).expect("applies");
+    assert_ne!(*document.committed().plan, p);
+    document.undo();
+    assert_eq!((&*document.committed().plan, &*document.committed().report), (&p, &*report));
+}
+
+/// The row that is chosen is what is shown, also on a run whose legs have gauges of their own, and sizing all does the
+/// same.
+#[test]
+fn a_gauge_row_covers_legs_with_gauges_of_their_own() {
+    let mut p = whole("larkspur");
+    let i = p.runs.iter().position(|r| r.id.as_str() == "W5").expect("W5");
+    let thin = "10 AWG".parse().expect("gauge");
+    p.runs[i].legs[0].gauge = Some(Known::Is(thin));
+    let effective = |p: &Plan| {
+        let run = &p.runs[i];
+        run.legs.iter().map(|l| *l.gauge.as_ref().unwrap_or(&run.gauge).known().expect("known")).collect::<Vec<_>>()
+    };
+    for rung in rows(&p, &LadderOf::Gauge(p.runs[i].id.clone())) {
+        let after = with(&p, &rung);
+        let c = rung.gauge().expect("gauge");
+        assert!(effective(&after).iter().all(|g| *g == c.gauge), "{}: {:?}", rung.name(), effective(&after));
+        assert_eq!(c.ampacity_a, wires(&after).runs[i].ampacity_a);
+        assert_eq!(rung.current, effective(&p).iter().all(|g| *g == c.gauge));
+    }
+    // Beside new legs an existing one keeps its wire.
+    p.runs[i].legs[0].state = coachwire::plan::State::Existing;
+    if p.runs[i].legs.len() > 1 {
+        for rung in rows(&p, &LadderOf::Gauge(p.runs[i].id.clone())) {
+            assert_eq!(effective(&with(&p, &rung))[0], thin);
+        }
+    }
+}
+
+/// What a row says before its year is kept when the year comes: nothing it called cured comes back.
+#[test]
+fn the_year_adds_findings_and_takes_none_back() {
+    let (stock, mut engine) = (Stock::default(), Engine::default());
+    for (name, of) in [("larkspur", "A1"), ("bramble", "A1")] {
+        let p = whole(name);
+        let before = engine.evaluate(&p, &stock);
+        let of = LadderOf::Strings(of.parse().expect("an id"));
+        for early in engine.ladder(&p, &stock, &of) {
+            let mut late = early.clone();
+            assert!(early.harvest_wh_day.is_none(), "marked as waiting");
+            engine.finish(&p, &stock, &before, &mut late);
+            let keeps = |a: &[Finding], b: &[Finding]| a.iter().all(|f| b.iter().any(|g| g.identity() == f.identity()));
+            assert!(keeps(&early.cured, &late.cured), "{name} {}", early.name());
+            assert!(keeps(&early.new, &late.new), "{name} {}", early.name());
+        }
+    }
+}
+
+/// Every rating of a family that cannot open the fault is "no", also where the plan has that stop already; a family that
+/// opens it has rows to choose.
+#[test]
+fn a_fuse_that_cannot_open_the_fault_does_not_fit() {
+    let p = dunlin();
+    let of = |family| rows(&p, &LadderOf::Fuse("W2".parse().expect("an id"), family));
+    let thin = of(None);
+    assert!(!thin.is_empty() && thin.iter().all(|r| matches!(r.fit, Fit::No(_))));
+    let opens = of(Some(FuseFamily::ClassT));
+    let fit: Vec<String> = opens.iter().filter(|r| r.fit == Fit::Yes).map(Rung::name).collect();
+    // 40 A x 1.25 to the 70 A that 8 AWG carries.
+    assert_eq!(fit, ["50 A", "60 A", "70 A"]);
 }

@@ -123,6 +123,26 @@ fn the_year_and_the_ladders() {
     }
 }
 
+/// An inverter whose terminals take two conductors of 1/0 AWG at most, on M8 studs.
+#[test]
+fn two_conductors_and_lugs() {
+    let rated = r#"idle_w: 12.0, ratings: (largest_wire: "1/0 AWG", wires_each: 2.0, stud: "M8")"#;
+    let text = DUNLIN.replacen("idle_w: 12.0", rated, 1);
+    let down = "<Down><Down><Down>";
+    for (name, script) in [
+        ("ladder__two", format!("{down}l<End>")),
+        ("sizing__two", "z".into()),
+        ("working__two", format!("{down}e")),
+        ("ladder__wiring_fused", "<BackTab><BackTab>l<Home>".into()),
+    ] {
+        for size in SIZES {
+            let mut screen = Screen::on(&text, size);
+            screen.keys(&script);
+            shot(name, size, &screen);
+        }
+    }
+}
+
 #[test]
 fn boxes() {
     let size = SIZES[0];

@@ -157,24 +157,27 @@ fn refusals(out: &mut Gathered, run: &Run, leg: usize, refusal: Option<AmpacityR
 
 fn terminal(w: &Work<'_>, run: &Run, node: Node) -> Outcome {
     let Some((r, path)) = ratings(w.context, node) else { return Ok(None) };
-    if r.smallest_wire.is_none() && r.largest_wire.is_none() {
+    if r.smallest_wire.is_none() && r.largest_wire.is_none() && r.wires_each.is_none() {
         return Ok(None);
     }
+    let each = r.wires_each.as_ref().and_then(|k| k.known()).map(|n| n.0);
     for leg in legs(run) {
         let gauge = gauge_of(run, leg)?;
         let size = |k: &Option<crate::plan::Known<_>>| k.as_ref().and_then(|k| k.known()).map(|g| area_mm2(*g));
         let thin = size(&r.smallest_wire).is_some_and(|least| area_mm2(gauge) < least - 1e-9);
         let thick = size(&r.largest_wire).is_some_and(|most| area_mm2(gauge) > most + 1e-9);
-        if thin || thick {
+        let count = leg.per_pole.known().map_or(1.0, |n| n.0);
+        let many = each.is_some_and(|each| count > each + 1e-9);
+        if thin || thick || many {
             let (owner, _) = path("x").split_last();
             let name = owner.segments().last().unwrap_or("bank").to_string();
-            return Ok(Some(
-                Finding::new(&TERMINAL, Level::Caution, path_of(run), &[area_mm2(gauge)], &SHEET).named([
+            return Ok(Some(Finding::new(&TERMINAL, Level::Caution, path_of(run), &[area_mm2(gauge)], &SHEET).named(
+                [
                     run.id.to_string(),
                     name,
-                    gauge.to_string(),
-                ]),
-            ));
+                    if many { format!("{count} x {gauge} in one terminal") } else { gauge.to_string() },
+                ],
+            )));
         }
     }
     Ok(None)

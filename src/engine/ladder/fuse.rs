@@ -1,6 +1,5 @@
 //! The ladder of a run's fuse: every rating its family is made in.
 
-use crate::engine::Engine;
 use crate::engine::circuit::{Circuit, Node};
 use crate::engine::context::Context;
 use crate::engine::cures::fuse_edits;
@@ -9,6 +8,7 @@ use crate::engine::protection::is_string_fuse;
 use crate::engine::report::{Proposed, Report, RunFigures, none_yet};
 use crate::engine::resistance::{drop_at_rating_v, fuse_path, fuses};
 use crate::engine::rule::Rules;
+use crate::engine::{Engine, Level};
 use crate::engine::{arrays, protection};
 use crate::plan::{Edit, Figure, Id, Plan, Protection, Run, Step, Value};
 use crate::standards::fuse::ratings;
@@ -53,7 +53,7 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id, fam
         let columns = columns(&c, stock, family, amps, (figures, &bounds));
         all.push(Drawn {
             current: had == Some(family) && has.and_then(|f| f.amps_a.known()) == Some(&Amps(amps)),
-            own: own(&columns, &bounds, &c),
+            own: own(&columns, &bounds, &c, cannot_open(&after, id)),
             price: fuse_price(plan, stock, family, amps),
             weight_kg: none_yet(),
             columns: Columns::Fuse(columns),
@@ -138,7 +138,14 @@ fn columns(
     }
 }
 
-fn own(columns: &FuseColumns, bounds: &Bounds, c: &Context<'_>) -> Fit {
+/// Whether a fuse of this run cannot open the fault, by the check: against an assumed fault that is less than a stop.
+fn cannot_open(after: &Report, run: &Id) -> bool {
+    let path = format!("runs.{run}");
+    let mut stops = after.findings.iter().filter(|f| f.level == Level::Stop && f.subject.as_str() == path);
+    stops.any(|f| f.check.id == "interrupt-below-fault")
+}
+
+fn own(columns: &FuseColumns, bounds: &Bounds, c: &Context<'_>, cannot_open: bool) -> Fit {
     let amps = columns.amps;
     match (&bounds.most_a, &bounds.least_a) {
         (Ok(most), _) if amps > most + 1e-9 => Fit::No(format!("above the {most:.1} A that it may have")),
@@ -146,8 +153,8 @@ fn own(columns: &FuseColumns, bounds: &Bounds, c: &Context<'_>) -> Fit {
         (Err(waits), _) | (_, Err(waits)) => Fit::Unknown(format!("waits for {}", waits.0)),
         _ => match (&columns.interrupt_a, &columns.fault_a) {
             (Ok(opens), Ok(fault)) if opens.0 < fault.0 * c.rules.interrupt_margin - 1e-9 => {
-                // Whether that is a stop is the check's to say: against an assumed fault it is less.
-                Fit::Unknown(format!("opens {:.0} A, the fault may be {:.0} A", opens.0, fault.0))
+                let why = format!("opens {:.0} A, the fault may be {:.0} A", opens.0, fault.0);
+                if cannot_open { Fit::No(why) } else { Fit::Unknown(why) }
             }
             _ => Fit::Yes,
         },

@@ -4,13 +4,14 @@ use crate::engine::Engine;
 use crate::engine::arrays;
 use crate::engine::circuit::{Circuit, Node, PathKind};
 use crate::engine::context::{Context, at};
+use crate::engine::cures::string_fuses;
 use crate::engine::report::{Report, none_yet};
 use crate::engine::rule::Rules;
 use crate::plan::{Array, Edit, Figure, Id, Missing, Plan, Step, Strings, Value};
 use crate::standards::fuse::smallest_at_least;
 use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
-use crate::units::{Amps, Volts};
+use crate::units::{Amps, Number, Volts};
 
 use super::{Columns, Drawn, Fit, StringsColumns};
 
@@ -23,16 +24,29 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id) -> 
     for series in (1..=panels.len()).filter(|s| panels.len().is_multiple_of(*s)) {
         let strings = Strings(panels.chunks(series).map(<[Id]>::to_vec).collect());
         let current = strings == array.strings;
-        let step = step(array, &strings, series);
-        let Ok(with) = plan.with(&step) else { continue };
-        let after = engine.evaluate_wires(&with, stock);
+        let mut step = step(array, &strings, series);
+        let Ok(mut with) = plan.with(&step) else { continue };
+        let mut after = engine.evaluate_wires(&with, stock);
+        let fuses = fuse_edits(&with, &after, index);
+        let mut price = none_yet();
+        if !fuses.is_empty() {
+            let before = after.price.clone();
+            step.edits.extend(fuses);
+            let Ok(fused) = plan.with(&step) else { continue };
+            after = engine.evaluate_wires(&fused, stock);
+            with = fused;
+            // What the fuses cost, where all of them have a price.
+            if before.unpriced == after.price.unpriced {
+                price = Ok(Number(after.price.known_parts.0 - before.known_parts.0));
+            }
+        }
         let columns = columns(&with, &after, index);
         all.push(Drawn {
             current,
             own: own(&columns, Rules::of(plan).voc_stop_pct),
             columns: Columns::Strings(columns),
             // The panels are the same ones.
-            price: none_yet(),
+            price,
             weight_kg: none_yet(),
             step,
             after,
@@ -52,6 +66,18 @@ fn step(array: &Array, strings: &Strings, series: usize) -> Step {
         }
     }
     Step { name: format!("{} strings {} -> {strings}", array.id, array.strings), edits }
+}
+
+/// String fuses that this wiring needs and does not have: added where there are none, of another rating where what is
+/// there does not suit.
+fn fuse_edits(with: &Plan, after: &Report, index: usize) -> Vec<Edit> {
+    let (circuit, _) = Circuit::of(with);
+    let Some(k) = circuit.feeds.get(index).copied().flatten() else { return Vec::new() };
+    let Some(controller) = with.controllers.get(k) else { return Vec::new() };
+    let subject = format!("controllers.{}", controller.id);
+    let missing = after.findings.iter().find(|f| f.check.id == "string-fuse-missing" && f.subject.as_str() == subject);
+    let steps = missing.map(|f| string_fuses(with, controller.id.as_str(), f)).unwrap_or_default();
+    steps.into_iter().flat_map(|s| s.edits).collect()
 }
 
 fn columns(with: &Plan, after: &Report, index: usize) -> StringsColumns {

@@ -10,12 +10,12 @@ use crate::engine::resistance::{fuses, legs};
 use crate::engine::rule::Rules;
 use crate::engine::{Engine, runs};
 use crate::plan::{Figure, Id, Plan, Run, State, Step};
-use crate::standards::conductor::{Gauge, area_mm2};
 use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
 use crate::units::Amps;
 
-use super::{by_gauge, is_new_stop, sizes, wire};
+use super::make::{Make, made_of, makes, no_pair, takes};
+use super::{by_gauge, is_new_stop, make, sizes, wire};
 use crate::engine::circuit::Role;
 
 /// The sizing of all runs: one step, and what it does to each run.
@@ -35,7 +35,7 @@ pub type FuseSize = (Amps, FuseFamily);
 pub struct SizedRun {
     pub run: Id,
     /// Of its new legs; none where unknown.
-    pub gauge: (Option<Gauge>, Option<Gauge>),
+    pub gauge: (Option<Make>, Option<Make>),
     /// The first fuse it has.
     pub fuse: (Option<FuseSize>, Option<FuseSize>),
     /// What decides its size, or why it is left as it is.
@@ -113,19 +113,13 @@ impl Engine {
             let why = unsized_for.unwrap_or_else(|| asked.decides(i, new));
             rows.push(SizedRun {
                 run: old.id.clone(),
-                gauge: (gauge(old), gauge(new)),
+                gauge: (made_of(old), made_of(new)),
                 fuse: (fuse(old), fuse(new)),
                 why,
             });
         }
         Proposal { step, rows }
     }
-}
-
-/// The gauge of a run's new legs, else of its first.
-fn gauge(run: &Run) -> Option<Gauge> {
-    let leg = legs(run).find(|l| l.state == State::New).or_else(|| legs(run).next());
-    leg.and_then(|l| l.gauge.as_ref()).unwrap_or(&run.gauge).known().copied()
 }
 
 fn fuse(run: &Run) -> Option<FuseSize> {
@@ -170,7 +164,17 @@ impl Asked<'_> {
         if wire::sized(self.c, self.stock, index, found, self.from_stock_only).is_none() {
             let design = found.currents.pair.design_a.clone().unwrap_or(0.0);
             let whose = if self.from_stock_only { "no gauge on the truck" } else { "no gauge its terminals take" };
-            return Some(format!("held: {whose} carries {design:.1} A"));
+            let asked = makes(self.c, index).into_iter().find_map(|m| match takes(self.c, index, m) {
+                make::Takes::Ask(what) => Some(format!("; two would be {m}: {what}")),
+                _ => None,
+            });
+            let none = || {
+                let thickest = makes(self.c, index).into_iter().max_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()));
+                thickest.and_then(|m| no_pair(self.c, index, m)).map(|why| format!(", {why}"))
+            };
+            let pair = asked.or_else(none);
+            let pair = pair.filter(|_| !self.from_stock_only).unwrap_or_default();
+            return Some(format!("held: {whose} carries {design:.1} A{pair}"));
         }
         None
     }
@@ -183,12 +187,12 @@ impl Asked<'_> {
             f.subject.as_str() == path && f.level != Level::Note && (by_gauge(f) || f.check.id == "drop-over-target")
         };
         let left = self.after.findings.iter().find(open);
-        let Some(now) = gauge(run) else { return "its gauge is not known".into() };
+        let Some(now) = made_of(run) else { return "its gauge is not known".into() };
         if let Some(left) = left {
             return format!("held: {}", self.holds(index, run, now).unwrap_or_else(|| left.text()));
         }
         let Some(thinner) = self.thinner(index, run, now) else { return "the thinnest there is to choose".into() };
-        if area_mm2(thinner) < self.least_mm2(index) - 1e-9 {
+        if thinner.area_mm2() < self.least_mm2(index) - 1e-9 {
             return format!("{now} is the least in practice");
         }
         let Some(report) = self.with(run, thinner) else { return String::new() };
@@ -201,29 +205,41 @@ impl Asked<'_> {
     }
 
     /// What a thicker gauge would bring.
-    fn holds(&mut self, index: usize, run: &Run, now: Gauge) -> Option<String> {
-        let thicker = now.thicker()?;
-        if !wire::fits(self.c, index, thicker) {
-            return Some(format!("its terminals do not take {thicker}"));
+    fn holds(&mut self, index: usize, run: &Run, now: Make) -> Option<String> {
+        let more = makes(self.c, index).into_iter().filter(|m| m.area_mm2() > now.area_mm2() + 1e-9);
+        let thicker = more.min_by(|a, b| {
+            let taken = |m: &Make| !wire::fits(self.c, index, *m);
+            taken(a).cmp(&taken(b)).then(a.area_mm2().total_cmp(&b.area_mm2()))
+        })?;
+        match takes(self.c, index, thicker) {
+            make::Takes::Ask(why) => return Some(format!("{thicker}: {why}")),
+            make::Takes::No(_) if thicker.per_pole > 1 => return Some(format!("its terminals do not take {thicker}")),
+            make::Takes::No(_) => {
+                let pair = no_pair(self.c, index, thicker).map_or(String::new(), |why| format!(", {why}"));
+                return Some(format!("its terminals do not take {thicker}{pair}"));
+            }
+            _ => {}
         }
         let report = self.with(run, thicker)?;
         let stop = report.findings.iter().find(|f| is_new_stop(self.before, f));
         stop.map(|f| format!("with {thicker}, {}", f.text()))
     }
 
-    /// The next thinner gauge that could have been taken.
-    fn thinner(&self, index: usize, run: &Run, now: Gauge) -> Option<Gauge> {
-        let could =
-            |g: &Gauge| wire::fits(self.c, index, *g) && (!self.from_stock_only || wire::on_van(self.stock, run, *g));
-        now.ladder().rev().filter(|g| *g < now).find(could)
+    /// The next thinner make that could have been taken.
+    fn thinner(&self, index: usize, run: &Run, now: Make) -> Option<Make> {
+        let could = |m: &Make| {
+            wire::fits(self.c, index, *m) && (!self.from_stock_only || wire::on_van(self.stock, run, m.gauge))
+        };
+        let less = makes(self.c, index).into_iter().filter(|m| m.area_mm2() < now.area_mm2() - 1e-9);
+        less.filter(could).max_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()))
     }
 
     fn least_mm2(&self, index: usize) -> f64 {
         self.c.circuit.links.get(index).map_or(0.0, |l| wire::least_mm2(self.c, l.role))
     }
 
-    fn with(&mut self, run: &Run, gauge: Gauge) -> Option<Report> {
-        let step = Step { name: String::new(), edits: wire::edits(run, gauge, true) };
+    fn with(&mut self, run: &Run, make: Make) -> Option<Report> {
+        let step = Step { name: String::new(), edits: wire::edits(run, make, true) };
         let with = self.c.plan.with(&step).ok()?;
         Some(self.engine.evaluate_wires(&with, self.stock))
     }

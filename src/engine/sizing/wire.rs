@@ -1,6 +1,6 @@
 //! The gauges a run can be made of: what its terminals take, what its current and its fuses want.
 
-use crate::engine::capacity::{of_run, ratings};
+use crate::engine::capacity::of_run;
 use crate::engine::circuit::{Circuit, Role};
 use crate::engine::context::{Context, at};
 use crate::engine::price::wire_cost_per_m;
@@ -12,13 +12,16 @@ use crate::plan::wiring::Return;
 use crate::plan::{Edit, Figure, Known, Leg, Plan, Run, State, Value};
 use crate::standards::conductor::{Gauge, area_mm2, copper_kg_per_m};
 use crate::stock::Stock;
+use crate::units::Number;
 
+use super::make::{Make, count_edits, made_of, makes, takes};
 use super::sizes;
 
-/// One gauge for a run.
+/// One make for a run.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Candidate {
-    pub(super) gauge: Gauge,
+    pub(super) make: Make,
+    /// Of one pole.
     pub(super) area_mm2: f64,
     /// Loop at the working current.
     pub(super) ohm: f64,
@@ -37,8 +40,16 @@ pub(super) struct Sized {
     pub(super) candidates: Vec<Candidate>,
     /// The gauge it has.
     pub(super) now: Option<Candidate>,
-    /// Of new wire, every conductor.
+    /// Of new wire, every conductor, as it is drawn.
     pub(super) metres: f64,
+}
+
+impl Sized {
+    /// Metres of wire that a candidate takes.
+    pub(super) fn metres_of(&self, x: &Candidate) -> f64 {
+        let drawn = self.now.map_or(1, |n| n.make.per_pole).max(1);
+        self.metres * f64::from(x.make.per_pole) / f64::from(drawn)
+    }
 }
 
 /// The gauge system of a run: that of the gauge it has, or the plan's.
@@ -77,43 +88,50 @@ pub(super) fn lines_opened(plan: &Plan) -> Plan {
             && has_new_leg(run)
             && let Some(thickest) = system(plan, run).ladder().next_back()
         {
-            *run = with_gauge(run, thickest);
+            *run = with_make(run, Make::as_drawn(run, thickest));
         }
     }
     opened
 }
 
-fn with_gauge(run: &Run, gauge: Gauge) -> Run {
+fn with_make(run: &Run, make: Make) -> Run {
+    let other_count = make.per_pole != Make::as_drawn(run, make.gauge).per_pole;
     let mut run = run.clone();
     let whole = all_new(&run);
     if whole {
-        run.gauge = Known::Is(gauge);
+        run.gauge = Known::Is(make.gauge);
     }
     for leg in run.legs.iter_mut().filter(|l| is_new(l)) {
-        leg.gauge = (!whole).then_some(Known::Is(gauge));
+        leg.gauge = (!whole).then_some(Known::Is(make.gauge));
+        if other_count {
+            leg.per_pole = Known::Is(Number(f64::from(make.per_pole)));
+        }
     }
     run
 }
 
-/// The edits that give a run's new legs a gauge; existing ones keep theirs. `whole`: also where nothing changes.
-pub(super) fn edits(run: &Run, gauge: Gauge, whole: bool) -> Vec<Edit> {
+/// The edits that give a run's new legs a make; existing ones keep theirs, unless all of them exist: then the wire is
+/// replaced. `whole`: also where nothing changes.
+pub(in crate::engine) fn edits(run: &Run, make: Make, whole: bool) -> Vec<Edit> {
+    let gauge = make.gauge;
     let set = |at, to| Edit::Set { at, to };
     let mut edits = Vec::new();
-    if all_new(run) {
+    if all_new(run) || !has_new_leg(run) {
         if whole || run.gauge.known() != Some(&gauge) {
             edits.push(set(at("runs", &run.id, "gauge"), Value::Gauge(gauge)));
         }
         for leg in legs(run).filter(|l| l.gauge.is_some()) {
             edits.push(set(leg_path(run, leg, "gauge"), Value::Nothing));
         }
-        return edits;
-    }
-    for leg in legs(run).filter(|l| is_new(l)) {
-        let has = leg.gauge.as_ref().unwrap_or(&run.gauge).known();
-        if has != Some(&gauge) {
-            edits.push(set(leg_path(run, leg, "gauge"), Value::Gauge(gauge)));
+    } else {
+        for leg in legs(run).filter(|l| is_new(l)) {
+            let has = leg.gauge.as_ref().unwrap_or(&run.gauge).known();
+            if has != Some(&gauge) {
+                edits.push(set(leg_path(run, leg, "gauge"), Value::Gauge(gauge)));
+            }
         }
     }
+    edits.extend(count_edits(run, make));
     edits
 }
 
@@ -142,14 +160,9 @@ pub(super) fn on_van(stock: &Stock, run: &Run, gauge: Gauge) -> bool {
     })
 }
 
-/// Whether the terminals at both ends take a gauge.
-pub(super) fn fits(c: &Context<'_>, index: usize, gauge: Gauge) -> bool {
-    let Some(link) = c.circuit.links.get(index) else { return true };
-    let size = |k: &Option<Known<Gauge>>| k.as_ref().and_then(|k| k.known()).map(|g| area_mm2(*g));
-    [link.from, link.to].into_iter().flatten().filter_map(|n| ratings(c, n)).all(|(r, _)| {
-        size(&r.smallest_wire).is_none_or(|least| area_mm2(gauge) >= least - 1e-9)
-            && size(&r.largest_wire).is_none_or(|most| area_mm2(gauge) <= most + 1e-9)
-    })
+/// Whether a run may be made so as far as its terminals go.
+pub(super) fn fits(c: &Context<'_>, index: usize, make: Make) -> bool {
+    takes(c, index, make).may()
 }
 
 /// Whether a run made like this carries its current; none where that is not known.
@@ -170,8 +183,9 @@ fn fused(c: &Context<'_>, index: usize, run: &Run) -> bool {
     })
 }
 
-fn candidate(c: &Context<'_>, stock: &Stock, index: usize, run: &Run, gauge: Gauge, amps: f64) -> Option<Candidate> {
-    let made = with_gauge(run, gauge);
+fn candidate(c: &Context<'_>, stock: &Stock, index: usize, run: &Run, make: Make, amps: f64) -> Option<Candidate> {
+    let gauge = make.gauge;
+    let made = with_make(run, make);
     let ohm = run_loop(c, index, &made, amps, None).ok()?.ohm;
     let (mut price, mut copper_kg) = (Some(0.0), 0.0);
     for leg in legs(&made).filter(|l| is_new(l)) {
@@ -179,7 +193,7 @@ fn candidate(c: &Context<'_>, stock: &Stock, index: usize, run: &Run, gauge: Gau
         copper_kg += metres * copper_kg_per_m(gauge);
         price = price.and_then(|sum: f64| Some(sum + wire_cost_per_m(stock, gauge, leg)? * metres));
     }
-    Some(Candidate { gauge, area_mm2: area_mm2(gauge), ohm, cost: copper_kg, price, copper_kg })
+    Some(Candidate { make, area_mm2: make.area_mm2(), ohm, cost: copper_kg, price, copper_kg })
 }
 
 /// The least copper of a conductor that is newly laid, mm2, whatever would carry the current: what practice does not go
@@ -206,15 +220,15 @@ pub(super) fn sized(c: &Context<'_>, stock: &Stock, index: usize, found: &Found,
     let amps = found.currents.pair.drop_a.clone().ok()?;
     let mut carrying = Vec::new();
     let mut protected = Vec::new();
-    for gauge in system(c.plan, run).ladder() {
-        if !fits(c, index, gauge) || (only_stock && !on_van(stock, run, gauge)) {
+    for make in makes(c, index) {
+        if !fits(c, index, make) || (only_stock && !on_van(stock, run, make.gauge)) {
             continue;
         }
-        let made = with_gauge(run, gauge);
+        let made = with_make(run, make);
         if !carries(c, index, &made, role, design_a)? {
             continue;
         }
-        let one = candidate(c, stock, index, run, gauge, amps)?;
+        let one = candidate(c, stock, index, run, make, amps)?;
         carrying.push(one);
         if fused(c, index, &made) {
             protected.push(one);
@@ -231,10 +245,7 @@ pub(super) fn sized(c: &Context<'_>, stock: &Stock, index: usize, found: &Found,
     for leg in legs(run).filter(|l| is_new(l)) {
         metres += leg_metres(run, leg).ok()?;
     }
-    let now = legs(run)
-        .find(|l| is_new(l))
-        .and_then(|l| l.gauge.as_ref().unwrap_or(&run.gauge).known().copied())
-        .and_then(|g| candidate(c, stock, index, run, g, amps));
+    let now = made_of(run).and_then(|make| candidate(c, stock, index, run, make, amps));
     (!candidates.is_empty()).then_some(Sized { index, candidates, now, metres })
 }
 

@@ -4,6 +4,7 @@ use ratatui::layout::Rect;
 
 use crate::engine::ladder::{Columns, ControllerColumns, Fit, FuseColumns, GaugeColumns, GoalColumns, StringsColumns};
 use crate::engine::{Finding, LadderOf, Rung};
+use crate::plan::Edit;
 use crate::tui::bench::ends;
 use crate::tui::model::{Ladder, Model};
 use crate::tui::theme::Role;
@@ -24,7 +25,7 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, ladder: &Ladder
         heading: rows.first().map(|r| table::heading(r)).unwrap_or_default(),
         rows: rows.iter().zip(&ladder.rungs).map(|(cells, r)| table::row(r.current, cells)).collect(),
         cursor: ladder.cursor,
-        about: about(ladder, width, about_rows),
+        about: about(model, ladder, width, about_rows),
         about_rows,
     };
     table::draw(paint, area, &table);
@@ -73,7 +74,9 @@ fn cells(model: &Model, ladder: &Ladder, rung: &Rung, wide: bool) -> Vec<Cell> {
     if matches!(rung.columns, Columns::Gauge(_) | Columns::Controller(_)) {
         cells.push(right("kg", 4, figure(&rung.weight_kg, |k| fixed(*k, 1))));
     }
-    let count = |n: usize, sign: &str| if n == 0 { String::new() } else { format!("{sign}{n}") };
+    // Findings that need the year come with it.
+    let none = if rung.harvest_wh_day.is_none() { ".." } else { "" };
+    let count = |n: usize, sign: &str| if n == 0 { none.into() } else { format!("{sign}{n}") };
     cells.push(right("new", 3, count(rung.new.len(), "+")));
     cells.push(right("cur", 3, count(rung.cured.len(), "-")));
     let fit = match rung.fit {
@@ -87,7 +90,7 @@ fn cells(model: &Model, ladder: &Ladder, rung: &Rung, wide: bool) -> Vec<Cell> {
 
 fn of_gauge(c: &GaugeColumns, wide: bool) -> Vec<Cell> {
     let mut cells = vec![
-        left("gauge", 8, c.gauge.to_string()),
+        left("gauge", 8, made(c)),
         right("dropV", 5, figure(&c.drop_v, |v| fixed(v.0, 2))),
         right("path%", 5, figure(&c.path_drop_pct, percent)),
         right("A", 4, figure(&c.ampacity_a, |a| fixed(a.0, 0))),
@@ -107,6 +110,12 @@ fn of_gauge(c: &GaugeColumns, wide: bool) -> Vec<Cell> {
         cells.push(right("truck", 6, truck));
     }
     cells
+}
+
+/// The gauge, and how many in each pole where there are several; short enough for its column.
+fn made(c: &GaugeColumns) -> String {
+    let gauge = c.gauge.to_string();
+    if c.per_pole > 1 { format!("{}x {}", c.per_pole, gauge.trim_end_matches(" AWG")) } else { gauge }
 }
 
 fn of_fuse(c: &FuseColumns) -> Vec<Cell> {
@@ -189,8 +198,13 @@ fn change(ladder: &Ladder, rung: &Rung) -> String {
     }
 }
 
+/// Whether a wiring brings string fuses.
+fn has_fuses(rung: &Rung) -> bool {
+    rung.step.edits.iter().any(|e| matches!(e, Edit::Insert { .. }))
+}
+
 /// Lines about the marked row: whether it fits and why, then its findings by name.
-fn about(ladder: &Ladder, width: usize, room: usize) -> Vec<(String, Role)> {
+fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(String, Role)> {
     let Some(rung) = ladder.rungs.get(ladder.cursor) else { return Vec::new() };
     let mut said = vec![match &rung.fit {
         Fit::Yes => format!("{}: fits", rung.name()),
@@ -202,7 +216,8 @@ fn about(ladder: &Ladder, width: usize, room: usize) -> Vec<(String, Role)> {
             if !c.governs.is_empty() {
                 said.push(format!("ampacity by {}", c.governs));
             }
-            let next = ladder.rungs.get(ladder.cursor + 1);
+            let same = |r: &&Rung| r.gauge().is_some_and(|n| n.per_pole == c.per_pole);
+            let next = ladder.rungs.get(ladder.cursor + 1).filter(same);
             if let (Some(here), Some(more)) = (harvest(rung), next.and_then(harvest)) {
                 let (day, year) = (fixed(more - here, 1), fixed((more - here) * 365.0 / 1000.0, 1));
                 said.push(format!("worth of the next gauge up: {day} Wh/day, {year} kWh a year"));
@@ -211,11 +226,19 @@ fn about(ladder: &Ladder, width: usize, room: usize) -> Vec<(String, Role)> {
                 said.push(format!("fuse {} A {}", fuse.amps.0, fuse.family));
             }
         }
+        Columns::Strings(c) if has_fuses(rung) => {
+            let amps = figure(&c.string_fuse_a, |f| f.map_or("-".into(), |a| format!("{} A", fixed(a.0, 0))));
+            let price =
+                if model.are_prices_hidden { String::new() } else { format!(", price {}", words::price(&rung.price)) };
+            said.push(format!("a fuse of {amps} in every string comes with it{price}"));
+        }
         Columns::Goal(_) => said.push("by this year's sun; room on the roof and in the bay is not looked at".into()),
         Columns::Controller(c) if c.typical => said.push("a typical row: check the label before ordering".into()),
         _ => {}
     }
-    if !ladder.complete {
+    if rung.harvest_wh_day.is_none() {
+        said.push(".. the year and its findings are to come".into());
+    } else if !ladder.complete {
         said.push(".. the year is being computed".into());
     }
     let mut lines: Vec<(String, Role)> = wrap(&said.join("; "), width).into_iter().map(|l| (l, Role::Text)).collect();

@@ -245,9 +245,13 @@ fn price(plan: &Plan, report: &Report) -> Line {
         String::new()
     };
     let without = if price.unpriced > 0 { format!(", {} unpriced", price.unpriced) } else { String::new() };
+    let lugs = match price.lugs_not_counted {
+        0 => String::new(),
+        n => format!(", {n} lugs not counted"),
+    };
     Line {
         label: "price",
-        value: format!("{total} {}{known}{without}", plan.job.currency),
+        value: format!("{total} {}{known}{without}{lugs}", plan.job.currency),
         number: price.total.as_ref().ok().map(|p| p.0),
         ..Line::default()
     }

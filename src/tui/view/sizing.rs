@@ -46,9 +46,12 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, sizing: &Sizing
 
 fn cells(model: &Model, row: &SizedRun, wide: bool) -> Vec<Cell> {
     let between = |a: String, b: String| if a == b { a } else { format!("{a} > {b}") };
-    let gauge = |g: Option<crate::standards::conductor::Gauge>| g.map_or("?".into(), |g| g.to_string());
+    let gauge = |g: Option<crate::engine::sizing::Make>| g.map_or("?".into(), |g| g.to_string());
     let fuse = |f: Option<crate::engine::sizing::FuseSize>| f.map_or("-".into(), |(a, _)| fixed(a.0, 0));
-    let short = between(gauge(row.gauge.0), gauge(row.gauge.1)).replacen(" AWG > ", " > ", 1);
+    let mut short = between(gauge(row.gauge.0), gauge(row.gauge.1)).replacen(" AWG > ", " > ", 1);
+    if short.contains(" x ") {
+        short = short.replace(" x ", "x").replace(" AWG", "");
+    }
     let mut cells = vec![left("run", 4, row.run.to_string())];
     if wide {
         let joins = model.plan().and_then(|p| p.runs.iter().find(|r| r.id == row.run)).map(ends);

@@ -42,10 +42,11 @@ pub(super) fn lines(model: &Model, view: &WorkingView, width: usize) -> Lines {
     }
     match &view.selection {
         Some(chosen) => {
+            let make = crate::engine::sizing::Make { gauge: chosen.gauge, per_pole: chosen.per_pole };
             let text = match chosen.meets_target {
-                true => format!("the smallest that meets every rule and the drop target: {}", chosen.gauge),
+                true => format!("the smallest that meets every rule and the drop target: {make}"),
                 false => {
-                    format!("no gauge that fits meets the drop target; the smallest by the rules: {}", chosen.gauge)
+                    format!("no gauge that fits meets the drop target; the smallest by the rules: {make}")
                 }
             };
             say(&mut out, width, 2, &text, Role::Figure);

@@ -1,0 +1,225 @@
+//! What terminals take: two smaller conductors in place of a large one, how many lie in one terminal, lugs and studs.
+
+use super::plan;
+use super::samples::SOUND;
+use coachwire::engine::ladder::Fit;
+use coachwire::engine::sizing::Make;
+use coachwire::engine::{Engine, LadderOf, Level, Report, Rung};
+use coachwire::plan::{Known, Plan, State};
+use coachwire::standards::conductor::{Gauge, area_mm2};
+use coachwire::stock::{Lug, Spool, Stock};
+use coachwire::units::{Celsius, Metres, Number, Watts};
+
+fn gauge(text: &str) -> Gauge {
+    text.parse().expect("gauge")
+}
+
+fn wires(p: &Plan, stock: &Stock) -> Report {
+    Engine::default().evaluate_wires(p, stock)
+}
+
+/// 2500 W on 12 V: 1/0 AWG is all that the inverter's terminals take, and alone it is too thin.
+fn heavy() -> Plan {
+    let mut p = plan(SOUND);
+    p.inverters[0].watts_w = Known::Is(Watts(2500.0));
+    p.inverters[0].ratings.largest_wire = Some(Known::Is(gauge("1/0 AWG")));
+    p.inverters[0].ratings.wires_each = Some(Known::Is(Number(2.0)));
+    p.runs[4].legs[0].length_m = Known::Is(Metres(1.5));
+    p
+}
+
+fn rows(p: &Plan) -> Vec<Rung> {
+    Engine::default().ladder(p, &Stock::default(), &LadderOf::Gauge(p.runs[4].id.clone()))
+}
+
+fn pair(rungs: &[Rung]) -> &Rung {
+    rungs.iter().find(|r| r.name() == "2 x 1/0 AWG").unwrap_or_else(|| panic!("no pair among {}", rungs.len()))
+}
+
+#[test]
+fn two_conductors_where_the_terminal_takes_none_so_thick() {
+    let p = heavy();
+    let rungs = rows(&p);
+    let row = pair(&rungs);
+    let with = p.with(&row.step).expect("applies");
+    assert_eq!(with.runs[4].legs[0].per_pole.known(), Some(&Number(2.0)));
+    let one = rungs.iter().find(|r| r.name() == "1/0 AWG").and_then(Rung::gauge).expect("one").clone();
+    let two = row.gauge().expect("two");
+    // Two of one length share the current: twice the ampacity of one.
+    let amps = |f: &coachwire::plan::Figure<coachwire::units::Amps>| f.clone().expect("known").0;
+    assert!((amps(&two.ampacity_a) - 2.0 * amps(&one.ampacity_a)).abs() < 1e-9);
+    assert!(row.weight_kg.clone().expect("kg") > 1.9 * area_mm2(gauge("1/0 AWG")) * 8.89 * 3.0 / 1000.0);
+    let four = rungs.iter().find(|r| r.name() == "4/0 AWG").expect("4/0");
+    assert!(matches!(&four.fit, Fit::No(why) if why == "the terminals do not take it"), "{:?}", four.fit);
+
+    let s = Engine::default().select(&p, &Stock::default(), &p.runs[4].id).expect("known");
+    assert_eq!((s.gauge, s.per_pole), (gauge("1/0 AWG"), 2), "{s:?}");
+    let sized = p.with(&Engine::default().size_all(&p, &Stock::default(), false)).expect("applies");
+    let run = &sized.runs[4];
+    assert_eq!((run.gauge.known(), run.legs[0].per_pole.known()), (Some(&gauge("1/0 AWG")), Some(&Number(2.0))));
+    assert!(!wires(&sized, &Stock::default()).findings.iter().any(|f| f.check.id == "conductor-below-current"));
+}
+
+/// Too thin alone, and too thick for the terminal: both are cured by two of the size that it takes.
+#[test]
+fn two_conductors_cure() {
+    for (now, check) in [("1/0 AWG", "conductor-below-current"), ("4/0 AWG", "terminal-does-not-take")] {
+        let mut p = heavy();
+        p.runs[4].gauge = Known::Is(gauge(now));
+        p.runs[4].protection[0].amps_a = Known::Is(coachwire::units::Amps(300.0));
+        let r = Engine::default().evaluate(&p, &Stock::default());
+        let found = r.findings.iter().find(|f| f.check.id == check && f.subject.as_str() == "runs.W5");
+        let cures = Engine::default().cures(&p, &Stock::default(), found.expect("found"));
+        assert!(cures.iter().any(|s| s.name == "W5: 2 x 1/0 AWG"), "{now}: {cures:?}");
+        for step in &cures {
+            let after = wires(&p.with(step).expect("applies"), &Stock::default());
+            assert!(!after.findings.iter().any(|f| f.check.id == "terminal-does-not-take"), "{step:?}");
+        }
+    }
+}
+
+#[test]
+fn two_are_not_taken_where_a_terminal_takes_one() {
+    let mut p = heavy();
+    p.inverters[0].ratings.wires_each = Some(Known::Is(Number(1.0)));
+    let rungs = rows(&p);
+    assert_eq!(pair(&rungs).fit, Fit::No("INV takes 1 in one terminal".into()));
+    let s = Engine::default().select(&p, &Stock::default(), &p.runs[4].id);
+    assert!(s.is_none_or(|s| s.per_pole == 1));
+    p.runs[4].gauge = Known::Is(gauge("1/0 AWG"));
+    p.runs[4].legs[0].per_pole = Known::Is(Number(2.0));
+    let r = wires(&p, &Stock::default());
+    let said = r.findings.iter().find(|f| f.check.id == "terminal-does-not-take").expect("said").text();
+    assert_eq!(said, "W5: INV does not take 2 x 1/0 AWG in one terminal");
+}
+
+#[test]
+fn two_are_asked_about_where_nobody_said() {
+    let mut p = heavy();
+    p.inverters[0].ratings.wires_each = None;
+    let asks = "whether INV takes 2 in one terminal is not known";
+    assert_eq!(pair(&rows(&p)).fit, Fit::Unknown(asks.into()));
+    let proposal = Engine::default().propose_sizes(&p, &Stock::default(), false);
+    assert!(proposal.rows[4].why.contains(asks), "{}", proposal.rows[4].why);
+    // Two lugs go on a stud.
+    p.inverters[0].ratings.stud = "M10".into();
+    assert!(!matches!(pair(&rows(&p)).fit, Fit::Unknown(_)));
+}
+
+/// Source: NEC 310.10: conductors in parallel are 1/0 AWG and larger.
+#[test]
+fn two_thin_ones_are_never_proposed() {
+    let mut p = heavy();
+    p.inverters[0].ratings.largest_wire = Some(Known::Is(gauge("2 AWG")));
+    let rungs = rows(&p);
+    assert!(rungs.iter().all(|r| r.gauge().is_some_and(|g| g.per_pole == 1)));
+    let four = rungs.iter().find(|r| r.name() == "4/0 AWG").expect("4/0");
+    assert!(matches!(&four.fit, Fit::No(why) if why.contains("nor two of 50 mm2 (1/0 AWG) or more")), "{:?}", four.fit);
+    // The plan's own rule decides.
+    p.rules.push(coachwire::plan::RuleChange {
+        id: "parallel-least-mm2".parse().expect("id"),
+        value: Known::Is(Number(30.0)),
+        reason: "tested".into(),
+    });
+    let rungs = rows(&p);
+    assert!(rungs.iter().any(|r| r.name() == "2 x 2 AWG"));
+}
+
+#[test]
+fn an_existing_leg_is_not_doubled() {
+    let mut p = heavy();
+    p.runs[4].legs[0].state = State::Existing;
+    assert!(rows(&p).iter().all(|r| r.gauge().is_some_and(|g| g.per_pole == 1)));
+    let step = Engine::default().size_all(&p, &Stock::default(), false);
+    assert_eq!(p.with(&step).expect("applies").runs[4], p.runs[4]);
+}
+
+#[test]
+fn two_take_twice_the_wire_from_the_van() {
+    let p = heavy();
+    let spool = |left: f64| Spool {
+        gauge: Known::Is(gauge("1/0 AWG")),
+        insulation_c: Known::Is(Celsius(105.0)),
+        left_m: Known::Is(Metres(left)),
+        ..Spool::default()
+    };
+    let count = |left: f64| {
+        let mut stock = Stock::default();
+        stock.truck.spools.push(spool(left));
+        let with = p.with(&Engine::default().size_all(&p, &stock, true)).expect("applies");
+        with.runs.iter().map(|r| r.legs[0].per_pole.known().expect("n").0).fold(0.0, f64::max)
+    };
+    assert_eq!(count(100.0), 2.0);
+    // 1.5 m, two poles, two in each: 6 m.
+    assert_eq!(count(5.9), 1.0);
+}
+
+fn on_stud(stud: &str) -> Plan {
+    let mut p = plan(SOUND);
+    p.inverters[0].ratings.stud = stud.into();
+    p
+}
+
+#[test]
+fn a_lug_that_is_not_usual_is_noted() {
+    let of = |p: &Plan| {
+        let r = wires(p, &Stock::default());
+        r.findings.iter().find(|f| f.check.id == "lug-not-usual").map(|f| (f.level, f.text()))
+    };
+    assert_eq!(of(&on_stud("M8")), None);
+    assert_eq!(of(&on_stud("a clamp")), None);
+    let (level, text) = of(&on_stud("M5")).expect("4/0 on a #10 screw");
+    assert_eq!(level, Level::Note);
+    assert_eq!(
+        text,
+        "W5: lugs for 4/0 AWG are not usually made for the #10 (M5) stud of INV; usual: 5/16 (M8), 3/8 (M10), 1/2 (M12)"
+    );
+    // A size the table lacks says nothing.
+    let mut between = on_stud("M5");
+    between.runs[4].gauge = Known::Is(gauge("3/0 AWG"));
+    assert_eq!(of(&between), None);
+}
+
+#[test]
+fn a_thin_wire_on_a_thick_stud_is_cured_by_a_thicker_one() {
+    let mut p = on_stud("1/2");
+    p.inverters[0].watts_w = Known::Is(Watts(500.0));
+    p.runs[4].gauge = Known::Is(gauge("2 AWG"));
+    let r = Engine::default().evaluate(&p, &Stock::default());
+    let found = r.findings.iter().find(|f| f.check.id == "lug-not-usual").expect("noted");
+    let cures = Engine::default().cures(&p, &Stock::default(), found);
+    assert!(!cures.is_empty());
+    let after = wires(&p.with(&cures[0]).expect("applies"), &Stock::default());
+    assert!(!after.findings.iter().any(|f| f.check.id == "lug-not-usual"));
+}
+
+/// By hand: W5 ends on one known stud, two poles, one conductor each: two lugs at 4.00, with 25 % markup.
+#[test]
+fn lugs_are_priced_from_the_van_and_the_others_said() {
+    let mut p = on_stud("5/16-18");
+    p.money.markup_pct = Some(Known::Is(Number(25.0)));
+    let bare = wires(&p, &Stock::default()).price;
+    assert_eq!((bare.lugs, bare.lugs_not_counted), (0, 2));
+    let mut stock = Stock::default();
+    let lug = |stud: &str, price: f64| Lug {
+        gauge: Known::Is(gauge("4/0 AWG")),
+        stud: stud.into(),
+        price: Some(Known::Is(Number(price))),
+        ..Lug::default()
+    };
+    stock.truck.lugs.extend([lug("3/8", 1.0), lug("M8", 4.0), lug("5/16", 4.5)]);
+    let priced = wires(&p, &stock).price;
+    assert_eq!((priced.lugs, priced.lugs_not_counted, priced.unpriced), (2, 0, bare.unpriced));
+    assert!((priced.known_parts.0 - bare.known_parts.0 - 2.0 * 4.0 * 1.25).abs() < 1e-9);
+    // Two in each pole: four.
+    p.runs[4].legs[0].per_pole = Known::Is(Number(2.0));
+    assert_eq!(wires(&p, &stock).price.lugs, 4);
+    p.runs[4].legs[0].state = State::Existing;
+    assert_eq!((wires(&p, &stock).price.lugs, wires(&p, &stock).price.lugs_not_counted), (0, 0));
+}
+
+#[test]
+fn a_make_is_said_in_words() {
+    assert_eq!(Make { gauge: gauge("2/0 AWG"), per_pole: 1 }.to_string(), "2/0 AWG");
+    assert_eq!(Make { gauge: gauge("70 mm2"), per_pole: 2 }.to_string(), "2 x 70 mm2");
+}
