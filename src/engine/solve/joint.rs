@@ -45,6 +45,7 @@ struct Low<'a> {
 
 impl Low<'_> {
     /// Output power with the array held at `v`, and its change with that.
+    #[cold]
     fn watts(&self, tracker: &Tracker, v: f64) -> (f64, f64) {
         let [amps, slope_s, _] = self.cell.current_and_slopes(v, self.pv_ohm);
         let share = tracker.conversion * tracker.tracking;
@@ -74,6 +75,7 @@ impl<'a> Side<'a> {
     const NONE: Self = Self { gives: Gives::Amps(0.0), amps: 0.0 };
 
     /// Source `k` giving all it can; none where the general search has to look.
+    #[inline]
     fn free(circuit: &'a Charging, moment: &Moment<'a>, flow: &Flow, k: usize, posts_v: f64) -> Option<Self> {
         let own_ohm = circuit.own_ohm(k);
         let Some(solar) = circuit.solars.get(k) else {
@@ -102,6 +104,7 @@ impl<'a> Side<'a> {
     }
 
     /// Near what it gives into some volts; `ohm`: of its way, were all others to give as much as it does.
+    #[inline]
     fn begin(&mut self, end_v: f64, way_ohm: f64) {
         match &mut self.gives {
             Gives::Amps(amps) => self.amps = *amps,
@@ -151,6 +154,7 @@ impl<'a> Side<'a> {
     }
 
     /// Goes a step, the end of its way rising by `end_v`; whether it was a small one.
+    #[inline]
     fn go(&mut self, line: &Line, step_a: f64, end_v: f64) -> bool {
         self.amps += step_a;
         match &mut self.gives {
@@ -208,6 +212,7 @@ struct Joint<'a, const N: usize> {
 
 impl<'a, const N: usize> Joint<'a, N> {
     /// The sources at `places`, as `side` has them; none where the general search has to look.
+    #[inline]
     fn of(
         circuit: &'a Charging,
         places: &[usize; MOST],
@@ -231,6 +236,7 @@ impl<'a, const N: usize> Joint<'a, N> {
         Some(joint)
     }
 
+    #[inline]
     fn begin(&mut self, posts_v: f64) {
         for (side, row) in self.sides.iter_mut().zip(&self.ohm) {
             side.begin(posts_v, row.iter().sum());
@@ -331,6 +337,7 @@ impl<'a, const N: usize> Joint<'a, N> {
     }
 
     /// Goes on until all agree with the bank and the load; net current and volts.
+    #[inline]
     fn meet(&mut self, now: &BankHour<'_>, moment: &Moment<'_>, guess_v: f64, bank: Bank) -> Option<(f64, f64)> {
         let (charging, blocked) = (bank == Bank::Charging, bank == Bank::Blocked);
         let either = blocked || now.is_one_line();
