@@ -33,14 +33,21 @@ const STUDS: [(Stud, &str, &str); 6] = [
 
 /// Smallest and largest stud that lugs of a gauge are usually made for; every one between them is usual too.
 /// Source: makers' usual ranges, from memory ([`USUAL_LUGS`]).
-const USUAL: [(&str, Stud, Stud); 7] = [
-    ("8 AWG", Stud::No10, Stud::FiveSixteenths),
-    ("6 AWG", Stud::No10, Stud::ThreeEighths),
-    ("4 AWG", Stud::Quarter, Stud::ThreeEighths),
-    ("2 AWG", Stud::Quarter, Stud::ThreeEighths),
-    ("1/0 AWG", Stud::FiveSixteenths, Stud::Half),
-    ("2/0 AWG", Stud::FiveSixteenths, Stud::Half),
-    ("4/0 AWG", Stud::FiveSixteenths, Stud::Half),
+const USUAL: [(Gauge, Stud, Stud); 7] = [
+    // 8 AWG
+    (Gauge::Awg(5), Stud::No10, Stud::FiveSixteenths),
+    // 6 AWG
+    (Gauge::Awg(6), Stud::No10, Stud::ThreeEighths),
+    // 4 AWG
+    (Gauge::Awg(7), Stud::Quarter, Stud::ThreeEighths),
+    // 2 AWG
+    (Gauge::Awg(9), Stud::Quarter, Stud::ThreeEighths),
+    // 1/0 AWG
+    (Gauge::Awg(11), Stud::FiveSixteenths, Stud::Half),
+    // 2/0 AWG
+    (Gauge::Awg(12), Stud::FiveSixteenths, Stud::Half),
+    // 4/0 AWG
+    (Gauge::Awg(14), Stud::FiveSixteenths, Stud::Half),
 ];
 
 impl Stud {
@@ -68,6 +75,6 @@ impl fmt::Display for Stud {
 /// Source: makers' usual ranges, from memory ([`USUAL_LUGS`]).
 #[must_use]
 pub fn usual_studs(gauge: Gauge) -> Option<Vec<Stud>> {
-    let row = USUAL.iter().find(|(name, ..)| name.parse() == Ok(gauge))?;
+    let row = USUAL.iter().find(|(of, ..)| *of == gauge)?;
     Some(STUDS.iter().map(|(stud, ..)| *stud).filter(|s| (row.1..=row.2).contains(s)).collect())
 }
