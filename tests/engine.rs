@@ -10,6 +10,7 @@ mod goal;
 mod isolation;
 mod ladders;
 mod loads;
+mod making_up;
 mod mistakes;
 mod properties;
 mod rule_changes;

@@ -13,7 +13,7 @@ use crate::units::{Number, Volts};
 
 use super::circuit::{Node, PathKind, Way};
 use super::context::{Context, at, missing, need};
-use super::currents::dc_line;
+use super::currents::{dc_line, line_runs};
 use super::harvest::Source;
 use super::report::Report;
 use super::solve::{Charging, Feeder, Line, Makes, Posts, Setting, Solar};
@@ -211,6 +211,10 @@ fn feeder(
     let Some(way) = context.circuit.way_of(PathKind::Charger, Node::Charger(index)).filter(|_| ever) else {
         return Ok(None);
     };
+    // With no run to its input it charges nothing.
+    if runs == Runs::Driving && line_runs(context, index).is_empty() {
+        return Ok(None);
+    }
     let line = match runs {
         Runs::Driving => {
             let line = dc_line(context, index)?;

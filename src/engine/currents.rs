@@ -168,17 +168,16 @@ pub(super) fn dc_feed(c: &Context<'_>, index: usize) -> Figure<Option<(f64, f64)
     Ok(feed(line.source_v, line.ohm, out_a * out_v / line.efficiency).map(|f| (f.input_v, f.input_a)))
 }
 
-/// The line of a DC-DC charger: the alternator's low volts behind its loop at the rule's temperature.
-pub(super) fn dc_line(c: &Context<'_>, index: usize) -> Figure<Line> {
-    let ch = c.plan.chargers.get(index).ok_or_else(|| Missing("chargers".into()))?;
-    let efficiency = need(&ch.efficiency_pct, "chargers", &ch.id, "efficiency_pct")?.0 / 100.0;
-    let source_v = match &ch.alternator_low_v {
-        Some(v) => v.at(|| at("chargers", &ch.id, "alternator_low_v"))?.0,
-        None => c.rules.alternator_low_v,
-    };
-    let mut ohm = 0.0;
-    let way = c.circuit.way_of(PathKind::ChargerInput, Node::Charger(index));
-    let drawn: Vec<usize> = match way {
+/// Whether the line of a DC-DC charger is drawn, and brings it volts to work at.
+pub(super) fn carries(c: &Context<'_>, index: usize) -> Figure<bool> {
+    let cutout_v = c.plan.chargers.get(index).and_then(|ch| ch.input_cutout_v.as_ref()?.known().map(|v| v.0));
+    Ok(!line_runs(c, index).is_empty()
+        && dc_feed(c, index)?.is_some_and(|(input_v, _)| cutout_v.is_none_or(|least_v| input_v >= least_v)))
+}
+
+/// Runs of a DC-DC charger's line: those from an alternator or start battery, else those that are drawn to its input.
+pub(super) fn line_runs(c: &Context<'_>, index: usize) -> Vec<usize> {
+    match c.circuit.way_of(PathKind::ChargerInput, Node::Charger(index)) {
         Some(way) => way.runs.clone(),
         // A line whose source end is not drawn still counts with its own ohms.
         None => (0..c.plan.runs.len())
@@ -189,8 +188,19 @@ pub(super) fn dc_line(c: &Context<'_>, index: usize) -> Figure<Line> {
                     .is_some_and(|l| l.role == Role::ChargerInput && l.away.contains(&Node::Charger(index)))
             })
             .collect(),
+    }
+}
+
+/// The line of a DC-DC charger: the alternator's low volts behind its loop at the rule's temperature.
+pub(super) fn dc_line(c: &Context<'_>, index: usize) -> Figure<Line> {
+    let ch = c.plan.chargers.get(index).ok_or_else(|| Missing("chargers".into()))?;
+    let efficiency = need(&ch.efficiency_pct, "chargers", &ch.id, "efficiency_pct")?.0 / 100.0;
+    let source_v = match &ch.alternator_low_v {
+        Some(v) => v.at(|| at("chargers", &ch.id, "alternator_low_v"))?.0,
+        None => c.rules.alternator_low_v,
     };
-    for i in drawn {
+    let mut ohm = 0.0;
+    for i in line_runs(c, index) {
         if let Some(run) = c.plan.runs.get(i) {
             ohm += run_loop(c, i, run, 0.0, Some(c.rules.alternator_loop_c))?.ohm;
         }

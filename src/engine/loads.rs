@@ -7,12 +7,16 @@ use crate::units::{Amps, WattHours, Watts};
 
 use super::context::{Context, at, missing, need};
 use super::report::{LoadFigures, LoadRow, SeasonFigures, SurgeFigures, TogetherFigures};
+use super::sites::stay_of_months;
 
-/// Whether a month (0 = January) is among the three coldest or warmest, by the hemisphere of the first stay.
+/// Whether a month (0 = January) is winter or summer where the coach is then; in a month without a stay, where the first
+/// one is.
 ///
 /// Source: common practice: December to February and June to August north of the equator.
 fn season(c: &Context<'_>, month: usize) -> Figure<(bool, bool)> {
-    let Some(stay) = c.plan.stays.first() else { return Err(missing("stays")) };
+    let there = stay_of_months(c.plan).get(month).copied().flatten();
+    let stay = there.and_then(|i| c.plan.stays.get(i)).or(c.plan.stays.first());
+    let Some(stay) = stay else { return Err(missing("stays")) };
     let north = need(&stay.latitude_deg, "stays", &stay.id, "latitude_deg")?.0 >= 0.0;
     let (december, june) = (matches!(month, 11 | 0 | 1), matches!(month, 5..=7));
     Ok(if north { (december, june) } else { (june, december) })
@@ -118,7 +122,7 @@ enum Season {
     Between,
 }
 
-/// The season of a month (0 = January), by the hemisphere of the first stay.
+/// The season of a month (0 = January).
 fn season_of(c: &Context<'_>, month: usize) -> Figure<Season> {
     Ok(match season(c, month)? {
         (true, _) => Season::Winter,

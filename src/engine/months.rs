@@ -2,11 +2,14 @@
 
 use crate::climate::year::MONTH_DAYS;
 use crate::plan::power::ChargerKind;
+use crate::plan::wiring::DeviceKind;
 use crate::plan::{Figure, Missing};
 use crate::units::{Hours, WattHours};
 
-use super::compile::waiting;
+use super::circuit::{Node, PathKind};
+use super::compile::{bank, waiting};
 use super::context::{Context, missing};
+use super::currents::carries;
 use super::harvest::Lit;
 use super::report::{DullSpell, Limit, Losses, MonthFigures, Remedies, Report, SpellDay, Spread, YearFigures};
 use super::sites::stay_of_months;
@@ -59,7 +62,13 @@ pub(super) fn figures(
     total.load_kwh = yearly(&|m| m.load_wh_day.clone().map(|w| w.0 / 1000.0));
     total.shortfall_days = yearly(&|m| m.short_days_share.clone());
     total.remedies = remedies(&total.months);
-    total.unmet_pct = simulated.clone().map(Year::unmet_pct);
+    // A month without a stay leaves the year without sums.
+    let whole = of_months.iter().all(Option::is_some);
+    total.unmet_pct =
+        if whole { simulated.clone().map(Year::unmet_pct) } else { simulated.clone().and(Err(missing("stays"))) };
+    if !whole && total.unmet_pct.is_err() && !context.plan.stays.is_empty() {
+        total.load_kwh = Err(missing("stays"));
+    }
     total.dull_spell = simulated.map(|year| dull_spell(&year.days));
     total
 }
@@ -159,16 +168,21 @@ fn remedies(months: &[MonthFigures; 12]) -> Figure<Remedies> {
     })
 }
 
-/// The longest run of days on which the sun brought less than the loads took, over the turn of the year too.
+/// The longest run of days on which the sun brought less than the loads took, over the turn of the year too; of equally
+/// long ones that which lacked most.
 fn dull_spell(days: &[DaySums]) -> Option<DullSpell> {
     let n = days.len();
     let dull = |i: usize| days.get(i % n).is_some_and(|d| d.harvest_wh < d.load_wh);
+    let lack_wh = |first: usize, length: usize| -> f64 {
+        (first..first + length).filter_map(|i| days.get(i % n)).map(|d| d.load_wh - d.harvest_wh).sum()
+    };
     let mut longest: Option<(usize, usize)> = None;
     let mut first = (0..n).find(|i| !dull(*i)).unwrap_or(0);
     let end = first + n;
     while first < end {
         let length = (first..end).take_while(|i| dull(*i)).count();
-        if length > longest.map_or(0, |(_, l)| l) {
+        let beats = longest.is_none_or(|(f, l)| length > l || length == l && lack_wh(first, length) > lack_wh(f, l));
+        if length > 0 && beats {
             longest = Some((first, length));
         }
         first += length.max(1);
@@ -202,18 +216,30 @@ struct MadeUp {
 }
 
 impl MadeUp {
+    /// Of the chargers that are drawn to the bank and whose line, if they have one, carries them: their amps, within the
+    /// bank's charge limit, at its nominal volts.
     fn of(context: &Context<'_>) -> Self {
-        let volts = context.bank_v().ok();
-        let of = |kind: &[ChargerKind]| {
-            let all = context.plan.chargers.iter().filter(|c| c.state.stays());
+        let plan = context.plan;
+        let most_a = bank(context).ok().and_then(|b| b.most_charge_a).unwrap_or(f64::INFINITY);
+        let of = |kinds: &[ChargerKind]| {
+            let works = |i: usize| {
+                let driven = plan.chargers.get(i).is_some_and(|c| c.kind.known() == Some(&ChargerKind::DcDc));
+                context.circuit.way_of(PathKind::Charger, Node::Charger(i)).is_some()
+                    && (!driven || carries(context, i) == Ok(true))
+            };
+            let all = plan.chargers.iter().enumerate().filter(|(i, c)| c.state.stays() && works(*i));
             let amps: f64 = all
-                .filter(|c| c.kind.known().is_some_and(|k| kind.contains(k)))
-                .filter_map(|c| c.out_a.known().map(|a| a.0))
+                .filter(|(_, c)| c.kind.known().is_some_and(|k| kinds.contains(k)))
+                .filter_map(|(_, c)| c.out_a.known().map(|a| a.0))
                 .sum();
-            volts.map(|v| v * amps).filter(|w| *w > 0.0)
+            context.bank_v().ok().map(|v| v * amps.min(most_a)).filter(|w| *w > 0.0)
         };
-        // A shore charger runs from a generator too.
-        Self { driving_w: of(&[ChargerKind::DcDc]), generator_w: of(&[ChargerKind::Generator, ChargerKind::Shore]) }
+        // A shore charger runs from a generator too, if there is one.
+        let has_generator =
+            plan.devices.iter().any(|d| d.state.stays() && d.kind.known() == Some(&DeviceKind::Generator));
+        let from_generator = [ChargerKind::Generator, ChargerKind::Shore];
+        let generator = if has_generator { &from_generator[..] } else { &from_generator[..1] };
+        Self { driving_w: of(&[ChargerKind::DcDc]), generator_w: of(generator) }
     }
 
     fn fill(&self, figures: &mut MonthFigures) {

@@ -59,8 +59,8 @@ record! {
         supply: Supply = Supply::Dc => "fed by", Kind::Words(Supply::WORDS), "DC straight from the bank, or AC through the inverter.", &ASKED;
         surge_w: Option<Known<Watts>> => "surge", Kind::Number { quantity: Quantity::Watts, least: 0.0, most: 60_000.0 }, "What it takes to start.", &LABEL;
         months: Months => "months", Kind::Months, "Months it is used.", &ASKED;
-        winter_factor: Known<Number> = Known::Is(Number(1.0)) => "winter factor", Kind::Number { quantity: Quantity::Plain, least: 0.0, most: 10.0 }, "Times its use in the three coldest months.", &PRACTICE;
-        summer_factor: Known<Number> = Known::Is(Number(1.0)) => "summer factor", Kind::Number { quantity: Quantity::Plain, least: 0.0, most: 10.0 }, "Times its use in the three warmest months.", &PRACTICE;
+        winter_factor: Known<Number> = Known::Is(Number(1.0)) => "winter factor", Kind::Number { quantity: Quantity::Plain, least: 0.0, most: 10.0 }, "Times its use in winter: December to February, June to August south of the equator.", &PRACTICE;
+        summer_factor: Known<Number> = Known::Is(Number(1.0)) => "summer factor", Kind::Number { quantity: Quantity::Plain, least: 0.0, most: 10.0 }, "Times its use in summer: June to August, December to February south of the equator.", &PRACTICE;
         critical: YesNo = YesNo::No => "critical", Kind::Words(YesNo::WORDS), "Judged against the tighter drop target.", &ASKED;
         medical: YesNo = YesNo::No => "medical", Kind::Words(YesNo::WORDS), "Never shed.", &ASKED;
         life_safety: YesNo = YesNo::No => "life safety", Kind::Words(YesNo::WORDS), "Breakaway brakes, gas and CO detectors, interlocks: no switch may kill it.", &PRACTICE;

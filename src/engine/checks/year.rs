@@ -5,6 +5,7 @@ use crate::climate::year::MONTH_DAYS;
 use crate::engine::Work;
 use crate::engine::circuit::{Node, PathKind};
 use crate::engine::context::{at, need};
+use crate::engine::currents::line_runs;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::report::MonthFigures;
@@ -39,9 +40,23 @@ static NO_RUN: Check = Check {
     id: "charger-without-run",
     safety: false,
     say: |f| {
-        let when = if f.name(1) == "driving" { "h of driving a day" } else { "days of shore power a month" };
-        format!("{}: {:.1} {when}, but no run leads from it to the bank; it charges nothing", f.name(0), f.n(0))
+        let when = match f.name(1) {
+            "driving" => format!("{:.1} h of driving a day", f.n(0)),
+            "shore" => format!("{:.1} days of shore power a month", f.n(0)),
+            _ => "a generator's charger".into(),
+        };
+        format!("{}: {when}, but no run leads from it to the bank; it charges nothing", f.name(0))
     },
+};
+static NO_INPUT: Check = Check {
+    id: "charger-without-input",
+    safety: false,
+    say: |f| format!("{}: no run leads to its input from alternator or start battery; it charges nothing", f.name(0)),
+};
+static IDLE_INVERTER: Check = Check {
+    id: "inverter-without-run",
+    safety: false,
+    say: |f| format!("{} has loads of {:.0} W, but no run leads to it from the bank", f.name(0), f.n(0)),
 };
 static MEDICAL: Check = Check {
     id: "medical-not-served",
@@ -104,7 +119,9 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     for (i, ch) in w.context.plan.chargers.iter().enumerate().filter(|(_, c)| c.state.stays()) {
         let subject = || FieldPath::new(format!("chargers.{}", ch.id));
         out.take(&NO_RUN, subject, Ok(without_run(w, i)));
+        out.take(&NO_INPUT, subject, Ok(without_input(w, i)));
     }
+    out.take(&IDLE_INVERTER, || "inverters".into(), idle_inverter(w));
     let bank = || FieldPath::new("bank");
     out.take(&MEDICAL, bank, computed(medical(w)));
     out.take(&COLD, bank, computed(cold(w)));
@@ -168,13 +185,40 @@ fn without_run(w: &Work<'_>, index: usize) -> Option<Finding> {
         ChargerKind::Shore | ChargerKind::Converter => {
             (most(|s| Some(s.shore_days_month.as_ref()?.known()?.0)), "shore")
         }
-        ChargerKind::Generator => return None,
+        ChargerKind::Generator => (1.0, "generator"),
     };
     let drawn = w.context.circuit.way_of(PathKind::Charger, Node::Charger(index)).is_some();
     (given > 0.0 && !drawn).then(|| {
         let subject = FieldPath::new(format!("chargers.{}", charger.id));
         Finding::new(&NO_RUN, Level::Caution, subject, &[given], &COMMON_PRACTICE).named([charger.id.as_str(), when])
     })
+}
+
+/// A DC-DC charger that leads to the bank and has nothing drawn to its own input.
+fn without_input(w: &Work<'_>, index: usize) -> Option<Finding> {
+    let charger = w.context.plan.chargers.get(index)?;
+    let drawn = w.context.circuit.way_of(PathKind::Charger, Node::Charger(index)).is_some();
+    let is_dc = charger.kind.known() == Some(&ChargerKind::DcDc);
+    (is_dc && drawn && line_runs(w.context, index).is_empty()).then(|| {
+        let subject = FieldPath::new(format!("chargers.{}", charger.id));
+        Finding::new(&NO_INPUT, Level::Caution, subject, &[1.0], &COMMON_PRACTICE).named([charger.id.as_str()])
+    })
+}
+
+/// Loads through an inverter that nothing feeds.
+fn idle_inverter(w: &Work<'_>) -> Outcome {
+    let plan = w.context.plan;
+    let mut watts = 0.0;
+    for load in plan.loads.iter().filter(|l| l.state.stays() && l.supply == Supply::Inverter) {
+        watts += load.watts_w.at(|| at("loads", &load.id, "watts_w"))?.0;
+    }
+    let stays = || plan.inverters.iter().enumerate().filter(|(_, i)| i.state.stays());
+    let fed = |i: usize| w.context.circuit.way_of(PathKind::Inverter, Node::Inverter(i)).is_some();
+    let idle = stays().next().filter(|_| watts > 0.0 && !stays().any(|(i, _)| fed(i)));
+    Ok(idle.map(|(_, inverter)| {
+        let subject = FieldPath::new(format!("inverters.{}", inverter.id));
+        Finding::new(&IDLE_INVERTER, Level::Caution, subject, &[watts], &COMMON_PRACTICE).named([inverter.id.as_str()])
+    }))
 }
 
 /// A year's sum of a monthly figure, Wh, and its worst month with its mean day.

@@ -33,7 +33,7 @@ pub struct LoadFigures {
 pub struct SeasonFigures {
     /// The three warmest months.
     pub summer_wh_day: Figure<WattHours>,
-    /// The three coldest months.
+    /// Its winter: December to February north of the equator, June to August south of it.
     pub winter_wh_day: Figure<WattHours>,
     /// Spring and autumn.
     pub between_wh_day: Figure<WattHours>,

@@ -1,0 +1,95 @@
+//! What chargers can bring: nothing without a line, no more than the bank takes; and the season where the coach is.
+
+use super::mistakes::{with, word};
+use super::{evaluate, found, texts};
+use coachwire::engine::{Level, Report};
+use coachwire::plan::samples::sample;
+use coachwire::plan::{Edit, ItemPath, Plan, Step, Value};
+
+fn n(x: f64) -> Value {
+    Value::Number(x)
+}
+
+fn named(name: &str) -> Plan {
+    Plan::from_text(sample(name).expect("a sample").text).unwrap_or_else(|e| panic!("{e}"))
+}
+
+fn without(plan: &Plan, run: &str) -> Plan {
+    let remove = Edit::Remove { at: ItemPath::new(format!("runs.{run}")) };
+    plan.with(&Step { name: "test".into(), edits: vec![remove] }).unwrap_or_else(|e| panic!("{e}"))
+}
+
+fn other_wh(r: &Report) -> f64 {
+    r.year.months.iter().map(|m| m.other_wh_day.clone().expect("a bank").0).sum()
+}
+
+/// Source: Kirchhoff's current law: what has no way in takes nothing in.
+#[test]
+fn a_charger_without_a_line_charges_nothing_and_says_so() {
+    let plan = named("marram");
+    let r = evaluate(&plan);
+    assert!(found(&r, "charger-without-input").is_empty() && other_wh(&r) > 100.0, "{}", texts(&r));
+    assert!(r.year.months[0].drive_h_day.is_some());
+    let r = evaluate(&without(&plan, "W6"));
+    let f = found(&r, "charger-without-input");
+    assert!(f.len() == 1 && f[0].level == Level::Caution && f[0].subject.as_str() == "chargers.CH1", "{}", texts(&r));
+    assert_eq!(other_wh(&r), 0.0);
+    assert!(r.year.months[0].drive_h_day.is_none(), "no driving makes it up");
+}
+
+/// By hand: a bank's charge limit of 20 A at 12.8 V takes 256 W, whatever the charger is rated; where the line cannot
+/// carry the charger (12.8 V behind an ohm give 41 W at most) no hours make anything up.
+/// Source: P = V I; maximum power transfer.
+#[test]
+fn hours_to_make_up_follow_from_what_the_bank_takes() {
+    let hungry = with(&named("marram"), &[("loads.L1.watts_w", n(300.0)), ("loads.L1.duty_pct", n(100.0))]);
+    for (limit_a, watts) in [(20.0, 256.0), (500.0, 384.0)] {
+        let r = evaluate(&with(&hungry, &[("bank.max_charge_a", n(limit_a)), ("bank.parallel", n(1.0))]));
+        let month = &r.year.months[11];
+        let short = month.shortfall_wh_day.clone().expect("a bank").0;
+        let hours = month.drive_h_day.clone().expect("a charger").expect("figures").0;
+        assert!(short > 100.0 && (hours - short / watts).abs() < 1e-9 * hours, "{limit_a} A: {hours} h for {short} Wh");
+        assert!(month.generator_h_day.is_none(), "there is no generator");
+    }
+    let thin = with(
+        &hungry,
+        &[("runs.W6.gauge", Value::Gauge("18 AWG".parse().expect("a gauge"))), ("runs.W6.legs.L1.length_m", n(30.0))],
+    );
+    assert!(evaluate(&thin).year.months[11].drive_h_day.is_none(), "it drops out");
+}
+
+#[test]
+fn an_inverter_that_nothing_feeds_is_said() {
+    let plan = named("marram");
+    let ac = with(&plan, &[("loads.L1.supply", word("inverter"))]);
+    assert!(found(&evaluate(&ac), "inverter-without-run").is_empty(), "{}", texts(&evaluate(&ac)));
+    let r = evaluate(&without(&ac, "W5"));
+    let f = found(&r, "inverter-without-run");
+    assert!(f.len() == 1 && f[0].level == Level::Caution, "{}", texts(&r));
+}
+
+/// Winter in the south is no winter for a coach that is in the north then.
+/// Source: the calendar.
+#[test]
+fn the_season_is_that_of_the_months_own_stay() {
+    // Winter weighs three times in the north; in the south of January and the north of July there is none.
+    let loads = |latitude: f64, factor: f64| {
+        let edits = [
+            ("stays.ST1.latitude_deg", n(latitude)),
+            ("stays.ST2.latitude_deg", n(47.0)),
+            ("loads.L1.winter_factor", n(factor)),
+        ];
+        evaluate(&with(&named("marram"), &edits)).loads.wh_day.map(|wh| wh.expect("loads").0)
+    };
+    assert_eq!(loads(-34.0, 3.0), loads(-34.0, 1.0));
+    let (plain, weighed) = (loads(47.0, 1.0), loads(47.0, 3.0));
+    assert!(weighed[0] > plain[0] && weighed[6] == plain[6], "{weighed:?} {plain:?}");
+}
+
+/// A month without a stay leaves the year's sums open, all of them.
+#[test]
+fn sums_wait_together_for_a_missing_month() {
+    let gap = with(&named("marram"), &[("stays.ST1.months", Value::Text("Nov Dec Jan Feb".into()))]);
+    let year = evaluate(&gap).year;
+    assert!(year.harvest_kwh.is_err() && year.unmet_pct.is_err() && year.load_kwh.is_err() && year.stored_kwh.is_err());
+}
