@@ -7,7 +7,7 @@ use crate::plan::{
     Array, BANK_ID, Charger, Controller, Device, Edit, FieldPath, Id, Inverter, Known, Leg, Load, Panel, Plan,
     Protection, Run, Stay, Step,
 };
-use crate::standards::kinds::FuseFamily;
+use crate::standards::kinds::{FuseFamily, Zone};
 
 /// What can be added to a plan in one step.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -119,6 +119,16 @@ impl Collected {
     }
 
     fn run(&mut self, from: &Known<Id>, to: &Known<Id>, fuse: Option<(FuseAt, Option<FuseFamily>)>) {
+        self.run_in(Leg::default().zone, from, to, fuse);
+    }
+
+    fn run_in(
+        &mut self,
+        zone: Known<Zone>,
+        from: &Known<Id>,
+        to: &Known<Id>,
+        fuse: Option<(FuseAt, Option<FuseFamily>)>,
+    ) {
         let protection = fuse
             .map(|(at, family)| Protection {
                 at,
@@ -131,7 +141,7 @@ impl Collected {
             id: self.plan.free_id(&"runs".into()),
             from: from.clone(),
             to: to.clone(),
-            legs: vec![Leg::default()],
+            legs: vec![Leg { zone, ..Leg::default() }],
             protection,
             ..Run::default()
         };
@@ -206,7 +216,8 @@ fn usual_runs(to: &mut Collected, what: Addition, id: &Id) {
         Addition::Array => {
             let controller =
                 to.plan.arrays.iter().find(|a| a.id == *id).map_or(Known::Unknown, |a| a.controller.clone());
-            to.run(&me, &controller, None);
+            // Its hottest place until someone says where it runs: what that wire carries it carries anywhere.
+            to.run_in(Known::Is(Zone::Roof), &me, &controller, None);
         }
         Addition::Controller => to.run(&me, &bus, Some((FuseAt::To, None))),
         Addition::Inverter => {

@@ -162,7 +162,10 @@ pub struct GoalColumns {
     /// In parallel.
     pub batteries: usize,
     pub usable_wh: Figure<WattHours>,
+    /// The array that is made larger or smaller, and its strings.
+    pub array: Id,
     pub strings: usize,
+    /// Of all arrays.
     pub panels: usize,
     pub watts: Figure<Watts>,
     /// Days a year on which some load is not served.

@@ -326,7 +326,9 @@ pub fn unknowns(plan: &Plan, matter: &[FieldPath]) -> Vec<FieldPath> {
         found
     } else {
         let mut some: Vec<FieldPath> = found.iter().filter(|f| matter.contains(f)).cloned().collect();
-        some.extend(matter.iter().filter(|f| !found.contains(f) && plan.meta(f).is_some()).cloned());
+        // Of some lists nothing is there yet.
+        let stands = |f: &FieldPath| plan.meta(f).is_some() || plan.list_at(f).is_some();
+        some.extend(matter.iter().filter(|f| !found.contains(f) && stands(f)).cloned());
         some
     }
 }

@@ -157,6 +157,7 @@ fn the_walk_round_leads_a_blank_plan_to_its_runs() {
             "kind" => "tracking",
             "out_a" => "30",
             "max_pv_v" => "100",
+            "absorb_v" => "14.2",
             "strings" => "2S P1",
             "length_m" => "10'",
             "gauge" => "10",
@@ -287,7 +288,7 @@ fn the_walk_round_goes_on_after_each_answer_and_stops_at_esc() {
     }))));
     screen.keys("gmoab<Enter>lfp<Enter>12.8<Enter>100<Enter>1<Enter>2<Enter>");
     screen.keys(
-        "200<Enter>20.4<Enter>9.8<Enter>24.3<Enter>10.4<Enter>36<Enter>tracking<Enter>30<Enter>100<Enter>2S<Enter>",
+        "200<Enter>20.4<Enter>9.8<Enter>24.3<Enter>10.4<Enter>36<Enter>tracking<Enter>100<Enter>30<Enter>14.2<Enter>2S<Enter>",
     );
     let at = |screen: &Screen| screen.model.field.as_ref().map(|f| f.at.to_string());
     assert_eq!(at(&screen).as_deref(), Some("runs.W1.gauge"), "{}", screen.text());

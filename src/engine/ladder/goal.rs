@@ -54,18 +54,21 @@ fn step(plan: &Plan, array: &Array, batteries: usize, strings: usize) -> Step {
         let to = Value::Text(Strings(vec![first; strings]).to_string());
         edits.push(Edit::Set { at: at("arrays", &array.id, "strings"), to });
     }
-    Step { name: format!("{batteries} batteries, {strings} strings on {}", array.id), edits }
+    Step { name: format!("batteries {batteries}, strings on {} {strings}", array.id), edits }
 }
 
-fn columns(with: &Plan, after: &Report, array: &Id, batteries: usize) -> GoalColumns {
-    let array = with.arrays.iter().find(|a| a.id == *array);
+fn columns(with: &Plan, after: &Report, grown: &Id, batteries: usize) -> GoalColumns {
+    let all = || with.arrays.iter().filter(|a| a.state.stays());
+    let array = all().find(|a| a.id == *grown);
+    let watts = all().map(|a| arrays::watts(with, a)).try_fold(0.0, |sum, one| Ok::<f64, Missing>(sum + one?));
     let months = || after.year.months.iter().map(|m| m.days_without_sun.clone());
     GoalColumns {
         batteries,
         usable_wh: after.bank.usable_wh.clone(),
+        array: grown.clone(),
         strings: array.map_or(0, |a| a.strings.0.len()),
-        panels: array.map_or(0, |a| a.strings.panels()),
-        watts: array.map_or_else(none_yet, |a| arrays::watts(with, a).map(Watts)),
+        panels: all().map(|a| a.strings.panels()).sum(),
+        watts: watts.map(Watts),
         short_days: after.year.shortfall_days.clone(),
         shortfall_wh: after
             .year

@@ -96,7 +96,7 @@ pub(super) fn guide_on(model: &mut Model, answered: &FieldPath) -> Option<Effect
 const BANK_LABEL: [&str; 5] = ["chemistry", "unit_v", "unit_ah", "series", "parallel"];
 
 /// What a controller's label must give.
-const CONTROLLER_LABEL: [&str; 3] = ["kind", "out_a", "max_pv_v"];
+const CONTROLLER_LABEL: [&str; 4] = ["kind", "max_pv_v", "out_a", "absorb_v"];
 
 /// What a panel's label must give before anything can be computed.
 const PANEL_LABEL: [&str; 6] = ["pmax_w", "vmp_v", "imp_a", "voc_v", "isc_a", "cells"];

@@ -232,7 +232,10 @@ fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(Stri
                 if model.are_prices_hidden { String::new() } else { format!(", price {}", words::price(&rung.price)) };
             said.push(format!("a fuse of {amps} in every string comes with it{price}"));
         }
-        Columns::Goal(_) => said.push("by this year's sun; room on the roof and in the bay is not looked at".into()),
+        Columns::Goal(c) => said.push(format!(
+            "{} with strings: {}; other arrays as they are; by this year's sun, room on roof and in bay not looked at",
+            c.array, c.strings
+        )),
         Columns::Controller(c) if c.typical => said.push("a typical row: check the label before ordering".into()),
         _ => {}
     }

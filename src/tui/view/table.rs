@@ -70,7 +70,8 @@ pub(super) struct Table<'a> {
 /// Draws a table.
 pub(super) fn draw(paint: &mut Paint, area: Rect, table: &Table<'_>) {
     let widest = table.rows.iter().map(|r| r.chars().count()).max().unwrap_or(0);
-    let columns = widest.max(table.heading.chars().count()).max(table.title.len() + 2).max(70);
+    // As wide as the text below the rows is wrapped, so that none of it is cut.
+    let columns = widest.max(table.heading.chars().count()).max(usize::from(area.width.saturating_sub(6)));
     let inside = paint.boxed_in(area, table.title, columns, table.rows.len() + 1 + table.about_rows);
     let height = usize::from(inside.height);
     if height == 0 {
