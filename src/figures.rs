@@ -58,6 +58,7 @@ pub fn json(plan: &Plan, report: &Report) -> Value {
             "load_kwh": report.year.load_kwh.said(),
             "shortfall_days": report.year.shortfall_days.said(),
             "unmet_pct": report.year.unmet_pct.said(),
+            "least_soc": report.year.least_soc.clone().map(|(soc, _)| soc).said(),
             "stored_kwh": report.year.stored_kwh.said(),
             "remedies": report.year.remedies.as_ref().map_or(Value::Null, |help| json!({
                 "array_kwh": help.array_kwh,

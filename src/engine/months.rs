@@ -69,6 +69,8 @@ pub(super) fn figures(
     if !whole && total.unmet_pct.is_err() && !context.plan.stays.is_empty() {
         total.load_kwh = Err(missing("stays"));
     }
+    total.least_soc =
+        simulated.clone().and_then(|year| least_soc(&year.days, &of_months).ok_or_else(|| missing("stays")));
     total.dull_spell = simulated.map(|year| dull_spell(&year.days));
     total
 }
@@ -198,6 +200,13 @@ fn dull_spell(days: &[DaySums]) -> Option<DullSpell> {
         least_soc: spell().map(|d| d.least_soc).fold(1.0, f64::min),
         each: spell().map(spell_day).collect(),
     })
+}
+
+/// The least state of charge in the months that have a stay, and its day.
+fn least_soc(days: &[DaySums], stays: &[Option<usize>; 12]) -> Option<(f64, usize)> {
+    let months = MONTH_DAYS.iter().zip(stays).flat_map(|(length, stay)| std::iter::repeat_n(stay.is_some(), *length));
+    let lived = days.iter().enumerate().zip(months).filter(|(_, counted)| *counted).map(|((i, d), _)| (d.least_soc, i));
+    lived.min_by(|a, b| a.0.total_cmp(&b.0))
 }
 
 fn spell_day(day: &DaySums) -> SpellDay {

@@ -254,6 +254,8 @@ pub struct YearFigures {
     pub unmet_pct: Figure<f64>,
     /// The longest dull spell; none where the sun covers every day.
     pub dull_spell: Figure<Option<DullSpell>>,
+    /// Least state of charge of the year and its day, 0 = the first of January.
+    pub least_soc: Figure<(f64, usize)>,
     /// What each remedy could bring at most.
     pub remedies: Figure<Remedies>,
 }
@@ -427,6 +429,7 @@ impl Default for YearFigures {
             shortfall_days: none_yet(),
             unmet_pct: none_yet(),
             dull_spell: none_yet(),
+            least_soc: none_yet(),
             remedies: none_yet(),
         }
     }

@@ -93,3 +93,20 @@ fn sums_wait_together_for_a_missing_month() {
     let year = evaluate(&gap).year;
     assert!(year.harvest_kwh.is_err() && year.unmet_pct.is_err() && year.load_kwh.is_err() && year.stored_kwh.is_err());
 }
+
+/// The year's least charge is the least of its months'.
+#[test]
+fn the_least_charge_has_its_day() {
+    let year = evaluate(&named("larkspur")).year;
+    let (soc, day) = year.least_soc.clone().expect("a bank");
+    let least = year.months.iter().map(|m| m.least_soc.clone().expect("a bank")).fold(1.0, f64::min);
+    assert_eq!(soc, least);
+    let (mut first, mut month) = (0, 0);
+    for (m, days) in coachwire::climate::year::MONTH_DAYS.iter().enumerate() {
+        if (first..first + days).contains(&day) {
+            month = m;
+        }
+        first += days;
+    }
+    assert_eq!(year.months[month].least_soc, Ok(soc), "day {day}");
+}

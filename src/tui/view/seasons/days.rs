@@ -90,6 +90,9 @@ pub(super) fn spell(model: &Model, shown: &Shown, _view: &SeasonsView, lines: &m
         Ok(None) => say(lines, "no day of the typical year on which the sun brings less than the loads take"),
         Err(_) => waits(figure, lines),
     }
+    if let Ok((soc, day)) = &shown.report.year.least_soc {
+        say(lines, &format!("least charge of the typical year: {} % on {}", fixed(soc * 100.0, 0), date(*day)));
+    }
     blank(lines);
     match model.late.answer(shown, &Question::Repeats) {
         Some(Answer::Repeats(repeats)) => skies(repeats, lines),
