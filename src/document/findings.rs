@@ -207,8 +207,8 @@ pub fn sentence(plan: &Plan, finding: &Finding) -> String {
 fn field_words(plan: &Plan, device: &FieldPath, field: &FieldPath) -> String {
     let (whole, head) = (naming::path(plan, field), naming::path(plan, device));
     match whole.strip_prefix(head.as_str()).map(str::trim) {
-        // Nothing of it is there yet.
-        Some("") => format!("{head}: there is none"),
+        // A whole list: something it should hold is not there.
+        Some("") => format!("{head}: one is missing"),
         Some(rest) => rest.into(),
         None => whole,
     }

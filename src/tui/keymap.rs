@@ -202,7 +202,7 @@ pub static BINDINGS: &[Binding] = &[
     row(Browsing, &[ch('+'), ch('=')], Action::Larger, "size", "Step the focused field to its next standard size.", OnField),
     row(Browsing, &[ch('-')], Action::Smaller, "size down", "Step the focused field to the standard size before.", Never),
     row(Browsing, &[key(K::Enter)], Action::Enter, "edit", "Open what is focused: a field, a form, a finding.", Always),
-    row(Browsing, &[ch('l')], Action::Ladder, "ladder", "Every choice as a row, with what it does to the plan: gauges or fuses of a run, wirings of an array, controllers of the shelf.", OnRun),
+    row(Browsing, &[ch('l')], Action::Ladder, "ladder", "Every choice as a row, with what it does to the plan: gauges or fuses of a run, wirings of an array, controllers of the shelf; on the bank how many batteries and panels serve the loads all year.", OnRun),
     row(Browsing, &[ch('e')], Action::Working, "working", "How the selected run's ampacity, drop and fuse come about, leg by leg, with sources.", OnRun),
     row(Browsing, &[ch('z')], Action::SizeAll, "size all", "Propose the cheapest gauges that meet rules and targets, for all runs; shown first, applied when you say so.", OnRun),
     row(Browsing, &[ch('b')], Action::Baseline, "baseline", "Hold the plan as it stands; every figure then shows its change. Again: let go.", OnRun),

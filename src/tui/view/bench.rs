@@ -42,7 +42,7 @@ fn draw_equipment(model: &Model, paint: &mut Paint, area: Rect, lines: &[bench::
         let y = area.y + 1 + u16::try_from(i - first).unwrap_or(0);
         let selected = i == model.bench.equipment;
         if selected {
-            paint.text(area.x, y, 1, ">", Role::Figure);
+            paint.text(area.x, y, 1, cursor(focused), Role::Figure);
         }
         let role = if selected && focused { Role::Selected } else { Role::Figure };
         paint.text(area.x + 2, y, 5, &line.id, role);
@@ -167,7 +167,7 @@ fn draw_run(model: &Model, paint: &mut Paint, at: &Columns, y: u16, run: &Run, s
     let base = document.baseline().and_then(|b| run_figures(&b.report, run));
     let row = if selected { Role::SelectedRow } else { Role::Text };
     if selected {
-        paint.text(at.id.0 - 2, y, 1, ">", Role::Figure);
+        paint.text(at.id.0 - 2, y, 1, cursor(model.bench.pane == Pane::Runs), Role::Figure);
     }
     let (from, to) = bench::ends(run);
     paint.text(at.id.0, y, at.id.1, run.id.as_str(), row);
@@ -192,6 +192,11 @@ fn draw_run(model: &Model, paint: &mut Paint, at: &Columns, y: u16, run: &Run, s
     if selected && model.bench.pane == Pane::Runs {
         focus_cell(model, paint, at, y, plan, run);
     }
+}
+
+/// A pane's cursor; where the keys go elsewhere, what it was left on.
+fn cursor(focused: bool) -> &'static str {
+    if focused { ">" } else { "-" }
 }
 
 /// The focused cell reversed, or the line being typed in its place.
