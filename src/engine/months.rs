@@ -8,7 +8,7 @@ use crate::units::{Hours, WattHours};
 
 use super::circuit::{Node, PathKind};
 use super::compile::{bank, waiting};
-use super::context::{Context, missing};
+use super::context::{Context, missing, need};
 use super::currents::carries;
 use super::harvest::Lit;
 use super::report::{DullSpell, Limit, Losses, MonthFigures, Remedies, Report, SpellDay, Spread, YearFigures};
@@ -220,8 +220,8 @@ fn spell_day(day: &DaySums) -> SpellDay {
 
 /// What an hour of the engine or the generator brings to the posts, W.
 struct MadeUp {
-    driving_w: Option<f64>,
-    generator_w: Option<f64>,
+    driving_w: Option<Figure<f64>>,
+    generator_w: Option<Figure<f64>>,
 }
 
 impl MadeUp {
@@ -237,11 +237,12 @@ impl MadeUp {
                     && (!driven || carries(context, i) == Ok(true))
             };
             let all = plan.chargers.iter().enumerate().filter(|(i, c)| c.state.stays() && works(*i));
-            let amps: f64 = all
+            let amps = all
                 .filter(|(_, c)| c.kind.known().is_some_and(|k| kinds.contains(k)))
-                .filter_map(|(_, c)| c.out_a.known().map(|a| a.0))
-                .sum();
-            context.bank_v().ok().map(|v| v * amps.min(most_a)).filter(|w| *w > 0.0)
+                .map(|(_, c)| need(&c.out_a, "chargers", &c.id, "out_a").map(|a| a.0))
+                .try_fold(0.0, |sum, one| Ok::<f64, Missing>(sum + one?));
+            let watts = amps.and_then(|amps| Ok(context.bank_v()? * amps.min(most_a)));
+            Some(watts).filter(|watts| *watts != Ok(0.0))
         };
         // A shore charger runs from a generator too, if there is one.
         let has_generator =
@@ -252,8 +253,10 @@ impl MadeUp {
     }
 
     fn fill(&self, figures: &mut MonthFigures) {
-        let hours =
-            |watts: Option<f64>| watts.map(|w| figures.shortfall_wh_day.clone().map(|short| Hours(short.0 / w)));
-        (figures.drive_h_day, figures.generator_h_day) = (hours(self.driving_w), hours(self.generator_w));
+        let hours = |watts: &Option<Figure<f64>>| {
+            let hours = |w: Figure<f64>| Ok(Hours(figures.shortfall_wh_day.clone()?.0 / w?));
+            watts.clone().map(hours)
+        };
+        (figures.drive_h_day, figures.generator_h_day) = (hours(&self.driving_w), hours(&self.generator_w));
     }
 }

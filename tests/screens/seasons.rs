@@ -200,3 +200,23 @@ fn the_dull_spell_is_shown_by_day() {
     assert!(spell.each.iter().all(|d| d.harvest.0 < d.load.0 && d.least_soc >= spell.least_soc));
     assert!(screen.text().contains("charge at least"), "{}", screen.text());
 }
+
+/// A coach with a generator's charger and a DC-DC charger can make up its shortfall by either: both are told.
+#[test]
+fn hours_of_driving_are_told_beside_those_of_the_generator() {
+    use coachwire::plan::{Edit, Step};
+    let plan = coachwire::plan::Plan::from_text(coachwire::plan::samples::sample("marram").unwrap().text).unwrap();
+    let set = |at: &str, to: f64| Edit::Set { at: at.into(), to: coachwire::plan::Value::Number(to) };
+    let insert = |list: &str, item: &str| {
+        let items = plan.list_at(&list.into()).unwrap();
+        let after = items.len().checked_sub(1).and_then(|i| items.id_at(i)).cloned();
+        Edit::Insert { list: list.into(), after, item: item.into() }
+    };
+    let charger = r#"(id: "CHG9", kind: "generator", out_a: 20.0, efficiency_pct: 90.0, absorb_v: 14.2)"#;
+    let run = r#"(id: "W99", from: "CHG9", to: "BK", gauge: "4 AWG", legs: [(id: "L1", length_m: 1.0)])"#;
+    let edits = vec![insert("chargers", charger), insert("runs", run), set("loads.L1.watts_w", 500.0)];
+    let thirsty = plan.with(&Step { name: "test".into(), edits }).unwrap();
+    let mut screen = Screen::on(&thirsty.to_text(), (120, 60));
+    screen.keys("y");
+    assert!(screen.text().contains("or by driving alone, h a day: Jan "), "{}", screen.text());
+}

@@ -226,6 +226,7 @@ fn table(report: &Report, view: &SeasonsView, lines: &mut Lines) {
         );
         lines.push((row, row_role(view, m)));
     }
+    by_driving(report, lines);
     blank(lines);
     let year = &report.year;
     let kwh = |f: &Figure<f64>| figure(f, |k| whole(*k));
@@ -255,6 +256,19 @@ fn made_up(month: &MonthFigures) -> String {
         (Some(hours), _) => figure(hours, |h| fixed(h.0, 1)),
         (None, Some(hours)) => format!("d{}", figure(hours, |h| fixed(h.0, 1))),
         (None, None) => "-".into(),
+    }
+}
+
+/// Hours of driving, where the column has those of the generator.
+fn by_driving(report: &Report, lines: &mut Lines) {
+    let both = report.year.months.iter().enumerate().filter(|(_, m)| m.generator_h_day.is_some());
+    let some = both.filter_map(|(m, month)| {
+        let hours = month.drive_h_day.as_ref()?.as_ref().ok().filter(|h| h.0 >= 0.05)?;
+        Some(format!("{} {}", name(m), fixed(hours.0, 1)))
+    });
+    let all: Vec<String> = some.collect();
+    if !all.is_empty() {
+        say(lines, &format!("or by driving alone, h a day: {}", all.join(", ")));
     }
 }
 
