@@ -253,10 +253,15 @@ fn table(report: &Report, view: &SeasonsView, lines: &mut Lines) {
 /// Hours that make up the shortfall: of the generator, else of driving.
 fn made_up(month: &MonthFigures) -> String {
     match (&month.generator_h_day, &month.drive_h_day) {
-        (Some(hours), _) => figure(hours, |h| fixed(h.0, 1)),
-        (None, Some(hours)) => format!("d{}", figure(hours, |h| fixed(h.0, 1))),
+        (Some(generator), _) => figure(generator, |h| in_a_day(h.0)),
+        (None, Some(driving)) => format!("d{}", figure(driving, |h| in_a_day(h.0))),
         (None, None) => "-".into(),
     }
+}
+
+/// Hours; a day has no more than 24.
+fn in_a_day(hours: f64) -> String {
+    if hours > 24.0 { ">24".into() } else { fixed(hours, 1) }
 }
 
 /// Hours of driving, where the column has those of the generator.
@@ -264,7 +269,7 @@ fn by_driving(report: &Report, lines: &mut Lines) {
     let both = report.year.months.iter().enumerate().filter(|(_, m)| m.generator_h_day.is_some());
     let some = both.filter_map(|(m, month)| {
         let hours = month.drive_h_day.as_ref()?.as_ref().ok().filter(|h| h.0 >= 0.05)?;
-        Some(format!("{} {}", name(m), fixed(hours.0, 1)))
+        Some(format!("{} {}", name(m), in_a_day(hours.0)))
     });
     let all: Vec<String> = some.collect();
     if !all.is_empty() {
