@@ -3,7 +3,7 @@
 use ratatui::layout::Rect;
 
 use crate::engine::ladder::{Columns, ControllerColumns, Fit, FuseColumns, GaugeColumns, GoalColumns, StringsColumns};
-use crate::engine::{Finding, LadderOf, Rung};
+use crate::engine::{Finding, LadderOf, Level, Rung};
 use crate::plan::Edit;
 use crate::tui::bench::ends;
 use crate::tui::model::{Ladder, Model};
@@ -252,7 +252,9 @@ fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(Stri
     if more > 0
         && let Some(last) = lines.get_mut(room.saturating_sub(1))
     {
-        last.0 = format!("... {} more lines; a taller screen shows them", more + 1);
+        let of = |level: Level| rung.new.iter().filter(|f| f.level == level).count();
+        let (stops, cautions) = (of(Level::Stop), of(Level::Caution));
+        last.0 = format!("... new: stop {stops}, caution {cautions}; {} more lines on a taller screen", more + 1);
     }
     lines.truncate(room);
     lines

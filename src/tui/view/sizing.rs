@@ -18,7 +18,7 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, sizing: &Sizing
     let wide = area.width >= WIDE;
     let rows: Vec<Vec<Cell>> = sizing.proposal.rows.iter().map(|r| cells(model, r, wide)).collect();
     let changed = sizing.proposal.rows.iter().filter(|r| r.changes()).count();
-    let whence = if sizing.truck_only { "from the truck only" } else { "every gauge there is" };
+    let whence = if sizing.truck_only { "from the truck only" } else { "all gauges" };
     let title = format!("SIZE ALL, {whence}: {changed} of {} runs change", rows.len());
     let mut about = Vec::new();
     if let Some(row) = sizing.proposal.rows.get(sizing.cursor) {
