@@ -139,6 +139,8 @@ pub struct StringsColumns {
     pub path_drop_pct: Figure<f64>,
     /// Fuse that every string needs, smallest of the family; none where none is needed.
     pub string_fuse_a: Figure<Option<Amps>>,
+    /// What is left of its power with one panel in shade, percent: at best volts (tracking) or the bank's (PWM).
+    pub shaded_pct: Figure<f64>,
 }
 
 /// A controller.

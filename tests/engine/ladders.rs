@@ -279,3 +279,21 @@ fn a_fuse_that_cannot_open_the_fault_does_not_fit() {
     // 40 A x 1.25 to the 70 A that 8 AWG carries.
     assert_eq!(fit, ["50 A", "60 A", "70 A"]);
 }
+
+/// By hand, one of four equal panels at a tenth of the light: side by side three and about a tenth of four stay, 77 %; in a
+/// row its diodes carry the others' current past it, three of four less their drop, some 73 %; in two strings of two the
+/// whole one stays and the other follows its shaded panel, 50 and about 5 %.
+/// Source: Kirchhoff's laws with bypass diodes (Bishop 1988, Solar Cells 25:73).
+#[test]
+fn shade_costs_a_wiring_what_its_strings_lose() {
+    let p = whole("larkspur");
+    let rungs = rows(&p, &LadderOf::Strings(p.arrays[0].id.clone()));
+    for (layout, least, most) in [("1S4P", 75.0, 79.0), ("2S2P", 50.0, 57.0), ("4S1P", 69.0, 75.0)] {
+        let found = rungs.iter().find_map(|r| match &r.columns {
+            Columns::Strings(c) if c.layout == layout => Some(c.shaded_pct.clone().expect("a figure")),
+            _ => None,
+        });
+        let left = found.unwrap_or_else(|| panic!("no {layout}"));
+        assert!((least..most).contains(&left), "{layout}: {left} %");
+    }
+}

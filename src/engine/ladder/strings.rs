@@ -3,12 +3,15 @@
 use crate::engine::Engine;
 use crate::engine::arrays;
 use crate::engine::circuit::{Circuit, Node, PathKind};
-use crate::engine::context::{Context, at};
+use crate::engine::context::{Context, at, missing};
 use crate::engine::cures::string_fuses;
 use crate::engine::report::{Report, none_yet};
 use crate::engine::rule::Rules;
+use crate::physics::array::{self, Group};
+use crate::physics::controller::Source as _;
 use crate::plan::{Array, Edit, Figure, Id, Missing, Plan, Step, Strings, Value};
 use crate::standards::fuse::smallest_at_least;
+use crate::standards::kinds::ControllerKind;
 use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
 use crate::units::{Amps, Number, Volts};
@@ -40,7 +43,8 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id) -> 
                 price = Ok(Number(after.price.known_parts.0 - before.known_parts.0));
             }
         }
-        let columns = columns(&with, &after, index);
+        let mut columns = columns(&with, &after, index);
+        columns.shaded_pct = shaded_pct(engine, &with, index);
         all.push(Drawn {
             current,
             own: own(&columns, Rules::of(plan).voc_stop_pct),
@@ -99,7 +103,48 @@ fn columns(with: &Plan, after: &Report, index: usize) -> StringsColumns {
         isc_a: figures.map_or_else(none_yet, |a| a.isc_a.clone()),
         path_drop_pct: path_drop_pct.unwrap_or_else(none_yet),
         string_fuse_a: string_fuse(&c, index),
+        shaded_pct: none_yet(),
     }
+}
+
+/// Light on a panel in shade over that on the others. Source: our own choice: about the sky's own light beside a vent
+/// or under a branch.
+const SHADE: f64 = 0.1;
+/// The others' light and the cells' warmth in which it is judged. Source: standard test conditions, IEC 60904-3.
+const BRIGHT: (f64, f64) = (1000.0, 25.0);
+
+/// What one shaded panel leaves of an array's power: its string's bypass diodes carry the rest past it, or the strings
+/// beside it go on without it, as the volts have it.
+///
+/// Source: Bishop 1988, Solar Cells 25:73, strings of unlike cells with bypass diodes in parallel.
+fn shaded_pct(engine: &mut Engine, plan: &Plan, index: usize) -> Figure<f64> {
+    let array = plan.arrays.get(index).ok_or_else(|| missing("arrays"))?;
+    let (circuit, _) = Circuit::of(plan);
+    let controller = circuit.feeds.get(index).copied().flatten().and_then(|k| plan.controllers.get(k));
+    let controller = controller.ok_or_else(|| missing(at("arrays", &array.id, "controller")))?;
+    let kind = controller.kind.at(|| at("controllers", &controller.id, "kind"))?;
+    let bank_v = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &[] }.bank_v();
+    let mut power = |shade: f64| -> Figure<f64> {
+        let mut lit = array::Array::default();
+        let mut first = true;
+        for string in &array.strings.0 {
+            let mut groups = Vec::new();
+            for id in string {
+                let panel = arrays::panel(plan, array, id)?;
+                let light = if std::mem::take(&mut first) { BRIGHT.0 * shade } else { BRIGHT.0 };
+                let cell = arrays::module(&mut engine.stages.module, panel)?.at(light, BRIGHT.1);
+                let parts = panel.bypass_groups.known().map_or(1.0, |g| g.0);
+                groups.push(Group::of(&cell, 1.0 / parts, parts));
+            }
+            lit.add_string(1.0, &groups);
+        }
+        Ok(match kind {
+            ControllerKind::Tracking => lit.max_power(0.0).power_w(),
+            ControllerKind::Pwm => lit.current_at(bank_v.clone()?, 0.0).max(0.0),
+        })
+    };
+    let (all, left) = (power(1.0)?, power(SHADE)?);
+    if all > 0.0 { Ok(100.0 * left / all) } else { Err(missing(at("arrays", &array.id, "strings"))) }
 }
 
 /// The fuse that every string needs, where the others can push more into one than its panels stand.

@@ -64,7 +64,7 @@ fn cells(model: &Model, ladder: &Ladder, rung: &Rung, wide: bool) -> Vec<Cell> {
         None => "..".into(),
     };
     cells.push(right("Wh/day", 6, wh));
-    if wide || !matches!(rung.columns, Columns::Fuse(_) | Columns::Goal(_)) {
+    if wide || !matches!(rung.columns, Columns::Fuse(_) | Columns::Goal(_) | Columns::Strings(_)) {
         cells.push(right("chg", 5, change(ladder, rung)));
     }
     if !matches!(rung.columns, Columns::Strings(_)) {
@@ -140,6 +140,7 @@ fn of_strings(c: &StringsColumns, wide: bool) -> Vec<Cell> {
         right("A", 5, figure(&c.imp_a, |a| fixed(a.0, 1))),
         right("drop%", 5, figure(&c.path_drop_pct, percent)),
         right("fuses", 5, figure(&c.string_fuse_a, |f| f.map_or("-".into(), |a| format!("{} A", fixed(a.0, 0))))),
+        right("shade%", 6, figure(&c.shaded_pct, |p| fixed(*p, 0))),
     ];
     if wide {
         cells.insert(5, right("Isc A", 5, figure(&c.isc_a, |a| fixed(a.0, 1))));
@@ -226,7 +227,11 @@ fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(Stri
                 said.push(format!("fuse {} A {}", fuse.amps.0, fuse.family));
             }
         }
-        Columns::Strings(c) if has_fuses(rung) => {
+        Columns::Strings(c) if !has_fuses(rung) => said.push(format!(
+            "with one panel in shade (a tenth of the light) {} % of its power are left",
+            figure(&c.shaded_pct, |p| fixed(*p, 0))
+        )),
+        Columns::Strings(c) => {
             let amps = figure(&c.string_fuse_a, |f| f.map_or("-".into(), |a| format!("{} A", fixed(a.0, 0))));
             let price =
                 if model.are_prices_hidden { String::new() } else { format!(", price {}", words::price(&rung.price)) };
