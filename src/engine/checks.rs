@@ -3,6 +3,7 @@
 mod battery_room;
 mod changed;
 mod charging;
+mod device_amps;
 mod disconnect;
 mod fuses;
 mod graph;
@@ -27,6 +28,7 @@ pub(super) fn all(work: &Work<'_>, out: &mut Gathered) {
     volts::all(work, out);
     wires::all(work, out);
     lugs::all(work, out);
+    device_amps::all(work, out);
     fuses::all(work, out);
     place::all(work, out);
     charging::all(work, out);

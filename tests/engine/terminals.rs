@@ -223,3 +223,27 @@ fn a_make_is_said_in_words() {
     assert_eq!(Make { gauge: gauge("2/0 AWG"), per_pole: 1 }.to_string(), "2/0 AWG");
     assert_eq!(Make { gauge: gauge("70 mm2"), per_pole: 2 }.to_string(), "2 x 70 mm2");
 }
+
+/// 1000 W through an inverter draw more than 50 A of a 12 V bank: a switch in that run must carry them.
+/// Source: NEC 110.3(B): equipment within its own rating.
+#[test]
+fn a_switch_carries_what_its_run_brings() {
+    let with = |amps: f64| {
+        let mut p = plan(SOUND);
+        p.devices[0].ratings.amps_a = Some(Known::Is(coachwire::units::Amps(amps)));
+        wires(&p, &Stock::default())
+    };
+    let over = |r: &Report| {
+        r.findings
+            .iter()
+            .find(|f| f.check.id == "device-below-current")
+            .map(|f| (f.subject.to_string(), f.level, f.n(0)))
+    };
+    let r = with(50.0);
+    let (subject, level, amps) = over(&r).expect("it is said");
+    assert_eq!((subject.as_str(), level), ("devices.SW", Level::Caution));
+    let design = r.runs.iter().filter(|f| ["W3", "W4"].contains(&f.id.as_str()));
+    let most = design.map(|f| f.design_a.clone().expect("known").0).fold(0.0, f64::max);
+    assert_eq!(amps, most);
+    assert!(over(&with(most.ceil())).is_none() && over(&wires(&plan(SOUND), &Stock::default())).is_none());
+}

@@ -1,0 +1,51 @@
+//! Whether what stands in a run carries the run's current: switches, buses, shunts, fuse panels, breakers.
+
+use crate::engine::Work;
+use crate::engine::circuit::Role;
+use crate::engine::finding::{Check, Finding, Level};
+use crate::engine::gather::{Gathered, Outcome};
+use crate::plan::wiring::DeviceKind;
+use crate::plan::{Device, FieldPath, Known};
+use crate::standards::source::{Source, Standing};
+
+static RATING: Source = Source::new("NEC", "110.3(B), the device's own continuous rating", Standing::FromMemory);
+
+static OVER: Check = Check {
+    id: "device-below-current",
+    safety: true,
+    say: |f| format!("{} is rated {:.0} A; {} brings {:.1} A through it", f.name(0), f.n(1), f.name(1), f.n(0)),
+};
+
+pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
+    for device in w.context.plan.devices.iter().filter(|d| d.state.stays()) {
+        out.take(&OVER, || FieldPath::new(format!("devices.{}", device.id)), over(w, device));
+    }
+}
+
+/// The largest current that one run brings to a device or takes from it, against its rating. Currents that are not known
+/// yet are judged on their own runs.
+fn over(w: &Work<'_>, device: &Device) -> Outcome {
+    use DeviceKind::{Breaker, Bus, Combiner, Disconnect, FusePanel, Isolator, Shunt, Switch};
+    let kinds = [Breaker, Bus, Combiner, Disconnect, FusePanel, Isolator, Shunt, Switch];
+    let Some(amps) = device.ratings.amps_a.as_ref().filter(|_| device.kind.known().is_some_and(|k| kinds.contains(k)))
+    else {
+        return Ok(None);
+    };
+    let rated_a = amps.at(|| FieldPath::new(format!("devices.{}.ratings.amps_a", device.id)))?.0;
+    let me = Known::Is(device.id.clone());
+    let mut most: Option<(f64, &str)> = None;
+    for (i, run) in w.context.plan.runs.iter().enumerate() {
+        let role = w.context.circuit.links.get(i).map(|l| l.role);
+        let carries = role.is_some_and(|r| !matches!(r, Role::Dead | Role::Sense | Role::Bond | Role::Open));
+        let Some(Ok(design_a)) = w.report.runs.get(i).map(|r| &r.design_a) else { continue };
+        if carries && (run.from == me || run.to == me) && most.is_none_or(|(a, _)| design_a.0 > a) {
+            most = Some((design_a.0, run.id.as_str()));
+        }
+    }
+    // A rounding is no overload.
+    let over = most.filter(|(amps, _)| *amps > rated_a * 1.001);
+    Ok(over.map(|(amps, run)| {
+        let subject = FieldPath::new(format!("devices.{}", device.id));
+        Finding::new(&OVER, Level::Caution, subject, &[amps, rated_a], &RATING).named([device.id.as_str(), run])
+    }))
+}
