@@ -2,10 +2,10 @@
 
 use crate::physics::supply::feed;
 use crate::plan::power::ChargerKind;
-use crate::plan::{Controller, FieldPath, Figure, Missing, Run};
+use crate::plan::{Controller, DeviceKind, FieldPath, Figure, Missing, Run};
 
 use super::arrays;
-use super::circuit::{Node, PathKind, Role, tracking};
+use super::circuit::{Node, PathKind, Role, device_kind, tracking};
 use super::context::{Context, at, finite, need};
 use super::resistance::run_loop;
 use super::solve::Line;
@@ -229,6 +229,33 @@ fn alone(pair: Pair) -> RunCurrents {
     RunCurrents { charge_a: pair.drop_a.clone(), solar_a: pair.drop_a.clone(), draw_a: pair.drop_a.clone(), pair }
 }
 
+/// How many times the volts of a run the bank's are: behind a converter to 12 V one for each 12 V of the bank, else 1.
+pub(super) fn step_down(c: &Context<'_>, index: usize) -> Figure<f64> {
+    let converts = |node: Option<Node>| node.is_some_and(|n| device_kind(c.plan, n) == Some(DeviceKind::Converter));
+    let link = c.circuit.links.get(index);
+    let behind = link.is_some_and(|l| {
+        let mut upstream = l.upstream.iter().filter_map(|i| c.circuit.links.get(*i));
+        converts(l.near()) || upstream.any(|up| converts(up.far()))
+    });
+    if behind { c.twelves() } else { Ok(1.0) }
+}
+
+/// Behind a converter the same power is more current: its efficiency is on its other side.
+fn stepped(found: RunCurrents, times: &Figure<f64>) -> RunCurrents {
+    if *times == Ok(1.0) {
+        return found;
+    }
+    let of = |amps: Figure<f64>| Ok::<f64, Missing>(amps? * times.clone()?);
+    let RunCurrents { pair, charge_a, draw_a, solar_a } = found;
+    let pair = Pair {
+        design_a: of(pair.design_a),
+        drop_a: of(pair.drop_a),
+        how: "behind the converter to 12 V: bank current by their volts",
+        drop_how: "behind the converter to 12 V: bank current by their volts",
+    };
+    RunCurrents { pair, charge_a: of(charge_a), draw_a: of(draw_a), solar_a: of(solar_a) }
+}
+
 fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurrents {
     let Some(link) = c.circuit.links.get(index) else { return alone(both(Ok(0.0), "")) };
     match link.role {
@@ -259,7 +286,7 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
             pair.drop_a = Err(drop);
             alone(pair)
         }
-        _ => bank_side(c, t, &link.away, link.role == Role::Shared),
+        _ => stepped(bank_side(c, t, &link.away, link.role == Role::Shared), &step_down(c, index)),
     }
 }
 

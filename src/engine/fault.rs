@@ -6,6 +6,7 @@ use crate::units::{Amps, Number};
 
 use super::circuit::{Node, Role, is_start};
 use super::context::{Context, finite};
+use super::currents::step_down;
 use super::resistance::{conductors_ohm, fuse_distance_m, length_m};
 
 /// The bank as a fault sees it.
@@ -110,6 +111,10 @@ fn through_cable(
     unknown_is_none: bool,
 ) -> Option<Figure<f64>> {
     let link = c.circuit.links.get(index)?;
+    // Behind a converter no battery drives a fault, only what the converter gives.
+    if step_down(c, index).is_ok_and(|times| times > 1.0) {
+        return None;
+    }
     let starts = |node: Option<Node>| node.is_some_and(|n| is_start(c.plan, n));
     let through = |source: &Source, from: bool, upstream: &[usize]| -> Figure<f64> {
         let known = |ohm: Figure<f64>| if unknown_is_none { Ok(ohm.unwrap_or(0.0)) } else { ohm };

@@ -10,6 +10,7 @@ use crate::units::{Amps, Volts};
 use super::capacity::{RunCapacity, leg_capacities, ratings};
 use super::circuit::{Node, Role, device_kind};
 use super::context::Context;
+use super::currents::step_down;
 use super::fault::{self, Source};
 use super::report::{FuseFigures, Proposed};
 use super::resistance::{fuse_path, fuses, gauge_of, legs};
@@ -96,7 +97,7 @@ pub(super) fn circuit_v(c: &Context<'_>, index: usize, voc: &[Figure<Volts>]) ->
             }
             Ok(most)
         }
-        _ => c.high_v(),
+        _ => Ok(c.high_v()? / step_down(c, index)?),
     }
 }
 

@@ -7,7 +7,7 @@ use super::arrays;
 use super::capacity::{self, RunCapacity};
 use super::circuit::{Node, PathKind, Way};
 use super::context::{Context, at};
-use super::currents::{self, RunCurrents, Terminals};
+use super::currents::{self, RunCurrents, Terminals, step_down};
 use super::fault::Source;
 use super::protection::{self, Duty, Limits};
 use super::report::{RunFigures, none_yet};
@@ -79,16 +79,25 @@ pub(super) fn current_on(way: &Way, found: &[Found], run: usize) -> Figure<f64> 
 fn path_drop(c: &Context<'_>, found: &[Found], way: &Way) -> PathDrop {
     let drop_v = (|| {
         let mut volts = 0.0;
+        // Behind a converter its own volts begin anew.
+        let steps = steps(c, way)?;
         for i in &way.runs {
-            if let Some(f) = found.get(*i) {
+            if let Some(f) = found.get(*i)
+                && (steps == 1.0 || step_down(c, *i)? != 1.0)
+            {
                 volts += f.at_drop.clone()?.ohm * current_on(way, found, *i)?;
             }
         }
         Ok::<f64, Missing>(volts)
     })();
-    let base_v = base_v(c, way.kind, way.end);
+    let base_v = base_v(c, way.kind, way.end).and_then(|v| Ok(v / steps(c, way)?));
     let pct = (|| Ok(drop_v.clone()? / base_v.clone()?.max(1e-9) * 100.0))();
     PathDrop { drop_v, base_v, pct, target_pct: target_pct(c, way.kind) }
+}
+
+/// How many times lower the volts at a way's end are than the bank's.
+fn steps(c: &Context<'_>, way: &Way) -> Figure<f64> {
+    way.runs.iter().try_fold(1.0, |most, i| Ok(f64::max(most, step_down(c, *i)?)))
 }
 
 fn base_v(c: &Context<'_>, kind: PathKind, end: Node) -> Figure<f64> {

@@ -247,3 +247,46 @@ fn a_switch_carries_what_its_run_brings() {
     assert_eq!(amps, most);
     assert!(over(&with(most.ceil())).is_none() && over(&wires(&plan(SOUND), &Stock::default())).is_none());
 }
+
+/// 60 W behind a converter draw the same amps from 12 V whatever the bank is: on its own side a 48 V bank gives a quarter.
+/// By hand at the rule's low volts: 60 W / 12 V; the fuse panel there is no 48 V circuit.
+/// Source: P = V I on either side.
+#[test]
+fn behind_a_converter_to_12_v_volts_and_amps_are_its_own() {
+    use super::mistakes::{insert, with};
+    use coachwire::plan::Value;
+    let drawn = insert(&plan(SOUND), "devices", r#"(id: "CV", kind: "12 V converter")"#);
+    let load = r#"(id: "W20", from: "FP", to: "L1", gauge: "12 AWG", legs: [(id: "L1", length_m: 4.0)])"#;
+    let feed = r#"(id: "W21", from: "BUS", to: "CV", gauge: "6 AWG", legs: [(id: "L1", length_m: 1.0)])"#;
+    let drawn = insert(&insert(&drawn, "runs", load), "runs", feed);
+    let mut behind = drawn.clone();
+    behind.runs[5].from = Known::Is("CV".parse().expect("an id"));
+    let answer = |p: &Plan, series: f64| {
+        let edits = [("bank.series", Value::Number(series)), ("devices.FP.ratings.volts_dc_v", Value::Number(32.0))];
+        wires(&with(p, &edits), &Stock::default())
+    };
+    let run = |r: &Report, id: &str| r.runs.iter().find(|f| f.id.as_str() == id).expect("a run").clone();
+    let amps = |r: &Report, id: &str| run(r, id).design_a.expect("known").0;
+    let pct = |r: &Report| run(r, "W20").path_drop_pct.expect("known");
+    let low_volts = |r: &Report| r.findings.iter().filter(|f| f.check.id == "device-volts-low").count();
+    let (at_12, at_48) = (answer(&behind, 1.0), answer(&behind, 4.0));
+    assert!((amps(&at_48, "W20") - amps(&at_12, "W20")).abs() < 1e-9 && (amps(&at_48, "W20") - 5.0).abs() < 0.5);
+    assert!((amps(&at_48, "W21") - amps(&at_12, "W21") / 4.0).abs() < 1e-9);
+    // The way to the load begins at the converter: less than with the bank's own wire in it, and of 12 V.
+    assert!(pct(&at_48) < pct(&at_12) && pct(&at_48) > 0.3 * pct(&at_12), "{} {}", pct(&at_48), pct(&at_12));
+    assert_eq!(low_volts(&at_48), 0);
+    assert_eq!(low_volts(&answer(&drawn, 4.0)), 1, "on the 48 V bus it is");
+}
+
+/// An inverter made for fewer volts than its circuit reaches is no different from a bus.
+/// Source: NEC 110.3(B): equipment within its own rating.
+#[test]
+fn inverters_and_chargers_stand_their_volts() {
+    let low = |volts: f64| {
+        let mut p = plan(SOUND);
+        p.inverters[0].ratings.volts_dc_v = Some(Known::Is(coachwire::units::Volts(volts)));
+        let r = wires(&p, &Stock::default());
+        r.findings.iter().any(|f| f.check.id == "device-volts-low" && f.subject.as_str() == "inverters.INV")
+    };
+    assert!(low(12.0) && !low(17.0));
+}

@@ -22,8 +22,8 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     }
 }
 
-/// The largest current that one run brings to a device or takes from it, against its rating. Currents that are not known
-/// yet are judged on their own runs.
+/// The largest current that one run brings to a device or takes from it, by its positive or its negative, against its
+/// rating. Currents that are not known yet are judged on their own runs.
 fn over(w: &Work<'_>, device: &Device) -> Outcome {
     use DeviceKind::{Breaker, Bus, Combiner, Disconnect, FusePanel, Isolator, Shunt, Switch};
     let kinds = [Breaker, Bus, Combiner, Disconnect, FusePanel, Isolator, Shunt, Switch];
@@ -38,7 +38,8 @@ fn over(w: &Work<'_>, device: &Device) -> Outcome {
         let role = w.context.circuit.links.get(i).map(|l| l.role);
         let carries = role.is_some_and(|r| !matches!(r, Role::Dead | Role::Sense | Role::Bond | Role::Open));
         let Some(Ok(design_a)) = w.report.runs.get(i).map(|r| &r.design_a) else { continue };
-        if carries && (run.from == me || run.to == me) && most.is_none_or(|(a, _)| design_a.0 > a) {
+        let through = [Some(&run.from), Some(&run.to), run.negative_from.as_ref(), run.negative_to.as_ref()];
+        if carries && through.contains(&Some(&me)) && most.is_none_or(|(a, _)| design_a.0 > a) {
             most = Some((design_a.0, run.id.as_str()));
         }
     }

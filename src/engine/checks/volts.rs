@@ -43,10 +43,20 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             out.take(&FUSE, || path_of(run), outcome);
         }
     }
-    for (i, device) in w.context.plan.devices.iter().enumerate().filter(|(_, d)| d.state.stays()) {
-        let path = || FieldPath::new(format!("devices.{}", device.id));
-        out.take(&DEVICE, path, device_volts(w, &voc, Node::Device(i)));
+    let plan = w.context.plan;
+    let devices = plan.devices.iter().enumerate().filter(|(_, d)| d.state.stays()).map(|(i, _)| Node::Device(i));
+    let inverters = plan.inverters.iter().enumerate().filter(|(_, i)| i.state.stays()).map(|(i, _)| Node::Inverter(i));
+    let chargers = plan.chargers.iter().enumerate().filter(|(_, c)| c.state.stays()).map(|(i, _)| Node::Charger(i));
+    for node in devices.chain(inverters).chain(chargers) {
+        if let Some((_, path)) = ratings(w.context, node) {
+            out.take(&DEVICE, || owner(&path("ratings.volts_dc_v")), device_volts(w, &voc, node));
+        }
     }
+}
+
+/// What a field belongs to: `inverters.INV` of `inverters.INV.ratings.volts_dc_v`.
+fn owner(field: &FieldPath) -> FieldPath {
+    FieldPath::new(field.segments().take(2).collect::<Vec<_>>().join("."))
 }
 
 /// A device's DC volts against the highest circuit it stands in. What opens a PV circuit must say its volts.
@@ -69,9 +79,11 @@ fn device_volts(w: &Work<'_>, voc: &[Figure<Volts>], node: Node) -> Outcome {
         None if pv && opens => return Err(Missing(path("ratings.volts_dc_v"))),
         None => return Ok(None),
     };
-    let name = path("x").segments().nth(1).unwrap_or_default().to_string();
+    let subject = owner(&path("ratings.volts_dc_v"));
+    let (_, name) = subject.split_last();
     Ok((rated < circuit).then(|| {
-        let subject = FieldPath::new(format!("devices.{name}"));
-        Finding::new(&DEVICE, Level::Stop, subject, &[rated, circuit], &NEC_690_7).smaller_is_worse().named([name])
+        Finding::new(&DEVICE, Level::Stop, subject.clone(), &[rated, circuit], &NEC_690_7)
+            .smaller_is_worse()
+            .named([name])
     }))
 }
