@@ -77,20 +77,20 @@ pub(super) fn current_on(way: &Way, found: &[Found], run: usize) -> Figure<f64> 
 }
 
 fn path_drop(c: &Context<'_>, found: &[Found], way: &Way) -> PathDrop {
+    let steps = steps(c, way);
     let drop_v = (|| {
         let mut volts = 0.0;
-        // Behind a converter its own volts begin anew.
-        let steps = steps(c, way)?;
+        let steps = steps.clone()?;
         for i in &way.runs {
             if let Some(f) = found.get(*i)
-                && (steps == 1.0 || step_down(c, *i)? != 1.0)
+                && counts(c, steps, *i)?
             {
                 volts += f.at_drop.clone()?.ohm * current_on(way, found, *i)?;
             }
         }
         Ok::<f64, Missing>(volts)
     })();
-    let base_v = base_v(c, way.kind, way.end).and_then(|v| Ok(v / steps(c, way)?));
+    let base_v = base_v(c, way.kind, way.end).and_then(|v| Ok(v / steps?));
     let pct = (|| Ok(drop_v.clone()? / base_v.clone()?.max(1e-9) * 100.0))();
     PathDrop { drop_v, base_v, pct, target_pct: target_pct(c, way.kind) }
 }
@@ -98,6 +98,11 @@ fn path_drop(c: &Context<'_>, found: &[Found], way: &Way) -> PathDrop {
 /// How many times lower the volts at a way's end are than the bank's.
 fn steps(c: &Context<'_>, way: &Way) -> Figure<f64> {
     way.runs.iter().try_fold(1.0, |most, i| Ok(f64::max(most, step_down(c, *i)?)))
+}
+
+/// Whether the drop of a way of so many steps is over this run too: behind a converter its volts begin anew.
+fn counts(c: &Context<'_>, steps: f64, run: usize) -> Figure<bool> {
+    Ok(steps == 1.0 || step_down(c, run)? != 1.0)
 }
 
 fn base_v(c: &Context<'_>, kind: PathKind, end: Node) -> Figure<f64> {
@@ -131,8 +136,10 @@ pub(super) fn judged_on(c: &Context<'_>, drops: &[PathDrop]) -> Vec<Option<usize
     let share = |w: usize| drops.get(w).map(|d| d.pct.as_ref().map_or(-1.0, |p| p / d.target_pct.max(1e-9)));
     let mut best: Vec<Option<usize>> = vec![None; c.plan.runs.len()];
     for (w, way) in c.circuit.ways.iter().enumerate() {
+        let steps = steps(c, way);
         for i in &way.runs {
             if let Some(slot) = best.get_mut(*i)
+                && steps.as_ref().is_ok_and(|steps| counts(c, *steps, *i) == Ok(true))
                 && slot.is_none_or(|old| share(w) > share(old))
             {
                 *slot = Some(w);

@@ -274,6 +274,9 @@ fn behind_a_converter_to_12_v_volts_and_amps_are_its_own() {
     assert!((amps(&at_48, "W21") - amps(&at_12, "W21") / 4.0).abs() < 1e-9);
     // The way to the load begins at the converter: less than with the bank's own wire in it, and of 12 V.
     assert!(pct(&at_48) < pct(&at_12) && pct(&at_48) > 0.3 * pct(&at_12), "{} {}", pct(&at_48), pct(&at_12));
+    // The bank's own runs stay in percent of 48 V.
+    let main = run(&at_48, "W3");
+    assert!((main.drop_pct.expect("known") - main.drop_v.expect("known").0 / 0.48).abs() < 1e-9);
     assert_eq!(low_volts(&at_48), 0);
     assert_eq!(low_volts(&answer(&drawn, 4.0)), 1, "on the 48 V bus it is");
 }
