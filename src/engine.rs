@@ -177,6 +177,16 @@ pub fn working(plan: &Plan, run: &Id) -> Working {
     with_run(plan, run, capacity::working).unwrap_or_default()
 }
 
+/// The nearest fuse ahead of a run, as `F1 of W3`; none where there is none.
+#[must_use]
+pub fn fuse_ahead(plan: &Plan, run: &Id) -> Option<String> {
+    with_run(plan, run, |c, index, _| {
+        let ahead = c.circuit.links.get(index)?.upstream.iter().rev();
+        let mut runs = ahead.filter_map(|i| c.plan.runs.get(*i));
+        runs.find_map(|up| Some(format!("{} of {}", resistance::fuses(up).next()?.id, up.id)))
+    })?
+}
+
 /// Ohms of a run's conductors alone, both poles, at a conductor temperature; none where there is no such run.
 #[must_use]
 pub fn conductors_ohm(plan: &Plan, run: &Id, conductor_c: f64) -> Option<Figure<Ohms>> {
