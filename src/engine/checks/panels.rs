@@ -7,13 +7,10 @@ use crate::engine::context::{at, need};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::resistance::{fuse_path, fuses};
-use crate::plan::sources::NEC_690_7;
 use crate::plan::{Array, Controller, FieldPath, Figure, Missing};
+use crate::standards::cited::{PV_VOLTS, SHOCK, STRING_FUSE};
 use crate::standards::cold::NEC_690_7_A;
-use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
-
-static NEC_690_9: Source = Source::new("NEC", "690.9(A)", Standing::FromMemory);
-static SHOCK: Source = Source::new("NEC", "480/706, 60 V DC", Standing::FromMemory);
+use crate::standards::source::COMMON_PRACTICE;
 
 static COLD_VOC: Check = Check {
     id: "cold-voc-over-limit",
@@ -174,7 +171,7 @@ fn cold_voc(w: &Work<'_>, i: usize, array: &Array, k: &Controller) -> Outcome {
         return Ok(None);
     };
     let by_table = w.report.arrays.get(i).is_some_and(|a| a.voc_by_table);
-    let source = if by_table { &NEC_690_7_A } else { &NEC_690_7 };
+    let source = if by_table { &NEC_690_7_A } else { PV_VOLTS.of(w.context.rules.basis) };
     Ok(Some(
         Finding::new(&COLD_VOC, level, path_of(array), &[voc, limit, coldest, pct], source)
             .named([array.id.as_str(), k.id.as_str()]),
@@ -184,7 +181,10 @@ fn cold_voc(w: &Work<'_>, i: usize, array: &Array, k: &Controller) -> Outcome {
 fn shock(w: &Work<'_>, i: usize, array: &Array) -> Outcome {
     let voc = figure(w, i, |a| a.voc_cold_v.clone().map(|v| v.0))?;
     let over = voc > w.context.rules.shock_v;
-    Ok(over.then(|| Finding::new(&SHOCK_VOLTS, Level::Note, path_of(array), &[voc], &SHOCK).named([&array.id])))
+    Ok(over.then(|| {
+        Finding::new(&SHOCK_VOLTS, Level::Note, path_of(array), &[voc], SHOCK.of(w.context.rules.basis))
+            .named([&array.id])
+    }))
 }
 
 fn pwm_high(w: &Work<'_>, array: &Array, k: &Controller) -> Outcome {
@@ -378,7 +378,13 @@ fn string_fuses(w: &Work<'_>, out: &mut Gathered, i: usize, k: &Controller) {
         return;
     }
     let Some(series_a) = strings.series_a else {
-        let found = Finding::new(&SERIES_UNKNOWN, Level::Caution, path(), &[strings.count as f64], &NEC_690_9);
+        let found = Finding::new(
+            &SERIES_UNKNOWN,
+            Level::Caution,
+            path(),
+            &[strings.count as f64],
+            STRING_FUSE.of(w.context.rules.basis),
+        );
         return out.take(&SERIES_UNKNOWN, path, Ok(Some(found.named([&k.id]))));
     };
     let back_a = (strings.total_a - strings.smallest_a) * w.context.rules.array_current_factor;
@@ -399,7 +405,13 @@ fn string_fuses(w: &Work<'_>, out: &mut Gathered, i: usize, k: &Controller) {
                     wrong.then(|| {
                         let subject = FieldPath::new(format!("runs.{}", run.id));
                         let numbers = [a.0, least_a, series_a];
-                        let found = Finding::new(&STRING_RATING, Level::Stop, subject, &numbers, &NEC_690_9);
+                        let found = Finding::new(
+                            &STRING_RATING,
+                            Level::Stop,
+                            subject,
+                            &numbers,
+                            STRING_FUSE.of(w.context.rules.basis),
+                        );
                         found.named([&run.id])
                     })
                 });
@@ -409,7 +421,8 @@ fn string_fuses(w: &Work<'_>, out: &mut Gathered, i: usize, k: &Controller) {
     }
     if unfused && back_a > stands_a {
         let numbers = [back_a, stands_a, least_a];
-        let found = Finding::new(&STRING_FUSES, Level::Stop, path(), &numbers, &NEC_690_9).named([&k.id]);
+        let found = Finding::new(&STRING_FUSES, Level::Stop, path(), &numbers, STRING_FUSE.of(w.context.rules.basis))
+            .named([&k.id]);
         out.take(&STRING_FUSES, path, Ok(Some(found)));
     }
 }

@@ -5,14 +5,15 @@ use crate::engine::circuit::{Link, Role, device_kind};
 use crate::engine::context::at;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
-use crate::engine::protection::{self, distance_limits, leaves_panel, wants_fuse};
+use crate::engine::protection::{self, Limits, distance_limits, leaves_panel, wants_fuse};
 use crate::engine::resistance::{fuse_distance_m, fuse_path, fuses, length_m};
 use crate::engine::runs::{end_names, field_of, path_of};
-use crate::plan::sources::NEC_552_10;
 use crate::plan::{DeviceKind, Missing, Run};
+use crate::standards::cited::FUSE_PLACE;
 use crate::standards::source::COMMON_PRACTICE;
 
-use super::fuses::rated_push_a;
+use super::digits::{apart, rated};
+use super::fuses::{AHEAD, rated_push_a, rounded};
 
 static UNFUSED: Check = Check {
     id: "source-end-unfused",
@@ -20,11 +21,11 @@ static UNFUSED: Check = Check {
     say: |f| {
         if f.n(0) > 0.0 {
             format!(
-                "{} has no fuse at {}, and the {:.0} A ahead of it is above the {:.0} A it allows",
+                "{} has no fuse at {}, and the {} A ahead of it is above the {} A it allows",
                 f.name(0),
                 f.name(1),
-                f.n(0),
-                f.n(1)
+                rated(f.n(0)),
+                apart(f.n(0), f.n(1), 0).1
             )
         } else {
             format!("{} has no fuse at {}", f.name(0), f.name(1))
@@ -35,18 +36,18 @@ static FAR: Check = Check {
     id: "fuse-far-from-source",
     safety: true,
     say: |f| {
-        format!("{}: its fuse sits {:.2} m of wire from {}, at most {:.2} m", f.name(0), f.n(0), f.name(1), f.n(1))
+        let (sits, most) = apart(f.n(0), f.n(1), 2);
+        format!("{}: its fuse sits {sits} m of wire from {}, at most {most} m", f.name(0), f.name(1))
     },
 };
 static CHARGER_END: Check = Check {
     id: "charger-end-unfused",
     safety: true,
     say: |f| {
+        let (pushes, carries) = apart(f.n(0), f.n(1), 1);
         format!(
-            "{}: what feeds it can push {:.1} A, above the {:.1} A of its conductor, and its end at {} has no fuse",
+            "{}: what feeds it can push {pushes} A, above the {carries} A of its conductor, and its end at {} has no fuse",
             f.name(0),
-            f.n(0),
-            f.n(1),
             f.name(1)
         )
     },
@@ -80,39 +81,60 @@ fn breaker_a(w: &Work<'_>, node: Option<crate::engine::circuit::Node>) -> Option
     Some(device.ratings.amps_a.as_ref().map_or_else(|| Err(Missing(path())), |a| a.at(path).map(|a| a.0)))
 }
 
+/// What protects one end of a run from ahead of it: its rating, and what it is called.
+struct Ahead {
+    amps: f64,
+    name: String,
+}
+
+/// What a breaker at a node is called.
+fn breaker_name(w: &Work<'_>, node: Option<crate::engine::circuit::Node>) -> String {
+    match node {
+        Some(crate::engine::circuit::Node::Device(i)) => {
+            w.context.plan.devices.get(i).map_or_else(String::new, |d| format!("breaker {}", d.id))
+        }
+        _ => String::new(),
+    }
+}
+
 /// The smallest protective rating between the source and one end of a run; none where there is nothing. At the far end
 /// of a link between two batteries the source is the other one.
-fn ahead_a(w: &Work<'_>, link: &Link, near: bool) -> Result<Option<f64>, Missing> {
-    let mut least: Option<f64> = None;
-    let mut take = |a: f64| least = Some(least.map_or(a, |l: f64| l.min(a)));
+fn ahead_of(w: &Work<'_>, link: &Link, near: bool) -> Result<Option<Ahead>, Missing> {
+    let mut least: Option<Ahead> = None;
+    let mut take = |amps: f64, name: String| {
+        if least.as_ref().is_none_or(|l| amps < l.amps) {
+            least = Some(Ahead { amps, name });
+        }
+    };
     let (end, runs) = if near { (link.near(), &link.upstream) } else { (link.far(), &link.beyond) };
     if let Some(amps) = breaker_a(w, end) {
-        take(amps?);
+        take(amps?, breaker_name(w, end));
     }
     for i in runs {
         if let Some(up) = w.context.circuit.links.get(*i) {
             let source_side = if near { up.near() } else { up.far() };
             if let Some(amps) = breaker_a(w, source_side) {
-                take(amps?);
+                take(amps?, breaker_name(w, source_side));
             }
         }
         if let Some(run) = w.context.plan.runs.get(*i) {
             for fuse in fuses(run) {
-                take(fuse.amps_a.at(|| fuse_path(run, fuse, "amps_a"))?.0);
+                let amps = fuse.amps_a.at(|| fuse_path(run, fuse, "amps_a"))?.0;
+                take(amps, format!("fuse {} of {}", fuse.id, run.id));
             }
         }
     }
     Ok(least)
 }
 
-/// The largest fuse that a run's conductor allows, whether or not its own current is known.
-fn allowed_a(w: &Work<'_>, i: usize, run: &Run) -> Result<f64, Missing> {
+/// What a fuse ahead of a run is held to, whether or not the run's own current is known.
+fn allowed(w: &Work<'_>, i: usize, run: &Run) -> Result<Limits, Missing> {
     let found = w.found.get(i).ok_or_else(|| Missing("".into()))?;
     if let Ok(limits) = &found.limits {
-        return Ok(limits.most_a);
+        return Ok(*limits);
     }
     let carries = found.capacity.as_ref().map_err(Clone::clone)?.weakest.amps;
-    Ok(protection::limits(w.context, i, run, carries, 0.0)?.most_a)
+    protection::limits(w.context, i, run, carries, 0.0)
 }
 
 /// One end of a run: fused near enough, or protected by what is ahead of it.
@@ -135,7 +157,7 @@ fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: bool) -> Outco
     }
     let name = |from: bool| if from { end_names(run).0 } else { end_names(run).1 };
     let far_finding = |level, metres: f64| {
-        Finding::new(&FAR, level, path_of(run), &[metres, most_m], &NEC_552_10)
+        Finding::new(&FAR, level, path_of(run), &[metres, most_m], FUSE_PLACE.of(w.context.rules.basis))
             .named([run.id.to_string(), name(near_from)])
     };
     if let Some(m) = nearest
@@ -143,26 +165,31 @@ fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: bool) -> Outco
     {
         return Ok(None);
     }
-    let allowed = allowed_a(w, i, run);
-    let ahead = ahead_a(w, link, near_from == link.near_from);
+    let allowed = allowed(w, i, run);
+    let ahead = ahead_of(w, link, near_from == link.near_from);
     match (nearest, unknown, ahead) {
-        // Anything downstream of a fuse that already protects it is silent.
-        (_, _, Ok(Some(ahead))) if allowed.as_ref().is_ok_and(|most| ahead <= most + 1e-9) => Ok(None),
+        // Anything downstream of a fuse that already protects it is silent; a fuse that does so only by the rule of the
+        // next rating up says that rule.
+        (_, _, Ok(Some(ahead))) if allowed.as_ref().is_ok_and(|l| ahead.amps <= l.most_a + 1e-9) => {
+            let up = allowed.ok().filter(|l| ahead.amps > l.strict_a + 1e-9);
+            Ok(up.map(|l| rounded(w, run, [ahead.amps, l.ampacity_a], &ahead.name, AHEAD)))
+        }
         (Some(m), _, _) if m <= most_m + 1e-6 => Ok(Some(far_finding(Level::Note, m))),
         (_, Some(missing), _) => Err(missing),
         (Some(m), None, _) => Ok(Some(far_finding(Level::Stop, m))),
         (None, None, Err(missing)) => Err(missing),
         (None, None, Ok(Some(ahead))) => {
-            let numbers = [ahead, allowed?];
-            Ok(Some(unfused(run, &numbers, name(near_from))))
+            let numbers = [ahead.amps, allowed?.most_a];
+            Ok(Some(unfused(w, run, &numbers, name(near_from))))
         }
         (None, None, Ok(None)) if leaves_panel(w.context, i) => Err(Missing(field_of(run, "protection"))),
-        (None, None, Ok(None)) => Ok(Some(unfused(run, &[], name(near_from)))),
+        (None, None, Ok(None)) => Ok(Some(unfused(w, run, &[], name(near_from)))),
     }
 }
 
-fn unfused(run: &Run, numbers: &[f64], end: String) -> Finding {
-    Finding::new(&UNFUSED, Level::Stop, path_of(run), numbers, &NEC_552_10).named([run.id.to_string(), end])
+fn unfused(w: &Work<'_>, run: &Run, numbers: &[f64], end: String) -> Finding {
+    Finding::new(&UNFUSED, Level::Stop, path_of(run), numbers, FUSE_PLACE.of(w.context.rules.basis))
+        .named([run.id.to_string(), end])
 }
 
 /// A charger that can exceed its conductor needs a fuse at its own end too.
