@@ -28,7 +28,7 @@ static UNFUSED: Check = Check {
                 apart(f.n(0), f.n(1), 0).1
             )
         } else {
-            format!("{} has no fuse at {}", f.name(0), f.name(1))
+            format!("{} has no fuse at {}{}", f.name(0), f.name(1), f.name(2))
         }
     },
 };
@@ -60,14 +60,80 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             continue;
         }
         let path = || path_of(run);
-        out.take(&UNFUSED, path, end(w, i, run, link, link.near_from));
+        let mut near = end(w, i, run, link, link.near_from);
         if link.role == Role::BatteryLink {
-            out.take(&UNFUSED, path, end(w, i, run, link, !link.near_from));
+            let other = end(w, i, run, link, !link.near_from);
+            match (bare(&mut near), other) {
+                // A link without any fuse lacks one at each of its batteries: one thing to say.
+                (Some(first), Ok(Some(second))) if is_bare(&second) => {
+                    add(first, &format!(" and none at {}", second.name(1)))
+                }
+                (_, other) => out.take(&UNFUSED, path, other),
+            }
         }
         if matches!(link.role, Role::ControllerOutput | Role::ChargerOutput) {
-            out.take(&CHARGER_END, path, charger_end(w, i, run, link));
+            let charger = charger_end(w, i, run, link);
+            match (bare(&mut near).filter(|_| fuses(run).next().is_none()), charger) {
+                (Some(first), Ok(Some(second))) => {
+                    let (pushes, carries) = apart(second.n(0), second.n(1), 1);
+                    let end = second.name(1);
+                    add(
+                        first,
+                        &format!(" and none at {end}, where {pushes} A can be pushed into the {carries} A it carries"),
+                    );
+                }
+                (_, charger) => out.take(&CHARGER_END, path, charger),
+            }
         }
+        if let Some(first) = bare(&mut near) {
+            let behind: Vec<&str> = (0..w.context.plan.runs.len())
+                .filter(|j| hangs_on(w, *j) == Some(i))
+                .filter_map(|j| w.context.plan.runs.get(j).map(|r| r.id.as_str()))
+                .collect();
+            if let Some((last, rest)) = behind.split_last() {
+                let all = if rest.is_empty() { (*last).to_string() } else { format!("{} and {last}", rest.join(", ")) };
+                add(first, &format!("; nothing protects {all} behind it either"));
+            }
+        }
+        out.take(&UNFUSED, path, near);
     }
+}
+
+/// Whether a finding says that an end has no fuse and nothing is ahead of it.
+fn is_bare(finding: &Finding) -> bool {
+    finding.check == &UNFUSED && finding.numbers.is_empty()
+}
+
+fn bare(outcome: &mut Outcome) -> Option<&mut Finding> {
+    outcome.as_mut().ok().and_then(Option::as_mut).filter(|f| is_bare(f))
+}
+
+/// A further consequence of the same missing fuse.
+fn add(finding: &mut Finding, what: &str) {
+    if let Some(more) = finding.names.get_mut(2) {
+        more.push_str(what);
+    }
+}
+
+/// The first run from the bank, where that one's missing fuse is all that a run lacks: nothing on it, nothing ahead of
+/// it, and the least fuse for the first is one that it allows.
+fn hangs_on(w: &Work<'_>, i: usize) -> Option<usize> {
+    let (run, link) = (w.context.plan.runs.get(i)?, w.context.circuit.links.get(i)?);
+    let first = *link.upstream.first()?;
+    let main = w.context.circuit.links.get(first)?;
+    let bare = |i: usize, run: &Run, link: &Link| {
+        let far = if link.near_from { link.to } else { link.from };
+        wants_fuse(w.context, i)
+            && fuses(run).next().is_none()
+            && breaker_a(w, far).is_none()
+            && matches!(ahead_of(w, link, true), Ok(None))
+            && !leaves_panel(w.context, i)
+    };
+    if first == i || !bare(i, run, link) || !bare(first, w.context.plan.runs.get(first)?, main) {
+        return None;
+    }
+    let least_a = w.found.get(first)?.limits.as_ref().ok()?.least_a;
+    allowed(w, i, run).is_ok_and(|l| least_a <= l.most_a + 1e-9).then_some(first)
 }
 
 /// Rating of a breaker that stands at a node, if one does.
@@ -183,13 +249,18 @@ fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: bool) -> Outco
             Ok(Some(unfused(w, run, &numbers, name(near_from))))
         }
         (None, None, Ok(None)) if leaves_panel(w.context, i) => Err(Missing(field_of(run, "protection"))),
+        // Said once, at the first run from the bank.
+        (None, None, Ok(None)) if near_from == link.near_from && hangs_on(w, i).is_some() => Ok(None),
         (None, None, Ok(None)) => Ok(Some(unfused(w, run, &[], name(near_from)))),
     }
 }
 
 fn unfused(w: &Work<'_>, run: &Run, numbers: &[f64], end: String) -> Finding {
-    Finding::new(&UNFUSED, Level::Stop, path_of(run), numbers, FUSE_PLACE.of(w.context.rules.basis))
-        .named([run.id.to_string(), end])
+    Finding::new(&UNFUSED, Level::Stop, path_of(run), numbers, FUSE_PLACE.of(w.context.rules.basis)).named([
+        run.id.to_string(),
+        end,
+        String::new(),
+    ])
 }
 
 /// A charger that can exceed its conductor needs a fuse at its own end too.
