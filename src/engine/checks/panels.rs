@@ -12,19 +12,20 @@ use crate::standards::cited::{PV_VOLTS, SHOCK, STRING_FUSE};
 use crate::standards::cold::NEC_690_7_A;
 use crate::standards::source::COMMON_PRACTICE;
 
+use super::digits::{apart, rated};
+
 static COLD_VOC: Check = Check {
     id: "cold-voc-over-limit",
     safety: true,
     say: |f| {
-        format!(
-            "{}: {:.1} V open at {:.0} C, {} takes {:.0} V ({:.0} %)",
-            f.name(0),
-            f.n(0),
-            f.n(2),
-            f.name(1),
-            f.n(1),
-            f.n(3)
-        )
+        let (open, takes) = (apart(f.n(0), f.n(1), 1).0, rated(f.n(1)));
+        let text =
+            format!("{}: {open} V open at {:.0} C, {} takes {takes} V ({:.0} %)", f.name(0), f.n(2), f.name(1), f.n(3));
+        match f.numbers.get(4) {
+            Some(c) if f.n(0) > f.n(1) => format!("{text}; exceeded below {c:.1} C"),
+            Some(c) => format!("{text}; reached at {c:.1} C"),
+            None => text,
+        }
     },
 };
 static SHOCK_VOLTS: Check = Check {
@@ -172,10 +173,10 @@ fn cold_voc(w: &Work<'_>, i: usize, array: &Array, k: &Controller) -> Outcome {
     };
     let by_table = w.report.arrays.get(i).is_some_and(|a| a.voc_by_table);
     let source = if by_table { &NEC_690_7_A } else { PV_VOLTS.of(w.context.rules.basis) };
-    Ok(Some(
-        Finding::new(&COLD_VOC, level, path_of(array), &[voc, limit, coldest, pct], source)
-            .named([array.id.as_str(), k.id.as_str()]),
-    ))
+    let mut numbers = vec![voc, limit, coldest, pct];
+    // The table has steps, not a temperature that could be solved for.
+    numbers.extend(arrays::reaches_at_c(w.context.plan, array, limit).filter(|_| !by_table));
+    Ok(Some(Finding::new(&COLD_VOC, level, path_of(array), &numbers, source).named([array.id.as_str(), k.id.as_str()])))
 }
 
 fn shock(w: &Work<'_>, i: usize, array: &Array) -> Outcome {

@@ -1,0 +1,208 @@
+//! What findings say and cite: the document of the plan's own basis, the numbers that the technician needs.
+
+use coachwire::engine::{Finding, Level, Report};
+use coachwire::plan::{Plan, Value, samples};
+use coachwire::standards::chemistry::lead_main_interrupt_a;
+
+use super::mistakes::{insert, with as edited, word};
+use super::samples::{SOUND, WRONG};
+use super::{evaluate, plan, says, texts};
+use crate::support::near_abs;
+
+const BASES: [&str; 3] = ["US RV", "marine", "metric"];
+
+fn report(edits: &[(&str, Value)]) -> Report {
+    evaluate(&edited(&plan(SOUND), edits))
+}
+
+fn one<'a>(r: &'a Report, check: &str, subject: &str) -> &'a Finding {
+    let mut all = r.findings.iter().filter(|f| f.check.id == check && f.subject.as_str() == subject);
+    let first = all.next().unwrap_or_else(|| panic!("no {check} on {subject}:\n{}", texts(r)));
+    assert!(all.next().is_none(), "{check} on {subject} twice:\n{}", texts(r));
+    first
+}
+
+fn n(x: f64) -> Value {
+    Value::Number(x)
+}
+
+fn gauge(size: &str) -> Value {
+    Value::Gauge(size.parse().expect("gauge"))
+}
+
+fn sample(name: &str) -> Plan {
+    Plan::from_text(samples::sample(name).expect("sample").text).unwrap_or_else(|e| panic!("{e}"))
+}
+
+/// Source: NEC 240.4(B), 310.17: 6 AWG carries 95 A at 75 C terminals, so that 100 A ahead of it is the next rating up.
+#[test]
+fn an_upstream_fuse_rounded_up_says_so() {
+    let p = edited(
+        &plan(SOUND),
+        &[("runs.W6.protection.F1.state", word("removed")), ("runs.W3.protection.F1.amps_a", n(100.0))],
+    );
+    let r = evaluate(&p);
+    let note = one(&r, "next-rating-up", "runs.W6");
+    assert_eq!((note.level, note.n(0), note.n(1)), (Level::Note, 100.0, 95.0));
+    let text = note.text();
+    assert!(text.contains("fuse F1 of W3 of 100 A ahead of it") && text.contains("rule next-rating-up"), "{text}");
+    assert_eq!(note.source.place, "240.4(B)");
+    assert!(!says(&r, "source-end-unfused", "runs.W6"), "{}", texts(&r));
+    // Within its ampacity nothing is rounded; with the rule off the fuse ahead protects it no longer.
+    assert!(!says(&evaluate(&edited(&p, &[("runs.W3.protection.F1.amps_a", n(90.0))])), "next-rating-up", "runs.W6"));
+    let off = insert(&p, "rules", r#"(id: "next-rating-up", value: 0.0, reason: "strict")"#);
+    let off = evaluate(&off);
+    assert!(!says(&off, "next-rating-up", "runs.W6"));
+    assert_eq!(one(&off, "source-end-unfused", "runs.W6").level, Level::Stop);
+}
+
+/// Source: the rule's own margin of 1.1 over a fault that is known; 13.3 V through 1 mohm and the cable to the fuse.
+#[test]
+fn interrupt_messages_show_the_margin_and_what_is_needed() {
+    let r = evaluate(&plan(WRONG));
+    let f = one(&r, "interrupt-below-fault", "runs.W5");
+    assert!((f.n(3) - 1.1 * f.n(0)).abs() < 1e-6 && f.n(4) == 1.1, "{:?}", f.numbers);
+    assert!(f.n(0) > 12_500.0 && f.n(0) < 13_300.0, "{}", f.n(0));
+    let said = format!("{:.1} kA x 1.1 = {:.1} kA needed", f.n(0) / 1000.0, f.n(3) / 1000.0);
+    let text = f.text();
+    assert!(text.contains(&said) && text.contains("interrupts 6.0 kA at 15.8 V DC"), "{text}");
+}
+
+/// Source: ABYC E-11, interrupting capacity by cold cranking amps: its rows are ratings asked for, and 1.1 is not
+/// taken of them again.
+#[test]
+fn cranking_amp_rows_are_ratings_themselves() {
+    let lead = |family: &'static str, interrupt: Option<f64>| {
+        let own = interrupt.map_or(Value::Nothing, n);
+        report(&[
+            ("bank.chemistry", word("AGM")),
+            ("bank.ohmic_mohm", Value::Nothing),
+            ("bank.cca_a", n(200.0)),
+            ("runs.W3.protection.F1.family", word(family)),
+            ("runs.W3.protection.F1.interrupt_a", own),
+        ])
+    };
+    let table = lead_main_interrupt_a(200.0 * 3.0);
+    let weak = lead("ISO 8820-5 SF30", Some(1000.0));
+    near_abs("at the posts", weak.bank.fault_a.clone().unwrap().0, table, 1e-9);
+    let f = one(&weak, "interrupt-below-fault", "runs.W3");
+    assert_eq!((f.n(3), f.n(4)), (f.n(0), 1.0));
+    let text = f.text();
+    assert!(text.contains("the table by cold cranking amps asks for") && !text.contains("1.1"), "{text}");
+    assert!(!says(&lead("UL 248-15 T", Some(table)), "interrupt-below-fault", "runs.W3"), "the row itself is enough");
+}
+
+/// Source: NEC 110.3(B); elsewhere what the inverter's sheet says, which is no clause of the NEC.
+#[test]
+fn a_device_that_limits_its_fuse_is_named() {
+    for basis in BASES {
+        let r = report(&[("job.basis", word(basis)), ("inverters.INV.ratings.max_fuse_a", n(100.0))]);
+        let f = one(&r, "fuse-above-conductor", "runs.W5");
+        assert_eq!((f.level, f.n(0), f.n(1)), (Level::Stop, 150.0, 100.0));
+        assert!(f.text().contains("fuse F1 of 150 A, INV allows 100 A"), "{}", f.text());
+        let cited = f.source.to_string();
+        assert!(cited.contains("the equipment's instructions"), "{cited}");
+        assert_eq!(cited.contains("NEC 110.3(B)"), basis == "US RV", "{cited}");
+    }
+    let wire = report(&[("runs.W6.protection.F1.amps_a", n(110.0)), ("inverters.INV.ratings.max_fuse_a", n(400.0))]);
+    let f = one(&wire, "fuse-above-conductor", "runs.W6");
+    assert!(f.text().contains("its conductor allows 95 A") && f.source.place == "310.15", "{}", f.text());
+}
+
+/// Plans with many things wrong.
+fn wrong_plans() -> Vec<Plan> {
+    let mut all: Vec<Plan> = ["thistle", "bramble", "larkspur", "marram", "sorrel"].map(sample).into();
+    all.push(plan(WRONG));
+    let many: [&[(&str, Value)]; 9] = [
+        &[("runs.W3.protection.F1.state", word("removed")), ("runs.W6.gauge", gauge("14 AWG"))],
+        &[("runs.W3.protection.F1.distance_m", n(0.55)), ("runs.W6.legs.L1.zone", word("engine bay"))],
+        &[("runs.W2.protection.F1.volts_dc_v", n(12.0)), ("runs.W5.protection.F1.amps_a", n(70.0))],
+        &[("arrays.A1.strings", Value::Text("1S4P P1".into())), ("runs.W1.gauge", gauge("16 AWG"))],
+        &[("bank.chemistry", word("flooded")), ("bank.vented", word("no")), ("bank.zone", word("gas locker"))],
+        &[("controllers.C1.zone", word("gas locker")), ("runs.W1.protection.F1.amps_a", n(15.0))],
+        &[("runs.W5.gauge", gauge("6 AWG")), ("runs.W5.legs.L1.per_pole", n(2.0)), ("runs.W7.gauge", gauge("8 AWG"))],
+        &[("runs.W1.legs.L1.ambient_c", n(95.0)), ("arrays.A1.strings", Value::Text("4S1P P1".into()))],
+        &[("devices.SW.ratings.amps_a", n(50.0)), ("runs.W1.protection.F1.volts_dc_v", n(32.0))],
+    ];
+    all.extend(many.iter().map(|edits| edited(&plan(SOUND), edits)));
+    all
+}
+
+/// Source: each body of rules is its own: the NEC is no law for boats or metric coaches, nor the boat law for US coaches.
+#[test]
+fn every_finding_cites_its_own_basis() {
+    let mut cited: Vec<(String, &str)> = Vec::new();
+    for p in wrong_plans() {
+        for basis in BASES {
+            let r = evaluate(&edited(&p, &[("job.basis", word(basis))]));
+            cited.extend(r.findings.iter().map(|f| (format!("{} of {}: {}", f.check.id, f.subject, f.source), basis)));
+            for f in &r.findings {
+                // Where a label gives no coefficient the table itself is what the volts are taken from.
+                let table = f.source.place == "Table 690.7(A)";
+                let said = format!("{} {}", f.source, f.text());
+                let fits = match basis {
+                    "US RV" => {
+                        !["33 CFR", "ISO ", "IEC ", "EN "].iter().any(|x| said.contains(x))
+                            || f.check.id == "vents-small"
+                    }
+                    _ => table || !said.contains("NEC"),
+                };
+                assert!(fits, "{basis}: {} on {}: {said}", f.check.id, f.subject);
+            }
+        }
+    }
+    let has = |basis: &str, what: &str| cited.iter().any(|(s, b)| *b == basis && s.contains(what));
+    for (basis, what) in [
+        ("US RV", "NEC 310.15"),
+        ("US RV", "NEC 552.10(E)"),
+        ("marine", "33 CFR 183.425 Table 5"),
+        ("marine", "33 CFR 183.455"),
+        ("metric", "33 CFR 183.425 Table 5 by copper area"),
+        ("metric", "ISO 10133 200 mm"),
+        ("metric", "EN 1949"),
+        ("marine", "ABYC A-1"),
+        ("US RV", "NFPA 1192"),
+    ] {
+        assert!(has(basis, what), "{basis} never cites {what}");
+    }
+}
+
+/// Source: 49 CFR 393.43(d) is about brakes of trailers that break away; NFPA 1192 asks for the detectors.
+#[test]
+fn life_safety_cites_what_asks_for_each_load() {
+    for (name, us, metric) in [
+        ("Breakaway brakes", "49 CFR 393.43(d)", "common practice"),
+        ("Propane detector", "NFPA 1192 gas", "EN 50194-2"),
+        ("LP gas alarm", "NFPA 1192 gas", "EN 50194-2"),
+        ("CO alarm", "NFPA 1192 carbon monoxide", "EN 50291-2"),
+        ("Step interlock", "common practice", "common practice"),
+    ] {
+        for (basis, want) in [("US RV", us), ("metric", metric)] {
+            let edits = [
+                ("job.basis", word(basis)),
+                ("loads.L1.life_safety", word("yes")),
+                ("loads.L1.name", Value::Text(name.into())),
+                ("runs.W6.to", Value::Id("L1".parse().expect("id"))),
+            ];
+            let r = report(&edits);
+            let f = one(&r, "life-safety-behind-switch", "loads.L1");
+            assert!(f.source.to_string().starts_with(want), "{name}, {basis}: {}", f.source);
+        }
+    }
+}
+
+/// Source: NEC 690 is about PV circuits; 210.20(A) and 215.3 ask for 125 % of continuous load, 110.4 for enough volts.
+#[test]
+fn battery_fuses_cite_no_pv_rule() {
+    let small = |at: &str, run: &str| {
+        let r = report(&[(at, n(5.0))]);
+        one(&r, "fuse-below-design", run).source.to_string()
+    };
+    for (at, run) in [("runs.W5.protection.F1.amps_a", "runs.W5"), ("runs.W2.protection.F1.amps_a", "runs.W2")] {
+        assert!(small(at, run).starts_with("NEC 210.20(A), 215.3"), "{}", small(at, run));
+    }
+    assert!(small("runs.W1.protection.F1.amps_a", "runs.W1").starts_with("NEC 690.9(B)"));
+    let volts = |at: &str, run: &str| one(&report(&[(at, n(10.0))]), "fuse-volts-low", run).source.place;
+    assert!(volts("runs.W2.protection.F1.volts_dc_v", "runs.W2").starts_with("110.4"));
+    assert_eq!(volts("runs.W1.protection.F1.volts_dc_v", "runs.W1"), "690.7(A)");
+}
