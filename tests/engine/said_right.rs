@@ -1,8 +1,9 @@
 //! What findings say and cite: the document of the plan's own basis, the numbers that the technician needs.
 
-use coachwire::engine::{Finding, Level, Report};
-use coachwire::plan::{Plan, Value, samples};
+use coachwire::engine::{Engine, Finding, Level, Report};
+use coachwire::plan::{Edit, Plan, Step, Value, samples};
 use coachwire::standards::chemistry::lead_main_interrupt_a;
+use coachwire::stock::Stock;
 
 use super::mistakes::{insert, with as edited, word};
 use super::samples::{SOUND, WRONG};
@@ -205,4 +206,156 @@ fn battery_fuses_cite_no_pv_rule() {
     let volts = |at: &str, run: &str| one(&report(&[(at, n(10.0))]), "fuse-volts-low", run).source.place;
     assert!(volts("runs.W2.protection.F1.volts_dc_v", "runs.W2").starts_with("110.4"));
     assert_eq!(volts("runs.W1.protection.F1.volts_dc_v", "runs.W1"), "690.7(A)");
+}
+
+/// Source: the circuit reaches the highest volts that any charger on it is set to, equalising included.
+#[test]
+fn charge_settings_raise_the_volts_of_the_circuit() {
+    let fused = ("runs.W5.protection.F1.volts_dc_v", n(16.0));
+    let lead = [("bank.chemistry", word("flooded")), fused.clone()];
+    let equalised = [lead[0].clone(), fused.clone(), ("controllers.C1.equalise_v", n(16.2))];
+    assert!(!says(&report(&lead), "fuse-volts-low", "runs.W5"), "{}", texts(&report(&lead)));
+    let f = report(&equalised);
+    let f = one(&f, "fuse-volts-low", "runs.W5");
+    assert_eq!((f.level, f.n(0), f.n(1)), (Level::Stop, 16.0, 16.2));
+    let label = report(&[lead[0].clone(), fused, ("bank.max_charge_v", n(16.4))]);
+    assert_eq!(one(&label, "fuse-volts-low", "runs.W5").n(1), 16.4);
+    let device = report(&[lead[0].clone(), equalised[2].clone(), ("devices.SW.ratings.volts_dc_v", n(16.0))]);
+    let f = one(&device, "device-volts-low", "devices.SW");
+    assert_eq!(f.n(1), 16.2);
+    assert!(f.source.place.starts_with("110.4") && f.text().contains("16 V DC, its circuit reaches 16.2 V"));
+}
+
+/// A main fuse that is missing is one thing to mend: what hangs on it unfused is named there. A run that no fuse of
+/// the first one's size could protect is another place.
+#[test]
+fn one_missing_main_fuse_is_one_stop() {
+    let stops = |r: &Report| -> Vec<String> {
+        let all = r.findings.iter().filter(|f| f.level == Level::Stop);
+        all.map(|f| format!("{} {}", f.check.id, f.subject)).collect()
+    };
+    let bare = ("runs.W3.protection.F1.state", word("removed"));
+    let r = report(std::slice::from_ref(&bare));
+    assert_eq!(stops(&r), ["source-end-unfused runs.W3"]);
+    let text = one(&r, "source-end-unfused", "runs.W3").text();
+    assert!(text.contains("no fuse at BK") && text.contains("W4 behind it"), "{text}");
+    let thin = report(&[bare, ("runs.W4.gauge", gauge("14 AWG"))]);
+    assert_eq!(one(&thin, "source-end-unfused", "runs.W4").level, Level::Stop);
+    assert!(!one(&thin, "source-end-unfused", "runs.W3").text().contains("W4"));
+    // Both ends of one thin wire: the bank's fault, and what the controller can push into it.
+    let both = evaluate(&edited(&sample("thistle"), &[("runs.W3.protection.F1.state", word("removed"))]));
+    let text = one(&both, "source-end-unfused", "runs.W3").text();
+    assert!(text.contains("at BK and none at C1, where 52.0 A can be pushed into the 47.9 A"), "{text}");
+    assert!(!says(&both, "charger-end-unfused", "runs.W3"));
+}
+
+fn cures(p: &Plan, check: &str, subject: &str) -> Vec<Step> {
+    let r = evaluate(p);
+    Engine::default().cures(p, &Stock::default(), one(&r, check, subject))
+}
+
+#[test]
+fn a_cure_says_what_it_changes() {
+    let p = edited(&plan(SOUND), &[("runs.W3.protection.F1.distance_m", n(0.55))]);
+    let names: Vec<String> = cures(&p, "fuse-far-from-source", "runs.W3").into_iter().map(|s| s.name).collect();
+    assert!(names.iter().any(|s| s == "W3 F1 nearer: to its from end's terminal"), "{names:?}");
+    assert!(names.iter().all(|s| !s.contains("moved")), "it is at that end: {names:?}");
+    for p in wrong_plans() {
+        for f in &evaluate(&p).findings {
+            for step in Engine::default().cures(&p, &Stock::default(), f) {
+                let after = p.with(&step).expect("applies");
+                assert_ne!(after, p, "{step:?} changes nothing");
+                for edit in &step.edits {
+                    let Edit::Set { at, to } = edit else { continue };
+                    let moved_there = at.as_str().ends_with(".at") && p.get_at(at).as_ref() == Some(to);
+                    assert!(!(moved_there && step.name.contains("moved")), "{step:?}: it is there already");
+                }
+                let fuse = |p: &Plan| p.runs.iter().flat_map(|r| r.protection.clone()).collect::<Vec<_>>();
+                assert!(!step.name.contains("with fuse") || fuse(&p) != fuse(&after), "{step:?} leaves the fuse");
+            }
+        }
+    }
+}
+
+/// The percentage over its target reads above it, however little it is over.
+#[test]
+fn a_drop_just_over_its_target_reads_over_it() {
+    let at = |metres: f64| {
+        let r = report(&[("runs.W5.legs.L1.length_m", n(metres)), ("runs.W5.gauge", gauge("1/0 AWG"))]);
+        let f = r.findings.iter().find(|f| f.check.id == "drop-over-target" && f.text().contains("INV:")).cloned();
+        f.map(|f| (f.n(0), f.n(3), f.text()))
+    };
+    let (mut short, mut long) = (0.3, 8.0);
+    assert!(at(short).is_none() && at(long).is_some(), "{:?} {:?}", at(short), at(long));
+    let mut seen = 0;
+    for _ in 0..24 {
+        let metres = 0.5 * (short + long);
+        let Some((pct, target, text)) = at(metres) else {
+            short = metres;
+            continue;
+        };
+        long = metres;
+        let said: Vec<f64> = text
+            .split_whitespace()
+            .zip(text.split_whitespace().skip(1))
+            .filter(|(_, u)| u.starts_with('%'))
+            .filter_map(|(x, _)| x.parse().ok())
+            .collect();
+        assert_eq!(said.len(), 2, "{text}");
+        assert!((said[1] - target).abs() < 1e-9 && (said[0] - pct).abs() < 0.06, "{text}");
+        assert!(said[0] > said[1] || text.contains("just over its target of"), "{pct}: {text}");
+        seen += 1;
+    }
+    assert!(seen > 5, "{seen}");
+}
+
+/// Source: 4 x 24.9 V at -0.28 %/K is 105 V at 25 - (105/99.6 - 1)/0.0028 = 5.6 C; 840 W at 97 % and 12.8 V are 63.7 A.
+#[test]
+fn thistle_says_what_a_technician_does_next() {
+    let p = sample("thistle");
+    let r = evaluate(&p);
+    let cold = one(&r, "cold-voc-over-limit", "arrays.A1");
+    near_abs("meets the limit", cold.n(4), 25.0 - (105.0 / 99.6 - 1.0) / 0.0028, 1e-9);
+    assert!(cold.text().ends_with("exceeded below 5.6 C"), "{}", cold.text());
+    let unknown = evaluate(&edited(&p, &[("panels.P1.beta_pct_k", Value::Unknown)]));
+    let table = one(&unknown, "cold-voc-over-limit", "arrays.A1");
+    assert!(!table.text().contains("below") && table.source.place == "Table 690.7(A)", "{}", table.text());
+
+    let breaker = cures(&p, "device-volts-low", "devices.PVD");
+    assert_eq!(breaker.iter().map(|s| s.name.as_str()).collect::<Vec<_>>(), ["PVD: another, made for 125 V DC"]);
+    let after = evaluate(&p.with(&breaker[0]).expect("applies"));
+    assert!(!says(&after, "device-volts-low", "devices.PVD"));
+
+    let nearer = cures(&p, "drop-over-target", "runs.W3");
+    let step = nearer.iter().find(|s| s.name.starts_with("C1 nearer to the bank")).expect("nearer");
+    let moved = p.with(step).expect("applies");
+    let length = |p: &Plan, run: &str| -> f64 {
+        let run = p.runs.iter().find(|r| r.id.as_str() == run).expect("run");
+        run.legs.iter().map(|l| l.length_m.known().expect("length").0).sum()
+    };
+    let (shorter, longer) = (length(&p, "W3") - length(&moved, "W3"), length(&moved, "W2") - length(&p, "W2"));
+    assert!(shorter > 3.0 && length(&moved, "W3") >= 0.6, "{shorter}");
+    near_abs("the panels' wire takes what the bank's saves", longer, shorter, 1e-9);
+    assert!(!says(&evaluate(&moved), "drop-over-target", "runs.W3"));
+
+    let clips = one(&r, "clipping", "controllers.C1");
+    assert_eq!(clips.level, Level::Note);
+    near_abs("840 W at 12.8 V", clips.n(3), 840.0 * 0.97 / 12.8, 1e-9);
+    assert!(clips.text().contains("limit of 52 A is under the 63.7 A"), "{}", clips.text());
+}
+
+/// Source: NFPA 1192, gas container compartments; NEC 552.10(D) for batteries that gas.
+#[test]
+fn controllers_and_disconnects_spark_too() {
+    let p = insert(&plan(SOUND), "devices", r#"(id: "PVD", kind: "PV disconnect")"#);
+    for (zone, subject) in [("controllers.C1.zone", "controllers.C1"), ("devices.PVD.zone", "devices.PVD")] {
+        let r = evaluate(&edited(&p, &[(zone, word("gas locker"))]));
+        assert_eq!(one(&r, "sparks-by-gas", subject).level, Level::Stop);
+        assert!(!says(&evaluate(&edited(&p, &[(zone, word("cabinet"))])), "sparks-by-gas", subject));
+        let gassing = [("bank.chemistry", word("flooded")), ("bank.zone", word("battery box"))];
+        let beside = [gassing[0].clone(), gassing[1].clone(), (zone, word("battery box"))];
+        assert_eq!(one(&evaluate(&edited(&p, &beside)), "sparks-by-battery", subject).level, Level::Stop);
+    }
+    let sealed = [("controllers.C1.zone", word("gas locker")), ("controllers.C1.ratings.sparks", word("no"))];
+    assert!(!says(&evaluate(&edited(&p, &sealed)), "sparks-by-gas", "controllers.C1"));
 }
