@@ -311,16 +311,20 @@ fn run_steps(
     if finding.check.id == "drop-over-target"
         && let Some(step) = nearer::step(&c, index, run, gauge, before)
     {
-        // Less cable lets more fault current through.
-        let report = plan.with(&step).map(|with| engine.evaluate(&with, stock));
-        let proposed = report.ok().and_then(|r| r.runs.get(index)?.proposed.clone()).filter(|p| !is_there(run, p));
-        let with_fuse = proposed.map(|p| {
-            let edits = [step.edits.clone(), fuse_edits(run, &p)].concat();
-            Step { name: format!("{}, {} A {}", step.name, p.amps.0, p.family), edits }
-        });
-        steps.extend([Some(step), with_fuse].into_iter().flatten());
+        steps.extend(with_fuse(engine, plan, stock, run, step));
     }
     steps
+}
+
+/// A step, and the same with the fuse that a run wants then: less cable lets more fault current through.
+fn with_fuse(engine: &mut Engine, plan: &Plan, stock: &Stock, run: &Run, step: Step) -> Vec<Step> {
+    let report = plan.with(&step).map(|with| engine.evaluate(&with, stock));
+    let proposed = report.ok().and_then(|r| r.runs.iter().find(|r| r.id == run.id)?.proposed.clone());
+    let both = proposed.filter(|p| !is_there(run, p)).map(|p| {
+        let edits = [step.edits.clone(), fuse_edits(run, &p)].concat();
+        Step { name: format!("{}, {} A {}", step.name, p.amps.0, p.family), edits }
+    });
+    [Some(step), both].into_iter().flatten().collect()
 }
 
 /// Whether a run's fuse is of the proposed rating and family, with nothing else on its own sheet.

@@ -327,7 +327,7 @@ fn thistle_says_what_a_technician_does_next() {
     assert!(!says(&after, "device-volts-low", "devices.PVD"));
 
     let nearer = cures(&p, "drop-over-target", "runs.W3");
-    let step = nearer.iter().find(|s| s.name.starts_with("C1 nearer to the bank")).expect("nearer");
+    let step = nearer.iter().find(|s| s.name.starts_with("C1 nearer: W3 ")).expect("nearer");
     let moved = p.with(step).expect("applies");
     let length = |p: &Plan, run: &str| -> f64 {
         let run = p.runs.iter().find(|r| r.id.as_str() == run).expect("run");

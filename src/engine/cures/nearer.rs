@@ -8,7 +8,7 @@ use crate::engine::sizing::make::{Make, makes, takes};
 use crate::engine::sizing::make_edits;
 use crate::plan::entry::{self, Units};
 use crate::plan::job::LengthUnit;
-use crate::plan::{Edit, FieldPath, Run, Step, Value};
+use crate::plan::{Edit, FieldPath, Id, Run, Step, Value};
 use crate::standards::conductor::Gauge;
 use crate::units::METRES_PER_FOOT;
 
@@ -55,17 +55,17 @@ pub(super) fn step(c: &Context<'_>, index: usize, run: &Run, gauge: Gauge, befor
     if let Some(m) = run.negative_length_m.as_ref().and_then(|k| k.known()) {
         edits.push(set(FieldPath::new(format!("runs.{}.negative_length_m", run.id)), m.0 * short_m / long_m));
     }
-    edits.extend(longer(c, k, long_m - short_m)?);
-    let name = format!(
-        "{} nearer to the bank: {short_m:.2} m of {make} in {}, its panels' wire longer",
-        controller.id, run.id
-    );
+    let mut name = format!("{} nearer: {} {short_m:.2} m of {make}", controller.id, run.id);
+    for (run, more) in longer(c, k, long_m - short_m)? {
+        name.push_str(&format!(", {run} longer"));
+        edits.extend(more);
+    }
     Some(Step { name: entry::said(Units::of(c.plan), &name, &[short_m]), edits })
 }
 
-/// What a controller's panels lose by standing farther from it: their run is longer by as much.
-fn longer(c: &Context<'_>, controller: usize, by_m: f64) -> Option<Vec<Edit>> {
-    let mut edits = Vec::new();
+/// What it costs on the side of the panels: each run that ends on the controller is longer by as much.
+fn longer<'a>(c: &'a Context<'_>, controller: usize, by_m: f64) -> Option<Vec<(&'a Id, Vec<Edit>)>> {
+    let mut all = Vec::new();
     for (run, link) in c.plan.runs.iter().zip(&c.circuit.links) {
         let ends = [link.from, link.to].contains(&Some(Node::Controller(controller)));
         if link.role != Role::Array || !ends {
@@ -75,11 +75,12 @@ fn longer(c: &Context<'_>, controller: usize, by_m: f64) -> Option<Vec<Edit>> {
         let at_to = link.to == Some(Node::Controller(controller));
         let leg = if at_to { legs(run).last() } else { legs(run).next() }?;
         let to = Value::Number(leg.length_m.known()?.0 + by_m);
-        edits.push(Edit::Set { at: leg_path(run, leg, "length_m"), to });
+        let mut edits = vec![Edit::Set { at: leg_path(run, leg, "length_m"), to }];
         if let Some(m) = run.negative_length_m.as_ref().and_then(|k| k.known()) {
             let at = FieldPath::new(format!("runs.{}.negative_length_m", run.id));
             edits.push(Edit::Set { at, to: Value::Number(m.0 + by_m) });
         }
+        all.push((&run.id, edits));
     }
-    Some(edits)
+    Some(all)
 }
