@@ -2,6 +2,7 @@
 
 use std::fmt;
 
+use super::cited::PARALLEL;
 use super::conductor::{COPPER_CLAD, Gauge, area_mm2};
 use super::correction::{ambient_factor, bundle_factor};
 use super::kinds::{Basis, Laid, Metal};
@@ -231,6 +232,8 @@ pub type WorkingStep = (&'static str, f64, &'static Source);
 /// An ampacity and the way to it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct AmpacityWorking {
+    /// The rules it was worked by.
+    pub basis: Basis,
     /// The table.
     pub table: &'static Source,
     /// The column used, C.
@@ -280,7 +283,7 @@ impl AmpacityWorking {
             steps.push(("x copper-clad aluminium", self.metal_factor, &COPPER_CLAD));
         }
         if self.parallel > 1 {
-            steps.push(("x conductors in parallel", f64::from(self.parallel), &NEC_310_10));
+            steps.push(("x conductors in parallel", f64::from(self.parallel), PARALLEL.of(self.basis)));
         }
         steps.push(("= corrected, A", self.corrected_a, self.table));
         if let Some(cap) = self.terminal_cap_a {
@@ -363,6 +366,7 @@ pub fn ampacity_with(case: &AmpacityCase, derating: &Derating) -> Result<Ampacit
         factors.iter().fold((Governs::Insulation, 1.0), |least, f| if f.1 < least.1 { *f } else { least }).0
     };
     Ok(AmpacityWorking {
+        basis: case.basis,
         table,
         column_c,
         table_a,

@@ -356,6 +356,11 @@ fn controllers_and_disconnects_spark_too() {
         let beside = [gassing[0].clone(), gassing[1].clone(), (zone, word("battery box"))];
         assert_eq!(one(&evaluate(&edited(&p, &beside)), "sparks-by-battery", subject).level, Level::Stop);
     }
+    // A breaker drawn on a run stands where its leg does; a fuse there is closed.
+    let leg = ("runs.W1.legs.L1.zone", word("gas locker"));
+    assert_eq!(one(&evaluate(&edited(&p, std::slice::from_ref(&leg))), "sparks-by-gas", "runs.W1").level, Level::Stop);
+    let fused = [leg, ("runs.W1.protection.F1.family", word("IEC 60269-6 gPV"))];
+    assert!(!says(&evaluate(&edited(&p, &fused)), "sparks-by-gas", "runs.W1"));
     let sealed = [("controllers.C1.zone", word("gas locker")), ("controllers.C1.ratings.sparks", word("no"))];
     assert!(!says(&evaluate(&edited(&p, &sealed)), "sparks-by-gas", "controllers.C1"));
 }

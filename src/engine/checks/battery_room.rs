@@ -2,13 +2,16 @@
 
 use crate::engine::Work;
 use crate::engine::capacity::ratings;
-use crate::engine::circuit::{Node, device_kind};
+use crate::engine::circuit::{Node, Role, device_kind};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
+use crate::engine::resistance::{fuses, legs};
+use crate::engine::runs::path_of;
 use crate::plan::sources::SHEET;
+use crate::plan::wiring::FuseAt;
 use crate::plan::{DeviceKind, FieldPath, Figure, Known, Missing, Ratings, State, YesNo};
 use crate::standards::cited::{GAS_LOCKER, SPARKS, VENT};
-use crate::standards::kinds::{Chemistry, Zone};
+use crate::standards::kinds::{Chemistry, FuseFamily, Zone};
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 use crate::units::{Kilograms, Metres};
 
@@ -99,6 +102,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         }
         out.take(&TOO_HOT, path, too_hot(w, thing, r));
     }
+    breakers_on_runs(w, out, flooded);
     if plan.bank.state.stays() && plan.bank.zone == Some(Zone::GasLocker) {
         let found = Finding::new(&BANK_BY_GAS, Level::Caution, "bank".into(), &[], GAS_LOCKER.of(basis));
         out.take(&BANK_BY_GAS, || "bank".into(), Ok(Some(found)));
@@ -131,6 +135,35 @@ fn may_spark(w: &Work<'_>, thing: &Thing<'_>, r: &Ratings) -> bool {
                 )
             ),
         },
+    }
+}
+
+/// Breakers drawn on a run, by the zone of the leg they sit in. A fuse is closed and breaks nothing by hand.
+fn breakers_on_runs(w: &Work<'_>, out: &mut Gathered, flooded: bool) {
+    let (plan, basis) = (w.context.plan, w.context.rules.basis);
+    let links = &w.context.circuit.links;
+    for (run, _) in plan.runs.iter().zip(links).filter(|(_, l)| l.role != Role::Dead) {
+        for fuse in fuses(run).filter(|f| f.family.known() == Some(&FuseFamily::Breaker)) {
+            let leg = match fuse.at {
+                FuseAt::From => legs(run).next(),
+                FuseAt::To => legs(run).last(),
+                FuseAt::Leg => {
+                    let id = fuse.leg.as_ref().and_then(|k| k.known());
+                    legs(run).find(|l| Some(&l.id) == id)
+                }
+            };
+            let zone = leg.and_then(|l| l.zone.known()).copied();
+            let name = format!("{} {}", run.id, fuse.id);
+            let path = || path_of(run);
+            if zone == Some(Zone::GasLocker) {
+                let found = Finding::new(&GAS, Level::Stop, path(), &[], GAS_LOCKER.of(basis)).named([name.clone()]);
+                out.take(&GAS, path, Ok(Some(found)));
+            }
+            if flooded && zone == Some(Zone::BatteryBox) && plan.bank.zone == zone {
+                let found = Finding::new(&BY_BATTERY, Level::Stop, path(), &[], SPARKS.of(basis));
+                out.take(&BY_BATTERY, path, Ok(Some(found.named([name.as_str(), Zone::BatteryBox.word()]))));
+            }
+        }
     }
 }
 
