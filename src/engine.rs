@@ -49,6 +49,9 @@ pub use rule::{Changed, Rules};
 pub use sizing::Selection;
 pub use worked::{Worked, worked};
 
+use std::num::NonZero;
+use std::thread;
+
 use crate::plan::{Figure, Id, Plan, Step};
 use crate::stock::Stock;
 use crate::units::Ohms;
@@ -59,7 +62,7 @@ use currents::Terminals;
 use gather::Gathered;
 use harvest::Stages;
 
-/// The engine with its remembered stages. Cloning forks it (for threads and candidates).
+/// The engine with its remembered stages.
 #[derive(Clone, Default)]
 pub struct Engine {
     stages: Stages,
@@ -77,6 +80,28 @@ struct Work<'a> {
 }
 
 impl Engine {
+    /// Each year of it on as many threads as this machine has, four at most; to the same answers, bit for bit.
+    #[must_use]
+    pub fn on_all_threads() -> Self {
+        Self::on_threads(thread::available_parallelism().map_or(1, NonZero::get))
+    }
+
+    /// Each year of it on so many threads at most.
+    #[must_use]
+    pub fn on_threads(threads: usize) -> Self {
+        let mut engine = Self::default();
+        engine.stages.threads = threads;
+        engine
+    }
+
+    /// What it remembers, for a thread of its own that shares the machine with others like it.
+    #[must_use]
+    pub fn fork(&self) -> Self {
+        let mut fork = self.clone();
+        fork.stages.threads = 1;
+        fork
+    }
+
     /// The whole answer.
     pub fn evaluate(&mut self, plan: &Plan, stock: &Stock) -> Report {
         self.answer(plan, stock, None, true)

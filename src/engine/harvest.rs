@@ -22,7 +22,7 @@ use super::sites::{SHOWN_SEED, Site, Spot, site, stay_of_months};
 use super::sky::{SkyYear, sky_year};
 use super::solve::{Charging, Makes, Posts};
 use super::warmth::{Warmth, WarmthInput, warmth};
-use super::year::{Lighting, StayInput, Year, YearInput, year};
+use super::year::{Lighting, StayInput, Year, YearInput, year_on};
 
 /// The remembered stages.
 #[derive(Clone)]
@@ -34,6 +34,8 @@ pub(super) struct Stages {
     behind: Memo<BehindInput, Vec<Point>>,
     warm: Memo<WarmthInput, Warmth>,
     year: Memo<YearInput, Year>,
+    /// On how many threads a year may run.
+    pub(super) threads: usize,
 }
 
 /// What the shade stage depends on: nothing stands on the roof yet.
@@ -50,6 +52,7 @@ impl Default for Stages {
             behind: Memo::with_room(64),
             warm: Memo::with_room(24),
             year: Memo::with_room(24),
+            threads: 1,
         }
     }
 }
@@ -105,7 +108,9 @@ pub(super) fn fill(stages: &mut Stages, context: &Context<'_>, spots: &[Figure<S
     let sources = sources(stages, plan, &context.circuit);
     let lit = lit(stages, plan, &sources, spots, SHOWN_SEED);
     let setup = set_up(stages, context, &sources, &lit, report);
-    let done = setup.as_ref().map(|s| stages.year.get(s.input.clone(), year)).map_err(Clone::clone);
+    let threads = stages.threads;
+    let done =
+        setup.as_ref().map(|s| stages.year.get(s.input.clone(), |input| year_on(input, threads))).map_err(Clone::clone);
     let waits = setup.as_ref().map(|s| s.waits.clone()).unwrap_or_default();
     report.year = months::figures(context, &lit, done.as_ref().map(|y| &**y), waits.as_ref(), report);
     if let Ok(sources) = &sources {
