@@ -1,6 +1,7 @@
 //! What findings say and cite: the document of the plan's own basis, the numbers that the technician needs.
 
 use coachwire::engine::{Engine, Finding, Level, Report};
+use coachwire::plan::entry::{self, Units};
 use coachwire::plan::{Edit, Plan, Step, Value, samples};
 use coachwire::standards::chemistry::lead_main_interrupt_a;
 use coachwire::stock::Stock;
@@ -280,12 +281,20 @@ fn a_cure_says_what_it_changes() {
 /// The percentage over its target reads above it, however little it is over.
 #[test]
 fn a_drop_just_over_its_target_reads_over_it() {
+    just_over("2");
+    just_over("10");
+}
+
+fn just_over(target: &str) {
+    let p = insert(&plan(SOUND), "rules", &format!(r#"(id: "drop-inverter", value: {target}.0, reason: "test")"#));
     let at = |metres: f64| {
-        let r = report(&[("runs.W5.legs.L1.length_m", n(metres)), ("runs.W5.gauge", gauge("1/0 AWG"))]);
+        let p = edited(&p, &[("runs.W5.legs.L1.length_m", n(metres)), ("runs.W5.gauge", gauge("1/0 AWG"))]);
+        let r = evaluate(&p);
         let f = r.findings.iter().find(|f| f.check.id == "drop-over-target" && f.text().contains("INV:")).cloned();
-        f.map(|f| (f.n(0), f.n(3), f.text()))
+        // As the screen and `check` print it.
+        f.map(|f| (f.n(0), f.n(3), entry::said(Units::of(&p), &f.text(), &f.numbers)))
     };
-    let (mut short, mut long) = (0.3, 8.0);
+    let (mut short, mut long) = (0.3, 40.0);
     assert!(at(short).is_none() && at(long).is_some(), "{:?} {:?}", at(short), at(long));
     let mut seen = 0;
     for _ in 0..24 {

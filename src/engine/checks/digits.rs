@@ -2,6 +2,8 @@
 
 /// Most decimals of a number in a sentence.
 const MOST: usize = 3;
+/// Most digits of a number with a unit: what prints the sentences rounds off the rest.
+const DIGITS: usize = 4;
 
 /// A rating as it is printed on the device: `80`, `7.5`.
 pub(super) fn rated(x: f64) -> String {
@@ -30,6 +32,10 @@ pub(super) fn over(x: f64, limit: f64) -> (String, String) {
     let limit_text = rounded_off(limit);
     for decimals in 1..=MOST {
         let text = format!("{x:.decimals$}");
+        let digits = text.chars().filter(char::is_ascii_digit).count();
+        if digits > DIGITS {
+            break;
+        }
         if text.parse::<f64>().is_ok_and(|shown| shown > limit + 1e-9) {
             return (text, limit_text);
         }

@@ -86,7 +86,10 @@ static PWM_HIGH: Check = Check {
 static ISC_OVER: Check = Check {
     id: "isc-over-input",
     safety: false,
-    say: |f| format!("{}: {:.1} A short-circuit, its input takes {:.1} A", f.name(0), f.n(0), f.n(1)),
+    say: |f| {
+        let (isc, takes) = apart(f.n(0), f.n(1), 1);
+        format!("{}: {isc} A short-circuit, its input takes {takes} A", f.name(0))
+    },
 };
 static UNLIKE: Check = Check {
     id: "unlike-panels",
@@ -113,7 +116,15 @@ static STRING_FUSES: Check = Check {
 static STRING_RATING: Check = Check {
     id: "string-fuse-rating",
     safety: true,
-    say: |f| format!("{}: string fuse of {:.0} A, wanted {:.1} A to {:.1} A", f.name(0), f.n(0), f.n(1), f.n(2)),
+    say: |f| {
+        format!(
+            "{}: string fuse of {} A, wanted {} A to {} A",
+            f.name(0),
+            rated(f.n(0)),
+            apart(f.n(1), f.n(0), 1).0,
+            rated(f.n(2))
+        )
+    },
 };
 static SERIES_UNKNOWN: Check = Check {
     id: "series-fuse-unknown",
