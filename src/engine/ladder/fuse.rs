@@ -154,7 +154,7 @@ fn own(columns: &FuseColumns, bounds: &Bounds, cannot_open: bool) -> Fit {
         (Err(waits), _) | (_, Err(waits)) => Fit::Unknown(format!("waits for {}", waits.0)),
         _ => match (&columns.interrupt_a, &columns.fault_a) {
             (Ok(opens), Ok(fault)) if opens.0 < fault.0 * columns.margin - 1e-9 => {
-                let why = format!("opens {:.0} A, the fault may be {:.0} A", opens.0, fault.0);
+                let why = format!("opens {:.0} A, {:.0} A are needed", opens.0, fault.0 * columns.margin);
                 if cannot_open { Fit::No(why) } else { Fit::Unknown(why) }
             }
             _ => Fit::Yes,
