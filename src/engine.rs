@@ -27,6 +27,7 @@ mod price;
 mod protection;
 pub mod report;
 mod resistance;
+pub mod roof;
 mod rule;
 mod runs;
 pub mod shade;
@@ -137,6 +138,7 @@ impl Engine {
             bank: bank::figures(c, &source),
             loads: loads::figures(c),
             price: price::figures(c, stock),
+            roof: roof::figures(plan, &c.rules),
             arrays,
             ..Report::default()
         };

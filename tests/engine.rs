@@ -13,6 +13,7 @@ mod loads;
 mod making_up;
 mod mistakes;
 mod properties;
+mod roof;
 mod rule_changes;
 mod said_right;
 mod samples;

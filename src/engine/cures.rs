@@ -2,6 +2,7 @@
 
 mod book;
 mod nearer;
+mod roof;
 mod volts;
 
 use crate::plan::field::Leaf;
@@ -70,7 +71,7 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
     let set = |field: &str, to: Value, name: String| {
         Step::one(name, Edit::Set { at: FieldPath::new(format!("{list}.{id}.{field}")), to })
     };
-    if let Some(steps) = book::steps(plan, list, id, finding, before) {
+    if let Some(steps) = roof::steps(plan, finding).or_else(|| book::steps(plan, list, id, finding, before)) {
         return steps;
     }
     match finding.check.id {

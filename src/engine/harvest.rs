@@ -17,6 +17,9 @@ use super::lit::{ArrayInput, BehindInput, Offer, StringsOf, best_behind, offer};
 use super::memo::{Memo, Stage};
 use super::months;
 use super::report::Report;
+use super::roof::access::{Access, AccessInput};
+use super::roof::on_roof;
+use super::roof::shadow::{Shaded, ShadowInput};
 use super::shade::Horizon;
 use super::sites::{SHOWN_SEED, Site, Spot, site, stay_of_months};
 use super::sky::{SkyYear, sky_year};
@@ -33,6 +36,8 @@ pub(super) struct Stages {
     array: Memo<ArrayInput, Offer>,
     behind: Memo<BehindInput, Vec<Point>>,
     warm: Memo<WarmthInput, Warmth>,
+    pub(super) shadow: Memo<ShadowInput, Vec<Shaded>>,
+    pub(super) access: Memo<AccessInput, Vec<Access>>,
     year: Memo<YearInput, Year>,
     /// On how many threads a year may run.
     pub(super) threads: usize,
@@ -51,6 +56,8 @@ impl Default for Stages {
             array: Memo::with_room(48),
             behind: Memo::with_room(64),
             warm: Memo::with_room(24),
+            shadow: Memo::with_room(24),
+            access: Memo::with_room(8),
             year: Memo::with_room(24),
             threads: 1,
         }
@@ -107,6 +114,7 @@ pub(super) fn fill(stages: &mut Stages, context: &Context<'_>, spots: &[Figure<S
     let plan = context.plan;
     let sources = sources(stages, plan, &context.circuit);
     let lit = lit(stages, plan, &sources, spots, SHOWN_SEED);
+    on_roof(stages, context, &lit, report);
     let setup = set_up(stages, context, &sources, &lit, report);
     let threads = stages.threads;
     let done =
