@@ -2,6 +2,7 @@
 
 pub mod ampacity;
 pub mod chemistry;
+pub mod cited;
 pub mod cold;
 pub mod conductor;
 pub mod correction;

@@ -151,6 +151,28 @@ pub(super) fn voc_cold(plan: &Plan, array: &Array, coldest_c: f64) -> Figure<(f6
     finite(most, || at("arrays", &array.id, "strings")).map(|v| (v, by_table))
 }
 
+/// Air temperature at which the first of an array's strings reaches open-circuit volts, by its labels; none where one
+/// gives no coefficient.
+///
+/// Source: the label's coefficient, as in NEC 690.7(A), solved for the temperature.
+pub(super) fn reaches_at_c(plan: &Plan, array: &Array, volts: f64) -> Option<f64> {
+    let mut first: Option<f64> = None;
+    for string in &array.strings.0 {
+        let (mut voc, mut slope) = (0.0, 0.0);
+        for id in string {
+            let p = panel(plan, array, id).ok()?;
+            let own = p.voc_v.known()?.0;
+            voc += own;
+            slope += own * p.beta_pct_k.known()?.0 / 100.0;
+        }
+        let at_c = 25.0 + (volts - voc) / slope;
+        if at_c.is_finite() {
+            first = Some(first.map_or(at_c, |f: f64| f.max(at_c)));
+        }
+    }
+    first
+}
+
 /// Voltage coefficient where the label gives none, %/K. Source: common practice for crystalline silicon. Limits do
 /// not use it: they use the code's table.
 const USUAL_BETA_PCT_K: f64 = -0.30;

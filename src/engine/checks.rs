@@ -4,6 +4,7 @@ mod battery_room;
 mod changed;
 mod charging;
 mod device_amps;
+mod digits;
 mod disconnect;
 mod fuses;
 mod graph;

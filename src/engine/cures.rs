@@ -1,7 +1,9 @@
 //! Steps that would cure a finding: each is tried by evaluating the plan with it; one that adds a stop is not offered.
 
 mod book;
+mod nearer;
 mod roof;
+mod volts;
 
 use crate::plan::field::Leaf;
 use crate::plan::format::item_text;
@@ -38,6 +40,9 @@ pub(super) fn of(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Find
             break;
         }
         let Ok(after) = plan.with(&step) else { continue };
+        if after == *plan {
+            continue;
+        }
         let after = engine.evaluate(&after, stock);
         if cures(finding, &before, &after) && !offered.contains(&step) {
             // One step of a gauge is enough: thicker ones cure as well and cost more.
@@ -106,6 +111,7 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
         "inverter-feeds-charger" => vec![set("ac_source", Value::Word("shore"), format!("{id}: AC from shore only"))],
         "string-fuse-missing" => string_fuses(plan, id, finding),
         "copper-clad" => plain_copper(plan, id),
+        "device-volts-low" if list == "devices" => volts::device(id, finding).into_iter().collect(),
         _ if list == "runs" => run_steps(engine, plan, stock, id, finding, before),
         _ => Vec::new(),
     }
@@ -193,15 +199,18 @@ pub(super) fn fuse_edits(run: &Run, proposed: &Proposed) -> Vec<Edit> {
     edits
 }
 
-/// The fuse as it is, moved to the source end.
+/// The fuse as it is, moved to the source end; where it sits at that end but too far along the wire, nearer to it.
 fn moved(run: &Run, near_from: bool) -> Option<Step> {
     let fuse = fuses(run).next()?;
     let path = |field: &str| super::resistance::fuse_path(run, fuse, field);
     let at = if near_from { FuseAt::From } else { FuseAt::To };
-    let edits = vec![
-        Edit::Set { at: path("at"), to: Value::Word(at.word()) },
-        Edit::Set { at: path("distance_m"), to: Value::Number(NEAR_M) },
-    ];
+    let mut edits = vec![Edit::Set { at: path("distance_m"), to: Value::Number(NEAR_M) }];
+    if fuse.at == at {
+        let there = fuse.distance_m.known().is_some_and(|m| m.0 <= NEAR_M + 1e-9);
+        return (!there)
+            .then(|| Step { name: format!("{} {} nearer: to its {at} end's terminal", run.id, fuse.id), edits });
+    }
+    edits.insert(0, Edit::Set { at: path("at"), to: Value::Word(at.word()) });
     Some(Step { name: format!("{} {} moved: to its {at} end", run.id, fuse.id), edits })
 }
 
@@ -270,9 +279,14 @@ fn run_steps(
         // On a link between two batteries the other end may be the one without.
         steps.extend([near_from, !near_from].into_iter().filter_map(|end| moved(run, end)));
     }
+    if finding.check.id == "fuse-volts-low" {
+        steps.extend(volts::fuse(plan, id, finding));
+    }
     let proposed = before.runs.get(index).and_then(|r| r.proposed.as_ref());
     if let (true, Some(p)) = (about_fuse, proposed) {
-        steps.push(Step { name: fuse_name(p), edits: fuse_edits(run, p) });
+        // The fuse that is there already is at most moved.
+        let step = Step { name: fuse_name(p), edits: fuse_edits(run, p) };
+        steps.extend(if is_there(run, p) { moved(run, p.at_from) } else { Some(step) });
     }
     let Some(gauge) = run.gauge.known().copied() else { return steps };
     let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
@@ -287,7 +301,7 @@ fn run_steps(
         if (about_fuse && proposed.is_none()) || about_wire {
             let Ok(with) = plan.with(&step) else { continue };
             let report = engine.evaluate(&with, stock);
-            if let Some(p) = report.runs.get(index).and_then(|r| r.proposed.as_ref()) {
+            if let Some(p) = report.runs.get(index).and_then(|r| r.proposed.as_ref()).filter(|p| !is_there(run, p)) {
                 let mut both = step;
                 both.edits.extend(fuse_edits(run, p));
                 both.name = format!("{} with fuse: {thicker}, {} A {}", run.id, p.amps.0, p.family);
@@ -295,5 +309,31 @@ fn run_steps(
             }
         }
     }
+    if finding.check.id == "drop-over-target"
+        && let Some(step) = nearer::step(&c, index, run, gauge, before)
+    {
+        steps.extend(with_fuse(engine, plan, stock, run, step));
+    }
     steps
+}
+
+/// A step, and the same with the fuse that a run wants then: less cable lets more fault current through.
+fn with_fuse(engine: &mut Engine, plan: &Plan, stock: &Stock, run: &Run, step: Step) -> Vec<Step> {
+    let report = plan.with(&step).map(|with| engine.evaluate(&with, stock));
+    let proposed = report.ok().and_then(|r| r.runs.iter().find(|r| r.id == run.id)?.proposed.clone());
+    let both = proposed.filter(|p| !is_there(run, p)).map(|p| {
+        let edits = [step.edits.clone(), fuse_edits(run, &p)].concat();
+        Step { name: format!("{}, {} A {}", step.name, p.amps.0, p.family), edits }
+    });
+    [Some(step), both].into_iter().flatten().collect()
+}
+
+/// Whether a run's fuse is of the proposed rating and family, with nothing else on its own sheet.
+fn is_there(run: &Run, proposed: &Proposed) -> bool {
+    fuses(run).next().is_some_and(|f| {
+        f.family.known() == Some(&proposed.family)
+            && f.amps_a.known() == Some(&proposed.amps)
+            && f.volts_dc_v.is_none()
+            && f.interrupt_a.is_none()
+    })
 }

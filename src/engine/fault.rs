@@ -17,6 +17,24 @@ pub(super) struct Source {
     pub(super) how: &'static str,
     /// Whether the amps are an assumption, not a figure of these batteries.
     pub(super) assumed: bool,
+    /// Times a fault is what must be opened: the rule's margin over a figure of these batteries; none on an assumption,
+    /// which is already the most that is ever taken, and none on the table by cold cranking amps, whose rows are the
+    /// interrupt ratings asked for.
+    pub(super) margin: f64,
+}
+
+/// A fault at a fuse, and the margin that an interrupt rating has to keep over it.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Fault {
+    pub(super) amps: f64,
+    pub(super) margin: f64,
+}
+
+impl Fault {
+    /// What a fuse there must be able to open.
+    pub(super) fn needed_a(self) -> f64 {
+        self.amps * self.margin
+    }
 }
 
 impl Source {
@@ -32,7 +50,7 @@ fn known<T: Copy>(field: Option<&Known<T>>) -> Option<T> {
 
 /// The bank's prospective fault current. Sag never enters; management units count for nothing.
 ///
-/// Source: ABYC E-11 (20 kA where a lithium maker gives none, interrupting capacity by CCA); lead without CCA
+/// Source: ABYC E-11 (20 kA where a lithium maker gives none; by CCA the interrupting capacity it asks for); lead without CCA
 /// 12.6 V / (4 mohm x 100/Ah), from memory.
 pub(super) fn bank(c: &Context<'_>) -> Figure<Source> {
     let bank = &c.plan.bank;
@@ -48,20 +66,23 @@ pub(super) fn bank(c: &Context<'_>) -> Figure<Source> {
             known(bank.ohmic_mohm.as_ref())
                 .map(|Number(m)| (unit_v / (m / 1000.0), "fault volts / ohmic resistance x batteries in parallel"))
         });
-    let (amps, how, assumed) = match (each, lithium, known(bank.cca_a.as_ref())) {
-        (Some((each, how)), ..) => (each * parallel, how, false),
-        (None, true, _) => (c.rules.lfp_unknown_fault_a, "assumed: no short-circuit figure of this lithium bank", true),
+    let rule = c.rules.interrupt_margin;
+    let (amps, how, assumed, margin) = match (each, lithium, known(bank.cca_a.as_ref())) {
+        (Some((each, how)), ..) => (each * parallel, how, false, rule),
+        (None, true, _) => {
+            (c.rules.lfp_unknown_fault_a, "assumed: no short-circuit figure of this lithium bank", true, 1.0)
+        }
         (None, false, Some(Amps(cca))) => {
-            (lead_main_interrupt_a(cca * parallel), "table by cold cranking amps of all in parallel", false)
+            (lead_main_interrupt_a(cca * parallel), "table by cold cranking amps of all in parallel", false, 1.0)
         }
         (None, false, None) => {
             let ah = bank.unit_ah.at(|| "bank.unit_ah".into())?.0;
             let unit_twelves = bank.unit_v.at(|| "bank.unit_v".into())?.0 / 12.0;
             let ohm = c.rules.lead_ohmic_mohm / 1000.0 * 100.0 / ah.max(1.0) * unit_twelves;
-            (c.rules.lead_fault_volts * unit_twelves / ohm * parallel, "estimated from ampere-hours", false)
+            (c.rules.lead_fault_volts * unit_twelves / ohm * parallel, "estimated from ampere-hours", false, rule)
         }
     };
-    Ok(Source { volts, amps: finite(amps, || FieldPath::new("bank.parallel"))?, how, assumed })
+    Ok(Source { volts, amps: finite(amps, || FieldPath::new("bank.parallel"))?, how, assumed, margin })
 }
 
 /// Fault current of a start battery, by the table at the rule's cold cranking amps.
@@ -73,6 +94,7 @@ fn start_battery(c: &Context<'_>) -> Source {
         amps: lead_main_interrupt_a(c.rules.start_battery_cca_a),
         how: "table by usual cold cranking amps",
         assumed: true,
+        margin: 1.0,
     }
 }
 
@@ -87,7 +109,7 @@ pub(super) fn at_fuse(
     index: usize,
     run: &Run,
     fuse: &Protection,
-) -> Option<Figure<f64>> {
+) -> Option<Figure<Fault>> {
     through_cable(c, source, index, run, fuse, false)
 }
 
@@ -98,7 +120,7 @@ pub(super) fn at_fuse_at_most(
     index: usize,
     run: &Run,
     fuse: &Protection,
-) -> Option<Figure<f64>> {
+) -> Option<Figure<Fault>> {
     through_cable(c, source, index, run, fuse, true)
 }
 
@@ -109,20 +131,21 @@ fn through_cable(
     run: &Run,
     fuse: &Protection,
     unknown_is_none: bool,
-) -> Option<Figure<f64>> {
+) -> Option<Figure<Fault>> {
     let link = c.circuit.links.get(index)?;
     // Behind a converter no battery drives a fault, only what the converter gives.
     if step_down(c, index).is_ok_and(|times| times > 1.0) {
         return None;
     }
     let starts = |node: Option<Node>| node.is_some_and(|n| is_start(c.plan, n));
-    let through = |source: &Source, from: bool, upstream: &[usize]| -> Figure<f64> {
+    let through = |source: &Source, from: bool, upstream: &[usize]| -> Figure<Fault> {
         let known = |ohm: Figure<f64>| if unknown_is_none { Ok(ohm.unwrap_or(0.0)) } else { ohm };
         let mut ohm = known(own_ohm(c, run, fuse, from))?;
         for ahead in upstream.iter().filter_map(|i| c.plan.runs.get(*i)) {
             ohm += known(conductors_ohm(c, ahead, c.rules.fault_cable_c))?;
         }
-        finite(source.volts / (source.ohm() + ohm), || FieldPath::new("bank.unit_v"))
+        let amps = finite(source.volts / (source.ohm() + ohm), || FieldPath::new("bank.unit_v"))?;
+        Ok(Fault { amps, margin: source.margin })
     };
     let near = link.near_from;
     match link.role {
@@ -134,13 +157,13 @@ fn through_cable(
         _ if link.upstream.is_empty() && link.near() != Some(Node::Bank) => None,
         _ => Some((|| {
             let bank = match batteries(c, source, index, unknown_is_none)? {
-                Some(bank) => bank.at(c, source, index, run, fuse)?,
+                Some(bank) => Fault { amps: bank.at(c, source, index, run, fuse)?, margin: source.clone()?.margin },
                 None => through(&source.clone()?, near, &link.upstream)?,
             };
             let first = link.beyond.first().and_then(|i| c.circuit.links.get(*i));
             let other = starts(link.far()) || first.is_some_and(|l| starts(l.from) || starts(l.to));
             let other = other.then(|| through(&start_battery(c), !near, &link.beyond)).transpose()?;
-            Ok(bank.max(other.unwrap_or(0.0)))
+            Ok(other.filter(|other| other.needed_a() > bank.needed_a()).unwrap_or(bank))
         })()),
     }
 }

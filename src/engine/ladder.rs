@@ -138,6 +138,8 @@ pub struct FuseColumns {
     pub drop_v: Figure<Volts>,
     pub interrupt_a: Figure<Amps>,
     pub fault_a: Figure<Amps>,
+    /// Times the fault is what it must be able to open.
+    pub margin: f64,
 }
 
 /// A wiring of an array.

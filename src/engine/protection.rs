@@ -1,9 +1,10 @@
 //! Fuses: the limits of their rating, the one the program would fit, and the end it belongs at.
 
 use crate::plan::{Figure, Missing, Protection, Run};
+use crate::standards::cited::{AMPACITY, INSTRUCTIONS};
 use crate::standards::fuse::{Purpose, dc_volts, interrupt_a, ratings as fuse_ratings, smallest_at_least, usual};
 use crate::standards::kinds::{Basis, FuseFamily};
-use crate::standards::small_wire::{next_standard_rating_a, small_wire_fuse_limit_a};
+use crate::standards::small_wire::{SMALL_WIRE, next_standard_rating_a, small_wire_fuse_limit_a};
 use crate::stock::Fuse;
 use crate::units::{Amps, Volts};
 
@@ -28,9 +29,42 @@ pub(super) struct Limits {
     pub(super) most_a: f64,
     /// Corrected ampacity.
     pub(super) ampacity_a: f64,
+    /// At most by the rule for small wire.
+    pub(super) small_a: Option<f64>,
+    /// At most by the sheet of what it feeds.
+    pub(super) device_a: Option<f64>,
+}
+
+/// What decides the largest fuse of a run.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Bound {
+    Ampacity,
+    SmallWire,
+    Device,
 }
 
 impl Limits {
+    /// What decides: the lowest; the wire where several say the same.
+    pub(super) fn bound(&self) -> Bound {
+        let (small, device) = (self.small_a.unwrap_or(f64::MAX), self.device_a.unwrap_or(f64::MAX));
+        if self.strict_a + 1e-9 < small.min(device) {
+            Bound::Ampacity
+        } else if small <= device {
+            Bound::SmallWire
+        } else {
+            Bound::Device
+        }
+    }
+
+    /// The document that decides the largest fuse under a basis.
+    pub(super) fn cited(&self, basis: Basis) -> &'static crate::standards::Source {
+        match self.bound() {
+            Bound::Ampacity => AMPACITY.of(basis),
+            Bound::SmallWire => &SMALL_WIRE,
+            Bound::Device => INSTRUCTIONS.of(basis),
+        }
+    }
+
     /// What is reported: the strict limit, unless only the next rating up leaves room.
     pub(super) fn shown(&self) -> (f64, bool) {
         let fits =
@@ -56,6 +90,15 @@ fn small_wire_a(c: &Context<'_>, run: &Run) -> Figure<Option<f64>> {
     Ok(least)
 }
 
+/// What a run feeds, by its id, where that names a largest fuse.
+pub(super) fn device_ahead_of(c: &Context<'_>, index: usize) -> Option<String> {
+    let far = c.circuit.links.get(index).and_then(super::circuit::Link::far)?;
+    let (_, path) = ratings(c, far)?;
+    let (owner, _) = path("max_fuse_a").split_last();
+    let id = owner.segments().last().unwrap_or_default().to_string();
+    Some(if id == "bank" { crate::plan::BANK_ID.into() } else { id })
+}
+
 /// Largest fuse that the device at the far end allows ahead of it.
 fn device_limit_a(c: &Context<'_>, index: usize) -> Figure<Option<f64>> {
     let far = c.circuit.links.get(index).and_then(super::circuit::Link::far);
@@ -79,12 +122,44 @@ pub(super) fn limits(c: &Context<'_>, index: usize, run: &Run, ampacity_a: f64, 
     } else {
         ampacity_a
     };
-    Ok(Limits { least_a: c.rules.fuse_factor * design_a, strict_a, most_a: up.min(others), ampacity_a })
+    Ok(Limits {
+        least_a: c.rules.fuse_factor * design_a,
+        strict_a,
+        most_a: up.min(others),
+        ampacity_a,
+        small_a: small,
+        device_a: device,
+    })
 }
 
-/// Highest volts of a run's circuit.
+/// Highest volts at the bank's posts: what its chemistry or its label takes, and what any charger that stays is set to,
+/// equalising where it is on. Settings nobody has entered are unknowns of their own.
+fn highest_v(c: &Context<'_>) -> Figure<f64> {
+    let plan = c.plan;
+    let mut most = c.high_v()?;
+    let label = plan.bank.max_charge_v.as_ref().and_then(|k| k.known());
+    if let Some(Volts(v)) = label {
+        most = most.max(v * c.series()?);
+    }
+    let mut take = |set: Option<&crate::plan::Known<Volts>>| {
+        most = set.and_then(|k| k.known()).map_or(most, |v| most.max(v.0));
+    };
+    for k in plan.controllers.iter().filter(|k| k.state.stays()) {
+        take(Some(&k.absorb_v));
+        take(k.float_v.as_ref());
+        take(k.equalise_v.as_ref());
+    }
+    for k in plan.chargers.iter().filter(|k| k.state.stays()) {
+        take(Some(&k.absorb_v));
+        take(k.float_v.as_ref());
+        take(k.equalise_v.as_ref());
+    }
+    Ok(most)
+}
+
+/// Highest volts of a run's circuit. Behind a converter its own volts, which no charger raises.
 pub(super) fn circuit_v(c: &Context<'_>, index: usize, voc: &[Figure<Volts>]) -> Figure<f64> {
-    let Some(link) = c.circuit.links.get(index) else { return c.high_v() };
+    let Some(link) = c.circuit.links.get(index) else { return highest_v(c) };
     match link.role {
         Role::Array => {
             let mut most = 0.0_f64;
@@ -97,7 +172,10 @@ pub(super) fn circuit_v(c: &Context<'_>, index: usize, voc: &[Figure<Volts>]) ->
             }
             Ok(most)
         }
-        _ => Ok(c.high_v()? / step_down(c, index)?),
+        _ => match step_down(c, index)? {
+            times if times > 1.0 => Ok(c.high_v()? / times),
+            _ => highest_v(c),
+        },
     }
 }
 
@@ -137,11 +215,13 @@ pub(super) fn fuse_figures(
     fuses(run)
         .map(|fuse| {
             let volts = circuit_v(c, index, voc);
+            let fault = fault::at_fuse(c, source, index, run, fuse).unwrap_or_else(super::report::none_yet);
             FuseFigures {
                 id: fuse.id.clone(),
                 amps: fuse.amps_a.at(|| fuse_path(run, fuse, "amps_a")),
                 family: fuse.family.at(|| fuse_path(run, fuse, "family")),
-                fault_a: fault::at_fuse(c, source, index, run, fuse).unwrap_or_else(super::report::none_yet).map(Amps),
+                margin: fault.as_ref().map_or(c.rules.interrupt_margin, |f| f.margin),
+                fault_a: fault.map(|f| Amps(f.amps)),
                 interrupt_a: volts.clone().and_then(|v| fuse_interrupt_a(run, fuse, v)).map(Amps),
                 circuit_v: volts.map(Volts),
             }
@@ -206,7 +286,8 @@ fn purpose(c: &Context<'_>, index: usize) -> Purpose {
 /// What a proposed fuse has to stand.
 #[derive(Clone, Copy)]
 pub(super) struct Duty {
-    pub(super) fault_a: Option<f64>,
+    /// What it must be able to open, margin included.
+    pub(super) opens_a: Option<f64>,
     pub(super) volts: f64,
 }
 
@@ -214,11 +295,10 @@ pub(super) struct Duty {
 const FAMILIES: [FuseFamily; 5] =
     [FuseFamily::BladeC, FuseFamily::Sf30, FuseFamily::BoltOnStud, FuseFamily::Sf51, FuseFamily::ClassT];
 
-/// Whether a family stands the volts and opens the fault. Against an assumed fault class T's own rating is enough.
-fn stands(c: &Context<'_>, family: FuseFamily, duty: Duty) -> bool {
-    let need = duty.fault_a.unwrap_or(0.0) * c.rules.interrupt_margin;
-    let opens = interrupt_a(family, duty.volts)
-        .is_some_and(|i| i >= need || (family == FuseFamily::ClassT && duty.fault_a.is_some_and(|f| f <= i)));
+/// Whether a family stands the volts and opens the fault.
+fn stands(family: FuseFamily, duty: Duty) -> bool {
+    let need = duty.opens_a.unwrap_or(0.0);
+    let opens = interrupt_a(family, duty.volts).is_some_and(|i| i >= need);
     opens && dc_volts(family).is_some_and(|v| v >= duty.volts)
 }
 
@@ -234,7 +314,7 @@ pub(super) fn propose(c: &Context<'_>, index: usize, limits: &Limits, duty: Duty
     let first = usual(purpose(c, index), limits.least_a, duty.volts);
     let families: Vec<FuseFamily> = std::iter::once(first.family)
         .chain(FAMILIES.into_iter().filter(|f| *f != first.family))
-        .filter(|f| stands(c, *f, duty))
+        .filter(|f| stands(*f, duty))
         .collect();
     let built = |family: FuseFamily, amps: f64, why| Some(Proposed { family, amps: Amps(amps), at_from, why });
     for most in [limits.strict_a, limits.most_a] {

@@ -275,11 +275,13 @@ pub struct FuseFigures {
     pub id: Id,
     pub amps: Figure<Amps>,
     pub family: Figure<FuseFamily>,
-    /// Current it must be able to open.
+    /// Current of a fault there.
     pub fault_a: Figure<Amps>,
+    /// Times that current is what it must be able to open.
+    pub margin: f64,
     /// Current it can open at the circuit's volts.
     pub interrupt_a: Figure<Amps>,
-    /// Volts of its circuit.
+    /// Highest volts of its circuit: charging, equalising where that is set.
     pub circuit_v: Figure<Volts>,
 }
 

@@ -183,8 +183,8 @@ fn line(
     let shown = f.limits.as_ref().map(Limits::shown).map_err(Clone::clone);
     let fuses = protection::fuse_figures(c, source, i, run, voc);
     let proposed = f.limits.as_ref().ok().and_then(|limits| {
-        let fault_a = source.as_ref().ok().map(|s| s.amps);
-        let duty = Duty { fault_a, volts: protection::circuit_v(c, i, voc).ok()? };
+        let opens_a = source.as_ref().ok().map(|s| s.amps * s.margin);
+        let duty = Duty { opens_a, volts: protection::circuit_v(c, i, voc).ok()? };
         protection::propose(c, i, limits, duty)
     });
     RunFigures {

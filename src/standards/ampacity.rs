@@ -2,6 +2,7 @@
 
 use std::fmt;
 
+use super::cited::PARALLEL;
 use super::conductor::{COPPER_CLAD, Gauge, area_mm2};
 use super::correction::{ambient_factor, bundle_factor};
 use super::kinds::{Basis, Laid, Metal};
@@ -14,7 +15,8 @@ pub static NEC_310_16: Source = Source::new("NEC", "310.16", Standing::FromMemor
 /// Single conductors in free air.
 /// Source: NEC 310.17, read in an open textbook; 3 AWG from memory.
 pub static NEC_310_17: Source = Source::new("NEC", "310.17", Standing::Verified);
-/// 105 and 125 C conductors, not more than three together.
+/// 105 and 125 C conductors of PV circuits, not more than three together. Read by nothing but whoever looks it up: what
+/// a run may carry starts in NEC 310.16 or 310.17.
 /// Source: NEC 690.31(A)(b), 2020 and later, from memory.
 pub static NEC_690_31: Source = Source::new("NEC", "690.31(A)(b)", Standing::FromMemory);
 /// The boat law's table.
@@ -117,29 +119,20 @@ pub fn printed_a(table: Printed, column_c: f64, gauge: Gauge) -> Option<f64> {
 
 /// Which table and column an insulation temperature uses: the column at or below it.
 ///
-/// US RV, open: NEC 310.17, and for 105 and 125 C, which that table lacks, the boat law's columns of the same case (a
-/// single wire in free air). US RV, enclosed: NEC 310.16, and for 105 and 125 C NEC 690.31(A)(b).
+/// US RV: NEC 310.17 in the open, NEC 310.16 enclosed. Neither has a 105 C column, so that insulation of 105 C and more
+/// is credited with the 90 C one: the columns of NEC 690.31(A)(b) are for PV circuits alone, and those of the boat law
+/// are another body of rules.
 /// Marine and metric: the boat law's table however laid, since it has one case only.
-/// Source: NEC 310.16, 310.17, 690.31(A)(b); 33 CFR 183.425 Table 5.
+/// Source: NEC 310.16, 310.17; 33 CFR 183.425 Table 5.
 #[must_use]
 pub fn column(basis: Basis, laid: Laid, insulation_c: f64) -> Option<(Printed, f64)> {
-    let tables: &[Printed] = match (basis, laid) {
-        (Basis::UsRv, Laid::Open) => &[Printed::Nec31017, Printed::Cfr183],
-        (Basis::UsRv, Laid::Enclosed) => &[Printed::Nec31016, Printed::Nec69031],
-        _ => &[Printed::Cfr183],
+    let table = match (basis, laid) {
+        (Basis::UsRv, Laid::Open) => Printed::Nec31017,
+        (Basis::UsRv, Laid::Enclosed) => Printed::Nec31016,
+        _ => Printed::Cfr183,
     };
-    let most_c = if basis == Basis::UsRv { 125.0 } else { 200.0 };
-    let mut best: Option<(Printed, f64)> = None;
-    for &table in tables {
-        let borrowed = basis == Basis::UsRv && table == Printed::Cfr183;
-        for (c, _) in table.columns() {
-            let usable = *c <= insulation_c + 1e-9 && *c <= most_c && !(borrowed && *c < 105.0);
-            if usable && best.is_none_or(|(_, b)| *c > b) {
-                best = Some((table, *c));
-            }
-        }
-    }
-    best
+    let usable = table.columns().iter().map(|(c, _)| *c).filter(|c| *c <= insulation_c + 1e-9);
+    usable.max_by(f64::total_cmp).map(|c| (table, c))
 }
 
 /// Table ampacity of one conductor at 30 C, amps, and where it stands.
@@ -220,7 +213,7 @@ impl fmt::Display for AmpacityRefusal {
                 write!(f, "{insulation_c} C is below the lowest column of the tables, {least_c} C")
             }
             Self::ParallelTooThin { gauge } => {
-                write!(f, "{gauge} in parallel: conductors in parallel are 1/0 AWG (50 mm2) or larger (NEC 310.10)")
+                write!(f, "{gauge} in parallel: conductors in parallel are 1/0 AWG (50 mm2) or larger")
             }
         }
     }
@@ -239,6 +232,8 @@ pub type WorkingStep = (&'static str, f64, &'static Source);
 /// An ampacity and the way to it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct AmpacityWorking {
+    /// The rules it was worked by.
+    pub basis: Basis,
     /// The table.
     pub table: &'static Source,
     /// The column used, C.
@@ -288,7 +283,7 @@ impl AmpacityWorking {
             steps.push(("x copper-clad aluminium", self.metal_factor, &COPPER_CLAD));
         }
         if self.parallel > 1 {
-            steps.push(("x conductors in parallel", f64::from(self.parallel), &NEC_310_10));
+            steps.push(("x conductors in parallel", f64::from(self.parallel), PARALLEL.of(self.basis)));
         }
         steps.push(("= corrected, A", self.corrected_a, self.table));
         if let Some(cap) = self.terminal_cap_a {
@@ -371,6 +366,7 @@ pub fn ampacity_with(case: &AmpacityCase, derating: &Derating) -> Result<Ampacit
         factors.iter().fold((Governs::Insulation, 1.0), |least, f| if f.1 < least.1 { *f } else { least }).0
     };
     Ok(AmpacityWorking {
+        basis: case.basis,
         table,
         column_c,
         table_a,

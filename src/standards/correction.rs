@@ -12,6 +12,10 @@ pub static NEC_AMBIENT_HOT: Source = Source::new("NEC", "690.31(A)(a)", Standing
 /// The formula the printed factors follow.
 /// Source: NEC 310.15(B), I = I30 x sqrt((Tc - Ta)/(Tc - 30)).
 pub static AMBIENT_FORMULA: Source = Source::new("NEC", "310.15(B) sqrt((Tc-Ta)/(Tc-30))", Standing::Computed);
+/// The same formula where boat rules or metric ones govern.
+/// Source: printed engine-space factors for 33 CFR 183.425 at 50 C, which follow sqrt((Tc - Ta)/(Tc - 30)).
+pub static ENGINE_SPACE: Source =
+    Source::new("33 CFR 183.425", "engine-space factors, sqrt((Tc-Ta)/(Tc-30))", Standing::Computed);
 /// Bundle factors for RV work.
 /// Source: NEC 2014 310.15(B)(3)(a), now 310.15(C)(1).
 pub static NEC_BUNDLE: Source = Source::new("NEC", "310.15(C)(1)", Standing::Verified);
@@ -140,7 +144,8 @@ pub fn ambient_factor(basis: Basis, column_c: f64, ambient_c: f64) -> Option<Fac
     {
         return Some(Factor { value: *value, source });
     }
-    Some(Factor { value: formula(column_c, ambient_c.max(30.0))?, source: &AMBIENT_FORMULA })
+    let source = if basis == Basis::UsRv { &AMBIENT_FORMULA } else { &ENGINE_SPACE };
+    Some(Factor { value: formula(column_c, ambient_c.max(30.0))?, source })
 }
 
 fn printed_bands(column_c: f64) -> Option<(&'static [Band], &'static Source)> {

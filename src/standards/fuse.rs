@@ -124,6 +124,17 @@ pub fn dc_volts(family: FuseFamily) -> Option<f64> {
     }
 }
 
+/// DC volts that breakers, switches and disconnects are sold for.
+/// Source: common practice, what the vehicle and solar trade sells; from memory.
+static DC_RATINGS: [f64; 11] = [32.0, 48.0, 60.0, 80.0, 125.0, 150.0, 250.0, 300.0, 500.0, 600.0, 1000.0];
+
+/// The smallest usual DC rating of a breaker, switch or disconnect at or above these volts.
+/// Source: common practice.
+#[must_use]
+pub fn dc_rating_at_least(volts: f64) -> Option<f64> {
+    DC_RATINGS.iter().copied().find(|r| *r >= volts)
+}
+
 /// Up to this many DC volts, amps interrupted.
 /// Source: ISO 8820-6: 10 kA in a 12 V system (counted up to 16 V), 5 kA at 32 V, 2 kA at 58 V; from memory.
 static BOLT_ON_STUD_INTERRUPTS: [(f64, f64); 3] = [(16.0, 10_000.0), (32.0, 5_000.0), (58.0, 2_000.0)];

@@ -1,7 +1,7 @@
 //! Every rule's mistake is one edit away from a plan where nothing is said; that plan is each one's silent twin.
 
 use super::samples::SOUND;
-use super::{evaluate, found, near, plan, says, texts};
+use super::{evaluate, found, near, only_more_panel_than_output, plan, says, texts};
 use coachwire::engine::{Level, Report, working};
 use coachwire::plan::{Edit, FieldPath, Plan, Step, Value};
 use coachwire::standards::conductor::Gauge;
@@ -33,10 +33,11 @@ fn expect(level: Level, check: &str, subject: &str, edits: &[(&str, Value)]) {
     assert!(ok, "{level} {check} {subject} after {edits:?}; found:\n{}{:?}", texts(&r), r.not_checked);
 }
 
+/// Its 840 W on an output of 52 A are worth knowing, and no mistake.
 #[test]
 fn a_sound_plan_is_silent() {
     let r = evaluate(&plan(SOUND));
-    assert!(r.findings.is_empty(), "{}", texts(&r));
+    assert!(only_more_panel_than_output(&r), "{}", texts(&r));
     assert!(r.not_checked.is_empty(), "{:?}", r.not_checked);
     assert!(r.unknown.is_empty(), "{:?}", r.unknown);
 }
@@ -147,7 +148,7 @@ fn string_fuses_from_three_strings_on() {
 #[test]
 fn unknowns_are_counted_apart() {
     let r = report(&[("runs.W5.legs.L1.insulation_c", Value::Unknown)]);
-    assert!(r.findings.is_empty(), "{}", texts(&r));
+    assert!(only_more_panel_than_output(&r), "{}", texts(&r));
     assert_eq!(r.unknown.iter().map(FieldPath::as_str).collect::<Vec<_>>(), ["runs.W5.legs.L1.insulation_c"]);
     assert!(r.not_checked.iter().any(|c| c.check == "conductor-below-current" && c.subject.as_str() == "runs.W5"));
     assert!(r.runs[4].ampacity_a.is_err() && r.runs[4].drop_v.is_ok());

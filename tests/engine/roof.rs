@@ -153,7 +153,7 @@ fn a_ring_of_panels_keeps_out() {
 fn a_roof_not_surveyed_is_not_checked() {
     let waits = |edits: &[(&str, Value)]| -> Vec<(&'static str, String)> {
         let r = evaluate(&with(&sound(), edits));
-        assert!(r.findings.is_empty(), "{}", texts(&r));
+        assert!(super::only_more_panel_than_output(&r), "{}", texts(&r));
         r.not_checked.iter().map(|c| (c.check, c.waits_for.to_string())).collect()
     };
     for (field, check) in [

@@ -270,14 +270,25 @@ fn rule_values_reach_the_ampacity() {
     assert_eq!((other.ampacity_a, other.governs), (420.0, Governs::Insulation));
 }
 
-/// Source: insulation between two columns uses the lower (NEC 310.15: no column above the rating).
+/// Source: insulation between two columns uses the lower (NEC 310.15: no column above the rating); NEC 310.16 and 310.17
+/// end at 90 C, 33 CFR 183.425 Table 5 goes on.
 #[test]
 fn insulation_between_columns_uses_the_column_below() {
     let at = |c| ampacity(&case(Basis::UsRv, "8 AWG", c, 30.0)).unwrap();
     assert_eq!((at(80.0).column_c, at(80.0).table_a), (75.0, 70.0));
     assert_eq!((at(100.0).column_c, at(100.0).table_a), (90.0, 80.0));
-    assert_eq!((at(105.0).column_c, at(105.0).table_a), (105.0, 80.0));
-    assert_eq!(at(200.0).column_c, 125.0);
+    for c in [105.0, 125.0, 200.0] {
+        assert_eq!((at(c).column_c, at(c).table_a, at(c).table.place), (90.0, 80.0, "310.17"), "{c} C, open");
+        let enclosed = AmpacityCase { laid: Laid::Enclosed, ..case(Basis::UsRv, "8 AWG", c, 30.0) };
+        let enclosed = ampacity(&enclosed).unwrap();
+        assert_eq!((enclosed.column_c, enclosed.table_a, enclosed.table.place), (90.0, 55.0, "310.16"), "{c} C");
+    }
+    // At 75 C the 90 C column leaves half: 0.50, not the 0.63 of a 105 C one.
+    near_rel("80 x 0.50", ampacity(&case(Basis::UsRv, "8 AWG", 105.0, 75.0)).unwrap().ampacity_a, 40.0, 1e-12);
+    for basis in [Basis::Marine, Basis::Metric] {
+        let boat = ampacity(&case(basis, "4 AWG", 105.0, 30.0)).unwrap();
+        assert_eq!((boat.column_c, boat.table_a, boat.table.document), (105.0, 160.0, "33 CFR 183.425"));
+    }
 }
 
 /// Source: 33 CFR 183.425 Table 5 between rows; a metric size lies between its AWG neighbours, and log-log on area is

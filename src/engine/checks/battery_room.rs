@@ -2,22 +2,24 @@
 
 use crate::engine::Work;
 use crate::engine::capacity::ratings;
-use crate::engine::circuit::{Node, device_kind};
+use crate::engine::circuit::{Node, Role, device_kind};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
+use crate::engine::resistance::{fuses, legs};
+use crate::engine::runs::path_of;
 use crate::plan::sources::SHEET;
+use crate::plan::wiring::FuseAt;
 use crate::plan::{DeviceKind, FieldPath, Figure, Known, Missing, Ratings, State, YesNo};
-use crate::standards::kinds::{Chemistry, Zone};
+use crate::standards::cited::{GAS_LOCKER, SPARKS, VENT};
+use crate::standards::kinds::{Chemistry, FuseFamily, Zone};
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 use crate::units::{Kilograms, Metres};
 
 use super::rule_value;
 
-static NEC_VENT: Source = Source::new("NEC", "552.10(D)", Standing::Verified);
-static GAS_LOCKER: Source = Source::new("NFPA 1192", "gas container compartments", Standing::FromMemory);
 static DOOR_LABEL: Source = Source::new("the coach's weight label", "", Standing::Verified);
 
-static SPARKS: Check = Check {
+static BY_BATTERY: Check = Check {
     id: "sparks-by-battery",
     safety: true,
     say: |f| format!("{} can spark and stands in the {} with flooded batteries, which gas", f.name(0), f.name(1)),
@@ -84,6 +86,7 @@ macro_rules! things {
 
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
+    let basis = w.context.rules.basis;
     let mut all: Vec<Thing<'_>> = Vec::with_capacity(16);
     things!(plan, all; controllers Controller, inverters Inverter, chargers Charger, devices Device);
     let flooded = plan.bank.state.stays() && plan.bank.chemistry.known() == Some(&Chemistry::Flooded);
@@ -91,16 +94,17 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         let path = || FieldPath::new(format!("{}.{}", thing.list, thing.id));
         let Some((r, _)) = ratings(w.context, thing.node) else { continue };
         if flooded {
-            out.take(&SPARKS, path, sparks(w, thing, r));
+            out.take(&BY_BATTERY, path, sparks(w, thing, r));
         }
         if thing.zone == Some(Zone::GasLocker) && may_spark(w, thing, r) {
-            let found = Finding::new(&GAS, Level::Stop, path(), &[], &GAS_LOCKER).named([thing.id.as_str()]);
+            let found = Finding::new(&GAS, Level::Stop, path(), &[], GAS_LOCKER.of(basis)).named([thing.id.as_str()]);
             out.take(&GAS, path, Ok(Some(found)));
         }
         out.take(&TOO_HOT, path, too_hot(w, thing, r));
     }
+    breakers_on_runs(w, out, flooded);
     if plan.bank.state.stays() && plan.bank.zone == Some(Zone::GasLocker) {
-        let found = Finding::new(&BANK_BY_GAS, Level::Caution, "bank".into(), &[], &GAS_LOCKER);
+        let found = Finding::new(&BANK_BY_GAS, Level::Caution, "bank".into(), &[], GAS_LOCKER.of(basis));
         out.take(&BANK_BY_GAS, || "bank".into(), Ok(Some(found)));
     }
     if flooded {
@@ -112,17 +116,54 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     out.take(&HEAVY, || "job".into(), heavy(w));
 }
 
-/// Gear that sparks unless its sheet says it does not: contacts, relays, brushes.
+/// Gear that sparks unless its sheet says it does not: contacts under load, relays, brushes, fans, plugs.
 fn may_spark(w: &Work<'_>, thing: &Thing<'_>, r: &Ratings) -> bool {
     match r.sparks {
         Some(said) => said == YesNo::Yes,
         None => match thing.node {
-            Node::Inverter(_) | Node::Charger(_) => true,
+            Node::Inverter(_) | Node::Charger(_) | Node::Controller(_) => true,
             node => matches!(
                 device_kind(w.context.plan, node),
-                Some(DeviceKind::Switch | DeviceKind::Breaker | DeviceKind::Isolator | DeviceKind::Converter)
+                Some(
+                    DeviceKind::Switch
+                        | DeviceKind::Breaker
+                        | DeviceKind::Disconnect
+                        | DeviceKind::Isolator
+                        | DeviceKind::Converter
+                        | DeviceKind::Generator
+                        | DeviceKind::Alternator
+                )
             ),
         },
+    }
+}
+
+/// Breakers drawn on a run, by the zone of the leg they sit in. A fuse is closed and breaks nothing by hand.
+fn breakers_on_runs(w: &Work<'_>, out: &mut Gathered, flooded: bool) {
+    let (plan, basis) = (w.context.plan, w.context.rules.basis);
+    let links = &w.context.circuit.links;
+    for (run, _) in plan.runs.iter().zip(links).filter(|(_, l)| l.role != Role::Dead) {
+        for fuse in fuses(run).filter(|f| f.family.known() == Some(&FuseFamily::Breaker)) {
+            let leg = match fuse.at {
+                FuseAt::From => legs(run).next(),
+                FuseAt::To => legs(run).last(),
+                FuseAt::Leg => {
+                    let id = fuse.leg.as_ref().and_then(|k| k.known());
+                    legs(run).find(|l| Some(&l.id) == id)
+                }
+            };
+            let zone = leg.and_then(|l| l.zone.known()).copied();
+            let name = format!("{} {}", run.id, fuse.id);
+            let path = || path_of(run);
+            if zone == Some(Zone::GasLocker) {
+                let found = Finding::new(&GAS, Level::Stop, path(), &[], GAS_LOCKER.of(basis)).named([name.clone()]);
+                out.take(&GAS, path, Ok(Some(found)));
+            }
+            if flooded && zone == Some(Zone::BatteryBox) && plan.bank.zone == zone {
+                let found = Finding::new(&BY_BATTERY, Level::Stop, path(), &[], SPARKS.of(basis));
+                out.take(&BY_BATTERY, path, Ok(Some(found.named([name.as_str(), Zone::BatteryBox.word()]))));
+            }
+        }
     }
 }
 
@@ -136,7 +177,10 @@ fn sparks(w: &Work<'_>, thing: &Thing<'_>, r: &Ratings) -> Outcome {
     }
     let level = if boxed || bank.vented.known() == Some(&YesNo::No) { Level::Stop } else { Level::Caution };
     let path = FieldPath::new(format!("{}.{}", thing.list, thing.id));
-    Ok(Some(Finding::new(&SPARKS, level, path, &[], &NEC_VENT).named([thing.id.as_str(), place.word()])))
+    Ok(Some(
+        Finding::new(&BY_BATTERY, level, path, &[], SPARKS.of(w.context.rules.basis))
+            .named([thing.id.as_str(), place.word()]),
+    ))
 }
 
 /// Free area of each vent of flooded batteries: the least, or that for their gas where it is larger.
@@ -152,7 +196,8 @@ fn vents(w: &Work<'_>) -> Outcome {
     let air_m3_h = rule_value(w, "vent-air-factor") * cells * gas_ma * capacity / 1000.0;
     let wanted = (rule_value(w, "vent-area-mm2") / 100.0).max(rule_value(w, "vent-slope-cm2") * air_m3_h);
     Ok((area < wanted - 1e-9).then(|| {
-        Finding::new(&VENTS, Level::Caution, "bank".into(), &[area, wanted, capacity], &NEC_VENT).smaller_is_worse()
+        Finding::new(&VENTS, Level::Caution, "bank".into(), &[area, wanted, capacity], VENT.of(w.context.rules.basis))
+            .smaller_is_worse()
     }))
 }
 

@@ -180,9 +180,10 @@ fn volts_high(w: &Work<'_>, p: &Profile<'_>, what: &str, set: Option<&Known<Volt
     let Some(set) = set else { return Ok(None) };
     let volts = set.at(|| p.field(field))?.0;
     let most = most_v(w)?;
-    Ok((volts > most + 1e-6).then(|| {
-        Finding::new(&VOLTS_HIGH, Level::Stop, p.path(), &[volts, most], &LFP_CHARGE).named([p.id.as_str(), what])
-    }))
+    // The battery's own label where it allows less than its chemistry.
+    let source = if most < w.context.high_v()? - 1e-9 { &LABEL } else { w.context.chemistry()?.charge_source };
+    Ok((volts > most + 1e-6)
+        .then(|| Finding::new(&VOLTS_HIGH, Level::Stop, p.path(), &[volts, most], source).named([p.id.as_str(), what])))
 }
 
 /// Equalising: never on lithium or on what its chemistry forbids; where allowed, not above the chemistry's window.

@@ -6,14 +6,17 @@ use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::plan::wiring::DeviceKind;
 use crate::plan::{Device, FieldPath, Known};
-use crate::standards::source::{Source, Standing};
+use crate::standards::cited::INSTRUCTIONS;
 
-static RATING: Source = Source::new("NEC", "110.3(B), the device's own continuous rating", Standing::FromMemory);
+use super::digits::{apart, rated};
 
 static OVER: Check = Check {
     id: "device-below-current",
     safety: true,
-    say: |f| format!("{} is rated {:.0} A; {} brings {:.1} A through it", f.name(0), f.n(1), f.name(1), f.n(0)),
+    say: |f| {
+        let (amps, flows) = (rated(f.n(1)), apart(f.n(1), f.n(0), 1).1);
+        format!("{} is rated {amps} A; {} brings {flows} A through it", f.name(0), f.name(1))
+    },
 };
 
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
@@ -43,10 +46,11 @@ fn over(w: &Work<'_>, device: &Device) -> Outcome {
             most = Some((design_a.0, run.id.as_str()));
         }
     }
+    let cited = INSTRUCTIONS.of(w.context.rules.basis);
     // A rounding is no overload.
     let over = most.filter(|(amps, _)| *amps > rated_a * 1.001);
     Ok(over.map(|(amps, run)| {
         let subject = FieldPath::new(format!("devices.{}", device.id));
-        Finding::new(&OVER, Level::Caution, subject, &[amps, rated_a], &RATING).named([device.id.as_str(), run])
+        Finding::new(&OVER, Level::Caution, subject, &[amps, rated_a], cited).named([device.id.as_str(), run])
     }))
 }

@@ -5,32 +5,33 @@ use crate::engine::circuit::{Node, Role};
 use crate::engine::fault;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
-use crate::engine::protection::{self, Limits, is_string_fuse, protected_a};
+use crate::engine::protection::{self, Bound, Limits, is_string_fuse, protected_a};
 use crate::engine::resistance::{fuse_path, fuses};
 use crate::engine::runs::{Found, path_of};
-use crate::plan::sources::NEC_310_15;
 use crate::plan::{FieldPath, Missing, Protection, Run};
 use crate::standards::chemistry::LFP_FAULT;
-use crate::standards::small_wire::{NEC_240_4_B, SMALL_WIRE};
-use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
+use crate::standards::cited::{FUSE_LOADING, INTERRUPT, NEXT_RATING, PV_FUSE_LOADING};
 
-static NEC_690_9_B: Source = Source::new("NEC", "690.9(B), 80 % loading", Standing::Verified);
+use super::digits::{apart, kilo, rated};
 
 static ABOVE: Check = Check {
     id: "fuse-above-conductor",
     safety: true,
-    say: |f| format!("{}: fuse {} of {:.0} A, its conductor allows {:.0} A", f.name(0), f.name(1), f.n(0), f.n(1)),
+    say: |f| {
+        let (fuse, allowed) = compared(f.n(0), f.n(1));
+        format!("{}: fuse {} of {fuse} A, {} {allowed} A", f.name(0), f.name(1), f.name(2))
+    },
 };
 static ROUNDED: Check = Check {
     id: "next-rating-up",
     safety: false,
     say: |f| {
+        let (fuse, ampacity) = (rated(f.n(0)), apart(f.n(0), f.n(1), 1).1);
         format!(
-            "{}: fuse {} of {:.0} A is the next standard rating above {:.1} A of ampacity",
+            "{}: {} of {fuse} A{} is the next standard rating above {ampacity} A of ampacity (rule next-rating-up)",
             f.name(0),
             f.name(1),
-            f.n(0),
-            f.n(1)
+            f.name(2)
         )
     },
 };
@@ -38,28 +39,24 @@ static SMALL: Check = Check {
     id: "fuse-below-design",
     safety: true,
     say: |f| {
-        format!(
-            "{}: fuse {} of {:.0} A for {:.1} A, at least {:.1} A is wanted",
-            f.name(0),
-            f.name(1),
-            f.n(0),
-            f.n(1),
-            f.n(2)
-        )
+        let wanted = apart(f.n(0), f.n(2), 1).1;
+        let flows = apart(f.n(0), f.n(1), 1).1;
+        let (run, fuse, amps) = (f.name(0), f.name(1), rated(f.n(0)));
+        format!("{run}: fuse {fuse} of {amps} A for {flows} A, at least {wanted} A is wanted")
     },
 };
-static INTERRUPT: Check = Check {
+static OPENS: Check = Check {
     id: "interrupt-below-fault",
     safety: true,
     say: |f| {
-        format!(
-            "{}: fuse {} opens {:.0} A at {:.0} V, a fault there draws {:.0} A",
-            f.name(0),
-            f.name(1),
-            f.n(1),
-            f.n(2),
-            f.n(0)
-        )
+        let (needed, opens) = apart(f.n(3) / 1000.0, f.n(1) / 1000.0, 1);
+        let against = if f.n(4) > 1.0 {
+            format!("is {} x {} = {needed} kA needed", kilo(f.n(0), 1), factor(f.n(4)))
+        } else {
+            format!("asks for {needed} kA")
+        };
+        let (run, fuse, volts) = (f.name(0), f.name(1), rated(f.n(2)));
+        format!("{run}: fuse {fuse} interrupts {opens} kA at {volts} V DC, {} {against}", f.name(2))
     },
 };
 static ASSUMED: Check = Check {
@@ -71,14 +68,42 @@ static ASSUMED: Check = Check {
 static OWN_FUSES: Check = Check {
     id: "battery-own-fuse",
     safety: false,
-    say: |f| format!("BK: the fuse at each of {:.0} parallel batteries must open {:.0} A", f.n(1), f.n(0)),
+    say: |f| {
+        let needed = kilo(f.n(0), 1);
+        let how = if f.n(3) > 1.0 {
+            format!(", its fault of {} x {}", kilo(f.n(2), 1), factor(f.n(3)))
+        } else {
+            String::new()
+        };
+        format!("BK: the fuse at each of {:.0} parallel batteries must open {needed}{how}", f.n(1))
+    },
 };
+
+/// A factor as a rule gives it: `1.1`, `1.25`.
+fn factor(x: f64) -> String {
+    let text = format!("{x:.2}");
+    text.trim_end_matches('0').trim_end_matches('.').into()
+}
+
+/// A rating and what it is held against.
+fn compared(rating: f64, against: f64) -> (String, String) {
+    let text = rated(against);
+    let against = if text == rated(rating) { apart(rating, against, 1).1 } else { text };
+    (rated(rating), against)
+}
 
 /// Fuses of single batteries are no part of the plan; what they must open is said.
 fn own_fuses(w: &Work<'_>) -> Outcome {
     let Some(amps) = fault::own_fuse_a(w.context, w.source) else { return Ok(None) };
-    let numbers = [amps? * w.context.rules.interrupt_margin, w.context.parallel()?];
-    Ok(Some(Finding::new(&OWN_FUSES, Level::Note, FieldPath::new("bank"), &numbers, &COMMON_PRACTICE)))
+    let (fault, margin) = (amps?, w.source.as_ref().map_or(1.0, |s| s.margin));
+    let numbers = [fault * margin, w.context.parallel()?, fault, margin];
+    Ok(Some(Finding::new(
+        &OWN_FUSES,
+        Level::Note,
+        FieldPath::new("bank"),
+        &numbers,
+        INTERRUPT.of(w.context.rules.basis),
+    )))
 }
 
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
@@ -99,10 +124,10 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             if !is_string_fuse(w.context, i, fuse) {
                 out.take(&ABOVE, path, above(w, i, run, f, fuse));
                 if link.role != Role::Sense {
-                    out.take(&SMALL, path, small(w, run, f, fuse));
+                    out.take(&SMALL, path, small(w, link.role, run, f, fuse));
                 }
             }
-            out.take(&INTERRUPT, path, interrupt(w, i, j, run, fuse));
+            out.take(&OPENS, path, interrupt(w, i, j, run, fuse));
         }
     }
 }
@@ -117,18 +142,33 @@ fn limits(w: &Work<'_>, i: usize, run: &Run, f: &Found, fuse: &Protection) -> Re
 fn above(w: &Work<'_>, i: usize, run: &Run, f: &Found, fuse: &Protection) -> Outcome {
     let amps = fuse.amps_a.at(|| fuse_path(run, fuse, "amps_a"))?.0;
     let limits = limits(w, i, run, f, fuse)?;
+    let basis = w.context.rules.basis;
     if amps > limits.most_a + 1e-9 {
-        let source = if limits.most_a + 1e-9 < limits.ampacity_a { &SMALL_WIRE } else { &NEC_310_15 };
         let numbers = [amps, limits.most_a.min(limits.strict_a), limits.ampacity_a];
-        return Ok(Some(Finding::new(&ABOVE, Level::Stop, path_of(run), &numbers, source).named([&run.id, &fuse.id])));
+        let by = match limits.bound() {
+            Bound::Device => match protection::device_ahead_of(w.context, i) {
+                Some(id) => format!("{id} allows"),
+                None => "what it feeds allows".into(),
+            },
+            Bound::Ampacity | Bound::SmallWire => "its conductor allows".into(),
+        };
+        let found = Finding::new(&ABOVE, Level::Stop, path_of(run), &numbers, limits.cited(basis));
+        return Ok(Some(found.named([run.id.to_string(), fuse.id.to_string(), by])));
     }
-    Ok((amps > limits.strict_a + 1e-9).then(|| {
-        Finding::new(&ROUNDED, Level::Note, path_of(run), &[amps, limits.ampacity_a], &NEC_240_4_B)
-            .named([&run.id, &fuse.id])
-    }))
+    Ok((amps > limits.strict_a + 1e-9)
+        .then(|| rounded(w, run, [amps, limits.ampacity_a], &format!("fuse {}", fuse.id), "")))
 }
 
-fn small(w: &Work<'_>, run: &Run, f: &Found, fuse: &Protection) -> Outcome {
+/// The note that a fuse stands on the next-rating-up rule for a run: its own, or one ahead of it.
+pub(super) fn rounded(w: &Work<'_>, run: &Run, numbers: [f64; 2], fuse: &str, ahead: &str) -> Finding {
+    let source = NEXT_RATING.of(w.context.rules.basis);
+    Finding::new(&ROUNDED, Level::Note, path_of(run), &numbers, source).named([run.id.as_str(), fuse, ahead])
+}
+
+/// Where the fuse of such a note is, if not on the run itself.
+pub(super) static AHEAD: &str = " ahead of it";
+
+fn small(w: &Work<'_>, role: Role, run: &Run, f: &Found, fuse: &Protection) -> Outcome {
     let amps = fuse.amps_a.at(|| fuse_path(run, fuse, "amps_a"))?.0;
     let design = f.currents.pair.design_a.clone()?;
     let rules = &w.context.rules;
@@ -140,32 +180,36 @@ fn small(w: &Work<'_>, run: &Run, f: &Found, fuse: &Protection) -> Outcome {
         return Ok(None);
     };
     let numbers = [amps, design, design * rules.fuse_factor];
-    Ok(Some(
-        Finding::new(&SMALL, level, path_of(run), &numbers, &NEC_690_9_B).smaller_is_worse().named([&run.id, &fuse.id]),
-    ))
+    let cited = if role == Role::Array { &PV_FUSE_LOADING } else { &FUSE_LOADING };
+    let found = Finding::new(&SMALL, level, path_of(run), &numbers, cited.of(rules.basis));
+    Ok(Some(found.smaller_is_worse().named([&run.id, &fuse.id])))
 }
 
-/// Interrupt rating against the fault at the fuse's place. Against an assumed bank current the rating itself is
-/// enough: the assumption is already the most that is ever taken. Where cable is not known yet, a fuse that opens the
+/// Interrupt rating against the fault at the fuse's place, with the margin that its source asks for. Where cable is not known yet, a fuse that opens the
 /// fault without any cable passes.
 fn interrupt(w: &Work<'_>, i: usize, j: usize, run: &Run, fuse: &Protection) -> Outcome {
     let Some(figures) = w.report.runs.get(i).and_then(|r| r.fuses.get(j)) else { return Ok(None) };
     let opens = figures.interrupt_a.clone()?.0;
-    let assumed = w.source.as_ref().is_ok_and(|s| s.assumed);
-    let margin = if assumed { 1.0 } else { w.context.rules.interrupt_margin };
     let fault = match figures.fault_a.clone() {
         Ok(fault) => fault.0,
         Err(missing) => {
             return match fault::at_fuse_at_most(w.context, w.source, i, run, fuse) {
-                Some(Ok(most)) if opens >= most * margin => Ok(None),
+                Some(Ok(most)) if opens >= most.needed_a() => Ok(None),
                 _ => Err(missing),
             };
         }
     };
-    Ok((opens < fault * margin).then(|| {
+    let needed = fault * figures.margin;
+    Ok((opens < needed - 1e-9).then(|| {
         let volts = figures.circuit_v.as_ref().map_or(0.0, |v| v.0);
-        Finding::new(&INTERRUPT, Level::Stop, path_of(run), &[fault, opens, volts], &COMMON_PRACTICE)
-            .named([&run.id, &figures.id])
+        let numbers = [fault, opens, volts, needed, figures.margin];
+        let what = match w.source {
+            _ if figures.margin > 1.0 || w.context.rules.interrupt_margin <= 1.0 => "the fault there",
+            Ok(source) if source.assumed => "the assumed fault",
+            _ => "the table by cold cranking amps",
+        };
+        let found = Finding::new(&OPENS, Level::Stop, path_of(run), &numbers, INTERRUPT.of(w.context.rules.basis));
+        found.named([run.id.as_str(), figures.id.as_str(), what])
     }))
 }
 

@@ -9,12 +9,11 @@ use crate::engine::runs::path_of;
 use crate::engine::sizing::thinnest_with;
 use crate::plan::wiring::Return;
 use crate::plan::{DeviceKind, FieldPath, Figure, Id, Known, Run};
+use crate::standards::cited::BOND;
 use crate::standards::conductor::{Gauge, area_mm2};
-use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
+use crate::standards::source::COMMON_PRACTICE;
 
 use super::rule_value;
-
-static NEC_BOND: Source = Source::new("NEC", "552.10(C)(4)", Standing::Verified);
 
 static BYPASS: Check = Check {
     id: "shunt-bypass",
@@ -177,7 +176,7 @@ fn bonds(w: &Work<'_>, out: &mut Gathered) {
         let of_case = [link.from, link.to].iter().any(case);
         bonded |= !of_case;
         let want = if of_case { least } else { main_mm2 };
-        out.take(&BOND_SMALL, || path_of(run), small(run, want));
+        out.take(&BOND_SMALL, || path_of(run), small(w, run, want));
     }
     if !bonded {
         let returns =
@@ -194,7 +193,8 @@ fn bonds(w: &Work<'_>, out: &mut Gathered) {
         };
         let system = gauge_system(w);
         let size = thinnest_with(system, main_mm2).map_or_else(|| "the lead's size".to_string(), |g| g.to_string());
-        let found = Finding::new(&BOND_MISSING, level, subject(), &[main_mm2], &NEC_BOND).named([size]);
+        let found =
+            Finding::new(&BOND_MISSING, level, subject(), &[main_mm2], BOND.of(w.context.rules.basis)).named([size]);
         out.take(&BOND_MISSING, subject, Ok(Some(found)));
     }
 }
@@ -206,12 +206,12 @@ fn gauge_system(w: &Work<'_>) -> Gauge {
     }
 }
 
-fn small(run: &Run, want: f64) -> Outcome {
+fn small(w: &Work<'_>, run: &Run, want: f64) -> Outcome {
     let Some(area) = copper_mm2(run)? else { return Ok(None) };
     Ok((area < want - 1e-9).then(|| {
         let system = run.gauge.known().copied().unwrap_or(Gauge::Awg(0));
         let size = thinnest_with(system, want).map_or_else(|| "several in parallel".to_string(), |g| g.to_string());
-        Finding::new(&BOND_SMALL, Level::Caution, path_of(run), &[area, want], &NEC_BOND)
+        Finding::new(&BOND_SMALL, Level::Caution, path_of(run), &[area, want], BOND.of(w.context.rules.basis))
             .smaller_is_worse()
             .named([run.id.to_string(), size])
     }))

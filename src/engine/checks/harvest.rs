@@ -1,28 +1,34 @@
 //! What the year says about the sources: clipping, arrays that fall below the bank, unlike panels.
 
 use crate::engine::Work;
+use crate::engine::arrays;
+use crate::engine::circuit::tracking;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
-use crate::plan::{Array, FieldPath};
+use crate::plan::{Array, FieldPath, Figure};
 use crate::standards::source::COMMON_PRACTICE;
 
+use super::digits::rated;
 use super::panels::{hot_vmp, unlike, unlike_arrays};
 
 /// Energy below which a yearly loss is not worth a word, kWh. Source: common practice (the rounding of a year).
 const WORTH_A_WORD_KWH: f64 = 1.0;
 
+/// Rated watts of the panels over the controller's output from which that is said, whatever the year cuts off.
+/// Source: common practice.
+const PANELS_OVER_OUTPUT: f64 = 1.1;
+
 static CLIPPING: Check = Check {
     id: "clipping",
     safety: false,
     say: |f| {
-        format!(
-            "{}: its limit of {:.0} A cuts off {:.0} kWh a year, {:.1} % of what its panels offer; no mistake, more \
-             panel than output",
-            f.name(0),
-            f.n(1),
-            f.n(0),
-            f.n(2)
-        )
+        let limit = rated(f.n(1));
+        let cuts = if f.n(0) >= WORTH_A_WORD_KWH {
+            format!("cuts off {:.0} kWh a year, {:.1} % of what its panels offer", f.n(0), f.n(2))
+        } else {
+            format!("is under the {:.1} A of its panels' rated watts, and cuts off less than 1 kWh a year here", f.n(3))
+        };
+        format!("{}: its limit of {limit} A {cuts}; no mistake, more panel than output", f.name(0))
     },
 };
 static LOW_VOLTS: Check = Check {
@@ -69,19 +75,41 @@ fn unlike_said(w: &Work<'_>, i: usize, array: &Array) -> bool {
         || controller.is_some_and(|(k, c)| matches!(unlike_arrays(w, k, c), Ok(Some(_))))
 }
 
+/// Amps that the panels of a tracking controller would give at their rated watts and the bank's nominal volts.
+/// Source: power balance; the efficiency is common practice.
+fn rated_watts_a(w: &Work<'_>, i: usize) -> Figure<f64> {
+    let plan = w.context.plan;
+    if plan.controllers.get(i).is_none_or(|k| tracking(&k.kind) != Some(true)) {
+        return Ok(0.0);
+    }
+    let mut watts = 0.0;
+    for array in w.context.circuit.arrays_of(i).filter_map(|a| plan.arrays.get(a)) {
+        watts += arrays::watts(plan, array)?;
+    }
+    Ok(watts * w.context.rules.tracking_efficiency / w.context.bank_v()?.max(1e-9))
+}
+
 fn clipping(w: &Work<'_>, i: usize, subject: &FieldPath) -> Outcome {
     let (Some(figures), Some(k)) = (w.report.controllers.get(i), w.context.plan.controllers.get(i)) else {
         return Ok(None);
     };
     let kwh = figures.clipped_kwh.clone()?;
-    if kwh < WORTH_A_WORD_KWH {
+    let rated_a = rated_watts_a(w, i)?;
+    // What nobody knows of the output is an unknown of its own.
+    if kwh < WORTH_A_WORD_KWH && k.out_a.known().is_none_or(|a| rated_a <= a.0 * PANELS_OVER_OUTPUT) {
         return Ok(None);
     }
     let most_a = k.out_a.at(|| subject.join("out_a"))?.0;
     let offered = figures.offered_kwh.clone()?.max(kwh);
     Ok(Some(
-        Finding::new(&CLIPPING, Level::Note, subject.clone(), &[kwh, most_a, kwh / offered * 100.0], &COMMON_PRACTICE)
-            .named([&k.id]),
+        Finding::new(
+            &CLIPPING,
+            Level::Note,
+            subject.clone(),
+            &[kwh, most_a, kwh / offered.max(1e-9) * 100.0, rated_a],
+            &COMMON_PRACTICE,
+        )
+        .named([&k.id]),
     ))
 }
 

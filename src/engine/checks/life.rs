@@ -7,16 +7,17 @@ use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::isolation::{Supplies, battery_nodes};
 use crate::plan::wiring::Supply;
 use crate::plan::{FieldPath, Load};
-use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
-
-static BRAKES: Source = Source::new("49 CFR", "393.43(d), brakes held 15 min", Standing::FromMemory);
+use crate::standards::Source;
+use crate::standards::cited::{BREAKAWAY, CO_DETECTOR, GAS_DETECTOR};
+use crate::standards::kinds::Basis;
+use crate::standards::source::COMMON_PRACTICE;
 
 static CUT_OFF: Check = Check {
     id: "life-safety-behind-cut-off",
     safety: true,
     say: |f| format!("{} hangs on {}, which may cut it off by itself", f.name(0), f.name(1)),
 };
-static BREAKAWAY: Check = Check {
+static BRAKES_ALONE: Check = Check {
     id: "breakaway-on-cut-off",
     safety: false,
     say: |f| {
@@ -32,12 +33,12 @@ static BREAKAWAY: Check = Check {
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered, i: usize, load: &Load, supplies: &Supplies) {
     let path = || FieldPath::new(format!("loads.{}", load.id));
     if let Some(device) = cut_off_by(w, i, load, supplies) {
-        let found =
-            Finding::new(&CUT_OFF, Level::Stop, path(), &[], &COMMON_PRACTICE).named([load.id.to_string(), device]);
+        let found = Finding::new(&CUT_OFF, Level::Stop, path(), &[], cited(load, w.context.rules.basis))
+            .named([load.id.to_string(), device]);
         out.take(&CUT_OFF, path, Ok(Some(found)));
     }
     if is_breakaway(load) {
-        out.take(&BREAKAWAY, path, breakaway(w, i, load));
+        out.take(&BRAKES_ALONE, path, breakaway(w, i, load));
     }
 }
 
@@ -64,6 +65,20 @@ fn cut_off_by(w: &Work<'_>, index: usize, load: &Load, supplies: &Supplies) -> O
     })
 }
 
+/// What asks that a life-safety load stays alive, by what it is called. Interlocks of steps and slides, and whatever has
+/// another name, stand on common practice.
+pub(super) fn cited(load: &Load, basis: Basis) -> &'static Source {
+    let name = load.name.to_ascii_lowercase();
+    let mut words = name.split(|c: char| !c.is_ascii_alphanumeric());
+    if is_breakaway(load) {
+        return BREAKAWAY.of(basis);
+    }
+    if ["gas", "propane", "lpg", "lp"].iter().any(|w| words.clone().any(|x| x == *w)) {
+        return GAS_DETECTOR.of(basis);
+    }
+    if words.any(|w| matches!(w, "co" | "monoxide")) { CO_DETECTOR.of(basis) } else { &COMMON_PRACTICE }
+}
+
 /// Whether a life-safety load is the brake supply of a trailer that breaks away, by what it is called.
 fn is_breakaway(load: &Load) -> bool {
     let name = load.name.to_ascii_lowercase();
@@ -80,7 +95,10 @@ fn breakaway(w: &Work<'_>, index: usize, load: &Load) -> Outcome {
     }
     let cutoff = cutoff.at(|| "bank.discharge_cutoff_v".into())?.0 * w.context.series()?;
     let path = FieldPath::new(format!("loads.{}", load.id));
-    Ok(Some(Finding::new(&BREAKAWAY, Level::Caution, path, &[cutoff], &BRAKES).named([&load.id])))
+    Ok(Some(
+        Finding::new(&BRAKES_ALONE, Level::Caution, path, &[cutoff], cited(load, w.context.rules.basis))
+            .named([&load.id]),
+    ))
 }
 
 fn fed_by_bank_only(w: &Work<'_>, index: usize) -> bool {

@@ -11,6 +11,8 @@ use crate::plan::wiring::Resets;
 use crate::plan::{DeviceKind, FieldPath, Inverter, Known};
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 
+use super::digits::apart;
+
 static LEAD_FINISH: Source = Source::new("common practice", "5-10 % of C20", Standing::CommonPractice);
 
 /// Least array current that finishes a lead bank's charge, percent of its 20 h capacity.
@@ -31,13 +33,18 @@ static SERIES: Check = Check {
 static SURGE: Check = Check {
     id: "inverter-surge-over-peak",
     safety: false,
-    say: |f| format!("{} surges to {:.0} A, the packs' peak together is {:.0} A", f.name(0), f.n(0), f.n(1)),
+    say: |f| {
+        let (surge, peak) = apart(f.n(0), f.n(1), 0);
+        format!("{} surges to {surge} A, the packs' peak together is {peak} A", f.name(0))
+    },
 };
 static CUTOFF: Check = Check {
     id: "inverter-cut-off-low",
     safety: false,
     say: |f| {
-        format!("{} switches off at {:.1} V, the packs' own management already at {:.1} V", f.name(0), f.n(0), f.n(1))
+        let (own, packs) = apart(f.n(0), f.n(1), 1);
+        let when = if own == packs { "too" } else { "already" };
+        format!("{} switches off at {own} V, the packs' own management {when} at {packs} V", f.name(0))
     },
 };
 static AUTO_RESET: Check = Check {

@@ -7,27 +7,25 @@ use crate::engine::context::{at, need};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::resistance::{fuse_path, fuses};
-use crate::plan::sources::NEC_690_7;
 use crate::plan::{Array, Controller, FieldPath, Figure, Missing};
+use crate::standards::cited::{PV_VOLTS, SHOCK, STRING_FUSE};
 use crate::standards::cold::NEC_690_7_A;
-use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
+use crate::standards::source::COMMON_PRACTICE;
 
-static NEC_690_9: Source = Source::new("NEC", "690.9(A)", Standing::FromMemory);
-static SHOCK: Source = Source::new("NEC", "480/706, 60 V DC", Standing::FromMemory);
+use super::digits::{apart, rated};
 
 static COLD_VOC: Check = Check {
     id: "cold-voc-over-limit",
     safety: true,
     say: |f| {
-        format!(
-            "{}: {:.1} V open at {:.0} C, {} takes {:.0} V ({:.0} %)",
-            f.name(0),
-            f.n(0),
-            f.n(2),
-            f.name(1),
-            f.n(1),
-            f.n(3)
-        )
+        let (open, takes) = (apart(f.n(0), f.n(1), 1).0, rated(f.n(1)));
+        let text =
+            format!("{}: {open} V open at {:.0} C, {} takes {takes} V ({:.0} %)", f.name(0), f.n(2), f.name(1), f.n(3));
+        match f.numbers.get(4) {
+            Some(c) if f.n(0) > f.n(1) => format!("{text}; exceeded below {c:.1} C"),
+            Some(c) => format!("{text}; reached at {c:.1} C"),
+            None => text,
+        }
     },
 };
 static SHOCK_VOLTS: Check = Check {
@@ -88,7 +86,10 @@ static PWM_HIGH: Check = Check {
 static ISC_OVER: Check = Check {
     id: "isc-over-input",
     safety: false,
-    say: |f| format!("{}: {:.1} A short-circuit, its input takes {:.1} A", f.name(0), f.n(0), f.n(1)),
+    say: |f| {
+        let (isc, takes) = apart(f.n(0), f.n(1), 1);
+        format!("{}: {isc} A short-circuit, its input takes {takes} A", f.name(0))
+    },
 };
 static UNLIKE: Check = Check {
     id: "unlike-panels",
@@ -115,7 +116,15 @@ static STRING_FUSES: Check = Check {
 static STRING_RATING: Check = Check {
     id: "string-fuse-rating",
     safety: true,
-    say: |f| format!("{}: string fuse of {:.0} A, wanted {:.1} A to {:.1} A", f.name(0), f.n(0), f.n(1), f.n(2)),
+    say: |f| {
+        format!(
+            "{}: string fuse of {} A, wanted {} A to {} A",
+            f.name(0),
+            rated(f.n(0)),
+            apart(f.n(1), f.n(0), 1).0,
+            rated(f.n(2))
+        )
+    },
 };
 static SERIES_UNKNOWN: Check = Check {
     id: "series-fuse-unknown",
@@ -174,17 +183,20 @@ fn cold_voc(w: &Work<'_>, i: usize, array: &Array, k: &Controller) -> Outcome {
         return Ok(None);
     };
     let by_table = w.report.arrays.get(i).is_some_and(|a| a.voc_by_table);
-    let source = if by_table { &NEC_690_7_A } else { &NEC_690_7 };
-    Ok(Some(
-        Finding::new(&COLD_VOC, level, path_of(array), &[voc, limit, coldest, pct], source)
-            .named([array.id.as_str(), k.id.as_str()]),
-    ))
+    let source = if by_table { &NEC_690_7_A } else { PV_VOLTS.of(w.context.rules.basis) };
+    let mut numbers = vec![voc, limit, coldest, pct];
+    // The table has steps, not a temperature that could be solved for.
+    numbers.extend(arrays::reaches_at_c(w.context.plan, array, limit).filter(|_| !by_table));
+    Ok(Some(Finding::new(&COLD_VOC, level, path_of(array), &numbers, source).named([array.id.as_str(), k.id.as_str()])))
 }
 
 fn shock(w: &Work<'_>, i: usize, array: &Array) -> Outcome {
     let voc = figure(w, i, |a| a.voc_cold_v.clone().map(|v| v.0))?;
     let over = voc > w.context.rules.shock_v;
-    Ok(over.then(|| Finding::new(&SHOCK_VOLTS, Level::Note, path_of(array), &[voc], &SHOCK).named([&array.id])))
+    Ok(over.then(|| {
+        Finding::new(&SHOCK_VOLTS, Level::Note, path_of(array), &[voc], SHOCK.of(w.context.rules.basis))
+            .named([&array.id])
+    }))
 }
 
 fn pwm_high(w: &Work<'_>, array: &Array, k: &Controller) -> Outcome {
@@ -378,7 +390,13 @@ fn string_fuses(w: &Work<'_>, out: &mut Gathered, i: usize, k: &Controller) {
         return;
     }
     let Some(series_a) = strings.series_a else {
-        let found = Finding::new(&SERIES_UNKNOWN, Level::Caution, path(), &[strings.count as f64], &NEC_690_9);
+        let found = Finding::new(
+            &SERIES_UNKNOWN,
+            Level::Caution,
+            path(),
+            &[strings.count as f64],
+            STRING_FUSE.of(w.context.rules.basis),
+        );
         return out.take(&SERIES_UNKNOWN, path, Ok(Some(found.named([&k.id]))));
     };
     let back_a = (strings.total_a - strings.smallest_a) * w.context.rules.array_current_factor;
@@ -399,7 +417,13 @@ fn string_fuses(w: &Work<'_>, out: &mut Gathered, i: usize, k: &Controller) {
                     wrong.then(|| {
                         let subject = FieldPath::new(format!("runs.{}", run.id));
                         let numbers = [a.0, least_a, series_a];
-                        let found = Finding::new(&STRING_RATING, Level::Stop, subject, &numbers, &NEC_690_9);
+                        let found = Finding::new(
+                            &STRING_RATING,
+                            Level::Stop,
+                            subject,
+                            &numbers,
+                            STRING_FUSE.of(w.context.rules.basis),
+                        );
                         found.named([&run.id])
                     })
                 });
@@ -409,7 +433,8 @@ fn string_fuses(w: &Work<'_>, out: &mut Gathered, i: usize, k: &Controller) {
     }
     if unfused && back_a > stands_a {
         let numbers = [back_a, stands_a, least_a];
-        let found = Finding::new(&STRING_FUSES, Level::Stop, path(), &numbers, &NEC_690_9).named([&k.id]);
+        let found = Finding::new(&STRING_FUSES, Level::Stop, path(), &numbers, STRING_FUSE.of(w.context.rules.basis))
+            .named([&k.id]);
         out.take(&STRING_FUSES, path, Ok(Some(found)));
     }
 }

@@ -5,14 +5,15 @@ use crate::engine::circuit::{Link, Role, device_kind};
 use crate::engine::context::at;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
-use crate::engine::protection::{self, distance_limits, leaves_panel, wants_fuse};
+use crate::engine::protection::{self, Limits, distance_limits, leaves_panel, wants_fuse};
 use crate::engine::resistance::{fuse_distance_m, fuse_path, fuses, length_m};
 use crate::engine::runs::{end_names, field_of, path_of};
-use crate::plan::sources::NEC_552_10;
 use crate::plan::{DeviceKind, Missing, Run};
+use crate::standards::cited::FUSE_PLACE;
 use crate::standards::source::COMMON_PRACTICE;
 
-use super::fuses::rated_push_a;
+use super::digits::{apart, rated};
+use super::fuses::{AHEAD, rated_push_a, rounded};
 
 static UNFUSED: Check = Check {
     id: "source-end-unfused",
@@ -20,14 +21,14 @@ static UNFUSED: Check = Check {
     say: |f| {
         if f.n(0) > 0.0 {
             format!(
-                "{} has no fuse at {}, and the {:.0} A ahead of it is above the {:.0} A it allows",
+                "{} has no fuse at {}, and the {} A ahead of it is above the {} A it allows",
                 f.name(0),
                 f.name(1),
-                f.n(0),
-                f.n(1)
+                rated(f.n(0)),
+                apart(f.n(0), f.n(1), 0).1
             )
         } else {
-            format!("{} has no fuse at {}", f.name(0), f.name(1))
+            format!("{} has no fuse at {}{}", f.name(0), f.name(1), f.name(2))
         }
     },
 };
@@ -35,18 +36,18 @@ static FAR: Check = Check {
     id: "fuse-far-from-source",
     safety: true,
     say: |f| {
-        format!("{}: its fuse sits {:.2} m of wire from {}, at most {:.2} m", f.name(0), f.n(0), f.name(1), f.n(1))
+        let (sits, most) = apart(f.n(0), f.n(1), 2);
+        format!("{}: its fuse sits {sits} m of wire from {}, at most {most} m", f.name(0), f.name(1))
     },
 };
 static CHARGER_END: Check = Check {
     id: "charger-end-unfused",
     safety: true,
     say: |f| {
+        let (pushes, carries) = apart(f.n(0), f.n(1), 1);
         format!(
-            "{}: what feeds it can push {:.1} A, above the {:.1} A of its conductor, and its end at {} has no fuse",
+            "{}: what feeds it can push {pushes} A, above the {carries} A of its conductor, and its end at {} has no fuse",
             f.name(0),
-            f.n(0),
-            f.n(1),
             f.name(1)
         )
     },
@@ -59,14 +60,80 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             continue;
         }
         let path = || path_of(run);
-        out.take(&UNFUSED, path, end(w, i, run, link, link.near_from));
+        let mut near = end(w, i, run, link, link.near_from);
         if link.role == Role::BatteryLink {
-            out.take(&UNFUSED, path, end(w, i, run, link, !link.near_from));
+            let other = end(w, i, run, link, !link.near_from);
+            match (bare(&mut near), other) {
+                // A link without any fuse lacks one at each of its batteries: one thing to say.
+                (Some(first), Ok(Some(second))) if is_bare(&second) => {
+                    add(first, &format!(" and none at {}", second.name(1)))
+                }
+                (_, other) => out.take(&UNFUSED, path, other),
+            }
         }
         if matches!(link.role, Role::ControllerOutput | Role::ChargerOutput) {
-            out.take(&CHARGER_END, path, charger_end(w, i, run, link));
+            let charger = charger_end(w, i, run, link);
+            match (bare(&mut near).filter(|_| fuses(run).next().is_none()), charger) {
+                (Some(first), Ok(Some(second))) => {
+                    let (pushes, carries) = apart(second.n(0), second.n(1), 1);
+                    let end = second.name(1);
+                    add(
+                        first,
+                        &format!(" and none at {end}, where {pushes} A can be pushed into the {carries} A it carries"),
+                    );
+                }
+                (_, charger) => out.take(&CHARGER_END, path, charger),
+            }
         }
+        if let Some(first) = bare(&mut near) {
+            let behind: Vec<&str> = (0..w.context.plan.runs.len())
+                .filter(|j| hangs_on(w, *j) == Some(i))
+                .filter_map(|j| w.context.plan.runs.get(j).map(|r| r.id.as_str()))
+                .collect();
+            if let Some((last, rest)) = behind.split_last() {
+                let all = if rest.is_empty() { (*last).to_string() } else { format!("{} and {last}", rest.join(", ")) };
+                add(first, &format!("; nothing protects {all} behind it either"));
+            }
+        }
+        out.take(&UNFUSED, path, near);
     }
+}
+
+/// Whether a finding says that an end has no fuse and nothing is ahead of it.
+fn is_bare(finding: &Finding) -> bool {
+    finding.check == &UNFUSED && finding.numbers.is_empty()
+}
+
+fn bare(outcome: &mut Outcome) -> Option<&mut Finding> {
+    outcome.as_mut().ok().and_then(Option::as_mut).filter(|f| is_bare(f))
+}
+
+/// A further consequence of the same missing fuse.
+fn add(finding: &mut Finding, what: &str) {
+    if let Some(more) = finding.names.get_mut(2) {
+        more.push_str(what);
+    }
+}
+
+/// The first run from the bank, where that one's missing fuse is all that a run lacks: nothing on it, nothing ahead of
+/// it, and the least fuse for the first is one that it allows.
+fn hangs_on(w: &Work<'_>, i: usize) -> Option<usize> {
+    let (run, link) = (w.context.plan.runs.get(i)?, w.context.circuit.links.get(i)?);
+    let first = *link.upstream.first()?;
+    let main = w.context.circuit.links.get(first)?;
+    let bare = |i: usize, run: &Run, link: &Link| {
+        let far = if link.near_from { link.to } else { link.from };
+        wants_fuse(w.context, i)
+            && fuses(run).next().is_none()
+            && breaker_a(w, far).is_none()
+            && matches!(ahead_of(w, link, true), Ok(None))
+            && !leaves_panel(w.context, i)
+    };
+    if first == i || !bare(i, run, link) || !bare(first, w.context.plan.runs.get(first)?, main) {
+        return None;
+    }
+    let least_a = w.found.get(first)?.limits.as_ref().ok()?.least_a;
+    allowed(w, i, run).is_ok_and(|l| least_a <= l.most_a + 1e-9).then_some(first)
 }
 
 /// Rating of a breaker that stands at a node, if one does.
@@ -80,39 +147,60 @@ fn breaker_a(w: &Work<'_>, node: Option<crate::engine::circuit::Node>) -> Option
     Some(device.ratings.amps_a.as_ref().map_or_else(|| Err(Missing(path())), |a| a.at(path).map(|a| a.0)))
 }
 
+/// What protects one end of a run from ahead of it: its rating, and what it is called.
+struct Ahead {
+    amps: f64,
+    name: String,
+}
+
+/// What a breaker at a node is called.
+fn breaker_name(w: &Work<'_>, node: Option<crate::engine::circuit::Node>) -> String {
+    match node {
+        Some(crate::engine::circuit::Node::Device(i)) => {
+            w.context.plan.devices.get(i).map_or_else(String::new, |d| format!("breaker {}", d.id))
+        }
+        _ => String::new(),
+    }
+}
+
 /// The smallest protective rating between the source and one end of a run; none where there is nothing. At the far end
 /// of a link between two batteries the source is the other one.
-fn ahead_a(w: &Work<'_>, link: &Link, near: bool) -> Result<Option<f64>, Missing> {
-    let mut least: Option<f64> = None;
-    let mut take = |a: f64| least = Some(least.map_or(a, |l: f64| l.min(a)));
+fn ahead_of(w: &Work<'_>, link: &Link, near: bool) -> Result<Option<Ahead>, Missing> {
+    let mut least: Option<Ahead> = None;
+    let mut take = |amps: f64, name: String| {
+        if least.as_ref().is_none_or(|l| amps < l.amps) {
+            least = Some(Ahead { amps, name });
+        }
+    };
     let (end, runs) = if near { (link.near(), &link.upstream) } else { (link.far(), &link.beyond) };
     if let Some(amps) = breaker_a(w, end) {
-        take(amps?);
+        take(amps?, breaker_name(w, end));
     }
     for i in runs {
         if let Some(up) = w.context.circuit.links.get(*i) {
             let source_side = if near { up.near() } else { up.far() };
             if let Some(amps) = breaker_a(w, source_side) {
-                take(amps?);
+                take(amps?, breaker_name(w, source_side));
             }
         }
         if let Some(run) = w.context.plan.runs.get(*i) {
             for fuse in fuses(run) {
-                take(fuse.amps_a.at(|| fuse_path(run, fuse, "amps_a"))?.0);
+                let amps = fuse.amps_a.at(|| fuse_path(run, fuse, "amps_a"))?.0;
+                take(amps, format!("fuse {} of {}", fuse.id, run.id));
             }
         }
     }
     Ok(least)
 }
 
-/// The largest fuse that a run's conductor allows, whether or not its own current is known.
-fn allowed_a(w: &Work<'_>, i: usize, run: &Run) -> Result<f64, Missing> {
+/// What a fuse ahead of a run is held to, whether or not the run's own current is known.
+fn allowed(w: &Work<'_>, i: usize, run: &Run) -> Result<Limits, Missing> {
     let found = w.found.get(i).ok_or_else(|| Missing("".into()))?;
     if let Ok(limits) = &found.limits {
-        return Ok(limits.most_a);
+        return Ok(*limits);
     }
     let carries = found.capacity.as_ref().map_err(Clone::clone)?.weakest.amps;
-    Ok(protection::limits(w.context, i, run, carries, 0.0)?.most_a)
+    protection::limits(w.context, i, run, carries, 0.0)
 }
 
 /// One end of a run: fused near enough, or protected by what is ahead of it.
@@ -135,7 +223,7 @@ fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: bool) -> Outco
     }
     let name = |from: bool| if from { end_names(run).0 } else { end_names(run).1 };
     let far_finding = |level, metres: f64| {
-        Finding::new(&FAR, level, path_of(run), &[metres, most_m], &NEC_552_10)
+        Finding::new(&FAR, level, path_of(run), &[metres, most_m], FUSE_PLACE.of(w.context.rules.basis))
             .named([run.id.to_string(), name(near_from)])
     };
     if let Some(m) = nearest
@@ -143,26 +231,36 @@ fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: bool) -> Outco
     {
         return Ok(None);
     }
-    let allowed = allowed_a(w, i, run);
-    let ahead = ahead_a(w, link, near_from == link.near_from);
+    let allowed = allowed(w, i, run);
+    let ahead = ahead_of(w, link, near_from == link.near_from);
     match (nearest, unknown, ahead) {
-        // Anything downstream of a fuse that already protects it is silent.
-        (_, _, Ok(Some(ahead))) if allowed.as_ref().is_ok_and(|most| ahead <= most + 1e-9) => Ok(None),
+        // Anything downstream of a fuse that already protects it is silent; a fuse that does so only by the rule of the
+        // next rating up says that rule.
+        (_, _, Ok(Some(ahead))) if allowed.as_ref().is_ok_and(|l| ahead.amps <= l.most_a + 1e-9) => {
+            let up = allowed.ok().filter(|l| ahead.amps > l.strict_a + 1e-9);
+            Ok(up.map(|l| rounded(w, run, [ahead.amps, l.ampacity_a], &ahead.name, AHEAD)))
+        }
         (Some(m), _, _) if m <= most_m + 1e-6 => Ok(Some(far_finding(Level::Note, m))),
         (_, Some(missing), _) => Err(missing),
         (Some(m), None, _) => Ok(Some(far_finding(Level::Stop, m))),
         (None, None, Err(missing)) => Err(missing),
         (None, None, Ok(Some(ahead))) => {
-            let numbers = [ahead, allowed?];
-            Ok(Some(unfused(run, &numbers, name(near_from))))
+            let numbers = [ahead.amps, allowed?.most_a];
+            Ok(Some(unfused(w, run, &numbers, name(near_from))))
         }
         (None, None, Ok(None)) if leaves_panel(w.context, i) => Err(Missing(field_of(run, "protection"))),
-        (None, None, Ok(None)) => Ok(Some(unfused(run, &[], name(near_from)))),
+        // Said once, at the first run from the bank.
+        (None, None, Ok(None)) if near_from == link.near_from && hangs_on(w, i).is_some() => Ok(None),
+        (None, None, Ok(None)) => Ok(Some(unfused(w, run, &[], name(near_from)))),
     }
 }
 
-fn unfused(run: &Run, numbers: &[f64], end: String) -> Finding {
-    Finding::new(&UNFUSED, Level::Stop, path_of(run), numbers, &NEC_552_10).named([run.id.to_string(), end])
+fn unfused(w: &Work<'_>, run: &Run, numbers: &[f64], end: String) -> Finding {
+    Finding::new(&UNFUSED, Level::Stop, path_of(run), numbers, FUSE_PLACE.of(w.context.rules.basis)).named([
+        run.id.to_string(),
+        end,
+        String::new(),
+    ])
 }
 
 /// A charger that can exceed its conductor needs a fuse at its own end too.

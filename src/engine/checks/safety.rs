@@ -7,13 +7,10 @@ use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::isolation::{Supplies, supplies};
 use crate::plan::wiring::Supply;
 use crate::plan::{FieldPath, Load, Missing, YesNo};
+use crate::standards::cited::VENT;
 use crate::standards::kinds::Chemistry;
-use crate::standards::source::{Source, Standing};
 
 use super::life;
-
-static BRAKES: Source = Source::new("49 CFR", "393.43(d)", Standing::FromMemory);
-static VENT: Source = Source::new("NEC", "552.10(D)", Standing::Verified);
 
 static BEHIND_SWITCH: Check = Check {
     id: "life-safety-behind-switch",
@@ -61,7 +58,8 @@ fn behind_switch(w: &Work<'_>, i: usize, load: &Load, supplies: &Supplies) -> Ou
             way.is_some_and(|x| x.runs.iter().filter_map(|r| links.get(*r)).any(|l| l.from == node || l.to == node));
         let check = if positive { &BEHIND_SWITCH } else { &NEGATIVE };
         let path = FieldPath::new(format!("loads.{}", load.id));
-        Finding::new(check, Level::Stop, path, &[], &BRAKES).named([&load.id, &device.id])
+        Finding::new(check, Level::Stop, path, &[], life::cited(load, w.context.rules.basis))
+            .named([&load.id, &device.id])
     }))
 }
 
@@ -71,5 +69,6 @@ fn unvented(w: &Work<'_>) -> Outcome {
         return Ok(None);
     }
     let vented = bank.vented.at(|| "bank.vented".into())?;
-    Ok((vented == YesNo::No).then(|| Finding::new(&UNVENTED, Level::Stop, "bank".into(), &[], &VENT)))
+    Ok((vented == YesNo::No)
+        .then(|| Finding::new(&UNVENTED, Level::Stop, "bank".into(), &[], VENT.of(w.context.rules.basis))))
 }

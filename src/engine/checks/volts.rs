@@ -8,34 +8,46 @@ use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::protection::{circuit_v, fuse_volts};
 use crate::engine::resistance::fuses;
 use crate::engine::runs::path_of;
-use crate::plan::sources::NEC_690_7;
 use crate::plan::{DeviceKind, FieldPath, Figure, Missing};
+use crate::standards::cited::{DC_VOLTS, PV_VOLTS};
 use crate::units::Volts;
+
+use super::digits::{apart, rated};
 
 static DEVICE: Check = Check {
     id: "device-volts-low",
     safety: true,
-    say: |f| format!("{} is made for {:.0} V DC, its circuit reaches {:.1} V", f.name(0), f.n(0), f.n(1)),
+    say: |f| {
+        format!(
+            "{} is made for {} V DC, its circuit reaches {} V",
+            f.name(0),
+            rated(f.n(0)),
+            apart(f.n(0), f.n(1), 1).1
+        )
+    },
 };
 static FUSE: Check = Check {
     id: "fuse-volts-low",
     safety: true,
     say: |f| {
-        format!("{}: fuse {} is made for {:.0} V DC, its circuit reaches {:.1} V", f.name(0), f.name(1), f.n(0), f.n(1))
+        let (made, reaches) = (rated(f.n(0)), apart(f.n(0), f.n(1), 1).1);
+        format!("{}: fuse {} is made for {made} V DC, its circuit reaches {reaches} V", f.name(0), f.name(1))
     },
 };
 
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let voc: Vec<Figure<Volts>> = w.report.arrays.iter().map(|a| a.voc_cold_v.clone()).collect();
     for (i, run) in w.context.plan.runs.iter().enumerate() {
-        if w.context.circuit.links.get(i).is_none_or(|l| matches!(l.role, Role::Dead | Role::Bond)) {
+        let Some(link) = w.context.circuit.links.get(i) else { continue };
+        if matches!(link.role, Role::Dead | Role::Bond) {
             continue;
         }
+        let cited = if link.role == Role::Array { &PV_VOLTS } else { &DC_VOLTS };
         for fuse in fuses(run) {
             let outcome = (|| {
                 let (rated, circuit) = (fuse_volts(run, fuse)?, circuit_v(w.context, i, &voc)?);
                 Ok((rated < circuit).then(|| {
-                    Finding::new(&FUSE, Level::Stop, path_of(run), &[rated, circuit], &NEC_690_7)
+                    Finding::new(&FUSE, Level::Stop, path_of(run), &[rated, circuit], cited.of(w.context.rules.basis))
                         .smaller_is_worse()
                         .named([&run.id, &fuse.id])
                 }))
@@ -66,12 +78,17 @@ fn device_volts(w: &Work<'_>, voc: &[Figure<Volts>], node: Node) -> Outcome {
     let touching = links.filter(|(_, l)| l.from == Some(node) || l.to == Some(node));
     let mut circuit = 0.0_f64;
     let mut pv = false;
+    let mut highest = &DC_VOLTS;
     let kind = device_kind(w.context.plan, node);
     let opens = matches!(kind, Some(DeviceKind::Disconnect | DeviceKind::Breaker | DeviceKind::Switch));
     for (i, link) in touching {
         pv |= link.role == Role::Array;
         if r.volts_dc_v.is_some() || (link.role == Role::Array && opens) {
-            circuit = circuit.max(circuit_v(w.context, i, voc)?);
+            let volts = circuit_v(w.context, i, voc)?;
+            if volts > circuit {
+                circuit = volts;
+                highest = if link.role == Role::Array { &PV_VOLTS } else { &DC_VOLTS };
+            }
         }
     }
     let rated = match &r.volts_dc_v {
@@ -82,7 +99,7 @@ fn device_volts(w: &Work<'_>, voc: &[Figure<Volts>], node: Node) -> Outcome {
     let subject = owner(&path("ratings.volts_dc_v"));
     let (_, name) = subject.split_last();
     Ok((rated < circuit).then(|| {
-        Finding::new(&DEVICE, Level::Stop, subject.clone(), &[rated, circuit], &NEC_690_7)
+        Finding::new(&DEVICE, Level::Stop, subject.clone(), &[rated, circuit], highest.of(w.context.rules.basis))
             .smaller_is_worse()
             .named([name])
     }))

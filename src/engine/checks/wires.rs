@@ -10,28 +10,32 @@ use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::resistance::{gauge_of, legs};
 use crate::engine::runs::{Found, PathDrop, current_on, path_of};
 use crate::plan::power::ChargerKind;
-use crate::plan::sources::{NEC_310_15, SHEET};
+use crate::plan::sources::SHEET;
 use crate::plan::{FieldPath, Run};
 use crate::standards::ampacity::AmpacityRefusal;
+use crate::standards::cited::{AMPACITY, PARALLEL, PV_CONDUCTOR};
 use crate::standards::conductor::area_mm2;
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 
-static NEC_690_8: Source = Source::new("NEC", "690.8(B)", Standing::Verified);
-static NEC_310_10: Source = Source::new("NEC", "310.10, 1/0 AWG and larger", Standing::FromMemory);
+use super::digits::{apart, over};
+
 static ABYC_DROP: Source = Source::new("ABYC E-11", "11.14.2.6", Standing::Verified);
 static CLAD: Source = Source::new("copper-clad aluminium", "", Standing::FromMemory);
 
 static BELOW: Check = Check {
     id: "conductor-below-current",
     safety: true,
-    say: |f| format!("{}: {:.1} A may flow, its weakest leg {} carries {:.1} A", f.name(0), f.n(0), f.name(1), f.n(1)),
+    say: |f| {
+        let (flows, carries) = apart(f.n(0), f.n(1), 1);
+        format!("{}: {flows} A may flow, its weakest leg {} carries {carries} A", f.name(0), f.name(1))
+    },
 };
 static HOT: Check = Check {
     id: "ambient-over-insulation",
     safety: true,
     say: |f| format!("{} leg {}: {}", f.name(0), f.name(1), f.name(2)),
 };
-static PARALLEL: Check = Check {
+static SHARED: Check = Check {
     id: "parallel-too-thin",
     safety: true,
     say: |f| {
@@ -51,13 +55,14 @@ static DROP: Check = Check {
     id: "drop-over-target",
     safety: false,
     say: |f| {
+        let (pct, target) = over(f.n(0), f.n(3));
+        // Of two numbers that still read the same the sentence says which is larger.
+        let over = if pct == target { "just over its target of" } else { "target" };
         format!(
-            "{}: {:.2} V lost on the way, {:.1} % of {:.1} V, target {:.2} %; {} has the most of it",
+            "{}: {:.2} V lost on the way, {pct} % of {:.1} V, {over} {target} %; {} has the most of it",
             f.name(0),
             f.n(1),
-            f.n(0),
             f.n(2),
-            f.n(3),
             f.name(1)
         )
     },
@@ -94,7 +99,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         let path = || path_of(run);
         out.take(&BELOW, path, below(w, run, f, link.role));
         if let Ok(capacity) = &f.capacity {
-            refusals(out, run, capacity.leg, capacity.weakest.refusal);
+            refusals(w, out, run, capacity.leg, capacity.weakest.refusal);
         }
         if copper_clad(run) {
             let heavy = matches!(link.role, Role::Shared | Role::InverterFeed | Role::BatteryLink);
@@ -129,26 +134,27 @@ fn below(w: &Work<'_>, run: &Run, f: &Found, role: Role) -> Outcome {
     };
     let needs = design * rules.conductor_factor;
     if !refused && capacity.weakest.amps < needs - 1e-9 {
-        return Ok(Some(short(needs, capacity.weakest.amps, &NEC_310_15)));
+        return Ok(Some(short(needs, capacity.weakest.amps, AMPACITY.of(rules.basis))));
     }
     let before = design * rules.pv_conductor_factor;
     if !refused && role == Role::Array && capacity.before_a < before - 1e-9 {
-        return Ok(Some(short(before, capacity.before_a, &NEC_690_8)));
+        return Ok(Some(short(before, capacity.before_a, PV_CONDUCTOR.of(rules.basis))));
     }
     Ok(None)
 }
 
-fn refusals(out: &mut Gathered, run: &Run, leg: usize, refusal: Option<AmpacityRefusal>) {
+fn refusals(w: &Work<'_>, out: &mut Gathered, run: &Run, leg: usize, refusal: Option<AmpacityRefusal>) {
     let Some(why) = refusal else { return };
     let leg = run.legs.get(leg).map_or("", |l| l.id.as_str());
+    let (ampacity, parallel) = (AMPACITY.of(w.context.rules.basis), PARALLEL.of(w.context.rules.basis));
     let (check, level, numbers, source) = match why {
         AmpacityRefusal::AmbientTooHot { ambient_c, conductor_c } => {
-            (&HOT, Level::Stop, vec![ambient_c, conductor_c], &NEC_310_15)
+            (&HOT, Level::Stop, vec![ambient_c, conductor_c], ampacity)
         }
         AmpacityRefusal::BelowTable { insulation_c, least_c } => {
-            (&HOT, Level::Stop, vec![least_c, insulation_c], &NEC_310_15)
+            (&HOT, Level::Stop, vec![least_c, insulation_c], ampacity)
         }
-        AmpacityRefusal::ParallelTooThin { gauge } => (&PARALLEL, Level::Caution, vec![area_mm2(gauge)], &NEC_310_10),
+        AmpacityRefusal::ParallelTooThin { gauge } => (&SHARED, Level::Caution, vec![area_mm2(gauge)], parallel),
     };
     let text = why.to_string();
     let found = Finding::new(check, level, path_of(run), &numbers, source).named([run.id.as_str(), leg, text.as_str()]);

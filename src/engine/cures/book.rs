@@ -114,7 +114,13 @@ fn plain_fuse(run: &Run, index: usize, fuse: &str, before: &Report) -> Option<St
             }
         }
     }
-    Some(Step { name: format!("{} {fuse}: a fuse, no breaker", run.id), edits })
+    let other = before.runs.get(index).is_some_and(|r| r.proposed.is_some());
+    let what = if other || old.family.known() != Some(&FuseFamily::Breaker) {
+        "a fuse, no breaker"
+    } else {
+        "one that stays open"
+    };
+    Some(Step { name: format!("{} {fuse}: {what}", run.id), edits })
 }
 
 /// A DC breaker at the controller's end of the array's way. Its volts are its sheet's: `?` until entered.

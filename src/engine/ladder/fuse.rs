@@ -53,7 +53,7 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id, fam
         let columns = columns(&c, stock, family, amps, (figures, &bounds));
         all.push(Drawn {
             current: had == Some(family) && has.and_then(|f| f.amps_a.known()) == Some(&Amps(amps)),
-            own: own(&columns, &bounds, &c, cannot_open(&after, id)),
+            own: own(&columns, &bounds, cannot_open(&after, id)),
             price: fuse_price(plan, stock, family, amps),
             weight_kg: none_yet(),
             columns: Columns::Fuse(columns),
@@ -135,6 +135,7 @@ fn columns(
         drop_v: figures.drop_at_a.clone().map(|a| Volts(drop_at_rating_v(c, family) / amps * a.0)),
         interrupt_a: fuse.map_or_else(none_yet, |f| f.interrupt_a.clone()),
         fault_a: fuse.map_or_else(none_yet, |f| f.fault_a.clone()),
+        margin: fuse.map_or(c.rules.interrupt_margin, |f| f.margin),
     }
 }
 
@@ -145,15 +146,15 @@ fn cannot_open(after: &Report, run: &Id) -> bool {
     stops.any(|f| f.check.id == "interrupt-below-fault")
 }
 
-fn own(columns: &FuseColumns, bounds: &Bounds, c: &Context<'_>, cannot_open: bool) -> Fit {
+fn own(columns: &FuseColumns, bounds: &Bounds, cannot_open: bool) -> Fit {
     let amps = columns.amps;
     match (&bounds.most_a, &bounds.least_a) {
         (Ok(most), _) if amps > most + 1e-9 => Fit::No(format!("above the {most:.1} A that it may have")),
         (_, Ok(least)) if amps < least - 1e-9 => Fit::No(format!("below {least:.1} A: it would open in use")),
         (Err(waits), _) | (_, Err(waits)) => Fit::Unknown(format!("waits for {}", waits.0)),
         _ => match (&columns.interrupt_a, &columns.fault_a) {
-            (Ok(opens), Ok(fault)) if opens.0 < fault.0 * c.rules.interrupt_margin - 1e-9 => {
-                let why = format!("opens {:.0} A, the fault may be {:.0} A", opens.0, fault.0);
+            (Ok(opens), Ok(fault)) if opens.0 < fault.0 * columns.margin - 1e-9 => {
+                let why = format!("opens {:.0} A, {:.0} A are needed", opens.0, fault.0 * columns.margin);
                 if cannot_open { Fit::No(why) } else { Fit::Unknown(why) }
             }
             _ => Fit::Yes,

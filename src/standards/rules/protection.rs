@@ -4,11 +4,11 @@ use super::{Rule, memory, practice, read, rules};
 
 /// Source: NEC 240.4, 552.10(E), 690.9; 33 CFR 183.455; ABYC E-11; ISO 10133, as each row says.
 pub(super) static RULES: &[Rule] = rules! {
-    "fuse-factor" "fuse over design current" "x" (1.25) 1.0..3.0 read("NEC", "690.9(B), 80 % loading");
+    "fuse-factor" "fuse over design current" "x" (1.25) 1.0..3.0 memory("NEC", "210.20(A), 215.3; PV 690.9(B)");
     "A fuse is at least this times the design current; below it caution."
-    "fuse-least-factor" "fuse over design current, at least" "x" (1.0) 0.5..2.0 read("NEC", "690.9(B)");
+    "fuse-least-factor" "fuse over design current, at least" "x" (1.0) 0.5..2.0 practice("");
     "A fuse below this times the design current: stop, it will open in use."
-    "conductor-factor" "conductor over design current" "x" (1.0) 1.0..2.0 read("NEC", "690.8(B)(2)");
+    "conductor-factor" "conductor over design current" "x" (1.0) 1.0..2.0 memory("NEC", "215.2(A); PV 690.8(B)(2)");
     "Ampacity after all factors is at least this times the design current; below it stop."
     "next-rating-up" "next rating up allowed" "on/off" (1.0) 0.0..1.0 memory("NEC", "240.4(B)");
     "Where ampacity falls between ratings and the run feeds no outlets; never for 18-10 AWG. Off: never above ampacity."
@@ -25,7 +25,7 @@ pub(super) static RULES: &[Rule] = rules! {
     "unfused-strings" "strings without fuses, at most" "" (2.0) 1.0..10.0 memory("NEC", "690.9(A)");
     "From one string more, and maximum series fuse unknown: caution."
     "interrupt-margin" "interrupt rating over fault current" "x" (1.1) 1.0..3.0 practice("");
-    "A device interrupts at least this times the fault current at its DC volts; below it stop."
+    "A device interrupts at least this times the fault current at its DC volts; below it stop. Not of an assumed fault, nor of the table by cold cranking amps, whose rows are interrupt ratings themselves."
     "fault-volts-lfp" "fault volts, LFP" "V per 12 V" (13.3) 10.0..16.0 practice("");
     "Volts behind a fault on a lithium bank."
     "fault-volts-lead" "fault volts, lead" "V per 12 V" (12.8) 10.0..16.0 practice("");

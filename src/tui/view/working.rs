@@ -244,6 +244,10 @@ pub(super) fn fuse_fault(plan: &Plan, run: &str, fuse: &crate::engine::report::F
         opens.map_or_else(|| "what it can open is not known".into(), |a| format!("can open {a} A at {volts} V"));
     let no_fault = matches!(&fuse.fault_a, Err(Missing(at)) if at.as_str().is_empty());
     let against = match fault {
+        Some(a) if fuse.margin > 1.0 => {
+            let needed = fuse.fault_a.as_ref().map_or(0.0, |a| a.0 * fuse.margin);
+            format!(", a fault here drives {a} A x {} = {} A needed", num(fuse.margin), amps(needed))
+        }
         Some(a) => format!(", a fault here drives {a} A"),
         None if no_fault => ", no battery drives a fault through it".into(),
         None => ", the fault current is not known".into(),

@@ -1,0 +1,41 @@
+//! Another device or fuse where one is not made for the volts of its circuit.
+
+use crate::engine::circuit::{Circuit, Role};
+use crate::engine::resistance::{fuse_path, fuses};
+use crate::plan::{Edit, FieldPath, Plan, Step, Value};
+use crate::standards::fuse::{dc_rating_at_least, smallest_at_least};
+use crate::standards::kinds::FuseFamily;
+
+use super::super::finding::Finding;
+
+/// A switch, breaker, disconnect or bus of the next usual DC rating. Chargers and inverters are chosen by more than that.
+pub(super) fn device(id: &str, finding: &Finding) -> Option<Step> {
+    let volts = dc_rating_at_least(finding.n(1))?;
+    let at = FieldPath::new(format!("devices.{id}.ratings.volts_dc_v"));
+    Some(Step::one(format!("{id}: another, made for {volts} V DC"), Edit::Set { at, to: Value::Number(volts) }))
+}
+
+/// A breaker of the next usual DC rating; on a PV circuit a string fuse in place of any other.
+pub(super) fn fuse(plan: &Plan, run: &str, finding: &Finding) -> Option<Step> {
+    let index = plan.runs.iter().position(|r| r.id.as_str() == run)?;
+    let run = plan.runs.get(index)?;
+    let fuse = fuses(run).find(|f| f.id.as_str() == finding.name(1))?;
+    let set = |field: &str, to: Value| Edit::Set { at: fuse_path(run, fuse, field), to };
+    if fuse.family.known() == Some(&FuseFamily::Breaker) {
+        let volts = dc_rating_at_least(finding.n(1))?;
+        let name = format!("{} {}: another, made for {volts} V DC", run.id, fuse.id);
+        return Some(Step::one(name, set("volts_dc_v", Value::Number(volts))));
+    }
+    let (circuit, _) = Circuit::of(plan);
+    if circuit.links.get(index).is_none_or(|l| l.role != Role::Array) {
+        return None;
+    }
+    let amps = smallest_at_least(FuseFamily::Gpv, fuse.amps_a.known()?.0)?;
+    let mut edits = vec![set("family", Value::Word(FuseFamily::Gpv.word())), set("amps_a", Value::Number(amps))];
+    for (own, field) in [(fuse.volts_dc_v.is_some(), "volts_dc_v"), (fuse.interrupt_a.is_some(), "interrupt_a")] {
+        if own {
+            edits.push(set(field, Value::Nothing));
+        }
+    }
+    Some(Step { name: format!("{} {}: {amps} A {}", run.id, fuse.id, FuseFamily::Gpv), edits })
+}
