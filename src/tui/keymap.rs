@@ -340,6 +340,7 @@ pub static BINDINGS: &[Binding] = &[
     row(Year, &[ch('u'), ctrl('z')], Action::Undo, "undo", "Take the last step back.", Always),
     row(Year, &[ch('r'), ctrl('r')], Action::Redo, "redo", "Do the last undone step again.", Never),
     row(Year, &[ch('b')], Action::Baseline, "base", "Hold the plan as it stands; the year then says what has changed. Again: let go.", Always),
+    row(Year, &[ch('?')], Action::Help, "help", "About the marked field, and every key.", Always),
     row(Year, &[key(K::Esc), ch('q'), ch('y')], Action::Back, "close", "Back to the screen below; what was changed stays, u takes it back.", Always),
     row(Year, &[key(K::Left)], Action::Left, "page before", "The page before.", Never),
     row(Year, &[ch('S')], Action::StayBefore, "stay before", "The stay before.", Never),

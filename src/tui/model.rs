@@ -93,8 +93,14 @@ impl OpenField {
 /// What stands over the screen.
 #[derive(Clone, Debug)]
 pub enum Overlay {
-    Help { scroll: usize },
-    Messages { scroll: usize },
+    /// `over`: the opened year that it was asked for from, and goes back to.
+    Help {
+        scroll: usize,
+        over: Option<SeasonsView>,
+    },
+    Messages {
+        scroll: usize,
+    },
     Pick(Pick),
     Prompt(Prompt),
     Confirm(Confirm),
@@ -104,7 +110,9 @@ pub enum Overlay {
     Working(Box<WorkingView>),
     Isolation(IsolationView),
     Seasons(SeasonsView),
-    History { cursor: usize },
+    History {
+        cursor: usize,
+    },
 }
 
 /// A list to pick from by typing.

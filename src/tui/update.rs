@@ -137,7 +137,7 @@ fn start(model: &mut Model, action: Action) -> Option<Effect> {
         Action::Shop => return shop::open(model),
         Action::Palette => browse::palette(model),
         Action::Borders => model.theme.ascii = !model.theme.ascii,
-        Action::Help => model.overlay = Some(Overlay::Help { scroll: 0 }),
+        Action::Help => model.overlay = Some(Overlay::Help { scroll: 0, over: None }),
         Action::Quit => return file::quit(model),
         _ => {}
     }

@@ -264,7 +264,7 @@ fn equipment_goes_to_the_shelf_and_comes_back_onto_another_item() {
     let kept = stock.shelf.find(Some("controllers"), "");
     assert!(kept.iter().any(|found| !found.typical), "{kept:?}");
     // A second, blank controller takes it from there: onto itself, not as a third one.
-    screen.keys("acontroller<Enter>o");
+    screen.keys("acontroller<Enter>2<Esc>");
     let second = screen.plan().controllers[1].clone();
     assert_eq!((second.id.as_str(), second.out_a.known()), ("C2", None));
     screen.keys("strack<Enter>");

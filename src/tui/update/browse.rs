@@ -46,7 +46,7 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         Action::Seasons => seasons::open(model),
         Action::Isolation => isolation::open(model),
         Action::Shop => return shop::open(model),
-        Action::Help => model.overlay = Some(Overlay::Help { scroll: 0 }),
+        Action::Help => model.overlay = Some(Overlay::Help { scroll: 0, over: None }),
         Action::Messages => model.overlay = Some(Overlay::Messages { scroll: usize::MAX }),
         Action::Actions => overlay::open_actions(model),
         Action::History => overlay::open_history(model),

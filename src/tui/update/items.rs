@@ -71,6 +71,20 @@ fn go_to_item(model: &mut Model, at: &ItemPath) {
     }
 }
 
+/// Opens the form of what was just added, below the list that it stands in now, and its name for typing.
+fn open_added(model: &mut Model, at: &ItemPath) {
+    go_to_item(model, at);
+    let on_form = matches!(model.page(), Some(page) if page.place == Place::Record(at.clone()));
+    let exists = model.plan().is_some_and(|plan| plan.record(at).is_some());
+    if !on_form && exists && !model.is_on_bench() {
+        model.pages.push(Page::new(Place::Record(at.clone())));
+    }
+    let name = at.join("name");
+    if !model.is_on_bench() && model.plan().is_some_and(|plan| plan.meta(&name).is_some()) {
+        super::field::open(model, &name, Vec::new());
+    }
+}
+
 fn add(model: &mut Model) {
     if model.is_on_findings() {
         findings::open_and_cure(model);
@@ -95,14 +109,17 @@ pub(super) fn add_known(model: &mut Model, what: Addition) {
     let Some(plan) = model.plan() else { return };
     let (alone, at) = usual::add(plan, what);
     if !what.has_runs() {
-        return apply_and_go(model, alone, &at);
+        if apply(model, alone) {
+            open_added(model, &at);
+        }
+        return;
     }
     let (with_runs, _) = usual::add_with_runs(plan, what);
     model.overlay = Some(Overlay::Confirm(Confirm {
         question: format!("{}?  Lengths stay ? until you measure them.", with_runs.name),
         answers: vec![
-            Answer { letter: 'r', words: "with its usual run, fused where it belongs", then: Then::Apply(with_runs) },
-            Answer { letter: 'o', words: "only the device", then: Then::Apply(alone) },
+            Answer { letter: '1', words: "with its usual run, fused where it belongs", then: Then::Apply(with_runs) },
+            Answer { letter: '2', words: "only the device", then: Then::Apply(alone) },
         ],
         cursor: 0,
     }));
@@ -116,7 +133,9 @@ fn add_blank(model: &mut Model, list: &FieldPath) {
     let name = format!("add {} {id}", words::one_of(list.as_str()));
     let edit = Edit::Insert { list: list.clone(), after, item: items.blank_ron(id.clone()) };
     let at = list.join(&id);
-    apply_and_go(model, Step::one(name, edit), &at);
+    if apply(model, Step::one(name, edit)) {
+        open_added(model, &at);
+    }
 }
 
 fn duplicate(model: &mut Model, at: &ItemPath) {
@@ -195,8 +214,9 @@ pub(super) fn apply_answer(model: &mut Model, step: Step) {
         Edit::Insert { list, .. } => model.plan().map(|plan| list.join(plan.free_id(list))),
         _ => None,
     });
-    apply(model, step);
-    if let Some(at) = added {
-        go_to_item(model, &at);
+    if apply(model, step)
+        && let Some(at) = added
+    {
+        open_added(model, &at);
     }
 }

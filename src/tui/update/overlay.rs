@@ -12,10 +12,6 @@ use crate::units::METRES_PER_FOOT;
 use super::pick::{self, Choice, Chosen};
 use super::{field, file, findings, isolation, items, ladder, seasons, sizing, walk, working};
 
-pub(super) fn close(model: &mut Model) {
-    model.overlay = None;
-}
-
 pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
     if action == Action::Back {
         model.is_guided = false;
@@ -23,7 +19,10 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         if matches!(model.overlay, Some(Overlay::Sizing(_))) {
             sizing::discard(model);
         }
-        close(model);
+        model.overlay = match model.overlay {
+            Some(Overlay::Help { over: Some(year), .. }) => Some(Overlay::Seasons(year)),
+            _ => None,
+        };
         return None;
     }
     if matches!(model.overlay, Some(Overlay::Seasons(_))) {
@@ -185,7 +184,7 @@ fn act_list(model: &mut Model, mut overlay: Overlay, action: Action) -> Option<E
         return None;
     }
     match &mut overlay {
-        Overlay::Help { scroll } => {
+        Overlay::Help { scroll, .. } => {
             let lines = crate::tui::view::help_lines(model);
             *scroll = scrolled(action, (*scroll).min(lines), lines, page);
         }

@@ -48,6 +48,11 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         Action::Larger | Action::Smaller => field::step(model, action == Action::Larger),
         Action::Undo | Action::Redo | Action::Baseline => return browse::act(model, action),
         Action::Save => return file::save(model),
+        Action::Help => {
+            if let Some(Overlay::Seasons(year)) = model.overlay {
+                model.overlay = Some(Overlay::Help { scroll: 0, over: Some(year) });
+            }
+        }
         _ => scroll(model, action),
     }
     None

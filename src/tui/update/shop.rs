@@ -71,7 +71,7 @@ pub(super) fn saved(model: &mut Model, result: Result<Box<Truck>, String>) {
 pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
     match action {
         Action::Back => back(model),
-        Action::Help => model.overlay = Some(Overlay::Help { scroll: 0 }),
+        Action::Help => model.overlay = Some(Overlay::Help { scroll: 0, over: None }),
         Action::Up | Action::Down | Action::PageUp | Action::PageDown | Action::First | Action::Last => {
             move_cursor(model, action);
         }

@@ -2,7 +2,7 @@
 
 use crate::plan::{Kind, Meta, entry};
 use crate::tui::keymap::{self, Context};
-use crate::tui::model::Model;
+use crate::tui::model::{Model, Overlay};
 use crate::tui::theme::Role;
 use crate::tui::words;
 
@@ -33,6 +33,10 @@ pub(super) fn lines(model: &Model) -> Vec<(String, Role)> {
     let contexts: &[(Context, &str)] = match model.document {
         _ if model.shop.is_some() => &[
             (Context::Shop, "KEYS OF THE TRUCK STOCK"),
+            (Context::Field, "KEYS WHILE A FIELD IS OPEN (every printable key is text)"),
+        ],
+        Some(_) if matches!(model.overlay, Some(Overlay::Help { over: Some(_), .. })) => &[
+            (Context::Year, "KEYS OF THE OPENED YEAR"),
             (Context::Field, "KEYS WHILE A FIELD IS OPEN (every printable key is text)"),
         ],
         Some(_) => &[

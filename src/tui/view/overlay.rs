@@ -20,7 +20,7 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
     let width = text_width(area.width);
     match &model.overlay {
         None => {}
-        Some(Overlay::Help { scroll }) => list(paint, area, "HELP", &help::lines(model), Some(*scroll), None),
+        Some(Overlay::Help { scroll, .. }) => list(paint, area, "HELP", &help::lines(model), Some(*scroll), None),
         Some(Overlay::Messages { scroll }) => {
             let lines: Vec<(String, Role)> = model.messages.iter().map(|m| (m.clone(), Role::Text)).collect();
             list(paint, area, "MESSAGES", &lines, Some(*scroll), None);

@@ -205,11 +205,11 @@ fn row_role(view: &SeasonsView, month: usize) -> Role {
 }
 
 fn table(report: &Report, view: &SeasonsView, lines: &mut Lines) {
-    lines.push(("      sun array  harv dull-bright  load  bank  left short days last  gen".into(), Role::Heading));
+    lines.push(("     sun array  harv dull-bright  load other  bank unused short nosun  gen".into(), Role::Heading));
     for (m, month) in report.year.months.iter().enumerate() {
         let spread = figure(&month.spread_wh_day, |s| format!("{}-{}", whole(s.dull.0), whole(s.bright.0)));
         let row = format!(
-            "{}{:<3}{:>5}{:>6}{:>6}{:>12}{:>6}{:>6}{:>6}{:>6}{:>5}{:>5}{:>5}",
+            "{}{:<3}{:>4}{:>6}{:>6}{:>12}{:>6}{:>6}{:>6}{:>7}{:>6}{:>6}{:>5}",
             mark(report, view, m),
             name(m),
             figure(&month.ghi_kwh_m2_day, |g| fixed(*g, 1)),
@@ -217,10 +217,10 @@ fn table(report: &Report, view: &SeasonsView, lines: &mut Lines) {
             wh(&month.harvest_wh_day),
             spread,
             wh(&month.load_wh_day),
+            wh(&month.other_wh_day),
             wh(&month.charged_wh_day),
             wh(&month.unused_wh_day),
             wh(&month.shortfall_wh_day),
-            figure(&month.short_days_share, |s| fixed(s * 100.0, 0) + "%"),
             figure(&month.days_without_sun, |d| fixed(*d, 1)),
             made_up(month),
         );
@@ -228,6 +228,10 @@ fn table(report: &Report, view: &SeasonsView, lines: &mut Lines) {
     }
     by_driving(report, lines);
     blank(lines);
+    if let Some(month) = report.year.months.get(view.month) {
+        let share = figure(&month.short_days_share, |s| fixed(s * 100.0, 0));
+        say(lines, &format!("{}: some load goes short on {share} % of the days", name(view.month)));
+    }
     let year = &report.year;
     let kwh = |f: &Figure<f64>| figure(f, |k| whole(*k));
     say(
@@ -245,8 +249,9 @@ fn table(report: &Report, view: &SeasonsView, lines: &mut Lines) {
     say(
         lines,
         "Wh a day; harv: harvest at the posts, a tenth of the days bring less than the first of dull-bright and a tenth more \
-         than the second; bank: into it; left: on offer and not taken; days: share with some load not served; last: days without sun; gen: hours a day of generator (or d: of driving) that would \
-         make up the shortfall. > the month looked at, * others of this stay. A typical year: the next may be duller.",
+         than the second; other: what alternator and shore bring to the posts; bank: into it; unused: on offer and not taken; short: load not \
+         served; nosun: days without sun that the bank lasts; gen: hours a day of generator (or d: of driving) that would \
+         make up the shortfall, a full charge's taper not counted. > the month looked at, * others of this stay. A typical year: the next may be duller.",
     );
 }
 
