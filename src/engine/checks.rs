@@ -15,6 +15,7 @@ mod panels;
 mod parallel;
 mod place;
 mod safety;
+mod unconnected;
 mod volts;
 mod wires;
 mod year;
@@ -37,6 +38,7 @@ pub(super) fn all(work: &Work<'_>, out: &mut Gathered) {
     changed::all(work, out);
     safety::all(work, out);
     graph::all(work, out);
+    unconnected::all(work, out);
     disconnect::all(work, out);
     parallel::all(work, out);
     packs::all(work, out);
