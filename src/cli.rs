@@ -97,7 +97,7 @@ fn full_screen(matches: &ArgMatches) -> Result<u8, Failure> {
 
 /// The whole answer to a plan, from scratch, with the prices of the shop's own stock.
 fn evaluate(plan: &Plan) -> Report {
-    Engine::default().evaluate(plan, &stock())
+    Engine::on_all_threads().evaluate(plan, &stock())
 }
 
 /// The shop's own stock; what does not read is said.

@@ -48,7 +48,7 @@ impl Document {
     /// A document on a plan.
     #[must_use]
     pub fn new(plan: Plan, stock: Arc<Stock>) -> Self {
-        let mut engine = Engine::default();
+        let mut engine = Engine::on_all_threads();
         let report = Arc::new(engine.evaluate(&plan, &stock));
         Self {
             committed: Shown { plan: Arc::new(plan), report },
@@ -117,7 +117,7 @@ impl Document {
     /// The engine, for ladders and candidates (a fork).
     #[must_use]
     pub fn engine(&self) -> Engine {
-        self.engine.clone()
+        self.engine.fork()
     }
 
     /// The stock prices come from.

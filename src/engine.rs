@@ -27,6 +27,7 @@ mod price;
 mod protection;
 pub mod report;
 mod resistance;
+pub mod roof;
 mod rule;
 mod runs;
 pub mod shade;
@@ -49,6 +50,9 @@ pub use rule::{Changed, Rules};
 pub use sizing::Selection;
 pub use worked::{Worked, worked};
 
+use std::num::NonZero;
+use std::thread;
+
 use crate::plan::{Figure, Id, Plan, Step};
 use crate::stock::Stock;
 use crate::units::Ohms;
@@ -59,7 +63,7 @@ use currents::Terminals;
 use gather::Gathered;
 use harvest::Stages;
 
-/// The engine with its remembered stages. Cloning forks it (for threads and candidates).
+/// The engine with its remembered stages.
 #[derive(Clone, Default)]
 pub struct Engine {
     stages: Stages,
@@ -77,6 +81,28 @@ struct Work<'a> {
 }
 
 impl Engine {
+    /// Each year of it on as many threads as this machine has, four at most; to the same answers, bit for bit.
+    #[must_use]
+    pub fn on_all_threads() -> Self {
+        Self::on_threads(thread::available_parallelism().map_or(1, NonZero::get))
+    }
+
+    /// Each year of it on so many threads at most.
+    #[must_use]
+    pub fn on_threads(threads: usize) -> Self {
+        let mut engine = Self::default();
+        engine.stages.threads = threads;
+        engine
+    }
+
+    /// What it remembers, for a thread of its own that shares the machine with others like it.
+    #[must_use]
+    pub fn fork(&self) -> Self {
+        let mut fork = self.clone();
+        fork.stages.threads = 1;
+        fork
+    }
+
     /// The whole answer.
     pub fn evaluate(&mut self, plan: &Plan, stock: &Stock) -> Report {
         self.answer(plan, stock, None, true)
@@ -112,6 +138,7 @@ impl Engine {
             bank: bank::figures(c, &source),
             loads: loads::figures(c),
             price: price::figures(c, stock),
+            roof: roof::figures(plan, &c.rules),
             arrays,
             ..Report::default()
         };
@@ -148,6 +175,16 @@ impl Engine {
 #[must_use]
 pub fn working(plan: &Plan, run: &Id) -> Working {
     with_run(plan, run, capacity::working).unwrap_or_default()
+}
+
+/// The nearest fuse ahead of a run, as `F1 of W3`; none where there is none.
+#[must_use]
+pub fn fuse_ahead(plan: &Plan, run: &Id) -> Option<String> {
+    with_run(plan, run, |c, index, _| {
+        let ahead = c.circuit.links.get(index)?.upstream.iter().rev();
+        let mut runs = ahead.filter_map(|i| c.plan.runs.get(*i));
+        runs.find_map(|up| Some(format!("{} of {}", resistance::fuses(up).next()?.id, up.id)))
+    })?
 }
 
 /// Ohms of a run's conductors alone, both poles, at a conductor temperature; none where there is no such run.

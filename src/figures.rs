@@ -2,7 +2,7 @@
 
 use serde_json::{Map, Value, json};
 
-use crate::engine::report::{ArrayFigures, LoadFigures, MonthFigures, RunFigures};
+use crate::engine::report::{ArrayFigures, LoadFigures, MonthFigures, PlaceShade, RunFigures};
 use crate::engine::{Finding, Report};
 use crate::plan::wiring::FuseAt;
 use crate::plan::{Array, Figure, Id, Known, Plan, Run};
@@ -70,9 +70,9 @@ pub fn json(plan: &Plan, report: &Report) -> Value {
             })),
         },
         "roof": {
-            "panels": plan.arrays.iter().flat_map(places).collect::<Vec<_>>(),
-            "holes": null,
-            "uplift_factor": null,
+            "panels": plan.arrays.iter().flat_map(|a| places(a, &report.roof.shade)).collect::<Vec<_>>(),
+            "holes": report.roof.holes.said(),
+            "uplift_factor": report.roof.uplift_factor.said(),
         },
         "price": {
             "parts": report.price.parts.said(),
@@ -223,13 +223,18 @@ fn month(plan: &Plan, index: usize, figures: &MonthFigures) -> Value {
 }
 
 /// Where the panels of an array lie; named by array and place.
-fn places(array: &Array) -> impl Iterator<Item = Value> + '_ {
+fn places<'a>(array: &'a Array, shade: &'a [PlaceShade]) -> impl Iterator<Item = Value> + 'a {
     array.places.iter().map(|p| {
+        let path = format!("arrays.{}.places.{}", array.id, p.id);
+        let shade = shade.iter().find(|s| s.place.as_str() == path);
         json!({
             "id": format!("{}.{}", array.id, p.id),
             "x_m": p.x_m.said(),
             "y_m": p.y_m.said(),
             "shade_wh_day": null,
+            "shaded_pct": shade.map(|s| s.share * 100.0),
+            "shaded_most_in": shade.map(|s| s.month + 1),
+            "shaded_by": shade.map(|s| s.thing.as_str()),
         })
     })
 }

@@ -14,6 +14,7 @@ mod loads;
 mod making_up;
 mod mistakes;
 mod properties;
+mod roof;
 mod rule_changes;
 mod samples;
 mod scenarios;

@@ -59,7 +59,7 @@ const KEPT_TO: [(&str, &[&str]); 13] = [
     ("std::fs", &["store"]),
     ("std::net", &[]),
     ("std::time", &["tui", "store", "cli"]),
-    ("std::thread", &["tui"]),
+    ("std::thread", &["tui", "engine"]),
     ("std::env", &["main", "cli", "tui", "store"]),
     ("std::process", &["main", "cli", "tui", "store"]),
     ("println!", &["main", "cli"]),

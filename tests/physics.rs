@@ -4,5 +4,6 @@
 mod battery;
 mod diode;
 mod light;
+mod roof;
 mod shade;
 mod small;

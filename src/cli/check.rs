@@ -18,7 +18,7 @@ const CAUTION: &str = "These are checks of what was entered, against the rules n
 pub(super) fn run(path: &Path) -> Result<u8, Failure> {
     let plan = super::read::plan(path)?;
     let stock = super::stock();
-    let mut engine = Engine::default();
+    let mut engine = Engine::on_all_threads();
     let report = engine.evaluate(&plan, &stock);
     let mut cures =
         |finding: &Finding| engine.cures(&plan, &stock, finding).into_iter().map(|step| step.name).collect();

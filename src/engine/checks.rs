@@ -14,6 +14,7 @@ mod packs;
 mod panels;
 mod parallel;
 mod place;
+mod roof;
 mod safety;
 mod unconnected;
 mod volts;
@@ -43,6 +44,7 @@ pub(super) fn all(work: &Work<'_>, out: &mut Gathered) {
     parallel::all(work, out);
     packs::all(work, out);
     battery_room::all(work, out);
+    roof::all(work, out);
 }
 
 /// A rule value that only a check reads: the plan's, within the rule's bounds, or the standard one of the basis.

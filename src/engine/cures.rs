@@ -1,6 +1,7 @@
 //! Steps that would cure a finding: each is tried by evaluating the plan with it; one that adds a stop is not offered.
 
 mod book;
+mod roof;
 
 use crate::plan::field::Leaf;
 use crate::plan::format::item_text;
@@ -65,7 +66,7 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
     let set = |field: &str, to: Value, name: String| {
         Step::one(name, Edit::Set { at: FieldPath::new(format!("{list}.{id}.{field}")), to })
     };
-    if let Some(steps) = book::steps(plan, list, id, finding, before) {
+    if let Some(steps) = roof::steps(plan, finding).or_else(|| book::steps(plan, list, id, finding, before)) {
         return steps;
     }
     match finding.check.id {

@@ -17,12 +17,15 @@ use super::lit::{ArrayInput, BehindInput, Offer, StringsOf, best_behind, offer};
 use super::memo::{Memo, Stage};
 use super::months;
 use super::report::Report;
+use super::roof::access::{Access, AccessInput};
+use super::roof::on_roof;
+use super::roof::shadow::{Shaded, ShadowInput};
 use super::shade::Horizon;
 use super::sites::{SHOWN_SEED, Site, Spot, site, stay_of_months};
 use super::sky::{SkyYear, sky_year};
 use super::solve::{Charging, Makes, Posts};
 use super::warmth::{Warmth, WarmthInput, warmth};
-use super::year::{Lighting, StayInput, Year, YearInput, year};
+use super::year::{Lighting, StayInput, Year, YearInput, year_on};
 
 /// The remembered stages.
 #[derive(Clone)]
@@ -33,7 +36,11 @@ pub(super) struct Stages {
     array: Memo<ArrayInput, Offer>,
     behind: Memo<BehindInput, Vec<Point>>,
     warm: Memo<WarmthInput, Warmth>,
+    pub(super) shadow: Memo<ShadowInput, Vec<Shaded>>,
+    pub(super) access: Memo<AccessInput, Vec<Access>>,
     year: Memo<YearInput, Year>,
+    /// On how many threads a year may run.
+    pub(super) threads: usize,
 }
 
 /// What the shade stage depends on: nothing stands on the roof yet.
@@ -49,7 +56,10 @@ impl Default for Stages {
             array: Memo::with_room(48),
             behind: Memo::with_room(64),
             warm: Memo::with_room(24),
+            shadow: Memo::with_room(24),
+            access: Memo::with_room(8),
             year: Memo::with_room(24),
+            threads: 1,
         }
     }
 }
@@ -104,8 +114,11 @@ pub(super) fn fill(stages: &mut Stages, context: &Context<'_>, spots: &[Figure<S
     let plan = context.plan;
     let sources = sources(stages, plan, &context.circuit);
     let lit = lit(stages, plan, &sources, spots, SHOWN_SEED);
+    on_roof(stages, context, &lit, report);
     let setup = set_up(stages, context, &sources, &lit, report);
-    let done = setup.as_ref().map(|s| stages.year.get(s.input.clone(), year)).map_err(Clone::clone);
+    let threads = stages.threads;
+    let done =
+        setup.as_ref().map(|s| stages.year.get(s.input.clone(), |input| year_on(input, threads))).map_err(Clone::clone);
     let waits = setup.as_ref().map(|s| s.waits.clone()).unwrap_or_default();
     report.year = months::figures(context, &lit, done.as_ref().map(|y| &**y), waits.as_ref(), report);
     if let Ok(sources) = &sources {

@@ -8,7 +8,7 @@ mod gauge;
 mod goal;
 mod strings;
 
-use crate::plan::{Figure, Id, Plan, Step};
+use crate::plan::{FieldPath, Figure, Id, Plan, Step};
 use crate::standards::conductor::Gauge;
 use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
@@ -16,7 +16,7 @@ use crate::units::{Amps, Number, Volts, WattHours, Watts};
 
 use super::Engine;
 use super::finding::{Finding, Level};
-use super::report::{Proposed, Report};
+use super::report::Report;
 use super::sizing::Make;
 
 pub use fuse::families;
@@ -38,6 +38,19 @@ pub enum LadderOf {
     Controller(Id),
     /// How many batteries and panels serve the loads all year.
     Goal,
+}
+
+impl LadderOf {
+    /// What is chosen for; none where that is more than one thing.
+    fn about(&self) -> Option<FieldPath> {
+        let (list, id) = match self {
+            Self::Gauge(id) | Self::Fuse(id, _) => ("runs", id),
+            Self::Strings(id) => ("arrays", id),
+            Self::Controller(id) => ("controllers", id),
+            Self::Goal => return None,
+        };
+        Some(FieldPath::new(format!("{list}.{id}")))
+    }
 }
 
 /// Whether a row may be built.
@@ -66,6 +79,8 @@ pub struct Rung {
     /// Weight of the part, kg.
     pub weight_kg: Figure<f64>,
     pub fit: Fit,
+    /// Stops about what is chosen for that stay with it, as they would with the others.
+    pub keeps: Vec<Finding>,
     /// Findings it brings and cures against the plan as it stands; accepted ones count as none.
     pub new: Vec<Finding>,
     pub cured: Vec<Finding>,
@@ -100,8 +115,10 @@ pub struct GaugeColumns {
     pub governs: &'static str,
     pub fuse_min_a: Figure<Amps>,
     pub fuse_max_a: Figure<Amps>,
-    /// The fuse it needs; none where none belongs or none fits.
-    pub needs: Option<Proposed>,
+    /// The fuse that the run has with it; none where it has none.
+    pub fuse: Option<(Amps, FuseFamily)>,
+    /// Whether choosing the row puts that fuse there.
+    pub sets_fuse: bool,
     /// Metres of it on the truck.
     pub on_truck_m: f64,
 }
@@ -224,7 +241,7 @@ impl Engine {
             LadderOf::Goal => goal::rows(self, plan, stock),
         };
         let before = self.evaluate_wires(plan, stock);
-        judged(drawn, &before)
+        judged(drawn, &before, of.about().as_ref())
     }
 
     /// Fills in what needs the year, and the findings by the whole answer. `before`: that of the plan as it stands. A
@@ -249,7 +266,7 @@ impl Engine {
 
 /// Rows with their findings, and whether they fit: a stop that is new is this row's doing, and so is one that some other
 /// row which can be built does not have.
-fn judged(drawn: Vec<Drawn>, before: &Report) -> Vec<Rung> {
+fn judged(drawn: Vec<Drawn>, before: &Report, about: Option<&FieldPath>) -> Vec<Rung> {
     let mut rungs: Vec<Rung> = Vec::with_capacity(drawn.len());
     for (place, d) in drawn.into_iter().enumerate() {
         let (new, cured) = changes(before, &d.after);
@@ -261,6 +278,7 @@ fn judged(drawn: Vec<Drawn>, before: &Report) -> Vec<Rung> {
             price: d.price,
             weight_kg: d.weight_kg,
             fit: d.own,
+            keeps: kept(about, &d.after, before),
             new,
             cured,
             harvest_wh_day: None,
@@ -285,6 +303,14 @@ fn judged(drawn: Vec<Drawn>, before: &Report) -> Vec<Rung> {
         }
     }
     rungs
+}
+
+/// Stops about a thing that were there before and stay; accepted ones too.
+fn kept(about: Option<&FieldPath>, after: &Report, before: &Report) -> Vec<Finding> {
+    let Some(about) = about else { return Vec::new() };
+    let is_there = |f: &Finding| before.findings.iter().any(|g| g.identity() == f.identity() && g.level == f.level);
+    let own = after.findings.iter().filter(|f| f.level == Level::Stop && f.subject.is_within(about));
+    own.filter(|f| is_there(f)).cloned().collect()
 }
 
 /// Findings of the one that the other lacks, and the other way round. An accepted one counts as none.

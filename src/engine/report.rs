@@ -25,6 +25,7 @@ pub struct Report {
     /// In the order of the plan.
     pub runs: Vec<RunFigures>,
     pub year: YearFigures,
+    pub roof: RoofFigures,
     pub price: PriceFigures,
     /// Stops first, then cautions, then notes; within a level in the order of the plan.
     pub findings: Vec<Finding>,
@@ -32,6 +33,49 @@ pub struct Report {
     pub not_checked: Vec<NotChecked>,
     /// Unknown fields that some figure or check waits for; each once, in the order of the plan.
     pub unknown: Vec<FieldPath>,
+}
+
+/// The roof.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RoofFigures {
+    /// Hold of the worst foot over its pull, of the panel that pulls most; a bound, not a certificate.
+    pub uplift_factor: Figure<f64>,
+    /// Holes for the feet of all panels.
+    pub holes: Figure<f64>,
+    /// Panels by their places; empty where no year could be set up, or something of the roof is not known.
+    pub shade: Vec<PlaceShade>,
+    /// What is serviced; empty where something of the roof is not known.
+    pub access: Vec<PlaceAccess>,
+}
+
+impl Default for RoofFigures {
+    fn default() -> Self {
+        Self { uplift_factor: none_yet(), holes: none_yet(), shade: Vec::new(), access: Vec::new() }
+    }
+}
+
+/// For how much of the worst month's direct sun things on the roof shade a panel.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlaceShade {
+    /// `arrays.A1.places.PP1`.
+    pub place: FieldPath,
+    /// 0 is January.
+    pub month: usize,
+    pub share: f64,
+    /// What shades most of it.
+    pub thing: Id,
+}
+
+/// How something that is serviced can be come to.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlaceAccess {
+    pub thing: Id,
+    /// The panel nearest to it: `A1 PP2`.
+    pub panel: String,
+    /// How far that lies from it, m; negative where it lies over it.
+    pub gap_m: f64,
+    /// Whether a way leads to one of its long sides.
+    pub has_way: bool,
 }
 
 /// A safety check that could not run.

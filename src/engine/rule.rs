@@ -116,6 +116,18 @@ in_force! {
     parallel_least_mm2 = "parallel-least-mm2",
     copper_clad_resistance = "copper-clad-resistance",
     copper_clad_ampacity = "copper-clad-ampacity",
+    uplift_factor = "uplift-factor",
+    uplift_speed_ms = "uplift-speed-ms",
+    uplift_cp = "uplift-cp",
+    uplift_air = "uplift-air",
+    uplift_front_pct = "uplift-front-pct",
+    uplift_prying = "uplift-prying",
+    deck_least_m = "deck-least-m",
+    osb_gravity = "osb-gravity",
+    plywood_gravity = "plywood-gravity",
+    access_way_m = "access-way-m",
+    access_gap_m = "access-gap-m",
+    shadow_share_pct = "shadow-share-pct",
 }
 
 /// A rule whose value a plan changes.

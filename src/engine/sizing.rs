@@ -142,7 +142,8 @@ impl Engine {
             let path = format!("runs.{}", old.id);
             let about = |r: &Report| r.findings.iter().filter(|f| f.subject.as_str() == path && by_gauge(f)).count();
             let had = about(&after);
-            if had == 0 || !wire::has_new_leg(old) {
+            let is_sized = c.circuit.links.get(i).is_some_and(|link| sizes(link.role));
+            if had == 0 || !is_sized || !wire::has_new_leg(old) {
                 continue;
             }
             for make in makes(c, i).into_iter().filter(|m| wire::fits(c, i, *m)) {

@@ -1,6 +1,7 @@
 //! The year stage: sources, bank and loads solved hour by hour, after an uncounted December.
 
 mod hour;
+mod pieces;
 
 use crate::climate::year::MONTH_DAYS;
 use crate::physics::array::Array;
@@ -144,6 +145,31 @@ pub struct Year {
     pub with_bank: bool,
 }
 
+/// What one month comes to.
+#[derive(Clone, Debug, PartialEq)]
+struct Month {
+    sums: MonthSums,
+    days: Vec<DaySums>,
+    /// As in [`Year`], of this month alone.
+    pv_loss_wh: Vec<f64>,
+    segment_loss_wh: Vec<f64>,
+    clipped_wh: Vec<f64>,
+    held_wh: Vec<f64>,
+}
+
+impl Month {
+    fn empty(circuit: &Charging) -> Self {
+        Self {
+            sums: MonthSums { least_soc: 1.0, ..MonthSums::default() },
+            days: Vec::with_capacity(31),
+            pv_loss_wh: vec![0.0; circuit.solars.len()],
+            segment_loss_wh: vec![0.0; circuit.segments_ohm.len()],
+            clipped_wh: vec![0.0; circuit.solars.len()],
+            held_wh: vec![0.0; circuit.solars.len()],
+        }
+    }
+}
+
 impl Year {
     fn empty(circuit: &Charging) -> Self {
         Self {
@@ -154,6 +180,24 @@ impl Year {
             clipped_wh: vec![0.0; circuit.solars.len()],
             held_wh: vec![0.0; circuit.solars.len()],
             with_bank: matches!(circuit.posts, Posts::Bank(_)),
+        }
+    }
+
+    fn add(&mut self, number: usize, month: &Month) {
+        if let Some(slot) = self.months.get_mut(number) {
+            *slot = month.sums;
+        }
+        let first = first_day(number);
+        for (slot, day) in self.days.iter_mut().skip(first).zip(&month.days) {
+            *slot = *day;
+        }
+        for (sums, parts) in [
+            (&mut self.pv_loss_wh, &month.pv_loss_wh),
+            (&mut self.segment_loss_wh, &month.segment_loss_wh),
+            (&mut self.clipped_wh, &month.clipped_wh),
+            (&mut self.held_wh, &month.held_wh),
+        ] {
+            sums.iter_mut().zip(parts).for_each(|(sum, part)| *sum += part);
         }
     }
 
@@ -169,14 +213,24 @@ impl Year {
 /// Runs the year.
 #[must_use]
 pub fn year(input: &YearInput) -> Year {
-    settled(input).0
+    year_on(input, 1)
+}
+
+/// The same, on so many threads at most; bit for bit the same.
+#[must_use]
+pub fn year_on(input: &YearInput, threads: usize) -> Year {
+    settled(input, threads).0
 }
 
 /// Runs the year and shows every counted hour: its number, what it depended on, what flowed, what it came to.
 pub fn run(input: &YearInput, see: &mut impl FnMut(u16, &Moment<'_>, &Flow, &Step)) -> Year {
-    let mut runner = Runner::of(input);
-    runner.store = settled(input).1;
-    runner.pass(see)
+    let (_, store) = settled(input, 1);
+    let mut runner = Runner::of(input, store);
+    let mut out = Year::empty(&input.circuit);
+    for at in pieces::months(input, false) {
+        out.add(at.number, &runner.month(&at, see));
+    }
+    out
 }
 
 /// A year in whose course the bank gained or lost no more than this share of the load stands for every such year.
@@ -187,28 +241,41 @@ const MOST_YEARS: usize = 5;
 
 /// The year, and the state it begins with: after the uncounted December, and as many years more as a large bank needs to
 /// end as it began. Without that it would live on a charge that no year brings.
-fn settled(input: &YearInput) -> (Year, Store) {
-    let mut runner = Runner::of(input);
-    runner.month(11, &mut Year::empty(&input.circuit), &mut |_, _, _, _| {});
-    for _ in 0..input.passes {
-        runner.pass(&mut |_, _, _, _| {});
-    }
+fn settled(input: &YearInput, threads: usize) -> (Year, Store) {
+    let mut start = input.start;
     let months = input.stays.iter().fold(0, |all, stay| all | stay.months);
     let most_years = if months == EVERY_MONTH { MOST_YEARS } else { 1 };
-    for _ in 1..most_years {
-        let start = runner.store;
-        let year = runner.pass(&mut |_, _, _, _| {});
-        let sum = |of: fn(&MonthSums) -> f64| year.months.iter().map(of).sum::<f64>();
-        if sum(|m| m.stored_wh).abs() <= SETTLED * sum(|m| m.load_wh) {
-            return (year, start);
+    let mut passed = 0;
+    loop {
+        let pass = pieces::pass(input, start, passed == 0, threads);
+        let sum = |of: fn(&MonthSums) -> f64| pass.year.months.iter().map(of).sum::<f64>();
+        let is_settled = sum(|m| m.stored_wh).abs() <= SETTLED * sum(|m| m.load_wh);
+        passed += 1;
+        if passed > input.passes && is_settled || passed >= input.passes + most_years {
+            return (pass.year, pass.start);
         }
+        start = pass.end;
     }
-    let start = runner.store;
-    (runner.pass(&mut |_, _, _, _| {}), start)
 }
 
 /// January to December, a bit each.
 const EVERY_MONTH: u16 = 0xfff;
+
+/// The first day of a month, counted from the first of January.
+fn first_day(month: usize) -> usize {
+    MONTH_DAYS.iter().take(month).sum()
+}
+
+/// A month to be run.
+#[derive(Clone, Copy)]
+struct MonthAt<'a> {
+    number: usize,
+    /// Whether it is a month of the year and not of the spin-up.
+    counts: bool,
+    stay: &'a StayInput,
+    /// Part of a shore day that is due when it begins.
+    shore: f64,
+}
 
 /// What goes on from hour to hour, and memory for the rest.
 struct Runner<'a> {
@@ -218,8 +285,6 @@ struct Runner<'a> {
     deep: Option<Bank>,
     store: Store,
     held_h: Vec<f64>,
-    /// Part of a shore day that is due.
-    shore: f64,
     arrays: Vec<Array>,
     flow: Flow,
     /// Each array's hour; none where it is dark.
@@ -232,7 +297,7 @@ struct Runner<'a> {
 type At = Vec<usize>;
 
 impl<'a> Runner<'a> {
-    fn of(input: &'a YearInput) -> Self {
+    fn of(input: &'a YearInput, store: Store) -> Self {
         let bank = match &input.circuit.posts {
             Posts::Bank(bank) => Some(bank),
             Posts::Fixed(_) => None,
@@ -242,9 +307,8 @@ impl<'a> Runner<'a> {
             input,
             bank,
             deep: bank.map(|b| Bank { least_soc: 0.0, ..*b }),
-            store: input.start,
+            store,
             held_h: vec![0.0; input.circuit.sources()],
-            shore: 0.0,
             arrays: (0..solars).map(|_| Array::default()).collect(),
             flow: Flow::default(),
             lit: Vec::with_capacity(solars),
@@ -253,59 +317,27 @@ impl<'a> Runner<'a> {
         }
     }
 
-    /// One year from the first of January on.
-    fn pass(&mut self, see: &mut impl FnMut(u16, &Moment<'_>, &Flow, &Step)) -> Year {
-        let mut out = Year::empty(&self.input.circuit);
-        self.shore = 0.0;
-        for month in 0..12 {
-            self.month(month, &mut out, see);
-        }
-        out
-    }
-
-    fn month(&mut self, month: usize, out: &mut Year, see: &mut impl FnMut(u16, &Moment<'_>, &Flow, &Step)) {
-        let input = self.input;
-        let Some(stay) = input.stays.iter().find(|s| s.months & 1 << month != 0) else { return };
-        let first: usize = MONTH_DAYS.iter().take(month).sum();
+    fn month(&mut self, at: &MonthAt<'a>, see: &mut impl FnMut(u16, &Moment<'_>, &Flow, &Step)) -> Month {
+        let MonthAt { number: month, stay, mut shore, .. } = *at;
+        let first = first_day(month);
         let days = MONTH_DAYS.get(month).copied().unwrap_or(0);
         let begin = u16::try_from(first * 24).unwrap_or(0);
         let mut at: At = stay.lights.iter().map(|l| l.offer.hours.partition_point(|h| h.hour < begin)).collect();
-        let mut sums = MonthSums { least_soc: 1.0, ..MonthSums::default() };
+        let mut out = Month::empty(&self.input.circuit);
         for day in 0..days {
-            let on_shore = self.is_shore_day(stay.shore_days / days as f64);
-            self.dawn(stay, (first + day) * 24, &mut sums);
+            let on_shore = is_shore_day(&mut shore, stay.shore_days / days as f64);
+            self.dawn(stay, (first + day) * 24, &mut out.sums);
             let mut today = DaySums { least_soc: self.store.soc, ..DaySums::default() };
             for hour_of_day in 0..24 {
                 let number = u16::try_from((first + day) * 24 + hour_of_day).unwrap_or(0);
-                let step = self.hour(stay, &mut at, (month, hour_of_day, number), on_shore, out, see);
-                step.add_to(&mut sums, &mut today);
+                let step = self.hour(stay, &mut at, (month, hour_of_day, number), on_shore, &mut out, see);
+                step.add_to(&mut out.sums, &mut today);
             }
-            sums.short_days += f64::from(u8::from(today.shortfall_wh > SHORT_WH));
-            sums.least_soc = sums.least_soc.min(today.least_soc);
-            if let Some(slot) = out.days.get_mut(first + day) {
-                *slot = today;
-            }
+            out.sums.short_days += f64::from(u8::from(today.shortfall_wh > SHORT_WH));
+            out.sums.least_soc = out.sums.least_soc.min(today.least_soc);
+            out.days.push(today);
         }
-        if let Some(slot) = out.months.get_mut(month) {
-            // The losses on the way were added to it as the hours went.
-            *slot = MonthSums {
-                pv_wire_wh: slot.pv_wire_wh,
-                out_wire_wh: slot.out_wire_wh,
-                clipped_wh: slot.clipped_wh,
-                mismatch_wh: slot.mismatch_wh,
-                convert_wh: slot.convert_wh,
-                ..sums
-            };
-        }
-    }
-
-    /// Shore days spread evenly; what is left of one goes over to the next month.
-    fn is_shore_day(&mut self, share: f64) -> bool {
-        self.shore += share;
-        // A whole number of days a month comes out whole.
-        let is_one = self.shore >= 1.0 - 1e-9;
-        self.shore -= f64::from(u8::from(is_one));
-        is_one
+        out
     }
 
     /// A new day: chargers begin again, and the bank has leaked a day's worth.
@@ -314,7 +346,7 @@ impl<'a> Runner<'a> {
         if let Some(bank) = self.bank {
             let battery_c = stay.warm.as_ref().map_or(25.0, |w| w.at(hour).battery_c);
             let (after, balance) = bank.leak(self.store, battery_c, 24.0);
-            self.store = after;
+            self.store = grained(after);
             sums.stored_wh += balance.stored_wh;
             sums.lost_wh += balance.lost_wh;
         }
@@ -326,7 +358,7 @@ impl<'a> Runner<'a> {
         at: &mut At,
         (month, hour_of_day, number): (usize, usize, u16),
         on_shore: bool,
-        out: &mut Year,
+        out: &mut Month,
         see: &mut impl FnMut(u16, &Moment<'_>, &Flow, &Step),
     ) -> Step {
         let input = self.input;
@@ -360,7 +392,7 @@ impl<'a> Runner<'a> {
         };
         solve(circuit, &moment, &mut self.flow);
         let mut step = hour::step(circuit, self.bank.zip(self.deep.as_ref()), &moment, &self.flow, asked.medical_w);
-        step.array_wh = hour::account(circuit, &self.lit, month, &self.flow, out);
+        step.array_wh = hour::account(circuit, &self.lit, &self.flow, out);
         see(number, &moment, &self.flow, &step);
         for (k, held_h) in self.held_h.iter_mut().enumerate() {
             *held_h += f64::from(u8::from(step.holds(&self.flow, k)));
@@ -405,6 +437,23 @@ impl<'a> Runner<'a> {
         }
         own_w
     }
+}
+
+/// A bank to the nearest 2^-36 of its charge: two that differ by less begin the day as one, and go on as one.
+/// Source: our own choice, a ten millionth of a watt-hour on a large bank.
+fn grained(store: Store) -> Store {
+    /// The numbers between 2^16 and 2^17 stand so far apart.
+    const GRAIN: f64 = 98_304.0;
+    Store { soc: store.soc + GRAIN - GRAIN }
+}
+
+/// Shore days spread evenly; what is left of one goes over to the next month.
+fn is_shore_day(shore: &mut f64, share: f64) -> bool {
+    *shore += share;
+    // A whole number of days a month comes out whole.
+    let is_one = *shore >= 1.0 - 1e-9;
+    *shore -= f64::from(u8::from(is_one));
+    is_one
 }
 
 /// Most solar controllers of one plan that the year carries. Source: our own choice; more are refused by

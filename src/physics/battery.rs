@@ -265,8 +265,17 @@ impl Bank {
         let room = bound - store.soc;
         // Towards the bound or not at all.
         let room = if ah_per_h >= 0.0 { room.max(0.0) } else { room.min(0.0) };
-        let (change, hours) = if whole.abs() > room.abs() { (room, hours * (room / whole)) } else { (whole, hours) };
-        let after = Store { soc: (store.soc + change).clamp(0.0, 1.0) };
+        let is_cut = whole.abs() > room.abs();
+        let hours = if is_cut { hours * (room / whole) } else { hours };
+        // At the bound itself where there was room to it, so that the way there leaves no trace.
+        let soc = if !is_cut {
+            store.soc + whole
+        } else if room == 0.0 {
+            store.soc
+        } else {
+            bound
+        };
+        let after = Store { soc: soc.clamp(0.0, 1.0) };
         let stored_wh = self.energy_wh(after.soc) - self.energy_wh(store.soc);
         let moved_wh = flow.power_w() * hours;
         let (in_wh, out_wh) = if ah_per_h >= 0.0 { (moved_wh, 0.0) } else { (0.0, moved_wh) };
@@ -529,7 +538,7 @@ impl BankHour<'_> {
         for _ in 0..40 {
             let soc = (low * high_v - high * low_v) / (high_v - low_v);
             let here_v = over_v(soc);
-            if here_v.abs() < 1e-9 || high - low < 1e-12 {
+            if here_v.abs() < 1e-12 || high - low < 1e-12 {
                 return soc;
             }
             if here_v < 0.0 {

@@ -5,7 +5,7 @@
 //! two threads (30 ms PWM on lead).
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
-use coachwire::engine::year::year;
+use coachwire::engine::year::{year, year_on};
 use coachwire::engine::{Engine, LadderOf, Report};
 use coachwire::plan::samples::sample;
 use coachwire::plan::{Edit, FieldPath, Id, Known, Plan, Step, Value};
@@ -46,9 +46,10 @@ fn turned(plan: &Plan, field: &str, value: f64) -> Plan {
 }
 
 /// Answers edits of one field, each to a new value, after the plan itself was answered.
+/// Years run on all threads, as on screen.
 fn edits(bencher: Bencher<'_, '_>, plan: &Plan, field: &str) {
     let stock = Stock::default();
-    let mut engine = Engine::default();
+    let mut engine = Engine::on_all_threads();
     engine.evaluate(plan, &stock);
     let mut turn = 0.0;
     bencher
@@ -99,7 +100,7 @@ fn nothing_changed(bencher: Bencher<'_, '_>) {
 #[divan::bench(args = ["bramble", "sorrel", "marram", "larkspur"])]
 fn from_scratch(bencher: Bencher<'_, '_>, name: &str) {
     let (plan, stock) = (plan(name), Stock::default());
-    bencher.bench_local(|| Engine::default().evaluate(&plan, &stock));
+    bencher.bench_local(|| Engine::on_all_threads().evaluate(&plan, &stock));
 }
 
 #[divan::bench]
@@ -118,7 +119,7 @@ fn from_scratch_six_places(bencher: Bencher<'_, '_>) {
         })
         .collect();
     let stock = Stock::default();
-    bencher.bench_local(|| Engine::default().evaluate(&plan, &stock));
+    bencher.bench_local(|| Engine::on_all_threads().evaluate(&plan, &stock));
 }
 
 #[divan::bench]
@@ -129,7 +130,7 @@ fn ladder_wire_columns(bencher: Bencher<'_, '_>) {
     bencher.bench_local(|| engine.ladder(&plan, &stock, &LadderOf::Gauge(run.clone())));
 }
 
-/// The harvest of 15 gauges on one thread, from an engine that has answered the plan.
+/// The harvest of 15 gauges on two threads, as the worker of the screen does it, from an engine that has answered the plan.
 fn ladder_harvest(bencher: Bencher<'_, '_>, plan: &Plan) {
     let stock = Stock::default();
     let mut engine = Engine::default();
@@ -140,9 +141,15 @@ fn ladder_harvest(bencher: Bencher<'_, '_>, plan: &Plan) {
         .ladder()
         .map(|g| plan.with(&Step::one("", Edit::Set { at: at.clone(), to: Value::Gauge(g) })).unwrap())
         .collect();
+    let half = |first: usize| {
+        let mut fork = engine.fork();
+        rungs.iter().skip(first).step_by(2).map(|rung| fork.evaluate(rung, &stock)).collect::<Vec<Report>>()
+    };
     bencher.bench_local(|| {
-        let mut fork = engine.clone();
-        rungs.iter().map(|rung| fork.evaluate(rung, &stock)).collect::<Vec<Report>>()
+        std::thread::scope(|scope| {
+            let other = scope.spawn(|| half(1));
+            (half(0), other.join().expect("reports"))
+        })
     });
 }
 
@@ -160,7 +167,7 @@ fn ladder_harvest_two_pwm_lead(bencher: Bencher<'_, '_>) {
 fn engine_fork(bencher: Bencher<'_, '_>) {
     let (plan, stock, mut engine) = (plan("larkspur"), Stock::default(), Engine::default());
     engine.evaluate(&plan, &stock);
-    bencher.bench_local(|| engine.clone());
+    bencher.bench_local(|| engine.fork());
 }
 
 /// Every run of the largest sample sized anew; budget 50 ms.
@@ -238,4 +245,54 @@ fn propose_sizes(bencher: Bencher<'_, '_>) {
     let (plan, stock) = (plan("larkspur"), Stock::default());
     let mut engine = Engine::default();
     bencher.bench_local(|| engine.propose_sizes(&plan, &stock, false));
+}
+
+/// Sizing help on two threads, as the worker of the screen does it, from an engine that has answered the plan: eight
+/// numbers of batteries, each with the smallest of eight arrays that serves the year, by halving. Budget 1 s on lithium,
+/// 2 s on lead.
+fn sizing_help(bencher: Bencher<'_, '_>, plan: &Plan) {
+    let stock = Stock::default();
+    let mut engine = Engine::default();
+    let before = engine.evaluate(plan, &stock);
+    let rows = engine.ladder(plan, &stock, &LadderOf::Goal);
+    assert!(rows.len() >= 8, "{} rows", rows.len());
+    let half = |first: usize| {
+        let mut fork = engine.fork();
+        let mut own: Vec<_> = rows.iter().skip(first).step_by(2).cloned().collect();
+        own.iter_mut().for_each(|rung| fork.finish(plan, &stock, &before, rung));
+        own
+    };
+    bencher.bench_local(|| {
+        std::thread::scope(|scope| {
+            let other = scope.spawn(|| half(1));
+            (half(0), other.join().expect("rows"))
+        })
+    });
+}
+
+#[divan::bench]
+fn sizing_help_tracking_lithium(bencher: Bencher<'_, '_>) {
+    sizing_help(bencher, &plan("larkspur"));
+}
+
+#[divan::bench]
+fn sizing_help_two_pwm_lead(bencher: Bencher<'_, '_>) {
+    sizing_help(bencher, &two_pwm_arrays());
+}
+
+/// The same year on all threads.
+fn year_on_all_threads(bencher: Bencher<'_, '_>, plan: &Plan) {
+    let input = Engine::default().year_input(plan, &Stock::default()).unwrap_or_else(|m| panic!("{}", m.0));
+    let threads = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+    bencher.counter(ItemsCount::new(HOURS)).bench_local(|| year_on(&input, threads));
+}
+
+#[divan::bench]
+fn year_on_all_threads_tracking_lithium(bencher: Bencher<'_, '_>) {
+    year_on_all_threads(bencher, &plan("larkspur"));
+}
+
+#[divan::bench]
+fn year_on_all_threads_two_pwm_lead(bencher: Bencher<'_, '_>) {
+    year_on_all_threads(bencher, &two_pwm_arrays());
 }

@@ -54,7 +54,7 @@ fn a_gauge_row_is_the_edited_plan_s_answer_and_thicker_is_never_worse() {
                 let after = wires(&with(&p, rung));
                 let f = &after.runs[i];
                 assert_eq!((&c.drop_v, &c.drop_pct, &c.path_drop_pct), (&f.drop_v, &f.drop_pct, &f.path_drop_pct));
-                assert_eq!((&c.ampacity_a, &c.fuse_max_a, &c.needs), (&f.ampacity_a, &f.fuse_max_a, &f.proposed));
+                assert_eq!((&c.ampacity_a, &c.fuse_max_a), (&f.ampacity_a, &f.fuse_max_a));
                 let open = names(&after.findings, &path);
                 let volts = c.drop_v.as_ref().map_or(f64::MAX, |v| v.0);
                 if let Some((more, had)) = &thinner {
@@ -174,7 +174,9 @@ fn a_stop_that_a_buildable_row_avoids_counts() {
             for f in cures.filter(|_| !matches!(rung.fit, Fit::No(_))) {
                 told += 1;
                 let current = rungs.iter().find(|r| r.current).expect("what it has");
-                assert!(matches!(current.fit, Fit::No(_)), "{} {}: {}", run.id, rung.name(), f.text());
+                // Its own row may bring another fuse, and be without it too.
+                let sets = current.gauge().is_some_and(|c| c.sets_fuse);
+                assert!(sets || matches!(current.fit, Fit::No(_)), "{} {}: {}", run.id, rung.name(), f.text());
                 assert!(before.findings.iter().any(|b| b.identity() == f.identity()));
             }
         }
@@ -295,5 +297,80 @@ fn shade_costs_a_wiring_what_its_strings_lose() {
         });
         let left = found.unwrap_or_else(|| panic!("no {layout}"));
         assert!((least..most).contains(&left), "{layout}: {left} %");
+    }
+}
+
+/// What a row shows is what choosing it does: its fuse stands in the plan afterwards, the old one where it stays.
+#[test]
+fn a_gauge_row_brings_the_fuse_it_shows() {
+    let mut brought = 0;
+    for name in ["larkspur", "sorrel", "bramble", "marram", "thistle"] {
+        let p = whole(name);
+        for run in &p.runs {
+            for rung in rows(&p, &LadderOf::Gauge(run.id.clone())) {
+                let c = rung.gauge().expect("a gauge");
+                let after = with(&p, &rung);
+                let fused = after.runs.iter().find(|r| r.id == run.id).expect("the run").protection.first();
+                let there = fused.and_then(|f| Some((*f.amps_a.known()?, *f.family.known()?)));
+                assert_eq!(c.fuse, there, "{name} {} {}", run.id, rung.name());
+                if c.sets_fuse {
+                    brought += 1;
+                    let stops = |r: &Report| r.findings.iter().filter(|f| f.level == Level::Stop).count();
+                    let bare = rung.step.edits.iter().filter(|e| !format!("{e:?}").contains("protection"));
+                    let bare = Step { name: String::new(), edits: bare.cloned().collect() };
+                    let bare = wires(&p.with(&bare).expect("applies"));
+                    assert!(stops(&wires(&after)) <= stops(&bare), "{name} {} {}", run.id, rung.name());
+                } else {
+                    assert_eq!(fused, run.protection.first(), "{name} {} {}", run.id, rung.name());
+                }
+            }
+        }
+    }
+    assert!(brought > 20, "{brought} rows bring a fuse");
+}
+
+/// A row that reads yes, and says of no stop that it stays, leaves none on what is chosen for.
+#[test]
+fn yes_means_that_no_stop_is_left_unsaid() {
+    let mut said = 0;
+    for name in ["larkspur", "sorrel", "bramble", "marram", "thistle"] {
+        let p = whole(name);
+        let ids = |list: &[coachwire::plan::Run]| list.iter().map(|r| r.id.clone()).collect::<Vec<_>>();
+        let runs = ids(&p.runs).into_iter().flat_map(|id| [LadderOf::Gauge(id.clone()), LadderOf::Fuse(id, None)]);
+        for of in runs.chain(p.arrays.iter().map(|a| LadderOf::Strings(a.id.clone()))) {
+            let (LadderOf::Gauge(id) | LadderOf::Fuse(id, _) | LadderOf::Strings(id)) = &of else { panic!() };
+            let list = if matches!(of, LadderOf::Strings(_)) { "arrays" } else { "runs" };
+            let path = coachwire::plan::FieldPath::new(format!("{list}.{id}"));
+            for rung in rows(&p, &of) {
+                let after = wires(&with(&p, &rung));
+                let stops = after.findings.iter().filter(|f| f.level == Level::Stop && f.subject.is_within(&path));
+                said += rung.keeps.len();
+                if rung.fit == Fit::Yes && rung.keeps.is_empty() {
+                    assert_eq!(stops.count(), 0, "{name} {of:?} {}", rung.name());
+                }
+            }
+        }
+    }
+    assert!(said > 10, "{said} stops said to stay");
+}
+
+/// The row that the plan has changes nothing and reports no change.
+#[test]
+fn the_row_that_is_there_changes_nothing() {
+    for name in ["larkspur", "sorrel", "bramble", "marram", "thistle"] {
+        let p = whole(name);
+        for array in &p.arrays {
+            let rungs = rows(&p, &LadderOf::Strings(array.id.clone()));
+            let here: Vec<&Rung> = rungs.iter().filter(|r| r.current).collect();
+            assert_eq!(here.len(), 1, "{name} {}", array.id);
+            assert_eq!(with(&p, here[0]), p, "{name} {}", array.id);
+            assert!(here[0].new.is_empty() && here[0].cured.is_empty(), "{name} {}: {:?}", array.id, here[0].new);
+        }
+        for run in &p.runs {
+            for rung in rows(&p, &LadderOf::Gauge(run.id.clone())).iter().filter(|r| r.current) {
+                let sets = rung.gauge().is_some_and(|c| c.sets_fuse);
+                assert!(sets || with(&p, rung) == p, "{name} {}", run.id);
+            }
+        }
     }
 }

@@ -51,7 +51,7 @@ fn the_factory_charge_lead_is_left_alone() {
     assert_eq!(waits.0.as_str(), "devices.ALT.ratings.amps_a");
 }
 
-fn dc_dc(gauge: &str) -> Plan {
+pub(super) fn dc_dc(gauge: &str) -> Plan {
     let p = insert(&sound(), "devices", r#"(id: "SB", kind: "start battery")"#);
     let p = insert(
         &p,
@@ -84,7 +84,7 @@ fn the_input_line_of_a_dc_dc_charger_is_judged_as_a_chargers() {
 }
 
 /// A 48 V bank with a panel of 12 V behind a converter.
-fn stepped(efficiency: &str, amps: &str, feed_m: f64) -> Plan {
+pub(super) fn stepped(efficiency: &str, amps: &str, feed_m: f64) -> Plan {
     let cv = format!(r#"(id: "CV", kind: "12 V converter"{efficiency}, ratings: ({amps}))"#);
     let p = insert(&sound(), "devices", &cv);
     let feed = format!(

@@ -1,6 +1,6 @@
 //! The twenty-five usual mistakes, each caught at design time with its number, each beside a right twin that says
-//! nothing of the kind. Those of the roof wait for its checks: 15 (shadow in series; its unlike currents are here),
-//! 16 (glued, no gap), 17 (feet and screws), 18 (lids, exits, walkways), and 24 for the list of parts.
+//! nothing of the kind. Those of the roof stand in `roof.rs`: 15 (shadow in series), 16 (glued), 17 (feet and screws),
+//! 18 (lids, exits, ways); 24, the list of parts, in `terminals.rs` and `stock_prices.rs`.
 
 use super::samples::SOUND;
 use super::{evaluate, found, near, plan, says, texts};
@@ -44,7 +44,7 @@ fn id(text: &str) -> Value {
 }
 
 /// The wrong plan has the finding; its right twin has none of that check, and no stop.
-fn caught(what: &str, wrong: &Plan, right: &Plan, level: Level, check: &str, subject: &str) -> Report {
+pub(super) fn caught(what: &str, wrong: &Plan, right: &Plan, level: Level, check: &str, subject: &str) -> Report {
     let r = evaluate(wrong);
     let here = r.findings.iter().any(|f| f.check.id == check && f.subject.as_str() == subject && f.level == level);
     assert!(here, "{what}: {level} {check} {subject} among\n{}{:?}", texts(&r), r.not_checked);

@@ -89,7 +89,7 @@ fn loads_without_run_or_panel_are_one_note() {
     assert!(says(&evaluate(&stray), "load-without-supply", "loads.L1"));
 }
 
-/// Three runs round: each names all three, in the order one walks them.
+/// Three runs round: each names the other two, in the order one walks them.
 #[test]
 fn a_loop_names_its_runs() {
     let looped = insert(
@@ -107,9 +107,9 @@ fn a_loop_names_its_runs() {
         let of = found(&r, "loop").into_iter().find(|f| f.subject.as_str() == format!("runs.{run}"));
         of.map(coachwire::engine::Finding::text).unwrap_or_default()
     };
-    assert!(text("W4").starts_with("W4, W6 and W20 close a loop at SW;"), "{}", texts(&r));
-    assert!(text("W6").starts_with("W6, W20 and W4 close a loop at BUS;"), "{}", texts(&r));
-    assert!(text("W20").starts_with("W20, W6 and W4 close a loop at SW;"), "{}", texts(&r));
+    assert!(text("W4").starts_with("W4 closes a loop at SW with W6 and W20;"), "{}", texts(&r));
+    assert!(text("W6").starts_with("W6 closes a loop at BUS with W20 and W4;"), "{}", texts(&r));
+    assert!(text("W20").starts_with("W20 closes a loop at SW with W6 and W4;"), "{}", texts(&r));
     assert!(found(&evaluate(&sound()), "loop").is_empty());
 }
 
@@ -123,8 +123,8 @@ fn two_runs_between_the_same_ends_close_a_loop() {
     );
     let r = evaluate(&p);
     let texts: Vec<String> = found(&r, "loop").iter().map(|f| f.text()).collect();
-    assert!(texts.iter().any(|t| t.starts_with("W4 and W20 close a loop at SW;")), "{texts:?}");
-    assert!(texts.iter().any(|t| t.starts_with("W20 and W4 close a loop at SW;")), "{texts:?}");
+    assert!(texts.iter().any(|t| t.starts_with("W4 closes a loop at SW with W20;")), "{texts:?}");
+    assert!(texts.iter().any(|t| t.starts_with("W20 closes a loop at SW with W4;")), "{texts:?}");
 }
 
 /// A file can say a name twice in a nested list; an edit cannot.
@@ -141,10 +141,10 @@ fn names_that_stand_twice_in_a_nested_list_are_said() {
     assert_eq!(said[0].subject.as_str(), "runs.W1.legs.L1");
     assert_eq!(said[0].level, Level::Caution);
     assert_eq!(said[0].text(), "L1 stands twice in runs.W1.legs; references mean the first");
-    let obstacles = r#"job: (coldest_c: -12.0), roof: (obstacles: [(id: "O1"), (id: "O1")])"#;
-    let roof: Plan =
-        options().from_str(&super::samples::SOUND.replace("job: (coldest_c: -12.0)", obstacles)).expect("reads");
-    assert!(says(&evaluate(&roof), "duplicate-name", "roof.obstacles.O1"));
+    let tasks = r#"job: (coldest_c: -12.0), money: (tasks: [(id: "T1"), (id: "T1")])"#;
+    let money: Plan =
+        options().from_str(&super::samples::SOUND.replace("job: (coldest_c: -12.0)", tasks)).expect("reads");
+    assert!(says(&evaluate(&money), "duplicate-name", "money.tasks.T1"));
     let panel = r#"panels: [(id: "P1"), "#;
     let panels: Plan = options().from_str(&super::samples::SOUND.replace("panels: [", panel)).expect("reads");
     assert!(says(&evaluate(&panels), "duplicate-name", "panels.P1"));

@@ -64,7 +64,7 @@ fn the_shape_is_an_interface() {
     assert_eq!(keys(&run["fuses"][0]), ["at", "type", "amps"]);
     let panels = json["roof"]["panels"].as_array().unwrap();
     assert_eq!(panels.len(), 8);
-    assert_eq!(keys(&panels[0]), ["id", "x_m", "y_m", "shade_wh_day"]);
+    assert_eq!(keys(&panels[0]), ["id", "x_m", "y_m", "shade_wh_day", "shaded_pct", "shaded_most_in", "shaded_by"]);
 }
 
 /// The same of loads, months and year, and what each total may really be.

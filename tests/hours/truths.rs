@@ -1,12 +1,12 @@
 //! What a year must not tell: energy from nowhere, heat from nowhere, charge counted where none can enter.
 
 use coachwire::engine::Engine;
-use coachwire::engine::year::{StayInput, year};
+use coachwire::engine::year::{StayInput, year, year_on};
 use coachwire::physics::lead::Plates;
 use coachwire::plan::{Plan, Value};
 use coachwire::stock::Stock;
 
-use super::{hours, input, n, plan, with};
+use super::{coaches, hours, input, n, plan, with};
 
 /// Solar, other, served, stored, lost and asked, Wh a year.
 fn sums(plan: &Plan) -> [f64; 6] {
@@ -129,4 +129,23 @@ fn driving_in_the_cold_is_lost_and_said() {
     assert!((700.0..900.0).contains(&lost), "{lost} Wh a day");
     let said = report.findings.iter().find(|f| f.identity().0 == "charge-lost-to-cold").expect("said");
     assert!(said.n(0) > 30.0 * lost, "{}", said.n(0));
+}
+
+/// A year on several threads is the year on one, bit for bit: stretches begun on a guess count only where they stand
+/// where the true course stands.
+#[test]
+fn threads_change_nothing() {
+    let mut all = coaches();
+    // Away for the summer, and a bank that is never full: nothing begun ahead may count there.
+    let hungry = [("loads.L1.watts_w", n(4000.0)), ("loads.L1.hours_day", n(24.0))];
+    all.push(("never full", input("never full", &with(&plan("bramble"), &hungry))));
+    for (name, input) in &mut all {
+        let one = year(input);
+        for threads in [2, 3, 4, 9] {
+            assert_eq!(year_on(input, threads), one, "{name} on {threads}");
+        }
+        input.stays[0].months &= 0b1100_0000_0111;
+        input.passes = 1;
+        assert_eq!(year_on(input, 2), year(input), "{name}, a part of the year");
+    }
 }

@@ -223,7 +223,7 @@ fn a_ladder_takes_its_harvest_as_it_arrives_and_drops_what_is_stale() {
     assert_eq!(rungs(&screen)[0].harvest_wh_day, Some(Ok(WattHours(1234.0))));
     assert!(screen.text().contains("1 234"));
     screen.keys("<Down><Enter>");
-    assert_eq!(screen.undo_names(), ["W2 gauge 8 AWG -> 6 AWG"]);
+    assert_eq!(screen.undo_names(), ["W2 gauge 8 AWG -> 6 AWG, fuse 50 A UL 248-15 T"]);
 }
 
 #[test]

@@ -34,7 +34,8 @@ static LOOPED: Check = Check {
     id: "loop",
     safety: false,
     say: |f| {
-        format!("{} close a loop at {}; {} is sized for the whole current of its ways", f.name(1), f.name(2), f.name(0))
+        let (run, at, others) = (f.name(0), f.name(1), f.name(2));
+        format!("{run} closes a loop at {at} with {others}; it is sized for the whole current of its ways")
     },
 };
 
@@ -84,10 +85,11 @@ impl Circuit {
         for (i, (link, run)) in self.links.iter().zip(&plan.runs).enumerate() {
             let Some(others) = link.looped.then(|| self.round(plan, i)).flatten() else { continue };
             let name = |i: &usize| plan.runs.get(*i).map_or("?", |r| r.id.as_str());
-            let mut names: Vec<&str> = std::iter::once(i).chain(others).map(|i| name(&i)).collect();
+            let mut names: Vec<&str> = others.iter().map(name).collect();
             let last = names.pop().unwrap_or_default();
-            let from = run.from.known().map_or("?", Id::as_str);
-            let named = [run.id.to_string(), format!("{} and {last}", names.join(", ")), from.to_string()];
+            let others = if names.is_empty() { last.to_string() } else { format!("{} and {last}", names.join(", ")) };
+            let at = run.from.known().map_or("?", Id::as_str);
+            let named = [run.id.as_str(), at, others.as_str()];
             findings.push(about_run(&LOOPED, Level::Note, run, "").named(named));
         }
     }

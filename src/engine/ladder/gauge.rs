@@ -1,18 +1,20 @@
 //! The ladder of a run's gauges: what the run and the plan become with each.
 
-use crate::engine::Engine;
 use crate::engine::circuit::Circuit;
 use crate::engine::context::{Context, at};
+use crate::engine::cures::fuse_edits;
 use crate::engine::price;
-use crate::engine::report::{RunFigures, none_yet};
-use crate::engine::resistance::{leg_path, legs};
+use crate::engine::report::{Report, RunFigures, none_yet};
+use crate::engine::resistance::{fuses, leg_path, legs};
 use crate::engine::rule::Rules;
 use crate::engine::sizing::make::{Make, Takes, chosen_legs, made_of, makes, no_pair, takes};
 use crate::engine::sizing::{left_m, make_edits};
+use crate::engine::{Engine, Finding, Level};
 use crate::plan::{Edit, Figure, Id, Leg, Plan, Run, Step, Value};
 use crate::standards::conductor::{Gauge, area_mm2};
+use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
-use crate::units::Number;
+use crate::units::{Amps, Number};
 
 use super::{Columns, Drawn, Fit, GaugeColumns};
 
@@ -24,15 +26,21 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id) -> 
     let (circuit, _) = Circuit::of(plan);
     let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &[] };
     let was = made_of(old).map_or("?".into(), |m| m.to_string());
+    let before = engine.evaluate_wires(plan, stock);
     let mut all = Vec::new();
     for make in makes(&c, index) {
         let step = Step { name: format!("{id} gauge {was} -> {make}"), edits: make_edits(old, make, true) };
         let Ok(with) = plan.with(&step) else { continue };
         let after = engine.evaluate_wires(&with, stock);
+        let fused = with_fuse(engine, (plan, &before), stock, index, &step, &after);
+        let sets_fuse = fused.is_some();
+        let (step, with, after) = fused.unwrap_or((step, with, after));
         let (Some(run), Some(figures)) = (with.runs.get(index), after.runs.get(index)) else { continue };
+        let mut columns = columns(make, figures, left_m(stock, make.gauge));
+        (columns.fuse, columns.sets_fuse) = (fuse_of(run), sets_fuse);
         all.push(Drawn {
             current: has(old, make),
-            columns: Columns::Gauge(Box::new(columns(make, figures, left_m(stock, make.gauge)))),
+            columns: Columns::Gauge(Box::new(columns)),
             price: wire_price(plan, stock, run, make.gauge),
             weight_kg: weight_kg(stock, run, make.gauge),
             own: own(&c, index, make, figures),
@@ -41,6 +49,52 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id) -> 
         });
     }
     all
+}
+
+/// Findings about a run that another fuse in the place it has would cure.
+const BY_FUSE: [&str; 6] = [
+    "fuse-above-conductor",
+    "fuse-below-design",
+    "source-end-unfused",
+    "charger-end-unfused",
+    "interrupt-below-fault",
+    "fuse-volts-low",
+];
+
+/// The gauge with the fuse that goes with it, where the one there is a stop or becomes a caution by it, and the other
+/// leaves less to say.
+fn with_fuse(
+    engine: &mut Engine,
+    (plan, before): (&Plan, &Report),
+    stock: &Stock,
+    index: usize,
+    step: &Step,
+    after: &Report,
+) -> Option<(Step, Plan, Report)> {
+    let run = plan.runs.get(index)?;
+    let path = at("runs", &run.id, "x").split_last().0;
+    let wrong = |r: &Report| {
+        let own = r.findings.iter().filter(|f| f.subject == path && BY_FUSE.contains(&f.check.id));
+        let had = |f: &Finding| before.findings.iter().any(|b| b.identity() == f.identity() && b.level == f.level);
+        own.filter(|f| f.level == Level::Stop || f.level == Level::Caution && !had(f)).count()
+    };
+    let stops = |r: &Report| r.findings.iter().filter(|f| f.level == Level::Stop).count();
+    if wrong(after) == 0 {
+        return None;
+    }
+    let proposed = after.runs.get(index)?.proposed.as_ref()?;
+    let mut step = step.clone();
+    step.edits.extend(fuse_edits(run, proposed));
+    step.name = format!("{}, fuse {} A {}", step.name, proposed.amps.0, proposed.family);
+    let with = plan.with(&step).ok()?;
+    let fused = engine.evaluate_wires(&with, stock);
+    (wrong(&fused) < wrong(after) && stops(&fused) <= stops(after)).then_some((step, with, fused))
+}
+
+/// The first fuse of a run, where it is known.
+fn fuse_of(run: &Run) -> Option<(Amps, FuseFamily)> {
+    let fuse = fuses(run).next()?;
+    Some((*fuse.amps_a.known()?, *fuse.family.known()?))
 }
 
 /// Whether every leg that the ladder is about is made so.
@@ -69,7 +123,8 @@ fn columns(make: Make, f: &RunFigures, on_truck_m: f64) -> GaugeColumns {
         governs: f.governs,
         fuse_min_a: f.fuse_min_a.clone(),
         fuse_max_a: f.fuse_max_a.clone(),
-        needs: f.proposed.clone(),
+        fuse: None,
+        sets_fuse: false,
         on_truck_m,
     }
 }

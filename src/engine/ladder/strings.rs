@@ -28,9 +28,13 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id) -> 
         let strings = Strings(panels.chunks(series).map(<[Id]>::to_vec).collect());
         let current = strings == array.strings;
         let mut step = step(array, &strings, series);
+        if current {
+            // Nothing to choose: what its wiring lacks is a finding with a cure of its own.
+            step.edits.clear();
+        }
         let Ok(mut with) = plan.with(&step) else { continue };
         let mut after = engine.evaluate_wires(&with, stock);
-        let fuses = fuse_edits(&with, &after, index);
+        let fuses = if current { Vec::new() } else { fuse_edits(&with, &after, index) };
         let mut price = none_yet();
         if !fuses.is_empty() {
             let before = after.price.clone();

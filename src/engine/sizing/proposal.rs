@@ -110,7 +110,7 @@ impl Engine {
         let mut rows = Vec::new();
         for (i, (old, new)) in plan.runs.iter().zip(&with.runs).enumerate() {
             let unsized_for = found.get(i).and_then(|f| asked.not_sized(i, new, f));
-            let why = unsized_for.unwrap_or_else(|| asked.decides(i, new));
+            let why = unsized_for.unwrap_or_else(|| asked.decides(i, new, made_of(old) != made_of(new)));
             rows.push(SizedRun {
                 run: old.id.clone(),
                 gauge: (made_of(old), made_of(new)),
@@ -181,7 +181,7 @@ impl Asked<'_> {
 
     /// What decides the size of a run: what keeps it from being thicker where something is left to cure, else what
     /// the next thinner gauge would bring.
-    fn decides(&mut self, index: usize, run: &Run) -> String {
+    fn decides(&mut self, index: usize, run: &Run, is_changed: bool) -> String {
         let path = format!("runs.{}", run.id);
         let open = |f: &&Finding| {
             f.subject.as_str() == path && f.level != Level::Note && (by_gauge(f) || f.check.id == "drop-over-target")
@@ -189,7 +189,8 @@ impl Asked<'_> {
         let left = self.after.findings.iter().find(open);
         let Some(now) = made_of(run) else { return "its gauge is not known".into() };
         if let Some(left) = left {
-            return format!("held: {}", self.holds(index, run, now).unwrap_or_else(|| left.text()));
+            let why = self.holds(index, run, now).unwrap_or_else(|| left.text());
+            return if is_changed { format!("no thicker: {why}") } else { format!("held: {why}") };
         }
         let Some(thinner) = self.thinner(index, run, now) else { return "the thinnest there is to choose".into() };
         if thinner.area_mm2() < self.least_mm2(index) - 1e-9 {

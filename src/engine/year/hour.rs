@@ -3,7 +3,7 @@
 use crate::engine::solve::{Charging, Flow, Makes, Moment};
 use crate::physics::battery::{self, Balance, Bank, Limit, Store};
 
-use super::{DaySums, MonthSums, OfferHour, Year};
+use super::{DaySums, Month, MonthSums, OfferHour};
 
 /// One hour's outcome, Wh.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -176,14 +176,8 @@ fn full_at(bank: &Bank, flow: &Flow) -> (f64, f64) {
 
 /// Where the sun's energy went on its way to the posts, with every controller giving all it can; what the arrays had.
 /// `lit`: the hour of each array, none where it is dark.
-pub(super) fn account(
-    circuit: &Charging,
-    lit: &[Option<&OfferHour>],
-    month: usize,
-    flow: &Flow,
-    out: &mut Year,
-) -> f64 {
-    let Some(sums) = out.months.get_mut(month) else { return 0.0 };
+pub(super) fn account(circuit: &Charging, lit: &[Option<&OfferHour>], flow: &Flow, out: &mut Month) -> f64 {
+    let sums = &mut out.sums;
     let mut array_w = 0.0;
     for (k, ((share, solar), hour)) in flow.shares.iter().zip(&circuit.solars).zip(lit).enumerate() {
         let Some(hour) = hour else { continue };

@@ -26,6 +26,8 @@ pub(super) static RULES: &[Rule] = rules! {
     "One clear approach from the ladder to one long side; less is a caution."
     "access-gap-m" "gap on its other sides" "m" (0.0508) 0.0..1.0 practice("2 in");
     "Less is a caution."
+    "shadow-share-pct" "shadow on a panel" "%" (10.0) 0.5..100.0 practice("");
+    "Of a month's direct sun; more, on a panel in series with others, is a caution."
 
     "joint-limit-mv" "joint, volts lost" "mV" (50.0) 1.0..500.0 practice("");
     "Measured across a joint under load; fuse, shunt and switch excluded. Over it: stop and remake."

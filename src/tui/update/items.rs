@@ -35,6 +35,10 @@ pub(super) fn act(model: &mut Model, action: Action) {
 /// Applies a step and says what was done or why not; whether it was done.
 pub(super) fn apply(model: &mut Model, step: Step) -> bool {
     let Some(document) = &mut model.document else { return false };
+    if step.edits.is_empty() {
+        model.say("nothing changes: the plan has it so");
+        return false;
+    }
     let name = step.name.clone();
     let done = document.apply(step);
     let is_done = done.is_ok();

@@ -1,8 +1,8 @@
 //! Ladders: which one opens, what its keys do, and its years as they arrive.
 
 use crate::engine::ladder::{Columns, families};
-use crate::engine::{LadderOf, Rung};
-use crate::plan::{FieldPath, Plan};
+use crate::engine::{LadderOf, Rung, fuse_ahead};
+use crate::plan::{FieldPath, Id, Plan};
 use crate::tui::keymap::Action;
 use crate::tui::layout;
 use crate::tui::message::Effect;
@@ -47,7 +47,7 @@ fn climb(model: &mut Model, of: LadderOf) -> Option<Effect> {
     let rungs = document.engine().ladder(&shown.plan, document.stock(), &of);
     if rungs.is_empty() {
         model.say(match &of {
-            LadderOf::Fuse(run, _) => format!("{run}: no fuse belongs here, or its type is not known yet"),
+            LadderOf::Fuse(run, _) => no_fuse(&shown.plan, run),
             LadderOf::Strings(array) => format!("{array} has no panels yet"),
             LadderOf::Goal => "there is no array to size".into(),
             LadderOf::Gauge(_) | LadderOf::Controller(_) => "there is nothing to choose from".into(),
@@ -60,6 +60,14 @@ fn climb(model: &mut Model, of: LadderOf) -> Option<Effect> {
     let ladder = Ladder { of: of.clone(), generation, rungs: rungs.clone(), cursor, complete: false };
     model.overlay = Some(Overlay::Ladder(ladder));
     Some(Effect::Ladder { generation, shown, of, rungs })
+}
+
+/// Why a run has no ladder of fuses.
+fn no_fuse(plan: &Plan, run: &Id) -> String {
+    match fuse_ahead(plan, run) {
+        Some(ahead) => format!("{run} wants no fuse of its own: {ahead} stands ahead of it"),
+        None => format!("{run}: no fuse belongs here, or its type is not known yet"),
+    }
 }
 
 /// Where the cursor starts when the plan has none of the rows: the first that fits.

@@ -80,6 +80,7 @@ fn cells(model: &Model, ladder: &Ladder, rung: &Rung, wide: bool) -> Vec<Cell> {
     cells.push(right("new", 3, count(rung.new.len(), "+")));
     cells.push(right("cur", 3, count(rung.cured.len(), "-")));
     let fit = match rung.fit {
+        Fit::Yes if !rung.keeps.is_empty() => "but",
         Fit::Yes => "yes",
         Fit::Unknown(_) => "?",
         Fit::No(_) => "no",
@@ -95,7 +96,11 @@ fn of_gauge(c: &GaugeColumns, wide: bool) -> Vec<Cell> {
         right("path%", 5, figure(&c.path_drop_pct, percent)),
         right("A", 4, figure(&c.ampacity_a, |a| fixed(a.0, 0))),
         right("spare", 5, figure(&c.margin_pct, |p| signed(*p, 0) + "%")),
-        right("fuse", 4, c.needs.as_ref().map_or("-".into(), |f| fixed(f.amps.0, 0))),
+        right(
+            "fuse",
+            4,
+            c.fuse.as_ref().map_or("-".into(), |(a, _)| fixed(a.0, 0) + if c.sets_fuse { "*" } else { "" }),
+        ),
     ];
     if wide {
         let range = match (&c.fuse_min_a, &c.fuse_max_a) {
@@ -208,7 +213,10 @@ fn has_fuses(rung: &Rung) -> bool {
 fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(String, Role)> {
     let Some(rung) = ladder.rungs.get(ladder.cursor) else { return Vec::new() };
     let mut said = vec![match &rung.fit {
-        Fit::Yes => format!("{}: fits", rung.name()),
+        Fit::Yes => match rung.keeps.first() {
+            Some(stop) => format!("{}: may be, but a stop stays that no row cures: {}", rung.name(), stop.text()),
+            None => format!("{}: fits", rung.name()),
+        },
         Fit::Unknown(why) => format!("{}: {why}", rung.name()),
         Fit::No(why) => format!("{}: no, {why}", rung.name()),
     }];
@@ -223,8 +231,10 @@ fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(Stri
                 let (day, year) = (fixed(more - here, 1), fixed((more - here) * 365.0 / 1000.0, 1));
                 said.push(format!("worth of the next gauge up: {day} Wh/day, {year} kWh a year"));
             }
-            if let Some(fuse) = &c.needs {
-                said.push(format!("fuse {} A {}", fuse.amps.0, fuse.family));
+            match &c.fuse {
+                Some((amps, family)) if c.sets_fuse => said.push(format!("* comes with fuse {} A {family}", amps.0)),
+                Some((amps, family)) => said.push(format!("its fuse stays: {} A {family}", amps.0)),
+                None => {}
             }
         }
         Columns::Strings(c) if !has_fuses(rung) => said.push(format!(

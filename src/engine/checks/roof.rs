@@ -1,0 +1,294 @@
+//! The roof: what holds the panels, what they lie over, what shades them, how warm they run.
+
+mod access;
+
+use crate::engine::Work;
+use crate::engine::context::at;
+use crate::engine::finding::{Check, Finding, Level};
+use crate::engine::gather::{Gathered, Outcome};
+use crate::engine::lit::mounting;
+use crate::engine::roof::{self, Hold, Placed, Thing, place_path};
+use crate::physics::shadow::Rect;
+use crate::plan::arrays::Build;
+use crate::plan::lists::MONTH_NAMES;
+use crate::plan::roof::ObstacleKind;
+use crate::plan::{Array, Plan};
+use crate::standards::kinds::Mount;
+use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
+
+static MEMBRANE: Source = Source::new("adhesive makers' design guides", "rubber membranes", Standing::FromMemory);
+static NDS: Source = Source::new("NDS 2018", "12.2.2 withdrawal of wood screws", Standing::FromMemory);
+static EXITS: Source = Source::new("NFPA 1192", "means of escape; vents of gas appliances", Standing::FromMemory);
+
+static GLUED: Check = Check {
+    id: "adhesive-on-membrane",
+    safety: true,
+    say: |_| {
+        "adhesive is all that holds the panels, and the membrane under it is only laid on: credit 0 N; screws in wood, \
+         toggles or bolts have to hold them"
+            .into()
+    },
+};
+static UPLIFT: Check = Check {
+    id: "uplift-factor-low",
+    safety: true,
+    say: |f| {
+        if f.n(2) > 0.0 {
+            format!(
+                "{}: its worst foot holds {:.0} N, the stream pulls {:.0} N at it (panel {:.0} N): {:.2} times, {:.1} wanted; \
+                 a bound, not a certificate",
+                f.name(0),
+                f.n(2),
+                f.n(3),
+                f.n(4),
+                f.n(0),
+                f.n(1)
+            )
+        } else {
+            format!(
+                "{}: {} in {} counts as 0 N until it is tested; the stream pulls {:.0} N at its worst foot (panel {:.0} N), \
+                 {:.1} times that is wanted: rafters, backing, toggles, or a tested pull",
+                f.name(0),
+                f.name(1),
+                f.name(2),
+                f.n(3),
+                f.n(4),
+                f.n(1)
+            )
+        }
+    },
+};
+static OVER: Check = Check {
+    id: "panel-over-opening",
+    safety: true,
+    say: |f| format!("{} lies {:.0} mm over {}, {}", f.name(0), f.n(0) * 1000.0, f.name(1), f.name(2)),
+};
+static ON: Check = Check {
+    id: "panel-on-obstacle",
+    safety: false,
+    say: |f| format!("{} lies {:.0} mm into {}", f.name(0), f.n(0) * 1000.0, f.name(1)),
+};
+static OFF: Check = Check {
+    id: "panel-off-roof",
+    safety: false,
+    say: |f| {
+        format!("{} reaches {:.0} mm into the strip along the roof's edge, or over it", f.name(0), f.n(0) * 1000.0)
+    },
+};
+static SHADOW: Check = Check {
+    id: "panel-in-shadow",
+    safety: false,
+    say: |f| {
+        let with = if f.name(3).is_empty() {
+            String::new()
+        } else {
+            format!("; it is in series with {}, which then give less too", f.name(3))
+        };
+        format!(
+            "{}: {} shades some of it for {:.0} % of the direct sun of {}, the coach facing anywhere{with}; harvest figures \
+             leave this shade out",
+            f.name(0),
+            f.name(1),
+            f.n(0),
+            f.name(2)
+        )
+    },
+};
+static WARM: Check = Check {
+    id: "glued-runs-warm",
+    safety: false,
+    say: |f| {
+        let wh = if f.n(2) > 0.0 { format!(", about {:.0} Wh a day", f.n(2)) } else { String::new() };
+        format!(
+            "{}: glued flat its cells run {:.0} K warmer than on feet and give {:.1} % less{wh}",
+            f.name(0),
+            f.n(1),
+            f.n(0)
+        )
+    },
+};
+
+pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
+    let plan = w.context.plan;
+    let arrays: Vec<&Array> = plan.arrays.iter().filter(|a| a.state.stays() && a.strings.panels() > 0).collect();
+    if arrays.is_empty() {
+        return;
+    }
+    let glued = roof::glued_to_membrane(plan);
+    let is_glued = glued == Ok(true);
+    let stop = || Finding::new(&GLUED, Level::Stop, "roof.fastener".into(), &[0.0], &MEMBRANE);
+    out.take(&GLUED, || "roof".into(), glued.map(|bad| bad.then(stop)));
+    for array in &arrays {
+        let path = || crate::engine::arrays::path_of(array);
+        if !is_glued {
+            out.take(&UPLIFT, path, uplift(w, array));
+        }
+        if array.mount == Mount::Glued {
+            out.take(&WARM, path, warm(w, array));
+        }
+    }
+    places(w, &arrays, out);
+    for shade in &w.report.roof.shade {
+        out.take(&SHADOW, || shade.place.clone(), Ok(shadow(w, shade)));
+    }
+}
+
+/// The panel of an array whose foot holds least over its pull.
+fn uplift(w: &Work<'_>, array: &Array) -> Outcome {
+    let (plan, rules) = (w.context.plan, &w.context.rules);
+    let hold = roof::hold(plan, rules)?;
+    let mut worst: Option<(f64, f64)> = None;
+    for id in array.strings.0.iter().flatten() {
+        let Some(panel) = plan.panels.iter().find(|p| p.id == *id) else { continue };
+        let pull = roof::pull_n(plan, rules, panel)?;
+        worst = Some(worst.map_or(pull, |old| if pull.0 > old.0 { pull } else { old }));
+    }
+    let Some((foot_n, all_n)) = worst else { return Ok(None) };
+    let held_n = match hold {
+        Hold::Newtons(n) => n,
+        Hold::NotCredited => 0.0,
+    };
+    let factor = held_n / foot_n.max(1e-9);
+    if factor >= rules.uplift_factor {
+        return Ok(None);
+    }
+    let word = |known: Option<&'static str>| known.unwrap_or("?");
+    let found = Finding::new(
+        &UPLIFT,
+        Level::Caution,
+        crate::engine::arrays::path_of(array),
+        &[factor, rules.uplift_factor, held_n, foot_n, all_n],
+        &NDS,
+    );
+    let names = [
+        array.id.as_str(),
+        word(plan.roof.fastener.known().map(|f| f.word())),
+        word(plan.roof.deck.known().map(|d| d.word())),
+    ];
+    Ok(Some(found.named(names).smaller_is_worse()))
+}
+
+/// What gluing flat costs against feet, in full sun and still air.
+fn warm(w: &Work<'_>, array: &Array) -> Outcome {
+    let plan = w.context.plan;
+    let Some(id) = array.strings.0.iter().flatten().next() else { return Ok(None) };
+    let Some(panel) = plan.panels.iter().find(|p| p.id == *id) else { return Ok(None) };
+    let gamma = panel.gamma_pct_k.at(|| at("panels", &panel.id, "gamma_pct_k"))?.0;
+    // 800 W/m2 and 1 m/s: the middle of what a panel works in. Source: IEC 61853-1 nominal operating conditions.
+    let cell_c = |mount| mounting(mount).cell_c(800.0, 20.0, 1.0);
+    let rise_k = cell_c(Mount::Glued) - cell_c(Mount::Feet);
+    let less_pct = rise_k * gamma.abs();
+    let controller = array.controller.known().and_then(|id| w.report.controllers.iter().find(|c| c.id == *id));
+    let kwh = controller.and_then(|c| c.offered_kwh.as_ref().ok().copied()).unwrap_or(0.0);
+    let wh_day = kwh * 1000.0 / 365.0 * less_pct / (100.0 - less_pct);
+    // A sheet that bends has no feet.
+    let level = if panel.build == Build::Flexible { Level::Note } else { Level::Caution };
+    let path = crate::engine::arrays::path_of(array);
+    Ok(Some(Finding::new(&WARM, level, path, &[less_pct, rise_k, wh_day], &COMMON_PRACTICE).named([&array.id])))
+}
+
+/// What each panel lies over.
+fn places(w: &Work<'_>, arrays: &[&Array], out: &mut Gathered) {
+    let plan = w.context.plan;
+    let mut all: Vec<Placed<'_>> = Vec::new();
+    for array in arrays {
+        match roof::placed(plan, array) {
+            Ok(placed) => all.extend(placed),
+            Err(missing) => out.take(&OVER, || crate::engine::arrays::path_of(array), Err(missing)),
+        }
+    }
+    let things = match roof::things(plan) {
+        Ok(things) => things,
+        Err(missing) => {
+            out.take(&OVER, || "roof".into(), Err(missing));
+            return;
+        }
+    };
+    for (i, p) in all.iter().enumerate() {
+        let path = || place_path(p.array, p.place);
+        let others = all.iter().take(i).map(|other| Ok(onto(p, &other.rect, &other.label())));
+        for check in [&OVER, &ON] {
+            // The worst of each, so that a place has one finding of a kind.
+            let found = things.iter().map(|thing| over(plan, p, thing)).chain(others.clone());
+            let of_kind = found.filter_map(|outcome| match outcome {
+                Ok(Some(f)) if f.check == check => Some(f),
+                _ => None,
+            });
+            out.take(check, path, Ok(of_kind.max_by(|a, b| a.n(0).total_cmp(&b.n(0)))));
+        }
+        let waits = things.iter().find_map(|thing| over(plan, p, thing).err());
+        out.take(&OVER, path, waits.map_or(Ok(None), Err));
+        out.take(&OFF, path, off(plan, p));
+    }
+    access::all(w, out);
+}
+
+/// Rounding of an inch is no overlap, m.
+const TOUCHING_M: f64 = 1e-3;
+
+fn onto(p: &Placed<'_>, other: &Rect, name: &str) -> Option<Finding> {
+    let depth_m = p.rect.depth_m(other);
+    (depth_m > TOUCHING_M).then(|| {
+        let path = place_path(p.array, p.place);
+        Finding::new(&ON, Level::Caution, path, &[depth_m], &COMMON_PRACTICE).named([p.label().as_str(), name])
+    })
+}
+
+/// A panel over a lid's swing, an exit or a gas vent, or one that runs into something.
+fn over(plan: &Plan, p: &Placed<'_>, thing: &Thing<'_>) -> Outcome {
+    let depth_m = p.rect.depth_m(&thing.rect.wider(thing.swing_m));
+    if depth_m <= TOUCHING_M {
+        return Ok(None);
+    }
+    let what = match thing.kind {
+        ObstacleKind::Hatch => "an exit",
+        ObstacleKind::RefrigeratorVent => "a vent of a gas appliance",
+        ObstacleKind::Pipe => "a vent of the drains",
+        ObstacleKind::Vent => "whose lid opens",
+        _ if thing.swing_m > 0.0 => "within the swing of its lid or arm",
+        // A low one may lie under a panel on feet.
+        _ => {
+            let is_under = thing.height_m <= roof::heights_m(plan, p.panel)?.0;
+            return Ok(if is_under { None } else { onto(p, &thing.rect, thing.obstacle.id.as_str()) });
+        }
+    };
+    let name = format!("{} ({})", thing.obstacle.id, thing.kind.word());
+    let found = Finding::new(&OVER, Level::Stop, place_path(p.array, p.place), &[depth_m], &EXITS);
+    Ok(Some(found.named([p.label().as_str(), &name, what])))
+}
+
+fn off(plan: &Plan, p: &Placed<'_>) -> Outcome {
+    let (roof, edge_m) = roof::outline(plan)?;
+    let (right_m, back_m) = (p.rect.y_m + p.rect.w_m, p.rect.x_m + p.rect.l_m);
+    let beyond = [edge_m - p.rect.x_m, edge_m - p.rect.y_m, back_m - roof.l_m + edge_m, right_m - roof.w_m + edge_m];
+    let most_m = beyond.into_iter().fold(0.0, f64::max);
+    Ok((most_m > TOUCHING_M).then(|| {
+        Finding::new(&OFF, Level::Caution, place_path(p.array, p.place), &[most_m], &COMMON_PRACTICE).named([p.label()])
+    }))
+}
+
+/// A shaded panel: a caution beside others in series that stand in the sun.
+fn shadow(w: &Work<'_>, shade: &crate::engine::report::PlaceShade) -> Option<Finding> {
+    let plan = w.context.plan;
+    let least = w.context.rules.shadow_share_pct / 100.0;
+    if shade.share <= least {
+        return None;
+    }
+    let find = |a: &&Array| a.places.iter().any(|p| place_path(a, p) == shade.place);
+    let array = plan.arrays.iter().find(find)?;
+    let here = array.places.iter().position(|p| place_path(array, p) == shade.place)?;
+    let string = roof::string_of(array, here);
+    let share_of = |i: usize| {
+        let path = place_path(array, array.places.get(i)?);
+        w.report.roof.shade.iter().find(|s| s.place == path).map(|s| s.share)
+    };
+    let lit = (0..array.places.len()).filter(|i| *i != here && roof::string_of(array, *i) == string);
+    let lit = lit.filter(|i| share_of(*i).is_some_and(|s| s < 0.5 * shade.share));
+    let names: Vec<&str> = lit.filter_map(|i| array.places.get(i)).map(|p| p.id.as_str()).collect();
+    let level = if names.is_empty() { Level::Note } else { Level::Caution };
+    let place = array.places.get(here)?;
+    let label = format!("{} {}", array.id, place.id);
+    let month = MONTH_NAMES.get(shade.month).copied().unwrap_or("");
+    let found = Finding::new(&SHADOW, level, shade.place.clone(), &[shade.share * 100.0], &COMMON_PRACTICE);
+    Some(found.named([label.as_str(), shade.thing.as_str(), month, &names.join(", ")]))
+}

@@ -1,0 +1,155 @@
+//! Steps for the roof: what holds the panels, and where they lie.
+
+use crate::engine::finding::Finding;
+use crate::engine::roof::{self, Hold, hold, outline, place_path, placed, pull_n, things};
+use crate::engine::rule::Rules;
+use crate::physics::shadow::Rect;
+use crate::plan::roof::{Deck, Fastener};
+use crate::plan::{Edit, FieldPath, Id, Plan, Step, Value, YesNo};
+use crate::standards::kinds::Mount;
+
+/// Places are looked for in steps of this, m. Source: our own choice, an inch.
+const STEP_M: f64 = 0.0254;
+/// Most places that are tried. Source: our own choice; each is a whole answer.
+const TRIED: usize = 24;
+/// Most screws in a foot. Source: common practice, two to four, with room.
+const MOST_SCREWS: usize = 6;
+/// Wood-screw numbers in use. Source: common practice, #10 to #14.
+const NUMBERS: [f64; 3] = [10.0, 12.0, 14.0];
+
+/// The steps for a finding about the roof; none where it is about something else.
+pub(super) fn steps(plan: &Plan, finding: &Finding) -> Option<Vec<Step>> {
+    Some(match finding.check.id {
+        "adhesive-on-membrane" => vec![screwed(plan).unwrap_or_else(toggles)],
+        "uplift-factor-low" => screwed(plan).into_iter().chain(Some(toggles())).collect(),
+        "glued-runs-warm" => {
+            let to = Value::Word(Mount::Feet.word());
+            let at = finding.subject.join("mount");
+            vec![Step::one("on feet", Edit::Set { at, to })]
+        }
+        "panel-over-opening" | "panel-on-obstacle" | "panel-off-roof" | "panel-in-shadow" => {
+            moved(plan, &finding.subject)
+        }
+        "service-way-blocked" => {
+            let mut words = finding.name(0).split(' ');
+            let (array, place) = (words.next().unwrap_or_default(), words.next().unwrap_or_default());
+            moved(plan, &FieldPath::new(format!("arrays.{array}.places.{place}")))
+        }
+        _ => return None,
+    })
+}
+
+fn set(field: &str, to: Value) -> Edit {
+    Edit::Set { at: FieldPath::new(format!("roof.{field}")), to }
+}
+
+/// The fewest and thinnest screws with which every panel is held as wanted, in a deck whose wood counts.
+fn screwed(plan: &Plan) -> Option<Step> {
+    let rules = Rules::of(plan);
+    let deck_m = plan.roof.deck_m.known()?.0;
+    let wood = matches!(plan.roof.deck.known()?, Deck::Plywood | Deck::Osb) && deck_m >= rules.deck_least_m;
+    if !wood || plan.roof.tested_n.is_some() {
+        return None;
+    }
+    let grip_m = plan.roof.screw_grip_m.known().map_or(0.0, |m| m.0);
+    let grip_m = if grip_m > 0.0 { grip_m } else { deck_m };
+    let fastener = match plan.roof.fastener.known()? {
+        Fastener::Adhesive | Fastener::ScrewsAndAdhesive => Fastener::ScrewsAndAdhesive,
+        Fastener::Screws | Fastener::Toggles | Fastener::Bolts => Fastener::Screws,
+    };
+    let tries = (2..=MOST_SCREWS).flat_map(|n| NUMBERS.map(|number| (n, number)));
+    tries
+        .map(|(n, number)| Step {
+            name: format!("{fastener}: {n} of #{number} in a foot"),
+            edits: vec![
+                set("fastener", Value::Word(fastener.word())),
+                set("screws_per_foot", Value::Number(n as f64)),
+                set("screw_number", Value::Number(number)),
+                set("screw_grip_m", Value::Number(grip_m)),
+            ],
+        })
+        .find(|step| plan.with(step).is_ok_and(|with| holds(&with)))
+}
+
+fn holds(plan: &Plan) -> bool {
+    let rules = Rules::of(plan);
+    let Ok(Hold::Newtons(hold_n)) = hold(plan, &rules) else { return false };
+    let ids = plan.arrays.iter().filter(|a| a.state.stays()).flat_map(|a| a.strings.0.iter().flatten());
+    let mut panels = ids.filter_map(|id| plan.panels.iter().find(|p| p.id == *id));
+    panels.all(|p| pull_n(plan, &rules, p).is_ok_and(|(foot_n, _)| hold_n >= rules.uplift_factor * foot_n))
+}
+
+/// Toggles through the deck, whose pull is to be tested.
+fn toggles() -> Step {
+    Step {
+        name: "toggles: their tested pull to be entered".into(),
+        edits: vec![set("fastener", Value::Word(Fastener::Toggles.word())), set("tested_n", Value::Unknown)],
+    }
+}
+
+/// The panel at the nearest places where it lies over nothing.
+fn moved(plan: &Plan, place: &FieldPath) -> Vec<Step> {
+    let free = || -> Option<Vec<Step>> {
+        let (roof, edge_m) = outline(plan).ok()?;
+        let things = things(plan).ok()?;
+        let mut own: Option<(Id, Rect)> = None;
+        let mut taken: Vec<Rect> = Vec::new();
+        for array in plan.arrays.iter().filter(|a| a.state.stays()) {
+            for p in placed(plan, array).ok()? {
+                if place_path(p.array, p.place) == *place {
+                    own = Some((p.place.id.clone(), p.rect));
+                } else {
+                    taken.push(p.rect);
+                }
+            }
+        }
+        let gap_m = |t: &roof::Thing<'_>| {
+            if t.obstacle.serviced == YesNo::Yes { Rules::of(plan).access_gap_m.max(t.swing_m) } else { t.swing_m }
+        };
+        taken.extend(things.iter().map(|t| t.rect.wider(gap_m(t))));
+        let (id, rect) = own?;
+        let mut places = grid(&roof, edge_m, &rect, &taken);
+        places.sort_by(|a, b| apart_m(a, &rect).total_cmp(&apart_m(b, &rect)));
+        let mut steps: Vec<(Rect, Step)> = Vec::new();
+        for at in places {
+            // Neighbours of one that was tried tell nothing new.
+            if steps.len() < TRIED && steps.iter().all(|(tried, _)| apart_m(tried, &at) > 4.0 * STEP_M) {
+                let edit = |field: &str, m: f64| Edit::Set { at: place.join(field), to: Value::Number(m) };
+                let name = format!("{id} moved: {:.0} mm", apart_m(&at, &rect) * 1000.0);
+                steps.push((at, Step { name, edits: vec![edit("x_m", at.x_m), edit("y_m", at.y_m)] }));
+            }
+        }
+        Some(steps.into_iter().map(|(_, step)| step).collect())
+    };
+    free().unwrap_or_default()
+}
+
+fn apart_m(a: &Rect, b: &Rect) -> f64 {
+    (a.x_m - b.x_m).hypot(a.y_m - b.y_m)
+}
+
+/// Every free place on the roof, in steps from where the panel lies.
+fn grid(roof: &Rect, edge_m: f64, rect: &Rect, taken: &[Rect]) -> Vec<Rect> {
+    let line = |from: f64, least: f64, most: f64| {
+        let back = ((from - least) / STEP_M).floor().clamp(-2000.0, 2000.0) as i32;
+        let on = ((most - from) / STEP_M).floor().clamp(-2000.0, 2000.0) as i32;
+        let between = (-back..=on).map(move |k| from + f64::from(k) * STEP_M);
+        // The ends themselves, where the panel does not lie a whole number of steps from them.
+        between.chain([least, most]).filter(move |m| *m >= least - 1e-9 && *m <= most + 1e-9)
+    };
+    let (most_x, most_y) = (roof.l_m - edge_m - rect.l_m, roof.w_m - edge_m - rect.w_m);
+    let mut all = Vec::new();
+    for x_m in line(rect.x_m, edge_m, most_x) {
+        for y_m in line(rect.y_m, edge_m, most_y) {
+            let at = Rect { x_m: millimetres(x_m), y_m: millimetres(y_m), ..*rect };
+            if taken.iter().all(|t| t.depth_m(&at) <= 5e-4) {
+                all.push(at);
+            }
+        }
+    }
+    all
+}
+
+fn millimetres(m: f64) -> f64 {
+    (m * 1000.0).round() / 1000.0
+}

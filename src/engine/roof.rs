@@ -1,0 +1,288 @@
+//! The roof as rectangles: what stands on it, where the panels lie, and what holds them.
+
+pub mod access;
+pub mod shadow;
+
+use crate::physics::hold::{screw_diameter_m, uplift_n, withdrawal_n};
+use crate::physics::shadow::Rect;
+use crate::plan::arrays::Lie;
+use crate::plan::roof::{Deck, Fastener, ObstacleKind, Skin};
+use crate::plan::{Array, Figure, Missing, Obstacle, Panel, PanelPlace, Plan, YesNo};
+
+use super::context::{Context, at, missing};
+use super::harvest::{Lit, Stages};
+use super::report::{PlaceAccess, PlaceShade, Report, RoofFigures};
+use super::rule::Rules;
+use access::{Access, AccessInput, access};
+use shadow::{Shaded, ShadowInput, shadow};
+
+/// A panel on the roof.
+pub(super) struct Placed<'a> {
+    pub(super) array: &'a Array,
+    pub(super) place: &'a PanelPlace,
+    pub(super) panel: &'a Panel,
+    pub(super) rect: Rect,
+}
+
+/// Something that stands on the roof.
+pub(super) struct Thing<'a> {
+    pub(super) obstacle: &'a Obstacle,
+    pub(super) kind: ObstacleKind,
+    pub(super) rect: Rect,
+    pub(super) height_m: f64,
+    /// Reach of its lid or arm beyond its own edges.
+    pub(super) swing_m: f64,
+}
+
+impl Placed<'_> {
+    /// As it is called: `A1 PP2`.
+    pub(super) fn label(&self) -> String {
+        format!("{} {}", self.array.id, self.place.id)
+    }
+}
+
+/// The place of a panel as a path.
+pub(super) fn place_path(array: &Array, place: &PanelPlace) -> crate::plan::FieldPath {
+    at("arrays", &array.id, &format!("places.{}", place.id))
+}
+
+fn place_field(array: &Array, place: &PanelPlace, field: &str) -> Missing {
+    Missing(place_path(array, place).join(field))
+}
+
+/// Every panel that lies on the roof; the field that a place waits for.
+pub(super) fn placed<'a>(plan: &'a Plan, array: &'a Array) -> Figure<Vec<Placed<'a>>> {
+    if array.places.len() < array.strings.panels() {
+        return Err(missing(at("arrays", &array.id, "places")));
+    }
+    let mut all = Vec::with_capacity(array.places.len());
+    for (i, place) in array.places.iter().enumerate() {
+        let panel = panel_of(plan, array, i)?;
+        let size = |known: &crate::plan::Known<crate::units::Metres>, field: &str| {
+            known.at(|| at("panels", &panel.id, field)).map(|m| m.0)
+        };
+        let (length_m, width_m) = (size(&panel.length_m, "length_m")?, size(&panel.width_m, "width_m")?);
+        let (l_m, w_m) = match place.lie {
+            Lie::Along => (length_m, width_m),
+            Lie::Across => (width_m, length_m),
+        };
+        let x_m = place.x_m.known().ok_or_else(|| place_field(array, place, "x_m"))?.0;
+        let y_m = place.y_m.known().ok_or_else(|| place_field(array, place, "y_m"))?.0;
+        all.push(Placed { array, place, panel, rect: Rect { x_m, y_m, l_m, w_m } });
+    }
+    Ok(all)
+}
+
+/// The panel at the array's `i`-th place: of like panels any, else the next one of the string that the place names.
+fn panel_of<'a>(plan: &'a Plan, array: &'a Array, i: usize) -> Figure<&'a Panel> {
+    let waits = || missing(at("arrays", &array.id, "strings"));
+    let id = match array.strings.alike() {
+        Some(id) => id,
+        None => {
+            let place = array.places.get(i).ok_or_else(waits)?;
+            let string = string_of(array, i).ok_or_else(|| place_field(array, place, "string"))?;
+            let before = array.places.iter().take(i).enumerate().filter(|(j, _)| string_of(array, *j) == Some(string));
+            let nth = before.count();
+            array.strings.0.get(string).and_then(|s| s.get(nth)).ok_or_else(waits)?
+        }
+    };
+    plan.panels.iter().find(|p| p.id == *id).ok_or_else(waits)
+}
+
+/// The string that a place belongs to, counted from none: as it says, else by its turn.
+pub(super) fn string_of(array: &Array, i: usize) -> Option<usize> {
+    let place = array.places.get(i)?;
+    match &place.string {
+        Some(known) => (known.known()?.0 as usize).checked_sub(1),
+        None => {
+            let mut left = i;
+            for (k, string) in array.strings.0.iter().enumerate() {
+                match left.checked_sub(string.len()) {
+                    Some(rest) => left = rest,
+                    None => return Some(k),
+                }
+            }
+            None
+        }
+    }
+}
+
+/// What stands on the roof.
+pub(super) fn things(plan: &Plan) -> Figure<Vec<Thing<'_>>> {
+    let mut all = Vec::with_capacity(plan.roof.obstacles.len());
+    for o in &plan.roof.obstacles {
+        let path = |field: &str| crate::plan::FieldPath::new(format!("roof.obstacles.{}.{field}", o.id));
+        macro_rules! metres {
+            ($($field:ident),*) => { ($(o.$field.at(|| path(stringify!($field)))?.0),*) };
+        }
+        let (x_m, y_m, l_m, w_m, height_m) = metres!(x_m, y_m, l_m, w_m, h_m);
+        let swing_m = match &o.lid_swing_m {
+            Some(known) => known.at(|| path("lid_swing_m"))?.0,
+            None => 0.0,
+        };
+        let kind = *o.kind.known().ok_or_else(|| Missing(path("kind")))?;
+        all.push(Thing { obstacle: o, kind, rect: Rect { x_m, y_m, l_m, w_m }, height_m, swing_m });
+    }
+    Ok(all)
+}
+
+/// The roof itself, and the strip along its edges.
+pub(super) fn outline(plan: &Plan) -> Figure<(Rect, f64)> {
+    let roof = &plan.roof;
+    let (l_m, w_m) = (roof.length_m.at(|| "roof.length_m".into())?.0, roof.width_m.at(|| "roof.width_m".into())?.0);
+    Ok((Rect { x_m: 0.0, y_m: 0.0, l_m, w_m }, roof.edge_m.at(|| "roof.edge_m".into())?.0))
+}
+
+/// Underside of a panel's frame and its face above the skin.
+pub(super) fn heights_m(plan: &Plan, panel: &Panel) -> Figure<(f64, f64)> {
+    let foot_m = plan.roof.foot_height_m.at(|| "roof.foot_height_m".into())?.0;
+    Ok((foot_m, foot_m + panel.thickness_m.at(|| at("panels", &panel.id, "thickness_m"))?.0))
+}
+
+/// What a foot holds.
+pub(super) enum Hold {
+    /// Newtons, by a test or by the thread in wood.
+    Newtons(f64),
+    /// Nothing that counts until it is tested.
+    NotCredited,
+}
+
+/// What one foot holds against a pull.
+pub(super) fn hold(plan: &Plan, rules: &Rules) -> Figure<Hold> {
+    let roof = &plan.roof;
+    if let Some(tested) = &roof.tested_n {
+        return Ok(Hold::Newtons(tested.at(|| "roof.tested_n".into())?.0));
+    }
+    let fastener = *roof.fastener.known().ok_or_else(|| missing("roof.fastener"))?;
+    let deck = *roof.deck.known().ok_or_else(|| missing("roof.deck"))?;
+    let gravity = match deck {
+        Deck::Plywood => rules.plywood_gravity,
+        Deck::Osb => rules.osb_gravity,
+        Deck::Luan | Deck::Foam | Deck::Metal => 0.0,
+    };
+    match fastener {
+        Fastener::Toggles | Fastener::Bolts => Err(missing("roof.tested_n")),
+        Fastener::Adhesive => Ok(Hold::NotCredited),
+        Fastener::Screws | Fastener::ScrewsAndAdhesive => {
+            if gravity <= 0.0 || roof.deck_m.at(|| "roof.deck_m".into())?.0 < rules.deck_least_m {
+                return Ok(Hold::NotCredited);
+            }
+            let screws = roof.screws_per_foot.at(|| "roof.screws_per_foot".into())?.0;
+            let number = roof.screw_number.at(|| "roof.screw_number".into())?.0;
+            let thread_m = roof.screw_grip_m.at(|| "roof.screw_grip_m".into())?.0;
+            Ok(Hold::Newtons(screws * withdrawal_n(gravity, screw_diameter_m(number), thread_m)))
+        }
+    }
+}
+
+/// Pull on the worst foot of a panel, and on all of it, N.
+pub(super) fn pull_n(plan: &Plan, rules: &Rules, panel: &Panel) -> Figure<(f64, f64)> {
+    let feet = plan.roof.feet_per_panel.at(|| "roof.feet_per_panel".into())?.0;
+    let length_m = panel.length_m.at(|| at("panels", &panel.id, "length_m"))?.0;
+    let width_m = panel.width_m.at(|| at("panels", &panel.id, "width_m"))?.0;
+    let all_n = uplift_n(rules.uplift_air, rules.uplift_speed_ms, length_m * width_m, rules.uplift_cp);
+    // The front pair carries its share however many stand behind it; with fewer than four feet there may be no pair.
+    let worst = if feet >= 4.0 { 0.5 * rules.uplift_front_pct / 100.0 } else { 1.0 / feet.max(1.0) };
+    let prying = if plan.roof.one_sided == YesNo::Yes { rules.uplift_prying } else { 1.0 };
+    Ok((all_n * worst * prying, all_n))
+}
+
+/// Whether adhesive is all that holds the panels, on a skin that itself is only laid on.
+pub(super) fn glued_to_membrane(plan: &Plan) -> Figure<bool> {
+    let glued = *plan.roof.fastener.known().ok_or_else(|| missing("roof.fastener"))? == Fastener::Adhesive;
+    Ok(glued && *plan.roof.skin.known().ok_or_else(|| missing("roof.skin"))? == Skin::Membrane)
+}
+
+/// The roof's figures.
+pub(super) fn figures(plan: &Plan, rules: &Rules) -> RoofFigures {
+    let arrays = || plan.arrays.iter().filter(|a| a.state.stays());
+    let factor = || -> Figure<f64> {
+        let Hold::Newtons(hold_n) = hold(plan, rules)? else { return Ok(0.0) };
+        let mut least = f64::INFINITY;
+        for array in arrays() {
+            for id in array.strings.0.iter().flatten() {
+                let panel = plan.panels.iter().find(|p| p.id == *id);
+                let panel = panel.ok_or_else(|| missing(at("arrays", &array.id, "strings")))?;
+                least = least.min(hold_n / pull_n(plan, rules, panel)?.0.max(1e-9));
+            }
+        }
+        if least.is_finite() { Ok(least) } else { Err(missing("arrays")) }
+    };
+    let holes = || -> Figure<f64> {
+        let screws = match *plan.roof.fastener.known().ok_or_else(|| missing("roof.fastener"))? {
+            Fastener::Adhesive => 0.0,
+            _ => plan.roof.screws_per_foot.at(|| "roof.screws_per_foot".into())?.0,
+        };
+        let panels: usize = arrays().map(|a| a.strings.panels()).sum();
+        Ok(panels as f64 * plan.roof.feet_per_panel.at(|| "roof.feet_per_panel".into())?.0 * screws)
+    };
+    RoofFigures { uplift_factor: factor(), holes: holes(), ..RoofFigures::default() }
+}
+
+/// Puts into a report what the roof's things do to the panels, and these to them. What is not known is left out.
+pub(super) fn on_roof(stages: &mut Stages, context: &Context<'_>, lit: &[Lit], report: &mut Report) {
+    let (plan, rules) = (context.plan, &context.rules);
+    let Ok(things) = things(plan) else { return };
+    let mut places = Vec::new();
+    for array in plan.arrays.iter().filter(|a| a.state.stays()) {
+        let Ok(placed) = placed(plan, array) else { return };
+        places.extend(placed);
+    }
+    if things.is_empty() || places.is_empty() {
+        return;
+    }
+    let faces: Figure<Vec<_>> = places.iter().map(|p| Ok((p.rect, heights_m(plan, p.panel)?.1))).collect();
+    if let Ok(panels) = faces {
+        report.roof.shade = shaded(stages, lit, &places, &things, &panels);
+    }
+    if let Ok((roof, _)) = outline(plan) {
+        report.roof.access = accessible(stages, rules, roof, &places, &things);
+    }
+}
+
+/// For how much of its worst month's direct sun each panel is shaded, of all stays.
+fn shaded(
+    stages: &mut Stages,
+    lit: &[Lit],
+    places: &[Placed<'_>],
+    things: &[Thing<'_>],
+    panels: &[(Rect, f64)],
+) -> Vec<PlaceShade> {
+    let boxes: Vec<(Rect, f64)> = things.iter().map(|t| (t.rect, t.height_m)).collect();
+    let mut worst = vec![Shaded::default(); places.len()];
+    for (sky, _) in lit.iter().filter_map(|here| here.offers.as_ref().ok()) {
+        let input = ShadowInput { sky: sky.clone(), things: boxes.clone(), panels: panels.to_vec() };
+        for (slot, found) in worst.iter_mut().zip(stages.shadow.get(input, shadow).iter()) {
+            if found.share > slot.share {
+                *slot = *found;
+            }
+        }
+    }
+    let of = |(p, s): (&Placed<'_>, &Shaded)| {
+        let thing = things.get(s.thing)?.obstacle.id.clone();
+        Some(PlaceShade { place: place_path(p.array, p.place), month: s.month, share: s.share, thing })
+    };
+    places.iter().zip(&worst).filter_map(of).collect()
+}
+
+fn accessible(
+    stages: &mut Stages,
+    rules: &Rules,
+    roof: Rect,
+    places: &[Placed<'_>],
+    things: &[Thing<'_>],
+) -> Vec<PlaceAccess> {
+    let serviced: Vec<&Thing<'_>> = things.iter().filter(|t| t.obstacle.serviced == YesNo::Yes).collect();
+    let input = AccessInput {
+        roof,
+        things: serviced.iter().map(|t| t.rect).collect(),
+        panels: places.iter().map(|p| p.rect).collect(),
+        way_m: rules.access_way_m,
+    };
+    let of = |(thing, access): (&&Thing<'_>, &Access)| {
+        let (nearest, gap_m) = access.nearest?;
+        let panel = places.get(nearest)?.label();
+        Some(PlaceAccess { thing: thing.obstacle.id.clone(), panel, gap_m, has_way: access.has_way })
+    };
+    serviced.iter().zip(stages.access.get(input, access).iter()).filter_map(of).collect()
+}

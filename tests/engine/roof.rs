@@ -1,0 +1,177 @@
+//! The roof: mistakes 15 to 18 of the usual ones, each beside a right twin, and what waits for a survey.
+
+use super::mistakes::{caught, insert, sound, with, word};
+use super::{evaluate, found, near, says, texts};
+use coachwire::engine::Level;
+use coachwire::engine::roof::access::{AccessInput, access};
+use coachwire::physics::shadow::Rect;
+use coachwire::plan::{Plan, Value};
+
+fn n(x: f64) -> Value {
+    Value::Number(x)
+}
+
+/// The sound plan with a thing on its roof.
+fn beside(item: &str) -> Plan {
+    insert(&sound(), "roof.obstacles", item)
+}
+
+/// Mistake 15. An air conditioner 0.36 m high 5 cm from a panel in series with one in the open; the same 3 m away.
+#[test]
+fn m15_a_panel_in_shadow_in_series() {
+    let unit = |x: f64| {
+        beside(&format!(
+            r#"(kind: "air conditioner", x_m: {x}, y_m: 0.2, l_m: 0.7, w_m: 0.68, h_m: 0.36, serviced: "no")"#
+        ))
+    };
+    let r = caught("shadow", &unit(3.36), &unit(5.2), Level::Caution, "panel-in-shadow", "arrays.A1.places.PP2");
+    let f = found(&r, "panel-in-shadow");
+    assert!(f.iter().all(|other| other.n(0) <= f[0].n(0)), "{}", texts(&r));
+    assert!(f[0].text().contains("in series with PP1") && f[0].n(0) > 15.0, "{}", f[0].text());
+    // One alone has nobody to drag down: a note.
+    let alone = with(&unit(3.36), &[("arrays.A1.strings", Value::Text("1S4P P1".into()))]);
+    let r = evaluate(&alone);
+    assert_eq!(found(&r, "panel-in-shadow")[0].level, Level::Note, "{}", texts(&r));
+    // A low thing throws none onto a panel that stands above it.
+    let low = beside(r#"(kind: "other", x_m: 3.36, y_m: 0.2, l_m: 0.7, w_m: 0.68, h_m: 0.08, serviced: "no")"#);
+    assert!(found(&evaluate(&low), "panel-in-shadow").is_empty());
+}
+
+/// Mistake 16. Glued flat against on feet: King, Boyson and Kratochvil 2004 (SAND2004-3535), Table 1: an insulated back
+/// against a close roof mount.
+#[test]
+fn m16_glued_flat() {
+    let glued = with(&sound(), &[("arrays.A1.mount", word("glued")), ("panels.P1.gamma_pct_k", n(-0.4))]);
+    let r = caught("glued", &glued, &sound(), Level::Caution, "glued-runs-warm", "arrays.A1");
+    let f = &found(&r, "glued-runs-warm")[0];
+    let cell = |a: f64, b: f64, dt: f64| 800.0 * (a + b * 1.0).exp() + 20.0 + dt * 0.8;
+    let rise = cell(-2.81, -0.0455, 0.0) - cell(-2.98, -0.0471, 1.0);
+    near("kelvin", Ok(f.n(1)), rise, 1e-6);
+    near("percent", Ok(f.n(0)), rise * 0.4, 1e-6);
+    assert!(f.n(2) > 0.0, "{}", f.text());
+    let bends = with(&glued, &[("panels.P1.build", word("flexible"))]);
+    assert_eq!(found(&evaluate(&bends), "glued-runs-warm")[0].level, Level::Note);
+}
+
+/// Mistake 17. By hand, 75 mph, Cp 1.2, 1.48 x 0.68 m: 831 N, of which one of the front pair takes 30 %: 249 N. Three
+/// #12 screws with 9.5 mm of thread in plywood (NDS 2018 eq. 12.2-2, G 0.42): 3 x 2850 x 0.42^2 x 0.216 x 0.374 lbf = 542 N.
+#[test]
+fn m17_feet_and_screws() {
+    near("factor", evaluate(&sound()).roof.uplift_factor, 542.0 / 249.3, 0.002);
+    near("holes", evaluate(&sound()).roof.holes, 48.0, 1e-9);
+    let two = with(&sound(), &[("roof.screws_per_foot", n(2.0))]);
+    let r = caught("two screws", &two, &sound(), Level::Caution, "uplift-factor-low", "arrays.A1");
+    near("factor of two", Ok(found(&r, "uplift-factor-low")[0].n(0)), 2.0 / 3.0 * 542.0 / 249.3, 0.002);
+    let pried = with(&sound(), &[("roof.one_sided", word("yes"))]);
+    near("pried", evaluate(&pried).roof.uplift_factor, 542.0 / 249.3 / 1.5, 0.002);
+
+    let membrane = [("roof.skin", word("membrane")), ("roof.fastener", word("adhesive"))];
+    caught("adhesive", &with(&sound(), &membrane), &sound(), Level::Stop, "adhesive-on-membrane", "roof.fastener");
+    // On another skin it is no stop, but counts as nothing until it is tested.
+    let gelcoat = evaluate(&with(&sound(), &membrane[1..]));
+    assert!(found(&gelcoat, "adhesive-on-membrane").is_empty(), "{}", texts(&gelcoat));
+    assert_eq!(found(&gelcoat, "uplift-factor-low")[0].n(2), 0.0);
+
+    for deck in ["luan", "foam laminate", "thin metal"] {
+        let soft = with(&sound(), &[("roof.deck", word(deck))]);
+        let r = caught(deck, &soft, &sound(), Level::Caution, "uplift-factor-low", "arrays.A1");
+        assert!(found(&r, "uplift-factor-low")[0].text().contains("counts as 0 N"), "{}", texts(&r));
+        let tested = with(&soft, &[("roof.tested_n", n(600.0))]);
+        assert!(found(&evaluate(&tested), "uplift-factor-low").is_empty(), "{deck} tested");
+    }
+    let thin = evaluate(&with(&sound(), &[("roof.deck_m", n(0.005))]));
+    assert!(says(&thin, "uplift-factor-low", "arrays.A1"), "{}", texts(&thin));
+    // Toggles hold what a test says: until then the check waits.
+    let toggles = evaluate(&with(&sound(), &[("roof.fastener", word("toggles"))]));
+    assert!(toggles.not_checked.iter().any(|c| c.check == "uplift-factor-low"), "{:?}", toggles.not_checked);
+}
+
+/// Mistake 18. Over a lid's swing, an exit, a gas vent; beside each the same thing a hand's breadth off.
+#[test]
+fn m18_lids_exits_and_vents() {
+    for (kind, swing) in
+        [("vent", "0.2"), ("exit hatch", "0.2"), ("refrigerator vent", "0.0"), ("plumbing pipe", "0.0")]
+    {
+        let thing = |x: f64| {
+            beside(&format!(
+                r#"(kind: "{kind}", x_m: {x}, y_m: 0.4, l_m: 0.3, w_m: 0.3, h_m: 0.1, lid_swing_m: {swing}, serviced: "no")"#
+            ))
+        };
+        // The panel ends at 3.28 m.
+        let (near_m, far_m) = if swing == "0.0" { (3.2, 3.4) } else { (3.45, 3.6) };
+        let r = caught(kind, &thing(near_m), &thing(far_m), Level::Stop, "panel-over-opening", "arrays.A1.places.PP2");
+        let depth = if swing == "0.0" { 0.08 } else { 0.03 };
+        near("depth", Ok(found(&r, "panel-over-opening")[0].n(0)), depth, 1e-6);
+    }
+    let skylight = beside(r#"(kind: "skylight", x_m: 1.0, y_m: 0.3, l_m: 0.4, w_m: 0.4, h_m: 0.2, serviced: "no")"#);
+    assert!(says(&evaluate(&skylight), "panel-on-obstacle", "arrays.A1.places.PP1"));
+    let other = with(&sound(), &[("arrays.A1.places.PP2.x_m", n(1.5))]);
+    caught("two in one place", &other, &sound(), Level::Caution, "panel-on-obstacle", "arrays.A1.places.PP2");
+    let off = with(&sound(), &[("arrays.A1.places.PP1.x_m", n(-0.1))]);
+    let r = caught("over the edge", &off, &sound(), Level::Caution, "panel-off-roof", "arrays.A1.places.PP1");
+    near("by", Ok(found(&r, "panel-off-roof")[0].n(0)), 0.18, 1e-6);
+}
+
+/// Mistake 18, the way: 12 in to one long side, 2 in on the others.
+#[test]
+fn m18_ways_to_what_is_serviced() {
+    let unit = |x: f64, y: f64| {
+        beside(&format!(
+            r#"(kind: "air conditioner", x_m: {x}, y_m: {y}, l_m: 0.7, w_m: 0.6, h_m: 0.09, serviced: "yes")"#
+        ))
+    };
+    let tight = unit(3.30, 0.2);
+    let r = caught("2 cm", &tight, &unit(3.4, 0.2), Level::Caution, "service-way-blocked", "roof.obstacles.O1");
+    near("gap", Ok(found(&r, "service-way-blocked")[0].n(0)), 0.02, 1e-6);
+    assert!(found(&r, "service-way-blocked")[0].text().contains("A1 PP2 must come off"), "{}", texts(&r));
+}
+
+/// A thing walled in by panels cannot be come to, however far they stand off; a gap of a way's width lets one in.
+#[test]
+fn a_ring_of_panels_keeps_out() {
+    let roof = Rect { x_m: 0.0, y_m: 0.0, l_m: 6.0, w_m: 3.0 };
+    let thing = Rect { x_m: 2.7, y_m: 1.2, l_m: 0.7, w_m: 0.5 };
+    let bar = |x_m, y_m, l_m, w_m| Rect { x_m, y_m, l_m, w_m };
+    let mut ring =
+        vec![bar(1.5, 0.0, 0.3, 3.0), bar(4.5, 0.0, 0.3, 3.0), bar(1.5, 0.0, 3.3, 0.2), bar(1.5, 2.8, 3.3, 0.2)];
+    let of =
+        |panels: &[Rect]| access(&AccessInput { roof, things: vec![thing], panels: panels.to_vec(), way_m: 0.3 })[0];
+    let closed = of(&ring);
+    assert!(!closed.has_way, "{closed:?}");
+    near("nearest", Ok(closed.nearest.expect("one").1), 0.9, 1e-9);
+    ring[0] = bar(1.5, 0.6, 0.3, 2.4);
+    ring[2] = bar(2.2, 0.0, 2.6, 0.2);
+    assert!(of(&ring).has_way);
+    assert!(of(&[]).has_way);
+    // Where no way led before the panels came, they are not to blame.
+    let wide = access(&AccessInput { roof, things: vec![thing], panels: ring, way_m: 4.0 })[0];
+    assert!(wide.has_way);
+}
+
+/// What nobody surveyed is not checked, and says what it waits for.
+#[test]
+fn a_roof_not_surveyed_is_not_checked() {
+    let waits = |edits: &[(&str, Value)]| -> Vec<(&'static str, String)> {
+        let r = evaluate(&with(&sound(), edits));
+        assert!(r.findings.is_empty(), "{}", texts(&r));
+        r.not_checked.iter().map(|c| (c.check, c.waits_for.to_string())).collect()
+    };
+    for (field, check) in [
+        ("roof.skin", "adhesive-on-membrane"),
+        ("roof.fastener", "uplift-factor-low"),
+        ("roof.deck", "uplift-factor-low"),
+        ("roof.screw_grip_m", "uplift-factor-low"),
+        ("panels.P1.length_m", "panel-over-opening"),
+        ("arrays.A1.places.PP2.x_m", "panel-over-opening"),
+    ] {
+        let edits: &[(&str, Value)] = &[(field, Value::Unknown), ("roof.fastener", word("adhesive"))];
+        // Only adhesive asks what it is glued to.
+        let edits = if field == "roof.skin" { edits } else { &edits[..1] };
+        let r = evaluate(&with(&sound(), edits));
+        let here = r.not_checked.iter().any(|c| c.check == check && c.waits_for.as_str() == field);
+        assert!(here, "{field}: {:?}", r.not_checked);
+    }
+    assert!(waits(&[]).is_empty());
+    let more = waits(&[("arrays.A1.strings", Value::Text("2S2P P1".into()))]);
+    assert!(more.is_empty(), "{more:?}");
+}
