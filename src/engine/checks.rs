@@ -17,6 +17,7 @@ mod parallel;
 mod place;
 mod roof;
 mod safety;
+mod unconnected;
 mod volts;
 mod wires;
 mod year;
@@ -39,6 +40,7 @@ pub(super) fn all(work: &Work<'_>, out: &mut Gathered) {
     changed::all(work, out);
     safety::all(work, out);
     graph::all(work, out);
+    unconnected::all(work, out);
     disconnect::all(work, out);
     parallel::all(work, out);
     packs::all(work, out);

@@ -46,6 +46,8 @@ pub enum Role {
     LoadBranch,
     /// Between two batteries.
     BatteryLink,
+    /// The alternator's own charge lead to the start battery.
+    StartLead,
     /// A chassis bond: carries no current in service.
     Bond,
     /// The bank's negative drawn as a run of its own.
@@ -183,6 +185,13 @@ impl Circuit {
                 Role::ChargerInput => {
                     self.way(plan, near, i, |n| is_start(plan, n), |r| r == Role::ChargerInput || r == Role::Open)
                 }
+                Role::StartLead => self.way(
+                    plan,
+                    near,
+                    i,
+                    |n| device_kind(plan, n) == Some(DeviceKind::StartBattery),
+                    |r| r == Role::StartLead,
+                ),
                 _ => self.way(plan, near, i, |n| n == Node::Bank, on_bank_side),
             };
             let other = match (role, self.links.get(i).and_then(Link::far)) {
@@ -242,8 +251,7 @@ impl Circuit {
             );
         }
         for (i, load) in plan.loads.iter().enumerate() {
-            let critical = load.critical == crate::plan::YesNo::Yes || load.life_safety == crate::plan::YesNo::Yes;
-            let kind = if critical { PathKind::CriticalLoad } else { PathKind::OtherLoad };
+            let kind = if is_critical(load) { PathKind::CriticalLoad } else { PathKind::OtherLoad };
             let hung = self.undrawn.contains(&i);
             let way = match (hung, self.panel) {
                 (true, Some(panel)) => from_bank(Node::Device(panel)),
@@ -252,8 +260,30 @@ impl Circuit {
             };
             add(kind, Node::Load(i), way);
         }
+        self.converter_ways(plan, &mut ways);
         self.ways = ways;
         self.feeds = (0..plan.arrays.len()).map(|i| self.controller_of(plan, i)).collect();
+    }
+
+    /// The ways to converters: behind one volts begin anew, so its own input is judged as a load's.
+    fn converter_ways(&self, plan: &Plan, ways: &mut Vec<Way>) {
+        let stay = plan.devices.iter().enumerate().filter(|(_, d)| d.state.stays());
+        for node in stay.map(|(i, _)| Node::Device(i)) {
+            if device_kind(plan, node) != Some(DeviceKind::Converter) {
+                continue;
+            }
+            let Some(mut runs) = self.way(plan, node, usize::MAX, |n| n == Node::Bank, on_bank_side) else { continue };
+            runs.reverse();
+            let behind = runs.last().and_then(|i| self.links.get(*i)).map_or(&[][..], |l| &l.away);
+            let held_tight = |n: &Node| match n {
+                Node::Load(i) => plan.loads.get(*i).is_some_and(is_critical),
+                _ => false,
+            };
+            let kind = if behind.iter().any(held_tight) { PathKind::CriticalLoad } else { PathKind::OtherLoad };
+            if !runs.is_empty() {
+                ways.push(Way { kind, end: node, runs });
+            }
+        }
     }
 
     /// The controller an array names, or the one its runs lead to.
@@ -286,6 +316,14 @@ impl Circuit {
         (parallel >= 2.0 && group.len() as f64 == parallel).then_some(group)
     }
 
+    /// Whether the bank or a start battery reaches a node by runs.
+    #[must_use]
+    pub fn fed(&self, plan: &Plan, node: Node) -> bool {
+        let battery = |n: Node| n == Node::Bank || is_start(plan, n);
+        self.way(plan, node, usize::MAX, battery, |r| !matches!(r, Role::Dead | Role::Bond | Role::NegativeMain))
+            .is_some()
+    }
+
     /// The way that ends on a node.
     #[must_use]
     pub fn way_of(&self, kind: PathKind, end: Node) -> Option<&Way> {
@@ -314,6 +352,11 @@ pub fn node_of(plan: &Plan, id: &str) -> Option<Node> {
         "devices" => Node::Device(i),
         _ => Node::Load(i),
     })
+}
+
+/// Whether a load is judged against the tighter drop target.
+fn is_critical(load: &crate::plan::Load) -> bool {
+    load.critical == crate::plan::YesNo::Yes || load.life_safety == crate::plan::YesNo::Yes
 }
 
 fn kind(_: &Plan, device: &crate::plan::Device) -> Option<DeviceKind> {

@@ -5,7 +5,7 @@ use crate::plan::power::ChargerKind;
 use crate::plan::{Controller, DeviceKind, FieldPath, Figure, Missing, Run};
 
 use super::arrays;
-use super::circuit::{Node, PathKind, Role, device_kind, tracking};
+use super::circuit::{Node, PathKind, Role, Way, device_kind, tracking};
 use super::context::{Context, at, finite, need};
 use super::resistance::run_loop;
 use super::solve::Line;
@@ -263,6 +263,7 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
         Role::Bond => alone(both(Ok(0.0), "a bond carries nothing in service")),
         Role::Sense => alone(both(Ok(0.0), "a sense lead carries milliamps")),
         Role::Array => alone(array_side(c, &link.away)),
+        Role::StartLead => alone(both(alternator_a(c, &link.away), "rated output of the alternator")),
         Role::ChargerInput => {
             let input = link.away.iter().find_map(|n| match n {
                 Node::Charger(i) => t.inputs.get(*i).cloned(),
@@ -277,7 +278,7 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
                 .chain((0..t.inverters.len()).map(Node::Inverter))
                 .chain((0..t.loads.len()).filter(|i| is_dc(c, *i)).map(Node::Load))
                 .collect();
-            bank_side(c, t, &all, true)
+            bank_side(c, t, index, &all, true)
         }
         Role::Open | Role::BatteryLink if link.away.is_empty() || link.role == Role::BatteryLink => {
             let path = at("runs", &run.id, "design_override_a");
@@ -286,12 +287,52 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
             pair.drop_a = Err(drop);
             alone(pair)
         }
-        _ => stepped(bank_side(c, t, &link.away, link.role == Role::Shared), &step_down(c, index)),
+        _ => stepped(bank_side(c, t, index, &link.away, link.role == Role::Shared), &step_down(c, index)),
     }
 }
 
 fn is_dc(c: &Context<'_>, load: usize) -> bool {
     c.plan.loads.get(load).is_some_and(|l| l.supply == crate::plan::wiring::Supply::Dc && l.state.stays())
+}
+
+/// What the alternators on a lead are rated for.
+fn alternator_a(c: &Context<'_>, away: &[Node]) -> Figure<f64> {
+    let mut sum = 0.0;
+    for node in away {
+        let Node::Device(i) = node else { continue };
+        let Some(device) = c.plan.devices.get(*i) else { continue };
+        let path = || at("devices", &device.id, "ratings.amps_a");
+        let rated = device.ratings.amps_a.as_ref().ok_or_else(|| Missing(path()))?;
+        sum += rated.at(path)?.0;
+    }
+    Ok(sum)
+}
+
+/// What a converter gives of what it takes where its sheet is not entered.
+/// Source: common practice for step-down converters, 88 to 95 %.
+const CONVERTER_EFFICIENCY: f64 = 0.9;
+
+/// How much more a run carries of a load's current than the load draws: the loss of every converter between them.
+fn lost_behind(c: &Context<'_>, index: usize, load: usize) -> Figure<f64> {
+    let mut times = 1.0;
+    if !c.plan.devices.iter().any(|d| d.kind.known() == Some(&DeviceKind::Converter)) {
+        return Ok(times);
+    }
+    let to_load = |w: &&Way| w.end == Node::Load(load);
+    let Some(way) = c.circuit.ways.iter().find(to_load) else { return Ok(times) };
+    let ahead = way.runs.iter().position(|r| *r == index).map_or(&[][..], |i| way.runs.get(i..).unwrap_or_default());
+    for node in ahead.iter().filter_map(|r| c.circuit.links.get(*r)?.far()) {
+        let Node::Device(i) = node else { continue };
+        let Some(device) = c.plan.devices.get(i) else { continue };
+        if device.kind.known() == Some(&DeviceKind::Converter) {
+            let share = match &device.efficiency_pct {
+                Some(pct) => pct.at(|| at("devices", &device.id, "efficiency_pct"))?.0 / 100.0,
+                None => CONVERTER_EFFICIENCY,
+            };
+            times /= share.max(0.01);
+        }
+    }
+    Ok(times)
 }
 
 fn array_side(c: &Context<'_>, away: &[Node]) -> Pair {
@@ -310,7 +351,7 @@ fn array_side(c: &Context<'_>, away: &[Node]) -> Pair {
     }
 }
 
-fn bank_side(c: &Context<'_>, t: &Terminals, away: &[Node], shared: bool) -> RunCurrents {
+fn bank_side(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared: bool) -> RunCurrents {
     let zero = || Ok::<f64, Missing>(0.0);
     let (mut push, mut draw) = ((zero(), zero()), (zero(), zero()));
     let (mut push_how, mut draw_how) = (None, None);
@@ -339,7 +380,7 @@ fn bank_side(c: &Context<'_>, t: &Terminals, away: &[Node], shared: bool) -> Run
             how.get_or_insert((pair.how, pair.drop_how));
         }
     }
-    if let Some(pair) = simultaneous(c, t, &loads) {
+    if let Some(pair) = simultaneous(c, t, index, &loads) {
         add(&mut draw, &pair);
         draw_how.get_or_insert((pair.how, pair.drop_how));
     }
@@ -356,15 +397,18 @@ fn bank_side(c: &Context<'_>, t: &Terminals, away: &[Node], shared: bool) -> Run
 }
 
 /// Currents of the loads that can run together: the month with most. None where there are no loads.
-fn simultaneous(c: &Context<'_>, t: &Terminals, loads: &[usize]) -> Option<Pair> {
+fn simultaneous(c: &Context<'_>, t: &Terminals, index: usize, loads: &[usize]) -> Option<Pair> {
     if let [only] = loads {
-        return t.loads.get(*only).cloned();
+        let pair = t.loads.get(*only)?;
+        let more = lost_behind(c, index, *only);
+        let with = |amps: &Figure<f64>| Ok::<f64, Missing>(amps.clone()? * more.clone()?);
+        return Some(Pair { design_a: with(&pair.design_a), drop_a: with(&pair.drop_a), ..pair.clone() });
     }
     let most = |of: fn(&Pair) -> &Figure<f64>| -> Figure<f64> {
         let mut months = [0.0; 12];
         for i in loads {
             let (Some(load), Some(pair)) = (c.plan.loads.get(*i), t.loads.get(*i)) else { continue };
-            let amps = of(pair).clone()?;
+            let amps = of(pair).clone()? * lost_behind(c, index, *i)?;
             for (m, sum) in months.iter_mut().enumerate() {
                 if load.months.has(m) {
                     *sum += amps;

@@ -150,10 +150,10 @@ fn through_cable(
     let near = link.near_from;
     match link.role {
         Role::Array | Role::Dead | Role::Bond | Role::Open => None,
-        Role::ChargerInput if starts(link.near()) || !link.upstream.is_empty() => {
+        Role::ChargerInput | Role::StartLead if starts(link.near()) || !link.upstream.is_empty() => {
             Some(through(&start_battery(c), near, &link.upstream))
         }
-        Role::ChargerInput => None,
+        Role::ChargerInput | Role::StartLead => None,
         _ if link.upstream.is_empty() && link.near() != Some(Node::Bank) => None,
         _ => Some((|| {
             let bank = match batteries(c, source, index, unknown_is_none)? {

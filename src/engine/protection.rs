@@ -258,6 +258,11 @@ pub(super) fn wants_fuse(c: &Context<'_>, index: usize) -> bool {
     let Some(link) = c.circuit.links.get(index) else { return false };
     match link.role {
         Role::Array | Role::Bond | Role::NegativeMain | Role::Dead | Role::Open => false,
+        // The factory's own lead from the alternator is original equipment, as the starter cable is.
+        Role::StartLead => {
+            let mut stays = c.plan.runs.get(index).map(legs).into_iter().flatten().peekable();
+            stays.peek().is_none() || stays.any(|l| l.state != crate::plan::State::Existing)
+        }
         // Links between posts of one bank stay silent.
         Role::BatteryLink => link.from != link.to && !(link.from == Some(Node::Bank) && link.to == Some(Node::Bank)),
         _ => true,

@@ -125,9 +125,9 @@ fn target_pct(c: &Context<'_>, kind: PathKind) -> f64 {
         PathKind::Array => c.rules.drop_array,
         PathKind::ControllerBank => c.rules.drop_controller_bank,
         PathKind::Inverter => c.rules.drop_inverter,
-        PathKind::Charger => c.rules.drop_charger,
+        PathKind::Charger | PathKind::ChargerInput => c.rules.drop_charger,
         PathKind::CriticalLoad => c.rules.drop_critical,
-        PathKind::ChargerInput | PathKind::OtherLoad => c.rules.drop_other,
+        PathKind::OtherLoad => c.rules.drop_other,
     }
 }
 

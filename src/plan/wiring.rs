@@ -6,7 +6,7 @@ use crate::plan::known::Known;
 use crate::plan::lists::Months;
 use crate::plan::path::Id;
 use crate::plan::ratings::{Ratings, State};
-use crate::plan::sources::{ASKED, CHOICE, LABEL, NEC_310_15, NEC_552_10, PRACTICE, SURVEY};
+use crate::plan::sources::{ASKED, CHOICE, LABEL, NEC_310_15, NEC_552_10, PRACTICE, SHEET, SURVEY};
 use crate::standards::conductor::Gauge;
 use crate::standards::kinds::{FuseFamily, Laid, Metal, WireStandard, Zone};
 use crate::units::{Amps, Celsius, Hours, Kilograms, Metres, Number, Ohms, Volts, Watts};
@@ -42,6 +42,7 @@ record! {
         state: State = State::New => "state", Kind::Words(State::WORDS), "Bought new, existing, removed, or left in place dead.", &SURVEY;
         weight_kg: Option<Known<Kilograms>> => "weight", Kind::Number { quantity: Quantity::Mass, least: 0.0, most: 500.0 }, "Weight.", &LABEL;
         price: Option<Known<Number>> => "price", Kind::Number { quantity: Quantity::Money, least: 0.0, most: 1_000_000.0 }, "Selling price.", &CHOICE;
+        efficiency_pct: Option<Known<Number>> => "efficiency", Kind::Number { quantity: Quantity::Percent, least: 40.0, most: 100.0 }, "Of a converter, output over input power; its amps are those it gives. Left out: 90 %.", &SHEET;
         note: String => "note", Kind::Text, "Anything worth keeping.", &CHOICE;
     }
     parts { ratings: Ratings }

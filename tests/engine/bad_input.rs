@@ -61,7 +61,7 @@ fn a_ring_of_runs() {
     );
     let r = evaluate(&ring);
     for run in ["W6", "W9", "W10"] {
-        assert!(text(&r, "loop", &format!("runs.{run}")).contains("one of several ways"), "{}", texts(&r));
+        assert!(text(&r, "loop", &format!("runs.{run}")).contains(" closes a loop at "), "{}", texts(&r));
     }
     assert!(found(&evaluate(&second_bus()), "loop").is_empty());
     no_stop(&evaluate(&second_bus()));
@@ -82,7 +82,7 @@ fn a_ring_before_the_controller() {
     no_stop(&evaluate(&one));
     let two = evaluate(&insert(&one, "runs", &lead("W9")));
     for run in ["runs.W8", "runs.W9"] {
-        assert!(text(&two, "loop", run).contains("one of several ways"));
+        assert!(text(&two, "loop", run).contains(" closes a loop at "));
     }
     no_stop(&two);
 }

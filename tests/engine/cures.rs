@@ -108,3 +108,41 @@ fn ladder_has_every_gauge_and_marks_the_current_one() {
     let kg = rungs[5].weight_kg.clone().expect("kg");
     assert!((kg - 14.0 * 8.367 * 8.89 / 1000.0).abs() < 0.002, "{kg}");
 }
+
+proptest::proptest! {
+    #![proptest_config(proptest::test_runner::Config {
+        cases: 8, failure_persistence: None, ..proptest::test_runner::Config::default()
+    })]
+
+    /// A run gone, another too thin and longer, a fuse out, a load critical: whatever is offered cures and adds no stop.
+    #[test]
+    fn cures_hold_on_broken_circuits(
+        which in 0_usize..3,
+        gone in 0_usize..20,
+        thin in 0_usize..20,
+        bare in 0_usize..20,
+        steps in 0_usize..4,
+        longer in 1.0..3.0_f64,
+    ) {
+        let mut p = match which {
+            0 => plan(SOUND),
+            1 => super::lines::dc_dc("6 AWG"),
+            _ => super::lines::stepped("", "amps_a: 15.0", 4.0),
+        };
+        let count = p.runs.len();
+        if let Some(run) = p.runs.get_mut(thin % count) {
+            for _ in 0..steps {
+                run.gauge = run.gauge.known().and_then(|g| g.thinner()).map_or(run.gauge, coachwire::plan::Known::Is);
+            }
+            for leg in &mut run.legs {
+                let metres = leg.length_m.known().map_or(1.0, |m| m.0) * longer;
+                leg.length_m = coachwire::plan::Known::Is(coachwire::units::Metres(metres));
+            }
+        }
+        if let Some(run) = p.runs.get_mut(bare % count) {
+            run.protection.clear();
+        }
+        p.runs.remove(gone % count);
+        apply_all(&p);
+    }
+}

@@ -43,7 +43,8 @@ fn a_charger_that_would_run_needs_a_run() {
     };
     for (kind, field) in [("DC-DC", "drive_h_day"), ("shore", "shore_days_month")] {
         let idle = insert(&sound(), "chargers", &charger(kind));
-        assert!(found(&evaluate(&idle), "charger-without-run").is_empty(), "{kind}: it never runs");
+        let said = found(&evaluate(&idle), "charger-without-run").iter().map(|f| f.text()).collect::<Vec<_>>();
+        assert_eq!(said, ["CH1: no run leads from it to the bank; it charges nothing"], "{kind}: it never runs");
         let used = with(&idle, &[(&format!("stays.ST1.{field}"), n(2.0))]);
         let r = evaluate(&used);
         assert!(says(&r, "charger-without-run", "chargers.CH1"), "{kind}\n{}", texts(&r));

@@ -255,7 +255,7 @@ fn a_switch_carries_what_its_run_brings() {
 fn behind_a_converter_to_12_v_volts_and_amps_are_its_own() {
     use super::mistakes::{insert, with};
     use coachwire::plan::Value;
-    let drawn = insert(&plan(SOUND), "devices", r#"(id: "CV", kind: "12 V converter")"#);
+    let drawn = insert(&plan(SOUND), "devices", r#"(id: "CV", kind: "12 V converter", efficiency_pct: 100.0)"#);
     let load = r#"(id: "W20", from: "FP", to: "L1", gauge: "12 AWG", legs: [(id: "L1", length_m: 4.0)])"#;
     let feed = r#"(id: "W21", from: "BUS", to: "CV", gauge: "6 AWG", legs: [(id: "L1", length_m: 1.0)])"#;
     let drawn = insert(&insert(&drawn, "runs", load), "runs", feed);

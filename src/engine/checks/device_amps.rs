@@ -1,7 +1,7 @@
 //! Whether what stands in a run carries the run's current: switches, buses, shunts, fuse panels, breakers.
 
 use crate::engine::Work;
-use crate::engine::circuit::Role;
+use crate::engine::circuit::{Role, node_of};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::plan::wiring::DeviceKind;
@@ -19,10 +19,40 @@ static OVER: Check = Check {
     },
 };
 
+static CONVERTER: Check = Check {
+    id: "converter-over-limit",
+    safety: false,
+    say: |f| format!("{} gives {:.0} A; what runs behind it at once takes {:.1} A", f.name(0), f.n(1), f.n(0)),
+};
+
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     for device in w.context.plan.devices.iter().filter(|d| d.state.stays()) {
-        out.take(&OVER, || FieldPath::new(format!("devices.{}", device.id)), over(w, device));
+        let subject = || FieldPath::new(format!("devices.{}", device.id));
+        out.take(&OVER, subject, over(w, device));
+        out.take(&CONVERTER, subject, converter(w, device));
     }
+}
+
+/// What a converter's own output has to give at once, by the runs that leave it, against its rated amps.
+fn converter(w: &Work<'_>, device: &Device) -> Outcome {
+    let (DeviceKind::Converter, Some(amps)) =
+        (device.kind.known().copied().unwrap_or(DeviceKind::Splice), &device.ratings.amps_a)
+    else {
+        return Ok(None);
+    };
+    let rated_a = amps.at(|| FieldPath::new(format!("devices.{}.ratings.amps_a", device.id)))?.0;
+    let me = node_of(w.context.plan, device.id.as_str());
+    let mut takes_a = 0.0;
+    for (link, run) in w.context.circuit.links.iter().zip(&w.report.runs) {
+        let carries = !matches!(link.role, Role::Dead | Role::Sense | Role::Bond | Role::Open);
+        if carries && me.is_some() && link.near() == me {
+            takes_a += run.design_a.clone()?.0;
+        }
+    }
+    Ok((takes_a > rated_a * 1.001).then(|| {
+        let subject = FieldPath::new(format!("devices.{}", device.id));
+        Finding::new(&CONVERTER, Level::Caution, subject, &[takes_a, rated_a], &RATING).named([device.id.as_str()])
+    }))
 }
 
 /// The largest current that one run brings to a device or takes from it, by its positive or its negative, against its

@@ -43,7 +43,8 @@ static NO_RUN: Check = Check {
         let when = match f.name(1) {
             "driving" => format!("{:.1} h of driving a day", f.n(0)),
             "shore" => format!("{:.1} days of shore power a month", f.n(0)),
-            _ => "a generator's charger".into(),
+            "generator" => "a generator's charger".into(),
+            _ => return format!("{}: no run leads from it to the bank; it charges nothing", f.name(0)),
         };
         format!("{}: {when}, but no run leads from it to the bank; it charges nothing", f.name(0))
     },
@@ -180,7 +181,7 @@ fn without_run(w: &Work<'_>, index: usize) -> Option<Finding> {
     let plan = w.context.plan;
     let charger = plan.chargers.get(index)?;
     let most = |of: fn(&crate::plan::Stay) -> Option<f64>| plan.stays.iter().filter_map(of).fold(0.0, f64::max);
-    let (given, when) = match charger.kind.known()? {
+    let (given, when) = match charger.kind.known().unwrap_or(&ChargerKind::Generator) {
         ChargerKind::DcDc => (most(|s| Some(s.drive_h_day.as_ref()?.known()?.0)), "driving"),
         ChargerKind::Shore | ChargerKind::Converter => {
             (most(|s| Some(s.shore_days_month.as_ref()?.known()?.0)), "shore")
@@ -188,7 +189,8 @@ fn without_run(w: &Work<'_>, index: usize) -> Option<Finding> {
         ChargerKind::Generator => (1.0, "generator"),
     };
     let drawn = w.context.circuit.way_of(PathKind::Charger, Node::Charger(index)).is_some();
-    (given > 0.0 && !drawn).then(|| {
+    let when = if given > 0.0 && charger.kind.known().is_some() { when } else { "" };
+    (!drawn).then(|| {
         let subject = FieldPath::new(format!("chargers.{}", charger.id));
         Finding::new(&NO_RUN, Level::Caution, subject, &[given], &COMMON_PRACTICE).named([charger.id.as_str(), when])
     })

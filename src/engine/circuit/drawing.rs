@@ -1,6 +1,7 @@
 //! What the drawing says: the ends of every run, and what is wrong with them.
 
-use crate::plan::{FieldPath, Id, Known, Plan, Run};
+use crate::plan::field::Record;
+use crate::plan::{ENDS, FieldPath, Id, Known, Plan, Run};
 use crate::standards::source::COMMON_PRACTICE;
 
 use super::{Circuit, Link, Node, Role, node_of};
@@ -24,12 +25,18 @@ static TO_ITSELF: Check = Check {
 static DUPLICATE: Check = Check {
     id: "duplicate-name",
     safety: false,
-    say: |f| format!("{} names two things; references mean the first", f.name(0)),
+    say: |f| match f.name(1) {
+        "" => format!("{} names two things; references mean the first", f.name(0)),
+        list => format!("{} stands twice in {list}; references mean the first", f.name(0)),
+    },
 };
 static LOOPED: Check = Check {
     id: "loop",
     safety: false,
-    say: |f| format!("{} is one of several ways between the same ends; it is sized for the whole current", f.name(0)),
+    say: |f| {
+        let (run, at, others) = (f.name(0), f.name(1), f.name(2));
+        format!("{run} closes a loop at {at} with {others}; it is sized for the whole current of its ways")
+    },
 };
 
 /// A finding about a run.
@@ -75,10 +82,15 @@ impl Circuit {
 
     /// Runs that are one of several ways between the same ends.
     pub(super) fn loops(&self, plan: &Plan, findings: &mut Vec<Finding>) {
-        for (link, run) in self.links.iter().zip(&plan.runs) {
-            if link.looped {
-                findings.push(about_run(&LOOPED, Level::Note, run, ""));
-            }
+        for (i, (link, run)) in self.links.iter().zip(&plan.runs).enumerate() {
+            let Some(others) = link.looped.then(|| self.round(plan, i)).flatten() else { continue };
+            let name = |i: &usize| plan.runs.get(*i).map_or("?", |r| r.id.as_str());
+            let mut names: Vec<&str> = others.iter().map(name).collect();
+            let last = names.pop().unwrap_or_default();
+            let others = if names.is_empty() { last.to_string() } else { format!("{} and {last}", names.join(", ")) };
+            let at = run.from.known().map_or("?", Id::as_str);
+            let named = [run.id.as_str(), at, others.as_str()];
+            findings.push(about_run(&LOOPED, Level::Note, run, "").named(named));
         }
     }
 }
@@ -95,37 +107,49 @@ fn stays(plan: &Plan, node: Node) -> bool {
     }
 }
 
+/// Two items under one name: in the whole plan for what a run can end on, else within a list, nested ones too.
 pub(super) fn duplicates(plan: &Plan, findings: &mut Vec<Finding>) {
-    let mut ids: Vec<(&str, &str)> = Vec::with_capacity(32);
-    let sections: [(&str, &dyn crate::plan::field::List); 6] = [
-        ("arrays", &plan.arrays),
-        ("controllers", &plan.controllers),
-        ("inverters", &plan.inverters),
-        ("chargers", &plan.chargers),
-        ("devices", &plan.devices),
-        ("loads", &plan.loads),
-    ];
-    let runs: (&str, &dyn crate::plan::field::List) = ("runs", &plan.runs);
-    let mut twice = |section: &str, id: &str| {
+    let mut twice = |path: String, id: &str, list: &str| {
         findings.push(
-            Finding::new(&DUPLICATE, Level::Caution, FieldPath::new(format!("{section}.{id}")), &[], &COMMON_PRACTICE)
-                .named([id]),
+            Finding::new(&DUPLICATE, Level::Caution, FieldPath::new(path), &[], &COMMON_PRACTICE).named([id, list]),
         );
     };
-    for (section, list) in sections {
+    let mut ids: Vec<&str> = Vec::with_capacity(32);
+    for section in ENDS {
+        let Some(list) = plan.list(section) else { continue };
         for id in (0..list.len()).filter_map(|i| list.id_at(i)) {
-            if matches!(id.as_str(), "BK" | "BK+" | "BK-") || ids.iter().any(|(_, x)| *x == id.as_str()) {
-                twice(section, id.as_str());
+            if matches!(id.as_str(), "BK" | "BK+" | "BK-") || ids.contains(&id.as_str()) {
+                twice(format!("{section}.{id}"), id.as_str(), "");
             }
-            ids.push((section, id.as_str()));
+            ids.push(id.as_str());
         }
     }
-    let (section, list) = runs;
-    for i in 0..list.len() {
-        if let Some(id) = list.id_at(i)
-            && list.position(id.as_str()).is_some_and(|first| first < i)
-        {
-            twice(section, id.as_str());
+    within(plan, "", &mut twice);
+}
+
+/// Names that stand twice in one list of a record, or of what is in it.
+fn within(record: &dyn Record, path: &str, twice: &mut dyn FnMut(String, &str, &str)) {
+    let under = |next: &str| if path.is_empty() { next.to_string() } else { format!("{path}.{next}") };
+    for part in record.part_names() {
+        if let Some(inner) = record.part(part) {
+            within(inner, &under(part), twice);
+        }
+    }
+    for name in record.list_names() {
+        let Some(list) = record.list(name) else { continue };
+        // Rules and acceptances have no names that anything refers to.
+        if path.is_empty() && matches!(*name, "rules" | "accepted") {
+            continue;
+        }
+        for i in 0..list.len() {
+            let (Some(id), Some(item)) = (list.id_at(i), list.at(i)) else { continue };
+            let item_path = format!("{}.{id}", under(name));
+            let own = path.is_empty() && ENDS.contains(name);
+            if !own && list.position(id.as_str()).is_some_and(|first| first < i) {
+                let place = if path.is_empty() { String::new() } else { under(name) };
+                twice(item_path.clone(), id.as_str(), &place);
+            }
+            within(item, &item_path, twice);
         }
     }
 }

@@ -116,6 +116,27 @@ impl Circuit {
         goal: impl Fn(Node) -> bool,
         may: impl Fn(Role) -> bool,
     ) -> Option<Vec<usize>> {
+        self.search(start, skip, goal, may, |n| !is_terminal(plan, n))
+    }
+
+    /// The other runs of the loop that a run closes, from its `to` end round to its `from` end.
+    pub(super) fn round(&self, plan: &Plan, run: usize) -> Option<Vec<usize>> {
+        let link = self.links.get(run)?;
+        let (from, to) = (link.from?, link.to?);
+        let carries = |r: Role| !matches!(r, Role::Dead | Role::Bond | Role::NegativeMain);
+        // A loop may close over the bank's post or over an array.
+        let crosses = |n: Node| matches!(n, Node::Bank | Node::Array(_)) || !is_terminal(plan, n);
+        self.search(to, run, |n| n == from, carries, crosses)
+    }
+
+    fn search(
+        &self,
+        start: Node,
+        skip: usize,
+        goal: impl Fn(Node) -> bool,
+        may: impl Fn(Role) -> bool,
+        crosses: impl Fn(Node) -> bool,
+    ) -> Option<Vec<usize>> {
         if goal(start) {
             return Some(Vec::new());
         }
@@ -124,7 +145,7 @@ impl Circuit {
         let mut next = 0;
         while let Some(&node) = queue.get(next) {
             next += 1;
-            if node != start && is_terminal(plan, node) {
+            if node != start && !crosses(node) {
                 continue;
             }
             for &i in self.at(node) {

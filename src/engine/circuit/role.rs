@@ -21,7 +21,7 @@ pub(super) fn is_terminal(plan: &Plan, node: Node) -> bool {
 }
 
 pub(super) fn on_bank_side(role: Role) -> bool {
-    !matches!(role, Role::Array | Role::Dead | Role::Bond | Role::NegativeMain | Role::ChargerInput)
+    !matches!(role, Role::Array | Role::Dead | Role::Bond | Role::NegativeMain | Role::ChargerInput | Role::StartLead)
 }
 
 /// Of a run on the panels' side: whether the panels stand at its `from` end, which, and whether both its ends lead to
@@ -49,6 +49,20 @@ fn panel_side(from: Option<Node>, from_side: &[Node], to_side: &[Node]) -> Optio
     }
 }
 
+/// Of a run with the start battery on one side and the alternator alone on the other: whether the battery stands at its
+/// `from` end, and the alternator.
+fn start_lead(plan: &Plan, from_side: &[Node], to_side: &[Node]) -> Option<(bool, Vec<Node>)> {
+    let all =
+        |side: &[Node], kind: DeviceKind| !side.is_empty() && side.iter().all(|n| device_kind(plan, *n) == Some(kind));
+    let lead =
+        |battery: &[Node], other: &[Node]| all(battery, DeviceKind::StartBattery) && all(other, DeviceKind::Alternator);
+    match (lead(from_side, to_side), lead(to_side, from_side)) {
+        (true, _) => Some((true, to_side.to_vec())),
+        (_, true) => Some((false, from_side.to_vec())),
+        _ => None,
+    }
+}
+
 type Sides = (Vec<Node>, Vec<Node>);
 
 pub(super) fn classify(
@@ -69,6 +83,9 @@ pub(super) fn classify(
     let bank = |side: &[Node]| side.contains(&Node::Bank);
     if let Some((array_at_from, away, looped)) = panel_side(from, &from_side, &to_side) {
         return (Role::Array, !array_at_from, away, looped);
+    }
+    if let Some((near_from, away)) = start_lead(plan, &from_side, &to_side) {
+        return (Role::StartLead, near_from, away, false);
     }
     let starts = |side: &[Node]| side.iter().any(|n| is_start(plan, *n));
     let dc_dc = |side: &[Node]| {

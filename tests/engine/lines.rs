@@ -1,0 +1,135 @@
+//! The engine's own charge lead, the input line of a DC-DC charger, and converters.
+
+use super::mistakes::{insert, sound, with, word};
+use super::{evaluate, found, near, says, texts};
+use coachwire::engine::report::RunFigures;
+use coachwire::engine::{Level, Report};
+use coachwire::plan::{Plan, Value};
+
+fn n(x: f64) -> Value {
+    Value::Number(x)
+}
+
+fn run<'a>(r: &'a Report, id: &str) -> &'a RunFigures {
+    r.runs.iter().find(|f| f.id.as_str() == id).expect("a run")
+}
+
+/// The alternator of 120 A on the start battery by a lead of the factory's.
+fn factory(turned: bool) -> Plan {
+    let (from, to) = if turned { ("SB", "ALT") } else { ("ALT", "SB") };
+    let p = insert(&sound(), "devices", r#"(id: "SB", kind: "start battery", state: "existing")"#);
+    let p = insert(&p, "devices", r#"(id: "ALT", kind: "alternator", state: "existing", ratings: (amps_a: 120.0))"#);
+    let lead = format!(
+        r#"(id: "W10", from: "{from}", to: "{to}", gauge: "1/0 AWG", legs: [(id: "L1", zone: "cabinet", length_m: 1.5,
+            insulation_c: 125.0, state: "existing")])"#
+    );
+    insert(&p, "runs", &lead)
+}
+
+/// Original equipment: no fuse is asked of it, and its current is what the alternator is rated for.
+#[test]
+fn the_factory_charge_lead_is_left_alone() {
+    for turned in [false, true] {
+        let p = factory(turned);
+        let r = evaluate(&p);
+        assert!(!r.findings.iter().any(|f| f.subject.as_str() == "runs.W10"), "{}", texts(&r));
+        assert!(!r.not_checked.iter().any(|c| c.subject.as_str() == "runs.W10"), "{:?}", r.not_checked);
+        near("design", run(&r, "W10").design_a.clone().map(|a| a.0), 120.0, 1e-9);
+        // A new one runs to a battery, and is fused there.
+        let new = with(&p, &[("runs.W10.legs.L1.state", word("new"))]);
+        let r = evaluate(&new);
+        assert_eq!(found(&r, "source-end-unfused").len(), 1, "{}", texts(&r));
+        assert!(found(&r, "source-end-unfused")[0].text().ends_with("no fuse at SB"));
+        assert!(super::cures::apply_all(&new) >= 1);
+        let at = if turned { "from" } else { "to" };
+        let fuse = format!(r#"(id: "F1", at: "{at}", family: "UL 248-15 T", amps_a: 150.0, distance_m: 0.1)"#);
+        let fused = evaluate(&insert(&new, "runs.W10.protection", &fuse));
+        assert!(!fused.findings.iter().any(|f| f.subject.as_str() == "runs.W10"), "{}", texts(&fused));
+    }
+    let unrated = with(&factory(false), &[("devices.ALT.ratings.amps_a", Value::Unknown)]);
+    let waits = run(&evaluate(&unrated), "W10").design_a.clone().expect_err("not rated");
+    assert_eq!(waits.0.as_str(), "devices.ALT.ratings.amps_a");
+}
+
+pub(super) fn dc_dc(gauge: &str) -> Plan {
+    let p = insert(&sound(), "devices", r#"(id: "SB", kind: "start battery")"#);
+    let p = insert(
+        &p,
+        "chargers",
+        r#"(id: "DC", kind: "DC-DC", out_a: 20.0, efficiency_pct: 90.0, absorb_v: 14.2, input_cutout_v: 10.5)"#,
+    );
+    let out = r#"(id: "W12", from: "DC", to: "BK", gauge: "6 AWG", legs: [(id: "L1", length_m: 1.0, insulation_c: 105.0)],
+        protection: [(id: "F1", at: "to", family: "UL 248-15 T", amps_a: 40.0, distance_m: 0.1)])"#;
+    let line = format!(
+        r#"(id: "W10", from: "SB", to: "DC", gauge: "{gauge}", legs: [(id: "L1", length_m: 3.0, insulation_c: 105.0)],
+        protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 40.0, distance_m: 0.1)])"#
+    );
+    insert(&insert(&p, "runs", out), "runs", &line)
+}
+
+/// 20 A at 14.2 V and 90 % of 13.2 V: about 24 A. 6 m of 6 AWG (1.35 mohm/m stranded, NEC Chapter 9 Table 8 at 20 C)
+/// lose some 0.2 V, over 0.24 V with the fuse: of 2 % of 12 V; 1/0 AWG a quarter of it.
+/// Source: V^2 - V E + P R = 0.
+#[test]
+fn the_input_line_of_a_dc_dc_charger_is_judged_as_a_chargers() {
+    let thin = evaluate(&dc_dc("8 AWG"));
+    let said = found(&thin, "drop-over-target");
+    assert_eq!(said.iter().map(|f| f.subject.as_str()).collect::<Vec<_>>(), ["runs.W10"], "{}", texts(&thin));
+    assert_eq!((said[0].level, said[0].n(3)), (Level::Caution, 2.0));
+    let (v, amps) = (14.2 * 20.0 / 0.9, run(&thin, "W10").drop_at_a.clone().expect("known").0);
+    assert!(amps > v / 13.2 && amps < v / 11.0, "{amps}");
+    let thick = evaluate(&dc_dc("2 AWG"));
+    assert!(found(&thick, "drop-over-target").is_empty(), "{}", texts(&thick));
+    assert!(super::cures::apply_all(&dc_dc("8 AWG")) >= 1);
+}
+
+/// A 48 V bank with a panel of 12 V behind a converter.
+pub(super) fn stepped(efficiency: &str, amps: &str, feed_m: f64) -> Plan {
+    let cv = format!(r#"(id: "CV", kind: "12 V converter"{efficiency}, ratings: ({amps}))"#);
+    let p = insert(&sound(), "devices", &cv);
+    let feed = format!(
+        r#"(id: "W21", from: "BUS", to: "CV", gauge: "14 AWG", legs: [(id: "L1", length_m: {feed_m:.1}, insulation_c: 90.0)],
+        protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 15.0, distance_m: 0.1)])"#
+    );
+    let mut p = insert(&p, "runs", &feed);
+    p.runs[5].from = coachwire::plan::Known::Is("CV".parse().expect("id"));
+    with(&p, &[("bank.series", n(4.0)), ("loads.L1.watts_w", n(240.0))])
+}
+
+/// 240 W at 12 V are 20 A; at 48 V 5 A, and at 80 % 6.25 A. Left out, 90 % are taken.
+/// Source: P = V I on either side, the converter's share between them.
+#[test]
+fn a_converter_takes_what_it_loses_as_well() {
+    let amps =
+        |efficiency: &str, id: &str| run(&evaluate(&stepped(efficiency, "", 1.0)), id).design_a.clone().map(|a| a.0);
+    near("behind", amps(", efficiency_pct: 80.0", "W6"), 20.0, 1e-9);
+    near("100 %", amps(", efficiency_pct: 100.0", "W21"), 5.0, 1e-9);
+    near("80 %", amps(", efficiency_pct: 80.0", "W21"), 6.25, 1e-9);
+    near("left out", amps("", "W21"), 5.0 / 0.9, 1e-9);
+}
+
+#[test]
+fn a_converter_gives_no_more_than_its_amps() {
+    assert!(says(&evaluate(&stepped("", "amps_a: 15.0", 1.0)), "converter-over-limit", "devices.CV"));
+    for right in ["amps_a: 20.0", ""] {
+        assert!(found(&evaluate(&stepped("", right, 1.0)), "converter-over-limit").is_empty(), "{right}");
+    }
+}
+
+/// 14 AWG at 5.6 A: 10.3 mohm/m and two ways, 10 % of 48 V at some 42 m (NEC Chapter 9 Table 8).
+#[test]
+fn the_way_to_a_converter_has_the_target_of_loads() {
+    let far = evaluate(&stepped("", "", 55.0));
+    let said = found(&far, "drop-over-target");
+    assert!(
+        said.iter().any(|f| f.subject.as_str() == "runs.W21" && f.n(2) == 48.0 && f.n(3) == 10.0),
+        "{}",
+        texts(&far)
+    );
+    let near_by = evaluate(&stepped("", "", 3.0));
+    assert!(!says(&near_by, "drop-over-target", "runs.W21"), "{}", texts(&near_by));
+    assert_eq!(run(&near_by, "W21").target_pct, Some(10.0));
+    // A critical load behind it: the tighter one.
+    let critical = with(&stepped("", "", 3.0), &[("loads.L1.critical", word("yes"))]);
+    assert_eq!(run(&evaluate(&critical), "W21").target_pct, Some(3.0));
+}
