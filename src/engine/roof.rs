@@ -8,6 +8,7 @@ use crate::physics::shadow::Rect;
 use crate::plan::arrays::Lie;
 use crate::plan::roof::{Deck, Fastener, ObstacleKind, Skin};
 use crate::plan::{Array, Figure, Missing, Obstacle, Panel, PanelPlace, Plan, YesNo};
+use crate::standards::kinds::Mount;
 
 use super::context::{Context, at, missing};
 use super::harvest::{Lit, Stages};
@@ -187,9 +188,20 @@ pub(super) fn pull_n(plan: &Plan, rules: &Rules, panel: &Panel) -> Figure<(f64, 
     Ok((all_n * worst * prying, all_n))
 }
 
-/// Whether adhesive is all that holds the panels, on a skin that itself is only laid on.
+/// Whether adhesive is all that holds an array: glued flat, whatever holds the feet of others, or on feet held by it.
+pub(super) fn only_adhesive(plan: &Plan, array: &Array) -> Figure<bool> {
+    if array.mount == Mount::Glued {
+        return Ok(true);
+    }
+    Ok(*plan.roof.fastener.known().ok_or_else(|| missing("roof.fastener"))? == Fastener::Adhesive)
+}
+
+/// Whether adhesive is all that holds some panels, on a skin that itself is only laid on.
 pub(super) fn glued_to_membrane(plan: &Plan) -> Figure<bool> {
-    let glued = *plan.roof.fastener.known().ok_or_else(|| missing("roof.fastener"))? == Fastener::Adhesive;
+    let mut glued = false;
+    for array in plan.arrays.iter().filter(|a| a.state.stays() && a.strings.panels() > 0) {
+        glued |= only_adhesive(plan, array)?;
+    }
     Ok(glued && *plan.roof.skin.known().ok_or_else(|| missing("roof.skin"))? == Skin::Membrane)
 }
 

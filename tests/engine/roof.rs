@@ -175,3 +175,21 @@ fn a_roof_not_surveyed_is_not_checked() {
     let more = waits(&[("arrays.A1.strings", Value::Text("2S2P P1".into()))]);
     assert!(more.is_empty(), "{more:?}");
 }
+
+/// A sheet glued down hangs on its adhesive, whatever screws hold the feet of others; on feet it is held as they are.
+#[test]
+fn m17_glued_flat_on_a_membrane_hangs_on_the_membrane() {
+    let right = with(&sound(), &[("roof.skin", word("membrane"))]);
+    let wrong = with(&right, &[("arrays.A1.mount", word("glued"))]);
+    let r = caught("glued on a membrane", &wrong, &right, Level::Stop, "adhesive-on-membrane", "roof.fastener");
+    let stop = found(&r, "adhesive-on-membrane")[0];
+    let cures = coachwire::engine::Engine::default().cures(&wrong, &coachwire::stock::Stock::default(), stop);
+    assert_eq!(cures.iter().map(|s| s.name.as_str()).collect::<Vec<_>>(), ["on feet"]);
+    assert!(found(&r, "uplift-factor-low").is_empty(), "said once: {}", texts(&r));
+    // On a skin that is part of the roof its adhesive counts for nothing until it is tested, and screws are not its own.
+    let hard = with(&wrong, &[("roof.skin", word("fibreglass"))]);
+    let r = evaluate(&hard);
+    assert!(found(&r, "adhesive-on-membrane").is_empty());
+    assert_eq!(found(&r, "uplift-factor-low")[0].n(2), 0.0);
+    assert!(found(&r, "uplift-factor-low")[0].text().contains("adhesive in"));
+}

@@ -11,7 +11,7 @@ use crate::engine::roof::{self, Hold, Placed, Thing, place_path};
 use crate::physics::shadow::Rect;
 use crate::plan::arrays::Build;
 use crate::plan::lists::MONTH_NAMES;
-use crate::plan::roof::ObstacleKind;
+use crate::plan::roof::{Fastener, ObstacleKind};
 use crate::plan::{Array, Plan};
 use crate::standards::kinds::Mount;
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
@@ -120,7 +120,8 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     out.take(&GLUED, || "roof".into(), glued.map(|bad| bad.then(stop)));
     for array in &arrays {
         let path = || crate::engine::arrays::path_of(array);
-        if !is_glued {
+        // What the stop above is about needs no second word.
+        if !(is_glued && roof::only_adhesive(plan, array) == Ok(true)) {
             out.take(&UPLIFT, path, uplift(w, array));
         }
         if array.mount == Mount::Glued {
@@ -136,7 +137,9 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
 /// The panel of an array whose foot holds least over its pull.
 fn uplift(w: &Work<'_>, array: &Array) -> Outcome {
     let (plan, rules) = (w.context.plan, &w.context.rules);
-    let hold = roof::hold(plan, rules)?;
+    // The fastener is that of feet: a panel glued flat has none.
+    let glued = array.mount == Mount::Glued && plan.roof.tested_n.is_none();
+    let hold = if glued { Hold::NotCredited } else { roof::hold(plan, rules)? };
     let mut worst: Option<(f64, f64)> = None;
     for id in array.strings.0.iter().flatten() {
         let Some(panel) = plan.panels.iter().find(|p| p.id == *id) else { continue };
@@ -162,7 +165,7 @@ fn uplift(w: &Work<'_>, array: &Array) -> Outcome {
     );
     let names = [
         array.id.as_str(),
-        word(plan.roof.fastener.known().map(|f| f.word())),
+        if glued { Fastener::Adhesive.word() } else { word(plan.roof.fastener.known().map(|f| f.word())) },
         word(plan.roof.deck.known().map(|d| d.word())),
     ];
     Ok(Some(found.named(names).smaller_is_worse()))

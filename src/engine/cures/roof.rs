@@ -20,7 +20,7 @@ const NUMBERS: [f64; 3] = [10.0, 12.0, 14.0];
 /// The steps for a finding about the roof; none where it is about something else.
 pub(super) fn steps(plan: &Plan, finding: &Finding) -> Option<Vec<Step>> {
     Some(match finding.check.id {
-        "adhesive-on-membrane" => vec![screwed(plan).unwrap_or_else(toggles)],
+        "adhesive-on-membrane" => vec![unglued(plan)],
         "uplift-factor-low" => screwed(plan).into_iter().chain(Some(toggles())).collect(),
         "glued-runs-warm" => {
             let to = Value::Word(Mount::Feet.word());
@@ -41,6 +41,19 @@ pub(super) fn steps(plan: &Plan, finding: &Finding) -> Option<Vec<Step>> {
 
 fn set(field: &str, to: Value) -> Edit {
     Edit::Set { at: FieldPath::new(format!("roof.{field}")), to }
+}
+
+/// What the deck can take in place of adhesive; panels glued flat go on feet.
+fn unglued(plan: &Plan) -> Step {
+    let feet_hold = plan.roof.fastener.known().is_some_and(|f| *f != Fastener::Adhesive);
+    let on_feet = || Step { name: "on feet".into(), edits: Vec::new() };
+    let mut step = if feet_hold { on_feet() } else { screwed(plan).unwrap_or_else(toggles) };
+    let glued = plan.arrays.iter().filter(|a| a.state.stays() && a.mount == Mount::Glued);
+    step.edits.extend(glued.map(|a| Edit::Set {
+        at: FieldPath::new(format!("arrays.{}.mount", a.id)),
+        to: Value::Word(Mount::Feet.word()),
+    }));
+    step
 }
 
 /// The fewest and thinnest screws with which every panel is held as wanted, in a deck whose wood counts.
