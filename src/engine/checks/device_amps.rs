@@ -51,7 +51,8 @@ fn converter(w: &Work<'_>, device: &Device) -> Outcome {
     }
     Ok((takes_a > rated_a * 1.001).then(|| {
         let subject = FieldPath::new(format!("devices.{}", device.id));
-        Finding::new(&CONVERTER, Level::Caution, subject, &[takes_a, rated_a], &RATING).named([device.id.as_str()])
+        Finding::new(&CONVERTER, Level::Caution, subject, &[takes_a, rated_a], INSTRUCTIONS.of(w.context.rules.basis))
+            .named([device.id.as_str()])
     }))
 }
 
