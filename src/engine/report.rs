@@ -62,6 +62,8 @@ pub struct PlaceShade {
     /// 0 is January.
     pub month: usize,
     pub share: f64,
+    /// The share in which some other panel of its string stands in the sun.
+    pub alone: f64,
     /// What shades most of it.
     pub thing: Id,
 }

@@ -165,13 +165,24 @@ pub(super) fn hold(plan: &Plan, rules: &Rules) -> Figure<Hold> {
         Fastener::Toggles | Fastener::Bolts => Err(missing("roof.tested_n")),
         Fastener::Adhesive => Ok(Hold::NotCredited),
         Fastener::Screws | Fastener::ScrewsAndAdhesive => {
-            if gravity <= 0.0 || roof.deck_m.at(|| "roof.deck_m".into())?.0 < rules.deck_least_m {
+            let deck_m = roof.deck_m.at(|| "roof.deck_m".into())?.0;
+            let counts = gravity > 0.0 && deck_m >= rules.deck_least_m;
+            // Past the deck a thread holds in a rafter, where there are rafters.
+            let has_rafters = matches!(&roof.rafter_spacing_m, Some(known) if known.known().is_some());
+            if !counts && !has_rafters {
                 return Ok(Hold::NotCredited);
             }
             let screws = roof.screws_per_foot.at(|| "roof.screws_per_foot".into())?.0;
             let number = roof.screw_number.at(|| "roof.screw_number".into())?.0;
             let thread_m = roof.screw_grip_m.at(|| "roof.screw_grip_m".into())?.0;
-            Ok(Hold::Newtons(screws * withdrawal_n(gravity, screw_diameter_m(number), thread_m)))
+            let beyond_m = if has_rafters { (thread_m - deck_m).max(0.0) } else { 0.0 };
+            let (in_deck_m, gravity) =
+                if counts { (thread_m.min(deck_m), gravity) } else { (0.0, rules.plywood_gravity) };
+            let held_m = in_deck_m + beyond_m;
+            if held_m <= 0.0 {
+                return Ok(Hold::NotCredited);
+            }
+            Ok(Hold::Newtons(screws * withdrawal_n(gravity, screw_diameter_m(number), held_m)))
         }
     }
 }
@@ -261,9 +272,11 @@ fn shaded(
     panels: &[(Rect, f64)],
 ) -> Vec<PlaceShade> {
     let boxes: Vec<(Rect, f64)> = things.iter().map(|t| (t.rect, t.height_m)).collect();
+    let strings = string_numbers(places);
     let mut worst = vec![Shaded::default(); places.len()];
     for (sky, _) in lit.iter().filter_map(|here| here.offers.as_ref().ok()) {
-        let input = ShadowInput { sky: sky.clone(), things: boxes.clone(), panels: panels.to_vec() };
+        let input =
+            ShadowInput { sky: sky.clone(), things: boxes.clone(), panels: panels.to_vec(), strings: strings.clone() };
         for (slot, found) in worst.iter_mut().zip(stages.shadow.get(input, shadow).iter()) {
             if found.share > slot.share {
                 *slot = *found;
@@ -272,9 +285,26 @@ fn shaded(
     }
     let of = |(p, s): (&Placed<'_>, &Shaded)| {
         let thing = things.get(s.thing)?.obstacle.id.clone();
-        Some(PlaceShade { place: place_path(p.array, p.place), month: s.month, share: s.share, thing })
+        let place = place_path(p.array, p.place);
+        Some(PlaceShade { place, month: s.month, share: s.share, alone: s.alone, thing })
     };
     places.iter().zip(&worst).filter_map(of).collect()
+}
+
+/// The strings of all arrays, numbered as they come.
+fn string_numbers(places: &[Placed<'_>]) -> Vec<usize> {
+    let mut known: Vec<(String, Option<usize>)> = Vec::new();
+    let mut numbers = Vec::with_capacity(places.len());
+    for p in places {
+        let i = p.array.places.iter().position(|place| place.id == p.place.id);
+        let string = (p.array.id.to_string(), i.and_then(|i| string_of(p.array, i)));
+        let number = known.iter().position(|k| *k == string).unwrap_or(known.len());
+        if number == known.len() {
+            known.push(string);
+        }
+        numbers.push(number);
+    }
+    numbers
 }
 
 fn accessible(

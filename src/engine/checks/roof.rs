@@ -82,7 +82,7 @@ static SHADOW: Check = Check {
         let with = if f.name(3).is_empty() {
             String::new()
         } else {
-            format!("; it is in series with {}, which then give less too", f.name(3))
+            format!("; through {:.0} % of that sun {} in series with it stand lit and are held back", f.n(1), f.name(3))
         };
         format!(
             "{}: {} shades some of it for {:.0} % of the direct sun of {}, the coach facing anywhere{with}; harvest figures \
@@ -281,17 +281,20 @@ fn shadow(w: &Work<'_>, shade: &crate::engine::report::PlaceShade) -> Option<Fin
     let array = plan.arrays.iter().find(find)?;
     let here = array.places.iter().position(|p| place_path(array, p) == shade.place)?;
     let string = roof::string_of(array, here);
-    let share_of = |i: usize| {
-        let path = place_path(array, array.places.get(i)?);
-        w.report.roof.shade.iter().find(|s| s.place == path).map(|s| s.share)
-    };
-    let lit = (0..array.places.len()).filter(|i| *i != here && roof::string_of(array, *i) == string);
-    let lit = lit.filter(|i| share_of(*i).is_some_and(|s| s < 0.5 * shade.share));
-    let names: Vec<&str> = lit.filter_map(|i| array.places.get(i)).map(|p| p.id.as_str()).collect();
+    let others = (0..array.places.len()).filter(|i| *i != here && roof::string_of(array, *i) == string);
+    let drags = shade.alone > least;
+    let names: Vec<&str> =
+        others.filter_map(|i| array.places.get(i)).map(|p| p.id.as_str()).filter(|_| drags).collect();
     let level = if names.is_empty() { Level::Note } else { Level::Caution };
     let place = array.places.get(here)?;
     let label = format!("{} {}", array.id, place.id);
     let month = MONTH_NAMES.get(shade.month).copied().unwrap_or("");
-    let found = Finding::new(&SHADOW, level, shade.place.clone(), &[shade.share * 100.0], &COMMON_PRACTICE);
+    let found = Finding::new(
+        &SHADOW,
+        level,
+        shade.place.clone(),
+        &[shade.share * 100.0, shade.alone * 100.0],
+        &COMMON_PRACTICE,
+    );
     Some(found.named([label.as_str(), shade.thing.as_str(), month, &names.join(", ")]))
 }
