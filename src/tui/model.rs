@@ -16,7 +16,7 @@ use crate::tui::keymap::Context;
 use crate::tui::late::Late;
 use crate::tui::line_edit::LineEdit;
 use crate::tui::message::{OpenWhat, Opened};
-use crate::tui::offer;
+use crate::tui::offer::{self, LinesView};
 use crate::tui::seasons::SeasonsView;
 use crate::tui::shop::Shop;
 use crate::tui::theme::{Palette, Theme};
@@ -102,12 +102,7 @@ pub enum Overlay {
     Messages {
         scroll: usize,
     },
-    /// Lines to read before a question is answered.
-    Lines {
-        lines: Vec<String>,
-        scroll: usize,
-        asked: Box<Confirm>,
-    },
+    Lines(LinesView),
     Pick(Pick),
     Prompt(Prompt),
     Confirm(Confirm),
@@ -568,7 +563,7 @@ impl Model {
                 Some(
                     Overlay::Help { .. }
                         | Overlay::Messages { .. }
-                        | Overlay::Lines { .. }
+                        | Overlay::Lines(_)
                         | Overlay::Working(_)
                         | Overlay::Isolation(_)
                 )

@@ -4,6 +4,14 @@ use crate::document::difference;
 use crate::plan::Plan;
 use crate::tui::model::{Answer, Confirm, Model, Then};
 
+/// Lines to read before a question is answered.
+#[derive(Clone, Debug)]
+pub struct LinesView {
+    pub lines: Vec<String>,
+    pub scroll: usize,
+    pub asked: Box<Confirm>,
+}
+
 /// Differences that the question names.
 const SHOWN: usize = 4;
 

@@ -7,6 +7,7 @@ use crate::tui::layout;
 use crate::tui::line_edit::LineEdit;
 use crate::tui::message::Effect;
 use crate::tui::model::{Answer, Model, Overlay, Pick, PickWhat, Prompt, PromptWhat, Then};
+use crate::tui::offer::LinesView;
 use crate::units::METRES_PER_FOOT;
 
 use super::pick::{self, Choice, Chosen};
@@ -21,7 +22,7 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         }
         model.overlay = match model.overlay.take() {
             Some(Overlay::Help { over: Some(year), .. }) => Some(Overlay::Seasons(year)),
-            Some(Overlay::Lines { asked, .. }) => Some(Overlay::Confirm(*asked)),
+            Some(Overlay::Lines(view)) => Some(Overlay::Confirm(*view.asked)),
             _ => None,
         };
         return None;
@@ -50,7 +51,7 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
             match chosen.and_then(|i| confirm.answers.get(i)) {
                 Some(Answer { then: Then::Read(lines), .. }) => {
                     let (lines, asked) = (lines.clone(), Box::new(confirm));
-                    model.overlay = Some(Overlay::Lines { lines, scroll: 0, asked });
+                    model.overlay = Some(Overlay::Lines(LinesView { lines, scroll: 0, asked }));
                     None
                 }
                 Some(answer) => file::then(model, answer.then.clone()),
@@ -197,7 +198,7 @@ fn act_list(model: &mut Model, mut overlay: Overlay, action: Action) -> Option<E
         Overlay::Messages { scroll } => {
             *scroll = scrolled(action, (*scroll).min(model.messages.len()), model.messages.len(), page);
         }
-        Overlay::Lines { lines, scroll, .. } => *scroll = scrolled(action, *scroll, lines.len(), page),
+        Overlay::Lines(view) => view.scroll = scrolled(action, view.scroll, view.lines.len(), page),
         Overlay::History { cursor } => {
             if action == Action::Enter {
                 travel(model, *cursor);
