@@ -251,7 +251,7 @@ fn table(report: &Report, view: &SeasonsView, lines: &mut Lines) {
         "Wh a day; harv: harvest at the posts, a tenth of the days bring less than the first of dull-bright and a tenth more \
          than the second; other: what alternator and shore bring to the posts; bank: into it; unused: on offer and not taken; short: load not \
          served; nosun: days without sun that the bank lasts; gen: hours a day of generator (or d: of driving) that would \
-         make up the shortfall, a full charge's taper not counted. > the month looked at, * others of this stay. A typical year: the next may be duller.",
+         make up the shortfall, taper and cold not counted. > the month looked at, * others of this stay. A typical year: the next may be duller.",
     );
 }
 
