@@ -5,7 +5,7 @@ use serde_json::{Map, Value, json};
 use crate::engine::report::{ArrayFigures, LoadFigures, MonthFigures, PlaceShade, RunFigures};
 use crate::engine::{Finding, Report};
 use crate::plan::wiring::FuseAt;
-use crate::plan::{Array, Figure, Id, Known, Plan, Run};
+use crate::plan::{Figure, Id, Known, Plan, Run};
 use crate::units::{AmpHours, Amps, Celsius, Kilograms, Metres, Number as Plain, Ohms, Volts, WattHours, Watts};
 
 /// A figure that JSON can say.
@@ -70,7 +70,7 @@ pub fn json(plan: &Plan, report: &Report) -> Value {
             })),
         },
         "roof": {
-            "panels": plan.arrays.iter().flat_map(|a| places(a, &report.roof.shade)).collect::<Vec<_>>(),
+            "panels": (0..plan.arrays.len()).flat_map(|a| places(plan, a, &report.roof.shade)).collect::<Vec<_>>(),
             "holes": report.roof.holes.said(),
             "uplift_factor": report.roof.uplift_factor.said(),
         },
@@ -223,20 +223,23 @@ fn month(plan: &Plan, index: usize, figures: &MonthFigures) -> Value {
 }
 
 /// Where the panels of an array lie; named by array and place.
-fn places<'a>(array: &'a Array, shade: &'a [PlaceShade]) -> impl Iterator<Item = Value> + 'a {
-    array.places.iter().map(|p| {
-        let path = format!("arrays.{}.places.{}", array.id, p.id);
-        let shade = shade.iter().find(|s| s.place.as_str() == path);
-        json!({
-            "id": format!("{}.{}", array.id, p.id),
-            "x_m": p.x_m.said(),
-            "y_m": p.y_m.said(),
-            "shade_wh_day": null,
-            "shaded_pct": shade.map(|s| s.share * 100.0),
-            "shaded_most_in": shade.map(|s| s.month + 1),
-            "shaded_by": shade.map(|s| s.thing.as_str()),
-        })
-    })
+fn places<'a>(plan: &'a Plan, number: usize, shade: &'a [PlaceShade]) -> impl Iterator<Item = Value> + 'a {
+    let array = plan.arrays.get(number);
+    array.into_iter().flat_map(|array| array.places.iter().map(move |p| (array, p))).enumerate().map(
+        move |(i, (array, p))| {
+            let shade = shade.iter().find(|s| (s.array, s.place) == (number, i));
+            let thing = shade.and_then(|s| plan.roof.obstacles.get(s.thing));
+            json!({
+                "id": format!("{}.{}", array.id, p.id),
+                "x_m": p.x_m.said(),
+                "y_m": p.y_m.said(),
+                "shade_wh_day": null,
+                "shaded_pct": shade.map(|s| s.share * 100.0),
+                "shaded_most_in": shade.map(|s| s.month + 1),
+                "shaded_by": thing.map(|t| t.id.as_str()),
+            })
+        },
+    )
 }
 
 fn finding(finding: &Finding) -> Value {

@@ -57,21 +57,25 @@ impl Default for RoofFigures {
 /// For how much of the worst month's direct sun things on the roof shade a panel.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PlaceShade {
-    /// `arrays.A1.places.PP1`.
-    pub place: FieldPath,
+    /// The array and its place, by their places in the plan.
+    pub array: usize,
+    pub place: usize,
     /// 0 is January.
     pub month: usize,
     pub share: f64,
-    /// What shades most of it.
-    pub thing: Id,
+    /// The share in which some other panel of its string stands in the sun.
+    pub alone: f64,
+    /// What shades most of it, by its place in the plan.
+    pub thing: usize,
 }
 
 /// How something that is serviced can be come to.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PlaceAccess {
-    pub thing: Id,
-    /// The panel nearest to it: `A1 PP2`.
-    pub panel: String,
+    /// By its place in the plan.
+    pub thing: usize,
+    /// The panel nearest to it: array and place, by their places in the plan.
+    pub nearest: (usize, usize),
     /// How far that lies from it, m; negative where it lies over it.
     pub gap_m: f64,
     /// Whether a way leads to one of its long sides.

@@ -19,6 +19,8 @@ use shadow::{Shaded, ShadowInput, shadow};
 
 /// A panel on the roof.
 pub(super) struct Placed<'a> {
+    /// Of its array and its place, in the plan.
+    pub(super) at: (usize, usize),
     pub(super) array: &'a Array,
     pub(super) place: &'a PanelPlace,
     pub(super) panel: &'a Panel,
@@ -27,6 +29,8 @@ pub(super) struct Placed<'a> {
 
 /// Something that stands on the roof.
 pub(super) struct Thing<'a> {
+    /// Its place in the plan.
+    pub(super) at: usize,
     pub(super) obstacle: &'a Obstacle,
     pub(super) kind: ObstacleKind,
     pub(super) rect: Rect,
@@ -52,7 +56,8 @@ fn place_field(array: &Array, place: &PanelPlace, field: &str) -> Missing {
 }
 
 /// Every panel that lies on the roof; the field that a place waits for.
-pub(super) fn placed<'a>(plan: &'a Plan, array: &'a Array) -> Figure<Vec<Placed<'a>>> {
+pub(super) fn placed(plan: &Plan, number: usize) -> Figure<Vec<Placed<'_>>> {
+    let Some(array) = plan.arrays.get(number) else { return Ok(Vec::new()) };
     if array.places.len() < array.strings.panels() {
         return Err(missing(at("arrays", &array.id, "places")));
     }
@@ -69,7 +74,7 @@ pub(super) fn placed<'a>(plan: &'a Plan, array: &'a Array) -> Figure<Vec<Placed<
         };
         let x_m = place.x_m.known().ok_or_else(|| place_field(array, place, "x_m"))?.0;
         let y_m = place.y_m.known().ok_or_else(|| place_field(array, place, "y_m"))?.0;
-        all.push(Placed { array, place, panel, rect: Rect { x_m, y_m, l_m, w_m } });
+        all.push(Placed { at: (number, i), array, place, panel, rect: Rect { x_m, y_m, l_m, w_m } });
     }
     Ok(all)
 }
@@ -111,7 +116,7 @@ pub(super) fn string_of(array: &Array, i: usize) -> Option<usize> {
 /// What stands on the roof.
 pub(super) fn things(plan: &Plan) -> Figure<Vec<Thing<'_>>> {
     let mut all = Vec::with_capacity(plan.roof.obstacles.len());
-    for o in &plan.roof.obstacles {
+    for (at, o) in plan.roof.obstacles.iter().enumerate() {
         let path = |field: &str| crate::plan::FieldPath::new(format!("roof.obstacles.{}.{field}", o.id));
         macro_rules! metres {
             ($($field:ident),*) => { ($(o.$field.at(|| path(stringify!($field)))?.0),*) };
@@ -122,7 +127,7 @@ pub(super) fn things(plan: &Plan) -> Figure<Vec<Thing<'_>>> {
             None => 0.0,
         };
         let kind = *o.kind.known().ok_or_else(|| Missing(path("kind")))?;
-        all.push(Thing { obstacle: o, kind, rect: Rect { x_m, y_m, l_m, w_m }, height_m, swing_m });
+        all.push(Thing { at, obstacle: o, kind, rect: Rect { x_m, y_m, l_m, w_m }, height_m, swing_m });
     }
     Ok(all)
 }
@@ -165,13 +170,24 @@ pub(super) fn hold(plan: &Plan, rules: &Rules) -> Figure<Hold> {
         Fastener::Toggles | Fastener::Bolts => Err(missing("roof.tested_n")),
         Fastener::Adhesive => Ok(Hold::NotCredited),
         Fastener::Screws | Fastener::ScrewsAndAdhesive => {
-            if gravity <= 0.0 || roof.deck_m.at(|| "roof.deck_m".into())?.0 < rules.deck_least_m {
+            let deck_m = roof.deck_m.at(|| "roof.deck_m".into())?.0;
+            let counts = gravity > 0.0 && deck_m >= rules.deck_least_m;
+            // Past the deck a thread holds in a rafter, where there are rafters.
+            let has_rafters = matches!(&roof.rafter_spacing_m, Some(known) if known.known().is_some());
+            if !counts && !has_rafters {
                 return Ok(Hold::NotCredited);
             }
             let screws = roof.screws_per_foot.at(|| "roof.screws_per_foot".into())?.0;
             let number = roof.screw_number.at(|| "roof.screw_number".into())?.0;
             let thread_m = roof.screw_grip_m.at(|| "roof.screw_grip_m".into())?.0;
-            Ok(Hold::Newtons(screws * withdrawal_n(gravity, screw_diameter_m(number), thread_m)))
+            let beyond_m = if has_rafters { (thread_m - deck_m).max(0.0) } else { 0.0 };
+            let (in_deck_m, gravity) =
+                if counts { (thread_m.min(deck_m), gravity) } else { (0.0, rules.plywood_gravity) };
+            let held_m = in_deck_m + beyond_m;
+            if held_m <= 0.0 {
+                return Ok(Hold::NotCredited);
+            }
+            Ok(Hold::Newtons(screws * withdrawal_n(gravity, screw_diameter_m(number), held_m)))
         }
     }
 }
@@ -236,9 +252,11 @@ pub(super) fn on_roof(stages: &mut Stages, context: &Context<'_>, lit: &[Lit], r
     let (plan, rules) = (context.plan, &context.rules);
     let Ok(things) = things(plan) else { return };
     let mut places = Vec::new();
-    for array in plan.arrays.iter().filter(|a| a.state.stays()) {
-        let Ok(placed) = placed(plan, array) else { return };
-        places.extend(placed);
+    for number in 0..plan.arrays.len() {
+        if plan.arrays.get(number).is_some_and(|a| a.state.stays()) {
+            let Ok(placed) = placed(plan, number) else { return };
+            places.extend(placed);
+        }
     }
     if things.is_empty() || places.is_empty() {
         return;
@@ -261,9 +279,11 @@ fn shaded(
     panels: &[(Rect, f64)],
 ) -> Vec<PlaceShade> {
     let boxes: Vec<(Rect, f64)> = things.iter().map(|t| (t.rect, t.height_m)).collect();
+    let strings = string_numbers(places);
     let mut worst = vec![Shaded::default(); places.len()];
     for (sky, _) in lit.iter().filter_map(|here| here.offers.as_ref().ok()) {
-        let input = ShadowInput { sky: sky.clone(), things: boxes.clone(), panels: panels.to_vec() };
+        let input =
+            ShadowInput { sky: sky.clone(), things: boxes.clone(), panels: panels.to_vec(), strings: strings.clone() };
         for (slot, found) in worst.iter_mut().zip(stages.shadow.get(input, shadow).iter()) {
             if found.share > slot.share {
                 *slot = *found;
@@ -271,10 +291,25 @@ fn shaded(
         }
     }
     let of = |(p, s): (&Placed<'_>, &Shaded)| {
-        let thing = things.get(s.thing)?.obstacle.id.clone();
-        Some(PlaceShade { place: place_path(p.array, p.place), month: s.month, share: s.share, thing })
+        let (thing, (array, place)) = (things.get(s.thing)?.at, p.at);
+        Some(PlaceShade { array, place, month: s.month, share: s.share, alone: s.alone, thing })
     };
     places.iter().zip(&worst).filter_map(of).collect()
+}
+
+/// The strings of all arrays, numbered as they come.
+fn string_numbers(places: &[Placed<'_>]) -> Vec<usize> {
+    let mut known: Vec<(usize, Option<usize>)> = Vec::new();
+    let mut numbers = Vec::with_capacity(places.len());
+    for p in places {
+        let string = (p.at.0, string_of(p.array, p.at.1));
+        let number = known.iter().position(|k| *k == string).unwrap_or(known.len());
+        if number == known.len() {
+            known.push(string);
+        }
+        numbers.push(number);
+    }
+    numbers
 }
 
 fn accessible(
@@ -293,8 +328,8 @@ fn accessible(
     };
     let of = |(thing, access): (&&Thing<'_>, &Access)| {
         let (nearest, gap_m) = access.nearest?;
-        let panel = places.get(nearest)?.label();
-        Some(PlaceAccess { thing: thing.obstacle.id.clone(), panel, gap_m, has_way: access.has_way })
+        let nearest = places.get(nearest)?.at;
+        Some(PlaceAccess { thing: thing.at, nearest, gap_m, has_way: access.has_way })
     };
     serviced.iter().zip(stages.access.get(input, access).iter()).filter_map(of).collect()
 }

@@ -14,8 +14,8 @@ pub struct Rect {
 }
 
 impl Rect {
-    /// How deep two of them lie in each other: the shorter way to part them, m; negative where they are apart, by the
-    /// wider of the gaps along the axes. Source: separating axes.
+    /// The lesser of the lengths that two of them share along the axes, m; negative where they are apart, by the wider of
+    /// the gaps. Source: separating axes.
     #[must_use]
     pub fn depth_m(&self, other: &Self) -> f64 {
         let along = |a: f64, a_len: f64, b: f64, b_len: f64| (a + a_len).min(b + b_len) - a.max(b);

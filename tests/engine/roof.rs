@@ -27,11 +27,19 @@ fn m15_a_panel_in_shadow_in_series() {
     let r = caught("shadow", &unit(3.36), &unit(5.2), Level::Caution, "panel-in-shadow", "arrays.A1.places.PP2");
     let f = found(&r, "panel-in-shadow");
     assert!(f.iter().all(|other| other.n(0) <= f[0].n(0)), "{}", texts(&r));
-    assert!(f[0].text().contains("in series with PP1") && f[0].n(0) > 15.0, "{}", f[0].text());
+    assert!(f[0].text().contains("PP1 in series with it") && f[0].n(0) > 15.0, "{}", f[0].text());
     // One alone has nobody to drag down: a note.
     let alone = with(&unit(3.36), &[("arrays.A1.strings", Value::Text("1S4P P1".into()))]);
     let r = evaluate(&alone);
     assert_eq!(found(&r, "panel-in-shadow")[0].level, Level::Note, "{}", texts(&r));
+    // One on either side of it: each is shaded for as long, but not at the same time.
+    let between = with(&unit(1.70), &[("arrays.A1.places.PP2.x_m", n(2.42)), ("arrays.A1.places.PP1.x_m", n(0.2))]);
+    let r = evaluate(&between);
+    let f = found(&r, "panel-in-shadow");
+    let levels: Vec<_> = f.iter().map(|f| (f.subject.as_str(), f.level)).take(2).collect();
+    let both = [("arrays.A1.places.PP1", Level::Caution), ("arrays.A1.places.PP2", Level::Caution)];
+    assert_eq!(levels, both, "{}", texts(&r));
+    assert!(f.iter().all(|f| f.n(1) <= f.n(0)), "{}", texts(&r));
     // A low thing throws none onto a panel that stands above it.
     let low = beside(r#"(kind: "other", x_m: 3.36, y_m: 0.2, l_m: 0.7, w_m: 0.68, h_m: 0.08, serviced: "no")"#);
     assert!(found(&evaluate(&low), "panel-in-shadow").is_empty());
@@ -81,6 +89,15 @@ fn m17_feet_and_screws() {
     }
     let thin = evaluate(&with(&sound(), &[("roof.deck_m", n(0.005))]));
     assert!(says(&thin, "uplift-factor-low", "arrays.A1"), "{}", texts(&thin));
+    // Thread past the deck holds in rafters, where there are some: 12.7 mm of 17.7 mm through luan, by the same formula.
+    let long = [("roof.deck", word("luan")), ("roof.deck_m", n(0.005)), ("roof.screw_grip_m", n(0.0177))];
+    let through = with(&sound(), &long);
+    assert_eq!(evaluate(&through).roof.uplift_factor, Ok(0.0));
+    let rafters = with(&through, &[("roof.rafter_spacing_m", n(0.4))]);
+    near("in rafters", evaluate(&rafters).roof.uplift_factor, 542.0 * 0.0127 / 0.0095 / 249.3, 0.002);
+    // And past a plywood deck with none it holds nothing.
+    let past = with(&sound(), &[("roof.screw_grip_m", n(0.03))]);
+    near("past the deck", evaluate(&past).roof.uplift_factor, 542.0 / 249.3, 0.002);
     // Toggles hold what a test says: until then the check waits.
     let toggles = evaluate(&with(&sound(), &[("roof.fastener", word("toggles"))]));
     assert!(toggles.not_checked.iter().any(|c| c.check == "uplift-factor-low"), "{:?}", toggles.not_checked);

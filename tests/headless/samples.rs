@@ -154,10 +154,13 @@ fn every_sample_has_the_stops_expected_of_it_and_no_other() {
             // Winter in the desert asks more than eight panels bring, and the breathing machine goes without too. 3000 W
             // from 12 V: the lugs alone take half of the target. The brakes hang on the lithium bank.
             "larkspur" => {
-                // A panel lies an inch behind a vent's hood.
+                // Panels lie an inch beside vents' hoods and beside the front air conditioner.
                 let want = [
                     ("bank", "medical-not-served"),
+                    ("arrays.A1.places.PP1", "panel-in-shadow"),
+                    ("arrays.A1.places.PP2", "panel-in-shadow"),
                     ("arrays.A1.places.PP4", "panel-in-shadow"),
+                    ("arrays.A2.places.PP8", "panel-in-shadow"),
                     ("loads.L13", "breakaway-on-cut-off"),
                     ("runs.W3", "drop-over-target"),
                 ];

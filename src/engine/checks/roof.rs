@@ -82,7 +82,7 @@ static SHADOW: Check = Check {
         let with = if f.name(3).is_empty() {
             String::new()
         } else {
-            format!("; it is in series with {}, which then give less too", f.name(3))
+            format!("; through {:.0} % of that sun {} in series with it stand lit and are held back", f.n(1), f.name(3))
         };
         format!(
             "{}: {} shades some of it for {:.0} % of the direct sun of {}, the coach facing anywhere{with}; harvest figures \
@@ -110,7 +110,8 @@ static WARM: Check = Check {
 
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
-    let arrays: Vec<&Array> = plan.arrays.iter().filter(|a| a.state.stays() && a.strings.panels() > 0).collect();
+    let all = plan.arrays.iter().enumerate();
+    let arrays: Vec<(usize, &Array)> = all.filter(|(_, a)| a.state.stays() && a.strings.panels() > 0).collect();
     if arrays.is_empty() {
         return;
     }
@@ -118,7 +119,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let is_glued = glued == Ok(true);
     let stop = || Finding::new(&GLUED, Level::Stop, "roof.fastener".into(), &[0.0], &MEMBRANE);
     out.take(&GLUED, || "roof".into(), glued.map(|bad| bad.then(stop)));
-    for array in &arrays {
+    for (_, array) in &arrays {
         let path = || crate::engine::arrays::path_of(array);
         // What the stop above is about needs no second word.
         if !(is_glued && roof::only_adhesive(plan, array) == Ok(true)) {
@@ -130,7 +131,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     }
     places(w, &arrays, out);
     for shade in &w.report.roof.shade {
-        out.take(&SHADOW, || shade.place.clone(), Ok(shadow(w, shade)));
+        out.take(&SHADOW, || "roof".into(), Ok(shadow(w, shade)));
     }
 }
 
@@ -191,11 +192,11 @@ fn warm(w: &Work<'_>, array: &Array) -> Outcome {
 }
 
 /// What each panel lies over.
-fn places(w: &Work<'_>, arrays: &[&Array], out: &mut Gathered) {
+fn places(w: &Work<'_>, arrays: &[(usize, &Array)], out: &mut Gathered) {
     let plan = w.context.plan;
     let mut all: Vec<Placed<'_>> = Vec::new();
-    for array in arrays {
-        match roof::placed(plan, array) {
+    for (number, array) in arrays {
+        match roof::placed(plan, *number) {
             Ok(placed) => all.extend(placed),
             Err(missing) => out.take(&OVER, || crate::engine::arrays::path_of(array), Err(missing)),
         }
@@ -209,18 +210,23 @@ fn places(w: &Work<'_>, arrays: &[&Array], out: &mut Gathered) {
     };
     for (i, p) in all.iter().enumerate() {
         let path = || place_path(p.array, p.place);
-        let others = all.iter().take(i).map(|other| Ok(onto(p, &other.rect, &other.label())));
-        for check in [&OVER, &ON] {
-            // The worst of each, so that a place has one finding of a kind.
-            let found = things.iter().map(|thing| over(plan, p, thing)).chain(others.clone());
-            let of_kind = found.filter_map(|outcome| match outcome {
-                Ok(Some(f)) if f.check == check => Some(f),
-                _ => None,
-            });
-            out.take(check, path, Ok(of_kind.max_by(|a, b| a.n(0).total_cmp(&b.n(0)))));
+        // The worst of each, so that a place has one finding of a kind.
+        let (mut worst_over, mut worst_on): (Option<Finding>, Option<Finding>) = (None, None);
+        let mut keep = |f: Finding| {
+            let slot = if f.check == &OVER { &mut worst_over } else { &mut worst_on };
+            if slot.as_ref().is_none_or(|old| f.n(0) > old.n(0)) {
+                *slot = Some(f);
+            }
+        };
+        for thing in &things {
+            match over(plan, p, thing) {
+                Ok(found) => found.into_iter().for_each(&mut keep),
+                Err(missing) => out.take(&OVER, path, Err(missing)),
+            }
         }
-        let waits = things.iter().find_map(|thing| over(plan, p, thing).err());
-        out.take(&OVER, path, waits.map_or(Ok(None), Err));
+        all.iter().take(i).filter_map(|other| onto(p, &other.rect, || other.label())).for_each(&mut keep);
+        out.take(&OVER, path, Ok(worst_over));
+        out.take(&ON, path, Ok(worst_on));
         out.take(&OFF, path, off(plan, p));
     }
     access::all(w, out);
@@ -229,11 +235,11 @@ fn places(w: &Work<'_>, arrays: &[&Array], out: &mut Gathered) {
 /// Rounding of an inch is no overlap, m.
 const TOUCHING_M: f64 = 1e-3;
 
-fn onto(p: &Placed<'_>, other: &Rect, name: &str) -> Option<Finding> {
+fn onto(p: &Placed<'_>, other: &Rect, name: impl FnOnce() -> String) -> Option<Finding> {
     let depth_m = p.rect.depth_m(other);
     (depth_m > TOUCHING_M).then(|| {
         let path = place_path(p.array, p.place);
-        Finding::new(&ON, Level::Caution, path, &[depth_m], &COMMON_PRACTICE).named([p.label().as_str(), name])
+        Finding::new(&ON, Level::Caution, path, &[depth_m], &COMMON_PRACTICE).named([p.label(), name()])
     })
 }
 
@@ -252,7 +258,7 @@ fn over(plan: &Plan, p: &Placed<'_>, thing: &Thing<'_>) -> Outcome {
         // A low one may lie under a panel on feet.
         _ => {
             let is_under = thing.height_m <= roof::heights_m(plan, p.panel)?.0;
-            return Ok(if is_under { None } else { onto(p, &thing.rect, thing.obstacle.id.as_str()) });
+            return Ok(if is_under { None } else { onto(p, &thing.rect, || thing.obstacle.id.to_string()) });
         }
     };
     let name = format!("{} ({})", thing.obstacle.id, thing.kind.word());
@@ -277,21 +283,22 @@ fn shadow(w: &Work<'_>, shade: &crate::engine::report::PlaceShade) -> Option<Fin
     if shade.share <= least {
         return None;
     }
-    let find = |a: &&Array| a.places.iter().any(|p| place_path(a, p) == shade.place);
-    let array = plan.arrays.iter().find(find)?;
-    let here = array.places.iter().position(|p| place_path(array, p) == shade.place)?;
+    let (array, here) = (plan.arrays.get(shade.array)?, shade.place);
     let string = roof::string_of(array, here);
-    let share_of = |i: usize| {
-        let path = place_path(array, array.places.get(i)?);
-        w.report.roof.shade.iter().find(|s| s.place == path).map(|s| s.share)
-    };
-    let lit = (0..array.places.len()).filter(|i| *i != here && roof::string_of(array, *i) == string);
-    let lit = lit.filter(|i| share_of(*i).is_some_and(|s| s < 0.5 * shade.share));
-    let names: Vec<&str> = lit.filter_map(|i| array.places.get(i)).map(|p| p.id.as_str()).collect();
+    let others = (0..array.places.len()).filter(|i| *i != here && roof::string_of(array, *i) == string);
+    let drags = shade.alone > least;
+    let names: Vec<&str> =
+        others.filter_map(|i| array.places.get(i)).map(|p| p.id.as_str()).filter(|_| drags).collect();
     let level = if names.is_empty() { Level::Note } else { Level::Caution };
     let place = array.places.get(here)?;
     let label = format!("{} {}", array.id, place.id);
     let month = MONTH_NAMES.get(shade.month).copied().unwrap_or("");
-    let found = Finding::new(&SHADOW, level, shade.place.clone(), &[shade.share * 100.0], &COMMON_PRACTICE);
-    Some(found.named([label.as_str(), shade.thing.as_str(), month, &names.join(", ")]))
+    let found = Finding::new(
+        &SHADOW,
+        level,
+        place_path(array, place),
+        &[shade.share * 100.0, shade.alone * 100.0],
+        &COMMON_PRACTICE,
+    );
+    Some(found.named([label.as_str(), plan.roof.obstacles.get(shade.thing)?.id.as_str(), month, &names.join(", ")]))
 }

@@ -124,32 +124,44 @@ pub(super) fn duplicates(plan: &Plan, findings: &mut Vec<Finding>) {
             ids.push(id.as_str());
         }
     }
-    within(plan, "", &mut twice);
+    within(plan, None, &mut twice);
+}
+
+/// Where a record stands, as steps from the plan: put into words only where there is something to say.
+#[derive(Clone, Copy)]
+struct Trail<'a> {
+    up: Option<&'a Self>,
+    part: &'a str,
+}
+
+impl Trail<'_> {
+    fn path(&self) -> String {
+        self.up.map_or_else(|| self.part.to_string(), |up| format!("{}.{}", up.path(), self.part))
+    }
 }
 
 /// Names that stand twice in one list of a record, or of what is in it.
-fn within(record: &dyn Record, path: &str, twice: &mut dyn FnMut(String, &str, &str)) {
-    let under = |next: &str| if path.is_empty() { next.to_string() } else { format!("{path}.{next}") };
+fn within(record: &dyn Record, up: Option<&Trail<'_>>, twice: &mut dyn FnMut(String, &str, &str)) {
     for part in record.part_names() {
         if let Some(inner) = record.part(part) {
-            within(inner, &under(part), twice);
+            within(inner, Some(&Trail { up, part }), twice);
         }
     }
     for name in record.list_names() {
         let Some(list) = record.list(name) else { continue };
         // Rules and acceptances have no names that anything refers to.
-        if path.is_empty() && matches!(*name, "rules" | "accepted") {
+        if up.is_none() && matches!(*name, "rules" | "accepted") {
             continue;
         }
+        let (under, own) = (Trail { up, part: name }, up.is_none() && ENDS.contains(name));
         for i in 0..list.len() {
             let (Some(id), Some(item)) = (list.id_at(i), list.at(i)) else { continue };
-            let item_path = format!("{}.{id}", under(name));
-            let own = path.is_empty() && ENDS.contains(name);
+            let here = Trail { up: Some(&under), part: id.as_str() };
             if !own && list.position(id.as_str()).is_some_and(|first| first < i) {
-                let place = if path.is_empty() { String::new() } else { under(name) };
-                twice(item_path.clone(), id.as_str(), &place);
+                let place = if up.is_none() { String::new() } else { under.path() };
+                twice(here.path(), id.as_str(), &place);
             }
-            within(item, &item_path, twice);
+            within(item, Some(&here), twice);
         }
     }
 }

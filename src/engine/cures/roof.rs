@@ -107,8 +107,9 @@ fn moved(plan: &Plan, place: &FieldPath) -> Vec<Step> {
         let things = things(plan).ok()?;
         let mut own: Option<(Id, Rect)> = None;
         let mut taken: Vec<Rect> = Vec::new();
-        for array in plan.arrays.iter().filter(|a| a.state.stays()) {
-            for p in placed(plan, array).ok()? {
+        let stays = |i: &usize| plan.arrays.get(*i).is_some_and(|a| a.state.stays());
+        for number in (0..plan.arrays.len()).filter(stays) {
+            for p in placed(plan, number).ok()? {
                 if place_path(p.array, p.place) == *place {
                     own = Some((p.place.id.clone(), p.rect));
                 } else {

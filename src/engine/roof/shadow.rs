@@ -16,6 +16,8 @@ pub struct ShadowInput {
     pub things: Vec<(Rect, f64)>,
     /// Panels, with the height of their faces.
     pub panels: Vec<(Rect, f64)>,
+    /// Which string each of them belongs to: equal numbers, one string.
+    pub strings: Vec<usize>,
 }
 
 /// Of one panel: the worst month at a stay, what share of its direct sun is shaded, and the thing that shades most of it.
@@ -23,6 +25,8 @@ pub struct ShadowInput {
 pub struct Shaded {
     pub month: usize,
     pub share: f64,
+    /// Of it, the share in which some other panel of its string stands in the sun.
+    pub alone: f64,
     pub thing: usize,
 }
 
@@ -53,38 +57,56 @@ fn beams(sky: &SkyYear) -> [[Beam; 24]; 12] {
 /// Each panel's worst month; panels in the order given.
 #[must_use]
 pub fn shadow(input: &ShadowInput) -> Vec<Shaded> {
-    let beams = beams(&input.sky);
-    input.panels.iter().map(|panel| worst(panel, input, &beams)).collect()
-}
-
-fn worst((panel, face_m): &(Rect, f64), input: &ShadowInput, beams: &[[Beam; 24]; 12]) -> Shaded {
-    let headings: [f64; HEADINGS] = std::array::from_fn(|k| 360.0 * k as f64 / HEADINGS as f64);
-    let mut worst = Shaded::default();
-    let mut by_thing = vec![0.0; input.things.len()];
-    for (month, hours) in beams.iter().enumerate() {
-        let all_wh: f64 = hours.iter().map(|b| b.wh).sum::<f64>() * headings.len() as f64;
-        let mut shaded_wh = 0.0;
-        by_thing.fill(0.0);
+    let n = input.panels.len();
+    let mut worst = vec![Shaded::default(); n];
+    for (month, hours) in beams(&input.sky).iter().enumerate() {
+        let all_wh: f64 = hours.iter().map(|b| b.wh).sum::<f64>() * HEADINGS as f64;
+        if all_wh <= 0.0 {
+            continue;
+        }
+        let mut sums = vec![Sums { things: vec![0.0; input.things.len()], ..Sums::default() }; n];
         for beam in hours.iter().filter(|b| b.wh > 0.0) {
-            for heading in &headings {
-                let hit = |(thing, height_m): &(Rect, f64)| {
-                    shades(thing, height_m - face_m, beam.azimuth_deg - heading, beam.tangent, panel)
-                };
-                let mut any = false;
-                for (thing, sum) in input.things.iter().zip(&mut by_thing) {
-                    if hit(thing) {
-                        *sum += beam.wh;
-                        any = true;
-                    }
-                }
-                shaded_wh += if any { beam.wh } else { 0.0 };
+            for k in 0..HEADINGS {
+                moment(input, beam, beam.azimuth_deg - 360.0 * k as f64 / HEADINGS as f64, &mut sums);
             }
         }
-        let share = if all_wh > 0.0 { shaded_wh / all_wh } else { 0.0 };
-        if share > worst.share {
-            let most = by_thing.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1));
-            worst = Shaded { month, share, thing: most.map_or(0, |(i, _)| i) };
+        for (slot, sums) in worst.iter_mut().zip(&sums) {
+            let share = sums.shaded_wh / all_wh;
+            if share > slot.share {
+                let most = sums.things.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1));
+                let thing = most.map_or(0, |(i, _)| i);
+                *slot = Shaded { month, share, alone: sums.alone_wh / all_wh, thing };
+            }
         }
     }
     worst
+}
+
+/// Of one panel in one month, Wh of direct sun on a square metre.
+#[derive(Clone, Default)]
+struct Sums {
+    shaded_wh: f64,
+    alone_wh: f64,
+    /// By what shades it.
+    things: Vec<f64>,
+}
+
+/// One hour with the nose pointing one way.
+fn moment(input: &ShadowInput, beam: &Beam, bearing_deg: f64, sums: &mut [Sums]) {
+    let mut shaded = vec![false; input.panels.len()];
+    for (((panel, face_m), sums), shaded) in input.panels.iter().zip(sums.iter_mut()).zip(&mut shaded) {
+        for ((thing, height_m), sum) in input.things.iter().zip(&mut sums.things) {
+            if shades(thing, height_m - face_m, bearing_deg, beam.tangent, panel) {
+                *sum += beam.wh;
+                *shaded = true;
+            }
+        }
+    }
+    for (i, sums) in sums.iter_mut().enumerate().filter(|(i, _)| shaded.get(*i) == Some(&true)) {
+        sums.shaded_wh += beam.wh;
+        let mut others = input.strings.iter().zip(&shaded);
+        if others.any(|(string, shaded)| !shaded && input.strings.get(i) == Some(string)) {
+            sums.alone_wh += beam.wh;
+        }
+    }
 }

@@ -32,13 +32,12 @@ static BLOCKED: Check = Check {
 
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     for access in &w.report.roof.access {
-        let path = || FieldPath::new(format!("roof.obstacles.{}", access.thing));
-        out.take(&BLOCKED, path, Ok(blocked(w, access, path())));
+        out.take(&BLOCKED, || "roof".into(), Ok(blocked(w, access)));
     }
 }
 
-fn blocked(w: &Work<'_>, access: &PlaceAccess, path: FieldPath) -> Option<Finding> {
-    let rules = &w.context.rules;
+fn blocked(w: &Work<'_>, access: &PlaceAccess) -> Option<Finding> {
+    let (plan, rules) = (w.context.plan, &w.context.rules);
     let numbers = if !access.has_way {
         [access.gap_m, rules.access_way_m, 1.0]
     } else if access.gap_m < rules.access_gap_m - 1e-3 {
@@ -46,6 +45,10 @@ fn blocked(w: &Work<'_>, access: &PlaceAccess, path: FieldPath) -> Option<Findin
     } else {
         return None;
     };
+    let thing = &plan.roof.obstacles.get(access.thing)?.id;
+    let array = plan.arrays.get(access.nearest.0)?;
+    let panel = format!("{} {}", array.id, array.places.get(access.nearest.1)?.id);
+    let path = FieldPath::new(format!("roof.obstacles.{thing}"));
     let found = Finding::new(&BLOCKED, Level::Caution, path, &numbers, &COMMON_PRACTICE);
-    Some(found.named([access.panel.as_str(), access.thing.as_str()]).smaller_is_worse())
+    Some(found.named([panel.as_str(), thing.as_str()]).smaller_is_worse())
 }
