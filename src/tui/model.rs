@@ -443,7 +443,7 @@ impl Model {
             return Some(field.at.clone());
         }
         let plan = self.plan()?;
-        if let Some(Overlay::Seasons(view)) = &self.overlay {
+        if let Some(Overlay::Seasons(view) | Overlay::Help { over: Some(view), .. }) = &self.overlay {
             return view.focus(plan);
         }
         if self.page().is_some() {

@@ -239,9 +239,13 @@ fn set_step(plan: &Plan, at: &FieldPath, mut edits: Vec<Edit>, to: Value, name: 
 
 /// Commits what is typed. False where it does not parse: the field stays open.
 pub(super) fn commit(model: &mut Model) -> bool {
-    let Some(field) = &model.field else { return true };
+    let Some(field) = &mut model.field else { return true };
     if let (true, Err(why)) = (field.touched, &field.said) {
         let why = why.clone();
+        if field.list.is_none() {
+            // What is typed next is another try, not the end of this one.
+            field.line.freshen();
+        }
         model.say(why);
         return false;
     }

@@ -27,7 +27,8 @@ pub(super) fn save_as(model: &mut Model) {
         Some(path) => path.display().to_string(),
         None => suggested(model),
     };
-    let line = LineEdit::with(text);
+    // Typed over as a whole; moving in it keeps it.
+    let line = LineEdit::replacing(text);
     model.overlay = Some(Overlay::Prompt(Prompt { what: PromptWhat::SaveAs, line, problem: None }));
 }
 

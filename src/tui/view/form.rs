@@ -126,7 +126,7 @@ fn draw_row(model: &Model, plan: &Plan, paint: &mut Paint, line: Rect, row: &Row
             paint.text(value_x, y, value_width, text, Role::Text);
         }
         Row::Add { list } => {
-            let said = format!("a  add a {}", words::one_of(list.as_str()));
+            let said = format!("a  add {}", words::one_of(list.as_str()));
             paint.text(x, y, width, &said, if focused { Role::Selected } else { Role::Text });
         }
     }

@@ -228,9 +228,9 @@ fn table(report: &Report, view: &SeasonsView, lines: &mut Lines) {
     }
     by_driving(report, lines);
     blank(lines);
-    if let Some(month) = report.year.months.get(view.month) {
-        let share = figure(&month.short_days_share, |s| fixed(s * 100.0, 0));
-        say(lines, &format!("{}: some load goes short on {share} % of the days", name(view.month)));
+    let month = report.year.months.get(view.month);
+    if let Some(share) = month.and_then(|m| m.short_days_share.as_ref().ok()).filter(|share| **share > 0.0) {
+        say(lines, &format!("{}: some load goes short on {} % of the days", name(view.month), fixed(share * 100.0, 0)));
     }
     let year = &report.year;
     let kwh = |f: &Figure<f64>| figure(f, |k| whole(*k));
