@@ -1,5 +1,6 @@
 //! A plan being worked on: plan, report, draft, baseline, history. The one caller of the engine.
 
+pub mod difference;
 pub mod findings;
 pub mod look;
 pub mod naming;
@@ -166,6 +167,13 @@ impl Document {
         let shown = self.evaluate(&step)?;
         self.push(step.name, shown, None);
         Ok(())
+    }
+
+    /// Puts another plan in place of this one, as one step that can be undone.
+    pub fn replace(&mut self, name: String, plan: Plan) {
+        self.draft = None;
+        let report = self.engine.evaluate(&plan, &self.stock);
+        self.push(name, Shown { plan: Arc::new(plan), report: Arc::new(report) }, None);
     }
 
     /// Applies an edit that merges with the last step when that stepped the same field.

@@ -12,6 +12,7 @@ pub mod layout;
 pub mod line_edit;
 pub mod message;
 pub mod model;
+pub mod offer;
 pub mod seasons;
 pub mod session;
 pub mod shop;

@@ -59,7 +59,8 @@ pub(super) fn figures(c: &Context<'_>) -> LoadFigures {
             Ok(sum + watts * need(&inv.idle_h_day, "inverters", &inv.id, "idle_h_day")?.0)
         });
     }
-    let month_wh = |month: usize| -> Figure<f64> {
+    // All at the bank, and what of it the inverters lose and draw unloaded.
+    let month_wh = |month: usize| -> Figure<(f64, f64)> {
         let (mut dc, mut ac) = (0.0, 0.0);
         for load in c.plan.loads.iter().filter(|l| l.state.stays()) {
             let wh = own_wh(c, load, month)?;
@@ -69,9 +70,12 @@ pub(super) fn figures(c: &Context<'_>) -> LoadFigures {
             }
         }
         let through = if ac > 0.0 { ac / inverter_share(c)? } else { 0.0 };
-        Ok(dc + through + idle.clone()?)
+        let idle = idle.clone()?;
+        Ok((dc + through + idle, through - ac + idle))
     };
-    let months: [Figure<f64>; 12] = std::array::from_fn(month_wh);
+    let parts: [Figure<(f64, f64)>; 12] = std::array::from_fn(month_wh);
+    let months: [Figure<f64>; 12] = parts.clone().map(|month| month.map(|(all, _)| all));
+    let inverter = parts.map(|month| month.map(|(_, lost)| lost));
     let year_wh = months.iter().zip(MONTH_DAYS).map(|(wh, days)| wh.clone().map(|wh| wh * days as f64)).sum();
     let (together, surge) = match peaks(c) {
         Ok((together, surge)) => (Ok(together), Ok(surge)),
@@ -80,6 +84,7 @@ pub(super) fn figures(c: &Context<'_>) -> LoadFigures {
     LoadFigures {
         dc_simultaneous_w: simultaneous_w(c).map(Watts),
         seasons: seasons(c, &months),
+        inverter: seasons(c, &inverter),
         year_kwh: Figure::<f64>::map(year_wh, |wh| wh / 1000.0),
         worst_day: worst_day(&months),
         together,

@@ -1,7 +1,7 @@
 //! The year's answer: what each month brings, takes, wastes and lacks.
 
 use crate::climate::year::MONTH_DAYS;
-use crate::plan::power::ChargerKind;
+use crate::plan::power::{AcSource, ChargerKind};
 use crate::plan::wiring::DeviceKind;
 use crate::plan::{Figure, Missing};
 use crate::units::{Hours, WattHours};
@@ -225,15 +225,18 @@ struct MadeUp {
 }
 
 impl MadeUp {
-    /// Of the chargers that are drawn to the bank and whose line, if they have one, carries them: their amps, within the
-    /// bank's charge limit, at its nominal volts.
+    /// Of the chargers that are drawn to the bank, are not fed by its own inverter, and whose line, if they have one,
+    /// carries them: their amps, within the bank's charge limit, at its nominal volts. Taper and cold are not counted.
     fn of(context: &Context<'_>) -> Self {
         let plan = context.plan;
         let most_a = bank(context).ok().and_then(|b| b.most_charge_a).unwrap_or(f64::INFINITY);
         let of = |kinds: &[ChargerKind]| {
             let works = |i: usize| {
                 let driven = plan.chargers.get(i).is_some_and(|c| c.kind.known() == Some(&ChargerKind::DcDc));
-                context.circuit.way_of(PathKind::Charger, Node::Charger(i)).is_some()
+                let circles =
+                    plan.chargers.get(i).and_then(|c| c.ac_source.as_ref()?.known()) == Some(&AcSource::Inverter);
+                !circles
+                    && context.circuit.way_of(PathKind::Charger, Node::Charger(i)).is_some()
                     && (!driven || carries(context, i) == Ok(true))
             };
             let all = plan.chargers.iter().enumerate().filter(|(i, c)| c.state.stays() && works(*i));

@@ -14,19 +14,21 @@ pub struct LineEdit {
     cursor: usize,
     /// Whether the first thing typed replaces the text.
     fresh: bool,
+    /// Whether it was typed itself, so that erasing takes one at a time.
+    typed: bool,
 }
 
 impl LineEdit {
     /// A line whose text is replaced by the first thing typed.
     pub fn replacing(text: impl Into<String>) -> Self {
         let text = text.into();
-        Self { cursor: text.len(), fresh: !text.is_empty(), text }
+        Self { cursor: text.len(), fresh: !text.is_empty(), typed: false, text }
     }
 
     /// A line to go on typing.
     pub fn with(text: impl Into<String>) -> Self {
         let text = text.into();
-        Self { cursor: text.len(), fresh: false, text }
+        Self { cursor: text.len(), fresh: false, typed: false, text }
     }
 
     /// The text.
@@ -39,6 +41,11 @@ impl LineEdit {
     #[must_use]
     pub fn is_fresh(&self) -> bool {
         self.fresh
+    }
+
+    /// The first thing typed shall replace the text, as where it was refused; moving in it keeps it.
+    pub fn freshen(&mut self) {
+        (self.fresh, self.typed) = (!self.text.is_empty(), true);
     }
 
     /// Columns before the cursor.
@@ -130,9 +137,10 @@ impl LineEdit {
 
     /// Erases to the left: one grapheme, or all where the text is fresh.
     pub fn erase_left(&mut self) {
-        if self.fresh {
+        if self.fresh && !self.typed {
             return self.erase_all();
         }
+        self.fresh = false;
         let from = self.before();
         self.text.drain(from..self.cursor);
         self.cursor = from;

@@ -16,6 +16,7 @@ use crate::tui::keymap::Context;
 use crate::tui::late::Late;
 use crate::tui::line_edit::LineEdit;
 use crate::tui::message::{OpenWhat, Opened};
+use crate::tui::offer::{self, LinesView};
 use crate::tui::seasons::SeasonsView;
 use crate::tui::shop::Shop;
 use crate::tui::theme::{Palette, Theme};
@@ -101,6 +102,7 @@ pub enum Overlay {
     Messages {
         scroll: usize,
     },
+    Lines(LinesView),
     Pick(Pick),
     Prompt(Prompt),
     Confirm(Confirm),
@@ -184,6 +186,8 @@ pub enum Then {
     Quit,
     Open(OpenWhat),
     Recover(Box<Plan>),
+    /// Shows lines; the question stands again when they are closed.
+    Read(Vec<String>),
     DropRecovery,
 }
 
@@ -371,14 +375,7 @@ impl Model {
             self.say(format!("read only: open elsewhere ({who}); W saves a copy under another name"));
         }
         if let Some((plan, what)) = opened.recovery {
-            self.overlay = Some(Overlay::Confirm(Confirm {
-                question: format!("Edits that were not saved are kept in a recovery copy: {what}. Take it up?"),
-                answers: vec![
-                    Answer { letter: 'r', words: "take up the recovery copy", then: Then::Recover(plan) },
-                    Answer { letter: 'f', words: "keep the file, drop the copy", then: Then::DropRecovery },
-                ],
-                cursor: 0,
-            }));
+            self.overlay = Some(Overlay::Confirm(offer::question(self, plan, &what)));
         }
     }
 
@@ -446,7 +443,7 @@ impl Model {
             return Some(field.at.clone());
         }
         let plan = self.plan()?;
-        if let Some(Overlay::Seasons(view)) = &self.overlay {
+        if let Some(Overlay::Seasons(view) | Overlay::Help { over: Some(view), .. }) = &self.overlay {
             return view.focus(plan);
         }
         if self.page().is_some() {
@@ -563,7 +560,13 @@ impl Model {
             },
             When::OnChoice => !matches!(
                 self.overlay,
-                Some(Overlay::Help { .. } | Overlay::Messages { .. } | Overlay::Working(_) | Overlay::Isolation(_))
+                Some(
+                    Overlay::Help { .. }
+                        | Overlay::Messages { .. }
+                        | Overlay::Lines(_)
+                        | Overlay::Working(_)
+                        | Overlay::Isolation(_)
+                )
             ),
             When::OnSubject => {
                 matches!(self.overlay, Some(Overlay::Finding(_) | Overlay::Working(_) | Overlay::Isolation(_)))

@@ -9,8 +9,8 @@ use crossterm::cursor::{Hide, Show};
 use crossterm::event::{DisableBracketedPaste, EnableBracketedPaste};
 use crossterm::style::ResetColor;
 use crossterm::terminal::{
-    BeginSynchronizedUpdate, EndSynchronizedUpdate, EnterAlternateScreen, LeaveAlternateScreen, disable_raw_mode,
-    enable_raw_mode,
+    BeginSynchronizedUpdate, Clear, ClearType, EndSynchronizedUpdate, EnterAlternateScreen, LeaveAlternateScreen,
+    disable_raw_mode, enable_raw_mode,
 };
 use crossterm::{queue, style};
 use ratatui::backend::CrosstermBackend;
@@ -130,7 +130,8 @@ impl Session {
         TAKEN.store(true, Ordering::SeqCst);
         enable_raw_mode()?;
         let mut bytes = Vec::new();
-        queue!(bytes, EnterAlternateScreen, EnableBracketedPaste, Hide)?;
+        // A program that was killed leaves its picture there, and blank cells are not sent.
+        queue!(bytes, EnterAlternateScreen, Clear(ClearType::All), EnableBracketedPaste, Hide)?;
         write_all(&bytes)
     }
 

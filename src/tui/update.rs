@@ -23,6 +23,7 @@ use crate::tui::model::{Model, Overlay};
 /// Takes one message.
 pub fn update(model: &mut Model, message: Message) -> Option<Effect> {
     let effect = match message {
+        Message::Key(key) if field::begins(model, key) => None,
         Message::Key(key) => {
             let action = keymap::resolve(model.context(), key)?;
             act(model, action)

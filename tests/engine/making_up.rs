@@ -58,6 +58,17 @@ fn hours_to_make_up_follow_from_what_the_bank_takes() {
     assert!(evaluate(&thin).year.months[11].drive_h_day.is_none(), "it drops out");
 }
 
+/// What the bank's own inverter feeds brings the bank nothing.
+/// Source: conservation of energy.
+#[test]
+fn a_charger_on_the_banks_own_inverter_makes_nothing_up() {
+    for (source, makes_up) in [("shore", true), ("inverter", false)] {
+        let edits = [("chargers.CH1.kind", word("generator")), ("chargers.CH1.ac_source", word(source))];
+        let r = evaluate(&with(&named("marram"), &edits));
+        assert_eq!(r.year.months[11].generator_h_day.is_some(), makes_up, "{source}: {}", texts(&r));
+    }
+}
+
 #[test]
 fn an_inverter_that_nothing_feeds_is_said() {
     let plan = named("marram");

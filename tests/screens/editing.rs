@@ -45,6 +45,10 @@ fn text_that_does_not_parse_shows_the_committed_plan_and_enter_stays() {
     screen.keys("<BS><Enter>");
     assert!(screen.model.field.is_none());
     assert_eq!(gauge(&screen, 1), "4 AWG");
+    // What is typed after a refusal is another try, not the end of the refused one.
+    screen.keys("<Enter>8y<Enter>2<Enter>");
+    assert!(screen.model.field.is_none(), "{}", screen.said());
+    assert_eq!(gauge(&screen, 1), "2 AWG");
 }
 
 #[test]

@@ -131,6 +131,44 @@ fn a_recovery_copy_is_offered_and_can_be_declined() {
     assert_ne!(screen.plan().job.title, "newer");
 }
 
+/// Edits taken up are one step over the file's plan, and all of them can be read before that.
+#[test]
+fn a_recovery_copy_says_what_differs_and_loses_nothing() {
+    let plan = Plan::from_text(DUNLIN).unwrap();
+    let mut newer = plan.clone();
+    newer.job.title = "newer".into();
+    newer.loads.pop();
+    for run in &mut newer.runs {
+        run.note = "again".into();
+    }
+    let count = 2 + newer.runs.len();
+    assert!(count > 4, "enough for the list to be offered");
+    let opened = Opened {
+        plan: plan.clone(),
+        path: Some(dunlin_path()),
+        locked_by: None,
+        recovery: Some((Box::new(newer.clone()), "10:42, 3 kB".into())),
+        remark: None,
+    };
+    let mut screen = Screen::with(super::Start { opened: Some(opened), ..Screen::start() });
+    let text = screen.text().replace('\n', " ");
+    assert!(
+        text.contains(&format!("{count} ")) && text.contains("differences from the file") && text.contains("-> newer"),
+        "{text}"
+    );
+    screen.keys("d");
+    let text = screen.text();
+    assert!(text.contains("L2 is gone") && text.contains("-> again"), "{text}");
+    assert!(screen.effects.is_empty(), "nothing is decided by reading");
+    screen.keys("<Esc>r");
+    assert_eq!(screen.plan(), std::sync::Arc::new(newer.clone()));
+    assert!(matches!(screen.effects.pop(), Some(Effect::DropRecovery)));
+    screen.keys("u");
+    assert_eq!(screen.plan(), std::sync::Arc::new(plan));
+    screen.keys("r");
+    assert_eq!(screen.plan(), std::sync::Arc::new(newer));
+}
+
 #[test]
 fn opening_another_plan_asks_for_the_unsaved_one() {
     let mut screen = Screen::dunlin();

@@ -78,3 +78,19 @@ fn the_seven_screens_and_the_whole_plan_are_one_key_each() {
         assert!(screen.text().contains(title), "{key}: {}", screen.text());
     }
 }
+
+/// The middle of an entry does not lead away: digits on a field's row are its text, on any other row a screen.
+#[test]
+fn a_digit_on_a_fields_row_begins_typing() {
+    let mut screen = Screen::dunlin();
+    screen.keys("2<Enter>");
+    let row = |screen: &Screen| screen.model.focus().map(|at| at.to_string()).unwrap_or_default();
+    while row(&screen) != "loads.L1.watts_w" {
+        screen.keys("<Down>");
+    }
+    screen.keys("6.5<Enter>");
+    assert_eq!(screen.model.screen, 2);
+    assert_eq!(screen.plan().loads[0].watts_w.known().map(|w| w.0), Some(6.5));
+    screen.keys("<Esc>3");
+    assert_eq!(screen.model.screen, 3, "a row of a list is no field");
+}

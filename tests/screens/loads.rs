@@ -57,3 +57,19 @@ fn the_totals_follow_an_edit() {
     screen.keys("uu");
     assert!(screen.text().contains("winter 1056"), "{}", screen.text());
 }
+
+/// The rows of the list and those below it make the sum. By hand: 528 + 240 Wh and an idle inverter's 12 W over 24 h.
+#[test]
+fn the_list_adds_up_to_what_the_bank_gives() {
+    for size in [(80, 24), (120, 40)] {
+        let mut screen = Screen::on(DUNLIN, size);
+        screen.keys("2");
+        let text = screen.text();
+        let winter = |of: &str| -> f64 {
+            let line = text.lines().find(|l| l.contains(of)).unwrap_or_else(|| panic!("no {of}: {text}"));
+            line.split_whitespace().next_back().unwrap().replace(' ', "").parse().unwrap()
+        };
+        assert_eq!(winter("inverter: loss and idle"), 288.0, "{text}");
+        assert!(text.lines().any(|l| l.contains("all at the bank") && l.ends_with("1 056")), "{text}");
+    }
+}

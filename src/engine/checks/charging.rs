@@ -76,7 +76,8 @@ static LOOP: Check = Check {
     id: "inverter-feeds-charger",
     safety: true,
     say: |f| {
-        format!("{} takes its AC from the inverter, which takes it from the bank that {} charges", f.name(0), f.name(0))
+        let (id, may) = (f.name(0), f.name(1));
+        format!("{id} {may} its AC from the inverter, which takes it from the bank that {id} charges")
     },
 };
 static ALTERNATOR: Check = Check {
@@ -151,12 +152,13 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         let outcome = match (&ch.ac_source, ch.kind.known()) {
             (_, Some(ChargerKind::DcDc)) | (None, _) => Ok(None),
             (Some(source), _) => source.at(|| at("chargers", &ch.id, "ac_source")).map(|source| {
-                let level = match source {
-                    AcSource::Inverter => Some(Level::Stop),
-                    AcSource::Either => Some(Level::Caution),
-                    _ => None,
+                let (level, may) = match source {
+                    _ if !w.context.plan.inverters.iter().any(|inv| inv.state.stays()) => return None,
+                    AcSource::Inverter => (Level::Stop, "takes"),
+                    AcSource::Either => (Level::Caution, "may take"),
+                    _ => return None,
                 };
-                level.map(|l| Finding::new(&LOOP, l, path(), &[], &COMMON_PRACTICE).named([&ch.id]))
+                Some(Finding::new(&LOOP, level, path(), &[], &COMMON_PRACTICE).named([ch.id.as_str(), may]))
             }),
         };
         out.take(&LOOP, path, outcome);
@@ -281,14 +283,26 @@ fn cold(w: &Work<'_>) -> Outcome {
     if !w.context.chemistry()?.chemistry.is_lithium() {
         return Ok(None);
     }
-    let prevented = bank.charge_cutoff_c.is_some() || bank.heater_w.is_some() || bank.heated == YesNo::Yes;
-    if prevented {
+    let cut_off = matches!(&bank.charge_cutoff_c, Some(Known::Is(_)));
+    let heater = matches!(&bank.heater_w, Some(Known::Is(_)));
+    if cut_off || heater || bank.heated == YesNo::Yes {
         return Ok(None);
     }
     let coldest = w.weather.coldest_c.clone()?;
     let least = w.context.rules.lfp_charge_least_c;
-    Ok((coldest < least)
-        .then(|| Finding::new(&COLD, Level::Stop, "bank".into(), &[coldest, least], &LFP_COLD).smaller_is_worse()))
+    if coldest >= least {
+        return Ok(None);
+    }
+    // One that nobody has read off yet prevents nothing.
+    for (asked, field) in
+        [(bank.charge_cutoff_c.is_some(), "bank.charge_cutoff_c"), (bank.heater_w.is_some(), "bank.heater_w")]
+    {
+        if asked {
+            return Err(crate::plan::Missing(field.into()));
+        }
+    }
+    let found = Finding::new(&COLD, Level::Stop, "bank".into(), &[coldest, least], &LFP_COLD);
+    Ok(Some(found.smaller_is_worse()))
 }
 
 fn inverter_over(w: &Work<'_>, i: usize, id: &Id) -> Outcome {
@@ -316,8 +330,9 @@ fn charge_over(w: &Work<'_>) -> Outcome {
 /// A DC-DC charger's draw against the rating of the alternator it names.
 fn alternator(w: &Work<'_>, i: usize) -> Outcome {
     let Some(ch) = w.context.plan.chargers.get(i) else { return Ok(None) };
-    let Some(Known::Is(id)) = &ch.alternator else { return Ok(None) };
-    let Some(device) = w.context.plan.devices.iter().find(|d| d.id == *id) else { return Ok(None) };
+    let Some(known) = &ch.alternator else { return Ok(None) };
+    let id = known.at(|| at("chargers", &ch.id, "alternator"))?;
+    let Some(device) = w.context.plan.devices.iter().find(|d| d.id == id) else { return Ok(None) };
     let Some(rating) = &device.ratings.amps_a else { return Ok(None) };
     let rating = rating.at(|| at("devices", &device.id, "ratings.amps_a"))?.0;
     let draws = w.terminals.inputs.get(i).map_or(Ok(0.0), |p| p.design_a.clone())?;

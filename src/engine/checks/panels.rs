@@ -50,11 +50,12 @@ static HOT_VMP: Check = Check {
             )
         } else {
             format!(
-                "{}: hot, {:.1} V arrive at {}, which needs {:.1} V to charge fully{lost}",
+                "{}: hot, {:.1} V arrive at {}, which needs {:.1} V to charge fully{}{lost}",
                 f.name(0),
                 f.n(0),
                 f.name(1),
-                f.n(1)
+                f.n(1),
+                f.name(2)
             )
         }
     },
@@ -258,6 +259,8 @@ pub(super) fn hot_vmp(w: &Work<'_>, i: usize, array: &Array, k: &Controller) -> 
     let arrives = figure(w, i, |a| a.vmp_hot_v.clone().map(|v| v.0))? - drop?;
     let absorb = need(&k.absorb_v, "controllers", &k.id, "absorb_v")?.0;
     let headroom = if tracks { k.run_headroom_v.known().map(|v| v.0) } else { Some(w.context.rules.pwm_margin_v) };
+    let joins = || format!(", {:.1} V of it a margin (rule pwm-margin-v)", w.context.rules.pwm_margin_v);
+    let margin_of = if tracks { String::new() } else { joins() };
     // The loss is the controller's: its first array names it.
     let circuit = &w.context.circuit;
     let first = circuit.feeds.get(i).copied().flatten().and_then(|k| circuit.arrays_of(k).next()) == Some(i);
@@ -266,7 +269,7 @@ pub(super) fn hot_vmp(w: &Work<'_>, i: usize, array: &Array, k: &Controller) -> 
     Ok(margin(w, arrives, absorb, headroom).map(|[arrives, needs, scan]| {
         Finding::new(&HOT_VMP, Level::Caution, path_of(array), &[arrives, needs, scan, lost_wh], &COMMON_PRACTICE)
             .smaller_is_worse()
-            .named([&array.id, &k.id])
+            .named([array.id.as_str(), k.id.as_str(), margin_of.as_str()])
     }))
 }
 

@@ -23,10 +23,17 @@ static EXITS: Source = Source::new("NFPA 1192", "means of escape; vents of gas a
 static GLUED: Check = Check {
     id: "adhesive-on-membrane",
     safety: true,
-    say: |_| {
-        "adhesive is all that holds the panels, and the membrane under it is only laid on: credit 0 N; screws in wood, \
-         toggles or bolts have to hold them"
-            .into()
+    say: |f| {
+        let (foot_n, panel_n) = (f.n(1), f.n(2));
+        let pull = if panel_n > 0.0 {
+            format!(", the stream pulls {panel_n:.0} N at a panel and {foot_n:.0} N at its worst foot")
+        } else {
+            String::new()
+        };
+        format!(
+            "adhesive is all that holds the panels, and the membrane under it is only laid on: credit 0 N{pull}; screws in \
+             wood, toggles or bolts have to hold them"
+        )
     },
 };
 static UPLIFT: Check = Check {
@@ -117,7 +124,11 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     }
     let glued = roof::glued_to_membrane(plan);
     let is_glued = glued == Ok(true);
-    let stop = || Finding::new(&GLUED, Level::Stop, "roof.fastener".into(), &[0.0], &MEMBRANE);
+    let panels = arrays.iter().flat_map(|(_, a)| a.strings.0.iter().flatten());
+    let panels = panels.filter_map(|id| plan.panels.iter().find(|p| p.id == *id));
+    let pulls = panels.filter_map(|p| roof::pull_n(plan, &w.context.rules, p).ok());
+    let (foot_n, panel_n) = pulls.fold((0.0, 0.0), |most, pull| if pull.1 > most.1 { pull } else { most });
+    let stop = || Finding::new(&GLUED, Level::Stop, "roof.fastener".into(), &[0.0, foot_n, panel_n], &MEMBRANE);
     out.take(&GLUED, || "roof".into(), glued.map(|bad| bad.then(stop)));
     for (_, array) in &arrays {
         let path = || crate::engine::arrays::path_of(array);

@@ -6,9 +6,18 @@ use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::Gathered;
 use crate::engine::isolation::battery_nodes;
 use crate::plan::wiring::Supply;
-use crate::plan::{DeviceKind, FieldPath, Id};
+use crate::plan::{DeviceKind, FieldPath, Id, Known, Missing};
 use crate::standards::source::COMMON_PRACTICE;
 
+static BANK: Check = Check {
+    id: "bank-without-run",
+    safety: false,
+    say: |_| {
+        "BK: no run leads to its posts; what seems to feed the rest is not the bank, and no current or fuse behind can be \
+         trusted before it is drawn"
+            .into()
+    },
+};
 static ARRAY: Check = Check {
     id: "array-without-run",
     safety: false,
@@ -46,13 +55,31 @@ static LOADS: Check = Check {
     },
 };
 
+/// What of a thing that hangs on no run is not checked. Their findings are said by the checks of these names.
+static NOT_CHECKED: [Check; 2] = [
+    Check { id: "conductor-below-current", safety: true, say: |_| String::new() },
+    Check { id: "source-end-unfused", safety: true, say: |_| String::new() },
+];
+
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
     let circuit = &w.context.circuit;
+    let on_posts = |end: &Known<Id>| end.known().is_some_and(|id| matches!(id.as_str(), "BK" | "BK+"));
+    let drawn_to_bank = plan.runs.iter().any(|r| on_posts(&r.from) || on_posts(&r.to));
+    if plan.bank.state.stays() && !plan.runs.is_empty() && !drawn_to_bank {
+        let found = Finding::new(&BANK, Level::Caution, "bank".into(), &[], &COMMON_PRACTICE);
+        out.take(&BANK, || "bank".into(), Ok(Some(found)));
+        for check in &NOT_CHECKED {
+            out.take(check, || "bank".into(), Err(Missing("runs".into())));
+        }
+    }
     let mut say = |check: &'static Check, list: &str, id: &Id| {
         let subject = FieldPath::new(format!("{list}.{id}"));
         let found = Finding::new(check, Level::Caution, subject.clone(), &[], &COMMON_PRACTICE).named([id]);
-        out.take(check, || subject, Ok(Some(found)));
+        out.take(check, || subject.clone(), Ok(Some(found)));
+        for check in &NOT_CHECKED {
+            out.take(check, || subject.clone(), Err(Missing("runs".into())));
+        }
     };
     let drawn = |kind: PathKind, node: Node| circuit.way_of(kind, node).is_some();
     for (i, x) in plan.arrays.iter().enumerate().filter(|(_, x)| x.state.stays()) {

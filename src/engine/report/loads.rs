@@ -14,6 +14,8 @@ pub struct LoadFigures {
     pub dc_simultaneous_w: Figure<Watts>,
     /// At the bank, mean day of a season.
     pub seasons: SeasonFigures,
+    /// What of it the inverters lose in carrying the AC loads and draw unloaded.
+    pub inverter: SeasonFigures,
     /// In all the year, kWh.
     pub year_kwh: Figure<f64>,
     /// The month whose usual day takes the most (0 = January), and that day.
@@ -95,6 +97,7 @@ impl Default for LoadFigures {
             wh_day: std::array::from_fn(|_| none_yet()),
             dc_simultaneous_w: none_yet(),
             seasons: SeasonFigures::default(),
+            inverter: SeasonFigures::default(),
             year_kwh: none_yet(),
             worst_day: none_yet(),
             together: none_yet(),

@@ -1,16 +1,19 @@
 //! The open field: every key that parses is a draft with its report; Enter makes it one step.
 
+use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+
 use crate::plan::entry;
 use crate::plan::{Edit, FieldPath, Kind, Plan, Protection, Step, Value};
 use crate::standards::conductor::Gauge;
 use crate::tui::bench;
 use crate::tui::choice::ChoiceList;
 use crate::tui::form::Row;
-use crate::tui::keymap::Action;
+use crate::tui::keymap::{Action, Context};
 use crate::tui::layout;
 use crate::tui::line_edit::LineEdit;
 use crate::tui::message::Effect;
 use crate::tui::model::{Model, OpenField, Overlay, Pane};
+use crate::tui::shop::Shop;
 use crate::tui::words;
 
 use super::{browse, file, seasons};
@@ -29,6 +32,32 @@ pub(super) fn open(model: &mut Model, at: &FieldPath, prelude: Vec<Edit>) {
     let list = ChoiceList::of(&plan, at, meta, &now);
     let line = LineEdit::replacing(now);
     model.field = Some(OpenField { at: at.clone(), prelude, line, touched: false, said: Ok(String::new()), list });
+}
+
+/// A digit or a point typed on a field's row of a form opens the field and is the first of its text; whether it was one.
+/// It would lead to another screen otherwise, from the middle of an entry.
+pub(super) fn begins(model: &mut Model, key: KeyEvent) -> bool {
+    let KeyCode::Char(c) = key.code else { return false };
+    if !(c.is_ascii_digit() || c == '.') || !key.modifiers.difference(KeyModifiers::SHIFT).is_empty() {
+        return false;
+    }
+    match model.context() {
+        Context::Browsing if matches!(model.form_row(), Some(Row::Field { .. })) => {
+            super::act(model, Action::Enter);
+            if model.field.is_some() {
+                super::act(model, Action::Type(c));
+            }
+            true
+        }
+        Context::Shop if matches!(model.shop.as_ref().and_then(Shop::row), Some(Row::Field { .. })) => {
+            super::act(model, Action::Enter);
+            if model.context() == Context::Field {
+                super::act(model, Action::Type(c));
+            }
+            true
+        }
+        _ => false,
+    }
 }
 
 pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
@@ -210,9 +239,13 @@ fn set_step(plan: &Plan, at: &FieldPath, mut edits: Vec<Edit>, to: Value, name: 
 
 /// Commits what is typed. False where it does not parse: the field stays open.
 pub(super) fn commit(model: &mut Model) -> bool {
-    let Some(field) = &model.field else { return true };
+    let Some(field) = &mut model.field else { return true };
     if let (true, Err(why)) = (field.touched, &field.said) {
         let why = why.clone();
+        if field.list.is_none() {
+            // What is typed next is another try, not the end of this one.
+            field.line.freshen();
+        }
         model.say(why);
         return false;
     }

@@ -27,7 +27,8 @@ pub(super) fn save_as(model: &mut Model) {
         Some(path) => path.display().to_string(),
         None => suggested(model),
     };
-    let line = LineEdit::with(text);
+    // Typed over as a whole; moving in it keeps it.
+    let line = LineEdit::replacing(text);
     model.overlay = Some(Overlay::Prompt(Prompt { what: PromptWhat::SaveAs, line, problem: None }));
 }
 
@@ -158,12 +159,29 @@ pub(super) fn then(model: &mut Model, then: Then) -> Option<Effect> {
         Then::Quit => leave(model),
         Then::Open(what) => Some(Effect::Open(what)),
         Then::Recover(plan) => {
-            let mut document = crate::document::Document::new(*plan, Arc::clone(&model.stock));
-            document.mark_unsaved();
-            model.document = Some(document);
-            model.say("the recovery copy is on screen, not saved yet: w saves it");
+            recover(model, *plan);
             Some(Effect::DropRecovery)
         }
         Then::DropRecovery => Some(Effect::DropRecovery),
+        // Shown by the question itself, which stands again afterwards.
+        Then::Read(_) => None,
+    }
+}
+
+/// Puts the recovery copy on screen: over the plan of the file as one step, the file's held as the baseline; alone where
+/// there is no file.
+fn recover(model: &mut Model, plan: crate::plan::Plan) {
+    match &mut model.document {
+        Some(document) if model.path.is_some() => {
+            document.hold_baseline();
+            document.replace("take up the recovery copy".into(), plan);
+            model.say("the recovery copy, not saved yet: w saves it, u goes back to the file; base: what the file has");
+        }
+        _ => {
+            let mut document = crate::document::Document::new(plan, Arc::clone(&model.stock));
+            document.mark_unsaved();
+            model.document = Some(document);
+            model.say("the recovery copy is on screen, not saved yet: w saves it");
+        }
     }
 }

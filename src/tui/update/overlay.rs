@@ -6,7 +6,8 @@ use crate::tui::keymap::Action;
 use crate::tui::layout;
 use crate::tui::line_edit::LineEdit;
 use crate::tui::message::Effect;
-use crate::tui::model::{Model, Overlay, Pick, PickWhat, Prompt, PromptWhat};
+use crate::tui::model::{Answer, Model, Overlay, Pick, PickWhat, Prompt, PromptWhat, Then};
+use crate::tui::offer::LinesView;
 use crate::units::METRES_PER_FOOT;
 
 use super::pick::{self, Choice, Chosen};
@@ -19,8 +20,9 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         if matches!(model.overlay, Some(Overlay::Sizing(_))) {
             sizing::discard(model);
         }
-        model.overlay = match model.overlay {
+        model.overlay = match model.overlay.take() {
             Some(Overlay::Help { over: Some(year), .. }) => Some(Overlay::Seasons(year)),
+            Some(Overlay::Lines(view)) => Some(Overlay::Confirm(*view.asked)),
             _ => None,
         };
         return None;
@@ -47,6 +49,11 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
                 _ => None,
             };
             match chosen.and_then(|i| confirm.answers.get(i)) {
+                Some(Answer { then: Then::Read(lines), .. }) => {
+                    let (lines, asked) = (lines.clone(), Box::new(confirm));
+                    model.overlay = Some(Overlay::Lines(LinesView { lines, scroll: 0, asked }));
+                    None
+                }
                 Some(answer) => file::then(model, answer.then.clone()),
                 None => {
                     model.overlay = Some(Overlay::Confirm(confirm));
@@ -191,6 +198,7 @@ fn act_list(model: &mut Model, mut overlay: Overlay, action: Action) -> Option<E
         Overlay::Messages { scroll } => {
             *scroll = scrolled(action, (*scroll).min(model.messages.len()), model.messages.len(), page);
         }
+        Overlay::Lines(view) => view.scroll = scrolled(action, view.scroll, view.lines.len(), page),
         Overlay::History { cursor } => {
             if action == Action::Enter {
                 travel(model, *cursor);

@@ -31,7 +31,10 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
     } else {
         0
     };
-    let list = below(area, 1 + above);
+    let mut list = below(area, 1 + above);
+    if is_loads {
+        draw_foot(&shown.report, paint, &mut list, rows.len());
+    }
     let height = usize::from(list.height);
     let first = layout::first_row(page.cursor, rows.len(), height);
     let label_width = label_width(&rows, list.width);
@@ -44,6 +47,17 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
         }
     }
     paint.hidden(area, first, rows.len().saturating_sub(first + height));
+}
+
+/// The rows that make up the sum of the loads, directly below as many rows of the list as there are or fit.
+fn draw_foot(report: &Report, paint: &mut Paint, list: &mut Rect, rows: usize) {
+    let foot = loads::foot(report);
+    let taken = u16::try_from(foot.len()).unwrap_or(0);
+    list.height = list.height.saturating_sub(taken);
+    let shown = u16::try_from(rows).unwrap_or(u16::MAX).min(list.height);
+    for (y, (said, role)) in (list.y + shown..).zip(&foot) {
+        paint.text(list.x + 3, y, list.width.saturating_sub(3), said, *role);
+    }
 }
 
 fn draw_load(report: &Report, paint: &mut Paint, line: Rect, load: &crate::plan::Load, focused: bool) {
@@ -112,7 +126,7 @@ fn draw_row(model: &Model, plan: &Plan, paint: &mut Paint, line: Rect, row: &Row
             paint.text(value_x, y, value_width, text, Role::Text);
         }
         Row::Add { list } => {
-            let said = format!("a  add a {}", words::one_of(list.as_str()));
+            let said = format!("a  add {}", words::one_of(list.as_str()));
             paint.text(x, y, width, &said, if focused { Role::Selected } else { Role::Text });
         }
     }

@@ -3,7 +3,7 @@
 use ratatui::layout::Rect;
 
 use crate::engine::Report;
-use crate::engine::report::{LoadFigures, SurgeFigures, TogetherFigures};
+use crate::engine::report::{LoadFigures, SeasonFigures, SurgeFigures, TogetherFigures};
 use crate::plan::lists::MONTH_NAMES;
 use crate::plan::{Figure, Load, Missing};
 use crate::tui::model::Model;
@@ -20,7 +20,7 @@ const LEAST_WIDTH: u16 = 76;
 
 /// Whether the loads are shown as a list here.
 pub(super) fn fits(area: Rect) -> bool {
-    area.width >= LEAST_WIDTH && area.height > ROWS + 2
+    area.width >= LEAST_WIDTH && area.height > ROWS + 5
 }
 
 /// Draws the sums and the heading; returns the rows used.
@@ -139,6 +139,19 @@ fn columns(id: &str, name: &str, rest: [&str; 8]) -> String {
     format!(
         "{id:<4}{name:<14} {watts:>5} {quantity:>3} {hours:>5} {duty:>4} {supply:<8} {when:<9} {summer:>6} {winter:>6}"
     )
+}
+
+/// Rows below the list that make up the sum, where there is room for them.
+pub(super) fn foot(report: &Report) -> Vec<(String, Role)> {
+    let loads = &report.loads;
+    let row = |said: &str, of: &SeasonFigures| {
+        let width = columns("", "", [""; 8]).len() - 14;
+        format!("{said:<width$} {:>6} {:>6}", wh(&of.summer_wh_day), wh(&of.winter_wh_day))
+    };
+    vec![
+        (row("inverter: loss and idle", &loads.inverter), Role::Text),
+        (row("all at the bank (the year adds controllers, heater)", &loads.seasons), Role::Figure),
+    ]
 }
 
 /// One load as a row of the list.

@@ -21,6 +21,11 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
     match &model.overlay {
         None => {}
         Some(Overlay::Help { scroll, .. }) => list(paint, area, "HELP", &help::lines(model), Some(*scroll), None),
+        Some(Overlay::Lines(view)) => {
+            let lines: Vec<(String, Role)> =
+                view.lines.iter().flat_map(|l| wrap(l, width)).map(|l| (l, Role::Text)).collect();
+            list(paint, area, "DIFFERENCES FROM THE FILE (Esc: back to the question)", &lines, Some(view.scroll), None);
+        }
         Some(Overlay::Messages { scroll }) => {
             let lines: Vec<(String, Role)> = model.messages.iter().map(|m| (m.clone(), Role::Text)).collect();
             list(paint, area, "MESSAGES", &lines, Some(*scroll), None);

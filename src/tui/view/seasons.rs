@@ -228,9 +228,9 @@ fn table(report: &Report, view: &SeasonsView, lines: &mut Lines) {
     }
     by_driving(report, lines);
     blank(lines);
-    if let Some(month) = report.year.months.get(view.month) {
-        let share = figure(&month.short_days_share, |s| fixed(s * 100.0, 0));
-        say(lines, &format!("{}: some load goes short on {share} % of the days", name(view.month)));
+    let month = report.year.months.get(view.month);
+    if let Some(share) = month.and_then(|m| m.short_days_share.as_ref().ok()).filter(|share| **share > 0.0) {
+        say(lines, &format!("{}: some load goes short on {} % of the days", name(view.month), fixed(share * 100.0, 0)));
     }
     let year = &report.year;
     let kwh = |f: &Figure<f64>| figure(f, |k| whole(*k));
@@ -251,7 +251,7 @@ fn table(report: &Report, view: &SeasonsView, lines: &mut Lines) {
         "Wh a day; harv: harvest at the posts, a tenth of the days bring less than the first of dull-bright and a tenth more \
          than the second; other: what alternator and shore bring to the posts; bank: into it; unused: on offer and not taken; short: load not \
          served; nosun: days without sun that the bank lasts; gen: hours a day of generator (or d: of driving) that would \
-         make up the shortfall, a full charge's taper not counted. > the month looked at, * others of this stay. A typical year: the next may be duller.",
+         make up the shortfall, taper and cold not counted. > the month looked at, * others of this stay. A typical year: the next may be duller.",
     );
 }
 

@@ -21,32 +21,29 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) -> u16 {
         return 0;
     }
     let report = &document.shown().report;
-    let head = ["month", "sun kWh", "array", "harvest", "load", "deficit", "short", "unused", "no sun"];
-    let row = |paint: &mut Paint, y: u16, cells: &[String], role: Role| {
-        for (i, cell) in cells.iter().enumerate() {
-            let x = area.x + 1 + u16::try_from(i).unwrap_or(0) * 8;
-            if i == 0 {
-                paint.text(x + 2, y, 6, cell, role);
-            } else {
-                paint.right(x, y, 8, cell, role);
-            }
-        }
-    };
-    row(paint, area.y, &head.map(String::from), Role::Heading);
+    let head = ["month", "sun kWh", "array", "harvest", "dull-bright", "load", "deficit", "short", "unused", "no sun"];
+    paint.text(area.x + 1, area.y, area.width.saturating_sub(1), &line(&head.map(String::from)), Role::Heading);
     let wh = |f: &Figure<WattHours>| figure(f, |w| fixed(w.0, 0));
-    for (i, month) in report.year.months.iter().enumerate() {
+    for (y, (month, name)) in (area.y + 1..).zip(report.year.months.iter().zip(MONTH_NAMES)) {
         let cells = [
-            MONTH_NAMES.get(i).copied().unwrap_or("").to_string(),
+            name.to_string(),
             figure(&month.ghi_kwh_m2_day, |g| fixed(*g, 2)),
             wh(&month.array_wh_day),
             wh(&month.harvest_wh_day),
+            figure(&month.spread_wh_day, |s| format!("{:.0}-{:.0}", s.dull.0, s.bright.0)),
             wh(&month.load_wh_day),
             wh(&month.deficit_wh_day),
             wh(&month.shortfall_wh_day),
             wh(&month.unused_wh_day),
             figure(&month.days_without_sun, |d| fixed(*d, 1)),
         ];
-        row(paint, area.y + 1 + u16::try_from(i).unwrap_or(0), &cells, Role::Text);
+        paint.text(area.x + 1, y, area.width.saturating_sub(1), &line(&cells), Role::Text);
     }
     ROWS
+}
+
+/// Cells in their columns: harvest never without its dull and bright days.
+fn line(cells: &[String; 10]) -> String {
+    let [month, sun, array, harvest, spread, load, deficit, short, unused, days] = cells;
+    format!("{month:<5}{sun:>8}{array:>7}{harvest:>8}{spread:>12}{load:>7}{deficit:>8}{short:>7}{unused:>7}{days:>7}")
 }

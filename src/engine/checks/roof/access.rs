@@ -11,7 +11,9 @@ static BLOCKED: Check = Check {
     id: "service-way-blocked",
     safety: false,
     say: |f| {
-        if f.n(2) > 0.0 {
+        if f.n(0) < 0.0 {
+            format!("{} must come off to service {}: it lies over it", f.name(0), f.name(1))
+        } else if f.n(2) > 0.0 {
             format!(
                 "{} must come off to service {}: no way {:.0} mm wide is left from the roof's edge to one of its long sides",
                 f.name(0),

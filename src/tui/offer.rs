@@ -1,0 +1,42 @@
+//! The question about a recovery copy: what it has otherwise than the file, and what can be done with it.
+
+use crate::document::difference;
+use crate::plan::Plan;
+use crate::tui::model::{Answer, Confirm, Model, Then};
+
+/// Lines to read before a question is answered.
+#[derive(Clone, Debug)]
+pub struct LinesView {
+    pub lines: Vec<String>,
+    pub scroll: usize,
+    pub asked: Box<Confirm>,
+}
+
+/// Differences that the question names.
+const SHOWN: usize = 4;
+
+/// Whether a recovery copy is to be taken up. `what`: when it and the file were written, in words.
+#[must_use]
+pub fn question(model: &Model, copy: Box<Plan>, what: &str) -> Confirm {
+    let of_file = model.path.is_some();
+    let file = model.plan().filter(|_| of_file);
+    let lines = file.map(|file| difference::between(file, &copy)).unwrap_or_default();
+    let mut question = format!("Edits that were not saved are kept in a recovery copy: {what}.");
+    if !lines.is_empty() {
+        let named = lines.iter().take(SHOWN).cloned().collect::<Vec<_>>().join("; ");
+        let more = match lines.len().saturating_sub(SHOWN) {
+            0 => String::new(),
+            n => format!("; and {n} more"),
+        };
+        let of = if lines.len() == 1 { "difference" } else { "differences" };
+        question.push_str(&format!(" {} {of} from the file: {named}{more}.", lines.len()));
+    }
+    question.push_str(" Take it up?");
+    let take = if of_file { "take up the recovery copy; u goes back to the file" } else { "take up the recovery copy" };
+    let mut answers = vec![Answer { letter: 'r', words: take, then: Then::Recover(copy) }];
+    if lines.len() > SHOWN {
+        answers.push(Answer { letter: 'd', words: "read every difference first", then: Then::Read(lines) });
+    }
+    answers.push(Answer { letter: 'f', words: "keep the file, drop the copy", then: Then::DropRecovery });
+    Confirm { question, answers, cursor: 0 }
+}
