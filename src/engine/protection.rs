@@ -340,6 +340,13 @@ pub(super) fn propose(c: &Context<'_>, index: usize, limits: &Limits, duty: Duty
     None
 }
 
+/// The family that a fuse of a run would usually be of, whether or not its wire leaves a rating for it.
+///
+/// By the table of usual families.
+pub(super) fn usual_family(c: &Context<'_>, index: usize, least_a: f64, volts: f64) -> FuseFamily {
+    usual(purpose(c, index), least_a, volts).family
+}
+
 /// The smallest rating of a family on the van within these limits, that the family is really made in.
 fn on_van(fuses: &[Fuse], family: FuseFamily, least_a: f64, most_a: f64) -> Option<f64> {
     let there = fuses.iter().filter(|f| f.count.known().is_some_and(|n| n.0 >= 1.0));

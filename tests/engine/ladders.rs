@@ -1,5 +1,7 @@
 //! Ladders: every row is what the engine answers for the plan with it, and what must hold along the rows.
 
+use super::plan;
+use super::samples::SOUND;
 use coachwire::engine::ladder::{Columns, Fit};
 use coachwire::engine::{Engine, Finding, LadderOf, Level, Report, Rung};
 use coachwire::plan::samples::sample;
@@ -373,4 +375,20 @@ fn the_row_that_is_there_changes_nothing() {
             }
         }
     }
+}
+
+/// A run whose wire is too thin for any fuse that carries its load still has a ladder of fuses, each with what forbids it;
+/// choosing a rating puts one at its source end.
+#[test]
+fn a_run_too_thin_for_its_fuse_shows_ratings_to_be_added() {
+    let mut p = plan(SOUND);
+    let id = p.runs[4].id.clone();
+    p.runs[4].protection.clear();
+    p.runs[4].gauge = Known::Is("14 AWG".parse().expect("gauge"));
+    let figures = wires(&p).runs.swap_remove(4);
+    assert!(figures.proposed.is_none(), "94.7 A on 14 AWG: no fuse does both");
+    let rungs = rows(&p, &LadderOf::Fuse(id, None));
+    assert!(rungs.len() > 3);
+    assert!(rungs.iter().all(|r| matches!(r.fit, Fit::No(_)) && !r.current), "{rungs:?}");
+    assert_eq!(with(&p, &rungs[2]).runs[4].protection.len(), 1);
 }

@@ -312,3 +312,19 @@ fn the_walk_round_goes_on_after_each_answer_and_stops_at_esc() {
     assert_eq!(at(&screen), None);
     assert!(screen.said().contains("left unknown"), "{}", screen.said());
 }
+
+/// `f` on the gauges of a run that wants no fuse says so, and stays where it was.
+#[test]
+fn f_on_a_run_without_a_fuse_says_why() {
+    let mut screen = Screen::dunlin();
+    screen.keys("l");
+    assert!(screen.text().contains("GAUGES OF W1"), "{}", screen.text());
+    screen.keys("f");
+    assert!(screen.text().contains("GAUGES OF W1"));
+    assert!(
+        screen.text().contains("W1 has no fuse"),
+        "{:?} {:?}",
+        screen.model.messages,
+        screen.model.is_message_stale
+    );
+}

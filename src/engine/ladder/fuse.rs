@@ -41,7 +41,13 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id, fam
     let before = engine.evaluate_wires(plan, stock);
     let proposed = before.runs.get(index).and_then(|r| r.proposed.clone());
     let had = has.and_then(|f| f.family.known().copied());
-    let Some(family) = family.or(had).or(proposed.as_ref().map(|p| p.family)) else { return Vec::new() };
+    // A wire too thin for any fuse that carries its load still has ratings to be seen, and what is wrong with each.
+    let usual = || {
+        let least_a = before.runs.get(index)?.fuse_min_a.clone().ok()?.0;
+        Some(protection::usual_family(&c, index, least_a, c.bank_v().ok()?))
+    };
+    let family = family.or(had).or(proposed.as_ref().map(|p| p.family)).or_else(usual);
+    let Some(family) = family else { return Vec::new() };
     let at_from = c.circuit.links.get(index).is_none_or(|l| l.near_from);
     let mut all = Vec::new();
     for amps in ratings(family).iter().copied() {

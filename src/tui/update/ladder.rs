@@ -1,7 +1,7 @@
 //! Ladders: which one opens, what its keys do, and its years as they arrive.
 
 use crate::engine::ladder::{Columns, families};
-use crate::engine::{LadderOf, Rung, fuse_ahead};
+use crate::engine::{LadderOf, Report, Rung, fuse_ahead};
 use crate::plan::{FieldPath, Id, Plan};
 use crate::tui::keymap::Action;
 use crate::tui::layout;
@@ -47,7 +47,7 @@ fn climb(model: &mut Model, of: LadderOf) -> Option<Effect> {
     let rungs = document.engine().ladder(&shown.plan, document.stock(), &of);
     if rungs.is_empty() {
         model.say(match &of {
-            LadderOf::Fuse(run, _) => no_fuse(&shown.plan, run),
+            LadderOf::Fuse(run, _) => no_fuse(&shown.plan, &shown.report, run),
             LadderOf::Strings(array) => format!("{array} has no panels yet"),
             LadderOf::Goal => "there is no array to size".into(),
             LadderOf::Gauge(_) | LadderOf::Controller(_) => "there is nothing to choose from".into(),
@@ -63,10 +63,14 @@ fn climb(model: &mut Model, of: LadderOf) -> Option<Effect> {
 }
 
 /// Why a run has no ladder of fuses.
-fn no_fuse(plan: &Plan, run: &Id) -> String {
-    match fuse_ahead(plan, run) {
-        Some(ahead) => format!("{run} wants no fuse of its own: {ahead} stands ahead of it"),
-        None => format!("{run}: no fuse belongs here, or its type is not known yet"),
+fn no_fuse(plan: &Plan, report: &Report, run: &Id) -> String {
+    let waits = report.runs.iter().find(|r| r.id == *run).and_then(|r| r.fuse_min_a.as_ref().err());
+    match (fuse_ahead(plan, run), waits) {
+        (Some(ahead), _) => format!("{run} has no fuse and wants none of its own: {ahead} stands ahead of it"),
+        (None, Some(waits)) if !waits.0.as_str().is_empty() => {
+            format!("{run} has no fuse; which it may have waits for {}", waits.0)
+        }
+        _ => format!("{run} has no fuse, and none belongs here"),
     }
 }
 

@@ -90,7 +90,13 @@ fn counts(model: &Model, is_narrow: bool) -> String {
 pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect) {
     let row = |n: u16| (area.x + 1, area.y + n, area.width.saturating_sub(1));
     let (x, y, width) = row(0);
-    let answer = if area.height > 1 { super::bench::answer(model) } else { None };
+    // A box over the Bench covers the first of two lines: what is said there goes to the second.
+    let over = model.overlay.is_some() && area.height > 1 && !model.is_message_stale;
+    let message = model.messages.last().filter(|_| over);
+    if let Some(message) = message {
+        paint.text(x, y + 1, width, message, Role::Text);
+    }
+    let answer = if area.height > 1 && message.is_none() { super::bench::answer(model) } else { None };
     if let (Some(text), true) = (&answer, model.field.as_ref().is_none_or(|f| f.touched && f.said.is_ok())) {
         paint.text(x, y + 1, width, text, Role::Figure);
     }

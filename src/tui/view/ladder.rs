@@ -17,7 +17,7 @@ use super::table::{self, Cell, Table, WIDE, left, right};
 pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, ladder: &Ladder) {
     let wide = area.width >= WIDE;
     let rows: Vec<Vec<Cell>> = ladder.rungs.iter().map(|r| cells(model, ladder, r, wide)).collect();
-    let about_rows = if area.height >= 36 { 8 } else { 4 };
+    let about_rows = if area.height >= 36 { 8 } else { 5 };
     let title = title(model, ladder);
     let width = usize::from(area.width.saturating_sub(6));
     let table = Table {
@@ -103,14 +103,8 @@ fn of_gauge(c: &GaugeColumns, wide: bool) -> Vec<Cell> {
         ),
     ];
     if wide {
-        let range = match (&c.fuse_min_a, &c.fuse_max_a) {
-            (Ok(least), Ok(most)) if least.0 > most.0 => "none".into(),
-            (Ok(least), Ok(most)) => format!("{}..{}", amps(least.0), amps(most.0)),
-            (_, Ok(most)) => format!("..{}", amps(most.0)),
-            _ => words::UNKNOWN.into(),
-        };
         cells.insert(2, right("drop%", 5, figure(&c.drop_pct, percent)));
-        cells.push(left("may have", 10, range));
+        cells.push(left("may have", 10, range(c)));
         let truck = if c.on_truck_m > 0.0 { format!("{} m", fixed(c.on_truck_m, 0)) } else { "-".into() };
         cells.push(right("truck", 6, truck));
     }
@@ -190,6 +184,43 @@ fn percent(p: &f64) -> String {
     fixed(*p, usize::from(*p < 99.95))
 }
 
+/// What a row has no column for: on a narrow screen, what the wide one shows.
+fn beside(ladder: &Ladder, rung: &Rung, width: usize) -> Option<String> {
+    if width + 6 >= usize::from(WIDE) {
+        return None;
+    }
+    let changed = change(ladder, rung);
+    Some(match &rung.columns {
+        Columns::Gauge(c) => {
+            let truck = if c.on_truck_m > 0.0 {
+                format!(", {} on the truck", format_args!("{} m", fixed(c.on_truck_m, 0)))
+            } else {
+                String::new()
+            };
+            format!("its own drop {} %, may have a fuse of {} A{truck}", figure(&c.drop_pct, percent), range(c))
+        }
+        Columns::Strings(c) => {
+            let isc = figure(&c.isc_a, |a| fixed(a.0, 1));
+            if changed.is_empty() { format!("Isc {isc} A") } else { format!("Isc {isc} A, {changed} Wh/day") }
+        }
+        Columns::Controller(c) => format!("takes {} V", figure(&c.limit_v, |v| fixed(v.0, 0))),
+        Columns::Goal(_) if rung.harvest_wh_day.is_none() => return None,
+        Columns::Goal(c) => format!("{} Wh a year not served", figure(&c.shortfall_wh, |w| fixed(w.0, 0))),
+        Columns::Fuse(_) if !changed.is_empty() => format!("{changed} Wh/day"),
+        Columns::Fuse(_) => return None,
+    })
+}
+
+/// Ratings of the fuse that a gauge may have.
+fn range(c: &GaugeColumns) -> String {
+    match (&c.fuse_min_a, &c.fuse_max_a) {
+        (Ok(least), Ok(most)) if least.0 > most.0 => "none".into(),
+        (Ok(least), Ok(most)) => format!("{}..{}", amps(least.0), amps(most.0)),
+        (_, Ok(most)) => format!("..{}", amps(most.0)),
+        _ => words::UNKNOWN.into(),
+    }
+}
+
 fn harvest(rung: &Rung) -> Option<f64> {
     rung.harvest_wh_day.as_ref()?.as_ref().ok().map(|w| w.0)
 }
@@ -263,6 +294,9 @@ fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(Stri
     let told = |what: &str, f: &Finding| format!("{what} {} {}", words::level(f.level), f.text());
     let findings = rung.new.iter().map(|f| told("new", f)).chain(rung.cured.iter().map(|f| told("cured", f)));
     lines.extend(findings.flat_map(|f| wrap(&f, width)).map(|l| (l, Role::Text)));
+    // What has no column keeps its line, however many findings there are.
+    let last = beside(ladder, rung, width).and_then(|text| wrap(&text, width).into_iter().next());
+    let room = room.saturating_sub(usize::from(last.is_some()));
     let more = lines.len().saturating_sub(room);
     if more > 0
         && let Some(last) = lines.get_mut(room.saturating_sub(1))
@@ -272,5 +306,6 @@ fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(Stri
         last.0 = format!("... new: stop {stops}, caution {cautions}; {} more lines on a taller screen", more + 1);
     }
     lines.truncate(room);
+    lines.extend(last.map(|l| (l, Role::Text)));
     lines
 }
