@@ -20,6 +20,7 @@ mod said_right;
 mod samples;
 mod scenarios;
 mod sizing;
+mod sizing_any;
 mod sizing_edges;
 mod stays;
 mod stock_prices;

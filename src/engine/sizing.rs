@@ -5,6 +5,7 @@
 mod cheapest;
 pub(super) mod make;
 mod proposal;
+mod settle;
 mod wire;
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -115,8 +116,14 @@ impl Engine {
     /// stock knows that of every candidate, else copper weight. `from_stock_only`: spools on the van, and what is left
     /// on them. Without edits where nothing is to change.
     ///
-    /// A path whose target no gauge reaches is kept from getting worse. The step adds no stop.
+    /// A path whose target no gauge reaches is kept from getting worse. The step adds no stop, and what it leads to is
+    /// not sized otherwise when it is sized again.
     pub fn size_all(&mut self, plan: &Plan, stock: &Stock, from_stock_only: bool) -> Step {
+        self.settled(plan, stock, from_stock_only)
+    }
+
+    /// All runs sized once, from what the plan has.
+    fn size_once(&mut self, plan: &Plan, stock: &Stock, from_stock_only: bool) -> Step {
         let before = self.evaluate_wires(plan, stock);
         let mut fuses = Fuses::new();
         // Every turn but the last swaps one fuse, each run's once.
@@ -307,6 +314,11 @@ impl Problem {
             }
         }
         Self { runs: sized, ways, place }
+    }
+
+    /// Whether every wire that could be chosen has a price.
+    fn is_priced(&self) -> bool {
+        self.runs.iter().flat_map(|s| &s.candidates).all(wire::Candidate::has_price)
     }
 
     fn step(&self, plan: &Plan, chosen: &[usize]) -> Step {

@@ -26,7 +26,7 @@ struct Wire {
 }
 
 #[derive(Clone, Debug)]
-struct Drawing {
+pub(super) struct Drawing {
     basis: usize,
     is_lfp: bool,
     parallel: u8,
@@ -54,7 +54,7 @@ fn wire() -> impl Strategy<Value = Wire> {
     )
 }
 
-fn drawing() -> impl Strategy<Value = Drawing> {
+pub(super) fn drawing() -> impl Strategy<Value = Drawing> {
     let power = (200.0..3500.0_f64, [5.0..400.0_f64, 5.0..400.0_f64], prop::option::of(6_u8..14));
     let bank = (0_usize..3, any::<bool>(), 1_u8..6, 0.5..6.0_f64);
     let sun = ([(1_u8..5, 1_u8..5), (1_u8..5, 1_u8..5)], 1_usize..3);
@@ -97,7 +97,7 @@ fn run(d: &Drawing, n: usize, from: &str, to: &str) -> String {
     )
 }
 
-fn drawn(d: &Drawing) -> Plan {
+pub(super) fn drawn(d: &Drawing) -> Plan {
     let basis = ["US RV", "marine", "metric"][d.basis];
     let chemistry = if d.is_lfp { r#""LFP", unit_v: 12.8"# } else { r#""AGM", unit_v: 12.0"# };
     let (mut arrays, mut controllers, mut runs) = (String::new(), String::new(), String::new());
@@ -139,7 +139,7 @@ fn drawn(d: &Drawing) -> Plan {
     ))
 }
 
-fn wires(p: &Plan) -> Report {
+pub(super) fn wires(p: &Plan) -> Report {
     Engine::default().evaluate_wires(p, &Stock::default())
 }
 

@@ -109,8 +109,12 @@ impl Engine {
         let mut asked = Asked { engine: self, c: &c, stock, from_stock_only, before: &before, after: &after };
         let mut rows = Vec::new();
         for (i, (old, new)) in plan.runs.iter().zip(&with.runs).enumerate() {
-            let unsized_for = found.get(i).and_then(|f| asked.not_sized(i, new, f));
-            let why = unsized_for.unwrap_or_else(|| asked.decides(i, new, made_of(old) != made_of(new)));
+            let is_changed = made_of(old) != made_of(new);
+            let unsized_for = found.get(i).and_then(|f| asked.not_sized(i, new, f, is_changed));
+            let mut why = unsized_for.unwrap_or_else(|| asked.decides(i, new, is_changed));
+            if !is_changed && fuse(old) != fuse(new) {
+                why = format!("a fuse that opens what may flow then; its wire: {why}");
+            }
             rows.push(SizedRun {
                 run: old.id.clone(),
                 gauge: (made_of(old), made_of(new)),
@@ -139,7 +143,7 @@ struct Asked<'a> {
 
 impl Asked<'_> {
     /// Why a run is not sized at all.
-    fn not_sized(&self, index: usize, run: &Run, found: &runs::Found) -> Option<String> {
+    fn not_sized(&self, index: usize, run: &Run, found: &runs::Found, is_changed: bool) -> Option<String> {
         let role = self.c.circuit.links.get(index)?.role;
         if !sizes(role) {
             return Some(match role {
@@ -174,7 +178,8 @@ impl Asked<'_> {
             };
             let pair = asked.or_else(none);
             let pair = pair.filter(|_| !self.from_stock_only).unwrap_or_default();
-            return Some(format!("held: {whose} carries {design:.1} A{pair}"));
+            let what = if is_changed { "the best there is" } else { "held" };
+            return Some(format!("{what}: {whose} carries {design:.1} A{pair}"));
         }
         None
     }

@@ -31,6 +31,17 @@ pub(super) struct Candidate {
     copper_kg: f64,
 }
 
+impl Candidate {
+    pub(super) fn has_price(&self) -> bool {
+        self.price.is_some()
+    }
+
+    /// Its cost by the one measure or the other; none where it has no price.
+    pub(super) fn cost_by(&self, price: bool) -> Option<f64> {
+        if price { self.price } else { Some(self.copper_kg) }
+    }
+}
+
 /// A run to be sized.
 #[derive(Clone, Debug)]
 pub(super) struct Sized {
@@ -251,9 +262,9 @@ pub(super) fn sized(c: &Context<'_>, stock: &Stock, index: usize, found: &Found,
 
 /// One measure of cost for all: price where every candidate has one, else copper.
 pub(super) fn common_cost(all: &mut [Sized]) {
-    let priced = all.iter().flat_map(|s| &s.candidates).all(|x| x.price.is_some());
+    let priced = all.iter().flat_map(|s| &s.candidates).all(Candidate::has_price);
     for x in all.iter_mut().flat_map(|s| s.candidates.iter_mut().chain(s.now.as_mut())) {
-        x.cost = if priced { x.price.unwrap_or(f64::MAX) } else { x.copper_kg };
+        x.cost = x.cost_by(priced).unwrap_or(f64::MAX);
     }
 }
 

@@ -1,0 +1,222 @@
+//! The last word of sizing all: a proposal is taken only where it is better than what is there, and again from there,
+//! until nothing is; so what is sized stays as it is when it is sized again.
+
+use std::collections::HashMap;
+
+use crate::engine::Engine;
+use crate::engine::circuit::Circuit;
+use crate::engine::context::Context;
+use crate::engine::finding::Level;
+use crate::engine::report::Report;
+use crate::engine::rule::Rules;
+use crate::plan::{Edit, Plan, Step};
+use crate::standards::conductor::Gauge;
+use crate::stock::Stock;
+
+use super::make::made_of;
+use super::{Problem, adds_stop, by_gauge, wire};
+
+/// Most times that all runs are sized anew from what was proposed.
+const MOST_PASSES: usize = 12;
+/// Figures are compared in steps of this, so that better than better is better too.
+const STEP: f64 = 1e-6;
+
+/// How well a plan's runs are sized, what matters more first: less is better.
+#[derive(Clone, Copy, Debug)]
+struct Standing {
+    /// Where only the van's wire may be used: metres more of a gauge than are left, then metres of what it does not have.
+    beyond_m: f64,
+    off_van_m: f64,
+    /// Stops, then findings that wire cures.
+    findings: (usize, usize),
+    /// Runs thinner than practice has them.
+    thin: usize,
+    /// Share of its target by which each run's path is over it, summed.
+    over: f64,
+    /// Runs of wire without a price, where others have one.
+    unpriced: usize,
+    /// Of new wire: price, or copper where a price is not known.
+    cost: f64,
+}
+
+impl Standing {
+    fn is_better_than(&self, other: &Self) -> bool {
+        self.key() < other.key()
+    }
+
+    fn key(&self) -> ([i64; 2], (usize, usize), usize, i64, usize, i64) {
+        let steps = |x: f64| (x / STEP).round() as i64;
+        (
+            [steps(self.beyond_m), steps(self.off_van_m)],
+            self.findings,
+            self.thin,
+            steps(self.over),
+            self.unpriced,
+            steps(self.cost),
+        )
+    }
+}
+
+/// What a plan is measured by.
+struct Measure<'a> {
+    stock: &'a Stock,
+    from_stock_only: bool,
+    /// Whether every wire that could be chosen has a price.
+    by_price: bool,
+}
+
+impl Measure<'_> {
+    fn of(&self, c: &Context<'_>, report: &Report, problem: &Problem) -> Standing {
+        let count = |what: &dyn Fn(&crate::engine::Finding) -> bool| report.findings.iter().filter(|f| what(f)).count();
+        let wired = ["drop-over-target", "bond-small", "dc-dc-drops-out", "terminal-does-not-take"];
+        let over = report.runs.iter().map(|r| match (&r.path_drop_pct, r.target_pct) {
+            (Ok(pct), Some(target)) if target > 0.0 => (pct / target - 1.0).max(0.0),
+            _ => 0.0,
+        });
+        let mut standing = Standing {
+            findings: (
+                count(&|f| f.level == Level::Stop),
+                count(&|f| f.level == Level::Caution && (by_gauge(f) || wired.contains(&f.check.id))),
+            ),
+            thin: 0,
+            beyond_m: 0.0,
+            off_van_m: 0.0,
+            over: over.sum(),
+            unpriced: 0,
+            cost: 0.0,
+        };
+        let mut wanted: HashMap<Gauge, f64> = HashMap::new();
+        for sized in &problem.runs {
+            let Some(now) = &sized.now else { continue };
+            let role = c.circuit.links.get(sized.index).map(|l| l.role);
+            let least = role.map_or(0.0, |role| wire::least_mm2(c, role));
+            standing.thin += usize::from(now.area_mm2 < least - 1e-9);
+            match now.cost_by(self.by_price) {
+                Some(cost) => standing.cost += cost,
+                None => standing.unpriced += 1,
+            }
+            let run = c.plan.runs.get(sized.index);
+            if run.is_some_and(|run| wire::on_van(self.stock, run, now.make.gauge)) {
+                *wanted.entry(now.make.gauge).or_default() += sized.metres;
+            } else {
+                standing.off_van_m += sized.metres;
+            }
+        }
+        standing.beyond_m = wanted.iter().map(|(g, m)| (m - wire::left_m(self.stock, *g)).max(0.0)).sum::<f64>();
+        if !self.from_stock_only {
+            (standing.beyond_m, standing.off_van_m) = (0.0, 0.0);
+        }
+        standing
+    }
+}
+
+/// A plan on the way to its sizes.
+struct At {
+    plan: Plan,
+    report: Report,
+    standing: Standing,
+    edits: Vec<Edit>,
+}
+
+impl Engine {
+    /// See [`Engine::size_all`].
+    pub(super) fn settled(&mut self, plan: &Plan, stock: &Stock, from_stock_only: bool) -> Step {
+        let before = self.evaluate_wires(plan, stock);
+        let by_price = of_plan(plan, stock, from_stock_only, |_, problem| problem.is_priced());
+        let measure = Measure { stock, from_stock_only, by_price };
+        let stand = |plan: &Plan, report: &Report| {
+            of_plan(plan, stock, from_stock_only, |c, problem| measure.of(c, report, problem))
+        };
+        let standing = stand(plan, &before);
+        let mut at = At { plan: plan.clone(), report: before.clone(), standing, edits: Vec::new() };
+        for _ in 0..MOST_PASSES {
+            let mut moved = false;
+            let step = self.size_once(&at.plan, stock, from_stock_only);
+            if !step.edits.is_empty()
+                && let Ok(with) = at.plan.with(&step)
+            {
+                let report = self.evaluate_wires(&with, stock);
+                let standing = stand(&with, &report);
+                if standing.is_better_than(&at.standing) && !adds_stop(&before, &report) {
+                    at.edits.extend(step.edits);
+                    (at.plan, at.report, at.standing) = (with, report, standing);
+                    moved = true;
+                }
+            }
+            moved |= self.cheaper(&mut at, stock, from_stock_only, &stand);
+            if !moved {
+                break;
+            }
+        }
+        Step { name: "size all".into(), edits: last_of_each(at.edits) }
+    }
+
+    /// Each run in a cheaper gauge, where that brings no finding and leaves all else as good. Whether any was.
+    fn cheaper(
+        &mut self,
+        at: &mut At,
+        stock: &Stock,
+        from_stock_only: bool,
+        stand: &dyn Fn(&Plan, &Report) -> Standing,
+    ) -> bool {
+        let mut moved = false;
+        let count = at.plan.runs.len();
+        for index in 0..count {
+            let better = of_plan(&at.plan, stock, from_stock_only, |_, problem| {
+                let Some(sized) = problem.place.get(&index).and_then(|p| problem.runs.get(*p)) else {
+                    return Vec::new();
+                };
+                let most = sized.now.map_or(f64::MAX, |now| now.cost);
+                let mut less: Vec<_> = sized.candidates.iter().filter(|x| x.cost < most).copied().collect();
+                less.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+                less
+            });
+            for candidate in better {
+                let Some(run) = at.plan.runs.get(index) else { break };
+                if made_of(run) == Some(candidate.make) {
+                    continue;
+                }
+                let edits = wire::edits(run, candidate.make, false);
+                let step = Step { name: String::new(), edits };
+                let Ok(with) = at.plan.with(&step) else { continue };
+                let report = self.evaluate_wires(&with, stock);
+                let standing = stand(&with, &report);
+                if standing.is_better_than(&at.standing) && !brings_any(&at.report, &report) {
+                    at.edits.extend(step.edits);
+                    (at.plan, at.report, at.standing) = (with, report, standing);
+                    moved = true;
+                    break;
+                }
+            }
+        }
+        moved
+    }
+}
+
+/// What the sizing of a plan starts from.
+fn of_plan<T>(plan: &Plan, stock: &Stock, from_stock_only: bool, get: impl Fn(&Context<'_>, &Problem) -> T) -> T {
+    let (circuit, _) = Circuit::of(plan);
+    let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
+    let problem = Problem::of(&c, stock, from_stock_only);
+    get(&c, &problem)
+}
+
+fn brings_any(before: &Report, after: &Report) -> bool {
+    let had =
+        |f: &crate::engine::Finding| before.findings.iter().any(|b| b.identity() == f.identity() && b.level == f.level);
+    after.findings.iter().any(|f| f.level != Level::Note && !had(f))
+}
+
+/// Without what a later edit of the same field overwrites.
+fn last_of_each(edits: Vec<Edit>) -> Vec<Edit> {
+    let field = |e: &Edit| match e {
+        Edit::Set { at, .. } => Some(at.clone()),
+        _ => None,
+    };
+    let fields: Vec<_> = edits.iter().map(field).collect();
+    let is_last = |n: usize| {
+        let at = fields.get(n).and_then(Option::as_ref);
+        at.is_none_or(|at| !fields.iter().skip(n + 1).any(|f| f.as_ref() == Some(at)))
+    };
+    edits.into_iter().enumerate().filter(|(n, _)| is_last(*n)).map(|(_, e)| e).collect()
+}

@@ -1,0 +1,209 @@
+//! Sizing of all runs over any plan: from the truck, with two conductors a pole, in mm2, with legs that exist beside new ones.
+
+use super::generated::{Drawing, drawing, drawn};
+use coachwire::engine::report::RunFigures;
+use coachwire::engine::sizing::{Proposal, SizedRun};
+use coachwire::engine::{Engine, Finding, Level, Report};
+use coachwire::plan::{Edit, FieldPath, Known, Leg, Plan, Run, State, Step, Value};
+use coachwire::standards::conductor::{Gauge, area_mm2};
+use coachwire::stock::{Spool, Stock};
+use coachwire::units::{Celsius, Metres, Number};
+use proptest::prelude::*;
+
+/// What makes a drawn plan harder to size.
+#[derive(Clone, Debug)]
+struct Twist {
+    /// Runs that get an existing leg beside the new one: its gauge and length.
+    legs: Vec<Option<(u8, f64)>>,
+    /// Conductors in each pole of each run.
+    per_pole: Vec<bool>,
+    /// Spools on the van: metres left and price; none where that gauge is not there.
+    spools: Vec<Option<(f64, f64)>>,
+    truck_only: bool,
+}
+
+fn twist() -> impl Strategy<Value = Twist> {
+    let leg = prop::option::weighted(0.3, (2_u8..14, 0.2..3.0_f64));
+    let spool = prop::option::weighted(0.7, (2.0..60.0_f64, 0.5..20.0_f64));
+    (
+        prop::collection::vec(leg, 10),
+        prop::collection::vec(prop::bool::weighted(0.15), 10),
+        prop::collection::vec(spool, 24),
+        any::<bool>(),
+    )
+        .prop_map(|(legs, per_pole, spools, truck_only)| Twist { legs, per_pole, spools, truck_only })
+}
+
+/// A plan with its twists, and the van's stock.
+fn twisted(d: &Drawing, t: &Twist) -> (Plan, Stock) {
+    let mut p = drawn(d);
+    for (n, run) in p.runs.iter_mut().enumerate() {
+        let gauge = run.gauge.known().copied();
+        let thick = gauge.is_some_and(|g| area_mm2(g) >= 50.0);
+        if thick && t.per_pole[n % 10] {
+            run.legs[0].per_pole = Known::Is(Number(2.0));
+        } else if let Some((size_of, length)) = t.legs[n % 10] {
+            let old = Leg {
+                id: "L2".parse().expect("id"),
+                gauge: Some(Known::Is(match gauge {
+                    Some(Gauge::Mm2(_)) => Gauge::Mm2(size_of),
+                    _ => Gauge::Awg(size_of),
+                })),
+                length_m: Known::Is(Metres(length)),
+                state: State::Existing,
+                ..run.legs[0].clone()
+            };
+            run.legs.push(old);
+        }
+    }
+    let mut stock = Stock::default();
+    let ladder = p.runs[0].gauge.known().map_or(Gauge::Awg(0), |g| *g).ladder();
+    for (gauge, spool) in ladder.zip(&t.spools) {
+        let (left, price) = spool.unwrap_or((0.0, 5.0));
+        if spool.is_some() || !t.truck_only {
+            stock.truck.spools.push(Spool {
+                gauge: Known::Is(gauge),
+                insulation_c: Known::Is(Celsius(125.0)),
+                left_m: Known::Is(Metres(left)),
+                price_per_metre: Some(Known::Is(Number(price))),
+                ..Spool::default()
+            });
+        }
+    }
+    (p, stock)
+}
+
+fn same(a: &Finding, b: &Finding) -> bool {
+    a.identity() == b.identity() && a.level == b.level
+}
+
+fn has(r: &Report, f: &Finding) -> bool {
+    r.findings.iter().any(|g| same(f, g))
+}
+
+fn subject(run: &Run) -> String {
+    format!("runs.{}", run.id)
+}
+
+/// Metres and cost of what is bought new for a run, by the van's prices.
+fn bought(run: &Run, stock: &Stock) -> Vec<(Gauge, f64, f64)> {
+    let new = run.legs.iter().filter(|l| l.state == State::New);
+    new.filter_map(|l| {
+        let gauge = *l.gauge.as_ref().unwrap_or(&run.gauge).known()?;
+        let metres = l.length_m.known()?.0 * 2.0 * l.per_pole.known()?.0;
+        let each = stock.truck.spools.iter().find(|s| s.gauge.known() == Some(&gauge))?;
+        Some((gauge, metres, metres * each.price_per_metre.as_ref()?.known()?.0))
+    })
+    .collect()
+}
+
+fn cost(run: &Run, stock: &Stock) -> f64 {
+    bought(run, stock).iter().map(|b| b.2).sum()
+}
+
+/// A note does not forbid a wire, but for one that its terminal does not take.
+fn is_wrong(f: &Finding) -> bool {
+    f.level != Level::Note || f.check.id == "terminal-does-not-take"
+}
+
+/// Whether a terminal does not take what a run has: an existing leg's wire may have been too thick before.
+fn forbids(f: &Finding, run: &Run) -> bool {
+    f.check.id == "terminal-does-not-take" && f.subject.as_str() == subject(run)
+}
+
+/// Whether its row says that something is left which no gauge cures.
+fn is_open(row: &SizedRun) -> bool {
+    ["held", "no thicker", "not sized", "the best there is"].iter().any(|w| row.why.contains(w))
+}
+
+/// The plan with one run's new legs in another gauge.
+fn swapped(q: &Plan, run: &Run, gauge: Gauge) -> Plan {
+    let new: Vec<&Leg> = run.legs.iter().filter(|l| l.state == State::New).collect();
+    let set = |at: String| Edit::Set { at: FieldPath::new(at), to: Value::Gauge(gauge) };
+    let edits = if new.len() == run.legs.len() {
+        vec![set(format!("runs.{}.gauge", run.id))]
+    } else {
+        new.iter().map(|l| set(format!("runs.{}.legs.{}.gauge", run.id, l.id))).collect()
+    };
+    q.with(&Step { name: String::new(), edits }).expect("applies")
+}
+
+fn propose(p: &Plan, stock: &Stock, only: bool) -> (Proposal, Plan) {
+    let proposal = Engine::default().propose_sizes(p, stock, only);
+    let q = p.with(&proposal.step).expect("applies");
+    (proposal, q)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 60, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// No stop and no drop caution comes; what its row calls met is met; existing legs stay; the van has what is taken.
+    #[test]
+    fn a_proposal_does_what_it_says(d in drawing(), t in twist()) {
+        let (p, stock) = twisted(&d, &t);
+        let (proposal, q) = propose(&p, &stock, t.truck_only);
+        let mut engine = Engine::default();
+        let (before, after) = (engine.evaluate_wires(&p, &stock), engine.evaluate_wires(&q, &stock));
+        for f in after.findings.iter().filter(|f| f.level == Level::Stop || f.check.id == "terminal-does-not-take") {
+            prop_assert!(has(&before, f), "{}", f.text());
+        }
+        for ((row, run), old) in proposal.rows.iter().zip(&q.runs).zip(&p.runs) {
+            let open = after.findings.iter().filter(|f| f.level != Level::Note && f.subject.as_str() == subject(run));
+            let left = open.filter(|f| f.check.id == "drop-over-target" || f.check.id == "conductor-below-current");
+            let excused = is_open(row);
+            for f in left {
+                prop_assert!(excused, "{}: '{}' yet {}", run.id, row.why, f.text());
+            }
+            prop_assert!(!(row.changes() && row.gauge.0 != row.gauge.1 && row.why.starts_with("held")), "{} {}", run.id, row.why);
+            for (a, b) in old.legs.iter().zip(&run.legs).filter(|(a, _)| a.state == State::Existing) {
+                prop_assert_eq!(a, b, "{}", run.id);
+            }
+            if t.truck_only && row.gauge.0 != row.gauge.1 {
+                let gauge = row.gauge.1.expect("chosen").gauge;
+                prop_assert!(stock.truck.spools.iter().any(|s| s.gauge.known() == Some(&gauge)), "{gauge}");
+            }
+        }
+    }
+
+    /// Sized again, nothing is to change.
+    #[test]
+    fn a_proposal_is_its_own_last_word(d in drawing(), t in twist()) {
+        let (p, stock) = twisted(&d, &t);
+        let (_, q) = propose(&p, &stock, t.truck_only);
+        let (again, _) = propose(&q, &stock, t.truck_only);
+        let changed: Vec<String> =
+            again.rows.iter().filter(|r| r.changes()).map(|r| format!("{}: {:?} {}", r.run, r.gauge, r.why)).collect();
+        prop_assert!(changed.is_empty(), "{changed:?}");
+        prop_assert!(again.step.edits.is_empty(), "{:?}", again.step.edits);
+    }
+
+    /// No run whose gauge leaves nothing to cure could be of a cheaper one: a finding would come, or a drop grow that is
+    /// over its target.
+    #[test]
+    fn no_single_swap_is_cheaper(d in drawing(), mut t in twist()) {
+        t.truck_only = false;
+        let (p, stock) = twisted(&d, &t);
+        let (proposal, q) = propose(&p, &stock, false);
+        let mut engine = Engine::default();
+        let after = engine.evaluate_wires(&q, &stock);
+        for (run, row) in q.runs.iter().zip(&proposal.rows) {
+            let now = cost(run, &stock);
+            let Some(system) = run.gauge.known().filter(|_| !is_open(row)) else { continue };
+            for gauge in system.ladder().filter(|g| area_mm2(*g) >= 6.0) {
+                let with = swapped(&q, run, gauge);
+                let then = with.runs.iter().find(|r| r.id == run.id).expect("the run");
+                if cost(then, &stock) >= now - 1e-9 {
+                    continue;
+                }
+                let report = engine.evaluate_wires(&with, &stock);
+                let more_over = |(a, b): (&RunFigures, &RunFigures)| match (&a.path_drop_pct, &b.path_drop_pct, b.target_pct) {
+                    (Ok(was), Ok(is), Some(target)) => *is > target && *is > was + 1e-9,
+                    _ => false,
+                };
+                let over = after.runs.iter().zip(&report.runs).any(more_over);
+                let worse = over || report.findings.iter().any(|f| is_wrong(f) && (!has(&after, f) || forbids(f, run)));
+                prop_assert!(worse, "{} could be {gauge}: {now} > {}; {}", run.id, cost(then, &stock), row.why);
+            }
+        }
+    }
+}
