@@ -13,7 +13,7 @@ use crate::plan::{Edit, Plan, Step};
 use crate::standards::conductor::Gauge;
 use crate::stock::Stock;
 
-use super::make::made_of;
+use super::make::{Make, made_of};
 use super::{Problem, adds_stop, by_gauge, wire};
 
 /// Most times that all runs are sized anew from what was proposed.
@@ -160,30 +160,25 @@ impl Engine {
         stand: &dyn Fn(&Plan, &Report) -> Standing,
     ) -> bool {
         let mut moved = false;
-        let count = at.plan.runs.len();
-        for index in 0..count {
-            let better = of_plan(&at.plan, stock, from_stock_only, |_, problem| {
-                let Some(sized) = problem.place.get(&index).and_then(|p| problem.runs.get(*p)) else {
-                    return Vec::new();
-                };
-                let most = sized.now.map_or(f64::MAX, |now| now.cost);
-                let mut less: Vec<_> = sized.candidates.iter().filter(|x| x.cost < most).copied().collect();
-                less.sort_by(|a, b| a.cost.total_cmp(&b.cost));
-                less
-            });
-            for candidate in better {
+        let mut all = cheaper_makes(&at.plan, stock, from_stock_only);
+        for index in 0..at.plan.runs.len() {
+            for make in all.remove(&index).unwrap_or_default() {
                 let Some(run) = at.plan.runs.get(index) else { break };
-                if made_of(run) == Some(candidate.make) {
+                if made_of(run) == Some(make) {
                     continue;
                 }
-                let edits = wire::edits(run, candidate.make, false);
+                let edits = wire::edits(run, make, false);
                 let step = Step { name: String::new(), edits };
                 let Ok(with) = at.plan.with(&step) else { continue };
                 let report = self.evaluate_wires(&with, stock);
+                if brings_any(&at.report, &report) {
+                    continue;
+                }
                 let standing = stand(&with, &report);
-                if standing.is_better_than(&at.standing) && !brings_any(&at.report, &report) {
+                if standing.is_better_than(&at.standing) {
                     at.edits.extend(step.edits);
                     (at.plan, at.report, at.standing) = (with, report, standing);
+                    all = cheaper_makes(&at.plan, stock, from_stock_only);
                     moved = true;
                     break;
                 }
@@ -191,6 +186,19 @@ impl Engine {
         }
         moved
     }
+}
+
+/// By place in the plan: what each run could be made of for less, the cheapest first.
+fn cheaper_makes(plan: &Plan, stock: &Stock, from_stock_only: bool) -> HashMap<usize, Vec<Make>> {
+    of_plan(plan, stock, from_stock_only, |_, problem| {
+        let less = problem.runs.iter().map(|sized| {
+            let most = sized.now.map_or(f64::MAX, |now| now.cost);
+            let mut less: Vec<_> = sized.candidates.iter().filter(|x| x.cost < most).collect();
+            less.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+            (sized.index, less.into_iter().map(|x| x.make).collect())
+        });
+        less.collect()
+    })
 }
 
 /// What the sizing of a plan starts from.
