@@ -108,6 +108,10 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
             });
             volts.map(|v| set(field, Value::Number(v), format!("{id}: {v} V as {like}"))).into_iter().collect()
         }
+        "lithium-charged-cold" => {
+            let edit = Edit::Set { at: "bank.heated".into(), to: Value::Word("yes") };
+            vec![Step::one("batteries moved: into the heated living space", edit)]
+        }
         "inverter-feeds-charger" => vec![set("ac_source", Value::Word("shore"), format!("{id}: AC from shore only"))],
         "string-fuse-missing" => string_fuses(plan, id, finding),
         "copper-clad" => plain_copper(plan, id),

@@ -180,7 +180,8 @@ fn size_all(bencher: Bencher<'_, '_>) {
 
 /// A year alone, everything before it prepared. Budget 250 ns a simulated hour with sun: the 4,400 or so of a year and
 /// the uncounted December's 300. Measured, fastest of 100 on a busy two-core x86-64 machine, rustc 1.95, over all 9504
-/// hours: 265 ns an hour with one tracker on lithium, 386 with two, 599 with PWM on lead, 972 with two.
+/// hours: 257 ns an hour with one tracker on lithium, 377 with two, 590 with PWM on lead, 962 with two; on both of its cores
+/// (`year_on_all_threads`) 225 with two trackers and 566 with two PWM.
 fn year_alone(bencher: Bencher<'_, '_>, plan: &Plan) {
     let input = Engine::default().year_input(plan, &Stock::default()).unwrap_or_else(|m| panic!("{}", m.0));
     bencher.counter(ItemsCount::new(HOURS)).bench_local(|| year(&input));

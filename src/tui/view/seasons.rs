@@ -367,6 +367,12 @@ fn month_verdict(report: &Report, month: usize) -> String {
         Limit::Cold => ("a bank too cold to charge", "warmth"),
     };
     let served = figures.shortfall_wh_day.as_ref().is_ok_and(|w| w.0 < 0.5);
+    if served && limit == Limit::Full {
+        // A larger bank is as full every day.
+        return format!(
+            "{at}: {wh} Wh a day are spare beside a full bank; no load goes without, load by day could use it"
+        );
+    }
     let end = if served { "; no load goes without" } else { "" };
     format!("{at}: {wh} Wh a day is lost to {lost_to}; {helps} would use it{end}")
 }
