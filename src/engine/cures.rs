@@ -58,10 +58,7 @@ pub(super) fn of(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Find
 /// Whether a finding is gone and no stop has come.
 fn cures(finding: &Finding, before: &Report, after: &Report) -> bool {
     let gone = !after.findings.iter().any(|f| f.identity() == finding.identity());
-    let new_stop = |f: &&Finding| {
-        f.level == Level::Stop
-            && !before.findings.iter().any(|b| b.level == Level::Stop && b.identity() == f.identity())
-    };
+    let new_stop = |f: &&Finding| f.level == Level::Stop && !before.says(f);
     gone && !after.findings.iter().any(|f| new_stop(&f))
 }
 

@@ -17,7 +17,7 @@ use crate::units::{Amps, Number, Volts, WattHours, Watts};
 use super::Engine;
 use super::finding::{Finding, Level};
 use super::report::Report;
-use super::sizing::Make;
+use super::sizing::{FuseSize, Make};
 
 pub use fuse::families;
 pub(super) use gauge::gauge_step;
@@ -116,7 +116,7 @@ pub struct GaugeColumns {
     pub fuse_min_a: Figure<Amps>,
     pub fuse_max_a: Figure<Amps>,
     /// The fuse that the run has with it; none where it has none.
-    pub fuse: Option<(Amps, FuseFamily)>,
+    pub fuse: Option<FuseSize>,
     /// Whether choosing the row puts that fuse there.
     pub sets_fuse: bool,
     /// Metres of it on the truck.
@@ -310,9 +310,8 @@ fn judged(drawn: Vec<Drawn>, before: &Report, about: Option<&FieldPath>) -> Vec<
 /// Stops about a thing that were there before and stay; accepted ones too.
 fn kept(about: Option<&FieldPath>, after: &Report, before: &Report) -> Vec<Finding> {
     let Some(about) = about else { return Vec::new() };
-    let is_there = |f: &Finding| before.findings.iter().any(|g| g.identity() == f.identity() && g.level == f.level);
     let own = after.findings.iter().filter(|f| f.level == Level::Stop && f.subject.is_within(about));
-    own.filter(|f| is_there(f)).cloned().collect()
+    own.filter(|f| before.says(f)).cloned().collect()
 }
 
 /// Findings of the one that the other lacks, and the other way round. An accepted one counts as none.

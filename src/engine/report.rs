@@ -82,6 +82,14 @@ pub struct PlaceAccess {
     pub has_way: bool,
 }
 
+impl Report {
+    /// Whether it has a finding of the same check, subject and level.
+    #[must_use]
+    pub fn says(&self, finding: &Finding) -> bool {
+        self.findings.iter().any(|f| f.level == finding.level && f.identity() == finding.identity())
+    }
+}
+
 /// A safety check that could not run.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct NotChecked {

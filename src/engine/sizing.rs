@@ -26,6 +26,7 @@ use super::{Engine, cures};
 use cheapest::Way;
 pub use make::Make;
 use make::{makes, no_pair, takes};
+pub(super) use proposal::fuse;
 pub use proposal::{FuseSize, Proposal, SizedRun, Totals};
 use wire::Sized;
 pub(super) use wire::{edits as make_edits, left_m, system as system_of, thinnest_with};
@@ -249,7 +250,7 @@ fn adds_stop(before: &Report, after: &Report) -> bool {
 }
 
 fn is_new_stop(before: &Report, f: &Finding) -> bool {
-    f.level == Level::Stop && !before.findings.iter().any(|b| b.level == Level::Stop && b.identity() == f.identity())
+    f.level == Level::Stop && !before.says(f)
 }
 
 /// Bonds that a thicker battery lead leaves too thin.

@@ -15,7 +15,7 @@ use crate::standards::source::COMMON_PRACTICE;
 use super::digits::{apart, rated};
 use super::fuses::{AHEAD, rated_push_a, rounded};
 
-static UNFUSED: Check = Check {
+pub(super) static UNFUSED: Check = Check {
     id: "source-end-unfused",
     safety: true,
     say: |f| {

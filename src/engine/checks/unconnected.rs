@@ -9,6 +9,9 @@ use crate::plan::wiring::Supply;
 use crate::plan::{DeviceKind, FieldPath, Id, Known, Missing};
 use crate::standards::source::COMMON_PRACTICE;
 
+use super::place::UNFUSED;
+use super::wires::BELOW;
+
 static BANK: Check = Check {
     id: "bank-without-run",
     safety: false,
@@ -55,12 +58,6 @@ static LOADS: Check = Check {
     },
 };
 
-/// What of a thing that hangs on no run is not checked. Their findings are said by the checks of these names.
-static NOT_CHECKED: [Check; 2] = [
-    Check { id: "conductor-below-current", safety: true, say: |_| String::new() },
-    Check { id: "source-end-unfused", safety: true, say: |_| String::new() },
-];
-
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
     let circuit = &w.context.circuit;
@@ -69,17 +66,13 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     if plan.bank.state.stays() && !plan.runs.is_empty() && !drawn_to_bank {
         let found = Finding::new(&BANK, Level::Caution, "bank".into(), &[], &COMMON_PRACTICE);
         out.take(&BANK, || "bank".into(), Ok(Some(found)));
-        for check in &NOT_CHECKED {
-            out.take(check, || "bank".into(), Err(Missing("runs".into())));
-        }
+        wait(out, &"bank".into());
     }
     let mut say = |check: &'static Check, list: &str, id: &Id| {
         let subject = FieldPath::new(format!("{list}.{id}"));
         let found = Finding::new(check, Level::Caution, subject.clone(), &[], &COMMON_PRACTICE).named([id]);
         out.take(check, || subject.clone(), Ok(Some(found)));
-        for check in &NOT_CHECKED {
-            out.take(check, || subject.clone(), Err(Missing("runs".into())));
-        }
+        wait(out, &subject);
     };
     let drawn = |kind: PathKind, node: Node| circuit.way_of(kind, node).is_some();
     for (i, x) in plan.arrays.iter().enumerate().filter(|(_, x)| x.state.stays()) {
@@ -114,6 +107,13 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         }
     }
     loads(w, out);
+}
+
+/// What cannot be checked of a thing before its runs are drawn.
+fn wait(out: &mut Gathered, subject: &FieldPath) {
+    for check in [&BELOW, &UNFUSED] {
+        out.take(check, || subject.clone(), Err(Missing("runs".into())));
+    }
 }
 
 /// Loads on no run where no fuse panel stands for them, in one sentence.

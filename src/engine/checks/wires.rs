@@ -22,7 +22,7 @@ use super::digits::{apart, over};
 static ABYC_DROP: Source = Source::new("ABYC E-11", "11.14.2.6", Standing::Verified);
 static CLAD: Source = Source::new("copper-clad aluminium", "", Standing::FromMemory);
 
-static BELOW: Check = Check {
+pub(super) static BELOW: Check = Check {
     id: "conductor-below-current",
     safety: true,
     say: |f| {

@@ -5,16 +5,16 @@ use crate::engine::context::{Context, at};
 use crate::engine::cures::fuse_edits;
 use crate::engine::price;
 use crate::engine::report::{Report, RunFigures, none_yet};
-use crate::engine::resistance::{fuses, leg_path, legs};
+use crate::engine::resistance::{leg_path, legs};
 use crate::engine::rule::Rules;
+use crate::engine::runs::path_of;
 use crate::engine::sizing::make::{Make, Takes, chosen_legs, made_of, makes, no_pair, takes};
-use crate::engine::sizing::{left_m, make_edits};
-use crate::engine::{Engine, Finding, Level};
+use crate::engine::sizing::{fuse, left_m, make_edits};
+use crate::engine::{Engine, Level};
 use crate::plan::{Edit, Figure, Id, Leg, Plan, Run, Step, Value};
 use crate::standards::conductor::{Gauge, area_mm2};
-use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
-use crate::units::{Amps, Number};
+use crate::units::Number;
 
 use super::{Columns, Drawn, Fit, GaugeColumns};
 
@@ -37,7 +37,7 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id) -> 
         let (step, with, after) = fused.unwrap_or((step, with, after));
         let (Some(run), Some(figures)) = (with.runs.get(index), after.runs.get(index)) else { continue };
         let mut columns = columns(make, figures, left_m(stock, make.gauge));
-        (columns.fuse, columns.sets_fuse) = (fuse_of(run), sets_fuse);
+        (columns.fuse, columns.sets_fuse) = (fuse(run), sets_fuse);
         all.push(Drawn {
             current: has(old, make),
             columns: Columns::Gauge(Box::new(columns)),
@@ -72,11 +72,10 @@ fn with_fuse(
     after: &Report,
 ) -> Option<(Step, Plan, Report)> {
     let run = plan.runs.get(index)?;
-    let path = at("runs", &run.id, "x").split_last().0;
+    let path = path_of(run);
     let wrong = |r: &Report| {
         let own = r.findings.iter().filter(|f| f.subject == path && BY_FUSE.contains(&f.check.id));
-        let had = |f: &Finding| before.findings.iter().any(|b| b.identity() == f.identity() && b.level == f.level);
-        own.filter(|f| f.level == Level::Stop || f.level == Level::Caution && !had(f)).count()
+        own.filter(|f| f.level == Level::Stop || f.level == Level::Caution && !before.says(f)).count()
     };
     let stops = |r: &Report| r.findings.iter().filter(|f| f.level == Level::Stop).count();
     if wrong(after) == 0 {
@@ -89,12 +88,6 @@ fn with_fuse(
     let with = plan.with(&step).ok()?;
     let fused = engine.evaluate_wires(&with, stock);
     (wrong(&fused) < wrong(after) && stops(&fused) <= stops(after)).then_some((step, with, fused))
-}
-
-/// The first fuse of a run, where it is known.
-fn fuse_of(run: &Run) -> Option<(Amps, FuseFamily)> {
-    let fuse = fuses(run).next()?;
-    Some((*fuse.amps_a.known()?, *fuse.family.known()?))
 }
 
 /// Whether every leg that the ladder is about is made so.

@@ -126,7 +126,8 @@ impl Engine {
     }
 }
 
-fn fuse(run: &Run) -> Option<FuseSize> {
+/// The first fuse of a run, where it is known.
+pub(in crate::engine) fn fuse(run: &Run) -> Option<FuseSize> {
     let fuse = fuses(run).next()?;
     Some((*fuse.amps_a.known()?, *fuse.family.known()?))
 }
@@ -202,8 +203,7 @@ impl Asked<'_> {
             return format!("{now} is the least in practice");
         }
         let Some(report) = self.with(run, thinner) else { return String::new() };
-        let had = |f: &Finding| self.after.findings.iter().any(|g| g.identity() == f.identity() && g.level == f.level);
-        let brings = report.findings.iter().filter(|f| f.level != Level::Note && !had(f));
+        let brings = report.findings.iter().filter(|f| f.level != Level::Note && !self.after.says(f));
         match brings.min_by_key(|f| (f.subject.as_str() != path, f.level != Level::Stop)) {
             Some(f) => format!("{thinner}: {}", short(f, &report, run)),
             None => "cheapest of those that meet rules and targets".into(),

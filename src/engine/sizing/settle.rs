@@ -210,9 +210,7 @@ fn of_plan<T>(plan: &Plan, stock: &Stock, from_stock_only: bool, get: impl Fn(&C
 }
 
 fn brings_any(before: &Report, after: &Report) -> bool {
-    let had =
-        |f: &crate::engine::Finding| before.findings.iter().any(|b| b.identity() == f.identity() && b.level == f.level);
-    after.findings.iter().any(|f| f.level != Level::Note && !had(f))
+    after.findings.iter().any(|f| f.level != Level::Note && !before.says(f))
 }
 
 /// Without what a later edit of the same field overwrites.

@@ -95,7 +95,7 @@ fn of_gauge(c: &GaugeColumns, wide: bool) -> Vec<Cell> {
         right("dropV", 5, figure(&c.drop_v, |v| fixed(v.0, 2))),
         right("path%", 5, figure(&c.path_drop_pct, percent)),
         right("A", 4, figure(&c.ampacity_a, |a| fixed(a.0, 0))),
-        right("spare", 5, figure(&c.margin_pct, |p| signed(*p, 0) + "%")),
+        right("spare", 5, figure(&c.margin_pct, |p| if *p > 999.0 { ">999%".into() } else { signed(*p, 0) + "%" })),
         right(
             "fuse",
             4,
@@ -192,11 +192,8 @@ fn beside(ladder: &Ladder, rung: &Rung, width: usize) -> Option<String> {
     let changed = change(ladder, rung);
     Some(match &rung.columns {
         Columns::Gauge(c) => {
-            let truck = if c.on_truck_m > 0.0 {
-                format!(", {} on the truck", format_args!("{} m", fixed(c.on_truck_m, 0)))
-            } else {
-                String::new()
-            };
+            let truck =
+                if c.on_truck_m > 0.0 { format!(", {} m on the truck", fixed(c.on_truck_m, 0)) } else { String::new() };
             format!("its own drop {} %, may have a fuse of {} A{truck}", figure(&c.drop_pct, percent), range(c))
         }
         Columns::Strings(c) => {
