@@ -130,7 +130,8 @@ pub struct Factor {
 
 /// Ambient factor for a column's temperature; none where the ambient reaches it.
 ///
-/// US RV: the printed bands, each ambient counted at the top of its band, and above the last printed band the formula.
+/// US RV: the printed bands, each ambient counted at the top of its band, and above the last printed band the
+/// formula, never more than that band's own factor.
 /// Marine and metric: the formula above 30 C, never a credit below.
 /// Source: NEC 310.15(B)(1) and 690.31(A)(a); formula NEC 310.15(B).
 #[must_use]
@@ -138,14 +139,18 @@ pub fn ambient_factor(basis: Basis, column_c: f64, ambient_c: f64) -> Option<Fac
     if ambient_c.is_nan() || ambient_c >= column_c {
         return None;
     }
-    if basis == Basis::UsRv
-        && let Some((bands, source)) = printed_bands(column_c)
-        && let Some((_, value)) = bands.iter().find(|(top_c, _)| ambient_c <= *top_c)
-    {
+    if basis != Basis::UsRv {
+        return Some(Factor { value: formula(column_c, ambient_c.max(30.0))?, source: &ENGINE_SPACE });
+    }
+    let Some((bands, source)) = printed_bands(column_c) else {
+        return Some(Factor { value: formula(column_c, ambient_c.max(30.0))?, source: &AMBIENT_FORMULA });
+    };
+    if let Some((_, value)) = bands.iter().find(|(top_c, _)| ambient_c <= *top_c) {
         return Some(Factor { value: *value, source });
     }
-    let source = if basis == Basis::UsRv { &AMBIENT_FORMULA } else { &ENGINE_SPACE };
-    Some(Factor { value: formula(column_c, ambient_c.max(30.0))?, source })
+    // Printed factors are rounded, some downward: just above the last band the formula may stand over it.
+    let last = bands.last().map_or(1.0, |(_, value)| *value);
+    Some(Factor { value: formula(column_c, ambient_c)?.min(last), source: &AMBIENT_FORMULA })
 }
 
 fn printed_bands(column_c: f64) -> Option<(&'static [Band], &'static Source)> {
