@@ -333,7 +333,7 @@ fn with_bank(circuit: &Charging, bank: &Bank, moment: &Moment<'_>, flow: &mut Fl
         return;
     }
     let absorb_v = circuit.absorb_v(moment.battery_c);
-    if let Some((net_a, volts)) = joint::meet(circuit, &now, moment, absorb_v, flow) {
+    if let Some((net_a, volts)) = joint::meet(circuit, &now, moment, flow) {
         if net_a > 0.0 && volts > absorb_v {
             source::offer(circuit, moment, absorb_v, flow);
             flow.offered_v = absorb_v;
