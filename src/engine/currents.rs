@@ -210,7 +210,7 @@ pub(super) fn dc_line(c: &Context<'_>, index: usize) -> Figure<Line> {
 
 /// The currents of a run from the terminals on its far side.
 pub(super) fn of_run(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurrents {
-    let found = from_role(c, t, index, run);
+    let found = derived(c, t, index, run);
     let with = |own: &Option<crate::plan::Known<crate::units::Amps>>, field: &str| {
         own.as_ref().map(|o| o.at(|| at("runs", &run.id, field)).map(|a| a.0))
     };
@@ -256,7 +256,8 @@ fn stepped(found: RunCurrents, times: &Figure<f64>) -> RunCurrents {
     RunCurrents { pair, charge_a: of(charge_a), draw_a: of(draw_a), solar_a: of(solar_a) }
 }
 
-fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurrents {
+/// The currents of a run by its circuit alone, whatever is entered in their place.
+pub(super) fn derived(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurrents {
     let Some(link) = c.circuit.links.get(index) else { return alone(both(Ok(0.0), "")) };
     match link.role {
         Role::Dead => alone(both(Ok(0.0), "removed or dead")),
