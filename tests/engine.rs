@@ -1,8 +1,10 @@
 //! Behaviour of the engine on whole plans.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod alternators;
 mod bad_input;
 mod cures;
+mod false_stops;
 mod faults;
 mod entered;
 mod findings;

@@ -1,6 +1,7 @@
 //! Charge settings and limits of the bank: every source of charge, and the inverter.
 
 use crate::engine::Work;
+use crate::engine::circuit::{Node, PathKind};
 use crate::engine::compile::{HEATER_ABOVE_K, bank};
 use crate::engine::context::at;
 use crate::engine::finding::{Check, Finding, Level};
@@ -8,7 +9,7 @@ use crate::engine::gather::{Gathered, Outcome};
 use crate::physics::warmth::{heated, loss_w_k};
 use crate::plan::power::{AcSource, ChargerKind};
 use crate::plan::sources::{CHOICE, LABEL};
-use crate::plan::{FieldPath, Figure, Id, Known, YesNo};
+use crate::plan::{Device, DeviceKind, FieldPath, Figure, Id, Known, Missing, YesNo};
 use crate::standards::chemistry::LFP_CHARGE;
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 use crate::units::{Number, Volts};
@@ -102,6 +103,15 @@ static ALTERNATOR: Check = Check {
     say: |f| format!("{} draws {:.0} A, {:.0} % of its alternator", f.name(0), f.n(1), f.n(0)),
 };
 
+static NO_ALTERNATOR: Check = Check {
+    id: "alternator-not-found",
+    safety: false,
+    say: |f| {
+        let (id, names, why, instead) = (f.name(0), f.name(1), f.name(2), f.name(3));
+        format!("{id} alternator: {names} is {why}{instead}")
+    },
+};
+
 /// One source's charge settings.
 struct Profile<'a> {
     list: &'static str,
@@ -178,7 +188,13 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             }),
         };
         out.take(&LOOP, path, outcome);
-        out.take(&ALTERNATOR, path, alternator(w, i));
+        match alternator_of(w, i) {
+            Ok((device, named)) => {
+                out.take(&NO_ALTERNATOR, path, Ok(named));
+                out.take(&ALTERNATOR, path, alternator(w, i, device));
+            }
+            Err(missing) => out.take(&ALTERNATOR, path, Err(missing)),
+        }
     }
 }
 
@@ -317,7 +333,7 @@ fn cold(w: &Work<'_>) -> Outcome {
         [(bank.charge_cutoff_c.is_some(), "bank.charge_cutoff_c"), (bank.heater_w.is_some(), "bank.heater_w")]
     {
         if asked {
-            return Err(crate::plan::Missing(field.into()));
+            return Err(Missing(field.into()));
         }
     }
     let found = Finding::new(&COLD, Level::Stop, "bank".into(), &[coldest, least], &LFP_COLD);
@@ -350,23 +366,51 @@ fn charge_over(w: &Work<'_>) -> Outcome {
     let limit = w.report.bank.charge_limit_a.clone()?.0;
     let plan = w.context.plan;
     let mut sum = 0.0;
-    for (p, k) in w.terminals.controllers.iter().zip(&plan.controllers) {
-        sum += if k.state.stays() { p.design_a.clone()? } else { 0.0 };
+    // What no run joins to the bank charges nothing, and is said for itself; before any run is drawn all count.
+    let joined = |kind, node| plan.runs.is_empty() || w.context.circuit.way_of(kind, node).is_some();
+    for (i, (p, k)) in w.terminals.controllers.iter().zip(&plan.controllers).enumerate() {
+        let counts = k.state.stays() && joined(PathKind::ControllerBank, Node::Controller(i));
+        sum += if counts { p.design_a.clone()? } else { 0.0 };
     }
-    for (p, k) in w.terminals.chargers.iter().zip(&plan.chargers) {
-        sum += if k.state.stays() { p.design_a.clone()? } else { 0.0 };
+    for (i, (p, k)) in w.terminals.chargers.iter().zip(&plan.chargers).enumerate() {
+        let counts = k.state.stays() && joined(PathKind::Charger, Node::Charger(i));
+        sum += if counts { p.design_a.clone()? } else { 0.0 };
     }
     Ok((sum > limit + 1e-9).then(|| Finding::new(&CHARGE_OVER, Level::Caution, "bank".into(), &[sum, limit], &LABEL)))
 }
 
-/// A DC-DC charger's draw against the rating of the alternator it names.
-fn alternator(w: &Work<'_>, i: usize) -> Outcome {
-    let Some(ch) = w.context.plan.chargers.get(i) else { return Ok(None) };
-    let Some(known) = &ch.alternator else { return Ok(None) };
-    let id = known.at(|| at("chargers", &ch.id, "alternator"))?;
-    let Some(device) = w.context.plan.devices.iter().find(|d| d.id == id) else { return Ok(None) };
-    let Some(rating) = &device.ratings.amps_a else { return Ok(None) };
-    let rating = rating.at(|| at("devices", &device.id, "ratings.amps_a"))?.0;
+/// The alternator that a DC-DC charger draws on: the one it names, else the one its line comes from. A name that leads
+/// to none is said.
+fn alternator_of<'a>(w: &'a Work<'_>, i: usize) -> Figure<(Option<&'a Device>, Option<Finding>)> {
+    let plan = w.context.plan;
+    let Some(ch) = plan.chargers.get(i).filter(|c| c.kind.known() == Some(&ChargerKind::DcDc)) else {
+        return Ok((None, None));
+    };
+    let derived = w.context.circuit.alternator_behind(plan, i).and_then(|d| plan.devices.get(d));
+    let id = match &ch.alternator {
+        None => return Ok((derived, None)),
+        Some(Known::Unknown) if derived.is_some() => return Ok((derived, None)),
+        Some(known) => known.at(|| at("chargers", &ch.id, "alternator"))?,
+    };
+    let why = match plan.devices.iter().find(|d| d.id == id) {
+        None => "not in the plan",
+        Some(device) if !device.state.stays() => "removed or dead",
+        // What nobody has named yet is taken at the charger's word.
+        Some(device) if device.kind.known().is_none_or(|k| *k == DeviceKind::Alternator) => {
+            return Ok((Some(device), None));
+        }
+        Some(_) => "no alternator",
+    };
+    let instead = derived.map_or(String::new(), |d| format!("; the one on its line is {}", d.id));
+    let found = Finding::new(&NO_ALTERNATOR, Level::Caution, at("chargers", &ch.id, "alternator"), &[], &COMMON_PRACTICE);
+    Ok((derived, Some(found.named([ch.id.as_str(), id.as_str(), why, instead.as_str()]))))
+}
+
+/// A DC-DC charger's draw against the rating of its alternator.
+fn alternator(w: &Work<'_>, i: usize, device: Option<&Device>) -> Outcome {
+    let (Some(ch), Some(device)) = (w.context.plan.chargers.get(i), device) else { return Ok(None) };
+    let path = || at("devices", &device.id, "ratings.amps_a");
+    let rating = device.ratings.amps_a.as_ref().ok_or_else(|| Missing(path()))?.at(path)?.0;
     let draws = w.terminals.inputs.get(i).map_or(Ok(0.0), |p| p.design_a.clone())?;
     let pct = draws / rating.max(1e-9) * 100.0;
     Ok((pct > w.context.rules.alternator_share_pct).then(|| {

@@ -4,7 +4,7 @@ use crate::engine::capacity::of_run;
 use crate::engine::circuit::{Circuit, Role};
 use crate::engine::context::{Context, at};
 use crate::engine::price::wire_cost_per_m;
-use crate::engine::protection::{is_string_fuse, limits, protected_a};
+use crate::engine::protection::{is_string_fuse, protected};
 use crate::engine::resistance::{fuse_distance_m, fuses, leg_path, legs, length_m, run_loop};
 use crate::engine::runs::Found;
 use crate::plan::job::GaugeSystem;
@@ -189,7 +189,7 @@ fn fused(c: &Context<'_>, index: usize, run: &Run) -> bool {
     let Ok(capacity) = of_run(c, index, run) else { return false };
     fuses(run).filter(|f| !is_string_fuse(c, index, f)).all(|f| {
         let Some(amps) = f.amps_a.known() else { return true };
-        let most = protected_a(c, index, run, f, &capacity).and_then(|a| limits(c, index, run, a, 0.0));
+        let most = protected(c, index, run, f, &capacity);
         most.is_ok_and(|l| amps.0 <= l.most_a + 1e-9)
     })
 }
