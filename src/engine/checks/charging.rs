@@ -14,7 +14,7 @@ use crate::standards::chemistry::LFP_CHARGE;
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 use crate::units::{Number, Volts};
 
-use super::digits;
+use super::{digits, rule_value};
 
 static LFP_COLD: Source = Source::new("LFP", "no charge below 0 C", Standing::FromMemory);
 
@@ -83,6 +83,19 @@ static INVERTER_OVER: Check = Check {
     id: "inverter-over-discharge-limit",
     safety: false,
     say: |f| format!("{} draws {:.0} A at rated watts, the bank gives {:.0} A", f.name(0), f.n(0), f.n(1)),
+};
+static RATE_UNKNOWN: Check = Check {
+    id: "discharge-rate-unknown",
+    safety: false,
+    say: |f| {
+        let (draws, rate) = digits::apart(f.n(0), f.n(1), 0);
+        format!(
+            "{} draws {draws} A at rated watts; the packs' continuous discharge rating is not known, {} x their Ah would be \
+             {rate} A",
+            f.name(0),
+            f.n(2)
+        )
+    },
 };
 static CHARGE_OVER: Check = Check {
     id: "charge-over-limit",
@@ -172,6 +185,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     for (i, inv) in w.context.plan.inverters.iter().enumerate().filter(|(_, x)| x.state.stays()) {
         let path = || FieldPath::new(format!("inverters.{}", inv.id));
         out.take(&INVERTER_OVER, path, inverter_over(w, i, &inv.id));
+        rate_unknown(w, out, i, &inv.id);
     }
     for (i, ch) in w.context.plan.chargers.iter().enumerate().filter(|(_, x)| x.state.stays()) {
         let path = || FieldPath::new(format!("chargers.{}", ch.id));
@@ -360,6 +374,27 @@ fn inverter_over(w: &Work<'_>, i: usize, id: &Id) -> Outcome {
         let path = FieldPath::new(format!("inverters.{id}"));
         Finding::new(&INVERTER_OVER, Level::Caution, path, &[draws, limit], &LABEL).named([id])
     }))
+}
+
+/// Packs whose rating nobody knows: what an inverter draws beside the rate that is usual, and the rating is asked for.
+fn rate_unknown(w: &Work<'_>, out: &mut Gathered, i: usize, id: &Id) {
+    let known = w.context.plan.bank.max_discharge_a.as_ref().is_some_and(|k| k.known().is_some());
+    if known || !w.context.plan.bank.state.stays() || !w.context.chemistry().is_ok_and(|r| r.chemistry.is_lithium()) {
+        return;
+    }
+    let per_h = rule_value(w, "discharge-rate-unknown");
+    let found = (|| {
+        let rate_a = w.report.bank.amp_hours.clone()?.0 * per_h;
+        let draws = w.terminals.inverters.get(i).map_or(Ok(0.0), |p| p.design_a.clone())?;
+        Ok((draws > rate_a + 1e-9).then(|| {
+            let path = FieldPath::new(format!("inverters.{id}"));
+            Finding::new(&RATE_UNKNOWN, Level::Note, path, &[draws, rate_a, per_h], &COMMON_PRACTICE).named([id])
+        }))
+    })();
+    if matches!(found, Ok(Some(_))) {
+        out.wait("bank.max_discharge_a".into());
+    }
+    out.take(&RATE_UNKNOWN, || FieldPath::new(format!("inverters.{id}")), found);
 }
 
 fn charge_over(w: &Work<'_>) -> Outcome {
