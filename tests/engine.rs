@@ -20,6 +20,7 @@ mod properties;
 mod roof;
 mod rule_changes;
 mod said_right;
+mod rules_read;
 mod said_of_fuses;
 mod samples;
 mod scenarios;

@@ -116,6 +116,14 @@ pub(super) fn limits(c: &Context<'_>, index: usize, run: &Run, ampacity_a: f64, 
     limits_with(c, index, small_wire_a(c, run, legs(run))?, ampacity_a, design_a)
 }
 
+/// What a fuse's rating is at least times of the design current of its run.
+pub(super) fn fuse_factor(c: &Context<'_>, index: usize) -> f64 {
+    match c.circuit.links.get(index).map(|l| l.role) {
+        Some(Role::ChargerInput) => c.rules.alternator_line_factor,
+        _ => c.rules.fuse_factor,
+    }
+}
+
 fn limits_with(
     c: &Context<'_>,
     index: usize,
@@ -131,8 +139,11 @@ fn limits_with(
     } else {
         ampacity_a
     };
+    // A sense lead carries milliamps: its fuse is that of the lead.
+    let senses = c.circuit.links.get(index).is_some_and(|l| l.role == Role::Sense);
+    let least_a = fuse_factor(c, index) * design_a;
     Ok(Limits {
-        least_a: c.rules.fuse_factor * design_a,
+        least_a: if senses { c.rules.shunt_sense_fuse_a } else { least_a },
         strict_a,
         most_a: up.min(others),
         ampacity_a,

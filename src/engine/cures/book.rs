@@ -7,7 +7,7 @@ use crate::plan::wiring::{FuseAt, Protection, Resets, Return};
 use crate::plan::{DeviceKind, Edit, FieldPath, Id, Known, Leg, ListPath, Plan, Run, Step, Value};
 use crate::standards::fuse::smallest_at_least;
 use crate::standards::kinds::FuseFamily;
-use crate::standards::rules::rule;
+use crate::engine::rule::Rules;
 use crate::units::{Amps, Metres};
 
 use super::super::finding::Finding;
@@ -25,7 +25,7 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding, before
             run().and_then(|i| plain_fuse(plan.runs.get(i)?, i, finding.name(0), before)).into_iter().collect()
         }
         "no-array-disconnect" => breaker(plan, id, before).into_iter().collect(),
-        "inverter-cut-off-low" => cut_off(list, id, before).into_iter().collect(),
+        "inverter-cut-off-low" => cut_off(plan, list, id, before).into_iter().collect(),
         _ => return None,
     })
 }
@@ -148,9 +148,9 @@ fn breaker(plan: &Plan, array: &str, before: &Report) -> Option<Step> {
     Some(Step::one(format!("{} breaker: {amps} A", run.id), edit))
 }
 
-fn cut_off(list: &str, id: &str, before: &Report) -> Option<Step> {
+fn cut_off(plan: &Plan, list: &str, id: &str, before: &Report) -> Option<Step> {
     let twelves = (before.bank.volts.as_ref().ok()?.0 / 12.5).round().max(1.0);
-    let volts = rule("cutoff-lfp-v")?.us_rv * twelves;
+    let volts = Rules::of(plan).cutoff_lfp_v * twelves;
     let at = FieldPath::new(format!("{list}.{id}.cutoff_v"));
     Some(Step::one(format!("{id}: off at {volts} V"), Edit::Set { at, to: Value::Number(volts) }))
 }
