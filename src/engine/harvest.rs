@@ -225,12 +225,7 @@ fn sources(stages: &mut Stages, context: &Context<'_>) -> Figure<Vec<Source>> {
     Ok(sources)
 }
 
-fn strings_of(
-    stages: &mut Stages,
-    context: &Context<'_>,
-    array: &Id,
-    strings: &[Vec<Id>],
-) -> Figure<Vec<StringsOf>> {
+fn strings_of(stages: &mut Stages, context: &Context<'_>, array: &Id, strings: &[Vec<Id>]) -> Figure<Vec<StringsOf>> {
     let plan = context.plan;
     let mut out: Vec<StringsOf> = Vec::new();
     for string in strings {

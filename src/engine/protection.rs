@@ -124,13 +124,7 @@ pub(super) fn fuse_factor(c: &Context<'_>, index: usize) -> f64 {
     }
 }
 
-fn limits_with(
-    c: &Context<'_>,
-    index: usize,
-    small: Option<f64>,
-    ampacity_a: f64,
-    design_a: f64,
-) -> Figure<Limits> {
+fn limits_with(c: &Context<'_>, index: usize, small: Option<f64>, ampacity_a: f64, design_a: f64) -> Figure<Limits> {
     let device = device_limit_a(c, index)?;
     let others = [small, device].into_iter().flatten().fold(f64::MAX, f64::min);
     let strict_a = ampacity_a.min(others);
@@ -403,7 +397,7 @@ pub(super) fn protected(
     }
     let (_, most_m) = distance_limits(c, index, run);
     let mut stay = (0..run.legs.len()).filter(|i| run.legs.get(*i).is_some_and(|l| l.state.stays()));
-    let first = own.or_else(|| if near_from { stay.next() } else { stay.last() });
+    let first = own.or_else(|| if near_from { stay.next() } else { stay.next_back() });
     let protects = |i: usize| {
         let behind_next = next.iter().any(|(at, m)| nearer(*at, i) || (*at == i && *m <= most_m + 1e-6));
         first.is_some_and(|first| i == first || (nearer(first, i) && !behind_next))

@@ -22,9 +22,7 @@ fn gauge(text: &str) -> Value {
 /// have a side of 0.234 m and lose 3 W/m2K x 6 x 0.234^2 = 0.985 W/K; three of them 2.96 W/K.
 #[test]
 fn a_heater_counts_by_what_it_holds() {
-    let cold = |watts: f64| {
-        with(&sound(), &[("bank.charge_cutoff_c", Value::Nothing), ("bank.heater_w", n(watts))])
-    };
+    let cold = |watts: f64| with(&sound(), &[("bank.charge_cutoff_c", Value::Nothing), ("bank.heater_w", n(watts))]);
     // From -12 C: 1 W lifts by 0.3 K, 30 W by 10.2 K, 60 W by 17 K at most to its thermostat.
     for (watts, held) in [(0.0, -12.0), (1.0, -11.66), (30.0, -1.85)] {
         let r = caught("heater", &cold(watts), &cold(60.0), Level::Stop, "lithium-charged-cold", "bank");
@@ -73,10 +71,8 @@ fn an_entered_current_is_said() {
     let more = with(&sound(), &[("runs.W5.design_override_a", n(120.0)), ("runs.W5.override_reason", text("spare"))]);
     assert_eq!(
         overridden(&evaluate(&more)),
-        [
-            "note runs.W5.design_override_a: W5 design amps: 120.0 A entered instead of the 94.7 A that its circuit \
-             comes to: spare"
-        ]
+        ["note runs.W5.design_override_a: W5 design amps: 120.0 A entered instead of the 94.7 A that its circuit \
+             comes to: spare"]
     );
     let unknown = with(&more, &[("inverters.INV.watts_w", Value::Unknown)]);
     assert_eq!(
@@ -167,7 +163,8 @@ fn a_negative_that_ends_on_nothing_is_said() {
         ["caution runs.W5.negative_from: W5 negative from: BKminus is not in the plan"]
     );
     let gone = with(&to("negative_to", "SHN"), &[]);
-    let gone = with(&insert(&gone, "devices", r#"(id: "SHN", kind: "shunt")"#), &[("devices.SHN.state", word("removed"))]);
+    let gone =
+        with(&insert(&gone, "devices", r#"(id: "SHN", kind: "shunt")"#), &[("devices.SHN.state", word("removed"))]);
     assert_eq!(ends(&gone), ["caution runs.W5.negative_to: W5 negative to: SHN is removed or dead"]);
     for right in ["BK-", "CHS", "BUS"] {
         assert_eq!(ends(&to("negative_to", right)), Vec::<String>::new(), "{right}");

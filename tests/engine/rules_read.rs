@@ -39,7 +39,8 @@ fn special(id: &str) -> Option<Plan> {
     let text = |s: &str| Value::Text(s.into());
     let of = |edits: Edits<'_>| Some(with(&sound(), edits));
     let in_zone = |zone: &'static str| of(&[("runs.W6.legs.L1.zone", word(zone))]);
-    let basis = |basis: &'static str, edits: Edits<'_>| Some(with(&with(&sound(), &[("job.basis", word(basis))]), edits));
+    let basis =
+        |basis: &'static str, edits: Edits<'_>| Some(with(&with(&sound(), &[("job.basis", word(basis))]), edits));
     let lead = [
         ("bank.chemistry", word("flooded")),
         ("bank.ohmic_mohm", Value::Nothing),
@@ -83,7 +84,8 @@ fn special(id: &str) -> Option<Plan> {
             Some(insert(&p, "runs", lead))
         }
         "accepted-worsening-pct" => {
-            let accepted = r#"(id: "AC1", finding: "drop-over-target", subject: "runs.W1", reason: "short", value: 5.0)"#;
+            let accepted =
+                r#"(id: "AC1", finding: "drop-over-target", subject: "runs.W1", reason: "short", value: 5.0)"#;
             let far = with(&sound(), &[("runs.W1.legs.L1.length_m", n(20.0))]);
             let now = answer(&far).findings.iter().find(|f| f.check.id == "drop-over-target").expect("drop").n(0);
             let p = insert(&far, "accepted", accepted);
@@ -103,9 +105,7 @@ fn special(id: &str) -> Option<Plan> {
             ("runs.W5.gauge", Value::Gauge("2 AWG".parse().expect("gauge"))),
             ("runs.W5.legs.L1.per_pole", n(2.0)),
         ]),
-        "copper-clad-resistance" | "copper-clad-ampacity" => {
-            of(&[("runs.W6.legs.L1.metal", word("copper-clad"))])
-        }
+        "copper-clad-resistance" | "copper-clad-ampacity" => of(&[("runs.W6.legs.L1.metal", word("copper-clad"))]),
         "lfp-unknown-fault-a" => of(&[("bank.ohmic_mohm", Value::Nothing)]),
         "lead-ohmic-mohm" | "lead-fault-volts" | "usable-depth-lead" | "vent-area-mm2" => of(&lead),
         "vent-slope-cm2" | "vent-air-factor" | "vent-gas-flooded-ma" => {
@@ -114,7 +114,8 @@ fn special(id: &str) -> Option<Plan> {
         "uplift-prying" => of(&[("roof.one_sided", word("yes"))]),
         "osb-gravity" => of(&[("roof.deck", word("OSB"))]),
         "access-way-m" => {
-            let unit = r#"(kind: "air conditioner", x_m: 3.4, y_m: 0.8, l_m: 0.7, w_m: 0.6, h_m: 0.09, serviced: "yes")"#;
+            let unit =
+                r#"(kind: "air conditioner", x_m: 3.4, y_m: 0.8, l_m: 0.7, w_m: 0.6, h_m: 0.09, serviced: "yes")"#;
             Some(with(&insert(&sound(), "roof.obstacles", unit), &[("roof.length_m", n(4.3))]))
         }
         _ => None,

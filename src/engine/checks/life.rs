@@ -99,8 +99,14 @@ fn breakaway(w: &Work<'_>, index: usize, load: &Load) -> Outcome {
     let cutoff = cutoff.at(|| "bank.discharge_cutoff_v".into())?.0 * w.context.series()?;
     let path = FieldPath::new(format!("loads.{}", load.id));
     Ok(Some(
-        Finding::new(&BRAKES_ALONE, Level::Caution, path, &[cutoff, rule_value(w, "life-safety-hold-min")], cited(load, w.context.rules.basis))
-            .named([&load.id]),
+        Finding::new(
+            &BRAKES_ALONE,
+            Level::Caution,
+            path,
+            &[cutoff, rule_value(w, "life-safety-hold-min")],
+            cited(load, w.context.rules.basis),
+        )
+        .named([&load.id]),
     ))
 }
 

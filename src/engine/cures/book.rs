@@ -1,13 +1,13 @@
 //! Steps for the negative side, bonds, disconnects and breakers that close by themselves.
 
 use crate::engine::report::Report;
+use crate::engine::rule::Rules;
 use crate::engine::sizing::{system_of, thinnest_with};
 use crate::plan::format::item_text;
 use crate::plan::wiring::{FuseAt, Protection, Resets, Return};
 use crate::plan::{DeviceKind, Edit, FieldPath, Id, Known, Leg, ListPath, Plan, Run, Step, Value};
 use crate::standards::fuse::smallest_at_least;
 use crate::standards::kinds::FuseFamily;
-use crate::engine::rule::Rules;
 use crate::units::{Amps, Metres};
 
 use super::super::finding::Finding;
