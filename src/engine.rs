@@ -17,6 +17,7 @@ mod gather;
 mod harvest;
 pub mod isolation;
 pub mod ladder;
+mod leads;
 pub mod lit;
 mod loads;
 mod look;

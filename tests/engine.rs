@@ -19,6 +19,7 @@ mod rule_changes;
 mod said_right;
 mod samples;
 mod scenarios;
+mod side_by_side;
 mod sizing;
 mod sizing_any;
 mod sizing_edges;
