@@ -29,7 +29,7 @@ static UNEVEN: Check = Check {
 /// Runs from the bank to one and the same place, as many as there are batteries in parallel, are each battery's own.
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     for i in 0..w.context.circuit.links.len() {
-        if leads::group(&w.context, i).is_some_and(|own| own.first() == Some(&i)) {
+        if leads::group(w.context, i).is_some_and(|own| own.first() == Some(&i)) {
             out.take(&UNEVEN, || FieldPath::new("bank"), uneven(w, i));
         }
     }
@@ -38,7 +38,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
 /// The split of the bank's current by conductance: each battery behind its own lead, cold.
 /// Source: Kirchhoff's laws for parallel branches of equal open-circuit volts.
 fn uneven(w: &Work<'_>, lead: usize) -> Outcome {
-    let Some(leads) = Leads::cold(&w.context, lead) else { return Ok(None) };
+    let Some(leads) = Leads::cold(w.context, lead) else { return Ok(None) };
     let leads = leads?;
     let shares = leads.shares();
     let named = || shares.iter().zip(leads.runs.iter().filter_map(|i| w.context.plan.runs.get(*i)));
