@@ -15,6 +15,7 @@ mod packs;
 mod panels;
 mod parallel;
 mod place;
+mod polarity;
 mod roof;
 mod safety;
 mod unconnected;
@@ -44,6 +45,7 @@ pub(super) fn all(work: &Work<'_>, out: &mut Gathered) {
     disconnect::all(work, out);
     parallel::all(work, out);
     packs::all(work, out);
+    polarity::all(work, out);
     battery_room::all(work, out);
     roof::all(work, out);
 }

@@ -462,6 +462,19 @@ fn unequal_leads_share_unequally() {
     assert!(found(&evaluate(&lead(0.6)), "uneven-battery-leads").is_empty());
 }
 
+/// Mistake 25, the polarity of a port assumed: the home run is there already, the controller is new. Right: measured, or
+/// all of it there already, or all of it new. Source: trade practice, polarity of prep wire is measured.
+#[test]
+fn polarity_of_wire_that_is_there_is_measured() {
+    let old = ("runs.W1.legs.L1.state", word("existing"));
+    let measured = [old.clone(), ("runs.W1.polarity_measured", word("yes"))];
+    let r = one_edit("polarity", &[old.clone()], &measured, Level::Caution, "polarity-assumed", "runs.W1");
+    assert_eq!((found(&r, "polarity-assumed")[0].name(0), found(&r, "polarity-assumed")[0].name(1)), ("W1", "A1"));
+    let works = [old, ("arrays.A1.state", word("existing")), ("controllers.C1.state", word("existing"))];
+    assert!(found(&evaluate(&with(&sound(), &works)), "polarity-assumed").is_empty());
+    assert!(found(&evaluate(&sound()), "polarity-assumed").is_empty());
+}
+
 /// The wrong plan as it comes with the program: each planted mistake with its number, each decoy silent.
 #[test]
 fn thistle_is_read_right() {
