@@ -13,6 +13,7 @@ mod lines;
 mod loads;
 mod making_up;
 mod mistakes;
+mod not_joined;
 mod properties;
 mod roof;
 mod rule_changes;

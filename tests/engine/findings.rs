@@ -60,7 +60,8 @@ fn stops_are_one_edit_away() {
     stop("compensation-on-lithium", "controllers.C1", "controllers.C1.temp_comp_mv_k", n(-24.0));
     stop("lithium-charged-cold", "bank", "bank.charge_cutoff_c", Value::Nothing);
     stop("copper-clad", "runs.W5", "runs.W5.legs.L1.metal", Value::Word("copper-clad"));
-    stop("life-safety-behind-switch", "loads.L1", "loads.L1.life_safety", Value::Word("yes"));
+    let drawn = [("loads.L1.life_safety", Value::Word("yes")), ("runs.W6.to", id("L1"))];
+    expect(Level::Stop, "life-safety-behind-switch", "loads.L1", &drawn);
     stop("flooded-unvented", "bank", "bank.chemistry", Value::Word("flooded"));
 }
 
