@@ -23,6 +23,7 @@ mod scenarios;
 mod sizing;
 mod sizing_any;
 mod sizing_edges;
+mod sizing_unknown;
 mod stays;
 mod stock_prices;
 mod terminals;
