@@ -80,7 +80,9 @@ impl Circuit {
     /// a controller's own terminals has that controller for a source.
     fn is_joined(&self, plan: &Plan, run: usize) -> bool {
         let Some(link) = self.links.get(run) else { return true };
-        if plan.runs.get(run).is_some_and(|r| r.return_path == Return::None) {
+        // Negatives drawn as runs of their own, not the positive alone: those have no load or source on them.
+        let idle = matches!(link.role, Role::Sense | Role::BatteryLink | Role::Open);
+        if idle && plan.runs.get(run).is_some_and(|r| r.return_path == Return::None) {
             return true;
         }
         let battery = |n: Node| matches!(n, Node::Bank | Node::BankMinus) || is_start(plan, n);

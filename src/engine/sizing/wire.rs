@@ -199,7 +199,7 @@ fn fused(c: &Context<'_>, index: usize, run: &Run, design_a: f64) -> bool {
 /// Whether a fuse of unknown rating can have one that its run wants and its wire allows.
 fn has_rating(c: &Context<'_>, index: usize, run: &Run, f: &Protection, capacity: &RunCapacity, design_a: f64) -> bool {
     let wants = protected_a(c, index, run, f, capacity).and_then(|a| limits(c, index, run, a, design_a));
-    let families = f.family.known().map_or(&FuseFamily::ALL[..], std::slice::from_ref);
+    let families = f.family.known().map_or(FuseFamily::ALL, std::slice::from_ref);
     wants.is_ok_and(|l| {
         families.iter().filter_map(|f| smallest_at_least(*f, l.least_a)).any(|amps| amps <= l.most_a + 1e-9)
     })
