@@ -155,11 +155,15 @@ fn dc_input(c: &Context<'_>, index: usize) -> Pair {
     both(dc_feed(c, index).and_then(|f| f.map(|f| f.1).ok_or_else(|| drop_out(c, index))), HOW)
 }
 
-/// What a line that cannot carry its charger waits for: a shorter or thicker line.
+/// What a line that cannot carry its charger waits for: a thicker wire on the run that loses most.
 fn drop_out(c: &Context<'_>, index: usize) -> Missing {
-    let way = c.circuit.way_of(PathKind::ChargerInput, Node::Charger(index));
-    let run = way.and_then(|w| w.runs.first()).and_then(|i| c.plan.runs.get(*i));
-    Missing(run.map_or_else(|| "runs".into(), |r| at("runs", &r.id, "design_override_a")))
+    let ohm = |i: usize| {
+        let run = c.plan.runs.get(i)?;
+        Some(run_loop(c, i, run, 0.0, Some(c.rules.alternator_loop_c)).ok()?.ohm)
+    };
+    let all = line_runs(c, index).into_iter().filter_map(|i| Some((ohm(i)?, c.plan.runs.get(i)?)));
+    let most = all.reduce(|most, next| if next.0 > most.0 { next } else { most });
+    Missing(most.map_or_else(|| "runs".into(), |(_, run)| at("runs", &run.id, "gauge")))
 }
 
 /// Volts and amps at a DC-DC charger's input; none where no such point exists.
@@ -296,6 +300,7 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
             });
             alone(input.unwrap_or_else(|| both(Ok(0.0), "no DC input")))
         }
+        _ if !link.joined => alone(both(Err(Missing("runs".into())), "the bank is not joined to it yet")),
         Role::NegativeMain => {
             let all: Vec<Node> = (0..t.controllers.len())
                 .map(Node::Controller)

@@ -53,6 +53,9 @@ pub(super) fn caught(what: &str, wrong: &Plan, right: &Plan, level: Level, check
     assert!(!r2.findings.iter().any(|f| f.level == Level::Stop), "{what}, right twin:\n{}", texts(&r2));
     // What is offered against any of it cures it and adds no stop.
     super::cures::apply_all(wrong);
+    if level != Level::Note {
+        super::cures::is_curable(wrong, check, subject);
+    }
     r
 }
 

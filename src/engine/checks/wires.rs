@@ -18,6 +18,7 @@ use crate::standards::conductor::area_mm2;
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 
 use super::digits::{apart, over};
+use super::said_once;
 
 static ABYC_DROP: Source = Source::new("ABYC E-11", "11.14.2.6", Standing::Verified);
 static CLAD: Source = Source::new("copper-clad aluminium", "", Standing::FromMemory);
@@ -97,7 +98,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             continue;
         }
         let path = || path_of(run);
-        out.take(&BELOW, path, below(w, run, f, link.role));
+        out.take(&BELOW, path, said_once(link.joined, below(w, run, f, link.role)));
         if let Ok(capacity) = &f.capacity {
             refusals(w, out, run, capacity.leg, capacity.weakest.refusal);
         }

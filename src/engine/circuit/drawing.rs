@@ -76,6 +76,7 @@ impl Circuit {
                 upstream: Vec::new(),
                 beyond: Vec::new(),
                 looped: false,
+                joined: true,
             });
         }
     }

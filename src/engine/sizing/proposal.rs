@@ -112,8 +112,11 @@ impl Engine {
             let is_changed = made_of(old) != made_of(new);
             let unsized_for = found.get(i).and_then(|f| asked.not_sized(i, new, f, is_changed));
             let mut why = unsized_for.unwrap_or_else(|| asked.decides(i, new, is_changed));
-            if !is_changed && fuse(old) != fuse(new) {
-                why = format!("a fuse that opens what may flow then; its wire: {why}");
+            let fuse_was_open = fuse(old).is_none() && fuse(new).is_some();
+            if fuse_was_open || (!is_changed && fuse(old) != fuse(new)) {
+                let what =
+                    if fuse_was_open { "the fuse its current wants" } else { "a fuse that opens what may flow then" };
+                why = format!("{what}; its wire: {why}");
             }
             rows.push(SizedRun {
                 run: old.id.clone(),
@@ -158,7 +161,15 @@ impl Asked<'_> {
             return Some("held: its resistance was measured".into());
         }
         if !wire::has_new_leg(run) {
-            return Some("held: existing wire stays".into());
+            let unread = made_of(run).is_none();
+            return Some(
+                if unread {
+                    "held: existing wire stays; its gauge is to be read off it"
+                } else {
+                    "held: existing wire stays"
+                }
+                .into(),
+            );
         }
         if let Err(waits) = &found.currents.pair.design_a {
             return Some(format!("not sized: waits for {}", waits.0));
