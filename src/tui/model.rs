@@ -8,18 +8,20 @@ use std::sync::Arc;
 use crate::document::Document;
 use crate::document::findings::{self, Entry};
 use crate::engine::{Finding, LadderOf};
-use crate::plan::{Edit, FieldPath, Id, ItemPath, ListPath, Plan};
+use crate::plan::{Edit, FieldPath, Id, ItemPath, Kind, ListPath, Meta, Plan, Value};
 use crate::stock::Stock;
 use crate::tui::bench::{self, Column};
 use crate::tui::choice::ChoiceList;
 use crate::tui::form::{self, Page};
 use crate::tui::keymap::Context;
 use crate::tui::late::Late;
+use crate::tui::layout;
 use crate::tui::line_edit::LineEdit;
 use crate::tui::message::{OpenWhat, Opened};
 use crate::tui::offer;
 use crate::tui::shop::Shop;
 use crate::tui::theme::{Palette, Theme};
+use crate::tui::view;
 
 pub use over::{
     After, Answer, Confirm, FindingView, IsolationView, Ladder, Overlay, Pick, PickWhat, Prompt, PromptWhat, Sizing,
@@ -129,6 +131,8 @@ pub struct Model {
     pub passed: Vec<FieldPath>,
     /// The truck stock, while it is on screen.
     pub shop: Option<Shop>,
+    /// The field that Esc left last: there letters are commands until the cursor moves on.
+    pub left: Option<FieldPath>,
     /// Whether Tab walks only the unknowns.
     pub is_tab_on_unknowns: bool,
     /// Whether prices are hidden.
@@ -176,6 +180,7 @@ impl Model {
             is_guided: false,
             passed: Vec::new(),
             shop: None,
+            left: None,
             is_tab_on_unknowns: false,
             are_prices_hidden: false,
             generation: 0,
@@ -367,6 +372,46 @@ impl Model {
             .filter(|id| plan.runs.iter().any(|r| r.id == *id))
     }
 
+    /// Whether a letter begins typing: on the row of a text field that is empty yet and was not just left by Esc.
+    #[must_use]
+    pub fn takes_letters(&self) -> bool {
+        let is_text = |meta: &Meta| meta.kind == Kind::Text && !meta.unknown;
+        let is_empty = |value: Option<Value>| matches!(value, Some(Value::Text(text)) if text.trim().is_empty());
+        match (self.context(), &self.shop) {
+            (Context::Shop, Some(shop)) => match shop.row() {
+                Some(form::Row::Field { at, meta }) => {
+                    let is_left = self.left.as_ref() == Some(&at);
+                    shop.broken.is_none() && !is_left && is_text(meta) && is_empty(shop.stock.get_at(&at))
+                }
+                _ => false,
+            },
+            (Context::Browsing, _) => match self.form_row() {
+                Some(form::Row::Field { at, meta }) => {
+                    let is_left = self.left.as_ref() == Some(&at);
+                    !is_left && is_text(meta) && is_empty(self.plan().and_then(|plan| plan.get_at(&at)))
+                }
+                _ => false,
+            },
+            _ => false,
+        }
+    }
+
+    /// Whether what is open has more lines than are shown.
+    fn has_more(&self) -> bool {
+        let rows = layout::overlay_lines(self.size);
+        match &self.overlay {
+            Some(Overlay::Seasons(view)) => {
+                let (lines, rows) = view::seasons_lines(self, view);
+                lines > rows
+            }
+            Some(Overlay::Working(view)) => view::working_lines(self, view) > rows,
+            Some(Overlay::Finding(view)) => view::finding_lines(self, view) > rows,
+            Some(Overlay::Help { .. }) => view::help_lines(self) > rows,
+            Some(Overlay::Messages { .. }) => view::message_lines(self) > rows,
+            _ => false,
+        }
+    }
+
     /// What the checks say, in the order of the screen.
     #[must_use]
     pub fn entries(&self) -> Vec<Entry<'_>> {
@@ -393,7 +438,7 @@ impl Model {
         match when {
             When::Always => true,
             When::Never => false,
-            When::OnRun => self.run().is_some() || self.is_on_bench(),
+            When::OnRun => !self.is_on_findings() && (self.run().is_some() || self.is_on_bench()),
             When::OnField => {
                 self.focus()
                     .zip(self.plan())
@@ -402,20 +447,36 @@ impl Model {
                     && !(self.is_on_bench() && self.bench.pane != Pane::Runs)
             }
             When::OnItem => self.item().is_some() || self.list().is_some(),
+            When::OnAddition => match self.is_on_findings() {
+                true => self.finding_at().is_some(),
+                false => self.item().is_some() || self.list().is_some(),
+            },
+            When::OnEmptyText => self.takes_letters(),
+            When::OnMore => self.has_more(),
+            When::OnStays => self.plan().is_some_and(|plan| plan.stays.len() > 1),
+            When::OnFuseLadder => {
+                matches!(&self.overlay, Some(Overlay::Ladder(Ladder { of: LadderOf::Fuse(..), .. })))
+            }
             When::OnFinding => match &self.overlay {
                 None => self.is_on_findings(),
                 Some(over) => matches!(over, Overlay::Finding(_)),
             },
-            When::OnChoice => !matches!(
-                self.overlay,
-                Some(
-                    Overlay::Help { .. }
-                        | Overlay::Messages { .. }
-                        | Overlay::Lines(_)
-                        | Overlay::Working(_)
-                        | Overlay::Isolation(_)
+            When::OnCure => matches!(&self.overlay, Some(Overlay::Finding(view)) if !view.cures.is_empty()),
+            When::OnChoice => {
+                !matches!(
+                    &self.overlay,
+                    Some(Overlay::Finding(view)) if view.cures.is_empty()
+                ) && !matches!(
+                    self.overlay,
+                    Some(
+                        Overlay::Help { .. }
+                            | Overlay::Messages { .. }
+                            | Overlay::Lines(_)
+                            | Overlay::Working(_)
+                            | Overlay::Isolation(_)
+                    )
                 )
-            ),
+            }
             When::OnSubject => {
                 matches!(self.overlay, Some(Overlay::Finding(_) | Overlay::Working(_) | Overlay::Isolation(_)))
             }

@@ -107,6 +107,12 @@ pub fn seasons_lines(model: &Model, view: &crate::tui::seasons::SeasonsView) -> 
     seasons::extent(model, view)
 }
 
+/// Lines of what was said so far, for scrolling.
+#[must_use]
+pub fn message_lines(model: &Model) -> usize {
+    overlay::messages(model, overlay::text_width(model.size.0)).len()
+}
+
 /// Lines of the help as it stands, for scrolling.
 #[must_use]
 pub fn help_lines(model: &Model) -> usize {

@@ -4,7 +4,7 @@ use crate::engine::Level;
 use crate::plan::Figure;
 use crate::plan::entry::Units;
 use crate::plan::job::{LengthUnit, TemperatureUnit};
-use crate::units::METRES_PER_FOOT;
+use crate::units::{KG_PER_POUND, METRES_PER_FOOT};
 
 pub use crate::document::naming::{path, path_in, section};
 
@@ -119,6 +119,24 @@ pub fn length(units: Units, metres: f64) -> String {
     match units.length {
         LengthUnit::Feet => format!("{}'", significant(metres / METRES_PER_FOOT, 3)),
         LengthUnit::Metres => format!("{} m", significant(metres, 3)),
+    }
+}
+
+/// A weight in the plan's unit, and that unit: pounds where lengths are in feet.
+#[must_use]
+pub fn weight(units: Units, kilograms: f64) -> (f64, &'static str) {
+    match units.length {
+        LengthUnit::Feet => (kilograms / KG_PER_POUND, "lb"),
+        LengthUnit::Metres => (kilograms, "kg"),
+    }
+}
+
+/// A length of wire on a spool in the plan's unit, whole: `25 ft`, `8 m`.
+#[must_use]
+pub fn spool(units: Units, metres: f64) -> String {
+    match units.length {
+        LengthUnit::Feet => format!("{} ft", fixed(metres / METRES_PER_FOOT, 0)),
+        LengthUnit::Metres => format!("{} m", fixed(metres, 0)),
     }
 }
 

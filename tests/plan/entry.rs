@@ -98,7 +98,7 @@ fn other_quantities_are_read_as_people_type_them() {
         ("bank.sag_mohm", "2.5", 2.5),
         ("bank.sag_mohm", "0.0025 ohm", 2.5),
         ("runs.W2.measured_ohm", "12mohm", 0.012),
-        ("bank.weight_kg", "10 lb", 4.535_923_7),
+        ("bank.weight_kg", "10 lb", 4.535_9),
         ("money.labour_rate", "$1,250.50", 1250.5),
         ("money.labour_rate", "95 USD", 95.0),
         ("panels.P1.beta_pct_k", "-0.29%/K", -0.29),

@@ -3,7 +3,7 @@
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 
 use crate::plan::entry;
-use crate::plan::{Edit, FieldPath, Kind, Plan, Protection, Step, Value};
+use crate::plan::{Edit, FieldPath, Id, Kind, Known, Plan, Protection, Step, Value};
 use crate::standards::conductor::Gauge;
 use crate::tui::bench;
 use crate::tui::choice::ChoiceList;
@@ -34,22 +34,34 @@ pub(super) fn open(model: &mut Model, at: &FieldPath, prelude: Vec<Edit>) {
     model.field = Some(OpenField { at: at.clone(), prelude, line, touched: false, said: Ok(String::new()), list });
 }
 
-/// A digit or a point typed on a field's row of a form opens the field and is the first of its text; whether it was one.
-/// It would lead to another screen otherwise, from the middle of an entry.
+/// A digit or a point typed on a field's row of a form, or a letter on an empty text field's, opens the field and is the
+/// first of its text; whether it was one. It would lead to another screen otherwise, or be a command, from the middle of
+/// an entry. Where a text stands already, letters are commands.
 pub(super) fn begins(model: &mut Model, key: KeyEvent) -> bool {
     let KeyCode::Char(c) = key.code else { return false };
-    if !(c.is_ascii_digit() || c == '.') || !key.modifiers.difference(KeyModifiers::SHIFT).is_empty() {
+    if !key.modifiers.difference(KeyModifiers::SHIFT).is_empty() {
         return false;
     }
-    match model.context() {
-        Context::Browsing if matches!(model.form_row(), Some(Row::Field { .. })) => {
+    let is_text = c.is_alphabetic() && model.takes_letters();
+    if !(c.is_ascii_digit() || c == '.' || is_text) {
+        return false;
+    }
+    match (model.context(), model.form_row()) {
+        (Context::Browsing, Some(Row::Field { at, meta })) => {
+            let (stay, _) = at.split_last();
+            if is_text && meta.key == "place" && stay.as_str().starts_with("stays.") {
+                // A place is found by typing: that brings its position too.
+                super::overlay::pick_place(model, stay);
+                super::act(model, Action::Type(c));
+                return true;
+            }
             super::act(model, Action::Enter);
             if model.field.is_some() {
                 super::act(model, Action::Type(c));
             }
             true
         }
-        Context::Shop if matches!(model.shop.as_ref().and_then(Shop::row), Some(Row::Field { .. })) => {
+        (Context::Shop, _) if matches!(model.shop.as_ref().and_then(Shop::row), Some(Row::Field { .. })) => {
             super::act(model, Action::Enter);
             if model.context() == Context::Field {
                 super::act(model, Action::Type(c));
@@ -66,7 +78,7 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
             if std::mem::take(&mut model.is_guided) {
                 model.say("g goes on with the walk-round; s fills equipment in from the shelf");
             }
-            model.field = None;
+            model.left = model.field.take().map(|field| field.at);
             if let Some(document) = &mut model.document {
                 document.drop_draft();
             }
@@ -93,7 +105,9 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         }
         Action::Larger | Action::Smaller => {
             if commit(model) {
-                step(model, action == Action::Larger);
+                if let Some(effect) = step(model, action == Action::Larger) {
+                    return Some(effect);
+                }
                 super::settle(model);
                 if is_on_year(model) { seasons::edit(model) } else { browse::enter(model) }
             }
@@ -294,21 +308,46 @@ fn open_next(model: &mut Model, forward: bool) {
     }
 }
 
-/// Steps the focused field to its next standard size.
-pub(super) fn step(model: &mut Model, up: bool) {
+/// Steps the focused field to its next standard size. An unknown gauge or fuse becomes what the program would choose;
+/// where it cannot choose, the ladder of gauges opens.
+pub(super) fn step(model: &mut Model, up: bool) -> Option<Effect> {
     let Some((at, prelude)) = focused_field(model) else {
         model.say("there is no size to step here");
-        return;
+        return None;
     };
-    let Some(plan) = base(model, &prelude) else { return };
+    let plan = base(model, &prelude)?;
     let current = plan.get_at(&at);
-    if current == Some(Value::Unknown)
-        && let Some(step) = proposed_fuse(model, &plan, &at, &prelude)
-    {
-        super::items::apply(model, step);
-        return;
+    if current == Some(Value::Unknown) {
+        if let Some(step) = proposed_fuse(model, &plan, &at, &prelude).or_else(|| chosen_gauge(model, &plan, &at)) {
+            super::items::apply(model, step);
+            return None;
+        }
+        if run_of_gauge(&plan, &at).is_some() {
+            return super::ladder::open(model);
+        }
     }
-    let next = entry::step(&plan, &at, up).or_else(|| first_size(&plan, &at)).or_else(|| first_of_stay(&plan, &at, up));
+    step_on(model, &plan, at, prelude, up);
+    None
+}
+
+/// The run whose own gauge a field is.
+fn run_of_gauge(plan: &Plan, at: &FieldPath) -> Option<Id> {
+    plan.runs.iter().find(|run| *at == FieldPath::from("runs").join(&run.id).join("gauge")).map(|run| run.id.clone())
+}
+
+/// An unknown gauge of a run becomes the smallest that its rules and its drop target allow, if that can be said.
+fn chosen_gauge(model: &Model, plan: &Plan, at: &FieldPath) -> Option<Step> {
+    let run = run_of_gauge(plan, at)?;
+    let document = model.document.as_ref()?;
+    let chosen = document.engine().select(plan, document.stock(), &run).filter(|chosen| chosen.per_pole == 1)?;
+    let missed = if chosen.meets_target { "" } else { "; no gauge that fits meets its drop target" };
+    let name = format!("{} ? -> {}, the smallest that fits{missed}", words::path(plan, at), chosen.gauge);
+    Some(Step { name, edits: vec![Edit::Set { at: at.clone(), to: Value::Gauge(chosen.gauge) }] })
+}
+
+fn step_on(model: &mut Model, plan: &Plan, at: FieldPath, prelude: Vec<Edit>, up: bool) {
+    let current = plan.get_at(&at);
+    let next = entry::step(plan, &at, up).or_else(|| first_size(plan, &at)).or_else(|| first_of_stay(plan, &at, up));
     let Some(next) = next else {
         let said = match current {
             Some(Value::Unknown | Value::Nothing) => "nothing to step from: Enter, and type it",
@@ -318,13 +357,13 @@ pub(super) fn step(model: &mut Model, up: bool) {
         return;
     };
     let Some(document) = &mut model.document else { return };
-    let from = document.stepped_from(at.as_str()).map_or(&plan, |p| p);
+    let from = document.stepped_from(at.as_str()).map_or(plan, |p| p);
     let before = from.get_at(&at).unwrap_or(Value::Unknown);
-    let name = parsed_name(&plan, &at, &before, &next);
+    let name = parsed_name(plan, &at, &before, &next);
     let done = if prelude.is_empty() {
         document.apply_stepping(name, Edit::Set { at: at.clone(), to: next }, at.as_str())
     } else {
-        document.apply(set_step(&plan, &at, prelude, next, parsed_name))
+        document.apply(set_step(plan, &at, prelude, next, parsed_name))
     };
     if let Err(refused) = done {
         model.say(refused.why);
@@ -389,10 +428,14 @@ fn first_of_stay(plan: &Plan, at: &FieldPath, up: bool) -> Option<Value> {
     }
 }
 
-/// Where stepping starts for a gauge that is unknown: a size in the middle of the trade.
+/// Where stepping starts for a leg's gauge that is left out: its run's, else a size in the middle of the trade.
 fn first_size(plan: &Plan, at: &FieldPath) -> Option<Value> {
     let is_gauge = plan.meta(at)?.kind == Kind::Gauge;
     let empty = matches!(plan.get_at(at)?, Value::Unknown | Value::Nothing);
+    let run = at.segments().nth(1).and_then(|id| plan.runs.iter().find(|r| r.id.as_str() == id));
+    if let (true, true, Some(Known::Is(gauge))) = (is_gauge, empty, run.map(|r| &r.gauge)) {
+        return Some(Value::Gauge(*gauge));
+    }
     let text = match plan.job.gauge_system {
         crate::plan::job::GaugeSystem::Awg => "10 AWG",
         crate::plan::job::GaugeSystem::Mm2 => "6 mm2",

@@ -196,7 +196,8 @@ fn act_list(model: &mut Model, mut overlay: Overlay, action: Action) -> Option<E
             *scroll = scrolled(action, (*scroll).min(lines), lines, page);
         }
         Overlay::Messages { scroll } => {
-            *scroll = scrolled(action, (*scroll).min(model.messages.len()), model.messages.len(), page);
+            let lines = crate::tui::view::message_lines(model);
+            *scroll = scrolled(action, (*scroll).min(lines), lines, page);
         }
         Overlay::Lines(view) => view.scroll = scrolled(action, view.scroll, view.lines.len(), page),
         Overlay::History { cursor } => {

@@ -2,6 +2,7 @@
 
 use ratatui::layout::Rect;
 
+use crate::document::findings::Count;
 use crate::engine::Level;
 use crate::plan::Kind;
 use crate::tui::keymap;
@@ -9,7 +10,7 @@ use crate::tui::model::{Model, Overlay};
 use crate::tui::theme::Role;
 use crate::tui::words;
 
-use super::paint::Paint;
+use super::paint::{Paint, wrap};
 
 /// The plan, saved or not, draft, basis, places, findings by level.
 pub(super) fn header(model: &Model, paint: &mut Paint, area: Rect) {
@@ -73,17 +74,20 @@ fn place(model: &Model) -> String {
     }
 }
 
-/// `stop 1  caution 2  unknown 3`; on a narrow screen `!1 c2 ?3`.
+/// `stop 1  caution 2  unknown 3`; on a narrow screen `!1 c2 ?3`. What is accepted has a count of its own.
 fn counts(model: &Model, is_narrow: bool) -> String {
     let Some(document) = &model.document else { return String::new() };
     let shown = document.shown();
-    let of = |level: Level| shown.report.findings.iter().filter(|f| f.level == level && f.accepted.is_none()).count();
-    let unknown = crate::tui::form::unknowns(&shown.plan, &shown.report.unknown).len();
-    let (stop, caution) = (of(Level::Stop), of(Level::Caution));
-    if is_narrow {
-        return format!("!{stop} c{caution} ?{unknown} ");
+    let (stop, caution) = (Count::of(&shown.report, Level::Stop), Count::of(&shown.report, Level::Caution));
+    let unknown = shown.report.unknown.len();
+    let accepted = stop.accepted + caution.accepted;
+    let (stop, caution) = (stop.open, caution.open);
+    match (is_narrow, accepted) {
+        (true, 0) => format!("!{stop} c{caution} ?{unknown} "),
+        (true, accepted) => format!("!{stop} c{caution} x{accepted} ?{unknown} "),
+        (false, 0) => format!("stop {stop}  caution {caution}  unknown {unknown} "),
+        (false, accepted) => format!("stop {stop}  caution {caution}  accepted {accepted}  unknown {unknown} "),
     }
-    format!("stop {stop}  caution {caution}  unknown {unknown} ")
 }
 
 /// While a field is open: how it is understood and its help with source. Else the newest message.
@@ -107,7 +111,19 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect) {
     let Some(field) = &model.field else {
         match model.messages.last() {
             Some(message) if !model.is_message_stale => {
-                paint.text(x, y, width, message, Role::Text);
+                let lines = wrap(message, usize::from(width));
+                match lines.as_slice() {
+                    // A long message has both lines.
+                    [first, second] if area.height > 1 => {
+                        paint.text(x, y, width, first, Role::Text);
+                        let blank = " ".repeat(usize::from(width));
+                        paint.text(x, y + 1, width, &blank, Role::Text);
+                        paint.text(x, y + 1, width, second, Role::Text);
+                    }
+                    _ => {
+                        paint.text(x, y, width, message, Role::Text);
+                    }
+                }
             }
             _ => focused(model, paint, area),
         }
@@ -184,7 +200,17 @@ fn unnamed(model: &Model, plan: &crate::plan::Plan, at: &crate::plan::FieldPath)
 pub(super) fn footer(model: &Model, paint: &mut Paint, area: Rect) {
     let mut x = area.x + 1;
     let context = model.context();
-    let hints = keymap::hints(context, |when| model.holds(when));
+    let mut hints = keymap::hints(context, |when| model.holds(when));
+    if model.is_on_findings() && model.overlay.is_none() {
+        // The same keys, by what they do here.
+        for (_, label) in &mut hints {
+            *label = match *label {
+                "edit" => "open",
+                "add" => "cure",
+                other => other,
+            };
+        }
+    }
     // The way to everything else always fits.
     let is_way_out = |label: &str| matches!(label, "help" | "all" | "close" | "stay" | "drop draft");
     let reserve: u16 = hints

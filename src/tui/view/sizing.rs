@@ -3,10 +3,11 @@
 use ratatui::layout::Rect;
 
 use crate::engine::sizing::{SizedRun, Totals};
+use crate::plan::entry::Units;
 use crate::tui::bench::ends;
 use crate::tui::model::{Model, Sizing};
 use crate::tui::theme::Role;
-use crate::tui::words::{figure, fixed};
+use crate::tui::words::{self, figure, fixed};
 
 use super::paint::{Paint, wrap};
 use super::table::{self, Cell, Table, WIDE, left, right};
@@ -76,6 +77,8 @@ fn total(model: &Model, name: &'static str, t: &Totals) -> Vec<Cell> {
             n => format!("{} +{n}?", fixed(t.parts.0, 0)),
         }
     };
+    let units = model.plan().map_or(Units::STORED, Units::of);
+    let wire = if words::weight(units, 0.0).1 == "lb" { "wire lb" } else { "wire kg" };
     vec![
         left("", 8, name),
         left("worst drop", 18, drop),
@@ -83,6 +86,6 @@ fn total(model: &Model, name: &'static str, t: &Totals) -> Vec<Cell> {
         right("caution", 7, t.cautions.to_string()),
         right("Wh/day", 6, figure(&t.harvest_wh_day, |w| fixed(*w, 0))),
         right("parts", 11, parts),
-        right("wire kg", 7, figure(&t.wire_kg, |k| fixed(*k, 1))),
+        right(wire, 7, figure(&t.wire_kg, |k| fixed(words::weight(units, *k).0, 1))),
     ]
 }
