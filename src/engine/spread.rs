@@ -20,11 +20,13 @@ impl YearFigures {
     pub fn month_spread(&self) -> Option<MonthSpread> {
         let mut months = Vec::with_capacity(MONTH_DAYS.len());
         for (month, (figures, days)) in self.months.iter().zip(MONTH_DAYS).enumerate() {
-            months.push((month, figures.harvest_wh_day.as_ref().ok()?.0 * days as f64 / 1000.0));
+            let day = figures.harvest_wh_day.as_ref().ok()?.0;
+            months.push((day, (month, day * days as f64 / 1000.0)));
         }
-        months.sort_by(|a, b| a.1.total_cmp(&b.1));
-        let (dull, bright) = (*months.first()?, *months.last()?);
-        let typical = (months.get(5)?.1 + months.get(6)?.1) / 2.0;
-        Some(MonthSpread { dull, typical, bright })
+        // By their days: else a dull month of 31 days stood before a brighter one of 28.
+        months.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let of = |place: usize| months.get(place).map(|m| m.1);
+        let typical = (of(5)?.1 + of(6)?.1) / 2.0;
+        Some(MonthSpread { dull: of(0)?, typical, bright: of(11)? })
     }
 }

@@ -23,10 +23,9 @@ pub struct Frame {
     pub footer: Rect,
 }
 
-/// Header, body, help line or two, footer.
+/// Header, body, so many help lines, footer.
 #[must_use]
-pub fn frame(area: Rect, is_help_double: bool) -> Frame {
-    let help = if is_help_double { 2 } else { 1 };
+pub fn frame(area: Rect, help: u16) -> Frame {
     let body = area.height.saturating_sub(2 + help);
     let at = |y: u16, height: u16| Rect { x: area.x, y: area.y + y, width: area.width, height };
     Frame { header: at(0, 1), body: at(1, body), help: at(1 + body, help), footer: at(1 + body + help, 1) }

@@ -1,7 +1,7 @@
 //! Words and numbers as the screen shows them: at most four significant digits, `?` for what is missing.
 
 use crate::engine::Level;
-use crate::plan::Figure;
+use crate::plan::{Figure, FieldPath, Plan};
 use crate::plan::entry::Units;
 use crate::plan::job::{LengthUnit, TemperatureUnit};
 use crate::units::{KG_PER_POUND, METRES_PER_FOOT};
@@ -90,6 +90,16 @@ pub fn figure<T>(figure: &Figure<T>, show: impl FnOnce(&T) -> String) -> String 
 /// A price in whole units; `?` while any part of it has none.
 pub fn price(price: &Figure<crate::units::Number>) -> String {
     price.as_ref().map_or_else(|_| UNKNOWN.into(), |p| fixed(p.0, 0))
+}
+
+/// A text in which a field is waited for, the field in words: `waits for W3 L1 length`.
+#[must_use]
+pub fn waits(plan: &Plan, text: &str) -> String {
+    const WAITS: &str = "waits for ";
+    let Some((before, after)) = text.split_once(WAITS) else { return text.into() };
+    let end = after.find([';', ',', ' ', ')']).unwrap_or(after.len());
+    let (at, rest) = after.split_at(end);
+    format!("{before}{WAITS}{}{rest}", path(plan, &FieldPath::new(at)))
 }
 
 /// A change, with its sign; empty where there is none to show.

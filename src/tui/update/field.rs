@@ -2,6 +2,8 @@
 
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 
+use crate::engine::LadderOf;
+use crate::engine::ladder::{Columns, GaugeColumns};
 use crate::plan::entry;
 use crate::plan::{Edit, FieldPath, Id, Kind, Known, Plan, Protection, Step, Value};
 use crate::standards::conductor::Gauge;
@@ -335,14 +337,25 @@ fn run_of_gauge(plan: &Plan, at: &FieldPath) -> Option<Id> {
     plan.runs.iter().find(|run| *at == FieldPath::from("runs").join(&run.id).join("gauge")).map(|run| run.id.clone())
 }
 
-/// An unknown gauge of a run becomes the smallest that its rules and its drop target allow, if that can be said.
+/// An unknown gauge of a run becomes the smallest that its rules and its drop target allow, if that can be said; of a run
+/// with a fuse the smallest that some fuse fits.
 fn chosen_gauge(model: &Model, plan: &Plan, at: &FieldPath) -> Option<Step> {
     let run = run_of_gauge(plan, at)?;
     let document = model.document.as_ref()?;
-    let chosen = document.engine().select(plan, document.stock(), &run).filter(|chosen| chosen.per_pole == 1)?;
+    let (mut engine, stock) = (document.engine(), document.stock());
+    let chosen = engine.select(plan, stock, &run).filter(|chosen| chosen.per_pole == 1)?;
+    let has_fuse = plan.runs.iter().any(|r| r.id == run && !r.protection.is_empty());
+    let rungs = engine.ladder(plan, stock, &LadderOf::Gauge(run));
+    let columns = rungs.iter().filter_map(|rung| match &rung.columns {
+        Columns::Gauge(columns) if columns.per_pole == 1 => Some(columns),
+        _ => None,
+    });
+    let fuse_fits = |c: &GaugeColumns| matches!((&c.fuse_min_a, &c.fuse_max_a), (Ok(a), Ok(b)) if a.0 <= b.0);
+    let mut thicker = columns.skip_while(|c| c.gauge != chosen.gauge);
+    let gauge = thicker.find(|c| !has_fuse || fuse_fits(c))?.gauge;
     let missed = if chosen.meets_target { "" } else { "; no gauge that fits meets its drop target" };
-    let name = format!("{} ? -> {}, the smallest that fits{missed}", words::path(plan, at), chosen.gauge);
-    Some(Step { name, edits: vec![Edit::Set { at: at.clone(), to: Value::Gauge(chosen.gauge) }] })
+    let name = format!("{} ? -> {gauge}, the smallest that fits{missed}", words::path(plan, at));
+    Some(Step { name, edits: vec![Edit::Set { at: at.clone(), to: Value::Gauge(gauge) }] })
 }
 
 fn step_on(model: &mut Model, plan: &Plan, at: FieldPath, prelude: Vec<Edit>, up: bool) {

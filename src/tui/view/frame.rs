@@ -110,31 +110,16 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect) {
     }
     let Some(field) = &model.field else {
         match model.messages.last() {
-            Some(message) if !model.is_message_stale => {
-                let lines = wrap(message, usize::from(width));
-                match lines.as_slice() {
-                    // A long message has both lines.
-                    [first, second] if area.height > 1 => {
-                        paint.text(x, y, width, first, Role::Text);
-                        let blank = " ".repeat(usize::from(width));
-                        paint.text(x, y + 1, width, &blank, Role::Text);
-                        paint.text(x, y + 1, width, second, Role::Text);
-                    }
-                    _ => {
-                        paint.text(x, y, width, message, Role::Text);
-                    }
-                }
-            }
-            _ => focused(model, paint, area),
+            // A long message has the answer's line too.
+            Some(message) if !model.is_message_stale => said(paint, area, &[(message.clone(), Role::Text)]),
+            _ => focused(model, paint, area, answer.is_some()),
         }
         return;
     };
     let Some(plan) = model.plan() else { return };
     let label = words::path(plan, &field.at);
-    match &field.said {
-        Err(why) => {
-            paint.text(x, y, width, &format!("! {label}: {why}"), Role::Alert);
-        }
+    let first = match &field.said {
+        Err(why) => (format!("! {label}: {why}"), Role::Alert),
         Ok(understood) if understood.is_empty() || !field.touched => {
             let unknown =
                 if plan.meta(&field.at).is_some_and(|m| m.unknown) { "; ? where it is not known" } else { "" };
@@ -144,23 +129,49 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect) {
                 _ => unknown,
             };
             let how = if field.list.is_some() { "type a part or use arrows" } else { "type" };
-            paint.text(x, y, width, &format!("{label}: {how}{unknown}"), Role::Text);
+            (format!("{label}: {how}{unknown}"), Role::Text)
         }
-        Ok(understood) => {
-            paint.text(x, y, width, &format!("{label}: understood as {understood}"), Role::Text);
+        Ok(understood) => (format!("{label}: understood as {understood}"), Role::Text),
+    };
+    match answer.is_none() || !field.touched || field.said.is_err() {
+        true => said(paint, area, &[first, (about(model), Role::Text)]),
+        false => {
+            paint.text(x, y, width, &first.0, first.1);
         }
     }
-    if area.height > 1 && (answer.is_none() || !field.touched || field.said.is_err()) {
-        let (x, y, width) = row(1);
-        paint.text(x, y, width, &about(model), Role::Text);
+}
+
+/// Texts one below the other, wrapped as far as there are lines: each has one at least, the first all it needs.
+fn said(paint: &mut Paint, area: Rect, texts: &[(String, Role)]) {
+    let width = area.width.saturating_sub(1);
+    let mut y = area.y;
+    for (i, (text, role)) in texts.iter().enumerate() {
+        let after = u16::try_from(texts.len() - i - 1).unwrap_or(0);
+        let room = area.bottom().saturating_sub(y).saturating_sub(after);
+        let mut lines = wrap(text, usize::from(width));
+        if lines.len() > usize::from(room) {
+            // What does not fit ends in `~`.
+            let rest = lines.split_off(usize::from(room.max(1)) - 1);
+            lines.push(rest.join(" "));
+        }
+        for line in &lines {
+            if y >= area.bottom() {
+                return;
+            }
+            let blank = " ".repeat(usize::from(width));
+            paint.text(area.x + 1, y, width, &blank, Role::Text);
+            paint.text(area.x + 1, y, width, line, *role);
+            y += 1;
+        }
     }
 }
 
 /// The focused field's help, when nothing else is to be said.
-fn focused(model: &Model, paint: &mut Paint, area: Rect) {
+fn focused(model: &Model, paint: &mut Paint, area: Rect, has_answer: bool) {
     let is_year = matches!(model.overlay, Some(Overlay::Seasons(_)));
     let text = super::bench::run_change(model).filter(|_| !is_year).unwrap_or_else(|| about(model));
-    paint.text(area.x + 1, area.y, area.width.saturating_sub(1), &text, Role::Text);
+    let height = if has_answer { 1 } else { area.height };
+    said(paint, Rect { height, ..area }, &[(text, Role::Text)]);
 }
 
 /// A field's label, help, choices and source on one line.

@@ -210,12 +210,12 @@ fn beside(model: &Model, ladder: &Ladder, rung: &Rung, width: usize) -> Option<S
                 "none" => "no fuse fits it".to_string(),
                 range => format!("fuse {range} A"),
             };
-            let weight = figure(&rung.weight_kg, |k| {
+            let weight = rung.weight_kg.as_ref().map_or(String::new(), |k| {
                 let (weight, unit) = words::weight(units, *k);
-                format!("{} {unit}", fixed(weight, 1))
+                format!(", {} {unit}", fixed(weight, 1))
             });
             let path = path(model, ladder).map(|path| format!("path% is of {path}; ")).unwrap_or_default();
-            format!("{path}{fuse}, {weight}{truck}")
+            format!("{path}{fuse}{weight}{truck}")
         }
         Columns::Strings(c) => {
             let isc = figure(&c.isc_a, |a| fixed(a.0, 1));
@@ -274,7 +274,7 @@ fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(Stri
             Some(stop) => format!("{}: may be, but a stop stays that no row cures: {}", rung.name(), stop.text()),
             None => format!("{}: fits", rung.name()),
         },
-        Fit::Unknown(why) => format!("{}: {why}", rung.name()),
+        Fit::Unknown(why) => format!("{}: {}", rung.name(), model.plan().map_or(why.clone(), |p| words::waits(p, why))),
         Fit::No(why) => format!("{}: no, {why}", rung.name()),
     }];
     match &rung.columns {

@@ -24,7 +24,8 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, sizing: &Sizing
     let mut about = Vec::new();
     if let Some(row) = sizing.proposal.rows.get(sizing.cursor) {
         let width = usize::from(area.width.saturating_sub(6));
-        about.extend(wrap(&format!("{}: {}", row.run, row.why), width).into_iter().map(|l| (l, Role::Text)));
+        let why = model.plan().map_or(row.why.clone(), |plan| words::waits(plan, &row.why));
+        about.extend(wrap(&format!("{}: {why}", row.run), width).into_iter().map(|l| (l, Role::Text)));
         about.resize(WHY_ROWS, (String::new(), Role::Text));
     }
     let mut totals: Vec<Vec<Cell>> = Vec::new();
@@ -60,7 +61,7 @@ fn cells(model: &Model, row: &SizedRun, wide: bool) -> Vec<Cell> {
     }
     cells.push(left("gauge", 14, short));
     cells.push(left("fuse A", 10, between(fuse(row.fuse.0), fuse(row.fuse.1))));
-    cells.push(left("because", if wide { 68 } else { 42 }, row.why.clone()));
+    cells.push(left("because", if wide { 68 } else { 42 }, model.plan().map_or(row.why.clone(), |plan| words::waits(plan, &row.why))));
     cells
 }
 
