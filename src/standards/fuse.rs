@@ -90,7 +90,7 @@ pub fn trade_words(word: &str) -> &'static [&'static str] {
         "ISO 8820-5 SF30" => &["bolt-down strip, 30 mm", "strip 30", "small strip"],
         "ISO 8820-5 SF51" => &["bolt-down strip, 51 mm", "strip 51", "large strip"],
         "ISO 8820-6" => &["stud fuse", "terminal fuse", "single bolt"],
-        "open link" => &["bolt-down link, open", "fuse link"],
+        "open link" => &["bolt-down link", "fuse link"],
         "UL 248-15 T" => &["class T"],
         "IEC 60269-6 gPV" => &["solar cartridge", "string fuse", "PV fuse", "10x38"],
         "DC breaker" => &["circuit breaker"],

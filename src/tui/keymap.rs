@@ -37,6 +37,8 @@ pub enum When {
     OnItem,
     /// A finding is focused.
     OnFinding,
+    /// A finding about a run is opened.
+    OnRunFinding,
     /// A finding is opened that the program knows a cure for.
     OnCure,
     /// Something can be added, or a finding cured.
@@ -206,7 +208,7 @@ use Context::{Asking, Browsing, Field, Overlay, Shop, Start, Typing, Year};
 use KeyCode as K;
 use When::{
     Always, Never, OnAddition, OnChoice, OnCure, OnEmptyShop, OnEmptyText, OnField, OnFinding, OnFuseLadder, OnItem,
-    OnMore, OnRun, OnRunLadder, OnSizing, OnSoundShop, OnStays, OnSubject,
+    OnMore, OnRun, OnRunFinding, OnRunLadder, OnSizing, OnSoundShop, OnStays, OnSubject,
 };
 
 /// The table. Within a context a key stands once; the order is the order of hints.
@@ -295,7 +297,7 @@ pub static BINDINGS: &[Binding] = &[
     row(Overlay, &[ch('t')], Action::TruckOnly, "truck/all", "Size with what is on the truck only, or with every gauge there is.", OnSizing),
     row(Overlay, &[ch('a')], Action::Apply, "apply cure", "Apply the marked cure.", OnCure),
     row(Overlay, &[ch('x')], Action::Accept, "accept", "Accept the finding with a reason.", OnFinding),
-    row(Overlay, &[ch('e')], Action::Working, "working", "How the figures of the run it is about come about.", OnFinding),
+    row(Overlay, &[ch('e')], Action::Working, "working", "How the figures of the run it is about come about.", OnRunFinding),
     row(Overlay, &[ch('g')], Action::GoTo, "go to it", "Go to what it is about.", OnSubject),
     row(Overlay, &[key(K::Esc), ch('q')], Action::Back, "close", "Close; nothing changes.", Always),
     row(Overlay, &[key(K::Up)], Action::Up, "up", "One row up.", Never),

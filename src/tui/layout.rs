@@ -67,7 +67,7 @@ pub fn bench(body: Rect, equipment: usize, runs: usize) -> Bench {
     let is_tall = body.height > 30;
     let all = count(RESULT_LINES) + 1;
     let wanted = count(equipment).saturating_add(1).max(if is_tall { all } else { 11 });
-    let top = wanted.min(if is_tall { all + 2 } else { 11 }).min(body.height / 2);
+    let top = wanted.min(if is_tall { all + 1 } else { 11 }).min(body.height / 2);
     let wanted_runs = count(runs).saturating_add(2).max(5);
     // Rows that the runs do not need go to the results.
     let slack = body.height.saturating_sub(top).saturating_sub(wanted_runs);

@@ -461,6 +461,9 @@ impl Model {
                 None => self.is_on_findings(),
                 Some(over) => matches!(over, Overlay::Finding(_)),
             },
+            When::OnRunFinding => {
+                matches!(&self.overlay, Some(Overlay::Finding(view)) if view.finding.subject.is_within(&"runs".into()))
+            }
             When::OnCure => matches!(&self.overlay, Some(Overlay::Finding(view)) if !view.cures.is_empty()),
             When::OnChoice => {
                 !matches!(

@@ -1,9 +1,9 @@
 //! Words and numbers as the screen shows them: at most four significant digits, `?` for what is missing.
 
 use crate::engine::Level;
-use crate::plan::{Figure, FieldPath, Plan};
 use crate::plan::entry::Units;
 use crate::plan::job::{LengthUnit, TemperatureUnit};
+use crate::plan::{FieldPath, Figure, Plan};
 use crate::units::{KG_PER_POUND, METRES_PER_FOOT};
 
 pub use crate::document::naming::{path, path_in, section};

@@ -113,6 +113,37 @@ fn other_quantities_are_read_as_people_type_them() {
     }
 }
 
+/// One pound is 0.45359237 kg (NIST SP 811, exact); weights are kept to 0.1 g.
+#[test]
+fn weights_are_pounds_where_lengths_are_feet() {
+    let (us, metric) = (small(), metric());
+    let at = FieldPath::from("bank.weight_kg");
+    assert_eq!(value(&us, "bank.weight_kg", "27"), Value::Number(12.247));
+    assert_eq!(value(&metric, "bank.weight_kg", "27"), Value::Number(27.0));
+    let shown = |plan: &Plan, kg: f64| show(Units::of(plan), plan.meta(&at).unwrap(), &Value::Number(kg));
+    assert_eq!(shown(&us, 12.247), "27 lb");
+    assert_eq!(shown(&us, 6.3049), "13.9 lb");
+    // A label in kilograms stays as it was printed.
+    assert_eq!(shown(&us, 11.4), "11.4 kg");
+    assert_eq!(shown(&metric, 12.247), "12.247 kg");
+}
+
+#[test]
+fn fuses_are_found_by_what_the_trade_calls_them() {
+    let plan = small();
+    for (typed, word) in [
+        ("blade", "ISO 8820-3 C"),
+        ("large blade", "ISO 8820-3 E"),
+        ("stud", "ISO 8820-6"),
+        ("class t", "UL 248-15 T"),
+        ("circuit breaker", "DC breaker"),
+    ] {
+        assert_eq!(value(&plan, "runs.W2.protection.F1.family", typed), Value::Word(word), "{typed}");
+    }
+    let why = refusal(&plan, "runs.W2.protection.F1.family", "bolt-down");
+    assert!(why.contains("ISO 8820-5 SF30 (bolt-down strip, 30 mm)") && why.contains("SF51"), "{why}");
+}
+
 #[test]
 fn gauges_words_and_names_are_found() {
     let plan = small();

@@ -61,9 +61,10 @@ fn number(units: Units, key: &str, quantity: Quantity, x: f64) -> String {
 
 /// Pounds: `27 lb`; kilograms where a label gave those.
 fn pounds(x: f64) -> String {
-    let text = shortest(x / KG_PER_POUND, 1, |lb| ten_thousandths(lb * KG_PER_POUND) == ten_thousandths(x));
-    let is_round = text.parse::<f64>().is_ok_and(|lb| ten_thousandths(lb * KG_PER_POUND) == ten_thousandths(x));
-    if is_round { format!("{text} lb") } else { format!("{} kg", plain_number(x)) }
+    let same = |lb: f64| ten_thousandths(lb * KG_PER_POUND) == ten_thousandths(x);
+    let round = (0..=1).map(|decimals| trimmed(x / KG_PER_POUND, decimals));
+    let mut round = round.filter(|text| text.parse::<f64>().is_ok_and(same));
+    round.next().map_or_else(|| format!("{} kg", plain_number(x)), |text| format!("{text} lb"))
 }
 
 /// Feet and inches: `22'6"`.

@@ -5,8 +5,9 @@ use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use crate::engine::LadderOf;
 use crate::engine::ladder::{Columns, GaugeColumns};
 use crate::plan::entry;
-use crate::plan::{Edit, FieldPath, Id, Kind, Known, Plan, Protection, Step, Value};
+use crate::plan::{Edit, FieldPath, Id, Kind, Known, Meta, Plan, Protection, Step, Value};
 use crate::standards::conductor::Gauge;
+use crate::standards::fuse::trade_words;
 use crate::tui::bench;
 use crate::tui::choice::ChoiceList;
 use crate::tui::form::Row;
@@ -48,6 +49,10 @@ pub(super) fn begins(model: &mut Model, key: KeyEvent) -> bool {
     if !(c.is_ascii_digit() || c == '.' || is_text) {
         return false;
     }
+    // Where no choice has the digit it is no entry.
+    if matches!(model.form_row(), Some(Row::Field { meta, .. }) if !can_begin(meta, c)) {
+        return false;
+    }
     match (model.context(), model.form_row()) {
         (Context::Browsing, Some(Row::Field { at, meta })) => {
             let (stay, _) = at.split_last();
@@ -72,6 +77,12 @@ pub(super) fn begins(model: &mut Model, key: KeyEvent) -> bool {
         }
         _ => false,
     }
+}
+
+/// Whether a digit can stand in what a field takes.
+fn can_begin(meta: &Meta, c: char) -> bool {
+    let Kind::Words(words) = meta.kind else { return true };
+    words.iter().any(|word| word.contains(c) || trade_words(word).iter().any(|name| name.contains(c)))
 }
 
 pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {

@@ -48,6 +48,7 @@ pub(super) fn guide(model: &mut Model) -> Option<Effect> {
             field::open(model, &at, Vec::new());
         }
         None => {
+            let loads = if plan.loads.is_empty() { "; then 2: s takes loads from the shelf, a adds one" } else { "" };
             model.is_guided = false;
             show(model, 1);
             let all = model.document.as_ref().map_or(0, |d| d.shown().report.unknown.len());
@@ -56,8 +57,10 @@ pub(super) fn guide(model: &mut Model) -> Option<Effect> {
                 all => format!("n goes to the next of all {all} unknown"),
             };
             let said = match model.passed.len() {
-                0 => format!("the walk-round is complete; {rest}"),
-                n => format!("the walk-round is complete; {n} of its own questions left at ?: g asks again; {rest}"),
+                0 => format!("the walk-round is complete; {rest}{loads}"),
+                n => format!(
+                    "the walk-round is complete; {n} of its own questions left at ?: g asks again; {rest}{loads}"
+                ),
             };
             model.say(said);
         }

@@ -43,7 +43,7 @@ fn title(model: &Model, ladder: &Ladder) -> String {
             let family = ladder.rungs.first().and_then(|r| match &r.columns {
                 Columns::Fuse(c) => {
                     let plain = crate::standards::fuse::trade_words(c.family.word()).first();
-                    Some(plain.map_or(c.family.to_string(), |plain| format!("{}, {plain}", c.family)))
+                    Some(plain.map_or(c.family.to_string(), |plain| format!("{} ({plain})", c.family)))
                 }
                 _ => None,
             });
@@ -75,7 +75,7 @@ fn cells(model: &Model, ladder: &Ladder, rung: &Rung, wide: bool) -> Vec<Cell> {
         let price = if model.are_prices_hidden { String::new() } else { words::price(&rung.price) };
         cells.push(right("price", 5, price));
     }
-    if matches!(rung.columns, Columns::Controller(_)) || (wide && matches!(rung.columns, Columns::Gauge(_))) {
+    if wide && matches!(rung.columns, Columns::Gauge(_) | Columns::Controller(_)) {
         let (_, unit) = words::weight(units(model), 0.0);
         cells.push(right(unit, 4, figure(&rung.weight_kg, |k| fixed(words::weight(units(model), *k).0, 1))));
     }
@@ -173,7 +173,7 @@ fn of_goal(c: &GoalColumns, wide: bool) -> Vec<Cell> {
 
 fn of_controller(c: &ControllerColumns, wide: bool) -> Vec<Cell> {
     let mut cells = vec![
-        left("controller", if wide { 34 } else { 17 }, c.name.clone()),
+        left("controller", if wide { 34 } else { 22 }, c.name.clone()),
         right("out A", 5, figure(&c.out_a, |a| fixed(a.0, 0))),
         right("spareV", 6, figure(&c.margin_v, |v| signed(v.0, 1))),
         right("clip", 5, figure(&c.clipped_kwh, |k| fixed(*k, 0))),
@@ -210,22 +210,28 @@ fn beside(model: &Model, ladder: &Ladder, rung: &Rung, width: usize) -> Option<S
                 "none" => "no fuse fits it".to_string(),
                 range => format!("fuse {range} A"),
             };
-            let weight = rung.weight_kg.as_ref().map_or(String::new(), |k| {
-                let (weight, unit) = words::weight(units, *k);
-                format!(", {} {unit}", fixed(weight, 1))
-            });
             let path = path(model, ladder).map(|path| format!("path% is of {path}; ")).unwrap_or_default();
-            format!("{path}{fuse}{weight}{truck}")
+            format!("{path}{fuse}{}{truck}", weight(model, rung))
         }
         Columns::Strings(c) => {
             let isc = figure(&c.isc_a, |a| fixed(a.0, 1));
             if changed.is_empty() { format!("Isc {isc} A") } else { format!("Isc {isc} A, {changed} Wh/day") }
         }
-        Columns::Controller(c) => format!("takes {} V", figure(&c.limit_v, |v| fixed(v.0, 0))),
+        Columns::Controller(c) => {
+            format!("takes {} V{}", figure(&c.limit_v, |v| fixed(v.0, 0)), weight(model, rung))
+        }
         Columns::Goal(_) if rung.harvest_wh_day.is_none() => return None,
         Columns::Goal(c) => format!("{} Wh a year not served", figure(&c.shortfall_wh, |w| fixed(w.0, 0))),
         Columns::Fuse(_) if !changed.is_empty() => format!("{changed} Wh/day"),
         Columns::Fuse(_) => return None,
+    })
+}
+
+/// A row's weight after a comma; empty where it is not known.
+fn weight(model: &Model, rung: &Rung) -> String {
+    rung.weight_kg.as_ref().map_or(String::new(), |k| {
+        let (weight, unit) = words::weight(units(model), *k);
+        format!(", {} {unit}", fixed(weight, 1))
     })
 }
 
@@ -256,7 +262,8 @@ fn change(ladder: &Ladder, rung: &Rung) -> String {
     let here = ladder.rungs.iter().find(|r| r.current).and_then(harvest);
     match (harvest(rung), here) {
         (Some(a), Some(b)) if rung.current || a == b => "0".into(),
-        (Some(a), Some(b)) => words::change(Some(a), Some(b), usize::from((a - b).abs() < 99.95)),
+        // Without a gap between thousands: the column is narrow.
+        (Some(a), Some(b)) => words::change(Some(a), Some(b), usize::from((a - b).abs() < 99.95)).replace(' ', ""),
         _ => String::new(),
     }
 }

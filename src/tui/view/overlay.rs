@@ -185,7 +185,8 @@ fn draw_pick(model: &Model, paint: &mut Paint, area: Rect, p: &Pick) {
         paint.right(inside.x + inside.width - detail, y, detail, &row.detail, Role::Text);
     }
     if rows.is_empty() {
-        let said = if p.line.text().trim().is_empty() { "type to see what fits" } else { "nothing fits" };
+        let is_asked = !matches!(p.what, PickWhat::Place(_)) || !p.line.text().trim().is_empty();
+        let said = if is_asked { "nothing fits" } else { "type to see what fits" };
         paint.text(inside.x, inside.y + 1, inside.width, said, Role::Text);
     }
     let top = Rect { y: inside.y.saturating_sub(1), height: 1, ..inside };

@@ -61,7 +61,11 @@ fn cells(model: &Model, row: &SizedRun, wide: bool) -> Vec<Cell> {
     }
     cells.push(left("gauge", 14, short));
     cells.push(left("fuse A", 10, between(fuse(row.fuse.0), fuse(row.fuse.1))));
-    cells.push(left("because", if wide { 68 } else { 42 }, model.plan().map_or(row.why.clone(), |plan| words::waits(plan, &row.why))));
+    cells.push(left(
+        "because",
+        if wide { 68 } else { 42 },
+        model.plan().map_or(row.why.clone(), |plan| words::waits(plan, &row.why)),
+    ));
     cells
 }
 
