@@ -33,6 +33,10 @@ pub enum When {
     OnField,
     /// A run is focused.
     OnRun,
+    /// Something is focused whose choices are a ladder.
+    OnLadder,
+    /// The Bench, or a run's form.
+    OnBench,
     /// A list item is focused.
     OnItem,
     /// A finding is focused.
@@ -207,8 +211,8 @@ const fn row(
 use Context::{Asking, Browsing, Field, Overlay, Shop, Start, Typing, Year};
 use KeyCode as K;
 use When::{
-    Always, Never, OnAddition, OnChoice, OnCure, OnEmptyShop, OnEmptyText, OnField, OnFinding, OnFuseLadder, OnItem,
-    OnMore, OnRun, OnRunFinding, OnRunLadder, OnSizing, OnSoundShop, OnStays, OnSubject,
+    Always, Never, OnAddition, OnBench, OnChoice, OnCure, OnEmptyShop, OnEmptyText, OnField, OnFinding, OnFuseLadder,
+    OnItem, OnLadder, OnMore, OnRun, OnRunFinding, OnRunLadder, OnSizing, OnSoundShop, OnStays, OnSubject,
 };
 
 /// The table. Within a context a key stands once; the order is the order of hints.
@@ -218,10 +222,10 @@ pub static BINDINGS: &[Binding] = &[
     row(Browsing, &[ch('-')], Action::Smaller, "size down", "Step the focused field to the standard size before.", Never),
     row(Browsing, &[key(K::Enter)], Action::Enter, "edit", "Open what is focused: a field, a form, a finding.", Always),
     row(Browsing, &[ch('x')], Action::Accept, "accept", "Accept the focused finding with a reason.", OnFinding),
-    row(Browsing, &[ch('l')], Action::Ladder, "ladder", "Every choice as a row, with what it does to the plan: gauges or fuses of a run, wirings of an array, controllers of the shelf; on the bank how many batteries and panels serve the loads all year.", OnRun),
+    row(Browsing, &[ch('l')], Action::Ladder, "ladder", "Every choice as a row, with what it does to the plan: gauges or fuses of a run, wirings of an array, controllers of the shelf; on the bank how many batteries and panels serve the loads all year.", OnLadder),
     row(Browsing, &[ch('e')], Action::Working, "working", "How the selected run's ampacity, drop and fuse come about, leg by leg, with sources.", OnRun),
-    row(Browsing, &[ch('z')], Action::SizeAll, "size all", "Propose the cheapest gauges that meet rules and targets, for all runs; shown first, applied when you say so.", OnRun),
-    row(Browsing, &[ch('b')], Action::Baseline, "baseline", "Hold the plan as it stands; every figure then shows its change. Again: let go.", OnRun),
+    row(Browsing, &[ch('z')], Action::SizeAll, "size all", "Propose the cheapest gauges that meet rules and targets, for all runs; shown first, applied when you say so.", OnBench),
+    row(Browsing, &[ch('b')], Action::Baseline, "baseline", "Hold the plan as it stands; every figure then shows its change. Again: let go.", OnBench),
     row(Browsing, &[ch('u'), ctrl('z')], Action::Undo, "undo", "Take the last step back.", Always),
     row(Browsing, &[ch('a'), key(K::Insert)], Action::Add, "add", "Add an item; on Findings: apply the cure.", OnAddition),
     row(Browsing, &[ch('c')], Action::Duplicate, "copy", "Duplicate the focused item.", OnItem),

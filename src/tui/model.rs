@@ -396,6 +396,17 @@ impl Model {
         }
     }
 
+    /// Whether the focused thing's choices are a ladder: gauges, wirings, controllers, batteries.
+    fn has_ladder(&self) -> bool {
+        let Some(focus) = self.focus() else { return false };
+        let mut segments = focus.segments();
+        match (segments.next(), segments.next()) {
+            (Some("bank"), _) => true,
+            (Some("runs" | "arrays" | "controllers"), id) => id.is_some(),
+            _ => false,
+        }
+    }
+
     /// Whether what is open has more lines than are shown.
     fn has_more(&self) -> bool {
         let rows = layout::overlay_lines(self.size);
@@ -438,7 +449,9 @@ impl Model {
         match when {
             When::Always => true,
             When::Never => false,
-            When::OnRun => !self.is_on_findings() && (self.run().is_some() || self.is_on_bench()),
+            When::OnRun => !self.is_on_findings() && self.run().is_some(),
+            When::OnLadder => !self.is_on_findings() && self.has_ladder(),
+            When::OnBench => !self.is_on_findings() && (self.run().is_some() || self.is_on_bench()),
             When::OnField => {
                 self.focus()
                     .zip(self.plan())
@@ -446,7 +459,7 @@ impl Model {
                     && !self.is_on_findings()
                     && !(self.is_on_bench() && self.bench.pane != Pane::Runs)
             }
-            When::OnItem => self.item().is_some() || self.list().is_some(),
+            When::OnItem => self.item().is_some(),
             When::OnAddition => match self.is_on_findings() {
                 true => self.finding_at().is_some(),
                 false => self.item().is_some() || self.list().is_some(),

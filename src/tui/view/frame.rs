@@ -5,8 +5,10 @@ use ratatui::layout::Rect;
 use crate::document::findings::Count;
 use crate::engine::Level;
 use crate::plan::Kind;
-use crate::tui::keymap;
-use crate::tui::model::{Model, Overlay};
+use crate::tui::bench::Column;
+use crate::tui::form::Row;
+use crate::tui::keymap::{self, Context};
+use crate::tui::model::{Model, Overlay, Pane};
 use crate::tui::theme::Role;
 use crate::tui::words;
 
@@ -203,7 +205,32 @@ fn unnamed(model: &Model, plan: &crate::plan::Plan, at: &crate::plan::FieldPath)
     }
     match plan.list_at(at).map(|list| list.len()) {
         Some(count) if model.is_on_bench() => format!("{name}: the length of {count} together; Enter opens the first"),
-        _ => name,
+        _ => match model.form_row() {
+            Some(Row::Add { .. }) => format!("{name}: Enter adds one"),
+            Some(_) => format!("{name}: Enter opens it"),
+            None => name,
+        },
+    }
+}
+
+/// A key's label by what the key does here.
+fn here(model: &Model, label: &'static str) -> &'static str {
+    let opens = || match model.form_row() {
+        Some(Row::Field { .. }) => "edit",
+        Some(Row::Add { .. }) => "add",
+        Some(_) => "open",
+        None if model.is_on_findings() => "open",
+        None => match model.bench.pane {
+            Pane::Equipment => "open",
+            Pane::Results => "findings",
+            Pane::Runs if model.bench.column == Column::Id => "open",
+            Pane::Runs => "edit",
+        },
+    };
+    match label {
+        "edit" => opens(),
+        "add" if model.is_on_findings() => "cure",
+        other => other,
     }
 }
 
@@ -212,14 +239,9 @@ pub(super) fn footer(model: &Model, paint: &mut Paint, area: Rect) {
     let mut x = area.x + 1;
     let context = model.context();
     let mut hints = keymap::hints(context, |when| model.holds(when));
-    if model.is_on_findings() && model.overlay.is_none() {
-        // The same keys, by what they do here.
+    if context == Context::Browsing {
         for (_, label) in &mut hints {
-            *label = match *label {
-                "edit" => "open",
-                "add" => "cure",
-                other => other,
-            };
+            *label = here(model, label);
         }
     }
     // The way to everything else always fits.
