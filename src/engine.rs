@@ -36,6 +36,7 @@ pub mod sites;
 pub mod sizing;
 pub mod sky;
 pub mod solve;
+mod spread;
 pub mod warmth;
 pub mod worked;
 mod worth;
@@ -49,6 +50,7 @@ pub use look::SEEDS;
 pub use report::{Report, Working};
 pub use rule::{Changed, Rules};
 pub use sizing::Selection;
+pub use spread::MonthSpread;
 pub use worked::{Worked, worked};
 
 use std::num::NonZero;

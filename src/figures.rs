@@ -55,6 +55,7 @@ pub fn json(plan: &Plan, report: &Report) -> Value {
         "loads": loads(&report.loads),
         "year": {
             "harvest_kwh": report.year.harvest_kwh.said(),
+            "harvest_months": months_apart(report),
             "load_kwh": report.year.load_kwh.said(),
             "shortfall_days": report.year.shortfall_days.said(),
             "unmet_pct": report.year.unmet_pct.said(),
@@ -89,6 +90,17 @@ pub fn json(plan: &Plan, report: &Report) -> Value {
             "waits_for": n.waits_for.as_str(),
         })).collect::<Vec<_>>(),
         "findings": report.findings.iter().map(finding).collect::<Vec<_>>(),
+    })
+}
+
+/// What a dull, a typical and a bright month bring, kWh a month; null where a month is not known.
+fn months_apart(report: &Report) -> Value {
+    report.year.month_spread().map_or(Value::Null, |s| {
+        json!({
+            "dull": { "month": s.dull.0 + 1, "kwh": s.dull.1 },
+            "typical": { "month": null, "kwh": s.typical },
+            "bright": { "month": s.bright.0 + 1, "kwh": s.bright.1 },
+        })
     })
 }
 

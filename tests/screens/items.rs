@@ -310,7 +310,7 @@ fn the_walk_round_goes_on_after_each_answer_and_stops_at_esc() {
         }
     }
     assert_eq!(at(&screen), None);
-    assert!(screen.said().contains("left unknown"), "{}", screen.said());
+    assert!(screen.said().contains("left at ?"), "{}", screen.said());
 }
 
 /// `f` on the gauges of a run that wants no fuse says so, and stays where it was.

@@ -48,11 +48,19 @@ pub(super) fn guide(model: &mut Model) -> Option<Effect> {
             field::open(model, &at, Vec::new());
         }
         None => {
+            let loads = if plan.loads.is_empty() { "; then 2: s takes loads from the shelf, a adds one" } else { "" };
             model.is_guided = false;
             show(model, 1);
+            let all = model.document.as_ref().map_or(0, |d| d.shown().report.unknown.len());
+            let rest = match all {
+                0 => "nothing else is waited for".to_string(),
+                all => format!("n goes to the next of all {all} unknown"),
+            };
             let said = match model.passed.len() {
-                0 => "the walk-round is complete; n leads to what is still unknown".to_string(),
-                n => format!("the walk-round is complete, {n} left unknown: g asks again, n goes to the next unknown"),
+                0 => format!("the walk-round is complete; {rest}{loads}"),
+                n => format!(
+                    "the walk-round is complete; {n} of its own questions left at ?: g asks again; {rest}{loads}"
+                ),
             };
             model.say(said);
         }

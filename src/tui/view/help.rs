@@ -40,7 +40,7 @@ pub(super) fn lines(model: &Model) -> Vec<(String, Role)> {
             (Context::Field, "KEYS WHILE A FIELD IS OPEN (every printable key is text)"),
         ],
         Some(_) => &[
-            (Context::Browsing, "KEYS (on a field's row in a form, a digit begins typing)"),
+            (Context::Browsing, "KEYS (on a form's row a digit begins typing, on an empty text a letter)"),
             (Context::Field, "KEYS WHILE A FIELD IS OPEN (every printable key is text)"),
             (Context::Overlay, "KEYS IN A BOX"),
             (Context::Year, "KEYS OF THE OPENED YEAR"),
