@@ -4,6 +4,7 @@
 mod bad_input;
 mod cures;
 mod faults;
+mod entered;
 mod findings;
 mod generated;
 mod goal;

@@ -24,11 +24,8 @@ use super::year::{MOST_SOLARS, Runs};
 /// Volts per 12 V that the posts are held at where the bank cannot be simulated: the middle of a charge, lithium and
 /// lead. Source: common practice.
 const POSTS_V: [f64; 2] = [13.4, 13.2];
-/// Own temperature below which lithium takes no charge where its maker says nothing, C.
-/// Source: lithium plating in graphite below freezing, makers' sheets, common practice.
-const LEAST_CHARGE_C: f64 = 0.0;
 /// Kelvin above its cut-off that a battery's heater holds. Source: heaters that switch off at 5 C, from memory.
-const HEATER_ABOVE_K: f64 = 5.0;
+pub(super) const HEATER_ABOVE_K: f64 = 5.0;
 /// Nominal volts of a cell: lead, lithium iron phosphate. Source: IEC 60050-482, nominal voltage; common practice.
 const CELL_V: [f64; 2] = [2.0, 3.2];
 /// Discharge time of a lead battery's label, h. Source: BCI and EN 50342, C20.
@@ -269,7 +266,7 @@ pub(super) fn bank(context: &Context<'_>) -> Figure<Bank> {
         least_v: volts(bank.discharge_cutoff_v.as_ref()).map(|v| v * series),
         least_soc: 1.0 - context.usable_share()?,
         least_charge_c: lithium
-            .then(|| bank.charge_cutoff_c.as_ref().and_then(Known::known).map_or(LEAST_CHARGE_C, |c| c.0)),
+            .then(|| bank.charge_cutoff_c.as_ref().and_then(Known::known).map_or(context.rules.lfp_charge_least_c, |c| c.0)),
     })
 }
 

@@ -80,6 +80,8 @@ fn cures(finding: &Finding, before: &Report, after: &Report) -> bool {
 fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding, before: &Report) -> Vec<Step> {
     let mut segments = finding.subject.segments();
     let (list, id) = (segments.next().unwrap_or_default(), segments.next().unwrap_or_default());
+    // The drop of a path is cured where most of it is lost.
+    let id = finding.run().unwrap_or(id);
     let set = |field: &str, to: Value, name: String| {
         Step::one(name, Edit::Set { at: FieldPath::new(format!("{list}.{id}.{field}")), to })
     };

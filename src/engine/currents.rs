@@ -217,7 +217,7 @@ pub(super) fn dc_line(c: &Context<'_>, index: usize) -> Figure<Line> {
 
 /// The currents of a run from the terminals on its far side.
 pub(super) fn of_run(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurrents {
-    let found = shared_out(c, index, from_role(c, t, index, run));
+    let found = derived(c, t, index, run);
     let with = |own: &Option<crate::plan::Known<crate::units::Amps>>, field: &str| {
         own.as_ref().map(|o| o.at(|| at("runs", &run.id, field)).map(|a| a.0))
     };
@@ -283,6 +283,11 @@ fn shared_out(c: &Context<'_>, index: usize, found: RunCurrents) -> RunCurrents 
     let RunCurrents { pair, charge_a, solar_a, draw_a, .. } = found;
     let pair = Pair { design_a: of(pair.design_a), drop_a: of(pair.drop_a), how, drop_how: how };
     RunCurrents { pair, charge_a: of(charge_a), solar_a: of(solar_a), draw_a: of(draw_a), share }
+}
+
+/// The currents of a run by its circuit alone, whatever is entered in their place.
+pub(super) fn derived(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurrents {
+    shared_out(c, index, from_role(c, t, index, run))
 }
 
 fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurrents {

@@ -85,7 +85,7 @@ impl Engine {
             let report = self.evaluate_wires(&plan.with(&step).ok()?, stock);
             let figures = report.runs.get(index)?;
             let (design, ampacity) = (figures.design_a.as_ref().ok()?, figures.ampacity_a.as_ref().ok()?);
-            let about = |f: &&Finding| f.subject.as_str() == format!("runs.{run}") && f.level != Level::Note;
+            let about = |f: &&Finding| f.run() == Some(run.as_str()) && f.level != Level::Note;
             let own = report.findings.iter().filter(about);
             let failing =
                 own.clone().find(|f| BY_GAUGE.contains(&f.check.id) || f.check.id == "terminal-does-not-take");
@@ -346,7 +346,7 @@ impl Problem {
     ) -> Mended {
         let (mut thin, mut held, mut pinned) = (BTreeSet::new(), BTreeSet::new(), BTreeSet::new());
         for f in &after.findings {
-            let run = c.plan.runs.iter().position(|r| f.subject.as_str() == format!("runs.{}", r.id));
+            let run = f.run().and_then(|id| c.plan.runs.iter().position(|r| r.id.as_str() == id));
             let Some(run) = run else {
                 if f.check.id == "dc-dc-drops-out" {
                     thin.extend(line_of(c, f));

@@ -1,15 +1,19 @@
 //! Charge settings and limits of the bank: every source of charge, and the inverter.
 
 use crate::engine::Work;
+use crate::engine::compile::{HEATER_ABOVE_K, bank};
 use crate::engine::context::at;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
+use crate::physics::warmth::{heated, loss_w_k};
 use crate::plan::power::{AcSource, ChargerKind};
 use crate::plan::sources::{CHOICE, LABEL};
 use crate::plan::{FieldPath, Figure, Id, Known, YesNo};
 use crate::standards::chemistry::LFP_CHARGE;
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 use crate::units::{Number, Volts};
+
+use super::digits;
 
 static LFP_COLD: Source = Source::new("LFP", "no charge below 0 C", Standing::FromMemory);
 
@@ -60,7 +64,19 @@ static OUTSIDE: Check = Check {
 static COLD: Check = Check {
     id: "lithium-charged-cold",
     safety: true,
-    say: |f| format!("BK: air down to {:.0} C and nothing stops charging below {:.0} C", f.n(0), f.n(1)),
+    say: |f| {
+        let (bank_c, least_c, air_c) = (f.n(0), f.n(1), f.n(2));
+        if f.numbers.len() < 5 {
+            return format!("BK: air down to {bank_c:.0} C and nothing stops charging below {least_c:.0} C");
+        }
+        let (held, cut_off) = digits::apart(bank_c, least_c, 0);
+        format!(
+            "BK: air down to {air_c:.0} C, where its heater of {:.0} W against {:.1} W lost per kelvin holds it at {held} C, \
+             and nothing stops charging below {cut_off} C",
+            f.n(3),
+            f.n(4)
+        )
+    },
 };
 static INVERTER_OVER: Check = Check {
     id: "inverter-over-discharge-limit",
@@ -277,21 +293,24 @@ fn apart(w: &Work<'_>, out: &mut Gathered, profiles: &[Profile<'_>]) {
     }
 }
 
-/// Lithium charged below its cut-off with nothing to prevent it: no cut-off of its own, no heater, no heated space.
+/// Lithium charged below its cut-off with nothing to prevent it: no cut-off of its own, no heated space, no heater that
+/// is strong enough.
 fn cold(w: &Work<'_>) -> Outcome {
     let bank = &w.context.plan.bank;
     if !w.context.chemistry()?.chemistry.is_lithium() {
         return Ok(None);
     }
     let cut_off = matches!(&bank.charge_cutoff_c, Some(Known::Is(_)));
-    let heater = matches!(&bank.heater_w, Some(Known::Is(_)));
-    if cut_off || heater || bank.heated == YesNo::Yes {
+    if cut_off || bank.heated == YesNo::Yes {
         return Ok(None);
     }
     let coldest = w.weather.coldest_c.clone()?;
     let least = w.context.rules.lfp_charge_least_c;
     if coldest >= least {
         return Ok(None);
+    }
+    if let Some(Known::Is(watts)) = &bank.heater_w {
+        return under_heater(w, coldest, least, watts.0);
     }
     // One that nobody has read off yet prevents nothing.
     for (asked, field) in
@@ -303,6 +322,19 @@ fn cold(w: &Work<'_>) -> Outcome {
     }
     let found = Finding::new(&COLD, Level::Stop, "bank".into(), &[coldest, least], &LFP_COLD);
     Ok(Some(found.smaller_is_worse()))
+}
+
+/// A heater prevents it only where it holds the bank above its cut-off in the coldest air.
+///
+/// Source: steady state of a heated body; what the batteries lose is from memory, and their maker's sheet governs.
+fn under_heater(w: &Work<'_>, coldest: f64, least: f64, watts: f64) -> Outcome {
+    let batteries = w.context.series()? * w.context.parallel()?;
+    let loss_w_k = loss_w_k(bank(w.context)?.energy_wh(1.0) / batteries.max(1.0), batteries);
+    let (held, _) = heated(coldest, least + HEATER_ABOVE_K, watts / loss_w_k.max(1e-9));
+    Ok((held < least).then(|| {
+        let numbers = [held, least, coldest, watts, loss_w_k];
+        Finding::new(&COLD, Level::Stop, "bank".into(), &numbers, &LFP_COLD).smaller_is_worse()
+    }))
 }
 
 fn inverter_over(w: &Work<'_>, i: usize, id: &Id) -> Outcome {

@@ -190,30 +190,42 @@ fn terminal(w: &Work<'_>, run: &Run, node: Node) -> Outcome {
     Ok(None)
 }
 
-/// One finding for every path over its target, about the run that loses most on it; a run is named once.
+/// One finding for every path over its target, about the run at that path's own end: which run loses most on it changes
+/// with their gauges, its end does not.
 fn drops(w: &Work<'_>, out: &mut Gathered) {
     let mut over: Vec<(usize, f64, Finding)> = Vec::new();
     for (way, drop) in w.context.circuit.ways.iter().zip(w.drops) {
         let Some(most) = way.runs.iter().copied().max_by(|a, b| volts(w, way, *a).total_cmp(&volts(w, way, *b))) else {
             continue;
         };
-        let Some(run) = w.context.plan.runs.get(most) else { continue };
-        match over_target(w, way, drop, run) {
+        let Some(end) = end_run(way) else { continue };
+        let plan = w.context.plan;
+        let (Some(run), Some(own)) = (plan.runs.get(most), plan.runs.get(end)) else { continue };
+        match over_target(w, way, drop, run, own) {
             Ok(Some(finding)) => {
                 let excess = finding.n(0) / drop.target_pct.max(1e-9);
-                match over.iter_mut().find(|(i, ..)| *i == most) {
-                    Some(old) if old.1 < excess => *old = (most, excess, finding),
+                // Loads that hang on one panel share all of their way.
+                match over.iter_mut().find(|(i, ..)| *i == end) {
+                    Some(old) if old.1 < excess => *old = (end, excess, finding),
                     Some(_) => {}
-                    None => over.push((most, excess, finding)),
+                    None => over.push((end, excess, finding)),
                 }
             }
             Ok(None) => {}
-            Err(missing) => out.take(&DROP, || path_of(run), Err(missing)),
+            Err(missing) => out.take(&DROP, || path_of(own), Err(missing)),
         }
     }
     for (_, _, finding) in over {
         let subject = finding.subject.clone();
         out.take(&DROP, || subject, Ok(Some(finding)));
+    }
+}
+
+/// The run of a way that ends on what the way is named after.
+fn end_run(way: &Way) -> Option<usize> {
+    match way.kind {
+        PathKind::Array | PathKind::ControllerBank | PathKind::Charger => way.runs.first().copied(),
+        _ => way.runs.last().copied(),
     }
 }
 
@@ -225,7 +237,7 @@ fn volts(w: &Work<'_>, way: &Way, run: usize) -> f64 {
     }
 }
 
-fn over_target(w: &Work<'_>, way: &Way, drop: &PathDrop, run: &Run) -> Outcome {
+fn over_target(w: &Work<'_>, way: &Way, drop: &PathDrop, run: &Run, own: &Run) -> Outcome {
     let pct = drop.pct.clone()?;
     if pct <= drop.target_pct {
         return Ok(None);
@@ -244,7 +256,7 @@ fn over_target(w: &Work<'_>, way: &Way, drop: &PathDrop, run: &Run) -> Outcome {
         Node::Bank | Node::BankMinus => None,
     };
     Ok(Some(
-        Finding::new(&DROP, Level::Caution, path_of(run), &numbers, source)
+        Finding::new(&DROP, Level::Caution, path_of(own), &numbers, source)
             .named([end.map_or("BK", |i| i.as_str()), run.id.as_str()]),
     ))
 }

@@ -201,7 +201,9 @@ impl Asked<'_> {
     fn decides(&mut self, index: usize, run: &Run, is_changed: bool) -> String {
         let path = format!("runs.{}", run.id);
         let open = |f: &&Finding| {
-            f.subject.as_str() == path && f.level != Level::Note && (by_gauge(f) || f.check.id == "drop-over-target")
+            f.run() == Some(run.id.as_str())
+                && f.level != Level::Note
+                && (by_gauge(f) || f.check.id == "drop-over-target")
         };
         let left = self.after.findings.iter().find(open);
         let Some(now) = made_of(run) else { return "its gauge is not known".into() };
@@ -270,7 +272,7 @@ fn short(f: &Finding, report: &Report, run: &Run) -> String {
             (Ok(carries), Ok(design)) => format!("carries {:.0} A of {:.1} A", carries.0, design.0),
             _ => f.text(),
         },
-        ("drop-over-target", Some(r)) if f.subject.as_str() == format!("runs.{}", run.id) => {
+        ("drop-over-target", Some(r)) if f.run() == Some(run.id.as_str()) => {
             match (&r.path_drop_pct, r.target_pct) {
                 (Ok(pct), Some(target)) => format!("path {pct:.2} %, target {target:.2} %"),
                 _ => f.text(),
