@@ -3,6 +3,7 @@
 
 mod bad_input;
 mod cures;
+mod entered;
 mod faults;
 mod findings;
 mod generated;
