@@ -3,8 +3,8 @@
 
 mod bad_input;
 mod cures;
-mod faults;
 mod entered;
+mod faults;
 mod findings;
 mod generated;
 mod goal;
@@ -32,6 +32,7 @@ mod terminals;
 mod truck;
 mod two_ways;
 mod unconnected;
+mod usable;
 mod worth;
 mod wrong;
 mod year_findings;

@@ -6,6 +6,7 @@ mod charging;
 mod device_amps;
 mod digits;
 mod disconnect;
+mod entered;
 mod fuses;
 mod graph;
 mod harvest;
@@ -42,6 +43,7 @@ pub(super) fn all(work: &Work<'_>, out: &mut Gathered) {
     safety::all(work, out);
     graph::all(work, out);
     unconnected::all(work, out);
+    entered::all(work, out);
     disconnect::all(work, out);
     parallel::all(work, out);
     packs::all(work, out);

@@ -265,8 +265,9 @@ pub(super) fn bank(context: &Context<'_>) -> Figure<Bank> {
         most_discharge_a: amps(&bank.max_discharge_a, context.rules.discharge_share),
         least_v: volts(bank.discharge_cutoff_v.as_ref()).map(|v| v * series),
         least_soc: 1.0 - context.usable_share()?,
-        least_charge_c: lithium
-            .then(|| bank.charge_cutoff_c.as_ref().and_then(Known::known).map_or(context.rules.lfp_charge_least_c, |c| c.0)),
+        least_charge_c: lithium.then(|| {
+            bank.charge_cutoff_c.as_ref().and_then(Known::known).map_or(context.rules.lfp_charge_least_c, |c| c.0)
+        }),
     })
 }
 

@@ -108,6 +108,8 @@ pub(super) struct Setup {
     pub(super) input: YearInput,
     pub(super) segment_runs: Vec<usize>,
     pub(super) waits: Option<Missing>,
+    /// What the sun of some stay waits for.
+    pub(super) unlit: Option<Missing>,
 }
 
 /// Fills the year's figures into a report whose runs and loads are there already.
@@ -122,10 +124,12 @@ pub(super) fn fill(stages: &mut Stages, context: &Context<'_>, spots: &[Figure<S
         setup.as_ref().map(|s| stages.year.get(s.input.clone(), |input| year_on(input, threads))).map_err(Clone::clone);
     let waits = setup.as_ref().map(|s| s.waits.clone()).unwrap_or_default();
     report.year = months::figures(context, &lit, done.as_ref().map(|y| &**y), waits.as_ref(), report);
-    if let Ok(sources) = &sources {
+    // A year of which the sun of some stay is not known has no sums.
+    let whole = unlit(&lit).map_or(Ok(()), Err);
+    if let (Ok(sources), Ok(())) = (&sources, &whole) {
         offered(plan, sources, &lit, report);
     }
-    match (&done, &setup, &sources) {
+    match (whole.and(done.as_ref().map_err(Clone::clone)), &setup, &sources) {
         (Ok(year), Ok(setup), Ok(sources)) => losses(context, year, setup, sources, report),
         (Err(waits), ..) => {
             for run in &mut report.runs {
@@ -199,7 +203,12 @@ fn set_up(
     }
     let usage = used.unwrap_or_else(|_| Usage::none());
     let input = YearInput { circuit, runs, stays, usage, start: Store { soc: 1.0 }, passes: 0 };
-    Ok(Setup { input, segment_runs, waits })
+    Ok(Setup { input, segment_runs, waits, unlit: unlit(lit) })
+}
+
+/// What the sun of the first stay without one waits for.
+pub(super) fn unlit(lit: &[Lit]) -> Option<Missing> {
+    lit.iter().find_map(|here| here.offers.as_ref().err().cloned())
 }
 
 /// An unknown number counts as none. It is counted as unknown.

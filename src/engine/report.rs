@@ -239,7 +239,8 @@ pub struct RunFigures {
     pub proposed: Option<Proposed>,
     /// The fuses it has.
     pub fuses: Vec<FuseFigures>,
-    /// Energy its conductors, fuses and joints lose on a mean day, solar current only.
+    /// Energy of the sun that its conductors, fuses and joints lose on a mean day; where a charger sends through it
+    /// too, the sun's part by current. An empty path where no sun flows.
     pub loss_wh_day: Figure<WattHours>,
     /// What there is to gain from more copper.
     pub next_up: NextUp,

@@ -22,9 +22,7 @@ fn gauge(text: &str) -> Value {
 /// have a side of 0.234 m and lose 3 W/m2K x 6 x 0.234^2 = 0.985 W/K; three of them 2.96 W/K.
 #[test]
 fn a_heater_counts_by_what_it_holds() {
-    let cold = |watts: f64| {
-        with(&sound(), &[("bank.charge_cutoff_c", Value::Nothing), ("bank.heater_w", n(watts))])
-    };
+    let cold = |watts: f64| with(&sound(), &[("bank.charge_cutoff_c", Value::Nothing), ("bank.heater_w", n(watts))]);
     // From -12 C: 1 W lifts by 0.3 K, 30 W by 10.2 K, 60 W by 17 K at most to its thermostat.
     for (watts, held) in [(0.0, -12.0), (1.0, -11.66), (30.0, -1.85)] {
         let r = caught("heater", &cold(watts), &cold(60.0), Level::Stop, "lithium-charged-cold", "bank");

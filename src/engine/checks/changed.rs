@@ -34,11 +34,8 @@ static NO_SUCH: Check = Check {
     say: |f| format!("{} is no rule of this program; it changes nothing", f.name(0)),
 };
 
-static OVERRIDDEN: Check = Check {
-    id: "current-overridden",
-    safety: false,
-    say: |f| format!("{}: {}", override_said(f), f.name(2)),
-};
+static OVERRIDDEN: Check =
+    Check { id: "current-overridden", safety: false, say: |f| format!("{}: {}", override_said(f), f.name(2)) };
 static NO_REASON_FOR: Check = Check {
     id: "current-overridden-without-reason",
     safety: false,

@@ -272,12 +272,10 @@ fn short(f: &Finding, report: &Report, run: &Run) -> String {
             (Ok(carries), Ok(design)) => format!("carries {:.0} A of {:.1} A", carries.0, design.0),
             _ => f.text(),
         },
-        ("drop-over-target", Some(r)) if f.run() == Some(run.id.as_str()) => {
-            match (&r.path_drop_pct, r.target_pct) {
-                (Ok(pct), Some(target)) => format!("path {pct:.2} %, target {target:.2} %"),
-                _ => f.text(),
-            }
-        }
+        ("drop-over-target", Some(r)) if f.run() == Some(run.id.as_str()) => match (&r.path_drop_pct, r.target_pct) {
+            (Ok(pct), Some(target)) => format!("path {pct:.2} %, target {target:.2} %"),
+            _ => f.text(),
+        },
         _ => f.text(),
     }
 }
