@@ -218,6 +218,7 @@ fn month(plan: &Plan, index: usize, figures: &MonthFigures) -> Value {
         "unused_wh_day": figures.unused_wh_day.said(),
         "days_without_sun": figures.days_without_sun.said(),
         "other_wh_day": figures.other_wh_day.said(),
+        "shore_wh_day": figures.shore_wh_day.said(),
         "other_cold_wh_day": figures.other_cold_wh_day.said(),
         "least_soc": figures.least_soc.said(),
         "losses_wh_day": figures.losses.as_ref().map_or(Value::Null, |losses| {
