@@ -4,6 +4,7 @@ use ratatui::layout::Rect;
 
 use crate::engine::Level;
 use crate::plan::Kind;
+use crate::standards::cited::of_field;
 use crate::tui::keymap;
 use crate::tui::model::{Model, Overlay};
 use crate::tui::theme::Role;
@@ -162,7 +163,8 @@ fn about(model: &Model) -> String {
         Kind::Words(words) => format!("{}. ", words.join(", ")),
         _ => String::new(),
     };
-    format!("{}: {choices}{} [{}]", meta.label, meta.help, meta.source)
+    let source = of_field(meta.source, plan.job.basis);
+    format!("{}: {choices}{} [{source}]", meta.label, meta.help)
 }
 
 /// What Enter does with a thing that is no field.
