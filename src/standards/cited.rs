@@ -29,6 +29,20 @@ static PRACTICE: Source = COMMON_PRACTICE;
 /// Source: the sheet that comes with the device.
 static SHEET: Source = Source::new("the equipment's instructions", "", Standing::Verified);
 
+/// What a field's help cites under a basis: a field that a rule of coaches stands behind has the rule of its own basis;
+/// whatever else is cited is the same everywhere.
+///
+/// Source: as the documents named.
+#[must_use]
+pub fn of_field(source: &'static Source, basis: Basis) -> &'static Source {
+    match (source.document, source.place) {
+        ("NEC", "310.15") => AMPACITY.of(basis),
+        ("NEC", "552.10(E)") => FUSE_PLACE.of(basis),
+        ("NEC", "690.7(A)") => PV_VOLTS.of(basis),
+        _ => source,
+    }
+}
+
 /// How much a conductor carries where it lies.
 /// Source: NEC 310.15; 33 CFR 183.425 Table 5, for metric sizes between its rows.
 pub static AMPACITY: Cited = Cited { us_rv: &NEC_310_15, marine: &CFR_183_425, metric: &CFR_BETWEEN };

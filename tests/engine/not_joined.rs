@@ -234,3 +234,31 @@ fn a_line_without_a_solution_waits_for_its_gauge() {
     let line = r.runs.iter().find(|x| x.id.as_str() == "W10").expect("W10");
     assert!(line.design_a.as_ref().is_err_and(|m| m.0.as_str() == "runs.W10.gauge"), "{:?}", line.design_a);
 }
+
+/// A drawing of a right plan in any of its unfinished states says no stop: any one run or two of it not drawn yet, its runs
+/// drawn in their order, in the other, and from the ends inwards.
+#[test]
+fn an_unfinished_drawing_of_a_right_plan_has_no_stop() {
+    let mut states = 0;
+    for name in ["marram", "larkspur", "sorrel", "bramble"] {
+        let whole = of(name);
+        let ids: Vec<String> = whole.runs.iter().map(|r| r.id.to_string()).collect();
+        let mut engine = coachwire::engine::Engine::default();
+        let mut no_stop = |what: &str, out: &[&str]| {
+            let r = engine.evaluate_wires(&without(&whole, out), &coachwire::stock::Stock::default());
+            assert_eq!(stops(&r), Vec::<String>::new(), "{name} {what}: without {out:?}");
+            states += 1;
+        };
+        for (i, a) in ids.iter().enumerate() {
+            no_stop("one out", &[a]);
+            for b in ids.iter().skip(i + 1) {
+                no_stop("two out", &[a, b]);
+            }
+            let all: Vec<&str> = ids.iter().map(String::as_str).collect();
+            no_stop("in order", &all[i..]);
+            no_stop("backwards", &all[..=i]);
+            no_stop("inwards", &all[i / 2..all.len() - i / 2]);
+        }
+    }
+    assert!(states > 400, "{states}");
+}

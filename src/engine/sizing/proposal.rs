@@ -114,9 +114,8 @@ impl Engine {
             let mut why = unsized_for.unwrap_or_else(|| asked.decides(i, new, is_changed));
             let fuse_was_open = fuse(old).is_none() && fuse(new).is_some();
             if fuse_was_open || (!is_changed && fuse(old) != fuse(new)) {
-                let what =
-                    if fuse_was_open { "the fuse its current wants" } else { "a fuse that opens what may flow then" };
-                why = format!("{what}; its wire: {why}");
+                let what = if fuse_was_open { "fuse for its current" } else { "a fuse that opens what may flow then" };
+                why = format!("{what}; wire: {why}");
             }
             rows.push(SizedRun {
                 run: old.id.clone(),
