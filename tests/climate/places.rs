@@ -103,3 +103,13 @@ fn every_place_is_read_and_makes_sense() {
         }
     }
 }
+
+/// The list has the sea's bed for places on small islands. Bermuda rises from the sea to 79 m (CIA World Factbook); Furnace
+/// Creek in Death Valley lies 58 m below it (USGS: 190 ft).
+#[test]
+fn only_land_lies_below_the_sea() {
+    let bermuda = &find("pembroke parish bermuda", 1)[0];
+    assert_eq!((bermuda.country_code.as_str(), bermuda.elevation_m), ("BM", None));
+    let valley = &find("furnace creek california", 1)[0];
+    assert!((valley.elevation_m.unwrap() + 58.0).abs() < 3.0, "{valley:?}");
+}
