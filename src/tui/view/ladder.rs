@@ -301,7 +301,9 @@ fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(Stri
                 said.push(format!("worth of the next gauge up: {day} Wh/day, {year} kWh a year"));
             }
             match &c.fuse {
-                Some((amps, family)) if c.sets_fuse => said.push(format!("* comes with fuse {} A {family}", amps.0)),
+                Some((amps, family)) if c.sets_fuse => {
+                    said.push(format!("* comes with fuse {} A {family} and its drop", amps.0));
+                }
                 Some((amps, family)) => said.push(format!("its fuse stays: {} A {family}", amps.0)),
                 None => {}
             }
@@ -324,7 +326,7 @@ fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(Stri
         _ => {}
     }
     if rung.harvest_wh_day.is_none() {
-        said.push(".. the year and its findings are to come".into());
+        said.push(".. the year is to come".into());
     } else if !ladder.complete {
         said.push(".. the year is being computed".into());
     }
