@@ -15,9 +15,36 @@ use super::bench::amps;
 use super::paint::{Paint, wrap};
 use super::table::{self, Cell, Table, WIDE, left, right};
 
+/// Columns that go first where a screen is too narrow for all: whether a row fits stays to the last.
+const DISPENSABLE: [&str; 20] = [
+    "price",
+    "chg",
+    "drop%",
+    "spare",
+    "truck",
+    "Wh/day",
+    "short Wh/y",
+    "usable Wh",
+    "flt kA",
+    "hot V",
+    "shade%",
+    "clip",
+    "cur",
+    "spareV",
+    "fuse",
+    "fuses",
+    "new",
+    "watts",
+    "opens",
+    "dropV",
+];
+
 pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, ladder: &Ladder) {
     let wide = area.width >= WIDE;
-    let rows: Vec<Vec<Cell>> = ladder.rungs.iter().map(|r| cells(model, ladder, r, wide)).collect();
+    let mut rows: Vec<Vec<Cell>> = ladder.rungs.iter().map(|r| cells(model, ladder, r, wide)).collect();
+    for row in &mut rows {
+        table::narrow(row, usize::from(area.width.saturating_sub(6)), &DISPENSABLE);
+    }
     let about_rows = if area.height >= 36 { 8 } else { 5 };
     let title = title(model, ladder);
     let width = usize::from(area.width.saturating_sub(6));
