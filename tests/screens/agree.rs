@@ -176,3 +176,19 @@ fn a_recovery_copy_without_a_file_speaks_of_none() {
     let text = screen.text();
     assert!(text.contains("drop the copy") && !text.contains("keep the file"), "{text}");
 }
+
+/// Whether a row fits is what a ladder is for: on no screen is its last column cut off.
+#[test]
+fn a_ladder_says_what_fits_on_any_width() {
+    for columns in [40, 50, 60, 70, 80, 103, 104, 120] {
+        for keys in
+            ["l", "<Tab>l", "<Tab><Down>l", "<Tab><Down><Down>l", "<Down><Down><Right><Right><Right><Right><Right>l"]
+        {
+            let mut screen = Screen::on(SAMPLES[4], (columns, 24));
+            screen.keys(keys);
+            let text = screen.text();
+            let heading = text.lines().find(|line| line.contains(" fit ") && line.starts_with([' ', '>', '-', '|']));
+            assert!(heading.is_some_and(|line| !line.contains("~ |")), "{columns} {keys}\n{text}");
+        }
+    }
+}

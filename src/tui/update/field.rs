@@ -339,7 +339,7 @@ pub(super) fn step(model: &mut Model, up: bool) -> Option<Effect> {
             return super::ladder::open(model);
         }
     }
-    step_on(model, &plan, at, prelude, up);
+    step_on(model, &plan, &at, prelude, up);
     None
 }
 
@@ -369,9 +369,9 @@ fn chosen_gauge(model: &Model, plan: &Plan, at: &FieldPath) -> Option<Step> {
     Some(Step { name, edits: vec![Edit::Set { at: at.clone(), to: Value::Gauge(gauge) }] })
 }
 
-fn step_on(model: &mut Model, plan: &Plan, at: FieldPath, prelude: Vec<Edit>, up: bool) {
-    let current = plan.get_at(&at);
-    let next = entry::step(plan, &at, up).or_else(|| first_size(plan, &at)).or_else(|| first_of_stay(plan, &at, up));
+fn step_on(model: &mut Model, plan: &Plan, at: &FieldPath, prelude: Vec<Edit>, up: bool) {
+    let current = plan.get_at(at);
+    let next = entry::step(plan, at, up).or_else(|| first_size(plan, at)).or_else(|| first_of_stay(plan, at, up));
     let Some(next) = next else {
         let said = match current {
             Some(Value::Unknown | Value::Nothing) => "nothing to step from: Enter, and type it",
@@ -382,12 +382,12 @@ fn step_on(model: &mut Model, plan: &Plan, at: FieldPath, prelude: Vec<Edit>, up
     };
     let Some(document) = &mut model.document else { return };
     let from = document.stepped_from(at.as_str()).map_or(plan, |p| p);
-    let before = from.get_at(&at).unwrap_or(Value::Unknown);
-    let name = parsed_name(plan, &at, &before, &next);
+    let before = from.get_at(at).unwrap_or(Value::Unknown);
+    let name = parsed_name(plan, at, &before, &next);
     let done = if prelude.is_empty() {
         document.apply_stepping(name, Edit::Set { at: at.clone(), to: next }, at.as_str())
     } else {
-        document.apply(set_step(plan, &at, prelude, next, parsed_name))
+        document.apply(set_step(plan, at, prelude, next, parsed_name))
     };
     if let Err(refused) = done {
         model.say(refused.why);

@@ -15,9 +15,36 @@ use super::bench::amps;
 use super::paint::{Paint, wrap};
 use super::table::{self, Cell, Table, WIDE, left, right};
 
+/// Columns that go first where a screen is too narrow for all: whether a row fits stays to the last.
+const DISPENSABLE: [&str; 20] = [
+    "price",
+    "chg",
+    "drop%",
+    "spare",
+    "truck",
+    "Wh/day",
+    "short Wh/y",
+    "usable Wh",
+    "flt kA",
+    "hot V",
+    "shade%",
+    "clip",
+    "cur",
+    "spareV",
+    "fuse",
+    "fuses",
+    "new",
+    "watts",
+    "opens",
+    "dropV",
+];
+
 pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, ladder: &Ladder) {
     let wide = area.width >= WIDE;
-    let rows: Vec<Vec<Cell>> = ladder.rungs.iter().map(|r| cells(model, ladder, r, wide)).collect();
+    let mut rows: Vec<Vec<Cell>> = ladder.rungs.iter().map(|r| cells(model, ladder, r, wide)).collect();
+    for row in &mut rows {
+        table::narrow(row, usize::from(area.width.saturating_sub(6)), &DISPENSABLE);
+    }
     let about_rows = if area.height >= 36 { 8 } else { 5 };
     let title = title(model, ladder);
     let width = usize::from(area.width.saturating_sub(6));
@@ -301,7 +328,9 @@ fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(Stri
                 said.push(format!("worth of the next gauge up: {day} Wh/day, {year} kWh a year"));
             }
             match &c.fuse {
-                Some((amps, family)) if c.sets_fuse => said.push(format!("* comes with fuse {} A {family}", amps.0)),
+                Some((amps, family)) if c.sets_fuse => {
+                    said.push(format!("* comes with fuse {} A {family} and its drop", amps.0));
+                }
                 Some((amps, family)) => said.push(format!("its fuse stays: {} A {family}", amps.0)),
                 None => {}
             }
@@ -324,7 +353,7 @@ fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(Stri
         _ => {}
     }
     if rung.harvest_wh_day.is_none() {
-        said.push(".. the year and its findings are to come".into());
+        said.push(".. the year is to come".into());
     } else if !ladder.complete {
         said.push(".. the year is being computed".into());
     }
