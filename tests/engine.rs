@@ -1,8 +1,10 @@
 //! Behaviour of the engine on whole plans.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod alternators;
 mod bad_input;
 mod cures;
+mod false_stops;
 mod entered;
 mod faults;
 mod findings;
@@ -19,6 +21,7 @@ mod properties;
 mod roof;
 mod rule_changes;
 mod said_right;
+mod said_of_fuses;
 mod samples;
 mod scenarios;
 mod side_by_side;

@@ -53,14 +53,14 @@ fn an_entered_current_is_said() {
     let bare = with(&sound(), &[("runs.W5.design_override_a", n(40.0)), ("runs.W5.drop_override_a", n(5.0))]);
     let r = evaluate(&bare);
     let less = |what: &str, amps: &str| {
-        format!("W5: {what} current of {amps} A entered, less than the 94.7 A that its circuit comes to")
+        format!("W5 {what} amps: {amps} A entered, less than the 94.7 A that its circuit comes to")
     };
     let none = ", and no reason is given";
     assert_eq!(
         overridden(&r),
         [
             format!("caution runs.W5.design_override_a: {}{none}", less("design", "40.0")),
-            format!("caution runs.W5.drop_override_a: {}{none}", less("working", "5.0")),
+            format!("caution runs.W5.drop_override_a: {}{none}", less("drop", "5.0")),
         ]
     );
     let because = with(&bare, &[("runs.W5.override_reason", text("inverter limited to 420 W"))]);
@@ -72,15 +72,23 @@ fn an_entered_current_is_said() {
     assert_eq!(
         overridden(&evaluate(&more)),
         [
-            "note runs.W5.design_override_a: W5: design current of 120.0 A entered instead of the 94.7 A that its circuit \
+            "note runs.W5.design_override_a: W5 design amps: 120.0 A entered instead of the 94.7 A that its circuit \
              comes to: spare"
         ]
     );
     let unknown = with(&more, &[("inverters.INV.watts_w", Value::Unknown)]);
     assert_eq!(
         overridden(&evaluate(&unknown)),
-        ["note runs.W5.design_override_a: W5: design current of 120.0 A entered: spare"]
+        ["note runs.W5.design_override_a: W5 design amps: 120.0 A entered: spare"]
     );
+    // A link between two batteries gives no current of its own: one is asked for.
+    let asked = insert(&sound(), "devices", r#"(id: "SB", kind: "start battery")"#);
+    let asked = insert(
+        &asked,
+        "runs",
+        r#"(id: "W20", from: "SB", to: "BUS", gauge: "2 AWG", design_override_a: 40.0, drop_override_a: 30.0)"#,
+    );
+    assert_eq!(overridden(&evaluate(&asked)), Vec::<String>::new());
     // What is removed rests on nothing.
     let dead = with(&more, &[("runs.W5.legs.L1.state", word("removed"))]);
     assert_eq!(overridden(&evaluate(&dead)), Vec::<String>::new());
@@ -134,4 +142,34 @@ fn every_path_over_its_target_is_said() {
         last = now;
     }
     assert_eq!(drops(&sound()), []);
+}
+
+/// Ends of negatives that lead to nothing are said by the field they stand in.
+#[test]
+fn a_negative_that_ends_on_nothing_is_said() {
+    let ends = |p: &Plan| -> Vec<String> {
+        let r = evaluate(p);
+        let of = r.findings.iter().filter(|f| ["dangling-end", "end-on-removed"].contains(&f.check.id));
+        of.map(|f| format!("{} {}: {}", f.level, f.subject, f.text())).collect()
+    };
+    let to = |field: &str, end: &str| {
+        let edits = [(format!("runs.W5.{field}"), Value::Id(end.parse().expect("id")))];
+        with(&sound(), &edits.each_ref().map(|(at, to)| (at.as_str(), to.clone())))
+    };
+    assert_eq!(
+        ends(&to("negative_to", "NOPE")),
+        ["caution runs.W5.negative_to: W5 negative to: NOPE is not in the plan"]
+    );
+    assert_eq!(
+        ends(&to("negative_from", "BKminus")),
+        ["caution runs.W5.negative_from: W5 negative from: BKminus is not in the plan"]
+    );
+    let gone = with(&to("negative_to", "SHN"), &[]);
+    let gone = with(&insert(&gone, "devices", r#"(id: "SHN", kind: "shunt")"#), &[("devices.SHN.state", word("removed"))]);
+    assert_eq!(ends(&gone), ["caution runs.W5.negative_to: W5 negative to: SHN is removed or dead"]);
+    for right in ["BK-", "CHS", "BUS"] {
+        assert_eq!(ends(&to("negative_to", right)), Vec::<String>::new(), "{right}");
+    }
+    let dead = with(&to("negative_to", "NOPE"), &[("runs.W5.legs.L1.state", word("removed"))]);
+    assert_eq!(ends(&dead), Vec::<String>::new());
 }

@@ -46,22 +46,20 @@ static NO_REASON_FOR: Check = Check {
 fn override_said(f: &Finding) -> String {
     let (run, what) = (f.name(0), f.name(1));
     let Some(found) = f.numbers.get(1) else {
-        return format!("{run}: {what} of {:.1} A entered", f.n(0));
+        return format!("{run} {what}: {:.1} A entered", f.n(0));
     };
     let (entered, comes_to) = apart(f.n(0), *found, 1);
     let below = if f.n(0) < *found - 1e-9 { ", less than" } else { " instead of" };
-    format!("{run}: {what} of {entered} A entered{below} the {comes_to} A that its circuit comes to")
+    format!("{run} {what}: {entered} A entered{below} the {comes_to} A that its circuit comes to")
 }
 
 /// Currents of runs that are entered in place of the computed ones: what rests on them is not what the circuit says.
 fn overrides(w: &Work<'_>, out: &mut Gathered) {
     for (i, run) in w.context.plan.runs.iter().enumerate() {
-        if w.context.circuit.links.get(i).is_none_or(|l| l.role == Role::Dead) {
-            continue;
-        }
+        let Some(link) = w.context.circuit.links.get(i).filter(|l| l.role != Role::Dead) else { continue };
         let entered = [
-            ("design_override_a", "design current", &run.design_override_a),
-            ("drop_override_a", "working current", &run.drop_override_a),
+            ("design_override_a", "design amps", &run.design_override_a),
+            ("drop_override_a", "drop amps", &run.drop_override_a),
         ];
         if entered.iter().all(|(.., own)| own.is_none()) {
             continue;
@@ -69,6 +67,10 @@ fn overrides(w: &Work<'_>, out: &mut Gathered) {
         let derived = derived(w.context, w.terminals, i, run).pair;
         for ((field, what, own), found) in entered.into_iter().zip([derived.design_a, derived.drop_a]) {
             let Some(amps) = own.as_ref().and_then(|k| k.known()).map(|a| a.0) else { continue };
+            // Where a circuit gives no current of its own one is asked for, and nothing is overridden.
+            if found.is_err() && matches!(link.role, Role::BatteryLink | Role::Open) {
+                continue;
+            }
             let (check, level) = if run.override_reason.trim().is_empty() {
                 (&NO_REASON_FOR, Level::Caution)
             } else {

@@ -5,7 +5,7 @@ use crate::engine::circuit::{Node, Role};
 use crate::engine::fault;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
-use crate::engine::protection::{self, Bound, Limits, is_string_fuse, protected_a};
+use crate::engine::protection::{self, Bound, Limits, is_string_fuse};
 use crate::engine::resistance::{fuse_path, fuses};
 use crate::engine::runs::{Found, path_of};
 use crate::plan::{FieldPath, Missing, Protection, Run};
@@ -136,8 +136,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
 /// The limits that a fuse on this run is held to: those of the legs it protects.
 fn limits(w: &Work<'_>, i: usize, run: &Run, f: &Found, fuse: &Protection) -> Result<Limits, Missing> {
     let capacity = f.capacity.as_ref().map_err(Clone::clone)?;
-    let amps = protected_a(w.context, i, run, fuse, capacity)?;
-    protection::limits(w.context, i, run, amps, 0.0)
+    protection::protected(w.context, i, run, fuse, capacity, 0.0)
 }
 
 fn above(w: &Work<'_>, i: usize, run: &Run, f: &Found, fuse: &Protection) -> Outcome {

@@ -1,7 +1,7 @@
 //! Conductors: ampacity, drop, metal, paralleling, terminals.
 
 use crate::engine::Work;
-use crate::engine::capacity::{copper_clad, ratings};
+use crate::engine::capacity::{copper_clad, leg_capacities, ratings};
 use crate::engine::circuit::{Node, PathKind, Role, Way};
 use crate::engine::context::at;
 use crate::engine::currents::dc_feed;
@@ -28,6 +28,14 @@ pub(super) static BELOW: Check = Check {
     safety: true,
     say: |f| {
         let (flows, carries) = apart(f.n(0), f.n(1), 1);
+        if let (Some(design), Some(times)) = (f.numbers.get(2), f.numbers.get(3)) {
+            return format!(
+                "{}: {design:.1} A may flow; before ambient and bundle factors a PV conductor is asked {times} x that, \
+                 {flows} A, and leg {} carries {carries} A",
+                f.name(0),
+                f.name(1)
+            );
+        }
         format!("{}: {flows} A may flow, its weakest leg {} carries {carries} A", f.name(0), f.name(1))
     },
 };
@@ -98,7 +106,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             continue;
         }
         let path = || path_of(run);
-        out.take(&BELOW, path, said_once(link.joined, below(w, run, f, link.role)));
+        out.take(&BELOW, path, said_once(link.joined, below(w, i, run, f, link.role)));
         if let Ok(capacity) = &f.capacity {
             refusals(w, out, run, capacity.leg, capacity.weakest.refusal);
         }
@@ -121,7 +129,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     }
 }
 
-fn below(w: &Work<'_>, run: &Run, f: &Found, role: Role) -> Outcome {
+fn below(w: &Work<'_>, i: usize, run: &Run, f: &Found, role: Role) -> Outcome {
     let capacity = f.capacity.as_ref().map_err(Clone::clone)?;
     let design = f.currents.pair.design_a.clone()?;
     let rules = &w.context.rules;
@@ -139,7 +147,11 @@ fn below(w: &Work<'_>, run: &Run, f: &Found, role: Role) -> Outcome {
     }
     let before = design * rules.pv_conductor_factor;
     if !refused && role == Role::Array && capacity.before_a < before - 1e-9 {
-        return Ok(Some(short(before, capacity.before_a, PV_CONDUCTOR.of(rules.basis))));
+        let legs = leg_capacities(w.context, i, run)?;
+        let least = legs.iter().min_by(|a, b| a.1.before_a.total_cmp(&b.1.before_a)).and_then(|(i, _)| run.legs.get(*i));
+        let numbers = [before, capacity.before_a, design, rules.pv_conductor_factor];
+        let found = Finding::new(&BELOW, Level::Stop, path_of(run), &numbers, PV_CONDUCTOR.of(rules.basis));
+        return Ok(Some(found.named([run.id.as_str(), least.map_or(leg, |l| l.id.as_str())])));
     }
     Ok(None)
 }
