@@ -304,8 +304,13 @@ fn offered(plan: &Plan, sources: &[Source], offers: &[Lit], report: &mut Report)
 /// Puts what wire, limits and low volts cost beside runs and controllers.
 fn losses(context: &Context<'_>, year: &Year, setup: &Setup, sources: &[Source], report: &mut Report) {
     let days: f64 = MONTH_DAYS.iter().map(|d| *d as f64).sum();
-    for run in &mut report.runs {
-        run.loss_wh_day = Ok(WattHours(0.0));
+    // The year computes the sun's losses alone: what carries none has no figure.
+    let outs = setup.input.circuit.solars.iter().flat_map(|solar| &solar.out);
+    let out_runs = outs.filter_map(|segment| setup.segment_runs.get(*segment));
+    for run in out_runs.chain(sources.iter().flat_map(|s| &s.pv_runs)) {
+        if let Some(figures) = report.runs.get_mut(*run) {
+            figures.loss_wh_day = Ok(WattHours(0.0));
+        }
     }
     for (run, lost) in setup.segment_runs.iter().zip(&year.segment_loss_wh) {
         match leads(context, report, *run) {

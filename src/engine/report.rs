@@ -224,6 +224,9 @@ pub struct RunFigures {
     pub target_pct: Option<f64>,
     /// Runs of that path, source first.
     pub path: Vec<Id>,
+    /// What that path leads to, or from. A path is chosen by its percent over its target, so that another may be named
+    /// when some run is changed, of a larger percent and a larger target.
+    pub path_end: Option<Id>,
     /// Corrected ampacity of the weakest leg.
     pub ampacity_a: Figure<Amps>,
     /// What sets it.

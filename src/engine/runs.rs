@@ -1,6 +1,6 @@
 //! The figures of every run: currents, resistance, drop of the run and of its path, ampacity, fuse limits.
 
-use crate::plan::{Figure, Id, Missing, Run};
+use crate::plan::{Figure, Id, Missing, Plan, Run};
 use crate::units::{Amps, Celsius, Metres, Ohms, Volts};
 
 use super::arrays;
@@ -214,6 +214,7 @@ fn line(
         path_drop_pct: way.map_or_else(none_yet, |(_, d)| d.pct.clone()),
         target_pct: way.map(|(_, d)| d.target_pct),
         path: way.map_or_else(Vec::new, |(w, _)| ids(c, w)),
+        path_end: way.and_then(|(w, _)| end_id(c.plan, w.end)).cloned(),
         ampacity_a: capacity.clone().map(|k| Amps(k.weakest.amps)),
         governs: capacity.as_ref().map_or("", |k| k.weakest.governs),
         weakest_leg: capacity.as_ref().ok().and_then(|k| run.legs.get(k.leg)).map(|l| l.id.clone()),
@@ -230,6 +231,19 @@ fn line(
 
 fn ids(c: &Context<'_>, way: &Way) -> Vec<Id> {
     way.runs.iter().filter_map(|i| c.plan.runs.get(*i)).map(|r| r.id.clone()).collect()
+}
+
+/// The name of what stands at the end of a way; none for the bank.
+pub(super) fn end_id(plan: &Plan, end: Node) -> Option<&Id> {
+    match end {
+        Node::Array(i) => plan.arrays.get(i).map(|x| &x.id),
+        Node::Controller(i) => plan.controllers.get(i).map(|x| &x.id),
+        Node::Inverter(i) => plan.inverters.get(i).map(|x| &x.id),
+        Node::Charger(i) => plan.chargers.get(i).map(|x| &x.id),
+        Node::Load(i) => plan.loads.get(i).map(|x| &x.id),
+        Node::Device(i) => plan.devices.get(i).map(|x| &x.id),
+        Node::Bank | Node::BankMinus => None,
+    }
 }
 
 /// Where a run's conductors begin and end, for sentences.
