@@ -116,13 +116,7 @@ pub(super) fn limits(c: &Context<'_>, index: usize, run: &Run, ampacity_a: f64, 
     limits_with(c, index, small_wire_a(c, run, legs(run))?, ampacity_a, design_a)
 }
 
-fn limits_with(
-    c: &Context<'_>,
-    index: usize,
-    small: Option<f64>,
-    ampacity_a: f64,
-    design_a: f64,
-) -> Figure<Limits> {
+fn limits_with(c: &Context<'_>, index: usize, small: Option<f64>, ampacity_a: f64, design_a: f64) -> Figure<Limits> {
     let device = device_limit_a(c, index)?;
     let others = [small, device].into_iter().flatten().fold(f64::MAX, f64::min);
     let strict_a = ampacity_a.min(others);

@@ -126,5 +126,9 @@ fn a_charger_that_no_run_joins_charges_nothing() {
     let r = evaluate(&joined);
     near("together", Ok(found(&r, "charge-over-limit")[0].n(0)), 162.0, 0.001);
     let r = evaluate(&loose);
-    assert!(found(&r, "charge-over-limit").is_empty() && says(&r, "charger-without-run", "chargers.SH"), "{}", texts(&r));
+    assert!(
+        found(&r, "charge-over-limit").is_empty() && says(&r, "charger-without-run", "chargers.SH"),
+        "{}",
+        texts(&r)
+    );
 }

@@ -71,10 +71,8 @@ fn an_entered_current_is_said() {
     let more = with(&sound(), &[("runs.W5.design_override_a", n(120.0)), ("runs.W5.override_reason", text("spare"))]);
     assert_eq!(
         overridden(&evaluate(&more)),
-        [
-            "note runs.W5.design_override_a: W5 design amps: 120.0 A entered instead of the 94.7 A that its circuit \
-             comes to: spare"
-        ]
+        ["note runs.W5.design_override_a: W5 design amps: 120.0 A entered instead of the 94.7 A that its circuit \
+             comes to: spare"]
     );
     let unknown = with(&more, &[("inverters.INV.watts_w", Value::Unknown)]);
     assert_eq!(
@@ -165,7 +163,8 @@ fn a_negative_that_ends_on_nothing_is_said() {
         ["caution runs.W5.negative_from: W5 negative from: BKminus is not in the plan"]
     );
     let gone = with(&to("negative_to", "SHN"), &[]);
-    let gone = with(&insert(&gone, "devices", r#"(id: "SHN", kind: "shunt")"#), &[("devices.SHN.state", word("removed"))]);
+    let gone =
+        with(&insert(&gone, "devices", r#"(id: "SHN", kind: "shunt")"#), &[("devices.SHN.state", word("removed"))]);
     assert_eq!(ends(&gone), ["caution runs.W5.negative_to: W5 negative to: SHN is removed or dead"]);
     for right in ["BK-", "CHS", "BUS"] {
         assert_eq!(ends(&to("negative_to", right)), Vec::<String>::new(), "{right}");

@@ -58,7 +58,8 @@ fn the_old_run_of_removed_panels_is_no_stop() {
     let r = evaluate(&gone);
     assert_eq!(stops(&r), Vec::<String>::new(), "{}", texts(&r));
     assert!(says(&r, "end-on-removed", "runs.W1"), "{}", texts(&r));
-    let about: Vec<&str> = r.findings.iter().filter(|f| f.subject.is_within(&"runs.W1".into())).map(|f| f.check.id).collect();
+    let about: Vec<&str> =
+        r.findings.iter().filter(|f| f.subject.is_within(&"runs.W1".into())).map(|f| f.check.id).collect();
     assert_eq!(about, ["end-on-removed"]);
     assert!(!r.not_checked.iter().any(|w| w.subject.as_str() == "runs.W1"), "{:?}", r.not_checked);
     assert!(!r.unknown.iter().any(|u| u.as_str().starts_with("runs.W1.")), "{:?}", r.unknown);
@@ -71,19 +72,14 @@ fn the_old_run_of_removed_panels_is_no_stop() {
 fn taper(second: &str) -> Plan {
     let p = with(
         &sound(),
-        &[
-            ("runs.W6.gauge", Value::Gauge("4 AWG".parse().expect("gauge"))),
-            ("runs.W6.protection.F1.amps_a", n(60.0)),
-        ],
+        &[("runs.W6.gauge", Value::Gauge("4 AWG".parse().expect("gauge"))), ("runs.W6.protection.F1.amps_a", n(60.0))],
     );
     let p = insert(&p, "runs.W6.legs", r#"(id: "L2", length_m: 2.0, insulation_c: 105.0, gauge: "10 AWG")"#);
     if second.is_empty() { p } else { insert(&p, "runs.W6.protection", second) }
 }
 
 fn at_leg(amps: f64, leg: &str, metres: &str) -> String {
-    format!(
-        r#"(id: "F2", at: "leg", leg: "{leg}", family: "UL 248-15 T", amps_a: {amps}, distance_m: {metres})"#
-    )
+    format!(r#"(id: "F2", at: "leg", leg: "{leg}", family: "UL 248-15 T", amps_a: {amps}, distance_m: {metres})"#)
 }
 
 #[test]
@@ -101,7 +97,9 @@ fn a_taper_with_its_own_fuse_is_no_stop() {
     // Where it sits is not known.
     let unknown = evaluate(&taper(&at_leg(30.0, "L2", "\"?\"")));
     assert!(found(&unknown, "fuse-above-conductor").is_empty(), "{}", texts(&unknown));
-    let waits = |w: &coachwire::engine::report::NotChecked| w.check == "fuse-above-conductor" && w.subject.as_str() == "runs.W6";
+    let waits = |w: &coachwire::engine::report::NotChecked| {
+        w.check == "fuse-above-conductor" && w.subject.as_str() == "runs.W6"
+    };
     assert!(unknown.not_checked.iter().any(waits), "{:?}", unknown.not_checked);
     // What opens the negative leaves a fault to the chassis to the first fuse.
     let negative = at_leg(30.0, "L2", "0.05").replace("at: ", "pole: \"negative\", at: ");

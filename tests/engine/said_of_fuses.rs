@@ -12,10 +12,8 @@ fn n(x: f64) -> Value {
 
 /// Strings in parallel of panels of 10.7 A: 1.5625 x 10.7 = 16.72 A at least (NEC 690.8, 690.9).
 fn strings(count: usize, series_fuse_a: f64) -> Plan {
-    let edits: Edits<'_> = &[
-        ("arrays.A1.strings", Value::Text(format!("1S{count}P P1"))),
-        ("panels.P1.series_fuse_a", n(series_fuse_a)),
-    ];
+    let edits: Edits<'_> =
+        &[("arrays.A1.strings", Value::Text(format!("1S{count}P P1"))), ("panels.P1.series_fuse_a", n(series_fuse_a))];
     with(&sound(), edits)
 }
 
@@ -30,7 +28,10 @@ fn where_no_string_fuse_fits_that_is_said() {
     let none = "every string needs a fuse, and";
     assert!(said(20.0).ends_with("every string needs a fuse of 16.8 A to 20 A"), "{}", said(20.0));
     let text = said(15.0);
-    assert!(text.contains(&format!("{none} none fits this panel: it would be 16.8 A at least, 15 A at most")), "{text}");
+    assert!(
+        text.contains(&format!("{none} none fits this panel: it would be 16.8 A at least, 15 A at most")),
+        "{text}"
+    );
     // IEC 60269-6 fuses are made of 15 and 20 A, none between.
     let text = said(18.0);
     assert!(text.contains(&format!("{none} no PV fuse is made from 16.8 A to 18 A")), "{text}");

@@ -437,7 +437,8 @@ fn alternator_of<'a>(w: &'a Work<'_>, i: usize) -> Figure<(Option<&'a Device>, O
         Some(_) => "no alternator",
     };
     let instead = derived.map_or(String::new(), |d| format!("; the one on its line is {}", d.id));
-    let found = Finding::new(&NO_ALTERNATOR, Level::Caution, at("chargers", &ch.id, "alternator"), &[], &COMMON_PRACTICE);
+    let found =
+        Finding::new(&NO_ALTERNATOR, Level::Caution, at("chargers", &ch.id, "alternator"), &[], &COMMON_PRACTICE);
     Ok((derived, Some(found.named([ch.id.as_str(), id.as_str(), why, instead.as_str()]))))
 }
 

@@ -108,7 +108,9 @@ static STRING_FUSES: Check = Check {
     say: |f| {
         let wanted = match string_fuse_span(f.n(2), f.n(1)) {
             Ok(span) => format!("every string needs a fuse of {span}"),
-            Err(none) => format!("every string needs a fuse, and {none}: fewer strings, or panels that take a larger one"),
+            Err(none) => {
+                format!("every string needs a fuse, and {none}: fewer strings, or panels that take a larger one")
+            }
         };
         let (pushes, stands) = apart(f.n(0), f.n(1), 1);
         format!("{}: the other strings can push {pushes} A into one that stands {stands} A; {wanted}", f.name(0))

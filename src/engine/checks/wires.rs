@@ -148,7 +148,8 @@ fn below(w: &Work<'_>, i: usize, run: &Run, f: &Found, role: Role) -> Outcome {
     let before = design * rules.pv_conductor_factor;
     if !refused && role == Role::Array && capacity.before_a < before - 1e-9 {
         let legs = leg_capacities(w.context, i, run)?;
-        let least = legs.iter().min_by(|a, b| a.1.before_a.total_cmp(&b.1.before_a)).and_then(|(i, _)| run.legs.get(*i));
+        let least =
+            legs.iter().min_by(|a, b| a.1.before_a.total_cmp(&b.1.before_a)).and_then(|(i, _)| run.legs.get(*i));
         let numbers = [before, capacity.before_a, design, rules.pv_conductor_factor];
         let found = Finding::new(&BELOW, Level::Stop, path_of(run), &numbers, PV_CONDUCTOR.of(rules.basis));
         return Ok(Some(found.named([run.id.as_str(), least.map_or(leg, |l| l.id.as_str())])));

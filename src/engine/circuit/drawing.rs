@@ -112,7 +112,8 @@ impl Circuit {
 
 /// Ends of a run's negative that are drawn elsewhere, on nothing that stays.
 fn negative_ends(plan: &Plan, run: &Run, findings: &mut Vec<Finding>) {
-    let ends = [("negative_from", "negative from", &run.negative_from), ("negative_to", "negative to", &run.negative_to)];
+    let ends =
+        [("negative_from", "negative from", &run.negative_from), ("negative_to", "negative to", &run.negative_to)];
     for (field, words, end) in ends {
         let Some(name) = end.as_ref().and_then(|k| k.known()) else { continue };
         let check = match node_of(plan, name.as_str()) {
