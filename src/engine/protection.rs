@@ -376,13 +376,14 @@ pub(super) fn protected(
     run: &Run,
     fuse: &Protection,
     whole: &RunCapacity,
+    design_a: f64,
 ) -> Figure<Limits> {
     let near_from = c.circuit.links.get(index).is_none_or(|l| l.near_from);
     let nearer = |i: usize, than: usize| if near_from { i < than } else { i > than };
     let own = match fuse.at {
         FuseAt::Leg => Some(leg_place(run, fuse)?),
         at if (at == FuseAt::From) == near_from => None,
-        _ => return limits(c, index, run, whole.weakest.amps, 0.0),
+        _ => return limits(c, index, run, whole.weakest.amps, design_a),
     };
     let mut next: Vec<(usize, f64)> = Vec::new();
     // What opens the negative alone leaves a fault to the chassis to the fuse ahead of it.
@@ -393,7 +394,7 @@ pub(super) fn protected(
         }
     }
     if own.is_none() && next.is_empty() {
-        return limits(c, index, run, whole.weakest.amps, 0.0);
+        return limits(c, index, run, whole.weakest.amps, design_a);
     }
     let (_, most_m) = distance_limits(c, index, run);
     let mut stay = (0..run.legs.len()).filter(|i| run.legs.get(*i).is_some_and(|l| l.state.stays()));
@@ -405,7 +406,7 @@ pub(super) fn protected(
     let all = leg_capacities(c, index, run)?;
     let own = || all.iter().filter(|(i, _)| protects(*i));
     let small = small_wire_a(c, run, own().filter_map(|(i, _)| run.legs.get(*i)))?;
-    limits_with(c, index, small, own().map(|(_, l)| l.amps).fold(f64::MAX, f64::min).min(1e9), 0.0)
+    limits_with(c, index, small, own().map(|(_, l)| l.amps).fold(f64::MAX, f64::min).min(1e9), design_a)
 }
 
 /// The leg that a fuse sits at, by its place in the run.

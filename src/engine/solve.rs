@@ -89,7 +89,7 @@ pub struct Charging {
     coupling: Vec<f64>,
     /// Whether no two sources share any.
     apart: bool,
-    /// For each segment its solar controllers, a bit each.
+    /// For each segment the sources that send through it, a bit each, solars first.
     carried: Vec<u64>,
 }
 
@@ -103,13 +103,13 @@ impl Charging {
             a.iter().filter(|s| b.contains(s)).filter_map(|s| segments_ohm.get(*s)).sum()
         };
         let coupling: Vec<f64> = ways.iter().flat_map(|a| ways.iter().map(|b| shared(a, b))).collect();
-        let n = ways.len();
-        let apart = coupling.iter().enumerate().all(|(i, ohm)| i % (n + 1) == 0 || *ohm == 0.0);
         let through = |s: usize| {
-            let all = solars.iter().enumerate().take(64).filter(|(_, solar)| solar.out.contains(&s));
+            let all = ways.iter().enumerate().take(64).filter(|(_, way)| way.contains(&s));
             all.fold(0, |mask, (k, _)| mask | 1_u64 << k)
         };
         let carried = (0..segments_ohm.len()).map(through).collect();
+        let n = ways.len();
+        let apart = coupling.iter().enumerate().all(|(i, ohm)| i % (n + 1) == 0 || *ohm == 0.0);
         Self { posts, solars, feeders, segments_ohm, coupling, apart, carried }
     }
 
@@ -130,7 +130,7 @@ impl Charging {
         self.solars.len() + self.feeders.len()
     }
 
-    /// Each segment's resistance and its solar controllers, a bit each.
+    /// Each segment's resistance and the sources that send through it, a bit each, solars first.
     pub(super) fn segments(&self) -> impl Iterator<Item = (f64, u64)> {
         self.segments_ohm.iter().copied().zip(self.carried.iter().copied())
     }
@@ -262,6 +262,11 @@ impl Flow {
     #[must_use]
     pub fn fed_w(&self) -> f64 {
         self.offers.iter().skip(self.shares.len()).sum::<f64>() * self.offered_v
+    }
+
+    /// What each source could send, solars first.
+    pub(super) fn offered_a(&self) -> &[f64] {
+        &self.offers
     }
 
     /// A bank that gives nothing and takes nothing leaves the sources with what the loads draw.

@@ -101,9 +101,10 @@ fn cost(run: &Run, stock: &Stock) -> f64 {
     bought(run, stock).iter().map(|b| b.2).sum()
 }
 
-/// A note does not forbid a wire, but for one that its terminal does not take.
+/// A note does not forbid a wire, but for one that its terminal does not take, and one that leaves a fuse to the next
+/// rating up.
 fn is_wrong(f: &Finding) -> bool {
-    f.level != Level::Note || f.check.id == "terminal-does-not-take"
+    f.level != Level::Note || ["terminal-does-not-take", "next-rating-up"].contains(&f.check.id)
 }
 
 /// Whether a terminal does not take what a run has: an existing leg's wire may have been too thick before.

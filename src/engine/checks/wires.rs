@@ -8,7 +8,7 @@ use crate::engine::currents::dc_feed;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::resistance::{gauge_of, legs};
-use crate::engine::runs::{Found, PathDrop, current_on, path_of};
+use crate::engine::runs::{Found, PathDrop, current_on, end_id, path_of};
 use crate::plan::power::ChargerKind;
 use crate::plan::sources::SHEET;
 use crate::plan::{FieldPath, Run};
@@ -18,6 +18,7 @@ use crate::standards::conductor::area_mm2;
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 
 use super::digits::{apart, over, rated};
+use super::said_once;
 
 static ABYC_DROP: Source = Source::new("ABYC E-11", "11.14.2.6", Standing::Verified);
 static CLAD: Source = Source::new("copper-clad aluminium", "", Standing::FromMemory);
@@ -120,7 +121,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             continue;
         }
         let path = || path_of(run);
-        out.take(&BELOW, path, below(w, i, run, f, link.role));
+        out.take(&BELOW, path, said_once(link.joined, below(w, i, run, f, link.role)));
         if let Ok(capacity) = &f.capacity {
             refusals(w, out, run, capacity.leg, capacity.weakest.refusal);
         }
@@ -278,16 +279,7 @@ fn over_target(w: &Work<'_>, way: &Way, drop: &PathDrop, run: &Run, own: &Run) -
     let numbers = [pct, drop.drop_v.clone()?, drop.base_v.clone()?, drop.target_pct];
     let source =
         if matches!(way.kind, PathKind::CriticalLoad | PathKind::OtherLoad) { &ABYC_DROP } else { &COMMON_PRACTICE };
-    let plan = w.context.plan;
-    let end = match way.end {
-        Node::Array(i) => plan.arrays.get(i).map(|x| &x.id),
-        Node::Controller(i) => plan.controllers.get(i).map(|x| &x.id),
-        Node::Inverter(i) => plan.inverters.get(i).map(|x| &x.id),
-        Node::Charger(i) => plan.chargers.get(i).map(|x| &x.id),
-        Node::Load(i) => plan.loads.get(i).map(|x| &x.id),
-        Node::Device(i) => plan.devices.get(i).map(|x| &x.id),
-        Node::Bank | Node::BankMinus => None,
-    };
+    let end = end_id(w.context.plan, way.end);
     Ok(Some(
         Finding::new(&DROP, Level::Caution, path_of(own), &numbers, source)
             .named([end.map_or("BK", |i| i.as_str()), run.id.as_str()]),

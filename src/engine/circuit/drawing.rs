@@ -85,6 +85,7 @@ impl Circuit {
                 upstream: Vec::new(),
                 beyond: Vec::new(),
                 looped: false,
+                joined: true,
             });
         }
     }
@@ -92,6 +93,11 @@ impl Circuit {
     /// Runs that are one of several ways between the same ends.
     pub(super) fn loops(&self, plan: &Plan, findings: &mut Vec<Finding>) {
         for (i, (link, run)) in self.links.iter().zip(&plan.runs).enumerate() {
+            // Batteries in parallel on a lead each are no loop to speak of.
+            let parallel = plan.bank.parallel.known().map_or(1.0, |n| n.0);
+            if self.own_leads(i, parallel).is_some() {
+                continue;
+            }
             let Some(others) = link.looped.then(|| self.round(plan, i)).flatten() else { continue };
             let name = |i: &usize| plan.runs.get(*i).map_or("?", |r| r.id.as_str());
             let mut names: Vec<&str> = others.iter().map(name).collect();
