@@ -89,7 +89,11 @@ fn thick(c: &Context<'_>, picked: &[(usize, Make)]) -> Step {
     let runs = || picked.iter().filter_map(|(i, make)| Some((c.plan.runs.get(*i)?, *make)));
     let names: Vec<String> = runs().map(|(run, make)| format!("{} {make}", run.id)).collect();
     let edits = runs().flat_map(|(run, make)| make_edits(run, make, true)).collect();
-    Step { name: format!("whole way: {}", names.join(", ")), edits }
+    let name = match names.as_slice() {
+        [one] => format!("thicker: {one}"),
+        all => format!("whole way: {}", all.join(", ")),
+    };
+    Step { name, edits }
 }
 
 /// The step with another fuse wherever it leaves one that may not stay.
@@ -163,7 +167,9 @@ fn shorter(
         let (mut edits, mut names, mut numbers) = (thick.edits.clone(), Vec::new(), Vec::new());
         for run in &runs {
             let long_m = length_m(run).ok()?;
-            let short_m = (long_m * share).max(LEAST_M).min(long_m);
+            // A fuse stays where it sits.
+            let fuse_m = run.protection.iter().filter_map(|f| f.distance_m.known().map(|d| d.0)).fold(0.0, f64::max);
+            let short_m = (long_m * share).max(LEAST_M).max(fuse_m).min(long_m);
             for leg in legs(run) {
                 let m = leg.length_m.known()?.0 * short_m / long_m.max(1e-9);
                 edits.push(Edit::Set { at: leg_path(run, leg, "length_m"), to: Value::Number(rounded(m)) });
@@ -171,14 +177,12 @@ fn shorter(
             names.push(format!("{} {short_m:.2} m", run.id));
             numbers.push(short_m);
         }
-        let far = runs.iter().any(|r| r.protection.iter().any(|f| f.distance_m.known().is_some_and(|d| d.0 > LEAST_M)));
         let end = path_at(c.plan, way.end)?;
         let (first, end) =
             (if way.kind == PathKind::ChargerInput { "source" } else { "BK" }, end.split_last().1.to_string());
         let more = thick.name.split_once(": ").map_or(String::new(), |(_, all)| format!("; {all}"));
         let name = format!("{first} and {end} nearer: {}{more}", names.join(", "));
-        (!far && !runs.is_empty())
-            .then(|| (Step { name: entry::said(Units::of(c.plan), &name, &numbers), edits }, numbers))
+        (!runs.is_empty()).then(|| (Step { name: entry::said(Units::of(c.plan), &name, &numbers), edits }, numbers))
     };
     let shares = (1..=15).map(|n| 1.0 - 0.05 * f64::from(n)).filter(|s| *s >= LEAST_SHARE - 1e-9);
     for share in shares {
