@@ -17,6 +17,7 @@ mod gather;
 mod harvest;
 pub mod isolation;
 pub mod ladder;
+mod leads;
 pub mod lit;
 mod loads;
 mod look;
@@ -75,6 +76,7 @@ pub struct Engine {
 struct Work<'a> {
     context: &'a Context<'a>,
     weather: &'a Weather,
+    spots: &'a [Figure<sites::Spot>],
     terminals: &'a Terminals,
     found: &'a [runs::Found],
     drops: &'a [runs::PathDrop],
@@ -150,6 +152,7 @@ impl Engine {
         let work = Work {
             context: c,
             weather,
+            spots: &spots,
             terminals: &terminals,
             found: &found,
             drops: &drops,

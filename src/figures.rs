@@ -111,7 +111,7 @@ fn loads(loads: &LoadFigures) -> Value {
         json!({ "usual": total, "least": least, "most": most })
     };
     let day = |f: &Figure<WattHours>| f.as_ref().map_or(Value::Null, |w| ranged(w.0));
-    let amps = |a: Option<Amps>| json!(a.map(|a| a.0));
+    let amps = |a: Option<Amps>| a.map_or(Value::Null, |a| a.said());
     json!({
         "spread_pct": loads.spread_share * 100.0,
         "summer_wh_day": day(&loads.seasons.summer_wh_day),
@@ -127,8 +127,8 @@ fn loads(loads: &LoadFigures) -> Value {
             "month": t.month + 1,
             "watts": t.watts.said(),
             "amps": amps(t.amps),
-            "dc_w": t.dc_w,
-            "ac_w": t.ac_w,
+            "dc_w": t.dc_w.said(),
+            "ac_w": t.ac_w.said(),
             "over_inverter": t.is_capped,
         })),
         "surge": loads.surge.as_ref().map_or(Value::Null, |s| json!({
@@ -174,6 +174,9 @@ fn run_value(run: &Run, figures: Option<&RunFigures>) -> Value {
     add("drop_v", |f| f.drop_v.said());
     add("drop_pct", |f| f.drop_pct.said());
     add("path_drop_pct", |f| f.path_drop_pct.said());
+    add("path_target_pct", |f| json!(f.target_pct));
+    add("path_end", |f| json!(f.path_end.as_ref().map(Id::as_str)));
+    add("path", |f| f.path.iter().map(Id::as_str).collect());
     add("resistance_ohm", |f| f.resistance_ohm.said());
     add("wire_c", |f| f.wire_c.said());
     add("ampacity_a", |f| f.ampacity_a.said());
@@ -218,6 +221,7 @@ fn month(plan: &Plan, index: usize, figures: &MonthFigures) -> Value {
         "unused_wh_day": figures.unused_wh_day.said(),
         "days_without_sun": figures.days_without_sun.said(),
         "other_wh_day": figures.other_wh_day.said(),
+        "shore_wh_day": figures.shore_wh_day.said(),
         "other_cold_wh_day": figures.other_cold_wh_day.said(),
         "least_soc": figures.least_soc.said(),
         "losses_wh_day": figures.losses.as_ref().map_or(Value::Null, |losses| {

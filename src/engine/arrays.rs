@@ -24,7 +24,7 @@ impl Weather {
     pub fn of(plan: &Plan, spots: &[Figure<Spot>], cold_margin_k: f64) -> Self {
         Self {
             coldest_c: sites::coldest_c(plan, spots, cold_margin_k).map(|c| c.0),
-            hottest_c: sites::hottest_mean_max_c(spots).map(|c| c.0),
+            hottest_c: sites::hottest_mean_max_c(plan, spots).map(|c| c.0),
         }
     }
 }
@@ -180,7 +180,7 @@ const USUAL_BETA_PCT_K: f64 = -0.30;
 const USUAL_ALPHA_PCT_K: f64 = 0.05;
 
 /// A panel's label for the module model.
-fn label(p: &Panel) -> Figure<Label> {
+pub(super) fn label(p: &Panel) -> Figure<Label> {
     let n = |k: &crate::plan::Known<crate::units::Number>, f: &str| need(k, "panels", &p.id, f).map(|x| x.0);
     Ok(Label {
         vmp_v: need(&p.vmp_v, "panels", &p.id, "vmp_v")?.0,
@@ -196,9 +196,11 @@ fn label(p: &Panel) -> Figure<Label> {
 
 /// The module of a panel's label.
 ///
-/// Fails with the field it waits for; a label that no module can have waits for its `vmp_v`.
+/// Fails with the field it waits for; a label that no module can have waits for the one that is out of bounds.
 pub(super) fn module(labels: &mut Labels, p: &Panel) -> Figure<Module> {
-    labels.module(&label(p)?).ok_or_else(|| Missing(at("panels", &p.id, "vmp_v")))
+    let label = label(p)?;
+    let wrong = if label.imp_a >= label.isc_a { "imp_a" } else { "vmp_v" };
+    labels.module(&label).ok_or_else(|| Missing(at("panels", &p.id, wrong)))
 }
 
 /// Volts of the lowest string with hot cells: at maximum power in full sun, and open in little sun.

@@ -6,6 +6,7 @@ mod charging;
 mod device_amps;
 mod digits;
 mod disconnect;
+mod entered;
 mod fuses;
 mod graph;
 mod harvest;
@@ -15,6 +16,7 @@ mod packs;
 mod panels;
 mod parallel;
 mod place;
+mod polarity;
 mod roof;
 mod safety;
 mod unconnected;
@@ -23,7 +25,7 @@ mod wires;
 mod year;
 
 use super::Work;
-use super::gather::Gathered;
+use super::gather::{Gathered, Outcome};
 
 /// Every check.
 pub(super) fn all(work: &Work<'_>, out: &mut Gathered) {
@@ -41,9 +43,11 @@ pub(super) fn all(work: &Work<'_>, out: &mut Gathered) {
     safety::all(work, out);
     graph::all(work, out);
     unconnected::all(work, out);
+    entered::all(work, out);
     disconnect::all(work, out);
     parallel::all(work, out);
     packs::all(work, out);
+    polarity::all(work, out);
     battery_room::all(work, out);
     roof::all(work, out);
 }
@@ -54,4 +58,12 @@ fn rule_value(work: &Work<'_>, id: &str) -> f64 {
     let Some(row) = crate::standards::rules::rule(id) else { return 0.0 };
     let own = plan.rules.iter().rev().find(|r| r.id.as_str() == id).and_then(|r| r.value.known());
     own.map_or(row.value(plan.job.basis), |v| v.0.clamp(row.least, row.most))
+}
+
+/// What waits for the bank to be joined is said once, where that is said; not again at every run.
+fn said_once(joined: bool, outcome: Outcome) -> Outcome {
+    match outcome {
+        Err(missing) if !joined && missing.0.as_str() == "runs" => Ok(None),
+        outcome => outcome,
+    }
 }

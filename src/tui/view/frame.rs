@@ -5,6 +5,7 @@ use ratatui::layout::Rect;
 use crate::document::findings::Count;
 use crate::engine::Level;
 use crate::plan::Kind;
+use crate::standards::cited::of_field;
 use crate::tui::bench::Column;
 use crate::tui::form::Row;
 use crate::tui::keymap::{self, Context};
@@ -191,7 +192,8 @@ fn about(model: &Model) -> String {
         Kind::Words(words) => format!("{}. ", words.join(", ")),
         _ => String::new(),
     };
-    format!("{}: {choices}{} [{}]", meta.label, meta.help, meta.source)
+    let source = of_field(meta.source, plan.job.basis);
+    format!("{}: {choices}{} [{source}]", meta.label, meta.help)
 }
 
 /// What Enter does with a thing that is no field.

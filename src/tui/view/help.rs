@@ -1,6 +1,7 @@
 //! The help: the focused field, then every key of the table.
 
 use crate::plan::{Kind, Meta, entry};
+use crate::standards::cited::of_field;
 use crate::standards::fuse::trade_words;
 use crate::tui::keymap::{self, Context};
 use crate::tui::model::{Model, Overlay};
@@ -25,7 +26,7 @@ pub(super) fn lines(model: &Model) -> Vec<(String, Role)> {
             lines.push((format!("{label}  ({at})"), Role::Heading));
             lines.extend(wrap(meta.help, WIDTH).into_iter().map(|l| (l, Role::Text)));
             lines.extend(wrap(&accepted(plan, meta), WIDTH).into_iter().map(|l| (l, Role::Text)));
-            lines.push((format!("source: {}", meta.source), Role::Text));
+            lines.push((format!("source: {}", of_field(meta.source, plan.job.basis)), Role::Text));
         } else {
             lines.push((label, Role::Heading));
         }

@@ -250,6 +250,7 @@ fn table(report: &Report, view: &SeasonsView, lines: &mut Lines) {
         ),
     );
     waits(&year.unmet_pct, lines);
+    others(report, view.month, lines);
     say(
         lines,
         "Wh a day; harv: harvest at the posts, a tenth of the days bring less than the first of dull-bright and a tenth more \
@@ -257,6 +258,20 @@ fn table(report: &Report, view: &SeasonsView, lines: &mut Lines) {
          served; lasts: days without sun that the bank lasts; gen: hours a day of generator (or d: of driving) that would \
          make up the shortfall, taper and cold not counted. > the month looked at, * others of this stay. A typical year: the next may be duller.",
     );
+}
+
+/// From where a month's other charging comes, if there is any.
+fn others(report: &Report, month: usize, lines: &mut Lines) {
+    let Some(figures) = report.year.months.get(month) else { return };
+    if let (Ok(other), Ok(shore)) = (&figures.other_wh_day, &figures.shore_wh_day)
+        && other.0 >= 0.5
+    {
+        let engine = whole(other.0 - shore.0);
+        say(
+            lines,
+            &format!("{}: other: {engine} Wh a day from the engine, {} from shore", name(month), whole(shore.0)),
+        );
+    }
 }
 
 /// What a dull, a typical and a bright month bring of it.
