@@ -3,7 +3,6 @@
 
 mod bad_input;
 mod cures;
-mod entered;
 mod faults;
 mod findings;
 mod generated;
@@ -29,6 +28,7 @@ mod terminals;
 mod truck;
 mod two_ways;
 mod unconnected;
+mod unusable;
 mod worth;
 mod wrong;
 mod year_findings;
