@@ -55,6 +55,7 @@ pub fn json(plan: &Plan, report: &Report) -> Value {
         "loads": loads(&report.loads),
         "year": {
             "harvest_kwh": report.year.harvest_kwh.said(),
+            "harvest_months": months_apart(report),
             "load_kwh": report.year.load_kwh.said(),
             "shortfall_days": report.year.shortfall_days.said(),
             "unmet_pct": report.year.unmet_pct.said(),
@@ -89,6 +90,17 @@ pub fn json(plan: &Plan, report: &Report) -> Value {
             "waits_for": n.waits_for.as_str(),
         })).collect::<Vec<_>>(),
         "findings": report.findings.iter().map(finding).collect::<Vec<_>>(),
+    })
+}
+
+/// What a dull, a typical and a bright month bring, kWh a month; null where a month is not known.
+fn months_apart(report: &Report) -> Value {
+    report.year.month_spread().map_or(Value::Null, |s| {
+        json!({
+            "dull": { "month": s.dull.0 + 1, "kwh": s.dull.1 },
+            "typical": { "month": null, "kwh": s.typical },
+            "bright": { "month": s.bright.0 + 1, "kwh": s.bright.1 },
+        })
     })
 }
 
@@ -209,6 +221,7 @@ fn month(plan: &Plan, index: usize, figures: &MonthFigures) -> Value {
         "unused_wh_day": figures.unused_wh_day.said(),
         "days_without_sun": figures.days_without_sun.said(),
         "other_wh_day": figures.other_wh_day.said(),
+        "shore_wh_day": figures.shore_wh_day.said(),
         "other_cold_wh_day": figures.other_cold_wh_day.said(),
         "least_soc": figures.least_soc.said(),
         "losses_wh_day": figures.losses.as_ref().map_or(Value::Null, |losses| {

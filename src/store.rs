@@ -19,7 +19,7 @@ pub use lock::Locking;
 pub use recovery::Offer;
 
 use crate::plan::Plan;
-use crate::plan::format::LARGEST_TEXT;
+use crate::plan::format::{LARGEST_TEXT, doubled};
 
 /// The environment variable that moves the data directory.
 pub const DATA_VARIABLE: &str = "COACHWIRE_DATA";
@@ -43,6 +43,8 @@ impl Stamp {
 pub struct Opened {
     pub plan: Plan,
     pub stamp: Stamp,
+    /// What to say of the file although it reads: names that stand twice in it, each with its place.
+    pub remarks: Vec<String>,
 }
 
 /// Files, and the directory of the shop's own.
@@ -81,7 +83,8 @@ impl Store {
     pub fn load(&self, path: &Path) -> Result<Opened, StoreError> {
         let (text, stamp) = self.text(path)?;
         let plan = Plan::from_text(&text).map_err(|e| StoreError::not_plan(path, &e))?;
-        Ok(Opened { plan, stamp })
+        let remarks = doubled(&text).iter().map(|e| format!("{}: {e}", path.display())).collect();
+        Ok(Opened { plan, stamp, remarks })
     }
 
     /// Reads a text file of at most the size of a plan.

@@ -1,8 +1,11 @@
 //! Behaviour of the engine on whole plans.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod alternators;
 mod bad_input;
 mod cures;
+mod entered;
+mod false_stops;
 mod faults;
 mod findings;
 mod generated;
@@ -13,22 +16,26 @@ mod lines;
 mod loads;
 mod making_up;
 mod mistakes;
+mod not_joined;
 mod properties;
 mod roof;
 mod rule_changes;
+mod said_of_fuses;
 mod said_right;
 mod samples;
 mod scenarios;
+mod side_by_side;
 mod sizing;
 mod sizing_any;
 mod sizing_edges;
+mod sizing_unknown;
 mod stays;
 mod stock_prices;
 mod terminals;
 mod truck;
 mod two_ways;
 mod unconnected;
-mod unusable;
+mod usable;
 mod worth;
 mod wrong;
 mod year_findings;

@@ -3,20 +3,24 @@
 use std::io::Read;
 use std::path::Path;
 
-use super::output::Failure;
+use super::output::{self, Failure};
 use crate::plan::Plan;
-use crate::plan::format::LARGEST_TEXT;
+use crate::plan::format::{LARGEST_TEXT, LoadError, doubled};
 use crate::store::Store;
 
-/// Reads a plan; `-` is standard input.
+/// Reads a plan; `-` is standard input. Names that stand twice in it are said, with their place.
 ///
 /// # Errors
 /// What is wrong, where (line, column, field), and what is accepted.
 pub(super) fn plan(path: &Path) -> Result<Plan, Failure> {
     if is_input(path) {
-        return input().map_err(|why| Failure::usage(format!("{}: {why}", name(path))));
+        let (plan, remarks) = input().map_err(|why| Failure::usage(format!("{}: {why}", name(path))))?;
+        remarks.iter().for_each(|said| output::complain(&format!("{}: {said}", name(path))));
+        return Ok(plan);
     }
-    Store::real().load(path).map(|opened| opened.plan).map_err(|e| Failure::usage(e.to_string()))
+    let opened = Store::real().load(path).map_err(|e| Failure::usage(e.to_string()))?;
+    opened.remarks.iter().for_each(|said| output::complain(said));
+    Ok(opened.plan)
 }
 
 /// What the plan is called in messages.
@@ -28,11 +32,12 @@ pub(super) fn is_input(path: &Path) -> bool {
     path.as_os_str() == "-"
 }
 
-fn input() -> Result<Plan, String> {
+fn input() -> Result<(Plan, Vec<LoadError>), String> {
     let mut bytes = Vec::new();
     let most = LARGEST_TEXT as u64 + 1;
     std::io::stdin().lock().take(most).read_to_end(&mut bytes).map_err(|e| e.to_string())?;
     let text = String::from_utf8(bytes)
         .map_err(|e| format!("is not UTF-8 text (byte {})", e.utf8_error().valid_up_to() + 1))?;
-    Plan::from_text(&text).map_err(|e| e.to_string())
+    let plan = Plan::from_text(&text).map_err(|e| e.to_string())?;
+    Ok((plan, doubled(&text)))
 }

@@ -15,6 +15,7 @@ mod packs;
 mod panels;
 mod parallel;
 mod place;
+mod polarity;
 mod roof;
 mod safety;
 mod unconnected;
@@ -24,7 +25,7 @@ mod wires;
 mod year;
 
 use super::Work;
-use super::gather::Gathered;
+use super::gather::{Gathered, Outcome};
 
 /// Every check.
 pub(super) fn all(work: &Work<'_>, out: &mut Gathered) {
@@ -46,6 +47,7 @@ pub(super) fn all(work: &Work<'_>, out: &mut Gathered) {
     disconnect::all(work, out);
     parallel::all(work, out);
     packs::all(work, out);
+    polarity::all(work, out);
     battery_room::all(work, out);
     roof::all(work, out);
 }
@@ -56,4 +58,12 @@ fn rule_value(work: &Work<'_>, id: &str) -> f64 {
     let Some(row) = crate::standards::rules::rule(id) else { return 0.0 };
     let own = plan.rules.iter().rev().find(|r| r.id.as_str() == id).and_then(|r| r.value.known());
     own.map_or(row.value(plan.job.basis), |v| v.0.clamp(row.least, row.most))
+}
+
+/// What waits for the bank to be joined is said once, where that is said; not again at every run.
+fn said_once(joined: bool, outcome: Outcome) -> Outcome {
+    match outcome {
+        Err(missing) if !joined && missing.0.as_str() == "runs" => Ok(None),
+        outcome => outcome,
+    }
 }

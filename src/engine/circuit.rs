@@ -2,15 +2,17 @@
 
 mod drawing;
 mod graph;
+mod islands;
 mod role;
 
-use crate::plan::{DeviceKind, Known, Plan};
+use crate::plan::{DeviceKind, FieldPath, Known, Plan, YesNo};
 use crate::standards::kinds::ControllerKind;
 
 use super::finding::Finding;
 use crate::plan::wiring::Supply;
-use drawing::duplicates;
+use drawing::{duplicates, ends_on_removed};
 use graph::offsets;
+pub use islands::Island;
 pub(super) use role::is_start;
 use role::{classify, on_bank_side};
 
@@ -76,6 +78,8 @@ pub struct Link {
     pub beyond: Vec<usize>,
     /// Whether the bank is reached from both ends.
     pub looped: bool,
+    /// Whether a battery stands behind it: without one its ends have no order, and nothing of its current is known.
+    pub joined: bool,
 }
 
 impl Link {
@@ -126,6 +130,8 @@ pub struct Circuit {
     pub panel: Option<usize>,
     /// Controller of each array.
     pub feeds: Vec<Option<usize>>,
+    /// What hangs together without the bank.
+    pub islands: Vec<Island>,
     offsets: [usize; 6],
     starts: Vec<usize>,
     ends: Vec<usize>,
@@ -142,6 +148,7 @@ impl Circuit {
         circuit.hang_loads(plan);
         circuit.give_roles(plan);
         circuit.find_upstream(plan);
+        circuit.find_islands(plan);
         circuit.find_ways(plan);
         circuit.loops(plan, &mut findings);
         duplicates(plan, &mut findings);
@@ -168,6 +175,14 @@ impl Circuit {
             let (from, to) = (link.from, link.to);
             let mut side = |n: Option<Node>| n.map(|n| self.side(plan, n, i, &mut seen)).unwrap_or_default();
             let sides = (side(from), side(to));
+            // What joins something removed to no battery and no panel carries nothing.
+            let source = |n: &Node| matches!(n, Node::Bank | Node::BankMinus | Node::Array(_)) || is_start(plan, *n);
+            if ends_on_removed(plan, run) && !sides.0.iter().chain(&sides.1).any(source) {
+                if let Some(link) = self.links.get_mut(i) {
+                    link.role = Role::Dead;
+                }
+                continue;
+            }
             let (role, near_from, away, looped) = classify(plan, run, from, to, sides);
             if let Some(link) = self.links.get_mut(i) {
                 (link.role, link.near_from, link.away, link.looped) = (role, near_from, away, looped);
@@ -251,8 +266,10 @@ impl Circuit {
             );
         }
         for (i, load) in plan.loads.iter().enumerate() {
-            let kind = if is_critical(load) { PathKind::CriticalLoad } else { PathKind::OtherLoad };
             let hung = self.undrawn.contains(&i);
+            // How life safety is fed is not known before it is drawn.
+            let tight = is_critical(load) && !(hung && load.life_safety == YesNo::Yes);
+            let kind = if tight { PathKind::CriticalLoad } else { PathKind::OtherLoad };
             let way = match (hung, self.panel) {
                 (true, Some(panel)) => from_bank(Node::Device(panel)),
                 (true, None) => None,
@@ -354,9 +371,24 @@ pub fn node_of(plan: &Plan, id: &str) -> Option<Node> {
     })
 }
 
+/// The item at a node.
+#[must_use]
+pub fn path_at(plan: &Plan, node: Node) -> Option<FieldPath> {
+    let (list, id) = match node {
+        Node::Bank | Node::BankMinus => return Some("bank".into()),
+        Node::Array(i) => ("arrays", &plan.arrays.get(i)?.id),
+        Node::Controller(i) => ("controllers", &plan.controllers.get(i)?.id),
+        Node::Inverter(i) => ("inverters", &plan.inverters.get(i)?.id),
+        Node::Charger(i) => ("chargers", &plan.chargers.get(i)?.id),
+        Node::Device(i) => ("devices", &plan.devices.get(i)?.id),
+        Node::Load(i) => ("loads", &plan.loads.get(i)?.id),
+    };
+    Some(FieldPath::new(format!("{list}.{id}")))
+}
+
 /// Whether a load is judged against the tighter drop target.
 fn is_critical(load: &crate::plan::Load) -> bool {
-    load.critical == crate::plan::YesNo::Yes || load.life_safety == crate::plan::YesNo::Yes
+    load.critical == YesNo::Yes || load.life_safety == YesNo::Yes
 }
 
 fn kind(_: &Plan, device: &crate::plan::Device) -> Option<DeviceKind> {

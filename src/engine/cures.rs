@@ -1,21 +1,23 @@
 //! Steps that would cure a finding: each is tried by evaluating the plan with it; one that adds a stop is not offered.
 
 mod book;
+mod feed;
 mod nearer;
+mod path;
 mod roof;
+mod settings;
+mod strings;
 mod volts;
 
-use crate::plan::field::Leaf;
 use crate::plan::format::item_text;
 use crate::plan::wiring::{FuseAt, Protection};
-use crate::plan::{Edit, FieldPath, Known, Plan, Run, Step, Strings, Value};
-use crate::standards::conductor::Gauge;
-use crate::standards::fuse::smallest_at_least;
-use crate::standards::kinds::FuseFamily;
+use crate::plan::{Edit, FieldPath, Known, Plan, Run, Step, Value};
+use crate::standards::conductor::{Gauge, area_mm2};
+use crate::standards::kinds::{FuseFamily, Zone};
 use crate::stock::Stock;
 use crate::units::{Amps, Metres};
 
-use super::circuit::{Circuit, Node, PathKind};
+use super::circuit::Circuit;
 use super::context::Context;
 use super::ladder::gauge_step;
 use super::report::{Proposed, Report};
@@ -25,8 +27,12 @@ use super::sizing::make::{Make, made_of, makes, takes};
 use super::sizing::make_edits;
 use super::{Engine, Finding, Level};
 
+pub(super) use strings::string_fuses;
+
 /// Most steps that are offered.
 const MOST: usize = 4;
+/// Insulation that is sold. Source: NEC 310.104(A) and UL 1015 to UL 3271, from memory.
+const JACKETS_C: [f64; 5] = [75.0, 90.0, 105.0, 125.0, 150.0];
 /// Where a fuse is put, m of wire from the terminal: well within every basis.
 /// Source: common practice, as near as the lug lets it sit.
 const NEAR_M: f64 = 0.1;
@@ -43,8 +49,9 @@ pub(super) fn of(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Find
         if after == *plan {
             continue;
         }
-        let after = engine.evaluate(&after, stock);
-        if cures(finding, &before, &after) && !offered.contains(&step) {
+        let report = engine.evaluate(&after, stock);
+        let mended = cures(finding, &before, &report) && path::meets(plan, &after, finding);
+        if mended && !offered.contains(&step) {
             // One step of a gauge is enough: thicker ones cure as well and cost more.
             let same = |s: &Step| s.name.split(':').next() == step.name.split(':').next();
             if !offered.iter().any(same) {
@@ -55,9 +62,17 @@ pub(super) fn of(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Find
     offered
 }
 
-/// Whether a finding is gone and no stop has come.
+/// Whether two findings say the same: of a path that loses too much whichever run has the most of it.
+fn same(finding: &Finding, other: &Finding) -> bool {
+    let path = finding.check.id == "drop-over-target" && other.check == finding.check;
+    other.identity() == finding.identity() || (path && other.name(0) == finding.name(0))
+}
+
+/// Whether a finding is gone, or a mistake no more than worth knowing, and no stop has come.
 fn cures(finding: &Finding, before: &Report, after: &Report) -> bool {
-    let gone = !after.findings.iter().any(|f| f.identity() == finding.identity());
+    let stays =
+        |f: &&Finding| f.identity() == finding.identity() && (f.level != Level::Note || finding.level == f.level);
+    let gone = !after.findings.iter().any(|f| stays(&f));
     let new_stop = |f: &&Finding| f.level == Level::Stop && !before.says(f);
     gone && !after.findings.iter().any(|f| new_stop(&f))
 }
@@ -65,14 +80,28 @@ fn cures(finding: &Finding, before: &Report, after: &Report) -> bool {
 fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding, before: &Report) -> Vec<Step> {
     let mut segments = finding.subject.segments();
     let (list, id) = (segments.next().unwrap_or_default(), segments.next().unwrap_or_default());
+    // The drop of a path is cured where most of it is lost.
+    let id = finding.run().unwrap_or(id);
     let set = |field: &str, to: Value, name: String| {
         Step::one(name, Edit::Set { at: FieldPath::new(format!("{list}.{id}.{field}")), to })
     };
-    if let Some(steps) = roof::steps(plan, finding).or_else(|| book::steps(plan, list, id, finding, before)) {
+    let mut said = roof::steps(plan, finding);
+    if let ("panel-in-shadow", Some(moved)) = (finding.check.id, &mut said) {
+        // Where there is no place without shade, one panel's shadow holds back none of the others in parallel.
+        moved.extend(strings::steps(engine, plan, stock, id, finding, before).unwrap_or_default());
+    }
+    let said = said.or_else(|| book::steps(plan, list, id, finding, before));
+    let said = said.or_else(|| settings::steps(plan, list, id, finding));
+    let said = said.or_else(|| strings::steps(engine, plan, stock, id, finding, before));
+    if let Some(steps) = said.or_else(|| feed::steps(engine, plan, stock, (list, id), finding, before)) {
         return steps;
     }
     match finding.check.id {
-        "cold-voc-over-limit" | "hot-vmp-low" | "start-volts-low" => rewired(plan, id),
+        "dc-dc-drops-out" => {
+            let (circuit, _) = Circuit::of(plan);
+            let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
+            path::steps(engine, &c, stock, finding, before)
+        }
         "equalise-not-allowed" => vec![set("equalise_v", Value::Nothing, format!("{id}: equalise off"))],
         "compensation-on-lithium" => {
             vec![set("temp_comp_mv_k", Value::Number(0.0), format!("{id}: temperature compensation off"))]
@@ -117,28 +146,11 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
                 format!("{id} locked out: a relay keeps it off while the inverter runs"),
             ),
         ],
-        "string-fuse-missing" => string_fuses(plan, id, finding),
         "copper-clad" => plain_copper(plan, id),
         "device-volts-low" if list == "devices" => volts::device(id, finding).into_iter().collect(),
         _ if list == "runs" => run_steps(engine, plan, stock, id, finding, before),
         _ => Vec::new(),
     }
-}
-
-/// Fewer panels in series, more strings.
-fn rewired(plan: &Plan, array: &str) -> Vec<Step> {
-    let Some(a) = plan.arrays.iter().find(|a| a.id.as_str() == array) else { return Vec::new() };
-    let Some(panel) = a.strings.alike() else { return Vec::new() };
-    let (series, all) = (a.strings.series(), a.strings.panels());
-    let layouts = (1..=all).rev().filter(|s| all % s == 0 && *s != series);
-    layouts
-        .map(|s| {
-            let strings = Strings(vec![vec![panel.clone(); s]; all / s]);
-            let name = format!("{array}: {strings}");
-            let at = FieldPath::new(format!("arrays.{array}.strings"));
-            Step::one(name, Edit::Set { at, to: strings.to_value() })
-        })
-        .collect()
 }
 
 fn plain_copper(plan: &Plan, run: &str) -> Vec<Step> {
@@ -148,29 +160,6 @@ fn plain_copper(plan: &Plan, run: &str) -> Vec<Step> {
         to: Value::Word(crate::standards::kinds::Metal::Plain.word()),
     });
     vec![Step { name: format!("{}: copper", run.id), edits: edits.collect() }]
-}
-
-/// A fuse in every string, on the run that leaves each array.
-pub(super) fn string_fuses(plan: &Plan, controller: &str, finding: &Finding) -> Vec<Step> {
-    let Some(amps) = smallest_at_least(FuseFamily::Gpv, finding.n(2)) else { return Vec::new() };
-    let (circuit, _) = Circuit::of(plan);
-    let Some(k) = plan.controllers.iter().position(|k| k.id.as_str() == controller) else { return Vec::new() };
-    let mut edits = Vec::new();
-    for array in circuit.arrays_of(k) {
-        let first = circuit.way_of(PathKind::Array, Node::Array(array)).and_then(|w| w.runs.first());
-        let Some(run) = first.and_then(|i| plan.runs.get(*i)) else { continue };
-        let at = if circuit.links.get(*first.unwrap_or(&0)).is_some_and(|l| l.near_from) {
-            FuseAt::To
-        } else {
-            FuseAt::From
-        };
-        edits.push(insert(run, at, FuseFamily::Gpv, amps));
-    }
-    if edits.is_empty() {
-        Vec::new()
-    } else {
-        vec![Step { name: format!("{controller}: string fuses {amps} A"), edits }]
-    }
 }
 
 fn insert(run: &Run, at: FuseAt, family: FuseFamily, amps: f64) -> Edit {
@@ -238,6 +227,31 @@ fn thicker_steps(c: &Context<'_>, index: usize, run: &Run, gauge: Gauge) -> Vec<
         .collect()
 }
 
+/// One conductor in each pole in place of several that share no current safely.
+fn in_one(c: &Context<'_>, index: usize, run: &Run, gauge: Gauge) -> Vec<Step> {
+    let thicker = gauge.ladder().filter(|g| area_mm2(*g) >= area_mm2(gauge) - 1e-9);
+    let one = thicker.map(|gauge| Make { gauge, per_pole: 1 }).filter(|m| takes(c, index, *m).may());
+    one.map(|make| Step { name: format!("{} in one: {make}", run.id), edits: make_edits(run, make, true) }).collect()
+}
+
+/// Insulation that stands the leg's ambient, or another route.
+fn cooler(plan: &Plan, run: &Run, leg: &str) -> Vec<Step> {
+    let Some(leg) = run.legs.iter().find(|l| l.id.as_str() == leg) else { return Vec::new() };
+    let path = |field: &str| super::resistance::leg_path(run, leg, field);
+    let now = leg.insulation_c.known().map_or(0.0, |c| c.0);
+    let better = JACKETS_C.into_iter().filter(|c| *c > now).map(|c| {
+        let name = format!("{} {} insulation: {c} C", run.id, leg.id);
+        Step::one(name, Edit::Set { at: path("insulation_c"), to: Value::Number(c) })
+    });
+    let mut edits = vec![Edit::Set { at: path("zone"), to: Value::Word(Zone::Cabinet.word()) }];
+    if leg.ambient_c.is_some() {
+        edits.push(Edit::Set { at: path("ambient_c"), to: Value::Nothing });
+    }
+    let name = format!("{} {} laid elsewhere: through a {}", run.id, leg.id, Zone::Cabinet);
+    let elsewhere = Step { name, edits };
+    better.chain(Some(elsewhere)).filter(|s| plan.with(s).is_ok()).collect()
+}
+
 /// What a run's terminals do take, nearest to the copper it has.
 fn that_fit(c: &Context<'_>, index: usize, run: &Run) -> Vec<Step> {
     let Some(now) = made_of(run) else { return Vec::new() };
@@ -298,8 +312,11 @@ fn run_steps(
     }
     let Some(gauge) = run.gauge.known().copied() else { return steps };
     let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
-    if finding.check.id == "terminal-does-not-take" {
-        steps.extend(that_fit(&c, index, run));
+    match finding.check.id {
+        "parallel-too-thin" => steps.extend(in_one(&c, index, run, gauge)),
+        "ambient-over-insulation" => steps.extend(cooler(plan, run, finding.name(1))),
+        "terminal-does-not-take" => steps.extend(that_fit(&c, index, run)),
+        _ => {}
     }
     for (thicker, step) in thicker_steps(&c, index, run, gauge) {
         if about_wire {
@@ -317,10 +334,10 @@ fn run_steps(
             }
         }
     }
-    if finding.check.id == "drop-over-target"
-        && let Some(step) = nearer::step(&c, index, run, gauge, before)
-    {
-        steps.extend(with_fuse(engine, plan, stock, run, step));
+    if finding.check.id == "drop-over-target" {
+        let nearer = nearer::step(&c, index, run, gauge, before);
+        steps.extend(nearer.into_iter().flat_map(|step| with_fuse(engine, plan, stock, run, step)));
+        steps.extend(path::steps(engine, &c, stock, finding, before));
     }
     steps
 }

@@ -7,6 +7,7 @@ use crate::plan::{Controller, DeviceKind, FieldPath, Figure, Missing, Run};
 use super::arrays;
 use super::circuit::{Node, PathKind, Role, Way, device_kind, tracking};
 use super::context::{Context, at, finite, need};
+use super::leads::{Leads, group};
 use super::resistance::run_loop;
 use super::solve::Line;
 
@@ -31,6 +32,8 @@ pub(super) struct RunCurrents {
     pub(super) solar_a: Figure<f64>,
     /// What the consumers on it draw at the working point.
     pub(super) draw_a: Figure<f64>,
+    /// Part of the bank's current that it carries: less than 1 for the lead of one battery of several.
+    pub(super) share: f64,
 }
 
 /// Currents of every terminal, by its place in its section.
@@ -152,11 +155,15 @@ fn dc_input(c: &Context<'_>, index: usize) -> Pair {
     both(dc_feed(c, index).and_then(|f| f.map(|f| f.1).ok_or_else(|| drop_out(c, index))), HOW)
 }
 
-/// What a line that cannot carry its charger waits for: a shorter or thicker line.
+/// What a line that cannot carry its charger waits for: a thicker wire on the run that loses most.
 fn drop_out(c: &Context<'_>, index: usize) -> Missing {
-    let way = c.circuit.way_of(PathKind::ChargerInput, Node::Charger(index));
-    let run = way.and_then(|w| w.runs.first()).and_then(|i| c.plan.runs.get(*i));
-    Missing(run.map_or_else(|| "runs".into(), |r| at("runs", &r.id, "design_override_a")))
+    let ohm = |i: usize| {
+        let run = c.plan.runs.get(i)?;
+        Some(run_loop(c, i, run, 0.0, Some(c.rules.alternator_loop_c)).ok()?.ohm)
+    };
+    let all = line_runs(c, index).into_iter().filter_map(|i| Some((ohm(i)?, c.plan.runs.get(i)?)));
+    let most = all.reduce(|most, next| if next.0 > most.0 { next } else { most });
+    Missing(most.map_or_else(|| "runs".into(), |(_, run)| at("runs", &run.id, "gauge")))
 }
 
 /// Volts and amps at a DC-DC charger's input; none where no such point exists.
@@ -210,7 +217,7 @@ pub(super) fn dc_line(c: &Context<'_>, index: usize) -> Figure<Line> {
 
 /// The currents of a run from the terminals on its far side.
 pub(super) fn of_run(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurrents {
-    let found = from_role(c, t, index, run);
+    let found = derived(c, t, index, run);
     let with = |own: &Option<crate::plan::Known<crate::units::Amps>>, field: &str| {
         own.as_ref().map(|o| o.at(|| at("runs", &run.id, field)).map(|a| a.0))
     };
@@ -226,7 +233,8 @@ pub(super) fn of_run(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) ->
 }
 
 fn alone(pair: Pair) -> RunCurrents {
-    RunCurrents { charge_a: pair.drop_a.clone(), solar_a: pair.drop_a.clone(), draw_a: pair.drop_a.clone(), pair }
+    let drop_a = || pair.drop_a.clone();
+    RunCurrents { charge_a: drop_a(), solar_a: drop_a(), draw_a: drop_a(), share: 1.0, pair }
 }
 
 /// How many times the volts of a run the bank's are: behind a converter to 12 V one for each 12 V of the bank, else 1.
@@ -246,14 +254,40 @@ fn stepped(found: RunCurrents, times: &Figure<f64>) -> RunCurrents {
         return found;
     }
     let of = |amps: Figure<f64>| Ok::<f64, Missing>(amps? * times.clone()?);
-    let RunCurrents { pair, charge_a, draw_a, solar_a } = found;
+    let RunCurrents { pair, charge_a, draw_a, solar_a, share } = found;
     let pair = Pair {
         design_a: of(pair.design_a),
         drop_a: of(pair.drop_a),
         how: "behind the converter to 12 V: bank current by their volts",
         drop_how: "behind the converter to 12 V: bank current by their volts",
     };
-    RunCurrents { pair, charge_a: of(charge_a), draw_a: of(draw_a), solar_a: of(solar_a) }
+    RunCurrents { pair, charge_a: of(charge_a), draw_a: of(draw_a), solar_a: of(solar_a), share }
+}
+
+/// One battery's own lead carries its part of what the bank does: by the ohms of leads and batteries, or equal parts as
+/// long as a lead's ohms are not known.
+fn shared_out(c: &Context<'_>, index: usize, found: RunCurrents) -> RunCurrents {
+    let Some(leads) = Leads::cold(c, index) else { return found };
+    let (share, how) = match &leads {
+        Ok(leads) => {
+            let place = leads.runs.iter().position(|i| *i == index);
+            (place.and_then(|k| leads.shares().get(k).copied()), "its battery's part of the bank's current, by ohms")
+        }
+        Err(_) => (
+            group(c, index).map(|runs| 1.0 / runs.len() as f64),
+            "its battery's part of the bank's current, leads taken as equal",
+        ),
+    };
+    let share = share.unwrap_or(1.0);
+    let of = |amps: Figure<f64>| amps.map(|a| a * share);
+    let RunCurrents { pair, charge_a, solar_a, draw_a, .. } = found;
+    let pair = Pair { design_a: of(pair.design_a), drop_a: of(pair.drop_a), how, drop_how: how };
+    RunCurrents { pair, charge_a: of(charge_a), solar_a: of(solar_a), draw_a: of(draw_a), share }
+}
+
+/// The currents of a run by its circuit alone, whatever is entered in their place.
+pub(super) fn derived(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurrents {
+    shared_out(c, index, from_role(c, t, index, run))
 }
 
 fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurrents {
@@ -271,6 +305,7 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
             });
             alone(input.unwrap_or_else(|| both(Ok(0.0), "no DC input")))
         }
+        _ if !link.joined => alone(both(Err(Missing("runs".into())), "the bank is not joined to it yet")),
         Role::NegativeMain => {
             let all: Vec<Node> = (0..t.controllers.len())
                 .map(Node::Controller)
@@ -393,7 +428,7 @@ fn bank_side(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared
         _ => ("the larger of chargers and consumers", "the larger of chargers and consumers"),
     };
     let pair = Pair { design_a: larger(&push.0, &draw.0), drop_a: larger(&push.1, &draw.1), how, drop_how };
-    RunCurrents { pair, charge_a: push.1, solar_a, draw_a: draw.1 }
+    RunCurrents { pair, charge_a: push.1, solar_a, draw_a: draw.1, share: 1.0 }
 }
 
 /// Currents of the loads that can run together: the month with most. None where there are no loads.

@@ -8,9 +8,10 @@ use crate::plan::{Figure, Id, Missing, Plan};
 use crate::standards::kinds::Mount;
 use crate::units::WattHours;
 
+use super::arrays;
 use super::arrays::{Labels, module};
 use super::circuit::{Circuit, Node, PathKind, Way};
-use super::compile::{Compiled, compile, heater, ohm};
+use super::compile::{Compiled, compile, heater, leads, ohm};
 use super::context::{Context, at, missing};
 use super::day::{Usage, driving, usage};
 use super::lit::{ArrayInput, BehindInput, Offer, StringsOf, best_behind, offer};
@@ -98,8 +99,8 @@ pub(super) struct Source {
     pub(super) controller: usize,
     strings: Vec<StringsOf>,
     mount: Mount,
-    /// Runs of its PV loop.
-    pub(super) pv_runs: Vec<usize>,
+    /// Runs of its PV loop, each with the part of the controller's array current that it carries.
+    pub(super) pv_runs: Vec<(usize, f64)>,
 }
 
 /// A year that could be set up, and what its bank waits for if it is not simulated.
@@ -222,14 +223,39 @@ fn sources(stages: &mut Stages, plan: &Plan, circuit: &Circuit) -> Figure<Vec<So
         let controller =
             circuit.feeds.get(i).copied().flatten().ok_or_else(|| missing(at("arrays", &array.id, "controller")))?;
         let strings = strings_of(stages, plan, &array.id, &array.strings.0)?;
-        let pv_runs =
-            way(circuit, PathKind::Array, Node::Array(i)).map(|w| w.runs.clone()).ok_or_else(|| missing("runs"))?;
         match sources.iter_mut().find(|s| s.controller == controller) {
             Some(source) => source.strings.extend(strings),
-            None => sources.push(Source { controller, strings, mount: array.mount, pv_runs }),
+            None => sources.push(Source { controller, strings, mount: array.mount, pv_runs: Vec::new() }),
         }
     }
+    for source in &mut sources {
+        source.pv_runs = pv_runs(plan, circuit, source.controller)?;
+    }
     Ok(sources)
+}
+
+/// The runs from a controller's arrays, each with its part of their current: arrays with ways of their own share it as
+/// their currents at maximum power, so that every ohm on the way counts with the square of what flows there.
+/// Source: Joule's law; the volts that unlike ways cost beside that are left out.
+fn pv_runs(plan: &Plan, circuit: &Circuit, controller: usize) -> Figure<Vec<(usize, f64)>> {
+    let mut runs: Vec<(usize, f64)> = Vec::new();
+    let mut sum = 0.0;
+    let arrays: Vec<usize> = circuit.arrays_of(controller).collect();
+    for i in &arrays {
+        let array = plan.arrays.get(*i).filter(|a| a.state.stays());
+        let Some(array) = array else { continue };
+        let amps = if arrays.len() == 1 { 1.0 } else { arrays::imp_a(plan, array)? };
+        let way = way(circuit, PathKind::Array, Node::Array(*i)).ok_or_else(|| missing("runs"))?;
+        sum += amps;
+        for run in &way.runs {
+            match runs.iter_mut().find(|(r, _)| r == run) {
+                Some((_, carried)) => *carried += amps,
+                None => runs.push((*run, amps)),
+            }
+        }
+    }
+    runs.iter_mut().for_each(|(_, part)| *part /= f64::max(sum, f64::MIN_POSITIVE));
+    Ok(runs)
 }
 
 fn strings_of(stages: &mut Stages, plan: &Plan, array: &Id, strings: &[Vec<Id>]) -> Figure<Vec<StringsOf>> {
@@ -287,13 +313,21 @@ fn losses(context: &Context<'_>, year: &Year, setup: &Setup, sources: &[Source],
         }
     }
     for (run, lost) in setup.segment_runs.iter().zip(&year.segment_loss_wh) {
-        add_loss(report, *run, lost / days);
+        match leads(context, report, *run) {
+            Some(Ok(leads)) => {
+                for (run, part) in leads.runs.iter().zip(leads.loss_parts()) {
+                    add_loss(report, *run, lost * part / days);
+                }
+            }
+            _ => add_loss(report, *run, lost / days),
+        }
     }
     for (k, source) in sources.iter().enumerate() {
-        let ohms: Vec<f64> = source.pv_runs.iter().map(|r| ohm(report, *r).unwrap_or(0.0)).collect();
+        let lossy = |(r, part): &(usize, f64)| part * part * ohm(report, *r).unwrap_or(0.0);
+        let ohms: Vec<f64> = source.pv_runs.iter().map(lossy).collect();
         let sum: f64 = ohms.iter().sum();
         let lost = year.pv_loss_wh.get(k).copied().unwrap_or(0.0);
-        for (run, ohm) in source.pv_runs.iter().zip(&ohms) {
+        for ((run, _), ohm) in source.pv_runs.iter().zip(&ohms) {
             if sum > 0.0 {
                 add_loss(report, *run, lost * ohm / sum / days);
             }

@@ -105,6 +105,7 @@ fn banked(figures: &mut MonthFigures, year: Figure<&Year>, m: usize, days: usize
     let wh = |of: fn(&MonthSums) -> f64| sums.clone().map(|s| a_day(of(&s), days));
     figures.solar_wh_day = wh(|s| s.solar_wh);
     figures.other_wh_day = wh(|s| s.other_wh);
+    figures.shore_wh_day = wh(|s| s.shore_wh);
     figures.other_cold_wh_day = wh(|s| s.other_cold_wh);
     figures.charged_wh_day = wh(|s| s.charged_wh);
     figures.shortfall_wh_day = wh(MonthSums::shortfall_wh);

@@ -9,6 +9,7 @@ use super::circuit::{Node, PathKind, Way};
 use super::context::{Context, at};
 use super::currents::{self, RunCurrents, Terminals, step_down};
 use super::fault::Source;
+use super::leads::group;
 use super::protection::{self, Duty, Limits};
 use super::report::{RunFigures, none_yet};
 use super::resistance::{self, Loop};
@@ -68,8 +69,9 @@ pub(super) fn current_on(way: &Way, found: &[Found], run: usize) -> Figure<f64> 
         PathKind::ControllerBank => here.currents.solar_a.clone(),
         PathKind::Charger => {
             // Its own output carries the least of the way.
-            let of_way = way.runs.iter().filter_map(|i| found.get(*i)).map(|f| f.currents.charge_a.clone());
-            of_way.reduce(|a, b| Ok(f64::min(a?, b?))).unwrap_or(Ok(0.0))
+            let whole = |f: &Found| f.currents.charge_a.clone().map(|a| a / f.currents.share);
+            let least = way.runs.iter().filter_map(|i| found.get(*i)).map(whole).reduce(|a, b| Ok(f64::min(a?, b?)));
+            least.unwrap_or(Ok(0.0)).map(|a| a * here.currents.share)
         }
         PathKind::Inverter | PathKind::CriticalLoad | PathKind::OtherLoad => here.currents.draw_a.clone(),
         PathKind::Array | PathKind::ChargerInput => here.currents.pair.drop_a.clone(),
@@ -144,6 +146,15 @@ pub(super) fn judged_on(c: &Context<'_>, drops: &[PathDrop]) -> Vec<Option<usize
             {
                 *slot = Some(w);
             }
+        }
+    }
+    // Ways go over one of several batteries' leads: the others are judged with it.
+    for i in 0..best.len() {
+        if best.get(i).is_some_and(Option::is_none)
+            && let Some(leads) = group(c, i)
+        {
+            let judged = leads.iter().find_map(|lead| best.get(*lead).copied().flatten());
+            best.get_mut(i).into_iter().for_each(|slot| *slot = judged);
         }
     }
     best

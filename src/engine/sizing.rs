@@ -8,6 +8,7 @@ mod keep;
 pub(super) mod make;
 mod proposal;
 mod settle;
+mod unknown;
 mod wire;
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -87,7 +88,7 @@ impl Engine {
             let report = self.evaluate_wires(&plan.with(&step).ok()?, stock);
             let figures = report.runs.get(index)?;
             let (design, ampacity) = (figures.design_a.as_ref().ok()?, figures.ampacity_a.as_ref().ok()?);
-            let about = |f: &&Finding| f.subject.as_str() == format!("runs.{run}") && f.level != Level::Note;
+            let about = |f: &&Finding| f.run() == Some(run.as_str()) && f.level != Level::Note;
             let own = report.findings.iter().filter(about);
             let failing =
                 own.clone().find(|f| BY_GAUGE.contains(&f.check.id) || f.check.id == "terminal-does-not-take");
@@ -294,7 +295,7 @@ impl Problem {
         let place = places(&sized);
         let mut ways = Vec::new();
         for (way, drop) in c.circuit.ways.iter().zip(&drops) {
-            let (Ok(base), Ok(now_v)) = (&drop.base_v, &drop.drop_v) else { continue };
+            let Ok(base) = &drop.base_v else { continue };
             let mut fixed_v = 0.0;
             let mut of_way = Vec::new();
             let mut known = true;
@@ -306,13 +307,15 @@ impl Problem {
                 match (place.get(i), found.get(*i).map(|f| &f.at_drop)) {
                     (Some(p), _) => of_way.push((*p, amps)),
                     (None, Some(Ok(l))) => fixed_v += l.ohm * amps,
-                    _ => known = false,
+                    // One that nobody can size yet leaves the others all of the target.
+                    _ => {}
                 }
             }
             if known && !of_way.is_empty() {
                 let target_v = drop.target_pct / 100.0 * base;
                 let least_v = fixed_v + of_way.iter().map(|(p, a)| least_ohm(&sized, *p) * a).sum::<f64>();
                 // Out of reach for any gauge: no worse than it is.
+                let now_v = drop.drop_v.as_ref().copied().unwrap_or(0.0);
                 let limit_v = if least_v <= target_v { target_v } else { now_v.max(least_v) };
                 let binds = least_v <= target_v;
                 ways.push(Way { runs: of_way, fixed_v, limit_v: limit_v + 1e-9, binds });
@@ -349,7 +352,7 @@ impl Problem {
     ) -> Mended {
         let (mut thin, mut held, mut pinned) = (BTreeSet::new(), BTreeSet::new(), BTreeSet::new());
         for f in &after.findings {
-            let run = c.plan.runs.iter().position(|r| f.subject.as_str() == format!("runs.{}", r.id));
+            let run = f.run().and_then(|id| c.plan.runs.iter().position(|r| r.id.as_str() == id));
             let Some(run) = run else {
                 if f.check.id == "dc-dc-drops-out" {
                     thin.extend(line_of(c, f));
@@ -390,8 +393,18 @@ impl Problem {
                 _ => mended |= self.thinner_ahead(c, run, chosen, &mut touched, true),
             }
         }
+        // One that has no gauge yet, and with each brings a stop, is left alone: last, since it moves the others' places.
+        let bare = |p: &usize| self.runs.get(*p).is_some_and(|s| s.now.is_none());
+        let (left, pinned): (Vec<usize>, Vec<usize>) =
+            pinned.into_iter().partition(|run| self.place.get(run).is_some_and(bare));
         for run in pinned {
             mended |= self.pin(run);
+        }
+        for run in left {
+            if let Some(p) = self.place.get(&run).copied() {
+                self.leave(p);
+                mended = true;
+            }
         }
         if !mended {
             return Mended::No;
@@ -448,9 +461,11 @@ impl Problem {
         }
         let found = places.into_iter().find_map(|p| {
             let sized = self.runs.get(p)?;
-            let (now, picked) = (sized.now?, *sized.candidates.get(*chosen.get(p)?)?);
+            let picked = *sized.candidates.get(*chosen.get(p)?)?;
             let thinner = sized.candidates.iter().any(|x| x.area_mm2 < picked.area_mm2 - 1e-9);
-            (picked.area_mm2 > now.area_mm2 + 1e-9 && (thinner || at_last)).then_some((p, picked))
+            // What has no gauge yet has none to go back to.
+            let may = sized.now.map_or(thinner, |now| picked.area_mm2 > now.area_mm2 + 1e-9 && (thinner || at_last));
+            may.then_some((p, picked))
         });
         let Some((p, picked)) = found else { return false };
         touched.insert(p);

@@ -4,6 +4,7 @@
 //! bounds. Every refusal has a place and says what is accepted. References to nothing and duplicate ids load: they
 //! are findings.
 
+use std::collections::HashMap;
 use std::fmt;
 
 use ron::Options;
@@ -13,11 +14,11 @@ use ron::ser::PrettyConfig;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 
-use super::Plan;
 use super::edit::first_out_of_bounds;
 use super::field::Record;
 use super::locate::{line_column, path_at, places};
 use super::path::FieldPath;
+use super::{ENDS, Plan};
 
 pub use super::locate::locate;
 
@@ -26,6 +27,9 @@ pub const VERSION: u32 = 1;
 
 /// No plan is larger than this; larger text is refused before it is parsed.
 pub const LARGEST_TEXT: usize = 4 * 1024 * 1024;
+
+/// Most names that stand twice are said of one file.
+const MOST_DOUBLED: usize = 20;
 
 /// Brings a file one version up. The first one will lead from version 1 to 2.
 type Migration = fn(&str) -> Result<String, String>;
@@ -88,6 +92,45 @@ impl Plan {
     pub fn to_text(&self) -> String {
         write(self)
     }
+}
+
+/// Names that stand twice in the text of a plan, where one name has to be one thing: with the place of the second. Such a
+/// plan reads, its references mean the first, and nothing is lost. The first few are enough to say.
+#[must_use]
+pub fn doubled(text: &str) -> Vec<LoadError> {
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let found = places(text);
+    let values: HashMap<&str, usize> = found.iter().map(|p| (p.slot.as_str(), p.value)).collect();
+    let mut seen: HashMap<(&str, &str), usize> = HashMap::new();
+    let mut twice = Vec::new();
+    for place in &found {
+        let (Some((list, number)), Some((_, id))) = (place.slot.rsplit_once('.'), place.path.rsplit_once('.')) else {
+            continue;
+        };
+        let named = number.parse::<usize>().is_ok() && id != number;
+        if !named || matches!(list, "rules" | "accepted") {
+            continue;
+        }
+        // What a run can end on has its name once in the whole plan; anything else once in its list.
+        let room = if ENDS.contains(&list) { "" } else { list };
+        let own = format!("{}.id", place.slot);
+        let at = values.get(own.as_str()).copied().unwrap_or(place.value);
+        let bank = room.is_empty() && matches!(id, "BK" | "BK+" | "BK-");
+        let whose = match seen.get(&(room, id)) {
+            Some(first) => format!("the one of line {}", line_column(text, *first).0),
+            None if bank => "the bank".into(),
+            None => {
+                seen.insert((room, id), at);
+                continue;
+            }
+        };
+        let message = format!("a second {id}: what names {id} means {whose}; give this one a name of its own");
+        if twice.len() >= MOST_DOUBLED {
+            break;
+        }
+        twice.push(LoadError::at(text, at, Some(FieldPath::new(place.path.as_str())), message));
+    }
+    twice
 }
 
 /// Reads any document of records: version first, unknown fields refused, every value within its bounds.

@@ -29,6 +29,20 @@ static PRACTICE: Source = COMMON_PRACTICE;
 /// Source: the sheet that comes with the device.
 static SHEET: Source = Source::new("the equipment's instructions", "", Standing::Verified);
 
+/// What a field's help cites under a basis: a field that a rule of coaches stands behind has the rule of its own basis;
+/// whatever else is cited is the same everywhere.
+///
+/// Source: as the documents named.
+#[must_use]
+pub fn of_field(source: &'static Source, basis: Basis) -> &'static Source {
+    match (source.document, source.place) {
+        ("NEC", "310.15") => AMPACITY.of(basis),
+        ("NEC", "552.10(E)") => FUSE_PLACE.of(basis),
+        ("NEC", "690.7(A)") => PV_VOLTS.of(basis),
+        _ => source,
+    }
+}
+
 /// How much a conductor carries where it lies.
 /// Source: NEC 310.15; 33 CFR 183.425 Table 5, for metric sizes between its rows.
 pub static AMPACITY: Cited = Cited { us_rv: &NEC_310_15, marine: &CFR_183_425, metric: &CFR_BETWEEN };
@@ -114,6 +128,17 @@ pub static VENT: Cited = Cited { us_rv: &NEC_VENT, marine: &CFR_VENT, metric: &I
 static NEC_VENT: Source = Source::new("NEC", "552.10(D)", Standing::Verified);
 static CFR_VENT: Source = Source::new("33 CFR", "183.420, hydrogen vented", Standing::FromMemory);
 static IEC_VENT: Source = Source::new("IEC 62485-2", "ventilation", Standing::FromMemory);
+
+/// The least area of each vent, whatever the batteries.
+/// Source: NEC 552.10(D), 1.7 in2; for boats and metric work no figure is known, and that one is taken over.
+pub static VENT_LEAST: Cited = Cited { us_rv: &NEC_VENT_LEAST, marine: &LEAST_VENT, metric: &LEAST_VENT };
+static NEC_VENT_LEAST: Source = Source::new("NEC", "552.10(D), 1.7 in2 each", Standing::Verified);
+static LEAST_VENT: Source =
+    Source::new("common practice", "1100 mm2 each, taken over from RV rules", Standing::CommonPractice);
+
+/// The area of each vent for the gas of the batteries, under every basis: the only formula that is known.
+/// Source: IEC 62485-2, A = 28 Q, Q = 0.05 n I C/1000, from memory.
+pub static VENT_FLOW: Source = Source::new("IEC 62485-2", "28 x 0.05 n I C/1000 cm2 each", Standing::FromMemory);
 
 /// Gear that sparks beside batteries that gas.
 /// Source: NEC 552.10(D); IEC 62485-2, from memory; for boats common practice.

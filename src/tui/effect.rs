@@ -160,6 +160,7 @@ impl Performer {
         self.let_go();
         let mut opened =
             Opened { plan: found.plan, path: Some(path.to_path_buf()), locked_by: None, recovery: None, remark: None };
+        opened.remark = found.remarks.into_iter().next();
         let (stamp, lock) = match self.store.lock(path) {
             Locking::Ours(lock) => (Some(found.stamp), Some(lock)),
             Locking::Impossible(why) => {

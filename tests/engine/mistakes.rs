@@ -53,6 +53,9 @@ pub(super) fn caught(what: &str, wrong: &Plan, right: &Plan, level: Level, check
     assert!(!r2.findings.iter().any(|f| f.level == Level::Stop), "{what}, right twin:\n{}", texts(&r2));
     // What is offered against any of it cures it and adds no stop.
     super::cures::apply_all(wrong);
+    if level != Level::Note {
+        super::cures::is_curable(wrong, check, subject);
+    }
     r
 }
 
@@ -478,6 +481,19 @@ fn unequal_leads_share_unequally() {
     near("the least", Ok(f[0].n(2)), long / (2.0 * short + long) * 100.0, 0.02);
     assert_eq!(f[0].name(1), "X3");
     assert!(found(&evaluate(&lead(0.6)), "uneven-battery-leads").is_empty());
+}
+
+/// Mistake 25, the polarity of a port assumed: the home run is there already, the controller is new. Right: measured, or
+/// all of it there already, or all of it new. Source: trade practice, polarity of prep wire is measured.
+#[test]
+fn polarity_of_wire_that_is_there_is_measured() {
+    let old = ("runs.W1.legs.L1.state", word("existing"));
+    let measured = [old.clone(), ("runs.W1.polarity_measured", word("yes"))];
+    let r = one_edit("polarity", &[old.clone()], &measured, Level::Caution, "polarity-assumed", "runs.W1");
+    assert_eq!((found(&r, "polarity-assumed")[0].name(0), found(&r, "polarity-assumed")[0].name(1)), ("W1", "A1"));
+    let works = [old, ("arrays.A1.state", word("existing")), ("controllers.C1.state", word("existing"))];
+    assert!(found(&evaluate(&with(&sound(), &works)), "polarity-assumed").is_empty());
+    assert!(found(&evaluate(&sound()), "polarity-assumed").is_empty());
 }
 
 /// The wrong plan as it comes with the program: each planted mistake with its number, each decoy silent.

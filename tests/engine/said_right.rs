@@ -373,3 +373,52 @@ fn controllers_and_disconnects_spark_too() {
     let sealed = [("controllers.C1.zone", word("gas locker")), ("controllers.C1.ratings.sparks", word("no"))];
     assert!(!says(&evaluate(&edited(&p, &sealed)), "sparks-by-gas", "controllers.C1"));
 }
+
+/// Source: rules.md section 2: what governs follows the plan's basis. No clause of the code for coaches is cited to a boat or
+/// a metric plan, neither by a finding nor by a field's help nor in the working, but where that code's own table is what
+/// was read (690.7(A), for panels without a coefficient) or the boat law's table is (metric).
+#[test]
+fn no_clause_for_coaches_is_cited_to_boats_and_metric_work() {
+    use coachwire::plan::samples::sample;
+    use coachwire::standards::cited::of_field;
+    use coachwire::standards::kinds::Basis;
+    let table = "Table 690.7(A)";
+    for (word_of, basis, start) in
+        [("marine", Basis::Marine, "33 CFR 183"), ("metric", Basis::Metric, "33 CFR 183.425")]
+    {
+        for plan in [sample("thistle"), sample("larkspur"), sample("sorrel"), sample("bramble")] {
+            let p = coachwire::plan::Plan::from_text(plan.expect("sample").text).unwrap_or_else(|e| panic!("{e}"));
+            let p = super::mistakes::with(&p, &[("job.basis", word(word_of))]);
+            let r = super::evaluate(&p);
+            for f in &r.findings {
+                let source = f.source.to_string();
+                assert!(!source.contains("NEC") || source.contains(table), "{word_of} {}: {source}", f.check.id);
+                assert!(!f.text().contains("NEC"), "{}", f.text());
+            }
+            for run in &p.runs {
+                for (label, _, source) in coachwire::engine::working(&p, &run.id) {
+                    assert!(!source.to_string().contains("NEC"), "{word_of} {} {label}: {source}", run.id);
+                }
+            }
+        }
+        let p = super::plan(super::samples::SOUND);
+        let of = |at: &str| p.meta(&coachwire::plan::FieldPath::new(at)).expect(at).source;
+        for (at, us, here) in [
+            ("runs.W1.legs.L1.insulation_c", "NEC 310.15", start),
+            ("runs.W1.legs.L1.ambient_c", "NEC 310.15", start),
+            ("runs.W1.legs.L1.bundled", "NEC 310.15", start),
+            (
+                "runs.W1.protection.F1.distance_m",
+                "NEC 552.10(E)",
+                if word_of == "marine" { "33 CFR 183.455" } else { "ISO 10133" },
+            ),
+            ("panels.P1.beta_pct_k", "NEC 690.7(A)", if word_of == "marine" { "the equipment" } else { "IEC 62548" }),
+        ] {
+            assert!(of_field(of(at), Basis::UsRv).to_string().starts_with(us), "{at}");
+            let there = of_field(of(at), basis).to_string();
+            assert!(there.starts_with(here), "{at}: {there}");
+        }
+        // What is not a rule stays what it is.
+        assert_eq!(of_field(of("bank.unit_ah"), basis), of("bank.unit_ah"));
+    }
+}

@@ -149,7 +149,7 @@ proptest! {
             prop_assert!(has(&before, f), "{}", f.text());
         }
         for ((row, run), old) in proposal.rows.iter().zip(&q.runs).zip(&p.runs) {
-            let open = after.findings.iter().filter(|f| f.level != Level::Note && f.subject.as_str() == subject(run));
+            let open = after.findings.iter().filter(|f| f.level != Level::Note && f.run() == Some(run.id.as_str()));
             let left = open.filter(|f| f.check.id == "drop-over-target" || f.check.id == "conductor-below-current");
             let excused = is_open(row);
             for f in left {

@@ -32,6 +32,25 @@ fn two_devices_of_one_name() {
     let home = Home::new();
     let ran = check(&home, "two.ron", r#"id: "FP""#, r#"id: "BUS""#);
     says(&ran, &["duplicate-name BUS names two things; references mean the first"]);
+    // Line and column of the second, as of any other trouble with a file; the file stays as it is.
+    let text = DUNLIN.replacen(r#"id: "FP""#, r#"id: "BUS""#, 1);
+    let place = |from: usize| {
+        let byte = text[from..].find(r#""BUS""#).expect("there") + from;
+        let before = &text[..byte];
+        (before.matches('\n').count() + 1, before.rsplit('\n').next().expect("a line").chars().count() + 1, byte)
+    };
+    let devices = text.find("devices:").expect("there");
+    let (first, _, byte) = place(devices);
+    let (line, column, _) = place(byte + 5);
+    let said = format!(
+        "line {line}, column {column}: devices.BUS: a second BUS: what names BUS means the one of line {first};"
+    );
+    assert!(ran.err.contains(&said), "{said:?} not in {:?}", ran.err);
+    assert_eq!(std::fs::read_to_string(home.path("two.ron")).unwrap(), text);
+    let figures = home.run(&["figures", &home.file("two.ron", text.as_bytes())]);
+    assert!(figures.code == 0 && figures.err.contains(&said), "{} {}", figures.code, figures.err);
+    let fine = home.run(&["check", &home.file("fine.ron", DUNLIN.as_bytes())]);
+    assert_eq!(fine.err, "");
 }
 
 #[test]

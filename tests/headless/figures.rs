@@ -76,7 +76,16 @@ fn the_shape_of_the_year_is_an_interface() {
     let json = Home::new().run(&["figures", &sample("larkspur")]).json();
     assert_eq!(
         keys(&json["year"]),
-        ["harvest_kwh", "load_kwh", "shortfall_days", "unmet_pct", "least_soc", "stored_kwh", "remedies"]
+        [
+            "harvest_kwh",
+            "harvest_months",
+            "load_kwh",
+            "shortfall_days",
+            "unmet_pct",
+            "least_soc",
+            "stored_kwh",
+            "remedies"
+        ]
     );
     assert_eq!(
         keys(&json["year"]["remedies"]),

@@ -135,6 +135,42 @@ fn refusals_name_place_field_and_what_is_accepted() {
     }
 }
 
+/// A name that stands twice reads, and is said with the place of the second: of what runs end on in the whole plan, else in
+/// its list; once for each of them.
+#[test]
+fn names_that_stand_twice_are_said_with_their_place() {
+    use coachwire::plan::format::doubled;
+    let of = |body: &str| -> Vec<String> {
+        let text = format!("(version: 1,\n{body}\n)");
+        assert!(Plan::from_text(&text).is_ok(), "{text}");
+        doubled(&text).iter().map(ToString::to_string).collect()
+    };
+    let second = |place: &str, field: &str, name: &str, line: usize| {
+        format!(
+            "{place}: {field}: a second {name}: what names {name} means the one of line {line}; give this one a name of its own"
+        )
+    };
+    assert_eq!(
+        of("devices: [(id: \"A\"),\n (id: \"A\"),\n (id: \"A\")]"),
+        [second("line 3, column 7", "devices.A", "A", 2), second("line 4, column 7", "devices.A", "A", 2)]
+    );
+    assert_eq!(
+        of("loads: [(id: \"C1\")],\ncontrollers: [(id: \"C1\")]"),
+        [second("line 3, column 20", "controllers.C1", "C1", 2)]
+    );
+    assert_eq!(
+        of("runs: [(id: \"W1\", legs: [(id: \"L1\"), (id: \"L1\")]), (id: \"W2\", legs: [(id: \"L1\")])]"),
+        [second("line 2, column 43", "runs.W1.legs.L1", "L1", 2)]
+    );
+    assert!(of("devices: [(id: \"BK\")]")[0].contains("devices.BK: a second BK: what names BK means the bank;"));
+    // One name in two lists that nothing ends on, or in none at all, is no trouble.
+    assert_eq!(
+        of("panels: [(id: \"P1\")], runs: [(id: \"P1\")], rules: [(id: \"drop-array\"), (id: \"drop-array\")]"),
+        Vec::<String>::new()
+    );
+    assert_eq!(of("runs: [(), ()]"), Vec::<String>::new());
+}
+
 #[test]
 fn versions_are_read_first_and_alone() {
     let newer = refusal("(\n  version: 2,\n  anything: { new = 'kind of' } [\n");

@@ -10,7 +10,7 @@ use crate::engine::runs::path_of;
 use crate::plan::sources::SHEET;
 use crate::plan::wiring::FuseAt;
 use crate::plan::{DeviceKind, FieldPath, Figure, Known, Missing, Ratings, State, YesNo};
-use crate::standards::cited::{GAS_LOCKER, SPARKS, VENT};
+use crate::standards::cited::{GAS_LOCKER, SPARKS, VENT_FLOW, VENT_LEAST};
 use crate::standards::kinds::{Chemistry, FuseFamily, Zone};
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 use crate::units::{Kilograms, Metres};
@@ -36,7 +36,7 @@ static BANK_BY_GAS: Check = Check {
 };
 static VENTS: Check = Check {
     id: "vents-small",
-    safety: false,
+    safety: true,
     say: |f| {
         format!(
             "BK: each vent has {:.0} cm2, {:.0} cm2 high and low are wanted for {:.0} Ah of flooded batteries",
@@ -187,17 +187,21 @@ fn sparks(w: &Work<'_>, thing: &Thing<'_>, r: &Ratings) -> Outcome {
 /// Source: NEC 552.10(D), 1.7 in2; IEC 62485-2, A = 28 Q, Q = 0.05 n I C/1000, from memory.
 fn vents(w: &Work<'_>) -> Outcome {
     let bank = &w.context.plan.bank;
-    let (Some(area), Some(YesNo::Yes)) = (&bank.vent_area_cm2, bank.vented.known()) else { return Ok(None) };
-    let area = area.at(|| "bank.vent_area_cm2".into())?.0;
+    if bank.vented.known() != Some(&YesNo::Yes) {
+        return Ok(None);
+    }
+    let path = || FieldPath::new("bank.vent_area_cm2");
+    let area = bank.vent_area_cm2.as_ref().ok_or_else(|| Missing(path()))?.at(path)?.0;
     let capacity = w.report.bank.amp_hours.clone()?.0;
     // Six cells of lead to 12 V.
     let cells = 6.0 * w.context.twelves()?;
     let gas_ma = rule_value(w, "vent-gas-flooded-ma");
     let air_m3_h = rule_value(w, "vent-air-factor") * cells * gas_ma * capacity / 1000.0;
-    let wanted = (rule_value(w, "vent-area-mm2") / 100.0).max(rule_value(w, "vent-slope-cm2") * air_m3_h);
+    let (least, for_gas) = (rule_value(w, "vent-area-mm2") / 100.0, rule_value(w, "vent-slope-cm2") * air_m3_h);
+    let wanted = least.max(for_gas);
+    let source = if for_gas > least { &VENT_FLOW } else { VENT_LEAST.of(w.context.rules.basis) };
     Ok((area < wanted - 1e-9).then(|| {
-        Finding::new(&VENTS, Level::Caution, "bank".into(), &[area, wanted, capacity], VENT.of(w.context.rules.basis))
-            .smaller_is_worse()
+        Finding::new(&VENTS, Level::Caution, "bank".into(), &[area, wanted, capacity], source).smaller_is_worse()
     }))
 }
 

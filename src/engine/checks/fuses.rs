@@ -5,7 +5,7 @@ use crate::engine::circuit::{Node, Role};
 use crate::engine::fault;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
-use crate::engine::protection::{self, Bound, Limits, is_string_fuse, protected_a};
+use crate::engine::protection::{self, Bound, Limits, is_string_fuse};
 use crate::engine::resistance::{fuse_path, fuses};
 use crate::engine::runs::{Found, path_of};
 use crate::plan::{FieldPath, Missing, Protection, Run};
@@ -13,6 +13,7 @@ use crate::standards::chemistry::LFP_FAULT;
 use crate::standards::cited::{FUSE_LOADING, INTERRUPT, NEXT_RATING, PV_FUSE_LOADING};
 
 use super::digits::{apart, kilo, rated};
+use super::said_once;
 
 static ABOVE: Check = Check {
     id: "fuse-above-conductor",
@@ -35,7 +36,7 @@ static ROUNDED: Check = Check {
         )
     },
 };
-static SMALL: Check = Check {
+pub(super) static SMALL: Check = Check {
     id: "fuse-below-design",
     safety: true,
     say: |f| {
@@ -45,7 +46,7 @@ static SMALL: Check = Check {
         format!("{run}: fuse {fuse} of {amps} A for {flows} A, at least {wanted} A is wanted")
     },
 };
-static OPENS: Check = Check {
+pub(super) static OPENS: Check = Check {
     id: "interrupt-below-fault",
     safety: true,
     say: |f| {
@@ -124,7 +125,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             if !is_string_fuse(w.context, i, fuse) {
                 out.take(&ABOVE, path, above(w, i, run, f, fuse));
                 if link.role != Role::Sense {
-                    out.take(&SMALL, path, small(w, link.role, run, f, fuse));
+                    out.take(&SMALL, path, said_once(link.joined, small(w, link.role, run, f, fuse)));
                 }
             }
             out.take(&OPENS, path, interrupt(w, i, j, run, fuse));
@@ -135,8 +136,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
 /// The limits that a fuse on this run is held to: those of the legs it protects.
 fn limits(w: &Work<'_>, i: usize, run: &Run, f: &Found, fuse: &Protection) -> Result<Limits, Missing> {
     let capacity = f.capacity.as_ref().map_err(Clone::clone)?;
-    let amps = protected_a(w.context, i, run, fuse, capacity)?;
-    protection::limits(w.context, i, run, amps, 0.0)
+    protection::protected(w.context, i, run, fuse, capacity, 0.0)
 }
 
 fn above(w: &Work<'_>, i: usize, run: &Run, f: &Found, fuse: &Protection) -> Outcome {

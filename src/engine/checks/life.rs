@@ -6,7 +6,7 @@ use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::isolation::{Supplies, battery_nodes};
 use crate::plan::wiring::Supply;
-use crate::plan::{FieldPath, Load};
+use crate::plan::{FieldPath, Load, Missing};
 use crate::standards::Source;
 use crate::standards::cited::{BREAKAWAY, CO_DETECTOR, GAS_DETECTOR};
 use crate::standards::kinds::Basis;
@@ -90,6 +90,9 @@ fn is_breakaway(load: &Load) -> bool {
 fn breakaway(w: &Work<'_>, index: usize, load: &Load) -> Outcome {
     let plan = w.context.plan;
     let Some(cutoff) = &plan.bank.discharge_cutoff_v else { return Ok(None) };
+    if w.context.circuit.undrawn.contains(&index) {
+        return Err(Missing("runs".into()));
+    }
     if !w.context.chemistry()?.chemistry.is_lithium() || !fed_by_bank_only(w, index) {
         return Ok(None);
     }

@@ -37,7 +37,11 @@ static FAR: Check = Check {
     safety: true,
     say: |f| {
         let (sits, most) = apart(f.n(0), f.n(1), 2);
-        format!("{}: its fuse sits {sits} m of wire from {}, at most {most} m", f.name(0), f.name(1))
+        let near = match f.level {
+            Level::Note => format!("over {:.2} m but ", f.n(2)),
+            _ => String::new(),
+        };
+        format!("{}: its fuse sits {sits} m of wire from {}, {near}at most {most} m", f.name(0), f.name(1))
     },
 };
 static CHARGER_END: Check = Check {
@@ -56,7 +60,7 @@ static CHARGER_END: Check = Check {
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     for (i, run) in w.context.plan.runs.iter().enumerate() {
         let Some(link) = w.context.circuit.links.get(i) else { continue };
-        if !wants_fuse(w.context, i) {
+        if !link.joined || !wants_fuse(w.context, i) {
             continue;
         }
         let path = || path_of(run);
@@ -223,7 +227,7 @@ fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: bool) -> Outco
     }
     let name = |from: bool| if from { end_names(run).0 } else { end_names(run).1 };
     let far_finding = |level, metres: f64| {
-        Finding::new(&FAR, level, path_of(run), &[metres, most_m], FUSE_PLACE.of(w.context.rules.basis))
+        Finding::new(&FAR, level, path_of(run), &[metres, most_m, silent_m], FUSE_PLACE.of(w.context.rules.basis))
             .named([run.id.to_string(), name(near_from)])
     };
     if let Some(m) = nearest
@@ -241,8 +245,9 @@ fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: bool) -> Outco
             Ok(up.map(|l| rounded(w, run, [ahead.amps, l.ampacity_a], &ahead.name, AHEAD)))
         }
         (Some(m), _, _) if m <= most_m + 1e-6 => Ok(Some(far_finding(Level::Note, m))),
-        (_, Some(missing), _) => Err(missing),
-        (Some(m), None, _) => Ok(Some(far_finding(Level::Stop, m))),
+        // One ahead whose rating nobody has entered may protect it.
+        (_, Some(missing), _) | (Some(_), None, Err(missing)) => Err(missing),
+        (Some(m), None, Ok(_)) => Ok(Some(far_finding(Level::Stop, m))),
         (None, None, Err(missing)) => Err(missing),
         (None, None, Ok(Some(ahead))) => {
             let numbers = [ahead.amps, allowed?.most_a];

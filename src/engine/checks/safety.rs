@@ -45,7 +45,8 @@ fn behind_switch(w: &Work<'_>, i: usize, load: &Load, supplies: &Supplies) -> Ou
     if load.supply != Supply::Dc {
         return Ok(None);
     }
-    if !supplies.battery {
+    // A fuse panel that stands for a run not drawn says nothing of what could cut this load off.
+    if !supplies.battery || w.context.circuit.undrawn.contains(&i) {
         return Err(Missing("runs".into()));
     }
     let plan = w.context.plan;

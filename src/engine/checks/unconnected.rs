@@ -1,14 +1,17 @@
 //! What stays in the plan and hangs on no run: nothing of its wiring can be judged.
 
 use crate::engine::Work;
-use crate::engine::circuit::{Node, PathKind, device_kind};
+use crate::engine::circuit::{Island, Node, PathKind, device_kind, path_at};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::Gathered;
 use crate::engine::isolation::battery_nodes;
+use crate::engine::resistance::fuses;
+use crate::engine::runs::path_of;
 use crate::plan::wiring::Supply;
 use crate::plan::{DeviceKind, FieldPath, Id, Known, Missing};
 use crate::standards::source::COMMON_PRACTICE;
 
+use super::fuses::{OPENS, SMALL};
 use super::place::UNFUSED;
 use super::wires::BELOW;
 
@@ -19,6 +22,17 @@ static BANK: Check = Check {
         "BK: no run leads to its posts; what seems to feed the rest is not the bank, and no current or fuse behind can be \
          trusted before it is drawn"
             .into()
+    },
+};
+static NOT_JOINED: Check = Check {
+    id: "bank-not-joined",
+    safety: false,
+    say: |f| {
+        format!(
+            "BK is not joined to {}: no run leads from it to {}; their currents, wire and fuses are not checked",
+            f.name(0),
+            f.name(1)
+        )
     },
 };
 static ARRAY: Check = Check {
@@ -67,6 +81,9 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         let found = Finding::new(&BANK, Level::Caution, "bank".into(), &[], &COMMON_PRACTICE);
         out.take(&BANK, || "bank".into(), Ok(Some(found)));
         wait(out, &"bank".into());
+        circuit.islands.iter().for_each(|island| island_waits(w, out, island, &"bank".into()));
+    } else {
+        circuit.islands.iter().for_each(|island| not_joined(w, out, island));
     }
     let mut say = |check: &'static Check, list: &str, id: &Id| {
         let subject = FieldPath::new(format!("{list}.{id}"));
@@ -74,7 +91,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         out.take(check, || subject.clone(), Ok(Some(found)));
         wait(out, &subject);
     };
-    let drawn = |kind: PathKind, node: Node| circuit.way_of(kind, node).is_some();
+    let drawn = |kind: PathKind, node: Node| circuit.way_of(kind, node).is_some() || said_with_bank(w, node);
     for (i, x) in plan.arrays.iter().enumerate().filter(|(_, x)| x.state.stays()) {
         if !drawn(PathKind::Array, Node::Array(i)) {
             say(&ARRAY, "arrays", &x.id);
@@ -97,16 +114,64 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     }
     for (i, x) in plan.devices.iter().enumerate().filter(|(_, x)| x.state.stays()) {
         let node = Node::Device(i);
-        if device_kind(plan, node) == Some(DeviceKind::FusePanel) && !circuit.fed(plan, node) {
+        let panel = device_kind(plan, node) == Some(DeviceKind::FusePanel);
+        if panel && !circuit.fed(plan, node) && !said_with_bank(w, node) {
             say(&PANEL, "devices", &x.id);
         }
     }
     for (i, x) in plan.loads.iter().enumerate().filter(|(_, x)| x.state.stays() && x.supply == Supply::Dc) {
-        if !circuit.undrawn.contains(&i) && battery_nodes(plan, circuit, i).is_empty() {
+        let hangs = circuit.undrawn.contains(&i) || said_with_bank(w, Node::Load(i));
+        if !hangs && battery_nodes(plan, circuit, i).is_empty() {
             say(&LOAD, "loads", &x.id);
         }
     }
     loads(w, out);
+}
+
+/// Whether a thing that hangs on nothing is said with the bank that is not joined to it.
+pub(super) fn said_with_bank(w: &Work<'_>, node: Node) -> bool {
+    let (plan, circuit) = (w.context.plan, &w.context.circuit);
+    let of = |island: &&Island| island.nodes.contains(&node);
+    let said = |island: &Island| !island.members(plan, island.heart(plan, circuit)).is_empty();
+    plan.bank.state.stays() && circuit.islands.iter().find(of).is_some_and(said)
+}
+
+/// Runs that hang together without the bank: one thing to say, whatever hangs on them.
+fn not_joined(w: &Work<'_>, out: &mut Gathered, island: &Island) {
+    let (plan, circuit) = (w.context.plan, &w.context.circuit);
+    let heart = island.heart(plan, circuit);
+    let subject = heart.and_then(|n| path_at(plan, n)).or_else(|| Some(path_of(plan.runs.get(*island.runs.first()?)?)));
+    let Some(subject) = subject else { return };
+    let name = |n: Node| path_at(plan, n).map(|p| p.split_last().1.to_string());
+    let members: Vec<String> = island.members(plan, heart).into_iter().filter_map(name).collect();
+    if plan.bank.state.stays() && !members.is_empty() {
+        let names = [subject.split_last().1.to_string(), listed(&members)];
+        let found = Finding::new(&NOT_JOINED, Level::Caution, subject.clone(), &[], &COMMON_PRACTICE).named(names);
+        out.take(&NOT_JOINED, || subject.clone(), Ok(Some(found)));
+    }
+    wait(out, &subject);
+    island_waits(w, out, island, &subject);
+}
+
+/// What the fuses of runs without the bank wait for.
+fn island_waits(w: &Work<'_>, out: &mut Gathered, island: &Island, subject: &FieldPath) {
+    let mut runs = island.runs.iter().filter_map(|i| w.context.plan.runs.get(*i));
+    if runs.any(|r| fuses(r).next().is_some()) {
+        for check in [&SMALL, &OPENS] {
+            out.take(check, || subject.clone(), Err(Missing("runs".into())));
+        }
+    }
+}
+
+/// `C1, INV, CH1 and 3 more`.
+fn listed(names: &[String]) -> String {
+    const MOST: usize = 6;
+    match names {
+        [] => String::new(),
+        [one] => one.clone(),
+        [rest @ .., last] if names.len() <= MOST => format!("{} and {last}", rest.join(", ")),
+        all => format!("{} and {} more", all.get(..MOST).unwrap_or(all).join(", "), all.len() - MOST),
+    }
 }
 
 /// What cannot be checked of a thing before its runs are drawn.

@@ -1,7 +1,7 @@
 //! Conductors: ampacity, drop, metal, paralleling, terminals.
 
 use crate::engine::Work;
-use crate::engine::capacity::{copper_clad, ratings};
+use crate::engine::capacity::{copper_clad, leg_capacities, ratings};
 use crate::engine::circuit::{Node, PathKind, Role, Way};
 use crate::engine::context::at;
 use crate::engine::currents::dc_feed;
@@ -19,6 +19,7 @@ use crate::standards::conductor::area_mm2;
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 
 use super::digits::{apart, over};
+use super::said_once;
 
 static ABYC_DROP: Source = Source::new("ABYC E-11", "11.14.2.6", Standing::Verified);
 static CLAD: Source = Source::new("copper-clad aluminium", "", Standing::FromMemory);
@@ -28,6 +29,14 @@ pub(super) static BELOW: Check = Check {
     safety: true,
     say: |f| {
         let (flows, carries) = apart(f.n(0), f.n(1), 1);
+        if let (Some(design), Some(times)) = (f.numbers.get(2), f.numbers.get(3)) {
+            return format!(
+                "{}: {design:.1} A may flow; before ambient and bundle factors a PV conductor is asked {times} x that, \
+                 {flows} A, and leg {} carries {carries} A",
+                f.name(0),
+                f.name(1)
+            );
+        }
         format!("{}: {flows} A may flow, its weakest leg {} carries {carries} A", f.name(0), f.name(1))
     },
 };
@@ -111,7 +120,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             continue;
         }
         let path = || path_of(run);
-        match below(w, run, f, link.role) {
+        match said_once(link.joined, below(w, i, run, f, link.role)) {
             // Original equipment, as its fuse is.
             Ok(Some(below)) if link.role == Role::StartLead && !wants_fuse(w.context, i) => {
                 let numbers = [below.n(0), below.n(1)];
@@ -142,7 +151,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     }
 }
 
-fn below(w: &Work<'_>, run: &Run, f: &Found, role: Role) -> Outcome {
+fn below(w: &Work<'_>, i: usize, run: &Run, f: &Found, role: Role) -> Outcome {
     let capacity = f.capacity.as_ref().map_err(Clone::clone)?;
     let design = f.currents.pair.design_a.clone()?;
     let rules = &w.context.rules;
@@ -160,7 +169,12 @@ fn below(w: &Work<'_>, run: &Run, f: &Found, role: Role) -> Outcome {
     }
     let before = design * rules.pv_conductor_factor;
     if !refused && role == Role::Array && capacity.before_a < before - 1e-9 {
-        return Ok(Some(short(before, capacity.before_a, PV_CONDUCTOR.of(rules.basis))));
+        let legs = leg_capacities(w.context, i, run)?;
+        let least =
+            legs.iter().min_by(|a, b| a.1.before_a.total_cmp(&b.1.before_a)).and_then(|(i, _)| run.legs.get(*i));
+        let numbers = [before, capacity.before_a, design, rules.pv_conductor_factor];
+        let found = Finding::new(&BELOW, Level::Stop, path_of(run), &numbers, PV_CONDUCTOR.of(rules.basis));
+        return Ok(Some(found.named([run.id.as_str(), least.map_or(leg, |l| l.id.as_str())])));
     }
     Ok(None)
 }
@@ -211,30 +225,42 @@ fn terminal(w: &Work<'_>, run: &Run, node: Node) -> Outcome {
     Ok(None)
 }
 
-/// One finding for every path over its target, about the run that loses most on it; a run is named once.
+/// One finding for every path over its target, about the run at that path's own end: which run loses most on it changes
+/// with their gauges, its end does not.
 fn drops(w: &Work<'_>, out: &mut Gathered) {
     let mut over: Vec<(usize, f64, Finding)> = Vec::new();
     for (way, drop) in w.context.circuit.ways.iter().zip(w.drops) {
         let Some(most) = way.runs.iter().copied().max_by(|a, b| volts(w, way, *a).total_cmp(&volts(w, way, *b))) else {
             continue;
         };
-        let Some(run) = w.context.plan.runs.get(most) else { continue };
-        match over_target(w, way, drop, run) {
+        let Some(end) = end_run(way) else { continue };
+        let plan = w.context.plan;
+        let (Some(run), Some(own)) = (plan.runs.get(most), plan.runs.get(end)) else { continue };
+        match over_target(w, way, drop, run, own) {
             Ok(Some(finding)) => {
                 let excess = finding.n(0) / drop.target_pct.max(1e-9);
-                match over.iter_mut().find(|(i, ..)| *i == most) {
-                    Some(old) if old.1 < excess => *old = (most, excess, finding),
+                // Loads that hang on one panel share all of their way.
+                match over.iter_mut().find(|(i, ..)| *i == end) {
+                    Some(old) if old.1 < excess => *old = (end, excess, finding),
                     Some(_) => {}
-                    None => over.push((most, excess, finding)),
+                    None => over.push((end, excess, finding)),
                 }
             }
             Ok(None) => {}
-            Err(missing) => out.take(&DROP, || path_of(run), Err(missing)),
+            Err(missing) => out.take(&DROP, || path_of(own), Err(missing)),
         }
     }
     for (_, _, finding) in over {
         let subject = finding.subject.clone();
         out.take(&DROP, || subject, Ok(Some(finding)));
+    }
+}
+
+/// The run of a way that ends on what the way is named after.
+fn end_run(way: &Way) -> Option<usize> {
+    match way.kind {
+        PathKind::Array | PathKind::ControllerBank | PathKind::Charger => way.runs.first().copied(),
+        _ => way.runs.last().copied(),
     }
 }
 
@@ -246,7 +272,7 @@ fn volts(w: &Work<'_>, way: &Way, run: usize) -> f64 {
     }
 }
 
-fn over_target(w: &Work<'_>, way: &Way, drop: &PathDrop, run: &Run) -> Outcome {
+fn over_target(w: &Work<'_>, way: &Way, drop: &PathDrop, run: &Run, own: &Run) -> Outcome {
     let pct = drop.pct.clone()?;
     if pct <= drop.target_pct {
         return Ok(None);
@@ -255,7 +281,7 @@ fn over_target(w: &Work<'_>, way: &Way, drop: &PathDrop, run: &Run) -> Outcome {
     let source =
         if matches!(way.kind, PathKind::CriticalLoad | PathKind::OtherLoad) { &ABYC_DROP } else { &COMMON_PRACTICE };
     let end = end_id(w.context.plan, way.end);
-    Ok(Some(Finding::new(&DROP, Level::Caution, path_of(run), &numbers, source).named([
+    Ok(Some(Finding::new(&DROP, Level::Caution, path_of(own), &numbers, source).named([
         end.map_or("BK", |i| i.as_str()),
         run.id.as_str(),
         whose_target(way.kind),

@@ -15,6 +15,8 @@ use crate::plan::{FieldPath, Figure};
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 use crate::units::WattHours;
 
+use super::unconnected::said_with_bank;
+
 static PLATING: Source = Source::new("LFP", "no charge below the cell's cut-off", Standing::FromMemory);
 
 /// Energy below which a yearly loss is not worth a word, Wh. Source: common practice (the rounding of a year).
@@ -188,7 +190,8 @@ fn without_run(w: &Work<'_>, index: usize) -> Option<Finding> {
         }
         ChargerKind::Generator => (1.0, "generator"),
     };
-    let drawn = w.context.circuit.way_of(PathKind::Charger, Node::Charger(index)).is_some();
+    let node = Node::Charger(index);
+    let drawn = w.context.circuit.way_of(PathKind::Charger, node).is_some() || said_with_bank(w, node);
     let when = if given > 0.0 && charger.kind.known().is_some() { when } else { "" };
     (!drawn).then(|| {
         let subject = FieldPath::new(format!("chargers.{}", charger.id));
@@ -215,7 +218,10 @@ fn idle_inverter(w: &Work<'_>) -> Outcome {
         watts += load.watts_w.at(|| at("loads", &load.id, "watts_w"))?.0;
     }
     let stays = || plan.inverters.iter().enumerate().filter(|(_, i)| i.state.stays());
-    let fed = |i: usize| w.context.circuit.way_of(PathKind::Inverter, Node::Inverter(i)).is_some();
+    let fed = |i: usize| {
+        let node = Node::Inverter(i);
+        w.context.circuit.way_of(PathKind::Inverter, node).is_some() || said_with_bank(w, node)
+    };
     let idle = stays().next().filter(|_| watts > 0.0 && !stays().any(|(i, _)| fed(i)));
     Ok(idle.map(|(_, inverter)| {
         let subject = FieldPath::new(format!("inverters.{}", inverter.id));

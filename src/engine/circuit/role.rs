@@ -88,14 +88,15 @@ pub(super) fn classify(
         return (Role::StartLead, near_from, away, false);
     }
     let starts = |side: &[Node]| side.iter().any(|n| is_start(plan, *n));
-    let dc_dc = |side: &[Node]| {
-        side.iter().any(|n| match n {
-            Node::Charger(i) => plan.chargers.get(*i).is_some_and(|c| c.kind.known() == Some(&ChargerKind::DcDc)),
-            _ => false,
-        })
+    let is_dc_dc = |n: &Node| match n {
+        Node::Charger(i) => plan.chargers.get(*i).is_some_and(|c| c.kind.known() == Some(&ChargerKind::DcDc)),
+        _ => false,
     };
+    let dc_dc = |side: &[Node]| side.iter().any(is_dc_dc);
     for (near, away, near_from) in [(&from_side, &to_side, true), (&to_side, &from_side, false)] {
-        let input = dc_dc(away) && !bank(near) && !bank(away) && (starts(near) || near.is_empty());
+        // With nothing drawn beyond yet, a run that is drawn towards the charger alone is its input.
+        let towards = near.is_empty() && near_from && away.iter().all(is_dc_dc);
+        let input = dc_dc(away) && !bank(near) && !bank(away) && (starts(near) || towards);
         if input && !starts(away) {
             return (Role::ChargerInput, near_from, away.clone(), false);
         }

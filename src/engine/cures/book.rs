@@ -24,7 +24,6 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding, before
         "auto-reset-breaker" => {
             run().and_then(|i| plain_fuse(plan.runs.get(i)?, i, finding.name(0), before)).into_iter().collect()
         }
-        "no-array-disconnect" => breaker(plan, id, before).into_iter().collect(),
         "inverter-cut-off-low" => cut_off(list, id, before).into_iter().collect(),
         _ => return None,
     })
@@ -124,7 +123,7 @@ fn plain_fuse(run: &Run, index: usize, fuse: &str, before: &Report) -> Option<St
 }
 
 /// A DC breaker at the controller's end of the array's way. Its volts are its sheet's: `?` until entered.
-fn breaker(plan: &Plan, array: &str, before: &Report) -> Option<Step> {
+pub(super) fn breaker(plan: &Plan, array: &str, before: &Report) -> Option<Step> {
     let (circuit, _) = crate::engine::circuit::Circuit::of(plan);
     let i = plan.arrays.iter().position(|a| a.id.as_str() == array)?;
     let way = circuit.way_of(crate::engine::circuit::PathKind::Array, crate::engine::circuit::Node::Array(i))?;

@@ -1,6 +1,7 @@
-//! The other way to lose less between a controller and its bank: the controller nearer to it, the array's wire longer.
+//! The other way to lose less between a controller, charger or inverter and its bank: it stands nearer, and what comes to
+//! it from the other side is longer.
 
-use crate::engine::circuit::{Node, Role};
+use crate::engine::circuit::{Link, Node, Role, path_at};
 use crate::engine::context::Context;
 use crate::engine::report::Report;
 use crate::engine::resistance::{ambient_of, conductors_ohm, leg_path, legs, length_m};
@@ -12,18 +13,21 @@ use crate::plan::{Edit, FieldPath, Id, Run, Step, Value};
 use crate::standards::conductor::Gauge;
 use crate::units::METRES_PER_FOOT;
 
-/// Shortest wire that is offered, m: nearer than this a controller rarely stands.
+use super::path::has_a_place;
+
+/// Shortest wire that is offered, m: nearer than this such a device rarely stands.
 /// Source: common practice, 2 ft.
 const LEAST_M: f64 = 0.6;
 
-/// The controller so much nearer that its drop meets the target, with the thinnest wire that leaves a usable length.
+/// The device so much nearer that its drop meets the target, with the thinnest wire that leaves a usable length.
 ///
 /// Source: drop is proportional to length and to one over the area; a conductor's rise over its air, at one current, is
 /// taken to fall with its area, which is less than it does.
 pub(super) fn step(c: &Context<'_>, index: usize, run: &Run, gauge: Gauge, before: &Report) -> Option<Step> {
-    let link = c.circuit.links.get(index).filter(|l| l.role == Role::ControllerOutput)?;
-    let Some(Node::Controller(k)) = link.far() else { return None };
-    let (controller, figures) = (c.plan.controllers.get(k)?, before.runs.get(index)?);
+    let moves = |l: &&Link| matches!(l.role, Role::ControllerOutput | Role::ChargerOutput | Role::InverterFeed);
+    let node = c.circuit.links.get(index).filter(moves)?.far().filter(|n| has_a_place(*n))?;
+    let (device, figures) = (path_at(c.plan, node)?, before.runs.get(index)?);
+    let device = device.split_last().1;
     let long_m = length_m(run).ok()?;
     let wire_c = figures.wire_c.as_ref().ok()?.0;
     let amps = figures.drop_at_a.as_ref().ok()?.0;
@@ -55,24 +59,25 @@ pub(super) fn step(c: &Context<'_>, index: usize, run: &Run, gauge: Gauge, befor
     if let Some(m) = run.negative_length_m.as_ref().and_then(|k| k.known()) {
         edits.push(set(FieldPath::new(format!("runs.{}.negative_length_m", run.id)), m.0 * short_m / long_m));
     }
-    let mut name = format!("{} nearer: {} {short_m:.2} m of {make}", controller.id, run.id);
-    for (run, more) in longer(c, k, long_m - short_m)? {
+    let mut name = format!("{device} nearer: {} {short_m:.2} m of {make}", run.id);
+    for (run, more) in longer(c, node, long_m - short_m)? {
         name.push_str(&format!(", {run} longer"));
         edits.extend(more);
     }
     Some(Step { name: entry::said(Units::of(c.plan), &name, &[short_m]), edits })
 }
 
-/// What it costs on the side of the panels: each run that ends on the controller is longer by as much.
-fn longer<'a>(c: &'a Context<'_>, controller: usize, by_m: f64) -> Option<Vec<(&'a Id, Vec<Edit>)>> {
+/// What it costs on the other side: each run from the panels or the alternator that ends on it is longer by as much. AC
+/// wire is not drawn.
+fn longer<'a>(c: &'a Context<'_>, node: Node, by_m: f64) -> Option<Vec<(&'a Id, Vec<Edit>)>> {
     let mut all = Vec::new();
     for (run, link) in c.plan.runs.iter().zip(&c.circuit.links) {
-        let ends = [link.from, link.to].contains(&Some(Node::Controller(controller)));
-        if link.role != Role::Array || !ends {
+        let ends = [link.from, link.to].contains(&Some(node));
+        if !matches!(link.role, Role::Array | Role::ChargerInput) || !ends {
             continue;
         }
-        // The leg that ends on the controller.
-        let at_to = link.to == Some(Node::Controller(controller));
+        // The leg that ends on it.
+        let at_to = link.to == Some(node);
         let leg = if at_to { legs(run).last() } else { legs(run).next() }?;
         let to = Value::Number(leg.length_m.known()?.0 + by_m);
         let mut edits = vec![Edit::Set { at: leg_path(run, leg, "length_m"), to }];

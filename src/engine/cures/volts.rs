@@ -2,6 +2,7 @@
 
 use crate::engine::circuit::{Circuit, Role};
 use crate::engine::resistance::{fuse_path, fuses};
+use crate::plan::wiring::Resets;
 use crate::plan::{Edit, FieldPath, Plan, Step, Value};
 use crate::standards::fuse::{dc_rating_at_least, smallest_at_least};
 use crate::standards::kinds::FuseFamily;
@@ -15,7 +16,8 @@ pub(super) fn device(id: &str, finding: &Finding) -> Option<Step> {
     Some(Step::one(format!("{id}: another, made for {volts} V DC"), Edit::Set { at, to: Value::Number(volts) }))
 }
 
-/// A breaker of the next usual DC rating; on a PV circuit a string fuse in place of any other.
+/// A breaker of the next usual DC rating; on a PV circuit a string fuse in place of any other, or a breaker where none is as
+/// large.
 pub(super) fn fuse(plan: &Plan, run: &str, finding: &Finding) -> Option<Step> {
     let index = plan.runs.iter().position(|r| r.id.as_str() == run)?;
     let run = plan.runs.get(index)?;
@@ -30,7 +32,21 @@ pub(super) fn fuse(plan: &Plan, run: &str, finding: &Finding) -> Option<Step> {
     if circuit.links.get(index).is_none_or(|l| l.role != Role::Array) {
         return None;
     }
-    let amps = smallest_at_least(FuseFamily::Gpv, fuse.amps_a.known()?.0)?;
+    let rating = fuse.amps_a.known()?.0;
+    let Some(amps) = smallest_at_least(FuseFamily::Gpv, rating) else {
+        // Above the largest string fuse a breaker.
+        let (volts, amps) = (dc_rating_at_least(finding.n(1))?, smallest_at_least(FuseFamily::Breaker, rating)?);
+        let mut edits = vec![
+            set("family", Value::Word(FuseFamily::Breaker.word())),
+            set("amps_a", Value::Number(amps)),
+            set("volts_dc_v", Value::Number(volts)),
+            set("resets", Value::Word(Resets::Manual.word())),
+        ];
+        if fuse.interrupt_a.is_some() {
+            edits.push(set("interrupt_a", Value::Unknown));
+        }
+        return Some(Step { name: format!("{} {}: a DC breaker of {amps} A, {volts} V", run.id, fuse.id), edits });
+    };
     let mut edits = vec![set("family", Value::Word(FuseFamily::Gpv.word())), set("amps_a", Value::Number(amps))];
     for (own, field) in [(fuse.volts_dc_v.is_some(), "volts_dc_v"), (fuse.interrupt_a.is_some(), "interrupt_a")] {
         if own {

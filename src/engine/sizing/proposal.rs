@@ -113,8 +113,10 @@ impl Engine {
             let is_changed = made_of(old) != made_of(new);
             let unsized_for = found.get(i).and_then(|f| asked.not_sized(i, new, f, is_changed));
             let mut why = unsized_for.unwrap_or_else(|| asked.decides(i, new, is_changed));
-            if !is_changed && fuse(old) != fuse(new) {
-                why = format!("a fuse that opens what may flow then; its wire: {why}");
+            let fuse_was_open = fuse(old).is_none() && fuse(new).is_some();
+            if fuse_was_open || (!is_changed && fuse(old) != fuse(new)) {
+                let what = if fuse_was_open { "fuse for its current" } else { "a fuse that opens what may flow then" };
+                why = format!("{what}; wire: {why}");
             }
             rows.push(SizedRun {
                 run: old.id.clone(),
@@ -159,7 +161,15 @@ impl Asked<'_> {
             return Some("held: its resistance was measured".into());
         }
         if !wire::has_new_leg(run) {
-            return Some("held: existing wire stays".into());
+            let unread = made_of(run).is_none();
+            return Some(
+                if unread {
+                    "held: existing wire stays; its gauge is to be read off it"
+                } else {
+                    "held: existing wire stays"
+                }
+                .into(),
+            );
         }
         if let Err(waits) = &found.currents.pair.design_a {
             return Some(format!("not sized: waits for {}", waits.0));
@@ -191,7 +201,9 @@ impl Asked<'_> {
     fn decides(&mut self, index: usize, run: &Run, is_changed: bool) -> String {
         let path = format!("runs.{}", run.id);
         let open = |f: &&Finding| {
-            f.subject.as_str() == path && f.level != Level::Note && (by_gauge(f) || f.check.id == "drop-over-target")
+            f.run() == Some(run.id.as_str())
+                && f.level != Level::Note
+                && (by_gauge(f) || f.check.id == "drop-over-target")
         };
         let left = self.after.findings.iter().find(open);
         let Some(now) = made_of(run) else { return "its gauge is not known".into() };
@@ -273,12 +285,10 @@ fn short(f: &Finding, report: &Report, run: &Run) -> String {
             (Ok(carries), Ok(design)) => format!("carries {:.0} A of {:.1} A", carries.0, design.0),
             _ => f.text(),
         },
-        ("drop-over-target", Some(r)) if f.subject.as_str() == format!("runs.{}", run.id) => {
-            match (&r.path_drop_pct, r.target_pct) {
-                (Ok(pct), Some(target)) => format!("path {pct:.2} %, target {target:.2} %"),
-                _ => f.text(),
-            }
-        }
+        ("drop-over-target", Some(r)) if f.run() == Some(run.id.as_str()) => match (&r.path_drop_pct, r.target_pct) {
+            (Ok(pct), Some(target)) => format!("path {pct:.2} %, target {target:.2} %"),
+            _ => f.text(),
+        },
         _ => f.text(),
     }
 }

@@ -15,16 +15,20 @@ use crate::stock::Stock;
 
 use super::keep::leans_anew;
 use super::make::{Make, made_of};
-use super::{Problem, adds_stop, by_gauge, wire};
+use super::{Problem, adds_stop, by_gauge, unknown, wire};
 
 /// Most times that all runs are sized anew from what was proposed.
 const MOST_PASSES: usize = 12;
+/// Most times that fuses of unknown rating are filled in.
+const MOST_FILLS: usize = 4;
 /// Figures are compared in steps of this, so that better than better is better too.
 const STEP: f64 = 1e-6;
 
 /// How well a plan's runs are sized, what matters more first: less is better.
 #[derive(Clone, Copy, Debug)]
 struct Standing {
+    /// Runs that have no gauge yet, and could have one; fuses of unknown rating.
+    unknown: usize,
     /// Where only the van's wire may be used: metres more of a gauge than are left, then metres of what it does not have.
     beyond_m: f64,
     off_van_m: f64,
@@ -45,9 +49,10 @@ impl Standing {
         self.key() < other.key()
     }
 
-    fn key(&self) -> ([i64; 2], (usize, usize), usize, i64, usize, i64) {
+    fn key(&self) -> (usize, [i64; 2], (usize, usize), usize, i64, usize, i64) {
         let steps = |x: f64| (x / STEP).round() as i64;
         (
+            self.unknown,
             [steps(self.beyond_m), steps(self.off_van_m)],
             self.findings,
             self.thin,
@@ -75,6 +80,7 @@ impl Measure<'_> {
             _ => 0.0,
         });
         let mut standing = Standing {
+            unknown: unknown::count(c.plan, &c.circuit) + unknown::bare_runs(c.plan, &c.circuit),
             findings: (
                 count(&|f| f.level == Level::Stop),
                 count(&|f| f.level == Level::Caution && (by_gauge(f) || wired.contains(&f.check.id))),
@@ -112,6 +118,7 @@ impl Measure<'_> {
 }
 
 /// A plan on the way to its sizes.
+#[derive(Clone)]
 struct At {
     plan: Plan,
     report: Report,
@@ -130,6 +137,52 @@ impl Engine {
         };
         let standing = stand(plan, &before);
         let mut at = At { plan: plan.clone(), report: before.clone(), standing, edits: Vec::new() };
+        self.passes(&mut at, &before, stock, from_stock_only, &stand);
+        if unknown::count(plan, &Circuit::of(plan).0) > 0 {
+            let filled = self.filling(plan, at.clone(), &before, stock, from_stock_only, &stand);
+            if !adds_stop(&before, &filled.report) && filled.standing.is_better_than(&at.standing) {
+                at = filled;
+            }
+        }
+        Step { name: "size all".into(), edits: last_of_each(at.edits) }
+    }
+
+    /// The fuses, bonds and sense leads of a plan that have no size yet get one, the runs sized for them, and the fuses
+    /// once more for the currents that are known then.
+    fn filling(
+        &mut self,
+        plan: &Plan,
+        mut at: At,
+        before: &Report,
+        stock: &Stock,
+        from_stock_only: bool,
+        stand: &dyn Fn(&Plan, &Report) -> Standing,
+    ) -> At {
+        let open = unknown::open_fuses(plan);
+        for _ in 0..MOST_FILLS {
+            let edits = self.filled(&at.plan, stock, &open);
+            let Ok(with) = at.plan.with(&Step { name: String::new(), edits: edits.clone() }) else { break };
+            if with == at.plan {
+                break;
+            }
+            at.report = self.evaluate_wires(&with, stock);
+            at.standing = stand(&with, &at.report);
+            at.plan = with;
+            at.edits.extend(edits);
+            self.passes(&mut at, before, stock, from_stock_only, stand);
+        }
+        at
+    }
+
+    /// All runs sized anew until nothing better comes of it.
+    fn passes(
+        &mut self,
+        at: &mut At,
+        before: &Report,
+        stock: &Stock,
+        from_stock_only: bool,
+        stand: &dyn Fn(&Plan, &Report) -> Standing,
+    ) {
         for _ in 0..MOST_PASSES {
             let mut moved = false;
             let step = self.size_once(&at.plan, stock, from_stock_only);
@@ -138,18 +191,19 @@ impl Engine {
             {
                 let report = self.evaluate_wires(&with, stock);
                 let standing = stand(&with, &report);
-                if standing.is_better_than(&at.standing) && !adds_stop(&before, &report) {
+                // A stop that a fuse just filled in has brought may go in more than one pass.
+                let worse = adds_stop(before, &report) && !adds_stop(before, &at.report);
+                if standing.is_better_than(&at.standing) && !worse {
                     at.edits.extend(step.edits);
                     (at.plan, at.report, at.standing) = (with, report, standing);
                     moved = true;
                 }
             }
-            moved |= self.cheaper(&mut at, stock, from_stock_only, &stand);
+            moved |= self.cheaper(at, stock, from_stock_only, stand);
             if !moved {
                 break;
             }
         }
-        Step { name: "size all".into(), edits: last_of_each(at.edits) }
     }
 
     /// Each run in a cheaper gauge, where that brings no finding and leaves all else as good. Whether any was.

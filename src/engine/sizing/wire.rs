@@ -1,16 +1,18 @@
 //! The gauges a run can be made of: what its terminals take, what its current and its fuses want.
 
-use crate::engine::capacity::of_run;
+use crate::engine::capacity::{RunCapacity, of_run};
 use crate::engine::circuit::{Circuit, Role};
 use crate::engine::context::{Context, at};
 use crate::engine::price::wire_cost_per_m;
-use crate::engine::protection::{is_string_fuse, limits, protected_a};
+use crate::engine::protection::{is_string_fuse, protected};
 use crate::engine::resistance::{fuse_distance_m, fuses, leg_path, legs, length_m, run_loop};
 use crate::engine::runs::Found;
 use crate::plan::job::GaugeSystem;
 use crate::plan::wiring::Return;
-use crate::plan::{Edit, Figure, Known, Leg, Plan, Run, State, Value};
+use crate::plan::{Edit, Figure, Known, Leg, Plan, Protection, Run, State, Value};
 use crate::standards::conductor::{Gauge, area_mm2, copper_kg_per_m};
+use crate::standards::fuse::smallest_at_least;
+use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
 use crate::units::Number;
 
@@ -86,7 +88,7 @@ pub(super) fn has_new_leg(run: &Run) -> bool {
 }
 
 /// Whether every leg that stays is bought new, so that the run's own gauge may change.
-fn all_new(run: &Run) -> bool {
+pub(super) fn is_all_new(run: &Run) -> bool {
     legs(run).all(is_new)
 }
 
@@ -108,7 +110,7 @@ pub(super) fn lines_opened(plan: &Plan) -> Plan {
 fn with_make(run: &Run, make: Make) -> Run {
     let other_count = make.per_pole != Make::as_drawn(run, make.gauge).per_pole;
     let mut run = run.clone();
-    let whole = all_new(&run);
+    let whole = is_all_new(&run);
     if whole {
         run.gauge = Known::Is(make.gauge);
     }
@@ -127,7 +129,7 @@ pub(in crate::engine) fn edits(run: &Run, make: Make, whole: bool) -> Vec<Edit> 
     let gauge = make.gauge;
     let set = |at, to| Edit::Set { at, to };
     let mut edits = Vec::new();
-    if all_new(run) || !has_new_leg(run) {
+    if is_all_new(run) || !has_new_leg(run) {
         if whole || run.gauge.known() != Some(&gauge) {
             edits.push(set(at("runs", &run.id, "gauge"), Value::Gauge(gauge)));
         }
@@ -185,12 +187,21 @@ fn carries(c: &Context<'_>, index: usize, run: &Run, role: Role, design_a: f64) 
 }
 
 /// Whether a run made like this is protected by the fuses it has.
-fn fused(c: &Context<'_>, index: usize, run: &Run) -> bool {
+fn fused(c: &Context<'_>, index: usize, run: &Run, design_a: f64) -> bool {
     let Ok(capacity) = of_run(c, index, run) else { return false };
     fuses(run).filter(|f| !is_string_fuse(c, index, f)).all(|f| {
-        let Some(amps) = f.amps_a.known() else { return true };
-        let most = protected_a(c, index, run, f, &capacity).and_then(|a| limits(c, index, run, a, 0.0));
+        let Some(amps) = f.amps_a.known() else { return has_rating(c, index, run, f, &capacity, design_a) };
+        let most = protected(c, index, run, f, &capacity, 0.0);
         most.is_ok_and(|l| amps.0 <= l.most_a + 1e-9)
+    })
+}
+
+/// Whether a fuse of unknown rating can have one that its run wants and its wire allows.
+fn has_rating(c: &Context<'_>, index: usize, run: &Run, f: &Protection, capacity: &RunCapacity, design_a: f64) -> bool {
+    let wants = protected(c, index, run, f, capacity, design_a);
+    let families = f.family.known().map_or(FuseFamily::ALL, std::slice::from_ref);
+    wants.is_ok_and(|l| {
+        families.iter().filter_map(|f| smallest_at_least(*f, l.least_a)).any(|amps| amps <= l.most_a + 1e-9)
     })
 }
 
@@ -241,7 +252,7 @@ pub(super) fn sized(c: &Context<'_>, stock: &Stock, index: usize, found: &Found,
         }
         let one = candidate(c, stock, index, run, make, amps)?;
         carrying.push(one);
-        if fused(c, index, &made) {
+        if fused(c, index, &made, design_a) {
             protected.push(one);
         }
     }

@@ -193,6 +193,7 @@ fn others<const N: usize>(row: &[f64; N], x: &[f64; N], k: usize) -> f64 {
 }
 
 /// Where a search begins.
+#[derive(Clone, Copy)]
 struct Guess {
     posts_v: f64,
     /// The bank's curve at a net current near that, where it is known.

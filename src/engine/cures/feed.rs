@@ -1,0 +1,322 @@
+//! Steps that draw or move a run: what is not joined, what a switch must not kill, what no switch takes off the bank.
+
+use crate::engine::circuit::{Circuit, Link, Node, PathKind, Role, Way, device_kind, node_of, path_at};
+use crate::engine::finding::Finding;
+use crate::engine::report::Report;
+use crate::engine::{Engine, Level};
+use crate::plan::format::item_text;
+use crate::plan::wiring::{FuseAt, Protection, Return, Supply};
+use crate::plan::{
+    BANK_ID, Device, DeviceKind, Edit, FieldPath, Id, Known, Leg, ListPath, Plan, Ratings, Run, State, Step, Value,
+};
+use crate::standards::conductor::Gauge;
+use crate::standards::fuse::dc_rating_at_least;
+use crate::stock::Stock;
+use crate::units::{Amps, Metres, Volts};
+
+use super::{NEAR_M, fuse_edits};
+
+/// Lead between a switch and what it is put before, m. Source: common practice, a foot.
+const SHORT_M: f64 = 0.3;
+/// Usual continuous ratings of battery switches, A. Source: common practice, what is sold; from memory.
+const SWITCHES_A: [f64; 7] = [100.0, 150.0, 200.0, 300.0, 350.0, 500.0, 600.0];
+
+/// Usual continuous ratings of PV disconnects, A. Source: common practice, what is sold; from memory.
+const DISCONNECTS_A: [f64; 6] = [16.0, 25.0, 32.0, 40.0, 63.0, 100.0];
+
+/// The steps for a finding; none where this file knows none.
+pub(super) fn steps(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    (list, id): (&str, &str),
+    finding: &Finding,
+    before: &Report,
+) -> Option<Vec<Step>> {
+    let (circuit, _) = Circuit::of(plan);
+    Some(match finding.check.id {
+        "no-bank-disconnect" => switches(plan, &circuit, finding, before),
+        "no-array-disconnect" => {
+            let array = plan.arrays.iter().position(|a| a.id.as_str() == id)?;
+            let last = *circuit.way_of(PathKind::Array, Node::Array(array))?.runs.last()?;
+            let breaker = super::book::breaker(plan, id, before);
+            breaker.into_iter().chain(pv_disconnect(plan, &circuit, array, last, before)).collect()
+        }
+        "bank-without-run" => {
+            let most = circuit.islands.iter().max_by_key(|x| x.runs.len())?;
+            let heart = path_at(plan, most.heart(plan, &circuit)?)?;
+            vec![drawn(plan, &BANK_ID.parse().ok()?, &heart.split_last().1.parse().ok()?, Some(FuseAt::From))]
+        }
+        "life-safety-behind-switch" | "life-safety-behind-cut-off" => {
+            let mut all = to_dc(plan, id);
+            all.extend(to_posts(plan, &circuit, id).into_iter().map(|s| refused(engine, plan, stock, s)));
+            all
+        }
+        "life-safety-negative-switched" => negatives(plan, &circuit, id, finding.name(1)).into_iter().collect(),
+        "breakaway-on-cut-off" => own_battery(plan, &circuit, id).into_iter().collect(),
+        "bank-not-joined"
+        | "controller-without-run"
+        | "inverter-unconnected"
+        | "inverter-without-run"
+        | "panel-without-run"
+        | "charger-without-run"
+        | "load-without-supply" => joined(plan, &circuit, list, id).into_iter().collect(),
+        "array-without-run" => {
+            let controller = plan.arrays.iter().find(|a| a.id.as_str() == id)?.controller.known()?.clone();
+            vec![drawn(plan, &id.parse().ok()?, &controller, None)]
+        }
+        "charger-without-input" => {
+            let starts = |d: &&Device| d.state.stays() && d.kind.known() == Some(&DeviceKind::StartBattery);
+            let battery = plan.devices.iter().find(starts)?;
+            vec![drawn(plan, &battery.id, &id.parse().ok()?, Some(FuseAt::From))]
+        }
+        _ => return None,
+    })
+}
+
+/// A new run of unknown gauge and length, with a fuse of unknown rating at the end that wants one: what is to be measured
+/// and sized is left open.
+fn drawn(plan: &Plan, from: &Id, to: &Id, fused: Option<FuseAt>) -> Step {
+    let runs = ListPath::new("runs");
+    let mut run = Run { id: plan.free_id(&runs), ..Run::default() };
+    (run.from, run.to) = (Known::Is(from.clone()), Known::Is(to.clone()));
+    run.legs.push(Leg { id: Id::numbered("L", 1), ..Leg::default() });
+    if let Some(at) = fused {
+        let fuse = Protection { at, distance_m: Known::Is(Metres(NEAR_M)), ..Protection::default() };
+        run.protection.push(Protection { id: Id::numbered("F", 1), ..fuse });
+    }
+    let item = item_text(&run);
+    let edit = Edit::Insert { list: runs, after: plan.runs.last().map(|r| r.id.clone()), item };
+    let name = format!("draw a run: {} from {from} to {to}, to be measured and sized", run.id);
+    Step::one(name, edit)
+}
+
+/// A run that joins a thing to the bank: from where a part that the bank feeds ends short of it, from a bus, or from the
+/// bank's own posts, in that order.
+fn joined(plan: &Plan, circuit: &Circuit, list: &str, id: &str) -> Vec<Step> {
+    let (Ok(to), Some(node)) = (id.parse::<Id>(), node_of(plan, id)) else { return Vec::new() };
+    let bus = |kind: DeviceKind| {
+        let is = |(i, d): &(usize, &Device)| {
+            d.state.stays() && d.kind.known() == Some(&kind) && d.id != to && circuit.fed(plan, Node::Device(*i))
+        };
+        plan.devices.iter().enumerate().find(is).map(|(_, d)| d.id.clone())
+    };
+    // What hangs on the bank and leads nowhere yet is where the missing run begins.
+    let short = circuit.links.iter().find_map(|l| {
+        let open = l.role == Role::Open && [l.from, l.to].contains(&Some(Node::Bank));
+        let end = [l.from, l.to].into_iter().flatten().find(|n| *n != Node::Bank && *n != node);
+        let path = path_at(plan, end.filter(|_| open)?)?;
+        path.split_last().1.parse::<Id>().ok()
+    });
+    let panel = if list == "loads" { bus(DeviceKind::FusePanel) } else { None };
+    let from = [short, panel, bus(DeviceKind::Bus), BANK_ID.parse().ok()].into_iter().flatten();
+    from.map(|from| drawn(plan, &from, &to, Some(FuseAt::From))).collect()
+}
+
+/// The end of a run that faces the bank.
+fn near_field(link: &Link) -> (&'static str, FuseAt) {
+    if link.near_from { ("from", FuseAt::From) } else { ("to", FuseAt::To) }
+}
+
+/// A load that the inverter feeds, on DC.
+fn to_dc(plan: &Plan, id: &str) -> Vec<Step> {
+    let load = plan.loads.iter().find(|l| l.id.as_str() == id && l.supply == Supply::Inverter);
+    let at = || FieldPath::new(format!("loads.{id}.supply"));
+    let step = |_| Step::one(format!("{id} fed by: DC"), Edit::Set { at: at(), to: Value::Word(Supply::Dc.word()) });
+    load.map(step).into_iter().collect()
+}
+
+/// Each run on the way to a load moved to the bank's own post, its own first: nothing opens it there but its fuse.
+fn to_posts(plan: &Plan, circuit: &Circuit, id: &str) -> Vec<(usize, Step)> {
+    let Some(load) = plan.loads.iter().position(|l| l.id.as_str() == id) else { return Vec::new() };
+    let node = Node::Load(load);
+    let way = circuit.ways.iter().find(|w| w.end == node).map(|w| w.runs.clone());
+    let own = || circuit.links.iter().position(|l| l.from == Some(node) || l.to == Some(node));
+    let runs = way.unwrap_or_else(|| own().into_iter().collect());
+    let step = |i: usize| {
+        let (run, link) = (plan.runs.get(i)?, circuit.links.get(i)?);
+        let loads_end = [link.from, link.to].contains(&Some(node));
+        let field = match loads_end {
+            true if link.from == Some(node) => "to",
+            true => "from",
+            false => near_field(link).0,
+        };
+        let to = Value::Id(BANK_ID.parse().ok()?);
+        let mut edits = vec![Edit::Set { at: FieldPath::new(format!("runs.{}.{field}", run.id)), to }];
+        // Its negative no longer leaves where its positive did.
+        let negative =
+            if field == "from" { (&run.negative_from, "negative_from") } else { (&run.negative_to, "negative_to") };
+        if negative.0.is_none()
+            && let Some(shunt) = shunt(plan)
+        {
+            let at = FieldPath::new(format!("runs.{}.{}", run.id, negative.1));
+            edits.push(Edit::Set { at, to: Value::Id(shunt) });
+        }
+        Some((i, Step { name: format!("{} moved: to the bank's own post", run.id), edits }))
+    };
+    let named = |(n, (i, mut s)): (usize, (usize, Step))| {
+        if n > 0 {
+            s.name = s.name.replace(" moved:", " as well:").replace(" as well:", " moved, with what it feeds:");
+        }
+        (i, s)
+    };
+    runs.into_iter().rev().filter_map(step).enumerate().map(named).collect()
+}
+
+fn shunt(plan: &Plan) -> Option<Id> {
+    let is = |d: &&Device| d.state.stays() && d.kind.known() == Some(&DeviceKind::Shunt);
+    plan.devices.iter().find(is).map(|d| d.id.clone())
+}
+
+/// The step with the fuse that its run wants at the bank's post.
+fn refused(engine: &mut Engine, plan: &Plan, stock: &Stock, (index, mut step): (usize, Step)) -> Step {
+    let Ok(with) = plan.with(&step) else { return step };
+    let after = engine.evaluate_wires(&with, stock);
+    let Some(run) = with.runs.get(index) else { return step };
+    let path = format!("runs.{}", run.id);
+    let stops = after.findings.iter().any(|f| f.level == Level::Stop && f.subject.as_str() == path);
+    if let Some(p) = after.runs.get(index).and_then(|r| r.proposed.as_ref()).filter(|_| stops) {
+        step.edits.extend(fuse_edits(run, p));
+        step.name.push_str(&format!(", fuse {} A {}", p.amps.0, p.family));
+    }
+    step
+}
+
+/// The negatives on the way to a load that end on a switch, at the shunt, or at the bank's post where there is none.
+fn negatives(plan: &Plan, circuit: &Circuit, id: &str, switch: &str) -> Option<Step> {
+    let load = plan.loads.iter().position(|l| l.id.as_str() == id)?;
+    let way = circuit.ways.iter().find(|w| w.end == Node::Load(load))?;
+    let to = shunt(plan).filter(|s| s.as_str() != switch).or_else(|| "BK-".parse().ok())?;
+    let names = |k: &Option<Known<Id>>| k.as_ref().and_then(|k| k.known()).is_some_and(|n| n.as_str() == switch);
+    let mut edits = Vec::new();
+    let runs = || way.runs.iter().filter_map(|i| plan.runs.get(*i));
+    for run in runs() {
+        for (field, end) in [("negative_from", &run.negative_from), ("negative_to", &run.negative_to)] {
+            if names(end) {
+                let at = FieldPath::new(format!("runs.{}.{field}", run.id));
+                edits.push(Edit::Set { at, to: Value::Id(to.clone()) });
+            }
+        }
+    }
+    // A switch in the bank's own negative: the load's negative goes to the post itself.
+    if edits.is_empty() {
+        let post: Id = "BK-".parse().ok()?;
+        let first = way.runs.first().and_then(|i| Some((plan.runs.get(*i)?, circuit.links.get(*i)?)))?;
+        let field = if first.1.near_from { "negative_from" } else { "negative_to" };
+        let at = FieldPath::new(format!("runs.{}.{field}", first.0.id));
+        edits.push(Edit::Set { at, to: Value::Id(post) });
+        return Some(Step { name: format!("negative of {id}: to BK-, ahead of {switch}"), edits });
+    }
+    Some(Step { name: format!("negative of {id}: to {to}, not {switch}"), edits })
+}
+
+/// A battery of the brakes' own, as the trailer's law asks for, beside the lead they have; its lead is to be measured.
+fn own_battery(plan: &Plan, circuit: &Circuit, id: &str) -> Option<Step> {
+    let load = plan.loads.iter().position(|l| l.id.as_str() == id)?;
+    let devices = ListPath::new("devices");
+    let battery = Device {
+        id: plan.free_id(&devices),
+        kind: Known::Is(DeviceKind::StartBattery),
+        name: "battery of the brakes".into(),
+        state: State::New,
+        ..Device::default()
+    };
+    let insert =
+        Edit::Insert { list: devices, after: plan.devices.last().map(|d| d.id.clone()), item: item_text(&battery) };
+    // Charged from the lead that feeds the brakes now.
+    let feeds = |l: &&Link| l.from == Some(Node::Load(load)) || l.to == Some(Node::Load(load));
+    circuit.links.iter().find(feeds)?;
+    let mut step = drawn(plan, &battery.id, &id.parse().ok()?, Some(FuseAt::From));
+    step.edits.insert(0, insert);
+    step.name = format!("{} of its own: {}, its lead to be measured and sized", id, battery.id);
+    Some(step)
+}
+
+/// A switch in each run of the way to what a finding names, in turn: the main one first.
+fn switches(plan: &Plan, circuit: &Circuit, finding: &Finding, before: &Report) -> Vec<Step> {
+    let named = finding.name(0);
+    let ends_on = |way: &&Way| path_at(plan, way.end).is_some_and(|p| p.split_last().1 == named);
+    let passes = |way: &&Way| {
+        let ends = way.runs.iter().filter_map(|i| circuit.links.get(*i)).flat_map(|l| [l.from, l.to]).flatten();
+        ends.filter_map(|n| path_at(plan, n)).any(|p| p.split_last().1 == named)
+    };
+    let ways = || circuit.ways.iter().filter(|w| !matches!(w.end, Node::Array(_)));
+    let Some(way) = ways().find(ends_on).or_else(|| ways().find(passes)) else { return Vec::new() };
+    way.runs.iter().filter_map(|i| switch(plan, circuit, *i, before)).collect()
+}
+
+/// A switch at the far end of a run, with a short lead on to what the run led to.
+fn switch(plan: &Plan, circuit: &Circuit, index: usize, before: &Report) -> Option<Step> {
+    let (run, link, figures) = (plan.runs.get(index)?, circuit.links.get(index)?, before.runs.get(index)?);
+    if matches!(device_kind(plan, link.far()?), Some(DeviceKind::Switch | DeviceKind::Disconnect)) {
+        return None;
+    }
+    let design = figures.design_a.as_ref().ok()?.0;
+    let amps = SWITCHES_A.iter().copied().find(|a| *a >= design)?;
+    let circuit_v = figures.fuses.first().and_then(|f| f.circuit_v.as_ref().ok()).map(|v| v.0);
+    // Charging stands some fifth above the bank's nominal volts.
+    let circuit_v = circuit_v.or_else(|| Some(before.bank.volts.as_ref().ok()?.0 * 1.25))?;
+    let volts = dc_rating_at_least(circuit_v)?;
+    let device = rated(plan, DeviceKind::Switch, "battery switch", (amps, volts));
+    let field = if link.near_from { "to" } else { "from" };
+    let wrong = |f: &Finding| f.level == Level::Stop && f.subject.as_str() == format!("runs.{}", run.id);
+    // A wire that has to be another one anyway is no pattern for the lead.
+    let gauge = if before.findings.iter().any(wrong) { Known::Unknown } else { run.gauge };
+    let mut step = split(plan, run, field, &device, gauge)?;
+    step.name = format!("{} in {}: {amps} A, {volts} V DC", step.name, run.id);
+    Some(step)
+}
+
+/// A disconnect where the array's way ends on its controller.
+fn pv_disconnect(plan: &Plan, circuit: &Circuit, array: usize, index: usize, before: &Report) -> Option<Step> {
+    let (run, link, figures) = (plan.runs.get(index)?, circuit.links.get(index)?, before.runs.get(index)?);
+    let amps = DISCONNECTS_A.iter().copied().find(|a| figures.design_a.as_ref().is_ok_and(|d| *a >= d.0))?;
+    let volts = dc_rating_at_least(before.arrays.get(array)?.voc_cold_v.as_ref().ok()?.0)?;
+    let device = rated(plan, DeviceKind::Disconnect, "PV disconnect", (amps, volts));
+    // The controller's end faces the stronger source.
+    let field = if link.near_from { "from" } else { "to" };
+    let mut step = split(plan, run, field, &device, run.gauge)?;
+    step.name = format!("{} in {}: {amps} A, {volts} V DC", step.name, run.id);
+    Some(step)
+}
+
+fn rated(plan: &Plan, kind: DeviceKind, name: &str, (amps, volts): (f64, f64)) -> Device {
+    let (volts_dc_v, amps_a) = (Some(Known::Is(Volts(volts))), Some(Known::Is(Amps(amps))));
+    let ratings = Ratings { volts_dc_v, amps_a, ..Ratings::default() };
+    let id = plan.free_id(&ListPath::new("devices"));
+    Device { id, kind: Known::Is(kind), name: name.into(), ratings, ..Device::default() }
+}
+
+/// A device at one end of a run, and a short lead on to what the run ended on. The positive alone goes on: the negative
+/// lies as it did.
+fn split(plan: &Plan, run: &Run, field: &str, device: &Device, gauge: Known<Gauge>) -> Option<Step> {
+    let (beyond, pattern) = if field == "to" { (&run.to, run.legs.last()) } else { (&run.from, run.legs.first()) };
+    let leg = Leg {
+        length_m: Known::Is(Metres(SHORT_M)),
+        id: Id::numbered("L", 1),
+        gauge: None,
+        state: State::New,
+        pv_connectors: None,
+        extra_mohm: None,
+        ..pattern?.clone()
+    };
+    let runs = ListPath::new("runs");
+    let lead = Run {
+        id: plan.free_id(&runs),
+        from: Known::Is(device.id.clone()),
+        to: beyond.clone(),
+        gauge,
+        return_path: Return::None,
+        legs: vec![leg],
+        protection: Vec::new(),
+        ..Run::default()
+    };
+    let at = FieldPath::new(format!("runs.{}.{field}", run.id));
+    let after = plan.devices.last().map(|d| d.id.clone());
+    let edits = vec![
+        Edit::Insert { list: ListPath::new("devices"), after, item: item_text(device) },
+        Edit::Set { at, to: Value::Id(device.id.clone()) },
+        Edit::Insert { list: runs, after: Some(run.id.clone()), item: item_text(&lead) },
+    ];
+    Some(Step { name: format!("{} {}", device.name, device.id), edits })
+}

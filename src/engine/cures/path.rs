@@ -1,0 +1,200 @@
+//! Steps for what one thicker wire does not mend: every run of a path at once, or its ends nearer to each other.
+
+use crate::engine::circuit::{Circuit, Node, PathKind, Way, path_at};
+use crate::engine::context::Context;
+use crate::engine::currents::Terminals;
+use crate::engine::report::Report;
+use crate::engine::resistance::{conductors_ohm, leg_path, legs, length_m};
+use crate::engine::rule::Rules;
+use crate::engine::runs;
+use crate::engine::sizing::make::{Make, made_of, makes, takes};
+use crate::engine::sizing::make_edits;
+use crate::engine::{Engine, Finding, Level};
+use crate::plan::entry::{self, Units};
+use crate::plan::{Edit, Plan, Run, Step, Value};
+use crate::stock::Stock;
+
+use super::{fuse_edits, is_there, same};
+
+/// Least share of their length that runs are offered to be cut to. Source: our own choice; less is another place for
+/// everything.
+const LEAST_SHARE: f64 = 0.25;
+/// Shortest run that is offered, m. Source: common practice, lug to lug across a bus bar's cover.
+const LEAST_M: f64 = 0.15;
+
+/// The way that a finding about a path is about: that which ends on the first name it gives.
+fn way_of<'a>(c: &'a Context<'_>, finding: &Finding) -> Option<&'a Way> {
+    let on = |way: &&Way| path_at(c.plan, way.end).is_some_and(|p| p.split_last().1 == finding.name(0));
+    let mut ways = c.circuit.ways.iter().filter(on);
+    if finding.check.id == "dc-dc-drops-out" {
+        return ways.find(|w| w.kind == PathKind::ChargerInput);
+    }
+    let run = c.plan.runs.iter().position(|r| finding.subject.as_str() == format!("runs.{}", r.id))?;
+    ways.find(|w| w.runs.contains(&run))
+}
+
+/// What the runs of a way can be made of with more copper than they have, least first; none for a run that keeps its
+/// wire: measured, or of no known gauge.
+fn choices<'a>(c: &'a Context<'_>, way: &Way) -> Vec<(usize, &'a Run, Make, Vec<Make>)> {
+    let of = |i: &usize| {
+        let run = c.plan.runs.get(*i).filter(|r| r.measured_ohm.is_none())?;
+        let now = made_of(run)?;
+        let more = makes(c, *i).into_iter().filter(|m| m.area_mm2() > now.area_mm2() + 1e-9);
+        let mut more: Vec<Make> = more.filter(|m| takes(c, *i, *m).may()).collect();
+        more.sort_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()));
+        Some((*i, run, now, more))
+    };
+    way.runs.iter().filter_map(of).collect()
+}
+
+/// The thinnest copper for all runs of the way that mends it, each with the fuse it wants then; where none does, the
+/// thickest there is with the runs cut to what does.
+pub(super) fn steps(
+    engine: &mut Engine,
+    c: &Context<'_>,
+    stock: &Stock,
+    finding: &Finding,
+    before: &Report,
+) -> Vec<Step> {
+    let Some(way) = way_of(c, finding) else { return Vec::new() };
+    let choices = choices(c, way);
+    let mut levels: Vec<f64> = choices.iter().flat_map(|(.., more)| more.iter().map(|m| m.area_mm2())).collect();
+    levels.sort_by(f64::total_cmp);
+    levels.dedup();
+    let mut last = None;
+    for level in levels {
+        let at_level = |now: &Make, more: &[Make]| {
+            let reached = more.iter().find(|m| m.area_mm2() >= level - 1e-9).or(more.last());
+            reached.copied().filter(|_| now.area_mm2() < level - 1e-9)
+        };
+        let picked: Vec<(usize, Make)> =
+            choices.iter().filter_map(|(i, _, now, more)| Some((*i, at_level(now, more)?))).collect();
+        if picked.is_empty() || last.as_ref() == Some(&picked) {
+            continue;
+        }
+        let step = fused(engine, c, stock, before, thick(c, &picked));
+        // One run alone thicker is a step of its own where the finding is about that run.
+        let alone = picked.len() == 1 && finding.check.id == "drop-over-target";
+        if gone(engine, c, stock, finding, &step) {
+            return if alone { Vec::new() } else { vec![step] };
+        }
+        last = Some(picked);
+    }
+    let thickest = last.map_or_else(|| Step { name: String::new(), edits: Vec::new() }, |picked| thick(c, &picked));
+    let Some(shorter) = shorter(engine, c, stock, way, finding, &thickest) else { return Vec::new() };
+    vec![fused(engine, c, stock, before, shorter)]
+}
+
+fn thick(c: &Context<'_>, picked: &[(usize, Make)]) -> Step {
+    let runs = || picked.iter().filter_map(|(i, make)| Some((c.plan.runs.get(*i)?, *make)));
+    let names: Vec<String> = runs().map(|(run, make)| format!("{} {make}", run.id)).collect();
+    let edits = runs().flat_map(|(run, make)| make_edits(run, make, true)).collect();
+    Step { name: format!("whole way: {}", names.join(", ")), edits }
+}
+
+/// The step with another fuse wherever it leaves one that may not stay.
+fn fused(engine: &mut Engine, c: &Context<'_>, stock: &Stock, before: &Report, mut step: Step) -> Step {
+    let Ok(with) = c.plan.with(&step) else { return step };
+    let after = engine.evaluate_wires(&with, stock);
+    for (run, figures) in c.plan.runs.iter().zip(&after.runs) {
+        let path = format!("runs.{}", run.id);
+        let by_fuse = |f: &&Finding| {
+            f.subject.as_str() == path
+                && f.level == Level::Stop
+                && matches!(
+                    f.check.id,
+                    "interrupt-below-fault"
+                        | "fuse-below-design"
+                        | "fuse-above-conductor"
+                        | "source-end-unfused"
+                        | "charger-end-unfused"
+                )
+        };
+        let new = after.findings.iter().any(|f| by_fuse(&f) && !before.says(f));
+        if let Some(p) = figures.proposed.as_ref().filter(|p| new && !is_there(run, p)) {
+            step.edits.extend(fuse_edits(run, p));
+            step.name.push_str(&format!(", {} fuse {} A {}", run.id, p.amps.0, p.family));
+        }
+    }
+    step
+}
+
+fn gone(engine: &mut Engine, c: &Context<'_>, stock: &Stock, finding: &Finding, step: &Step) -> bool {
+    let after = c.plan.with(step).map(|with| engine.evaluate_wires(&with, stock));
+    let said = after.is_ok_and(|r| !r.findings.iter().any(|f| same(finding, f)));
+    said && c.plan.with(step).is_ok_and(|with| meets(c.plan, &with, finding))
+}
+
+/// Whether the path that a finding of drop is about meets its target in another plan. A run is named once, so that what
+/// is said of it may hide a second path.
+pub(super) fn meets(plan: &Plan, with: &Plan, finding: &Finding) -> bool {
+    if finding.check.id != "drop-over-target" {
+        return true;
+    }
+    let context = |plan| {
+        let (circuit, _) = Circuit::of(plan);
+        Context { plan, rules: Rules::of(plan), circuit, van_fuses: &[] }
+    };
+    let (old, new) = (context(plan), context(with));
+    let Some(kind) = way_of(&old, finding).map(|w| w.kind) else { return true };
+    let found = runs::find(&new, &Terminals::of(&new));
+    let ways = new.circuit.ways.iter().zip(runs::path_drops(&new, &found));
+    let mut same = ways
+        .filter(|(w, _)| w.kind == kind && path_at(with, w.end).is_some_and(|p| p.split_last().1 == finding.name(0)));
+    same.all(|(_, drop)| drop.pct.is_ok_and(|pct| pct <= drop.target_pct))
+}
+
+/// The runs of a way cut to the largest share of their length that mends it, beside the copper of a step.
+///
+/// Source: drop is proportional to length; the share is found by trying, so that warmer wire needs no formula.
+fn shorter(
+    engine: &mut Engine,
+    c: &Context<'_>,
+    stock: &Stock,
+    way: &Way,
+    finding: &Finding,
+    thick: &Step,
+) -> Option<Step> {
+    let runs: Vec<&Run> = way.runs.iter().filter_map(|i| c.plan.runs.get(*i)).collect();
+    // What hardly loses anything stays where it is.
+    let lossy = |run: &&&Run| conductors_ohm(c, run, 20.0).is_ok_and(|ohm| ohm > 0.0) && run.measured_ohm.is_none();
+    let runs: Vec<&Run> = runs.iter().filter(lossy).copied().collect();
+    let step_of = |share: f64| -> Option<(Step, Vec<f64>)> {
+        let (mut edits, mut names, mut numbers) = (thick.edits.clone(), Vec::new(), Vec::new());
+        for run in &runs {
+            let long_m = length_m(run).ok()?;
+            let short_m = (long_m * share).max(LEAST_M).min(long_m);
+            for leg in legs(run) {
+                let m = leg.length_m.known()?.0 * short_m / long_m.max(1e-9);
+                edits.push(Edit::Set { at: leg_path(run, leg, "length_m"), to: Value::Number(rounded(m)) });
+            }
+            names.push(format!("{} {short_m:.2} m", run.id));
+            numbers.push(short_m);
+        }
+        let far = runs.iter().any(|r| r.protection.iter().any(|f| f.distance_m.known().is_some_and(|d| d.0 > LEAST_M)));
+        let end = path_at(c.plan, way.end)?;
+        let (first, end) =
+            (if way.kind == PathKind::ChargerInput { "source" } else { "BK" }, end.split_last().1.to_string());
+        let more = thick.name.split_once(": ").map_or(String::new(), |(_, all)| format!("; {all}"));
+        let name = format!("{first} and {end} nearer: {}{more}", names.join(", "));
+        (!far && !runs.is_empty())
+            .then(|| (Step { name: entry::said(Units::of(c.plan), &name, &numbers), edits }, numbers))
+    };
+    let shares = (1..=15).map(|n| 1.0 - 0.05 * f64::from(n)).filter(|s| *s >= LEAST_SHARE - 1e-9);
+    for share in shares {
+        let (step, _) = step_of(share)?;
+        if gone(engine, c, stock, finding, &step) {
+            return Some(step);
+        }
+    }
+    None
+}
+
+fn rounded(m: f64) -> f64 {
+    (m * 1000.0).round() / 1000.0
+}
+
+/// Whether a node is a thing that a technician chooses the place of.
+pub(super) fn has_a_place(node: Node) -> bool {
+    matches!(node, Node::Controller(_) | Node::Charger(_) | Node::Inverter(_))
+}

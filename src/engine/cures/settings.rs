@@ -1,0 +1,153 @@
+//! Steps that set a figure or a place: ratings, limits, where a thing stands, which panels are in a string.
+
+use crate::engine::finding::Finding;
+use crate::engine::rule::Rules;
+use crate::plan::field::Leaf;
+use crate::plan::{Edit, FieldPath, Id, Plan, Step, Strings, Value, YesNo};
+use crate::standards::fuse::{ratings, smallest_at_least};
+use crate::standards::kinds::{FuseFamily, Zone};
+
+/// Chargers are sold and set in steps of this, A. Source: common practice.
+const CHARGER_STEP_A: f64 = 5.0;
+/// Places that are offered, the usual one first. Source: common practice.
+const PLACES: [Zone; 3] = [Zone::Cabinet, Zone::Basement, Zone::BatteryBox];
+
+/// The steps for a finding; none where this file knows none.
+pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Option<Vec<Step>> {
+    let set = |field: &str, to: Value, name: String| {
+        let at = if list == "bank" { format!("bank.{field}") } else { format!("{list}.{id}.{field}") };
+        Step::one(name, Edit::Set { at: FieldPath::new(at), to })
+    };
+    Some(match finding.check.id {
+        "inverter-over-discharge-limit" | "inverter-surge-over-peak" => more_batteries(plan, finding),
+        "charge-over-limit" => less_charge(plan, finding).into_iter().chain(more_batteries(plan, finding)).collect(),
+        "alternator-overdrawn" => {
+            let amps = plan.chargers.iter().find(|c| c.id.as_str() == id)?.out_a.known()?.0;
+            let share = Rules::of(plan).alternator_share_pct / finding.n(0).max(1e-9);
+            let most = (amps * share / CHARGER_STEP_A).floor() * CHARGER_STEP_A;
+            let step = || set("out_a", Value::Number(most), format!("{id}: {most} A, another or set lower"));
+            (most >= CHARGER_STEP_A).then(step).into_iter().collect()
+        }
+        "sparks-by-battery" | "sparks-by-gas" | "device-too-hot" if list != "runs" => places(plan)
+            .filter(|z| plan.bank.zone != Some(*z))
+            .map(|z| set("zone", Value::Word(z.word()), format!("{id} moved: {z}")))
+            .collect(),
+        "sparks-by-battery" | "sparks-by-gas" => plain_fuses(plan, id).into_iter().collect(),
+        "bank-by-gas" => {
+            places(plan).map(|z| set("zone", Value::Word(z.word()), format!("batteries moved: {z}"))).collect()
+        }
+        "flooded-unvented" => vec![vented()],
+        "vents-small" => {
+            let wanted = finding.n(1).ceil();
+            vec![set("vent_area_cm2", Value::Number(wanted), format!("vents: {wanted} cm2 each"))]
+        }
+        "charge-lost-to-cold" => {
+            vec![set("heated", Value::Word(YesNo::Yes.word()), "batteries moved: into the heated living space".into())]
+        }
+        "string-fuse-rating" => string_rating(plan, id, finding).into_iter().collect(),
+        "unlike-panels" if list == "arrays" => alike(plan, id),
+        "run-to-itself" => {
+            vec![Step::one(
+                format!("{id} removed: it leads nowhere"),
+                Edit::Remove { at: FieldPath::new(format!("runs.{id}")) },
+            )]
+        }
+        _ => return None,
+    })
+}
+
+/// Places for what may not stand where it does, cool ones first.
+fn places(plan: &Plan) -> impl Iterator<Item = Zone> {
+    let rules = Rules::of(plan);
+    let mut all = PLACES;
+    all.sort_by(|a, b| rules.ambient(*a).total_cmp(&rules.ambient(*b)));
+    all.into_iter()
+}
+
+/// As many more batteries in parallel as bring the limit up to what is asked of it; the limit goes with their number.
+fn more_batteries(plan: &Plan, finding: &Finding) -> Vec<Step> {
+    let now = plan.bank.parallel.known().map_or(0.0, |n| n.0);
+    let wanted = (now * finding.n(0) / finding.n(1).max(1e-9) - 1e-9).ceil();
+    let at = FieldPath::new("bank.parallel");
+    let step = || Step::one(format!("batteries: {wanted} in parallel"), Edit::Set { at, to: Value::Number(wanted) });
+    (now > 0.0 && wanted > now).then(step).into_iter().collect()
+}
+
+/// The largest charger set or chosen so much lower that all together stay within what the bank takes.
+fn less_charge(plan: &Plan, finding: &Finding) -> Option<Step> {
+    let over = finding.n(0) - finding.n(1);
+    let chargers = plan.chargers.iter().filter(|c| c.state.stays()).map(|c| ("chargers", &c.id, &c.out_a));
+    let controllers = plan.controllers.iter().filter(|c| c.state.stays()).map(|c| ("controllers", &c.id, &c.out_a));
+    let all = chargers.chain(controllers).filter_map(|(list, id, a)| Some((list, id, a.known()?.0)));
+    let (list, id, amps) = all.max_by(|a, b| a.2.total_cmp(&b.2))?;
+    let most = ((amps - over) / CHARGER_STEP_A).floor() * CHARGER_STEP_A;
+    let at = FieldPath::new(format!("{list}.{id}.out_a"));
+    (most >= CHARGER_STEP_A)
+        .then(|| Step::one(format!("{id}: {most} A, another or set lower"), Edit::Set { at, to: Value::Number(most) }))
+}
+
+/// The space vented; how large its vents are is to be measured.
+fn vented() -> Step {
+    let set = |field: &str, to: Value| Edit::Set { at: FieldPath::new(format!("bank.{field}")), to };
+    let edits = vec![set("vented", Value::Word(YesNo::Yes.word())), set("vent_area_cm2", Value::Unknown)];
+    Step { name: "vented: vapour-tight to the inside, its vents to be measured".into(), edits }
+}
+
+/// Fuses in place of the breakers of a run, of the same amps or the next that their family has.
+fn plain_fuses(plan: &Plan, run: &str) -> Option<Step> {
+    let run = plan.runs.iter().find(|r| r.id.as_str() == run)?;
+    let breakers = run.protection.iter().filter(|p| p.family.known() == Some(&FuseFamily::Breaker));
+    let mut edits = Vec::new();
+    for p in breakers {
+        let amps = smallest_at_least(FuseFamily::ClassT, p.amps_a.known()?.0)?;
+        let set = |field: &str, to: Value| Edit::Set {
+            at: FieldPath::new(format!("runs.{}.protection.{}.{field}", run.id, p.id)),
+            to,
+        };
+        edits.push(set("family", Value::Word(FuseFamily::ClassT.word())));
+        edits.push(set("amps_a", Value::Number(amps)));
+        edits.extend([set("volts_dc_v", Value::Nothing), set("interrupt_a", Value::Nothing)]);
+        edits.push(set("resets", Value::Word(crate::plan::wiring::Resets::No.word())));
+    }
+    (!edits.is_empty()).then(|| Step { name: format!("{}: a fuse, no breaker", run.id), edits })
+}
+
+/// The string fuse of a rating between what its string gives and what its panels allow.
+fn string_rating(plan: &Plan, run: &str, finding: &Finding) -> Option<Step> {
+    let run = plan.runs.iter().find(|r| r.id.as_str() == run)?;
+    let wrong = |a: f64| (a - finding.n(0)).abs() < 1e-9;
+    let fuse = run.protection.iter().find(|p| p.state.stays() && p.amps_a.known().is_some_and(|a| wrong(a.0)))?;
+    let family = fuse.family.known().copied()?;
+    let amps = ratings(family).iter().copied().find(|a| *a >= finding.n(1) - 1e-9 && *a <= finding.n(2) + 1e-9)?;
+    let at = FieldPath::new(format!("runs.{}.protection.{}.amps_a", run.id, fuse.id));
+    Some(Step::one(format!("{} string fuse: {amps} A", run.id), Edit::Set { at, to: Value::Number(amps) }))
+}
+
+/// Panels of one kind to a string, as far as they go into the strings that are there; else all of the kind there are most
+/// of.
+fn alike(plan: &Plan, array: &str) -> Vec<Step> {
+    let Some(a) = plan.arrays.iter().find(|a| a.id.as_str() == array) else { return Vec::new() };
+    let mut kinds: Vec<(Id, usize)> = Vec::new();
+    for id in a.strings.0.iter().flatten() {
+        match kinds.iter_mut().find(|(kind, _)| kind == id) {
+            Some((_, n)) => *n += 1,
+            None => kinds.push((id.clone(), 1)),
+        }
+    }
+    let set = |strings: Strings, name: String| {
+        let at = FieldPath::new(format!("arrays.{array}.strings"));
+        Step::one(name, Edit::Set { at, to: strings.to_value() })
+    };
+    let mut steps = Vec::new();
+    let series = a.strings.series();
+    if series > 0 && a.strings.0.iter().all(|s| s.len() == series) && kinds.iter().all(|(_, n)| n % series == 0) {
+        let of = |(id, n): &(Id, usize)| vec![vec![id.clone(); series]; n / series];
+        let strings = Strings(kinds.iter().flat_map(of).collect());
+        steps.push(set(strings.clone(), format!("{array} sorted: {strings}")));
+    }
+    if let Some((most, _)) = kinds.iter().max_by_key(|(_, n)| *n) {
+        let strings = Strings(a.strings.0.iter().map(|s| vec![most.clone(); s.len()]).collect());
+        steps.push(set(strings.clone(), format!("{array} of one kind: {strings}")));
+    }
+    steps
+}

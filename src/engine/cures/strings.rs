@@ -1,0 +1,165 @@
+//! Steps that wire an array otherwise: other strings, fewer panels, string fuses, and the wire and breaker they want then.
+
+use crate::engine::circuit::{Circuit, Node, PathKind};
+use crate::engine::context::Context;
+use crate::engine::report::Report;
+use crate::engine::resistance::{fuse_path, fuses};
+use crate::engine::rule::Rules;
+use crate::engine::sizing::make::{made_of, makes, takes};
+use crate::engine::sizing::make_edits;
+use crate::engine::{Engine, Finding, Level};
+use crate::plan::field::Leaf;
+use crate::plan::wiring::FuseAt;
+use crate::plan::{Edit, FieldPath, Plan, Step, Strings, Value};
+use crate::standards::fuse::smallest_at_least;
+use crate::standards::kinds::FuseFamily;
+use crate::stock::Stock;
+
+use super::insert;
+
+/// Most layouts with a panel less that are tried. Source: our own choice; each is a whole answer.
+const MOST_LAYOUTS: usize = 6;
+
+/// The steps for a finding; none where this file knows none.
+pub(super) fn steps(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    id: &str,
+    finding: &Finding,
+    before: &Report,
+) -> Option<Vec<Step>> {
+    let mut suit = |all: Vec<Step>| all.into_iter().map(|s| suited(engine, plan, stock, s, before)).collect();
+    Some(match finding.check.id {
+        "cold-voc-over-limit" | "pwm-panel-volts-high" | "hot-vmp-low" | "start-volts-low" => {
+            suit(rewired(plan, id).into_iter().chain(fewer(plan, id)).collect())
+        }
+        "isc-over-input" => {
+            let (circuit, _) = Circuit::of(plan);
+            let k = plan.controllers.iter().position(|k| k.id.as_str() == id)?;
+            let arrays = circuit.arrays_of(k).filter_map(|i| plan.arrays.get(i));
+            let of = |a: &crate::plan::Array| {
+                rewired(plan, a.id.as_str()).into_iter().chain(fewer(plan, a.id.as_str())).collect::<Vec<_>>()
+            };
+            suit(arrays.flat_map(of).collect())
+        }
+        "panel-in-shadow" => {
+            let array = finding.subject.segments().nth(1)?;
+            suit(rewired(plan, array).into_iter().rev().take(1).collect())
+        }
+        "string-fuse-missing" => string_fuses(plan, id, finding),
+        _ => return None,
+    })
+}
+
+/// Fewer panels in series, more strings.
+fn rewired(plan: &Plan, array: &str) -> Vec<Step> {
+    let Some(a) = plan.arrays.iter().find(|a| a.id.as_str() == array) else { return Vec::new() };
+    let Some(panel) = a.strings.alike() else { return Vec::new() };
+    let (series, all) = (a.strings.series(), a.strings.panels());
+    let layouts = (1..=all).rev().filter(|s| all % s == 0 && *s != series);
+    layouts
+        .map(|s| {
+            let strings = Strings(vec![vec![panel.clone(); s]; all / s]);
+            let name = format!("{array}: {strings}");
+            let at = FieldPath::new(format!("arrays.{array}.strings"));
+            Step::one(name, Edit::Set { at, to: strings.to_value() })
+        })
+        .collect()
+}
+
+/// The same panels in fewer places: what is over stays off the roof, as few as may be.
+fn fewer(plan: &Plan, array: &str) -> Vec<Step> {
+    let Some(a) = plan.arrays.iter().find(|a| a.id.as_str() == array) else { return Vec::new() };
+    let Some(panel) = a.strings.alike() else { return Vec::new() };
+    let all = a.strings.panels();
+    let mut layouts: Vec<(usize, usize)> = (1..all).map(|s| (s, (all - 1) / s)).filter(|(s, p)| s * p > 0).collect();
+    layouts.sort_by_key(|(s, p)| (all - s * p, *p));
+    let step = |(s, p): (usize, usize)| {
+        let strings = Strings(vec![vec![panel.clone(); s]; p]);
+        let name = format!("{array} without {}: {strings}", all - s * p);
+        let at = FieldPath::new(format!("arrays.{array}.strings"));
+        Step::one(name, Edit::Set { at, to: strings.to_value() })
+    };
+    layouts.into_iter().take(MOST_LAYOUTS).map(step).collect()
+}
+
+/// A step that wires an array otherwise, with the string fuses, the breaker and the wire that it wants then.
+fn suited(engine: &mut Engine, plan: &Plan, stock: &Stock, mut step: Step, before: &Report) -> Step {
+    let Ok(with) = plan.with(&step) else { return step };
+    let after = engine.evaluate_wires(&with, stock);
+    let missing = after.findings.iter().filter(|f| f.check.id == "string-fuse-missing");
+    let fused = missing.flat_map(|f| string_fuses(&with, f.subject.split_last().1, f)).next();
+    if let Some(fused) = fused {
+        step.edits.extend(fused.edits);
+        step.name.push_str(", fused");
+    }
+    let (circuit, _) = Circuit::of(&with);
+    let ways = circuit.ways.iter().filter(|w| w.kind == PathKind::Array && matches!(w.end, Node::Array(_)));
+    for index in ways.flat_map(|w| w.runs.clone()) {
+        wired(engine, plan, stock, (index, &mut step), before);
+    }
+    step
+}
+
+/// A run of the array's way with a breaker for its new current, and wire for both, where a stop has come to it.
+fn wired(engine: &mut Engine, plan: &Plan, stock: &Stock, (index, step): (usize, &mut Step), before: &Report) {
+    let stops = |r: &Report| {
+        let of = |f: &&Finding| {
+            f.level == Level::Stop
+                && plan.runs.get(index).is_some_and(|x| f.subject.as_str() == format!("runs.{}", x.id))
+        };
+        r.findings.iter().filter(of).any(|f| !before.says(f))
+    };
+    let mut evaluate =
+        |step: &Step| Some((plan.with(step).ok()?, engine.evaluate_wires(&plan.with(step).ok()?, stock)));
+    let Some((with, after)) = evaluate(step).filter(|(_, r)| stops(r)) else { return };
+    let (Some(run), Some(figures)) = (with.runs.get(index), after.runs.get(index)) else { return };
+    let least = figures.fuse_min_a.as_ref().map_or(0.0, |a| a.0);
+    for f in fuses(run).filter(|f| f.family.known().is_some_and(|k| *k != FuseFamily::Gpv)) {
+        let amps = f.family.known().and_then(|k| smallest_at_least(*k, least));
+        if let Some(amps) = amps.filter(|a| f.amps_a.known().is_some_and(|now| now.0 < *a)) {
+            step.edits.push(Edit::Set { at: fuse_path(run, f, "amps_a"), to: Value::Number(amps) });
+            step.name.push_str(&format!(", {} {} {amps} A", run.id, f.id));
+        }
+    }
+    let Some(now) = made_of(run) else { return };
+    let (circuit, _) = Circuit::of(&with);
+    let c = Context { plan: &with, rules: Rules::of(&with), circuit, van_fuses: &stock.truck.fuses };
+    let fit =
+        makes(&c, index).into_iter().filter(|m| m.area_mm2() > now.area_mm2() - 1e-9 && takes(&c, index, *m).may());
+    for make in fit {
+        let mut wider = step.clone();
+        if make != now {
+            wider.edits.extend(make_edits(run, make, true));
+            wider.name.push_str(&format!(", {} {make}", run.id));
+        }
+        if evaluate(&wider).is_some_and(|(_, r)| !stops(&r)) {
+            *step = wider;
+            return;
+        }
+    }
+}
+
+/// A fuse in every string, on the run that leaves each array.
+pub(in crate::engine) fn string_fuses(plan: &Plan, controller: &str, finding: &Finding) -> Vec<Step> {
+    let Some(amps) = smallest_at_least(FuseFamily::Gpv, finding.n(2)) else { return Vec::new() };
+    let (circuit, _) = Circuit::of(plan);
+    let Some(k) = plan.controllers.iter().position(|k| k.id.as_str() == controller) else { return Vec::new() };
+    let mut edits = Vec::new();
+    for array in circuit.arrays_of(k) {
+        let first = circuit.way_of(PathKind::Array, Node::Array(array)).and_then(|w| w.runs.first());
+        let Some(run) = first.and_then(|i| plan.runs.get(*i)) else { continue };
+        let at = if circuit.links.get(*first.unwrap_or(&0)).is_some_and(|l| l.near_from) {
+            FuseAt::To
+        } else {
+            FuseAt::From
+        };
+        edits.push(insert(run, at, FuseFamily::Gpv, amps));
+    }
+    if edits.is_empty() {
+        Vec::new()
+    } else {
+        vec![Step { name: format!("{controller}: string fuses {amps} A"), edits }]
+    }
+}
