@@ -305,21 +305,12 @@ fn offered(plan: &Plan, sources: &[Source], offers: &[Lit], report: &mut Report)
 fn losses(context: &Context<'_>, year: &Year, setup: &Setup, sources: &[Source], report: &mut Report) {
     let days: f64 = MONTH_DAYS.iter().map(|d| *d as f64).sum();
     // The year computes the sun's losses alone: what carries none has no figure.
-    let outs = setup.input.circuit.solars.iter().flat_map(|solar| &solar.out);
-    let out_runs = outs.filter_map(|segment| setup.segment_runs.get(*segment));
-    for run in out_runs.chain(sources.iter().flat_map(|s| &s.pv_runs)) {
-        if let Some(figures) = report.runs.get_mut(*run) {
-            figures.loss_wh_day = Ok(WattHours(0.0));
-        }
-    }
-    for (run, lost) in setup.segment_runs.iter().zip(&year.segment_loss_wh) {
-        match leads(context, report, *run) {
-            Some(Ok(leads)) => {
-                for (run, part) in leads.runs.iter().zip(leads.loss_parts()) {
-                    add_loss(report, *run, lost * part / days);
-                }
+    let outs: Vec<usize> = setup.input.circuit.solars.iter().flat_map(|solar| solar.out.iter().copied()).collect();
+    for (segment, (run, lost)) in setup.segment_runs.iter().zip(&year.segment_loss_wh).enumerate() {
+        if outs.contains(&segment) {
+            for (run, part) in parts(context, report, *run) {
+                add_loss(report, run, lost * part / days);
             }
-            _ => add_loss(report, *run, lost / days),
         }
     }
     for (k, source) in sources.iter().enumerate() {
@@ -328,9 +319,7 @@ fn losses(context: &Context<'_>, year: &Year, setup: &Setup, sources: &[Source],
         let sum: f64 = ohms.iter().sum();
         let lost = year.pv_loss_wh.get(k).copied().unwrap_or(0.0);
         for ((run, _), ohm) in source.pv_runs.iter().zip(&ohms) {
-            if sum > 0.0 {
-                add_loss(report, *run, lost * ohm / sum / days);
-            }
+            add_loss(report, *run, if sum > 0.0 { lost * ohm / sum / days } else { 0.0 });
         }
         let id = context.plan.controllers.get(source.controller).map(|c| &c.id);
         if let Some(figures) = report.controllers.iter_mut().find(|c| Some(&c.id) == id) {
@@ -340,8 +329,18 @@ fn losses(context: &Context<'_>, year: &Year, setup: &Setup, sources: &[Source],
     }
 }
 
+/// The runs of a segment, each with its part of the loss: one, or the leads of the bank's batteries.
+fn parts(context: &Context<'_>, report: &Report, run: usize) -> Vec<(usize, f64)> {
+    match leads(context, report, run) {
+        Some(Ok(leads)) => leads.runs.iter().copied().zip(leads.loss_parts()).collect(),
+        _ => vec![(run, 1.0)],
+    }
+}
+
+/// Adds to a run's loss, or begins it.
 fn add_loss(report: &mut Report, run: usize, wh_day: f64) {
-    if let Some(Ok(loss)) = report.runs.get_mut(run).map(|r| r.loss_wh_day.as_mut()) {
-        loss.0 += wh_day;
+    if let Some(figures) = report.runs.get_mut(run) {
+        let before = figures.loss_wh_day.as_ref().map_or(0.0, |loss| loss.0);
+        figures.loss_wh_day = Ok(WattHours(before + wh_day));
     }
 }
