@@ -102,6 +102,9 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
             let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
             path::steps(engine, &c, stock, finding, before)
         }
+        "polarity-assumed" => {
+            vec![set("polarity_measured", Value::Word("yes"), format!("{id}: polarity measured, as it is drawn"))]
+        }
         "equalise-not-allowed" => vec![set("equalise_v", Value::Nothing, format!("{id}: equalise off"))],
         "compensation-on-lithium" => {
             vec![set("temp_comp_mv_k", Value::Number(0.0), format!("{id}: temperature compensation off"))]

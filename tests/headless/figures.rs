@@ -125,6 +125,7 @@ fn the_shape_of_the_year_is_an_interface() {
             "unused_wh_day",
             "days_without_sun",
             "other_wh_day",
+            "shore_wh_day",
             "other_cold_wh_day",
             "least_soc",
             "losses_wh_day",
