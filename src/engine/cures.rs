@@ -141,7 +141,14 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
             let edit = Edit::Set { at: "bank.heated".into(), to: Value::Word("yes") };
             vec![Step::one("batteries moved: into the heated living space", edit)]
         }
-        "inverter-feeds-charger" => vec![set("ac_source", Value::Word("shore"), format!("{id}: AC from shore only"))],
+        "inverter-feeds-charger" => vec![
+            set("ac_source", Value::Word("shore"), format!("{id}: AC from shore only")),
+            set(
+                "locked_out",
+                Value::Word("yes"),
+                format!("{id} locked out: a relay keeps it off while the inverter runs"),
+            ),
+        ],
         "copper-clad" => plain_copper(plan, id),
         "device-volts-low" if list == "devices" => volts::device(id, finding).into_iter().collect(),
         _ if list == "runs" => run_steps(engine, plan, stock, id, finding, before),

@@ -7,6 +7,7 @@ use crate::engine::context::at;
 use crate::engine::currents::dc_feed;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
+use crate::engine::protection::wants_fuse;
 use crate::engine::resistance::{fittings_ohm, gauge_of, legs};
 use crate::engine::runs::{Found, PathDrop, current_on, end_id, path_of};
 use crate::plan::power::ChargerKind;
@@ -37,6 +38,18 @@ pub(super) static BELOW: Check = Check {
             );
         }
         format!("{}: {flows} A may flow, its weakest leg {} carries {carries} A", f.name(0), f.name(1))
+    },
+};
+static MAKERS: Check = Check {
+    id: "makers-lead",
+    safety: false,
+    say: |f| {
+        let (flows, carries) = apart(f.n(0), f.n(1), 1);
+        format!(
+            "{}: the maker's own lead from the alternator, not judged; a new one of its gauge would carry {carries} A of the \
+             alternator's {flows} A",
+            f.name(0)
+        )
     },
 };
 static HOT: Check = Check {
@@ -76,10 +89,11 @@ static DROP: Check = Check {
             String::new()
         };
         format!(
-            "{}: {:.2} V lost on the way, {pct} % of {:.1} V, {over} {target} %; {} has the most of it{wireless}",
+            "{}: {:.2} V lost on the way, {pct} % of {:.1} V, {over} {target} %{}; {} has the most of it{wireless}",
             f.name(0),
             f.n(1),
             f.n(2),
+            f.name(2),
             f.name(1)
         )
     },
@@ -114,7 +128,15 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             continue;
         }
         let path = || path_of(run);
-        out.take(&BELOW, path, said_once(link.joined, below(w, i, run, f, link.role)));
+        match said_once(link.joined, below(w, i, run, f, link.role)) {
+            // Original equipment, as its fuse is.
+            Ok(Some(below)) if link.role == Role::StartLead && !wants_fuse(w.context, i) => {
+                let numbers = [below.n(0), below.n(1)];
+                let note = Finding::new(&MAKERS, Level::Note, path(), &numbers, &COMMON_PRACTICE).named([&run.id]);
+                out.take(&MAKERS, path, Ok(Some(note)));
+            }
+            judged => out.take(&BELOW, path, judged),
+        }
         if let Ok(capacity) = &f.capacity {
             refusals(w, out, run, capacity.leg, capacity.weakest.refusal);
         }
@@ -282,10 +304,21 @@ fn over_target(w: &Work<'_>, way: &Way, drop: &PathDrop, run: &Run, own: &Run) -
     let source =
         if matches!(way.kind, PathKind::CriticalLoad | PathKind::OtherLoad) { &ABYC_DROP } else { &COMMON_PRACTICE };
     let end = end_id(w.context.plan, way.end);
-    Ok(Some(
-        Finding::new(&DROP, Level::Caution, path_of(own), &numbers, source)
-            .named([end.map_or("BK", |i| i.as_str()), run.id.as_str()]),
-    ))
+    Ok(Some(Finding::new(&DROP, Level::Caution, path_of(own), &numbers, source).named([
+        end.map_or("BK", |i| i.as_str()),
+        run.id.as_str(),
+        whose_target(way.kind),
+    ])))
+}
+
+/// Whose target a way is held to, where its kind alone does not say it: no book has one for the input of a charger.
+fn whose_target(kind: PathKind) -> &'static str {
+    match kind {
+        PathKind::ChargerInput => {
+            " (its input line, held to that of chargers, rule drop-charger: the less arrives, the more it draws)"
+        }
+        _ => "",
+    }
 }
 
 /// Source: V^2 - V E + P R = 0: no real root, or its upper root under the unit's input cut-out.
