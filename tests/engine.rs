@@ -20,6 +20,7 @@ mod not_joined;
 mod properties;
 mod roof;
 mod rule_changes;
+mod rules_read;
 mod said_of_fuses;
 mod said_right;
 mod samples;

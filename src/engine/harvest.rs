@@ -115,7 +115,7 @@ pub(super) struct Setup {
 /// Fills the year's figures into a report whose runs and loads are there already.
 pub(super) fn fill(stages: &mut Stages, context: &Context<'_>, spots: &[Figure<Spot>], report: &mut Report) {
     let plan = context.plan;
-    let sources = sources(stages, plan, &context.circuit);
+    let sources = sources(stages, context);
     let lit = lit(stages, plan, &sources, spots, SHOWN_SEED);
     on_roof(stages, context, &lit, report);
     let setup = set_up(stages, context, &sources, &lit, report);
@@ -148,7 +148,7 @@ pub(super) fn input(
     report: &Report,
     seed: u64,
 ) -> Figure<Setup> {
-    let sources = sources(stages, context.plan, &context.circuit);
+    let sources = sources(stages, context);
     let lit = lit(stages, context.plan, &sources, spots, seed);
     set_up(stages, context, &sources, &lit, report)
 }
@@ -188,11 +188,12 @@ fn set_up(
         Posts::Fixed(_) => None,
     };
     let heater = bank.and_then(|b| heater(context, b));
-    let inside = context.plan.bank.heated == crate::plan::job::YesNo::Yes;
+    let is_inside = context.plan.bank.heated == crate::plan::job::YesNo::Yes;
+    let inside_least_c = is_inside.then_some(context.rules.interior_least_c);
     let mut stays = Vec::with_capacity(lit.len());
     for here in lit {
         let (Ok((sky, offers)), Some(stay)) = (&here.offers, context.plan.stays.get(here.stay)) else { continue };
-        let input = WarmthInput { sky: sky.clone(), inside, heater };
+        let input = WarmthInput { sky: sky.clone(), inside_least_c, heater };
         stays.push(StayInput {
             months: here.months,
             lights: stages.lights(&circuit, offers),
@@ -217,12 +218,13 @@ fn known_or_none(stay: &Stay, of: impl Fn(&Stay) -> Option<f64>) -> f64 {
 }
 
 /// Controllers with the arrays they have.
-fn sources(stages: &mut Stages, plan: &Plan, circuit: &Circuit) -> Figure<Vec<Source>> {
+fn sources(stages: &mut Stages, context: &Context<'_>) -> Figure<Vec<Source>> {
+    let (plan, circuit) = (context.plan, &context.circuit);
     let mut sources: Vec<Source> = Vec::new();
     for (i, array) in plan.arrays.iter().enumerate().filter(|(_, a)| a.state.stays()) {
         let controller =
             circuit.feeds.get(i).copied().flatten().ok_or_else(|| missing(at("arrays", &array.id, "controller")))?;
-        let strings = strings_of(stages, plan, &array.id, &array.strings.0)?;
+        let strings = strings_of(stages, context, &array.id, &array.strings.0)?;
         match sources.iter_mut().find(|s| s.controller == controller) {
             Some(source) => source.strings.extend(strings),
             None => sources.push(Source { controller, strings, mount: array.mount, pv_runs: Vec::new() }),
@@ -258,14 +260,15 @@ fn pv_runs(plan: &Plan, circuit: &Circuit, controller: usize) -> Figure<Vec<(usi
     Ok(runs)
 }
 
-fn strings_of(stages: &mut Stages, plan: &Plan, array: &Id, strings: &[Vec<Id>]) -> Figure<Vec<StringsOf>> {
+fn strings_of(stages: &mut Stages, context: &Context<'_>, array: &Id, strings: &[Vec<Id>]) -> Figure<Vec<StringsOf>> {
+    let plan = context.plan;
     let mut out: Vec<StringsOf> = Vec::new();
     for string in strings {
         let mut modules: Vec<(Module, f64, usize)> = Vec::new();
         for id in string {
             let panel =
                 plan.panels.iter().find(|p| p.id == *id).ok_or_else(|| missing(at("arrays", array, "strings")))?;
-            let module = module(&mut stages.module, panel)?;
+            let module = module(&mut stages.module, panel, context.rules.beta_fallback)?;
             let groups = panel.bypass_groups.known().map_or(1.0, |g| g.0);
             match modules.iter_mut().find(|(m, g, _)| *m == module && *g == groups) {
                 Some((_, _, count)) => *count += 1,

@@ -116,6 +116,14 @@ pub(super) fn limits(c: &Context<'_>, index: usize, run: &Run, ampacity_a: f64, 
     limits_with(c, index, small_wire_a(c, run, legs(run))?, ampacity_a, design_a)
 }
 
+/// What a fuse's rating is at least times of the design current of its run.
+pub(super) fn fuse_factor(c: &Context<'_>, index: usize) -> f64 {
+    match c.circuit.links.get(index).map(|l| l.role) {
+        Some(Role::ChargerInput) => c.rules.alternator_line_factor,
+        _ => c.rules.fuse_factor,
+    }
+}
+
 fn limits_with(c: &Context<'_>, index: usize, small: Option<f64>, ampacity_a: f64, design_a: f64) -> Figure<Limits> {
     let device = device_limit_a(c, index)?;
     let others = [small, device].into_iter().flatten().fold(f64::MAX, f64::min);
@@ -125,8 +133,11 @@ fn limits_with(c: &Context<'_>, index: usize, small: Option<f64>, ampacity_a: f6
     } else {
         ampacity_a
     };
+    // A sense lead carries milliamps: its fuse is that of the lead.
+    let senses = c.circuit.links.get(index).is_some_and(|l| l.role == Role::Sense);
+    let least_a = fuse_factor(c, index) * design_a;
     Ok(Limits {
-        least_a: c.rules.fuse_factor * design_a,
+        least_a: if senses { c.rules.shunt_sense_fuse_a } else { least_a },
         strict_a,
         most_a: up.min(others),
         ampacity_a,
@@ -387,7 +398,7 @@ pub(super) fn protected(
     }
     let (_, most_m) = distance_limits(c, index, run);
     let mut stay = (0..run.legs.len()).filter(|i| run.legs.get(*i).is_some_and(|l| l.state.stays()));
-    let first = own.or_else(|| if near_from { stay.next() } else { stay.last() });
+    let first = own.or_else(|| if near_from { stay.next() } else { stay.next_back() });
     let protects = |i: usize| {
         let behind_next = next.iter().any(|(at, m)| nearer(*at, i) || (*at == i && *m <= most_m + 1e-6));
         first.is_some_and(|first| i == first || (nearer(first, i) && !behind_next))

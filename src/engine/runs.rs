@@ -219,7 +219,7 @@ fn line(
         governs: capacity.as_ref().map_or("", |k| k.weakest.governs),
         weakest_leg: capacity.as_ref().ok().and_then(|k| run.legs.get(k.leg)).map(|l| l.id.clone()),
         other_basis_a: capacity.ok().and_then(|k| k.other_a),
-        fuse_min_a: pair.design_a.clone().map(|a| Amps(a * c.rules.fuse_factor)),
+        fuse_min_a: pair.design_a.clone().map(|a| Amps(a * protection::fuse_factor(c, i))),
         rounded_up: shown.as_ref().is_ok_and(|s| s.1),
         fuse_max_a: shown.map(|s| Amps(s.0)),
         proposed,

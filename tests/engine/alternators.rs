@@ -30,7 +30,7 @@ fn engine(amps: f64) -> Plan {
 }
 
 /// 30 A at 14.2 V and 90 % behind a short line: about 36 A at 13.2 V.
-fn dc_dc(amps: f64) -> Plan {
+pub(super) fn dc_dc(amps: f64) -> Plan {
     let p = insert(
         &engine(amps),
         "chargers",

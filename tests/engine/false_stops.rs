@@ -105,3 +105,43 @@ fn a_taper_with_its_own_fuse_is_no_stop() {
     let negative = at_leg(30.0, "L2", "0.05").replace("at: ", "pole: \"negative\", at: ");
     assert_eq!(above(&taper(&negative)), ["stop F1"]);
 }
+
+/// Air beside an exhaust at 105 C: 90 and 105 C insulation have nothing left (NEC 310.15(B), Tc - Ta). Insulation of
+/// 125 C has, but NEC 310.16 and 310.17 end at 90 C: it is not checked, and no stop. The boat law has a 125 C column:
+/// 8 AWG 90 A x sqrt(20/95) (33 CFR 183.425 Table 5).
+#[test]
+fn insulation_that_stands_its_air_is_no_stop() {
+    let by_exhaust = |basis: &'static str, insulation_c: f64| {
+        with(
+            &sound(),
+            &[
+                ("job.basis", word(basis)),
+                ("runs.W6.gauge", Value::Gauge("8 AWG".parse().expect("gauge"))),
+                ("runs.W6.legs.L1.zone", word("exhaust")),
+                ("runs.W6.legs.L1.insulation_c", n(insulation_c)),
+            ],
+        )
+    };
+    for (insulation_c, hot) in [(90.0, true), (105.0, true), (125.0, false)] {
+        let r = evaluate(&by_exhaust("US RV", insulation_c));
+        assert_eq!(says(&r, "ambient-over-insulation", "runs.W6"), hot, "{insulation_c}: {}", texts(&r));
+        if hot {
+            let text = found(&r, "ambient-over-insulation")[0].text();
+            let own = format!("a conductor that may reach {insulation_c} C");
+            assert!(text.contains(&own), "{text}");
+        }
+    }
+    let r = evaluate(&by_exhaust("US RV", 125.0));
+    assert!(!stops(&r).iter().any(|s| s.ends_with("runs.W6")), "{}", texts(&r));
+    let said = found(&r, "ampacity-without-column");
+    assert_eq!((said.len(), said[0].level, said[0].subject.as_str()), (1, Level::Note, "runs.W6"));
+    for check in ["conductor-below-current", "fuse-above-conductor"] {
+        let waits = |w: &coachwire::engine::report::NotChecked| w.check == check && w.subject.as_str() == "runs.W6";
+        assert!(r.not_checked.iter().any(waits), "{check}: {:?}", r.not_checked);
+    }
+    assert!(r.runs[5].ampacity_a.is_err());
+    let marine = evaluate(&by_exhaust("marine", 125.0));
+    assert!(found(&marine, "ampacity-without-column").is_empty(), "{}", texts(&marine));
+    super::near("marine", marine.runs[5].ampacity_a.clone().map(|a| a.0), 90.0 * (20.0_f64 / 95.0).sqrt(), 0.001);
+    assert!(found(&evaluate(&sound()), "ampacity-without-column").is_empty());
+}

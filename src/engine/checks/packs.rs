@@ -12,6 +12,7 @@ use crate::plan::{DeviceKind, FieldPath, Inverter, Known};
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 
 use super::digits::apart;
+use super::rule_value;
 
 static LEAD_FINISH: Source = Source::new("common practice", "5-10 % of C20", Standing::CommonPractice);
 
@@ -45,6 +46,20 @@ static CUTOFF: Check = Check {
         let (own, packs) = apart(f.n(0), f.n(1), 1);
         let when = if own == packs { "too" } else { "already" };
         format!("{} switches off at {own} V, the packs' own management {when} at {packs} V", f.name(0))
+    },
+};
+static LARGE: Check = Check {
+    id: "inverter-large-for-12v",
+    safety: false,
+    say: |f| {
+        format!(
+            "{}: {:.0} W draw {:.0} A at 12 V, over {:.0} W or {:.0} A; at 24 V or 48 V cable, fuses and losses shrink",
+            f.name(0),
+            f.n(0),
+            f.n(1),
+            f.n(2),
+            f.n(3)
+        )
     },
 };
 static AUTO_RESET: Check = Check {
@@ -90,8 +105,9 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         out.wait("bank.max_series".into());
     }
     out.take(&SERIES, || "bank".into(), series(w));
-    for inverter in plan.inverters.iter().filter(|x| x.state.stays()) {
+    for (i, inverter) in plan.inverters.iter().enumerate().filter(|(_, x)| x.state.stays()) {
         let path = || FieldPath::new(format!("inverters.{}", inverter.id));
+        out.take(&LARGE, path, large(w, i, inverter));
         out.take(&SURGE, path, surge(w, inverter));
         out.take(&CUTOFF, path, cutoff(w, inverter));
     }
@@ -121,6 +137,20 @@ fn surge(w: &Work<'_>, inverter: &Inverter) -> Outcome {
     let peak = peak.at(|| "bank.peak_a".into())?.0 * w.context.parallel()?;
     Ok((amps > peak + 1e-9).then(|| {
         Finding::new(&SURGE, Level::Caution, path_of_inverter(inverter), &[amps, peak], &LABEL).named([&inverter.id])
+    }))
+}
+
+/// An inverter that a bank of more volts would suit better.
+fn large(w: &Work<'_>, i: usize, inverter: &Inverter) -> Outcome {
+    if w.context.twelves()? > 1.0 {
+        return Ok(None);
+    }
+    let watts = inverter.watts_w.at(|| at("inverters", &inverter.id, "watts_w"))?.0;
+    let amps = w.terminals.inverters.get(i).map_or(Ok(0.0), |p| p.design_a.clone())?;
+    let (most_w, most_a) = (rule_value(w, "inverter-large-watts"), rule_value(w, "inverter-large-amps"));
+    Ok((watts > most_w + 1e-9 || amps > most_a + 1e-9).then(|| {
+        let numbers = [watts, amps, most_w, most_a];
+        Finding::new(&LARGE, Level::Note, path_of_inverter(inverter), &numbers, &COMMON_PRACTICE).named([&inverter.id])
     }))
 }
 

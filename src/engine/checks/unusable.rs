@@ -103,7 +103,7 @@ fn impossible(w: &Work<'_>, panel: &Panel) -> Option<Finding> {
     let hot = w.report.arrays.iter().filter_map(|a| a.vmp_hot_v.as_ref().err());
     let sun = w.report.year.months.iter().filter_map(|m| m.array_wh_day.as_ref().err());
     let waited_for = hot.chain(sun).any(|Missing(path)| fields.contains(path));
-    let label = label(panel).ok().filter(|_| waited_for)?;
+    let label = label(panel, w.context.rules.beta_fallback).ok().filter(|_| waited_for)?;
     let why = Module::from_label(&label).err()?;
     let numbers = [label.voc_v, label.isc_a, label.vmp_v, label.imp_a];
     let subject = FieldPath::new(format!("panels.{}", panel.id));

@@ -1,7 +1,7 @@
 //! Conductors: ampacity, drop, metal, paralleling, terminals.
 
 use crate::engine::Work;
-use crate::engine::capacity::{copper_clad, leg_capacities, ratings};
+use crate::engine::capacity::{copper_clad, leg_capacities, ratings, without_column};
 use crate::engine::circuit::{Node, PathKind, Role, Way};
 use crate::engine::context::at;
 use crate::engine::currents::dc_feed;
@@ -18,7 +18,7 @@ use crate::standards::cited::{AMPACITY, PARALLEL, PV_CONDUCTOR};
 use crate::standards::conductor::area_mm2;
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 
-use super::digits::{apart, over};
+use super::digits::{apart, over, rated};
 use super::said_once;
 
 static ABYC_DROP: Source = Source::new("ABYC E-11", "11.14.2.6", Standing::Verified);
@@ -56,6 +56,21 @@ static HOT: Check = Check {
     id: "ambient-over-insulation",
     safety: true,
     say: |f| format!("{} leg {}: {}", f.name(0), f.name(1), f.name(2)),
+};
+static NO_COLUMN: Check = Check {
+    id: "ampacity-without-column",
+    safety: false,
+    say: |f| {
+        format!(
+            "{} leg {}: insulation of {} C stands air at {} C, but the {} C column is the last of its table that it may use; \
+             what it carries there is not checked",
+            f.name(0),
+            f.name(1),
+            rated(f.n(2)),
+            rated(f.n(0)),
+            rated(f.n(1))
+        )
+    },
 };
 static SHARED: Check = Check {
     id: "parallel-too-thin",
@@ -140,6 +155,11 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         if let Ok(capacity) = &f.capacity {
             refusals(w, out, run, capacity.leg, capacity.weakest.refusal);
         }
+        if let Some((leg, numbers)) = f.capacity.as_ref().err().and_then(|_| without_column(w.context, i, run)) {
+            let leg = run.legs.get(leg).map_or("", |l| l.id.as_str());
+            let found = Finding::new(&NO_COLUMN, Level::Note, path(), &numbers, AMPACITY.of(w.context.rules.basis));
+            out.take(&NO_COLUMN, path, Ok(Some(found.named([run.id.as_str(), leg]))));
+        }
         if copper_clad(run) {
             let heavy = matches!(link.role, Role::Shared | Role::InverterFeed | Role::BatteryLink);
             let level = if heavy { Level::Stop } else { Level::Caution };
@@ -198,6 +218,7 @@ fn refusals(w: &Work<'_>, out: &mut Gathered, run: &Run, leg: usize, refusal: Op
         AmpacityRefusal::BelowTable { insulation_c, least_c } => {
             (&HOT, Level::Stop, vec![least_c, insulation_c], ampacity)
         }
+        AmpacityRefusal::NoColumn { .. } => return,
         AmpacityRefusal::ParallelTooThin { gauge } => (&SHARED, Level::Caution, vec![area_mm2(gauge)], parallel),
     };
     let text = why.to_string();
