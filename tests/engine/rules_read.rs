@@ -38,15 +38,6 @@ fn special(id: &str) -> Option<Plan> {
     let n = Value::Number;
     let text = |s: &str| Value::Text(s.into());
     let of = |edits: Edits<'_>| Some(with(&sound(), edits));
-    let in_zone = |zone: &'static str| of(&[("runs.W6.legs.L1.zone", word(zone))]);
-    let basis =
-        |basis: &'static str, edits: Edits<'_>| Some(with(&with(&sound(), &[("job.basis", word(basis))]), edits));
-    let lead = [
-        ("bank.chemistry", word("flooded")),
-        ("bank.ohmic_mohm", Value::Nothing),
-        ("bank.vented", word("yes")),
-        ("bank.vent_area_cm2", n(2.0)),
-    ];
     match id {
         "pv-conductor-factor" => of(&[
             ("arrays.A1.strings", text("1S2P P1")),
@@ -91,6 +82,24 @@ fn special(id: &str) -> Option<Plan> {
             let p = insert(&far, "accepted", accepted);
             Some(with(&p, &[("accepted.AC1.value", n(now / 1.1))]))
         }
+        _ => special_wiring(id),
+    }
+}
+
+/// The same of what runs and their surroundings decide.
+fn special_wiring(id: &str) -> Option<Plan> {
+    let n = Value::Number;
+    let of = |edits: Edits<'_>| Some(with(&sound(), edits));
+    let in_zone = |zone: &'static str| of(&[("runs.W6.legs.L1.zone", word(zone))]);
+    let basis =
+        |basis: &'static str, edits: Edits<'_>| Some(with(&with(&sound(), &[("job.basis", word(basis))]), edits));
+    let lead = [
+        ("bank.chemistry", word("flooded")),
+        ("bank.ohmic_mohm", Value::Nothing),
+        ("bank.vented", word("yes")),
+        ("bank.vent_area_cm2", n(2.0)),
+    ];
+    match id {
         "ambient-refrigerator" => in_zone("refrigerator"),
         "ambient-exhaust" => in_zone("exhaust"),
         "ambient-gas-locker" => in_zone("gas locker"),

@@ -430,7 +430,7 @@ fn no_clause_for_coaches_is_cited_to_boats_and_metric_work() {
 fn fittings_that_no_wire_mends_are_said() {
     let p = Plan::from_text(samples::sample("larkspur").expect("sample").text).unwrap_or_else(|e| panic!("{e}"));
     let r = evaluate(&p);
-    let f = one(&r, "drop-over-target", "runs.W3");
+    let f = one(&r, "drop-over-target", "runs.W7");
     near_abs("fittings, V", f.n(4), 0.271, 0.002);
     assert!(f.text().contains("; 0.27 V of it in fuses, switches and lugs, which no wire mends:"), "{}", f.text());
     let thin = report(&[("runs.W5.legs.L1.length_m", n(3.0))]);
