@@ -17,7 +17,7 @@ use crate::standards::kinds::{FuseFamily, Zone};
 use crate::stock::Stock;
 use crate::units::{Amps, Metres};
 
-use super::circuit::Circuit;
+use super::circuit::{Circuit, Role};
 use super::context::Context;
 use super::ladder::gauge_step;
 use super::report::{Proposed, Report};
@@ -141,7 +141,14 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
             let edit = Edit::Set { at: "bank.heated".into(), to: Value::Word("yes") };
             vec![Step::one("batteries moved: into the heated living space", edit)]
         }
-        "inverter-feeds-charger" => vec![set("ac_source", Value::Word("shore"), format!("{id}: AC from shore only"))],
+        "inverter-feeds-charger" => vec![
+            set("ac_source", Value::Word("shore"), format!("{id}: AC from shore only")),
+            set(
+                "locked_out",
+                Value::Word("yes"),
+                format!("{id} locked out: a relay keeps it off while the inverter runs"),
+            ),
+        ],
         "copper-clad" => plain_copper(plan, id),
         "device-volts-low" if list == "devices" => volts::device(id, finding).into_iter().collect(),
         _ if list == "runs" => run_steps(engine, plan, stock, id, finding, before),
@@ -258,6 +265,26 @@ fn that_fit(c: &Context<'_>, index: usize, run: &Run) -> Vec<Step> {
     fit.into_iter().map(step).collect()
 }
 
+/// Findings about a run that another fuse may cure, and those that other wire may.
+const BY_FUSE: [&str; 8] = [
+    "fuse-above-conductor",
+    "fuse-below-design",
+    "interrupt-below-fault",
+    "fuse-volts-low",
+    "source-end-unfused",
+    "fuse-far-from-source",
+    "next-rating-up",
+    "charger-end-unfused",
+];
+const BY_WIRE: [&str; 6] = [
+    "conductor-below-current",
+    "drop-over-target",
+    "lug-not-usual",
+    "fuse-above-conductor",
+    "source-end-unfused",
+    "charger-end-unfused",
+];
+
 /// Steps on a run: its fuse moved, the proposed fuse, a thicker conductor, a thicker conductor with its fuse.
 fn run_steps(
     engine: &mut Engine,
@@ -271,26 +298,8 @@ fn run_steps(
     let Some(run) = plan.runs.get(index) else { return Vec::new() };
     let (circuit, _) = Circuit::of(plan);
     let near_from = circuit.links.get(index).is_none_or(|l| l.near_from);
-    let about_fuse = matches!(
-        finding.check.id,
-        "fuse-above-conductor"
-            | "fuse-below-design"
-            | "interrupt-below-fault"
-            | "fuse-volts-low"
-            | "source-end-unfused"
-            | "fuse-far-from-source"
-            | "next-rating-up"
-            | "charger-end-unfused"
-    );
-    let about_wire = matches!(
-        finding.check.id,
-        "conductor-below-current"
-            | "drop-over-target"
-            | "lug-not-usual"
-            | "fuse-above-conductor"
-            | "source-end-unfused"
-            | "charger-end-unfused"
-    );
+    let about_fuse = BY_FUSE.contains(&finding.check.id);
+    let about_wire = BY_WIRE.contains(&finding.check.id);
     let fuse_name = |p: &Proposed| format!("{} fuse: {} A {}", run.id, p.amps.0, p.family);
     let mut steps = Vec::new();
     if finding.check.id == "fuse-far-from-source" {
@@ -305,6 +314,9 @@ fn run_steps(
         // The fuse that is there already is at most moved.
         let step = Step { name: fuse_name(p), edits: fuse_edits(run, p) };
         steps.extend(if is_there(run, p) { moved(run, p.at_from) } else { Some(step) });
+    }
+    if about_fuse && circuit.links.get(index).is_some_and(|l| l.role == Role::Array) {
+        steps.extend(strings::breaker(engine, plan, stock, (index, run), finding, before));
     }
     let Some(gauge) = run.gauge.known().copied() else { return steps };
     let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };

@@ -54,6 +54,8 @@ impl Gathered {
         self.findings.sort_by_cached_key(|f| (f.level, order::place(plan, &f.subject)));
         self.not_checked.sort_by_cached_key(|n| order::place(plan, &n.subject));
         figures_wait(report, &mut self.waits);
+        // A gauge that is too thin for its line to work at all is waited for, but not unknown.
+        self.waits.retain(|p| !matches!(plan.get_at(p), Some(Value::Gauge(_))));
         self.waits.sort_unstable();
         self.waits.dedup();
         // What was entered and cannot be used is a finding's matter.

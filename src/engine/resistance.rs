@@ -204,7 +204,7 @@ pub(super) enum Fitting<'a> {
 }
 
 /// Ohms of fuses, joints, connectors and stated extras of a run, and of the device it arrives at first.
-fn fittings_ohm(c: &Context<'_>, index: usize, run: &Run) -> Figure<f64> {
+pub(super) fn fittings_ohm(c: &Context<'_>, index: usize, run: &Run) -> Figure<f64> {
     let mut ohm = 0.0;
     each_fitting(c, index, run, |_, x| ohm += x)?;
     Ok(ohm)

@@ -252,3 +252,61 @@ fn a_switch_is_put_in_with_its_ratings() {
     assert!(rated.0.known().is_some_and(|a| a.0 >= design), "{step:?}");
     assert!(rated.1.known().is_some_and(|v| v.0 == 32.0), "{step:?}");
 }
+
+type Spoil<'a> = (&'a str, &'a dyn Fn(&mut coachwire::plan::Run));
+
+/// Right plans spoilt in one place of one run: wire thinner by four sizes, a fuse of another rating or family, at the other
+/// end, too far along, or none. Every stop of it can be mended by one key.
+#[test]
+fn every_stop_of_a_plan_spoilt_in_one_place_has_a_cure() {
+    use coachwire::plan::wiring::FuseAt;
+    use coachwire::plan::{Known, Run};
+    use coachwire::standards::kinds::FuseFamily;
+    use coachwire::units::{Amps, Metres};
+    let thin = |r: &mut Run| {
+        for _ in 0..4 {
+            r.gauge = r.gauge.known().and_then(|g| g.thinner()).map_or(r.gauge, Known::Is);
+        }
+    };
+    let amps = |a: f64| move |r: &mut Run| r.protection[0].amps_a = Known::Is(Amps(a));
+    let (small, large) = (amps(15.0), amps(600.0));
+    let family = |r: &mut Run| {
+        let f = &mut r.protection[0];
+        (f.family, f.interrupt_a, f.volts_dc_v) = (Known::Is(FuseFamily::OpenLink), None, None);
+    };
+    let other_end = |r: &mut Run| {
+        let f = &mut r.protection[0];
+        f.at = if f.at == FuseAt::From { FuseAt::To } else { FuseAt::From };
+    };
+    let far = |r: &mut Run| r.protection[0].distance_m = Known::Is(Metres(0.9));
+    let none = |r: &mut Run| r.protection.clear();
+    let spoils: [Spoil<'_>; 7] = [
+        ("thin", &thin),
+        ("15 A", &small),
+        ("600 A", &large),
+        ("open link", &family),
+        ("other end", &other_end),
+        ("far", &far),
+        ("none", &none),
+    ];
+    let (mut stops, mut engine) = (0, Engine::default());
+    for p in [plan(SOUND), sample("marram"), sample("bramble")] {
+        let right = evaluate(&p);
+        for i in 0..p.runs.len() {
+            for (what, spoil) in spoils {
+                if what != "thin" && p.runs[i].protection.is_empty() {
+                    continue;
+                }
+                let mut q = p.clone();
+                spoil(&mut q.runs[i]);
+                let r = engine.evaluate(&q, &Stock::default());
+                for f in r.findings.iter().filter(|f| f.level == Level::Stop && !right.says(f)) {
+                    stops += 1;
+                    let cures = engine.cures(&q, &Stock::default(), f);
+                    assert!(!cures.is_empty(), "{} {what}: {}", q.runs[i].id, f.text());
+                }
+            }
+        }
+    }
+    assert!(stops > 100, "{stops}");
+}

@@ -195,6 +195,24 @@ fn m14_charger_fed_by_the_inverter() {
     let wrong = insert(&sound(), "chargers", &charger.replace("AC\"", "inverter\""));
     let right = insert(&sound(), "chargers", &charger.replace("AC\"", "shore\""));
     caught("14", &wrong, &right, Level::Stop, "inverter-feeds-charger", "chargers.CV");
+    // On the coach's AC, which shore or inverter feeds: whenever the inverter runs. Rules, section 10.
+    let either = insert(&sound(), "chargers", &charger.replace("AC\"", "shore or inverter\""));
+    let locked = |to: Value| with(&either, &[("chargers.CV.locked_out", to)]);
+    for wrong in [either.clone(), locked(word("no"))] {
+        let r = caught("14", &wrong, &locked(word("yes")), Level::Stop, "inverter-feeds-charger", "chargers.CV");
+        let text = found(&r, "inverter-feeds-charger")[0].text();
+        assert!(text.contains("whenever the inverter runs, as nothing locks it out then"), "{text}");
+    }
+    let asked = evaluate(&locked(Value::Unknown));
+    assert!(found(&asked, "inverter-feeds-charger").is_empty());
+    assert!(
+        asked.not_checked.iter().any(|c| c.waits_for.as_str() == "chargers.CV.locked_out"),
+        "{:?}",
+        asked.not_checked
+    );
+    // An outlet of the inverter's own is never locked out.
+    let outlet = with(&wrong, &[("chargers.CV.locked_out", word("yes"))]);
+    assert!(says(&evaluate(&outlet), "inverter-feeds-charger", "chargers.CV"));
 }
 
 /// Existing parts stand in the chain: 12 AWG prep wire, a breaker that closes by itself.

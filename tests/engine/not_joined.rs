@@ -223,16 +223,18 @@ fn the_note_of_a_far_fuse_names_both_limits() {
 /// 0.138 ohm on; 24 m of 16 AWG are 0.33 ohm (NEC Chapter 9 Table 8). What the run waits for is its wire.
 #[test]
 fn a_line_without_a_solution_waits_for_its_gauge() {
-    let r = evaluate(&with(
-        &super::lines::dc_dc("6 AWG"),
-        &[
-            ("runs.W10.gauge", Value::Gauge("16 AWG".parse().expect("gauge"))),
-            ("runs.W10.legs.L1.length_m", Value::Number(12.0)),
-        ],
-    ));
+    let thin = [
+        ("runs.W10.gauge", Value::Gauge("16 AWG".parse().expect("gauge"))),
+        ("runs.W10.legs.L1.length_m", Value::Number(12.0)),
+    ];
+    let p = with(&super::lines::dc_dc("6 AWG"), &thin);
+    let r = evaluate(&p);
     assert!(says(&r, "dc-dc-drops-out", "chargers.DC"), "{}", texts(&r));
     let line = r.runs.iter().find(|x| x.id.as_str() == "W10").expect("W10");
     assert!(line.design_a.as_ref().is_err_and(|m| m.0.as_str() == "runs.W10.gauge"), "{:?}", line.design_a);
+    // It is known, though, and no unknown.
+    assert!(!r.unknown.iter().any(|p| p.as_str() == "runs.W10.gauge"), "{:?}", r.unknown);
+    super::cures::is_curable(&p, "dc-dc-drops-out", "chargers.DC");
 }
 
 /// A drawing of a right plan in any of its unfinished states says no stop: any one run or two of it not drawn yet, its runs

@@ -38,15 +38,6 @@ fn special(id: &str) -> Option<Plan> {
     let n = Value::Number;
     let text = |s: &str| Value::Text(s.into());
     let of = |edits: Edits<'_>| Some(with(&sound(), edits));
-    let in_zone = |zone: &'static str| of(&[("runs.W6.legs.L1.zone", word(zone))]);
-    let basis =
-        |basis: &'static str, edits: Edits<'_>| Some(with(&with(&sound(), &[("job.basis", word(basis))]), edits));
-    let lead = [
-        ("bank.chemistry", word("flooded")),
-        ("bank.ohmic_mohm", Value::Nothing),
-        ("bank.vented", word("yes")),
-        ("bank.vent_area_cm2", n(2.0)),
-    ];
     match id {
         "pv-conductor-factor" => of(&[
             ("arrays.A1.strings", text("1S2P P1")),
@@ -70,34 +61,6 @@ fn special(id: &str) -> Option<Plan> {
         "cold-margin-k" => of(&[("job.coldest_c", Value::Nothing)]),
         "hot-rise-glued-k" => of(&[("arrays.A1.mount", word("glued"))]),
         "interior-least-c" => of(&[("bank.heated", word("yes"))]),
-        "ambient-refrigerator" => in_zone("refrigerator"),
-        "ambient-exhaust" => in_zone("exhaust"),
-        "ambient-gas-locker" => in_zone("gas locker"),
-        "bundle-marine" => basis("marine", &[("runs.W6.legs.L1.bundled", n(6.0))]),
-        "fuse-distance-sheathed-m" => {
-            basis("marine", &[("runs.W6.legs.L1.laid", word("enclosed")), ("runs.W6.protection.F1.distance_m", n(0.9))])
-        }
-        "fuse-distance-post-m" => {
-            basis("marine", &[("runs.W3.legs.L1.laid", word("enclosed")), ("runs.W3.protection.F1.distance_m", n(0.5))])
-        }
-        "parallel-least-mm2" => of(&[
-            ("runs.W5.gauge", Value::Gauge("2 AWG".parse().expect("gauge"))),
-            ("runs.W5.legs.L1.per_pole", n(2.0)),
-        ]),
-        "copper-clad-resistance" | "copper-clad-ampacity" => of(&[("runs.W6.legs.L1.metal", word("copper-clad"))]),
-        "lfp-unknown-fault-a" => of(&[("bank.ohmic_mohm", Value::Nothing)]),
-        "lead-ohmic-mohm" | "lead-fault-volts" | "usable-depth-lead" | "vent-area-mm2" => of(&lead),
-        "vent-slope-cm2" | "vent-air-factor" | "vent-gas-flooded-ma" => {
-            Some(with(&with(&sound(), &lead), &[("bank.unit_ah", n(400.0))]))
-        }
-        _ => special_part(id),
-    }
-}
-
-/// The same for what needs another part drawn: leads, a line from the engine, a sense lead, things on the roof.
-fn special_part(id: &str) -> Option<Plan> {
-    let n = Value::Number;
-    match id {
         "uneven-battery-pct" => {
             let p = with(&sound(), &[("bank.parallel", n(2.0)), ("runs.W3.legs.L1.length_m", n(1.0))]);
             let lead = r#"(id: "X2", from: "BK", to: "SW", gauge: "4/0 AWG", legs: [(id: "L1", length_m: 1.3,
@@ -119,8 +82,46 @@ fn special_part(id: &str) -> Option<Plan> {
             let p = insert(&far, "accepted", accepted);
             Some(with(&p, &[("accepted.AC1.value", n(now / 1.1))]))
         }
-        "uplift-prying" => Some(with(&sound(), &[("roof.one_sided", word("yes"))])),
-        "osb-gravity" => Some(with(&sound(), &[("roof.deck", word("OSB"))])),
+        _ => special_wiring(id),
+    }
+}
+
+/// The same of what runs and their surroundings decide.
+fn special_wiring(id: &str) -> Option<Plan> {
+    let n = Value::Number;
+    let of = |edits: Edits<'_>| Some(with(&sound(), edits));
+    let in_zone = |zone: &'static str| of(&[("runs.W6.legs.L1.zone", word(zone))]);
+    let basis =
+        |basis: &'static str, edits: Edits<'_>| Some(with(&with(&sound(), &[("job.basis", word(basis))]), edits));
+    let lead = [
+        ("bank.chemistry", word("flooded")),
+        ("bank.ohmic_mohm", Value::Nothing),
+        ("bank.vented", word("yes")),
+        ("bank.vent_area_cm2", n(2.0)),
+    ];
+    match id {
+        "ambient-refrigerator" => in_zone("refrigerator"),
+        "ambient-exhaust" => in_zone("exhaust"),
+        "ambient-gas-locker" => in_zone("gas locker"),
+        "bundle-marine" => basis("marine", &[("runs.W6.legs.L1.bundled", n(6.0))]),
+        "fuse-distance-sheathed-m" => {
+            basis("marine", &[("runs.W6.legs.L1.laid", word("enclosed")), ("runs.W6.protection.F1.distance_m", n(0.9))])
+        }
+        "fuse-distance-post-m" => {
+            basis("marine", &[("runs.W3.legs.L1.laid", word("enclosed")), ("runs.W3.protection.F1.distance_m", n(0.5))])
+        }
+        "parallel-least-mm2" => of(&[
+            ("runs.W5.gauge", Value::Gauge("2 AWG".parse().expect("gauge"))),
+            ("runs.W5.legs.L1.per_pole", n(2.0)),
+        ]),
+        "copper-clad-resistance" | "copper-clad-ampacity" => of(&[("runs.W6.legs.L1.metal", word("copper-clad"))]),
+        "lfp-unknown-fault-a" => of(&[("bank.ohmic_mohm", Value::Nothing)]),
+        "lead-ohmic-mohm" | "lead-fault-volts" | "usable-depth-lead" | "vent-area-mm2" => of(&lead),
+        "vent-slope-cm2" | "vent-air-factor" | "vent-gas-flooded-ma" => {
+            Some(with(&with(&sound(), &lead), &[("bank.unit_ah", n(400.0))]))
+        }
+        "uplift-prying" => of(&[("roof.one_sided", word("yes"))]),
+        "osb-gravity" => of(&[("roof.deck", word("OSB"))]),
         "access-way-m" => {
             let unit =
                 r#"(kind: "air conditioner", x_m: 3.4, y_m: 0.8, l_m: 0.7, w_m: 0.6, h_m: 0.09, serviced: "yes")"#;

@@ -9,7 +9,7 @@ use crate::engine::gather::{Gathered, Outcome};
 use crate::physics::warmth::{heated, loss_w_k};
 use crate::plan::power::{AcSource, ChargerKind};
 use crate::plan::sources::{CHOICE, LABEL};
-use crate::plan::{Device, DeviceKind, FieldPath, Figure, Id, Known, Missing, YesNo};
+use crate::plan::{Charger, Device, DeviceKind, FieldPath, Figure, Id, Known, Missing, YesNo};
 use crate::standards::chemistry::LFP_CHARGE;
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 use crate::units::{Number, Volts};
@@ -106,8 +106,8 @@ static LOOP: Check = Check {
     id: "inverter-feeds-charger",
     safety: true,
     say: |f| {
-        let (id, may) = (f.name(0), f.name(1));
-        format!("{id} {may} its AC from the inverter, which takes it from the bank that {id} charges")
+        let (id, when) = (f.name(0), f.name(1));
+        format!("{id} takes its AC from the inverter, which takes it from the bank that {id} charges{when}")
     },
 };
 static ALTERNATOR: Check = Check {
@@ -191,15 +191,9 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         let path = || FieldPath::new(format!("chargers.{}", ch.id));
         let outcome = match (&ch.ac_source, ch.kind.known()) {
             (_, Some(ChargerKind::DcDc)) | (None, _) => Ok(None),
-            (Some(source), _) => source.at(|| at("chargers", &ch.id, "ac_source")).map(|source| {
-                let (level, may) = match source {
-                    _ if !w.context.plan.inverters.iter().any(|inv| inv.state.stays()) => return None,
-                    AcSource::Inverter => (Level::Stop, "takes"),
-                    AcSource::Either => (Level::Caution, "may take"),
-                    _ => return None,
-                };
-                Some(Finding::new(&LOOP, level, path(), &[], &COMMON_PRACTICE).named([ch.id.as_str(), may]))
-            }),
+            (Some(source), _) => source
+                .at(|| at("chargers", &ch.id, "ac_source"))
+                .and_then(|source| Ok(circles(w, ch, source)?.map(|when| looped(&ch.id, when)))),
         };
         out.take(&LOOP, path, outcome);
         match alternator_of(w, i) {
@@ -320,6 +314,30 @@ fn apart(w: &Work<'_>, out: &mut Gathered, profiles: &[Profile<'_>]) {
             }))
         })();
         out.take(&APART, || p.path(), outcome);
+    }
+}
+
+fn looped(id: &Id, when: &str) -> Finding {
+    let path = FieldPath::new(format!("chargers.{id}"));
+    Finding::new(&LOOP, Level::Stop, path, &[], &COMMON_PRACTICE).named([id.as_str(), when])
+}
+
+/// Whether a charger charges the bank from the bank, and when: by an inverter's outlet always, by the coach's AC, which
+/// shore or inverter feeds, whenever the inverter runs and nothing locks the charger out then.
+///
+/// Source: common practice; an inverter that feeds a charger of its own bank only empties it.
+fn circles(w: &Work<'_>, ch: &Charger, source: AcSource) -> Figure<Option<&'static str>> {
+    if !w.context.plan.inverters.iter().any(|inv| inv.state.stays()) {
+        return Ok(None);
+    }
+    match (source, &ch.locked_out) {
+        (AcSource::Inverter, _) => Ok(Some("")),
+        (AcSource::Either, None) => Ok(Some("; whenever the inverter runs, as nothing locks it out then")),
+        (AcSource::Either, Some(known)) => match known.at(|| at("chargers", &ch.id, "locked_out"))? {
+            YesNo::Yes => Ok(None),
+            YesNo::No => Ok(Some("; whenever the inverter runs, as nothing locks it out then")),
+        },
+        _ => Ok(None),
     }
 }
 

@@ -7,11 +7,12 @@ use crate::engine::context::at;
 use crate::engine::currents::dc_feed;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
-use crate::engine::resistance::{gauge_of, legs};
+use crate::engine::protection::wants_fuse;
+use crate::engine::resistance::{fittings_ohm, gauge_of, legs};
 use crate::engine::runs::{Found, PathDrop, current_on, end_id, path_of};
 use crate::plan::power::ChargerKind;
 use crate::plan::sources::SHEET;
-use crate::plan::{FieldPath, Run};
+use crate::plan::{FieldPath, Figure, Run};
 use crate::standards::ampacity::AmpacityRefusal;
 use crate::standards::cited::{AMPACITY, PARALLEL, PV_CONDUCTOR};
 use crate::standards::conductor::area_mm2;
@@ -37,6 +38,18 @@ pub(super) static BELOW: Check = Check {
             );
         }
         format!("{}: {flows} A may flow, its weakest leg {} carries {carries} A", f.name(0), f.name(1))
+    },
+};
+static MAKERS: Check = Check {
+    id: "makers-lead",
+    safety: false,
+    say: |f| {
+        let (flows, carries) = apart(f.n(0), f.n(1), 1);
+        format!(
+            "{}: the maker's own lead from the alternator, not judged; a new one of its gauge would carry {carries} A of the \
+             alternator's {flows} A",
+            f.name(0)
+        )
     },
 };
 static HOT: Check = Check {
@@ -82,11 +95,20 @@ static DROP: Check = Check {
         let (pct, target) = over(f.n(0), f.n(3));
         // Of two numbers that still read the same the sentence says which is larger.
         let over = if pct == target { "just over its target of" } else { "target" };
+        let wireless = if f.n(4) > 0.0 {
+            format!(
+                "; {:.2} V of it in fuses, switches and lugs, which no wire mends: fewer of them, larger ratings, a bank of more volts",
+                f.n(4)
+            )
+        } else {
+            String::new()
+        };
         format!(
-            "{}: {:.2} V lost on the way, {pct} % of {:.1} V, {over} {target} %; {} has the most of it",
+            "{}: {:.2} V lost on the way, {pct} % of {:.1} V, {over} {target} %{}; {} has the most of it{wireless}",
             f.name(0),
             f.n(1),
             f.n(2),
+            f.name(2),
             f.name(1)
         )
     },
@@ -121,7 +143,15 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             continue;
         }
         let path = || path_of(run);
-        out.take(&BELOW, path, said_once(link.joined, below(w, i, run, f, link.role)));
+        match said_once(link.joined, below(w, i, run, f, link.role)) {
+            // Original equipment, as its fuse is.
+            Ok(Some(below)) if link.role == Role::StartLead && !wants_fuse(w.context, i) => {
+                let numbers = [below.n(0), below.n(1)];
+                let note = Finding::new(&MAKERS, Level::Note, path(), &numbers, &COMMON_PRACTICE).named([&run.id]);
+                out.take(&MAKERS, path, Ok(Some(note)));
+            }
+            judged => out.take(&BELOW, path, judged),
+        }
         if let Ok(capacity) = &f.capacity {
             refusals(w, out, run, capacity.leg, capacity.weakest.refusal);
         }
@@ -271,19 +301,45 @@ fn volts(w: &Work<'_>, way: &Way, run: usize) -> f64 {
     }
 }
 
+/// What the fuses, switches, shunts and joints of a way lose, its wire left out.
+fn fittings_v(w: &Work<'_>, way: &Way) -> Figure<f64> {
+    let mut volts = 0.0;
+    for i in &way.runs {
+        let Some(run) = w.context.plan.runs.get(*i).filter(|r| r.measured_ohm.is_none()) else { continue };
+        volts += fittings_ohm(w.context, *i, run)? * current_on(way, w.found, *i)?;
+    }
+    Ok(volts)
+}
+
 fn over_target(w: &Work<'_>, way: &Way, drop: &PathDrop, run: &Run, own: &Run) -> Outcome {
     let pct = drop.pct.clone()?;
     if pct <= drop.target_pct {
         return Ok(None);
     }
-    let numbers = [pct, drop.drop_v.clone()?, drop.base_v.clone()?, drop.target_pct];
+    let mut numbers = vec![pct, drop.drop_v.clone()?, drop.base_v.clone()?, drop.target_pct];
+    // What fittings alone lose is worth a word where it is over the target by itself.
+    let fitting_v = fittings_v(w, way)?;
+    if fitting_v > drop.target_pct / 100.0 * drop.base_v.clone()? {
+        numbers.push(fitting_v);
+    }
     let source =
         if matches!(way.kind, PathKind::CriticalLoad | PathKind::OtherLoad) { &ABYC_DROP } else { &COMMON_PRACTICE };
     let end = end_id(w.context.plan, way.end);
-    Ok(Some(
-        Finding::new(&DROP, Level::Caution, path_of(own), &numbers, source)
-            .named([end.map_or("BK", |i| i.as_str()), run.id.as_str()]),
-    ))
+    Ok(Some(Finding::new(&DROP, Level::Caution, path_of(own), &numbers, source).named([
+        end.map_or("BK", |i| i.as_str()),
+        run.id.as_str(),
+        whose_target(way.kind),
+    ])))
+}
+
+/// Whose target a way is held to, where its kind alone does not say it: no book has one for the input of a charger.
+fn whose_target(kind: PathKind) -> &'static str {
+    match kind {
+        PathKind::ChargerInput => {
+            " (its input line, held to that of chargers, rule drop-charger: the less arrives, the more it draws)"
+        }
+        _ => "",
+    }
 }
 
 /// Source: V^2 - V E + P R = 0: no real root, or its upper root under the unit's input cut-out.

@@ -4,7 +4,7 @@ use crate::engine::circuit::{Circuit, Node, PathKind, Way, path_at};
 use crate::engine::context::Context;
 use crate::engine::currents::Terminals;
 use crate::engine::report::Report;
-use crate::engine::resistance::{conductors_ohm, leg_path, legs, length_m};
+use crate::engine::resistance::{conductors_ohm, fuse_path, fuses, leg_path, legs, length_m};
 use crate::engine::rule::Rules;
 use crate::engine::runs;
 use crate::engine::sizing::make::{Make, made_of, makes, takes};
@@ -12,6 +12,7 @@ use crate::engine::sizing::make_edits;
 use crate::engine::{Engine, Finding, Level};
 use crate::plan::entry::{self, Units};
 use crate::plan::{Edit, Plan, Run, Step, Value};
+use crate::standards::fuse::smallest_at_least;
 use crate::stock::Stock;
 
 use super::{fuse_edits, is_there, same};
@@ -26,8 +27,10 @@ const LEAST_M: f64 = 0.15;
 fn way_of<'a>(c: &'a Context<'_>, finding: &Finding) -> Option<&'a Way> {
     let on = |way: &&Way| path_at(c.plan, way.end).is_some_and(|p| p.split_last().1 == finding.name(0));
     let mut ways = c.circuit.ways.iter().filter(on);
-    if finding.check.id == "dc-dc-drops-out" {
-        return ways.find(|w| w.kind == PathKind::ChargerInput);
+    match finding.check.id {
+        "dc-dc-drops-out" => return ways.find(|w| w.kind == PathKind::ChargerInput),
+        "hot-vmp-low" => return ways.find(|w| w.kind == PathKind::Array),
+        _ => {}
     }
     let run = c.plan.runs.iter().position(|r| finding.subject.as_str() == format!("runs.{}", r.id))?;
     ways.find(|w| w.runs.contains(&run))
@@ -57,6 +60,53 @@ pub(super) fn steps(
     before: &Report,
 ) -> Vec<Step> {
     let Some(way) = way_of(c, finding) else { return Vec::new() };
+    let fuses = other_fuses(c, way, before);
+    let none = Step { name: String::new(), edits: Vec::new() };
+    let mut wired = wires(engine, c, stock, (way, finding), &none, before);
+    if let (true, Some(base)) = (wired.is_empty(), &fuses) {
+        wired = wires(engine, c, stock, (way, finding), base, before);
+    }
+    fuses.into_iter().chain(wired).collect()
+}
+
+/// The fuses that the runs of a way want in place of those they have: one that is too small, or of another family, loses
+/// volts of its own.
+fn other_fuses(c: &Context<'_>, way: &Way, before: &Report) -> Option<Step> {
+    let (mut edits, mut names) = (Vec::new(), Vec::new());
+    for i in &way.runs {
+        let (run, figures) = (c.plan.runs.get(*i)?, before.runs.get(*i)?);
+        let Some(fuse) = fuses(run).next() else { continue };
+        match &figures.proposed {
+            // A smaller one of the same family would lose more.
+            Some(p)
+                if fuse.family.known() == Some(&p.family) && fuse.amps_a.known().is_some_and(|a| a.0 >= p.amps.0) => {}
+            Some(p) if !is_there(run, p) => {
+                edits.extend(fuse_edits(run, p));
+                names.push(format!("{} {} A {}", run.id, p.amps.0, p.family));
+            }
+            // On the panels' side none is proposed: the same in the rating that its current wants.
+            None if way.kind == PathKind::Array => {
+                let least = figures.fuse_min_a.as_ref().map_or(0.0, |a| a.0);
+                let amps = fuse.family.known().and_then(|f| smallest_at_least(*f, least));
+                if let Some(amps) = amps.filter(|a| fuse.amps_a.known().is_some_and(|now| now.0 < *a)) {
+                    edits.push(Edit::Set { at: fuse_path(run, fuse, "amps_a"), to: Value::Number(amps) });
+                    names.push(format!("{} {amps} A", run.id));
+                }
+            }
+            _ => {}
+        }
+    }
+    (!edits.is_empty()).then(|| Step { name: format!("other fuses: {}", names.join(", ")), edits })
+}
+
+fn wires(
+    engine: &mut Engine,
+    c: &Context<'_>,
+    stock: &Stock,
+    (way, finding): (&Way, &Finding),
+    base: &Step,
+    before: &Report,
+) -> Vec<Step> {
     let choices = choices(c, way);
     let mut levels: Vec<f64> = choices.iter().flat_map(|(.., more)| more.iter().map(|m| m.area_mm2())).collect();
     levels.sort_by(f64::total_cmp);
@@ -72,24 +122,33 @@ pub(super) fn steps(
         if picked.is_empty() || last.as_ref() == Some(&picked) {
             continue;
         }
-        let step = fused(engine, c, stock, before, thick(c, &picked));
-        // One run alone thicker is a step of its own where the finding is about that run.
-        let alone = picked.len() == 1 && finding.check.id == "drop-over-target";
+        let step = fused(engine, c, stock, before, thick(c, base, &picked));
+        // The run that a finding is about is offered thicker by itself already.
+        let about =
+            |i: &usize| c.plan.runs.get(*i).is_some_and(|r| finding.subject.as_str() == format!("runs.{}", r.id));
+        let alone = matches!(picked.as_slice(), [(i, _)] if about(i));
         if gone(engine, c, stock, finding, &step) {
             return if alone { Vec::new() } else { vec![step] };
         }
         last = Some(picked);
     }
-    let thickest = last.map_or_else(|| Step { name: String::new(), edits: Vec::new() }, |picked| thick(c, &picked));
+    let thickest = last.map_or_else(|| base.clone(), |picked| thick(c, base, &picked));
     let Some(shorter) = shorter(engine, c, stock, way, finding, &thickest) else { return Vec::new() };
     vec![fused(engine, c, stock, before, shorter)]
 }
 
-fn thick(c: &Context<'_>, picked: &[(usize, Make)]) -> Step {
+/// The runs of a way in other wire, beside the fuses of a step.
+fn thick(c: &Context<'_>, base: &Step, picked: &[(usize, Make)]) -> Step {
     let runs = || picked.iter().filter_map(|(i, make)| Some((c.plan.runs.get(*i)?, *make)));
     let names: Vec<String> = runs().map(|(run, make)| format!("{} {make}", run.id)).collect();
-    let edits = runs().flat_map(|(run, make)| make_edits(run, make, true)).collect();
-    Step { name: format!("whole way: {}", names.join(", ")), edits }
+    let wires = runs().flat_map(|(run, make)| make_edits(run, make, true));
+    let edits = base.edits.iter().cloned().chain(wires).collect();
+    let fuses = if base.name.is_empty() { String::new() } else { format!("; {}", base.name) };
+    let name = match names.as_slice() {
+        [one] => format!("thicker: {one}{fuses}"),
+        all => format!("whole way: {}{fuses}", all.join(", ")),
+    };
+    Step { name, edits }
 }
 
 /// The step with another fuse wherever it leaves one that may not stay.
@@ -163,7 +222,9 @@ fn shorter(
         let (mut edits, mut names, mut numbers) = (thick.edits.clone(), Vec::new(), Vec::new());
         for run in &runs {
             let long_m = length_m(run).ok()?;
-            let short_m = (long_m * share).max(LEAST_M).min(long_m);
+            // A fuse stays where it sits.
+            let fuse_m = run.protection.iter().filter_map(|f| f.distance_m.known().map(|d| d.0)).fold(0.0, f64::max);
+            let short_m = (long_m * share).max(LEAST_M).max(fuse_m).min(long_m);
             for leg in legs(run) {
                 let m = leg.length_m.known()?.0 * short_m / long_m.max(1e-9);
                 edits.push(Edit::Set { at: leg_path(run, leg, "length_m"), to: Value::Number(rounded(m)) });
@@ -171,14 +232,12 @@ fn shorter(
             names.push(format!("{} {short_m:.2} m", run.id));
             numbers.push(short_m);
         }
-        let far = runs.iter().any(|r| r.protection.iter().any(|f| f.distance_m.known().is_some_and(|d| d.0 > LEAST_M)));
         let end = path_at(c.plan, way.end)?;
         let (first, end) =
             (if way.kind == PathKind::ChargerInput { "source" } else { "BK" }, end.split_last().1.to_string());
         let more = thick.name.split_once(": ").map_or(String::new(), |(_, all)| format!("; {all}"));
         let name = format!("{first} and {end} nearer: {}{more}", names.join(", "));
-        (!far && !runs.is_empty())
-            .then(|| (Step { name: entry::said(Units::of(c.plan), &name, &numbers), edits }, numbers))
+        (!runs.is_empty()).then(|| (Step { name: entry::said(Units::of(c.plan), &name, &numbers), edits }, numbers))
     };
     let shares = (1..=15).map(|n| 1.0 - 0.05 * f64::from(n)).filter(|s| *s >= LEAST_SHARE - 1e-9);
     for share in shares {

@@ -10,7 +10,7 @@ use crate::engine::sizing::make_edits;
 use crate::engine::{Engine, Finding, Level};
 use crate::plan::field::Leaf;
 use crate::plan::wiring::FuseAt;
-use crate::plan::{Edit, FieldPath, Plan, Step, Strings, Value};
+use crate::plan::{Edit, FieldPath, Plan, Run, Step, Strings, Value};
 use crate::standards::fuse::smallest_at_least;
 use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
@@ -29,10 +29,18 @@ pub(super) fn steps(
     finding: &Finding,
     before: &Report,
 ) -> Option<Vec<Step>> {
-    let mut suit = |all: Vec<Step>| all.into_iter().map(|s| suited(engine, plan, stock, s, before)).collect();
+    let mut suit = |all: Vec<Step>| all.into_iter().map(|s| suited(engine, plan, stock, s, finding, before)).collect();
     Some(match finding.check.id {
-        "cold-voc-over-limit" | "pwm-panel-volts-high" | "hot-vmp-low" | "start-volts-low" => {
+        "cold-voc-over-limit" | "pwm-panel-volts-high" | "start-volts-low" => {
             suit(rewired(plan, id).into_iter().chain(fewer(plan, id)).collect())
+        }
+        "hot-vmp-low" => {
+            // The volts that the wire loses may be all that lacks.
+            let all: Vec<Step> = suit(rewired(plan, id).into_iter().chain(fewer(plan, id)).collect());
+            let (circuit, _) = Circuit::of(plan);
+            let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
+            let wire = super::path::steps(engine, &c, stock, finding, before);
+            wire.into_iter().chain(all).collect()
         }
         "isc-over-input" => {
             let (circuit, _) = Circuit::of(plan);
@@ -68,6 +76,25 @@ fn rewired(plan: &Plan, array: &str) -> Vec<Step> {
         .collect()
 }
 
+/// The breaker or fuse of an array's run in a rating that its current wants, with wire for it where this wire is too thin.
+pub(super) fn breaker(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    (index, run): (usize, &Run),
+    finding: &Finding,
+    before: &Report,
+) -> Option<Step> {
+    let fuse = fuses(run).find(|f| f.id.as_str() == finding.name(1))?;
+    let least = before.runs.get(index)?.fuse_min_a.as_ref().ok()?.0;
+    let amps = smallest_at_least(*fuse.family.known()?, least)?;
+    let at = fuse_path(run, fuse, "amps_a");
+    let name = format!("{} {} rated: {amps} A", run.id, fuse.id);
+    let mut step = Step::one(name, Edit::Set { at, to: Value::Number(amps) });
+    wired(engine, plan, stock, (index, &mut step), finding, before);
+    Some(step)
+}
+
 /// The same panels in fewer places: what is over stays off the roof, as few as may be.
 fn fewer(plan: &Plan, array: &str) -> Vec<Step> {
     let Some(a) = plan.arrays.iter().find(|a| a.id.as_str() == array) else { return Vec::new() };
@@ -85,7 +112,7 @@ fn fewer(plan: &Plan, array: &str) -> Vec<Step> {
 }
 
 /// A step that wires an array otherwise, with the string fuses, the breaker and the wire that it wants then.
-fn suited(engine: &mut Engine, plan: &Plan, stock: &Stock, mut step: Step, before: &Report) -> Step {
+fn suited(engine: &mut Engine, plan: &Plan, stock: &Stock, mut step: Step, finding: &Finding, before: &Report) -> Step {
     let Ok(with) = plan.with(&step) else { return step };
     let after = engine.evaluate_wires(&with, stock);
     let missing = after.findings.iter().filter(|f| f.check.id == "string-fuse-missing");
@@ -97,19 +124,26 @@ fn suited(engine: &mut Engine, plan: &Plan, stock: &Stock, mut step: Step, befor
     let (circuit, _) = Circuit::of(&with);
     let ways = circuit.ways.iter().filter(|w| w.kind == PathKind::Array && matches!(w.end, Node::Array(_)));
     for index in ways.flat_map(|w| w.runs.clone()) {
-        wired(engine, plan, stock, (index, &mut step), before);
+        wired(engine, plan, stock, (index, &mut step), finding, before);
     }
     step
 }
 
 /// A run of the array's way with a breaker for its new current, and wire for both, where a stop has come to it.
-fn wired(engine: &mut Engine, plan: &Plan, stock: &Stock, (index, step): (usize, &mut Step), before: &Report) {
+fn wired(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    (index, step): (usize, &mut Step),
+    finding: &Finding,
+    before: &Report,
+) {
     let stops = |r: &Report| {
         let of = |f: &&Finding| {
             f.level == Level::Stop
                 && plan.runs.get(index).is_some_and(|x| f.subject.as_str() == format!("runs.{}", x.id))
         };
-        r.findings.iter().filter(of).any(|f| !before.says(f))
+        r.findings.iter().filter(of).any(|f| !before.says(f) || f.identity() == finding.identity())
     };
     let mut evaluate =
         |step: &Step| Some((plan.with(step).ok()?, engine.evaluate_wires(&plan.with(step).ok()?, stock)));

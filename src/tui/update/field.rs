@@ -11,7 +11,7 @@ use crate::standards::fuse::trade_words;
 use crate::tui::bench;
 use crate::tui::choice::ChoiceList;
 use crate::tui::form::Row;
-use crate::tui::keymap::{Action, Context};
+use crate::tui::keymap::{self, Action, Context};
 use crate::tui::layout;
 use crate::tui::line_edit::LineEdit;
 use crate::tui::message::Effect;
@@ -47,7 +47,7 @@ pub(super) fn begins(model: &mut Model, key: KeyEvent) -> bool {
     }
     let is_text = c.is_alphabetic() && model.takes_letters();
     if !(c.is_ascii_digit() || c == '.' || is_text) {
-        return false;
+        return is_lost_letter(model, key, c);
     }
     // Where no choice has the digit it is no entry.
     if matches!(model.form_row(), Some(Row::Field { meta, .. }) if !can_begin(meta, c)) {
@@ -77,6 +77,17 @@ pub(super) fn begins(model: &mut Model, key: KeyEvent) -> bool {
         }
         _ => false,
     }
+}
+
+/// A letter that is no command, typed at a text that stands: says how the text is edited.
+fn is_lost_letter(model: &mut Model, key: KeyEvent, c: char) -> bool {
+    let is_text = matches!(model.form_row(), Some(Row::Field { meta, .. }) if meta.kind == Kind::Text && !meta.unknown);
+    let is_lost = c.is_alphabetic() && model.context() == Context::Browsing && is_text;
+    let is_lost = is_lost && keymap::resolve(Context::Browsing, key).is_none();
+    if is_lost {
+        model.say("letters are commands here: Enter edits the text");
+    }
+    is_lost
 }
 
 /// Whether a digit can stand in what a field takes.

@@ -66,7 +66,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     }
 }
 
-/// What arrays, chargers and fuses name and the plan does not have.
+/// What arrays and fuses name and the plan does not have.
 fn no_such(plan: &Plan) -> Vec<Finding> {
     let mut all = Vec::new();
     let mut look = |subject: String, owner: &str, what: &str, id: &Id, have: &mut dyn Iterator<Item = &Id>| {
@@ -84,12 +84,6 @@ fn no_such(plan: &Plan) -> Vec<Finding> {
         let strange = array.strings.0.iter().flatten().find(|id| !plan.panels.iter().any(|p| p.id == **id));
         if let Some(id) = strange {
             look(subject(), array.id.as_str(), "panel", id, &mut plan.panels.iter().map(|p| &p.id));
-        }
-    }
-    for charger in plan.chargers.iter().filter(|c| c.state.stays()) {
-        if let Some(id) = charger.alternator.as_ref().and_then(Known::known) {
-            let have = &mut plan.devices.iter().map(|d| &d.id);
-            look(format!("chargers.{}", charger.id), charger.id.as_str(), "alternator", id, have);
         }
     }
     for run in &plan.runs {
