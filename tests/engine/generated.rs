@@ -180,7 +180,7 @@ proptest! {
             }
         }
         prop_assert!(worst_drop(&after) <= worst_drop(&before) + 1e-9);
-        let by_wire = ["conductor-below-current", "ambient-over-insulation", "parallel-too-thin"];
+        let by_wire = ["drop-over-target", "conductor-below-current", "ambient-over-insulation", "parallel-too-thin"];
         for f in after.findings.iter().filter(|f| by_wire.contains(&f.check.id)) {
             prop_assert!(before.findings.iter().any(|b| b.identity() == f.identity()), "{now} > {thicker}: {}", f.text());
         }

@@ -108,9 +108,9 @@ static STRING_FUSES: Check = Check {
     say: |f| {
         let wanted = match string_fuse_span(f.n(2), f.n(1)) {
             Ok(span) => format!("every string needs a fuse of {span}"),
-            Err(none) => {
-                format!("every string needs a fuse, and {none}: fewer strings, or panels that take a larger one")
-            }
+            Err(none) => format!(
+                "every string needs a fuse, {none}; fewer strings, or panels and leads that stand more, would do"
+            ),
         };
         let (pushes, stands) = apart(f.n(0), f.n(1), 1);
         format!("{}: the other strings can push {pushes} A into one that stands {stands} A; {wanted}", f.name(0))
@@ -122,7 +122,7 @@ static STRING_RATING: Check = Check {
     say: |f| {
         let wanted = match string_fuse_span(f.n(1), f.n(2)) {
             Ok(span) => format!("wanted {span}"),
-            Err(none) => format!("and {none}"),
+            Err(none) => format!("wanted {none}"),
         };
         format!("{}: string fuse of {} A, {wanted}", f.name(0), rated(f.n(0)))
     },
@@ -138,11 +138,11 @@ fn string_fuse_span(least_a: f64, most_a: f64) -> Result<String, String> {
     // At least so much: a rounded limit must not fall under it.
     let (least, most) = (format!("{:.1}", (least_a * 10.0 - 1e-6).ceil() / 10.0), rated(most_a));
     if least_a > most_a + 1e-9 {
-        return Err(format!("none fits this panel: it would be {least} A at least, {most} A at most"));
+        return Err(format!("of {least} A at least and {most} A at most: none fits"));
     }
     let made = smallest_at_least(FuseFamily::Gpv, least_a).is_some_and(|a| a <= most_a + 1e-9);
     let span = format!("{least} A to {most} A");
-    if made { Ok(span) } else { Err(format!("no PV fuse is made from {span}")) }
+    if made { Ok(span) } else { Err(format!("of {span}: no PV fuse is made there")) }
 }
 
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
