@@ -17,6 +17,7 @@ mod gather;
 mod harvest;
 pub mod isolation;
 pub mod ladder;
+mod leads;
 pub mod lit;
 mod loads;
 mod look;
@@ -35,6 +36,7 @@ pub mod sites;
 pub mod sizing;
 pub mod sky;
 pub mod solve;
+mod spread;
 pub mod warmth;
 pub mod worked;
 mod worth;
@@ -48,6 +50,7 @@ pub use look::SEEDS;
 pub use report::{Report, Working};
 pub use rule::{Changed, Rules};
 pub use sizing::Selection;
+pub use spread::MonthSpread;
 pub use worked::{Worked, worked};
 
 use std::num::NonZero;
@@ -73,6 +76,7 @@ pub struct Engine {
 struct Work<'a> {
     context: &'a Context<'a>,
     weather: &'a Weather,
+    spots: &'a [Figure<sites::Spot>],
     terminals: &'a Terminals,
     found: &'a [runs::Found],
     drops: &'a [runs::PathDrop],
@@ -148,6 +152,7 @@ impl Engine {
         let work = Work {
             context: c,
             weather,
+            spots: &spots,
             terminals: &terminals,
             found: &found,
             drops: &drops,

@@ -55,6 +55,7 @@ pub fn json(plan: &Plan, report: &Report) -> Value {
         "loads": loads(&report.loads),
         "year": {
             "harvest_kwh": report.year.harvest_kwh.said(),
+            "harvest_months": months_apart(report),
             "load_kwh": report.year.load_kwh.said(),
             "shortfall_days": report.year.shortfall_days.said(),
             "unmet_pct": report.year.unmet_pct.said(),
@@ -92,6 +93,17 @@ pub fn json(plan: &Plan, report: &Report) -> Value {
     })
 }
 
+/// What a dull, a typical and a bright month bring, kWh a month; null where a month is not known.
+fn months_apart(report: &Report) -> Value {
+    report.year.month_spread().map_or(Value::Null, |s| {
+        json!({
+            "dull": { "month": s.dull.0 + 1, "kwh": s.dull.1 },
+            "typical": { "month": null, "kwh": s.typical },
+            "bright": { "month": s.bright.0 + 1, "kwh": s.bright.1 },
+        })
+    })
+}
+
 /// The loads' totals, each with the range that it may really be in.
 fn loads(loads: &LoadFigures) -> Value {
     let ranged = |total: f64| {
@@ -99,7 +111,7 @@ fn loads(loads: &LoadFigures) -> Value {
         json!({ "usual": total, "least": least, "most": most })
     };
     let day = |f: &Figure<WattHours>| f.as_ref().map_or(Value::Null, |w| ranged(w.0));
-    let amps = |a: Option<Amps>| json!(a.map(|a| a.0));
+    let amps = |a: Option<Amps>| a.map_or(Value::Null, |a| a.said());
     json!({
         "spread_pct": loads.spread_share * 100.0,
         "summer_wh_day": day(&loads.seasons.summer_wh_day),
@@ -115,8 +127,8 @@ fn loads(loads: &LoadFigures) -> Value {
             "month": t.month + 1,
             "watts": t.watts.said(),
             "amps": amps(t.amps),
-            "dc_w": t.dc_w,
-            "ac_w": t.ac_w,
+            "dc_w": t.dc_w.said(),
+            "ac_w": t.ac_w.said(),
             "over_inverter": t.is_capped,
         })),
         "surge": loads.surge.as_ref().map_or(Value::Null, |s| json!({
@@ -162,6 +174,9 @@ fn run_value(run: &Run, figures: Option<&RunFigures>) -> Value {
     add("drop_v", |f| f.drop_v.said());
     add("drop_pct", |f| f.drop_pct.said());
     add("path_drop_pct", |f| f.path_drop_pct.said());
+    add("path_target_pct", |f| json!(f.target_pct));
+    add("path_end", |f| json!(f.path_end.as_ref().map(Id::as_str)));
+    add("path", |f| f.path.iter().map(Id::as_str).collect());
     add("resistance_ohm", |f| f.resistance_ohm.said());
     add("wire_c", |f| f.wire_c.said());
     add("ampacity_a", |f| f.ampacity_a.said());
@@ -206,6 +221,7 @@ fn month(plan: &Plan, index: usize, figures: &MonthFigures) -> Value {
         "unused_wh_day": figures.unused_wh_day.said(),
         "days_without_sun": figures.days_without_sun.said(),
         "other_wh_day": figures.other_wh_day.said(),
+        "shore_wh_day": figures.shore_wh_day.said(),
         "other_cold_wh_day": figures.other_cold_wh_day.said(),
         "least_soc": figures.least_soc.said(),
         "losses_wh_day": figures.losses.as_ref().map_or(Value::Null, |losses| {

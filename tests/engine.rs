@@ -1,8 +1,11 @@
 //! Behaviour of the engine on whole plans.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod alternators;
 mod bad_input;
 mod cures;
+mod entered;
+mod false_stops;
 mod faults;
 mod findings;
 mod generated;
@@ -17,9 +20,12 @@ mod not_joined;
 mod properties;
 mod roof;
 mod rule_changes;
+mod rules_read;
+mod said_of_fuses;
 mod said_right;
 mod samples;
 mod scenarios;
+mod side_by_side;
 mod sizing;
 mod sizing_any;
 mod sizing_edges;
@@ -30,6 +36,7 @@ mod terminals;
 mod truck;
 mod two_ways;
 mod unconnected;
+mod usable;
 mod worth;
 mod wrong;
 mod year_findings;

@@ -4,6 +4,7 @@
 //! After a change that is meant: `INSTA_UPDATE=always cargo test --test main screens::`, and read the difference.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod agree;
 mod choices;
 mod editing;
 mod files;

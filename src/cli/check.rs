@@ -5,7 +5,7 @@ use std::path::Path;
 
 use super::output::{self, Failure};
 use super::wrap::wrap;
-use crate::document::findings::{self, Entry, Group};
+use crate::document::findings::{self, Count, Entry, Group};
 use crate::engine::{Engine, Finding, Level, Report, Rules};
 use crate::plan::entry::Units;
 use crate::plan::{Known, Plan};
@@ -66,7 +66,7 @@ fn header(out: &mut String, name: &str, plan: &Plan, report: &Report) {
     };
     wrap(out, "coldest ", &coldest);
     wrap(out, "checked ", &inventory(plan, report));
-    let count = |level| report.findings.iter().filter(|f| f.level == level).count();
+    let count = |level| Count::of(report, level);
     wrap(
         out,
         "found   ",

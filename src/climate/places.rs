@@ -10,6 +10,16 @@ use super::packed::{inflate, planar, word};
 
 static FILE: &[u8] = include_bytes!("data/places.bin");
 
+/// Below this a height is that of the sea's bed beside an island, unless the country has land so low, m.
+const LEAST_ASHORE: f64 = -10.0;
+/// Countries with land more than ten metres below the sea's level, by code (ISO 3166-1): Dead Sea, Jordan valley, Caspian
+/// shore, deserts of Africa, Asia, the Americas and Australia.
+/// Source: from memory.
+const BELOW_THE_SEA: [&str; 24] = [
+    "AR", "AU", "AZ", "CN", "DJ", "DO", "DZ", "EG", "EH", "ER", "ET", "IL", "IR", "JO", "KZ", "LY", "MA", "PS", "RU",
+    "SY", "TM", "TN", "US", "UZ",
+];
+
 /// A place on Earth.
 ///
 /// Source: GeoNames (CC BY 4.0); see `data/SOURCE.md`.
@@ -29,7 +39,7 @@ pub struct Place {
     pub lat_deg: f64,
     /// Longitude, degrees, east positive.
     pub lon_deg: f64,
-    /// Elevation, m; not known for a typed position.
+    /// Elevation, m; not known for a typed position, nor where the list has that of the sea's bed.
     pub elevation_m: Option<f64>,
     /// People living there; 0 for a typed position.
     pub population: u32,
@@ -242,6 +252,7 @@ impl Table {
     fn place(&self, entry: &Entry) -> Place {
         let region = self.regions.get(entry.region);
         let country = region.and_then(|r| self.countries.get(r.country)).cloned().unwrap_or_default();
+        let is_ashore = entry.elevation_m >= LEAST_ASHORE || BELOW_THE_SEA.contains(&country.0.as_str());
         Place {
             name: self.text.get(entry.name.clone()).unwrap_or_default().to_owned(),
             region: region.map(|r| r.name.clone()).unwrap_or_default(),
@@ -250,7 +261,7 @@ impl Table {
             country_code: country.0,
             lat_deg: entry.lat_deg,
             lon_deg: entry.lon_deg,
-            elevation_m: Some(entry.elevation_m),
+            elevation_m: is_ashore.then_some(entry.elevation_m),
             population: entry.population,
         }
     }

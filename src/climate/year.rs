@@ -119,6 +119,19 @@ pub fn typical_year(means: &MonthlyMeans, lat_deg: f64, seed: u64) -> TypicalYea
     typical_months(means, lat_deg, seed, ALL_MONTHS, None)
 }
 
+/// Daily range of air temperature in a month (0 January), K, where only its sun in kWh/m2 a day is known.
+///
+/// Source: as [`daily_range_k`], of the month's clearness.
+#[must_use]
+pub fn monthly_range_k(ghi_kwh_m2_day: f64, lat_deg: f64, month: usize) -> f64 {
+    let lat = if lat_deg.is_finite() { lat_deg.clamp(-90.0, 90.0).to_radians() } else { 0.0 };
+    let first = MONTH_DAYS.iter().take(month).sum::<usize>();
+    let days = MONTH_DAYS.get(month).copied().unwrap_or(0);
+    let top_wh_m2 = (first..first + days).map(|d| Day::of(d, lat).top_wh_m2).sum::<f64>();
+    let made_wh_m2 = (ghi_kwh_m2_day * 1000.0).max(0.0) * days as f64;
+    daily_range_k(if top_wh_m2 > 0.0 { made_wh_m2 / top_wh_m2 } else { 0.0 })
+}
+
 /// As [`typical_year`], with the sun of only the months in the mask (bit 0 January), and by a clock if there is one.
 /// The hours are the same as the whole year's: the order of days is that of the whole year.
 ///

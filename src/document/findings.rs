@@ -28,15 +28,42 @@ impl Group {
         Self::Unknown,
     ];
 
-    /// Its heading: `STOP 2: do not build it like this`.
+    /// Its heading: `STOP 2 and 1 accepted: do not build it like this`.
     #[must_use]
-    pub fn heading(self, count: usize) -> String {
+    pub fn heading(self, count: Count) -> String {
         match self {
             Self::Found(Level::Stop) => format!("STOP {count}: do not build it like this"),
             Self::Found(Level::Caution) => format!("CAUTION {count}: look again"),
             Self::Found(Level::Note) => format!("NOTE {count}: worth knowing"),
             Self::NotChecked => format!("NOT CHECKED {count}: a safety check waits for a value"),
             Self::Unknown => format!("UNKNOWN {count}: values nobody has entered"),
+        }
+    }
+}
+
+/// How many there are of something, those accepted with a reason apart: header, results, list and `check` say the same.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Count {
+    /// Not accepted.
+    pub open: usize,
+    pub accepted: usize,
+}
+
+impl Count {
+    /// Findings of a level.
+    #[must_use]
+    pub fn of(report: &Report, level: Level) -> Self {
+        let of = || report.findings.iter().filter(|f| f.level == level);
+        let accepted = of().filter(|f| f.accepted.is_some()).count();
+        Self { open: of().count() - accepted, accepted }
+    }
+}
+
+impl std::fmt::Display for Count {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self.accepted {
+            0 => write!(f, "{}", self.open),
+            accepted => write!(f, "{} and {accepted} accepted", self.open),
         }
     }
 }
@@ -121,12 +148,16 @@ pub fn entries<'a>(plan: &Plan, report: &'a Report) -> Vec<Entry<'a>> {
 
 /// How many a group's heading counts: findings, checks, unknown fields.
 #[must_use]
-pub fn count(entries: &[Entry<'_>], group: Group) -> usize {
-    let of = |e: &Entry<'_>| match &e.about {
-        About::Unknown(fields) => fields.len(),
-        _ => 1,
-    };
-    entries.iter().filter(|e| e.group == group).map(of).sum()
+pub fn count(entries: &[Entry<'_>], group: Group) -> Count {
+    let mut count = Count::default();
+    for entry in entries.iter().filter(|e| e.group == group) {
+        match &entry.about {
+            About::Unknown(fields) => count.open += fields.len(),
+            _ if entry.is_accepted() => count.accepted += 1,
+            _ => count.open += 1,
+        }
+    }
+    count
 }
 
 impl<'a> Entry<'a> {
@@ -150,6 +181,13 @@ impl<'a> Entry<'a> {
     #[must_use]
     pub fn is_accepted(&self) -> bool {
         self.finding().is_some_and(|f| f.accepted.is_some())
+    }
+
+    /// The sentence beside what it is about, which is not named twice.
+    #[must_use]
+    pub fn beside_head(&self, plan: &Plan) -> String {
+        let (head, sentence) = (self.head(plan), self.sentence(plan));
+        sentence.strip_prefix(&format!("{head}: ")).map_or_else(|| sentence.clone(), ToString::to_string)
     }
 
     /// The sentence after what it is about, once: many sentences begin with it.

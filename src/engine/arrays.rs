@@ -24,7 +24,7 @@ impl Weather {
     pub fn of(plan: &Plan, spots: &[Figure<Spot>], cold_margin_k: f64) -> Self {
         Self {
             coldest_c: sites::coldest_c(plan, spots, cold_margin_k).map(|c| c.0),
-            hottest_c: sites::hottest_mean_max_c(spots).map(|c| c.0),
+            hottest_c: sites::hottest_mean_max_c(plan, spots).map(|c| c.0),
         }
     }
 }
@@ -173,14 +173,12 @@ pub(super) fn reaches_at_c(plan: &Plan, array: &Array, volts: f64) -> Option<f64
     first
 }
 
-/// Voltage coefficient where the label gives none, %/K. Source: common practice for crystalline silicon. Limits do
-/// not use it: they use the code's table.
-const USUAL_BETA_PCT_K: f64 = -0.30;
 /// Current coefficient where the label gives none, %/K. Source: common practice for crystalline silicon.
 const USUAL_ALPHA_PCT_K: f64 = 0.05;
 
-/// A panel's label for the module model.
-fn label(p: &Panel) -> Figure<Label> {
+/// A panel's label for the module model, with the voltage coefficient taken where the label gives none. Limits do not
+/// use that one: they use the code's table.
+pub(super) fn label(p: &Panel, usual_beta_pct_k: f64) -> Figure<Label> {
     let n = |k: &crate::plan::Known<crate::units::Number>, f: &str| need(k, "panels", &p.id, f).map(|x| x.0);
     Ok(Label {
         vmp_v: need(&p.vmp_v, "panels", &p.id, "vmp_v")?.0,
@@ -189,16 +187,18 @@ fn label(p: &Panel) -> Figure<Label> {
         isc_a: need(&p.isc_a, "panels", &p.id, "isc_a")?.0,
         cells: n(&p.cells, "cells")?,
         alpha_pct_k: p.alpha_pct_k.known().map_or(USUAL_ALPHA_PCT_K, |a| a.0),
-        beta_pct_k: p.beta_pct_k.known().map_or(USUAL_BETA_PCT_K, |b| b.0),
+        beta_pct_k: p.beta_pct_k.known().map_or(usual_beta_pct_k, |b| b.0),
         band_gap_ev: SILICON_EV,
     })
 }
 
 /// The module of a panel's label.
 ///
-/// Fails with the field it waits for; a label that no module can have waits for its `vmp_v`.
-pub(super) fn module(labels: &mut Labels, p: &Panel) -> Figure<Module> {
-    labels.module(&label(p)?).ok_or_else(|| Missing(at("panels", &p.id, "vmp_v")))
+/// Fails with the field it waits for; a label that no module can have waits for the one that is out of bounds.
+pub(super) fn module(labels: &mut Labels, p: &Panel, usual_beta_pct_k: f64) -> Figure<Module> {
+    let label = label(p, usual_beta_pct_k)?;
+    let wrong = if label.imp_a >= label.isc_a { "imp_a" } else { "vmp_v" };
+    labels.module(&label).ok_or_else(|| Missing(at("panels", &p.id, wrong)))
 }
 
 /// Volts of the lowest string with hot cells: at maximum power in full sun, and open in little sun.
@@ -214,7 +214,7 @@ fn hot(c: &Context<'_>, labels: &mut Labels, array: &Array, hottest_c: f64) -> F
                 Some((same, each)) if same == id => each,
                 _ => {
                     let p = panel(c.plan, array, id)?;
-                    let module = module(labels, p)?;
+                    let module = module(labels, p, c.rules.beta_fallback)?;
                     let vmp = module.at(1000.0, hottest_c + rise).max_power(0.0).v;
                     (vmp, module.at(c.rules.start_sun, hottest_c + start_rise).open_circuit_v())
                 }

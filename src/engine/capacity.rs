@@ -111,6 +111,7 @@ pub(super) fn solve(c: &Context<'_>, case: &AmpacityCase) -> LegCapacity {
         before_a: 0.0,
         governs: match why {
             AmpacityRefusal::AmbientTooHot { .. } => "ambient at or above the insulation",
+            AmpacityRefusal::NoColumn { .. } => "no column for the insulation",
             AmpacityRefusal::BelowTable { .. } => "insulation below every table",
             AmpacityRefusal::ParallelTooThin { .. } => "too thin to be paralleled",
         },
@@ -132,9 +133,27 @@ pub(super) fn leg_capacities(c: &Context<'_>, index: usize, run: &Run) -> Figure
     let terminal = terminal_c(c, index)?;
     let mut all = Vec::with_capacity(run.legs.len());
     for (i, leg) in run.legs.iter().enumerate().filter(|(_, l)| l.state.stays()) {
-        all.push((i, solve(c, &case(c, run, leg, terminal, c.rules.basis)?)));
+        let found = solve(c, &case(c, run, leg, terminal, c.rules.basis)?);
+        // What no column says is not known, and no zero.
+        if matches!(found.refusal, Some(AmpacityRefusal::NoColumn { .. })) {
+            return Err(Missing(leg_path(run, leg, "ambient_c")));
+        }
+        all.push((i, found));
     }
     Ok(all)
+}
+
+/// The first leg whose insulation stands its air, while no column of its table does: air, column, insulation, C.
+pub(super) fn without_column(c: &Context<'_>, index: usize, run: &Run) -> Option<(usize, [f64; 3])> {
+    let terminal = terminal_c(c, index).ok()?;
+    run.legs.iter().enumerate().filter(|(_, l)| l.state.stays()).find_map(|(i, leg)| {
+        match solve(c, &case(c, run, leg, terminal, c.rules.basis).ok()?).refusal? {
+            AmpacityRefusal::NoColumn { ambient_c, column_c, insulation_c } => {
+                Some((i, [ambient_c, column_c, insulation_c]))
+            }
+            _ => None,
+        }
+    })
 }
 
 /// The ampacity of a run.
@@ -145,9 +164,10 @@ pub(super) fn of_run(c: &Context<'_>, index: usize, run: &Run) -> Figure<RunCapa
     let Some((leg, weakest)) = weakest else { return Err(Missing(at("runs", &run.id, "legs"))) };
     let other_basis = if c.rules.basis == Basis::Marine { Basis::UsRv } else { Basis::Marine };
     let other = match run.legs.get(leg) {
-        Some(l) => solve(c, &case(c, run, l, terminal_c(c, index)?, other_basis)?).amps,
-        None => weakest.amps,
+        Some(l) => solve(c, &case(c, run, l, terminal_c(c, index)?, other_basis)?),
+        None => weakest,
     };
+    let other = if matches!(other.refusal, Some(AmpacityRefusal::NoColumn { .. })) { weakest.amps } else { other.amps };
     let apart = (other - weakest.amps).abs() > c.rules.other_basis_pct / 100.0 * weakest.amps;
     Ok(RunCapacity { weakest, leg, before_a, other_a: apart.then_some(other) })
 }

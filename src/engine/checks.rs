@@ -15,9 +15,11 @@ mod packs;
 mod panels;
 mod parallel;
 mod place;
+mod polarity;
 mod roof;
 mod safety;
 mod unconnected;
+mod unusable;
 mod volts;
 mod wires;
 mod year;
@@ -41,9 +43,11 @@ pub(super) fn all(work: &Work<'_>, out: &mut Gathered) {
     safety::all(work, out);
     graph::all(work, out);
     unconnected::all(work, out);
+    unusable::all(work, out);
     disconnect::all(work, out);
     parallel::all(work, out);
     packs::all(work, out);
+    polarity::all(work, out);
     battery_room::all(work, out);
     roof::all(work, out);
 }

@@ -10,7 +10,7 @@ use crate::standards::kinds::ControllerKind;
 
 use super::finding::Finding;
 use crate::plan::wiring::Supply;
-use drawing::duplicates;
+use drawing::{duplicates, ends_on_removed};
 use graph::offsets;
 pub use islands::Island;
 pub(super) use role::is_start;
@@ -175,6 +175,14 @@ impl Circuit {
             let (from, to) = (link.from, link.to);
             let mut side = |n: Option<Node>| n.map(|n| self.side(plan, n, i, &mut seen)).unwrap_or_default();
             let sides = (side(from), side(to));
+            // What joins something removed to no battery and no panel carries nothing.
+            let source = |n: &Node| matches!(n, Node::Bank | Node::BankMinus | Node::Array(_)) || is_start(plan, *n);
+            if ends_on_removed(plan, run) && !sides.0.iter().chain(&sides.1).any(source) {
+                if let Some(link) = self.links.get_mut(i) {
+                    link.role = Role::Dead;
+                }
+                continue;
+            }
             let (role, near_from, away, looped) = classify(plan, run, from, to, sides);
             if let Some(link) = self.links.get_mut(i) {
                 (link.role, link.near_from, link.away, link.looped) = (role, near_from, away, looped);

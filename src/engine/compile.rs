@@ -15,6 +15,7 @@ use super::circuit::{Node, PathKind, Way};
 use super::context::{Context, at, missing, need};
 use super::currents::{dc_line, line_runs};
 use super::harvest::Source;
+use super::leads::Leads;
 use super::report::Report;
 use super::solve::{Charging, Feeder, Line, Makes, Posts, Setting, Solar};
 use super::warmth::Heater;
@@ -23,11 +24,8 @@ use super::year::{MOST_SOLARS, Runs};
 /// Volts per 12 V that the posts are held at where the bank cannot be simulated: the middle of a charge, lithium and
 /// lead. Source: common practice.
 const POSTS_V: [f64; 2] = [13.4, 13.2];
-/// Own temperature below which lithium takes no charge where its maker says nothing, C.
-/// Source: lithium plating in graphite below freezing, makers' sheets, common practice.
-const LEAST_CHARGE_C: f64 = 0.0;
 /// Kelvin above its cut-off that a battery's heater holds. Source: heaters that switch off at 5 C, from memory.
-const HEATER_ABOVE_K: f64 = 5.0;
+pub(super) const HEATER_ABOVE_K: f64 = 5.0;
 /// Nominal volts of a cell: lead, lithium iron phosphate. Source: IEC 60050-482, nominal voltage; common practice.
 const CELL_V: [f64; 2] = [2.0, 3.2];
 /// Discharge time of a lead battery's label, h. Source: BCI and EN 50342, C20.
@@ -52,14 +50,16 @@ struct Segments {
 }
 
 impl Segments {
-    fn way(&mut self, report: &Report, way: &Way) -> Figure<Vec<usize>> {
+    fn way(&mut self, context: &Context<'_>, report: &Report, way: &Way) -> Figure<Vec<usize>> {
         let mut out = Vec::with_capacity(way.runs.len());
         for run in &way.runs {
-            let segment = match self.runs.iter().position(|r| r == run) {
+            let leads = leads(context, report, *run).transpose()?;
+            let run = leads.as_ref().and_then(|l| l.runs.first().copied()).unwrap_or(*run);
+            let segment = match self.runs.iter().position(|r| *r == run) {
                 Some(segment) => segment,
                 None => {
-                    self.ohms.push(ohm(report, *run)?);
-                    self.runs.push(*run);
+                    self.ohms.push(leads.map_or_else(|| ohm(report, run), |l| Ok(l.added_ohm()))?);
+                    self.runs.push(run);
                     self.runs.len() - 1
                 }
             };
@@ -86,8 +86,8 @@ pub(super) fn compile(
     for source in sources {
         let controller = plan.controllers.get(source.controller).ok_or_else(|| missing("controllers"))?;
         let mut pv_ohm = 0.0;
-        for run in &source.pv_runs {
-            pv_ohm += ohm(report, *run)?;
+        for (run, part) in &source.pv_runs {
+            pv_ohm += part * part * ohm(report, *run)?;
         }
         let way = context
             .circuit
@@ -100,7 +100,7 @@ pub(super) fn compile(
         solars.push(Solar {
             makes: makes(controller)?,
             pv_ohm,
-            out: segments.way(report, way)?,
+            out: segments.way(context, report, way)?,
             setting: setting.unwrap_or(UNSET),
             self_w: need(&controller.self_use_w, "controllers", &controller.id, "self_use_w")?.0,
         });
@@ -143,6 +143,11 @@ const UNSET: Setting = Setting {
     charge: ChargeSettings { absorb_v: f64::MAX, absorb_h: None, float_v: None, compensation_v_per_k: 0.0 },
     sensed: false,
 };
+
+/// The leads of the bank's batteries that a run is one of, as they are at work: together they are one segment.
+pub(super) fn leads(context: &Context<'_>, report: &Report, run: usize) -> Option<Figure<Leads>> {
+    Leads::of(context, run, |i| ohm(report, i))
+}
 
 pub(super) fn ohm(report: &Report, run: usize) -> Figure<f64> {
     let run = report.runs.get(run).ok_or_else(|| missing("runs"))?;
@@ -229,7 +234,8 @@ fn feeder(
         compensation_v_per_k: kelvin_v(&charger.temp_comp_mv_k),
     };
     let out_a = charger.out_a.at(|| field("out_a"))?.0;
-    let feeder = Feeder { out_a, out: segments.way(report, way)?, setting: Setting { charge, sensed: false }, line };
+    let feeder =
+        Feeder { out_a, out: segments.way(context, report, way)?, setting: Setting { charge, sensed: false }, line };
     Ok(Some((feeder, runs)))
 }
 
@@ -259,8 +265,9 @@ pub(super) fn bank(context: &Context<'_>) -> Figure<Bank> {
         most_discharge_a: amps(&bank.max_discharge_a, context.rules.discharge_share),
         least_v: volts(bank.discharge_cutoff_v.as_ref()).map(|v| v * series),
         least_soc: 1.0 - context.usable_share()?,
-        least_charge_c: lithium
-            .then(|| bank.charge_cutoff_c.as_ref().and_then(Known::known).map_or(LEAST_CHARGE_C, |c| c.0)),
+        least_charge_c: lithium.then(|| {
+            bank.charge_cutoff_c.as_ref().and_then(Known::known).map_or(context.rules.lfp_charge_least_c, |c| c.0)
+        }),
     })
 }
 

@@ -80,6 +80,8 @@ fn cures(finding: &Finding, before: &Report, after: &Report) -> bool {
 fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding, before: &Report) -> Vec<Step> {
     let mut segments = finding.subject.segments();
     let (list, id) = (segments.next().unwrap_or_default(), segments.next().unwrap_or_default());
+    // The drop of a path is cured where most of it is lost.
+    let id = finding.run().unwrap_or(id);
     let set = |field: &str, to: Value, name: String| {
         Step::one(name, Edit::Set { at: FieldPath::new(format!("{list}.{id}.{field}")), to })
     };
@@ -99,6 +101,9 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
             let (circuit, _) = Circuit::of(plan);
             let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
             path::steps(engine, &c, stock, finding, before)
+        }
+        "polarity-assumed" => {
+            vec![set("polarity_measured", Value::Word("yes"), format!("{id}: polarity measured, as it is drawn"))]
         }
         "equalise-not-allowed" => vec![set("equalise_v", Value::Nothing, format!("{id}: equalise off"))],
         "compensation-on-lithium" => {
@@ -136,7 +141,14 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
             let edit = Edit::Set { at: "bank.heated".into(), to: Value::Word("yes") };
             vec![Step::one("batteries moved: into the heated living space", edit)]
         }
-        "inverter-feeds-charger" => vec![set("ac_source", Value::Word("shore"), format!("{id}: AC from shore only"))],
+        "inverter-feeds-charger" => vec![
+            set("ac_source", Value::Word("shore"), format!("{id}: AC from shore only")),
+            set(
+                "locked_out",
+                Value::Word("yes"),
+                format!("{id} locked out: a relay keeps it off while the inverter runs"),
+            ),
+        ],
         "copper-clad" => plain_copper(plan, id),
         "device-volts-low" if list == "devices" => volts::device(id, finding).into_iter().collect(),
         _ if list == "runs" => run_steps(engine, plan, stock, id, finding, before),

@@ -7,6 +7,7 @@ use crate::plan::{Controller, DeviceKind, FieldPath, Figure, Missing, Run};
 use super::arrays;
 use super::circuit::{Node, PathKind, Role, Way, device_kind, tracking};
 use super::context::{Context, at, finite, need};
+use super::leads::{Leads, group};
 use super::resistance::run_loop;
 use super::solve::Line;
 
@@ -31,6 +32,8 @@ pub(super) struct RunCurrents {
     pub(super) solar_a: Figure<f64>,
     /// What the consumers on it draw at the working point.
     pub(super) draw_a: Figure<f64>,
+    /// Part of the bank's current that it carries: less than 1 for the lead of one battery of several.
+    pub(super) share: f64,
 }
 
 /// Currents of every terminal, by its place in its section.
@@ -214,7 +217,7 @@ pub(super) fn dc_line(c: &Context<'_>, index: usize) -> Figure<Line> {
 
 /// The currents of a run from the terminals on its far side.
 pub(super) fn of_run(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurrents {
-    let found = from_role(c, t, index, run);
+    let found = derived(c, t, index, run);
     let with = |own: &Option<crate::plan::Known<crate::units::Amps>>, field: &str| {
         own.as_ref().map(|o| o.at(|| at("runs", &run.id, field)).map(|a| a.0))
     };
@@ -230,7 +233,8 @@ pub(super) fn of_run(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) ->
 }
 
 fn alone(pair: Pair) -> RunCurrents {
-    RunCurrents { charge_a: pair.drop_a.clone(), solar_a: pair.drop_a.clone(), draw_a: pair.drop_a.clone(), pair }
+    let drop_a = || pair.drop_a.clone();
+    RunCurrents { charge_a: drop_a(), solar_a: drop_a(), draw_a: drop_a(), share: 1.0, pair }
 }
 
 /// How many times the volts of a run the bank's are: behind a converter to 12 V one for each 12 V of the bank, else 1.
@@ -250,14 +254,40 @@ fn stepped(found: RunCurrents, times: &Figure<f64>) -> RunCurrents {
         return found;
     }
     let of = |amps: Figure<f64>| Ok::<f64, Missing>(amps? * times.clone()?);
-    let RunCurrents { pair, charge_a, draw_a, solar_a } = found;
+    let RunCurrents { pair, charge_a, draw_a, solar_a, share } = found;
     let pair = Pair {
         design_a: of(pair.design_a),
         drop_a: of(pair.drop_a),
         how: "behind the converter to 12 V: bank current by their volts",
         drop_how: "behind the converter to 12 V: bank current by their volts",
     };
-    RunCurrents { pair, charge_a: of(charge_a), draw_a: of(draw_a), solar_a: of(solar_a) }
+    RunCurrents { pair, charge_a: of(charge_a), draw_a: of(draw_a), solar_a: of(solar_a), share }
+}
+
+/// One battery's own lead carries its part of what the bank does: by the ohms of leads and batteries, or equal parts as
+/// long as a lead's ohms are not known.
+fn shared_out(c: &Context<'_>, index: usize, found: RunCurrents) -> RunCurrents {
+    let Some(leads) = Leads::cold(c, index) else { return found };
+    let (share, how) = match &leads {
+        Ok(leads) => {
+            let place = leads.runs.iter().position(|i| *i == index);
+            (place.and_then(|k| leads.shares().get(k).copied()), "its battery's part of the bank's current, by ohms")
+        }
+        Err(_) => (
+            group(c, index).map(|runs| 1.0 / runs.len() as f64),
+            "its battery's part of the bank's current, leads taken as equal",
+        ),
+    };
+    let share = share.unwrap_or(1.0);
+    let of = |amps: Figure<f64>| amps.map(|a| a * share);
+    let RunCurrents { pair, charge_a, solar_a, draw_a, .. } = found;
+    let pair = Pair { design_a: of(pair.design_a), drop_a: of(pair.drop_a), how, drop_how: how };
+    RunCurrents { pair, charge_a: of(charge_a), solar_a: of(solar_a), draw_a: of(draw_a), share }
+}
+
+/// The currents of a run by its circuit alone, whatever is entered in their place.
+pub(super) fn derived(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurrents {
+    shared_out(c, index, from_role(c, t, index, run))
 }
 
 fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurrents {
@@ -398,7 +428,7 @@ fn bank_side(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared
         _ => ("the larger of chargers and consumers", "the larger of chargers and consumers"),
     };
     let pair = Pair { design_a: larger(&push.0, &draw.0), drop_a: larger(&push.1, &draw.1), how, drop_how };
-    RunCurrents { pair, charge_a: push.1, solar_a, draw_a: draw.1 }
+    RunCurrents { pair, charge_a: push.1, solar_a, draw_a: draw.1, share: 1.0 }
 }
 
 /// Currents of the loads that can run together: the month with most. None where there are no loads.

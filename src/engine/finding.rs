@@ -105,6 +105,14 @@ impl Finding {
         self.names.get(i).map_or("", String::as_str)
     }
 
+    /// The run that more copper on would cure it: the one it is about, or of a path the one that loses most.
+    #[must_use]
+    pub fn run(&self) -> Option<&str> {
+        let mut segments = self.subject.segments();
+        let own = segments.next().filter(|list| *list == "runs").and_then(|_| segments.next());
+        if self.check.id == "drop-over-target" { self.names.get(1).map(String::as_str) } else { own }
+    }
+
     /// What makes it the same finding in another report.
     #[must_use]
     pub fn identity(&self) -> (&'static str, &FieldPath) {

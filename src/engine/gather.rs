@@ -58,10 +58,21 @@ impl Gathered {
         self.waits.retain(|p| !matches!(plan.get_at(p), Some(Value::Gauge(_))));
         self.waits.sort_unstable();
         self.waits.dedup();
+        // What was entered and cannot be used is a finding's matter.
+        self.waits.retain(|path| !is_entered(plan, path));
         if self.waits.len() > 1 {
             self.waits.sort_by_cached_key(|p| order::full(plan, p));
         }
         (self.findings, self.not_checked, self.waits)
+    }
+}
+
+/// Whether a field holds a value.
+fn is_entered(plan: &Plan, path: &FieldPath) -> bool {
+    match plan.get_at(path) {
+        None | Some(Value::Unknown | Value::Nothing) => false,
+        Some(Value::Text(text)) => !text.is_empty(),
+        Some(_) => true,
     }
 }
 

@@ -8,9 +8,10 @@ use crate::plan::{Figure, Id, Missing, Plan};
 use crate::standards::kinds::Mount;
 use crate::units::WattHours;
 
+use super::arrays;
 use super::arrays::{Labels, module};
 use super::circuit::{Circuit, Node, PathKind, Way};
-use super::compile::{Compiled, compile, heater, ohm};
+use super::compile::{Compiled, compile, heater, leads, ohm};
 use super::context::{Context, at, missing};
 use super::day::{Usage, driving, usage};
 use super::lit::{ArrayInput, BehindInput, Offer, StringsOf, best_behind, offer};
@@ -98,8 +99,8 @@ pub(super) struct Source {
     pub(super) controller: usize,
     strings: Vec<StringsOf>,
     mount: Mount,
-    /// Runs of its PV loop.
-    pub(super) pv_runs: Vec<usize>,
+    /// Runs of its PV loop, each with the part of the controller's array current that it carries.
+    pub(super) pv_runs: Vec<(usize, f64)>,
 }
 
 /// A year that could be set up, and what its bank waits for if it is not simulated.
@@ -107,12 +108,14 @@ pub(super) struct Setup {
     pub(super) input: YearInput,
     pub(super) segment_runs: Vec<usize>,
     pub(super) waits: Option<Missing>,
+    /// What the sun of some stay waits for.
+    pub(super) unlit: Option<Missing>,
 }
 
 /// Fills the year's figures into a report whose runs and loads are there already.
 pub(super) fn fill(stages: &mut Stages, context: &Context<'_>, spots: &[Figure<Spot>], report: &mut Report) {
     let plan = context.plan;
-    let sources = sources(stages, plan, &context.circuit);
+    let sources = sources(stages, context);
     let lit = lit(stages, plan, &sources, spots, SHOWN_SEED);
     on_roof(stages, context, &lit, report);
     let setup = set_up(stages, context, &sources, &lit, report);
@@ -121,10 +124,12 @@ pub(super) fn fill(stages: &mut Stages, context: &Context<'_>, spots: &[Figure<S
         setup.as_ref().map(|s| stages.year.get(s.input.clone(), |input| year_on(input, threads))).map_err(Clone::clone);
     let waits = setup.as_ref().map(|s| s.waits.clone()).unwrap_or_default();
     report.year = months::figures(context, &lit, done.as_ref().map(|y| &**y), waits.as_ref(), report);
-    if let Ok(sources) = &sources {
+    // A year of which the sun of some stay is not known has no sums.
+    let whole = unlit(&lit).map_or(Ok(()), Err);
+    if let (Ok(sources), Ok(())) = (&sources, &whole) {
         offered(plan, sources, &lit, report);
     }
-    match (&done, &setup, &sources) {
+    match (whole.and(done.as_ref().map_err(Clone::clone)), &setup, &sources) {
         (Ok(year), Ok(setup), Ok(sources)) => losses(context, year, setup, sources, report),
         (Err(waits), ..) => {
             for run in &mut report.runs {
@@ -143,7 +148,7 @@ pub(super) fn input(
     report: &Report,
     seed: u64,
 ) -> Figure<Setup> {
-    let sources = sources(stages, context.plan, &context.circuit);
+    let sources = sources(stages, context);
     let lit = lit(stages, context.plan, &sources, spots, seed);
     set_up(stages, context, &sources, &lit, report)
 }
@@ -183,11 +188,12 @@ fn set_up(
         Posts::Fixed(_) => None,
     };
     let heater = bank.and_then(|b| heater(context, b));
-    let inside = context.plan.bank.heated == crate::plan::job::YesNo::Yes;
+    let is_inside = context.plan.bank.heated == crate::plan::job::YesNo::Yes;
+    let inside_least_c = is_inside.then_some(context.rules.interior_least_c);
     let mut stays = Vec::with_capacity(lit.len());
     for here in lit {
         let (Ok((sky, offers)), Some(stay)) = (&here.offers, context.plan.stays.get(here.stay)) else { continue };
-        let input = WarmthInput { sky: sky.clone(), inside, heater };
+        let input = WarmthInput { sky: sky.clone(), inside_least_c, heater };
         stays.push(StayInput {
             months: here.months,
             lights: stages.lights(&circuit, offers),
@@ -198,7 +204,12 @@ fn set_up(
     }
     let usage = used.unwrap_or_else(|_| Usage::none());
     let input = YearInput { circuit, runs, stays, usage, start: Store { soc: 1.0 }, passes: 0 };
-    Ok(Setup { input, segment_runs, waits })
+    Ok(Setup { input, segment_runs, waits, unlit: unlit(lit) })
+}
+
+/// What the sun of the first stay without one waits for.
+pub(super) fn unlit(lit: &[Lit]) -> Option<Missing> {
+    lit.iter().find_map(|here| here.offers.as_ref().err().cloned())
 }
 
 /// An unknown number counts as none. It is counted as unknown.
@@ -207,30 +218,57 @@ fn known_or_none(stay: &Stay, of: impl Fn(&Stay) -> Option<f64>) -> f64 {
 }
 
 /// Controllers with the arrays they have.
-fn sources(stages: &mut Stages, plan: &Plan, circuit: &Circuit) -> Figure<Vec<Source>> {
+fn sources(stages: &mut Stages, context: &Context<'_>) -> Figure<Vec<Source>> {
+    let (plan, circuit) = (context.plan, &context.circuit);
     let mut sources: Vec<Source> = Vec::new();
     for (i, array) in plan.arrays.iter().enumerate().filter(|(_, a)| a.state.stays()) {
         let controller =
             circuit.feeds.get(i).copied().flatten().ok_or_else(|| missing(at("arrays", &array.id, "controller")))?;
-        let strings = strings_of(stages, plan, &array.id, &array.strings.0)?;
-        let pv_runs =
-            way(circuit, PathKind::Array, Node::Array(i)).map(|w| w.runs.clone()).ok_or_else(|| missing("runs"))?;
+        let strings = strings_of(stages, context, &array.id, &array.strings.0)?;
         match sources.iter_mut().find(|s| s.controller == controller) {
             Some(source) => source.strings.extend(strings),
-            None => sources.push(Source { controller, strings, mount: array.mount, pv_runs }),
+            None => sources.push(Source { controller, strings, mount: array.mount, pv_runs: Vec::new() }),
         }
+    }
+    for source in &mut sources {
+        source.pv_runs = pv_runs(plan, circuit, source.controller)?;
     }
     Ok(sources)
 }
 
-fn strings_of(stages: &mut Stages, plan: &Plan, array: &Id, strings: &[Vec<Id>]) -> Figure<Vec<StringsOf>> {
+/// The runs from a controller's arrays, each with its part of their current: arrays with ways of their own share it as
+/// their currents at maximum power, so that every ohm on the way counts with the square of what flows there.
+/// Source: Joule's law; the volts that unlike ways cost beside that are left out.
+fn pv_runs(plan: &Plan, circuit: &Circuit, controller: usize) -> Figure<Vec<(usize, f64)>> {
+    let mut runs: Vec<(usize, f64)> = Vec::new();
+    let mut sum = 0.0;
+    let arrays: Vec<usize> = circuit.arrays_of(controller).collect();
+    for i in &arrays {
+        let array = plan.arrays.get(*i).filter(|a| a.state.stays());
+        let Some(array) = array else { continue };
+        let amps = if arrays.len() == 1 { 1.0 } else { arrays::imp_a(plan, array)? };
+        let way = way(circuit, PathKind::Array, Node::Array(*i)).ok_or_else(|| missing("runs"))?;
+        sum += amps;
+        for run in &way.runs {
+            match runs.iter_mut().find(|(r, _)| r == run) {
+                Some((_, carried)) => *carried += amps,
+                None => runs.push((*run, amps)),
+            }
+        }
+    }
+    runs.iter_mut().for_each(|(_, part)| *part /= f64::max(sum, f64::MIN_POSITIVE));
+    Ok(runs)
+}
+
+fn strings_of(stages: &mut Stages, context: &Context<'_>, array: &Id, strings: &[Vec<Id>]) -> Figure<Vec<StringsOf>> {
+    let plan = context.plan;
     let mut out: Vec<StringsOf> = Vec::new();
     for string in strings {
         let mut modules: Vec<(Module, f64, usize)> = Vec::new();
         for id in string {
             let panel =
                 plan.panels.iter().find(|p| p.id == *id).ok_or_else(|| missing(at("arrays", array, "strings")))?;
-            let module = module(&mut stages.module, panel)?;
+            let module = module(&mut stages.module, panel, context.rules.beta_fallback)?;
             let groups = panel.bypass_groups.known().map_or(1.0, |g| g.0);
             match modules.iter_mut().find(|(m, g, _)| *m == module && *g == groups) {
                 Some((_, _, count)) => *count += 1,
@@ -269,20 +307,22 @@ fn offered(plan: &Plan, sources: &[Source], offers: &[Lit], report: &mut Report)
 /// Puts what wire, limits and low volts cost beside runs and controllers.
 fn losses(context: &Context<'_>, year: &Year, setup: &Setup, sources: &[Source], report: &mut Report) {
     let days: f64 = MONTH_DAYS.iter().map(|d| *d as f64).sum();
-    for run in &mut report.runs {
-        run.loss_wh_day = Ok(WattHours(0.0));
-    }
-    for (run, lost) in setup.segment_runs.iter().zip(&year.segment_loss_wh) {
-        add_loss(report, *run, lost / days);
+    // The year computes the sun's losses alone: what carries none has no figure.
+    let outs: Vec<usize> = setup.input.circuit.solars.iter().flat_map(|solar| solar.out.iter().copied()).collect();
+    for (segment, (run, lost)) in setup.segment_runs.iter().zip(&year.segment_loss_wh).enumerate() {
+        if outs.contains(&segment) {
+            for (run, part) in parts(context, report, *run) {
+                add_loss(report, run, lost * part / days);
+            }
+        }
     }
     for (k, source) in sources.iter().enumerate() {
-        let ohms: Vec<f64> = source.pv_runs.iter().map(|r| ohm(report, *r).unwrap_or(0.0)).collect();
+        let lossy = |(r, part): &(usize, f64)| part * part * ohm(report, *r).unwrap_or(0.0);
+        let ohms: Vec<f64> = source.pv_runs.iter().map(lossy).collect();
         let sum: f64 = ohms.iter().sum();
         let lost = year.pv_loss_wh.get(k).copied().unwrap_or(0.0);
-        for (run, ohm) in source.pv_runs.iter().zip(&ohms) {
-            if sum > 0.0 {
-                add_loss(report, *run, lost * ohm / sum / days);
-            }
+        for ((run, _), ohm) in source.pv_runs.iter().zip(&ohms) {
+            add_loss(report, *run, if sum > 0.0 { lost * ohm / sum / days } else { 0.0 });
         }
         let id = context.plan.controllers.get(source.controller).map(|c| &c.id);
         if let Some(figures) = report.controllers.iter_mut().find(|c| Some(&c.id) == id) {
@@ -292,8 +332,18 @@ fn losses(context: &Context<'_>, year: &Year, setup: &Setup, sources: &[Source],
     }
 }
 
+/// The runs of a segment, each with its part of the loss: one, or the leads of the bank's batteries.
+fn parts(context: &Context<'_>, report: &Report, run: usize) -> Vec<(usize, f64)> {
+    match leads(context, report, run) {
+        Some(Ok(leads)) => leads.runs.iter().copied().zip(leads.loss_parts()).collect(),
+        _ => vec![(run, 1.0)],
+    }
+}
+
+/// Adds to a run's loss, or begins it.
 fn add_loss(report: &mut Report, run: usize, wh_day: f64) {
-    if let Some(Ok(loss)) = report.runs.get_mut(run).map(|r| r.loss_wh_day.as_mut()) {
-        loss.0 += wh_day;
+    if let Some(figures) = report.runs.get_mut(run) {
+        let before = figures.loss_wh_day.as_ref().map_or(0.0, |loss| loss.0);
+        figures.loss_wh_day = Ok(WattHours(before + wh_day));
     }
 }

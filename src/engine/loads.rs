@@ -151,7 +151,8 @@ fn seasons(c: &Context<'_>, months: &[Figure<f64>; 12]) -> SeasonFigures {
                 days += length as f64;
             }
         }
-        Ok(WattHours(wh / f64::max(days, 1.0)))
+        // Where the coach has no such season there is no figure of it.
+        if days > 0.0 { Ok(WattHours(wh / days)) } else { Err(missing("")) }
     };
     SeasonFigures {
         summer_wh_day: mean(Season::Summer),

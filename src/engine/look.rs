@@ -80,7 +80,7 @@ impl Engine {
     /// The field that the year or its bank waits for.
     pub fn repeat(&mut self, plan: &Plan, stock: &Stock, seed: u64) -> Figure<(f64, f64, f64)> {
         let setup = self.year_input_of(plan, stock, seed)?;
-        if let Some(waits) = setup.waits {
+        if let Some(waits) = setup.unlit.or(setup.waits) {
             return Err(waits);
         }
         let year = year(&YearInput { passes: 1, ..setup.input });

@@ -10,7 +10,7 @@ use super::circuit::{Node, PathKind};
 use super::compile::{bank, waiting};
 use super::context::{Context, missing, need};
 use super::currents::carries;
-use super::harvest::Lit;
+use super::harvest::{Lit, unlit};
 use super::report::{DullSpell, Limit, Losses, MonthFigures, Remedies, Report, SpellDay, Spread, YearFigures};
 use super::sites::stay_of_months;
 use super::year::{DaySums, MonthSums, Year};
@@ -62,16 +62,21 @@ pub(super) fn figures(
     total.load_kwh = yearly(&|m| m.load_wh_day.clone().map(|w| w.0 / 1000.0));
     total.shortfall_days = yearly(&|m| m.short_days_share.clone());
     total.remedies = remedies(&total.months);
-    // A month without a stay leaves the year without sums.
-    let whole = of_months.iter().all(Option::is_some);
-    total.unmet_pct =
-        if whole { simulated.clone().map(Year::unmet_pct) } else { simulated.clone().and(Err(missing("stays"))) };
-    if !whole && total.unmet_pct.is_err() && !context.plan.stays.is_empty() {
+    // A month without a stay leaves the year without sums, and so does one whose sun is not known.
+    let lived = of_months.iter().all(Option::is_some);
+    let sunny = unlit(lit).map_or(Ok(()), Err);
+    let whole = sunny.clone().and(if lived { Ok(()) } else { Err(missing("stays")) });
+    total.unmet_pct = simulated.clone().and_then(|year| whole.map(|()| year.unmet_pct()));
+    if !lived && total.unmet_pct.is_err() && !context.plan.stays.is_empty() {
         total.load_kwh = Err(missing("stays"));
     }
-    total.least_soc =
-        simulated.clone().and_then(|year| least_soc(&year.days, &of_months).ok_or_else(|| missing("stays")));
-    total.dull_spell = simulated.map(|year| dull_spell(&year.days));
+    let seen = simulated.and_then(|year| sunny.map(|()| year));
+    let least = seen.clone().map(|year| least_soc(&year.days, &of_months));
+    total.least_soc = least.and_then(|least| least.ok_or_else(|| missing("stays")));
+    total.dull_spell = match &total.least_soc {
+        Ok(_) => seen.map(|year| dull_spell(&year.days)),
+        Err(waits) => Err(waits.clone()),
+    };
     total
 }
 
@@ -100,6 +105,7 @@ fn banked(figures: &mut MonthFigures, year: Figure<&Year>, m: usize, days: usize
     let wh = |of: fn(&MonthSums) -> f64| sums.clone().map(|s| a_day(of(&s), days));
     figures.solar_wh_day = wh(|s| s.solar_wh);
     figures.other_wh_day = wh(|s| s.other_wh);
+    figures.shore_wh_day = wh(|s| s.shore_wh);
     figures.other_cold_wh_day = wh(|s| s.other_cold_wh);
     figures.charged_wh_day = wh(|s| s.charged_wh);
     figures.shortfall_wh_day = wh(MonthSums::shortfall_wh);

@@ -1,6 +1,6 @@
 //! Fuses: the limits of their rating, the one the program would fit, and the end it belongs at.
 
-use crate::plan::{Figure, Missing, Protection, Run};
+use crate::plan::{Figure, Leg, Missing, Protection, Run};
 use crate::standards::cited::{AMPACITY, INSTRUCTIONS};
 use crate::standards::fuse::{Purpose, dc_volts, interrupt_a, ratings as fuse_ratings, smallest_at_least, usual};
 use crate::standards::kinds::{Basis, FuseFamily};
@@ -14,9 +14,9 @@ use super::context::Context;
 use super::currents::step_down;
 use super::fault::{self, Source};
 use super::report::{FuseFigures, Proposed};
-use super::resistance::{fuse_path, fuses, gauge_of, legs};
+use super::resistance::{fuse_path, fuses, gauge_of, leg_path, legs};
 use crate::plan::DeviceKind;
-use crate::plan::wiring::FuseAt;
+use crate::plan::wiring::{FuseAt, Pole};
 
 /// Limits of a run's fuse.
 #[derive(Clone, Copy, Debug)]
@@ -77,11 +77,11 @@ impl Limits {
     }
 }
 
-/// Small-wire fuse limit of the thinnest leg of a run, if its rule is on.
-fn small_wire_a(c: &Context<'_>, run: &Run) -> Figure<Option<f64>> {
+/// Small-wire fuse limit of the thinnest of some legs, if its rule is on.
+fn small_wire_a<'r>(c: &Context<'_>, run: &Run, legs: impl Iterator<Item = &'r Leg>) -> Figure<Option<f64>> {
     let mut least: Option<f64> = None;
     if c.rules.small_wire_limits >= 0.5 {
-        for leg in legs(run) {
+        for leg in legs {
             if let Some(limit) = small_wire_fuse_limit_a(gauge_of(run, leg)?) {
                 least = Some(least.map_or(limit, |l| l.min(limit)));
             }
@@ -113,7 +113,18 @@ fn device_limit_a(c: &Context<'_>, index: usize) -> Figure<Option<f64>> {
 ///
 /// Source: NEC 240.4(B), 240.6(A); former NEC 551.10, NEC 552.10(E)(1) for small wire.
 pub(super) fn limits(c: &Context<'_>, index: usize, run: &Run, ampacity_a: f64, design_a: f64) -> Figure<Limits> {
-    let small = small_wire_a(c, run)?;
+    limits_with(c, index, small_wire_a(c, run, legs(run))?, ampacity_a, design_a)
+}
+
+/// What a fuse's rating is at least times of the design current of its run.
+pub(super) fn fuse_factor(c: &Context<'_>, index: usize) -> f64 {
+    match c.circuit.links.get(index).map(|l| l.role) {
+        Some(Role::ChargerInput) => c.rules.alternator_line_factor,
+        _ => c.rules.fuse_factor,
+    }
+}
+
+fn limits_with(c: &Context<'_>, index: usize, small: Option<f64>, ampacity_a: f64, design_a: f64) -> Figure<Limits> {
     let device = device_limit_a(c, index)?;
     let others = [small, device].into_iter().flatten().fold(f64::MAX, f64::min);
     let strict_a = ampacity_a.min(others);
@@ -122,8 +133,11 @@ pub(super) fn limits(c: &Context<'_>, index: usize, run: &Run, ampacity_a: f64, 
     } else {
         ampacity_a
     };
+    // A sense lead carries milliamps: its fuse is that of the lead.
+    let senses = c.circuit.links.get(index).is_some_and(|l| l.role == Role::Sense);
+    let least_a = fuse_factor(c, index) * design_a;
     Ok(Limits {
-        least_a: c.rules.fuse_factor * design_a,
+        least_a: if senses { c.rules.shunt_sense_fuse_a } else { least_a },
         strict_a,
         most_a: up.min(others),
         ampacity_a,
@@ -354,28 +368,61 @@ fn on_van(fuses: &[Fuse], family: FuseFamily, least_a: f64, most_a: f64) -> Opti
     same.filter(|a| *a >= least_a && *a <= most_a && fuse_ratings(family).contains(a)).min_by(f64::total_cmp)
 }
 
-/// Smallest ampacity of the legs that a fuse protects: all of them, or those beyond the leg it sits in.
-pub(super) fn protected_a(
+/// The limits of a fuse's rating by the legs that it protects, whatever flows there: its own, and those beyond it as far as the next fuse on the wire.
+/// One at the end that faces away from the source is held to all of them.
+pub(super) fn protected(
     c: &Context<'_>,
     index: usize,
     run: &Run,
     fuse: &Protection,
     whole: &RunCapacity,
-) -> Figure<f64> {
-    if fuse.at != FuseAt::Leg {
-        return Ok(whole.weakest.amps);
-    }
+    design_a: f64,
+) -> Figure<Limits> {
     let near_from = c.circuit.links.get(index).is_none_or(|l| l.near_from);
-    let id = match &fuse.leg {
-        Some(id) => id.at(|| fuse_path(run, fuse, "leg"))?,
-        None => return Err(Missing(fuse_path(run, fuse, "leg"))),
+    let nearer = |i: usize, than: usize| if near_from { i < than } else { i > than };
+    let own = match fuse.at {
+        FuseAt::Leg => Some(leg_place(run, fuse)?),
+        at if (at == FuseAt::From) == near_from => None,
+        _ => return limits(c, index, run, whole.weakest.amps, design_a),
     };
-    let Some(place) = run.legs.iter().position(|l| l.id == id) else {
-        return Err(Missing(fuse_path(run, fuse, "leg")));
+    let mut next: Vec<(usize, f64)> = Vec::new();
+    // What opens the negative alone leaves a fault to the chassis to the fuse ahead of it.
+    for other in fuses(run).filter(|f| f.at == FuseAt::Leg && f.pole == Pole::Positive && f.id != fuse.id) {
+        let there = leg_place(run, other)?;
+        if own.is_none_or(|own| nearer(own, there)) {
+            next.push((there, leg_distance_m(run, other, there, near_from)?));
+        }
+    }
+    if own.is_none() && next.is_empty() {
+        return limits(c, index, run, whole.weakest.amps, design_a);
+    }
+    let (_, most_m) = distance_limits(c, index, run);
+    let mut stay = (0..run.legs.len()).filter(|i| run.legs.get(*i).is_some_and(|l| l.state.stays()));
+    let first = own.or_else(|| if near_from { stay.next() } else { stay.next_back() });
+    let protects = |i: usize| {
+        let behind_next = next.iter().any(|(at, m)| nearer(*at, i) || (*at == i && *m <= most_m + 1e-6));
+        first.is_some_and(|first| i == first || (nearer(first, i) && !behind_next))
     };
     let all = leg_capacities(c, index, run)?;
-    let beyond = all.iter().filter(|(i, _)| if near_from { *i >= place } else { *i <= place });
-    Ok(beyond.map(|(_, l)| l.amps).fold(f64::MAX, f64::min).min(1e9))
+    let own = || all.iter().filter(|(i, _)| protects(*i));
+    let small = small_wire_a(c, run, own().filter_map(|(i, _)| run.legs.get(*i)))?;
+    limits_with(c, index, small, own().map(|(_, l)| l.amps).fold(f64::MAX, f64::min).min(1e9), design_a)
+}
+
+/// The leg that a fuse sits at, by its place in the run.
+fn leg_place(run: &Run, fuse: &Protection) -> Figure<usize> {
+    let path = || fuse_path(run, fuse, "leg");
+    let id = fuse.leg.as_ref().ok_or_else(|| Missing(path()))?.at(path)?;
+    run.legs.iter().position(|l| l.id == id).ok_or_else(|| Missing(path()))
+}
+
+/// Wire of its leg ahead of a fuse, from the end that faces the source, m.
+fn leg_distance_m(run: &Run, fuse: &Protection, place: usize, near_from: bool) -> Figure<f64> {
+    let metres = fuse.distance_m.at(|| fuse_path(run, fuse, "distance_m"))?.0;
+    match run.legs.get(place) {
+        Some(leg) if !near_from => Ok((leg.length_m.at(|| leg_path(run, leg, "length_m"))?.0 - metres).max(0.0)),
+        _ => Ok(metres),
+    }
 }
 
 /// Furthest that a fuse may sit from the source, m: `(silent up to, stop beyond)`.

@@ -1,6 +1,6 @@
 //! The figures of every run: currents, resistance, drop of the run and of its path, ampacity, fuse limits.
 
-use crate::plan::{Figure, Id, Missing, Run};
+use crate::plan::{Figure, Id, Missing, Plan, Run};
 use crate::units::{Amps, Celsius, Metres, Ohms, Volts};
 
 use super::arrays;
@@ -9,6 +9,7 @@ use super::circuit::{Node, PathKind, Way};
 use super::context::{Context, at};
 use super::currents::{self, RunCurrents, Terminals, step_down};
 use super::fault::Source;
+use super::leads::group;
 use super::protection::{self, Duty, Limits};
 use super::report::{RunFigures, none_yet};
 use super::resistance::{self, Loop};
@@ -68,8 +69,9 @@ pub(super) fn current_on(way: &Way, found: &[Found], run: usize) -> Figure<f64> 
         PathKind::ControllerBank => here.currents.solar_a.clone(),
         PathKind::Charger => {
             // Its own output carries the least of the way.
-            let of_way = way.runs.iter().filter_map(|i| found.get(*i)).map(|f| f.currents.charge_a.clone());
-            of_way.reduce(|a, b| Ok(f64::min(a?, b?))).unwrap_or(Ok(0.0))
+            let whole = |f: &Found| f.currents.charge_a.clone().map(|a| a / f.currents.share);
+            let least = way.runs.iter().filter_map(|i| found.get(*i)).map(whole).reduce(|a, b| Ok(f64::min(a?, b?)));
+            least.unwrap_or(Ok(0.0)).map(|a| a * here.currents.share)
         }
         PathKind::Inverter | PathKind::CriticalLoad | PathKind::OtherLoad => here.currents.draw_a.clone(),
         PathKind::Array | PathKind::ChargerInput => here.currents.pair.drop_a.clone(),
@@ -146,6 +148,15 @@ pub(super) fn judged_on(c: &Context<'_>, drops: &[PathDrop]) -> Vec<Option<usize
             }
         }
     }
+    // Ways go over one of several batteries' leads: the others are judged with it.
+    for i in 0..best.len() {
+        if best.get(i).is_some_and(Option::is_none)
+            && let Some(leads) = group(c, i)
+        {
+            let judged = leads.iter().find_map(|lead| best.get(*lead).copied().flatten());
+            best.get_mut(i).into_iter().for_each(|slot| *slot = judged);
+        }
+    }
     best
 }
 
@@ -203,11 +214,12 @@ fn line(
         path_drop_pct: way.map_or_else(none_yet, |(_, d)| d.pct.clone()),
         target_pct: way.map(|(_, d)| d.target_pct),
         path: way.map_or_else(Vec::new, |(w, _)| ids(c, w)),
+        path_end: way.and_then(|(w, _)| end_id(c.plan, w.end)).cloned(),
         ampacity_a: capacity.clone().map(|k| Amps(k.weakest.amps)),
         governs: capacity.as_ref().map_or("", |k| k.weakest.governs),
         weakest_leg: capacity.as_ref().ok().and_then(|k| run.legs.get(k.leg)).map(|l| l.id.clone()),
         other_basis_a: capacity.ok().and_then(|k| k.other_a),
-        fuse_min_a: pair.design_a.clone().map(|a| Amps(a * c.rules.fuse_factor)),
+        fuse_min_a: pair.design_a.clone().map(|a| Amps(a * protection::fuse_factor(c, i))),
         rounded_up: shown.as_ref().is_ok_and(|s| s.1),
         fuse_max_a: shown.map(|s| Amps(s.0)),
         proposed,
@@ -219,6 +231,19 @@ fn line(
 
 fn ids(c: &Context<'_>, way: &Way) -> Vec<Id> {
     way.runs.iter().filter_map(|i| c.plan.runs.get(*i)).map(|r| r.id.clone()).collect()
+}
+
+/// The name of what stands at the end of a way; none for the bank.
+pub(super) fn end_id(plan: &Plan, end: Node) -> Option<&Id> {
+    match end {
+        Node::Array(i) => plan.arrays.get(i).map(|x| &x.id),
+        Node::Controller(i) => plan.controllers.get(i).map(|x| &x.id),
+        Node::Inverter(i) => plan.inverters.get(i).map(|x| &x.id),
+        Node::Charger(i) => plan.chargers.get(i).map(|x| &x.id),
+        Node::Load(i) => plan.loads.get(i).map(|x| &x.id),
+        Node::Device(i) => plan.devices.get(i).map(|x| &x.id),
+        Node::Bank | Node::BankMinus => None,
+    }
 }
 
 /// Where a run's conductors begin and end, for sentences.

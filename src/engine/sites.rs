@@ -2,7 +2,7 @@
 
 use crate::climate::clock::Clock;
 use crate::climate::grid::{Climate, look};
-use crate::climate::year::DEFAULT_WIND_M_S;
+use crate::climate::year::{DEFAULT_WIND_M_S, monthly_range_k};
 use crate::plan::job::Sky;
 use crate::plan::{FieldPath, Figure, Missing, Plan, Stay};
 use crate::units::Celsius;
@@ -43,6 +43,20 @@ pub struct Spot {
     latitude_deg: f64,
     longitude_deg: f64,
     climate: Option<Climate>,
+}
+
+impl Spot {
+    /// Whether the built-in climate knows the place.
+    #[must_use]
+    pub fn has_climate(&self) -> bool {
+        self.climate.is_some()
+    }
+
+    /// North and east, degrees.
+    #[must_use]
+    pub fn degrees(&self) -> (f64, f64) {
+        (self.latitude_deg, self.longitude_deg)
+    }
 }
 
 /// The spots of a plan's stays, in their order.
@@ -123,23 +137,42 @@ pub fn coldest_c(plan: &Plan, spots: &[Figure<Spot>], margin_k: f64) -> Figure<C
     if let Some(known) = &plan.job.coldest_c {
         return known.at(|| FieldPath::new("job.coldest_c"));
     }
-    extreme(spots, |climate| climate.extreme_min_c - margin_k, f64::min)
+    let coldest = |spot: &Spot, _: &Stay| {
+        let climate = spot.climate.as_ref().ok_or_else(|| Missing(FieldPath::new("job.coldest_c")))?;
+        Ok(climate.extreme_min_c - margin_k)
+    };
+    extreme(plan, spots, coldest, f64::min)
 }
 
-/// The mean daily maximum of the hottest month of its stays.
+/// The mean daily maximum of the hottest month of its stays. Where the built-in climate has nothing: of the stay's own
+/// monthly means, with half the daily range of its own sun above them.
 ///
 /// # Errors
 /// The field it waits for.
-pub fn hottest_mean_max_c(spots: &[Figure<Spot>]) -> Figure<Celsius> {
-    extreme(spots, |climate| climate.max_c.iter().copied().fold(f64::MIN, f64::max), f64::max)
+pub fn hottest_mean_max_c(plan: &Plan, spots: &[Figure<Spot>]) -> Figure<Celsius> {
+    let hottest = |spot: &Spot, stay: &Stay| {
+        if let Some(climate) = &spot.climate {
+            return Ok(climate.max_c.iter().copied().fold(f64::MIN, f64::max));
+        }
+        let own = |key: &str| Missing(FieldPath::new(format!("stays.{}.{key}", stay.id)));
+        let mean = stay.mean_c.as_ref().ok_or_else(|| own("mean_c"))?;
+        let sun = stay.sun_kwh_m2_day.as_ref().ok_or_else(|| own("sun_kwh_m2_day"))?;
+        let months = mean.0.iter().zip(&sun.0).enumerate();
+        let highs = months.map(|(m, (mean, sun))| mean + monthly_range_k(*sun, spot.latitude_deg, m) / 2.0);
+        Ok(highs.fold(f64::MIN, f64::max))
+    };
+    extreme(plan, spots, hottest, f64::max)
 }
 
-fn extreme(spots: &[Figure<Spot>], of: impl Fn(&Climate) -> f64, pick: impl Fn(f64, f64) -> f64) -> Figure<Celsius> {
+fn extreme(
+    plan: &Plan,
+    spots: &[Figure<Spot>],
+    of: impl Fn(&Spot, &Stay) -> Figure<f64>,
+    pick: impl Fn(f64, f64) -> f64,
+) -> Figure<Celsius> {
     let mut found: Option<f64> = None;
-    for spot in spots {
-        let spot = spot.as_ref().map_err(Clone::clone)?;
-        let climate = spot.climate.as_ref().ok_or_else(|| Missing(FieldPath::new("job.coldest_c")))?;
-        let value = of(climate);
+    for (spot, stay) in spots.iter().zip(&plan.stays) {
+        let value = of(spot.as_ref().map_err(Clone::clone)?, stay)?;
         found = Some(found.map_or(value, |old| pick(old, value)));
     }
     found.map(Celsius).ok_or_else(|| Missing(FieldPath::new("stays")))

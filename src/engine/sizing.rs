@@ -1,8 +1,10 @@
 //! Selection: the smallest conductor and fuse of one run, and the cheapest set of gauges for all of them.
 //!
-//! By the rules alone: no year is evaluated. Fuses stand as they are when all runs are sized; existing legs too.
+//! By the rules alone: no year is evaluated. Existing legs stand as they are when all runs are sized, and fuses but for
+//! those that cannot open what may flow.
 
 mod cheapest;
+mod keep;
 pub(super) mod make;
 mod proposal;
 mod settle;
@@ -25,6 +27,7 @@ use super::runs::{self, current_on};
 use super::{Engine, cures};
 
 use cheapest::Way;
+use keep::leans_anew;
 pub use make::Make;
 use make::{makes, no_pair, takes};
 pub(super) use proposal::fuse;
@@ -85,7 +88,7 @@ impl Engine {
             let report = self.evaluate_wires(&plan.with(&step).ok()?, stock);
             let figures = report.runs.get(index)?;
             let (design, ampacity) = (figures.design_a.as_ref().ok()?, figures.ampacity_a.as_ref().ok()?);
-            let about = |f: &&Finding| f.subject.as_str() == format!("runs.{run}") && f.level != Level::Note;
+            let about = |f: &&Finding| f.run() == Some(run.as_str()) && f.level != Level::Note;
             let own = report.findings.iter().filter(about);
             let failing =
                 own.clone().find(|f| BY_GAUGE.contains(&f.check.id) || f.check.id == "terminal-does-not-take");
@@ -205,6 +208,7 @@ impl Engine {
             let proposal = (with, after);
             let (with, after) =
                 if from_stock_only { proposal } else { self.polish(&c, stock, before, &mut step, proposal) };
+            let (with, after) = self.open_faults((stock, from_stock_only), before, &mut step, (with, after));
             step.edits.extend(bond_edits(&with, before, &after));
             return Turn::Done(step);
         }
@@ -317,7 +321,9 @@ impl Problem {
                 ways.push(Way { runs: of_way, fixed_v, limit_v: limit_v + 1e-9, binds });
             }
         }
-        Self { runs: sized, ways, place }
+        let mut problem = Self { runs: sized, ways, place };
+        problem.keep_from_thinning(c);
+        problem
     }
 
     /// Whether every wire that could be chosen has a price.
@@ -346,7 +352,7 @@ impl Problem {
     ) -> Mended {
         let (mut thin, mut held, mut pinned) = (BTreeSet::new(), BTreeSet::new(), BTreeSet::new());
         for f in &after.findings {
-            let run = c.plan.runs.iter().position(|r| f.subject.as_str() == format!("runs.{}", r.id));
+            let run = f.run().and_then(|id| c.plan.runs.iter().position(|r| r.id.as_str() == id));
             let Some(run) = run else {
                 if f.check.id == "dc-dc-drops-out" {
                     thin.extend(line_of(c, f));
@@ -355,7 +361,10 @@ impl Problem {
             };
             if f.check.id == "interrupt-below-fault" && is_new_stop(before, f) {
                 held.insert(run);
-            } else if by_gauge(f) || (f.check.id == "drop-over-target" && self.should_meet(run)) {
+            } else if by_gauge(f)
+                || leans_anew(before, f)
+                || (f.check.id == "drop-over-target" && self.should_meet(run))
+            {
                 thin.insert(run);
             } else if is_new_stop(before, f) {
                 pinned.insert(run);
@@ -401,6 +410,7 @@ impl Problem {
             return Mended::No;
         }
         self.loosen();
+        self.keep_from_thinning(c);
         Mended::Yes
     }
 

@@ -89,7 +89,7 @@ pub struct Charging {
     coupling: Vec<f64>,
     /// Whether no two sources share any.
     apart: bool,
-    /// For each segment its solar controllers, a bit each.
+    /// For each segment the sources that send through it, a bit each, solars first.
     carried: Vec<u64>,
 }
 
@@ -103,13 +103,13 @@ impl Charging {
             a.iter().filter(|s| b.contains(s)).filter_map(|s| segments_ohm.get(*s)).sum()
         };
         let coupling: Vec<f64> = ways.iter().flat_map(|a| ways.iter().map(|b| shared(a, b))).collect();
-        let n = ways.len();
-        let apart = coupling.iter().enumerate().all(|(i, ohm)| i % (n + 1) == 0 || *ohm == 0.0);
         let through = |s: usize| {
-            let all = solars.iter().enumerate().take(64).filter(|(_, solar)| solar.out.contains(&s));
+            let all = ways.iter().enumerate().take(64).filter(|(_, way)| way.contains(&s));
             all.fold(0, |mask, (k, _)| mask | 1_u64 << k)
         };
         let carried = (0..segments_ohm.len()).map(through).collect();
+        let n = ways.len();
+        let apart = coupling.iter().enumerate().all(|(i, ohm)| i % (n + 1) == 0 || *ohm == 0.0);
         Self { posts, solars, feeders, segments_ohm, coupling, apart, carried }
     }
 
@@ -130,7 +130,7 @@ impl Charging {
         self.solars.len() + self.feeders.len()
     }
 
-    /// Each segment's resistance and its solar controllers, a bit each.
+    /// Each segment's resistance and the sources that send through it, a bit each, solars first.
     pub(super) fn segments(&self) -> impl Iterator<Item = (f64, u64)> {
         self.segments_ohm.iter().copied().zip(self.carried.iter().copied())
     }
@@ -264,6 +264,11 @@ impl Flow {
         self.offers.iter().skip(self.shares.len()).sum::<f64>() * self.offered_v
     }
 
+    /// What each source could send, solars first.
+    pub(super) fn offered_a(&self) -> &[f64] {
+        &self.offers
+    }
+
     /// A bank that gives nothing and takes nothing leaves the sources with what the loads draw.
     fn no_more_than_asked(&mut self, moment: &Moment<'_>) {
         let (asked_a, sum_a) = (moment.load_w / self.posts_v - self.net_a, self.sources_a());
@@ -333,7 +338,7 @@ fn with_bank(circuit: &Charging, bank: &Bank, moment: &Moment<'_>, flow: &mut Fl
         return;
     }
     let absorb_v = circuit.absorb_v(moment.battery_c);
-    if let Some((net_a, volts)) = joint::meet(circuit, &now, moment, absorb_v, flow) {
+    if let Some((net_a, volts)) = joint::meet(circuit, &now, moment, flow) {
         if net_a > 0.0 && volts > absorb_v {
             source::offer(circuit, moment, absorb_v, flow);
             flow.offered_v = absorb_v;

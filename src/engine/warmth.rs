@@ -19,8 +19,8 @@ pub struct Heater {
 #[derive(Clone, Debug, PartialEq)]
 pub struct WarmthInput {
     pub sky: Stage<SkyYear>,
-    /// In the heated living space.
-    pub inside: bool,
+    /// In the heated living space: what that is held at while lived in.
+    pub inside_least_c: Option<f64>,
     pub heater: Option<Heater>,
 }
 
@@ -63,7 +63,7 @@ pub fn warmth(input: &WarmthInput) -> Warmth {
         mean.push(*c);
     }
     let of = |air_mean_c: f64| {
-        let bare_c = if input.inside { inside_c(air_mean_c, true) } else { outside_c(air_mean_c, false) };
+        let bare_c = input.inside_least_c.map_or(outside_c(air_mean_c, false), |least_c| inside_c(air_mean_c, least_c));
         match input.heater {
             None => Warm::bare(bare_c),
             Some(heater) => {

@@ -70,6 +70,8 @@ pub struct MonthSums {
     pub solar_wh: f64,
     /// What other chargers brought to the posts.
     pub other_wh: f64,
+    /// What of that came from shore power.
+    pub shore_wh: f64,
     pub load_wh: f64,
     pub served_wh: f64,
     /// Change of what rests in the cells.
@@ -392,6 +394,7 @@ impl<'a> Runner<'a> {
         };
         solve(circuit, &moment, &mut self.flow);
         let mut step = hour::step(circuit, self.bank.zip(self.deep.as_ref()), &moment, &self.flow, asked.medical_w);
+        out.sums.shore_wh += step.other_wh * self.shore_share();
         step.array_wh = hour::account(circuit, &self.lit, &self.flow, out);
         see(number, &moment, &self.flow, &step);
         for (k, held_h) in self.held_h.iter_mut().enumerate() {
@@ -402,6 +405,15 @@ impl<'a> Runner<'a> {
         }
         self.store = step.after;
         step
+    }
+
+    /// Part of what the other chargers send that comes from shore power.
+    fn shore_share(&self) -> f64 {
+        let others = self.flow.amps.iter().skip(self.input.circuit.solars.len()).zip(&self.input.runs);
+        let (shore_a, all_a) = others.fold((0.0, 0.0), |(shore_a, all_a), (amps, runs)| {
+            (shore_a + if *runs == Runs::OnShore { *amps } else { 0.0 }, all_a + amps)
+        });
+        if all_a > 0.0 { shore_a / all_a } else { 0.0 }
     }
 
     /// How warm the bank is. A heater needs a bank that is not down, or charge on offer.

@@ -144,6 +144,8 @@ pub struct BankHour<'a> {
     store: Store,
     battery_c: f64,
     law: Law,
+    /// What rests in the cells, Wh.
+    rests_wh: f64,
 }
 
 /// A [`BankHour`] without its bank, to be kept.
@@ -152,6 +154,7 @@ pub struct Standing {
     store: Store,
     battery_c: f64,
     law: Law,
+    rests_wh: f64,
 }
 
 impl Bank {
@@ -162,23 +165,27 @@ impl Bank {
     pub fn at(&self, store: Store, battery_c: f64) -> BankHour<'_> {
         let battery_c = battery_c.clamp(-40.0, 60.0);
         let store = Store { soc: store.soc.clamp(0.0, 1.0) };
-        let law = match self.make {
-            Make::Lead(plates) => Law::Lead(Cell::at(plates, self.capacity_ah() * C10_OF_C20, store.soc, battery_c)),
-            Make::Phosphate => Law::Ohmic {
-                rest_v: lithium::rest_cell_v(store.soc),
-                ohm: match self.sag_ohm {
+        let (law, per_ah) = match self.make {
+            Make::Lead(plates) => {
+                let cell = Cell::at(plates, self.capacity_ah() * C10_OF_C20, store.soc, battery_c);
+                (Law::Lead(cell), lead::energy_wh_per_ah(store.soc))
+            }
+            Make::Phosphate => {
+                let (rest_v, per_ah) = lithium::rest_v_and_energy(store.soc);
+                let ohm = match self.sag_ohm {
                     Some(ohm) => (ohm / self.series()).max(1e-9) * lithium::cold_growth(battery_c),
                     None => lithium::sag_cell_ohm(self.rated_ah, battery_c),
-                },
-            },
+                };
+                (Law::Ohmic { rest_v, ohm }, per_ah)
+            }
         };
-        BankHour { bank: self, store, battery_c, law }
+        BankHour { bank: self, store, battery_c, law, rests_wh: per_ah * self.series() * self.capacity_ah() }
     }
 
     /// The bank as it was left standing, nothing worked out anew. Source: as [`Bank::at`].
     #[must_use]
-    pub fn again(&self, Standing { store, battery_c, law }: Standing) -> BankHour<'_> {
-        BankHour { bank: self, store, battery_c, law }
+    pub fn again(&self, Standing { store, battery_c, law, rests_wh }: Standing) -> BankHour<'_> {
+        BankHour { bank: self, store, battery_c, law, rests_wh }
     }
 
     /// Energy that rests in the cells at a state of charge, Wh: the integral of rest volts over charge, from empty.
@@ -187,8 +194,7 @@ impl Bank {
     pub fn energy_wh(&self, soc: f64) -> f64 {
         let soc = soc.clamp(0.0, 1.0);
         let per_ah = match self.make {
-            // Midway between 2 + 0.16 SOC and 1.965 + 0.12 SOC.
-            Make::Lead(_) => soc * (1.9825 + 0.07 * soc),
+            Make::Lead(_) => lead::energy_wh_per_ah(soc),
             Make::Phosphate => lithium::energy_wh_per_ah(soc),
         };
         per_ah * self.series() * self.capacity_ah()
@@ -257,46 +263,13 @@ impl Bank {
     fn capacity_ah(&self) -> f64 {
         self.rated_ah.clamp(1e-3, 1e9)
     }
-
-    /// Moves a store by a flow that stores (or draws, if negative) `ah_per_h`, cutting the step at `bound`.
-    fn step(&self, store: Store, flow: &Flow, hours: f64, ah_per_h: f64, bound: f64) -> (Store, Balance) {
-        let capacity_ah = self.capacity_ah();
-        let whole = ah_per_h * hours / capacity_ah;
-        let room = bound - store.soc;
-        // Towards the bound or not at all.
-        let room = if ah_per_h >= 0.0 { room.max(0.0) } else { room.min(0.0) };
-        let is_cut = whole.abs() > room.abs();
-        let hours = if is_cut { hours * (room / whole) } else { hours };
-        // At the bound itself where there was room to it, so that the way there leaves no trace.
-        let soc = if !is_cut {
-            store.soc + whole
-        } else if room == 0.0 {
-            store.soc
-        } else {
-            bound
-        };
-        let after = Store { soc: soc.clamp(0.0, 1.0) };
-        let stored_wh = self.energy_wh(after.soc) - self.energy_wh(store.soc);
-        let moved_wh = flow.power_w() * hours;
-        let (in_wh, out_wh) = if ah_per_h >= 0.0 { (moved_wh, 0.0) } else { (0.0, moved_wh) };
-        // Charge that did not stay is lost at the posts' volts, the rest between those and the mean at rest.
-        let moved_ah = flow.current_a * hours;
-        let kept_ah = (after.soc - store.soc).abs() * capacity_ah;
-        let mean_v = if kept_ah > 0.0 { stored_wh.abs() / kept_ah } else { 0.0 };
-        let lost_wh = if ah_per_h >= 0.0 {
-            flow.volts * (moved_ah - kept_ah) + (flow.volts - mean_v) * kept_ah
-        } else {
-            mean_v * kept_ah - flow.volts * moved_ah
-        };
-        (after, Balance { in_wh, out_wh, stored_wh, lost_wh, hours })
-    }
 }
 
 impl BankHour<'_> {
     /// What was worked out, to be kept for [`Bank::again`]. Source: as [`Bank::at`].
     #[must_use]
     pub fn standing(&self) -> Standing {
-        Standing { store: self.store, battery_c: self.battery_c, law: self.law }
+        Standing { store: self.store, battery_c: self.battery_c, law: self.law, rests_wh: self.rests_wh }
     }
 
     /// Volts at the posts without current. Source: as the law of the chemistry, at zero current.
@@ -497,7 +470,7 @@ impl BankHour<'_> {
         match &self.law {
             Law::Lead(cell) => {
                 let kept_a = flow.current_a * cell.charge_efficiency(flow.current_a);
-                let whole = self.bank.step(self.store, flow, hours, kept_a, 1.0);
+                let whole = self.step(flow, hours, kept_a, 1.0);
                 let held_cell_v = held_v / self.bank.series();
                 if tail_a <= 0.0
                     || cell.surely_takes_at(whole.0.soc, tail_a, held_cell_v)
@@ -505,13 +478,13 @@ impl BankHour<'_> {
                 {
                     return whole;
                 }
-                self.bank.step(self.store, flow, hours, kept_a, self.taper_soc(whole.0.soc, held_v, tail_a))
+                self.step(flow, hours, kept_a, self.taper_soc(whole.0.soc, held_v, tail_a))
             }
             Law::Ohmic { ohm, .. } => {
                 let near = self.store.soc + flow.current_a * hours / self.bank.capacity_ah() > 0.8;
                 let rest_v = held_v / self.bank.series() - ohm * tail_a.max(0.0);
                 let full = if near { lithium::soc_at_rest_v(rest_v) } else { 1.0 };
-                self.bank.step(self.store, flow, hours, flow.current_a * lithium::COULOMBIC, full)
+                self.step(flow, hours, flow.current_a * lithium::COULOMBIC, full)
             }
         }
     }
@@ -558,6 +531,39 @@ impl BankHour<'_> {
             return (self.store, Balance::default());
         }
         let floor = self.bank.floor_soc(self.battery_c, flow.current_a);
-        self.bank.step(self.store, flow, hours, -flow.current_a, floor)
+        self.step(flow, hours, -flow.current_a, floor)
+    }
+
+    /// Moves the store by a flow that stores (or draws, if negative) `ah_per_h`, cutting the step at `bound`.
+    fn step(&self, flow: &Flow, hours: f64, ah_per_h: f64, bound: f64) -> (Store, Balance) {
+        let (store, capacity_ah) = (self.store, self.bank.capacity_ah());
+        let whole = ah_per_h * hours / capacity_ah;
+        let room = bound - store.soc;
+        // Towards the bound or not at all.
+        let room = if ah_per_h >= 0.0 { room.max(0.0) } else { room.min(0.0) };
+        let is_cut = whole.abs() > room.abs();
+        let hours = if is_cut { hours * (room / whole) } else { hours };
+        // At the bound itself where there was room to it, so that the way there leaves no trace.
+        let soc = if !is_cut {
+            store.soc + whole
+        } else if room == 0.0 {
+            store.soc
+        } else {
+            bound
+        };
+        let after = Store { soc: soc.clamp(0.0, 1.0) };
+        let stored_wh = self.bank.energy_wh(after.soc) - self.rests_wh;
+        let moved_wh = flow.power_w() * hours;
+        let (in_wh, out_wh) = if ah_per_h >= 0.0 { (moved_wh, 0.0) } else { (0.0, moved_wh) };
+        // Charge that did not stay is lost at the posts' volts, the rest between those and the mean at rest.
+        let moved_ah = flow.current_a * hours;
+        let kept_ah = (after.soc - store.soc).abs() * capacity_ah;
+        let mean_v = if kept_ah > 0.0 { stored_wh.abs() / kept_ah } else { 0.0 };
+        let lost_wh = if ah_per_h >= 0.0 {
+            flow.volts * (moved_ah - kept_ah) + (flow.volts - mean_v) * kept_ah
+        } else {
+            mean_v * kept_ah - flow.volts * moved_ah
+        };
+        (after, Balance { in_wh, out_wh, stored_wh, lost_wh, hours })
     }
 }

@@ -300,6 +300,14 @@ fn root(low: f64, high: f64, start: f64, f: impl Fn(f64) -> (f64, f64, f64)) -> 
     None
 }
 
+/// Energy of a cell from empty to a state of charge, Wh per Ah of capacity: the integral of its volts at rest, midway
+/// between 2 + 0.16 SOC and 1.965 + 0.12 SOC.
+/// Source: Copetti, Lorenzo & Chenlo 1993 at zero current, integrated.
+#[must_use]
+pub fn energy_wh_per_ah(soc: f64) -> f64 {
+    soc * (1.9825 + 0.07 * soc)
+}
+
 /// Volts at which a cell begins to gas at a charge current.
 /// Source: Copetti, Lorenzo & Chenlo 1993, gassing voltage.
 #[must_use]

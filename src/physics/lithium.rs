@@ -77,9 +77,16 @@ pub fn rest_cell_v(soc: f64) -> f64 {
 /// Source: Prada et al. 2013, J. Electrochem. Soc. 160:A616, integrated.
 #[must_use]
 pub fn energy_wh_per_ah(soc: f64) -> f64 {
+    rest_v_and_energy(soc).1
+}
+
+/// [`rest_cell_v`] and [`energy_wh_per_ah`] for one search of the table.
+/// Source: as these two.
+#[must_use]
+pub fn rest_v_and_energy(soc: f64) -> (f64, f64) {
     let (low, high, share) = around(soc);
-    let part = low.volts + 0.5 * share * (high.volts - low.volts);
-    low.below_wh + share * part / STEPS as f64
+    let rise_v = share * (high.volts - low.volts);
+    (low.volts + rise_v, low.below_wh + share * (low.volts + 0.5 * rise_v) * (1.0 / STEPS as f64))
 }
 
 /// State of charge at which a resting cell has these volts: the inverse of [`rest_cell_v`], 0 to 1.

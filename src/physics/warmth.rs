@@ -7,11 +7,11 @@ pub fn outside_c(air_mean_24h_c: f64, insulated: bool) -> f64 {
     air_mean_24h_c + if insulated { 3.0 } else { 0.0 }
 }
 
-/// Own temperature of a bank inside a coach that is heated while lived in.
-/// Source: 12 C as the least of a lived-in coach, common practice.
+/// Own temperature of a bank inside a coach that is heated to some temperature at least while lived in.
+/// Source: the larger of the two; 12 C as the least of a lived-in coach, common practice.
 #[must_use]
-pub fn inside_c(air_mean_24h_c: f64, lived_in: bool) -> f64 {
-    if lived_in { air_mean_24h_c.max(12.0) } else { air_mean_24h_c }
+pub fn inside_c(air_mean_24h_c: f64, least_c: f64) -> f64 {
+    air_mean_24h_c.max(least_c)
 }
 
 /// Energy of a battery per volume of its case, Wh/m3. Source: lithium iron phosphate in a case, from memory.

@@ -117,6 +117,7 @@ record! {
         alternator_low_v: Option<Known<Volts>> => "alternator low", Kind::Number { quantity: Quantity::Volts, least: 10.0, most: 32.0 }, "Lowest alternator volts at warm idle. Left out: 13.2 V per 12 V.", &SURVEY;
         input_cutout_v: Option<Known<Volts>> => "input cut-out", Kind::Number { quantity: Quantity::Volts, least: 5.0, most: 60.0 }, "Input volts below which it stops.", &SHEET;
         ac_source: Option<Known<AcSource>> => "AC from", Kind::Words(AcSource::WORDS), "What its AC input is wired to.", &SURVEY;
+        locked_out: Option<Known<YesNo>> => "locked out", Kind::Words(YesNo::WORDS), "A relay or transfer switch keeps it off while the inverter runs.", &SURVEY;
         absorb_v: Known<Volts> => "absorb", Kind::Number { quantity: Quantity::Volts, least: 5.0, most: 120.0 }, "Absorption volts it is set to.", &CHOICE;
         float_v: Option<Known<Volts>> => "float", Kind::Number { quantity: Quantity::Volts, least: 5.0, most: 120.0 }, "Float volts; none: off.", &CHOICE;
         equalise_v: Option<Known<Volts>> => "equalise", Kind::Number { quantity: Quantity::Volts, least: 5.0, most: 120.0 }, "Equalise volts; none: off.", &CHOICE;

@@ -228,7 +228,12 @@ impl Field {
             Kind::Gauge => "a gauge in quotes such as \"10 AWG\" or \"16 mm2\"".into(),
             Kind::Ref(_) => "the name of an item in quotes".into(),
             Kind::Lines => "lines of text in brackets".into(),
-            Kind::Text | Kind::Months | Kind::Monthly { .. } | Kind::Strings => "text in quotes".into(),
+            Kind::Monthly { .. } => {
+                "twelve numbers, January first, in one pair of quotes: \"1 2 3 4 5 6 6 5 4 3 2 1\"".into()
+            }
+            Kind::Months => "months in quotes such as \"all\" or \"11 12 1 2\"".into(),
+            Kind::Strings => "strings of panels in quotes such as \"2S1P P1\"".into(),
+            Kind::Text => "text in quotes".into(),
         };
         format!("write {what}{unknown}")
     }
@@ -288,6 +293,9 @@ impl<'de> Visitor<'de> for Field {
     }
 
     fn visit_seq<A: SeqAccess<'de>>(self, mut seq: A) -> Result<Value, A::Error> {
+        if !matches!(self.0.kind, Kind::Lines | Kind::Text) {
+            return Err(self.refuse("a list in brackets"));
+        }
         let mut lines: Vec<String> = Vec::new();
         while let Some(line) = seq.next_element()? {
             lines.push(line);

@@ -85,6 +85,7 @@ record! {
         negative_from: Option<Known<Id>> => "negative from", Kind::Ref(ENDS), "Where its negative leaves, if elsewhere.", &SURVEY;
         negative_to: Option<Known<Id>> => "negative to", Kind::Ref(ENDS), "Where its negative ends, if elsewhere; BK- is the bank's post.", &SURVEY;
         negative_length_m: Option<Known<Metres>> => "negative length", Kind::Number { quantity: Quantity::Length, least: 0.0, most: 60.0 }, "Length of the negative, if not that of the positive.", &SURVEY;
+        polarity_measured: YesNo = YesNo::No => "polarity measured", Kind::Words(YesNo::WORDS), "Of wire or a port that is there already: whether a meter has shown which conductor is positive.", &SURVEY;
         measured_ohm: Option<Known<Ohms>> => "measured", Kind::Number { quantity: Quantity::Ohms, least: 0.0, most: 100.0 }, "Measured loop resistance of the whole run; used instead of the computed one.", &SURVEY;
         design_override_a: Option<Known<Amps>> => "design amps", Kind::Number { quantity: Quantity::Amps, least: 0.0, most: 2000.0 }, "Largest continuous current, in place of the computed one; give the reason.", &CHOICE;
         drop_override_a: Option<Known<Amps>> => "drop amps", Kind::Number { quantity: Quantity::Amps, least: 0.0, most: 2000.0 }, "Working current, in place of the computed one; give the reason.", &CHOICE;

@@ -195,8 +195,10 @@ pub struct AmpacityCase {
 /// Why there is no ampacity.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum AmpacityRefusal {
-    /// The air is as hot as the insulation (its column) may become.
+    /// The air is as hot as the insulation may become.
     AmbientTooHot { ambient_c: f64, conductor_c: f64 },
+    /// The air is as hot as the column that the insulation is credited with, and cooler than the insulation itself stands.
+    NoColumn { ambient_c: f64, column_c: f64, insulation_c: f64 },
     /// No column at or below this insulation or terminal temperature.
     BelowTable { insulation_c: f64, least_c: f64 },
     /// Conductors in parallel must be 1/0 AWG (50 mm2) or larger.
@@ -209,6 +211,10 @@ impl fmt::Display for AmpacityRefusal {
             Self::AmbientTooHot { ambient_c, conductor_c } => {
                 write!(f, "air at {ambient_c} C leaves nothing for a conductor that may reach {conductor_c} C")
             }
+            Self::NoColumn { ambient_c, column_c, insulation_c } => write!(
+                f,
+                "insulation of {insulation_c} C stands air at {ambient_c} C, but is credited with the {column_c} C column only"
+            ),
             Self::BelowTable { insulation_c, least_c } => {
                 write!(f, "{insulation_c} C is below the lowest column of the tables, {least_c} C")
             }
@@ -346,8 +352,13 @@ pub fn ampacity_with(case: &AmpacityCase, derating: &Derating) -> Result<Ampacit
     };
     let below = |c: f64| AmpacityRefusal::BelowTable { insulation_c: c, least_c: LEAST_COLUMN_C };
     let (table_a, table, column_c) = at(case.insulation_c).ok_or_else(|| below(case.insulation_c))?;
-    let ambient = ambient_factor(case.basis, column_c, case.ambient_c)
-        .ok_or(AmpacityRefusal::AmbientTooHot { ambient_c: case.ambient_c, conductor_c: column_c })?;
+    let (ambient_c, insulation_c) = (case.ambient_c, case.insulation_c);
+    let too_hot = if ambient_c < insulation_c {
+        AmpacityRefusal::NoColumn { ambient_c, column_c, insulation_c }
+    } else {
+        AmpacityRefusal::AmbientTooHot { ambient_c, conductor_c: insulation_c }
+    };
+    let ambient = ambient_factor(case.basis, column_c, ambient_c).ok_or(too_hot)?;
     let bundle = bundle_factor(case.basis, if derating.bundle { case.bundled } else { 1 });
     let metal_factor = if case.metal == Metal::CopperClad { derating.copper_clad } else { 1.0 };
     let all = metal_factor * f64::from(parallel);

@@ -80,6 +80,24 @@ pub fn ratings(family: FuseFamily) -> &'static [f64] {
     }
 }
 
+/// What the trade calls a family in plain words, the usual one first; none of them a maker's name.
+/// Source: common practice.
+#[must_use]
+pub fn trade_words(word: &str) -> &'static [&'static str] {
+    match word {
+        "ISO 8820-3 C" => &["blade", "plug-in blade"],
+        "ISO 8820-3 E" => &["large blade"],
+        "ISO 8820-5 SF30" => &["bolt-down strip, 30 mm", "strip 30", "small strip"],
+        "ISO 8820-5 SF51" => &["bolt-down strip, 51 mm", "strip 51", "large strip"],
+        "ISO 8820-6" => &["stud fuse", "terminal fuse", "single bolt"],
+        "open link" => &["bolt-down link", "fuse link"],
+        "UL 248-15 T" => &["class T"],
+        "IEC 60269-6 gPV" => &["solar cartridge", "string fuse", "PV fuse", "10x38"],
+        "DC breaker" => &["circuit breaker"],
+        _ => &[],
+    }
+}
+
 /// Where a family's figures stand.
 /// Source: as each names itself.
 #[must_use]

@@ -78,7 +78,7 @@ pub static GROUPS: [(&str, &[Rule]); 5] = [
     ("wiring", wiring::RULES),
     ("protection", protection::RULES),
     ("batteries", battery::RULES),
-    ("roof and readings", roof::RULES),
+    ("roof", roof::RULES),
 ];
 
 /// Every rule.

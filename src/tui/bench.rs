@@ -128,8 +128,10 @@ fn word<T: std::fmt::Display>(known: &Known<T>) -> String {
     with(known, ToString::to_string)
 }
 
+/// The text with the name after it, where that says more.
 fn named(name: &str, text: &str) -> String {
-    if name.trim().is_empty() { text.into() } else { format!("{text}  {name}") }
+    let bones = |text: &str| text.chars().filter(|c| c.is_alphanumeric()).collect::<String>().to_lowercase();
+    if bones(name).is_empty() || bones(name) == bones(text) { text.into() } else { format!("{text}  {name}") }
 }
 
 fn array_text(plan: &Plan, array: &crate::plan::Array) -> String {

@@ -1,6 +1,7 @@
 //! Picking from a field's choices: arrow keys, and typing to narrow.
 
 use crate::plan::{FieldPath, Meta, Record, entry};
+use crate::standards::fuse::trade_words;
 
 /// A field with more choices than this is picked from a list.
 const MOST_TYPED: usize = 4;
@@ -20,7 +21,14 @@ impl ChoiceList {
     #[must_use]
     pub fn of(root: &dyn Record, at: &FieldPath, meta: &Meta, now: &str) -> Option<Self> {
         let choices = entry::choices(root, at).filter(|all| all.len() > MOST_TYPED)?;
-        let mut rows: Vec<(String, &'static str)> = choices.into_iter().map(|word| (word, "")).collect();
+        let called = |word: &str| trade_words(word).first().copied().unwrap_or("");
+        let mut rows: Vec<(String, &'static str)> = choices
+            .into_iter()
+            .map(|word| {
+                let beside = called(&word);
+                (word, beside)
+            })
+            .collect();
         if meta.unknown {
             rows.push(("?".into(), "not known"));
         }
@@ -40,14 +48,18 @@ impl ChoiceList {
             if typed == "?" || row.0.is_empty() || row.0 == "?" {
                 return if row.0 == typed { Some(0) } else { None };
             }
-            let own = bones(&row.0);
-            let has_words = typed.split_whitespace().all(|word| own.contains(&bones(word)));
-            match () {
-                () if own == wanted => Some(0),
-                () if own.starts_with(&wanted) => Some(1),
-                () if has_words => Some(2),
-                () => None,
-            }
+            // By its own word or by what the trade calls it.
+            let names = std::iter::once(row.0.as_str()).chain(trade_words(&row.0).iter().copied()).map(bones);
+            let fits = |own: String| {
+                let has_words = typed.split_whitespace().all(|word| own.contains(&bones(word)));
+                match () {
+                    () if own == wanted => Some(0),
+                    () if own.starts_with(&wanted) => Some(1),
+                    () if has_words => Some(2),
+                    () => None,
+                }
+            };
+            names.filter_map(fits).min()
         };
         let mut found: Vec<_> = self.rows.iter().filter_map(|row| Some((rank(row)?, row))).collect();
         found.sort_by_key(|(rank, _)| *rank);

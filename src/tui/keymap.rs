@@ -33,10 +33,28 @@ pub enum When {
     OnField,
     /// A run is focused.
     OnRun,
+    /// Something is focused whose choices are a ladder.
+    OnLadder,
+    /// The Bench, or a run's form.
+    OnBench,
     /// A list item is focused.
     OnItem,
     /// A finding is focused.
     OnFinding,
+    /// A finding about a run is opened.
+    OnRunFinding,
+    /// A finding is opened that the program knows a cure for.
+    OnCure,
+    /// Something can be added, or a finding cured.
+    OnAddition,
+    /// An empty text field's row is focused: letters begin typing.
+    OnEmptyText,
+    /// What is open has more lines than are shown.
+    OnMore,
+    /// The opened year has several stays.
+    OnStays,
+    /// A ladder of fuses is open.
+    OnFuseLadder,
     /// Something can be chosen.
     OnChoice,
     /// The truck stock can be changed.
@@ -159,6 +177,7 @@ impl std::fmt::Display for Key {
             KeyCode::BackTab => "Shift-Tab".into(),
             KeyCode::Backspace => "Backspace".into(),
             KeyCode::Delete => "Del".into(),
+            KeyCode::Insert => "Ins".into(),
             other => format!("{other:?}"),
         };
         f.pad(&name)
@@ -192,8 +211,8 @@ const fn row(
 use Context::{Asking, Browsing, Field, Overlay, Shop, Start, Typing, Year};
 use KeyCode as K;
 use When::{
-    Always, Never, OnChoice, OnEmptyShop, OnField, OnFinding, OnItem, OnRun, OnRunLadder, OnSizing, OnSoundShop,
-    OnSubject,
+    Always, Never, OnAddition, OnBench, OnChoice, OnCure, OnEmptyShop, OnEmptyText, OnField, OnFinding, OnFuseLadder,
+    OnItem, OnLadder, OnMore, OnRun, OnRunFinding, OnRunLadder, OnSizing, OnSoundShop, OnStays, OnSubject,
 };
 
 /// The table. Within a context a key stands once; the order is the order of hints.
@@ -202,21 +221,21 @@ pub static BINDINGS: &[Binding] = &[
     row(Browsing, &[ch('+'), ch('=')], Action::Larger, "size", "Step the focused field to its next standard size.", OnField),
     row(Browsing, &[ch('-')], Action::Smaller, "size down", "Step the focused field to the standard size before.", Never),
     row(Browsing, &[key(K::Enter)], Action::Enter, "edit", "Open what is focused: a field, a form, a finding.", Always),
-    row(Browsing, &[ch('l')], Action::Ladder, "ladder", "Every choice as a row, with what it does to the plan: gauges or fuses of a run, wirings of an array, controllers of the shelf; on the bank how many batteries and panels serve the loads all year.", OnRun),
+    row(Browsing, &[ch('x')], Action::Accept, "accept", "Accept the focused finding with a reason.", OnFinding),
+    row(Browsing, &[ch('l')], Action::Ladder, "ladder", "Every choice as a row, with what it does to the plan: gauges or fuses of a run, wirings of an array, controllers of the shelf; on the bank how many batteries and panels serve the loads all year.", OnLadder),
     row(Browsing, &[ch('e')], Action::Working, "working", "How the selected run's ampacity, drop and fuse come about, leg by leg, with sources.", OnRun),
-    row(Browsing, &[ch('z')], Action::SizeAll, "size all", "Propose the cheapest gauges that meet rules and targets, for all runs; shown first, applied when you say so.", OnRun),
-    row(Browsing, &[ch('b')], Action::Baseline, "baseline", "Hold the plan as it stands; every figure then shows its change. Again: let go.", OnRun),
+    row(Browsing, &[ch('z')], Action::SizeAll, "size all", "Propose the cheapest gauges that meet rules and targets, for all runs; shown first, applied when you say so.", OnBench),
+    row(Browsing, &[ch('b')], Action::Baseline, "baseline", "Hold the plan as it stands; every figure then shows its change. Again: let go.", OnBench),
     row(Browsing, &[ch('u'), ctrl('z')], Action::Undo, "undo", "Take the last step back.", Always),
-    row(Browsing, &[ch('a')], Action::Add, "add", "Add an item; on Findings: apply the cure.", OnItem),
+    row(Browsing, &[ch('a'), key(K::Insert)], Action::Add, "add", "Add an item; on Findings: apply the cure.", OnAddition),
     row(Browsing, &[ch('c')], Action::Duplicate, "copy", "Duplicate the focused item.", OnItem),
     row(Browsing, &[ch('d'), key(K::Delete)], Action::Delete, "delete", "Delete the focused item; asks first.", OnItem),
     row(Browsing, &[ch('R')], Action::Rename, "rename", "Rename the focused item; every reference follows.", Never),
-    row(Browsing, &[ch('x')], Action::Accept, "accept", "Accept the focused finding with a reason.", OnFinding),
-    row(Browsing, &[ch('s')], Action::Pick, "shelf/place", "Fill the item from the shelf, or the stay from the places, by typing a part of the name.", Never),
+    row(Browsing, &[ch('s'), ch('/')], Action::Pick, "shelf/place", "Fill the item from the shelf, or the stay from the places, by typing a part of the name.", OnEmptyText),
     row(Browsing, &[ch('S')], Action::Shelve, "to shelf", "Save the focused equipment to the shelf, to be picked again in other plans.", Never),
-    row(Browsing, &[ch('n')], Action::NextUnknown, "next ?", "Go to the next unknown, in the order of the walk-round.", Always),
+    row(Browsing, &[ch('n'), ctrl('n')], Action::NextUnknown, "next ?", "Go to the next unknown, in the order of the walk-round.", Always),
     row(Browsing, &[ch('m')], Action::UnknownsOnly, "Tab on ?", "Tab walks only the unknowns; again: panes.", Never),
-    row(Browsing, &[ch('g')], Action::Guide, "walk-round", "The next step of the walk-round: job, place, bank, panel, array, controller, runs.", Never),
+    row(Browsing, &[ch('g'), ctrl('g')], Action::Guide, "walk-round", "The next step of the walk-round: job, place, bank, panel, array, controller, runs.", Never),
     row(Browsing, &[ch('w'), ctrl('s')], Action::Save, "save", "Save the plan.", Always),
     row(Browsing, &[ch(':'), ch(' ')], Action::Actions, "all", "Every action, found by typing a part of its name.", Always),
     row(Browsing, &[ch('?')], Action::Help, "help", "About the focused field, and every key.", Always),
@@ -278,17 +297,17 @@ pub static BINDINGS: &[Binding] = &[
     row(Overlay, &[key(K::Enter)], Action::Enter, "choose", "Choose the marked row.", OnChoice),
     row(Overlay, &[ch('f')], Action::OtherLadder, "gauge/fuse", "From the run's gauges to its fuse, and back.", OnRunLadder),
     row(Overlay, &[key(K::Left)], Action::Left, "family before", "On a fuse ladder: the fuse type before.", Never),
-    row(Overlay, &[key(K::Right)], Action::Right, "next family", "On a fuse ladder: the next fuse type.", Never),
+    row(Overlay, &[key(K::Right)], Action::Right, "next type", "On a fuse ladder: the next fuse type.", OnFuseLadder),
     row(Overlay, &[ch('t')], Action::TruckOnly, "truck/all", "Size with what is on the truck only, or with every gauge there is.", OnSizing),
-    row(Overlay, &[ch('a')], Action::Apply, "apply cure", "Apply the marked cure.", OnFinding),
+    row(Overlay, &[ch('a')], Action::Apply, "apply cure", "Apply the marked cure.", OnCure),
     row(Overlay, &[ch('x')], Action::Accept, "accept", "Accept the finding with a reason.", OnFinding),
-    row(Overlay, &[ch('e')], Action::Working, "working", "How the figures of the run it is about come about.", OnFinding),
+    row(Overlay, &[ch('e')], Action::Working, "working", "How the figures of the run it is about come about.", OnRunFinding),
     row(Overlay, &[ch('g')], Action::GoTo, "go to it", "Go to what it is about.", OnSubject),
     row(Overlay, &[key(K::Esc), ch('q')], Action::Back, "close", "Close; nothing changes.", Always),
     row(Overlay, &[key(K::Up)], Action::Up, "up", "One row up.", Never),
     row(Overlay, &[key(K::Down)], Action::Down, "down", "One row down.", Never),
     row(Overlay, &[key(K::PageUp)], Action::PageUp, "page up", "One page up.", Never),
-    row(Overlay, &[key(K::PageDown), ch(' ')], Action::PageDown, "page down", "One page down.", Never),
+    row(Overlay, &[key(K::PageDown), ch(' ')], Action::PageDown, "more", "One page down.", OnMore),
     row(Overlay, &[key(K::Home)], Action::First, "first", "To the first row.", Never),
     row(Overlay, &[key(K::End)], Action::Last, "last", "To the last row.", Never),
     row(Overlay, &[ctrl('l')], Action::Redraw, "redraw", "Draw the whole screen anew.", Never),
@@ -331,7 +350,8 @@ pub static BINDINGS: &[Binding] = &[
     row(Start, &[ctrl('t')], Action::Suspend, "suspend", "Stop the program; the shell's fg brings it back.", Never),
 
     row(Year, &[key(K::Right)], Action::Right, "page", "The next page: months, picture, what limits it, a typical day, a dark day, the dull spell.", Always),
-    row(Year, &[ch('s')], Action::NextStay, "stay", "The next stay; its worst month is looked at.", Always),
+    row(Year, &[key(K::Down)], Action::Down, "more", "One line down.", OnMore),
+    row(Year, &[ch('s')], Action::NextStay, "stay", "The next stay; its worst month is looked at.", OnStays),
     row(Year, &[ch('m')], Action::NextMonth, "month", "The next month.", Always),
     row(Year, &[key(K::Tab)], Action::NextPane, "field", "To the next of tilt, heading and driving.", Always),
     row(Year, &[key(K::Enter)], Action::Enter, "edit", "Type another value for the marked field of the stay: the year moves with it.", Always),
@@ -348,7 +368,6 @@ pub static BINDINGS: &[Binding] = &[
     row(Year, &[key(K::BackTab)], Action::PreviousPane, "field before", "To the field before.", Never),
     row(Year, &[ch('w'), ctrl('s')], Action::Save, "save", "Save the plan.", Never),
     row(Year, &[key(K::Up)], Action::Up, "up", "One line up.", Never),
-    row(Year, &[key(K::Down)], Action::Down, "down", "One line down.", Never),
     row(Year, &[key(K::PageUp)], Action::PageUp, "page up", "One screenful up.", Never),
     row(Year, &[key(K::PageDown), ch(' ')], Action::PageDown, "page down", "One screenful down.", Never),
     row(Year, &[key(K::Home)], Action::First, "first", "To the first line.", Never),
@@ -410,20 +429,17 @@ pub fn key_names(binding: &Binding) -> String {
     binding.keys.iter().map(ToString::to_string).collect::<Vec<_>>().join(" ")
 }
 
-/// Hints for the footer: key and label, in the order of the table.
+/// Hints for the footer: key and label, in the order of the table. Where letters are text, only keys that are none.
 #[must_use]
 pub fn hints(context: Context, holds: impl Fn(When) -> bool) -> Vec<(String, &'static str)> {
-    rows(context)
-        .filter(|b| holds(b.when))
-        .map(|b| {
-            let key = if b.action == Action::Larger { "+/-".to_string() } else { first_key(b) };
-            (key, b.label)
-        })
-        .collect()
-}
-
-fn first_key(binding: &Binding) -> String {
-    binding.keys.first().map(ToString::to_string).unwrap_or_default()
+    let is_text = holds(When::OnEmptyText);
+    let is_letter = |key: &Key| !key.ctrl && matches!(key.code, KeyCode::Char(c) if c.is_alphabetic());
+    let of = |b: &Binding| {
+        let key = b.keys.iter().find(|key| !is_text || !is_letter(key))?;
+        Some(if b.action == Action::Larger { "+/-".to_string() } else { key.to_string() })
+    };
+    let letters = is_text.then(|| ("letters".to_string(), "type here"));
+    letters.into_iter().chain(rows(context).filter(|b| holds(b.when)).filter_map(|b| Some((of(b)?, b.label)))).collect()
 }
 
 /// Actions that can be chosen from the list: everything that browsing knows but moving about.

@@ -4,8 +4,8 @@ use ratatui::layout::Rect;
 
 use super::words::LEAST_SIZE;
 
-/// Lines of the results pane, at most.
-pub const RESULT_LINES: usize = 16;
+/// Lines of the results pane.
+pub const RESULT_LINES: usize = 15;
 
 /// Whether a screen is large enough to draw on.
 #[must_use]
@@ -23,10 +23,9 @@ pub struct Frame {
     pub footer: Rect,
 }
 
-/// Header, body, help line or two, footer.
+/// Header, body, so many help lines, footer.
 #[must_use]
-pub fn frame(area: Rect, is_help_double: bool) -> Frame {
-    let help = if is_help_double { 2 } else { 1 };
+pub fn frame(area: Rect, help: u16) -> Frame {
     let body = area.height.saturating_sub(2 + help);
     let at = |y: u16, height: u16| Rect { x: area.x, y: area.y + y, width: area.width, height };
     Frame { header: at(0, 1), body: at(1, body), help: at(1 + body, help), footer: at(1 + body + help, 1) }
@@ -64,18 +63,20 @@ pub fn bench(body: Rect, equipment: usize, runs: usize) -> Bench {
             detail: rect(0, body.height, body.width, 0),
         };
     }
-    // Results need ten rows; on a tall screen the top may grow with the equipment.
-    let wanted = count(equipment).saturating_add(1).max(11);
-    let top = wanted.min(if body.height > 30 { 16 } else { 11 }).min(body.height / 2);
+    // The results that matter most need ten rows; on a tall screen all have theirs, and the top may grow with the equipment.
+    let is_tall = body.height > 30;
+    let all = count(RESULT_LINES) + 1;
+    let wanted = count(equipment).saturating_add(1).max(if is_tall { all } else { 11 });
+    let top = wanted.min(if is_tall { all + 1 } else { 11 }).min(body.height / 2);
     let wanted_runs = count(runs).saturating_add(2).max(5);
     // Rows that the runs do not need go to the results.
     let slack = body.height.saturating_sub(top).saturating_sub(wanted_runs);
-    let top = if slack < LEAST_DETAIL + 4 { top + slack.min(14u16.saturating_sub(top)) } else { top };
+    let top = if slack < LEAST_DETAIL + 4 { top + slack.min((all + 1).saturating_sub(top)) } else { top };
     let below = body.height - top;
     let detail = below.saturating_sub(wanted_runs.min(below));
     let detail = if detail >= LEAST_DETAIL {
         detail
-    } else if body.height > 30 {
+    } else if is_tall {
         below.min(10)
     } else {
         0

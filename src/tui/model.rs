@@ -1,25 +1,32 @@
 //! Everything the full screen remembers. Only `update` changes it; `view` reads it.
 
+mod over;
+
 use std::path::PathBuf;
 use std::sync::Arc;
 
 use crate::document::Document;
 use crate::document::findings::{self, Entry};
-use crate::engine::sizing::{Proposal, Totals};
-use crate::engine::{Finding, Isolation, LadderOf, Rung, Selection, Worked};
-use crate::plan::{Edit, FieldPath, Id, ItemPath, ListPath, Plan, Step};
+use crate::engine::{Finding, LadderOf};
+use crate::plan::{Edit, FieldPath, Id, ItemPath, Kind, ListPath, Meta, Plan, Value};
 use crate::stock::Stock;
 use crate::tui::bench::{self, Column};
 use crate::tui::choice::ChoiceList;
 use crate::tui::form::{self, Page};
 use crate::tui::keymap::Context;
 use crate::tui::late::Late;
+use crate::tui::layout;
 use crate::tui::line_edit::LineEdit;
 use crate::tui::message::{OpenWhat, Opened};
-use crate::tui::offer::{self, LinesView};
-use crate::tui::seasons::SeasonsView;
+use crate::tui::offer;
 use crate::tui::shop::Shop;
 use crate::tui::theme::{Palette, Theme};
+use crate::tui::view;
+
+pub use over::{
+    After, Answer, Confirm, FindingView, IsolationView, Ladder, Overlay, Pick, PickWhat, Prompt, PromptWhat, Sizing,
+    Then, WorkingView,
+};
 
 /// What the program starts with.
 #[derive(Debug, Default)]
@@ -91,163 +98,6 @@ impl OpenField {
     }
 }
 
-/// What stands over the screen.
-#[derive(Clone, Debug)]
-pub enum Overlay {
-    /// `over`: the opened year that it was asked for from, and goes back to.
-    Help {
-        scroll: usize,
-        over: Option<SeasonsView>,
-    },
-    Messages {
-        scroll: usize,
-    },
-    Lines(LinesView),
-    Pick(Pick),
-    Prompt(Prompt),
-    Confirm(Confirm),
-    Ladder(Ladder),
-    Sizing(Box<Sizing>),
-    Finding(Box<FindingView>),
-    Working(Box<WorkingView>),
-    Isolation(IsolationView),
-    Seasons(SeasonsView),
-    History {
-        cursor: usize,
-    },
-}
-
-/// A list to pick from by typing.
-#[derive(Clone, Debug)]
-pub struct Pick {
-    pub what: PickWhat,
-    pub line: LineEdit,
-    pub cursor: usize,
-}
-
-/// What is picked.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum PickWhat {
-    /// An action.
-    Action,
-    /// What to add to the plan.
-    Add,
-    /// A place for a stay.
-    Place(ItemPath),
-    /// A row of the shelf for an item.
-    Shelf(ItemPath),
-    /// A plan to open; the text itself is a path.
-    Plan,
-}
-
-/// A text asked for.
-#[derive(Clone, Debug)]
-pub struct Prompt {
-    pub what: PromptWhat,
-    pub line: LineEdit,
-    /// Why the text cannot be taken.
-    pub problem: Option<String>,
-}
-
-/// What a text is asked for.
-#[derive(Clone, Debug, PartialEq)]
-pub enum PromptWhat {
-    SaveAs,
-    Rename(ItemPath),
-    /// Why a finding is accepted.
-    Reason(Box<Finding>),
-}
-
-/// A question with a few answers.
-#[derive(Clone, Debug)]
-pub struct Confirm {
-    pub question: String,
-    pub answers: Vec<Answer>,
-    pub cursor: usize,
-}
-
-/// An answer: its letter, its words, and what it does.
-#[derive(Clone, Debug)]
-pub struct Answer {
-    pub letter: char,
-    pub words: &'static str,
-    pub then: Then,
-}
-
-/// What an answer does.
-#[derive(Clone, Debug)]
-pub enum Then {
-    Nothing,
-    Apply(Step),
-    Save(PathBuf),
-    SaveAs,
-    SaveThenQuit,
-    SaveThenOpen(OpenWhat),
-    Quit,
-    Open(OpenWhat),
-    Recover(Box<Plan>),
-    /// Shows lines; the question stands again when they are closed.
-    Read(Vec<String>),
-    DropRecovery,
-}
-
-/// What happens once the plan is saved.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum After {
-    Quit,
-    Open(OpenWhat),
-}
-
-/// A ladder: choices for one thing as rows.
-#[derive(Clone, Debug)]
-pub struct Ladder {
-    pub of: LadderOf,
-    pub generation: u64,
-    pub rungs: Vec<Rung>,
-    pub cursor: usize,
-    /// Whether every harvest has arrived.
-    pub complete: bool,
-}
-
-/// The sizing of all runs, shown as the document's draft.
-#[derive(Clone, Debug)]
-pub struct Sizing {
-    pub proposal: Proposal,
-    /// Of the baseline, where one is held.
-    pub base: Option<Totals>,
-    pub now: Totals,
-    pub then: Totals,
-    /// Whether only what is on the truck is proposed.
-    pub truck_only: bool,
-    pub cursor: usize,
-}
-
-/// A finding opened.
-#[derive(Clone, Debug)]
-pub struct FindingView {
-    pub finding: Finding,
-    pub cures: Vec<Step>,
-    pub cursor: usize,
-    /// First line shown.
-    pub scroll: usize,
-}
-
-/// How a run's figures come about.
-#[derive(Clone, Debug)]
-pub struct WorkingView {
-    pub worked: Worked,
-    /// What the program would choose, and why.
-    pub selection: Option<Selection>,
-    pub scroll: usize,
-}
-
-/// Every switch and main fuse with what it makes dead.
-#[derive(Clone, Debug)]
-pub struct IsolationView {
-    pub all: Vec<Isolation>,
-    pub cursor: usize,
-}
-
 /// The model.
 pub struct Model {
     pub document: Option<Document>,
@@ -281,6 +131,8 @@ pub struct Model {
     pub passed: Vec<FieldPath>,
     /// The truck stock, while it is on screen.
     pub shop: Option<Shop>,
+    /// The field that Esc left last: there letters are commands until the cursor moves on.
+    pub left: Option<FieldPath>,
     /// Whether Tab walks only the unknowns.
     pub is_tab_on_unknowns: bool,
     /// Whether prices are hidden.
@@ -328,6 +180,7 @@ impl Model {
             is_guided: false,
             passed: Vec::new(),
             shop: None,
+            left: None,
             is_tab_on_unknowns: false,
             are_prices_hidden: false,
             generation: 0,
@@ -519,6 +372,57 @@ impl Model {
             .filter(|id| plan.runs.iter().any(|r| r.id == *id))
     }
 
+    /// Whether a letter begins typing: on the row of a text field that is empty yet and was not just left by Esc.
+    #[must_use]
+    pub fn takes_letters(&self) -> bool {
+        let is_text = |meta: &Meta| meta.kind == Kind::Text && !meta.unknown;
+        let is_empty = |value: Option<Value>| matches!(value, Some(Value::Text(text)) if text.trim().is_empty());
+        match (self.context(), &self.shop) {
+            (Context::Shop, Some(shop)) => match shop.row() {
+                Some(form::Row::Field { at, meta }) => {
+                    let is_left = self.left.as_ref() == Some(&at);
+                    shop.broken.is_none() && !is_left && is_text(meta) && is_empty(shop.stock.get_at(&at))
+                }
+                _ => false,
+            },
+            (Context::Browsing, _) => match self.form_row() {
+                Some(form::Row::Field { at, meta }) => {
+                    let is_left = self.left.as_ref() == Some(&at);
+                    !is_left && is_text(meta) && is_empty(self.plan().and_then(|plan| plan.get_at(&at)))
+                }
+                _ => false,
+            },
+            _ => false,
+        }
+    }
+
+    /// Whether the focused thing's choices are a ladder: gauges, wirings, controllers, batteries.
+    fn has_ladder(&self) -> bool {
+        let Some(focus) = self.focus() else { return false };
+        let mut segments = focus.segments();
+        match (segments.next(), segments.next()) {
+            (Some("bank"), _) => true,
+            (Some("runs" | "arrays" | "controllers"), id) => id.is_some(),
+            _ => false,
+        }
+    }
+
+    /// Whether what is open has more lines than are shown.
+    fn has_more(&self) -> bool {
+        let rows = layout::overlay_lines(self.size);
+        match &self.overlay {
+            Some(Overlay::Seasons(view)) => {
+                let (lines, rows) = view::seasons_lines(self, view);
+                lines > rows
+            }
+            Some(Overlay::Working(view)) => view::working_lines(self, view) > rows,
+            Some(Overlay::Finding(view)) => view::finding_lines(self, view) > rows,
+            Some(Overlay::Help { .. }) => view::help_lines(self) > rows,
+            Some(Overlay::Messages { .. }) => view::message_lines(self) > rows,
+            _ => false,
+        }
+    }
+
     /// What the checks say, in the order of the screen.
     #[must_use]
     pub fn entries(&self) -> Vec<Entry<'_>> {
@@ -545,7 +449,9 @@ impl Model {
         match when {
             When::Always => true,
             When::Never => false,
-            When::OnRun => self.run().is_some() || self.is_on_bench(),
+            When::OnRun => !self.is_on_findings() && self.run().is_some(),
+            When::OnLadder => !self.is_on_findings() && self.has_ladder(),
+            When::OnBench => !self.is_on_findings() && (self.run().is_some() || self.is_on_bench()),
             When::OnField => {
                 self.focus()
                     .zip(self.plan())
@@ -553,21 +459,40 @@ impl Model {
                     && !self.is_on_findings()
                     && !(self.is_on_bench() && self.bench.pane != Pane::Runs)
             }
-            When::OnItem => self.item().is_some() || self.list().is_some(),
+            When::OnItem => self.item().is_some(),
+            When::OnAddition => match self.is_on_findings() {
+                true => self.finding_at().is_some(),
+                false => self.item().is_some() || self.list().is_some(),
+            },
+            When::OnEmptyText => self.takes_letters(),
+            When::OnMore => self.has_more(),
+            When::OnStays => self.plan().is_some_and(|plan| plan.stays.len() > 1),
+            When::OnFuseLadder => {
+                matches!(&self.overlay, Some(Overlay::Ladder(Ladder { of: LadderOf::Fuse(..), .. })))
+            }
             When::OnFinding => match &self.overlay {
                 None => self.is_on_findings(),
                 Some(over) => matches!(over, Overlay::Finding(_)),
             },
-            When::OnChoice => !matches!(
-                self.overlay,
-                Some(
-                    Overlay::Help { .. }
-                        | Overlay::Messages { .. }
-                        | Overlay::Lines(_)
-                        | Overlay::Working(_)
-                        | Overlay::Isolation(_)
+            When::OnRunFinding => {
+                matches!(&self.overlay, Some(Overlay::Finding(view)) if view.finding.subject.is_within(&"runs".into()))
+            }
+            When::OnCure => matches!(&self.overlay, Some(Overlay::Finding(view)) if !view.cures.is_empty()),
+            When::OnChoice => {
+                !matches!(
+                    &self.overlay,
+                    Some(Overlay::Finding(view)) if view.cures.is_empty()
+                ) && !matches!(
+                    self.overlay,
+                    Some(
+                        Overlay::Help { .. }
+                            | Overlay::Messages { .. }
+                            | Overlay::Lines(_)
+                            | Overlay::Working(_)
+                            | Overlay::Isolation(_)
+                    )
                 )
-            ),
+            }
             When::OnSubject => {
                 matches!(self.overlay, Some(Overlay::Finding(_) | Overlay::Working(_) | Overlay::Isolation(_)))
             }

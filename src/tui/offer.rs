@@ -37,6 +37,7 @@ pub fn question(model: &Model, copy: Box<Plan>, what: &str) -> Confirm {
     if lines.len() > SHOWN {
         answers.push(Answer { letter: 'd', words: "read every difference first", then: Then::Read(lines) });
     }
-    answers.push(Answer { letter: 'f', words: "keep the file, drop the copy", then: Then::DropRecovery });
+    let drop = if of_file { "keep the file, drop the copy" } else { "drop the copy and begin with an empty plan" };
+    answers.push(Answer { letter: 'f', words: drop, then: Then::DropRecovery });
     Confirm { question, answers, cursor: 0 }
 }

@@ -24,6 +24,7 @@ mod year;
 use ratatui::Frame;
 use ratatui::layout::Rect;
 
+use crate::tui::form::Place;
 use crate::tui::layout;
 use crate::tui::model::{FindingView, Model, Overlay, WorkingView};
 use crate::tui::words::LEAST_SIZE;
@@ -37,10 +38,7 @@ pub fn view(model: &Model, frame: &mut Frame) {
         too_small(&mut paint, area);
         return;
     }
-    // A box of the opened year leaves one line below it.
-    let is_year = matches!(model.overlay, Some(Overlay::Seasons(_)));
-    let is_double = model.field.is_some() || model.shop.is_some() || answers_below(model, area);
-    let parts = layout::frame(area, is_double && !is_year);
+    let parts = layout::frame(area, help_rows(model, area));
     if let Some(open) = &model.shop {
         shop::draw(model, open, &mut paint, &parts);
     } else if model.document.is_some() {
@@ -62,9 +60,18 @@ pub fn view(model: &Model, frame: &mut Frame) {
     }
 }
 
-/// Whether the selected thing's answer has a line of its own: on the Bench, where there is room.
-fn answers_below(model: &Model, area: Rect) -> bool {
-    model.document.is_some() && model.is_on_bench() && area.height >= 18
+/// Lines of help above the footer. On the Bench the selected thing's answer has one of its own, where there is room; on a
+/// narrow screen a form gives up a row for the rest of what is said of its fields.
+fn help_rows(model: &Model, area: Rect) -> u16 {
+    // A box of the opened year leaves one line below it.
+    if matches!(model.overlay, Some(Overlay::Seasons(_))) {
+        return 1;
+    }
+    let is_open = model.field.is_some() || model.shop.is_some();
+    let is_bench = model.document.is_some() && model.is_on_bench() && area.height >= 18;
+    let is_record = model.page().is_some_and(|page| matches!(page.place, Place::Record(_)));
+    let wraps = model.shop.is_none() && is_record && area.width < 100 && area.height >= 20;
+    1 + u16::from(is_open || is_bench) + u16::from(wraps)
 }
 
 fn body(model: &Model, paint: &mut Paint, area: Rect) {
@@ -105,6 +112,12 @@ pub fn working_lines(model: &Model, view: &WorkingView) -> usize {
 #[must_use]
 pub fn seasons_lines(model: &Model, view: &crate::tui::seasons::SeasonsView) -> (usize, usize) {
     seasons::extent(model, view)
+}
+
+/// Lines of what was said so far, for scrolling.
+#[must_use]
+pub fn message_lines(model: &Model) -> usize {
+    overlay::messages(model, overlay::text_width(model.size.0)).len()
 }
 
 /// Lines of the help as it stands, for scrolling.

@@ -1,10 +1,10 @@
 //! Words and numbers as the screen shows them: at most four significant digits, `?` for what is missing.
 
 use crate::engine::Level;
-use crate::plan::Figure;
 use crate::plan::entry::Units;
 use crate::plan::job::{LengthUnit, TemperatureUnit};
-use crate::units::METRES_PER_FOOT;
+use crate::plan::{FieldPath, Figure, Plan};
+use crate::units::{KG_PER_POUND, METRES_PER_FOOT};
 
 pub use crate::document::naming::{path, path_in, section};
 
@@ -92,6 +92,16 @@ pub fn price(price: &Figure<crate::units::Number>) -> String {
     price.as_ref().map_or_else(|_| UNKNOWN.into(), |p| fixed(p.0, 0))
 }
 
+/// A text in which a field is waited for, the field in words: `waits for W3 L1 length`.
+#[must_use]
+pub fn waits(plan: &Plan, text: &str) -> String {
+    const WAITS: &str = "waits for ";
+    let Some((before, after)) = text.split_once(WAITS) else { return text.into() };
+    let end = after.find([';', ',', ' ', ')']).unwrap_or(after.len());
+    let (at, rest) = after.split_at(end);
+    format!("{before}{WAITS}{}{rest}", path(plan, &FieldPath::new(at)))
+}
+
 /// A change, with its sign; empty where there is none to show.
 #[must_use]
 pub fn change(now: Option<f64>, then: Option<f64>, decimals: usize) -> String {
@@ -119,6 +129,24 @@ pub fn length(units: Units, metres: f64) -> String {
     match units.length {
         LengthUnit::Feet => format!("{}'", significant(metres / METRES_PER_FOOT, 3)),
         LengthUnit::Metres => format!("{} m", significant(metres, 3)),
+    }
+}
+
+/// A weight in the plan's unit, and that unit: pounds where lengths are in feet.
+#[must_use]
+pub fn weight(units: Units, kilograms: f64) -> (f64, &'static str) {
+    match units.length {
+        LengthUnit::Feet => (kilograms / KG_PER_POUND, "lb"),
+        LengthUnit::Metres => (kilograms, "kg"),
+    }
+}
+
+/// A length of wire on a spool in the plan's unit, whole: `25 ft`, `8 m`.
+#[must_use]
+pub fn spool(units: Units, metres: f64) -> String {
+    match units.length {
+        LengthUnit::Feet => format!("{} ft", fixed(metres / METRES_PER_FOOT, 0)),
+        LengthUnit::Metres => format!("{} m", fixed(metres, 0)),
     }
 }
 

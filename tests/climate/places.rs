@@ -92,14 +92,31 @@ fn nothing_fits_nothing() {
 #[test]
 fn every_place_is_read_and_makes_sense() {
     assert_eq!(count(), 8271);
+    let mut afloat = std::collections::BTreeSet::new();
     for letter in 'a'..='z' {
         for place in find(&letter.to_string(), usize::MAX) {
             assert!(!place.name.is_empty() && !place.country.is_empty() && place.country_code.len() == 2, "{place:?}");
             assert!(place.lat_deg.abs() <= 90.0 && place.lon_deg.abs() <= 180.0, "{place:?}");
-            let elevation = place.elevation_m.expect("an elevation");
-            // Shore of the Dead Sea to the highest towns of the Andes.
-            assert!((-430.0..5200.0).contains(&elevation), "{place:?}");
+            // Shore of the Dead Sea to the highest towns of the Andes; none where the list has that of the sea's bed.
+            match place.elevation_m {
+                Some(elevation) => assert!((-430.0..5200.0).contains(&elevation), "{place:?}"),
+                None => {
+                    afloat.insert(place.name.clone() + &place.country_code);
+                }
+            }
             assert!(place.population < 40_000_000, "{place:?}");
         }
     }
+    // Shores and small islands, every one of them by any atlas.
+    assert_eq!(afloat.len(), 23, "{afloat:?}");
+}
+
+/// The list has the sea's bed for places on small islands. Bermuda rises from the sea to 79 m (CIA World Factbook); Furnace
+/// Creek in Death Valley lies 58 m below it (USGS: 190 ft).
+#[test]
+fn only_land_lies_below_the_sea() {
+    let bermuda = &find("pembroke parish bermuda", 1)[0];
+    assert_eq!((bermuda.country_code.as_str(), bermuda.elevation_m), ("BM", None));
+    let valley = &find("furnace creek california", 1)[0];
+    assert!((valley.elevation_m.unwrap() + 58.0).abs() < 3.0, "{valley:?}");
 }

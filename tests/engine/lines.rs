@@ -51,6 +51,28 @@ fn the_factory_charge_lead_is_left_alone() {
     assert_eq!(waits.0.as_str(), "devices.ALT.ratings.amps_a");
 }
 
+/// The maker chose its wire as well: thin by the table in an engine bay, it is a note; a new one is a stop.
+/// Source: NEC table 310.17: 4 AWG carries 125 A at 75 C terminals, less than the alternator's 150 A.
+#[test]
+fn the_factory_charge_lead_is_not_judged_by_the_table() {
+    let thin = with(
+        &factory(false),
+        &[
+            ("runs.W10.gauge", Value::Gauge("4 AWG".parse().expect("gauge"))),
+            ("runs.W10.legs.L1.zone", word("engine bay")),
+            ("devices.ALT.ratings.amps_a", n(150.0)),
+        ],
+    );
+    let r = evaluate(&thin);
+    let about: Vec<_> = r.findings.iter().filter(|f| f.subject.as_str() == "runs.W10").collect();
+    assert!(about.len() == 1 && about[0].check.id == "makers-lead", "{}", texts(&r));
+    assert_eq!(about[0].level, Level::Note);
+    assert!(about[0].text().contains("not judged") && about[0].n(0) == 150.0 && about[0].n(1) < 150.0);
+    assert!(!r.not_checked.iter().any(|c| c.subject.as_str() == "runs.W10"), "{:?}", r.not_checked);
+    let new = evaluate(&with(&thin, &[("runs.W10.legs.L1.state", word("new"))]));
+    assert!(says(&new, "conductor-below-current", "runs.W10") && found(&new, "makers-lead").is_empty());
+}
+
 pub(super) fn dc_dc(gauge: &str) -> Plan {
     let p = insert(&sound(), "devices", r#"(id: "SB", kind: "start battery")"#);
     let p = insert(
@@ -76,6 +98,7 @@ fn the_input_line_of_a_dc_dc_charger_is_judged_as_a_chargers() {
     let said = found(&thin, "drop-over-target");
     assert_eq!(said.iter().map(|f| f.subject.as_str()).collect::<Vec<_>>(), ["runs.W10"], "{}", texts(&thin));
     assert_eq!((said[0].level, said[0].n(3)), (Level::Caution, 2.0));
+    assert!(said[0].text().contains("target 2 % (its input line, held to that of chargers, rule drop-charger"));
     let (v, amps) = (14.2 * 20.0 / 0.9, run(&thin, "W10").drop_at_a.clone().expect("known").0);
     assert!(amps > v / 13.2 && amps < v / 11.0, "{amps}");
     let thick = evaluate(&dc_dc("2 AWG"));

@@ -195,6 +195,24 @@ fn m14_charger_fed_by_the_inverter() {
     let wrong = insert(&sound(), "chargers", &charger.replace("AC\"", "inverter\""));
     let right = insert(&sound(), "chargers", &charger.replace("AC\"", "shore\""));
     caught("14", &wrong, &right, Level::Stop, "inverter-feeds-charger", "chargers.CV");
+    // On the coach's AC, which shore or inverter feeds: whenever the inverter runs. Rules, section 10.
+    let either = insert(&sound(), "chargers", &charger.replace("AC\"", "shore or inverter\""));
+    let locked = |to: Value| with(&either, &[("chargers.CV.locked_out", to)]);
+    for wrong in [either.clone(), locked(word("no"))] {
+        let r = caught("14", &wrong, &locked(word("yes")), Level::Stop, "inverter-feeds-charger", "chargers.CV");
+        let text = found(&r, "inverter-feeds-charger")[0].text();
+        assert!(text.contains("whenever the inverter runs, as nothing locks it out then"), "{text}");
+    }
+    let asked = evaluate(&locked(Value::Unknown));
+    assert!(found(&asked, "inverter-feeds-charger").is_empty());
+    assert!(
+        asked.not_checked.iter().any(|c| c.waits_for.as_str() == "chargers.CV.locked_out"),
+        "{:?}",
+        asked.not_checked
+    );
+    // An outlet of the inverter's own is never locked out.
+    let outlet = with(&wrong, &[("chargers.CV.locked_out", word("yes"))]);
+    assert!(says(&evaluate(&outlet), "inverter-feeds-charger", "chargers.CV"));
 }
 
 /// Existing parts stand in the chain: 12 AWG prep wire, a breaker that closes by itself.
@@ -463,6 +481,19 @@ fn unequal_leads_share_unequally() {
     near("the least", Ok(f[0].n(2)), long / (2.0 * short + long) * 100.0, 0.02);
     assert_eq!(f[0].name(1), "X3");
     assert!(found(&evaluate(&lead(0.6)), "uneven-battery-leads").is_empty());
+}
+
+/// Mistake 25, the polarity of a port assumed: the home run is there already, the controller is new. Right: measured, or
+/// all of it there already, or all of it new. Source: trade practice, polarity of prep wire is measured.
+#[test]
+fn polarity_of_wire_that_is_there_is_measured() {
+    let old = ("runs.W1.legs.L1.state", word("existing"));
+    let measured = [old.clone(), ("runs.W1.polarity_measured", word("yes"))];
+    let r = one_edit("polarity", &[old.clone()], &measured, Level::Caution, "polarity-assumed", "runs.W1");
+    assert_eq!((found(&r, "polarity-assumed")[0].name(0), found(&r, "polarity-assumed")[0].name(1)), ("W1", "A1"));
+    let works = [old, ("arrays.A1.state", word("existing")), ("controllers.C1.state", word("existing"))];
+    assert!(found(&evaluate(&with(&sound(), &works)), "polarity-assumed").is_empty());
+    assert!(found(&evaluate(&sound()), "polarity-assumed").is_empty());
 }
 
 /// The wrong plan as it comes with the program: each planted mistake with its number, each decoy silent.

@@ -165,3 +165,60 @@ fn a_thicker_conductor_never_adds_a_drop_or_ampacity_finding() {
     }
     assert!(tried > 300, "{tried}");
 }
+
+/// A run's path is the one that is worst against its target, and says which that is: where a thicker wire elsewhere makes
+/// it another one, of a larger percent and a larger target, the name changes with it; by its name no path loses more.
+#[test]
+fn a_path_is_named_beside_its_drop() {
+    let panel = super::mistakes::with(
+        &super::mistakes::sound(),
+        &[
+            ("runs.W5.gauge", Value::Gauge("6 AWG".parse().expect("gauge"))),
+            ("runs.W6.gauge", Value::Gauge("10 AWG".parse().expect("gauge"))),
+            ("runs.W6.legs.L1.length_m", Value::Number(20.0)),
+            ("loads.L1.watts_w", Value::Number(120.0)),
+        ],
+    );
+    let thick = super::mistakes::with(&panel, &[("runs.W5.gauge", Value::Gauge("4/0 AWG".parse().expect("gauge")))]);
+    let (was, is) = (evaluate(&panel), evaluate(&thick));
+    let (was, is) = (&was.runs[2], &is.runs[2]);
+    let (a, b) = (was.path_drop_pct.clone().expect("known"), is.path_drop_pct.clone().expect("known"));
+    assert_eq!(was.path_end.as_ref().map(|i| i.as_str()), Some("INV"), "{a} % {:?}", was.path);
+    assert_ne!(was.path_end, is.path_end, "{a} {b} %");
+    assert!(b > a && is.target_pct > was.target_pct && b / is.target_pct.expect("a") <= a / was.target_pct.expect("a"));
+    assert!(is.path.iter().any(|run| run.as_str() == "W6") && was.path.iter().any(|run| run.as_str() == "W5"));
+}
+
+/// What carries no sun has no loss of it: the year counts the sun's alone. No figure is a negative nothing.
+#[test]
+fn runs_without_sun_have_no_loss_of_it() {
+    let p = super::mistakes::sound();
+    let r = evaluate(&p);
+    let known: Vec<&str> = r.runs.iter().filter(|x| x.loss_wh_day.is_ok()).map(|x| x.id.as_str()).collect();
+    assert_eq!(known, ["W1", "W2", "W3", "W4"], "array to controller to bus to switch to bank");
+    assert!(!r.unknown.iter().any(|path| path.as_str().is_empty()));
+    let text = coachwire::figures::json(&p, &r).to_string();
+    assert!(
+        !text.contains("-0.0"),
+        "{}",
+        text.split("-0.0").next().expect("a part").chars().rev().take(80).collect::<String>()
+    );
+}
+
+/// A coach that follows the winter round the globe has no summer: no figure of one.
+#[test]
+fn a_season_that_is_nowhere_has_no_figure() {
+    let months = |text: &str| Value::Text(text.into());
+    let north = super::mistakes::with(
+        &super::mistakes::sound(),
+        &[("stays.ST1.months", months("9 10 11 12 1 2 3 4 5")), ("loads.L1.months", months("1 2 12"))],
+    );
+    let south = super::mistakes::insert(
+        &north,
+        "stays",
+        r#"(id: "ST2", latitude_deg: -33.0, longitude_deg: 149.0, months: "6 7 8")"#,
+    );
+    let r = evaluate(&south).loads.seasons;
+    assert!(r.summer_wh_day.is_err() && r.winter_wh_day.is_ok() && r.between_wh_day.is_ok(), "{r:?}");
+    assert!(evaluate(&north).loads.seasons.summer_wh_day.is_ok());
+}

@@ -49,6 +49,9 @@ fn the_shape_is_an_interface() {
             "drop_v",
             "drop_pct",
             "path_drop_pct",
+            "path_target_pct",
+            "path_end",
+            "path",
             "resistance_ohm",
             "wire_c",
             "ampacity_a",
@@ -73,7 +76,16 @@ fn the_shape_of_the_year_is_an_interface() {
     let json = Home::new().run(&["figures", &sample("larkspur")]).json();
     assert_eq!(
         keys(&json["year"]),
-        ["harvest_kwh", "load_kwh", "shortfall_days", "unmet_pct", "least_soc", "stored_kwh", "remedies"]
+        [
+            "harvest_kwh",
+            "harvest_months",
+            "load_kwh",
+            "shortfall_days",
+            "unmet_pct",
+            "least_soc",
+            "stored_kwh",
+            "remedies"
+        ]
     );
     assert_eq!(
         keys(&json["year"]["remedies"]),
@@ -113,6 +125,7 @@ fn the_shape_of_the_year_is_an_interface() {
             "unused_wh_day",
             "days_without_sun",
             "other_wh_day",
+            "shore_wh_day",
             "other_cold_wh_day",
             "least_soc",
             "losses_wh_day",

@@ -162,7 +162,9 @@ fn every_sample_has_the_stops_expected_of_it_and_no_other() {
                     ("arrays.A1.places.PP4", "panel-in-shadow"),
                     ("arrays.A2.places.PP8", "panel-in-shadow"),
                     ("loads.L13", "breakaway-on-cut-off"),
-                    ("runs.W3", "drop-over-target"),
+                    ("runs.W2", "drop-over-target"),
+                    ("runs.W5", "drop-over-target"),
+                    ("runs.W7", "drop-over-target"),
                 ];
                 assert_eq!(cautions, want);
             }

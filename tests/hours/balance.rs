@@ -56,7 +56,7 @@ fn what_the_array_has_is_harvest_and_named_losses() {
         for (m, sums) in year(&input).months.iter().enumerate() {
             let MonthSums { harvest_wh, pv_wire_wh, out_wire_wh, clipped_wh, mismatch_wh, convert_wh, .. } = *sums;
             let sum = harvest_wh + pv_wire_wh + out_wire_wh + clipped_wh + mismatch_wh + convert_wh;
-            near_rel(&format!("{name} month {}", m + 1), sum, array_wh[m], 0.002);
+            near_rel(&format!("{name} month {}", m + 1), sum, array_wh[m], 1e-9);
             near_rel(&format!("{name} posts {}", m + 1), sums.gap_wh(), 0.0, 1e-9 * harvest_wh.max(1.0) * 31.0);
         }
     }

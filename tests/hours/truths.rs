@@ -1,12 +1,13 @@
 //! What a year must not tell: energy from nowhere, heat from nowhere, charge counted where none can enter.
 
 use coachwire::engine::Engine;
-use coachwire::engine::year::{StayInput, year, year_on};
+use coachwire::engine::year::{MonthSums, StayInput, year, year_on};
 use coachwire::physics::lead::Plates;
 use coachwire::plan::{Plan, Value};
 use coachwire::stock::Stock;
 
 use super::{coaches, hours, input, n, plan, with};
+use crate::support::near_rel;
 
 /// Solar, other, served, stored, lost and asked, Wh a year.
 fn sums(plan: &Plan) -> [f64; 6] {
@@ -81,6 +82,25 @@ fn nothing_heats_without_charge() {
         let (short, load) = (month.shortfall_wh_day.clone().unwrap().0, month.load_wh_day.clone().unwrap().0);
         assert!(short <= load * (1.0 + 1e-12), "short {short} of {load} Wh");
     }
+}
+
+/// Alternator and shore stand apart: with neither the other brings all, with both each its part, and together they are
+/// what came. Source: conservation of charge, each charger's amps at the same posts.
+#[test]
+fn alternator_and_shore_stand_apart() {
+    let of = |drive_h: f64, shore_days: f64| {
+        let edits = [("stays.ST1.drive_h_day", n(drive_h)), ("stays.ST1.shore_days_month", n(shore_days))];
+        let hungry = [("loads.L1.watts_w", n(300.0)), ("loads.L1.hours_day", n(20.0))];
+        let input = input("marram", &with(&plan("marram"), &[&edits[..], &hungry[..]].concat()));
+        let sum = |of: fn(&MonthSums) -> f64| year(&input).months[..3].iter().map(of).sum::<f64>();
+        (sum(|m| m.other_wh), sum(|m| m.shore_wh))
+    };
+    let (driven, none) = of(2.0, 0.0);
+    assert!(driven > 1000.0 && none == 0.0, "{driven} {none}");
+    let (plugged, shore) = of(0.0, 6.0);
+    near_rel("all from shore", shore, plugged, 1e-12);
+    let (both, part) = of(2.0, 6.0);
+    assert!(part > 0.0 && part < both && both > driven.max(plugged), "{part} of {both}");
 }
 
 /// Half a shore day a month is one every other month; the days of a month spread evenly.

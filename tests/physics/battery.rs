@@ -238,7 +238,7 @@ fn a_bank_is_as_warm_as_its_day() {
     let last = (0..6).map(|_| mean.push(22.0)).last().unwrap();
     near_abs("mean", last, 13.0, 1e-12);
     assert_eq!(warmth::outside_c(last, true), 16.0);
-    assert_eq!((warmth::inside_c(-5.0, true), warmth::inside_c(-5.0, false)), (12.0, -5.0));
+    assert_eq!((warmth::inside_c(-5.0, 12.0), warmth::inside_c(15.0, 12.0)), (12.0, 15.0));
 }
 
 /// Source: 3 % a month of 730 h at 25 C; four times as much at 45 C.

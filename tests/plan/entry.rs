@@ -98,7 +98,7 @@ fn other_quantities_are_read_as_people_type_them() {
         ("bank.sag_mohm", "2.5", 2.5),
         ("bank.sag_mohm", "0.0025 ohm", 2.5),
         ("runs.W2.measured_ohm", "12mohm", 0.012),
-        ("bank.weight_kg", "10 lb", 4.535_923_7),
+        ("bank.weight_kg", "10 lb", 4.535_9),
         ("money.labour_rate", "$1,250.50", 1250.5),
         ("money.labour_rate", "95 USD", 95.0),
         ("panels.P1.beta_pct_k", "-0.29%/K", -0.29),
@@ -111,6 +111,37 @@ fn other_quantities_are_read_as_people_type_them() {
     ] {
         assert_eq!(value(&plan, at, text), Value::Number(want), "{at} {text}");
     }
+}
+
+/// One pound is 0.45359237 kg (NIST SP 811, exact); weights are kept to 0.1 g.
+#[test]
+fn weights_are_pounds_where_lengths_are_feet() {
+    let (us, metric) = (small(), metric());
+    let at = FieldPath::from("bank.weight_kg");
+    assert_eq!(value(&us, "bank.weight_kg", "27"), Value::Number(12.247));
+    assert_eq!(value(&metric, "bank.weight_kg", "27"), Value::Number(27.0));
+    let shown = |plan: &Plan, kg: f64| show(Units::of(plan), plan.meta(&at).unwrap(), &Value::Number(kg));
+    assert_eq!(shown(&us, 12.247), "27 lb");
+    assert_eq!(shown(&us, 6.3049), "13.9 lb");
+    // A label in kilograms stays as it was printed.
+    assert_eq!(shown(&us, 11.4), "11.4 kg");
+    assert_eq!(shown(&metric, 12.247), "12.247 kg");
+}
+
+#[test]
+fn fuses_are_found_by_what_the_trade_calls_them() {
+    let plan = small();
+    for (typed, word) in [
+        ("blade", "ISO 8820-3 C"),
+        ("large blade", "ISO 8820-3 E"),
+        ("stud", "ISO 8820-6"),
+        ("class t", "UL 248-15 T"),
+        ("circuit breaker", "DC breaker"),
+    ] {
+        assert_eq!(value(&plan, "runs.W2.protection.F1.family", typed), Value::Word(word), "{typed}");
+    }
+    let why = refusal(&plan, "runs.W2.protection.F1.family", "bolt-down");
+    assert!(why.contains("ISO 8820-5 SF30 (bolt-down strip, 30 mm)") && why.contains("SF51"), "{why}");
 }
 
 #[test]

@@ -29,8 +29,14 @@ fn the_whole_list_of_fuse_types_is_there_and_narrows_by_typing() {
         assert!(screen.text().contains(word), "{word} is not in\n{}", screen.text());
     }
     assert_eq!(family(&screen), before, "opening changes nothing");
-    screen.keys("class");
+    screen.keys("glass");
     assert!(screen.text().contains("nothing fits"), "{}", screen.text());
+    // The trade's plain words, which stand beside the standard's number.
+    screen.keys("<C-u>blade");
+    assert!(screen.text().contains("ISO 8820-3 C ") && screen.text().contains("large blade"), "{}", screen.text());
+    assert_eq!(family(&screen), Some(FuseFamily::BladeC));
+    screen.keys("<C-u>class");
+    assert_eq!(family(&screen), Some(FuseFamily::ClassT));
     screen.keys("<C-u>248");
     assert!(screen.text().contains("UL 248-15 T") && !screen.text().contains("8820-3 C"), "{}", screen.text());
     assert_eq!(family(&screen), Some(FuseFamily::ClassT), "the marked choice is the draft");

@@ -161,3 +161,65 @@ fn every_field_of_the_plan_is_reachable_and_editable() {
         assert!(plan.get_at(&at.as_str().into()).is_some(), "{at}");
     }
 }
+
+/// What is typed on an empty text is text; where a text stands, and where Esc has left the typing, letters are commands.
+#[test]
+fn letters_on_an_empty_text_begin_it() {
+    let mut screen = Screen::dunlin();
+    screen.keys("<BackTab><BackTab><Enter>");
+    let row = |screen: &Screen| screen.model.form_row().and_then(|row| row.path().cloned()).unwrap();
+    while !row(&screen).as_str().ends_with(".note") {
+        screen.keys("<Down>");
+    }
+    let at = row(&screen);
+    assert!(screen.text().contains("letters type here"), "{}", screen.text());
+    screen.keys("under the bed, near side<Enter>");
+    assert_eq!(screen.plan().get_at(&at), Some(Value::Text("under the bed, near side".into())));
+    assert_eq!(screen.undo_names().len(), 1, "one step, and no command");
+    assert!(!screen.text().contains("letters type here"), "{}", screen.text());
+    screen.keys("H");
+    assert!(screen.said().contains("Enter edits the text"), "{}", screen.said());
+    screen.keys("u");
+    assert_eq!(screen.plan().get_at(&at), Some(Value::Text(String::new())), "over a text u is undo");
+    screen.keys("x<Esc>r");
+    assert_eq!(screen.plan().get_at(&at), Some(Value::Text("under the bed, near side".into())), "after Esc r is redo");
+    screen.keys("u<Up><Down>r<Esc>");
+    assert_eq!(screen.plan().get_at(&at), Some(Value::Text(String::new())), "moved off and on again, r is text");
+}
+
+/// On a stay without a place a letter looks it up, which brings its position too.
+#[test]
+fn letters_on_an_empty_place_look_it_up() {
+    let mut screen = Screen::dunlin();
+    screen.keys("3<Enter>a<Esc>");
+    let stays = screen.plan().stays.len();
+    let place = format!("stays.{}.place", screen.plan().stays[stays - 1].id);
+    if screen.model.form_row().and_then(|row| row.path().cloned()).is_none_or(|at| at.as_str() != place) {
+        screen.keys("<Enter>");
+    }
+    assert_eq!(screen.model.focus().map(|at| at.to_string()).as_deref(), Some(place.as_str()), "{}", screen.text());
+    screen.keys("<Down><Up>moab utah<Enter>");
+    let stay = screen.plan().stays[stays - 1].clone();
+    assert!(stay.place.starts_with("Moab"), "{stay:?}");
+    // GeoNames: Moab, Utah lies at 38.57 N.
+    assert!((stay.latitude_deg.known().unwrap().0 - 38.57).abs() < 0.02, "{stay:?}");
+}
+
+/// `+` on a gauge nobody has entered takes what the rules choose, where they can; else every gauge is shown.
+#[test]
+fn a_step_on_an_unknown_gauge_takes_what_fits() {
+    let mut screen = Screen::dunlin();
+    let run = screen.plan().runs.iter().position(|r| r.gauge == Known::Unknown).expect("dunlin has such a run");
+    let id = screen.plan().runs[run].id.clone();
+    screen.keys(&"<Down>".repeat(run)).keys("+");
+    let chosen = {
+        let document = screen.model.document.as_ref().unwrap();
+        let mut plan = (*screen.plan()).clone();
+        plan.runs[run].gauge = Known::Unknown;
+        document.engine().select(&plan, document.stock(), &id)
+    };
+    match chosen {
+        Some(chosen) => assert_eq!(screen.plan().runs[run].gauge, Known::Is(chosen.gauge), "{}", screen.said()),
+        None => assert!(screen.text().contains(&format!("GAUGES OF {id}")), "{}", screen.text()),
+    }
+}

@@ -310,7 +310,20 @@ fn the_walk_round_goes_on_after_each_answer_and_stops_at_esc() {
         }
     }
     assert_eq!(at(&screen), None);
-    assert!(screen.said().contains("left unknown"), "{}", screen.said());
+    assert!(screen.said().contains("left at ?"), "{}", screen.said());
+}
+
+/// What was added is asked for too: no load is known while an inverter's idle draw is not.
+#[test]
+fn the_walk_round_asks_for_an_added_inverter() {
+    let mut screen = Screen::dunlin();
+    screen.keys("<BackTab><BackTab>ainverter<Enter>2<Esc>g");
+    let at = |screen: &Screen| screen.model.field.as_ref().map(|f| f.at.to_string());
+    assert_eq!(at(&screen).as_deref(), Some("inverters.INV2.watts_w"), "{}", screen.text());
+    screen.keys("600<Enter>");
+    assert_eq!(at(&screen).as_deref(), Some("inverters.INV2.idle_w"));
+    screen.keys("6<Enter>");
+    assert!(at(&screen).is_some_and(|at| at.starts_with("runs.")), "then the runs go on: {}", screen.text());
 }
 
 /// `f` on the gauges of a run that wants no fuse says so, and stays where it was.

@@ -1,15 +1,20 @@
 //! Charge settings and limits of the bank: every source of charge, and the inverter.
 
 use crate::engine::Work;
+use crate::engine::circuit::{Node, PathKind};
+use crate::engine::compile::{HEATER_ABOVE_K, bank};
 use crate::engine::context::at;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
+use crate::physics::warmth::{heated, loss_w_k};
 use crate::plan::power::{AcSource, ChargerKind};
 use crate::plan::sources::{CHOICE, LABEL};
-use crate::plan::{FieldPath, Figure, Id, Known, YesNo};
+use crate::plan::{Charger, Device, DeviceKind, FieldPath, Figure, Id, Known, Missing, YesNo};
 use crate::standards::chemistry::LFP_CHARGE;
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 use crate::units::{Number, Volts};
+
+use super::{digits, rule_value};
 
 static LFP_COLD: Source = Source::new("LFP", "no charge below 0 C", Standing::FromMemory);
 
@@ -60,12 +65,37 @@ static OUTSIDE: Check = Check {
 static COLD: Check = Check {
     id: "lithium-charged-cold",
     safety: true,
-    say: |f| format!("BK: air down to {:.0} C and nothing stops charging below {:.0} C", f.n(0), f.n(1)),
+    say: |f| {
+        let (bank_c, least_c, air_c) = (f.n(0), f.n(1), f.n(2));
+        if f.numbers.len() < 5 {
+            return format!("BK: air down to {bank_c:.0} C and nothing stops charging below {least_c:.0} C");
+        }
+        let (held, cut_off) = digits::apart(bank_c, least_c, 0);
+        format!(
+            "BK: air down to {air_c:.0} C, where its heater of {:.0} W against {:.1} W lost per kelvin holds it at {held} C, \
+             and nothing stops charging below {cut_off} C",
+            f.n(3),
+            f.n(4)
+        )
+    },
 };
 static INVERTER_OVER: Check = Check {
     id: "inverter-over-discharge-limit",
     safety: false,
     say: |f| format!("{} draws {:.0} A at rated watts, the bank gives {:.0} A", f.name(0), f.n(0), f.n(1)),
+};
+static RATE_UNKNOWN: Check = Check {
+    id: "discharge-rate-unknown",
+    safety: false,
+    say: |f| {
+        let (draws, rate) = digits::apart(f.n(0), f.n(1), 0);
+        format!(
+            "{} draws {draws} A at rated watts; the packs' continuous discharge rating is not known, {} x their Ah would be \
+             {rate} A",
+            f.name(0),
+            f.n(2)
+        )
+    },
 };
 static CHARGE_OVER: Check = Check {
     id: "charge-over-limit",
@@ -76,14 +106,23 @@ static LOOP: Check = Check {
     id: "inverter-feeds-charger",
     safety: true,
     say: |f| {
-        let (id, may) = (f.name(0), f.name(1));
-        format!("{id} {may} its AC from the inverter, which takes it from the bank that {id} charges")
+        let (id, when) = (f.name(0), f.name(1));
+        format!("{id} takes its AC from the inverter, which takes it from the bank that {id} charges{when}")
     },
 };
 static ALTERNATOR: Check = Check {
     id: "alternator-overdrawn",
     safety: false,
     say: |f| format!("{} draws {:.0} A, {:.0} % of its alternator", f.name(0), f.n(1), f.n(0)),
+};
+
+static NO_ALTERNATOR: Check = Check {
+    id: "alternator-not-found",
+    safety: false,
+    say: |f| {
+        let (id, names, why, instead) = (f.name(0), f.name(1), f.name(2), f.name(3));
+        format!("{id} alternator: {names} is {why}{instead}")
+    },
 };
 
 /// One source's charge settings.
@@ -146,23 +185,24 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     for (i, inv) in w.context.plan.inverters.iter().enumerate().filter(|(_, x)| x.state.stays()) {
         let path = || FieldPath::new(format!("inverters.{}", inv.id));
         out.take(&INVERTER_OVER, path, inverter_over(w, i, &inv.id));
+        rate_unknown(w, out, i, &inv.id);
     }
     for (i, ch) in w.context.plan.chargers.iter().enumerate().filter(|(_, x)| x.state.stays()) {
         let path = || FieldPath::new(format!("chargers.{}", ch.id));
         let outcome = match (&ch.ac_source, ch.kind.known()) {
             (_, Some(ChargerKind::DcDc)) | (None, _) => Ok(None),
-            (Some(source), _) => source.at(|| at("chargers", &ch.id, "ac_source")).map(|source| {
-                let (level, may) = match source {
-                    _ if !w.context.plan.inverters.iter().any(|inv| inv.state.stays()) => return None,
-                    AcSource::Inverter => (Level::Stop, "takes"),
-                    AcSource::Either => (Level::Caution, "may take"),
-                    _ => return None,
-                };
-                Some(Finding::new(&LOOP, level, path(), &[], &COMMON_PRACTICE).named([ch.id.as_str(), may]))
-            }),
+            (Some(source), _) => source
+                .at(|| at("chargers", &ch.id, "ac_source"))
+                .and_then(|source| Ok(circles(w, ch, source)?.map(|when| looped(&ch.id, when)))),
         };
         out.take(&LOOP, path, outcome);
-        out.take(&ALTERNATOR, path, alternator(w, i));
+        match alternator_of(w, i) {
+            Ok((device, named)) => {
+                out.take(&NO_ALTERNATOR, path, Ok(named));
+                out.take(&ALTERNATOR, path, alternator(w, i, device));
+            }
+            Err(missing) => out.take(&ALTERNATOR, path, Err(missing)),
+        }
     }
 }
 
@@ -277,15 +317,39 @@ fn apart(w: &Work<'_>, out: &mut Gathered, profiles: &[Profile<'_>]) {
     }
 }
 
-/// Lithium charged below its cut-off with nothing to prevent it: no cut-off of its own, no heater, no heated space.
+fn looped(id: &Id, when: &str) -> Finding {
+    let path = FieldPath::new(format!("chargers.{id}"));
+    Finding::new(&LOOP, Level::Stop, path, &[], &COMMON_PRACTICE).named([id.as_str(), when])
+}
+
+/// Whether a charger charges the bank from the bank, and when: by an inverter's outlet always, by the coach's AC, which
+/// shore or inverter feeds, whenever the inverter runs and nothing locks the charger out then.
+///
+/// Source: common practice; an inverter that feeds a charger of its own bank only empties it.
+fn circles(w: &Work<'_>, ch: &Charger, source: AcSource) -> Figure<Option<&'static str>> {
+    if !w.context.plan.inverters.iter().any(|inv| inv.state.stays()) {
+        return Ok(None);
+    }
+    match (source, &ch.locked_out) {
+        (AcSource::Inverter, _) => Ok(Some("")),
+        (AcSource::Either, None) => Ok(Some("; whenever the inverter runs, as nothing locks it out then")),
+        (AcSource::Either, Some(known)) => match known.at(|| at("chargers", &ch.id, "locked_out"))? {
+            YesNo::Yes => Ok(None),
+            YesNo::No => Ok(Some("; whenever the inverter runs, as nothing locks it out then")),
+        },
+        _ => Ok(None),
+    }
+}
+
+/// Lithium charged below its cut-off with nothing to prevent it: no cut-off of its own, no heated space, no heater that
+/// is strong enough.
 fn cold(w: &Work<'_>) -> Outcome {
     let bank = &w.context.plan.bank;
     if !w.context.chemistry()?.chemistry.is_lithium() {
         return Ok(None);
     }
     let cut_off = matches!(&bank.charge_cutoff_c, Some(Known::Is(_)));
-    let heater = matches!(&bank.heater_w, Some(Known::Is(_)));
-    if cut_off || heater || bank.heated == YesNo::Yes {
+    if cut_off || bank.heated == YesNo::Yes {
         return Ok(None);
     }
     let coldest = w.weather.coldest_c.clone()?;
@@ -293,16 +357,32 @@ fn cold(w: &Work<'_>) -> Outcome {
     if coldest >= least {
         return Ok(None);
     }
+    if let Some(Known::Is(watts)) = &bank.heater_w {
+        return under_heater(w, coldest, least, watts.0);
+    }
     // One that nobody has read off yet prevents nothing.
     for (asked, field) in
         [(bank.charge_cutoff_c.is_some(), "bank.charge_cutoff_c"), (bank.heater_w.is_some(), "bank.heater_w")]
     {
         if asked {
-            return Err(crate::plan::Missing(field.into()));
+            return Err(Missing(field.into()));
         }
     }
     let found = Finding::new(&COLD, Level::Stop, "bank".into(), &[coldest, least], &LFP_COLD);
     Ok(Some(found.smaller_is_worse()))
+}
+
+/// A heater prevents it only where it holds the bank above its cut-off in the coldest air.
+///
+/// Source: steady state of a heated body; what the batteries lose is from memory, and their maker's sheet governs.
+fn under_heater(w: &Work<'_>, coldest: f64, least: f64, watts: f64) -> Outcome {
+    let batteries = w.context.series()? * w.context.parallel()?;
+    let loss_w_k = loss_w_k(bank(w.context)?.energy_wh(1.0) / batteries.max(1.0), batteries);
+    let (held, _) = heated(coldest, least + HEATER_ABOVE_K, watts / loss_w_k.max(1e-9));
+    Ok((held < least).then(|| {
+        let numbers = [held, least, coldest, watts, loss_w_k];
+        Finding::new(&COLD, Level::Stop, "bank".into(), &numbers, &LFP_COLD).smaller_is_worse()
+    }))
 }
 
 fn inverter_over(w: &Work<'_>, i: usize, id: &Id) -> Outcome {
@@ -314,27 +394,77 @@ fn inverter_over(w: &Work<'_>, i: usize, id: &Id) -> Outcome {
     }))
 }
 
+/// Packs whose rating nobody knows: what an inverter draws beside the rate that is usual, and the rating is asked for.
+fn rate_unknown(w: &Work<'_>, out: &mut Gathered, i: usize, id: &Id) {
+    let known = w.context.plan.bank.max_discharge_a.as_ref().is_some_and(|k| k.known().is_some());
+    if known || !w.context.plan.bank.state.stays() || !w.context.chemistry().is_ok_and(|r| r.chemistry.is_lithium()) {
+        return;
+    }
+    let per_h = rule_value(w, "discharge-rate-unknown");
+    let found = (|| {
+        let rate_a = w.report.bank.amp_hours.clone()?.0 * per_h;
+        let draws = w.terminals.inverters.get(i).map_or(Ok(0.0), |p| p.design_a.clone())?;
+        Ok((draws > rate_a + 1e-9).then(|| {
+            let path = FieldPath::new(format!("inverters.{id}"));
+            Finding::new(&RATE_UNKNOWN, Level::Note, path, &[draws, rate_a, per_h], &COMMON_PRACTICE).named([id])
+        }))
+    })();
+    if matches!(found, Ok(Some(_))) {
+        out.wait("bank.max_discharge_a".into());
+    }
+    out.take(&RATE_UNKNOWN, || FieldPath::new(format!("inverters.{id}")), found);
+}
+
 fn charge_over(w: &Work<'_>) -> Outcome {
     let limit = w.report.bank.charge_limit_a.clone()?.0;
     let plan = w.context.plan;
     let mut sum = 0.0;
-    for (p, k) in w.terminals.controllers.iter().zip(&plan.controllers) {
-        sum += if k.state.stays() { p.design_a.clone()? } else { 0.0 };
+    // What no run joins to the bank charges nothing, and is said for itself; before any run is drawn all count.
+    let joined = |kind, node| plan.runs.is_empty() || w.context.circuit.way_of(kind, node).is_some();
+    for (i, (p, k)) in w.terminals.controllers.iter().zip(&plan.controllers).enumerate() {
+        let counts = k.state.stays() && joined(PathKind::ControllerBank, Node::Controller(i));
+        sum += if counts { p.design_a.clone()? } else { 0.0 };
     }
-    for (p, k) in w.terminals.chargers.iter().zip(&plan.chargers) {
-        sum += if k.state.stays() { p.design_a.clone()? } else { 0.0 };
+    for (i, (p, k)) in w.terminals.chargers.iter().zip(&plan.chargers).enumerate() {
+        let counts = k.state.stays() && joined(PathKind::Charger, Node::Charger(i));
+        sum += if counts { p.design_a.clone()? } else { 0.0 };
     }
     Ok((sum > limit + 1e-9).then(|| Finding::new(&CHARGE_OVER, Level::Caution, "bank".into(), &[sum, limit], &LABEL)))
 }
 
-/// A DC-DC charger's draw against the rating of the alternator it names.
-fn alternator(w: &Work<'_>, i: usize) -> Outcome {
-    let Some(ch) = w.context.plan.chargers.get(i) else { return Ok(None) };
-    let Some(known) = &ch.alternator else { return Ok(None) };
-    let id = known.at(|| at("chargers", &ch.id, "alternator"))?;
-    let Some(device) = w.context.plan.devices.iter().find(|d| d.id == id) else { return Ok(None) };
-    let Some(rating) = &device.ratings.amps_a else { return Ok(None) };
-    let rating = rating.at(|| at("devices", &device.id, "ratings.amps_a"))?.0;
+/// The alternator that a DC-DC charger draws on: the one it names, else the one its line comes from. A name that leads
+/// to none is said.
+fn alternator_of<'a>(w: &'a Work<'_>, i: usize) -> Figure<(Option<&'a Device>, Option<Finding>)> {
+    let plan = w.context.plan;
+    let Some(ch) = plan.chargers.get(i).filter(|c| c.kind.known() == Some(&ChargerKind::DcDc)) else {
+        return Ok((None, None));
+    };
+    let derived = w.context.circuit.alternator_behind(plan, i).and_then(|d| plan.devices.get(d));
+    let id = match &ch.alternator {
+        None => return Ok((derived, None)),
+        Some(Known::Unknown) if derived.is_some() => return Ok((derived, None)),
+        Some(known) => known.at(|| at("chargers", &ch.id, "alternator"))?,
+    };
+    let why = match plan.devices.iter().find(|d| d.id == id) {
+        None => "not in the plan",
+        Some(device) if !device.state.stays() => "removed or dead",
+        // What nobody has named yet is taken at the charger's word.
+        Some(device) if device.kind.known().is_none_or(|k| *k == DeviceKind::Alternator) => {
+            return Ok((Some(device), None));
+        }
+        Some(_) => "no alternator",
+    };
+    let instead = derived.map_or(String::new(), |d| format!("; the one on its line is {}", d.id));
+    let found =
+        Finding::new(&NO_ALTERNATOR, Level::Caution, at("chargers", &ch.id, "alternator"), &[], &COMMON_PRACTICE);
+    Ok((derived, Some(found.named([ch.id.as_str(), id.as_str(), why, instead.as_str()]))))
+}
+
+/// A DC-DC charger's draw against the rating of its alternator.
+fn alternator(w: &Work<'_>, i: usize, device: Option<&Device>) -> Outcome {
+    let (Some(ch), Some(device)) = (w.context.plan.chargers.get(i), device) else { return Ok(None) };
+    let path = || at("devices", &device.id, "ratings.amps_a");
+    let rating = device.ratings.amps_a.as_ref().ok_or_else(|| Missing(path()))?.at(path)?.0;
     let draws = w.terminals.inputs.get(i).map_or(Ok(0.0), |p| p.design_a.clone())?;
     let pct = draws / rating.max(1e-9) * 100.0;
     Ok((pct > w.context.rules.alternator_share_pct).then(|| {

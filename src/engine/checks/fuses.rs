@@ -5,7 +5,7 @@ use crate::engine::circuit::{Node, Role};
 use crate::engine::fault;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
-use crate::engine::protection::{self, Bound, Limits, is_string_fuse, protected_a};
+use crate::engine::protection::{self, Bound, Limits, is_string_fuse};
 use crate::engine::resistance::{fuse_path, fuses};
 use crate::engine::runs::{Found, path_of};
 use crate::plan::{FieldPath, Missing, Protection, Run};
@@ -125,7 +125,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             if !is_string_fuse(w.context, i, fuse) {
                 out.take(&ABOVE, path, above(w, i, run, f, fuse));
                 if link.role != Role::Sense {
-                    out.take(&SMALL, path, said_once(link.joined, small(w, link.role, run, f, fuse)));
+                    out.take(&SMALL, path, said_once(link.joined, small(w, i, link.role, run, f, fuse)));
                 }
             }
             out.take(&OPENS, path, interrupt(w, i, j, run, fuse));
@@ -136,8 +136,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
 /// The limits that a fuse on this run is held to: those of the legs it protects.
 fn limits(w: &Work<'_>, i: usize, run: &Run, f: &Found, fuse: &Protection) -> Result<Limits, Missing> {
     let capacity = f.capacity.as_ref().map_err(Clone::clone)?;
-    let amps = protected_a(w.context, i, run, fuse, capacity)?;
-    protection::limits(w.context, i, run, amps, 0.0)
+    protection::protected(w.context, i, run, fuse, capacity, 0.0)
 }
 
 fn above(w: &Work<'_>, i: usize, run: &Run, f: &Found, fuse: &Protection) -> Outcome {
@@ -169,18 +168,18 @@ pub(super) fn rounded(w: &Work<'_>, run: &Run, numbers: [f64; 2], fuse: &str, ah
 /// Where the fuse of such a note is, if not on the run itself.
 pub(super) static AHEAD: &str = " ahead of it";
 
-fn small(w: &Work<'_>, role: Role, run: &Run, f: &Found, fuse: &Protection) -> Outcome {
+fn small(w: &Work<'_>, i: usize, role: Role, run: &Run, f: &Found, fuse: &Protection) -> Outcome {
     let amps = fuse.amps_a.at(|| fuse_path(run, fuse, "amps_a"))?.0;
     let design = f.currents.pair.design_a.clone()?;
-    let rules = &w.context.rules;
+    let (rules, factor) = (&w.context.rules, protection::fuse_factor(w.context, i));
     let level = if amps < design * rules.fuse_least_factor - 1e-9 {
         Level::Stop
-    } else if amps < design * rules.fuse_factor - 1e-9 {
+    } else if amps < design * factor - 1e-9 {
         Level::Caution
     } else {
         return Ok(None);
     };
-    let numbers = [amps, design, design * rules.fuse_factor];
+    let numbers = [amps, design, design * factor];
     let cited = if role == Role::Array { &PV_FUSE_LOADING } else { &FUSE_LOADING };
     let found = Finding::new(&SMALL, level, path_of(run), &numbers, cited.of(rules.basis));
     Ok(Some(found.smaller_is_worse().named([&run.id, &fuse.id])))

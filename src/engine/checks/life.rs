@@ -12,6 +12,8 @@ use crate::standards::cited::{BREAKAWAY, CO_DETECTOR, GAS_DETECTOR};
 use crate::standards::kinds::Basis;
 use crate::standards::source::COMMON_PRACTICE;
 
+use super::rule_value;
+
 static CUT_OFF: Check = Check {
     id: "life-safety-behind-cut-off",
     safety: true,
@@ -22,9 +24,10 @@ static BRAKES_ALONE: Check = Check {
     safety: false,
     say: |f| {
         format!(
-            "{} has only the lithium bank, which cuts itself off at {:.1} V: a battery of its own holds the brakes",
+            "{} has only the lithium bank, which cuts itself off at {:.1} V: a battery of its own holds the brakes for {:.0} min",
             f.name(0),
-            f.n(0)
+            f.n(0),
+            f.n(1)
         )
     },
 };
@@ -99,8 +102,14 @@ fn breakaway(w: &Work<'_>, index: usize, load: &Load) -> Outcome {
     let cutoff = cutoff.at(|| "bank.discharge_cutoff_v".into())?.0 * w.context.series()?;
     let path = FieldPath::new(format!("loads.{}", load.id));
     Ok(Some(
-        Finding::new(&BRAKES_ALONE, Level::Caution, path, &[cutoff], cited(load, w.context.rules.basis))
-            .named([&load.id]),
+        Finding::new(
+            &BRAKES_ALONE,
+            Level::Caution,
+            path,
+            &[cutoff, rule_value(w, "life-safety-hold-min")],
+            cited(load, w.context.rules.basis),
+        )
+        .named([&load.id]),
     ))
 }
 

@@ -1,7 +1,7 @@
 //! What the batteries stand: series, surge, cut-offs, breakers that close by themselves, a full charge for lead.
 
 use crate::engine::Work;
-use crate::engine::circuit::{PathKind, Role, device_kind};
+use crate::engine::circuit::{Link, Node, PathKind, Role, device_kind, is_start};
 use crate::engine::context::at;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
@@ -12,6 +12,7 @@ use crate::plan::{DeviceKind, FieldPath, Inverter, Known};
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 
 use super::digits::apart;
+use super::rule_value;
 
 static LEAD_FINISH: Source = Source::new("common practice", "5-10 % of C20", Standing::CommonPractice);
 
@@ -47,12 +48,37 @@ static CUTOFF: Check = Check {
         format!("{} switches off at {own} V, the packs' own management {when} at {packs} V", f.name(0))
     },
 };
+static LARGE: Check = Check {
+    id: "inverter-large-for-12v",
+    safety: false,
+    say: |f| {
+        format!(
+            "{}: {:.0} W draw {:.0} A at 12 V, over {:.0} W or {:.0} A; at 24 V or 48 V cable, fuses and losses shrink",
+            f.name(0),
+            f.n(0),
+            f.n(1),
+            f.n(2),
+            f.n(3)
+        )
+    },
+};
 static AUTO_RESET: Check = Check {
     id: "auto-reset-breaker",
     safety: false,
     say: |f| {
         format!(
             "{} in {} closes by itself: on a lithium bank it cycles on and off until it welds",
+            f.name(0),
+            f.name(1)
+        )
+    },
+};
+static UNREGULATED: Check = Check {
+    id: "alternator-on-lithium",
+    safety: false,
+    say: |f| {
+        format!(
+            "{} charges the lithium bank by {} with no DC-DC charger between: nothing limits the alternator's current or volts",
             f.name(0),
             f.name(1)
         )
@@ -79,12 +105,14 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         out.wait("bank.max_series".into());
     }
     out.take(&SERIES, || "bank".into(), series(w));
-    for inverter in plan.inverters.iter().filter(|x| x.state.stays()) {
+    for (i, inverter) in plan.inverters.iter().enumerate().filter(|(_, x)| x.state.stays()) {
         let path = || FieldPath::new(format!("inverters.{}", inverter.id));
+        out.take(&LARGE, path, large(w, i, inverter));
         out.take(&SURGE, path, surge(w, inverter));
         out.take(&CUTOFF, path, cutoff(w, inverter));
     }
     auto_reset(w, out);
+    unregulated(w, out);
     out.take(&FINISH, || "bank".into(), finish(w));
 }
 
@@ -109,6 +137,20 @@ fn surge(w: &Work<'_>, inverter: &Inverter) -> Outcome {
     let peak = peak.at(|| "bank.peak_a".into())?.0 * w.context.parallel()?;
     Ok((amps > peak + 1e-9).then(|| {
         Finding::new(&SURGE, Level::Caution, path_of_inverter(inverter), &[amps, peak], &LABEL).named([&inverter.id])
+    }))
+}
+
+/// An inverter that a bank of more volts would suit better.
+fn large(w: &Work<'_>, i: usize, inverter: &Inverter) -> Outcome {
+    if w.context.twelves()? > 1.0 {
+        return Ok(None);
+    }
+    let watts = inverter.watts_w.at(|| at("inverters", &inverter.id, "watts_w"))?.0;
+    let amps = w.terminals.inverters.get(i).map_or(Ok(0.0), |p| p.design_a.clone())?;
+    let (most_w, most_a) = (rule_value(w, "inverter-large-watts"), rule_value(w, "inverter-large-amps"));
+    Ok((watts > most_w + 1e-9 || amps > most_a + 1e-9).then(|| {
+        let numbers = [watts, amps, most_w, most_a];
+        Finding::new(&LARGE, Level::Note, path_of_inverter(inverter), &numbers, &COMMON_PRACTICE).named([&inverter.id])
     }))
 }
 
@@ -139,13 +181,15 @@ fn auto_reset(w: &Work<'_>, out: &mut Gathered) {
     let found = |path: FieldPath, what: &str, place: &str| {
         Finding::new(&AUTO_RESET, Level::Caution, path, &[], &COMMON_PRACTICE).named([what, place])
     };
-    for (run, link) in plan.runs.iter().zip(&w.context.circuit.links) {
-        let charges = matches!(
-            link.role,
+    let charges = |role: Role| {
+        matches!(
+            role,
             Role::ControllerOutput | Role::ChargerOutput | Role::ChargerInput | Role::Shared | Role::BatteryLink
-        );
+        )
+    };
+    for (run, link) in plan.runs.iter().zip(&w.context.circuit.links) {
         let own = run.protection.iter().find(|p| p.state.stays() && p.resets == Resets::Automatic);
-        if let (true, Some(p)) = (charges, own) {
+        if let (true, Some(p)) = (charges(link.role), own) {
             let found = found(path_of(run), p.id.as_str(), run.id.as_str());
             out.take(&AUTO_RESET, || path_of(run), Ok(Some(found)));
         }
@@ -155,18 +199,40 @@ fn auto_reset(w: &Work<'_>, out: &mut Gathered) {
         w.context.circuit.ways.iter().filter(move |x| kinds.contains(&x.kind))
     };
     for (i, device) in plan.devices.iter().enumerate().filter(|(_, d)| d.state.stays()) {
-        let node = crate::engine::circuit::Node::Device(i);
+        let node = Node::Device(i);
         if device_kind(plan, node) != Some(DeviceKind::Breaker) {
             continue;
         }
-        let on = |run: &&usize| {
-            w.context.circuit.links.get(**run).is_some_and(|l| l.from == Some(node) || l.to == Some(node))
-        };
-        if let Some(run) = ways().find_map(|x| x.runs.iter().find(on)).and_then(|i| plan.runs.get(*i)) {
+        let links = &w.context.circuit.links;
+        let touches = |l: &Link| l.from == Some(node) || l.to == Some(node);
+        let on = |run: &&usize| links.get(**run).is_some_and(touches);
+        let on_way = ways().find_map(|x| x.runs.iter().find(on)).copied();
+        // A link from the start battery is on no charger's way.
+        let run = on_way.or_else(|| links.iter().position(|l| charges(l.role) && touches(l)));
+        if let Some(run) = run.and_then(|i| plan.runs.get(i)) {
             let path = || FieldPath::new(format!("devices.{}", device.id));
             let found = found(path(), device.id.as_str(), run.id.as_str());
             out.take(&AUTO_RESET, path, Ok(Some(found)));
         }
+    }
+}
+
+/// An alternator that charges lithium with nothing between but wire, relays and breakers.
+fn unregulated(w: &Work<'_>, out: &mut Gathered) {
+    let plan = w.context.plan;
+    if !w.context.chemistry().is_ok_and(|r| r.chemistry.is_lithium()) {
+        return;
+    }
+    for (i, device) in plan.devices.iter().enumerate().filter(|(_, d)| d.state.stays()) {
+        if !is_start(plan, Node::Device(i)) {
+            continue;
+        }
+        let Some(way) = w.context.circuit.straight_to_bank(plan, i).filter(|way| !way.is_empty()) else { continue };
+        let runs: Vec<&str> = way.iter().filter_map(|i| plan.runs.get(*i)).map(|r| r.id.as_str()).collect();
+        let subject = || FieldPath::new(format!("devices.{}", device.id));
+        let names = [device.id.to_string(), runs.join(", ")];
+        let found = Finding::new(&UNREGULATED, Level::Caution, subject(), &[], &COMMON_PRACTICE).named(names);
+        out.take(&UNREGULATED, subject, Ok(Some(found)));
     }
 }
 

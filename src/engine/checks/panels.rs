@@ -10,6 +10,8 @@ use crate::engine::resistance::{fuse_path, fuses};
 use crate::plan::{Array, Controller, FieldPath, Figure, Missing};
 use crate::standards::cited::{PV_VOLTS, SHOCK, STRING_FUSE};
 use crate::standards::cold::NEC_690_7_A;
+use crate::standards::fuse::smallest_at_least;
+use crate::standards::kinds::FuseFamily;
 use crate::standards::source::COMMON_PRACTICE;
 
 use super::digits::{apart, rated};
@@ -104,27 +106,25 @@ static STRING_FUSES: Check = Check {
     id: "string-fuse-missing",
     safety: true,
     say: |f| {
-        format!(
-            "{}: the other strings can push {:.1} A into one that stands {:.1} A; every string needs a fuse of {:.1} A to {:.1} A",
-            f.name(0),
-            f.n(0),
-            f.n(1),
-            f.n(2),
-            f.n(1)
-        )
+        let wanted = match string_fuse_span(f.n(2), f.n(1)) {
+            Ok(span) => format!("every string needs a fuse of {span}"),
+            Err(none) => {
+                format!("every string needs a fuse, and {none}: fewer strings, or panels that take a larger one")
+            }
+        };
+        let (pushes, stands) = apart(f.n(0), f.n(1), 1);
+        format!("{}: the other strings can push {pushes} A into one that stands {stands} A; {wanted}", f.name(0))
     },
 };
 static STRING_RATING: Check = Check {
     id: "string-fuse-rating",
     safety: true,
     say: |f| {
-        format!(
-            "{}: string fuse of {} A, wanted {} A to {} A",
-            f.name(0),
-            rated(f.n(0)),
-            apart(f.n(1), f.n(0), 1).0,
-            rated(f.n(2))
-        )
+        let wanted = match string_fuse_span(f.n(1), f.n(2)) {
+            Ok(span) => format!("wanted {span}"),
+            Err(none) => format!("and {none}"),
+        };
+        format!("{}: string fuse of {} A, {wanted}", f.name(0), rated(f.n(0)))
     },
 };
 static SERIES_UNKNOWN: Check = Check {
@@ -132,6 +132,18 @@ static SERIES_UNKNOWN: Check = Check {
     safety: false,
     say: |f| format!("{}: {:.0} strings and the panel's maximum series fuse is not known", f.name(0), f.n(0)),
 };
+
+/// What a string fuse may be, from and to; or that there is none.
+fn string_fuse_span(least_a: f64, most_a: f64) -> Result<String, String> {
+    // At least so much: a rounded limit must not fall under it.
+    let (least, most) = (format!("{:.1}", (least_a * 10.0 - 1e-6).ceil() / 10.0), rated(most_a));
+    if least_a > most_a + 1e-9 {
+        return Err(format!("none fits this panel: it would be {least} A at least, {most} A at most"));
+    }
+    let made = smallest_at_least(FuseFamily::Gpv, least_a).is_some_and(|a| a <= most_a + 1e-9);
+    let span = format!("{least} A to {most} A");
+    if made { Ok(span) } else { Err(format!("no PV fuse is made from {span}")) }
+}
 
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     for (i, array) in w.context.plan.arrays.iter().enumerate().filter(|(_, a)| a.state.stays()) {

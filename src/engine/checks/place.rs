@@ -245,8 +245,9 @@ fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: bool) -> Outco
             Ok(up.map(|l| rounded(w, run, [ahead.amps, l.ampacity_a], &ahead.name, AHEAD)))
         }
         (Some(m), _, _) if m <= most_m + 1e-6 => Ok(Some(far_finding(Level::Note, m))),
-        (_, Some(missing), _) => Err(missing),
-        (Some(m), None, _) => Ok(Some(far_finding(Level::Stop, m))),
+        // One ahead whose rating nobody has entered may protect it.
+        (_, Some(missing), _) | (Some(_), None, Err(missing)) => Err(missing),
+        (Some(m), None, Ok(_)) => Ok(Some(far_finding(Level::Stop, m))),
         (None, None, Err(missing)) => Err(missing),
         (None, None, Ok(Some(ahead))) => {
             let numbers = [ahead.amps, allowed?.most_a];

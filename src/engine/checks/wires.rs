@@ -1,14 +1,15 @@
 //! Conductors: ampacity, drop, metal, paralleling, terminals.
 
 use crate::engine::Work;
-use crate::engine::capacity::{copper_clad, ratings};
+use crate::engine::capacity::{copper_clad, leg_capacities, ratings, without_column};
 use crate::engine::circuit::{Node, PathKind, Role, Way};
 use crate::engine::context::at;
 use crate::engine::currents::dc_feed;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
+use crate::engine::protection::wants_fuse;
 use crate::engine::resistance::{fittings_ohm, gauge_of, legs};
-use crate::engine::runs::{Found, PathDrop, current_on, path_of};
+use crate::engine::runs::{Found, PathDrop, current_on, end_id, path_of};
 use crate::plan::power::ChargerKind;
 use crate::plan::sources::SHEET;
 use crate::plan::{FieldPath, Figure, Run};
@@ -17,7 +18,7 @@ use crate::standards::cited::{AMPACITY, PARALLEL, PV_CONDUCTOR};
 use crate::standards::conductor::area_mm2;
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 
-use super::digits::{apart, over};
+use super::digits::{apart, over, rated};
 use super::said_once;
 
 static ABYC_DROP: Source = Source::new("ABYC E-11", "11.14.2.6", Standing::Verified);
@@ -28,13 +29,48 @@ pub(super) static BELOW: Check = Check {
     safety: true,
     say: |f| {
         let (flows, carries) = apart(f.n(0), f.n(1), 1);
+        if let (Some(design), Some(times)) = (f.numbers.get(2), f.numbers.get(3)) {
+            return format!(
+                "{}: {design:.1} A may flow; before ambient and bundle factors a PV conductor is asked {times} x that, \
+                 {flows} A, and leg {} carries {carries} A",
+                f.name(0),
+                f.name(1)
+            );
+        }
         format!("{}: {flows} A may flow, its weakest leg {} carries {carries} A", f.name(0), f.name(1))
+    },
+};
+static MAKERS: Check = Check {
+    id: "makers-lead",
+    safety: false,
+    say: |f| {
+        let (flows, carries) = apart(f.n(0), f.n(1), 1);
+        format!(
+            "{}: the maker's own lead from the alternator, not judged; a new one of its gauge would carry {carries} A of the \
+             alternator's {flows} A",
+            f.name(0)
+        )
     },
 };
 static HOT: Check = Check {
     id: "ambient-over-insulation",
     safety: true,
     say: |f| format!("{} leg {}: {}", f.name(0), f.name(1), f.name(2)),
+};
+static NO_COLUMN: Check = Check {
+    id: "ampacity-without-column",
+    safety: false,
+    say: |f| {
+        format!(
+            "{} leg {}: insulation of {} C stands air at {} C, but the {} C column is the last of its table that it may use; \
+             what it carries there is not checked",
+            f.name(0),
+            f.name(1),
+            rated(f.n(2)),
+            rated(f.n(0)),
+            rated(f.n(1))
+        )
+    },
 };
 static SHARED: Check = Check {
     id: "parallel-too-thin",
@@ -68,10 +104,11 @@ static DROP: Check = Check {
             String::new()
         };
         format!(
-            "{}: {:.2} V lost on the way, {pct} % of {:.1} V, {over} {target} %; {} has the most of it{wireless}",
+            "{}: {:.2} V lost on the way, {pct} % of {:.1} V, {over} {target} %{}; {} has the most of it{wireless}",
             f.name(0),
             f.n(1),
             f.n(2),
+            f.name(2),
             f.name(1)
         )
     },
@@ -106,9 +143,22 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             continue;
         }
         let path = || path_of(run);
-        out.take(&BELOW, path, said_once(link.joined, below(w, run, f, link.role)));
+        match said_once(link.joined, below(w, i, run, f, link.role)) {
+            // Original equipment, as its fuse is.
+            Ok(Some(below)) if link.role == Role::StartLead && !wants_fuse(w.context, i) => {
+                let numbers = [below.n(0), below.n(1)];
+                let note = Finding::new(&MAKERS, Level::Note, path(), &numbers, &COMMON_PRACTICE).named([&run.id]);
+                out.take(&MAKERS, path, Ok(Some(note)));
+            }
+            judged => out.take(&BELOW, path, judged),
+        }
         if let Ok(capacity) = &f.capacity {
             refusals(w, out, run, capacity.leg, capacity.weakest.refusal);
+        }
+        if let Some((leg, numbers)) = f.capacity.as_ref().err().and_then(|_| without_column(w.context, i, run)) {
+            let leg = run.legs.get(leg).map_or("", |l| l.id.as_str());
+            let found = Finding::new(&NO_COLUMN, Level::Note, path(), &numbers, AMPACITY.of(w.context.rules.basis));
+            out.take(&NO_COLUMN, path, Ok(Some(found.named([run.id.as_str(), leg]))));
         }
         if copper_clad(run) {
             let heavy = matches!(link.role, Role::Shared | Role::InverterFeed | Role::BatteryLink);
@@ -129,7 +179,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     }
 }
 
-fn below(w: &Work<'_>, run: &Run, f: &Found, role: Role) -> Outcome {
+fn below(w: &Work<'_>, i: usize, run: &Run, f: &Found, role: Role) -> Outcome {
     let capacity = f.capacity.as_ref().map_err(Clone::clone)?;
     let design = f.currents.pair.design_a.clone()?;
     let rules = &w.context.rules;
@@ -147,7 +197,12 @@ fn below(w: &Work<'_>, run: &Run, f: &Found, role: Role) -> Outcome {
     }
     let before = design * rules.pv_conductor_factor;
     if !refused && role == Role::Array && capacity.before_a < before - 1e-9 {
-        return Ok(Some(short(before, capacity.before_a, PV_CONDUCTOR.of(rules.basis))));
+        let legs = leg_capacities(w.context, i, run)?;
+        let least =
+            legs.iter().min_by(|a, b| a.1.before_a.total_cmp(&b.1.before_a)).and_then(|(i, _)| run.legs.get(*i));
+        let numbers = [before, capacity.before_a, design, rules.pv_conductor_factor];
+        let found = Finding::new(&BELOW, Level::Stop, path_of(run), &numbers, PV_CONDUCTOR.of(rules.basis));
+        return Ok(Some(found.named([run.id.as_str(), least.map_or(leg, |l| l.id.as_str())])));
     }
     Ok(None)
 }
@@ -163,6 +218,7 @@ fn refusals(w: &Work<'_>, out: &mut Gathered, run: &Run, leg: usize, refusal: Op
         AmpacityRefusal::BelowTable { insulation_c, least_c } => {
             (&HOT, Level::Stop, vec![least_c, insulation_c], ampacity)
         }
+        AmpacityRefusal::NoColumn { .. } => return,
         AmpacityRefusal::ParallelTooThin { gauge } => (&SHARED, Level::Caution, vec![area_mm2(gauge)], parallel),
     };
     let text = why.to_string();
@@ -198,30 +254,42 @@ fn terminal(w: &Work<'_>, run: &Run, node: Node) -> Outcome {
     Ok(None)
 }
 
-/// One finding for every path over its target, about the run that loses most on it; a run is named once.
+/// One finding for every path over its target, about the run at that path's own end: which run loses most on it changes
+/// with their gauges, its end does not.
 fn drops(w: &Work<'_>, out: &mut Gathered) {
     let mut over: Vec<(usize, f64, Finding)> = Vec::new();
     for (way, drop) in w.context.circuit.ways.iter().zip(w.drops) {
         let Some(most) = way.runs.iter().copied().max_by(|a, b| volts(w, way, *a).total_cmp(&volts(w, way, *b))) else {
             continue;
         };
-        let Some(run) = w.context.plan.runs.get(most) else { continue };
-        match over_target(w, way, drop, run) {
+        let Some(end) = end_run(way) else { continue };
+        let plan = w.context.plan;
+        let (Some(run), Some(own)) = (plan.runs.get(most), plan.runs.get(end)) else { continue };
+        match over_target(w, way, drop, run, own) {
             Ok(Some(finding)) => {
                 let excess = finding.n(0) / drop.target_pct.max(1e-9);
-                match over.iter_mut().find(|(i, ..)| *i == most) {
-                    Some(old) if old.1 < excess => *old = (most, excess, finding),
+                // Loads that hang on one panel share all of their way.
+                match over.iter_mut().find(|(i, ..)| *i == end) {
+                    Some(old) if old.1 < excess => *old = (end, excess, finding),
                     Some(_) => {}
-                    None => over.push((most, excess, finding)),
+                    None => over.push((end, excess, finding)),
                 }
             }
             Ok(None) => {}
-            Err(missing) => out.take(&DROP, || path_of(run), Err(missing)),
+            Err(missing) => out.take(&DROP, || path_of(own), Err(missing)),
         }
     }
     for (_, _, finding) in over {
         let subject = finding.subject.clone();
         out.take(&DROP, || subject, Ok(Some(finding)));
+    }
+}
+
+/// The run of a way that ends on what the way is named after.
+fn end_run(way: &Way) -> Option<usize> {
+    match way.kind {
+        PathKind::Array | PathKind::ControllerBank | PathKind::Charger => way.runs.first().copied(),
+        _ => way.runs.last().copied(),
     }
 }
 
@@ -243,7 +311,7 @@ fn fittings_v(w: &Work<'_>, way: &Way) -> Figure<f64> {
     Ok(volts)
 }
 
-fn over_target(w: &Work<'_>, way: &Way, drop: &PathDrop, run: &Run) -> Outcome {
+fn over_target(w: &Work<'_>, way: &Way, drop: &PathDrop, run: &Run, own: &Run) -> Outcome {
     let pct = drop.pct.clone()?;
     if pct <= drop.target_pct {
         return Ok(None);
@@ -256,20 +324,22 @@ fn over_target(w: &Work<'_>, way: &Way, drop: &PathDrop, run: &Run) -> Outcome {
     }
     let source =
         if matches!(way.kind, PathKind::CriticalLoad | PathKind::OtherLoad) { &ABYC_DROP } else { &COMMON_PRACTICE };
-    let plan = w.context.plan;
-    let end = match way.end {
-        Node::Array(i) => plan.arrays.get(i).map(|x| &x.id),
-        Node::Controller(i) => plan.controllers.get(i).map(|x| &x.id),
-        Node::Inverter(i) => plan.inverters.get(i).map(|x| &x.id),
-        Node::Charger(i) => plan.chargers.get(i).map(|x| &x.id),
-        Node::Load(i) => plan.loads.get(i).map(|x| &x.id),
-        Node::Device(i) => plan.devices.get(i).map(|x| &x.id),
-        Node::Bank | Node::BankMinus => None,
-    };
-    Ok(Some(
-        Finding::new(&DROP, Level::Caution, path_of(run), &numbers, source)
-            .named([end.map_or("BK", |i| i.as_str()), run.id.as_str()]),
-    ))
+    let end = end_id(w.context.plan, way.end);
+    Ok(Some(Finding::new(&DROP, Level::Caution, path_of(own), &numbers, source).named([
+        end.map_or("BK", |i| i.as_str()),
+        run.id.as_str(),
+        whose_target(way.kind),
+    ])))
+}
+
+/// Whose target a way is held to, where its kind alone does not say it: no book has one for the input of a charger.
+fn whose_target(kind: PathKind) -> &'static str {
+    match kind {
+        PathKind::ChargerInput => {
+            " (its input line, held to that of chargers, rule drop-charger: the less arrives, the more it draws)"
+        }
+        _ => "",
+    }
 }
 
 /// Source: V^2 - V E + P R = 0: no real root, or its upper root under the unit's input cut-out.

@@ -10,12 +10,18 @@ use crate::engine::finding::{Check, Finding, Level};
 static DANGLING: Check = Check {
     id: "dangling-end",
     safety: false,
-    say: |f| format!("{} ends on {}, which is not in the plan", f.name(0), f.name(1)),
+    say: |f| match f.name(2) {
+        "" => format!("{} ends on {}, which is not in the plan", f.name(0), f.name(1)),
+        end => format!("{} {end}: {} is not in the plan", f.name(0), f.name(1)),
+    },
 };
 static REMOVED_END: Check = Check {
     id: "end-on-removed",
     safety: false,
-    say: |f| format!("{} stays, but {} at its end is removed or dead", f.name(0), f.name(1)),
+    say: |f| match f.name(2) {
+        "" => format!("{} stays, but {} at its end is removed or dead", f.name(0), f.name(1)),
+        end => format!("{} {end}: {} is removed or dead", f.name(0), f.name(1)),
+    },
 };
 static TO_ITSELF: Check = Check {
     id: "run-to-itself",
@@ -62,6 +68,9 @@ impl Circuit {
                 Some(node)
             };
             let (from, to) = if live { (end(&run.from), end(&run.to)) } else { (None, None) };
+            if live {
+                negative_ends(plan, run, findings);
+            }
             if from.is_some() && from == to {
                 let name = run.from.known().map_or("", Id::as_str);
                 findings.push(about_run(&TO_ITSELF, Level::Caution, run, name));
@@ -84,6 +93,11 @@ impl Circuit {
     /// Runs that are one of several ways between the same ends.
     pub(super) fn loops(&self, plan: &Plan, findings: &mut Vec<Finding>) {
         for (i, (link, run)) in self.links.iter().zip(&plan.runs).enumerate() {
+            // Batteries in parallel on a lead each are no loop to speak of.
+            let parallel = plan.bank.parallel.known().map_or(1.0, |n| n.0);
+            if self.own_leads(i, parallel).is_some() {
+                continue;
+            }
             let Some(others) = link.looped.then(|| self.round(plan, i)).flatten() else { continue };
             let name = |i: &usize| plan.runs.get(*i).map_or("?", |r| r.id.as_str());
             let mut names: Vec<&str> = others.iter().map(name).collect();
@@ -94,6 +108,29 @@ impl Circuit {
             findings.push(about_run(&LOOPED, Level::Note, run, "").named(named));
         }
     }
+}
+
+/// Ends of a run's negative that are drawn elsewhere, on nothing that stays.
+fn negative_ends(plan: &Plan, run: &Run, findings: &mut Vec<Finding>) {
+    let ends =
+        [("negative_from", "negative from", &run.negative_from), ("negative_to", "negative to", &run.negative_to)];
+    for (field, words, end) in ends {
+        let Some(name) = end.as_ref().and_then(|k| k.known()) else { continue };
+        let check = match node_of(plan, name.as_str()) {
+            None => &DANGLING,
+            Some(node) if !stays(plan, node) => &REMOVED_END,
+            Some(_) => continue,
+        };
+        let subject = FieldPath::new(format!("runs.{}.{field}", run.id));
+        let found = Finding::new(check, Level::Caution, subject, &[], &COMMON_PRACTICE);
+        findings.push(found.named([run.id.as_str(), name.as_str(), words]));
+    }
+}
+
+/// Whether an end of a run is on what is removed or dead.
+pub(super) fn ends_on_removed(plan: &Plan, run: &Run) -> bool {
+    let gone = |end: &Known<Id>| end.known().and_then(|id| node_of(plan, id.as_str())).is_some_and(|n| !stays(plan, n));
+    gone(&run.from) || gone(&run.to)
 }
 
 fn stays(plan: &Plan, node: Node) -> bool {

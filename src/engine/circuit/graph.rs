@@ -1,9 +1,9 @@
 //! The graph of runs and what they end on: neighbours, sides, shortest ways.
 
-use crate::plan::Plan;
+use crate::plan::{DeviceKind, Plan};
 
-use super::role::is_terminal;
-use super::{Circuit, Node, Role};
+use super::role::{is_terminal, on_bank_side};
+use super::{Circuit, Node, Role, device_kind};
 
 /// Where each list of nodes begins in one numbering of all; the last is their count.
 pub(super) fn offsets(plan: &Plan) -> [usize; 6] {
@@ -127,6 +127,32 @@ impl Circuit {
         // A loop may close over the bank's post or over an array.
         let crosses = |n: Node| matches!(n, Node::Bank | Node::Array(_)) || !is_terminal(plan, n);
         self.search(to, run, |n| n == from, carries, crosses)
+    }
+
+    /// The alternator behind a DC-DC charger's line, through the start battery as well; where none is drawn to it, the
+    /// only one of the plan.
+    #[must_use]
+    pub fn alternator_behind(&self, plan: &Plan, charger: usize) -> Option<usize> {
+        let node = Node::Charger(charger);
+        let input = |r: Role| matches!(r, Role::ChargerInput | Role::StartLead);
+        let drawn = self.at(node).iter().any(|i| self.links.get(*i).is_some_and(|l| input(l.role)));
+        let kind = |n: Node| device_kind(plan, n);
+        let alternator = |i: &usize| kind(Node::Device(*i)) == Some(DeviceKind::Alternator);
+        let stay = plan.devices.iter().enumerate().filter(|(_, d)| d.state.stays()).map(|(i, _)| i);
+        let all: Vec<usize> = stay.filter(alternator).collect();
+        let crosses = |n: Node| !is_terminal(plan, n) || kind(n) == Some(DeviceKind::StartBattery);
+        let on_line = |i: &&usize| self.search(node, usize::MAX, |n| n == Node::Device(**i), input, crosses).is_some();
+        match (all.iter().find(on_line), all.as_slice()) {
+            (Some(i), _) => Some(*i),
+            (None, [only]) if drawn => Some(*only),
+            _ => None,
+        }
+    }
+
+    /// Runs from a start battery or alternator to the bank with no charger between: the device's own run first.
+    #[must_use]
+    pub fn straight_to_bank(&self, plan: &Plan, device: usize) -> Option<Vec<usize>> {
+        self.way(plan, Node::Device(device), usize::MAX, |n| n == Node::Bank, on_bank_side)
     }
 
     fn search(

@@ -1,13 +1,13 @@
 //! Steps for the negative side, bonds, disconnects and breakers that close by themselves.
 
 use crate::engine::report::Report;
+use crate::engine::rule::Rules;
 use crate::engine::sizing::{system_of, thinnest_with};
 use crate::plan::format::item_text;
 use crate::plan::wiring::{FuseAt, Protection, Resets, Return};
 use crate::plan::{DeviceKind, Edit, FieldPath, Id, Known, Leg, ListPath, Plan, Run, Step, Value};
 use crate::standards::fuse::smallest_at_least;
 use crate::standards::kinds::FuseFamily;
-use crate::standards::rules::rule;
 use crate::units::{Amps, Metres};
 
 use super::super::finding::Finding;
@@ -24,7 +24,7 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding, before
         "auto-reset-breaker" => {
             run().and_then(|i| plain_fuse(plan.runs.get(i)?, i, finding.name(0), before)).into_iter().collect()
         }
-        "inverter-cut-off-low" => cut_off(list, id, before).into_iter().collect(),
+        "inverter-cut-off-low" => cut_off(plan, list, id, before).into_iter().collect(),
         _ => return None,
     })
 }
@@ -147,9 +147,9 @@ pub(super) fn breaker(plan: &Plan, array: &str, before: &Report) -> Option<Step>
     Some(Step::one(format!("{} breaker: {amps} A", run.id), edit))
 }
 
-fn cut_off(list: &str, id: &str, before: &Report) -> Option<Step> {
+fn cut_off(plan: &Plan, list: &str, id: &str, before: &Report) -> Option<Step> {
     let twelves = (before.bank.volts.as_ref().ok()?.0 / 12.5).round().max(1.0);
-    let volts = rule("cutoff-lfp-v")?.us_rv * twelves;
+    let volts = Rules::of(plan).cutoff_lfp_v * twelves;
     let at = FieldPath::new(format!("{list}.{id}.cutoff_v"));
     Some(Step::one(format!("{id}: off at {volts} V"), Edit::Set { at, to: Value::Number(volts) }))
 }

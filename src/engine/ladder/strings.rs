@@ -127,7 +127,8 @@ fn shaded_pct(engine: &mut Engine, plan: &Plan, index: usize) -> Figure<f64> {
     let controller = circuit.feeds.get(index).copied().flatten().and_then(|k| plan.controllers.get(k));
     let controller = controller.ok_or_else(|| missing(at("arrays", &array.id, "controller")))?;
     let kind = controller.kind.at(|| at("controllers", &controller.id, "kind"))?;
-    let bank_v = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &[] }.bank_v();
+    let context = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &[] };
+    let (bank_v, usual_beta_pct_k) = (context.bank_v(), context.rules.beta_fallback);
     let mut power = |shade: f64| -> Figure<f64> {
         let mut lit = array::Array::default();
         let mut first = true;
@@ -136,7 +137,7 @@ fn shaded_pct(engine: &mut Engine, plan: &Plan, index: usize) -> Figure<f64> {
             for id in string {
                 let panel = arrays::panel(plan, array, id)?;
                 let light = if std::mem::take(&mut first) { BRIGHT.0 * shade } else { BRIGHT.0 };
-                let cell = arrays::module(&mut engine.stages.module, panel)?.at(light, BRIGHT.1);
+                let cell = arrays::module(&mut engine.stages.module, panel, usual_beta_pct_k)?.at(light, BRIGHT.1);
                 let parts = panel.bypass_groups.known().map_or(1.0, |g| g.0);
                 groups.push(Group::of(&cell, 1.0 / parts, parts));
             }

@@ -14,6 +14,7 @@ use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
 use crate::units::Amps;
 
+use super::keep::leans_anew;
 use super::make::{Make, made_of, makes, no_pair, takes};
 use super::{by_gauge, is_new_stop, make, sizes, wire};
 use crate::engine::circuit::Role;
@@ -200,7 +201,9 @@ impl Asked<'_> {
     fn decides(&mut self, index: usize, run: &Run, is_changed: bool) -> String {
         let path = format!("runs.{}", run.id);
         let open = |f: &&Finding| {
-            f.subject.as_str() == path && f.level != Level::Note && (by_gauge(f) || f.check.id == "drop-over-target")
+            f.run() == Some(run.id.as_str())
+                && f.level != Level::Note
+                && (by_gauge(f) || f.check.id == "drop-over-target")
         };
         let left = self.after.findings.iter().find(open);
         let Some(now) = made_of(run) else { return "its gauge is not known".into() };
@@ -213,11 +216,24 @@ impl Asked<'_> {
             return format!("{now} is the least in practice");
         }
         let Some(report) = self.with(run, thinner) else { return String::new() };
-        let brings = report.findings.iter().filter(|f| f.level != Level::Note && !self.after.says(f));
-        match brings.min_by_key(|f| (f.subject.as_str() != path, f.level != Level::Stop)) {
+        let brings = report
+            .findings
+            .iter()
+            .filter(|f| leans_anew(self.after, f) || (f.level != Level::Note && !self.after.says(f)));
+        match brings.min_by_key(|f| (f.subject.as_str() != path, f.level)) {
             Some(f) => format!("{thinner}: {}", short(f, &report, run)),
+            None if self.is_over(&report, run) => format!("{thinner} would add to a path that is over its target"),
             None => "cheapest of those that meet rules and targets".into(),
         }
+    }
+
+    /// Whether some path over its target loses more through a run than it does as proposed.
+    fn is_over(&self, with: &Report, run: &Run) -> bool {
+        let pct = |r: &Report, i: usize| r.runs.get(i).and_then(|f| f.path_drop_pct.as_ref().ok().copied());
+        let over = |f: &crate::engine::report::RunFigures| {
+            f.path.contains(&run.id) && matches!((&f.path_drop_pct, f.target_pct), (Ok(pct), Some(most)) if *pct > most)
+        };
+        self.after.runs.iter().enumerate().any(|(i, f)| over(f) && pct(with, i) > pct(self.after, i))
     }
 
     /// What a thicker gauge would bring.
@@ -269,12 +285,10 @@ fn short(f: &Finding, report: &Report, run: &Run) -> String {
             (Ok(carries), Ok(design)) => format!("carries {:.0} A of {:.1} A", carries.0, design.0),
             _ => f.text(),
         },
-        ("drop-over-target", Some(r)) if f.subject.as_str() == format!("runs.{}", run.id) => {
-            match (&r.path_drop_pct, r.target_pct) {
-                (Ok(pct), Some(target)) => format!("path {pct:.2} %, target {target:.2} %"),
-                _ => f.text(),
-            }
-        }
+        ("drop-over-target", Some(r)) if f.run() == Some(run.id.as_str()) => match (&r.path_drop_pct, r.target_pct) {
+            (Ok(pct), Some(target)) => format!("path {pct:.2} %, target {target:.2} %"),
+            _ => f.text(),
+        },
         _ => f.text(),
     }
 }

@@ -13,6 +13,7 @@ use crate::plan::{Edit, Plan, Step};
 use crate::standards::conductor::Gauge;
 use crate::stock::Stock;
 
+use super::keep::leans_anew;
 use super::make::{Make, made_of};
 use super::{Problem, adds_stop, by_gauge, unknown, wire};
 
@@ -264,7 +265,7 @@ fn of_plan<T>(plan: &Plan, stock: &Stock, from_stock_only: bool, get: impl Fn(&C
 }
 
 fn brings_any(before: &Report, after: &Report) -> bool {
-    after.findings.iter().any(|f| f.level != Level::Note && !before.says(f))
+    after.findings.iter().any(|f| leans_anew(before, f) || (f.level != Level::Note && !before.says(f)))
 }
 
 /// Without what a later edit of the same field overwrites.

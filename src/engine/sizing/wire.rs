@@ -4,7 +4,7 @@ use crate::engine::capacity::{RunCapacity, of_run};
 use crate::engine::circuit::{Circuit, Role};
 use crate::engine::context::{Context, at};
 use crate::engine::price::wire_cost_per_m;
-use crate::engine::protection::{is_string_fuse, limits, protected_a};
+use crate::engine::protection::{is_string_fuse, protected};
 use crate::engine::resistance::{fuse_distance_m, fuses, leg_path, legs, length_m, run_loop};
 use crate::engine::runs::Found;
 use crate::plan::job::GaugeSystem;
@@ -191,14 +191,14 @@ fn fused(c: &Context<'_>, index: usize, run: &Run, design_a: f64) -> bool {
     let Ok(capacity) = of_run(c, index, run) else { return false };
     fuses(run).filter(|f| !is_string_fuse(c, index, f)).all(|f| {
         let Some(amps) = f.amps_a.known() else { return has_rating(c, index, run, f, &capacity, design_a) };
-        let most = protected_a(c, index, run, f, &capacity).and_then(|a| limits(c, index, run, a, 0.0));
+        let most = protected(c, index, run, f, &capacity, 0.0);
         most.is_ok_and(|l| amps.0 <= l.most_a + 1e-9)
     })
 }
 
 /// Whether a fuse of unknown rating can have one that its run wants and its wire allows.
 fn has_rating(c: &Context<'_>, index: usize, run: &Run, f: &Protection, capacity: &RunCapacity, design_a: f64) -> bool {
-    let wants = protected_a(c, index, run, f, capacity).and_then(|a| limits(c, index, run, a, design_a));
+    let wants = protected(c, index, run, f, capacity, design_a);
     let families = f.family.known().map_or(FuseFamily::ALL, std::slice::from_ref);
     wants.is_ok_and(|l| {
         families.iter().filter_map(|f| smallest_at_least(*f, l.least_a)).any(|amps| amps <= l.most_a + 1e-9)

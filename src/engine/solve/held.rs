@@ -59,6 +59,12 @@ fn note(circuit: &Charging, bank: &Bank, now: &BankHour<'_>, moment: &Moment<'_>
         return;
     }
     for k in 0..circuit.sources() {
+        if flow.offers.get(k).is_none_or(|a| *a <= 0.0) {
+            // One that gives nothing holds nothing.
+            flow.held.push(0.0);
+            flow.floating.push(false);
+            continue;
+        }
         let held_h = moment.held_h.get(k).copied().unwrap_or(0.0);
         let (volts, floating) = circuit.setting(k).map_or((0.0, false), |s| held_v(s, bank, now, moment, held_h));
         flow.held.push(volts);

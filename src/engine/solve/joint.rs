@@ -5,6 +5,7 @@
 
 use crate::physics::battery::BankHour;
 use crate::physics::controller::Tracker;
+use crate::physics::lead::Local;
 use crate::physics::module::Cell;
 
 use super::held::{Way, held_at, hold_ohm, is_sensed};
@@ -191,6 +192,14 @@ fn others<const N: usize>(row: &[f64; N], x: &[f64; N], k: usize) -> f64 {
     (0..N).filter(|j| *j != k).map(|j| row[j] * x[j]).sum()
 }
 
+/// Where a search begins.
+#[derive(Clone, Copy)]
+struct Guess {
+    posts_v: f64,
+    /// The bank's curve at a net current near that, where it is known.
+    seen: Option<(f64, Local)>,
+}
+
 /// What the bank is taken to do, at first.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(super) enum Bank {
@@ -338,24 +347,28 @@ impl<'a, const N: usize> Joint<'a, N> {
 
     /// Goes on until all agree with the bank and the load; net current and volts.
     #[inline]
-    fn meet(&mut self, now: &BankHour<'_>, moment: &Moment<'_>, guess_v: f64, bank: Bank) -> Option<(f64, f64)> {
+    fn meet(&mut self, now: &BankHour<'_>, moment: &Moment<'_>, guess: Guess, bank: Bank) -> Option<(f64, f64)> {
         let (charging, blocked) = (bank == Bank::Charging, bank == Bank::Blocked);
         let either = blocked || now.is_one_line();
-        let mut posts_v = guess_v;
+        let Guess { mut posts_v, mut seen } = guess;
         let least_v = LEAST_SHARE * now.discharge_rest_v();
         for _ in 0..STEPS {
             let load_a = moment.load_w / posts_v;
             let net_a = self.amps() - load_a;
             // Beyond zero its own side's curve goes on straight until all agree.
-            let seen_a = match charging {
+            let own_a = match charging {
                 _ if either => net_a,
                 true => net_a.max(0.0),
                 false => net_a.min(-f64::MIN_POSITIVE),
             };
+            let (seen_a, bank) = match seen.take() {
+                Some(seen) => seen,
+                None if blocked => (own_a, Local::default()),
+                None => (own_a, now.curve(own_a)),
+            };
             let answer = if blocked {
                 Answer { weight: 0.0, off_v: net_a, ohm: 1.0 }
             } else {
-                let bank = now.curve(seen_a);
                 Answer { weight: 1.0, off_v: bank.volts - posts_v + bank.ohm * (net_a - seen_a), ohm: bank.ohm }
             };
             let (step_v, near) = self.step(posts_v, load_a / posts_v, answer)?;
@@ -419,18 +432,12 @@ fn into_of<const N: usize>(
 }
 
 /// Where all meet bank and load with nothing held: offers into the flow, net current and volts.
-pub(super) fn meet(
-    circuit: &Charging,
-    now: &BankHour<'_>,
-    moment: &Moment<'_>,
-    guess_v: f64,
-    flow: &mut Flow,
-) -> Option<(f64, f64)> {
+pub(super) fn meet(circuit: &Charging, now: &BankHour<'_>, moment: &Moment<'_>, flow: &mut Flow) -> Option<(f64, f64)> {
     let (places, n) = giving(circuit, flow, |k| !is_dark(circuit, moment, k))?;
     let met = match n {
-        1 => meet_of::<1>(circuit, now, moment, &places, guess_v, flow),
-        2 => meet_of::<2>(circuit, now, moment, &places, guess_v, flow),
-        _ => meet_of::<MOST>(circuit, now, moment, &places, guess_v, flow),
+        1 => meet_of::<1>(circuit, now, moment, &places, flow),
+        2 => meet_of::<2>(circuit, now, moment, &places, flow),
+        _ => meet_of::<MOST>(circuit, now, moment, &places, flow),
     };
     flow.low_is_in = met.is_some();
     met
@@ -441,14 +448,16 @@ fn meet_of<const N: usize>(
     now: &BankHour<'_>,
     moment: &Moment<'_>,
     places: &[usize; MOST],
-    guess_v: f64,
     flow: &mut Flow,
 ) -> Option<(f64, f64)> {
-    let free = |k| Side::free(circuit, moment, flow, k, guess_v);
-    let mut joint = Joint::<N>::of(circuit, places, free, guess_v)?;
-    let guess_a = joint.amps() - moment.load_w / guess_v;
+    let rest_v = now.rest_v();
+    let free = |k| Side::free(circuit, moment, flow, k, rest_v);
+    let mut joint = Joint::<N>::of(circuit, places, free, rest_v)?;
+    let guess_a = joint.amps() - moment.load_w / rest_v;
     let bank = if guess_a > 0.0 { Bank::Charging } else { Bank::Discharging };
-    let met = joint.meet(now, moment, now.curve(guess_a).volts, bank)?;
+    let curve = now.curve(guess_a);
+    let guess = Guess { posts_v: curve.volts, seen: Some((guess_a, curve)) };
+    let met = joint.meet(now, moment, guess, bank)?;
     joint.note(&mut flow.offers);
     Some(met)
 }
@@ -495,7 +504,7 @@ fn held_of<const N: usize>(
         }
     };
     let mut joint = Joint::<N>::of(circuit, places, side, guess_v)?;
-    let met = joint.meet(now, moment, guess_v, bank)?;
+    let met = joint.meet(now, moment, Guess { posts_v: guess_v, seen: None }, bank)?;
     joint.note(&mut flow.amps);
     Some(met)
 }

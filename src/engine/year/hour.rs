@@ -205,13 +205,16 @@ pub(super) fn account(circuit: &Charging, lit: &[Option<&OfferHour>], flow: &Flo
     if array_w <= 0.0 {
         return 0.0;
     }
+    let solars = circuit.solars.len();
     for (slot, (ohm, carried)) in out.segment_loss_wh.iter_mut().zip(circuit.segments()) {
-        let mut amps = 0.0;
-        for (k, share) in flow.shares.iter().enumerate() {
-            amps += if carried >> k & 1 == 1 { share.out_a } else { 0.0 };
+        // What is lost where a charger sends too is the sun's by its part of the current.
+        let (mut solar_a, mut all_a) = (0.0, 0.0);
+        for (k, amps) in flow.offered_a().iter().enumerate().filter(|(k, _)| carried >> k & 1 == 1) {
+            solar_a += if k < solars { *amps } else { 0.0 };
+            all_a += amps;
         }
-        sums.out_wire_wh += amps * amps * ohm;
-        *slot += amps * amps * ohm;
+        sums.out_wire_wh += solar_a * all_a * ohm;
+        *slot += solar_a * all_a * ohm;
     }
     array_w
 }

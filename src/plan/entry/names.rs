@@ -7,30 +7,41 @@ use crate::plan::field::Record;
 use crate::plan::job::GaugeSystem;
 use crate::plan::path::Id;
 use crate::standards::conductor::{AWG, Gauge, MM2};
+use crate::standards::fuse::trade_words;
 
 /// Letters and digits only, lower case: how words are compared.
 fn bones(text: &str) -> String {
     text.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
 }
 
-/// One of the words, by any start that fits only one of them.
+/// One of the words, by any start of it that fits only one of them, or of what the trade calls it.
 ///
 /// # Errors
 /// The words, or those that fit.
 pub(super) fn word(words: &[&'static str], text: &str) -> Result<&'static str, String> {
     let typed = bones(text);
-    if let Some(word) = words.iter().find(|w| bones(w) == typed) {
+    let is = |name: &str| bones(name) == typed;
+    let called = |word: &str, fits: &dyn Fn(&str) -> bool| trade_words(word).iter().any(|name| fits(name));
+    let named = words.iter().find(|w| is(w)).or_else(|| words.iter().find(|w| called(w, &is)));
+    if let Some(word) = named {
         return Ok(word);
     }
-    let fitting: Vec<&&'static str> = words.iter().filter(|w| bones(w).starts_with(&typed)).collect();
+    let starts = |name: &str| bones(name).starts_with(&typed);
+    let fitting: Vec<&&'static str> = words.iter().filter(|w| starts(w) || called(w, &starts)).collect();
+    let with_names = |words: &[&&'static str]| {
+        let each = words.iter().map(|w| match trade_words(w).first() {
+            Some(name) => format!("{w} ({name})"),
+            None => (**w).to_string(),
+        });
+        each.collect::<Vec<_>>().join(", ")
+    };
+    let all: Vec<&&'static str> = words.iter().collect();
     match fitting.as_slice() {
         [one] if !typed.is_empty() => Ok(one),
-        [] => Err(format!("{text:?} is none of: {}", words.join(", "))),
-        many if !typed.is_empty() => {
-            let many: Vec<&str> = many.iter().map(|w| **w).collect();
-            Err(format!("{text:?} could be any of: {}; type more of it", many.join(", ")))
+        many if !typed.is_empty() && !many.is_empty() => {
+            Err(format!("{text:?} could be any of: {}; type more of it", with_names(many)))
         }
-        _ => Err(format!("{text:?} is none of: {}", words.join(", "))),
+        _ => Err(format!("{text:?} is none of: {}", with_names(&all))),
     }
 }
 

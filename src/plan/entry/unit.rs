@@ -176,6 +176,10 @@ fn bare(
             LengthUnit::Metres if !fraction => (0.001, Some("millimetres")),
             _ => (METRES_PER_INCH, Some("inches")),
         },
+        (Quantity::Mass, None) => match units.length {
+            LengthUnit::Feet => (KG_PER_POUND, Some("pounds")),
+            LengthUnit::Metres => (1.0, Some("kilograms")),
+        },
         (_, None) => (stored, None),
     }
 }

@@ -1,4 +1,4 @@
-//! Batteries: limits, matching, temperature, venting, room.
+//! Batteries: limits, temperature, venting, room.
 
 use super::{Rule, memory, practice, read, rules};
 
@@ -8,24 +8,16 @@ pub(super) static RULES: &[Rule] = rules! {
     "Continuous rating times packs times this; packs in series do not add."
     "discharge-rate-unknown" "discharge where the rating is unknown" "C" (0.5) 0.05..5.0 practice("C/2");
     "A note only."
-    "pack-match-v" "packs alike before paralleling" "V" (0.05) 0.0..1.0 practice("");
-    "Each charged alone to full and rested, then no further apart than this."
-    "box-insulated-rise-k" "insulated exterior box above air" "K" (3.0) 0.0..20.0 practice("");
-    "Over the mean air of the last 24 hours."
     "interior-least-c" "heated interior, at least" "C" (12.0) -10.0..25.0 practice("");
     "Battery temperature inside while the coach is lived in: the mean air, and not below this."
     "lfp-charge-least-c" "lithium charged from" "C" (0.0) -30.0..15.0 memory("LFP", "no charge below 0 C");
     "Its own cut-off where the pack gives none."
-    "lfp-charge-most-c" "lithium charged up to" "C" (45.0) 30.0..70.0 memory("LFP", "45-55 C");
-    "Where the pack gives none."
     "dull-days" "days without sun wanted" "d" (2.0) 0.0..30.0 practice("2-3 without generator or driving");
     "What the bank should last on its own in the month with the most load; for sizing help."
     "usable-depth-lfp" "usable share, LFP" "" (0.9) 0.1..1.0 practice("0.80-0.90");
     "Share of rated charge used."
     "usable-depth-lead" "usable share, lead" "" (0.5) 0.1..0.9 practice("");
     "Share of rated charge used."
-    "cutoff-lead-v" "load cut-off, lead" "V per 12 V" (11.8) 10.0..13.0 practice("11.8-12.0");
-    "Volts under load at which loads are switched off."
     "cutoff-lfp-v" "inverter cut-off, LFP" "V per 12 V" (12.0) 10.0..13.0 practice("above the management unit's");
     "An inverter stops before the battery's own management unit does."
     "profile-apart-v" "charge profiles disagree from" "V per 12 V" (0.2) 0.01..1.0 practice("");
@@ -37,8 +29,6 @@ pub(super) static RULES: &[Rule] = rules! {
     "vent-air-factor" "air flow per gas current" "m3/h" (0.05) 0.01..1.0 memory("IEC 62485-2", "Q = 0.05 n I C/1000");
     "Cells times gas current (mA per Ah) times Ah/1000 times this."
     "vent-gas-flooded-ma" "gas current, flooded, boost" "mA/Ah" (20.0) 0.0..100.0 memory("IEC 62485-2", "");
-    "For the calculated vent area."
-    "vent-gas-sealed-ma" "gas current, sealed, boost" "mA/Ah" (8.0) 0.0..100.0 memory("IEC 62485-2", "");
     "For the calculated vent area."
     "terminal-room-m" "room above the terminals" "m" (0.0254) 0.0..0.2 practice("1 in");
     "Between a battery's terminals and whatever is above."

@@ -12,14 +12,6 @@ pub(super) static RULES: &[Rule] = rules! {
     "A string fuse is at least this times Isc: both factors of 1.25, once."
     "tracking-efficiency" "tracking controller, for its design current" "" (0.97) 0.5..1.0 practice("");
     "Share of the array's power a tracking controller passes on, for its output design current."
-    "tracking-efficiency-harvest" "tracking controller, for harvest" "" (0.96) 0.5..1.0 practice("");
-    "Share passed on where the controller's own figure is not known."
-    "inverter-efficiency" "inverter efficiency" "" (0.88) 0.5..1.0 practice("");
-    "Where the inverter's own figure is not known."
-    "dc-dc-efficiency" "DC-DC charger efficiency" "" (0.90) 0.5..1.0 practice("0.90-0.93");
-    "Where the charger's own figure is not known; its input is constant power."
-    "shore-charger-efficiency" "shore charger efficiency" "" (0.88) 0.5..1.0 practice("");
-    "Where the charger's own figure is not known."
     "inverter-volts-lfp" "inverter, low bank volts, LFP" "V per 12 V" (12.0) 9.0..14.0 practice("");
     "Bank volts at which an inverter on lithium is designed for."
     "inverter-volts-lead" "inverter, low bank volts, lead" "V per 12 V" (11.0) 9.0..14.0 practice("");
@@ -35,7 +27,7 @@ pub(super) static RULES: &[Rule] = rules! {
     "Cold open-circuit volts above this share of a rating: caution."
     "shock-v" "shock note from" "V" (60.0) 30.0..120.0 memory("NEC", "480/706, 60 V DC");
     "Cold volts above this: a note that the circuit can shock."
-    "beta-fallback" "Voc coefficient where unknown" "%/K" (-0.30) -0.60..0.0 practice("crystalline silicon");
+    "beta-fallback" "Voc coefficient where unknown" "%/K" (-0.30) -0.60..-0.05 practice("crystalline silicon");
     "For the harvest only; the limit check uses NEC Table 690.7(A)."
     "cold-margin-k" "margin under the climate's coldest" "K" (3.0) 0.0..20.0 practice("");
     "Taken off the coldest temperature of the climate data, which is a mean of many years."
@@ -60,8 +52,6 @@ pub(super) static RULES: &[Rule] = rules! {
     "Charging current above this share of the alternator's rating: caution."
     "alternator-low-v" "alternator, low volts" "V" (13.2) 11.0..15.0 practice("warm idle");
     "Volts at a warm alternator idling, at which a DC-DC line is designed."
-    "alternator-low-smart-v" "smart alternator, low volts" "V" (12.5) 11.0..15.0 practice("");
-    "The same for an alternator run down by the engine computer, unless held up."
     "alternator-loop-c" "DC-DC line, conductor temperature" "C" (60.0) -20.0..120.0 practice("");
     "Temperature of the loop when its drop decides whether the charger holds."
     "accepted-worsening-pct" "accepted finding lapses" "%" (1.0) 0.0..50.0 practice("");

@@ -1,4 +1,4 @@
-//! Mounting, access, readings.
+//! Mounting, access.
 
 use super::{Rule, memory, practice, rules};
 
@@ -28,15 +28,4 @@ pub(super) static RULES: &[Rule] = rules! {
     "Less is a caution."
     "shadow-share-pct" "shadow on a panel" "%" (10.0) 0.5..100.0 practice("");
     "Of a month's direct sun; more, on a panel in series with others, is a caution."
-
-    "joint-limit-mv" "joint, volts lost" "mV" (50.0) 1.0..500.0 practice("");
-    "Measured across a joint under load; fuse, shunt and switch excluded. Over it: stop and remake."
-    "infrared-rise-k" "joint, above a like joint" "K" (15.0) 1.0..60.0 practice("");
-    "At the same current; and never above the terminal's rating."
-    "isc-reading-pct" "Isc reading off from" "%" (10.0) 1.0..50.0 practice("");
-    "A short-circuit reading further than this from the expected one is looked into."
-    "voc-reading-pct" "Voc reading off from" "%" (5.0) 0.5..50.0 practice("");
-    "An open-circuit reading further than this from the expected one is looked into."
-    "shunt-check-pct" "shunt check" "%" (2.0) 0.1..20.0 practice("10 A load, or 0.2 A");
-    "Shunt against clamp meter."
 };

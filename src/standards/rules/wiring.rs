@@ -71,6 +71,4 @@ pub(super) static RULES: &[Rule] = rules! {
     "Sizing proposes no thinner wire to a load. The former NEC 551.10 and NEC 552.10 tables begin at 18 AWG; no check asks for more."
     "bond-least-mm2" "chassis bond, at least" "mm2" (8.3) 1.0..120.0 read("NEC", "552.10(C)(4), 8 AWG");
     "The bond from battery to chassis, and not smaller than the unbonded battery lead where that is larger."
-    "support-spacing-m" "cable supports, apart" "m" (0.457) 0.1..2.0 practice("18 in");
-    "Distance between supports of a cable."
 };

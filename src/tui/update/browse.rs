@@ -19,7 +19,7 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         Action::NextPane | Action::PreviousPane => next_pane(model, action == Action::NextPane),
         Action::Enter => enter(model),
         Action::Back => back(model),
-        Action::Larger | Action::Smaller => field::step(model, action == Action::Larger),
+        Action::Larger | Action::Smaller => return field::step(model, action == Action::Larger),
         Action::Show(screen) => show(model, screen),
         Action::Undo | Action::Redo => history(model, action == Action::Undo),
         Action::Baseline => baseline(model),
@@ -77,6 +77,7 @@ fn moved(action: Action, at: usize, count: usize, page: usize) -> usize {
 /// Moves the cursor of what is shown.
 pub(super) fn move_cursor(model: &mut Model, action: Action) {
     let page = layout::page_rows(model.size);
+    model.left = None;
     let Some(document) = &model.document else { return };
     let shown = document.shown();
     if let Some(top) = model.pages.last_mut() {
@@ -244,6 +245,7 @@ pub(super) fn next_unknown(model: &mut Model, backward: bool) {
         model.say("nothing is unknown");
         return;
     }
+    let is_waited_for = !shown.report.unknown.is_empty();
     let focus = model.focus();
     let here = focus.as_ref().and_then(|at| unknowns.iter().position(|u| u == at));
     let within = focus.as_ref().and_then(|at| unknowns.iter().position(|u| u.is_within(at)));
@@ -257,7 +259,8 @@ pub(super) fn next_unknown(model: &mut Model, backward: bool) {
     };
     if let Some(at) = unknowns.get(next).cloned() {
         go_to(model, &at);
-        model.say(format!("unknown {} of {count}", next + 1));
+        let idle = if is_waited_for { "" } else { "; no figure and no check waits for it" };
+        model.say(format!("unknown {} of {count}{idle}", next + 1));
     }
 }
 

@@ -2,13 +2,16 @@
 
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 
+use crate::engine::LadderOf;
+use crate::engine::ladder::{Columns, GaugeColumns};
 use crate::plan::entry;
-use crate::plan::{Edit, FieldPath, Kind, Plan, Protection, Step, Value};
+use crate::plan::{Edit, FieldPath, Id, Kind, Known, Meta, Plan, Protection, Step, Value};
 use crate::standards::conductor::Gauge;
+use crate::standards::fuse::trade_words;
 use crate::tui::bench;
 use crate::tui::choice::ChoiceList;
 use crate::tui::form::Row;
-use crate::tui::keymap::{Action, Context};
+use crate::tui::keymap::{self, Action, Context};
 use crate::tui::layout;
 use crate::tui::line_edit::LineEdit;
 use crate::tui::message::Effect;
@@ -34,22 +37,38 @@ pub(super) fn open(model: &mut Model, at: &FieldPath, prelude: Vec<Edit>) {
     model.field = Some(OpenField { at: at.clone(), prelude, line, touched: false, said: Ok(String::new()), list });
 }
 
-/// A digit or a point typed on a field's row of a form opens the field and is the first of its text; whether it was one.
-/// It would lead to another screen otherwise, from the middle of an entry.
+/// A digit or a point typed on a field's row of a form, or a letter on an empty text field's, opens the field and is the
+/// first of its text; whether it was one. It would lead to another screen otherwise, or be a command, from the middle of
+/// an entry. Where a text stands already, letters are commands.
 pub(super) fn begins(model: &mut Model, key: KeyEvent) -> bool {
     let KeyCode::Char(c) = key.code else { return false };
-    if !(c.is_ascii_digit() || c == '.') || !key.modifiers.difference(KeyModifiers::SHIFT).is_empty() {
+    if !key.modifiers.difference(KeyModifiers::SHIFT).is_empty() {
         return false;
     }
-    match model.context() {
-        Context::Browsing if matches!(model.form_row(), Some(Row::Field { .. })) => {
+    let is_text = c.is_alphabetic() && model.takes_letters();
+    if !(c.is_ascii_digit() || c == '.' || is_text) {
+        return is_lost_letter(model, key, c);
+    }
+    // Where no choice has the digit it is no entry.
+    if matches!(model.form_row(), Some(Row::Field { meta, .. }) if !can_begin(meta, c)) {
+        return false;
+    }
+    match (model.context(), model.form_row()) {
+        (Context::Browsing, Some(Row::Field { at, meta })) => {
+            let (stay, _) = at.split_last();
+            if is_text && meta.key == "place" && stay.as_str().starts_with("stays.") {
+                // A place is found by typing: that brings its position too.
+                super::overlay::pick_place(model, stay);
+                super::act(model, Action::Type(c));
+                return true;
+            }
             super::act(model, Action::Enter);
             if model.field.is_some() {
                 super::act(model, Action::Type(c));
             }
             true
         }
-        Context::Shop if matches!(model.shop.as_ref().and_then(Shop::row), Some(Row::Field { .. })) => {
+        (Context::Shop, _) if matches!(model.shop.as_ref().and_then(Shop::row), Some(Row::Field { .. })) => {
             super::act(model, Action::Enter);
             if model.context() == Context::Field {
                 super::act(model, Action::Type(c));
@@ -60,13 +79,30 @@ pub(super) fn begins(model: &mut Model, key: KeyEvent) -> bool {
     }
 }
 
+/// A letter that is no command, typed at a text that stands: says how the text is edited.
+fn is_lost_letter(model: &mut Model, key: KeyEvent, c: char) -> bool {
+    let is_text = matches!(model.form_row(), Some(Row::Field { meta, .. }) if meta.kind == Kind::Text && !meta.unknown);
+    let is_lost = c.is_alphabetic() && model.context() == Context::Browsing && is_text;
+    let is_lost = is_lost && keymap::resolve(Context::Browsing, key).is_none();
+    if is_lost {
+        model.say("letters are commands here: Enter edits the text");
+    }
+    is_lost
+}
+
+/// Whether a digit can stand in what a field takes.
+fn can_begin(meta: &Meta, c: char) -> bool {
+    let Kind::Words(words) = meta.kind else { return true };
+    words.iter().any(|word| word.contains(c) || trade_words(word).iter().any(|name| name.contains(c)))
+}
+
 pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
     match action {
         Action::Back => {
             if std::mem::take(&mut model.is_guided) {
                 model.say("g goes on with the walk-round; s fills equipment in from the shelf");
             }
-            model.field = None;
+            model.left = model.field.take().map(|field| field.at);
             if let Some(document) = &mut model.document {
                 document.drop_draft();
             }
@@ -93,7 +129,9 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         }
         Action::Larger | Action::Smaller => {
             if commit(model) {
-                step(model, action == Action::Larger);
+                if let Some(effect) = step(model, action == Action::Larger) {
+                    return Some(effect);
+                }
                 super::settle(model);
                 if is_on_year(model) { seasons::edit(model) } else { browse::enter(model) }
             }
@@ -294,21 +332,57 @@ fn open_next(model: &mut Model, forward: bool) {
     }
 }
 
-/// Steps the focused field to its next standard size.
-pub(super) fn step(model: &mut Model, up: bool) {
+/// Steps the focused field to its next standard size. An unknown gauge or fuse becomes what the program would choose;
+/// where it cannot choose, the ladder of gauges opens.
+pub(super) fn step(model: &mut Model, up: bool) -> Option<Effect> {
     let Some((at, prelude)) = focused_field(model) else {
         model.say("there is no size to step here");
-        return;
+        return None;
     };
-    let Some(plan) = base(model, &prelude) else { return };
+    let plan = base(model, &prelude)?;
     let current = plan.get_at(&at);
-    if current == Some(Value::Unknown)
-        && let Some(step) = proposed_fuse(model, &plan, &at, &prelude)
-    {
-        super::items::apply(model, step);
-        return;
+    if current == Some(Value::Unknown) {
+        if let Some(step) = proposed_fuse(model, &plan, &at, &prelude).or_else(|| chosen_gauge(model, &plan, &at)) {
+            super::items::apply(model, step);
+            return None;
+        }
+        if run_of_gauge(&plan, &at).is_some() {
+            return super::ladder::open(model);
+        }
     }
-    let next = entry::step(&plan, &at, up).or_else(|| first_size(&plan, &at)).or_else(|| first_of_stay(&plan, &at, up));
+    step_on(model, &plan, &at, prelude, up);
+    None
+}
+
+/// The run whose own gauge a field is.
+fn run_of_gauge(plan: &Plan, at: &FieldPath) -> Option<Id> {
+    plan.runs.iter().find(|run| *at == FieldPath::from("runs").join(&run.id).join("gauge")).map(|run| run.id.clone())
+}
+
+/// An unknown gauge of a run becomes the smallest that its rules and its drop target allow, if that can be said; of a run
+/// with a fuse the smallest that some fuse fits.
+fn chosen_gauge(model: &Model, plan: &Plan, at: &FieldPath) -> Option<Step> {
+    let run = run_of_gauge(plan, at)?;
+    let document = model.document.as_ref()?;
+    let (mut engine, stock) = (document.engine(), document.stock());
+    let chosen = engine.select(plan, stock, &run).filter(|chosen| chosen.per_pole == 1)?;
+    let has_fuse = plan.runs.iter().any(|r| r.id == run && !r.protection.is_empty());
+    let rungs = engine.ladder(plan, stock, &LadderOf::Gauge(run));
+    let columns = rungs.iter().filter_map(|rung| match &rung.columns {
+        Columns::Gauge(columns) if columns.per_pole == 1 => Some(columns),
+        _ => None,
+    });
+    let fuse_fits = |c: &GaugeColumns| matches!((&c.fuse_min_a, &c.fuse_max_a), (Ok(a), Ok(b)) if a.0 <= b.0);
+    let mut thicker = columns.skip_while(|c| c.gauge != chosen.gauge);
+    let gauge = thicker.find(|c| !has_fuse || fuse_fits(c))?.gauge;
+    let missed = if chosen.meets_target { "" } else { "; no gauge that fits meets its drop target" };
+    let name = format!("{} ? -> {gauge}, the smallest that fits{missed}", words::path(plan, at));
+    Some(Step { name, edits: vec![Edit::Set { at: at.clone(), to: Value::Gauge(gauge) }] })
+}
+
+fn step_on(model: &mut Model, plan: &Plan, at: &FieldPath, prelude: Vec<Edit>, up: bool) {
+    let current = plan.get_at(at);
+    let next = entry::step(plan, at, up).or_else(|| first_size(plan, at)).or_else(|| first_of_stay(plan, at, up));
     let Some(next) = next else {
         let said = match current {
             Some(Value::Unknown | Value::Nothing) => "nothing to step from: Enter, and type it",
@@ -318,13 +392,13 @@ pub(super) fn step(model: &mut Model, up: bool) {
         return;
     };
     let Some(document) = &mut model.document else { return };
-    let from = document.stepped_from(at.as_str()).map_or(&plan, |p| p);
-    let before = from.get_at(&at).unwrap_or(Value::Unknown);
-    let name = parsed_name(&plan, &at, &before, &next);
+    let from = document.stepped_from(at.as_str()).map_or(plan, |p| p);
+    let before = from.get_at(at).unwrap_or(Value::Unknown);
+    let name = parsed_name(plan, at, &before, &next);
     let done = if prelude.is_empty() {
         document.apply_stepping(name, Edit::Set { at: at.clone(), to: next }, at.as_str())
     } else {
-        document.apply(set_step(&plan, &at, prelude, next, parsed_name))
+        document.apply(set_step(plan, at, prelude, next, parsed_name))
     };
     if let Err(refused) = done {
         model.say(refused.why);
@@ -389,10 +463,14 @@ fn first_of_stay(plan: &Plan, at: &FieldPath, up: bool) -> Option<Value> {
     }
 }
 
-/// Where stepping starts for a gauge that is unknown: a size in the middle of the trade.
+/// Where stepping starts for a leg's gauge that is left out: its run's, else a size in the middle of the trade.
 fn first_size(plan: &Plan, at: &FieldPath) -> Option<Value> {
     let is_gauge = plan.meta(at)?.kind == Kind::Gauge;
     let empty = matches!(plan.get_at(at)?, Value::Unknown | Value::Nothing);
+    let run = at.segments().nth(1).and_then(|id| plan.runs.iter().find(|r| r.id.as_str() == id));
+    if let (true, true, Some(Known::Is(gauge))) = (is_gauge, empty, run.map(|r| &r.gauge)) {
+        return Some(Value::Gauge(*gauge));
+    }
     let text = match plan.job.gauge_system {
         crate::plan::job::GaugeSystem::Awg => "10 AWG",
         crate::plan::job::GaugeSystem::Mm2 => "6 mm2",

@@ -3,7 +3,7 @@
 use crate::engine::Finding;
 use crate::plan::format::item_text;
 use crate::plan::ledger::Accepted;
-use crate::plan::{Edit, FieldPath, Known, Step};
+use crate::plan::{Edit, FieldPath, Known, Plan, Step};
 use crate::tui::keymap::Action;
 use crate::tui::layout;
 use crate::tui::line_edit::LineEdit;
@@ -63,7 +63,8 @@ pub(super) fn act(model: &mut Model, view: &mut FindingView, action: Action) -> 
             return true;
         }
         Action::GoTo => {
-            browse::go_to(model, &view.finding.subject);
+            let at = model.plan().map_or_else(|| view.finding.subject.clone(), |plan| cured_at(plan, view));
+            browse::go_to(model, &at);
             return true;
         }
         Action::Working => {
@@ -80,6 +81,21 @@ pub(super) fn act(model: &mut Model, view: &mut FindingView, action: Action) -> 
         }
     }
     false
+}
+
+/// Where to go for a finding: its own field; where it is about a whole thing, the field that the marked cure changes.
+fn cured_at(plan: &Plan, view: &FindingView) -> FieldPath {
+    let subject = &view.finding.subject;
+    if plan.meta(subject).is_some() {
+        return subject.clone();
+    }
+    let changed = view.cures.get(view.cursor).and_then(|cure| {
+        cure.edits.iter().find_map(|edit| match edit {
+            Edit::Set { at, .. } => Some(at.clone()).filter(|at| plan.meta(at).is_some()),
+            _ => None,
+        })
+    });
+    changed.unwrap_or_else(|| subject.clone())
 }
 
 pub(super) fn ask_reason(model: &mut Model) {

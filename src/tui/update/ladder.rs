@@ -7,6 +7,7 @@ use crate::tui::keymap::Action;
 use crate::tui::layout;
 use crate::tui::message::Effect;
 use crate::tui::model::{Ladder, Model, Overlay};
+use crate::tui::words;
 
 use super::items;
 use super::overlay::scrolled;
@@ -68,7 +69,7 @@ fn no_fuse(plan: &Plan, report: &Report, run: &Id) -> String {
     match (fuse_ahead(plan, run), waits) {
         (Some(ahead), _) => format!("{run} has no fuse and wants none of its own: {ahead} stands ahead of it"),
         (None, Some(waits)) if !waits.0.as_str().is_empty() => {
-            format!("{run} has no fuse; which it may have waits for {}", waits.0)
+            format!("{run} has no fuse; which it may have waits for {}", words::path(plan, &waits.0))
         }
         _ => format!("{run} has no fuse, and none belongs here"),
     }

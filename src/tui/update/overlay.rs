@@ -196,7 +196,8 @@ fn act_list(model: &mut Model, mut overlay: Overlay, action: Action) -> Option<E
             *scroll = scrolled(action, (*scroll).min(lines), lines, page);
         }
         Overlay::Messages { scroll } => {
-            *scroll = scrolled(action, (*scroll).min(model.messages.len()), model.messages.len(), page);
+            let lines = crate::tui::view::message_lines(model);
+            *scroll = scrolled(action, (*scroll).min(lines), lines, page);
         }
         Overlay::Lines(view) => view.scroll = scrolled(action, view.scroll, view.lines.len(), page),
         Overlay::History { cursor } => {
@@ -231,8 +232,9 @@ pub(super) fn shelf_or_place(model: &mut Model) {
         let focus = model.focus()?;
         focus.is_within(&"bank".into()).then(|| FieldPath::from("bank"))
     });
-    // Where no item is focused, what is taken from the shelf is added to the plan.
-    let item = item.unwrap_or_else(|| FieldPath::new(""));
+    // Where no item is focused, what is taken from the shelf is added to the plan: to the list shown, if it is one.
+    let list = model.list().filter(|list| !model.is_on_bench() && list.segments().count() == 1);
+    let item = item.or(list).unwrap_or_else(|| FieldPath::new(""));
     let what = if item.as_str().starts_with("stays.") { PickWhat::Place(item) } else { PickWhat::Shelf(item) };
     model.overlay = Some(Overlay::Pick(Pick { what, line: LineEdit::default(), cursor: 0 }));
 }
@@ -296,7 +298,8 @@ pub(super) fn shelf(model: &Model, item: &ItemPath, wanted: &str) -> Vec<Choice>
     let shelf = &document.stock().shelf;
     let rows = shelf.find(kind, wanted).into_iter().filter_map(|found| {
         let step = shelf.take(plan, &found)?;
-        let step = if section.is_none() || section == Some("bank") { step } else { onto(step, item) };
+        let is_list = item.segments().count() < 2;
+        let step = if is_list { step } else { onto(step, item) };
         let detail = if found.typical { "typical, check the label" } else { "from your shelf" };
         Some(Choice { label: found.name, detail: detail.into(), does: Chosen::Apply(step) })
     });

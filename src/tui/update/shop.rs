@@ -103,6 +103,7 @@ fn back(model: &mut Model) {
 
 fn move_cursor(model: &mut Model, action: Action) {
     let page = layout::page_rows(model.size);
+    model.left = None;
     let Some(shop) = &mut model.shop else { return };
     let rows = shop.rows();
     if let Some(top) = shop.pages.last_mut() {
@@ -272,7 +273,7 @@ pub(super) fn field_act(model: &mut Model, action: Action) -> Option<Effect> {
     let shop = model.shop.as_mut()?;
     let open = shop.field.as_mut()?;
     match action {
-        Action::Back => shop.field = None,
+        Action::Back => model.left = shop.field.take().map(|field| field.at),
         Action::Enter | Action::NextPane | Action::PreviousPane | Action::Save => {
             return commit(model, action);
         }

@@ -27,7 +27,8 @@ pub(super) fn guide(model: &mut Model) -> Option<Effect> {
     let target = first_unknown(plan, "bank", &BANK_LABEL, passed)
         .or_else(|| first_unknown(plan, "panels", &PANEL_LABEL, passed))
         .or_else(|| first_unknown(plan, "controllers", &CONTROLLER_LABEL, passed))
-        .or_else(|| empty_strings(plan).filter(|at| !passed.contains(at)));
+        .or_else(|| empty_strings(plan).filter(|at| !passed.contains(at)))
+        .or_else(|| OTHERS.iter().find_map(|(list, keys)| first_unknown(plan, list, keys, passed)));
     if let Some(at) = target {
         go_to(model, &at);
         field::open(model, &at, Vec::new());
@@ -48,11 +49,19 @@ pub(super) fn guide(model: &mut Model) -> Option<Effect> {
             field::open(model, &at, Vec::new());
         }
         None => {
+            let loads = if plan.loads.is_empty() { "; then 2: s takes loads from the shelf, a adds one" } else { "" };
             model.is_guided = false;
             show(model, 1);
+            let all = model.document.as_ref().map_or(0, |d| d.shown().report.unknown.len());
+            let rest = match all {
+                0 => "nothing else is waited for".to_string(),
+                all => format!("n goes to the next of all {all} unknown"),
+            };
             let said = match model.passed.len() {
-                0 => "the walk-round is complete; n leads to what is still unknown".to_string(),
-                n => format!("the walk-round is complete, {n} left unknown: g asks again, n goes to the next unknown"),
+                0 => format!("the walk-round is complete; {rest}{loads}"),
+                n => format!(
+                    "the walk-round is complete; {n} of its own questions left at ?: g asks again; {rest}{loads}"
+                ),
             };
             model.say(said);
         }
@@ -97,6 +106,13 @@ const BANK_LABEL: [&str; 5] = ["chemistry", "unit_v", "unit_ah", "series", "para
 
 /// What a controller's label must give.
 const CONTROLLER_LABEL: [&str; 4] = ["kind", "max_pv_v", "out_a", "absorb_v"];
+
+/// What is asked of the rest, where there is any.
+const OTHERS: [(&str, &[&str]); 3] = [
+    ("inverters", &["watts_w", "idle_w"]),
+    ("chargers", &["kind", "out_a", "absorb_v"]),
+    ("loads", &["watts_w", "hours_day"]),
+];
 
 /// What a panel's label must give before anything can be computed.
 const PANEL_LABEL: [&str; 6] = ["pmax_w", "vmp_v", "imp_a", "voc_v", "isc_a", "cells"];

@@ -7,7 +7,7 @@ use crate::engine::{Level, Report};
 use crate::plan::{FieldPath, Plan, Run};
 use crate::tui::bench::{self, Column};
 use crate::tui::layout;
-use crate::tui::model::{Model, Pane};
+use crate::tui::model::{Model, Overlay, Pane};
 use crate::tui::theme::Role;
 use crate::tui::words::{self, figure, fixed};
 
@@ -326,14 +326,19 @@ pub(super) fn answer(model: &Model) -> Option<String> {
     let was = was.filter(|was| *was != range).map(|was| format!(" (was {was})")).unwrap_or_default();
     let how = if now.governs.is_empty() { String::new() } else { format!(" ({})", now.governs) };
     let path = figure(&now.path_drop_pct, |p| fixed(*p, 1));
+    // Under a ladder's box this is the plan's own run, not the row that is marked.
+    let stands = if matches!(model.overlay, Some(Overlay::Ladder(_))) { " as it stands" } else { "" };
     if let (Ok(least), Ok(most)) = (&now.fuse_min_a, &now.fuse_max_a)
         && least.0 > most.0
     {
         let (least, most) = (amps(least.0), amps(most.0));
-        return Some(format!("{}: no fuse fits: needs {least} A, the wire takes {most} A{how}, path {path} %", run.id));
+        return Some(format!(
+            "{}{stands}: no fuse fits: needs {least} A, the wire takes {most} A{how}, path {path} %",
+            run.id
+        ));
     }
     let carries = figure(&now.ampacity_a, |a| amps(a.0));
-    Some(format!("{}: fuse {range} A{was}, carries {carries} A{how}, path {path} %", run.id))
+    Some(format!("{}{stands}: fuse {range} A{was}, carries {carries} A{how}, path {path} %", run.id))
 }
 
 /// Amps of the fuses that fit: `35.0 to 46.4`.

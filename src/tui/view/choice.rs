@@ -26,9 +26,12 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, body: Rect) {
 fn boxed(list: &ChoiceList, line: &LineEdit, paint: &mut Paint, body: Rect, cursor: (u16, u16)) {
     let typed = (!line.is_fresh()).then(|| line.text());
     let rows = list.fitting(typed);
+    // What stands beside the words stands in a column of its own.
+    let beside = |row: &&&(String, &str)| !row.1.is_empty();
+    let column = rows.iter().filter(beside).map(|row| row.0.chars().count()).max().unwrap_or(0).max(1);
     let text = |row: &(String, &str)| match row.1 {
         "" => row.0.clone(),
-        about => format!("{:<3}{about}", row.0),
+        about => format!("{:<column$}  {about}", row.0),
     };
     let longest = rows.iter().map(|r| text(r).chars().count()).max().unwrap_or(0).max(14);
     let width = u16::try_from(longest + 4).unwrap_or(u16::MAX).min(body.width);

@@ -19,7 +19,9 @@ const SUBJECT: u16 = 15;
 enum Row<'a> {
     Heading(String),
     Place(&'static str),
-    Entry(usize, &'a Entry<'a>),
+    Entry(usize, &'a Entry<'a>, String),
+    /// The rest of an entry's sentence.
+    More(String),
     Text(String),
 }
 
@@ -27,27 +29,15 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
     let Some(plan) = model.plan() else { return };
     let entries = model.entries();
     paint.title(area, "FINDINGS by level, then by place in the coach", true);
-    let mut rows = Vec::new();
-    let is_fine = !entries.iter().any(|e| matches!(e.group, Group::Found(_)));
-    if is_fine {
-        rows.push(Row::Text("nothing found by the checks that could run".into()));
-    }
-    for group in Group::ALL {
-        let mut place = None;
-        for (i, entry) in entries.iter().enumerate().filter(|(_, e)| e.group == group) {
-            if place.is_none() {
-                rows.push(Row::Heading(group.heading(told::count(&entries, group))));
-            }
-            if place != Some(entry.place) {
-                place = Some(entry.place);
-                rows.push(Row::Place(entry.place.words()));
-            }
-            rows.push(Row::Entry(i, entry));
-        }
-    }
     let foot = foot(model, plan, area);
     let height = usize::from(area.height.saturating_sub(1)).saturating_sub(foot.len());
-    let cursor = rows.iter().position(|r| matches!(r, Row::Entry(i, _) if *i == model.finding)).unwrap_or(0);
+    // Sentences go on below where all of them have the room; else the marked one stands in full at the foot.
+    let width = usize::from(area.right().saturating_sub(area.x + 4 + SUBJECT));
+    let mut rows = self::rows(model, &entries, Some(width));
+    if rows.len() > height {
+        rows = self::rows(model, &entries, None);
+    }
+    let cursor = rows.iter().position(|r| matches!(r, Row::Entry(i, ..) if *i == model.finding)).unwrap_or(0);
     let first = layout::first_row(cursor, rows.len(), height);
     for (n, row) in rows.iter().enumerate().skip(first).take(height) {
         let y = area.y + 1 + u16::try_from(n - first).unwrap_or(0);
@@ -62,7 +52,10 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
             Row::Text(text) => {
                 paint.text(x + 2, y, width.saturating_sub(2), text, Role::Text);
             }
-            Row::Entry(i, entry) => draw_entry(model, paint, area, y, entry, *i == model.finding),
+            Row::More(text) => {
+                paint.text(x + 3 + SUBJECT, y, width.saturating_sub(3 + SUBJECT), text, Role::Text);
+            }
+            Row::Entry(i, entry, text) => draw_entry(model, paint, area, y, (entry, text), *i == model.finding),
         }
     }
     let top = area.bottom().saturating_sub(u16::try_from(foot.len()).unwrap_or(0));
@@ -70,6 +63,48 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
         paint.text(area.x + 1, y, area.width.saturating_sub(1), line, *role);
     }
     paint.hidden(area, first, rows.len().saturating_sub(first + height));
+}
+
+/// The list, its sentences wrapped to a width or each on one line.
+fn rows<'a>(model: &Model, entries: &'a [Entry<'a>], width: Option<usize>) -> Vec<Row<'a>> {
+    let mut rows = Vec::new();
+    if !entries.iter().any(|e| matches!(e.group, Group::Found(_))) {
+        rows.push(Row::Text("nothing found by the checks that could run".into()));
+    }
+    for group in Group::ALL {
+        let mut place = None;
+        for (i, entry) in entries.iter().enumerate().filter(|(_, e)| e.group == group) {
+            if place.is_none() {
+                rows.push(Row::Heading(group.heading(told::count(entries, group))));
+            }
+            if place != Some(entry.place) {
+                place = Some(entry.place);
+                rows.push(Row::Place(entry.place.words()));
+            }
+            let text = sentence(model, entry);
+            let mut lines = match width {
+                Some(width) => wrap(&text, width),
+                None => vec![text],
+            };
+            let rest = lines.split_off(1.min(lines.len()));
+            rows.push(Row::Entry(i, entry, lines.pop().unwrap_or_default()));
+            rows.extend(rest.into_iter().map(Row::More));
+        }
+    }
+    rows
+}
+
+/// An entry's sentence with what is to be known of it first.
+fn sentence(model: &Model, entry: &Entry<'_>) -> String {
+    let Some(plan) = model.plan() else { return String::new() };
+    let base = model.document.as_ref().and_then(|d| d.baseline());
+    let is_new = entry
+        .finding()
+        .zip(base)
+        .is_some_and(|(f, base)| !base.report.findings.iter().any(|b| b.identity() == f.identity()));
+    let new = if is_new { "NEW " } else { "" };
+    let accepted = if entry.is_accepted() { "(accepted) " } else { "" };
+    format!("{new}{accepted}{}", entry.beside_head(plan))
 }
 
 /// The focused line in full, below the list, where there is room for both.
@@ -82,7 +117,13 @@ fn foot(model: &Model, plan: &Plan, area: Rect) -> Vec<(String, Role)> {
     for (label, text) in entry.lines() {
         say(&format!("{label}: {text}"), Role::Text);
     }
-    lines.truncate(6);
+    let most = usize::from(area.height / 3).max(6);
+    if lines.len() > most {
+        lines.truncate(most);
+        if let Some((last, _)) = lines.last_mut() {
+            *last = "... Enter shows all of it".into();
+        }
+    }
     lines
 }
 
@@ -90,24 +131,17 @@ fn paint_line(width: usize) -> String {
     "-".repeat(width)
 }
 
-fn draw_entry(model: &Model, paint: &mut Paint, area: Rect, y: u16, entry: &Entry<'_>, selected: bool) {
+fn draw_entry(model: &Model, paint: &mut Paint, area: Rect, y: u16, shown: (&Entry<'_>, &str), selected: bool) {
     let Some(plan) = model.plan() else { return };
+    let (entry, text) = shown;
     if selected {
         paint.text(area.x + 1, y, 1, ">", Role::Figure);
         paint.set_cursor(area.x + 3, y);
     }
     let role = if selected { Role::Selected } else { Role::Figure };
     paint.text(area.x + 3, y, SUBJECT, &entry.head(plan), role);
-    let base = model.document.as_ref().and_then(|d| d.baseline());
-    let is_new = entry
-        .finding()
-        .zip(base)
-        .is_some_and(|(f, base)| !base.report.findings.iter().any(|b| b.identity() == f.identity()));
-    let new = if is_new { "NEW " } else { "" };
-    let accepted = if entry.is_accepted() { "(accepted) " } else { "" };
     let x = area.x + 4 + SUBJECT;
-    let text = format!("{new}{accepted}{}", entry.sentence(plan));
-    paint.text(x, y, area.right().saturating_sub(x), &text, Role::Text);
+    paint.text(x, y, area.right().saturating_sub(x), text, Role::Text);
 }
 
 /// The box of one finding: what `check` prints of it, its cures, its working.

@@ -4,6 +4,7 @@ use ratatui::layout::Rect;
 
 use crate::engine::Report;
 use crate::plan::{FieldPath, Plan, Value, entry};
+use crate::standards::fuse::trade_words;
 use crate::tui::form::{self, Row};
 use crate::tui::layout;
 use crate::tui::model::Model;
@@ -111,6 +112,8 @@ fn draw_row(model: &Model, plan: &Plan, paint: &mut Paint, line: Rect, row: &Row
                 if focused {
                     paint.set_cursor(value_x, y);
                 }
+                let plain = trade_words(&value).first().map(|name| format!(" ({name})")).unwrap_or_default();
+                let used = used + paint.text(value_x + used, y, value_width.saturating_sub(used), &plain, Role::Text);
                 if let Some(was) = changed(model, at, &value) {
                     paint.text(value_x + used + 2, y, value_width.saturating_sub(used + 2), &was, Role::Changed);
                 }

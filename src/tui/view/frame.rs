@@ -2,15 +2,18 @@
 
 use ratatui::layout::Rect;
 
+use crate::document::findings::Count;
 use crate::engine::Level;
 use crate::plan::Kind;
 use crate::standards::cited::of_field;
-use crate::tui::keymap;
-use crate::tui::model::{Model, Overlay};
+use crate::tui::bench::Column;
+use crate::tui::form::Row;
+use crate::tui::keymap::{self, Context};
+use crate::tui::model::{Model, Overlay, Pane};
 use crate::tui::theme::Role;
 use crate::tui::words;
 
-use super::paint::Paint;
+use super::paint::{Paint, wrap};
 
 /// The plan, saved or not, draft, basis, places, findings by level.
 pub(super) fn header(model: &Model, paint: &mut Paint, area: Rect) {
@@ -74,17 +77,20 @@ fn place(model: &Model) -> String {
     }
 }
 
-/// `stop 1  caution 2  unknown 3`; on a narrow screen `!1 c2 ?3`.
+/// `stop 1  caution 2  unknown 3`; on a narrow screen `!1 c2 ?3`. What is accepted has a count of its own.
 fn counts(model: &Model, is_narrow: bool) -> String {
     let Some(document) = &model.document else { return String::new() };
     let shown = document.shown();
-    let of = |level: Level| shown.report.findings.iter().filter(|f| f.level == level && f.accepted.is_none()).count();
-    let unknown = crate::tui::form::unknowns(&shown.plan, &shown.report.unknown).len();
-    let (stop, caution) = (of(Level::Stop), of(Level::Caution));
-    if is_narrow {
-        return format!("!{stop} c{caution} ?{unknown} ");
+    let (stop, caution) = (Count::of(&shown.report, Level::Stop), Count::of(&shown.report, Level::Caution));
+    let unknown = shown.report.unknown.len();
+    let accepted = stop.accepted + caution.accepted;
+    let (stop, caution) = (stop.open, caution.open);
+    match (is_narrow, accepted) {
+        (true, 0) => format!("!{stop} c{caution} ?{unknown} "),
+        (true, accepted) => format!("!{stop} c{caution} x{accepted} ?{unknown} "),
+        (false, 0) => format!("stop {stop}  caution {caution}  unknown {unknown} "),
+        (false, accepted) => format!("stop {stop}  caution {caution}  accepted {accepted}  unknown {unknown} "),
     }
-    format!("stop {stop}  caution {caution}  unknown {unknown} ")
 }
 
 /// While a field is open: how it is understood and its help with source. Else the newest message.
@@ -107,19 +113,16 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect) {
     }
     let Some(field) = &model.field else {
         match model.messages.last() {
-            Some(message) if !model.is_message_stale => {
-                paint.text(x, y, width, message, Role::Text);
-            }
-            _ => focused(model, paint, area),
+            // A long message has the answer's line too.
+            Some(message) if !model.is_message_stale => said(paint, area, &[(message.clone(), Role::Text)]),
+            _ => focused(model, paint, area, answer.is_some()),
         }
         return;
     };
     let Some(plan) = model.plan() else { return };
     let label = words::path(plan, &field.at);
-    match &field.said {
-        Err(why) => {
-            paint.text(x, y, width, &format!("! {label}: {why}"), Role::Alert);
-        }
+    let first = match &field.said {
+        Err(why) => (format!("! {label}: {why}"), Role::Alert),
         Ok(understood) if understood.is_empty() || !field.touched => {
             let unknown =
                 if plan.meta(&field.at).is_some_and(|m| m.unknown) { "; ? where it is not known" } else { "" };
@@ -129,23 +132,49 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect) {
                 _ => unknown,
             };
             let how = if field.list.is_some() { "type a part or use arrows" } else { "type" };
-            paint.text(x, y, width, &format!("{label}: {how}{unknown}"), Role::Text);
+            (format!("{label}: {how}{unknown}"), Role::Text)
         }
-        Ok(understood) => {
-            paint.text(x, y, width, &format!("{label}: understood as {understood}"), Role::Text);
+        Ok(understood) => (format!("{label}: understood as {understood}"), Role::Text),
+    };
+    match answer.is_none() || !field.touched || field.said.is_err() {
+        true => said(paint, area, &[first, (about(model), Role::Text)]),
+        false => {
+            paint.text(x, y, width, &first.0, first.1);
         }
     }
-    if area.height > 1 && (answer.is_none() || !field.touched || field.said.is_err()) {
-        let (x, y, width) = row(1);
-        paint.text(x, y, width, &about(model), Role::Text);
+}
+
+/// Texts one below the other, wrapped as far as there are lines: each has one at least, the first all it needs.
+fn said(paint: &mut Paint, area: Rect, texts: &[(String, Role)]) {
+    let width = area.width.saturating_sub(1);
+    let mut y = area.y;
+    for (i, (text, role)) in texts.iter().enumerate() {
+        let after = u16::try_from(texts.len() - i - 1).unwrap_or(0);
+        let room = area.bottom().saturating_sub(y).saturating_sub(after);
+        let mut lines = wrap(text, usize::from(width));
+        if lines.len() > usize::from(room) {
+            // What does not fit ends in `~`.
+            let rest = lines.split_off(usize::from(room.max(1)) - 1);
+            lines.push(rest.join(" "));
+        }
+        for line in &lines {
+            if y >= area.bottom() {
+                return;
+            }
+            let blank = " ".repeat(usize::from(width));
+            paint.text(area.x + 1, y, width, &blank, Role::Text);
+            paint.text(area.x + 1, y, width, line, *role);
+            y += 1;
+        }
     }
 }
 
 /// The focused field's help, when nothing else is to be said.
-fn focused(model: &Model, paint: &mut Paint, area: Rect) {
+fn focused(model: &Model, paint: &mut Paint, area: Rect, has_answer: bool) {
     let is_year = matches!(model.overlay, Some(Overlay::Seasons(_)));
     let text = super::bench::run_change(model).filter(|_| !is_year).unwrap_or_else(|| about(model));
-    paint.text(area.x + 1, area.y, area.width.saturating_sub(1), &text, Role::Text);
+    let height = if has_answer { 1 } else { area.height };
+    said(paint, Rect { height, ..area }, &[(text, Role::Text)]);
 }
 
 /// A field's label, help, choices and source on one line.
@@ -178,7 +207,32 @@ fn unnamed(model: &Model, plan: &crate::plan::Plan, at: &crate::plan::FieldPath)
     }
     match plan.list_at(at).map(|list| list.len()) {
         Some(count) if model.is_on_bench() => format!("{name}: the length of {count} together; Enter opens the first"),
-        _ => name,
+        _ => match model.form_row() {
+            Some(Row::Add { .. }) => format!("{name}: Enter adds one"),
+            Some(_) => format!("{name}: Enter opens it"),
+            None => name,
+        },
+    }
+}
+
+/// A key's label by what the key does here.
+fn here(model: &Model, label: &'static str) -> &'static str {
+    let opens = || match model.form_row() {
+        Some(Row::Field { .. }) => "edit",
+        Some(Row::Add { .. }) => "add",
+        Some(_) => "open",
+        None if model.is_on_findings() => "open",
+        None => match model.bench.pane {
+            Pane::Equipment => "open",
+            Pane::Results => "findings",
+            Pane::Runs if model.bench.column == Column::Id => "open",
+            Pane::Runs => "edit",
+        },
+    };
+    match label {
+        "edit" => opens(),
+        "add" if model.is_on_findings() => "cure",
+        other => other,
     }
 }
 
@@ -186,7 +240,12 @@ fn unnamed(model: &Model, plan: &crate::plan::Plan, at: &crate::plan::FieldPath)
 pub(super) fn footer(model: &Model, paint: &mut Paint, area: Rect) {
     let mut x = area.x + 1;
     let context = model.context();
-    let hints = keymap::hints(context, |when| model.holds(when));
+    let mut hints = keymap::hints(context, |when| model.holds(when));
+    if context == Context::Browsing {
+        for (_, label) in &mut hints {
+            *label = here(model, label);
+        }
+    }
     // The way to everything else always fits.
     let is_way_out = |label: &str| matches!(label, "help" | "all" | "close" | "stay" | "drop draft");
     let reserve: u16 = hints

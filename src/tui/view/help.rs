@@ -2,6 +2,7 @@
 
 use crate::plan::{Kind, Meta, entry};
 use crate::standards::cited::of_field;
+use crate::standards::fuse::trade_words;
 use crate::tui::keymap::{self, Context};
 use crate::tui::model::{Model, Overlay};
 use crate::tui::theme::Role;
@@ -41,7 +42,7 @@ pub(super) fn lines(model: &Model) -> Vec<(String, Role)> {
             (Context::Field, "KEYS WHILE A FIELD IS OPEN (every printable key is text)"),
         ],
         Some(_) => &[
-            (Context::Browsing, "KEYS (on a field's row in a form, a digit begins typing)"),
+            (Context::Browsing, "KEYS (on a form's row a digit begins typing, on an empty text a letter)"),
             (Context::Field, "KEYS WHILE A FIELD IS OPEN (every printable key is text)"),
             (Context::Overlay, "KEYS IN A BOX"),
             (Context::Year, "KEYS OF THE OPENED YEAR"),
@@ -68,7 +69,13 @@ fn accepted(plan: &crate::plan::Plan, meta: &Meta) -> String {
             let show = |x: f64| entry::show(units, meta, &crate::plan::Value::Number(x));
             format!("Accepted: {} to {}", show(least), show(most))
         }
-        Kind::Words(words) => format!("Accepted: {}", words.join(", ")),
+        Kind::Words(words) => {
+            let each = words.iter().map(|word| match trade_words(word) {
+                [] => (*word).to_string(),
+                names => format!("{word} ({})", names.join(", ")),
+            });
+            format!("Accepted: {}", each.collect::<Vec<_>>().join("; "))
+        }
         Kind::Gauge => "Accepted: 8awg, 2/0 awg, 16mm2; a bare number follows the plan's gauge system".into(),
         Kind::Ref(lists) => format!("Accepted: a name from {}", lists.join(", ")),
         Kind::Months => "Accepted: Nov-Mar, 6 7 8, all, none".into(),

@@ -5,6 +5,7 @@ use ratatui::layout::Rect;
 use crate::engine::ladder::{Columns, ControllerColumns, Fit, FuseColumns, GaugeColumns, GoalColumns, StringsColumns};
 use crate::engine::{Finding, LadderOf, Level, Rung};
 use crate::plan::Edit;
+use crate::plan::entry::Units;
 use crate::tui::bench::ends;
 use crate::tui::model::{Ladder, Model};
 use crate::tui::theme::Role;
@@ -14,9 +15,36 @@ use super::bench::amps;
 use super::paint::{Paint, wrap};
 use super::table::{self, Cell, Table, WIDE, left, right};
 
+/// Columns that go first where a screen is too narrow for all: whether a row fits stays to the last.
+const DISPENSABLE: [&str; 20] = [
+    "price",
+    "chg",
+    "drop%",
+    "spare",
+    "truck",
+    "Wh/day",
+    "short Wh/y",
+    "usable Wh",
+    "flt kA",
+    "hot V",
+    "shade%",
+    "clip",
+    "cur",
+    "spareV",
+    "fuse",
+    "fuses",
+    "new",
+    "watts",
+    "opens",
+    "dropV",
+];
+
 pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, ladder: &Ladder) {
     let wide = area.width >= WIDE;
-    let rows: Vec<Vec<Cell>> = ladder.rungs.iter().map(|r| cells(model, ladder, r, wide)).collect();
+    let mut rows: Vec<Vec<Cell>> = ladder.rungs.iter().map(|r| cells(model, ladder, r, wide)).collect();
+    for row in &mut rows {
+        table::narrow(row, usize::from(area.width.saturating_sub(6)), &DISPENSABLE);
+    }
     let about_rows = if area.height >= 36 { 8 } else { 5 };
     let title = title(model, ladder);
     let width = usize::from(area.width.saturating_sub(6));
@@ -40,10 +68,13 @@ fn title(model: &Model, ladder: &Ladder) -> String {
         LadderOf::Gauge(run) => format!("GAUGES OF {run}{}", joins(run)),
         LadderOf::Fuse(run, _) => {
             let family = ladder.rungs.first().and_then(|r| match &r.columns {
-                Columns::Fuse(c) => Some(c.family.to_string()),
+                Columns::Fuse(c) => {
+                    let plain = crate::standards::fuse::trade_words(c.family.word()).first();
+                    Some(plain.map_or(c.family.to_string(), |plain| format!("{} ({plain})", c.family)))
+                }
                 _ => None,
             });
-            format!("FUSE OF {run}{}: {} (left, right: other types)", joins(run), family.unwrap_or_default())
+            format!("FUSE OF {run}{}: {}", joins(run), family.unwrap_or_default())
         }
         LadderOf::Strings(array) => format!("WIRINGS OF {array}"),
         LadderOf::Controller(controller) => format!("CONTROLLERS FOR {controller}: the shelf"),
@@ -53,7 +84,7 @@ fn title(model: &Model, ladder: &Ladder) -> String {
 
 fn cells(model: &Model, ladder: &Ladder, rung: &Rung, wide: bool) -> Vec<Cell> {
     let mut cells = match &rung.columns {
-        Columns::Gauge(c) => of_gauge(c, wide),
+        Columns::Gauge(c) => of_gauge(units(model), c, wide),
         Columns::Fuse(c) => of_fuse(c),
         Columns::Strings(c) => of_strings(c, wide),
         Columns::Controller(c) => of_controller(c, wide),
@@ -71,8 +102,9 @@ fn cells(model: &Model, ladder: &Ladder, rung: &Rung, wide: bool) -> Vec<Cell> {
         let price = if model.are_prices_hidden { String::new() } else { words::price(&rung.price) };
         cells.push(right("price", 5, price));
     }
-    if matches!(rung.columns, Columns::Gauge(_) | Columns::Controller(_)) {
-        cells.push(right("kg", 4, figure(&rung.weight_kg, |k| fixed(*k, 1))));
+    if wide && matches!(rung.columns, Columns::Gauge(_) | Columns::Controller(_)) {
+        let (_, unit) = words::weight(units(model), 0.0);
+        cells.push(right(unit, 4, figure(&rung.weight_kg, |k| fixed(words::weight(units(model), *k).0, 1))));
     }
     // Findings that need the year come with it.
     let none = if rung.harvest_wh_day.is_none() { ".." } else { "" };
@@ -89,10 +121,15 @@ fn cells(model: &Model, ladder: &Ladder, rung: &Rung, wide: bool) -> Vec<Cell> {
     cells
 }
 
-fn of_gauge(c: &GaugeColumns, wide: bool) -> Vec<Cell> {
+fn units(model: &Model) -> Units {
+    model.plan().map_or(Units::STORED, Units::of)
+}
+
+fn of_gauge(units: Units, c: &GaugeColumns, wide: bool) -> Vec<Cell> {
     let mut cells = vec![
         left("gauge", 8, made(c)),
         right("dropV", 5, figure(&c.drop_v, |v| fixed(v.0, 2))),
+        right("drop%", 5, figure(&c.drop_pct, percent)),
         right("path%", 5, figure(&c.path_drop_pct, percent)),
         right("A", 4, figure(&c.ampacity_a, |a| fixed(a.0, 0))),
         right("spare", 5, figure(&c.margin_pct, |p| if *p > 999.0 { ">999%".into() } else { signed(*p, 0) + "%" })),
@@ -103,9 +140,8 @@ fn of_gauge(c: &GaugeColumns, wide: bool) -> Vec<Cell> {
         ),
     ];
     if wide {
-        cells.insert(2, right("drop%", 5, figure(&c.drop_pct, percent)));
         cells.push(left("may have", 10, range(c)));
-        let truck = if c.on_truck_m > 0.0 { format!("{} m", fixed(c.on_truck_m, 0)) } else { "-".into() };
+        let truck = if c.on_truck_m > 0.0 { words::spool(units, c.on_truck_m) } else { "-".into() };
         cells.push(right("truck", 6, truck));
     }
     cells
@@ -154,7 +190,7 @@ fn of_goal(c: &GoalColumns, wide: bool) -> Vec<Cell> {
         right("panels", 6, c.panels.to_string()),
         right("watts", 5, figure(&c.watts, |w| fixed(w.0, 0))),
         right("short d", 7, figure(&c.short_days, |d| fixed(*d, 0))),
-        right("no sun d", 8, figure(&c.days_without_sun, |d| fixed(*d, 1))),
+        right("lasts d", 7, figure(&c.days_without_sun, |d| fixed(*d, 1))),
     ];
     if wide {
         cells.insert(5, right("short Wh/y", 10, figure(&c.shortfall_wh, |w| fixed(w.0, 0))));
@@ -164,7 +200,7 @@ fn of_goal(c: &GoalColumns, wide: bool) -> Vec<Cell> {
 
 fn of_controller(c: &ControllerColumns, wide: bool) -> Vec<Cell> {
     let mut cells = vec![
-        left("controller", if wide { 34 } else { 17 }, c.name.clone()),
+        left("controller", if wide { 34 } else { 22 }, c.name.clone()),
         right("out A", 5, figure(&c.out_a, |a| fixed(a.0, 0))),
         right("spareV", 6, figure(&c.margin_v, |v| signed(v.0, 1))),
         right("clip", 5, figure(&c.clipped_kwh, |k| fixed(*k, 0))),
@@ -185,27 +221,53 @@ fn percent(p: &f64) -> String {
 }
 
 /// What a row has no column for: on a narrow screen, what the wide one shows.
-fn beside(ladder: &Ladder, rung: &Rung, width: usize) -> Option<String> {
+fn beside(model: &Model, ladder: &Ladder, rung: &Rung, width: usize) -> Option<String> {
     if width + 6 >= usize::from(WIDE) {
         return None;
     }
     let changed = change(ladder, rung);
     Some(match &rung.columns {
         Columns::Gauge(c) => {
-            let truck =
-                if c.on_truck_m > 0.0 { format!(", {} m on the truck", fixed(c.on_truck_m, 0)) } else { String::new() };
-            format!("its own drop {} %, may have a fuse of {} A{truck}", figure(&c.drop_pct, percent), range(c))
+            let units = units(model);
+            let truck = match c.on_truck_m {
+                m if m > 0.0 => format!(", {} on the truck", words::spool(units, m)),
+                _ => String::new(),
+            };
+            let fuse = match range(c).as_str() {
+                "none" => "no fuse fits it".to_string(),
+                range => format!("fuse {range} A"),
+            };
+            let path = path(model, ladder).map(|path| format!("path% is of {path}; ")).unwrap_or_default();
+            format!("{path}{fuse}{}{truck}", weight(model, rung))
         }
         Columns::Strings(c) => {
             let isc = figure(&c.isc_a, |a| fixed(a.0, 1));
             if changed.is_empty() { format!("Isc {isc} A") } else { format!("Isc {isc} A, {changed} Wh/day") }
         }
-        Columns::Controller(c) => format!("takes {} V", figure(&c.limit_v, |v| fixed(v.0, 0))),
+        Columns::Controller(c) => {
+            format!("takes {} V{}", figure(&c.limit_v, |v| fixed(v.0, 0)), weight(model, rung))
+        }
         Columns::Goal(_) if rung.harvest_wh_day.is_none() => return None,
         Columns::Goal(c) => format!("{} Wh a year not served", figure(&c.shortfall_wh, |w| fixed(w.0, 0))),
         Columns::Fuse(_) if !changed.is_empty() => format!("{changed} Wh/day"),
         Columns::Fuse(_) => return None,
     })
+}
+
+/// A row's weight after a comma; empty where it is not known.
+fn weight(model: &Model, rung: &Rung) -> String {
+    rung.weight_kg.as_ref().map_or(String::new(), |k| {
+        let (weight, unit) = words::weight(units(model), *k);
+        format!(", {} {unit}", fixed(weight, 1))
+    })
+}
+
+/// The runs whose drop a gauge ladder gives in percent together, where there is more than the one.
+fn path(model: &Model, ladder: &Ladder) -> Option<String> {
+    let LadderOf::Gauge(run) = &ladder.of else { return None };
+    let report = &model.document.as_ref()?.committed().report;
+    let path = &report.runs.iter().find(|r| r.id == *run)?.path;
+    (path.len() > 1).then(|| path.iter().map(crate::plan::Id::as_str).collect::<Vec<_>>().join(" > "))
 }
 
 /// Ratings of the fuse that a gauge may have.
@@ -227,7 +289,8 @@ fn change(ladder: &Ladder, rung: &Rung) -> String {
     let here = ladder.rungs.iter().find(|r| r.current).and_then(harvest);
     match (harvest(rung), here) {
         (Some(a), Some(b)) if rung.current || a == b => "0".into(),
-        (Some(a), Some(b)) => words::change(Some(a), Some(b), usize::from((a - b).abs() < 99.95)),
+        // Without a gap between thousands: the column is narrow.
+        (Some(a), Some(b)) => words::change(Some(a), Some(b), usize::from((a - b).abs() < 99.95)).replace(' ', ""),
         _ => String::new(),
     }
 }
@@ -245,13 +308,18 @@ fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(Stri
             Some(stop) => format!("{}: may be, but a stop stays that no row cures: {}", rung.name(), stop.text()),
             None => format!("{}: fits", rung.name()),
         },
-        Fit::Unknown(why) => format!("{}: {why}", rung.name()),
+        Fit::Unknown(why) => format!("{}: {}", rung.name(), model.plan().map_or(why.clone(), |p| words::waits(p, why))),
         Fit::No(why) => format!("{}: no, {why}", rung.name()),
     }];
     match &rung.columns {
         Columns::Gauge(c) => {
             if !c.governs.is_empty() {
                 said.push(format!("ampacity by {}", c.governs));
+            }
+            if width + 6 >= usize::from(WIDE)
+                && let Some(path) = path(model, ladder)
+            {
+                said.push(format!("path% is the drop of {path}"));
             }
             let same = |r: &&Rung| r.gauge().is_some_and(|n| n.per_pole == c.per_pole);
             let next = ladder.rungs.get(ladder.cursor + 1).filter(same);
@@ -260,7 +328,9 @@ fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(Stri
                 said.push(format!("worth of the next gauge up: {day} Wh/day, {year} kWh a year"));
             }
             match &c.fuse {
-                Some((amps, family)) if c.sets_fuse => said.push(format!("* comes with fuse {} A {family}", amps.0)),
+                Some((amps, family)) if c.sets_fuse => {
+                    said.push(format!("* comes with fuse {} A {family} and its drop", amps.0));
+                }
                 Some((amps, family)) => said.push(format!("its fuse stays: {} A {family}", amps.0)),
                 None => {}
             }
@@ -283,7 +353,7 @@ fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(Stri
         _ => {}
     }
     if rung.harvest_wh_day.is_none() {
-        said.push(".. the year and its findings are to come".into());
+        said.push(".. the year is to come".into());
     } else if !ladder.complete {
         said.push(".. the year is being computed".into());
     }
@@ -292,7 +362,7 @@ fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(Stri
     let findings = rung.new.iter().map(|f| told("new", f)).chain(rung.cured.iter().map(|f| told("cured", f)));
     lines.extend(findings.flat_map(|f| wrap(&f, width)).map(|l| (l, Role::Text)));
     // What has no column keeps its line, however many findings there are.
-    let last = beside(ladder, rung, width).and_then(|text| wrap(&text, width).into_iter().next());
+    let last = beside(model, ladder, rung, width).and_then(|text| wrap(&text, width).into_iter().next());
     let room = room.saturating_sub(usize::from(last.is_some()));
     let more = lines.len().saturating_sub(room);
     if more > 0

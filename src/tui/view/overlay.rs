@@ -27,8 +27,7 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
             list(paint, area, "DIFFERENCES FROM THE FILE (Esc: back to the question)", &lines, Some(view.scroll), None);
         }
         Some(Overlay::Messages { scroll }) => {
-            let lines: Vec<(String, Role)> = model.messages.iter().map(|m| (m.clone(), Role::Text)).collect();
-            list(paint, area, "MESSAGES", &lines, Some(*scroll), None);
+            list(paint, area, "MESSAGES", &messages(model, width), Some(*scroll), None);
         }
         Some(Overlay::History { cursor }) => {
             let rows = crate::tui::update::history(model);
@@ -54,6 +53,15 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
         Some(Overlay::Prompt(prompt)) => draw_prompt(model, paint, area, prompt, width),
         Some(Overlay::Pick(p)) => draw_pick(model, paint, area, p),
     }
+}
+
+/// What was said so far; a message that goes on is set in.
+pub(super) fn messages(model: &Model, width: usize) -> Vec<(String, Role)> {
+    let each = model.messages.iter().flat_map(|message| {
+        let lines = wrap(message, width.saturating_sub(2));
+        lines.into_iter().enumerate().map(|(i, line)| if i == 0 { line } else { format!("  {line}") })
+    });
+    each.map(|line| (line, Role::Text)).collect()
 }
 
 /// A box of lines, scrolled to a line or to keep a cursor's row in view.
@@ -177,7 +185,9 @@ fn draw_pick(model: &Model, paint: &mut Paint, area: Rect, p: &Pick) {
         paint.right(inside.x + inside.width - detail, y, detail, &row.detail, Role::Text);
     }
     if rows.is_empty() {
-        paint.text(inside.x, inside.y + 1, inside.width, "nothing fits", Role::Text);
+        let is_asked = !matches!(p.what, PickWhat::Place(_)) || !p.line.text().trim().is_empty();
+        let said = if is_asked { "nothing fits" } else { "type to see what fits" };
+        paint.text(inside.x, inside.y + 1, inside.width, said, Role::Text);
     }
     let top = Rect { y: inside.y.saturating_sub(1), height: 1, ..inside };
     paint.hidden(top, first, rows.len().saturating_sub(first + height));

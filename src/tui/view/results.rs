@@ -3,17 +3,18 @@
 use ratatui::layout::Rect;
 
 use crate::document::Shown;
+use crate::document::findings::Count;
 use crate::document::look::{Answer, Question};
 use crate::engine::report::NextUp;
 use crate::engine::{Finding, Level, Report};
 use crate::plan::entry::Units;
 use crate::plan::lists::MONTH_NAMES;
-use crate::plan::{Known, Plan};
+use crate::plan::{Figure, Known, Plan};
 use crate::tui::model::{Model, Pane};
 use crate::tui::theme::Role;
 use crate::tui::words::{self, figure, fixed, num};
 
-use super::paint::Paint;
+use super::paint::{Paint, wrap};
 
 /// One line of the results.
 #[derive(Clone, Debug, Default)]
@@ -41,8 +42,11 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
     let before = base.map(|b| self::lines(model, b, None));
     let height = usize::from(area.height.saturating_sub(1));
     let first = model.bench.results.min(lines.len().saturating_sub(height));
+    // Values that are too long go on below where every line still has its row.
+    let mut spare = height.saturating_sub(lines.len());
+    let mut y = area.y;
     for (i, line) in lines.iter().enumerate().skip(first).take(height) {
-        let y = area.y + 1 + u16::try_from(i - first).unwrap_or(0);
+        y += 1;
         paint.text(area.x + 1, y, 8, line.label, Role::Text);
         let change = match (&line.change, before.as_ref().and_then(|b| b.get(i))) {
             (Some(change), _) => change.clone(),
@@ -51,8 +55,18 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
         };
         let used = u16::try_from(change.len()).unwrap_or(0);
         let room = area.width.saturating_sub(10 + if used > 0 { used + 1 } else { 0 });
-        paint.text(area.x + 10, y, room, &line.value, Role::Figure);
         paint.right(area.x, y, area.width, &change, Role::Changed);
+        let parts = wrap(&line.value, usize::from(room));
+        if (2..=spare + 1).contains(&parts.len()) {
+            spare -= parts.len() - 1;
+            paint.text(area.x + 10, y, room, parts.first().map_or("", |part| part), Role::Figure);
+            for part in parts.iter().skip(1) {
+                y += 1;
+                paint.text(area.x + 10, y, room, part, Role::Figure);
+            }
+        } else {
+            paint.text(area.x + 10, y, room, &line.value, Role::Figure);
+        }
     }
     paint.hidden(
         Rect { width: area.width.saturating_sub(if base.is_some() { 10 } else { 0 }), ..area },
@@ -95,7 +109,7 @@ pub(super) fn lines(model: &Model, shown: &Shown, base: Option<&Shown>) -> Vec<L
         price(plan, report)
     });
     lines.push(counts(report, base));
-    lines.push(waiting(plan, report));
+    lines.push(waiting(report));
     let usable = &report.bank.usable_wh;
     lines.push(Line {
         label: "bank",
@@ -107,13 +121,7 @@ pub(super) fn lines(model: &Model, shown: &Shown, base: Option<&Shown>) -> Vec<L
         number: usable.as_ref().ok().map(|w| w.0),
         ..Line::default()
     });
-    let kwh = &report.year.harvest_kwh;
-    lines.push(Line {
-        label: "year",
-        value: format!("{} kWh in, {} kWh load", figure(kwh, |k| num(*k)), figure(&report.year.load_kwh, |k| num(*k))),
-        number: kwh.as_ref().ok().copied(),
-        ..Line::default()
-    });
+    year(report, &mut lines);
     let days = &report.year.shortfall_days;
     lines.push(Line {
         label: "short",
@@ -138,31 +146,67 @@ fn energy(report: &Report, has_base: bool, lines: &mut Vec<Line>) {
         let of = month(m)?;
         of.shortfall_wh_day.as_ref().or(of.deficit_wh_day.as_ref()).ok().map(|w| w.0)
     };
-    let wh = |found: Option<(usize, f64)>, word: &str| match found {
-        Some((m, x)) => format!("{word:<6}{} {:>8} Wh/d", name(m), fixed(x, 0)),
-        None => format!("{word:<6}    {:>8} Wh/d", words::UNKNOWN),
+    let wh = |found: Option<(usize, f64)>| match found {
+        Some((m, x)) => format!("      {} {:>8} Wh/d", name(m), fixed(x, 0)),
+        None => format!("          {:>8} Wh/d", words::UNKNOWN),
     };
     let worst = extreme(report, false, harvest);
     let best = extreme(report, true, harvest);
-    let shortest = extreme(report, true, short);
-    let at = shortest.or(worst).map(|(m, _)| m);
-    let load_at = match at {
-        Some(m) => load(m).map(|x| (m, x)),
+    let most_short = extreme(report, true, short).filter(|(_, x)| fixed(*x, 0) != "0");
+    let shortest = most_short.or_else(|| worst.and_then(|(m, _)| short(m).map(|x| (m, x))));
+    // Of the month of the least harvest; only without any harvest of the month of the most load.
+    let load_at = match worst {
+        Some((m, _)) => load(m).map(|x| (m, x)),
         None => extreme(report, true, load),
+    };
+    // A charged bank carries load over: the shortfall may be worst in another month, and then both are named.
+    let also = match (worst, shortest) {
+        (Some((m, _)), Some((at, _))) if at != m => short(m).map(|x| format!(", {} {}", name(m), fixed(x, 0))),
+        _ => None,
     };
     let mut push = |label, value, found: Option<(usize, f64)>, decimals| {
         lines.push(Line { label, value, number: found.map(|(_, x)| x), decimals, change: None });
     };
     push("harvest", spread(report, worst, "worst", has_base), worst, 0);
     push("", spread(report, best, "best", has_base), best, 0);
-    push("load", wh(load_at, ""), load_at, 0);
-    push("short", wh(shortest, ""), shortest, 0);
-    let days = extreme(report, false, |m| month(m).and_then(|m| m.days_without_sun.as_ref().ok().copied()));
+    push("load", wh(load_at), load_at, 0);
+    push("short", wh(shortest) + &also.unwrap_or_default(), shortest, 0);
+    let lasts = |m: usize| month(m).and_then(|m| m.days_without_sun.as_ref().ok().copied());
+    let least = extreme(report, false, lasts);
+    // The month of the least harvest where it makes no difference.
+    let same = |d: f64| least.is_some_and(|(_, least)| fixed(least, 1) == fixed(d, 1));
+    let days = worst.and_then(|(m, _)| lasts(m).filter(|d| same(*d)).map(|d| (m, d))).or(least);
     let said = match days {
         Some((m, d)) => format!("{} days without sun ({})", fixed(d, 1), name(m)),
         None => "? days without sun".into(),
     };
-    push("no sun", said, days, 1);
+    push("lasts", said, days, 1);
+}
+
+/// The year's harvest with its dullest and its brightest month, and the load as closely as audits know it.
+fn year(report: &Report, lines: &mut Vec<Line>) {
+    let kwh = &report.year.harvest_kwh;
+    let months = report.year.month_spread().map_or(String::new(), |s| {
+        let of = |(month, kwh): (usize, f64)| format!("{} {}", name(month), fixed(kwh, 0));
+        format!(" ({}, {})", of(s.dull), of(s.bright))
+    });
+    let load = figure(&report.year.load_kwh, |k| {
+        let (least, most) = report.loads.range(*k);
+        format!("{} kWh ({least:.0}-{most:.0})", num(*k))
+    });
+    let number = |figure: &Figure<f64>| figure.as_ref().ok().copied();
+    lines.push(Line {
+        label: "year",
+        value: format!("in {} kWh{months}", figure(kwh, |k| num(*k))),
+        number: number(kwh),
+        ..Line::default()
+    });
+    lines.push(Line {
+        label: "",
+        value: format!("load {load}"),
+        number: number(&report.year.load_kwh),
+        ..Line::default()
+    });
 }
 
 /// A month's harvest with that of its dull and its bright days. Beside a baseline the change needs the unit's room; the
@@ -268,8 +312,13 @@ pub(super) fn compared(now: &Report, then: &Report) -> (usize, usize) {
 }
 
 fn counts(report: &Report, base: Option<&Shown>) -> Line {
-    let of = |level: Level| open(report).filter(|f| f.level == level).count();
-    let value = format!("stop {}  caution {}  note {}", of(Level::Stop), of(Level::Caution), of(Level::Note));
+    let of = |level: Level| Count::of(report, level);
+    let (stop, caution, note) = (of(Level::Stop), of(Level::Caution), of(Level::Note));
+    let accepted = match stop.accepted + caution.accepted + note.accepted {
+        0 => String::new(),
+        n => format!("  accepted {n}"),
+    };
+    let value = format!("stop {}  caution {}  note {}{accepted}", stop.open, caution.open, note.open);
     let change = base.map(|b| match compared(report, &b.report) {
         (0, 0) => String::new(),
         (new, 0) => format!("{new} new"),
@@ -279,8 +328,8 @@ fn counts(report: &Report, base: Option<&Shown>) -> Line {
     Line { label: "findings", value, change, ..Line::default() }
 }
 
-fn waiting(plan: &Plan, report: &Report) -> Line {
-    let unknown = crate::tui::form::unknowns(plan, &report.unknown).len();
+fn waiting(report: &Report) -> Line {
+    let unknown = report.unknown.len();
     let value = format!("{unknown}, safety checks not run {}", report.not_checked.len());
     Line { label: "unknown", value, number: Some(unknown as f64), ..Line::default() }
 }

@@ -205,7 +205,7 @@ fn row_role(view: &SeasonsView, month: usize) -> Role {
 }
 
 fn table(report: &Report, view: &SeasonsView, lines: &mut Lines) {
-    lines.push(("     sun array  harv dull-bright  load other  bank unused short nosun  gen".into(), Role::Heading));
+    lines.push(("     sun array  harv dull-bright  load other  bank unused short lasts  gen".into(), Role::Heading));
     for (m, month) in report.year.months.iter().enumerate() {
         let spread = figure(&month.spread_wh_day, |s| format!("{}-{}", whole(s.dull.0), whole(s.bright.0)));
         let row = format!(
@@ -237,22 +237,52 @@ fn table(report: &Report, view: &SeasonsView, lines: &mut Lines) {
     say(
         lines,
         &format!(
-            "year: harvest {} kWh, into the bank {} kWh, load {} kWh; not served {} % on {} days",
+            "year: harvest {} kWh{}; into the bank {} kWh; load {}; not served {} % on {} days",
             kwh(&year.harvest_kwh),
+            by_month(report),
             kwh(&year.stored_kwh),
-            kwh(&year.load_kwh),
+            figure(&year.load_kwh, |k| {
+                let (least, most) = report.loads.range(*k);
+                format!("{} kWh ({}-{} as audits are)", whole(*k), whole(least), whole(most))
+            }),
             figure(&year.unmet_pct, |p| fixed(*p, 1)),
             kwh(&year.shortfall_days),
         ),
     );
     waits(&year.unmet_pct, lines);
+    others(report, view.month, lines);
     say(
         lines,
         "Wh a day; harv: harvest at the posts, a tenth of the days bring less than the first of dull-bright and a tenth more \
          than the second; other: what alternator and shore bring to the posts; bank: into it; unused: on offer and not taken; short: load not \
-         served; nosun: days without sun that the bank lasts; gen: hours a day of generator (or d: of driving) that would \
+         served; lasts: days without sun that the bank lasts; gen: hours a day of generator (or d: of driving) that would \
          make up the shortfall, taper and cold not counted. > the month looked at, * others of this stay. A typical year: the next may be duller.",
     );
+}
+
+/// From where a month's other charging comes, if there is any.
+fn others(report: &Report, month: usize, lines: &mut Lines) {
+    let Some(figures) = report.year.months.get(month) else { return };
+    if let (Ok(other), Ok(shore)) = (&figures.other_wh_day, &figures.shore_wh_day)
+        && other.0 >= 0.5
+    {
+        let engine = whole(other.0 - shore.0);
+        say(
+            lines,
+            &format!("{}: other: {engine} Wh a day from the engine, {} from shore", name(month), whole(shore.0)),
+        );
+    }
+}
+
+/// What a dull, a typical and a bright month bring of it.
+fn by_month(report: &Report) -> String {
+    report.year.month_spread().map_or(String::new(), |s| {
+        let (dull, bright) = (name(s.dull.0), name(s.bright.0));
+        let (least, middle, most) = (whole(s.dull.1), whole(s.typical), whole(s.bright.1));
+        format!(
+            ", of which a dull month brings {least} ({dull}), a typical one {middle}, a bright one {most} ({bright})"
+        )
+    })
 }
 
 /// Hours that make up the shortfall: of the generator, else of driving.

@@ -3,10 +3,11 @@
 use ratatui::layout::Rect;
 
 use crate::engine::sizing::{SizedRun, Totals};
+use crate::plan::entry::Units;
 use crate::tui::bench::ends;
 use crate::tui::model::{Model, Sizing};
 use crate::tui::theme::Role;
-use crate::tui::words::{figure, fixed};
+use crate::tui::words::{self, figure, fixed};
 
 use super::paint::{Paint, wrap};
 use super::table::{self, Cell, Table, WIDE, left, right};
@@ -23,7 +24,8 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, sizing: &Sizing
     let mut about = Vec::new();
     if let Some(row) = sizing.proposal.rows.get(sizing.cursor) {
         let width = usize::from(area.width.saturating_sub(6));
-        about.extend(wrap(&format!("{}: {}", row.run, row.why), width).into_iter().map(|l| (l, Role::Text)));
+        let why = model.plan().map_or(row.why.clone(), |plan| words::waits(plan, &row.why));
+        about.extend(wrap(&format!("{}: {why}", row.run), width).into_iter().map(|l| (l, Role::Text)));
         about.resize(WHY_ROWS, (String::new(), Role::Text));
     }
     let mut totals: Vec<Vec<Cell>> = Vec::new();
@@ -59,7 +61,11 @@ fn cells(model: &Model, row: &SizedRun, wide: bool) -> Vec<Cell> {
     }
     cells.push(left("gauge", 14, short));
     cells.push(left("fuse A", 10, between(fuse(row.fuse.0), fuse(row.fuse.1))));
-    cells.push(left("because", if wide { 68 } else { 42 }, row.why.clone()));
+    cells.push(left(
+        "because",
+        if wide { 68 } else { 42 },
+        model.plan().map_or(row.why.clone(), |plan| words::waits(plan, &row.why)),
+    ));
     cells
 }
 
@@ -76,6 +82,8 @@ fn total(model: &Model, name: &'static str, t: &Totals) -> Vec<Cell> {
             n => format!("{} +{n}?", fixed(t.parts.0, 0)),
         }
     };
+    let units = model.plan().map_or(Units::STORED, Units::of);
+    let wire = if words::weight(units, 0.0).1 == "lb" { "wire lb" } else { "wire kg" };
     vec![
         left("", 8, name),
         left("worst drop", 18, drop),
@@ -83,6 +91,6 @@ fn total(model: &Model, name: &'static str, t: &Totals) -> Vec<Cell> {
         right("caution", 7, t.cautions.to_string()),
         right("Wh/day", 6, figure(&t.harvest_wh_day, |w| fixed(*w, 0))),
         right("parts", 11, parts),
-        right("wire kg", 7, figure(&t.wire_kg, |k| fixed(*k, 1))),
+        right(wire, 7, figure(&t.wire_kg, |k| fixed(words::weight(units, *k).0, 1))),
     ]
 }

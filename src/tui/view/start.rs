@@ -7,12 +7,12 @@ use crate::tui::message::OpenWhat;
 use crate::tui::model::Model;
 use crate::tui::theme::Role;
 
-use super::paint::Paint;
+use super::paint::{Paint, wrap};
 
 pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
     paint.text(area.x + 1, area.y, area.width, "coachwire", Role::Figure);
     paint.text(area.x + 12, area.y, area.width.saturating_sub(12), "open a plan, a sample, or a blank one", Role::Text);
-    let body = layout::frame(area, false).body;
+    let body = layout::frame(area, 1).body;
     let choices = model.start_choices();
     let mut rows: Vec<(Option<usize>, String)> = Vec::new();
     let mut group = "";
@@ -28,7 +28,14 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
         }
         rows.push((Some(i), String::new()));
     }
-    let height = usize::from(body.height);
+    // What is said of the marked row stands in full at the foot.
+    let width = usize::from(body.width.saturating_sub(2));
+    let foot = choices.get(model.start).map(|(_, about, _)| wrap(about, width)).unwrap_or_default();
+    let foot = if body.height > 12 { foot } else { Vec::new() };
+    for (y, line) in (body.bottom().saturating_sub(u16::try_from(foot.len()).unwrap_or(0))..).zip(&foot) {
+        paint.text(body.x + 1, y, body.width.saturating_sub(1), line, Role::Text);
+    }
+    let height = usize::from(body.height).saturating_sub(foot.len() + usize::from(!foot.is_empty()));
     let cursor = rows.iter().position(|(i, _)| *i == Some(model.start)).unwrap_or(0);
     let first = layout::first_row(cursor, rows.len(), height);
     for (n, (choice, heading)) in rows.iter().enumerate().skip(first).take(height) {

@@ -45,6 +45,17 @@ fn joined<'a>(cells: &'a [Cell], of: impl Fn(&'a Cell) -> &'a str) -> String {
     each.collect::<Vec<_>>().join(" ")
 }
 
+/// Takes columns out, those named first before the others, until a row has no more than so many columns of text.
+pub(super) fn narrow(cells: &mut Vec<Cell>, room: usize, order: &[&str]) {
+    let width = |cells: &[Cell]| cells.iter().map(|c| c.width + 1).sum::<usize>();
+    for head in order {
+        if width(cells) <= room {
+            return;
+        }
+        cells.retain(|c| c.head != *head);
+    }
+}
+
 /// The row as text, its mark before it.
 pub(super) fn row(mark: bool, cells: &[Cell]) -> String {
     format!("{}{}", if mark { "*" } else { " " }, joined(cells, |c| &c.text))

@@ -21,7 +21,7 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) -> u16 {
         return 0;
     }
     let report = &document.shown().report;
-    let head = ["month", "sun kWh", "array", "harvest", "dull-bright", "load", "deficit", "short", "unused", "no sun"];
+    let head = ["month", "sun kWh", "array", "harvest", "dull-bright", "load", "deficit", "short", "unused", "lasts"];
     paint.text(area.x + 1, area.y, area.width.saturating_sub(1), &line(&head.map(String::from)), Role::Heading);
     let wh = |f: &Figure<WattHours>| figure(f, |w| fixed(w.0, 0));
     for (y, (month, name)) in (area.y + 1..).zip(report.year.months.iter().zip(MONTH_NAMES)) {

@@ -1,0 +1,52 @@
+//! Wire and ports that are there already: which conductor is positive is measured, never read off a colour.
+
+use crate::engine::Work;
+use crate::engine::circuit::{Node, Role};
+use crate::engine::finding::{Check, Finding, Level};
+use crate::engine::gather::Gathered;
+use crate::plan::ratings::State;
+use crate::plan::{FieldPath, Plan, YesNo};
+use crate::standards::source::COMMON_PRACTICE;
+
+static ASSUMED: Check = Check {
+    id: "polarity-assumed",
+    safety: false,
+    say: |f| {
+        format!(
+            "{} is there already and {} is to be joined to it: measure which of its conductors is positive first, and \
+             enter that",
+            f.name(0),
+            f.name(1)
+        )
+    },
+};
+
+/// Existing wire from panels, controllers or the engine's battery that something new is joined to. Where all of it is
+/// there already it works as it is, and where all is new the technician lays it.
+pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
+    let plan = w.context.plan;
+    for (link, run) in w.context.circuit.links.iter().zip(&plan.runs) {
+        let is_old = run.legs.iter().any(|l| l.state == State::Existing);
+        let may_be_crossed = matches!(link.role, Role::Array | Role::ControllerOutput | Role::ChargerInput);
+        if !is_old || !may_be_crossed || run.polarity_measured == YesNo::Yes {
+            continue;
+        }
+        let Some(joined) = [link.from, link.to].into_iter().flatten().find_map(|n| new_at(plan, n)) else { continue };
+        let path = || FieldPath::new(format!("runs.{}", run.id));
+        let found =
+            Finding::new(&ASSUMED, Level::Caution, path(), &[], &COMMON_PRACTICE).named([run.id.as_str(), joined]);
+        out.take(&ASSUMED, path, Ok(Some(found)));
+    }
+}
+
+/// The name of what stands at a node, if it is bought new.
+fn new_at(plan: &Plan, node: Node) -> Option<&str> {
+    let (state, id) = match node {
+        Node::Array(i) => plan.arrays.get(i).map(|x| (x.state, x.id.as_str()))?,
+        Node::Controller(i) => plan.controllers.get(i).map(|x| (x.state, x.id.as_str()))?,
+        Node::Charger(i) => plan.chargers.get(i).map(|x| (x.state, x.id.as_str()))?,
+        Node::Device(i) => plan.devices.get(i).map(|x| (x.state, x.id.as_str()))?,
+        Node::Bank | Node::BankMinus | Node::Inverter(_) | Node::Load(_) => return None,
+    };
+    (state == State::New).then_some(id)
+}

@@ -1,0 +1,137 @@
+//! What was entered and cannot be used: names that stand for nothing, labels that no panel has, places without climate.
+
+use crate::engine::Work;
+use crate::engine::arrays::label;
+use crate::engine::context::at;
+use crate::engine::finding::{Check, Finding, Level};
+use crate::engine::gather::Gathered;
+use crate::physics::module::Module;
+use crate::plan::{FieldPath, Id, Known, Missing, Panel, Plan, Stay};
+use crate::standards::source::COMMON_PRACTICE;
+
+static NO_SUCH: Check = Check {
+    id: "no-such-name",
+    safety: false,
+    say: |f| {
+        let have = match f.name(3) {
+            "" => "there is none".to_string(),
+            names => format!("there is {names}"),
+        };
+        format!("{} names {} {}, which is not there; {have}", f.name(0), f.name(1), f.name(2))
+    },
+};
+static NO_PANEL: Check = Check {
+    id: "label-impossible",
+    safety: false,
+    say: |f| {
+        format!(
+            "{}: no panel has such a label, with Voc {} V, Isc {} A, Vmp {} V, Imp {} A: {}; hot volts and harvest wait \
+             for the right one",
+            f.name(0),
+            f.n(0),
+            f.n(1),
+            f.n(2),
+            f.n(3),
+            f.name(1)
+        )
+    },
+};
+static NO_CLIMATE: Check = Check {
+    id: "place-without-climate",
+    safety: false,
+    say: |f| {
+        format!(
+            "{}: the built-in climate knows nothing at {}, {}; it has land from 60 S to 75 N. To be entered instead: {}",
+            f.name(0),
+            f.name(1),
+            f.name(2),
+            f.name(3)
+        )
+    },
+};
+
+pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
+    let plan = w.context.plan;
+    for found in no_such(plan) {
+        let subject = found.subject.clone();
+        out.take(&NO_SUCH, || subject, Ok(Some(found)));
+    }
+    for panel in &plan.panels {
+        let subject = || FieldPath::new(format!("panels.{}", panel.id));
+        out.take(&NO_PANEL, subject, Ok(impossible(w, panel)));
+    }
+    for stay in &plan.stays {
+        let subject = || FieldPath::new(format!("stays.{}", stay.id));
+        out.take(&NO_CLIMATE, subject, Ok(no_climate(w, stay)));
+    }
+}
+
+/// What arrays and fuses name and the plan does not have.
+fn no_such(plan: &Plan) -> Vec<Finding> {
+    let mut all = Vec::new();
+    let mut look = |subject: String, owner: &str, what: &str, id: &Id, have: &mut dyn Iterator<Item = &Id>| {
+        let have: Vec<&str> = have.map(Id::as_str).collect();
+        if !have.contains(&id.as_str()) {
+            let names = [owner, what, id.as_str(), &have.join(", ")];
+            all.push(Finding::new(&NO_SUCH, Level::Caution, subject.into(), &[], &COMMON_PRACTICE).named(names));
+        }
+    };
+    for array in plan.arrays.iter().filter(|a| a.state.stays()) {
+        let subject = || format!("arrays.{}", array.id);
+        if let Some(id) = array.controller.known() {
+            look(subject(), array.id.as_str(), "controller", id, &mut plan.controllers.iter().map(|c| &c.id));
+        }
+        let strange = array.strings.0.iter().flatten().find(|id| !plan.panels.iter().any(|p| p.id == **id));
+        if let Some(id) = strange {
+            look(subject(), array.id.as_str(), "panel", id, &mut plan.panels.iter().map(|p| &p.id));
+        }
+    }
+    for run in &plan.runs {
+        for fuse in run.protection.iter().filter(|f| f.state.stays()) {
+            if let Some(id) = fuse.leg.as_ref().and_then(Known::known) {
+                let owner = format!("{} of {}", fuse.id, run.id);
+                look(format!("runs.{}", run.id), &owner, "leg", id, &mut run.legs.iter().map(|l| &l.id));
+            }
+        }
+    }
+    all
+}
+
+/// A label that some figure waits for, though all of it is there.
+fn impossible(w: &Work<'_>, panel: &Panel) -> Option<Finding> {
+    let fields = [at("panels", &panel.id, "vmp_v"), at("panels", &panel.id, "imp_a")];
+    let hot = w.report.arrays.iter().filter_map(|a| a.vmp_hot_v.as_ref().err());
+    let sun = w.report.year.months.iter().filter_map(|m| m.array_wh_day.as_ref().err());
+    let waited_for = hot.chain(sun).any(|Missing(path)| fields.contains(path));
+    let label = label(panel, w.context.rules.beta_fallback).ok().filter(|_| waited_for)?;
+    let why = Module::from_label(&label).err()?;
+    let numbers = [label.voc_v, label.isc_a, label.vmp_v, label.imp_a];
+    let subject = FieldPath::new(format!("panels.{}", panel.id));
+    Some(Finding::new(&NO_PANEL, Level::Caution, subject, &numbers, &COMMON_PRACTICE).named([panel.id.as_str(), why]))
+}
+
+/// A stay whose place the built-in climate does not know, and what its own figures still lack.
+fn no_climate(w: &Work<'_>, stay: &Stay) -> Option<Finding> {
+    let index = w.context.plan.stays.iter().position(|s| s.id == stay.id)?;
+    let spot = w.spots.get(index)?.as_ref().ok().filter(|spot| !spot.has_climate())?;
+    let lacks = [
+        (stay.sun_kwh_m2_day.is_none(), "own sun of the stay"),
+        (stay.mean_c.is_none(), "own mean temp of the stay"),
+        (w.context.plan.job.coldest_c.is_none(), "coldest of the job"),
+    ];
+    let lacks: Vec<&str> = lacks.into_iter().filter(|(lacks, _)| *lacks).map(|(_, what)| what).collect();
+    let subject = FieldPath::new(format!("stays.{}", stay.id));
+    let (north, east) = spot.degrees();
+    (!lacks.is_empty()).then(|| {
+        Finding::new(&NO_CLIMATE, Level::Note, subject, &[north, east], &COMMON_PRACTICE).named([
+            stay.id.as_str(),
+            &degrees(north, ["N", "S"]),
+            &degrees(east, ["E", "W"]),
+            &lacks.join(", "),
+        ])
+    })
+}
+
+fn degrees(of: f64, [plus, minus]: [&str; 2]) -> String {
+    format!("{} {}", of.abs(), if of < 0.0 { minus } else { plus })
+}

@@ -1,0 +1,277 @@
+//! What the year brings: month by month, by the hour, in dull spells and under other skies.
+
+use crate::plan::Figure;
+use crate::units::{Hours, WattHours};
+use crate::words;
+
+use super::none_yet;
+
+/// The year.
+#[derive(Clone, Debug, PartialEq)]
+pub struct YearFigures {
+    /// January first.
+    pub months: [MonthFigures; 12],
+    pub harvest_kwh: Figure<f64>,
+    pub load_kwh: Figure<f64>,
+    /// Into the posts of the bank.
+    pub stored_kwh: Figure<f64>,
+    /// Days on which some load is not served.
+    pub shortfall_days: Figure<f64>,
+    /// Load not served, percent of all.
+    pub unmet_pct: Figure<f64>,
+    /// The longest dull spell; none where the sun covers every day.
+    pub dull_spell: Figure<Option<DullSpell>>,
+    /// Least state of charge of the year and its day, 0 = the first of January.
+    pub least_soc: Figure<(f64, usize)>,
+    /// What each remedy could bring at most.
+    pub remedies: Figure<Remedies>,
+}
+
+/// What each remedy could bring over the year at most: shares of what the arrays could give, percent. What is left
+/// takes more panel.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Remedies {
+    /// What the arrays could give.
+    pub array_kwh: f64,
+    /// Thicker wire, on both sides of the controllers.
+    pub wire_pct: f64,
+    /// A tracking controller, or more volts.
+    pub volts_pct: f64,
+    /// Larger controllers.
+    pub controller_pct: f64,
+    /// A larger bank, or load while the sun shines.
+    pub bank_pct: f64,
+    /// A warm bank.
+    pub warmth_pct: f64,
+}
+
+/// Consecutive days on which the sun brings less than the loads take.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DullSpell {
+    /// Day of the year, 0 = the first of January.
+    pub first_day: usize,
+    pub days: usize,
+    /// Harvest of a mean day of it.
+    pub harvest: WattHours,
+    pub load: WattHours,
+    /// Load not served in all of it.
+    pub shortfall: WattHours,
+    pub least_soc: f64,
+    /// Day by day.
+    pub each: Vec<SpellDay>,
+}
+
+/// A day of a dull spell.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SpellDay {
+    pub harvest: WattHours,
+    pub load: WattHours,
+    pub shortfall: WattHours,
+    pub least_soc: f64,
+}
+
+/// Harvest of days that a tenth, half and nine tenths of a month's days stay under.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Spread {
+    pub dull: WattHours,
+    pub typical: WattHours,
+    pub bright: WattHours,
+    /// Days of the year that these are, 0 = the first of January.
+    pub dull_day: usize,
+    pub typical_day: usize,
+    pub bright_day: usize,
+}
+
+/// One hour of the simulated year.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct HourFigures {
+    /// Hour of the year by the clock of the place, 0 = the first of the first of January.
+    pub hour: u16,
+    /// Light that the panels use, after glass, dirt and shade, W/m2.
+    pub sun_w_m2: f64,
+    /// Arrays at maximum power.
+    pub array_w: f64,
+    /// What could arrive at the posts.
+    pub harvest_w: f64,
+    /// What of it did.
+    pub solar_w: f64,
+    pub other_w: f64,
+    pub load_w: f64,
+    pub shortfall_w: f64,
+    /// Into the bank; negative: out of it.
+    pub bank_a: f64,
+    pub posts_v: f64,
+    /// State of charge at the hour's end, 0 to 1.
+    pub soc: f64,
+    pub battery_c: f64,
+}
+
+/// Mean, least and most of some repeats.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Range {
+    pub mean: f64,
+    pub least: f64,
+    pub most: f64,
+}
+
+impl Range {
+    /// Of the numbers given; zeros of none.
+    #[must_use]
+    pub fn of(all: &[f64]) -> Self {
+        if all.is_empty() {
+            return Self::default();
+        }
+        Self {
+            mean: all.iter().sum::<f64>() / all.len() as f64,
+            least: all.iter().copied().fold(f64::INFINITY, f64::min),
+            most: all.iter().copied().fold(f64::NEG_INFINITY, f64::max),
+        }
+    }
+}
+
+/// How the plan fares in years whose clear and dull days fall otherwise.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Repeats {
+    /// How many years.
+    pub years: usize,
+    /// Load not served, percent of all.
+    pub unmet_pct: Range,
+    /// Days a year on which some load is not served.
+    pub short_days: Range,
+    /// Least state of charge, 0 to 1.
+    pub least_soc: Range,
+}
+
+/// Where the array's energy went that did not reach the bank, a mean day.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Losses {
+    /// The array could not work at its best volts: a PWM controller, or a tracker held above them.
+    pub mismatch: WattHours,
+    /// Between array and controller.
+    pub array_wire: WattHours,
+    /// Conversion and own use of the controllers.
+    pub conversion: WattHours,
+    /// Over the controllers' output limits.
+    pub clipped: WattHours,
+    /// Between controller and bank.
+    pub bank_wire: WattHours,
+    /// The bank was full or its volts held; with the bank only.
+    pub full: WattHours,
+    /// Over the bank's charge limit.
+    pub limited: WattHours,
+    /// The bank was too cold.
+    pub cold: WattHours,
+}
+
+impl Losses {
+    /// Each with its name.
+    #[must_use]
+    pub fn named(&self) -> [(Limit, WattHours); 8] {
+        [
+            (Limit::Volts, self.mismatch),
+            (Limit::ArrayWire, self.array_wire),
+            (Limit::Conversion, self.conversion),
+            (Limit::Controller, self.clipped),
+            (Limit::BankWire, self.bank_wire),
+            (Limit::Full, self.full),
+            (Limit::ChargeLimit, self.limited),
+            (Limit::Cold, self.cold),
+        ]
+    }
+}
+
+words! { /// What limits a month.
+Limit {
+    Sun = "sun", Volts = "volts", ArrayWire = "array wire", Conversion = "conversion", Controller = "controller",
+    BankWire = "bank wire", Full = "bank full", ChargeLimit = "charge limit", Cold = "cold",
+} }
+
+impl Default for YearFigures {
+    fn default() -> Self {
+        Self {
+            months: std::array::from_fn(|_| MonthFigures::default()),
+            harvest_kwh: none_yet(),
+            load_kwh: none_yet(),
+            stored_kwh: none_yet(),
+            shortfall_days: none_yet(),
+            unmet_pct: none_yet(),
+            dull_spell: none_yet(),
+            least_soc: none_yet(),
+            remedies: none_yet(),
+        }
+    }
+}
+
+/// One month, a mean day of it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MonthFigures {
+    /// Index of its stay in the plan.
+    pub stay: Option<usize>,
+    /// On a level surface.
+    pub ghi_kwh_m2_day: Figure<f64>,
+    /// Modules at maximum power, after soiling and shade.
+    pub array_wh_day: Figure<WattHours>,
+    /// What arrives at the bank's posts.
+    pub harvest_wh_day: Figure<WattHours>,
+    pub load_wh_day: Figure<WattHours>,
+    pub deficit_wh_day: Figure<WattHours>,
+    pub shortfall_wh_day: Figure<WattHours>,
+    pub unused_wh_day: Figure<WattHours>,
+    /// Harvest of dull, typical and bright days.
+    pub spread_wh_day: Figure<Spread>,
+    /// Where the rest of the array's energy went.
+    pub losses: Figure<Losses>,
+    /// What limits it most, and by how much; none where nothing is lost or lacking.
+    pub limited_by: Figure<Option<(Limit, WattHours)>>,
+    /// Solar energy that the posts took, loads served on the way included.
+    pub solar_wh_day: Figure<WattHours>,
+    /// What alternator and shore brought to the posts.
+    pub other_wh_day: Figure<WattHours>,
+    /// What of that came from shore power.
+    pub shore_wh_day: Figure<WattHours>,
+    /// What they could have given, had the bank not been too cold to take it.
+    pub other_cold_wh_day: Figure<WattHours>,
+    /// Into the bank.
+    pub charged_wh_day: Figure<WattHours>,
+    /// Of the medical loads, not served.
+    pub medical_short_wh_day: Figure<WattHours>,
+    /// Share of days on which some load is not served.
+    pub short_days_share: Figure<f64>,
+    /// Least state of charge, 0 to 1.
+    pub least_soc: Figure<f64>,
+    /// Hours of driving a day that would make up the shortfall; none without a DC-DC charger.
+    pub drive_h_day: Option<Figure<Hours>>,
+    /// Hours of generator a day that would; none without a charger for it.
+    pub generator_h_day: Option<Figure<Hours>>,
+    /// Usable Wh over that month's day of load.
+    pub days_without_sun: Figure<f64>,
+}
+
+impl Default for MonthFigures {
+    fn default() -> Self {
+        Self {
+            stay: None,
+            ghi_kwh_m2_day: none_yet(),
+            array_wh_day: none_yet(),
+            harvest_wh_day: none_yet(),
+            load_wh_day: none_yet(),
+            deficit_wh_day: none_yet(),
+            shortfall_wh_day: none_yet(),
+            unused_wh_day: none_yet(),
+            spread_wh_day: none_yet(),
+            losses: none_yet(),
+            limited_by: none_yet(),
+            solar_wh_day: none_yet(),
+            other_wh_day: none_yet(),
+            shore_wh_day: none_yet(),
+            other_cold_wh_day: none_yet(),
+            charged_wh_day: none_yet(),
+            medical_short_wh_day: none_yet(),
+            short_days_share: none_yet(),
+            least_soc: none_yet(),
+            drive_h_day: None,
+            generator_h_day: None,
+            days_without_sun: none_yet(),
+        }
+    }
+}

@@ -1,0 +1,75 @@
+//! What sizing all may not make worse: paths whose target is out of reach, fuses that lie within their wire; and the
+//! fuses that cannot open what may flow, whatever the wire.
+
+use crate::engine::circuit::Role;
+use crate::engine::context::Context;
+use crate::engine::finding::{Finding, Level};
+use crate::engine::report::{Proposed, Report};
+use crate::engine::{Engine, cures};
+use crate::plan::{Plan, Step};
+use crate::stock::Stock;
+
+use super::{Problem, adds_stop};
+
+/// Whether a fuse comes to lean on the next rating up. By the rules' section on fuses that is proposed only where no
+/// other rating fits.
+///
+/// Source: NEC 240.4(B) allows it; common practice to size wire for the fuse it has.
+pub(super) fn leans_anew(before: &Report, f: &Finding) -> bool {
+    f.check.id == "next-rating-up" && !before.says(f)
+}
+
+impl Problem {
+    /// On a way whose target no gauge reaches no run gets thinner than it is. A line's current follows from its own
+    /// wire: it is held by its limit alone.
+    pub(super) fn keep_from_thinning(&mut self, c: &Context<'_>) {
+        for way in self.ways.iter().filter(|way| !way.binds) {
+            for (p, _) in &way.runs {
+                let Some(sized) = self.runs.get_mut(*p) else { continue };
+                let is_line = c.circuit.links.get(sized.index).is_some_and(|l| l.role == Role::ChargerInput);
+                let Some(now) = sized.now.filter(|_| !is_line) else { continue };
+                let thicker = |x: &super::wire::Candidate| x.ohm <= now.ohm * (1.0 + 1e-9);
+                if sized.candidates.iter().any(thicker) {
+                    sized.candidates.retain(thicker);
+                }
+            }
+        }
+    }
+}
+
+impl Engine {
+    /// Fuses that cannot open the fault at their place, with whatever wire: each swapped by the step that cures it alone;
+    /// `only_van`: for one that is carried.
+    pub(super) fn open_faults(
+        &mut self,
+        (stock, only_van): (&Stock, bool),
+        before: &Report,
+        step: &mut Step,
+        (mut with, mut after): (Plan, Report),
+    ) -> (Plan, Report) {
+        let closed = |r: &Report| -> Vec<Finding> {
+            let stops = r.findings.iter().filter(|f| f.level == Level::Stop && f.check.id == "interrupt-below-fault");
+            stops.filter(|f| f.accepted.is_none()).cloned().collect()
+        };
+        for finding in closed(&after) {
+            let path = finding.subject.as_str();
+            let run = with.runs.iter().position(|r| path == format!("runs.{}", r.id));
+            let proposed = run.and_then(|i| Some((with.runs.get(i)?, after.runs.get(i)?.proposed.clone()?)));
+            let Some((run, fuse)) = proposed.filter(|(_, fuse)| !only_van || is_carried(stock, fuse)) else { continue };
+            let edits = cures::fuse_edits(run, &fuse);
+            let Ok(next) = with.with(&Step { name: String::new(), edits: edits.clone() }) else { continue };
+            let report = self.evaluate_wires(&next, stock);
+            let gone = !report.findings.iter().any(|f| f.identity() == finding.identity());
+            if gone && !adds_stop(before, &report) {
+                step.edits.extend(edits);
+                (with, after) = (next, report);
+            }
+        }
+        (with, after)
+    }
+}
+
+fn is_carried(stock: &Stock, fuse: &Proposed) -> bool {
+    let there = stock.truck.fuses.iter().filter(|f| f.count.known().is_some_and(|n| n.0 >= 1.0));
+    there.into_iter().any(|f| f.family.known() == Some(&fuse.family) && f.amps_a.known() == Some(&fuse.amps))
+}

@@ -1,0 +1,168 @@
+//! What stands over the screen: lists, questions, texts, ladders, a finding, the year.
+
+use std::path::PathBuf;
+
+use crate::engine::sizing::{Proposal, Totals};
+use crate::engine::{Finding, Isolation, LadderOf, Rung, Selection, Worked};
+use crate::plan::{ItemPath, Plan, Step};
+use crate::tui::line_edit::LineEdit;
+use crate::tui::message::OpenWhat;
+use crate::tui::offer::LinesView;
+use crate::tui::seasons::SeasonsView;
+
+/// What stands over the screen.
+#[derive(Clone, Debug)]
+pub enum Overlay {
+    /// `over`: the opened year that it was asked for from, and goes back to.
+    Help {
+        scroll: usize,
+        over: Option<SeasonsView>,
+    },
+    Messages {
+        scroll: usize,
+    },
+    Lines(LinesView),
+    Pick(Pick),
+    Prompt(Prompt),
+    Confirm(Confirm),
+    Ladder(Ladder),
+    Sizing(Box<Sizing>),
+    Finding(Box<FindingView>),
+    Working(Box<WorkingView>),
+    Isolation(IsolationView),
+    Seasons(SeasonsView),
+    History {
+        cursor: usize,
+    },
+}
+
+/// A list to pick from by typing.
+#[derive(Clone, Debug)]
+pub struct Pick {
+    pub what: PickWhat,
+    pub line: LineEdit,
+    pub cursor: usize,
+}
+
+/// What is picked.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum PickWhat {
+    /// An action.
+    Action,
+    /// What to add to the plan.
+    Add,
+    /// A place for a stay.
+    Place(ItemPath),
+    /// A row of the shelf for an item.
+    Shelf(ItemPath),
+    /// A plan to open; the text itself is a path.
+    Plan,
+}
+
+/// A text asked for.
+#[derive(Clone, Debug)]
+pub struct Prompt {
+    pub what: PromptWhat,
+    pub line: LineEdit,
+    /// Why the text cannot be taken.
+    pub problem: Option<String>,
+}
+
+/// What a text is asked for.
+#[derive(Clone, Debug, PartialEq)]
+pub enum PromptWhat {
+    SaveAs,
+    Rename(ItemPath),
+    /// Why a finding is accepted.
+    Reason(Box<Finding>),
+}
+
+/// A question with a few answers.
+#[derive(Clone, Debug)]
+pub struct Confirm {
+    pub question: String,
+    pub answers: Vec<Answer>,
+    pub cursor: usize,
+}
+
+/// An answer: its letter, its words, and what it does.
+#[derive(Clone, Debug)]
+pub struct Answer {
+    pub letter: char,
+    pub words: &'static str,
+    pub then: Then,
+}
+
+/// What an answer does.
+#[derive(Clone, Debug)]
+pub enum Then {
+    Nothing,
+    Apply(Step),
+    Save(PathBuf),
+    SaveAs,
+    SaveThenQuit,
+    SaveThenOpen(OpenWhat),
+    Quit,
+    Open(OpenWhat),
+    Recover(Box<Plan>),
+    /// Shows lines; the question stands again when they are closed.
+    Read(Vec<String>),
+    DropRecovery,
+}
+
+/// What happens once the plan is saved.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum After {
+    Quit,
+    Open(OpenWhat),
+}
+
+/// A ladder: choices for one thing as rows.
+#[derive(Clone, Debug)]
+pub struct Ladder {
+    pub of: LadderOf,
+    pub generation: u64,
+    pub rungs: Vec<Rung>,
+    pub cursor: usize,
+    /// Whether every harvest has arrived.
+    pub complete: bool,
+}
+
+/// The sizing of all runs, shown as the document's draft.
+#[derive(Clone, Debug)]
+pub struct Sizing {
+    pub proposal: Proposal,
+    /// Of the baseline, where one is held.
+    pub base: Option<Totals>,
+    pub now: Totals,
+    pub then: Totals,
+    /// Whether only what is on the truck is proposed.
+    pub truck_only: bool,
+    pub cursor: usize,
+}
+
+/// A finding opened.
+#[derive(Clone, Debug)]
+pub struct FindingView {
+    pub finding: Finding,
+    pub cures: Vec<Step>,
+    pub cursor: usize,
+    /// First line shown.
+    pub scroll: usize,
+}
+
+/// How a run's figures come about.
+#[derive(Clone, Debug)]
+pub struct WorkingView {
+    pub worked: Worked,
+    /// What the program would choose, and why.
+    pub selection: Option<Selection>,
+    pub scroll: usize,
+}
+
+/// Every switch and main fuse with what it makes dead.
+#[derive(Clone, Debug)]
+pub struct IsolationView {
+    pub all: Vec<Isolation>,
+    pub cursor: usize,
+}

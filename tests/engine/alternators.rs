@@ -1,0 +1,134 @@
+//! What charges from the engine: the alternator found by the circuit, the old charge line of a tow car, chargers that no
+//! run joins to the bank.
+
+use super::mistakes::{caught, insert, sound, with, word};
+use super::{evaluate, found, near, says, texts};
+use coachwire::engine::{Level, Report};
+use coachwire::plan::{Edit, FieldPath, Plan, Step, Value};
+
+fn id(text: &str) -> Value {
+    Value::Id(text.parse().expect("id"))
+}
+
+fn run(plan: &Plan, name: &str, from: &str, to: &str, fuse: &str) -> Plan {
+    let text = format!(
+        r#"(id: "{name}", from: "{from}", to: "{to}", gauge: "2 AWG", legs: [(id: "L1", length_m: 1.0, insulation_c: 105.0,
+            state: "existing")], protection: [{fuse}])"#
+    );
+    insert(plan, "runs", &text)
+}
+
+fn fuse(at: &str, amps: f64) -> String {
+    format!(r#"(id: "F{at}", at: "{at}", family: "UL 248-15 T", amps_a: {amps}, distance_m: 0.1)"#)
+}
+
+fn engine(amps: f64) -> Plan {
+    let p = insert(&sound(), "devices", r#"(id: "SB", kind: "start battery", state: "existing")"#);
+    let alternator = format!(r#"(id: "ALT", kind: "alternator", state: "existing", ratings: (amps_a: {amps}))"#);
+    let p = insert(&p, "devices", &alternator);
+    run(&p, "W20", "ALT", "SB", "")
+}
+
+/// 30 A at 14.2 V and 90 % behind a short line: about 36 A at 13.2 V.
+pub(super) fn dc_dc(amps: f64) -> Plan {
+    let p = insert(
+        &engine(amps),
+        "chargers",
+        r#"(id: "CH", kind: "DC-DC", out_a: 30.0, efficiency_pct: 90.0, absorb_v: 14.2, input_cutout_v: 11.0)"#,
+    );
+    let p = run(&p, "W21", "SB", "CH", &fuse("from", 60.0));
+    run(&p, "W22", "CH", "BUS", &fuse("to", 60.0))
+}
+
+#[test]
+fn the_alternator_is_found_by_the_circuit() {
+    let named = |p: &Plan| with(p, &[("chargers.CH.alternator", id("ALT"))]);
+    for (wrong, right) in [(dc_dc(60.0), dc_dc(120.0)), (named(&dc_dc(60.0)), named(&dc_dc(120.0)))] {
+        let r = caught("overdrawn", &wrong, &right, Level::Caution, "alternator-overdrawn", "chargers.CH");
+        // 30 x 14.2 / 0.9 = 473 W at a little under 13.2 V: 36 A, 60 % of 60 A.
+        near("draws", Ok(found(&r, "alternator-overdrawn")[0].n(1)), 473.3 / 13.2, 0.02);
+        assert!(found(&r, "alternator-not-found").is_empty());
+    }
+    // The only alternator of the plan, where its own lead is not drawn.
+    let bare = dc_dc(60.0).with(&Step::one("out", Edit::Remove { at: FieldPath::new("runs.W20") })).expect("there");
+    assert!(says(&evaluate(&bare), "alternator-overdrawn", "chargers.CH"));
+    // No rating: it waits, and is no pass.
+    let unrated = with(&dc_dc(60.0), &[("devices.ALT.ratings.amps_a", Value::Unknown)]);
+    assert!(evaluate(&unrated).unknown.contains(&FieldPath::new("devices.ALT.ratings.amps_a")));
+}
+
+#[test]
+fn a_name_that_is_no_alternator_is_said() {
+    let said = |p: &Plan| -> Vec<String> {
+        let r = evaluate(p);
+        assert!(says(&r, "alternator-overdrawn", "chargers.CH"), "{}", texts(&r));
+        found(&r, "alternator-not-found").iter().map(|f| format!("{} {}", f.subject, f.text())).collect()
+    };
+    let of = |name: &str| with(&dc_dc(60.0), &[("chargers.CH.alternator", id(name))]);
+    let at = "chargers.CH.alternator CH alternator:";
+    assert_eq!(said(&of("ALT")), Vec::<String>::new());
+    assert_eq!(said(&of("ALTX")), [format!("{at} ALTX is not in the plan; the one on its line is ALT")]);
+    assert_eq!(said(&of("BUS")), [format!("{at} BUS is no alternator; the one on its line is ALT")]);
+    let gone = with(
+        &insert(&of("OLD"), "devices", r#"(id: "OLD", kind: "alternator")"#),
+        &[("devices.OLD.state", word("removed"))],
+    );
+    assert_eq!(said(&gone), [format!("{at} OLD is removed or dead; the one on its line is ALT")]);
+}
+
+fn tow(breaker: &str, state: &str) -> Plan {
+    let mut p = insert(&engine(130.0), "devices", r#"(id: "TOW", kind: "tow connector", state: "existing")"#);
+    p = run(&p, "W21", "SB", "TOW", &fuse("from", 40.0));
+    if breaker == "device" {
+        let item = format!(
+            r#"(id: "BR", kind: "resetting breaker", state: "{state}", ratings: (amps_a: 40.0, volts_dc_v: 32.0))"#
+        );
+        p = insert(&p, "devices", &item);
+        p = run(&p, "W22", "TOW", "BR", "");
+        run(&p, "W23", "BR", "BUS", "")
+    } else {
+        run(&p, "W22", "TOW", "BUS", breaker)
+    }
+}
+
+fn checks(r: &Report, id: &str) -> Vec<String> {
+    found(r, id).iter().map(|f| format!("{} {}", f.level, f.subject)).collect()
+}
+
+/// The tow car's charge line straight onto lithium, its breaker drawn either way.
+#[test]
+fn a_charge_line_straight_onto_lithium_is_said() {
+    let own = r#"(id: "F1", at: "to", family: "DC breaker", amps_a: 40.0, distance_m: 0.1, resets: "automatic",
+        volts_dc_v: 32.0, interrupt_a: 20000.0)"#;
+    let (device, on_run) = (evaluate(&tow("device", "existing")), evaluate(&tow(own, "")));
+    assert_eq!(checks(&device, "auto-reset-breaker"), ["caution devices.BR"], "{}", texts(&device));
+    assert_eq!(checks(&on_run, "auto-reset-breaker"), ["caution runs.W22"], "{}", texts(&on_run));
+    for (r, way) in [(&device, "W21, W22, W23, W4, W3"), (&on_run, "W21, W22, W4, W3")] {
+        assert_eq!(checks(r, "alternator-on-lithium"), ["caution devices.SB"], "{}", texts(r));
+        let text = found(r, "alternator-on-lithium")[0].text();
+        assert!(text.starts_with(&format!("SB charges the lithium bank by {way} with no DC-DC charger")), "{text}");
+    }
+    // A DC-DC charger between, lead batteries, or nothing joined: silent.
+    let lead = with(&tow("device", "existing"), &[("bank.chemistry", word("AGM"))]);
+    for right in [dc_dc(130.0), lead, engine(130.0), sound()] {
+        let r = evaluate(&right);
+        assert_eq!(checks(&r, "alternator-on-lithium"), Vec::<String>::new(), "{}", texts(&r));
+        assert_eq!(checks(&r, "auto-reset-breaker"), Vec::<String>::new(), "{}", texts(&r));
+    }
+}
+
+/// Three packs of 50 A take 150 A; the controller brings 52 A and a shore charger 110 A.
+#[test]
+fn a_charger_that_no_run_joins_charges_nothing() {
+    let shore = r#"(id: "SH", kind: "shore", out_a: 110.0, efficiency_pct: 88.0, absorb_v: 14.2)"#;
+    let loose = insert(&sound(), "chargers", shore);
+    let joined = run(&loose, "W21", "SH", "BUS", &fuse("to", 150.0));
+    let r = evaluate(&joined);
+    near("together", Ok(found(&r, "charge-over-limit")[0].n(0)), 162.0, 0.001);
+    let r = evaluate(&loose);
+    assert!(
+        found(&r, "charge-over-limit").is_empty() && says(&r, "charger-without-run", "chargers.SH"),
+        "{}",
+        texts(&r)
+    );
+}

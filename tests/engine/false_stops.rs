@@ -1,0 +1,147 @@
+//! What is no mistake is no stop: a breaker nobody has read off, a fuse where the wire thins, the old run of panels that
+//! are gone.
+
+use super::mistakes::{insert, sound, with, word};
+use super::{evaluate, found, says, texts};
+use coachwire::engine::{Level, Report};
+use coachwire::plan::{Plan, Value};
+
+fn n(x: f64) -> Value {
+    Value::Number(x)
+}
+
+fn stops(r: &Report) -> Vec<String> {
+    let of = r.findings.iter().filter(|f| f.level == Level::Stop);
+    of.map(|f| format!("{} {}", f.check.id, f.subject)).collect()
+}
+
+/// A link from the start battery, fused at it, through a breaker: its end at the breaker is protected by that, if it
+/// is small enough.
+fn link(amps: &str) -> Plan {
+    let breaker = format!(r#"(id: "BR", kind: "resetting breaker", ratings: ({amps}))"#);
+    let p = insert(&sound(), "devices", r#"(id: "SB", kind: "start battery")"#);
+    let mut p = insert(&p, "devices", &breaker);
+    for (id, from, to, metres, at) in [("W21", "SB", "BR", 1.0, "from"), ("W22", "BR", "BUS", 4.0, "to")] {
+        let run = format!(
+            r#"(id: "{id}", from: "{from}", to: "{to}", gauge: "2 AWG", design_override_a: 40.0, drop_override_a: 30.0,
+                legs: [(id: "L1", length_m: {metres}, insulation_c: 105.0)],
+                protection: [(id: "F1", at: "{at}", family: "UL 248-15 T", amps_a: 60.0, distance_m: 0.1)])"#
+        );
+        p = insert(&p, "runs", &run);
+    }
+    p
+}
+
+#[test]
+fn a_breaker_of_unknown_rating_is_not_checked() {
+    assert_eq!(stops(&evaluate(&link("amps_a: 40.0"))), Vec::<String>::new());
+    for unread in ["", r#"amps_a: "?""#] {
+        let r = evaluate(&link(unread));
+        assert_eq!(stops(&r), Vec::<String>::new(), "{}", texts(&r));
+        for run in ["runs.W21", "runs.W22"] {
+            let waits = |w: &&coachwire::engine::report::NotChecked| {
+                w.subject.as_str() == run && w.waits_for.as_str() == "devices.BR.ratings.amps_a"
+            };
+            assert!(r.not_checked.iter().any(|w| waits(&w)), "{unread} {run}: {:?}", r.not_checked);
+        }
+    }
+    // One too large for the wire protects nothing: the fuse at the far end is too far.
+    let large = [("runs.W21.protection.F1.amps_a", n(300.0))];
+    let large = evaluate(&with(&link("amps_a: 300.0"), &large));
+    assert!(stops(&large).contains(&"fuse-far-from-source runs.W22".to_string()), "{}", texts(&large));
+}
+
+/// The old home run of panels that were taken away carries nothing: what it ends on is said, nothing else.
+#[test]
+fn the_old_run_of_removed_panels_is_no_stop() {
+    let gone = with(&sound(), &[("arrays.A1.state", word("removed"))]);
+    let r = evaluate(&gone);
+    assert_eq!(stops(&r), Vec::<String>::new(), "{}", texts(&r));
+    assert!(says(&r, "end-on-removed", "runs.W1"), "{}", texts(&r));
+    let about: Vec<&str> =
+        r.findings.iter().filter(|f| f.subject.is_within(&"runs.W1".into())).map(|f| f.check.id).collect();
+    assert_eq!(about, ["end-on-removed"]);
+    assert!(!r.not_checked.iter().any(|w| w.subject.as_str() == "runs.W1"), "{:?}", r.not_checked);
+    assert!(!r.unknown.iter().any(|u| u.as_str().starts_with("runs.W1.")), "{:?}", r.unknown);
+    // What stays alive at its other end is no less checked: the feed of a panel that is gone hangs on the bus.
+    let live = with(&sound(), &[("devices.FP.state", word("removed"))]);
+    assert!(says(&evaluate(&live), "end-on-removed", "runs.W6"));
+}
+
+/// 4 AWG thinned to 10 AWG behind a 60 A fuse: a stop, unless a fuse of 30 A stands where it thins.
+fn taper(second: &str) -> Plan {
+    let p = with(
+        &sound(),
+        &[("runs.W6.gauge", Value::Gauge("4 AWG".parse().expect("gauge"))), ("runs.W6.protection.F1.amps_a", n(60.0))],
+    );
+    let p = insert(&p, "runs.W6.legs", r#"(id: "L2", length_m: 2.0, insulation_c: 105.0, gauge: "10 AWG")"#);
+    if second.is_empty() { p } else { insert(&p, "runs.W6.protection", second) }
+}
+
+fn at_leg(amps: f64, leg: &str, metres: &str) -> String {
+    format!(r#"(id: "F2", at: "leg", leg: "{leg}", family: "UL 248-15 T", amps_a: {amps}, distance_m: {metres})"#)
+}
+
+#[test]
+fn a_taper_with_its_own_fuse_is_no_stop() {
+    let above = |p: &Plan| -> Vec<String> {
+        found(&evaluate(p), "fuse-above-conductor").iter().map(|f| format!("{} {}", f.level, f.name(1))).collect()
+    };
+    assert_eq!(above(&taper("")), ["stop F1"]);
+    assert_eq!(above(&taper(&at_leg(30.0, "L2", "0.05"))), Vec::<String>::new());
+    // Too large for the thin wire itself.
+    assert_eq!(above(&taper(&at_leg(50.0, "L2", "0.05"))), ["stop F2"]);
+    // Ahead of the taper it protects it as well; too far along the thin wire the first fuse has to.
+    assert_eq!(above(&taper(&at_leg(30.0, "L1", "1.0"))), Vec::<String>::new());
+    assert_eq!(above(&taper(&at_leg(30.0, "L2", "1.5"))), ["stop F1"]);
+    // Where it sits is not known.
+    let unknown = evaluate(&taper(&at_leg(30.0, "L2", "\"?\"")));
+    assert!(found(&unknown, "fuse-above-conductor").is_empty(), "{}", texts(&unknown));
+    let waits = |w: &coachwire::engine::report::NotChecked| {
+        w.check == "fuse-above-conductor" && w.subject.as_str() == "runs.W6"
+    };
+    assert!(unknown.not_checked.iter().any(waits), "{:?}", unknown.not_checked);
+    // What opens the negative leaves a fault to the chassis to the first fuse.
+    let negative = at_leg(30.0, "L2", "0.05").replace("at: ", "pole: \"negative\", at: ");
+    assert_eq!(above(&taper(&negative)), ["stop F1"]);
+}
+
+/// Air beside an exhaust at 105 C: 90 and 105 C insulation have nothing left (NEC 310.15(B), Tc - Ta). Insulation of
+/// 125 C has, but NEC 310.16 and 310.17 end at 90 C: it is not checked, and no stop. The boat law has a 125 C column:
+/// 8 AWG 90 A x sqrt(20/95) (33 CFR 183.425 Table 5).
+#[test]
+fn insulation_that_stands_its_air_is_no_stop() {
+    let by_exhaust = |basis: &'static str, insulation_c: f64| {
+        with(
+            &sound(),
+            &[
+                ("job.basis", word(basis)),
+                ("runs.W6.gauge", Value::Gauge("8 AWG".parse().expect("gauge"))),
+                ("runs.W6.legs.L1.zone", word("exhaust")),
+                ("runs.W6.legs.L1.insulation_c", n(insulation_c)),
+            ],
+        )
+    };
+    for (insulation_c, hot) in [(90.0, true), (105.0, true), (125.0, false)] {
+        let r = evaluate(&by_exhaust("US RV", insulation_c));
+        assert_eq!(says(&r, "ambient-over-insulation", "runs.W6"), hot, "{insulation_c}: {}", texts(&r));
+        if hot {
+            let text = found(&r, "ambient-over-insulation")[0].text();
+            let own = format!("a conductor that may reach {insulation_c} C");
+            assert!(text.contains(&own), "{text}");
+        }
+    }
+    let r = evaluate(&by_exhaust("US RV", 125.0));
+    assert!(!stops(&r).iter().any(|s| s.ends_with("runs.W6")), "{}", texts(&r));
+    let said = found(&r, "ampacity-without-column");
+    assert_eq!((said.len(), said[0].level, said[0].subject.as_str()), (1, Level::Note, "runs.W6"));
+    for check in ["conductor-below-current", "fuse-above-conductor"] {
+        let waits = |w: &coachwire::engine::report::NotChecked| w.check == check && w.subject.as_str() == "runs.W6";
+        assert!(r.not_checked.iter().any(waits), "{check}: {:?}", r.not_checked);
+    }
+    assert!(r.runs[5].ampacity_a.is_err());
+    let marine = evaluate(&by_exhaust("marine", 125.0));
+    assert!(found(&marine, "ampacity-without-column").is_empty(), "{}", texts(&marine));
+    super::near("marine", marine.runs[5].ampacity_a.clone().map(|a| a.0), 90.0 * (20.0_f64 / 95.0).sqrt(), 0.001);
+    assert!(found(&evaluate(&sound()), "ampacity-without-column").is_empty());
+}
