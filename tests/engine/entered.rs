@@ -31,6 +31,15 @@ fn a_heater_counts_by_what_it_holds() {
         near("lost", Ok(f.n(4)), 2.957, 0.005);
         assert!(f.text().contains(&format!("heater of {watts:.0} W")), "{}", f.text());
     }
+    // A heated space holds 12 C, unless the plan's own rule says less.
+    let inside = with(&cold(0.0), &[("bank.heated", word("yes")), ("bank.heater_w", Value::Nothing)]);
+    assert!(found(&evaluate(&inside), "lithium-charged-cold").is_empty());
+    let rule = r#"(id: "interior-least-c", value: -5.0, reason: "left alone in winter")"#;
+    let r = evaluate(&insert(&inside, "rules", rule));
+    assert_eq!(
+        found(&r, "lithium-charged-cold")[0].text(),
+        "BK: air down to -5 C and nothing stops charging below 0 C"
+    );
     // One whose watts nobody knows, and batteries of unknown size, are not checked.
     for unknown in ["bank.heater_w", "bank.unit_ah"] {
         let r = evaluate(&with(&cold(1.0), &[(unknown, Value::Unknown)]));

@@ -349,11 +349,13 @@ fn cold(w: &Work<'_>) -> Outcome {
         return Ok(None);
     }
     let cut_off = matches!(&bank.charge_cutoff_c, Some(Known::Is(_)));
-    if cut_off || bank.heated == YesNo::Yes {
+    let least = w.context.rules.lfp_charge_least_c;
+    // A heated space is as cold as its rule says, whatever the air outside.
+    let inside_c = (bank.heated == YesNo::Yes).then_some(w.context.rules.interior_least_c);
+    if cut_off || inside_c.is_some_and(|c| c >= least) {
         return Ok(None);
     }
-    let coldest = w.weather.coldest_c.clone()?;
-    let least = w.context.rules.lfp_charge_least_c;
+    let coldest = w.weather.coldest_c.clone()?.max(inside_c.unwrap_or(f64::MIN));
     if coldest >= least {
         return Ok(None);
     }
