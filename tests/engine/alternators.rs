@@ -132,3 +132,22 @@ fn a_charger_that_no_run_joins_charges_nothing() {
         texts(&r)
     );
 }
+
+/// Two chargers on one alternator draw together: 36 A each are 60 % of 120 A, though one alone is 30 %.
+#[test]
+fn chargers_on_one_alternator_draw_together() {
+    let two = |amps: f64| {
+        let p = insert(
+            &dc_dc(amps),
+            "chargers",
+            r#"(id: "CK", kind: "DC-DC", out_a: 30.0, efficiency_pct: 90.0, absorb_v: 14.2, input_cutout_v: 11.0)"#,
+        );
+        let p = run(&p, "W31", "SB", "CK", &fuse("from", 60.0));
+        run(&p, "W32", "CK", "BUS", &fuse("to", 60.0))
+    };
+    let r = caught("together", &two(120.0), &two(240.0), Level::Caution, "alternator-overdrawn", "chargers.CH");
+    let all = found(&r, "alternator-overdrawn");
+    assert_eq!(all.len(), 1, "{}", texts(&r));
+    near("draw", Ok(all[0].n(1)), 2.0 * 473.3 / 13.2, 0.02);
+    assert!(all[0].text().starts_with("CH and CK together draw 7"), "{}", all[0].text());
+}

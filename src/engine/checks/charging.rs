@@ -113,7 +113,13 @@ static LOOP: Check = Check {
 static ALTERNATOR: Check = Check {
     id: "alternator-overdrawn",
     safety: false,
-    say: |f| format!("{} draws {:.0} A, {:.0} % of its alternator", f.name(0), f.n(1), f.n(0)),
+    say: |f| {
+        let (id, amps, pct) = (f.name(0), f.n(1), f.n(0));
+        match f.name(1) {
+            "" => format!("{id} draws {amps:.0} A, {pct:.0} % of its alternator"),
+            others => format!("{id} and {others} together draw {amps:.0} A, {pct:.0} % of their alternator"),
+        }
+    },
 };
 
 static NO_ALTERNATOR: Check = Check {
@@ -462,15 +468,28 @@ fn alternator_of<'a>(w: &'a Work<'_>, i: usize) -> Figure<(Option<&'a Device>, O
     Ok((derived, Some(found.named([ch.id.as_str(), id.as_str(), why, instead.as_str()]))))
 }
 
-/// A DC-DC charger's draw against the rating of its alternator.
+/// What the DC-DC chargers of one alternator draw together against its rating, said of the first of them.
 fn alternator(w: &Work<'_>, i: usize, device: Option<&Device>) -> Outcome {
-    let (Some(ch), Some(device)) = (w.context.plan.chargers.get(i), device) else { return Ok(None) };
+    let (plan, Some(device)) = (w.context.plan, device) else { return Ok(None) };
+    let is_its = |j: &usize| alternator_of(w, *j).is_ok_and(|(other, _)| other.is_some_and(|d| d.id == device.id));
+    let stays = |j: &usize| plan.chargers.get(*j).is_some_and(|ch| ch.state.stays());
+    let all: Vec<usize> = (0..plan.chargers.len()).filter(stays).filter(is_its).collect();
+    if all.first() != Some(&i) {
+        return Ok(None);
+    }
     let path = || at("devices", &device.id, "ratings.amps_a");
     let rating = device.ratings.amps_a.as_ref().ok_or_else(|| Missing(path()))?.at(path)?.0;
-    let draws = w.terminals.inputs.get(i).map_or(Ok(0.0), |p| p.design_a.clone())?;
+    let mut draws = 0.0;
+    for j in &all {
+        draws += w.terminals.inputs.get(*j).map_or(Ok(0.0), |p| p.design_a.clone())?;
+    }
     let pct = draws / rating.max(1e-9) * 100.0;
     Ok((pct > w.context.rules.alternator_share_pct).then(|| {
-        let path = FieldPath::new(format!("chargers.{}", ch.id));
-        Finding::new(&ALTERNATOR, Level::Caution, path, &[pct, draws], &COMMON_PRACTICE).named([&ch.id])
+        let mut ids = all.iter().filter_map(|j| plan.chargers.get(*j)).map(|ch| ch.id.as_str());
+        let first = ids.next().unwrap_or_default();
+        let path = FieldPath::new(format!("chargers.{first}"));
+        let others: Vec<&str> = ids.collect();
+        Finding::new(&ALTERNATOR, Level::Caution, path, &[pct, draws], &COMMON_PRACTICE)
+            .named([first.to_string(), others.join(" and ")])
     }))
 }

@@ -22,9 +22,11 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Opt
         "inverter-over-discharge-limit" | "inverter-surge-over-peak" => more_batteries(plan, finding),
         "charge-over-limit" => less_charge(plan, finding).into_iter().chain(more_batteries(plan, finding)).collect(),
         "alternator-overdrawn" => {
-            let amps = plan.chargers.iter().find(|c| c.id.as_str() == id)?.out_a.known()?.0;
+            let amps = |id: &str| Some(plan.chargers.iter().find(|c| c.id.as_str() == id)?.out_a.known()?.0);
+            let others: f64 = finding.name(1).split(" and ").filter_map(amps).sum();
             let share = Rules::of(plan).alternator_share_pct / finding.n(0).max(1e-9);
-            let most = (amps * share / CHARGER_STEP_A).floor() * CHARGER_STEP_A;
+            // The others of its alternator stay as they are.
+            let most = (((amps(id)? + others) * share - others) / CHARGER_STEP_A).floor() * CHARGER_STEP_A;
             let step = || set("out_a", Value::Number(most), format!("{id}: {most} A, another or set lower"));
             (most >= CHARGER_STEP_A).then(step).into_iter().collect()
         }
