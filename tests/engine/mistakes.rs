@@ -489,7 +489,7 @@ fn unequal_leads_share_unequally() {
 fn polarity_of_wire_that_is_there_is_measured() {
     let old = ("runs.W1.legs.L1.state", word("existing"));
     let measured = [old.clone(), ("runs.W1.polarity_measured", word("yes"))];
-    let r = one_edit("polarity", &[old.clone()], &measured, Level::Caution, "polarity-assumed", "runs.W1");
+    let r = one_edit("polarity", std::slice::from_ref(&old), &measured, Level::Caution, "polarity-assumed", "runs.W1");
     assert_eq!((found(&r, "polarity-assumed")[0].name(0), found(&r, "polarity-assumed")[0].name(1)), ("W1", "A1"));
     let works = [old, ("arrays.A1.state", word("existing")), ("controllers.C1.state", word("existing"))];
     assert!(found(&evaluate(&with(&sound(), &works)), "polarity-assumed").is_empty());
