@@ -83,7 +83,7 @@ impl Store {
     pub fn load(&self, path: &Path) -> Result<Opened, StoreError> {
         let (text, stamp) = self.text(path)?;
         let plan = Plan::from_text(&text).map_err(|e| StoreError::not_plan(path, &e))?;
-        let remarks = doubled(&text).iter().map(|e| format!("{}: {e}", path.display())).collect();
+        let remarks = doubled(&text).iter().map(ToString::to_string).collect();
         Ok(Opened { plan, stamp, remarks })
     }
 

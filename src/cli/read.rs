@@ -19,7 +19,7 @@ pub(super) fn plan(path: &Path) -> Result<Plan, Failure> {
         return Ok(plan);
     }
     let opened = Store::real().load(path).map_err(|e| Failure::usage(e.to_string()))?;
-    opened.remarks.iter().for_each(|said| output::complain(said));
+    opened.remarks.iter().for_each(|said| output::complain(&format!("{}: {said}", name(path))));
     Ok(opened.plan)
 }
 

@@ -135,9 +135,9 @@ fn limits_with(c: &Context<'_>, index: usize, small: Option<f64>, ampacity_a: f6
     };
     // A sense lead carries milliamps: its fuse is that of the lead.
     let senses = c.circuit.links.get(index).is_some_and(|l| l.role == Role::Sense);
-    let least_a = fuse_factor(c, index) * design_a;
+    let lead_a = if senses { c.rules.shunt_sense_fuse_a } else { 0.0 };
     Ok(Limits {
-        least_a: if senses { c.rules.shunt_sense_fuse_a } else { least_a },
+        least_a: (fuse_factor(c, index) * design_a).max(lead_a),
         strict_a,
         most_a: up.min(others),
         ampacity_a,

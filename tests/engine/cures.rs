@@ -237,6 +237,11 @@ fn what_is_not_joined_is_joined_by_one_key() {
     let p = sample("marram").with(&Step::one("out", out)).expect("there");
     let step = &cures(&p, "bank-not-joined", "devices.BUS")[0];
     assert!(step.name.contains("from SW to BUS"), "{}", step.name);
+    // To the switch that only one run ends on, not past it.
+    let out = Edit::Remove { at: FieldPath::new("runs.W3") };
+    let p = sample("marram").with(&Step::one("out", out)).expect("there");
+    let step = &cures(&p, "bank-not-joined", "devices.BUS")[0];
+    assert!(step.name.contains("from BK to SW"), "{}", step.name);
 }
 
 /// A switch is put in with ratings that its run asks for, and takes what it is for off the bank.

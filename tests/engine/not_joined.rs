@@ -39,10 +39,10 @@ fn said(r: &Report) -> Vec<String> {
 #[test]
 fn a_bank_that_is_not_joined_is_one_finding() {
     for (plan, runs, want) in [
-        ("marram", &["W3"][..], "BUS: no run leads from it to C1, INV, CH1, CH2 and FP;"),
-        ("marram", &["W4"], "BUS: no run leads from it to C1, INV, CH1, CH2 and FP;"),
-        ("larkspur", &["W3"], "BUS: no run leads from it to C1, C2, INV, CH1 and FP;"),
-        ("larkspur", &["W6"], "BUS: no run leads from it to C1, C2, INV, CH1 and FP;"),
+        ("marram", &["W3"][..], "BUS is not joined to the bank: no run leads from BK to C1, INV, CH1, CH2 and FP;"),
+        ("marram", &["W4"], "BUS is not joined to the bank: no run leads from BK to C1, INV, CH1, CH2 and FP;"),
+        ("larkspur", &["W3"], "BUS is not joined to the bank: no run leads from BK to C1, C2, INV, CH1 and FP;"),
+        ("larkspur", &["W6"], "BUS is not joined to the bank: no run leads from BK to C1, C2, INV, CH1 and FP;"),
     ] {
         let whole = evaluate(&of(plan));
         assert_eq!((stops(&whole), said(&whole)), (Vec::new(), Vec::new()), "{plan}");
@@ -50,7 +50,7 @@ fn a_bank_that_is_not_joined_is_one_finding() {
         assert_eq!(stops(&r), Vec::<String>::new(), "{plan} without {runs:?}");
         assert_eq!(said(&r), ["caution bank-not-joined devices.BUS"], "{plan} without {runs:?}\n{}", texts(&r));
         let text = found(&r, "bank-not-joined")[0].text();
-        assert!(text.starts_with(&format!("BK is not joined to {want}")), "{text}");
+        assert!(text.starts_with(want), "{text}");
         for check in ["conductor-below-current", "source-end-unfused", "fuse-below-design", "interrupt-below-fault"] {
             assert!(waiting(&r).contains(&format!("{check} devices.BUS")), "{check}: {:?}", r.not_checked);
         }
@@ -77,7 +77,7 @@ fn each_part_that_is_not_joined_is_said_by_its_heart() {
     let r = evaluate(&without(&of("marram"), &["W9"]));
     assert_eq!(said(&r), ["caution bank-not-joined devices.FP"], "{}", texts(&r));
     let text = found(&r, "bank-not-joined")[0].text();
-    assert!(text.starts_with("BK is not joined to FP: no run leads from it to L1, L2, L3 and L4;"), "{text}");
+    assert!(text.starts_with("FP is not joined to the bank: no run leads from BK to L1, L2, L3 and L4;"), "{text}");
     // Two parts, two findings.
     let r = evaluate(&without(&of("larkspur"), &["W6", "W9"]));
     assert_eq!(

@@ -150,3 +150,37 @@ fn existing_wire_of_unknown_gauge_stalls_nobody() {
     }
     assert!(stops(&evaluate(&plan)).is_empty(), "{}", texts(&evaluate(&plan)));
 }
+
+/// The main run out, drawn again by its cure, its length measured: sizing all makes the rest of it, fuse and all, and the plan
+/// is without a stop and without a check that waits.
+#[test]
+fn a_run_that_was_drawn_by_its_cure_is_sized_whole() {
+    for (name, run, check) in [
+        ("marram", "W3", "bank-not-joined"),
+        ("marram", "W2", "controller-without-run"),
+        ("larkspur", "W9", "bank-not-joined"),
+    ] {
+        let at = coachwire::plan::FieldPath::new(format!("runs.{run}"));
+        let out = coachwire::plan::Edit::Remove { at };
+        let p = of(name).with(&coachwire::plan::Step::one("out", out)).expect("there");
+        let r = evaluate(&p);
+        let finding = r.findings.iter().find(|f| f.check.id == check).unwrap_or_else(|| panic!("{}", texts(&r)));
+        let cure = Engine::default().cures(&p, &Stock::default(), finding).remove(0);
+        let drawn = p.with(&cure).expect("applies");
+        let new = drawn.runs.iter().find(|r| !p.runs.contains(r)).expect("a run").id.clone();
+        let leg = format!("runs.{new}.legs.L1");
+        let measured = with(
+            &drawn,
+            &[(&format!("{leg}.length_m"), Value::Number(0.4)), (&format!("{leg}.insulation_c"), Value::Number(105.0))],
+        );
+        let (plan, proposal) = proposed(&measured);
+        let made = plan.runs.iter().find(|r| r.id == new).expect("the run");
+        let why = &proposal.rows.iter().find(|r| r.run == new).expect("a row").why;
+        assert!(made.gauge.known().is_some(), "{name} {run}: {why}");
+        let fuse = &made.protection[0];
+        assert!(fuse.amps_a.known().is_some() && fuse.family.known().is_some(), "{name} {run}: {why}");
+        let after = evaluate(&plan);
+        assert!(stops(&after).is_empty(), "{name} {run}\n{}", texts(&after));
+        assert_eq!(after.not_checked, [], "{name} {run}");
+    }
+}

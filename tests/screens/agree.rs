@@ -192,3 +192,29 @@ fn a_ladder_says_what_fits_on_any_width() {
         }
     }
 }
+
+/// What alternator and shore bring stands apart, month by month; together it is what the column says.
+#[test]
+fn alternator_and_shore_stand_apart() {
+    let mut screen = Screen::on(SAMPLES[2], (120, 40));
+    screen.keys("y");
+    let text = screen.text();
+    assert!(text.contains("load   alt  bank") && text.contains("alt: what"), "{text}");
+    screen.keys("<Esc>3<Enter><Enter>");
+    for _ in 0..30 {
+        if screen.model.focus().is_none_or(|at| !at.as_str().ends_with(".shore_days_month")) {
+            screen.keys("<Down>");
+        }
+    }
+    screen.keys("6<Enter>y");
+    let report = Arc::clone(&screen.model.document.as_ref().unwrap().shown().report);
+    let text = screen.text();
+    assert!(text.contains("load other  bank"), "{text}");
+    let plain = text.split_whitespace().filter(|word| *word != "|").collect::<Vec<_>>().join(" ");
+    assert!(plain.contains("other, alternator + shore: Jan"), "{text}");
+    let said = plain.split_once("alternator + shore: Jan ").unwrap().1;
+    let (alternator, shore) = said.split_once(',').unwrap().0.split_once('+').unwrap();
+    let both: f64 = alternator.parse::<f64>().unwrap() + shore.parse::<f64>().unwrap();
+    let other = report.year.months[0].other_wh_day.as_ref().unwrap().0;
+    assert!((both - other).abs() <= 1.0 && shore != "0", "{said} of {other}");
+}

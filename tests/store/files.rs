@@ -235,3 +235,20 @@ fn messages_say_path_what_and_what_to_do() {
     assert_eq!(e.load.as_ref().map(|l| l.line), Some(1));
     assert!(e.to_string().contains("line 1, column 20: job.titel: unknown field \"titel\""), "{e}");
 }
+
+/// A name that stands twice is said with its place, and the plan is there whole: reading and saving lose neither of both.
+#[test]
+fn a_name_that_stands_twice_is_said_and_kept() {
+    let place = Place::new();
+    let text = "(\n    version: 1,\n    devices: [\n        (id: \"BUS\", kind: \"bus\"),\n        (id: \"BUS\", kind: \"switch\"),\n    ],\n)\n";
+    fs::write(place.plan(), text).unwrap();
+    let opened = place.store().load(&place.plan()).unwrap();
+    let said = "line 5, column 14: devices.BUS: a second BUS: what names BUS means the one of line 4; give this one a name of its own";
+    assert_eq!(opened.remarks, [said]);
+    assert_eq!(opened.plan.devices.len(), 2);
+    place.store().save(&place.plan(), &opened.plan, Some(&opened.stamp)).unwrap();
+    let again = place.store().load(&place.plan()).unwrap();
+    assert_eq!((again.plan == opened.plan, again.remarks.len()), (true, 1));
+    fs::write(place.plan(), text.replace("\"BUS\", kind: \"switch\"", "\"SW\", kind: \"switch\"")).unwrap();
+    assert!(place.store().load(&place.plan()).unwrap().remarks.is_empty());
+}

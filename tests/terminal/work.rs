@@ -208,3 +208,19 @@ fn the_opened_year_moves_with_a_stays_tilt_and_its_hours_arrive() {
     pty.typed(&["\x1b[C", "\x1b[C"]);
     pty.wait_for_text("10 years with the same months");
 }
+
+/// A file with a name that stands twice opens, and says so with the place of the second.
+#[test]
+fn a_name_that_stands_twice_is_said_when_the_file_opens() {
+    let home = tempfile::tempdir().expect("a folder");
+    let path = home.path().join("twice.ron");
+    let sample = coachwire::plan::samples::sample("larkspur").expect("the sample").text;
+    let twice = sample.replacen("id: \"SHN\"", "id: \"BUS\"", 1);
+    assert_ne!(twice, sample);
+    let second = twice.split("id: \"BUS\"").take(2).collect::<Vec<_>>().join("").matches('\n').count() + 1;
+    std::fs::write(&path, &twice).expect("the plan's file");
+    let mut pty = Start::new(env!("CARGO_BIN_EXE_coachwire"), home.path()).arg(&path).size(120, 40).run();
+    pty.wait_for_text(&format!("line {second}, column"));
+    pty.wait_for_text("a second BUS");
+    assert_eq!(std::fs::read_to_string(&path).expect("the file"), twice);
+}

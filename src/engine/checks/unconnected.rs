@@ -29,7 +29,7 @@ static NOT_JOINED: Check = Check {
     safety: false,
     say: |f| {
         format!(
-            "BK is not joined to {}: no run leads from it to {}; their currents, wire and fuses are not checked",
+            "{} is not joined to the bank: no run leads from BK to {}; their currents, wire and fuses are not checked",
             f.name(0),
             f.name(1)
         )

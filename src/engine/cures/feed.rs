@@ -54,13 +54,16 @@ pub(super) fn steps(
         }
         "life-safety-negative-switched" => negatives(plan, &circuit, id, finding.name(1)).into_iter().collect(),
         "breakaway-on-cut-off" => own_battery(plan, &circuit, id).into_iter().collect(),
-        "bank-not-joined"
-        | "controller-without-run"
+        "bank-not-joined" => {
+            let loose = loose_end(plan, &circuit, id).into_iter().flat_map(|end| joined(plan, &circuit, list, &end));
+            loose.chain(joined(plan, &circuit, list, id)).collect()
+        }
+        "controller-without-run"
         | "inverter-unconnected"
         | "inverter-without-run"
         | "panel-without-run"
         | "charger-without-run"
-        | "load-without-supply" => joined(plan, &circuit, list, id).into_iter().collect(),
+        | "load-without-supply" => joined(plan, &circuit, list, id),
         "array-without-run" => {
             let controller = plan.arrays.iter().find(|a| a.id.as_str() == id)?.controller.known()?.clone();
             vec![drawn(plan, &id.parse().ok()?, &controller, None)]
@@ -111,6 +114,19 @@ fn joined(plan: &Plan, circuit: &Circuit, list: &str, id: &str) -> Vec<Step> {
     let panel = if list == "loads" { bus(DeviceKind::FusePanel) } else { None };
     let from = [short, panel, bus(DeviceKind::Bus), BANK_ID.parse().ok()].into_iter().flatten();
     from.map(|from| drawn(plan, &from, &to, Some(FuseAt::From))).collect()
+}
+
+/// A switch, breaker or disconnect of the same part that only one run ends on: what the missing run ends on, most likely.
+fn loose_end(plan: &Plan, circuit: &Circuit, heart: &str) -> Option<String> {
+    let node = node_of(plan, heart)?;
+    let island = circuit.islands.iter().find(|x| x.nodes.contains(&node))?;
+    let ends = |n: &Node| circuit.links.iter().filter(|l| l.from == Some(*n) || l.to == Some(*n)).count();
+    let passes = |n: &&Node| {
+        let kind = device_kind(plan, **n);
+        matches!(kind, Some(DeviceKind::Switch | DeviceKind::Breaker | DeviceKind::Disconnect)) && ends(n) == 1
+    };
+    let loose = island.nodes.iter().find(passes)?;
+    Some(path_at(plan, *loose)?.split_last().1.to_string())
 }
 
 /// The end of a run that faces the bank.

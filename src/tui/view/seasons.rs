@@ -205,7 +205,9 @@ fn row_role(view: &SeasonsView, month: usize) -> Role {
 }
 
 fn table(report: &Report, view: &SeasonsView, lines: &mut Lines) {
-    lines.push(("     sun array  harv dull-bright  load other  bank unused short lasts  gen".into(), Role::Heading));
+    let (other, meant) = other_word(report);
+    let heading = format!("     sun array  harv dull-bright  load{other:>6}  bank unused short lasts  gen");
+    lines.push((heading, Role::Heading));
     for (m, month) in report.year.months.iter().enumerate() {
         let spread = figure(&month.spread_wh_day, |s| format!("{}-{}", whole(s.dull.0), whole(s.bright.0)));
         let row = format!(
@@ -227,6 +229,7 @@ fn table(report: &Report, view: &SeasonsView, lines: &mut Lines) {
         lines.push((row, row_role(view, m)));
     }
     by_driving(report, lines);
+    others(report, lines);
     blank(lines);
     let month = report.year.months.get(view.month);
     if let Some(share) = month.and_then(|m| m.short_days_share.as_ref().ok()).filter(|share| **share > 0.0) {
@@ -250,27 +253,47 @@ fn table(report: &Report, view: &SeasonsView, lines: &mut Lines) {
         ),
     );
     waits(&year.unmet_pct, lines);
-    others(report, view.month, lines);
     say(
         lines,
-        "Wh a day; harv: harvest at the posts, a tenth of the days bring less than the first of dull-bright and a tenth more \
-         than the second; other: what alternator and shore bring to the posts; bank: into it; unused: on offer and not taken; short: load not \
-         served; lasts: days without sun that the bank lasts; gen: hours a day of generator (or d: of driving) that would \
-         make up the shortfall, taper and cold not counted. > the month looked at, * others of this stay. A typical year: the next may be duller.",
+        &format!(
+            "Wh a day; harv: harvest at the posts, a tenth of the days bring less than the first of dull-bright and a tenth \
+             more than the second; {other}: what {meant} to the posts; bank: into it; unused: on offer and not taken; \
+             short: load not served; lasts: days without sun that the bank lasts; gen: hours a day of generator (or d: of \
+             driving) that would make up the shortfall, taper and cold not counted. > the month looked at, * others of \
+             this stay. A typical year: the next may be duller."
+        ),
     );
 }
 
-/// From where a month's other charging comes, if there is any.
-fn others(report: &Report, month: usize, lines: &mut Lines) {
-    let Some(figures) = report.year.months.get(month) else { return };
-    if let (Ok(other), Ok(shore)) = (&figures.other_wh_day, &figures.shore_wh_day)
-        && other.0 >= 0.5
-    {
-        let engine = whole(other.0 - shore.0);
-        say(
-            lines,
-            &format!("{}: other: {engine} Wh a day from the engine, {} from shore", name(month), whole(shore.0)),
-        );
+/// What alternator and shore bring in a month, Wh a day, each apart.
+fn apart(month: &MonthFigures) -> (f64, f64) {
+    match (&month.other_wh_day, &month.shore_wh_day) {
+        (Ok(both), Ok(shore)) => (both.0 - shore.0, shore.0),
+        _ => (0.0, 0.0),
+    }
+}
+
+/// The column of other charging: that of the one source there is, or of both together; and what that means.
+fn other_word(report: &Report) -> (&'static str, &'static str) {
+    let brings = |of: fn((f64, f64)) -> f64| report.year.months.iter().any(|m| of(apart(m)) >= 0.5);
+    match (brings(|a| a.0), brings(|a| a.1)) {
+        (true, false) => ("alt", "the alternator brings"),
+        (false, true) => ("shore", "shore power brings"),
+        _ => ("other", "alternator and shore bring together"),
+    }
+}
+
+/// Where both alternator and shore bring something: how much each, month by month.
+fn others(report: &Report, lines: &mut Lines) {
+    if other_word(report).0 != "other" {
+        return;
+    }
+    let months = report.year.months.iter().enumerate().map(|(m, month)| (m, apart(month)));
+    let some = months.filter(|(_, (alternator, shore))| alternator + shore >= 0.5);
+    let all: Vec<String> =
+        some.map(|(m, (alternator, shore))| format!("{} {}+{}", name(m), whole(alternator), whole(shore))).collect();
+    if !all.is_empty() {
+        say(lines, &format!("other, alternator + shore: {}", all.join(", ")));
     }
 }
 
