@@ -314,7 +314,7 @@ fn leads_of_parallel_batteries_out_of_reach_stay_alike() {
     );
     let after = sized(&far);
     for id in ["B1", "B2", "B3"] {
-        let gauge = |p: &Plan| p.runs.iter().find(|r| r.id.as_str() == id).expect("there").gauge.clone();
+        let gauge = |p: &Plan| p.runs.iter().find(|r| r.id.as_str() == id).expect("there").gauge;
         let mm2 = |p: &Plan| area_mm2(*gauge(p).known().expect("gauge"));
         assert!(mm2(&after) >= mm2(&far), "{id}: {:?} of {:?}", gauge(&after), gauge(&far));
     }
