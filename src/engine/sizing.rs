@@ -158,12 +158,18 @@ impl Engine {
             if had == 0 || !is_sized || !wire::has_new_leg(old) {
                 continue;
             }
-            for make in makes(c, i).into_iter().filter(|m| wire::fits(c, i, *m)) {
+            let fitting: Vec<Make> = makes(c, i).into_iter().filter(|m| wire::fits(c, i, *m)).collect();
+            // First those that leave every fuse within its wire.
+            let strictly = fitting.iter().map(|m| (true, *m)).chain(fitting.iter().map(|m| (false, *m)));
+            for (strict, make) in strictly {
                 let Some(run) = with.runs.get(i) else { break };
                 let more = wire::edits(run, make, false);
                 let Ok(next) = with.with(&Step { name: String::new(), edits: more.clone() }) else { continue };
                 let report = self.evaluate_wires(&next, stock);
                 let worse = |r: &Report| r.findings.iter().filter(|f| by_gauge(f) || f.level == Level::Stop).count();
+                if strict && report.findings.iter().any(|f| leans_anew(&after, f)) {
+                    continue;
+                }
                 if about(&report) < had && worse(&report) < worse(&after) && !adds_stop(before, &report) {
                     step.edits.extend(more);
                     (with, after) = (next, report);

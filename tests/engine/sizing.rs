@@ -291,6 +291,35 @@ fn a_path_out_of_reach_is_not_thinned() {
     assert!(copper_kg(&thin) < copper_kg(&near));
 }
 
+/// The drawn way leads through one of three batteries' leads; the other two carry the same current and stay as thick.
+#[test]
+fn leads_of_parallel_batteries_out_of_reach_stay_alike() {
+    let lead = |id: &str| {
+        format!(
+            r#"(id: "{id}", from: "BK", to: "PB", gauge: "2 AWG", legs: [(id: "L1", length_m: 0.3, insulation_c: 105.0)],
+            protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 110.0, distance_m: 0.1)])"#
+        )
+    };
+    let mut p = super::mistakes::insert(&plan(SOUND), "devices", r#"(id: "PB", kind: "bus")"#);
+    for id in ["B1", "B2", "B3"] {
+        p = super::mistakes::insert(&p, "runs", &lead(id));
+    }
+    let far = with(
+        &p,
+        &[
+            ("runs.W3.from", Value::Id("PB".parse().expect("id"))),
+            ("inverters.INV.watts_w", Value::Number(2000.0)),
+            ("runs.W5.legs.L1.length_m", Value::Number(12.0)),
+        ],
+    );
+    let after = sized(&far);
+    for id in ["B1", "B2", "B3"] {
+        let gauge = |p: &Plan| p.runs.iter().find(|r| r.id.as_str() == id).expect("there").gauge;
+        let mm2 = |p: &Plan| area_mm2(*gauge(p).known().expect("gauge"));
+        assert!(mm2(&after) >= mm2(&far), "{id}: {:?} of {:?}", gauge(&after), gauge(&far));
+    }
+}
+
 /// A fuse that lay within its wire stays within it. Rules, section 4: the next rating up only where no other fits.
 #[test]
 fn no_fuse_comes_to_lean_on_the_next_rating_up() {

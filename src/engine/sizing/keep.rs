@@ -20,18 +20,21 @@ pub(super) fn leans_anew(before: &Report, f: &Finding) -> bool {
 }
 
 impl Problem {
-    /// On a way whose target no gauge reaches no run gets thinner than it is. A line's current follows from its own
-    /// wire: it is held by its limit alone.
+    /// On a way whose target no gauge reaches no run gets thinner than it is, nor do the leads of the other batteries in
+    /// parallel. A line's current follows from its own wire: it is held by its limit alone.
     pub(super) fn keep_from_thinning(&mut self, c: &Context<'_>) {
-        for way in self.ways.iter().filter(|way| !way.binds) {
-            for (p, _) in &way.runs {
-                let Some(sized) = self.runs.get_mut(*p) else { continue };
-                let is_line = c.circuit.links.get(sized.index).is_some_and(|l| l.role == Role::ChargerInput);
-                let Some(now) = sized.now.filter(|_| !is_line) else { continue };
-                let thicker = |x: &super::wire::Candidate| x.ohm <= now.ohm * (1.0 + 1e-9);
-                if sized.candidates.iter().any(thicker) {
-                    sized.candidates.retain(thicker);
-                }
+        let parallel = c.parallel().unwrap_or(1.0);
+        let out_of_reach = self.ways.iter().filter(|way| !way.binds).flat_map(|way| &way.runs);
+        let indices = out_of_reach.filter_map(|(p, _)| self.runs.get(*p)).map(|sized| sized.index);
+        let with_others = indices.flat_map(|i| c.circuit.own_leads(i, parallel).unwrap_or_else(|| vec![i]));
+        let places: Vec<usize> = with_others.filter_map(|i| self.place.get(&i).copied()).collect();
+        for p in places {
+            let Some(sized) = self.runs.get_mut(p) else { continue };
+            let is_line = c.circuit.links.get(sized.index).is_some_and(|l| l.role == Role::ChargerInput);
+            let Some(now) = sized.now.filter(|_| !is_line) else { continue };
+            let thicker = |x: &super::wire::Candidate| x.ohm <= now.ohm * (1.0 + 1e-9);
+            if sized.candidates.iter().any(thicker) {
+                sized.candidates.retain(thicker);
             }
         }
     }
