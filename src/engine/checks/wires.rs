@@ -326,11 +326,20 @@ fn over_target(w: &Work<'_>, way: &Way, drop: &PathDrop, run: &Run, own: &Run) -
     let source =
         if matches!(way.kind, PathKind::CriticalLoad | PathKind::OtherLoad) { &ABYC_DROP } else { &COMMON_PRACTICE };
     let end = end_id(w.context.plan, way.end);
-    Ok(Some(Finding::new(&DROP, Level::Caution, path_of(own), &numbers, source).named([
-        end.map_or("BK", |i| i.as_str()),
-        run.id.as_str(),
-        whose_target(way.kind),
-    ])))
+    let names = [end.map_or("BK", |i| i.as_str()), run.id.as_str(), whose_target(way.kind)];
+    let found = Finding::new(&DROP, Level::Caution, path_of(own), &numbers, source).named(names);
+    Ok(Some(found.by_rules(target_rule(way.kind))))
+}
+
+fn target_rule(kind: PathKind) -> &'static [&'static str] {
+    match kind {
+        PathKind::Array => &["drop-array"],
+        PathKind::ControllerBank => &["drop-controller-bank"],
+        PathKind::Inverter => &["drop-inverter"],
+        PathKind::Charger | PathKind::ChargerInput => &["drop-charger"],
+        PathKind::CriticalLoad => &["drop-critical"],
+        PathKind::OtherLoad => &["drop-other"],
+    }
 }
 
 /// Whose target a way is held to, where its kind alone does not say it: no book has one for the input of a charger.
