@@ -9,7 +9,6 @@ use super::circuit::{Node, PathKind, Way};
 use super::context::{Context, at};
 use super::currents::{self, RunCurrents, Terminals, step_down};
 use super::fault::Source;
-use super::leads::group;
 use super::protection::{self, Duty, Limits};
 use super::report::{RunFigures, none_yet};
 use super::resistance::{self, Loop};
@@ -84,10 +83,8 @@ fn path_drop(c: &Context<'_>, found: &[Found], way: &Way) -> PathDrop {
         let mut volts = 0.0;
         let steps = steps.clone()?;
         for i in &way.runs {
-            if let Some(f) = found.get(*i)
-                && counts(c, steps, *i)?
-            {
-                volts += f.at_drop.clone()?.ohm * current_on(way, found, *i)?;
+            if counts(c, steps, *i)? {
+                volts += over(c, found, way, *i)?;
             }
         }
         Ok::<f64, Missing>(volts)
@@ -95,6 +92,23 @@ fn path_drop(c: &Context<'_>, found: &[Found], way: &Way) -> PathDrop {
     let base_v = base_v(c, way.kind, way.end).and_then(|v| Ok(v / steps?));
     let pct = (|| Ok(drop_v.clone()? / base_v.clone()?.max(1e-9) * 100.0))();
     PathDrop { drop_v, base_v, pct, target_pct: target_pct(c, way.kind) }
+}
+
+/// Volts lost in a run of a way. Where it is the first of one battery's own: in all of that, or of another battery's where
+/// those lose more; the rest of it is counted with the first.
+fn over(c: &Context<'_>, found: &[Found], way: &Way, run: usize) -> Figure<f64> {
+    let of = |i: usize| match found.get(i) {
+        Some(f) => Ok::<f64, Missing>(f.at_drop.clone()?.ohm * current_on(way, found, i)?),
+        None => Ok(0.0),
+    };
+    match c.circuit.own_way_of(run).and_then(|k| c.circuit.own_ways.get(k)) {
+        None => of(run),
+        Some(own) if own.first() != Some(&run) => Ok(0.0),
+        Some(_) => {
+            let lost = |own: &Vec<usize>| own.iter().map(|i| of(*i)).sum::<Figure<f64>>();
+            c.circuit.own_ways.iter().map(lost).try_fold(0.0, |most, volts| Ok(f64::max(most, volts?)))
+        }
+    }
 }
 
 /// How many times lower the volts at a way's end are than the bank's.
@@ -149,13 +163,10 @@ pub(super) fn judged_on(c: &Context<'_>, drops: &[PathDrop]) -> Vec<Option<usize
         }
     }
     // Ways go over one of several batteries' leads: the others are judged with it.
-    for i in 0..best.len() {
-        if best.get(i).is_some_and(Option::is_none)
-            && let Some(leads) = group(c, i)
-        {
-            let judged = leads.iter().find_map(|lead| best.get(*lead).copied().flatten());
-            best.get_mut(i).into_iter().for_each(|slot| *slot = judged);
-        }
+    let own = || c.circuit.own_ways.iter().flatten();
+    let judged = own().find_map(|lead| best.get(*lead).copied().flatten());
+    for lead in own() {
+        best.get_mut(*lead).into_iter().filter(|slot| slot.is_none()).for_each(|slot| *slot = judged);
     }
     best
 }
