@@ -132,6 +132,9 @@ pub struct Circuit {
     pub feeds: Vec<Option<usize>>,
     /// What hangs together without the bank.
     pub islands: Vec<Island>,
+    /// Of batteries in parallel the runs in a row that are each one's own, from the bank to the place where all meet; none
+    /// where they are not drawn so.
+    pub own_ways: Vec<Vec<usize>>,
     offsets: [usize; 6],
     starts: Vec<usize>,
     ends: Vec<usize>,
@@ -147,6 +150,7 @@ impl Circuit {
         circuit.join();
         circuit.hang_loads(plan);
         circuit.give_roles(plan);
+        circuit.find_own_ways(plan);
         circuit.find_upstream(plan);
         circuit.find_islands(plan);
         circuit.find_ways(plan);
@@ -173,7 +177,15 @@ impl Circuit {
                 continue;
             }
             let (from, to) = (link.from, link.to);
-            let mut side = |n: Option<Node>| n.map(|n| self.side(plan, n, i, &mut seen)).unwrap_or_default();
+            // Runs side by side between the same two places are crossed as one: what flows there is what lies beyond.
+            let twins = |other: usize| {
+                let l = self.links.get(other);
+                l.is_some_and(|l| [(from, to), (to, from)].contains(&(l.from, l.to)) && l.role != Role::Dead)
+            };
+            let is_one_of_several =
+                from.is_some() && to.is_some() && (0..self.links.len()).filter(|j| twins(*j)).count() > 1;
+            let skip = |j: usize| j == i || is_one_of_several && twins(j);
+            let mut side = |n: Option<Node>| n.map(|n| self.side(plan, n, skip, &mut seen)).unwrap_or_default();
             let sides = (side(from), side(to));
             // What joins something removed to no battery and no panel carries nothing.
             let source = |n: &Node| matches!(n, Node::Bank | Node::BankMinus | Node::Array(_)) || is_start(plan, *n);
@@ -184,6 +196,7 @@ impl Circuit {
                 continue;
             }
             let (role, near_from, away, looped) = classify(plan, run, from, to, sides);
+            let looped = looped || is_one_of_several;
             if let Some(link) = self.links.get_mut(i) {
                 (link.role, link.near_from, link.away, link.looped) = (role, near_from, away, looped);
             }
@@ -316,6 +329,41 @@ impl Circuit {
                 })
             }
         }
+    }
+
+    fn find_own_ways(&mut self, plan: &Plan) {
+        let parallel = plan.bank.parallel.known().map_or(1.0, |n| n.0);
+        if parallel < 2.0 || !plan.bank.state.stays() {
+            return;
+        }
+        let all: Vec<(Node, Vec<usize>)> = self.at(Node::Bank).iter().filter_map(|i| self.own_way(plan, *i)).collect();
+        let from = |place: Node| all.iter().filter(move |(n, _)| *n == place).map(|(_, runs)| runs.clone());
+        let place = all.iter().map(|(n, _)| *n).find(|n| from(*n).count() as f64 == parallel);
+        self.own_ways = place.map_or_else(Vec::new, |place| from(place).collect());
+    }
+
+    /// The runs in a row from the bank over devices that nothing else hangs on, and where they end.
+    fn own_way(&self, plan: &Plan, first: usize) -> Option<(Node, Vec<usize>)> {
+        let carries = |i: &usize| {
+            let role = self.links.get(*i).map(|l| l.role);
+            role.is_some_and(|r| on_bank_side(r) && !matches!(r, Role::Open | Role::BatteryLink | Role::Sense))
+        };
+        let mut runs = vec![first];
+        let mut node = self.other(first, Node::Bank).filter(|_| carries(&first))?;
+        while let Node::Device(_) = node {
+            let last = *runs.last()?;
+            let mut on = self.at(node).iter().copied().filter(|i| *i != last && carries(i));
+            let (Some(next), None, false) = (on.next(), on.next(), role::is_terminal(plan, node)) else { break };
+            node = self.other(next, node).filter(|n| *n != Node::Bank)?;
+            runs.push(next);
+        }
+        Some((node, runs))
+    }
+
+    /// Which of the batteries' own ways a run is on.
+    #[must_use]
+    pub fn own_way_of(&self, run: usize) -> Option<usize> {
+        self.own_ways.iter().position(|way| way.contains(&run))
     }
 
     /// Runs that are each one battery's own lead: from the bank to one and the same place, as many as there are

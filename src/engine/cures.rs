@@ -1,5 +1,6 @@
 //! Steps that would cure a finding: each is tried by evaluating the plan with it; one that adds a stop is not offered.
 
+mod alike;
 mod book;
 mod feed;
 mod nearer;
@@ -41,7 +42,9 @@ const NEAR_M: f64 = 0.1;
 pub(super) fn of(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding) -> Vec<Step> {
     let before = engine.evaluate(plan, stock);
     let mut offered: Vec<Step> = Vec::new();
+    let (circuit, _) = Circuit::of(plan);
     for step in candidates(engine, plan, stock, finding, &before) {
+        let step = alike::with(plan, &circuit, step);
         if offered.len() >= MOST {
             break;
         }
@@ -102,6 +105,7 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
             let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
             path::steps(engine, &c, stock, finding, before)
         }
+        "uneven-battery-leads" => alike::leads(plan, &Circuit::of(plan).0).into_iter().collect(),
         "polarity-assumed" => {
             vec![set("polarity_measured", Value::Word("yes"), format!("{id}: polarity measured, as it is drawn"))]
         }

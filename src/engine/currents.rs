@@ -7,7 +7,7 @@ use crate::plan::{Controller, DeviceKind, FieldPath, Figure, Missing, Run};
 use super::arrays;
 use super::circuit::{Node, PathKind, Role, Way, device_kind, tracking};
 use super::context::{Context, at, finite, need};
-use super::leads::{Leads, group};
+use super::leads::Leads;
 use super::resistance::run_loop;
 use super::solve::Line;
 
@@ -268,17 +268,11 @@ fn stepped(found: RunCurrents, times: &Figure<f64>) -> RunCurrents {
 /// long as a lead's ohms are not known.
 fn shared_out(c: &Context<'_>, index: usize, found: RunCurrents) -> RunCurrents {
     let Some(leads) = Leads::cold(c, index) else { return found };
+    let equal = 1.0 / c.circuit.own_ways.len().max(1) as f64;
     let (share, how) = match &leads {
-        Ok(leads) => {
-            let place = leads.runs.iter().position(|i| *i == index);
-            (place.and_then(|k| leads.shares().get(k).copied()), "its battery's part of the bank's current, by ohms")
-        }
-        Err(_) => (
-            group(c, index).map(|runs| 1.0 / runs.len() as f64),
-            "its battery's part of the bank's current, leads taken as equal",
-        ),
+        Ok(leads) => (leads.share_of(index).unwrap_or(equal), "its battery's part of the bank's current, by ohms"),
+        Err(_) => (equal, "its battery's part of the bank's current, leads taken as equal"),
     };
-    let share = share.unwrap_or(1.0);
     let of = |amps: Figure<f64>| amps.map(|a| a * share);
     let RunCurrents { pair, charge_a, solar_a, draw_a, .. } = found;
     let pair = Pair { design_a: of(pair.design_a), drop_a: of(pair.drop_a), how, drop_how: how };

@@ -335,7 +335,7 @@ fn losses(context: &Context<'_>, year: &Year, setup: &Setup, sources: &[Source],
 /// The runs of a segment, each with its part of the loss: one, or the leads of the bank's batteries.
 fn parts(context: &Context<'_>, report: &Report, run: usize) -> Vec<(usize, f64)> {
     match leads(context, report, run) {
-        Some(Ok(leads)) => leads.runs.iter().copied().zip(leads.loss_parts()).collect(),
+        Some(Ok(leads)) => leads.loss_parts(),
         _ => vec![(run, 1.0)],
     }
 }

@@ -1,46 +1,31 @@
-//! Batteries in parallel, each on a lead of its own: what part of the bank's current goes over each lead.
+//! Batteries in parallel, each on a way of its own: what part of the bank's current goes over each.
 
 use crate::plan::{Figure, Missing};
 
-use super::circuit::Role;
 use super::context::Context;
 use super::resistance::run_loop;
 
-/// The leads of one bank.
+/// The own ways of one bank's batteries.
 #[derive(Clone, Debug)]
 pub(super) struct Leads {
-    pub(super) runs: Vec<usize>,
-    /// Of each lead alone.
-    ohms: Vec<f64>,
-    /// Of each battery behind its lead.
+    /// Of each way its runs, each with its ohms.
+    ways: Vec<Vec<(usize, f64)>>,
+    /// Of each battery behind its way.
     battery_ohm: f64,
 }
 
-/// The runs that are each one battery's own lead, this run among them.
-pub(super) fn group(c: &Context<'_>, run: usize) -> Option<Vec<usize>> {
-    let bank = &c.plan.bank;
-    let parallel = bank.parallel.known().map_or(1.0, |n| n.0);
-    if parallel < 2.0 || !bank.state.stays() {
-        return None;
-    }
-    c.circuit.own_leads(run, parallel).filter(|own| own.iter().all(|i| carries(c, *i)))
-}
-
-fn carries(c: &Context<'_>, run: usize) -> bool {
-    c.circuit.links.get(run).is_some_and(|l| !matches!(l.role, Role::Open | Role::BatteryLink))
-}
-
 impl Leads {
-    /// The leads that a run is one of, each with ohms as told. None where it is none.
+    /// The ways that a run is on one of, each run with ohms as told. None where it is on none.
     pub(super) fn of(c: &Context<'_>, run: usize, ohm: impl Fn(usize) -> Figure<f64>) -> Option<Figure<Self>> {
-        let runs = group(c, run)?;
+        c.circuit.own_way_of(run)?;
         Some((|| {
-            let ohms: Vec<f64> = runs.iter().map(|i| ohm(*i)).collect::<Figure<_>>()?;
-            Ok(Self { ohms, battery_ohm: battery_ohm(c)?, runs })
+            let with_ohm = |way: &Vec<usize>| way.iter().map(|i| Ok((*i, ohm(*i)?))).collect::<Figure<Vec<_>>>();
+            let ways = c.circuit.own_ways.iter().map(with_ohm).collect::<Figure<_>>()?;
+            Ok(Self { ways, battery_ohm: battery_ohm(c)? })
         })())
     }
 
-    /// The same, cold: what decides how batteries share before any lead has warmed.
+    /// The same, cold: what decides how batteries share before any wire has warmed.
     pub(super) fn cold(c: &Context<'_>, run: usize) -> Option<Figure<Self>> {
         Self::of(c, run, |i| {
             let run = c.plan.runs.get(i).ok_or_else(|| Missing("runs".into()))?;
@@ -49,30 +34,45 @@ impl Leads {
     }
 
     fn conductances(&self) -> impl Iterator<Item = f64> + '_ {
-        self.ohms.iter().map(|ohm| (ohm + self.battery_ohm).max(1e-9).recip())
+        let ohm = |way: &Vec<(usize, f64)>| way.iter().map(|(_, ohm)| ohm).sum::<f64>();
+        self.ways.iter().map(move |way| (ohm(way) + self.battery_ohm).max(1e-9).recip())
     }
 
-    /// Part of the bank's current on each lead.
+    /// Part of the bank's current on each way.
     /// Source: Kirchhoff's laws for parallel branches of equal open-circuit volts.
     pub(super) fn shares(&self) -> Vec<f64> {
         let total: f64 = self.conductances().sum();
         self.conductances().map(|g| g / total).collect()
     }
 
-    /// Ohms that the leads together add to those of the batteries together, never below none.
+    /// Part of the bank's current on a run.
+    pub(super) fn share_of(&self, run: usize) -> Option<f64> {
+        let place = self.ways.iter().position(|way| way.iter().any(|(i, _)| *i == run))?;
+        self.shares().get(place).copied()
+    }
+
+    /// The first run of each way.
+    pub(super) fn firsts(&self) -> impl Iterator<Item = usize> + '_ {
+        self.ways.iter().filter_map(|way| way.first().map(|(i, _)| *i))
+    }
+
+    /// Ohms that the ways together add to those of the batteries together, never below none.
     /// Source: Kirchhoff's laws for parallel branches of equal open-circuit volts.
     pub(super) fn added_ohm(&self) -> f64 {
         let together = self.conductances().sum::<f64>().recip();
-        (together - self.battery_ohm / self.ohms.len() as f64).max(0.0)
+        (together - self.battery_ohm / self.ways.len() as f64).max(0.0)
     }
 
-    /// Part of the leads' loss in each of them; equal parts where nothing is lost.
+    /// Part of the ways' loss in each of their runs; equal parts where nothing is lost.
     /// Source: Joule's law.
-    pub(super) fn loss_parts(&self) -> Vec<f64> {
-        let lost: Vec<f64> = self.shares().iter().zip(&self.ohms).map(|(share, ohm)| share * share * ohm).collect();
-        let total: f64 = lost.iter().sum();
-        let equal = 1.0 / lost.len() as f64;
-        lost.iter().map(|x| if total > 0.0 { x / total } else { equal }).collect()
+    pub(super) fn loss_parts(&self) -> Vec<(usize, f64)> {
+        let of_way = |(way, share): (&Vec<(usize, f64)>, f64)| {
+            way.iter().map(|(i, ohm)| (*i, share * share * ohm)).collect::<Vec<_>>()
+        };
+        let mut lost: Vec<(usize, f64)> = self.ways.iter().zip(self.shares()).flat_map(of_way).collect();
+        let (total, equal) = (lost.iter().map(|(_, x)| x).sum::<f64>(), 1.0 / lost.len() as f64);
+        lost.iter_mut().for_each(|(_, x)| *x = if total > 0.0 { *x / total } else { equal });
+        lost
     }
 }
 

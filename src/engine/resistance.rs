@@ -11,7 +11,7 @@ use crate::standards::conductor::{
 use crate::standards::correction::bundle_factor;
 use crate::standards::kinds::{Basis, FuseFamily, Laid, Metal};
 
-use super::circuit::{Node, device_kind};
+use super::circuit::{Link, Node, device_kind};
 use super::context::{Context, at, finite};
 
 /// Hottest that copper is counted at, C: beyond it the wire is lost anyway.
@@ -247,11 +247,16 @@ pub(super) fn each_fitting<'a>(
     Ok(())
 }
 
-/// A device on the way is counted once: in the first run that ends on it.
+/// A device on the way is counted once: in the first run that ends on it, and where batteries' own ways meet in one
+/// that is of none of them.
 fn first_run_at(c: &Context<'_>, node: Node) -> Option<usize> {
-    matches!(node, Node::Device(_))
-        .then(|| c.circuit.links.iter().position(|l| l.from == Some(node) || l.to == Some(node)))
-        .flatten()
+    if !matches!(node, Node::Device(_)) {
+        return None;
+    }
+    let ends = |(_, l): &(usize, &Link)| l.from == Some(node) || l.to == Some(node);
+    let mut on = c.circuit.links.iter().enumerate().filter(ends).map(|(i, _)| i).peekable();
+    let first = on.peek().copied();
+    on.find(|i| c.circuit.own_way_of(*i).is_none()).or(first)
 }
 
 /// Ohms of a switch, shunt, breaker or disconnect.

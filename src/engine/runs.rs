@@ -9,7 +9,6 @@ use super::circuit::{Node, PathKind, Way};
 use super::context::{Context, at};
 use super::currents::{self, RunCurrents, Terminals, step_down};
 use super::fault::Source;
-use super::leads::group;
 use super::protection::{self, Duty, Limits};
 use super::report::{RunFigures, none_yet};
 use super::resistance::{self, Loop};
@@ -86,14 +85,8 @@ fn path_drop(c: &Context<'_>, found: &[Found], way: &Way) -> PathDrop {
         let mut volts = 0.0;
         let steps = steps.clone()?;
         for i in &way.runs {
-            if let Some(f) = found.get(*i)
-                && counts(c, steps, *i)?
-            {
-                let ohm = match (warmth, f.at_drop.as_ref()) {
-                    (Some(warmth), Err(_)) => ohm_at(c, found, way, *i, warmth)?,
-                    (_, known) => known.map_err(Clone::clone)?.ohm,
-                };
-                volts += ohm * current_on(way, found, *i)?;
+            if counts(c, steps, *i)? {
+                volts += over(c, found, way, *i, warmth)?;
             }
         }
         Ok::<f64, Missing>(volts)
@@ -136,6 +129,27 @@ pub(super) fn ohm_at(c: &Context<'_>, found: &[Found], way: &Way, index: usize, 
         }
     };
     Ok(resistance::run_loop(c, index, run, amps, held_c)?.ohm)
+}
+
+/// Volts lost in a run of a way. Where it is the first of one battery's own: in all of that, or of another battery's where
+/// those lose more; the rest of it is counted with the first.
+fn over(c: &Context<'_>, found: &[Found], way: &Way, run: usize, warmth: Option<Warmth>) -> Figure<f64> {
+    let of = |i: usize| {
+        let Some(f) = found.get(i) else { return Ok(0.0) };
+        let ohm = match (warmth, f.at_drop.as_ref()) {
+            (Some(warmth), Err(_)) => ohm_at(c, found, way, i, warmth)?,
+            (_, known) => known.map_err(Clone::clone)?.ohm,
+        };
+        Ok::<f64, Missing>(ohm * current_on(way, found, i)?)
+    };
+    match c.circuit.own_way_of(run).and_then(|k| c.circuit.own_ways.get(k)) {
+        None => of(run),
+        Some(own) if own.first() != Some(&run) => Ok(0.0),
+        Some(_) => {
+            let lost = |own: &Vec<usize>| own.iter().map(|i| of(*i)).sum::<Figure<f64>>();
+            c.circuit.own_ways.iter().map(lost).try_fold(0.0, |most, volts| Ok(f64::max(most, volts?)))
+        }
+    }
 }
 
 /// How many times lower the volts at a way's end are than the bank's.
@@ -190,13 +204,10 @@ pub(super) fn judged_on(c: &Context<'_>, drops: &[PathDrop]) -> Vec<Option<usize
         }
     }
     // Ways go over one of several batteries' leads: the others are judged with it.
-    for i in 0..best.len() {
-        if best.get(i).is_some_and(Option::is_none)
-            && let Some(leads) = group(c, i)
-        {
-            let judged = leads.iter().find_map(|lead| best.get(*lead).copied().flatten());
-            best.get_mut(i).into_iter().for_each(|slot| *slot = judged);
-        }
+    let own = || c.circuit.own_ways.iter().flatten();
+    let judged = own().find_map(|lead| best.get(*lead).copied().flatten());
+    for lead in own() {
+        best.get_mut(*lead).into_iter().filter(|slot| slot.is_none()).for_each(|slot| *slot = judged);
     }
     best
 }

@@ -199,6 +199,7 @@ impl Engine {
         let mut problem = Problem::of(&c, stock, from_stock_only);
         for _ in 0..MOST_ROUNDS {
             let Some(chosen) = cheapest::solve(&problem.runs, &problem.ways) else { break };
+            let chosen = problem.alike(&c, chosen);
             if from_stock_only && problem.oversubscribed(stock, &chosen) {
                 continue;
             }

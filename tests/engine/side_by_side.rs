@@ -2,8 +2,9 @@
 
 use super::samples::SOUND;
 use super::{evaluate, found, near, plan, texts};
-use coachwire::engine::{Level, Report};
-use coachwire::plan::Known;
+use coachwire::engine::{Engine, Level, Report};
+use coachwire::plan::{Known, Plan};
+use coachwire::stock::Stock;
 
 const MAIN: &str = r#"(id: "W3", from: "BK", to: "SW","#;
 const DEVICES: &str = r#"devices: [(id: "SW", kind: "switch"),"#;
@@ -93,6 +94,103 @@ fn three_leads_are_one_of_a_third() {
     near("drop", run(&three, "W2").path_drop_pct.clone(), run(&one, "W2").path_drop_pct.clone().unwrap(), 1e-12);
     let lost: f64 = ["B1", "B2", "B3"].iter().map(|id| run(&three, id).loss_wh_day.clone().unwrap().0).sum();
     near("loss", Ok(lost), run(&one, "B1").loss_wh_day.clone().unwrap().0, 1e-9);
+}
+
+/// What lies ahead of where the leads meet is all their fuses together.
+/// Source: Kirchhoff's current law: three fuses of 60 A side by side pass 180 A for ever, and 6 AWG carries less.
+#[test]
+fn fuses_side_by_side_add_up() {
+    let same = metres(0.6);
+    let without = |runs: &[&str], amps: f64| {
+        let text = leads([&same, &same, &same]).replace("amps_a: 60.0", &format!("amps_a: {amps:?}"));
+        let mut p = plan(&text);
+        p.runs.iter_mut().filter(|r| runs.contains(&r.id.as_str())).for_each(|r| r.protection.clear());
+        evaluate(&p)
+    };
+    let r = without(&["W3", "W6"], 60.0);
+    let unfused = found(&r, "source-end-unfused");
+    assert_eq!(unfused.len(), 1, "{}", texts(&r));
+    assert_eq!((unfused[0].subject.as_str(), unfused[0].n(0)), ("runs.W6", 180.0));
+    // Three smaller ones pass less than it carries: nothing lacks.
+    assert!(found(&without(&["W3", "W6"], 20.0), "source-end-unfused").is_empty());
+    // With one lead unfused the others protect nothing behind them, and it lacks one itself.
+    let r = without(&["W3", "W6", "B1"], 20.0);
+    let bare: Vec<&str> = found(&r, "source-end-unfused").iter().map(|f| f.subject.as_str()).collect();
+    assert!(bare.contains(&"runs.B1"), "{bare:?}");
+}
+
+/// Each battery with a switch of its own: the same as a lead of its own.
+#[test]
+fn a_switch_of_its_own_is_on_the_batterys_way() {
+    let lead = |n: usize| {
+        format!(
+            r#"(id: "B{n}", from: "BK", to: "S{n}", gauge: "2 AWG", {},
+                protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 60.0, distance_m: 0.1)]),
+            (id: "X{n}", from: "S{n}", to: "SW", gauge: "2 AWG", {}),"#,
+            metres(0.4),
+            metres(0.2)
+        )
+    };
+    let all: String = (1..=3).map(lead).collect();
+    let (before, after) = SOUND.split_once(MAIN).unwrap();
+    let after = after.split_once("(id: \"W4\"").unwrap().1;
+    let devices = r#"devices: [(id: "S1", kind: "switch"), (id: "S2", kind: "switch"), (id: "S3", kind: "switch"),
+        (id: "SW", kind: "switch"),"#;
+    let text = format!("{before}{all}\n        (id: \"W4\"{after}").replace(DEVICES, devices);
+    let r = evaluate(&plan(&text));
+    assert!(!r.findings.iter().any(|f| f.level == Level::Stop || f.check.id == "loop"), "{}", texts(&r));
+    let whole = run(&r, "W4").design_a.clone().unwrap().0;
+    for id in ["B1", "X1", "B3", "X3"] {
+        near(id, run(&r, id).design_a.clone().map(|a| a.0), whole / 3.0, 1e-9);
+    }
+}
+
+/// Equal leads stay equal: sized all at once, and by the steps that cure what one of them lacks; unequal ones are cured by
+/// making them equal. Source: trade practice, leads of parallel batteries of one gauge and length.
+#[test]
+fn equal_leads_stay_equal() {
+    let gauges = |p: &Plan| -> Vec<String> {
+        p.runs.iter().filter(|r| r.id.as_str().starts_with('B')).map(|r| format!("{:?}", r.gauge)).collect()
+    };
+    let alike = |p: &Plan| gauges(p).windows(2).all(|two| two[0] == two[1]);
+    let same = metres(0.6);
+    for gauge in ["6 AWG", "4/0 AWG", "10 AWG"] {
+        let p =
+            plan(&leads([&same, &same, &same]).replace("gauge: \"2 AWG\", legs", &format!("gauge: \"{gauge}\", legs")));
+        let (mut engine, stock) = (Engine::default(), Stock::default());
+        let sized = p.with(&engine.size_all(&p, &stock, false)).unwrap();
+        assert!(alike(&p) && alike(&sized), "{gauge}: {:?}", gauges(&sized));
+        for finding in evaluate(&p).findings.iter().filter(|f| f.level <= Level::Caution) {
+            for step in engine.cures(&p, &stock, finding) {
+                let cured = p.with(&step).unwrap();
+                assert!(alike(&cured), "{}: {:?}", step.name, gauges(&cured));
+            }
+        }
+    }
+    let uneven = plan(&leads([&metres(0.3), &metres(0.3), &metres(3.0)]));
+    let f = found(&evaluate(&uneven), "uneven-battery-leads")[0].clone();
+    let steps = Engine::default().cures(&uneven, &Stock::default(), &f);
+    assert!(steps[0].name.starts_with("leads alike"), "{steps:?}");
+    assert!(found(&evaluate(&uneven.with(&steps[0]).unwrap()), "uneven-battery-leads").is_empty());
+}
+
+/// Two feeds side by side to one panel: no more can flow there than the panel's loads draw.
+/// Source: Kirchhoff's current law; 60 W at 12.0 V are 5 A.
+#[test]
+fn a_second_feed_carries_no_more_than_lies_beyond() {
+    let feed = r#"(id: "W6", from: "BUS", to: "FP", gauge: "6 AWG","#;
+    let second = format!(
+        r#"(id: "W66", from: "BUS", to: "FP", gauge: "6 AWG", {},
+            protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 40.0, distance_m: 0.1)]),
+        {feed}"#,
+        metres(2.0)
+    );
+    let r = evaluate(&plan(&SOUND.replace(feed, &second)));
+    for id in ["W6", "W66"] {
+        near(id, run(&r, id).design_a.clone().map(|a| a.0), 5.0, 1e-9);
+    }
+    assert!(!r.findings.iter().any(|f| f.level == Level::Stop), "{}", texts(&r));
+    assert_eq!(found(&r, "loop").len(), 2, "{}", texts(&r));
 }
 
 /// Leads whose length nobody has entered are taken as equal, so that their gauge can be chosen; the split waits.

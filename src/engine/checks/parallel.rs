@@ -3,7 +3,7 @@
 use crate::engine::Work;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
-use crate::engine::leads::{self, Leads};
+use crate::engine::leads::Leads;
 use crate::plan::FieldPath;
 use crate::standards::source::COMMON_PRACTICE;
 
@@ -26,12 +26,10 @@ static UNEVEN: Check = Check {
     },
 };
 
-/// Runs from the bank to one and the same place, as many as there are batteries in parallel, are each battery's own.
+/// Batteries in parallel whose own ways to one place are drawn.
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
-    for i in 0..w.context.circuit.links.len() {
-        if leads::group(w.context, i).is_some_and(|own| own.first() == Some(&i)) {
-            out.take(&UNEVEN, || FieldPath::new("bank"), uneven(w, i));
-        }
+    if let Some(first) = w.context.circuit.own_ways.first().and_then(|way| way.first()) {
+        out.take(&UNEVEN, || FieldPath::new("bank"), uneven(w, *first));
     }
 }
 
@@ -41,7 +39,7 @@ fn uneven(w: &Work<'_>, lead: usize) -> Outcome {
     let Some(leads) = Leads::cold(w.context, lead) else { return Ok(None) };
     let leads = leads?;
     let shares = leads.shares();
-    let named = || shares.iter().zip(leads.runs.iter().filter_map(|i| w.context.plan.runs.get(*i)));
+    let named = || shares.iter().zip(leads.firsts().filter_map(|i| w.context.plan.runs.get(i)));
     let (Some(most), Some(least)) =
         (named().max_by(|a, b| a.0.total_cmp(b.0)), named().min_by(|a, b| a.0.total_cmp(b.0)))
     else {

@@ -130,7 +130,7 @@ fn hangs_on(w: &Work<'_>, i: usize) -> Option<usize> {
         wants_fuse(w.context, i)
             && fuses(run).next().is_none()
             && breaker_a(w, far).is_none()
-            && matches!(ahead_of(w, link, true), Ok(None))
+            && matches!(ahead_of(w, i, true), Ok(None))
             && !leaves_panel(w.context, i)
     };
     if first == i || !bare(i, run, link) || !bare(first, w.context.plan.runs.get(first)?, main) {
@@ -169,7 +169,9 @@ fn breaker_name(w: &Work<'_>, node: Option<crate::engine::circuit::Node>) -> Str
 
 /// The smallest protective rating between the source and one end of a run; none where there is nothing. At the far end
 /// of a link between two batteries the source is the other one.
-fn ahead_of(w: &Work<'_>, link: &Link, near: bool) -> Result<Option<Ahead>, Missing> {
+fn ahead_of(w: &Work<'_>, i: usize, near: bool) -> Result<Option<Ahead>, Missing> {
+    let Some(link) = w.context.circuit.links.get(i) else { return Ok(None) };
+    let inside = w.context.circuit.own_way_of(i).is_some();
     let mut least: Option<Ahead> = None;
     let mut take = |amps: f64, name: String| {
         if least.as_ref().is_none_or(|l| amps < l.amps) {
@@ -181,20 +183,57 @@ fn ahead_of(w: &Work<'_>, link: &Link, near: bool) -> Result<Option<Ahead>, Miss
         take(amps?, breaker_name(w, end));
     }
     for i in runs {
-        if let Some(up) = w.context.circuit.links.get(*i) {
-            let source_side = if near { up.near() } else { up.far() };
-            if let Some(amps) = breaker_a(w, source_side) {
-                take(amps?, breaker_name(w, source_side));
-            }
+        if !inside && w.context.circuit.own_way_of(*i).is_some() {
+            continue;
         }
-        if let Some(run) = w.context.plan.runs.get(*i) {
-            for fuse in fuses(run) {
-                let amps = fuse.amps_a.at(|| fuse_path(run, fuse, "amps_a"))?.0;
-                take(amps, format!("fuse {} of {}", fuse.id, run.id));
-            }
+        for (amps, name) in on_run(w, *i, near) {
+            take(amps?, name);
         }
     }
+    if !inside
+        && runs.iter().any(|i| w.context.circuit.own_way_of(*i).is_some())
+        && let Some(all) = side_by_side(w, near)?
+    {
+        take(all.amps, all.name);
+    }
     Ok(least)
+}
+
+/// The breaker at the source's end of a run and the fuses on it, each with its rating and what it is called.
+fn on_run(w: &Work<'_>, i: usize, near: bool) -> Vec<(Result<f64, Missing>, String)> {
+    let mut all = Vec::new();
+    if let Some(up) = w.context.circuit.links.get(i) {
+        let source_side = if near { up.near() } else { up.far() };
+        all.extend(breaker_a(w, source_side).map(|amps| (amps, breaker_name(w, source_side))));
+    }
+    if let Some(run) = w.context.plan.runs.get(i) {
+        for fuse in fuses(run) {
+            let amps = fuse.amps_a.at(|| fuse_path(run, fuse, "amps_a")).map(|a| a.0);
+            all.push((amps, format!("fuse {} of {}", fuse.id, run.id)));
+        }
+    }
+    all
+}
+
+/// Batteries on ways of their own feed a fault side by side: what lies ahead of where they meet is all their fuses
+/// together; none where one of them has none.
+///
+/// Source: Kirchhoff's current law: each opens at its own rating only.
+fn side_by_side(w: &Work<'_>, near: bool) -> Result<Option<Ahead>, Missing> {
+    let (mut sum, mut names) = (0.0, Vec::new());
+    for way in &w.context.circuit.own_ways {
+        let mut least: Option<(f64, String)> = None;
+        for (amps, name) in way.iter().flat_map(|i| on_run(w, *i, near)) {
+            let amps = amps?;
+            if least.as_ref().is_none_or(|l| amps < l.0) {
+                least = Some((amps, name));
+            }
+        }
+        let Some((amps, name)) = least else { return Ok(None) };
+        sum += amps;
+        names.push(name);
+    }
+    Ok(Some(Ahead { amps: sum, name: format!("{} together", names.join(", ")) }))
 }
 
 /// What a fuse ahead of a run is held to, whether or not the run's own current is known.
@@ -236,7 +275,7 @@ fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: bool) -> Outco
         return Ok(None);
     }
     let allowed = allowed(w, i, run);
-    let ahead = ahead_of(w, link, near_from == link.near_from);
+    let ahead = ahead_of(w, i, near_from == link.near_from);
     match (nearest, unknown, ahead) {
         // Anything downstream of a fuse that already protects it is silent; a fuse that does so only by the rule of the
         // next rating up says that rule.

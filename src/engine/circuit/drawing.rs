@@ -93,9 +93,8 @@ impl Circuit {
     /// Runs that are one of several ways between the same ends.
     pub(super) fn loops(&self, plan: &Plan, findings: &mut Vec<Finding>) {
         for (i, (link, run)) in self.links.iter().zip(&plan.runs).enumerate() {
-            // Batteries in parallel on a lead each are no loop to speak of.
-            let parallel = plan.bank.parallel.known().map_or(1.0, |n| n.0);
-            if self.own_leads(i, parallel).is_some() {
+            // Batteries in parallel on a way each are no loop to speak of.
+            if self.own_way_of(i).is_some() {
                 continue;
             }
             let Some(others) = link.looped.then(|| self.round(plan, i)).flatten() else { continue };

@@ -73,7 +73,7 @@ impl Circuit {
     }
 
     /// Terminals reached from a node without crossing a run.
-    pub(super) fn side(&self, plan: &Plan, start: Node, skip: usize, seen: &mut [bool]) -> Vec<Node> {
+    pub(super) fn side(&self, plan: &Plan, start: Node, skip: impl Fn(usize) -> bool, seen: &mut [bool]) -> Vec<Node> {
         let mut found = Vec::new();
         let mut stack = vec![start];
         seen.fill(false);
@@ -92,7 +92,7 @@ impl Circuit {
                 continue;
             }
             for &i in self.at(node) {
-                if i != skip
+                if !skip(i)
                     && let Some(other) = self.other(i, node)
                 {
                     stack.push(other);

@@ -20,13 +20,38 @@ pub(super) fn leans_anew(before: &Report, f: &Finding) -> bool {
 }
 
 impl Problem {
+    /// Runs at the same place of the ways that batteries in parallel have of their own stay alike: each as thick as the
+    /// thickest of them has to be.
+    ///
+    /// Source: NEC 310.10(G) for conductors in parallel; common practice for batteries: equal leads share equally.
+    pub(super) fn alike(&self, c: &Context<'_>, mut chosen: Vec<usize>) -> Vec<usize> {
+        let longest = c.circuit.own_ways.iter().map(Vec::len).max().unwrap_or(0);
+        for k in 0..longest {
+            let runs = c.circuit.own_ways.iter().filter_map(|way| way.get(k));
+            let places: Vec<usize> = runs.filter_map(|i| self.place.get(i).copied()).collect();
+            let picked = |p: &usize| self.runs.get(*p)?.candidates.get(*chosen.get(*p)?).map(|x| x.area_mm2);
+            let most = places.iter().filter_map(picked).fold(0.0, f64::max);
+            for p in places {
+                let Some(sized) = self.runs.get(p) else { continue };
+                let thick = sized.candidates.iter().position(|x| x.area_mm2 >= most - 1e-9);
+                let pick = thick.or(sized.candidates.len().checked_sub(1));
+                if let (Some(slot), Some(pick)) = (chosen.get_mut(p), pick) {
+                    *slot = pick;
+                }
+            }
+        }
+        chosen
+    }
+
     /// On a way whose target no gauge reaches no run gets thinner than it is, nor do the leads of the other batteries in
     /// parallel. A line's current follows from its own wire: it is held by its limit alone.
     pub(super) fn keep_from_thinning(&mut self, c: &Context<'_>) {
-        let parallel = c.parallel().unwrap_or(1.0);
         let out_of_reach = self.ways.iter().filter(|way| !way.binds).flat_map(|way| &way.runs);
         let indices = out_of_reach.filter_map(|(p, _)| self.runs.get(*p)).map(|sized| sized.index);
-        let with_others = indices.flat_map(|i| c.circuit.own_leads(i, parallel).unwrap_or_else(|| vec![i]));
+        let with_others = indices.flat_map(|i| match c.circuit.own_way_of(i) {
+            Some(_) => c.circuit.own_ways.concat(),
+            None => vec![i],
+        });
         let places: Vec<usize> = with_others.filter_map(|i| self.place.get(&i).copied()).collect();
         for p in places {
             let Some(sized) = self.runs.get_mut(p) else { continue };

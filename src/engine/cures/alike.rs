@@ -1,0 +1,92 @@
+//! Batteries in parallel on ways of their own: what is done to one way is done to those that are like it, and ways that
+//! are unlike are made alike.
+
+use crate::engine::circuit::Circuit;
+use crate::engine::resistance::{leg_path, legs, length_m};
+use crate::plan::entry::{self, Units};
+use crate::plan::{Edit, FieldPath, Plan, Run, Step, Value};
+
+/// The step with its edits on one battery's way repeated on the others', wherever they had the same value before.
+pub(super) fn with(plan: &Plan, circuit: &Circuit, mut step: Step) -> Step {
+    let mut names: Vec<&str> = Vec::new();
+    let mut more = Vec::new();
+    for edit in &step.edits {
+        let Edit::Set { at, to } = edit else { continue };
+        for other in others(plan, circuit, at) {
+            let Some(path) = in_place(plan, at, other) else { continue };
+            let own = step.edits.iter().any(|e| matches!(e, Edit::Set { at, .. } if *at == path));
+            if own || plan.get_at(&path) != plan.get_at(at) {
+                continue;
+            }
+            more.push(Edit::Set { at: path, to: to.clone() });
+            if !names.contains(&other.id.as_str()) {
+                names.push(other.id.as_str());
+            }
+        }
+    }
+    if let Some((last, rest)) = names.split_last() {
+        let all = if rest.is_empty() { (*last).to_string() } else { format!("{} and {last}", rest.join(", ")) };
+        step.name = format!("{}; {all} alike", step.name);
+        step.edits.extend(more);
+    }
+    step
+}
+
+/// The runs at the same place of the other batteries' ways as the run of a field.
+fn others<'a>(plan: &'a Plan, circuit: &'a Circuit, at: &FieldPath) -> impl Iterator<Item = &'a Run> {
+    let mut segments = at.segments();
+    let run = match (segments.next(), segments.next()) {
+        (Some("runs"), Some(id)) => plan.runs.iter().position(|r| r.id.as_str() == id),
+        _ => None,
+    };
+    let place = run.and_then(|run| {
+        let way = circuit.own_ways.get(circuit.own_way_of(run)?)?;
+        way.iter().position(|i| *i == run)
+    });
+    let all = place.into_iter().flat_map(move |k| circuit.own_ways.iter().filter_map(move |way| way.get(k)));
+    all.filter(move |i| Some(**i) != run).filter_map(|i| plan.runs.get(*i))
+}
+
+/// The field of another run that stands where one does: legs and fuses by their order.
+fn in_place(plan: &Plan, at: &FieldPath, other: &Run) -> Option<FieldPath> {
+    let segments: Vec<&str> = at.segments().collect();
+    let [_, id, rest @ ..] = segments.as_slice() else { return None };
+    let run = plan.runs.iter().find(|r| r.id.as_str() == *id)?;
+    let path = match rest {
+        ["legs", leg, field] => {
+            let k = run.legs.iter().position(|l| l.id.as_str() == *leg)?;
+            format!("legs.{}.{field}", other.legs.get(k)?.id)
+        }
+        ["protection", fuse, field] => {
+            let k = run.protection.iter().position(|p| p.id.as_str() == *fuse)?;
+            format!("protection.{}.{field}", other.protection.get(k)?.id)
+        }
+        [field] => (*field).to_string(),
+        _ => return None,
+    };
+    Some(FieldPath::new(format!("runs.{}.{path}", other.id)))
+}
+
+/// Leads of one run each made as long as the longest and as thick as the thickest of them.
+pub(super) fn leads(plan: &Plan, circuit: &Circuit) -> Option<Step> {
+    let of_way = |way: &Vec<usize>| match way.as_slice() {
+        [one] => plan.runs.get(*one).filter(|r| r.measured_ohm.is_none() && legs(r).count() == 1),
+        _ => None,
+    };
+    let runs: Vec<&Run> = circuit.own_ways.iter().map(of_way).collect::<Option<_>>()?;
+    let longest_m = runs.iter().map(|r| length_m(r).ok()).try_fold(0.0, |most, m| Some(f64::max(most, m?)))?;
+    let area = |r: &Run| r.gauge.known().map(|g| crate::standards::conductor::area_mm2(*g));
+    let thickest =
+        runs.iter().max_by(|a, b| area(a).unwrap_or(0.0).total_cmp(&area(b).unwrap_or(0.0)))?.gauge.known()?;
+    let mut edits = Vec::new();
+    for run in &runs {
+        if run.gauge.known() != Some(thickest) {
+            edits.push(Edit::Set { at: FieldPath::new(format!("runs.{}.gauge", run.id)), to: Value::Gauge(*thickest) });
+        }
+        for leg in legs(run).filter(|l| l.length_m.known().is_none_or(|m| m.0 < longest_m - 1e-9)) {
+            edits.push(Edit::Set { at: leg_path(run, leg, "length_m"), to: Value::Number(longest_m) });
+        }
+    }
+    let name = format!("leads alike: each {longest_m:.2} m of {thickest}");
+    (!edits.is_empty()).then(|| Step { name: entry::said(Units::of(plan), &name, &[longest_m]), edits })
+}
