@@ -25,8 +25,7 @@ static COLD_VOC: Check = Check {
     say: |f| {
         let (open, takes) = (apart(f.n(0), f.n(1), 1).0, rated(f.n(1)));
         let pct = apart(f.n(3), 100.0, 0).0;
-        let text =
-            format!("{}: {open} V open at {:.0} C, {} takes {takes} V ({pct} %)", f.name(0), f.n(2), f.name(1));
+        let text = format!("{}: {open} V open at {:.0} C, {} takes {takes} V ({pct} %)", f.name(0), f.n(2), f.name(1));
         match f.numbers.get(4) {
             Some(c) if f.n(0) > f.n(1) && *c > WARMEST_C => format!("{text}; exceeded in any weather"),
             Some(c) if f.n(0) > f.n(1) => format!("{text}; exceeded below {c:.1} C"),
