@@ -23,6 +23,7 @@ mod roof;
 mod rule_changes;
 mod rules_read;
 mod said_of_fuses;
+mod said_plainly;
 mod said_right;
 mod samples;
 mod scenarios;
