@@ -108,7 +108,7 @@ fn a_day(wh: f64, days: usize) -> WattHours {
 fn harvested(figures: &mut MonthFigures, told: Figure<&Told>, m: usize, days: usize) {
     let sums = told.clone().map(|t| t.year.months[m]);
     figures.harvest_wh_day = sums.clone().map(|s| a_day(s.harvest_wh, days));
-    figures.spread_wh_day = told.map(|t| t.spreads[m].clone());
+    figures.spread_wh_day = told.map(|t| t.spreads[m]);
     figures.losses = sums.map(|s| Losses {
         mismatch: a_day(s.mismatch_wh, days),
         array_wire: a_day(s.pv_wire_wh, days),
