@@ -39,8 +39,10 @@ const USAGE: u8 = 2;
 const NOT_CHECKED: u8 = 3;
 /// Cannot write.
 const CANNOT_WRITE: u8 = 4;
-/// The full screen's terminal went away, or a signal ended it: 128 and the number of SIGHUP.
+/// The full screen's terminal went away: 128 and the number of SIGHUP.
 const HUNG_UP: u8 = 129;
+/// A signal ended the full screen: this and its number, as a shell reports it.
+const BY_SIGNAL: u8 = 128;
 
 /// Runs the program on its arguments (the first is its own name) and gives the exit code.
 pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
@@ -79,8 +81,8 @@ fn texts<'a>(matches: &'a ArgMatches, name: &str) -> Vec<&'a str> {
     matches.get_many::<String>(name).into_iter().flatten().map(String::as_str).collect()
 }
 
-/// The full screen, on a plan or on the recent ones. Ended by a signal or a closed terminal, it exits as a shell
-/// reports a hang-up.
+/// The full screen, on a plan or on the recent ones. Ended by a signal, it exits as a shell reports that
+/// signal; by a closed terminal, as it reports a hang-up.
 fn full_screen(matches: &ArgMatches) -> Result<u8, Failure> {
     let request = Request {
         open: matches.get_one::<PathBuf>("PLAN").map(|path| OpenWhat::File(path.clone())),
@@ -90,6 +92,7 @@ fn full_screen(matches: &ArgMatches) -> Result<u8, Failure> {
     match tui::run(&request) {
         Ok(Ended::Quit) => Ok(FINE),
         Ok(Ended::HangUp) => Ok(HUNG_UP),
+        Ok(Ended::Signal(n)) => Ok(BY_SIGNAL.saturating_add(u8::try_from(n).unwrap_or(0))),
         Err(tui::Failure::Terminal(e)) => Err(Failure::writing(format!("the terminal failed: {e}"))),
         Err(refused) => Err(Failure::usage(refused.to_string())),
     }

@@ -264,7 +264,7 @@ fn finding(finding: &Finding) -> Value {
         "level": finding.level.word(),
         "subject": finding.subject.as_str(),
         "text": finding.text(),
-        "source": finding.source.to_string(),
+        "source": finding.source_said(),
         "accepted": finding.accepted,
     })
 }

@@ -63,8 +63,10 @@ pub enum Failure {
 pub enum Ended {
     /// As the user wished.
     Quit,
-    /// The terminal is gone or a signal asked; the recovery copy stays.
+    /// The terminal is gone; the recovery copy stays.
     HangUp,
+    /// A signal of this number asked; the recovery copy stays.
+    Signal(i32),
 }
 
 /// Shows the full screen until it is left. The terminal is given back on every way out.
@@ -112,6 +114,11 @@ fn turn(model: &mut Model, session: &mut Session, inbox: &Inbox, performer: &mut
                     update::update(model, Message::HangUp);
                     performer.leave(model, false);
                     return Ok(Ended::HangUp);
+                }
+                Arrival::Ended(signal) => {
+                    update::update(model, Message::HangUp);
+                    performer.leave(model, false);
+                    return Ok(Ended::Signal(signal));
                 }
                 Arrival::Message(message) => update::update(model, message),
                 Arrival::Stop => Some(Effect::Suspend),

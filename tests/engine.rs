@@ -17,6 +17,7 @@ mod loads;
 mod making_up;
 mod mistakes;
 mod not_joined;
+mod one_unknown;
 mod properties;
 mod roof;
 mod rule_changes;

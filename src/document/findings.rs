@@ -227,7 +227,7 @@ impl<'a> Entry<'a> {
     #[must_use]
     pub fn lines(&self) -> Vec<(&'static str, String)> {
         let About::Finding(f) = &self.about else { return Vec::new() };
-        let mut lines = vec![("source", f.source.to_string())];
+        let mut lines = vec![("source", f.source_said())];
         if let Some(reason) = &f.accepted {
             lines.push(("accepted", reason.clone()));
         }

@@ -9,6 +9,7 @@ mod disconnect;
 mod fuses;
 mod graph;
 mod harvest;
+mod judged;
 mod life;
 mod lugs;
 mod packs;
@@ -50,6 +51,7 @@ pub(super) fn all(work: &Work<'_>, out: &mut Gathered) {
     polarity::all(work, out);
     battery_room::all(work, out);
     roof::all(work, out);
+    out.each(|finding| judged::mark(work.context.plan, finding));
 }
 
 /// A rule value that only a check reads: the plan's, within the rule's bounds, or the standard one of the basis.

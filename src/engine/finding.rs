@@ -45,6 +45,10 @@ pub struct Finding {
     /// Names its sentence uses.
     pub names: Vec<String>,
     pub source: &'static Source,
+    /// Rules that this one rests on, beside those of its check.
+    pub rules: &'static [&'static str],
+    /// Why rule values that it rests on are not the standard ones; empty where they are.
+    pub changed: String,
     /// Whether a larger first number is worse.
     pub larger_is_worse: bool,
     /// The written reason, where the technician accepted it and it has not worsened since.
@@ -68,6 +72,8 @@ impl Finding {
             numbers: numbers.to_vec(),
             names: Vec::new(),
             source,
+            rules: &[],
+            changed: String::new(),
             larger_is_worse: true,
             accepted: None,
         }
@@ -85,6 +91,23 @@ impl Finding {
     pub fn smaller_is_worse(mut self) -> Self {
         self.larger_is_worse = false;
         self
+    }
+
+    /// Resting on these rules too.
+    #[must_use]
+    pub fn by_rules(mut self, rules: &'static [&'static str]) -> Self {
+        self.rules = rules;
+        self
+    }
+
+    /// The source, and why a value of it is changed in this plan.
+    #[must_use]
+    pub fn source_said(&self) -> String {
+        if self.changed.is_empty() {
+            self.source.to_string()
+        } else {
+            format!("{} (changed: {})", self.source, self.changed)
+        }
     }
 
     /// The sentence.

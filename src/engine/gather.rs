@@ -40,6 +40,11 @@ impl Gathered {
         }
     }
 
+    /// Every finding so far, to add to it.
+    pub(super) fn each(&mut self, add: impl FnMut(&mut Finding)) {
+        self.findings.iter_mut().for_each(add);
+    }
+
     /// Counts an unknown that a check does not need for its answer.
     pub(super) fn wait(&mut self, path: FieldPath) {
         self.waits.push(path);

@@ -66,12 +66,12 @@ pub(super) fn figures(
     // A month without a stay leaves the year without sums, and so does one whose sun is not known.
     let lived = of_months.iter().all(Option::is_some);
     let sunny = unlit(lit).map_or(Ok(()), Err);
-    let whole = sunny.clone().and(if lived { Ok(()) } else { Err(missing("stays")) });
-    total.unmet_pct = simulated.clone().and_then(|year| whole.map(|()| year.unmet_pct()));
+    let whole = sunny.and(if lived { Ok(()) } else { Err(missing("stays")) });
+    total.unmet_pct = simulated.clone().and_then(|year| whole.clone().map(|()| year.unmet_pct()));
     if !lived && total.unmet_pct.is_err() && !context.plan.stays.is_empty() {
         total.load_kwh = Err(missing("stays"));
     }
-    let seen = simulated.and_then(|year| sunny.map(|()| year));
+    let seen = simulated.and_then(|year| whole.map(|()| year));
     let least = seen.clone().map(|year| least_soc(&year.days, &of_months));
     total.least_soc = least.and_then(|least| least.ok_or_else(|| missing("stays")));
     total.dull_spell = match &total.least_soc {

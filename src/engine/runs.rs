@@ -79,27 +79,68 @@ pub(super) fn current_on(way: &Way, found: &[Found], run: usize) -> Figure<f64> 
 
 fn path_drop(c: &Context<'_>, found: &[Found], way: &Way) -> PathDrop {
     let steps = steps(c, way);
-    let drop_v = (|| {
+    let target_pct = target_pct(c, way.kind);
+    let base_v = base_v(c, way.kind, way.end).and_then(|v| Ok(v / steps.clone()?));
+    let volts = |warmth: Option<Warmth>| {
         let mut volts = 0.0;
         let steps = steps.clone()?;
         for i in &way.runs {
             if counts(c, steps, *i)? {
-                volts += over(c, found, way, *i)?;
+                volts += over(c, found, way, *i, warmth)?;
             }
         }
         Ok::<f64, Missing>(volts)
-    })();
-    let base_v = base_v(c, way.kind, way.end).and_then(|v| Ok(v / steps?));
+    };
+    // Another path's unknown current, which only warms a run they share, hides nothing that is sure without it.
+    let drop_v = volts(None).or_else(|missing| {
+        let target_v = target_pct / 100.0 * base_v.clone()?;
+        let (least, most) = (volts(Some(Warmth::Own))?, volts(Some(Warmth::Insulation))?);
+        match (least > target_v, most <= target_v) {
+            (true, _) => Ok(least),
+            (_, true) => Ok(most),
+            _ => Err(missing),
+        }
+    });
     let pct = (|| Ok(drop_v.clone()? / base_v.clone()?.max(1e-9) * 100.0))();
-    PathDrop { drop_v, base_v, pct, target_pct: target_pct(c, way.kind) }
+    PathDrop { drop_v, base_v, pct, target_pct }
+}
+
+/// How warm a run is taken to be where its own working current is not known.
+#[derive(Clone, Copy)]
+pub(super) enum Warmth {
+    /// By the current of the one path alone: the least.
+    Own,
+    /// What its insulation may stand: the most.
+    Insulation,
+}
+
+/// Ohms of a run of a way at one of the bounds of its warmth.
+pub(super) fn ohm_at(c: &Context<'_>, found: &[Found], way: &Way, index: usize, warmth: Warmth) -> Figure<f64> {
+    let Some(run) = c.plan.runs.get(index) else { return Ok(0.0) };
+    let amps = current_on(way, found, index)?;
+    let held_c = match warmth {
+        Warmth::Own => None,
+        Warmth::Insulation => {
+            let mut most_c = f64::MIN;
+            for leg in resistance::legs(run) {
+                most_c = most_c.max(leg.insulation_c.at(|| resistance::leg_path(run, leg, "insulation_c"))?.0);
+            }
+            Some(most_c)
+        }
+    };
+    Ok(resistance::run_loop(c, index, run, amps, held_c)?.ohm)
 }
 
 /// Volts lost in a run of a way. Where it is the first of one battery's own: in all of that, or of another battery's where
 /// those lose more; the rest of it is counted with the first.
-fn over(c: &Context<'_>, found: &[Found], way: &Way, run: usize) -> Figure<f64> {
-    let of = |i: usize| match found.get(i) {
-        Some(f) => Ok::<f64, Missing>(f.at_drop.clone()?.ohm * current_on(way, found, i)?),
-        None => Ok(0.0),
+fn over(c: &Context<'_>, found: &[Found], way: &Way, run: usize, warmth: Option<Warmth>) -> Figure<f64> {
+    let of = |i: usize| {
+        let Some(f) = found.get(i) else { return Ok(0.0) };
+        let ohm = match (warmth, f.at_drop.as_ref()) {
+            (Some(warmth), Err(_)) => ohm_at(c, found, way, i, warmth)?,
+            (_, known) => known.map_err(Clone::clone)?.ohm,
+        };
+        Ok::<f64, Missing>(ohm * current_on(way, found, i)?)
     };
     match c.circuit.own_way_of(run).and_then(|k| c.circuit.own_ways.get(k)) {
         None => of(run),

@@ -8,6 +8,7 @@ mod keep;
 pub(super) mod make;
 mod proposal;
 mod settle;
+mod truck;
 mod unknown;
 mod wire;
 

@@ -3,6 +3,7 @@
 use crate::plan::{Figure, Id, Known, Plan, Run};
 use crate::standards::ampacity::{AmpacityCase, AmpacityRefusal, AmpacityWorking, ampacity};
 use crate::standards::kinds::{Basis, Zone};
+use crate::standards::rules::ambient_rule_id;
 
 use super::capacity::{case, solve, terminal_c};
 use super::circuit::{Circuit, Node};
@@ -19,6 +20,8 @@ pub struct LegWork {
     pub zone: Option<Zone>,
     /// Whether the ambient was entered for this leg; else it is its zone's.
     pub ambient_entered: bool,
+    /// Why its zone's is not the standard one; none where it is, or is not used.
+    pub ambient_changed: Option<String>,
     pub case: AmpacityCase,
     /// Table figure, factors and cap, or why there is none.
     pub working: Result<AmpacityWorking, AmpacityRefusal>,
@@ -94,6 +97,12 @@ pub fn worked(plan: &Plan, run: &Id) -> Option<Worked> {
 
 fn leg_works(c: &Context<'_>, index: usize, run: &Run) -> Figure<Vec<LegWork>> {
     let terminal = terminal_c(c, index)?;
+    let changed = Rules::changed(c.plan);
+    let ambient_changed = |leg: &crate::plan::Leg| {
+        let zone = leg.zone.known().filter(|_| leg.ambient_c.is_none())?;
+        let found = changed.iter().rev().find(|x| x.rule.id == ambient_rule_id(*zone) && x.value != x.standard)?;
+        Some(if found.reason.is_empty() { "no reason given" } else { found.reason }.to_string())
+    };
     let other_basis = if c.rules.basis == Basis::Marine { Basis::UsRv } else { Basis::Marine };
     let mut all = Vec::with_capacity(run.legs.len());
     for leg in legs(run) {
@@ -105,6 +114,7 @@ fn leg_works(c: &Context<'_>, index: usize, run: &Run) -> Figure<Vec<LegWork>> {
             leg: leg.id.clone(),
             zone: leg.zone.known().copied(),
             ambient_entered: matches!(leg.ambient_c, Some(Known::Is(_))),
+            ambient_changed: ambient_changed(leg),
             working: ampacity(&case_here),
             case: case_here,
             amps: here.amps,

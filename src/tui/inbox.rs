@@ -21,6 +21,8 @@ use super::session;
 pub enum Arrival {
     /// Something for the update loop.
     Message(Message),
+    /// A signal of this number ends us.
+    Ended(i32),
     /// Somebody asks us to stop (SIGTSTP).
     Stop,
     /// We were stopped and go on (SIGCONT).
@@ -30,8 +32,6 @@ pub enum Arrival {
 /// The loop has so long to leave after the terminal is gone or a signal asks; a loop held up in a write to a terminal
 /// that takes nothing would never leave.
 const GRACE: Duration = Duration::from_millis(1500);
-/// Exit status when that time is over.
-const FORCED_EXIT: i32 = 1;
 /// So many arrivals are taken before a frame is drawn, however fast they come.
 const BATCH: usize = 512;
 /// Bytes taken from the terminal at once.
@@ -74,7 +74,7 @@ impl Inbox {
         let sender = inbox.sender.clone();
         thread::Builder::new().name("input".into()).spawn(move || {
             read_terminal(&sender);
-            leave(&sender);
+            leave(&sender, Arrival::Message(Message::HangUp), SIGHUP);
         })?;
         Ok(inbox)
     }
@@ -98,14 +98,14 @@ impl Inbox {
     }
 }
 
-/// Asks the loop to leave, and ends the process if it cannot.
-fn leave(sender: &Sender<Arrival>) {
-    if sender.send(Arrival::Message(Message::HangUp)).is_err() {
+/// Asks the loop to leave, and ends the process if it cannot, with the exit status a shell gives that signal.
+fn leave(sender: &Sender<Arrival>, why: Arrival, signal: i32) {
+    if sender.send(why).is_err() {
         return;
     }
     thread::sleep(GRACE);
     session::give_back();
-    std::process::exit(FORCED_EXIT);
+    std::process::exit(128 + signal);
 }
 
 fn watch_signals(mut signals: Signals, sender: &Sender<Arrival>) {
@@ -117,7 +117,7 @@ fn watch_signals(mut signals: Signals, sender: &Sender<Arrival>) {
                 Ok((columns, rows)) => Arrival::Message(Message::Resize(columns, rows)),
                 Err(_) => continue,
             },
-            _ => return leave(sender),
+            signal => return leave(sender, Arrival::Ended(signal), signal),
         };
         if sender.send(arrival).is_err() {
             return;

@@ -7,7 +7,7 @@ use coachwire::plan::samples::SAMPLES;
 use coachwire::plan::{Edit, FieldPath, Plan, Step, Value};
 use coachwire::stock::Stock;
 
-fn cures(plan: &Plan, check: &str, subject: &str) -> Vec<Step> {
+pub(super) fn cures(plan: &Plan, check: &str, subject: &str) -> Vec<Step> {
     let report = evaluate(plan);
     let finding = report.findings.iter().find(|f| f.check.id == check && f.subject.as_str() == subject);
     let finding = finding.unwrap_or_else(|| panic!("{check} {subject}:\n{}", texts(&report)));

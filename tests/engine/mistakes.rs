@@ -233,6 +233,11 @@ fn m19_what_is_there_already_counts() {
         r#"(id: "W9", from: "C1", to: "CB", gauge: "2 AWG", legs: [(id: "L1", length_m: 0.2, insulation_c: 90.0)])"#,
     );
     assert!(says(&evaluate(&wired), "auto-reset-breaker", "devices.CB"), "{}", texts(&evaluate(&wired)));
+    super::cures::apply_all(&wired);
+    super::cures::is_curable(&wired, "auto-reset-breaker", "devices.CB");
+    // The fuse of W2 stays, and stands for the breaker that goes.
+    let steps = super::cures::cures(&wired, "auto-reset-breaker", "devices.CB");
+    assert_eq!(steps[0].name, "CB: a splice, the fuse beside it stays");
 }
 
 #[test]
@@ -278,6 +283,13 @@ fn m22_array_too_small_for_lead() {
     let r = caught("22", &p, &right, Level::Note, "array-small-for-lead", "bank");
     near("share", Ok(found(&r, "array-small-for-lead")[0].n(0)), 4.55, 0.005);
     assert!(found(&r, "array-small-for-lead")[0].text().contains("needs shore full charge weekly"));
+    // Twice the panel on 190 Ah is 9.1 %: over the 5 % of C20 that common practice asks; that is on offer where the
+    // controller takes it, and its step is what it says.
+    let steps = super::cures::cures(&p, "array-small-for-lead", "bank");
+    assert!(!steps.is_empty() && steps[0].name.contains("1 more panel where the roof has room"), "{steps:?}");
+    let more = p.with(&steps[0]).expect("applies");
+    assert_eq!(more.arrays[0].strings.panels(), 2 * p.arrays[0].strings.panels());
+    assert!(found(&evaluate(&more), "array-small-for-lead").is_empty());
 }
 
 /// The bond is as thick as the 4/0 lead (NEC 552.10(C)(4)); a case's own bond is 8 AWG at least.
@@ -307,6 +319,8 @@ fn m25_weight_and_room() {
     let right = [("job.cargo_margin_kg", n(90.0)), ("bank.weight_kg", n(11.0))];
     let r = one_edit("25, weight", &heavy, &right, Level::Note, "weight-over-margin", "job");
     near("kg", Ok(found(&r, "weight-over-margin")[0].n(0)), 81.0, 1e-9);
+    let text = found(&r, "weight-over-margin")[0].text();
+    assert!(text.ends_with("70 kg more; heaviest: A1 48 kg, BK 33 kg"), "{text}");
     let space = |l: f64, h: f64| {
         [
             ("bank.space_l_m", n(l)),

@@ -6,7 +6,7 @@ use coachwire::engine::{Engine, Report};
 use coachwire::plan::{Known, Plan};
 use coachwire::standards::kinds::{FuseFamily, Metal};
 use coachwire::stock::{Fuse, Spool, Stock};
-use coachwire::units::{Amps, Celsius, Number};
+use coachwire::units::{Amps, Celsius, Metres, Number};
 
 fn spool(insulation_c: f64, cost: Option<f64>) -> Spool {
     Spool {
@@ -125,4 +125,36 @@ fn prices_touch_nothing_else() {
     dear.price = cheap.price.clone();
     assert_eq!(dear, cheap);
     assert!(super::only_more_panel_than_output(&evaluate(&p)));
+}
+
+/// W2 of the sound plan sized from the truck alone: each reason by its own name, the feet of both poles.
+#[test]
+fn sizing_from_the_truck_says_what_its_spools_lack() {
+    let mut p = plan(SOUND);
+    let run = p.runs.iter_mut().find(|r| r.id.as_str() == "W2").expect("there");
+    let wanted_m: f64 = run.legs.iter().map(|l| 2.0 * l.length_m.known().expect("entered").0).sum();
+    run.gauge = Known::Is("4 AWG".parse().unwrap());
+    run.legs.iter_mut().for_each(|l| l.insulation_c = Known::Is(Celsius(105.0)));
+    let why = |spool: Spool| {
+        let proposal = Engine::default().propose_sizes(&p, &with(vec![spool], vec![]), true);
+        let row = proposal.rows.into_iter().find(|r| r.run.as_str() == "W2").expect("a row");
+        assert!(!row.changes(), "{}", row.why);
+        row.why
+    };
+    let four = |insulation_c: Known<Celsius>, left_m: f64| Spool {
+        gauge: Known::Is("4 AWG".parse().unwrap()),
+        insulation_c,
+        left_m: Known::Is(Metres(left_m)),
+        ..spool(105.0, None)
+    };
+    assert_eq!(why(four(Known::Unknown, 30.0)), "held: the insulation of the truck's 4 AWG is not entered");
+    assert_eq!(why(four(Known::Is(Celsius(75.0)), 30.0)), "held: the truck's 4 AWG is not for insulation of 105 C");
+    let thin = Spool { gauge: Known::Is("18 AWG".parse().unwrap()), ..four(Known::Is(Celsius(105.0)), 30.0) };
+    assert!(why(thin).starts_with("held: no gauge on the truck carries "));
+    let short = why(four(Known::Is(Celsius(105.0)), 0.5));
+    // An inch is 25.4 mm.
+    let inches = |m: f64| format!("{:.1}\"", m / 0.0254);
+    assert_eq!(short, format!("held: 4 AWG: {} needed in all, {} left on the truck", inches(wanted_m), inches(0.5)));
+    let enough = why(four(Known::Is(Celsius(105.0)), 30.0));
+    assert!(!enough.contains("needed in all"), "{enough}");
 }

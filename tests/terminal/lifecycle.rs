@@ -84,11 +84,12 @@ fn idle_writes_nothing_and_uses_no_processor() {
 
 #[test]
 fn signals_end_it_with_the_terminal_given_back() {
-    for signal in [Signal::TERM, Signal::HUP, Signal::INT, Signal::QUIT] {
+    // 128 and the signal's number (POSIX, shell command language, 2.8.2; numbers of signal.h).
+    for (signal, code) in [(Signal::TERM, 143), (Signal::HUP, 129), (Signal::INT, 130), (Signal::QUIT, 131)] {
         let home = home();
         let mut pty = started(coachwire(&home));
         pty.signal(signal);
-        pty.wait_exit(SOON);
+        assert_eq!(pty.wait_exit(SOON).exit_code(), code, "{signal:?}");
         assert_given_back(&pty);
     }
 }

@@ -65,8 +65,14 @@ static NO_ROOM: Check = Check {
 static HEAVY: Check = Check {
     id: "weight-over-margin",
     safety: false,
-    say: |f| format!("the job adds {:.0} kg, the coach may take {:.0} kg more", f.n(0), f.n(1)),
+    say: |f| {
+        let heaviest = if f.name(0).is_empty() { String::new() } else { format!("; heaviest: {}", f.name(0)) };
+        format!("the job adds {:.0} kg, the coach may take {:.0} kg more{heaviest}", f.n(0), f.n(1))
+    },
 };
+
+/// So many of the heaviest are named. Source: our own choice.
+const HEAVIEST: usize = 3;
 
 /// One thing that stands somewhere.
 struct Thing<'a> {
@@ -273,10 +279,17 @@ fn heavy(w: &Work<'_>) -> Outcome {
         State::Removed => -1.0,
         State::Existing | State::Abandoned => 0.0,
     };
-    let mut add = |count: f64, weight: Option<&Known<Kilograms>>, path: &dyn Fn() -> FieldPath| {
+    let mut parts: Vec<(String, f64)> = Vec::new();
+    let mut add = |name: &str, count: f64, weight: Option<&Known<Kilograms>>, path: &dyn Fn() -> FieldPath| {
         if let Some(known) = weight.filter(|_| count != 0.0) {
             match known.at(path) {
-                Ok(kg) => sum += kg.0 * count,
+                Ok(kg) => {
+                    sum += kg.0 * count;
+                    match parts.iter_mut().find(|(of, _)| of == name) {
+                        Some(part) => part.1 += kg.0 * count,
+                        None => parts.push((name.into(), kg.0 * count)),
+                    }
+                }
                 Err(missing) => waits = waits.take().or(Some(missing)),
             }
         }
@@ -284,25 +297,32 @@ fn heavy(w: &Work<'_>) -> Outcome {
     for array in plan.arrays.iter().filter(|a| sign(a.state) != 0.0) {
         for id in array.strings.0.iter().flatten() {
             if let Some(p) = plan.panels.iter().find(|p| p.id == *id) {
-                add(sign(array.state), Some(&p.weight_kg), &|| FieldPath::new(format!("panels.{}.weight_kg", p.id)));
+                let path = || FieldPath::new(format!("panels.{}.weight_kg", p.id));
+                add(array.id.as_str(), sign(array.state), Some(&p.weight_kg), &path);
             }
         }
     }
     let batteries: Figure<f64> = (|| Ok(w.context.series()? * w.context.parallel()?))();
     if let Ok(n) = batteries {
-        add(n * sign(plan.bank.state), plan.bank.weight_kg.as_ref(), &|| "bank.weight_kg".into());
+        add("BK", n * sign(plan.bank.state), plan.bank.weight_kg.as_ref(), &|| "bank.weight_kg".into());
     }
     macro_rules! each {
         ($($list:ident),*) => {$(
             for x in &plan.$list {
                 let path = || FieldPath::new(format!("{}.{}.weight_kg", stringify!($list), x.id));
-                add(sign(x.state), x.weight_kg.as_ref(), &path);
+                add(x.id.as_str(), sign(x.state), x.weight_kg.as_ref(), &path);
             }
         )*};
     }
     each!(controllers, inverters, chargers, devices);
     if sum > margin {
-        return Ok(Some(Finding::new(&HEAVY, Level::Note, "job".into(), &[sum, margin], &DOOR_LABEL)));
+        parts.sort_by(|a, b| b.1.total_cmp(&a.1));
+        parts.retain(|(_, kg)| *kg > 0.0);
+        parts.truncate(HEAVIEST);
+        let numbers: Vec<f64> = [sum, margin].into_iter().chain(parts.iter().map(|(_, kg)| *kg)).collect();
+        let named: Vec<String> = parts.iter().map(|(name, kg)| format!("{name} {kg:.0} kg")).collect();
+        let found = Finding::new(&HEAVY, Level::Note, "job".into(), &numbers, &DOOR_LABEL);
+        return Ok(Some(found.named([named.join(", ")])));
     }
     waits.map_or(Ok(None), Err)
 }

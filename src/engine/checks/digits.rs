@@ -10,16 +10,11 @@ pub(super) fn rated(x: f64) -> String {
     if (x - x.round()).abs() < 0.05 { format!("{x:.0}") } else { format!("{x:.1}") }
 }
 
-/// Two numbers that a sentence compares, with so many decimals at least, and more where they would read the same.
+/// Two numbers that a sentence compares, with so many decimals at least, and more where they would read the same and
+/// more tell them apart.
 pub(super) fn apart(a: f64, b: f64, least: usize) -> (String, String) {
-    let mut decimals = least;
-    loop {
-        let (one, other) = (format!("{a:.decimals$}"), format!("{b:.decimals$}"));
-        if one != other || decimals >= MOST {
-            return (one, other);
-        }
-        decimals += 1;
-    }
+    let with = |decimals: usize| (format!("{a:.decimals$}"), format!("{b:.decimals$}"));
+    (least..=MOST).map(with).find(|(one, other)| one != other).unwrap_or_else(|| with(least))
 }
 
 /// Amps of a fault in kiloamperes.

@@ -57,6 +57,9 @@ pub(super) static OPENS: Check = Check {
             format!("asks for {needed} kA")
         };
         let (run, fuse, volts) = (f.name(0), f.name(1), rated(f.n(2)));
+        if f.n(1) <= 0.0 {
+            return format!("{run}: fuse {fuse} has no rating to interrupt at {volts} V DC, {} {against}", f.name(2));
+        }
         format!("{run}: fuse {fuse} interrupts {opens} kA at {volts} V DC, {} {against}", f.name(2))
     },
 };

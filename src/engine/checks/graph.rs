@@ -29,7 +29,10 @@ static BYPASS: Check = Check {
 static BOND_MISSING: Check = Check {
     id: "bond-missing",
     safety: false,
-    say: |f| format!("no chassis bond is drawn; it wants {} at least ({:.1} mm2)", f.name(0), f.n(0)),
+    say: |f| {
+        let area = if f.name(0).ends_with("mm2") { String::new() } else { format!(" ({:.1} mm2)", f.n(0)) };
+        format!("no chassis bond is drawn; it wants {} at least{area}", f.name(0))
+    },
 };
 static BOND_SMALL: Check = Check {
     id: "bond-small",

@@ -89,7 +89,9 @@ static SHADOW: Check = Check {
         let with = if f.name(3).is_empty() {
             String::new()
         } else {
-            format!("; through {:.0} % of that sun {} in series with it stand lit and are held back", f.n(1), f.name(3))
+            let several = f.name(3).contains(',');
+            let held = if several { "stand lit and are" } else { "stands lit and is" };
+            format!("; through {:.0} % of that sun {} in series with it {held} held back", f.n(1), f.name(3))
         };
         format!(
             "{}: {} shades some of it for {:.0} % of the direct sun of {}, the coach facing anywhere{with}; harvest figures \

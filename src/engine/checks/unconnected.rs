@@ -132,7 +132,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
 pub(super) fn said_with_bank(w: &Work<'_>, node: Node) -> bool {
     let (plan, circuit) = (w.context.plan, &w.context.circuit);
     let of = |island: &&Island| island.nodes.contains(&node);
-    let said = |island: &Island| !island.members(plan, island.heart(plan, circuit)).is_empty();
+    let said = |island: &Island| !island.members(plan, circuit, island.heart(plan, circuit)).is_empty();
     plan.bank.state.stays() && circuit.islands.iter().find(of).is_some_and(said)
 }
 
@@ -143,7 +143,7 @@ fn not_joined(w: &Work<'_>, out: &mut Gathered, island: &Island) {
     let subject = heart.and_then(|n| path_at(plan, n)).or_else(|| Some(path_of(plan.runs.get(*island.runs.first()?)?)));
     let Some(subject) = subject else { return };
     let name = |n: Node| path_at(plan, n).map(|p| p.split_last().1.to_string());
-    let members: Vec<String> = island.members(plan, heart).into_iter().filter_map(name).collect();
+    let members: Vec<String> = island.members(plan, circuit, heart).into_iter().filter_map(name).collect();
     if plan.bank.state.stays() && !members.is_empty() {
         let names = [subject.split_last().1.to_string(), listed(&members)];
         let found = Finding::new(&NOT_JOINED, Level::Caution, subject.clone(), &[], &COMMON_PRACTICE).named(names);

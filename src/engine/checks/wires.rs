@@ -9,7 +9,7 @@ use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::protection::wants_fuse;
 use crate::engine::resistance::{fittings_ohm, gauge_of, legs};
-use crate::engine::runs::{Found, PathDrop, current_on, end_id, path_of};
+use crate::engine::runs::{Found, PathDrop, Warmth, current_on, end_id, ohm_at, path_of};
 use crate::plan::power::ChargerKind;
 use crate::plan::sources::SHEET;
 use crate::plan::{FieldPath, Figure, Run};
@@ -295,10 +295,9 @@ fn end_run(way: &Way) -> Option<usize> {
 
 fn volts(w: &Work<'_>, way: &Way, run: usize) -> f64 {
     let Some(f) = w.found.get(run) else { return 0.0 };
-    match (&f.at_drop, current_on(way, w.found, run)) {
-        (Ok(l), Ok(amps)) => l.ohm * amps,
-        _ => 0.0,
-    }
+    let ohm =
+        f.at_drop.as_ref().map_or_else(|_| ohm_at(w.context, w.found, way, run, Warmth::Own).unwrap_or(0.0), |l| l.ohm);
+    current_on(way, w.found, run).map_or(0.0, |amps| ohm * amps)
 }
 
 /// What the fuses, switches, shunts and joints of a way lose, its wire left out.
@@ -325,11 +324,20 @@ fn over_target(w: &Work<'_>, way: &Way, drop: &PathDrop, run: &Run, own: &Run) -
     let source =
         if matches!(way.kind, PathKind::CriticalLoad | PathKind::OtherLoad) { &ABYC_DROP } else { &COMMON_PRACTICE };
     let end = end_id(w.context.plan, way.end);
-    Ok(Some(Finding::new(&DROP, Level::Caution, path_of(own), &numbers, source).named([
-        end.map_or("BK", |i| i.as_str()),
-        run.id.as_str(),
-        whose_target(way.kind),
-    ])))
+    let names = [end.map_or("BK", |i| i.as_str()), run.id.as_str(), whose_target(way.kind)];
+    let found = Finding::new(&DROP, Level::Caution, path_of(own), &numbers, source).named(names);
+    Ok(Some(found.by_rules(target_rule(way.kind))))
+}
+
+fn target_rule(kind: PathKind) -> &'static [&'static str] {
+    match kind {
+        PathKind::Array => &["drop-array"],
+        PathKind::ControllerBank => &["drop-controller-bank"],
+        PathKind::Inverter => &["drop-inverter"],
+        PathKind::Charger | PathKind::ChargerInput => &["drop-charger"],
+        PathKind::CriticalLoad => &["drop-critical"],
+        PathKind::OtherLoad => &["drop-other"],
+    }
 }
 
 /// Whose target a way is held to, where its kind alone does not say it: no book has one for the input of a charger.

@@ -11,7 +11,7 @@ use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::report::MonthFigures;
 use crate::plan::power::ChargerKind;
 use crate::plan::wiring::Supply;
-use crate::plan::{FieldPath, Figure};
+use crate::plan::{FieldPath, Figure, Missing};
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 use crate::units::WattHours;
 
@@ -65,12 +65,8 @@ static MEDICAL: Check = Check {
     id: "medical-not-served",
     safety: false,
     say: |f| {
-        format!(
-            "medical loads go without {:.0} Wh in the typical year, worst in {} with {:.0} Wh a day",
-            f.n(0),
-            f.name(0),
-            f.n(1)
-        )
+        let when = if f.name(1).is_empty() { "in the typical year" } else { f.name(1) };
+        format!("medical loads go without {:.0} Wh {when}, worst in {} with {:.0} Wh a day", f.n(0), f.name(0), f.n(1))
     },
 };
 static OVER_INVERTER: Check = Check {
@@ -246,25 +242,35 @@ fn year_of(w: &Work<'_>, of: impl Fn(&MonthFigures) -> Figure<WattHours>) -> Fig
     Ok((sum, worst.0, worst.1))
 }
 
+/// What the year's sums wait for as long as a month has no stay.
+fn whole(w: &Work<'_>) -> Figure<()> {
+    if w.report.year.months.iter().all(|m| m.stay.is_some()) { Ok(()) } else { Err(Missing("stays".into())) }
+}
+
 fn medical(w: &Work<'_>) -> Outcome {
+    // The one that waits for no month without a stay: what is short is short in the others already.
     let (wh, month, day_wh) = year_of(w, |m| m.medical_short_wh_day.clone())?;
-    Ok((wh >= SERVED_WH)
-        .then(|| Finding::new(&MEDICAL, Level::Caution, "bank".into(), &[wh, day_wh], &COMMON_PRACTICE).named([month])))
+    let when = if whole(w).is_ok() { "" } else { "in the months that have a stay" };
+    Ok((wh >= SERVED_WH).then(|| {
+        Finding::new(&MEDICAL, Level::Caution, "bank".into(), &[wh, day_wh], &COMMON_PRACTICE).named([month, when])
+    }))
 }
 
 fn cold(w: &Work<'_>) -> Outcome {
     if !w.context.chemistry()?.chemistry.is_lithium() {
         return Ok(None);
     }
+    whole(w)?;
     let (wh, month, day_wh) = year_of(w, |m| m.losses.clone().and_then(|l| Ok(l.cold + m.other_cold_wh_day.clone()?)))?;
     Ok((wh >= WORTH_A_WORD_WH)
         .then(|| Finding::new(&COLD, Level::Caution, "bank".into(), &[wh, day_wh], &PLATING).named([month])))
 }
 
 fn short(w: &Work<'_>) -> Outcome {
+    whole(w)?;
     let (wh, month, day_wh) = year_of(w, |m| m.shortfall_wh_day.clone())?;
     let mut days = 0.0;
-    for (figures, length) in w.report.year.months.iter().zip(MONTH_DAYS).filter(|(m, _)| m.stay.is_some()) {
+    for (figures, length) in w.report.year.months.iter().zip(MONTH_DAYS) {
         days += figures.short_days_share.clone()? * length as f64;
     }
     Ok((wh >= SERVED_WH).then(|| {

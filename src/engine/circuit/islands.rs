@@ -4,7 +4,7 @@ use crate::plan::wiring::Return;
 use crate::plan::{DeviceKind, Plan};
 
 use super::role::{is_start, is_terminal, on_bank_side};
-use super::{Circuit, Node, Role, device_kind};
+use super::{Circuit, Node, PathKind, Role, device_kind};
 
 /// Runs that hang together without the bank.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -34,9 +34,9 @@ impl Island {
     }
 
     /// What the bank would feed or be charged by through it: sources, inverters, fuse panels, loads with no panel of
-    /// their own among them.
+    /// their own among them. What another way joins to the bank already, does not wait for this one.
     #[must_use]
-    pub fn members(&self, plan: &Plan, heart: Option<Node>) -> Vec<Node> {
+    pub fn members(&self, plan: &Plan, circuit: &Circuit, heart: Option<Node>) -> Vec<Node> {
         let panel = |n: Node| device_kind(plan, n) == Some(DeviceKind::FusePanel);
         let panels = self.nodes.iter().any(|n| panel(*n) && heart != Some(*n));
         let named = |n: &Node| match n {
@@ -44,7 +44,8 @@ impl Island {
             Node::Load(_) => !panels,
             n => panel(*n),
         };
-        self.nodes.iter().copied().filter(|n| named(n) && heart != Some(*n)).collect()
+        let joined = |n: &Node| circuit.ways.iter().any(|w| w.end == *n && !matches!(w.kind, PathKind::ChargerInput));
+        self.nodes.iter().copied().filter(|n| named(n) && heart != Some(*n) && !joined(n)).collect()
     }
 }
 

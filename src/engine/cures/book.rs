@@ -1,11 +1,12 @@
 //! Steps for the negative side, bonds, disconnects and breakers that close by themselves.
 
 use crate::engine::report::Report;
+use crate::engine::resistance::fuses;
 use crate::engine::rule::Rules;
 use crate::engine::sizing::{system_of, thinnest_with};
 use crate::plan::format::item_text;
 use crate::plan::wiring::{FuseAt, Protection, Resets, Return};
-use crate::plan::{DeviceKind, Edit, FieldPath, Id, Known, Leg, ListPath, Plan, Run, Step, Value};
+use crate::plan::{DeviceKind, Edit, FieldPath, Id, Known, Leg, ListPath, Plan, Run, State, Step, Value};
 use crate::standards::fuse::smallest_at_least;
 use crate::standards::kinds::FuseFamily;
 use crate::units::{Amps, Metres};
@@ -22,6 +23,9 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding, before
         "bond-small" => run().and_then(|i| thicker_bond(plan, plan.runs.get(i)?, finding.n(1))).into_iter().collect(),
         "bond-missing" => bond(plan, finding.n(0)).into_iter().collect(),
         "auto-reset-breaker" => {
+            if list == "devices" {
+                return Some(no_breaker(plan, id, before));
+            }
             run().and_then(|i| plain_fuse(plan.runs.get(i)?, i, finding.name(0), before)).into_iter().collect()
         }
         "inverter-cut-off-low" => cut_off(plan, list, id, before).into_iter().collect(),
@@ -120,6 +124,38 @@ fn plain_fuse(run: &Run, index: usize, fuse: &str, before: &Report) -> Option<St
         "one that stays open"
     };
     Some(Step { name: format!("{} {fuse}: {what}", run.id), edits })
+}
+
+/// A splice in the place of a breaker that closes by itself: where a run on it has a fuse, that stays; else the one that
+/// the run wants comes with it.
+fn no_breaker(plan: &Plan, device: &str, before: &Report) -> Vec<Step> {
+    let Some(own) = plan.devices.iter().find(|d| d.id.as_str() == device) else { return Vec::new() };
+    let set = |field: &str, to: Value| Edit::Set { at: FieldPath::new(format!("devices.{device}.{field}")), to };
+    let state = set("state", Value::Word(State::New.word()));
+    let mut edits = vec![set("kind", Value::Word(DeviceKind::Splice.word())), state];
+    let r = &own.ratings;
+    for (rated, field) in [
+        (r.amps_a.is_some(), "ratings.amps_a"),
+        (r.volts_dc_v.is_some(), "ratings.volts_dc_v"),
+        (r.interrupt_a.is_some(), "ratings.interrupt_a"),
+    ] {
+        if rated {
+            edits.push(set(field, Value::Nothing));
+        }
+    }
+    let ends_on = |r: &Run| [&r.from, &r.to].into_iter().any(|k| k.known().is_some_and(|id| id.as_str() == device));
+    let on: Vec<(usize, &Run)> = plan.runs.iter().enumerate().filter(|(_, r)| ends_on(r)).collect();
+    let mut steps = Vec::new();
+    if on.iter().any(|(_, r)| fuses(r).next().is_some()) {
+        let name = format!("{device}: a splice, the fuse beside it stays");
+        steps.push(Step { name, edits: edits.clone() });
+    }
+    for (i, run) in on.into_iter().filter(|(_, r)| fuses(r).next().is_none()) {
+        let Some(p) = before.runs.get(i).and_then(|f| f.proposed.as_ref()) else { continue };
+        let name = format!("{device}: a splice, {} with {} A {}", run.id, p.amps.0, p.family);
+        steps.push(Step { name, edits: edits.iter().cloned().chain(super::fuse_edits(run, p)).collect() });
+    }
+    steps
 }
 
 /// A DC breaker at the controller's end of the array's way. Its volts are its sheet's: `?` until entered.

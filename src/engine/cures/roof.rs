@@ -4,6 +4,7 @@ use crate::engine::finding::Finding;
 use crate::engine::roof::{self, Hold, hold, outline, place_path, placed, pull_n, things};
 use crate::engine::rule::Rules;
 use crate::physics::shadow::Rect;
+use crate::plan::entry::{self, Units};
 use crate::plan::roof::{Deck, Fastener};
 use crate::plan::{Edit, FieldPath, Id, Plan, Step, Value, YesNo};
 use crate::standards::kinds::Mount;
@@ -129,7 +130,8 @@ fn moved(plan: &Plan, place: &FieldPath) -> Vec<Step> {
             // Neighbours of one that was tried tell nothing new.
             if steps.len() < TRIED && steps.iter().all(|(tried, _)| apart_m(tried, &at) > 4.0 * STEP_M) {
                 let edit = |field: &str, m: f64| Edit::Set { at: place.join(field), to: Value::Number(m) };
-                let name = format!("{id} moved: {:.0} mm", apart_m(&at, &rect) * 1000.0);
+                let mm = apart_m(&at, &rect) * 1000.0;
+                let name = entry::said(Units::of(plan), &format!("{id} moved: {mm:.0} mm"), &[mm]);
                 steps.push((at, Step { name, edits: vec![edit("x_m", at.x_m), edit("y_m", at.y_m)] }));
             }
         }

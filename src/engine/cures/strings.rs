@@ -20,6 +20,9 @@ use super::insert;
 /// Most layouts with a panel less that are tried. Source: our own choice; each is a whole answer.
 const MOST_LAYOUTS: usize = 6;
 
+/// Most strings that are added. Source: our own choice; each is a whole answer.
+const MOST_MORE: usize = 4;
+
 /// The steps for a finding; none where this file knows none.
 pub(super) fn steps(
     engine: &mut Engine,
@@ -55,6 +58,7 @@ pub(super) fn steps(
             let array = finding.subject.segments().nth(1)?;
             suit(rewired(plan, array).into_iter().rev().take(1).collect())
         }
+        "array-small-for-lead" => suit(more(plan)),
         "string-fuse-missing" => string_fuses(plan, id, finding),
         _ => return None,
     })
@@ -74,6 +78,21 @@ fn rewired(plan: &Plan, array: &str) -> Vec<Step> {
             Step::one(name, Edit::Set { at, to: strings.to_value() })
         })
         .collect()
+}
+
+/// More strings of the same panels beside those there are; whether the roof has room for them is to be measured.
+fn more(plan: &Plan) -> Vec<Step> {
+    let grown = |array: &crate::plan::Array, by: usize| {
+        let string = array.strings.0.first().filter(|_| array.strings.alike().is_some())?;
+        let added = string.len() * by;
+        let strings = Strings(array.strings.0.iter().cloned().chain(vec![string.clone(); by]).collect());
+        let panels = if added == 1 { "panel" } else { "panels" };
+        let name = format!("{}: {strings}, {added} more {panels} where the roof has room", array.id);
+        let at = FieldPath::new(format!("arrays.{}.strings", array.id));
+        Some(Step::one(name, Edit::Set { at, to: strings.to_value() }))
+    };
+    let arrays = || plan.arrays.iter().filter(|a| a.state.stays());
+    (1..=MOST_MORE).flat_map(|by| arrays().filter_map(move |a| grown(a, by))).collect()
 }
 
 /// The breaker or fuse of an array's run in a rating that its current wants, with wire for it where this wire is too thin.

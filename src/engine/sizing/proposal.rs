@@ -16,7 +16,7 @@ use crate::units::Amps;
 
 use super::keep::leans_anew;
 use super::make::{Make, made_of, makes, no_pair, takes};
-use super::{by_gauge, is_new_stop, make, sizes, wire};
+use super::{by_gauge, is_new_stop, make, sizes, truck, wire};
 use crate::engine::circuit::Role;
 
 /// The sizing of all runs: one step, and what it does to each run.
@@ -191,7 +191,17 @@ impl Asked<'_> {
             let pair = asked.or_else(none);
             let pair = pair.filter(|_| !self.from_stock_only).unwrap_or_default();
             let what = if is_changed { "the best there is" } else { "held" };
+            let spools = || truck::no_spool(self.c, self.stock, index, found).filter(|_| self.from_stock_only);
+            if let Some(why) = spools() {
+                return Some(format!("{what}: {why}"));
+            }
             return Some(format!("{what}: {whose} carries {design:.1} A{pair}"));
+        }
+        if self.from_stock_only
+            && !is_changed
+            && let Some(why) = truck::too_short(self.c, self.stock, index, found)
+        {
+            return Some(format!("held: {why}"));
         }
         None
     }

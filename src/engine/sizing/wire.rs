@@ -78,7 +78,7 @@ pub(in crate::engine) fn thinnest_with(system: Gauge, mm2: f64) -> Option<Gauge>
     system.ladder().find(|g| area_mm2(*g) >= mm2 - 1e-9)
 }
 
-fn is_new(leg: &Leg) -> bool {
+pub(super) fn is_new(leg: &Leg) -> bool {
     leg.state == State::New
 }
 
@@ -149,7 +149,7 @@ pub(in crate::engine) fn edits(run: &Run, make: Make, whole: bool) -> Vec<Edit> 
 }
 
 /// Metres of wire of a leg, every conductor of both poles.
-fn leg_metres(run: &Run, leg: &Leg) -> Figure<f64> {
+pub(super) fn leg_metres(run: &Run, leg: &Leg) -> Figure<f64> {
     let poles = if run.return_path == Return::Pair { 2.0 } else { 1.0 };
     let length = leg.length_m.at(|| leg_path(run, leg, "length_m"))?.0;
     Ok(length * poles * leg.per_pole.at(|| leg_path(run, leg, "per_pole"))?.0)

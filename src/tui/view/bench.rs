@@ -42,7 +42,7 @@ fn draw_equipment(model: &Model, paint: &mut Paint, area: Rect, lines: &[bench::
         let y = area.y + 1 + u16::try_from(i - first).unwrap_or(0);
         let selected = i == model.bench.equipment;
         if selected {
-            paint.text(area.x, y, 1, cursor(focused), Role::Figure);
+            paint.text(area.x, y, 1, cursor(model, focused), Role::Figure);
         }
         let role = if selected && focused { Role::Selected } else { Role::Figure };
         paint.text(area.x + 2, y, 5, &line.id, role);
@@ -167,7 +167,7 @@ fn draw_run(model: &Model, paint: &mut Paint, at: &Columns, y: u16, run: &Run, s
     let base = document.baseline().and_then(|b| run_figures(&b.report, run));
     let row = if selected { Role::SelectedRow } else { Role::Text };
     if selected {
-        paint.text(at.id.0 - 2, y, 1, cursor(model.bench.pane == Pane::Runs), Role::Figure);
+        paint.text(at.id.0 - 2, y, 1, cursor(model, model.bench.pane == Pane::Runs), Role::Figure);
     }
     let (from, to) = bench::ends(run);
     paint.text(at.id.0, y, at.id.1, run.id.as_str(), row);
@@ -194,9 +194,13 @@ fn draw_run(model: &Model, paint: &mut Paint, at: &Columns, y: u16, run: &Run, s
     }
 }
 
-/// A pane's cursor; where the keys go elsewhere, what it was left on.
-fn cursor(focused: bool) -> &'static str {
-    if focused { ">" } else { "-" }
+/// A pane's cursor; where the keys go elsewhere, what it was left on. Behind a box, which leaves it beside its edge, none.
+fn cursor(model: &Model, focused: bool) -> &'static str {
+    match (&model.overlay, focused) {
+        (Some(_), _) => "",
+        (None, true) => ">",
+        (None, false) => "-",
+    }
 }
 
 /// The focused cell reversed, or the line being typed in its place.

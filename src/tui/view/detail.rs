@@ -122,7 +122,7 @@ fn findings(plan: &Plan, report: &Report, at: &FieldPath, lines: &mut Lines) {
             "{}{accepted}: {} [{}]",
             words::level(f.level),
             crate::document::findings::sentence(plan, f),
-            f.source
+            f.source_said()
         );
         lines.push((text, Role::Mark(f.level)));
     }

@@ -87,7 +87,11 @@ fn leg_lines(plan: &Plan, leg: &LegWork, width: usize, out: &mut Lines) {
     let case = &leg.case;
     let zone = leg.zone.map_or("zone not entered", crate::standards::kinds::Zone::word);
     let ambient = words::temperature(units, case.ambient_c);
-    let entered = if leg.ambient_entered { "as entered" } else { "its zone's" };
+    let entered = match &leg.ambient_changed {
+        Some(reason) => format!("its zone's, changed: {reason}"),
+        None if leg.ambient_entered => "as entered".into(),
+        None => "its zone's".into(),
+    };
     let clad = if case.metal == Metal::CopperClad { ", copper-clad aluminium" } else { "" };
     let head = format!(
         "{} {zone}: air {ambient} ({entered}), {}{clad}, {}, insulation {} C, {} bundled, {} per pole, terminals {} C",

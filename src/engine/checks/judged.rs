@@ -1,0 +1,64 @@
+//! Which rule values a finding rests on: where a plan changes one of them, that is said beside the finding's source.
+
+use crate::engine::finding::{Finding, Level};
+use crate::engine::rule::{Changed, Rules};
+use crate::plan::Plan;
+
+/// The rules whose value a check compares with or computes by. A path's drop names its own target itself.
+fn rules_of(check: &str) -> &'static [&'static str] {
+    match check {
+        "alternator-overdrawn" => &["alternator-share-pct"],
+        "conductor-below-current" => &["conductor-factor", "pv-conductor-factor"],
+        "fuse-below-design" => &["fuse-factor", "fuse-least-factor"],
+        "fuse-above-conductor" => &["next-rating-up", "small-wire-limits"],
+        "fuse-far-from-source" => {
+            &["fuse-distance-note-m", "fuse-distance-m", "fuse-distance-sheathed-m", "fuse-distance-post-m"]
+        }
+        "interrupt-below-fault" | "battery-own-fuse" => &["interrupt-margin"],
+        "fault-current-assumed" => &["lfp-unknown-fault-a"],
+        "cold-voc-over-limit" => &["voc-stop-pct", "voc-caution-pct", "cold-margin-k"],
+        "hot-vmp-low" => &["headroom-scan-v", "pwm-margin-v"],
+        "pwm-panel-volts-high" => &["pwm-far-above"],
+        "shock-volts" => &["shock-v"],
+        "unlike-panels" => &["unlike-pct"],
+        "string-fuse-missing" => &["unfused-strings", "array-current-factor"],
+        "string-fuse-rating" => &["string-fuse-factor"],
+        "profiles-disagree" => &["profile-apart-v"],
+        "lithium-charged-cold" => &["lfp-charge-least-c", "interior-least-c"],
+        "discharge-rate-unknown" => &["discharge-rate-unknown"],
+        "bond-missing" | "bond-small" => &["bond-least-mm2"],
+        "uneven-battery-leads" => &["uneven-battery-pct"],
+        "inverter-large-for-12v" => &["inverter-large-watts", "inverter-large-amps"],
+        "uplift-factor-low" => {
+            &["uplift-factor", "uplift-speed-ms", "uplift-cp", "uplift-air", "uplift-front-pct", "uplift-prying"]
+        }
+        "panel-in-shadow" => &["shadow-share-pct"],
+        "dc-dc-drops-out" => &["alternator-low-v", "alternator-loop-c"],
+        "breakaway-on-cut-off" => &["life-safety-hold-min"],
+        "vents-small" => &["vent-gas-flooded-ma", "vent-air-factor", "vent-area-mm2", "vent-slope-cm2"],
+        "battery-does-not-fit" => &["terminal-room-m"],
+        _ => &[],
+    }
+}
+
+/// Marks a finding that rests on a changed rule value.
+pub(super) fn mark(plan: &Plan, finding: &mut Finding) {
+    let rests = |c: &Changed<'_>| rules_of(finding.check.id).contains(&c.rule.id) || finding.rules.contains(&c.rule.id);
+    let of = |c: &Changed<'_>| c.value != c.standard && rests(c) && is_the_one(finding, c);
+    let all = Rules::changed(plan).into_iter().filter(of);
+    let said: Vec<&str> = all.map(|c| if c.reason.is_empty() { "no reason given" } else { c.reason }).collect();
+    finding.changed = said.join("; ");
+}
+
+/// Whether it is the changed value that a finding was judged by, where its check has several for different cases.
+fn is_the_one(finding: &Finding, changed: &Changed<'_>) -> bool {
+    match changed.rule.id {
+        "voc-stop-pct" => finding.level == Level::Stop,
+        "voc-caution-pct" => finding.level != Level::Stop,
+        // A PV conductor's own factor stands among the numbers of its sentence.
+        "pv-conductor-factor" => finding.numbers.len() > 2,
+        "conductor-factor" => finding.numbers.len() <= 2,
+        id if id.starts_with("fuse-distance") => finding.numbers.iter().any(|n| (n - changed.value).abs() < 1e-9),
+        _ => true,
+    }
+}

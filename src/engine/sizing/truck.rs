@@ -1,0 +1,78 @@
+//! Why the truck's spools do not serve a run: jackets nobody has read, or too little wire left on them.
+
+use std::collections::BTreeMap;
+
+use crate::engine::context::Context;
+use crate::engine::resistance::legs;
+use crate::engine::runs::Found;
+use crate::plan::entry::{self, Units};
+use crate::standards::conductor::Gauge;
+use crate::stock::{Spool, Stock};
+
+use super::make::made_of;
+use super::wire;
+
+/// What keeps a run from every spool, where some gauge would do: none where the gauges themselves are the reason.
+pub(super) fn no_spool(c: &Context<'_>, stock: &Stock, index: usize, found: &Found) -> Option<String> {
+    let run = c.plan.runs.get(index)?;
+    let would = wire::sized(c, stock, index, found, false)?;
+    let fits = |s: &&Spool| {
+        let gauge = s.gauge.known();
+        gauge.is_some_and(|g| would.candidates.iter().any(|x| x.make.gauge == *g))
+            && legs(run).any(|leg| wire::is_new(leg) && leg.metal == s.metal)
+    };
+    let spools: Vec<&Spool> = stock.truck.spools.iter().filter(fits).collect();
+    let gauges = |of: &dyn Fn(&Spool) -> bool| -> Option<String> {
+        let mut all: Vec<Gauge> = spools.iter().filter(|s| of(s)).filter_map(|s| s.gauge.known().copied()).collect();
+        all.sort_unstable();
+        all.dedup();
+        let names: Vec<String> = all.iter().map(ToString::to_string).collect();
+        (!names.is_empty()).then(|| names.join(", "))
+    };
+    if let Some(unread) = gauges(&|s| s.insulation_c.known().is_none()) {
+        return Some(format!("the insulation of the truck's {unread} is not entered"));
+    }
+    let wanted_c = legs(run).filter(|l| wire::is_new(l)).filter_map(|l| l.insulation_c.known()).map(|t| t.0);
+    let wanted_c = wanted_c.fold(0.0, f64::max);
+    let low = gauges(&|s| s.insulation_c.known().is_some_and(|t| t.0 < wanted_c))?;
+    Some(format!("the truck's {low} is not for insulation of {wanted_c:.0} C"))
+}
+
+/// A run left as it is because the spools that would serve it have too little left.
+pub(super) fn too_short(c: &Context<'_>, stock: &Stock, index: usize, found: &Found) -> Option<String> {
+    let run = c.plan.runs.get(index)?;
+    let own = made_of(run);
+    let would = wire::sized(c, stock, index, found, true)?;
+    let total = wanted(c);
+    let left = |gauge: Gauge| wire::left_m(stock, gauge);
+    let mut least: Option<(Gauge, f64)> = None;
+    for x in &would.candidates {
+        let gauge = x.make.gauge;
+        let others = total.get(&gauge).copied().unwrap_or(0.0);
+        let is_own = own.is_some_and(|own| own.gauge == gauge);
+        let needs = if is_own { others } else { others + would.metres_of(x) };
+        if needs <= left(gauge) + 1e-9 {
+            return None;
+        }
+        if is_own || least.is_none() {
+            least = Some((gauge, needs));
+        }
+    }
+    let (gauge, needs_m) = least?;
+    let text = format!("{gauge}: {needs_m:.1} m needed in all, {:.1} m left on the truck", left(gauge));
+    Some(entry::said(Units::of(c.plan), &text, &[needs_m, left(gauge)]))
+}
+
+/// Metres of new wire in the plan, by gauge.
+fn wanted(c: &Context<'_>) -> BTreeMap<Gauge, f64> {
+    let mut all = BTreeMap::new();
+    for run in &c.plan.runs {
+        for leg in legs(run).filter(|l| wire::is_new(l)) {
+            let gauge = leg.gauge.as_ref().unwrap_or(&run.gauge).known().copied();
+            if let (Some(gauge), Ok(metres)) = (gauge, wire::leg_metres(run, leg)) {
+                *all.entry(gauge).or_default() += metres;
+            }
+        }
+    }
+    all
+}

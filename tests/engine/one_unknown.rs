@@ -1,0 +1,82 @@
+//! One value nobody has entered hides nothing that is sure without it; what hangs on something is not said to hang on
+//! nothing.
+
+use super::mistakes::with;
+use super::{evaluate, found, texts};
+use coachwire::engine::Report;
+use coachwire::plan::samples::sample;
+use coachwire::plan::{Edit, FieldPath, Known, Plan, RuleChange, Step, Value};
+use coachwire::units::Number;
+
+fn larkspur() -> Plan {
+    Plan::from_text(sample("larkspur").expect("there").text).expect("reads")
+}
+
+fn with_rule(p: &Plan, value: f64) -> Plan {
+    let mut p = p.clone();
+    let id = "drop-controller-bank".parse().expect("an id");
+    p.rules.push(RuleChange { id, value: Known::Is(Number(value)), reason: "test".into() });
+    p
+}
+
+fn over<'a>(r: &'a Report, run: &str) -> Option<&'a [f64]> {
+    let subject = format!("runs.{run}");
+    found(r, "drop-over-target").into_iter().find(|f| f.subject.as_str() == subject).map(|f| &f.numbers[..])
+}
+
+/// A load's watts decide only how warm the run is that the controllers share with it: their drop is found without.
+/// Bounds by the resistance of copper, 1 + (t - 20)/254.5 (NEC chapter 9, table 8, note 2; 234.5 + t): from 20 to 105 C
+/// a third more.
+#[test]
+fn a_load_of_unknown_watts_hides_no_controllers_drop() {
+    let unknown = with(&larkspur(), &[("loads.L7.watts_w", Value::Unknown)]);
+    let (r, q) = (evaluate(&larkspur()), evaluate(&unknown));
+    for run in ["W2", "W5"] {
+        let known = over(&r, run).expect("over its target");
+        let least = over(&q, run).unwrap_or_else(|| panic!("{run}\n{}", texts(&q)));
+        assert!(least[0] <= known[0] && least[0] > known[0] / (339.5 / 254.5), "{run}: {least:?} of {known:?}");
+    }
+    // Between what is sure and what its insulation stands, it waits; above both it is within.
+    let pct = |target: f64| {
+        let r = evaluate(&with_rule(&unknown, target));
+        let line = r.runs.iter().find(|run| run.id.as_str() == "W2").expect("a line");
+        (over(&r, "W2").is_some(), line.path_drop_pct.clone().map_err(|m| m.0.as_str().to_string()))
+    };
+    let [known, least] = [&r, &q].map(|r| over(r, "W2").expect("over its target")[0]);
+    let (is_over, most) = pct(known * 339.5 / 254.5);
+    let most = most.expect("within");
+    assert!(!is_over && most > known);
+    assert_eq!(pct((least + most) / 2.0), (false, Err("loads.L7.watts_w".into())));
+}
+
+/// What has its own way to the bank does not wait for the run that another thing lacks.
+#[test]
+fn a_controller_on_the_bank_is_not_said_to_want_a_run() {
+    let thistle = Plan::from_text(sample("thistle").expect("there").text).expect("reads");
+    let out = Step::one("out", Edit::Remove { at: FieldPath::new("runs.W1") });
+    let r = evaluate(&thistle.with(&out).expect("there"));
+    assert!(found(&r, "bank-not-joined").is_empty(), "{}", texts(&r));
+    assert_eq!(found(&r, "array-without-run").len(), 1, "{}", texts(&r));
+    assert!(found(&r, "controller-without-run").is_empty(), "{}", texts(&r));
+    // Without its run to the bank it is.
+    let out = Step::one("out", Edit::Remove { at: FieldPath::new("runs.W3") });
+    assert_eq!(found(&evaluate(&thistle.with(&out).expect("there")), "controller-without-run").len(), 1);
+}
+
+/// A month without a stay: no sum of the year, and no sentence that tells one.
+#[test]
+fn a_year_with_a_gap_tells_no_sums() {
+    let r = evaluate(&larkspur());
+    assert_eq!(found(&r, "shortfall").len(), 1);
+    let gap = with(&larkspur(), &[("stays.ST1.months", Value::Text("11 12 1 2 3 4".into()))]);
+    let r = evaluate(&gap);
+    assert_eq!(found(&r, "months-without-stay").len(), 1);
+    assert!(found(&r, "shortfall").is_empty(), "{}", texts(&r));
+    let y = &r.year;
+    let waits = |m: &coachwire::plan::Missing| m.0.as_str() == "stays";
+    assert!(y.unmet_pct.as_ref().is_err_and(waits) && y.least_soc.as_ref().is_err_and(waits));
+    assert!(y.load_kwh.as_ref().is_err_and(waits) && y.dull_spell.as_ref().is_err_and(waits));
+    // Medical loads that go without in the other months are said all the same.
+    let said: Vec<String> = found(&r, "medical-not-served").iter().map(|f| f.text()).collect();
+    assert!(said.len() == 1 && said[0].contains(" in the months that have a stay, worst in "), "{said:?}");
+}
