@@ -17,6 +17,7 @@ use super::day::{Usage, driving, usage};
 use super::lit::{ArrayInput, BehindInput, Offer, StringsOf, best_behind, offer};
 use super::memo::{Memo, Stage};
 use super::months;
+use super::months::Told;
 use super::report::Report;
 use super::roof::access::{Access, AccessInput};
 use super::roof::on_roof;
@@ -39,7 +40,7 @@ pub(super) struct Stages {
     warm: Memo<WarmthInput, Warmth>,
     pub(super) shadow: Memo<ShadowInput, Vec<Shaded>>,
     pub(super) access: Memo<AccessInput, Vec<Access>>,
-    year: Memo<YearInput, Year>,
+    year: Memo<YearInput, Told>,
     /// On how many threads a year may run.
     pub(super) threads: usize,
 }
@@ -120,8 +121,10 @@ pub(super) fn fill(stages: &mut Stages, context: &Context<'_>, spots: &[Figure<S
     on_roof(stages, context, &lit, report);
     let setup = set_up(stages, context, &sources, &lit, report);
     let threads = stages.threads;
-    let done =
-        setup.as_ref().map(|s| stages.year.get(s.input.clone(), |input| year_on(input, threads))).map_err(Clone::clone);
+    let done = setup
+        .as_ref()
+        .map(|s| stages.year.get(s.input.clone(), |input| Told::of(year_on(input, threads))))
+        .map_err(Clone::clone);
     let waits = setup.as_ref().map(|s| s.waits.clone()).unwrap_or_default();
     report.year = months::figures(context, &lit, done.as_ref().map(|y| &**y), waits.as_ref(), report);
     // A year of which the sun of some stay is not known has no sums.
@@ -130,7 +133,7 @@ pub(super) fn fill(stages: &mut Stages, context: &Context<'_>, spots: &[Figure<S
         offered(plan, sources, &lit, report);
     }
     match (whole.and(done.as_ref().map_err(Clone::clone)), &setup, &sources) {
-        (Ok(year), Ok(setup), Ok(sources)) => losses(context, year, setup, sources, report),
+        (Ok(told), Ok(setup), Ok(sources)) => losses(context, &told.year, setup, sources, report),
         (Err(waits), ..) => {
             for run in &mut report.runs {
                 run.loss_wh_day = Err(waits.clone());

@@ -19,14 +19,16 @@ use super::year::{DaySums, MonthSums, Year};
 pub(super) fn figures(
     context: &Context<'_>,
     lit: &[Lit],
-    done: Result<&Year, &Missing>,
+    done: Result<&Told, &Missing>,
     waits: Option<&Missing>,
     report: &Report,
 ) -> YearFigures {
     let mut total = YearFigures::default();
     let of_months = stay_of_months(context.plan);
+    let told = done;
+    let done = told.map(|t| &t.year);
     let simulated = done.map_err(Clone::clone).and_then(|y| if y.with_bank { Ok(y) } else { Err(waiting(waits)) });
-    let (mut first, made_up) = (0, MadeUp::of(context));
+    let made_up = MadeUp::of(context);
     for m in 0..12 {
         let days = MONTH_DAYS[m];
         let figures = &mut total.months[m];
@@ -38,9 +40,9 @@ pub(super) fn figures(
         figures.array_wh_day = offers.clone().map(|(_, offers)| {
             WattHours(offers.iter().map(|o| o.month_wh[m]).fold(0.0, |sum, wh| sum + wh) / days as f64)
         });
-        let of_sun = offers.clone().and_then(|_| done.map_err(Clone::clone));
+        let of_sun = offers.clone().and_then(|_| told.map_err(Clone::clone));
         let of_bank = offers.and_then(|_| simulated.clone());
-        harvested(figures, of_sun, m, first, days);
+        harvested(figures, of_sun, m, days);
         // The bank's year knows controllers' own use, the heater, and what shore power carries.
         let audited = report.loads.wh_day[m].clone();
         figures.load_wh_day = of_bank.clone().map_or(audited, |y| Ok(a_day(y.months[m].load_wh, days)));
@@ -48,7 +50,6 @@ pub(super) fn figures(
         balance(figures, &report.bank.usable_wh);
         figures.limited_by = limit(figures);
         made_up.fill(figures);
-        first += days;
     }
     let yearly = |of: &dyn Fn(&MonthFigures) -> Figure<f64>| -> Figure<f64> {
         let mut sum = 0.0;
@@ -74,20 +75,40 @@ pub(super) fn figures(
     let least = seen.clone().map(|year| least_soc(&year.days, &of_months));
     total.least_soc = least.and_then(|least| least.ok_or_else(|| missing("stays")));
     total.dull_spell = match &total.least_soc {
-        Ok(_) => seen.map(|year| dull_spell(&year.days)),
+        Ok(_) => seen.and_then(|_| told.map_err(Clone::clone)).map(|told| told.dull_spell.clone()),
         Err(waits) => Err(waits.clone()),
     };
     total
+}
+
+/// A year, and what is told of its days: worked out once with it.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Told {
+    pub(super) year: Year,
+    spreads: [Spread; 12],
+    dull_spell: Option<DullSpell>,
+}
+
+impl Told {
+    pub(super) fn of(year: Year) -> Self {
+        let mut first = 0;
+        let spreads = MONTH_DAYS.map(|days| {
+            let of_month = spread(year.days.get(first..first + days).unwrap_or_default(), first);
+            first += days;
+            of_month
+        });
+        Self { spreads, dull_spell: dull_spell(&year.days), year }
+    }
 }
 
 fn a_day(wh: f64, days: usize) -> WattHours {
     WattHours(wh / days.max(1) as f64)
 }
 
-fn harvested(figures: &mut MonthFigures, year: Figure<&Year>, m: usize, first: usize, days: usize) {
-    let sums = year.clone().map(|y| y.months[m]);
+fn harvested(figures: &mut MonthFigures, told: Figure<&Told>, m: usize, days: usize) {
+    let sums = told.clone().map(|t| t.year.months[m]);
     figures.harvest_wh_day = sums.clone().map(|s| a_day(s.harvest_wh, days));
-    figures.spread_wh_day = year.map(|y| spread(y.days.get(first..first + days).unwrap_or_default(), first));
+    figures.spread_wh_day = told.map(|t| t.spreads[m]);
     figures.losses = sums.map(|s| Losses {
         mismatch: a_day(s.mismatch_wh, days),
         array_wire: a_day(s.pv_wire_wh, days),
