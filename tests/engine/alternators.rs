@@ -62,6 +62,7 @@ fn a_name_that_is_no_alternator_is_said() {
     let said = |p: &Plan| -> Vec<String> {
         let r = evaluate(p);
         assert!(says(&r, "alternator-overdrawn", "chargers.CH"), "{}", texts(&r));
+        assert!(found(&r, "no-such-name").is_empty(), "said once\n{}", texts(&r));
         found(&r, "alternator-not-found").iter().map(|f| format!("{} {}", f.subject, f.text())).collect()
     };
     let of = |name: &str| with(&dc_dc(60.0), &[("chargers.CH.alternator", id(name))]);

@@ -74,7 +74,7 @@ fn a_bond_in_square_millimetres_is_said_once() {
 #[test]
 fn a_moved_panel_is_moved_in_the_plans_units() {
     let mut p = larkspur();
-    let (x, y) = (p.roof.obstacles[0].x_m.clone(), p.roof.obstacles[0].y_m.clone());
+    let (x, y) = (p.roof.obstacles[0].x_m, p.roof.obstacles[0].y_m);
     let place = &mut p.arrays[1].places[0];
     (place.x_m, place.y_m) = (x, y);
     let id = place.id.clone();
