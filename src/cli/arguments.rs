@@ -16,6 +16,7 @@ const CODES: &str = "Exit codes:
   2  unreadable plan or wrong usage
   3  check found no stop, but safety checks could not run for want of a value
   4  cannot write
+  128 and the number of the signal that ended the full screen
 
 The program checks what was entered. The equipment's instructions, the local
 code and a licensed person's judgement come before it.";
