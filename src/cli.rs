@@ -51,7 +51,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
         Err(e) => return usage(&e),
     };
     let done = match matches.subcommand() {
-        Some(("check", m)) => check::run(path(m, "PLAN")),
+        Some(("check", m)) => check::run(path(m, "PLAN"), &texts(m, "set")),
         Some(("figures", m)) => figures::run(path(m, "PLAN"), &texts(m, "set")),
         Some(("new", m)) => create::run(path(m, "FILE"), m.get_one::<String>("from").map(String::as_str)),
         Some(("places", m)) => places::run(&texts(m, "WORDS").join(" ")),

@@ -64,14 +64,15 @@ fn plan() -> Arg {
 }
 
 fn check() -> Command {
-    Command::new("check").about("Findings as text; the exit code says how grave they are").arg(plan())
+    Command::new("check").about("Findings as text; the exit code says how grave they are").arg(plan()).arg(set())
 }
 
 fn figures() -> Command {
-    Command::new("figures")
-        .about("Every figure as JSON; what is not known is null")
-        .arg(plan())
-        .arg(Arg::new("set").long("set").value_name("PATH=VALUE").action(ArgAction::Append).help(SET_HELP))
+    Command::new("figures").about("Every figure as JSON; what is not known is null").arg(plan()).arg(set())
+}
+
+fn set() -> Arg {
+    Arg::new("set").long("set").value_name("PATH=VALUE").action(ArgAction::Append).help(SET_HELP)
 }
 
 fn new() -> Command {

@@ -14,15 +14,17 @@ use crate::plan::{Known, Plan};
 const CAUTION: &str = "These are checks of what was entered, against the rules named beside each finding. The \
                        equipment's instructions, the local code and a licensed person's judgement come before them.";
 
-/// Prints the findings of a plan.
-pub(super) fn run(path: &Path) -> Result<u8, Failure> {
-    let plan = super::read::plan(path)?;
+/// Prints the findings of a plan, or of one with fields changed first.
+pub(super) fn run(path: &Path, sets: &[&str]) -> Result<u8, Failure> {
+    let plan = super::read::changed_plan(path, sets)?;
+    let name = super::read::name(path);
+    let name = if sets.is_empty() { name } else { format!("{name} with {}", sets.join(", ")) };
     let stock = super::stock();
     let mut engine = Engine::on_all_threads();
     let report = engine.evaluate(&plan, &stock);
     let mut cures =
         |finding: &Finding| engine.cures(&plan, &stock, finding).into_iter().map(|step| step.name).collect();
-    output::say(text(&super::read::name(path), &plan, &report, &mut cures).as_bytes())?;
+    output::say(text(&name, &plan, &report, &mut cures).as_bytes())?;
     Ok(code(&report))
 }
 

@@ -4,8 +4,8 @@ use std::io::Read;
 use std::path::Path;
 
 use super::output::{self, Failure};
-use crate::plan::Plan;
 use crate::plan::format::{LARGEST_TEXT, LoadError, doubled};
+use crate::plan::{Edit, FieldPath, Plan, Step, entry};
 use crate::store::Store;
 
 /// Reads a plan; `-` is standard input. Names that stand twice in it are said, with their place.
@@ -21,6 +21,22 @@ pub(super) fn plan(path: &Path) -> Result<Plan, Failure> {
     let opened = Store::real().load(path).map_err(|e| Failure::usage(e.to_string()))?;
     opened.remarks.iter().for_each(|said| output::complain(&format!("{}: {said}", name(path))));
     Ok(opened.plan)
+}
+
+/// The same with fields changed first, each as `PATH=VALUE` says.
+pub(super) fn changed_plan(path: &Path, sets: &[&str]) -> Result<Plan, Failure> {
+    sets.iter().try_fold(plan(path)?, |plan, set| changed(&plan, set))
+}
+
+/// The plan with one field changed, as `PATH=VALUE` says.
+fn changed(plan: &Plan, set: &str) -> Result<Plan, Failure> {
+    let Some((path, text)) = set.split_once('=') else {
+        return Err(Failure::usage(format!("--set {set:?}: PATH=VALUE is needed, such as runs.W2.gauge=\"6 AWG\"")));
+    };
+    let at = FieldPath::new(path.trim());
+    let refused = |e: crate::plan::Rejected| Failure::usage(format!("--set {e}"));
+    let to = entry::parse(plan, &at, text.trim()).map_err(refused)?.value;
+    plan.with(&Step::one(set, Edit::Set { at, to })).map_err(refused)
 }
 
 /// What the plan is called in messages.

@@ -15,6 +15,20 @@ fn text_names_the_plan_the_rules_and_what_comes_first() {
     assert!(ran.out.is_ascii() || ran.out.lines().all(|l| l.chars().count() < 80));
 }
 
+/// What a change would bring: the findings of the plan as changed, said to be so; the file stays as it is.
+#[test]
+fn a_field_can_be_changed_first() {
+    let home = Home::new();
+    let plan = sample("bramble");
+    let before = std::fs::read(&plan).unwrap();
+    let as_it_is = home.run(&["check", &plan]);
+    let thin = home.run(&["check", &plan, "--set", "runs.W2.gauge=16 AWG"]);
+    assert_eq!((as_it_is.code, thin.code), (0, 1), "{}", thin.out);
+    assert!(thin.out.contains("with runs.W2.gauge=16 AWG") && thin.out.contains("runs.W2 "), "{}", thin.out);
+    home.run(&["check", &plan, "--set", "runs.W2.gauge=7awg"]).refused(2, &["runs.W2.gauge", "sizes"]);
+    assert_eq!(std::fs::read(&plan).unwrap(), before);
+}
+
 #[test]
 fn standard_input_is_a_plan_too() {
     let home = Home::new();
