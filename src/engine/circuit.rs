@@ -346,7 +346,7 @@ impl Circuit {
     fn own_way(&self, plan: &Plan, first: usize) -> Option<(Node, Vec<usize>)> {
         let carries = |i: &usize| {
             let role = self.links.get(*i).map(|l| l.role);
-            role.is_some_and(|r| on_bank_side(r) && !matches!(r, Role::Open | Role::BatteryLink | Role::Sense))
+            role.is_some_and(|r| on_bank_side(r) && !matches!(r, Role::BatteryLink | Role::Sense))
         };
         let mut runs = vec![first];
         let mut node = self.other(first, Node::Bank).filter(|_| carries(&first))?;
@@ -364,21 +364,6 @@ impl Circuit {
     #[must_use]
     pub fn own_way_of(&self, run: usize) -> Option<usize> {
         self.own_ways.iter().position(|way| way.contains(&run))
-    }
-
-    /// Runs that are each one battery's own lead: from the bank to one and the same place, as many as there are
-    /// batteries in parallel, this run among them.
-    #[must_use]
-    pub fn own_leads(&self, run: usize, parallel: f64) -> Option<Vec<usize>> {
-        let place = |l: &Link| match (l.from, l.to) {
-            _ if matches!(l.role, Role::Dead | Role::Bond | Role::Sense | Role::NegativeMain) => None,
-            (Some(Node::Bank), other) | (other, Some(Node::Bank)) => other.filter(|n| *n != Node::Bank),
-            _ => None,
-        };
-        let mine = place(self.links.get(run)?)?;
-        let group = self.links.iter().enumerate().filter(|(_, l)| place(l) == Some(mine)).map(|(i, _)| i);
-        let group: Vec<usize> = group.collect();
-        (parallel >= 2.0 && group.len() as f64 == parallel).then_some(group)
     }
 
     /// Whether the bank or a start battery reaches a node by runs.

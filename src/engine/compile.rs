@@ -53,12 +53,12 @@ impl Segments {
     fn way(&mut self, context: &Context<'_>, report: &Report, way: &Way) -> Figure<Vec<usize>> {
         let mut out = Vec::with_capacity(way.runs.len());
         for run in &way.runs {
-            let leads = leads(context, report, *run).transpose()?;
             // The batteries' own ways are one segment, under the first run of the first of them.
             let own = context.circuit.own_way_of(*run).and_then(|k| context.circuit.own_ways.get(k));
             if own.is_some_and(|own| own.first() != Some(run)) {
                 continue;
             }
+            let leads = leads(context, report, *run).transpose()?;
             let run = leads.as_ref().and_then(|l| l.firsts().next()).unwrap_or(*run);
             let segment = match self.runs.iter().position(|r| *r == run) {
                 Some(segment) => segment,

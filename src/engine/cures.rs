@@ -65,12 +65,6 @@ pub(super) fn of(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Find
     offered
 }
 
-/// Whether two findings say the same: of a path that loses too much whichever run has the most of it.
-fn same(finding: &Finding, other: &Finding) -> bool {
-    let path = finding.check.id == "drop-over-target" && other.check == finding.check;
-    other.identity() == finding.identity() || (path && other.name(0) == finding.name(0))
-}
-
 /// Whether a finding is gone, or a mistake no more than worth knowing, and no stop has come.
 fn cures(finding: &Finding, before: &Report, after: &Report) -> bool {
     let stays =

@@ -181,76 +181,88 @@ fn own_ohm(c: &Context<'_>, run: &Run, fuse: &Protection, from: bool) -> Figure<
     Ok(conductors_ohm(c, run, c.rules.fault_cable_c)? * (distance / length).min(1.0))
 }
 
-/// A parallel bank whose batteries have leads of their own, drawn up to where they meet.
-struct Batteries {
-    leads: Vec<usize>,
-    /// One battery with its lead, cold ohms, in the order of the leads.
+/// A parallel bank whose batteries have ways of their own, drawn up to where they meet.
+struct Batteries<'a> {
+    ways: &'a [Vec<usize>],
+    /// One battery with its way, cold ohms, in the order of the ways.
     ohms: Vec<f64>,
-    /// One battery without its lead.
+    /// One battery without its way.
     each_ohm: f64,
     unknown_is_none: bool,
 }
 
-/// The batteries whose leads a run is one of, or hangs on. None where the bank's figure is an assumption: that one is
-/// of the whole bank, whatever it is made of.
-fn batteries(
-    c: &Context<'_>,
+/// The batteries whose own ways a run is on, or hangs on. None where the bank's figure is an assumption: that one is of
+/// the whole bank, whatever it is made of.
+fn batteries<'a>(
+    c: &'a Context<'_>,
     source: &Figure<Source>,
     index: usize,
     unknown_is_none: bool,
-) -> Figure<Option<Batteries>> {
+) -> Figure<Option<Batteries<'a>>> {
     let parallel = c.parallel()?;
     let first = c.circuit.links.get(index).and_then(|l| l.upstream.first().copied()).unwrap_or(index);
-    let Some(leads) = c.circuit.own_leads(first, parallel) else { return Ok(None) };
+    if c.circuit.own_way_of(first).is_none() {
+        return Ok(None);
+    }
     let source = source.clone()?;
     if source.assumed {
         return Ok(None);
     }
     let each_ohm = source.ohm() * parallel;
-    let mut ohms = Vec::with_capacity(leads.len());
-    for run in leads.iter().filter_map(|i| c.plan.runs.get(*i)) {
-        let ohm = conductors_ohm(c, run, c.rules.fault_cable_c);
-        ohms.push(each_ohm + if unknown_is_none { ohm.unwrap_or(0.0) } else { ohm? });
+    let mut all = Batteries { ways: &c.circuit.own_ways, ohms: Vec::new(), each_ohm, unknown_is_none };
+    for way in all.ways {
+        all.ohms.push(each_ohm + all.cable_ohm(c, way)?);
     }
-    Ok(Some(Batteries { leads, ohms, each_ohm, unknown_is_none }))
+    Ok(Some(all))
 }
 
-impl Batteries {
-    /// Ohms of all batteries in parallel but the one on a lead.
+impl Batteries<'_> {
+    fn known(&self, ohm: Figure<f64>) -> Figure<f64> {
+        if self.unknown_is_none { Ok(ohm.unwrap_or(0.0)) } else { ohm }
+    }
+
+    /// Cold ohms of the cable of some runs.
+    fn cable_ohm(&self, c: &Context<'_>, runs: &[usize]) -> Figure<f64> {
+        let of = |run: &Run| self.known(conductors_ohm(c, run, c.rules.fault_cable_c));
+        runs.iter().filter_map(|i| c.plan.runs.get(*i)).map(of).sum()
+    }
+
+    /// Ohms of all batteries in parallel but the one on a way.
     fn together_ohm(&self, but: Option<usize>) -> f64 {
-        let others = self.leads.iter().zip(&self.ohms).filter(|(lead, _)| Some(**lead) != but);
+        let others = self.ohms.iter().enumerate().filter(|(way, _)| Some(*way) != but);
         1.0 / others.map(|(_, ohm)| 1.0 / ohm.max(1e-12)).sum::<f64>().max(1e-12)
     }
 
-    /// At a fuse on one of the leads the larger of its own battery's current and that of all the others, which comes
-    /// back along the lead; beyond the place where they meet that of all together.
+    /// At a fuse on one of the ways the larger of its own battery's current and that of all the others, which comes
+    /// back along the way; beyond the place where they meet that of all together.
     ///
     /// Source: Kirchhoff's laws for parallel branches of equal open-circuit volts.
     fn at(&self, c: &Context<'_>, source: &Figure<Source>, index: usize, run: &Run, fuse: &Protection) -> Figure<f64> {
         let volts = source.clone()?.volts;
-        let known = |ohm: Figure<f64>| if self.unknown_is_none { Ok(ohm.unwrap_or(0.0)) } else { ohm };
         let Some(link) = c.circuit.links.get(index) else { return Ok(0.0) };
-        let up_to = known(own_ohm(c, run, fuse, link.near_from))?;
-        let ohm = if self.leads.contains(&index) {
-            let back = known(own_ohm(c, run, fuse, !link.near_from))?;
-            (self.each_ohm + up_to).min(self.together_ohm(Some(index)) + back)
+        let up_to = self.known(own_ohm(c, run, fuse, link.near_from))?;
+        let on =
+            self.ways.iter().enumerate().find_map(|(k, way)| Some((k, way, way.iter().position(|i| *i == index)?)));
+        let ohm = if let Some((k, way, place)) = on {
+            let back = self.known(own_ohm(c, run, fuse, !link.near_from))?;
+            let (before, after) = (way.get(..place).unwrap_or_default(), way.get(place + 1..).unwrap_or_default());
+            let own = self.each_ohm + self.cable_ohm(c, before)? + up_to;
+            own.min(self.together_ohm(Some(k)) + self.cable_ohm(c, after)? + back)
         } else {
-            let mut ohm = self.together_ohm(None) + up_to;
-            for ahead in link.upstream.iter().skip(1).filter_map(|i| c.plan.runs.get(*i)) {
-                ohm += known(conductors_ohm(c, ahead, c.rules.fault_cable_c))?;
-            }
-            ohm
+            let beyond: Vec<usize> =
+                link.upstream.iter().copied().filter(|i| c.circuit.own_way_of(*i).is_none()).collect();
+            self.together_ohm(None) + self.cable_ohm(c, &beyond)? + up_to
         };
         finite(volts / ohm, || FieldPath::new("bank.unit_v"))
     }
 
     /// The most that a fuse at any battery's own post must open.
     fn at_posts_a(&self, volts: f64) -> f64 {
-        let of = |(lead, ohm): (&usize, &f64)| {
-            let others = self.together_ohm(Some(*lead)) + ohm - self.each_ohm;
+        let of = |(k, ohm): (usize, &f64)| {
+            let others = self.together_ohm(Some(k)) + ohm - self.each_ohm;
             volts / self.each_ohm.min(others).max(1e-12)
         };
-        self.leads.iter().zip(&self.ohms).map(of).fold(0.0, f64::max)
+        self.ohms.iter().enumerate().map(of).fold(0.0, f64::max)
     }
 }
 

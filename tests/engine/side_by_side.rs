@@ -131,17 +131,31 @@ fn a_switch_of_its_own_is_on_the_batterys_way() {
             metres(0.2)
         )
     };
-    let all: String = (1..=3).map(lead).collect();
-    let (before, after) = SOUND.split_once(MAIN).unwrap();
-    let after = after.split_once("(id: \"W4\"").unwrap().1;
-    let devices = r#"devices: [(id: "S1", kind: "switch"), (id: "S2", kind: "switch"), (id: "S3", kind: "switch"),
-        (id: "SW", kind: "switch"),"#;
-    let text = format!("{before}{all}\n        (id: \"W4\"{after}").replace(DEVICES, devices);
-    let r = evaluate(&plan(&text));
+    let whole = |ways: String| {
+        let (before, after) = SOUND.split_once(MAIN).unwrap();
+        let after = after.split_once("(id: \"W4\"").unwrap().1;
+        let devices = r#"devices: [(id: "S1", kind: "switch"), (id: "S2", kind: "switch"), (id: "S3", kind: "switch"),
+            (id: "SW", kind: "switch"),"#;
+        evaluate(&plan(&format!("{before}{ways}\n        (id: \"W4\"{after}").replace(DEVICES, devices)))
+    };
+    let r = whole((1..=3).map(lead).collect());
     assert!(!r.findings.iter().any(|f| f.level == Level::Stop || f.check.id == "loop"), "{}", texts(&r));
-    let whole = run(&r, "W4").design_a.clone().unwrap().0;
+    let design_a = run(&r, "W4").design_a.clone().unwrap().0;
     for id in ["B1", "X1", "B3", "X3"] {
-        near(id, run(&r, id).design_a.clone().map(|a| a.0), whole / 3.0, 1e-9);
+        near(id, run(&r, id).design_a.clone().map(|a| a.0), design_a / 3.0, 1e-9);
+    }
+    // A fault goes through as much cable as without the switches, whose contacts count for nothing.
+    let bare = |n: usize| {
+        format!(
+            r#"(id: "B{n}", from: "BK", to: "SW", gauge: "2 AWG", {},
+                protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 60.0, distance_m: 0.1)]),"#,
+            metres(0.6)
+        )
+    };
+    let one_run = whole((1..=3).map(bare).collect());
+    for id in ["W5", "B1"] {
+        let fault = |r: &Report| run(r, id).fuses[0].fault_a.clone().map(|a| a.0);
+        near(id, fault(&r), fault(&one_run).unwrap(), 1e-9);
     }
 }
 

@@ -15,7 +15,7 @@ use crate::plan::{Edit, Plan, Run, Step, Value};
 use crate::standards::fuse::smallest_at_least;
 use crate::stock::Stock;
 
-use super::{fuse_edits, is_there, same};
+use super::{fuse_edits, is_there};
 
 /// Least share of their length that runs are offered to be cut to. Source: our own choice; less is another place for
 /// everything.
@@ -25,7 +25,7 @@ const LEAST_M: f64 = 0.15;
 
 /// The way that a finding about a path is about: that which ends on the first name it gives.
 fn way_of<'a>(c: &'a Context<'_>, finding: &Finding) -> Option<&'a Way> {
-    let on = |way: &&Way| path_at(c.plan, way.end).is_some_and(|p| p.split_last().1 == finding.name(0));
+    let on = |way: &&Way| runs::end_id(c.plan, way.end).is_some_and(|id| id.as_str() == finding.name(0));
     let mut ways = c.circuit.ways.iter().filter(on);
     match finding.check.id {
         "dc-dc-drops-out" => return ways.find(|w| w.kind == PathKind::ChargerInput),
@@ -180,7 +180,7 @@ fn fused(engine: &mut Engine, c: &Context<'_>, stock: &Stock, before: &Report, m
 
 fn gone(engine: &mut Engine, c: &Context<'_>, stock: &Stock, finding: &Finding, step: &Step) -> bool {
     let after = c.plan.with(step).map(|with| engine.evaluate_wires(&with, stock));
-    let said = after.is_ok_and(|r| !r.findings.iter().any(|f| same(finding, f)));
+    let said = after.is_ok_and(|r| !r.findings.iter().any(|f| f.identity() == finding.identity()));
     said && c.plan.with(step).is_ok_and(|with| meets(c.plan, &with, finding))
 }
 
