@@ -16,6 +16,8 @@ use crate::physics::controller::{Source as _, Tracker};
 use crate::physics::module::{Cell, Point};
 use crate::physics::supply::feed;
 
+use joint::Met;
+
 pub use source::Share;
 
 /// A controller between its array and the bank.
@@ -338,14 +340,16 @@ fn with_bank(circuit: &Charging, bank: &Bank, moment: &Moment<'_>, flow: &mut Fl
         return;
     }
     let absorb_v = circuit.absorb_v(moment.battery_c);
-    if let Some((net_a, volts)) = joint::meet(circuit, &now, moment, flow) {
-        if net_a > 0.0 && volts > absorb_v {
-            source::offer(circuit, moment, absorb_v, flow);
-            flow.offered_v = absorb_v;
-            held::settle(circuit, bank, &now, moment, flow);
-            return;
+    if let Some(met) = joint::meet(circuit, &now, moment, absorb_v, flow) {
+        match met {
+            Met::Freely(net_a, volts) => meet::take_up(circuit, &now, moment, (net_a, volts), flow),
+            Met::Above => {
+                source::round_off(circuit, moment, absorb_v, flow);
+                flow.offered_v = absorb_v;
+                held::settle(circuit, bank, &now, moment, flow);
+                return;
+            }
         }
-        meet::take_up(circuit, &now, moment, (net_a, volts), flow);
     } else {
         let load_a = moment.load_w / absorb_v;
         let net_a = source::sweep(circuit, moment, absorb_v, 1.0, flow).amps - load_a;
