@@ -99,6 +99,9 @@ pub const WALK_ROUND: &[&str] = &[
     "accepted",
 ];
 
+/// Lists whose items the shelf has.
+pub const SHELVED: [&str; 5] = ["panels", "controllers", "inverters", "chargers", "loads"];
+
 /// Sections of a numbered screen that has no view of its own.
 #[must_use]
 pub fn sections(screen: u8) -> &'static [&'static str] {

@@ -396,6 +396,36 @@ impl Model {
         }
     }
 
+    /// What the shelf fills in or adds to, or the stay that the places fill in: on a list the list, on a form or on a
+    /// line of the Bench the item. Nothing where neither has anything for what is focused.
+    #[must_use]
+    pub fn shelf_target(&self) -> Option<FieldPath> {
+        let focus = self.focus()?;
+        if focus.is_within(&"bank".into()) {
+            return Some("bank".into());
+        }
+        let is_row = self.page().is_some()
+            && matches!(self.form_row(), Some(form::Row::Item { .. } | form::Row::Link { .. } | form::Row::Add { .. }));
+        let section = focus.segments().next().unwrap_or_default();
+        let at = match section {
+            "stays" => self.item().filter(|at| at.segments().count() == 2)?,
+            _ if !form::SHELVED.contains(&section) => return None,
+            _ if is_row => self.list()?,
+            _ => self.item()?,
+        };
+        (at.segments().count() <= 2).then_some(at)
+    }
+
+    /// Whether a field is open that nothing was typed in yet and whose item the shelf or the places can fill in.
+    fn is_shelf_field(&self) -> bool {
+        let is_untouched = self.field.as_ref().is_some_and(|field| !field.touched);
+        let is_one = |at: FieldPath| at.as_str() == "bank" || at.segments().count() == 2;
+        is_untouched
+            && self.context() == Context::Field
+            && self.overlay.is_none()
+            && self.shelf_target().is_some_and(is_one)
+    }
+
     /// Whether the focused thing's choices are a ladder: gauges, wirings, controllers, batteries.
     fn has_ladder(&self) -> bool {
         let Some(focus) = self.focus() else { return false };
@@ -465,6 +495,8 @@ impl Model {
                 false => self.item().is_some() || self.list().is_some(),
             },
             When::OnEmptyText => self.takes_letters(),
+            When::OnShelf => self.shelf_target().is_some(),
+            When::OnShelfField => self.is_shelf_field(),
             When::OnMore => self.has_more(),
             When::OnStays => self.plan().is_some_and(|plan| plan.stays.len() > 1),
             When::OnFuseLadder => {

@@ -178,7 +178,7 @@ fn letters_on_an_empty_text_begin_it() {
     assert_eq!(screen.undo_names().len(), 1, "one step, and no command");
     assert!(!screen.text().contains("letters type here"), "{}", screen.text());
     screen.keys("H");
-    assert!(screen.said().contains("Enter edits the text"), "{}", screen.said());
+    assert!(screen.said().contains("Enter or Backspace types over it"), "{}", screen.said());
     screen.keys("u");
     assert_eq!(screen.plan().get_at(&at), Some(Value::Text(String::new())), "over a text u is undo");
     screen.keys("x<Esc>r");
@@ -222,4 +222,41 @@ fn a_step_on_an_unknown_gauge_takes_what_fits() {
         Some(chosen) => assert_eq!(screen.plan().runs[run].gauge, Known::Is(chosen.gauge), "{}", screen.said()),
         None => assert!(screen.text().contains(&format!("GAUGES OF {id}")), "{}", screen.text()),
     }
+}
+
+/// Over a text that stands nothing that is typed by mistake reaches another file, and one key types over it.
+#[test]
+fn a_text_that_stands_is_typed_over_and_a_slip_writes_nothing() {
+    let mut screen = Screen::dunlin();
+    screen.keys("<BackTab><BackTab><Down><Enter>Charge controller<Enter>");
+    let at = screen.model.focus().expect("the name");
+    assert!(at.as_str().ends_with(".name"), "{at}");
+    assert_eq!(screen.plan().get_at(&at), Some(Value::Text("Charge controller".into())));
+    let (before, effects) = (screen.plan(), screen.effects.len());
+    // The letters of `Sky`: a question that none of them answers with yes.
+    screen.keys("Sky");
+    assert!(screen.text().contains("on the shelf"), "{}", screen.text());
+    screen.keys("<Enter>");
+    assert_eq!(screen.effects.len(), effects, "nothing is written: {:?}", screen.effects);
+    assert_eq!(screen.plan(), before);
+    screen.keys("<BS>");
+    assert!(screen.model.field.is_some(), "{}", screen.text());
+    screen.keys("Sky<Enter>");
+    assert_eq!(screen.plan().get_at(&at), Some(Value::Text("Sky".into())));
+    screen.keys("u<BS><Esc>");
+    assert_eq!(screen.plan().get_at(&at), Some(Value::Text("Charge controller".into())), "Esc drops the draft");
+    screen.keys("?");
+    assert!(screen.text().contains("Backspace types over it"), "{}", screen.text());
+}
+
+/// What is wrong with an entry is said in full where there are two lines for it, at 80 columns.
+#[test]
+fn a_refusal_is_said_in_full() {
+    let mut screen = Screen::dunlin();
+    screen.keys("<Down><Enter>22");
+    let text = screen.text();
+    assert!(text.contains("is no AWG size"), "{text}");
+    let said: Vec<&str> = text.lines().filter(|l| l.contains("AWG size") || l.contains("4/0")).collect();
+    assert!(said.iter().all(|l| !l.ends_with('~')), "{said:?}");
+    assert!(said.iter().any(|l| l.contains("4/0")), "the whole list: {text}");
 }

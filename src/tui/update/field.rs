@@ -85,7 +85,7 @@ fn is_lost_letter(model: &mut Model, key: KeyEvent, c: char) -> bool {
     let is_lost = c.is_alphabetic() && model.context() == Context::Browsing && is_text;
     let is_lost = is_lost && keymap::resolve(Context::Browsing, key).is_none();
     if is_lost {
-        model.say("letters are commands here: Enter edits the text");
+        model.say("letters are keys here, as the text stands: Enter or Backspace types over it");
     }
     is_lost
 }
@@ -100,7 +100,7 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
     match action {
         Action::Back => {
             if std::mem::take(&mut model.is_guided) {
-                model.say("g goes on with the walk-round; s fills equipment in from the shelf");
+                model.say("g goes on with the walk-round");
             }
             model.left = model.field.take().map(|field| field.at);
             if let Some(document) = &mut model.document {

@@ -190,7 +190,8 @@ fn working(plan: &Plan, f: &RunFigures, lines: &mut Lines) {
     let target = f.target_pct.map(|t| format!(", target {} %", num(t))).unwrap_or_default();
     lines.push((
         format!(
-            "path {}: {} V, {} % of {}{target}; {} ohm",
+            "path{}{}: {} V, {} % of {}{target}; {} ohm",
+            super::bench::path_place(plan, f).map_or_else(|| " ".into(), |place| format!(" {place}, ")),
             path.join(" > "),
             figure(&f.path_drop_v, |v| fixed(v.0, 2)),
             figure(&f.path_drop_pct, |p| fixed(*p, 1)),

@@ -98,7 +98,7 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect) {
     let row = |n: u16| (area.x + 1, area.y + n, area.width.saturating_sub(1));
     let (x, y, width) = row(0);
     // A box over the Bench covers the first of two lines: what is said there goes to the second.
-    let over = model.overlay.is_some() && area.height > 1 && !model.is_message_stale;
+    let over = model.overlay.is_some() && area.height == 2 && !model.is_message_stale;
     let message = model.messages.last().filter(|_| over);
     if let Some(message) = message {
         paint.text(x, y + 1, width, message, Role::Text);
@@ -137,6 +137,10 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect) {
         Ok(understood) => (format!("{label}: understood as {understood}"), Role::Text),
     };
     match answer.is_none() || !field.touched || field.said.is_err() {
+        // What is wrong is said in full, before what the field is.
+        true if field.said.is_err() && wrap(&first.0, usize::from(width)).len() >= usize::from(area.height) => {
+            said(paint, area, &[first]);
+        }
         true => said(paint, area, &[first, (about(model), Role::Text)]),
         false => {
             paint.text(x, y, width, &first.0, first.1);
@@ -232,6 +236,10 @@ fn here(model: &Model, label: &'static str) -> &'static str {
     match label {
         "edit" => opens(),
         "add" if model.is_on_findings() => "cure",
+        "shelf/place" => match model.shelf_target() {
+            Some(at) if at.as_str().starts_with("stays.") => "place",
+            _ => "shelf",
+        },
         other => other,
     }
 }
@@ -241,7 +249,7 @@ pub(super) fn footer(model: &Model, paint: &mut Paint, area: Rect) {
     let mut x = area.x + 1;
     let context = model.context();
     let mut hints = keymap::hints(context, |when| model.holds(when));
-    if context == Context::Browsing {
+    if matches!(context, Context::Browsing | Context::Field) {
         for (_, label) in &mut hints {
             *label = here(model, label);
         }
