@@ -483,10 +483,10 @@ impl Model {
             When::OnLadder => !self.is_on_findings() && self.has_ladder(),
             When::OnBench => !self.is_on_findings() && (self.run().is_some() || self.is_on_bench()),
             When::OnField => {
-                self.focus()
-                    .zip(self.plan())
-                    .is_some_and(|(at, plan)| self.pages.is_empty() || plan.meta(&at).is_some())
-                    && !self.is_on_findings()
+                self.focus().zip(self.plan()).is_some_and(|(at, plan)| match plan.meta(&at) {
+                    Some(meta) => is_stepped(meta),
+                    None => self.pages.is_empty(),
+                }) && !self.is_on_findings()
                     && !(self.is_on_bench() && self.bench.pane != Pane::Runs)
             }
             When::OnItem => self.item().is_some(),
@@ -553,4 +553,9 @@ impl Model {
         );
         recent.chain(samples).chain([blank]).collect()
     }
+}
+
+/// Whether a field has a next size at all.
+fn is_stepped(meta: &Meta) -> bool {
+    matches!(meta.kind, Kind::Gauge | Kind::Words(_) | Kind::Ref(_) | Kind::Number { .. })
 }

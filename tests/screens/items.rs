@@ -400,3 +400,37 @@ fn the_walk_round_offers_the_engines_side_or_passes() {
     assert_eq!(screen.plan().devices.len(), devices + 2);
     assert!(at(&screen).is_some_and(|at| at.starts_with("runs.")), "it goes on: {}", screen.text());
 }
+
+/// A size key in the walk-round puts what fits, and the prompt says so; type and rating of a fuse come together.
+#[test]
+fn the_walk_round_takes_what_fits() {
+    let mut screen = Screen::on("(version: 1)", (80, 24));
+    screen.keys("gmoab<Enter>lfp<Enter>12.8<Enter>100<Enter>1<Enter>1<Enter>");
+    screen.keys(
+        "200<Enter>20.4<Enter>9.8<Enter>24.3<Enter>10.4<Enter>36<Enter>tracking<Enter>100<Enter>30<Enter>14.2<Enter>",
+    );
+    screen.keys("2S<Enter>18'<Enter>90<Enter>");
+    let at = |screen: &Screen| screen.model.field.as_ref().map(|f| f.at.to_string());
+    assert_eq!(at(&screen).as_deref(), Some("runs.W1.gauge"), "{}", screen.text());
+    assert!(screen.text().contains("PgUp: what fits"), "{}", screen.text());
+    screen.keys("<PgUp>");
+    assert!(screen.plan().runs[0].gauge.known().is_some(), "{}", screen.said());
+    screen.keys("<Enter>6'<Enter>90<Enter><PgUp><Enter>");
+    assert_eq!(at(&screen).as_deref(), Some("runs.W2.protection.F1.amps_a"), "{}", screen.text());
+    screen.keys("<PgUp>");
+    let fuse = screen.plan().runs[1].protection[0].clone();
+    assert!(fuse.amps_a.known().is_some() && fuse.family.known().is_some(), "{fuse:?}");
+    screen.keys("<Enter>");
+    assert_eq!(at(&screen).as_deref(), Some("runs.W2.protection.F1.distance_m"), "the type is answered too");
+}
+
+/// The footer offers a size only where a field has one.
+#[test]
+fn a_text_has_no_size() {
+    let mut screen = Screen::dunlin();
+    screen.keys("<BackTab><BackTab><Down><Enter>");
+    assert!(screen.model.focus().is_some_and(|at| at.as_str().ends_with(".name")));
+    assert!(!screen.text().contains("+/- size"), "{}", screen.text());
+    screen.keys("<Down><Down>");
+    assert!(screen.text().contains("+/- size"), "{}", screen.text());
+}

@@ -142,8 +142,8 @@ fn add_blank(model: &mut Model, list: &FieldPath) {
     let id = plan.free_id(list);
     let after = items.len().checked_sub(1).and_then(|i| items.id_at(i)).cloned();
     let name = format!("add {} {id}", words::one_of(list.as_str()));
-    let edit = Edit::Insert { list: list.clone(), after, item: items.blank_ron(id.clone()) };
     let at = list.join(&id);
+    let edit = Edit::Insert { list: list.clone(), after, item: items.blank_ron(id.clone()) };
     if apply(model, Step::one(name, edit)) {
         open_added(model, &at);
     }

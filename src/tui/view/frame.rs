@@ -4,7 +4,7 @@ use ratatui::layout::Rect;
 
 use crate::document::findings::Count;
 use crate::engine::Level;
-use crate::plan::Kind;
+use crate::plan::{FieldPath, Kind, Plan, Value};
 use crate::standards::cited::of_field;
 use crate::tui::bench::Column;
 use crate::tui::form::Row;
@@ -126,7 +126,10 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect) {
         Ok(understood) if understood.is_empty() || !field.touched => {
             let unknown =
                 if plan.meta(&field.at).is_some_and(|m| m.unknown) { "; ? where it is not known" } else { "" };
+            let fits = is_proposed(plan, &field.at);
             let unknown = match (unknown.is_empty(), model.is_guided) {
+                (false, true) if fits => "; PgUp: what fits; ?: unknown, go on; Esc ends the walk",
+                (false, false) if fits => "; PgUp: what fits; ? where it is not known",
                 (false, true) => "; ? leaves it unknown and goes on; Esc ends the walk",
                 (true, true) => "; Esc ends the walk",
                 _ => unknown,
@@ -146,6 +149,17 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect) {
             paint.text(x, y, width, &first.0, first.1);
         }
     }
+}
+
+/// Whether a size key puts what the program would choose into a field: into a run's own gauge or fuse that is not known.
+fn is_proposed(plan: &Plan, at: &FieldPath) -> bool {
+    let mut segments = at.segments();
+    let is_own = match (segments.next(), segments.nth(1), segments.next(), segments.next()) {
+        (Some("runs"), Some("gauge"), None, _) => true,
+        (Some("runs"), Some("protection"), Some(_), Some("amps_a")) => true,
+        _ => false,
+    };
+    is_own && plan.get_at(at) == Some(Value::Unknown)
 }
 
 /// Texts one below the other, wrapped as far as there are lines: each has one at least, the first all it needs.
