@@ -154,11 +154,10 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect) {
 /// Whether a size key puts what the program would choose into a field: into a run's own gauge or fuse that is not known.
 fn is_proposed(plan: &Plan, at: &FieldPath) -> bool {
     let mut segments = at.segments();
-    let is_own = match (segments.next(), segments.nth(1), segments.next(), segments.next()) {
-        (Some("runs"), Some("gauge"), None, _) => true,
-        (Some("runs"), Some("protection"), Some(_), Some("amps_a")) => true,
-        _ => false,
-    };
+    let is_own = matches!(
+        (segments.next(), segments.nth(1), segments.next(), segments.next()),
+        (Some("runs"), Some("gauge"), None, _) | (Some("runs"), Some("protection"), Some(_), Some("amps_a"))
+    );
     is_own && plan.get_at(at) == Some(Value::Unknown)
 }
 
@@ -235,7 +234,8 @@ fn unnamed(model: &Model, plan: &crate::plan::Plan, at: &crate::plan::FieldPath)
 
 /// A key's label by what the key does here.
 fn here(model: &Model, label: &'static str) -> &'static str {
-    let opens = || match model.form_row() {
+    let row = model.shop.as_ref().map_or_else(|| model.form_row(), crate::tui::shop::Shop::row);
+    let opens = || match row {
         Some(Row::Field { .. }) => "edit",
         Some(Row::Add { .. }) => "add",
         Some(_) => "open",
@@ -263,7 +263,7 @@ pub(super) fn footer(model: &Model, paint: &mut Paint, area: Rect) {
     let mut x = area.x + 1;
     let context = model.context();
     let mut hints = keymap::hints(context, |when| model.holds(when));
-    if matches!(context, Context::Browsing | Context::Field) {
+    if matches!(context, Context::Browsing | Context::Field | Context::Shop) {
         for (_, label) in &mut hints {
             *label = here(model, label);
         }
