@@ -49,6 +49,8 @@ pub enum When {
     OnAddition,
     /// An empty text field's row is focused: letters begin typing.
     OnEmptyText,
+    /// A text that stands is focused: capitals begin typing.
+    OnText,
     /// The shelf or the places have something for what is focused.
     OnShelf,
     /// The same on an open field that nothing was typed in yet.
@@ -445,7 +447,8 @@ pub fn hints(context: Context, holds: impl Fn(When) -> bool) -> Vec<(String, &'s
         let key = b.keys.iter().find(|key| !is_text || !is_letter(key))?;
         Some(if b.action == Action::Larger { "+/-".to_string() } else { key.to_string() })
     };
-    let letters = is_text.then(|| ("letters".to_string(), "type here"));
+    let what = if is_text { Some("letters") } else { holds(When::OnText).then_some("capitals") };
+    let letters = what.map(|what| (what.to_string(), "type here"));
     letters.into_iter().chain(rows(context).filter(|b| holds(b.when)).filter_map(|b| Some((of(b)?, b.label)))).collect()
 }
 

@@ -8,7 +8,8 @@ use std::sync::Arc;
 use crate::document::Document;
 use crate::document::findings::{self, Entry};
 use crate::engine::{Finding, LadderOf};
-use crate::plan::{Edit, FieldPath, Id, ItemPath, Kind, ListPath, Meta, Plan, Value};
+use crate::plan::edit::record_in;
+use crate::plan::{Edit, FieldPath, Id, ItemPath, Kind, ListPath, Meta, Plan, Record, Value};
 use crate::stock::Stock;
 use crate::tui::bench::{self, Column};
 use crate::tui::choice::ChoiceList;
@@ -375,24 +376,28 @@ impl Model {
     /// Whether a letter begins typing: on the row of a text field that is empty yet and was not just left by Esc.
     #[must_use]
     pub fn takes_letters(&self) -> bool {
-        let is_text = |meta: &Meta| meta.kind == Kind::Text && !meta.unknown;
-        let is_empty = |value: Option<Value>| matches!(value, Some(Value::Text(text)) if text.trim().is_empty());
-        match (self.context(), &self.shop) {
-            (Context::Shop, Some(shop)) => match shop.row() {
-                Some(form::Row::Field { at, meta }) => {
-                    let is_left = self.left.as_ref() == Some(&at);
-                    shop.broken.is_none() && !is_left && is_text(meta) && is_empty(shop.stock.get_at(&at))
-                }
-                _ => false,
-            },
-            (Context::Browsing, _) => match self.form_row() {
-                Some(form::Row::Field { at, meta }) => {
-                    let is_left = self.left.as_ref() == Some(&at);
-                    !is_left && is_text(meta) && is_empty(self.plan().and_then(|plan| plan.get_at(&at)))
-                }
-                _ => false,
-            },
-            _ => false,
+        self.is_text_row_empty() == Some(true)
+    }
+
+    /// Whether a capital begins typing, though small letters are commands: on the row of a text that stands.
+    #[must_use]
+    pub fn takes_capitals(&self) -> bool {
+        self.is_text_row_empty() == Some(false)
+    }
+
+    /// Whether the text is empty whose row is focused and was not just left by Esc; none where no such row is.
+    fn is_text_row_empty(&self) -> Option<bool> {
+        let (row, root): (_, &dyn Record) = match (self.context(), &self.shop) {
+            (Context::Shop, Some(shop)) if shop.broken.is_none() => (shop.row()?, &*shop.stock),
+            (Context::Browsing, _) => (self.form_row()?, self.plan()?),
+            _ => return None,
+        };
+        let form::Row::Field { at, meta } = row else { return None };
+        let (owner, key) = at.split_last();
+        let is_text = meta.kind == Kind::Text && !meta.unknown && self.left.as_ref() != Some(&at);
+        match record_in(root, &owner)?.get(key) {
+            Some(Value::Text(text)) if is_text => Some(text.trim().is_empty()),
+            _ => None,
         }
     }
 
@@ -495,6 +500,7 @@ impl Model {
                 false => self.item().is_some() || self.list().is_some(),
             },
             When::OnEmptyText => self.takes_letters(),
+            When::OnText => self.takes_capitals(),
             When::OnShelf => self.shelf_target().is_some(),
             When::OnShelfField => self.is_shelf_field(),
             When::OnMore => self.has_more(),

@@ -329,13 +329,18 @@ pub(super) fn answer(model: &Model) -> Option<String> {
     let range = fuse_range(now);
     let was = was.filter(|was| *was != range).map(|was| format!(" (was {was})")).unwrap_or_default();
     let how = if now.governs.is_empty() { String::new() } else { format!(" ({})", now.governs) };
-    let names = path_names(&shown.plan, now, &figure(&now.path_drop_pct, |p| fixed(*p, 1)));
+    let pct = figure(&now.path_drop_pct, |p| fixed(*p, 1));
+    let (names, plain) = (path_names(&shown.plan, now, &pct), vec![format!(", path {pct} %")]);
     let room = usize::from(model.size.0).saturating_sub(1);
-    // What governs the ampacity gives way to the path where both have no room.
+    // What governs the ampacity gives way to the path's name where both have no room.
     let whole = |said: &str| {
         let forms = [format!("{said}{how}"), said.to_string()];
-        let each = forms.iter().flat_map(|said| names.iter().map(move |name| format!("{said}{name}")));
-        each.clone().find(|text| text.chars().count() <= room).or_else(|| each.last())
+        let with = |paths: &[String]| -> Vec<String> {
+            forms.iter().flat_map(|said| paths.iter().map(move |path| format!("{said}{path}"))).collect()
+        };
+        let mut all = with(&names);
+        all.extend(with(&plain));
+        all.iter().find(|text| text.chars().count() <= room).or(all.last()).cloned()
     };
     // Under a ladder's box this is the plan's own run, not the row that is marked.
     let stands = if matches!(model.overlay, Some(Overlay::Ladder(_))) { " as it stands" } else { "" };
@@ -349,17 +354,15 @@ pub(super) fn answer(model: &Model) -> Option<String> {
     whole(&format!("{}{stands}: fuse {range} A{was}, carries {carries} A", run.id))
 }
 
-/// What a run's path is called, the longest name first: its runs, where it leads, its drop and target.
+/// What is said of a run's path, the longest first: where it leads, its runs, its drop and target.
 fn path_names(plan: &Plan, figures: &RunFigures, pct: &str) -> Vec<String> {
-    let plain = format!(", path {pct} %");
-    let Some(place) = path_place(plan, figures) else { return vec![plain] };
+    let Some(place) = path_place(plan, figures) else { return Vec::new() };
     let runs: Vec<&str> = figures.path.iter().map(|id| id.as_str()).collect();
     let target = figures.target_pct.map_or_else(String::new, |t| format!(" of {}", words::num(t)));
     vec![
         format!(", path {place} over {}: {pct}{target} %", runs.join(" ")),
         format!(", path {place} {pct}{target} %"),
         format!(", path {place} {pct} %"),
-        plain,
     ]
 }
 
