@@ -142,8 +142,8 @@ impl<W: Write> Screen<W> {
                 ways.extend(self.ahead("", at.x, to));
             }
             Some(at) if at.y < y => {
+                // A line feed may or may not return the carriage, by the terminal's mode: never without a return.
                 let down = "\n".repeat(usize::from(y - at.y));
-                ways.extend((at.x == x).then(|| (down.clone(), self.pen)));
                 ways.extend(self.ahead(&format!("\r{down}"), 0, to));
             }
             _ => {}

@@ -381,8 +381,11 @@ fn the_walk_round_offers_the_engines_side_or_passes() {
     let asked = || {
         let mut screen = Screen::dunlin();
         screen.keys("<BackTab><BackTab>adc-dc<Enter>2<Esc>g");
+        let mut fields = Vec::new();
         for _ in 0..40 {
+            fields.extend(at(&screen));
             if screen.model.overlay.is_some() {
+                assert!(fields.contains(&"chargers.CH1.efficiency_pct".to_string()), "{fields:?}");
                 return screen;
             }
             screen.keys("?<Enter>");

@@ -30,7 +30,8 @@ pub(super) fn guide(model: &mut Model) -> Option<Effect> {
         .or_else(|| first_unknown(plan, "panels", &PANEL_LABEL, passed))
         .or_else(|| first_unknown(plan, "controllers", &CONTROLLER_LABEL, passed))
         .or_else(|| empty_strings(plan).filter(|at| !passed.contains(at)))
-        .or_else(|| OTHERS.iter().find_map(|(list, keys)| first_unknown(plan, list, keys, passed)));
+        .or_else(|| OTHERS.iter().find_map(|(list, keys)| first_unknown(plan, list, keys, passed)))
+        .or_else(|| dc_dc_efficiency(plan, passed));
     if let Some(at) = target {
         go_to(model, &at);
         field::open(model, &at, Vec::new());
@@ -164,6 +165,13 @@ const OTHERS: [(&str, &[&str]); 3] = [
     ("chargers", &["kind", "out_a", "absorb_v"]),
     ("loads", &["watts_w", "hours_day"]),
 ];
+
+/// A DC-DC charger's input current waits for its efficiency; no other charger's line does.
+fn dc_dc_efficiency(plan: &Plan, passed: &[FieldPath]) -> Option<FieldPath> {
+    let dc_dc = plan.chargers.iter().filter(|c| c.kind == Known::Is(ChargerKind::DcDc));
+    let mut fields = dc_dc.map(|c| FieldPath::from("chargers").join(&c.id).join("efficiency_pct"));
+    fields.find(|at| plan.get_at(at) == Some(Value::Unknown) && !passed.contains(at))
+}
 
 /// What a panel's label must give before anything can be computed.
 const PANEL_LABEL: [&str; 6] = ["pmax_w", "vmp_v", "imp_a", "voc_v", "isc_a", "cells"];
