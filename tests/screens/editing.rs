@@ -282,3 +282,16 @@ fn a_refusal_is_said_in_full() {
     assert!(said.iter().all(|l| !l.ends_with('~')), "{said:?}");
     assert!(said.iter().any(|l| l.contains("4/0")), "the whole list: {text}");
 }
+
+/// What of the results has no room at 80 columns is said in full below, while the keys are there.
+#[test]
+fn results_that_are_cut_are_said_in_full_below() {
+    let mut screen = Screen::dunlin();
+    let cut = |text: &str| text.lines().filter(|l| l.contains("fault") && l.ends_with('~')).count();
+    assert_eq!(cut(&screen.text()), 1, "{}", screen.text());
+    let how = screen.model.document.as_ref().unwrap().shown().report.bank.fault_how;
+    let said = |screen: &Screen| screen.text().replace('\n', " ").contains(how);
+    assert!(!said(&screen));
+    screen.keys("<BackTab>");
+    assert!(said(&screen), "{how}: {}", screen.text());
+}

@@ -14,8 +14,9 @@ use crate::tui::words::{self, figure, fixed};
 use super::paint::Paint;
 use super::{detail, results};
 
-pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
-    let Some(document) = &model.document else { return };
+/// Draws the Bench; what of the results had no room, in full.
+pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) -> Vec<String> {
+    let Some(document) = &model.document else { return Vec::new() };
     let plan = &document.shown().plan;
     let equipment = bench::equipment(plan);
     let panes = layout::bench(area, equipment.len(), plan.runs.len());
@@ -26,11 +27,12 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
             paint.text(panes.results.x - 1, y, 1, bar, Role::Text);
         }
     }
-    results::draw(model, paint, panes.results);
+    let cut = results::draw(model, paint, panes.results);
     draw_runs(model, paint, panes.runs);
     if panes.detail.height > 0 {
         detail::draw(model, paint, panes.detail);
     }
+    cut
 }
 
 fn draw_equipment(model: &Model, paint: &mut Paint, area: Rect, lines: &[bench::Equipment]) {

@@ -93,8 +93,9 @@ fn counts(model: &Model, is_narrow: bool) -> String {
     }
 }
 
-/// While a field is open: how it is understood and its help with source. Else the newest message.
-pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect) {
+/// While a field is open: how it is understood and its help with source. Else the newest message, else about what is
+/// focused: in the results what was `cut` there.
+pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect, cut: &[String]) {
     let row = |n: u16| (area.x + 1, area.y + n, area.width.saturating_sub(1));
     let (x, y, width) = row(0);
     // A box over the Bench covers the first of two lines: what is said there goes to the second.
@@ -115,7 +116,7 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect) {
         match model.messages.last() {
             // A long message has the answer's line too.
             Some(message) if !model.is_message_stale => said(paint, area, &[(message.clone(), Role::Text)]),
-            _ => focused(model, paint, area, answer.is_some()),
+            _ => focused(model, paint, area, answer.is_some(), cut),
         }
         return;
     };
@@ -187,9 +188,14 @@ fn said(paint: &mut Paint, area: Rect, texts: &[(String, Role)]) {
 }
 
 /// The focused field's help, when nothing else is to be said.
-fn focused(model: &Model, paint: &mut Paint, area: Rect, has_answer: bool) {
+fn focused(model: &Model, paint: &mut Paint, area: Rect, has_answer: bool, cut: &[String]) {
     let is_year = matches!(model.overlay, Some(Overlay::Seasons(_)));
-    let text = super::bench::run_change(model).filter(|_| !is_year).unwrap_or_else(|| about(model));
+    let in_results = model.overlay.is_none() && model.is_on_bench() && model.bench.pane == Pane::Results;
+    let text = match super::bench::run_change(model).filter(|_| !is_year) {
+        Some(change) => change,
+        None if in_results => cut.join("; "),
+        None => about(model),
+    };
     let height = if has_answer { 1 } else { area.height };
     said(paint, Rect { height, ..area }, &[(text, Role::Text)]);
 }
