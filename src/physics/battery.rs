@@ -502,8 +502,9 @@ impl BankHour<'_> {
                 self.step(flow, hours, kept_a, self.taper_soc(whole.0.soc, held_v, tail_a))
             }
             Law::Ohmic { ohm, .. } => {
-                let near = self.store.soc + flow.current_a * hours / self.bank.capacity_ah() > 0.8;
+                let whole = self.store.soc + flow.current_a * hours / self.bank.capacity_ah();
                 let rest_v = held_v / self.bank.series() - ohm * tail_a.max(0.0);
+                let near = whole > 0.8 && lithium::rest_cell_v(whole) > rest_v;
                 let full = if near { lithium::soc_at_rest_v(rest_v) } else { 1.0 };
                 self.step(flow, hours, flow.current_a * lithium::COULOMBIC, full)
             }

@@ -5,6 +5,8 @@
 //!
 //! Whatever else a moment is goes to [`super::joint`], which finds the same here.
 
+use std::array::from_fn;
+
 use crate::physics::battery::{Bank, BankHour, Limit};
 use crate::physics::controller::Tracker;
 
@@ -12,10 +14,10 @@ use super::held::FIRM_OHM;
 use super::source::{self, is_dark};
 use super::{Charging, Flow, Idle, Kind, Makes, Moment, held_v};
 
-/// Steps at most; two do.
+/// Steps at most; one does, or two.
 const STEPS: usize = 8;
-/// A step of this share of a current leaves about its square.
-const NEAR: f64 = 1e-6;
+/// A step of this share of a current leaves less than its square: what changes the volts is a small part of them.
+const NEAR: f64 = 1e-5;
 
 /// A tracker that gives.
 #[derive(Clone, Copy)]
@@ -80,7 +82,9 @@ fn met_of<const N: usize>(
     }
     let straight = Straight { circuit, now, moment, given, ohm, holds, sensed, line };
     let start_v = straight.start_v();
-    if start_v > absorb_v || straight.is_past() {
+    // Past absorption they hold less.
+    let least_v = straight.holds.iter().map(|(volts, _)| *volts).fold(absorb_v, f64::min);
+    if start_v > least_v {
         // All of them would absorb at the same volts, or the general way has to look what is on offer.
         let same = absorb_v >= circuit.absorb_v(moment.battery_c);
         return same && straight.held(absorb_v, flow);
@@ -103,6 +107,7 @@ impl<const N: usize> Straight<'_, N> {
 
     /// The bank's volts with the sources giving `sum_a`, and the root they come from: those of
     /// `posts_v = rest_v + bank_ohm * (sum_a - load_w / posts_v)`.
+    #[inline]
     fn posts(&self, sum_a: f64) -> (f64, f64) {
         let (rest_v, bank_ohm) = self.line;
         let driven_v = rest_v + bank_ohm * sum_a;
@@ -111,6 +116,7 @@ impl<const N: usize> Straight<'_, N> {
     }
 
     /// Whether the bank takes or gives a net current.
+    #[inline]
     fn may(&self, net_a: f64, posts_v: f64) -> bool {
         if net_a > 0.0 {
             return self.now.may_charge() && net_a <= self.now.most_charge_a();
@@ -119,16 +125,14 @@ impl<const N: usize> Straight<'_, N> {
     }
 
     /// What each stands at behind its way; none where an array stands too low for its tracker.
+    #[inline]
     fn out_v(&self, posts_v: f64, amps: &[f64; N]) -> Option<[f64; N]> {
-        let mut out_v = [posts_v; N];
-        for i in 0..N {
-            let best_v = self.moment.best.get(self.given[i].k).map_or(0.0, |best| best.v);
-            out_v[i] += dot(&self.ohm[i], amps);
-            if best_v < out_v[i] + self.given[i].tracker.headroom_v {
-                return None;
-            }
-        }
-        Some(out_v)
+        let out_v = self.ohm.map(|row| posts_v + dot(&row, amps));
+        let is_low = |(one, out_v): (&Given<'_>, &f64)| {
+            let best_v = self.moment.best.get(one.k).map_or(0.0, |best| best.v);
+            best_v < out_v + one.tracker.headroom_v
+        };
+        if self.given.iter().zip(&out_v).any(is_low) { None } else { Some(out_v) }
     }
 
     /// Each giving all it can, below what it would hold.
@@ -151,17 +155,13 @@ impl<const N: usize> Straight<'_, N> {
         let Some(out_v) = self.out_v(absorb_v, &offers) else { return false };
         let load_w = self.moment.load_w;
         let net_a = offers.iter().sum::<f64>() - load_w / absorb_v;
-        if !self.is_past() && !(net_a > 0.0 && self.now.needs_more(net_a, absorb_v)) {
+        if !(self.is_past() || net_a > 0.0 && self.now.needs_more(net_a, absorb_v)) {
             return false;
         }
         // Every current is `pull - posts_v * conductance`, and so is their sum.
-        let mut rows = self.ohm;
-        for i in 0..N {
-            if self.sensed[i] {
-                rows[i] = [0.0; N];
-            }
-            rows[i][i] += FIRM_OHM;
-        }
+        let rows: [[f64; N]; N] = from_fn(|i| {
+            from_fn(|j| if self.sensed[i] { 0.0 } else { self.ohm[i][j] } + if i == j { FIRM_OHM } else { 0.0 })
+        });
         let [pull, conductance] = solved(rows, [self.holds.map(|(held_v, _)| held_v), [1.0; N]]);
         let (pull_a, conductance_s) = (pull.iter().sum::<f64>(), conductance.iter().sum::<f64>());
         let (rest_v, bank_ohm) = self.line;
@@ -177,13 +177,11 @@ impl<const N: usize> Straight<'_, N> {
         if net_a > 0.0 && !self.now.may_charge() {
             (posts_v, net_a, flow.limit) = (idle_v, 0.0, Limit::Cold);
         }
-        let mut amps = [0.0; N];
-        for i in 0..N {
-            amps[i] = pull[i] - posts_v * conductance[i];
-            if !(0.0..offers[i]).contains(&amps[i]) {
-                flow.limit = Limit::None;
-                return false;
-            }
+        let amps: [f64; N] = from_fn(|i| pull[i] - posts_v * conductance[i]);
+        let within = |amps: [f64; N]| amps.iter().zip(&offers).all(|(a, most_a)| (0.0..*most_a).contains(a));
+        if !within(amps) {
+            flow.limit = Limit::None;
+            return false;
         }
         if !self.may(net_a, posts_v) || root_v <= 0.0 {
             flow.limit = Limit::None;
@@ -195,8 +193,7 @@ impl<const N: usize> Straight<'_, N> {
                 *slot = sent_a;
             }
         }
-        let carries = (0..N).all(|i| (0.0..offers[i]).contains(&(pull[i] - idle_v * conductance[i])));
-        if net_a < 0.0 && idle_v < rest_v && carries {
+        if net_a < 0.0 && idle_v < rest_v && within(from_fn(|i| pull[i] - idle_v * conductance[i])) {
             flow.idle = Some(Idle { posts_v: idle_v, solar_share: 1.0 });
         }
         (flow.posts_v, flow.net_a) = (posts_v, net_a);
@@ -204,6 +201,7 @@ impl<const N: usize> Straight<'_, N> {
     }
 
     /// Notes what each offers into some volts, and what it would hold.
+    #[inline]
     fn put(&self, offers: &[f64; N], out_v: &[f64; N], offered_v: f64, flow: &mut Flow) {
         flow.offered_v = offered_v;
         flow.no_settings(self.circuit.sources());
@@ -216,8 +214,13 @@ impl<const N: usize> Straight<'_, N> {
 
     /// What the trackers give with nothing held, and the volts of the posts: Newton's method in the currents.
     /// Source: each `amps * out_v = watts` or its limit, Kirchhoff's laws, the bank's `rest_v + ohm * net_a`.
+    #[inline]
     fn currents(&self, start_v: f64) -> Option<([f64; N], f64)> {
         let mut amps = self.near(start_v)?;
+        // A round of what follows from these saves a step.
+        let (rest_v, bank_ohm) = self.line;
+        let posts_v = rest_v + bank_ohm * (amps.iter().sum::<f64>() - self.moment.load_w / start_v);
+        amps = self.into(posts_v, &amps);
         for _ in 0..STEPS {
             let (posts_v, root_v) = self.posts(amps.iter().sum());
             if root_v < 0.1 * posts_v {
@@ -232,6 +235,7 @@ impl<const N: usize> Straight<'_, N> {
     }
 
     /// The same into given volts.
+    #[inline]
     fn currents_into(&self, posts_v: f64) -> Option<[f64; N]> {
         let mut amps = self.near(posts_v)?;
         for _ in 0..STEPS {
@@ -243,21 +247,26 @@ impl<const N: usize> Straight<'_, N> {
     }
 
     /// Near what each gives at such volts.
+    #[inline]
     fn near(&self, posts_v: f64) -> Option<[f64; N]> {
         if posts_v <= 0.0 {
             return None;
         }
         let over = posts_v.recip();
-        let apart = self.given.map(|one| one.watts * over);
-        let mut amps = [0.0; N];
-        for i in 0..N {
+        Some(self.into(posts_v, &self.given.map(|one| one.watts * over)))
+    }
+
+    /// What each gives into some volts with the drops of such currents.
+    #[inline]
+    fn into(&self, posts_v: f64, amps: &[f64; N]) -> [f64; N] {
+        from_fn(|i| {
             let Given { tracker, watts, .. } = self.given[i];
-            amps[i] = (watts / (posts_v + dot(&self.ohm[i], &apart))).min(tracker.most_a);
-        }
-        Some(amps)
+            (watts / (posts_v + dot(&self.ohm[i], amps))).min(tracker.most_a)
+        })
     }
 
     /// A step towards where all agree, the posts rising by `rise_ohm` for each ampere; whether it was a small one.
+    #[inline]
     fn step(&self, amps: &mut [f64; N], posts_v: f64, rise_ohm: f64) -> bool {
         let (mut rows, mut off) = ([[0.0; N]; N], [0.0; N]);
         for i in 0..N {
@@ -286,17 +295,21 @@ fn dot<const N: usize>(row: &[f64; N], x: &[f64; N]) -> f64 {
     (0..N).map(|j| row[j] * x[j]).sum()
 }
 
-/// Gauss and Jordan without exchange, for some right sides: each row's own place is by far its largest.
-fn solved<const N: usize, const M: usize>(mut rows: [[f64; N]; N], mut right: [[f64; N]; M]) -> [[f64; N]; M] {
-    for i in 0..N {
-        let over = rows[i][i].recip();
-        let pivot = rows[i].map(|x| x * over);
-        rows[i] = pivot;
-        right.iter_mut().for_each(|side| side[i] *= over);
-        for k in (0..N).filter(|k| *k != i) {
-            let factor = rows[k][i];
-            rows[k].iter_mut().zip(&pivot).for_each(|(x, p)| *x -= factor * p);
-            right.iter_mut().for_each(|side| side[k] -= factor * side[i]);
+/// The equations of one or two currents solved for some right sides, by Cramer's rule.
+#[inline]
+fn solved<const N: usize, const M: usize>(rows: [[f64; N]; N], mut right: [[f64; N]; M]) -> [[f64; N]; M] {
+    let two = rows.first().zip(rows.get(1)).and_then(|(a, b)| Some(([a[0], *a.get(1)?], [b[0], *b.get(1)?])));
+    match two {
+        Some(([a, b], [c, d])) => {
+            let over = (a * d - b * c).recip();
+            for side in &mut right {
+                let (x, y) = (side[0], side[1]);
+                (side[0], side[1]) = ((d * x - b * y) * over, (a * y - c * x) * over);
+            }
+        }
+        None => {
+            let over = rows[0][0].recip();
+            right.iter_mut().for_each(|side| side[0] *= over);
         }
     }
     right
