@@ -41,7 +41,7 @@ pub(super) fn figures(
         });
         let of_sun = offers.clone().and_then(|_| told.map_err(Clone::clone));
         let of_bank = offers.and_then(|_| simulated.clone());
-        harvested(figures, of_sun, of_bank.clone(), m, days);
+        harvested(figures, of_sun, &of_bank, m, days);
         // The bank's year knows controllers' own use and the heater.
         let audited = report.loads.wh_day[m].clone();
         figures.load_wh_day = of_bank.clone().map_or(audited, |t| Ok(a_day(t.load_wh(m), days)));
@@ -129,7 +129,7 @@ fn a_day(wh: f64, days: usize) -> WattHours {
     WattHours(wh / days.max(1) as f64)
 }
 
-fn harvested(figures: &mut MonthFigures, told: Figure<&Told>, of_bank: Figure<&Told>, m: usize, days: usize) {
+fn harvested(figures: &mut MonthFigures, told: Figure<&Told>, of_bank: &Figure<&Told>, m: usize, days: usize) {
     // Without a bank there is nothing that would not take it.
     let at_bank = |of: fn(&MonthSums) -> f64| of_bank.clone().map(|t| a_day(of(&t.year.months[m]), days));
     let (full, limited, cold) = (at_bank(|s| s.full_wh), at_bank(|s| s.limited_wh), at_bank(|s| s.cold_wh));

@@ -170,7 +170,6 @@ pub struct Losses {
 
 impl Losses {
     /// Each with its name.
-    #[must_use]
     pub fn named(&self) -> [(Limit, Figure<WattHours>); 8] {
         [
             (Limit::Volts, Ok(self.mismatch)),
