@@ -301,3 +301,38 @@ fn shore_days_and_driving_without_gear_are_said() {
     assert!(shore > 1000.0 && said == 0, "{shore} Wh");
     assert!(generator == 0.0 && also > 0, "{generator} Wh");
 }
+
+/// A float above absorption ends no charge.
+#[test]
+fn a_float_above_absorption_is_found() {
+    let of = |absorb: f64, float: f64| {
+        let edits = [("controllers.C1.absorb_v", n(absorb)), ("controllers.C1.float_v", n(float))];
+        evaluate(&with(&named("larkspur"), &edits))
+    };
+    let r = of(5.0, 13.5);
+    let f = found(&r, "float-above-absorption");
+    assert!(f.len() == 1 && f[0].level == Level::Caution && f[0].numbers == [13.5, 5.0], "{}", texts(&r));
+    for (absorb, float) in [(14.2, 13.5), (13.8, 13.8)] {
+        assert!(found(&of(absorb, float), "float-above-absorption").is_empty());
+    }
+}
+
+/// A line that cannot carry its charger is no unknown: the check says what it lacks, whatever the gauge.
+/// Source: maximum power transfer, E^2 / 4 R: 12.8 V through 0.2 ohm give 205 W, through 0.002 ohm 20 kW.
+#[test]
+fn a_line_without_a_root_waits_for_less_resistance() {
+    use coachwire::document::findings;
+    let said = |ohm: f64| -> Vec<String> {
+        let plan = with(&named("marram"), &[("runs.W6.measured_ohm", n(ohm))]);
+        let r = evaluate(&plan);
+        assert!(r.unknown.iter().all(|p| !p.as_str().starts_with("runs.W6")), "{:?}", r.unknown);
+        assert!(r.not_checked.iter().all(|n| n.waits_for.as_str() == "runs.W6.measured_ohm"), "{:?}", r.not_checked);
+        findings::entries(&plan, &r).iter().map(|row| row.sentence(&plan)).filter(|s| s.contains("waits for")).collect()
+    };
+    let thin = said(0.2);
+    assert!(!thin.is_empty(), "its safety checks cannot run");
+    for sentence in &thin {
+        assert!(sentence.contains("W6 cannot carry its power") && !sentence.contains("gauge"), "{sentence}");
+    }
+    assert!(said(0.002).is_empty());
+}

@@ -107,6 +107,19 @@ fn a_day_without_its_bank_waits_for_it() {
     }
 }
 
+/// Hours of driving that nobody knows are said beside the figures that leave them out.
+#[test]
+fn unknown_driving_is_said_on_the_months_page() {
+    let marram = coachwire::plan::samples::sample("marram").unwrap();
+    let mut screen = Screen::on(marram.text, (120, 60));
+    screen.keys("y");
+    assert!(!screen.text().contains("hours of driving at"), "{}", screen.text());
+    screen.keys("<Enter><Tab><Tab>?<Enter>");
+    let plan = screen.plan();
+    assert!(plan.stays.iter().any(|s| s.drive_h_day == Some(Known::Unknown)), "{}", screen.text());
+    assert!(screen.text().contains("hours of driving at"), "{}", screen.text());
+}
+
 /// Days face somewhere, and the page says where.
 #[test]
 fn a_day_tilted_toward_any_says_which_way_it_faces() {

@@ -308,12 +308,9 @@ fn others(report: &Report, lines: &mut Lines) {
 /// What the year takes for what nobody knows of the shown stay.
 fn assumed(shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
     let Some(stay) = shown.plan.stays.get(view.stay) else { return };
-    let unknown = |known: Option<&Known<crate::units::Number>>| matches!(known, Some(Known::Unknown));
-    let drives = matches!(stay.drive_h_day, Some(Known::Unknown));
-    for (what, is_unknown) in
-        [("hours of driving", drives), ("days on shore power", unknown(stay.shore_days_month.as_ref()))]
-    {
-        if is_unknown {
+    for (what, key) in [("hours of driving", "drive_h_day"), ("days on shore power", "shore_days_month")] {
+        let at = path(&shown.plan, view, key);
+        if shown.report.unknown.contains(&at) {
             say(lines, &format!("{what} at {} are not known: the year takes none", stay.id));
         }
     }

@@ -22,9 +22,13 @@ static INVERTER: Check = Check {
     say: |f| {
         let (id, cut_v, watts, charge, floor) = (f.name(0), f.n(0), f.n(2), f.n(3), f.n(4));
         let strikes = if charge >= 100.0 {
-            format!("turns off at {cut_v:.1} V, where not even a full bank stands under its {watts:.0} W")
+            format!(
+                "turns off at {cut_v:.1} V, where not even a full bank stands under the {watts:.0} W that can run on it"
+            )
         } else {
-            format!("turns off at {cut_v:.1} V, where the bank stands under its {watts:.0} W with {charge:.0} % in it")
+            format!(
+                "turns off at {cut_v:.1} V, where the bank stands under the {watts:.0} W that can run on it with {charge:.0} % in it"
+            )
         };
         format!(
             "{id} {strikes}; at {:.1} V it would use it down to {floor:.0} %. The year leaves this cut-off out: it counts its \
@@ -38,7 +42,7 @@ static MANAGEMENT: Check = Check {
     safety: false,
     say: |f| {
         format!(
-            "BK: its management unit cuts off at {:.1} V, where the bank stands under a mean load of {:.0} W with {:.0} % in \
+            "BK: its management unit cuts off at {:.2} V, where the bank stands under a mean load of {:.0} W with {:.0} % in \
              it; usable Wh and days without sun count it down to {:.0} %, the year does not",
             f.n(0),
             f.n(2),
