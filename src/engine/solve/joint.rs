@@ -295,6 +295,7 @@ impl<'a, const N: usize> Joint<'a, N> {
         for i in 0..N {
             let over = rows[i][i].recip();
             let pivot = rows[i].map(|x| x * over);
+            rows[i] = pivot;
             (start[i], slope[i]) = (start[i] * over, slope[i] * over);
             for k in (0..N).filter(|k| *k != i) {
                 let factor = rows[k][i];
@@ -418,6 +419,7 @@ pub(super) fn into(circuit: &Charging, moment: &Moment<'_>, posts_v: f64, flow: 
     let sum_a = match n {
         1 => into_of::<1>(circuit, moment, &places, posts_v, flow),
         2 => into_of::<2>(circuit, moment, &places, posts_v, flow),
+        3 => into_of::<3>(circuit, moment, &places, posts_v, flow),
         _ => into_of::<MOST>(circuit, moment, &places, posts_v, flow),
     };
     flow.low_is_in = sum_a.is_some();
@@ -459,6 +461,7 @@ pub(super) fn meet(
     let met = match n {
         1 => meet_of::<1>(circuit, now, moment, &places, absorb_v, flow),
         2 => meet_of::<2>(circuit, now, moment, &places, absorb_v, flow),
+        3 => meet_of::<3>(circuit, now, moment, &places, absorb_v, flow),
         _ => meet_of::<MOST>(circuit, now, moment, &places, absorb_v, flow),
     };
     flow.low_is_in = met.is_some();
@@ -519,6 +522,7 @@ pub(super) fn meet_held(
         0 => None,
         1 => held_of::<1>(circuit, now, moment, ways, &places, bank, flow),
         2 => held_of::<2>(circuit, now, moment, ways, &places, bank, flow),
+        3 => held_of::<3>(circuit, now, moment, ways, &places, bank, flow),
         _ => held_of::<MOST>(circuit, now, moment, ways, &places, bank, flow),
     }
 }

@@ -161,7 +161,7 @@ pub(super) fn complete(circuit: &Charging, moment: &Moment<'_>, posts_v: f64, fl
 }
 
 /// A tracker's share with its array at a point.
-fn at(tracker: &Tracker, point: Point, out_a: f64, out_v: f64, held: bool) -> Share {
+pub(super) fn at(tracker: &Tracker, point: Point, out_a: f64, out_v: f64, held: bool) -> Share {
     let clipped_w = if out_a < tracker.most_a {
         0.0
     } else {
