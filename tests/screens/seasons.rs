@@ -124,6 +124,10 @@ fn unknown_driving_is_said_on_the_months_page() {
 #[test]
 fn a_day_tilted_toward_any_says_which_way_it_faces() {
     let mut screen = Screen::dunlin();
+    let mut tall = Screen::on(super::DUNLIN, (120, 60));
+    assert!(!tall.keys("y").text().contains("is tilted toward any"), "{}", tall.text());
+    assert!(tall.keys("<Enter>40<Enter>").text().contains("is tilted toward any"), "{}", tall.text());
+    assert!(!tall.keys("<Enter><Tab>180<Enter>").text().contains("is tilted toward any"), "{}", tall.text());
     screen.keys("yb<Enter>40<Enter><Right><Right><Right>").look();
     assert!(screen.text().contains(", facing "), "{}", screen.text());
     let mut flat = Screen::dunlin();

@@ -305,7 +305,7 @@ fn others(report: &Report, lines: &mut Lines) {
     }
 }
 
-/// What the year takes for what nobody knows of the shown stay.
+/// What the year takes for what nobody knows of the shown stay: hours, days, and the way it faces.
 fn assumed(shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
     let Some(stay) = shown.plan.stays.get(view.stay) else { return };
     for (what, key) in [("hours of driving", "drive_h_day"), ("days on shore power", "shore_days_month")] {
@@ -313,6 +313,16 @@ fn assumed(shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
         if shown.report.unknown.contains(&at) {
             say(lines, &format!("{what} at {} are not known: the year takes none", stay.id));
         }
+    }
+    if stay.heading_deg.is_none() && stay.tilt_deg.known().is_some_and(|tilt| tilt.0 > 0.0) {
+        say(
+            lines,
+            &format!(
+                "{} is tilted toward any: the mean of a coach that faces another way every day. One that keeps its way brings \
+                 more or less, up to all the difference between the sun and the shade: set tilted toward to see",
+                stay.id
+            ),
+        );
     }
 }
 
