@@ -98,6 +98,9 @@ fn a_day_without_its_bank_waits_for_it() {
     assert!(screen.text().contains("charge") && !screen.text().contains("not simulated"), "{}", screen.text());
     let unknown = super::DUNLIN.replace("unit_ah: 100.0", "unit_ah: \"?\"");
     let mut screen = Screen::on(&unknown, (80, 24));
+    // On the Bench too: what the sun does not cover is not what goes short.
+    let short = screen.text().lines().find(|l| l.contains("| short")).map(str::to_string).unwrap_or_default();
+    assert!(short.contains("? Wh/d"), "{short}");
     screen.keys("y<Right><Right><Right>").look();
     for _ in 0..2 {
         let text = screen.text();
