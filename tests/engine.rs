@@ -42,6 +42,7 @@ mod usable;
 mod worth;
 mod wrong;
 mod year_findings;
+mod year_words;
 
 use coachwire::engine::{Engine, Finding, Report};
 use coachwire::plan::{Figure, Plan};

@@ -3,7 +3,7 @@
 use crate::engine::report::NotChecked;
 use crate::engine::{Finding, Level, Report};
 use crate::plan::entry::{self, Units};
-use crate::plan::{BANK_ID, FieldPath, Known, Plan};
+use crate::plan::{BANK_ID, FieldPath, Known, Plan, Value};
 use crate::standards::kinds::Zone;
 
 use super::naming;
@@ -213,6 +213,11 @@ impl<'a> Entry<'a> {
     pub fn sentence(&self, plan: &Plan) -> String {
         match &self.about {
             About::Finding(f) => sentence(plan, f),
+            // Nothing is unknown there: it is too much of it.
+            About::NotChecked(n) if is_entered(plan, &n.waits_for) => {
+                let run = n.waits_for.segments().nth(1).unwrap_or_default();
+                format!("{} waits for less resistance: {run} cannot carry its power at all ({})", n.check, n.waits_for)
+            }
             About::NotChecked(n) => {
                 format!("{} waits for {} ({})", n.check, naming::path(plan, &n.waits_for), n.waits_for)
             }
@@ -296,4 +301,9 @@ fn run_place(plan: &Plan, report: &Report, id: &str, within: Option<(&str, &str)
         Some(Known::Is(zone)) => Place::In(*zone),
         _ => Place::NotSaid,
     }
+}
+
+/// Whether what is waited for is a gauge or a resistance that is known.
+fn is_entered(plan: &Plan, path: &FieldPath) -> bool {
+    matches!(plan.get_at(path), Some(Value::Gauge(_) | Value::Number(_)))
 }

@@ -155,7 +155,8 @@ fn dc_input(c: &Context<'_>, index: usize) -> Pair {
     both(dc_feed(c, index).and_then(|f| f.map(|f| f.1).ok_or_else(|| drop_out(c, index))), HOW)
 }
 
-/// What a line that cannot carry its charger waits for: a thicker wire on the run that loses most.
+/// What a line that cannot carry its charger waits for: less resistance of the run that loses most, by its gauge or as it
+/// was measured.
 fn drop_out(c: &Context<'_>, index: usize) -> Missing {
     let ohm = |i: usize| {
         let run = c.plan.runs.get(i)?;
@@ -163,7 +164,8 @@ fn drop_out(c: &Context<'_>, index: usize) -> Missing {
     };
     let all = line_runs(c, index).into_iter().filter_map(|i| Some((ohm(i)?, c.plan.runs.get(i)?)));
     let most = all.reduce(|most, next| if next.0 > most.0 { next } else { most });
-    Missing(most.map_or_else(|| "runs".into(), |(_, run)| at("runs", &run.id, "gauge")))
+    let key = |run: &Run| if run.measured_ohm.is_some() { "measured_ohm" } else { "gauge" };
+    Missing(most.map_or_else(|| "runs".into(), |(_, run)| at("runs", &run.id, key(run))))
 }
 
 /// Volts and amps at a DC-DC charger's input; none where no such point exists.

@@ -142,6 +142,7 @@ fn a_sunny_day_by_hand() {
         hours: (0..8760).filter(|h| (9..15).contains(&(h % 24))).map(lit).collect(),
         air_c: vec![25.0; 8760].into(),
         ghi_kwh_m2_day: [6.0; 12],
+        heading_deg: None,
     };
     let label = Label {
         vmp_v: 18.6,

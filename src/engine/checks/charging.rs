@@ -48,6 +48,18 @@ static APART: Check = Check {
         format!("{} and {} {what} {:.2} V apart; one will stop early or hold the bank up", f.name(0), f.name(1), f.n(0))
     },
 };
+static FLOAT_ABOVE: Check = Check {
+    id: "float-above-absorption",
+    safety: false,
+    say: |f| {
+        format!(
+            "{}: floats at {:.2} V, above its absorption at {:.2} V; the year charges on at its float",
+            f.name(0),
+            f.n(0),
+            f.n(1)
+        )
+    },
+};
 static OUTSIDE: Check = Check {
     id: "charge-volts-outside-window",
     safety: false,
@@ -179,6 +191,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         out.take(&VOLTS_HIGH, path, volts_high(w, p, "absorption", Some(p.absorb_v), "absorb_v"));
         out.take(&VOLTS_HIGH, path, volts_high(w, p, "float", p.float_v, "float_v"));
         out.take(&OUTSIDE, path, outside(w, p));
+        out.take(&FLOAT_ABOVE, path, Ok(float_above(p)));
         out.take(&EQUALISE, path, equalise(w, p));
         out.take(&COMPENSATION, path, compensation(w, p));
     }
@@ -232,6 +245,14 @@ fn volts_high(w: &Work<'_>, p: &Profile<'_>, what: &str, set: Option<&Known<Volt
     let source = if most < w.context.high_v()? - 1e-9 { &LABEL } else { w.context.chemistry()?.charge_source };
     Ok((volts > most + 1e-6)
         .then(|| Finding::new(&VOLTS_HIGH, Level::Stop, p.path(), &[volts, most], source).named([p.id.as_str(), what])))
+}
+
+/// A float above absorption. What is not known of either waits elsewhere.
+fn float_above(p: &Profile<'_>) -> Option<Finding> {
+    let (float, absorb) = (p.float_v?.known()?.0, p.absorb_v.known()?.0);
+    (float > absorb + 1e-6).then(|| {
+        Finding::new(&FLOAT_ABOVE, Level::Caution, p.path(), &[float, absorb], &COMMON_PRACTICE).named([p.id.as_str()])
+    })
 }
 
 /// Equalising: never on lithium or on what its chemistry forbids; where allowed, not above the chemistry's window.

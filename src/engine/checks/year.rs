@@ -1,6 +1,9 @@
 //! What the year says about stays, charging and loads: months counted twice or not at all, chargers that charge nothing,
 //! loads that go without.
 
+mod assumed;
+mod cutoff;
+
 use crate::climate::year::MONTH_DAYS;
 use crate::engine::Work;
 use crate::engine::circuit::{Node, PathKind};
@@ -126,6 +129,8 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     out.take(&COLD, bank, computed(cold(w)));
     out.take(&SHORT, bank, computed(short(w)));
     out.take(&OVER_INVERTER, || "inverters".into(), over_inverter(w));
+    assumed::all(w, out);
+    cutoff::all(w, out);
 }
 
 /// What the year waits for is named by its own figures; a check on it passes until then.
@@ -261,7 +266,8 @@ fn cold(w: &Work<'_>) -> Outcome {
         return Ok(None);
     }
     whole(w)?;
-    let (wh, month, day_wh) = year_of(w, |m| m.losses.clone().and_then(|l| Ok(l.cold + m.other_cold_wh_day.clone()?)))?;
+    let (wh, month, day_wh) =
+        year_of(w, |m| m.losses.clone().and_then(|l| Ok(l.cold? + m.other_cold_wh_day.clone()?)))?;
     Ok((wh >= WORTH_A_WORD_WH)
         .then(|| Finding::new(&COLD, Level::Caution, "bank".into(), &[wh, day_wh], &PLATING).named([month])))
 }

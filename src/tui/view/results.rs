@@ -147,11 +147,7 @@ fn energy(report: &Report, has_base: bool, lines: &mut Vec<Line>) {
             .and_then(|m| m.load_wh_day.as_ref().ok().map(|w| w.0))
             .or_else(|| report.loads.wh_day.get(m).and_then(|w| w.as_ref().ok().map(|w| w.0)))
     };
-    // Where the bank is not simulated, what the sun does not cover stands in its place.
-    let short = |m: usize| {
-        let of = month(m)?;
-        of.shortfall_wh_day.as_ref().or(of.deficit_wh_day.as_ref()).ok().map(|w| w.0)
-    };
+    let short = |m: usize| month(m)?.shortfall_wh_day.as_ref().ok().map(|w| w.0);
     let wh = |found: Option<(usize, f64)>| match found {
         Some((m, x)) => format!("      {} {:>8} Wh/d", name(m), fixed(x, 0)),
         None => format!("          {:>8} Wh/d", words::UNKNOWN),
