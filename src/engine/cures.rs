@@ -3,9 +3,11 @@
 mod alike;
 mod book;
 mod feed;
+mod names;
 mod nearer;
 mod path;
 mod roof;
+mod serve;
 mod settings;
 mod strings;
 mod volts;
@@ -28,6 +30,9 @@ use super::sizing::make::{Make, made_of, makes, takes};
 use super::sizing::make_edits;
 use super::{Engine, Finding, Level};
 
+pub(super) use alike::{equals, with as alike};
+pub(super) use nearer::LEAST_M as NEAREST_M;
+pub(super) use path::{LEAST_M, LEAST_SHARE};
 pub(super) use strings::string_fuses;
 
 /// Most steps that are offered.
@@ -90,6 +95,7 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
     let said = said.or_else(|| book::steps(plan, list, id, finding, before));
     let said = said.or_else(|| settings::steps(plan, list, id, finding));
     let said = said.or_else(|| strings::steps(engine, plan, stock, id, finding, before));
+    let said = said.or_else(|| serve::steps(engine, plan, stock, finding, before));
     if let Some(steps) = said.or_else(|| feed::steps(engine, plan, stock, (list, id), finding, before)) {
         return steps;
     }
@@ -148,6 +154,7 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
             ),
         ],
         "copper-clad" => plain_copper(plan, id),
+        "dangling-end" | "end-on-removed" => serve::loose(plan, finding).unwrap_or_default(),
         "device-volts-low" if list == "devices" => volts::device(id, finding).into_iter().collect(),
         _ if list == "runs" => run_steps(engine, plan, stock, id, finding, before),
         _ => Vec::new(),

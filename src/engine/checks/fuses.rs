@@ -66,7 +66,7 @@ pub(super) static OPENS: Check = Check {
 static ASSUMED: Check = Check {
     id: "fault-current-assumed",
     safety: false,
-    say: |f| format!("BK: no short-circuit figure; {:.0} A is assumed: class T fuses, or the maker's figure", f.n(0)),
+    say: |f| format!("no short-circuit figure; {:.0} A is assumed: class T fuses, or the maker's figure", f.n(0)),
 };
 
 static OWN_FUSES: Check = Check {
@@ -112,11 +112,13 @@ fn own_fuses(w: &Work<'_>) -> Outcome {
 
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     out.take(&OWN_FUSES, || "bank".into(), own_fuses(w));
+    // Where its maker's figure is entered: no step can stand for that.
+    let figure = || FieldPath::new("bank.short_circuit_a");
     if let Ok(source) = w.source
         && source.assumed
     {
-        let found = Finding::new(&ASSUMED, Level::Caution, FieldPath::new("bank"), &[source.amps], &LFP_FAULT);
-        out.take(&ASSUMED, || "bank".into(), Ok(Some(found)));
+        let found = Finding::new(&ASSUMED, Level::Caution, figure(), &[source.amps], &LFP_FAULT);
+        out.take(&ASSUMED, figure, Ok(Some(found)));
     }
     for (i, run) in w.context.plan.runs.iter().enumerate() {
         let (Some(f), Some(link)) = (w.found.get(i), w.context.circuit.links.get(i)) else { continue };

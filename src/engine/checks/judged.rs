@@ -43,11 +43,16 @@ fn rules_of(check: &str) -> &'static [&'static str] {
 
 /// Marks a finding that rests on a changed rule value.
 pub(super) fn mark(plan: &Plan, finding: &mut Finding) {
-    let rests = |c: &Changed<'_>| rules_of(finding.check.id).contains(&c.rule.id) || finding.rules.contains(&c.rule.id);
-    let of = |c: &Changed<'_>| c.value != c.standard && rests(c) && is_the_one(finding, c);
-    let all = Rules::changed(plan).into_iter().filter(of);
-    let said: Vec<&str> = all.map(|c| if c.reason.is_empty() { "no reason given" } else { c.reason }).collect();
+    let changed = Rules::changed(plan);
+    let all = changed.iter().filter(|c| c.value != c.standard && rests_on(finding, c));
+    let said: Vec<&str> = all.map(Changed::said).collect();
     finding.changed = said.join("; ");
+}
+
+/// Whether a finding was judged by a changed value itself.
+pub(in crate::engine) fn rests_on(finding: &Finding, c: &Changed<'_>) -> bool {
+    let named = rules_of(finding.check.id).contains(&c.rule.id) || finding.rules.contains(&c.rule.id);
+    named && is_the_one(finding, c)
 }
 
 /// Whether it is the changed value that a finding was judged by, where its check has several for different cases.

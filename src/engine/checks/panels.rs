@@ -15,6 +15,7 @@ use crate::standards::kinds::FuseFamily;
 use crate::standards::source::COMMON_PRACTICE;
 
 use super::digits::{apart, rated};
+use super::wires::least_way_v;
 
 /// No panel is as warm as this where its open volts matter, C. Source: our own choice; hot cells are near 70 C.
 const WARMEST_C: f64 = 70.0;
@@ -44,6 +45,18 @@ static HOT_VMP: Check = Check {
     safety: false,
     say: |f| {
         let lost = if f.n(3) >= 1.0 { format!("; {:.0} Wh a year are lost", f.n(3)) } else { String::new() };
+        // With the best of wire it would be too little as well.
+        let wire = match (f.numbers.get(4), f.numbers.get(5)) {
+            (Some(v), Some(least)) => {
+                let other = match f.name(2) {
+                    "" => "more panels in series",
+                    _ => "panels of more cells, or a tracking controller with two in series",
+                };
+                format!("; its way loses {v:.2} V, {least:.2} V of it with any wire, which is too much still: {other} would do")
+            }
+            _ => String::new(),
+        };
+        let lost = format!("{wire}{lost}");
         if f.n(2) > 0.0 {
             format!(
                 "{}: hot, {:.1} V arrive at {}, which needs {:.1} V and a headroom nobody has given; from {:.1} V of it \
@@ -272,7 +285,9 @@ pub(super) fn hot_vmp(w: &Work<'_>, i: usize, array: &Array, k: &Controller) -> 
     };
     let way = w.context.circuit.ways.iter().position(|x| x.kind == PathKind::Array && x.end == Node::Array(i));
     let drop = way.and_then(|x| w.drops.get(x)).map_or(Ok(0.0), |d| d.drop_v.clone());
-    let arrives = figure(w, i, |a| a.vmp_hot_v.clone().map(|v| v.0))? - drop?;
+    let drop = drop?;
+    let arrives = figure(w, i, |a| a.vmp_hot_v.clone().map(|v| v.0))? - drop;
+    let least = way.and_then(|x| least_way_v(w, w.context.circuit.ways.get(x)?)).unwrap_or(0.0);
     let absorb = need(&k.absorb_v, "controllers", &k.id, "absorb_v")?.0;
     let headroom = if tracks { k.run_headroom_v.known().map(|v| v.0) } else { Some(w.context.rules.pwm_margin_v) };
     let joins = || format!(", {:.1} V of it a margin (rule pwm-margin-v)", w.context.rules.pwm_margin_v);
@@ -283,7 +298,11 @@ pub(super) fn hot_vmp(w: &Work<'_>, i: usize, array: &Array, k: &Controller) -> 
     let year = w.report.controllers.iter().find(|x| first && x.id == k.id);
     let lost_wh = year.and_then(|x| x.low_volts_kwh.clone().ok()).unwrap_or(0.0) * 1000.0;
     Ok(margin(w, arrives, absorb, headroom).map(|[arrives, needs, scan]| {
-        Finding::new(&HOT_VMP, Level::Caution, path_of(array), &[arrives, needs, scan, lost_wh], &COMMON_PRACTICE)
+        let mut numbers = vec![arrives, needs, scan, lost_wh];
+        if scan <= 0.0 && arrives + drop - least < needs {
+            numbers.extend([drop, least]);
+        }
+        Finding::new(&HOT_VMP, Level::Caution, path_of(array), &numbers, &COMMON_PRACTICE)
             .smaller_is_worse()
             .named([array.id.as_str(), k.id.as_str(), margin_of.as_str()])
     }))

@@ -8,8 +8,10 @@ use crate::engine::currents::dc_feed;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::protection::wants_fuse;
-use crate::engine::resistance::{fittings_ohm, gauge_of, legs};
+use crate::engine::cures::{LEAST_M, LEAST_SHARE, NEAREST_M};
+use crate::engine::resistance::{conductors_ohm, fittings_ohm, gauge_of, legs, length_m};
 use crate::engine::runs::{Found, PathDrop, Warmth, current_on, end_id, ohm_at, path_of};
+use crate::engine::sizing::make::{made_of, makes, takes};
 use crate::plan::power::ChargerKind;
 use crate::plan::sources::SHEET;
 use crate::plan::{FieldPath, Figure, Run};
@@ -95,13 +97,16 @@ static DROP: Check = Check {
         let (pct, target) = over(f.n(0), f.n(3));
         // Of two numbers that still read the same the sentence says which is larger.
         let over = if pct == target { "just over its target of" } else { "target" };
-        let wireless = if f.n(4) > 0.0 {
-            format!(
-                "; {:.2} V of it in fuses, switches and lugs, which no wire mends: fewer of them, larger ratings, a bank of more volts",
-                f.n(4)
-            )
-        } else {
-            String::new()
+        const INSTEAD: &str = "fewer of them, larger ratings, a bank of more volts";
+        let wireless = match (f.numbers.get(4), f.numbers.get(5)) {
+            (Some(v), None) => {
+                format!("; {v:.2} V of it in fuses, switches and lugs, which no wire mends: {INSTEAD}")
+            }
+            (Some(v), Some(least)) => format!(
+                "; {v:.2} V of it in fuses, switches and lugs, and {least:.2} V at least in wire, as thick as its terminals take \
+                 and as short as may be: {INSTEAD}"
+            ),
+            _ => String::new(),
         };
         format!(
             "{}: {:.2} V lost on the way, {pct} % of {:.1} V, {over} {target} %{}; {} has the most of it{wireless}",
@@ -310,6 +315,36 @@ fn fittings_v(w: &Work<'_>, way: &Way) -> Figure<f64> {
     Ok(volts)
 }
 
+/// What a way loses at least, whatever its wire.
+pub(super) fn least_way_v(w: &Work<'_>, way: &Way) -> Option<f64> {
+    Some(fittings_v(w, way).ok()? + least_wire_v(w, way)?)
+}
+
+/// What the wire of a way loses at least: of the thickest that its terminals take, cold, on the shortest way that a step
+/// offers. What was measured, or is of no known gauge, stays as it is.
+///
+/// Source: drop is proportional to length and to one over the area.
+fn least_wire_v(w: &Work<'_>, way: &Way) -> Option<f64> {
+    const COLD_C: f64 = 20.0;
+    let mut volts = 0.0;
+    for i in &way.runs {
+        let run = w.context.plan.runs.get(*i)?;
+        let amps = current_on(way, w.found, *i).ok()?;
+        let ohm = match (run.measured_ohm, made_of(run)) {
+            (None, Some(now)) => {
+                let fit = makes(w.context, *i).into_iter().filter(|m| takes(w.context, *i, *m).may());
+                let most_mm2 = fit.map(|m| m.area_mm2()).fold(now.area_mm2(), f64::max);
+                let long_m = length_m(run).ok()?.max(1e-9);
+                let share = ((long_m * LEAST_SHARE).min(NEAREST_M).max(LEAST_M) / long_m).min(1.0);
+                conductors_ohm(w.context, run, COLD_C).ok()? * now.area_mm2() / most_mm2.max(1e-9) * share
+            }
+            _ => w.found.get(*i)?.at_drop.as_ref().ok()?.ohm,
+        };
+        volts += ohm * amps;
+    }
+    Some(volts)
+}
+
 fn over_target(w: &Work<'_>, way: &Way, drop: &PathDrop, run: &Run, own: &Run) -> Outcome {
     let pct = drop.pct.clone()?;
     if pct <= drop.target_pct {
@@ -317,9 +352,11 @@ fn over_target(w: &Work<'_>, way: &Way, drop: &PathDrop, run: &Run, own: &Run) -
     }
     let mut numbers = vec![pct, drop.drop_v.clone()?, drop.base_v.clone()?, drop.target_pct];
     // What fittings alone lose is worth a word where it is over the target by itself.
-    let fitting_v = fittings_v(w, way)?;
-    if fitting_v > drop.target_pct / 100.0 * drop.base_v.clone()? {
+    let (fitting_v, target_v) = (fittings_v(w, way)?, drop.target_pct / 100.0 * drop.base_v.clone()?);
+    if fitting_v > target_v {
         numbers.push(fitting_v);
+    } else if let Some(least_v) = least_wire_v(w, way).filter(|least_v| fitting_v + least_v > target_v) {
+        numbers.extend([fitting_v, least_v]);
     }
     let source =
         if matches!(way.kind, PathKind::CriticalLoad | PathKind::OtherLoad) { &ABYC_DROP } else { &COMMON_PRACTICE };

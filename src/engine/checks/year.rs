@@ -66,7 +66,13 @@ static MEDICAL: Check = Check {
     safety: false,
     say: |f| {
         let when = if f.name(1).is_empty() { "in the typical year" } else { f.name(1) };
-        format!("medical loads go without {:.0} Wh {when}, worst in {} with {:.0} Wh a day", f.n(0), f.name(0), f.n(1))
+        format!(
+            "medical loads go without {:.0} Wh {when}, worst in {} with {:.0} Wh a day; batteries, panels, other charging or \
+             less other load would serve them",
+            f.n(0),
+            f.name(0),
+            f.n(1)
+        )
     },
 };
 static OVER_INVERTER: Check = Check {

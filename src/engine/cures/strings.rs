@@ -58,10 +58,21 @@ pub(super) fn steps(
             let array = finding.subject.segments().nth(1)?;
             suit(rewired(plan, array).into_iter().rev().take(1).collect())
         }
-        "array-small-for-lead" => suit(more(plan)),
+        "array-small-for-lead" => return Some(more_suited(engine, plan, stock, finding, before)),
         "string-fuse-missing" => string_fuses(plan, id, finding),
         _ => return None,
     })
+}
+
+/// More strings of the same panels, with what their ways want then.
+pub(super) fn more_suited(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    finding: &Finding,
+    before: &Report,
+) -> Vec<Step> {
+    more(plan).into_iter().map(|s| suited(engine, plan, stock, s, finding, before)).collect()
 }
 
 /// Fewer panels in series, more strings.
@@ -128,6 +139,21 @@ fn fewer(plan: &Plan, array: &str) -> Vec<Step> {
         Step::one(name, Edit::Set { at, to: strings.to_value() })
     };
     layouts.into_iter().take(MOST_LAYOUTS).map(step).collect()
+}
+
+/// So many panels fewer of an array of one kind, in every layout of those that are left: strings as long as they are first.
+pub(super) fn without(array: &crate::plan::Array, less: usize) -> Vec<Step> {
+    let Some(panel) = array.strings.alike() else { return Vec::new() };
+    let left = array.strings.panels().saturating_sub(less);
+    let now = array.strings.series();
+    let mut series: Vec<usize> = (1..=left).filter(|s| left.is_multiple_of(*s)).collect();
+    series.sort_by_key(|s| s.abs_diff(now));
+    let step = |s: usize| {
+        let strings = Strings(vec![vec![panel.clone(); s]; left / s]);
+        let at = FieldPath::new(format!("arrays.{}.strings", array.id));
+        Step::one(format!("{} without {less}: {strings}", array.id), Edit::Set { at, to: strings.to_value() })
+    };
+    series.into_iter().map(step).collect()
 }
 
 /// A step that wires an array otherwise, with the string fuses, the breaker and the wire that it wants then.
