@@ -39,7 +39,7 @@ impl Group {
             Self::Found(Level::Caution) => format!("CAUTION {count}: look again"),
             Self::Found(Level::Note) => format!("NOTE {count}: worth knowing"),
             Self::NotChecked => format!("NOT CHECKED {count}: a safety check waits for a value"),
-            Self::Waiting => format!("WAITING {count}: a check that is none of safety waits for a value"),
+            Self::Waiting => format!("WAITING {count}: other checks that wait for a value"),
             Self::Unknown => format!("UNKNOWN {count}: values nobody has entered"),
         }
     }

@@ -154,7 +154,6 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
             ),
         ],
         "copper-clad" => plain_copper(plan, id),
-        "dangling-end" | "end-on-removed" => serve::loose(plan, finding).unwrap_or_default(),
         "device-volts-low" if list == "devices" => volts::device(id, finding).into_iter().collect(),
         _ if list == "runs" => run_steps(engine, plan, stock, id, finding, before),
         _ => Vec::new(),

@@ -12,8 +12,7 @@ use super::{Changed, Engine, Rules, Weather};
 impl Engine {
     /// Marks the findings of a report with the reasons of every changed rule that they hang on.
     pub(super) fn mark_changed(&mut self, plan: &Plan, stock: &Stock, weather: Option<&Weather>, report: &mut Report) {
-        let changed: Vec<Changed<'_>> =
-            Rules::changed(plan).into_iter().filter(|c| c.value != c.standard).collect();
+        let changed: Vec<Changed<'_>> = Rules::changed(plan).into_iter().filter(|c| c.value != c.standard).collect();
         if changed.is_empty() {
             return;
         }
@@ -43,7 +42,8 @@ fn hangs_on(finding: &Finding, own: &Report, standard: &Report) -> bool {
     }
     let same = |a: &Finding, b: &Finding| a.identity() == b.identity() && a.names == b.names;
     let reads = |f: &&Finding| same(f, finding);
-    own.findings.iter().find(reads).is_some_and(|f| {
-        !standard.findings.iter().any(|g| same(f, g) && f.level == g.level && f.numbers == g.numbers)
-    })
+    own.findings
+        .iter()
+        .find(reads)
+        .is_some_and(|f| !standard.findings.iter().any(|g| same(f, g) && f.level == g.level && f.numbers == g.numbers))
 }

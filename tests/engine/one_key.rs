@@ -116,7 +116,8 @@ fn small_mistakes_have_a_key_each() {
     let kettle = r#"(id: "L9", watts_w: 1400.0, hours_day: 0.2, supply: "inverter")"#;
     let p = insert(&sound(), "loads", kettle);
     is_curable(&p, "loads-over-inverter", "inverters.INV");
-    let twice = insert(&sound(), "stays", r#"(id: "ST2", latitude_deg: 45.0, longitude_deg: -118.0, months: "Jun-Aug")"#);
+    let twice =
+        insert(&sound(), "stays", r#"(id: "ST2", latitude_deg: 45.0, longitude_deg: -118.0, months: "Jun-Aug")"#);
     is_curable(&twice, "months-in-two-stays", "stays.ST2");
     let names: Vec<String> = cures(&twice, "months-in-two-stays", "stays.ST2").into_iter().map(|s| s.name).collect();
     assert_eq!(names, ["ST2 removed: its months are those of ST1", "ST1 months: Sep-May"]);
@@ -134,7 +135,8 @@ fn an_assumed_fault_leads_to_its_field() {
     let entered = with(&p, &[(f.subject.as_str(), n(4000.0))]);
     assert!(found(&evaluate(&entered), "fault-current-assumed").is_empty());
     for subject in ["bank", "bank.short_circuit_a"] {
-        let reason = format!(r#"(id: "AC1", finding: "fault-current-assumed", subject: "{subject}", reason: "asked for")"#);
+        let reason =
+            format!(r#"(id: "AC1", finding: "fault-current-assumed", subject: "{subject}", reason: "asked for")"#);
         let r = evaluate(&insert(&p, "accepted", &reason));
         assert_eq!(one(&r, "fault-current-assumed").accepted.as_deref(), Some("asked for"), "{subject}");
     }
@@ -150,7 +152,8 @@ fn what_no_key_mends_says_what_would() {
     assert!(Engine::default().cures(&p, &Stock::default(), f).is_empty());
     let (lost, least) = (f.n(4), f.n(5));
     assert!(f.n(0) + lost - least < f.n(1) && least > 0.0, "{f:?}");
-    let words = format!("its way loses {lost:.2} V, {least:.2} V of it with any wire, which is too much still: panels of more");
+    let words =
+        format!("its way loses {lost:.2} V, {least:.2} V of it with any wire, which is too much still: panels of more");
     assert!(f.text().contains(&words), "{}", f.text());
     // Longer wire, and absorption that the panels reach without it: the wire is all that lacks.
     let reach = f.n(0) + lost - 0.5;

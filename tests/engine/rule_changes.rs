@@ -125,7 +125,9 @@ fn every_finding_that_a_changed_rule_makes_is_marked() {
             let by_wires = wires(&plan);
             for f in evaluate(&plan).findings.iter().filter(|f| !f.check.id.starts_with("rule-")) {
                 let same = |r: &Report| {
-                    r.findings.iter().any(|g| g.identity() == f.identity() && g.level == f.level && g.text() == f.text())
+                    r.findings
+                        .iter()
+                        .any(|g| g.identity() == f.identity() && g.level == f.level && g.text() == f.text())
                 };
                 if same(&by_wires) && !same(&standard) {
                     assert!(f.source_said().contains("(changed: agreed)"), "{}: {}", rule.id, f.text());

@@ -220,12 +220,16 @@ fn a_new_leg_beside_an_old_one_is_sized() {
 /// nothing on a path of which a loss is not known gets thinner meanwhile.
 #[test]
 fn a_fuse_left_open_says_why() {
-    let mut p = with(&sound(), &[("runs.W3.protection.F1.amps_a", Value::Unknown), ("runs.W6.legs.L1.state", word("existing"))]);
+    let mut p = with(
+        &sound(),
+        &[("runs.W3.protection.F1.amps_a", Value::Unknown), ("runs.W6.legs.L1.state", word("existing"))],
+    );
     p.runs.iter_mut().find(|r| r.id.as_str() == "W6").expect("there").protection.clear();
     let (after, proposal) = proposed(&p);
     let row = proposal.rows.iter().find(|r| r.run.as_str() == "W3").expect("a row");
     assert_eq!(row.fuse.1, None);
-    let why = "F1 left open: with the 125 A that it wants, W6 has no fuse at BUS, and the 125 A ahead of it is above the";
+    let why =
+        "F1 left open: with the 125 A that it wants, W6 has no fuse at BUS, and the 125 A ahead of it is above the";
     assert!(row.why.contains(why), "{}", row.why);
     for (old, new) in p.runs.iter().zip(&after.runs) {
         assert_eq!(old.gauge, new.gauge, "{}", old.id);

@@ -44,7 +44,8 @@ fn its_current_waits_for_what_is_missing() {
     };
     assert_eq!(waits(&stub(FUSED)), ["runs"]);
     assert_eq!(waits(&with(&stub(FUSED), &[("runs.W20.to", Value::Unknown)])), ["runs.W20.to"]);
-    let spare = [("runs.W20.design_override_a", Value::Number(50.0)), ("runs.W20.drop_override_a", Value::Number(40.0))];
+    let spare =
+        [("runs.W20.design_override_a", Value::Number(50.0)), ("runs.W20.drop_override_a", Value::Number(40.0))];
     let entered = with(&stub(FUSED), &spare);
     assert_eq!(waits(&entered), Vec::<String>::new());
     assert!(!says(&evaluate(&entered), "conductor-below-current", "runs.W20"));

@@ -152,7 +152,7 @@ fn better_insulation_beside_an_engine() {
             near_abs(&format!("{c} at {top}"), own, printed, 0.006);
             for pv in &amps {
                 let Some(pv_a) = pv.maybe(&format!("ampacity_{c:.0}C")) else { continue };
-                let laid = case(Basis::UsRv, pv.text("awg"), c, top);
+                let laid = case(Basis::UsRv, &format!("{} AWG", pv.text("awg")), c, top);
                 let got = ampacity(&AmpacityCase { laid: Laid::Enclosed, engine_space: true, ..laid }).unwrap();
                 assert!(got.ampacity_a <= pv_a * printed * 1.02, "{} {c} at {top}: {}", pv.text("awg"), got.ampacity_a);
                 compared += 1;
@@ -367,10 +367,23 @@ fn any_case() -> impl Strategy<Value = AmpacityCase> {
         (0_u32..60, 0_u32..4),
         (60.0..130.0_f64, proptest::bool::ANY),
     )
-        .prop_map(|(basis, gauge, metal, laid, (insulation_c, ambient_c), (bundled, parallel), (terminal_c, by_engine))| {
-            let engine_space = by_engine;
-            AmpacityCase { basis, gauge, metal, laid, insulation_c, ambient_c, bundled, parallel, terminal_c, engine_space }
-        })
+        .prop_map(
+            |(basis, gauge, metal, laid, (insulation_c, ambient_c), (bundled, parallel), (terminal_c, by_engine))| {
+                let engine_space = by_engine;
+                AmpacityCase {
+                    basis,
+                    gauge,
+                    metal,
+                    laid,
+                    insulation_c,
+                    ambient_c,
+                    bundled,
+                    parallel,
+                    terminal_c,
+                    engine_space,
+                }
+            },
+        )
 }
 
 fn amps(case: &AmpacityCase) -> f64 {

@@ -52,7 +52,9 @@ static HOT_VMP: Check = Check {
                     "" => "more panels in series",
                     _ => "panels of more cells, or a tracking controller with two in series",
                 };
-                format!("; its way loses {v:.2} V, {least:.2} V of it with any wire, which is too much still: {other} would do")
+                format!(
+                    "; its way loses {v:.2} V, {least:.2} V of it with any wire, which is too much still: {other} would do"
+                )
             }
             _ => String::new(),
         };
@@ -302,9 +304,11 @@ pub(super) fn hot_vmp(w: &Work<'_>, i: usize, array: &Array, k: &Controller) -> 
         if scan <= 0.0 && arrives + drop - least < needs {
             numbers.extend([drop, least]);
         }
-        Finding::new(&HOT_VMP, Level::Caution, path_of(array), &numbers, &COMMON_PRACTICE)
-            .smaller_is_worse()
-            .named([array.id.as_str(), k.id.as_str(), margin_of.as_str()])
+        Finding::new(&HOT_VMP, Level::Caution, path_of(array), &numbers, &COMMON_PRACTICE).smaller_is_worse().named([
+            array.id.as_str(),
+            k.id.as_str(),
+            margin_of.as_str(),
+        ])
     }))
 }
 

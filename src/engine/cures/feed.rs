@@ -5,10 +5,11 @@ use crate::engine::finding::Finding;
 use crate::engine::report::Report;
 use crate::engine::{Engine, Level};
 use crate::plan::format::item_text;
-use crate::plan::wiring::{FuseAt, Protection, Return, Supply};
 use crate::plan::power::ChargerKind;
+use crate::plan::wiring::{FuseAt, Protection, Return, Supply};
 use crate::plan::{
-    BANK_ID, Charger, Device, DeviceKind, Edit, FieldPath, Id, Known, Leg, ListPath, Plan, Ratings, Run, State, Step, Value,
+    BANK_ID, Charger, Device, DeviceKind, Edit, FieldPath, Id, Known, Leg, ListPath, Plan, Ratings, Run, State, Step,
+    Value,
 };
 use crate::standards::conductor::Gauge;
 use crate::standards::fuse::dc_rating_at_least;
@@ -135,7 +136,8 @@ fn dc_dc_between(plan: &Plan, circuit: &Circuit, start: &str) -> Option<Step> {
     };
     let (index, field, node) = way.iter().find_map(far)?;
     let run = plan.runs.get(index)?;
-    let beyond = if node == Node::Bank { BANK_ID.parse().ok()? } else { path_at(plan, node)?.split_last().1.parse().ok()? };
+    let beyond =
+        if node == Node::Bank { BANK_ID.parse().ok()? } else { path_at(plan, node)?.split_last().1.parse().ok()? };
     let absorb_v = plan.controllers.iter().find(|k| k.state.stays()).map_or(Known::Unknown, |k| k.absorb_v);
     let chargers = ListPath::new("chargers");
     let id = plan.free_id(&chargers);
@@ -147,7 +149,8 @@ fn dc_dc_between(plan: &Plan, circuit: &Circuit, start: &str) -> Option<Step> {
         Edit::Set { at: FieldPath::new(format!("runs.{}.{field}", run.id)), to: Value::Id(id.clone()) },
     );
     step.edits.splice(0..0, [insert, set]);
-    step.name = format!("DC-DC charger {id} at the end of {}: its amps and its run on to {beyond} to be chosen", run.id);
+    step.name =
+        format!("DC-DC charger {id} at the end of {}: its amps and its run on to {beyond} to be chosen", run.id);
     Some(step)
 }
 

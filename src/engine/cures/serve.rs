@@ -1,4 +1,5 @@
-//! Steps for what the bank and the panels are too small for, and for what the coach may not carry.
+//! Steps for what the bank and the panels are too small for, for what the coach may not carry, and for runs that end on
+//! nothing.
 
 use crate::engine::finding::Finding;
 use crate::engine::report::Report;
@@ -26,6 +27,7 @@ pub(super) fn steps(
     Some(match finding.check.id {
         "medical-not-served" => served(engine, plan, stock, finding, before),
         "weight-over-margin" => lighter(plan, finding),
+        "dangling-end" | "end-on-removed" => return loose(plan, finding),
         _ => return None,
     })
 }
@@ -104,7 +106,7 @@ fn panel_kg(plan: &Plan, id: &Id) -> Option<f64> {
 }
 
 /// Steps for a run whose end is on nothing that stays.
-pub(super) fn loose(plan: &Plan, finding: &Finding) -> Option<Vec<Step>> {
+fn loose(plan: &Plan, finding: &Finding) -> Option<Vec<Step>> {
     let run = plan.runs.iter().find(|r| r.id.as_str() == finding.name(0))?;
     let wrong = finding.name(1);
     let (subject, own) = (&finding.subject, FieldPath::new(format!("runs.{}", run.id)));
@@ -115,7 +117,10 @@ pub(super) fn loose(plan: &Plan, finding: &Finding) -> Option<Vec<Step>> {
     let mut steps = Vec::new();
     if let Some(meant) = super::names::like(plan, wrong).filter(|_| finding.check.id == "dangling-end") {
         let field = at.split_last().1.replace('_', " ");
-        steps.push(Step::one(format!("{} {field}: {meant}", run.id), Edit::Set { at: at.clone(), to: Value::Id(meant) }));
+        steps.push(Step::one(
+            format!("{} {field}: {meant}", run.id),
+            Edit::Set { at: at.clone(), to: Value::Id(meant) },
+        ));
     }
     if negative {
         let name = format!("{}: its negative lies beside its positive", run.id);

@@ -11,9 +11,8 @@ use crate::standards::kinds::{FuseFamily, Zone};
 const CHARGER_STEP_A: f64 = 5.0;
 /// Usual continuous ratings of switches, bus bars, shunts and converters, A.
 /// Source: common practice, what is sold; from memory.
-const RATED_A: [f64; 16] = [
-    10.0, 15.0, 20.0, 30.0, 40.0, 60.0, 80.0, 100.0, 150.0, 200.0, 250.0, 300.0, 350.0, 400.0, 500.0, 600.0,
-];
+const RATED_A: [f64; 16] =
+    [10.0, 15.0, 20.0, 30.0, 40.0, 60.0, 80.0, 100.0, 150.0, 200.0, 250.0, 300.0, 350.0, 400.0, 500.0, 600.0];
 /// Usual continuous ratings of inverters, W. Source: common practice, what is sold; from memory.
 const INVERTERS_W: [f64; 10] = [300.0, 500.0, 700.0, 1000.0, 1500.0, 2000.0, 2500.0, 3000.0, 4000.0, 5000.0];
 /// Places that are offered, the usual one first. Source: common practice.
@@ -92,7 +91,10 @@ fn one_stay(plan: &Plan, later: &str, first: &str) -> Vec<Step> {
         let months = Months(stay.months.0 & !other.months.0);
         let at = FieldPath::new(format!("stays.{}", stay.id));
         if months.0 == 0 {
-            return Step::one(format!("{} removed: its months are those of {}", stay.id, other.id), Edit::Remove { at });
+            return Step::one(
+                format!("{} removed: its months are those of {}", stay.id, other.id),
+                Edit::Remove { at },
+            );
         }
         let to = Value::Text(months.to_string());
         Step::one(format!("{} months: {months}", stay.id), Edit::Set { at: at.join("months"), to })

@@ -1,8 +1,8 @@
 //! Where a rule stands under marine and metric work, where that is another document than in US RV work.
 
 use super::super::cited::{
-    AMPACITY_USE, BOND, BREAKAWAY, Cited, FUSE_LOADING, NEXT_RATING, PARALLEL, PV_CONDUCTOR, PV_CURRENT, PV_VOLTS, SHOCK,
-    STRING_FACTOR, STRING_FUSE, VENT_LEAST,
+    AMPACITY_USE, BOND, BREAKAWAY, Cited, FUSE_LOADING, NEXT_RATING, PARALLEL, PV_CONDUCTOR, PV_CURRENT, PV_VOLTS,
+    SHOCK, STRING_FACTOR, STRING_FUSE, VENT_LEAST,
 };
 use super::super::kinds::Basis;
 use super::super::source::{COMMON_PRACTICE, Source, Standing};
@@ -14,7 +14,8 @@ static ABYC_POST: Source = Source::new("ABYC E-11", "72 in sheathed at the post"
 static ISO_NEAR: Source = Source::new("ISO 10133", "200 mm", Standing::FromMemory);
 static NO_SMALL_WIRE: Source =
     Source::new("common practice", "no such limits outside RV work", Standing::CommonPractice);
-static NO_CAP: Source = Source::new("common practice", "no cap by terminals in boat practice", Standing::CommonPractice);
+static NO_CAP: Source =
+    Source::new("common practice", "no cap by terminals in boat practice", Standing::CommonPractice);
 static ABYC_BUNDLES: Source = Source::new("ABYC E-11", "bundle factors", Standing::FromMemory);
 static ABYC_BRANCH: Source = Source::new("ABYC E-11", "16 AWG", Standing::FromMemory);
 static PRACTICE_BRANCH: Source = Source::new("common practice", "1.5 mm2", Standing::CommonPractice);
