@@ -37,6 +37,7 @@ mod sizing_unknown;
 mod stays;
 mod stock_prices;
 mod stubs;
+mod ten_planted;
 mod terminals;
 mod truck;
 mod two_ways;

@@ -45,7 +45,9 @@ static APART: Check = Check {
     safety: false,
     say: |f| {
         let what = if f.name(2) == "float" { "float" } else { "absorb" };
-        format!("{} and {} {what} {:.2} V apart; one will stop early or hold the bank up", f.name(0), f.name(1), f.n(0))
+        let (volts, most) = digits::apart(f.n(0), f.n(1), 2);
+        let (first, other) = (f.name(0), f.name(1));
+        format!("{first} and {other} {what} {volts} V apart, over {most} V; one will stop early or hold the bank up")
     },
 };
 static OUTSIDE: Check = Check {
@@ -114,10 +116,13 @@ static ALTERNATOR: Check = Check {
     id: "alternator-overdrawn",
     safety: false,
     say: |f| {
-        let (id, amps, pct) = (f.name(0), f.n(1), f.n(0));
+        let (id, amps) = (f.name(0), f.n(1));
+        let (pct, most) = digits::apart(f.n(0), f.n(2), 0);
         match f.name(1) {
-            "" => format!("{id} draws {amps:.0} A, {pct:.0} % of its alternator"),
-            others => format!("{id} and {others} together draw {amps:.0} A, {pct:.0} % of their alternator"),
+            "" => format!("{id} draws {amps:.0} A, {pct} % of its alternator, over {most} %"),
+            others => {
+                format!("{id} and {others} together draw {amps:.0} A, {pct} % of their alternator, over {most} %")
+            }
         }
     },
 };
@@ -312,7 +317,7 @@ fn apart(w: &Work<'_>, out: &mut Gathered, profiles: &[Profile<'_>]) {
             };
             let (apart, what) = if float > absorb { (float, "float") } else { (absorb, "absorb") };
             Ok((apart > limit + 1e-9).then(|| {
-                Finding::new(&APART, Level::Caution, p.path(), &[apart], &CHOICE).named([
+                Finding::new(&APART, Level::Caution, p.path(), &[apart, limit], &CHOICE).named([
                     first.id.as_str(),
                     p.id.as_str(),
                     what,
@@ -489,7 +494,8 @@ fn alternator(w: &Work<'_>, i: usize, device: Option<&Device>) -> Outcome {
         let first = ids.next().unwrap_or_default();
         let path = FieldPath::new(format!("chargers.{first}"));
         let others: Vec<&str> = ids.collect();
-        Finding::new(&ALTERNATOR, Level::Caution, path, &[pct, draws], &COMMON_PRACTICE)
+        let numbers = [pct, draws, w.context.rules.alternator_share_pct];
+        Finding::new(&ALTERNATOR, Level::Caution, path, &numbers, &COMMON_PRACTICE)
             .named([first.to_string(), others.join(" and ")])
     }))
 }

@@ -38,7 +38,13 @@ static COLD_VOC: Check = Check {
 static SHOCK_VOLTS: Check = Check {
     id: "shock-volts",
     safety: false,
-    say: |f| format!("{} can reach {:.0} V: open nothing under load, cover the panels before work", f.name(0), f.n(0)),
+    say: |f| {
+        let (volts, most) = (apart(f.n(0), f.n(1), 0).0, rated(f.n(1)));
+        format!(
+            "{} can reach {volts} V, over {most} V: open nothing under load, cover the panels before work",
+            f.name(0)
+        )
+    },
 };
 static HOT_VMP: Check = Check {
     id: "hot-vmp-low",
@@ -98,10 +104,11 @@ static PWM_HIGH: Check = Check {
     safety: false,
     say: |f| {
         format!(
-            "{}: {:.1} V panels on a PWM controller that holds them at {:.1} V; the rest is lost",
+            "{}: {:.1} V panels on a PWM controller that holds them at {:.1} V, over {} times that; the rest is lost",
             f.name(0),
             f.n(0),
-            f.n(1)
+            f.n(1),
+            f.n(2)
         )
     },
 };
@@ -118,7 +125,8 @@ static UNLIKE: Check = Check {
     safety: false,
     say: |f| {
         let lost = if f.n(1) >= 1.0 { format!("; {:.0} Wh a day are lost", f.n(1)) } else { String::new() };
-        format!("{}: panels in {} differ by {:.0} % in {}{lost}", f.name(0), f.name(1), f.n(0), f.name(2))
+        let (pct, most) = apart(f.n(0), f.n(2), 0);
+        format!("{}: panels in {} differ by {pct} % in {}, over {most} %{lost}", f.name(0), f.name(1), f.name(2))
     },
 };
 static STRING_FUSES: Check = Check {
@@ -226,7 +234,8 @@ fn shock(w: &Work<'_>, i: usize, array: &Array) -> Outcome {
     let voc = figure(w, i, |a| a.voc_cold_v.clone().map(|v| v.0))?;
     let over = voc > w.context.rules.shock_v;
     Ok(over.then(|| {
-        Finding::new(&SHOCK_VOLTS, Level::Note, path_of(array), &[voc], SHOCK.of(w.context.rules.basis))
+        let numbers = [voc, w.context.rules.shock_v];
+        Finding::new(&SHOCK_VOLTS, Level::Note, path_of(array), &numbers, SHOCK.of(w.context.rules.basis))
             .named([&array.id])
     }))
 }
@@ -238,8 +247,8 @@ fn pwm_high(w: &Work<'_>, array: &Array, k: &Controller) -> Outcome {
     let vmp = arrays::string_vmp_v(w.context.plan, array)?;
     let absorb = need(&k.absorb_v, "controllers", &k.id, "absorb_v")?.0;
     Ok((vmp > w.context.rules.pwm_far_above * absorb).then(|| {
-        Finding::new(&PWM_HIGH, Level::Caution, path_of(array), &[vmp, absorb], &COMMON_PRACTICE)
-            .named([&array.id, &k.id])
+        let numbers = [vmp, absorb, w.context.rules.pwm_far_above];
+        Finding::new(&PWM_HIGH, Level::Caution, path_of(array), &numbers, &COMMON_PRACTICE).named([&array.id, &k.id])
     }))
 }
 
@@ -354,11 +363,14 @@ pub(super) fn unlike(w: &Work<'_>, i: usize, array: &Array) -> Outcome {
         worst = (pct, "parallel strings", "Vmp");
     }
     Ok((worst.0 > w.context.rules.unlike_pct).then(|| {
-        Finding::new(&UNLIKE, Level::Caution, path_of(array), &[worst.0, unlike_wh(w, i)], &COMMON_PRACTICE).named([
-            array.id.as_str(),
-            worst.1,
-            worst.2,
-        ])
+        Finding::new(
+            &UNLIKE,
+            Level::Caution,
+            path_of(array),
+            &[worst.0, unlike_wh(w, i), w.context.rules.unlike_pct],
+            &COMMON_PRACTICE,
+        )
+        .named([array.id.as_str(), worst.1, worst.2])
     }))
 }
 
@@ -381,7 +393,7 @@ pub(super) fn unlike_arrays(w: &Work<'_>, k: usize, controller: &Controller) -> 
     let (pct, limit) = (apart_pct(all), w.context.rules.unlike_pct);
     Ok((count > 1 && pct > limit && alone <= limit).then(|| {
         let path = FieldPath::new(format!("controllers.{}", controller.id));
-        Finding::new(&UNLIKE, Level::Caution, path, &[pct, cost_wh], &COMMON_PRACTICE).named([
+        Finding::new(&UNLIKE, Level::Caution, path, &[pct, cost_wh, limit], &COMMON_PRACTICE).named([
             controller.id.as_str(),
             "parallel strings of its arrays",
             "Vmp",

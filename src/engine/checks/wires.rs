@@ -79,16 +79,26 @@ static SHARED: Check = Check {
     safety: true,
     say: |f| {
         format!(
-            "{} leg {}: conductors thinner than 1/0 AWG share no current safely; counted as one",
+            "{} leg {}: conductors of {:.1} mm2, thinner than {} mm2 (1/0 AWG is 53.5 mm2), share no current safely; counted \
+             as one",
             f.name(0),
-            f.name(1)
+            f.name(1),
+            f.n(0),
+            f.n(1)
         )
     },
 };
 static COPPER_CLAD: Check = Check {
     id: "copper-clad",
     safety: false,
-    say: |f| format!("{} is copper-clad aluminium: more resistance, less ampacity, and its lugs work loose", f.name(0)),
+    say: |f| {
+        format!(
+            "{} is copper-clad aluminium: {} x the resistance of copper, {} x its ampacity, and its lugs work loose",
+            f.name(0),
+            f.n(0),
+            f.n(1)
+        )
+    },
 };
 static DROP: Check = Check {
     id: "drop-over-target",
@@ -166,9 +176,10 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             out.take(&NO_COLUMN, path, Ok(Some(found.named([run.id.as_str(), leg]))));
         }
         if copper_clad(run) {
+            let clad = [w.context.rules.copper_clad_resistance, w.context.rules.copper_clad_ampacity];
             let heavy = matches!(link.role, Role::Shared | Role::InverterFeed | Role::BatteryLink);
             let level = if heavy { Level::Stop } else { Level::Caution };
-            let found = Finding::new(&COPPER_CLAD, level, path(), &[], &CLAD).named([&run.id]);
+            let found = Finding::new(&COPPER_CLAD, level, path(), &clad, &CLAD).named([&run.id]);
             out.take(&COPPER_CLAD, path, Ok(Some(found)));
         }
         for node in [link.from, link.to].into_iter().flatten() {
@@ -224,7 +235,9 @@ fn refusals(w: &Work<'_>, out: &mut Gathered, run: &Run, leg: usize, refusal: Op
             (&HOT, Level::Stop, vec![least_c, insulation_c], ampacity)
         }
         AmpacityRefusal::NoColumn { .. } => return,
-        AmpacityRefusal::ParallelTooThin { gauge } => (&SHARED, Level::Caution, vec![area_mm2(gauge)], parallel),
+        AmpacityRefusal::ParallelTooThin { gauge } => {
+            (&SHARED, Level::Caution, vec![area_mm2(gauge), w.context.rules.parallel_least_mm2], parallel)
+        }
     };
     let text = why.to_string();
     let found = Finding::new(check, level, path_of(run), &numbers, source).named([run.id.as_str(), leg, text.as_str()]);

@@ -208,7 +208,7 @@ fn without_input(w: &Work<'_>, index: usize) -> Option<Finding> {
     let is_dc = charger.kind.known() == Some(&ChargerKind::DcDc);
     (is_dc && drawn && line_runs(w.context, index).is_empty()).then(|| {
         let subject = FieldPath::new(format!("chargers.{}", charger.id));
-        Finding::new(&NO_INPUT, Level::Caution, subject, &[1.0], &COMMON_PRACTICE).named([charger.id.as_str()])
+        Finding::new(&NO_INPUT, Level::Caution, subject, &[], &COMMON_PRACTICE).named([charger.id.as_str()])
     })
 }
 

@@ -64,21 +64,26 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id) -> 
 struct Judged {
     kind: PathKind,
     end: Node,
+    /// The names of its runs and of its end, as a report gives them.
+    runs: Vec<Id>,
+    end_id: Option<Id>,
 }
 
 impl Judged {
     fn of(plan: &Plan, report: &Report, index: usize) -> Option<Self> {
         let figures = report.runs.get(index).filter(|f| f.path_drop_pct.is_ok())?;
-        let id = figures.path_end.as_ref();
         let (circuit, _) = Circuit::of(plan);
         let place = |path: &Id| plan.runs.iter().position(|r| r.id == *path);
         let runs: Vec<usize> = figures.path.iter().filter_map(place).collect();
-        let way = circuit.ways.iter().find(|w| w.runs == runs && end_id(plan, w.end) == id)?;
-        Some(Self { kind: way.kind, end: way.end })
+        let way = circuit.ways.iter().find(|w| w.runs == runs && end_id(plan, w.end) == figures.path_end.as_ref())?;
+        Some(Self { kind: way.kind, end: way.end, runs: figures.path.clone(), end_id: figures.path_end.clone() })
     }
 
     /// What that path loses in another plan, percent, where a run of it has these figures.
     fn pct(&self, with: &Plan, figures: &RunFigures) -> Figure<f64> {
+        if figures.path == self.runs && figures.path_end == self.end_id {
+            return figures.path_drop_pct.clone();
+        }
         let (circuit, _) = Circuit::of(with);
         let c = Context { plan: with, rules: Rules::of(with), circuit, van_fuses: &[] };
         let found = runs::find(&c, &Terminals::of(&c));
