@@ -123,6 +123,49 @@ fn small_mistakes_have_a_key_each() {
     assert_eq!(names, ["ST2 removed: its months are those of ST1", "ST1 months: Sep-May"]);
 }
 
+/// Names that stand for nothing, rules and currents entered without a reason, batteries that do not fit.
+#[test]
+fn what_was_entered_wrong_is_taken_back() {
+    let names = |p: &Plan, check: &str, subject: &str| -> Vec<String> {
+        let r = evaluate(p);
+        assert!(r.findings.iter().any(|f| f.check.id == check && f.subject.as_str() == subject), "{}", texts(&r));
+        is_curable(p, check, subject);
+        cures(p, check, subject).into_iter().map(|s| s.name).collect()
+    };
+    let controller = with(&sound(), &[("arrays.A1.controller", id("CC1"))]);
+    assert_eq!(names(&controller, "no-such-name", "arrays.A1"), ["A1 controller C1: in place of CC1"]);
+    let panel = with(&sound(), &[("arrays.A1.strings", Value::Text("2S2P P2".into()))]);
+    assert_eq!(names(&panel, "no-such-name", "arrays.A1"), ["A1 panel P1: in place of P2"]);
+    assert_eq!(panel.with(&cures(&panel, "no-such-name", "arrays.A1")[0]).expect("applies"), sound());
+    let own = with(&sound(), &[("runs.W5.design_override_a", n(120.0))]);
+    let said = names(&own, "current-overridden-without-reason", "runs.W5.design_override_a");
+    assert_eq!(said, ["W5: what its circuit comes to"]);
+    let rule = |item: &str| insert(&sound(), "rules", item);
+    let said = names(&rule(r#"(id: "drop-array", value: 4.0)"#), "rule-changed-without-reason", "rules.drop-array");
+    assert_eq!(said, ["drop-array: no longer changed"]);
+    let far = rule(r#"(id: "drop-array", value: 400.0, reason: "x")"#);
+    assert_eq!(names(&far, "rule-out-of-bounds", "rules.drop-array"), ["drop-array: 20"]);
+    let none = rule(r#"(id: "no-such-rule", value: 4.0, reason: "x")"#);
+    assert_eq!(names(&none, "rule-not-known", "rules.no-such-rule"), ["no-such-rule: no longer changed"]);
+    // 0.5 m of space take one battery of 0.3 m; three are wanted.
+    let space = |l: f64| {
+        let sizes = [
+            ("space_l_m", l),
+            ("space_w_m", 0.2),
+            ("space_h_m", 0.3),
+            ("unit_l_m", 0.3),
+            ("unit_w_m", 0.2),
+            ("unit_h_m", 0.2),
+        ];
+        sizes.iter().fold(sound(), |p, (field, m)| with(&p, &[(&format!("bank.{field}"), n(*m))]))
+    };
+    assert_eq!(names(&space(0.7), "battery-does-not-fit", "bank"), ["batteries: 2 in parallel, 1 fewer"]);
+    assert!(found(&evaluate(&space(1.0)), "battery-does-not-fit").is_empty());
+    for check in ["no-such-name", "current-overridden-without-reason", "rule-changed-without-reason"] {
+        assert!(found(&evaluate(&sound()), check).is_empty());
+    }
+}
+
 /// No step stands for a maker's figure: the finding is about the field that wants it, and goes when it is there. One that
 /// was accepted when it was said of the bank is accepted still.
 #[test]
@@ -175,4 +218,30 @@ fn what_no_key_mends_says_what_would() {
     // Shade that holds a panel back says what would free it.
     let held = found(&r, "panel-in-shadow").into_iter().filter(|f| f.level == Level::Caution);
     assert!(held.map(Finding::text).all(|t| t.contains("in a string of its own, or clear of that shade")));
+}
+
+/// Three sources: 14.4 V, 14.3 V and 14.55 V; the third is within 0.2 V of the first, and 0.25 V from the second. One that
+/// nobody knows hides no two that are known.
+#[test]
+fn every_two_profiles_are_compared() {
+    let charger = |name: &str, volts: &str| {
+        format!(
+            r#"(id: "{name}", kind: "shore", out_a: 20.0, efficiency_pct: 90.0, ac_source: "shore", absorb_v: {volts})"#
+        )
+    };
+    let of = |a: &str, b: &str| {
+        let p = with(&sound(), &[("controllers.C1.absorb_v", n(14.4))]);
+        insert(&insert(&p, "chargers", &charger("CA", a)), "chargers", &charger("CB", b))
+    };
+    let said =
+        |p: &Plan| -> Vec<String> { found(&evaluate(p), "profiles-disagree").iter().map(|f| f.text()).collect() };
+    let apart = |first: &str, volts: &str| {
+        format!("{first} and CB absorb {volts} V apart, over 0.20 V; one will stop early or hold the bank up")
+    };
+    assert_eq!(said(&of("14.3", "14.55")), [apart("CA", "0.25")]);
+    assert_eq!(said(&of("14.3", "14.45")), Vec::<String>::new());
+    assert_eq!(said(&of("\"?\"", "14.1")), [apart("C1", "0.30")]);
+    let waits = evaluate(&of("\"?\"", "14.3")).waiting.iter().filter(|n| n.check == "profiles-disagree").count();
+    assert_eq!(waits, 2);
+    is_curable(&of("14.3", "14.55"), "profiles-disagree", "chargers.CB");
 }

@@ -67,3 +67,17 @@ fn what_is_waited_for_is_counted_unknown() {
     }
     assert!(waiting >= fields.len(), "{waiting}");
 }
+
+/// Three strings of a panel whose maximum series fuse nobody read off its label: a caution, and the field is counted.
+#[test]
+fn an_unread_series_fuse_is_counted() {
+    let p = with(
+        &sound(),
+        &[("arrays.A1.strings", Value::Text("1S3P P1".into())), ("panels.P1.series_fuse_a", Value::Unknown)],
+    );
+    let r = evaluate(&p);
+    assert!(r.findings.iter().any(|f| f.check.id == "series-fuse-unknown"), "{}", texts(&r));
+    assert!(r.unknown.iter().any(|f| f.as_str() == "panels.P1.series_fuse_a"), "{:?}", r.unknown);
+    let two = with(&p, &[("arrays.A1.strings", Value::Text("1S2P P1".into()))]);
+    assert!(!evaluate(&two).findings.iter().any(|f| f.check.id == "series-fuse-unknown"));
+}

@@ -444,6 +444,13 @@ fn string_fuses(w: &Work<'_>, out: &mut Gathered, i: usize, k: &Controller) {
         return;
     }
     let Some(series_a) = strings.series_a else {
+        for array in w.context.circuit.arrays_of(i).filter_map(|a| w.context.plan.arrays.get(a)) {
+            let panels =
+                array.strings.0.iter().flatten().filter_map(|id| arrays::panel(w.context.plan, array, id).ok());
+            for panel in panels.filter(|p| p.series_fuse_a.known().is_none()) {
+                out.wait(at("panels", &panel.id, "series_fuse_a"));
+            }
+        }
         let found = Finding::new(
             &SERIES_UNKNOWN,
             Level::Caution,

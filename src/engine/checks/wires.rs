@@ -348,7 +348,7 @@ fn least_wire_v(w: &Work<'_>, way: &Way) -> Option<f64> {
                 let fit = makes(w.context, *i).into_iter().filter(|m| takes(w.context, *i, *m).may());
                 let most_mm2 = fit.map(|m| m.area_mm2()).fold(now.area_mm2(), f64::max);
                 let long_m = length_m(run).ok()?.max(1e-9);
-                let share = ((long_m * LEAST_SHARE).min(NEAREST_M).max(LEAST_M) / long_m).min(1.0);
+                let share = ((long_m * LEAST_SHARE).clamp(LEAST_M, NEAREST_M) / long_m).min(1.0);
                 conductors_ohm(w.context, run, COLD_C).ok()? * now.area_mm2() / most_mm2.max(1e-9) * share
             }
             _ => w.found.get(*i)?.at_drop.as_ref().ok()?.ohm,

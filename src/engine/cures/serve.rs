@@ -27,6 +27,11 @@ pub(super) fn steps(
     Some(match finding.check.id {
         "medical-not-served" => served(engine, plan, stock, finding, before),
         "weight-over-margin" => lighter(plan, finding),
+        // As many as stand in the space, where they are not too high for it.
+        "battery-does-not-fit" if finding.n(2) <= 0.0 => {
+            let rows = plan.bank.series.known().map(|n| (finding.n(1) / n.0.max(1.0)).floor());
+            rows.and_then(|rows| in_parallel(plan, rows)).into_iter().collect()
+        }
         "dangling-end" | "end-on-removed" => return loose(plan, finding),
         _ => return None,
     })
@@ -95,9 +100,14 @@ fn fewer_batteries(plan: &Plan, over_kg: f64) -> Option<Step> {
     let bank = &plan.bank;
     let each_kg = bank.weight_kg.as_ref()?.known()?.0 * bank.series.known()?.0;
     let now = bank.parallel.known()?.0;
-    let left = now - (over_kg / each_kg.max(1e-9) - 1e-9).ceil();
+    in_parallel(plan, now - (over_kg / each_kg.max(1e-9) - 1e-9).ceil())
+}
+
+/// Fewer new batteries in parallel.
+fn in_parallel(plan: &Plan, left: f64) -> Option<Step> {
+    let now = plan.bank.parallel.known()?.0;
     let edit = Edit::Set { at: FieldPath::new("bank.parallel"), to: Value::Number(left) };
-    let may = bank.state == State::New && left >= 1.0;
+    let may = plan.bank.state == State::New && left >= 1.0 && left < now;
     may.then(|| Step::one(format!("batteries: {left} in parallel, {} fewer", now - left), edit))
 }
 

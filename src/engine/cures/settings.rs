@@ -7,6 +7,8 @@ use crate::plan::{Edit, FieldPath, Id, Months, Plan, Stay, Step, Strings, Value,
 use crate::standards::fuse::{ratings, smallest_at_least};
 use crate::standards::kinds::{FuseFamily, Zone};
 
+use super::names;
+
 /// Chargers are sold and set in steps of this, A. Source: common practice.
 const CHARGER_STEP_A: f64 = 5.0;
 /// Usual continuous ratings of switches, bus bars, shunts and converters, A.
@@ -36,6 +38,19 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Opt
             let at = || FieldPath::new(format!("chargers.{id}.alternator"));
             vec![Step::one(format!("{id} alternator: that on its line"), Edit::Set { at: at(), to: Value::Nothing })]
         }
+        "current-overridden-without-reason" => {
+            let name = format!("{}: what its circuit comes to", finding.name(0));
+            vec![Step::one(name, Edit::Set { at: finding.subject.clone(), to: Value::Nothing })]
+        }
+        "rule-out-of-bounds" => {
+            let bound = finding.n(0).clamp(finding.n(1), finding.n(2));
+            vec![set("value", Value::Number(bound), format!("{id}: {bound}"))]
+        }
+        "rule-not-known" | "rule-changed-without-reason" => {
+            let name = format!("{id}: no longer changed");
+            vec![Step::one(name, Edit::Remove { at: FieldPath::new(format!("rules.{id}")) })]
+        }
+        "no-such-name" => names::steps(plan, finding),
         "months-in-two-stays" => one_stay(plan, id, finding.name(1)),
         "charge-over-limit" => less_charge(plan, finding).into_iter().chain(more_batteries(plan, finding)).collect(),
         "alternator-overdrawn" => {

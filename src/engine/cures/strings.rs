@@ -45,7 +45,7 @@ pub(super) fn steps(
             let wire = super::path::steps(engine, &c, stock, finding, before);
             wire.into_iter().chain(all).collect()
         }
-        "isc-over-input" => {
+        "isc-over-input" | "array-below-bank" => {
             let (circuit, _) = Circuit::of(plan);
             let k = plan.controllers.iter().position(|k| k.id.as_str() == id)?;
             let arrays = circuit.arrays_of(k).filter_map(|i| plan.arrays.get(i));
