@@ -8,6 +8,7 @@ mod held;
 mod joint;
 mod meet;
 mod source;
+mod straight;
 
 use crate::physics::array::Array;
 use crate::physics::battery::{Bank, BankHour, Limit, Standing, Store};
@@ -15,6 +16,8 @@ use crate::physics::charging::ChargeSettings;
 use crate::physics::controller::{Source as _, Tracker};
 use crate::physics::module::{Cell, Point};
 use crate::physics::supply::feed;
+
+use joint::Met;
 
 pub use source::Share;
 
@@ -288,6 +291,26 @@ impl Flow {
         &self.held
     }
 
+    /// So many sources that give nothing and hold nothing.
+    fn no_settings(&mut self, sources: usize) {
+        reset(&mut self.held, sources);
+        reset(&mut self.floating, sources);
+    }
+
+    /// A source that gives all it offers, and what it would hold.
+    fn put(&mut self, k: usize, amps: f64, (held_v, floating): (f64, bool), share: Share) {
+        let lists = [&mut self.offers, &mut self.amps].map(|list| list.get_mut(k));
+        for slot in lists.into_iter().flatten() {
+            *slot = amps;
+        }
+        if let (Some(held), Some(floats)) = (self.held.get_mut(k), self.floating.get_mut(k)) {
+            (*held, *floats) = (held_v, floating);
+        }
+        if let Some(slot) = self.shares.get_mut(k) {
+            *slot = share;
+        }
+    }
+
     fn start(&mut self, circuit: &Charging) {
         let n = circuit.sources();
         reset(&mut self.shares, circuit.solars.len());
@@ -337,15 +360,20 @@ fn with_bank(circuit: &Charging, bank: &Bank, moment: &Moment<'_>, flow: &mut Fl
     if now.is_down() && meet::short_of_load(circuit, &now, moment, flow) {
         return;
     }
+    if straight::met(circuit, bank, &now, moment, flow) {
+        return;
+    }
     let absorb_v = circuit.absorb_v(moment.battery_c);
-    if let Some((net_a, volts)) = joint::meet(circuit, &now, moment, flow) {
-        if net_a > 0.0 && volts > absorb_v {
-            source::offer(circuit, moment, absorb_v, flow);
-            flow.offered_v = absorb_v;
-            held::settle(circuit, bank, &now, moment, flow);
-            return;
+    if let Some(met) = joint::meet(circuit, &now, moment, absorb_v, flow) {
+        match met {
+            Met::Freely(net_a, volts) => meet::take_up(circuit, &now, moment, (net_a, volts), flow),
+            Met::Above => {
+                source::round_off(circuit, moment, absorb_v, flow);
+                flow.offered_v = absorb_v;
+                held::settle(circuit, bank, &now, moment, flow);
+                return;
+            }
         }
-        meet::take_up(circuit, &now, moment, (net_a, volts), flow);
     } else {
         let load_a = moment.load_w / absorb_v;
         let net_a = source::sweep(circuit, moment, absorb_v, 1.0, flow).amps - load_a;

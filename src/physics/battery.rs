@@ -306,7 +306,17 @@ impl BankHour<'_> {
     /// Source: one resistance both ways (lithium).
     #[must_use]
     pub fn is_one_line(&self) -> bool {
-        matches!(self.law, Law::Ohmic { .. })
+        self.line().is_some()
+    }
+
+    /// That line: volts at rest and ohms, at the posts; none where they follow a curve.
+    /// Source: one resistance both ways (lithium).
+    #[must_use]
+    pub fn line(&self) -> Option<(f64, f64)> {
+        match self.law {
+            Law::Ohmic { rest_v, ohm } => Some((rest_v * self.bank.series(), ohm * self.bank.series())),
+            Law::Lead(_) => None,
+        }
     }
 
     /// Volts at the posts at the very start of a charge.

@@ -20,6 +20,9 @@ const FIRM_OHM: f64 = 1e-6;
 /// A current that is none. Source: our own choice; a source that just holds its volts must not be thought off.
 const SMALL_A: f64 = 1e-6;
 
+/// Settings that differ by less count as one where a search begins. Source: our own choice; a charger's are no finer.
+const SAME_SETTING_V: f64 = 0.05;
+
 /// How a source works.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Way {
@@ -35,7 +38,6 @@ pub(super) enum Way {
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct Scratch {
     ways: Vec<Way>,
-    first: Vec<Way>,
     /// Each holding source as a line `amps - volts * conductance_s`; zeros for others.
     lines: Vec<(f64, f64)>,
     rows: Vec<f64>,
@@ -112,13 +114,15 @@ struct Search<'a> {
 
 impl Search<'_> {
     fn settle(&mut self, flow: &mut Flow) {
-        self.begin(flow);
-        let (mut net_a, mut volts) = self.settled(false, flow);
-        let blocked = net_a > 0.0 && !self.now.may_charge();
-        if blocked {
-            self.room.ways.clone_from(&self.room.first);
-            flow.amps.copy_from_slice(&flow.offers);
-            (net_a, volts) = self.settled(true, flow);
+        // A bank too cold to charge takes nothing, unless what the sources hold would have it give.
+        let mut blocked = !self.now.may_charge();
+        let (mut net_a, mut volts) = self.settled(blocked, flow);
+        if blocked && volts < self.now.discharge_rest_v() {
+            (net_a, volts) = self.settled(false, flow);
+            blocked = net_a > 0.0;
+            if blocked {
+                (net_a, volts) = self.settled(true, flow);
+            }
         }
         if !self.agrees(net_a, volts, flow) {
             (net_a, volts) = self.by_halving(blocked, flow);
@@ -141,21 +145,37 @@ impl Search<'_> {
         (flow.posts_v, flow.net_a) = (volts, net_a);
     }
 
-    /// At first those hold whose volts would be passed by giving all they can.
-    fn begin(&mut self, flow: &mut Flow) {
+    /// How each works at first: those with the highest settings give all they can, until that brings the bank above a
+    /// setting; those that have it hold it, and any below it are off. Only drops in the ways can change that.
+    fn begin(&mut self, blocked: bool, flow: &mut Flow) {
         let circuit = self.circuit;
+        let (now, load_w) = (self.now, self.moment.load_w);
+        let above = |held_v, sum_a| stands_above(now, load_w, held_v, sum_a, blocked);
         flow.amps.copy_from_slice(&flow.offers);
-        let Scratch { ways, first, order, .. } = &mut *self.room;
-        ways.clear();
-        ways.extend((0..circuit.sources()).map(|k| {
-            let gives = flow.amps.get(k).is_some_and(|a| *a > 0.0);
-            let above = gives && out_v(circuit, k, flow.offered_v, &flow.amps) > held_at(flow, k);
-            if above { Way::Holding } else { Way::Free }
-        }));
-        first.clone_from(ways);
+        let Scratch { ways, order, .. } = &mut *self.room;
         order.clear();
         order.extend(0..circuit.sources());
         order.sort_by(|a, b| held_at(flow, *a).total_cmp(&held_at(flow, *b)));
+        ways.clear();
+        ways.resize(circuit.sources(), Way::Free);
+        let (mut sum_a, mut left) = (0.0, order.as_slice());
+        while let Some(highest) = left.last() {
+            let held_v = held_at(flow, *highest);
+            let first = left.partition_point(|k| held_at(flow, *k) < held_v - SAME_SETTING_V);
+            let (lower, equal) = left.split_at(first);
+            left = lower;
+            let way = if above(held_v, sum_a) {
+                Way::Off
+            } else {
+                sum_a += equal.iter().filter_map(|k| flow.offers.get(*k)).sum::<f64>();
+                if above(held_v, sum_a) { Way::Holding } else { Way::Free }
+            };
+            for k in equal.iter().filter(|k| flow.offers.get(**k).is_some_and(|a| *a > 0.0)) {
+                if let Some(slot) = ways.get_mut(*k) {
+                    *slot = way;
+                }
+            }
+        }
     }
 
     fn way(&self, k: usize) -> Way {
@@ -192,15 +212,11 @@ impl Search<'_> {
 
     /// Goes on until no source changes its way; net current and volts.
     fn settled(&mut self, blocked: bool, flow: &mut Flow) -> (f64, f64) {
+        self.begin(blocked, flow);
         let (mut net_a, mut volts) = (0.0, flow.offered_v);
-        let charging = flow.held.iter().any(|v| *v > self.now.charge_rest_v());
-        let bank = match blocked {
-            true => joint::Bank::Blocked,
-            false if charging => joint::Bank::Charging,
-            false => joint::Bank::Discharging,
-        };
+        let mut charging = flow.held.iter().any(|v| *v > self.now.charge_rest_v());
         for _ in 0..TURNS {
-            let met = meet_held(self.circuit, self.now, self.moment, &self.room.ways, bank, flow);
+            let met = self.met(blocked, charging, flow);
             self.jointly = met.is_some();
             (net_a, volts) = match met {
                 Some(met) => met,
@@ -209,6 +225,7 @@ impl Search<'_> {
                     self.together(blocked, flow)
                 }
             };
+            charging = net_a >= 0.0;
             self.room.before.clone_from(&flow.amps);
             // Sources that hold alone, and still could give more, change nothing for each other.
             let alone = self.jointly || self.room.ways.iter().all(|way| *way != Way::Free) || self.circuit.apart;
@@ -219,6 +236,23 @@ impl Search<'_> {
         }
         self.jointly = false;
         (net_a, volts)
+    }
+
+    /// Where sources, each in its way, meet bank and load, found at once.
+    fn met(&self, blocked: bool, charging: bool, flow: &mut Flow) -> Option<(f64, f64)> {
+        let on = |bank, flow: &mut Flow| meet_held(self.circuit, self.now, self.moment, &self.room.ways, bank, flow);
+        if blocked {
+            return on(joint::Bank::Blocked, flow);
+        }
+        if (0..self.circuit.sources()).all(|k| self.way(k) == Way::Off || flow.offers.get(k).is_none_or(|a| *a <= 0.0))
+        {
+            let given = self.now.give(Offer::Power(self.moment.load_w));
+            flow.amps.fill(0.0);
+            return (given.limit == Limit::None).then_some((-given.current_a, given.volts));
+        }
+        let (first, other) = (joint::Bank::Charging, joint::Bank::Discharging);
+        let (first, other) = if charging { (first, other) } else { (other, first) };
+        on(first, flow).or_else(|| if self.now.is_one_line() { None } else { on(other, flow) })
     }
 
     /// The bank gives what its limits allow beside sources that hold their volts or are off.
@@ -436,6 +470,16 @@ impl Search<'_> {
             changed |= next != old;
         }
         changed
+    }
+}
+
+/// Whether the bank at so many amps of the sources stands above some volts; one that takes nothing, if they have any over.
+fn stands_above(now: &BankHour<'_>, load_w: f64, held_v: f64, sum_a: f64, blocked: bool) -> bool {
+    let net_a = sum_a - load_w / held_v.max(0.1);
+    match blocked {
+        true => net_a > 0.0,
+        false if net_a >= 0.0 => now.needs_more(net_a, held_v),
+        false => now.discharge_rest_v() > held_v && now.curve(net_a).volts > held_v,
     }
 }
 

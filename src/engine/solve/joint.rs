@@ -295,6 +295,7 @@ impl<'a, const N: usize> Joint<'a, N> {
         for i in 0..N {
             let over = rows[i][i].recip();
             let pivot = rows[i].map(|x| x * over);
+            rows[i] = pivot;
             (start[i], slope[i]) = (start[i] * over, slope[i] * over);
             for k in (0..N).filter(|k| *k != i) {
                 let factor = rows[k][i];
@@ -343,6 +344,18 @@ impl<'a, const N: usize> Joint<'a, N> {
                 *slot = side.amps;
             }
         }
+    }
+
+    /// Goes on until all agree at given volts; what they give together.
+    #[inline]
+    fn give_into(&mut self, moment: &Moment<'_>, posts_v: f64) -> Option<f64> {
+        for _ in 0..STEPS {
+            let (_, near) = self.step(posts_v, 0.0, Answer { weight: 1.0, off_v: 0.0, ohm: 0.0 })?;
+            if near && self.all_give() {
+                return self.holds(moment, posts_v).then(|| self.amps());
+            }
+        }
+        None
     }
 
     /// Goes on until all agree with the bank and the load; net current and volts.
@@ -406,6 +419,7 @@ pub(super) fn into(circuit: &Charging, moment: &Moment<'_>, posts_v: f64, flow: 
     let sum_a = match n {
         1 => into_of::<1>(circuit, moment, &places, posts_v, flow),
         2 => into_of::<2>(circuit, moment, &places, posts_v, flow),
+        3 => into_of::<3>(circuit, moment, &places, posts_v, flow),
         _ => into_of::<MOST>(circuit, moment, &places, posts_v, flow),
     };
     flow.low_is_in = sum_a.is_some();
@@ -421,23 +435,34 @@ fn into_of<const N: usize>(
 ) -> Option<f64> {
     let free = |k| Side::free(circuit, moment, flow, k, posts_v);
     let mut joint = Joint::<N>::of(circuit, places, free, posts_v)?;
-    for _ in 0..STEPS {
-        let (_, near) = joint.step(posts_v, 0.0, Answer { weight: 1.0, off_v: 0.0, ohm: 0.0 })?;
-        if near && joint.all_give() {
-            joint.note(&mut flow.offers);
-            return joint.holds(moment, posts_v).then(|| joint.amps());
-        }
-    }
-    None
+    let sum_a = joint.give_into(moment, posts_v)?;
+    joint.note(&mut flow.offers);
+    Some(sum_a)
 }
 
-/// Where all meet bank and load with nothing held: offers into the flow, net current and volts.
-pub(super) fn meet(circuit: &Charging, now: &BankHour<'_>, moment: &Moment<'_>, flow: &mut Flow) -> Option<(f64, f64)> {
+/// Where sources, bank and load meet.
+#[derive(Clone, Copy)]
+pub(super) enum Met {
+    /// With nothing held: net current and volts.
+    Freely(f64, f64),
+    /// Above absorption volts: what the sources give into these is on offer.
+    Above,
+}
+
+/// Where all meet bank and load with nothing held, up to absorption volts; the offers into the flow.
+pub(super) fn meet(
+    circuit: &Charging,
+    now: &BankHour<'_>,
+    moment: &Moment<'_>,
+    absorb_v: f64,
+    flow: &mut Flow,
+) -> Option<Met> {
     let (places, n) = giving(circuit, flow, |k| !is_dark(circuit, moment, k))?;
     let met = match n {
-        1 => meet_of::<1>(circuit, now, moment, &places, flow),
-        2 => meet_of::<2>(circuit, now, moment, &places, flow),
-        _ => meet_of::<MOST>(circuit, now, moment, &places, flow),
+        1 => meet_of::<1>(circuit, now, moment, &places, absorb_v, flow),
+        2 => meet_of::<2>(circuit, now, moment, &places, absorb_v, flow),
+        3 => meet_of::<3>(circuit, now, moment, &places, absorb_v, flow),
+        _ => meet_of::<MOST>(circuit, now, moment, &places, absorb_v, flow),
     };
     flow.low_is_in = met.is_some();
     met
@@ -448,18 +473,34 @@ fn meet_of<const N: usize>(
     now: &BankHour<'_>,
     moment: &Moment<'_>,
     places: &[usize; MOST],
+    absorb_v: f64,
     flow: &mut Flow,
-) -> Option<(f64, f64)> {
+) -> Option<Met> {
     let rest_v = now.rest_v();
-    let free = |k| Side::free(circuit, moment, flow, k, rest_v);
-    let mut joint = Joint::<N>::of(circuit, places, free, rest_v)?;
+    let at = |posts_v: f64, flow: &Flow| {
+        Joint::<N>::of(circuit, places, |k| Side::free(circuit, moment, flow, k, posts_v), posts_v)
+    };
+    let above = |joint: &mut Joint<'_, N>, flow: &mut Flow| -> Option<bool> {
+        let net_a = joint.give_into(moment, absorb_v)? - moment.load_w / absorb_v;
+        let is_above = net_a > 0.0 && now.needs_more(net_a, absorb_v);
+        joint.note(&mut flow.offers);
+        Some(is_above)
+    };
+    let mut joint = at(rest_v, flow)?;
     let guess_a = joint.amps() - moment.load_w / rest_v;
     let bank = if guess_a > 0.0 { Bank::Charging } else { Bank::Discharging };
     let curve = now.curve(guess_a);
-    let guess = Guess { posts_v: curve.volts, seen: Some((guess_a, curve)) };
-    let met = joint.meet(now, moment, guess, bank)?;
+    // What seems to end above absorption volts is looked at there first: more often than not that is all.
+    let seems_above = curve.volts > absorb_v;
+    if seems_above && above(&mut at(absorb_v, flow)?, flow)? {
+        return Some(Met::Above);
+    }
+    let (net_a, volts) = joint.meet(now, moment, Guess { posts_v: curve.volts, seen: Some((guess_a, curve)) }, bank)?;
+    if !seems_above && net_a > 0.0 && volts > absorb_v && above(&mut at(absorb_v, flow)?, flow)? {
+        return Some(Met::Above);
+    }
     joint.note(&mut flow.offers);
-    Some(met)
+    Some(Met::Freely(net_a, volts))
 }
 
 /// The same where each source works in a way of its own: amps into the flow.
@@ -481,6 +522,7 @@ pub(super) fn meet_held(
         0 => None,
         1 => held_of::<1>(circuit, now, moment, ways, &places, bank, flow),
         2 => held_of::<2>(circuit, now, moment, ways, &places, bank, flow),
+        3 => held_of::<3>(circuit, now, moment, ways, &places, bank, flow),
         _ => held_of::<MOST>(circuit, now, moment, ways, &places, bank, flow),
     }
 }

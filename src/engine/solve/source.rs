@@ -43,11 +43,13 @@ pub(super) struct Together {
 
 /// Every source giving all it can into posts at `posts_v`, into the flow's shares and offers.
 pub(super) fn offer(circuit: &Charging, moment: &Moment<'_>, posts_v: f64, flow: &mut Flow) -> Together {
-    let mut sum = settled_sweep(circuit, moment, posts_v, flow);
-    if !complete(circuit, moment, posts_v, flow) {
-        sum = settled_sweep(circuit, moment, posts_v, flow);
-    }
-    sum
+    let sum = settled_sweep(circuit, moment, posts_v, flow);
+    round_off(circuit, moment, posts_v, flow).unwrap_or(sum)
+}
+
+/// Fills in the shares of offers that are settled; the sum anew where they had to be found in the general way.
+pub(super) fn round_off(circuit: &Charging, moment: &Moment<'_>, posts_v: f64, flow: &mut Flow) -> Option<Together> {
+    (!complete(circuit, moment, posts_v, flow)).then(|| settled_sweep(circuit, moment, posts_v, flow))
 }
 
 fn settled_sweep(circuit: &Charging, moment: &Moment<'_>, posts_v: f64, flow: &mut Flow) -> Together {
@@ -159,7 +161,7 @@ pub(super) fn complete(circuit: &Charging, moment: &Moment<'_>, posts_v: f64, fl
 }
 
 /// A tracker's share with its array at a point.
-fn at(tracker: &Tracker, point: Point, out_a: f64, out_v: f64, held: bool) -> Share {
+pub(super) fn at(tracker: &Tracker, point: Point, out_a: f64, out_v: f64, held: bool) -> Share {
     let clipped_w = if out_a < tracker.most_a {
         0.0
     } else {
