@@ -245,3 +245,24 @@ fn every_two_profiles_are_compared() {
     assert_eq!(waits, 2);
     is_curable(&of("14.3", "14.55"), "profiles-disagree", "chargers.CB");
 }
+
+/// A unit beside two panels, each in series with one that stands lit: as one string they are shaded together, and none is
+/// held back. Trade practice: panels that the same thing shades go into the same string.
+#[test]
+fn panels_that_one_thing_shades_are_strung_together() {
+    let unit = r#"(kind: "air conditioner", x_m: 3.36, y_m: 0.2, l_m: 0.7, w_m: 1.68, h_m: 0.3, serviced: "no")"#;
+    let p = insert(&sound(), "roof.obstacles", unit);
+    let held = |p: &Plan| -> Vec<String> {
+        let r = evaluate(p);
+        let all = found(&r, "panel-in-shadow").into_iter().filter(|f| f.level == Level::Caution);
+        all.map(|f| f.subject.to_string()).collect()
+    };
+    assert_eq!(held(&p), ["arrays.A1.places.PP2", "arrays.A1.places.PP4"]);
+    let steps = cures(&p, "panel-in-shadow", "arrays.A1.places.PP2");
+    let step = steps.iter().find(|s| s.name.contains("strung in exchange for")).unwrap_or_else(|| panic!("{steps:?}"));
+    assert_eq!(step.name, "PP2 strung in exchange for PP3: it into string 2");
+    let after = p.with(step).expect("applies");
+    assert_eq!(held(&after), Vec::<String>::new());
+    assert_eq!(after.arrays[0].strings, p.arrays[0].strings);
+    apply_all(&p);
+}

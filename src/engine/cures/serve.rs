@@ -56,7 +56,8 @@ fn served(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding, be
         name: format!("{}; {}", more.name, panels.name),
         edits: more.edits.iter().chain(&panels.edits).cloned().collect(),
     };
-    batteries.iter().flat_map(|b| panels.iter().map(move |p| (b, p))).map(both).find(|s| mends(s)).into_iter().collect()
+    // As many of the one as strings of the other, fewest first: each try is a whole year.
+    batteries.iter().zip(&panels).map(both).find(|s| mends(s)).into_iter().collect()
 }
 
 /// Days of shore power in every stay, where a charger runs on it.
