@@ -266,3 +266,17 @@ fn panels_that_one_thing_shades_are_strung_together() {
     assert_eq!(after.arrays[0].strings, p.arrays[0].strings);
     apply_all(&p);
 }
+
+/// Two inverters of 1000 W, 94.7 A each at 12.0 V and 88 %: 189 A of the 180 A that three packs of 66.7 A give at nine tenths,
+/// though each alone is within.
+#[test]
+fn inverters_draw_together() {
+    let second = r#"(id: "INV2", watts_w: 1000.0, idle_w: 10.0)"#;
+    let of = |each: f64| with(&insert(&sound(), "inverters", second), &[("bank.max_discharge_a", n(each))]);
+    let r = evaluate(&of(200.0 / 3.0));
+    let f = one(&r, "inverter-over-discharge-limit");
+    super::near("together", Ok(f.n(0)), 2.0 * 1000.0 / (12.0 * 0.88), 1e-6);
+    assert_eq!(f.text(), "INV and INV2 together draw 189 A at rated watts, the bank gives 180 A");
+    is_curable(&of(200.0 / 3.0), "inverter-over-discharge-limit", "inverters.INV");
+    assert!(found(&evaluate(&of(80.0)), "inverter-over-discharge-limit").is_empty());
+}

@@ -84,7 +84,14 @@ static COLD: Check = Check {
 static INVERTER_OVER: Check = Check {
     id: "inverter-over-discharge-limit",
     safety: false,
-    say: |f| format!("{} draws {:.0} A at rated watts, the bank gives {:.0} A", f.name(0), f.n(0), f.n(1)),
+    say: |f| {
+        let (draws, gives) = digits::apart(f.n(0), f.n(1), 0);
+        let who = match f.name(1) {
+            "" => format!("{} draws", f.name(0)),
+            others => format!("{} and {others} together draw", f.name(0)),
+        };
+        format!("{who} {draws} A at rated watts, the bank gives {gives} A")
+    },
 };
 static RATE_UNKNOWN: Check = Check {
     id: "discharge-rate-unknown",
@@ -408,13 +415,31 @@ fn under_heater(w: &Work<'_>, coldest: f64, least: f64, watts: f64) -> Outcome {
     }))
 }
 
+/// An inverter that draws more than the packs give; and where none of several does, all of them together, said of the first.
 fn inverter_over(w: &Work<'_>, i: usize, id: &Id) -> Outcome {
     let limit = w.report.bank.discharge_limit_a.clone()?.0;
-    let draws = w.terminals.inverters.get(i).map_or(Ok(0.0), |p| p.design_a.clone())?;
-    Ok((draws > limit + 1e-9).then(|| {
+    let draws = |i: usize| w.terminals.inverters.get(i).map_or(Ok(0.0), |p| p.design_a.clone());
+    let found = |draws: f64, others: &str| {
         let path = FieldPath::new(format!("inverters.{id}"));
-        Finding::new(&INVERTER_OVER, Level::Caution, path, &[draws, limit], &LABEL).named([id])
-    }))
+        Finding::new(&INVERTER_OVER, Level::Caution, path, &[draws, limit], &LABEL).named([id.as_str(), others])
+    };
+    let own = draws(i)?;
+    if own > limit + 1e-9 {
+        return Ok(Some(found(own, "")));
+    }
+    let inverters = &w.context.plan.inverters;
+    let stay: Vec<usize> =
+        (0..inverters.len()).filter(|j| inverters.get(*j).is_some_and(|x| x.state.stays())).collect();
+    let [first, others @ ..] = stay.as_slice() else { return Ok(None) };
+    if *first != i || others.is_empty() {
+        return Ok(None);
+    }
+    let mut together = own;
+    for j in others {
+        together += draws(*j)?;
+    }
+    let names: Vec<&str> = others.iter().filter_map(|j| inverters.get(*j)).map(|x| x.id.as_str()).collect();
+    Ok((together > limit + 1e-9).then(|| found(together, &names.join(" and "))))
 }
 
 /// Packs whose rating nobody knows: what an inverter draws beside the rate that is usual, and the rating is asked for.
