@@ -170,13 +170,11 @@ fn plain_copper(plan: &Plan, run: &str) -> Vec<Step> {
 }
 
 fn insert(run: &Run, at: FuseAt, family: FuseFamily, amps: f64) -> Edit {
-    let fuse = Protection {
-        at,
-        family: Known::Is(family),
-        amps_a: Known::Is(Amps(amps)),
-        distance_m: Known::Is(Metres(NEAR_M)),
-        ..Protection::default()
-    };
+    put(run, at, Known::Is(family), Known::Is(Amps(amps)))
+}
+
+fn put(run: &Run, at: FuseAt, family: Known<FuseFamily>, amps_a: Known<Amps>) -> Edit {
+    let fuse = Protection { at, family, amps_a, distance_m: Known::Is(Metres(NEAR_M)), ..Protection::default() };
     Edit::Insert {
         list: FieldPath::new(format!("runs.{}.protection", run.id)),
         after: run.protection.last().map(|p| p.id.clone()),
@@ -318,6 +316,13 @@ fn run_steps(
         // The fuse that is there already is at most moved.
         let step = Step { name: fuse_name(p), edits: fuse_edits(run, p) };
         steps.extend(if is_there(run, p) { moved(run, p.at_from) } else { Some(step) });
+    }
+    let current_known = before.runs.get(index).is_some_and(|r| r.design_a.is_ok());
+    if finding.check.id == "source-end-unfused" && !current_known && fuses(run).next().is_none() {
+        // What is to flow there is not known yet: the fuse has its place, its rating is left open.
+        let at = if near_from { FuseAt::From } else { FuseAt::To };
+        let name = format!("{} fused: at its {at} end, its rating to be sized", run.id);
+        steps.push(Step::one(name, put(run, at, Known::Unknown, Known::Unknown)));
     }
     if about_fuse && circuit.links.get(index).is_some_and(|l| l.role == Role::Array) {
         steps.extend(strings::breaker(engine, plan, stock, (index, run), finding, before));

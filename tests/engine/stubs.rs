@@ -18,7 +18,12 @@ const FUSED: &str = r#"(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 150
 fn a_run_to_a_switch_with_nothing_beyond_is_live() {
     let bare = evaluate(&stub(""));
     assert!(says(&bare, "source-end-unfused", "runs.W20"), "{}", texts(&bare));
+    super::cures::is_curable(&stub(""), "source-end-unfused", "runs.W20");
+    // 13.3 kA stand behind it (3 x 3 mohm at 13.3 V): a bolted fuse of 2 kA does not open that, class T does.
+    let weak = evaluate(&with(&stub(FUSED), &[("runs.W20.protection.F1.family", Value::Word("ISO 8820-5 SF51"))]));
+    assert!(says(&weak, "interrupt-below-fault", "runs.W20"), "{}", texts(&weak));
     let fused = evaluate(&stub(FUSED));
+    assert!(found(&fused, "interrupt-below-fault").is_empty(), "{}", texts(&fused));
     assert!(found(&fused, "source-end-unfused").is_empty(), "{}", texts(&fused));
     // 2 AWG carries less than 300 A: held to its wire, whatever will flow.
     let large = evaluate(&with(&stub(FUSED), &[("runs.W20.protection.F1.amps_a", Value::Number(300.0))]));
