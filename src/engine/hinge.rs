@@ -26,7 +26,7 @@ impl Engine {
             })
             .collect();
         for finding in &mut report.findings {
-            let hangs = |c: &Changed<'_>, by: &Report| rests_on(finding, c) || hangs_on(finding, &own, by);
+            let hangs = |c: &Changed<'_>, by: &Report| rests_on(plan, finding, c) || hangs_on(finding, &own, by);
             let all = changed.iter().zip(&standard).filter(|(c, by)| hangs(c, by));
             let said: Vec<&str> = all.map(|(c, _)| c.said()).collect();
             finding.changed = said.join("; ");

@@ -138,3 +138,17 @@ fn every_finding_that_a_changed_rule_makes_is_marked() {
     }
     assert!(marked > 50, "{marked}");
 }
+
+/// What the year says is marked too, where the rule and no entered figure decided it.
+#[test]
+fn what_the_year_says_is_marked() {
+    let marked = |plan: &Plan, check: &str| -> Option<bool> {
+        let r = evaluate(plan);
+        r.findings.iter().find(|f| f.check.id == check).map(|f| f.source_said().contains("(changed: old packs)"))
+    };
+    let mut plan = with("usable-depth-lfp", 0.3, "old packs");
+    plan.loads[0].watts_w = Known::Is(coachwire::units::Watts(200.0));
+    assert_eq!(marked(&plan, "shortfall"), Some(true));
+    plan.bank.usable_pct = Some(Known::Is(Number(30.0)));
+    assert_eq!(marked(&plan, "shortfall"), Some(false));
+}
