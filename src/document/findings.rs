@@ -124,7 +124,7 @@ impl Place {
     }
 }
 
-/// Every finding, check not run and unknown: by level, then by place, then in the order of the report.
+/// Every finding, check not run, check that waits and unknown: by level, then by place, then in the order of the report.
 #[must_use]
 pub fn entries<'a>(plan: &Plan, report: &'a Report) -> Vec<Entry<'a>> {
     let mut all: Vec<Entry<'a>> = Vec::new();

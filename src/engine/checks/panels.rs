@@ -295,10 +295,8 @@ pub(super) fn hot_vmp(w: &Work<'_>, i: usize, array: &Array, k: &Controller) -> 
         return Err(Missing(at("controllers", &k.id, "kind")));
     };
     let way = w.context.circuit.ways.iter().position(|x| x.kind == PathKind::Array && x.end == Node::Array(i));
-    let drop = way.and_then(|x| w.drops.get(x)).map_or(Ok(0.0), |d| d.drop_v.clone());
-    let drop = drop?;
+    let drop = way.and_then(|x| w.drops.get(x)).map_or(Ok(0.0), |d| d.drop_v.clone())?;
     let arrives = figure(w, i, |a| a.vmp_hot_v.clone().map(|v| v.0))? - drop;
-    let least = way.and_then(|x| least_way_v(w, w.context.circuit.ways.get(x)?)).unwrap_or(0.0);
     let absorb = need(&k.absorb_v, "controllers", &k.id, "absorb_v")?.0;
     let headroom = if tracks { k.run_headroom_v.known().map(|v| v.0) } else { Some(w.context.rules.pwm_margin_v) };
     let joins = || format!(", {:.1} V of it a margin (rule pwm-margin-v)", w.context.rules.pwm_margin_v);
@@ -310,9 +308,9 @@ pub(super) fn hot_vmp(w: &Work<'_>, i: usize, array: &Array, k: &Controller) -> 
     let lost_wh = year.and_then(|x| x.low_volts_kwh.clone().ok()).unwrap_or(0.0) * 1000.0;
     Ok(margin(w, arrives, absorb, headroom).map(|[arrives, needs, scan]| {
         let mut numbers = vec![arrives, needs, scan, lost_wh];
-        if scan <= 0.0 && arrives + drop - least < needs {
-            numbers.extend([drop, least]);
-        }
+        let least = || way.and_then(|x| least_way_v(w, w.context.circuit.ways.get(x)?)).unwrap_or(0.0);
+        let unmended = (scan <= 0.0).then(least).filter(|least| arrives + drop - least < needs);
+        numbers.extend(unmended.into_iter().flat_map(|least| [drop, least]));
         Finding::new(&HOT_VMP, Level::Caution, path_of(array), &numbers, &COMMON_PRACTICE).smaller_is_worse().named([
             array.id.as_str(),
             k.id.as_str(),

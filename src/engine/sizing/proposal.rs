@@ -5,6 +5,7 @@ use crate::engine::context::Context;
 use crate::engine::currents::Terminals;
 use crate::engine::finding::{Finding, Level};
 use crate::engine::price;
+use crate::engine::protection::wants_fuse;
 use crate::engine::report::Report;
 use crate::engine::resistance::{fuses, legs};
 use crate::engine::rule::Rules;
@@ -155,6 +156,9 @@ impl Asked<'_> {
         let figures = self.after.runs.get(index)?;
         let least = figures.fuse_min_a.as_ref().ok()?.0;
         let Some(proposed) = &figures.proposed else {
+            if !wants_fuse(self.c, index) {
+                return None;
+            }
             return Some(format!("{} left open: none from {least:.1} A fits its wire and its place", fuse.id));
         };
         let step = Step { name: String::new(), edits: cures::fuse_edits(run, proposed) };
