@@ -11,7 +11,7 @@ use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::protection::wants_fuse;
 use crate::engine::resistance::{conductors_ohm, fittings_ohm, gauge_of, legs, length_m};
 use crate::engine::runs::{Found, PathDrop, Warmth, current_on, end_id, ohm_at, path_of};
-use crate::engine::sizing::make::{made_of, makes, takes};
+use crate::engine::sizing::make::{Make, made_of, takes};
 use crate::plan::power::ChargerKind;
 use crate::plan::sources::SHEET;
 use crate::plan::{FieldPath, Figure, Run};
@@ -333,6 +333,13 @@ pub(super) fn least_way_v(w: &Work<'_>, way: &Way) -> Option<f64> {
     Some(fittings_v(w, way).ok()? + least_wire_v(w, way)?)
 }
 
+/// Copper that a run's terminals take at most in a pole: of the thickest, or of two where they take none so thick.
+fn thickest_mm2(w: &Work<'_>, i: usize, run: &Run, now: Make) -> f64 {
+    let mut thickest_first = now.gauge.ladder().rev().map(|gauge| Make::as_drawn(run, gauge)).enumerate();
+    let fits = thickest_first.find(|(_, make)| takes(w.context, i, *make).may());
+    fits.map_or(0.0, |(place, make)| make.area_mm2() * if place == 0 { 1.0 } else { 2.0 })
+}
+
 /// What the wire of a way loses at least: of the thickest that its terminals take, cold, on the shortest way that a step
 /// offers. What was measured, or is of no known gauge, stays as it is.
 ///
@@ -345,8 +352,7 @@ fn least_wire_v(w: &Work<'_>, way: &Way) -> Option<f64> {
         let amps = current_on(way, w.found, *i).ok()?;
         let ohm = match (run.measured_ohm, made_of(run)) {
             (None, Some(now)) => {
-                let fit = makes(w.context, *i).into_iter().filter(|m| takes(w.context, *i, *m).may());
-                let most_mm2 = fit.map(|m| m.area_mm2()).fold(now.area_mm2(), f64::max);
+                let most_mm2 = thickest_mm2(w, *i, run, now).max(now.area_mm2());
                 let long_m = length_m(run).ok()?.max(1e-9);
                 let share = ((long_m * LEAST_SHARE).clamp(LEAST_M, NEAREST_M) / long_m).min(1.0);
                 conductors_ohm(w.context, run, COLD_C).ok()? * now.area_mm2() / most_mm2.max(1e-9) * share
