@@ -5,7 +5,7 @@ use crate::plan::power::ChargerKind;
 use crate::plan::{Controller, DeviceKind, FieldPath, Figure, Missing, Run};
 
 use super::arrays;
-use super::circuit::{Node, PathKind, Role, Way, device_kind, tracking};
+use super::circuit::{Link, Node, PathKind, Role, Way, device_kind, tracking};
 use super::context::{Context, at, finite, need};
 use super::leads::Leads;
 use super::resistance::run_loop;
@@ -311,6 +311,9 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
                 .collect();
             bank_side(c, t, index, &all, true)
         }
+        Role::Open if ![link.from, link.to].contains(&Some(Node::BankMinus)) => {
+            alone(both(Err(beyond(run, link)), "nothing is drawn beyond it yet"))
+        }
         Role::Open | Role::BatteryLink if link.away.is_empty() || link.role == Role::BatteryLink => {
             let path = at("runs", &run.id, "design_override_a");
             let drop = Missing(at("runs", &run.id, "drop_override_a"));
@@ -319,6 +322,15 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
             alone(pair)
         }
         _ => stepped(bank_side(c, t, index, &link.away, link.role == Role::Shared), &step_down(c, index)),
+    }
+}
+
+/// What the current of a run that leads nowhere waits for: an end of its own, or a run that leads on.
+fn beyond(run: &Run, link: &Link) -> Missing {
+    match (link.from, link.to) {
+        (None, _) => Missing(at("runs", &run.id, "from")),
+        (_, None) => Missing(at("runs", &run.id, "to")),
+        _ => Missing("runs".into()),
     }
 }
 

@@ -1,16 +1,19 @@
 //! Fuse ratings: against the conductor, the current, the fault.
 
 use crate::engine::Work;
-use crate::engine::circuit::{Node, Role};
+use crate::engine::circuit::{Link, Node, Role};
 use crate::engine::fault;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::protection::{self, Bound, Limits, is_string_fuse};
 use crate::engine::resistance::{fuse_path, fuses};
 use crate::engine::runs::{Found, path_of};
-use crate::plan::{FieldPath, Missing, Protection, Run};
+use crate::plan::wiring::FuseAt;
+use crate::plan::{Device, DeviceKind, FieldPath, Known, Missing, Protection, Run};
 use crate::standards::chemistry::LFP_FAULT;
 use crate::standards::cited::{FUSE_LOADING, INTERRUPT, NEXT_RATING, PV_FUSE_LOADING};
+
+use crate::units::Metres;
 
 use super::digits::{apart, kilo, rated};
 use super::said_once;
@@ -57,16 +60,18 @@ pub(super) static OPENS: Check = Check {
             format!("asks for {needed} kA")
         };
         let (run, fuse, volts) = (f.name(0), f.name(1), rated(f.n(2)));
+        // A breaker that is a device of its own has no run in its name.
+        let opener = if fuse.is_empty() { run.to_string() } else { format!("{run}: fuse {fuse}") };
         if f.n(1) <= 0.0 {
-            return format!("{run}: fuse {fuse} has no rating to interrupt at {volts} V DC, {} {against}", f.name(2));
+            return format!("{opener} has no rating to interrupt at {volts} V DC, {} {against}", f.name(2));
         }
-        format!("{run}: fuse {fuse} interrupts {opens} kA at {volts} V DC, {} {against}", f.name(2))
+        format!("{opener} interrupts {opens} kA at {volts} V DC, {} {against}", f.name(2))
     },
 };
 static ASSUMED: Check = Check {
     id: "fault-current-assumed",
     safety: false,
-    say: |f| format!("BK: no short-circuit figure; {:.0} A is assumed: class T fuses, or the maker's figure", f.n(0)),
+    say: |f| format!("no short-circuit figure; {:.0} A is assumed: class T fuses, or the maker's figure", f.n(0)),
 };
 
 static OWN_FUSES: Check = Check {
@@ -112,11 +117,16 @@ fn own_fuses(w: &Work<'_>) -> Outcome {
 
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     out.take(&OWN_FUSES, || "bank".into(), own_fuses(w));
+    // Where its maker's figure is entered: no step can stand for that.
+    let figure = || FieldPath::new("bank.short_circuit_a");
     if let Ok(source) = w.source
         && source.assumed
     {
-        let found = Finding::new(&ASSUMED, Level::Caution, FieldPath::new("bank"), &[source.amps], &LFP_FAULT);
-        out.take(&ASSUMED, || "bank".into(), Ok(Some(found)));
+        let found = Finding::new(&ASSUMED, Level::Caution, figure(), &[source.amps], &LFP_FAULT);
+        out.take(&ASSUMED, figure, Ok(Some(found)));
+    }
+    for (i, device) in w.context.plan.devices.iter().enumerate().filter(|(_, d)| d.state.stays()) {
+        out.take(&OPENS, || FieldPath::new(format!("devices.{}", device.id)), breaker(w, i, device));
     }
     for (i, run) in w.context.plan.runs.iter().enumerate() {
         let (Some(f), Some(link)) = (w.found.get(i), w.context.circuit.links.get(i)) else { continue };
@@ -133,6 +143,41 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             }
             out.take(&OPENS, path, interrupt(w, i, j, run, fuse));
         }
+    }
+}
+
+/// A breaker drawn as a device, where its sheet says what it opens: against the fault at the end of the run that feeds it.
+fn breaker(w: &Work<'_>, i: usize, device: &Device) -> Outcome {
+    let c = w.context;
+    let at = || FieldPath::new(format!("devices.{}.ratings.interrupt_a", device.id));
+    let node = Some(Node::Device(i));
+    let Some(opens) = device.ratings.interrupt_a.as_ref().filter(|_| device.kind.known() == Some(&DeviceKind::Breaker))
+    else {
+        return Ok(None);
+    };
+    let feeds = |l: &Link| l.far() == node && !matches!(l.role, Role::Dead | Role::Bond);
+    let Some(index) = c.circuit.links.iter().position(feeds) else { return Ok(None) };
+    let (Some(run), Some(link)) = (c.plan.runs.get(index), c.circuit.links.get(index)) else { return Ok(None) };
+    let far_end = if link.near_from { FuseAt::To } else { FuseAt::From };
+    let there = Protection { at: far_end, distance_m: Known::Is(Metres(0.0)), ..Protection::default() };
+    let Some(fault) = fault::at_fuse(c, w.source, index, run, &there) else { return Ok(None) };
+    let (opens, fault) = (opens.at(at)?.0, fault?);
+    Ok((opens < fault.needed_a() - 1e-9).then(|| {
+        let voc: Vec<_> = w.report.arrays.iter().map(|a| a.voc_cold_v.clone()).collect();
+        let volts = protection::circuit_v(c, index, &voc).unwrap_or(0.0);
+        let numbers = [fault.amps, opens, volts, fault.needed_a(), fault.margin];
+        let path = FieldPath::new(format!("devices.{}", device.id));
+        let found = Finding::new(&OPENS, Level::Stop, path, &numbers, INTERRUPT.of(c.rules.basis));
+        found.named([device.id.as_str(), "", faults(w, fault.margin)])
+    }))
+}
+
+/// What a fault is called whose size is compared.
+fn faults(w: &Work<'_>, margin: f64) -> &'static str {
+    match w.source {
+        _ if margin > 1.0 || w.context.rules.interrupt_margin <= 1.0 => "the fault there",
+        Ok(source) if source.assumed => "the assumed fault",
+        _ => "the table by cold cranking amps",
     }
 }
 
@@ -206,13 +251,8 @@ fn interrupt(w: &Work<'_>, i: usize, j: usize, run: &Run, fuse: &Protection) -> 
     Ok((opens < needed - 1e-9).then(|| {
         let volts = figures.circuit_v.as_ref().map_or(0.0, |v| v.0);
         let numbers = [fault, opens, volts, needed, figures.margin];
-        let what = match w.source {
-            _ if figures.margin > 1.0 || w.context.rules.interrupt_margin <= 1.0 => "the fault there",
-            Ok(source) if source.assumed => "the assumed fault",
-            _ => "the table by cold cranking amps",
-        };
         let found = Finding::new(&OPENS, Level::Stop, path_of(run), &numbers, INTERRUPT.of(w.context.rules.basis));
-        found.named([run.id.as_str(), figures.id.as_str(), what])
+        found.named([run.id.as_str(), figures.id.as_str(), faults(w, figures.margin)])
     }))
 }
 

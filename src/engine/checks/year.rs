@@ -69,7 +69,13 @@ static MEDICAL: Check = Check {
     safety: false,
     say: |f| {
         let when = if f.name(1).is_empty() { "in the typical year" } else { f.name(1) };
-        format!("medical loads go without {:.0} Wh {when}, worst in {} with {:.0} Wh a day", f.n(0), f.name(0), f.n(1))
+        format!(
+            "medical loads go without {:.0} Wh {when}, worst in {} with {:.0} Wh a day; batteries, panels, other charging or \
+             less other load would serve them",
+            f.n(0),
+            f.name(0),
+            f.n(1)
+        )
     },
 };
 static OVER_INVERTER: Check = Check {
@@ -207,7 +213,7 @@ fn without_input(w: &Work<'_>, index: usize) -> Option<Finding> {
     let is_dc = charger.kind.known() == Some(&ChargerKind::DcDc);
     (is_dc && drawn && line_runs(w.context, index).is_empty()).then(|| {
         let subject = FieldPath::new(format!("chargers.{}", charger.id));
-        Finding::new(&NO_INPUT, Level::Caution, subject, &[1.0], &COMMON_PRACTICE).named([charger.id.as_str()])
+        Finding::new(&NO_INPUT, Level::Caution, subject, &[], &COMMON_PRACTICE).named([charger.id.as_str()])
     })
 }
 

@@ -28,6 +28,7 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding, before
             }
             run().and_then(|i| plain_fuse(plan.runs.get(i)?, i, finding.name(0), before)).into_iter().collect()
         }
+        "interrupt-below-fault" if list == "devices" => no_breaker(plan, id, before),
         "inverter-cut-off-low" => cut_off(plan, list, id, before).into_iter().collect(),
         _ => return None,
     })
