@@ -18,11 +18,11 @@ const MOST: usize = 4;
 /// Steps at most; three do.
 const STEPS: usize = 12;
 /// A step of this share leaves about its square.
-const NEAR: f64 = 1e-6;
+const NEAR: f64 = 1e-5;
 /// The same of a junction's volts over its `a`: an exponential leaves half the square.
-const NEAR_JUNCTION: f64 = 1e-5;
+const NEAR_JUNCTION: f64 = 1e-4;
 /// The same of the bank's net current, whose curve bends most near none.
-const SMALL: f64 = 1e-4;
+const SMALL: f64 = 3e-4;
 
 /// What a source's current follows from.
 #[derive(Clone, Copy)]
@@ -220,29 +220,33 @@ struct Joint<'a, const N: usize> {
 }
 
 impl<'a, const N: usize> Joint<'a, N> {
-    /// The sources at `places`, as `side` has them; none where the general search has to look.
+    /// None at all.
+    fn none(circuit: &'a Charging) -> Self {
+        Self { circuit, sides: [Side::NONE; N], places: [usize::MAX; N], ohm: [[0.0; N]; N] }
+    }
+
+    /// With the sources at `places`, as `side` has them; none where the general search has to look. Filled in where it
+    /// stands: it is too large to be handed on.
     #[inline]
-    fn of(
-        circuit: &'a Charging,
+    fn with(
+        &mut self,
         places: &[usize; MOST],
         side: impl Fn(usize) -> Option<Side<'a>>,
         posts_v: f64,
-    ) -> Option<Self> {
-        let (mut sides, mut at, mut ohm) = ([Side::NONE; N], [usize::MAX; N], [[0.0; N]; N]);
-        for (slot, k) in sides.iter_mut().zip(places).filter(|(_, k)| **k != usize::MAX) {
+    ) -> Option<&mut Self> {
+        for (slot, k) in self.sides.iter_mut().zip(places).filter(|(_, k)| **k != usize::MAX) {
             *slot = side(*k)?;
         }
-        at.copy_from_slice(places.get(..N)?);
-        for (row, (k, side)) in ohm.iter_mut().zip(at.iter().zip(&sides)) {
-            for (slot, j) in row.iter_mut().zip(&at) {
+        self.places.copy_from_slice(places.get(..N)?);
+        for (row, (k, side)) in self.ohm.iter_mut().zip(self.places.iter().zip(&self.sides)) {
+            for (slot, j) in row.iter_mut().zip(&self.places) {
                 if k == j || !side.reads_posts() {
-                    *slot = circuit.shared_ohm(*k, *j);
+                    *slot = self.circuit.shared_ohm(*k, *j);
                 }
             }
         }
-        let mut joint = Self { circuit, sides, places: at, ohm };
-        joint.begin(posts_v);
-        Some(joint)
+        self.begin(posts_v);
+        Some(self)
     }
 
     #[inline]
@@ -434,7 +438,8 @@ fn into_of<const N: usize>(
     flow: &mut Flow,
 ) -> Option<f64> {
     let free = |k| Side::free(circuit, moment, flow, k, posts_v);
-    let mut joint = Joint::<N>::of(circuit, places, free, posts_v)?;
+    let mut joint = Joint::<N>::none(circuit);
+    let joint = joint.with(places, free, posts_v)?;
     let sum_a = joint.give_into(moment, posts_v)?;
     joint.note(&mut flow.offers);
     Some(sum_a)
@@ -477,26 +482,22 @@ fn meet_of<const N: usize>(
     flow: &mut Flow,
 ) -> Option<Met> {
     let rest_v = now.rest_v();
-    let at = |posts_v: f64, flow: &Flow| {
-        Joint::<N>::of(circuit, places, |k| Side::free(circuit, moment, flow, k, posts_v), posts_v)
+    let above = |flow: &mut Flow| -> Option<bool> {
+        let net_a = into_of::<N>(circuit, moment, places, absorb_v, flow)? - moment.load_w / absorb_v;
+        Some(net_a > 0.0 && now.needs_more(net_a, absorb_v))
     };
-    let above = |joint: &mut Joint<'_, N>, flow: &mut Flow| -> Option<bool> {
-        let net_a = joint.give_into(moment, absorb_v)? - moment.load_w / absorb_v;
-        let is_above = net_a > 0.0 && now.needs_more(net_a, absorb_v);
-        joint.note(&mut flow.offers);
-        Some(is_above)
-    };
-    let mut joint = at(rest_v, flow)?;
+    let mut joint = Joint::<N>::none(circuit);
+    let joint = joint.with(places, |k| Side::free(circuit, moment, flow, k, rest_v), rest_v)?;
     let guess_a = joint.amps() - moment.load_w / rest_v;
     let bank = if guess_a > 0.0 { Bank::Charging } else { Bank::Discharging };
     let curve = now.curve(guess_a);
     // What seems to end above absorption volts is looked at there first: more often than not that is all.
     let seems_above = curve.volts > absorb_v;
-    if seems_above && above(&mut at(absorb_v, flow)?, flow)? {
+    if seems_above && above(flow)? {
         return Some(Met::Above);
     }
     let (net_a, volts) = joint.meet(now, moment, Guess { posts_v: curve.volts, seen: Some((guess_a, curve)) }, bank)?;
-    if !seems_above && net_a > 0.0 && volts > absorb_v && above(&mut at(absorb_v, flow)?, flow)? {
+    if !seems_above && net_a > 0.0 && volts > absorb_v && above(flow)? {
         return Some(Met::Above);
     }
     joint.note(&mut flow.offers);
@@ -545,7 +546,8 @@ fn held_of<const N: usize>(
             Some(Side { gives: Gives::Volts { held_v, ohm, at_posts: is_sensed(circuit, k) }, amps: 0.0 })
         }
     };
-    let mut joint = Joint::<N>::of(circuit, places, side, guess_v)?;
+    let mut joint = Joint::<N>::none(circuit);
+    let joint = joint.with(places, side, guess_v)?;
     let met = joint.meet(now, moment, Guess { posts_v: guess_v, seen: None }, bank)?;
     joint.note(&mut flow.amps);
     Some(met)
