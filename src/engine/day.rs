@@ -52,13 +52,19 @@ pub fn on_shore(stays: &[StayInput]) -> Vec<bool> {
     for (month, days) in MONTH_DAYS.into_iter().enumerate() {
         let stay = stays.iter().find(|s| s.months & 1 << month != 0);
         for _ in 0..days {
-            due += stay.map_or(0.0, |s| s.shore_days / days as f64);
-            let is_one = stay.is_some() && due >= 1.0 - 1e-9;
-            due -= f64::from(u8::from(is_one));
-            all.push(is_one);
+            all.push(is_shore_day(&mut due, stay.map_or(0.0, |s| s.shore_days / days as f64)));
         }
     }
     all
+}
+
+/// Shore days spread evenly; what is left of one goes over to the next month.
+pub(super) fn is_shore_day(shore: &mut f64, share: f64) -> bool {
+    *shore += share;
+    // A whole number of days a month comes out whole.
+    let is_one = *shore >= 1.0 - 1e-9;
+    *shore -= f64::from(u8::from(is_one));
+    is_one
 }
 
 /// First hour and length of a time of day, h. Source: common practice; each load says when it is used.

@@ -8,7 +8,7 @@ use crate::physics::array::Array;
 use crate::physics::battery::{Bank, Store};
 use crate::physics::module::Point;
 
-use super::day::Usage;
+use super::day::{Usage, is_shore_day};
 use super::lit::{Offer, OfferHour};
 use super::memo::Stage;
 use super::solve::{Charging, Flow, Lit, Makes, Moment, Posts, solve};
@@ -201,14 +201,6 @@ impl Year {
         ] {
             sums.iter_mut().zip(parts).for_each(|(sum, part)| *sum += part);
         }
-    }
-
-    /// Load that was not served, percent of all.
-    #[must_use]
-    pub fn unmet_pct(&self) -> f64 {
-        let sum = |of: fn(&MonthSums) -> f64| self.months.iter().map(of).sum::<f64>();
-        let load = sum(|m| m.load_wh);
-        if load > 0.0 { 100.0 * sum(MonthSums::shortfall_wh) / load } else { 0.0 }
     }
 }
 
@@ -464,15 +456,6 @@ fn grained(store: Store) -> Store {
     /// The numbers between 2^16 and 2^17 stand so far apart.
     const GRAIN: f64 = 98_304.0;
     Store { soc: store.soc + GRAIN - GRAIN }
-}
-
-/// Shore days spread evenly; what is left of one goes over to the next month.
-fn is_shore_day(shore: &mut f64, share: f64) -> bool {
-    *shore += share;
-    // A whole number of days a month comes out whole.
-    let is_one = *shore >= 1.0 - 1e-9;
-    *shore -= f64::from(u8::from(is_one));
-    is_one
 }
 
 /// Most solar controllers of one plan that the year carries. Source: our own choice; more are refused by
