@@ -1,6 +1,7 @@
 //! Behaviour of the engine on whole plans.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod ahead;
 mod alternators;
 mod bad_input;
 mod breakers;

@@ -162,8 +162,7 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
             ),
         ],
         "copper-clad" => plain_copper(plan, id),
-        "breaker-interrupt-low" => volts::opens(id, finding).into_iter().collect(),
-        "device-below-current" => volts::carries(plan, id, finding).into_iter().collect(),
+        "breaker-interrupt-low" | "device-below-current" => volts::breaker(plan, id, finding).into_iter().collect(),
         "device-volts-low" if list == "devices" => volts::device(id, finding).into_iter().collect(),
         _ if list == "runs" => run_steps(engine, plan, stock, id, finding, before),
         _ => Vec::new(),
@@ -336,7 +335,7 @@ fn run_steps(
         steps.extend(strings::breaker(engine, plan, stock, (index, run), finding, before));
     }
     let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
-    if about_fuse && proposed.is_none() {
+    if about_fuse {
         steps.extend(link::steps(&c, index, run, finding));
     }
     let Some(gauge) = run.gauge.known().copied() else { return steps };

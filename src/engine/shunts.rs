@@ -3,7 +3,7 @@
 use crate::plan::wiring::Return;
 use crate::plan::{DeviceKind, Id, Known, Run};
 
-use super::circuit::{Node, Role, device_kind, node_of};
+use super::circuit::{Link, Node, Role, device_kind, node_of};
 use super::context::Context;
 
 /// The shunts that a run's current passes and no run ahead of it counts: those it ends on, and those its negative does.
@@ -19,11 +19,24 @@ pub(super) fn passed(c: &Context<'_>, index: usize) -> Vec<Node> {
         match link.role {
             // Of negatives drawn as runs of their own the first that ends on it.
             Role::NegativeMain => on_negatives(c, *shunt) == Some(index),
+            // Its negative goes on from the shunt by one of those.
+            _ if link.upstream.is_empty()
+                && near(c, run, link) == Some(*shunt)
+                && on_negatives(c, *shunt).is_some() =>
+            {
+                false
+            }
             _ if link.upstream.iter().any(drawn) && on_negatives(c, *shunt).is_some() => false,
             _ => !link.upstream.iter().any(names),
         }
     });
     all
+}
+
+/// Where the end of a run's negative that faces the bank is said to be.
+fn near(c: &Context<'_>, run: &Run, link: &Link) -> Option<Node> {
+    let end = if link.near_from { &run.negative_from } else { &run.negative_to };
+    node_of(c.plan, end.as_ref()?.known()?.as_str())
 }
 
 fn carries(role: Role) -> bool {
@@ -45,6 +58,6 @@ fn named(c: &Context<'_>, run: &Run) -> Vec<Node> {
 
 /// The first of the negatives drawn as runs of their own that ends on a shunt.
 fn on_negatives(c: &Context<'_>, shunt: Node) -> Option<usize> {
-    let ends = |l: &super::circuit::Link| l.from == Some(shunt) || l.to == Some(shunt);
+    let ends = |l: &Link| l.from == Some(shunt) || l.to == Some(shunt);
     c.circuit.links.iter().position(|l| l.role == Role::NegativeMain && ends(l))
 }

@@ -59,7 +59,7 @@ fn a_stop_that_nothing_checks_any_more_is_not_cured() {
 
 /// A line from the start battery straight to the bank: what flows there is not derived, so its fuses are chosen for its
 /// wire (rules.md section 4: at each battery, no more than the ampacity).
-fn link(fuses: &str) -> Plan {
+fn link(fuses: &str, is_measured: bool) -> Plan {
     let p = with(&sound(), &[("bank.chemistry", word("AGM")), ("controllers.C1.absorb_v", n(14.4))]);
     let p = insert(&p, "devices", r#"(id: "SB", kind: "start battery")"#);
     let run = format!(
@@ -68,18 +68,23 @@ fn link(fuses: &str) -> Plan {
     );
     let mut p = insert(&p, "runs", &run);
     let last = p.runs.last_mut().expect("W21");
-    (last.design_override_a, last.drop_override_a) = (None, None);
+    if !is_measured {
+        (last.design_override_a, last.drop_override_a) = (None, None);
+    }
     p
 }
 
 #[test]
 fn a_link_between_batteries_is_fused_by_one_step() {
-    let bare = link("");
-    assert!(says(&evaluate(&bare), "source-end-unfused", "runs.W21"), "{}", texts(&evaluate(&bare)));
-    is_curable(&bare, "source-end-unfused", "runs.W21");
+    for is_measured in [false, true] {
+        let bare = link("", is_measured);
+        assert!(says(&evaluate(&bare), "source-end-unfused", "runs.W21"), "{}", texts(&evaluate(&bare)));
+        is_curable(&bare, "source-end-unfused", "runs.W21");
+    }
     let large = link(
         r#"(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 150.0, distance_m: 0.1),
             (id: "F2", at: "to", family: "UL 248-15 T", amps_a: 150.0, distance_m: 0.1)"#,
+        false,
     );
     let r = evaluate(&large);
     assert!(says(&r, "fuse-above-conductor", "runs.W21"), "{}", texts(&r));

@@ -97,6 +97,23 @@ fn negatives_drawn_apart_are_part_of_the_way() {
     assert!(volts(&evaluate(&apart("4/0 AWG", 4.0)), "W5") > two + 0.1);
 }
 
+/// The first pair's negative ends on the shunt, and one of its own goes on from there: half the shunt is half its volts,
+/// counted once.
+#[test]
+fn a_shunt_before_the_first_pair_counts_once() {
+    let drawn = |amps: f64| {
+        let shunt = format!(r#"(id: "SHN", kind: "shunt", ratings: (amps_a: {amps:?}))"#);
+        let p = with(&insert(&sound(), "devices", &shunt), &[("runs.W3.negative_from", id("SHN"))]);
+        let run = r#"(id: "N1", from: "BK-", to: "SHN", gauge: "4/0 AWG", return_path: "none",
+            legs: [(id: "L1", length_m: 0.3, insulation_c: 105.0)])"#;
+        evaluate(&insert(&p, "runs", run))
+    };
+    let (small, large) = (drawn(250.0), drawn(500.0));
+    let flows = large.runs[2].drop_at_a.clone().expect("amps").0;
+    let more = volts(&small, "W5") - volts(&large, "W5");
+    assert!((more - (0.05 / 250.0 - 0.05 / 500.0) * flows).abs() < 1e-5, "{more} V at {flows} A");
+}
+
 /// A negative carries the current, and wants no fuse: 18 AWG is too thin for 99.7 A, and that is what is said.
 #[test]
 fn a_thin_negative_drawn_apart_is_too_thin_not_unfused() {

@@ -93,10 +93,8 @@ impl Negatives {
         for (i, (run, link)) in plan.runs.iter().zip(links).enumerate() {
             let pair = run.return_path == Return::Pair
                 && !matches!(link.role, Role::Dead | Role::Bond | Role::Array | Role::ChargerInput | Role::StartLead);
-            if link.role == Role::NegativeMain {
-                if let (Some(from), Some(to)) = (link.from, link.to) {
-                    edges.push((from, to, Some(i)));
-                }
+            if let (Role::NegativeMain, Some(from), Some(to)) = (link.role, link.from, link.to) {
+                edges.push((from, to, Some(i)));
             }
             let Some((from, to)) = ends(plan, run).filter(|_| pair) else { continue };
             edges.push((from, to, Some(i)));

@@ -270,9 +270,9 @@ fn terminal(w: &Work<'_>, run: &Run, node: Node) -> Outcome {
 fn takes_what(r: &Ratings) -> String {
     let size = |k: &Option<crate::plan::Known<_>>| k.as_ref().and_then(|k| k.known()).map(Gauge::to_string);
     match (size(&r.smallest_wire), size(&r.largest_wire)) {
-        (Some(least), Some(most)) => format!("; it takes {least} to {most}"),
-        (Some(least), None) => format!("; it takes {least} and thicker"),
-        (None, Some(most)) => format!("; it takes {most} and thinner"),
+        (Some(least), Some(most)) => format!("; {least} to {most}"),
+        (Some(least), None) => format!("; {least} at least"),
+        (None, Some(most)) => format!("; {most} at most"),
         (None, None) => String::new(),
     }
 }

@@ -19,8 +19,13 @@ pub(super) fn device(id: &str, finding: &Finding) -> Option<Step> {
 /// Fault currents that DC breakers of battery circuits are sold for, A. Source: common practice, from memory.
 const OPENS_A: [f64; 5] = [1500.0, 3000.0, 5000.0, 10_000.0, 20_000.0];
 
+/// Another breaker in place of one drawn as a device.
+pub(super) fn breaker(plan: &Plan, id: &str, finding: &Finding) -> Option<Step> {
+    if finding.check.id == "breaker-interrupt-low" { opens(id, finding) } else { carries(plan, id, finding) }
+}
+
 /// A breaker that opens the fault at its place.
-pub(super) fn opens(id: &str, finding: &Finding) -> Option<Step> {
+fn opens(id: &str, finding: &Finding) -> Option<Step> {
     let amps = OPENS_A.into_iter().find(|a| *a >= finding.n(2))?;
     let at = FieldPath::new(format!("devices.{id}.ratings.interrupt_a"));
     Some(Step::one(
@@ -30,7 +35,7 @@ pub(super) fn opens(id: &str, finding: &Finding) -> Option<Step> {
 }
 
 /// A breaker of the next rating that carries what flows through it.
-pub(super) fn carries(plan: &Plan, id: &str, finding: &Finding) -> Option<Step> {
+fn carries(plan: &Plan, id: &str, finding: &Finding) -> Option<Step> {
     let device = plan.devices.iter().find(|d| d.id.as_str() == id)?;
     let wants_a = finding.numbers.get(2).copied().filter(|_| device.kind.known() == Some(&DeviceKind::Breaker))?;
     let amps = smallest_at_least(FuseFamily::Breaker, wants_a)?;
