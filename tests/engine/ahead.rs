@@ -53,3 +53,24 @@ fn a_fuse_too_far_and_the_one_ahead_are_one_sentence() {
     assert!(f.iter().all(|f| f.text().starts_with("W3: its fuse sits ")), "{}", texts(&r));
     assert_eq!(f.len(), 1, "{}", texts(&r));
 }
+
+/// 4 AWG of 90 C in 40 C air carries 127 A (NEC 310.17: 140 A, x 0.91): its own fuse and one ahead of it are held to the
+/// same 150 A, the next rating up (NEC 240.4(B)).
+#[test]
+fn the_next_rating_up_is_said_of_a_fuse_as_of_one_ahead() {
+    let wire = ("runs.W6.gauge", Value::Gauge("4 AWG".parse().expect("gauge")));
+    let own = evaluate(&with(&sound(), &[wire.clone(), ("runs.W6.protection.F1.amps_a", n(200.0))]));
+    let f = found(&own, "fuse-above-conductor");
+    assert_eq!(f.len(), 1, "{}", texts(&own));
+    let up = f[0].numbers.get(3).copied().expect("next rating");
+    assert!(
+        f[0].n(1) < up && f[0].text().ends_with(&format!(", {up:.0} A with the next rating up")),
+        "{}",
+        f[0].text()
+    );
+    let mut p = with(&sound(), &[wire, ("runs.W3.protection.F1.amps_a", n(200.0))]);
+    p.runs[5].protection.clear();
+    let ahead = evaluate(&p);
+    let f = found(&ahead, "source-end-unfused");
+    assert_eq!((f.len(), f[0].n(1)), (1, up), "{}", texts(&ahead));
+}

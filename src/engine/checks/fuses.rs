@@ -20,7 +20,11 @@ static ABOVE: Check = Check {
     safety: true,
     say: |f| {
         let (fuse, allowed) = compared(f.n(0), f.n(1));
-        format!("{}: fuse {} of {fuse} A, {} {allowed} A", f.name(0), f.name(1), f.name(2))
+        let up = match f.numbers.get(3) {
+            Some(up) => format!(", {} A with the next rating up", rated(*up)),
+            None => String::new(),
+        };
+        format!("{}: fuse {} of {fuse} A, {} {allowed} A{up}", f.name(0), f.name(1), f.name(2))
     },
 };
 static ROUNDED: Check = Check {
@@ -147,7 +151,8 @@ fn above(w: &Work<'_>, i: usize, run: &Run, f: &Found, fuse: &Protection) -> Out
     let limits = limits(w, i, run, f, fuse)?;
     let basis = w.context.rules.basis;
     if amps > limits.most_a + 1e-9 {
-        let numbers = [amps, limits.most_a.min(limits.strict_a), limits.ampacity_a];
+        let mut numbers = vec![amps, limits.most_a.min(limits.strict_a), limits.ampacity_a];
+        numbers.extend((limits.most_a > limits.strict_a + 1e-9).then_some(limits.most_a));
         let by = match limits.bound() {
             Bound::Device => match protection::device_ahead_of(w.context, i) {
                 Some(id) => format!("{id} allows"),
