@@ -17,6 +17,7 @@ mod generated;
 mod goal;
 mod isolation;
 mod ladders;
+mod lean;
 mod lines;
 mod loads;
 mod making_up;
