@@ -51,14 +51,12 @@ impl Standing {
         self.key() < other.key()
     }
 
-    fn key(&self) -> (usize, [i64; 2], (usize, usize), usize, usize, i64, usize, i64) {
+    fn key(&self) -> (usize, [i64; 2], [usize; 4], i64, usize, i64) {
         let steps = |x: f64| (x / STEP).round() as i64;
         (
             self.unknown,
             [steps(self.beyond_m), steps(self.off_van_m)],
-            self.findings,
-            self.leans,
-            self.thin,
+            [self.findings.0, self.findings.1, self.leans, self.thin],
             steps(self.over),
             self.unpriced,
             steps(self.cost),
