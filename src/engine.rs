@@ -15,6 +15,7 @@ mod fault;
 pub mod finding;
 mod gather;
 mod harvest;
+mod hinge;
 pub mod isolation;
 pub mod ladder;
 mod leads;
@@ -124,10 +125,10 @@ impl Engine {
         self.answer(plan, stock, None, false)
     }
 
-    fn answer(&mut self, plan: &Plan, stock: &Stock, weather: Option<&Weather>, with_year: bool) -> Report {
+    fn answer(&mut self, plan: &Plan, stock: &Stock, given: Option<&Weather>, with_year: bool) -> Report {
         let spots = sites::spots(plan);
         let rules = Rules::of(plan);
-        let weather = &weather.cloned().unwrap_or_else(|| Weather::of(plan, &spots, rules.cold_margin_k));
+        let weather = &given.cloned().unwrap_or_else(|| Weather::of(plan, &spots, rules.cold_margin_k));
         let (circuit, drawn) = Circuit::of(plan);
         let context = Context { plan, rules, circuit, van_fuses: &stock.truck.fuses };
         let c = &context;
@@ -163,11 +164,15 @@ impl Engine {
         };
         let mut gathered = Gathered::new(drawn);
         checks::all(&work, &mut gathered);
-        let (findings, not_checked, unknown) = gathered.into_order(plan, &report);
-        report.findings = findings;
-        report.not_checked = not_checked;
-        report.unknown = unknown;
+        let said = gathered.into_order(plan, &report);
+        report.findings = said.findings;
+        report.not_checked = said.not_checked;
+        report.waiting = said.waiting;
+        report.unknown = said.unknown;
         accept::apply(plan, &context.rules, &mut report.findings);
+        if with_year {
+            self.mark_changed(plan, stock, given, &mut report);
+        }
         report
     }
 

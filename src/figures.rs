@@ -2,7 +2,7 @@
 
 use serde_json::{Map, Value, json};
 
-use crate::engine::report::{ArrayFigures, LoadFigures, MonthFigures, PlaceShade, RunFigures};
+use crate::engine::report::{ArrayFigures, LoadFigures, MonthFigures, NotChecked, PlaceShade, RunFigures};
 use crate::engine::{Finding, Report};
 use crate::plan::wiring::FuseAt;
 use crate::plan::{Figure, Id, Known, Plan, Run};
@@ -84,13 +84,15 @@ pub fn json(plan: &Plan, report: &Report) -> Value {
             "lugs_not_counted": report.price.lugs_not_counted,
         },
         "unknown": report.unknown.len(),
-        "not_checked": report.not_checked.iter().map(|n| json!({
-            "id": n.check,
-            "subject": n.subject.as_str(),
-            "waits_for": n.waits_for.as_str(),
-        })).collect::<Vec<_>>(),
+        "not_checked": report.not_checked.iter().map(waits).collect::<Vec<_>>(),
+        "waiting": report.waiting.iter().map(waits).collect::<Vec<_>>(),
         "findings": report.findings.iter().map(finding).collect::<Vec<_>>(),
     })
+}
+
+/// A check that could not run.
+fn waits(n: &NotChecked) -> Value {
+    json!({ "id": n.check, "subject": n.subject.as_str(), "waits_for": n.waits_for.as_str() })
 }
 
 /// What a dull, a typical and a bright month bring, kWh a month; null where a month is not known.

@@ -13,6 +13,7 @@ pub mod line_edit;
 pub mod message;
 pub mod model;
 pub mod offer;
+pub mod screen;
 pub mod seasons;
 pub mod session;
 pub mod shop;

@@ -2,6 +2,7 @@
 
 mod balance;
 mod copper;
+mod headings;
 mod rules;
 mod truths;
 

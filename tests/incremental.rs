@@ -99,7 +99,8 @@ proptest! {
     }
 }
 
-/// Each gauge of each run of the samples, thinnest first: drop never rises, harvest never falls.
+/// Each gauge of each run of the samples, thinnest first: drop never rises, harvest never falls. A run that carries no
+/// sun has the bank stand otherwise at times, and through that moves the harvest, by next to nothing.
 #[test]
 fn more_copper_never_costs() {
     let stock = Stock::default();
@@ -117,7 +118,9 @@ fn more_copper_never_costs() {
                     drop_v = drop.0;
                 }
                 let harvest = report.year.harvest_kwh.clone().unwrap();
-                assert!(harvest >= harvest_kwh * (1.0 - 1e-12), "{} {}: harvest falls", run.id, Gauge::Awg(size));
+                let carries_sun = report.runs[r].loss_wh_day.as_ref().is_ok_and(|wh| wh.0 > 0.0);
+                let least = if carries_sun { 1.0 - 1e-12 } else { 1.0 - 1e-4 };
+                assert!(harvest >= harvest_kwh * least, "{} {}: harvest falls", run.id, Gauge::Awg(size));
                 harvest_kwh = harvest;
             }
         }

@@ -14,6 +14,7 @@ mod keys;
 mod loads;
 mod pictures;
 mod seasons;
+mod shelf;
 mod shop;
 mod sizing;
 mod unit;

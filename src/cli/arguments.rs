@@ -103,7 +103,7 @@ fn places() -> Command {
 }
 
 fn fields() -> Command {
-    Command::new("fields").about("Every field of the plan file: what it means and what it accepts").arg(
+    Command::new("fields").about("Every field and rule value: what it means and what it accepts").arg(
         Arg::new("WORDS").action(ArgAction::Append).num_args(0..).help("Only fields whose path or help has every word"),
     )
 }

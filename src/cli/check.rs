@@ -73,12 +73,13 @@ fn header(out: &mut String, name: &str, plan: &Plan, report: &Report) {
         out,
         "found   ",
         &format!(
-            "stop {}, caution {}, note {}, unknown {}, not checked {}",
+            "stop {}, caution {}, note {}, unknown {}, not checked {}, waiting {}",
             count(Level::Stop),
             count(Level::Caution),
             count(Level::Note),
             report.unknown.len(),
-            report.not_checked.len()
+            report.not_checked.len(),
+            report.waiting.len()
         ),
     );
 }

@@ -1,14 +1,17 @@
-//! `fields`: every field of the plan, by words: the field table as text.
+//! `fields`: every field of the plan, by words: the field table as text, and every rule value that a plan may change.
 
 use super::output::{self, Failure};
 use super::wrap::wrap;
 use crate::plan::entry::unit_suffix;
 use crate::plan::{Kind, Meta, Plan, Record};
+use crate::standards::kinds::Basis;
+use crate::standards::rules::{self, Rule};
 
 /// Prints the fields whose path, label or help has every word.
 pub(super) fn run(words: &[&str]) -> Result<u8, Failure> {
     let mut out = String::new();
     walk(&mut Plan::default(), "", words, &mut out);
+    rules::all().for_each(|rule| rule_line(rule, words, &mut out));
     if out.is_empty() {
         return Err(Failure::usage(format!("no field has {:?}; without words every field is listed", words.join(" "))));
     }
@@ -43,6 +46,35 @@ fn line(path: &str, meta: &Meta, words: &[&str], out: &mut String) {
         out.push('\n');
         wrap(out, "    ", &text);
     }
+}
+
+/// A rule that a plan may set otherwise: its value and where it stands, by basis where they differ.
+fn rule_line(rule: &Rule, words: &[&str], out: &mut String) {
+    let path = format!("rules.{}.value", rule.id);
+    let whole = format!("{path} {} {}", rule.label, rule.help).to_lowercase();
+    if !words.iter().all(|w| whole.contains(&w.to_lowercase())) {
+        return;
+    }
+    let of = |basis: &Basis| format!("{}{} by {}", rule.value(*basis), unit(rule), rule.source_of(*basis));
+    let mut said: Vec<(String, Vec<&str>)> = Vec::new();
+    for basis in Basis::ALL {
+        match said.iter_mut().find(|(text, _)| *text == of(basis)) {
+            Some((_, bases)) => bases.push(basis.word()),
+            None => said.push((of(basis), vec![basis.word()])),
+        }
+    }
+    let said: Vec<String> = match said.as_slice() {
+        [(all, _)] => vec![all.clone()],
+        several => several.iter().map(|(text, bases)| format!("{text} ({})", bases.join(", "))).collect(),
+    };
+    let (least, most) = (rule.least, rule.most);
+    out.push_str(&path);
+    out.push('\n');
+    wrap(out, "    ", &format!("{}: {}. {} Accepts {least} to {most}.", rule.label, said.join("; "), rule.help));
+}
+
+fn unit(rule: &Rule) -> String {
+    if rule.unit.is_empty() { String::new() } else { format!(" {}", rule.unit) }
 }
 
 /// What a field accepts, in words.

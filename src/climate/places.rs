@@ -66,8 +66,9 @@ impl Place {
 /// At most `most` places that fit the words, best first.
 ///
 /// Every word must begin a word of the name, of the state or province or of the country, be a code of those (`az`,
-/// `us`), or lie inside the name. First come names that are what was typed, then names that begin with it, then names
-/// with a word that begins with it, then the rest; among equals the larger town. Case and accents do not count.
+/// `us`), or lie inside the name. First come names that are what was typed, then names that begin with it as whole
+/// words, then names that begin with it in the middle of a word, then names with a word that begins with it, then the rest;
+/// among equals the larger town. Case and accents do not count.
 /// Text that is a position (`33.66,-114.23`) gives that position; a wrong one gives nothing, and
 /// [`coordinates::parse`] says why.
 #[must_use]
@@ -126,23 +127,24 @@ impl Query {
             let elsewhere = outside & 1 << i != 0;
             if begins_word(key, word) {
                 in_name = true;
-                worst = worst.max(2);
+                worst = worst.max(3);
             } else if elsewhere {
             } else if key.contains(word.as_str()) {
                 in_name = true;
-                worst = worst.max(3);
+                worst = worst.max(4);
             } else {
                 return None;
             }
         }
         if !in_name {
-            return Some(4);
+            return Some(5);
         }
         // The leading words as a name, all words after them as its region.
         for (k, lead) in self.leads.iter().enumerate().rev() {
             let after = !0_u64 << (k + 1) & !(!0_u64 << self.words.len());
             if outside & after == after && key.starts_with(lead.as_str()) {
-                return Some(u8::from(key.len() > lead.len()));
+                let rest = key.get(lead.len()..).unwrap_or_default();
+                return Some(if rest.is_empty() { 0 } else { 2 - u8::from(rest.starts_with(' ')) });
             }
         }
         Some(worst)

@@ -9,7 +9,7 @@ use super::sequence::{DAYS, daily_clearness, in_order_of, walk};
 use super::shapes::{
     TEMPERATURE_HARMONICS, daily_diffuse_share, daily_range_k, diffuse_kernel, global_coefficients, global_kernel,
 };
-use crate::physics::daily::{SunDay, sunset_hour_angle_rad};
+use crate::physics::daily::{SunDay, horizontal_day_wh_m2, sunset_hour_angle_rad};
 
 /// Hours of the year.
 pub const HOURS: usize = 24 * DAYS;
@@ -80,6 +80,20 @@ pub struct SkyHour {
     pub air_c: f64,
     /// Wind at 10 m, m/s.
     pub wind_m_s: f64,
+}
+
+/// Sun on the level above the air on a mean day of a month (0 = January), kWh/m2: no place has more.
+///
+/// Source: Duffie & Beckman eq. 1.10.3, the mean of the month's days.
+#[must_use]
+pub fn top_of_air_kwh_m2_day(latitude_deg: f64, month: usize) -> f64 {
+    let first: usize = MONTH_DAYS.iter().take(month).sum();
+    let days = MONTH_DAYS.get(month).copied().unwrap_or(0);
+    let of = |day: usize| {
+        let sun = SunDay::of(u16::try_from(day + 1).unwrap_or(1));
+        horizontal_day_wh_m2(latitude_deg.to_radians(), sun.declination_rad, sun.normal_w_m2) / 1000.0
+    };
+    (first..first + days).map(of).sum::<f64>() / days.max(1) as f64
 }
 
 impl SkyHour {

@@ -3,7 +3,7 @@
 use crate::engine::report::NotChecked;
 use crate::engine::{Finding, Level, Report};
 use crate::plan::entry::{self, Units};
-use crate::plan::{BANK_ID, FieldPath, Known, Plan};
+use crate::plan::{BANK_ID, FieldPath, Known, Plan, Value};
 use crate::standards::kinds::Zone;
 
 use super::naming;
@@ -14,17 +14,20 @@ pub enum Group {
     Found(Level),
     /// A safety check that waits for a value.
     NotChecked,
+    /// Other checks that wait for one.
+    Waiting,
     /// Values that nobody has entered.
     Unknown,
 }
 
 impl Group {
     /// Every group, worst first.
-    pub const ALL: [Self; 5] = [
+    pub const ALL: [Self; 6] = [
         Self::Found(Level::Stop),
         Self::Found(Level::Caution),
         Self::Found(Level::Note),
         Self::NotChecked,
+        Self::Waiting,
         Self::Unknown,
     ];
 
@@ -36,6 +39,7 @@ impl Group {
             Self::Found(Level::Caution) => format!("CAUTION {count}: look again"),
             Self::Found(Level::Note) => format!("NOTE {count}: worth knowing"),
             Self::NotChecked => format!("NOT CHECKED {count}: a safety check waits for a value"),
+            Self::Waiting => format!("WAITING {count}: other checks that wait for a value"),
             Self::Unknown => format!("UNKNOWN {count}: values nobody has entered"),
         }
     }
@@ -73,6 +77,8 @@ impl std::fmt::Display for Count {
 pub enum About<'a> {
     Finding(&'a Finding),
     NotChecked(&'a NotChecked),
+    /// Checks that wait for one field.
+    Waiting(Vec<&'a NotChecked>),
     /// Unknown fields of one device.
     Unknown(Vec<&'a FieldPath>),
 }
@@ -118,7 +124,7 @@ impl Place {
     }
 }
 
-/// Every finding, check not run and unknown: by level, then by place, then in the order of the report.
+/// Every finding, check not run, check that waits and unknown: by level, then by place, then in the order of the report.
 #[must_use]
 pub fn entries<'a>(plan: &Plan, report: &'a Report) -> Vec<Entry<'a>> {
     let mut all: Vec<Entry<'a>> = Vec::new();
@@ -130,6 +136,18 @@ pub fn entries<'a>(plan: &Plan, report: &'a Report) -> Vec<Entry<'a>> {
     }
     for waiting in &report.not_checked {
         put(Group::NotChecked, &waiting.subject, About::NotChecked(waiting));
+    }
+    let mut fields: Vec<Vec<&'a NotChecked>> = Vec::new();
+    for waiting in &report.waiting {
+        match fields.iter_mut().find(|same| same.first().is_some_and(|n| n.waits_for == waiting.waits_for)) {
+            Some(same) => same.push(waiting),
+            None => fields.push(vec![waiting]),
+        }
+    }
+    for same in fields {
+        if let Some(first) = same.first().copied() {
+            put(Group::Waiting, &first.waits_for, About::Waiting(same));
+        }
     }
     let mut devices: Vec<(FieldPath, Vec<&'a FieldPath>)> = Vec::new();
     for path in &report.unknown {
@@ -153,6 +171,7 @@ pub fn count(entries: &[Entry<'_>], group: Group) -> Count {
     for entry in entries.iter().filter(|e| e.group == group) {
         match &entry.about {
             About::Unknown(fields) => count.open += fields.len(),
+            About::Waiting(checks) => count.open += checks.len(),
             _ if entry.is_accepted() => count.accepted += 1,
             _ => count.open += 1,
         }
@@ -204,7 +223,7 @@ impl<'a> Entry<'a> {
         match &self.about {
             About::NotChecked(n) => &n.waits_for,
             About::Unknown(fields) => fields.first().copied().unwrap_or(&self.subject),
-            About::Finding(_) => &self.subject,
+            About::Finding(_) | About::Waiting(_) => &self.subject,
         }
     }
 
@@ -213,8 +232,17 @@ impl<'a> Entry<'a> {
     pub fn sentence(&self, plan: &Plan) -> String {
         match &self.about {
             About::Finding(f) => sentence(plan, f),
+            // Nothing is unknown there: it is too much of it.
+            About::NotChecked(n) if is_entered(plan, &n.waits_for) => {
+                let run = n.waits_for.segments().nth(1).unwrap_or_default();
+                format!("{} waits for less resistance: {run} cannot carry its power at all ({})", n.check, n.waits_for)
+            }
             About::NotChecked(n) => {
                 format!("{} waits for {} ({})", n.check, naming::path(plan, &n.waits_for), n.waits_for)
+            }
+            About::Waiting(checks) => {
+                let words: Vec<String> = checks.iter().map(|n| format!("{} of {}", n.check, owner(plan, n))).collect();
+                format!("not judged without it: {}", words.join(", "))
             }
             About::Unknown(fields) => {
                 let words: Vec<String> = fields.iter().map(|f| field_words(plan, &self.subject, f)).collect();
@@ -233,6 +261,11 @@ impl<'a> Entry<'a> {
         }
         lines
     }
+}
+
+/// What a waiting check is about, in words.
+fn owner(plan: &Plan, waiting: &NotChecked) -> String {
+    if waiting.subject.as_str() == "bank" { BANK_ID.into() } else { naming::path(plan, &waiting.subject) }
 }
 
 /// A finding's sentence in the plan's units.
@@ -296,4 +329,9 @@ fn run_place(plan: &Plan, report: &Report, id: &str, within: Option<(&str, &str)
         Some(Known::Is(zone)) => Place::In(*zone),
         _ => Place::NotSaid,
     }
+}
+
+/// Whether what is waited for is a gauge or a resistance that is known.
+fn is_entered(plan: &Plan, path: &FieldPath) -> bool {
+    matches!(plan.get_at(path), Some(Value::Gauge(_) | Value::Number(_)))
 }

@@ -5,7 +5,7 @@ use crate::plan::power::ChargerKind;
 use crate::plan::wiring::{DeviceKind, FuseAt};
 use crate::plan::{
     Array, BANK_ID, Charger, Controller, Device, Edit, FieldPath, Id, Inverter, Known, Leg, Load, Panel, Plan,
-    Protection, Run, Stay, Step,
+    Protection, Run, State, Stay, Step, Value,
 };
 use crate::standards::kinds::{FuseFamily, Zone};
 
@@ -206,6 +206,56 @@ pub fn add_with_runs(plan: &Plan, what: Addition) -> (Step, FieldPath) {
         n => format!("{} and its {n} runs", step.name),
     };
     (Step { name, edits: to.edits }, at)
+}
+
+/// Whether a DC-DC charger of the plan has nothing to draw on: no start battery, no alternator, no tow connector.
+#[must_use]
+pub fn lacks_engine(plan: &Plan) -> bool {
+    let is_engine = |d: &Device| {
+        let kinds = [DeviceKind::StartBattery, DeviceKind::Alternator, DeviceKind::Tow];
+        d.state.stays() && d.kind.known().is_some_and(|kind| kinds.contains(kind))
+    };
+    let is_dc_dc = |c: &Charger| c.state.stays() && c.kind == Known::Is(ChargerKind::DcDc);
+    plan.chargers.iter().any(is_dc_dc) && !plan.devices.iter().any(is_engine)
+}
+
+/// The step that adds the engine's side, as it stands in a vehicle: start battery and alternator, both existing. Inputs
+/// of DC-DC chargers that come from nowhere yet come from the start battery.
+#[must_use]
+pub fn engine_side(plan: &Plan) -> Step {
+    let mut to = Collected::new(plan);
+    add_engine_side(&mut to);
+    Step { name: "add start battery and alternator".into(), edits: to.edits }
+}
+
+fn add_engine_side(to: &mut Collected) {
+    let devices = FieldPath::from("devices");
+    for kind in [DeviceKind::StartBattery, DeviceKind::Alternator] {
+        let id = to.plan.free_id(&devices);
+        let state = State::Existing;
+        to.append("devices", item_text(&Device { id, kind: Known::Is(kind), state, ..Device::default() }));
+    }
+    let Some(battery) = to.device(DeviceKind::StartBattery) else { return };
+    let feeds = |run: &&Run| {
+        let end = run.to.known();
+        let mut chargers = to.plan.chargers.iter().filter(|c| c.kind == Known::Is(ChargerKind::DcDc));
+        run.from == Known::Unknown && chargers.any(|c| Some(&c.id) == end)
+    };
+    let open: Vec<Id> = to.plan.runs.iter().filter(feeds).map(|run| run.id.clone()).collect();
+    for run in open {
+        let at = FieldPath::from("runs").join(&run).join("from");
+        to.push(Edit::Set { at, to: Value::Id(battery.clone()) });
+    }
+}
+
+/// [`add_with_runs`] of a DC-DC charger, with the engine's side that it draws on.
+#[must_use]
+pub fn add_with_engine(plan: &Plan, what: Addition) -> (Step, FieldPath) {
+    let (step, at) = add_with_runs(plan, what);
+    let mut to = Collected::new(plan);
+    step.edits.into_iter().for_each(|edit| to.push(edit));
+    add_engine_side(&mut to);
+    (Step { name: format!("{}, start battery and alternator", step.name), edits: to.edits }, at)
 }
 
 /// The battery end is fused, an array's home run is not (its own current cannot hurt its wire).

@@ -4,7 +4,7 @@ use crate::plan::{FieldPath, Figure, Known, Leg, Missing, Run};
 use crate::standards::ampacity::{
     AmpacityCase, AmpacityRefusal, AmpacityWorking, COPPER_CLAD_AMPACITY, Derating, ampacity_with,
 };
-use crate::standards::kinds::{Basis, Metal};
+use crate::standards::kinds::{Basis, Metal, Zone};
 use crate::standards::source::COMMON_PRACTICE;
 use crate::units::Celsius;
 
@@ -89,6 +89,7 @@ pub(super) fn case(c: &Context<'_>, run: &Run, leg: &Leg, terminal_c: f64, basis
         bundled: if basis != Basis::UsRv && c.rules.bundle_marine < 0.5 { 1 } else { bundled },
         parallel: leg.per_pole.at(|| leg_path(run, leg, "per_pole"))?.0.clamp(1.0, 6.0) as u32,
         terminal_c,
+        engine_space: leg.zone.known().is_some_and(|z| matches!(z, Zone::EngineBay | Zone::Exhaust)),
     })
 }
 

@@ -29,6 +29,8 @@ mod volts;
 mod wires;
 mod year;
 
+pub(super) use judged::rests_on;
+
 use super::Work;
 use super::gather::{Gathered, Outcome};
 

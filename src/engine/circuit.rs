@@ -217,7 +217,7 @@ impl Circuit {
             let Some(near) = link.near() else { continue };
             let role = link.role;
             let found = match role {
-                Role::Array | Role::Dead | Role::Open | Role::Bond | Role::NegativeMain => None,
+                Role::Array | Role::Dead | Role::Bond | Role::NegativeMain => None,
                 Role::ChargerInput => {
                     self.way(plan, near, i, |n| is_start(plan, n), |r| r == Role::ChargerInput || r == Role::Open)
                 }

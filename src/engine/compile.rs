@@ -206,10 +206,11 @@ fn feeder(
 ) -> Figure<Option<(Feeder, Runs)>> {
     let Some(charger) = context.plan.chargers.get(index).filter(|c| c.state.stays()) else { return Ok(None) };
     let field = |key: &str| at("chargers", &charger.id, key);
-    let from_inverter = charger.ac_source.as_ref().and_then(Known::known) == Some(&AcSource::Inverter);
+    let source = charger.ac_source.as_ref().and_then(Known::known);
+    let on_shore = source.is_none_or(|s| matches!(s, AcSource::Shore | AcSource::Either));
     let runs = match charger.kind.at(|| field("kind"))? {
         ChargerKind::DcDc => Runs::Driving,
-        ChargerKind::Shore | ChargerKind::Converter if !from_inverter => Runs::OnShore,
+        ChargerKind::Shore | ChargerKind::Converter if on_shore => Runs::OnShore,
         _ => return Ok(None),
     };
     let stays = &context.plan.stays;

@@ -4,9 +4,11 @@ mod alike;
 mod book;
 mod feed;
 mod link;
+mod names;
 mod nearer;
 mod path;
 mod roof;
+mod serve;
 mod settings;
 mod strings;
 mod volts;
@@ -29,6 +31,9 @@ use super::sizing::make::{Make, made_of, makes, takes};
 use super::sizing::make_edits;
 use super::{Engine, Finding, Level};
 
+pub(super) use alike::{equals, with as alike};
+pub(super) use nearer::LEAST_M as NEAREST_M;
+pub(super) use path::{LEAST_M, LEAST_SHARE};
 pub(super) use strings::string_fuses;
 
 /// Most steps that are offered.
@@ -104,6 +109,7 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
     let said = said.or_else(|| book::steps(plan, list, id, finding, before));
     let said = said.or_else(|| settings::steps(plan, list, id, finding));
     let said = said.or_else(|| strings::steps(engine, plan, stock, id, finding, before));
+    let said = said.or_else(|| serve::steps(engine, plan, stock, finding, before));
     if let Some(steps) = said.or_else(|| feed::steps(engine, plan, stock, (list, id), finding, before)) {
         return steps;
     }
@@ -162,7 +168,6 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
             ),
         ],
         "copper-clad" => plain_copper(plan, id),
-        "breaker-interrupt-low" | "device-below-current" => volts::breaker(plan, id, finding).into_iter().collect(),
         "device-volts-low" if list == "devices" => volts::device(id, finding).into_iter().collect(),
         _ if list == "runs" => run_steps(engine, plan, stock, id, finding, before),
         _ => Vec::new(),
@@ -179,13 +184,11 @@ fn plain_copper(plan: &Plan, run: &str) -> Vec<Step> {
 }
 
 fn insert(run: &Run, at: FuseAt, family: FuseFamily, amps: f64) -> Edit {
-    let fuse = Protection {
-        at,
-        family: Known::Is(family),
-        amps_a: Known::Is(Amps(amps)),
-        distance_m: Known::Is(Metres(NEAR_M)),
-        ..Protection::default()
-    };
+    put(run, at, Known::Is(family), Known::Is(Amps(amps)))
+}
+
+fn put(run: &Run, at: FuseAt, family: Known<FuseFamily>, amps_a: Known<Amps>) -> Edit {
+    let fuse = Protection { at, family, amps_a, distance_m: Known::Is(Metres(NEAR_M)), ..Protection::default() };
     Edit::Insert {
         list: FieldPath::new(format!("runs.{}.protection", run.id)),
         after: run.protection.last().map(|p| p.id.clone()),
@@ -330,6 +333,13 @@ fn run_steps(
         // The fuse that is there already is at most moved.
         let step = Step { name: fuse_name(p), edits: fuse_edits(run, p) };
         steps.extend(if is_there(run, p) { moved(run, p.at_from) } else { Some(step) });
+    }
+    let current_known = before.runs.get(index).is_some_and(|r| r.design_a.is_ok());
+    if finding.check.id == "source-end-unfused" && !current_known && fuses(run).next().is_none() {
+        // What is to flow there is not known yet: the fuse has its place, its rating is left open.
+        let at = if near_from { FuseAt::From } else { FuseAt::To };
+        let name = format!("{} fused: at its {at} end, its rating to be sized", run.id);
+        steps.push(Step::one(name, put(run, at, Known::Unknown, Known::Unknown)));
     }
     if about_fuse && circuit.links.get(index).is_some_and(|l| l.role == Role::Array) {
         steps.extend(strings::breaker(engine, plan, stock, (index, run), finding, before));

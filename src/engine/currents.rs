@@ -5,7 +5,7 @@ use crate::plan::power::ChargerKind;
 use crate::plan::{Controller, DeviceKind, FieldPath, Figure, Missing, Run};
 
 use super::arrays;
-use super::circuit::{Node, PathKind, Role, Way, device_kind, tracking};
+use super::circuit::{Link, Node, PathKind, Role, Way, device_kind, tracking};
 use super::context::{Context, at, finite, need};
 use super::leads::Leads;
 use super::resistance::run_loop;
@@ -155,7 +155,8 @@ fn dc_input(c: &Context<'_>, index: usize) -> Pair {
     both(dc_feed(c, index).and_then(|f| f.map(|f| f.1).ok_or_else(|| drop_out(c, index))), HOW)
 }
 
-/// What a line that cannot carry its charger waits for: a thicker wire on the run that loses most.
+/// What a line that cannot carry its charger waits for: less resistance of the run that loses most, by its gauge or as it
+/// was measured.
 fn drop_out(c: &Context<'_>, index: usize) -> Missing {
     let ohm = |i: usize| {
         let run = c.plan.runs.get(i)?;
@@ -163,7 +164,8 @@ fn drop_out(c: &Context<'_>, index: usize) -> Missing {
     };
     let all = line_runs(c, index).into_iter().filter_map(|i| Some((ohm(i)?, c.plan.runs.get(i)?)));
     let most = all.reduce(|most, next| if next.0 > most.0 { next } else { most });
-    Missing(most.map_or_else(|| "runs".into(), |(_, run)| at("runs", &run.id, "gauge")))
+    let key = |run: &Run| if run.measured_ohm.is_some() { "measured_ohm" } else { "gauge" };
+    Missing(most.map_or_else(|| "runs".into(), |(_, run)| at("runs", &run.id, key(run))))
 }
 
 /// Volts and amps at a DC-DC charger's input; none where no such point exists.
@@ -322,6 +324,9 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
                 .collect();
             bank_side(c, t, index, &all, true)
         }
+        Role::Open if ![link.from, link.to].contains(&Some(Node::BankMinus)) => {
+            alone(both(Err(beyond(run, link)), "nothing is drawn beyond it yet"))
+        }
         Role::Open | Role::BatteryLink if link.away.is_empty() || link.role == Role::BatteryLink => {
             let path = at("runs", &run.id, "design_override_a");
             let drop = Missing(at("runs", &run.id, "drop_override_a"));
@@ -330,6 +335,15 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
             alone(pair)
         }
         _ => stepped(bank_side(c, t, index, &link.away, link.role == Role::Shared), &step_down(c, index)),
+    }
+}
+
+/// What the current of a run that leads nowhere waits for: an end of its own, or a run that leads on.
+fn beyond(run: &Run, link: &Link) -> Missing {
+    match (link.from, link.to) {
+        (None, _) => Missing(at("runs", &run.id, "from")),
+        (_, None) => Missing(at("runs", &run.id, "to")),
+        _ => Missing("runs".into()),
     }
 }
 

@@ -1,10 +1,12 @@
 //! When in the day the loads draw: watts at the posts, hour by hour of a month's usual day.
 
+use crate::climate::year::MONTH_DAYS;
 use crate::plan::wiring::{Supply, When};
 use crate::plan::{Figure, Load};
 
 use super::context::{Context, at, need};
 use super::loads::{inverter_share, own_wh};
+use super::year::StayInput;
 
 /// What is drawn in an hour.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -39,6 +41,24 @@ impl Usage {
         let asked = self.0.get(month).and_then(|day| day.get(hour_of_day)).copied().unwrap_or_default();
         if on_shore { Asked { all_w: asked.all_w - asked.ac_w, ac_w: 0.0, ..asked } } else { asked }
     }
+}
+
+/// Which days of the year are spent on shore power: spread evenly, a part of one going over to the next month, as the
+/// year runs through them.
+#[must_use]
+pub fn on_shore(stays: &[StayInput]) -> Vec<bool> {
+    let mut due = 0.0;
+    let mut all = Vec::with_capacity(365);
+    for (month, days) in MONTH_DAYS.into_iter().enumerate() {
+        let stay = stays.iter().find(|s| s.months & 1 << month != 0);
+        for _ in 0..days {
+            due += stay.map_or(0.0, |s| s.shore_days / days as f64);
+            let is_one = stay.is_some() && due >= 1.0 - 1e-9;
+            due -= f64::from(u8::from(is_one));
+            all.push(is_one);
+        }
+    }
+    all
 }
 
 /// First hour and length of a time of day, h. Source: common practice; each load says when it is used.

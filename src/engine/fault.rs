@@ -150,7 +150,7 @@ fn through_cable(
     };
     let near = link.near_from;
     match link.role {
-        Role::Array | Role::Dead | Role::Bond | Role::Open => None,
+        Role::Array | Role::Dead | Role::Bond => None,
         Role::ChargerInput | Role::StartLead if starts(link.near()) || !link.upstream.is_empty() => {
             Some(through(&start_battery(c, index), near, &link.upstream))
         }

@@ -13,12 +13,21 @@ pub(super) type Outcome = Figure<Option<Finding>>;
 pub(super) struct Gathered {
     findings: Vec<Finding>,
     not_checked: Vec<NotChecked>,
+    waiting: Vec<NotChecked>,
     waits: Vec<FieldPath>,
+}
+
+/// What a report says of its checks, in order.
+pub(super) struct Said {
+    pub(super) findings: Vec<Finding>,
+    pub(super) not_checked: Vec<NotChecked>,
+    pub(super) waiting: Vec<NotChecked>,
+    pub(super) unknown: Vec<FieldPath>,
 }
 
 impl Gathered {
     pub(super) fn new(findings: Vec<Finding>) -> Self {
-        Self { findings, not_checked: Vec::new(), waits: Vec::new() }
+        Self { findings, not_checked: Vec::new(), waiting: Vec::new(), waits: Vec::new() }
     }
 
     /// Takes the outcome of a check on a subject. A figure that is not computed at all (an empty path) passes.
@@ -28,12 +37,10 @@ impl Gathered {
             Ok(Some(finding)) => self.findings.push(finding),
             Err(Missing(path)) if path.as_str().is_empty() => {}
             Err(Missing(path)) => {
-                if check.safety {
-                    let subject = subject();
-                    let known = |n: &NotChecked| n.check == check.id && n.subject == subject && n.waits_for == path;
-                    if !self.not_checked.iter().any(known) {
-                        self.not_checked.push(NotChecked { check: check.id, subject, waits_for: path.clone() });
-                    }
+                let list = if check.safety { &mut self.not_checked } else { &mut self.waiting };
+                let waits = NotChecked { check: check.id, subject: subject(), waits_for: path.clone() };
+                if !list.contains(&waits) {
+                    list.push(waits);
                 }
                 self.waits.push(path);
             }
@@ -51,24 +58,24 @@ impl Gathered {
     }
 
     /// Sorted: findings by level and then the plan's order; unknowns once each, in the plan's order.
-    pub(super) fn into_order(
-        mut self,
-        plan: &Plan,
-        report: &Report,
-    ) -> (Vec<Finding>, Vec<NotChecked>, Vec<FieldPath>) {
+    pub(super) fn into_order(mut self, plan: &Plan, report: &Report) -> Said {
         self.findings.sort_by_cached_key(|f| (f.level, order::place(plan, &f.subject)));
-        self.not_checked.sort_by_cached_key(|n| order::place(plan, &n.subject));
+        for list in [&mut self.not_checked, &mut self.waiting] {
+            list.sort_by_cached_key(|n| order::place(plan, &n.subject));
+        }
+        // What was entered and cannot be used is a finding's matter.
+        self.waiting.retain(|n| !is_entered(plan, &n.waits_for));
         figures_wait(report, &mut self.waits);
         // A gauge that is too thin for its line to work at all is waited for, but not unknown.
         self.waits.retain(|p| !matches!(plan.get_at(p), Some(Value::Gauge(_))));
         self.waits.sort_unstable();
         self.waits.dedup();
-        // What was entered and cannot be used is a finding's matter.
         self.waits.retain(|path| !is_entered(plan, path));
         if self.waits.len() > 1 {
             self.waits.sort_by_cached_key(|p| order::full(plan, p));
         }
-        (self.findings, self.not_checked, self.waits)
+        let Self { findings, not_checked, waiting, waits } = self;
+        Said { findings, not_checked, waiting, unknown: waits }
     }
 }
 

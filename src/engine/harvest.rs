@@ -111,6 +111,8 @@ pub(super) struct Setup {
     pub(super) waits: Option<Missing>,
     /// What the sun of some stay waits for.
     pub(super) unlit: Option<Missing>,
+    /// The sky of each stay of the input.
+    pub(super) skies: Vec<Stage<SkyYear>>,
 }
 
 /// Fills the year's figures into a report whose runs and loads are there already.
@@ -123,7 +125,7 @@ pub(super) fn fill(stages: &mut Stages, context: &Context<'_>, spots: &[Figure<S
     let threads = stages.threads;
     let done = setup
         .as_ref()
-        .map(|s| stages.year.get(s.input.clone(), |input| Told::of(year_on(input, threads))))
+        .map(|s| stages.year.get(s.input.clone(), |input| Told::of(input, year_on(input, threads))))
         .map_err(Clone::clone);
     let waits = setup.as_ref().map(|s| s.waits.clone()).unwrap_or_default();
     report.year = months::figures(context, &lit, done.as_ref().map(|y| &**y), waits.as_ref(), report);
@@ -193,10 +195,11 @@ fn set_up(
     let heater = bank.and_then(|b| heater(context, b));
     let is_inside = context.plan.bank.heated == crate::plan::job::YesNo::Yes;
     let inside_least_c = is_inside.then_some(context.rules.interior_least_c);
-    let mut stays = Vec::with_capacity(lit.len());
+    let (mut stays, mut skies) = (Vec::with_capacity(lit.len()), Vec::with_capacity(lit.len()));
     for here in lit {
         let (Ok((sky, offers)), Some(stay)) = (&here.offers, context.plan.stays.get(here.stay)) else { continue };
         let input = WarmthInput { sky: sky.clone(), inside_least_c, heater };
+        skies.push(sky.clone());
         stays.push(StayInput {
             months: here.months,
             lights: stages.lights(&circuit, offers),
@@ -207,7 +210,7 @@ fn set_up(
     }
     let usage = used.unwrap_or_else(|_| Usage::none());
     let input = YearInput { circuit, runs, stays, usage, start: Store { soc: 1.0 }, passes: 0 };
-    Ok(Setup { input, segment_runs, waits, unlit: unlit(lit) })
+    Ok(Setup { input, segment_runs, waits, unlit: unlit(lit), skies })
 }
 
 /// What the sun of the first stay without one waits for.

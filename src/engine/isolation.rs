@@ -20,6 +20,10 @@ pub struct Isolation {
     pub dead: Vec<Id>,
     /// What stays alive at it or behind it, and by what.
     pub live: Vec<(Id, String)>,
+    /// What of that no battery reaches: held up by sources that come and go, dead without them.
+    pub held: Vec<Id>,
+    /// The sources that hold it up, each in words to be switched off by.
+    pub holders: Vec<String>,
 }
 
 /// What is opened: a device, or a run at its fuse.
@@ -33,6 +37,15 @@ enum Opener {
 struct Source {
     node: Node,
     why: String,
+    /// What has to be off for it to feed nothing.
+    off: String,
+}
+
+impl Source {
+    /// Whether it is there day and night: panels, shore power and a running engine come and go.
+    fn is_battery(&self, plan: &Plan) -> bool {
+        self.node == Node::Bank || device_kind(plan, self.node) == Some(DeviceKind::StartBattery)
+    }
 }
 
 /// Something alive, by which source and in which words.
@@ -116,30 +129,39 @@ pub fn isolation(plan: &Plan) -> Vec<Isolation> {
 fn sources(plan: &Plan) -> Vec<Source> {
     let mut all = Vec::new();
     if plan.bank.state.stays() {
-        all.push(Source { node: Node::Bank, why: "the battery bank".into() });
+        all.push(Source { node: Node::Bank, why: "the battery bank".into(), off: "the battery bank".into() });
     }
     for (i, device) in plan.devices.iter().enumerate().filter(|(_, d)| d.state.stays()) {
-        let why = match device_kind(plan, Node::Device(i)) {
-            Some(DeviceKind::StartBattery) => format!("the start battery {}", device.id),
-            Some(DeviceKind::Alternator) => format!("the alternator {}, engine running", device.id),
+        let (why, off) = match device_kind(plan, Node::Device(i)) {
+            Some(DeviceKind::StartBattery) => {
+                (format!("the start battery {}", device.id), format!("the start battery {}", device.id))
+            }
+            Some(DeviceKind::Alternator) => {
+                (format!("the alternator {}, engine running", device.id), format!("the engine ({})", device.id))
+            }
             _ => continue,
         };
-        all.push(Source { node: Node::Device(i), why });
+        all.push(Source { node: Node::Device(i), why, off });
     }
     for (i, array) in plan.arrays.iter().enumerate().filter(|(_, a)| a.state.stays()) {
-        all.push(Source { node: Node::Array(i), why: format!("the panels {} in daylight", array.id) });
+        let (why, off) = (
+            format!("the panels {} in daylight", array.id),
+            format!("the panels {} (covered or disconnected)", array.id),
+        );
+        all.push(Source { node: Node::Array(i), why, off });
     }
     for (i, charger) in plan.chargers.iter().enumerate().filter(|(_, c)| c.state.stays()) {
         // A DC-DC charger hands on what reaches its input; one behind the inverter is dead with it.
         if charger.kind.known() == Some(&ChargerKind::DcDc) {
             continue;
         }
-        let from = match charger.ac_source.as_ref().and_then(|s| s.known()) {
+        let (from, off) = match charger.ac_source.as_ref().and_then(|s| s.known()) {
             Some(AcSource::Inverter) => continue,
-            Some(AcSource::Generator) => "the generator runs",
-            _ => "shore power is plugged in",
+            Some(AcSource::Generator) => ("the generator runs", "the generator"),
+            _ => ("shore power is plugged in", "shore power"),
         };
-        all.push(Source { node: Node::Charger(i), why: format!("{}, if {from}", charger.id) });
+        let (why, off) = (format!("{}, if {from}", charger.id), format!("{off} ({})", charger.id));
+        all.push(Source { node: Node::Charger(i), why, off });
     }
     all
 }
@@ -165,9 +187,7 @@ impl View<'_> {
     }
 
     fn batteries(&self, load: usize, opened: Option<Opener>) -> Vec<Node> {
-        let nodes = self.sources.iter().map(|s| s.node);
-        let batteries =
-            nodes.filter(|n| *n == Node::Bank || device_kind(self.plan, *n) == Some(DeviceKind::StartBattery));
+        let batteries = self.sources.iter().filter(|s| s.is_battery(self.plan)).map(|s| s.node);
         batteries.filter(|b| self.wired(*b, opened).contains(&Node::Load(load))).collect()
     }
 
@@ -235,19 +255,20 @@ impl View<'_> {
         found
     }
 
-    /// All that is alive with an opener open, each by its first source: by wire, then through controllers and DC-DC
-    /// chargers, then through the inverter.
-    fn alive(&self, opened: Option<Opener>) -> Vec<Alive> {
+    /// All that some of the sources keep alive with an opener open, each by its first source: by wire, then through
+    /// controllers and DC-DC chargers, then through the inverter.
+    fn alive(&self, opened: Option<Opener>, some: &dyn Fn(&Source) -> bool) -> Vec<Alive> {
         let mut alive: Vec<Alive> = Vec::new();
         let put = |alive: &mut Vec<Alive>, node: Node, by: Node, why: &str| {
             if !alive.iter().any(|a| a.node == node) {
                 alive.push(Alive { node, by, why: why.to_string() });
             }
         };
-        for source in &self.sources {
+        let sources = || self.sources.iter().filter(|s| some(s));
+        for source in sources() {
             put(&mut alive, source.node, source.node, &source.why);
         }
-        for source in &self.sources {
+        for source in sources() {
             for node in self.wired(source.node, opened) {
                 put(&mut alive, node, source.node, &source.why);
             }
@@ -259,7 +280,7 @@ impl View<'_> {
                 for load in self.ac_loads() {
                     put(&mut alive, load, by, &why);
                 }
-            } else if let Some((by, why)) = self.hands_on(node, by, &why, opened) {
+            } else if let Some((by, why)) = self.hands_on(node, by, &why, opened, some) {
                 for reached in self.wired(node, opened) {
                     put(&mut alive, reached, by, &why);
                 }
@@ -269,12 +290,20 @@ impl View<'_> {
     }
 
     /// Whether a controller or DC-DC charger feeds onward: from panels it still reaches, from the engine's side.
-    fn hands_on(&self, node: Node, by: Node, why: &str, opened: Option<Opener>) -> Option<(Node, String)> {
+    fn hands_on(
+        &self,
+        node: Node,
+        by: Node,
+        why: &str,
+        opened: Option<Opener>,
+        some: &dyn Fn(&Source) -> bool,
+    ) -> Option<(Node, String)> {
         match node {
             Node::Controller(i) => {
                 let array = self.circuit.arrays_of(i).find(|a| {
                     let array = Node::Array(*a);
-                    !self.drawn(array) || self.wired(array, opened).contains(&node)
+                    let counts = self.sources.iter().any(|s| s.node == array && some(s));
+                    counts && (!self.drawn(array) || self.wired(array, opened).contains(&node))
                 })?;
                 let (array_id, id) = (&self.plan.arrays.get(array)?.id, &self.plan.controllers.get(i)?.id);
                 Some((Node::Array(array), format!("the panels {array_id} in daylight, through {id}")))
@@ -324,17 +353,24 @@ impl View<'_> {
     }
 
     fn open(&self, opener: Opener, switch: FieldPath, name: String) -> Isolation {
-        let alive = self.alive(Some(opener));
-        let why = |node: Node| alive.iter().find(|a| a.node == node).map(|a| a.why.clone());
-        let (mut dead, mut live) = (Vec::new(), Vec::new());
+        let opened = Some(opener);
+        let alive = self.alive(opened, &|_| true);
+        let lasting = self.alive(opened, &|s| s.is_battery(self.plan));
+        let why = |node: Node| lasting.iter().chain(&alive).find(|a| a.node == node).map(|a| a.why.clone());
+        let (mut dead, mut live, mut held) = (Vec::new(), Vec::new(), Vec::new());
         let behind = self.behind(opener);
         for node in &behind {
             let Some(id) = self.id(*node) else { continue };
             match why(*node) {
-                Some(why) => live.push((id, why)),
+                Some(why) => {
+                    live.push((id, why));
+                    held.extend((!lasting.iter().any(|a| a.node == *node)).then_some(*node));
+                }
                 None => dead.push(id),
             }
         }
+        let holders = self.holders(opened, &held);
+        let held = held.into_iter().filter_map(|node| self.id(node)).collect();
         // Detectors and brakes that do not hang on it: said, because nobody expects them.
         for (i, load) in self.plan.loads.iter().enumerate() {
             let node = Node::Load(i);
@@ -346,7 +382,17 @@ impl View<'_> {
                 live.push((load.id.clone(), format!("{why}, not through here")));
             }
         }
-        Isolation { switch, name, dead, live }
+        Isolation { switch, name, dead, live, held, holders }
+    }
+
+    /// The sources that come and go and keep any of these alive, each alone or beside the batteries.
+    fn holders(&self, opened: Option<Opener>, held: &[Node]) -> Vec<String> {
+        let holds = |source: &&Source| {
+            let alive = self.alive(opened, &|s| s.node == source.node || s.is_battery(self.plan));
+            held.iter().any(|node| alive.iter().any(|a| a.node == *node))
+        };
+        let passing = self.sources.iter().filter(|s| !s.is_battery(self.plan));
+        passing.filter(holds).map(|s| s.off.clone()).collect()
     }
 
     fn id(&self, node: Node) -> Option<Id> {

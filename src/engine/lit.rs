@@ -134,8 +134,7 @@ pub fn offer(input: &ArrayInput) -> Offer {
     Offer { hours, strings: input.strings.clone(), month_wh, unlike_wh }
 }
 
-/// Light on an array behind its horizon. Without a fixed heading the horizon is that of a coach facing north;
-/// an open one does not care.
+/// Light on an array behind its horizon, which turns with the coach; an open one does not care which way.
 fn light_on(lit: &LitHour, shade: &Horizon, sky_share: f64) -> f64 {
     let beam = if shade.sees(lit.sun_azimuth_deg, lit.sun_tangent) { lit.beam_w_m2 } else { 0.0 };
     beam + lit.diffuse_w_m2 * sky_share

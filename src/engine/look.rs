@@ -1,10 +1,13 @@
 //! A closer look at the year: its hours, and the same plan under other skies.
 
+use crate::climate::year::MONTH_DAYS;
 use crate::plan::{Figure, Plan};
 use crate::stock::Stock;
 
 use super::circuit::Circuit;
 use super::context::{Context, missing};
+use super::day::on_shore;
+use super::months::Told;
 use super::report::{HourFigures, Range, Repeats};
 use super::sites::{self, SHOWN_SEED};
 use super::year::{YearInput, run, year};
@@ -20,6 +23,16 @@ fn sun_w_m2(input: &YearInput, hour: u16) -> f64 {
         hours.get(hours.binary_search_by_key(&hour, |h| h.hour).ok()?)
     });
     lit.map_or(0.0, |h| h.light_w_m2)
+}
+
+/// The month of a day, both counted from 0.
+fn month_of(day: usize) -> u8 {
+    let mut end = 0;
+    let whole = MONTH_DAYS.iter().take_while(|days| {
+        end += **days;
+        end <= day
+    });
+    u8::try_from(whole.count()).unwrap_or(11)
 }
 
 impl Engine {
@@ -42,9 +55,18 @@ impl Engine {
     /// The hours of some days of the year, 0 = the first of January.
     ///
     /// # Errors
-    /// The field that the year waits for.
+    /// The field that the year or its bank waits for.
     pub fn trace(&mut self, plan: &Plan, stock: &Stock, first_day: usize, days: usize) -> Figure<Vec<HourFigures>> {
-        let input = self.year_input(plan, stock)?;
+        let harvest::Setup { input, waits, skies, .. } = self.year_input_of(plan, stock, SHOWN_SEED)?;
+        // Posts that are held in the bank's place have no hours of their own.
+        if let Some(waits) = waits {
+            return Err(waits);
+        }
+        let on_shore = on_shore(&input.stays);
+        let heading_deg = |month: u8, day: usize| {
+            let stay = input.stays.iter().position(|s| s.months & 1 << month != 0)?;
+            skies.get(stay)?.heading_deg.as_ref()?.get(day).copied()
+        };
         let (begin, end) = (first_day * 24, (first_day + days) * 24);
         let mut hours = Vec::new();
         run(&input, &mut |hour, moment, flow, step| {
@@ -64,6 +86,8 @@ impl Engine {
                     posts_v: flow.posts_v,
                     soc: step.after.soc,
                     battery_c: moment.battery_c,
+                    on_shore: on_shore.get(number / 24).copied().unwrap_or(false),
+                    heading_deg: heading_deg(month_of(number / 24), number / 24),
                 });
             }
         });
@@ -83,9 +107,11 @@ impl Engine {
         if let Some(waits) = setup.unlit.or(setup.waits) {
             return Err(waits);
         }
-        let year = year(&YearInput { passes: 1, ..setup.input });
-        let days = year.months.iter().map(|m| m.short_days).sum();
-        Ok((year.unmet_pct(), days, year.months.iter().map(|m| m.least_soc).fold(1.0, f64::min)))
+        let input = YearInput { passes: 1, ..setup.input };
+        let told = Told::of(&input, year(&input));
+        let months = || told.year.months.iter();
+        let days = months().map(|m| m.short_days).sum();
+        Ok((told.unmet_pct(), days, months().map(|m| m.least_soc).fold(1.0, f64::min)))
     }
 
     /// All repeats together.

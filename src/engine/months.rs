@@ -3,31 +3,30 @@
 use crate::climate::year::MONTH_DAYS;
 use crate::plan::power::{AcSource, ChargerKind};
 use crate::plan::wiring::DeviceKind;
-use crate::plan::{Figure, Missing};
+use crate::plan::{Charger, Figure, Known, Missing};
 use crate::units::{Hours, WattHours};
 
 use super::circuit::{Node, PathKind};
 use super::compile::{bank, waiting};
 use super::context::{Context, missing, need};
 use super::currents::carries;
+use super::day::on_shore;
 use super::harvest::{Lit, unlit};
 use super::report::{DullSpell, Limit, Losses, MonthFigures, Remedies, Report, SpellDay, Spread, YearFigures};
 use super::sites::stay_of_months;
-use super::year::{DaySums, MonthSums, Year};
+use super::year::{DaySums, MonthSums, Year, YearInput};
 
 /// All figures of the year. `waits`: what the bank's figures wait for where it was not simulated.
 pub(super) fn figures(
     context: &Context<'_>,
     lit: &[Lit],
-    done: Result<&Told, &Missing>,
+    told: Result<&Told, &Missing>,
     waits: Option<&Missing>,
     report: &Report,
 ) -> YearFigures {
     let mut total = YearFigures::default();
     let of_months = stay_of_months(context.plan);
-    let told = done;
-    let done = told.map(|t| &t.year);
-    let simulated = done.map_err(Clone::clone).and_then(|y| if y.with_bank { Ok(y) } else { Err(waiting(waits)) });
+    let simulated = told.map_err(Clone::clone).and_then(|t| if t.year.with_bank { Ok(t) } else { Err(waiting(waits)) });
     let made_up = MadeUp::of(context);
     for m in 0..12 {
         let days = MONTH_DAYS[m];
@@ -42,12 +41,12 @@ pub(super) fn figures(
         });
         let of_sun = offers.clone().and_then(|_| told.map_err(Clone::clone));
         let of_bank = offers.and_then(|_| simulated.clone());
-        harvested(figures, of_sun, m, days);
-        // The bank's year knows controllers' own use, the heater, and what shore power carries.
+        harvested(figures, of_sun, &of_bank, m, days);
+        // The bank's year knows controllers' own use and the heater.
         let audited = report.loads.wh_day[m].clone();
-        figures.load_wh_day = of_bank.clone().map_or(audited, |y| Ok(a_day(y.months[m].load_wh, days)));
+        figures.load_wh_day = of_bank.clone().map_or(audited, |t| Ok(a_day(t.load_wh(m), days)));
         banked(figures, of_bank, m, days);
-        balance(figures, &report.bank.usable_wh);
+        balance(figures, &report.bank.usable_wh, others(context, of_months[m]));
         figures.limited_by = limit(figures);
         made_up.fill(figures);
     }
@@ -67,15 +66,15 @@ pub(super) fn figures(
     let lived = of_months.iter().all(Option::is_some);
     let sunny = unlit(lit).map_or(Ok(()), Err);
     let whole = sunny.and(if lived { Ok(()) } else { Err(missing("stays")) });
-    total.unmet_pct = simulated.clone().and_then(|year| whole.clone().map(|()| year.unmet_pct()));
+    total.unmet_pct = simulated.clone().and_then(|told| whole.clone().map(|()| told.unmet_pct()));
     if !lived && total.unmet_pct.is_err() && !context.plan.stays.is_empty() {
         total.load_kwh = Err(missing("stays"));
     }
-    let seen = simulated.and_then(|year| whole.map(|()| year));
-    let least = seen.clone().map(|year| least_soc(&year.days, &of_months));
+    let seen = simulated.and_then(|told| whole.map(|()| told));
+    let least = seen.clone().map(|told| least_soc(&told.year.days, &of_months));
     total.least_soc = least.and_then(|least| least.ok_or_else(|| missing("stays")));
     total.dull_spell = match &total.least_soc {
-        Ok(_) => seen.and_then(|_| told.map_err(Clone::clone)).map(|told| told.dull_spell.clone()),
+        Ok(_) => seen.map(|told| told.dull_spell.clone()),
         Err(waits) => Err(waits.clone()),
     };
     total
@@ -87,17 +86,42 @@ pub(super) struct Told {
     pub(super) year: Year,
     spreads: [Spread; 12],
     dull_spell: Option<DullSpell>,
+    /// Of the loads, what shore power carries past the bank, Wh in each month.
+    carried_wh: [f64; 12],
 }
 
 impl Told {
-    pub(super) fn of(year: Year) -> Self {
+    /// The year that came of an input.
+    pub(super) fn of(input: &YearInput, year: Year) -> Self {
+        let on_shore = on_shore(&input.stays);
         let mut first = 0;
         let spreads = MONTH_DAYS.map(|days| {
-            let of_month = spread(year.days.get(first..first + days).unwrap_or_default(), first);
+            let here = first..first + days;
+            let shore = on_shore.get(here.clone()).unwrap_or_default();
+            let of_month = spread(year.days.get(here).unwrap_or_default(), shore, first);
             first += days;
             of_month
         });
-        Self { spreads, dull_spell: dull_spell(&year.days), year }
+        let mut days = on_shore.iter();
+        let carried_wh = std::array::from_fn(|m| {
+            let shore_days = days.by_ref().take(MONTH_DAYS[m]).filter(|is_one| **is_one).count();
+            let day_wh: f64 = (0..24).map(|hour| input.usage.at(m, hour, false).ac_w).sum();
+            day_wh * shore_days as f64
+        });
+        Self { spreads, dull_spell: dull_spell(&year.days), carried_wh, year }
+    }
+
+    /// All that a month's loads take, whether of the bank or past it.
+    fn load_wh(&self, month: usize) -> f64 {
+        let of_bank = self.year.months.get(month).map_or(0.0, |m| m.load_wh);
+        of_bank + self.carried_wh.get(month).unwrap_or(&0.0)
+    }
+
+    /// Load that was not served, percent of all there is, that on shore power too.
+    pub(super) fn unmet_pct(&self) -> f64 {
+        let load: f64 = (0..12).map(|m| self.load_wh(m)).sum();
+        let short: f64 = self.year.months.iter().map(MonthSums::shortfall_wh).sum();
+        if load > 0.0 { 100.0 * short / load } else { 0.0 }
     }
 }
 
@@ -105,7 +129,10 @@ fn a_day(wh: f64, days: usize) -> WattHours {
     WattHours(wh / days.max(1) as f64)
 }
 
-fn harvested(figures: &mut MonthFigures, told: Figure<&Told>, m: usize, days: usize) {
+fn harvested(figures: &mut MonthFigures, told: Figure<&Told>, of_bank: &Figure<&Told>, m: usize, days: usize) {
+    // Without a bank there is nothing that would not take it.
+    let at_bank = |of: fn(&MonthSums) -> f64| of_bank.clone().map(|t| a_day(of(&t.year.months[m]), days));
+    let (full, limited, cold) = (at_bank(|s| s.full_wh), at_bank(|s| s.limited_wh), at_bank(|s| s.cold_wh));
     let sums = told.clone().map(|t| t.year.months[m]);
     figures.harvest_wh_day = sums.clone().map(|s| a_day(s.harvest_wh, days));
     figures.spread_wh_day = told.map(|t| t.spreads[m]);
@@ -115,14 +142,19 @@ fn harvested(figures: &mut MonthFigures, told: Figure<&Told>, m: usize, days: us
         conversion: a_day(s.convert_wh, days),
         clipped: a_day(s.clipped_wh, days),
         bank_wire: a_day(s.out_wire_wh, days),
-        full: a_day(s.full_wh, days),
-        limited: a_day(s.limited_wh, days),
-        cold: a_day(s.cold_wh, days),
+        full,
+        limited,
+        cold,
     });
 }
 
-fn banked(figures: &mut MonthFigures, year: Figure<&Year>, m: usize, days: usize) {
-    let sums = year.map(|y| y.months[m]);
+fn banked(figures: &mut MonthFigures, told: Figure<&Told>, m: usize, days: usize) {
+    // Loads that shore power carries past the bank are energy that it brings.
+    let sums = told.map(|t| MonthSums {
+        other_wh: t.year.months[m].other_wh + t.carried_wh[m],
+        shore_wh: t.year.months[m].shore_wh + t.carried_wh[m],
+        ..t.year.months[m]
+    });
     let wh = |of: fn(&MonthSums) -> f64| sums.clone().map(|s| a_day(of(&s), days));
     figures.solar_wh_day = wh(|s| s.solar_wh);
     figures.other_wh_day = wh(|s| s.other_wh);
@@ -137,25 +169,42 @@ fn banked(figures: &mut MonthFigures, year: Figure<&Year>, m: usize, days: usize
 }
 
 /// Dull, typical and bright: the days of a month that a tenth, a half and nine tenths of them stay under.
-/// Source: common practice, deciles by nearest rank.
-fn spread(days: &[DaySums], first: usize) -> Spread {
+/// The day shown for each of them is the nearest in rank that is spent as most days of the month are, on shore power or
+/// away from it. Source: common practice, deciles by nearest rank.
+fn spread(days: &[DaySums], on_shore: &[bool], first: usize) -> Spread {
     let mut all: Vec<(f64, usize)> = days.iter().enumerate().map(|(i, d)| (d.harvest_wh, first + i)).collect();
     all.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let most = 2 * on_shore.iter().filter(|is_one| **is_one).count() > on_shore.len();
+    let is_usual = |day: usize| day.checked_sub(first).and_then(|i| on_shore.get(i)).is_none_or(|shore| *shore == most);
     let at = |share: f64| {
-        let rank = (share * all.len() as f64).ceil() as usize;
-        all.get(rank.max(1) - 1).copied().unwrap_or((0.0, first))
+        let rank = ((share * all.len() as f64).ceil() as usize).max(1) - 1;
+        let near = all.iter().enumerate().filter(|(_, (_, day))| is_usual(*day));
+        let day = near.min_by_key(|(i, _)| i.abs_diff(rank)).map_or(first, |(_, (_, day))| *day);
+        (all.get(rank).map_or(0.0, |(wh, _)| *wh), day)
     };
     let ((dull, dull_day), (typical, typical_day), (bright, bright_day)) = (at(0.1), at(0.5), at(0.9));
     let (dull, typical, bright) = (WattHours(dull), WattHours(typical), WattHours(bright));
     Spread { dull, typical, bright, dull_day, typical_day, bright_day }
 }
 
-fn balance(figures: &mut MonthFigures, usable: &Figure<WattHours>) {
+/// Whether something else than the sun may charge at a stay.
+fn others(context: &Context<'_>, stay: Option<usize>) -> bool {
+    let plan = context.plan;
+    let stay = stay.and_then(|s| plan.stays.get(s));
+    // What is not known may be some.
+    let shore = stay.and_then(|s| s.shore_days_month.as_ref()).is_some_and(|d| d.known().is_none_or(|d| d.0 > 0.0));
+    let driving = stay.and_then(|s| s.drive_h_day.as_ref()).is_some_and(|h| h.known().is_none_or(|h| h.0 > 0.0));
+    (shore || driving) && plan.chargers.iter().any(|c| c.state.stays())
+}
+
+/// `others`: whether there may be other charging.
+fn balance(figures: &mut MonthFigures, usable: &Figure<WattHours>, others: bool) {
     let load = figures.load_wh_day.clone();
-    // Other charging is known with the bank only; without it the sun stands alone.
-    let other = figures.other_wh_day.clone().unwrap_or(WattHours(0.0));
+    // Other charging is known with the bank only.
+    let other =
+        if others { figures.other_wh_day.clone() } else { Ok(figures.other_wh_day.clone().unwrap_or_default()) };
     let harvest = figures.harvest_wh_day.clone();
-    figures.deficit_wh_day = load.clone().and_then(|load| Ok((load - harvest? - other).max(WattHours(0.0))));
+    figures.deficit_wh_day = load.clone().and_then(|load| Ok((load - harvest? - other?).max(WattHours(0.0))));
     figures.days_without_sun = load.and_then(|load| {
         let usable = usable.clone()?;
         if load.0 > 0.0 { Ok(usable / load) } else { Err(missing("")) }
@@ -165,14 +214,25 @@ fn balance(figures: &mut MonthFigures, usable: &Figure<WattHours>) {
 /// Less than this is no limit, Wh a mean day. Source: our own choice; it shows as 0.
 const LIMIT_WH: f64 = 0.5;
 
-/// What limits a month: the sun, where the loads lack more than any loss would give back (by the bank where it is
-/// simulated, else by the month's sums); else the largest loss. What
-/// conversion takes no other part would save, so it limits nothing.
+/// What limits a month: the largest loss, or the sun, with what the loads lack less what the losses would give back, but
+/// no less than what the month's sums lack. What conversion takes no other part would save, so it limits nothing.
 /// Source: our own choice of words for the figures beside it.
 fn limit(figures: &MonthFigures) -> Figure<Option<(Limit, WattHours)>> {
-    let lacking = figures.shortfall_wh_day.clone().or_else(|_| figures.deficit_wh_day.clone())?;
-    let losses = figures.losses.clone()?.named().into_iter().filter(|(limit, _)| *limit != Limit::Conversion);
-    let largest = losses.fold((Limit::Sun, lacking), |most, loss| if loss.1.0 > most.1.0 { loss } else { most });
+    let (short, lacking) = (figures.shortfall_wh_day.clone()?, figures.deficit_wh_day.clone()?);
+    let (mut largest, mut all) = ((Limit::Sun, WattHours(0.0)), 0.0);
+    for (limit, wh) in figures.losses.clone()?.named() {
+        let wh = wh?;
+        if limit != Limit::Conversion {
+            all += wh.0;
+            if wh > largest.1 {
+                largest = (limit, wh);
+            }
+        }
+    }
+    let sun = WattHours((short.0 - all).max(lacking.0.min(short.0)));
+    if sun.0 >= largest.1.0 {
+        largest = (Limit::Sun, sun);
+    }
     Ok((largest.1.0 >= LIMIT_WH).then_some(largest))
 }
 
@@ -182,7 +242,7 @@ fn remedies(months: &[MonthFigures; 12]) -> Figure<Remedies> {
     for (month, days) in months.iter().zip(MONTH_DAYS) {
         array += month.array_wh_day.clone()?.0 * days as f64;
         for (sum, (_, loss)) in sums.iter_mut().zip(month.losses.clone()?.named()) {
-            *sum += loss.0 * days as f64;
+            *sum += loss?.0 * days as f64;
         }
     }
     let pct = |wh: f64| if array > 0.0 { 100.0 * wh / array } else { 0.0 };
@@ -267,8 +327,13 @@ impl MadeUp {
                     && (!driven || carries(context, i) == Ok(true))
             };
             let all = plan.chargers.iter().enumerate().filter(|(i, c)| c.state.stays() && works(*i));
+            let of_kind = |c: &Charger| {
+                let from_generator = c.ac_source.as_ref().and_then(Known::known) == Some(&AcSource::Generator);
+                let kind = if from_generator { Some(&ChargerKind::Generator) } else { c.kind.known() };
+                kind.is_some_and(|k| kinds.contains(k))
+            };
             let amps = all
-                .filter(|(_, c)| c.kind.known().is_some_and(|k| kinds.contains(k)))
+                .filter(|(_, c)| of_kind(c))
                 .map(|(_, c)| need(&c.out_a, "chargers", &c.id, "out_a").map(|a| a.0))
                 .try_fold(0.0, |sum, one| Ok::<f64, Missing>(sum + one?));
             let watts = amps.and_then(|amps| Ok(context.bank_v()? * amps.min(most_a)));

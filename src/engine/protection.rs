@@ -290,7 +290,9 @@ pub(super) fn fuses_of(c: &Context<'_>, index: usize, fuse: &Protection) -> f64 
 pub(super) fn wants_fuse(c: &Context<'_>, index: usize) -> bool {
     let Some(link) = c.circuit.links.get(index) else { return false };
     match link.role {
-        Role::Array | Role::Bond | Role::NegativeMain | Role::Dead | Role::Open => false,
+        Role::Array | Role::Bond | Role::NegativeMain | Role::Dead => false,
+        // One that leads nowhere yet is live from the bank's post all the same.
+        Role::Open => link.near() == Some(Node::Bank) || !link.upstream.is_empty(),
         // The factory's own lead from the alternator is original equipment, as the starter cable is.
         Role::StartLead => {
             let mut stays = c.plan.runs.get(index).map(legs).into_iter().flatten().peekable();

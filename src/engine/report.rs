@@ -34,6 +34,8 @@ pub struct Report {
     pub findings: Vec<Finding>,
     /// Safety checks that could not run, with the field each waits for.
     pub not_checked: Vec<NotChecked>,
+    /// Other checks that could not run, with the field each waits for.
+    pub waiting: Vec<NotChecked>,
     /// Unknown fields that some figure or check waits for; each once, in the order of the plan.
     pub unknown: Vec<FieldPath>,
 }
@@ -93,7 +95,7 @@ impl Report {
     }
 }
 
-/// A safety check that could not run.
+/// A check that could not run.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct NotChecked {
     /// Id of the check.

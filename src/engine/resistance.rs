@@ -32,6 +32,7 @@ static AT_90_C: LazyLock<[Vec<[f64; 2]>; 2]> = LazyLock::new(|| {
                 bundled: 1,
                 parallel: 1,
                 terminal_c: 90.0,
+                engine_space: false,
             })
             .map_or(1.0, |w| w.table_a)
         })

@@ -96,7 +96,7 @@ fn panel_of<'a>(plan: &'a Plan, array: &'a Array, i: usize) -> Figure<&'a Panel>
 }
 
 /// The string that a place belongs to, counted from none: as it says, else by its turn.
-pub(super) fn string_of(array: &Array, i: usize) -> Option<usize> {
+pub(in crate::engine) fn string_of(array: &Array, i: usize) -> Option<usize> {
     let place = array.places.get(i)?;
     match &place.string {
         Some(known) => (known.known()?.0 as usize).checked_sub(1),

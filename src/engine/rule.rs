@@ -147,6 +147,14 @@ pub struct Changed<'a> {
     pub reason: &'a str,
 }
 
+impl<'a> Changed<'a> {
+    /// Why, in words.
+    #[must_use]
+    pub fn said(&self) -> &'a str {
+        if self.reason.is_empty() { "no reason given" } else { self.reason }
+    }
+}
+
 static STANDARD: LazyLock<[Rules; 3]> =
     LazyLock::new(|| [Basis::UsRv, Basis::Marine, Basis::Metric].map(Rules::standard));
 

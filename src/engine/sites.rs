@@ -19,7 +19,7 @@ pub struct Site {
     pub daily_range_k: Option<[f64; 12]>,
     pub wind_m_s: [f64; 12],
     pub tilt_deg: f64,
-    /// `None`: any, averaged.
+    /// `None`: any; another one every day.
     pub heading_deg: Option<f64>,
     /// Elevation below which trees stand all round, degrees.
     pub horizon_deg: f64,

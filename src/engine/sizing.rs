@@ -305,27 +305,23 @@ impl Problem {
         for (way, drop) in c.circuit.ways.iter().zip(&drops) {
             let Ok(base) = &drop.base_v else { continue };
             let mut fixed_v = 0.0;
-            let mut of_way = Vec::new();
-            let mut known = true;
+            let (mut of_way, mut whole) = (Vec::new(), true);
             for i in &way.runs {
-                let Ok(amps) = current_on(way, &found, *i) else {
-                    known = false;
-                    break;
-                };
-                match (place.get(i), found.get(*i).map(|f| &f.at_drop)) {
-                    (Some(p), _) => of_way.push((*p, amps)),
-                    (None, Some(Ok(l))) => fixed_v += l.ohm * amps,
-                    // One that nobody can size yet leaves the others all of the target.
-                    _ => {}
+                match (place.get(i), current_on(way, &found, *i), found.get(*i).map(|f| &f.at_drop)) {
+                    (Some(p), Ok(amps), _) => of_way.push((*p, amps)),
+                    (None, Ok(amps), Some(Ok(l))) => fixed_v += l.ohm * amps,
+                    // One that nobody can size yet leaves the others all of the target; what it loses itself is not known,
+                    // so that none of them gets thinner.
+                    _ => whole = false,
                 }
             }
-            if known && !of_way.is_empty() {
+            if !of_way.is_empty() {
                 let target_v = drop.target_pct / 100.0 * base;
                 let least_v = fixed_v + of_way.iter().map(|(p, a)| least_ohm(&sized, *p) * a).sum::<f64>();
                 // Out of reach for any gauge: no worse than it is.
                 let now_v = drop.drop_v.as_ref().copied().unwrap_or(0.0);
                 let limit_v = if least_v <= target_v { target_v } else { now_v.max(least_v) };
-                let binds = least_v <= target_v;
+                let binds = whole && least_v <= target_v;
                 ways.push(Way { runs: of_way, fixed_v, limit_v: limit_v + 1e-9, binds });
             }
         }

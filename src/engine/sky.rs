@@ -1,5 +1,8 @@
 //! The sky stage: a stay's typical year as light on its panels, hour by hour.
 
+use std::f64::consts::TAU;
+
+use crate::climate::sequence::DAYS;
 use crate::climate::year::{MonthlyMeans, SkyHour, typical_months};
 use crate::physics::sky::{Facing, Plane, Sky};
 
@@ -7,8 +10,6 @@ use super::sites::Site;
 
 /// Share of light that the ground throws back. Source: common practice (0.2 for bare ground and grass).
 const ALBEDO: f64 = 0.2;
-/// Headings over which a tilted coach that may face anywhere is averaged.
-const HEADINGS: usize = 8;
 
 /// Light on the panels in one daylight hour.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -38,6 +39,8 @@ pub struct SkyYear {
     pub air_c: Box<[f64]>,
     /// As given, January first.
     pub ghi_kwh_m2_day: [f64; 12],
+    /// Which way tilted panels that may look anywhere look on each day, degrees clockwise from north.
+    pub heading_deg: Option<Box<[f64]>>,
 }
 
 /// Light on the panels of one stay, in the months it gives.
@@ -50,30 +53,119 @@ pub fn sky_year(site: &Site) -> SkyYear {
         wind_m_s: site.wind_m_s,
     };
     let year = typical_months(&means, site.latitude_deg, site.seed, site.months, site.clock);
-    let facings: Vec<Facing> = headings(site)
-        .into_iter()
-        .map(|azimuth_deg| Facing::new(Plane { tilt_deg: site.tilt_deg, azimuth_deg }))
-        .collect();
     // Trees all round cut an evenly bright sky to the square of the cosine of their elevation.
     let (open_share, tree_sine) = (site.horizon_deg.to_radians().cos().powi(2), site.horizon_deg.to_radians().sin());
     let mut hours = Vec::with_capacity(year.sky.len());
+    let mut heading_deg = vec![0.0; DAYS].into_boxed_slice();
     for month in 0..12_u8 {
-        for lit in year.month(usize::from(month)) {
-            hours.push(lit_hour(lit, month, site, &facings, open_share, tree_sine));
+        let of_month = year.month(usize::from(month));
+        let ways = ways(site, of_month);
+        for (today, way_deg) in of_month.chunk_by(|a, b| a.hour / 24 == b.hour / 24).zip(ways) {
+            let facing = Facing::new(Plane { tilt_deg: site.tilt_deg, azimuth_deg: way_deg });
+            hours.extend(today.iter().map(|lit| lit_hour(lit, month, site, &facing, open_share, tree_sine)));
+            let day = today.first().map_or(0, |lit| usize::from(lit.hour) / 24);
+            if let Some(slot) = heading_deg.get_mut(day) {
+                *slot = way_deg;
+            }
         }
     }
-    SkyYear { hours, air_c: year.air_c, ghi_kwh_m2_day: site.ghi_kwh_m2_day }
+    let heading_deg = (site.tilt_deg != 0.0 && site.heading_deg.is_none()).then_some(heading_deg);
+    SkyYear { hours, air_c: year.air_c, ghi_kwh_m2_day: site.ghi_kwh_m2_day, heading_deg }
 }
 
-fn headings(site: &Site) -> Vec<f64> {
-    match site.heading_deg {
-        Some(heading) => vec![heading],
-        None if site.tilt_deg == 0.0 => vec![180.0],
-        None => (0..HEADINGS).map(|k| 360.0 * k as f64 / HEADINGS as f64).collect(),
+/// Which way the panels look on each day of a month that has sun. A coach that may stand any way stands another way
+/// every day, so that all that follows, clipping and full banks included, is of a coach that faces somewhere. Its ways
+/// are as many as the days and lie evenly round the circle. The days take them in the order of their light, each step
+/// about 0.38 of a turn, so that dull days and bright ones face all ways alike; then pairs change places until the
+/// month's direct sun falls on all sides alike.
+///
+/// Source: quadrature by good lattice points in two dimensions (Korobov; Niederreiter 1992, ch. 5).
+fn ways(site: &Site, of_month: &[SkyHour]) -> Vec<f64> {
+    let days = of_month.chunk_by(|a, b| a.hour / 24 == b.hour / 24);
+    let fixed = if site.tilt_deg == 0.0 { Some(180.0) } else { site.heading_deg };
+    if let Some(heading) = fixed {
+        return vec![heading; days.count()];
+    }
+    let light =
+        |of: fn(&SkyHour) -> f64| -> Vec<f64> { days.clone().map(|today| today.iter().map(of).sum()).collect() };
+    let all = light(|hour| hour.ghi_w_m2);
+    let n = all.len();
+    let stride = stride(n);
+    let mut order: Vec<usize> = (0..n).collect();
+    let of = |day: &usize| all.get(*day).copied().unwrap_or(0.0);
+    order.sort_by(|a, b| of(a).total_cmp(&of(b)));
+    let mut ways = vec![0; n];
+    for (rank, day) in order.into_iter().enumerate() {
+        if let Some(way) = ways.get_mut(day) {
+            *way = rank * stride % n;
+        }
+    }
+    even_out(&mut ways, &light(|hour| hour.dni_w_m2));
+    ways.into_iter().map(|way| 360.0 * way as f64 / n as f64).collect()
+}
+
+/// Swings round the circle that are evened out: what a panel takes by its heading has hardly a fourth.
+const SWINGS: usize = 3;
+/// Rounds of changing places, at most. Source: our own choice; two or three do.
+const ROUNDS: usize = 8;
+
+/// Lets days change ways as long as their light, as a pull towards each of the ways, comes nearer to none at all.
+fn even_out(ways: &mut [usize], light: &[f64]) {
+    let n = ways.len();
+    let units: Vec<[(f64, f64); SWINGS]> = (0..n)
+        .map(|way| {
+            std::array::from_fn(|k| {
+                let (sin, cos) = (TAU * ((k + 1) * way) as f64 / n as f64).sin_cos();
+                (cos, sin)
+            })
+        })
+        .collect();
+    let unit = |way: usize| units.get(way).copied().unwrap_or_default();
+    let mut pull = [(0.0, 0.0); SWINGS];
+    for (way, light) in ways.iter().zip(light) {
+        for (pull, (x, y)) in pull.iter_mut().zip(unit(*way)) {
+            *pull = (pull.0 + light * x, pull.1 + light * y);
+        }
+    }
+    let size = |pull: &[(f64, f64); SWINGS]| pull.iter().map(|(x, y)| x * x + y * y).sum::<f64>();
+    for _ in 0..ROUNDS {
+        let before = size(&pull);
+        for i in 0..n {
+            for j in i + 1..n {
+                let (Some(a), Some(b), Some(x), Some(y)) = (ways.get(i), ways.get(j), light.get(i), light.get(j))
+                else {
+                    continue;
+                };
+                let (a, b, more) = (unit(*a), unit(*b), x - y);
+                let after = std::array::from_fn(|k| {
+                    let ((px, py), (ax, ay), (bx, by)) = (pull[k], a[k], b[k]);
+                    (px + more * (bx - ax), py + more * (by - ay))
+                });
+                if size(&after) < size(&pull) {
+                    pull = after;
+                    ways.swap(i, j);
+                }
+            }
+        }
+        if size(&pull) >= before {
+            break;
+        }
     }
 }
 
-fn lit_hour(lit: &SkyHour, month: u8, site: &Site, facings: &[Facing], open_share: f64, tree_sine: f64) -> LitHour {
+/// The number nearest to 0.382 of `n` that has no factor in common with it: 11 of 28 and of 30, 12 of 31.
+fn stride(n: usize) -> usize {
+    let gcd = |mut a: usize, mut b: usize| {
+        while b > 0 {
+            (a, b) = (b, a % b);
+        }
+        a
+    };
+    let off = |a: &usize| (*a as f64 - 0.381_966 * n as f64).abs();
+    (1..n).filter(|a| gcd(*a, n) == 1).min_by(|a, b| off(a).total_cmp(&off(b))).unwrap_or(1)
+}
+
+fn lit_hour(lit: &SkyHour, month: u8, site: &Site, facing: &Facing, open_share: f64, tree_sine: f64) -> LitHour {
     let sky = Sky {
         ghi_w_m2: lit.ghi_w_m2,
         dni_w_m2: lit.dni_w_m2,
@@ -83,24 +175,17 @@ fn lit_hour(lit: &SkyHour, month: u8, site: &Site, facings: &[Facing], open_shar
     let sun = lit.sun();
     let beam_open = if lit.cos_zenith >= tree_sine { 1.0 } else { 0.0 };
     let clean = 1.0 - site.soiling_share;
-    let (mut beam, mut diffuse, mut warming) = (0.0, 0.0, 0.0);
-    for facing in facings {
-        let mut light = facing.hay_davies(&sky, sun, ALBEDO);
-        light.beam_w_m2 *= beam_open;
-        light.sky_w_m2 *= open_share;
-        let through = facing.through_glass_w_m2(&light, facing.cos_incidence(sun));
-        let beam_alone = light.beam_w_m2 * crate::physics::sky::beam_modifier(facing.cos_incidence(sun));
-        beam += beam_alone * clean;
-        diffuse += (through - beam_alone) * clean;
-        warming += light.total_w_m2();
-    }
-    let share = 1.0 / facings.len() as f64;
+    let mut light = facing.hay_davies(&sky, sun, ALBEDO);
+    light.beam_w_m2 *= beam_open;
+    light.sky_w_m2 *= open_share;
+    let through = facing.through_glass_w_m2(&light, facing.cos_incidence(sun));
+    let beam_alone = light.beam_w_m2 * crate::physics::sky::beam_modifier(facing.cos_incidence(sun));
     LitHour {
         hour: lit.hour,
         month,
-        beam_w_m2: beam * share,
-        diffuse_w_m2: diffuse * share,
-        warming_w_m2: warming * share,
+        beam_w_m2: beam_alone * clean,
+        diffuse_w_m2: (through - beam_alone) * clean,
+        warming_w_m2: light.total_w_m2(),
         air_c: lit.air_c,
         wind_m_s: lit.wind_m_s,
         sun_azimuth_deg: lit.azimuth_deg,

@@ -153,7 +153,7 @@ impl Charging {
         self.coupling.get(k * (self.sources() + 1)).copied().unwrap_or(0.0)
     }
 
-    fn setting(&self, k: usize) -> Option<&Setting> {
+    pub(super) fn setting(&self, k: usize) -> Option<&Setting> {
         match self.solars.get(k) {
             Some(solar) => Some(&solar.setting),
             None => self.feeders.get(k - self.solars.len()).map(|f| &f.setting),
@@ -201,7 +201,7 @@ pub struct Moment<'a> {
     pub load_w: f64,
     pub store: Store,
     pub battery_c: f64,
-    /// Hours that each source has held its absorption volts today.
+    /// Hours that each source has held its absorption volts today; no end of them once it is past absorption.
     pub held_h: &'a [f64],
 }
 
@@ -214,6 +214,14 @@ enum Kind {
     Usual,
     #[default]
     Any,
+}
+
+/// A bank that neither takes nor gives: sources carry the loads.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Idle {
+    pub(super) posts_v: f64,
+    /// What of the loads the solar controllers carry.
+    pub(super) solar_share: f64,
 }
 
 /// What flows at a moment; kept between moments only for its memory.
@@ -233,6 +241,8 @@ pub struct Flow {
     pub limit: Limit,
     /// Whether each source is past its absorption.
     pub floating: Vec<bool>,
+    /// Where the bank ends giving, though it gives now: none where nothing holds the sources back.
+    idle: Option<Idle>,
     /// The bank at this moment; none where the posts are held.
     standing: Option<Standing>,
     /// Every source's offer, solars first.
@@ -286,6 +296,11 @@ impl Flow {
         self.standing
     }
 
+    /// Where the bank ends giving, if sources that could do more then carry the loads.
+    pub(super) fn idle(&self) -> Option<Idle> {
+        self.idle
+    }
+
     /// Volts that each source holds at most, solars first; none where nothing was near them.
     pub(super) fn held_v(&self) -> &[f64] {
         &self.held
@@ -319,7 +334,7 @@ impl Flow {
         self.held.clear();
         self.floating.clear();
         self.limit = Limit::None;
-        self.standing = None;
+        (self.standing, self.idle) = (None, None);
     }
 }
 
@@ -394,6 +409,11 @@ fn with_bank(circuit: &Charging, bank: &Bank, moment: &Moment<'_>, flow: &mut Fl
     if flow.net_a > 0.0 && (flow.net_a > now.most_charge_a() || !now.may_charge())
         || held::binds(circuit, bank, &now, moment, flow)
     {
+        if flow.floating.contains(&true) && flow.offered_v < absorb_v {
+            // What is on offer does not depend on whether a source is past absorption yet.
+            source::offer(circuit, moment, absorb_v, flow);
+            flow.offered_v = absorb_v;
+        }
         held::settle(circuit, bank, &now, moment, flow);
     }
 }
@@ -401,7 +421,7 @@ fn with_bank(circuit: &Charging, bank: &Bank, moment: &Moment<'_>, flow: &mut Fl
 /// Volts that a source holds at a moment, and whether it is past absorption.
 fn held_v(setting: &Setting, bank: &Bank, now: &BankHour<'_>, moment: &Moment<'_>, held_h: f64) -> (f64, bool) {
     let absorb_v = setting.charge.held_v(false, moment.battery_c);
-    let timed = setting.charge.absorb_h.is_some_and(|longest_h| held_h >= longest_h);
-    let floating = timed || now.tapered(absorb_v, bank.tail_a());
+    let is_past = held_h >= setting.charge.absorb_h.unwrap_or(f64::INFINITY);
+    let floating = is_past || now.tapered(absorb_v, bank.tail_a());
     (if floating { setting.charge.held_v(true, moment.battery_c) } else { absorb_v }, floating)
 }

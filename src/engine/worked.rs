@@ -101,7 +101,7 @@ fn leg_works(c: &Context<'_>, index: usize, run: &Run) -> Figure<Vec<LegWork>> {
     let ambient_changed = |leg: &crate::plan::Leg| {
         let zone = leg.zone.known().filter(|_| leg.ambient_c.is_none())?;
         let found = changed.iter().rev().find(|x| x.rule.id == ambient_rule_id(*zone) && x.value != x.standard)?;
-        Some(if found.reason.is_empty() { "no reason given" } else { found.reason }.to_string())
+        Some(found.said().to_string())
     };
     let other_basis = if c.rules.basis == Basis::Marine { Basis::UsRv } else { Basis::Marine };
     let mut all = Vec::with_capacity(run.legs.len());

@@ -398,7 +398,7 @@ impl<'a> Runner<'a> {
         step.array_wh = hour::account(circuit, &self.lit, &self.flow, out);
         see(number, &moment, &self.flow, &step);
         for (k, held_h) in self.held_h.iter_mut().enumerate() {
-            *held_h += f64::from(u8::from(step.holds(&self.flow, k)));
+            *held_h = step.held_h(circuit, &self.flow, k, *held_h);
         }
         for (lit, i) in self.lit.iter().zip(at.iter_mut()) {
             *i += usize::from(lit.is_some());
@@ -409,10 +409,17 @@ impl<'a> Runner<'a> {
 
     /// Part of what the other chargers send that comes from shore power.
     fn shore_share(&self) -> f64 {
-        let others = self.flow.amps.iter().skip(self.input.circuit.solars.len()).zip(&self.input.runs);
-        let (shore_a, all_a) = others.fold((0.0, 0.0), |(shore_a, all_a), (amps, runs)| {
-            (shore_a + if *runs == Runs::OnShore { *amps } else { 0.0 }, all_a + amps)
-        });
+        let of = |amps: &[f64]| {
+            let others = amps.iter().skip(self.input.circuit.solars.len()).zip(&self.input.runs);
+            others.fold((0.0, 0.0), |(shore_a, all_a), (amps, runs)| {
+                (shore_a + if *runs == Runs::OnShore { *amps } else { 0.0 }, all_a + amps)
+            })
+        };
+        let (mut shore_a, mut all_a) = of(&self.flow.amps);
+        if all_a <= 0.0 {
+            // They may come in later in the hour.
+            (shore_a, all_a) = of(self.flow.offered_a());
+        }
         if all_a > 0.0 { shore_a / all_a } else { 0.0 }
     }
 

@@ -200,6 +200,17 @@ impl Bank {
         per_ah * self.series() * self.capacity_ah()
     }
 
+    /// State of charge at which its posts stand at some volts without current; none where that depends on which way the
+    /// last current went (lead).
+    /// Source: rest volts of the chemistry, inverted.
+    #[must_use]
+    pub fn soc_at_rest_v(&self, volts: f64) -> Option<f64> {
+        match self.make {
+            Make::Phosphate => Some(lithium::soc_at_rest_v(volts / self.series())),
+            Make::Lead(_) => None,
+        }
+    }
+
     /// State of charge below which nothing can be drawn at a current and temperature: the user's floor, or charge the
     /// plates cannot give that fast or that cold. It is not lost: a slower or warmer hour draws it.
     /// Source: Copetti, Lorenzo & Chenlo 1993, capacity (rate and 0.5 % per K), never above the label's; the same share
@@ -491,8 +502,9 @@ impl BankHour<'_> {
                 self.step(flow, hours, kept_a, self.taper_soc(whole.0.soc, held_v, tail_a))
             }
             Law::Ohmic { ohm, .. } => {
-                let near = self.store.soc + flow.current_a * hours / self.bank.capacity_ah() > 0.8;
+                let whole = self.store.soc + flow.current_a * hours / self.bank.capacity_ah();
                 let rest_v = held_v / self.bank.series() - ohm * tail_a.max(0.0);
+                let near = whole > 0.8 && lithium::rest_cell_v(whole) > rest_v;
                 let full = if near { lithium::soc_at_rest_v(rest_v) } else { 1.0 };
                 self.step(flow, hours, flow.current_a * lithium::COULOMBIC, full)
             }
@@ -533,15 +545,16 @@ impl BankHour<'_> {
         low
     }
 
-    /// Gives a flow for `hours`; the step ends early where the bank is down to its floor at that current.
+    /// Gives a flow for `hours`; the step ends early where the bank is down to its floor at that current, or to
+    /// `least_soc`.
     /// Source: conservation of charge; floor as [`Bank::floor_soc`].
     #[must_use]
-    pub fn discharge(&self, flow: &Flow, hours: f64) -> (Store, Balance) {
+    pub fn discharge(&self, flow: &Flow, hours: f64, least_soc: f64) -> (Store, Balance) {
         if flow.current_a <= 0.0 || hours <= 0.0 {
             return (self.store, Balance::default());
         }
         let floor = self.bank.floor_soc(self.battery_c, flow.current_a);
-        self.step(flow, hours, -flow.current_a, floor)
+        self.step(flow, hours, -flow.current_a, floor.max(least_soc))
     }
 
     /// Moves the store by a flow that stores (or draws, if negative) `ah_per_h`, cutting the step at `bound`.

@@ -32,36 +32,32 @@ fn electrodes_v(soc: f64) -> f64 {
 struct Node {
     /// Rest volts.
     volts: f64,
+    /// How far those of the next node lie above them.
+    rise_v: f64,
     /// Energy per ampere-hour of capacity from empty to here, Wh.
     below_wh: f64,
 }
 
 /// Rest volts straight between nodes, so their integral is exact and so is their inverse.
-static REST: LazyLock<Vec<Node>> = LazyLock::new(|| {
+static REST: LazyLock<[Node; STEPS + 1]> = LazyLock::new(|| {
     let step = 1.0 / STEPS as f64;
+    let volts = |i: usize| electrodes_v(i as f64 * step);
     let mut below_wh = 0.0;
-    let mut before = electrodes_v(0.0);
-    (0..=STEPS)
-        .map(|i| {
-            let volts = electrodes_v(i as f64 * step);
-            if i > 0 {
-                below_wh += f64::midpoint(before, volts) * step;
-            }
-            before = volts;
-            Node { volts, below_wh }
-        })
-        .collect()
+    std::array::from_fn(|i| {
+        let (here, next) = (volts(i), volts(i + 1));
+        let node = Node { volts: here, rise_v: next - here, below_wh };
+        below_wh += f64::midpoint(here, next) * step;
+        node
+    })
 });
 
-/// The nodes around a state of charge, and how far between them it lies.
-fn around(soc: f64) -> (Node, Node, f64) {
+/// The node below a state of charge, and how far from there to the next one it lies.
+#[inline]
+fn below(soc: f64) -> (Node, f64) {
     let place = soc.clamp(0.0, 1.0) * STEPS as f64;
     let first = (place as usize).min(STEPS - 1);
-    let nodes = REST.get(first..first + 2).unwrap_or_default();
-    match nodes {
-        [low, high] => (*low, *high, place - first as f64),
-        _ => (Node { volts: 0.0, below_wh: 0.0 }, Node { volts: 0.0, below_wh: 0.0 }, 0.0),
-    }
+    let node = REST.get(first).copied().unwrap_or(Node { volts: 0.0, rise_v: 0.0, below_wh: 0.0 });
+    (node, place - first as f64)
 }
 
 /// Volts of a resting cell at 25 C, 2.0 V empty to 3.6 V full. Real packs differ by tens of mV and stop inside this
@@ -69,8 +65,8 @@ fn around(soc: f64) -> (Node, Node, f64) {
 /// Source: Prada et al. 2013, J. Electrochem. Soc. 160:A616, electrode functions and balance.
 #[must_use]
 pub fn rest_cell_v(soc: f64) -> f64 {
-    let (low, high, share) = around(soc);
-    low.volts + share * (high.volts - low.volts)
+    let (low, share) = below(soc);
+    low.volts + share * low.rise_v
 }
 
 /// Energy of a cell from empty to a state of charge, Wh per Ah of capacity: the integral of [`rest_cell_v`].
@@ -84,8 +80,8 @@ pub fn energy_wh_per_ah(soc: f64) -> f64 {
 /// Source: as these two.
 #[must_use]
 pub fn rest_v_and_energy(soc: f64) -> (f64, f64) {
-    let (low, high, share) = around(soc);
-    let rise_v = share * (high.volts - low.volts);
+    let (low, share) = below(soc);
+    let rise_v = share * low.rise_v;
     (low.volts + rise_v, low.below_wh + share * (low.volts + 0.5 * rise_v) * (1.0 / STEPS as f64))
 }
 

@@ -4,7 +4,7 @@ use std::fmt;
 
 use super::cited::PARALLEL;
 use super::conductor::{COPPER_CLAD, Gauge, area_mm2};
-use super::correction::{ambient_factor, bundle_factor};
+use super::correction::{ambient_factor, bundle_factor, engine_space_factor};
 use super::kinds::{Basis, Laid, Metal};
 use super::source::{Source, Standing};
 use crate::words;
@@ -190,6 +190,8 @@ pub struct AmpacityCase {
     pub parallel: u32,
     /// The lower temperature rating of its terminals, C.
     pub terminal_c: f64,
+    /// Whether it lies beside an engine or its exhaust.
+    pub engine_space: bool,
 }
 
 /// Why there is no ampacity.
@@ -339,8 +341,9 @@ pub fn ampacity(case: &AmpacityCase) -> Result<AmpacityWorking, AmpacityRefusal>
 /// The ampacity of one leg, or why it has none.
 ///
 /// Ambient and bundle factors multiply the insulation column; in RV work the terminals' column of the same table caps
-/// the result and is not itself corrected. Boat practice knows no such cap.
-/// Source: NEC 310.15, 110.14(C), 310.10; 33 CFR 183.425 Table 5.
+/// the result and is not itself corrected. Boat practice knows no such cap. Beside an engine insulation that is better than
+/// the last column keeps that column's figure and is corrected by its own limit.
+/// Source: NEC 310.15, 110.14(C), 310.10; 33 CFR 183.425 Table 5 and its engine-space factors.
 pub fn ampacity_with(case: &AmpacityCase, derating: &Derating) -> Result<AmpacityWorking, AmpacityRefusal> {
     let parallel = case.parallel.max(1);
     if parallel > 1 && area_mm2(case.gauge) < derating.parallel_least_mm2 {
@@ -358,7 +361,14 @@ pub fn ampacity_with(case: &AmpacityCase, derating: &Derating) -> Result<Ampacit
     } else {
         AmpacityRefusal::AmbientTooHot { ambient_c, conductor_c: insulation_c }
     };
-    let ambient = ambient_factor(case.basis, column_c, ambient_c).ok_or(too_hot)?;
+    let by_column = ambient_factor(case.basis, column_c, ambient_c);
+    let own = if case.engine_space { engine_space_factor(case.basis, column_c, insulation_c, ambient_c) } else { None };
+    // Printed factors are rounded: a column's may stand a hair over the formula.
+    let better = match (own, by_column) {
+        (Some(own), Some(column)) if column.value > own.value => Some(column),
+        (own, column) => own.or(column),
+    };
+    let ambient = better.ok_or(too_hot)?;
     let bundle = bundle_factor(case.basis, if derating.bundle { case.bundled } else { 1 });
     let metal_factor = if case.metal == Metal::CopperClad { derating.copper_clad } else { 1.0 };
     let all = metal_factor * f64::from(parallel);

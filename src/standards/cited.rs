@@ -59,6 +59,24 @@ static THICK: Source = Source::new("common practice", "in parallel from 50 mm2 (
 pub static PV_CONDUCTOR: Cited = Cited { us_rv: &NEC_690_8, marine: &PRACTICE, metric: &PRACTICE };
 static NEC_690_8: Source = Source::new("NEC", "690.8(B)", Standing::Verified);
 
+/// The current of an array over its short-circuit current.
+/// Source: NEC 690.8(A)(1); IEC 62548, 1.25 x Isc, from memory; for boats taken over from RV rules.
+pub static PV_CURRENT: Cited = Cited { us_rv: &NEC_690_8_A, marine: &FROM_RV, metric: &IEC_62548_CURRENT };
+static NEC_690_8_A: Source = Source::new("NEC", "690.8(A)(1)", Standing::Verified);
+static IEC_62548_CURRENT: Source = Source::new("IEC 62548", "1.25 x Isc", Standing::FromMemory);
+static FROM_RV: Source = Source::new("common practice", "taken over from RV rules", Standing::CommonPractice);
+
+/// The rating of a string fuse over short-circuit current.
+/// Source: NEC 690.8 and 690.9(B), 1.25 twice; for boats and metric work taken over, IEC 62548 asks for 1.5, from memory.
+pub static STRING_FACTOR: Cited = Cited { us_rv: &NEC_1_56, marine: &FROM_RV, metric: &FROM_RV };
+static NEC_1_56: Source = Source::new("NEC", "690.8, 690.9(B)", Standing::Verified);
+
+/// A conductor that carries what flows in it.
+/// Source: NEC 215.2(A), from memory; 33 CFR 183.425(a), no more than its table; for metric work common practice.
+pub static AMPACITY_USE: Cited = Cited { us_rv: &NEC_FEEDER, marine: &CFR_AT_MOST, metric: &PRACTICE };
+static NEC_FEEDER: Source = Source::new("NEC", "215.2(A); PV 690.8(B)(2)", Standing::FromMemory);
+static CFR_AT_MOST: Source = Source::new("33 CFR 183.425", "(a), no more than Table 5", Standing::FromMemory);
+
 /// The next standard rating above an ampacity.
 /// Source: NEC 240.4(B); ABYC E-11 from memory; for metric work no clause is known.
 pub static NEXT_RATING: Cited =

@@ -16,6 +16,10 @@ pub static AMBIENT_FORMULA: Source = Source::new("NEC", "310.15(B) sqrt((Tc-Ta)/
 /// Source: printed engine-space factors for 33 CFR 183.425 at 50 C, which follow sqrt((Tc - Ta)/(Tc - 30)).
 pub static ENGINE_SPACE: Source =
     Source::new("33 CFR 183.425", "engine-space factors, sqrt((Tc-Ta)/(Tc-30))", Standing::Computed);
+/// The formula by the insulation's own limit, where the tables of the rules end below it.
+/// Source: NEC 310.15(B) and the engine-space factors for 33 CFR 183.425: one formula.
+pub static ENGINE_SPACE_OWN: Source =
+    Source::new("NEC", "310.15(B) sqrt((Tc-Ta)/(Tc-30)), Tc of the insulation, engine space", Standing::Computed);
 /// Bundle factors for RV work.
 /// Source: NEC 2014 310.15(B)(3)(a), now 310.15(C)(1).
 pub static NEC_BUNDLE: Source = Source::new("NEC", "310.15(C)(1)", Standing::Verified);
@@ -151,6 +155,18 @@ pub fn ambient_factor(basis: Basis, column_c: f64, ambient_c: f64) -> Option<Fac
     // Printed factors are rounded, some downward: just above the last band the formula may stand over it.
     let last = bands.last().map_or(1.0, |(_, value)| *value);
     Some(Factor { value: formula(column_c, ambient_c)?.min(last), source: &AMBIENT_FORMULA })
+}
+
+/// Ambient factor beside an engine for insulation better than the column it is credited with: the formula at the
+/// insulation's own limit, never a credit below 30 C. None where the column is the insulation's own.
+/// Source: engine-space factors printed for 105 C conductors of 33 CFR 183.425, 0.85 at 50 C, which follow
+/// sqrt((Tc - Ta)/(Tc - 30)); NEC 310.15(B) is the same formula.
+#[must_use]
+pub fn engine_space_factor(basis: Basis, column_c: f64, insulation_c: f64, ambient_c: f64) -> Option<Factor> {
+    let better = insulation_c > column_c + 1e-9 && ambient_c > 30.0;
+    let source = if basis == Basis::UsRv { &ENGINE_SPACE_OWN } else { &ENGINE_SPACE };
+    let value = better.then(|| formula(insulation_c, ambient_c)).flatten()?;
+    Some(Factor { value, source })
 }
 
 fn printed_bands(column_c: f64) -> Option<(&'static [Band], &'static Source)> {

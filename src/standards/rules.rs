@@ -5,6 +5,7 @@ use super::source::{Source, Standing};
 
 mod battery;
 mod currents;
+mod elsewhere;
 mod protection;
 mod roof;
 mod wiring;
@@ -28,7 +29,7 @@ pub struct Rule {
     pub least: f64,
     /// Largest value a plan may set.
     pub most: f64,
-    /// Where it stands.
+    /// Where it stands in US RV work; under another basis as [`Self::source_of`] says.
     pub source: Source,
     /// What it decides.
     pub help: &'static str,
@@ -43,6 +44,12 @@ impl Rule {
             Basis::Marine => self.marine,
             Basis::Metric => self.metric,
         }
+    }
+
+    /// Where it stands under a rule basis.
+    #[must_use]
+    pub fn source_of(&self, basis: Basis) -> &Source {
+        elsewhere::source(self.id, basis).unwrap_or(&self.source)
     }
 }
 

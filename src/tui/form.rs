@@ -99,6 +99,9 @@ pub const WALK_ROUND: &[&str] = &[
     "accepted",
 ];
 
+/// Lists whose items the shelf has.
+pub const SHELVED: [&str; 5] = ["panels", "controllers", "inverters", "chargers", "loads"];
+
 /// Sections of a numbered screen that has no view of its own.
 #[must_use]
 pub fn sections(screen: u8) -> &'static [&'static str] {
@@ -245,7 +248,9 @@ fn text_of(units: Units, record: &dyn Record) -> String {
         let said = match &value {
             Value::Nothing => continue,
             Value::Text(t) if t.trim().is_empty() => continue,
-            Value::Unknown => continue,
+            Value::Unknown | Value::Word("no") => continue,
+            // A bare yes would not say to what.
+            Value::Word("yes") => meta.label.to_string(),
             Value::Text(t) => t.lines().next().unwrap_or("").to_string(),
             Value::Number(_) => format!("{} {}", meta.label, entry::show(units, meta, &value)),
             _ => entry::show(units, meta, &value),

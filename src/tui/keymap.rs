@@ -49,6 +49,12 @@ pub enum When {
     OnAddition,
     /// An empty text field's row is focused: letters begin typing.
     OnEmptyText,
+    /// A text that stands is focused: capitals begin typing.
+    OnText,
+    /// The shelf or the places have something for what is focused.
+    OnShelf,
+    /// The same on an open field that nothing was typed in yet.
+    OnShelfField,
     /// What is open has more lines than are shown.
     OnMore,
     /// The opened year has several stays.
@@ -211,8 +217,9 @@ const fn row(
 use Context::{Asking, Browsing, Field, Overlay, Shop, Start, Typing, Year};
 use KeyCode as K;
 use When::{
-    Always, Never, OnAddition, OnBench, OnChoice, OnCure, OnEmptyShop, OnEmptyText, OnField, OnFinding, OnFuseLadder,
-    OnItem, OnLadder, OnMore, OnRun, OnRunFinding, OnRunLadder, OnSizing, OnSoundShop, OnStays, OnSubject,
+    Always, Never, OnAddition, OnBench, OnChoice, OnCure, OnEmptyShop, OnField, OnFinding, OnFuseLadder, OnItem,
+    OnLadder, OnMore, OnRun, OnRunFinding, OnRunLadder, OnShelf, OnShelfField, OnSizing, OnSoundShop, OnStays,
+    OnSubject,
 };
 
 /// The table. Within a context a key stands once; the order is the order of hints.
@@ -231,8 +238,9 @@ pub static BINDINGS: &[Binding] = &[
     row(Browsing, &[ch('c')], Action::Duplicate, "copy", "Duplicate the focused item.", OnItem),
     row(Browsing, &[ch('d'), key(K::Delete)], Action::Delete, "delete", "Delete the focused item; asks first.", OnItem),
     row(Browsing, &[ch('R')], Action::Rename, "rename", "Rename the focused item; every reference follows.", Never),
-    row(Browsing, &[ch('s'), ch('/')], Action::Pick, "shelf/place", "Fill the item from the shelf, or the stay from the places, by typing a part of the name.", OnEmptyText),
-    row(Browsing, &[ch('S')], Action::Shelve, "to shelf", "Save the focused equipment to the shelf, to be picked again in other plans.", Never),
+    row(Browsing, &[ch('s'), ch('/')], Action::Pick, "shelf/place", "By typing a part of the name: on a list add an item from the shelf; on an item's own form, or on its line of the Bench, fill it in from the shelf, or the stay from the places.", OnShelf),
+    row(Browsing, &[ch('S')], Action::Shelve, "to shelf", "Save the focused equipment to the shelf, to be picked again in other plans; asks first.", Never),
+    row(Browsing, &[key(K::Backspace), ctrl('h')], Action::EraseAll, "type over", "Open the focused field with nothing in it.", Never),
     row(Browsing, &[ch('n'), ctrl('n')], Action::NextUnknown, "next ?", "Go to the next unknown, in the order of the walk-round.", Always),
     row(Browsing, &[ch('m')], Action::UnknownsOnly, "Tab on ?", "Tab walks only the unknowns; again: panes.", Never),
     row(Browsing, &[ch('g'), ctrl('g')], Action::Guide, "walk-round", "The next step of the walk-round: job, place, bank, panel, array, controller, runs.", Never),
@@ -276,6 +284,7 @@ pub static BINDINGS: &[Binding] = &[
     row(Browsing, &[ctrl('t')], Action::Suspend, "suspend", "Stop the program; the shell's fg brings it back.", Never),
 
     row(Field, &[key(K::Enter)], Action::Enter, "commit", "Commit what is typed as one step.", Always),
+    row(Field, &[ch('/')], Action::Pick, "shelf/place", "Before anything is typed: fill the whole item from the shelf, or the stay from the places; later it is text.", OnShelfField),
     row(Field, &[key(K::Tab)], Action::NextPane, "commit, next", "Commit and open the next field.", Always),
     row(Field, &[key(K::BackTab)], Action::PreviousPane, "commit, before", "Commit and open the field before.", Never),
     row(Field, &[key(K::Esc)], Action::Back, "drop draft", "Drop the draft; what was committed stays.", Always),
@@ -438,7 +447,8 @@ pub fn hints(context: Context, holds: impl Fn(When) -> bool) -> Vec<(String, &'s
         let key = b.keys.iter().find(|key| !is_text || !is_letter(key))?;
         Some(if b.action == Action::Larger { "+/-".to_string() } else { key.to_string() })
     };
-    let letters = is_text.then(|| ("letters".to_string(), "type here"));
+    let what = if is_text { Some("letters") } else { holds(When::OnText).then_some("capitals") };
+    let letters = what.map(|what| (what.to_string(), "type here"));
     letters.into_iter().chain(rows(context).filter(|b| holds(b.when)).filter_map(|b| Some((of(b)?, b.label)))).collect()
 }
 

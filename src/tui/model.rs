@@ -8,7 +8,8 @@ use std::sync::Arc;
 use crate::document::Document;
 use crate::document::findings::{self, Entry};
 use crate::engine::{Finding, LadderOf};
-use crate::plan::{Edit, FieldPath, Id, ItemPath, Kind, ListPath, Meta, Plan, Value};
+use crate::plan::edit::record_in;
+use crate::plan::{Edit, FieldPath, Id, ItemPath, Kind, ListPath, Meta, Plan, Record, Value};
 use crate::stock::Stock;
 use crate::tui::bench::{self, Column};
 use crate::tui::choice::ChoiceList;
@@ -375,25 +376,59 @@ impl Model {
     /// Whether a letter begins typing: on the row of a text field that is empty yet and was not just left by Esc.
     #[must_use]
     pub fn takes_letters(&self) -> bool {
-        let is_text = |meta: &Meta| meta.kind == Kind::Text && !meta.unknown;
-        let is_empty = |value: Option<Value>| matches!(value, Some(Value::Text(text)) if text.trim().is_empty());
-        match (self.context(), &self.shop) {
-            (Context::Shop, Some(shop)) => match shop.row() {
-                Some(form::Row::Field { at, meta }) => {
-                    let is_left = self.left.as_ref() == Some(&at);
-                    shop.broken.is_none() && !is_left && is_text(meta) && is_empty(shop.stock.get_at(&at))
-                }
-                _ => false,
-            },
-            (Context::Browsing, _) => match self.form_row() {
-                Some(form::Row::Field { at, meta }) => {
-                    let is_left = self.left.as_ref() == Some(&at);
-                    !is_left && is_text(meta) && is_empty(self.plan().and_then(|plan| plan.get_at(&at)))
-                }
-                _ => false,
-            },
-            _ => false,
+        self.is_text_row_empty() == Some(true)
+    }
+
+    /// Whether a capital begins typing, though small letters are commands: on the row of a text that stands.
+    #[must_use]
+    pub fn takes_capitals(&self) -> bool {
+        self.is_text_row_empty() == Some(false)
+    }
+
+    /// Whether the text is empty whose row is focused and was not just left by Esc; none where no such row is.
+    fn is_text_row_empty(&self) -> Option<bool> {
+        let (row, root): (_, &dyn Record) = match (self.context(), &self.shop) {
+            (Context::Shop, Some(shop)) if shop.broken.is_none() => (shop.row()?, &*shop.stock),
+            (Context::Browsing, _) => (self.form_row()?, self.plan()?),
+            _ => return None,
+        };
+        let form::Row::Field { at, meta } = row else { return None };
+        let (owner, key) = at.split_last();
+        let is_text = meta.kind == Kind::Text && !meta.unknown && self.left.as_ref() != Some(&at);
+        match record_in(root, &owner)?.get(key) {
+            Some(Value::Text(text)) if is_text => Some(text.trim().is_empty()),
+            _ => None,
         }
+    }
+
+    /// What the shelf fills in or adds to, or the stay that the places fill in: on a list the list, on a form or on a
+    /// line of the Bench the item. Nothing where neither has anything for what is focused.
+    #[must_use]
+    pub fn shelf_target(&self) -> Option<FieldPath> {
+        let focus = self.focus()?;
+        if focus.is_within(&"bank".into()) {
+            return Some("bank".into());
+        }
+        let is_row = self.page().is_some()
+            && matches!(self.form_row(), Some(form::Row::Item { .. } | form::Row::Link { .. } | form::Row::Add { .. }));
+        let section = focus.segments().next().unwrap_or_default();
+        let at = match section {
+            "stays" => self.item().filter(|at| at.segments().count() == 2)?,
+            _ if !form::SHELVED.contains(&section) => return None,
+            _ if is_row => self.list()?,
+            _ => self.item()?,
+        };
+        (at.segments().count() <= 2).then_some(at)
+    }
+
+    /// Whether a field is open that nothing was typed in yet and whose item the shelf or the places can fill in.
+    fn is_shelf_field(&self) -> bool {
+        let is_untouched = self.field.as_ref().is_some_and(|field| !field.touched);
+        let is_one = |at: FieldPath| at.as_str() == "bank" || at.segments().count() == 2;
+        is_untouched
+            && self.context() == Context::Field
+            && self.overlay.is_none()
+            && self.shelf_target().is_some_and(is_one)
     }
 
     /// Whether the focused thing's choices are a ladder: gauges, wirings, controllers, batteries.
@@ -453,10 +488,10 @@ impl Model {
             When::OnLadder => !self.is_on_findings() && self.has_ladder(),
             When::OnBench => !self.is_on_findings() && (self.run().is_some() || self.is_on_bench()),
             When::OnField => {
-                self.focus()
-                    .zip(self.plan())
-                    .is_some_and(|(at, plan)| self.pages.is_empty() || plan.meta(&at).is_some())
-                    && !self.is_on_findings()
+                self.focus().zip(self.plan()).is_some_and(|(at, plan)| match plan.meta(&at) {
+                    Some(meta) => is_stepped(meta),
+                    None => self.pages.is_empty(),
+                }) && !self.is_on_findings()
                     && !(self.is_on_bench() && self.bench.pane != Pane::Runs)
             }
             When::OnItem => self.item().is_some(),
@@ -465,6 +500,9 @@ impl Model {
                 false => self.item().is_some() || self.list().is_some(),
             },
             When::OnEmptyText => self.takes_letters(),
+            When::OnText => self.takes_capitals(),
+            When::OnShelf => self.shelf_target().is_some(),
+            When::OnShelfField => self.is_shelf_field(),
             When::OnMore => self.has_more(),
             When::OnStays => self.plan().is_some_and(|plan| plan.stays.len() > 1),
             When::OnFuseLadder => {
@@ -521,4 +559,9 @@ impl Model {
         );
         recent.chain(samples).chain([blank]).collect()
     }
+}
+
+/// Whether a field has a next size at all.
+fn is_stepped(meta: &Meta) -> bool {
+    matches!(meta.kind, Kind::Gauge | Kind::Words(_) | Kind::Ref(_) | Kind::Number { .. })
 }

@@ -7,16 +7,17 @@ use std::sync::atomic::{AtomicBool, Ordering};
 
 use crossterm::cursor::{Hide, Show};
 use crossterm::event::{DisableBracketedPaste, EnableBracketedPaste};
+use crossterm::queue;
 use crossterm::style::ResetColor;
 use crossterm::terminal::{
     BeginSynchronizedUpdate, Clear, ClearType, EndSynchronizedUpdate, EnterAlternateScreen, LeaveAlternateScreen,
     disable_raw_mode, enable_raw_mode,
 };
-use crossterm::{queue, style};
-use ratatui::backend::CrosstermBackend;
 use ratatui::layout::Rect;
 use ratatui::{Frame, Terminal};
 use rustix::event::{PollFd, PollFlags};
+
+use crate::tui::screen::{self, Screen};
 
 /// Whether the terminal is ours now. Process-wide, because a panic hook and a signal thread must give it back too.
 static TAKEN: AtomicBool = AtomicBool::new(false);
@@ -53,8 +54,6 @@ pub fn refusal_here() -> Option<String> {
 #[derive(Clone, Debug, Default)]
 pub struct Frames {
     bytes: Rc<RefCell<Vec<u8>>>,
-    /// The bytes sent last.
-    sent: Rc<RefCell<Vec<u8>>>,
 }
 
 impl Write for Frames {
@@ -73,15 +72,13 @@ impl Frames {
     /// Sends what has gathered, between the marks that let the terminal show it at once.
     fn send(&mut self) -> io::Result<()> {
         let frame = std::mem::take(&mut *self.bytes.borrow_mut());
-        // A frame that only puts the cursor where the last one left it says nothing new.
-        if frame.is_empty() || self.sent.borrow().ends_with(&frame) {
+        if frame.is_empty() {
             return Ok(());
         }
         let mut marked = Vec::with_capacity(frame.len() + 16);
         queue!(marked, BeginSynchronizedUpdate)?;
         marked.extend_from_slice(&frame);
         queue!(marked, EndSynchronizedUpdate)?;
-        *self.sent.borrow_mut() = frame;
         write_all(&marked)
     }
 }
@@ -105,7 +102,7 @@ fn write_all(mut bytes: &[u8]) -> io::Result<()> {
 
 /// The terminal in our hands. Dropping it gives it back.
 pub struct Session {
-    terminal: Terminal<CrosstermBackend<Frames>>,
+    terminal: Terminal<Screen<Frames>>,
     frames: Frames,
 }
 
@@ -115,12 +112,9 @@ impl Session {
     /// # Errors
     /// Those of the terminal; it is given back then.
     pub fn start() -> io::Result<Self> {
-        // Colours are chosen by our palettes alone. Left to itself, the terminal library answers NO_COLOR by
-        // writing a reset for each colour, which also cancels bold and reverse.
-        style::force_color_output(true);
         let frames = Frames::default();
         frames.bytes.borrow_mut().reserve(FRAME_BYTES);
-        let terminal = Terminal::new(CrosstermBackend::new(frames.clone()))?;
+        let terminal = Terminal::new(Screen::new(frames.clone()))?;
         let mut session = Self { terminal, frames };
         session.take()?;
         Ok(session)
@@ -143,7 +137,10 @@ impl Session {
         if !TAKEN.load(Ordering::SeqCst) {
             return Ok(());
         }
-        self.terminal.draw(view)?;
+        self.terminal.draw(|frame| {
+            view(frame);
+            screen::mend(frame.buffer_mut());
+        })?;
         self.frames.send()
     }
 
@@ -163,7 +160,6 @@ impl Session {
     /// The system does not say how large the terminal is.
     pub fn redraw_all(&mut self) -> io::Result<()> {
         let size = self.terminal.size()?;
-        self.frames.sent.borrow_mut().clear();
         self.terminal.resize(Rect::new(0, 0, size.width, size.height))
     }
 

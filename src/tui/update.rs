@@ -10,6 +10,7 @@ mod ladder;
 mod overlay;
 pub mod pick;
 mod seasons;
+pub(crate) mod shelf;
 pub mod shop;
 mod sizing;
 mod walk;
@@ -115,6 +116,14 @@ pub fn act(model: &mut Model, action: Action) -> Option<Effect> {
         Context::Browsing => {
             model.is_guided = action == Action::Guide;
             browse::act(model, action)
+        }
+        // A stroke is text but on a field that nothing was typed in and that the shelf has something for.
+        Context::Field if action == Action::Pick => {
+            if model.holds(keymap::When::OnShelfField) {
+                shelf::open_from_field(model);
+                return None;
+            }
+            act(model, Action::Type('/'))
         }
         Context::Field if model.shop.is_some() => shop::field_act(model, action),
         Context::Shop => shop::act(model, action),

@@ -43,11 +43,11 @@ pub fn view(model: &Model, frame: &mut Frame) {
         shop::draw(model, open, &mut paint, &parts);
     } else if model.document.is_some() {
         frame::header(model, &mut paint, parts.header);
-        body(model, &mut paint, parts.body);
-        frame::help(model, &mut paint, parts.help);
+        let cut = body(model, &mut paint, parts.body);
+        frame::help(model, &mut paint, parts.help, &cut);
     } else {
         start::draw(model, &mut paint, area);
-        frame::help(model, &mut paint, parts.help);
+        frame::help(model, &mut paint, parts.help, &[]);
     }
     frame::footer(model, &mut paint, parts.footer);
     choice::draw(model, &mut paint, parts.body);
@@ -74,14 +74,16 @@ fn help_rows(model: &Model, area: Rect) -> u16 {
     1 + u16::from(is_open || is_bench) + u16::from(wraps)
 }
 
-fn body(model: &Model, paint: &mut Paint, area: Rect) {
+/// Draws what is between header and help; results of the Bench that had no room, in full.
+fn body(model: &Model, paint: &mut Paint, area: Rect) -> Vec<String> {
     if model.page().is_some() {
         form::draw(model, paint, area);
     } else if model.screen == 5 {
         findings::draw(model, paint, area);
     } else {
-        bench::draw(model, paint, area);
+        return bench::draw(model, paint, area);
     }
+    Vec::new()
 }
 
 fn too_small(paint: &mut Paint, area: Rect) {

@@ -30,10 +30,10 @@ fn level(r: &Report, check: &str) -> Option<Level> {
 fn a_breaker_drawn_as_a_device_is_held_to_what_one_on_a_run_is() {
     let weak = behind("amps_a: 150.0, interrupt_a: 1000.0", "");
     let r = evaluate(&weak);
-    let f = found(&r, "breaker-interrupt-low");
+    let f = found(&r, "interrupt-below-fault");
     assert_eq!((f.len(), f[0].level), (1, Level::Stop), "{}", texts(&r));
     assert!((12_000.0..13_300.0).contains(&f[0].n(0)), "{}", f[0].text());
-    is_curable(&weak, "breaker-interrupt-low", "devices.MB");
+    is_curable(&weak, "interrupt-below-fault", "devices.MB");
 
     let right = evaluate(&behind("amps_a: 150.0, interrupt_a: 20000.0", ""));
     assert!(!right.findings.iter().any(|f| f.subject.as_str() == "devices.MB" && f.level == Level::Stop));
@@ -56,7 +56,7 @@ fn a_breaker_of_unknown_interrupt_rating_is_not_checked() {
     // One that is known to be too weak is said behind a fuse too, as one on a run is.
     assert!(says(
         &evaluate(&behind("amps_a: 150.0, interrupt_a: 1000.0", fuse)),
-        "breaker-interrupt-low",
+        "interrupt-below-fault",
         "devices.MB"
     ));
 }

@@ -107,23 +107,23 @@ fn a_taper_with_its_own_fuse_is_no_stop() {
 }
 
 /// Air beside an exhaust at 105 C: 90 and 105 C insulation have nothing left (NEC 310.15(B), Tc - Ta). Insulation of
-/// 125 C has, but NEC 310.16 and 310.17 end at 90 C: it is not checked, and no stop. The boat law has a 125 C column:
-/// 8 AWG 90 A x sqrt(20/95) (33 CFR 183.425 Table 5).
+/// 125 C has sqrt(20/95) of what it carries at 30 C: under US RV of the 90 C column, the last of NEC 310.17, 8 AWG 80 A;
+/// the boat law has a 125 C column, 90 A (33 CFR 183.425 Table 5).
 #[test]
 fn insulation_that_stands_its_air_is_no_stop() {
-    let by_exhaust = |basis: &'static str, insulation_c: f64| {
+    let in_zone = |zone: &'static str, basis: &'static str, insulation_c: f64| {
         with(
             &sound(),
             &[
                 ("job.basis", word(basis)),
                 ("runs.W6.gauge", Value::Gauge("8 AWG".parse().expect("gauge"))),
-                ("runs.W6.legs.L1.zone", word("exhaust")),
+                ("runs.W6.legs.L1.zone", word(zone)),
                 ("runs.W6.legs.L1.insulation_c", n(insulation_c)),
             ],
         )
     };
     for (insulation_c, hot) in [(90.0, true), (105.0, true), (125.0, false)] {
-        let r = evaluate(&by_exhaust("US RV", insulation_c));
+        let r = evaluate(&in_zone("exhaust", "US RV", insulation_c));
         assert_eq!(says(&r, "ambient-over-insulation", "runs.W6"), hot, "{insulation_c}: {}", texts(&r));
         if hot {
             let text = found(&r, "ambient-over-insulation")[0].text();
@@ -131,8 +131,21 @@ fn insulation_that_stands_its_air_is_no_stop() {
             assert!(text.contains(&own), "{text}");
         }
     }
-    let r = evaluate(&by_exhaust("US RV", 125.0));
-    assert!(!stops(&r).iter().any(|s| s.ends_with("runs.W6")), "{}", texts(&r));
+    let carries = |basis, column_a: f64| {
+        let r = evaluate(&in_zone("exhaust", basis, 125.0));
+        assert!(!stops(&r).iter().any(|s| s.ends_with("ambient-over-insulation runs.W6")), "{}", texts(&r));
+        assert!(found(&r, "ampacity-without-column").is_empty() && r.not_checked.is_empty(), "{:?}", r.not_checked);
+        super::near(basis, r.runs[5].ampacity_a.clone().map(|a| a.0), column_a * (20.0_f64 / 95.0).sqrt(), 0.001);
+        r
+    };
+    carries("marine", 90.0);
+    let r = carries("US RV", 80.0);
+    // 36.7 A of wire behind a fuse of more: found, where it was not checked.
+    let fuse = r.runs[5].fuses[0].amps.clone().expect("amps").0;
+    assert_eq!(says(&r, "fuse-above-conductor", "runs.W6"), fuse > 40.0, "{}", texts(&r));
+    // Beside no engine the column governs: no figure above it, and none of it is taken for wrong.
+    let hot = with(&in_zone("cabinet", "US RV", 125.0), &[("runs.W6.legs.L1.ambient_c", n(100.0))]);
+    let r = evaluate(&hot);
     let said = found(&r, "ampacity-without-column");
     assert_eq!((said.len(), said[0].level, said[0].subject.as_str()), (1, Level::Note, "runs.W6"));
     for check in ["conductor-below-current", "fuse-above-conductor"] {
@@ -140,8 +153,5 @@ fn insulation_that_stands_its_air_is_no_stop() {
         assert!(r.not_checked.iter().any(waits), "{check}: {:?}", r.not_checked);
     }
     assert!(r.runs[5].ampacity_a.is_err());
-    let marine = evaluate(&by_exhaust("marine", 125.0));
-    assert!(found(&marine, "ampacity-without-column").is_empty(), "{}", texts(&marine));
-    super::near("marine", marine.runs[5].ampacity_a.clone().map(|a| a.0), 90.0 * (20.0_f64 / 95.0).sqrt(), 0.001);
     assert!(found(&evaluate(&sound()), "ampacity-without-column").is_empty());
 }

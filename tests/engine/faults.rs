@@ -1,7 +1,8 @@
 //! Fault current at fuses that are not the bank's main.
 
+use super::mistakes::{insert, sound};
 use super::samples::SOUND;
-use super::{evaluate, found, near, plan, says};
+use super::{evaluate, found, near, plan, says, texts};
 use coachwire::engine::Report;
 
 /// SOUND with a DC-DC charger on a start battery, its line fused at the battery.
@@ -141,4 +142,38 @@ fn an_unknown_length_counts_for_nothing_at_most() {
     assert!(!waits(&strong) && found(&strong, "interrupt-below-fault").is_empty(), "{:?}", strong.not_checked);
     let weak = of("ISO 8820-6");
     assert!(waits(&weak) && !says(&weak, "interrupt-below-fault", "runs.W3"), "{:?}", weak.not_checked);
+}
+
+/// A resetting breaker drawn as a device: 13.3 kA of the bank through 2 x 0.6 m of 4/0 and 2 x 0.3 m of 2 AWG, cold, are far
+/// more than the 2 kA of its sheet; at the end of 15 m of 10 AWG it has 13.3 V / 0.1 ohm, 130 A, to open.
+#[test]
+fn a_breaker_of_its_own_opens_the_fault_at_its_place() {
+    let of = |gauge: &str, m: f64, opens: &str| {
+        let ratings =
+            format!(r#"(id: "CB", kind: "resetting breaker", ratings: (amps_a: 40.0, interrupt_a: {opens}))"#);
+        let p = insert(&sound(), "devices", &ratings);
+        let p = insert(&p, "devices", r#"(id: "FP2", kind: "fuse panel")"#);
+        let feed = format!(
+            r#"(id: "W20", from: "BUS", to: "CB", gauge: "{gauge}", legs: [(id: "L1", length_m: {m:?}, insulation_c: 105.0)],
+            protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 30.0, distance_m: 0.1)])"#
+        );
+        let on = r#"(id: "W21", from: "CB", to: "FP2", gauge: "2 AWG", legs: [(id: "L1", length_m: 1.0, insulation_c: 105.0)])"#;
+        insert(&insert(&p, "runs", &feed), "runs", on)
+    };
+    let near_bank = of("2 AWG", 0.3, "2000.0");
+    let r = evaluate(&near_bank);
+    let f = found(&r, "interrupt-below-fault");
+    assert_eq!((f.len(), f[0].subject.as_str(), f[0].n(1)), (1, "devices.CB", 2000.0), "{}", texts(&r));
+    // 4/0 0.0490, 2 AWG 0.156 ohm/1000 ft at 20 C (NEC Chapter 9 Table 8, 75 C figures reduced), two poles.
+    let ohm = 0.001 + 2.0 * (0.9 / 304.8 * 0.0490 + 0.3 / 304.8 * 0.156);
+    near("fault", Ok(f[0].n(0)), 13.3 / ohm, 0.03);
+    assert!(f[0].text().starts_with("CB interrupts 2.0 kA at "), "{}", f[0].text());
+    super::cures::is_curable(&near_bank, "interrupt-below-fault", "devices.CB");
+    for right in [of("10 AWG", 15.0, "2000.0"), of("2 AWG", 0.3, "20000.0")] {
+        let r = evaluate(&right);
+        assert!(found(&r, "interrupt-below-fault").is_empty(), "{}", texts(&r));
+    }
+    let unread = evaluate(&of("2 AWG", 0.3, "\"?\""));
+    let waits = |n: &coachwire::engine::report::NotChecked| n.waits_for.as_str() == "devices.CB.ratings.interrupt_a";
+    assert!(unread.not_checked.iter().any(waits), "{:?}", unread.not_checked);
 }

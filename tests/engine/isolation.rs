@@ -47,6 +47,39 @@ fn main_switch_leaves_the_bus_alive_by_daylight() {
     assert!(!dead(sw, "L12") && !dead(sw, "BK"), "{sw:?}");
 }
 
+/// What is held up by sources that come and go is what dies where they are not there; the view names them.
+#[test]
+fn what_is_held_up_dies_without_what_holds_it() {
+    let plan = larkspur();
+    let all = isolation(&plan);
+    let sw = of(&all, "SW");
+    let ids = |list: &[coachwire::plan::Id]| list.iter().map(ToString::to_string).collect::<Vec<_>>();
+    assert!(ids(&sw.held).contains(&"BUS".to_string()), "{sw:?}");
+    assert!(!ids(&sw.held).contains(&"BK".to_string()), "a battery is always there: {sw:?}");
+    let said = sw.holders.join("; ");
+    for source in ["the panels A1", "the panels A2", "shore power (CH1)"] {
+        assert!(said.contains(source), "{source} in {said}");
+    }
+    // The same coach without its panels and chargers: what is left of what was held up is dead, and nothing else.
+    let mut bare = plan.clone();
+    bare.arrays.clear();
+    bare.chargers.clear();
+    let bare_all = isolation(&bare);
+    for (with, without) in all.iter().map(|with| (with, of(&bare_all, &with.name))) {
+        let is_left = |id: &String| {
+            !plan.arrays.iter().any(|a| a.id.as_str() == id) && !plan.chargers.iter().any(|c| c.id.as_str() == id)
+        };
+        let mut expected: Vec<String> = ids(&with.dead).into_iter().chain(ids(&with.held)).filter(is_left).collect();
+        // What only hung on the sources is behind nothing any more.
+        let mut found = ids(&without.dead);
+        expected.retain(|id| found.contains(id) || without.live.iter().any(|(x, _)| x.as_str() == id));
+        expected.sort();
+        found.sort();
+        assert_eq!(found, expected, "{}", with.name);
+        assert!(without.held.is_empty() && without.holders.is_empty(), "{without:?}");
+    }
+}
+
 /// A breaker before the controller: the panels stay alive in daylight, the controller by the bank.
 #[test]
 fn array_breaker_leaves_both_its_sides_alive() {

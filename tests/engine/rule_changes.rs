@@ -71,3 +71,84 @@ fn the_working_marks_a_changed_ambient() {
     run.legs[0].ambient_c = Some(Known::Is(coachwire::units::Celsius(40.0)));
     assert_eq!(air(&hot), None);
 }
+
+/// Changed air of a zone is marked beside every finding that rests on it, and beside no other.
+#[test]
+fn a_changed_ambient_marks_what_rests_on_it() {
+    let said = |rule: &str, value: f64, edit: &dyn Fn(&mut Plan)| -> Vec<(String, bool)> {
+        let mut plan = with(rule, value, "measured in July");
+        edit(&mut plan);
+        let all = evaluate(&plan).findings.into_iter().filter(|f| !f.check.id.starts_with("rule-"));
+        all.map(|f| (format!("{} {}", f.check.id, f.subject), f.source_said().ends_with("(changed: measured in July)")))
+            .collect()
+    };
+    let run = |plan: &mut Plan, id: &str, gauge: &str| {
+        let run = plan.runs.iter_mut().find(|r| r.id.as_str() == id).unwrap();
+        run.gauge = Known::Is(gauge.parse().unwrap());
+    };
+    // 8 AWG of 90 C insulation in a roof cavity: NEC 310.17 80 A x 0.58 at 70 C is 46 A; at 85 C x 0.29 it is 23 A.
+    let hot = said("ambient-roof-cavity", 85.0, &|_| {});
+    for check in ["conductor-below-current runs.W1", "fuse-above-conductor runs.W1"] {
+        assert!(hot.contains(&(check.to_string(), true)), "{check}: {hot:?}");
+    }
+    let others: Vec<_> = hot.iter().filter(|(what, marked)| *marked && !what.ends_with("runs.W1")).collect();
+    assert!(others.iter().all(|(what, _)| what.ends_with("arrays.A1")), "{others:?}");
+    // A wire too thin in any air is no less so, and its number is that of the changed one: marked. In another zone: not.
+    let thin = |p: &mut Plan| run(p, "W5", "8 AWG");
+    let (own, other) = (said("ambient-cabinet", 45.0, &thin), said("ambient-roof-cavity", 55.0, &thin));
+    let below = "conductor-below-current runs.W5".to_string();
+    assert!(own.contains(&(below.clone(), true)), "{own:?}");
+    assert!(other.contains(&(below, false)), "{other:?}");
+    // A device in a zone that is hotter than it works.
+    let device = |p: &mut Plan| {
+        p.inverters[0].zone = Some(coachwire::standards::kinds::Zone::Cabinet);
+        p.inverters[0].ratings.max_ambient_c = Some(Known::Is(coachwire::units::Celsius(42.0)));
+    };
+    let hot = said("ambient-cabinet", 50.0, &device);
+    assert!(hot.contains(&("device-too-hot inverters.INV".to_string(), true)), "{hot:?}");
+    assert!(!said("ambient-roof", 60.0, &device).iter().any(|(what, _)| what.starts_with("device-too-hot")));
+}
+
+/// Whatever rule a plan changes: a finding that would not be there, or would read otherwise, by its standard value says so.
+#[test]
+fn every_finding_that_a_changed_rule_makes_is_marked() {
+    use coachwire::standards::rules::all;
+    let wires = |p: &Plan| coachwire::engine::Engine::default().evaluate_wires(p, &coachwire::stock::Stock::default());
+    let wrong = super::plan(super::samples::WRONG);
+    let standard = wires(&wrong);
+    let mut marked = 0;
+    for rule in all() {
+        for value in [rule.least, rule.most] {
+            let mut plan = wrong.clone();
+            let (id, value) = (rule.id.parse().unwrap(), Known::Is(Number(value)));
+            plan.rules.push(RuleChange { id, value, reason: "agreed".into() });
+            let by_wires = wires(&plan);
+            for f in evaluate(&plan).findings.iter().filter(|f| !f.check.id.starts_with("rule-")) {
+                let same = |r: &Report| {
+                    r.findings
+                        .iter()
+                        .any(|g| g.identity() == f.identity() && g.level == f.level && g.text() == f.text())
+                };
+                if same(&by_wires) && !same(&standard) {
+                    assert!(f.source_said().contains("(changed: agreed)"), "{}: {}", rule.id, f.text());
+                    marked += 1;
+                }
+            }
+        }
+    }
+    assert!(marked > 50, "{marked}");
+}
+
+/// What the year says is marked too, where the rule and no entered figure decided it.
+#[test]
+fn what_the_year_says_is_marked() {
+    let marked = |plan: &Plan, check: &str| -> Option<bool> {
+        let r = evaluate(plan);
+        r.findings.iter().find(|f| f.check.id == check).map(|f| f.source_said().contains("(changed: old packs)"))
+    };
+    let mut plan = with("usable-depth-lfp", 0.3, "old packs");
+    plan.loads[0].watts_w = Known::Is(coachwire::units::Watts(200.0));
+    assert_eq!(marked(&plan, "shortfall"), Some(true));
+    plan.bank.usable_pct = Some(Known::Is(Number(30.0)));
+    assert_eq!(marked(&plan, "shortfall"), Some(false));
+}

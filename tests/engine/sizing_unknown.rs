@@ -184,3 +184,59 @@ fn a_run_that_was_drawn_by_its_cure_is_sized_whole() {
         assert_eq!(after.not_checked, [], "{name} {run}");
     }
 }
+
+/// A run of old and new wire: the new leg of unknown gauge is sized beside the old one that was read off; where the old one
+/// was not, its row says which leg that is.
+#[test]
+fn a_new_leg_beside_an_old_one_is_sized() {
+    let mixed = |old: &str| {
+        let mut p = sound();
+        p.runs.retain(|r| r.id.as_str() != "W2");
+        let run = r#"(id: "W2", from: "C1", to: "BUS", gauge: "?", legs: [
+            (id: "L1", length_m: 0.2, insulation_c: 105.0, gauge: OLD, state: "existing"),
+            (id: "L2", length_m: 0.2, insulation_c: 105.0, gauge: "?")],
+            protection: [(id: "F1", at: "to", family: "UL 248-15 T", amps_a: 80.0, distance_m: 0.1)])"#;
+        insert(&p, "runs", &run.replace("OLD", old))
+    };
+    let row = |p: &Plan| {
+        let (after, proposal) = proposed(p);
+        let row = proposal.rows.into_iter().find(|r| r.run.as_str() == "W2").expect("a row");
+        let run = after.runs.iter().find(|r| r.id.as_str() == "W2").expect("there").clone();
+        (run, row)
+    };
+    let (run, _) = row(&mixed("\"2 AWG\""));
+    let gauge = |leg: usize| run.legs[leg].gauge.as_ref().and_then(|k| k.known()).map(ToString::to_string);
+    assert!(gauge(0).as_deref() == Some("2 AWG") && gauge(1).is_some(), "{run:?}");
+    assert!(Engine::default().select(&mixed("\"2 AWG\""), &Stock::default(), &"W2".parse().expect("id")).is_some());
+    let (_, unread) = row(&mixed("\"?\""));
+    assert_eq!(unread.why, "not sized: waits for runs.W2.legs.L1.gauge");
+    // The old wire is too thin for the fuse: no new leg mends that, and it is said.
+    let (run, held) = row(&mixed("\"8 AWG\""));
+    assert!(run.legs[1].gauge.as_ref().is_some_and(|k| k.known().is_none()));
+    assert!(held.why.contains("fuse F1 of 80 A, its conductor allows"), "{}", held.why);
+}
+
+/// A fuse whose rating would leave an old unfused branch behind it above its wire stays open, with that for a reason; and
+/// nothing on a path of which a loss is not known gets thinner meanwhile.
+#[test]
+fn a_fuse_left_open_says_why() {
+    let mut p = with(
+        &sound(),
+        &[("runs.W3.protection.F1.amps_a", Value::Unknown), ("runs.W6.legs.L1.state", word("existing"))],
+    );
+    p.runs.iter_mut().find(|r| r.id.as_str() == "W6").expect("there").protection.clear();
+    let (after, proposal) = proposed(&p);
+    let row = proposal.rows.iter().find(|r| r.run.as_str() == "W3").expect("a row");
+    assert_eq!(row.fuse.1, None);
+    let why =
+        "F1 left open: with the 125 A that it wants, W6 has no fuse at BUS, and the 125 A ahead of it is above the";
+    assert!(row.why.contains(why), "{}", row.why);
+    for (old, new) in p.runs.iter().zip(&after.runs) {
+        assert_eq!(old.gauge, new.gauge, "{}", old.id);
+    }
+    // With a fuse of its own the branch needs none ahead, and the main one gets its rating.
+    let right = with(&sound(), &[("runs.W3.protection.F1.amps_a", Value::Unknown)]);
+    let (_, proposal) = proposed(&right);
+    let row = proposal.rows.iter().find(|r| r.run.as_str() == "W3").expect("a row");
+    assert!(row.fuse.1.is_some() && !row.why.contains("left open"), "{}", row.why);
+}

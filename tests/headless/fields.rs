@@ -21,3 +21,23 @@ fn every_section_is_listed() {
     }
     Home::new().run(&["fields", "zzzz"]).refused(2, &["zzzz"]);
 }
+
+/// Rules are listed by their names, with value and source by basis where they differ, and what a plan may set.
+#[test]
+fn rules_say_their_value_and_source_by_basis() {
+    let ran = Home::new().run(&["fields", "rules.fuse-distance-m"]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let text = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    for part in [
+        "rules.fuse-distance-m.value fuse distance, at most:",
+        "0.4572 m by NEC 552.10(E)(4), 18 in (US RV);",
+        "0.1778 m by 33 CFR 183.455 (b)(1), 7 in (marine);",
+        "0.2 m by ISO 10133 200 mm (from memory) (metric).",
+        "Accepts 0 to 2.",
+    ] {
+        assert!(text.contains(part), "{part}: {text}");
+    }
+    let ran = Home::new().run(&["fields", "drop-array"]);
+    assert!(ran.out.contains("drop, array to controller: 3 % by common practice."), "{}", ran.out);
+    assert!(ran.out.lines().all(|l| l.chars().count() < 80));
+}

@@ -28,6 +28,7 @@ fn the_shape_is_an_interface() {
             "price",
             "unknown",
             "not_checked",
+            "waiting",
             "findings"
         ]
     );

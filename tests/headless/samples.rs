@@ -180,3 +180,35 @@ fn every_sample_has_the_stops_expected_of_it_and_no_other() {
         }
     }
 }
+
+/// Weights of plans in feet stand in pounds, as they were read there.
+#[test]
+fn weights_are_in_the_plans_own_units() {
+    use coachwire::plan::Kind;
+    use coachwire::plan::entry;
+    use coachwire::plan::field::Quantity;
+    use coachwire::plan::job::LengthUnit;
+    fn weights(plan: &Plan, record: &dyn Record, at: &str, found: &mut Vec<(String, String)>) {
+        for meta in record.metas() {
+            let is_weight = matches!(meta.kind, Kind::Number { quantity: Quantity::Mass, .. });
+            if let (true, Some(value @ Value::Number(_))) = (is_weight, record.get(meta.key)) {
+                found.push((format!("{at}.{}", meta.key), entry::show(entry::Units::of(plan), meta, &value)));
+            }
+        }
+        for name in record.part_names() {
+            weights(plan, record.part(name).unwrap(), &format!("{at}.{name}"), found);
+        }
+        for name in record.list_names() {
+            let list = record.list(name).unwrap();
+            (0..list.len()).for_each(|i| weights(plan, list.at(i).unwrap(), &format!("{at}.{name}"), found));
+        }
+    }
+    for (name, text) in files() {
+        let plan = plan(&name, &text);
+        let unit = if plan.job.length_unit == LengthUnit::Feet { " lb" } else { " kg" };
+        let mut found = Vec::new();
+        weights(&plan, &plan, &name, &mut found);
+        assert!(found.len() > 2, "{name}");
+        assert!(found.iter().all(|(_, shown)| shown.ends_with(unit)), "{found:?}");
+    }
+}

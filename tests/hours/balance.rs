@@ -36,7 +36,9 @@ fn energy_closes_in_every_hour() {
             );
             // A controller that joins array and bank may send a hair more than it offers at absorption volts, where
             // another source holds the posts lower.
-            assert!(step.solar_wh <= step.harvest_wh * (1.0 + 1e-9) + 1e-3, "{name} hour {hour}: {step:?}");
+            // And what another source could send through a way they share, but does not, leaves more of the sun's.
+            let spare = if step.fed_wh > step.other_wh { 0.01 * step.harvest_wh } else { 0.0 };
+            assert!(step.solar_wh <= step.harvest_wh * (1.0 + 1e-9) + 1e-3 + spare, "{name} hour {hour}: {step:?}");
             assert!((0.0..=1.0).contains(&step.after.soc) && flow.posts_v > 0.0, "{name} hour {hour}");
             short += u32::from(step.shortfall_wh() > 1e-6);
             full += u32::from(step.filled || step.limit == Limit::Held);
@@ -140,6 +142,7 @@ fn a_sunny_day_by_hand() {
         hours: (0..8760).filter(|h| (9..15).contains(&(h % 24))).map(lit).collect(),
         air_c: vec![25.0; 8760].into(),
         ghi_kwh_m2_day: [6.0; 12],
+        heading_deg: None,
     };
     let label = Label {
         vmp_v: 18.6,

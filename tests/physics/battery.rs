@@ -98,7 +98,7 @@ fn an_hour_of_lithium_by_hand() {
     // Out: 13.06412 - 0.2 V.
     let out = now.give(Offer::Current(20.0));
     near_abs("sag", out.volts, 12.86412, 1e-4);
-    let (after, balance) = now.discharge(&out, 1.0);
+    let (after, balance) = now.discharge(&out, 1.0, 0.0);
     near_abs("drawn", after.soc, 0.3, 1e-12);
     near_abs("out", balance.out_wh, 257.2824, 2e-3);
     near_abs("closes", balance.gap_wh(), 0.0, 1e-9);
@@ -138,7 +138,7 @@ fn an_hour_is_cut_where_the_bank_is_full_or_down() {
     near_abs("closes", balance.gap_wh(), 0.0, 1e-9);
     // 5 Ah above the floor last a quarter of an hour at 20 A.
     let now = bank.at(Store { soc: 0.15 }, 25.0);
-    let (after, balance) = now.discharge(&now.give(Offer::Current(20.0)), 1.0);
+    let (after, balance) = now.discharge(&now.give(Offer::Current(20.0)), 1.0, 0.0);
     near_abs("hours", balance.hours, 0.25, 1e-9);
     near_abs("floor", after.soc, 0.1, 1e-12);
     assert_eq!(bank.at(after, 25.0).give(Offer::Current(20.0)).limit, Limit::Empty);
@@ -302,7 +302,7 @@ proptest! {
         prop_assert!(taken.current_a == 0.0 || taken.volts <= held_v * (1.0 + 1e-12));
         prop_assert!(bank.most_charge_a.is_none_or(|most_a| taken.current_a <= most_a));
         let given = now.give(offer);
-        let (after, balance) = now.discharge(&given, 1.0);
+        let (after, balance) = now.discharge(&given, 1.0, 0.0);
         check(&bank, store, after, &balance);
         prop_assert!(after.soc <= soc && (after.soc == soc || after.soc >= bank.least_soc - 1e-12));
         prop_assert!(given.current_a == 0.0 || bank.least_v.is_none_or(|v| given.volts >= v * (1.0 - 1e-12)));
@@ -364,7 +364,7 @@ fn nothing_breaks_at_the_ends() {
                         for offer in [Offer::Current(x), Offer::Power(x)] {
                             let taken = now.take(offer, held_v);
                             let given = now.give(offer);
-                            let steps = [now.charge(&taken, held_v, 0.0, 1.0), now.discharge(&given, 1.0)];
+                            let steps = [now.charge(&taken, held_v, 0.0, 1.0), now.discharge(&given, 1.0, 0.0)];
                             for flow in [taken, given] {
                                 assert!(flow.volts.is_finite() && flow.current_a.is_finite() && flow.current_a >= 0.0);
                             }

@@ -177,8 +177,8 @@ fn letters_on_an_empty_text_begin_it() {
     assert_eq!(screen.plan().get_at(&at), Some(Value::Text("under the bed, near side".into())));
     assert_eq!(screen.undo_names().len(), 1, "one step, and no command");
     assert!(!screen.text().contains("letters type here"), "{}", screen.text());
-    screen.keys("H");
-    assert!(screen.said().contains("Enter edits the text"), "{}", screen.said());
+    screen.keys("h");
+    assert!(screen.said().contains("a capital types over the text"), "{}", screen.said());
     screen.keys("u");
     assert_eq!(screen.plan().get_at(&at), Some(Value::Text(String::new())), "over a text u is undo");
     screen.keys("x<Esc>r");
@@ -222,4 +222,76 @@ fn a_step_on_an_unknown_gauge_takes_what_fits() {
         Some(chosen) => assert_eq!(screen.plan().runs[run].gauge, Known::Is(chosen.gauge), "{}", screen.said()),
         None => assert!(screen.text().contains(&format!("GAUGES OF {id}")), "{}", screen.text()),
     }
+}
+
+/// Over a text that stands a capital types, as names begin; so none of the commands that are capitals runs by mistake.
+#[test]
+fn a_text_that_stands_is_typed_over() {
+    let mut screen = Screen::dunlin();
+    screen.keys("<BackTab><BackTab><Down><Enter>Charge controller<Enter>");
+    let at = screen.model.focus().expect("the name");
+    assert!(at.as_str().ends_with(".name"), "{at}");
+    let name = |screen: &Screen| match screen.shown().get_at(&at) {
+        Some(Value::Text(text)) => text,
+        other => panic!("{other:?}"),
+    };
+    assert_eq!(name(&screen), "Charge controller");
+    assert!(screen.text().contains("capitals type here"), "{}", screen.text());
+    let effects = screen.effects.len();
+    for capital in 'A'..='Z' {
+        screen.keys(&format!("{capital}x"));
+        assert_eq!(name(&screen), format!("{capital}x"), "{}", screen.text());
+        // Dropped; off the row and on again, or after Esc it would be a command.
+        screen.keys("<Esc><Down><Up>");
+        assert_eq!(name(&screen), "Charge controller", "Esc drops the draft");
+    }
+    assert!(screen.effects.len() == effects && screen.model.overlay.is_none());
+    screen.keys("Sky<Enter>u");
+    assert_eq!(name(&screen), "Charge controller", "small letters stay keys");
+    screen.keys("<BS>");
+    assert_eq!(name(&screen), "", "Backspace opens it empty: {}", screen.text());
+    screen.keys("pump<Enter>");
+    assert_eq!(name(&screen), "pump");
+    screen.keys("?");
+    assert!(screen.text().contains("where a text"), "{}", screen.text());
+}
+
+/// The shelf is another file, which undo does not reach: it is asked about, and neither Enter nor a letter says yes.
+#[test]
+fn the_shelf_is_asked_about() {
+    let mut screen = Screen::dunlin();
+    screen.keys("<BackTab><BackTab><Down>");
+    let (before, effects) = (screen.plan(), screen.effects.len());
+    for answer in ["<Enter>", "<Esc>", "Sky2", "y<Esc>"] {
+        screen.keys("S");
+        assert!(screen.text().contains("on the shelf"), "{}", screen.text());
+        screen.keys(answer);
+        assert!(screen.model.overlay.is_none() && screen.effects.len() == effects, "{answer}");
+    }
+    assert_eq!(screen.plan(), before);
+}
+
+/// What is wrong with an entry is said in full where there are two lines for it, at 80 columns.
+#[test]
+fn a_refusal_is_said_in_full() {
+    let mut screen = Screen::dunlin();
+    screen.keys("<Down><Enter>22");
+    let text = screen.text();
+    assert!(text.contains("is no AWG size"), "{text}");
+    let said: Vec<&str> = text.lines().filter(|l| l.contains("AWG size") || l.contains("4/0")).collect();
+    assert!(said.iter().all(|l| !l.ends_with('~')), "{said:?}");
+    assert!(said.iter().any(|l| l.contains("4/0")), "the whole list: {text}");
+}
+
+/// What of the results has no room at 80 columns is said in full below, while the keys are there.
+#[test]
+fn results_that_are_cut_are_said_in_full_below() {
+    let mut screen = Screen::dunlin();
+    let cut = |text: &str| text.lines().filter(|l| l.contains("fault") && l.ends_with('~')).count();
+    assert_eq!(cut(&screen.text()), 1, "{}", screen.text());
+    let how = screen.model.document.as_ref().unwrap().shown().report.bank.fault_how;
+    let said = |screen: &Screen| screen.text().replace('\n', " ").contains(how);
+    assert!(!said(&screen));
+    screen.keys("<BackTab>");
+    assert!(said(&screen), "{how}: {}", screen.text());
 }

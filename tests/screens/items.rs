@@ -259,7 +259,7 @@ fn a_cure_is_applied_as_one_step_and_what_it_cures_is_gone() {
 fn equipment_goes_to_the_shelf_and_comes_back_onto_another_item() {
     let mut screen = Screen::dunlin();
     // The controller's label goes onto the shelf.
-    screen.keys("<BackTab><BackTab><Down>S");
+    screen.keys("<BackTab><BackTab><Down>S1");
     let Some(Effect::SaveStock(stock)) = screen.effects.pop() else { panic!("{}", screen.said()) };
     let kept = stock.shelf.find(Some("controllers"), "");
     assert!(kept.iter().any(|found| !found.typical), "{kept:?}");
@@ -291,13 +291,14 @@ fn the_walk_round_goes_on_after_each_answer_and_stops_at_esc() {
         "200<Enter>20.4<Enter>9.8<Enter>24.3<Enter>10.4<Enter>36<Enter>tracking<Enter>100<Enter>30<Enter>14.2<Enter>2S<Enter>",
     );
     let at = |screen: &Screen| screen.model.field.as_ref().map(|f| f.at.to_string());
-    assert_eq!(at(&screen).as_deref(), Some("runs.W1.gauge"), "{}", screen.text());
-    screen.keys("10<Enter>");
-    assert_eq!(at(&screen).as_deref(), Some("runs.W1.legs.L1.length_m"));
+    // Run by run: what is measured, then what is chosen by it.
+    assert_eq!(at(&screen).as_deref(), Some("runs.W1.legs.L1.length_m"), "{}", screen.text());
     screen.keys("?<Enter>");
     assert_eq!(at(&screen).as_deref(), Some("runs.W1.legs.L1.insulation_c"), "it goes on, and does not ask for ever");
     screen.keys("?<Enter>");
-    assert_eq!(at(&screen).as_deref(), Some("runs.W2.gauge"));
+    assert_eq!(at(&screen).as_deref(), Some("runs.W1.gauge"));
+    screen.keys("10<Enter>");
+    assert_eq!(at(&screen).as_deref(), Some("runs.W2.legs.L1.length_m"));
     screen.keys("<Esc>");
     assert_eq!(at(&screen), None, "Esc ends the walk");
     // Asked anew, it begins again at what was left unknown.
@@ -340,4 +341,99 @@ fn f_on_a_run_without_a_fuse_says_why() {
         screen.model.messages,
         screen.model.is_message_stale
     );
+}
+
+/// A DC-DC charger draws on the engine's side: what the plan lacks of it is offered with the charger.
+#[test]
+fn a_dc_dc_charger_brings_the_engines_side_if_one_likes() {
+    use coachwire::plan::wiring::DeviceKind;
+    let added = |answer: &str| {
+        let mut screen = Screen::dunlin();
+        screen.keys("<BackTab><BackTab>adc-dc<Enter>");
+        assert!(screen.text().contains("start battery and the alternator"), "{}", screen.text());
+        screen.keys(answer);
+        assert_eq!(screen.undo_names().len(), 1, "one step");
+        screen
+    };
+    let engine = |plan: &Plan| {
+        let of = |kind| plan.devices.iter().filter(|d| d.kind == Known::Is(kind)).count();
+        (of(DeviceKind::StartBattery), of(DeviceKind::Alternator))
+    };
+    let input = |plan: &Plan| {
+        let id = plan.chargers.last().unwrap().id.clone();
+        plan.runs.iter().find(|r| r.to == Known::Is(id.clone())).map(|r| r.from.clone())
+    };
+    let whole = added("1").plan();
+    assert_eq!(engine(&whole), (1, 1));
+    let battery = whole.devices.iter().find(|d| d.kind == Known::Is(DeviceKind::StartBattery)).unwrap();
+    assert_eq!(input(&whole), Some(Known::Is(battery.id.clone())));
+    assert_eq!(battery.state.word(), "existing", "it came with the vehicle");
+    let open = added("2").plan();
+    assert_eq!((engine(&open), input(&open)), ((0, 0), Some(Known::Unknown)));
+    let bare = added("3").plan();
+    assert_eq!((engine(&bare), input(&bare)), ((0, 0), None));
+}
+
+/// In the walk-round the same is asked where it would else ask for a device that no list has; both answers go on.
+#[test]
+fn the_walk_round_offers_the_engines_side_or_passes() {
+    let at = |screen: &Screen| screen.model.field.as_ref().map(|f| f.at.to_string());
+    let asked = || {
+        let mut screen = Screen::dunlin();
+        screen.keys("<BackTab><BackTab>adc-dc<Enter>2<Esc>g");
+        let mut fields = Vec::new();
+        for _ in 0..40 {
+            fields.extend(at(&screen));
+            if screen.model.overlay.is_some() {
+                assert!(fields.contains(&"chargers.CH1.efficiency_pct".to_string()), "{fields:?}");
+                return screen;
+            }
+            screen.keys("?<Enter>");
+        }
+        panic!("never asked: {}", screen.text());
+    };
+    let mut screen = asked();
+    assert!(screen.text().contains("the engine's side"), "{}", screen.text());
+    screen.keys("2");
+    assert!(at(&screen).is_some_and(|at| at.starts_with("runs.")), "it goes on: {}", screen.text());
+    assert!(screen.plan().devices.iter().all(|d| d.kind.known().is_none_or(|k| k.word() != "alternator")));
+    let mut screen = asked();
+    let devices = screen.plan().devices.len();
+    screen.keys("1");
+    assert_eq!(screen.plan().devices.len(), devices + 2);
+    assert!(at(&screen).is_some_and(|at| at.starts_with("runs.")), "it goes on: {}", screen.text());
+}
+
+/// A size key in the walk-round puts what fits, and the prompt says so; type and rating of a fuse come together.
+#[test]
+fn the_walk_round_takes_what_fits() {
+    let mut screen = Screen::on("(version: 1)", (80, 24));
+    screen.keys("gmoab<Enter>lfp<Enter>12.8<Enter>100<Enter>1<Enter>1<Enter>");
+    screen.keys(
+        "200<Enter>20.4<Enter>9.8<Enter>24.3<Enter>10.4<Enter>36<Enter>tracking<Enter>100<Enter>30<Enter>14.2<Enter>",
+    );
+    screen.keys("2S<Enter>18'<Enter>90<Enter>");
+    let at = |screen: &Screen| screen.model.field.as_ref().map(|f| f.at.to_string());
+    assert_eq!(at(&screen).as_deref(), Some("runs.W1.gauge"), "{}", screen.text());
+    assert!(screen.text().contains("PgUp: what fits"), "{}", screen.text());
+    screen.keys("<PgUp>");
+    assert!(screen.plan().runs[0].gauge.known().is_some(), "{}", screen.said());
+    screen.keys("<Enter>6'<Enter>90<Enter><PgUp><Enter>");
+    assert_eq!(at(&screen).as_deref(), Some("runs.W2.protection.F1.amps_a"), "{}", screen.text());
+    screen.keys("<PgUp>");
+    let fuse = screen.plan().runs[1].protection[0].clone();
+    assert!(fuse.amps_a.known().is_some() && fuse.family.known().is_some(), "{fuse:?}");
+    screen.keys("<Enter>");
+    assert_eq!(at(&screen).as_deref(), Some("runs.W2.protection.F1.distance_m"), "the type is answered too");
+}
+
+/// The footer offers a size only where a field has one.
+#[test]
+fn a_text_has_no_size() {
+    let mut screen = Screen::dunlin();
+    screen.keys("<BackTab><BackTab><Down><Enter>");
+    assert!(screen.model.focus().is_some_and(|at| at.as_str().ends_with(".name")));
+    assert!(!screen.text().contains("+/- size"), "{}", screen.text());
+    screen.keys("<Down><Down>");
+    assert!(screen.text().contains("+/- size"), "{}", screen.text());
 }

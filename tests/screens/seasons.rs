@@ -90,6 +90,54 @@ fn a_day_is_that_of_the_month_it_names() {
     assert!(hours.iter().all(|h| h.array_w <= watts * h.sun_w_m2 / 1000.0 * 1.25 + 1e-9));
 }
 
+/// A bank that is not known has no hours: nothing stands for it.
+#[test]
+fn a_day_without_its_bank_waits_for_it() {
+    let mut screen = Screen::dunlin();
+    screen.keys("y<Right><Right><Right>").look();
+    assert!(screen.text().contains("charge") && !screen.text().contains("not simulated"), "{}", screen.text());
+    let unknown = super::DUNLIN.replace("unit_ah: 100.0", "unit_ah: \"?\"");
+    let mut screen = Screen::on(&unknown, (80, 24));
+    // On the Bench too: what the sun does not cover is not what goes short.
+    let short = screen.text().lines().find(|l| l.contains("| short")).map(str::to_string).unwrap_or_default();
+    assert!(short.contains("? Wh/d"), "{short}");
+    screen.keys("y<Right><Right><Right>").look();
+    for _ in 0..2 {
+        let text = screen.text();
+        assert!(text.contains("the bank is not simulated: waits for bank.unit_ah"), "{text}");
+        assert!(!text.contains("####") && !text.contains("short 0"), "{text}");
+        screen.keys("<Right>").look();
+    }
+}
+
+/// Hours of driving that nobody knows are said beside the figures that leave them out.
+#[test]
+fn unknown_driving_is_said_on_the_months_page() {
+    let marram = coachwire::plan::samples::sample("marram").unwrap();
+    let mut screen = Screen::on(marram.text, (120, 60));
+    screen.keys("y");
+    assert!(!screen.text().contains("hours of driving at"), "{}", screen.text());
+    screen.keys("<Enter><Tab><Tab>?<Enter>");
+    let plan = screen.plan();
+    assert!(plan.stays.iter().any(|s| s.drive_h_day == Some(Known::Unknown)), "{}", screen.text());
+    assert!(screen.text().contains("hours of driving at"), "{}", screen.text());
+}
+
+/// Days face somewhere, and the page says where.
+#[test]
+fn a_day_tilted_toward_any_says_which_way_it_faces() {
+    let mut screen = Screen::dunlin();
+    let mut tall = Screen::on(super::DUNLIN, (120, 60));
+    assert!(!tall.keys("y").text().contains("is tilted toward any"), "{}", tall.text());
+    assert!(tall.keys("<Enter>40<Enter>").text().contains("is tilted toward any"), "{}", tall.text());
+    assert!(!tall.keys("<Enter><Tab>180<Enter>").text().contains("is tilted toward any"), "{}", tall.text());
+    screen.keys("yb<Enter>40<Enter><Right><Right><Right>").look();
+    assert!(screen.text().contains(", facing "), "{}", screen.text());
+    let mut flat = Screen::dunlin();
+    flat.keys("y<Right><Right><Right>").look();
+    assert!(!flat.text().contains(", facing "), "{}", flat.text());
+}
+
 /// A page of hours is never that of the plan before the edit.
 #[test]
 fn hours_of_an_earlier_plan_are_not_shown() {

@@ -5,7 +5,7 @@ use coachwire::standards::ampacity::{
 };
 use coachwire::standards::cold::voc_factor;
 use coachwire::standards::conductor::{Gauge, area_mm2};
-use coachwire::standards::correction::{ambient_factor, bundle_factor, formula};
+use coachwire::standards::correction::{ambient_factor, bundle_factor, engine_space_factor, formula};
 use coachwire::standards::kinds::{Basis, Laid, Metal};
 use coachwire::standards::small_wire::{
     STANDARD_RATINGS, general_fuse_limit_a, next_standard_rating_a, small_wire_fuse_limit_a,
@@ -26,6 +26,7 @@ pub(super) fn case(basis: Basis, gauge: &str, insulation_c: f64, ambient_c: f64)
         bundled: 2,
         parallel: 1,
         terminal_c: 75.0,
+        engine_space: false,
     }
 }
 
@@ -135,6 +136,35 @@ fn engine_space_factors() {
             near_abs("printed", got, row.num("factor"), 0.0075);
         }
     }
+}
+
+/// Beside an engine 105 and 125 C insulation has the factor of its own limit: the one that NEC 690.31(A)(a) prints for it.
+/// Of the 90 C column it is less than what NEC 690.31(A)(b) lets such a conductor carry in a PV circuit, in any air.
+#[test]
+fn better_insulation_beside_an_engine() {
+    let amps = rows("standards/ampacity_nec_690_31_pv_105_125C.csv");
+    let mut compared = 0;
+    for row in rows("standards/ambient_nec_690_31_105_125C.csv") {
+        let top = row.num("band_top_C");
+        for (column, c) in [("f105", 105.0), ("f125", 125.0)] {
+            let Some(printed) = row.maybe(column).filter(|_| top > 30.0) else { continue };
+            let own = engine_space_factor(Basis::UsRv, 90.0, c, top).unwrap().value;
+            near_abs(&format!("{c} at {top}"), own, printed, 0.006);
+            for pv in &amps {
+                let Some(pv_a) = pv.maybe(&format!("ampacity_{c:.0}C")) else { continue };
+                let laid = case(Basis::UsRv, &format!("{} AWG", pv.text("awg")), c, top);
+                let got = ampacity(&AmpacityCase { laid: Laid::Enclosed, engine_space: true, ..laid }).unwrap();
+                assert!(got.ampacity_a <= pv_a * printed * 1.02, "{} {c} at {top}: {}", pv.text("awg"), got.ampacity_a);
+                compared += 1;
+            }
+        }
+    }
+    assert!(compared > 100, "{compared}");
+    // The column's own insulation, and air of 30 C and less, have the printed factors of everywhere.
+    assert_eq!(engine_space_factor(Basis::UsRv, 90.0, 90.0, 60.0), None);
+    assert_eq!(engine_space_factor(Basis::UsRv, 90.0, 105.0, 30.0), None);
+    let beside = AmpacityCase { engine_space: true, ..case(Basis::UsRv, "8 AWG", 105.0, 105.0) };
+    assert!(matches!(ampacity(&beside), Err(AmpacityRefusal::AmbientTooHot { .. })));
 }
 
 /// Source: NEC 2014 310.15(B)(3)(a).
@@ -335,11 +365,25 @@ fn any_case() -> impl Strategy<Value = AmpacityCase> {
         proptest::sample::select(Laid::ALL),
         (50.0..220.0_f64, -50.0..160.0_f64),
         (0_u32..60, 0_u32..4),
-        60.0..130.0_f64,
+        (60.0..130.0_f64, proptest::bool::ANY),
     )
-        .prop_map(|(basis, gauge, metal, laid, (insulation_c, ambient_c), (bundled, parallel), terminal_c)| {
-            AmpacityCase { basis, gauge, metal, laid, insulation_c, ambient_c, bundled, parallel, terminal_c }
-        })
+        .prop_map(
+            |(basis, gauge, metal, laid, (insulation_c, ambient_c), (bundled, parallel), (terminal_c, by_engine))| {
+                let engine_space = by_engine;
+                AmpacityCase {
+                    basis,
+                    gauge,
+                    metal,
+                    laid,
+                    insulation_c,
+                    ambient_c,
+                    bundled,
+                    parallel,
+                    terminal_c,
+                    engine_space,
+                }
+            },
+        )
 }
 
 fn amps(case: &AmpacityCase) -> f64 {

@@ -91,3 +91,23 @@ fn rules_and_tables_agree() {
     assert_eq!(v("lfp-charge-least-c"), lfp.charge_c.least);
     assert_eq!(v("lead-ohmic-mohm"), lead.ohmic_mohm_100ah);
 }
+
+/// Each basis cites its own documents, and none of another's: the NEC is law for coaches of the United States, 33 CFR and
+/// ABYC for boats, ISO and IEC for metric work. What one takes over from another says so.
+#[test]
+fn each_basis_has_its_own_source() {
+    for r in all() {
+        for basis in [Basis::Marine, Basis::Metric] {
+            let source = r.source_of(basis);
+            assert!(!source.document.contains("NEC"), "{} {basis}: {source}", r.id);
+            assert!(basis == Basis::Marine || !source.document.starts_with("33 CFR"), "{} {basis}: {source}", r.id);
+        }
+        assert_eq!(*r.source_of(Basis::UsRv), r.source, "{}", r.id);
+    }
+    let said = |id: &str, basis| rule(id).unwrap().source_of(basis).to_string();
+    assert_eq!(said("fuse-distance-m", Basis::UsRv), "NEC 552.10(E)(4), 18 in");
+    assert_eq!(said("fuse-distance-m", Basis::Marine), "33 CFR 183.455 (b)(1), 7 in");
+    assert_eq!(said("fuse-distance-m", Basis::Metric), "ISO 10133 200 mm (from memory)");
+    assert_eq!(said("next-rating-up", Basis::UsRv), "NEC 240.4(B) (from memory)");
+    assert_eq!(said("next-rating-up", Basis::Metric), "common practice next standard rating, rule next-rating-up");
+}

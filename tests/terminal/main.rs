@@ -4,6 +4,7 @@
 mod bytes;
 mod lifecycle;
 mod pty;
+mod screen;
 mod session;
 mod work;
 mod worker;

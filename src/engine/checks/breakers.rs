@@ -4,25 +4,16 @@ use crate::engine::Work;
 use crate::engine::circuit::{Link, Node, Role, device_kind};
 use crate::engine::context::at;
 use crate::engine::fault::{self, Fault};
-use crate::engine::finding::{Check, Finding, Level};
+use crate::engine::finding::{Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
+use crate::engine::protection::circuit_v;
 use crate::engine::resistance::fuses;
 use crate::plan::wiring::FuseAt;
 use crate::plan::{Device, DeviceKind, FieldPath, Figure, Known, Missing, Protection};
 use crate::standards::cited::INTERRUPT;
 use crate::units::Metres;
 
-use super::digits::{apart, kilo};
-
-static OPENS: Check = Check {
-    id: "breaker-interrupt-low",
-    safety: true,
-    say: |f| {
-        let (needed, opens) = apart(f.n(2) / 1000.0, f.n(1) / 1000.0, 1);
-        let how = if f.n(3) > 1.0 { format!(" x {}", f.n(3)) } else { String::new() };
-        format!("{} interrupts {opens} kA; the fault there is {}{how}, {needed} kA needed", f.name(0), kilo(f.n(0), 1))
-    },
-};
+use super::fuses::{OPENS, faults};
 
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     for (i, device) in w.context.plan.devices.iter().enumerate().filter(|(_, d)| d.state.stays()) {
@@ -80,8 +71,16 @@ fn opens(w: &Work<'_>, i: usize, device: &Device) -> Outcome {
     let Some(fault) = fault_at(w, i, false)? else { return Ok(None) };
     let needed = fault.needed_a();
     Ok((opens < needed - 1e-9).then(|| {
-        let numbers = [fault.amps, opens, needed, fault.margin];
+        let node = Some(Node::Device(i));
+        let voc: Vec<_> = w.report.arrays.iter().map(|a| a.voc_cold_v.clone()).collect();
+        let on = w.context.circuit.links.iter().enumerate().filter(|(_, l)| l.from == node || l.to == node);
+        let volts = on.filter_map(|(j, _)| circuit_v(w.context, j, &voc).ok()).fold(0.0, f64::max);
+        let numbers = [fault.amps, opens, volts, needed, fault.margin];
         let subject = FieldPath::new(format!("devices.{}", device.id));
-        Finding::new(&OPENS, Level::Stop, subject, &numbers, INTERRUPT.of(w.context.rules.basis)).named([&device.id])
+        Finding::new(&OPENS, Level::Stop, subject, &numbers, INTERRUPT.of(w.context.rules.basis)).named([
+            device.id.as_str(),
+            "",
+            faults(w, fault.margin),
+        ])
     }))
 }

@@ -101,7 +101,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             continue;
         };
         let mut take = |check: &'static Check, level: Level, numbers: &[f64]| {
-            let found = Finding::new(check, level, subject.clone(), numbers, &row.source)
+            let found = Finding::new(check, level, subject.clone(), numbers, row.source_of(basis))
                 .named([row.label, change.reason.trim()]);
             out.take(check, || subject.clone(), Ok(Some(found)));
         };

@@ -45,7 +45,21 @@ static APART: Check = Check {
     safety: false,
     say: |f| {
         let what = if f.name(2) == "float" { "float" } else { "absorb" };
-        format!("{} and {} {what} {:.2} V apart; one will stop early or hold the bank up", f.name(0), f.name(1), f.n(0))
+        let (volts, most) = digits::apart(f.n(0), f.n(1), 2);
+        let (first, other) = (f.name(0), f.name(1));
+        format!("{first} and {other} {what} {volts} V apart, over {most} V; one will stop early or hold the bank up")
+    },
+};
+static FLOAT_ABOVE: Check = Check {
+    id: "float-above-absorption",
+    safety: false,
+    say: |f| {
+        format!(
+            "{}: floats at {:.2} V, above its absorption at {:.2} V; the year charges on at its float",
+            f.name(0),
+            f.n(0),
+            f.n(1)
+        )
     },
 };
 static OUTSIDE: Check = Check {
@@ -82,7 +96,14 @@ static COLD: Check = Check {
 static INVERTER_OVER: Check = Check {
     id: "inverter-over-discharge-limit",
     safety: false,
-    say: |f| format!("{} draws {:.0} A at rated watts, the bank gives {:.0} A", f.name(0), f.n(0), f.n(1)),
+    say: |f| {
+        let (draws, gives) = digits::apart(f.n(0), f.n(1), 0);
+        let who = match f.name(1) {
+            "" => format!("{} draws", f.name(0)),
+            others => format!("{} and {others} together draw", f.name(0)),
+        };
+        format!("{who} {draws} A at rated watts, the bank gives {gives} A")
+    },
 };
 static RATE_UNKNOWN: Check = Check {
     id: "discharge-rate-unknown",
@@ -114,10 +135,13 @@ static ALTERNATOR: Check = Check {
     id: "alternator-overdrawn",
     safety: false,
     say: |f| {
-        let (id, amps, pct) = (f.name(0), f.n(1), f.n(0));
+        let (id, amps) = (f.name(0), f.n(1));
+        let (pct, most) = digits::apart(f.n(0), f.n(2), 0);
         match f.name(1) {
-            "" => format!("{id} draws {amps:.0} A, {pct:.0} % of its alternator"),
-            others => format!("{id} and {others} together draw {amps:.0} A, {pct:.0} % of their alternator"),
+            "" => format!("{id} draws {amps:.0} A, {pct} % of its alternator, over {most} %"),
+            others => {
+                format!("{id} and {others} together draw {amps:.0} A, {pct} % of their alternator, over {most} %")
+            }
         }
     },
 };
@@ -179,6 +203,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         out.take(&VOLTS_HIGH, path, volts_high(w, p, "absorption", Some(p.absorb_v), "absorb_v"));
         out.take(&VOLTS_HIGH, path, volts_high(w, p, "float", p.float_v, "float_v"));
         out.take(&OUTSIDE, path, outside(w, p));
+        out.take(&FLOAT_ABOVE, path, Ok(float_above(p)));
         out.take(&EQUALISE, path, equalise(w, p));
         out.take(&COMPENSATION, path, compensation(w, p));
     }
@@ -232,6 +257,14 @@ fn volts_high(w: &Work<'_>, p: &Profile<'_>, what: &str, set: Option<&Known<Volt
     let source = if most < w.context.high_v()? - 1e-9 { &LABEL } else { w.context.chemistry()?.charge_source };
     Ok((volts > most + 1e-6)
         .then(|| Finding::new(&VOLTS_HIGH, Level::Stop, p.path(), &[volts, most], source).named([p.id.as_str(), what])))
+}
+
+/// A float above absorption. What is not known of either waits elsewhere.
+fn float_above(p: &Profile<'_>) -> Option<Finding> {
+    let (float, absorb) = (p.float_v?.known()?.0, p.absorb_v.known()?.0);
+    (float > absorb + 1e-6).then(|| {
+        Finding::new(&FLOAT_ABOVE, Level::Caution, p.path(), &[float, absorb], &COMMON_PRACTICE).named([p.id.as_str()])
+    })
 }
 
 /// Equalising: never on lithium or on what its chemistry forbids; where allowed, not above the chemistry's window.
@@ -298,29 +331,39 @@ fn outside(w: &Work<'_>, p: &Profile<'_>) -> Outcome {
     }))
 }
 
-/// Absorption and float volts of any two sources; each further source is compared with the first.
+/// Absorption and float volts of any two sources: each further one beside that before it from which it is furthest.
 fn apart(w: &Work<'_>, out: &mut Gathered, profiles: &[Profile<'_>]) {
-    let Some((first, rest)) = profiles.split_first() else { return };
-    for p in rest {
-        let outcome = (|| {
-            let (a, b) = (first.absorb_v.at(|| first.field("absorb_v"))?.0, p.absorb_v.at(|| p.field("absorb_v"))?.0);
-            let limit = w.context.rules.profile_apart_v * w.context.twelves()?;
-            let absorb = (a - b).abs();
-            let float = match (first.float_v, p.float_v) {
-                (Some(a), Some(b)) => (a.at(|| first.field("float_v"))?.0 - b.at(|| p.field("float_v"))?.0).abs(),
-                _ => 0.0,
+    for (k, p) in profiles.iter().enumerate().skip(1) {
+        let mut worst: Outcome = Ok(None);
+        for first in profiles.iter().take(k) {
+            let further = |found: &Finding| match &worst {
+                Ok(Some(before)) => found.n(0) > before.n(0) + 1e-9,
+                _ => true,
             };
-            let (apart, what) = if float > absorb { (float, "float") } else { (absorb, "absorb") };
-            Ok((apart > limit + 1e-9).then(|| {
-                Finding::new(&APART, Level::Caution, p.path(), &[apart], &CHOICE).named([
-                    first.id.as_str(),
-                    p.id.as_str(),
-                    what,
-                ])
-            }))
-        })();
-        out.take(&APART, || p.path(), outcome);
+            match two_apart(w, first, p) {
+                Ok(Some(found)) if further(&found) => worst = Ok(Some(found)),
+                // What is sure of two hides behind no third that nobody knows.
+                Err(missing) if matches!(worst, Ok(None)) => worst = Err(missing),
+                _ => {}
+            }
+        }
+        out.take(&APART, || p.path(), worst);
     }
+}
+
+fn two_apart(w: &Work<'_>, first: &Profile<'_>, p: &Profile<'_>) -> Outcome {
+    let (a, b) = (first.absorb_v.at(|| first.field("absorb_v"))?.0, p.absorb_v.at(|| p.field("absorb_v"))?.0);
+    let limit = w.context.rules.profile_apart_v * w.context.twelves()?;
+    let absorb = (a - b).abs();
+    let float = match (first.float_v, p.float_v) {
+        (Some(a), Some(b)) => (a.at(|| first.field("float_v"))?.0 - b.at(|| p.field("float_v"))?.0).abs(),
+        _ => 0.0,
+    };
+    let (apart, what) = if float > absorb { (float, "float") } else { (absorb, "absorb") };
+    Ok((apart > limit + 1e-9).then(|| {
+        let names = [first.id.as_str(), p.id.as_str(), what];
+        Finding::new(&APART, Level::Caution, p.path(), &[apart, limit], &CHOICE).named(names)
+    }))
 }
 
 fn looped(id: &Id, when: &str) -> Finding {
@@ -393,13 +436,31 @@ fn under_heater(w: &Work<'_>, coldest: f64, least: f64, watts: f64) -> Outcome {
     }))
 }
 
+/// An inverter that draws more than the packs give; and where none of several does, all of them together, said of the first.
 fn inverter_over(w: &Work<'_>, i: usize, id: &Id) -> Outcome {
     let limit = w.report.bank.discharge_limit_a.clone()?.0;
-    let draws = w.terminals.inverters.get(i).map_or(Ok(0.0), |p| p.design_a.clone())?;
-    Ok((draws > limit + 1e-9).then(|| {
+    let draws = |i: usize| w.terminals.inverters.get(i).map_or(Ok(0.0), |p| p.design_a.clone());
+    let found = |draws: f64, others: &str| {
         let path = FieldPath::new(format!("inverters.{id}"));
-        Finding::new(&INVERTER_OVER, Level::Caution, path, &[draws, limit], &LABEL).named([id])
-    }))
+        Finding::new(&INVERTER_OVER, Level::Caution, path, &[draws, limit], &LABEL).named([id.as_str(), others])
+    };
+    let own = draws(i)?;
+    if own > limit + 1e-9 {
+        return Ok(Some(found(own, "")));
+    }
+    let inverters = &w.context.plan.inverters;
+    let stay: Vec<usize> =
+        (0..inverters.len()).filter(|j| inverters.get(*j).is_some_and(|x| x.state.stays())).collect();
+    let [first, others @ ..] = stay.as_slice() else { return Ok(None) };
+    if *first != i || others.is_empty() {
+        return Ok(None);
+    }
+    let mut together = own;
+    for j in others {
+        together += draws(*j)?;
+    }
+    let names: Vec<&str> = others.iter().filter_map(|j| inverters.get(*j)).map(|x| x.id.as_str()).collect();
+    Ok((together > limit + 1e-9).then(|| found(together, &names.join(" and "))))
 }
 
 /// Packs whose rating nobody knows: what an inverter draws beside the rate that is usual, and the rating is asked for.
@@ -489,7 +550,8 @@ fn alternator(w: &Work<'_>, i: usize, device: Option<&Device>) -> Outcome {
         let first = ids.next().unwrap_or_default();
         let path = FieldPath::new(format!("chargers.{first}"));
         let others: Vec<&str> = ids.collect();
-        Finding::new(&ALTERNATOR, Level::Caution, path, &[pct, draws], &COMMON_PRACTICE)
+        let numbers = [pct, draws, w.context.rules.alternator_share_pct];
+        Finding::new(&ALTERNATOR, Level::Caution, path, &numbers, &COMMON_PRACTICE)
             .named([first.to_string(), others.join(" and ")])
     }))
 }

@@ -61,16 +61,18 @@ pub(super) static OPENS: Check = Check {
             format!("asks for {needed} kA")
         };
         let (run, fuse, volts) = (f.name(0), f.name(1), rated(f.n(2)));
+        // A breaker that is a device of its own has no run in its name.
+        let opener = if fuse.is_empty() { run.to_string() } else { format!("{run}: fuse {fuse}") };
         if f.n(1) <= 0.0 {
-            return format!("{run}: fuse {fuse} has no rating to interrupt at {volts} V DC, {} {against}", f.name(2));
+            return format!("{opener} has no rating to interrupt at {volts} V DC, {} {against}", f.name(2));
         }
-        format!("{run}: fuse {fuse} interrupts {opens} kA at {volts} V DC, {} {against}", f.name(2))
+        format!("{opener} interrupts {opens} kA at {volts} V DC, {} {against}", f.name(2))
     },
 };
 static ASSUMED: Check = Check {
     id: "fault-current-assumed",
     safety: false,
-    say: |f| format!("BK: no short-circuit figure; {:.0} A is assumed: class T fuses, or the maker's figure", f.n(0)),
+    say: |f| format!("no short-circuit figure; {:.0} A is assumed: class T fuses, or the maker's figure", f.n(0)),
 };
 
 static OWN_FUSES: Check = Check {
@@ -116,11 +118,13 @@ fn own_fuses(w: &Work<'_>) -> Outcome {
 
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     out.take(&OWN_FUSES, || "bank".into(), own_fuses(w));
+    // Where its maker's figure is entered: no step can stand for that.
+    let figure = || FieldPath::new("bank.short_circuit_a");
     if let Ok(source) = w.source
         && source.assumed
     {
-        let found = Finding::new(&ASSUMED, Level::Caution, FieldPath::new("bank"), &[source.amps], &LFP_FAULT);
-        out.take(&ASSUMED, || "bank".into(), Ok(Some(found)));
+        let found = Finding::new(&ASSUMED, Level::Caution, figure(), &[source.amps], &LFP_FAULT);
+        out.take(&ASSUMED, figure, Ok(Some(found)));
     }
     for (i, run) in w.context.plan.runs.iter().enumerate() {
         let (Some(f), Some(link)) = (w.found.get(i), w.context.circuit.links.get(i)) else { continue };
@@ -137,6 +141,15 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             }
             out.take(&OPENS, path, interrupt(w, i, j, run, fuse));
         }
+    }
+}
+
+/// What a fault is called whose size is compared.
+pub(super) fn faults(w: &Work<'_>, margin: f64) -> &'static str {
+    match w.source {
+        _ if margin > 1.0 || w.context.rules.interrupt_margin <= 1.0 => "the fault there",
+        Ok(source) if source.assumed => "the assumed fault",
+        _ => "the table by cold cranking amps",
     }
 }
 
@@ -211,13 +224,8 @@ fn interrupt(w: &Work<'_>, i: usize, j: usize, run: &Run, fuse: &Protection) -> 
     Ok((opens < needed - 1e-9).then(|| {
         let volts = figures.circuit_v.as_ref().map_or(0.0, |v| v.0);
         let numbers = [fault, opens, volts, needed, figures.margin];
-        let what = match w.source {
-            _ if figures.margin > 1.0 || w.context.rules.interrupt_margin <= 1.0 => "the fault there",
-            Ok(source) if source.assumed => "the assumed fault",
-            _ => "the table by cold cranking amps",
-        };
         let found = Finding::new(&OPENS, Level::Stop, path_of(run), &numbers, INTERRUPT.of(w.context.rules.basis));
-        found.named([run.id.as_str(), figures.id.as_str(), what])
+        found.named([run.id.as_str(), figures.id.as_str(), faults(w, figures.margin)])
     }))
 }
 

@@ -2,7 +2,7 @@
 
 use crate::engine::finding::{Finding, Level};
 use crate::engine::rule::{Changed, Rules};
-use crate::plan::Plan;
+use crate::plan::{Plan, YesNo};
 
 /// The rules whose value a check compares with or computes by. A path's drop names its own target itself.
 fn rules_of(check: &str) -> &'static [&'static str] {
@@ -23,8 +23,13 @@ fn rules_of(check: &str) -> &'static [&'static str] {
         "unlike-panels" => &["unlike-pct"],
         "string-fuse-missing" => &["unfused-strings", "array-current-factor"],
         "string-fuse-rating" => &["string-fuse-factor"],
+        "array-small-for-lead" => &["lead-finish-pct"],
+        "parallel-too-thin" => &["parallel-least-mm2"],
+        "copper-clad" => &["copper-clad-resistance", "copper-clad-ampacity"],
         "profiles-disagree" => &["profile-apart-v"],
         "lithium-charged-cold" => &["lfp-charge-least-c", "interior-least-c"],
+        "charge-lost-to-cold" => &["lfp-charge-least-c", "interior-least-c"],
+        "shortfall" | "medical-not-served" => &["usable-depth-lfp", "usable-depth-lead"],
         "discharge-rate-unknown" => &["discharge-rate-unknown"],
         "bond-missing" | "bond-small" => &["bond-least-mm2"],
         "uneven-battery-leads" => &["uneven-battery-pct"],
@@ -43,16 +48,28 @@ fn rules_of(check: &str) -> &'static [&'static str] {
 
 /// Marks a finding that rests on a changed rule value.
 pub(super) fn mark(plan: &Plan, finding: &mut Finding) {
-    let rests = |c: &Changed<'_>| rules_of(finding.check.id).contains(&c.rule.id) || finding.rules.contains(&c.rule.id);
-    let of = |c: &Changed<'_>| c.value != c.standard && rests(c) && is_the_one(finding, c);
-    let all = Rules::changed(plan).into_iter().filter(of);
-    let said: Vec<&str> = all.map(|c| if c.reason.is_empty() { "no reason given" } else { c.reason }).collect();
+    let changed = Rules::changed(plan);
+    let all = changed.iter().filter(|c| c.value != c.standard && rests_on(plan, finding, c));
+    let said: Vec<&str> = all.map(Changed::said).collect();
     finding.changed = said.join("; ");
 }
 
+/// Whether a finding was judged by a changed value itself.
+pub(in crate::engine) fn rests_on(plan: &Plan, finding: &Finding, c: &Changed<'_>) -> bool {
+    let named = rules_of(finding.check.id).contains(&c.rule.id) || finding.rules.contains(&c.rule.id);
+    named && is_the_one(plan, finding, c)
+}
+
 /// Whether it is the changed value that a finding was judged by, where its check has several for different cases.
-fn is_the_one(finding: &Finding, changed: &Changed<'_>) -> bool {
+fn is_the_one(plan: &Plan, finding: &Finding, changed: &Changed<'_>) -> bool {
+    let bank = &plan.bank;
+    let lithium = bank.chemistry.known().is_some_and(|c| c.is_lithium());
     match changed.rule.id {
+        // What is entered stands before the rule.
+        "lfp-charge-least-c" => bank.charge_cutoff_c.as_ref().is_none_or(|k| k.known().is_none()),
+        "interior-least-c" => bank.heated == YesNo::Yes,
+        "usable-depth-lfp" => bank.usable_pct.is_none() && lithium,
+        "usable-depth-lead" => bank.usable_pct.is_none() && !lithium,
         "voc-stop-pct" => finding.level == Level::Stop,
         "voc-caution-pct" => finding.level != Level::Stop,
         // A PV conductor's own factor stands among the numbers of its sentence.

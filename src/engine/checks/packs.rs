@@ -9,17 +9,14 @@ use crate::engine::protection::fuse_factor;
 use crate::engine::runs::path_of;
 use crate::plan::sources::{LABEL, SHEET};
 use crate::plan::wiring::Resets;
-use crate::plan::{DeviceKind, FieldPath, Inverter, Known};
+use crate::plan::{DeviceKind, FieldPath, Figure, Inverter, Known};
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
+use crate::units::Amps;
 
-use super::digits::apart;
+use super::digits::{apart, rated};
 use super::rule_value;
 
 static LEAD_FINISH: Source = Source::new("common practice", "5-10 % of C20", Standing::CommonPractice);
-
-/// Least array current that finishes a lead bank's charge, percent of its 20 h capacity.
-/// Source: common practice, 5 to 10 %.
-const LEAD_FINISH_PCT: f64 = 5.0;
 
 static SERIES: Check = Check {
     id: "series-over-limit",
@@ -75,8 +72,9 @@ static AUTO_RESET: Check = Check {
     id: "auto-reset-breaker",
     safety: false,
     say: |f| {
+        let amps = f.numbers.first().map_or(String::new(), |a| format!(" of {} A", rated(*a)));
         format!(
-            "{} in {} closes by itself: on a lithium bank it cycles on and off until it welds",
+            "{}{amps} in {} closes by itself: on a lithium bank it cycles on and off until it welds",
             f.name(0),
             f.name(1)
         )
@@ -204,8 +202,9 @@ fn auto_reset(w: &Work<'_>, out: &mut Gathered) {
     if !w.context.chemistry().is_ok_and(|r| r.chemistry.is_lithium()) {
         return;
     }
-    let found = |path: FieldPath, what: &str, place: &str| {
-        Finding::new(&AUTO_RESET, Level::Caution, path, &[], &COMMON_PRACTICE).named([what, place])
+    let found = |path: FieldPath, what: &str, place: &str, amps: Option<&Amps>| {
+        let numbers: Vec<f64> = amps.map(|a| a.0).into_iter().collect();
+        Finding::new(&AUTO_RESET, Level::Caution, path, &numbers, &COMMON_PRACTICE).named([what, place])
     };
     let charges = |role: Role| {
         matches!(
@@ -216,7 +215,7 @@ fn auto_reset(w: &Work<'_>, out: &mut Gathered) {
     for (run, link) in plan.runs.iter().zip(&w.context.circuit.links) {
         let own = run.protection.iter().find(|p| p.state.stays() && p.resets == Resets::Automatic);
         if let (true, Some(p)) = (charges(link.role), own) {
-            let found = found(path_of(run), p.id.as_str(), run.id.as_str());
+            let found = found(path_of(run), p.id.as_str(), run.id.as_str(), p.amps_a.known());
             out.take(&AUTO_RESET, || path_of(run), Ok(Some(found)));
         }
     }
@@ -247,7 +246,12 @@ fn auto_reset(w: &Work<'_>, out: &mut Gathered) {
         let run = on_way.or_else(|| links.iter().position(|l| charges(l.role) && touches(l)));
         if let Some(run) = run.and_then(|i| plan.runs.get(i)) {
             let path = || FieldPath::new(format!("devices.{}", device.id));
-            let found = found(path(), device.id.as_str(), run.id.as_str());
+            let found = found(
+                path(),
+                device.id.as_str(),
+                run.id.as_str(),
+                device.ratings.amps_a.as_ref().and_then(|k| k.known()),
+            );
             out.take(&AUTO_RESET, path, Ok(Some(found)));
         }
     }
@@ -274,21 +278,17 @@ fn unregulated(w: &Work<'_>, out: &mut Gathered) {
 
 /// Lead that is never filled sulphates: what the arrays give against its capacity.
 fn finish(w: &Work<'_>) -> Outcome {
-    if w.context.chemistry()?.chemistry.is_lithium() {
+    let charges = |i: &usize| {
+        let stays = w.context.plan.controllers.get(*i).is_some_and(|k| k.state.stays());
+        stays && w.context.circuit.arrays_of(*i).next().is_some()
+    };
+    let mut arrays = w.terminals.controllers.iter().enumerate().filter(|(i, _)| charges(i)).peekable();
+    if arrays.peek().is_none() || w.context.chemistry()?.chemistry.is_lithium() {
         return Ok(None);
     }
-    let mut amps = 0.0;
-    let mut any = false;
-    for (i, pair) in w.terminals.controllers.iter().enumerate() {
-        let stays = w.context.plan.controllers.get(i).is_some_and(|k| k.state.stays());
-        if stays && w.context.circuit.arrays_of(i).next().is_some() {
-            amps += pair.drop_a.clone()?;
-            any = true;
-        }
-    }
+    let amps: f64 = arrays.map(|(_, pair)| pair.drop_a.clone()).sum::<Figure<f64>>()?;
     let capacity = w.report.bank.amp_hours.clone()?.0;
-    let pct = amps / capacity.max(1e-9) * 100.0;
-    Ok((any && pct < LEAD_FINISH_PCT).then(|| {
-        Finding::new(&FINISH, Level::Note, "bank".into(), &[pct, LEAD_FINISH_PCT], &LEAD_FINISH).smaller_is_worse()
-    }))
+    let (pct, least) = (amps / capacity.max(1e-9) * 100.0, rule_value(w, "lead-finish-pct"));
+    Ok((pct < least)
+        .then(|| Finding::new(&FINISH, Level::Note, "bank".into(), &[pct, least], &LEAD_FINISH).smaller_is_worse()))
 }

@@ -15,6 +15,7 @@ use crate::standards::kinds::FuseFamily;
 use crate::standards::source::COMMON_PRACTICE;
 
 use super::digits::{apart, rated};
+use super::wires::least_way_v;
 
 /// No panel is as warm as this where its open volts matter, C. Source: our own choice; hot cells are near 70 C.
 const WARMEST_C: f64 = 70.0;
@@ -37,13 +38,33 @@ static COLD_VOC: Check = Check {
 static SHOCK_VOLTS: Check = Check {
     id: "shock-volts",
     safety: false,
-    say: |f| format!("{} can reach {:.0} V: open nothing under load, cover the panels before work", f.name(0), f.n(0)),
+    say: |f| {
+        let (volts, most) = (apart(f.n(0), f.n(1), 0).0, rated(f.n(1)));
+        format!(
+            "{} can reach {volts} V, over {most} V: open nothing under load, cover the panels before work",
+            f.name(0)
+        )
+    },
 };
 static HOT_VMP: Check = Check {
     id: "hot-vmp-low",
     safety: false,
     say: |f| {
         let lost = if f.n(3) >= 1.0 { format!("; {:.0} Wh a year are lost", f.n(3)) } else { String::new() };
+        // With the best of wire it would be too little as well.
+        let wire = match (f.numbers.get(4), f.numbers.get(5)) {
+            (Some(v), Some(least)) => {
+                let other = match f.name(2) {
+                    "" => "more panels in series",
+                    _ => "panels of more cells, or a tracking controller with two in series",
+                };
+                format!(
+                    "; its way loses {v:.2} V, {least:.2} V of it with any wire, which is too much still: {other} would do"
+                )
+            }
+            _ => String::new(),
+        };
+        let lost = format!("{wire}{lost}");
         if f.n(2) > 0.0 {
             format!(
                 "{}: hot, {:.1} V arrive at {}, which needs {:.1} V and a headroom nobody has given; from {:.1} V of it \
@@ -83,10 +104,11 @@ static PWM_HIGH: Check = Check {
     safety: false,
     say: |f| {
         format!(
-            "{}: {:.1} V panels on a PWM controller that holds them at {:.1} V; the rest is lost",
+            "{}: {:.1} V panels on a PWM controller that holds them at {:.1} V, over {} times that; the rest is lost",
             f.name(0),
             f.n(0),
-            f.n(1)
+            f.n(1),
+            f.n(2)
         )
     },
 };
@@ -103,7 +125,8 @@ static UNLIKE: Check = Check {
     safety: false,
     say: |f| {
         let lost = if f.n(1) >= 1.0 { format!("; {:.0} Wh a day are lost", f.n(1)) } else { String::new() };
-        format!("{}: panels in {} differ by {:.0} % in {}{lost}", f.name(0), f.name(1), f.n(0), f.name(2))
+        let (pct, most) = apart(f.n(0), f.n(2), 0);
+        format!("{}: panels in {} differ by {pct} % in {}, over {most} %{lost}", f.name(0), f.name(1), f.name(2))
     },
 };
 static STRING_FUSES: Check = Check {
@@ -211,7 +234,8 @@ fn shock(w: &Work<'_>, i: usize, array: &Array) -> Outcome {
     let voc = figure(w, i, |a| a.voc_cold_v.clone().map(|v| v.0))?;
     let over = voc > w.context.rules.shock_v;
     Ok(over.then(|| {
-        Finding::new(&SHOCK_VOLTS, Level::Note, path_of(array), &[voc], SHOCK.of(w.context.rules.basis))
+        let numbers = [voc, w.context.rules.shock_v];
+        Finding::new(&SHOCK_VOLTS, Level::Note, path_of(array), &numbers, SHOCK.of(w.context.rules.basis))
             .named([&array.id])
     }))
 }
@@ -223,8 +247,8 @@ fn pwm_high(w: &Work<'_>, array: &Array, k: &Controller) -> Outcome {
     let vmp = arrays::string_vmp_v(w.context.plan, array)?;
     let absorb = need(&k.absorb_v, "controllers", &k.id, "absorb_v")?.0;
     Ok((vmp > w.context.rules.pwm_far_above * absorb).then(|| {
-        Finding::new(&PWM_HIGH, Level::Caution, path_of(array), &[vmp, absorb], &COMMON_PRACTICE)
-            .named([&array.id, &k.id])
+        let numbers = [vmp, absorb, w.context.rules.pwm_far_above];
+        Finding::new(&PWM_HIGH, Level::Caution, path_of(array), &numbers, &COMMON_PRACTICE).named([&array.id, &k.id])
     }))
 }
 
@@ -271,8 +295,8 @@ pub(super) fn hot_vmp(w: &Work<'_>, i: usize, array: &Array, k: &Controller) -> 
         return Err(Missing(at("controllers", &k.id, "kind")));
     };
     let way = w.context.circuit.ways.iter().position(|x| x.kind == PathKind::Array && x.end == Node::Array(i));
-    let drop = way.and_then(|x| w.drops.get(x)).map_or(Ok(0.0), |d| d.drop_v.clone());
-    let arrives = figure(w, i, |a| a.vmp_hot_v.clone().map(|v| v.0))? - drop?;
+    let drop = way.and_then(|x| w.drops.get(x)).map_or(Ok(0.0), |d| d.drop_v.clone())?;
+    let arrives = figure(w, i, |a| a.vmp_hot_v.clone().map(|v| v.0))? - drop;
     let absorb = need(&k.absorb_v, "controllers", &k.id, "absorb_v")?.0;
     let headroom = if tracks { k.run_headroom_v.known().map(|v| v.0) } else { Some(w.context.rules.pwm_margin_v) };
     let joins = || format!(", {:.1} V of it a margin (rule pwm-margin-v)", w.context.rules.pwm_margin_v);
@@ -283,9 +307,15 @@ pub(super) fn hot_vmp(w: &Work<'_>, i: usize, array: &Array, k: &Controller) -> 
     let year = w.report.controllers.iter().find(|x| first && x.id == k.id);
     let lost_wh = year.and_then(|x| x.low_volts_kwh.clone().ok()).unwrap_or(0.0) * 1000.0;
     Ok(margin(w, arrives, absorb, headroom).map(|[arrives, needs, scan]| {
-        Finding::new(&HOT_VMP, Level::Caution, path_of(array), &[arrives, needs, scan, lost_wh], &COMMON_PRACTICE)
-            .smaller_is_worse()
-            .named([array.id.as_str(), k.id.as_str(), margin_of.as_str()])
+        let mut numbers = vec![arrives, needs, scan, lost_wh];
+        let least = || way.and_then(|x| least_way_v(w, w.context.circuit.ways.get(x)?)).unwrap_or(0.0);
+        let unmended = (scan <= 0.0).then(least).filter(|least| arrives + drop - least < needs);
+        numbers.extend(unmended.into_iter().flat_map(|least| [drop, least]));
+        Finding::new(&HOT_VMP, Level::Caution, path_of(array), &numbers, &COMMON_PRACTICE).smaller_is_worse().named([
+            array.id.as_str(),
+            k.id.as_str(),
+            margin_of.as_str(),
+        ])
     }))
 }
 
@@ -331,11 +361,14 @@ pub(super) fn unlike(w: &Work<'_>, i: usize, array: &Array) -> Outcome {
         worst = (pct, "parallel strings", "Vmp");
     }
     Ok((worst.0 > w.context.rules.unlike_pct).then(|| {
-        Finding::new(&UNLIKE, Level::Caution, path_of(array), &[worst.0, unlike_wh(w, i)], &COMMON_PRACTICE).named([
-            array.id.as_str(),
-            worst.1,
-            worst.2,
-        ])
+        Finding::new(
+            &UNLIKE,
+            Level::Caution,
+            path_of(array),
+            &[worst.0, unlike_wh(w, i), w.context.rules.unlike_pct],
+            &COMMON_PRACTICE,
+        )
+        .named([array.id.as_str(), worst.1, worst.2])
     }))
 }
 
@@ -358,7 +391,7 @@ pub(super) fn unlike_arrays(w: &Work<'_>, k: usize, controller: &Controller) -> 
     let (pct, limit) = (apart_pct(all), w.context.rules.unlike_pct);
     Ok((count > 1 && pct > limit && alone <= limit).then(|| {
         let path = FieldPath::new(format!("controllers.{}", controller.id));
-        Finding::new(&UNLIKE, Level::Caution, path, &[pct, cost_wh], &COMMON_PRACTICE).named([
+        Finding::new(&UNLIKE, Level::Caution, path, &[pct, cost_wh, limit], &COMMON_PRACTICE).named([
             controller.id.as_str(),
             "parallel strings of its arrays",
             "Vmp",
@@ -409,6 +442,13 @@ fn string_fuses(w: &Work<'_>, out: &mut Gathered, i: usize, k: &Controller) {
         return;
     }
     let Some(series_a) = strings.series_a else {
+        for array in w.context.circuit.arrays_of(i).filter_map(|a| w.context.plan.arrays.get(a)) {
+            let panels =
+                array.strings.0.iter().flatten().filter_map(|id| arrays::panel(w.context.plan, array, id).ok());
+            for panel in panels.filter(|p| p.series_fuse_a.known().is_none()) {
+                out.wait(at("panels", &panel.id, "series_fuse_a"));
+            }
+        }
         let found = Finding::new(
             &SERIES_UNKNOWN,
             Level::Caution,

@@ -15,13 +15,14 @@ static UNEVEN: Check = Check {
     say: |f| {
         format!(
             "of {:.0} batteries in parallel the one on {} carries {:.0} % and the one on {} {:.0} %; equal leads would \
-             give each {:.0} %",
+             give each {:.0} %, and {:.0} % of it off is the most",
             f.n(4),
             f.name(0),
             f.n(1),
             f.name(1),
             f.n(2),
-            f.n(3)
+            f.n(3),
+            f.n(5)
         )
     },
 };
@@ -48,8 +49,9 @@ fn uneven(w: &Work<'_>, lead: usize) -> Outcome {
     let equal = 100.0 / shares.len() as f64;
     let (most_pct, least_pct) = (most.0 * 100.0, least.0 * 100.0);
     let apart = ((most_pct - equal).max(equal - least_pct)) / equal * 100.0;
-    Ok((apart > rule_value(w, "uneven-battery-pct") + 1e-9).then(|| {
-        let numbers = [apart, most_pct, least_pct, equal, shares.len() as f64];
+    let limit = rule_value(w, "uneven-battery-pct");
+    Ok((apart > limit + 1e-9).then(|| {
+        let numbers = [apart, most_pct, least_pct, equal, shares.len() as f64, limit];
         Finding::new(&UNEVEN, Level::Caution, "bank".into(), &numbers, &COMMON_PRACTICE)
             .named([&most.1.id, &least.1.id])
     }))

@@ -91,7 +91,12 @@ static SHADOW: Check = Check {
         } else {
             let several = f.name(3).contains(',');
             let held = if several { "stand lit and are" } else { "stands lit and is" };
-            format!("; through {:.0} % of that sun {} in series with it {held} held back", f.n(1), f.name(3))
+            format!(
+                "; through {:.0} % of that sun {} in series with it {held} held back, which in a string of its own, or clear of \
+                 that shade, would not be",
+                f.n(1),
+                f.name(3)
+            )
         };
         format!(
             "{}: {} shades some of it for {:.0} % of the direct sun of {}, the coach facing anywhere{with}; harvest figures \

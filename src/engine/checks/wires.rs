@@ -4,12 +4,14 @@ use crate::engine::Work;
 use crate::engine::capacity::{copper_clad, leg_capacities, ratings, without_column};
 use crate::engine::circuit::{Node, PathKind, Role, Way, node_of};
 use crate::engine::context::at;
+use crate::engine::cures::{LEAST_M, LEAST_SHARE, NEAREST_M};
 use crate::engine::currents::dc_feed;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::protection::wants_fuse;
-use crate::engine::resistance::{fittings_ohm, gauge_of, legs};
+use crate::engine::resistance::{conductors_ohm, fittings_ohm, gauge_of, legs, length_m};
 use crate::engine::runs::{Found, PathDrop, Warmth, current_on, end_id, ohm_at, path_of};
+use crate::engine::sizing::make::{Make, made_of, takes};
 use crate::plan::power::ChargerKind;
 use crate::plan::sources::SHEET;
 use crate::plan::{FieldPath, Figure, Ratings, Run, State};
@@ -78,9 +80,12 @@ static SHARED: Check = Check {
     safety: true,
     say: |f| {
         format!(
-            "{} leg {}: conductors thinner than 1/0 AWG share no current safely; counted as one",
+            "{} leg {}: conductors of {:.1} mm2, thinner than {} mm2 (1/0 AWG is 53.5 mm2), share no current safely; counted \
+             as one",
             f.name(0),
-            f.name(1)
+            f.name(1),
+            f.n(0),
+            f.n(1)
         )
     },
 };
@@ -89,7 +94,12 @@ static COPPER_CLAD: Check = Check {
     safety: false,
     say: |f| {
         let new = if f.name(1).is_empty() { "" } else { "; it is entered as new, and is only ever kept where it lies" };
-        format!("{} is copper-clad aluminium: more resistance, less ampacity, and its lugs work loose{new}", f.name(0))
+        format!(
+            "{} is copper-clad aluminium: {} x the resistance of copper, {} x its ampacity, and its lugs work loose{new}",
+            f.name(0),
+            f.n(0),
+            f.n(1)
+        )
     },
 };
 static DROP: Check = Check {
@@ -99,13 +109,16 @@ static DROP: Check = Check {
         let (pct, target) = over(f.n(0), f.n(3));
         // Of two numbers that still read the same the sentence says which is larger.
         let over = if pct == target { "just over its target of" } else { "target" };
-        let wireless = if f.n(4) > 0.0 {
-            format!(
-                "; {:.2} V of it in fuses, switches and lugs, which no wire mends: fewer of them, larger ratings, a bank of more volts",
-                f.n(4)
-            )
-        } else {
-            String::new()
+        const INSTEAD: &str = "fewer of them, larger ratings, a bank of more volts";
+        let wireless = match (f.numbers.get(4), f.numbers.get(5)) {
+            (Some(v), None) => {
+                format!("; {v:.2} V of it in fuses, switches and lugs, which no wire mends: {INSTEAD}")
+            }
+            (Some(v), Some(least)) => format!(
+                "; {v:.2} V of it in fuses, switches and lugs, and {least:.2} V at least in wire, as thick as its terminals take \
+                 and as short as may be: {INSTEAD}"
+            ),
+            _ => String::new(),
         };
         format!(
             "{}: {:.2} V lost on the way, {pct} % of {:.1} V, {over} {target} %{}; {} has the most of it{wireless}",
@@ -165,11 +178,12 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             out.take(&NO_COLUMN, path, Ok(Some(found.named([run.id.as_str(), leg]))));
         }
         if copper_clad(run) {
+            let clad = [w.context.rules.copper_clad_resistance, w.context.rules.copper_clad_ampacity];
             let heavy = matches!(link.role, Role::Shared | Role::InverterFeed | Role::BatteryLink);
             let level = if heavy { Level::Stop } else { Level::Caution };
             let new = legs(run).any(|l| l.metal == Metal::CopperClad && l.state == State::New);
             let names = [run.id.as_str(), if new { "new" } else { "" }];
-            let found = Finding::new(&COPPER_CLAD, level, path(), &[], &CLAD).named(names);
+            let found = Finding::new(&COPPER_CLAD, level, path(), &clad, &CLAD).named(names);
             out.take(&COPPER_CLAD, path, Ok(Some(found)));
         }
         // The negative may end on another terminal.
@@ -230,7 +244,9 @@ fn refusals(w: &Work<'_>, out: &mut Gathered, run: &Run, leg: usize, refusal: Op
             (&HOT, Level::Stop, vec![least_c, insulation_c], ampacity)
         }
         AmpacityRefusal::NoColumn { .. } => return,
-        AmpacityRefusal::ParallelTooThin { gauge } => (&SHARED, Level::Caution, vec![area_mm2(gauge)], parallel),
+        AmpacityRefusal::ParallelTooThin { gauge } => {
+            (&SHARED, Level::Caution, vec![area_mm2(gauge), w.context.rules.parallel_least_mm2], parallel)
+        }
     };
     let text = why.to_string();
     let found = Finding::new(check, level, path_of(run), &numbers, source).named([run.id.as_str(), leg, text.as_str()]);
@@ -333,6 +349,42 @@ fn fittings_v(w: &Work<'_>, way: &Way) -> Figure<f64> {
     Ok(volts)
 }
 
+/// What a way loses at least, whatever its wire.
+pub(super) fn least_way_v(w: &Work<'_>, way: &Way) -> Option<f64> {
+    Some(fittings_v(w, way).ok()? + least_wire_v(w, way)?)
+}
+
+/// Copper that a run's terminals take at most in a pole: of the thickest, or of two where they take none so thick.
+fn thickest_mm2(w: &Work<'_>, i: usize, run: &Run, now: Make) -> f64 {
+    let mut thickest_first = now.gauge.ladder().rev().map(|gauge| Make::as_drawn(run, gauge)).enumerate();
+    let fits = thickest_first.find(|(_, make)| takes(w.context, i, *make).may());
+    fits.map_or(0.0, |(place, make)| make.area_mm2() * if place == 0 { 1.0 } else { 2.0 })
+}
+
+/// What the wire of a way loses at least: of the thickest that its terminals take, cold, on the shortest way that a step
+/// offers. What was measured, or is of no known gauge, stays as it is.
+///
+/// Source: drop is proportional to length and to one over the area.
+fn least_wire_v(w: &Work<'_>, way: &Way) -> Option<f64> {
+    const COLD_C: f64 = 20.0;
+    let mut volts = 0.0;
+    for i in &way.runs {
+        let run = w.context.plan.runs.get(*i)?;
+        let amps = current_on(way, w.found, *i).ok()?;
+        let ohm = match (run.measured_ohm, made_of(run)) {
+            (None, Some(now)) => {
+                let most_mm2 = thickest_mm2(w, *i, run, now).max(now.area_mm2());
+                let long_m = length_m(run).ok()?.max(1e-9);
+                let share = ((long_m * LEAST_SHARE).clamp(LEAST_M, NEAREST_M) / long_m).min(1.0);
+                conductors_ohm(w.context, run, COLD_C).ok()? * now.area_mm2() / most_mm2.max(1e-9) * share
+            }
+            _ => w.found.get(*i)?.at_drop.as_ref().ok()?.ohm,
+        };
+        volts += ohm * amps;
+    }
+    Some(volts)
+}
+
 fn over_target(w: &Work<'_>, way: &Way, drop: &PathDrop, run: &Run, own: &Run) -> Outcome {
     let pct = drop.pct.clone()?;
     if pct <= drop.target_pct {
@@ -340,9 +392,11 @@ fn over_target(w: &Work<'_>, way: &Way, drop: &PathDrop, run: &Run, own: &Run) -
     }
     let mut numbers = vec![pct, drop.drop_v.clone()?, drop.base_v.clone()?, drop.target_pct];
     // What fittings alone lose is worth a word where it is over the target by itself.
-    let fitting_v = fittings_v(w, way)?;
-    if fitting_v > drop.target_pct / 100.0 * drop.base_v.clone()? {
+    let (fitting_v, target_v) = (fittings_v(w, way)?, drop.target_pct / 100.0 * drop.base_v.clone()?);
+    if fitting_v > target_v {
         numbers.push(fitting_v);
+    } else if let Some(least_v) = least_wire_v(w, way).filter(|least_v| fitting_v + least_v > target_v) {
+        numbers.extend([fitting_v, least_v]);
     }
     let source =
         if matches!(way.kind, PathKind::CriticalLoad | PathKind::OtherLoad) { &ABYC_DROP } else { &COMMON_PRACTICE };

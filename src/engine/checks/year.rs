@@ -1,6 +1,9 @@
 //! What the year says about stays, charging and loads: months counted twice or not at all, chargers that charge nothing,
 //! loads that go without.
 
+mod assumed;
+mod cutoff;
+
 use crate::climate::year::MONTH_DAYS;
 use crate::engine::Work;
 use crate::engine::circuit::{Node, PathKind};
@@ -66,7 +69,13 @@ static MEDICAL: Check = Check {
     safety: false,
     say: |f| {
         let when = if f.name(1).is_empty() { "in the typical year" } else { f.name(1) };
-        format!("medical loads go without {:.0} Wh {when}, worst in {} with {:.0} Wh a day", f.n(0), f.name(0), f.n(1))
+        format!(
+            "medical loads go without {:.0} Wh {when}, worst in {} with {:.0} Wh a day; batteries, panels, other charging or \
+             less other load would serve them",
+            f.n(0),
+            f.name(0),
+            f.n(1)
+        )
     },
 };
 static OVER_INVERTER: Check = Check {
@@ -126,6 +135,8 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     out.take(&COLD, bank, computed(cold(w)));
     out.take(&SHORT, bank, computed(short(w)));
     out.take(&OVER_INVERTER, || "inverters".into(), over_inverter(w));
+    assumed::all(w, out);
+    cutoff::all(w, out);
 }
 
 /// What the year waits for is named by its own figures; a check on it passes until then.
@@ -202,7 +213,7 @@ fn without_input(w: &Work<'_>, index: usize) -> Option<Finding> {
     let is_dc = charger.kind.known() == Some(&ChargerKind::DcDc);
     (is_dc && drawn && line_runs(w.context, index).is_empty()).then(|| {
         let subject = FieldPath::new(format!("chargers.{}", charger.id));
-        Finding::new(&NO_INPUT, Level::Caution, subject, &[1.0], &COMMON_PRACTICE).named([charger.id.as_str()])
+        Finding::new(&NO_INPUT, Level::Caution, subject, &[], &COMMON_PRACTICE).named([charger.id.as_str()])
     })
 }
 
@@ -261,7 +272,8 @@ fn cold(w: &Work<'_>) -> Outcome {
         return Ok(None);
     }
     whole(w)?;
-    let (wh, month, day_wh) = year_of(w, |m| m.losses.clone().and_then(|l| Ok(l.cold + m.other_cold_wh_day.clone()?)))?;
+    let (wh, month, day_wh) =
+        year_of(w, |m| m.losses.clone().and_then(|l| Ok(l.cold? + m.other_cold_wh_day.clone()?)))?;
     Ok((wh >= WORTH_A_WORD_WH)
         .then(|| Finding::new(&COLD, Level::Caution, "bank".into(), &[wh, day_wh], &PLATING).named([month])))
 }

@@ -3,11 +3,12 @@
 
 use crate::engine::circuit::Circuit;
 use crate::engine::resistance::{leg_path, legs, length_m};
+use crate::engine::sizing::make::made_of;
 use crate::plan::entry::{self, Units};
 use crate::plan::{Edit, FieldPath, Plan, Run, Step, Value};
 
 /// The step with its edits on one battery's way repeated on the others', wherever they had the same value before.
-pub(super) fn with(plan: &Plan, circuit: &Circuit, mut step: Step) -> Step {
+pub(in crate::engine) fn with(plan: &Plan, circuit: &Circuit, mut step: Step) -> Step {
     let mut names: Vec<&str> = Vec::new();
     let mut more = Vec::new();
     for edit in &step.edits {
@@ -39,12 +40,21 @@ fn others<'a>(plan: &'a Plan, circuit: &'a Circuit, at: &FieldPath) -> impl Iter
         (Some("runs"), Some(id)) => plan.runs.iter().position(|r| r.id.as_str() == id),
         _ => None,
     };
-    let place = run.and_then(|run| {
-        let way = circuit.own_ways.get(circuit.own_way_of(run)?)?;
-        way.iter().position(|i| *i == run)
-    });
+    run.into_iter().flat_map(|run| same_place(circuit, run)).filter_map(|i| plan.runs.get(i))
+}
+
+/// The runs at the same place of the other batteries' ways.
+fn same_place(circuit: &Circuit, run: usize) -> impl Iterator<Item = usize> {
+    let way = circuit.own_way_of(run).and_then(|k| circuit.own_ways.get(k));
+    let place = way.and_then(|way| way.iter().position(|i| *i == run));
     let all = place.into_iter().flat_map(move |k| circuit.own_ways.iter().filter_map(move |way| way.get(k)));
-    all.filter(move |i| Some(**i) != run).filter_map(|i| plan.runs.get(*i))
+    all.copied().filter(move |i| *i != run)
+}
+
+/// Those of them that are made of the same wire: a choice for one is one for all.
+pub(in crate::engine) fn equals(plan: &Plan, circuit: &Circuit, run: usize) -> Vec<usize> {
+    let made = |i: usize| plan.runs.get(i).and_then(made_of);
+    same_place(circuit, run).filter(|i| made(*i) == made(run)).collect()
 }
 
 /// The field of another run that stands where one does: legs and fuses by their order.

@@ -40,6 +40,9 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding, before
             run().and_then(|i| plain_fuse(plan.runs.get(i)?, i, finding.name(0), before)).into_iter().collect()
         }
         "inverter-cut-off-low" | "inverter-cut-off-high" => cut_off(plan, list, id, before).into_iter().collect(),
+        "interrupt-below-fault" if list == "devices" => {
+            no_breaker(plan, id, before).into_iter().chain(super::volts::breaker(plan, id, finding)).collect()
+        }
         _ => return None,
     })
 }

@@ -5,9 +5,11 @@ use crate::engine::finding::Finding;
 use crate::engine::report::Report;
 use crate::engine::{Engine, Level};
 use crate::plan::format::item_text;
+use crate::plan::power::ChargerKind;
 use crate::plan::wiring::{FuseAt, Protection, Return, Supply};
 use crate::plan::{
-    BANK_ID, Device, DeviceKind, Edit, FieldPath, Id, Known, Leg, ListPath, Plan, Ratings, Run, State, Step, Value,
+    BANK_ID, Charger, Device, DeviceKind, Edit, FieldPath, Id, Known, Leg, ListPath, Plan, Ratings, Run, State, Step,
+    Value,
 };
 use crate::standards::conductor::Gauge;
 use crate::standards::fuse::dc_rating_at_least;
@@ -47,6 +49,7 @@ pub(super) fn steps(
             let heart = path_at(plan, most.heart(plan, &circuit)?)?;
             vec![drawn(plan, &BANK_ID.parse().ok()?, &heart.split_last().1.parse().ok()?, Some(FuseAt::From))]
         }
+        "alternator-on-lithium" => dc_dc_between(plan, &circuit, id).into_iter().collect(),
         "life-safety-behind-switch" | "life-safety-behind-cut-off" => {
             let mut all = to_dc(plan, id);
             all.extend(to_posts(plan, &circuit, id).into_iter().map(|s| refused(engine, plan, stock, s)));
@@ -114,6 +117,41 @@ fn joined(plan: &Plan, circuit: &Circuit, list: &str, id: &str) -> Vec<Step> {
     let panel = if list == "loads" { bus(DeviceKind::FusePanel) } else { None };
     let from = [short, panel, bus(DeviceKind::Bus), BANK_ID.parse().ok()].into_iter().flatten();
     from.map(|from| drawn(plan, &from, &to, Some(FuseAt::From))).collect()
+}
+
+/// A DC-DC charger at the bank's end of an alternator's line, and a new run on from it. What it is to give, and how long the
+/// run is, is left open.
+fn dc_dc_between(plan: &Plan, circuit: &Circuit, start: &str) -> Option<Step> {
+    let device = plan.devices.iter().position(|d| d.id.as_str() == start)?;
+    let way = circuit.straight_to_bank(plan, device)?;
+    // The first run of the line that ends on what the bank's own leads meet: a bus, a switch, a post.
+    let on_bank = |node: Node| {
+        let kind = device_kind(plan, node);
+        node == Node::Bank || matches!(kind, Some(DeviceKind::Bus | DeviceKind::Switch | DeviceKind::FusePanel))
+    };
+    let far = |i: &usize| {
+        let link = circuit.links.get(*i)?;
+        let end = if on_bank(link.to?) { ("to", link.to?) } else { ("from", link.from?) };
+        on_bank(end.1).then_some((*i, end.0, end.1))
+    };
+    let (index, field, node) = way.iter().find_map(far)?;
+    let run = plan.runs.get(index)?;
+    let beyond =
+        if node == Node::Bank { BANK_ID.parse().ok()? } else { path_at(plan, node)?.split_last().1.parse().ok()? };
+    let absorb_v = plan.controllers.iter().find(|k| k.state.stays()).map_or(Known::Unknown, |k| k.absorb_v);
+    let chargers = ListPath::new("chargers");
+    let id = plan.free_id(&chargers);
+    let charger = Charger { id: id.clone(), kind: Known::Is(ChargerKind::DcDc), absorb_v, ..Charger::default() };
+    let mut step = drawn(plan, &id, &beyond, Some(FuseAt::To));
+    let after = plan.chargers.last().map(|c| c.id.clone());
+    let (insert, set) = (
+        Edit::Insert { list: chargers, after, item: item_text(&charger) },
+        Edit::Set { at: FieldPath::new(format!("runs.{}.{field}", run.id)), to: Value::Id(id.clone()) },
+    );
+    step.edits.splice(0..0, [insert, set]);
+    step.name =
+        format!("DC-DC charger {id} at the end of {}: its amps and its run on to {beyond} to be chosen", run.id);
+    Some(step)
 }
 
 /// A switch, breaker or disconnect of the same part that only one run ends on: what the missing run ends on, most likely.

@@ -17,7 +17,7 @@ use super::path::has_a_place;
 
 /// Shortest wire that is offered, m: nearer than this such a device rarely stands.
 /// Source: common practice, 2 ft.
-const LEAST_M: f64 = 0.6;
+pub(in crate::engine) const LEAST_M: f64 = 0.6;
 
 /// The device so much nearer that its drop meets the target, with the thinnest wire that leaves a usable length.
 ///

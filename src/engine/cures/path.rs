@@ -19,9 +19,9 @@ use super::{fuse_edits, is_there};
 
 /// Least share of their length that runs are offered to be cut to. Source: our own choice; less is another place for
 /// everything.
-const LEAST_SHARE: f64 = 0.25;
+pub(in crate::engine) const LEAST_SHARE: f64 = 0.25;
 /// Shortest run that is offered, m. Source: common practice, lug to lug across a bus bar's cover.
-const LEAST_M: f64 = 0.15;
+pub(in crate::engine) const LEAST_M: f64 = 0.15;
 
 /// The way that a finding about a path is about: that which ends on the first name it gives.
 fn way_of<'a>(c: &'a Context<'_>, finding: &Finding) -> Option<&'a Way> {

@@ -3,12 +3,20 @@
 use crate::engine::finding::Finding;
 use crate::engine::rule::Rules;
 use crate::plan::field::Leaf;
-use crate::plan::{Edit, FieldPath, Id, Plan, Step, Strings, Value, YesNo};
+use crate::plan::{Edit, FieldPath, Id, Months, Plan, Stay, Step, Strings, Value, YesNo};
 use crate::standards::fuse::{ratings, smallest_at_least};
 use crate::standards::kinds::{FuseFamily, Zone};
 
+use super::names;
+
 /// Chargers are sold and set in steps of this, A. Source: common practice.
 const CHARGER_STEP_A: f64 = 5.0;
+/// Usual continuous ratings of switches, bus bars, shunts and converters, A.
+/// Source: common practice, what is sold; from memory.
+const RATED_A: [f64; 16] =
+    [10.0, 15.0, 20.0, 30.0, 40.0, 60.0, 80.0, 100.0, 150.0, 200.0, 250.0, 300.0, 350.0, 400.0, 500.0, 600.0];
+/// Usual continuous ratings of inverters, W. Source: common practice, what is sold; from memory.
+const INVERTERS_W: [f64; 10] = [300.0, 500.0, 700.0, 1000.0, 1500.0, 2000.0, 2500.0, 3000.0, 4000.0, 5000.0];
 /// Places that are offered, the usual one first. Source: common practice.
 const PLACES: [Zone; 3] = [Zone::Cabinet, Zone::Basement, Zone::BatteryBox];
 
@@ -20,6 +28,32 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Opt
     };
     Some(match finding.check.id {
         "inverter-over-discharge-limit" | "inverter-surge-over-peak" => more_batteries(plan, finding),
+        "device-below-current" => {
+            super::volts::breaker(plan, id, finding).or_else(|| larger(plan, id, finding.n(0))).into_iter().collect()
+        }
+        "converter-over-limit" => larger(plan, id, finding.n(0)).into_iter().collect(),
+        "loads-over-inverter" => {
+            let next = INVERTERS_W.into_iter().filter(|w| *w >= finding.n(2) - 1e-9);
+            next.map(|w| set("watts_w", Value::Number(w), format!("{id}: another, of {w} W"))).collect()
+        }
+        "alternator-not-found" => {
+            let at = || FieldPath::new(format!("chargers.{id}.alternator"));
+            vec![Step::one(format!("{id} alternator: that on its line"), Edit::Set { at: at(), to: Value::Nothing })]
+        }
+        "current-overridden-without-reason" => {
+            let name = format!("{}: what its circuit comes to", finding.name(0));
+            vec![Step::one(name, Edit::Set { at: finding.subject.clone(), to: Value::Nothing })]
+        }
+        "rule-out-of-bounds" => {
+            let bound = finding.n(0).clamp(finding.n(1), finding.n(2));
+            vec![set("value", Value::Number(bound), format!("{id}: {bound}"))]
+        }
+        "rule-not-known" | "rule-changed-without-reason" => {
+            let name = format!("{id}: no longer changed");
+            vec![Step::one(name, Edit::Remove { at: FieldPath::new(format!("rules.{id}")) })]
+        }
+        "no-such-name" => names::steps(plan, finding),
+        "months-in-two-stays" => one_stay(plan, id, finding.name(1)),
         "charge-over-limit" => less_charge(plan, finding).into_iter().chain(more_batteries(plan, finding)).collect(),
         "alternator-overdrawn" => {
             let amps = |id: &str| Some(plan.chargers.iter().find(|c| c.id.as_str() == id)?.out_a.known()?.0);
@@ -56,6 +90,33 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Opt
         }
         _ => return None,
     })
+}
+
+/// A switch, bus bar, shunt or converter that is made for a current.
+fn larger(plan: &Plan, device: &str, amps: f64) -> Option<Step> {
+    let device = plan.devices.iter().find(|d| d.id.as_str() == device)?;
+    let rated = RATED_A.into_iter().find(|a| *a >= amps)?;
+    let at = FieldPath::new(format!("devices.{}.ratings.amps_a", device.id));
+    Some(Step::one(format!("{}: another, made for {rated} A", device.id), Edit::Set { at, to: Value::Number(rated) }))
+}
+
+/// Months of two stays left to one of them: to the one they were counted in, or to the other.
+fn one_stay(plan: &Plan, later: &str, first: &str) -> Vec<Step> {
+    let of = |id: &str| plan.stays.iter().find(|s| s.id.as_str() == id);
+    let (Some(a), Some(b)) = (of(first), of(later)) else { return Vec::new() };
+    let less = |stay: &Stay, other: &Stay| {
+        let months = Months(stay.months.0 & !other.months.0);
+        let at = FieldPath::new(format!("stays.{}", stay.id));
+        if months.0 == 0 {
+            return Step::one(
+                format!("{} removed: its months are those of {}", stay.id, other.id),
+                Edit::Remove { at },
+            );
+        }
+        let to = Value::Text(months.to_string());
+        Step::one(format!("{} months: {months}", stay.id), Edit::Set { at: at.join("months"), to })
+    };
+    vec![less(b, a), less(a, b)]
 }
 
 /// Places for what may not stand where it does, cool ones first.

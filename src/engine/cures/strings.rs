@@ -4,6 +4,7 @@ use crate::engine::circuit::{Circuit, Node, PathKind};
 use crate::engine::context::Context;
 use crate::engine::report::Report;
 use crate::engine::resistance::{fuse_path, fuses};
+use crate::engine::roof::string_of;
 use crate::engine::rule::Rules;
 use crate::engine::sizing::make::{made_of, makes, takes};
 use crate::engine::sizing::make_edits;
@@ -45,7 +46,7 @@ pub(super) fn steps(
             let wire = super::path::steps(engine, &c, stock, finding, before);
             wire.into_iter().chain(all).collect()
         }
-        "isc-over-input" => {
+        "isc-over-input" | "array-below-bank" => {
             let (circuit, _) = Circuit::of(plan);
             let k = plan.controllers.iter().position(|k| k.id.as_str() == id)?;
             let arrays = circuit.arrays_of(k).filter_map(|i| plan.arrays.get(i));
@@ -56,12 +57,25 @@ pub(super) fn steps(
         }
         "panel-in-shadow" => {
             let array = finding.subject.segments().nth(1)?;
-            suit(rewired(plan, array).into_iter().rev().take(1).collect())
+            let alone = rewired(plan, array).into_iter().next_back();
+            let alone: Vec<Step> = alone.into_iter().map(|s| suited(engine, plan, stock, s, finding, before)).collect();
+            exchanged(engine, plan, stock, finding, before).into_iter().chain(alone).collect()
         }
-        "array-small-for-lead" => suit(more(plan)),
+        "array-small-for-lead" => return Some(more_suited(engine, plan, stock, finding, before)),
         "string-fuse-missing" => string_fuses(plan, id, finding),
         _ => return None,
     })
+}
+
+/// More strings of the same panels, with what their ways want then.
+pub(super) fn more_suited(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    finding: &Finding,
+    before: &Report,
+) -> Vec<Step> {
+    more(plan).into_iter().map(|s| suited(engine, plan, stock, s, finding, before)).collect()
 }
 
 /// Fewer panels in series, more strings.
@@ -128,6 +142,59 @@ fn fewer(plan: &Plan, array: &str) -> Vec<Step> {
         Step::one(name, Edit::Set { at, to: strings.to_value() })
     };
     layouts.into_iter().take(MOST_LAYOUTS).map(step).collect()
+}
+
+/// So many panels fewer of an array of one kind, in every layout of those that are left: strings as long as they are first.
+pub(super) fn without(array: &crate::plan::Array, less: usize) -> Vec<Step> {
+    let Some(panel) = array.strings.alike() else { return Vec::new() };
+    let left = array.strings.panels().saturating_sub(less);
+    let now = array.strings.series();
+    let mut series: Vec<usize> = (1..=left).filter(|s| left.is_multiple_of(*s)).collect();
+    series.sort_by_key(|s| s.abs_diff(now));
+    let step = |s: usize| {
+        let strings = Strings(vec![vec![panel.clone(); s]; left / s]);
+        let at = FieldPath::new(format!("arrays.{}.strings", array.id));
+        Step::one(format!("{} without {less}: {strings}", array.id), Edit::Set { at, to: strings.to_value() })
+    };
+    series.into_iter().map(step).collect()
+}
+
+/// A panel in another string in exchange for one of that, where fewer panels are held back then: what the same thing shades
+/// at the same time belongs together. Of like panels in strings of one length.
+fn exchanged(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding, before: &Report) -> Vec<Step> {
+    let mut segments = finding.subject.segments().skip(1);
+    let (Some(array), Some(place)) = (segments.next(), segments.nth(1)) else { return Vec::new() };
+    let Some(array) = plan.arrays.iter().find(|a| a.id.as_str() == array) else { return Vec::new() };
+    let strings: Vec<Option<usize>> = (0..array.places.len()).map(|i| string_of(array, i)).collect();
+    let own = array.places.iter().position(|p| p.id.as_str() == place);
+    let Some((own, string)) = own.and_then(|i| Some((i, strings.get(i).copied()??))) else { return Vec::new() };
+    let like = array.strings.alike().is_some() && array.strings.0.iter().all(|s| s.len() == array.strings.series());
+    let held = |r: &Report| {
+        let back = r.findings.iter().filter(|f| f.check.id == "panel-in-shadow" && f.level == Level::Caution);
+        back.count()
+    };
+    let exchange = |(other, to): (usize, usize)| {
+        let new = |i: usize, now: usize| {
+            if i == own {
+                to
+            } else if i == other {
+                string
+            } else {
+                now
+            }
+        };
+        let each = array.places.iter().zip(&strings).enumerate();
+        let edits = each.map(|(i, (place, now))| {
+            let at = FieldPath::new(format!("arrays.{}.places.{}.string", array.id, place.id));
+            Some(Edit::Set { at, to: Value::Number((new(i, (*now)?) + 1) as f64) })
+        });
+        let name = format!("{place} strung in exchange for {}: it into string {}", array.places.get(other)?.id, to + 1);
+        Some(Step { name, edits: edits.collect::<Option<_>>()? })
+    };
+    let others = strings.iter().enumerate().filter_map(|(i, s)| Some((i, (*s)?)));
+    let others: Vec<(usize, usize)> = others.filter(|(_, s)| like && *s != string).collect();
+    let steps = others.into_iter().filter_map(exchange);
+    steps.filter(|s| plan.with(s).is_ok_and(|with| held(&engine.evaluate(&with, stock)) < held(before))).collect()
 }
 
 /// A step that wires an array otherwise, with the string fuses, the breaker and the wire that it wants then.

@@ -21,12 +21,12 @@ const OPENS_A: [f64; 5] = [1500.0, 3000.0, 5000.0, 10_000.0, 20_000.0];
 
 /// Another breaker in place of one drawn as a device.
 pub(super) fn breaker(plan: &Plan, id: &str, finding: &Finding) -> Option<Step> {
-    if finding.check.id == "breaker-interrupt-low" { opens(id, finding) } else { carries(plan, id, finding) }
+    if finding.check.id == "interrupt-below-fault" { opens(id, finding) } else { carries(plan, id, finding) }
 }
 
 /// A breaker that opens the fault at its place.
 fn opens(id: &str, finding: &Finding) -> Option<Step> {
-    let amps = OPENS_A.into_iter().find(|a| *a >= finding.n(2))?;
+    let amps = OPENS_A.into_iter().find(|a| *a >= finding.n(3))?;
     let at = FieldPath::new(format!("devices.{id}.ratings.interrupt_a"));
     Some(Step::one(
         format!("{id}: another, that opens {} kA", amps / 1000.0),

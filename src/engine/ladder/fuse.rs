@@ -2,7 +2,7 @@
 
 use crate::engine::circuit::{Circuit, Node};
 use crate::engine::context::Context;
-use crate::engine::cures::fuse_edits;
+use crate::engine::cures::{self, fuse_edits};
 use crate::engine::price;
 use crate::engine::protection::is_string_fuse;
 use crate::engine::report::{Proposed, Report, RunFigures, none_yet};
@@ -51,7 +51,7 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id, fam
     let at_from = c.circuit.links.get(index).is_none_or(|l| l.near_from);
     let mut all = Vec::new();
     for amps in ratings(family).iter().copied() {
-        let step = step(run, has, family, amps, at_from);
+        let step = cures::alike(plan, &c.circuit, step(run, has, family, amps, at_from));
         let Ok(with) = plan.with(&step) else { continue };
         let after = engine.evaluate_wires(&with, stock);
         let (Some(fused), Some(figures)) = (with.runs.get(index), after.runs.get(index)) else { continue };

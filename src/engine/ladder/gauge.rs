@@ -1,13 +1,14 @@
 //! The ladder of a run's gauges: what the run and the plan become with each.
 
-use crate::engine::circuit::Circuit;
+use crate::engine::circuit::{Circuit, Node, PathKind};
 use crate::engine::context::{Context, at};
-use crate::engine::cures::fuse_edits;
+use crate::engine::cures::{self, fuse_edits};
+use crate::engine::currents::Terminals;
 use crate::engine::price;
 use crate::engine::report::{Report, RunFigures, none_yet};
 use crate::engine::resistance::{leg_path, legs};
 use crate::engine::rule::Rules;
-use crate::engine::runs::path_of;
+use crate::engine::runs::{self, end_id, path_of};
 use crate::engine::sizing::make::{Make, Takes, chosen_legs, made_of, makes, no_pair, takes};
 use crate::engine::sizing::{fuse, left_m, make_edits};
 use crate::engine::{Engine, Level};
@@ -27,28 +28,69 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id) -> 
     let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &[] };
     let was = made_of(old).map_or("?".into(), |m| m.to_string());
     let before = engine.evaluate_wires(plan, stock);
+    let together: Vec<usize> = std::iter::once(index).chain(cures::equals(plan, &c.circuit, index)).collect();
+    let mut path = Judged::of(plan, &before, index);
     let mut all = Vec::new();
     for make in makes(&c, index) {
-        let step = Step { name: format!("{id} gauge {was} -> {make}"), edits: make_edits(old, make, true) };
+        let own_step = Step { name: format!("{id} gauge {was} -> {make}"), edits: make_edits(old, make, true) };
+        let step = cures::alike(plan, &c.circuit, own_step.clone());
         let Ok(with) = plan.with(&step) else { continue };
         let after = engine.evaluate_wires(&with, stock);
-        let fused = with_fuse(engine, (plan, &before), stock, index, &step, &after);
+        let fused = with_fuse(engine, (&c, &before), stock, index, &own_step, &after);
         let sets_fuse = fused.is_some();
         let (step, with, after) = fused.unwrap_or((step, with, after));
-        let (Some(run), Some(figures)) = (with.runs.get(index), after.runs.get(index)) else { continue };
+        let Some(figures) = after.runs.get(index) else { continue };
         let mut columns = columns(make, figures, left_m(stock, make.gauge));
-        (columns.fuse, columns.sets_fuse) = (fuse(run), sets_fuse);
+        (columns.fuse, columns.sets_fuse) = (with.runs.get(index).and_then(fuse), sets_fuse);
+        path = path.or_else(|| Judged::of(&with, &after, index));
+        if let Some(path) = &path {
+            columns.path_drop_pct = path.pct(&with, figures);
+        }
+        let runs = || together.iter().filter_map(|i| with.runs.get(*i));
         all.push(Drawn {
             current: has(old, make),
             columns: Columns::Gauge(Box::new(columns)),
-            price: wire_price(plan, stock, run, make.gauge),
-            weight_kg: weight_kg(stock, run, make.gauge),
+            price: runs().map(|run| wire_price(plan, stock, run, make.gauge)).sum(),
+            weight_kg: runs().map(|run| weight_kg(stock, run, make.gauge)).sum(),
             own: own(&c, index, make, figures),
             step,
             after,
         });
     }
     all
+}
+
+/// The path that a run is judged on: that of its first row whose path is known, so that all rows tell of the same one.
+struct Judged {
+    kind: PathKind,
+    end: Node,
+    /// The names of its runs and of its end, as a report gives them.
+    runs: Vec<Id>,
+    end_id: Option<Id>,
+}
+
+impl Judged {
+    fn of(plan: &Plan, report: &Report, index: usize) -> Option<Self> {
+        let figures = report.runs.get(index).filter(|f| f.path_drop_pct.is_ok())?;
+        let (circuit, _) = Circuit::of(plan);
+        let place = |path: &Id| plan.runs.iter().position(|r| r.id == *path);
+        let runs: Vec<usize> = figures.path.iter().filter_map(place).collect();
+        let way = circuit.ways.iter().find(|w| w.runs == runs && end_id(plan, w.end) == figures.path_end.as_ref())?;
+        Some(Self { kind: way.kind, end: way.end, runs: figures.path.clone(), end_id: figures.path_end.clone() })
+    }
+
+    /// What that path loses in another plan, percent, where a run of it has these figures.
+    fn pct(&self, with: &Plan, figures: &RunFigures) -> Figure<f64> {
+        if figures.path == self.runs && figures.path_end == self.end_id {
+            return figures.path_drop_pct.clone();
+        }
+        let (circuit, _) = Circuit::of(with);
+        let c = Context { plan: with, rules: Rules::of(with), circuit, van_fuses: &[] };
+        let found = runs::find(&c, &Terminals::of(&c));
+        let mut drops = c.circuit.ways.iter().zip(runs::path_drops(&c, &found));
+        let own = drops.find(|(way, _)| way.kind == self.kind && way.end == self.end);
+        own.map_or_else(|| figures.path_drop_pct.clone(), |(_, drop)| drop.pct)
+    }
 }
 
 /// Findings about a run that another fuse in the place it has would cure.
@@ -65,12 +107,13 @@ const BY_FUSE: [&str; 6] = [
 /// leaves less to say.
 fn with_fuse(
     engine: &mut Engine,
-    (plan, before): (&Plan, &Report),
+    (c, before): (&Context<'_>, &Report),
     stock: &Stock,
     index: usize,
     step: &Step,
     after: &Report,
 ) -> Option<(Step, Plan, Report)> {
+    let plan = c.plan;
     let run = plan.runs.get(index)?;
     let path = path_of(run);
     let wrong = |r: &Report| {
@@ -85,6 +128,7 @@ fn with_fuse(
     let mut step = step.clone();
     step.edits.extend(fuse_edits(run, proposed));
     step.name = format!("{}, fuse {} A {}", step.name, proposed.amps.0, proposed.family);
+    let step = cures::alike(plan, &c.circuit, step);
     let with = plan.with(&step).ok()?;
     let fused = engine.evaluate_wires(&with, stock);
     (wrong(&fused) < wrong(after) && stops(&fused) <= stops(after)).then_some((step, with, fused))

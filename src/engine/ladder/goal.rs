@@ -1,6 +1,7 @@
 //! Sizing help: for every number of batteries the smallest array with which the loads are served all year. A table to
 //! choose from; nothing is changed until a row is chosen, and no place on the roof is looked for.
 
+use crate::climate::year::MONTH_DAYS;
 use crate::engine::Engine;
 use crate::engine::arrays;
 use crate::engine::context::at;
@@ -114,16 +115,40 @@ pub(super) fn finish(engine: &mut Engine, plan: &Plan, stock: &Stock, rung: &mut
     }
     let Some((step, columns, after)) = best else { return };
     let wanted = Rules::of(plan).dull_days;
-    rung.fit = fit(&columns, wanted);
+    rung.fit = fit(&columns, wanted, kept_out(&after));
     rung.price = after.price.parts.clone();
     (rung.step, rung.columns) = (step, Columns::Goal(columns));
 }
 
-fn fit(columns: &GoalColumns, wanted_days: f64) -> Fit {
+/// Cold that keeps out more than this share of what goes short is worth a word. Source: our own choice.
+const COLD_SHARE: f64 = 0.1;
+
+/// What a bank too cold to charge keeps out in a year, kWh, where that is much of what goes short.
+fn kept_out(after: &Report) -> Option<f64> {
+    let (mut cold, mut short) = (0.0, 0.0);
+    for (month, days) in after.year.months.iter().zip(MONTH_DAYS) {
+        let of_day = month.losses.as_ref().ok()?.cold.as_ref().ok()?.0;
+        // Only where it matters.
+        let lacking = month.shortfall_wh_day.as_ref().ok()?.0;
+        if lacking > 0.0 {
+            cold += of_day * days as f64;
+            short += lacking * days as f64;
+        }
+    }
+    (cold > COLD_SHARE * short).then_some(cold / 1000.0)
+}
+
+fn fit(columns: &GoalColumns, wanted_days: f64, kept_out_kwh: Option<f64>) -> Fit {
     let judged: Figure<Fit> = (|| {
         let (short, days) = (columns.short_days.clone()?, columns.days_without_sun.clone()?);
         Ok(if short > 0.0 {
-            Fit::No(format!("{short:.0} days short with {} strings, the most that are looked at", columns.strings))
+            let cold = kept_out_kwh.map_or(String::new(), |kwh| {
+                format!("; a bank too cold to charge keeps out {kwh:.0} kWh of these months: warmth first, not panels")
+            });
+            Fit::No(format!(
+                "{short:.0} days short with {} strings, the most that are looked at{cold}",
+                columns.strings
+            ))
         } else if days < wanted_days {
             Fit::No(format!("lasts {days:.1} days without sun, {wanted_days:.1} are wanted (rule dull-days)"))
         } else {

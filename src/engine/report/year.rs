@@ -12,12 +12,13 @@ pub struct YearFigures {
     /// January first.
     pub months: [MonthFigures; 12],
     pub harvest_kwh: Figure<f64>,
+    /// All that the loads take, what shore power carries past the bank too.
     pub load_kwh: Figure<f64>,
     /// Into the posts of the bank.
     pub stored_kwh: Figure<f64>,
     /// Days on which some load is not served.
     pub shortfall_days: Figure<f64>,
-    /// Load not served, percent of all.
+    /// Load not served, percent of all that the loads take.
     pub unmet_pct: Figure<f64>,
     /// The longest dull spell; none where the sun covers every day.
     pub dull_spell: Figure<Option<DullSpell>>,
@@ -76,7 +77,7 @@ pub struct Spread {
     pub dull: WattHours,
     pub typical: WattHours,
     pub bright: WattHours,
-    /// Days of the year that these are, 0 = the first of January.
+    /// Days of the year near to these that are spent as most of the month are, 0 = the first of January.
     pub dull_day: usize,
     pub typical_day: usize,
     pub bright_day: usize,
@@ -104,6 +105,10 @@ pub struct HourFigures {
     /// State of charge at the hour's end, 0 to 1.
     pub soc: f64,
     pub battery_c: f64,
+    /// A day on shore power: what loads draw through the inverter does not come from the bank.
+    pub on_shore: bool,
+    /// Which way tilted panels look on this day that may look anywhere, degrees clockwise from north.
+    pub heading_deg: Option<f64>,
 }
 
 /// Mean, least and most of some repeats.
@@ -143,7 +148,7 @@ pub struct Repeats {
 }
 
 /// Where the array's energy went that did not reach the bank, a mean day.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Losses {
     /// The array could not work at its best volts: a PWM controller, or a tracker held above them.
     pub mismatch: WattHours,
@@ -155,27 +160,26 @@ pub struct Losses {
     pub clipped: WattHours,
     /// Between controller and bank.
     pub bank_wire: WattHours,
-    /// The bank was full or its volts held; with the bank only.
-    pub full: WattHours,
+    /// The bank was full or its volts held; known with the bank only, as the next two.
+    pub full: Figure<WattHours>,
     /// Over the bank's charge limit.
-    pub limited: WattHours,
+    pub limited: Figure<WattHours>,
     /// The bank was too cold.
-    pub cold: WattHours,
+    pub cold: Figure<WattHours>,
 }
 
 impl Losses {
     /// Each with its name.
-    #[must_use]
-    pub fn named(&self) -> [(Limit, WattHours); 8] {
+    pub fn named(&self) -> [(Limit, Figure<WattHours>); 8] {
         [
-            (Limit::Volts, self.mismatch),
-            (Limit::ArrayWire, self.array_wire),
-            (Limit::Conversion, self.conversion),
-            (Limit::Controller, self.clipped),
-            (Limit::BankWire, self.bank_wire),
-            (Limit::Full, self.full),
-            (Limit::ChargeLimit, self.limited),
-            (Limit::Cold, self.cold),
+            (Limit::Volts, Ok(self.mismatch)),
+            (Limit::ArrayWire, Ok(self.array_wire)),
+            (Limit::Conversion, Ok(self.conversion)),
+            (Limit::Controller, Ok(self.clipped)),
+            (Limit::BankWire, Ok(self.bank_wire)),
+            (Limit::Full, self.full.clone()),
+            (Limit::ChargeLimit, self.limited.clone()),
+            (Limit::Cold, self.cold.clone()),
         ]
     }
 }
@@ -213,6 +217,7 @@ pub struct MonthFigures {
     pub array_wh_day: Figure<WattHours>,
     /// What arrives at the bank's posts.
     pub harvest_wh_day: Figure<WattHours>,
+    /// All that the loads take, with the controllers' own use and the heater: of the bank, and on shore power past it.
     pub load_wh_day: Figure<WattHours>,
     pub deficit_wh_day: Figure<WattHours>,
     pub shortfall_wh_day: Figure<WattHours>,
@@ -225,7 +230,7 @@ pub struct MonthFigures {
     pub limited_by: Figure<Option<(Limit, WattHours)>>,
     /// Solar energy that the posts took, loads served on the way included.
     pub solar_wh_day: Figure<WattHours>,
-    /// What alternator and shore brought to the posts.
+    /// What alternator and shore brought to the posts, and the loads that shore power carried past them.
     pub other_wh_day: Figure<WattHours>,
     /// What of that came from shore power.
     pub shore_wh_day: Figure<WattHours>,

@@ -17,7 +17,7 @@ pub(super) struct Way {
     /// Volts lost in what is not sized.
     pub(super) fixed_v: f64,
     pub(super) limit_v: f64,
-    /// Whether its target is within reach.
+    /// Whether its target is within reach, and all that it loses known.
     pub(super) binds: bool,
 }
 

@@ -43,7 +43,7 @@ impl Problem {
         chosen
     }
 
-    /// On a way whose target no gauge reaches no run gets thinner than it is, nor do the leads of the other batteries in
+    /// On a way whose target no gauge reaches, or of which some loss is not known, no run gets thinner than it is, nor do the leads of the other batteries in
     /// parallel. A line's current follows from its own wire: it is held by its limit alone.
     pub(super) fn keep_from_thinning(&mut self, c: &Context<'_>) {
         let out_of_reach = self.ways.iter().filter(|way| !way.binds).flat_map(|way| &way.runs);

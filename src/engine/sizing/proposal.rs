@@ -5,10 +5,11 @@ use crate::engine::context::Context;
 use crate::engine::currents::Terminals;
 use crate::engine::finding::{Finding, Level};
 use crate::engine::price;
+use crate::engine::protection::wants_fuse;
 use crate::engine::report::Report;
 use crate::engine::resistance::{fuses, legs};
 use crate::engine::rule::Rules;
-use crate::engine::{Engine, runs};
+use crate::engine::{Engine, cures, runs};
 use crate::plan::{Figure, Id, Plan, Run, State, Step};
 use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
@@ -118,6 +119,9 @@ impl Engine {
                 let what = if fuse_was_open { "fuse for its current" } else { "a fuse that opens what may flow then" };
                 why = format!("{what}; wire: {why}");
             }
+            if let Some(open) = asked.left_open(i, new) {
+                why = format!("{why}; {open}");
+            }
             rows.push(SizedRun {
                 run: old.id.clone(),
                 gauge: (made_of(old), made_of(new)),
@@ -146,8 +150,35 @@ struct Asked<'a> {
 }
 
 impl Asked<'_> {
+    /// Why a fuse of unknown rating stays so: the stop that the one it wants would bring, or that none fits.
+    fn left_open(&mut self, index: usize, run: &Run) -> Option<String> {
+        let fuse = fuses(run).find(|f| f.amps_a.known().is_none() || f.family.known().is_none())?;
+        let figures = self.after.runs.get(index)?;
+        let least = figures.fuse_min_a.as_ref().ok()?.0;
+        let Some(proposed) = &figures.proposed else {
+            if !wants_fuse(self.c, index) {
+                return None;
+            }
+            return Some(format!("{} left open: none from {least:.1} A fits its wire and its place", fuse.id));
+        };
+        let step = Step { name: String::new(), edits: cures::fuse_edits(run, proposed) };
+        let with = self.engine.evaluate_wires(&self.c.plan.with(&step).ok()?, self.stock);
+        let stop = with.findings.iter().find(|f| is_new_stop(self.after, f))?;
+        let (id, amps) = (&fuse.id, proposed.amps.0);
+        Some(format!("{id} left open: with the {amps} A that it wants, {}", stop.text()))
+    }
+
+    /// The stop that a run without a gauge would have with every one it could get: the thickest tells it.
+    fn any_brings(&mut self, index: usize, run: &Run) -> Option<String> {
+        let fitting = makes(self.c, index).into_iter().filter(|m| wire::fits(self.c, index, *m));
+        let thickest = fitting.max_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()))?;
+        let report = self.with(run, thickest)?;
+        let stop = report.findings.iter().find(|f| is_new_stop(self.after, f))?;
+        Some(format!("left open: with {thickest}, {}", stop.text()))
+    }
+
     /// Why a run is not sized at all.
-    fn not_sized(&self, index: usize, run: &Run, found: &runs::Found, is_changed: bool) -> Option<String> {
+    fn not_sized(&mut self, index: usize, run: &Run, found: &runs::Found, is_changed: bool) -> Option<String> {
         let role = self.c.circuit.links.get(index)?.role;
         if !sizes(role) {
             return Some(match role {
@@ -175,7 +206,7 @@ impl Asked<'_> {
             return Some(format!("not sized: waits for {}", waits.0));
         }
         if let Err(waits) = &found.at_drop {
-            return Some(format!("not sized: waits for {}", waits.0));
+            return self.any_brings(index, run).or_else(|| Some(format!("not sized: waits for {}", waits.0)));
         }
         if wire::sized(self.c, self.stock, index, found, self.from_stock_only).is_none() {
             if let Some(make) = made_of(run).filter(|m| m.per_pole > 1)

@@ -5,7 +5,7 @@ use crate::physics::battery::{Bank, BankHour, Limit, Offer};
 use super::joint::{self, meet_held};
 use super::meet::LEAST_SHARE;
 use super::source::{offset_v, one};
-use super::{Charging, Flow, Moment, held_v};
+use super::{Charging, Flow, Idle, Moment, held_v};
 
 /// Rounds of a search; Newton's steps need three or four.
 const ROUNDS: usize = 60;
@@ -15,7 +15,7 @@ const TURNS: usize = 12;
 const SAME: f64 = 1e-12;
 /// Ohms between a sensed post and the source that holds it: its volts fall by less than 0.2 mV, and no division is by
 /// zero. Source: our own choice.
-const FIRM_OHM: f64 = 1e-6;
+pub(super) const FIRM_OHM: f64 = 1e-6;
 
 /// A current that is none. Source: our own choice; a source that just holds its volts must not be thought off.
 const SMALL_A: f64 = 1e-6;
@@ -141,8 +141,27 @@ impl Search<'_> {
             // What each could give at these lower volts, to share out from.
             self.turn_until_steady(volts, flow);
         }
-        share_out(net_a + self.moment.load_w / volts, flow);
+        let taken_a = net_a + self.moment.load_w / volts;
+        if net_a < 0.0 && self.now.is_one_line() {
+            flow.idle = self.idle(flow);
+        }
+        share_out(taken_a, flow);
         (flow.posts_v, flow.net_a) = (volts, net_a);
+    }
+
+    /// The same moment with a bank that rests, if the sources can carry the loads below the volts of this one's.
+    fn idle(&mut self, flow: &mut Flow) -> Option<Idle> {
+        let load_w = self.moment.load_w;
+        if flow.offers.iter().sum::<f64>() * flow.offered_v <= load_w {
+            return None;
+        }
+        let amps = std::mem::take(&mut flow.amps);
+        flow.amps.clone_from(&flow.offers);
+        let (_, posts_v) = self.settled(true, flow);
+        let (solar_a, sum_a) = (flow.amps.iter().take(self.circuit.solars.len()).sum::<f64>(), flow.sources_a());
+        let carries = posts_v < self.now.rest_v() && sum_a * posts_v >= load_w * (1.0 - 1e-6);
+        flow.amps = amps;
+        carries.then(|| Idle { posts_v, solar_share: if sum_a > 0.0 { solar_a / sum_a } else { 0.0 } })
     }
 
     /// How each works at first: those with the highest settings give all they can, until that brings the bank above a

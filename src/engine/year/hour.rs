@@ -46,10 +46,16 @@ impl Step {
         self.solar_wh + self.other_wh - self.served_wh - self.balance.stored_wh - self.balance.lost_wh
     }
 
-    /// Whether a source spends the hour at its absorption volts.
-    pub(super) fn holds(&self, flow: &Flow, k: usize) -> bool {
-        let gives = flow.amps.get(k).is_some_and(|a| *a > 0.0);
-        gives && self.limit == Limit::Held && flow.floating.get(k) == Some(&false)
+    /// Hours that a source has held its absorption volts today, this one included: no end of them once it floats, until
+    /// the bank has to help it carry the loads.
+    pub(super) fn held_h(&self, circuit: &Charging, flow: &Flow, k: usize, before_h: f64) -> f64 {
+        let is_held = self.limit == Limit::Held;
+        match flow.floating.get(k) {
+            Some(true) if is_held => f64::INFINITY,
+            Some(true) if flow.net_a < 0.0 && circuit.setting(k).is_some_and(|s| s.charge.absorb_h.is_none()) => 0.0,
+            Some(false) if is_held && flow.amps.get(k).is_some_and(|a| *a > 0.0) => before_h + 1.0,
+            _ => before_h,
+        }
     }
 
     pub(super) fn add_to(&self, month: &mut MonthSums, day: &mut DaySums) {
@@ -124,10 +130,19 @@ pub(super) fn step(
         (step.after, step.balance) = (after, balance);
         return step;
     }
-    let (after, balance) = now.discharge(&through, 1.0);
+    let idle_soc = flow.idle().and_then(|idle| bank.soc_at_rest_v(idle.posts_v)).unwrap_or(0.0);
+    let (after, balance) = now.discharge(&through, 1.0, idle_soc);
     // While the bank gives, what is drawn is what sources and bank bring; the limits of both are in the flow.
     let rest_h = 1.0 - balance.hours;
     let sources_w = solar_w + other_w;
+    if let Some(idle) = flow.idle().filter(|_| rest_h > 0.0 && after.soc <= idle_soc) {
+        // Down to what the sources hold: from then on they carry the loads.
+        step.solar_wh = solar_w * balance.hours + moment.load_w * rest_h * idle.solar_share;
+        step.other_wh = other_w * balance.hours + moment.load_w * rest_h * (1.0 - idle.solar_share);
+        step.served_wh = balance.out_wh + step.solar_wh + step.other_wh;
+        (step.after, step.balance) = (after, balance);
+        return step;
+    }
     step.served_wh = balance.out_wh + sources_w;
     (step.after, step.balance) = (after, balance);
     if step.served_wh > moment.load_w {
@@ -154,7 +169,7 @@ fn below_floor(deep: &Bank, moment: &Moment<'_>, step: &mut Step, medical_w: f64
         return;
     }
     let now = deep.at(step.after, moment.battery_c);
-    let (after, balance) = now.discharge(&now.give(battery::Offer::Power(need_w)), hours);
+    let (after, balance) = now.discharge(&now.give(battery::Offer::Power(need_w)), hours, 0.0);
     step.after = after;
     step.balance = step.balance + balance;
     step.served_wh += balance.out_wh;

@@ -20,6 +20,8 @@ pub(super) static RULES: &[Rule] = rules! {
     "Share of rated charge used."
     "cutoff-lfp-v" "inverter cut-off, LFP" "V per 12 V" (12.0) 10.0..13.0 practice("above the management unit's");
     "An inverter stops before the battery's own management unit does."
+    "lead-finish-pct" "array for lead, of its capacity in amps" "%" (5.0) 0.0..50.0 practice("5-10 % of C20");
+    "Lead that solar alone never fills sulphates: arrays that give less than this share of its capacity want shore power."
     "profile-apart-v" "charge profiles disagree from" "V per 12 V" (0.2) 0.01..1.0 practice("");
     "Absorption volts of two chargers of one bank further apart than this: caution."
     "vent-area-mm2" "vent area, each, high and low" "mm2" (1100.0) 0.0..100000.0 read("NEC", "552.10(D)");

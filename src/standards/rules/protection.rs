@@ -14,13 +14,13 @@ pub(super) static RULES: &[Rule] = rules! {
     "Where ampacity falls between ratings and the run feeds no outlets; never for 18-10 AWG. Off: never above ampacity."
     "small-wire-limits" "small-wire fuse limits" "on/off" [1.0, 0.0, 0.0] 0.0..1.0 memory("former NEC 551.10, NEC 552.10(E)(1)", "");
     "18, 16, 14, 12, 10 AWG are fused at 6, 8, 15, 20, 30 A at most in RV low-voltage wiring."
-    "fuse-distance-note-m" "fuse distance, note from" "m" [0.1778, 0.1778, 0.2] 0.0..2.0 read("33 CFR 183.455", "(b)(1), 7 in");
+    "fuse-distance-note-m" "fuse distance, note from" "m" [0.1778, 0.1778, 0.2] 0.0..2.0 practice("7 in, as boats must");
     "Along the conductor from the source: up to here nothing is said."
-    "fuse-distance-m" "fuse distance, at most" "m" [0.4572, 0.1778, 0.2] 0.0..2.0 read("NEC", "552.10(E)(4), 18 in; 33 CFR 183.455 7 in; ISO 10133 200 mm");
+    "fuse-distance-m" "fuse distance, at most" "m" [0.4572, 0.1778, 0.2] 0.0..2.0 read("NEC", "552.10(E)(4), 18 in");
     "Along the conductor from the source: beyond it stop."
-    "fuse-distance-sheathed-m" "fuse distance, sheathed" "m" [0.4572, 1.016, 0.2] 0.0..2.0 read("33 CFR 183.455", "(b)(2), 40 in");
+    "fuse-distance-sheathed-m" "fuse distance, sheathed" "m" [0.4572, 1.016, 0.2] 0.0..2.0 read("NEC", "552.10(E)(4), 18 in");
     "The same where the conductor lies in a sheath or enclosure all the way."
-    "fuse-distance-post-m" "fuse distance, sheathed, at the post" "m" [0.4572, 1.8288, 0.2] 0.0..2.0 memory("ABYC E-11", "72 in");
+    "fuse-distance-post-m" "fuse distance, sheathed, at the post" "m" [0.4572, 1.8288, 0.2] 0.0..2.0 read("NEC", "552.10(E)(4), 18 in");
     "The same where the sheathed conductor starts at a battery post."
     "unfused-strings" "strings without fuses, at most" "" (2.0) 1.0..10.0 memory("NEC", "690.9(A)");
     "From one string more, and maximum series fuse unknown: caution."

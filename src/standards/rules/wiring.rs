@@ -67,7 +67,7 @@ pub(super) static RULES: &[Rule] = rules! {
     "Sizing proposes no thinner wire from the panels: what PV connectors and roof glands are made for. No check asks for it; 10 AWG holds 5.26 mm2."
     "least-feed-mm2" "thinnest power feed proposed" "mm2" [5.2, 5.2, 6.0] 0.5..120.0 practice("10 AWG, 6 mm2");
     "Sizing proposes no thinner wire for controllers, chargers, inverters and panels: strength, terminals, and a charger that is added later. No check asks for it."
-    "least-branch-mm2" "thinnest load branch proposed" "mm2" [2.0, 1.3, 1.5] 0.5..120.0 practice("14 AWG in coaches; 16 AWG in boats by ABYC E-11, from memory");
+    "least-branch-mm2" "thinnest load branch proposed" "mm2" [2.0, 1.3, 1.5] 0.5..120.0 practice("14 AWG");
     "Sizing proposes no thinner wire to a load. The former NEC 551.10 and NEC 552.10 tables begin at 18 AWG; no check asks for more."
     "bond-least-mm2" "chassis bond, at least" "mm2" (8.3) 1.0..120.0 read("NEC", "552.10(C)(4), 8 AWG");
     "The bond from battery to chassis, and not smaller than the unbonded battery lead where that is larger."

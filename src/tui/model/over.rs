@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use crate::engine::sizing::{Proposal, Totals};
 use crate::engine::{Finding, Isolation, LadderOf, Rung, Selection, Worked};
-use crate::plan::{ItemPath, Plan, Step};
+use crate::plan::{FieldPath, ItemPath, Plan, Step};
 use crate::tui::line_edit::LineEdit;
 use crate::tui::message::OpenWhat;
 use crate::tui::offer::LinesView;
@@ -53,8 +53,8 @@ pub enum PickWhat {
     Add,
     /// A place for a stay.
     Place(ItemPath),
-    /// A row of the shelf for an item.
-    Shelf(ItemPath),
+    /// A row of the shelf for an item, for a list, or, where the path is empty, for the plan.
+    Shelf(FieldPath),
     /// A plan to open; the text itself is a path.
     Plan,
 }
@@ -97,7 +97,12 @@ pub struct Answer {
 #[derive(Clone, Debug)]
 pub enum Then {
     Nothing,
+    /// In the walk-round: applies, and goes on.
     Apply(Step),
+    /// The walk-round goes on without an answer for a field.
+    Pass(FieldPath),
+    /// Puts equipment on the shelf.
+    Shelve(ItemPath),
     Save(PathBuf),
     SaveAs,
     SaveThenQuit,

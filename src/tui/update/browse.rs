@@ -8,7 +8,7 @@ use crate::tui::layout;
 use crate::tui::message::Effect;
 use crate::tui::model::{Model, Overlay, Pane};
 
-use super::{field, file, findings, isolation, items, ladder, overlay, seasons, shop, sizing, walk, working};
+use super::{field, file, findings, isolation, items, ladder, overlay, seasons, shelf, shop, sizing, walk, working};
 
 pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
     match action {
@@ -38,8 +38,9 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         Action::Add | Action::Duplicate | Action::Earlier | Action::Later | Action::Rename | Action::Delete => {
             items::act(model, action);
         }
-        Action::Pick => overlay::shelf_or_place(model),
-        Action::Shelve => return overlay::shelve(model),
+        Action::Pick => shelf::open(model),
+        Action::Shelve => shelf::ask(model),
+        Action::EraseAll => type_over(model),
         Action::Ladder => return ladder::open(model),
         Action::SizeAll => sizing::open(model),
         Action::Working => working::open(model),
@@ -190,6 +191,16 @@ fn enter_run(model: &mut Model) {
         return;
     }
     model.pages.push(Page::new(Place::Record(item)));
+}
+
+/// Opens the focused field with nothing in it.
+fn type_over(model: &mut Model) {
+    if matches!(model.form_row(), Some(Row::Field { .. })) || (model.is_on_bench() && model.bench.pane == Pane::Runs) {
+        enter(model);
+    }
+    if model.field.is_some() {
+        field::act(model, Action::EraseAll);
+    }
 }
 
 /// Back from a form; on a numbered screen its first page stays.

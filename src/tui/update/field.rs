@@ -37,15 +37,16 @@ pub(super) fn open(model: &mut Model, at: &FieldPath, prelude: Vec<Edit>) {
     model.field = Some(OpenField { at: at.clone(), prelude, line, touched: false, said: Ok(String::new()), list });
 }
 
-/// A digit or a point typed on a field's row of a form, or a letter on an empty text field's, opens the field and is the
-/// first of its text; whether it was one. It would lead to another screen otherwise, or be a command, from the middle of
-/// an entry. Where a text stands already, letters are commands.
+/// A digit or a point typed on a field's row of a form, a letter on an empty text field's, or a capital where a text stands
+/// already, opens the field and is the first of its text; whether it was one. It would lead to another screen otherwise,
+/// or be a command, from the middle of an entry. Where a text stands small letters are commands; those that write to
+/// another file are capitals.
 pub(super) fn begins(model: &mut Model, key: KeyEvent) -> bool {
     let KeyCode::Char(c) = key.code else { return false };
     if !key.modifiers.difference(KeyModifiers::SHIFT).is_empty() {
         return false;
     }
-    let is_text = c.is_alphabetic() && model.takes_letters();
+    let is_text = (c.is_alphabetic() && model.takes_letters()) || (c.is_uppercase() && model.takes_capitals());
     if !(c.is_ascii_digit() || c == '.' || is_text) {
         return is_lost_letter(model, key, c);
     }
@@ -85,7 +86,7 @@ fn is_lost_letter(model: &mut Model, key: KeyEvent, c: char) -> bool {
     let is_lost = c.is_alphabetic() && model.context() == Context::Browsing && is_text;
     let is_lost = is_lost && keymap::resolve(Context::Browsing, key).is_none();
     if is_lost {
-        model.say("letters are commands here: Enter edits the text");
+        model.say("small letters are keys here: Enter, Backspace or a capital types over the text");
     }
     is_lost
 }
@@ -100,7 +101,7 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
     match action {
         Action::Back => {
             if std::mem::take(&mut model.is_guided) {
-                model.say("g goes on with the walk-round; s fills equipment in from the shelf");
+                model.say("g goes on with the walk-round");
             }
             model.left = model.field.take().map(|field| field.at);
             if let Some(document) = &mut model.document {

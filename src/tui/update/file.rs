@@ -139,10 +139,22 @@ fn ask_unsaved(model: &mut Model, question: &str, save: Then, discard: Then) {
 pub(super) fn then(model: &mut Model, then: Then) -> Option<Effect> {
     match then {
         Then::Nothing => None,
+        Then::Apply(step) if model.is_guided => {
+            if super::items::apply(model, step) {
+                super::walk::guide(model)
+            } else {
+                None
+            }
+        }
         Then::Apply(step) => {
             super::items::apply_answer(model, step);
             None
         }
+        Then::Pass(at) => {
+            model.passed.push(at);
+            super::walk::guide(model)
+        }
+        Then::Shelve(item) => super::shelf::save(model, &item),
         Then::Save(path) => write(model, path, true),
         Then::SaveAs => {
             save_as(model);

@@ -1,6 +1,7 @@
 //! Items of lists: add, copy, move, rename, delete.
 
 use crate::document::usual::{self, Addition};
+use crate::plan::power::ChargerKind;
 use crate::plan::{Edit, FieldPath, ItemPath, Step};
 use crate::tui::form::{self, Page, Place};
 use crate::tui::keymap::Action;
@@ -115,14 +116,24 @@ pub(super) fn add_known(model: &mut Model, what: Addition) {
         return;
     }
     let (with_runs, _) = usual::add_with_runs(plan, what);
-    model.overlay = Some(Overlay::Confirm(Confirm {
-        question: format!("{}?  Lengths stay ? until you measure them.", with_runs.name),
-        answers: vec![
-            Answer { letter: '1', words: "with its usual run, fused where it belongs", then: Then::Apply(with_runs) },
-            Answer { letter: '2', words: "only the device", then: Then::Apply(alone) },
-        ],
-        cursor: 0,
-    }));
+    let is_dc_dc = what == Addition::Charger(ChargerKind::DcDc);
+    let lacks_engine = is_dc_dc && plan.with(&alone).is_ok_and(|plan| usual::lacks_engine(&plan));
+    let mut question = format!("{}?  Lengths stay ? until you measure them.", with_runs.name);
+    let usual_runs = match is_dc_dc {
+        true => "with its usual runs, fused where they belong",
+        false => "with its usual run, fused where it belongs",
+    };
+    let mut choices = vec![(usual_runs, with_runs), ("only the device", alone)];
+    if lacks_engine {
+        question.push_str("  It draws on the engine's side, which the plan lacks.");
+        let (whole, _) = usual::add_with_engine(plan, what);
+        choices.insert(0, ("with its runs, the start battery and the alternator (existing)", whole));
+        if let Some((words, _)) = choices.get_mut(1) {
+            *words = "with its runs; where its input comes from stays ?";
+        }
+    }
+    let answers = ('1'..).zip(choices).map(|(letter, (words, step))| Answer { letter, words, then: Then::Apply(step) });
+    model.overlay = Some(Overlay::Confirm(Confirm { question, answers: answers.collect(), cursor: 0 }));
 }
 
 fn add_blank(model: &mut Model, list: &FieldPath) {
@@ -131,8 +142,8 @@ fn add_blank(model: &mut Model, list: &FieldPath) {
     let id = plan.free_id(list);
     let after = items.len().checked_sub(1).and_then(|i| items.id_at(i)).cloned();
     let name = format!("add {} {id}", words::one_of(list.as_str()));
-    let edit = Edit::Insert { list: list.clone(), after, item: items.blank_ron(id.clone()) };
     let at = list.join(&id);
+    let edit = Edit::Insert { list: list.clone(), after, item: items.blank_ron(id.clone()) };
     if apply(model, Step::one(name, edit)) {
         open_added(model, &at);
     }

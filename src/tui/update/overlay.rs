@@ -11,7 +11,7 @@ use crate::tui::offer::LinesView;
 use crate::units::METRES_PER_FOOT;
 
 use super::pick::{self, Choice, Chosen};
-use super::{field, file, findings, isolation, items, ladder, seasons, sizing, walk, working};
+use super::{field, file, findings, isolation, items, ladder, seasons, shelf, sizing, walk, working};
 
 pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
     if action == Action::Back {
@@ -97,7 +97,7 @@ fn act_pick(model: &mut Model, mut pick: Pick, action: Action) -> Option<Effect>
                     None
                 }
                 Chosen::Apply(step) => {
-                    let done = items::apply(model, step);
+                    let done = shelf::apply(model, step);
                     if done && model.is_guided { walk::guide(model) } else { None }
                 }
                 Chosen::Open(what) => file::open(model, what),
@@ -226,19 +226,6 @@ pub(super) fn pick_place(model: &mut Model, stay: ItemPath) {
     model.overlay = Some(Overlay::Pick(Pick { what: PickWhat::Place(stay), line: LineEdit::default(), cursor: 0 }));
 }
 
-/// The shelf for a piece of equipment, the places for a stay.
-pub(super) fn shelf_or_place(model: &mut Model) {
-    let item = model.item().or_else(|| {
-        let focus = model.focus()?;
-        focus.is_within(&"bank".into()).then(|| FieldPath::from("bank"))
-    });
-    // Where no item is focused, what is taken from the shelf is added to the plan: to the list shown, if it is one.
-    let list = model.list().filter(|list| !model.is_on_bench() && list.segments().count() == 1);
-    let item = item.or(list).unwrap_or_else(|| FieldPath::new(""));
-    let what = if item.as_str().starts_with("stays.") { PickWhat::Place(item) } else { PickWhat::Shelf(item) };
-    model.overlay = Some(Overlay::Pick(Pick { what, line: LineEdit::default(), cursor: 0 }));
-}
-
 /// Places offered at most.
 const PLACES_SHOWN: usize = 50;
 
@@ -287,69 +274,6 @@ pub(super) fn places(model: &Model, stay: &ItemPath, wanted: &str) -> Vec<Choice
             }
         })
         .collect()
-}
-
-/// Rows of the shelf that fit an item, or all of it where no item is meant.
-pub(super) fn shelf(model: &Model, item: &ItemPath, wanted: &str) -> Vec<Choice> {
-    let Some(document) = &model.document else { return Vec::new() };
-    let plan = &document.committed().plan;
-    let section = item.segments().next();
-    let kind = if section == Some("bank") { Some("batteries") } else { section };
-    let shelf = &document.stock().shelf;
-    let rows = shelf.find(kind, wanted).into_iter().filter_map(|found| {
-        let step = shelf.take(plan, &found)?;
-        let is_list = item.segments().count() < 2;
-        let step = if is_list { step } else { onto(step, item) };
-        let detail = if found.typical { "typical, check the label" } else { "from your shelf" };
-        Some(Choice { label: found.name, detail: detail.into(), does: Chosen::Apply(step) })
-    });
-    rows.collect()
-}
-
-/// The step on an item that is there, in place of a new one.
-fn onto(step: Step, item: &ItemPath) -> Step {
-    let fresh = step.edits.iter().find_map(|edit| match edit {
-        Edit::Set { at, .. } => {
-            let mut segments = at.segments();
-            Some(FieldPath::from(segments.next()?).join(segments.next()?))
-        }
-        _ => None,
-    });
-    let Some(fresh) = fresh else { return step };
-    let moved = |at: &FieldPath| {
-        let rest = at.as_str().get(fresh.as_str().len() + 1..).unwrap_or("");
-        item.join(rest)
-    };
-    let edits = step.edits.into_iter().filter_map(|edit| match edit {
-        Edit::Set { at, to } => Some(Edit::Set { at: moved(&at), to }),
-        _ => None,
-    });
-    Step { edits: edits.collect(), name: step.name }
-}
-
-/// Saves the focused equipment to the shelf.
-pub(super) fn shelve(model: &mut Model) -> Option<Effect> {
-    let focus = model.focus();
-    let bank = focus.filter(|at| at.is_within(&"bank".into())).map(|_| FieldPath::from("bank"));
-    let Some(item) = model.item().or(bank) else {
-        model.say("put the cursor on a panel, a controller or another piece of equipment first");
-        return None;
-    };
-    let document = model.document.as_mut()?;
-    let mut stock = crate::stock::Stock::clone(document.stock());
-    match stock.shelf.save(&document.committed().plan, &item) {
-        Ok(id) => {
-            let stock = std::sync::Arc::new(stock);
-            document.set_stock(std::sync::Arc::clone(&stock));
-            model.stock = std::sync::Arc::clone(&stock);
-            model.say(format!("on the shelf as {id}; s takes it from there"));
-            Some(Effect::SaveStock(stock))
-        }
-        Err(why) => {
-            model.say(why);
-            None
-        }
-    }
 }
 
 /// Steps that can be travelled to, the furthest redo first: name, and whether it is done now.

@@ -37,7 +37,7 @@ pub fn choices(model: &Model, pick: &Pick) -> Vec<Choice> {
         PickWhat::Action => actions(wanted),
         PickWhat::Add => additions(wanted),
         PickWhat::Place(stay) => super::overlay::places(model, stay, wanted),
-        PickWhat::Shelf(item) => super::overlay::shelf(model, item, wanted),
+        PickWhat::Shelf(item) => super::shelf::rows(model, item, wanted),
         PickWhat::Plan => plans(model, wanted),
     };
     rows.truncate(MOST);

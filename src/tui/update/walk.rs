@@ -1,9 +1,11 @@
 //! The walk-round: which question comes next, from a blank plan to its first answer.
 
-use crate::plan::{FieldPath, Known, Plan, Value};
+use crate::plan::power::ChargerKind;
+use crate::plan::{FieldPath, Id, Known, Plan, Value};
 use crate::tui::form;
 use crate::tui::message::Effect;
-use crate::tui::model::{Model, Pane};
+use crate::tui::model::{Answer, Confirm, Model, Overlay, Pane, Then};
+use crate::tui::words;
 
 use super::browse::{go_to, show};
 use super::{field, items, overlay};
@@ -28,7 +30,8 @@ pub(super) fn guide(model: &mut Model) -> Option<Effect> {
         .or_else(|| first_unknown(plan, "panels", &PANEL_LABEL, passed))
         .or_else(|| first_unknown(plan, "controllers", &CONTROLLER_LABEL, passed))
         .or_else(|| empty_strings(plan).filter(|at| !passed.contains(at)))
-        .or_else(|| OTHERS.iter().find_map(|(list, keys)| first_unknown(plan, list, keys, passed)));
+        .or_else(|| OTHERS.iter().find_map(|(list, keys)| first_unknown(plan, list, keys, passed)))
+        .or_else(|| dc_dc_efficiency(plan, passed));
     if let Some(at) = target {
         go_to(model, &at);
         field::open(model, &at, Vec::new());
@@ -41,32 +44,81 @@ pub(super) fn guide(model: &mut Model) -> Option<Effect> {
         model.bench.pane = Pane::Runs;
     }
     let plan = model.plan()?;
-    let mut unknown = form::unknowns(plan, &[]).into_iter().filter(|at| at.is_within(&"runs".into()));
-    match unknown.find(|at| !model.passed.contains(at)) {
+    let mut unknown: Vec<FieldPath> = form::unknowns(plan, &[]);
+    unknown.retain(|at| at.is_within(&"runs".into()) && !model.passed.contains(at));
+    // Run by run, as one measures and chooses: the ends, the way, then the wire and its fuses.
+    let place = |at: &FieldPath| {
+        let run = plan.runs.iter().position(|run| at.is_within(&FieldPath::from("runs").join(&run.id)));
+        let (_, key) = at.split_last();
+        (run, RUN_ORDER.iter().position(|k| *k == key).unwrap_or(RUN_ORDER.len()))
+    };
+    unknown.sort_by_key(place);
+    match unknown.into_iter().next() {
+        Some(at) if usual::lacks_engine(plan) && is_charger_input(plan, &at) => ask_engine(model, at),
         Some(at) => {
             show(model, 1);
             go_to(model, &at);
             field::open(model, &at, Vec::new());
         }
         None => {
-            let loads = if plan.loads.is_empty() { "; then 2: s takes loads from the shelf, a adds one" } else { "" };
+            let loads = if plan.loads.is_empty() { "; 2 then s: loads" } else { "" };
+            let is_open = plan.runs.iter().any(|run| run.gauge == Known::Unknown);
+            let sizes = if is_open { "; z sizes runs" } else { "" };
             model.is_guided = false;
             show(model, 1);
             let all = model.document.as_ref().map_or(0, |d| d.shown().report.unknown.len());
             let rest = match all {
                 0 => "nothing else is waited for".to_string(),
-                all => format!("n goes to the next of all {all} unknown"),
+                all => format!("n: next of {all} unknown"),
             };
             let said = match model.passed.len() {
-                0 => format!("the walk-round is complete; {rest}{loads}"),
+                0 => format!("the walk-round is complete; {rest}{sizes}{loads}"),
                 n => format!(
-                    "the walk-round is complete; {n} of its own questions left at ?: g asks again; {rest}{loads}"
+                    "the walk-round is complete, {n} of its questions left at ? (g asks again); {rest}{sizes}{loads}"
                 ),
             };
             model.say(said);
         }
     }
     None
+}
+
+/// In which order a run's unknown fields are asked for; what is not named comes last.
+const RUN_ORDER: [&str; 7] = ["from", "to", "length_m", "zone", "insulation_c", "gauge", "amps_a"];
+
+/// Whether a field says where a DC-DC charger's input comes from.
+fn is_charger_input(plan: &Plan, at: &FieldPath) -> bool {
+    let is_dc_dc = |id: &Id| {
+        let mut chargers = plan.chargers.iter();
+        chargers.any(|c| c.id == *id && c.kind == Known::Is(ChargerKind::DcDc))
+    };
+    let run = plan.runs.iter().find(|run| *at == FieldPath::from("runs").join(&run.id).join("from"));
+    run.and_then(|run| run.to.known()).is_some_and(is_dc_dc)
+}
+
+/// No device of the plan is an answer: asks whether the usual ones shall be added.
+fn ask_engine(model: &mut Model, at: FieldPath) {
+    use crate::document::usual;
+    let Some(plan) = model.plan() else { return };
+    let step = usual::engine_side(plan);
+    let question = format!(
+        "{}: a DC-DC charger draws on the engine's side, and the plan has no start battery, alternator or tow connector.",
+        words::path(plan, &at)
+    );
+    show(model, 1);
+    go_to(model, &at);
+    model.overlay = Some(Overlay::Confirm(Confirm {
+        question,
+        answers: vec![
+            Answer {
+                letter: '1',
+                words: "add a start battery and an alternator, both existing",
+                then: Then::Apply(step),
+            },
+            Answer { letter: '2', words: "leave it ? and go on", then: Then::Pass(at) },
+        ],
+        cursor: 0,
+    }));
 }
 
 /// What the walk-round adds next, once everything before it is known.
@@ -113,6 +165,13 @@ const OTHERS: [(&str, &[&str]); 3] = [
     ("chargers", &["kind", "out_a", "absorb_v"]),
     ("loads", &["watts_w", "hours_day"]),
 ];
+
+/// A DC-DC charger's input current waits for its efficiency; no other charger's line does.
+fn dc_dc_efficiency(plan: &Plan, passed: &[FieldPath]) -> Option<FieldPath> {
+    let dc_dc = plan.chargers.iter().filter(|c| c.kind == Known::Is(ChargerKind::DcDc));
+    let mut fields = dc_dc.map(|c| FieldPath::from("chargers").join(&c.id).join("efficiency_pct"));
+    fields.find(|at| plan.get_at(at) == Some(Value::Unknown) && !passed.contains(at))
+}
 
 /// What a panel's label must give before anything can be computed.
 const PANEL_LABEL: [&str; 6] = ["pmax_w", "vmp_v", "imp_a", "voc_v", "isc_a", "cells"];

@@ -14,8 +14,9 @@ use crate::tui::words::{self, figure, fixed};
 use super::paint::Paint;
 use super::{detail, results};
 
-pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
-    let Some(document) = &model.document else { return };
+/// Draws the Bench; what of the results had no room, in full.
+pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) -> Vec<String> {
+    let Some(document) = &model.document else { return Vec::new() };
     let plan = &document.shown().plan;
     let equipment = bench::equipment(plan);
     let panes = layout::bench(area, equipment.len(), plan.runs.len());
@@ -26,11 +27,12 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
             paint.text(panes.results.x - 1, y, 1, bar, Role::Text);
         }
     }
-    results::draw(model, paint, panes.results);
+    let cut = results::draw(model, paint, panes.results);
     draw_runs(model, paint, panes.runs);
     if panes.detail.height > 0 {
         detail::draw(model, paint, panes.detail);
     }
+    cut
 }
 
 fn draw_equipment(model: &Model, paint: &mut Paint, area: Rect, lines: &[bench::Equipment]) {
@@ -329,7 +331,19 @@ pub(super) fn answer(model: &Model) -> Option<String> {
     let range = fuse_range(now);
     let was = was.filter(|was| *was != range).map(|was| format!(" (was {was})")).unwrap_or_default();
     let how = if now.governs.is_empty() { String::new() } else { format!(" ({})", now.governs) };
-    let path = figure(&now.path_drop_pct, |p| fixed(*p, 1));
+    let pct = figure(&now.path_drop_pct, |p| fixed(*p, 1));
+    let (names, plain) = (path_names(&shown.plan, now, &pct), vec![format!(", path {pct} %")]);
+    let room = usize::from(model.size.0).saturating_sub(1);
+    // What governs the ampacity gives way to the path's name where both have no room.
+    let whole = |said: &str| {
+        let forms = [format!("{said}{how}"), said.to_string()];
+        let with = |paths: &[String]| -> Vec<String> {
+            forms.iter().flat_map(|said| paths.iter().map(move |path| format!("{said}{path}"))).collect()
+        };
+        let mut all = with(&names);
+        all.extend(with(&plain));
+        all.iter().find(|text| text.chars().count() <= room).or(all.last()).cloned()
+    };
     // Under a ladder's box this is the plan's own run, not the row that is marked.
     let stands = if matches!(model.overlay, Some(Overlay::Ladder(_))) { " as it stands" } else { "" };
     if let (Ok(least), Ok(most)) = (&now.fuse_min_a, &now.fuse_max_a)
@@ -339,16 +353,34 @@ pub(super) fn answer(model: &Model) -> Option<String> {
         let about = |f: &crate::engine::Finding| f.subject.as_str() == path_of && f.check.id.ends_with("-unfused");
         if run.protection.is_empty() && !shown.report.findings.iter().any(about) {
             let carries = figure(&now.ampacity_a, |a| amps(a.0));
-            return Some(format!("{}{stands}: no fuse of its own, carries {carries} A{how}, path {path} %", run.id));
+            return whole(&format!("{}{stands}: no fuse of its own, carries {carries} A", run.id));
         }
         let (least, most) = (amps(least.0), amps(most.0));
-        return Some(format!(
-            "{}{stands}: no fuse fits: needs {least} A, the wire takes {most} A{how}, path {path} %",
-            run.id
-        ));
+        return whole(&format!("{}{stands}: no fuse fits: needs {least} A, the wire takes {most} A", run.id));
     }
     let carries = figure(&now.ampacity_a, |a| amps(a.0));
-    Some(format!("{}{stands}: fuse {range} A{was}, carries {carries} A{how}, path {path} %", run.id))
+    whole(&format!("{}{stands}: fuse {range} A{was}, carries {carries} A", run.id))
+}
+
+/// What is said of a run's path, the longest first: where it leads, its runs, its drop and target.
+fn path_names(plan: &Plan, figures: &RunFigures, pct: &str) -> Vec<String> {
+    let Some(place) = path_place(plan, figures) else { return Vec::new() };
+    let runs: Vec<&str> = figures.path.iter().map(|id| id.as_str()).collect();
+    let target = figures.target_pct.map_or_else(String::new, |t| format!(" of {}", words::num(t)));
+    vec![
+        format!(", path {place} over {}: {pct}{target} %", runs.join(" ")),
+        format!(", path {place} {pct}{target} %"),
+        format!(", path {place} {pct} %"),
+    ]
+}
+
+/// Where a path leads: from a source, or to what draws.
+pub(super) fn path_place(plan: &Plan, figures: &RunFigures) -> Option<String> {
+    let end = figures.path_end.as_ref()?;
+    let is_sun = plan.arrays.iter().any(|a| a.id == *end) || plan.controllers.iter().any(|c| c.id == *end);
+    let leaves = |run: &Run| figures.path.contains(&run.id) && run.from.known() == Some(end);
+    let is_source = is_sun || plan.runs.iter().any(leaves);
+    Some(if is_source { format!("from {end}") } else { format!("to {end}") })
 }
 
 /// Amps of the fuses that fit: `35.0 to 46.4`.

@@ -187,10 +187,19 @@ fn working(plan: &Plan, f: &RunFigures, lines: &mut Lines) {
         .unwrap_or_default();
     lines.push((format!("fuse {} to {}{rounded}{proposed}", a(&f.fuse_min_a), a(&f.fuse_max_a)), Role::Text));
     let path: Vec<&str> = f.path.iter().map(crate::plan::Id::as_str).collect();
+    if path.is_empty() {
+        lines.push((
+            format!("path not known; {} ohm", figure(&f.resistance_ohm, |r| words::significant(r.0, 3))),
+            Role::Text,
+        ));
+        lines.extend(f.fuses.iter().map(|fuse| (super::working::fuse_fault(plan, f.id.as_str(), fuse), Role::Text)));
+        return;
+    }
     let target = f.target_pct.map(|t| format!(", target {} %", num(t))).unwrap_or_default();
     lines.push((
         format!(
-            "path {}: {} V, {} % of {}{target}; {} ohm",
+            "path{}{}: {} V, {} % of {}{target}; {} ohm",
+            super::bench::path_place(plan, f).map_or_else(|| " ".into(), |place| format!(" {place}, ")),
             path.join(" > "),
             figure(&f.path_drop_v, |v| fixed(v.0, 2)),
             figure(&f.path_drop_pct, |p| fixed(*p, 1)),

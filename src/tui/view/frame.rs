@@ -4,7 +4,7 @@ use ratatui::layout::Rect;
 
 use crate::document::findings::Count;
 use crate::engine::Level;
-use crate::plan::Kind;
+use crate::plan::{FieldPath, Kind, Plan, Value};
 use crate::standards::cited::of_field;
 use crate::tui::bench::Column;
 use crate::tui::form::Row;
@@ -93,12 +93,13 @@ fn counts(model: &Model, is_narrow: bool) -> String {
     }
 }
 
-/// While a field is open: how it is understood and its help with source. Else the newest message.
-pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect) {
+/// While a field is open: how it is understood and its help with source. Else the newest message, else about what is
+/// focused: in the results what was `cut` there.
+pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect, cut: &[String]) {
     let row = |n: u16| (area.x + 1, area.y + n, area.width.saturating_sub(1));
     let (x, y, width) = row(0);
     // A box over the Bench covers the first of two lines: what is said there goes to the second.
-    let over = model.overlay.is_some() && area.height > 1 && !model.is_message_stale;
+    let over = model.overlay.is_some() && area.height == 2 && !model.is_message_stale;
     let message = model.messages.last().filter(|_| over);
     if let Some(message) = message {
         paint.text(x, y + 1, width, message, Role::Text);
@@ -115,7 +116,7 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect) {
         match model.messages.last() {
             // A long message has the answer's line too.
             Some(message) if !model.is_message_stale => said(paint, area, &[(message.clone(), Role::Text)]),
-            _ => focused(model, paint, area, answer.is_some()),
+            _ => focused(model, paint, area, answer.is_some(), cut),
         }
         return;
     };
@@ -126,7 +127,10 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect) {
         Ok(understood) if understood.is_empty() || !field.touched => {
             let unknown =
                 if plan.meta(&field.at).is_some_and(|m| m.unknown) { "; ? where it is not known" } else { "" };
+            let fits = is_proposed(plan, &field.at);
             let unknown = match (unknown.is_empty(), model.is_guided) {
+                (false, true) if fits => "; PgUp: what fits; ?: unknown, go on; Esc ends the walk",
+                (false, false) if fits => "; PgUp: what fits; ? where it is not known",
                 (false, true) => "; ? leaves it unknown and goes on; Esc ends the walk",
                 (true, true) => "; Esc ends the walk",
                 _ => unknown,
@@ -137,11 +141,25 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect) {
         Ok(understood) => (format!("{label}: understood as {understood}"), Role::Text),
     };
     match answer.is_none() || !field.touched || field.said.is_err() {
+        // What is wrong is said in full, before what the field is.
+        true if field.said.is_err() && wrap(&first.0, usize::from(width)).len() >= usize::from(area.height) => {
+            said(paint, area, &[first]);
+        }
         true => said(paint, area, &[first, (about(model), Role::Text)]),
         false => {
             paint.text(x, y, width, &first.0, first.1);
         }
     }
+}
+
+/// Whether a size key puts what the program would choose into a field: into a run's own gauge or fuse that is not known.
+fn is_proposed(plan: &Plan, at: &FieldPath) -> bool {
+    let mut segments = at.segments();
+    let is_own = matches!(
+        (segments.next(), segments.nth(1), segments.next(), segments.next()),
+        (Some("runs"), Some("gauge"), None, _) | (Some("runs"), Some("protection"), Some(_), Some("amps_a"))
+    );
+    is_own && plan.get_at(at) == Some(Value::Unknown)
 }
 
 /// Texts one below the other, wrapped as far as there are lines: each has one at least, the first all it needs.
@@ -170,9 +188,14 @@ fn said(paint: &mut Paint, area: Rect, texts: &[(String, Role)]) {
 }
 
 /// The focused field's help, when nothing else is to be said.
-fn focused(model: &Model, paint: &mut Paint, area: Rect, has_answer: bool) {
+fn focused(model: &Model, paint: &mut Paint, area: Rect, has_answer: bool, cut: &[String]) {
     let is_year = matches!(model.overlay, Some(Overlay::Seasons(_)));
-    let text = super::bench::run_change(model).filter(|_| !is_year).unwrap_or_else(|| about(model));
+    let in_results = model.overlay.is_none() && model.is_on_bench() && model.bench.pane == Pane::Results;
+    let text = match super::bench::run_change(model).filter(|_| !is_year) {
+        Some(change) => change,
+        None if in_results => cut.join("; "),
+        None => about(model),
+    };
     let height = if has_answer { 1 } else { area.height };
     said(paint, Rect { height, ..area }, &[(text, Role::Text)]);
 }
@@ -217,7 +240,8 @@ fn unnamed(model: &Model, plan: &crate::plan::Plan, at: &crate::plan::FieldPath)
 
 /// A key's label by what the key does here.
 fn here(model: &Model, label: &'static str) -> &'static str {
-    let opens = || match model.form_row() {
+    let row = model.shop.as_ref().map_or_else(|| model.form_row(), crate::tui::shop::Shop::row);
+    let opens = || match row {
         Some(Row::Field { .. }) => "edit",
         Some(Row::Add { .. }) => "add",
         Some(_) => "open",
@@ -232,6 +256,10 @@ fn here(model: &Model, label: &'static str) -> &'static str {
     match label {
         "edit" => opens(),
         "add" if model.is_on_findings() => "cure",
+        "shelf/place" => match model.shelf_target() {
+            Some(at) if at.as_str().starts_with("stays.") => "place",
+            _ => "shelf",
+        },
         other => other,
     }
 }
@@ -241,7 +269,7 @@ pub(super) fn footer(model: &Model, paint: &mut Paint, area: Rect) {
     let mut x = area.x + 1;
     let context = model.context();
     let mut hints = keymap::hints(context, |when| model.holds(when));
-    if context == Context::Browsing {
+    if matches!(context, Context::Browsing | Context::Field | Context::Shop) {
         for (_, label) in &mut hints {
             *label = here(model, label);
         }

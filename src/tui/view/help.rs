@@ -42,7 +42,10 @@ pub(super) fn lines(model: &Model) -> Vec<(String, Role)> {
             (Context::Field, "KEYS WHILE A FIELD IS OPEN (every printable key is text)"),
         ],
         Some(_) => &[
-            (Context::Browsing, "KEYS (on a form's row a digit begins typing, on an empty text a letter)"),
+            (
+                Context::Browsing,
+                "KEYS (on a form's row a digit begins typing, on an empty text a letter; where a text stands a capital does, or Enter or Backspace, and after Esc none)",
+            ),
             (Context::Field, "KEYS WHILE A FIELD IS OPEN (every printable key is text)"),
             (Context::Overlay, "KEYS IN A BOX"),
             (Context::Year, "KEYS OF THE OPENED YEAR"),
@@ -50,7 +53,7 @@ pub(super) fn lines(model: &Model) -> Vec<(String, Role)> {
         None => &[(Context::Start, "KEYS")],
     };
     for (context, title) in contexts {
-        lines.push(((*title).to_string(), Role::Heading));
+        lines.extend(wrap(title, WIDTH).into_iter().map(|l| (l, Role::Heading)));
         for binding in keymap::rows(*context) {
             let keys = keymap::key_names(binding);
             for (i, part) in wrap(binding.help, WIDTH - 18).into_iter().enumerate() {

@@ -24,14 +24,20 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, view: &Isolatio
     let first = layout::first_row(view.cursor, view.all.len(), room);
     for (i, switch) in view.all.iter().enumerate().skip(first).take(room) {
         let y = inside.y + u16::try_from(i - first).unwrap_or(0);
-        let text = format!(
-            "{:<36} dead {:<3} live {}",
-            name(plan, &switch.switch, &switch.name),
+        let counts = format!(
+            " dead {:<3} held up {:<3} live {:<2}",
             switch.dead.len(),
-            switch.live.len()
+            switch.held.len(),
+            switch.live.len() - switch.held.len()
         );
+        // The counts stand in one column at any width.
+        let counted = u16::try_from(counts.len()).unwrap_or(0);
+        let named = inside.width.saturating_sub(counted).min(36);
         let role = if i == view.cursor { Role::Selected } else { Role::Text };
-        paint.text(inside.x, y, inside.width, &text, role);
+        let blank = " ".repeat(usize::from(named));
+        paint.text(inside.x, y, named, &blank, role);
+        paint.text(inside.x, y, named, &name(plan, &switch.switch, &switch.name), role);
+        paint.text(inside.x + named, y, inside.width - named, &counts, role);
         if i == view.cursor {
             paint.set_cursor(inside.x, y);
         }
@@ -97,7 +103,13 @@ fn detail(plan: &Plan, marked: &Isolation, width: usize) -> Vec<(String, Role)> 
         }
     }
     for (why, ids) in by {
-        say(format!("STAYS LIVE by {why}: {}", ids.join(", ")), Role::Figure);
+        let is_held = marked.live.iter().any(|(id, w)| w == why && marked.held.contains(id));
+        let how = if is_held { "HELD UP" } else { "STAYS LIVE" };
+        say(format!("{how} by {why}: {}", ids.join(", ")), Role::Figure);
+    }
+    if !marked.holders.is_empty() {
+        let all = if marked.holders.len() > 1 { "all of this is" } else { "this is" };
+        say(format!("What is held up is dead once {all} off too: {}", marked.holders.join(", ")), Role::Text);
     }
     lines
 }

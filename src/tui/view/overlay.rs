@@ -163,7 +163,7 @@ fn draw_pick(model: &Model, paint: &mut Paint, area: Rect, p: &Pick) {
         PickWhat::Action => "ALL ACTIONS: type a part of the name",
         PickWhat::Add => "ADD: type a part of the name",
         PickWhat::Place(_) => "PLACE: type a part of the name, or 33.66,-114.23",
-        PickWhat::Shelf(_) => "SHELF: type a part of the name",
+        PickWhat::Shelf(target) => &crate::tui::update::shelf::title(target),
         PickWhat::Plan => "OPEN: type a path, or a part of a name below",
     };
     let rows = pick::choices(model, p);

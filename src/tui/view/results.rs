@@ -28,8 +28,10 @@ pub(super) struct Line {
     change: Option<String>,
 }
 
-pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
-    let Some(document) = &model.document else { return };
+/// Draws the pane; what had no room, in full.
+pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) -> Vec<String> {
+    let mut cut = Vec::new();
+    let Some(document) = &model.document else { return cut };
     let focused = model.bench.pane == Pane::Results;
     paint.title(area, "RESULTS", focused);
     let base = document.baseline();
@@ -66,6 +68,9 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
             }
         } else {
             paint.text(area.x + 10, y, room, &line.value, Role::Figure);
+            if parts.len() > 1 {
+                cut.push(format!("{} {}", line.label, line.value));
+            }
         }
     }
     paint.hidden(
@@ -76,6 +81,7 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
     if focused {
         paint.set_cursor(area.x, area.y);
     }
+    cut
 }
 
 /// The month with the least or most of something.
@@ -141,11 +147,7 @@ fn energy(report: &Report, has_base: bool, lines: &mut Vec<Line>) {
             .and_then(|m| m.load_wh_day.as_ref().ok().map(|w| w.0))
             .or_else(|| report.loads.wh_day.get(m).and_then(|w| w.as_ref().ok().map(|w| w.0)))
     };
-    // Where the bank is not simulated, what the sun does not cover stands in its place.
-    let short = |m: usize| {
-        let of = month(m)?;
-        of.shortfall_wh_day.as_ref().or(of.deficit_wh_day.as_ref()).ok().map(|w| w.0)
-    };
+    let short = |m: usize| month(m)?.shortfall_wh_day.as_ref().ok().map(|w| w.0);
     let wh = |found: Option<(usize, f64)>| match found {
         Some((m, x)) => format!("      {} {:>8} Wh/d", name(m), fixed(x, 0)),
         None => format!("          {:>8} Wh/d", words::UNKNOWN),

@@ -156,7 +156,7 @@ fn lines(model: &Model, view: &SeasonsView) -> Lines {
     let report = &shown.report;
     let mut lines = Vec::new();
     match view.page {
-        YearPage::Table => table(report, view, &mut lines),
+        YearPage::Table => table(shown, view, &mut lines),
         YearPage::Picture => picture(report, view, &mut lines),
         YearPage::Limits => limits(report, view, &mut lines),
         YearPage::TypicalDay | YearPage::DarkDay => days::day(model, shown, view, &mut lines),
@@ -169,6 +169,11 @@ fn lines(model: &Model, view: &SeasonsView) -> Lines {
 fn whole(w: f64) -> String {
     let text = format!("{w:.0}");
     if text == "-0" { "0".into() } else { text }
+}
+
+/// A known number of Wh, else none.
+fn wh_of(f: &Figure<WattHours>) -> f64 {
+    f.as_ref().map_or(0.0, |w| w.0)
 }
 
 fn wh(f: &Figure<WattHours>) -> String {
@@ -204,7 +209,8 @@ fn row_role(view: &SeasonsView, month: usize) -> Role {
     if month == view.month { Role::SelectedRow } else { Role::Text }
 }
 
-fn table(report: &Report, view: &SeasonsView, lines: &mut Lines) {
+fn table(shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
+    let report = &shown.report;
     let (other, meant) = other_word(report);
     let heading = format!("     sun array  harv dull-bright  load{other:>6}  bank unused short lasts  gen");
     lines.push((heading, Role::Heading));
@@ -230,6 +236,7 @@ fn table(report: &Report, view: &SeasonsView, lines: &mut Lines) {
     }
     by_driving(report, lines);
     others(report, lines);
+    assumed(shown, view, lines);
     blank(lines);
     let month = report.year.months.get(view.month);
     if let Some(share) = month.and_then(|m| m.short_days_share.as_ref().ok()).filter(|share| **share > 0.0) {
@@ -240,7 +247,7 @@ fn table(report: &Report, view: &SeasonsView, lines: &mut Lines) {
     say(
         lines,
         &format!(
-            "year: harvest {} kWh{}; into the bank {} kWh; load {}; not served {} % on {} days",
+            "year: harvest {} kWh{}; into the bank {} kWh; load {}{}; not served {} % of it on {} days",
             kwh(&year.harvest_kwh),
             by_month(report),
             kwh(&year.stored_kwh),
@@ -248,6 +255,7 @@ fn table(report: &Report, view: &SeasonsView, lines: &mut Lines) {
                 let (least, most) = report.loads.range(*k);
                 format!("{} kWh ({}-{} as audits are)", whole(*k), whole(least), whole(most))
             }),
+            carried(report),
             figure(&year.unmet_pct, |p| fixed(*p, 1)),
             kwh(&year.shortfall_days),
         ),
@@ -257,8 +265,8 @@ fn table(report: &Report, view: &SeasonsView, lines: &mut Lines) {
         lines,
         &format!(
             "Wh a day; harv: harvest at the posts, a tenth of the days bring less than the first of dull-bright and a tenth \
-             more than the second; {other}: what {meant} to the posts; bank: into it; unused: on offer and not taken; \
-             short: load not served; lasts: days without sun that the bank lasts; gen: hours a day of generator (or d: of \
+             more than the second; {other}: what {meant}; bank: into it; unused: on offer and not taken; \
+             short: load not served; lasts: days without sun or shore power that the bank lasts; gen: hours a day of generator (or d: of \
              driving) that would make up the shortfall, taper and cold not counted. > the month looked at, * others of \
              this stay. A typical year: the next may be duller."
         ),
@@ -277,9 +285,9 @@ fn apart(month: &MonthFigures) -> (f64, f64) {
 fn other_word(report: &Report) -> (&'static str, &'static str) {
     let brings = |of: fn((f64, f64)) -> f64| report.year.months.iter().any(|m| of(apart(m)) >= 0.5);
     match (brings(|a| a.0), brings(|a| a.1)) {
-        (true, false) => ("alt", "the alternator brings"),
-        (false, true) => ("shore", "shore power brings"),
-        _ => ("other", "alternator and shore bring together"),
+        (true, false) => ("alt", "the alternator brings to the posts"),
+        (false, true) => ("shore", "shore power brings to the posts and carries past them"),
+        _ => ("other", "alternator and shore bring to the posts, and shore carries past them"),
     }
 }
 
@@ -295,6 +303,33 @@ fn others(report: &Report, lines: &mut Lines) {
     if !all.is_empty() {
         say(lines, &format!("other, alternator + shore: {}", all.join(", ")));
     }
+}
+
+/// What the year takes for what nobody knows of the shown stay: hours, days, and the way it faces.
+fn assumed(shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
+    let Some(stay) = shown.plan.stays.get(view.stay) else { return };
+    for (what, key) in [("hours of driving", "drive_h_day"), ("days on shore power", "shore_days_month")] {
+        let at = path(&shown.plan, view, key);
+        if shown.report.unknown.contains(&at) {
+            say(lines, &format!("{what} at {} are not known: the year takes none", stay.id));
+        }
+    }
+    if stay.heading_deg.is_none() && stay.tilt_deg.known().is_some_and(|tilt| tilt.0 > 0.0) {
+        say(
+            lines,
+            &format!(
+                "{} is tilted toward any: the mean of a coach that faces another way every day. One that keeps its way brings \
+                 more or less, up to all the difference between the sun and the shade: set tilted toward to see",
+                stay.id
+            ),
+        );
+    }
+}
+
+/// That the load is all there is, where shore power brings some of it.
+fn carried(report: &Report) -> &'static str {
+    let shore = report.year.months.iter().any(|m| apart(m).1 >= 0.5);
+    if shore { ", that on shore power with it" } else { "" }
 }
 
 /// What a dull, a typical and a bright month bring of it.
@@ -379,7 +414,7 @@ fn limits(report: &Report, view: &SeasonsView, lines: &mut Lines) {
     lines.push(("      array volts wire1  conv  clip wire2  full limit  cold  most".into(), Role::Heading));
     for (m, month) in report.year.months.iter().enumerate() {
         let cells: String = match &month.losses {
-            Ok(losses) => losses.named().iter().map(|(_, w)| format!("{:>6}", whole(w.0))).collect(),
+            Ok(losses) => losses.named().iter().map(|(_, w)| format!("{:>6}", self::wh(w))).collect(),
             Err(_) => String::new(),
         };
         let most = figure(&month.limited_by, |l| l.map_or("-", |(limit, _)| limit.word()).to_string());
@@ -397,6 +432,9 @@ fn limits(report: &Report, view: &SeasonsView, lines: &mut Lines) {
     );
 }
 
+/// Cold that keeps out more than this share of a harvest makes more panel of little use. Source: our own choice.
+const COLD_SHARE: f64 = 0.1;
+
 /// What would help a month most.
 fn month_verdict(report: &Report, month: usize) -> String {
     let at = name(month);
@@ -408,7 +446,20 @@ fn month_verdict(report: &Report, month: usize) -> String {
     };
     let (lost_to, helps) = match limit {
         Limit::Sun => {
-            return format!("{at}: {wh} Wh a day are lacking; more panel, less load or other charging helps");
+            let short = wh_of(&figures.shortfall_wh_day);
+            let cold = figures.losses.as_ref().map_or(0.0, |l| wh_of(&l.cold));
+            let first = if cold > COLD_SHARE * wh_of(&figures.harvest_wh_day) {
+                format!(
+                    "; {} Wh more are kept out of a cold bank: without warmth more panel brings little",
+                    whole(cold)
+                )
+            } else {
+                String::new()
+            };
+            return format!(
+                "{at}: {} Wh a day are lacking; more panel, less load or other charging helps{first}",
+                whole(short)
+            );
         }
         Limit::Volts => ("the array's volts", "a tracking controller or more volts"),
         Limit::ArrayWire => ("the wire to the controller", "a thicker one"),
@@ -426,7 +477,11 @@ fn month_verdict(report: &Report, month: usize) -> String {
             "{at}: {wh} Wh a day are spare beside a full bank; no load goes without, load by day could use it"
         );
     }
-    let end = if served { "; no load goes without" } else { "" };
+    let end = if served {
+        "; no load goes without".into()
+    } else {
+        format!("; {} Wh a day go short", whole(wh_of(&figures.shortfall_wh_day)))
+    };
     format!("{at}: {wh} Wh a day is lost to {lost_to}; {helps} would use it{end}")
 }
 

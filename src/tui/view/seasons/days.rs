@@ -30,17 +30,24 @@ pub(super) fn day(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut 
         }
         _ => return say(lines, &format!("{} has no hours yet: no stay, array or run", name(view.month))),
     };
-    let (kind, day, harvest) = match view.page {
-        YearPage::DarkDay => ("dark", spread.dull_day, spread.dull),
-        _ => ("typical", spread.typical_day, spread.typical),
+    let bank = report.year.months.get(view.month).map(|m| &m.shortfall_wh_day);
+    if let Some(bank @ Err(_)) = bank {
+        return waits(bank, lines);
+    }
+    let (kind, day) = match view.page {
+        YearPage::DarkDay => ("dark", spread.dull_day),
+        _ => ("typical", spread.typical_day),
     };
     let place = place_of(shown, view.month);
-    let head = format!("{kind} day, {place}, {}: harvest {} Wh", date(day), whole(harvest.0));
+    let head = format!("{kind} day, {place}, {}", date(day));
     match model.late.answer(shown, &Question::Day(day)) {
         Some(Answer::Day(Ok(hours))) => {
             let sum = |of: fn(&HourFigures) -> f64| whole(hours.iter().map(of).sum::<f64>());
-            let (load, short) = (sum(|h| h.load_w), sum(|h| h.shortfall_w));
-            say(lines, &format!("{head}, load {load}, short {short}"));
+            let (harvest, load, short) = (sum(|h| h.harvest_w), sum(|h| h.load_w), sum(|h| h.shortfall_w));
+            let first = hours.first();
+            let way = first.and_then(|h| h.heading_deg).map_or(String::new(), |way| format!(", facing {}", whole(way)));
+            let shore = if first.is_some_and(|h| h.on_shore) { ", on shore power" } else { "" };
+            say(lines, &format!("{head}{way}{shore}: harvest {harvest} Wh, load {load}, short {short}"));
             hours_of(Units::of(&shown.plan), hours, lines);
         }
         Some(Answer::Day(Err(missing))) => say(lines, &format!("{head}; its hours wait for {}", missing.0)),
@@ -58,6 +65,9 @@ const HOURS: &str = "hour  sun array  harv other  load bank A volts  temp charge
 const ABOUT_HOURS: &str = "By the clock of the place, standard time. Sun: W/m2 that the panels use; array, harvest (what could reach the \
                            posts), other charging and load in W; bank A: into the bank, or out of it; temp and charge: of \
                            the bank.";
+/// Of a stay whose panels are tilted toward no heading of their own.
+const ABOUT_WAYS: &str =
+    "Tilted toward any: another way every day, degrees by the compass; months are the mean of all.";
 
 fn hours_of(units: Units, hours: &[HourFigures], lines: &mut Lines) {
     lines.push((HOURS.into(), Role::Heading));
@@ -80,6 +90,9 @@ fn hours_of(units: Units, hours: &[HourFigures], lines: &mut Lines) {
         lines.push((row.trim_end().to_string(), Role::Text));
     }
     say(lines, ABOUT_HOURS);
+    if hours.first().is_some_and(|h| h.heading_deg.is_some()) {
+        say(lines, ABOUT_WAYS);
+    }
 }
 
 /// The longest dull spell, and the plan under other skies.
@@ -129,7 +142,7 @@ fn told(spell: &DullSpell, lines: &mut Lines) {
     say(
         lines,
         &format!(
-            "longest dull spell: {} days from {} to {}, harvest {} Wh a day of {} Wh load",
+            "longest dull spell: {} days from {} to {}, harvest {} Wh a day of {} Wh asked of the bank",
             spell.days,
             date(spell.first_day),
             date(spell.first_day + spell.days - 1),

@@ -1,0 +1,140 @@
+//! What the year takes for what nobody has entered, and what cannot be as it was entered: hours and days that are not
+//! known, shore power without gear for it, more sun than there is.
+
+use crate::climate::year::top_of_air_kwh_m2_day;
+use crate::engine::Work;
+use crate::engine::finding::{Check, Finding, Level};
+use crate::engine::gather::Gathered;
+use crate::plan::power::{AcSource, ChargerKind};
+use crate::plan::wiring::Supply;
+use crate::plan::{Charger, FieldPath, Known, Stay};
+use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
+
+use super::named;
+
+static TOP_OF_AIR: Source =
+    Source::new("Duffie & Beckman", "eq. 1.10.3, sun above the air on the level", Standing::Verified);
+
+static UNKNOWN_HOURS: Check = Check {
+    id: "driving-unknown",
+    safety: false,
+    say: |f| format!("{}: hours of driving a day are not known; the year takes none", f.name(0)),
+};
+static UNKNOWN_DAYS: Check = Check {
+    id: "shore-days-unknown",
+    safety: false,
+    say: |f| format!("{}: days a month on shore power are not known; the year takes none", f.name(0)),
+};
+static NO_GEAR: Check = Check {
+    id: "shore-without-charger",
+    safety: false,
+    say: |f| {
+        let carries = if f.n(1) > 0.0 {
+            "; the year takes it that shore power carries what draws through the inverter on those days, which wants an inlet \
+             and a transfer switch"
+        } else {
+            ""
+        };
+        format!("{}: {:.1} days a month on shore power, but no charger takes it{carries}", f.name(0), f.n(0))
+    },
+};
+static NO_DRIVER: Check = Check {
+    id: "driving-without-charger",
+    safety: false,
+    say: |f| format!("{}: {:.1} h of driving a day, but no DC-DC charger; it charges nothing", f.name(0), f.n(0)),
+};
+static TOO_SUNNY: Check = Check {
+    id: "sun-above-air",
+    safety: false,
+    say: |f| {
+        format!(
+            "{}: its own sun is more than reaches the top of the air in {}: {:.1} kWh/m2 a day of {:.1} at most",
+            f.name(0),
+            f.name(1),
+            f.n(0),
+            f.n(1)
+        )
+    },
+};
+
+/// What a month's sun is rounded to, kWh/m2 a day. Source: published tables of sun have two decimals.
+const ROUNDED_KWH: f64 = 0.01;
+
+pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
+    let plan = w.context.plan;
+    let chargers = || plan.chargers.iter().filter(|c| c.state.stays());
+    let drives = chargers().any(|c| c.kind.known().is_none_or(|k| *k == ChargerKind::DcDc));
+    let shore = chargers().any(takes_shore);
+    let carries = plan.inverters.iter().any(|i| i.state.stays())
+        && plan.loads.iter().any(|l| l.state.stays() && l.supply == Supply::Inverter);
+    for stay in &plan.stays {
+        let subject = || FieldPath::new(format!("stays.{}", stay.id));
+        let note = |check, level, numbers: &[f64]| {
+            Finding::new(check, level, subject(), numbers, &COMMON_PRACTICE).named([stay.id.as_str()])
+        };
+        let hours = match &stay.drive_h_day {
+            Some(Known::Unknown) if drives => {
+                out.wait(subject().join("drive_h_day"));
+                Some(note(&UNKNOWN_HOURS, Level::Note, &[0.0]))
+            }
+            Some(Known::Is(hours)) if hours.0 > 0.0 && !drives => Some(note(&NO_DRIVER, Level::Note, &[hours.0])),
+            _ => None,
+        };
+        out.take(&UNKNOWN_HOURS, subject, Ok(hours));
+        let days = match &stay.shore_days_month {
+            Some(Known::Unknown) if shore || carries => {
+                out.wait(subject().join("shore_days_month"));
+                Some(note(&UNKNOWN_DAYS, Level::Note, &[0.0]))
+            }
+            Some(Known::Is(days)) if days.0 > 0.0 && !shore => {
+                Some(note(&NO_GEAR, Level::Caution, &[days.0, f64::from(u8::from(carries))]))
+            }
+            _ => None,
+        };
+        out.take(&UNKNOWN_DAYS, subject, Ok(days));
+        out.take(&TOO_SUNNY, subject, Ok(too_sunny(w, stay, subject())));
+    }
+    settings(w, out);
+}
+
+/// Whether a charger works on shore power.
+fn takes_shore(charger: &Charger) -> bool {
+    let source = charger.ac_source.as_ref().and_then(Known::known);
+    let kind = charger.kind.known().is_none_or(|k| matches!(k, ChargerKind::Shore | ChargerKind::Converter));
+    kind && source.is_none_or(|s| matches!(s, AcSource::Shore | AcSource::Either))
+}
+
+/// Settings that the year has a way of its own for where they are not known: a lithium bank's sag by its size, no end of
+/// absorption by time, no heater.
+fn settings(w: &Work<'_>, out: &mut Gathered) {
+    let plan = w.context.plan;
+    if w.context.chemistry().is_ok_and(|row| row.chemistry.is_lithium()) {
+        if matches!(plan.bank.sag_mohm, Some(Known::Unknown)) {
+            out.wait("bank.sag_mohm".into());
+        }
+        if matches!(plan.bank.heater_w, Some(Known::Unknown)) {
+            out.wait("bank.heater_w".into());
+        }
+    }
+    for k in plan.controllers.iter().filter(|k| k.state.stays()) {
+        if matches!(k.absorb_h, Some(Known::Unknown)) {
+            out.wait(FieldPath::new(format!("controllers.{}.absorb_h", k.id)));
+        }
+    }
+}
+
+/// The worst month in which a stay's own sun is more than there is above the air, and all such months.
+fn too_sunny(w: &Work<'_>, stay: &Stay, subject: FieldPath) -> Option<Finding> {
+    let (own, latitude) = (stay.sun_kwh_m2_day.as_ref()?, stay.latitude_deg.known()?.0);
+    let of_stay = |m: usize| {
+        let first = w.context.plan.stays.iter().find(|s| s.months.has(m));
+        first.is_some_and(|s| s.id == stay.id)
+    };
+    let top = |m: usize| top_of_air_kwh_m2_day(latitude, m);
+    let over: Vec<(usize, f64)> =
+        own.0.iter().copied().enumerate().filter(|(m, kwh)| of_stay(*m) && *kwh > top(*m) + ROUNDED_KWH).collect();
+    let worst = over.iter().max_by(|a, b| (a.1 - top(a.0)).total_cmp(&(b.1 - top(b.0))))?;
+    let months = named(over.iter().map(|(m, _)| *m));
+    let numbers = [worst.1, top(worst.0)];
+    Some(Finding::new(&TOO_SUNNY, Level::Caution, subject, &numbers, &TOP_OF_AIR).named([stay.id.as_str(), &months]))
+}

@@ -1,0 +1,112 @@
+//! Cut-offs by volts that turn loads off while the bank still holds charge that the year counts on.
+
+use crate::engine::Work;
+use crate::engine::compile::bank;
+use crate::engine::context::need;
+use crate::engine::finding::{Check, Finding, Level};
+use crate::engine::gather::{Gathered, Outcome};
+use crate::physics::battery::{Bank, Offer, Store};
+use crate::plan::{FieldPath, Figure, Known};
+use crate::standards::source::COMMON_PRACTICE;
+
+use super::computed;
+
+/// Charge above the floor within which a cut-off may strike. Source: our own choice; volts tell charge no closer.
+const ROOM: f64 = 0.1;
+/// Warmth at which volts are compared, C. Source: the label's, 25 C.
+const LABEL_C: f64 = 25.0;
+
+static INVERTER: Check = Check {
+    id: "inverter-cutoff-high",
+    safety: false,
+    say: |f| {
+        let (id, cut_v, watts, charge, floor) = (f.name(0), f.n(0), f.n(2), f.n(3), f.n(4));
+        let strikes = if charge >= 100.0 {
+            format!(
+                "turns off at {cut_v:.1} V, where not even a full bank stands under the {watts:.0} W that can run on it"
+            )
+        } else {
+            format!(
+                "turns off at {cut_v:.1} V, where the bank stands under the {watts:.0} W that can run on it with {charge:.0} % in it"
+            )
+        };
+        format!(
+            "{id} {strikes}; at {:.1} V it would use it down to {floor:.0} %. The year leaves this cut-off out: it counts its \
+             loads as served",
+            f.n(1)
+        )
+    },
+};
+static MANAGEMENT: Check = Check {
+    id: "bank-cutoff-high",
+    safety: false,
+    say: |f| {
+        format!(
+            "BK: its management unit cuts off at {:.2} V, where the bank stands under a mean load of {:.0} W with {:.0} % in \
+             it; usable Wh and days without sun count it down to {:.0} %, the year does not",
+            f.n(0),
+            f.n(2),
+            f.n(3),
+            f.n(4)
+        )
+    },
+};
+
+pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
+    let plan = w.context.plan;
+    for (i, inverter) in plan.inverters.iter().enumerate().filter(|(_, i)| i.state.stays()) {
+        let subject = || FieldPath::new(format!("inverters.{}", inverter.id));
+        out.take(&INVERTER, subject, computed(inverter_off(w, i, &subject())));
+    }
+    out.take(&MANAGEMENT, || "bank".into(), computed(management_off(w)));
+}
+
+/// The charge at which a bank stands at some volts under a load, and the volts at which it stands at its floor; nothing
+/// where that charge is near the floor or below it.
+fn strikes(bank: &Bank, cut_v: f64, watts: f64) -> Option<(f64, f64)> {
+    let open = Bank { least_v: None, least_soc: 0.0, most_discharge_a: None, ..*bank };
+    let stands_v = |soc: f64| open.at(Store { soc }, LABEL_C).give(Offer::Power(watts)).volts;
+    if stands_v((bank.least_soc + ROOM).min(1.0)) >= cut_v {
+        return None;
+    }
+    let (mut below, mut above) = (bank.least_soc, 1.0);
+    for _ in 0..40 {
+        let middle = f64::midpoint(below, above);
+        if stands_v(middle) < cut_v {
+            below = middle;
+        } else {
+            above = middle;
+        }
+    }
+    Some((above, stands_v(bank.least_soc.max(0.02))))
+}
+
+/// An inverter under the loads that can run together on it, else alone.
+fn inverter_off(w: &Work<'_>, i: usize, subject: &FieldPath) -> Outcome {
+    let Some(inverter) = w.context.plan.inverters.get(i) else { return Ok(None) };
+    let Some(cut_v) = inverter.cutoff_v.as_ref().and_then(Known::known) else { return Ok(None) };
+    let bank = bank(w.context)?;
+    let rated_w = need(&inverter.watts_w, "inverters", &inverter.id, "watts_w")?.0;
+    let efficiency = need(&inverter.efficiency_pct, "inverters", &inverter.id, "efficiency_pct")?.0 / 100.0;
+    let together_w = w.report.loads.together.clone()?.ac_w.min(rated_w) / efficiency.max(0.01);
+    let watts = together_w.max(need(&inverter.idle_w, "inverters", &inverter.id, "idle_w")?.0);
+    Ok(strikes(&bank, cut_v.0, watts).map(|(soc, floor_v)| {
+        // A tenth of a volt below where the floor stands, but above what the management unit does.
+        let most_v = (floor_v * 10.0 - 1e-6).floor() / 10.0;
+        let most_v = bank.least_v.map_or(most_v, |least_v| most_v.max(least_v + 0.1));
+        let numbers = [cut_v.0, most_v, watts, soc * 100.0, bank.least_soc * 100.0];
+        Finding::new(&INVERTER, Level::Caution, subject.clone(), &numbers, &COMMON_PRACTICE).named([&inverter.id])
+    }))
+}
+
+/// The management unit under the mean load of the month with most.
+fn management_off(w: &Work<'_>) -> Outcome {
+    let bank = bank(w.context)?;
+    let Some(cut_v) = bank.least_v else { return Ok(None) };
+    let most = |most: Figure<f64>, wh: &Figure<crate::units::WattHours>| Ok(most?.max(wh.clone()?.0));
+    let watts = w.report.loads.wh_day.iter().fold(Ok(0.0), most)? / 24.0;
+    Ok(strikes(&bank, cut_v, watts).map(|(soc, floor_v)| {
+        let numbers = [cut_v, floor_v, watts, soc * 100.0, bank.least_soc * 100.0];
+        Finding::new(&MANAGEMENT, Level::Caution, "bank".into(), &numbers, &COMMON_PRACTICE)
+    }))
+}

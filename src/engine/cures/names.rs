@@ -1,0 +1,72 @@
+//! A name that stands for nothing: the one that was most likely meant.
+
+use crate::engine::finding::Finding;
+use crate::plan::field::{Leaf, Record};
+use crate::plan::{BANK_ID, ENDS, Edit, FieldPath, Id, Plan, Step, Value};
+
+/// Letters that a name may differ by. Source: our own choice, a slip of the hand.
+const MOST_APART: usize = 2;
+
+/// The names that there are in place of one that there is not, the one that was most likely meant first.
+pub(super) fn steps(plan: &Plan, finding: &Finding) -> Vec<Step> {
+    let (owner, what, wrong) = (finding.name(0), finding.name(1), finding.name(2));
+    let mut have: Vec<Id> = finding.name(3).split(", ").filter_map(|id| id.parse().ok()).collect();
+    have.sort_by_key(|id| apart(id.as_str(), wrong));
+    let array = plan.arrays.iter().find(|a| finding.subject.as_str() == format!("arrays.{}", a.id));
+    let edit = |id: &Id| {
+        let (field, to) = match (what, array) {
+            ("controller", Some(_)) => (finding.subject.join("controller"), Value::Id(id.clone())),
+            ("panel", Some(array)) => {
+                let mut strings = array.strings.clone();
+                strings.0.iter_mut().flatten().filter(|x| x.as_str() == wrong).for_each(|x| *x = id.clone());
+                (finding.subject.join("strings"), strings.to_value())
+            }
+            _ => {
+                let fuse = owner.split(' ').next()?;
+                let at: FieldPath = finding.subject.join("protection").join(fuse).join("leg");
+                (at, Value::Id(id.clone()))
+            }
+        };
+        Some(Step::one(format!("{owner} {what} {id}: in place of {wrong}"), Edit::Set { at: field, to }))
+    };
+    have.iter().filter_map(edit).collect()
+}
+
+/// What a run can end on whose name is nearest to one that is not there: none where none is near, or several are.
+pub(super) fn like(plan: &Plan, wrong: &str) -> Option<Id> {
+    let lists = ENDS.iter().filter_map(|section| plan.list(section));
+    let ids = lists.flat_map(|list| (0..list.len()).filter_map(|i| list.id_at(i).cloned()).collect::<Vec<_>>());
+    let posts = [BANK_ID, "BK+", "BK-"].into_iter().filter_map(|id| id.parse().ok());
+    nearest(ids.chain(posts), wrong)
+}
+
+/// The one name that is nearest.
+pub(super) fn nearest(names: impl Iterator<Item = Id>, wrong: &str) -> Option<Id> {
+    let mut all: Vec<(usize, Id)> = names.map(|id| (apart(id.as_str(), wrong), id)).collect();
+    all.sort_by_key(|(letters, _)| *letters);
+    all.dedup();
+    let may = |letters: usize| letters <= MOST_APART && letters < wrong.chars().count();
+    match all.as_slice() {
+        [(a, id), (b, _), ..] if may(*a) && a < b => Some(id.clone()),
+        [(a, id)] if may(*a) => Some(id.clone()),
+        _ => None,
+    }
+}
+
+/// Letters to put in, take out or change to make one word of another, capitals aside.
+///
+/// Source: the edit distance of Levenshtein, row by row.
+fn apart(a: &str, b: &str) -> usize {
+    let (a, b): (Vec<char>, Vec<char>) = (a.to_uppercase().chars().collect(), b.to_uppercase().chars().collect());
+    let mut row: Vec<usize> = (0..=b.len()).collect();
+    for (i, x) in a.iter().enumerate() {
+        let mut next = vec![i + 1];
+        for (j, y) in b.iter().enumerate() {
+            let of = |k: usize| row.get(k).copied().unwrap_or(usize::MAX - 1);
+            let left = next.last().copied().unwrap_or(usize::MAX - 1);
+            next.push((of(j) + usize::from(x != y)).min(of(j + 1) + 1).min(left + 1));
+        }
+        row = next;
+    }
+    row.last().copied().unwrap_or(0)
+}

@@ -1,0 +1,154 @@
+//! Steps for what the bank and the panels are too small for, for what the coach may not carry, and for runs that end on
+//! nothing.
+
+use crate::engine::finding::Finding;
+use crate::engine::report::Report;
+use crate::engine::resistance::legs;
+use crate::engine::{Engine, cures};
+use crate::plan::power::{AcSource, ChargerKind};
+use crate::plan::{Charger, Edit, FieldPath, Id, Plan, State, Stay, Step, Value};
+use crate::stock::Stock;
+
+use super::strings;
+
+/// Days of shore power a month that are tried. Source: our own choice, up to two a week.
+const SHORE_DAYS: [f64; 4] = [1.0, 2.0, 4.0, 8.0];
+/// Most batteries that are added. Source: our own choice; each is a whole year.
+const MOST_MORE: usize = 4;
+
+/// The steps for a finding; none where this file knows none.
+pub(super) fn steps(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    finding: &Finding,
+    before: &Report,
+) -> Option<Vec<Step>> {
+    Some(match finding.check.id {
+        "medical-not-served" => served(engine, plan, stock, finding, before),
+        "weight-over-margin" => lighter(plan, finding),
+        // As many as stand in the space, where they are not too high for it.
+        "battery-does-not-fit" if finding.n(2) <= 0.0 => {
+            let rows = plan.bank.series.known().map(|n| (finding.n(1) / n.0.max(1.0)).floor());
+            rows.and_then(|rows| in_parallel(plan, rows)).into_iter().collect()
+        }
+        "dangling-end" | "end-on-removed" => return loose(plan, finding),
+        _ => return None,
+    })
+}
+
+/// The fewest more batteries that serve the loads, the fewest more panels, the fewest days on shore power; and where none
+/// does alone, batteries and panels.
+fn served(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding, before: &Report) -> Vec<Step> {
+    let batteries: Vec<Step> = (1..=MOST_MORE).filter_map(|n| more_batteries(plan, n as f64)).collect();
+    let panels = strings::more_suited(engine, plan, stock, finding, before);
+    let shore = shore_days(plan);
+    let mut mends = |step: &Step| {
+        let with = plan.with(step).ok().filter(|with| with != plan);
+        with.is_some_and(|with| cures::cures(finding, before, &engine.evaluate(&with, stock)))
+    };
+    let found: Vec<Step> =
+        [&batteries, &panels, &shore].into_iter().filter_map(|all| all.iter().find(|s| mends(s))).cloned().collect();
+    if !found.is_empty() {
+        return found;
+    }
+    let both = |(more, panels): (&Step, &Step)| Step {
+        name: format!("{}; {}", more.name, panels.name),
+        edits: more.edits.iter().chain(&panels.edits).cloned().collect(),
+    };
+    // As many of the one as strings of the other, fewest first: each try is a whole year.
+    batteries.iter().zip(&panels).map(both).find(|s| mends(s)).into_iter().collect()
+}
+
+/// Days of shore power in every stay, where a charger runs on it.
+fn shore_days(plan: &Plan) -> Vec<Step> {
+    let on_shore = |c: &&Charger| {
+        let fed = matches!(c.ac_source.as_ref().and_then(|k| k.known()), Some(AcSource::Shore | AcSource::Either));
+        c.state.stays() && fed && matches!(c.kind.known(), Some(ChargerKind::Shore | ChargerKind::Converter))
+    };
+    let days = SHORE_DAYS.into_iter().filter(|_| plan.chargers.iter().any(|c| on_shore(&c)));
+    let now = |stay: &Stay| stay.shore_days_month.as_ref().and_then(|k| k.known()).map_or(0.0, |d| d.0);
+    let step = |days: f64| {
+        let at = |stay: &Stay| FieldPath::new(format!("stays.{}.shore_days_month", stay.id));
+        let fewer = plan.stays.iter().filter(|s| now(s) < days);
+        let edits = fewer.map(|s| Edit::Set { at: at(s), to: Value::Number(days) }).collect();
+        Step { name: format!("on shore power in every stay: {days} days a month, if they can be had"), edits }
+    };
+    days.map(step).collect()
+}
+
+/// So many more batteries in parallel. Those on leads of their own want another lead each, which is drawn first.
+fn more_batteries(plan: &Plan, by: f64) -> Option<Step> {
+    let own_leads = !crate::engine::circuit::Circuit::of(plan).0.own_ways.is_empty();
+    let now = plan.bank.parallel.known().filter(|_| plan.bank.state.stays() && !own_leads)?.0;
+    let edit = Edit::Set { at: FieldPath::new("bank.parallel"), to: Value::Number(now + by) };
+    Some(Step::one(format!("batteries: {} in parallel", now + by), edit))
+}
+
+/// So many batteries or panels fewer, of those bought new, that what the job adds is within the margin.
+fn lighter(plan: &Plan, finding: &Finding) -> Vec<Step> {
+    let over_kg = finding.n(0) - finding.n(1);
+    let mut steps: Vec<Step> = fewer_batteries(plan, over_kg).into_iter().collect();
+    for array in plan.arrays.iter().filter(|a| a.state == State::New) {
+        let each_kg = array.strings.alike().and_then(|id| panel_kg(plan, id));
+        let Some(less) = each_kg.map(|kg| (over_kg / kg.max(1e-9) - 1e-9).ceil()) else { continue };
+        steps.extend(strings::without(array, less as usize));
+    }
+    steps
+}
+
+fn fewer_batteries(plan: &Plan, over_kg: f64) -> Option<Step> {
+    let bank = &plan.bank;
+    let each_kg = bank.weight_kg.as_ref()?.known()?.0 * bank.series.known()?.0;
+    let now = bank.parallel.known()?.0;
+    in_parallel(plan, now - (over_kg / each_kg.max(1e-9) - 1e-9).ceil())
+}
+
+/// Fewer new batteries in parallel.
+fn in_parallel(plan: &Plan, left: f64) -> Option<Step> {
+    let now = plan.bank.parallel.known()?.0;
+    let edit = Edit::Set { at: FieldPath::new("bank.parallel"), to: Value::Number(left) };
+    let may = plan.bank.state == State::New && left >= 1.0 && left < now;
+    may.then(|| Step::one(format!("batteries: {left} in parallel, {} fewer", now - left), edit))
+}
+
+fn panel_kg(plan: &Plan, id: &Id) -> Option<f64> {
+    plan.panels.iter().find(|p| p.id == *id)?.weight_kg.known().map(|kg| kg.0)
+}
+
+/// Steps for a run whose end is on nothing that stays.
+fn loose(plan: &Plan, finding: &Finding) -> Option<Vec<Step>> {
+    let run = plan.runs.iter().find(|r| r.id.as_str() == finding.name(0))?;
+    let wrong = finding.name(1);
+    let (subject, own) = (&finding.subject, FieldPath::new(format!("runs.{}", run.id)));
+    let negative = *subject != own;
+    let ends = [("from", &run.from), ("to", &run.to)];
+    let end = ends.into_iter().find(|(_, k)| k.known().is_some_and(|id| id.as_str() == wrong)).map(|(field, _)| field);
+    let at = if negative { subject.clone() } else { own.join(end?) };
+    let mut steps = Vec::new();
+    if let Some(meant) = super::names::like(plan, wrong).filter(|_| finding.check.id == "dangling-end") {
+        let field = at.split_last().1.replace('_', " ");
+        steps.push(Step::one(
+            format!("{} {field}: {meant}", run.id),
+            Edit::Set { at: at.clone(), to: Value::Id(meant) },
+        ));
+    }
+    if negative {
+        let name = format!("{}: its negative lies beside its positive", run.id);
+        steps.push(Step::one(name, Edit::Set { at, to: Value::Nothing }));
+        return Some(steps);
+    }
+    // Wire that is there is taken out; what is only planned is not drawn.
+    let old = legs(run).any(|l| l.state == State::Existing);
+    let taken = legs(run).map(|l| Edit::Set {
+        at: own.join("legs").join(l.id.as_str()).join("state"),
+        to: Value::Word(State::Removed.word()),
+    });
+    let out = if old {
+        Step { name: format!("{} taken out: it leads nowhere", run.id), edits: taken.collect() }
+    } else {
+        Step::one(format!("{} removed: it leads nowhere", run.id), Edit::Remove { at: own })
+    };
+    steps.push(out);
+    Some(steps)
+}

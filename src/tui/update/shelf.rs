@@ -1,0 +1,139 @@
+//! The shelf: equipment into the plan by typing a part of its name, and from the plan onto the shelf.
+
+use crate::plan::{Edit, FieldPath, ItemPath, Step};
+use crate::tui::form;
+use crate::tui::line_edit::LineEdit;
+use crate::tui::message::Effect;
+use crate::tui::model::{Answer, Confirm, Model, Overlay, Pick, PickWhat, Then};
+
+use super::items;
+use super::pick::{Choice, Chosen};
+
+/// The shelf for a piece of equipment or for a list of it, the places for a stay; else all of the shelf.
+pub(super) fn open(model: &mut Model) {
+    let target = model.shelf_target().unwrap_or_else(|| FieldPath::new(""));
+    let what = if target.as_str().starts_with("stays.") { PickWhat::Place(target) } else { PickWhat::Shelf(target) };
+    model.overlay = Some(Overlay::Pick(Pick { what, line: LineEdit::default(), cursor: 0 }));
+}
+
+/// The shelf or the places from a field that nothing was typed in yet: what is picked fills the whole item.
+pub(super) fn open_from_field(model: &mut Model) {
+    let target = model.shelf_target();
+    model.field = None;
+    if let Some(document) = &mut model.document {
+        document.drop_draft();
+    }
+    if target.is_some() {
+        open(model);
+    }
+}
+
+/// What choosing a row of the shelf will do, as the title of its box.
+pub(crate) fn title(target: &FieldPath) -> String {
+    let does = match target.segments().collect::<Vec<_>>().as_slice() {
+        [] => "adds to the plan".to_string(),
+        ["bank"] => "fills in the bank's battery".to_string(),
+        [list] => format!("adds a {}", crate::tui::words::one_of(list)),
+        [_, id, ..] => format!("fills in {id}"),
+    };
+    format!("SHELF: {does}; type a part of the name")
+}
+
+/// Applies what was picked; on a list the cursor goes to what was added, so that the next one is added below it.
+pub(super) fn apply(model: &mut Model, step: Step) -> bool {
+    let added = step.edits.iter().find_map(|edit| match edit {
+        Edit::Insert { list, .. } => model.plan().map(|plan| list.join(plan.free_id(list))),
+        _ => None,
+    });
+    let done = items::apply(model, step);
+    if let (true, Some(at), Some(plan)) = (done, added, model.plan()) {
+        let row = model.page().and_then(|page| form::row_of(&form::rows(plan, &page.place), &at));
+        if let (Some(row), Some(page)) = (row, model.pages.last_mut()) {
+            page.cursor = row;
+        }
+    }
+    done
+}
+
+/// Rows of the shelf that fit an item, or all of it where no item is meant.
+pub(super) fn rows(model: &Model, item: &ItemPath, wanted: &str) -> Vec<Choice> {
+    let Some(document) = &model.document else { return Vec::new() };
+    let plan = &document.committed().plan;
+    let section = item.segments().next();
+    let kind = if section == Some("bank") { Some("batteries") } else { section };
+    let shelf = &document.stock().shelf;
+    let rows = shelf.find(kind, wanted).into_iter().filter_map(|found| {
+        let step = shelf.take(plan, &found)?;
+        let is_list = item.segments().count() < 2;
+        let step = if is_list { step } else { onto(step, item) };
+        let detail = if found.typical { "typical, check the label" } else { "from your shelf" };
+        Some(Choice { label: found.name, detail: detail.into(), does: Chosen::Apply(step) })
+    });
+    rows.collect()
+}
+
+/// The step on an item that is there, in place of a new one.
+fn onto(step: Step, item: &ItemPath) -> Step {
+    let fresh = step.edits.iter().find_map(|edit| match edit {
+        Edit::Set { at, .. } => {
+            let mut segments = at.segments();
+            Some(FieldPath::from(segments.next()?).join(segments.next()?))
+        }
+        _ => None,
+    });
+    let Some(fresh) = fresh else { return step };
+    let moved = |at: &FieldPath| {
+        let rest = at.as_str().get(fresh.as_str().len() + 1..).unwrap_or("");
+        item.join(rest)
+    };
+    let edits = step.edits.into_iter().filter_map(|edit| match edit {
+        Edit::Set { at, to } => Some(Edit::Set { at: moved(&at), to }),
+        _ => None,
+    });
+    Step { edits: edits.collect(), name: step.name }
+}
+
+/// Asks whether the focused equipment shall go onto the shelf: that is another file, which undo does not reach.
+pub(super) fn ask(model: &mut Model) {
+    let focus = model.focus();
+    let bank = focus.filter(|at| at.is_within(&"bank".into())).map(|_| FieldPath::from("bank"));
+    let Some(item) = model.item().or(bank) else {
+        model.say("put the cursor on a panel, a controller or another piece of equipment first");
+        return;
+    };
+    let Some(document) = &model.document else { return };
+    let mut stock = crate::stock::Stock::clone(document.stock());
+    if let Err(why) = stock.shelf.save(&document.committed().plan, &item) {
+        return model.say(why);
+    }
+    let (_, id) = item.split_last();
+    model.overlay = Some(Overlay::Confirm(Confirm {
+        question: format!(
+            "Put {id} on the shelf, as it stands here, to be picked in other plans? u does not take it off."
+        ),
+        answers: vec![
+            Answer { letter: '1', words: "put it on the shelf", then: Then::Shelve(item) },
+            Answer { letter: '2', words: "no", then: Then::Nothing },
+        ],
+        cursor: 1,
+    }));
+}
+
+/// Puts equipment on the shelf.
+pub(super) fn save(model: &mut Model, item: &ItemPath) -> Option<Effect> {
+    let document = model.document.as_mut()?;
+    let mut stock = crate::stock::Stock::clone(document.stock());
+    match stock.shelf.save(&document.committed().plan, item) {
+        Ok(id) => {
+            let stock = std::sync::Arc::new(stock);
+            document.set_stock(std::sync::Arc::clone(&stock));
+            model.stock = std::sync::Arc::clone(&stock);
+            model.say(format!("on the shelf as {id}; s takes it from there"));
+            Some(Effect::SaveStock(stock))
+        }
+        Err(why) => {
+            model.say(why);
+            None
+        }
+    }
+}

@@ -1,0 +1,89 @@
+//! Equipment from the shelf: adding to lists, filling in items, and what the keys for it are.
+
+use std::sync::Arc;
+
+use coachwire::plan::Plan;
+use coachwire::stock::Stock;
+use coachwire::stock::shelf::Shelf;
+use coachwire::tui::message::Opened;
+use coachwire::tui::model::{Overlay, Start};
+
+use super::{DUNLIN, Screen};
+
+/// On a plan, with the rows that come with the program on the shelf.
+fn stocked(text: &str) -> Screen {
+    let opened =
+        Opened { plan: Plan::from_text(text).unwrap(), path: None, locked_by: None, recovery: None, remark: None };
+    let stock = Arc::new(Stock { shelf: Shelf::typical(), ..Stock::default() });
+    Screen::with(Start { opened: Some(opened), stock, ..Screen::start() })
+}
+
+fn names(screen: &Screen) -> Vec<String> {
+    screen.plan().loads.iter().map(|load| load.name.clone()).collect()
+}
+
+/// On a list every pick adds one; none takes the place of what the cursor stands on.
+#[test]
+fn on_a_list_the_shelf_adds() {
+    let mut screen = stocked(DUNLIN);
+    screen.keys("2");
+    let before = names(&screen);
+    assert!(screen.text().contains("s shelf"), "the footer says so: {}", screen.text());
+    screen.keys("s");
+    assert!(screen.text().contains("adds a load"), "{}", screen.text());
+    screen.keys("water pump<Enter>");
+    screen.keys("slaptop<Enter>");
+    let after = names(&screen);
+    assert_eq!(after[..before.len()], before[..], "what was there stays");
+    assert_eq!(after.len(), before.len() + 2);
+    assert!(after[before.len()].contains("pump") && after[before.len() + 1].contains("laptop"), "{after:?}");
+    let last = screen.plan().loads.last().unwrap().id.clone();
+    assert_eq!(screen.model.focus().map(|at| at.to_string()), Some(format!("loads.{last}")), "the cursor is on it");
+    assert_eq!(screen.undo_names().len(), 2);
+}
+
+/// On its form an item is filled in, and the box says which.
+#[test]
+fn on_a_form_the_shelf_fills_in() {
+    let mut screen = stocked(DUNLIN);
+    screen.keys("2<Enter><Down>");
+    let id = screen.plan().loads[0].id.clone();
+    screen.keys("s");
+    assert!(screen.text().contains(&format!("fills in {id}")), "{}", screen.text());
+    let count = names(&screen).len();
+    screen.keys("laptop<Enter>");
+    assert_eq!(names(&screen).len(), count);
+    assert!(names(&screen)[0].contains("laptop"));
+}
+
+/// What was just added asks for its name; a stroke goes to the shelf from there, without Esc first.
+#[test]
+fn a_stroke_in_an_untouched_field_goes_to_the_shelf() {
+    let mut screen = stocked(DUNLIN);
+    screen.keys("2a2");
+    assert!(screen.model.field.is_some(), "{}", screen.text());
+    assert!(screen.text().contains("/ shelf"), "{}", screen.text());
+    screen.keys("/");
+    assert!(matches!(screen.model.overlay, Some(Overlay::Pick(_))), "{}", screen.text());
+    let count = names(&screen).len();
+    screen.keys("water pump<Enter>");
+    assert_eq!(names(&screen).len(), count, "the new one is filled in");
+    assert!(names(&screen).last().unwrap().contains("pump"), "{:?}", names(&screen));
+    // Once something is typed it is a stroke, and on things that the shelf has not it is one from the start.
+    screen.keys("<Enter>in/out lamp<Enter>");
+    assert!(names(&screen).last().unwrap().contains("in/out lamp"), "{:?}", names(&screen));
+    screen.keys("<Esc>0<Enter><Enter>/ title<Enter>");
+    assert_eq!(screen.plan().job.title, "/ title");
+}
+
+/// The walk-round goes on by itself after a pick from one of its fields.
+#[test]
+fn the_walk_round_goes_on_after_a_pick() {
+    let mut screen = stocked("(version: 1)");
+    screen.keys("gmoab<Enter>lfp<Enter>12.8<Enter>100<Enter>1<Enter>1<Enter>");
+    assert!(screen.model.focus().is_some_and(|at| at.as_str() == "panels.P1.pmax_w"), "{}", screen.text());
+    screen.keys("/200<Enter>");
+    assert_eq!(screen.plan().panels[0].pmax_w.known().map(|w| w.0), Some(200.0));
+    let at = screen.model.field.as_ref().map(|f| f.at.to_string());
+    assert_eq!(at.as_deref(), Some("controllers.C1.kind"), "{}", screen.text());
+}
