@@ -33,11 +33,13 @@ pub mod roof;
 mod rule;
 mod runs;
 pub mod shade;
+mod shunts;
 pub mod sites;
 pub mod sizing;
 pub mod sky;
 pub mod solve;
 mod spread;
+mod vehicle;
 pub mod warmth;
 pub mod worked;
 mod worth;
@@ -191,7 +193,8 @@ pub fn working(plan: &Plan, run: &Id) -> Working {
 #[must_use]
 pub fn fuse_ahead(plan: &Plan, run: &Id) -> Option<String> {
     with_run(plan, run, |c, index, _| {
-        let ahead = c.circuit.links.get(index)?.upstream.iter().rev();
+        let upstream = c.circuit.links.get(index)?.upstream.as_slice();
+        let ahead = currents::converter_ahead(c, index).map_or(upstream, |(_, behind)| behind).iter().rev();
         let mut runs = ahead.filter_map(|i| c.plan.runs.get(*i));
         runs.find_map(|up| Some(format!("{} of {}", resistance::fuses(up).next()?.id, up.id)))
     })?

@@ -1,9 +1,14 @@
 //! Behaviour of the engine on whole plans.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod ahead;
 mod alternators;
 mod bad_input;
+mod breakers;
+mod circuit_volts;
+mod converter_out;
 mod cures;
+mod cures_left;
 mod entered;
 mod false_stops;
 mod faults;
@@ -13,10 +18,13 @@ mod goal;
 mod isolation;
 mod ladder_paths;
 mod ladders;
+mod lean;
 mod lines;
 mod loads;
 mod making_up;
+mod misdrawn;
 mod mistakes;
+mod negatives;
 mod not_joined;
 mod one_key;
 mod one_unknown;
@@ -36,6 +44,7 @@ mod sizing_edges;
 mod sizing_unknown;
 mod stays;
 mod stock_prices;
+mod string_place;
 mod stubs;
 mod ten_planted;
 mod terminals;

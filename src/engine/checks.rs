@@ -1,6 +1,7 @@
 //! Checks: one file a group. Each says pass, found, or the field it waits for.
 
 mod battery_room;
+mod breakers;
 mod changed;
 mod charging;
 mod device_amps;
@@ -12,13 +13,16 @@ mod harvest;
 mod judged;
 mod life;
 mod lugs;
+mod misdrawn;
 mod packs;
 mod panels;
 mod parallel;
 mod place;
 mod polarity;
+mod returns;
 mod roof;
 mod safety;
+mod string_place;
 mod unconnected;
 mod unusable;
 mod volts;
@@ -37,6 +41,7 @@ pub(super) fn all(work: &Work<'_>, out: &mut Gathered) {
     wires::all(work, out);
     lugs::all(work, out);
     device_amps::all(work, out);
+    breakers::all(work, out);
     fuses::all(work, out);
     place::all(work, out);
     charging::all(work, out);
@@ -45,6 +50,8 @@ pub(super) fn all(work: &Work<'_>, out: &mut Gathered) {
     changed::all(work, out);
     safety::all(work, out);
     graph::all(work, out);
+    returns::all(work, out);
+    misdrawn::all(work, out);
     unconnected::all(work, out);
     unusable::all(work, out);
     disconnect::all(work, out);

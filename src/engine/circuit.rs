@@ -3,6 +3,7 @@
 mod drawing;
 mod graph;
 mod islands;
+mod negative;
 mod role;
 
 use crate::plan::{DeviceKind, FieldPath, Known, Plan, YesNo};
@@ -52,7 +53,7 @@ pub enum Role {
     StartLead,
     /// A chassis bond: carries no current in service.
     Bond,
-    /// The bank's negative drawn as a run of its own.
+    /// The bank's negative drawn as runs of its own.
     NegativeMain,
     /// To a shunt or its monitor, for volts and supply only.
     Sense,
@@ -150,6 +151,7 @@ impl Circuit {
         circuit.join();
         circuit.hang_loads(plan);
         circuit.give_roles(plan);
+        circuit.find_negatives(plan);
         circuit.find_own_ways(plan);
         circuit.find_upstream(plan);
         circuit.find_islands(plan);
@@ -177,6 +179,12 @@ impl Circuit {
                 continue;
             }
             let (from, to) = (link.from, link.to);
+            if is_on_ac(plan, from, to) {
+                if let Some(link) = self.links.get_mut(i) {
+                    link.role = Role::Dead;
+                }
+                continue;
+            }
             // Runs side by side between the same two places are crossed as one: what flows there is what lies beyond.
             let twins = |other: usize| {
                 let l = self.links.get(other);
@@ -291,6 +299,7 @@ impl Circuit {
             add(kind, Node::Load(i), way);
         }
         self.converter_ways(plan, &mut ways);
+        self.add_negatives(plan, &mut ways);
         self.ways = ways;
         self.feeds = (0..plan.arrays.len()).map(|i| self.controller_of(plan, i)).collect();
     }
@@ -316,19 +325,20 @@ impl Circuit {
         }
     }
 
-    /// The controller an array names, or the one its runs lead to.
+    /// The controller that an array's runs lead to; where none are drawn, the one it names.
     fn controller_of(&self, plan: &Plan, array: usize) -> Option<usize> {
-        match plan.arrays.get(array)?.controller.known() {
-            Some(id) => plan.controllers.iter().position(|c| c.id == *id && c.state.stays()),
-            None => {
-                let way = self.ways.iter().find(|w| w.kind == PathKind::Array && w.end == Node::Array(array))?;
-                let last = self.links.get(*way.runs.last()?)?;
-                [last.from, last.to].into_iter().flatten().find_map(|n| match n {
-                    Node::Controller(i) => Some(i),
-                    _ => None,
-                })
-            }
-        }
+        let way = self.ways.iter().find(|w| w.kind == PathKind::Array && w.end == Node::Array(array));
+        let last = way.and_then(|w| self.links.get(*w.runs.last()?));
+        let drawn = last.and_then(|l| {
+            [l.from, l.to].into_iter().flatten().find_map(|n| match n {
+                Node::Controller(i) => Some(i),
+                _ => None,
+            })
+        });
+        drawn.or_else(|| {
+            let id = plan.arrays.get(array)?.controller.known()?;
+            plan.controllers.iter().position(|c| c.id == *id && c.state.stays())
+        })
     }
 
     fn find_own_ways(&mut self, plan: &Plan) {
@@ -417,6 +427,17 @@ pub fn path_at(plan: &Plan, node: Node) -> Option<FieldPath> {
         Node::Load(i) => ("loads", &plan.loads.get(i)?.id),
     };
     Some(FieldPath::new(format!("{list}.{id}")))
+}
+
+/// Whether a run joins an inverter and a load that it feeds with AC: no DC run.
+#[must_use]
+pub fn is_on_ac(plan: &Plan, from: Option<Node>, to: Option<Node>) -> bool {
+    match (from, to) {
+        (Some(Node::Inverter(_)), Some(Node::Load(i))) | (Some(Node::Load(i)), Some(Node::Inverter(_))) => {
+            plan.loads.get(i).is_some_and(|l| l.supply == Supply::Inverter)
+        }
+        _ => false,
+    }
 }
 
 /// Whether a load is judged against the tighter drop target.

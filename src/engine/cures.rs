@@ -3,6 +3,7 @@
 mod alike;
 mod book;
 mod feed;
+mod link;
 mod names;
 mod nearer;
 mod path;
@@ -23,7 +24,7 @@ use crate::units::{Amps, Metres};
 use super::circuit::{Circuit, Role};
 use super::context::Context;
 use super::ladder::gauge_step;
-use super::report::{Proposed, Report};
+use super::report::{NotChecked, Proposed, Report};
 use super::resistance::fuses;
 use super::rule::Rules;
 use super::sizing::make::{Make, made_of, makes, takes};
@@ -50,6 +51,13 @@ pub(super) fn of(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Find
     let (circuit, _) = Circuit::of(plan);
     for step in candidates(engine, plan, stock, finding, &before) {
         let step = alike::with(plan, &circuit, step);
+        // Where another fuse alone cures, copper beside it mends nothing.
+        let alone = |s: &Step| {
+            step.name.split_once(" with fuse: ").is_some_and(|(run, _)| s.name.starts_with(&format!("{run} fuse: ")))
+        };
+        if offered.iter().any(alone) {
+            continue;
+        }
         if offered.len() >= MOST {
             break;
         }
@@ -76,6 +84,12 @@ fn cures(finding: &Finding, before: &Report, after: &Report) -> bool {
         |f: &&Finding| f.identity() == finding.identity() && (f.level != Level::Note || finding.level == f.level);
     let gone = !after.findings.iter().any(|f| stays(&f));
     let new_stop = |f: &&Finding| f.level == Level::Stop && !before.says(f);
+    // A stop that nothing checks any more is hidden, not cured.
+    let hidden = |f: &Finding| {
+        let same = |n: &NotChecked| n.check == f.check.id && n.subject == f.subject;
+        f.level == Level::Stop && after.not_checked.iter().any(same) && !before.not_checked.iter().any(same)
+    };
+    let gone = gone && !before.findings.iter().any(hidden);
     gone && !after.findings.iter().any(|f| new_stop(&f))
 }
 
@@ -304,6 +318,9 @@ fn run_steps(
     let about_wire = BY_WIRE.contains(&finding.check.id);
     let fuse_name = |p: &Proposed| format!("{} fuse: {} A {}", run.id, p.amps.0, p.family);
     let mut steps = Vec::new();
+    if finding.check.id == "string-fuse-wrong-end" {
+        steps.extend(moved(run, near_from));
+    }
     if finding.check.id == "fuse-far-from-source" {
         // On a link between two batteries the other end may be the one without.
         steps.extend([near_from, !near_from].into_iter().filter_map(|end| moved(run, end)));
@@ -327,8 +344,11 @@ fn run_steps(
     if about_fuse && circuit.links.get(index).is_some_and(|l| l.role == Role::Array) {
         steps.extend(strings::breaker(engine, plan, stock, (index, run), finding, before));
     }
-    let Some(gauge) = run.gauge.known().copied() else { return steps };
     let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
+    if about_fuse {
+        steps.extend(link::steps(&c, index, run, finding));
+    }
+    let Some(gauge) = run.gauge.known().copied() else { return steps };
     match finding.check.id {
         "parallel-too-thin" => steps.extend(in_one(&c, index, run, gauge)),
         "ambient-over-insulation" => steps.extend(cooler(plan, run, finding.name(1))),

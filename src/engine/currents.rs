@@ -239,15 +239,27 @@ fn alone(pair: Pair) -> RunCurrents {
     RunCurrents { charge_a: drop_a(), solar_a: drop_a(), draw_a: drop_a(), share: 1.0, pair }
 }
 
+/// The converter that a run is fed by, and the runs between the two, source first: what is ahead of a converter protects
+/// nothing behind it.
+pub(super) fn converter_ahead<'a>(c: &'a Context<'_>, index: usize) -> Option<(usize, &'a [usize])> {
+    let link = c.circuit.links.get(index)?;
+    let converts = |node: Option<Node>| match node? {
+        Node::Device(i) if device_kind(c.plan, Node::Device(i)) == Some(DeviceKind::Converter) => Some(i),
+        _ => None,
+    };
+    if let Some(device) = converts(link.near()) {
+        return Some((device, &[]));
+    }
+    let places = link.upstream.iter().enumerate().rev();
+    places.into_iter().find_map(|(place, i)| {
+        let device = converts(c.circuit.links.get(*i)?.far())?;
+        Some((device, link.upstream.get(place + 1..).unwrap_or_default()))
+    })
+}
+
 /// How many times the volts of a run the bank's are: behind a converter to 12 V one for each 12 V of the bank, else 1.
 pub(super) fn step_down(c: &Context<'_>, index: usize) -> Figure<f64> {
-    let converts = |node: Option<Node>| node.is_some_and(|n| device_kind(c.plan, n) == Some(DeviceKind::Converter));
-    let link = c.circuit.links.get(index);
-    let behind = link.is_some_and(|l| {
-        let mut upstream = l.upstream.iter().filter_map(|i| c.circuit.links.get(*i));
-        converts(l.near()) || upstream.any(|up| converts(up.far()))
-    });
-    if behind { c.twelves() } else { Ok(1.0) }
+    if converter_ahead(c, index).is_some() { c.twelves() } else { Ok(1.0) }
 }
 
 /// Behind a converter the same power is more current: its efficiency is on its other side.
@@ -302,6 +314,7 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
             alone(input.unwrap_or_else(|| both(Ok(0.0), "no DC input")))
         }
         _ if !link.joined => alone(both(Err(Missing("runs".into())), "the bank is not joined to it yet")),
+        Role::NegativeMain if !link.away.is_empty() => bank_side(c, t, index, &link.away, false),
         Role::NegativeMain => {
             let all: Vec<Node> = (0..t.controllers.len())
                 .map(Node::Controller)

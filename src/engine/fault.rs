@@ -8,6 +8,7 @@ use super::circuit::{Node, Role, is_start};
 use super::context::{Context, finite};
 use super::currents::step_down;
 use super::resistance::{conductors_ohm, fuse_distance_m, length_m};
+use super::vehicle;
 
 /// The bank as a fault sees it.
 #[derive(Clone, Debug)]
@@ -88,9 +89,9 @@ pub(super) fn bank(c: &Context<'_>) -> Figure<Source> {
 /// Fault current of a start battery, by the table at the rule's cold cranking amps.
 ///
 /// Source: ABYC E-11, interrupting capacity by CCA; the CCA are common practice.
-fn start_battery(c: &Context<'_>) -> Source {
+fn start_battery(c: &Context<'_>, run: usize) -> Source {
     Source {
-        volts: c.rules.fault_volts_lead,
+        volts: c.rules.fault_volts_lead * vehicle::twelves(c, run),
         amps: lead_main_interrupt_a(c.rules.start_battery_cca_a),
         how: "table by usual cold cranking amps",
         assumed: true,
@@ -151,7 +152,7 @@ fn through_cable(
     match link.role {
         Role::Array | Role::Dead | Role::Bond => None,
         Role::ChargerInput | Role::StartLead if starts(link.near()) || !link.upstream.is_empty() => {
-            Some(through(&start_battery(c), near, &link.upstream))
+            Some(through(&start_battery(c, index), near, &link.upstream))
         }
         Role::ChargerInput | Role::StartLead => None,
         _ if link.upstream.is_empty() && link.near() != Some(Node::Bank) => None,
@@ -162,7 +163,7 @@ fn through_cable(
             };
             let first = link.beyond.first().and_then(|i| c.circuit.links.get(*i));
             let other = starts(link.far()) || first.is_some_and(|l| starts(l.from) || starts(l.to));
-            let other = other.then(|| through(&start_battery(c), !near, &link.beyond)).transpose()?;
+            let other = other.then(|| through(&start_battery(c, index), !near, &link.beyond)).transpose()?;
             Ok(other.filter(|other| other.needed_a() > bank.needed_a()).unwrap_or(bank))
         })()),
     }

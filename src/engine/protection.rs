@@ -15,6 +15,7 @@ use super::currents::step_down;
 use super::fault::{self, Source};
 use super::report::{FuseFigures, Proposed};
 use super::resistance::{fuse_path, fuses, gauge_of, leg_path, legs};
+use super::vehicle;
 use crate::plan::DeviceKind;
 use crate::plan::wiring::{FuseAt, Pole};
 
@@ -90,6 +91,13 @@ fn small_wire_a<'r>(c: &Context<'_>, run: &Run, legs: impl Iterator<Item = &'r L
     Ok(least)
 }
 
+/// Whether any of some legs is of the sizes that the rule of the next rating up never holds for, whatever the basis, and
+/// whether or not their own limits are on.
+/// Source: NEC 240.4(B) and (D), 18 to 10 AWG; metric sizes no thicker by the same reasoning.
+fn is_small<'r>(run: &Run, mut legs: impl Iterator<Item = &'r Leg>) -> Figure<bool> {
+    legs.try_fold(false, |small, leg| Ok(small || small_wire_fuse_limit_a(gauge_of(run, leg)?).is_some()))
+}
+
 /// What a run feeds, by its id, where that names a largest fuse.
 pub(super) fn device_ahead_of(c: &Context<'_>, index: usize) -> Option<String> {
     let far = c.circuit.links.get(index).and_then(super::circuit::Link::far)?;
@@ -113,7 +121,17 @@ fn device_limit_a(c: &Context<'_>, index: usize) -> Figure<Option<f64>> {
 ///
 /// Source: NEC 240.4(B), 240.6(A); former NEC 551.10, NEC 552.10(E)(1) for small wire.
 pub(super) fn limits(c: &Context<'_>, index: usize, run: &Run, ampacity_a: f64, design_a: f64) -> Figure<Limits> {
-    limits_with(c, index, small_wire_a(c, run, legs(run))?, ampacity_a, design_a)
+    let small = Small { limit_a: small_wire_a(c, run, legs(run))?, any: is_small(run, legs(run))? };
+    limits_with(c, index, small, ampacity_a, design_a)
+}
+
+/// What the smallest wires of some legs ask for.
+#[derive(Clone, Copy)]
+struct Small {
+    /// Their own limit, where its rule is on.
+    limit_a: Option<f64>,
+    /// Whether there are any.
+    any: bool,
 }
 
 /// What a fuse's rating is at least times of the design current of its run.
@@ -124,11 +142,11 @@ pub(super) fn fuse_factor(c: &Context<'_>, index: usize) -> f64 {
     }
 }
 
-fn limits_with(c: &Context<'_>, index: usize, small: Option<f64>, ampacity_a: f64, design_a: f64) -> Figure<Limits> {
+fn limits_with(c: &Context<'_>, index: usize, small: Small, ampacity_a: f64, design_a: f64) -> Figure<Limits> {
     let device = device_limit_a(c, index)?;
-    let others = [small, device].into_iter().flatten().fold(f64::MAX, f64::min);
+    let others = [small.limit_a, device].into_iter().flatten().fold(f64::MAX, f64::min);
     let strict_a = ampacity_a.min(others);
-    let up = if c.rules.next_rating_up >= 0.5 && small.is_none() && ampacity_a > 0.0 {
+    let up = if c.rules.next_rating_up >= 0.5 && !small.any && ampacity_a > 0.0 {
         next_standard_rating_a(ampacity_a).unwrap_or(ampacity_a)
     } else {
         ampacity_a
@@ -141,7 +159,7 @@ fn limits_with(c: &Context<'_>, index: usize, small: Option<f64>, ampacity_a: f6
         strict_a,
         most_a: up.min(others),
         ampacity_a,
-        small_a: small,
+        small_a: small.limit_a,
         device_a: device,
     })
 }
@@ -186,6 +204,7 @@ pub(super) fn circuit_v(c: &Context<'_>, index: usize, voc: &[Figure<Volts>]) ->
             }
             Ok(most)
         }
+        Role::ChargerInput | Role::StartLead => Ok(vehicle::highest_v(c, index)),
         _ => match step_down(c, index)? {
             times if times > 1.0 => Ok(c.high_v()? / times),
             _ => highest_v(c),
@@ -407,7 +426,8 @@ pub(super) fn protected(
     };
     let all = leg_capacities(c, index, run)?;
     let own = || all.iter().filter(|(i, _)| protects(*i));
-    let small = small_wire_a(c, run, own().filter_map(|(i, _)| run.legs.get(*i)))?;
+    let of = || own().filter_map(|(i, _)| run.legs.get(*i));
+    let small = Small { limit_a: small_wire_a(c, run, of())?, any: is_small(run, of())? };
     limits_with(c, index, small, own().map(|(_, l)| l.amps).fold(f64::MAX, f64::min).min(1e9), design_a)
 }
 

@@ -240,8 +240,12 @@ pub(super) fn each_fitting<'a>(
     let joints = if run.return_path == Return::None { 2.0 } else { 4.0 };
     put(Fitting::Joints(joints), joints * c.rules.lugged_joint_mohm / 1000.0);
     let Some(link) = c.circuit.links.get(index) else { return Ok(()) };
+    for node in super::shunts::passed(c, index) {
+        put(Fitting::Device(node), device_ohm(c, node)?);
+    }
     for node in [link.from, link.to].into_iter().flatten() {
-        if first_run_at(c, node) == Some(index) {
+        let shunt = device_kind(c.plan, node) == Some(DeviceKind::Shunt);
+        if !shunt && first_run_at(c, node) == Some(index) {
             put(Fitting::Device(node), device_ohm(c, node)?);
         }
     }

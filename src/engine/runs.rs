@@ -1,6 +1,7 @@
 //! The figures of every run: currents, resistance, drop of the run and of its path, ampacity, fuse limits.
 
-use crate::plan::{Figure, Id, Missing, Plan, Run};
+use crate::plan::wiring::FuseAt;
+use crate::plan::{Figure, Id, Known, Missing, Plan, Protection, Run};
 use crate::units::{Amps, Celsius, Metres, Ohms, Volts};
 
 use super::arrays;
@@ -169,10 +170,7 @@ fn base_v(c: &Context<'_>, kind: PathKind, end: Node) -> Figure<f64> {
             None => c.base_v(),
         },
         // The start battery's system: 12 V, or 24 V where its alternator says so.
-        (PathKind::ChargerInput, Node::Charger(i)) => {
-            let low = c.plan.chargers.get(i).and_then(|ch| ch.alternator_low_v.as_ref()).and_then(|v| v.known());
-            Ok(if low.is_some_and(|v| v.0 > 20.0) { 24.0 } else { 12.0 })
-        }
+        (PathKind::ChargerInput, Node::Charger(i)) => Ok(if super::vehicle::is_24_v(c, i) { 24.0 } else { 12.0 }),
         _ => c.base_v(),
     }
 }
@@ -247,8 +245,14 @@ fn line(
     let fuses = protection::fuse_figures(c, source, i, run, voc);
     let proposed = f.limits.as_ref().ok().and_then(|limits| {
         let opens_a = source.as_ref().ok().map(|s| s.amps * s.margin);
-        let duty = Duty { opens_a, volts: protection::circuit_v(c, i, voc).ok()? };
-        protection::propose(c, i, limits, duty)
+        let volts = protection::circuit_v(c, i, voc).ok()?;
+        // Where nothing opens what the bank could drive at its posts, what it can drive up to here counts.
+        protection::propose(c, i, limits, Duty { opens_a, volts }).or_else(|| {
+            let at = if c.circuit.links.get(i)?.near_from { FuseAt::From } else { FuseAt::To };
+            let there = Protection { at, distance_m: Known::Is(Metres(0.0)), ..Protection::default() };
+            let here = super::fault::at_fuse(c, source, i, run, &there)?.ok()?;
+            protection::propose(c, i, limits, Duty { opens_a: Some(here.needed_a()), volts })
+        })
     });
     RunFigures {
         id: run.id.clone(),

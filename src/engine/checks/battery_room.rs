@@ -117,6 +117,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         out.take(&VENTS, || "bank".into(), vents(w));
     }
     if plan.bank.state.stays() {
+        out.take(&TOO_HOT, || "bank".into(), bank_too_hot(w));
         out.take(&NO_ROOM, || "bank".into(), room(w));
     }
     out.take(&HEAVY, || "job".into(), heavy(w));
@@ -219,6 +220,18 @@ fn too_hot(w: &Work<'_>, thing: &Thing<'_>, r: &Ratings) -> Outcome {
     Ok((air > most + 1e-9).then(|| {
         let path = FieldPath::new(format!("{}.{}", thing.list, thing.id));
         Finding::new(&TOO_HOT, Level::Caution, path, &[air, most], &SHEET).named([thing.id.as_str(), zone.word()])
+    }))
+}
+
+/// The bank in air above what its own label allows.
+fn bank_too_hot(w: &Work<'_>) -> Outcome {
+    let bank = &w.context.plan.bank;
+    let (Some(most), Some(zone)) = (&bank.ratings.max_ambient_c, bank.zone) else { return Ok(None) };
+    let most = most.at(|| "bank.ratings.max_ambient_c".into())?.0;
+    let air = w.context.rules.ambient(zone);
+    let heated = bank.heated == YesNo::Yes;
+    Ok((air > most + 1e-9 && !heated).then(|| {
+        Finding::new(&TOO_HOT, Level::Caution, "bank".into(), &[air, most], &SHEET).named(["BK", zone.word()])
     }))
 }
 

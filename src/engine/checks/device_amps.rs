@@ -4,9 +4,10 @@ use crate::engine::Work;
 use crate::engine::circuit::{Role, node_of};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
+use crate::engine::protection::fuse_factor;
 use crate::plan::wiring::DeviceKind;
 use crate::plan::{Device, FieldPath, Known};
-use crate::standards::cited::INSTRUCTIONS;
+use crate::standards::cited::{FUSE_LOADING, INSTRUCTIONS};
 
 use super::digits::{apart, rated};
 
@@ -15,7 +16,11 @@ static OVER: Check = Check {
     safety: true,
     say: |f| {
         let (amps, flows) = (rated(f.n(1)), apart(f.n(1), f.n(0), 1).1);
-        format!("{} is rated {amps} A; {} brings {flows} A through it", f.name(0), f.name(1))
+        let wants = match f.numbers.get(2) {
+            Some(wants) => format!(", and a breaker wants {} A at least for that", apart(f.n(1), *wants, 1).1),
+            None => String::new(),
+        };
+        format!("{} is rated {amps} A; {} brings {flows} A through it{wants}", f.name(0), f.name(1))
     },
 };
 
@@ -67,19 +72,32 @@ fn over(w: &Work<'_>, device: &Device) -> Outcome {
     };
     let rated_a = amps.at(|| FieldPath::new(format!("devices.{}.ratings.amps_a", device.id)))?.0;
     let me = Known::Is(device.id.clone());
+    let breaker = device.kind.known() == Some(&Breaker);
     let mut most: Option<(f64, &str)> = None;
+    let mut wants_a = 0.0_f64;
     for (i, run) in w.context.plan.runs.iter().enumerate() {
         let role = w.context.circuit.links.get(i).map(|l| l.role);
         let carries = role.is_some_and(|r| !matches!(r, Role::Dead | Role::Sense | Role::Bond | Role::Open));
         let Some(Ok(design_a)) = w.report.runs.get(i).map(|r| &r.design_a) else { continue };
         let through = [Some(&run.from), Some(&run.to), run.negative_from.as_ref(), run.negative_to.as_ref()];
-        if carries && through.contains(&Some(&me)) && most.is_none_or(|(a, _)| design_a.0 > a) {
-            most = Some((design_a.0, run.id.as_str()));
+        if carries && through.contains(&Some(&me)) {
+            wants_a = wants_a.max(design_a.0 * fuse_factor(w.context, i));
+            if most.is_none_or(|(a, _)| design_a.0 > a) {
+                most = Some((design_a.0, run.id.as_str()));
+            }
         }
     }
     let cited = INSTRUCTIONS.of(w.context.rules.basis);
     // A rounding is no overload.
     let over = most.filter(|(amps, _)| *amps > rated_a * 1.001);
+    if breaker && let Some((amps, run)) = most.filter(|_| wants_a > rated_a * 1.001) {
+        // A breaker trips: it is held to what a fuse is.
+        let level = if over.is_some() { Level::Stop } else { Level::Caution };
+        let subject = FieldPath::new(format!("devices.{}", device.id));
+        let cited = FUSE_LOADING.of(w.context.rules.basis);
+        let found = Finding::new(&OVER, level, subject, &[amps, rated_a, wants_a], cited);
+        return Ok(Some(found.named([device.id.as_str(), run])));
+    }
     Ok(over.map(|(amps, run)| {
         let subject = FieldPath::new(format!("devices.{}", device.id));
         Finding::new(&OVER, Level::Caution, subject, &[amps, rated_a], cited).named([device.id.as_str(), run])

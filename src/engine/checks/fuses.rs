@@ -1,19 +1,16 @@
 //! Fuse ratings: against the conductor, the current, the fault.
 
 use crate::engine::Work;
-use crate::engine::circuit::{Link, Node, Role};
+use crate::engine::circuit::{Node, Role};
 use crate::engine::fault;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::protection::{self, Bound, Limits, is_string_fuse};
 use crate::engine::resistance::{fuse_path, fuses};
 use crate::engine::runs::{Found, path_of};
-use crate::plan::wiring::FuseAt;
-use crate::plan::{Device, DeviceKind, FieldPath, Known, Missing, Protection, Run};
+use crate::plan::{FieldPath, Missing, Protection, Run};
 use crate::standards::chemistry::LFP_FAULT;
 use crate::standards::cited::{FUSE_LOADING, INTERRUPT, NEXT_RATING, PV_FUSE_LOADING};
-
-use crate::units::Metres;
 
 use super::digits::{apart, kilo, rated};
 use super::said_once;
@@ -23,7 +20,11 @@ static ABOVE: Check = Check {
     safety: true,
     say: |f| {
         let (fuse, allowed) = compared(f.n(0), f.n(1));
-        format!("{}: fuse {} of {fuse} A, {} {allowed} A", f.name(0), f.name(1), f.name(2))
+        let up = match f.numbers.get(3) {
+            Some(up) => format!(", {} A with the next rating up", rated(*up)),
+            None => String::new(),
+        };
+        format!("{}: fuse {} of {fuse} A, {} {allowed} A{up}", f.name(0), f.name(1), f.name(2))
     },
 };
 static ROUNDED: Check = Check {
@@ -125,9 +126,6 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         let found = Finding::new(&ASSUMED, Level::Caution, figure(), &[source.amps], &LFP_FAULT);
         out.take(&ASSUMED, figure, Ok(Some(found)));
     }
-    for (i, device) in w.context.plan.devices.iter().enumerate().filter(|(_, d)| d.state.stays()) {
-        out.take(&OPENS, || FieldPath::new(format!("devices.{}", device.id)), breaker(w, i, device));
-    }
     for (i, run) in w.context.plan.runs.iter().enumerate() {
         let (Some(f), Some(link)) = (w.found.get(i), w.context.circuit.links.get(i)) else { continue };
         if matches!(link.role, Role::Dead | Role::Bond) {
@@ -146,34 +144,8 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     }
 }
 
-/// A breaker drawn as a device, where its sheet says what it opens: against the fault at the end of the run that feeds it.
-fn breaker(w: &Work<'_>, i: usize, device: &Device) -> Outcome {
-    let c = w.context;
-    let at = || FieldPath::new(format!("devices.{}.ratings.interrupt_a", device.id));
-    let node = Some(Node::Device(i));
-    let Some(opens) = device.ratings.interrupt_a.as_ref().filter(|_| device.kind.known() == Some(&DeviceKind::Breaker))
-    else {
-        return Ok(None);
-    };
-    let feeds = |l: &Link| l.far() == node && !matches!(l.role, Role::Dead | Role::Bond);
-    let Some(index) = c.circuit.links.iter().position(feeds) else { return Ok(None) };
-    let (Some(run), Some(link)) = (c.plan.runs.get(index), c.circuit.links.get(index)) else { return Ok(None) };
-    let far_end = if link.near_from { FuseAt::To } else { FuseAt::From };
-    let there = Protection { at: far_end, distance_m: Known::Is(Metres(0.0)), ..Protection::default() };
-    let Some(fault) = fault::at_fuse(c, w.source, index, run, &there) else { return Ok(None) };
-    let (opens, fault) = (opens.at(at)?.0, fault?);
-    Ok((opens < fault.needed_a() - 1e-9).then(|| {
-        let voc: Vec<_> = w.report.arrays.iter().map(|a| a.voc_cold_v.clone()).collect();
-        let volts = protection::circuit_v(c, index, &voc).unwrap_or(0.0);
-        let numbers = [fault.amps, opens, volts, fault.needed_a(), fault.margin];
-        let path = FieldPath::new(format!("devices.{}", device.id));
-        let found = Finding::new(&OPENS, Level::Stop, path, &numbers, INTERRUPT.of(c.rules.basis));
-        found.named([device.id.as_str(), "", faults(w, fault.margin)])
-    }))
-}
-
 /// What a fault is called whose size is compared.
-fn faults(w: &Work<'_>, margin: f64) -> &'static str {
+pub(super) fn faults(w: &Work<'_>, margin: f64) -> &'static str {
     match w.source {
         _ if margin > 1.0 || w.context.rules.interrupt_margin <= 1.0 => "the fault there",
         Ok(source) if source.assumed => "the assumed fault",
@@ -192,7 +164,8 @@ fn above(w: &Work<'_>, i: usize, run: &Run, f: &Found, fuse: &Protection) -> Out
     let limits = limits(w, i, run, f, fuse)?;
     let basis = w.context.rules.basis;
     if amps > limits.most_a + 1e-9 {
-        let numbers = [amps, limits.most_a.min(limits.strict_a), limits.ampacity_a];
+        let mut numbers = vec![amps, limits.most_a.min(limits.strict_a), limits.ampacity_a];
+        numbers.extend((limits.most_a > limits.strict_a + 1e-9).then_some(limits.most_a));
         let by = match limits.bound() {
             Bound::Device => match protection::device_ahead_of(w.context, i) {
                 Some(id) => format!("{id} allows"),

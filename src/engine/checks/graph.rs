@@ -13,6 +13,7 @@ use crate::standards::cited::BOND;
 use crate::standards::conductor::{Gauge, area_mm2};
 use crate::standards::source::COMMON_PRACTICE;
 
+use super::returns::Negatives;
 use super::rule_value;
 
 static BYPASS: Check = Check {
@@ -114,6 +115,7 @@ fn bypass(w: &Work<'_>, out: &mut Gathered) {
     let shunt = plan.devices.iter().position(|d| d.state.stays() && d.kind.known() == Some(&DeviceKind::Shunt));
     let Some((index, shunt)) = shunt.and_then(|i| Some((i, plan.devices.get(i)?))) else { return };
     let negative = Negative::of(w, Node::Device(index));
+    let negatives = Negatives::of(plan, &w.context.circuit.links);
     for (i, (run, link)) in plan.runs.iter().zip(&w.context.circuit.links).enumerate() {
         let ends = [link.from, link.to];
         if ends.contains(&Some(Node::Device(index))) {
@@ -125,7 +127,11 @@ fn bypass(w: &Work<'_>, out: &mut Gathered) {
             Role::Dead | Role::Sense => None,
             Role::NegativeMain => negative.stray(i, ends).then_some("BK-"),
             Role::Bond => negative.past(&from).or(negative.past(&to)),
-            _ => negative.past(&run.negative_from).or(negative.past(&run.negative_to)),
+            Role::Array | Role::ChargerInput | Role::StartLead => None,
+            _ => negative.past(&run.negative_from).or(negative.past(&run.negative_to)).or_else(|| {
+                // A pair brings its negative where its positive ends.
+                negatives.passes_by(w, i, run, Node::Device(index)).then_some("BK")
+            }),
         };
         if let Some(joins) = joins {
             let names = [run.id.as_str(), shunt.id.as_str(), joins];

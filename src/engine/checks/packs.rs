@@ -5,6 +5,7 @@ use crate::engine::circuit::{Link, Node, PathKind, Role, device_kind, is_start};
 use crate::engine::context::at;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
+use crate::engine::protection::fuse_factor;
 use crate::engine::runs::path_of;
 use crate::plan::sources::{LABEL, SHEET};
 use crate::plan::wiring::Resets;
@@ -59,6 +60,14 @@ static LARGE: Check = Check {
         )
     },
 };
+static CUTOFF_HIGH: Check = Check {
+    id: "inverter-cut-off-high",
+    safety: false,
+    say: |f| {
+        let (off, rests) = apart(f.n(0), f.n(1), 1);
+        format!("{} switches off below {off} V, and the full bank rests at {rests} V: it hardly ever runs", f.name(0))
+    },
+};
 static AUTO_RESET: Check = Check {
     id: "auto-reset-breaker",
     safety: false,
@@ -108,6 +117,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         out.take(&LARGE, path, large(w, i, inverter));
         out.take(&SURGE, path, surge(w, inverter));
         out.take(&CUTOFF, path, cutoff(w, inverter));
+        out.take(&CUTOFF_HIGH, path, cutoff_high(w, inverter));
     }
     auto_reset(w, out);
     unregulated(w, out);
@@ -170,6 +180,22 @@ fn cutoff(w: &Work<'_>, inverter: &Inverter) -> Outcome {
     }))
 }
 
+/// An inverter that switches off above the volts at which a full bank rests is one for a bank of more volts.
+fn cutoff_high(w: &Work<'_>, inverter: &Inverter) -> Outcome {
+    let Some(own) = &inverter.cutoff_v else { return Ok(None) };
+    let own = own.at(|| at("inverters", &inverter.id, "cutoff_v"))?.0;
+    let per_12 = if w.context.chemistry()?.chemistry.is_lithium() {
+        w.context.rules.fault_volts_lfp
+    } else {
+        w.context.rules.fault_volts_lead
+    };
+    let rests = per_12 * w.context.twelves()?;
+    Ok((own >= rests - 1e-9).then(|| {
+        Finding::new(&CUTOFF_HIGH, Level::Caution, path_of_inverter(inverter), &[own, rests], &COMMON_PRACTICE)
+            .named([&inverter.id])
+    }))
+}
+
 /// Breakers that close by themselves where a lithium bank is charged.
 fn auto_reset(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
@@ -206,6 +232,16 @@ fn auto_reset(w: &Work<'_>, out: &mut Gathered) {
         let touches = |l: &Link| l.from == Some(node) || l.to == Some(node);
         let on = |run: &&usize| links.get(**run).is_some_and(touches);
         let on_way = ways().find_map(|x| x.runs.iter().find(on)).copied();
+        // Behind the start battery a DC-DC charger limits what flows: one that carries that does not open.
+        let carries = |i: usize| {
+            let amps = device.ratings.amps_a.as_ref().and_then(|k| k.known()).map(|a| a.0);
+            let design = w.report.runs.get(i).and_then(|r| r.design_a.as_ref().ok()).map(|a| a.0);
+            links.get(i).is_some_and(|l| l.role == Role::ChargerInput)
+                && matches!((amps, design), (Some(amps), Some(design)) if amps >= fuse_factor(w.context, i) * design)
+        };
+        if on_way.is_some_and(carries) {
+            continue;
+        }
         // A link from the start battery is on no charger's way.
         let run = on_way.or_else(|| links.iter().position(|l| charges(l.role) && touches(l)));
         if let Some(run) = run.and_then(|i| plan.runs.get(i)) {

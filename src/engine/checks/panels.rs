@@ -470,7 +470,12 @@ fn string_fuses(w: &Work<'_>, out: &mut Gathered, i: usize, k: &Controller) {
     for array in w.context.circuit.arrays_of(i) {
         match string_fuse(w, array) {
             None => unfused = true,
-            Some((run, fuse)) => {
+            Some((index, run, fuse)) => {
+                let single = w.context.plan.arrays.get(array).is_some_and(|a| a.strings.0.len() == 1);
+                if let Some(link) = w.context.circuit.links.get(index).filter(|_| single) {
+                    let placed = super::string_place::of(w, index, run, link, fuse, back_a);
+                    out.take(&super::string_place::PLACE, path, placed);
+                }
                 let outcome = fuse.amps_a.at(|| fuse_path(run, fuse, "amps_a")).map(|a| {
                     let wrong = a.0 < least_a - 1e-9 || a.0 > series_a + 1e-9;
                     wrong.then(|| {
@@ -512,7 +517,10 @@ fn lead_ampacity_a(w: &Work<'_>, array: usize) -> Option<f64> {
 }
 
 /// The fuse in each string of an array, drawn on the run that leaves it.
-fn string_fuse<'a>(w: &'a Work<'_>, array: usize) -> Option<(&'a crate::plan::Run, &'a crate::plan::Protection)> {
+fn string_fuse<'a>(
+    w: &'a Work<'_>,
+    array: usize,
+) -> Option<(usize, &'a crate::plan::Run, &'a crate::plan::Protection)> {
     let index = first_run(w, array)?;
     let link = w.context.circuit.links.get(index)?;
     let run = w.context.plan.runs.get(index)?;
@@ -520,5 +528,5 @@ fn string_fuse<'a>(w: &'a Work<'_>, array: usize) -> Option<(&'a crate::plan::Ru
     let own = link.role == Role::Array;
     fuses(run)
         .find(|f| own && (single || crate::engine::protection::is_string_fuse(w.context, index, f)))
-        .map(|f| (run, f))
+        .map(|f| (index, run, f))
 }

@@ -3,9 +3,10 @@
 use crate::engine::Work;
 use crate::engine::circuit::{Link, Role, device_kind};
 use crate::engine::context::at;
+use crate::engine::currents::converter_ahead;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
-use crate::engine::protection::{self, Limits, distance_limits, leaves_panel, wants_fuse};
+use crate::engine::protection::{self, Bound, Limits, distance_limits, leaves_panel, wants_fuse};
 use crate::engine::resistance::{fuse_distance_m, fuse_path, fuses, length_m};
 use crate::engine::runs::{end_names, field_of, path_of};
 use crate::plan::{DeviceKind, Missing, Run};
@@ -20,13 +21,18 @@ pub(super) static UNFUSED: Check = Check {
     safety: true,
     say: |f| {
         if f.n(0) > 0.0 {
-            format!(
-                "{} has no fuse at {}, and the {} A ahead of it is above the {} A it allows",
-                f.name(0),
-                f.name(1),
-                rated(f.n(0)),
-                apart(f.n(0), f.n(1), 0).1
-            )
+            let (amps, allows) = (rated(f.n(0)), apart(f.n(0), f.n(1), 0).1);
+            let by = |who: &str| if who.is_empty() { "it allows".to_string() } else { format!("that {who} allows") };
+            let end = format!("{} has no fuse at {}", f.name(0), f.name(1));
+            match f.name(3) {
+                "" => format!("{end}, and the {amps} A ahead of it is above the {allows} A {}", by(f.name(4))),
+                source => {
+                    format!(
+                        "{end}; {source} can give {amps} A, above the {allows} A {}, and no fuse ahead of {source} limits that",
+                        by(f.name(4))
+                    )
+                }
+            }
         } else {
             format!("{} has no fuse at {}{}", f.name(0), f.name(1), f.name(2))
         }
@@ -41,7 +47,7 @@ static FAR: Check = Check {
             Level::Note => format!("over {:.2} m but ", f.n(2)),
             _ => String::new(),
         };
-        format!("{}: its fuse sits {sits} m of wire from {}, {near}at most {most} m", f.name(0), f.name(1))
+        format!("{}: {}its fuse sits {sits} m of wire from {}, {near}at most {most} m", f.name(0), f.name(2), f.name(1))
     },
 };
 static CHARGER_END: Check = Check {
@@ -131,6 +137,7 @@ fn hangs_on(w: &Work<'_>, i: usize) -> Option<usize> {
             && fuses(run).next().is_none()
             && breaker_a(w, far).is_none()
             && matches!(ahead_of(w, i, true), Ok(None))
+            && converter_ahead(w.context, i).is_none()
             && !leaves_panel(w.context, i)
     };
     if first == i || !bare(i, run, link) || !bare(first, w.context.plan.runs.get(first)?, main) {
@@ -178,7 +185,8 @@ fn ahead_of(w: &Work<'_>, i: usize, near: bool) -> Result<Option<Ahead>, Missing
             least = Some(Ahead { amps, name });
         }
     };
-    let (end, runs) = if near { (link.near(), &link.upstream) } else { (link.far(), &link.beyond) };
+    let (end, runs) = if near { (link.near(), link.upstream.as_slice()) } else { (link.far(), link.beyond.as_slice()) };
+    let runs = if near { converter_ahead(w.context, i).map_or(runs, |(_, behind)| behind) } else { runs };
     if let Some(amps) = breaker_a(w, end) {
         take(amps?, breaker_name(w, end));
     }
@@ -246,6 +254,21 @@ fn allowed(w: &Work<'_>, i: usize, run: &Run) -> Result<Limits, Missing> {
     protection::limits(w.context, i, run, carries, 0.0)
 }
 
+/// Most that a run is fed by a converter, whatever happens behind it, and the converter's name.
+fn converter_gives<'a>(w: &'a Work<'_>, i: usize) -> Option<(Result<f64, Missing>, &'a str)> {
+    let (device, _) = converter_ahead(w.context, i)?;
+    let device = w.context.plan.devices.get(device)?;
+    let path = || at("devices", &device.id, "ratings.amps_a");
+    let amps = device.ratings.amps_a.as_ref().map_or_else(|| Err(Missing(path())), |a| a.at(path).map(|a| a.0));
+    Some((amps, device.id.as_str()))
+}
+
+/// A converter limits what it gives, as panels do: conductors that carry that, into what its instructions allow ahead of
+/// it, want no fuse of their own.
+fn carries_converter(limits: &Limits) -> f64 {
+    limits.ampacity_a.min(limits.device_a.unwrap_or(f64::MAX))
+}
+
 /// One end of a run: fused near enough, or protected by what is ahead of it.
 fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: bool) -> Outcome {
     let (silent_m, most_m) = distance_limits(w.context, i, run);
@@ -267,7 +290,7 @@ fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: bool) -> Outco
     let name = |from: bool| if from { end_names(run).0 } else { end_names(run).1 };
     let far_finding = |level, metres: f64| {
         Finding::new(&FAR, level, path_of(run), &[metres, most_m, silent_m], FUSE_PLACE.of(w.context.rules.basis))
-            .named([run.id.to_string(), name(near_from)])
+            .named([run.id.to_string(), name(near_from), String::new()])
     };
     if let Some(m) = nearest
         && m <= silent_m + 1e-6
@@ -276,6 +299,12 @@ fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: bool) -> Outco
     }
     let allowed = allowed(w, i, run);
     let ahead = ahead_of(w, i, near_from == link.near_from);
+    let gives = converter_gives(w, i).filter(|_| near_from == link.near_from);
+    if let Some((Ok(gives), _)) = &gives
+        && allowed.as_ref().is_ok_and(|l| *gives <= carries_converter(l) + 1e-9)
+    {
+        return Ok(None);
+    }
     match (nearest, unknown, ahead) {
         // Anything downstream of a fuse that already protects it is silent; a fuse that does so only by the rule of the
         // next rating up says that rule.
@@ -286,11 +315,25 @@ fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: bool) -> Outco
         (Some(m), _, _) if m <= most_m + 1e-6 => Ok(Some(far_finding(Level::Note, m))),
         // One ahead whose rating nobody has entered may protect it.
         (_, Some(missing), _) | (Some(_), None, Err(missing)) => Err(missing),
-        (Some(m), None, Ok(_)) => Ok(Some(far_finding(Level::Stop, m))),
+        (Some(m), None, Ok(ahead)) => {
+            let mut found = far_finding(Level::Stop, m);
+            if let (Some(ahead), Ok(allowed), Some(said)) = (ahead, allowed, found.names.get_mut(2)) {
+                let (amps, allows) = (rated(ahead.amps), apart(ahead.amps, allowed.most_a, 0).1);
+                *said = format!("the {amps} A ahead of it is above the {allows} A it allows, and ");
+            }
+            Ok(Some(found))
+        }
         (None, None, Err(missing)) => Err(missing),
         (None, None, Ok(Some(ahead))) => {
-            let numbers = [ahead.amps, allowed?.most_a];
-            Ok(Some(unfused(w, run, &numbers, name(near_from))))
+            let allowed = allowed?;
+            let found = unfused(w, run, &[ahead.amps, allowed.most_a], name(near_from));
+            Ok(Some(allowed_by(w, i, &allowed, found)))
+        }
+        (None, None, Ok(None)) if gives.is_some() => {
+            let (Some((gives, source)), allowed) = (gives, allowed?) else { return Ok(None) };
+            let mut found = unfused(w, run, &[gives?, carries_converter(&allowed)], name(near_from));
+            found.names.push(source.to_string());
+            Ok(Some(allowed_by(w, i, &allowed, found)))
         }
         (None, None, Ok(None)) if leaves_panel(w.context, i) => Err(Missing(field_of(run, "protection"))),
         // Said once, at the first run from the bank.
@@ -305,6 +348,14 @@ fn unfused(w: &Work<'_>, run: &Run, numbers: &[f64], end: String) -> Finding {
         end,
         String::new(),
     ])
+}
+
+/// With the name of the device whose instructions set the limit, where they do.
+fn allowed_by(w: &Work<'_>, i: usize, limits: &Limits, mut found: Finding) -> Finding {
+    found.names.resize(4, String::new());
+    let device = (limits.bound() == Bound::Device).then(|| protection::device_ahead_of(w.context, i)).flatten();
+    found.names.push(device.unwrap_or_default());
+    found
 }
 
 /// A charger that can exceed its conductor needs a fuse at its own end too.

@@ -2,12 +2,13 @@
 
 use crate::engine::Work;
 use crate::engine::capacity::ratings;
-use crate::engine::circuit::{Node, Role, device_kind};
+use crate::engine::circuit::{Link, Node, Role, device_kind};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::protection::{circuit_v, fuse_volts};
 use crate::engine::resistance::fuses;
 use crate::engine::runs::path_of;
+use crate::plan::wiring::Supply;
 use crate::plan::{DeviceKind, FieldPath, Figure, Missing};
 use crate::standards::cited::{DC_VOLTS, PV_VOLTS};
 use crate::units::Volts;
@@ -59,7 +60,11 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let devices = plan.devices.iter().enumerate().filter(|(_, d)| d.state.stays()).map(|(i, _)| Node::Device(i));
     let inverters = plan.inverters.iter().enumerate().filter(|(_, i)| i.state.stays()).map(|(i, _)| Node::Inverter(i));
     let chargers = plan.chargers.iter().enumerate().filter(|(_, c)| c.state.stays()).map(|(i, _)| Node::Charger(i));
-    for node in devices.chain(inverters).chain(chargers) {
+    let controllers = plan.controllers.iter().enumerate().filter(|(_, k)| k.state.stays());
+    let controllers = controllers.map(|(i, _)| Node::Controller(i));
+    let loads = plan.loads.iter().enumerate().filter(|(_, l)| l.state.stays() && l.supply == Supply::Dc);
+    let loads = loads.map(|(i, _)| Node::Load(i));
+    for node in devices.chain(inverters).chain(chargers).chain(controllers).chain(loads) {
         if let Some((_, path)) = ratings(w.context, node) {
             out.take(&DEVICE, || owner(&path("ratings.volts_dc_v")), device_volts(w, &voc, node));
         }
@@ -71,11 +76,25 @@ fn owner(field: &FieldPath) -> FieldPath {
     FieldPath::new(field.segments().take(2).collect::<Vec<_>>().join("."))
 }
 
+/// Whether a run brings a thing the volts that its rating is held to: of a controller those of its battery side, as its
+/// PV side has a limit of its own; of a load that no run is drawn to, those of its panel.
+fn brings(w: &Work<'_>, node: Node, link: &Link) -> bool {
+    let at = match node {
+        Node::Load(i) if w.context.circuit.undrawn.contains(&i) => w.context.circuit.panel.map(Node::Device),
+        _ => Some(node),
+    };
+    let feeds = match node {
+        Node::Controller(_) => link.role != Role::Array,
+        _ => true,
+    };
+    feeds && at.is_some() && (link.from == at || link.to == at)
+}
+
 /// A device's DC volts against the highest circuit it stands in. What opens a PV circuit must say its volts.
 fn device_volts(w: &Work<'_>, voc: &[Figure<Volts>], node: Node) -> Outcome {
     let Some((r, path)) = ratings(w.context, node) else { return Ok(None) };
     let links = w.context.circuit.links.iter().enumerate();
-    let touching = links.filter(|(_, l)| l.from == Some(node) || l.to == Some(node));
+    let touching = links.filter(|(_, l)| brings(w, node, l));
     let mut circuit = 0.0_f64;
     let mut pv = false;
     let mut highest = &DC_VOLTS;

@@ -2,7 +2,7 @@
 
 use crate::engine::Work;
 use crate::engine::capacity::{copper_clad, leg_capacities, ratings, without_column};
-use crate::engine::circuit::{Node, PathKind, Role, Way};
+use crate::engine::circuit::{Node, PathKind, Role, Way, node_of};
 use crate::engine::context::at;
 use crate::engine::cures::{LEAST_M, LEAST_SHARE, NEAREST_M};
 use crate::engine::currents::dc_feed;
@@ -14,10 +14,11 @@ use crate::engine::runs::{Found, PathDrop, Warmth, current_on, end_id, ohm_at, p
 use crate::engine::sizing::make::{Make, made_of, takes};
 use crate::plan::power::ChargerKind;
 use crate::plan::sources::SHEET;
-use crate::plan::{FieldPath, Figure, Run};
+use crate::plan::{FieldPath, Figure, Ratings, Run, State};
 use crate::standards::ampacity::AmpacityRefusal;
 use crate::standards::cited::{AMPACITY, PARALLEL, PV_CONDUCTOR};
-use crate::standards::conductor::area_mm2;
+use crate::standards::conductor::{Gauge, area_mm2};
+use crate::standards::kinds::Metal;
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 
 use super::digits::{apart, over, rated};
@@ -92,8 +93,9 @@ static COPPER_CLAD: Check = Check {
     id: "copper-clad",
     safety: false,
     say: |f| {
+        let new = if f.name(1).is_empty() { "" } else { "; it is entered as new, and is only ever kept where it lies" };
         format!(
-            "{} is copper-clad aluminium: {} x the resistance of copper, {} x its ampacity, and its lugs work loose",
+            "{} is copper-clad aluminium: {} x the resistance of copper, {} x its ampacity, and its lugs work loose{new}",
             f.name(0),
             f.n(0),
             f.n(1)
@@ -131,7 +133,7 @@ static DROP: Check = Check {
 static TERMINAL: Check = Check {
     id: "terminal-does-not-take",
     safety: false,
-    say: |f| format!("{}: {} does not take {}", f.name(0), f.name(1), f.name(2)),
+    say: |f| format!("{}: {} does not take {}{}", f.name(0), f.name(1), f.name(2), f.name(3)),
 };
 static DROPS_OUT: Check = Check {
     id: "dc-dc-drops-out",
@@ -179,10 +181,17 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             let clad = [w.context.rules.copper_clad_resistance, w.context.rules.copper_clad_ampacity];
             let heavy = matches!(link.role, Role::Shared | Role::InverterFeed | Role::BatteryLink);
             let level = if heavy { Level::Stop } else { Level::Caution };
-            let found = Finding::new(&COPPER_CLAD, level, path(), &clad, &CLAD).named([&run.id]);
+            let new = legs(run).any(|l| l.metal == Metal::CopperClad && l.state == State::New);
+            let names = [run.id.as_str(), if new { "new" } else { "" }];
+            let found = Finding::new(&COPPER_CLAD, level, path(), &clad, &CLAD).named(names);
             out.take(&COPPER_CLAD, path, Ok(Some(found)));
         }
-        for node in [link.from, link.to].into_iter().flatten() {
+        // The negative may end on another terminal.
+        let named = [&run.negative_from, &run.negative_to].into_iter().flatten();
+        let named = named.filter_map(|k| node_of(w.context.plan, k.known()?.as_str()));
+        let mut ends: Vec<Node> = [link.from, link.to].into_iter().flatten().collect();
+        ends.extend(named.filter(|n| ![link.from, link.to].contains(&Some(*n))));
+        for node in ends {
             out.take(&TERMINAL, path, terminal(w, run, node));
         }
     }
@@ -265,11 +274,23 @@ fn terminal(w: &Work<'_>, run: &Run, node: Node) -> Outcome {
                     run.id.to_string(),
                     name,
                     if many { format!("{count} x {gauge} in one terminal") } else { gauge.to_string() },
+                    if many { String::new() } else { takes_what(r) },
                 ],
             )));
         }
     }
     Ok(None)
+}
+
+/// What sizes terminals do take, as their instructions say.
+fn takes_what(r: &Ratings) -> String {
+    let size = |k: &Option<crate::plan::Known<_>>| k.as_ref().and_then(|k| k.known()).map(Gauge::to_string);
+    match (size(&r.smallest_wire), size(&r.largest_wire)) {
+        (Some(least), Some(most)) => format!("; {least} to {most}"),
+        (Some(least), None) => format!("; {least} at least"),
+        (None, Some(most)) => format!("; {most} at most"),
+        (None, None) => String::new(),
+    }
 }
 
 /// One finding for every path over its target, about the run at that path's own end: which run loses most on it changes

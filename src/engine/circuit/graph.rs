@@ -149,6 +149,24 @@ impl Circuit {
         }
     }
 
+    /// Runs from panels to the bank with no controller between, the panels' first.
+    #[must_use]
+    pub fn panels_to_bank(&self, plan: &Plan, array: usize) -> Option<Vec<usize>> {
+        let carries = |r: Role| !matches!(r, Role::Dead | Role::Bond | Role::NegativeMain | Role::Sense);
+        self.way(plan, Node::Array(array), usize::MAX, |n| n == Node::Bank, carries)
+    }
+
+    /// Whether a run on a thing brings it to the bank, with nothing crossed twice.
+    #[must_use]
+    pub fn feeds_from_bank(&self, plan: &Plan, run: usize, thing: Node) -> bool {
+        let Some(link) = self.links.get(run).filter(|l| l.from == Some(thing) || l.to == Some(thing)) else {
+            return false;
+        };
+        let other = self.other(run, thing).filter(|_| on_bank_side(link.role));
+        let crosses = |n: Node| n != thing && !is_terminal(plan, n);
+        other.is_some_and(|n| n != thing && self.search(n, run, |n| n == Node::Bank, on_bank_side, crosses).is_some())
+    }
+
     /// Runs from a start battery or alternator to the bank with no charger between: the device's own run first.
     #[must_use]
     pub fn straight_to_bank(&self, plan: &Plan, device: usize) -> Option<Vec<usize>> {

@@ -1,5 +1,6 @@
 //! Steps for the negative side, bonds, disconnects and breakers that close by themselves.
 
+use crate::engine::circuit::{Circuit, Node, device_kind};
 use crate::engine::report::Report;
 use crate::engine::resistance::fuses;
 use crate::engine::rule::Rules;
@@ -20,6 +21,16 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding, before
         "shunt-bypass" => {
             run().and_then(|i| to_shunt(plan.runs.get(i)?, finding.name(1), finding.name(2))).into_iter().collect()
         }
+        "return-not-drawn" => run().and_then(|i| paired(plan.runs.get(i)?)).into_iter().collect(),
+        "negative-leads-nowhere" => {
+            run().and_then(|i| from_shunt(plan, plan.runs.get(i)?, finding.name(1))).into_iter().collect()
+        }
+        "panels-on-bank" => through_controller(plan, id).into_iter().collect(),
+        "array-controller-differs" => {
+            let at = FieldPath::new(format!("{list}.{id}.controller"));
+            let to = finding.name(2).parse().ok()?;
+            vec![Step::one(format!("{id}: on {}", finding.name(2)), Edit::Set { at, to: Value::Id(to) })]
+        }
         "bond-small" => run().and_then(|i| thicker_bond(plan, plan.runs.get(i)?, finding.n(1))).into_iter().collect(),
         "bond-missing" => bond(plan, finding.n(0)).into_iter().collect(),
         "auto-reset-breaker" => {
@@ -28,8 +39,10 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding, before
             }
             run().and_then(|i| plain_fuse(plan.runs.get(i)?, i, finding.name(0), before)).into_iter().collect()
         }
-        "interrupt-below-fault" if list == "devices" => no_breaker(plan, id, before),
-        "inverter-cut-off-low" => cut_off(plan, list, id, before).into_iter().collect(),
+        "inverter-cut-off-low" | "inverter-cut-off-high" => cut_off(plan, list, id, before).into_iter().collect(),
+        "interrupt-below-fault" if list == "devices" => {
+            no_breaker(plan, id, before).into_iter().chain(super::volts::breaker(plan, id, finding)).collect()
+        }
         _ => return None,
     })
 }
@@ -41,13 +54,16 @@ fn to_shunt(run: &Run, shunt: &str, joins: &str) -> Option<Step> {
         k.and_then(|k| k.known())
             .is_some_and(|id| id.as_str() == "BK-" || (negative && (id.as_str() == "BK" || id.as_str() == joins)))
     };
+    // Where nothing is said of its negative, it ends where its positive does.
+    let bank = |k: &Known<Id>| k.known().is_some_and(|id| matches!(id.as_str(), "BK" | "BK+"));
+    let unsaid = |named: &Option<Known<Id>>, drawn: &Known<Id>| joins == "BK" && named.is_none() && bank(drawn);
     // A run of its own on the negative side, the bond too, ends on the post with its very ends.
     let own = run.return_path == Return::None;
     let ends = [
         (post(Some(&run.from), own) && own, "from"),
         (post(Some(&run.to), own) && own, "to"),
-        (post(run.negative_from.as_ref(), true), "negative_from"),
-        (post(run.negative_to.as_ref(), true), "negative_to"),
+        (post(run.negative_from.as_ref(), true) || unsaid(&run.negative_from, &run.from), "negative_from"),
+        (post(run.negative_to.as_ref(), true) || unsaid(&run.negative_to, &run.to), "negative_to"),
     ];
     let edits: Vec<Edit> = ends
         .into_iter()
@@ -58,6 +74,44 @@ fn to_shunt(run: &Run, shunt: &str, joins: &str) -> Option<Step> {
         })
         .collect();
     (!edits.is_empty()).then(|| Step { name: format!("{}: negative to {shunt}", run.id), edits })
+}
+
+/// A second conductor beside a run's own.
+fn paired(run: &Run) -> Option<Step> {
+    let at = FieldPath::new(format!("runs.{}.return_path", run.id));
+    Some(Step::one(format!("{}: a pair", run.id), Edit::Set { at, to: Value::Word(Return::Pair.word()) }))
+}
+
+/// A run's negative on the shunt, where what it ended on leads nowhere.
+fn from_shunt(plan: &Plan, run: &Run, end: &str) -> Option<Step> {
+    let shunt = plan.devices.iter().find(|d| d.state.stays() && d.kind.known() == Some(&DeviceKind::Shunt))?;
+    let is = |k: &Known<Id>| k.known().is_some_and(|id| id.as_str() == end);
+    let field = if is(&run.from) { "negative_from" } else { "negative_to" };
+    let at = FieldPath::new(format!("runs.{}.{field}", run.id));
+    Some(Step::one(format!("{}: negative to {}", run.id, shunt.id), Edit::Set { at, to: Value::Id(shunt.id.clone()) }))
+}
+
+/// The run that brings panels to the bank's side ends on their controller instead: the first that ends on the bank, or
+/// where others meet that are not of the panels.
+fn through_controller(plan: &Plan, array: &str) -> Option<Step> {
+    let index = plan.arrays.iter().position(|a| a.id.as_str() == array)?;
+    let controller = plan.arrays.get(index)?.controller.known()?.clone();
+    let (circuit, _) = Circuit::of(plan);
+    let mut node = Node::Array(index);
+    for i in circuit.panels_to_bank(plan, index)? {
+        let link = circuit.links.get(i)?;
+        let at_to = link.from == Some(node);
+        node = if at_to { link.to? } else { link.from? };
+        let meet = circuit.links.iter().filter(|l| l.from == Some(node) || l.to == Some(node)).count() > 2;
+        let combines = device_kind(plan, node) == Some(DeviceKind::Combiner);
+        if node == Node::Bank || (meet && !combines) {
+            let run = plan.runs.get(i)?;
+            let at = FieldPath::new(format!("runs.{}.{}", run.id, if at_to { "to" } else { "from" }));
+            let name = format!("{}: to {controller}", run.id);
+            return Some(Step::one(name, Edit::Set { at, to: Value::Id(controller) }));
+        }
+    }
+    None
 }
 
 fn thicker_bond(plan: &Plan, run: &Run, mm2: f64) -> Option<Step> {

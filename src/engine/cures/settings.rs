@@ -28,7 +28,9 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Opt
     };
     Some(match finding.check.id {
         "inverter-over-discharge-limit" | "inverter-surge-over-peak" => more_batteries(plan, finding),
-        "device-below-current" => larger(plan, id, finding.n(0)).into_iter().collect(),
+        "device-below-current" => {
+            super::volts::breaker(plan, id, finding).or_else(|| larger(plan, id, finding.n(0))).into_iter().collect()
+        }
         "converter-over-limit" => larger(plan, id, finding.n(0)).into_iter().collect(),
         "loads-over-inverter" => {
             let next = INVERTERS_W.into_iter().filter(|w| *w >= finding.n(2) - 1e-9);

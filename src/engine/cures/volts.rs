@@ -3,7 +3,7 @@
 use crate::engine::circuit::{Circuit, Role};
 use crate::engine::resistance::{fuse_path, fuses};
 use crate::plan::wiring::Resets;
-use crate::plan::{Edit, FieldPath, Plan, Step, Value};
+use crate::plan::{DeviceKind, Edit, FieldPath, Plan, Step, Value};
 use crate::standards::fuse::{dc_rating_at_least, smallest_at_least};
 use crate::standards::kinds::FuseFamily;
 
@@ -14,6 +14,33 @@ pub(super) fn device(id: &str, finding: &Finding) -> Option<Step> {
     let volts = dc_rating_at_least(finding.n(1))?;
     let at = FieldPath::new(format!("devices.{id}.ratings.volts_dc_v"));
     Some(Step::one(format!("{id}: another, made for {volts} V DC"), Edit::Set { at, to: Value::Number(volts) }))
+}
+
+/// Fault currents that DC breakers of battery circuits are sold for, A. Source: common practice, from memory.
+const OPENS_A: [f64; 5] = [1500.0, 3000.0, 5000.0, 10_000.0, 20_000.0];
+
+/// Another breaker in place of one drawn as a device.
+pub(super) fn breaker(plan: &Plan, id: &str, finding: &Finding) -> Option<Step> {
+    if finding.check.id == "interrupt-below-fault" { opens(id, finding) } else { carries(plan, id, finding) }
+}
+
+/// A breaker that opens the fault at its place.
+fn opens(id: &str, finding: &Finding) -> Option<Step> {
+    let amps = OPENS_A.into_iter().find(|a| *a >= finding.n(3))?;
+    let at = FieldPath::new(format!("devices.{id}.ratings.interrupt_a"));
+    Some(Step::one(
+        format!("{id}: another, that opens {} kA", amps / 1000.0),
+        Edit::Set { at, to: Value::Number(amps) },
+    ))
+}
+
+/// A breaker of the next rating that carries what flows through it.
+fn carries(plan: &Plan, id: &str, finding: &Finding) -> Option<Step> {
+    let device = plan.devices.iter().find(|d| d.id.as_str() == id)?;
+    let wants_a = finding.numbers.get(2).copied().filter(|_| device.kind.known() == Some(&DeviceKind::Breaker))?;
+    let amps = smallest_at_least(FuseFamily::Breaker, wants_a)?;
+    let at = FieldPath::new(format!("devices.{id}.ratings.amps_a"));
+    Some(Step::one(format!("{id}: another, of {amps} A"), Edit::Set { at, to: Value::Number(amps) }))
 }
 
 /// A breaker of the next usual DC rating; on a PV circuit a string fuse in place of any other, or a breaker where none is as

@@ -125,8 +125,9 @@ pub(in crate::engine) fn takes(c: &Context<'_>, index: usize, make: Make) -> Tak
     }
 }
 
-/// What a run can be made of: every gauge of its system in order; then, where a terminal takes none so thick, two
-/// equal ones with more copper than the thickest it takes.
+/// What a run can be made of: every gauge of its system, as many in each pole as it is drawn with; where that is several,
+/// of wire all new, one of each gauge as well; then, where a terminal takes none so thick, two equal ones with more copper
+/// than the thickest it takes. Rising in copper.
 ///
 /// Source: NEC 310.10: conductors in parallel are 1/0 AWG and larger; the plan's rule holds the figure.
 pub(in crate::engine) fn makes(c: &Context<'_>, index: usize) -> Vec<Make> {
@@ -134,6 +135,10 @@ pub(in crate::engine) fn makes(c: &Context<'_>, index: usize) -> Vec<Make> {
     let singles = system(c.plan, run).ladder().map(|gauge| Make::as_drawn(run, gauge));
     let mut all: Vec<Make> = singles.collect();
     all.extend(pairs(c, index, run, &all));
+    if drawn(run) > 1 && legs(run).all(|l| l.state == State::New) {
+        all.extend(system(c.plan, run).ladder().map(|gauge| Make { gauge, per_pole: 1 }));
+        all.sort_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()).then(a.per_pole.cmp(&b.per_pole)));
+    }
     all
 }
 

@@ -209,6 +209,11 @@ impl Asked<'_> {
             return self.any_brings(index, run).or_else(|| Some(format!("not sized: waits for {}", waits.0)));
         }
         if wire::sized(self.c, self.stock, index, found, self.from_stock_only).is_none() {
+            if let Some(make) = made_of(run).filter(|m| m.per_pole > 1)
+                && let make::Takes::Ask(why) = takes(self.c, index, make)
+            {
+                return Some(format!("held: drawn as {make}: {why}"));
+            }
             let design = found.currents.pair.design_a.clone().unwrap_or(0.0);
             let whose = if self.from_stock_only { "no gauge on the truck" } else { "no gauge its terminals take" };
             let asked = makes(self.c, index).into_iter().find_map(|m| match takes(self.c, index, m) {

@@ -256,6 +256,11 @@ pub(super) fn sized(c: &Context<'_>, stock: &Stock, index: usize, found: &Found,
             protected.push(one);
         }
     }
+    // One conductor that its fuse does not protect is no better than the several it is drawn with.
+    let several = made_of(run).is_some_and(|m| m.per_pole > 1);
+    if several && protected.is_empty() && carrying.iter().all(|x| x.make.per_pole == 1) {
+        return None;
+    }
     // A fuse above every gauge is the fuse's fault: the wire is sized for its current.
     let mut candidates = if protected.is_empty() { carrying } else { protected };
     // Where terminals or the van have nothing as thick as practice wants, what there is counts.

@@ -349,6 +349,12 @@ pub(super) fn answer(model: &Model) -> Option<String> {
     if let (Ok(least), Ok(most)) = (&now.fuse_min_a, &now.fuse_max_a)
         && least.0 > most.0
     {
+        let path_of = format!("runs.{}", run.id);
+        let about = |f: &crate::engine::Finding| f.subject.as_str() == path_of && f.check.id.ends_with("-unfused");
+        if run.protection.is_empty() && !shown.report.findings.iter().any(about) {
+            let carries = figure(&now.ampacity_a, |a| amps(a.0));
+            return whole(&format!("{}{stands}: no fuse of its own, carries {carries} A", run.id));
+        }
         let (least, most) = (amps(least.0), amps(most.0));
         return whole(&format!("{}{stands}: no fuse fits: needs {least} A, the wire takes {most} A", run.id));
     }

@@ -49,7 +49,9 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, sizing: &Sizing
 fn cells(model: &Model, row: &SizedRun, wide: bool) -> Vec<Cell> {
     let between = |a: String, b: String| if a == b { a } else { format!("{a} > {b}") };
     let gauge = |g: Option<crate::engine::sizing::Make>| g.map_or("?".into(), |g| g.to_string());
-    let fuse = |f: Option<crate::engine::sizing::FuseSize>| f.map_or("-".into(), |(a, _)| fixed(a.0, 0));
+    let fuse = |f: Option<crate::engine::sizing::FuseSize>| {
+        f.map_or("-".into(), |(a, _)| fixed(a.0, usize::from((a.0 - a.0.round()).abs() > 0.05)))
+    };
     let mut short = between(gauge(row.gauge.0), gauge(row.gauge.1)).replacen(" AWG > ", " > ", 1);
     if short.contains(" x ") {
         short = short.replace(" x ", "x").replace(" AWG", "");

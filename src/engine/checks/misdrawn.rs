@@ -1,0 +1,188 @@
+//! Runs that join what may not be joined: panels to the bank, two posts, two rails; what is no DC run at all.
+
+use crate::engine::Work;
+use crate::engine::circuit::{Node, PathKind, Role, device_kind};
+use crate::engine::currents::converter_ahead;
+use crate::engine::finding::{Check, Finding, Level};
+use crate::engine::gather::Gathered;
+use crate::engine::runs::path_of;
+use crate::plan::{DeviceKind, FieldPath};
+use crate::standards::cited::INSTRUCTIONS;
+use crate::standards::source::COMMON_PRACTICE;
+
+static PANELS: Check = Check {
+    id: "panels-on-bank",
+    safety: true,
+    say: |f| {
+        format!(
+            "{} reaches the bank by {} with no controller between: nothing limits its charge volts",
+            f.name(0),
+            f.name(1)
+        )
+    },
+};
+static DIFFERS: Check = Check {
+    id: "array-controller-differs",
+    safety: false,
+    say: |f| {
+        format!(
+            "{} names {} as its controller, its runs lead to {}: it is judged on what they lead to",
+            f.name(0),
+            f.name(1),
+            f.name(2)
+        )
+    },
+};
+static SHORT: Check = Check {
+    id: "posts-joined",
+    safety: true,
+    say: |f| format!("{} joins the two posts of the bank: a dead short", f.name(0)),
+};
+static RAILS: Check = Check {
+    id: "rails-joined",
+    safety: true,
+    say: |f| {
+        format!(
+            "{} hangs on {} behind a converter and on {} ahead of it: through it the bank's volts stand on the 12 V side",
+            f.name(0),
+            f.name(1),
+            f.name(2)
+        )
+    },
+};
+static TWO_FEEDS: Check = Check {
+    id: "converter-two-feeds",
+    safety: true,
+    say: |f| {
+        format!(
+            "{} is joined to the bank by {} and by {}: what is drawn does not say which is its input, and nothing behind it \
+             can be judged",
+            f.name(0),
+            f.name(1),
+            f.name(2)
+        )
+    },
+};
+static AC_RUN: Check = Check {
+    id: "run-on-ac",
+    safety: false,
+    say: |f| {
+        format!(
+            "{} joins {} and {}, which is on AC: only DC runs are judged here, it is left out",
+            f.name(0),
+            f.name(1),
+            f.name(2)
+        )
+    },
+};
+
+pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
+    arrays(w, out);
+    posts(w, out);
+    rails(w, out);
+    converters(w, out);
+    on_ac(w, out);
+}
+
+/// Names of runs, as a sentence lists them.
+fn named(w: &Work<'_>, runs: &[usize]) -> String {
+    let names: Vec<&str> = runs.iter().filter_map(|i| w.context.plan.runs.get(*i)).map(|r| r.id.as_str()).collect();
+    match names.split_last() {
+        Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
+        Some((last, _)) => (*last).to_string(),
+        None => String::new(),
+    }
+}
+
+fn arrays(w: &Work<'_>, out: &mut Gathered) {
+    let (plan, circuit) = (w.context.plan, &w.context.circuit);
+    for (i, array) in plan.arrays.iter().enumerate().filter(|(_, a)| a.state.stays()) {
+        let path = || FieldPath::new(format!("arrays.{}", array.id));
+        if let Some(runs) = circuit.panels_to_bank(plan, i) {
+            let source = INSTRUCTIONS.of(w.context.rules.basis);
+            let found = Finding::new(&PANELS, Level::Stop, path(), &[], source);
+            let names = [array.id.to_string(), named(w, &runs)];
+            out.take(&PANELS, path, Ok(Some(found.named(names))));
+        }
+        let drawn = circuit.feeds.get(i).copied().flatten().and_then(|k| plan.controllers.get(k));
+        let way = circuit.way_of(PathKind::Array, Node::Array(i)).is_some();
+        let (Some(drawn), Some(field), true) = (drawn, array.controller.known(), way) else { continue };
+        if drawn.id != *field {
+            let found = Finding::new(&DIFFERS, Level::Caution, path(), &[], &COMMON_PRACTICE);
+            out.take(&DIFFERS, path, Ok(Some(found.named([&array.id, field, &drawn.id]))));
+        }
+    }
+}
+
+/// A run from one post of the bank to the other. Of batteries in series it may be the jumper between two.
+fn posts(w: &Work<'_>, out: &mut Gathered) {
+    let plan = w.context.plan;
+    if plan.bank.series.known().is_none_or(|n| n.0 > 1.0) {
+        return;
+    }
+    for (run, link) in plan.runs.iter().zip(&w.context.circuit.links).filter(|(_, l)| l.role != Role::Dead) {
+        let ends = [link.from, link.to];
+        if ends.contains(&Some(Node::Bank)) && ends.contains(&Some(Node::BankMinus)) {
+            let found = Finding::new(&SHORT, Level::Stop, path_of(run), &[], &COMMON_PRACTICE).named([&run.id]);
+            out.take(&SHORT, || path_of(run), Ok(Some(found)));
+        }
+    }
+}
+
+/// A load that is fed from both sides of a converter.
+fn rails(w: &Work<'_>, out: &mut Gathered) {
+    let plan = w.context.plan;
+    if w.context.twelves().is_ok_and(|n| n <= 1.0) {
+        return;
+    }
+    for (i, load) in plan.loads.iter().enumerate().filter(|(_, l)| l.state.stays()) {
+        let node = Some(Node::Load(i));
+        let (mut behind, mut ahead) = (None, None);
+        for (j, link) in w.context.circuit.links.iter().enumerate() {
+            let feeds = (link.from == node || link.to == node)
+                && !matches!(link.role, Role::Dead | Role::Bond | Role::NegativeMain | Role::Sense);
+            if feeds {
+                let side = if converter_ahead(w.context, j).is_some() { &mut behind } else { &mut ahead };
+                side.get_or_insert(j);
+            }
+        }
+        if let (Some(behind), Some(ahead)) = (behind, ahead) {
+            let path = || FieldPath::new(format!("loads.{}", load.id));
+            let names = [load.id.to_string(), named(w, &[behind]), named(w, &[ahead])];
+            let found = Finding::new(&RAILS, Level::Stop, path(), &[], &COMMON_PRACTICE).named(names);
+            out.take(&RAILS, path, Ok(Some(found)));
+        }
+    }
+}
+
+/// A converter that two of its own runs join to the bank.
+fn converters(w: &Work<'_>, out: &mut Gathered) {
+    let (plan, circuit) = (w.context.plan, &w.context.circuit);
+    for (i, device) in plan.devices.iter().enumerate().filter(|(_, d)| d.state.stays()) {
+        let node = Node::Device(i);
+        if device_kind(plan, node) != Some(DeviceKind::Converter) {
+            continue;
+        }
+        let feeds: Vec<usize> = (0..circuit.links.len()).filter(|j| circuit.feeds_from_bank(plan, *j, node)).collect();
+        if let [first, second, ..] = feeds.as_slice() {
+            let path = || FieldPath::new(format!("devices.{}", device.id));
+            let names = [device.id.to_string(), named(w, &[*first]), named(w, &[*second])];
+            let found = Finding::new(&TWO_FEEDS, Level::Stop, path(), &[], &COMMON_PRACTICE).named(names);
+            out.take(&TWO_FEEDS, path, Ok(Some(found)));
+        }
+    }
+}
+
+/// A run that the circuit leaves out, as it is drawn between an inverter and what that feeds.
+fn on_ac(w: &Work<'_>, out: &mut Gathered) {
+    let plan = w.context.plan;
+    for (run, link) in plan.runs.iter().zip(&w.context.circuit.links) {
+        if crate::engine::circuit::is_on_ac(plan, link.from, link.to) {
+            let (from, to) = crate::engine::runs::end_names(run);
+            let ends = if matches!(link.from, Some(Node::Inverter(_))) { [from, to] } else { [to, from] };
+            let [inverter, load] = ends;
+            let found = Finding::new(&AC_RUN, Level::Note, path_of(run), &[], &COMMON_PRACTICE);
+            out.take(&AC_RUN, || path_of(run), Ok(Some(found.named([run.id.to_string(), inverter, load]))));
+        }
+    }
+}

@@ -1,0 +1,96 @@
+//! DC volts where they were not looked at: loads, the battery side of a controller, the vehicle's own lines.
+
+use super::mistakes::{insert, sound, with};
+use super::{evaluate, found, says, texts};
+use coachwire::engine::Level;
+use coachwire::plan::{Plan, Value};
+
+fn n(x: f64) -> Value {
+    Value::Number(x)
+}
+
+/// The sound plan on 25.6 V: LFP is charged to 14.6 V per 12.8 V, so its circuits reach 29.2 V.
+fn on_24(edits: &[(&str, Value)]) -> Plan {
+    let p = with(&sound(), &[("bank.unit_v", n(25.6)), ("controllers.C1.absorb_v", n(28.4))]);
+    let run = r#"(id: "W8", from: "FP", to: "L2", gauge: "12 AWG", legs: [(id: "L1", length_m: 2.0, insulation_c: 90.0)],
+        protection: [(id: "F1", at: "from", family: "ISO 8820-3 C", amps_a: 10.0, distance_m: 0.1)])"#;
+    let p = insert(&p, "loads", r#"(id: "L2", watts_w: 40.0, hours_day: 2.0)"#);
+    with(&insert(&p, "runs", run), edits)
+}
+
+/// Rating against the highest volts of the circuit (NEC 110.4): 16 V is too low on 29.2 V, 32 V is not.
+#[test]
+fn a_load_is_held_to_the_volts_of_its_circuit() {
+    // L1 hangs on the panel without a run, L2 has its own.
+    for load in ["L1", "L2"] {
+        let at = format!("loads.{load}.ratings.volts_dc_v");
+        let wrong = evaluate(&on_24(&[(&at, n(16.0))]));
+        let f = found(&wrong, "device-volts-low");
+        assert_eq!((f.len(), f[0].level, f[0].n(0), f[0].n(1)), (1, Level::Stop, 16.0, 29.2), "{}", texts(&wrong));
+        let right = evaluate(&on_24(&[(&at, n(32.0))]));
+        assert!(found(&right, "device-volts-low").is_empty(), "{}", texts(&right));
+    }
+    // What an inverter feeds has no DC volts.
+    let ac = [("loads.L1.supply", Value::Word("inverter")), ("loads.L1.ratings.volts_dc_v", n(16.0))];
+    assert!(found(&evaluate(&on_24(&ac)), "device-volts-low").is_empty());
+}
+
+#[test]
+fn behind_a_converter_a_load_sees_its_volts() {
+    let p = on_24(&[("runs.W6.to", Value::Id("CV".parse().expect("id"))), ("loads.L1.ratings.volts_dc_v", n(16.0))]);
+    let p = insert(&p, "devices", r#"(id: "CV", kind: "12 V converter", ratings: (amps_a: 20.0, volts_dc_v: 32.0))"#);
+    let run =
+        r#"(id: "W9", from: "CV", to: "FP", gauge: "8 AWG", legs: [(id: "L1", length_m: 1.0, insulation_c: 90.0)])"#;
+    let r = evaluate(&insert(&p, "runs", run));
+    assert!(found(&r, "device-volts-low").is_empty(), "{}", texts(&r));
+}
+
+/// A controller's rating is of its battery side: its panels have a limit of their own. Two in series open at 55 V cold.
+#[test]
+fn a_controllers_battery_side_is_held_to_its_volts() {
+    let at = "controllers.C1.ratings.volts_dc_v";
+    let wrong = evaluate(&on_24(&[(at, n(16.0))]));
+    assert!(says(&wrong, "device-volts-low", "controllers.C1"), "{}", texts(&wrong));
+    assert!(found(&evaluate(&on_24(&[(at, n(32.0))])), "device-volts-low").is_empty());
+}
+
+/// A DC-DC charger's line, the bank on 51.2 V. Regulators hold 12 V vehicles at 15 V at most, 24 V ones at 30 V (common
+/// practice): a device of 16 V stands the first, one of 32 V both, whatever the bank is charged to.
+#[test]
+fn a_line_from_the_vehicle_has_the_vehicles_volts() {
+    let line = |low_v: f64, breaker_v: f64| {
+        let p = with(&sound(), &[("bank.unit_v", n(51.2)), ("controllers.C1.absorb_v", n(56.8))]);
+        let p = insert(&p, "devices", r#"(id: "SB", kind: "start battery")"#);
+        let p = insert(
+            &p,
+            "chargers",
+            &format!(
+                r#"(id: "DC", kind: "DC-DC", out_a: 8.0, efficiency_pct: 90.0, absorb_v: 56.8, alternator_low_v: {low_v:?})"#
+            ),
+        );
+        let p = insert(
+            &p,
+            "runs",
+            r#"(id: "W23", from: "DC", to: "BUS", gauge: "8 AWG", legs: [(id: "L1", length_m: 1.0, insulation_c: 105.0)],
+                protection: [(id: "F1", at: "to", family: "UL 248-15 T", amps_a: 30.0, distance_m: 0.1)])"#,
+        );
+        let run = format!(
+            r#"(id: "W22", from: "SB", to: "DC", gauge: "2 AWG", legs: [(id: "L1", length_m: 2.0, insulation_c: 105.0)],
+                protection: [(id: "F1", at: "from", family: "DC breaker", amps_a: 60.0, volts_dc_v: {breaker_v:?},
+                interrupt_a: 5000.0, distance_m: 0.1)])"#
+        );
+        evaluate(&insert(&p, "runs", &run))
+    };
+    assert!(!says(&line(13.2, 16.0), "fuse-volts-low", "runs.W22"));
+    assert!(says(&line(26.4, 16.0), "fuse-volts-low", "runs.W22"));
+    assert!(!says(&line(26.4, 32.0), "fuse-volts-low", "runs.W22"));
+    let fault = |r: &coachwire::engine::Report| {
+        let run = r.runs.iter().find(|r| r.id.as_str() == "W22").expect("line");
+        (run.fuses[0].circuit_v.clone().expect("volts").0, run.fuses[0].fault_a.clone().expect("amps").0)
+    };
+    // Two start batteries in series drive more through the same cable, and the fuse stands at their volts.
+    let (v12, a12) = fault(&line(13.2, 32.0));
+    let (v24, a24) = fault(&line(26.4, 32.0));
+    assert_eq!((v12, v24), (15.0, 30.0));
+    assert!(a24 > a12, "{a12} {a24}");
+}

@@ -1,0 +1,194 @@
+//! The negative side: a shunt's volts on every way, negatives drawn as runs of their own, negatives that lead nowhere or
+//! round the shunt.
+
+use super::cures::is_curable;
+use super::mistakes::{insert, sound, with, word};
+use super::{evaluate, found, near, says, texts};
+use coachwire::engine::circuit::{Circuit, Node, PathKind, Role};
+use coachwire::engine::{Level, Report};
+use coachwire::plan::{Plan, Value};
+
+fn n(x: f64) -> Value {
+    Value::Number(x)
+}
+
+fn id(text: &str) -> Value {
+    Value::Id(text.parse().expect("id"))
+}
+
+/// The sound plan with a shunt between the bank's post and what comes from the switch.
+fn shunted(amps: f64) -> Plan {
+    let shunt = format!(r#"(id: "SHN", kind: "shunt", ratings: (amps_a: {amps:?}))"#);
+    let p = insert(&sound(), "devices", &shunt);
+    with(&p, &[("runs.W3.negative_to", id("SHN")), ("runs.W4.negative_from", id("SHN"))])
+}
+
+fn volts(r: &Report, run: &str) -> f64 {
+    let run = r.runs.iter().find(|r| r.id.as_str() == run).expect("run");
+    run.path_drop_v.clone().expect("drop").0
+}
+
+/// 0.05 V at its rating (rules.md section 3): 100 A of it carry the inverter's 1000 W / (12 V x 0.88) = 94.7 A and 60 W
+/// of loads, once on the way, whichever of its ends names it.
+#[test]
+fn a_shunt_is_on_every_way_once() {
+    let without = evaluate(&sound());
+    for (a, b) in [("W3", "W4"), ("W4", "W3")] {
+        // Named by the negatives of both runs, or of either alone.
+        let mut p = shunted(500.0);
+        let alone = match b {
+            "W4" => ("runs.W4.negative_from", "runs.W3.negative_to"),
+            _ => ("runs.W3.negative_to", "runs.W4.negative_from"),
+        };
+        let both = evaluate(&p);
+        p = with(&p, &[(alone.0, Value::Nothing)]);
+        let one = evaluate(&p);
+        let added = volts(&both, "W5") - volts(&without, "W5");
+        let flows = both.runs[2].drop_at_a.clone().expect("amps").0;
+        assert!((added - 0.05 / 500.0 * flows).abs() < 1e-4, "{a} {b}: {added} V at {flows} A");
+        assert!((volts(&one, "W5") - volts(&both, "W5")).abs() < 1e-4, "{a} {b}");
+    }
+    let small = evaluate(&shunted(250.0));
+    assert!(volts(&small, "W5") > volts(&evaluate(&shunted(500.0)), "W5") + 0.005);
+}
+
+/// The main negative as two runs of their own, over a shunt, the positives with no return of their own.
+fn apart(gauge: &str, metres: f64) -> Plan {
+    let p = insert(&sound(), "devices", r#"(id: "SHN", kind: "shunt", ratings: (amps_a: 500.0))"#);
+    let mut p = with(&p, &[("runs.W3.return_path", word("none")), ("runs.W4.return_path", word("none"))]);
+    for (id, from, to) in [("N1", "BK-", "SHN"), ("N2", "SHN", "BUS")] {
+        let run = format!(
+            r#"(id: "{id}", from: "{from}", to: "{to}", gauge: "{gauge}", return_path: "none",
+                legs: [(id: "L1", length_m: {metres:?}, insulation_c: 105.0)])"#
+        );
+        p = insert(&p, "runs", &run);
+    }
+    p
+}
+
+/// Kirchhoff: what goes out comes back. Both halves carry the whole current and lose their part of the volts; drawn
+/// apart with the lengths of the pairs the way loses what the pairs lost.
+#[test]
+fn negatives_drawn_apart_are_part_of_the_way() {
+    let pairs = evaluate(&shunted(500.0));
+    let mut p = apart("4/0 AWG", 0.6);
+    p.runs.last_mut().expect("N2").legs[0].length_m = coachwire::plan::Known::Is(coachwire::units::Metres(0.3));
+    let r = evaluate(&p);
+    let (one, two) = (volts(&pairs, "W5"), volts(&r, "W5"));
+    assert!((one - two).abs() < 0.002, "{one} {two}");
+    let (circuit, _) = Circuit::of(&p);
+    let roles: Vec<Role> = p
+        .runs
+        .iter()
+        .zip(&circuit.links)
+        .filter(|(r, _)| r.id.as_str().starts_with('N'))
+        .map(|(_, l)| l.role)
+        .collect();
+    assert_eq!(roles, [Role::NegativeMain, Role::NegativeMain]);
+    for end in [Node::Inverter(0), Node::Controller(0)] {
+        let kind = if end == Node::Inverter(0) { PathKind::Inverter } else { PathKind::ControllerBank };
+        let way = circuit.way_of(kind, end).expect("way");
+        let names: Vec<&str> = way.runs.iter().map(|i| p.runs[*i].id.as_str()).collect();
+        assert!(names.contains(&"N1") && names.contains(&"N2"), "{names:?}");
+    }
+    near("N2's current", r.runs.last().expect("N2").design_a.clone().map(|a| a.0), 99.7, 0.01);
+    assert!(!r.findings.iter().any(|f| f.level == Level::Stop), "{}", texts(&r));
+    // Four metres each: 8 m of 4/0 AWG at 0.16 mohm/m lose 0.13 V of 12 V more.
+    assert!(volts(&evaluate(&apart("4/0 AWG", 4.0)), "W5") > two + 0.1);
+}
+
+/// The first pair's negative ends on the shunt, and one of its own goes on from there: half the shunt is half its volts,
+/// counted once.
+#[test]
+fn a_shunt_before_the_first_pair_counts_once() {
+    let drawn = |amps: f64| {
+        let shunt = format!(r#"(id: "SHN", kind: "shunt", ratings: (amps_a: {amps:?}))"#);
+        let p = with(&insert(&sound(), "devices", &shunt), &[("runs.W3.negative_from", id("SHN"))]);
+        let run = r#"(id: "N1", from: "BK-", to: "SHN", gauge: "4/0 AWG", return_path: "none",
+            legs: [(id: "L1", length_m: 0.3, insulation_c: 105.0)])"#;
+        evaluate(&insert(&p, "runs", run))
+    };
+    let (small, large) = (drawn(250.0), drawn(500.0));
+    let flows = large.runs[2].drop_at_a.clone().expect("amps").0;
+    let more = volts(&small, "W5") - volts(&large, "W5");
+    assert!((more - (0.05 / 250.0 - 0.05 / 500.0) * flows).abs() < 1e-5, "{more} V at {flows} A");
+}
+
+/// A negative carries the current, and wants no fuse: 18 AWG is too thin for 99.7 A, and that is what is said.
+#[test]
+fn a_thin_negative_drawn_apart_is_too_thin_not_unfused() {
+    let r =
+        evaluate(&with(&apart("4/0 AWG", 0.5), &[("runs.N2.gauge", Value::Gauge("18 AWG".parse().expect("gauge")))]));
+    assert!(says(&r, "conductor-below-current", "runs.N2"), "{}", texts(&r));
+    assert!(!says(&r, "source-end-unfused", "runs.N2"), "{}", texts(&r));
+}
+
+/// A return that is drawn nowhere leaves half of the loop out.
+#[test]
+fn a_run_without_a_return_is_said() {
+    let wrong = with(&sound(), &[("runs.W5.return_path", word("none"))]);
+    let r = evaluate(&wrong);
+    let f = found(&r, "return-not-drawn");
+    assert_eq!((f.len(), f[0].subject.as_str(), f[0].level), (1, "runs.W5", Level::Caution), "{}", texts(&r));
+    is_curable(&wrong, "return-not-drawn", "runs.W5");
+    // A bond has none, and none is missed; nor where the negatives are drawn.
+    for right in [sound(), apart("4/0 AWG", 0.5)] {
+        assert!(found(&evaluate(&right), "return-not-drawn").is_empty());
+    }
+    let measured = with(&wrong, &[("runs.W5.measured_ohm", n(0.001))]);
+    assert!(found(&evaluate(&measured), "return-not-drawn").is_empty());
+}
+
+/// W3's negative goes to the shunt, W4's comes from the switch, where none is: nothing behind it has a way back.
+#[test]
+fn a_negative_that_leads_nowhere_is_said() {
+    let wrong = with(&shunted(500.0), &[("runs.W4.negative_from", Value::Nothing)]);
+    let r = evaluate(&wrong);
+    let f = found(&r, "negative-leads-nowhere");
+    assert_eq!((f.len(), f[0].subject.as_str(), f[0].name(1)), (1, "runs.W4", "SW"), "{}", texts(&r));
+    is_curable(&wrong, "negative-leads-nowhere", "runs.W4");
+    for right in [shunted(500.0), sound(), apart("4/0 AWG", 0.5)] {
+        let r = evaluate(&right);
+        assert!(found(&r, "negative-leads-nowhere").is_empty(), "{}", texts(&r));
+    }
+    // One run from the bank to a bus whose negative is the shunt.
+    let mut straight = insert(&sound(), "devices", r#"(id: "SHN", kind: "shunt", ratings: (amps_a: 500.0))"#);
+    straight = with(&straight, &[("runs.W3.to", id("BUS")), ("runs.W3.negative_to", id("SHN"))]);
+    straight.runs.remove(3);
+    assert!(found(&evaluate(&straight), "negative-leads-nowhere").is_empty(), "{}", texts(&evaluate(&straight)));
+}
+
+/// Mistake 13 of the usual ones: what reaches the bank's post by a pair is not counted by the shunt.
+#[test]
+fn a_pair_that_ends_on_the_bank_goes_round_the_shunt() {
+    let mut wrong = insert(
+        &shunted(500.0),
+        "chargers",
+        r#"(id: "CH", kind: "shore", out_a: 20.0, efficiency_pct: 90.0, absorb_v: 14.2)"#,
+    );
+    wrong = insert(
+        &wrong,
+        "runs",
+        r#"(id: "W21", from: "CH", to: "BK", gauge: "8 AWG", legs: [(id: "L1", length_m: 1.0, insulation_c: 105.0)],
+            protection: [(id: "F1", at: "to", family: "UL 248-15 T", amps_a: 40.0, distance_m: 0.1)])"#,
+    );
+    let r = evaluate(&wrong);
+    let f = found(&r, "shunt-bypass");
+    assert_eq!((f.len(), f[0].subject.as_str()), (1, "runs.W21"), "{}", texts(&r));
+    is_curable(&wrong, "shunt-bypass", "runs.W21");
+    for right in [("runs.W21.negative_to", id("SHN")), ("runs.W21.to", id("BUS"))] {
+        let r = evaluate(&with(&wrong, &[right]));
+        assert!(found(&r, "shunt-bypass").is_empty(), "{}", texts(&r));
+    }
+}
+
+/// The terminals of the shunt take what ends on them by its negative too.
+#[test]
+fn the_terminal_that_a_negative_ends_on_is_looked_at() {
+    let small = [("devices.SHN.ratings.largest_wire", Value::Gauge("2 AWG".parse().expect("gauge")))];
+    let r = evaluate(&with(&shunted(500.0), &small));
+    for run in ["runs.W3", "runs.W4"] {
+        assert!(says(&r, "terminal-does-not-take", run), "{run}:\n{}", texts(&r));
+    }
+    assert!(found(&evaluate(&shunted(500.0)), "terminal-does-not-take").is_empty());
+}

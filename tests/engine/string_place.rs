@@ -1,0 +1,92 @@
+//! A string's fuse belongs at the combiner, where the other strings feed a fault in its lead; and the next rating up is
+//! never for the smallest wires, whatever the basis.
+
+use super::cures::is_curable;
+use super::mistakes::{insert, sound, with};
+use super::{evaluate, found, texts};
+use coachwire::engine::{Engine, LadderOf, Level};
+use coachwire::plan::{Plan, Value};
+use coachwire::stock::Stock;
+
+fn n(x: f64) -> Value {
+    Value::Number(x)
+}
+
+/// Four strings of two, each with its own lead and fuse to a combiner on the roof.
+fn four(gauge: &str, at: &str, metres: f64) -> Plan {
+    let mut p = insert(&sound(), "devices", r#"(id: "CMB", kind: "combiner")"#);
+    p.arrays[0].strings = "2S1P P1".parse().expect("strings");
+    p.arrays[0].places.clear();
+    for i in 2..=4 {
+        p = insert(&p, "arrays", &format!(r#"(id: "A{i}", strings: "2S1P P1", controller: "C1")"#));
+    }
+    p = with(&p, &[("runs.W1.from", Value::Id("CMB".parse().expect("id")))]);
+    for i in 1..=4 {
+        let run = format!(
+            r#"(id: "S{i}", from: "A{i}", to: "CMB", gauge: "{gauge}", legs: [(id: "L1", length_m: 2.0, zone: "roof",
+                insulation_c: 90.0)], protection: [(id: "F1", at: "{at}", family: "IEC 60269-6 gPV", amps_a: 20.0,
+                distance_m: {metres:?})])"#
+        );
+        p = insert(&p, "runs", &run);
+    }
+    p
+}
+
+/// Three others of 10.7 A push 3 x 1.25 x 10.7 = 40.1 A back (NEC 690.9(A)): into 14 AWG on a hot roof past no fuse if
+/// that sits at the panels. 6 AWG carries it, and its fuse may protect the panels from there.
+#[test]
+fn a_string_fuse_at_the_panels_protects_no_thin_lead() {
+    let wrong = four("14 AWG", "from", 0.1);
+    let r = evaluate(&wrong);
+    let f = found(&r, "string-fuse-wrong-end");
+    assert_eq!(f.len(), 4, "{}", texts(&r));
+    assert!(f.iter().all(|f| f.level == Level::Stop && (f.n(0) - 40.1).abs() < 0.1), "{}", texts(&r));
+    is_curable(&wrong, "string-fuse-wrong-end", "runs.S1");
+    for right in [four("14 AWG", "to", 0.1), four("6 AWG", "from", 0.1)] {
+        let r = evaluate(&right);
+        assert!(found(&r, "string-fuse-wrong-end").is_empty(), "{}", texts(&r));
+    }
+    // At the right end, but with most of the lead between.
+    assert_eq!(found(&evaluate(&four("14 AWG", "to", 1.5)), "string-fuse-wrong-end").len(), 4);
+}
+
+/// NEC 240.4(B) with 240.4(D): the next rating up is for conductors above 10 AWG; 6 mm2 is no thicker than that class.
+#[test]
+fn the_next_rating_up_is_never_for_small_wire() {
+    for (basis, gauge) in [("marine", "10 AWG"), ("marine", "14 AWG"), ("metric", "6 mm2"), ("metric", "2.5 mm2")] {
+        let word = match basis {
+            "marine" => Value::Word("marine"),
+            _ => Value::Word("metric"),
+        };
+        let size = |g: &str| Value::Gauge(g.parse().expect("gauge"));
+        let base = with(&sound(), &[("job.basis", word.clone()), ("runs.W6.gauge", size(gauge))]);
+        let carries = evaluate(&base).runs[5].ampacity_a.clone().expect("known").0;
+        let next = coachwire::standards::small_wire::next_standard_rating_a(carries).expect("rating");
+        assert!(next > carries, "a case that tells");
+        let above = with(&base, &[("runs.W6.protection.F1.amps_a", n(next))]);
+        let r = evaluate(&above);
+        let here = |check: &str| found(&r, check).iter().any(|f| f.subject.as_str() == "runs.W6");
+        assert!(here("fuse-above-conductor") && !here("next-rating-up"), "{basis} {gauge}:\n{}", texts(&r));
+        // The next size that is thicker may have it.
+        let thick = if basis == "marine" { "8 AWG" } else { "10 mm2" };
+        let thick = with(&base, &[("runs.W6.gauge", size(thick))]);
+        let carries = evaluate(&thick).runs[5].ampacity_a.clone().expect("known").0;
+        let next = coachwire::standards::small_wire::next_standard_rating_a(carries).expect("rating");
+        if next > carries {
+            let r = evaluate(&with(&thick, &[("runs.W6.protection.F1.amps_a", n(next))]));
+            assert!(
+                !found(&r, "fuse-above-conductor").iter().any(|f| f.subject.as_str() == "runs.W6"),
+                "{}",
+                texts(&r)
+            );
+        }
+        // No row of the ladder brings a fuse above what such wire carries.
+        let rows = Engine::default().ladder(&base, &Stock::default(), &LadderOf::Gauge(base.runs[5].id.clone()));
+        for row in rows.iter().filter(|r| r.name() == gauge) {
+            let with = base.with(&row.step).expect("applies");
+            let fuse = with.runs[5].protection[0].amps_a.known().expect("rating").0;
+            let brought = with.runs[5].protection != base.runs[5].protection;
+            assert!(!brought || fuse <= carries + 1e-9, "{basis} {gauge}: {fuse} A on {carries} A");
+        }
+    }
+}
