@@ -126,7 +126,7 @@ impl Engine {
     }
 
     fn answer(&mut self, plan: &Plan, stock: &Stock, given: Option<&Weather>, with_year: bool) -> Report {
-        let spots = sites::spots(plan);
+        let spots = sites::spots(plan, &mut self.stages.looked);
         let rules = Rules::of(plan);
         let weather = &given.cloned().unwrap_or_else(|| Weather::of(plan, &spots, rules.cold_margin_k));
         let (circuit, drawn) = Circuit::of(plan);

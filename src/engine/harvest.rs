@@ -23,7 +23,7 @@ use super::roof::access::{Access, AccessInput};
 use super::roof::on_roof;
 use super::roof::shadow::{Shaded, ShadowInput};
 use super::shade::Horizon;
-use super::sites::{SHOWN_SEED, Site, Spot, site, stay_of_months};
+use super::sites::{Looked, SHOWN_SEED, Site, Spot, site, stay_of_months};
 use super::sky::{SkyYear, sky_year};
 use super::solve::{Charging, Makes, Posts};
 use super::warmth::{Warmth, WarmthInput, warmth};
@@ -33,6 +33,7 @@ use super::year::{Lighting, StayInput, Year, YearInput, year_on};
 #[derive(Clone)]
 pub(super) struct Stages {
     pub(super) module: Labels,
+    pub(super) looked: Looked,
     sky: Memo<Site, SkyYear>,
     shade: Memo<Open, Horizon>,
     array: Memo<ArrayInput, Offer>,
@@ -53,6 +54,7 @@ impl Default for Stages {
     fn default() -> Self {
         Self {
             module: Labels::default(),
+            looked: Memo::with_room(24),
             sky: Memo::with_room(24),
             shade: Memo::with_room(4),
             array: Memo::with_room(48),

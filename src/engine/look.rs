@@ -45,7 +45,7 @@ impl Engine {
     }
 
     fn year_input_of(&mut self, plan: &Plan, stock: &Stock, seed: u64) -> Figure<harvest::Setup> {
-        let spots = sites::spots(plan);
+        let spots = sites::spots(plan, &mut self.stages.looked);
         let report = self.evaluate_wires(plan, stock);
         let (circuit, _) = Circuit::of(plan);
         let context = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };

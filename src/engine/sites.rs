@@ -7,6 +7,8 @@ use crate::plan::job::Sky;
 use crate::plan::{FieldPath, Figure, Missing, Plan, Stay};
 use crate::units::Celsius;
 
+use super::memo::{Memo, Stage};
+
 /// The months and climate of one stay, ready for the sky stage.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Site {
@@ -42,8 +44,11 @@ const TREES_DEG: [f64; 2] = [15.0, 30.0];
 pub struct Spot {
     latitude_deg: f64,
     longitude_deg: f64,
-    climate: Option<Climate>,
+    climate: Stage<Option<Climate>>,
 }
+
+/// Places that were looked up: position and elevation.
+pub type Looked = Memo<(f64, f64, Option<f64>), Option<Climate>>;
 
 impl Spot {
     /// Whether the built-in climate knows the place.
@@ -61,11 +66,11 @@ impl Spot {
 
 /// The spots of a plan's stays, in their order.
 #[must_use]
-pub fn spots(plan: &Plan) -> Vec<Figure<Spot>> {
-    plan.stays.iter().map(spot).collect()
+pub fn spots(plan: &Plan, looked: &mut Looked) -> Vec<Figure<Spot>> {
+    plan.stays.iter().map(|stay| spot(stay, looked)).collect()
 }
 
-fn spot(stay: &Stay) -> Figure<Spot> {
+fn spot(stay: &Stay, looked: &mut Looked) -> Figure<Spot> {
     let field = |key: &str| FieldPath::new(format!("stays.{}.{key}", stay.id));
     let latitude_deg = stay.latitude_deg.at(|| field("latitude_deg"))?.0;
     let longitude_deg = stay.longitude_deg.at(|| field("longitude_deg"))?.0;
@@ -73,7 +78,8 @@ fn spot(stay: &Stay) -> Figure<Spot> {
         None => None,
         Some(known) => Some(known.at(|| field("elevation_m"))?.0),
     };
-    Ok(Spot { latitude_deg, longitude_deg, climate: look(latitude_deg, longitude_deg, elevation_m) })
+    let climate = looked.get((latitude_deg, longitude_deg, elevation_m), |(lat, lon, up)| look(*lat, *lon, *up));
+    Ok(Spot { latitude_deg, longitude_deg, climate })
 }
 
 /// A stay's site for the months it is asked for.
@@ -84,12 +90,13 @@ pub fn site(stay: &Stay, spot: &Figure<Spot>, months: u16) -> Figure<Site> {
     let field = |key: &str| FieldPath::new(format!("stays.{}.{key}", stay.id));
     let own = |key: &str| Missing(field(key));
     let Spot { latitude_deg, longitude_deg, climate } = spot.clone()?;
-    let ghi = match (&stay.sun_kwh_m2_day, &climate) {
+    let climate = &*climate;
+    let ghi = match (&stay.sun_kwh_m2_day, climate) {
         (Some(monthly), _) => monthly.0,
         (None, Some(climate)) => climate.ghi_kwh_m2_day,
         (None, None) => return Err(own("sun_kwh_m2_day")),
     };
-    let (mean_c, daily_range_k) = match (&stay.mean_c, &climate) {
+    let (mean_c, daily_range_k) = match (&stay.mean_c, climate) {
         (Some(monthly), _) => (monthly.0, None),
         (None, Some(climate)) => (climate.mean_c, Some(std::array::from_fn(|m| climate.max_c[m] - climate.min_c[m]))),
         (None, None) => return Err(own("mean_c")),
@@ -151,7 +158,7 @@ pub fn coldest_c(plan: &Plan, spots: &[Figure<Spot>], margin_k: f64) -> Figure<C
 /// The field it waits for.
 pub fn hottest_mean_max_c(plan: &Plan, spots: &[Figure<Spot>]) -> Figure<Celsius> {
     let hottest = |spot: &Spot, stay: &Stay| {
-        if let Some(climate) = &spot.climate {
+        if let Some(climate) = &*spot.climate {
             return Ok(climate.max_c.iter().copied().fold(f64::MIN, f64::max));
         }
         let own = |key: &str| Missing(FieldPath::new(format!("stays.{}.{key}", stay.id)));

@@ -86,7 +86,7 @@ fn a_place_without_climate_says_what_may_be_entered() {
 #[test]
 fn own_temperatures_stand_in_for_the_hottest_month() {
     let own = north(&[("stays.ST1.sun_kwh_m2_day", text(SUN)), ("stays.ST1.mean_c", text(MEANS))]);
-    let spots = coachwire::engine::sites::spots(&own);
+    let spots = coachwire::engine::sites::spots(&own, &mut coachwire::engine::memo::Memo::with_room(4));
     let hottest = coachwire::engine::sites::hottest_mean_max_c(&own, &spots);
     let range = 25.8 * 4.0 / 11.32 - 5.21;
     near("hottest", hottest.map(|c| c.0), 7.0 + range / 2.0, 0.03);

@@ -34,11 +34,12 @@ static NOWHERE: Check = Check {
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let mut said: Vec<usize> = Vec::new();
     let negatives = Negatives::of(w.context.plan, &w.context.circuit.links);
+    let joined = negatives.reach(Node::BankMinus, None, &[]);
     for way in &w.context.circuit.ways {
         for i in one_way(w, way) {
             add(w, out, &mut said, i, &NOT_DRAWN, "");
         }
-        if let Some((i, node)) = negatives.broken(w, way) {
+        if let Some((i, node)) = negatives.broken(w, way, &joined) {
             let name = crate::engine::circuit::path_at(w.context.plan, node);
             let name = name.map_or_else(String::new, |p| p.split_last().1.to_string());
             add(w, out, &mut said, i, &NOWHERE, &name);
@@ -73,6 +74,8 @@ fn one_way(w: &Work<'_>, way: &Way) -> Vec<usize> {
 pub(super) struct Negatives {
     /// Two ends, and the run between them; none where they are one bar.
     edges: Vec<(Node, Node, Option<usize>)>,
+    /// Both ends of each run's negative.
+    ends: Vec<Option<(Node, Node)>>,
 }
 
 /// An end of a run's negative: where it is said to be, else where the positive ends; the bank's is its negative post.
@@ -88,7 +91,7 @@ pub(super) fn ends(plan: &Plan, run: &Run) -> Option<(Node, Node)> {
 
 impl Negatives {
     pub(super) fn of(plan: &Plan, links: &[Link]) -> Self {
-        let mut edges = Vec::new();
+        let (mut edges, mut both) = (Vec::new(), Vec::with_capacity(links.len()));
         let bar = |n: Node| matches!(device_kind(plan, n), Some(DeviceKind::Bus | DeviceKind::FusePanel));
         for (i, (run, link)) in plan.runs.iter().zip(links).enumerate() {
             let pair = run.return_path == Return::Pair
@@ -96,7 +99,8 @@ impl Negatives {
             if let (Role::NegativeMain, Some(from), Some(to)) = (link.role, link.from, link.to) {
                 edges.push((from, to, Some(i)));
             }
-            let Some((from, to)) = ends(plan, run).filter(|_| pair) else { continue };
+            both.push(ends(plan, run));
+            let Some((from, to)) = both.last().copied().flatten().filter(|_| pair) else { continue };
             edges.push((from, to, Some(i)));
             // A bar whose negative is said to be elsewhere has it there.
             for (named, drawn, node) in [(&run.negative_from, link.from, from), (&run.negative_to, link.to, to)] {
@@ -105,7 +109,7 @@ impl Negatives {
                 }
             }
         }
-        let mut all = Self { edges };
+        let mut all = Self { edges, ends: both };
         // A shunt that nothing joins to the post hangs on it.
         for i in 0..plan.devices.len() {
             let node = Node::Device(i);
@@ -139,13 +143,12 @@ impl Negatives {
         found
     }
 
-    /// The first run of a way, from the bank, whose negative has no way to the bank's post.
-    fn broken(&self, w: &Work<'_>, way: &Way) -> Option<(usize, Node)> {
+    /// The first run of a way, from the bank, whose negative has no way to the bank's post; `joined`: what has.
+    fn broken(&self, w: &Work<'_>, way: &Way, joined: &[Node]) -> Option<(usize, Node)> {
         if matches!(way.kind, PathKind::Array | PathKind::ChargerInput) {
             return None;
         }
         let (plan, links) = (w.context.plan, &w.context.circuit.links);
-        let joined = self.reach(Node::BankMinus, None, &[]);
         let outward = !matches!(way.kind, PathKind::ControllerBank | PathKind::Charger);
         let mut runs: Vec<usize> = way.runs.clone();
         if !outward {
@@ -157,7 +160,7 @@ impl Negatives {
             return None;
         }
         runs.into_iter().find_map(|i| {
-            let (from, to) = ends(plan, plan.runs.get(i)?)?;
+            let (from, to) = (*self.ends.get(i)?)?;
             let near = if links.get(i)?.near_from { from } else { to };
             (!joined.contains(&near)).then_some((i, near))
         })
@@ -167,7 +170,8 @@ impl Negatives {
     /// that says of others at the bank that their negative is the shunt's.
     pub(super) fn passes_by(&self, w: &Work<'_>, i: usize, run: &Run, shunt: Node) -> bool {
         let plan = w.context.plan;
-        let Some((from, to)) = ends(plan, run).filter(|_| run.return_path == Return::Pair) else { return false };
+        let both = self.ends.get(i).copied().flatten();
+        let Some((from, to)) = both.filter(|_| run.return_path == Return::Pair) else { return false };
         let far = match (from, to) {
             (Node::BankMinus, far) | (far, Node::BankMinus) if far != Node::BankMinus && far != shunt => far,
             _ => return false,
