@@ -232,10 +232,17 @@ impl<'a> Entry<'a> {
     pub fn sentence(&self, plan: &Plan) -> String {
         match &self.about {
             About::Finding(f) => sentence(plan, f),
-            // Nothing is unknown there: it is too much of it.
+            // Nothing is unknown there: it is too much of it, or beyond what tables are for.
             About::NotChecked(n) if is_entered(plan, &n.waits_for) => {
-                let run = n.waits_for.segments().nth(1).unwrap_or_default();
-                format!("{} waits for less resistance: {run} cannot carry its power at all ({})", n.check, n.waits_for)
+                let (run, key) = (n.waits_for.segments().nth(1).unwrap_or_default(), n.waits_for.split_last().1);
+                if matches!(key, "gauge" | "measured_ohm") {
+                    return format!(
+                        "{} waits for less resistance: {run} cannot carry its power at all ({})",
+                        n.check, n.waits_for
+                    );
+                }
+                let words = naming::path(plan, &n.waits_for);
+                format!("{} has no table that reaches to {words} as it is entered ({})", n.check, n.waits_for)
             }
             About::NotChecked(n) => {
                 format!("{} waits for {} ({})", n.check, naming::path(plan, &n.waits_for), n.waits_for)

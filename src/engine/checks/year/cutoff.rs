@@ -5,7 +5,7 @@ use crate::engine::compile::bank;
 use crate::engine::context::need;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
-use crate::physics::battery::{Bank, Offer, Store};
+use crate::physics::battery::{Bank, Store};
 use crate::plan::{FieldPath, Figure, Known};
 use crate::standards::source::COMMON_PRACTICE;
 
@@ -22,12 +22,10 @@ static INVERTER: Check = Check {
     say: |f| {
         let (id, cut_v, watts, charge, floor) = (f.name(0), f.n(0), f.n(2), f.n(3), f.n(4));
         let strikes = if charge >= 100.0 {
-            format!(
-                "turns off at {cut_v:.1} V, where not even a full bank stands under the {watts:.0} W that can run on it"
-            )
+            format!("turns off at {cut_v:.1} V, where not even a full bank stands under a mean load of {watts:.0} W")
         } else {
             format!(
-                "turns off at {cut_v:.1} V, where the bank stands under the {watts:.0} W that can run on it with {charge:.0} % in it"
+                "turns off at {cut_v:.1} V, where the bank stands under a mean load of {watts:.0} W with {charge:.0} % in it"
             )
         };
         format!(
@@ -64,8 +62,11 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
 /// The charge at which a bank stands at some volts under a load, and the volts at which it stands at its floor; nothing
 /// where that charge is near the floor or below it.
 fn strikes(bank: &Bank, cut_v: f64, watts: f64) -> Option<(f64, f64)> {
-    let open = Bank { least_v: None, least_soc: 0.0, most_discharge_a: None, ..*bank };
-    let stands_v = |soc: f64| open.at(Store { soc }, LABEL_C).give(Offer::Power(watts)).volts;
+    // By the law of its cells alone: what keeps it from giving is said elsewhere.
+    let stands_v = |soc: f64| {
+        let at = bank.at(Store { soc }, LABEL_C);
+        at.discharge_v(watts / at.rest_v())
+    };
     if stands_v((bank.least_soc + ROOM).min(1.0)) >= cut_v {
         return None;
     }
@@ -81,16 +82,16 @@ fn strikes(bank: &Bank, cut_v: f64, watts: f64) -> Option<(f64, f64)> {
     Some((above, stands_v(bank.least_soc.max(0.02))))
 }
 
-/// An inverter under the loads that can run together on it, else alone.
+/// An inverter under the mean load of the month with most, and its own at least: under more, volts sag below
+/// the settings of right jobs, too, and come back.
 fn inverter_off(w: &Work<'_>, i: usize, subject: &FieldPath) -> Outcome {
     let Some(inverter) = w.context.plan.inverters.get(i) else { return Ok(None) };
     let Some(cut_v) = inverter.cutoff_v.as_ref().and_then(Known::known) else { return Ok(None) };
     let bank = bank(w.context)?;
-    let rated_w = need(&inverter.watts_w, "inverters", &inverter.id, "watts_w")?.0;
-    let efficiency = need(&inverter.efficiency_pct, "inverters", &inverter.id, "efficiency_pct")?.0 / 100.0;
-    let together_w = w.report.loads.together.clone()?.ac_w.min(rated_w) / efficiency.max(0.01);
-    let watts = together_w.max(need(&inverter.idle_w, "inverters", &inverter.id, "idle_w")?.0);
-    Ok(strikes(&bank, cut_v.0, watts).map(|(soc, floor_v)| {
+    let watts = mean_w(w)?.max(need(&inverter.idle_w, "inverters", &inverter.id, "idle_w")?.0);
+    // A management unit that cuts off as high is the one to be said.
+    let struck = strikes(&bank, cut_v.0, watts).filter(|_| bank.least_v.is_none_or(|least_v| least_v + 0.1 < cut_v.0));
+    Ok(struck.map(|(soc, floor_v)| {
         // A tenth of a volt below where the floor stands, but above what the management unit does.
         let most_v = (floor_v * 10.0 - 1e-6).floor() / 10.0;
         let most_v = bank.least_v.map_or(most_v, |least_v| most_v.max(least_v + 0.1));
@@ -99,12 +100,17 @@ fn inverter_off(w: &Work<'_>, i: usize, subject: &FieldPath) -> Outcome {
     }))
 }
 
+/// Mean load of the month with most.
+fn mean_w(w: &Work<'_>) -> Figure<f64> {
+    let most = |most: Figure<f64>, wh: &Figure<crate::units::WattHours>| Ok(most?.max(wh.clone()?.0));
+    Ok(w.report.loads.wh_day.iter().fold(Ok(0.0), most)? / 24.0)
+}
+
 /// The management unit under the mean load of the month with most.
 fn management_off(w: &Work<'_>) -> Outcome {
     let bank = bank(w.context)?;
     let Some(cut_v) = bank.least_v else { return Ok(None) };
-    let most = |most: Figure<f64>, wh: &Figure<crate::units::WattHours>| Ok(most?.max(wh.clone()?.0));
-    let watts = w.report.loads.wh_day.iter().fold(Ok(0.0), most)? / 24.0;
+    let watts = mean_w(w)?;
     Ok(strikes(&bank, cut_v, watts).map(|(soc, floor_v)| {
         let numbers = [cut_v, floor_v, watts, soc * 100.0, bank.least_soc * 100.0];
         Finding::new(&MANAGEMENT, Level::Caution, "bank".into(), &numbers, &COMMON_PRACTICE)
