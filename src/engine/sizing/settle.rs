@@ -34,8 +34,6 @@ struct Standing {
     off_van_m: f64,
     /// Stops, then findings that wire cures.
     findings: (usize, usize),
-    /// Fuses that have come to lean on the next rating up.
-    leans: usize,
     /// Runs thinner than practice has them.
     thin: usize,
     /// Share of its target by which each run's path is over it, summed.
@@ -51,12 +49,13 @@ impl Standing {
         self.key() < other.key()
     }
 
-    fn key(&self) -> (usize, [i64; 2], [usize; 4], i64, usize, i64) {
+    fn key(&self) -> (usize, [i64; 2], (usize, usize), usize, i64, usize, i64) {
         let steps = |x: f64| (x / STEP).round() as i64;
         (
             self.unknown,
             [steps(self.beyond_m), steps(self.off_van_m)],
-            [self.findings.0, self.findings.1, self.leans, self.thin],
+            self.findings,
+            self.thin,
             steps(self.over),
             self.unpriced,
             steps(self.cost),
@@ -70,8 +69,6 @@ struct Measure<'a> {
     from_stock_only: bool,
     /// Whether every wire that could be chosen has a price.
     by_price: bool,
-    /// What the plan was before anything was sized.
-    before: &'a Report,
 }
 
 impl Measure<'_> {
@@ -88,7 +85,6 @@ impl Measure<'_> {
                 count(&|f| f.level == Level::Stop),
                 count(&|f| f.level == Level::Caution && (by_gauge(f) || wired.contains(&f.check.id))),
             ),
-            leans: count(&|f| leans_anew(self.before, f)),
             thin: 0,
             beyond_m: 0.0,
             off_van_m: 0.0,
@@ -135,7 +131,7 @@ impl Engine {
     pub(super) fn settled(&mut self, plan: &Plan, stock: &Stock, from_stock_only: bool) -> Step {
         let before = self.evaluate_wires(plan, stock);
         let by_price = of_plan(plan, stock, from_stock_only, |_, problem| problem.is_priced());
-        let measure = Measure { stock, from_stock_only, by_price, before: &before };
+        let measure = Measure { stock, from_stock_only, by_price };
         let stand = |plan: &Plan, report: &Report| {
             of_plan(plan, stock, from_stock_only, |c, problem| measure.of(c, report, problem))
         };
@@ -148,41 +144,7 @@ impl Engine {
                 at = filled;
             }
         }
-        self.unleaned(&mut at, &before, stock, from_stock_only, &stand);
         Step { name: "size all".into(), edits: last_of_each(at.edits) }
-    }
-
-    /// Runs whose fuse, or one ahead, has come to lean on the next rating up, in the next thicker gauge that needs no such
-    /// rule, where there is one that brings nothing else.
-    ///
-    /// Source: NEC 240.4(B) allows it; common practice to size wire for the fuse it has.
-    fn unleaned(
-        &mut self,
-        at: &mut At,
-        before: &Report,
-        stock: &Stock,
-        from_stock_only: bool,
-        stand: &dyn Fn(&Plan, &Report) -> Standing,
-    ) {
-        for index in 0..at.plan.runs.len() {
-            let Some(path) = at.plan.runs.get(index).map(|r| format!("runs.{}", r.id)) else { continue };
-            let leans = |r: &Report| r.findings.iter().any(|f| f.subject.as_str() == path && leans_anew(before, f));
-            if !leans(&at.report) {
-                continue;
-            }
-            for make in thicker_makes(&at.plan, stock, from_stock_only, index) {
-                let Some(run) = at.plan.runs.get(index) else { break };
-                let edits = wire::edits(run, make, false);
-                let Ok(with) = at.plan.with(&Step { name: String::new(), edits: edits.clone() }) else { continue };
-                let report = self.evaluate_wires(&with, stock);
-                let standing = stand(&with, &report);
-                if !leans(&report) && !adds_stop(before, &report) && standing.is_better_than(&at.standing) {
-                    at.edits.extend(edits);
-                    (at.plan, at.report, at.standing) = (with, report, standing);
-                    break;
-                }
-            }
-        }
     }
 
     /// The fuses, bonds and sense leads of a plan that have no size yet get one, the runs sized for them, and the fuses
@@ -291,19 +253,6 @@ fn cheaper_makes(plan: &Plan, stock: &Stock, from_stock_only: bool) -> HashMap<u
             (sized.index, less.into_iter().map(|x| x.make).collect())
         });
         less.collect()
-    })
-}
-
-/// What a run could be made of with more copper, the thinnest first; none for one battery's own lead, which stays as thick as
-/// the others'.
-fn thicker_makes(plan: &Plan, stock: &Stock, from_stock_only: bool, index: usize) -> Vec<Make> {
-    of_plan(plan, stock, from_stock_only, |c, problem| {
-        let sized = problem.runs.iter().find(|sized| sized.index == index && c.circuit.own_way_of(index).is_none());
-        let more = sized.into_iter().flat_map(|sized| {
-            let now = sized.now.map_or(f64::MAX, |now| now.area_mm2);
-            sized.candidates.iter().filter(move |x| x.area_mm2 > now + 1e-9).map(|x| x.make)
-        });
-        more.collect()
     })
 }
 
