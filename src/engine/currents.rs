@@ -168,6 +168,20 @@ fn drop_out(c: &Context<'_>, index: usize) -> Missing {
     Missing(most.map_or_else(|| "runs".into(), |(_, run)| at("runs", &run.id, key(run))))
 }
 
+/// What nothing in the drawing tells.
+fn underived(run: &Run) -> RunCurrents {
+    let path = at("runs", &run.id, "design_override_a");
+    let drop = Missing(at("runs", &run.id, "drop_override_a"));
+    let mut pair = both(Err(Missing(path)), "what flows here cannot be derived: enter it");
+    pair.drop_a = Err(drop);
+    alone(pair)
+}
+
+/// Whether all that comes back to the bank passes a place.
+fn takes_all(c: &Context<'_>, node: Node) -> bool {
+    node == Node::BankMinus || device_kind(c.plan, node) == Some(DeviceKind::Shunt)
+}
+
 /// Volts and amps at a DC-DC charger's input; none where no such point exists.
 pub(super) fn dc_feed(c: &Context<'_>, index: usize) -> Figure<Option<(f64, f64)>> {
     let Some(ch) = c.plan.chargers.get(index) else { return Ok(None) };
@@ -315,6 +329,8 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
         }
         _ if !link.joined => alone(both(Err(Missing("runs".into())), "the bank is not joined to it yet")),
         Role::NegativeMain if !link.away.is_empty() => bank_side(c, t, index, &link.away, false),
+        // Between two bars nobody can tell what of all goes there.
+        Role::NegativeMain if ![link.from, link.to].iter().flatten().any(|n| takes_all(c, *n)) => underived(run),
         Role::NegativeMain => {
             let all: Vec<Node> = (0..t.controllers.len())
                 .map(Node::Controller)
@@ -327,13 +343,7 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
         Role::Open if ![link.from, link.to].contains(&Some(Node::BankMinus)) => {
             alone(both(Err(beyond(run, link)), "nothing is drawn beyond it yet"))
         }
-        Role::Open | Role::BatteryLink if link.away.is_empty() || link.role == Role::BatteryLink => {
-            let path = at("runs", &run.id, "design_override_a");
-            let drop = Missing(at("runs", &run.id, "drop_override_a"));
-            let mut pair = both(Err(Missing(path)), "what flows here cannot be derived: enter it");
-            pair.drop_a = Err(drop);
-            alone(pair)
-        }
+        Role::Open | Role::BatteryLink if link.away.is_empty() || link.role == Role::BatteryLink => underived(run),
         _ => stepped(bank_side(c, t, index, &link.away, link.role == Role::Shared), &step_down(c, index)),
     }
 }

@@ -54,11 +54,11 @@ fn a_fuse_too_far_and_the_one_ahead_are_one_sentence() {
     assert_eq!(f.len(), 1, "{}", texts(&r));
 }
 
-/// 4 AWG of 90 C in 40 C air carries 127 A (NEC 310.17: 140 A, x 0.91): its own fuse and one ahead of it are held to the
-/// same 150 A, the next rating up (NEC 240.4(B)).
+/// 6 AWG on terminals of 75 C carries 95 A (NEC 310.17): its own fuse and one ahead of it are held to the same 100 A, the
+/// next rating up (NEC 240.4(B)).
 #[test]
 fn the_next_rating_up_is_said_of_a_fuse_as_of_one_ahead() {
-    let wire = ("runs.W6.gauge", Value::Gauge("4 AWG".parse().expect("gauge")));
+    let wire = ("runs.W6.gauge", Value::Gauge("6 AWG".parse().expect("gauge")));
     let own = evaluate(&with(&sound(), &[wire.clone(), ("runs.W6.protection.F1.amps_a", n(200.0))]));
     let f = found(&own, "fuse-above-conductor");
     assert_eq!(f.len(), 1, "{}", texts(&own));

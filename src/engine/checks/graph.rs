@@ -104,8 +104,14 @@ impl<'a> Negative<'a> {
 
     /// Whether a run of the main negative leads anywhere but to the shunt.
     fn stray(&self, i: usize, ends: [Option<Node>; 2]) -> bool {
-        let far = ends.into_iter().flatten().find(|n| *n != Node::BankMinus);
-        far.is_some_and(|n| !self.reach(n, i, &[Node::BankMinus]).1)
+        let strays = |n: &Node| !self.reach(*n, i, &[Node::BankMinus]).1;
+        let far: Vec<Node> = ends.into_iter().flatten().filter(|n| *n != Node::BankMinus).collect();
+        let mut near = far.iter().filter(|n| self.bank_side.contains(n)).peekable();
+        match (far.len(), near.peek()) {
+            (2, Some(_)) => near.any(strays),
+            // On the far side it may be drawn either way.
+            _ => !far.is_empty() && far.iter().all(strays),
+        }
     }
 }
 
