@@ -20,7 +20,12 @@ fn strung(strings: &str, more: &[(&str, Value)]) -> Plan {
 /// Source: panels in series add their volts.
 #[test]
 fn too_few_volts_are_not_cured_by_fewer() {
-    let of = |strings: &str, series: f64| strung(strings, &[("bank.series", n(series))]);
+    let of = |strings: &str, series: f64| {
+        strung(
+            strings,
+            &[("bank.series", n(series)), ("controllers.C1.run_headroom_v", n(if series > 4.0 { 12.0 } else { 1.0 }))],
+        )
+    };
     let subject = "controllers.C1";
     assert_eq!(cures(&of("2S1P P1", 8.0), "array-below-bank", subject), Vec::new());
     let p = of("1S2P P1", 2.0);
