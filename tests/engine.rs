@@ -51,6 +51,7 @@ mod truck;
 mod two_ways;
 mod unconnected;
 mod usable;
+mod volts_and_profiles;
 mod waiting;
 mod worth;
 mod wrong;

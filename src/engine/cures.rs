@@ -90,7 +90,26 @@ fn cures(finding: &Finding, before: &Report, after: &Report) -> bool {
         f.level == Level::Stop && after.not_checked.iter().any(same) && !before.not_checked.iter().any(same)
     };
     let gone = gone && !before.findings.iter().any(hidden);
-    gone && !after.findings.iter().any(|f| new_stop(&f))
+    gone && !after.findings.iter().any(|f| new_stop(&f) || takes_its_place(finding, f, before))
+}
+
+/// Whether a finding only says by another name what a step was to cure: volts that are too few are the array's or the
+/// controller's word, and a setting copied to one source may be wrong for it or leave another the odd one.
+fn takes_its_place(finding: &Finding, new: &Finding, before: &Report) -> bool {
+    let same: &[&str] = match finding.check.id {
+        "array-below-bank" | "hot-vmp-low" => &["array-below-bank", "hot-vmp-low"],
+        "profiles-disagree" => &["profiles-disagree", "charge-volts-outside-window", "float-above-absorption"],
+        _ => return false,
+    };
+    if same.contains(&new.check.id) {
+        return new.level != Level::Note && !before.says(new);
+    }
+    // Volts over what the controller takes must not grow either.
+    let was = before.findings.iter().find(|f| f.identity() == new.identity()).map_or(0.0, |f| f.n(0));
+    same.contains(&"hot-vmp-low")
+        && new.check.id == "cold-voc-over-limit"
+        && new.level == Level::Stop
+        && new.n(0) > was + 1e-9
 }
 
 fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding, before: &Report) -> Vec<Step> {
@@ -144,17 +163,7 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
             let volts = if finding.n(1) < finding.n(2) { finding.n(2) } else { finding.n(3) };
             vec![set(field, Value::Number(volts), format!("{id}: {} {volts} V", finding.name(1)))]
         }
-        "profiles-disagree" => {
-            let field = if finding.name(2) == "float" { "float_v" } else { "absorb_v" };
-            let like = finding.name(0);
-            let volts = ["controllers", "chargers"].iter().find_map(|list| {
-                match plan.get_at(&FieldPath::new(format!("{list}.{like}.{field}"))) {
-                    Some(Value::Number(volts)) => Some(volts),
-                    _ => None,
-                }
-            });
-            volts.map(|v| set(field, Value::Number(v), format!("{id}: {v} V as {like}"))).into_iter().collect()
-        }
+        "profiles-disagree" => one_profile(plan, id, finding),
         "lithium-charged-cold" => {
             let edit = Edit::Set { at: "bank.heated".into(), to: Value::Word("yes") };
             vec![Step::one("batteries moved: into the heated living space", edit)]
@@ -172,6 +181,25 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
         _ if list == "runs" => run_steps(engine, plan, stock, id, finding, before),
         _ => Vec::new(),
     }
+}
+
+/// One source's charge volts copied to the other. Of two either may be the one that is wrong.
+fn one_profile(plan: &Plan, id: &str, finding: &Finding) -> Vec<Step> {
+    let field = if finding.name(2) == "float" { "float_v" } else { "absorb_v" };
+    let value_of = |id: &str| {
+        ["controllers", "chargers"].iter().find_map(|list| {
+            let at = FieldPath::new(format!("{list}.{id}.{field}"));
+            match plan.get_at(&at) {
+                Some(Value::Number(volts)) => Some((at, volts)),
+                _ => None,
+            }
+        })
+    };
+    let copied = |(from, to): (&str, &str)| {
+        let ((_, volts), (at, _)) = (value_of(from)?, value_of(to)?);
+        Some(Step::one(format!("{to}: {volts} V as {from}"), Edit::Set { at, to: Value::Number(volts) }))
+    };
+    [(finding.name(0), id), (id, finding.name(0))].into_iter().filter_map(copied).collect()
 }
 
 fn plain_copper(plan: &Plan, run: &str) -> Vec<Step> {

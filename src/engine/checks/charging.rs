@@ -173,6 +173,10 @@ impl Profile<'_> {
     fn field(&self, field: &str) -> FieldPath {
         at(self.list, self.id, field)
     }
+
+    fn set(&self, what: &str) -> Option<&Known<Volts>> {
+        if what == "float" { self.float_v } else { Some(self.absorb_v) }
+    }
 }
 
 fn profiles<'a>(w: &'a Work<'_>) -> Vec<Profile<'a>> {
@@ -331,35 +335,72 @@ fn outside(w: &Work<'_>, p: &Profile<'_>) -> Outcome {
     }))
 }
 
-/// Absorption and float volts of any two sources: each further one beside that before it from which it is furthest.
+/// What most sources agree on in one of their settings; where they are too few or too far apart, nothing.
+struct Usual {
+    values: Vec<Option<f64>>,
+    reference: Option<usize>,
+    limit: f64,
+}
+
+impl Usual {
+    /// Source: our own choice; more than half of three or more are taken to be right.
+    fn of(values: Vec<Option<f64>>, limit: f64) -> Self {
+        let known: Vec<(usize, f64)> = values.iter().enumerate().filter_map(|(i, v)| Some((i, (*v)?))).collect();
+        let near = |v: f64, by: f64| known.iter().filter(|(_, other)| (v - other).abs() <= by + 1e-9).count();
+        let votes = known.iter().map(|(i, v)| ((near(*v, limit), near(*v, 0.0)), *i));
+        // The first of those with most votes.
+        let best = votes.rev().max_by_key(|(votes, _)| *votes);
+        let reference = best.filter(|((agree, _), _)| known.len() > 2 && agree * 2 > known.len()).map(|(_, i)| i);
+        Self { values, reference, limit }
+    }
+
+    /// Whom a source is compared with: an odd one with the reference, others with those before them that are not odd.
+    fn partners(&self, k: usize) -> Vec<usize> {
+        match self.reference.filter(|_| self.odd(k)) {
+            Some(reference) => vec![reference],
+            None => (0..k).filter(|i| !self.odd(*i)).collect(),
+        }
+    }
+
+    fn odd(&self, k: usize) -> bool {
+        let value = |i: usize| self.values.get(i).copied().flatten();
+        let off = self.reference.and_then(|r| Some((value(r)? - value(k)?).abs()));
+        off.is_some_and(|v| v > self.limit + 1e-9)
+    }
+}
+
+/// Absorption and float volts of any two sources: each beside that one of its partners from which it is furthest.
 fn apart(w: &Work<'_>, out: &mut Gathered, profiles: &[Profile<'_>]) {
-    for (k, p) in profiles.iter().enumerate().skip(1) {
+    let limit = w.context.twelves().map(|twelves| w.context.rules.profile_apart_v * twelves);
+    let fields = ["absorb", "float"].map(|what| {
+        let values = profiles.iter().map(|p| Some(p.set(what)?.known()?.0)).collect();
+        (what, Usual::of(values, limit.clone().unwrap_or(f64::MAX)))
+    });
+    for (k, p) in profiles.iter().enumerate() {
         let mut worst: Outcome = Ok(None);
-        for first in profiles.iter().take(k) {
-            let further = |found: &Finding| match &worst {
-                Ok(Some(before)) => found.n(0) > before.n(0) + 1e-9,
-                _ => true,
-            };
-            match two_apart(w, first, p) {
-                Ok(Some(found)) if further(&found) => worst = Ok(Some(found)),
-                // What is sure of two hides behind no third that nobody knows.
-                Err(missing) if matches!(worst, Ok(None)) => worst = Err(missing),
-                _ => {}
+        for (what, usual) in &fields {
+            for first in usual.partners(k).into_iter().filter_map(|i| profiles.get(i)) {
+                let further = |found: &Finding| match &worst {
+                    Ok(Some(before)) => found.n(0) > before.n(0) + 1e-9,
+                    _ => true,
+                };
+                match two_apart(first, p, what, &limit) {
+                    Ok(Some(found)) if further(&found) => worst = Ok(Some(found)),
+                    // What is sure of two hides behind no third that nobody knows.
+                    Err(missing) if matches!(worst, Ok(None)) => worst = Err(missing),
+                    _ => {}
+                }
             }
         }
         out.take(&APART, || p.path(), worst);
     }
 }
 
-fn two_apart(w: &Work<'_>, first: &Profile<'_>, p: &Profile<'_>) -> Outcome {
-    let (a, b) = (first.absorb_v.at(|| first.field("absorb_v"))?.0, p.absorb_v.at(|| p.field("absorb_v"))?.0);
-    let limit = w.context.rules.profile_apart_v * w.context.twelves()?;
-    let absorb = (a - b).abs();
-    let float = match (first.float_v, p.float_v) {
-        (Some(a), Some(b)) => (a.at(|| first.field("float_v"))?.0 - b.at(|| p.field("float_v"))?.0).abs(),
-        _ => 0.0,
-    };
-    let (apart, what) = if float > absorb { (float, "float") } else { (absorb, "absorb") };
+fn two_apart(first: &Profile<'_>, p: &Profile<'_>, what: &str, limit: &Figure<f64>) -> Outcome {
+    let (Some(a), Some(b)) = (first.set(what), p.set(what)) else { return Ok(None) };
+    let field = format!("{what}_v");
+    let apart = (a.at(|| first.field(&field))?.0 - b.at(|| p.field(&field))?.0).abs();
+    let limit = limit.clone()?;
     Ok((apart > limit + 1e-9).then(|| {
         let names = [first.id.as_str(), p.id.as_str(), what];
         Finding::new(&APART, Level::Caution, p.path(), &[apart, limit], &CHOICE).named(names)

@@ -51,20 +51,7 @@ static HOT_VMP: Check = Check {
     safety: false,
     say: |f| {
         let lost = if f.n(3) >= 1.0 { format!("; {:.0} Wh a year are lost", f.n(3)) } else { String::new() };
-        // With the best of wire it would be too little as well.
-        let wire = match (f.numbers.get(4), f.numbers.get(5)) {
-            (Some(v), Some(least)) => {
-                let other = match f.name(2) {
-                    "" => "more panels in series",
-                    _ => "panels of more cells, or a tracking controller with two in series",
-                };
-                format!(
-                    "; its way loses {v:.2} V, {least:.2} V of it with any wire, which is too much still: {other} would do"
-                )
-            }
-            _ => String::new(),
-        };
-        let lost = format!("{wire}{lost}");
+        let lost = format!("{}{lost}", beyond_wire(f));
         if f.n(2) > 0.0 {
             format!(
                 "{}: hot, {:.1} V arrive at {}, which needs {:.1} V and a headroom nobody has given; from {:.1} V of it \
@@ -87,6 +74,30 @@ static HOT_VMP: Check = Check {
         }
     },
 };
+/// What would do where the best of wire is too little as well.
+fn beyond_wire(f: &Finding) -> String {
+    let (Some(v), Some(least)) = (f.numbers.get(4), f.numbers.get(5)) else { return String::new() };
+    let lacks = f.n(1) - f.n(0) - v;
+    let wire = if lacks > 0.0 {
+        format!("; its way loses {v:.2} V, and without any loss {lacks:.1} V would lack still")
+    } else {
+        format!("; its way loses {v:.2} V, {least:.2} V of it with any wire, which is too much still")
+    };
+    match (f.name(2), f.numbers.get(6), f.numbers.get(7), f.numbers.get(8)) {
+        ("", Some(series), Some(open), Some(takes)) => {
+            let (open, takes) = (apart(*open, *takes, 1).0, rated(*takes));
+            format!(
+                "{wire}: {series:.0} panels in series would, but are {open} V open when cold, and {} takes {takes} V; a \
+                 controller that takes more volts is wanted, or one that charges from fewer",
+                f.name(1)
+            )
+        }
+        ("", ..) if f.name(3).is_empty() => format!("{wire}: more panels in series would do"),
+        ("", ..) => format!("{wire}: more panels in series would do, if {} takes their volts when cold", f.name(1)),
+        _ => format!("{wire}: panels of more cells, or a tracking controller with two in series would do"),
+    }
+}
+
 static START_VOLTS: Check = Check {
     id: "start-volts-low",
     safety: false,
@@ -311,12 +322,30 @@ pub(super) fn hot_vmp(w: &Work<'_>, i: usize, array: &Array, k: &Controller) -> 
         let least = || way.and_then(|x| least_way_v(w, w.context.circuit.ways.get(x)?)).unwrap_or(0.0);
         let unmended = (scan <= 0.0).then(least).filter(|least| arrives + drop - least < needs);
         numbers.extend(unmended.into_iter().flat_map(|least| [drop, least]));
+        let longer = longer_string(w, i, array, k, needs + drop);
+        let open = if longer.is_err() { "unknown" } else { "" };
+        if let (true, Ok(Some(over))) = (unmended.is_some(), longer) {
+            numbers.extend(over);
+        }
         Finding::new(&HOT_VMP, Level::Caution, path_of(array), &numbers, &COMMON_PRACTICE).smaller_is_worse().named([
             array.id.as_str(),
             k.id.as_str(),
             margin_of.as_str(),
+            open,
         ])
     }))
+}
+
+/// The shortest string whose hot volts reach so many, its open volts when cold and what the controller takes; none where
+/// the controller takes them.
+fn longer_string(w: &Work<'_>, i: usize, array: &Array, k: &Controller, wanted: f64) -> Figure<Option<[f64; 3]>> {
+    let limit = need(&k.max_pv_v, "controllers", &k.id, "max_pv_v")?.0;
+    let now = array.strings.series().max(1) as f64;
+    let hot_each = figure(w, i, |a| a.vmp_hot_v.clone().map(|v| v.0))? / now;
+    let cold_each = figure(w, i, |a| a.voc_cold_v.clone().map(|v| v.0))? / now;
+    let series = (wanted / hot_each.max(1e-9) - 1e-9).ceil().max(now + 1.0);
+    let open = cold_each * series;
+    Ok((open / limit.max(1e-9) * 100.0 > w.context.rules.voc_stop_pct).then_some([series, open, limit]))
 }
 
 fn isc_over(w: &Work<'_>, i: usize, k: &Controller) -> Outcome {
