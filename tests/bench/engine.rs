@@ -179,9 +179,9 @@ fn size_all(bencher: Bencher<'_, '_>) {
 }
 
 /// A year alone, everything before it prepared. Budget 250 ns a simulated hour with sun: the 4,400 or so of a year and
-/// the uncounted December's 300. Measured, fastest of 100 on a two-core x86-64 machine, rustc 1.95, over all 9504 hours: 192
-/// ns an hour with one tracker on lithium, 274 with two, 458 with PWM on lead, 733 with two; on both of its cores
-/// (`year_on_all_threads`) 167 with two trackers and 431 with two PWM.
+/// the uncounted December's 300. Measured, fastest of 100 on a two-core x86-64 machine, rustc 1.95, over all 9504 hours: 149
+/// ns an hour with one tracker on lithium, 205 with two, 317 with PWM on lead, 439 with two; on both of its cores
+/// (`year_on_all_threads`) 128 with two trackers and 350 with two PWM.
 fn year_alone(bencher: Bencher<'_, '_>, plan: &Plan) {
     let input = Engine::default().year_input(plan, &Stock::default()).unwrap_or_else(|m| panic!("{}", m.0));
     bencher.counter(ItemsCount::new(HOURS)).bench_local(|| year(&input));
