@@ -237,25 +237,25 @@ fn a_cutoff_above_what_the_bank_stands_at_is_found() {
     let off_at = |volts: f64| evaluate(&with(&named("larkspur"), &[("inverters.INV.cutoff_v", n(volts))]));
     for (volts, least, most) in [(13.0, 40.0, 100.0), (14.0, 99.0, 100.0), (20.0, 100.0, 100.0)] {
         let r = off_at(volts);
-        let f = found(&r, "inverter-cutoff-high");
+        let f = found(&r, "inverter-cut-off-high");
         assert!(f.len() == 1 && f[0].level == Level::Caution, "{volts} V\n{}", texts(&r));
         assert!(f[0].n(0) == volts && (least..=most).contains(&f[0].n(3)), "{}", f[0].text());
         assert!(f[0].text().contains("The year leaves this cut-off out"), "{}", f[0].text());
         // The cure cures, and it does not lie below what the management unit does.
         let cured = off_at(f[0].n(1));
-        assert!(found(&cured, "inverter-cutoff-high").is_empty(), "at {} V\n{}", f[0].n(1), texts(&cured));
+        assert!(found(&cured, "inverter-cut-off-high").is_empty(), "at {} V\n{}", f[0].n(1), texts(&cured));
         let unit_v = 10.8;
         assert!(f[0].n(1) > unit_v && f[0].n(1) < 13.2, "{}", f[0].text());
     }
-    assert!(found(&off_at(11.6), "inverter-cutoff-high").is_empty());
+    assert!(found(&off_at(11.6), "inverter-cut-off-high").is_empty());
     for name in ["larkspur", "marram", "thistle"] {
-        assert!(found(&evaluate(&named(name)), "inverter-cutoff-high").is_empty(), "{name}");
+        assert!(found(&evaluate(&named(name)), "inverter-cut-off-high").is_empty(), "{name}");
     }
     let unit = |volts: f64| evaluate(&with(&named("bramble"), &[("bank.discharge_cutoff_v", n(volts))]));
     let r = unit(13.35);
-    let f = found(&r, "bank-cutoff-high");
+    let f = found(&r, "bank-cut-off-high");
     assert!(f.len() == 1 && f[0].n(3) > 90.0, "{}", texts(&r));
-    assert!(found(&unit(10.8), "bank-cutoff-high").is_empty());
+    assert!(found(&unit(10.8), "bank-cut-off-high").is_empty());
 }
 
 /// Sun above the air. Source: Duffie & Beckman, example 1.10.1: 33.8 MJ/m2 on 15 April at 43 N, the mean day of April.

@@ -60,14 +60,6 @@ static LARGE: Check = Check {
         )
     },
 };
-static CUTOFF_HIGH: Check = Check {
-    id: "inverter-cut-off-high",
-    safety: false,
-    say: |f| {
-        let (off, rests) = apart(f.n(0), f.n(1), 1);
-        format!("{} switches off below {off} V, and the full bank rests at {rests} V: it hardly ever runs", f.name(0))
-    },
-};
 static AUTO_RESET: Check = Check {
     id: "auto-reset-breaker",
     safety: false,
@@ -117,7 +109,6 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         out.take(&LARGE, path, large(w, i, inverter));
         out.take(&SURGE, path, surge(w, inverter));
         out.take(&CUTOFF, path, cutoff(w, inverter));
-        out.take(&CUTOFF_HIGH, path, cutoff_high(w, inverter));
     }
     auto_reset(w, out);
     unregulated(w, out);
@@ -176,22 +167,6 @@ fn cutoff(w: &Work<'_>, inverter: &Inverter) -> Outcome {
     Ok((own <= packs).then(|| {
         Finding::new(&CUTOFF, Level::Caution, path_of_inverter(inverter), &[own, packs], &COMMON_PRACTICE)
             .smaller_is_worse()
-            .named([&inverter.id])
-    }))
-}
-
-/// An inverter that switches off above the volts at which a full bank rests is one for a bank of more volts.
-fn cutoff_high(w: &Work<'_>, inverter: &Inverter) -> Outcome {
-    let Some(own) = &inverter.cutoff_v else { return Ok(None) };
-    let own = own.at(|| at("inverters", &inverter.id, "cutoff_v"))?.0;
-    let per_12 = if w.context.chemistry()?.chemistry.is_lithium() {
-        w.context.rules.fault_volts_lfp
-    } else {
-        w.context.rules.fault_volts_lead
-    };
-    let rests = per_12 * w.context.twelves()?;
-    Ok((own >= rests - 1e-9).then(|| {
-        Finding::new(&CUTOFF_HIGH, Level::Caution, path_of_inverter(inverter), &[own, rests], &COMMON_PRACTICE)
             .named([&inverter.id])
     }))
 }

@@ -39,7 +39,8 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding, before
             }
             run().and_then(|i| plain_fuse(plan.runs.get(i)?, i, finding.name(0), before)).into_iter().collect()
         }
-        "inverter-cut-off-low" | "inverter-cut-off-high" => cut_off(plan, list, id, before).into_iter().collect(),
+        "inverter-cut-off-low" => cut_off(plan, list, id, before).into_iter().collect(),
+        "inverter-cut-off-high" => vec![off_at(list, id, finding.n(1))],
         "interrupt-below-fault" if list == "devices" => {
             no_breaker(plan, id, before).into_iter().chain(super::volts::breaker(plan, id, finding)).collect()
         }
@@ -241,6 +242,10 @@ pub(super) fn breaker(plan: &Plan, array: &str, before: &Report) -> Option<Step>
 fn cut_off(plan: &Plan, list: &str, id: &str, before: &Report) -> Option<Step> {
     let twelves = (before.bank.volts.as_ref().ok()?.0 / 12.5).round().max(1.0);
     let volts = Rules::of(plan).cutoff_lfp_v * twelves;
+    Some(off_at(list, id, volts))
+}
+
+fn off_at(list: &str, id: &str, volts: f64) -> Step {
     let at = FieldPath::new(format!("{list}.{id}.cutoff_v"));
-    Some(Step::one(format!("{id}: off at {volts} V"), Edit::Set { at, to: Value::Number(volts) }))
+    Step::one(format!("{id}: off at {volts} V"), Edit::Set { at, to: Value::Number(volts) })
 }

@@ -17,7 +17,7 @@ const ROOM: f64 = 0.1;
 const LABEL_C: f64 = 25.0;
 
 static INVERTER: Check = Check {
-    id: "inverter-cutoff-high",
+    id: "inverter-cut-off-high",
     safety: false,
     say: |f| {
         let (id, cut_v, watts, charge, floor) = (f.name(0), f.n(0), f.n(2), f.n(3), f.n(4));
@@ -36,7 +36,7 @@ static INVERTER: Check = Check {
     },
 };
 static MANAGEMENT: Check = Check {
-    id: "bank-cutoff-high",
+    id: "bank-cut-off-high",
     safety: false,
     say: |f| {
         format!(
@@ -94,7 +94,7 @@ fn inverter_off(w: &Work<'_>, i: usize, subject: &FieldPath) -> Outcome {
     Ok(struck.map(|(soc, floor_v)| {
         // A tenth of a volt below where the floor stands, but above what the management unit does.
         let most_v = (floor_v * 10.0 - 1e-6).floor() / 10.0;
-        let most_v = bank.least_v.map_or(most_v, |least_v| most_v.max(least_v + 0.1));
+        let most_v = bank.least_v.map_or(most_v, |least_v| most_v.max(((least_v + 0.1) * 10.0).round() / 10.0));
         let numbers = [cut_v.0, most_v, watts, soc * 100.0, bank.least_soc * 100.0];
         Finding::new(&INVERTER, Level::Caution, subject.clone(), &numbers, &COMMON_PRACTICE).named([&inverter.id])
     }))
