@@ -173,18 +173,13 @@ impl<const N: usize> Straight<'_, N> {
         let idle_v =
             (pull_a + (pull_a * pull_a - 4.0 * conductance_s * load_w).max(0.0).sqrt()) / (2.0 * conductance_s);
         let mut net_a = pull_a - posts_v * conductance_s - load_w / posts_v;
-        flow.limit = Limit::Held;
+        let mut limit = Limit::Held;
         if net_a > 0.0 && !self.now.may_charge() {
-            (posts_v, net_a, flow.limit) = (idle_v, 0.0, Limit::Cold);
+            (posts_v, net_a, limit) = (idle_v, 0.0, Limit::Cold);
         }
         let amps: [f64; N] = from_fn(|i| pull[i] - posts_v * conductance[i]);
         let within = |amps: [f64; N]| amps.iter().zip(&offers).all(|(a, most_a)| (0.0..*most_a).contains(a));
-        if !within(amps) {
-            flow.limit = Limit::None;
-            return false;
-        }
-        if !self.may(net_a, posts_v) || root_v <= 0.0 {
-            flow.limit = Limit::None;
+        if !within(amps) || !self.may(net_a, posts_v) || root_v <= 0.0 {
             return false;
         }
         self.put(&offers, &out_v, absorb_v, flow);
@@ -196,7 +191,7 @@ impl<const N: usize> Straight<'_, N> {
         if net_a < 0.0 && idle_v < rest_v && within(from_fn(|i| pull[i] - idle_v * conductance[i])) {
             flow.idle = Some(Idle { posts_v: idle_v, solar_share: 1.0 });
         }
-        (flow.posts_v, flow.net_a) = (posts_v, net_a);
+        (flow.posts_v, flow.net_a, flow.limit) = (posts_v, net_a, limit);
         true
     }
 
