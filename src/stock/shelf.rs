@@ -150,6 +150,17 @@ impl Shelf {
         Ok(id)
     }
 
+    /// Takes a thing off the shelf.
+    ///
+    /// # Errors
+    /// A sentence where it is not on it.
+    pub fn remove(&mut self, found: &Found) -> Result<(), String> {
+        let list = self.list_mut(found.list).ok_or_else(|| format!("there is no shelf for {}", found.list))?;
+        let at = list.position(found.id.as_str()).ok_or_else(|| format!("{} is not on the shelf", found.name))?;
+        list.remove(at);
+        Ok(())
+    }
+
     /// The step that puts a thing from the shelf into a plan: a new item, or the battery of the bank.
     #[must_use]
     pub fn take(&self, plan: &Plan, found: &Found) -> Option<Step> {

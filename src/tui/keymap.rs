@@ -55,6 +55,8 @@ pub enum When {
     OnShelf,
     /// The same on an open field that nothing was typed in yet.
     OnShelfField,
+    /// The shelf is open.
+    OnShelfList,
     /// What is open has more lines than are shown.
     OnMore,
     /// The opened year has several stays.
@@ -218,8 +220,8 @@ use Context::{Asking, Browsing, Field, Overlay, Shop, Start, Typing, Year};
 use KeyCode as K;
 use When::{
     Always, Never, OnAddition, OnBench, OnChoice, OnCure, OnEmptyShop, OnField, OnFinding, OnFuseLadder, OnItem,
-    OnLadder, OnMore, OnRun, OnRunFinding, OnRunLadder, OnShelf, OnShelfField, OnSizing, OnSoundShop, OnStays,
-    OnSubject,
+    OnLadder, OnMore, OnRun, OnRunFinding, OnRunLadder, OnShelf, OnShelfField, OnShelfList, OnSizing, OnSoundShop,
+    OnStays, OnSubject,
 };
 
 /// The table. Within a context a key stands once; the order is the order of hints.
@@ -323,6 +325,7 @@ pub static BINDINGS: &[Binding] = &[
 
     row(Typing, &[key(K::Enter)], Action::Enter, "choose", "Take what is typed or marked.", Always),
     row(Typing, &[key(K::Esc)], Action::Back, "close", "Close; nothing changes.", Always),
+    row(Typing, &[ctrl('x')], Action::Delete, "off the shelf", "On the shelf: take the marked row off it; asks first.", OnShelfList),
     row(Typing, &[key(K::Up)], Action::Up, "up", "One row up.", Never),
     row(Typing, &[key(K::Down)], Action::Down, "down", "One row down.", Never),
     row(Typing, &[key(K::PageUp)], Action::PageUp, "page up", "One page up.", Never),

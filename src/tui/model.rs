@@ -503,6 +503,9 @@ impl Model {
             When::OnText => self.takes_capitals(),
             When::OnShelf => self.shelf_target().is_some(),
             When::OnShelfField => self.is_shelf_field(),
+            When::OnShelfList => {
+                matches!(&self.overlay, Some(Overlay::Pick(Pick { what: PickWhat::Shelf(_), .. })))
+            }
             When::OnMore => self.has_more(),
             When::OnStays => self.plan().is_some_and(|plan| plan.stays.len() > 1),
             When::OnFuseLadder => {

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use coachwire::plan::Plan;
 use coachwire::stock::Stock;
 use coachwire::stock::shelf::Shelf;
-use coachwire::tui::message::Opened;
+use coachwire::tui::message::{Effect, Opened};
 use coachwire::tui::model::{Overlay, Start};
 
 use super::{DUNLIN, Screen};
@@ -74,6 +74,28 @@ fn a_stroke_in_an_untouched_field_goes_to_the_shelf() {
     assert!(names(&screen).last().unwrap().contains("in/out lamp"), "{:?}", names(&screen));
     screen.keys("<Esc>0<Enter><Enter>/ title<Enter>");
     assert_eq!(screen.plan().job.title, "/ title");
+}
+
+/// What is on the shelf goes off it again: asked first, the file written, plans that have it untouched.
+#[test]
+fn a_thing_goes_off_the_shelf() {
+    let mut screen = stocked(DUNLIN);
+    screen.keys("2slaptop");
+    assert!(screen.text().contains("Ctrl-X off the shelf"), "{}", screen.text());
+    let (before, effects) = (screen.plan(), screen.effects.len());
+    screen.keys("<C-x>");
+    assert!(screen.text().contains("off the shelf?"), "{}", screen.text());
+    screen.keys("<Enter>");
+    assert_eq!(screen.effects.len(), effects, "the marked answer keeps it");
+    screen.keys("slaptop<C-x>1");
+    let Some(Effect::SaveStock(stock)) = screen.effects.pop() else { panic!("{}", screen.said()) };
+    assert!(stock.shelf.find(Some("loads"), "laptop").is_empty());
+    assert_eq!(stock.shelf.find(None, "").len() + 1, Shelf::typical().find(None, "").len(), "only that one");
+    screen.keys("slaptop");
+    assert!(!screen.text().contains("typical, check"), "{}", screen.text());
+    screen.keys("<C-x>");
+    assert!(screen.said().contains("nothing of the shelf is marked"), "{}", screen.said());
+    assert_eq!(screen.plan(), before);
 }
 
 /// The walk-round goes on by itself after a pick from one of its fields.

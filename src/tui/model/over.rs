@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use crate::engine::sizing::{Proposal, Totals};
 use crate::engine::{Finding, Isolation, LadderOf, Rung, Selection, Worked};
 use crate::plan::{FieldPath, ItemPath, Plan, Step};
+use crate::stock::Found;
 use crate::tui::line_edit::LineEdit;
 use crate::tui::message::OpenWhat;
 use crate::tui::offer::LinesView;
@@ -103,6 +104,8 @@ pub enum Then {
     Pass(FieldPath),
     /// Puts equipment on the shelf.
     Shelve(ItemPath),
+    /// Takes it off the shelf.
+    Unshelve(Found),
     Save(PathBuf),
     SaveAs,
     SaveThenQuit,

@@ -155,6 +155,7 @@ pub(super) fn then(model: &mut Model, then: Then) -> Option<Effect> {
             super::walk::guide(model)
         }
         Then::Shelve(item) => super::shelf::save(model, &item),
+        Then::Unshelve(found) => super::shelf::remove(model, &found),
         Then::Save(path) => write(model, path, true),
         Then::SaveAs => {
             save_as(model);

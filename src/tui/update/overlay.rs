@@ -84,6 +84,13 @@ fn act_pick(model: &mut Model, mut pick: Pick, action: Action) -> Option<Effect>
                 pick.cursor = 0;
             }
         }
+        Action::Delete => match rows.into_iter().nth(pick.cursor).map(|row| row.does) {
+            Some(Chosen::Take(found, _)) => {
+                shelf::ask_removal(model, found);
+                return None;
+            }
+            _ => model.say("nothing of the shelf is marked"),
+        },
         Action::Enter => {
             let Some(row) = rows.into_iter().nth(pick.cursor) else {
                 model.say("nothing fits what is typed");
@@ -96,7 +103,7 @@ fn act_pick(model: &mut Model, mut pick: Pick, action: Action) -> Option<Effect>
                     items::add_known(model, what);
                     None
                 }
-                Chosen::Apply(step) => {
+                Chosen::Apply(step) | Chosen::Take(_, step) => {
                     let done = shelf::apply(model, step);
                     if done && model.is_guided { walk::guide(model) } else { None }
                 }

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use crate::document::usual::Addition;
 use crate::plan::Step;
+use crate::stock::Found;
 use crate::tui::keymap::{self, Action};
 use crate::tui::message::OpenWhat;
 use crate::tui::model::{Model, Pick, PickWhat};
@@ -13,7 +14,10 @@ use crate::tui::model::{Model, Pick, PickWhat};
 pub enum Chosen {
     Act(Action),
     Add(Addition),
+    /// A place's fields onto the stay.
     Apply(Step),
+    /// A thing of the shelf into the plan.
+    Take(Found, Step),
     Open(OpenWhat),
 }
 

@@ -1,6 +1,9 @@
 //! The shelf: equipment into the plan by typing a part of its name, and from the plan onto the shelf.
 
+use std::sync::Arc;
+
 use crate::plan::{Edit, FieldPath, ItemPath, Step};
+use crate::stock::{Found, Shelf, Stock};
 use crate::tui::form;
 use crate::tui::line_edit::LineEdit;
 use crate::tui::message::Effect;
@@ -67,7 +70,7 @@ pub(super) fn rows(model: &Model, item: &ItemPath, wanted: &str) -> Vec<Choice> 
         let is_list = item.segments().count() < 2;
         let step = if is_list { step } else { onto(step, item) };
         let detail = if found.typical { "typical, check the label" } else { "from your shelf" };
-        Some(Choice { label: found.name, detail: detail.into(), does: Chosen::Apply(step) })
+        Some(Choice { label: found.name.clone(), detail: detail.into(), does: Chosen::Take(found, step) })
     });
     rows.collect()
 }
@@ -102,7 +105,7 @@ pub(super) fn ask(model: &mut Model) {
         return;
     };
     let Some(document) = &model.document else { return };
-    let mut stock = crate::stock::Stock::clone(document.stock());
+    let mut stock = Stock::clone(document.stock());
     if let Err(why) = stock.shelf.save(&document.committed().plan, &item) {
         return model.say(why);
     }
@@ -119,16 +122,39 @@ pub(super) fn ask(model: &mut Model) {
     }));
 }
 
+/// Asks whether a thing shall go off the shelf.
+pub(super) fn ask_removal(model: &mut Model, found: Found) {
+    model.overlay = Some(Overlay::Confirm(Confirm {
+        question: format!("Take {} off the shelf? Plans that have it keep it; u does not bring it back.", found.name),
+        answers: vec![
+            Answer { letter: '1', words: "take it off the shelf", then: Then::Unshelve(found) },
+            Answer { letter: '2', words: "no", then: Then::Nothing },
+        ],
+        cursor: 1,
+    }));
+}
+
 /// Puts equipment on the shelf.
 pub(super) fn save(model: &mut Model, item: &ItemPath) -> Option<Effect> {
+    let plan = model.plan()?.clone();
+    change(model, |shelf| Ok(format!("on the shelf as {}; s takes it from there", shelf.save(&plan, item)?)))
+}
+
+/// Takes a thing off the shelf.
+pub(super) fn remove(model: &mut Model, found: &Found) -> Option<Effect> {
+    change(model, |shelf| shelf.remove(found).map(|()| format!("{} is off the shelf", found.name)))
+}
+
+/// Makes a change to the shelf and saves it.
+fn change(model: &mut Model, make: impl FnOnce(&mut Shelf) -> Result<String, String>) -> Option<Effect> {
     let document = model.document.as_mut()?;
-    let mut stock = crate::stock::Stock::clone(document.stock());
-    match stock.shelf.save(&document.committed().plan, item) {
-        Ok(id) => {
-            let stock = std::sync::Arc::new(stock);
-            document.set_stock(std::sync::Arc::clone(&stock));
-            model.stock = std::sync::Arc::clone(&stock);
-            model.say(format!("on the shelf as {id}; s takes it from there"));
+    let mut stock = Stock::clone(document.stock());
+    match make(&mut stock.shelf) {
+        Ok(said) => {
+            let stock = Arc::new(stock);
+            document.set_stock(Arc::clone(&stock));
+            model.stock = Arc::clone(&stock);
+            model.say(said);
             Some(Effect::SaveStock(stock))
         }
         Err(why) => {
