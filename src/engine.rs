@@ -1,6 +1,6 @@
 //! Plan -> Report: total, deterministic, without I/O. Findings, not errors.
 
-mod accept;
+pub mod accept;
 mod arrays;
 mod bank;
 mod capacity;

@@ -268,5 +268,6 @@ fn finding(finding: &Finding) -> Value {
         "text": finding.text(),
         "source": finding.source_said(),
         "accepted": finding.accepted,
+        "lapsed": finding.lapsed,
     })
 }

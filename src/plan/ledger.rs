@@ -101,12 +101,15 @@ record! {
 }
 
 record! {
-    /// A finding accepted with a reason. It lapses when its number worsens by more than 1 %.
+    /// A finding accepted with a reason. It lapses when it grows graver, or a number of it worsens by more than 1 %.
     Accepted "accepted finding" item "AC" {
         finding: String => "finding", Kind::Text, "Which finding.", &CHOICE;
         subject: String => "about", Kind::Text, "What it is about.", &CHOICE;
         reason: String => "reason", Kind::Text, "Why it is accepted.", &CHOICE;
         date: String => "date", Kind::Text, "When.", &CHOICE;
-        value: Option<Known<Number>> => "number", Kind::Number { quantity: Quantity::Plain, least: -1e9, most: 1e9 }, "Its number when accepted.", &CHOICE;
+        value: Option<Known<Number>> => "number", Kind::Number { quantity: Quantity::Plain, least: -1e9, most: 1e9 }, "Its first number when accepted.", &CHOICE;
+        numbers: String => "all numbers", Kind::Text, "All its numbers when accepted, with a blank between.", &CHOICE;
+        level: String => "level", Kind::Text, "Its level when accepted: stop, caution or note.", &CHOICE;
+        said: String => "said", Kind::Text, "What it said when accepted.", &CHOICE;
     }
 }
