@@ -73,7 +73,7 @@ record! {
     Visit "visit" item "V" {
         kind: VisitKind = VisitKind::AsLeft => "kind", Kind::Words(VisitKind::WORDS), "Before or after the work.", &SURVEY;
         date: String => "date", Kind::Text, "Date, time and UTC offset.", &SURVEY;
-        closed: YesNo = YesNo::No => "closed", Kind::Words(YesNo::WORDS), "A closed visit is no longer edited.", &CHOICE;
+        closed: YesNo = YesNo::No => "closed", Kind::Words(YesNo::WORDS), "A closed visit is a record: nothing in it is edited until this is set to no.", &CHOICE;
         sun_w_m2: Option<Known<Number>> => "sun", Kind::Number { quantity: Quantity::Irradiance, least: 0.0, most: 1500.0 }, "Measured irradiance on the panels' plane.", &SURVEY;
         air_c: Option<Known<Celsius>> => "air", Kind::Number { quantity: Quantity::Temperature, least: -60.0, most: 60.0 }, "Air temperature.", &SURVEY;
         cell_c: Option<Known<Celsius>> => "cell", Kind::Number { quantity: Quantity::Temperature, least: -60.0, most: 120.0 }, "Back-of-panel temperature.", &SURVEY;

@@ -145,6 +145,21 @@ fn fuses_are_found_by_what_the_trade_calls_them() {
 }
 
 #[test]
+fn chemistries_and_controllers_have_other_names_too() {
+    let plan = Plan::from_text(r#"(version: 1, controllers: [(id: "C1")])"#).unwrap();
+    for (at, typed, word) in [
+        ("bank.chemistry", "lifepo4", "LFP"),
+        ("bank.chemistry", "lithium", "LFP"),
+        ("bank.chemistry", "lith", "LFP"),
+        ("controllers.C1.kind", "mppt", "tracking"),
+        ("controllers.C1.kind", "PWM", "PWM"),
+    ] {
+        assert_eq!(value(&plan, at, typed), Value::Word(word), "{typed}");
+    }
+    assert!(refusal(&plan, "bank.chemistry", "lead").contains("flooded, AGM, gel, LFP"));
+}
+
+#[test]
 fn gauges_words_and_names_are_found() {
     let plan = small();
     let gauge = |text: &str| value(&plan, GAUGE, text).clone();

@@ -37,7 +37,7 @@ pub(super) fn open(model: &mut Model, at: &FieldPath, prelude: Vec<Edit>) {
     model.field = Some(OpenField { at: at.clone(), prelude, line, touched: false, said: Ok(String::new()), list });
 }
 
-/// A digit or a point typed on a field's row of a form, a letter on an empty text field's, or a capital where a text stands
+/// A digit or a point typed on the row of a form's field that is no text standing already, a letter on an empty text field's, or a capital where a text stands
 /// already, opens the field and is the first of its text; whether it was one. It would lead to another screen otherwise,
 /// or be a command, from the middle of an entry. Where a text stands small letters are commands; those that write to
 /// another file are capitals.
@@ -50,8 +50,10 @@ pub(super) fn begins(model: &mut Model, key: KeyEvent) -> bool {
     if !(c.is_ascii_digit() || c == '.' || is_text) {
         return is_lost_letter(model, key, c);
     }
-    // Where no choice has the digit it is no entry.
-    if matches!(model.form_row(), Some(Row::Field { meta, .. }) if !can_begin(meta, c)) {
+    // Where no choice has the digit it is no entry; where a text stands it is a key as a small letter is.
+    if matches!(model.form_row(), Some(Row::Field { meta, .. }) if !can_begin(meta, c))
+        || (model.holds_text() && !is_text)
+    {
         return false;
     }
     match (model.context(), model.form_row()) {
