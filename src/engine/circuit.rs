@@ -15,7 +15,7 @@ use crate::plan::wiring::Supply;
 use drawing::{duplicates, ends_on_removed};
 use graph::offsets;
 pub use islands::Island;
-pub(super) use returns::{Negative, ends as negative_ends, is_thing};
+pub(super) use returns::{Negative, is_thing};
 pub(super) use role::is_start;
 use role::{classify, on_bank_side};
 
@@ -135,6 +135,14 @@ impl Way {
     #[must_use]
     pub fn half(&self, run: usize) -> Option<Half> {
         self.halves.iter().find(|(i, _)| *i == run).map(|(_, half)| *half)
+    }
+
+    /// The runs that its positive goes over.
+    pub(super) fn positives<'a>(&'a self, circuit: &'a Circuit) -> impl Iterator<Item = usize> + 'a {
+        let positive = |i: &usize| {
+            self.half(*i) != Some(Half::Negative) && circuit.links.get(*i).is_some_and(|l| l.role != Role::NegativeMain)
+        };
+        self.runs.iter().copied().filter(positive)
     }
 }
 

@@ -367,9 +367,7 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
         Role::NegativeMain if link.away.is_empty() => {
             alone(both(Err(Missing("runs".into())), "nothing that is drawn comes back by it"))
         }
-        Role::NegativeMain => {
-            stepped(bank_side(c, t, index, &link.away, is_mixed(&link.away)), &step_down(c, index))
-        }
+        Role::NegativeMain => stepped(bank_side(c, t, index, &link.away, is_mixed(&link.away)), &step_down(c, index)),
         Role::Open if ![link.from, link.to].contains(&Some(Node::BankMinus)) => {
             alone(both(Err(beyond(run, link)), "nothing is drawn beyond it yet"))
         }

@@ -75,7 +75,17 @@ impl<'a> Parted<'a> {
         bank_side.retain(|n| *n != shunt);
         let mut trunk = circuit.places_home(shunt);
         trunk.push(Node::BankMinus);
-        let said = matches!(circuit.homeward_run(shunt), Some(Some(_))) || said_at_bank(w, shunt);
+        // Joined to it by what is drawn, with something that comes back by it.
+        let comes = |n: &Node| is_thing(*n);
+        let beyond = || {
+            circuit.arriving(shunt).any(|i| {
+                let far = circuit.negative_of(i).map(|(a, b)| if a == shunt { b } else { a });
+                far.is_some_and(|far| {
+                    circuit.joined_to(plan, far, Some(i), &[shunt, Node::BankMinus]).iter().any(comes)
+                })
+            })
+        };
+        let said = said_at_bank(w, shunt) || (matches!(circuit.homeward_run(shunt), Some(Some(_))) && beyond());
         Self { w, shunt, bank_side, trunk, said }
     }
 
@@ -84,7 +94,8 @@ impl<'a> Parted<'a> {
         let id = id.as_ref()?.known()?;
         let node = node_of(self.w.context.plan, id.as_str())?;
         let node = if node == Node::Bank { Node::BankMinus } else { node };
-        self.bank_side.contains(&node).then(|| (id.as_str(), node))
+        let past = node == Node::BankMinus || (self.said && self.bank_side.contains(&node));
+        past.then(|| (id.as_str(), node))
     }
 
     /// Where a run brings what the shunt should count to the bank's side of it, if it does: what its cure has to move.

@@ -1,7 +1,7 @@
 //! Where the current comes back: runs without a return, and negatives that lead nowhere.
 
 use crate::engine::Work;
-use crate::engine::circuit::{Node, PathKind, Role, Way, negative_ends};
+use crate::engine::circuit::{Circuit, Node, PathKind, Role, Way, is_thing};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::Gathered;
 use crate::engine::runs::path_of;
@@ -38,7 +38,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         let hangs = circuit.hangs_on(way.end);
         if circuit.has_way_back(hangs) {
             // From a shunt that nothing joins to the post it is a wire that is missing, and the run there has none beside it.
-            let first = first_of(way).filter(|i| circuit.has_gap(hangs) && is_alone(w, *i));
+            let first = first_of(circuit, way).filter(|i| circuit.has_gap(hangs) && is_alone(w, *i));
             first.into_iter().for_each(|i| add(w, out, &mut said, i, &NOT_DRAWN, ""));
             continue;
         }
@@ -54,10 +54,11 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     }
 }
 
-/// The run of a way that the bank's post is at.
-fn first_of(way: &Way) -> Option<usize> {
+/// The run of a way that the bank's positive post is at.
+fn first_of(circuit: &Circuit, way: &Way) -> Option<usize> {
     let outward = !matches!(way.kind, PathKind::ControllerBank | PathKind::Charger);
-    if outward { way.runs.first().copied() } else { way.runs.last().copied() }
+    let mut positives = way.positives(circuit);
+    if outward { positives.next() } else { positives.last() }
 }
 
 /// Whether a run has no return, and no measured loop.
@@ -98,11 +99,15 @@ fn without(w: &Work<'_>, way: &Way) -> Option<Lost> {
             break;
         }
         let (run, link) = (plan.runs.get(i)?, circuit.links.get(i)?);
+        // What else it feeds comes back: from there on negatives are drawn.
+        if link.away.iter().any(|n| is_thing(*n) && circuit.has_way_back(circuit.hangs_on(*n))) {
+            break;
+        }
         match run.return_path {
             Return::Chassis => return None,
             Return::None => lost.alone.extend(is_alone(w, i).then_some(i)),
             Return::Pair => {
-                let near = negative_ends(plan, run).map(|(from, to)| if link.near_from { from } else { to });
+                let near = circuit.negative_of(i).map(|(from, to)| if link.near_from { from } else { to });
                 let near = near.filter(|n| !circuit.has_way_back(*n));
                 lost.nowhere = near.map(|n| (i, n)).or(lost.nowhere);
             }

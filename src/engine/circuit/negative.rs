@@ -201,7 +201,8 @@ impl<'a> Singles<'a> {
         // Two side by side between the same places, one with a fuse.
         for (i, link) in self.circuit.links.iter().enumerate().filter(|(i, _)| self.may(*i) && !self.fused(*i)) {
             let (Some(from), Some(to)) = (link.from, link.to) else { continue };
-            let mut beside = self.circuit.at(from).iter().filter(|j| **j != i && self.circuit.other(**j, from) == Some(to));
+            let mut beside =
+                self.circuit.at(from).iter().filter(|j| **j != i && self.circuit.other(**j, from) == Some(to));
             let (Some(other), None) = (beside.next(), beside.next()) else { continue };
             if self.may(*other) && self.fused(*other) && ![i, *other].into_iter().any(known) && !found.contains(&i) {
                 found.push(i);
@@ -220,7 +221,7 @@ impl<'a> Singles<'a> {
         let panel = |i: usize| self.circuit.other(i, thing).is_some_and(|n| self.is(n, DeviceKind::FusePanel));
         let last = || on.last().copied().filter(|_| !on.iter().all(|i| self.fused(*i))).into_iter().collect();
         let no = apart(&|i| self.fused(i) || !self.may(i)).or_else(|| apart(&panel)).unwrap_or_else(last);
-        no.into_iter().filter(|i| self.may(*i)).collect()
+        no.into_iter().filter(|i| self.may(*i) && !self.fused(*i)).collect()
     }
 }
 

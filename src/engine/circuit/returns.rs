@@ -30,15 +30,30 @@ pub(in crate::engine) struct Negative {
     behind: Vec<(usize, usize)>,
 }
 
-/// An end of a run's negative: where it is said to be, else where the positive ends; the bank's is its negative post.
-fn end(plan: &Plan, named: Option<&Known<Id>>, drawn: &Known<Id>) -> Option<Node> {
-    let node = node_of(plan, named.unwrap_or(drawn).known()?.as_str())?;
-    Some(if node == Node::Bank { Node::BankMinus } else { node })
+/// What stands under the name of one end of a run's negative, if it is said to be elsewhere than its positive's.
+fn elsewhere(plan: &Plan, named: Option<&Known<Id>>) -> Option<Node> {
+    Some(post(node_of(plan, named?.known()?.as_str())?))
 }
 
-/// Both ends of a run's negative.
+/// The bank's negative is its negative post.
+fn post(node: Node) -> Node {
+    if node == Node::Bank { Node::BankMinus } else { node }
+}
+
+/// Both ends of a run's negative: where they are said to be, else where the positive ends. A thing has its own terminal:
+/// what is named in its stead is where its negative leads to.
 pub(in crate::engine) fn ends(plan: &Plan, run: &Run) -> Option<(Node, Node)> {
-    Some((end(plan, run.negative_from.as_ref(), &run.from)?, end(plan, run.negative_to.as_ref(), &run.to)?))
+    let drawn = |end: &Known<Id>| node_of(plan, end.known()?.as_str()).map(post);
+    let (from, to) = (drawn(&run.from)?, drawn(&run.to)?);
+    let named = (elsewhere(plan, run.negative_from.as_ref()), elsewhere(plan, run.negative_to.as_ref()));
+    if [&run.negative_from, &run.negative_to].into_iter().flatten().any(|k| elsewhere(plan, Some(k)).is_none()) {
+        return None;
+    }
+    Some(match named {
+        (near, Some(far)) if is_thing(to) && !is_thing(from) => (near.unwrap_or(far), to),
+        (Some(far), near) if is_thing(from) && !is_thing(to) => (from, near.unwrap_or(far)),
+        (near, far) => (near.unwrap_or(from), far.unwrap_or(to)),
+    })
 }
 
 /// What gives or takes current.
@@ -64,16 +79,46 @@ impl Circuit {
         }
     }
 
+    /// Where pairs that leave the bank have their negative, where they say nothing of it: at the post, or, where the bank's
+    /// own negative is drawn as runs to a shunt or to a place that nothing else hangs on, there.
+    fn unsaid(&self, plan: &Plan) -> Node {
+        let mut places = vec![Node::BankMinus];
+        let mut next = 0;
+        while let Some(&node) = places.get(next) {
+            next += 1;
+            let on = self.at(node).iter().filter(|i| self.role(**i) == Role::NegativeMain);
+            let more: Vec<Node> = on.filter_map(|i| self.other(*i, node)).filter(|n| !places.contains(n)).collect();
+            places.extend(more.into_iter().filter(|n| *n != Node::Bank));
+        }
+        if let Some(shunt) = places.iter().find(|n| device_kind(plan, **n) == Some(DeviceKind::Shunt)) {
+            return *shunt;
+        }
+        let pair = |i: &usize| plan.runs.get(*i).is_some_and(|r| r.return_path != Return::None);
+        let hangs = |n: &Node| *n != Node::BankMinus && (is_terminal(plan, *n) || self.at(*n).iter().any(|i| pair(i)));
+        let named = plan.runs.iter().flat_map(|r| [&r.negative_from, &r.negative_to]);
+        let named = named.filter_map(|k| elsewhere(plan, k.as_ref()));
+        let free = !places.iter().any(hangs) && !named.into_iter().any(|n| n != Node::BankMinus && places.contains(&n));
+        places.last().copied().filter(|_| free).unwrap_or(Node::BankMinus)
+    }
+
     /// Every conductor of the negative side.
     fn joints(&self, plan: &Plan) -> Vec<Joint> {
         let mut joints = Vec::with_capacity(plan.runs.len());
+        let unsaid = self.unsaid(plan);
         for (i, (run, link)) in plan.runs.iter().zip(&self.links).enumerate() {
             let (Some(from), Some(to)) = (link.from, link.to) else { continue };
             let found = match (link.role, run.return_path) {
                 (Role::NegativeMain, _) => Some((from, to)),
                 (Role::Dead | Role::Bond | Role::Sense, _) | (_, Return::None) => None,
                 (Role::Array | Role::ChargerInput | Role::StartLead, _) => None,
-                _ => ends(plan, run),
+                _ => ends(plan, run).map(|(a, b)| {
+                    let says = |own: &Option<Known<Id>>, other: &Option<Known<Id>>, end: Node| {
+                        own.is_some() || (is_thing(end) && other.is_some())
+                    };
+                    let unsaid_from = from == Node::Bank && !says(&run.negative_from, &run.negative_to, to);
+                    let unsaid_to = to == Node::Bank && !says(&run.negative_to, &run.negative_from, from);
+                    (if unsaid_from { unsaid } else { a }, if unsaid_to { unsaid } else { b })
+                }),
             };
             if let Some((from, to)) = found.filter(|(a, b)| a != b) {
                 joints.push(Joint { from, to, run: Some(i), gap: false });
@@ -136,10 +181,9 @@ impl Circuit {
                 let from = run.negative_from.as_ref().and(joint).map(|x| (x.from, link.from));
                 let to = run.negative_to.as_ref().and(joint).map(|x| (x.to, link.to));
                 let both = [from, to].into_iter().flatten();
-                both.filter_map(|(named, drawn)| Some((named, drawn?))).filter(|(named, drawn)| named != drawn)
+                both.filter_map(|(named, drawn)| Some((named, drawn?))).filter(|(named, drawn)| *named != post(*drawn))
             })
         };
-        let post = |n: Node| if n == Node::Bank { Node::BankMinus } else { n };
         let join = |from: Node, to: Node| Joint { from, to, run: None, gap: false };
         let of_bar = apart().find(|(named, drawn)| {
             bar(*drawn) && *named != Node::BankMinus && self.has_way_back(*named) != self.has_way_back(*drawn)
@@ -157,9 +201,8 @@ impl Circuit {
         let chassis = |r: &&Run| r.return_path == Return::Chassis;
         let lost = pairs().filter(|(_, r, _)| chassis(r)).find_map(|(j, ..)| {
             let joint = self.negative.joints.get(j)?;
-            (!self.has_way_back(joint.from) && !self.has_way_back(joint.to)).then(|| {
-                if is_thing(joint.from) { joint.from } else { joint.to }
-            })
+            (!self.has_way_back(joint.from) && !self.has_way_back(joint.to))
+                .then(|| if is_thing(joint.from) { joint.from } else { joint.to })
         })?;
         let bonds = self.links.iter().filter(|l| l.role == Role::Bond).flat_map(|l| [l.from, l.to]).flatten();
         bonds.map(post).find(|n| self.has_way_back(*n)).map(|bonded| join(bonded, lost))
@@ -211,7 +254,13 @@ impl Circuit {
     }
 
     /// What negatives join to a place, one run left out, without crossing what is barred, or things.
-    pub(in crate::engine) fn joined_to(&self, plan: &Plan, start: Node, but: Option<usize>, barred: &[Node]) -> Vec<Node> {
+    pub(in crate::engine) fn joined_to(
+        &self,
+        plan: &Plan,
+        start: Node,
+        but: Option<usize>,
+        barred: &[Node],
+    ) -> Vec<Node> {
         let (mut found, mut next) = (vec![start], 0);
         while let Some(&node) = found.get(next) {
             next += 1;
@@ -308,9 +357,10 @@ impl Circuit {
         }
         // What the bank reaches by a positive.
         let fed = |place: Node| {
-            self.at(place).iter().filter_map(|i| self.links.get(*i)).any(|l| {
-                on_bank_side(l.role) && (l.near() == Some(Node::Bank) || !l.upstream.is_empty())
-            })
+            self.at(place)
+                .iter()
+                .filter_map(|i| self.links.get(*i))
+                .any(|l| on_bank_side(l.role) && (l.near() == Some(Node::Bank) || !l.upstream.is_empty()))
         };
         let lost = hung.iter().filter(|(place, _)| !self.has_way_back(*place) && fed(*place));
         let lost: Vec<Node> = lost.flat_map(|(_, t)| t.iter().copied()).collect();
@@ -435,7 +485,7 @@ impl Circuit {
         let mut step = |i: &usize| {
             let (Some(run), Some(link)) = (plan.runs.get(*i), self.links.get(*i)) else { return false };
             let pair = run.return_path == Return::Pair && link.role != Role::Sense;
-            let Some((from, to)) = ends(plan, run).filter(|_| pair) else { return false };
+            let Some((from, to)) = self.negative_of(*i).filter(|_| pair) else { return false };
             let (near, far) = if here == from { (to, from) } else { (from, to) };
             let is = far == here;
             here = near;
