@@ -85,11 +85,12 @@ pub fn worked(plan: &Plan, run: &Id) -> Option<Worked> {
     let index = plan.runs.iter().position(|r| r.id == *run)?;
     let of = plan.runs.get(index)?;
     let found = runs::find(&c, &Terminals::of(&c));
-    let amps = found.get(index)?.currents.pair.drop_a.clone();
+    let currents = &found.get(index)?.currents;
+    let (amps, warming) = (currents.pair.drop_a.clone(), currents.warming_a());
     Some(Worked {
         run: run.clone(),
         legs: leg_works(&c, index, of),
-        parts: amps.clone().and_then(|amps| parts(&c, index, of, amps)),
+        parts: warming.and_then(|amps| parts(&c, index, of, amps)),
         amps,
         path: path(&c, &found, index),
     })

@@ -93,19 +93,17 @@ fn without(w: &Work<'_>, way: &Way) -> Option<Lost> {
     if outward {
         runs.reverse();
     }
-    let (mut here, mut lost) = (circuit.hangs_on(way.end), Lost::default());
+    let (mut here, mut lost, mut drawn) = (circuit.hangs_on(way.end), Lost::default(), false);
     for i in runs {
         if circuit.has_way_back(here) {
             break;
         }
         let (run, link) = (plan.runs.get(i)?, circuit.links.get(i)?);
-        // What else it feeds comes back: from there on negatives are drawn.
-        if link.away.iter().any(|n| is_thing(*n) && circuit.has_way_back(circuit.hangs_on(*n))) {
-            break;
-        }
+        // What else it feeds comes back: from there on negatives are drawn beside runs without a return.
+        drawn |= link.away.iter().any(|n| is_thing(*n) && circuit.has_way_back(circuit.hangs_on(*n)));
         match run.return_path {
             Return::Chassis => return None,
-            Return::None => lost.alone.extend(is_alone(w, i).then_some(i)),
+            Return::None => lost.alone.extend((!drawn && is_alone(w, i)).then_some(i)),
             Return::Pair => {
                 let near = circuit.negative_of(i).map(|(from, to)| if link.near_from { from } else { to });
                 let near = near.filter(|n| !circuit.has_way_back(*n));
