@@ -6,6 +6,7 @@ mod alternators;
 mod bad_input;
 mod breakers;
 mod circuit_volts;
+mod comes_back;
 mod converter_out;
 mod cures;
 mod cures_left;

@@ -227,7 +227,7 @@ fn auto_reset(w: &Work<'_>, out: &mut Gathered) {
         let links = &w.context.circuit.links;
         let touches = |l: &Link| l.from == Some(node) || l.to == Some(node);
         let on = |run: &&usize| links.get(**run).is_some_and(touches);
-        let on_way = ways().find_map(|x| x.runs.iter().find(on)).copied();
+        let on_way = ways().find_map(|x| x.positives(&w.context.circuit).find(|i| on(&i)));
         // Behind the start battery a DC-DC charger limits what flows: one that carries that does not open.
         let carries = |i: usize| {
             let amps = device.ratings.amps_a.as_ref().and_then(|k| k.known()).map(|a| a.0);

@@ -206,7 +206,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
 
 fn below(w: &Work<'_>, i: usize, run: &Run, f: &Found, role: Role) -> Outcome {
     let capacity = f.capacity.as_ref().map_err(Clone::clone)?;
-    let design = f.currents.pair.design_a.clone()?;
+    let design = f.currents.wire_a()?;
     let rules = &w.context.rules;
     let leg = run.legs.get(capacity.leg).map_or("", |l| l.id.as_str());
     let refused = matches!(

@@ -247,7 +247,7 @@ pub(super) fn sized(c: &Context<'_>, stock: &Stock, index: usize, found: &Found,
             continue;
         }
         let made = with_make(run, make);
-        if !carries(c, index, &made, role, design_a)? {
+        if !carries(c, index, &made, role, found.currents.wire_a().ok()?)? {
             continue;
         }
         let one = candidate(c, stock, index, run, make, amps)?;
