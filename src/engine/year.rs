@@ -432,7 +432,7 @@ impl<'a> Runner<'a> {
             step = step.without(asked, is_down);
         }
         out.sums.shore_wh += step.other_wh * self.shore_share();
-        step.array_wh = hour::account(circuit, &self.lit, &self.flow, out);
+        step.array_wh = hour::account(circuit, &self.lit, &self.waits, &self.flow, out);
         see(number, &moment, &self.flow, &step);
         for (k, held_h) in self.held_h.iter_mut().enumerate() {
             *held_h = step.held_h(circuit, &self.flow, k, *held_h);

@@ -37,6 +37,10 @@ fn energy_closes_in_every_hour() {
             // A controller that joins array and bank may send a hair more than it offers at absorption volts, where
             // another source holds the posts lower.
             // And what another source could send through a way they share, but does not, leaves more of the sun's.
+            if step.solar_wh > step.harvest_wh * (1.0 + 1e-12) {
+                let of = (step.fed_wh > step.other_wh, step.solar_wh - step.harvest_wh, step.harvest_wh);
+                eprintln!("OVER {name} {hour} {of:?} {:e}", of.1 / of.2);
+            }
             let spare = if step.fed_wh > step.other_wh { 0.01 * step.harvest_wh } else { 0.0 };
             assert!(step.solar_wh <= step.harvest_wh * (1.0 + 1e-9) + 1e-3 + spare, "{name} hour {hour}: {step:?}");
             assert!((0.0..=1.0).contains(&step.after.soc) && flow.posts_v > 0.0, "{name} hour {hour}");
