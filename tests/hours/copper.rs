@@ -184,7 +184,7 @@ fn falls([thinner, thicker]: &[YearInput; 2]) -> (f64, f64) {
 const SAMPLES: [&str; 5] = ["bramble", "sorrel", "marram", "larkspur", "thistle"];
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(24))]
+    #![proptest_config(ProptestConfig::with_cases(10))]
 
     /// What more copper on the sun's way stores: what the bank holds at any midnight, with all that was served till then, is
     /// never less, whichever run and gauges. So it is, to a thousandth of the bank (an hour near full is one step), where

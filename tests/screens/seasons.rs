@@ -298,7 +298,9 @@ fn a_coach_tilted_toward_any_shows_the_ends_of_its_ways() {
 fn what_figures_leave_out_stands_beside_them() {
     let sample = |name: &str| coachwire::plan::samples::sample(name).unwrap().text;
     let mut screen = Screen::on(sample("larkspur"), (120, 60));
-    assert!(screen.text().contains("roof shade to -"), "{}", screen.text());
+    let harvest = screen.text().lines().filter(|l| l.contains("worst") || l.contains("best")).count();
+    let stars = screen.text().lines().filter(|l| l.contains(")* Wh/d")).count();
+    assert!(harvest == 2 && stars == 2 && screen.text().contains("* roof shade"), "{}", screen.text());
     for page in 0..3 {
         screen.keys(if page == 0 { "y" } else { "<Right>" });
         assert!(flowing(&screen).contains("no figure here takes off the shade"), "{}", screen.text());
