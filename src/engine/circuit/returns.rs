@@ -94,7 +94,7 @@ impl Circuit {
             return *shunt;
         }
         let pair = |i: &usize| plan.runs.get(*i).is_some_and(|r| r.return_path != Return::None);
-        let hangs = |n: &Node| *n != Node::BankMinus && (is_terminal(plan, *n) || self.at(*n).iter().any(|i| pair(i)));
+        let hangs = |n: &Node| *n != Node::BankMinus && (is_terminal(plan, *n) || self.at(*n).iter().any(&pair));
         let named = plan.runs.iter().flat_map(|r| [&r.negative_from, &r.negative_to]);
         let named = named.filter_map(|k| elsewhere(plan, k.as_ref()));
         let free = !places.iter().any(hangs) && !named.into_iter().any(|n| n != Node::BankMinus && places.contains(&n));
