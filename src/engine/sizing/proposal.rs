@@ -160,8 +160,8 @@ impl Asked<'_> {
     /// Why a fuse of unknown rating stays so: what it waits for, the stop that the one it wants would bring, or that none
     /// fits.
     fn left_open(&mut self, index: usize, run: &Run) -> Option<String> {
-        let open: Vec<_> = open_fuses(self.c.plan).into_iter().filter(|f| f.run == index).collect();
-        let id = open.first()?.id.clone();
+        let open = open_fuses(self.c.plan);
+        let id = open.iter().find(|f| f.run == index)?.id.clone();
         let figures = self.after.runs.get(index)?;
         let least = match &figures.fuse_min_a {
             Ok(least) => least.0,
@@ -177,8 +177,13 @@ impl Asked<'_> {
             return Some(format!("{id} left open: none from {least:.1} A fits its wire and its place"));
         };
         let report = self.engine.evaluate_wires(&with, self.stock);
-        let stop = report.findings.iter().find(|f| is_new_stop(self.after, f) && f.run() == Some(run.id.as_str()));
-        let stop = stop.or_else(|| report.findings.iter().find(|f| is_new_stop(self.after, f)))?;
+        let stops = || report.findings.iter().filter(|f| is_new_stop(self.after, f));
+        let place = |f: &Finding| self.c.plan.runs.iter().position(|r| f.run() == Some(r.id.as_str()));
+        let behind = |f: &&Finding| {
+            let link = place(f).and_then(|i| self.c.circuit.links.get(i));
+            link.is_some_and(|link| link.upstream.contains(&index))
+        };
+        let stop = stops().find(|f| f.run() == Some(run.id.as_str())).or_else(|| stops().find(behind))?;
         Some(format!("{id} left open: with the {} A that it wants, {}", amps.0, stop.text()))
     }
 
@@ -240,10 +245,13 @@ impl Asked<'_> {
         }
         if found.at_drop.is_err() {
             if let Some(waits) = wire::waits_for(self.c, index, found) {
-                let own = waits.as_str() == format!("runs.{}.gauge", run.id);
-                return Some(match own {
-                    true => "not sized: the gauge of its existing wire is to be read off it".into(),
-                    false => format!("not sized: waits for {waits}"),
+                let own = format!("runs.{}", run.id);
+                return Some(if waits.as_str() == format!("{own}.gauge") {
+                    "not sized: the gauge of its existing wire is to be read off it".into()
+                } else if is_changed && waits.as_str().starts_with(&format!("{own}.protection.")) {
+                    "for its current and the fuse that it wants".into()
+                } else {
+                    format!("not sized: waits for {waits}")
                 });
             }
             if let Some(why) = self.any_brings(index, run) {
