@@ -6,6 +6,7 @@ use coachwire::engine::sizing::{Proposal, SizedRun};
 use coachwire::engine::{Engine, Finding, Level, Report};
 use coachwire::plan::{Edit, FieldPath, Known, Leg, Plan, Run, State, Step, Value};
 use coachwire::standards::conductor::{Gauge, area_mm2};
+use coachwire::standards::small_wire::next_standard_rating_a;
 use coachwire::stock::{Spool, Stock};
 use coachwire::units::{Celsius, Metres, Number};
 use proptest::prelude::*;
@@ -223,6 +224,46 @@ pub(super) fn no_swap_is_cheaper(d: &Drawing, t: &Twist) -> Result<(), String> {
     Ok(())
 }
 
+/// The plan with gauges and ratings that nobody has entered.
+fn opened(d: &Drawing, t: &Twist) -> Plan {
+    let mut p = drawn(d);
+    for (n, run) in p.runs.iter_mut().enumerate() {
+        if t.legs[n % 10].is_some() {
+            run.gauge = Known::Unknown;
+        }
+        if t.spools[n % 24].is_some() {
+            run.protection.iter_mut().for_each(|f| f.amps_a = Known::Unknown);
+        }
+    }
+    p
+}
+
+/// What is filled in brings no stop, is its own last word, and a fuse is at least 1.25 times the design current and at most
+/// what its wire carries or, where only that fits, the next standard rating.
+///
+/// Source: NEC 240.4(B), 240.6(A); 1.25 by NEC 210.20, 690.8.
+pub(super) fn fills_in_what_is_open(d: &Drawing, t: &Twist) -> Result<(), String> {
+    let (p, stock) = (opened(d, t), Stock::default());
+    let (_, q) = propose(&p, &stock, false);
+    let mut engine = Engine::default();
+    let (before, after) = (engine.evaluate_wires(&p, &stock), engine.evaluate_wires(&q, &stock));
+    if let Some(f) = after.findings.iter().find(|f| f.level == Level::Stop && !has(&before, f)) {
+        return Err(format!("brings: {}", f.text()));
+    }
+    for ((old, new), r) in p.runs.iter().zip(&q.runs).zip(&after.runs) {
+        for (was, is) in old.protection.iter().zip(&new.protection) {
+            let (None, Some(amps)) = (was.amps_a.known(), is.amps_a.known()) else { continue };
+            let (Ok(design), Ok(carries)) = (&r.design_a, &r.ampacity_a) else { continue };
+            let most = next_standard_rating_a(carries.0).unwrap_or(carries.0).max(carries.0);
+            if amps.0 < 1.25 * design.0 - 1e-9 || amps.0 > most + 1e-9 {
+                return Err(format!("{}: {} A for {} A on {} A", new.id, amps.0, design.0, carries.0));
+            }
+        }
+    }
+    let (again, _) = propose(&q, &stock, false);
+    if again.step.edits.is_empty() { Ok(()) } else { Err(format!("sized again: {:?}", again.step.edits)) }
+}
+
 fn told(seed: u64, found: Result<(), String>) -> Result<(), TestCaseError> {
     found.map_err(|why| TestCaseError::fail(format!("drawing {seed}: {why}")))
 }
@@ -243,8 +284,24 @@ proptest! {
     }
 
     #[test]
+    fn what_is_open_is_filled_in(seed in any::<u64>().no_shrink()) {
+        let (d, t) = of_seed(seed);
+        told(seed, fills_in_what_is_open(&d, &t))?;
+    }
+
+    #[test]
     fn no_single_swap_is_cheaper(seed in any::<u64>().no_shrink()) {
         let (d, t) = of_seed(seed);
         told(seed, no_swap_is_cheaper(&d, &t))?;
+    }
+}
+
+/// Drawings of two conductors a pole in terminals of which nobody said how many they take; a thicker gauge of both is the
+/// cheaper one by the van's prices.
+#[test]
+fn two_that_are_drawn_are_sized_as_two() {
+    for seed in [320, 331, 929, 1064, 1294, 2090, 2135] {
+        let (d, t) = of_seed(seed);
+        assert_eq!(no_swap_is_cheaper(&d, &t), Ok(()), "drawing {seed}");
     }
 }
