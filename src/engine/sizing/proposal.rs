@@ -271,7 +271,11 @@ impl Asked<'_> {
             };
             let pair = asked.or_else(none);
             let pair = pair.filter(|_| !self.from_stock_only).unwrap_or_default();
-            let what = if is_changed { "the best there is" } else { "held" };
+            let what = match made_of(run) {
+                _ if is_changed => "the best there is",
+                Some(_) => "held",
+                None => "not sized",
+            };
             let spools = || truck::no_spool(self.c, self.stock, index, found).filter(|_| self.from_stock_only);
             if let Some(why) = spools() {
                 return Some(format!("{what}: {why}"));

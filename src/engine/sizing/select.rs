@@ -65,7 +65,7 @@ impl Engine {
             }
             let tried = self.tried(&c, stock, index, make)?;
             match tried.judged(&c, index)? {
-                Break(why) => return Some(tried.selected(&c, index, true, why, reasons)?),
+                Break(why) => return tried.selected(&c, index, true, why, reasons),
                 Continue(Wrong::Never(why)) => reasons.push(why),
                 Continue(Wrong::Over(why)) => {
                     reasons.push(why);

@@ -49,17 +49,21 @@ impl Standing {
         self.key() < other.key()
     }
 
-    fn key(&self) -> (usize, [i64; 2], (usize, usize), [usize; 2], i64, usize, i64) {
+    fn key(&self) -> [i64; 10] {
         let steps = |x: f64| (x / STEP).round() as i64;
-        (
-            self.unknown,
-            [steps(self.beyond_m), steps(self.off_van_m)],
-            self.findings,
-            [self.leans, self.thin],
+        let count = |n: usize| i64::try_from(n).unwrap_or(i64::MAX);
+        [
+            count(self.unknown),
+            steps(self.beyond_m),
+            steps(self.off_van_m),
+            count(self.findings.0),
+            count(self.findings.1),
+            count(self.leans),
+            count(self.thin),
             steps(self.over),
-            self.unpriced,
+            count(self.unpriced),
             steps(self.cost),
-        )
+        ]
     }
 }
 
