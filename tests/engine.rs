@@ -19,6 +19,7 @@ mod goal;
 mod isolation;
 mod ladder_paths;
 mod ladders;
+mod lean;
 mod lines;
 mod loads;
 mod making_up;

@@ -284,7 +284,7 @@ pub enum NextUp {
     CarriesNoSun,
     /// Its resistance was measured, and is not computed from a gauge.
     Measured,
-    /// Every leg has a gauge of its own.
+    /// The legs that it would be bought for have not one gauge in common.
     OwnLegs,
     /// Its gauge is not known.
     Unknown(FieldPath),

@@ -252,7 +252,7 @@ fn worth(model: &Model, shown: &Shown) -> Line {
         NextUp::Largest => return line(format!("{id} has the largest gauge")),
         NextUp::CarriesNoSun => return line(format!("{id} carries no solar current")),
         NextUp::Measured => return line(format!("{id}: its resistance is measured")),
-        NextUp::OwnLegs => return line(format!("{id}: each leg has its own gauge")),
+        NextUp::OwnLegs => return line(format!("{id}: its legs differ in gauge")),
         NextUp::Unknown(_) => return line(format!("{id}: ? (its gauge)")),
     };
     match model.late.answer(shown, &Question::Worth(id.clone())) {
