@@ -7,6 +7,7 @@ mod bad_input;
 mod breakers;
 mod circuit_volts;
 mod converter_out;
+mod cure_kinds;
 mod cures;
 mod cures_left;
 mod entered;
