@@ -416,11 +416,7 @@ fn run_steps(
     let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
     if about_fuse {
         steps.extend(link::steps(&c, index, run, finding));
-        // What the batteries' own instructions allow in a lead that they share grows with their number.
-        if finding.check.id == "fuse-above-conductor" && finding.name(2).starts_with(crate::plan::BANK_ID) {
-            steps.extend(settings::more_batteries(plan, finding));
-        }
-        steps.extend(lower(run, finding));
+        steps.extend(by_sheet(plan, run, finding));
     }
     let Some(gauge) = run.gauge.known().copied() else { return steps };
     match finding.check.id {
@@ -453,15 +449,22 @@ fn run_steps(
     steps
 }
 
-/// A fuse that is larger than instructions allow, of the largest rating of its family that they do: it may be worked harder
-/// than is usual, which is said then.
-fn lower(run: &Run, finding: &Finding) -> Option<Step> {
-    let by_sheet = finding.check.id == "fuse-above-conductor" && !finding.name(2).contains("conductor");
-    let fuse = fuses(run).find(|f| by_sheet && f.id.as_str() == finding.name(1))?;
-    let all = ratings(*fuse.family.known()?).iter().copied();
-    let amps = all.filter(|a| *a <= finding.n(1) + 1e-9).max_by(f64::total_cmp)?;
-    let at = super::resistance::fuse_path(run, fuse, "amps_a");
-    Some(Step::one(format!("{} {} rated: {amps} A", run.id, fuse.id), Edit::Set { at, to: Value::Number(amps) }))
+/// Against a fuse that is larger than instructions allow: more batteries, in a lead that they share; else one of the largest
+/// rating of its family that they do allow, which may be worked harder than is usual, and is said then.
+fn by_sheet(plan: &Plan, run: &Run, finding: &Finding) -> Vec<Step> {
+    if finding.check.id != "fuse-above-conductor" || finding.name(2).contains("conductor") {
+        return Vec::new();
+    }
+    let banks = finding.name(2).starts_with(crate::plan::BANK_ID);
+    let more = if banks { settings::more_batteries(plan, finding) } else { Vec::new() };
+    let lower = || {
+        let fuse = fuses(run).find(|f| f.id.as_str() == finding.name(1))?;
+        let all = ratings(*fuse.family.known()?).iter().copied();
+        let amps = all.filter(|a| *a <= finding.n(1) + 1e-9).max_by(f64::total_cmp)?;
+        let at = super::resistance::fuse_path(run, fuse, "amps_a");
+        Some(Step::one(format!("{} {} rated: {amps} A", run.id, fuse.id), Edit::Set { at, to: Value::Number(amps) }))
+    };
+    more.into_iter().chain(lower()).collect()
 }
 
 /// A step, and the same with the fuse that a run wants then: less cable lets more fault current through.

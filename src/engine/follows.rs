@@ -3,7 +3,7 @@
 use crate::plan::{Edit, FieldPath, Id, Plan, Step, Value};
 use crate::stock::Stock;
 
-use super::circuit::joining_run;
+use super::circuit::{Circuit, Node, joining_run};
 use super::finding::{Finding, Level};
 use super::report::Report;
 use super::{Engine, Weather};
@@ -38,10 +38,15 @@ impl Engine {
         // What the year brings is in no answer on wires alone.
         let own = self.found(plan, stock, weather, false);
         for cause in causes {
-            let without: Vec<(Option<String>, Report)> = taken_back(plan, &cause)
-                .into_iter()
-                .map(|w| (w.run, self.found(&w.plan, stock, weather, false)))
-                .collect();
+            let judged =
+                taken_back(plan, &cause).into_iter().map(|w| (w.run, self.found(&w.plan, stock, weather, false)));
+            let mends = |(_, r): &(Option<String>, Report)| !r.says(&cause);
+            let mut without: Vec<(Option<String>, Report)> = judged.filter(mends).collect();
+            // Taken back where it was right, a run leaves other things wrong.
+            let brings = |r: &Report| r.findings.iter().any(|f| f.level == Level::Stop && !own.says(f));
+            if without.iter().any(|(_, r)| !brings(r)) {
+                without.retain(|(_, r)| !brings(r));
+            }
             let follows = |f: &Finding| {
                 let is_own = |run: &Option<String>| run.is_some() && run.as_deref() == own_run(f);
                 let mut judged = without.iter().filter(|(run, _)| !is_own(run)).peekable();
@@ -79,8 +84,12 @@ fn taken_back(plan: &Plan, cause: &Finding) -> Vec<Without> {
         let edit = Edit::Remove { at: FieldPath::new(format!("runs.{run}")) };
         Some(Without { plan: plan.with(&Step::one("without", edit)).ok()?, run: Some(run.to_string()) })
     };
-    if cause.check.id != "panels-on-bank" {
-        return [cause.name(1), cause.name(2)].into_iter().filter_map(without).collect();
+    match cause.check.id {
+        "converter-two-feeds" => {
+            return too_many(plan, id).into_iter().filter_map(|i| without(plan.runs.get(i)?.id.as_str())).collect();
+        }
+        "rails-joined" => return [cause.name(1), cause.name(2)].into_iter().filter_map(without).collect(),
+        _ => {}
     }
     let Some((run, field)) = joining_run(plan, id) else { return Vec::new() };
     let named = plan.arrays.iter().find(|a| a.id.as_str() == id).and_then(|a| a.controller.known());
@@ -91,6 +100,12 @@ fn taken_back(plan: &Plan, cause: &Finding) -> Vec<Without> {
         Some(Without { plan, run: None })
     });
     led.or_else(|| without(&run)).into_iter().collect()
+}
+
+/// The runs of which one is too many at a device.
+pub(super) fn too_many(plan: &Plan, device: &str) -> Vec<usize> {
+    let node = plan.devices.iter().position(|d| d.id.as_str() == device).map(Node::Device);
+    node.map_or_else(Vec::new, |node| Circuit::of(plan).0.one_too_many(plan, node))
 }
 
 /// `; 8 stops and a caution follow from it and are not listed: W8, W12 and 3 more`.

@@ -64,7 +64,7 @@ fn a_run_between_the_two_posts_is_a_dead_short() {
 }
 
 /// The sound plan on 25.6 V, its panel behind a converter.
-fn on_24() -> Plan {
+pub(super) fn on_24() -> Plan {
     let p = with(&sound(), &[("bank.unit_v", n(25.6)), ("controllers.C1.absorb_v", n(28.4)), ("runs.W6.to", id("CV"))]);
     let p = insert(&p, "devices", r#"(id: "CV", kind: "12 V converter", ratings: (amps_a: 20.0))"#);
     let p = insert(
@@ -114,7 +114,6 @@ fn what_follows_from_a_second_feed_is_gathered_under_it() {
     assert_eq!((f.len(), f[0].level), (1, Level::Stop), "{}", texts(&r));
     assert!(f[0].text().contains(" from it and "), "{}", f[0].text());
     assert!(f[0].text().contains("not listed: "), "{}", f[0].text());
-    // W12 alone on the panel is no stop that the drawing of both makes.
     let gathered = |r: &coachwire::engine::Report| r.findings.iter().filter(|f| f.level == Level::Stop).count();
     is_curable(&wrong, "converter-two-feeds", "devices.CV");
     let steps = super::cures::cures(&wrong, "converter-two-feeds", "devices.CV");
@@ -177,7 +176,9 @@ fn two_converters_on_one_panel_are_no_second_feed() {
     };
     let r = evaluate(&beside(360.0));
     assert!(found(&r, "converter-two-feeds").is_empty() && found(&r, "loop").is_empty(), "{}", texts(&r));
-    assert!(!r.findings.iter().any(|f| f.level == Level::Stop), "{}", texts(&r));
+    // Class T opens 20 kA, which 25.6 V of these batteries exceed.
+    let stops = r.findings.iter().filter(|f| f.level == Level::Stop && f.check.id != "interrupt-below-fault");
+    assert_eq!(stops.count(), 0, "{}", texts(&r));
     assert!(found(&r, "converter-over-limit").is_empty(), "{}", texts(&r));
     let design = |r: &coachwire::engine::Report, run: &str| {
         r.runs.iter().find(|x| x.id.as_str() == run).expect("run").design_a.clone().map(|a| a.0)

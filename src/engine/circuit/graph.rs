@@ -179,13 +179,29 @@ impl Circuit {
     /// another one gives on the same panel comes from the bank by that one's input.
     #[must_use]
     pub fn feeds_from_bank(&self, plan: &Plan, run: usize, thing: Node) -> bool {
-        let Some(link) = self.links.get(run).filter(|l| l.from == Some(thing) || l.to == Some(thing)) else {
-            return false;
-        };
-        let other = self.other(run, thing).filter(|_| on_bank_side(link.role));
+        self.feed(plan, run, thing).is_some()
+    }
+
+    /// The rest of the way by which a run on a thing brings it to the bank.
+    fn feed(&self, plan: &Plan, run: usize, thing: Node) -> Option<Vec<usize>> {
+        let link = self.links.get(run).filter(|l| l.from == Some(thing) || l.to == Some(thing))?;
+        let other = self.other(run, thing).filter(|n| on_bank_side(link.role) && *n != thing)?;
         let converts = |n: Node| device_kind(plan, n) == Some(DeviceKind::Converter);
         let crosses = |n: Node| n != thing && !is_terminal(plan, n) && !converts(n);
-        other.is_some_and(|n| n != thing && self.search(n, run, |n| n == Node::Bank, on_bank_side, crosses).is_some())
+        self.search(other, run, |n| n == Node::Bank, on_bank_side, crosses)
+    }
+
+    /// Of a thing that several runs bring to the bank those that are not on every one of its ways: one of them is too many.
+    #[must_use]
+    pub fn one_too_many(&self, plan: &Plan, thing: Node) -> Vec<usize> {
+        let way = |run: &usize| {
+            let mut runs = self.feed(plan, *run, thing)?;
+            runs.push(*run);
+            Some(runs)
+        };
+        let ways: Vec<Vec<usize>> = self.at(thing).iter().filter_map(way).collect();
+        let shared = |run: usize| ways.iter().all(|w| w.contains(&run));
+        (0..self.links.len()).filter(|i| ways.iter().any(|w| w.contains(i)) && !shared(*i)).collect()
     }
 
     /// Runs from a start battery or alternator to the bank with no charger between: the device's own run first.

@@ -2,6 +2,7 @@
 //! nothing.
 
 use crate::engine::finding::Finding;
+use crate::engine::follows::too_many;
 use crate::engine::report::Report;
 use crate::engine::resistance::legs;
 use crate::engine::{Engine, cures};
@@ -37,13 +38,14 @@ pub(super) fn steps(
             let run = plan.runs.iter().find(|r| r.id.as_str() == finding.name(0))?;
             vec![out(run, "it joins the two posts")]
         }
-        // Either of the two may be the wrong one; the later drawn is the likelier.
-        "converter-two-feeds" | "rails-joined" => {
-            let place = |id: &str| plan.runs.iter().position(|r| r.id.as_str() == id);
-            let mut both: Vec<usize> = [finding.name(1), finding.name(2)].into_iter().filter_map(place).collect();
-            both.sort_unstable_by(|a, b| b.cmp(a));
-            let why = format!("{} has its other run", finding.name(0));
-            both.into_iter().filter_map(|i| Some(out(plan.runs.get(i)?, &why))).collect()
+        // Any of them may be the wrong one; the latest drawn is the likeliest.
+        "converter-two-feeds" => {
+            let all = too_many(plan, finding.name(0)).into_iter().rev();
+            all.filter_map(|i| Some(out(plan.runs.get(i)?, &other_run(finding)))).collect()
+        }
+        "rails-joined" => {
+            let is = |r: &&Run| [finding.name(1), finding.name(2)].contains(&r.id.as_str());
+            plan.runs.iter().rev().filter(is).map(|r| out(r, &other_run(finding))).collect()
         }
         _ => return None,
     })
@@ -152,6 +154,10 @@ fn loose(plan: &Plan, finding: &Finding) -> Option<Vec<Step>> {
     }
     steps.push(out(run, "it leads nowhere"));
     Some(steps)
+}
+
+fn other_run(finding: &Finding) -> String {
+    format!("{} has its other run", finding.name(0))
 }
 
 /// Without a run: wire that is there is taken out; what is only planned is not drawn.
