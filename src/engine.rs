@@ -13,6 +13,7 @@ mod currents;
 pub mod day;
 mod fault;
 pub mod finding;
+mod follows;
 mod gather;
 mod harvest;
 mod hinge;
@@ -127,6 +128,16 @@ impl Engine {
     }
 
     fn answer(&mut self, plan: &Plan, stock: &Stock, given: Option<&Weather>, with_year: bool) -> Report {
+        let mut report = self.found(plan, stock, given, with_year);
+        self.gather_consequences(plan, stock, given, &mut report);
+        if with_year {
+            self.mark_changed(plan, stock, given, &mut report);
+        }
+        report
+    }
+
+    /// The figures and every finding, each for itself.
+    fn found(&mut self, plan: &Plan, stock: &Stock, given: Option<&Weather>, with_year: bool) -> Report {
         let spots = sites::spots(plan, &mut self.stages.looked);
         let rules = Rules::of(plan);
         let weather = &given.cloned().unwrap_or_else(|| Weather::of(plan, &spots, rules.cold_margin_k));
@@ -171,9 +182,6 @@ impl Engine {
         report.waiting = said.waiting;
         report.unknown = said.unknown;
         accept::apply(plan, &context.rules, &mut report.findings);
-        if with_year {
-            self.mark_changed(plan, stock, given, &mut report);
-        }
         report
     }
 

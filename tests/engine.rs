@@ -8,6 +8,7 @@ mod breakers;
 mod circuit_volts;
 mod comes_back;
 mod converter_out;
+mod cure_kinds;
 mod cures;
 mod cures_left;
 mod entered;

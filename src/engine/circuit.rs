@@ -13,11 +13,12 @@ use crate::standards::kinds::ControllerKind;
 use super::finding::Finding;
 use crate::plan::wiring::Supply;
 use drawing::{duplicates, ends_on_removed};
+pub(super) use graph::joining_run;
 use graph::offsets;
 pub use islands::Island;
 pub(super) use returns::{Negative, is_thing};
 pub(super) use role::is_start;
-use role::{classify, on_bank_side};
+use role::{Sides, classify, on_bank_side};
 
 /// What a run can end on; the number is its place in its section.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -164,6 +165,8 @@ pub struct Circuit {
     /// where they are not drawn so.
     pub own_ways: Vec<Vec<usize>>,
     pub(super) negative: Negative,
+    /// Of each device the run that feeds it, where it is a converter with one: what it gives goes on by its others only.
+    inputs: Vec<Option<usize>>,
     offsets: [usize; 6],
     starts: Vec<usize>,
     ends: Vec<usize>,
@@ -178,6 +181,7 @@ impl Circuit {
         circuit.place_ends(plan, &mut findings);
         circuit.join();
         circuit.hang_loads(plan);
+        circuit.find_inputs(plan);
         circuit.give_roles(plan);
         circuit.find_negatives(plan);
         circuit.find_own_ways(plan);
@@ -198,6 +202,50 @@ impl Circuit {
                     && self.at(Node::Load(i)).is_empty()
             })
             .collect();
+    }
+
+    /// The converter with one feed that a run is at, and whether it is that feed.
+    #[must_use]
+    pub fn at_converter(&self, run: usize) -> Option<(Node, bool)> {
+        let link = self.links.get(run)?;
+        let at = |node: Option<Node>| match node? {
+            Node::Device(i) => self.inputs.get(i).copied().flatten().map(|input| (Node::Device(i), input == run)),
+            _ => None,
+        };
+        match (at(link.from), at(link.to)) {
+            (Some(a), Some(b)) => [a, b].into_iter().find(|(_, feeds)| *feeds),
+            (a, b) => a.or(b),
+        }
+    }
+
+    /// What lies on the two sides of a run at a converter: at the end of what comes the bank and all on it, at the other what
+    /// hangs on what the converter gives, and nothing of what feeds another one beside it.
+    fn converted_sides(
+        &self,
+        plan: &Plan,
+        run: usize,
+        skip: impl Fn(usize) -> bool,
+        seen: &mut [bool],
+    ) -> Option<Sides> {
+        let ((converter, feeds), link) = (self.at_converter(run)?, self.links.get(run)?);
+        let other = self.other(run, converter)?;
+        let (near, far) = if feeds { (other, converter) } else { (converter, other) };
+        let back = |j: usize| self.inputs.contains(&Some(j));
+        let (near_side, far_side) =
+            (self.side(plan, near, &skip, seen), self.side(plan, far, |j| skip(j) || back(j), seen));
+        Some(if link.from == Some(near) { (near_side, far_side) } else { (far_side, near_side) })
+    }
+
+    /// The runs that feed converters: of each the only one that leads to the bank through no other.
+    fn find_inputs(&mut self, plan: &Plan) {
+        let input = |i: usize| {
+            let node = Node::Device(i);
+            let converts = device_kind(plan, node) == Some(DeviceKind::Converter) && plan.devices.get(i)?.state.stays();
+            let mut feeds = self.at(node).iter().copied().filter(|j| converts && self.feeds_from_bank(plan, *j, node));
+            let first = feeds.next();
+            first.filter(|_| feeds.next().is_none())
+        };
+        self.inputs = (0..plan.devices.len()).map(input).collect();
     }
 
     fn give_roles(&mut self, plan: &Plan) {
@@ -224,6 +272,7 @@ impl Circuit {
             let skip = |j: usize| j == i || is_one_of_several && twins(j);
             let mut side = |n: Option<Node>| n.map(|n| self.side(plan, n, skip, &mut seen)).unwrap_or_default();
             let sides = (side(from), side(to));
+            let sides = self.converted_sides(plan, i, skip, &mut seen).unwrap_or(sides);
             // What joins something removed to no battery and no panel carries nothing.
             let source = |n: &Node| matches!(n, Node::Bank | Node::BankMinus | Node::Array(_)) || is_start(plan, *n);
             if ends_on_removed(plan, run) && !sides.0.iter().chain(&sides.1).any(source) {

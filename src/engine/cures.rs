@@ -13,10 +13,13 @@ mod settings;
 mod strings;
 mod volts;
 
+use std::sync::Arc;
+
 use crate::plan::format::item_text;
 use crate::plan::wiring::{FuseAt, Protection};
 use crate::plan::{Edit, FieldPath, Known, Plan, Run, Step, Value};
 use crate::standards::conductor::{Gauge, area_mm2};
+use crate::standards::fuse::ratings;
 use crate::standards::kinds::{FuseFamily, Zone};
 use crate::stock::Stock;
 use crate::units::{Amps, Metres};
@@ -36,6 +39,8 @@ pub(super) use nearer::LEAST_M as NEAREST_M;
 pub(super) use path::{LEAST_M, LEAST_SHARE};
 pub(super) use strings::string_fuses;
 
+/// Findings that are told apart from others of the same cause by what the year loses.
+const BY_YEAR: [&str; 2] = ["array-below-bank", "hot-vmp-low"];
 /// Most steps that are offered.
 const MOST: usize = 4;
 /// Insulation that is sold. Source: NEC 310.104(A) and UL 1015 to UL 3271, from memory.
@@ -44,12 +49,38 @@ const JACKETS_C: [f64; 5] = [75.0, 90.0, 105.0, 125.0, 150.0];
 /// Source: common practice, as near as the lug lets it sit.
 const NEAR_M: f64 = 0.1;
 
+/// The answers of a plan that every cure of one of its findings is held against.
+#[derive(Debug)]
+pub(super) struct Before {
+    plan: Plan,
+    stock: Stock,
+    full: Report,
+    /// On wires alone.
+    wires: Report,
+}
+
+impl Before {
+    /// Those of a plan: once for all its findings.
+    fn of(engine: &mut Engine, plan: &Plan, stock: &Stock) -> Arc<Self> {
+        if let Some(known) = engine.stages.before.as_ref().filter(|b| b.plan == *plan && b.stock == *stock) {
+            return Arc::clone(known);
+        }
+        let (full, wires) = (engine.evaluate(plan, stock), engine.evaluate_wires(plan, stock));
+        let new = Arc::new(Self { plan: plan.clone(), stock: stock.clone(), full, wires });
+        engine.stages.before = Some(Arc::clone(&new));
+        new
+    }
+}
+
 /// The steps that cure a finding and add no stop.
 pub(super) fn of(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding) -> Vec<Step> {
-    let before = engine.evaluate(plan, stock);
+    let known = Before::of(engine, plan, stock);
+    let (before, wires) = (&known.full, &known.wires);
     let mut offered: Vec<Step> = Vec::new();
     let (circuit, _) = Circuit::of(plan);
-    for step in candidates(engine, plan, stock, finding, &before) {
+    // No stop comes of the year: what is there on wires alone is judged so.
+    let by_wires = wires.says(finding) && !BY_YEAR.contains(&finding.check.id);
+    for step in candidates(engine, plan, stock, finding, before) {
         let step = alike::with(plan, &circuit, step);
         // Where another fuse alone cures, copper beside it mends nothing.
         let alone = |s: &Step| {
@@ -65,8 +96,13 @@ pub(super) fn of(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Find
         if after == *plan {
             continue;
         }
-        let report = engine.evaluate(&after, stock);
-        let mended = cures(finding, &before, &report) && path::meets(plan, &after, finding);
+        let own = engine.evaluate_wires(&after, stock);
+        let mended = if by_wires {
+            cures(finding, wires, &own)
+        } else {
+            !brings_stop(wires, &own) && cures(finding, before, &engine.evaluate(&after, stock))
+        };
+        let mended = mended && path::meets(plan, &after, finding);
         if mended && !offered.contains(&step) {
             // One step of a gauge is enough: thicker ones cure as well and cost more.
             let same = |s: &Step| s.name.split(':').next() == step.name.split(':').next();
@@ -83,14 +119,18 @@ fn cures(finding: &Finding, before: &Report, after: &Report) -> bool {
     let stays =
         |f: &&Finding| f.identity() == finding.identity() && (f.level != Level::Note || finding.level == f.level);
     let gone = !after.findings.iter().any(|f| stays(&f));
-    let new_stop = |f: &&Finding| f.level == Level::Stop && !before.says(f);
     // A stop that nothing checks any more is hidden, not cured.
     let hidden = |f: &Finding| {
         let same = |n: &NotChecked| n.check == f.check.id && n.subject == f.subject;
         f.level == Level::Stop && after.not_checked.iter().any(same) && !before.not_checked.iter().any(same)
     };
     let gone = gone && !before.findings.iter().any(hidden);
-    gone && !after.findings.iter().any(|f| new_stop(&f) || takes_its_place(finding, f, before))
+    gone && !brings_stop(before, after) && !after.findings.iter().any(|f| takes_its_place(finding, f, before))
+}
+
+/// Whether a stop has come.
+fn brings_stop(before: &Report, after: &Report) -> bool {
+    after.findings.iter().any(|f| f.level == Level::Stop && !before.says(f))
 }
 
 /// Whether a finding only says by another name what a step was to cure: volts that are too few are the array's or the
@@ -98,6 +138,7 @@ fn cures(finding: &Finding, before: &Report, after: &Report) -> bool {
 fn takes_its_place(finding: &Finding, new: &Finding, before: &Report) -> bool {
     let same: &[&str] = match finding.check.id {
         "array-below-bank" | "hot-vmp-low" => &["array-below-bank", "hot-vmp-low"],
+        "float-above-absorption" => &["float-above-absorption", "profiles-disagree", "charge-volts-outside-window"],
         "profiles-disagree" => &["profiles-disagree", "charge-volts-outside-window", "float-above-absorption"],
         _ => return false,
     };
@@ -375,6 +416,7 @@ fn run_steps(
     let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
     if about_fuse {
         steps.extend(link::steps(&c, index, run, finding));
+        steps.extend(by_sheet(plan, run, finding));
     }
     let Some(gauge) = run.gauge.known().copied() else { return steps };
     match finding.check.id {
@@ -390,7 +432,7 @@ fn run_steps(
         // Where no fuse fits this conductor, or the thicker one wants another: both at once.
         if (about_fuse && proposed.is_none()) || about_wire {
             let Ok(with) = plan.with(&step) else { continue };
-            let report = engine.evaluate(&with, stock);
+            let report = engine.evaluate_wires(&with, stock);
             if let Some(p) = report.runs.get(index).and_then(|r| r.proposed.as_ref()).filter(|p| !is_there(run, p)) {
                 let mut both = step;
                 both.edits.extend(fuse_edits(run, p));
@@ -407,9 +449,27 @@ fn run_steps(
     steps
 }
 
+/// Against a fuse that is larger than instructions allow: more batteries, in a lead that they share; else one of the largest
+/// rating of its family that they do allow, which may be worked harder than is usual, and is said then.
+fn by_sheet(plan: &Plan, run: &Run, finding: &Finding) -> Vec<Step> {
+    if finding.check.id != "fuse-above-conductor" || finding.name(2).contains("conductor") {
+        return Vec::new();
+    }
+    let banks = finding.name(2).starts_with(crate::plan::BANK_ID);
+    let more = if banks { settings::more_batteries(plan, finding) } else { Vec::new() };
+    let lower = || {
+        let fuse = fuses(run).find(|f| f.id.as_str() == finding.name(1))?;
+        let all = ratings(*fuse.family.known()?).iter().copied();
+        let amps = all.filter(|a| *a <= finding.n(1) + 1e-9).max_by(f64::total_cmp)?;
+        let at = super::resistance::fuse_path(run, fuse, "amps_a");
+        Some(Step::one(format!("{} {} rated: {amps} A", run.id, fuse.id), Edit::Set { at, to: Value::Number(amps) }))
+    };
+    more.into_iter().chain(lower()).collect()
+}
+
 /// A step, and the same with the fuse that a run wants then: less cable lets more fault current through.
 fn with_fuse(engine: &mut Engine, plan: &Plan, stock: &Stock, run: &Run, step: Step) -> Vec<Step> {
-    let report = plan.with(&step).map(|with| engine.evaluate(&with, stock));
+    let report = plan.with(&step).map(|with| engine.evaluate_wires(&with, stock));
     let proposed = report.ok().and_then(|r| r.runs.iter().find(|r| r.id == run.id)?.proposed.clone());
     let both = proposed.filter(|p| !is_there(run, p)).map(|p| {
         let edits = [step.edits.clone(), fuse_edits(run, &p)].concat();

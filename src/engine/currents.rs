@@ -312,6 +312,38 @@ fn stepped(found: RunCurrents, times: &Figure<f64>) -> RunCurrents {
     RunCurrents { pair, charge_a: of(charge_a), draw_a: of(draw_a), solar_a: of(solar_a), share, back }
 }
 
+/// Of what hangs on converters beside each other one of them gives all that it can, or its part by their ratings where that
+/// is more than it can; all of it where a rating is not known.
+fn beside(c: &Context<'_>, t: &Terminals, index: usize, link: &Link, found: RunCurrents) -> RunCurrents {
+    let Some((own, _)) = c.circuit.at_converter(index) else { return found };
+    let same = |l: &Link| l.away.len() == link.away.len() && l.away.iter().all(|n| link.away.contains(n));
+    let mut ratings: Vec<(Node, Option<f64>)> = Vec::new();
+    let mut output = None;
+    for (i, _) in c.circuit.links.iter().enumerate().filter(|(_, l)| same(l)) {
+        let Some((node, feeds)) = c.circuit.at_converter(i) else { continue };
+        output = output.or((!feeds).then_some(i));
+        if ratings.iter().any(|(n, _)| *n == node) {
+            continue;
+        }
+        let device = match node {
+            Node::Device(i) => c.plan.devices.get(i),
+            _ => None,
+        };
+        ratings.push((node, device.and_then(|d| Some(d.ratings.amps_a.as_ref()?.known()?.0))));
+    }
+    let own_a = ratings.iter().find(|(node, _)| *node == own).and_then(|(_, amps)| *amps);
+    let sum_a: Option<f64> = ratings.iter().map(|(_, amps)| *amps).sum();
+    // What they give together, with nothing lost in them.
+    let given = || bank_side(c, t, output.unwrap_or(index), &link.away, false).pair.design_a;
+    let (Some(own_a), Some(sum_a), true) = (own_a, sum_a, ratings.len() > 1) else { return found };
+    let (Ok(all_a), Ok(times)) = (given(), c.twelves()) else { return found };
+    let share = (own_a / sum_a.max(1e-9)).max((own_a / (all_a * times).max(1e-9)).min(1.0));
+    let of = |amps: Figure<f64>| amps.map(|a| a * share);
+    let RunCurrents { pair, charge_a, solar_a, draw_a, share: battery, back } = found;
+    let pair = Pair { design_a: of(pair.design_a), drop_a: of(pair.drop_a), ..pair };
+    RunCurrents { pair, charge_a: of(charge_a), solar_a: of(solar_a), draw_a: of(draw_a), share: battery, back }
+}
+
 /// One battery's own lead carries its part of what the bank does: by the ohms of leads and batteries, or equal parts as
 /// long as a lead's ohms are not known.
 fn shared_out(c: &Context<'_>, index: usize, found: RunCurrents) -> RunCurrents {
@@ -372,7 +404,10 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
             alone(both(Err(beyond(run, link)), "nothing is drawn beyond it yet"))
         }
         Role::Open | Role::BatteryLink if link.away.is_empty() || link.role == Role::BatteryLink => underived(run),
-        _ => stepped(bank_side(c, t, index, &link.away, link.role == Role::Shared), &step_down(c, index)),
+        _ => {
+            let all = bank_side(c, t, index, &link.away, link.role == Role::Shared);
+            stepped(beside(c, t, index, link, all), &step_down(c, index))
+        }
     }
 }
 
@@ -414,7 +449,9 @@ fn lost_behind(c: &Context<'_>, index: usize, load: usize) -> Figure<f64> {
     }
     let to_load = |w: &&Way| w.end == Node::Load(load);
     let Some(way) = c.circuit.ways.iter().find(to_load) else { return Ok(times) };
-    let ahead = way.runs.iter().position(|r| *r == index).map_or(&[][..], |i| way.runs.get(i..).unwrap_or_default());
+    // One of converters beside each other may be on no way of its own.
+    let own = std::slice::from_ref(&index);
+    let ahead = way.runs.iter().position(|r| *r == index).map_or(own, |i| way.runs.get(i..).unwrap_or_default());
     for node in ahead.iter().filter_map(|r| c.circuit.links.get(*r)?.far()) {
         let Node::Device(i) = node else { continue };
         let Some(device) = c.plan.devices.get(i) else { continue };

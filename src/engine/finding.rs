@@ -47,6 +47,8 @@ pub struct Finding {
     pub source: &'static Source,
     /// Rules that this one rests on, beside those of its check.
     pub rules: &'static [&'static str],
+    /// What else follows from it and is listed under it alone; empty where nothing does.
+    pub follows: String,
     /// Why rule values that it rests on are not the standard ones; empty where they are.
     pub changed: String,
     /// Whether a larger first number is worse.
@@ -75,6 +77,7 @@ impl Finding {
             names: Vec::new(),
             source,
             rules: &[],
+            follows: String::new(),
             changed: String::new(),
             larger_is_worse: true,
             accepted: None,
@@ -116,7 +119,7 @@ impl Finding {
     /// The sentence.
     #[must_use]
     pub fn text(&self) -> String {
-        (self.check.say)(self)
+        (self.check.say)(self) + &self.follows
     }
 
     /// A number of the sentence; NaN never occurs, a missing one reads 0.

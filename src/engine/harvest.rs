@@ -1,5 +1,7 @@
 //! The year on the plan's real wires: from labels, places and runs to monthly figures.
 
+use std::sync::Arc;
+
 use crate::climate::year::MONTH_DAYS;
 use crate::physics::battery::Store;
 use crate::physics::module::{Module, Point};
@@ -13,6 +15,7 @@ use super::arrays::{Labels, module};
 use super::circuit::{Circuit, Node, PathKind, Way};
 use super::compile::{Compiled, compile, cut_off, heater, leads, ohm};
 use super::context::{Context, at, missing};
+use super::cures::Before;
 use super::day::{Usage, driving, usage};
 use super::lit::{ArrayInput, BehindInput, Offer, StringsOf, best_behind, offer};
 use super::memo::{Memo, Stage};
@@ -42,6 +45,8 @@ pub(super) struct Stages {
     pub(super) shadow: Memo<ShadowInput, Shadows>,
     pub(super) access: Memo<AccessInput, Vec<Access>>,
     year: Memo<YearInput, Told>,
+    /// What cures start from, of the plan that was asked about last.
+    pub(super) before: Option<Arc<Before>>,
     /// On how many threads a year may run.
     pub(super) threads: usize,
 }
@@ -63,6 +68,7 @@ impl Default for Stages {
             shadow: Memo::with_room(24),
             access: Memo::with_room(8),
             year: Memo::with_room(24),
+            before: None,
             threads: 1,
         }
     }

@@ -18,7 +18,7 @@ pub struct Isolation {
     pub name: String,
     /// Devices, loads and equipment that lose every supply.
     pub dead: Vec<Id>,
-    /// What stays alive at it or behind it, and by what.
+    /// What stays alive at it or behind it, and by what: by a battery, else by every source that holds it up.
     pub live: Vec<(Id, String)>,
     /// What of that no battery reaches: held up by sources that come and go, dead without them.
     pub held: Vec<Id>,
@@ -353,7 +353,16 @@ impl View<'_> {
         let opened = Some(opener);
         let alive = self.alive(opened, &|_| true);
         let lasting = self.alive(opened, &|s| s.is_battery(self.plan));
-        let why = |node: Node| lasting.iter().chain(&alive).find(|a| a.node == node).map(|a| a.why.clone());
+        // Each source that comes and goes, beside the batteries: what one holds up another may hold up as well.
+        let passing = self.sources.iter().filter(|s| !s.is_battery(self.plan));
+        let beside = |source: &Source| self.alive(opened, &|s| s.node == source.node || s.is_battery(self.plan));
+        let each: Vec<Vec<Alive>> = passing.map(beside).collect();
+        let of = |all: &[Alive], node: Node| all.iter().find(|a| a.node == node).map(|a| a.why.clone());
+        let why = |node: Node| {
+            let by: Vec<String> = each.iter().filter_map(|all| of(all, node)).collect();
+            let held = || if by.is_empty() { of(&alive, node) } else { Some(by.join("; by ")) };
+            of(&lasting, node).or_else(held)
+        };
         let (mut dead, mut live, mut held) = (Vec::new(), Vec::new(), Vec::new());
         let behind = self.behind(opener);
         for node in &behind {

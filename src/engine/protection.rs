@@ -98,23 +98,29 @@ fn is_small<'r>(run: &Run, mut legs: impl Iterator<Item = &'r Leg>) -> Figure<bo
     legs.try_fold(false, |small, leg| Ok(small || small_wire_fuse_limit_a(gauge_of(run, leg)?).is_some()))
 }
 
-/// What a run feeds, by its id, where that names a largest fuse.
+/// Whose instructions name the largest fuse of a run, by its id.
 pub(super) fn device_ahead_of(c: &Context<'_>, index: usize) -> Option<String> {
-    let far = c.circuit.links.get(index).and_then(super::circuit::Link::far)?;
-    let (_, path) = ratings(c, far)?;
-    let (owner, _) = path("max_fuse_a").split_last();
-    let id = owner.segments().last().unwrap_or_default().to_string();
-    Some(if id == "bank" { crate::plan::BANK_ID.into() } else { id })
+    device_limit(c, index).ok().flatten().map(|(_, id)| id)
 }
 
-/// Largest fuse that the device at the far end allows ahead of it.
-fn device_limit_a(c: &Context<'_>, index: usize) -> Figure<Option<f64>> {
-    let far = c.circuit.links.get(index).and_then(super::circuit::Link::far);
-    let Some((ratings, path)) = far.and_then(|n| ratings(c, n)) else { return Ok(None) };
-    match &ratings.max_fuse_a {
-        None => Ok(None),
-        Some(a) => a.at(|| path("ratings.max_fuse_a")).map(|a| Some(a.0)),
+/// Largest fuse that instructions allow on a run, and whose they are: those of what it feeds, and of the batteries where it
+/// leaves their post. In a lead that several batteries share one fuse stands for one at each.
+fn device_limit(c: &Context<'_>, index: usize) -> Figure<Option<(f64, String)>> {
+    let Some(link) = c.circuit.links.get(index) else { return Ok(None) };
+    let mut least: Option<(f64, String)> = None;
+    for node in [link.far(), link.near().filter(|n| *n == Node::Bank)].into_iter().flatten() {
+        let Some((ratings, path)) = ratings(c, node) else { continue };
+        let Some(most) = &ratings.max_fuse_a else { continue };
+        let each_a = most.at(|| path("ratings.max_fuse_a"))?.0;
+        let shared = node == Node::Bank && c.circuit.own_way_of(index).is_none();
+        let most_a = if shared { each_a * c.parallel()? } else { each_a };
+        if least.as_ref().is_none_or(|(a, _)| most_a < *a) {
+            let (owner, _) = path("max_fuse_a").split_last();
+            let id = owner.segments().last().unwrap_or_default().to_string();
+            least = Some((most_a, if id == "bank" { crate::plan::BANK_ID.into() } else { id }));
+        }
     }
+    Ok(least)
 }
 
 /// Largest fuse for an ampacity, strictly and with the next rating up.
@@ -143,7 +149,7 @@ pub(super) fn fuse_factor(c: &Context<'_>, index: usize) -> f64 {
 }
 
 fn limits_with(c: &Context<'_>, index: usize, small: Small, ampacity_a: f64, design_a: f64) -> Figure<Limits> {
-    let device = device_limit_a(c, index)?;
+    let device = device_limit(c, index)?.map(|(amps, _)| amps);
     let others = [small.limit_a, device].into_iter().flatten().fold(f64::MAX, f64::min);
     let strict_a = ampacity_a.min(others);
     let up = if c.rules.next_rating_up >= 0.5 && !small.any && ampacity_a > 0.0 {
@@ -189,6 +195,10 @@ fn highest_v(c: &Context<'_>) -> Figure<f64> {
     Ok(most)
 }
 
+/// What a converter to 12 V gives at most: it regulates, and no charger raises it.
+/// Source: common practice: such converters are set between 12.5 V and 13.8 V; from memory.
+const CONVERTED_V: f64 = 13.8;
+
 /// Highest volts of a run's circuit. Behind a converter its own volts, which no charger raises.
 pub(super) fn circuit_v(c: &Context<'_>, index: usize, voc: &[Figure<Volts>]) -> Figure<f64> {
     let Some(link) = c.circuit.links.get(index) else { return highest_v(c) };
@@ -206,7 +216,7 @@ pub(super) fn circuit_v(c: &Context<'_>, index: usize, voc: &[Figure<Volts>]) ->
         }
         Role::ChargerInput | Role::StartLead => Ok(vehicle::highest_v(c, index)),
         _ => match step_down(c, index)? {
-            times if times > 1.0 => Ok(c.high_v()? / times),
+            times if times > 1.0 => Ok(CONVERTED_V),
             _ => highest_v(c),
         },
     }

@@ -44,11 +44,17 @@ impl Rect {
 /// Source: geometry, separating axes.
 #[must_use]
 pub fn shades(thing: &Rect, above_m: f64, bearing_deg: f64, tangent: f64, panel: &Rect) -> bool {
+    shades_from(thing, above_m, bearing_deg.to_radians().sin_cos(), tangent, panel)
+}
+
+/// The same with the sine and cosine of the bearing: many pairs are asked about at one moment.
+/// Source: geometry, separating axes.
+#[must_use]
+pub fn shades_from(thing: &Rect, above_m: f64, (sine, cosine): (f64, f64), tangent: f64, panel: &Rect) -> bool {
     if above_m <= 0.0 || tangent <= 0.0 {
         return false;
     }
     let reach_m = (above_m / tangent).min(1e3);
-    let (sine, cosine) = bearing_deg.to_radians().sin_cos();
     // The front lies at small X, the right at large Y: away from the sun is back and left.
     let (dx, dy) = (reach_m * cosine, -reach_m * sine);
     let drawn = |low: f64, length: f64, by: f64| (low + by.min(0.0), low + length + by.max(0.0));

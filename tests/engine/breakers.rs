@@ -86,3 +86,31 @@ fn a_resetting_breaker_on_a_dc_dc_input_cycles_only_where_it_is_too_small() {
     assert!(!says(&right, "auto-reset-breaker", "devices.RB"), "{}", texts(&right));
     assert!(says(&line(25.0), "auto-reset-breaker", "devices.RB"));
 }
+
+/// The same breaker entered on the line itself, at the same place: 31 A are wanted of it.
+#[test]
+fn a_resetting_breaker_on_the_line_itself_is_held_to_the_same() {
+    let line = |amps: f64, resets: &str| {
+        let mut p = insert(&sound(), "devices", r#"(id: "SB", kind: "start battery")"#);
+        p = insert(&p, "chargers", r#"(id: "DC", kind: "DC-DC", out_a: 20.0, efficiency_pct: 90.0, absorb_v: 14.2)"#);
+        let own = format!(
+            r#"(id: "F1", at: "from", family: "DC breaker", amps_a: {amps:?}, volts_dc_v: 32.0, interrupt_a: 20000.0,
+                distance_m: 0.1, resets: "{resets}")"#
+        );
+        for (id, from, to, fuse) in [
+            ("W22", "SB", "DC", own.as_str()),
+            ("W23", "DC", "BUS", r#"(id: "F1", at: "to", family: "UL 248-15 T", amps_a: 40.0, distance_m: 0.1)"#),
+        ] {
+            let run = format!(
+                r#"(id: "{id}", from: "{from}", to: "{to}", gauge: "4 AWG",
+                    legs: [(id: "L1", length_m: 2.0, insulation_c: 105.0)], protection: [{fuse}])"#
+            );
+            p = insert(&p, "runs", &run);
+        }
+        p
+    };
+    let said = |p: &Plan| says(&evaluate(p), "auto-reset-breaker", "runs.W22");
+    assert!(!said(&line(40.0, "automatic")), "{}", texts(&evaluate(&line(40.0, "automatic"))));
+    assert!(said(&line(25.0, "automatic")) && !said(&line(25.0, "manual")));
+    is_curable(&line(25.0, "automatic"), "auto-reset-breaker", "runs.W22");
+}

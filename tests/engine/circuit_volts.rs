@@ -45,6 +45,54 @@ fn behind_a_converter_a_load_sees_its_volts() {
     assert!(found(&r, "device-volts-low").is_empty(), "{}", texts(&r));
 }
 
+/// A converter to 12 V regulates its output, 13.8 V at most (common practice), whatever the bank is charged to: a load of 14 V
+/// stands that, one of 13 V does not; on the bank's own 29.2 V neither does.
+#[test]
+fn a_converter_is_held_to_its_own_output() {
+    let behind = |made_v: f64, from: &str| {
+        let load = [("loads.L2.ratings.volts_dc_v", n(made_v)), ("runs.W8.from", Value::Id(from.parse().expect("id")))];
+        let p = on_24(&[("runs.W6.to", Value::Id("CV".parse().expect("id")))]);
+        let p = insert(&p, "devices", r#"(id: "CV", kind: "12 V converter", ratings: (amps_a: 20.0))"#);
+        let run = r#"(id: "W9", from: "CV", to: "FP", gauge: "8 AWG", legs: [(id: "L1", length_m: 1.0, insulation_c: 90.0)])"#;
+        evaluate(&with(&insert(&p, "runs", run), &load))
+    };
+    for (made_v, from, reaches) in [(14.0, "FP", None), (13.0, "FP", Some(13.8)), (14.0, "BUS", Some(29.2))] {
+        let r = behind(made_v, from);
+        let f = found(&r, "device-volts-low");
+        assert_eq!(f.first().map(|f| f.n(1)), reaches, "{made_v} V on {from}\n{}", texts(&r));
+    }
+}
+
+/// Where panels of two volts stand, nobody has said which of them a load without a run hangs on: one that stands the lower
+/// alone is not checked, one that stands both or neither is.
+#[test]
+fn an_undrawn_load_beside_panels_of_two_volts_is_not_guessed() {
+    let of = |made_v: f64, panels: bool| {
+        let p = on_24(&[("loads.L1.ratings.volts_dc_v", n(made_v))]);
+        if !panels {
+            return evaluate(&p);
+        }
+        let p = insert(&p, "devices", r#"(id: "CV", kind: "12 V converter", ratings: (amps_a: 20.0))"#);
+        let p = insert(&p, "devices", r#"(id: "FP12", kind: "fuse panel")"#);
+        let feed = r#"(id: "W20", from: "BUS", to: "CV", gauge: "8 AWG", legs: [(id: "L1", length_m: 1.0, insulation_c: 90.0)],
+            protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 15.0, distance_m: 0.1)])"#;
+        let run = r#"(id: "W21", from: "CV", to: "FP12", gauge: "8 AWG", legs: [(id: "L1", length_m: 1.0, insulation_c: 90.0)])"#;
+        evaluate(&insert(&insert(&p, "runs", feed), "runs", run))
+    };
+    let waits = |r: &coachwire::engine::Report| {
+        let waits = |c: &coachwire::engine::report::NotChecked| {
+            c.check == "device-volts-low" && c.subject.as_str() == "loads.L1"
+        };
+        r.not_checked.iter().any(waits)
+    };
+    for (made_v, panels, stop, asked) in
+        [(16.0, true, false, true), (32.0, true, false, false), (12.0, true, true, false), (16.0, false, true, false)]
+    {
+        let r = of(made_v, panels);
+        assert_eq!((says(&r, "device-volts-low", "loads.L1"), waits(&r)), (stop, asked), "{made_v} V\n{}", texts(&r));
+    }
+}
+
 /// A controller's rating is of its battery side: its panels have a limit of their own. Two in series open at 55 V cold.
 #[test]
 fn a_controllers_battery_side_is_held_to_its_volts() {

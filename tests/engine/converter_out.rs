@@ -55,6 +55,23 @@ fn a_lead_behind_a_converter_carries_what_that_gives_or_is_fused() {
     }
 }
 
+/// The fuse ahead lets 5 A of 58.4 V through (51.2 V of LFP at 14.6 V per 12.8 V): 292 W, 24.3 A at 12 V, which the 14 AWG
+/// carries (25 A and more, NEC 310.17); 10 A are 48.7 A, of which the converter gives its 40 A.
+#[test]
+fn a_small_fuse_ahead_limits_what_a_converter_gives() {
+    let ahead = |amps: f64| {
+        with(&behind("amps_a: 40.0", "14 AWG", ""), &[("runs.W6.protection.F1.amps_a", Value::Number(amps))])
+    };
+    let r = evaluate(&ahead(5.0));
+    assert!(!says(&r, "source-end-unfused", "runs.W9"), "{}", texts(&r));
+    let r = evaluate(&ahead(7.5));
+    let f = found(&r, "source-end-unfused");
+    super::near("by volts", Ok(f[0].n(0)), 7.5 * 58.4 / 12.0, 1e-9);
+    assert!(f[0].text().contains("CV can give 36.5 A behind the 7.5 A ahead of it"), "{}", f[0].text());
+    let f = evaluate(&ahead(10.0));
+    assert_eq!(found(&f, "source-end-unfused")[0].n(0), 40.0, "{}", texts(&f));
+}
+
 #[test]
 fn a_converter_of_unknown_amps_leaves_its_lead_unchecked() {
     for converter in ["", r#"amps_a: "?""#] {

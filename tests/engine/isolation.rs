@@ -31,13 +31,22 @@ fn main_switch_leaves_the_bus_alive_by_daylight() {
     let all = isolation(&larkspur());
     let sw = of(&all, "SW");
     assert_eq!(live(sw, "BK"), "the battery bank");
-    assert!(live(sw, "BUS").contains("shore power is plugged in"), "{sw:?}");
+    // Pulling the shore plug at noon leaves it alive: each source is said, at each thing it holds up.
+    let all_three = "the panels A1 in daylight, through C1; by the panels A2 in daylight, through C2; by CH1, if shore power is \
+                     plugged in";
+    for id in ["BUS", "INV", "FP", "L7"] {
+        assert_eq!(live(sw, id), all_three, "{id}");
+    }
     assert!(live(sw, "L12").ends_with("not through here"), "{sw:?}");
     assert!(live(sw, "L13").contains("battery bank"), "{sw:?}");
     let mut p = larkspur();
     p.chargers.clear();
     let all = isolation(&p);
-    assert_eq!(live(of(&all, "SW"), "BUS"), "the panels A1 in daylight, through C1");
+    let panels = "the panels A1 in daylight, through C1; by the panels A2 in daylight, through C2";
+    assert_eq!(live(of(&all, "SW"), "BUS"), panels);
+    // Panels that are gone hold nothing up.
+    p.arrays.retain(|a| a.id.as_str() == "A2");
+    assert_eq!(live(of(&isolation(&p), "SW"), "BUS"), "the panels A2 in daylight, through C2");
     p.arrays.clear();
     let all = isolation(&p);
     let sw = of(&all, "SW");

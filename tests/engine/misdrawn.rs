@@ -57,13 +57,14 @@ fn a_run_between_the_two_posts_is_a_dead_short() {
     let run = r#"(id: "W21", from: "BK", to: "BK-", gauge: "4/0 AWG", legs: [(id: "L1", length_m: 0.2, insulation_c: 105.0)])"#;
     let wrong = insert(&sound(), "runs", run);
     assert!(says(&evaluate(&wrong), "posts-joined", "runs.W21"), "{}", texts(&evaluate(&wrong)));
+    is_curable(&wrong, "posts-joined", "runs.W21");
     // Between batteries in series it is their jumper.
     let series = with(&wrong, &[("bank.series", n(2.0)), ("bank.unit_v", n(6.4))]);
     assert!(found(&evaluate(&series), "posts-joined").is_empty());
 }
 
 /// The sound plan on 25.6 V, its panel behind a converter.
-fn on_24() -> Plan {
+pub(super) fn on_24() -> Plan {
     let p = with(&sound(), &[("bank.unit_v", n(25.6)), ("controllers.C1.absorb_v", n(28.4)), ("runs.W6.to", id("CV"))]);
     let p = insert(&p, "devices", r#"(id: "CV", kind: "12 V converter", ratings: (amps_a: 20.0))"#);
     let p = insert(
@@ -90,6 +91,7 @@ fn one_load_on_both_sides_of_a_converter_joins_them() {
     // Two ways from the same side are none.
     let r = evaluate(&insert(&on_24(), "runs", &branch("W11", "FP")));
     assert!(found(&r, "rails-joined").is_empty(), "{}", texts(&r));
+    is_curable(&insert(&on_24(), "runs", &branch("W11", "BUS")), "rails-joined", "loads.L1");
 }
 
 #[test]
@@ -99,6 +101,107 @@ fn a_converter_with_two_feeds_is_said() {
         r#"(id: "W12", from: "BUS", to: "FP", gauge: "8 AWG", legs: [(id: "L1", length_m: 1.0, insulation_c: 105.0)])"#;
     let r = evaluate(&insert(&on_24(), "runs", run));
     assert!(says(&r, "converter-two-feeds", "devices.CV"), "{}", texts(&r));
+}
+
+/// What joins two rails or feeds a converter twice is taken back by one key, and what only follows from it is gathered under
+/// it: it is gone with the run. What stands without that run too stays listed.
+#[test]
+fn what_follows_from_a_second_feed_is_gathered_under_it() {
+    let run = r#"(id: "W12", from: "BUS", to: "FP", gauge: "14 AWG", legs: [(id: "L1", length_m: 1.0, insulation_c: 105.0)])"#;
+    let wrong = insert(&on_24(), "runs", run);
+    let r = evaluate(&wrong);
+    let f = found(&r, "converter-two-feeds");
+    assert_eq!((f.len(), f[0].level), (1, Level::Stop), "{}", texts(&r));
+    assert!(f[0].text().contains(" from it and "), "{}", f[0].text());
+    assert!(f[0].text().contains("not listed: "), "{}", f[0].text());
+    let gathered = |r: &coachwire::engine::Report| r.findings.iter().filter(|f| f.level == Level::Stop).count();
+    is_curable(&wrong, "converter-two-feeds", "devices.CV");
+    let steps = super::cures::cures(&wrong, "converter-two-feeds", "devices.CV");
+    assert_eq!(steps[0].name, "W12 removed: CV has its other run");
+    assert_eq!(evaluate(&wrong.with(&steps[0]).expect("applies")).findings, evaluate(&on_24()).findings);
+
+    // A stop that has nothing to do with it stays: a fuse too large for its branch.
+    let also = with(&wrong, &[("runs.W10.protection.F1.amps_a", n(40.0))]);
+    let both = evaluate(&also);
+    assert!(says(&both, "fuse-above-conductor", "runs.W10"), "{}", texts(&both));
+    assert_eq!(gathered(&both), gathered(&r) + 1, "{}", texts(&both));
+    // Accepted, the cause hides nothing: what follows is listed.
+    let reason = r#"(id: "AC1", finding: "converter-two-feeds", subject: "devices.CV", reason: "to be seen there")"#;
+    let seen = evaluate(&insert(&wrong, "accepted", reason));
+    assert!(seen.findings.len() > r.findings.len(), "{}", texts(&seen));
+}
+
+/// Two in series open at 55 V cold (49.8 V x 1.1036): the bus, made for 32 V, and all behind it follow from the panels' run; the
+/// breaker of 16 V in the bank's own lead would be too low without it as well.
+#[test]
+fn what_follows_from_panels_on_the_bus_is_gathered_under_them() {
+    let p = with(
+        &sound(),
+        &[
+            ("devices.BUS.ratings.volts_dc_v", n(32.0)),
+            ("devices.FP.ratings.volts_dc_v", n(32.0)),
+            ("runs.W1.to", id("BUS")),
+        ],
+    );
+    let r = evaluate(&p);
+    let stops: Vec<&str> = r.findings.iter().filter(|f| f.level == Level::Stop).map(|f| f.check.id).collect();
+    assert_eq!(stops, ["panels-on-bank"], "{}", texts(&r));
+    let text = found(&r, "panels-on-bank")[0].text();
+    assert!(text.contains(" follow from it and are not listed: ") && text.contains("BUS"), "{text}");
+    is_curable(&p, "panels-on-bank", "arrays.A1");
+    let own = with(&p, &[("devices.SW.ratings.volts_dc_v", n(12.0))]);
+    let r = evaluate(&own);
+    assert!(says(&r, "device-volts-low", "devices.SW"), "{}", texts(&r));
+}
+
+/// A second converter beside the first on one panel: each has its own input, what the other gives is none. 360 W on 12 V are
+/// 30 A, of which one of 20 A gives 20 A at most.
+#[test]
+fn two_converters_on_one_panel_are_no_second_feed() {
+    let beside = |watts: f64| {
+        let p = with(
+            &on_24(),
+            &[
+                ("loads.L1.watts_w", n(watts)),
+                ("runs.W10.gauge", Value::Gauge("8 AWG".parse().expect("gauge"))),
+                ("runs.W10.protection.F1.amps_a", n(40.0)),
+                ("runs.W10.protection.F1.family", word("UL 248-15 T")),
+            ],
+        );
+        let p = insert(&p, "devices", r#"(id: "CV2", kind: "12 V converter", ratings: (amps_a: 20.0))"#);
+        let feed = r#"(id: "W13", from: "BUS", to: "CV2", gauge: "8 AWG", legs: [(id: "L1", length_m: 1.0, insulation_c: 105.0)],
+            protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 30.0, distance_m: 0.1)])"#;
+        let gives = r#"(id: "W14", from: "CV2", to: "FP", gauge: "8 AWG", legs: [(id: "L1", length_m: 1.0, insulation_c: 105.0)])"#;
+        insert(&insert(&p, "runs", feed), "runs", gives)
+    };
+    let r = evaluate(&beside(360.0));
+    assert!(found(&r, "converter-two-feeds").is_empty() && found(&r, "loop").is_empty(), "{}", texts(&r));
+    // Class T opens 20 kA, which 25.6 V of these batteries exceed.
+    let stops = r.findings.iter().filter(|f| f.level == Level::Stop && f.check.id != "interrupt-below-fault");
+    assert_eq!(stops.count(), 0, "{}", texts(&r));
+    assert!(found(&r, "converter-over-limit").is_empty(), "{}", texts(&r));
+    let design = |r: &coachwire::engine::Report, run: &str| {
+        r.runs.iter().find(|x| x.id.as_str() == run).expect("run").design_a.clone().map(|a| a.0)
+    };
+    for (feed, gives) in [("W6", "W9"), ("W13", "W14")] {
+        super::near(gives, design(&r, gives), 20.0, 1e-6);
+        // Its 20 A at 12 V are 10 A of 24 V, and what is lost: a tenth where no sheet says (common practice).
+        super::near(feed, design(&r, feed), 10.0 / 0.9, 1e-6);
+    }
+    // 50 A are more than both give: 25 A each.
+    let r = evaluate(&beside(600.0));
+    let over = found(&r, "converter-over-limit");
+    assert_eq!(over.len(), 2, "{}", texts(&r));
+    super::near("each", Ok(over[0].n(0)), 25.0, 1e-6);
+    // The wrong twin: the panel on the bus as well.
+    let run =
+        r#"(id: "W12", from: "BUS", to: "FP", gauge: "8 AWG", legs: [(id: "L1", length_m: 1.0, insulation_c: 105.0)])"#;
+    let r = evaluate(&insert(&beside(360.0), "runs", run));
+    assert!(
+        says(&r, "converter-two-feeds", "devices.CV") || says(&r, "converter-two-feeds", "devices.CV2"),
+        "{}",
+        texts(&r)
+    );
 }
 
 /// 1000 W from an inverter are 8 A on 120 V, not 83 A on 12 V.

@@ -111,6 +111,22 @@ fn a_device_that_limits_its_fuse_is_named() {
     assert!(f.text().contains("its conductor allows 95 A") && f.source.place == "310.15", "{}", f.text());
 }
 
+/// The batteries' instructions limit the fuse at their post, of a lead that three share to three times as much; what hangs on
+/// the bus is no matter of theirs. Source: NEC 110.3(B).
+#[test]
+fn batteries_that_limit_their_fuse_are_named() {
+    let of = |each_a: f64| report(&[("bank.ratings.max_fuse_a", n(each_a))]);
+    let wrong = of(45.0);
+    let f = one(&wrong, "fuse-above-conductor", "runs.W3");
+    assert_eq!((f.level, f.n(0), f.n(1)), (Level::Stop, 150.0, 135.0));
+    assert!(f.text().contains("fuse F1 of 150 A, BK allows 135 A"), "{}", f.text());
+    assert!(!says(&wrong, "fuse-above-conductor", "runs.W5"), "behind the bus");
+    let p = edited(&plan(SOUND), &[("bank.ratings.max_fuse_a", n(45.0))]);
+    super::cures::is_curable(&p, "fuse-above-conductor", "runs.W3");
+    super::cures::apply_all(&p);
+    assert!(!says(&of(50.0), "fuse-above-conductor", "runs.W3"), "three of 50 A are 150 A");
+}
+
 /// Plans with many things wrong.
 fn wrong_plans() -> Vec<Plan> {
     let mut all: Vec<Plan> = ["thistle", "bramble", "larkspur", "marram", "sorrel"].map(sample).into();

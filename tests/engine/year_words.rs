@@ -8,7 +8,8 @@ use coachwire::plan::samples::sample;
 use coachwire::plan::{Plan, Value};
 use coachwire::stock::Stock;
 
-use super::mistakes::{with, word};
+use super::cures::{apply_all, is_curable};
+use super::mistakes::{insert, with, word};
 use super::{evaluate, found, texts};
 
 fn n(x: f64) -> Value {
@@ -271,6 +272,8 @@ fn a_cutoff_above_what_the_bank_stands_at_is_found() {
     let f = found(&r, "bank-cut-off-high");
     assert!(f.len() == 1 && f[0].n(3) > 90.0, "{}", texts(&r));
     assert!(found(&unit(10.8), "bank-cut-off-high").is_empty());
+    let high = with(&named("bramble"), &[("bank.discharge_cutoff_v", n(13.35))]);
+    is_curable(&high, "bank-cut-off-high", "bank");
 }
 
 /// Sun above the air. Source: Duffie & Beckman, example 1.10.1: 33.8 MJ/m2 on 15 April at 43 N, the mean day of April.
@@ -286,10 +289,12 @@ fn more_sun_than_there_is_is_found() {
     };
     let r = of(15.0);
     let f = found(&r, "sun-above-air");
-    assert!(f.len() == 1 && f[0].level == Level::Caution && f[0].text().contains("in Dec: 15.0"), "{}", texts(&r));
+    assert!(f.len() == 1 && f[0].level == Level::Caution && f[0].text().contains("in Dec: 15.00"), "{}", texts(&r));
     // 39 N in December: 4.0 kWh/m2.
     assert!((f[0].n(1) - 4.0).abs() < 0.1, "{}", f[0].text());
     assert!(found(&of(2.0), "sun-above-air").is_empty());
+    let months = Value::Text("2.2 3.0 4.3 5.4 6.1 6.9 6.6 5.9 5.0 3.8 2.6 15.0".into());
+    is_curable(&with(&named("bramble"), &[("stays.ST1.sun_kwh_m2_day", months)]), "sun-above-air", "stays.ST1");
 }
 
 /// Shore power that nothing takes, and driving that nothing charges by.
@@ -305,6 +310,25 @@ fn shore_days_and_driving_without_gear_are_said() {
     let r = evaluate(&with(&named("bramble"), &[("stays.ST1.drive_h_day", n(2.0))]));
     assert!(found(&r, "driving-without-charger").len() == 1, "{}", texts(&r));
     assert!(found(&evaluate(&named("marram")), "driving-without-charger").is_empty());
+    // An isolator that joins the start battery to the bank charges it, by how much nobody can foretell.
+    let p = with(&named("sorrel"), &[("stays.ST1.drive_h_day", n(2.0)), ("bank.chemistry", word("AGM"))]);
+    let alone = evaluate(&p);
+    let said = |r: &coachwire::engine::Report| found(r, "driving-without-charger").first().map(|f| f.text());
+    assert!(said(&alone).is_some_and(|t| t.ends_with("but no DC-DC charger; it charges nothing")), "{}", texts(&alone));
+    let p = insert(&p, "devices", r#"(id: "SB9", kind: "start battery")"#);
+    let p = insert(&p, "devices", r#"(id: "ISO", kind: "isolator")"#);
+    let run = |id: &str, from: &str, to: &str| {
+        format!(
+            r#"(id: "{id}", from: "{from}", to: "{to}", gauge: "6 AWG", legs: [(id: "L1", length_m: 2.0, insulation_c: 105.0)],
+            protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 40.0, distance_m: 0.1)])"#
+        )
+    };
+    let joined = evaluate(&insert(&insert(&p, "runs", &run("W91", "SB9", "ISO")), "runs", &run("W92", "BK", "ISO")));
+    assert!(
+        said(&joined).is_some_and(|t| t.contains("what ISO lets through to the bank nobody can foretell")),
+        "{}",
+        texts(&joined)
+    );
     // A charger on a generator is not on shore power.
     let brings = |source: &'static str| {
         let r = evaluate(&with(&on_shore("sorrel", 10.0), &[("chargers.CH1.ac_source", word(source))]));
@@ -330,6 +354,18 @@ fn a_float_above_absorption_is_found() {
     for (absorb, float) in [(14.2, 13.5), (13.8, 13.8)] {
         assert!(found(&of(absorb, float), "float-above-absorption").is_empty());
     }
+    // Exchanged where that is right, else the one that is wrong by itself: LFP floats at 13.6 V at most, its other source
+    // absorbs at 14.2 V.
+    let first = |absorb: f64, float: f64| {
+        let edits = [("controllers.C1.absorb_v", n(absorb)), ("controllers.C1.float_v", n(float))];
+        let p = with(&named("larkspur"), &edits);
+        is_curable(&p, "float-above-absorption", "controllers.C1");
+        apply_all(&p);
+        super::cures::cures(&p, "float-above-absorption", "controllers.C1")[0].name.clone()
+    };
+    assert_eq!(first(13.5, 14.2), "C1: absorb 14.2 V and float 13.5 V, exchanged");
+    assert_eq!(first(14.2, 15.2), "C1: float 13.6 V");
+    assert_eq!(first(5.0, 13.5), "C1: absorb 14.2 V");
 }
 
 /// A line that cannot carry its charger is no unknown: the check says what it lacks, whatever the gauge.

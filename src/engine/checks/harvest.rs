@@ -36,7 +36,8 @@ static LOW_VOLTS: Check = Check {
     safety: false,
     say: |f| {
         format!(
-            "{}: hot, its panels' best volts lie below what the bank and the headroom ask; {:.0} Wh a year are lost",
+            "{}: hot, its panels' best volts lie below what the bank and the headroom ask; {:.0} Wh a year are lost, which more \
+             panels in series, panels of more volts or a bank of fewer volts would not lose",
             f.name(0),
             f.n(0)
         )

@@ -9,7 +9,7 @@ use crate::engine::protection::fuse_factor;
 use crate::engine::runs::path_of;
 use crate::plan::sources::{LABEL, SHEET};
 use crate::plan::wiring::Resets;
-use crate::plan::{DeviceKind, FieldPath, Figure, Inverter, Known, Missing};
+use crate::plan::{DeviceKind, FieldPath, Figure, Inverter, Known, Missing, Protection};
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 use crate::units::Amps;
 
@@ -208,8 +208,16 @@ fn auto_reset(w: &Work<'_>, out: &mut Gathered) {
             Role::ControllerOutput | Role::ChargerOutput | Role::ChargerInput | Role::Shared | Role::BatteryLink
         )
     };
-    for (run, link) in plan.runs.iter().zip(&w.context.circuit.links) {
-        let own = run.protection.iter().find(|p| p.state.stays() && p.resets == Resets::Automatic);
+    let links = &w.context.circuit.links;
+    // Behind the start battery a DC-DC charger limits what flows: one that carries that does not open.
+    let carries = |i: usize, amps: Option<&Amps>| {
+        let design = w.report.runs.get(i).and_then(|r| r.design_a.as_ref().ok()).map(|a| a.0);
+        links.get(i).is_some_and(|l| l.role == Role::ChargerInput)
+            && matches!((amps, design), (Some(amps), Some(design)) if amps.0 >= fuse_factor(w.context, i) * design)
+    };
+    for (i, (run, link)) in plan.runs.iter().zip(links).enumerate() {
+        let resets = |p: &&Protection| p.state.stays() && p.resets == Resets::Automatic;
+        let own = run.protection.iter().filter(resets).find(|p| !carries(i, p.amps_a.known()));
         if let (true, Some(p)) = (charges(link.role), own) {
             let found = found(path_of(run), p.id.as_str(), run.id.as_str(), p.amps_a.known());
             out.take(&AUTO_RESET, || path_of(run), Ok(Some(found)));
@@ -224,18 +232,11 @@ fn auto_reset(w: &Work<'_>, out: &mut Gathered) {
         if device_kind(plan, node) != Some(DeviceKind::Breaker) {
             continue;
         }
-        let links = &w.context.circuit.links;
         let touches = |l: &Link| l.from == Some(node) || l.to == Some(node);
         let on = |run: &&usize| links.get(**run).is_some_and(touches);
         let on_way = ways().find_map(|x| x.positives(&w.context.circuit).find(|i| on(&i)));
-        // Behind the start battery a DC-DC charger limits what flows: one that carries that does not open.
-        let carries = |i: usize| {
-            let amps = device.ratings.amps_a.as_ref().and_then(|k| k.known()).map(|a| a.0);
-            let design = w.report.runs.get(i).and_then(|r| r.design_a.as_ref().ok()).map(|a| a.0);
-            links.get(i).is_some_and(|l| l.role == Role::ChargerInput)
-                && matches!((amps, design), (Some(amps), Some(design)) if amps >= fuse_factor(w.context, i) * design)
-        };
-        if on_way.is_some_and(carries) {
+        let amps = device.ratings.amps_a.as_ref().and_then(|k| k.known());
+        if on_way.is_some_and(|i| carries(i, amps)) {
             continue;
         }
         // A link from the start battery is on no charger's way.

@@ -26,6 +26,13 @@ pub(super) static UNFUSED: Check = Check {
             let end = format!("{} has no fuse at {}", f.name(0), f.name(1));
             match f.name(3) {
                 "" => format!("{end}, and the {amps} A ahead of it is above the {allows} A {}", by(f.name(4))),
+                source if f.n(2) > 0.0 => {
+                    format!(
+                        "{end}; {source} can give {amps} A behind the {} A ahead of it, above the {allows} A {}",
+                        rated(f.n(2)),
+                        by(f.name(4))
+                    )
+                }
                 source => {
                     format!(
                         "{end}; {source} can give {amps} A, above the {allows} A {}, and no fuse ahead of {source} limits that",
@@ -38,6 +45,9 @@ pub(super) static UNFUSED: Check = Check {
         }
     },
 };
+/// What a converter to 12 V gives at least: at fewer volts it would be more amps. Source: its nominal volts.
+const NOMINAL_V: f64 = 12.0;
+
 static FAR: Check = Check {
     id: "fuse-far-from-source",
     safety: true,
@@ -254,13 +264,41 @@ fn allowed(w: &Work<'_>, i: usize, run: &Run) -> Result<Limits, Missing> {
     protection::limits(w.context, i, run, carries, 0.0)
 }
 
-/// Most that a run is fed by a converter, whatever happens behind it, and the converter's name.
-fn converter_gives<'a>(w: &'a Work<'_>, i: usize) -> Option<(Result<f64, Missing>, &'a str)> {
-    let (device, _) = converter_ahead(w.context, i)?;
+/// Most that a converter feeds a run with, whatever happens behind it.
+struct Gives<'a> {
+    amps: f64,
+    /// The fuse ahead of it that lets no more through; 0 where its own rating is less.
+    fuse_a: f64,
+    name: &'a str,
+}
+
+/// Most that a run is fed by a converter: its rating, or what passes the smallest fuse on its input, by their volts.
+///
+/// Source: conservation of energy, the bank's highest volts against the converter's 12 V; what nobody has entered as lost
+/// in it counts as nothing lost.
+fn converter_gives<'a>(w: &'a Work<'_>, i: usize, allowed: Option<&Limits>) -> Option<Result<Gives<'a>, Missing>> {
+    let (device, behind) = converter_ahead(w.context, i)?;
+    let upstream = w.context.circuit.links.get(i)?.upstream.as_slice();
+    let ahead = upstream.get(..upstream.len().saturating_sub(behind.len())).unwrap_or_default();
     let device = w.context.plan.devices.get(device)?;
-    let path = || at("devices", &device.id, "ratings.amps_a");
-    let amps = device.ratings.amps_a.as_ref().map_or_else(|| Err(Missing(path())), |a| a.at(path).map(|a| a.0));
-    Some((amps, device.id.as_str()))
+    let field = |field: &str| at("devices", &device.id, field);
+    Some((|| {
+        let rated = device.ratings.amps_a.as_ref();
+        let rated_a =
+            rated.map_or_else(|| Err(Missing(field("ratings.amps_a"))), |a| Ok(a.at(|| field("ratings.amps_a"))?.0))?;
+        let own = Gives { amps: rated_a, fuse_a: 0.0, name: device.id.as_str() };
+        if allowed.is_some_and(|l| rated_a <= carries_converter(l) + 1e-9) {
+            return Ok(own);
+        }
+        let known = |(amps, _): (Result<f64, Missing>, String)| amps.ok();
+        let alone = ahead.iter().filter(|j| w.context.circuit.own_way_of(**j).is_none());
+        let Some(fuse_a) = alone.flat_map(|j| on_run(w, *j, true)).filter_map(known).min_by(f64::total_cmp) else {
+            return Ok(own);
+        };
+        let share = device.efficiency_pct.as_ref().and_then(|k| k.known()).map_or(1.0, |pct| pct.0 / 100.0);
+        let through_a = fuse_a * w.context.high_v()? * share / NOMINAL_V;
+        Ok(if through_a < rated_a { Gives { amps: through_a, fuse_a, ..own } } else { own })
+    })())
 }
 
 /// A converter limits what it gives, as panels do: conductors that carry that, into what its instructions allow ahead of
@@ -299,9 +337,9 @@ fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: bool) -> Outco
     }
     let allowed = allowed(w, i, run);
     let ahead = ahead_of(w, i, near_from == link.near_from);
-    let gives = converter_gives(w, i).filter(|_| near_from == link.near_from);
-    if let Some((Ok(gives), _)) = &gives
-        && allowed.as_ref().is_ok_and(|l| *gives <= carries_converter(l) + 1e-9)
+    let gives = converter_gives(w, i, allowed.as_ref().ok()).filter(|_| near_from == link.near_from);
+    if let Some(Ok(gives)) = &gives
+        && allowed.as_ref().is_ok_and(|l| gives.amps <= carries_converter(l) + 1e-9)
     {
         return Ok(None);
     }
@@ -330,9 +368,11 @@ fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: bool) -> Outco
             Ok(Some(allowed_by(w, i, &allowed, found)))
         }
         (None, None, Ok(None)) if gives.is_some() => {
-            let (Some((gives, source)), allowed) = (gives, allowed?) else { return Ok(None) };
-            let mut found = unfused(w, run, &[gives?, carries_converter(&allowed)], name(near_from));
-            found.names.push(source.to_string());
+            let (Some(gives), allowed) = (gives, allowed?) else { return Ok(None) };
+            let gives = gives?;
+            let numbers = [gives.amps, carries_converter(&allowed), gives.fuse_a];
+            let mut found = unfused(w, run, &numbers, name(near_from));
+            found.names.push(gives.name.to_string());
             Ok(Some(allowed_by(w, i, &allowed, found)))
         }
         (None, None, Ok(None)) if leaves_panel(w.context, i) => Err(Missing(field_of(run, "protection"))),

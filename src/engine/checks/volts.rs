@@ -90,9 +90,33 @@ fn brings(w: &Work<'_>, node: Node, link: &Link) -> bool {
     feeds && at.is_some() && (link.from == at || link.to == at)
 }
 
+/// Whether a thing made for some volts stands those of every fuse panel alike, or of none: which of them a load hangs on
+/// that no run is drawn to, nobody has said.
+fn same_on_every_panel(w: &Work<'_>, voc: &[Figure<Volts>], made_v: f64) -> Figure<bool> {
+    let (mut stands, mut falls) = (false, false);
+    for (i, device) in w.context.plan.devices.iter().enumerate() {
+        let node = Node::Device(i);
+        if !device.state.stays() || device_kind(w.context.plan, node) != Some(DeviceKind::FusePanel) {
+            continue;
+        }
+        let links = w.context.circuit.links.iter().enumerate();
+        for (run, _) in links.filter(|(_, l)| l.far() == Some(node)) {
+            let fits = circuit_v(w.context, run, voc)? <= made_v;
+            (stands, falls) = (stands || fits, falls || !fits);
+        }
+    }
+    Ok(!(stands && falls))
+}
+
 /// A device's DC volts against the highest circuit it stands in. What opens a PV circuit must say its volts.
 fn device_volts(w: &Work<'_>, voc: &[Figure<Volts>], node: Node) -> Outcome {
     let Some((r, path)) = ratings(w.context, node) else { return Ok(None) };
+    if let (Node::Load(i), Some(made)) = (node, r.volts_dc_v.as_ref().and_then(|v| v.known()))
+        && w.context.circuit.undrawn.contains(&i)
+        && !same_on_every_panel(w, voc, made.0)?
+    {
+        return Err(Missing(FieldPath::new("runs")));
+    }
     let links = w.context.circuit.links.iter().enumerate();
     let touching = links.filter(|(_, l)| brings(w, node, l));
     let mut circuit = 0.0_f64;

@@ -15,6 +15,25 @@ pub(super) fn offsets(plan: &Plan) -> [usize; 6] {
     [arrays, controllers, inverters, chargers, devices, devices + plan.devices.len() + plan.loads.len()]
 }
 
+/// The run that brings panels to the bank's side, and its end there: the first that ends on the bank, or where others meet
+/// that are not of the panels.
+pub(in crate::engine) fn joining_run(plan: &Plan, array: &str) -> Option<(String, &'static str)> {
+    let index = plan.arrays.iter().position(|a| a.id.as_str() == array)?;
+    let (circuit, _) = Circuit::of(plan);
+    let mut node = Node::Array(index);
+    for i in circuit.panels_to_bank(plan, index)? {
+        let link = circuit.links.get(i)?;
+        let at_to = link.from == Some(node);
+        node = if at_to { link.to? } else { link.from? };
+        let meet = circuit.links.iter().filter(|l| l.from == Some(node) || l.to == Some(node)).count() > 2;
+        let combines = device_kind(plan, node) == Some(DeviceKind::Combiner);
+        if node == Node::Bank || (meet && !combines) {
+            return Some((plan.runs.get(i)?.id.to_string(), if at_to { "to" } else { "from" }));
+        }
+    }
+    None
+}
+
 impl Circuit {
     /// Lists the runs at every node, all in one vector.
     pub(super) fn join(&mut self) {
@@ -160,15 +179,33 @@ impl Circuit {
         self.way(plan, Node::Array(array), usize::MAX, |n| n == Node::Bank, carries)
     }
 
-    /// Whether a run on a thing brings it to the bank, with nothing crossed twice.
+    /// Whether a run on a thing brings it to the bank, with nothing crossed twice. No way leads back through a converter: what
+    /// another one gives on the same panel comes from the bank by that one's input.
     #[must_use]
     pub fn feeds_from_bank(&self, plan: &Plan, run: usize, thing: Node) -> bool {
-        let Some(link) = self.links.get(run).filter(|l| l.from == Some(thing) || l.to == Some(thing)) else {
-            return false;
+        self.feed(plan, run, thing).is_some()
+    }
+
+    /// The rest of the way by which a run on a thing brings it to the bank.
+    fn feed(&self, plan: &Plan, run: usize, thing: Node) -> Option<Vec<usize>> {
+        let link = self.links.get(run).filter(|l| l.from == Some(thing) || l.to == Some(thing))?;
+        let other = self.other(run, thing).filter(|n| on_bank_side(link.role) && *n != thing)?;
+        let converts = |n: Node| device_kind(plan, n) == Some(DeviceKind::Converter);
+        let crosses = |n: Node| n != thing && !is_terminal(plan, n) && !converts(n);
+        self.search(other, run, |n| n == Node::Bank, on_bank_side, crosses)
+    }
+
+    /// Of a thing that several runs bring to the bank those that are not on every one of its ways: one of them is too many.
+    #[must_use]
+    pub fn one_too_many(&self, plan: &Plan, thing: Node) -> Vec<usize> {
+        let way = |run: &usize| {
+            let mut runs = self.feed(plan, *run, thing)?;
+            runs.push(*run);
+            Some(runs)
         };
-        let other = self.other(run, thing).filter(|_| on_bank_side(link.role));
-        let crosses = |n: Node| n != thing && !is_terminal(plan, n);
-        other.is_some_and(|n| n != thing && self.search(n, run, |n| n == Node::Bank, on_bank_side, crosses).is_some())
+        let ways: Vec<Vec<usize>> = self.at(thing).iter().filter_map(way).collect();
+        let shared = |run: usize| ways.iter().all(|w| w.contains(&run));
+        (0..self.links.len()).filter(|i| ways.iter().any(|w| w.contains(i)) && !shared(*i)).collect()
     }
 
     /// Runs from a start battery or alternator to the bank with no charger between: the device's own run first.

@@ -63,7 +63,7 @@ fn start_lead(plan: &Plan, from_side: &[Node], to_side: &[Node]) -> Option<(bool
     }
 }
 
-type Sides = (Vec<Node>, Vec<Node>);
+pub(super) type Sides = (Vec<Node>, Vec<Node>);
 
 pub(super) fn classify(
     plan: &Plan,

@@ -1,6 +1,6 @@
 //! Steps for the negative side, bonds, disconnects and breakers that close by themselves.
 
-use crate::engine::circuit::{Circuit, Node, device_kind};
+use crate::engine::circuit::joining_run;
 use crate::engine::report::Report;
 use crate::engine::resistance::fuses;
 use crate::engine::rule::Rules;
@@ -92,27 +92,12 @@ fn from_shunt(plan: &Plan, run: &Run, end: &str) -> Option<Step> {
     Some(Step::one(format!("{}: negative to {}", run.id, shunt.id), Edit::Set { at, to: Value::Id(shunt.id.clone()) }))
 }
 
-/// The run that brings panels to the bank's side ends on their controller instead: the first that ends on the bank, or
-/// where others meet that are not of the panels.
+/// The run that brings panels to the bank's side ends on their controller instead.
 fn through_controller(plan: &Plan, array: &str) -> Option<Step> {
-    let index = plan.arrays.iter().position(|a| a.id.as_str() == array)?;
-    let controller = plan.arrays.get(index)?.controller.known()?.clone();
-    let (circuit, _) = Circuit::of(plan);
-    let mut node = Node::Array(index);
-    for i in circuit.panels_to_bank(plan, index)? {
-        let link = circuit.links.get(i)?;
-        let at_to = link.from == Some(node);
-        node = if at_to { link.to? } else { link.from? };
-        let meet = circuit.links.iter().filter(|l| l.from == Some(node) || l.to == Some(node)).count() > 2;
-        let combines = device_kind(plan, node) == Some(DeviceKind::Combiner);
-        if node == Node::Bank || (meet && !combines) {
-            let run = plan.runs.get(i)?;
-            let at = FieldPath::new(format!("runs.{}.{}", run.id, if at_to { "to" } else { "from" }));
-            let name = format!("{}: to {controller}", run.id);
-            return Some(Step::one(name, Edit::Set { at, to: Value::Id(controller) }));
-        }
-    }
-    None
+    let controller = plan.arrays.iter().find(|a| a.id.as_str() == array)?.controller.known()?.clone();
+    let (run, end) = joining_run(plan, array)?;
+    let at = FieldPath::new(format!("runs.{run}.{end}"));
+    Some(Step::one(format!("{run}: to {controller}"), Edit::Set { at, to: Value::Id(controller) }))
 }
 
 fn thicker_bond(plan: &Plan, run: &Run, mm2: f64) -> Option<Step> {

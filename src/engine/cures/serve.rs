@@ -2,11 +2,12 @@
 //! nothing.
 
 use crate::engine::finding::Finding;
+use crate::engine::follows::too_many;
 use crate::engine::report::Report;
 use crate::engine::resistance::legs;
 use crate::engine::{Engine, cures};
 use crate::plan::power::{AcSource, ChargerKind};
-use crate::plan::{Charger, Edit, FieldPath, Id, Plan, State, Stay, Step, Value};
+use crate::plan::{Charger, Edit, FieldPath, Id, Plan, Run, State, Stay, Step, Value};
 use crate::stock::Stock;
 
 use super::strings;
@@ -33,6 +34,19 @@ pub(super) fn steps(
             rows.and_then(|rows| in_parallel(plan, rows)).into_iter().collect()
         }
         "dangling-end" | "end-on-removed" => return loose(plan, finding),
+        "posts-joined" => {
+            let run = plan.runs.iter().find(|r| r.id.as_str() == finding.name(0))?;
+            vec![out(run, "it joins the two posts")]
+        }
+        // Any of them may be the wrong one; the latest drawn is the likeliest.
+        "converter-two-feeds" => {
+            let all = too_many(plan, finding.name(0)).into_iter().rev();
+            all.filter_map(|i| Some(out(plan.runs.get(i)?, &other_run(finding)))).collect()
+        }
+        "rails-joined" => {
+            let is = |r: &&Run| [finding.name(1), finding.name(2)].contains(&r.id.as_str());
+            plan.runs.iter().rev().filter(is).map(|r| out(r, &other_run(finding))).collect()
+        }
         _ => return None,
     })
 }
@@ -138,17 +152,25 @@ fn loose(plan: &Plan, finding: &Finding) -> Option<Vec<Step>> {
         steps.push(Step::one(name, Edit::Set { at, to: Value::Nothing }));
         return Some(steps);
     }
-    // Wire that is there is taken out; what is only planned is not drawn.
+    steps.push(out(run, "it leads nowhere"));
+    Some(steps)
+}
+
+fn other_run(finding: &Finding) -> String {
+    format!("{} has its other run", finding.name(0))
+}
+
+/// Without a run: wire that is there is taken out; what is only planned is not drawn.
+fn out(run: &Run, why: &str) -> Step {
+    let own = FieldPath::new(format!("runs.{}", run.id));
     let old = legs(run).any(|l| l.state == State::Existing);
     let taken = legs(run).map(|l| Edit::Set {
         at: own.join("legs").join(l.id.as_str()).join("state"),
         to: Value::Word(State::Removed.word()),
     });
-    let out = if old {
-        Step { name: format!("{} taken out: it leads nowhere", run.id), edits: taken.collect() }
+    if old {
+        Step { name: format!("{} taken out: {why}", run.id), edits: taken.collect() }
     } else {
-        Step::one(format!("{} removed: it leads nowhere", run.id), Edit::Remove { at: own })
-    };
-    steps.push(out);
-    Some(steps)
+        Step::one(format!("{} removed: {why}", run.id), Edit::Remove { at: own.clone() })
+    }
 }

@@ -4,6 +4,7 @@ use crate::engine::finding::Finding;
 use crate::engine::rule::Rules;
 use crate::plan::field::Leaf;
 use crate::plan::{Edit, FieldPath, Id, Months, Plan, Stay, Step, Strings, Value, YesNo};
+use crate::standards::chemistry::{Window, chemistry};
 use crate::standards::fuse::{ratings, smallest_at_least};
 use crate::standards::kinds::{FuseFamily, Zone};
 
@@ -80,6 +81,9 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Opt
         "charge-lost-to-cold" => {
             vec![set("heated", Value::Word(YesNo::Yes.word()), "batteries moved: into the heated living space".into())]
         }
+        "series-over-limit" | "bank-cut-off-high" | "float-above-absorption" | "sun-above-air" => {
+            mistyped(plan, list, id, finding)?
+        }
         "string-fuse-rating" => string_rating(plan, id, finding).into_iter().collect(),
         "unlike-panels" if list == "arrays" => alike(plan, id),
         "run-to-itself" => {
@@ -90,6 +94,61 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Opt
         }
         _ => return None,
     })
+}
+
+/// Figures that may have been mistyped, as they usually are.
+fn mistyped(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Option<Vec<Step>> {
+    let set = |at: String, to: Value, name: String| vec![Step::one(name, Edit::Set { at: FieldPath::new(at), to })];
+    Some(match finding.check.id {
+        "series-over-limit" => {
+            let most = Some(finding.n(1)).filter(|most| *most > 0.0)?;
+            let name = format!("batteries: {most} in series, as their maker allows");
+            set("bank.series".into(), Value::Number(most), name)
+        }
+        "bank-cut-off-high" => {
+            let each_v = (finding.n(1) / plan.bank.series.known()?.0.max(1.0) * 10.0).floor() / 10.0;
+            let name = format!("management unit: off at {each_v:.1} V each, where it can be set so");
+            set("bank.discharge_cutoff_v".into(), Value::Number(each_v), name)
+        }
+        "sun-above-air" => {
+            let name = format!("{id}: the sun of its climate, not its own figures");
+            set(format!("stays.{id}.sun_kwh_m2_day"), Value::Nothing, name)
+        }
+        _ => float_below(plan, list, id, finding),
+    })
+}
+
+/// Float and absorption exchanged, as they may have been mistyped; else float at the top of what is usual, or at absorption
+/// where that is less; else absorption as it is usual.
+fn float_below(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Vec<Step> {
+    let (float, absorb) = (finding.n(0), finding.n(1));
+    let volts =
+        |field: &str, v: f64| Edit::Set { at: FieldPath::new(format!("{list}.{id}.{field}")), to: Value::Number(v) };
+    let exchanged = Step {
+        name: format!("{id}: absorb {float} V and float {absorb} V, exchanged"),
+        edits: vec![volts("absorb_v", float), volts("float_v", absorb)],
+    };
+    let mut steps = Vec::new();
+    let bank_v = || Some(plan.bank.unit_v.known()?.0 * plan.bank.series.known()?.0);
+    if let (Some(which), Some(bank_v)) = (plan.bank.chemistry.known(), bank_v()) {
+        let row = chemistry(*which);
+        let twelves = (bank_v / row.nominal_v).round().max(1.0);
+        let usual = |w: &Window, v: f64| v >= w.least * twelves - 1e-6 && v <= w.most * twelves + 1e-6;
+        if usual(&row.absorb_v, float) && usual(&row.float_v, absorb) {
+            steps.push(exchanged);
+        }
+        let float = (row.float_v.most * twelves).min(absorb);
+        if usual(&row.float_v, float) {
+            steps.push(Step::one(format!("{id}: float {float} V"), volts("float_v", float)));
+        }
+        // As another source absorbs; one that is alone at the least that is usual.
+        let others = plan.controllers.iter().filter(|k| k.id.as_str() != id).map(|k| k.absorb_v);
+        let others = others.chain(plan.chargers.iter().filter(|k| k.id.as_str() != id).map(|k| k.absorb_v));
+        let other = others.filter_map(|v| v.known().map(|v| v.0)).find(|v| *v >= finding.n(0));
+        let absorb = other.unwrap_or(row.absorb_v.least * twelves);
+        steps.push(Step::one(format!("{id}: absorb {absorb} V"), volts("absorb_v", absorb)));
+    }
+    steps
 }
 
 /// A switch, bus bar, shunt or converter that is made for a current.
@@ -128,7 +187,7 @@ fn places(plan: &Plan) -> impl Iterator<Item = Zone> {
 }
 
 /// As many more batteries in parallel as bring the limit up to what is asked of it; the limit goes with their number.
-fn more_batteries(plan: &Plan, finding: &Finding) -> Vec<Step> {
+pub(super) fn more_batteries(plan: &Plan, finding: &Finding) -> Vec<Step> {
     let now = plan.bank.parallel.known().map_or(0.0, |n| n.0);
     let wanted = (now * finding.n(0) / finding.n(1).max(1e-9) - 1e-9).ceil();
     let at = FieldPath::new("bank.parallel");

@@ -50,8 +50,12 @@ pub(super) fn steps(
             let (circuit, _) = Circuit::of(plan);
             let k = plan.controllers.iter().position(|k| k.id.as_str() == id)?;
             let arrays = circuit.arrays_of(k).filter_map(|i| plan.arrays.get(i));
+            // Volts that are too few are more in longer strings only; fewer panels give no more of them.
+            let low = finding.check.id == "array-below-bank";
             let of = |a: &crate::plan::Array| {
-                rewired(plan, a.id.as_str()).into_iter().chain(fewer(plan, a.id.as_str())).collect::<Vec<_>>()
+                let all = rewired(plan, a.id.as_str()).into_iter();
+                let rest = if low { longer(a) } else { fewer(plan, a.id.as_str()) };
+                all.chain(rest).collect::<Vec<_>>()
             };
             suit(arrays.flat_map(of).collect())
         }
@@ -107,6 +111,19 @@ fn more(plan: &Plan) -> Vec<Step> {
     };
     let arrays = || plan.arrays.iter().filter(|a| a.state.stays());
     (1..=MOST_MORE).flat_map(|by| arrays().filter_map(move |a| grown(a, by))).collect()
+}
+
+/// The same strings with more of their panels in each; whether the roof has room for them is to be measured.
+fn longer(array: &crate::plan::Array) -> Vec<Step> {
+    let Some(panel) = array.strings.alike() else { return Vec::new() };
+    let (series, strings) = (array.strings.series(), array.strings.0.len());
+    let step = |by: usize| {
+        let grown = Strings(vec![vec![panel.clone(); series + by]; strings]);
+        let panels = if by * strings == 1 { "panel" } else { "panels" };
+        let name = format!("{}: {grown}, {} more {panels} where the roof has room", array.id, by * strings);
+        Step::one(name, Edit::Set { at: FieldPath::new(format!("arrays.{}.strings", array.id)), to: grown.to_value() })
+    };
+    (1..=MOST_MORE).map(step).collect()
 }
 
 /// The breaker or fuse of an array's run in a rating that its current wants, with wire for it where this wire is too thin.

@@ -3,7 +3,7 @@
 use crate::climate::year::MONTH_DAYS;
 use crate::engine::memo::Stage;
 use crate::engine::sky::SkyYear;
-use crate::physics::shadow::{Rect, shades};
+use crate::physics::shadow::{Rect, shades_from};
 
 /// Ways that the nose may point, over which all is averaged: nobody knows it beforehand. Source: our own choice.
 const HEADINGS: usize = 8;
@@ -116,10 +116,11 @@ struct Sums {
 
 /// One hour with the nose pointing one way; which panels are shaded in it.
 fn moment(input: &ShadowInput, beam: &Beam, bearing_deg: f64, sums: &mut [Sums]) -> Vec<bool> {
+    let bearing = bearing_deg.to_radians().sin_cos();
     let mut shaded = vec![false; input.panels.len()];
     for (((panel, face_m), sums), shaded) in input.panels.iter().zip(sums.iter_mut()).zip(&mut shaded) {
         for ((thing, height_m), sum) in input.things.iter().zip(&mut sums.things) {
-            if shades(thing, height_m - face_m, bearing_deg, beam.tangent, panel) {
+            if shades_from(thing, height_m - face_m, bearing, beam.tangent, panel) {
                 *sum += beam.wh;
                 *shaded = true;
             }

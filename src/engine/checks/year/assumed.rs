@@ -3,11 +3,12 @@
 
 use crate::climate::year::top_of_air_kwh_m2_day;
 use crate::engine::Work;
+use crate::engine::circuit::{Node, device_kind, is_start};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::Gathered;
 use crate::plan::power::{AcSource, ChargerKind};
 use crate::plan::wiring::Supply;
-use crate::plan::{Charger, FieldPath, Known, Stay};
+use crate::plan::{Charger, DeviceKind, FieldPath, Known, Stay};
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 
 use super::named;
@@ -41,14 +42,25 @@ static NO_GEAR: Check = Check {
 static NO_DRIVER: Check = Check {
     id: "driving-without-charger",
     safety: false,
-    say: |f| format!("{}: {:.1} h of driving a day, but no DC-DC charger; it charges nothing", f.name(0), f.n(0)),
+    say: |f| {
+        let (stay, hours) = (f.name(0), f.n(0));
+        match f.name(1) {
+            "" => format!("{stay}: {hours:.1} h of driving a day, but no DC-DC charger; it charges nothing"),
+            wired => {
+                format!(
+                    "{stay}: {hours:.1} h of driving a day, but no DC-DC charger; what {wired} lets through to the bank nobody \
+                     can foretell, the year takes none"
+                )
+            }
+        }
+    },
 };
 static TOO_SUNNY: Check = Check {
     id: "sun-above-air",
     safety: false,
     say: |f| {
         format!(
-            "{}: its own sun is more than reaches the top of the air in {}: {:.1} kWh/m2 a day of {:.1} at most",
+            "{}: its own sun is more than reaches the top of the air in {}: {:.2} kWh/m2 a day of {:.2} at most",
             f.name(0),
             f.name(1),
             f.n(0),
@@ -88,6 +100,7 @@ pub(super) fn at_most(w: &Work<'_>) -> &'static str {
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
     let (drives, shore, carries) = uses(w);
+    let straight = straight_line(w);
     for stay in &plan.stays {
         let subject = || FieldPath::new(format!("stays.{}", stay.id));
         let note = |check, level, numbers: &[f64]| {
@@ -98,7 +111,9 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
                 out.wait(subject().join("drive_h_day"));
                 Some(note(&UNKNOWN_HOURS, Level::Note, &[0.0]))
             }
-            Some(Known::Is(hours)) if hours.0 > 0.0 && !drives => Some(note(&NO_DRIVER, Level::Note, &[hours.0])),
+            Some(Known::Is(hours)) if hours.0 > 0.0 && !drives => {
+                Some(note(&NO_DRIVER, Level::Note, &[hours.0]).named([stay.id.as_str(), straight.as_str()]))
+            }
             _ => None,
         };
         out.take(&UNKNOWN_HOURS, subject, Ok(hours));
@@ -116,6 +131,23 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         out.take(&TOO_SUNNY, subject, Ok(too_sunny(w, stay, subject())));
     }
     settings(w, out);
+}
+
+/// What stands in the line from the engine's battery or alternator straight to the bank: an isolator or relay, else the
+/// line's first run; nothing where none leads there.
+fn straight_line(w: &Work<'_>) -> String {
+    let (plan, circuit) = (w.context.plan, &w.context.circuit);
+    let stay = plan.devices.iter().enumerate().filter(|(_, d)| d.state.stays());
+    let ways =
+        stay.filter(|(i, _)| is_start(plan, Node::Device(*i))).filter_map(|(i, _)| circuit.straight_to_bank(plan, i));
+    let Some(way) = ways.into_iter().find(|way| !way.is_empty()) else { return String::new() };
+    let ends = way.iter().filter_map(|i| circuit.links.get(*i)).flat_map(|l| [l.from, l.to]).flatten();
+    let isolator = ends.into_iter().find_map(|n| match n {
+        Node::Device(i) if device_kind(plan, n) == Some(DeviceKind::Isolator) => plan.devices.get(i),
+        _ => None,
+    });
+    let run = way.first().and_then(|i| plan.runs.get(*i));
+    isolator.map(|d| d.id.to_string()).or_else(|| run.map(|r| r.id.to_string())).unwrap_or_default()
 }
 
 /// Whether a charger works on shore power.

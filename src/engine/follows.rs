@@ -1,0 +1,139 @@
+//! What only follows from a run that is drawn wrong: judged again without that run, and gathered under it.
+
+use crate::plan::{Edit, FieldPath, Id, Plan, Step, Value};
+use crate::stock::Stock;
+
+use super::circuit::{Circuit, Node, joining_run};
+use super::finding::{Finding, Level};
+use super::report::Report;
+use super::{Engine, Weather};
+
+/// Findings that say of a drawing that what lies around it cannot be judged.
+const CAUSES: [&str; 3] = ["panels-on-bank", "converter-two-feeds", "rails-joined"];
+/// Most names that are said of what follows. Source: our own choice, what a line holds.
+const MOST: usize = 6;
+
+/// A plan with one such run taken back, and the run that is no longer in it.
+struct Without {
+    plan: Plan,
+    run: Option<String>,
+}
+
+impl Engine {
+    /// Takes what is gone as soon as a wrong run is taken back out of the list, and says under the cause that it was there.
+    /// What stays with any of the ways to take it back is no consequence, and stays listed.
+    pub(super) fn gather_consequences(
+        &mut self,
+        plan: &Plan,
+        stock: &Stock,
+        weather: Option<&Weather>,
+        report: &mut Report,
+    ) {
+        // An accepted cause stands: what follows from it is as it is.
+        let is_cause = |f: &Finding| CAUSES.contains(&f.check.id) && f.accepted.is_none();
+        let causes: Vec<Finding> = report.findings.iter().filter(|f| is_cause(f)).cloned().collect();
+        if causes.is_empty() {
+            return;
+        }
+        // What the year brings is in no answer on wires alone.
+        let own = self.found(plan, stock, weather, false);
+        for cause in causes {
+            let judged =
+                taken_back(plan, &cause).into_iter().map(|w| (w.run, self.found(&w.plan, stock, weather, false)));
+            let mends = |(_, r): &(Option<String>, Report)| !r.says(&cause);
+            let mut without: Vec<(Option<String>, Report)> = judged.filter(mends).collect();
+            // Taken back where it was right, a run leaves other things wrong.
+            let brings = |r: &Report| r.findings.iter().any(|f| f.level == Level::Stop && !own.says(f));
+            if without.iter().any(|(_, r)| !brings(r)) {
+                without.retain(|(_, r)| !brings(r));
+            }
+            let follows = |f: &Finding| {
+                let is_own = |run: &Option<String>| run.is_some() && run.as_deref() == own_run(f);
+                let mut judged = without.iter().filter(|(run, _)| !is_own(run)).peekable();
+                f.level != Level::Note
+                    && f.accepted.is_none()
+                    && !CAUSES.contains(&f.check.id)
+                    && own.findings.iter().any(|o| o.identity() == f.identity())
+                    && judged.peek().is_some()
+                    && judged.all(|(_, r)| !stands(r, f))
+            };
+            let (gone, stay): (Vec<Finding>, Vec<Finding>) =
+                std::mem::take(&mut report.findings).into_iter().partition(follows);
+            report.findings = stay;
+            if let Some(f) = report.findings.iter_mut().find(|f| f.identity() == cause.identity()) {
+                f.follows = said(&gone);
+            }
+        }
+    }
+}
+
+/// The run that a finding is about, by its id.
+fn own_run(finding: &Finding) -> Option<&str> {
+    let mut segments = finding.subject.segments();
+    segments.next().filter(|list| *list == "runs").and_then(|_| segments.next())
+}
+
+fn stands(report: &Report, finding: &Finding) -> bool {
+    report.findings.iter().any(|f| f.identity() == finding.identity() && f.level != Level::Note)
+}
+
+/// The plan with the wrong run taken back, in each way there is.
+fn taken_back(plan: &Plan, cause: &Finding) -> Vec<Without> {
+    let id = cause.subject.split_last().1;
+    let without = |run: &str| {
+        let edit = Edit::Remove { at: FieldPath::new(format!("runs.{run}")) };
+        Some(Without { plan: plan.with(&Step::one("without", edit)).ok()?, run: Some(run.to_string()) })
+    };
+    match cause.check.id {
+        "converter-two-feeds" => {
+            return too_many(plan, id).into_iter().filter_map(|i| without(plan.runs.get(i)?.id.as_str())).collect();
+        }
+        "rails-joined" => return [cause.name(1), cause.name(2)].into_iter().filter_map(without).collect(),
+        _ => {}
+    }
+    let Some((run, field)) = joining_run(plan, id) else { return Vec::new() };
+    let named = plan.arrays.iter().find(|a| a.id.as_str() == id).and_then(|a| a.controller.known());
+    let there = |k: &Id| plan.controllers.iter().any(|c| c.id == *k && c.state.stays());
+    let led = named.filter(|k| there(k)).and_then(|k| {
+        let at = FieldPath::new(format!("runs.{run}.{field}"));
+        let plan = plan.with(&Step::one("led", Edit::Set { at, to: Value::Id(k.clone()) })).ok()?;
+        Some(Without { plan, run: None })
+    });
+    led.or_else(|| without(&run)).into_iter().collect()
+}
+
+/// The runs of which one is too many at a device.
+pub(super) fn too_many(plan: &Plan, device: &str) -> Vec<usize> {
+    let node = plan.devices.iter().position(|d| d.id.as_str() == device).map(Node::Device);
+    node.map_or_else(Vec::new, |node| Circuit::of(plan).0.one_too_many(plan, node))
+}
+
+/// `; 8 stops and a caution follow from it and are not listed: W8, W12 and 3 more`.
+fn said(gone: &[Finding]) -> String {
+    let count = |level: Level, one: &str, many: &str| match gone.iter().filter(|f| f.level == level).count() {
+        0 => None,
+        1 => Some(one.to_string()),
+        n => Some(format!("{n} {many}")),
+    };
+    let counts: Vec<String> = [count(Level::Stop, "a stop", "stops"), count(Level::Caution, "a caution", "cautions")]
+        .into_iter()
+        .flatten()
+        .collect();
+    if counts.is_empty() {
+        return String::new();
+    }
+    let mut names: Vec<&str> = Vec::new();
+    for f in gone {
+        // Of a bank's field the bank is meant.
+        let name = f.subject.segments().nth(1).unwrap_or(f.subject.as_str());
+        let name = if f.subject.segments().next() == Some("bank") { crate::plan::BANK_ID } else { name };
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    let more = names.len().saturating_sub(MOST);
+    let (verb, are) = if gone.len() == 1 { ("follows", "is") } else { ("follow", "are") };
+    let shown = names.get(..MOST.min(names.len())).unwrap_or_default().join(", ");
+    let rest = if more > 0 { format!(" and {more} more") } else { String::new() };
+    format!("; {} {verb} from it and {are} not listed: {shown}{rest}", counts.join(" and "))
+}
