@@ -193,7 +193,8 @@ impl Circuit {
         }
         let floats = |n: Node| shunt(n) && !self.has_way_back(n);
         if let Some((named, drawn)) = apart().find(|(named, drawn)| floats(*named) && self.has_way_back(post(*drawn))) {
-            return Some(join(named, post(drawn)));
+            let gap = post(drawn) == Node::BankMinus;
+            return Some(Joint { gap, ..join(named, post(drawn)) });
         }
         if let Some(shunt) = self.negative.joints.iter().flat_map(|j| [j.from, j.to]).find(|n| floats(*n)) {
             return Some(Joint { gap: true, ..join(Node::BankMinus, shunt) });
