@@ -4,6 +4,7 @@ mod balance;
 mod copper;
 mod headings;
 mod rules;
+mod trees;
 mod truths;
 
 use coachwire::engine::Engine;

@@ -28,7 +28,9 @@ pub struct Sky {
 pub struct Light {
     /// From the sun's disc.
     pub beam_w_m2: f64,
-    /// From the sky, the bright ring round the sun included.
+    /// From the bright ring round the sun.
+    pub ring_w_m2: f64,
+    /// From the rest of the sky, evenly bright.
     pub sky_w_m2: f64,
     /// Reflected by the ground.
     pub ground_w_m2: f64,
@@ -38,7 +40,44 @@ impl Light {
     /// All of it. Source: sum of the parts.
     #[must_use]
     pub fn total_w_m2(&self) -> f64 {
-        self.beam_w_m2 + self.sky_w_m2 + self.ground_w_m2
+        self.beam_w_m2 + self.ring_w_m2 + self.sky_w_m2 + self.ground_w_m2
+    }
+
+    /// What of it comes over a skyline, the sun given by the cosine of its zenith angle. The ring goes behind the
+    /// skyline with the sun's disc; the ground is left as bright as in the open.
+    /// Source: Hay & Davies 1980: circumsolar light comes from the sun's direction, the rest evenly from all the sky.
+    #[must_use]
+    pub fn over(self, skyline: &Skyline, cos_zenith: f64) -> Self {
+        let sun = if cos_zenith >= skyline.sine { 1.0 } else { 0.0 };
+        Self {
+            beam_w_m2: self.beam_w_m2 * sun,
+            ring_w_m2: self.ring_w_m2 * sun,
+            sky_w_m2: self.sky_w_m2 * skyline.open_share,
+            ground_w_m2: self.ground_w_m2,
+        }
+    }
+}
+
+/// Something equally high all round, such as trees.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Skyline {
+    sine: f64,
+    open_share: f64,
+}
+
+impl Skyline {
+    /// All round up to an elevation of 0 to 90 degrees.
+    /// Source: plain geometry: the view factor from a level plane to the sky above it is the square of the cosine.
+    #[must_use]
+    pub fn new(elevation_deg: f64) -> Self {
+        let (sine, cosine) = elevation_deg.to_radians().sin_cos();
+        Self { sine, open_share: cosine * cosine }
+    }
+
+    /// Share of an evenly bright sky that is left. Source: as for `new`.
+    #[must_use]
+    pub fn open_share(&self) -> f64 {
+        self.open_share
     }
 }
 
@@ -93,10 +132,10 @@ impl Facing {
         let transmittance =
             if sky.extraterrestrial_w_m2 > 0.0 { sky.dni_w_m2 / sky.extraterrestrial_w_m2 } else { 0.0 };
         let beam_ratio = cos_incidence / sun[2].max(LEAST_COS_ZENITH);
-        let sky_factor = transmittance * beam_ratio + (1.0 - transmittance) * self.sky_share;
         Light {
             beam_w_m2: sky.dni_w_m2 * cos_incidence,
-            sky_w_m2: (sky.dhi_w_m2 * sky_factor).max(0.0),
+            ring_w_m2: sky.dhi_w_m2 * transmittance * beam_ratio,
+            sky_w_m2: (sky.dhi_w_m2 * (1.0 - transmittance) * self.sky_share).max(0.0),
             ground_w_m2: sky.ghi_w_m2 * albedo * self.ground_share,
         }
     }
@@ -107,17 +146,18 @@ impl Facing {
     pub fn isotropic(&self, sky: &Sky, sun: [f64; 3], albedo: f64) -> Light {
         Light {
             beam_w_m2: sky.dni_w_m2 * self.cos_incidence(sun).max(0.0),
+            ring_w_m2: 0.0,
             sky_w_m2: sky.dhi_w_m2 * self.sky_share,
             ground_w_m2: sky.ghi_w_m2 * albedo * self.ground_share,
         }
     }
 
-    /// What of the light reaches the cells through the glass, W/m2.
+    /// What of the light reaches the cells through the glass, W/m2; the ring as the rest of the sky.
     /// Source: Martin & Ruiz 2001, Sol. Energy Mater. Sol. Cells 70:25; corrigendum 2013, 110:154.
     #[must_use]
     pub fn through_glass_w_m2(&self, light: &Light, cos_incidence: f64) -> f64 {
         light.beam_w_m2 * beam_modifier(cos_incidence)
-            + light.sky_w_m2 * self.sky_modifier
+            + (light.ring_w_m2 + light.sky_w_m2) * self.sky_modifier
             + light.ground_w_m2 * self.ground_modifier
     }
 }

@@ -39,7 +39,7 @@ record! {
         screw_number: Known<Number> => "screw number", Kind::Number { quantity: Quantity::Count, least: 4.0, most: 24.0 }, "Wood-screw number; 10 to 14 is usual.", &CHOICE;
         screw_grip_m: Known<Metres> => "thread in wood", Kind::Number { quantity: Quantity::Size, least: 0.0, most: 0.2 }, "Thread that grips wood, tip excluded.", &CHOICE;
         one_sided: YesNo = YesNo::No => "screws on one side", Kind::Words(YesNo::WORDS), "All screws of a foot stand on one side of it: the foot pries at them.", &SURVEY;
-        tested_n: Option<Known<Number>> => "tested pull", Kind::Number { quantity: Quantity::Plain, least: 0.0, most: 50_000.0 }, "Tested pull-out of one foot, newtons.", &SURVEY;
+        tested_n: Option<Known<Number>> => "tested pull", Kind::Number { quantity: Quantity::Newtons, least: 0.0, most: 50_000.0 }, "Tested pull-out of one foot.", &SURVEY;
         note: String => "note", Kind::Text, "Anything worth keeping.", &CHOICE;
     }
     lists { obstacles: Obstacle }

@@ -2,6 +2,7 @@
 //! limits it, two of its days and its longest dull spell.
 
 mod days;
+mod trees;
 
 use ratatui::layout::Rect;
 
@@ -237,6 +238,7 @@ fn table(shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
     by_driving(report, lines);
     others(report, lines);
     assumed(shown, view, lines);
+    trees::taken_as(shown, lines);
     blank(lines);
     let month = report.year.months.get(view.month);
     if let Some(share) = month.and_then(|m| m.short_days_share.as_ref().ok()).filter(|share| **share > 0.0) {
