@@ -7,6 +7,10 @@ const ANGULAR_LOSS: f64 = 0.16;
 /// First coefficient of the diffuse form, 4 / (3 pi) to four digits as it is used in the field.
 /// Source: Martin & Ruiz 2001, Sol. Energy Mater. Sol. Cells 70:25.
 const DIFFUSE_C1: f64 = 0.4244;
+/// Least cosine of the zenith angle that an hour's clearness is taken at, and the largest zenith angle at which its direct
+/// light is told from its diffuse light. Source: common practice for measured hours near sunrise.
+const CLEARNESS_LEAST_COS: f64 = 0.065;
+const SPLIT_MOST_ZENITH_DEG: f64 = 87.0;
 /// Cosine of 89 degrees: keeps the beam ratio finite at sunrise. Source: common practice.
 const LEAST_COS_ZENITH: f64 = 0.01745;
 
@@ -192,6 +196,32 @@ fn diffuse_modifier(opening: f64) -> f64 {
     let quotient = if opening < 1e-4 { opening / 3.0 } else { (opening - opening.sin()) / (1.0 - opening.cos()) };
     let term = opening.sin() + quotient;
     -(-(DIFFUSE_C1 + c2 * term) * term / ANGULAR_LOSS).exp_m1()
+}
+
+/// Share of an hour's global light that is diffuse, by its clearness: global over extraterrestrial on the level.
+/// Source: Erbs, Klein & Duffie 1982, Solar Energy 28:293; Duffie & Beckman eq. 2.10.1.
+#[must_use]
+pub fn hourly_diffuse_share(clearness: f64) -> f64 {
+    match clearness.clamp(0.0, 1.0) {
+        k if k <= 0.22 => 1.0 - 0.09 * k,
+        k if k <= 0.8 => 0.9511 + k * (-0.1604 + k * (4.388 + k * (-16.638 + k * 12.336))),
+        _ => 0.165,
+    }
+}
+
+/// A measured hour's global light told apart into direct and diffuse light. It is for measured hours: the typical year is
+/// split by days, since this overstates the diffuse light of hours that have no clouds of their own.
+/// Source: Erbs, Klein & Duffie 1982, as `hourly_diffuse_share`.
+#[must_use]
+pub fn split_hour(ghi_w_m2: f64, zenith_deg: f64, extraterrestrial_w_m2: f64) -> Sky {
+    let cos_zenith = zenith_deg.to_radians().cos();
+    let above_w_m2 = extraterrestrial_w_m2 * cos_zenith.max(CLEARNESS_LEAST_COS);
+    let clearness = if above_w_m2 > 0.0 { ghi_w_m2.max(0.0) / above_w_m2 } else { 0.0 };
+    let dhi_w_m2 = ghi_w_m2 * hourly_diffuse_share(clearness);
+    if ghi_w_m2 <= 0.0 || zenith_deg > SPLIT_MOST_ZENITH_DEG {
+        return Sky { ghi_w_m2, dni_w_m2: 0.0, dhi_w_m2: ghi_w_m2, extraterrestrial_w_m2 };
+    }
+    Sky { ghi_w_m2, dni_w_m2: (ghi_w_m2 - dhi_w_m2) / cos_zenith, dhi_w_m2, extraterrestrial_w_m2 }
 }
 
 /// Optical path through the air relative to the vertical; held at the horizon's value below it.

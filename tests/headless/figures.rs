@@ -117,6 +117,8 @@ fn the_shape_of_the_year_is_an_interface() {
         [
             "month",
             "place",
+            "horizon_deg",
+            "horizon_basis",
             "ghi_kwh_m2_day",
             "array_wh_day",
             "harvest_wh_day",

@@ -1,5 +1,6 @@
 //! Sun, sky, glass. Source of every reference number: pvlib 0.16.1 (an independent library).
 
+use coachwire::physics::daily::{SOLAR_CONSTANT_W_M2, extraterrestrial_normal_w_m2};
 use coachwire::physics::sky::{self, Facing, Light, Plane, Sky, Skyline};
 use coachwire::physics::sun::{self, SunPosition};
 use proptest::prelude::*;
@@ -73,6 +74,23 @@ fn light_on_planes_agrees() {
         let light = facing.isotropic(&sky, sun, albedo);
         near_rel("isotropic", light.total_w_m2(), row.num("poa_isotropic"), 1e-6);
     }
+}
+
+/// Source: Erbs, Klein & Duffie 1982 as computed by pvlib 0.16.1 (its solar constant is 1366.1 W/m2, ours 1361).
+#[test]
+fn measured_hours_are_split_as_published() {
+    for row in rows("physics/erbs_hourly.csv") {
+        let day = row.num("doy") as u16;
+        let above = extraterrestrial_normal_w_m2(day) * 1366.1 / SOLAR_CONSTANT_W_M2;
+        let (ghi, zenith_deg) = (row.num("ghi"), row.num("zenith"));
+        near_rel("share", sky::hourly_diffuse_share(row.num("kt")), row.num("kd"), 1e-6);
+        let got = sky::split_hour(ghi, zenith_deg, above);
+        near_rel("diffuse", got.dhi_w_m2, row.num("dhi"), 1e-6);
+        near_rel("direct", got.dni_w_m2, row.num("dni"), 1e-6);
+    }
+    // Near sunrise there is no telling apart.
+    let low = sky::split_hour(20.0, 88.0, 1400.0);
+    assert_eq!((low.dni_w_m2, low.dhi_w_m2), (0.0, 20.0));
 }
 
 /// What is left over trees, from an independent library's totals: its evenly bright sky, less the share that Hay & Davies
