@@ -128,10 +128,9 @@ fn years_from_monthly_means_agree_with_annual_truth() {
         let light = sky_year(&site).hours.iter().map(|h| h.warming_w_m2).sum::<f64>() / 1000.0;
         near_rel(&format!("{name} light"), light, row.num("poa_true"), limit);
         let offer = offer_of(module(row.text("module")), &site);
-        for (ours, kind, truth_key) in [
-            (offer.month_wh.map(|wh| wh / 1000.0), "mppt", "E_mppt_true"),
-            (pwm_kwh(&offer), "pwm", "E_pwm13v2_true"),
-        ] {
+        for (ours, kind, truth_key) in
+            [(offer.month_wh.map(|wh| wh / 1000.0), "mppt", "E_mppt_true"), (pwm_kwh(&offer), "pwm", "E_pwm13v2_true")]
+        {
             let (truth, synth) = (row.num(&format!("E_{kind}_true")), row.num(&format!("synth_E_{kind}")));
             near_rel(&format!("{name} {kind}"), sum(&ours), truth, limit);
             near_rel(&format!("{name} {kind} beside the synthesis"), sum(&ours), synth, 0.003);
