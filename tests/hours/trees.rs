@@ -52,6 +52,48 @@ fn array_wh_day(plan: &Plan) -> [f64; 12] {
     std::array::from_fn(|m| report.year.months[m].array_wh_day.clone().expect("sun").0)
 }
 
+/// Trees take light away and never give any: no hour of a month is brighter for them, and hours with the sun behind them
+/// leave a level panel no more than what is left of an even sky. Source: the definition of a skyline; 0.75 behind 30 degrees.
+#[test]
+fn no_hour_is_brighter_for_trees() {
+    use coachwire::engine::sky::sky_year;
+    use coachwire::physics::sky::sky_modifier;
+    let of = |tilt_deg: f64, horizon_deg: f64| {
+        let site = coachwire::engine::sites::Site {
+            latitude_deg: 44.0,
+            clock: None,
+            ghi_kwh_m2_day: [1.6, 2.5, 3.5, 4.3, 4.9, 5.5, 5.5, 4.9, 3.8, 2.5, 1.5, 1.3],
+            mean_c: [5.0; 12],
+            daily_range_k: None,
+            wind_m_s: [2.0; 12],
+            tilt_deg,
+            heading_deg: (tilt_deg > 0.0).then_some(180.0),
+            horizon_deg,
+            soiling_share: 0.0,
+            months: 0x0fff,
+            seed: 1,
+        };
+        sky_year(&site).hours
+    };
+    for tilt in [0.0, 45.0] {
+        let (open, wood) = (of(tilt, 0.0), of(tilt, 30.0));
+        assert_eq!(open.len(), wood.len());
+        let mut behind = 0;
+        for (open, wood) in open.iter().zip(&wood) {
+            assert!(wood.beam_w_m2 <= open.beam_w_m2 && wood.diffuse_w_m2 < open.diffuse_w_m2, "{open:?} {wood:?}");
+            if wood.sun_tangent < 30.0_f64.to_radians().tan() && open.beam_w_m2 > 0.0 {
+                behind += 1;
+                assert_eq!(wood.beam_w_m2, 0.0);
+                if tilt == 0.0 {
+                    assert!(wood.diffuse_w_m2 <= 0.75 * open.diffuse_w_m2, "the ring is gone too: {open:?} {wood:?}");
+                    assert!((wood.warming_w_m2 * sky_modifier(0.0) - wood.diffuse_w_m2).abs() < 1e-9, "{wood:?}");
+                }
+            }
+        }
+        assert!(behind > 1500, "{behind} hours with the sun behind the trees");
+    }
+}
+
 #[test]
 fn wooded_months_agree_with_an_independent_calculation() {
     for (latitude, longitude, tilt, sky, want) in [
