@@ -10,7 +10,7 @@ pub mod usual;
 use std::sync::Arc;
 
 use crate::engine::{Engine, Finding, Report};
-use crate::plan::{Edit, Plan, Rejected, Step};
+use crate::plan::{Plan, Rejected, Step};
 use crate::stock::Stock;
 
 /// A plan and the report that answers it.
@@ -176,14 +176,14 @@ impl Document {
         self.push(name, Shown { plan: Arc::new(plan), report: Arc::new(report) }, None);
     }
 
-    /// Applies an edit that merges with the last step when that stepped the same field.
+    /// Applies a step that merges with the last step when that stepped the same field.
     ///
     /// # Errors
     /// Why it is refused; nothing is applied then.
-    pub fn apply_stepping(&mut self, name: String, edit: Edit, field: &str) -> Result<(), Rejected> {
+    pub fn apply_stepping(&mut self, step: &Step, field: &str) -> Result<(), Rejected> {
         self.draft = None;
-        let shown = self.evaluate(&Step::one(name.clone(), edit))?;
-        self.push(name, shown, Some(field.to_string()));
+        let shown = self.evaluate(step)?;
+        self.push(step.name.clone(), shown, Some(field.to_string()));
         Ok(())
     }
 

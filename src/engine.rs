@@ -1,6 +1,6 @@
 //! Plan -> Report: total, deterministic, without I/O. Findings, not errors.
 
-mod accept;
+pub mod accept;
 mod arrays;
 mod bank;
 mod capacity;
@@ -41,6 +41,7 @@ pub mod solve;
 mod spread;
 mod vehicle;
 pub mod warmth;
+mod ways;
 pub mod worked;
 mod worth;
 pub mod year;

@@ -51,7 +51,7 @@ pub fn json(plan: &Plan, report: &Report) -> Value {
             "fault_a": report.bank.fault_a.said(),
         },
         "runs": plan.runs.iter().map(|run| run_value(run, figures_of(report, run))).collect::<Vec<_>>(),
-        "months": (0_usize..).zip(&report.year.months).map(|(i, m)| month(plan, i, m)).collect::<Vec<_>>(),
+        "months": report.year.months.iter().enumerate().zip(report.roof.shade_most).map(|((i, m), shade)| month(plan, i, m, shade)).collect::<Vec<_>>(),
         "loads": loads(&report.loads),
         "year": {
             "harvest_kwh": report.year.harvest_kwh.said(),
@@ -69,6 +69,7 @@ pub fn json(plan: &Plan, report: &Report) -> Value {
                 "bank_pct": help.bank_pct,
                 "warmth_pct": help.warmth_pct,
             })),
+            "charging_unknown": report.charging_unknown(),
         },
         "roof": {
             "panels": (0..plan.arrays.len()).flat_map(|a| places(plan, a, &report.roof.shade)).collect::<Vec<_>>(),
@@ -209,7 +210,7 @@ fn fuses(run: &Run) -> Value {
     run.protection.iter().filter(|p| p.state.stays()).map(one).collect()
 }
 
-fn month(plan: &Plan, index: usize, figures: &MonthFigures) -> Value {
+fn month(plan: &Plan, index: usize, figures: &MonthFigures, shade_most: f64) -> Value {
     let stay = figures.stay.and_then(|i| plan.stays.get(i));
     json!({
         "month": index + 1,
@@ -239,6 +240,8 @@ fn month(plan: &Plan, index: usize, figures: &MonthFigures) -> Value {
             "typical_wh": s.typical.said(),
             "bright_wh": s.bright.said(),
         })),
+        "cut_off_wh_day": figures.cut_off_wh_day.as_ref().map_or(Value::Null, Said::said),
+        "roof_shade_most_pct": shade_most * 100.0,
     })
 }
 
@@ -270,5 +273,6 @@ fn finding(finding: &Finding) -> Value {
         "text": finding.text(),
         "source": finding.source_said(),
         "accepted": finding.accepted,
+        "lapsed": finding.lapsed,
     })
 }

@@ -265,6 +265,8 @@ impl<'a> Entry<'a> {
         let mut lines = vec![("source", f.source_said())];
         if let Some(reason) = &f.accepted {
             lines.push(("accepted", reason.clone()));
+        } else if let Some(reason) = &f.lapsed {
+            lines.push(("accepted", format!("no longer: it has changed since. The reason then: {reason}")));
         }
         lines
     }

@@ -1,8 +1,8 @@
 //! Findings the technician accepted with a reason.
 
-use crate::plan::Plan;
+use crate::plan::{Accepted, Plan};
 
-use super::finding::Finding;
+use super::finding::{Finding, Level};
 use super::rule::Rules;
 
 /// What a finding is about today, where an earlier program said it of something else.
@@ -13,26 +13,94 @@ fn subject_now<'a>(check: &str, subject: &'a str) -> &'a str {
     }
 }
 
-/// Puts the written reason on every finding that is accepted and has not worsened by more than the rule's share.
+/// Which way a number of a finding is the worse one.
+#[derive(Clone, Copy)]
+enum Way {
+    Up,
+    Down,
+    /// Another number is another matter: it is looked at anew.
+    Other,
+    /// Goes with the numbers before it.
+    Along,
+}
+
+/// Checks of whose numbers, after the first, more is known than that another is another matter.
+const WAYS: [(&str, &[Way]); 11] = {
+    use Way::{Along, Down, Other, Up};
+    [
+        ("conductor-below-current", &[Down, Other]),
+        ("fuse-above-conductor", &[Down, Along, Down]),
+        ("fuse-below-design", &[Up, Up]),
+        ("interrupt-below-fault", &[Down, Up, Up, Other]),
+        ("cold-voc-over-limit", &[Down, Along, Along, Along]),
+        ("charge-over-limit", &[Down]),
+        ("weight-over-margin", &[Down, Along, Along, Along, Along, Along, Along, Along]),
+        // Volts and percent of one loop; what of it is fittings and least wire explains it.
+        ("drop-over-target", &[Along, Along, Other, Along, Along]),
+        ("shortfall", &[Up, Up]),
+        ("medical-not-served", &[Up]),
+        ("charge-lost-to-cold", &[Up]),
+    ]
+};
+
+/// Puts the written reason on every finding that is accepted and has not worsened since.
 pub(super) fn apply(plan: &Plan, rules: &Rules, findings: &mut [Finding]) {
-    for accepted in &plan.accepted {
-        if accepted.reason.trim().is_empty() {
-            continue;
-        }
+    for accepted in plan.accepted.iter().filter(|a| !a.reason.trim().is_empty()) {
         for finding in findings.iter_mut() {
             let subject = subject_now(&accepted.finding, &accepted.subject);
-            let same = finding.check.id == accepted.finding && finding.subject.as_str() == subject;
-            let then = accepted.value.as_ref().and_then(|v| v.known()).map(|v| v.0);
-            if same && !worsened(finding, then, rules.accepted_worsening_pct / 100.0) {
-                finding.accepted = Some(accepted.reason.clone());
+            if finding.check.id != accepted.finding || finding.subject.as_str() != subject {
+                continue;
+            }
+            let reason = Some(accepted.reason.clone());
+            if worsened(finding, accepted, rules.accepted_worsening_pct / 100.0) {
+                finding.lapsed = reason;
+            } else {
+                finding.accepted = reason;
             }
         }
     }
 }
 
-/// Whether a finding's first number is worse than then by more than a share of it.
-fn worsened(finding: &Finding, then: Option<f64>, share: f64) -> bool {
-    let (Some(then), Some(now)) = (then, finding.numbers.first()) else { return false };
-    let room = then.abs() * share;
-    if finding.larger_is_worse { *now > then + room } else { *now < then - room }
+/// The numbers of a finding as an accepted one keeps them: `80 70 94.7`.
+#[must_use]
+pub fn kept(finding: &Finding) -> String {
+    finding.numbers.iter().map(f64::to_string).collect::<Vec<_>>().join(" ")
+}
+
+/// Whether a finding is graver than it was, one of its numbers worse by more than a share of it, or, where it has none,
+/// another sentence. What an earlier program did not keep is not compared; a text that is no number is none of ours.
+fn worsened(finding: &Finding, then: &Accepted, share: f64) -> bool {
+    if then.level.parse().is_ok_and(|level: Level| finding.level < level) {
+        return true;
+    }
+    if then.numbers.is_empty() && !then.said.is_empty() && finding.numbers.is_empty() {
+        return finding.text() != then.said;
+    }
+    let all: Vec<Option<f64>> = match then.numbers.split_whitespace() {
+        none if none.clone().next().is_none() => {
+            then.value.iter().filter_map(|v| v.known()).map(|v| Some(v.0)).collect()
+        }
+        kept => kept.map(|n| n.parse().ok()).collect(),
+    };
+    let first = if finding.larger_is_worse { Way::Up } else { Way::Down };
+    let others = WAYS.iter().find(|(id, _)| *id == finding.check.id).map(|(_, ways)| *ways);
+    let way = |i: usize| match i.checked_sub(1) {
+        None => first,
+        Some(i) => others.map_or(Way::Other, |ways| ways.get(i).copied().unwrap_or(Way::Other)),
+    };
+    // One number more or less says another thing, where it does not just explain the ones before.
+    let longer = all.len().max(finding.numbers.len());
+    let is_other = !then.numbers.is_empty()
+        && (all.len().min(finding.numbers.len())..longer).any(|i| !matches!(way(i), Way::Along));
+    is_other
+        || all.iter().zip(&finding.numbers).enumerate().any(|(i, (then, now))| {
+            let Some(then) = then else { return true };
+            let room = then.abs() * share;
+            match way(i) {
+                Way::Up => *now > then + room,
+                Way::Down => *now < then - room,
+                Way::Other => (now - then).abs() > room,
+                Way::Along => false,
+            }
+        })
 }

@@ -8,7 +8,7 @@ use crate::standards::kinds::{Basis, Metal, Zone};
 use crate::standards::source::COMMON_PRACTICE;
 use crate::units::Celsius;
 
-use super::circuit::Node;
+use super::circuit::{Node, node_of};
 use super::context::{Context, at};
 use super::report::Working;
 use super::resistance::{ambient_of, gauge_of, leg_path, legs};
@@ -38,10 +38,10 @@ pub(super) struct RunCapacity {
 /// The lower temperature rating of a run's terminals, C.
 /// Source: NEC 110.14(C): the lowest rating of any connected terminal.
 pub(super) fn terminal_c(c: &Context<'_>, index: usize) -> Figure<f64> {
-    let mut least = f64::MAX;
     let Some(link) = c.circuit.links.get(index) else { return Ok(c.rules.terminal_c) };
-    for node in [link.from, link.to] {
-        let own = node.and_then(|n| ratings(c, n)).and_then(|(r, path)| r.terminal_c.as_ref().map(|t| (t, path)));
+    let mut least = if link.from.is_none() || link.to.is_none() { c.rules.terminal_c } else { f64::MAX };
+    for node in terminals(c, index) {
+        let own = ratings(c, node).and_then(|(r, path)| r.terminal_c.as_ref().map(|t| (t, path)));
         let value = match own {
             Some((known, path)) => known.at(|| path("ratings.terminal_c"))?.0,
             None => c.rules.terminal_c,
@@ -49,6 +49,18 @@ pub(super) fn terminal_c(c: &Context<'_>, index: usize) -> Figure<f64> {
         least = least.min(value);
     }
     Ok(least)
+}
+
+/// What a run's conductors end on: its two ends, and those of its negative where they are others.
+pub(super) fn terminals(c: &Context<'_>, index: usize) -> impl Iterator<Item = Node> {
+    let ends = c.circuit.links.get(index).map_or([None, None], |link| [link.from, link.to]);
+    let negative = c.plan.runs.get(index).map_or([None, None], |run| {
+        [&run.negative_from, &run.negative_to].map(|end| {
+            let node = end.as_ref().and_then(|k| node_of(c.plan, k.known()?.as_str()));
+            node.filter(|n| !ends.contains(&Some(*n)))
+        })
+    });
+    ends.into_iter().chain(negative).flatten()
 }
 
 type PathOf<'a> = Box<dyn Fn(&str) -> FieldPath + 'a>;

@@ -4,6 +4,7 @@ mod drawing;
 mod graph;
 mod islands;
 mod negative;
+mod returns;
 mod role;
 
 use crate::plan::{DeviceKind, FieldPath, Known, Plan, YesNo};
@@ -14,6 +15,7 @@ use crate::plan::wiring::Supply;
 use drawing::{duplicates, ends_on_removed};
 use graph::offsets;
 pub use islands::Island;
+pub(super) use returns::{Negative, is_thing};
 pub(super) use role::is_start;
 use role::{classify, on_bank_side};
 
@@ -117,6 +119,31 @@ pub struct Way {
     pub end: Node,
     /// Indices of its runs.
     pub runs: Vec<usize>,
+    /// Of those the pairs that it goes over by one conductor alone.
+    pub halves: Vec<(usize, Half)>,
+}
+
+/// One conductor of a pair.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Half {
+    Positive,
+    Negative,
+}
+
+impl Way {
+    /// The one conductor of a run that it goes over; none where it goes over all there is.
+    #[must_use]
+    pub fn half(&self, run: usize) -> Option<Half> {
+        self.halves.iter().find(|(i, _)| *i == run).map(|(_, half)| *half)
+    }
+
+    /// The runs that its positive goes over.
+    pub(super) fn positives<'a>(&'a self, circuit: &'a Circuit) -> impl Iterator<Item = usize> + 'a {
+        let positive = |i: &usize| {
+            self.half(*i) != Some(Half::Negative) && circuit.links.get(*i).is_some_and(|l| l.role != Role::NegativeMain)
+        };
+        self.runs.iter().copied().filter(positive)
+    }
 }
 
 /// The circuit of a plan.
@@ -136,6 +163,7 @@ pub struct Circuit {
     /// Of batteries in parallel the runs in a row that are each one's own, from the bank to the place where all meet; none
     /// where they are not drawn so.
     pub own_ways: Vec<Vec<usize>>,
+    pub(super) negative: Negative,
     offsets: [usize; 6],
     starts: Vec<usize>,
     ends: Vec<usize>,
@@ -155,6 +183,7 @@ impl Circuit {
         circuit.find_own_ways(plan);
         circuit.find_upstream(plan);
         circuit.find_islands(plan);
+        circuit.find_returns(plan);
         circuit.find_ways(plan);
         circuit.loops(plan, &mut findings);
         duplicates(plan, &mut findings);
@@ -252,7 +281,7 @@ impl Circuit {
             if let Some(runs) = runs
                 && !runs.is_empty()
             {
-                ways.push(Way { kind, end, runs });
+                ways.push(Way { kind, end, runs, halves: Vec::new() });
             }
         };
         let none = usize::MAX;
@@ -299,7 +328,7 @@ impl Circuit {
             add(kind, Node::Load(i), way);
         }
         self.converter_ways(plan, &mut ways);
-        self.add_negatives(plan, &mut ways);
+        self.add_returns(plan, &mut ways);
         self.ways = ways;
         self.feeds = (0..plan.arrays.len()).map(|i| self.controller_of(plan, i)).collect();
     }
@@ -320,7 +349,7 @@ impl Circuit {
             };
             let kind = if behind.iter().any(held_tight) { PathKind::CriticalLoad } else { PathKind::OtherLoad };
             if !runs.is_empty() {
-                ways.push(Way { kind, end: node, runs });
+                ways.push(Way { kind, end: node, runs, halves: Vec::new() });
             }
         }
     }

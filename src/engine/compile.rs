@@ -11,15 +11,16 @@ use crate::plan::{Controller, FieldPath, Figure, Known, Missing};
 use crate::standards::kinds::{Chemistry, ControllerKind};
 use crate::units::{Number, Volts};
 
-use super::circuit::{Node, PathKind, Way};
+use super::circuit::{Half, Node, PathKind, Way};
 use super::context::{Context, at, missing, need};
 use super::currents::{dc_line, line_runs};
 use super::harvest::Source;
 use super::leads::Leads;
 use super::report::Report;
+use super::resistance::negative_part;
 use super::solve::{Charging, Feeder, Line, Makes, Posts, Setting, Solar};
 use super::warmth::Heater;
-use super::year::{MOST_SOLARS, Runs};
+use super::year::{CutOff, MOST_SOLARS, Runs};
 
 /// Volts per 12 V that the posts are held at where the bank cannot be simulated: the middle of a charge, lithium and
 /// lead. Source: common practice.
@@ -46,6 +47,8 @@ pub(super) struct Compiled {
 #[derive(Default)]
 struct Segments {
     runs: Vec<usize>,
+    /// The one conductor that a segment is of, where ways go over a run's two apart.
+    halves: Vec<Option<Half>>,
     ohms: Vec<f64>,
 }
 
@@ -58,20 +61,45 @@ impl Segments {
             if own.is_some_and(|own| own.first() != Some(run)) {
                 continue;
             }
-            let leads = leads(context, report, *run).transpose()?;
-            let run = leads.as_ref().and_then(|l| l.firsts().next()).unwrap_or(*run);
-            let segment = match self.runs.iter().position(|r| *r == run) {
-                Some(segment) => segment,
-                None => {
-                    self.ohms.push(leads.map_or_else(|| ohm(report, run), |l| Ok(l.added_ohm()))?);
-                    self.runs.push(run);
-                    self.runs.len() - 1
-                }
+            let charges = |w: &&Way| matches!(w.kind, PathKind::ControllerBank | PathKind::Charger);
+            let mut ways = context.circuit.ways.iter().filter(charges);
+            let apart = own.is_none() && ways.any(|w| w.half(*run).is_some());
+            let conductors = match (apart, way.half(*run)) {
+                (false, _) => &[None][..],
+                (true, Some(Half::Positive)) => &[Some(Half::Positive)],
+                (true, Some(Half::Negative)) => &[Some(Half::Negative)],
+                (true, None) => &[Some(Half::Positive), Some(Half::Negative)],
             };
-            out.push(segment);
+            for half in conductors {
+                out.push(self.one(context, report, *run, *half)?);
+            }
         }
         Ok(out)
     }
+
+    fn one(&mut self, context: &Context<'_>, report: &Report, run: usize, half: Option<Half>) -> Figure<usize> {
+        let leads = leads(context, report, run).transpose()?;
+        let run = leads.as_ref().and_then(|l| l.firsts().next()).unwrap_or(run);
+        let known = self.runs.iter().zip(&self.halves).position(|(r, h)| (*r, *h) == (run, half));
+        if let Some(segment) = known {
+            return Ok(segment);
+        }
+        let whole = leads.map_or_else(|| ohm(report, run), |l| Ok(l.added_ohm()))?;
+        self.ohms.push(match half {
+            None => whole,
+            Some(half) => whole * part_of(context, report, run, half)?,
+        });
+        self.runs.push(run);
+        self.halves.push(half);
+        Ok(self.runs.len() - 1)
+    }
+}
+
+/// Part of a run's ohms that one of its conductors has.
+fn part_of(context: &Context<'_>, report: &Report, run: usize, half: Half) -> Figure<f64> {
+    let (drawn, figures) = context.plan.runs.get(run).zip(report.runs.get(run)).ok_or_else(|| missing("runs"))?;
+    let negative = negative_part(context, run, drawn, figures.drop_at_a.clone()?.0)?;
+    Ok(if half == Half::Negative { negative } else { 1.0 - negative })
 }
 
 /// The charging circuit with the resistances of the plan's runs. `used`: whether the loads are known.
@@ -243,6 +271,19 @@ fn feeder(
     let feeder =
         Feeder { out_a, out: segments.way(context, report, way)?, setting: Setting { charge, sensed: false }, line };
     Ok(Some((feeder, runs)))
+}
+
+/// The cut-off of the inverter that carries the AC loads, behind its own way from the bank; none where it has none, and
+/// none in the year where one of these is not known.
+pub(super) fn cut_off(context: &Context<'_>, report: &Report) -> Option<CutOff> {
+    let (at, inverter) = context.plan.inverters.iter().enumerate().find(|(_, i)| i.state.stays())?;
+    let off_v = volts(inverter.cutoff_v.as_ref())?;
+    let way = context.circuit.way_of(PathKind::Inverter, Node::Inverter(at))?;
+    let mut segments = Segments::default();
+    segments.way(context, report, way).ok()?;
+    // One that starts again below its own cut-off has no second threshold.
+    let on_v = volts(inverter.restart_v.as_ref()).filter(|on_v| *on_v > off_v);
+    Some(CutOff { off_v, on_v, ohm: segments.ohms.iter().sum() })
 }
 
 /// The bank as the year simulates it. Limits that its label does not state are none.

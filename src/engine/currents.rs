@@ -34,6 +34,8 @@ pub(super) struct RunCurrents {
     pub(super) draw_a: Figure<f64>,
     /// Part of the bank's current that it carries: less than 1 for the lead of one battery of several.
     pub(super) share: f64,
+    /// Of a pair whose negative brings back something else than its positive feeds: what flows there.
+    pub(super) back: Option<Box<Self>>,
 }
 
 /// Currents of every terminal, by its place in its section.
@@ -177,11 +179,6 @@ fn underived(run: &Run) -> RunCurrents {
     alone(pair)
 }
 
-/// Whether all that comes back to the bank passes a place.
-fn takes_all(c: &Context<'_>, node: Node) -> bool {
-    node == Node::BankMinus || device_kind(c.plan, node) == Some(DeviceKind::Shunt)
-}
-
 /// Volts and amps at a DC-DC charger's input; none where no such point exists.
 pub(super) fn dc_feed(c: &Context<'_>, index: usize) -> Figure<Option<(f64, f64)>> {
     let Some(ch) = c.plan.chargers.get(index) else { return Ok(None) };
@@ -231,6 +228,25 @@ pub(super) fn dc_line(c: &Context<'_>, index: usize) -> Figure<Line> {
     Ok(Line { source_v, ohm, efficiency, cutout_v: 0.0 })
 }
 
+impl RunCurrents {
+    /// Largest continuous in either conductor: both are of one wire.
+    pub(super) fn wire_a(&self) -> Figure<f64> {
+        larger(&self.pair.design_a, self.back.as_ref().map(|b| &b.pair.design_a))
+    }
+
+    /// The larger in its two conductors at the working point: what warms it.
+    pub(super) fn warming_a(&self) -> Figure<f64> {
+        larger(&self.pair.drop_a, self.back.as_ref().map(|b| &b.pair.drop_a))
+    }
+}
+
+fn larger(out: &Figure<f64>, back: Option<&Figure<f64>>) -> Figure<f64> {
+    match back {
+        Some(back) => Ok(out.clone()?.max(back.clone()?)),
+        None => out.clone(),
+    }
+}
+
 /// The currents of a run from the terminals on its far side.
 pub(super) fn of_run(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurrents {
     let found = derived(c, t, index, run);
@@ -243,6 +259,7 @@ pub(super) fn of_run(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) ->
     }
     if let Some(own) = with(&run.drop_override_a, "drop_override_a") {
         (currents.charge_a, currents.draw_a, currents.solar_a) = (own.clone(), own.clone(), own.clone());
+        currents.back = None;
         (currents.pair.drop_a, currents.pair.drop_how) = (own, "entered, in place of the computed one");
     }
     currents
@@ -250,13 +267,16 @@ pub(super) fn of_run(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) ->
 
 fn alone(pair: Pair) -> RunCurrents {
     let drop_a = || pair.drop_a.clone();
-    RunCurrents { charge_a: drop_a(), solar_a: drop_a(), draw_a: drop_a(), share: 1.0, pair }
+    RunCurrents { charge_a: drop_a(), solar_a: drop_a(), draw_a: drop_a(), share: 1.0, back: None, pair }
 }
 
 /// The converter that a run is fed by, and the runs between the two, source first: what is ahead of a converter protects
 /// nothing behind it.
 pub(super) fn converter_ahead<'a>(c: &'a Context<'_>, index: usize) -> Option<(usize, &'a [usize])> {
     let link = c.circuit.links.get(index)?;
+    if link.role == Role::NegativeMain {
+        return c.circuit.converter_before(index).map(|device| (device, &[][..]));
+    }
     let converts = |node: Option<Node>| match node? {
         Node::Device(i) if device_kind(c.plan, Node::Device(i)) == Some(DeviceKind::Converter) => Some(i),
         _ => None,
@@ -282,14 +302,14 @@ fn stepped(found: RunCurrents, times: &Figure<f64>) -> RunCurrents {
         return found;
     }
     let of = |amps: Figure<f64>| Ok::<f64, Missing>(amps? * times.clone()?);
-    let RunCurrents { pair, charge_a, draw_a, solar_a, share } = found;
+    let RunCurrents { pair, charge_a, draw_a, solar_a, share, back } = found;
     let pair = Pair {
         design_a: of(pair.design_a),
         drop_a: of(pair.drop_a),
         how: "behind the converter to 12 V: bank current by their volts",
         drop_how: "behind the converter to 12 V: bank current by their volts",
     };
-    RunCurrents { pair, charge_a: of(charge_a), draw_a: of(draw_a), solar_a: of(solar_a), share }
+    RunCurrents { pair, charge_a: of(charge_a), draw_a: of(draw_a), solar_a: of(solar_a), share, back }
 }
 
 /// One battery's own lead carries its part of what the bank does: by the ohms of leads and batteries, or equal parts as
@@ -302,14 +322,30 @@ fn shared_out(c: &Context<'_>, index: usize, found: RunCurrents) -> RunCurrents 
         Err(_) => (equal, "its battery's part of the bank's current, leads taken as equal"),
     };
     let of = |amps: Figure<f64>| amps.map(|a| a * share);
-    let RunCurrents { pair, charge_a, solar_a, draw_a, .. } = found;
+    let RunCurrents { pair, charge_a, solar_a, draw_a, back, .. } = found;
     let pair = Pair { design_a: of(pair.design_a), drop_a: of(pair.drop_a), how, drop_how: how };
-    RunCurrents { pair, charge_a: of(charge_a), solar_a: of(solar_a), draw_a: of(draw_a), share }
+    RunCurrents { pair, charge_a: of(charge_a), solar_a: of(solar_a), draw_a: of(draw_a), share, back }
 }
 
 /// The currents of a run by its circuit alone, whatever is entered in their place.
 pub(super) fn derived(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurrents {
-    shared_out(c, index, from_role(c, t, index, run))
+    let mut found = from_role(c, t, index, run);
+    if let Some(Some(things)) = c.circuit.negative.backs.get(index) {
+        let mixed = is_mixed(things);
+        found.back = Some(Box::new(stepped(bank_side(c, t, index, things, mixed), &step_down(c, index))));
+    }
+    shared_out(c, index, found)
+}
+
+/// Whether things are of several kinds: sources, inverters, loads.
+fn is_mixed(things: &[Node]) -> bool {
+    let kind = |n: &Node| match n {
+        Node::Controller(_) => 0,
+        Node::Charger(_) => 1,
+        Node::Inverter(_) => 2,
+        _ => 3,
+    };
+    things.iter().any(|n| things.first().is_some_and(|first| kind(first) != kind(n)))
 }
 
 fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurrents {
@@ -328,18 +364,10 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
             alone(input.unwrap_or_else(|| both(Ok(0.0), "no DC input")))
         }
         _ if !link.joined => alone(both(Err(Missing("runs".into())), "the bank is not joined to it yet")),
-        Role::NegativeMain if !link.away.is_empty() => bank_side(c, t, index, &link.away, false),
-        // Between two bars nobody can tell what of all goes there.
-        Role::NegativeMain if ![link.from, link.to].iter().flatten().any(|n| takes_all(c, *n)) => underived(run),
-        Role::NegativeMain => {
-            let all: Vec<Node> = (0..t.controllers.len())
-                .map(Node::Controller)
-                .chain((0..t.chargers.len()).map(Node::Charger))
-                .chain((0..t.inverters.len()).map(Node::Inverter))
-                .chain((0..t.loads.len()).filter(|i| is_dc(c, *i)).map(Node::Load))
-                .collect();
-            bank_side(c, t, index, &all, true)
+        Role::NegativeMain if link.away.is_empty() => {
+            alone(both(Err(Missing("runs".into())), "nothing that is drawn comes back by it"))
         }
+        Role::NegativeMain => stepped(bank_side(c, t, index, &link.away, is_mixed(&link.away)), &step_down(c, index)),
         Role::Open if ![link.from, link.to].contains(&Some(Node::BankMinus)) => {
             alone(both(Err(beyond(run, link)), "nothing is drawn beyond it yet"))
         }
@@ -355,10 +383,6 @@ fn beyond(run: &Run, link: &Link) -> Missing {
         (_, None) => Missing(at("runs", &run.id, "to")),
         _ => Missing("runs".into()),
     }
-}
-
-fn is_dc(c: &Context<'_>, load: usize) -> bool {
-    c.plan.loads.get(load).is_some_and(|l| l.supply == crate::plan::wiring::Supply::Dc && l.state.stays())
 }
 
 /// What the alternators on a lead are rated for.
@@ -382,6 +406,10 @@ const CONVERTER_EFFICIENCY: f64 = 0.9;
 fn lost_behind(c: &Context<'_>, index: usize, load: usize) -> Figure<f64> {
     let mut times = 1.0;
     if !c.plan.devices.iter().any(|d| d.kind.known() == Some(&DeviceKind::Converter)) {
+        return Ok(times);
+    }
+    // A negative on the far side of one carries what it gives.
+    if c.circuit.converter_before(index).is_some() {
         return Ok(times);
     }
     let to_load = |w: &&Way| w.end == Node::Load(load);
@@ -459,7 +487,7 @@ fn bank_side(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared
         _ => ("the larger of chargers and consumers", "the larger of chargers and consumers"),
     };
     let pair = Pair { design_a: larger(&push.0, &draw.0), drop_a: larger(&push.1, &draw.1), how, drop_how };
-    RunCurrents { pair, charge_a: push.1, solar_a, draw_a: draw.1, share: 1.0 }
+    RunCurrents { pair, charge_a: push.1, solar_a, draw_a: draw.1, share: 1.0, back: None }
 }
 
 /// Currents of the loads that can run together: the month with most. None where there are no loads.

@@ -40,7 +40,7 @@ pub struct Finding {
     pub level: Level,
     /// The field or item it is about.
     pub subject: FieldPath,
-    /// Its numbers, in the order its sentence uses them. The first one is the one that worsens.
+    /// Its numbers, in the order its sentence uses them; the first one is what it is about.
     pub numbers: Vec<f64>,
     /// Names its sentence uses.
     pub names: Vec<String>,
@@ -53,6 +53,8 @@ pub struct Finding {
     pub larger_is_worse: bool,
     /// The written reason, where the technician accepted it and it has not worsened since.
     pub accepted: Option<String>,
+    /// The written reason, where it was accepted and has worsened since: it stands open again.
+    pub lapsed: Option<String>,
 }
 
 impl Finding {
@@ -76,6 +78,7 @@ impl Finding {
             changed: String::new(),
             larger_is_worse: true,
             accepted: None,
+            lapsed: None,
         }
     }
 

@@ -211,15 +211,12 @@ impl View<'_> {
     }
 
     /// Everything a source reaches by wire, itself apart; equipment ends the way. With the main negative open the
-    /// bank only feeds what has its own negative at the post.
+    /// bank only feeds what has a way back without it.
     fn wired(&self, source: Node, opened: Option<Opener>) -> Vec<Node> {
         let mut found = self.positives(source, opened);
-        if source == Node::Bank && self.in_main_negative(opened) {
-            let at_post = |n: &Node| {
-                let mut links = self.circuit.links.iter().enumerate();
-                links.any(|(i, l)| (l.from == Some(*n) || l.to == Some(*n)) && self.names(i, "BK-"))
-            };
-            found.retain(at_post);
+        if let (Node::Bank, true, Some(Opener::Device(d))) = (source, self.in_main_negative(opened), opened) {
+            let at_post = self.circuit.joined_to(self.plan, Node::BankMinus, None, &[Node::Device(d)]);
+            found.retain(|n| at_post.contains(&self.circuit.hangs_on(*n)));
         }
         found
     }

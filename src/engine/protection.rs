@@ -262,13 +262,14 @@ pub(super) fn fuse_figures(
         .collect()
 }
 
-/// Whether a fuse protects one string of several on its run.
+/// Whether a fuse protects one string of several on its run: it sits at the array's end, before the strings are joined.
+/// At the other end there is one fuse, and all their current goes through it.
 pub(super) fn is_string_fuse(c: &Context<'_>, index: usize, fuse: &Protection) -> bool {
     let Some(link) = c.circuit.links.get(index) else { return false };
     link.role == Role::Array
         && fuse.family.known() == Some(&FuseFamily::Gpv)
-        && [link.from, link.to].iter().any(|n| match n {
-            Some(Node::Array(i)) => c.plan.arrays.get(*i).is_some_and(|a| a.strings.0.len() >= 2),
+        && [(FuseAt::From, link.from), (FuseAt::To, link.to)].into_iter().any(|(end, node)| match node {
+            Some(Node::Array(i)) => fuse.at == end && c.plan.arrays.get(i).is_some_and(|a| a.strings.0.len() >= 2),
             _ => false,
         })
 }

@@ -240,8 +240,8 @@ pub(super) fn each_fitting<'a>(
     let joints = if run.return_path == Return::None { 2.0 } else { 4.0 };
     put(Fitting::Joints(joints), joints * c.rules.lugged_joint_mohm / 1000.0);
     let Some(link) = c.circuit.links.get(index) else { return Ok(()) };
-    for node in super::shunts::passed(c, index) {
-        put(Fitting::Device(node), device_ohm(c, node)?);
+    for passed in super::shunts::passed(c, index) {
+        put(Fitting::Device(passed.shunt), device_ohm(c, passed.shunt)?);
     }
     for node in [link.from, link.to].into_iter().flatten() {
         let shunt = device_kind(c.plan, node) == Some(DeviceKind::Shunt);
@@ -309,6 +309,31 @@ pub(super) fn run_loop(c: &Context<'_>, index: usize, run: &Run, amps: f64, held
     }
     total.ohm = finite(total.ohm, || at("runs", &run.id, "legs"))?;
     Ok(total)
+}
+
+/// Part of a run's ohms at a current that its negative has: wire by its length, half of lugs and of stated extras, the
+/// shunt it passes; half of what was measured. A run that is one conductor is all its own.
+pub(super) fn negative_part(c: &Context<'_>, index: usize, run: &Run, amps: f64) -> Figure<f64> {
+    match (run.return_path, &run.measured_ohm) {
+        (Return::Pair, None) => {}
+        (Return::Pair, Some(_)) => return Ok(0.5),
+        _ => return Ok(0.0),
+    }
+    let clad = c.rules.copper_clad_resistance;
+    let of_wire = 1.0 - metres_per_metre(run, length_m(run)?)?.recip();
+    let wires = leg_wires(c, run)?;
+    let mut ohm: f64 = wires.iter().map(|w| w.ohm(clad, w.conductor_c(amps)) * of_wire).sum();
+    let shunts = super::shunts::passed(c, index);
+    each_fitting(c, index, run, |fitting, x| {
+        ohm += match fitting {
+            Fitting::Fuse(_) => 0.0,
+            Fitting::Extra(_) | Fitting::Connectors(_) | Fitting::Joints(_) => x / 2.0,
+            Fitting::Device(node) if shunts.iter().any(|p| p.shunt == node && p.negative) => x,
+            Fitting::Device(_) => 0.0,
+        };
+    })?;
+    let whole = run_loop(c, index, run, amps, None)?.ohm;
+    Ok(if whole > 0.0 { (ohm / whole).min(1.0) } else { 0.0 })
 }
 
 fn hottest(wires: &[LegWire<'_>], amps: f64) -> f64 {

@@ -6,7 +6,7 @@ use crate::units::{Amps, Celsius, Metres, Ohms, Volts};
 
 use super::arrays;
 use super::capacity::{self, RunCapacity};
-use super::circuit::{Node, PathKind, Way};
+use super::circuit::{Half, Node, PathKind, Way};
 use super::context::{Context, at};
 use super::currents::{self, RunCurrents, Terminals, step_down};
 use super::fault::Source;
@@ -19,6 +19,9 @@ use super::worth::next_up;
 pub(super) struct Found {
     pub(super) currents: RunCurrents,
     pub(super) at_drop: Figure<Loop>,
+    /// Of a pair that some way goes over by one conductor alone, or whose two carry unlike currents: part of its ohms
+    /// that its negative has.
+    pub(super) negative_part: Option<f64>,
     pub(super) capacity: Figure<RunCapacity>,
     pub(super) limits: Figure<Limits>,
 }
@@ -37,10 +40,13 @@ pub(super) fn find(c: &Context<'_>, t: &Terminals) -> Vec<Found> {
     let mut all = Vec::with_capacity(c.plan.runs.len());
     for (i, run) in c.plan.runs.iter().enumerate() {
         let currents = currents::of_run(c, t, i, run);
-        let at_drop = currents.pair.drop_a.clone().and_then(|amps| resistance::run_loop(c, i, run, amps, None));
+        let at_drop = currents.warming_a().and_then(|amps| resistance::run_loop(c, i, run, amps, None));
         let capacity = capacity::of_run(c, i, run);
         let limits = limits(c, i, run, &currents, &capacity);
-        all.push(Found { currents, at_drop, capacity, limits });
+        let apart = currents.back.is_some() || c.circuit.ways.iter().any(|w| w.half(i).is_some());
+        let part = |amps| resistance::negative_part(c, i, run, amps).ok();
+        let negative_part = if apart { currents.warming_a().ok().and_then(part) } else { None };
+        all.push(Found { currents, at_drop, negative_part, capacity, limits });
     }
     all
 }
@@ -62,18 +68,50 @@ pub(super) fn path_drops(c: &Context<'_>, found: &[Found]) -> Vec<PathDrop> {
 }
 
 /// The current on a run of a way, at the working point: what all solar controllers push, what this charger alone
-/// pushes (shore and alternator do not charge together), what consumers draw.
+/// pushes (shore and alternator do not charge together), what consumers draw. Where the way goes over one conductor of
+/// a pair, or the two carry unlike currents, the one that would lose as much in both.
 pub(super) fn current_on(way: &Way, found: &[Found], run: usize) -> Figure<f64> {
     let Some(here) = found.get(run) else { return Ok(0.0) };
+    let out = amps_in(way, found, here, false);
+    match (way.half(run), here.negative_part) {
+        (None, Some(part)) if here.currents.back.is_some() => {
+            Ok((1.0 - part) * out? + part * amps_in(way, found, here, true)?)
+        }
+        (Some(Half::Positive), Some(part)) => Ok((1.0 - part) * out?),
+        (Some(Half::Negative), Some(part)) => Ok(part * amps_in(way, found, here, true)?),
+        (Some(Half::Negative), None) => amps_in(way, found, here, true),
+        _ => out,
+    }
+}
+
+/// Part of a run's ohms that a way goes over.
+pub(super) fn part_on(way: &Way, found: &[Found], run: usize) -> f64 {
+    match (way.half(run), found.get(run).and_then(|f| f.negative_part)) {
+        (Some(Half::Positive), Some(part)) => 1.0 - part,
+        (Some(Half::Negative), Some(part)) => part,
+        _ => 1.0,
+    }
+}
+
+fn side(found: &Found, negative: bool) -> &RunCurrents {
+    found.currents.back.as_deref().filter(|_| negative).unwrap_or(&found.currents)
+}
+
+/// The current of a way in a run's positive, or in its negative.
+fn amps_in(way: &Way, found: &[Found], here: &Found, negative: bool) -> Figure<f64> {
     match way.kind {
-        PathKind::ControllerBank => here.currents.solar_a.clone(),
+        PathKind::ControllerBank => side(here, negative).solar_a.clone(),
         PathKind::Charger => {
             // Its own output carries the least of the way.
-            let whole = |f: &Found| f.currents.charge_a.clone().map(|a| a / f.currents.share);
-            let least = way.runs.iter().filter_map(|i| found.get(*i)).map(whole).reduce(|a, b| Ok(f64::min(a?, b?)));
+            let whole = |i: &usize| {
+                let f = found.get(*i)?;
+                let charge_a = &side(f, way.half(*i) == Some(Half::Negative)).charge_a;
+                Some(charge_a.clone().map(|a| a / f.currents.share))
+            };
+            let least = way.runs.iter().filter_map(whole).reduce(|a, b| Ok(f64::min(a?, b?)));
             least.unwrap_or(Ok(0.0)).map(|a| a * here.currents.share)
         }
-        PathKind::Inverter | PathKind::CriticalLoad | PathKind::OtherLoad => here.currents.draw_a.clone(),
+        PathKind::Inverter | PathKind::CriticalLoad | PathKind::OtherLoad => side(here, negative).draw_a.clone(),
         PathKind::Array | PathKind::ChargerInput => here.currents.pair.drop_a.clone(),
     }
 }

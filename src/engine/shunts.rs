@@ -1,42 +1,42 @@
 //! In which runs a shunt's volts are counted: once on every way, wherever it is named.
 
-use crate::plan::wiring::Return;
-use crate::plan::{DeviceKind, Id, Known, Run};
+use crate::plan::DeviceKind;
 
-use super::circuit::{Link, Node, Role, device_kind, node_of};
+use super::circuit::{Circuit, Node, Role, device_kind};
 use super::context::Context;
 
-/// The shunts that a run's current passes and no run ahead of it counts: those it ends on, and those its negative does.
-pub(super) fn passed(c: &Context<'_>, index: usize) -> Vec<Node> {
-    let (Some(run), Some(link)) = (c.plan.runs.get(index), c.circuit.links.get(index)) else { return Vec::new() };
-    if !carries(link.role) {
-        return Vec::new();
-    }
-    let mut all = named(c, run);
-    all.retain(|shunt| {
-        let names = |i: &usize| c.plan.runs.get(*i).is_some_and(|r| named(c, r).contains(shunt));
-        let drawn = |i: &usize| c.plan.runs.get(*i).is_some_and(|r| r.return_path == Return::None);
-        match link.role {
-            // Of negatives drawn as runs of their own the first that ends on it.
-            Role::NegativeMain => on_negatives(c, *shunt) == Some(index),
-            // Its negative goes on from the shunt by one of those.
-            _ if link.upstream.is_empty()
-                && near(c, run, link) == Some(*shunt)
-                && on_negatives(c, *shunt).is_some() =>
-            {
-                false
-            }
-            _ if link.upstream.iter().any(drawn) && on_negatives(c, *shunt).is_some() => false,
-            _ => !link.upstream.iter().any(names),
-        }
-    });
-    all
+/// A shunt that a run counts, and whether it is its negative that passes it.
+#[derive(Clone, Copy)]
+pub(super) struct Passed {
+    pub(super) shunt: Node,
+    pub(super) negative: bool,
 }
 
-/// Where the end of a run's negative that faces the bank is said to be.
-fn near(c: &Context<'_>, run: &Run, link: &Link) -> Option<Node> {
-    let end = if link.near_from { &run.negative_from } else { &run.negative_to };
-    node_of(c.plan, end.as_ref()?.known()?.as_str())
+/// The shunts whose volts are counted in a run. In the negative that is the run which leads on from one to the post, or,
+/// where none does, or each battery's own, each that comes to it; in the positive the first from the bank.
+pub(super) fn passed(c: &Context<'_>, index: usize) -> Vec<Passed> {
+    let circuit = &c.circuit;
+    let Some(link) = circuit.links.get(index).filter(|l| carries(l.role)) else { return Vec::new() };
+    let is = |n: &Node| device_kind(c.plan, *n) == Some(DeviceKind::Shunt);
+    let shunts = (0..c.plan.devices.len()).map(Node::Device).filter(is);
+    let of = |shunt: Node| match circuit.homeward_run(shunt) {
+        Some(Some(home)) if circuit.own_way_of(home).is_none() => {
+            (home == index).then_some(Passed { shunt, negative: true })
+        }
+        Some(_) => {
+            let mut arriving = circuit.arriving(shunt).filter(|i| circuit.own_way_of(*i).is_none());
+            arriving.any(|i| i == index).then_some(Passed { shunt, negative: true })
+        }
+        None => {
+            let first = ends_on(circuit, index, shunt) && !link.upstream.iter().any(|i| ends_on(circuit, *i, shunt));
+            first.then_some(Passed { shunt, negative: false })
+        }
+    };
+    shunts.filter_map(of).collect()
+}
+
+fn ends_on(circuit: &Circuit, run: usize, node: Node) -> bool {
+    circuit.links.get(run).is_some_and(|l| l.from == Some(node) || l.to == Some(node))
 }
 
 fn carries(role: Role) -> bool {
@@ -44,20 +44,4 @@ fn carries(role: Role) -> bool {
         role,
         Role::Array | Role::ChargerInput | Role::StartLead | Role::Sense | Role::Bond | Role::Dead | Role::Open
     )
-}
-
-/// The shunts that a run's conductors end on.
-fn named(c: &Context<'_>, run: &Run) -> Vec<Node> {
-    let own = [Some(&run.from), Some(&run.to), run.negative_from.as_ref(), run.negative_to.as_ref()];
-    let node = |id: &Known<Id>| node_of(c.plan, id.known()?.as_str());
-    let mut all: Vec<Node> = own.into_iter().flatten().filter_map(node).collect();
-    all.retain(|n| device_kind(c.plan, *n) == Some(DeviceKind::Shunt));
-    all.dedup();
-    all
-}
-
-/// The first of the negatives drawn as runs of their own that ends on a shunt.
-fn on_negatives(c: &Context<'_>, shunt: Node) -> Option<usize> {
-    let ends = |l: &Link| l.from == Some(shunt) || l.to == Some(shunt);
-    c.circuit.links.iter().position(|l| l.role == Role::NegativeMain && ends(l))
 }

@@ -4,9 +4,11 @@
 //! those that cannot open what may flow.
 
 mod cheapest;
+mod fill;
 mod keep;
 pub(super) mod make;
 mod proposal;
+mod select;
 mod settle;
 mod truck;
 mod unknown;
@@ -14,7 +16,7 @@ mod wire;
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
-use crate::plan::{Edit, Id, Plan, Step};
+use crate::plan::{Edit, Plan, Run, Step};
 use crate::standards::conductor::Gauge;
 use crate::stock::Stock;
 
@@ -28,11 +30,12 @@ use super::runs::{self, current_on};
 use super::{Engine, cures};
 
 use cheapest::Way;
-use keep::leans_anew;
-pub use make::Make;
-use make::{makes, no_pair, takes};
+use keep::{leans, leans_anew};
+use make::makes;
+pub use make::{LaidGauge, Make};
 pub(super) use proposal::fuse;
 pub use proposal::{FuseSize, Proposal, SizedRun, Totals};
+pub use select::Selection;
 use wire::Sized;
 pub(super) use wire::{edits as make_edits, left_m, system as system_of, thinnest_with};
 
@@ -42,82 +45,7 @@ const BY_GAUGE: [&str; 4] =
 /// Most times the proposal is evaluated and mended.
 const MOST_ROUNDS: usize = 60;
 
-/// What a run should be made of.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Selection {
-    pub run: Id,
-    /// The smallest that satisfies every rule and the target of its path; the best there is where none does.
-    pub gauge: Gauge,
-    /// So many of it in each pole.
-    pub per_pole: u32,
-    /// Whether the path's drop target is met with it.
-    pub meets_target: bool,
-    /// The fuse with it: type, rating and end; none where none belongs or none fits.
-    pub fuse: Option<Proposed>,
-    /// Why: one line for each thinner gauge that fails, then what governs.
-    pub reasons: Vec<String>,
-}
-
 impl Engine {
-    /// The smallest conductor and the fuse of a run, the rest of the plan as it stands. None where its current or
-    /// ampacity waits for a field.
-    pub fn select(&mut self, plan: &Plan, stock: &Stock, run: &Id) -> Option<Selection> {
-        let index = plan.runs.iter().position(|r| r.id == *run)?;
-        let old = plan.runs.get(index)?;
-        let (circuit, _) = Circuit::of(plan);
-        let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
-        let mut reasons = Vec::new();
-        let mut second: Option<(Make, Option<Proposed>)> = None;
-        for make in makes(&c, index) {
-            match takes(&c, index, make) {
-                make::Takes::Ask(why) => {
-                    reasons.push(format!("{make}: {why}"));
-                    continue;
-                }
-                make::Takes::No(why) if make.per_pole > 1 => {
-                    reasons.push(format!("{make}: {why}"));
-                    continue;
-                }
-                _ => {}
-            }
-            let mut step = Step { name: String::new(), edits: wire::edits(old, make, true) };
-            let with = plan.with(&step).ok()?;
-            let fuse = self.evaluate_wires(&with, stock).runs.get(index)?.proposed.clone();
-            if let Some(fuse) = &fuse {
-                step.edits.extend(cures::fuse_edits(old, fuse));
-            }
-            let report = self.evaluate_wires(&plan.with(&step).ok()?, stock);
-            let figures = report.runs.get(index)?;
-            let (design, ampacity) = (figures.design_a.as_ref().ok()?, figures.ampacity_a.as_ref().ok()?);
-            let about = |f: &&Finding| f.run() == Some(run.as_str()) && f.level != Level::Note;
-            let own = report.findings.iter().filter(about);
-            let failing =
-                own.clone().find(|f| BY_GAUGE.contains(&f.check.id) || f.check.id == "terminal-does-not-take");
-            if let Some(f) = failing {
-                let pair = no_pair(&c, index, make).map_or(String::new(), |why| format!(", {why}"));
-                reasons.push(format!("{make}: {}{pair}", f.text()));
-                continue;
-            }
-            let over = match (&figures.path_drop_pct, figures.target_pct) {
-                (Ok(pct), Some(target)) => (*pct > target).then_some((*pct, target)),
-                _ => None,
-            };
-            if let Some((pct, target)) = over {
-                reasons.push(format!("{make}: the path loses {pct:.2} %, its target is {target:.2} %"));
-                second.get_or_insert((make, fuse));
-                continue;
-            }
-            let governs = figures.governs;
-            reasons.push(format!("{make}: carries {:.0} A ({governs}) for {:.1} A", ampacity.0, design.0));
-            if let Some(fuse) = &fuse {
-                reasons.push(format!("fuse {} A {}: {}", fuse.amps.0, fuse.family, fuse.why));
-            }
-            return Some(selected(run, make, true, fuse, reasons));
-        }
-        let (make, fuse) = second?;
-        Some(selected(run, make, false, fuse, reasons))
-    }
-
     /// The cheapest set of gauges that meets rules and targets, as one step against the plan: price where the truck
     /// stock knows that of every candidate, else copper weight. `from_stock_only`: spools on the van, and what is left
     /// on them. Without edits where nothing is to change.
@@ -224,8 +152,11 @@ impl Engine {
     }
 }
 
-fn selected(run: &Id, make: Make, meets_target: bool, fuse: Option<Proposed>, reasons: Vec<String>) -> Selection {
-    Selection { run: run.clone(), gauge: make.gauge, per_pole: make.per_pole, meets_target, fuse, reasons }
+/// The edits that give a run another gauge, as its ladder and sizing all do: legs that exist keep their wire beside new
+/// ones.
+#[must_use]
+pub fn gauge_edits(run: &Run, gauge: Gauge) -> Vec<Edit> {
+    wire::edits(run, Make::as_drawn(run, gauge), false)
 }
 
 /// Whether a finding is one that a thicker wire can cure.
@@ -266,10 +197,12 @@ fn is_new_stop(before: &Report, f: &Finding) -> bool {
     f.level == Level::Stop && !before.says(f)
 }
 
-/// Bonds that a thicker battery lead leaves too thin.
+/// Bonds that a thicker battery lead leaves too thin, and new ones that were so before.
 fn bond_edits(plan: &Plan, before: &Report, after: &Report) -> Vec<Edit> {
     let new = after.findings.iter().filter(|f| f.check.id == "bond-small");
-    let new = new.filter(|f| !before.findings.iter().any(|b| b.identity() == f.identity()));
+    let is_new = |f: &&Finding| !before.findings.iter().any(|b| b.identity() == f.identity());
+    let of = |f: &&Finding| plan.runs.iter().find(|r| f.subject.as_str() == format!("runs.{}", r.id));
+    let new = new.filter(|f| is_new(f) || of(f).is_some_and(wire::is_all_new));
     let mut edits = Vec::new();
     for f in new {
         let run = plan.runs.iter().find(|r| f.subject.as_str() == format!("runs.{}", r.id));
@@ -365,10 +298,7 @@ impl Problem {
             };
             if f.check.id == "interrupt-below-fault" && is_new_stop(before, f) {
                 held.insert(run);
-            } else if by_gauge(f)
-                || leans_anew(before, f)
-                || (f.check.id == "drop-over-target" && self.should_meet(run))
-            {
+            } else if by_gauge(f) || leans(f) || (f.check.id == "drop-over-target" && self.should_meet(run)) {
                 thin.insert(run);
             } else if is_new_stop(before, f) {
                 pinned.insert(run);

@@ -11,7 +11,7 @@ use super::context::Context;
 use super::currents::Terminals;
 use super::resistance::{Fitting, each_fitting, leg_wires, legs};
 use super::rule::Rules;
-use super::runs::{self, Found, current_on, judged_on};
+use super::runs::{self, Found, current_on, judged_on, part_on};
 
 /// One leg's way to its ampacity.
 #[derive(Clone, Debug, PartialEq)]
@@ -85,11 +85,12 @@ pub fn worked(plan: &Plan, run: &Id) -> Option<Worked> {
     let index = plan.runs.iter().position(|r| r.id == *run)?;
     let of = plan.runs.get(index)?;
     let found = runs::find(&c, &Terminals::of(&c));
-    let amps = found.get(index)?.currents.pair.drop_a.clone();
+    let currents = &found.get(index)?.currents;
+    let (amps, warming) = (currents.pair.drop_a.clone(), currents.warming_a());
     Some(Worked {
         run: run.clone(),
         legs: leg_works(&c, index, of),
-        parts: amps.clone().and_then(|amps| parts(&c, index, of, amps)),
+        parts: warming.and_then(|amps| parts(&c, index, of, amps)),
         amps,
         path: path(&c, &found, index),
     })
@@ -166,10 +167,12 @@ fn path(c: &Context<'_>, found: &[Found], index: usize) -> Vec<Segment> {
     let Some(way) = way else { return Vec::new() };
     let segment = |i: &usize| {
         let (run, found_here) = (c.plan.runs.get(*i)?, found.get(*i)?);
+        // Over one conductor of a pair: its ohms at the current that flows there.
+        let part = part_on(way, found, *i);
         Some(Segment {
             run: run.id.clone(),
-            ohm: found_here.at_drop.as_ref().map(|l| l.ohm).map_err(Clone::clone),
-            amps: current_on(way, found, *i),
+            ohm: found_here.at_drop.as_ref().map(|l| l.ohm * part).map_err(Clone::clone),
+            amps: current_on(way, found, *i).map(|a| if part > 0.0 { a / part } else { a }),
         })
     };
     way.runs.iter().filter_map(segment).collect()

@@ -8,7 +8,7 @@ use super::Engine;
 use super::circuit::PathKind;
 use super::context::{Context, at, missing};
 use super::report::{NextUp, Report, Worth};
-use super::sizing::{Make, make_edits};
+use super::sizing::{LaidGauge, Make, make_edits};
 
 /// Days of the mean year that yearly figures are spread over.
 const DAYS: f64 = 365.0;
@@ -22,11 +22,10 @@ pub(super) fn next_up(c: &Context<'_>, index: usize, run: &Run) -> NextUp {
     if run.measured_ohm.as_ref().is_some_and(|ohm| ohm.known().is_some()) {
         return NextUp::Measured;
     }
-    let follows = |leg: &crate::plan::Leg| leg.state.stays() && leg.gauge.is_none();
-    match run.gauge.known() {
-        None => NextUp::Unknown(at("runs", &run.id, "gauge")),
-        Some(_) if !run.legs.iter().any(follows) => NextUp::OwnLegs,
-        Some(gauge) => gauge.thicker().map_or(NextUp::Largest, NextUp::Gauge),
+    match LaidGauge::of(run) {
+        LaidGauge::Unknown => NextUp::Unknown(at("runs", &run.id, "gauge")),
+        LaidGauge::Several => NextUp::OwnLegs,
+        LaidGauge::One(gauge) => gauge.thicker().map_or(NextUp::Largest, NextUp::Gauge),
     }
 }
 

@@ -4,6 +4,7 @@ mod text;
 
 use super::Plan;
 use super::field::{Kind, List, Meta, Record, Rejected, Value};
+use super::job::YesNo;
 use super::path::{FieldPath, Id, ItemPath, ListPath};
 
 /// One change to the plan.
@@ -87,6 +88,7 @@ impl Plan {
     }
 
     fn apply(&mut self, edit: &Edit) -> Result<(), Rejected> {
+        self.leaves_closed(edit)?;
         match edit {
             Edit::Set { at, to } => self.set(at, to.clone()),
             Edit::Insert { list, after, item } => self.insert(list, after.as_ref(), item),
@@ -115,6 +117,25 @@ impl Plan {
             }
             Edit::Rename { at, to } => self.rename(at, to),
         }
+    }
+
+    /// A closed visit is a record: only opening it again changes it.
+    fn leaves_closed(&self, edit: &Edit) -> Result<(), Rejected> {
+        let at = match edit {
+            Edit::Set { at, .. } | Edit::Remove { at } | Edit::Rename { at, .. } | Edit::Move { at, .. } => at,
+            Edit::Insert { list, .. } => list,
+        };
+        let mut segments = at.segments();
+        let id = segments.next().filter(|list| *list == "visits").and_then(|_| segments.next());
+        let Some(visit) = self.visits.iter().find(|v| Some(v.id.as_str()) == id) else { return Ok(()) };
+        let opens = matches!(edit, Edit::Set { .. }) && segments.next() == Some("closed");
+        if visit.closed == YesNo::No || opens || matches!(edit, Edit::Move { .. } if segments.next().is_none()) {
+            return Ok(());
+        }
+        Err(Rejected::new(
+            at.clone(),
+            format!("{} is closed: what was found then stays; set its closed to no first", visit.id),
+        ))
     }
 
     fn set(&mut self, at: &FieldPath, to: Value) -> Result<(), Rejected> {

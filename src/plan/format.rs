@@ -94,6 +94,18 @@ impl Plan {
     }
 }
 
+/// As [`read`], of a file in which every name stands once: what is edited goes by the name.
+///
+/// # Errors
+/// [`LoadError`] with line, column and field; the first name that stands twice among them.
+pub fn read_single<T: Record + DeserializeOwned>(text: &str, what: &str) -> Result<T, LoadError> {
+    let whole = read(text, what)?;
+    match doubled(text).into_iter().next() {
+        Some(twice) => Err(twice),
+        None => Ok(whole),
+    }
+}
+
 /// Names that stand twice in the text of a plan, where one name has to be one thing: with the place of the second. Such a
 /// plan reads, its references mean the first, and nothing is lost. The first few are enough to say.
 #[must_use]

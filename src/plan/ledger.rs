@@ -73,7 +73,7 @@ record! {
     Visit "visit" item "V" {
         kind: VisitKind = VisitKind::AsLeft => "kind", Kind::Words(VisitKind::WORDS), "Before or after the work.", &SURVEY;
         date: String => "date", Kind::Text, "Date, time and UTC offset.", &SURVEY;
-        closed: YesNo = YesNo::No => "closed", Kind::Words(YesNo::WORDS), "A closed visit is no longer edited.", &CHOICE;
+        closed: YesNo = YesNo::No => "closed", Kind::Words(YesNo::WORDS), "A closed visit is a record: nothing in it is edited until this is set to no.", &CHOICE;
         sun_w_m2: Option<Known<Number>> => "sun", Kind::Number { quantity: Quantity::Irradiance, least: 0.0, most: 1500.0 }, "Measured irradiance on the panels' plane.", &SURVEY;
         air_c: Option<Known<Celsius>> => "air", Kind::Number { quantity: Quantity::Temperature, least: -60.0, most: 60.0 }, "Air temperature.", &SURVEY;
         cell_c: Option<Known<Celsius>> => "cell", Kind::Number { quantity: Quantity::Temperature, least: -60.0, most: 120.0 }, "Back-of-panel temperature.", &SURVEY;
@@ -101,12 +101,15 @@ record! {
 }
 
 record! {
-    /// A finding accepted with a reason. It lapses when its number worsens by more than 1 %.
+    /// A finding accepted with a reason. It lapses when it grows graver, or a number of it worsens by more than 1 %.
     Accepted "accepted finding" item "AC" {
         finding: String => "finding", Kind::Text, "Which finding.", &CHOICE;
         subject: String => "about", Kind::Text, "What it is about.", &CHOICE;
         reason: String => "reason", Kind::Text, "Why it is accepted.", &CHOICE;
         date: String => "date", Kind::Text, "When.", &CHOICE;
-        value: Option<Known<Number>> => "number", Kind::Number { quantity: Quantity::Plain, least: -1e9, most: 1e9 }, "Its number when accepted.", &CHOICE;
+        value: Option<Known<Number>> => "number", Kind::Number { quantity: Quantity::Plain, least: -1e9, most: 1e9 }, "Its first number when accepted.", &CHOICE;
+        numbers: String => "all numbers", Kind::Text, "All its numbers when accepted, with a blank between.", &CHOICE;
+        level: String => "level", Kind::Text, "Its level when accepted: stop, caution or note.", &CHOICE;
+        said: String => "said", Kind::Text, "What it said when accepted.", &CHOICE;
     }
 }

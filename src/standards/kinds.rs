@@ -27,6 +27,18 @@ impl Chemistry {
     }
 }
 
+/// What else may be typed for a word, beside what the trade calls a fuse: other names of the same thing.
+/// Source: common practice.
+#[must_use]
+pub fn other_names(word: &str) -> &'static [&'static str] {
+    match word {
+        "LFP" => &["LiFePO4", "lithium iron phosphate", "lithium"],
+        "flooded" => &["wet"],
+        "tracking" => &["MPPT", "maximum power point"],
+        _ => &[],
+    }
+}
+
 words! {
     /// What a conductor is made of.
     Metal { Plain = "plain", Tinned = "tinned", CopperClad = "copper-clad" }

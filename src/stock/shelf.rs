@@ -89,7 +89,7 @@ impl Shelf {
     /// # Errors
     /// [`LoadError`] with line, column and field.
     pub fn from_text(text: &str) -> Result<Self, LoadError> {
-        format::read(text, "a shelf")
+        format::read_single(text, "a shelf")
     }
 
     /// The text of its file.

@@ -116,7 +116,7 @@ impl Truck {
     /// # Errors
     /// [`LoadError`] with line, column and field.
     pub fn from_text(text: &str) -> Result<Self, LoadError> {
-        format::read(text, "a truck stock")
+        format::read_single(text, "a truck stock")
     }
 
     /// The text of its file.

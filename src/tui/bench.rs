@@ -1,9 +1,10 @@
 //! What the Bench shows of a plan: equipment in one line each, and the cells of a run.
 
+use crate::engine::sizing::LaidGauge;
 use crate::plan::entry::{self, Units};
 use crate::plan::format::item_text;
 use crate::plan::wiring::{FuseAt, Pole};
-use crate::plan::{Device, Edit, FieldPath, Id, Known, Load, Plan, Protection, Run};
+use crate::plan::{Device, Edit, FieldPath, Id, Known, Leg, Load, Plan, Protection, Run, State};
 use crate::tui::words;
 
 /// A column of the runs that can be focused.
@@ -48,7 +49,10 @@ pub fn cell(plan: &Plan, run: &Run, column: Column) -> Cell {
         Column::Id => Cell { at: item, prelude: Vec::new() },
         Column::From => plain("from"),
         Column::To => plain("to"),
-        Column::Gauge => plain("gauge"),
+        Column::Gauge => match new_leg_beside_others(run) {
+            Some(leg) => Cell { at: item.join("legs").join(&leg.id).join("gauge"), prelude: Vec::new() },
+            None => plain("gauge"),
+        },
         Column::Length => match run.legs.as_slice() {
             [] => {
                 let leg = crate::plan::Leg::default();
@@ -196,7 +200,15 @@ pub fn length(plan: &Plan, run: &Run) -> String {
     }
 }
 
-/// A run's gauge; a `*` where legs have gauges of their own.
+/// The one leg of a run that is bought new where others exist: what a gauge is chosen for.
+#[must_use]
+pub fn new_leg_beside_others(run: &Run) -> Option<&Leg> {
+    let mut new = run.legs.iter().filter(|l| l.state == State::New);
+    let exists = run.legs.iter().any(|l| l.state.stays() && l.state != State::New);
+    new.next().filter(|_| exists && new.next().is_none())
+}
+
+/// A run's gauge, that of its new legs where others exist; a `*` where legs have gauges of their own.
 #[must_use]
 pub fn gauge(run: &Run) -> String {
     let own = run.legs.iter().any(|l| l.gauge.is_some());
@@ -205,7 +217,10 @@ pub fn gauge(run: &Run) -> String {
         Some(n) if n != "1" => format!("{n}x"),
         _ => String::new(),
     };
-    let size = word(&run.gauge);
+    let size = match LaidGauge::of(run) {
+        LaidGauge::One(gauge) => gauge.to_string(),
+        _ => word(&run.gauge),
+    };
     format!("{parallel}{}{}", size, if own { "*" } else { "" })
 }
 

@@ -2,6 +2,7 @@
 
 use crate::plan::{FieldPath, Meta, Record, entry};
 use crate::standards::fuse::trade_words;
+use crate::standards::kinds::other_names;
 
 /// A field with more choices than this is picked from a list.
 const MOST_TYPED: usize = 4;
@@ -49,7 +50,9 @@ impl ChoiceList {
                 return if row.0 == typed { Some(0) } else { None };
             }
             // By its own word or by what the trade calls it.
-            let names = std::iter::once(row.0.as_str()).chain(trade_words(&row.0).iter().copied()).map(bones);
+            let names =
+                std::iter::once(row.0.as_str()).chain(trade_words(&row.0).iter().chain(other_names(&row.0)).copied());
+            let names = names.map(bones);
             let fits = |own: String| {
                 let has_words = typed.split_whitespace().all(|word| own.contains(&bones(word)));
                 match () {

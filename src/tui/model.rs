@@ -376,17 +376,23 @@ impl Model {
     /// Whether a letter begins typing: on the row of a text field that is empty yet and was not just left by Esc.
     #[must_use]
     pub fn takes_letters(&self) -> bool {
-        self.is_text_row_empty() == Some(true)
+        self.text_row().is_some_and(|(at, is_empty)| is_empty && self.left.as_ref() != Some(&at))
     }
 
     /// Whether a capital begins typing, though small letters are commands: on the row of a text that stands.
     #[must_use]
     pub fn takes_capitals(&self) -> bool {
-        self.is_text_row_empty() == Some(false)
+        self.text_row().is_some_and(|(at, is_empty)| !is_empty && self.left.as_ref() != Some(&at))
     }
 
-    /// Whether the text is empty whose row is focused and was not just left by Esc; none where no such row is.
-    fn is_text_row_empty(&self) -> Option<bool> {
+    /// Whether the row of a text that stands is focused.
+    #[must_use]
+    pub fn holds_text(&self) -> bool {
+        self.text_row().is_some_and(|(_, is_empty)| !is_empty)
+    }
+
+    /// The text whose row is focused, and whether it is empty.
+    fn text_row(&self) -> Option<(FieldPath, bool)> {
         let (row, root): (_, &dyn Record) = match (self.context(), &self.shop) {
             (Context::Shop, Some(shop)) if shop.broken.is_none() => (shop.row()?, &*shop.stock),
             (Context::Browsing, _) => (self.form_row()?, self.plan()?),
@@ -394,9 +400,9 @@ impl Model {
         };
         let form::Row::Field { at, meta } = row else { return None };
         let (owner, key) = at.split_last();
-        let is_text = meta.kind == Kind::Text && !meta.unknown && self.left.as_ref() != Some(&at);
+        let is_text = meta.kind == Kind::Text && !meta.unknown;
         match record_in(root, &owner)?.get(key) {
-            Some(Value::Text(text)) if is_text => Some(text.trim().is_empty()),
+            Some(Value::Text(text)) if is_text => Some((at, text.trim().is_empty())),
             _ => None,
         }
     }

@@ -2,7 +2,7 @@
 
 use super::samples::SOUND;
 use super::{evaluate, found, near, only_more_panel_than_output, plan, says, texts};
-use coachwire::engine::{Level, Report, working};
+use coachwire::engine::{Finding, Level, Report, accept, working};
 use coachwire::plan::{Edit, FieldPath, Plan, Step, Value};
 use coachwire::standards::conductor::Gauge;
 
@@ -191,6 +191,86 @@ fn accepted_findings_keep_their_reason_and_lapse() {
         Some("short stay")
     );
     assert_eq!(found(&accept(&format!("{:.6}", now * 0.98)), "drop-over-target")[0].accepted, None);
+}
+
+/// A plan with one of its findings accepted as it stands.
+fn accepting(plan: &Plan, f: &Finding, numbers: &str) -> Plan {
+    let item = format!(
+        r#"(id: "AC1", finding: "{}", subject: "{}", reason: "known", numbers: "{numbers}", level: "{}", said: {:?})"#,
+        f.check.id,
+        f.subject,
+        f.level,
+        f.text()
+    );
+    let list = FieldPath::from("accepted");
+    let step = Step::one("accept", Edit::Insert { list, after: None, item });
+    plan.with(&step).unwrap_or_else(|e| panic!("{e}: {}", f.check.id))
+}
+
+/// Every finding of a plan full of them stays accepted as it is, and is looked at anew when its first number was
+/// better by 2 %, when there was another number, when it was less grave, or when it said another thing.
+#[test]
+fn every_accepted_finding_lapses() {
+    let wrong = plan(super::samples::WRONG);
+    let all = evaluate(&wrong).findings;
+    assert!(all.len() > 15, "{}", all.len());
+    let now = |p: &Plan, f: &Finding| {
+        evaluate(p).findings.into_iter().find(|g| g.identity() == f.identity()).expect("it is there still")
+    };
+    for f in &all {
+        let what = || format!("{} {}: {}", f.check.id, f.subject, f.text());
+        let kept = accept::kept(f);
+        let same = now(&accepting(&wrong, f, &kept), f);
+        assert_eq!((same.accepted.as_deref(), same.lapsed), (Some("known"), None), "{}", what());
+        let better = |n: f64| n * if f.larger_is_worse { 1.0 / 1.02 } else { 1.02 };
+        match f.numbers.split_first() {
+            Some((first, rest)) if *first > 0.0 => {
+                let mut numbers = vec![better(*first)];
+                numbers.extend(rest);
+                let text: Vec<String> = numbers.iter().map(f64::to_string).collect();
+                let worse = now(&accepting(&wrong, f, &text.join(" ")), f);
+                assert_eq!((worse.accepted, worse.lapsed.as_deref()), (None, Some("known")), "{}", what());
+            }
+            Some(_) => {}
+            None => {
+                let other = Finding { names: vec!["Z9".into(); 3], ..f.clone() };
+                let lapses = now(&accepting(&wrong, &other, ""), f).accepted.is_none();
+                assert_eq!(lapses, other.text() != f.text(), "{}", what());
+            }
+        }
+        if f.level != Level::Note {
+            let graver = now(&accepting(&wrong, &Finding { level: Level::Note, ..f.clone() }, &kept), f);
+            assert_eq!(graver.accepted, None, "{}", what());
+        }
+    }
+}
+
+/// What moves is not always the first number: an 80 A fuse accepted on wire that allows 70 A is a graver thing on wire
+/// that allows 8 A; a caution of a cold voltage near the limit is another thing than one over it.
+#[test]
+fn accepted_findings_lapse_by_their_limits() {
+    let mut edits = vec![("runs.W6.protection.F1.amps_a", n(80.0)), ("runs.W6.gauge", gauge("8 AWG"))];
+    let subject = |r: &Report, check: &str| found(r, check)[0].clone();
+    let at_8 = edited(&edits);
+    let f = subject(&evaluate(&at_8), "fuse-above-conductor");
+    let accepted = accepting(&at_8, &f, &accept::kept(&f));
+    let with = |p: &Plan, at: &str, to: Value| p.with(&Step::one("t", Edit::Set { at: at.into(), to })).expect("edit");
+    for (size, stays) in [("8 AWG", true), ("6 AWG", true), ("16 AWG", false)] {
+        let r = evaluate(&with(&accepted, "runs.W6.gauge", gauge(size)));
+        if let Some(f) = found(&r, "fuse-above-conductor").first() {
+            assert_eq!(f.accepted.is_some(), stays, "{size}: {}", f.text());
+        } else {
+            assert_eq!(size, "6 AWG");
+        }
+    }
+    edits = vec![("controllers.C1.max_pv_v", n(57.0))];
+    let near_it = edited(&edits);
+    let f = subject(&evaluate(&near_it), "cold-voc-over-limit");
+    assert_eq!(f.level, Level::Caution, "{}", f.text());
+    let accepted = accepting(&near_it, &f, &accept::kept(&f));
+    assert!(subject(&evaluate(&accepted), "cold-voc-over-limit").accepted.is_some());
+    let f = subject(&evaluate(&with(&accepted, "controllers.C1.max_pv_v", n(40.0))), "cold-voc-over-limit");
+    assert_eq!((f.level, f.accepted, f.lapsed.as_deref()), (Level::Stop, None, Some("known")));
 }
 
 /// Rule values changed in the plan decide.

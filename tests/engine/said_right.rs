@@ -424,14 +424,15 @@ fn no_clause_for_coaches_is_cited_to_boats_and_metric_work() {
 }
 
 /// rules.md section 3: class T 0.06 V at rating, shunt 0.05 V at rating, switch 0.15 mohm, lugged joint 0.05 mohm. On the
-/// way to the inverter of larkspur: 400 A class T at 305.5 A 0.046 V, the 500 A shunt 0.031 V, the switch 0.046 V, eight
-/// joints at 305.5 A 0.122 V and four at 284.1 A 0.057 V: 0.301 V, over the 0.24 V that 2 % of 12 V are. What wire can mend says nothing of the kind.
+/// way to the inverter of larkspur: 400 A class T at 305.5 A 0.046 V, the switch 0.046 V, six joints at 305.5 A 0.092 V and
+/// four at 284.1 A 0.057 V; the 500 A shunt and two joints beside it, where the 14.1 A of the brakes come back as well,
+/// 0.032 and 0.032 V: 0.304 V, over the 0.24 V that 2 % of 12 V are. What wire can mend says nothing of the kind.
 #[test]
 fn fittings_that_no_wire_mends_are_said() {
     let p = Plan::from_text(samples::sample("larkspur").expect("sample").text).unwrap_or_else(|e| panic!("{e}"));
     let r = evaluate(&p);
     let f = one(&r, "drop-over-target", "runs.W7");
-    near_abs("fittings, V", f.n(4), 0.301, 0.002);
+    near_abs("fittings, V", f.n(4), 0.304, 0.002);
     assert!(f.text().contains("; 0.30 V of it in fuses, switches and lugs, which no wire mends:"), "{}", f.text());
     let thin = report(&[("runs.W5.legs.L1.length_m", n(3.0))]);
     let f = thin.findings.iter().find(|f| f.check.id == "drop-over-target").expect("over");

@@ -320,6 +320,20 @@ fn leads_of_parallel_batteries_out_of_reach_stay_alike() {
     }
 }
 
+/// Selection goes no thinner than practice has it, as sizing all does not: 14 AWG would carry the current of two small
+/// panels, home runs are of 10 AWG at least (rules.md section 2, rule least-array-mm2).
+#[test]
+fn a_selection_is_no_thinner_than_practice_has_it() {
+    let p = with(
+        &plan(SOUND),
+        &[("runs.W1.legs.L1.length_m", Value::Number(0.5)), ("runs.W1.protection.F1.amps_a", Value::Number(20.0))],
+    );
+    let s = Engine::default().select(&p, &Stock::default(), &p.runs[0].id).expect("known");
+    assert_eq!(s.gauge.to_string(), "10 AWG", "{:?}", s.reasons);
+    assert!(s.reasons.iter().any(|r| r == "10 AWG is the least in practice"), "{:?}", s.reasons);
+    assert_eq!(sized(&p).runs[0].gauge.known(), Some(&s.gauge));
+}
+
 /// A fuse that lay within its wire stays within it. Rules, section 4: the next rating up only where no other fits.
 #[test]
 fn no_fuse_comes_to_lean_on_the_next_rating_up() {

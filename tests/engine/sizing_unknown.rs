@@ -216,6 +216,42 @@ fn a_new_leg_beside_an_old_one_is_sized() {
     assert!(held.why.contains("fuse F1 of 80 A, its conductor allows"), "{}", held.why);
 }
 
+/// What one run waits for holds up no other: with the insulation of one unknown, and another run of old wire whose gauge is
+/// to be read off, all others get theirs; each of the two says what it lacks.
+#[test]
+fn what_one_run_lacks_holds_up_no_other() {
+    let mut p = without_ratings(&without_gauges(&sound()));
+    p.runs[1].legs[0].insulation_c = Known::Unknown;
+    p.runs[5].legs[0].state = State::Existing;
+    let (after, proposal) = proposed(&p);
+    let why = |run: &str| proposal.rows.iter().find(|r| r.run.as_str() == run).expect("a row").why.clone();
+    assert!(why("W2").contains("waits for runs.W2.legs.L1.insulation_c"), "{}", why("W2"));
+    assert!(why("W6").contains("its gauge is to be read off it"), "{}", why("W6"));
+    for run in after.runs.iter().filter(|r| !["W2", "W6"].contains(&r.id.as_str())) {
+        assert!(run.gauge.known().is_some(), "{}: {}", run.id, why(run.id.as_str()));
+    }
+    assert_eq!(proposed(&after).1.step.edits, []);
+}
+
+/// A fuse that sits too far from its source is a stop whatever its rating, once the one ahead has its own: both are left
+/// open, with that for a reason. The gauges of all runs are found all the same, and all other ratings.
+#[test]
+fn a_fuse_that_brings_a_stop_holds_up_no_gauge() {
+    let mut p = without_ratings(&without_gauges(&sound()));
+    let fuse = &mut p.runs[5].protection[0];
+    fuse.distance_m = Known::Is(coachwire::units::Metres(1.5));
+    let (after, proposal) = proposed(&p);
+    for (run, row) in after.runs.iter().zip(&proposal.rows) {
+        assert!(run.gauge.known().is_some(), "{}: {}", run.id, row.why);
+        let open = run.protection.iter().any(|f| f.amps_a.known().is_none());
+        assert_eq!(open, ["W3", "W6"].contains(&run.id.as_str()), "{}: {}", run.id, row.why);
+        let far = row.why.contains("left open: with the") && row.why.contains("W6: the");
+        assert!(!open || far, "{}: {}", run.id, row.why);
+    }
+    assert_eq!(stops(&evaluate(&after)), Vec::<String>::new());
+    assert_eq!(proposed(&after).1.step.edits, []);
+}
+
 /// A fuse whose rating would leave an old unfused branch behind it above its wire stays open, with that for a reason; and
 /// nothing on a path of which a loss is not known gets thinner meanwhile.
 #[test]

@@ -50,6 +50,23 @@ fn a_string_fuse_at_the_panels_protects_no_thin_lead() {
     assert_eq!(found(&evaluate(&four("14 AWG", "to", 1.5)), "string-fuse-wrong-end").len(), 4);
 }
 
+/// Two strings of 10.7 A on one home run: at the panels' end each has a fuse of its own; at the controller's end there is
+/// one, and 1.25 x 2 x 10.7 = 26.8 A go through it (NEC 690.8(A)(1), 690.9(B): at least 1.25 x that).
+#[test]
+fn at_the_controller_a_string_type_fuse_is_the_only_one() {
+    let fused = |at: &str| {
+        let fuse = format!(
+            r#"(id: "F1", at: "{at}", family: "IEC 60269-6 gPV", amps_a: 20.0, volts_dc_v: 1000.0, distance_m: 0.1)"#
+        );
+        let mut p = sound();
+        p.runs[0].protection.clear();
+        insert(&p, "runs.W1.protection", &fuse)
+    };
+    let small = |p: &Plan| found(&evaluate(p), "fuse-below-design").iter().any(|f| f.subject.as_str() == "runs.W1");
+    assert!(small(&fused("to")), "{}", texts(&evaluate(&fused("to"))));
+    assert!(!small(&fused("from")), "{}", texts(&evaluate(&fused("from"))));
+}
+
 /// NEC 240.4(B) with 240.4(D): the next rating up is for conductors above 10 AWG; 6 mm2 is no thicker than that class.
 #[test]
 fn the_next_rating_up_is_never_for_small_wire() {

@@ -1,5 +1,6 @@
 //! What terminals take: two smaller conductors in place of a large one, how many lie in one terminal, lugs and studs.
 
+use super::mistakes::{insert, with};
 use super::plan;
 use super::samples::SOUND;
 use coachwire::engine::ladder::Fit;
@@ -123,6 +124,51 @@ fn two_thin_ones_are_never_proposed() {
     });
     let rungs = rows(&p);
     assert!(rungs.iter().any(|r| r.name() == "2 x 2 AWG"));
+}
+
+/// A negative that ends on a bar of its own: what that takes counts as the ends' terminals do.
+#[test]
+fn the_terminals_of_the_negative_count() {
+    let ratings = r#"largest_wire: "1/0 AWG", wires_each: 2.0"#;
+    let mut p = insert(&heavy(), "devices", &format!(r#"(id: "NB", kind: "bus", ratings: ({ratings}))"#));
+    (p.inverters[0].ratings.largest_wire, p.inverters[0].ratings.wires_each) = (None, Some(Known::Is(Number(2.0))));
+    let free = rows(&p);
+    assert!(free.iter().all(|r| r.gauge().is_some_and(|g| g.per_pole == 1)));
+    for end in ["negative_from", "negative_to"] {
+        let to = coachwire::plan::Value::Id("NB".parse().expect("id"));
+        let q = with(&p, &[(&format!("runs.W5.{end}"), to)]);
+        let s = Engine::default().select(&q, &Stock::default(), &q.runs[4].id).expect("known");
+        assert_eq!((s.gauge, s.per_pole), (gauge("1/0 AWG"), 2), "{end}: {s:?}");
+        let rungs = rows(&q);
+        let four = rungs.iter().find(|r| r.name() == "4/0 AWG").expect("4/0");
+        assert!(matches!(&four.fit, Fit::No(why) if why == "the terminals do not take it"), "{end}: {:?}", four.fit);
+        let sized = q.with(&Engine::default().size_all(&q, &Stock::default(), false)).expect("applies");
+        let said = wires(&sized, &Stock::default()).findings;
+        assert!(!said.iter().any(|f| f.check.id == "terminal-does-not-take"), "{end}");
+        // NEC 110.14(C): the lowest rating of any terminal it ends on.
+        let cool = with(&q, &[("devices.NB.ratings.terminal_c", coachwire::plan::Value::Number(60.0))]);
+        let carries = |p: &Plan| wires(p, &Stock::default()).runs[4].ampacity_a.clone().expect("known").0;
+        assert!(carries(&cool) < carries(&q), "{end}: {} {}", carries(&cool), carries(&q));
+    }
+}
+
+/// So many as are drawn lie there already: another gauge of them asks nothing, and may well be the one to take.
+#[test]
+fn two_that_are_drawn_are_not_asked_about() {
+    let mut p = heavy();
+    p.inverters[0].ratings.wires_each = None;
+    p.inverters[0].ratings.largest_wire = None;
+    p.runs[4].legs[0].per_pole = Known::Is(Number(2.0));
+    let two: Vec<Rung> = rows(&p).into_iter().filter(|r| r.gauge().is_some_and(|g| g.per_pole == 2)).collect();
+    assert!(!two.is_empty());
+    for row in two {
+        assert!(
+            !matches!(&row.fit, Fit::Unknown(why) if why.contains("in one terminal")),
+            "{}: {:?}",
+            row.name(),
+            row.fit
+        );
+    }
 }
 
 #[test]

@@ -55,7 +55,19 @@ fn why_there_is_nothing_to_gain() {
     assert_eq!(edited("runs.W1.gauge", Value::Gauge(gauge("4/0 AWG"))), NextUp::Largest);
     assert_eq!(edited("runs.W1.gauge", Value::Unknown), NextUp::Unknown("runs.W1.gauge".into()));
     assert_eq!(edited("runs.W1.measured_ohm", Value::Number(0.05)), NextUp::Measured);
-    assert_eq!(edited("runs.W1.legs.L1.gauge", Value::Gauge(gauge("8 AWG"))), NextUp::OwnLegs);
+    // Its only leg has a gauge of its own: that is the one the ladder and the key go on from.
+    assert_eq!(edited("runs.W1.legs.L1.gauge", Value::Gauge(gauge("10 AWG"))), NextUp::Gauge(gauge("8 AWG")));
+    let mut two = sound();
+    let leg = two.runs[0].legs[0].clone();
+    two.runs[0].legs.push(coachwire::plan::Leg {
+        id: "L2".parse().expect("id"),
+        gauge: Some(coachwire::plan::Known::Is(gauge("10 AWG"))),
+        ..leg
+    });
+    assert_eq!(next(&two, "W1"), NextUp::OwnLegs);
+    // Wire that exists beside new wire keeps its gauge.
+    two.runs[0].legs[1].state = coachwire::plan::State::Existing;
+    assert_eq!(next(&two, "W1"), NextUp::Gauge(gauge("6 AWG")));
 }
 
 #[test]

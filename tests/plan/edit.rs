@@ -1,6 +1,7 @@
 //! Edits as text and their effect.
 
 use coachwire::plan::edit::check;
+use coachwire::plan::job::YesNo;
 use coachwire::plan::{Edit, Id, Known, Plan, Step, Value};
 use proptest::prelude::*;
 
@@ -81,7 +82,8 @@ fn every_field_of_a_full_plan_can_be_set_by_its_line() {
 
 #[test]
 fn every_item_of_a_full_plan_can_be_taken_out_and_put_back_by_lines() {
-    let plan = full::plan();
+    let mut plan = full::plan();
+    plan.visits.iter_mut().for_each(|visit| visit.closed = YesNo::No);
     for name in ["stays", "panels", "arrays", "controllers", "loads", "runs", "visits", "milestones", "money.tasks"] {
         let list = plan.list_at(&path(name)).unwrap();
         let insert = Edit::Insert { list: path(name), after: None, item: list.ron_at(0).unwrap() };
@@ -117,6 +119,29 @@ fn steps_are_all_or_nothing_and_references_follow_a_rename() {
     assert!(plan.with(&Step::one("o", Edit::parse(&plan, outside).unwrap())).is_err());
     let same_id = "insert runs first (id: \"W2\", measured_ohm: 1e9)";
     assert!(plan.with(&Step::one("o", Edit::parse(&plan, same_id).unwrap())).is_err());
+}
+
+/// A closed visit is a record: nothing of it changes but by opening it again.
+#[test]
+fn a_closed_visit_stays() {
+    let text = r#"(version: 1, visits: [(id: "V1", closed: "yes", readings: [(id: "R1", what: "A1.voc_v", value: 70.0)]),
+        (id: "V2")])"#;
+    let plan = Plan::from_text(text).unwrap();
+    let set = |at: &str, to: Value| Edit::Set { at: path(at), to };
+    let on = |edit: Edit| plan.with(&Step::one("x", edit));
+    for edit in [
+        set("visits.V1.readings.R1.value", Value::Number(71.0)),
+        Edit::Remove { at: path("visits.V1.readings.R1") },
+        Edit::Remove { at: path("visits.V1") },
+        Edit::Rename { at: path("visits.V1"), to: id("V9") },
+        Edit::Insert { list: path("visits.V1.readings"), after: None, item: r#"(id: "R2")"#.into() },
+    ] {
+        let refused = on(edit).unwrap_err();
+        assert!(refused.why.contains("V1 is closed") && refused.why.contains("to no"), "{refused}");
+    }
+    let open = on(set("visits.V1.closed", Value::Word("no"))).unwrap();
+    assert!(open.with(&Step::one("x", set("visits.V1.readings.R1.value", Value::Number(71.0)))).is_ok());
+    assert!(on(Edit::Insert { list: path("visits.V2.readings"), after: None, item: r#"(id: "R1")"#.into() }).is_ok());
 }
 
 proptest! {

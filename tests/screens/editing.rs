@@ -1,7 +1,9 @@
 //! Fields: drafts, commits, steps, undo.
 
 use super::Screen;
-use coachwire::plan::{Known, Value};
+use coachwire::engine::LadderOf;
+use coachwire::plan::samples::sample;
+use coachwire::plan::{Known, Leg, Plan, State, Value};
 
 fn gauge(screen: &Screen, run: usize) -> String {
     screen.shown().runs[run].gauge.known().map_or("?".into(), ToString::to_string)
@@ -222,6 +224,40 @@ fn a_step_on_an_unknown_gauge_takes_what_fits() {
         Some(chosen) => assert_eq!(screen.plan().runs[run].gauge, Known::Is(chosen.gauge), "{}", screen.said()),
         None => assert!(screen.text().contains(&format!("GAUGES OF {id}")), "{}", screen.text()),
     }
+}
+
+/// Wire that exists beside new wire keeps its gauge, whatever chooses: the key, typing, the ladder's row, what more copper
+/// is worth.
+#[test]
+fn a_gauge_key_leaves_existing_legs_alone() {
+    let mut screen = Screen::on(sample("sorrel").unwrap().text, (120, 40));
+    let was = screen.plan();
+    let legs = |p: &Plan| -> Vec<(State, Option<String>)> {
+        let run = &p.runs[0];
+        let gauge = |l: &Leg| l.gauge.as_ref().unwrap_or(&run.gauge).known().map(ToString::to_string);
+        run.legs.iter().map(|l| (l.state, gauge(l))).collect()
+    };
+    let mut wanted = legs(&was);
+    assert!(wanted.iter().any(|l| l.0 == State::New) && wanted.iter().any(|l| l.0 == State::Existing), "{wanted:?}");
+    assert!(wanted.iter().all(|l| l.1.as_deref() == Some("10 AWG")), "{wanted:?}");
+    let mut to = |gauge: &str| {
+        wanted.iter_mut().filter(|l| l.0 == State::New).for_each(|l| l.1 = Some(gauge.into()));
+        wanted.clone()
+    };
+    let worth = |screen: &Screen| screen.text().lines().find_map(|l| l.split_once("| worth").map(|l| l.1.to_string()));
+    assert!(worth(&screen).is_some_and(|w| w.contains("W1 8 AWG")), "{}", screen.text());
+    screen.keys("--");
+    assert_eq!(legs(&screen.plan()), to("14 AWG"), "{}", screen.said());
+    assert_eq!(screen.undo_names().len(), 1, "{:?}", screen.undo_names());
+    assert!(screen.text().contains("14 AWG*"), "{}", screen.text());
+    assert!(worth(&screen).is_some_and(|w| w.contains("W1 12 AWG")), "{}", screen.text());
+    let document = screen.model.document.as_ref().unwrap();
+    let rungs = document.engine().ladder(&was, document.stock(), &LadderOf::Gauge(was.runs[0].id.clone()));
+    let row = rungs.iter().find(|r| r.name() == "14 AWG").expect("its row");
+    let with = was.with(&row.step).expect("applies");
+    assert_eq!(legs(&with), legs(&screen.plan()));
+    screen.keys("<Enter>6 awg<Enter>");
+    assert_eq!(legs(&screen.plan()), to("6 AWG"), "{}", screen.text());
 }
 
 /// Over a text that stands a capital types, as names begin; so none of the commands that are capitals runs by mistake.

@@ -96,3 +96,34 @@ fn a_digit_on_a_fields_row_begins_typing() {
     screen.keys("<Esc>3");
     assert_eq!(screen.model.screen, 3, "a row of a list is no field");
 }
+
+/// Where a text stands a digit leads to its screen, as a small letter does what it does; an empty one takes it.
+#[test]
+fn a_digit_on_a_standing_text_is_a_key() {
+    let mut screen = Screen::dunlin();
+    let go = |screen: &mut Screen, to: &str| {
+        screen.keys("2<Enter>");
+        while screen.model.focus().is_none_or(|at| at.as_str() != to) {
+            screen.keys("<Down>");
+        }
+    };
+    go(&mut screen, "loads.L1.name");
+    let before = screen.plan();
+    assert!(!before.loads[0].name.is_empty());
+    screen.keys("4");
+    assert_eq!((screen.model.screen, screen.model.field.is_none()), (4, true), "{}", screen.text());
+    assert_eq!(screen.plan(), before);
+    go(&mut screen, "loads.L1.note");
+    screen.keys("4 lamps<Enter>");
+    assert_eq!(screen.plan().loads[0].note, "4 lamps", "{}", screen.text());
+}
+
+/// After an item is added the mark is on the row whose field is open.
+#[test]
+fn the_mark_is_where_one_types() {
+    let mut screen = Screen::dunlin();
+    screen.keys("2a2");
+    let open = screen.model.field.as_ref().map(|f| f.at.to_string());
+    assert!(open.as_deref().is_some_and(|at| at.ends_with(".name")), "{open:?}");
+    assert_eq!(screen.model.focus().map(|at| at.to_string()), open);
+}

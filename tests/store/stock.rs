@@ -141,6 +141,22 @@ fn equipment_goes_from_plan_to_shelf_and_back() {
     assert_eq!(twice.panels.iter().map(|p| p.id.as_str()).collect::<Vec<_>>(), ["P1", "P2"]);
 }
 
+/// What is edited goes by its name, so a name that stands twice in a list is refused, with its place.
+#[test]
+fn a_name_twice_in_the_truck_stock_is_refused() {
+    let text = |second: &str| {
+        format!("(version: 1, spools: [\n (id: \"A\", gauge: \"8 AWG\"),\n (id: \"{second}\", gauge: \"2 AWG\")])")
+    };
+    assert!(Truck::from_text(&text("B")).is_ok(), "{:?}", Truck::from_text(&text("B")));
+    let refused = Truck::from_text(&text("A")).unwrap_err().to_string();
+    assert!(refused.contains("a second A") && refused.contains("line 3"), "{refused}");
+    let shelf = |second: &str| {
+        format!("(version: 1, loads: [\n (id: \"A\", load: (name: \"x\")),\n (id: \"{second}\", load: (name: \"y\"))])")
+    };
+    assert!(Shelf::from_text(&shelf("B")).is_ok(), "{:?}", Shelf::from_text(&shelf("B")));
+    assert!(Shelf::from_text(&shelf("A")).unwrap_err().to_string().contains("a second A"));
+}
+
 #[test]
 fn a_new_plan_starts_with_the_shops_units_and_rates() {
     let mut settings = Settings::default();

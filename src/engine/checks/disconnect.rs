@@ -1,7 +1,7 @@
 //! Means of disconnection: the array from its controller, the bank from what it feeds.
 
 use crate::engine::Work;
-use crate::engine::circuit::{Node, PathKind, Way, device_kind};
+use crate::engine::circuit::{Half, Node, PathKind, Way, device_kind};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::Gathered;
 use crate::plan::wiring::Resets;
@@ -44,14 +44,16 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
 
 /// Whether a switch, disconnect or breaker stands anywhere on a way.
 fn opens(w: &Work<'_>, way: &Way) -> bool {
-    let plan = w.context.plan;
+    let (plan, circuit) = (w.context.plan, &w.context.circuit);
     way.runs.iter().any(|i| {
-        let at_end = w.context.circuit.links.get(*i).is_some_and(|l| {
-            [l.from, l.to].into_iter().flatten().any(|n| {
-                matches!(device_kind(plan, n), Some(DeviceKind::Switch | DeviceKind::Disconnect | DeviceKind::Breaker))
-            })
+        let ends = match way.half(*i) {
+            Some(Half::Negative) => circuit.negative_of(*i).map(|(from, to)| [Some(from), Some(to)]),
+            _ => circuit.links.get(*i).map(|l| [l.from, l.to]),
+        };
+        let at_end = ends.into_iter().flatten().flatten().any(|n| {
+            matches!(device_kind(plan, n), Some(DeviceKind::Switch | DeviceKind::Disconnect | DeviceKind::Breaker))
         });
-        let on_run = plan.runs.get(*i).is_some_and(|r| {
+        let on_run = plan.runs.get(*i).filter(|_| way.half(*i) != Some(Half::Negative)).is_some_and(|r| {
             r.protection
                 .iter()
                 .filter(|p| p.state.stays())
@@ -63,9 +65,8 @@ fn opens(w: &Work<'_>, way: &Way) -> bool {
 
 /// The fuse panels of a way.
 fn panels<'a>(w: &'a Work<'_>, way: &'a Way) -> impl Iterator<Item = Node> + 'a {
-    way.runs
-        .iter()
-        .filter_map(|i| w.context.circuit.links.get(*i))
+    way.positives(&w.context.circuit)
+        .filter_map(|i| w.context.circuit.links.get(i))
         .flat_map(|l| [l.from, l.to])
         .flatten()
         .filter(|n| device_kind(w.context.plan, *n) == Some(DeviceKind::FusePanel))

@@ -1,19 +1,18 @@
 //! The negative side: what reaches the bank round the shunt, and the bond to the chassis.
 
 use crate::engine::Work;
-use crate::engine::circuit::{Node, Role, device_kind, node_of};
+use crate::engine::circuit::{Node, Role, device_kind, is_thing, node_of};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::resistance::{gauge_of, leg_path, legs};
 use crate::engine::runs::path_of;
 use crate::engine::sizing::thinnest_with;
 use crate::plan::wiring::Return;
-use crate::plan::{DeviceKind, FieldPath, Figure, Id, Known, Run};
+use crate::plan::{DeviceKind, FieldPath, Figure, Id, Known, Run, YesNo};
 use crate::standards::cited::BOND;
 use crate::standards::conductor::{Gauge, area_mm2};
 use crate::standards::source::COMMON_PRACTICE;
 
-use super::returns::Negatives;
 use super::rule_value;
 
 static BYPASS: Check = Check {
@@ -54,65 +53,99 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     bonds(w, out);
 }
 
-/// The negative drawn as runs of their own, cut at the shunt.
-struct Negative<'a> {
+/// What monitors and their sense leads draw at most. Source: our own choice, above the milliamps of their sheets.
+const MONITOR_A: f64 = 1.0;
+
+/// The negative side as the shunt parts it.
+struct Parted<'a> {
     w: &'a Work<'a>,
     shunt: Node,
     /// What stands on the bank's side of the shunt.
     bank_side: Vec<Node>,
+    /// The places between the shunt and the post, the post with them.
+    trunk: Vec<Node>,
+    /// Whether the drawing says how the shunt is joined to the bank.
+    said: bool,
 }
 
-impl<'a> Negative<'a> {
+impl<'a> Parted<'a> {
     fn of(w: &'a Work<'a>, shunt: Node) -> Self {
-        let mut negative = Self { w, shunt, bank_side: Vec::new() };
-        negative.bank_side = negative.reach(Node::BankMinus, usize::MAX, &[]).0;
-        negative
-    }
-
-    /// What negatives join to a node without crossing the shunt or a barred node, and whether they lead to the shunt.
-    fn reach(&self, start: Node, skip: usize, barred: &[Node]) -> (Vec<Node>, bool) {
-        let (mut found, mut next, mut shunt) = (vec![start], 0, false);
-        while let Some(&node) = found.get(next) {
-            next += 1;
-            for (i, (run, link)) in self.w.context.plan.runs.iter().zip(&self.w.context.circuit.links).enumerate() {
-                let negative = run.return_path == Return::None
-                    && matches!(link.role, Role::NegativeMain | Role::Open | Role::Sense);
-                let other = match (link.from, link.to) {
-                    (Some(a), Some(b)) if a == node => b,
-                    (Some(a), Some(b)) if b == node => a,
-                    _ => continue,
-                };
-                if i == skip || !negative || found.contains(&other) || barred.contains(&other) {
-                    continue;
-                }
-                if other == self.shunt {
-                    shunt = true;
-                } else {
-                    found.push(other);
-                }
-            }
-        }
-        (found, shunt)
+        let (plan, circuit) = (w.context.plan, &w.context.circuit);
+        let mut bank_side = circuit.joined_to(plan, Node::BankMinus, None, &[shunt]);
+        bank_side.retain(|n| *n != shunt);
+        let mut trunk = circuit.places_home(shunt);
+        trunk.push(Node::BankMinus);
+        // Joined to it by what is drawn, with something that comes back by it.
+        let comes = |n: &Node| is_thing(*n);
+        let beyond = || {
+            circuit.arriving(shunt).any(|i| {
+                let far = circuit.negative_of(i).map(|(a, b)| if a == shunt { b } else { a });
+                far.is_some_and(|far| {
+                    circuit.joined_to(plan, far, Some(i), &[shunt, Node::BankMinus]).iter().any(comes)
+                })
+            })
+        };
+        let said = said_at_bank(w, shunt) || (matches!(circuit.homeward_run(shunt), Some(Some(_))) && beyond());
+        Self { w, shunt, bank_side, trunk, said }
     }
 
     /// An end that is the bank's own negative, or stands on its side of the shunt.
-    fn past<'k>(&self, id: &'k Option<Known<Id>>) -> Option<&'k str> {
+    fn past<'k>(&self, id: &'k Option<Known<Id>>) -> Option<(&'k str, Node)> {
         let id = id.as_ref()?.known()?;
         let node = node_of(self.w.context.plan, id.as_str())?;
-        (node == Node::Bank || self.bank_side.contains(&node)).then(|| id.as_str())
+        let node = if node == Node::Bank { Node::BankMinus } else { node };
+        let past = node == Node::BankMinus || (self.said && self.bank_side.contains(&node));
+        past.then(|| (id.as_str(), node))
     }
 
-    /// Whether a run of the main negative leads anywhere but to the shunt.
-    fn stray(&self, i: usize, ends: [Option<Node>; 2]) -> bool {
-        let strays = |n: &Node| !self.reach(*n, i, &[Node::BankMinus]).1;
-        let far: Vec<Node> = ends.into_iter().flatten().filter(|n| *n != Node::BankMinus).collect();
-        let mut near = far.iter().filter(|n| self.bank_side.contains(n)).peekable();
-        match (far.len(), near.peek()) {
-            (2, Some(_)) => near.any(strays),
-            // On the far side it may be drawn either way.
-            _ => !far.is_empty() && far.iter().all(strays),
+    /// Where a run brings what the shunt should count to the bank's side of it, if it does: what its cure has to move.
+    fn joins(&self, i: usize, run: &Run, role: Role) -> Option<String> {
+        let (plan, circuit) = (self.w.context.plan, &self.w.context.circuit);
+        let (from, to) = circuit.negative_of(i)?;
+        let (near, far) = match (self.trunk.contains(&from), self.trunk.contains(&to)) {
+            (true, false) => (from, to),
+            (false, true) => (to, from),
+            _ => return None,
+        };
+        let mut barred = self.trunk.clone();
+        barred.push(self.shunt);
+        let beyond = circuit.joined_to(plan, far, Some(i), &barred);
+        if far == self.shunt || !beyond.iter().any(|n| is_thing(*n)) {
+            return None;
+        }
+        if role == Role::NegativeMain {
+            return Some(match near {
+                Node::Device(d) => plan.devices.get(d)?.id.to_string(),
+                _ => "BK-".to_string(),
+            });
+        }
+        // A pair brings its negative where its positive ends, or where that is said to be.
+        let named = [&run.negative_from, &run.negative_to].into_iter().filter_map(|k| self.past(k));
+        if let Some((id, _)) = named.into_iter().find(|(_, n)| *n == near) {
+            return Some(id.to_string());
+        }
+        let design_a = self.w.report.runs.get(i).and_then(|r| r.design_a.as_ref().ok());
+        let small = design_a.is_some_and(|a| a.0 < MONITOR_A);
+        let counts = beyond.iter().any(|n| self.counts(*n));
+        (near == Node::BankMinus && self.said && counts && !small).then(|| "BK".to_string())
+    }
+
+    /// What only keeps a detector alive is not worth counting.
+    fn counts(&self, node: Node) -> bool {
+        match node {
+            Node::Load(i) => self.w.context.plan.loads.get(i).is_some_and(|l| l.life_safety == YesNo::No),
+            n => is_thing(n),
         }
     }
+}
+
+/// Whether a run that ends on the bank says that its negative is a shunt's.
+fn said_at_bank(w: &Work<'_>, shunt: Node) -> bool {
+    w.context.plan.runs.iter().zip(&w.context.circuit.links).any(|(run, link)| {
+        let named = [&run.negative_from, &run.negative_to].into_iter().flatten();
+        let mut named = named.filter_map(|k| node_of(w.context.plan, k.known()?.as_str()));
+        (link.from == Some(Node::Bank) || link.to == Some(Node::Bank)) && named.any(|n| n == shunt)
+    })
 }
 
 /// What reaches the bank's negative without passing the shunt: runs of their own, bonds, negatives that end there.
@@ -120,27 +153,18 @@ fn bypass(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
     let shunt = plan.devices.iter().position(|d| d.state.stays() && d.kind.known() == Some(&DeviceKind::Shunt));
     let Some((index, shunt)) = shunt.and_then(|i| Some((i, plan.devices.get(i)?))) else { return };
-    let negative = Negative::of(w, Node::Device(index));
-    let negatives = Negatives::of(plan, &w.context.circuit.links);
+    let parted = Parted::of(w, Node::Device(index));
     for (i, (run, link)) in plan.runs.iter().zip(&w.context.circuit.links).enumerate() {
-        let ends = [link.from, link.to];
-        if ends.contains(&Some(Node::Device(index))) {
+        if [link.from, link.to].contains(&Some(Node::Device(index))) {
             continue;
         }
         let (from, to) = (Some(run.from.clone()), Some(run.to.clone()));
-        // Where it joins the bank's side: what its cure has to move.
         let joins = match link.role {
-            Role::Dead | Role::Sense => None,
-            Role::NegativeMain => negative.stray(i, ends).then_some("BK-"),
-            Role::Bond => negative.past(&from).or(negative.past(&to)),
-            Role::Array | Role::ChargerInput | Role::StartLead => None,
-            _ => negative.past(&run.negative_from).or(negative.past(&run.negative_to)).or_else(|| {
-                // A pair brings its negative where its positive ends.
-                negatives.passes_by(w, i, run, Node::Device(index)).then_some("BK")
-            }),
+            Role::Bond => parted.past(&from).or(parted.past(&to)).map(|(id, _)| id.to_string()),
+            role => parted.joins(i, run, role),
         };
         if let Some(joins) = joins {
-            let names = [run.id.as_str(), shunt.id.as_str(), joins];
+            let names = [run.id.as_str(), shunt.id.as_str(), joins.as_str()];
             let found = Finding::new(&BYPASS, Level::Caution, path_of(run), &[], &COMMON_PRACTICE).named(names);
             out.take(&BYPASS, || path_of(run), Ok(Some(found)));
         }

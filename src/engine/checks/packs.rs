@@ -9,7 +9,7 @@ use crate::engine::protection::fuse_factor;
 use crate::engine::runs::path_of;
 use crate::plan::sources::{LABEL, SHEET};
 use crate::plan::wiring::Resets;
-use crate::plan::{DeviceKind, FieldPath, Figure, Inverter, Known};
+use crate::plan::{DeviceKind, FieldPath, Figure, Inverter, Known, Missing};
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 use crate::units::Amps;
 
@@ -34,7 +34,11 @@ static SURGE: Check = Check {
     safety: false,
     say: |f| {
         let (surge, peak) = apart(f.n(0), f.n(1), 0);
-        format!("{} surges to {surge} A, the packs' peak together is {peak} A", f.name(0))
+        let surges = match f.name(1) {
+            "" => format!("{} surges to {surge} A", f.name(0)),
+            others => format!("{}'s surge and the rated watts of {others} draw {surge} A together", f.name(0)),
+        };
+        format!("{surges}, the packs' peak together is {peak} A")
     },
 };
 static CUTOFF: Check = Check {
@@ -126,17 +130,34 @@ fn series(w: &Work<'_>) -> Outcome {
     Ok(over.then(|| Finding::new(&SERIES, Level::Caution, "bank".into(), &[series, limit.unwrap_or(0.0)], &SHEET)))
 }
 
-/// Surge at low bank volts against the packs' peak; a bank that states no peak has no unit that would trip.
+/// Surge at low bank volts against the packs' peak, alone and while the other inverters draw their rated watts (common
+/// practice: two motors seldom start in one second); a bank that states no peak has no unit that would trip.
 fn surge(w: &Work<'_>, inverter: &Inverter) -> Outcome {
     let (Some(surge), Some(peak)) = (&inverter.surge_w, &w.context.plan.bank.peak_a) else { return Ok(None) };
-    let path = |f: &str| at("inverters", &inverter.id, f);
-    let watts = surge.at(|| path("surge_w"))?.0;
-    let share = inverter.efficiency_pct.at(|| path("efficiency_pct"))?.0 / 100.0;
-    let amps = watts / (w.context.low_v()? * share.max(0.01)).max(1e-9);
+    let path = |i: &Inverter, f: &str| at("inverters", &i.id, f);
+    let low_v = w.context.low_v()?;
+    let draws = |i: &Inverter, watts: f64| {
+        let share = i.efficiency_pct.at(|| path(i, "efficiency_pct"))?.0 / 100.0;
+        Ok::<f64, Missing>(watts / (low_v * share.max(0.01)).max(1e-9))
+    };
+    let alone = draws(inverter, surge.at(|| path(inverter, "surge_w"))?.0)?;
     let peak = peak.at(|| "bank.peak_a".into())?.0 * w.context.parallel()?;
-    Ok((amps > peak + 1e-9).then(|| {
-        Finding::new(&SURGE, Level::Caution, path_of_inverter(inverter), &[amps, peak], &LABEL).named([&inverter.id])
-    }))
+    let found = |amps: f64, others: String| {
+        let finding = Finding::new(&SURGE, Level::Caution, path_of_inverter(inverter), &[amps, peak], &LABEL);
+        Ok(Some(finding.named([inverter.id.to_string(), others])))
+    };
+    if alone > peak + 1e-9 {
+        return found(alone, String::new());
+    }
+    let others: Vec<&Inverter> = w.context.plan.inverters.iter().filter(|i| i.id != inverter.id).collect();
+    let mut all = alone;
+    for other in &others {
+        all += draws(other, other.watts_w.at(|| path(other, "watts_w"))?.0)?;
+    }
+    if others.is_empty() || all <= peak + 1e-9 {
+        return Ok(None);
+    }
+    found(all, others.iter().map(|i| i.id.to_string()).collect::<Vec<_>>().join(" and "))
 }
 
 /// An inverter that a bank of more volts would suit better.
@@ -206,7 +227,7 @@ fn auto_reset(w: &Work<'_>, out: &mut Gathered) {
         let links = &w.context.circuit.links;
         let touches = |l: &Link| l.from == Some(node) || l.to == Some(node);
         let on = |run: &&usize| links.get(**run).is_some_and(touches);
-        let on_way = ways().find_map(|x| x.runs.iter().find(on)).copied();
+        let on_way = ways().find_map(|x| x.positives(&w.context.circuit).find(|i| on(&i)));
         // Behind the start battery a DC-DC charger limits what flows: one that carries that does not open.
         let carries = |i: usize| {
             let amps = device.ratings.amps_a.as_ref().and_then(|k| k.known()).map(|a| a.0);

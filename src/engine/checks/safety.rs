@@ -55,8 +55,8 @@ fn behind_switch(w: &Work<'_>, i: usize, load: &Load, supplies: &Supplies) -> Ou
     Ok(first.and_then(|d| Some((d, plan.devices.get(d)?))).map(|(d, device)| {
         let node = Some(Node::Device(d));
         let way = w.context.circuit.ways.iter().find(|x| x.end == Node::Load(i));
-        let positive =
-            way.is_some_and(|x| x.runs.iter().filter_map(|r| links.get(*r)).any(|l| l.from == node || l.to == node));
+        let on = |r: usize| links.get(r).is_some_and(|l| l.from == node || l.to == node);
+        let positive = way.is_some_and(|x| x.positives(&w.context.circuit).any(on));
         let check = if positive { &BEHIND_SWITCH } else { &NEGATIVE };
         let path = FieldPath::new(format!("loads.{}", load.id));
         Finding::new(check, Level::Stop, path, &[], life::cited(load, w.context.rules.basis))

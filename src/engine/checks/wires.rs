@@ -1,8 +1,8 @@
 //! Conductors: ampacity, drop, metal, paralleling, terminals.
 
 use crate::engine::Work;
-use crate::engine::capacity::{copper_clad, leg_capacities, ratings, without_column};
-use crate::engine::circuit::{Node, PathKind, Role, Way, node_of};
+use crate::engine::capacity::{copper_clad, leg_capacities, ratings, terminals, without_column};
+use crate::engine::circuit::{Node, PathKind, Role, Way};
 use crate::engine::context::at;
 use crate::engine::cures::{LEAST_M, LEAST_SHARE, NEAREST_M};
 use crate::engine::currents::dc_feed;
@@ -186,12 +186,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             let found = Finding::new(&COPPER_CLAD, level, path(), &clad, &CLAD).named(names);
             out.take(&COPPER_CLAD, path, Ok(Some(found)));
         }
-        // The negative may end on another terminal.
-        let named = [&run.negative_from, &run.negative_to].into_iter().flatten();
-        let named = named.filter_map(|k| node_of(w.context.plan, k.known()?.as_str()));
-        let mut ends: Vec<Node> = [link.from, link.to].into_iter().flatten().collect();
-        ends.extend(named.filter(|n| ![link.from, link.to].contains(&Some(*n))));
-        for node in ends {
+        for node in terminals(w.context, i) {
             out.take(&TERMINAL, path, terminal(w, run, node));
         }
     }
@@ -206,7 +201,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
 
 fn below(w: &Work<'_>, i: usize, run: &Run, f: &Found, role: Role) -> Outcome {
     let capacity = f.capacity.as_ref().map_err(Clone::clone)?;
-    let design = f.currents.pair.design_a.clone()?;
+    let design = f.currents.wire_a()?;
     let rules = &w.context.rules;
     let leg = run.legs.get(capacity.leg).map_or("", |l| l.id.as_str());
     let refused = matches!(

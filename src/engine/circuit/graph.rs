@@ -102,6 +102,10 @@ impl Circuit {
         found
     }
 
+    pub(super) fn role(&self, link: usize) -> Role {
+        self.links.get(link).map_or(Role::Dead, |l| l.role)
+    }
+
     pub(super) fn other(&self, link: usize, node: Node) -> Option<Node> {
         let l = self.links.get(link)?;
         if l.from == Some(node) { l.to } else { l.from }

@@ -1,122 +1,231 @@
-//! The bank's negative where it is drawn as runs of its own, and the ways that come back by it.
+//! Which of the runs drawn without a return are of the negative side.
 
-use crate::plan::wiring::Return;
+use crate::plan::wiring::{Pole, Return};
 use crate::plan::{DeviceKind, Plan};
 
 use super::role::is_terminal;
-use super::{Circuit, Node, PathKind, Role, Way, device_kind, node_of};
-
-/// A run that turned out to be of the main negative: its place, whether its `from` end faces the bank, what it ends on.
-type Found = (usize, bool, Vec<Node>);
+use super::{Circuit, Node, Role, device_kind, node_of};
 
 impl Circuit {
-    /// How many runs lie between a node and every other; none where no way leads.
+    /// How many runs lie between a node and the nearest of some places; none where no way leads.
     fn steps(
         &self,
-        start: Node,
-        may: impl Fn(usize) -> bool,
+        starts: &[(Node, usize)],
+        may: impl Fn(usize, Node) -> bool,
         crosses: impl Fn(Node, usize) -> bool,
     ) -> Vec<Option<usize>> {
-        let mut steps = vec![None; self.offsets[5]];
-        let mut queue = vec![(start, 0)];
-        if let Some(s) = steps.get_mut(self.slot(start)) {
-            *s = Some(0);
+        let mut steps: Vec<Option<usize>> = vec![None; self.offsets[5]];
+        let mut queue = starts.to_vec();
+        queue.sort_by_key(|(_, here)| *here);
+        for (node, here) in &queue {
+            if let Some(slot @ None) = steps.get_mut(self.slot(*node)) {
+                *slot = Some(*here);
+            }
         }
         let mut next = 0;
         while let Some(&(node, here)) = queue.get(next) {
             next += 1;
-            if node != start && !crosses(node, here) {
+            let first = starts.iter().any(|(n, _)| *n == node);
+            if !first && !crosses(node, here) {
                 continue;
             }
-            for &i in self.at(node).iter().filter(|i| may(**i)) {
+            for &i in self.at(node).iter().filter(|i| may(**i, node)) {
                 let Some(other) = self.other(i, node) else { continue };
-                let Some(slot @ None) = steps.get_mut(self.slot(other)) else { continue };
-                *slot = Some(here + 1);
-                queue.push((other, here + 1));
+                let Some(slot) = steps.get_mut(self.slot(other)) else { continue };
+                if slot.is_none_or(|old| old > here + 1) {
+                    *slot = Some(here + 1);
+                    queue.push((other, here + 1));
+                }
             }
         }
         steps
     }
 
-    /// Gives the role of the main negative to the runs that go on from the bank's negative post: over shunts, and over
-    /// what no positive lies nearer to. What runs of pairs end on is where the negative meets them.
+    /// Gives the role of the negative to the runs without a return that lead to the bank's negative post, to a shunt, or
+    /// to a bar that is said to be the negative of others; and of several on one thing to those that bring nothing to it.
     pub(super) fn find_negatives(&mut self, plan: &Plan) {
-        if !self.links.iter().any(|l| l.role == Role::NegativeMain) {
+        let single = |(r, l): (&crate::plan::Run, &super::Link)| {
+            r.return_path == Return::None && !matches!(l.role, Role::Bond | Role::Dead)
+        };
+        if !plan.runs.iter().zip(&self.links).any(single) {
             return;
         }
-        for (i, near_from, away) in self.negatives(plan) {
-            if let Some(link) = self.links.get_mut(i) {
-                (link.role, link.near_from, link.away, link.looped) = (Role::NegativeMain, near_from, away, false);
+        let of_negative = Singles::of(self, plan).find();
+        for (link, _) in self.links.iter_mut().zip(of_negative).filter(|(_, is)| *is) {
+            (link.role, link.looped) = (Role::NegativeMain, false);
+        }
+    }
+}
+
+/// The runs without a return, told apart.
+struct Singles<'a> {
+    circuit: &'a Circuit,
+    plan: &'a Plan,
+    /// Runs between the bank's positive post and every place.
+    positive: Vec<Option<usize>>,
+    negative: Vec<bool>,
+}
+
+impl<'a> Singles<'a> {
+    fn of(circuit: &'a Circuit, plan: &'a Plan) -> Self {
+        let dark = |i: usize| matches!(circuit.role(i), Role::Dead | Role::Bond | Role::NegativeMain);
+        let shunt = |n: Node| device_kind(plan, n) == Some(DeviceKind::Shunt);
+        let crosses = |n: Node, _| !is_terminal(plan, n) && !shunt(n);
+        let positive = circuit.steps(&[(Node::Bank, 0)], |i, _| !dark(i), crosses);
+        let negative = circuit.links.iter().map(|l| l.role == Role::NegativeMain).collect();
+        Self { circuit, plan, positive, negative }
+    }
+
+    fn find(mut self) -> Vec<bool> {
+        let mut starts = self.starts();
+        loop {
+            self.spread(&starts);
+            let more = self.of_things();
+            if more.is_empty() {
+                return self.negative;
+            }
+            for i in more {
+                if let Some(is) = self.negative.get_mut(i) {
+                    *is = true;
+                }
+                let ends = self.circuit.links.get(i).map(|l| [l.from, l.to]);
+                let bars = ends.into_iter().flatten().flatten().filter(|n| self.may_be_bar(*n));
+                starts.extend(bars.map(|n| (n, 0)));
             }
         }
     }
 
-    fn negatives(&self, plan: &Plan) -> Vec<Found> {
-        let role = |i: usize| self.links.get(i).map_or(Role::Dead, |l| l.role);
-        let alone = |i: usize| plan.runs.get(i).is_some_and(|r| r.return_path == Return::None);
-        let shunt = |n: Node| device_kind(plan, n) == Some(DeviceKind::Shunt);
-        let positive = self.steps(
-            Node::Bank,
-            |i| !matches!(role(i), Role::Dead | Role::Bond | Role::NegativeMain),
-            |n, _| !is_terminal(plan, n) && !shunt(n),
-        );
-        let may = |i: usize| {
-            alone(i) && !matches!(role(i), Role::Dead | Role::Bond | Role::Array | Role::ChargerInput | Role::StartLead)
+    /// Whether a run may be of the negative: nothing on the bank's own positive, nor on the panels' or the engine's side.
+    fn may(&self, i: usize) -> bool {
+        let (Some(run), Some(link)) = (self.plan.runs.get(i), self.circuit.links.get(i)) else { return false };
+        // A lead to a shunt for its volts alone has a fuse where it leaves the positive.
+        let carries = carries(link.role) || (link.role == Role::Sense && !self.fused(i));
+        run.return_path == Return::None && carries && ![link.from, link.to].contains(&Some(Node::Bank))
+    }
+
+    /// What has a fuse is a positive.
+    fn fused(&self, i: usize) -> bool {
+        let run = self.plan.runs.get(i);
+        run.is_some_and(|r| r.protection.iter().any(|p| p.state.stays() && p.pole == Pole::Positive))
+    }
+
+    fn is(&self, n: Node, kind: DeviceKind) -> bool {
+        device_kind(self.plan, n) == Some(kind)
+    }
+
+    fn paired(&self, i: usize) -> bool {
+        self.plan.runs.get(i).is_some_and(|r| r.return_path != Return::None)
+            && !matches!(self.circuit.role(i), Role::Dead | Role::Bond)
+    }
+
+    /// Whether a place holds negatives alone, as far as pairs and fuses say.
+    fn may_be_bar(&self, n: Node) -> bool {
+        let positive = |i: &usize| self.paired(*i) || (self.fused(*i) && !self.negative.get(*i).is_some_and(|is| *is));
+        n == Node::BankMinus
+            || self.is(n, DeviceKind::Shunt)
+            || (!is_terminal(self.plan, n)
+                && !self.is(n, DeviceKind::FusePanel)
+                && !self.circuit.at(n).iter().any(positive))
+    }
+
+    /// Where the negative is known to be, with how far from the post it stands at least: the post, shunts, and bars that
+    /// pairs name.
+    fn starts(&self) -> Vec<(Node, usize)> {
+        let mut starts = vec![(Node::BankMinus, 0)];
+        for run in &self.plan.runs {
+            for (named, drawn) in [(&run.negative_from, &run.from), (&run.negative_to, &run.to)] {
+                let node = |k: &crate::plan::Known<crate::plan::Id>| node_of(self.plan, k.known()?.as_str());
+                let Some(there) = named.as_ref().and_then(node).filter(|n| Some(*n) != node(drawn)) else { continue };
+                let known = starts.iter().any(|(n, _)| *n == there);
+                if !known && matches!(there, Node::Device(_)) && self.may_be_bar(there) {
+                    starts.push((there, if self.is(there, DeviceKind::Shunt) { 1 } else { 2 }));
+                }
+            }
+        }
+        let shunts = (0..self.plan.devices.len()).map(Node::Device).filter(|n| self.is(*n, DeviceKind::Shunt));
+        for shunt in shunts {
+            let on = self.circuit.at(shunt);
+            let only = !on.is_empty() && on.iter().all(|i| !carries(self.circuit.role(*i)) || self.may(*i));
+            if only && !starts.iter().any(|(n, _)| *n == shunt) {
+                starts.push((shunt, 1));
+            }
+        }
+        starts
+    }
+
+    /// From there over shunts, and over what no positive lies nearer to.
+    fn spread(&mut self, starts: &[(Node, usize)]) {
+        let sure = |n: Node| n == Node::BankMinus || self.is(n, DeviceKind::Shunt);
+        let may = |i: usize, n: Node| {
+            self.negative.get(i).is_some_and(|is| *is) || (self.may(i) && (sure(n) || !self.fused(i)))
         };
-        let of_pairs = |n: Node| self.at(n).iter().any(|i| !alone(*i) && !matches!(role(*i), Role::Dead | Role::Bond));
         let crosses = |n: Node, here: usize| {
-            let nearer = positive.get(self.slot(n)).copied().flatten().is_none_or(|p| p > here);
-            let panel = device_kind(plan, n) == Some(DeviceKind::FusePanel);
-            n == Node::BankMinus || shunt(n) || (!is_terminal(plan, n) && !panel && !of_pairs(n) && nearer)
+            let nearer = self.positive.get(self.circuit.slot(n)).copied().flatten().is_none_or(|p| p > here);
+            self.is(n, DeviceKind::Shunt) || (self.may_be_bar(n) && nearer)
         };
-        let negative = self.steps(Node::BankMinus, may, crosses);
-        let at = |n: Node| negative.get(self.slot(n)).copied().flatten().filter(|here| crosses(n, *here));
+        let steps = self.circuit.steps(starts, may, crosses);
+        let reached = |n: Node| {
+            let here = steps.get(self.circuit.slot(n)).copied().flatten();
+            here.is_some_and(|here| starts.iter().any(|(s, _)| *s == n) || crosses(n, here))
+        };
+        let found: Vec<usize> = (0..self.negative.len())
+            .filter(|i| {
+                let ends = self.circuit.links.get(*i).map_or([None, None], |l| [l.from, l.to]);
+                ends.iter().all(Option::is_some) && ends.into_iter().flatten().any(|n| reached(n) && may(*i, n))
+            })
+            .collect();
+        for i in found {
+            if let Some(is) = self.negative.get_mut(i) {
+                *is = true;
+            }
+        }
+    }
+
+    /// Of several runs without a return on one thing, where no negative is known yet, those that bring nothing to it.
+    fn of_things(&self) -> Vec<usize> {
+        let known = |i: usize| self.negative.get(i).is_some_and(|is| *is);
+        let plan = self.plan;
+        let things = (0..plan.loads.len())
+            .map(Node::Load)
+            .chain((0..plan.inverters.len()).map(Node::Inverter))
+            .chain((0..plan.controllers.len()).map(Node::Controller))
+            .chain((0..plan.chargers.len()).map(Node::Charger));
         let mut found = Vec::new();
-        for (i, link) in self.links.iter().enumerate().filter(|(i, _)| may(*i)) {
+        for thing in things {
+            let on: Vec<usize> =
+                self.circuit.at(thing).iter().copied().filter(|i| carries(self.circuit.role(*i))).collect();
+            if on.len() >= 2 && on.iter().all(|i| !self.paired(*i) && !known(*i)) {
+                found.extend(self.unlike(thing, &on));
+            }
+        }
+        // Two side by side between the same places, one with a fuse.
+        for (i, link) in self.circuit.links.iter().enumerate().filter(|(i, _)| self.may(*i) && !self.fused(*i)) {
             let (Some(from), Some(to)) = (link.from, link.to) else { continue };
-            let near_from = match (at(from), at(to)) {
-                (None, None) => continue,
-                (Some(a), Some(b)) => a <= b,
-                (a, _) => a.is_some(),
-            };
-            let far = if near_from { to } else { from };
-            found.push((i, near_from, if is_terminal(plan, far) { vec![far] } else { Vec::new() }));
+            let mut beside =
+                self.circuit.at(from).iter().filter(|j| **j != i && self.circuit.other(**j, from) == Some(to));
+            let (Some(other), None) = (beside.next(), beside.next()) else { continue };
+            if self.may(*other) && self.fused(*other) && ![i, *other].into_iter().any(known) && !found.contains(&i) {
+                found.push(i);
+            }
         }
         found
     }
 
-    /// Adds to the ways of the bank the negatives drawn as runs of their own that their current comes back by: at the
-    /// bank's end of the way.
-    pub(super) fn add_negatives(&self, plan: &Plan, ways: &mut [Way]) {
-        if !self.links.iter().any(|l| l.role == Role::NegativeMain) {
-            return;
-        }
-        for way in ways {
-            let outward = match way.kind {
-                PathKind::Array | PathKind::ChargerInput => continue,
-                PathKind::ControllerBank | PathKind::Charger => false,
-                PathKind::Inverter | PathKind::CriticalLoad | PathKind::OtherLoad => true,
-            };
-            let Some(back) = self.back_of(plan, way, outward) else { continue };
-            if outward {
-                way.runs.splice(0..0, back);
-            } else {
-                way.runs.extend(back.into_iter().rev());
-            }
-        }
+    /// The negatives among the runs of a thing that has no pair: those without a fuse, those that leave no fuse panel,
+    /// else the last.
+    fn unlike(&self, thing: Node, on: &[usize]) -> Vec<usize> {
+        let apart = |positive: &dyn Fn(usize) -> bool| {
+            let (yes, no): (Vec<usize>, Vec<usize>) = on.iter().copied().partition(|i| positive(*i));
+            (!yes.is_empty() && !no.is_empty()).then_some(no)
+        };
+        let panel = |i: usize| self.circuit.other(i, thing).is_some_and(|n| self.is(n, DeviceKind::FusePanel));
+        let last = || on.last().copied().filter(|_| !on.iter().all(|i| self.fused(*i))).into_iter().collect();
+        let no = apart(&|i| self.fused(i) || !self.may(i)).or_else(|| apart(&panel)).unwrap_or_else(last);
+        no.into_iter().filter(|i| self.may(*i) && !self.fused(*i)).collect()
     }
+}
 
-    /// The negatives that a way comes back by, the bank's first: to where its own pairs begin, or to where the negative
-    /// of its first run is said to be.
-    fn back_of(&self, plan: &Plan, way: &Way, outward: bool) -> Option<Vec<usize>> {
-        let first = if outward { way.runs.first() } else { way.runs.last() };
-        let (run, link) = (plan.runs.get(*first?)?, self.links.get(*first?)?);
-        let end = if link.near_from { &run.negative_from } else { &run.negative_to };
-        let named = end.as_ref().and_then(|k| node_of(plan, k.known()?.as_str()));
-        let alone = way.runs.iter().any(|i| plan.runs.get(*i).is_some_and(|r| r.return_path == Return::None));
-        let ends = way.runs.iter().filter_map(|i| self.links.get(*i)).flat_map(|l| [l.from, l.to]).flatten();
-        let goals: Vec<Node> = if alone { ends.filter(|n| *n != Node::Bank).collect() } else { vec![named?] };
-        let back = |n: Node| goals.contains(&n);
-        self.way(plan, Node::BankMinus, usize::MAX, back, |r| r == Role::NegativeMain).filter(|b| !b.is_empty())
-    }
+/// Whether a run carries the bank's current.
+fn carries(role: Role) -> bool {
+    !matches!(role, Role::Dead | Role::Bond | Role::Array | Role::ChargerInput | Role::StartLead | Role::Sense)
 }

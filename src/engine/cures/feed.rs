@@ -184,7 +184,7 @@ fn to_dc(plan: &Plan, id: &str) -> Vec<Step> {
 fn to_posts(plan: &Plan, circuit: &Circuit, id: &str) -> Vec<(usize, Step)> {
     let Some(load) = plan.loads.iter().position(|l| l.id.as_str() == id) else { return Vec::new() };
     let node = Node::Load(load);
-    let way = circuit.ways.iter().find(|w| w.end == node).map(|w| w.runs.clone());
+    let way = circuit.ways.iter().find(|w| w.end == node).map(|w| w.positives(circuit).collect::<Vec<_>>());
     let own = || circuit.links.iter().position(|l| l.from == Some(node) || l.to == Some(node));
     let runs = way.unwrap_or_else(|| own().into_iter().collect());
     let step = |i: usize| {
@@ -255,7 +255,7 @@ fn negatives(plan: &Plan, circuit: &Circuit, id: &str, switch: &str) -> Option<S
     // A switch in the bank's own negative: the load's negative goes to the post itself.
     if edits.is_empty() {
         let post: Id = "BK-".parse().ok()?;
-        let first = way.runs.first().and_then(|i| Some((plan.runs.get(*i)?, circuit.links.get(*i)?)))?;
+        let first = way.positives(circuit).next().and_then(|i| Some((plan.runs.get(i)?, circuit.links.get(i)?)))?;
         let field = if first.1.near_from { "negative_from" } else { "negative_to" };
         let at = FieldPath::new(format!("runs.{}.{field}", first.0.id));
         edits.push(Edit::Set { at, to: Value::Id(post) });
@@ -291,12 +291,12 @@ fn switches(plan: &Plan, circuit: &Circuit, finding: &Finding, before: &Report) 
     let named = finding.name(0);
     let ends_on = |way: &&Way| path_at(plan, way.end).is_some_and(|p| p.split_last().1 == named);
     let passes = |way: &&Way| {
-        let ends = way.runs.iter().filter_map(|i| circuit.links.get(*i)).flat_map(|l| [l.from, l.to]).flatten();
+        let ends = way.positives(circuit).filter_map(|i| circuit.links.get(i)).flat_map(|l| [l.from, l.to]).flatten();
         ends.filter_map(|n| path_at(plan, n)).any(|p| p.split_last().1 == named)
     };
     let ways = || circuit.ways.iter().filter(|w| !matches!(w.end, Node::Array(_)));
     let Some(way) = ways().find(ends_on).or_else(|| ways().find(passes)) else { return Vec::new() };
-    way.runs.iter().filter_map(|i| switch(plan, circuit, *i, before)).collect()
+    way.positives(circuit).filter_map(|i| switch(plan, circuit, i, before)).collect()
 }
 
 /// A switch at the far end of a run, with a short lead on to what the run led to.

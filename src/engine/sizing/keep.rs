@@ -11,12 +11,17 @@ use crate::stock::Stock;
 
 use super::{Problem, adds_stop};
 
-/// Whether a fuse comes to lean on the next rating up. By the rules' section on fuses that is proposed only where no
-/// other rating fits.
+/// Whether a fuse leans on the next rating up. By the rules' section on fuses that is proposed only where no other rating
+/// fits: what leans is counted, so that it goes wherever some gauge does without it, whatever the plan was before.
 ///
 /// Source: NEC 240.4(B) allows it; common practice to size wire for the fuse it has.
+pub(super) fn leans(f: &Finding) -> bool {
+    f.check.id == "next-rating-up"
+}
+
+/// Whether a fuse comes to lean on it.
 pub(super) fn leans_anew(before: &Report, f: &Finding) -> bool {
-    f.check.id == "next-rating-up" && !before.says(f)
+    leans(f) && !before.says(f)
 }
 
 impl Problem {

@@ -3,7 +3,7 @@
 
 use std::fmt;
 
-use crate::engine::capacity::ratings;
+use crate::engine::capacity::{ratings, terminals};
 use crate::engine::circuit::{Node, device_kind};
 use crate::engine::context::Context;
 use crate::engine::resistance::legs;
@@ -61,6 +61,29 @@ pub(in crate::engine) fn made_of(run: &Run) -> Option<Make> {
     Some(Make::as_drawn(run, gauge))
 }
 
+/// The gauge of the legs that a choice of wire is about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LaidGauge {
+    One(Gauge),
+    Unknown,
+    /// They have not one in common.
+    Several,
+}
+
+impl LaidGauge {
+    /// Of a run: of the legs bought new, or of all where none is.
+    #[must_use]
+    pub fn of(run: &Run) -> Self {
+        let mut all = chosen_legs(run).map(|l| l.gauge.as_ref().unwrap_or(&run.gauge).known().copied());
+        let first = all.next().unwrap_or(run.gauge.known().copied());
+        match first {
+            _ if !all.all(|gauge| gauge == first) => Self::Several,
+            Some(gauge) => Self::One(gauge),
+            None => Self::Unknown,
+        }
+    }
+}
+
 /// The edits that set how many conductors each pole of a run's chosen legs has.
 pub(super) fn count_edits(run: &Run, make: Make) -> Vec<Edit> {
     if make.per_pole == drawn(run) {
@@ -89,14 +112,16 @@ impl Takes {
     }
 }
 
-/// Whether the terminals at both ends of a run take a wire.
+/// Whether the terminals at both ends of a run take a wire, those of its negative included where it has others. How many
+/// lie in one is asked only of more than are drawn.
 ///
 /// Source: instructions of the devices; that a stud takes two lugs and a bus bar a lug on each of two studs is common
 /// practice.
 pub(in crate::engine) fn takes(c: &Context<'_>, index: usize, make: Make) -> Takes {
-    let Some(link) = c.circuit.links.get(index) else { return Takes::Unsaid };
     let (mut said, mut ask) = (false, None);
-    for node in [link.from, link.to].into_iter().flatten() {
+    // So many as are drawn lie there already.
+    let already = c.plan.runs.get(index).map_or(1, drawn);
+    for node in terminals(c, index) {
         let Some((r, path)) = ratings(c, node) else { continue };
         let owner = path("x");
         let name = owner.segments().nth(1).filter(|_| node != Node::Bank && node != Node::BankMinus).unwrap_or("BK");
@@ -114,6 +139,7 @@ pub(in crate::engine) fn takes(c: &Context<'_>, index: usize, make: Make) -> Tak
                 }
                 Some(Known::Is(_)) => {}
                 None if Stud::named(&r.stud).is_some() || device_kind(c.plan, node) == Some(DeviceKind::Bus) => {}
+                _ if make.per_pole <= already => {}
                 _ => ask = Some(format!("whether {name} takes {} in one terminal is not known", make.per_pole)),
             }
         }

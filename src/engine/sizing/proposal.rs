@@ -9,7 +9,7 @@ use crate::engine::protection::wants_fuse;
 use crate::engine::report::Report;
 use crate::engine::resistance::{fuses, legs};
 use crate::engine::rule::Rules;
-use crate::engine::{Engine, cures, runs};
+use crate::engine::{Engine, runs};
 use crate::plan::{Figure, Id, Plan, Run, State, Step};
 use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
@@ -17,6 +17,7 @@ use crate::units::Amps;
 
 use super::keep::leans_anew;
 use super::make::{Make, made_of, makes, no_pair, takes};
+use super::unknown::open_fuses;
 use super::{by_gauge, is_new_stop, make, sizes, truck, wire};
 use crate::engine::circuit::Role;
 
@@ -139,6 +140,12 @@ pub(in crate::engine) fn fuse(run: &Run) -> Option<FuseSize> {
     Some((*fuse.amps_a.known()?, *fuse.family.known()?))
 }
 
+/// A fuse of a run by its name, where it is known.
+fn fuse_named(run: &Run, id: &Id) -> Option<FuseSize> {
+    let fuse = fuses(run).find(|f| f.id == *id)?;
+    Some((*fuse.amps_a.known()?, *fuse.family.known()?))
+}
+
 /// What the reasons are found from: the proposal evaluated.
 struct Asked<'a> {
     engine: &'a mut Engine,
@@ -150,22 +157,34 @@ struct Asked<'a> {
 }
 
 impl Asked<'_> {
-    /// Why a fuse of unknown rating stays so: the stop that the one it wants would bring, or that none fits.
+    /// Why a fuse of unknown rating stays so: what it waits for, the stop that the one it wants would bring, or that none
+    /// fits.
     fn left_open(&mut self, index: usize, run: &Run) -> Option<String> {
-        let fuse = fuses(run).find(|f| f.amps_a.known().is_none() || f.family.known().is_none())?;
+        let open = open_fuses(self.c.plan);
+        let id = open.iter().find(|f| f.run == index)?.id.clone();
         let figures = self.after.runs.get(index)?;
-        let least = figures.fuse_min_a.as_ref().ok()?.0;
-        let Some(proposed) = &figures.proposed else {
-            if !wants_fuse(self.c, index) {
+        let least = match &figures.fuse_min_a {
+            Ok(least) => least.0,
+            Err(waits) if waits.0.as_str().is_empty() => return None,
+            Err(waits) => return Some(format!("{id} left open: waits for {}", waits.0)),
+        };
+        let edits = self.engine.filled(self.c.plan, self.stock, &open);
+        let with = self.c.plan.with(&Step { name: String::new(), edits }).ok()?;
+        let Some((amps, _)) = with.runs.get(index).and_then(|r| fuse_named(r, &id)) else {
+            if figures.fuse_max_a.is_err() || !wants_fuse(self.c, index) {
                 return None;
             }
-            return Some(format!("{} left open: none from {least:.1} A fits its wire and its place", fuse.id));
+            return Some(format!("{id} left open: none from {least:.1} A fits its wire and its place"));
         };
-        let step = Step { name: String::new(), edits: cures::fuse_edits(run, proposed) };
-        let with = self.engine.evaluate_wires(&self.c.plan.with(&step).ok()?, self.stock);
-        let stop = with.findings.iter().find(|f| is_new_stop(self.after, f))?;
-        let (id, amps) = (&fuse.id, proposed.amps.0);
-        Some(format!("{id} left open: with the {amps} A that it wants, {}", stop.text()))
+        let report = self.engine.evaluate_wires(&with, self.stock);
+        let stops = || report.findings.iter().filter(|f| is_new_stop(self.after, f));
+        let place = |f: &Finding| self.c.plan.runs.iter().position(|r| f.run() == Some(r.id.as_str()));
+        let behind = |f: &&Finding| {
+            let link = place(f).and_then(|i| self.c.circuit.links.get(i));
+            link.is_some_and(|link| link.upstream.contains(&index))
+        };
+        let stop = stops().find(|f| f.run() == Some(run.id.as_str())).or_else(|| stops().find(behind))?;
+        Some(format!("{id} left open: with the {} A that it wants, {}", amps.0, stop.text()))
     }
 
     /// The stop that a run without a gauge would have with every one it could get: the thickest tells it.
@@ -177,13 +196,32 @@ impl Asked<'_> {
         Some(format!("left open: with {thickest}, {}", stop.text()))
     }
 
+    /// What a bond without a gauge waits for.
+    fn bond_waits(&mut self, run: &Run) -> String {
+        let thinnest = made_of(run).is_none().then(|| wire::system(self.c.plan, run).ladder().next()).flatten();
+        let with = thinnest.and_then(|gauge| {
+            let step = Step { name: String::new(), edits: wire::edits(run, Make::as_drawn(run, gauge), true) };
+            self.c.plan.with(&step).ok()
+        });
+        let report = with.map(|with| self.engine.evaluate_wires(&with, self.stock));
+        let path = format!("runs.{}", run.id);
+        let waiting = report.iter().flat_map(|r| r.not_checked.iter().chain(&r.waiting));
+        let mut own = waiting.filter(|n| n.check == "bond-small" && n.subject.as_str() == path);
+        match own.next() {
+            Some(n) => format!("not sized: waits for {}", n.waits_for),
+            None => "not sized: a bond follows the battery lead".into(),
+        }
+    }
+
     /// Why a run is not sized at all.
     fn not_sized(&mut self, index: usize, run: &Run, found: &runs::Found, is_changed: bool) -> Option<String> {
         let role = self.c.circuit.links.get(index)?.role;
         if !sizes(role) {
             return Some(match role {
                 Role::Dead => "not sized: removed or dead".into(),
-                Role::Bond => "not sized: a bond follows the battery lead".into(),
+                Role::Bond if is_changed => "as the largest battery lead wants its bond".into(),
+                Role::Bond => self.bond_waits(run),
+                Role::Sense if is_changed => "the least in practice for a lead without current".into(),
                 Role::Sense => "not sized: a sense lead".into(),
                 _ => "not sized: leads nowhere that the plan knows".into(),
             });
@@ -205,15 +243,22 @@ impl Asked<'_> {
         if let Err(waits) = &found.currents.pair.design_a {
             return Some(format!("not sized: waits for {}", waits.0));
         }
-        if let Err(waits) = &found.at_drop {
-            return self.any_brings(index, run).or_else(|| Some(format!("not sized: waits for {}", waits.0)));
+        if found.at_drop.is_err() {
+            if let Some(waits) = wire::waits_for(self.c, index, found) {
+                let own = format!("runs.{}", run.id);
+                return Some(if waits.as_str() == format!("{own}.gauge") {
+                    "not sized: the gauge of its existing wire is to be read off it".into()
+                } else if is_changed && waits.as_str().starts_with(&format!("{own}.protection.")) {
+                    "for its current and the fuse that it wants".into()
+                } else {
+                    format!("not sized: waits for {waits}")
+                });
+            }
+            if let Some(why) = self.any_brings(index, run) {
+                return Some(why);
+            }
         }
         if wire::sized(self.c, self.stock, index, found, self.from_stock_only).is_none() {
-            if let Some(make) = made_of(run).filter(|m| m.per_pole > 1)
-                && let make::Takes::Ask(why) = takes(self.c, index, make)
-            {
-                return Some(format!("held: drawn as {make}: {why}"));
-            }
             let design = found.currents.pair.design_a.clone().unwrap_or(0.0);
             let whose = if self.from_stock_only { "no gauge on the truck" } else { "no gauge its terminals take" };
             let asked = makes(self.c, index).into_iter().find_map(|m| match takes(self.c, index, m) {
@@ -226,7 +271,11 @@ impl Asked<'_> {
             };
             let pair = asked.or_else(none);
             let pair = pair.filter(|_| !self.from_stock_only).unwrap_or_default();
-            let what = if is_changed { "the best there is" } else { "held" };
+            let what = match made_of(run) {
+                _ if is_changed => "the best there is",
+                Some(_) => "held",
+                None => "not sized",
+            };
             let spools = || truck::no_spool(self.c, self.stock, index, found).filter(|_| self.from_stock_only);
             if let Some(why) = spools() {
                 return Some(format!("{what}: {why}"));

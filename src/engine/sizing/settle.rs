@@ -13,20 +13,18 @@ use crate::plan::{Edit, Plan, Step};
 use crate::standards::conductor::Gauge;
 use crate::stock::Stock;
 
-use super::keep::leans_anew;
+use super::keep::{leans, leans_anew};
 use super::make::{Make, made_of};
 use super::{Problem, adds_stop, by_gauge, unknown, wire};
 
 /// Most times that all runs are sized anew from what was proposed.
 const MOST_PASSES: usize = 12;
-/// Most times that fuses of unknown rating are filled in.
-const MOST_FILLS: usize = 4;
 /// Figures are compared in steps of this, so that better than better is better too.
 const STEP: f64 = 1e-6;
 
 /// How well a plan's runs are sized, what matters more first: less is better.
 #[derive(Clone, Copy, Debug)]
-struct Standing {
+pub(super) struct Standing {
     /// Runs that have no gauge yet, and could have one; fuses of unknown rating.
     unknown: usize,
     /// Where only the van's wire may be used: metres more of a gauge than are left, then metres of what it does not have.
@@ -34,6 +32,8 @@ struct Standing {
     off_van_m: f64,
     /// Stops, then findings that wire cures.
     findings: (usize, usize),
+    /// Fuses that lean on the next rating up.
+    leans: usize,
     /// Runs thinner than practice has them.
     thin: usize,
     /// Share of its target by which each run's path is over it, summed.
@@ -45,21 +45,25 @@ struct Standing {
 }
 
 impl Standing {
-    fn is_better_than(&self, other: &Self) -> bool {
+    pub(super) fn is_better_than(&self, other: &Self) -> bool {
         self.key() < other.key()
     }
 
-    fn key(&self) -> (usize, [i64; 2], (usize, usize), usize, i64, usize, i64) {
+    fn key(&self) -> [i64; 10] {
         let steps = |x: f64| (x / STEP).round() as i64;
-        (
-            self.unknown,
-            [steps(self.beyond_m), steps(self.off_van_m)],
-            self.findings,
-            self.thin,
+        let count = |n: usize| i64::try_from(n).unwrap_or(i64::MAX);
+        [
+            count(self.unknown),
+            steps(self.beyond_m),
+            steps(self.off_van_m),
+            count(self.findings.0),
+            count(self.findings.1),
+            count(self.leans),
+            count(self.thin),
             steps(self.over),
-            self.unpriced,
+            count(self.unpriced),
             steps(self.cost),
-        )
+        ]
     }
 }
 
@@ -85,6 +89,7 @@ impl Measure<'_> {
                 count(&|f| f.level == Level::Stop),
                 count(&|f| f.level == Level::Caution && (by_gauge(f) || wired.contains(&f.check.id))),
             ),
+            leans: count(&leans),
             thin: 0,
             beyond_m: 0.0,
             off_van_m: 0.0,
@@ -119,11 +124,29 @@ impl Measure<'_> {
 
 /// A plan on the way to its sizes.
 #[derive(Clone)]
-struct At {
-    plan: Plan,
-    report: Report,
-    standing: Standing,
-    edits: Vec<Edit>,
+pub(super) struct At {
+    pub(super) plan: Plan,
+    pub(super) report: Report,
+    pub(super) standing: Standing,
+    pub(super) edits: Vec<Edit>,
+}
+
+impl At {
+    /// Goes on to where edits lead.
+    pub(super) fn take(&mut self, edits: Vec<Edit>, (plan, report, standing): (Plan, Report, Standing)) {
+        self.edits.extend(edits);
+        (self.plan, self.report, self.standing) = (plan, report, standing);
+    }
+}
+
+/// What stays the same on that way.
+#[derive(Clone, Copy)]
+pub(super) struct Around<'a> {
+    /// The answer to the plan before anything was sized.
+    pub(super) before: &'a Report,
+    pub(super) stock: &'a Stock,
+    pub(super) from_stock_only: bool,
+    pub(super) stand: &'a dyn Fn(&Plan, &Report) -> Standing,
 }
 
 impl Engine {
@@ -135,54 +158,19 @@ impl Engine {
         let stand = |plan: &Plan, report: &Report| {
             of_plan(plan, stock, from_stock_only, |c, problem| measure.of(c, report, problem))
         };
+        let around = Around { before: &before, stock, from_stock_only, stand: &stand };
         let standing = stand(plan, &before);
         let mut at = At { plan: plan.clone(), report: before.clone(), standing, edits: Vec::new() };
-        self.passes(&mut at, &before, stock, from_stock_only, &stand);
+        self.passes(&around, &mut at);
         if unknown::count(plan, &Circuit::of(plan).0) > 0 {
-            let filled = self.filling(plan, at.clone(), &before, stock, from_stock_only, &stand);
-            if !adds_stop(&before, &filled.report) && filled.standing.is_better_than(&at.standing) {
-                at = filled;
-            }
+            self.fill(&around, &mut at);
         }
         Step { name: "size all".into(), edits: last_of_each(at.edits) }
     }
 
-    /// The fuses, bonds and sense leads of a plan that have no size yet get one, the runs sized for them, and the fuses
-    /// once more for the currents that are known then.
-    fn filling(
-        &mut self,
-        plan: &Plan,
-        mut at: At,
-        before: &Report,
-        stock: &Stock,
-        from_stock_only: bool,
-        stand: &dyn Fn(&Plan, &Report) -> Standing,
-    ) -> At {
-        let open = unknown::open_fuses(plan);
-        for _ in 0..MOST_FILLS {
-            let edits = self.filled(&at.plan, stock, &open);
-            let Ok(with) = at.plan.with(&Step { name: String::new(), edits: edits.clone() }) else { break };
-            if with == at.plan {
-                break;
-            }
-            at.report = self.evaluate_wires(&with, stock);
-            at.standing = stand(&with, &at.report);
-            at.plan = with;
-            at.edits.extend(edits);
-            self.passes(&mut at, before, stock, from_stock_only, stand);
-        }
-        at
-    }
-
     /// All runs sized anew until nothing better comes of it.
-    fn passes(
-        &mut self,
-        at: &mut At,
-        before: &Report,
-        stock: &Stock,
-        from_stock_only: bool,
-        stand: &dyn Fn(&Plan, &Report) -> Standing,
-    ) {
+    pub(super) fn passes(&mut self, around: &Around<'_>, at: &mut At) {
+        let Around { before, stock, from_stock_only, stand } = *around;
         for _ in 0..MOST_PASSES {
             let mut moved = false;
             let step = self.size_once(&at.plan, stock, from_stock_only);
@@ -194,28 +182,23 @@ impl Engine {
                 // A stop that a fuse just filled in has brought may go in more than one pass.
                 let worse = adds_stop(before, &report) && !adds_stop(before, &at.report);
                 if standing.is_better_than(&at.standing) && !worse {
-                    at.edits.extend(step.edits);
-                    (at.plan, at.report, at.standing) = (with, report, standing);
+                    at.take(step.edits, (with, report, standing));
                     moved = true;
                 }
             }
-            moved |= self.cheaper(at, stock, from_stock_only, stand);
+            moved |= self.better(around, at);
             if !moved {
                 break;
             }
         }
     }
 
-    /// Each run in a cheaper gauge, where that brings no finding and leaves all else as good. Whether any was.
-    fn cheaper(
-        &mut self,
-        at: &mut At,
-        stock: &Stock,
-        from_stock_only: bool,
-        stand: &dyn Fn(&Plan, &Report) -> Standing,
-    ) -> bool {
+    /// Each run in a cheaper gauge, or one that needs no next rating up, where that brings no finding and leaves all else
+    /// as good. Whether any was.
+    fn better(&mut self, around: &Around<'_>, at: &mut At) -> bool {
+        let Around { stock, from_stock_only, stand, .. } = *around;
         let mut moved = false;
-        let mut all = cheaper_makes(&at.plan, stock, from_stock_only);
+        let mut all = better_makes(at, stock, from_stock_only);
         for index in 0..at.plan.runs.len() {
             for make in all.remove(&index).unwrap_or_default() {
                 let Some(run) = at.plan.runs.get(index) else { break };
@@ -231,9 +214,8 @@ impl Engine {
                 }
                 let standing = stand(&with, &report);
                 if standing.is_better_than(&at.standing) {
-                    at.edits.extend(step.edits);
-                    (at.plan, at.report, at.standing) = (with, report, standing);
-                    all = cheaper_makes(&at.plan, stock, from_stock_only);
+                    at.take(step.edits, (with, report, standing));
+                    all = better_makes(at, stock, from_stock_only);
                     moved = true;
                     break;
                 }
@@ -243,11 +225,16 @@ impl Engine {
     }
 }
 
-/// By place in the plan: what each run could be made of for less, the cheapest first.
-fn cheaper_makes(plan: &Plan, stock: &Stock, from_stock_only: bool) -> HashMap<usize, Vec<Make>> {
-    of_plan(plan, stock, from_stock_only, |_, problem| {
+/// By place in the plan: what each run could be made of for less, the cheapest first; all there is for one whose fuse, or
+/// one ahead, leans on the next rating up.
+fn better_makes(at: &At, stock: &Stock, from_stock_only: bool) -> HashMap<usize, Vec<Make>> {
+    let leaning = |index: usize| {
+        let path = at.plan.runs.get(index).map(|r| format!("runs.{}", r.id));
+        path.is_some_and(|path| at.report.findings.iter().any(|f| leans(f) && f.subject.as_str() == path))
+    };
+    of_plan(&at.plan, stock, from_stock_only, |_, problem| {
         let less = problem.runs.iter().map(|sized| {
-            let most = sized.now.map_or(f64::MAX, |now| now.cost);
+            let most = sized.now.filter(|_| !leaning(sized.index)).map_or(f64::MAX, |now| now.cost);
             let mut less: Vec<_> = sized.candidates.iter().filter(|x| x.cost < most).collect();
             less.sort_by(|a, b| a.cost.total_cmp(&b.cost));
             (sized.index, less.into_iter().map(|x| x.make).collect())

@@ -27,8 +27,8 @@ fn is_bare(run: &Run, role: Role) -> bool {
 /// A fuse of a run whose rating or family nobody has entered.
 #[derive(Clone)]
 pub(super) struct OpenFuse {
-    run: usize,
-    id: Id,
+    pub(super) run: usize,
+    pub(super) id: Id,
     /// Its family, where that is known.
     family: Option<FuseFamily>,
 }

@@ -9,7 +9,7 @@ use crate::engine::resistance::{fuse_distance_m, fuses, leg_path, legs, length_m
 use crate::engine::runs::Found;
 use crate::plan::job::GaugeSystem;
 use crate::plan::wiring::Return;
-use crate::plan::{Edit, Figure, Known, Leg, Plan, Protection, Run, State, Value};
+use crate::plan::{Edit, FieldPath, Figure, Known, Leg, Plan, Protection, Run, State, Value};
 use crate::standards::conductor::{Gauge, area_mm2, copper_kg_per_m};
 use crate::standards::fuse::smallest_at_least;
 use crate::standards::kinds::FuseFamily;
@@ -247,7 +247,7 @@ pub(super) fn sized(c: &Context<'_>, stock: &Stock, index: usize, found: &Found,
             continue;
         }
         let made = with_make(run, make);
-        if !carries(c, index, &made, role, design_a)? {
+        if !carries(c, index, &made, role, found.currents.wire_a().ok()?)? {
             continue;
         }
         let one = candidate(c, stock, index, run, make, amps)?;
@@ -274,6 +274,19 @@ pub(super) fn sized(c: &Context<'_>, stock: &Stock, index: usize, found: &Found,
     }
     let now = made_of(run).and_then(|make| candidate(c, stock, index, run, make, amps));
     (!candidates.is_empty()).then_some(Sized { index, candidates, now, metres })
+}
+
+/// What a run without a gauge waits for beside that: what its ampacity, its drop or its metres wait for with the thickest
+/// wire there is.
+pub(super) fn waits_for(c: &Context<'_>, index: usize, found: &Found) -> Option<FieldPath> {
+    let run = c.plan.runs.get(index)?;
+    let thickest = makes(c, index).into_iter().max_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()))?;
+    let made = with_make(run, thickest);
+    let amps = found.currents.pair.drop_a.clone();
+    let metres = || legs(&made).filter(|l| is_new(l)).map(|leg| leg_metres(&made, leg)).sum::<Figure<f64>>();
+    let known = of_run(c, index, &made).map(drop);
+    let known = known.and_then(|()| run_loop(c, index, &made, amps?, None).map(drop));
+    known.and_then(|()| metres().map(drop)).err().map(|waits| waits.0)
 }
 
 /// One measure of cost for all: price where every candidate has one, else copper.

@@ -8,6 +8,7 @@ use crate::plan::job::GaugeSystem;
 use crate::plan::path::Id;
 use crate::standards::conductor::{AWG, Gauge, MM2};
 use crate::standards::fuse::trade_words;
+use crate::standards::kinds::other_names;
 
 /// Letters and digits only, lower case: how words are compared.
 fn bones(text: &str) -> String {
@@ -21,7 +22,9 @@ fn bones(text: &str) -> String {
 pub(super) fn word(words: &[&'static str], text: &str) -> Result<&'static str, String> {
     let typed = bones(text);
     let is = |name: &str| bones(name) == typed;
-    let called = |word: &str, fits: &dyn Fn(&str) -> bool| trade_words(word).iter().any(|name| fits(name));
+    let called = |word: &str, fits: &dyn Fn(&str) -> bool| {
+        trade_words(word).iter().chain(other_names(word)).any(|name| fits(name))
+    };
     let named = words.iter().find(|w| is(w)).or_else(|| words.iter().find(|w| called(w, &is)));
     if let Some(word) = named {
         return Ok(word);

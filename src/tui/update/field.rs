@@ -4,8 +4,9 @@ use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 
 use crate::engine::LadderOf;
 use crate::engine::ladder::{Columns, GaugeColumns};
+use crate::engine::sizing::{LaidGauge, gauge_edits};
 use crate::plan::entry;
-use crate::plan::{Edit, FieldPath, Id, Kind, Known, Meta, Plan, Protection, Step, Value};
+use crate::plan::{Edit, FieldPath, Id, Kind, Known, Leg, Meta, Plan, Protection, Run, State, Step, Value};
 use crate::standards::conductor::Gauge;
 use crate::standards::fuse::trade_words;
 use crate::tui::bench;
@@ -37,7 +38,7 @@ pub(super) fn open(model: &mut Model, at: &FieldPath, prelude: Vec<Edit>) {
     model.field = Some(OpenField { at: at.clone(), prelude, line, touched: false, said: Ok(String::new()), list });
 }
 
-/// A digit or a point typed on a field's row of a form, a letter on an empty text field's, or a capital where a text stands
+/// A digit or a point typed on the row of a form's field that is no text standing already, a letter on an empty text field's, or a capital where a text stands
 /// already, opens the field and is the first of its text; whether it was one. It would lead to another screen otherwise,
 /// or be a command, from the middle of an entry. Where a text stands small letters are commands; those that write to
 /// another file are capitals.
@@ -50,8 +51,10 @@ pub(super) fn begins(model: &mut Model, key: KeyEvent) -> bool {
     if !(c.is_ascii_digit() || c == '.' || is_text) {
         return is_lost_letter(model, key, c);
     }
-    // Where no choice has the digit it is no entry.
-    if matches!(model.form_row(), Some(Row::Field { meta, .. }) if !can_begin(meta, c)) {
+    // Where no choice has the digit it is no entry; where a text stands it is a key as a small letter is.
+    if matches!(model.form_row(), Some(Row::Field { meta, .. }) if !can_begin(meta, c))
+        || (model.holds_text() && !is_text)
+    {
         return false;
     }
     match (model.context(), model.form_row()) {
@@ -341,23 +344,34 @@ pub(super) fn step(model: &mut Model, up: bool) -> Option<Effect> {
         return None;
     };
     let plan = base(model, &prelude)?;
+    let run = run_of_gauge(&plan, &at).and_then(|id| plan.runs.iter().find(|r| r.id == id));
     let current = plan.get_at(&at);
-    if current == Some(Value::Unknown) {
+    if current == Some(Value::Unknown) || run.is_some_and(|run| LaidGauge::of(run) == LaidGauge::Unknown) {
         if let Some(step) = proposed_fuse(model, &plan, &at, &prelude).or_else(|| chosen_gauge(model, &plan, &at)) {
             super::items::apply(model, step);
             return None;
         }
-        if run_of_gauge(&plan, &at).is_some() {
+        if run.is_some() {
             return super::ladder::open(model);
         }
+    }
+    if let Some(run) = run
+        && step_gauge(model, &plan, &at, run, up)
+    {
+        return None;
     }
     step_on(model, &plan, &at, prelude, up);
     None
 }
 
-/// The run whose own gauge a field is.
+/// The run whose gauge a field is: its own, or that of its one new leg beside others that exist.
 fn run_of_gauge(plan: &Plan, at: &FieldPath) -> Option<Id> {
-    plan.runs.iter().find(|run| *at == FieldPath::from("runs").join(&run.id).join("gauge")).map(|run| run.id.clone())
+    let is_it = |run: &&Run| {
+        let item = FieldPath::from("runs").join(&run.id);
+        let of_leg = |leg: &Leg| item.join("legs").join(&leg.id).join("gauge");
+        *at == item.join("gauge") || bench::new_leg_beside_others(run).map(of_leg).as_ref() == Some(at)
+    };
+    plan.runs.iter().find(is_it).map(|run| run.id.clone())
 }
 
 /// An unknown gauge of a run becomes the smallest that its rules and its drop target allow, if that can be said; of a run
@@ -378,7 +392,36 @@ fn chosen_gauge(model: &Model, plan: &Plan, at: &FieldPath) -> Option<Step> {
     let gauge = thicker.find(|c| !has_fuse || fuse_fits(c))?.gauge;
     let missed = if chosen.meets_target { "" } else { "; no gauge that fits meets its drop target" };
     let name = format!("{} ? -> {gauge}, the smallest that fits{missed}", words::path(plan, at));
-    Some(Step { name, edits: vec![Edit::Set { at: at.clone(), to: Value::Gauge(gauge) }] })
+    let edits = gauge_edits(plan.runs.iter().find(|r| r.id == chosen.run)?, gauge);
+    Some(Step { name, edits })
+}
+
+/// Steps a run's gauge as its ladder would: where some legs exist, those bought new. Whether it did; where the legs
+/// differ the field itself is what there is to step, unless that would rewrite wire which exists.
+fn step_gauge(model: &mut Model, plan: &Plan, at: &FieldPath, run: &Run, up: bool) -> bool {
+    let LaidGauge::One(now) = LaidGauge::of(run) else {
+        let has = |new: bool| run.legs.iter().any(|l| l.state.stays() && (l.state == State::New) == new);
+        let mixed = LaidGauge::of(run) == LaidGauge::Several && has(true) && has(false);
+        if mixed {
+            model.say(format!("{}: its new legs differ in gauge; step each leg's own", run.id));
+        }
+        return mixed;
+    };
+    let Some(next) = (if up { now.thicker() } else { now.thinner() }) else {
+        model.say("there is no next size");
+        return true;
+    };
+    let Some(document) = &mut model.document else { return true };
+    let was = document.stepped_from(at.as_str()).and_then(|p| p.runs.iter().find(|r| r.id == run.id));
+    let before = match was.map(LaidGauge::of) {
+        Some(LaidGauge::One(gauge)) => gauge,
+        _ => now,
+    };
+    let name = parsed_name(plan, at, &Value::Gauge(before), &Value::Gauge(next));
+    if let Err(refused) = document.apply_stepping(&Step { name, edits: gauge_edits(run, next) }, at.as_str()) {
+        model.say(refused.why);
+    }
+    true
 }
 
 fn step_on(model: &mut Model, plan: &Plan, at: &FieldPath, prelude: Vec<Edit>, up: bool) {
@@ -397,7 +440,7 @@ fn step_on(model: &mut Model, plan: &Plan, at: &FieldPath, prelude: Vec<Edit>, u
     let before = from.get_at(at).unwrap_or(Value::Unknown);
     let name = parsed_name(plan, at, &before, &next);
     let done = if prelude.is_empty() {
-        document.apply_stepping(name, Edit::Set { at: at.clone(), to: next }, at.as_str())
+        document.apply_stepping(&Step::one(name, Edit::Set { at: at.clone(), to: next }), at.as_str())
     } else {
         document.apply(set_step(plan, at, prelude, next, parsed_name))
     };

@@ -1,6 +1,7 @@
 //! A finding opened: its cures, its working, accepting it with a reason.
 
 use crate::engine::Finding;
+use crate::engine::accept::kept;
 use crate::plan::format::item_text;
 use crate::plan::ledger::Accepted;
 use crate::plan::{Edit, FieldPath, Known, Plan, Step};
@@ -106,7 +107,7 @@ pub(super) fn ask_reason(model: &mut Model) {
 }
 
 fn ask_reason_for(model: &mut Model, finding: Finding) {
-    let line = LineEdit::with(finding.accepted.clone().unwrap_or_default());
+    let line = LineEdit::with(finding.accepted.clone().or_else(|| finding.lapsed.clone()).unwrap_or_default());
     let what = PromptWhat::Reason(Box::new(finding));
     model.overlay = Some(Overlay::Prompt(Prompt { what, line, problem: None }));
 }
@@ -122,6 +123,9 @@ pub(super) fn accept(model: &mut Model, finding: &Finding, reason: &str) -> Resu
         reason: reason.into(),
         date: model.today.clone(),
         value: finding.numbers.first().map(|n| Known::Is(Number(*n))),
+        numbers: kept(finding),
+        level: finding.level.word().into(),
+        said: finding.text(),
     };
     // A reason given anew takes the place of the one before; an empty one takes it back.
     let same = |a: &&Accepted| a.finding == finding.check.id && a.subject == finding.subject.as_str();
@@ -138,7 +142,7 @@ pub(super) fn accept(model: &mut Model, finding: &Finding, reason: &str) -> Resu
     model.say(if is_taken_back {
         "no longer accepted"
     } else {
-        "accepted: it stays in the list, marked, and comes back when its number worsens by more than 1 %"
+        "accepted: it stays in the list, marked, and comes back when it grows graver or a number of it worsens by more than 1 %"
     });
     Ok(())
 }

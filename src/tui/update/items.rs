@@ -82,6 +82,10 @@ fn open_added(model: &mut Model, at: &ItemPath) {
     }
     let name = at.join("name");
     if !model.is_on_bench() && model.plan().is_some_and(|plan| plan.meta(&name).is_some()) {
+        let row = model.page().zip(model.plan()).and_then(|(page, p)| form::row_of(&form::rows(p, &page.place), &name));
+        if let (Some(row), Some(page)) = (row, model.pages.last_mut()) {
+            page.cursor = row;
+        }
         super::field::open(model, &name, Vec::new());
     }
 }

@@ -138,7 +138,7 @@ fn act_prompt(model: &mut Model, mut prompt: Prompt, action: Action) -> Option<E
             return file::write(model, path, is_same && model.locked_by.is_none());
         }
         PromptWhat::Rename(at) => rename(model, &at, &text),
-        PromptWhat::Reason(f) if text.is_empty() && f.accepted.is_none() => {
+        PromptWhat::Reason(f) if text.is_empty() && f.accepted.is_none() && f.lapsed.is_none() => {
             Err("a reason is needed: why this is acceptable here".into())
         }
         PromptWhat::Reason(finding) => findings::accept(model, &finding, &text),

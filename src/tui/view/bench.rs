@@ -257,17 +257,21 @@ fn loss_text(f: Option<&RunFigures>) -> String {
     f.map_or_else(|| words::UNKNOWN.into(), |f| figure(&f.loss_wh_day, |w| fixed(w.0, 0)))
 }
 
-/// The worst finding about a run, or `?` where its figures wait for something.
+/// The worst finding about a run, that one was accepted, or `?` where its figures wait for something.
 fn mark(report: &Report, run: &Run, figures: Option<&RunFigures>) -> (&'static str, Role) {
     let item = FieldPath::from("runs").join(&run.id);
-    let mine = report.findings.iter().filter(|f| f.subject.is_within(&item) && f.accepted.is_none());
-    let worst = mine.map(|f| f.level).min();
+    let (open, accepted): (Vec<_>, Vec<_>) =
+        report.findings.iter().filter(|f| f.subject.is_within(&item)).partition(|f| f.accepted.is_none());
+    let worst = open.iter().map(|f| f.level).min();
     if let Some(level @ (Level::Stop | Level::Caution)) = worst {
         return (words::level(level), Role::Mark(level));
     }
     let waits = figures.is_none_or(|f| f.drop_v.is_err() || f.design_a.is_err() || f.ampacity_a.is_err());
     if waits {
         return (words::UNKNOWN, Role::Figure);
+    }
+    if accepted.iter().any(|f| f.level != Level::Note) {
+        return ("accepted", Role::Figure);
     }
     match worst {
         Some(level) => (words::level(level), Role::Mark(level)),

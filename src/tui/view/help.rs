@@ -44,7 +44,7 @@ pub(super) fn lines(model: &Model) -> Vec<(String, Role)> {
         Some(_) => &[
             (
                 Context::Browsing,
-                "KEYS (on a form's row a digit begins typing, on an empty text a letter; where a text stands a capital does, or Enter or Backspace, and after Esc none)",
+                "KEYS (on a form's row a digit begins typing, on an empty text a letter too; where a text stands a capital does, or Enter or Backspace, and after Esc none)",
             ),
             (Context::Field, "KEYS WHILE A FIELD IS OPEN (every printable key is text)"),
             (Context::Overlay, "KEYS IN A BOX"),

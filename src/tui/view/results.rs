@@ -131,7 +131,11 @@ pub(super) fn lines(model: &Model, shown: &Shown, base: Option<&Shown>) -> Vec<L
     let days = &report.year.shortfall_days;
     lines.push(Line {
         label: "short",
-        value: format!("{} days a year", figure(days, |d| num(*d))),
+        value: format!(
+            "{} days a year{}",
+            figure(days, |d| num(*d)),
+            if report.charging_unknown() { ", at most" } else { "" }
+        ),
         number: days.as_ref().ok().copied(),
         decimals: 1,
         ..Line::default()
@@ -172,7 +176,9 @@ fn energy(report: &Report, has_base: bool, lines: &mut Vec<Line>) {
     push("harvest", spread(report, worst, "worst", has_base), worst, 0);
     push("", spread(report, best, "best", has_base), best, 0);
     push("load", wh(load_at), load_at, 0);
-    push("short", wh(shortest) + &also.unwrap_or_default(), shortest, 0);
+    // What nobody knows of other charging may bring some of it.
+    let at_most = if report.charging_unknown() { ", at most" } else { "" };
+    push("short", wh(shortest) + &also.unwrap_or_default() + at_most, shortest, 0);
     let lasts = |m: usize| month(m).and_then(|m| m.days_without_sun.as_ref().ok().copied());
     let least = extreme(report, false, lasts);
     // The month of the least harvest where it makes no difference.
@@ -192,6 +198,9 @@ fn year(report: &Report, lines: &mut Vec<Line>) {
         let of = |(month, kwh): (usize, f64)| format!("{} {}", name(month), fixed(kwh, 0));
         format!(" ({}, {})", of(s.dull), of(s.bright))
     });
+    let shade = shade_most(report, SHADE).map_or(String::new(), |((m, most), _)| {
+        format!("; * roof shade, not taken off, to -{:.0} % in {}", most * 100.0, name(m))
+    });
     let load = figure(&report.year.load_kwh, |k| {
         let (least, most) = report.loads.range(*k);
         format!("{} kWh ({least:.0}-{most:.0})", num(*k))
@@ -199,7 +208,7 @@ fn year(report: &Report, lines: &mut Vec<Line>) {
     let number = |figure: &Figure<f64>| figure.as_ref().ok().copied();
     lines.push(Line {
         label: "year",
-        value: format!("in {} kWh{months}", figure(kwh, |k| num(*k))),
+        value: format!("in {} kWh{months}{shade}", figure(kwh, |k| num(*k))),
         number: number(kwh),
         ..Line::default()
     });
@@ -211,13 +220,26 @@ fn year(report: &Report, lines: &mut Vec<Line>) {
     });
 }
 
+/// Less shade than this is not worth a word, a share. Source: our own choice; the climate is known no closer.
+pub(super) const SHADE: f64 = 0.005;
+
+/// The months of which shade on the roof, which no figure takes off, could take most and least; none where it is less
+/// than some share throughout.
+pub(super) fn shade_most(report: &Report, least: f64) -> Option<((usize, f64), (usize, f64))> {
+    let of = |m: usize| report.roof.shade_most.get(m).copied();
+    let worst = extreme(report, true, of).filter(|(_, share)| *share >= least)?;
+    Some((worst, extreme(report, false, of)?))
+}
+
 /// A month's harvest with that of its dull and its bright days. Beside a baseline the change needs the unit's room; the
 /// load below has it.
 fn spread(report: &Report, found: Option<(usize, f64)>, word: &str, has_base: bool) -> String {
     let Some((m, mean)) = found else { return format!("{word:<6}{} Wh/d", words::UNKNOWN) };
     let days = report.year.months.get(m).and_then(|m| m.spread_wh_day.as_ref().ok());
     let range = days.map(|s| format!(" ({:.0}-{:.0})", s.dull.0, s.bright.0)).unwrap_or_default();
-    format!("{word:<6}{} {mean:.0}{range}{}", name(m), if has_base { "" } else { " Wh/d" })
+    // The year's line says what the star stands for.
+    let star = if report.roof.shade_most.get(m).is_some_and(|most| *most >= SHADE) { "*" } else { "" };
+    format!("{word:<6}{} {mean:.0}{range}{star}{}", name(m), if has_base { "" } else { " Wh/d" })
 }
 
 /// What the next gauge up of the selected run is worth.
@@ -230,7 +252,7 @@ fn worth(model: &Model, shown: &Shown) -> Line {
         NextUp::Largest => return line(format!("{id} has the largest gauge")),
         NextUp::CarriesNoSun => return line(format!("{id} carries no solar current")),
         NextUp::Measured => return line(format!("{id}: its resistance is measured")),
-        NextUp::OwnLegs => return line(format!("{id}: each leg has its own gauge")),
+        NextUp::OwnLegs => return line(format!("{id}: its legs differ in gauge")),
         NextUp::Unknown(_) => return line(format!("{id}: ? (its gauge)")),
     };
     match model.late.answer(shown, &Question::Worth(id.clone())) {
