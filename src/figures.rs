@@ -215,6 +215,8 @@ fn month(plan: &Plan, index: usize, figures: &MonthFigures, shade_most: f64) -> 
     json!({
         "month": index + 1,
         "place": stay.map(|s| s.place.as_str()),
+        "horizon_deg": stay.map(|s| s.sky.horizon_deg()),
+        "horizon_basis": stay.and_then(|s| s.sky.taken_as()),
         "ghi_kwh_m2_day": figures.ghi_kwh_m2_day.said(),
         "array_wh_day": figures.array_wh_day.said(),
         "harvest_wh_day": figures.harvest_wh_day.said(),

@@ -115,3 +115,5 @@ pub const METRES_PER_FOOT: f64 = 0.3048;
 pub const METRES_PER_INCH: f64 = 0.0254;
 /// Kilograms in one pound. Source: avoirdupois pound, NIST SP 811 (exact).
 pub const KG_PER_POUND: f64 = 0.453_592_37;
+/// Newtons in one pound of force. Source: NIST SP 811, the pound at 9.80665 m/s2 (exact).
+pub const NEWTONS_PER_POUND: f64 = 4.448_221_615_260_5;

@@ -6,6 +6,7 @@ mod headings;
 mod inverter;
 mod rules;
 mod start;
+mod trees;
 mod truths;
 mod ways;
 

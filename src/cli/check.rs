@@ -8,7 +8,7 @@ use super::wrap::wrap;
 use crate::document::findings::{self, Count, Entry, Group};
 use crate::engine::{Engine, Finding, Level, Report, Rules};
 use crate::plan::entry::Units;
-use crate::plan::{Known, Plan};
+use crate::plan::{Known, Plan, Stay};
 
 /// Said under every list of findings.
 const CAUTION: &str = "These are checks of what was entered, against the rules named beside each finding. The \
@@ -59,7 +59,7 @@ fn header(out: &mut String, name: &str, plan: &Plan, report: &Report) {
         wrap(out, "job     ", &job.title);
     }
     wrap(out, "basis   ", &format!("{} rules{}", job.basis, changed_rules(plan)));
-    let stays: Vec<String> = plan.stays.iter().map(|s| format!("{} ({})", s.place, s.months)).collect();
+    let stays: Vec<String> = plan.stays.iter().map(place).collect();
     wrap(out, "places  ", &if stays.is_empty() { "none entered".into() } else { stays.join("; ") });
     let coldest = match &job.coldest_c {
         None => "as the climate of its places has it".into(),
@@ -82,6 +82,12 @@ fn header(out: &mut String, name: &str, plan: &Plan, report: &Report) {
             report.waiting.len()
         ),
     );
+}
+
+/// A stay: its place, its months, and what trees there are taken as.
+fn place(stay: &Stay) -> String {
+    let trees = stay.sky.taken_as().map_or(String::new(), |trees| format!(", {trees}"));
+    format!("{} ({}){trees}", stay.place, stay.months)
 }
 
 /// Rules whose values the plan changes, with the values: `drop-array 5 % (3)`.

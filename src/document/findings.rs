@@ -3,7 +3,7 @@
 use crate::engine::report::NotChecked;
 use crate::engine::{Finding, Level, Report};
 use crate::plan::entry::{self, Units};
-use crate::plan::{BANK_ID, FieldPath, Known, Plan, Value};
+use crate::plan::{BANK_ID, FieldPath, Id, Known, Leg, Plan, Value};
 use crate::standards::kinds::Zone;
 
 use super::naming;
@@ -322,8 +322,28 @@ fn place(plan: &Plan, report: &Report, subject: &FieldPath) -> Place {
         "chargers" => zone_in!(chargers),
         "devices" => zone_in!(devices),
         "runs" => run_place(plan, report, id, segments.next().zip(segments.next())),
-        "loads" => Place::NotSaid,
+        "loads" => load_place(plan, id),
         _ => Place::Whole,
+    }
+}
+
+/// A load has no field for its place: it is where its run ends. What is about the loads together is nowhere by itself.
+fn load_place(plan: &Plan, id: &str) -> Place {
+    if id.is_empty() {
+        return Place::Whole;
+    }
+    let is_here = |end: &Known<Id>| end.known().is_some_and(|end| end.as_str() == id);
+    let leg = match plan.runs.iter().find(|r| is_here(&r.to)) {
+        Some(run) => run.legs.last(),
+        None => plan.runs.iter().find(|r| is_here(&r.from)).and_then(|run| run.legs.first()),
+    };
+    zone_of(leg)
+}
+
+fn zone_of(leg: Option<&Leg>) -> Place {
+    match leg.map(|l| &l.zone) {
+        Some(Known::Is(zone)) => Place::In(*zone),
+        _ => Place::NotSaid,
     }
 }
 
@@ -334,10 +354,7 @@ fn run_place(plan: &Plan, report: &Report, id: &str, within: Option<(&str, &str)
     let weakest = || report.runs.iter().find(|r| r.id == run.id)?.weakest_leg.as_ref().map(|l| l.as_str());
     let leg = named.or_else(weakest);
     let leg = run.legs.iter().find(|l| Some(l.id.as_str()) == leg).or(run.legs.first());
-    match leg.map(|l| &l.zone) {
-        Some(Known::Is(zone)) => Place::In(*zone),
-        _ => Place::NotSaid,
-    }
+    zone_of(leg)
 }
 
 /// Whether what is waited for is a gauge or a resistance that is known.

@@ -3,7 +3,7 @@
 pub mod access;
 pub mod shadow;
 
-use crate::physics::hold::{screw_diameter_m, uplift_n, withdrawal_n};
+use crate::physics::hold::{lag_withdrawal_n, screw_diameter_m, uplift_n, withdrawal_n};
 use crate::physics::shadow::Rect;
 use crate::plan::arrays::Lie;
 use crate::plan::roof::{Deck, Fastener, ObstacleKind, Skin};
@@ -153,6 +153,10 @@ pub(super) enum Hold {
     NotCredited,
 }
 
+/// Thread of a lag screw that counts at all, in diameters.
+/// Source: NDS 2018 12.1.4, least penetration of lag screws, from memory; it is written for pulls across the screw.
+const LAG_LEAST_DIAMETERS: f64 = 4.0;
+
 /// What one foot holds against a pull.
 pub(super) fn hold(plan: &Plan, rules: &Rules) -> Figure<Hold> {
     let roof = &plan.roof;
@@ -169,7 +173,7 @@ pub(super) fn hold(plan: &Plan, rules: &Rules) -> Figure<Hold> {
     match fastener {
         Fastener::Toggles | Fastener::Bolts => Err(missing("roof.tested_n")),
         Fastener::Adhesive => Ok(Hold::NotCredited),
-        Fastener::Screws | Fastener::ScrewsAndAdhesive => {
+        Fastener::Screws | Fastener::LagScrews | Fastener::ScrewsAndAdhesive => {
             let deck_m = roof.deck_m.at(|| "roof.deck_m".into())?.0;
             let counts = gravity > 0.0 && deck_m >= rules.deck_least_m;
             // Past the deck a thread holds in a rafter, where there are rafters.
@@ -178,7 +182,6 @@ pub(super) fn hold(plan: &Plan, rules: &Rules) -> Figure<Hold> {
                 return Ok(Hold::NotCredited);
             }
             let screws = roof.screws_per_foot.at(|| "roof.screws_per_foot".into())?.0;
-            let number = roof.screw_number.at(|| "roof.screw_number".into())?.0;
             let thread_m = roof.screw_grip_m.at(|| "roof.screw_grip_m".into())?.0;
             let beyond_m = if has_rafters { (thread_m - deck_m).max(0.0) } else { 0.0 };
             let (in_deck_m, gravity) =
@@ -187,6 +190,15 @@ pub(super) fn hold(plan: &Plan, rules: &Rules) -> Figure<Hold> {
             if held_m <= 0.0 {
                 return Ok(Hold::NotCredited);
             }
+            if fastener == Fastener::LagScrews {
+                let lag = roof.lag_diameter_m.as_ref().ok_or_else(|| missing("roof.lag_diameter_m"))?;
+                let lag_m = lag.at(|| "roof.lag_diameter_m".into())?.0;
+                if held_m < LAG_LEAST_DIAMETERS * lag_m {
+                    return Ok(Hold::NotCredited);
+                }
+                return Ok(Hold::Newtons(screws * lag_withdrawal_n(gravity, lag_m, held_m)));
+            }
+            let number = roof.screw_number.at(|| "roof.screw_number".into())?.0;
             Ok(Hold::Newtons(screws * withdrawal_n(gravity, screw_diameter_m(number), held_m)))
         }
     }

@@ -3,6 +3,7 @@
 use crate::climate::clock::Clock;
 use crate::climate::grid::{Climate, look};
 use crate::climate::year::{DEFAULT_WIND_M_S, monthly_range_k};
+use crate::physics::sky::Skyline;
 use crate::plan::job::Sky;
 use crate::plan::{FieldPath, Figure, Missing, Plan, Stay};
 use crate::units::Celsius;
@@ -35,9 +36,11 @@ pub struct Site {
 /// Seed of the year that is shown. Source: our own choice; other seeds are for reliability.
 pub const SHOWN_SEED: u64 = 1;
 
-/// Elevation of the horizon that trees make all round.
-/// Source: an assumption stated beside the figure: 15 degrees for a few trees, 30 for a wooded place.
-const TREES_DEG: [f64; 2] = [15.0, 30.0];
+/// Share of an evenly bright sky that what stands round a coach hides.
+#[must_use]
+pub fn hidden_share(sky: Sky) -> f64 {
+    1.0 - Skyline::new(sky.horizon_deg()).open_share()
+}
 
 /// Where a stay is, and its climate by the built-in grid.
 #[derive(Clone, Debug)]
@@ -116,11 +119,7 @@ pub fn site(stay: &Stay, spot: &Figure<Spot>, months: u16) -> Figure<Site> {
         tilt_deg,
         // A level panel faces nowhere: its heading must not make it another computation.
         heading_deg: if tilt_deg == 0.0 { None } else { heading_deg },
-        horizon_deg: match stay.sky {
-            Sky::Open => 0.0,
-            Sky::LightTrees => TREES_DEG[0],
-            Sky::Trees => TREES_DEG[1],
-        },
+        horizon_deg: stay.sky.horizon_deg(),
         soiling_share: stay.soiling_pct.at(|| field("soiling_pct"))?.0 / 100.0,
         months,
         seed: SHOWN_SEED,

@@ -4,7 +4,7 @@ use std::f64::consts::TAU;
 
 use crate::climate::sequence::DAYS;
 use crate::climate::year::{MonthlyMeans, SkyHour, typical_months};
-use crate::physics::sky::{Facing, Plane, Sky};
+use crate::physics::sky::{Facing, Plane, Sky, Skyline};
 
 use super::sites::Site;
 
@@ -53,8 +53,7 @@ pub fn sky_year(site: &Site) -> SkyYear {
         wind_m_s: site.wind_m_s,
     };
     let year = typical_months(&means, site.latitude_deg, site.seed, site.months, site.clock);
-    // Trees all round cut an evenly bright sky to the square of the cosine of their elevation.
-    let (open_share, tree_sine) = (site.horizon_deg.to_radians().cos().powi(2), site.horizon_deg.to_radians().sin());
+    let trees = Skyline::new(site.horizon_deg);
     let mut hours = Vec::with_capacity(year.sky.len());
     let mut heading_deg = vec![0.0; DAYS].into_boxed_slice();
     for month in 0..12_u8 {
@@ -62,7 +61,7 @@ pub fn sky_year(site: &Site) -> SkyYear {
         let ways = ways(site, of_month);
         for (today, way_deg) in of_month.chunk_by(|a, b| a.hour / 24 == b.hour / 24).zip(ways) {
             let facing = Facing::new(Plane { tilt_deg: site.tilt_deg, azimuth_deg: way_deg });
-            hours.extend(today.iter().map(|lit| lit_hour(lit, month, site, &facing, open_share, tree_sine)));
+            hours.extend(today.iter().map(|lit| lit_hour(lit, month, site, &facing, &trees)));
             let day = today.first().map_or(0, |lit| usize::from(lit.hour) / 24);
             if let Some(slot) = heading_deg.get_mut(day) {
                 *slot = way_deg;
@@ -165,7 +164,7 @@ fn stride(n: usize) -> usize {
     (1..n).filter(|a| gcd(*a, n) == 1).min_by(|a, b| off(a).total_cmp(&off(b))).unwrap_or(1)
 }
 
-fn lit_hour(lit: &SkyHour, month: u8, site: &Site, facing: &Facing, open_share: f64, tree_sine: f64) -> LitHour {
+fn lit_hour(lit: &SkyHour, month: u8, site: &Site, facing: &Facing, trees: &Skyline) -> LitHour {
     let sky = Sky {
         ghi_w_m2: lit.ghi_w_m2,
         dni_w_m2: lit.dni_w_m2,
@@ -173,11 +172,8 @@ fn lit_hour(lit: &SkyHour, month: u8, site: &Site, facing: &Facing, open_share: 
         extraterrestrial_w_m2: lit.extraterrestrial_normal_w_m2,
     };
     let sun = lit.sun();
-    let beam_open = if lit.cos_zenith >= tree_sine { 1.0 } else { 0.0 };
     let clean = 1.0 - site.soiling_share;
-    let mut light = facing.hay_davies(&sky, sun, ALBEDO);
-    light.beam_w_m2 *= beam_open;
-    light.sky_w_m2 *= open_share;
+    let light = facing.hay_davies(&sky, sun, ALBEDO).over(trees, lit.cos_zenith);
     let through = facing.through_glass_w_m2(&light, facing.cos_incidence(sun));
     let beam_alone = light.beam_w_m2 * crate::physics::sky::beam_modifier(facing.cos_incidence(sun));
     LitHour {

@@ -7,6 +7,10 @@ const ANGULAR_LOSS: f64 = 0.16;
 /// First coefficient of the diffuse form, 4 / (3 pi) to four digits as it is used in the field.
 /// Source: Martin & Ruiz 2001, Sol. Energy Mater. Sol. Cells 70:25.
 const DIFFUSE_C1: f64 = 0.4244;
+/// Least cosine of the zenith angle that an hour's clearness is taken at, and the largest zenith angle at which its direct
+/// light is told from its diffuse light. Source: common practice for measured hours near sunrise.
+const CLEARNESS_LEAST_COS: f64 = 0.065;
+const SPLIT_MOST_ZENITH_DEG: f64 = 87.0;
 /// Cosine of 89 degrees: keeps the beam ratio finite at sunrise. Source: common practice.
 const LEAST_COS_ZENITH: f64 = 0.01745;
 
@@ -28,7 +32,9 @@ pub struct Sky {
 pub struct Light {
     /// From the sun's disc.
     pub beam_w_m2: f64,
-    /// From the sky, the bright ring round the sun included.
+    /// From the bright ring round the sun.
+    pub ring_w_m2: f64,
+    /// From the rest of the sky, evenly bright.
     pub sky_w_m2: f64,
     /// Reflected by the ground.
     pub ground_w_m2: f64,
@@ -38,7 +44,44 @@ impl Light {
     /// All of it. Source: sum of the parts.
     #[must_use]
     pub fn total_w_m2(&self) -> f64 {
-        self.beam_w_m2 + self.sky_w_m2 + self.ground_w_m2
+        self.beam_w_m2 + self.ring_w_m2 + self.sky_w_m2 + self.ground_w_m2
+    }
+
+    /// What of it comes over a skyline, the sun given by the cosine of its zenith angle. The ring goes behind the
+    /// skyline with the sun's disc; the ground is left as bright as in the open.
+    /// Source: Hay & Davies 1980: circumsolar light comes from the sun's direction, the rest evenly from all the sky.
+    #[must_use]
+    pub fn over(self, skyline: &Skyline, cos_zenith: f64) -> Self {
+        let sun = if cos_zenith >= skyline.sine { 1.0 } else { 0.0 };
+        Self {
+            beam_w_m2: self.beam_w_m2 * sun,
+            ring_w_m2: self.ring_w_m2 * sun,
+            sky_w_m2: self.sky_w_m2 * skyline.open_share,
+            ground_w_m2: self.ground_w_m2,
+        }
+    }
+}
+
+/// Something equally high all round, such as trees.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Skyline {
+    sine: f64,
+    open_share: f64,
+}
+
+impl Skyline {
+    /// All round up to an elevation of 0 to 90 degrees.
+    /// Source: plain geometry: the view factor from a level plane to the sky above it is the square of the cosine.
+    #[must_use]
+    pub fn new(elevation_deg: f64) -> Self {
+        let (sine, cosine) = elevation_deg.to_radians().sin_cos();
+        Self { sine, open_share: cosine * cosine }
+    }
+
+    /// Share of an evenly bright sky that is left. Source: as for `new`.
+    #[must_use]
+    pub fn open_share(&self) -> f64 {
+        self.open_share
     }
 }
 
@@ -93,10 +136,10 @@ impl Facing {
         let transmittance =
             if sky.extraterrestrial_w_m2 > 0.0 { sky.dni_w_m2 / sky.extraterrestrial_w_m2 } else { 0.0 };
         let beam_ratio = cos_incidence / sun[2].max(LEAST_COS_ZENITH);
-        let sky_factor = transmittance * beam_ratio + (1.0 - transmittance) * self.sky_share;
         Light {
             beam_w_m2: sky.dni_w_m2 * cos_incidence,
-            sky_w_m2: (sky.dhi_w_m2 * sky_factor).max(0.0),
+            ring_w_m2: sky.dhi_w_m2 * transmittance * beam_ratio,
+            sky_w_m2: (sky.dhi_w_m2 * (1.0 - transmittance) * self.sky_share).max(0.0),
             ground_w_m2: sky.ghi_w_m2 * albedo * self.ground_share,
         }
     }
@@ -107,17 +150,18 @@ impl Facing {
     pub fn isotropic(&self, sky: &Sky, sun: [f64; 3], albedo: f64) -> Light {
         Light {
             beam_w_m2: sky.dni_w_m2 * self.cos_incidence(sun).max(0.0),
+            ring_w_m2: 0.0,
             sky_w_m2: sky.dhi_w_m2 * self.sky_share,
             ground_w_m2: sky.ghi_w_m2 * albedo * self.ground_share,
         }
     }
 
-    /// What of the light reaches the cells through the glass, W/m2.
+    /// What of the light reaches the cells through the glass, W/m2; the ring as the rest of the sky.
     /// Source: Martin & Ruiz 2001, Sol. Energy Mater. Sol. Cells 70:25; corrigendum 2013, 110:154.
     #[must_use]
     pub fn through_glass_w_m2(&self, light: &Light, cos_incidence: f64) -> f64 {
         light.beam_w_m2 * beam_modifier(cos_incidence)
-            + light.sky_w_m2 * self.sky_modifier
+            + (light.ring_w_m2 + light.sky_w_m2) * self.sky_modifier
             + light.ground_w_m2 * self.ground_modifier
     }
 }
@@ -152,6 +196,32 @@ fn diffuse_modifier(opening: f64) -> f64 {
     let quotient = if opening < 1e-4 { opening / 3.0 } else { (opening - opening.sin()) / (1.0 - opening.cos()) };
     let term = opening.sin() + quotient;
     -(-(DIFFUSE_C1 + c2 * term) * term / ANGULAR_LOSS).exp_m1()
+}
+
+/// Share of an hour's global light that is diffuse, by its clearness: global over extraterrestrial on the level.
+/// Source: Erbs, Klein & Duffie 1982, Solar Energy 28:293; Duffie & Beckman eq. 2.10.1.
+#[must_use]
+pub fn hourly_diffuse_share(clearness: f64) -> f64 {
+    match clearness.clamp(0.0, 1.0) {
+        k if k <= 0.22 => 1.0 - 0.09 * k,
+        k if k <= 0.8 => 0.9511 + k * (-0.1604 + k * (4.388 + k * (-16.638 + k * 12.336))),
+        _ => 0.165,
+    }
+}
+
+/// A measured hour's global light told apart into direct and diffuse light. It is for measured hours: the typical year is
+/// split by days, since this overstates the diffuse light of hours that have no clouds of their own.
+/// Source: Erbs, Klein & Duffie 1982, as `hourly_diffuse_share`.
+#[must_use]
+pub fn split_hour(ghi_w_m2: f64, zenith_deg: f64, extraterrestrial_w_m2: f64) -> Sky {
+    let cos_zenith = zenith_deg.to_radians().cos();
+    let above_w_m2 = extraterrestrial_w_m2 * cos_zenith.max(CLEARNESS_LEAST_COS);
+    let clearness = if above_w_m2 > 0.0 { ghi_w_m2.max(0.0) / above_w_m2 } else { 0.0 };
+    let dhi_w_m2 = ghi_w_m2 * hourly_diffuse_share(clearness);
+    if ghi_w_m2 <= 0.0 || zenith_deg > SPLIT_MOST_ZENITH_DEG {
+        return Sky { ghi_w_m2, dni_w_m2: 0.0, dhi_w_m2: ghi_w_m2, extraterrestrial_w_m2 };
+    }
+    Sky { ghi_w_m2, dni_w_m2: (ghi_w_m2 - dhi_w_m2) / cos_zenith, dhi_w_m2, extraterrestrial_w_m2 }
 }
 
 /// Optical path through the air relative to the vertical; held at the horizon's value below it.

@@ -215,11 +215,12 @@ fn join(a: &str, b: &str) -> String {
     if a.is_empty() { b.into() } else { format!("{a}; {b}") }
 }
 
-/// Lengths to 0.1 mm, weights to 0.1 g, temperatures and coefficients to a ten-thousandth, the rest to nine digits after the point.
+/// Lengths to 0.1 mm, weights to 0.1 g, forces to 0.1 mN, temperatures and coefficients to a ten-thousandth, the rest to nine digits after the point.
 fn round(quantity: Quantity, x: f64) -> f64 {
     let to = |k: f64| if x.abs() < 1e12 { (x * k).round() / k + 0.0 } else { x };
     match quantity {
         Quantity::Length | Quantity::Size | Quantity::Temperature | Quantity::PercentPerK | Quantity::Mass => to(1e4),
+        Quantity::Newtons => to(1e4),
         _ if x.abs() < 1e6 => to(1e9),
         _ => x,
     }
@@ -234,7 +235,7 @@ fn understood(units: Units, meta: &Meta, quantity: Quantity, x: f64, said: &str)
             let feet = show(Units { length: LengthUnit::Feet, ..units }, meta, &value);
             format!("{stored} = {feet}")
         }
-        Quantity::Mass => {
+        Quantity::Mass | Quantity::Newtons => {
             if shown == stored {
                 stored
             } else {

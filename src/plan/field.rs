@@ -61,6 +61,8 @@ pub enum Quantity {
     Degrees,
     MetresPerSecond,
     NewtonMetres,
+    /// Stored in newtons.
+    Newtons,
     /// Watts per square metre.
     Irradiance,
     Money,

@@ -18,6 +18,29 @@ words! { /// Paper for what is printed.
 Paper { Letter = "letter", A4 = "A4" } }
 words! { /// What stands round the coach.
 Sky { Open = "open", LightTrees = "light trees", Trees = "trees" } }
+
+impl Sky {
+    /// How high something stands all round, degrees.
+    /// Source: our own assumption; no document says how high trees round a coach are.
+    #[must_use]
+    pub const fn horizon_deg(self) -> f64 {
+        match self {
+            Self::Open => 0.0,
+            Self::LightTrees => 15.0,
+            Self::Trees => 30.0,
+        }
+    }
+
+    /// What the word is taken as, and on whose word; nothing of an open sky.
+    #[must_use]
+    pub fn taken_as(self) -> Option<String> {
+        let degrees = self.horizon_deg();
+        (degrees > 0.0).then(|| format!("{self} taken as {degrees} degrees high all round, {}", Self::BASIS))
+    }
+
+    /// On whose word trees are as high as that.
+    pub const BASIS: &'static str = "our own assumption";
+}
 words! { /// Yes or no.
 YesNo { No = "no", Yes = "yes" } }
 word_leaves!(GaugeSystem, LengthUnit, TemperatureUnit, Paper, Sky, YesNo, Basis);
@@ -53,7 +76,7 @@ record! {
         months: Months => "months", Kind::Months, "Months spent there: Nov-Mar, or 6 7 8, or all.", &ASKED;
         tilt_deg: Known<Number> = Known::Is(Number(0.0)) => "tilt in use", Kind::Number { quantity: Quantity::Degrees, least: 0.0, most: 90.0 }, "Panel tilt while parked there; 0 is flat on the roof.", &ASKED;
         heading_deg: Option<Known<Number>> => "tilted toward", Kind::Number { quantity: Quantity::Degrees, least: 0.0, most: 360.0 }, "Compass bearing tilted panels face. Left out: any, averaged.", &ASKED;
-        sky: Sky = Sky::Open => "sky", Kind::Words(Sky::WORDS), "What stands round the coach.", &ASKED;
+        sky: Sky = Sky::Open => "sky", Kind::Words(Sky::WORDS), "What stands round the coach: light trees taken as 15 degrees high all round, trees as 30, our own assumption. Behind them the sun and the bright ring round it are gone, and of the rest of the sky 7 or 25 %.", &ASKED;
         soiling_pct: Known<Number> = Known::Is(Number(3.0)) => "soiling", Kind::Number { quantity: Quantity::Percent, least: 0.0, most: 90.0 }, "Sun lost to dirt; 3 to 7 % is usual.", &PRACTICE;
         sun_kwh_m2_day: Option<Monthly> => "own sun", Kind::Monthly { least: 0.0, most: 15.0 }, "Twelve monthly means on a flat roof, kWh/m2 a day, instead of the built-in climate.", &ASKED;
         mean_c: Option<Monthly> => "own mean temp", Kind::Monthly { least: -60.0, most: 60.0 }, "Twelve monthly mean temperatures, C, instead of the built-in climate.", &ASKED;

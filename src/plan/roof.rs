@@ -17,7 +17,7 @@ ObstacleKind {
     RefrigeratorVent = "refrigerator vent", Dish = "dish", Hatch = "exit hatch", Rack = "rack", Other = "other",
 } }
 words! { /// What holds the panels.
-Fastener { Screws = "screws", ScrewsAndAdhesive = "screws and adhesive", Adhesive = "adhesive", Toggles = "toggles", Bolts = "bolts" } }
+Fastener { Screws = "screws", LagScrews = "lag screws", ScrewsAndAdhesive = "screws and adhesive", Adhesive = "adhesive", Toggles = "toggles", Bolts = "bolts" } }
 word_leaves!(Skin, Deck, ObstacleKind, Fastener);
 
 record! {
@@ -37,9 +37,10 @@ record! {
         fastener: Known<Fastener> => "held by", Kind::Words(Fastener::WORDS), "What holds the feet.", &CHOICE;
         screws_per_foot: Known<Number> => "screws a foot", Kind::Number { quantity: Quantity::Count, least: 0.0, most: 12.0 }, "Screws in each foot.", &CHOICE;
         screw_number: Known<Number> => "screw number", Kind::Number { quantity: Quantity::Count, least: 4.0, most: 24.0 }, "Wood-screw number; 10 to 14 is usual.", &CHOICE;
+        lag_diameter_m: Option<Known<Metres>> => "lag diameter", Kind::Number { quantity: Quantity::Size, least: 0.003, most: 0.03 }, "Shank of lag screws; 1/4 and 5/16 in are usual.", &CHOICE;
         screw_grip_m: Known<Metres> => "thread in wood", Kind::Number { quantity: Quantity::Size, least: 0.0, most: 0.2 }, "Thread that grips wood, tip excluded.", &CHOICE;
         one_sided: YesNo = YesNo::No => "screws on one side", Kind::Words(YesNo::WORDS), "All screws of a foot stand on one side of it: the foot pries at them.", &SURVEY;
-        tested_n: Option<Known<Number>> => "tested pull", Kind::Number { quantity: Quantity::Plain, least: 0.0, most: 50_000.0 }, "Tested pull-out of one foot, newtons.", &SURVEY;
+        tested_n: Option<Known<Number>> => "tested pull", Kind::Number { quantity: Quantity::Newtons, least: 0.0, most: 50_000.0 }, "Tested pull-out of one foot.", &SURVEY;
         note: String => "note", Kind::Text, "Anything worth keeping.", &CHOICE;
     }
     lists { obstacles: Obstacle }

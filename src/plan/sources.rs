@@ -11,7 +11,7 @@ pub static SURVEY: Source = Source::new("the survey of this coach", "", Standing
 /// Asked of the customer.
 pub static ASKED: Source = Source::new("the customer", "", Standing::Verified);
 /// Decided by the technician.
-pub static CHOICE: Source = Source::new("your choice", "", Standing::CommonPractice);
+pub static CHOICE: Source = Source::new("your choice", "", Standing::Chosen);
 /// Common practice.
 pub static PRACTICE: Source = crate::standards::source::COMMON_PRACTICE;
 /// PV temperature coefficients.

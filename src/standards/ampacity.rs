@@ -332,6 +332,13 @@ impl Default for Derating {
 /// Source: NEC 310.16, 310.17; 33 CFR 183.425 Table 5.
 const LEAST_COLUMN_C: f64 = 60.0;
 
+/// A table's or a chart's ampacity times every factor that applies.
+/// Source: NEC 310.15(B), (C): factors multiply; so in FAA AC 43.13-1B chapter 11, example 2.
+#[must_use]
+pub fn corrected_a(table_a: f64, factors: &[f64]) -> f64 {
+    factors.iter().fold(table_a, |amps, factor| amps * factor)
+}
+
 /// The ampacity of one leg with the published factors, or why it has none.
 /// Source: as [`ampacity_with`].
 pub fn ampacity(case: &AmpacityCase) -> Result<AmpacityWorking, AmpacityRefusal> {
@@ -372,7 +379,7 @@ pub fn ampacity_with(case: &AmpacityCase, derating: &Derating) -> Result<Ampacit
     let bundle = bundle_factor(case.basis, if derating.bundle { case.bundled } else { 1 });
     let metal_factor = if case.metal == Metal::CopperClad { derating.copper_clad } else { 1.0 };
     let all = metal_factor * f64::from(parallel);
-    let corrected_a = table_a * ambient.value * bundle.value * all;
+    let corrected_a = corrected_a(table_a, &[ambient.value, bundle.value, all]);
     let terminal_cap_a = if case.basis == Basis::UsRv {
         let (cap, ..) = at(case.terminal_c).ok_or_else(|| below(case.terminal_c))?;
         Some(cap * all)

@@ -11,6 +11,8 @@ pub enum Standing {
     Computed,
     /// What careful technicians do; no document.
     CommonPractice,
+    /// Decided by whoever plans, or assumed by this program for want of a figure; no document.
+    Chosen,
     /// Recalled, not checked against paper.
     FromMemory,
 }
@@ -41,7 +43,7 @@ impl fmt::Display for Source {
             write!(f, " {}", self.place)?;
         }
         f.write_str(match self.standing {
-            Standing::Verified => "",
+            Standing::Verified | Standing::Chosen => "",
             Standing::Computed => " (computed)",
             Standing::CommonPractice if self.document == "common practice" => "",
             Standing::CommonPractice => " (common practice)",

@@ -6,11 +6,11 @@ use coachwire::climate::year::{
     ALL_MONTHS, DEFAULT_WIND_M_S, HOURS, MONTH_DAYS, MonthlyMeans, SkyHour, TypicalYear, typical_months, typical_year,
 };
 use coachwire::physics::daily::SOLAR_CONSTANT_W_M2;
-use coachwire::physics::sky::{Facing, Plane, Sky};
+use coachwire::physics::sky::{Facing, Plane, Sky, split_hour};
 use coachwire::physics::sun::{days_since_j2000, position};
 use proptest::prelude::*;
 
-use crate::support::{near_abs, near_rel, rows};
+use crate::support::{Row, near_abs, near_rel, rows};
 
 /// Any clock, the nearest zone's most often.
 fn clocks() -> impl Strategy<Value = Option<Clock>> {
@@ -283,6 +283,35 @@ fn light_on_a_plane_agrees_with_hourly_truth() {
             }
         }
     }
+}
+
+/// Why the year splits its light by days and not by hours: on a plane tilted 30 degrees the split by hours takes too much
+/// of the direct light away. Source of truth: the hourly files (TMY3 723170, TMY2 12839, IWEC 062400) on the plane by
+/// pvlib 0.16.1; Erbs, Klein & Duffie 1982 give both splits.
+#[test]
+fn light_split_by_days_is_nearer_to_the_truth_than_split_by_hours() {
+    let table = rows("physics/year_monthly.csv");
+    let (mut worst_by_days, mut worst_by_hours) = (0.0_f64, 0.0_f64);
+    for site in ["greensboro", "miami", "amsterdam"] {
+        let is = |r: &&Row| r.text("site") == site && r.text("module") == "perc200" && r.num("tilt") == 30.0;
+        let months: Vec<_> = table.iter().filter(is).collect();
+        let ghi = std::array::from_fn(|m| months[m].num("ghi_kWh_m2_d"));
+        let clock = Clock { longitude_deg: months[0].num("lon"), zone_h: months[0].num("tz") };
+        let year = typical_months(&means(ghi), months[0].num("lat"), 1, ALL_MONTHS, Some(clock));
+        let hourly: Vec<SkyHour> = (year.sky.iter())
+            .map(|h| {
+                let zenith_deg = h.cos_zenith.acos().to_degrees();
+                let sky = split_hour(h.ghi_w_m2, zenith_deg, h.extraterrestrial_normal_w_m2);
+                SkyHour { dni_w_m2: sky.dni_w_m2, dhi_w_m2: sky.dhi_w_m2, ..*h }
+            })
+            .collect();
+        let truth: f64 = months.iter().map(|r| r.num("poa_true_kWh_m2")).sum();
+        let off = |hours: &[SkyHour]| on_plane(hours, 30.0) / truth - 1.0;
+        worst_by_days = worst_by_days.max(off(&year.sky).abs());
+        worst_by_hours = worst_by_hours.max(off(&hourly).abs());
+    }
+    assert!(worst_by_days < 0.01, "by days {worst_by_days:.4}");
+    assert!(worst_by_hours > 0.02, "by hours {worst_by_hours:.4}");
 }
 
 /// The grid's climate makes a year without more ado.

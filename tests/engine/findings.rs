@@ -412,4 +412,6 @@ fn floats_that_disagree_are_found_too() {
     let apart = of("13.8");
     assert!(found(&apart, "profiles-disagree")[0].text().contains("float 0.40 V apart"), "{}", texts(&apart));
     assert!(found(&of("13.5"), "profiles-disagree").is_empty());
+    // The rule that it rests on has no document.
+    assert_eq!(found(&apart, "profiles-disagree")[0].source_said(), "common practice");
 }

@@ -120,6 +120,22 @@ fn m17_feet_and_screws() {
     // And past a plywood deck with none it holds nothing.
     let past = with(&sound(), &[("roof.screw_grip_m", n(0.03))]);
     near("past the deck", evaluate(&past).roof.uplift_factor, 542.0 / 249.3, 0.002);
+    // Lag screws of 1/4 in want a rafter: one inch of thread in G 0.42 holds 173 lbf (NDS 2018 Table 12.2A), one and a half
+    // inches in two of them 519 lbf, 2309 N.
+    let lag = [
+        ("roof.fastener", word("lag screws")),
+        ("roof.lag_diameter_m", n(0.00635)),
+        ("roof.screws_per_foot", n(2.0)),
+        ("roof.screw_grip_m", n(0.0381)),
+        ("roof.rafter_spacing_m", n(0.4)),
+    ];
+    let lags = evaluate(&with(&sound(), &lag));
+    near("lags", lags.roof.uplift_factor.clone(), 2.0 * 173.0 * 1.5 * 4.448_22 / 249.3, 0.004);
+    let short = with(&sound(), &[&lag[..3], &[("roof.rafter_spacing_m", n(0.4))][..]].concat());
+    let r = caught("short lags", &short, &with(&sound(), &lag), Level::Caution, "uplift-factor-low", "arrays.A1");
+    assert!(found(&r, "uplift-factor-low")[0].source_said().contains("lag screws"), "{}", texts(&r));
+    let unsaid = evaluate(&with(&sound(), &[lag[0].clone(), lag[3].clone(), lag[4].clone()]));
+    assert!(unsaid.not_checked.iter().any(|c| c.waits_for.as_str() == "roof.lag_diameter_m"));
     // Toggles hold what a test says: until then the check waits.
     let toggles = evaluate(&with(&sound(), &[("roof.fastener", word("toggles"))]));
     assert!(toggles.not_checked.iter().any(|c| c.check == "uplift-factor-low"), "{:?}", toggles.not_checked);

@@ -143,6 +143,44 @@ fn usable_share_by_chemistry_or_as_given() {
     assert!(of("chemistry: \"LFP\", unit_v: 12.8, usable_pct: \"?\",").is_err(), "unknown is no number");
 }
 
+/// A published rule of thumb (row PV-01 of the worked examples): ten panels of 400 W in four sun hours, times 0.80, bring
+/// 12.8 kWh a day. One share for all losses in all climates: the year of level panels in a warm place is within 5 % of it.
+#[test]
+fn published_daily_yield() {
+    let label = r#"pmax_w: 400.0, vmp_v: 31.0, imp_a: 12.9, voc_v: 37.0, isc_a: 13.7, cells: 54.0"#;
+    let ron = super::samples::SOUND
+        .replace("pmax_w: 210.0, vmp_v: 20.8, imp_a: 10.1, voc_v: 24.9, isc_a: 10.7, cells: 36.0", label)
+        .replace("2S2P P1", "5S2P P1")
+        .replace("series: 1.0, parallel: 3.0", "series: 4.0, parallel: 3.0")
+        .replace("max_pv_v: 105.0, max_pv_a: 60.0, out_a: 52.0", "max_pv_v: 250.0, max_pv_a: 60.0, out_a: 100.0")
+        .replace("absorb_v: 14.2", "absorb_v: 56.8")
+        .replace("mean_c:", "sun_kwh_m2_day: \"4 4 4 4 4 4 4 4 4 4 4 4\", mean_c:");
+    let r = evaluate(&plan(&ron));
+    let kwh_day = r.year.harvest_kwh.clone().expect("known") / 365.0;
+    near("kWh a day", Ok(kwh_day), 12.8, 0.05);
+}
+
+/// A published worksheet (row BAT-03 of the worked examples): 1000 Wh a day for 2.5 days out of half a bank are 5000 Wh,
+/// times 1.30 at 40 F 6500 Wh, 541.67 Ah at 12 V. What the worksheet has for 2.5 cold days is 2.5 x 1.30 days as usable
+/// Wh count them, which are those of a warm bank; cold is in the hourly year.
+#[test]
+fn published_cold_bank() {
+    let need = crate::support::rows("standards/battery_temperature_multiplier.csv");
+    let cold = need.iter().find(|r| r.text("F") == "40").expect("40 F").num("capacity_need_multiplier");
+    assert_eq!(cold, 1.30);
+    let bank = "chemistry: \"flooded\", unit_v: 12.0, unit_ah: 541.6667, series: 1.0, parallel: 1.0, usable_pct: 50.0";
+    let ron = super::samples::SOUND
+        .replace("chemistry: \"LFP\", unit_v: 12.8, unit_ah: 100.0, series: 1.0, parallel: 3.0", bank)
+        .replace("watts_w: 60.0, hours_day: 8.0", "watts_w: 41.666667, hours_day: 24.0")
+        .replace("out_a: 52.0", "self_use_w: 0.0, out_a: 52.0")
+        .replace("idle_w: 20.0", "idle_w: 0.0");
+    let r = evaluate(&plan(&ron));
+    near("usable", r.bank.usable_wh.clone().map(|w| w.0), 6500.0 * 0.5, 1e-6);
+    for month in &r.year.months {
+        near("days", month.days_without_sun.clone(), 2.5 * cold, 1e-4);
+    }
+}
+
 /// Published examples (rows BAT-05 and BAT-06 of the worked examples): three strings of four 6 V, 225 Ah are 24 V and
 /// 675 Ah; 260.4 Ah at 48 V and 80 % carry 5 kWh a day for two days.
 #[test]

@@ -65,14 +65,14 @@ fn a_place_without_climate_says_what_may_be_entered() {
     assert!(f.len() == 1 && f[0].level == Level::Note && f[0].subject.as_str() == "stays.ST1", "{}", texts(&r));
     assert_eq!(
         f[0].text(),
-        "ST1: the built-in climate knows nothing at 78.2 N, 15.6 E; it has land from 60 S to 75 N. To be entered \
+        "ST1: the built-in climate knows nothing at 78.2N, 15.6E; it has land from 60S to 75N. To be entered \
          instead: own sun of the stay, own mean temp of the stay"
     );
     assert!(!is_unknown(&r, "job.coldest_c"), "it is entered: {:?}", r.unknown);
     // Middle of the North Atlantic, and a job that leaves the coldest to the climate.
     let sea = [("stays.ST1.latitude_deg", n(30.0)), ("stays.ST1.longitude_deg", n(-45.0))];
     let r = evaluate(&with(&bare(), &[&sea[..], &[("job.coldest_c", Value::Nothing)]].concat()));
-    assert!(found(&r, "place-without-climate")[0].text().ends_with("45 W; it has land from 60 S to 75 N. To be entered instead: own sun of the stay, own mean temp of the stay, coldest of the job"));
+    assert!(found(&r, "place-without-climate")[0].text().ends_with("45W; it has land from 60S to 75N. To be entered instead: own sun of the stay, own mean temp of the stay, coldest of the job"));
     assert!(is_unknown(&r, "job.coldest_c"));
     let own = north(&[("stays.ST1.sun_kwh_m2_day", text(SUN)), ("stays.ST1.mean_c", text(MEANS))]);
     let r = evaluate(&own);

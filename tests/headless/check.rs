@@ -15,6 +15,19 @@ fn text_names_the_plan_the_rules_and_what_comes_first() {
     assert!(ran.out.is_ascii() || ran.out.lines().all(|l| l.chars().count() < 80));
 }
 
+/// What trees are taken as is said where the places are, and nothing of an open sky.
+#[test]
+fn trees_are_said_with_their_place() {
+    let plain = |name: &str| {
+        let out = Home::new().run(&["check", &sample(name)]).out;
+        out.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let said = "Corvallis OR (May-Jun), light trees taken as 15 degrees high all round, our own assumption;";
+    let larkspur = plain("larkspur");
+    assert!(larkspur.contains(said) && larkspur.contains("Quartzsite AZ (Oct-Apr); "), "{larkspur}");
+    assert!(!plain("bramble").contains("taken as"));
+}
+
 /// What a change would bring: the findings of the plan as changed, said to be so; the file stays as it is.
 #[test]
 fn a_field_can_be_changed_first() {

@@ -113,11 +113,16 @@ fn the_shape_of_the_year_is_an_interface() {
     assert_eq!(keys(&json["loads"]["surge"]), ["month", "watts", "amps", "load", "over_inverter"]);
     let months = json["months"].as_array().unwrap();
     assert_eq!(months.len(), 12);
+    let horizon = |m: usize| (months[m]["horizon_deg"].as_f64().unwrap(), months[m]["horizon_basis"].as_str());
+    let trees = Some("light trees taken as 15 degrees high all round, our own assumption");
+    assert_eq!((horizon(0), horizon(5)), ((0.0, None), (15.0, trees)), "open in January, trees in June");
     assert_eq!(
         keys(&months[0]),
         [
             "month",
             "place",
+            "horizon_deg",
+            "horizon_basis",
             "ghi_kwh_m2_day",
             "array_wh_day",
             "harvest_wh_day",

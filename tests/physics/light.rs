@@ -1,6 +1,7 @@
 //! Sun, sky, glass. Source of every reference number: pvlib 0.16.1 (an independent library).
 
-use coachwire::physics::sky::{self, Facing, Light, Plane, Sky};
+use coachwire::physics::daily::{SOLAR_CONSTANT_W_M2, extraterrestrial_normal_w_m2};
+use coachwire::physics::sky::{self, Facing, Light, Plane, Sky, Skyline};
 use coachwire::physics::sun::{self, SunPosition};
 use proptest::prelude::*;
 
@@ -75,6 +76,71 @@ fn light_on_planes_agrees() {
     }
 }
 
+/// Source: Erbs, Klein & Duffie 1982 as computed by pvlib 0.16.1 (its solar constant is 1366.1 W/m2, ours 1361).
+#[test]
+fn measured_hours_are_split_as_published() {
+    for row in rows("physics/erbs_hourly.csv") {
+        let day = row.num("doy") as u16;
+        let above = extraterrestrial_normal_w_m2(day) * 1366.1 / SOLAR_CONSTANT_W_M2;
+        let (ghi, zenith_deg) = (row.num("ghi"), row.num("zenith"));
+        near_rel("share", sky::hourly_diffuse_share(row.num("kt")), row.num("kd"), 1e-6);
+        let got = sky::split_hour(ghi, zenith_deg, above);
+        near_rel("diffuse", got.dhi_w_m2, row.num("dhi"), 1e-6);
+        near_rel("direct", got.dni_w_m2, row.num("dni"), 1e-6);
+    }
+    // Near sunrise there is no telling apart.
+    let low = sky::split_hour(20.0, 88.0, 1400.0);
+    assert_eq!((low.dni_w_m2, low.dhi_w_m2), (0.0, 20.0));
+}
+
+/// What is left over trees, from an independent library's totals: its evenly bright sky, less the share that Hay & Davies
+/// 1980 give to the ring round the sun, is the even part, and the rest of its anisotropic sky is the ring.
+/// Source: Liu & Jordan 1963 and Hay & Davies 1980 as computed by pvlib 0.16.1; a level plane's view of the sky above an
+/// even skyline is the square of the cosine of its elevation: 0.75 over 30 degrees.
+#[test]
+fn light_over_trees_is_made_of_the_published_parts() {
+    let (mut over, mut behind) = (0, 0);
+    for row in rows("physics/transposition.csv") {
+        let facing = Facing::new(Plane { tilt_deg: row.num("tilt"), azimuth_deg: row.num("surf_az") });
+        let sun = SunPosition { zenith_deg: row.num("zenith"), azimuth_deg: row.num("azimuth") }.vector();
+        let sky = Sky {
+            ghi_w_m2: row.num("ghi"),
+            dni_w_m2: row.num("dni"),
+            dhi_w_m2: row.num("dhi"),
+            extraterrestrial_w_m2: row.num("dni_extra"),
+        };
+        let (beam, ground) = (row.num("poa_beam"), row.num("poa_ground"));
+        let transmittance = row.num("dni") / row.num("dni_extra");
+        let even = (row.num("poa_isotropic") - beam - ground) * (1.0 - transmittance);
+        let ring = row.num("poa_haydavies") - beam - ground - even;
+        let open = facing.hay_davies(&sky, sun, row.num("albedo"));
+        near_abs("ring", open.ring_w_m2, ring, 1e-6 * row.num("poa_haydavies"));
+        near_abs("even", open.sky_w_m2, even, 1e-6 * row.num("poa_haydavies"));
+        let is_over = row.num("zenith") < 60.0;
+        let want = if is_over { beam + ring + 0.75 * even + ground } else { 0.75 * even + ground };
+        near_rel("over trees", open.over(&Skyline::new(30.0), sun[2]).total_w_m2(), want, 1e-6);
+        near_rel("in the open", open.over(&Skyline::new(0.0), sun[2]).total_w_m2(), row.num("poa_haydavies"), 1e-6);
+        *(if is_over { &mut over } else { &mut behind }) += 1;
+    }
+    assert!(over >= 5 && behind >= 5, "{over} hours with the sun over the trees, {behind} without");
+}
+
+/// One hour by hand. Source: Duffie & Beckman, Solar Engineering of Thermal Processes, section 2.16 (Hay & Davies):
+/// Id (Ai Rb + (1 - Ai)(1 + cos b)/2). A level panel (Rb = 1), the sun 20 degrees up (sine 0.34202), 600 W/m2 towards it
+/// of 1400 outside the air (Ai = 0.428571), 100 W/m2 diffuse: ring 42.857, the rest of the sky 57.143, beam 205.212.
+/// Over 15 degrees of trees (cosine squared 0.933013) 205.212 + 42.857 + 53.315 are left, behind 30 degrees only
+/// 0.75 x 57.143 = 42.857.
+#[test]
+fn an_hour_over_and_behind_trees_by_hand() {
+    let up = 20.0_f64.to_radians();
+    let (ghi_w_m2, sun) = (100.0 + 600.0 * up.sin(), [0.0, -up.cos(), up.sin()]);
+    let sky = Sky { ghi_w_m2, dni_w_m2: 600.0, dhi_w_m2: 100.0, extraterrestrial_w_m2: 1400.0 };
+    let open = Facing::new(Plane { tilt_deg: 0.0, azimuth_deg: 180.0 }).hay_davies(&sky, sun, 0.2);
+    for (trees_deg, watts) in [(0.0, 305.212), (15.0, 301.384), (30.0, 42.857)] {
+        near_abs("light", open.over(&Skyline::new(trees_deg), sun[2]).total_w_m2(), watts, 1e-3);
+    }
+}
+
 /// Source: Martin & Ruiz 2001 as computed by pvlib 0.16.1.
 #[test]
 fn glass_takes_its_share_of_the_beam() {
@@ -111,8 +177,8 @@ proptest! {
         let facing = Facing::new(Plane { tilt_deg, azimuth_deg });
         let sun = SunPosition { zenith_deg, azimuth_deg: sun_deg }.vector();
         let sky = Sky { ghi_w_m2: ghi, dni_w_m2: dni, dhi_w_m2: dhi, extraterrestrial_w_m2: extra };
-        let Light { beam_w_m2, sky_w_m2, ground_w_m2 } = facing.hay_davies(&sky, sun, 0.2);
-        for part in [beam_w_m2, sky_w_m2, ground_w_m2] {
+        let Light { beam_w_m2, ring_w_m2, sky_w_m2, ground_w_m2 } = facing.hay_davies(&sky, sun, 0.2);
+        for part in [beam_w_m2, ring_w_m2, sky_w_m2, ground_w_m2] {
             prop_assert!(part.is_finite() && part >= 0.0);
         }
         let light = facing.hay_davies(&sky, sun, 0.2);

@@ -128,6 +128,29 @@ fn weights_are_pounds_where_lengths_are_feet() {
     assert_eq!(shown(&metric, 12.247), "12.247 kg");
 }
 
+/// One pound of force is 4.4482216152605 N (NIST SP 811, exact), one kilogram of force 9.80665 N.
+#[test]
+fn forces_are_pounds_where_lengths_are_feet() {
+    let (us, metric) = (small(), metric());
+    let at = "roof.tested_n";
+    for (plan, text, newtons) in [
+        (&us, "186", 827.3692),
+        (&us, "186 lbf", 827.3692),
+        (&us, "186 lb", 827.3692),
+        (&us, "2400 N", 2400.0),
+        (&metric, "186", 186.0),
+        (&metric, "100 kgf", 980.665),
+        (&metric, "2.4kN", 2400.0),
+    ] {
+        assert_eq!(value(plan, at, text), Value::Number(newtons), "{text}");
+    }
+    let shown = |plan: &Plan, n: f64| show(Units::of(plan), plan.meta(&path(at)).unwrap(), &Value::Number(n));
+    assert_eq!((shown(&us, 827.3692), shown(&us, 2400.0)), ("186 lbf".into(), "2400 N".into()));
+    assert_eq!(shown(&metric, 827.3692), "827.3692 N");
+    let parsed = parse(&us, &path(at), "186").unwrap();
+    assert!(parsed.understood.contains("827.3692 N = 186 lbf"), "{}", parsed.understood);
+}
+
 #[test]
 fn fuses_are_found_by_what_the_trade_calls_them() {
     let plan = small();

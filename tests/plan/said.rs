@@ -5,7 +5,7 @@ use coachwire::plan::job::{GaugeSystem, LengthUnit, TemperatureUnit};
 
 const US: Units = Units { gauge: GaugeSystem::Awg, length: LengthUnit::Feet, temperature: TemperatureUnit::Fahrenheit };
 
-/// The inch is 25.4 mm, the pound 0.45359237 kg (NIST SP 811); F = 1.8 C + 32.
+/// The inch is 25.4 mm, the pound 0.45359237 kg, its force 4.4482216 N (NIST SP 811); F = 1.8 C + 32.
 #[test]
 fn american_plans_read_feet_inches_pounds_and_fahrenheit() {
     for (text, exact, read) in [
@@ -19,6 +19,12 @@ fn american_plans_read_feet_inches_pounds_and_fahrenheit() {
         ("at most 0.18 m", &[0.1778], "at most 7\""),
         ("BK: 305 mm high, the space has 279 mm", &[304.8, 279.4], "BK: 12\" high, the space has 11\""),
         ("the job adds 100 kg", &[], "the job adds 220 lb"),
+        // 1.0 m2 at 75 mph, Cp 1.2, 30 % of it at the worst foot: 186 and 55.8 lbf.
+        (
+            "the stream pulls 827 N at a panel and 248 N at its worst foot",
+            &[0.0, 248.1, 827.0],
+            "the stream pulls 186 lbf at a panel and 55.8 lbf at its worst foot",
+        ),
         ("works from 40 to 50 C", &[], "works from 104 to 122 F"),
         ("0.5 to 1.5 m", &[], "19.7\" to 4.92'"),
     ] {
@@ -39,6 +45,7 @@ fn names_sections_and_ratios_are_left_alone() {
     for text in [
         "33 CFR 183.425 Table 5",
         "W12: fuse F1 of 400 A",
+        "knows nothing at 78.2N, 15.6E",
         "L1 mm",
         "NEC 690.7(A)",
         "ISO 8820-5 SF30",

@@ -46,6 +46,24 @@ fn groups_come_by_level_then_by_place() {
     }
 }
 
+/// What is about a load stands where the load's run ends; a load that no run leads to has no place.
+#[test]
+fn a_load_stands_where_its_run_ends() {
+    use coachwire::document::findings::Place;
+    let larkspur = coachwire::plan::samples::sample("larkspur").unwrap();
+    let screen = Screen::on(larkspur.text, (120, 40));
+    let (entries, plan) = (screen.model.entries(), screen.plan());
+    let mut placed = 0;
+    for entry in entries.iter().filter(|e| e.subject.segments().next() == Some("loads")) {
+        let id = entry.subject.segments().nth(1).unwrap_or_default();
+        let run = plan.runs.iter().find(|r| r.to.known().is_some_and(|to| to.as_str() == id));
+        let zone = run.map(|r| *r.legs.last().unwrap().zone.known().unwrap());
+        assert_eq!(entry.place, zone.map_or(Place::NotSaid, Place::In), "{}", entry.subject);
+        placed += usize::from(zone.is_some());
+    }
+    assert!(placed > 0, "the breakaway brakes are among them");
+}
+
 #[test]
 fn check_prints_what_the_screen_shows_in_the_same_order() {
     for text in [DUNLIN, THISTLE] {

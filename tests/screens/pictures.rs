@@ -104,6 +104,7 @@ fn the_year_and_the_ladders() {
         ("year__months", "y"),
         ("year__picture", "y<Right>"),
         ("year__limits", "y<Right><Right>"),
+        ("year__typical_day", "y<Right><Right><Right>m"),
         ("year__dark_day", "y<Right><Right><Right><Right>m"),
         ("year__dull_spell", "y<Left>"),
         ("ladder__gauge", "<Down>l"),
@@ -172,8 +173,11 @@ fn start_and_sections() {
     let mut screen = Screen::on(DUNLIN, SIZES[0]);
     screen.keys("0");
     shot("plan__sections", SIZES[0], &screen);
-    screen.keys("3");
-    shot("year__stays", SIZES[0], &screen);
+    for size in SIZES {
+        let mut screen = Screen::on(DUNLIN, size);
+        screen.keys("3");
+        shot("year__stays", size, &screen);
+    }
 }
 
 #[test]

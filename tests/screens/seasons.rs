@@ -4,6 +4,7 @@ use super::{DUNLIN, Screen};
 use coachwire::document::look::{Answer, Question};
 use coachwire::engine::Engine;
 use coachwire::engine::report::{Range, Repeats};
+use coachwire::plan::job::Sky;
 use coachwire::plan::{Known, Plan};
 use coachwire::stock::Stock;
 use coachwire::tui::message::{Effect, Message};
@@ -121,6 +122,34 @@ fn unknown_driving_is_said_on_the_months_page() {
     let plan = screen.plan();
     assert!(plan.stays.iter().any(|s| s.drive_h_day == Some(Known::Unknown)), "{}", screen.text());
     assert!(screen.text().contains("hours of driving at"), "{}", screen.text());
+}
+
+/// What trees are taken as, and on whose word: in the field's help, on the months page and at the head of `check`.
+/// Source: plain geometry: a level plane loses the square of the sine of the trees' elevation of an even sky, 6.7 % behind
+/// 15 degrees, 25 % behind 30.
+#[test]
+fn trees_are_said_with_their_degrees_and_on_whose_word() {
+    let larkspur = coachwire::plan::samples::sample("larkspur").unwrap();
+    let mut screen = Screen::on(larkspur.text, (80, 60));
+    let mut plan = Plan::clone(&screen.plan());
+    let boxed = |text: String| -> String {
+        let inside = text.lines().filter_map(|line| line.split('|').nth(1));
+        inside.flat_map(str::split_whitespace).collect::<Vec<_>>().join(" ")
+    };
+    let help = plan.meta(&"stays.ST1.sky".into()).unwrap().help;
+    for part in ["light trees taken as 15 degrees", "trees as 30", "our own assumption", "7 or 25 %"] {
+        assert!(help.contains(part), "{part}: {help}");
+    }
+    let said = boxed(screen.keys("y").text());
+    assert!(said.contains("light trees taken as 15 degrees high all round, our own assumption"), "{said}");
+    assert!(said.contains("and 7 % of the rest of the sky is gone"), "{said}");
+    plan.stays[0].sky = Sky::Trees;
+    let said = boxed(Screen::on(&plan.to_text(), (80, 60)).keys("y").text());
+    assert!(said.contains("ST1: trees taken as 30 degrees") && said.contains("25 % of the rest"), "{said}");
+    for stay in &mut plan.stays {
+        stay.sky = Sky::Open;
+    }
+    assert!(!Screen::on(&plan.to_text(), (120, 60)).keys("y").text().contains("taken as"), "open sky is no assumption");
 }
 
 /// Days face somewhere, and the page says where.

@@ -35,6 +35,54 @@ fn typical_rows_are_marked_generic_and_complete() {
     }
 }
 
+/// Watt-hours of a usual day, each load as those who audit coaches find it. Source: common practice.
+#[test]
+fn typical_loads_lie_in_the_ranges_of_audits() {
+    let ranges = [
+        ("12 V compressor refrigerator, chest", 250.0, 400.0),
+        ("12 V compressor refrigerator, upright", 450.0, 1000.0),
+        ("household refrigerator", 1000.0, 1600.0),
+        ("gas refrigerator, control board", 120.0, 300.0),
+        ("roof vent fan", 100.0, 300.0),
+        ("LED lights, all", 60.0, 250.0),
+        ("water pump", 10.0, 30.0),
+        ("furnace blower", 150.0, 1000.0),
+        ("diesel heater", 150.0, 400.0),
+        ("television and sound", 100.0, 250.0),
+        ("satellite internet terminal", 400.0, 1500.0),
+        ("router and booster", 100.0, 300.0),
+        ("laptop", 150.0, 500.0),
+        ("phones and tablets", 20.0, 60.0),
+        ("sleep apnoea machine, dry", 80.0, 120.0),
+        ("sleep apnoea machine, humidifier", 250.0, 500.0),
+        ("microwave", 200.0, 400.0),
+        ("induction hob", 400.0, 1000.0),
+        ("coffee maker or kettle", 120.0, 300.0),
+        ("hair dryer", 120.0, 250.0),
+        ("air conditioner", 6000.0, 15_000.0),
+        ("ice maker", 400.0, 900.0),
+        ("gas and CO detectors", 30.0, 80.0),
+        ("phantom: memories, booster, panel", 70.0, 350.0),
+        // Seldom more than a quarter of an hour a time.
+        ("water heater board, on gas", 5.0, 15.0),
+        ("tank heaters", 500.0, 1400.0),
+    ];
+    let shelf = Shelf::typical();
+    assert_eq!(shelf.loads.len(), ranges.len());
+    for (row, (name, least, most)) in shelf.loads.iter().zip(ranges) {
+        let load = &row.load;
+        let known = |x: Option<f64>| x.unwrap_or_else(|| panic!("{name}"));
+        let watts = known(load.watts_w.known().map(|w| w.0)) * known(load.quantity.known().map(|q| q.0));
+        let hours = known(load.hours_day.known().map(|h| h.0)) * known(load.duty_pct.known().map(|d| d.0)) / 100.0;
+        assert_eq!(load.name, name);
+        assert!((least..=most).contains(&(watts * hours)), "{name}: {} Wh of {least} to {most}", watts * hours);
+    }
+    // A compressor that starts against its locked rotor takes 55 to 80 A of 120 V.
+    let cooler = shelf.loads.iter().find(|r| r.load.name == "air conditioner").unwrap();
+    let surge = cooler.load.surge_w.as_ref().and_then(Known::known).unwrap().0;
+    assert!((55.0..=80.0).contains(&(surge / 120.0)), "{surge} W");
+}
+
 #[test]
 fn the_shelf_is_searched_by_typing() {
     let mut stock = Stock::first();

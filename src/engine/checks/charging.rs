@@ -8,7 +8,7 @@ use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::physics::warmth::{heated, loss_w_k};
 use crate::plan::power::{AcSource, ChargerKind};
-use crate::plan::sources::{CHOICE, LABEL};
+use crate::plan::sources::LABEL;
 use crate::plan::{Charger, Device, DeviceKind, FieldPath, Figure, Id, Known, Missing, YesNo};
 use crate::standards::chemistry::LFP_CHARGE;
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
@@ -403,7 +403,7 @@ fn two_apart(first: &Profile<'_>, p: &Profile<'_>, what: &str, limit: &Figure<f6
     let limit = limit.clone()?;
     Ok((apart > limit + 1e-9).then(|| {
         let names = [first.id.as_str(), p.id.as_str(), what];
-        Finding::new(&APART, Level::Caution, p.path(), &[apart, limit], &CHOICE).named(names)
+        Finding::new(&APART, Level::Caution, p.path(), &[apart, limit], &COMMON_PRACTICE).named(names)
     }))
 }
 

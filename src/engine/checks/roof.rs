@@ -18,6 +18,7 @@ use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 
 static MEMBRANE: Source = Source::new("adhesive makers' design guides", "rubber membranes", Standing::FromMemory);
 static NDS: Source = Source::new("NDS 2018", "12.2.2 withdrawal of wood screws", Standing::FromMemory);
+static NDS_LAG: Source = Source::new("NDS 2018", "12.2.1 withdrawal of lag screws, Table 12.2A", Standing::Verified);
 static EXITS: Source = Source::new("NFPA 1192", "means of escape; vents of gas appliances", Standing::FromMemory);
 
 static GLUED: Check = Check {
@@ -180,7 +181,7 @@ fn uplift(w: &Work<'_>, array: &Array) -> Outcome {
         Level::Caution,
         crate::engine::arrays::path_of(array),
         &[factor, rules.uplift_factor, held_n, foot_n, all_n],
-        &NDS,
+        if plan.roof.fastener.known() == Some(&Fastener::LagScrews) && !glued { &NDS_LAG } else { &NDS },
     );
     let names = [
         array.id.as_str(),

@@ -41,7 +41,7 @@ static NO_CLIMATE: Check = Check {
     safety: false,
     say: |f| {
         format!(
-            "{}: the built-in climate knows nothing at {}, {}; it has land from 60 S to 75 N. To be entered instead: {}",
+            "{}: the built-in climate knows nothing at {}, {}; it has land from 60S to 75N. To be entered instead: {}",
             f.name(0),
             f.name(1),
             f.name(2),
@@ -133,5 +133,5 @@ fn no_climate(w: &Work<'_>, stay: &Stay) -> Option<Finding> {
 }
 
 fn degrees(of: f64, [plus, minus]: [&str; 2]) -> String {
-    format!("{} {}", of.abs(), if of < 0.0 { minus } else { plus })
+    format!("{}{}", of.abs(), if of < 0.0 { minus } else { plus })
 }

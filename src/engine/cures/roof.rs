@@ -69,7 +69,7 @@ fn screwed(plan: &Plan) -> Option<Step> {
     let grip_m = if grip_m > 0.0 { grip_m } else { deck_m };
     let fastener = match plan.roof.fastener.known()? {
         Fastener::Adhesive | Fastener::ScrewsAndAdhesive => Fastener::ScrewsAndAdhesive,
-        Fastener::Screws | Fastener::Toggles | Fastener::Bolts => Fastener::Screws,
+        Fastener::Screws | Fastener::LagScrews | Fastener::Toggles | Fastener::Bolts => Fastener::Screws,
     };
     let tries = (2..=MOST_SCREWS).flat_map(|n| NUMBERS.map(|number| (n, number)));
     tries

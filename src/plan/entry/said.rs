@@ -1,9 +1,9 @@
-//! Sentences about the plan in the plan's units: metres, millimetres, kilograms and Celsius become feet, inches, pounds
-//! and Fahrenheit where it says so; what has a unit is never longer than four significant digits.
+//! Sentences about the plan in the plan's units: metres, millimetres, kilograms, newtons and Celsius become feet, inches, pounds
+//! (of weight or of force) and Fahrenheit where it says so; what has a unit is never longer than four significant digits.
 
 use super::Units;
 use crate::plan::job::{LengthUnit, TemperatureUnit};
-use crate::units::{KG_PER_POUND, METRES_PER_FOOT, METRES_PER_INCH};
+use crate::units::{KG_PER_POUND, METRES_PER_FOOT, METRES_PER_INCH, NEWTONS_PER_POUND};
 
 /// Units whose figures are rounded and perhaps converted.
 const UNITS: [&str; 19] = [
@@ -134,6 +134,7 @@ fn converted(units: Units, unit: &str, x: f64, before: &str) -> Option<(String, 
         "m" if feet => Some((short(x / METRES_PER_FOOT, 3), "'")),
         "mm" if feet => Some((inches(x / 1000.0 / METRES_PER_INCH), "\"")),
         "kg" if feet => Some((short(x / KG_PER_POUND, 3), " lb")),
+        "N" if feet => Some((short(x / NEWTONS_PER_POUND, 3), " lbf")),
         _ => None,
     }
 }

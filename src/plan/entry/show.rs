@@ -4,9 +4,9 @@ use super::Units;
 use super::unit::{PER_METRE, always_celsius};
 use crate::plan::field::{Kind, Meta, Quantity, Value};
 use crate::plan::job::{LengthUnit, TemperatureUnit};
-use crate::units::{KG_PER_POUND, METRES_PER_FOOT, METRES_PER_INCH};
+use crate::units::{KG_PER_POUND, METRES_PER_FOOT, METRES_PER_INCH, NEWTONS_PER_POUND};
 
-/// Lengths are rounded to 0.1 mm, temperatures to 0.0001 C and weights to 0.1 g when read, so two texts mean the same when this is
+/// Lengths are rounded to 0.1 mm, temperatures to 0.0001 C, weights to 0.1 g and forces to 0.1 mN when read, so two texts mean the same when this is
 /// the same.
 fn ten_thousandths(x: f64) -> f64 {
     (x * 1e4).round()
@@ -54,17 +54,18 @@ fn number(units: Units, key: &str, quantity: Quantity, x: f64) -> String {
             format!("{} F", shortest(x * 1.8 + 32.0, 3, |f| ten_thousandths((f - 32.0) / 1.8) == ten_thousandths(x)))
         }
         (Quantity::Temperature, _) => format!("{} C", trimmed(x, 4)),
-        (Quantity::Mass, LengthUnit::Feet) => pounds(x),
+        (Quantity::Mass, LengthUnit::Feet) => pounds(x, KG_PER_POUND, "lb", "kg"),
+        (Quantity::Newtons, LengthUnit::Feet) => pounds(x, NEWTONS_PER_POUND, "lbf", "N"),
         _ => format!("{}{}", plain_number(x), unit_suffix(quantity)),
     }
 }
 
-/// Pounds: `27 lb`; kilograms where a label gave those.
-fn pounds(x: f64) -> String {
-    let same = |lb: f64| ten_thousandths(lb * KG_PER_POUND) == ten_thousandths(x);
-    let round = (0..=1).map(|decimals| trimmed(x / KG_PER_POUND, decimals));
+/// Pounds, of weight or of force: `27 lb`; the stored unit where a label gave round figures of that.
+fn pounds(x: f64, per_pound: f64, name: &str, stored: &str) -> String {
+    let same = |lb: f64| ten_thousandths(lb * per_pound) == ten_thousandths(x);
+    let round = (0..=1).map(|decimals| trimmed(x / per_pound, decimals));
     let mut round = round.filter(|text| text.parse::<f64>().is_ok_and(same));
-    round.next().map_or_else(|| format!("{} kg", plain_number(x)), |text| format!("{text} lb"))
+    round.next().map_or_else(|| format!("{} {stored}", plain_number(x)), |text| format!("{text} {name}"))
 }
 
 /// Feet and inches: `22'6"`.
@@ -157,6 +158,7 @@ pub fn unit_suffix(quantity: Quantity) -> &'static str {
         Quantity::Degrees => " deg",
         Quantity::MetresPerSecond => " m/s",
         Quantity::NewtonMetres => " N m",
+        Quantity::Newtons => " N",
         Quantity::Irradiance => " W/m2",
         Quantity::Years => " years",
         Quantity::Count | Quantity::Money | Quantity::Plain => "",

@@ -8,7 +8,7 @@ use crate::plan::job::LengthUnit;
 use crate::plan::path::FieldPath;
 use crate::standards::fuse::ratings;
 use crate::standards::kinds::FuseFamily;
-use crate::units::{METRES_PER_FOOT, METRES_PER_INCH};
+use crate::units::{METRES_PER_FOOT, METRES_PER_INCH, NEWTONS_PER_POUND};
 
 /// The value one step up or down, or `None` where there is no next.
 ///
@@ -117,6 +117,8 @@ fn by(units: Units, quantity: Quantity) -> f64 {
         Quantity::PercentPerK => 0.01,
         Quantity::Degrees => 5.0,
         Quantity::Irradiance => 50.0,
+        Quantity::Newtons if feet => 10.0 * NEWTONS_PER_POUND,
+        Quantity::Newtons => 50.0,
         Quantity::Temperature
         | Quantity::Amps
         | Quantity::Mass

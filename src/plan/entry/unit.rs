@@ -4,7 +4,7 @@ use super::Units;
 use super::number::Typed;
 use crate::plan::field::{Meta, Quantity};
 use crate::plan::job::{LengthUnit, TemperatureUnit};
-use crate::units::{KG_PER_POUND, METRES_PER_FOOT, METRES_PER_INCH};
+use crate::units::{KG_PER_POUND, METRES_PER_FOOT, METRES_PER_INCH, NEWTONS_PER_POUND};
 
 /// A unit: spellings, size in the stored unit.
 type Unit = (&'static [&'static str], f64);
@@ -67,6 +67,12 @@ fn table(quantity: Quantity) -> &'static [Unit] {
             (&["lb-in", "in-lb", "lbin", "inlb", "inlbs", "in-lbs", "lbfin", "lbf-in"], NM_PER_LBF_IN),
             (&["lb-ft", "ft-lb", "lbft", "ftlb", "ftlbs", "ft-lbs", "lbfft", "lbf-ft"], 12.0 * NM_PER_LBF_IN),
         ],
+        Quantity::Newtons => &[
+            (&["n", "newton", "newtons"], 1.0),
+            (&["kn"], 1000.0),
+            (&["lbf", "lb", "lbs", "pound", "pounds"], NEWTONS_PER_POUND),
+            (&["kgf", "kg"], NEWTONS_PER_POUND / KG_PER_POUND),
+        ],
         Quantity::Irradiance => &[(&["w/m2", "w/m^2"], 1.0), (&["kw/m2", "kw/m^2"], 1000.0)],
         Quantity::Years => &[(&["years", "year", "y", "yr", "yrs"], 1.0), (&["months", "month", "mo"], 1.0 / 12.0)],
         Quantity::Temperature | Quantity::Count | Quantity::Money | Quantity::Plain => &[],
@@ -95,6 +101,7 @@ pub(super) fn accepted(quantity: Quantity) -> &'static str {
         Quantity::Degrees => "34.5, 34deg30'",
         Quantity::MetresPerSecond => "3m/s, 7mph, 11km/h",
         Quantity::NewtonMetres => "12Nm, 106in-lb, 9ft-lb",
+        Quantity::Newtons => "600N, 135lbf",
         Quantity::Irradiance => "850W/m2",
         Quantity::Money => "12.50",
         Quantity::Plain => "a plain number",
@@ -179,6 +186,10 @@ fn bare(
         (Quantity::Mass, None) => match units.length {
             LengthUnit::Feet => (KG_PER_POUND, Some("pounds")),
             LengthUnit::Metres => (1.0, Some("kilograms")),
+        },
+        (Quantity::Newtons, None) => match units.length {
+            LengthUnit::Feet => (NEWTONS_PER_POUND, Some("pounds of force")),
+            LengthUnit::Metres => (1.0, Some("newtons")),
         },
         (_, None) => (stored, None),
     }

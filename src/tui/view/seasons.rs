@@ -3,6 +3,7 @@
 
 mod days;
 mod notes;
+mod trees;
 
 use ratatui::layout::Rect;
 
@@ -239,6 +240,7 @@ fn table(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
     notes::assumed(shown, lines);
     notes::one_way(model, shown, view, lines);
     notes::shade(shown, lines);
+    trees::taken_as(shown, lines);
     blank(lines);
     let month = report.year.months.get(view.month);
     if let Some(share) = month.and_then(|m| m.short_days_share.as_ref().ok()).filter(|share| **share > 0.0) {
