@@ -60,7 +60,6 @@ pub fn json(plan: &Plan, report: &Report) -> Value {
             "shortfall_days": report.year.shortfall_days.said(),
             "unmet_pct": report.year.unmet_pct.said(),
             "least_soc": report.year.least_soc.clone().map(|(soc, _)| soc).said(),
-            "charging_unknown": report.charging_unknown(),
             "stored_kwh": report.year.stored_kwh.said(),
             "remedies": report.year.remedies.as_ref().map_or(Value::Null, |help| json!({
                 "array_kwh": help.array_kwh,
@@ -70,6 +69,7 @@ pub fn json(plan: &Plan, report: &Report) -> Value {
                 "bank_pct": help.bank_pct,
                 "warmth_pct": help.warmth_pct,
             })),
+            "charging_unknown": report.charging_unknown(),
         },
         "roof": {
             "panels": (0..plan.arrays.len()).flat_map(|a| places(plan, a, &report.roof.shade)).collect::<Vec<_>>(),
@@ -221,9 +221,7 @@ fn month(plan: &Plan, index: usize, figures: &MonthFigures, shade_most: f64) -> 
         "load_wh_day": figures.load_wh_day.said(),
         "deficit_wh_day": figures.deficit_wh_day.said(),
         "shortfall_wh_day": figures.shortfall_wh_day.said(),
-        "cut_off_wh_day": figures.cut_off_wh_day.as_ref().map_or(Value::Null, Said::said),
         "unused_wh_day": figures.unused_wh_day.said(),
-        "roof_shade_most_pct": shade_most * 100.0,
         "days_without_sun": figures.days_without_sun.said(),
         "other_wh_day": figures.other_wh_day.said(),
         "shore_wh_day": figures.shore_wh_day.said(),
@@ -240,6 +238,8 @@ fn month(plan: &Plan, index: usize, figures: &MonthFigures, shade_most: f64) -> 
             "typical_wh": s.typical.said(),
             "bright_wh": s.bright.said(),
         })),
+        "cut_off_wh_day": figures.cut_off_wh_day.as_ref().map_or(Value::Null, Said::said),
+        "roof_shade_most_pct": shade_most * 100.0,
     })
 }
 

@@ -308,8 +308,9 @@ struct Runner<'a> {
     /// How far its heater has the bank above where it would be without.
     rise_k: f64,
     held_h: Vec<f64>,
-    /// Whether each controller waits for its array's first volts of the day.
-    waits: Vec<bool>,
+    /// Controllers that wait for their array's first volts of the day, a bit each, and those that do so each morning.
+    waits: u16,
+    mornings: u16,
     arrays: Vec<Array>,
     flow: Flow,
     /// Each array's hour; none where it is dark.
@@ -336,7 +337,8 @@ impl<'a> Runner<'a> {
             is_off,
             rise_k,
             held_h: vec![0.0; input.circuit.sources()],
-            waits: vec![false; solars],
+            waits: 0,
+            mornings: input.start_v.iter().take(solars).rev().fold(0, |mask, v| mask << 1 | u16::from(*v > 0.0)),
             arrays: (0..solars).map(|_| Array::default()).collect(),
             flow: Flow::default(),
             lit: Vec::with_capacity(solars),
@@ -379,7 +381,7 @@ impl<'a> Runner<'a> {
     /// A new day: chargers begin again, and the bank has leaked a day's worth.
     fn dawn(&mut self, stay: &StayInput, hour: usize, sums: &mut MonthSums) {
         self.held_h.iter_mut().for_each(|h| *h = 0.0);
-        self.waits.iter_mut().zip(&self.input.start_v).for_each(|(waits, v)| *waits = *v > 0.0);
+        self.waits = self.mornings;
         if let Some(bank) = self.bank {
             let battery_c = self.battery_c(stay, hour);
             let (after, balance) = bank.leak(self.store, battery_c, 24.0);
@@ -413,17 +415,21 @@ impl<'a> Runner<'a> {
         let heater = stay.warm.as_ref().and_then(|warm| warm.heater.as_ref());
         let heater_w = heater.map_or(0.0, |heater| heater.asks_w(battery_c - self.rise_k, self.rise_k));
         let mut by_bank_w = heater_w;
-        if self.waits.iter().zip(&self.lit).any(|(waits, hour)| *waits && hour.is_some()) {
+        let starts = self.waits != 0 && self.lit.iter().any(Option::is_some);
+        if starts {
             by_bank_w += self.start(battery_c);
         }
         let mut lit_room = [Lit::None; MOST_SOLARS];
-        for (((slot, hour), array), waits) in lit_room.iter_mut().zip(&self.lit).zip(&self.arrays).zip(&self.waits) {
+        for ((slot, hour), array) in lit_room.iter_mut().zip(&self.lit).zip(&self.arrays) {
             *slot = match hour {
                 None => Lit::None,
-                Some(_) if *waits => Lit::None,
                 Some(OfferHour { even: Some(cell), junction_v, .. }) => Lit::Even { cell, junction_v: *junction_v },
                 Some(_) => Lit::Mixed(array),
             };
+        }
+        if starts {
+            let waiting = lit_room.iter_mut().enumerate().filter(|(k, _)| self.waits >> k & 1 == 1);
+            waiting.for_each(|(_, slot)| *slot = Lit::None);
         }
         let asked = input.usage.at(month, hour_of_day, on_shore);
         let mut moment = Moment {
@@ -439,11 +445,11 @@ impl<'a> Runner<'a> {
         if let Some(cut_off) = &input.cut_off {
             self.is_off = cut_off.settle(circuit, &mut moment, asked.ac_w, self.is_off, &mut self.flow);
         }
-        let served = if self.is_off { asked.without_inverter() } else { asked };
-        let mut step = hour::step(circuit, self.bank.zip(self.deep.as_ref()), &moment, &self.flow, served.medical_w);
+        let medical_w = if self.is_off { asked.medical_w - asked.medical_ac_w } else { asked.medical_w };
+        let mut step = hour::step(circuit, self.bank.zip(self.deep.as_ref()), &moment, &self.flow, medical_w);
         out.sums.by_bank_wh += by_bank_w;
         if let Some(heater) = heater {
-            step.heat_wh = heater_w * step.share_served(served.medical_w);
+            step.heat_wh = heater_w * step.share_served(medical_w);
             self.rise_k = heater.body.after_k(self.rise_k, step.heat_wh);
         }
         if self.is_off {
@@ -452,7 +458,7 @@ impl<'a> Runner<'a> {
             step = step.without(asked, is_down);
         }
         out.sums.shore_wh += step.other_wh * self.shore_share();
-        step.array_wh = hour::account(circuit, &self.lit, &self.flow, out);
+        step.array_wh = hour::account(circuit, &self.lit, self.waits, &self.flow, out);
         see(number, &moment, &self.flow, &step);
         for (k, held_h) in self.held_h.iter_mut().enumerate() {
             *held_h = step.held_h(circuit, &self.flow, k, *held_h);
@@ -489,25 +495,27 @@ impl<'a> Runner<'a> {
     /// as they need. The others are as in the dark; what they draw themselves.
     /// Source: the maker's sheet, volts over the battery to start; kept running until the sun sets.
     fn start(&mut self, battery_c: f64) -> f64 {
-        let rest_v = match &self.input.circuit.posts {
-            Posts::Bank(bank) => bank.at(self.store, battery_c).rest_v(),
-            Posts::Fixed(volts) => *volts,
+        // No bank rests higher, and no array stands lower open than at its best: mostly that is enough to tell.
+        let (most_v, rest_v) = match &self.input.circuit.posts {
+            Posts::Bank(bank) => (bank.cells * MOST_CELL_V, None),
+            Posts::Fixed(volts) => (*volts, Some(*volts)),
         };
+        let rest_v = || rest_v.or_else(|| Some(self.bank?.at(self.store, battery_c).rest_v())).unwrap_or(most_v);
         let mut own_w = 0.0;
         let lit = self.lit.iter().zip(&self.arrays).zip(&mut self.best);
-        for (((((hour, array), best), waits), start_v), solar) in
-            lit.zip(&mut self.waits).zip(&self.input.start_v).zip(&self.input.circuit.solars)
-        {
-            let Some(hour) = hour.filter(|_| *waits) else { continue };
-            let open_v = hour.even.as_ref().map_or_else(|| array.open_circuit_v(), Source::open_circuit_v);
-            *waits = open_v < rest_v + start_v;
-            if *waits {
-                *best = Point::default();
-                own_w += match &solar.makes {
-                    Makes::Tracking(tracker) => tracker.self_w,
-                    Makes::Pwm { .. } => 0.0,
-                };
+        let each = lit.zip(&self.input.start_v).zip(&self.input.circuit.solars).enumerate();
+        for (k, ((((hour, array), best), start_v), solar)) in each {
+            let Some(hour) = hour.filter(|_| self.waits >> k & 1 == 1) else { continue };
+            let open_v = || hour.even.as_ref().map_or_else(|| array.open_circuit_v(), Source::open_circuit_v);
+            if hour.best.v >= most_v + start_v || open_v() >= rest_v() + start_v {
+                self.waits &= !(1 << k);
+                continue;
             }
+            *best = Point::default();
+            own_w += match &solar.makes {
+                Makes::Tracking(tracker) => tracker.self_w,
+                Makes::Pwm { .. } => 0.0,
+            };
         }
         own_w
     }
@@ -550,6 +558,8 @@ fn grained(state: f64) -> f64 {
 /// Most solar controllers of one plan that the year carries. Source: our own choice; more are refused by
 /// [`YearInput`]'s maker.
 pub const MOST_SOLARS: usize = 16;
+/// No cell rests above this. Source: lithium iron phosphate full, Prada et al. 2013 (3.6 V); lead lies below it.
+const MOST_CELL_V: f64 = 3.6;
 /// Less than this is no shortfall, Wh a day: a controller's own use in the last minutes before dawn.
 /// Source: our own choice.
 const SHORT_WH: f64 = 1e-6;

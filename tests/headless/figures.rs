@@ -85,7 +85,8 @@ fn the_shape_of_the_year_is_an_interface() {
             "unmet_pct",
             "least_soc",
             "stored_kwh",
-            "remedies"
+            "remedies",
+            "charging_unknown"
         ]
     );
     assert_eq!(
@@ -131,7 +132,9 @@ fn the_shape_of_the_year_is_an_interface() {
             "least_soc",
             "losses_wh_day",
             "limited_by",
-            "spread"
+            "spread",
+            "cut_off_wh_day",
+            "roof_shade_most_pct"
         ]
     );
     let winter = &json["loads"]["winter_wh_day"];
