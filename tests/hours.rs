@@ -8,6 +8,7 @@ mod rules;
 mod start;
 mod trees;
 mod truths;
+mod warmth;
 mod ways;
 
 use coachwire::engine::Engine;
@@ -54,6 +55,16 @@ fn coaches() -> Vec<(&'static str, YearInput)> {
     all.push(("driving", with(&plan("marram"), &drives)));
     all.push(("tiny bank", with(&plan("bramble"), &flat)));
     all.push(("tiny lead", with(&plan("sorrel"), &flat)));
+    // Bursts of charge into a bank that is nearly empty.
+    let bursts = [
+        ("stays.ST1.soiling_pct", n(90.0)),
+        ("stays.ST2.soiling_pct", n(90.0)),
+        ("stays.ST1.drive_h_day", n(1.0)),
+        ("bank.unit_ah", n(50.0)),
+        ("bank.usable_pct", n(99.0)),
+        ("loads.L1.watts_w", n(200.0)),
+    ];
+    all.push(("bursts", with(&plan("marram"), &bursts)));
     let off = [
         ("inverters.INV.cutoff_v", n(12.95)),
         ("inverters.INV.restart_v", n(13.2)),

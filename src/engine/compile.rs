@@ -4,7 +4,7 @@ use crate::physics::battery::{Bank, Make};
 use crate::physics::charging::ChargeSettings;
 use crate::physics::controller::{STATIC_TRACKING, Tracker};
 use crate::physics::lead::{Plates, c10_of};
-use crate::physics::warmth::loss_w_k;
+use crate::physics::warmth::{Body, heat_wh_k, loss_w_k};
 use crate::plan::job::YesNo;
 use crate::plan::power::{AcSource, ChargerKind};
 use crate::plan::{Controller, FieldPath, Figure, Known, Missing};
@@ -320,11 +320,15 @@ pub(super) fn bank(context: &Context<'_>) -> Figure<Bank> {
 
 /// The bank's heater, if it has one and needs it.
 pub(super) fn heater(context: &Context<'_>, bank: &Bank) -> Option<Heater> {
-    let watts = context.plan.bank.heater_w.as_ref().and_then(Known::known)?.0;
+    let own = &context.plan.bank;
+    let watts = own.heater_w.as_ref().and_then(Known::known)?.0;
     let least_c = bank.least_charge_c?;
     let batteries = context.series().ok()? * context.parallel().ok()?;
-    let loss_w_k = loss_w_k(bank.energy_wh(1.0) / batteries, batteries);
-    (watts > 0.0 && loss_w_k > 0.0).then_some(Heater { watts, holds_c: least_c + HEATER_ABOVE_K, loss_w_k })
+    let battery_wh = bank.energy_wh(1.0) / batteries;
+    let loss_w_k = loss_w_k(battery_wh, batteries);
+    let weight_kg = own.weight_kg.as_ref().and_then(Known::known).map(|kg| kg.0);
+    let body = Body::of(heat_wh_k(battery_wh, weight_kg, batteries), loss_w_k);
+    (watts > 0.0 && loss_w_k > 0.0).then_some(Heater { watts, holds_c: least_c + HEATER_ABOVE_K, body })
 }
 
 /// Path of what a bank without simulation waits for; the empty path where nothing is missing.

@@ -44,9 +44,11 @@ pub(super) fn figures(
         harvested(figures, of_sun, &of_bank, m, days);
         // The bank's year knows controllers' own use and the heater.
         let audited = report.loads.wh_day[m].clone();
-        figures.load_wh_day = of_bank.clone().map_or(audited, |t| Ok(a_day(t.load_wh(m), days)));
+        figures.load_wh_day = of_bank.clone().map_or(audited.clone(), |t| Ok(a_day(t.load_wh(m), days)));
+        let lasting = of_bank.clone().map_or(audited, |t| Ok(a_day(t.lasting_wh(m), days)));
         banked(figures, of_bank, m, days);
-        balance(figures, &report.bank.usable_wh, others(context, of_months[m]));
+        balance(figures, others(context, of_months[m]));
+        figures.days_without_sun = lasts(&report.bank.usable_wh, lasting);
         figures.limited_by = limit(figures);
         made_up.fill(figures);
     }
@@ -88,6 +90,8 @@ pub(super) struct Told {
     dull_spell: Option<DullSpell>,
     /// Of the loads, what shore power carries past the bank, Wh in each month.
     carried_wh: [f64; 12],
+    /// What a heater draws of a bank that always has charge for it, Wh in each month.
+    heater_wh: [f64; 12],
 }
 
 impl Told {
@@ -108,13 +112,24 @@ impl Told {
             let day_wh: f64 = (0..24).map(|hour| input.usage.at(m, hour, false).ac_w).sum();
             day_wh * shore_days as f64
         });
-        Self { spreads, dull_spell: dull_spell(&year.days), carried_wh, year }
+        let heater_wh = std::array::from_fn(|m| {
+            let stay = input.stays.iter().find(|stay| stay.months & 1 << m != 0);
+            stay.and_then(|stay| stay.warm.as_ref()).map_or(0.0, |warm| warm.held_wh.get(m).copied().unwrap_or(0.0))
+        });
+        Self { spreads, dull_spell: dull_spell(&year.days), carried_wh, heater_wh, year }
     }
 
     /// All that a month's loads take, whether of the bank or past it.
     fn load_wh(&self, month: usize) -> f64 {
         let of_bank = self.year.months.get(month).map_or(0.0, |m| m.load_wh);
         of_bank + self.carried_wh.get(month).unwrap_or(&0.0)
+    }
+
+    /// What a month's loads take of a bank that lasts: it has charge for all that its heater asks, whatever becomes of the
+    /// bank in the year itself.
+    fn lasting_wh(&self, month: usize) -> f64 {
+        let by_bank = self.year.months.get(month).map_or(0.0, |m| m.by_bank_wh);
+        self.load_wh(month) - by_bank + self.heater_wh.get(month).unwrap_or(&0.0)
     }
 
     /// Load that was not served, percent of all there is, that on shore power too.
@@ -201,17 +216,18 @@ fn others(context: &Context<'_>, stay: Option<usize>) -> bool {
 }
 
 /// `others`: whether there may be other charging.
-fn balance(figures: &mut MonthFigures, usable: &Figure<WattHours>, others: bool) {
+fn balance(figures: &mut MonthFigures, others: bool) {
     let load = figures.load_wh_day.clone();
     // Other charging is known with the bank only.
     let other =
         if others { figures.other_wh_day.clone() } else { Ok(figures.other_wh_day.clone().unwrap_or_default()) };
     let harvest = figures.harvest_wh_day.clone();
-    figures.deficit_wh_day = load.clone().and_then(|load| Ok((load - harvest? - other?).max(WattHours(0.0))));
-    figures.days_without_sun = load.and_then(|load| {
-        let usable = usable.clone()?;
-        if load.0 > 0.0 { Ok(usable / load) } else { Err(missing("")) }
-    });
+    figures.deficit_wh_day = load.and_then(|load| Ok((load - harvest? - other?).max(WattHours(0.0))));
+}
+
+fn lasts(usable: &Figure<WattHours>, load: Figure<WattHours>) -> Figure<f64> {
+    let (load, usable) = (load?, usable.clone()?);
+    if load.0 > 0.0 { Ok(usable / load) } else { Err(missing("")) }
 }
 
 /// Less than this is no limit, Wh a mean day. Source: our own choice; it shows as 0.

@@ -1,6 +1,8 @@
-//! The warmth stage: the bank's own temperature through a stay's year.
+//! The warmth stage: what the bank's own temperature would be through a stay's year without its heater, and what that
+//! asks for. How warm it really is depends on what its heater gets: that is the year's.
 
-use crate::physics::warmth::{DayMean, heated, inside_c, outside_c};
+use crate::climate::year::MONTH_DAYS;
+use crate::physics::warmth::{Body, DayMean, heated, inside_c, outside_c};
 
 use super::memo::Stage;
 use super::sky::SkyYear;
@@ -9,10 +11,19 @@ use super::sky::SkyYear;
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Heater {
     pub watts: f64,
-    /// What the bank loses for each kelvin above its surroundings, W/K.
-    pub loss_w_k: f64,
+    /// The batteries that it warms.
+    pub body: Body,
     /// Temperature its thermostat holds.
     pub holds_c: f64,
+}
+
+impl Heater {
+    /// Mean power in an hour with which it is as warm at its end as the thermostat holds, or all it has.
+    /// Source: a thermostat, over an hour.
+    #[must_use]
+    pub fn asks_w(&self, bare_c: f64, rise_k: f64) -> f64 {
+        self.body.asks_w(rise_k, (self.holds_c - bare_c).max(0.0)).min(self.watts)
+    }
 }
 
 /// What the warmth stage depends on.
@@ -24,37 +35,46 @@ pub struct WarmthInput {
     pub heater: Option<Heater>,
 }
 
-/// How warm the bank is in an hour, and what that takes.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Warm {
-    pub battery_c: f64,
-    /// Mean power of its heater.
-    pub heater_w: f64,
-    /// The bank's temperature with no heater on.
-    pub bare_c: f64,
-}
-
-impl Warm {
-    /// At a temperature of its own accord.
-    #[must_use]
-    pub fn bare(bare_c: f64) -> Self {
-        Self { battery_c: bare_c, heater_w: 0.0, bare_c }
-    }
-}
-
-/// The warmth stage's result, one entry an hour.
+/// The warmth stage's result.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Warmth(Vec<Warm>);
+pub struct Warmth {
+    /// With no heater on, one an hour.
+    bare_c: Vec<f64>,
+    pub heater: Option<Heater>,
+    /// What the heater draws in each month of a bank that always has charge for it, Wh.
+    pub held_wh: [f64; 12],
+}
 
 impl Warmth {
-    /// An hour of the year.
+    /// A bank of such temperatures, one an hour, and what its heater asks for where it gets all of it.
     #[must_use]
-    pub fn at(&self, hour: usize) -> Warm {
-        self.0.get(hour).copied().unwrap_or(Warm::bare(25.0))
+    pub fn of(bare_c: Vec<f64>, heater: Option<Heater>) -> Self {
+        let mut held_wh = [0.0; 12];
+        if let Some(heater) = &heater {
+            let mut hours = bare_c.iter().copied();
+            // It has always had its heat.
+            let mut rise_k = bare_c.first().map_or(0.0, |first_c| {
+                heated(*first_c, heater.holds_c, heater.body.full_rise_k(heater.watts)).0 - first_c
+            });
+            for (month_wh, days) in held_wh.iter_mut().zip(MONTH_DAYS) {
+                for bare_c in hours.by_ref().take(days * 24) {
+                    let watts = heater.asks_w(bare_c, rise_k);
+                    rise_k = heater.body.after_k(rise_k, watts);
+                    *month_wh += watts;
+                }
+            }
+        }
+        Self { bare_c, heater, held_wh }
+    }
+
+    /// Its temperature in an hour of the year with no heater on.
+    #[must_use]
+    pub fn bare_c(&self, hour: usize) -> f64 {
+        self.bare_c.get(hour).copied().unwrap_or(25.0)
     }
 }
 
-/// The bank's temperature, from the running mean of the last 24 hours' air; the year joins its own end.
+/// The bank's temperature without a heater, from the running mean of the last 24 hours' air; the year joins its own end.
 #[must_use]
 pub fn warmth(input: &WarmthInput) -> Warmth {
     let air = &input.sky.air_c;
@@ -63,14 +83,7 @@ pub fn warmth(input: &WarmthInput) -> Warmth {
         mean.push(*c);
     }
     let of = |air_mean_c: f64| {
-        let bare_c = input.inside_least_c.map_or(outside_c(air_mean_c, false), |least_c| inside_c(air_mean_c, least_c));
-        match input.heater {
-            None => Warm::bare(bare_c),
-            Some(heater) => {
-                let (battery_c, duty) = heated(bare_c, heater.holds_c, heater.watts / heater.loss_w_k.max(1e-9));
-                Warm { battery_c, heater_w: duty * heater.watts, bare_c }
-            }
-        }
+        input.inside_least_c.map_or(outside_c(air_mean_c, false), |least_c| inside_c(air_mean_c, least_c))
     };
-    Warmth(air.iter().map(|c| of(mean.push(*c))).collect())
+    Warmth::of(air.iter().map(|c| of(mean.push(*c))).collect(), input.heater)
 }

@@ -14,7 +14,7 @@ use super::day::{Usage, is_shore_day};
 use super::lit::{Offer, OfferHour};
 use super::memo::Stage;
 use super::solve::{Charging, Flow, Lit, Makes, Moment, Posts, solve};
-use super::warmth::{Warm, Warmth};
+use super::warmth::Warmth;
 
 pub use hour::Step;
 pub use inverter::CutOff;
@@ -111,6 +111,8 @@ pub struct MonthSums {
     pub medical_short_wh: f64,
     /// Not served because the inverter's own cut-off had it off.
     pub cut_off_wh: f64,
+    /// Of the load, what depends on how the bank fares: its heater, and controllers that wait for it to be lower.
+    pub by_bank_wh: f64,
     /// Least state of charge.
     pub least_soc: f64,
 }
@@ -249,7 +251,7 @@ const MOST_YEARS: usize = 5;
 /// The year, and the state it begins with: after the uncounted December, and as many years more as a large bank needs to
 /// end as it began. Without that it would live on a charge that no year brings.
 fn settled(input: &YearInput, threads: usize) -> (Year, State) {
-    let mut start = State { store: input.start, is_off: false };
+    let mut start = State { store: input.start, is_off: false, rise_k: 0.0 };
     let months = input.stays.iter().fold(0, |all, stay| all | stay.months);
     let most_years = if months == EVERY_MONTH { MOST_YEARS } else { 1 };
     let mut passed = 0;
@@ -290,6 +292,8 @@ struct State {
     store: Store,
     /// Whether the inverter's own cut-off has it off.
     is_off: bool,
+    /// How far its heater has the bank above where it would be without.
+    rise_k: f64,
 }
 
 /// What goes on from hour to hour, and memory for the rest.
@@ -301,6 +305,8 @@ struct Runner<'a> {
     store: Store,
     /// Whether the inverter's own cut-off has it off.
     is_off: bool,
+    /// How far its heater has the bank above where it would be without.
+    rise_k: f64,
     held_h: Vec<f64>,
     /// Controllers that wait for their array's first volts of the day, a bit each, and those that do so each morning.
     waits: u16,
@@ -317,7 +323,7 @@ struct Runner<'a> {
 type At = Vec<usize>;
 
 impl<'a> Runner<'a> {
-    fn of(input: &'a YearInput, State { store, is_off }: State) -> Self {
+    fn of(input: &'a YearInput, State { store, is_off, rise_k }: State) -> Self {
         let bank = match &input.circuit.posts {
             Posts::Bank(bank) => Some(bank),
             Posts::Fixed(_) => None,
@@ -329,6 +335,7 @@ impl<'a> Runner<'a> {
             deep: bank.map(|b| Bank { least_soc: 0.0, ..*b }),
             store,
             is_off,
+            rise_k,
             held_h: vec![0.0; input.circuit.sources()],
             waits: 0,
             mornings: input.start_v.iter().take(solars).rev().fold(0, |mask, v| mask << 1 | u16::from(*v > 0.0)),
@@ -341,7 +348,11 @@ impl<'a> Runner<'a> {
     }
 
     fn state(&self) -> State {
-        State { store: self.store, is_off: self.is_off }
+        State { store: self.store, is_off: self.is_off, rise_k: self.rise_k }
+    }
+
+    fn begin(&mut self, State { store, is_off, rise_k }: State) {
+        (self.store, self.is_off, self.rise_k) = (store, is_off, rise_k);
     }
 
     fn month(&mut self, at: &MonthAt<'a>, see: &mut impl FnMut(u16, &Moment<'_>, &Flow, &Step)) -> Month {
@@ -372,9 +383,10 @@ impl<'a> Runner<'a> {
         self.held_h.iter_mut().for_each(|h| *h = 0.0);
         self.waits = self.mornings;
         if let Some(bank) = self.bank {
-            let battery_c = stay.warm.as_ref().map_or(25.0, |w| w.at(hour).battery_c);
+            let battery_c = self.battery_c(stay, hour);
             let (after, balance) = bank.leak(self.store, battery_c, 24.0);
-            self.store = grained(after);
+            self.store = Store { soc: grained(after.soc) };
+            self.rise_k = grained(self.rise_k);
             sums.stored_wh += balance.stored_wh;
             sums.lost_wh += balance.lost_wh;
         }
@@ -398,11 +410,14 @@ impl<'a> Runner<'a> {
                 Runs::Never => 0.0,
             };
         }
-        let mut own_w = self.light_up(stay, at, number);
-        let Warm { battery_c, heater_w, .. } = self.warm(stay, number);
+        let own_w = self.light_up(stay, at, number);
+        let battery_c = self.battery_c(stay, usize::from(number));
+        let heater = stay.warm.as_ref().and_then(|warm| warm.heater.as_ref());
+        let heater_w = heater.map_or(0.0, |heater| heater.asks_w(battery_c - self.rise_k, self.rise_k));
+        let mut by_bank_w = heater_w;
         let starts = self.waits != 0 && self.lit.iter().any(Option::is_some);
         if starts {
-            own_w += self.start(battery_c);
+            by_bank_w += self.start(battery_c);
         }
         let mut lit_room = [Lit::None; MOST_SOLARS];
         for ((slot, hour), array) in lit_room.iter_mut().zip(&self.lit).zip(&self.arrays) {
@@ -421,7 +436,7 @@ impl<'a> Runner<'a> {
             lit: lit_room.get(..stay.lights.len().min(MOST_SOLARS)).unwrap_or_default(),
             best: &self.best,
             feeding: &self.feeding,
-            load_w: asked.all_w + heater_w + own_w,
+            load_w: asked.all_w + own_w + by_bank_w,
             store: self.store,
             battery_c,
             held_h: &self.held_h,
@@ -432,6 +447,11 @@ impl<'a> Runner<'a> {
         }
         let medical_w = if self.is_off { asked.medical_w - asked.medical_ac_w } else { asked.medical_w };
         let mut step = hour::step(circuit, self.bank.zip(self.deep.as_ref()), &moment, &self.flow, medical_w);
+        out.sums.by_bank_wh += by_bank_w;
+        if let Some(heater) = heater {
+            step.heat_wh = heater_w * step.share_served(medical_w);
+            self.rise_k = heater.body.after_k(self.rise_k, step.heat_wh);
+        }
         if self.is_off {
             // At its floor and below it is the empty bank that keeps everything from the loads.
             let is_down = self.bank.is_some_and(|bank| self.store.soc <= bank.floor_soc(battery_c, 0.0));
@@ -466,12 +486,9 @@ impl<'a> Runner<'a> {
         if all_a > 0.0 { shore_a / all_a } else { 0.0 }
     }
 
-    /// How warm the bank is. A heater needs a bank that is not down, or charge on offer.
-    fn warm(&self, stay: &StayInput, number: u16) -> Warm {
-        let warm = stay.warm.as_ref().map_or(Warm::bare(25.0), |w| w.at(usize::from(number)));
-        let offered = || self.lit.iter().any(Option::is_some) || self.feeding.iter().any(|share| *share > 0.0);
-        let is_down = || self.bank.is_some_and(|bank| self.store.soc <= bank.floor_soc(warm.bare_c, 0.0));
-        if warm.heater_w > 0.0 && is_down() && !offered() { Warm::bare(warm.bare_c) } else { warm }
+    /// How warm the bank is.
+    fn battery_c(&self, stay: &StayInput, hour: usize) -> f64 {
+        stay.warm.as_ref().map_or(25.0, |warm| warm.bare_c(hour) + self.rise_k)
     }
 
     /// Which of the controllers that have not run today start: those whose array, open, stands so far above the resting bank
@@ -530,12 +547,12 @@ impl<'a> Runner<'a> {
     }
 }
 
-/// A bank to the nearest 2^-36 of its charge: two that differ by less begin the day as one, and go on as one.
-/// Source: our own choice, a ten millionth of a watt-hour on a large bank.
-fn grained(store: Store) -> Store {
+/// A bank's state to the nearest 2^-36 of its charge, and of a kelvin: two that differ by less begin the day as one, and go
+/// on as one. Source: our own choice, a ten millionth of a watt-hour on a large bank.
+fn grained(state: f64) -> f64 {
     /// The numbers between 2^16 and 2^17 stand so far apart.
     const GRAIN: f64 = 98_304.0;
-    Store { soc: store.soc + GRAIN - GRAIN }
+    state + GRAIN - GRAIN
 }
 
 /// Most solar controllers of one plan that the year carries. Source: our own choice; more are refused by

@@ -3,6 +3,12 @@
 //! A [`Bank`] is what was bought, a [`Store`] its state, a [`BankHour`] both at a temperature with everything worked
 //! out that does not depend on the current. Powers of an hour are those of its start; where the state would cross a
 //! limit, the hour is cut there. Every step returns a [`Balance`] that closes.
+//!
+//! Lithium near empty rises by more than a volt within an hour. So its state follows from the energy that enters or
+//! leaves its cells, not from the current of the start: what is lost is the start's ohmic power and the charge that does
+//! not stay, never less than nothing, and a bank gives back no more than it was given.
+
+mod step;
 
 use super::law::{CURRENT_A, Law};
 use super::lead::{self, C10_OF_C20, Cell, Local, Plates};
@@ -49,8 +55,7 @@ pub struct Store {
 
 /// Energy of a step, all of it: `in_wh = out_wh + stored_wh + lost_wh`.
 ///
-/// `lost_wh` is resistance, gassing and self-discharge, less what holding the start's volts for the whole step books
-/// wrongly; where rest volts climb steeply (a lithium bank near empty) that can make it negative in a single hour.
+/// `lost_wh` is resistance, gassing and self-discharge.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Balance {
     /// Into the posts.
@@ -63,6 +68,9 @@ pub struct Balance {
     pub lost_wh: f64,
     /// How long current flowed, h; less than asked where a limit cut the step.
     pub hours: f64,
+    /// How far the posts' mean volts lie above those of the start, where a source goes on with its current
+    /// ([`BankHour::fed_by`]).
+    pub lift_v: f64,
 }
 
 impl Balance {
@@ -83,6 +91,7 @@ impl std::ops::Add for Balance {
             stored_wh: self.stored_wh + other.stored_wh,
             lost_wh: self.lost_wh + other.lost_wh,
             hours: self.hours + other.hours,
+            lift_v: self.lift_v,
         }
     }
 }
@@ -146,6 +155,8 @@ pub struct BankHour<'a> {
     law: Law,
     /// What rests in the cells, Wh.
     rests_wh: f64,
+    /// Of the current through the posts, what comes of sources that give it whatever the volts do, A.
+    firm_a: f64,
 }
 
 /// A [`BankHour`] without its bank, to be kept.
@@ -179,13 +190,14 @@ impl Bank {
                 (Law::Ohmic { rest_v, ohm }, per_ah)
             }
         };
-        BankHour { bank: self, store, battery_c, law, rests_wh: per_ah * self.series() * self.capacity_ah() }
+        let rests_wh = per_ah * self.series() * self.capacity_ah();
+        BankHour { bank: self, store, battery_c, law, rests_wh, firm_a: 0.0 }
     }
 
     /// The bank as it was left standing, nothing worked out anew. Source: as [`Bank::at`].
     #[must_use]
     pub fn again(&self, Standing { store, battery_c, law, rests_wh }: Standing) -> BankHour<'_> {
-        BankHour { bank: self, store, battery_c, law, rests_wh }
+        BankHour { bank: self, store, battery_c, law, rests_wh, firm_a: 0.0 }
     }
 
     /// Energy that rests in the cells at a state of charge, Wh: the integral of rest volts over charge, from empty.
@@ -479,114 +491,10 @@ impl BankHour<'_> {
         Flow { volts: volts * series, current_a, limit }
     }
 
-    /// Takes a flow for `hours` under a charger that holds `held_v`; the step ends early where the current at those
-    /// volts would have tapered off to `tail_a`: with a tail of 0 where rest volts reach the held ones (lithium), or
-    /// nothing more is stored (lead).
-    /// Source: Copetti, Lorenzo & Chenlo 1993, charge efficiency (lead); 99.5 % coulombic (lithium), common practice.
+    /// The same beside sources that keep up so many amperes through the hour, whatever the volts do; read for lithium.
+    /// Source: a charger of constant current; all else keeps the power of its start.
     #[must_use]
-    pub fn charge(&self, flow: &Flow, held_v: f64, tail_a: f64, hours: f64) -> (Store, Balance) {
-        if flow.current_a <= 0.0 || hours <= 0.0 {
-            return (self.store, Balance::default());
-        }
-        match &self.law {
-            Law::Lead(cell) => {
-                let kept_a = flow.current_a * cell.charge_efficiency(flow.current_a);
-                let whole = self.step(flow, hours, kept_a, 1.0);
-                let held_cell_v = held_v / self.bank.series();
-                if tail_a <= 0.0
-                    || cell.surely_takes_at(whole.0.soc, tail_a, held_cell_v)
-                    || !self.bank.at(whole.0, self.battery_c).tapered(held_v, tail_a)
-                {
-                    return whole;
-                }
-                self.step(flow, hours, kept_a, self.taper_soc(whole.0.soc, held_v, tail_a))
-            }
-            Law::Ohmic { ohm, .. } => {
-                let whole = self.store.soc + flow.current_a * hours / self.bank.capacity_ah();
-                let rest_v = held_v / self.bank.series() - ohm * tail_a.max(0.0);
-                let near = whole > 0.8 && lithium::rest_cell_v(whole) > rest_v;
-                let full = if near { lithium::soc_at_rest_v(rest_v) } else { 1.0 };
-                self.step(flow, hours, flow.current_a * lithium::COULOMBIC, full)
-            }
-        }
-    }
-
-    /// Whether no more than `tail_a` would enter at the held volts: the bank counts as full there.
-    /// Source: law of the chemistry at that current.
-    #[must_use]
-    pub fn tapered(&self, held_v: f64, tail_a: f64) -> bool {
-        self.law.needs_more(tail_a.max(0.0), held_v / self.bank.series())
-    }
-
-    /// State of charge between the present one and `above` at which the current has tapered off to `tail_a`.
-    fn taper_soc(&self, above: f64, held_v: f64, tail_a: f64) -> f64 {
-        let over_v = |soc: f64| {
-            let at = self.bank.at(Store { soc }, self.battery_c);
-            at.law.charging(tail_a).volts - held_v / self.bank.series()
-        };
-        let (mut low, mut high) = (self.store.soc, above);
-        let (mut low_v, mut high_v) = (over_v(low), over_v(high));
-        if low_v >= 0.0 {
-            return low;
-        }
-        // False position with the Illinois rule: the volts rise with the state of charge.
-        for _ in 0..40 {
-            let soc = (low * high_v - high * low_v) / (high_v - low_v);
-            let here_v = over_v(soc);
-            if here_v.abs() < 1e-12 || high - low < 1e-12 {
-                return soc;
-            }
-            if here_v < 0.0 {
-                (low, low_v, high_v) = (soc, here_v, high_v * 0.5);
-            } else {
-                (high, high_v, low_v) = (soc, here_v, low_v * 0.5);
-            }
-        }
-        low
-    }
-
-    /// Gives a flow for `hours`; the step ends early where the bank is down to its floor at that current, or to
-    /// `least_soc`.
-    /// Source: conservation of charge; floor as [`Bank::floor_soc`].
-    #[must_use]
-    pub fn discharge(&self, flow: &Flow, hours: f64, least_soc: f64) -> (Store, Balance) {
-        if flow.current_a <= 0.0 || hours <= 0.0 {
-            return (self.store, Balance::default());
-        }
-        let floor = self.bank.floor_soc(self.battery_c, flow.current_a);
-        self.step(flow, hours, -flow.current_a, floor.max(least_soc))
-    }
-
-    /// Moves the store by a flow that stores (or draws, if negative) `ah_per_h`, cutting the step at `bound`.
-    fn step(&self, flow: &Flow, hours: f64, ah_per_h: f64, bound: f64) -> (Store, Balance) {
-        let (store, capacity_ah) = (self.store, self.bank.capacity_ah());
-        let whole = ah_per_h * hours / capacity_ah;
-        let room = bound - store.soc;
-        // Towards the bound or not at all.
-        let room = if ah_per_h >= 0.0 { room.max(0.0) } else { room.min(0.0) };
-        let is_cut = whole.abs() > room.abs();
-        let hours = if is_cut { hours * (room / whole) } else { hours };
-        // At the bound itself where there was room to it, so that the way there leaves no trace.
-        let soc = if !is_cut {
-            store.soc + whole
-        } else if room == 0.0 {
-            store.soc
-        } else {
-            bound
-        };
-        let after = Store { soc: soc.clamp(0.0, 1.0) };
-        let stored_wh = self.bank.energy_wh(after.soc) - self.rests_wh;
-        let moved_wh = flow.power_w() * hours;
-        let (in_wh, out_wh) = if ah_per_h >= 0.0 { (moved_wh, 0.0) } else { (0.0, moved_wh) };
-        // Charge that did not stay is lost at the posts' volts, the rest between those and the mean at rest.
-        let moved_ah = flow.current_a * hours;
-        let kept_ah = (after.soc - store.soc).abs() * capacity_ah;
-        let mean_v = if kept_ah > 0.0 { stored_wh.abs() / kept_ah } else { 0.0 };
-        let lost_wh = if ah_per_h >= 0.0 {
-            flow.volts * (moved_ah - kept_ah) + (flow.volts - mean_v) * kept_ah
-        } else {
-            mean_v * kept_ah - flow.volts * moved_ah
-        };
-        (after, Balance { in_wh, out_wh, stored_wh, lost_wh, hours })
+    pub fn fed_by(self, firm_a: f64) -> Self {
+        Self { firm_a, ..self }
     }
 }

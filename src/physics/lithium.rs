@@ -38,6 +38,8 @@ struct Node {
     below_wh: f64,
 }
 
+const EMPTY: Node = Node { volts: 0.0, rise_v: 0.0, below_wh: 0.0 };
+
 /// Rest volts straight between nodes, so their integral is exact and so is their inverse.
 static REST: LazyLock<[Node; STEPS + 1]> = LazyLock::new(|| {
     let step = 1.0 / STEPS as f64;
@@ -56,7 +58,7 @@ static REST: LazyLock<[Node; STEPS + 1]> = LazyLock::new(|| {
 fn below(soc: f64) -> (Node, f64) {
     let place = soc.clamp(0.0, 1.0) * STEPS as f64;
     let first = (place as usize).min(STEPS - 1);
-    let node = REST.get(first).copied().unwrap_or(Node { volts: 0.0, rise_v: 0.0, below_wh: 0.0 });
+    let node = REST.get(first).copied().unwrap_or(EMPTY);
     (node, place - first as f64)
 }
 
@@ -83,6 +85,26 @@ pub fn rest_v_and_energy(soc: f64) -> (f64, f64) {
     let (low, share) = below(soc);
     let rise_v = share * low.rise_v;
     (low.volts + rise_v, low.below_wh + share * (low.volts + 0.5 * rise_v) * (1.0 / STEPS as f64))
+}
+
+/// State of charge at which a cell holds so many Wh per Ah of capacity: the inverse of [`energy_wh_per_ah`]; below 0 and
+/// above 1 for what it cannot hold. `near`: about where; the search begins there.
+/// Source: Prada et al. 2013, J. Electrochem. Soc. 160:A616, integrated and inverted.
+#[must_use]
+pub fn soc_at_energy(wh_per_ah: f64, near: f64) -> f64 {
+    let mut first = ((near.clamp(0.0, 1.0) * STEPS as f64) as usize).min(STEPS - 1);
+    let below_wh = |i: usize| REST.get(i).map_or(f64::MAX, |node| node.below_wh);
+    while first > 0 && wh_per_ah < below_wh(first) {
+        first -= 1;
+    }
+    while first < STEPS - 1 && wh_per_ah >= below_wh(first + 1) {
+        first += 1;
+    }
+    let Node { volts, rise_v, below_wh } = REST.get(first).copied().unwrap_or(EMPTY);
+    // Within a step its volts rise straight: a quadratic.
+    let over_v = (wh_per_ah - below_wh) * STEPS as f64;
+    let share = 2.0 * over_v / (volts + (volts * volts + 2.0 * rise_v * over_v).max(0.0).sqrt());
+    (first as f64 + share) * (1.0 / STEPS as f64)
 }
 
 /// State of charge at which a resting cell has these volts: the inverse of [`rest_cell_v`], 0 to 1.

@@ -56,6 +56,31 @@ fn energy_closes_in_every_hour() {
     );
 }
 
+/// No bank gives back more than it was given, lithium in no hour and lead on no day, however emptied and filled.
+/// Source: the second law; what a step loses is its ohms and the charge that does not stay, never the rest of a sum.
+#[test]
+fn no_bank_gives_more_than_it_got() {
+    let (mut most_v, mut lost_wh) = (0.0_f64, 0.0);
+    for (name, input) in coaches() {
+        let Posts::Bank(bank) = input.circuit.posts else { panic!("{name}") };
+        let mut today_wh = 0.0;
+        hours(&input, |hour, moment, _, step| {
+            if bank.make == Make::Phosphate {
+                assert!(step.balance.lost_wh >= -1e-9, "{name} hour {hour}: {step:?}");
+                let rest_v = |store| bank.at(store, moment.battery_c).rest_v();
+                most_v = most_v.max(rest_v(step.after) - rest_v(moment.store));
+            }
+            today_wh = if hour % 24 == 0 { 0.0 } else { today_wh } + step.balance.lost_wh;
+            assert!(hour % 24 < 23 || today_wh >= -1e-9, "{name} day {}: {today_wh} Wh", hour / 24);
+        });
+        for (m, sums) in year(&input).months.iter().enumerate() {
+            assert!(sums.lost_wh >= 0.0, "{name} month {}: {} Wh", m + 1, sums.lost_wh);
+            lost_wh += sums.lost_wh;
+        }
+    }
+    assert!(most_v > 1.5 && lost_wh > 1000.0, "{most_v} V in an hour, {lost_wh} Wh");
+}
+
 /// Source: conservation of energy, from the array's maximum to the posts: each part of the way is counted by itself.
 #[test]
 fn what_the_array_has_is_harvest_and_named_losses() {
@@ -215,7 +240,8 @@ fn a_day_of_charge_by_hand() {
     near_abs("a full day", high - low, high * 0.02 / 730.0 * 24.0, 1e-6);
 }
 
-/// By hand: what the DC-DC charger of a whole plan brings is amps times volts times hours. Its line: V V - V E + P R = 0
+/// By hand: what the DC-DC charger of a whole plan brings is amps times the hour's mean volts times hours: the posts' at its
+/// start, and as far above them as the mean of the rest volts on the way lies above those of the start. Its line: V V - V E + P R = 0
 /// for the alternator's volts E and the run's R, the upper root above the cut-out.
 /// Source: rule of a constant power behind a resistance, worked in the doc comment of `supply::feed`.
 #[test]
@@ -225,6 +251,7 @@ fn the_alternator_brings_amps_times_volts_times_hours() {
     let input = input("marram", &thirsty);
     let feeder = &input.circuit.feeders[0];
     let line = feeder.line.expect("a line");
+    let Posts::Bank(bank) = input.circuit.posts else { panic!("no bank") };
     assert_eq!((feeder.out_a, input.runs[0]), (30.0, Runs::Driving));
     let (mut other_wh, mut by_hand_wh, mut driven) = ([0.0; 12], [0.0; 12], 0);
     hours(&input, |hour, moment, flow, step| {
@@ -235,7 +262,10 @@ fn the_alternator_brings_amps_times_volts_times_hours() {
             let root = line.source_v * line.source_v - 4.0 * in_w * line.ohm;
             let input_v = (line.source_v + root.sqrt()) / 2.0;
             assert!(root > 0.0 && input_v >= 11.5, "it works: {input_v} V");
-            by_hand_wh[month(hour)] += 30.0 * 0.5 * flow.posts_v;
+            let way_wh = bank.energy_wh(step.after.soc) - bank.energy_wh(moment.store.soc);
+            let way_ah = (step.after.soc - moment.store.soc) * bank.rated_ah;
+            let mean_v = flow.posts_v + way_wh / way_ah - bank.at(moment.store, moment.battery_c).rest_v();
+            by_hand_wh[month(hour)] += 30.0 * 0.5 * mean_v;
             driven += 1;
         } else {
             by_hand_wh[month(hour)] += step.other_wh;
@@ -246,9 +276,10 @@ fn the_alternator_brings_amps_times_volts_times_hours() {
     let report = Engine::default().evaluate(&thirsty, &Stock::default());
     let days = [31.0, 28.0, 31.0, 30.0, 31.0, 30.0, 31.0, 31.0, 30.0, 31.0, 30.0, 31.0];
     for m in 0..12 {
-        near_rel(&format!("month {}", m + 1), other_wh[m], by_hand_wh[m], 1e-9);
+        // The way is known only in the end: its mean volts are taken where the start's current would lead.
+        near_rel(&format!("month {}", m + 1), other_wh[m], by_hand_wh[m], 1e-4);
         let shown = report.year.months[m].other_wh_day.clone().expect("a bank").0;
-        near_rel(&format!("shown {}", m + 1), shown, by_hand_wh[m] / days[m], 1e-9);
+        near_rel(&format!("shown {}", m + 1), shown, other_wh[m] / days[m], 1e-9);
     }
     // 30 A for half an hour at the volts of a bank between its ends.
     let december = report.year.months[11].other_wh_day.clone().expect("a bank").0;

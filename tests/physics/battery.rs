@@ -3,6 +3,7 @@
 use coachwire::physics::battery::{Balance, Bank, Flow, Limit, Make, Offer, Store};
 use coachwire::physics::charging::ChargeSettings;
 use coachwire::physics::lead::{self, Cell, Plates};
+use coachwire::physics::warmth::Body;
 use coachwire::physics::{lithium, warmth};
 use proptest::prelude::*;
 
@@ -78,7 +79,8 @@ fn energy_is_the_area_under_the_rest_volts() {
 }
 
 /// Source: hand calculation. 100 Ah, 10 mohm, half full: 4 x 3.26603 = 13.06412 V at rest; 20 A lift it by 0.2 V;
-/// one hour brings 265.28 Wh, keeps 19.9 Ah.
+/// one hour at that power brings 265.28 Wh, of which 0.995 x 20 x 13.06412 = 259.98 Wh stay; a charger that goes on with its
+/// 20 A brings 265.52 Wh and 19.9 Ah. States after the hour: the published curve in steps of 36 ms, outside this project.
 #[test]
 fn an_hour_of_lithium_by_hand() {
     let bank = phosphate(100.0);
@@ -88,8 +90,15 @@ fn an_hour_of_lithium_by_hand() {
     near_abs("volts", flow.volts, 13.26412, 1e-4);
     assert_eq!(flow.limit, Limit::None);
     let (after, balance) = now.charge(&flow, 14.2, 0.0, 1.0);
-    near_abs("state", after.soc, 0.699, 1e-12);
+    near_abs("state", after.soc, 0.698_823, 2e-5);
     near_abs("in", balance.in_wh, 265.2824, 2e-3);
+    near_abs("stored", balance.stored_wh, 259.976, 2e-3);
+    near_abs("lost", balance.lost_wh, 0.01 * 20.0 * 20.0 + 0.005 * 20.0 * 13.06412, 1e-3);
+    near_abs("closes", balance.gap_wh(), 0.0, 1e-9);
+    let (after, balance) = now.fed_by(20.0).charge(&flow, 14.2, 0.0, 1.0);
+    near_abs("state", after.soc, 0.699, 1e-12);
+    // Straight between the points of its table.
+    near_abs("in", balance.in_wh, 265.5168, 5e-3);
     // Rest volts between 0.5 and 0.699 lie within 13.064 and 13.093: 19.9 Ah at about 13.076.
     near_abs("stored", balance.stored_wh, 260.21, 0.15);
     near_abs("closes", balance.gap_wh(), 0.0, 1e-9);
@@ -99,9 +108,48 @@ fn an_hour_of_lithium_by_hand() {
     let out = now.give(Offer::Current(20.0));
     near_abs("sag", out.volts, 12.86412, 1e-4);
     let (after, balance) = now.discharge(&out, 1.0, 0.0);
-    near_abs("drawn", after.soc, 0.3, 1e-12);
+    near_abs("drawn", after.soc, 0.298_725, 5e-5);
     near_abs("out", balance.out_wh, 257.2824, 2e-3);
+    near_abs("stored", balance.stored_wh, -20.0 * 13.06412, 2e-3);
+    near_abs("lost", balance.lost_wh, 0.01 * 20.0 * 20.0, 1e-9);
     near_abs("closes", balance.gap_wh(), 0.0, 1e-9);
+}
+
+/// A burst into a bank that is nearly empty: its volts rise by more than 2 V in the hour. At the power of the start, or with the
+/// 60 A kept up. The first loses a little much, for its ohms are taken at the start's current.
+/// Source: the published curve, charge by charge in steps of 36 ms, outside this project.
+#[test]
+fn a_burst_into_an_empty_bank_gives_back_no_more_than_it_brought() {
+    let bank = phosphate(100.0);
+    for (soc, [held_soc, held_wh], [kept_soc, kept_wh]) in
+        [(0.02, [0.499_558, 626.405], [0.616_994, 793.381]), (0.05, [0.579_452, 704.477], [0.646_994, 800.887])]
+    {
+        let now = bank.at(Store { soc }, 25.0);
+        // The start alone: rest volts and 0.6 V.
+        let flow = now.take(Offer::Current(60.0), 20.0);
+        let (after, balance) = now.charge(&flow, 20.0, 0.0, 1.0);
+        near_abs("power held", after.soc, held_soc, 0.012);
+        near_abs("energy", balance.in_wh, held_wh, 0.3);
+        assert!(after.soc < held_soc && balance.lost_wh > 30.0, "{balance:?}");
+        let (after, balance) = now.fed_by(60.0).charge(&flow, 20.0, 0.0, 1.0);
+        near_abs("current kept up", after.soc, kept_soc, 1e-5);
+        near_abs("energy", balance.in_wh, kept_wh, 0.3);
+        // 36 Wh in its ohms, half a percent of the charge.
+        near_abs("lost", balance.lost_wh, 36.0 + 0.005 * (kept_wh - 36.0), 0.01);
+    }
+}
+
+/// Source: the inverse of an integral gives back where it was taken to, wherever it is looked for first.
+#[test]
+fn energy_tells_the_state_of_charge() {
+    for i in 0..=1000 {
+        let soc = f64::from(i) / 1000.0;
+        for near in [0.0, soc, 0.5, 1.0] {
+            near_abs("inverse", lithium::soc_at_energy(lithium::energy_wh_per_ah(soc), near), soc, 1e-12);
+        }
+    }
+    assert!(lithium::soc_at_energy(lithium::energy_wh_per_ah(1.0) + 0.1, 0.9) > 1.0);
+    assert!(lithium::soc_at_energy(-0.1, 0.1) < 0.0);
 }
 
 /// Source: hand calculation with the published charge equation: 200 Ah at 14.4 V and 25 C.
@@ -125,21 +173,21 @@ fn the_last_tenth_of_lead_takes_hours() {
     assert!((5..24).contains(&hours), "{hours} h");
 }
 
-/// Source: hand calculation. 98 % of 100 Ah full at 14.4 V: 2 Ah of room, 50 A fill it in 2 / 49.75 h.
+/// Source: hand calculation. 98 % of 100 Ah full at 14.4 V: 2 Ah of room, 50 A kept up fill it in 2 / 49.75 h. From 15 to 10 %
+/// are 60.883 Wh under the published curve, summed outside this project; 20 A at the start's 12.43212 V are 248.642 W: 0.24486 h.
 #[test]
 fn an_hour_is_cut_where_the_bank_is_full_or_down() {
     let bank = Bank { most_charge_a: Some(50.0), least_soc: 0.1, ..phosphate(100.0) };
     let now = bank.at(Store { soc: 0.98 }, 25.0);
     let flow = now.take(Offer::Current(200.0), 14.7);
     assert_eq!((flow.current_a, flow.limit), (50.0, Limit::Current));
-    let (after, balance) = now.charge(&flow, 14.7, 0.0, 1.0);
+    let (after, balance) = now.fed_by(50.0).charge(&flow, 14.7, 0.0, 1.0);
     near_abs("hours", balance.hours, 0.02 * 100.0 / 49.75, 1e-9);
     near_abs("full", after.soc, 1.0, 1e-12);
     near_abs("closes", balance.gap_wh(), 0.0, 1e-9);
-    // 5 Ah above the floor last a quarter of an hour at 20 A.
     let now = bank.at(Store { soc: 0.15 }, 25.0);
     let (after, balance) = now.discharge(&now.give(Offer::Current(20.0)), 1.0, 0.0);
-    near_abs("hours", balance.hours, 0.25, 1e-9);
+    near_abs("hours", balance.hours, 0.244_861, 1e-4);
     near_abs("floor", after.soc, 0.1, 1e-12);
     assert_eq!(bank.at(after, 25.0).give(Offer::Current(20.0)).limit, Limit::Empty);
 }
@@ -169,7 +217,7 @@ fn no_charge_enters_cold_lithium_unless_heated() {
     assert_eq!(cold.take(Offer::Power(300.0), 14.2).limit, Limit::Cold);
     assert_eq!(cold.accepted_a(14.2), 0.0);
     assert!(cold.give(Offer::Power(300.0)).current_a > 0.0);
-    let warm = bank.at(Store { soc: 0.5 }, warmth::heated(-0.1, 5.0, 25.0).0);
+    let warm = bank.at(Store { soc: 0.5 }, 0.0);
     assert_eq!(warm.take(Offer::Power(300.0), 14.2).limit, Limit::None);
 }
 
@@ -231,6 +279,34 @@ fn a_heater_holds_as_long_as_it_can() {
     assert_eq!(warmth::heated(8.0, 5.0, 25.0), (8.0, 0.0));
 }
 
+/// By hand: 75 kg of 1 kJ/(kg K) hold 75 000 / 3600 = 20.8333 Wh/K; losing 3 W/K they end 20 K up on 60 W, with a time constant of
+/// 6.94444 h: after an hour from nothing 20 x (1 - exp(-0.144)) = 2.682 25 K. Of the 60 Wh 55.880 Wh are in the bank then, the
+/// rest is what flowed off at 3 W/K, summed in steps of a second. 300 kg-hours of nothing: 15 K go to 15 x exp(-0.144).
+/// Source: Newton's law of cooling.
+#[test]
+fn a_heated_body_by_hand() {
+    near_abs("weighed", warmth::heat_wh_k(1280.0, Some(25.0), 3.0), 20.833_333, 1e-6);
+    near_abs("at 100 Wh/kg", warmth::heat_wh_k(1280.0, None, 1.0), 12.8 / 3.6, 1e-9);
+    let body = Body::of(20.833_333_333, 3.0);
+    near_abs("an hour", body.after_k(0.0, 60.0), 2.682_25, 1e-4);
+    near_abs("cooling", body.after_k(15.0, 0.0), 15.0 * (-0.144_f64).exp(), 1e-8);
+    near_abs("steady", body.after_k(20.0, 60.0), 20.0, 1e-12);
+    near_abs("full", body.full_rise_k(60.0), 20.0, 1e-12);
+    for (before_k, watts) in [(0.0, 60.0), (15.0, 0.0), (19.0, 60.0), (4.0, 7.0)] {
+        let (mut rise_k, mut flowed_wh) = (before_k, 0.0);
+        for _ in 0..3600 {
+            let gone_w = 3.0 * rise_k;
+            rise_k += (watts - gone_w) / 20.833_333_333 / 3600.0;
+            flowed_wh += gone_w / 3600.0;
+        }
+        let after_k = body.after_k(before_k, watts);
+        near_abs("fed is kept and flowed off", 20.833_333_333 * (after_k - before_k) + flowed_wh, watts, 2e-3);
+        // What an end asks for brings it there.
+        near_abs("asked", body.asks_w(before_k, after_k), watts, 1e-9);
+    }
+    assert_eq!(body.asks_w(15.0, 5.0), 0.0, "warm enough by itself");
+}
+
 #[test]
 fn a_bank_is_as_warm_as_its_day() {
     let mut mean = warmth::DayMean::steady(10.0);
@@ -287,10 +363,24 @@ fn check(bank: &Bank, before: Store, after: Store, balance: &Balance) {
     near_abs("closes", balance.gap_wh(), 0.0, scale);
     near_abs("state", balance.stored_wh, bank.energy_wh(after.soc) - bank.energy_wh(before.soc), scale);
     assert!((0.0..=1.0).contains(&after.soc));
+    // Nothing comes from nowhere; lead's rest volts as its own model has them.
+    if bank.make == Make::Phosphate {
+        assert!(balance.lost_wh >= -scale, "{balance:?}");
+    }
     assert!((0.0..=1.0).contains(&balance.hours) && balance.in_wh >= 0.0 && balance.out_wh >= 0.0);
 }
 
 proptest! {
+    /// More heat, or a warmer start, never leaves a body cooler; what it asks for is less the warmer it is.
+    #[test]
+    fn more_heat_never_cools(heat in 1.0..400.0_f64, loss in 0.05..40.0_f64, rise in 0.0..60.0_f64, w in 0.0..1000.0_f64, more in 0.0..500.0_f64) {
+        let body = Body::of(heat, loss);
+        prop_assert!(body.after_k(rise, w + more) >= body.after_k(rise, w));
+        prop_assert!(body.after_k(rise + more, w) >= body.after_k(rise, w));
+        prop_assert!(body.after_k(rise, w) >= 0.0);
+        prop_assert!(body.asks_w(rise + more, 30.0) <= body.asks_w(rise, 30.0));
+    }
+
     #[test]
     fn every_step_closes(bank in banks(), soc in 0.0..=1.0_f64, c in -40.0..60.0_f64, held_v in 12.0..15.0_f64, offer in offers()) {
         let store = Store { soc };

@@ -24,6 +24,8 @@ pub struct Step {
     pub medical_short_wh: f64,
     /// Of the load, what is not served because the inverter's own cut-off has it off, though the bank is not down.
     pub cut_off_wh: f64,
+    /// What of the load its heater got.
+    pub heat_wh: f64,
     pub balance: Balance,
     pub limit: Limit,
     /// Whether the bank became full within the hour.
@@ -31,10 +33,36 @@ pub struct Step {
 }
 
 impl Step {
+    /// With the powers of the hour's start, all loads served.
+    fn begun(moment: &Moment<'_>, flow: &Flow, solar_w: f64, other_w: f64) -> Self {
+        Self {
+            after: moment.store,
+            array_wh: 0.0,
+            harvest_wh: flow.offered_w(),
+            solar_wh: solar_w,
+            other_wh: other_w,
+            fed_wh: flow.fed_w(),
+            load_wh: moment.load_w,
+            served_wh: moment.load_w,
+            medical_short_wh: 0.0,
+            cut_off_wh: 0.0,
+            heat_wh: 0.0,
+            balance: Balance::default(),
+            limit: flow.limit,
+            filled: false,
+        }
+    }
+
     /// Load not served.
     #[must_use]
     pub fn shortfall_wh(&self) -> f64 {
         (self.load_wh - self.served_wh).max(0.0)
+    }
+
+    /// Share that loads without a right of their own get of what they ask for: all alike, after the medical ones.
+    pub(super) fn share_served(&self, medical_w: f64) -> f64 {
+        let (asked_wh, short_wh) = (self.load_wh - medical_w, self.shortfall_wh() - self.medical_short_wh);
+        if short_wh > 0.0 { (1.0 - short_wh / asked_wh.max(f64::MIN_POSITIVE)).max(0.0) } else { 1.0 }
     }
 
     /// On offer but not taken.
@@ -59,6 +87,13 @@ impl Step {
             Some(false) if is_held && flow.amps.get(k).is_some_and(|a| *a > 0.0) => before_h + 1.0,
             _ => before_h,
         }
+    }
+
+    /// Other chargers with so much more power, or less, than at the hour's start.
+    fn lifted(&mut self, other_w: f64, lift_w: f64) -> f64 {
+        self.other_wh = other_w + lift_w;
+        self.fed_wh += lift_w;
+        self.other_wh
     }
 
     /// What the inverter would carry, but is off for: asked for and not served.
@@ -105,22 +140,9 @@ pub(super) fn step(
 ) -> Step {
     let solars = circuit.solars.len();
     let solar_w = flow.amps.iter().take(solars).sum::<f64>() * flow.posts_v;
-    let other_w = flow.amps.iter().skip(solars).sum::<f64>() * flow.posts_v;
-    let mut step = Step {
-        after: moment.store,
-        array_wh: 0.0,
-        harvest_wh: flow.offered_w(),
-        solar_wh: solar_w,
-        other_wh: other_w,
-        fed_wh: flow.fed_w(),
-        load_wh: moment.load_w,
-        served_wh: moment.load_w,
-        medical_short_wh: 0.0,
-        cut_off_wh: 0.0,
-        balance: Balance::default(),
-        limit: flow.limit,
-        filled: false,
-    };
+    let other_a = flow.amps.iter().skip(solars).sum::<f64>();
+    let mut other_w = other_a * flow.posts_v;
+    let mut step = Step::begun(moment, flow, solar_w, other_w);
     let Some((bank, deep)) = banks else {
         // Fixed posts take and give whatever it is.
         step.balance.stored_wh = flow.posts_v * flow.net_a;
@@ -128,10 +150,15 @@ pub(super) fn step(
     };
     let through = battery::Flow { volts: flow.posts_v, current_a: flow.net_a.abs(), limit: flow.limit };
     let now = flow.standing().map_or_else(|| bank.at(moment.store, moment.battery_c), |standing| bank.again(standing));
+    // With nothing near a limit a charger goes on with its current while the bank's volts move; an array's power is taken as
+    // that of the start, as its harvest is.
+    let firm_a = if flow.limit == Limit::None { other_a } else { 0.0 };
+    let now = now.fed_by(firm_a);
     let gives = flow.net_a < 0.0 || matches!(flow.limit, Limit::Empty | Limit::Sag);
     if !gives {
         let (held_v, tail_a) = full_at(bank, flow);
         let (after, balance) = now.charge(&through, held_v, tail_a, 1.0);
+        other_w = step.lifted(other_w, firm_a * balance.lift_v);
         let rest_h = if flow.net_a > 0.0 { 1.0 - balance.hours } else { 0.0 };
         if rest_h > 0.0 {
             // Full: from then on the sources give what the loads draw.
@@ -145,6 +172,7 @@ pub(super) fn step(
     }
     let idle_soc = flow.idle().and_then(|idle| bank.soc_at_rest_v(idle.posts_v)).unwrap_or(0.0);
     let (after, balance) = now.discharge(&through, 1.0, idle_soc);
+    other_w = step.lifted(other_w, firm_a * balance.lift_v);
     // While the bank gives, what is drawn is what sources and bank bring; the limits of both are in the flow.
     let rest_h = 1.0 - balance.hours;
     let sources_w = solar_w + other_w;

@@ -45,7 +45,7 @@ impl Stretch {
 }
 
 /// What a bank is guessed to hold where a stretch begins.
-const GUESS: State = State { store: Store { soc: 1.0 }, is_off: false };
+const GUESS: State = State { store: Store { soc: 1.0 }, is_off: false, rise_k: 0.0 };
 /// Most stretches at a time. Source: our own choice; each costs a month that does not count.
 const MOST: usize = 4;
 /// Months of a stretch at least, or the month it begins early costs more than it saves. Source: our own choice.
@@ -91,7 +91,7 @@ pub(super) fn pass(input: &YearInput, start: State, with_december: bool, threads
                 own.insert(Done { month, end: runner.state() })
             }
         };
-        (runner.store, runner.is_off) = (done.end.store, done.end.is_off);
+        runner.begin(done.end);
         if at.counts {
             year.add(at.number, &done.month);
         } else {

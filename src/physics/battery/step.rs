@@ -1,0 +1,176 @@
+//! What a flow does to the bank's state, and where its energy goes.
+
+use crate::physics::law::Law;
+use crate::physics::lithium;
+
+use super::{Balance, BankHour, Flow, Store};
+
+impl BankHour<'_> {
+    /// Takes a flow for `hours` under a charger that holds `held_v`; the step ends early where the current at those
+    /// volts would have tapered off to `tail_a`: with a tail of 0 where rest volts reach the held ones (lithium), or
+    /// nothing more is stored (lead).
+    /// Source: Copetti, Lorenzo & Chenlo 1993, charge efficiency (lead); 99.5 % coulombic (lithium), common practice.
+    #[must_use]
+    pub fn charge(&self, flow: &Flow, held_v: f64, tail_a: f64, hours: f64) -> (Store, Balance) {
+        if flow.current_a <= 0.0 || hours <= 0.0 {
+            return (self.store, Balance::default());
+        }
+        match &self.law {
+            Law::Lead(cell) => {
+                let kept_a = flow.current_a * cell.charge_efficiency(flow.current_a);
+                let whole = self.step(flow, hours, kept_a, 1.0);
+                let held_cell_v = held_v / self.bank.series();
+                if tail_a <= 0.0
+                    || cell.surely_takes_at(whole.0.soc, tail_a, held_cell_v)
+                    || !self.bank.at(whole.0, self.battery_c).tapered(held_v, tail_a)
+                {
+                    return whole;
+                }
+                self.step(flow, hours, kept_a, self.taper_soc(whole.0.soc, held_v, tail_a))
+            }
+            Law::Ohmic { ohm, .. } => {
+                let whole = self.store.soc + flow.current_a * hours / self.bank.capacity_ah();
+                let rest_v = held_v / self.bank.series() - ohm * tail_a.max(0.0);
+                let near = whole > 0.8 && lithium::rest_cell_v(whole) > rest_v;
+                let full = if near { lithium::soc_at_rest_v(rest_v) } else { 1.0 };
+                self.by_energy(flow, hours, lithium::COULOMBIC, full)
+            }
+        }
+    }
+
+    /// Whether no more than `tail_a` would enter at the held volts: the bank counts as full there.
+    /// Source: law of the chemistry at that current.
+    #[must_use]
+    pub fn tapered(&self, held_v: f64, tail_a: f64) -> bool {
+        self.law.needs_more(tail_a.max(0.0), held_v / self.bank.series())
+    }
+
+    /// State of charge between the present one and `above` at which the current has tapered off to `tail_a`.
+    fn taper_soc(&self, above: f64, held_v: f64, tail_a: f64) -> f64 {
+        let over_v = |soc: f64| {
+            let at = self.bank.at(Store { soc }, self.battery_c);
+            at.law.charging(tail_a).volts - held_v / self.bank.series()
+        };
+        let (mut low, mut high) = (self.store.soc, above);
+        let (mut low_v, mut high_v) = (over_v(low), over_v(high));
+        if low_v >= 0.0 {
+            return low;
+        }
+        // False position with the Illinois rule: the volts rise with the state of charge.
+        for _ in 0..40 {
+            let soc = (low * high_v - high * low_v) / (high_v - low_v);
+            let here_v = over_v(soc);
+            if here_v.abs() < 1e-12 || high - low < 1e-12 {
+                return soc;
+            }
+            if here_v < 0.0 {
+                (low, low_v, high_v) = (soc, here_v, high_v * 0.5);
+            } else {
+                (high, high_v, low_v) = (soc, here_v, low_v * 0.5);
+            }
+        }
+        low
+    }
+
+    /// Gives a flow for `hours`; the step ends early where the bank is down to its floor at that current, or to
+    /// `least_soc`.
+    /// Source: conservation of charge; floor as [`Bank::floor_soc`].
+    #[must_use]
+    pub fn discharge(&self, flow: &Flow, hours: f64, least_soc: f64) -> (Store, Balance) {
+        if flow.current_a <= 0.0 || hours <= 0.0 {
+            return (self.store, Balance::default());
+        }
+        let floor = self.bank.floor_soc(self.battery_c, flow.current_a);
+        match self.law {
+            Law::Lead(_) => self.step(flow, hours, -flow.current_a, floor.max(least_soc)),
+            Law::Ohmic { .. } => self.by_energy(flow, hours, -1.0, floor.max(least_soc)),
+        }
+    }
+
+    /// Moves a lithium store by the power that a flow brings into its cells, or out of them: rest volts times current, held
+    /// through the hour. `kept`: share of a charge that stays; -1 for a discharge. Cuts the step at `bound`.
+    /// Source: conservation of energy, the integral of rest volts over charge on both sides.
+    fn by_energy(&self, flow: &Flow, hours: f64, kept: f64, bound: f64) -> (Store, Balance) {
+        let soc = self.store.soc;
+        let scale_wh = self.bank.series() * self.bank.capacity_ah();
+        let near = soc + flow.current_a * kept * hours / self.bank.capacity_ah();
+        let rest_w = self.rest_v() * flow.current_a;
+        let moved = |lift_v: f64, near: f64| {
+            let lift_w = self.firm_a * lift_v * kept.signum();
+            let whole_wh = (rest_w + lift_w) * kept * hours;
+            (lift_w, whole_wh, lithium::soc_at_energy((self.rests_wh + whole_wh) / scale_wh, near))
+        };
+        let (mut lift_v, mut whole) = (0.0, moved(0.0, near));
+        if self.firm_a > 0.0 {
+            // Where that leads to tells the way's volts better than the start's current does.
+            for _ in 0..2 {
+                lift_v = self.lift_v(flow, if lift_v == 0.0 { near } else { whole.2 }, bound);
+                whole = moved(lift_v, near);
+            }
+        }
+        let (lift_w, whole_wh, to) = whole;
+        // Towards the bound or not at all.
+        let (after, is_cut) = if kept >= 0.0 {
+            (to.clamp(soc, bound.max(soc)), to > bound)
+        } else {
+            (to.clamp(bound.min(soc), soc), to < bound)
+        };
+        let (stored_wh, hours) = if is_cut {
+            let room_wh = self.bank.energy_wh(after) - self.rests_wh;
+            (room_wh, if whole_wh == 0.0 { 0.0 } else { hours * (room_wh / whole_wh) })
+        } else {
+            (whole_wh, hours)
+        };
+        let moved_wh = (flow.power_w() + lift_w) * hours;
+        let ohmic_wh = (flow.power_w() - rest_w) * hours * kept.signum();
+        let (in_wh, out_wh) = if kept >= 0.0 { (moved_wh, 0.0) } else { (0.0, moved_wh) };
+        let lost_wh = ohmic_wh + (1.0 - kept.abs()) * (rest_w + lift_w) * hours;
+        (Store { soc: after.clamp(0.0, 1.0) }, Balance { in_wh, out_wh, stored_wh, lost_wh, hours, lift_v })
+    }
+
+    /// How far the mean volts of the way to about `near`, or to the bound before it, lie above those of its start, current as
+    /// at the start: what the sources that keep up their current bring so much more, or less, power for.
+    fn lift_v(&self, flow: &Flow, near: f64, bound: f64) -> f64 {
+        let soc = self.store.soc;
+        let to = if near >= soc { near.min(bound.max(soc)) } else { near.max(bound.min(soc)) };
+        let moved_ah = (to - soc) * self.bank.capacity_ah();
+        // A way so short has no volts of its own.
+        if moved_ah.abs() < 1e-6 * flow.current_a {
+            return 0.0;
+        }
+        (self.bank.energy_wh(to) - self.rests_wh) / moved_ah - self.rest_v()
+    }
+
+    /// Moves the store by a flow that stores (or draws, if negative) `ah_per_h`, cutting the step at `bound`.
+    fn step(&self, flow: &Flow, hours: f64, ah_per_h: f64, bound: f64) -> (Store, Balance) {
+        let (store, capacity_ah) = (self.store, self.bank.capacity_ah());
+        let whole = ah_per_h * hours / capacity_ah;
+        let room = bound - store.soc;
+        // Towards the bound or not at all.
+        let room = if ah_per_h >= 0.0 { room.max(0.0) } else { room.min(0.0) };
+        let is_cut = whole.abs() > room.abs();
+        let hours = if is_cut { hours * (room / whole) } else { hours };
+        // At the bound itself where there was room to it, so that the way there leaves no trace.
+        let soc = if !is_cut {
+            store.soc + whole
+        } else if room == 0.0 {
+            store.soc
+        } else {
+            bound
+        };
+        let after = Store { soc: soc.clamp(0.0, 1.0) };
+        let stored_wh = self.bank.energy_wh(after.soc) - self.rests_wh;
+        let moved_wh = flow.power_w() * hours;
+        let (in_wh, out_wh) = if ah_per_h >= 0.0 { (moved_wh, 0.0) } else { (0.0, moved_wh) };
+        // Charge that did not stay is lost at the posts' volts, the rest between those and the mean at rest.
+        let moved_ah = flow.current_a * hours;
+        let kept_ah = (after.soc - store.soc).abs() * capacity_ah;
+        let mean_v = if kept_ah > 0.0 { stored_wh.abs() / kept_ah } else { 0.0 };
+        let lost_wh = if ah_per_h >= 0.0 {
+            flow.volts * (moved_ah - kept_ah) + (flow.volts - mean_v) * kept_ah
+        } else {
+            mean_v * kept_ah - flow.volts * moved_ah
+        };
+        (after, Balance { in_wh, out_wh, stored_wh, lost_wh, hours, lift_v: 0.0 })
+    }
+}
