@@ -41,6 +41,7 @@ pub mod solve;
 mod spread;
 mod vehicle;
 pub mod warmth;
+mod ways;
 pub mod worked;
 mod worth;
 pub mod year;

@@ -51,7 +51,7 @@ pub fn json(plan: &Plan, report: &Report) -> Value {
             "fault_a": report.bank.fault_a.said(),
         },
         "runs": plan.runs.iter().map(|run| run_value(run, figures_of(report, run))).collect::<Vec<_>>(),
-        "months": (0_usize..).zip(&report.year.months).map(|(i, m)| month(plan, i, m)).collect::<Vec<_>>(),
+        "months": report.year.months.iter().enumerate().zip(report.roof.shade_most).map(|((i, m), shade)| month(plan, i, m, shade)).collect::<Vec<_>>(),
         "loads": loads(&report.loads),
         "year": {
             "harvest_kwh": report.year.harvest_kwh.said(),
@@ -60,6 +60,7 @@ pub fn json(plan: &Plan, report: &Report) -> Value {
             "shortfall_days": report.year.shortfall_days.said(),
             "unmet_pct": report.year.unmet_pct.said(),
             "least_soc": report.year.least_soc.clone().map(|(soc, _)| soc).said(),
+            "charging_unknown": report.charging_unknown(),
             "stored_kwh": report.year.stored_kwh.said(),
             "remedies": report.year.remedies.as_ref().map_or(Value::Null, |help| json!({
                 "array_kwh": help.array_kwh,
@@ -209,7 +210,7 @@ fn fuses(run: &Run) -> Value {
     run.protection.iter().filter(|p| p.state.stays()).map(one).collect()
 }
 
-fn month(plan: &Plan, index: usize, figures: &MonthFigures) -> Value {
+fn month(plan: &Plan, index: usize, figures: &MonthFigures, shade_most: f64) -> Value {
     let stay = figures.stay.and_then(|i| plan.stays.get(i));
     json!({
         "month": index + 1,
@@ -220,7 +221,9 @@ fn month(plan: &Plan, index: usize, figures: &MonthFigures) -> Value {
         "load_wh_day": figures.load_wh_day.said(),
         "deficit_wh_day": figures.deficit_wh_day.said(),
         "shortfall_wh_day": figures.shortfall_wh_day.said(),
+        "cut_off_wh_day": figures.cut_off_wh_day.as_ref().map_or(Value::Null, Said::said),
         "unused_wh_day": figures.unused_wh_day.said(),
+        "roof_shade_most_pct": shade_most * 100.0,
         "days_without_sun": figures.days_without_sun.said(),
         "other_wh_day": figures.other_wh_day.said(),
         "shore_wh_day": figures.shore_wh_day.said(),

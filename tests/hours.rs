@@ -3,8 +3,11 @@
 mod balance;
 mod copper;
 mod headings;
+mod inverter;
 mod rules;
+mod start;
 mod truths;
+mod ways;
 
 use coachwire::engine::Engine;
 use coachwire::engine::solve::{Flow, Moment, Posts};
@@ -50,6 +53,12 @@ fn coaches() -> Vec<(&'static str, YearInput)> {
     all.push(("driving", with(&plan("marram"), &drives)));
     all.push(("tiny bank", with(&plan("bramble"), &flat)));
     all.push(("tiny lead", with(&plan("sorrel"), &flat)));
+    let off = [
+        ("inverters.INV.cutoff_v", n(12.95)),
+        ("inverters.INV.restart_v", n(13.2)),
+        ("loads.L1.medical", Value::Word("yes")),
+    ];
+    all.push(("inverter off at times", with(&plan("larkspur"), &off)));
     all.into_iter().map(|(name, plan)| (name, input(name, &plan))).collect()
 }
 

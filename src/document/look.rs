@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use crate::engine::Engine;
-use crate::engine::report::{HourFigures, Repeats, Worth};
+use crate::engine::report::{HourFigures, Repeats, Ways, Worth};
 use crate::plan::{Figure, Id};
 use crate::stock::Stock;
 
@@ -18,6 +18,8 @@ pub enum Question {
     Repeats,
     /// What the next gauge up of a run brings.
     Worth(Id),
+    /// The plan standing one way, where it is tilted toward any.
+    Ways,
 }
 
 /// Its answer.
@@ -26,6 +28,7 @@ pub enum Answer {
     Day(Figure<Vec<HourFigures>>),
     Repeats(Figure<Repeats>),
     Worth(Figure<Worth>),
+    Ways(Figure<Ways>),
 }
 
 impl Question {
@@ -36,11 +39,12 @@ impl Question {
             Self::Day(_) => 0,
             Self::Repeats => 1,
             Self::Worth(_) => 2,
+            Self::Ways => 3,
         }
     }
 
     /// How many kinds there are.
-    pub const KINDS: usize = 3;
+    pub const KINDS: usize = 4;
 }
 
 /// A question with all it needs.
@@ -64,6 +68,7 @@ impl Look {
         Some(match &self.question {
             Question::Day(day) => Answer::Day(self.engine.trace(plan, &self.stock, *day, 1)),
             Question::Repeats => Answer::Repeats(self.engine.repeats_while(plan, &self.stock, is_wanted)?),
+            Question::Ways => Answer::Ways(self.engine.ways_while(plan, &self.stock, is_wanted)?),
             Question::Worth(run) => Answer::Worth(self.engine.worth(plan, &self.stock, &self.shown.report, run)),
         })
     }

@@ -19,7 +19,7 @@ use super::leads::Leads;
 use super::report::Report;
 use super::solve::{Charging, Feeder, Line, Makes, Posts, Setting, Solar};
 use super::warmth::Heater;
-use super::year::{MOST_SOLARS, Runs};
+use super::year::{CutOff, MOST_SOLARS, Runs};
 
 /// Volts per 12 V that the posts are held at where the bank cannot be simulated: the middle of a charge, lithium and
 /// lead. Source: common practice.
@@ -243,6 +243,19 @@ fn feeder(
     let feeder =
         Feeder { out_a, out: segments.way(context, report, way)?, setting: Setting { charge, sensed: false }, line };
     Ok(Some((feeder, runs)))
+}
+
+/// The cut-off of the inverter that carries the AC loads, behind its own way from the bank; none where it has none, and
+/// none in the year where one of these is not known.
+pub(super) fn cut_off(context: &Context<'_>, report: &Report) -> Option<CutOff> {
+    let (at, inverter) = context.plan.inverters.iter().enumerate().find(|(_, i)| i.state.stays())?;
+    let off_v = volts(inverter.cutoff_v.as_ref())?;
+    let way = context.circuit.way_of(PathKind::Inverter, Node::Inverter(at))?;
+    let mut segments = Segments::default();
+    segments.way(context, report, way).ok()?;
+    // One that starts again below its own cut-off has no second threshold.
+    let on_v = volts(inverter.restart_v.as_ref()).filter(|on_v| *on_v > off_v);
+    Some(CutOff { off_v, on_v, ohm: segments.ohms.iter().sum() })
 }
 
 /// The bank as the year simulates it. Limits that its label does not state are none.

@@ -16,6 +16,8 @@ pub struct Asked {
     pub ac_w: f64,
     /// Of all, what is never shed.
     pub medical_w: f64,
+    /// Of that, what comes through the inverter.
+    pub medical_ac_w: f64,
 }
 
 /// The loads' days, January first, hour by hour.
@@ -32,14 +34,29 @@ impl Usage {
     /// The same watts all day and all year.
     #[must_use]
     pub fn steady(watts: f64) -> Self {
-        Self(vec![[Asked { all_w: watts, ..Asked::default() }; 24]; 12])
+        Self::alike(Asked { all_w: watts, ..Asked::default() })
+    }
+
+    /// The same draw all day and all year.
+    #[must_use]
+    pub fn alike(asked: Asked) -> Self {
+        Self(vec![[asked; 24]; 12])
     }
 
     /// An hour's draw on the bank.
     #[must_use]
     pub fn at(&self, month: usize, hour_of_day: usize, on_shore: bool) -> Asked {
         let asked = self.0.get(month).and_then(|day| day.get(hour_of_day)).copied().unwrap_or_default();
-        if on_shore { Asked { all_w: asked.all_w - asked.ac_w, ac_w: 0.0, ..asked } } else { asked }
+        if on_shore { asked.without_inverter() } else { asked }
+    }
+}
+
+impl Asked {
+    /// What is drawn of the bank where nothing goes through the inverter.
+    #[must_use]
+    pub fn without_inverter(self) -> Self {
+        let (all_w, medical_w) = (self.all_w - self.ac_w, self.medical_w - self.medical_ac_w);
+        Self { all_w, medical_w, ac_w: 0.0, medical_ac_w: 0.0 }
     }
 }
 
@@ -162,6 +179,7 @@ fn add(
         }
         if load.medical == crate::plan::job::YesNo::Yes {
             asked.medical_w += watts;
+            asked.medical_ac_w += if load.supply == Supply::Inverter { watts } else { 0.0 };
         }
     }
     Ok(())

@@ -4,14 +4,14 @@ use crate::climate::year::MONTH_DAYS;
 use crate::physics::battery::Store;
 use crate::physics::module::{Module, Point};
 use crate::plan::job::Stay;
-use crate::plan::{Figure, Id, Missing, Plan};
-use crate::standards::kinds::Mount;
+use crate::plan::{Controller, Figure, Id, Missing, Plan};
+use crate::standards::kinds::{ControllerKind, Mount};
 use crate::units::WattHours;
 
 use super::arrays;
 use super::arrays::{Labels, module};
 use super::circuit::{Circuit, Node, PathKind, Way};
-use super::compile::{Compiled, compile, heater, leads, ohm};
+use super::compile::{Compiled, compile, cut_off, heater, leads, ohm};
 use super::context::{Context, at, missing};
 use super::day::{Usage, driving, usage};
 use super::lit::{ArrayInput, BehindInput, Offer, StringsOf, best_behind, offer};
@@ -21,7 +21,7 @@ use super::months::Told;
 use super::report::Report;
 use super::roof::access::{Access, AccessInput};
 use super::roof::on_roof;
-use super::roof::shadow::{Shaded, ShadowInput};
+use super::roof::shadow::{ShadowInput, Shadows};
 use super::shade::Horizon;
 use super::sites::{Looked, SHOWN_SEED, Site, Spot, site, stay_of_months};
 use super::sky::{SkyYear, sky_year};
@@ -39,7 +39,7 @@ pub(super) struct Stages {
     array: Memo<ArrayInput, Offer>,
     behind: Memo<BehindInput, Vec<Point>>,
     warm: Memo<WarmthInput, Warmth>,
-    pub(super) shadow: Memo<ShadowInput, Vec<Shaded>>,
+    pub(super) shadow: Memo<ShadowInput, Shadows>,
     pub(super) access: Memo<AccessInput, Vec<Access>>,
     year: Memo<YearInput, Told>,
     /// On how many threads a year may run.
@@ -95,6 +95,13 @@ pub(super) struct Lit {
     months: u16,
     pub(super) site: Figure<Site>,
     pub(super) offers: Figure<(Stage<SkyYear>, Vec<Stage<Offer>>)>,
+}
+
+impl Lit {
+    /// Whether a month, 0 for January, is spent at the stay.
+    pub(super) fn has(&self, month: usize) -> bool {
+        self.months & 1 << month != 0
+    }
 }
 
 /// A controller with its arrays, ready for the year.
@@ -195,6 +202,7 @@ fn set_up(
         Posts::Fixed(_) => None,
     };
     let heater = bank.and_then(|b| heater(context, b));
+    let cut_off = bank.and_then(|_| cut_off(context, report));
     let is_inside = context.plan.bank.heated == crate::plan::job::YesNo::Yes;
     let inside_least_c = is_inside.then_some(context.rules.interior_least_c);
     let (mut stays, mut skies) = (Vec::with_capacity(lit.len()), Vec::with_capacity(lit.len()));
@@ -210,9 +218,17 @@ fn set_up(
             shore_days: known_or_none(stay, |s| s.shore_days_month.as_ref()?.known().map(|d| d.0)),
         });
     }
+    let start_v = sources.iter().map(|s| start_v(context.plan, s.controller)).collect();
     let usage = used.unwrap_or_else(|_| Usage::none());
-    let input = YearInput { circuit, runs, stays, usage, start: Store { soc: 1.0 }, passes: 0 };
+    let input = YearInput { circuit, runs, stays, usage, start_v, cut_off, start: Store { soc: 1.0 }, passes: 0 };
     Ok(Setup { input, segment_runs, waits, unlit: unlit(lit), skies })
+}
+
+/// Volts above the bank that a tracking controller needs to start; an unknown headroom counts as none, and as unknown.
+fn start_v(plan: &Plan, controller: usize) -> f64 {
+    let tracks = |k: &&Controller| k.kind.known() == Some(&ControllerKind::Tracking);
+    let of = plan.controllers.get(controller).filter(tracks).and_then(|k| k.start_headroom_v.known());
+    of.map_or(0.0, |v| v.0)
 }
 
 /// What the sun of the first stay without one waits for.

@@ -82,6 +82,7 @@ impl Engine {
                     other_w: step.other_wh,
                     load_w: step.load_wh,
                     shortfall_w: step.shortfall_wh(),
+                    cut_off_w: step.cut_off_wh,
                     bank_a: (step.balance.in_wh - step.balance.out_wh) / flow.posts_v.max(0.1),
                     posts_v: flow.posts_v,
                     soc: step.after.soc,

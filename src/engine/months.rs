@@ -150,6 +150,7 @@ fn harvested(figures: &mut MonthFigures, told: Figure<&Told>, of_bank: &Figure<&
 
 fn banked(figures: &mut MonthFigures, told: Figure<&Told>, m: usize, days: usize) {
     // Loads that shore power carries past the bank are energy that it brings.
+    let sums_of = told.clone();
     let sums = told.map(|t| MonthSums {
         other_wh: t.year.months[m].other_wh + t.carried_wh[m],
         shore_wh: t.year.months[m].shore_wh + t.carried_wh[m],
@@ -164,6 +165,8 @@ fn banked(figures: &mut MonthFigures, told: Figure<&Told>, m: usize, days: usize
     figures.shortfall_wh_day = wh(MonthSums::shortfall_wh);
     figures.unused_wh_day = wh(|s| s.full_wh + s.limited_wh + s.cold_wh);
     figures.medical_short_wh_day = wh(|s| s.medical_short_wh);
+    let is_in = sums_of.as_ref().is_ok_and(|t| t.year.with_cut_off);
+    figures.cut_off_wh_day = is_in.then(|| wh(|s| s.cut_off_wh));
     figures.short_days_share = sums.clone().map(|s| s.short_days / days.max(1) as f64);
     figures.least_soc = sums.map(|s| s.least_soc);
 }
@@ -214,8 +217,8 @@ fn balance(figures: &mut MonthFigures, usable: &Figure<WattHours>, others: bool)
 /// Less than this is no limit, Wh a mean day. Source: our own choice; it shows as 0.
 const LIMIT_WH: f64 = 0.5;
 
-/// What limits a month: the largest loss, or the sun, with what the loads lack less what the losses would give back, but
-/// no less than what the month's sums lack. What conversion takes no other part would save, so it limits nothing.
+/// What limits a month: the largest loss, or the sun, with what the loads lack less what the losses would give back and
+/// less what an inverter that is off keeps from them, but no less than what the month's sums lack. What conversion takes no other part would save, so it limits nothing.
 /// Source: our own choice of words for the figures beside it.
 fn limit(figures: &MonthFigures) -> Figure<Option<(Limit, WattHours)>> {
     let (short, lacking) = (figures.shortfall_wh_day.clone()?, figures.deficit_wh_day.clone()?);
@@ -228,6 +231,11 @@ fn limit(figures: &MonthFigures) -> Figure<Option<(Limit, WattHours)>> {
                 largest = (limit, wh);
             }
         }
+    }
+    let off = figures.cut_off_wh_day.clone().unwrap_or(Ok(WattHours(0.0)))?;
+    all += off.0;
+    if off > largest.1 {
+        largest = (Limit::CutOff, off);
     }
     let sun = WattHours((short.0 - all).max(lacking.0.min(short.0)));
     if sun.0 >= largest.1.0 {

@@ -5,7 +5,8 @@ mod year;
 
 pub use loads::{LoadFigures, LoadRow, SeasonFigures, SurgeFigures, TogetherFigures};
 pub use year::{
-    DullSpell, HourFigures, Limit, Losses, MonthFigures, Range, Remedies, Repeats, SpellDay, Spread, YearFigures,
+    DullSpell, HourFigures, Limit, Losses, MonthFigures, OneWay, Range, Remedies, Repeats, SpellDay, Spread, Ways,
+    YearFigures,
 };
 
 use crate::plan::{FieldPath, Figure, Id};
@@ -49,13 +50,22 @@ pub struct RoofFigures {
     pub holes: Figure<f64>,
     /// Panels by their places; empty where no year could be set up, or something of the roof is not known.
     pub shade: Vec<PlaceShade>,
+    /// What shade on the roof could take off each month's array energy at most, which no figure does: a share, January first.
+    /// By the panels' rated watts, as if a string with any panel in shade gave nothing of its direct sun.
+    pub shade_most: [f64; 12],
     /// What is serviced; empty where something of the roof is not known.
     pub access: Vec<PlaceAccess>,
 }
 
 impl Default for RoofFigures {
     fn default() -> Self {
-        Self { uplift_factor: none_yet(), holes: none_yet(), shade: Vec::new(), access: Vec::new() }
+        Self {
+            uplift_factor: none_yet(),
+            holes: none_yet(),
+            shade: Vec::new(),
+            shade_most: [0.0; 12],
+            access: Vec::new(),
+        }
     }
 }
 
@@ -88,6 +98,16 @@ pub struct PlaceAccess {
 }
 
 impl Report {
+    /// Whether somebody has yet to say how long the coach drives or stands on shore power, where something would use it: the
+    /// year takes none, so that what goes short is at most what it says.
+    #[must_use]
+    pub fn charging_unknown(&self) -> bool {
+        self.unknown.iter().any(|at| {
+            let at = at.as_str();
+            at.starts_with("stays.") && (at.ends_with(".drive_h_day") || at.ends_with(".shore_days_month"))
+        })
+    }
+
     /// Whether it has a finding of the same check, subject and level.
     #[must_use]
     pub fn says(&self, finding: &Finding) -> bool {

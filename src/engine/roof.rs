@@ -263,30 +263,41 @@ pub(super) fn on_roof(stages: &mut Stages, context: &Context<'_>, lit: &[Lit], r
     }
     let faces: Figure<Vec<_>> = places.iter().map(|p| Ok((p.rect, heights_m(plan, p.panel)?.1))).collect();
     if let Ok(panels) = faces {
-        report.roof.shade = shaded(stages, lit, &places, &things, &panels);
+        (report.roof.shade, report.roof.shade_most) = shaded(stages, lit, &places, &things, &panels);
     }
     if let Ok((roof, _)) = outline(plan) {
         report.roof.access = accessible(stages, rules, roof, &places, &things);
     }
 }
 
-/// For how much of its worst month's direct sun each panel is shaded, of all stays.
+/// For how much of its worst month's direct sun each panel is shaded, of all stays; what of each month's light that could
+/// take at most, a string's rated watts against those of all.
 fn shaded(
     stages: &mut Stages,
     lit: &[Lit],
     places: &[Placed<'_>],
     things: &[Thing<'_>],
     panels: &[(Rect, f64)],
-) -> Vec<PlaceShade> {
+) -> (Vec<PlaceShade>, [f64; 12]) {
     let boxes: Vec<(Rect, f64)> = things.iter().map(|t| (t.rect, t.height_m)).collect();
     let strings = string_numbers(places);
     let mut worst = vec![Shaded::default(); places.len()];
-    for (sky, _) in lit.iter().filter_map(|here| here.offers.as_ref().ok()) {
+    let mut most = [0.0; 12];
+    let watts = |p: &Placed<'_>| p.panel.pmax_w.known().map_or(1.0, |w| w.0);
+    let all_w: f64 = places.iter().map(watts).sum();
+    for (here, (sky, _)) in lit.iter().filter_map(|here| Some((here, here.offers.as_ref().ok()?))) {
         let input =
             ShadowInput { sky: sky.clone(), things: boxes.clone(), panels: panels.to_vec(), strings: strings.clone() };
-        for (slot, found) in worst.iter_mut().zip(stages.shadow.get(input, shadow).iter()) {
+        let found = stages.shadow.get(input, shadow);
+        for (slot, found) in worst.iter_mut().zip(&found.panels) {
             if found.share > slot.share {
                 *slot = *found;
+            }
+        }
+        for (p, string) in places.iter().zip(&strings) {
+            let Some(months) = found.strings.get(*string) else { continue };
+            for (_, (slot, share)) in most.iter_mut().zip(months).enumerate().filter(|(m, _)| here.has(*m)) {
+                *slot += share * watts(p) / all_w;
             }
         }
     }
@@ -294,7 +305,7 @@ fn shaded(
         let (thing, (array, place)) = (things.get(s.thing)?.at, p.at);
         Some(PlaceShade { array, place, month: s.month, share: s.share, alone: s.alone, thing })
     };
-    places.iter().zip(&worst).filter_map(of).collect()
+    (places.iter().zip(&worst).filter_map(of).collect(), most)
 }
 
 /// The strings of all arrays, numbered as they come.

@@ -1,11 +1,13 @@
 //! The year stage: sources, bank and loads solved hour by hour, after an uncounted December.
 
 mod hour;
+mod inverter;
 mod pieces;
 
 use crate::climate::year::MONTH_DAYS;
 use crate::physics::array::Array;
 use crate::physics::battery::{Bank, Store};
+use crate::physics::controller::Source;
 use crate::physics::module::Point;
 
 use super::day::{Usage, is_shore_day};
@@ -15,6 +17,7 @@ use super::solve::{Charging, Flow, Lit, Makes, Moment, Posts, solve};
 use super::warmth::{Warm, Warmth};
 
 pub use hour::Step;
+pub use inverter::CutOff;
 
 /// A controller's array at one stay.
 #[derive(Clone, Debug, PartialEq)]
@@ -55,6 +58,10 @@ pub struct YearInput {
     pub runs: Vec<Runs>,
     pub stays: Vec<StayInput>,
     pub usage: Usage,
+    /// Volts above the bank that each tracking controller's array needs, open, to start on a day; one a solar, 0: none.
+    pub start_v: Vec<f64>,
+    /// The inverter's own cut-off, where it is known.
+    pub cut_off: Option<CutOff>,
     /// State at the beginning of the uncounted December.
     pub start: Store,
     /// How often the whole year passes before it is counted, at least; none for the shown year.
@@ -102,6 +109,8 @@ pub struct MonthSums {
     pub short_days: f64,
     /// Of the medical loads, not served.
     pub medical_short_wh: f64,
+    /// Not served because the inverter's own cut-off had it off.
+    pub cut_off_wh: f64,
     /// Least state of charge.
     pub least_soc: f64,
 }
@@ -145,6 +154,8 @@ pub struct Year {
     pub held_wh: Vec<f64>,
     /// Whether the bank was simulated, so that its figures mean something.
     pub with_bank: bool,
+    /// Whether the inverter's cut-off is in it.
+    pub with_cut_off: bool,
 }
 
 /// What one month comes to.
@@ -173,7 +184,8 @@ impl Month {
 }
 
 impl Year {
-    fn empty(circuit: &Charging) -> Self {
+    fn empty(input: &YearInput) -> Self {
+        let circuit = &input.circuit;
         Self {
             months: [MonthSums { least_soc: 1.0, ..MonthSums::default() }; 12],
             days: vec![DaySums::default(); MONTH_DAYS.iter().sum()],
@@ -182,6 +194,7 @@ impl Year {
             clipped_wh: vec![0.0; circuit.solars.len()],
             held_wh: vec![0.0; circuit.solars.len()],
             with_bank: matches!(circuit.posts, Posts::Bank(_)),
+            with_cut_off: input.cut_off.is_some(),
         }
     }
 
@@ -218,9 +231,9 @@ pub fn year_on(input: &YearInput, threads: usize) -> Year {
 
 /// Runs the year and shows every counted hour: its number, what it depended on, what flowed, what it came to.
 pub fn run(input: &YearInput, see: &mut impl FnMut(u16, &Moment<'_>, &Flow, &Step)) -> Year {
-    let (_, store) = settled(input, 1);
-    let mut runner = Runner::of(input, store);
-    let mut out = Year::empty(&input.circuit);
+    let (_, begun) = settled(input, 1);
+    let mut runner = Runner::of(input, begun);
+    let mut out = Year::empty(input);
     for at in pieces::months(input, false) {
         out.add(at.number, &runner.month(&at, see));
     }
@@ -235,8 +248,8 @@ const MOST_YEARS: usize = 5;
 
 /// The year, and the state it begins with: after the uncounted December, and as many years more as a large bank needs to
 /// end as it began. Without that it would live on a charge that no year brings.
-fn settled(input: &YearInput, threads: usize) -> (Year, Store) {
-    let mut start = input.start;
+fn settled(input: &YearInput, threads: usize) -> (Year, State) {
+    let mut start = State { store: input.start, is_off: false };
     let months = input.stays.iter().fold(0, |all, stay| all | stay.months);
     let most_years = if months == EVERY_MONTH { MOST_YEARS } else { 1 };
     let mut passed = 0;
@@ -271,6 +284,14 @@ struct MonthAt<'a> {
     shore: f64,
 }
 
+/// What an hour leaves to the next one, and a month to the next.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct State {
+    store: Store,
+    /// Whether the inverter's own cut-off has it off.
+    is_off: bool,
+}
+
 /// What goes on from hour to hour, and memory for the rest.
 struct Runner<'a> {
     input: &'a YearInput,
@@ -278,7 +299,11 @@ struct Runner<'a> {
     /// The same with no floor, for what is never shed.
     deep: Option<Bank>,
     store: Store,
+    /// Whether the inverter's own cut-off has it off.
+    is_off: bool,
     held_h: Vec<f64>,
+    /// Whether each controller waits for its array's first volts of the day.
+    waits: Vec<bool>,
     arrays: Vec<Array>,
     flow: Flow,
     /// Each array's hour; none where it is dark.
@@ -291,7 +316,7 @@ struct Runner<'a> {
 type At = Vec<usize>;
 
 impl<'a> Runner<'a> {
-    fn of(input: &'a YearInput, store: Store) -> Self {
+    fn of(input: &'a YearInput, State { store, is_off }: State) -> Self {
         let bank = match &input.circuit.posts {
             Posts::Bank(bank) => Some(bank),
             Posts::Fixed(_) => None,
@@ -302,13 +327,19 @@ impl<'a> Runner<'a> {
             bank,
             deep: bank.map(|b| Bank { least_soc: 0.0, ..*b }),
             store,
+            is_off,
             held_h: vec![0.0; input.circuit.sources()],
+            waits: vec![false; solars],
             arrays: (0..solars).map(|_| Array::default()).collect(),
             flow: Flow::default(),
             lit: Vec::with_capacity(solars),
             best: Vec::with_capacity(solars),
             feeding: vec![0.0; input.circuit.feeders.len()],
         }
+    }
+
+    fn state(&self) -> State {
+        State { store: self.store, is_off: self.is_off }
     }
 
     fn month(&mut self, at: &MonthAt<'a>, see: &mut impl FnMut(u16, &Moment<'_>, &Flow, &Step)) -> Month {
@@ -337,6 +368,7 @@ impl<'a> Runner<'a> {
     /// A new day: chargers begin again, and the bank has leaked a day's worth.
     fn dawn(&mut self, stay: &StayInput, hour: usize, sums: &mut MonthSums) {
         self.held_h.iter_mut().for_each(|h| *h = 0.0);
+        self.waits.iter_mut().zip(&self.input.start_v).for_each(|(waits, v)| *waits = *v > 0.0);
         if let Some(bank) = self.bank {
             let battery_c = stay.warm.as_ref().map_or(25.0, |w| w.at(hour).battery_c);
             let (after, balance) = bank.leak(self.store, battery_c, 24.0);
@@ -364,18 +396,22 @@ impl<'a> Runner<'a> {
                 Runs::Never => 0.0,
             };
         }
-        let own_w = self.light_up(stay, at, number);
+        let mut own_w = self.light_up(stay, at, number);
         let Warm { battery_c, heater_w, .. } = self.warm(stay, number);
+        if self.waits.iter().zip(&self.lit).any(|(waits, hour)| *waits && hour.is_some()) {
+            own_w += self.start(battery_c);
+        }
         let mut lit_room = [Lit::None; MOST_SOLARS];
-        for ((slot, hour), array) in lit_room.iter_mut().zip(&self.lit).zip(&self.arrays) {
+        for (((slot, hour), array), waits) in lit_room.iter_mut().zip(&self.lit).zip(&self.arrays).zip(&self.waits) {
             *slot = match hour {
                 None => Lit::None,
+                Some(_) if *waits => Lit::None,
                 Some(OfferHour { even: Some(cell), junction_v, .. }) => Lit::Even { cell, junction_v: *junction_v },
                 Some(_) => Lit::Mixed(array),
             };
         }
         let asked = input.usage.at(month, hour_of_day, on_shore);
-        let moment = Moment {
+        let mut moment = Moment {
             lit: lit_room.get(..stay.lights.len().min(MOST_SOLARS)).unwrap_or_default(),
             best: &self.best,
             feeding: &self.feeding,
@@ -385,7 +421,16 @@ impl<'a> Runner<'a> {
             held_h: &self.held_h,
         };
         solve(circuit, &moment, &mut self.flow);
-        let mut step = hour::step(circuit, self.bank.zip(self.deep.as_ref()), &moment, &self.flow, asked.medical_w);
+        if let Some(cut_off) = &input.cut_off {
+            self.is_off = cut_off.settle(circuit, &mut moment, asked.ac_w, self.is_off, &mut self.flow);
+        }
+        let served = if self.is_off { asked.without_inverter() } else { asked };
+        let mut step = hour::step(circuit, self.bank.zip(self.deep.as_ref()), &moment, &self.flow, served.medical_w);
+        if self.is_off {
+            // At its floor and below it is the empty bank that keeps everything from the loads.
+            let is_down = self.bank.is_some_and(|bank| self.store.soc <= bank.floor_soc(battery_c, 0.0));
+            step = step.without(asked, is_down);
+        }
         out.sums.shore_wh += step.other_wh * self.shore_share();
         step.array_wh = hour::account(circuit, &self.lit, &self.flow, out);
         see(number, &moment, &self.flow, &step);
@@ -421,6 +466,33 @@ impl<'a> Runner<'a> {
         let offered = || self.lit.iter().any(Option::is_some) || self.feeding.iter().any(|share| *share > 0.0);
         let is_down = || self.bank.is_some_and(|bank| self.store.soc <= bank.floor_soc(warm.bare_c, 0.0));
         if warm.heater_w > 0.0 && is_down() && !offered() { Warm::bare(warm.bare_c) } else { warm }
+    }
+
+    /// Which of the controllers that have not run today start: those whose array, open, stands so far above the resting bank
+    /// as they need. The others are as in the dark; what they draw themselves.
+    /// Source: the maker's sheet, volts over the battery to start; kept running until the sun sets.
+    fn start(&mut self, battery_c: f64) -> f64 {
+        let rest_v = match &self.input.circuit.posts {
+            Posts::Bank(bank) => bank.at(self.store, battery_c).rest_v(),
+            Posts::Fixed(volts) => *volts,
+        };
+        let mut own_w = 0.0;
+        let lit = self.lit.iter().zip(&self.arrays).zip(&mut self.best);
+        for (((((hour, array), best), waits), start_v), solar) in
+            lit.zip(&mut self.waits).zip(&self.input.start_v).zip(&self.input.circuit.solars)
+        {
+            let Some(hour) = hour.filter(|_| *waits) else { continue };
+            let open_v = hour.even.as_ref().map_or_else(|| array.open_circuit_v(), Source::open_circuit_v);
+            *waits = open_v < rest_v + start_v;
+            if *waits {
+                *best = Point::default();
+                own_w += match &solar.makes {
+                    Makes::Tracking(tracker) => tracker.self_w,
+                    Makes::Pwm { .. } => 0.0,
+                };
+            }
+        }
+        own_w
     }
 
     /// What each array has in an hour, and what the controllers draw from the bank in it.

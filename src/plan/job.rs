@@ -63,3 +63,11 @@ record! {
         note: String => "note", Kind::Text, "Anything worth keeping.", &CHOICE;
     }
 }
+
+impl Stay {
+    /// Whether panels are tilted there toward no heading of their own.
+    #[must_use]
+    pub fn is_toward_any(&self) -> bool {
+        self.heading_deg.is_none() && self.tilt_deg.known().is_some_and(|tilt| tilt.0 > 0.0)
+    }
+}

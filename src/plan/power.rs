@@ -97,6 +97,7 @@ record! {
         idle_w: Known<Watts> => "idle", Kind::Number { quantity: Quantity::Watts, least: 0.0, most: 200.0 }, "What it draws on and unloaded.", &SHEET;
         idle_h_day: Known<Hours> = Known::Is(Hours(24.0)) => "hours on", Kind::Number { quantity: Quantity::Hours, least: 0.0, most: 24.0 }, "Hours a day it is left on.", &ASKED;
         cutoff_v: Option<Known<Volts>> => "cut-off", Kind::Number { quantity: Quantity::Volts, least: 5.0, most: 60.0 }, "Volts at which it switches off.", &SHEET;
+        restart_v: Option<Known<Volts>> => "starts again", Kind::Number { quantity: Quantity::Volts, least: 5.0, most: 60.0 }, "Volts at which it switches on again after its cut-off. Left out: as soon as it would not be cut off at once.", &SHEET;
         zone: Option<Zone> => "stands in", Kind::Words(Zone::WORDS), "Where it is mounted.", &SURVEY;
         state: State = State::New => "state", Kind::Words(State::WORDS), "Bought new, existing, removed, or left in place dead.", &SURVEY;
         weight_kg: Option<Known<Kilograms>> => "weight", Kind::Number { quantity: Quantity::Mass, least: 0.0, most: 200.0 }, "Weight.", &LABEL;

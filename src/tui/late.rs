@@ -59,9 +59,10 @@ impl Model {
     /// worth, on the opened year what its page needs.
     #[must_use]
     pub fn question(&self) -> Option<Question> {
-        let report = &self.document.as_ref()?.shown().report;
+        let shown = self.document.as_ref()?.shown();
+        let report = &shown.report;
         match &self.overlay {
-            Some(Overlay::Seasons(view)) => view.question(report),
+            Some(Overlay::Seasons(view)) => view.question(&shown.plan, report),
             None if self.is_on_bench() && self.shop.is_none() => {
                 let run = report.runs.get(self.bench.run)?;
                 matches!(run.next_up, NextUp::Gauge(_)).then(|| Question::Worth(run.id.clone()))

@@ -3,6 +3,7 @@
 use crate::document::look::Question;
 use crate::engine::Report;
 use crate::engine::report::MonthFigures;
+use crate::plan::job::Stay;
 use crate::plan::{FieldPath, Plan};
 
 /// A page of the year.
@@ -105,13 +106,14 @@ impl SeasonsView {
 
     /// What the page needs beside the report.
     #[must_use]
-    pub fn question(&self, report: &Report) -> Option<Question> {
+    pub fn question(&self, plan: &Plan, report: &Report) -> Option<Question> {
         let spread = || report.year.months.get(self.month)?.spread_wh_day.as_ref().ok();
         match self.page {
             YearPage::TypicalDay => spread().map(|s| Question::Day(s.typical_day)),
             YearPage::DarkDay => spread().map(|s| Question::Day(s.dull_day)),
             YearPage::DullSpell => Some(Question::Repeats),
-            YearPage::Table | YearPage::Picture | YearPage::Limits => None,
+            YearPage::Table => plan.stays.iter().any(Stay::is_toward_any).then_some(Question::Ways),
+            YearPage::Picture | YearPage::Limits => None,
         }
     }
 }

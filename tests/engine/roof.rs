@@ -45,6 +45,28 @@ fn m15_a_panel_in_shadow_in_series() {
     assert!(found(&evaluate(&low), "panel-in-shadow").is_empty());
 }
 
+/// What shade could take at most off a month's array energy: nothing on a bare roof, no more than all the panels' shaded sun
+/// where each is its own string, and no less where they pull each other down. By hand for one panel of four shaded through
+/// a share of the direct sun: a quarter of that share of the light.
+#[test]
+fn shade_is_bounded_beside_the_figures_that_leave_it_out() {
+    let r = evaluate(&sound());
+    assert_eq!(r.roof.shade_most, [0.0; 12]);
+    let unit =
+        beside(r#"(kind: "air conditioner", x_m: 3.36, y_m: 0.2, l_m: 0.7, w_m: 0.68, h_m: 0.36, serviced: "no")"#);
+    let alone = evaluate(&with(&unit, &[("arrays.A1.strings", Value::Text("1S4P P1".into()))]));
+    let all: f64 = alone.roof.shade.iter().map(|s| s.share).sum::<f64>() / 4.0;
+    let worst = alone.roof.shade_most.iter().copied().fold(0.0, f64::max);
+    assert!(worst > 0.02 && worst < all, "{worst} of {all}");
+    let series = evaluate(&unit);
+    for (m, (single, together)) in alone.roof.shade_most.iter().zip(series.roof.shade_most).enumerate() {
+        assert!(*single > 0.0 && together >= *single && together <= 2.0 * single, "month {m}: {single} {together}");
+    }
+    let month = alone.roof.shade[0].month;
+    let direct = alone.roof.shade_most[month] / (alone.roof.shade.iter().map(|s| s.share).sum::<f64>() / 4.0);
+    assert!((0.3..0.95).contains(&direct), "the direct part of a month's light: {direct}");
+}
+
 /// Mistake 16. Glued flat against on feet: King, Boyson and Kratochvil 2004 (SAND2004-3535), Table 1: an insulated back
 /// against a close roof mount.
 #[test]

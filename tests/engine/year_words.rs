@@ -240,7 +240,15 @@ fn a_cutoff_above_what_the_bank_stands_at_is_found() {
         let f = found(&r, "inverter-cut-off-high");
         assert!(f.len() == 1 && f[0].level == Level::Caution, "{volts} V\n{}", texts(&r));
         assert!(f[0].n(0) == volts && (least..=most).contains(&f[0].n(3)), "{}", f[0].text());
-        assert!(f[0].text().contains("The year leaves this cut-off out"), "{}", f[0].text());
+        let unserved: f64 = r
+            .year
+            .months
+            .iter()
+            .zip(MONTH_DAYS)
+            .map(|(m, d)| m.cut_off_wh_day.clone().unwrap().unwrap().0 * d as f64)
+            .sum();
+        assert!((f[0].n(5) - unserved).abs() < 1e-6 * unserved && unserved > 1000.0, "{volts} V: {}", f[0].text());
+        assert!(f[0].text().contains("go unserved in the typical year"), "{}", f[0].text());
         // The cure cures, and it does not lie below what the management unit does.
         let cured = off_at(f[0].n(1));
         assert!(found(&cured, "inverter-cut-off-high").is_empty(), "at {} V\n{}", f[0].n(1), texts(&cured));

@@ -22,7 +22,7 @@ use crate::support::{near_abs, near_rel};
 /// rest in the cells and what is lost in them. The last two against the bank's own state, not against the step's word.
 #[test]
 fn energy_closes_in_every_hour() {
-    let (mut short, mut full, mut cold, mut fed) = (0, 0, 0, 0);
+    let (mut short, mut full, mut cold, mut fed, mut off) = (0, 0, 0, 0, 0);
     for (name, input) in coaches() {
         let Posts::Bank(bank) = input.circuit.posts else { panic!("{name}") };
         hours(&input, |hour, moment, flow, step| {
@@ -44,9 +44,11 @@ fn energy_closes_in_every_hour() {
             full += u32::from(step.filled || step.limit == Limit::Held);
             cold += u32::from(step.limit == Limit::Cold);
             fed += u32::from(step.other_wh > 0.0);
+            off += u32::from(step.cut_off_wh > 0.0);
+            assert!(step.cut_off_wh <= step.shortfall_wh() * (1.0 + 1e-9), "{name} hour {hour}: {step:?}");
         });
     }
-    assert!(short > 100 && full > 1000 && cold > 100 && fed > 500, "{short} {full} {cold} {fed}");
+    assert!(short > 100 && full > 1000 && cold > 100 && fed > 500 && off > 50, "{short} {full} {cold} {fed} {off}");
 }
 
 /// Source: conservation of energy, from the array's maximum to the posts: each part of the way is counted by itself.
@@ -93,6 +95,8 @@ fn fed(posts: Posts, load_w: f64, soc: f64) -> YearInput {
         runs: vec![Runs::Driving],
         stays: vec![StayInput { months: 0x0fff, lights: vec![], warm: None, driving: driving(6.0), shore_days: 0.0 }],
         usage: Usage::steady(load_w),
+        start_v: vec![],
+        cut_off: None,
         start: Store { soc },
         passes: 0,
     }

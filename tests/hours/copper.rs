@@ -3,6 +3,8 @@
 use coachwire::climate::year::MONTH_DAYS;
 use coachwire::engine::Engine;
 use coachwire::engine::report::MonthFigures;
+use coachwire::engine::solve::Posts;
+use coachwire::engine::year::YearInput;
 use coachwire::plan::{Known, Plan, Value};
 use coachwire::standards::conductor::Gauge;
 use coachwire::stock::Stock;
@@ -10,6 +12,7 @@ use coachwire::units::Hours;
 
 use crate::support::near_rel;
 
+use super::rules::without_stages;
 use super::{hours, input, n, plan, with};
 
 /// Six coaches, the run that is made thicker, and the controllers whose timers end absorption.
@@ -20,7 +23,8 @@ fn six() -> [(&'static str, Plan, &'static str); 6] {
         ("tracking lithium", plan("bramble"), "W2"),
         ("PWM lead", plan("sorrel"), "W2"),
         ("DC-DC and tracking", plan("marram"), "W2"),
-        ("two controllers on one run", plan("larkspur"), "W6"),
+        // An inverter that is off or on by volts is a threshold: what it carries jumps, and falls or rises with it.
+        ("two controllers on one run", with(&plan("larkspur"), &[("inverters.INV.cutoff_v", Value::Nothing)]), "W6"),
         ("hot 36 cells, PWM", with(&plan("sorrel"), &hot), "W1"),
         ("hot 36 cells, tracking with headroom", with(&plan("bramble"), &warm), "W1"),
     ]
@@ -150,4 +154,64 @@ fn what_is_stored_less_reaches_loads_at_once() {
         }
     }
     assert!(most > 0.0 && most < 0.02, "{most}");
+}
+
+/// What a bank holds at each midnight and what it has served since the first of January, Wh; and the harvest till then.
+fn held_and_served(input: &YearInput) -> Vec<(f64, f64)> {
+    let Posts::Bank(bank) = input.circuit.posts else { panic!("a bank") };
+    let (mut served, mut harvest, mut all) = (0.0, 0.0, Vec::with_capacity(365));
+    hours(input, |hour, _, _, step| {
+        served += step.served_wh;
+        harvest += step.harvest_wh;
+        if hour % 24 == 23 {
+            all.push((bank.energy_wh(step.after.soc) + served, harvest));
+        }
+    });
+    all
+}
+
+/// One of two wires on the way of the sun, gauges at random, the second the thicker one: how much less it ever leaves in
+/// bank and loads together, as a share of what the bank holds when full, and how much less it ever harvests.
+fn worst_of(name: &str, plan: &Plan, staged: bool, pick: usize, thin: u8, steps: u8, watts: f64) -> (f64, f64) {
+    let plan = with(plan, &[("loads.L1.watts_w", n(watts))]);
+    let report = Engine::default().evaluate(&plan, &Stock::default());
+    let sunny: Vec<&str> = report.runs.iter().filter(|r| r.loss_wh_day.is_ok()).map(|r| r.id.as_str()).collect();
+    let gauge = format!("runs.{}.gauge", sunny[pick % sunny.len()]);
+    let of = |size: u8| input(name, &with(&plan, &[(&gauge, Value::Gauge(Gauge::Awg(size)))]));
+    let (mut thinner, mut thicker) = (of(thin.min(13)), of((thin + steps).min(14)));
+    if !staged {
+        without_stages(&mut thinner);
+        without_stages(&mut thicker);
+    }
+    let Posts::Bank(bank) = thinner.circuit.posts else { panic!("a bank") };
+    // Both begin alike: what a year brings round again is not what one wire leaves.
+    let (before, after) = (held_and_served(&thinner), held_and_served(&thicker));
+    let less = before.iter().zip(&after).map(|(a, b)| a.0 - b.0).fold(0.0, f64::max) / bank.energy_wh(1.0);
+    let harvest = before.iter().zip(&after).map(|(a, b)| 1.0 - b.1 / a.1.max(1.0)).fold(0.0, f64::max);
+    (less, harvest)
+}
+
+#[test]
+fn measure_copper() {
+    let mut x = 12345_u64;
+    let mut next = |n: u64| {
+        x = x.wrapping_mul(6364136223846793005).wrapping_add(1442695040888963407);
+        (x >> 33) % n
+    };
+    for name in ["bramble", "sorrel", "marram", "larkspur", "thistle"] {
+        for timers in [true, false] {
+            let plan = plan(name);
+            let mut worst = (0.0_f64, 0.0_f64);
+            for _ in 0..20 {
+                let (pick, thin, steps, watts) =
+                    (next(9) as usize, next(12) as u8, 1 + next(4) as u8, 5.0 + next(90) as f64);
+                let found = worst_of(name, &plan, timers, pick, thin, steps, watts);
+                if found.0 > 1e-6 || found.1 > 1e-9 {
+                    eprintln!("{name} {timers} {pick} {thin} {steps} {watts}: {found:?}");
+                }
+                worst = (worst.0.max(found.0), worst.1.max(found.1));
+            }
+            eprintln!("WORST {name} timers {timers}: {worst:?}");
+        }
+    }
 }

@@ -28,7 +28,7 @@ fn without_disconnects(input: &mut YearInput) {
 
 /// Every source holds one voltage: no float, no timer. With these more load can leave a bank fuller for some hours: the
 /// fuller one has gone to float, the emptier one beside it goes on at absorption volts.
-fn without_stages(input: &mut YearInput) {
+pub(super) fn without_stages(input: &mut YearInput) {
     let solars = input.circuit.solars.iter_mut().map(|s| &mut s.setting);
     for setting in solars.chain(input.circuit.feeders.iter_mut().map(|f| &mut f.setting)) {
         (setting.charge.absorb_h, setting.charge.float_v) = (None, Some(setting.charge.absorb_v));

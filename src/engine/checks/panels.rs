@@ -106,7 +106,7 @@ static START_VOLTS: Check = Check {
         if f.n(2) > 0.0 {
             format!("{open} and a headroom nobody has given; from {:.1} V of it it does not start", f.n(0) - f.n(1))
         } else {
-            format!("{open} to start")
+            format!("{open} to start; the year has it off on each day until it has them")
         }
     },
 };

@@ -100,7 +100,7 @@ static SHADOW: Check = Check {
         };
         format!(
             "{}: {} shades some of it for {:.0} % of the direct sun of {}, the coach facing anywhere{with}; harvest figures \
-             leave this shade out",
+             leave this shade out; Year says what it could take at most",
             f.name(0),
             f.name(1),
             f.n(0),

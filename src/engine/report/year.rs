@@ -99,6 +99,8 @@ pub struct HourFigures {
     pub other_w: f64,
     pub load_w: f64,
     pub shortfall_w: f64,
+    /// Of that, what the inverter's own cut-off keeps from its loads.
+    pub cut_off_w: f64,
     /// Into the bank; negative: out of it.
     pub bank_a: f64,
     pub posts_v: f64,
@@ -147,6 +149,33 @@ pub struct Repeats {
     pub least_soc: Range,
 }
 
+/// The year of a coach that stands one way all the time.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OneWay {
+    /// Where its panels look, degrees clockwise from north.
+    pub heading_deg: f64,
+    pub harvest_kwh: f64,
+    /// Load not served, percent of all; none without a bank.
+    pub unmet_pct: Option<f64>,
+    /// Harvest and, with a bank, load not served of a mean day, January first; none where they are not known.
+    pub months: Vec<Option<(f64, Option<f64>)>>,
+}
+
+/// The same for ways evenly round the circle.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ways {
+    pub each: Vec<OneWay>,
+}
+
+impl Ways {
+    /// The least and the most of something, each with where the panels look then; none where it is not known.
+    pub fn ends(&self, of: impl Fn(&OneWay) -> Option<f64>) -> Option<((f64, f64), (f64, f64))> {
+        let all = || self.each.iter().filter_map(|way| Some((of(way)?, way.heading_deg)));
+        let least = all().min_by(|a, b| a.0.total_cmp(&b.0))?;
+        Some((least, all().max_by(|a, b| a.0.total_cmp(&b.0))?))
+    }
+}
+
 /// Where the array's energy went that did not reach the bank, a mean day.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Losses {
@@ -187,7 +216,7 @@ impl Losses {
 words! { /// What limits a month.
 Limit {
     Sun = "sun", Volts = "volts", ArrayWire = "array wire", Conversion = "conversion", Controller = "controller",
-    BankWire = "bank wire", Full = "bank full", ChargeLimit = "charge limit", Cold = "cold",
+    BankWire = "bank wire", Full = "bank full", ChargeLimit = "charge limit", Cold = "cold", CutOff = "inverter off",
 } }
 
 impl Default for YearFigures {
@@ -240,6 +269,8 @@ pub struct MonthFigures {
     pub charged_wh_day: Figure<WattHours>,
     /// Of the medical loads, not served.
     pub medical_short_wh_day: Figure<WattHours>,
+    /// Of the shortfall, what the inverter's own cut-off keeps from its loads; none where that is not in the year.
+    pub cut_off_wh_day: Option<Figure<WattHours>>,
     /// Share of days on which some load is not served.
     pub short_days_share: Figure<f64>,
     /// Least state of charge, 0 to 1.
@@ -272,6 +303,7 @@ impl Default for MonthFigures {
             other_cold_wh_day: none_yet(),
             charged_wh_day: none_yet(),
             medical_short_wh_day: none_yet(),
+            cut_off_wh_day: None,
             short_days_share: none_yet(),
             least_soc: none_yet(),
             drive_h_day: None,

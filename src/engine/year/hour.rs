@@ -1,5 +1,6 @@
 //! What an hour comes to: what was taken, served and left, and where the rest went.
 
+use crate::engine::day::Asked;
 use crate::engine::solve::{Charging, Flow, Makes, Moment};
 use crate::physics::battery::{self, Balance, Bank, Limit, Store};
 
@@ -21,6 +22,8 @@ pub struct Step {
     pub load_wh: f64,
     pub served_wh: f64,
     pub medical_short_wh: f64,
+    /// Of the load, what is not served because the inverter's own cut-off has it off, though the bank is not down.
+    pub cut_off_wh: f64,
     pub balance: Balance,
     pub limit: Limit,
     /// Whether the bank became full within the hour.
@@ -58,6 +61,14 @@ impl Step {
         }
     }
 
+    /// What the inverter would carry, but is off for: asked for and not served.
+    pub(super) fn without(mut self, cut_off: Asked, is_down: bool) -> Self {
+        self.load_wh += cut_off.ac_w;
+        self.cut_off_wh = if is_down { 0.0 } else { cut_off.ac_w };
+        self.medical_short_wh += cut_off.medical_ac_w;
+        self
+    }
+
     pub(super) fn add_to(&self, month: &mut MonthSums, day: &mut DaySums) {
         month.harvest_wh += self.harvest_wh;
         month.solar_wh += self.solar_wh;
@@ -68,6 +79,7 @@ impl Step {
         month.lost_wh += self.balance.lost_wh;
         month.charged_wh += self.balance.in_wh;
         month.medical_short_wh += self.medical_short_wh;
+        month.cut_off_wh += self.cut_off_wh;
         match self.limit {
             Limit::Cold => {
                 month.cold_wh += self.unused_wh();
@@ -104,6 +116,7 @@ pub(super) fn step(
         load_wh: moment.load_w,
         served_wh: moment.load_w,
         medical_short_wh: 0.0,
+        cut_off_wh: 0.0,
         balance: Balance::default(),
         limit: flow.limit,
         filled: false,

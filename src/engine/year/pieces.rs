@@ -9,32 +9,32 @@ use std::thread;
 use crate::climate::year::MONTH_DAYS;
 use crate::physics::battery::Store;
 
-use super::{MonthAt, Runner, StayInput, Year, YearInput, is_shore_day};
+use super::{MonthAt, Runner, State, StayInput, Year, YearInput, is_shore_day};
 
 /// A year that has run.
 pub(super) struct Pass {
     pub(super) year: Year,
     /// The bank on the first of January.
-    pub(super) start: Store,
-    pub(super) end: Store,
+    pub(super) start: State,
+    pub(super) end: State,
 }
 
 /// A month that has run, and the bank at its end.
 struct Done {
     month: super::Month,
-    end: Store,
+    end: State,
 }
 
 /// Months in a row, begun somewhere.
 struct Stretch {
     first: usize,
-    begun: Store,
+    begun: State,
     done: Vec<Done>,
 }
 
 impl Stretch {
     /// The month at a place among all, if it was begun with the bank so.
-    fn after(&self, begun: Store, place: usize) -> Option<&Done> {
+    fn after(&self, begun: State, place: usize) -> Option<&Done> {
         let i = place.checked_sub(self.first)?;
         let here = match i.checked_sub(1) {
             None => self.begun,
@@ -45,7 +45,7 @@ impl Stretch {
 }
 
 /// What a bank is guessed to hold where a stretch begins.
-const GUESS: Store = Store { soc: 1.0 };
+const GUESS: State = State { store: Store { soc: 1.0 }, is_off: false };
 /// Most stretches at a time. Source: our own choice; each costs a month that does not count.
 const MOST: usize = 4;
 /// Months of a stretch at least, or the month it begins early costs more than it saves. Source: our own choice.
@@ -76,33 +76,33 @@ fn shore_after(stay: &StayInput, month: usize, mut shore: f64) -> f64 {
 }
 
 /// One year, after an uncounted December where that is asked for.
-pub(super) fn pass(input: &YearInput, start: Store, with_december: bool, threads: usize) -> Pass {
+pub(super) fn pass(input: &YearInput, start: State, with_december: bool, threads: usize) -> Pass {
     let months = months(input, with_december);
     let stretches = ahead(input, &months, start, threads);
     let mut runner = Runner::of(input, start);
-    let mut year = Year::empty(&input.circuit);
+    let mut year = Year::empty(input);
     let mut january = start;
     for (place, at) in months.iter().enumerate() {
         let mut own = None;
-        let done = match stretches.iter().find_map(|stretch| stretch.after(runner.store, place)) {
+        let done = match stretches.iter().find_map(|stretch| stretch.after(runner.state(), place)) {
             Some(done) => done,
             None => {
                 let month = runner.month(at, &mut |_, _, _, _| {});
-                own.insert(Done { month, end: runner.store })
+                own.insert(Done { month, end: runner.state() })
             }
         };
-        runner.store = done.end;
+        (runner.store, runner.is_off) = (done.end.store, done.end.is_off);
         if at.counts {
             year.add(at.number, &done.month);
         } else {
             january = done.end;
         }
     }
-    Pass { year, start: january, end: runner.store }
+    Pass { year, start: january, end: runner.state() }
 }
 
 /// Stretches of the months on threads of their own.
-fn ahead(input: &YearInput, months: &[MonthAt<'_>], start: Store, threads: usize) -> Vec<Stretch> {
+fn ahead(input: &YearInput, months: &[MonthAt<'_>], start: State, threads: usize) -> Vec<Stretch> {
     let n = months.len();
     let count = threads.min(MOST).min(n / SHORTEST);
     if count < 2 {
@@ -117,7 +117,7 @@ fn ahead(input: &YearInput, months: &[MonthAt<'_>], start: Store, threads: usize
         let own = months.iter().skip(first).take(length);
         let done = own.map(|at| {
             let month = runner.month(at, &mut |_, _, _, _| {});
-            Done { month, end: runner.store }
+            Done { month, end: runner.state() }
         });
         Stretch { first, begun, done: done.collect() }
     };

@@ -131,7 +131,11 @@ pub(super) fn lines(model: &Model, shown: &Shown, base: Option<&Shown>) -> Vec<L
     let days = &report.year.shortfall_days;
     lines.push(Line {
         label: "short",
-        value: format!("{} days a year", figure(days, |d| num(*d))),
+        value: format!(
+            "{} days a year{}",
+            figure(days, |d| num(*d)),
+            if report.charging_unknown() { ", at most" } else { "" }
+        ),
         number: days.as_ref().ok().copied(),
         decimals: 1,
         ..Line::default()
@@ -172,7 +176,9 @@ fn energy(report: &Report, has_base: bool, lines: &mut Vec<Line>) {
     push("harvest", spread(report, worst, "worst", has_base), worst, 0);
     push("", spread(report, best, "best", has_base), best, 0);
     push("load", wh(load_at), load_at, 0);
-    push("short", wh(shortest) + &also.unwrap_or_default(), shortest, 0);
+    // What nobody knows of other charging may bring some of it.
+    let at_most = if report.charging_unknown() { ", at most" } else { "" };
+    push("short", wh(shortest) + &also.unwrap_or_default() + at_most, shortest, 0);
     let lasts = |m: usize| month(m).and_then(|m| m.days_without_sun.as_ref().ok().copied());
     let least = extreme(report, false, lasts);
     // The month of the least harvest where it makes no difference.
@@ -211,13 +217,26 @@ fn year(report: &Report, lines: &mut Vec<Line>) {
     });
 }
 
+/// Less shade than this is not worth a word, a share. Source: our own choice; the climate is known no closer.
+pub(super) const SHADE: f64 = 0.005;
+
+/// The months of which shade on the roof, which no figure takes off, could take most and least; none where it is less
+/// than some share throughout.
+pub(super) fn shade_most(report: &Report, least: f64) -> Option<((usize, f64), (usize, f64))> {
+    let of = |m: usize| report.roof.shade_most.get(m).copied();
+    let worst = extreme(report, true, of).filter(|(_, share)| *share >= least)?;
+    Some((worst, extreme(report, false, of)?))
+}
+
 /// A month's harvest with that of its dull and its bright days. Beside a baseline the change needs the unit's room; the
 /// load below has it.
 fn spread(report: &Report, found: Option<(usize, f64)>, word: &str, has_base: bool) -> String {
     let Some((m, mean)) = found else { return format!("{word:<6}{} Wh/d", words::UNKNOWN) };
     let days = report.year.months.get(m).and_then(|m| m.spread_wh_day.as_ref().ok());
     let range = days.map(|s| format!(" ({:.0}-{:.0})", s.dull.0, s.bright.0)).unwrap_or_default();
-    format!("{word:<6}{} {mean:.0}{range}{}", name(m), if has_base { "" } else { " Wh/d" })
+    let most = report.roof.shade_most.get(m).copied().filter(|most| *most >= SHADE);
+    let shade = most.map_or(String::new(), |most| format!(", roof shade to -{:.0} %", most * 100.0));
+    format!("{word:<6}{} {mean:.0}{range}{}{shade}", name(m), if has_base { "" } else { " Wh/d" })
 }
 
 /// What the next gauge up of the selected run is worth.

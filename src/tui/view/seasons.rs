@@ -2,6 +2,7 @@
 //! limits it, two of its days and its longest dull spell.
 
 mod days;
+mod notes;
 
 use ratatui::layout::Rect;
 
@@ -153,12 +154,11 @@ fn since_base(document: &Document, view: &SeasonsView) -> Option<String> {
 fn lines(model: &Model, view: &SeasonsView) -> Lines {
     let Some(document) = &model.document else { return Vec::new() };
     let shown = document.shown();
-    let report = &shown.report;
     let mut lines = Vec::new();
     match view.page {
-        YearPage::Table => table(shown, view, &mut lines),
-        YearPage::Picture => picture(report, view, &mut lines),
-        YearPage::Limits => limits(report, view, &mut lines),
+        YearPage::Table => table(model, shown, view, &mut lines),
+        YearPage::Picture => picture(shown, view, &mut lines),
+        YearPage::Limits => limits(shown, view, &mut lines),
         YearPage::TypicalDay | YearPage::DarkDay => days::day(model, shown, view, &mut lines),
         YearPage::DullSpell => days::spell(model, shown, view, &mut lines),
     }
@@ -209,7 +209,7 @@ fn row_role(view: &SeasonsView, month: usize) -> Role {
     if month == view.month { Role::SelectedRow } else { Role::Text }
 }
 
-fn table(shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
+fn table(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
     let report = &shown.report;
     let (other, meant) = other_word(report);
     let heading = format!("     sun array  harv dull-bright  load{other:>6}  bank unused short lasts  gen");
@@ -236,12 +236,15 @@ fn table(shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
     }
     by_driving(report, lines);
     others(report, lines);
-    assumed(shown, view, lines);
+    notes::assumed(shown, lines);
+    notes::one_way(model, shown, view, lines);
+    notes::shade(shown, lines);
     blank(lines);
     let month = report.year.months.get(view.month);
     if let Some(share) = month.and_then(|m| m.short_days_share.as_ref().ok()).filter(|share| **share > 0.0) {
         say(lines, &format!("{}: some load goes short on {} % of the days", name(view.month), fixed(share * 100.0, 0)));
     }
+    notes::cut_off(report, lines);
     let year = &report.year;
     let kwh = |f: &Figure<f64>| figure(f, |k| whole(*k));
     say(
@@ -305,27 +308,6 @@ fn others(report: &Report, lines: &mut Lines) {
     }
 }
 
-/// What the year takes for what nobody knows of the shown stay: hours, days, and the way it faces.
-fn assumed(shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
-    let Some(stay) = shown.plan.stays.get(view.stay) else { return };
-    for (what, key) in [("hours of driving", "drive_h_day"), ("days on shore power", "shore_days_month")] {
-        let at = path(&shown.plan, view, key);
-        if shown.report.unknown.contains(&at) {
-            say(lines, &format!("{what} at {} are not known: the year takes none", stay.id));
-        }
-    }
-    if stay.heading_deg.is_none() && stay.tilt_deg.known().is_some_and(|tilt| tilt.0 > 0.0) {
-        say(
-            lines,
-            &format!(
-                "{} is tilted toward any: the mean of a coach that faces another way every day. One that keeps its way brings \
-                 more or less, up to all the difference between the sun and the shade: set tilted toward to see",
-                stay.id
-            ),
-        );
-    }
-}
-
 /// That the load is all there is, where shore power brings some of it.
 fn carried(report: &Report) -> &'static str {
     let shore = report.year.months.iter().any(|m| apart(m).1 >= 0.5);
@@ -379,7 +361,8 @@ fn waits<T>(figure: &Figure<T>, lines: &mut Lines) {
     }
 }
 
-fn picture(report: &Report, view: &SeasonsView, lines: &mut Lines) {
+fn picture(shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
+    let report = &shown.report;
     let months = &report.year.months;
     let known = |f: &Figure<WattHours>| f.as_ref().map_or(0.0, |w| w.0);
     let bright = |m: &MonthFigures| m.spread_wh_day.as_ref().map_or(0.0, |s| s.bright.0);
@@ -408,9 +391,11 @@ fn picture(report: &Report, view: &SeasonsView, lines: &mut Lines) {
     }
     blank(lines);
     say(lines, "= a dull day's harvest  # to the mean  - to a bright day's  | load; Wh a day");
+    notes::shade(shown, lines);
 }
 
-fn limits(report: &Report, view: &SeasonsView, lines: &mut Lines) {
+fn limits(shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
+    let report = &shown.report;
     lines.push(("      array volts wire1  conv  clip wire2  full limit  cold  most".into(), Role::Heading));
     for (m, month) in report.year.months.iter().enumerate() {
         let cells: String = match &month.losses {
@@ -424,6 +409,8 @@ fn limits(report: &Report, view: &SeasonsView, lines: &mut Lines) {
     blank(lines);
     say(lines, &month_verdict(report, view.month));
     say(lines, &verdict(report));
+    notes::assumed(shown, lines);
+    notes::shade(shown, lines);
     say(
         lines,
         "Wh a day of what the array could give: volts: PWM, or a tracker held at the bank's volts; wire1 to the \
@@ -459,6 +446,13 @@ fn month_verdict(report: &Report, month: usize) -> String {
             return format!(
                 "{at}: {} Wh a day are lacking; more panel, less load or other charging helps{first}",
                 whole(short)
+            );
+        }
+        Limit::CutOff => {
+            let all = whole(wh_of(&figures.shortfall_wh_day));
+            return format!(
+                "{at}: {wh} of {all} Wh a day that go short are not served because the inverter cuts itself off; a lower \
+                 cut-off, thicker wire to it or a larger bank helps"
             );
         }
         Limit::Volts => ("the array's volts", "a tracking controller or more volts"),

@@ -10,6 +10,7 @@ use crate::tui::words::{figure, fixed};
 use crate::units::WattHours;
 
 use super::paint::Paint;
+use super::results::{SHADE, shade_most};
 
 /// Rows the table takes.
 const ROWS: u16 = 14;
@@ -39,6 +40,15 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) -> u16 {
         ];
         paint.text(area.x + 1, y, area.width.saturating_sub(1), &line(&cells), Role::Text);
     }
+    let at_most =
+        report.charging_unknown().then(|| "deficit and short: at most, driving or shore days not known".into());
+    let shade = shade_most(report, SHADE).map(|((m, share), _)| {
+        let name = MONTH_NAMES.get(m).copied().unwrap_or("");
+        format!("roof shade, not taken off: up to {:.0} % ({name})", share * 100.0)
+    });
+    let said: Vec<String> = [at_most, shade].into_iter().flatten().collect();
+    let y = area.y + ROWS - 1;
+    paint.text(area.x + 1, y, area.width.saturating_sub(1), &said.join("; "), Role::Text);
     ROWS
 }
 

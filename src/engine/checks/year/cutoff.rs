@@ -1,5 +1,6 @@
 //! Cut-offs by volts that turn loads off while the bank still holds charge that the year counts on.
 
+use crate::climate::year::MONTH_DAYS;
 use crate::engine::Work;
 use crate::engine::compile::bank;
 use crate::engine::context::need;
@@ -9,7 +10,7 @@ use crate::physics::battery::{Bank, Store};
 use crate::plan::{FieldPath, Figure, Known};
 use crate::standards::source::COMMON_PRACTICE;
 
-use super::computed;
+use super::{MONTHS, computed};
 
 /// Charge above the floor within which a cut-off may strike. Source: our own choice; volts tell charge no closer.
 const ROOM: f64 = 0.1;
@@ -28,10 +29,32 @@ static INVERTER: Check = Check {
                 "turns off at {cut_v:.1} V, where the bank stands under a mean load of {watts:.0} W with {charge:.0} % in it"
             )
         };
+        let year = match f.name(1) {
+            "" => "The year leaves this cut-off out: it counts its loads as served".to_string(),
+            "none" => "In the typical year the bank does not come down to that".into(),
+            month => {
+                format!(
+                    "For that {:.0} Wh go unserved in the typical year, most in {month} with {:.0} a day",
+                    f.n(5),
+                    f.n(6)
+                )
+            }
+        };
+        format!("{id} {strikes}; at {:.1} V it would use it down to {floor:.0} %. {year}", f.n(1))
+    },
+};
+static OFF: Check = Check {
+    id: "inverter-cuts-off",
+    safety: false,
+    say: |f| {
         format!(
-            "{id} {strikes}; at {:.1} V it would use it down to {floor:.0} %. The year leaves this cut-off out: it counts its \
-             loads as served",
-            f.n(1)
+            "{}: its terminals come down to its cut-off of {:.1} V under their load: {:.0} Wh go unserved in the typical year, \
+             most in {} with {:.0} Wh a day; thicker wire to it, a lower cut-off, more charge or a larger bank would serve them",
+            f.name(0),
+            f.n(0),
+            f.n(1),
+            f.name(1),
+            f.n(2)
         )
     },
 };
@@ -54,7 +77,12 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
     for (i, inverter) in plan.inverters.iter().enumerate().filter(|(_, i)| i.state.stays()) {
         let subject = || FieldPath::new(format!("inverters.{}", inverter.id));
-        out.take(&INVERTER, subject, computed(inverter_off(w, i, &subject())));
+        let high = inverter_off(w, i, &subject());
+        let is_said = matches!(high, Ok(Some(_)));
+        out.take(&INVERTER, subject, computed(high));
+        if !is_said {
+            out.take(&OFF, subject, Ok(cuts_off(w, i, &subject())));
+        }
     }
     out.take(&MANAGEMENT, || "bank".into(), computed(management_off(w)));
 }
@@ -95,9 +123,48 @@ fn inverter_off(w: &Work<'_>, i: usize, subject: &FieldPath) -> Outcome {
         // A tenth of a volt below where the floor stands, but above what the management unit does.
         let most_v = (floor_v * 10.0 - 1e-6).floor() / 10.0;
         let most_v = bank.least_v.map_or(most_v, |least_v| most_v.max(((least_v + 0.1) * 10.0).round() / 10.0));
-        let numbers = [cut_v.0, most_v, watts, soc * 100.0, bank.least_soc * 100.0];
-        Finding::new(&INVERTER, Level::Caution, subject.clone(), &numbers, &COMMON_PRACTICE).named([&inverter.id])
+        let unserved = unserved(w, i);
+        let (year_wh, (worst, worst_wh)) = unserved.unwrap_or_default();
+        let numbers = [cut_v.0, most_v, watts, soc * 100.0, bank.least_soc * 100.0, year_wh, worst_wh];
+        let month = match unserved {
+            None => "",
+            Some((year_wh, _)) if year_wh < WORTH_WH => "none",
+            Some(_) => MONTHS.get(worst).copied().unwrap_or(""),
+        };
+        let found = Finding::new(&INVERTER, Level::Caution, subject.clone(), &numbers, &COMMON_PRACTICE);
+        found.named([inverter.id.as_str(), month])
     }))
+}
+
+/// Less than this in a year is not worth a word, Wh. Source: our own choice; it is none on screen.
+const WORTH_WH: f64 = 1.0;
+
+/// What an inverter's cut-off keeps from its loads: in the year, and the month with most, its Wh a day. None where the
+/// year does not have that cut-off: another inverter carries its loads, or something about it is not known.
+fn unserved(w: &Work<'_>, i: usize) -> Option<(f64, (usize, f64))> {
+    let first = w.context.plan.inverters.iter().position(|i| i.state.stays());
+    if first != Some(i) {
+        return None;
+    }
+    let (mut year_wh, mut worst) = (0.0, (0, 0.0));
+    for (m, (month, days)) in w.report.year.months.iter().zip(MONTH_DAYS).enumerate() {
+        let wh = month.cut_off_wh_day.as_ref()?.as_ref().ok()?.0;
+        year_wh += wh * days as f64;
+        if wh > worst.1 {
+            worst = (m, wh);
+        }
+    }
+    Some((year_wh, worst))
+}
+
+/// An inverter that the year finds off at times, though the bank stands above its cut-off under a mean load.
+fn cuts_off(w: &Work<'_>, i: usize, subject: &FieldPath) -> Option<Finding> {
+    let inverter = w.context.plan.inverters.get(i)?;
+    let cut_v = inverter.cutoff_v.as_ref()?.known()?.0;
+    let (year_wh, (worst, worst_wh)) = unserved(w, i).filter(|(year_wh, _)| *year_wh >= WORTH_WH)?;
+    let numbers = [cut_v, year_wh, worst_wh];
+    let found = Finding::new(&OFF, Level::Caution, subject.clone(), &numbers, &COMMON_PRACTICE);
+    Some(found.named([inverter.id.as_str(), MONTHS.get(worst).copied().unwrap_or("")]))
 }
 
 /// Mean load of the month with most.

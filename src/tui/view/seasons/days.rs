@@ -49,6 +49,7 @@ pub(super) fn day(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut 
             let shore = if first.is_some_and(|h| h.on_shore) { ", on shore power" } else { "" };
             say(lines, &format!("{head}{way}{shore}: harvest {harvest} Wh, load {load}, short {short}"));
             hours_of(Units::of(&shown.plan), hours, lines);
+            super::notes::assumed(shown, lines);
         }
         Some(Answer::Day(Err(missing))) => say(lines, &format!("{head}; its hours wait for {}", missing.0)),
         _ => {
@@ -64,7 +65,7 @@ pub(super) fn day(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut 
 const HOURS: &str = "hour  sun array  harv other  load bank A volts  temp charge";
 const ABOUT_HOURS: &str = "By the clock of the place, standard time. Sun: W/m2 that the panels use; array, harvest (what could reach the \
                            posts), other charging and load in W; bank A: into the bank, or out of it; temp and charge: of \
-                           the bank.";
+                           the bank; inv off: the inverter's own cut-off.";
 /// Of a stay whose panels are tilted toward no heading of their own.
 const ABOUT_WAYS: &str =
     "Tilted toward any: another way every day, degrees by the compass; months are the mean of all.";
@@ -85,7 +86,11 @@ fn hours_of(units: Units, hours: &[HourFigures], lines: &mut Lines) {
             words::temperature(units, h.battery_c),
             fixed(h.soc * 100.0, 0),
             bar(h.soc),
-            if h.shortfall_w > 0.5 { " short" } else { "" }
+            match h {
+                _ if h.cut_off_w > 0.5 => " inv off",
+                _ if h.shortfall_w > 0.5 => " short",
+                _ => "",
+            }
         );
         lines.push((row.trim_end().to_string(), Role::Text));
     }
@@ -106,6 +111,7 @@ pub(super) fn spell(model: &Model, shown: &Shown, _view: &SeasonsView, lines: &m
     if let Ok((soc, day)) = &shown.report.year.least_soc {
         say(lines, &format!("least charge of the typical year: {} % on {}", fixed(soc * 100.0, 0), date(*day)));
     }
+    super::notes::assumed(shown, lines);
     blank(lines);
     match model.late.answer(shown, &Question::Repeats) {
         Some(Answer::Repeats(repeats)) => skies(repeats, lines),

@@ -1,0 +1,114 @@
+//! What the year's figures leave out or take for granted, beside them.
+
+use crate::document::Shown;
+use crate::document::look::{Answer, Question};
+use crate::engine::Report;
+use crate::engine::report::{OneWay, Ways};
+use crate::tui::model::Model;
+use crate::tui::seasons::SeasonsView;
+use crate::tui::view::results::{SHADE, shade_most};
+use crate::tui::words::fixed;
+
+use super::{Lines, name, say, whole};
+
+/// What the year takes for what nobody knows of the stays: hours and days. What goes short is at most what it says then.
+pub(super) fn assumed(shown: &Shown, lines: &mut Lines) {
+    let unknown =
+        |stay: &str, key: &str| shown.report.unknown.iter().any(|at| at.as_str() == format!("stays.{stay}.{key}"));
+    for (what, key) in [("hours of driving", "drive_h_day"), ("days on shore power", "shore_days_month")] {
+        let ids = shown.plan.stays.iter().map(|s| s.id.as_str()).filter(|id| unknown(id, key));
+        let stays: Vec<&str> = ids.collect();
+        if !stays.is_empty() {
+            say(
+                lines,
+                &format!(
+                    "{what} at {} are not known: the year takes none; short is at most as shown, and other charging at least",
+                    stays.join(", ")
+                ),
+            );
+        }
+    }
+}
+
+/// How far a coach that stays as it was parked lies from the mean of all ways: the year and the month looked at.
+pub(super) fn one_way(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
+    let ids = shown.plan.stays.iter().filter(|s| s.is_toward_any()).map(|s| s.id.as_str());
+    let stays: Vec<&str> = ids.collect();
+    if stays.is_empty() {
+        return;
+    }
+    let (are, first) = (if stays.len() > 1 { "are" } else { "is" }, stays.join(", "));
+    let told = match model.late.answer(shown, &Question::Ways) {
+        Some(Answer::Ways(Ok(ways))) => ends(ways, view.month),
+        Some(_) => " What one way brings is not known yet".into(),
+        None => " .. eight years of one that stands one way are being computed".into(),
+    };
+    say(
+        lines,
+        &format!(
+            "{first} {are} tilted toward any: the mean of a coach that faces another way every day.{told}; tilted toward sets it"
+        ),
+    );
+}
+
+/// The worst and the best way, bearings of what the panels face.
+fn ends(ways: &Ways, month: usize) -> String {
+    let of = |what: &str, unit: &str, digits: usize, value: &dyn Fn(&OneWay) -> Option<f64>| {
+        let ((least, at), (most, there)) = ways.ends(value)?;
+        let number = |x: f64| fixed(x, digits);
+        Some(format!(
+            "{what}{}{unit} (toward {}) to {}{unit} ({})",
+            number(least),
+            whole(at),
+            number(most),
+            whole(there)
+        ))
+    };
+    let at = name(month);
+    let of_month = |way: &OneWay| way.months.get(month).copied().flatten();
+    let said = [
+        of("load not served ", " %", 1, &|way| way.unmet_pct),
+        of("harvest ", " kWh a year", 0, &|way| Some(way.harvest_kwh)),
+        of(&format!("{at} harvest "), " Wh a day", 0, &|way| of_month(way).map(|m| m.0)),
+        of(&format!("{at} short "), " Wh a day", 0, &|way| of_month(way).and_then(|m| m.1)),
+    ];
+    let all: Vec<String> = said.into_iter().flatten().collect();
+    format!(" One that stays as it was parked, by eight ways: {}", all.join("; "))
+}
+
+/// What shade on the roof could take off at most, which no figure does.
+pub(super) fn shade(shown: &Shown, lines: &mut Lines) {
+    let report = &shown.report;
+    if report.roof.shade.is_empty() && !shown.plan.roof.obstacles.is_empty() {
+        say(
+            lines,
+            "no figure here takes off the shade of what stands on the roof; how much that is waits for where the panels lie",
+        );
+    }
+    if let Some((worst, least)) = shade_most(report, SHADE) {
+        say(
+            lines,
+            &format!(
+                "no figure here takes off the shade of what stands on the roof: it could take up to {} % of the array in {}, {} % in \
+                 {}, panels lying flat, the nose anywhere",
+                whole(worst.1 * 100.0),
+                name(worst.0),
+                whole(least.1 * 100.0),
+                name(least.0)
+            ),
+        );
+    }
+}
+
+/// What of the load not served is the inverter's own cut-off.
+pub(super) fn cut_off(report: &Report, lines: &mut Lines) {
+    let months = report.year.months.iter().enumerate();
+    let some = months.filter_map(|(m, month)| {
+        let wh = month.cut_off_wh_day.as_ref()?.as_ref().ok().filter(|wh| wh.0 >= 0.5)?;
+        Some(format!("{} {}", name(m), whole(wh.0)))
+    });
+    let all: Vec<String> = some.collect();
+    if !all.is_empty() {
+        say(lines, &format!("of short, not served because the inverter cuts itself off: {}", all.join(", ")));
+    }
+}
