@@ -85,7 +85,11 @@ fn the_shape_of_the_year_is_an_interface() {
             "unmet_pct",
             "least_soc",
             "stored_kwh",
-            "remedies"
+            "remedies",
+            "lived",
+            "dull_spell",
+            "hardest_spell",
+            "would_serve"
         ]
     );
     assert_eq!(
@@ -131,7 +135,10 @@ fn the_shape_of_the_year_is_an_interface() {
             "least_soc",
             "losses_wh_day",
             "limited_by",
-            "spread"
+            "spread",
+            "stored_wh_day",
+            "generator_h_day",
+            "drive_h_day"
         ]
     );
     let winter = &json["loads"]["winter_wh_day"];
@@ -140,6 +147,22 @@ fn the_shape_of_the_year_is_an_interface() {
     let losses = months[0]["losses_wh_day"].as_object().unwrap();
     assert_eq!(losses.len(), 8, "{losses:?}");
     assert_eq!(keys(&months[0]["limited_by"]), ["what", "wh_day"]);
+    let of_days = [31.0, 28.0, 31.0, 30.0, 31.0, 30.0, 31.0, 31.0, 30.0, 31.0, 30.0, 31.0];
+    let stored = months.iter().zip(of_days).map(|(m, days)| m["stored_wh_day"].as_f64().unwrap() * days / 1000.0);
+    let of_year = json["year"]["stored_kwh"].as_f64().unwrap();
+    assert!((stored.sum::<f64>() - of_year).abs() < 1e-9 * of_year, "months add up to the year's {of_year} kWh");
+    let spell = ["first_day", "days", "harvest_wh_day", "other_wh_day", "load_wh_day", "shortfall_wh", "least_soc"];
+    assert_eq!(keys(&json["year"]["hardest_spell"]), spell);
+    let lived = ["months", "days", "harvest_kwh", "load_kwh", "stored_kwh", "shortfall_days", "unmet_pct"];
+    assert_eq!(keys(&json["year"]["lived"]), lived);
+    assert_eq!(json["year"]["lived"]["harvest_kwh"], json["year"]["harvest_kwh"], "every month has a stay");
+    let tried = json["year"]["would_serve"].as_array().unwrap();
+    assert!(tried.len() >= 3 && tried.iter().all(|t| keys(t) == ["with", "kwh", "wh_day"]), "{tried:?}");
+    // By hand: what goes short, at the generator charger's watts.
+    let marram = Home::new().run(&["figures", &sample("marram")]).json();
+    let month = &marram["months"][0];
+    let short = month["shortfall_wh_day"].as_f64().unwrap();
+    assert!(short > 0.0 && month["drive_h_day"].as_f64().unwrap() > 0.0, "{month}");
 }
 
 #[test]
