@@ -100,7 +100,8 @@ proptest! {
 }
 
 /// Each gauge of each run of the samples, thinnest first: drop never rises, harvest never falls. A run that carries no
-/// sun has the bank stand otherwise at times, and through that moves the harvest, by next to nothing.
+/// sun has the bank stand otherwise at times, and harvest is what would arrive at the bank as it stands: a fuller one stands
+/// higher, where panels joined to it give less and an inverter is on that was off. Measured: 9e-6.
 #[test]
 fn more_copper_never_costs() {
     let stock = Stock::default();
@@ -119,7 +120,7 @@ fn more_copper_never_costs() {
                 }
                 let harvest = report.year.harvest_kwh.clone().unwrap();
                 let carries_sun = report.runs[r].loss_wh_day.as_ref().is_ok_and(|wh| wh.0 > 0.0);
-                let least = if carries_sun { 1.0 - 1e-12 } else { 1.0 - 1e-4 };
+                let least = if carries_sun { 1.0 - 1e-12 } else { 1.0 - 2e-5 };
                 assert!(harvest >= harvest_kwh * least, "{} {}: harvest falls", run.id, Gauge::Awg(size));
                 harvest_kwh = harvest;
             }

@@ -304,8 +304,9 @@ struct Runner<'a> {
     /// Whether the inverter's own cut-off has it off.
     is_off: bool,
     held_h: Vec<f64>,
-    /// Whether each controller waits for its array's first volts of the day.
-    waits: Vec<bool>,
+    /// Controllers that wait for their array's first volts of the day, a bit each, and those that do so each morning.
+    waits: u16,
+    mornings: u16,
     arrays: Vec<Array>,
     flow: Flow,
     /// Each array's hour; none where it is dark.
@@ -331,7 +332,8 @@ impl<'a> Runner<'a> {
             store,
             is_off,
             held_h: vec![0.0; input.circuit.sources()],
-            waits: vec![false; solars],
+            waits: 0,
+            mornings: input.start_v.iter().take(solars).rev().fold(0, |mask, v| mask << 1 | u16::from(*v > 0.0)),
             arrays: (0..solars).map(|_| Array::default()).collect(),
             flow: Flow::default(),
             lit: Vec::with_capacity(solars),
@@ -370,7 +372,7 @@ impl<'a> Runner<'a> {
     /// A new day: chargers begin again, and the bank has leaked a day's worth.
     fn dawn(&mut self, stay: &StayInput, hour: usize, sums: &mut MonthSums) {
         self.held_h.iter_mut().for_each(|h| *h = 0.0);
-        self.waits.iter_mut().zip(&self.input.start_v).for_each(|(waits, v)| *waits = *v > 0.0);
+        self.waits = self.mornings;
         if let Some(bank) = self.bank {
             let battery_c = stay.warm.as_ref().map_or(25.0, |w| w.at(hour).battery_c);
             let (after, balance) = bank.leak(self.store, battery_c, 24.0);
@@ -400,17 +402,21 @@ impl<'a> Runner<'a> {
         }
         let mut own_w = self.light_up(stay, at, number);
         let Warm { battery_c, heater_w, .. } = self.warm(stay, number);
-        if self.waits.iter().zip(&self.lit).any(|(waits, hour)| *waits && hour.is_some()) {
+        let starts = self.waits != 0 && self.lit.iter().any(Option::is_some);
+        if starts {
             own_w += self.start(battery_c);
         }
         let mut lit_room = [Lit::None; MOST_SOLARS];
-        for (((slot, hour), array), waits) in lit_room.iter_mut().zip(&self.lit).zip(&self.arrays).zip(&self.waits) {
+        for ((slot, hour), array) in lit_room.iter_mut().zip(&self.lit).zip(&self.arrays) {
             *slot = match hour {
                 None => Lit::None,
-                Some(_) if *waits => Lit::None,
                 Some(OfferHour { even: Some(cell), junction_v, .. }) => Lit::Even { cell, junction_v: *junction_v },
                 Some(_) => Lit::Mixed(array),
             };
+        }
+        if starts {
+            let waiting = lit_room.iter_mut().enumerate().filter(|(k, _)| self.waits >> k & 1 == 1);
+            waiting.for_each(|(_, slot)| *slot = Lit::None);
         }
         let asked = input.usage.at(month, hour_of_day, on_shore);
         let mut moment = Moment {
@@ -426,15 +432,15 @@ impl<'a> Runner<'a> {
         if let Some(cut_off) = &input.cut_off {
             self.is_off = cut_off.settle(circuit, &mut moment, asked.ac_w, self.is_off, &mut self.flow);
         }
-        let served = if self.is_off { asked.without_inverter() } else { asked };
-        let mut step = hour::step(circuit, self.bank.zip(self.deep.as_ref()), &moment, &self.flow, served.medical_w);
+        let medical_w = if self.is_off { asked.medical_w - asked.medical_ac_w } else { asked.medical_w };
+        let mut step = hour::step(circuit, self.bank.zip(self.deep.as_ref()), &moment, &self.flow, medical_w);
         if self.is_off {
             // At its floor and below it is the empty bank that keeps everything from the loads.
             let is_down = self.bank.is_some_and(|bank| self.store.soc <= bank.floor_soc(battery_c, 0.0));
             step = step.without(asked, is_down);
         }
         out.sums.shore_wh += step.other_wh * self.shore_share();
-        step.array_wh = hour::account(circuit, &self.lit, &self.flow, out);
+        step.array_wh = hour::account(circuit, &self.lit, self.waits, &self.flow, out);
         see(number, &moment, &self.flow, &step);
         for (k, held_h) in self.held_h.iter_mut().enumerate() {
             *held_h = step.held_h(circuit, &self.flow, k, *held_h);
@@ -480,19 +486,19 @@ impl<'a> Runner<'a> {
         };
         let mut own_w = 0.0;
         let lit = self.lit.iter().zip(&self.arrays).zip(&mut self.best);
-        for (((((hour, array), best), waits), start_v), solar) in
-            lit.zip(&mut self.waits).zip(&self.input.start_v).zip(&self.input.circuit.solars)
-        {
-            let Some(hour) = hour.filter(|_| *waits) else { continue };
+        let each = lit.zip(&self.input.start_v).zip(&self.input.circuit.solars).enumerate();
+        for (k, ((((hour, array), best), start_v), solar)) in each {
+            let Some(hour) = hour.filter(|_| self.waits >> k & 1 == 1) else { continue };
             let open_v = hour.even.as_ref().map_or_else(|| array.open_circuit_v(), Source::open_circuit_v);
-            *waits = open_v < rest_v + start_v;
-            if *waits {
-                *best = Point::default();
-                own_w += match &solar.makes {
-                    Makes::Tracking(tracker) => tracker.self_w,
-                    Makes::Pwm { .. } => 0.0,
-                };
+            if open_v >= rest_v + start_v {
+                self.waits &= !(1 << k);
+                continue;
             }
+            *best = Point::default();
+            own_w += match &solar.makes {
+                Makes::Tracking(tracker) => tracker.self_w,
+                Makes::Pwm { .. } => 0.0,
+            };
         }
         own_w
     }

@@ -83,7 +83,8 @@ pub fn parse_in(units: Units, root: &dyn Record, at: &FieldPath, text: &str) -> 
 /// Says in the plan's own units that a number is out of its bounds.
 fn outside(units: Units, meta: &Meta, value: &Value) -> Option<String> {
     let (Kind::Number { least, most, .. }, Value::Number(x)) = (meta.kind, value) else { return None };
-    let say = |x: f64| show(units, meta, &Value::Number(x));
+    // Nobody counts so many digits.
+    let say = |x: f64| if x.abs() >= 1e9 { format!("{x:e}") } else { show(units, meta, &Value::Number(x)) };
     let unknown = if meta.unknown { "; write ? where it is not known" } else { "" };
     (*x < least || *x > most)
         .then(|| format!("{} is outside what is accepted: {} to {}{unknown}", say(*x), say(least), say(most)))

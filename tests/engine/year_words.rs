@@ -189,7 +189,14 @@ fn unknown_hours_and_settings_are_counted() {
     let f = found(&r, "driving-unknown");
     assert!(f.len() == 1 && f[0].level == Level::Note && f[0].text().contains("takes none"), "{}", texts(&r));
     assert!(counts(&r, drive), "{:?}", r.unknown);
+    // Each figure of what goes short says so too.
+    let at_most = |r: &Report| {
+        let short = r.findings.iter().filter(|f| ["shortfall", "medical-not-served"].contains(&f.check.id));
+        short.map(|f| f.text().contains("; at most, as hours of driving")).collect::<Vec<_>>()
+    };
+    assert!(!at_most(&r).is_empty() && at_most(&r).iter().all(|said| *said) && r.charging_unknown(), "{}", texts(&r));
     let r = evaluate(&marram);
+    assert!(at_most(&r).iter().all(|said| !said) && !r.charging_unknown());
     assert!(found(&r, "driving-unknown").is_empty() && !counts(&r, drive));
     let shore = "stays.ST1.shore_days_month";
     let r = evaluate(&with(&named("larkspur"), &[(shore, Value::Unknown)]));
@@ -343,4 +350,21 @@ fn a_line_without_a_root_waits_for_less_resistance() {
         assert!(sentence.contains("W6 cannot carry its power") && !sentence.contains("gauge"), "{sentence}");
     }
     assert!(said(0.002).is_empty());
+}
+
+/// A start by itself against the inverter's short rating: larkspur's gives 6000 W for a moment. Source: definition of both
+/// fields; common practice.
+#[test]
+fn a_start_that_the_inverter_cannot_give_is_said() {
+    let says = |edits: &[(&str, Value)]| {
+        let r = evaluate(&with(&named("larkspur"), edits));
+        let f = found(&r, "start-over-inverter");
+        f.iter().map(|f| (f.subject.to_string(), f.level, f.n(0), f.n(1))).collect::<Vec<_>>()
+    };
+    assert_eq!(says(&[]), []);
+    assert_eq!(says(&[("loads.L1.surge_w", n(6000.0))]), []);
+    assert_eq!(says(&[("loads.L1.surge_w", n(6100.0))]), [("loads.L1".to_string(), Level::Caution, 6100.0, 6000.0)]);
+    // Not through the inverter, or no short rating stated.
+    assert_eq!(says(&[("loads.L1.surge_w", n(6100.0)), ("loads.L1.supply", word("DC"))]), []);
+    assert_eq!(says(&[("loads.L1.surge_w", n(6100.0)), ("inverters.INV.surge_w", Value::Nothing)]), []);
 }

@@ -86,6 +86,7 @@ fn the_shape_of_the_year_is_an_interface() {
             "least_soc",
             "stored_kwh",
             "remedies",
+            "charging_unknown",
             "lived",
             "dull_spell",
             "hardest_spell",
@@ -136,6 +137,8 @@ fn the_shape_of_the_year_is_an_interface() {
             "losses_wh_day",
             "limited_by",
             "spread",
+            "cut_off_wh_day",
+            "roof_shade_most_pct",
             "stored_wh_day",
             "generator_h_day",
             "drive_h_day"

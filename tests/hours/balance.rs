@@ -22,7 +22,7 @@ use crate::support::{near_abs, near_rel};
 /// rest in the cells and what is lost in them. The last two against the bank's own state, not against the step's word.
 #[test]
 fn energy_closes_in_every_hour() {
-    let (mut short, mut full, mut cold, mut fed, mut off) = (0, 0, 0, 0, 0);
+    let (mut short, mut full, mut cold, mut fed, mut off, mut over) = (0, 0, 0, 0, 0, 0);
     for (name, input) in coaches() {
         let Posts::Bank(bank) = input.circuit.posts else { panic!("{name}") };
         hours(&input, |hour, moment, flow, step| {
@@ -34,11 +34,13 @@ fn energy_closes_in_every_hour() {
                 step.served_wh <= step.load_wh * (1.0 + 1e-9) && step.served_wh >= 0.0,
                 "{name} hour {hour}: {flow:?} {step:?}"
             );
-            // A controller that joins array and bank may send a hair more than it offers at absorption volts, where
-            // another source holds the posts lower.
-            // And what another source could send through a way they share, but does not, leaves more of the sun's.
-            let spare = if step.fed_wh > step.other_wh { 0.01 * step.harvest_wh } else { 0.0 };
-            assert!(step.solar_wh <= step.harvest_wh * (1.0 + 1e-9) + 1e-3 + spare, "{name} hour {hour}: {step:?}");
+            // What is on offer is so with every source giving all it can: where another charger holds back, a way that both
+            // share loses less, and a little more of the sun arrives than was on offer. Measured: in 24 of these hours,
+            // 0.8 % and 0.3 Wh at most; in no other hour.
+            let holds_back = step.fed_wh > step.other_wh;
+            let spare = if holds_back { 0.01 * step.harvest_wh + 1e-3 } else { 0.0 };
+            over += u32::from(step.solar_wh > step.harvest_wh * (1.0 + 1e-9));
+            assert!(step.solar_wh <= step.harvest_wh * (1.0 + 1e-9) + spare, "{name} hour {hour}: {step:?}");
             assert!((0.0..=1.0).contains(&step.after.soc) && flow.posts_v > 0.0, "{name} hour {hour}");
             short += u32::from(step.shortfall_wh() > 1e-6);
             full += u32::from(step.filled || step.limit == Limit::Held);
@@ -48,7 +50,10 @@ fn energy_closes_in_every_hour() {
             assert!(step.cut_off_wh <= step.shortfall_wh() * (1.0 + 1e-9), "{name} hour {hour}: {step:?}");
         });
     }
-    assert!(short > 100 && full > 1000 && cold > 100 && fed > 500 && off > 50, "{short} {full} {cold} {fed} {off}");
+    assert!(
+        short > 100 && full > 1000 && cold > 100 && fed > 500 && off > 50 && over < 50,
+        "{short} {full} {cold} {fed} {off} {over}"
+    );
 }
 
 /// Source: conservation of energy, from the array's maximum to the posts: each part of the way is counted by itself.

@@ -9,6 +9,7 @@ use coachwire::plan::{Known, Plan, Value};
 use coachwire::standards::conductor::Gauge;
 use coachwire::stock::Stock;
 use coachwire::units::Hours;
+use proptest::prelude::*;
 
 use crate::support::near_rel;
 
@@ -156,7 +157,7 @@ fn what_is_stored_less_reaches_loads_at_once() {
     assert!(most > 0.0 && most < 0.02, "{most}");
 }
 
-/// What a bank holds at each midnight and what it has served since the first of January, Wh; and the harvest till then.
+/// What a bank holds at each midnight and what has been served since the first of January, Wh; the harvest till then.
 fn held_and_served(input: &YearInput) -> Vec<(f64, f64)> {
     let Posts::Bank(bank) = input.circuit.posts else { panic!("a bank") };
     let (mut served, mut harvest, mut all) = (0.0, 0.0, Vec::with_capacity(365));
@@ -170,48 +171,47 @@ fn held_and_served(input: &YearInput) -> Vec<(f64, f64)> {
     all
 }
 
-/// One of two wires on the way of the sun, gauges at random, the second the thicker one: how much less it ever leaves in
-/// bank and loads together, as a share of what the bank holds when full, and how much less it ever harvests.
-fn worst_of(name: &str, plan: &Plan, staged: bool, pick: usize, thin: u8, steps: u8, watts: f64) -> (f64, f64) {
-    let plan = with(plan, &[("loads.L1.watts_w", n(watts))]);
-    let report = Engine::default().evaluate(&plan, &Stock::default());
-    let sunny: Vec<&str> = report.runs.iter().filter(|r| r.loss_wh_day.is_ok()).map(|r| r.id.as_str()).collect();
-    let gauge = format!("runs.{}.gauge", sunny[pick % sunny.len()]);
-    let of = |size: u8| input(name, &with(&plan, &[(&gauge, Value::Gauge(Gauge::Awg(size)))]));
-    let (mut thinner, mut thicker) = (of(thin.min(13)), of((thin + steps).min(14)));
-    if !staged {
-        without_stages(&mut thinner);
-        without_stages(&mut thicker);
-    }
+/// The most by which the thicker of two wires ever leaves less: in bank and loads together, as a share of what the bank
+/// holds when full, and of the harvest so far.
+fn falls([thinner, thicker]: &[YearInput; 2]) -> (f64, f64) {
     let Posts::Bank(bank) = thinner.circuit.posts else { panic!("a bank") };
-    // Both begin alike: what a year brings round again is not what one wire leaves.
-    let (before, after) = (held_and_served(&thinner), held_and_served(&thicker));
-    let less = before.iter().zip(&after).map(|(a, b)| a.0 - b.0).fold(0.0, f64::max) / bank.energy_wh(1.0);
-    let harvest = before.iter().zip(&after).map(|(a, b)| 1.0 - b.1 / a.1.max(1.0)).fold(0.0, f64::max);
-    (less, harvest)
+    let (before, after) = (held_and_served(thinner), held_and_served(thicker));
+    let pairs = || before.iter().zip(&after);
+    let held = pairs().map(|(a, b)| a.0 - b.0).fold(0.0, f64::max) / bank.energy_wh(1.0);
+    (held, pairs().map(|(a, b)| 1.0 - b.1 / a.1.max(1.0)).fold(0.0, f64::max))
 }
 
-#[test]
-fn measure_copper() {
-    let mut x = 12345_u64;
-    let mut next = |n: u64| {
-        x = x.wrapping_mul(6364136223846793005).wrapping_add(1442695040888963407);
-        (x >> 33) % n
-    };
-    for name in ["bramble", "sorrel", "marram", "larkspur", "thistle"] {
-        for timers in [true, false] {
-            let plan = plan(name);
-            let mut worst = (0.0_f64, 0.0_f64);
-            for _ in 0..20 {
-                let (pick, thin, steps, watts) =
-                    (next(9) as usize, next(12) as u8, 1 + next(4) as u8, 5.0 + next(90) as f64);
-                let found = worst_of(name, &plan, timers, pick, thin, steps, watts);
-                if found.0 > 1e-6 || found.1 > 1e-9 {
-                    eprintln!("{name} {timers} {pick} {thin} {steps} {watts}: {found:?}");
-                }
-                worst = (worst.0.max(found.0), worst.1.max(found.1));
-            }
-            eprintln!("WORST {name} timers {timers}: {worst:?}");
+const SAMPLES: [&str; 5] = ["bramble", "sorrel", "marram", "larkspur", "thistle"];
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(10))]
+
+    /// What more copper on the sun's way stores: what the bank holds at any midnight, with all that was served till then, is
+    /// never less, whichever run and gauges. So it is, to a thousandth of the bank (an hour near full is one step), where
+    /// chargers hold one voltage and the inverter has no cut-off. A charger that floats, or an inverter that turns off, is a
+    /// threshold: the fuller bank is over it first, and the emptier one, still absorbing, may hold more at that midnight, but no
+    /// more than the cells hold between absorption and float (measured: 2.2 % of the bank). What is harvested till then never
+    /// falls behind a tracking controller, and by no more than 1e-4 behind one that joins panel and bank (measured: 2e-5): the
+    /// bank it looks at stands higher.
+    /// Source: Ohm's law; conservation of energy.
+    #[test]
+    fn more_copper_never_harvests_nor_stores_less(
+        which in 0..SAMPLES.len(), pick in 0..9_usize, thin in 0..12_u8, steps in 1..5_u8, watts in 5.0..95.0_f64,
+    ) {
+        let plan = with(&plan(SAMPLES[which]), &[("loads.L1.watts_w", n(watts))]);
+        let report = Engine::default().evaluate(&plan, &Stock::default());
+        let sunny: Vec<&str> = report.runs.iter().filter(|r| r.loss_wh_day.is_ok()).map(|r| r.id.as_str()).collect();
+        let gauge = format!("runs.{}.gauge", sunny[pick % sunny.len()]);
+        let of = |size: u8| input("copper", &with(&plan, &[(&gauge, Value::Gauge(Gauge::Awg(size)))]));
+        let mut both = [of(thin), of((thin + steps).min(14))];
+        let most = if SAMPLES[which] == "sorrel" { 1e-4 } else { 1e-9 };
+        let as_they_are = falls(&both);
+        prop_assert!(as_they_are.0 <= 0.025 && as_they_are.1 <= most, "{gauge} {thin}+{steps}: {as_they_are:?}");
+        for input in &mut both {
+            without_stages(input);
+            input.cut_off = None;
         }
+        let plainly = falls(&both);
+        prop_assert!(plainly.0 <= 1e-3 && plainly.1 <= most, "{gauge} {thin}+{steps}, one voltage: {plainly:?}");
     }
 }

@@ -167,6 +167,24 @@ fn more_copper_to_an_inverter_never_cuts_off_more() {
     assert!(all[0] > all[14], "it matters: {all:?}");
 }
 
+/// A second threshold that is none, or that nothing reaches, is said; one between them is not. By hand: the coach's chargers
+/// are set to 14.2 V at most, its cut-off to 11.6 V.
+#[test]
+fn volts_to_start_again_are_between_cut_off_and_charge() {
+    for (on_v, said) in
+        [(11.0, "not above its cut-off of 11.6 V"), (11.6, "not above"), (14.3, "once off it stays off")]
+    {
+        let report = Engine::default().evaluate(&coach(11.6, Some(on_v)), &Stock::default());
+        let found: Vec<String> =
+            report.findings.iter().filter(|f| f.check.id == "inverter-restart-volts").map(|f| f.text()).collect();
+        assert!(found.len() == 1 && found[0].contains(said), "{on_v}: {found:?}");
+    }
+    for on_v in [None, Some(12.5), Some(14.2)] {
+        let report = Engine::default().evaluate(&coach(11.6, on_v), &Stock::default());
+        assert!(report.findings.iter().all(|f| f.check.id != "inverter-restart-volts"), "{on_v:?}");
+    }
+}
+
 /// What is not known about it leaves it out: as if it were never off, and no figure says that it was not.
 #[test]
 fn what_is_not_known_of_it_leaves_it_out() {
@@ -174,6 +192,7 @@ fn what_is_not_known_of_it_leaves_it_out() {
     let unknown = with(&plan("larkspur"), &[("inverters.INV.cutoff_v", Value::Unknown)]);
     let report = Engine::default().evaluate(&unknown, &stock);
     assert!(report.year.months.iter().all(|m| m.cut_off_wh_day.is_none()));
+    assert!(report.unknown.iter().any(|at| at.as_str() == "inverters.INV.cutoff_v"));
     let known = Engine::default().evaluate(&coach(5.0, None), &stock);
     assert!(known.year.months.iter().all(|m| m.cut_off_wh_day.as_ref().is_some_and(|f| f.is_ok())));
     assert_eq!(known.year.unmet_pct, report.year.unmet_pct);

@@ -194,7 +194,7 @@ fn nothing_infinite_or_misunderstood_is_accepted() {
         "1 1/2 3", "'", "\"", "5 kg", "-", "+", ",", "1,2,3", "99999'", "-3m", "1e308m",
     ] {
         let why = refusal(&plan, LENGTH, text);
-        assert!(why.starts_with(LENGTH), "{why}");
+        assert!(why.starts_with(LENGTH) && why.len() < 200, "{why}");
     }
     assert!(refusal(&plan, LENGTH, "200'").contains("0' to 196'10"), "{}", refusal(&plan, LENGTH, "200'"));
     assert!(refusal(&plan, "loads.L1.quantity", "1.5").contains("whole number"));

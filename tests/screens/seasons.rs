@@ -311,3 +311,57 @@ fn hours_of_driving_are_told_beside_those_of_the_generator() {
     screen.keys("y");
     assert!(screen.text().contains("or by driving alone, h a day: Jan "), "{}", screen.text());
 }
+
+/// What the box in the middle says as running text, whatever its lines break at.
+fn flowing(screen: &Screen) -> String {
+    let text = screen.text();
+    let boxed = text.lines().filter_map(|line| line.split('|').max_by_key(|part| part.len()));
+    boxed.flat_map(str::split_whitespace).collect::<Vec<_>>().join(" ")
+}
+
+/// One way all the time: its ends stand beside the mean once they have been worked out, and not before.
+#[test]
+fn a_coach_tilted_toward_any_shows_the_ends_of_its_ways() {
+    let mut screen = Screen::on(super::DUNLIN, (120, 60));
+    assert!(asked(screen.keys("y")).is_none(), "a flat one does not ask");
+    screen.keys("<Enter>40<Enter>");
+    assert!(flowing(&screen).contains(".. eight years of one that stands one way"), "{}", screen.text());
+    screen.look();
+    let (plan, stock) = (screen.plan(), Stock::default());
+    let ways = Engine::default().ways_while(&plan, &stock, || true).unwrap().unwrap();
+    let ((least, at), (most, there)) = ways.ends(|w| Some(w.harvest_kwh)).unwrap();
+    let said = format!("harvest {least:.0} kWh a year (toward {at:.0}) to {most:.0} kWh a year ({there:.0})");
+    assert!(flowing(&screen).contains(&said), "{said}\n{}", screen.text());
+    assert!(flowing(&screen).contains("load not served"), "{}", screen.text());
+}
+
+/// Every figure that leaves something out has that beside it: shade on the roof, driving that nobody knows, an inverter that is
+/// off.
+#[test]
+fn what_figures_leave_out_stands_beside_them() {
+    let sample = |name: &str| coachwire::plan::samples::sample(name).unwrap().text;
+    let mut screen = Screen::on(sample("larkspur"), (120, 60));
+    let harvest = screen.text().lines().filter(|l| l.contains("worst") || l.contains("best")).count();
+    let stars = screen.text().lines().filter(|l| l.contains(")* Wh/d")).count();
+    assert!(harvest == 2 && stars == 2 && screen.text().contains("* roof shade"), "{}", screen.text());
+    for page in 0..3 {
+        screen.keys(if page == 0 { "y" } else { "<Right>" });
+        assert!(flowing(&screen).contains("no figure here takes off the shade"), "{}", screen.text());
+        assert!(!flowing(&screen).contains("cuts itself off"), "{}", screen.text());
+    }
+    let high = sample("larkspur").replace("cutoff_v: 11.6", "cutoff_v: 13.1");
+    let mut screen = Screen::on(&high, (120, 60));
+    screen.keys("y");
+    assert!(flowing(&screen).contains("not served because the inverter cuts itself off"), "{}", screen.text());
+    screen.keys("<Right><Right>");
+    assert!(flowing(&screen).contains("because the inverter cuts itself off"), "{}", screen.text());
+    let driven = sample("marram").replacen("drive_h_day: 0.5", "drive_h_day: \"?\"", 1);
+    assert_ne!(driven, sample("marram"));
+    let mut screen = Screen::on(&driven, (120, 60));
+    assert!(screen.text().contains(", at most"), "{}", screen.text());
+    for page in 0..6 {
+        screen.keys(if page == 0 { "y" } else { "<Right>" }).look();
+        let said = page == 1 || flowing(&screen).contains("the year takes none");
+        assert!(said, "page {page}: {}", screen.text());
+    }
+}

@@ -3,6 +3,7 @@
 
 mod assumed;
 mod cutoff;
+mod start;
 
 use crate::climate::year::MONTH_DAYS;
 use crate::engine::Work;
@@ -71,10 +72,11 @@ static MEDICAL: Check = Check {
         let when = if f.name(1).is_empty() { "in the typical year" } else { f.name(1) };
         format!(
             "medical loads go without {:.0} Wh {when}, worst in {} with {:.0} Wh a day; batteries, panels, other charging or \
-             less other load would serve them",
+             less other load would serve them{}",
             f.n(0),
             f.name(0),
-            f.n(1)
+            f.n(1),
+            f.name(2)
         )
     },
 };
@@ -106,11 +108,12 @@ static SHORT: Check = Check {
     safety: false,
     say: |f| {
         format!(
-            "loads go without {:.0} Wh on {:.0} days of the typical year, worst in {} with {:.0} Wh a day",
+            "loads go without {:.0} Wh on {:.0} days of the typical year, worst in {} with {:.0} Wh a day{}",
             f.n(0),
             f.n(1),
             f.name(0),
-            f.n(2)
+            f.n(2),
+            f.name(1)
         )
     },
 };
@@ -137,6 +140,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     out.take(&OVER_INVERTER, || "inverters".into(), over_inverter(w));
     assumed::all(w, out);
     cutoff::all(w, out);
+    start::all(w, out);
 }
 
 /// What the year waits for is named by its own figures; a check on it passes until then.
@@ -263,7 +267,11 @@ fn medical(w: &Work<'_>) -> Outcome {
     let (wh, month, day_wh) = year_of(w, |m| m.medical_short_wh_day.clone())?;
     let when = if whole(w).is_ok() { "" } else { "in the months that have a stay" };
     Ok((wh >= SERVED_WH).then(|| {
-        Finding::new(&MEDICAL, Level::Caution, "bank".into(), &[wh, day_wh], &COMMON_PRACTICE).named([month, when])
+        Finding::new(&MEDICAL, Level::Caution, "bank".into(), &[wh, day_wh], &COMMON_PRACTICE).named([
+            month,
+            when,
+            assumed::at_most(w),
+        ])
     }))
 }
 
@@ -286,7 +294,8 @@ fn short(w: &Work<'_>) -> Outcome {
         days += figures.short_days_share.clone()? * length as f64;
     }
     Ok((wh >= SERVED_WH).then(|| {
-        Finding::new(&SHORT, Level::Note, "bank".into(), &[wh, days, day_wh], &COMMON_PRACTICE).named([month])
+        Finding::new(&SHORT, Level::Note, "bank".into(), &[wh, days, day_wh], &COMMON_PRACTICE)
+            .named([month, assumed::at_most(w)])
     }))
 }
 

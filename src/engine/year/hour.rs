@@ -204,8 +204,9 @@ fn full_at(bank: &Bank, flow: &Flow) -> (f64, f64) {
 }
 
 /// Where the sun's energy went on its way to the posts, with every controller giving all it can; what the arrays had.
-/// `lit`: the hour of each array, none where it is dark.
-pub(super) fn account(circuit: &Charging, lit: &[Option<&OfferHour>], flow: &Flow, out: &mut Month) -> f64 {
+/// `lit`: the hour of each array, none where it is dark; `waits`: controllers that have not started yet,
+/// a bit each.
+pub(super) fn account(circuit: &Charging, lit: &[Option<&OfferHour>], waits: u16, flow: &Flow, out: &mut Month) -> f64 {
     let sums = &mut out.sums;
     let mut array_w = 0.0;
     for (k, ((share, solar), hour)) in flow.shares.iter().zip(&circuit.solars).zip(lit).enumerate() {
@@ -227,7 +228,7 @@ pub(super) fn account(circuit: &Charging, lit: &[Option<&OfferHour>], flow: &Flo
         if share.clipped_w > 0.0 {
             add(&mut out.clipped_wh, k, share.clipped_w);
         }
-        if share.held {
+        if share.held || waits >> k & 1 == 1 {
             add(&mut out.held_wh, k, lost_w);
         }
     }

@@ -26,8 +26,8 @@ impl CutOff {
         was_off: bool,
         flow: &mut Flow,
     ) -> bool {
-        let terminals_v = flow.posts_v - self.ohm * ac_w / flow.posts_v.max(0.1);
-        let cuts = ac_w > 0.0 && terminals_v < self.off_v;
+        // Its terminals stand lower than the posts by its ohms times its watts over their volts; here without the division.
+        let cuts = ac_w > 0.0 && flow.posts_v * (flow.posts_v - self.off_v) < self.ohm * ac_w;
         let waits = was_off && self.on_v.is_some();
         if !cuts && !waits {
             return false;

@@ -198,6 +198,9 @@ fn year(report: &Report, lines: &mut Vec<Line>) {
         let of = |(month, kwh): (usize, f64)| format!("{} {}", name(month), fixed(kwh, 0));
         format!(" ({}, {})", of(s.dull), of(s.bright))
     });
+    let shade = shade_most(report, SHADE).map_or(String::new(), |((m, most), _)| {
+        format!("; * roof shade, not taken off, to -{:.0} % in {}", most * 100.0, name(m))
+    });
     let load = figure(&report.year.load_kwh, |k| {
         let (least, most) = report.loads.range(*k);
         format!("{} kWh ({least:.0}-{most:.0})", num(*k))
@@ -205,7 +208,7 @@ fn year(report: &Report, lines: &mut Vec<Line>) {
     let number = |figure: &Figure<f64>| figure.as_ref().ok().copied();
     lines.push(Line {
         label: "year",
-        value: format!("in {} kWh{months}", figure(kwh, |k| num(*k))),
+        value: format!("in {} kWh{months}{shade}", figure(kwh, |k| num(*k))),
         number: number(kwh),
         ..Line::default()
     });
@@ -234,9 +237,9 @@ fn spread(report: &Report, found: Option<(usize, f64)>, word: &str, has_base: bo
     let Some((m, mean)) = found else { return format!("{word:<6}{} Wh/d", words::UNKNOWN) };
     let days = report.year.months.get(m).and_then(|m| m.spread_wh_day.as_ref().ok());
     let range = days.map(|s| format!(" ({:.0}-{:.0})", s.dull.0, s.bright.0)).unwrap_or_default();
-    let most = report.roof.shade_most.get(m).copied().filter(|most| *most >= SHADE);
-    let shade = most.map_or(String::new(), |most| format!(", roof shade to -{:.0} %", most * 100.0));
-    format!("{word:<6}{} {mean:.0}{range}{}{shade}", name(m), if has_base { "" } else { " Wh/d" })
+    // The year's line says what the star stands for.
+    let star = if report.roof.shade_most.get(m).is_some_and(|most| *most >= SHADE) { "*" } else { "" };
+    format!("{word:<6}{} {mean:.0}{range}{star}{}", name(m), if has_base { "" } else { " Wh/d" })
 }
 
 /// What the next gauge up of the selected run is worth.

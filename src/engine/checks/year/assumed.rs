@@ -60,13 +60,34 @@ static TOO_SUNNY: Check = Check {
 /// What a month's sun is rounded to, kWh/m2 a day. Source: published tables of sun have two decimals.
 const ROUNDED_KWH: f64 = 0.01;
 
-pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
+/// Whether something would use hours of driving; whether a charger takes shore power; whether that carries loads past the
+/// bank.
+fn uses(w: &Work<'_>) -> (bool, bool, bool) {
     let plan = w.context.plan;
     let chargers = || plan.chargers.iter().filter(|c| c.state.stays());
     let drives = chargers().any(|c| c.kind.known().is_none_or(|k| *k == ChargerKind::DcDc));
-    let shore = chargers().any(takes_shore);
     let carries = plan.inverters.iter().any(|i| i.state.stays())
         && plan.loads.iter().any(|l| l.state.stays() && l.supply == Supply::Inverter);
+    (drives, chargers().any(takes_shore), carries)
+}
+
+/// What is said of a shortfall where some stay's driving or shore power is not known: the year takes none.
+pub(super) fn at_most(w: &Work<'_>) -> &'static str {
+    let (drives, shore, carries) = uses(w);
+    let is_open = |s: &Stay| {
+        matches!(s.drive_h_day, Some(Known::Unknown)) && drives
+            || matches!(s.shore_days_month, Some(Known::Unknown)) && (shore || carries)
+    };
+    if w.context.plan.stays.iter().any(is_open) {
+        "; at most, as hours of driving or shore days are not known and the year takes none"
+    } else {
+        ""
+    }
+}
+
+pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
+    let plan = w.context.plan;
+    let (drives, shore, carries) = uses(w);
     for stay in &plan.stays {
         let subject = || FieldPath::new(format!("stays.{}", stay.id));
         let note = |check, level, numbers: &[f64]| {

@@ -7,7 +7,7 @@ use crate::engine::context::need;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::physics::battery::{Bank, Store};
-use crate::plan::{FieldPath, Figure, Known};
+use crate::plan::{FieldPath, Figure, Inverter, Known};
 use crate::standards::source::COMMON_PRACTICE;
 
 use super::{MONTHS, computed};
@@ -58,6 +58,24 @@ static OFF: Check = Check {
         )
     },
 };
+static RESTART: Check = Check {
+    id: "inverter-restart-volts",
+    safety: false,
+    say: |f| {
+        let (id, on_v) = (f.name(0), f.n(0));
+        if f.n(1) > 0.0 {
+            format!(
+                "{id} starts again at {on_v:.1} V, not above its cut-off of {:.1} V; the year takes no second threshold",
+                f.n(1)
+            )
+        } else {
+            format!(
+                "{id} starts again at {on_v:.1} V, but no charger is set higher than {:.1} V: once off it stays off",
+                f.n(2)
+            )
+        }
+    },
+};
 static MANAGEMENT: Check = Check {
     id: "bank-cut-off-high",
     safety: false,
@@ -77,9 +95,16 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
     for (i, inverter) in plan.inverters.iter().enumerate().filter(|(_, i)| i.state.stays()) {
         let subject = || FieldPath::new(format!("inverters.{}", inverter.id));
+        // Left out of the year where nobody knows them.
+        for (volts, field) in [(&inverter.cutoff_v, "cutoff_v"), (&inverter.restart_v, "restart_v")] {
+            if matches!(volts, Some(Known::Unknown)) {
+                out.wait(subject().join(field));
+            }
+        }
         let high = inverter_off(w, i, &subject());
         let is_said = matches!(high, Ok(Some(_)));
         out.take(&INVERTER, subject, computed(high));
+        out.take(&RESTART, subject, Ok(restart(w, inverter, &subject())));
         if !is_said {
             out.take(&OFF, subject, Ok(cuts_off(w, i, &subject())));
         }
@@ -165,6 +190,24 @@ fn cuts_off(w: &Work<'_>, i: usize, subject: &FieldPath) -> Option<Finding> {
     let numbers = [cut_v, year_wh, worst_wh];
     let found = Finding::new(&OFF, Level::Caution, subject.clone(), &numbers, &COMMON_PRACTICE);
     Some(found.named([inverter.id.as_str(), MONTHS.get(worst).copied().unwrap_or("")]))
+}
+
+/// Volts to start again that are below those of the cut-off, or that no charger brings the bank to.
+fn restart(w: &Work<'_>, inverter: &Inverter, subject: &FieldPath) -> Option<Finding> {
+    let on_v = inverter.restart_v.as_ref()?.known()?.0;
+    let cut_v = inverter.cutoff_v.as_ref().and_then(Known::known).map_or(0.0, |v| v.0);
+    let plan = w.context.plan;
+    let solar = plan.controllers.iter().filter(|k| k.state.stays()).map(|k| k.absorb_v.known());
+    let other = plan.chargers.iter().filter(|c| c.state.stays()).map(|c| c.absorb_v.known());
+    // One that nobody knows may be set high enough.
+    let most_v = solar.chain(other).try_fold(0.0, |most, volts| Some(f64::max(most, volts?.0))).filter(|v| *v > 0.0);
+    let numbers = match most_v {
+        _ if cut_v > 0.0 && on_v <= cut_v => [on_v, cut_v, 0.0],
+        Some(most_v) if on_v > most_v => [on_v, 0.0, most_v],
+        _ => return None,
+    };
+    let found = Finding::new(&RESTART, Level::Caution, subject.clone(), &numbers, &COMMON_PRACTICE);
+    Some(found.named([&inverter.id]))
 }
 
 /// Mean load of the month with most.

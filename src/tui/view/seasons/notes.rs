@@ -7,7 +7,6 @@ use crate::engine::report::{OneWay, Ways};
 use crate::tui::model::Model;
 use crate::tui::seasons::SeasonsView;
 use crate::tui::view::results::{SHADE, shade_most};
-use crate::tui::words::fixed;
 
 use super::{Lines, name, say, whole};
 
@@ -55,7 +54,8 @@ pub(super) fn one_way(model: &Model, shown: &Shown, view: &SeasonsView, lines: &
 fn ends(ways: &Ways, month: usize) -> String {
     let of = |what: &str, unit: &str, digits: usize, value: &dyn Fn(&OneWay) -> Option<f64>| {
         let ((least, at), (most, there)) = ways.ends(value)?;
-        let number = |x: f64| fixed(x, digits);
+        // Without gaps between thousands: a line must not break within a number.
+        let number = |x: f64| format!("{x:.digits$}");
         Some(format!(
             "{what}{}{unit} (toward {}) to {}{unit} ({})",
             number(least),
