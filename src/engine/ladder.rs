@@ -235,7 +235,10 @@ impl Rung {
             Columns::Strings(c) => c.layout.clone(),
             Columns::Controller(c) => c.name.clone(),
             Columns::Goal(c) if c.is_plan => "the plan as it stands".into(),
-            Columns::Goal(c) => format!("{} batteries, {} panels", c.batteries, c.panels),
+            Columns::Goal(c) => {
+                let of = |n: usize, one: &str, many: &str| format!("{n} {}", if n == 1 { one } else { many });
+                format!("{}, {}", of(c.batteries, "battery", "batteries"), of(c.panels, "panel", "panels"))
+            }
         }
     }
 }

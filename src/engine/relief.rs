@@ -94,7 +94,7 @@ fn remedies(plan: &Plan, before: &Report) -> Vec<(Remedy, Vec<Edit>)> {
         Some(sun + m.other_cold_wh_day.as_ref().map_or(0.0, |wh| wh.0))
     };
     if loses(cold) && plan.bank.heated == YesNo::No {
-        let to = Value::Word("yes".into());
+        let to = Value::Word("yes");
         all.push((Remedy::Warmth, vec![Edit::Set { at: FieldPath::new("bank.heated"), to }]));
     }
     if loses(|m| Some(m.cut_off_wh_day.as_ref()?.as_ref().ok()?.0)) {
@@ -131,7 +131,7 @@ fn controllers(plan: &Plan) -> Vec<Edit> {
 fn tracking(plan: &Plan) -> Vec<Edit> {
     let pwm = plan.controllers.iter().filter(|c| c.state.stays() && c.kind.known() == Some(&ControllerKind::Pwm));
     let word = ControllerKind::Tracking.word();
-    pwm.map(|c| Edit::Set { at: at("controllers", &c.id, "kind"), to: Value::Word(word.into()) }).collect()
+    pwm.map(|c| Edit::Set { at: at("controllers", &c.id, "kind"), to: Value::Word(word) }).collect()
 }
 
 /// An hour of driving more a day, wherever the hours are known.

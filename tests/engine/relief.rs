@@ -23,7 +23,7 @@ fn short(report: &Report) -> [f64; 12] {
     std::array::from_fn(|m| report.year.months[m].shortfall_wh_day.clone().unwrap().0)
 }
 
-fn of<'a>(reliefs: &'a Reliefs, is: impl Fn(&Remedy) -> bool) -> &'a Relief {
+fn of(reliefs: &Reliefs, is: impl Fn(&Remedy) -> bool) -> &Relief {
     reliefs.each.iter().find(|r| is(&r.remedy)).expect("tried")
 }
 

@@ -240,7 +240,7 @@ fn beside(model: &Model, ladder: &Ladder, rung: &Rung, width: usize) -> Option<S
             format!("takes {} V{}", figure(&c.limit_v, |v| fixed(v.0, 0)), weight(model, rung))
         }
         Columns::Goal(_) if rung.harvest_wh_day.is_none() => return None,
-        Columns::Goal(c) => format!("{} Wh not served at these stays", figure(&c.shortfall_wh, |w| fixed(w.0, 0))),
+        Columns::Goal(c) => format!("{} Wh not served there", figure(&c.shortfall_wh, |w| fixed(w.0, 0))),
         Columns::Fuse(_) if !changed.is_empty() => format!("{changed} Wh/day"),
         Columns::Fuse(_) => return None,
     })
@@ -301,6 +301,49 @@ fn has_fuses(rung: &Rung) -> bool {
     rung.step.edits.iter().any(|e| matches!(e, Edit::Insert { .. }))
 }
 
+/// What is said of a gauge beside its columns.
+fn gauge_said(model: &Model, ladder: &Ladder, rung: &Rung, c: &GaugeColumns, width: usize) -> Vec<String> {
+    let mut said = Vec::new();
+    if !c.governs.is_empty() {
+        said.push(format!("ampacity by {}", c.governs));
+    }
+    if width + 6 >= usize::from(WIDE)
+        && let Some(path) = path(model, ladder)
+    {
+        said.push(format!("path% is the drop of {path}"));
+    }
+    let same = |r: &&Rung| r.gauge().is_some_and(|n| n.per_pole == c.per_pole);
+    let next = ladder.rungs.get(ladder.cursor + 1).filter(same);
+    let lived = model.document.as_ref().map(|document| &document.committed().report.year.lived);
+    if let (Some(here), Some(more), Some(lived)) = (harvest(rung), next.and_then(harvest), lived) {
+        let (day, all) = (fixed(more - here, 1), fixed((more - here) * lived.days as f64 / 1000.0, 1));
+        let when = if lived.months == 12 { "a year".into() } else { format!("in {} months", lived.months) };
+        said.push(format!("worth of the next gauge up: {day} Wh/day, {all} kWh {when}"));
+    }
+    match &c.fuse {
+        Some((amps, family)) if c.sets_fuse => {
+            said.push(format!("* comes with fuse {} A {family} and its drop", amps.0))
+        }
+        Some((amps, family)) => said.push(format!("its fuse stays: {} A {family}", amps.0)),
+        None => {}
+    }
+    said
+}
+
+/// The last lines: what has no column on a narrow screen, and of which months the harvest is the mean.
+fn last_lines(model: &Model, ladder: &Ladder, rung: &Rung, width: usize) -> Vec<String> {
+    let is_narrow = width + 6 < usize::from(WIDE);
+    let ends = rung.harvest_ends.filter(|_| is_narrow).map(|[dull, bright]| {
+        let of = |(month, wh): (usize, f64)| format!("{} {}", super::seasons::name(month), fixed(wh, 0));
+        format!("Wh/day is a mean: from {} to {}", of(dull), of(bright))
+    });
+    match (beside(model, ladder, rung, width), ends) {
+        // On one line where they fit.
+        (Some(a), Some(b)) if a.chars().count() + b.chars().count() + 2 <= width => vec![format!("{a}; {b}")],
+        (a, b) => a.into_iter().chain(b).filter_map(|text| wrap(&text, width).into_iter().next()).collect(),
+    }
+}
+
 /// Lines about the marked row: whether it fits and why, then its findings by name.
 fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(String, Role)> {
     let Some(rung) = ladder.rungs.get(ladder.cursor) else { return Vec::new() };
@@ -318,29 +361,7 @@ fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(Stri
             said = goal::about(model, rung, c);
             first = goal::choice(model, ladder, &c.goal);
         }
-        Columns::Gauge(c) => {
-            if !c.governs.is_empty() {
-                said.push(format!("ampacity by {}", c.governs));
-            }
-            if width + 6 >= usize::from(WIDE)
-                && let Some(path) = path(model, ladder)
-            {
-                said.push(format!("path% is the drop of {path}"));
-            }
-            let same = |r: &&Rung| r.gauge().is_some_and(|n| n.per_pole == c.per_pole);
-            let next = ladder.rungs.get(ladder.cursor + 1).filter(same);
-            if let (Some(here), Some(more)) = (harvest(rung), next.and_then(harvest)) {
-                let (day, year) = (fixed(more - here, 1), fixed((more - here) * 365.0 / 1000.0, 1));
-                said.push(format!("worth of the next gauge up: {day} Wh/day, {year} kWh a year"));
-            }
-            match &c.fuse {
-                Some((amps, family)) if c.sets_fuse => {
-                    said.push(format!("* comes with fuse {} A {family} and its drop", amps.0));
-                }
-                Some((amps, family)) => said.push(format!("its fuse stays: {} A {family}", amps.0)),
-                None => {}
-            }
-        }
+        Columns::Gauge(c) => said.extend(gauge_said(model, ladder, rung, c, width)),
         Columns::Strings(c) if !has_fuses(rung) => said.push(format!(
             "with one panel in shade (a tenth of the light) {} % of its power are left",
             figure(&c.shaded_pct, |p| fixed(*p, 0))
@@ -365,17 +386,7 @@ fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(Stri
     let findings = rung.new.iter().map(|f| told("new", f)).chain(rung.cured.iter().map(|f| told("cured", f)));
     lines.extend(findings.flat_map(|f| wrap(&f, width)).map(|l| (l, Role::Text)));
     // What has no column keeps its line, however many findings there are.
-    let is_narrow = width + 6 < usize::from(WIDE);
-    let ends = rung.harvest_ends.filter(|_| is_narrow).map(|[dull, bright]| {
-        let of = |(month, wh): (usize, f64)| format!("{} {}", super::seasons::name(month), fixed(wh, 0));
-        format!("Wh/day is a mean: from {} to {}", of(dull), of(bright))
-    });
-    let beside = beside(model, ladder, rung, width);
-    let last: Vec<String> = match (beside, ends) {
-        // On one line where they fit.
-        (Some(a), Some(b)) if a.chars().count() + b.chars().count() + 2 <= width => vec![format!("{a}; {b}")],
-        (a, b) => a.into_iter().chain(b).filter_map(|text| wrap(&text, width).into_iter().next()).collect(),
-    };
+    let last = last_lines(model, ladder, rung, width);
     let room = room.saturating_sub(last.len());
     let more = lines.len().saturating_sub(room);
     if more > 0

@@ -9,7 +9,8 @@ use crate::tui::words::{self, UNKNOWN, figure, fixed};
 use super::{Cell, change, left, right, signed, spread, units};
 
 /// Columns that go first where a screen is too narrow for all.
-pub(super) const DISPENSABLE: [&str; 6] = ["short Wh", "chg", "dull-bright", "usable Wh", "watts", "also"];
+pub(super) const DISPENSABLE: [&str; 11] =
+    ["short Wh", "chg", "dull-bright", "usable Wh", "watts", "also", "lb", "kg", "price", "Wh/day", "short d"];
 
 /// The goal in words.
 pub(super) fn title(model: &Model, goal: &Goal) -> String {
@@ -73,9 +74,9 @@ pub(super) fn cells(model: &Model, ladder: &Ladder, rung: &Rung, c: &GoalColumns
         right("dull-bright", 11, spread(rung)),
         right("chg", 5, change(ladder, rung)),
         right("price", 8, price),
-        right(unit, 6, weight),
+        right(unit, 8, weight),
         right("meets", 5, meets),
-        left("also", 9, also(rung)),
+        left("also", 8, also(rung)),
     ]
 }
 

@@ -122,7 +122,7 @@ pub(super) fn spell(model: &Model, shown: &Shown, _view: &SeasonsView, lines: &m
     }
     if let Ok(Some(spell)) = &year.dull_spell {
         blank(lines);
-        each_day("dull sky", spell, lines);
+        each_day("dull", spell, lines);
     }
     if let (Ok(dull), Ok(Some(hardest))) = (&year.dull_spell, &year.hardest)
         && Some(hardest) != dull.as_ref()
@@ -206,7 +206,10 @@ fn of_bank(dull: Option<&DullSpell>, hardest: Option<&DullSpell>, lines: &mut Li
 const LISTED: usize = 14;
 
 fn each_day(what: &str, spell: &DullSpell, lines: &mut Lines) {
-    lines.push((format!("{what:<8}harvest  other   load  short  charge at least"), Role::Heading));
+    lines.push((
+        format!("{what:<7}{:>8}{:>7}{:>7}{:>7}  charge at least", "harvest", "other", "load", "short"),
+        Role::Heading,
+    ));
     for (i, d) in spell.each.iter().enumerate().take(LISTED) {
         let row = format!(
             "{:<7}{:>8}{:>7}{:>7}{:>7}{:>6}% {}",

@@ -68,7 +68,8 @@ fn of_month(report: &Report, month: usize) -> String {
     let short = wh_of(&figures.shortfall_wh_day);
     if short >= SHOWN_WH {
         let off = figures.cut_off_wh_day.as_ref().and_then(|wh| wh.as_ref().ok()).filter(|wh| wh.0 >= SHOWN_WH);
-        let off = off.map_or(String::new(), |wh| format!(", {} of them as the inverter cuts itself off", whole(wh.0)));
+        let off =
+            off.map_or(String::new(), |wh| format!(", {} of them because the inverter cuts itself off", whole(wh.0)));
         let cold = figures.losses.as_ref().map_or(0.0, |losses| wh_of(&losses.cold));
         let cold = match cold {
             wh if wh >= SHOWN_WH => format!("; {} are kept out of a cold bank", whole(wh)),
