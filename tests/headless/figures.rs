@@ -168,7 +168,7 @@ fn the_year_tells_what_the_screen_does() {
     assert_eq!(json["year"]["lived"]["harvest_kwh"], json["year"]["harvest_kwh"], "every month has a stay");
     let tried = json["year"]["would_serve"].as_array().unwrap();
     assert!(tried.len() >= 3 && tried.iter().all(|t| keys(t) == ["with", "kwh", "wh_day"]), "{tried:?}");
-    // By hand: what goes short over the amps of its DC-DC charger at the bank's volts; nothing else can make it up.
+    // By hand: what goes short over the amps of its DC-DC charger at the bank's volts.
     let marram = Home::new().run(&["figures", &sample("marram")]).json();
     let plan = coachwire::plan::Plan::from_text(coachwire::plan::samples::sample("marram").unwrap().text).unwrap();
     let amps = plan.chargers[0].out_a.known().unwrap().0;
@@ -181,7 +181,7 @@ fn the_year_tells_what_the_screen_does() {
         assert!(month["generator_h_day"].is_null(), "{month}");
         seen += usize::from(short > 1.0);
     }
-    assert!(seen > 0 && plan.chargers.len() == 1);
+    assert!(seen > 0);
 }
 
 #[test]
