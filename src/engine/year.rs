@@ -480,17 +480,19 @@ impl<'a> Runner<'a> {
     /// as they need. The others are as in the dark; what they draw themselves.
     /// Source: the maker's sheet, volts over the battery to start; kept running until the sun sets.
     fn start(&mut self, battery_c: f64) -> f64 {
-        let rest_v = match &self.input.circuit.posts {
-            Posts::Bank(bank) => bank.at(self.store, battery_c).rest_v(),
-            Posts::Fixed(volts) => *volts,
+        // No bank rests higher, and no array stands lower open than at its best: mostly that is enough to tell.
+        let (most_v, rest_v) = match &self.input.circuit.posts {
+            Posts::Bank(bank) => (bank.cells * MOST_CELL_V, None),
+            Posts::Fixed(volts) => (*volts, Some(*volts)),
         };
+        let rest_v = || rest_v.or_else(|| Some(self.bank?.at(self.store, battery_c).rest_v())).unwrap_or(most_v);
         let mut own_w = 0.0;
         let lit = self.lit.iter().zip(&self.arrays).zip(&mut self.best);
         let each = lit.zip(&self.input.start_v).zip(&self.input.circuit.solars).enumerate();
         for (k, ((((hour, array), best), start_v), solar)) in each {
             let Some(hour) = hour.filter(|_| self.waits >> k & 1 == 1) else { continue };
-            let open_v = hour.even.as_ref().map_or_else(|| array.open_circuit_v(), Source::open_circuit_v);
-            if open_v >= rest_v + start_v {
+            let open_v = || hour.even.as_ref().map_or_else(|| array.open_circuit_v(), Source::open_circuit_v);
+            if hour.best.v >= most_v + start_v || open_v() >= rest_v() + start_v {
                 self.waits &= !(1 << k);
                 continue;
             }
@@ -541,6 +543,8 @@ fn grained(store: Store) -> Store {
 /// Most solar controllers of one plan that the year carries. Source: our own choice; more are refused by
 /// [`YearInput`]'s maker.
 pub const MOST_SOLARS: usize = 16;
+/// No cell rests above this. Source: lithium iron phosphate full, Prada et al. 2013 (3.6 V); lead lies below it.
+const MOST_CELL_V: f64 = 3.6;
 /// Less than this is no shortfall, Wh a day: a controller's own use in the last minutes before dawn.
 /// Source: our own choice.
 const SHORT_WH: f64 = 1e-6;

@@ -51,6 +51,7 @@ pub(super) fn day(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut 
             say(lines, &format!("{head}{way}{shore}: harvest {harvest} Wh, load {load}, short {short}"));
             hours_of(Units::of(&shown.plan), hours, lines);
             super::notes::assumed(shown, lines);
+            super::notes::shade(shown, lines);
         }
         Some(Answer::Day(Err(missing))) => say(lines, &format!("{head}; its hours wait for {}", missing.0)),
         _ => {
@@ -115,6 +116,7 @@ pub(super) fn spell(model: &Model, shown: &Shown, _view: &SeasonsView, lines: &m
         say(lines, &format!("least charge of the typical year: {} % on {}", fixed(soc * 100.0, 0), date(*day)));
     }
     super::notes::assumed(shown, lines);
+    super::notes::shade(shown, lines);
     blank(lines);
     match model.late.answer(shown, &Question::Repeats) {
         Some(Answer::Repeats(repeats)) => skies(repeats, lines),
