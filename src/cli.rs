@@ -8,8 +8,6 @@ use std::path::{Path, PathBuf};
 
 use clap::ArgMatches;
 
-use crate::engine::{Engine, Report};
-use crate::plan::Plan;
 use crate::stock::Stock;
 use crate::store::Store;
 use crate::tui::message::OpenWhat;
@@ -96,11 +94,6 @@ fn full_screen(matches: &ArgMatches) -> Result<u8, Failure> {
         Err(tui::Failure::Terminal(e)) => Err(Failure::writing(format!("the terminal failed: {e}"))),
         Err(refused) => Err(Failure::usage(refused.to_string())),
     }
-}
-
-/// The whole answer to a plan, from scratch, with the prices of the shop's own stock.
-fn evaluate(plan: &Plan) -> Report {
-    Engine::on_all_threads().evaluate(plan, &stock())
 }
 
 /// The shop's own stock; what does not read is said.

@@ -2,11 +2,13 @@
 
 use serde_json::{Map, Value, json};
 
-use crate::engine::report::{ArrayFigures, LoadFigures, MonthFigures, NotChecked, PlaceShade, RunFigures};
+use crate::engine::report::{
+    ArrayFigures, DullSpell, Lived, LoadFigures, MonthFigures, NotChecked, PlaceShade, Reliefs, RunFigures,
+};
 use crate::engine::{Finding, Report};
 use crate::plan::wiring::FuseAt;
 use crate::plan::{Figure, Id, Known, Plan, Run};
-use crate::units::{AmpHours, Amps, Celsius, Kilograms, Metres, Number as Plain, Ohms, Volts, WattHours, Watts};
+use crate::units::{AmpHours, Amps, Celsius, Hours, Kilograms, Metres, Number as Plain, Ohms, Volts, WattHours, Watts};
 
 /// A figure that JSON can say.
 trait Said {
@@ -16,7 +18,7 @@ trait Said {
 macro_rules! said {
     ($($unit:ident)*) => { $(impl Said for $unit { fn said(&self) -> Value { json!(self.0 + 0.0) } })* };
 }
-said! { AmpHours Amps Celsius Kilograms Metres Plain Ohms Volts WattHours Watts }
+said! { AmpHours Amps Celsius Hours Kilograms Metres Plain Ohms Volts WattHours Watts }
 
 impl Said for f64 {
     fn said(&self) -> Value {
@@ -70,6 +72,9 @@ pub fn json(plan: &Plan, report: &Report) -> Value {
                 "warmth_pct": help.warmth_pct,
             })),
             "charging_unknown": report.charging_unknown(),
+            "lived": lived(&report.year.lived),
+            "dull_spell": spell(&report.year.dull_spell),
+            "hardest_spell": spell(&report.year.hardest),
         },
         "roof": {
             "panels": (0..plan.arrays.len()).flat_map(|a| places(plan, a, &report.roof.shade)).collect::<Vec<_>>(),
@@ -88,6 +93,42 @@ pub fn json(plan: &Plan, report: &Report) -> Value {
         "not_checked": report.not_checked.iter().map(waits).collect::<Vec<_>>(),
         "waiting": report.waiting.iter().map(waits).collect::<Vec<_>>(),
         "findings": report.findings.iter().map(finding).collect::<Vec<_>>(),
+    })
+}
+
+/// Beside them, what each remedy alone would serve of the load that goes short: a year for each.
+pub fn add_reliefs(json: &mut Value, reliefs: &Figure<Reliefs>) {
+    let one = |relief: &crate::engine::report::Relief| json!({ "with": relief.remedy.words(), "kwh": relief.kwh(), "wh_day": relief.served_wh_day });
+    let all = reliefs.as_ref().map_or(Value::Null, |all| all.each.iter().map(one).collect());
+    if let Some(year) = json.get_mut("year").and_then(Value::as_object_mut) {
+        year.insert("would_serve".into(), all);
+    }
+}
+
+/// Sums of the months that have a stay.
+fn lived(lived: &Lived) -> Value {
+    json!({
+        "months": lived.months,
+        "days": lived.days,
+        "harvest_kwh": lived.harvest_kwh.said(),
+        "load_kwh": lived.load_kwh.said(),
+        "stored_kwh": lived.stored_kwh.said(),
+        "shortfall_days": lived.short_days.said(),
+        "unmet_pct": lived.unmet_pct.said(),
+    })
+}
+
+/// Days in a row, the first of January counted as 1.
+fn spell(spell: &Figure<Option<DullSpell>>) -> Value {
+    let Ok(Some(spell)) = spell else { return Value::Null };
+    json!({
+        "first_day": spell.first_day + 1,
+        "days": spell.days,
+        "harvest_wh_day": spell.harvest.said(),
+        "other_wh_day": spell.other.said(),
+        "load_wh_day": spell.load.said(),
+        "shortfall_wh": spell.shortfall.said(),
+        "least_soc": spell.least_soc,
     })
 }
 
@@ -242,6 +283,9 @@ fn month(plan: &Plan, index: usize, figures: &MonthFigures, shade_most: f64) -> 
         })),
         "cut_off_wh_day": figures.cut_off_wh_day.as_ref().map_or(Value::Null, Said::said),
         "roof_shade_most_pct": shade_most * 100.0,
+        "stored_wh_day": figures.charged_wh_day.said(),
+        "generator_h_day": figures.generator_h_day.as_ref().map_or(Value::Null, Said::said),
+        "drive_h_day": figures.drive_h_day.as_ref().map_or(Value::Null, Said::said),
     })
 }
 

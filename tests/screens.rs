@@ -108,6 +108,19 @@ impl Screen {
         self
     }
 
+    /// Finishes the rows of a ladder that was asked for, as the workers would.
+    pub(crate) fn climb(&mut self) -> &mut Self {
+        while let Some(effect) = self.effects.pop() {
+            let Effect::Ladder { generation, shown, mut rungs, .. } = effect else { continue };
+            let document = self.model.document.as_ref().expect("a plan is open");
+            let (mut engine, stock) = (document.engine(), Arc::clone(document.stock()));
+            rungs.iter_mut().for_each(|rung| engine.finish(&shown.plan, &stock, &shown.report, rung));
+            self.send(Message::Ladder { generation, rungs, complete: true });
+            break;
+        }
+        self
+    }
+
     /// The committed plan.
     pub(crate) fn plan(&self) -> Arc<Plan> {
         Arc::clone(&self.model.document.as_ref().expect("a plan is open").committed().plan)

@@ -2,13 +2,18 @@
 
 use std::path::Path;
 
+use crate::engine::Engine;
+
 use super::output::{self, Failure};
 
 /// Prints the figures of a plan.
 pub(super) fn run(path: &Path, sets: &[&str]) -> Result<u8, Failure> {
     let plan = super::read::changed_plan(path, sets)?;
-    let report = super::evaluate(&plan);
-    let mut text = format!("{:#}", crate::figures::json(&plan, &report));
+    let (stock, mut engine) = (super::stock(), Engine::on_all_threads());
+    let report = engine.evaluate(&plan, &stock);
+    let mut json = crate::figures::json(&plan, &report);
+    crate::figures::add_reliefs(&mut json, &engine.reliefs(&plan, &stock, &report));
+    let mut text = format!("{json:#}");
     text.push('\n');
     output::say(text.as_bytes())?;
     Ok(super::FINE)

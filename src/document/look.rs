@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use crate::engine::Engine;
-use crate::engine::report::{HourFigures, Repeats, Ways, Worth};
+use crate::engine::report::{HourFigures, Reliefs, Repeats, Ways, Worth};
 use crate::plan::{Figure, Id};
 use crate::stock::Stock;
 
@@ -20,6 +20,8 @@ pub enum Question {
     Worth(Id),
     /// The plan standing one way, where it is tilted toward any.
     Ways,
+    /// What would serve the load that goes short.
+    Reliefs,
 }
 
 /// Its answer.
@@ -29,6 +31,7 @@ pub enum Answer {
     Repeats(Figure<Repeats>),
     Worth(Figure<Worth>),
     Ways(Figure<Ways>),
+    Reliefs(Figure<Reliefs>),
 }
 
 impl Question {
@@ -40,11 +43,12 @@ impl Question {
             Self::Repeats => 1,
             Self::Worth(_) => 2,
             Self::Ways => 3,
+            Self::Reliefs => 4,
         }
     }
 
     /// How many kinds there are.
-    pub const KINDS: usize = 4;
+    pub const KINDS: usize = 5;
 }
 
 /// A question with all it needs.
@@ -69,6 +73,9 @@ impl Look {
             Question::Day(day) => Answer::Day(self.engine.trace(plan, &self.stock, *day, 1)),
             Question::Repeats => Answer::Repeats(self.engine.repeats_while(plan, &self.stock, is_wanted)?),
             Question::Ways => Answer::Ways(self.engine.ways_while(plan, &self.stock, is_wanted)?),
+            Question::Reliefs => {
+                Answer::Reliefs(self.engine.reliefs_while(plan, &self.stock, &self.shown.report, is_wanted)?)
+            }
             Question::Worth(run) => Answer::Worth(self.engine.worth(plan, &self.stock, &self.shown.report, run)),
         })
     }

@@ -21,9 +21,7 @@ use super::sizing::{FuseSize, Make};
 
 pub use fuse::families;
 pub(super) use gauge::gauge_step;
-
-/// Days of the mean year that yearly figures are spread over.
-const DAYS: f64 = 365.0;
+pub use goal::{Goal, More};
 
 /// What a ladder is about.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -36,8 +34,8 @@ pub enum LadderOf {
     Strings(Id),
     /// Which controller of the shelf.
     Controller(Id),
-    /// How many batteries and panels serve the loads all year.
-    Goal,
+    /// How many batteries and panels meet a goal.
+    Goal(Goal),
 }
 
 impl LadderOf {
@@ -47,7 +45,7 @@ impl LadderOf {
             Self::Gauge(id) | Self::Fuse(id, _) => ("runs", id),
             Self::Strings(id) => ("arrays", id),
             Self::Controller(id) => ("controllers", id),
-            Self::Goal => return None,
+            Self::Goal(_) => return None,
         };
         Some(FieldPath::new(format!("{list}.{id}")))
     }
@@ -74,18 +72,21 @@ pub struct Rung {
     pub current: bool,
     /// What only this kind of ladder shows.
     pub columns: Columns,
-    /// Selling price of the part: wire, fuse, controller.
+    /// Selling price of the part: wire, fuse, controller; of batteries and panels how much more than the plan's.
     pub price: Figure<Number>,
-    /// Weight of the part, kg.
+    /// Weight of the part, kg; the same.
     pub weight_kg: Figure<f64>,
+    /// Whether it may be built; of batteries and panels, whether they meet the goal.
     pub fit: Fit,
     /// Stops about what is chosen for that stay with it, as they would with the others.
     pub keeps: Vec<Finding>,
     /// Findings it brings and cures against the plan as it stands; accepted ones count as none.
     pub new: Vec<Finding>,
     pub cured: Vec<Finding>,
-    /// Year's harvest, mean day; filled in later than the rest.
+    /// Harvest of a mean day of the months that have a stay; filled in later than the rest.
     pub harvest_wh_day: Option<Figure<WattHours>>,
+    /// The same of the dullest of those months and of the brightest, 0 = January; none where it is not known.
+    pub harvest_ends: Option<[(usize, f64); 2]>,
     /// Every stop of the plan with it.
     stops: Vec<Finding>,
 }
@@ -180,6 +181,10 @@ pub struct ControllerColumns {
 /// A number of batteries, and the array that goes with it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct GoalColumns {
+    /// What is to be reached.
+    pub goal: Goal,
+    /// Whether it is the plan as it stands.
+    pub is_plan: bool,
     /// In parallel.
     pub batteries: usize,
     pub usable_wh: Figure<WattHours>,
@@ -189,12 +194,14 @@ pub struct GoalColumns {
     /// Of all arrays.
     pub panels: usize,
     pub watts: Figure<Watts>,
-    /// Days a year on which some load is not served.
+    /// Days at the stays of the goal on which some load is not served.
     pub short_days: Figure<f64>,
-    /// Load not served in a year.
+    /// Load not served there.
     pub shortfall_wh: Figure<WattHours>,
-    /// In the month with the most load.
+    /// In their month with the most load.
     pub days_without_sun: Figure<f64>,
+    /// Price and weight over those of the plan.
+    pub more: More,
 }
 
 /// A row before it is judged against the others.
@@ -227,7 +234,11 @@ impl Rung {
             Columns::Fuse(c) => format!("{} A", c.amps),
             Columns::Strings(c) => c.layout.clone(),
             Columns::Controller(c) => c.name.clone(),
-            Columns::Goal(c) => format!("{} batteries, {} panels", c.batteries, c.panels),
+            Columns::Goal(c) if c.is_plan => "the plan as it stands".into(),
+            Columns::Goal(c) => {
+                let of = |n: usize, one: &str, many: &str| format!("{n} {}", if n == 1 { one } else { many });
+                format!("{}, {}", of(c.batteries, "battery", "batteries"), of(c.panels, "panel", "panels"))
+            }
         }
     }
 }
@@ -240,7 +251,7 @@ impl Engine {
             LadderOf::Fuse(run, family) => fuse::rows(self, plan, stock, run, *family),
             LadderOf::Strings(array) => strings::rows(self, plan, stock, array),
             LadderOf::Controller(controller) => controller::rows(self, plan, stock, controller),
-            LadderOf::Goal => goal::rows(self, plan, stock),
+            LadderOf::Goal(goal) => goal::rows(self, plan, stock, goal),
         };
         let before = self.evaluate_wires(plan, stock);
         judged(drawn, &before, of.about().as_ref())
@@ -249,16 +260,22 @@ impl Engine {
     /// Fills in what needs the year, and the findings by the whole answer. `before`: that of the plan as it stands. A
     /// row that the plan refuses keeps its empty column.
     pub fn finish(&mut self, plan: &Plan, stock: &Stock, before: &Report, rung: &mut Rung) {
-        if matches!(rung.columns, Columns::Goal(_)) {
+        let is_goal = matches!(rung.columns, Columns::Goal(_));
+        if is_goal {
             goal::finish(self, plan, stock, rung);
         }
         let Ok(with) = plan.with(&rung.step) else { return };
         let after = self.evaluate(&with, stock);
-        rung.harvest_wh_day = Some(after.year.harvest_kwh.clone().map(|kwh| WattHours(kwh * 1000.0 / DAYS)));
+        rung.harvest_wh_day = Some(after.year.lived.harvest_wh_day());
+        rung.harvest_ends = after.year.month_ends();
         if let Columns::Controller(columns) = &mut rung.columns {
             columns.clipped_kwh = controller::clipped_kwh(columns, &after);
         }
         (rung.new, rung.cured) = changes(before, &after);
+        if is_goal {
+            // What else wants to be changed stands beside whether the goal is met.
+            return;
+        }
         let brings = rung.new.iter().find(|f| f.level == Level::Stop);
         if let (Some(stop), false) = (brings, matches!(rung.fit, Fit::No(_))) {
             rung.fit = Fit::No(stop.text());
@@ -284,8 +301,12 @@ fn judged(drawn: Vec<Drawn>, before: &Report, about: Option<&FieldPath>) -> Vec<
             new,
             cured,
             harvest_wh_day: None,
+            harvest_ends: None,
             stops: d.after.findings.into_iter().filter(|f| f.level == Level::Stop).collect(),
         });
+    }
+    if rungs.iter().all(|r| matches!(r.columns, Columns::Goal(_))) {
+        return rungs;
     }
     let has = |stops: &[Finding], f: &Finding| stops.iter().any(|g| g.identity() == f.identity());
     let new_stop = |r: &Rung| r.new.iter().find(|f| f.level == Level::Stop).map(Finding::text);

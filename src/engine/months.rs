@@ -12,8 +12,9 @@ use super::context::{Context, missing, need};
 use super::currents::carries;
 use super::day::on_shore;
 use super::harvest::{Lit, unlit};
-use super::report::{DullSpell, Limit, Losses, MonthFigures, Remedies, Report, SpellDay, Spread, YearFigures};
+use super::report::{Limit, Lived, Losses, MonthFigures, Remedies, Report, Spread, YearFigures};
 use super::sites::stay_of_months;
+use super::spells;
 use super::year::{DaySums, MonthSums, Year, YearInput};
 
 /// All figures of the year. `waits`: what the bank's figures wait for where it was not simulated.
@@ -67,19 +68,53 @@ pub(super) fn figures(
     // A month without a stay leaves the year without sums, and so does one whose sun is not known.
     let lived = of_months.iter().all(Option::is_some);
     let sunny = unlit(lit).map_or(Ok(()), Err);
-    let whole = sunny.and(if lived { Ok(()) } else { Err(missing("stays")) });
+    let whole = sunny.clone().and(if lived { Ok(()) } else { Err(missing("stays")) });
     total.unmet_pct = simulated.clone().and_then(|told| whole.clone().map(|()| told.unmet_pct()));
     if !lived && total.unmet_pct.is_err() && !context.plan.stays.is_empty() {
         total.load_kwh = Err(missing("stays"));
     }
-    let seen = simulated.and_then(|told| whole.map(|()| told));
+    let there = if of_months.iter().any(Option::is_some) { Ok(()) } else { Err(missing("stays")) };
+    let seen = simulated.and_then(|told| sunny.and(there).map(|()| told));
+    total.lived = of_lived(&total.months, seen.clone().map(Told::unmet_pct));
     let least = seen.clone().map(|told| least_soc(&told.year.days, &of_months));
     total.least_soc = least.and_then(|least| least.ok_or_else(|| missing("stays")));
-    total.dull_spell = match &total.least_soc {
-        Ok(_) => seen.map(|told| told.dull_spell.clone()),
-        Err(waits) => Err(waits.clone()),
-    };
+    let clearness = clearness(lit, &of_months);
+    total.dull_spell = seen.clone().map(|told| spells::of_sky(&told.year.days, &clearness));
+    let lived: Vec<bool> = clearness.iter().map(Option::is_some).collect();
+    total.hardest = seen.map(|told| spells::hardest(&told.year.days, &lived));
     total
+}
+
+/// The sums of the months that have a stay.
+fn of_lived(months: &[MonthFigures; 12], unmet_pct: Figure<f64>) -> Lived {
+    let all = || months.iter().zip(MONTH_DAYS).filter(|(month, _)| month.stay.is_some());
+    let sum = |of: &dyn Fn(&MonthFigures) -> Figure<f64>| -> Figure<f64> {
+        let each = all().map(|(month, days)| of(month).map(|x| x * days as f64));
+        let sum = each.reduce(|sum, one| Ok(sum? + one?));
+        sum.unwrap_or_else(|| Err(missing("stays")))
+    };
+    Lived {
+        months: all().count(),
+        days: all().map(|(_, days)| days).sum(),
+        harvest_kwh: sum(&|m| m.harvest_wh_day.clone().map(|w| w.0 / 1000.0)),
+        load_kwh: sum(&|m| m.load_wh_day.clone().map(|w| w.0 / 1000.0)),
+        stored_kwh: sum(&|m| m.charged_wh_day.clone().map(|w| w.0 / 1000.0)),
+        short_days: sum(&|m| m.short_days_share.clone()),
+        unmet_pct,
+    }
+}
+
+/// The clearness of each day's sky; none where nobody is there.
+fn clearness(lit: &[Lit], of_months: &[Option<usize>; 12]) -> Vec<Option<f64>> {
+    let mut all = Vec::with_capacity(MONTH_DAYS.iter().sum());
+    for (days, stay) in MONTH_DAYS.iter().zip(of_months) {
+        let here = stay.and_then(|s| lit.iter().find(|lit| lit.stay == s));
+        let sky = here.and_then(|lit| lit.offers.as_ref().ok()).map(|(sky, _)| sky);
+        for _ in 0..*days {
+            all.push(sky.map(|sky| sky.clearness.get(all.len()).copied().unwrap_or(0.0)));
+        }
+    }
+    all
 }
 
 /// A year, and what is told of its days: worked out once with it.
@@ -87,7 +122,6 @@ pub(super) fn figures(
 pub(super) struct Told {
     pub(super) year: Year,
     spreads: [Spread; 12],
-    dull_spell: Option<DullSpell>,
     /// Of the loads, what shore power carries past the bank, Wh in each month.
     carried_wh: [f64; 12],
     /// What a heater draws of a bank that always has charge for it, Wh in each month.
@@ -116,7 +150,7 @@ impl Told {
             let stay = input.stays.iter().find(|stay| stay.months & 1 << m != 0);
             stay.and_then(|stay| stay.warm.as_ref()).map_or(0.0, |warm| warm.held_wh.get(m).copied().unwrap_or(0.0))
         });
-        Self { spreads, dull_spell: dull_spell(&year.days), carried_wh, heater_wh, year }
+        Self { spreads, carried_wh, heater_wh, year }
     }
 
     /// All that a month's loads take, whether of the bank or past it.
@@ -233,19 +267,28 @@ fn lasts(usable: &Figure<WattHours>, load: Figure<WattHours>) -> Figure<f64> {
 /// Less than this is no limit, Wh a mean day. Source: our own choice; it shows as 0.
 const LIMIT_WH: f64 = 0.5;
 
-/// What limits a month: the largest loss, or the sun, with what the loads lack less what the losses would give back and
-/// less what an inverter that is off keeps from them, but no less than what the month's sums lack. What conversion takes no other part would save, so it limits nothing.
+/// What limits a month. Where no load goes short: the largest loss. Where some does: the largest of the losses that keep
+/// energy from the bank, or the inverter's cut-off, or the sun, with what goes short less those, but no less than what
+/// the month's sums lack. A full bank limits no such month, and what it turns away takes from the other losses, but for
+/// cold: the bright days lose most to wire and controllers, and a full bank would have no use for it. What would serve
+/// the load only a year with it can tell (`relief.rs`). What conversion takes no other part would save.
 /// Source: our own choice of words for the figures beside it.
 fn limit(figures: &MonthFigures) -> Figure<Option<(Limit, WattHours)>> {
     let (short, lacking) = (figures.shortfall_wh_day.clone()?, figures.deficit_wh_day.clone()?);
+    let losses = figures.losses.clone()?;
+    let is_short = short.0 >= LIMIT_WH;
+    let spare = if is_short { losses.full.clone()? } else { WattHours(0.0) };
     let (mut largest, mut all) = ((Limit::Sun, WattHours(0.0)), 0.0);
-    for (limit, wh) in figures.losses.clone()?.named() {
-        let wh = wh?;
-        if limit != Limit::Conversion {
-            all += wh.0;
-            if wh > largest.1 {
-                largest = (limit, wh);
-            }
+    for (limit, wh) in losses.named() {
+        let wh = match limit {
+            Limit::Conversion => continue,
+            Limit::Full if is_short => continue,
+            Limit::Full | Limit::Cold => wh?,
+            _ => (wh? - spare).max(WattHours(0.0)),
+        };
+        all += wh.0;
+        if wh > largest.1 {
+            largest = (limit, wh);
         }
     }
     let off = figures.cut_off_wh_day.clone().unwrap_or(Ok(WattHours(0.0)))?;
@@ -254,13 +297,13 @@ fn limit(figures: &MonthFigures) -> Figure<Option<(Limit, WattHours)>> {
         largest = (Limit::CutOff, off);
     }
     let sun = WattHours((short.0 - all).max(lacking.0.min(short.0)));
-    if sun.0 >= largest.1.0 {
+    if is_short && sun.0 >= largest.1.0 {
         largest = (Limit::Sun, sun);
     }
     Ok((largest.1.0 >= LIMIT_WH).then_some(largest))
 }
 
-/// What each remedy could bring at most over the year.
+/// What is lost to each over the year: no remedy brings more.
 fn remedies(months: &[MonthFigures; 12]) -> Figure<Remedies> {
     let (mut array, mut sums) = (0.0, [0.0; 8]);
     for (month, days) in months.iter().zip(MONTH_DAYS) {
@@ -281,52 +324,11 @@ fn remedies(months: &[MonthFigures; 12]) -> Figure<Remedies> {
     })
 }
 
-/// The longest run of days on which the sun brought less than the loads took, over the turn of the year too; of equally
-/// long ones that which lacked most.
-fn dull_spell(days: &[DaySums]) -> Option<DullSpell> {
-    let n = days.len();
-    let dull = |i: usize| days.get(i % n).is_some_and(|d| d.harvest_wh < d.load_wh);
-    let lack_wh = |first: usize, length: usize| -> f64 {
-        (first..first + length).filter_map(|i| days.get(i % n)).map(|d| d.load_wh - d.harvest_wh).sum()
-    };
-    let mut longest: Option<(usize, usize)> = None;
-    let mut first = (0..n).find(|i| !dull(*i)).unwrap_or(0);
-    let end = first + n;
-    while first < end {
-        let length = (first..end).take_while(|i| dull(*i)).count();
-        let beats = longest.is_none_or(|(f, l)| length > l || length == l && lack_wh(first, length) > lack_wh(f, l));
-        if length > 0 && beats {
-            longest = Some((first, length));
-        }
-        first += length.max(1);
-    }
-    let (first, length) = longest?;
-    let spell = || (first..first + length).filter_map(|i| days.get(i % n));
-    Some(DullSpell {
-        first_day: first % n,
-        days: length,
-        harvest: WattHours(spell().map(|d| d.harvest_wh).sum::<f64>() / length as f64),
-        load: WattHours(spell().map(|d| d.load_wh).sum::<f64>() / length as f64),
-        shortfall: WattHours(spell().map(|d| d.shortfall_wh).sum()),
-        least_soc: spell().map(|d| d.least_soc).fold(1.0, f64::min),
-        each: spell().map(spell_day).collect(),
-    })
-}
-
 /// The least state of charge in the months that have a stay, and its day.
 fn least_soc(days: &[DaySums], stays: &[Option<usize>; 12]) -> Option<(f64, usize)> {
     let months = MONTH_DAYS.iter().zip(stays).flat_map(|(length, stay)| std::iter::repeat_n(stay.is_some(), *length));
     let lived = days.iter().enumerate().zip(months).filter(|(_, counted)| *counted).map(|((i, d), _)| (d.least_soc, i));
     lived.min_by(|a, b| a.0.total_cmp(&b.0))
-}
-
-fn spell_day(day: &DaySums) -> SpellDay {
-    SpellDay {
-        harvest: WattHours(day.harvest_wh),
-        load: WattHours(day.load_wh),
-        shortfall: WattHours(day.shortfall_wh),
-        least_soc: day.least_soc,
-    }
 }
 
 /// What an hour of the engine or the generator brings to the posts, W.

@@ -5,8 +5,8 @@ mod year;
 
 pub use loads::{LoadFigures, LoadRow, SeasonFigures, SurgeFigures, TogetherFigures};
 pub use year::{
-    DullSpell, HourFigures, Limit, Losses, MonthFigures, OneWay, Range, Remedies, Repeats, SpellDay, Spread, Ways,
-    YearFigures,
+    DullSpell, HourFigures, Limit, Lived, Losses, MonthFigures, OneWay, Range, Relief, Reliefs, Remedies, Remedy,
+    Repeats, SpellDay, Spread, Ways, YearFigures,
 };
 
 use crate::plan::{FieldPath, Figure, Id};
@@ -294,9 +294,12 @@ pub enum NextUp {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Worth {
     pub gauge: Gauge,
-    /// More harvest, mean day.
+    /// More harvest, mean day of the months that have a stay.
     pub wh_day: WattHours,
+    /// In all of them.
     pub kwh_year: f64,
+    /// How many those are.
+    pub months: usize,
 }
 
 /// A fuse the program would fit.

@@ -39,6 +39,8 @@ pub struct SkyYear {
     pub air_c: Box<[f64]>,
     /// As given, January first.
     pub ghi_kwh_m2_day: [f64; 12],
+    /// What each day's sky lets through of the light above the air, a share; 0 on days of other stays and without sun.
+    pub clearness: Box<[f64]>,
     /// Which way tilted panels that may look anywhere look on each day, degrees clockwise from north.
     pub heading_deg: Option<Box<[f64]>>,
 }
@@ -56,6 +58,7 @@ pub fn sky_year(site: &Site) -> SkyYear {
     let trees = Skyline::new(site.horizon_deg);
     let mut hours = Vec::with_capacity(year.sky.len());
     let mut heading_deg = vec![0.0; DAYS].into_boxed_slice();
+    let mut clearness = vec![0.0; DAYS].into_boxed_slice();
     for month in 0..12_u8 {
         let of_month = year.month(usize::from(month));
         let ways = ways(site, of_month);
@@ -66,10 +69,20 @@ pub fn sky_year(site: &Site) -> SkyYear {
             if let Some(slot) = heading_deg.get_mut(day) {
                 *slot = way_deg;
             }
+            if let Some(slot) = clearness.get_mut(day) {
+                *slot = clearness_of(today);
+            }
         }
     }
     let heading_deg = (site.tilt_deg != 0.0 && site.heading_deg.is_none()).then_some(heading_deg);
-    SkyYear { hours, air_c: year.air_c, ghi_kwh_m2_day: site.ghi_kwh_m2_day, heading_deg }
+    SkyYear { hours, air_c: year.air_c, ghi_kwh_m2_day: site.ghi_kwh_m2_day, clearness, heading_deg }
+}
+
+/// A day's clearness index: light on level ground over that above the air. Source: Liu and Jordan 1960.
+fn clearness_of(today: &[SkyHour]) -> f64 {
+    let sum = |of: fn(&SkyHour) -> f64| today.iter().map(of).sum::<f64>();
+    let above = sum(|hour| hour.extraterrestrial_normal_w_m2 * hour.cos_zenith.max(0.0));
+    if above > 0.0 { sum(|hour| hour.ghi_w_m2) / above } else { 0.0 }
 }
 
 /// Which way the panels look on each day of a month that has sun. A coach that may stand any way stands another way

@@ -15,6 +15,17 @@ pub struct MonthSpread {
 }
 
 impl YearFigures {
+    /// The dullest and the brightest of the months that have a stay, 0 = January, with what a mean day of it brings, Wh;
+    /// none where a month is not known.
+    #[must_use]
+    pub fn month_ends(&self) -> Option<[(usize, f64); 2]> {
+        let lived = self.months.iter().enumerate().filter(|(_, month)| month.stay.is_some());
+        let days = lived.map(|(m, month)| Some((m, month.harvest_wh_day.as_ref().ok()?.0)));
+        let days = days.collect::<Option<Vec<_>>>()?;
+        let dull = days.iter().min_by(|a, b| a.1.total_cmp(&b.1))?;
+        Some([*dull, *days.iter().max_by(|a, b| a.1.total_cmp(&b.1))?])
+    }
+
     /// The harvest of a dull, a typical and a bright month; none where a month is not known.
     #[must_use]
     pub fn month_spread(&self) -> Option<MonthSpread> {

@@ -10,9 +10,6 @@ use super::context::{Context, at, missing};
 use super::report::{NextUp, Report, Worth};
 use super::sizing::{LaidGauge, Make, make_edits};
 
-/// Days of the mean year that yearly figures are spread over.
-const DAYS: f64 = 365.0;
-
 /// The next gauge up of a run, if more of it could bring more sun to the bank.
 pub(super) fn next_up(c: &Context<'_>, index: usize, run: &Run) -> NextUp {
     let solar = |kind: PathKind| matches!(kind, PathKind::Array | PathKind::ControllerBank);
@@ -41,13 +38,15 @@ impl Engine {
             Some(NextUp::Unknown(field)) => return Err(missing(field.clone())),
             _ => return Err(missing("")),
         };
-        let kwh = before.year.harvest_kwh.clone()?;
+        let kwh = before.year.lived.harvest_kwh.clone()?;
         // As the ladder's row has it: existing legs keep their wire beside new ones.
         let old = plan.runs.iter().find(|r| r.id == *run).ok_or_else(|| missing(""))?;
         let edits = make_edits(old, Make::as_drawn(old, gauge), true);
         let step = Step { name: String::new(), edits };
         let with = plan.with(&step).map_err(|_| missing(""))?;
-        let kwh_year = self.evaluate(&with, stock).year.harvest_kwh? - kwh;
-        Ok(Worth { gauge, wh_day: WattHours(kwh_year * 1000.0 / DAYS), kwh_year })
+        let lived = self.evaluate(&with, stock).year.lived;
+        let kwh_year = lived.harvest_kwh? - kwh;
+        let days = lived.days.max(1) as f64;
+        Ok(Worth { gauge, wh_day: WattHours(kwh_year * 1000.0 / days), kwh_year, months: lived.months })
     }
 }

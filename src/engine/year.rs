@@ -135,6 +135,8 @@ impl MonthSums {
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct DaySums {
     pub harvest_wh: f64,
+    /// What other chargers brought to the posts.
+    pub other_wh: f64,
     pub load_wh: f64,
     pub shortfall_wh: f64,
     pub least_soc: f64,

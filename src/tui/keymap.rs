@@ -71,6 +71,10 @@ pub enum When {
     OnEmptyShop,
     /// What is opened can be gone to.
     OnSubject,
+    /// Sizing help is open.
+    OnGoal,
+    /// The same, with several stays.
+    OnGoalStays,
     /// A ladder of a run's gauge or fuse is open.
     OnRunLadder,
     /// The sizing of all runs is shown.
@@ -103,6 +107,8 @@ pub enum Action {
     Ladder,
     /// From a run's gauges to its fuse, and back.
     OtherLadder,
+    /// Puts a stay into the goal of sizing help, or leaves it out.
+    CountStay,
     SizeAll,
     /// Only what is on the truck, or all there is.
     TruckOnly,
@@ -219,9 +225,9 @@ const fn row(
 use Context::{Asking, Browsing, Field, Overlay, Shop, Start, Typing, Year};
 use KeyCode as K;
 use When::{
-    Always, Never, OnAddition, OnBench, OnChoice, OnCure, OnEmptyShop, OnField, OnFinding, OnFuseLadder, OnItem,
-    OnLadder, OnMore, OnRun, OnRunFinding, OnRunLadder, OnShelf, OnShelfField, OnShelfList, OnSizing, OnSoundShop,
-    OnStays, OnSubject,
+    Always, Never, OnAddition, OnBench, OnChoice, OnCure, OnEmptyShop, OnField, OnFinding, OnFuseLadder, OnGoal,
+    OnGoalStays, OnItem, OnLadder, OnMore, OnRun, OnRunFinding, OnRunLadder, OnShelf, OnShelfField, OnShelfList,
+    OnSizing, OnSoundShop, OnStays, OnSubject,
 };
 
 /// The table. Within a context a key stands once; the order is the order of hints.
@@ -231,7 +237,7 @@ pub static BINDINGS: &[Binding] = &[
     row(Browsing, &[ch('-')], Action::Smaller, "size down", "Step the focused field to the standard size before.", Never),
     row(Browsing, &[key(K::Enter)], Action::Enter, "edit", "Open what is focused: a field, a form, a finding.", Always),
     row(Browsing, &[ch('x')], Action::Accept, "accept", "Accept the focused finding with a reason.", OnFinding),
-    row(Browsing, &[ch('l')], Action::Ladder, "ladder", "Every choice as a row, with what it does to the plan: gauges or fuses of a run, wirings of an array, controllers of the shelf; on the bank how many batteries and panels serve the loads all year.", OnLadder),
+    row(Browsing, &[ch('l')], Action::Ladder, "ladder", "Every choice as a row, with what it does to the plan: gauges or fuses of a run, wirings of an array, controllers of the shelf; on the bank how many batteries and panels meet a goal: no load short at the stays you choose, and days without sun.", OnLadder),
     row(Browsing, &[ch('e')], Action::Working, "working", "How the selected run's ampacity, drop and fuse come about, leg by leg, with sources.", OnRun),
     row(Browsing, &[ch('z')], Action::SizeAll, "size all", "Propose the cheapest gauges that meet rules and targets, for all runs; shown first, applied when you say so.", OnBench),
     row(Browsing, &[ch('b')], Action::Baseline, "baseline", "Hold the plan as it stands; every figure then shows its change. Again: let go.", OnBench),
@@ -307,8 +313,11 @@ pub static BINDINGS: &[Binding] = &[
 
     row(Overlay, &[key(K::Enter)], Action::Enter, "choose", "Choose the marked row.", OnChoice),
     row(Overlay, &[ch('f')], Action::OtherLadder, "gauge/fuse", "From the run's gauges to its fuse, and back.", OnRunLadder),
-    row(Overlay, &[key(K::Left)], Action::Left, "family before", "On a fuse ladder: the fuse type before.", Never),
-    row(Overlay, &[key(K::Right)], Action::Right, "next type", "On a fuse ladder: the next fuse type.", OnFuseLadder),
+    row(Overlay, &[ch('s')], Action::CountStay, "stay in/out", "On sizing help: the marked stay counts in the goal, or not.", OnGoalStays),
+    row(Overlay, &[ch('+'), ch('=')], Action::Larger, "dull days", "On sizing help: the bank is to last half a day more without sun.", OnGoal),
+    row(Overlay, &[ch('-')], Action::Smaller, "fewer dull days", "On sizing help: the bank is to last half a day less without sun.", Never),
+    row(Overlay, &[key(K::Left)], Action::Left, "family before", "On a fuse ladder: the fuse type before; on sizing help: the stay before.", Never),
+    row(Overlay, &[key(K::Right)], Action::Right, "next type", "On a fuse ladder: the next fuse type; on sizing help: the next stay.", OnFuseLadder),
     row(Overlay, &[ch('t')], Action::TruckOnly, "truck/all", "Size with what is on the truck only, or with every gauge there is.", OnSizing),
     row(Overlay, &[ch('a')], Action::Apply, "apply cure", "Apply the marked cure.", OnCure),
     row(Overlay, &[ch('x')], Action::Accept, "accept", "Accept the finding with a reason.", OnFinding),

@@ -549,6 +549,8 @@ impl Model {
                 &self.overlay,
                 Some(Overlay::Ladder(Ladder { of: LadderOf::Gauge(_) | LadderOf::Fuse(..), .. }))
             ),
+            When::OnGoal => matches!(&self.overlay, Some(Overlay::Ladder(Ladder { of: LadderOf::Goal(_), .. }))),
+            When::OnGoalStays => self.holds(When::OnGoal) && self.holds(When::OnStays),
             When::OnSizing => matches!(self.overlay, Some(Overlay::Sizing(_))),
         }
     }

@@ -113,7 +113,8 @@ impl SeasonsView {
             YearPage::DarkDay => spread().map(|s| Question::Day(s.dull_day)),
             YearPage::DullSpell => Some(Question::Repeats),
             YearPage::Table => plan.stays.iter().any(Stay::is_toward_any).then_some(Question::Ways),
-            YearPage::Picture | YearPage::Limits => None,
+            YearPage::Limits => Some(Question::Reliefs),
+            YearPage::Picture => None,
         }
     }
 }

@@ -5,6 +5,7 @@
 //! two threads (30 ms PWM on lead).
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+use coachwire::engine::ladder::Goal;
 use coachwire::engine::year::{year, year_on};
 use coachwire::engine::{Engine, LadderOf, Report};
 use coachwire::plan::samples::sample;
@@ -255,7 +256,7 @@ fn sizing_help(bencher: Bencher<'_, '_>, plan: &Plan) {
     let stock = Stock::default();
     let mut engine = Engine::default();
     let before = engine.evaluate(plan, &stock);
-    let rows = engine.ladder(plan, &stock, &LadderOf::Goal);
+    let rows = engine.ladder(plan, &stock, &LadderOf::Goal(Goal::default()));
     assert!(rows.len() >= 8, "{} rows", rows.len());
     let half = |first: usize| {
         let mut fork = engine.fork();

@@ -74,8 +74,13 @@ fn a_year_with_a_gap_tells_no_sums() {
     assert!(found(&r, "shortfall").is_empty(), "{}", texts(&r));
     let y = &r.year;
     let waits = |m: &coachwire::plan::Missing| m.0.as_str() == "stays";
-    assert!(y.unmet_pct.as_ref().is_err_and(waits) && y.least_soc.as_ref().is_err_and(waits));
-    assert!(y.load_kwh.as_ref().is_err_and(waits) && y.dull_spell.as_ref().is_err_and(waits));
+    assert!(y.unmet_pct.as_ref().is_err_and(waits) && y.shortfall_days.as_ref().is_err_and(waits));
+    assert!(y.load_kwh.as_ref().is_err_and(waits) && y.harvest_kwh.as_ref().is_err_and(waits));
+    // What is of the months that have a stay is told as theirs.
+    let lived = y.months.iter().filter(|m| m.stay.is_some()).count();
+    assert!(y.lived.months == lived && lived < 12 && y.lived.unmet_pct.is_ok() && y.dull_spell.is_ok());
+    let least = y.months.iter().filter_map(|m| m.least_soc.clone().ok()).fold(1.0, f64::min);
+    assert!(y.least_soc.clone().is_ok_and(|(soc, _)| soc == least), "{:?}", y.least_soc);
     // Medical loads that go without in the other months are said all the same.
     let said: Vec<String> = found(&r, "medical-not-served").iter().map(|f| f.text()).collect();
     assert!(said.len() == 1 && said[0].contains(" in the months that have a stay, worst in "), "{said:?}");

@@ -4,6 +4,7 @@ use super::alternators::dc_dc;
 use super::mistakes::{Edits, insert, sound, with, word};
 use super::plan;
 use super::samples::{FIFTH_WHEEL, SOUND, WRONG};
+use coachwire::engine::ladder::Goal;
 use coachwire::engine::{Engine, LadderOf, Report};
 use coachwire::plan::samples::SAMPLES;
 use coachwire::plan::{Known, Plan, RuleChange, Value};
@@ -140,7 +141,7 @@ fn beyond_the_report(id: &str) -> Option<fn(&Plan) -> String> {
         "dull-days" => Some(|plan| {
             let (mut engine, stock) = (Engine::default(), Stock::default());
             let before = engine.evaluate(plan, &stock);
-            let rows = engine.ladder(plan, &stock, &LadderOf::Goal).into_iter().take(2);
+            let rows = engine.ladder(plan, &stock, &LadderOf::Goal(Goal::default())).into_iter().take(2);
             let finished = rows.map(|mut row| {
                 engine.finish(plan, &stock, &before, &mut row);
                 format!("{:?}", row.fit)

@@ -1,7 +1,7 @@
 //! What the year's words stand on: which load, whose sun, what is not known; each with its right twin.
 
 use coachwire::climate::year::{MONTH_DAYS, top_of_air_kwh_m2_day};
-use coachwire::engine::ladder::{Columns, Fit};
+use coachwire::engine::ladder::{Columns, Fit, Goal};
 use coachwire::engine::report::Limit;
 use coachwire::engine::{Engine, LadderOf, Level, Report};
 use coachwire::plan::samples::sample;
@@ -95,8 +95,8 @@ fn shore_power_brings_what_it_carries() {
 fn sizing_help_asks_a_day_away_from_shore() {
     let stock = Stock::default();
     let rows = |plan: &Plan| -> Vec<f64> {
-        let rows = Engine::default().ladder(plan, &stock, &LadderOf::Goal);
-        let days = rows.iter().take(4).map(|r| match &r.columns {
+        let rows = Engine::default().ladder(plan, &stock, &LadderOf::Goal(Goal::default()));
+        let days = rows.iter().skip(1).take(4).map(|r| match &r.columns {
             Columns::Goal(goal) => goal.days_without_sun.clone().unwrap_or(f64::NAN),
             other => panic!("{other:?}"),
         });
@@ -105,7 +105,7 @@ fn sizing_help_asks_a_day_away_from_shore() {
     let plan = on_shore("larkspur", 20.0);
     let mut engine = Engine::default();
     let before = engine.evaluate(&plan, &stock);
-    let mut row = engine.ladder(&plan, &stock, &LadderOf::Goal).remove(3);
+    let mut row = engine.ladder(&plan, &stock, &LadderOf::Goal(Goal::default())).remove(4);
     engine.finish(&plan, &stock, &before, &mut row);
     let Columns::Goal(goal) = &row.columns else { panic!("{row:?}") };
     let days = goal.days_without_sun.clone().unwrap();
@@ -168,7 +168,7 @@ fn cold_is_blamed_where_warmth_helps_and_the_sun_where_panels_do() {
     let said = |plan: &Plan| {
         let mut engine = Engine::default();
         let before = engine.evaluate(plan, &stock);
-        let mut row = engine.ladder(plan, &stock, &LadderOf::Goal).remove(7);
+        let mut row = engine.ladder(plan, &stock, &LadderOf::Goal(Goal::default())).remove(8);
         engine.finish(plan, &stock, &before, &mut row);
         format!("{:?}", row.fit)
     };

@@ -86,7 +86,11 @@ fn the_shape_of_the_year_is_an_interface() {
             "least_soc",
             "stored_kwh",
             "remedies",
-            "charging_unknown"
+            "charging_unknown",
+            "lived",
+            "dull_spell",
+            "hardest_spell",
+            "would_serve"
         ]
     );
     assert_eq!(
@@ -139,7 +143,10 @@ fn the_shape_of_the_year_is_an_interface() {
             "limited_by",
             "spread",
             "cut_off_wh_day",
-            "roof_shade_most_pct"
+            "roof_shade_most_pct",
+            "stored_wh_day",
+            "generator_h_day",
+            "drive_h_day"
         ]
     );
     let winter = &json["loads"]["winter_wh_day"];
@@ -148,6 +155,38 @@ fn the_shape_of_the_year_is_an_interface() {
     let losses = months[0]["losses_wh_day"].as_object().unwrap();
     assert_eq!(losses.len(), 8, "{losses:?}");
     assert_eq!(keys(&months[0]["limited_by"]), ["what", "wh_day"]);
+}
+
+/// Energy into the bank, spells, sums of the months lived in, and what would serve the load that goes short.
+#[test]
+fn the_year_tells_what_the_screen_does() {
+    let json = Home::new().run(&["figures", &sample("larkspur")]).json();
+    let months = json["months"].as_array().unwrap();
+    let of_days = [31.0, 28.0, 31.0, 30.0, 31.0, 30.0, 31.0, 31.0, 30.0, 31.0, 30.0, 31.0];
+    let stored = months.iter().zip(of_days).map(|(m, days)| m["stored_wh_day"].as_f64().unwrap() * days / 1000.0);
+    let of_year = json["year"]["stored_kwh"].as_f64().unwrap();
+    assert!((stored.sum::<f64>() - of_year).abs() < 1e-9 * of_year, "months add up to the year's {of_year} kWh");
+    let spell = ["first_day", "days", "harvest_wh_day", "other_wh_day", "load_wh_day", "shortfall_wh", "least_soc"];
+    assert_eq!(keys(&json["year"]["hardest_spell"]), spell);
+    let lived = ["months", "days", "harvest_kwh", "load_kwh", "stored_kwh", "shortfall_days", "unmet_pct"];
+    assert_eq!(keys(&json["year"]["lived"]), lived);
+    assert_eq!(json["year"]["lived"]["harvest_kwh"], json["year"]["harvest_kwh"], "every month has a stay");
+    let tried = json["year"]["would_serve"].as_array().unwrap();
+    assert!(tried.len() >= 3 && tried.iter().all(|t| keys(t) == ["with", "kwh", "wh_day"]), "{tried:?}");
+    // By hand: what goes short over the amps of its DC-DC charger at the bank's volts.
+    let marram = Home::new().run(&["figures", &sample("marram")]).json();
+    let plan = coachwire::plan::Plan::from_text(coachwire::plan::samples::sample("marram").unwrap().text).unwrap();
+    let amps = plan.chargers[0].out_a.known().unwrap().0;
+    let volts = marram["bank"]["volts"].as_f64().unwrap();
+    let mut seen = 0;
+    for month in marram["months"].as_array().unwrap() {
+        let short = month["shortfall_wh_day"].as_f64().unwrap();
+        let hours = month["drive_h_day"].as_f64().unwrap();
+        assert!((hours - short / (amps * volts)).abs() < 1e-9, "{month}");
+        assert!(month["generator_h_day"].is_null(), "{month}");
+        seen += usize::from(short > 1.0);
+    }
+    assert!(seen > 0);
 }
 
 #[test]

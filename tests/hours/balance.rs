@@ -176,6 +176,7 @@ fn a_sunny_day_by_hand() {
         hours: (0..8760).filter(|h| (9..15).contains(&(h % 24))).map(lit).collect(),
         air_c: vec![25.0; 8760].into(),
         ghi_kwh_m2_day: [6.0; 12],
+        clearness: vec![0.6; 365].into(),
         heading_deg: None,
     };
     let label = Label {

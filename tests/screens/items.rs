@@ -6,6 +6,7 @@ use coachwire::plan::wiring::FuseAt;
 use coachwire::plan::{Known, Plan};
 use coachwire::standards::kinds::FuseFamily;
 use coachwire::tui::message::{Effect, Message, OpenWhat, Opened};
+use coachwire::tui::model::Overlay;
 
 fn ids(screen: &Screen) -> Vec<String> {
     screen.plan().runs.iter().map(|r| r.id.to_string()).collect()
@@ -436,4 +437,44 @@ fn a_text_has_no_size() {
     assert!(!screen.text().contains("+/- size"), "{}", screen.text());
     screen.keys("<Down><Down>");
     assert!(screen.text().contains("+/- size"), "{}", screen.text());
+}
+
+/// The goal of sizing help is said in its title, and keys change it; the plan changes by a row that is chosen only.
+#[test]
+fn the_goal_of_sizing_help_is_changed_by_keys() {
+    let mut screen = Screen::on(coachwire::plan::samples::sample("larkspur").unwrap().text, (120, 40));
+    let plan = screen.plan();
+    screen.model.overlay = None;
+    screen.keys("1<BackTab><BackTab>");
+    for _ in 0..40 {
+        if screen.model.focus().is_some_and(|at| at.as_str() == "bank") {
+            break;
+        }
+        screen.keys("<Down>");
+    }
+    screen.keys("l");
+    assert!(screen.text().contains("GOAL: no load short at all stays, lasts 2 days without sun"), "{}", screen.text());
+    screen.climb();
+    let rows = |screen: &Screen| match &screen.model.overlay {
+        Some(Overlay::Ladder(ladder)) => ladder.rungs.clone(),
+        other => panic!("{other:?}"),
+    };
+    let of_all = rows(&screen);
+    assert!(screen.text().contains("*") && screen.text().contains("the plan as it stands"), "{}", screen.text());
+    screen.keys("++").climb();
+    assert!(screen.text().contains("lasts 3 days without sun"), "{}", screen.text());
+    screen.keys("---").climb();
+    assert!(screen.text().contains("lasts 1.5 days without sun"), "{}", screen.text());
+    // The first stay is marked; left out, the others are named.
+    let ids: Vec<String> = plan.stays.iter().map(|s| s.id.to_string()).collect();
+    screen.keys("s").climb();
+    let text = screen.text();
+    assert!(text.contains(&format!("no load short at {}", ids[1..].join(", "))) && text.contains("out]"), "{text}");
+    let of_some = rows(&screen);
+    assert!(of_all.iter().zip(&of_some).any(|(a, b)| a.columns != b.columns));
+    screen.keys("<Right>s<Left>s").climb();
+    assert!(screen.text().contains(&format!("no load short at {}", ids[0])), "{}", screen.text());
+    screen.keys("<Enter>");
+    assert_eq!(screen.plan(), plan, "the plan's own row changes nothing");
+    assert!(screen.said().contains("nothing changes"), "{}", screen.said());
 }

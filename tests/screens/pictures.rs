@@ -124,6 +124,23 @@ fn the_year_and_the_ladders() {
     }
 }
 
+/// Sizing help with its years, its goal changed: a stay left out, half a day more without sun; and a ladder of gauges.
+#[test]
+fn finished_ladders() {
+    let bank = "<BackTab><BackTab><Down><Down>l";
+    for (name, script) in [
+        ("ladder__goal", bank.to_string()),
+        ("ladder__goal_changed", format!("{bank}<Right>s+<Down>")),
+        ("ladder__gauge_finished", "<Down>l".into()),
+    ] {
+        for size in SIZES {
+            let mut screen = Screen::on(DUNLIN, size);
+            screen.keys(&script).climb();
+            shot(name, size, &screen);
+        }
+    }
+}
+
 /// An inverter whose terminals take two conductors of 1/0 AWG at most, on M8 studs.
 #[test]
 fn two_conductors_and_lugs() {

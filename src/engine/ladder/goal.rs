@@ -1,35 +1,107 @@
-//! Sizing help: for every number of batteries the smallest array with which the loads are served all year. A table to
-//! choose from; nothing is changed until a row is chosen, and no place on the roof is looked for.
+//! Sizing help: for every number of batteries the smallest array with which a goal is met, no load short at some stays and
+//! so many days without sun. A table to choose from; nothing is changed until a row is chosen, and no place on the roof
+//! is looked for.
+
+use std::collections::BTreeMap;
 
 use crate::climate::year::MONTH_DAYS;
 use crate::engine::Engine;
 use crate::engine::arrays;
-use crate::engine::context::at;
-use crate::engine::report::{Report, none_yet};
+use crate::engine::context::{at, missing};
+use crate::engine::report::{MonthFigures, Report};
 use crate::engine::rule::Rules;
-use crate::plan::{Array, Edit, FieldPath, Figure, Id, Missing, Plan, Step, Strings, Value};
+use crate::plan::{Array, Edit, FieldPath, Figure, Id, Known, Missing, Plan, State, Step, Strings, Value};
 use crate::stock::Stock;
-use crate::units::{WattHours, Watts};
+use crate::units::{Kilograms, Number, WattHours, Watts};
 
 use super::{Columns, Drawn, Fit, GoalColumns, Rung};
 
 /// Most batteries in parallel and most strings that are looked at. Source: our own choice; more than a coach holds.
 const MOST: usize = 8;
+/// Most days without sun that a goal may ask, in tenths. Source: our own choice.
+const MOST_TENTHS: u32 = 300;
+/// What a step changes them by, in tenths: half a day. Source: our own choice.
+const STEP_TENTHS: u32 = 5;
 
-/// A row for every number of batteries in parallel, with the array as it is; `finish` finds the array.
-pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock) -> Vec<Drawn> {
+/// What is to be reached.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Goal {
+    /// Stays at which load may go short.
+    pub without: Vec<Id>,
+    /// Days without sun that the bank is to last, in tenths of a day; left out: by rule `dull-days`.
+    pub dull_tenths: Option<u32>,
+}
+
+impl Goal {
+    /// Days without sun that the bank is to last.
+    #[must_use]
+    pub fn dull_days(&self, plan: &Plan) -> f64 {
+        self.dull_tenths.map_or(Rules::of(plan).dull_days, |tenths| f64::from(tenths) / 10.0)
+    }
+
+    /// The same with half a day more, or less.
+    #[must_use]
+    pub fn stepped(&self, plan: &Plan, more: bool) -> Self {
+        // No rule is as many days as that.
+        let now = (self.dull_days(plan) * 10.0).round().clamp(0.0, f64::from(MOST_TENTHS)) as u32;
+        let then = if more { (now + STEP_TENTHS).min(MOST_TENTHS) } else { now.saturating_sub(STEP_TENTHS) };
+        Self { dull_tenths: Some(then), ..self.clone() }
+    }
+
+    /// Whether load at a stay must not go short.
+    #[must_use]
+    pub fn counts(&self, stay: &Id) -> bool {
+        !self.without.contains(stay)
+    }
+
+    /// The same with a stay put in or left out.
+    #[must_use]
+    pub fn turned(&self, stay: &Id) -> Self {
+        let mut without = self.without.clone();
+        if self.counts(stay) {
+            without.push(stay.clone());
+        } else {
+            without.retain(|id| id != stay);
+        }
+        Self { without, ..self.clone() }
+    }
+
+    /// The months that it is about, each with its days.
+    fn months<'a>(&'a self, plan: &'a Plan, report: &'a Report) -> impl Iterator<Item = (&'a MonthFigures, f64)> {
+        let days = MONTH_DAYS.iter().map(|days| *days as f64);
+        report
+            .year
+            .months
+            .iter()
+            .zip(days)
+            .filter(|(month, _)| month.stay.and_then(|s| plan.stays.get(s)).is_some_and(|stay| self.counts(&stay.id)))
+    }
+
+    /// A sum over them.
+    fn sum(&self, plan: &Plan, report: &Report, of: impl Fn(&MonthFigures) -> Figure<f64>) -> Figure<f64> {
+        let each = self.months(plan, report).map(|(month, days)| of(month).map(|x| x * days));
+        each.reduce(|sum, one| Ok(sum? + one?)).unwrap_or_else(|| Err(missing("stays")))
+    }
+}
+
+/// The plan as it stands, and a row for every number of batteries in parallel with the array as it is; `finish` finds the
+/// array.
+pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, goal: &Goal) -> Vec<Drawn> {
     let Some(array) = grown(plan) else { return Vec::new() };
     let here = plan.bank.parallel.known().map_or(1, |n| n.0 as usize);
+    let as_it_stands = Step { name: "the plan as it stands".into(), edits: Vec::new() };
+    let steps = (1..=MOST.max(here)).map(|batteries| (batteries, step(plan, array, batteries, array.strings.0.len())));
     let mut all = Vec::new();
-    for batteries in 1..=MOST.max(here) {
-        let step = step(plan, array, batteries, array.strings.0.len());
+    for (batteries, step) in std::iter::once((here, as_it_stands)).chain(steps) {
+        let is_plan = all.is_empty();
         let Ok(with) = plan.with(&step) else { continue };
         let after = engine.evaluate_wires(&with, stock);
+        let columns = columns(plan, &with, &after, goal, Row { grown: &array.id, batteries, is_plan });
         all.push(Drawn {
-            current: batteries == here,
-            columns: Columns::Goal(columns(&with, &after, &array.id, batteries)),
-            price: none_yet(),
-            weight_kg: none_yet(),
+            current: is_plan,
+            price: Ok(Number(columns.more.price)),
+            weight_kg: Ok(columns.more.kg),
+            columns: Columns::Goal(columns),
             own: Fit::Unknown("the year is being computed".into()),
             step,
             after,
@@ -58,54 +130,127 @@ fn step(plan: &Plan, array: &Array, batteries: usize, strings: usize) -> Step {
     Step { name: format!("batteries {batteries}, strings on {} {strings}", array.id), edits }
 }
 
-fn columns(with: &Plan, after: &Report, grown: &Id, batteries: usize) -> GoalColumns {
+/// What a row is about.
+#[derive(Clone, Copy)]
+struct Row<'a> {
+    grown: &'a Id,
+    batteries: usize,
+    is_plan: bool,
+}
+
+fn columns(plan: &Plan, with: &Plan, after: &Report, goal: &Goal, row: Row<'_>) -> GoalColumns {
     let all = || with.arrays.iter().filter(|a| a.state.stays());
-    let array = all().find(|a| a.id == *grown);
+    let array = all().find(|a| a.id == *row.grown);
     let watts = all().map(|a| arrays::watts(with, a)).try_fold(0.0, |sum, one| Ok::<f64, Missing>(sum + one?));
-    let months = || after.year.months.iter().map(|m| m.days_without_sun.clone());
+    let lasts = goal.months(with, after).map(|(month, _)| month.days_without_sun.clone());
+    let least = lasts.reduce(|least, one| Ok(f64::min(least?, one?)));
     GoalColumns {
-        batteries,
+        goal: goal.clone(),
+        is_plan: row.is_plan,
+        batteries: row.batteries,
         usable_wh: after.bank.usable_wh.clone(),
-        array: grown.clone(),
+        array: row.grown.clone(),
         strings: array.map_or(0, |a| a.strings.0.len()),
         panels: all().map(|a| a.strings.panels()).sum(),
         watts: watts.map(Watts),
-        short_days: after.year.shortfall_days.clone(),
-        shortfall_wh: after
-            .year
-            .unmet_pct
-            .clone()
-            .and_then(|pct| after.year.load_kwh.clone().map(|kwh| WattHours(kwh * 1000.0 * pct / 100.0))),
-        days_without_sun: months().try_fold(f64::INFINITY, |least: f64, d| Ok::<f64, Missing>(least.min(d?))),
+        short_days: goal.sum(with, after, |m| m.short_days_share.clone()),
+        shortfall_wh: goal.sum(with, after, |m| m.shortfall_wh_day.clone().map(|wh| wh.0)).map(WattHours),
+        days_without_sun: least.unwrap_or_else(|| Err(missing("stays"))),
+        more: More::between(plan, with),
     }
 }
 
+/// What batteries and panels of one plan cost and weigh more than those of another.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct More {
+    /// Of what has a price; existing ones that go give nothing back.
+    pub price: f64,
+    /// Parts more, or less, whose price nobody knows.
+    pub unpriced: usize,
+    /// Of what has a weight, kg.
+    pub kg: f64,
+    /// Parts more, or less, whose weight nobody knows.
+    pub unweighed: usize,
+}
+
+impl More {
+    fn between(before: &Plan, after: &Plan) -> Self {
+        let mut more = Self::default();
+        let (was, now) = (panels(before), panels(after));
+        for panel in &after.panels {
+            let count = |of: &BTreeMap<(&Id, State), i64>, state| of.get(&(&panel.id, state)).copied().unwrap_or(0);
+            for state in [State::New, State::Existing] {
+                let change = count(&now, state) - count(&was, state);
+                more.add(change, state, panel.price.as_ref(), Some(&panel.weight_kg));
+            }
+        }
+        let bank = &after.bank;
+        let units = |plan: &Plan| Some((plan.bank.series.known()?.0 * plan.bank.parallel.known()?.0) as i64);
+        match (units(before), units(after)) {
+            (Some(was), Some(now)) => more.add(now - was, bank.state, bank.price.as_ref(), bank.weight_kg.as_ref()),
+            _ => (more.unpriced, more.unweighed) = (more.unpriced + 1, more.unweighed + 1),
+        }
+        more
+    }
+
+    fn add(&mut self, change: i64, state: State, price: Option<&Known<Number>>, weight: Option<&Known<Kilograms>>) {
+        let parts = usize::try_from(change.unsigned_abs()).unwrap_or(0);
+        match weight.and_then(Known::known) {
+            Some(kg) => self.kg += kg.0 * change as f64,
+            None => self.unweighed += parts,
+        }
+        // What is there already has been paid.
+        if change < 0 && state != State::New {
+            return;
+        }
+        match price.and_then(Known::known) {
+            Some(price) => self.price += price.0 * change as f64,
+            None => self.unpriced += parts,
+        }
+    }
+}
+
+/// How many panels of each kind are on arrays that stay, new ones and existing ones apart.
+fn panels(plan: &Plan) -> BTreeMap<(&Id, State), i64> {
+    let mut all = BTreeMap::new();
+    for array in plan.arrays.iter().filter(|a| a.state.stays()) {
+        for id in array.strings.0.iter().flatten() {
+            *all.entry((id, array.state)).or_insert(0) += 1;
+        }
+    }
+    all
+}
+
 /// The smallest array for a row's batteries, by halving: more panels never serve less. None of any size: the largest
-/// stands, with what it lacks.
+/// stands, with what it lacks. The row of the plan is judged as it is.
 pub(super) fn finish(engine: &mut Engine, plan: &Plan, stock: &Stock, rung: &mut Rung) {
-    let (Columns::Goal(goal), Some(array)) = (&rung.columns, grown(plan)) else { return };
-    let batteries = goal.batteries;
-    let mut look = |strings: usize| {
-        let step = step(plan, array, batteries, strings);
+    let (Columns::Goal(drawn), Some(array)) = (&rung.columns, grown(plan)) else { return };
+    let goal = &drawn.goal.clone();
+    let row = Row { grown: &array.id, batteries: drawn.batteries, is_plan: drawn.is_plan };
+    let mut look = |step: Step| {
         let with = plan.with(&step).ok()?;
         let after = engine.evaluate(&with, stock);
-        let columns = columns(&with, &after, &array.id, batteries);
+        let columns = columns(plan, &with, &after, goal, row);
         Some((step, columns, after))
     };
-    let serves = |found: &Option<(Step, GoalColumns, Report)>| {
-        found.as_ref().is_some_and(|(_, c, _)| matches!(c.short_days, Ok(days) if days == 0.0))
+    let mut best = if row.is_plan {
+        look(rung.step.clone())
+    } else {
+        look(step(plan, array, row.batteries, MOST.max(array.strings.0.len())))
     };
-    let (mut low, mut high) = (0, MOST.max(array.strings.0.len()));
-    let mut best = look(high);
     if let Some((_, GoalColumns { short_days: Err(waits), .. }, _)) = &best {
         // The array stays as it is.
         rung.fit = Fit::Unknown(format!("waits for {}", waits.0));
         return;
     }
-    if serves(&best) {
+    let serves = |found: &Option<(Step, GoalColumns, Report)>| {
+        found.as_ref().is_some_and(|(_, c, _)| matches!(c.short_days, Ok(days) if days == 0.0))
+    };
+    if !row.is_plan && serves(&best) {
+        let (mut low, mut high) = (0, MOST.max(array.strings.0.len()));
         while high - low > 1 {
             let middle = usize::midpoint(low, high);
-            let found = look(middle);
+            let found = look(step(plan, array, row.batteries, middle));
             if serves(&found) {
                 (high, best) = (middle, found);
             } else {
@@ -114,9 +259,9 @@ pub(super) fn finish(engine: &mut Engine, plan: &Plan, stock: &Stock, rung: &mut
         }
     }
     let Some((step, columns, after)) = best else { return };
-    let wanted = Rules::of(plan).dull_days;
-    rung.fit = fit(&columns, wanted, kept_out(&after));
-    rung.price = after.price.parts.clone();
+    rung.fit = fit(&columns, goal.dull_days(plan), kept_out(plan, goal, &after));
+    rung.price = Ok(Number(columns.more.price));
+    rung.weight_kg = Ok(columns.more.kg);
     (rung.step, rung.columns) = (step, Columns::Goal(columns));
 }
 
@@ -124,20 +269,21 @@ pub(super) fn finish(engine: &mut Engine, plan: &Plan, stock: &Stock, rung: &mut
 const COLD_SHARE: f64 = 0.1;
 
 /// What a bank too cold to charge keeps out in a year, kWh, where that is much of what goes short.
-fn kept_out(after: &Report) -> Option<f64> {
+fn kept_out(plan: &Plan, goal: &Goal, after: &Report) -> Option<f64> {
     let (mut cold, mut short) = (0.0, 0.0);
-    for (month, days) in after.year.months.iter().zip(MONTH_DAYS) {
+    for (month, days) in goal.months(plan, after) {
         let of_day = month.losses.as_ref().ok()?.cold.as_ref().ok()?.0;
         // Only where it matters.
         let lacking = month.shortfall_wh_day.as_ref().ok()?.0;
         if lacking > 0.0 {
-            cold += of_day * days as f64;
-            short += lacking * days as f64;
+            cold += of_day * days;
+            short += lacking * days;
         }
     }
     (cold > COLD_SHARE * short).then_some(cold / 1000.0)
 }
 
+/// Whether the goal is met; what else wants to be changed to build it is another matter.
 fn fit(columns: &GoalColumns, wanted_days: f64, kept_out_kwh: Option<f64>) -> Fit {
     let judged: Figure<Fit> = (|| {
         let (short, days) = (columns.short_days.clone()?, columns.days_without_sun.clone()?);
@@ -145,12 +291,10 @@ fn fit(columns: &GoalColumns, wanted_days: f64, kept_out_kwh: Option<f64>) -> Fi
             let cold = kept_out_kwh.map_or(String::new(), |kwh| {
                 format!("; a bank too cold to charge keeps out {kwh:.0} kWh of these months: warmth first, not panels")
             });
-            Fit::No(format!(
-                "{short:.0} days short with {} strings, the most that are looked at{cold}",
-                columns.strings
-            ))
+            let most = if columns.is_plan { "" } else { ", the most that are looked at" };
+            Fit::No(format!("{short:.0} days short with strings: {}{most}{cold}", columns.strings))
         } else if days < wanted_days {
-            Fit::No(format!("lasts {days:.1} days without sun, {wanted_days:.1} are wanted (rule dull-days)"))
+            Fit::No(format!("lasts {days:.1} days without sun, {wanted_days:.1} are wanted"))
         } else {
             Fit::Yes
         })

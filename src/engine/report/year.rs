@@ -1,6 +1,7 @@
 //! What the year brings: month by month, by the hour, in dull spells and under other skies.
 
-use crate::plan::Figure;
+use crate::climate::year::MONTH_DAYS;
+use crate::plan::{Figure, Id};
 use crate::units::{Hours, WattHours};
 use crate::words;
 
@@ -20,9 +21,13 @@ pub struct YearFigures {
     pub shortfall_days: Figure<f64>,
     /// Load not served, percent of all that the loads take.
     pub unmet_pct: Figure<f64>,
-    /// The longest dull spell; none where the sun covers every day.
+    /// Sums of the months that have a stay: the year's, where all have one.
+    pub lived: Lived,
+    /// The longest dull spell of the sky in the months that have a stay; none where no day is dull.
     pub dull_spell: Figure<Option<DullSpell>>,
-    /// Least state of charge of the year and its day, 0 = the first of January.
+    /// The days that are hardest on the bank; none where it is hardly used.
+    pub hardest: Figure<Option<DullSpell>>,
+    /// Least state of charge in the months that have a stay and its day, 0 = the first of January.
     pub least_soc: Figure<(f64, usize)>,
     /// What each remedy could bring at most.
     pub remedies: Figure<Remedies>,
@@ -46,7 +51,136 @@ pub struct Remedies {
     pub warmth_pct: f64,
 }
 
-/// Consecutive days on which the sun brings less than the loads take.
+/// Sums of the months that have a stay.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Lived {
+    /// How many months those are, and their days.
+    pub months: usize,
+    pub days: usize,
+    pub harvest_kwh: Figure<f64>,
+    pub load_kwh: Figure<f64>,
+    /// Into the posts of the bank.
+    pub stored_kwh: Figure<f64>,
+    /// Days on which some load is not served.
+    pub short_days: Figure<f64>,
+    /// Load not served, percent of all that the loads take.
+    pub unmet_pct: Figure<f64>,
+}
+
+impl Default for Lived {
+    fn default() -> Self {
+        Self {
+            months: 0,
+            days: 0,
+            harvest_kwh: none_yet(),
+            load_kwh: none_yet(),
+            stored_kwh: none_yet(),
+            short_days: none_yet(),
+            unmet_pct: none_yet(),
+        }
+    }
+}
+
+impl Lived {
+    /// Harvest of a mean day.
+    ///
+    /// # Errors
+    /// The field that the harvest waits for.
+    pub fn harvest_wh_day(&self) -> Figure<WattHours> {
+        self.harvest_kwh.clone().map(|kwh| WattHours(kwh * 1000.0 / self.days.max(1) as f64))
+    }
+}
+
+/// A change that may serve load which goes short.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Remedy {
+    /// One string more of an array, like its first.
+    String(Id),
+    /// Twice the batteries in parallel.
+    Batteries,
+    /// Every run a gauge thicker.
+    Wire,
+    /// Controllers of twice the amps.
+    Controllers,
+    /// Tracking controllers for PWM ones.
+    Tracking,
+    /// The bank in the heated space.
+    Warmth,
+    /// Inverters without a cut-off of their own.
+    CutOff,
+    /// An hour more of driving a day.
+    Driving,
+}
+
+impl Remedy {
+    /// What is changed.
+    #[must_use]
+    pub fn words(&self) -> String {
+        match self {
+            Self::String(array) => format!("one string more on {array}"),
+            Self::Batteries => "twice the batteries".into(),
+            Self::Wire => "every run a gauge thicker".into(),
+            Self::Controllers => "controllers of twice the amps".into(),
+            Self::Tracking => "tracking controllers".into(),
+            Self::Warmth => "the bank in the heated space".into(),
+            Self::CutOff => "no cut-off of the inverter's own".into(),
+            Self::Driving => "an hour more of driving a day".into(),
+        }
+    }
+}
+
+impl Remedy {
+    /// The same in a word or two.
+    #[must_use]
+    pub fn short(&self) -> String {
+        match self {
+            Self::String(array) => format!("string {array}"),
+            Self::Batteries => "batteries".into(),
+            Self::Wire => "wire".into(),
+            Self::Controllers => "amps".into(),
+            Self::Tracking => "tracking".into(),
+            Self::Warmth => "warm bank".into(),
+            Self::CutOff => "cut-off".into(),
+            Self::Driving => "driving".into(),
+        }
+    }
+}
+
+/// What a remedy alone serves of the load that goes short.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Relief {
+    pub remedy: Remedy,
+    /// Wh a mean day of each month, January first: less than nothing where more goes short with it, none where it is not
+    /// known.
+    pub served_wh_day: [Option<f64>; 12],
+}
+
+impl Relief {
+    /// In all months that are known, kWh a year.
+    #[must_use]
+    pub fn kwh(&self) -> f64 {
+        let each = self.served_wh_day.iter().zip(MONTH_DAYS);
+        each.filter_map(|(wh, days)| Some((*wh)? * days as f64 / 1000.0)).sum()
+    }
+}
+
+/// All remedies that were tried; none where nothing goes short.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Reliefs {
+    pub each: Vec<Relief>,
+}
+
+impl Reliefs {
+    /// What serves most of a month's load that goes short, and how much, Wh a mean day; none where nothing serves any.
+    #[must_use]
+    pub fn best(&self, month: usize) -> Option<(&Remedy, f64)> {
+        let of = |relief: &Relief| relief.served_wh_day.get(month).copied().flatten();
+        let all = self.each.iter().filter_map(|relief| Some((&relief.remedy, of(relief)?)));
+        all.max_by(|a, b| a.1.total_cmp(&b.1)).filter(|(_, served)| *served >= 0.5)
+    }
+}
+
+/// Consecutive days, and how the bank fares in them.
 #[derive(Clone, Debug, PartialEq)]
 pub struct DullSpell {
     /// Day of the year, 0 = the first of January.
@@ -54,6 +188,9 @@ pub struct DullSpell {
     pub days: usize,
     /// Harvest of a mean day of it.
     pub harvest: WattHours,
+    /// What alternator and shore bring to the posts on such a day.
+    pub other: WattHours,
+    /// What is asked of the bank.
     pub load: WattHours,
     /// Load not served in all of it.
     pub shortfall: WattHours,
@@ -62,10 +199,11 @@ pub struct DullSpell {
     pub each: Vec<SpellDay>,
 }
 
-/// A day of a dull spell.
+/// A day of a spell.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SpellDay {
     pub harvest: WattHours,
+    pub other: WattHours,
     pub load: WattHours,
     pub shortfall: WattHours,
     pub least_soc: f64,
@@ -228,7 +366,9 @@ impl Default for YearFigures {
             stored_kwh: none_yet(),
             shortfall_days: none_yet(),
             unmet_pct: none_yet(),
+            lived: Lived::default(),
             dull_spell: none_yet(),
+            hardest: none_yet(),
             least_soc: none_yet(),
             remedies: none_yet(),
         }

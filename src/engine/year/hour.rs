@@ -124,6 +124,7 @@ impl Step {
             _ => month.full_wh += self.unused_wh(),
         }
         day.harvest_wh += self.harvest_wh;
+        day.other_wh += self.other_wh;
         day.load_wh += self.load_wh;
         day.shortfall_wh += self.shortfall_wh();
         day.least_soc = day.least_soc.min(self.after.soc);

@@ -132,6 +132,8 @@ pub struct Ladder {
     pub generation: u64,
     pub rungs: Vec<Rung>,
     pub cursor: usize,
+    /// Of sizing help: the stay that is put in or left out next, by its place in the plan.
+    pub stay: usize,
     /// Whether every harvest has arrived.
     pub complete: bool,
 }

@@ -1,6 +1,6 @@
 //! Ladders: which one opens, what its keys do, and its years as they arrive.
 
-use crate::engine::ladder::{Columns, families};
+use crate::engine::ladder::{Columns, Goal, families};
 use crate::engine::{LadderOf, Report, Rung, fuse_ahead};
 use crate::plan::{FieldPath, Id, Plan};
 use crate::tui::keymap::Action;
@@ -27,7 +27,7 @@ fn ladder_of(plan: &Plan, focus: &FieldPath) -> Option<LadderOf> {
     let mut segments = focus.segments();
     let list = segments.next()?;
     if list == "bank" {
-        return Some(LadderOf::Goal);
+        return Some(LadderOf::Goal(Goal::default()));
     }
     let id = segments.next()?.parse().ok()?;
     match list {
@@ -50,7 +50,7 @@ fn climb(model: &mut Model, of: LadderOf) -> Option<Effect> {
         model.say(match &of {
             LadderOf::Fuse(run, _) => no_fuse(&shown.plan, &shown.report, run),
             LadderOf::Strings(array) => format!("{array} has no panels yet"),
-            LadderOf::Goal => "there is no array to size".into(),
+            LadderOf::Goal(_) => "there is no array to size".into(),
             LadderOf::Gauge(_) | LadderOf::Controller(_) => "there is nothing to choose from".into(),
         });
         return None;
@@ -58,7 +58,7 @@ fn climb(model: &mut Model, of: LadderOf) -> Option<Effect> {
     let cursor = rungs.iter().position(|r| r.current).unwrap_or_else(|| likely(&rungs));
     model.generation += 1;
     let generation = model.generation;
-    let ladder = Ladder { of: of.clone(), generation, rungs: rungs.clone(), cursor, complete: false };
+    let ladder = Ladder { of: of.clone(), generation, rungs: rungs.clone(), cursor, stay: 0, complete: false };
     model.overlay = Some(Overlay::Ladder(ladder));
     Some(Effect::Ladder { generation, shown, of, rungs })
 }
@@ -90,6 +90,16 @@ pub(super) fn act(model: &mut Model, mut ladder: Ladder, action: Action) -> Opti
             }
             return None;
         }
+        (LadderOf::Goal(_), Action::Left | Action::Right) => {
+            let stays = model.plan().map_or(1, |plan| plan.stays.len().max(1));
+            ladder.stay = (ladder.stay + if action == Action::Right { 1 } else { stays - 1 }) % stays;
+            model.overlay = Some(Overlay::Ladder(ladder));
+            return None;
+        }
+        (LadderOf::Goal(goal), _) => match aimed(model, &ladder, goal, action) {
+            Some(goal) => return aim(model, &ladder, goal),
+            None => None,
+        },
         (LadderOf::Gauge(run), Action::OtherLadder) => Some(LadderOf::Fuse(run.clone(), None)),
         (LadderOf::Fuse(run, _), Action::OtherLadder) => Some(LadderOf::Gauge(run.clone())),
         (LadderOf::Fuse(..), Action::Left | Action::Right) => beside(model, &ladder, action == Action::Right),
@@ -100,6 +110,25 @@ pub(super) fn act(model: &mut Model, mut ladder: Ladder, action: Action) -> Opti
         let page = layout::overlay_rows(model.size);
         ladder.cursor = scrolled(action, ladder.cursor, ladder.rungs.len(), page);
         model.overlay = Some(Overlay::Ladder(ladder));
+    }
+    effect
+}
+
+/// The goal that a key asks for.
+fn aimed(model: &Model, ladder: &Ladder, goal: &Goal, action: Action) -> Option<Goal> {
+    let plan = model.plan()?;
+    match action {
+        Action::Larger | Action::Smaller => Some(goal.stepped(plan, action == Action::Larger)),
+        Action::CountStay => Some(goal.turned(&plan.stays.get(ladder.stay)?.id)),
+        _ => None,
+    }
+}
+
+/// Sizing help with another goal; the cursor stays on its row.
+fn aim(model: &mut Model, ladder: &Ladder, goal: Goal) -> Option<Effect> {
+    let effect = climb(model, LadderOf::Goal(goal));
+    if let Some(Overlay::Ladder(new)) = &mut model.overlay {
+        (new.cursor, new.stay) = (ladder.cursor, ladder.stay);
     }
     effect
 }

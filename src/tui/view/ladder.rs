@@ -1,8 +1,10 @@
 //! Ladders: every choice as a row, with what it does to the plan; about the marked row, its findings by name.
 
+mod goal;
+
 use ratatui::layout::Rect;
 
-use crate::engine::ladder::{Columns, ControllerColumns, Fit, FuseColumns, GaugeColumns, GoalColumns, StringsColumns};
+use crate::engine::ladder::{Columns, ControllerColumns, Fit, FuseColumns, GaugeColumns, StringsColumns};
 use crate::engine::{Finding, LadderOf, Level, Rung};
 use crate::plan::Edit;
 use crate::plan::entry::Units;
@@ -16,7 +18,8 @@ use super::paint::{Paint, wrap};
 use super::table::{self, Cell, Table, WIDE, left, right};
 
 /// Columns that go first where a screen is too narrow for all: whether a row fits stays to the last.
-const DISPENSABLE: [&str; 20] = [
+const DISPENSABLE: [&str; 21] = [
+    "dull-bright",
     "price",
     "chg",
     "drop%",
@@ -42,8 +45,9 @@ const DISPENSABLE: [&str; 20] = [
 pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, ladder: &Ladder) {
     let wide = area.width >= WIDE;
     let mut rows: Vec<Vec<Cell>> = ladder.rungs.iter().map(|r| cells(model, ladder, r, wide)).collect();
+    let order: &[&str] = if matches!(ladder.of, LadderOf::Goal(_)) { &goal::DISPENSABLE } else { &DISPENSABLE };
     for row in &mut rows {
-        table::narrow(row, usize::from(area.width.saturating_sub(6)), &DISPENSABLE);
+        table::narrow(row, usize::from(area.width.saturating_sub(6)), order);
     }
     let about_rows = if area.height >= 36 { 8 } else { 5 };
     let title = title(model, ladder);
@@ -78,7 +82,7 @@ fn title(model: &Model, ladder: &Ladder) -> String {
         }
         LadderOf::Strings(array) => format!("WIRINGS OF {array}"),
         LadderOf::Controller(controller) => format!("CONTROLLERS FOR {controller}: the shelf"),
-        LadderOf::Goal => "BATTERIES, AND PANELS THAT SERVE THE LOADS ALL YEAR".into(),
+        LadderOf::Goal(goal) => goal::title(model, goal),
     }
 }
 
@@ -88,14 +92,17 @@ fn cells(model: &Model, ladder: &Ladder, rung: &Rung, wide: bool) -> Vec<Cell> {
         Columns::Fuse(c) => of_fuse(c),
         Columns::Strings(c) => of_strings(c, wide),
         Columns::Controller(c) => of_controller(c, wide),
-        Columns::Goal(c) => of_goal(c, wide),
+        Columns::Goal(c) => return goal::cells(model, ladder, rung, c),
     };
     let wh = match &rung.harvest_wh_day {
         Some(f) => figure(f, |w| fixed(w.0, 0)),
         None => "..".into(),
     };
     cells.push(right("Wh/day", 6, wh));
-    if wide || !matches!(rung.columns, Columns::Fuse(_) | Columns::Goal(_) | Columns::Strings(_)) {
+    if wide {
+        cells.push(right("dull-bright", 11, spread(rung)));
+    }
+    if wide || !matches!(rung.columns, Columns::Fuse(_) | Columns::Strings(_)) {
         cells.push(right("chg", 5, change(ladder, rung)));
     }
     if !matches!(rung.columns, Columns::Strings(_)) {
@@ -183,21 +190,6 @@ fn of_strings(c: &StringsColumns, wide: bool) -> Vec<Cell> {
     cells
 }
 
-fn of_goal(c: &GoalColumns, wide: bool) -> Vec<Cell> {
-    let mut cells = vec![
-        right("batt", 4, c.batteries.to_string()),
-        right("usable Wh", 9, figure(&c.usable_wh, |w| fixed(w.0, 0))),
-        right("panels", 6, c.panels.to_string()),
-        right("watts", 5, figure(&c.watts, |w| fixed(w.0, 0))),
-        right("short d", 7, figure(&c.short_days, |d| fixed(*d, 0))),
-        right("lasts d", 7, figure(&c.days_without_sun, |d| fixed(*d, 1))),
-    ];
-    if wide {
-        cells.insert(5, right("short Wh/y", 10, figure(&c.shortfall_wh, |w| fixed(w.0, 0))));
-    }
-    cells
-}
-
 fn of_controller(c: &ControllerColumns, wide: bool) -> Vec<Cell> {
     let mut cells = vec![
         left("controller", if wide { 34 } else { 22 }, c.name.clone()),
@@ -248,7 +240,7 @@ fn beside(model: &Model, ladder: &Ladder, rung: &Rung, width: usize) -> Option<S
             format!("takes {} V{}", figure(&c.limit_v, |v| fixed(v.0, 0)), weight(model, rung))
         }
         Columns::Goal(_) if rung.harvest_wh_day.is_none() => return None,
-        Columns::Goal(c) => format!("{} Wh a year not served", figure(&c.shortfall_wh, |w| fixed(w.0, 0))),
+        Columns::Goal(c) => format!("{} Wh not served there", figure(&c.shortfall_wh, |w| fixed(w.0, 0))),
         Columns::Fuse(_) if !changed.is_empty() => format!("{changed} Wh/day"),
         Columns::Fuse(_) => return None,
     })
@@ -295,9 +287,61 @@ fn change(ladder: &Ladder, rung: &Rung) -> String {
     }
 }
 
+/// What a mean day of the dullest month brings, and of the brightest.
+fn spread(rung: &Rung) -> String {
+    match (&rung.harvest_wh_day, rung.harvest_ends) {
+        (_, Some([dull, bright])) => format!("{:.0}-{:.0}", dull.1, bright.1),
+        (None, _) => "..".into(),
+        _ => words::UNKNOWN.into(),
+    }
+}
+
 /// Whether a wiring brings string fuses.
 fn has_fuses(rung: &Rung) -> bool {
     rung.step.edits.iter().any(|e| matches!(e, Edit::Insert { .. }))
+}
+
+/// What is said of a gauge beside its columns.
+fn gauge_said(model: &Model, ladder: &Ladder, rung: &Rung, c: &GaugeColumns, width: usize) -> Vec<String> {
+    let mut said = Vec::new();
+    if !c.governs.is_empty() {
+        said.push(format!("ampacity by {}", c.governs));
+    }
+    if width + 6 >= usize::from(WIDE)
+        && let Some(path) = path(model, ladder)
+    {
+        said.push(format!("path% is the drop of {path}"));
+    }
+    let same = |r: &&Rung| r.gauge().is_some_and(|n| n.per_pole == c.per_pole);
+    let next = ladder.rungs.get(ladder.cursor + 1).filter(same);
+    let lived = model.document.as_ref().map(|document| &document.committed().report.year.lived);
+    if let (Some(here), Some(more), Some(lived)) = (harvest(rung), next.and_then(harvest), lived) {
+        let (day, all) = (fixed(more - here, 1), fixed((more - here) * lived.days as f64 / 1000.0, 1));
+        let when = if lived.months == 12 { "a year".into() } else { format!("in {} months", lived.months) };
+        said.push(format!("worth of the next gauge up: {day} Wh/day, {all} kWh {when}"));
+    }
+    match &c.fuse {
+        Some((amps, family)) if c.sets_fuse => {
+            said.push(format!("* comes with fuse {} A {family} and its drop", amps.0))
+        }
+        Some((amps, family)) => said.push(format!("its fuse stays: {} A {family}", amps.0)),
+        None => {}
+    }
+    said
+}
+
+/// The last lines: what has no column on a narrow screen, and of which months the harvest is the mean.
+fn last_lines(model: &Model, ladder: &Ladder, rung: &Rung, width: usize) -> Vec<String> {
+    let is_narrow = width + 6 < usize::from(WIDE);
+    let ends = rung.harvest_ends.filter(|_| is_narrow).map(|[dull, bright]| {
+        let of = |(month, wh): (usize, f64)| format!("{} {}", super::seasons::name(month), fixed(wh, 0));
+        format!("Wh/day is a mean: from {} to {}", of(dull), of(bright))
+    });
+    match (beside(model, ladder, rung, width), ends) {
+        // On one line where they fit.
+        (Some(a), Some(b)) if a.chars().count() + b.chars().count() + 2 <= width => vec![format!("{a}; {b}")],
+        (a, b) => a.into_iter().chain(b).filter_map(|text| wrap(&text, width).into_iter().next()).collect(),
+    }
 }
 
 /// Lines about the marked row: whether it fits and why, then its findings by name.
@@ -311,30 +355,13 @@ fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(Stri
         Fit::Unknown(why) => format!("{}: {}", rung.name(), model.plan().map_or(why.clone(), |p| words::waits(p, why))),
         Fit::No(why) => format!("{}: no, {why}", rung.name()),
     }];
+    let mut first = None;
     match &rung.columns {
-        Columns::Gauge(c) => {
-            if !c.governs.is_empty() {
-                said.push(format!("ampacity by {}", c.governs));
-            }
-            if width + 6 >= usize::from(WIDE)
-                && let Some(path) = path(model, ladder)
-            {
-                said.push(format!("path% is the drop of {path}"));
-            }
-            let same = |r: &&Rung| r.gauge().is_some_and(|n| n.per_pole == c.per_pole);
-            let next = ladder.rungs.get(ladder.cursor + 1).filter(same);
-            if let (Some(here), Some(more)) = (harvest(rung), next.and_then(harvest)) {
-                let (day, year) = (fixed(more - here, 1), fixed((more - here) * 365.0 / 1000.0, 1));
-                said.push(format!("worth of the next gauge up: {day} Wh/day, {year} kWh a year"));
-            }
-            match &c.fuse {
-                Some((amps, family)) if c.sets_fuse => {
-                    said.push(format!("* comes with fuse {} A {family} and its drop", amps.0));
-                }
-                Some((amps, family)) => said.push(format!("its fuse stays: {} A {family}", amps.0)),
-                None => {}
-            }
+        Columns::Goal(c) => {
+            said = goal::about(model, rung, c);
+            first = goal::choice(model, ladder, &c.goal);
         }
+        Columns::Gauge(c) => said.extend(gauge_said(model, ladder, rung, c, width)),
         Columns::Strings(c) if !has_fuses(rung) => said.push(format!(
             "with one panel in shade (a tenth of the light) {} % of its power are left",
             figure(&c.shaded_pct, |p| fixed(*p, 0))
@@ -345,10 +372,6 @@ fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(Stri
                 if model.are_prices_hidden { String::new() } else { format!(", price {}", words::price(&rung.price)) };
             said.push(format!("a fuse of {amps} in every string comes with it{price}"));
         }
-        Columns::Goal(c) => said.push(format!(
-            "{} with strings: {}; other arrays as they are; by this year's sun, room on roof and in bay not looked at",
-            c.array, c.strings
-        )),
         Columns::Controller(c) if c.typical => said.push("a typical row: check the label before ordering".into()),
         _ => {}
     }
@@ -357,13 +380,14 @@ fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(Stri
     } else if !ladder.complete {
         said.push(".. the year is being computed".into());
     }
-    let mut lines: Vec<(String, Role)> = wrap(&said.join("; "), width).into_iter().map(|l| (l, Role::Text)).collect();
+    let said = first.iter().flat_map(|text| wrap(text, width)).chain(wrap(&said.join("; "), width));
+    let mut lines: Vec<(String, Role)> = said.into_iter().map(|l| (l, Role::Text)).collect();
     let told = |what: &str, f: &Finding| format!("{what} {} {}", words::level(f.level), f.text());
     let findings = rung.new.iter().map(|f| told("new", f)).chain(rung.cured.iter().map(|f| told("cured", f)));
     lines.extend(findings.flat_map(|f| wrap(&f, width)).map(|l| (l, Role::Text)));
     // What has no column keeps its line, however many findings there are.
-    let last = beside(model, ladder, rung, width).and_then(|text| wrap(&text, width).into_iter().next());
-    let room = room.saturating_sub(usize::from(last.is_some()));
+    let last = last_lines(model, ladder, rung, width);
+    let room = room.saturating_sub(last.len());
     let more = lines.len().saturating_sub(room);
     if more > 0
         && let Some(last) = lines.get_mut(room.saturating_sub(1))
@@ -373,6 +397,6 @@ fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(Stri
         last.0 = format!("... new: stop {stops}, caution {cautions}; {} more lines on a taller screen", more + 1);
     }
     lines.truncate(room);
-    lines.extend(last.map(|l| (l, Role::Text)));
+    lines.extend(last.into_iter().map(|l| (l, Role::Text)));
     lines
 }

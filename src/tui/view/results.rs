@@ -258,7 +258,8 @@ fn worth(model: &Model, shown: &Shown) -> Line {
     match model.late.answer(shown, &Question::Worth(id.clone())) {
         Some(Answer::Worth(Ok(worth))) => {
             let (day, year) = (signed(worth.wh_day.0), signed(worth.kwh_year));
-            line(format!("{id} {gauge}: {day} Wh/d {year} kWh/y"))
+            let unit = if worth.months == 12 { "kWh/y".into() } else { format!("kWh in {} months", worth.months) };
+            line(format!("{id} {gauge}: {day} Wh/d {year} {unit}"))
         }
         Some(_) => line(format!("{id} {gauge}: ? Wh/d")),
         None => line(format!("{id} {gauge}: .. Wh/d")),

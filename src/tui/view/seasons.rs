@@ -2,6 +2,7 @@
 //! limits it, two of its days and its longest dull spell.
 
 mod days;
+mod limits;
 mod notes;
 mod trees;
 
@@ -9,7 +10,7 @@ use ratatui::layout::Rect;
 
 use crate::document::{Document, Shown};
 use crate::engine::Report;
-use crate::engine::report::{Limit, MonthFigures};
+use crate::engine::report::MonthFigures;
 use crate::plan::lists::MONTH_NAMES;
 use crate::plan::power::ChargerKind;
 use crate::plan::{FieldPath, Figure, Known, Plan, Value, entry};
@@ -159,7 +160,7 @@ fn lines(model: &Model, view: &SeasonsView) -> Lines {
     match view.page {
         YearPage::Table => table(model, shown, view, &mut lines),
         YearPage::Picture => picture(shown, view, &mut lines),
-        YearPage::Limits => limits(shown, view, &mut lines),
+        YearPage::Limits => limits::page(model, shown, view, &mut lines),
         YearPage::TypicalDay | YearPage::DarkDay => days::day(model, shown, view, &mut lines),
         YearPage::DullSpell => days::spell(model, shown, view, &mut lines),
     }
@@ -181,7 +182,7 @@ fn wh(f: &Figure<WattHours>) -> String {
     figure(f, |w| whole(w.0))
 }
 
-fn name(month: usize) -> &'static str {
+pub(super) fn name(month: usize) -> &'static str {
     MONTH_NAMES.get(month).copied().unwrap_or("")
 }
 
@@ -247,25 +248,8 @@ fn table(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
         say(lines, &format!("{}: some load goes short on {} % of the days", name(view.month), fixed(share * 100.0, 0)));
     }
     notes::cut_off(report, lines);
-    let year = &report.year;
-    let kwh = |f: &Figure<f64>| figure(f, |k| whole(*k));
-    say(
-        lines,
-        &format!(
-            "year: harvest {} kWh{}; into the bank {} kWh; load {}{}; not served {} % of it on {} days",
-            kwh(&year.harvest_kwh),
-            by_month(report),
-            kwh(&year.stored_kwh),
-            figure(&year.load_kwh, |k| {
-                let (least, most) = report.loads.range(*k);
-                format!("{} kWh ({}-{} as audits are)", whole(*k), whole(least), whole(most))
-            }),
-            carried(report),
-            figure(&year.unmet_pct, |p| fixed(*p, 1)),
-            kwh(&year.shortfall_days),
-        ),
-    );
-    waits(&year.unmet_pct, lines);
+    sums(report, lines);
+    waits(&report.year.lived.unmet_pct, lines);
     say(
         lines,
         &format!(
@@ -274,6 +258,33 @@ fn table(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
              short: load not served; lasts: days without sun or shore power that the bank lasts; gen: hours a day of generator (or d: of \
              driving) that would make up the shortfall, taper and cold not counted. > the month looked at, * others of \
              this stay. A typical year: the next may be duller."
+        ),
+    );
+}
+
+/// The sums of the year, or of the months that have a stay where some have none.
+fn sums(report: &Report, lines: &mut Lines) {
+    let lived = &report.year.lived;
+    let kwh = |f: &Figure<f64>| figure(f, |k| whole(*k));
+    let what = match lived.months {
+        0 | 12 => "year".into(),
+        1 => "the one month with a stay (the year's sums wait for one in the others)".into(),
+        n => format!("the {n} months with a stay (the year's sums wait for one in the others)"),
+    };
+    say(
+        lines,
+        &format!(
+            "{what}: harvest {} kWh{}; into the bank {} kWh; load {}{}; not served {} % of it on {} days",
+            kwh(&lived.harvest_kwh),
+            by_month(report),
+            kwh(&lived.stored_kwh),
+            figure(&lived.load_kwh, |k| {
+                let (least, most) = report.loads.range(*k);
+                format!("{} kWh ({}-{} as audits are)", whole(*k), whole(least), whole(most))
+            }),
+            carried(report),
+            figure(&lived.unmet_pct, |p| fixed(*p, 1)),
+            kwh(&lived.short_days),
         ),
     );
 }
@@ -394,110 +405,6 @@ fn picture(shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
     blank(lines);
     say(lines, "= a dull day's harvest  # to the mean  - to a bright day's  | load; Wh a day");
     notes::shade(shown, lines);
-}
-
-fn limits(shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
-    let report = &shown.report;
-    lines.push(("      array volts wire1  conv  clip wire2  full limit  cold  most".into(), Role::Heading));
-    for (m, month) in report.year.months.iter().enumerate() {
-        let cells: String = match &month.losses {
-            Ok(losses) => losses.named().iter().map(|(_, w)| format!("{:>6}", self::wh(w))).collect(),
-            Err(_) => String::new(),
-        };
-        let most = figure(&month.limited_by, |l| l.map_or("-", |(limit, _)| limit.word()).to_string());
-        let array = wh(&month.array_wh_day);
-        lines.push((format!("{}{:<3}{array:>7}{cells}  {most}", mark(report, view, m), name(m)), row_role(view, m)));
-    }
-    blank(lines);
-    say(lines, &month_verdict(report, view.month));
-    say(lines, &verdict(report));
-    notes::assumed(shown, lines);
-    notes::shade(shown, lines);
-    say(
-        lines,
-        "Wh a day of what the array could give: volts: PWM, or a tracker held at the bank's volts; wire1 to the \
-         controller, wire2 to the bank; conv: conversion and own use; clip: controller's amps; full: absorption and float; \
-         limit: the bank's charge limit; cold: below its charge cut-off.",
-    );
-}
-
-/// Cold that keeps out more than this share of a harvest makes more panel of little use. Source: our own choice.
-const COLD_SHARE: f64 = 0.1;
-
-/// What would help a month most.
-fn month_verdict(report: &Report, month: usize) -> String {
-    let at = name(month);
-    let Some(figures) = report.year.months.get(month) else { return String::new() };
-    let (limit, wh) = match &figures.limited_by {
-        Ok(Some((limit, wh))) => (*limit, whole(wh.0)),
-        Ok(None) => return format!("{at}: nothing is lost or lacking"),
-        Err(_) => return format!("{at}: not known yet"),
-    };
-    let (lost_to, helps) = match limit {
-        Limit::Sun => {
-            let short = wh_of(&figures.shortfall_wh_day);
-            let cold = figures.losses.as_ref().map_or(0.0, |l| wh_of(&l.cold));
-            let first = if cold > COLD_SHARE * wh_of(&figures.harvest_wh_day) {
-                format!(
-                    "; {} Wh more are kept out of a cold bank: without warmth more panel brings little",
-                    whole(cold)
-                )
-            } else {
-                String::new()
-            };
-            return format!(
-                "{at}: {} Wh a day are lacking; more panel, less load or other charging helps{first}",
-                whole(short)
-            );
-        }
-        Limit::CutOff => {
-            let all = whole(wh_of(&figures.shortfall_wh_day));
-            return format!(
-                "{at}: {wh} of {all} Wh a day that go short are not served because the inverter cuts itself off; a lower \
-                 cut-off, thicker wire to it or a larger bank helps"
-            );
-        }
-        Limit::Volts => ("the array's volts", "a tracking controller or more volts"),
-        Limit::ArrayWire => ("the wire to the controller", "a thicker one"),
-        Limit::Conversion => ("conversion", "a better controller"),
-        Limit::Controller => ("the controller's amps", "a larger one"),
-        Limit::BankWire => ("the wire to the bank", "a thicker one"),
-        Limit::Full => ("a full bank", "a larger one, or load while the sun shines,"),
-        Limit::ChargeLimit => ("the bank's charge limit", "a larger bank"),
-        Limit::Cold => ("a bank too cold to charge", "warmth"),
-    };
-    let served = figures.shortfall_wh_day.as_ref().is_ok_and(|w| w.0 < 0.5);
-    if served && limit == Limit::Full {
-        // A larger bank is as full every day.
-        return format!(
-            "{at}: {wh} Wh a day are spare beside a full bank; no load goes without, load by day could use it"
-        );
-    }
-    let end = if served {
-        "; no load goes without".into()
-    } else {
-        format!("; {} Wh a day go short", whole(wh_of(&figures.shortfall_wh_day)))
-    };
-    format!("{at}: {wh} Wh a day is lost to {lost_to}; {helps} would use it{end}")
-}
-
-/// What would help most over the year: shares of what the array could give.
-fn verdict(report: &Report) -> String {
-    let Ok(help) = &report.year.remedies else { return "the year: not all months are known".into() };
-    if help.array_kwh <= 0.0 {
-        return "the array gives nothing".into();
-    }
-    let pct = |share: f64| fixed(share, 1);
-    format!(
-        "of the year's {} kWh: thicker wire could bring at most {} %, a tracker or more volts {} %, a larger controller {} \
-         %, a larger bank or load at the right hour {} %, warmth {} %; the rest takes more panel",
-        whole(help.array_kwh),
-        pct(help.wire_pct),
-        pct(help.volts_pct),
-        pct(help.controller_pct),
-        pct(help.bank_pct),
-        pct(help.warmth_pct)
-    )
 }
 
 /// A day of the year by its date.

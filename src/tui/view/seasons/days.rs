@@ -2,6 +2,7 @@
 
 use crate::document::Shown;
 use crate::document::look::{Answer, Question};
+use crate::engine::DULL_CLEARNESS;
 use crate::engine::report::{DullSpell, HourFigures, Range, Repeats};
 use crate::plan::entry::Units;
 use crate::plan::{Figure, Missing};
@@ -101,15 +102,17 @@ fn hours_of(units: Units, hours: &[HourFigures], lines: &mut Lines) {
     }
 }
 
-/// The longest dull spell, and the plan under other skies.
+/// The longest dull spell, the days that are hardest on the bank, and the plan under other skies.
 pub(super) fn spell(model: &Model, shown: &Shown, _view: &SeasonsView, lines: &mut Lines) {
-    let figure = &shown.report.year.dull_spell;
-    match figure {
-        Ok(Some(spell)) => told(spell, lines),
-        Ok(None) => say(lines, "no day of the typical year on which the sun brings less than the loads take"),
-        Err(_) => waits(figure, lines),
+    let year = &shown.report.year;
+    match (&year.dull_spell, &year.hardest) {
+        (Ok(dull), Ok(hardest)) => {
+            of_sky(dull.as_ref(), lines);
+            of_bank(dull.as_ref(), hardest.as_ref(), lines);
+        }
+        _ => waits(&year.dull_spell, lines),
     }
-    if let Ok((soc, day)) = &shown.report.year.least_soc {
+    if let Ok((soc, day)) = &year.least_soc {
         say(lines, &format!("least charge of the typical year: {} % on {}", fixed(soc * 100.0, 0), date(*day)));
     }
     super::notes::assumed(shown, lines);
@@ -119,9 +122,15 @@ pub(super) fn spell(model: &Model, shown: &Shown, _view: &SeasonsView, lines: &m
         Some(Answer::Repeats(repeats)) => skies(repeats, lines),
         _ => say(lines, ".. ten more years are being computed"),
     }
-    if let Ok(Some(spell)) = figure {
+    if let Ok(Some(spell)) = &year.dull_spell {
         blank(lines);
-        each_day(spell, lines);
+        each_day("dull", spell, lines);
+    }
+    if let (Ok(dull), Ok(Some(hardest))) = (&year.dull_spell, &year.hardest)
+        && Some(hardest) != dull.as_ref()
+    {
+        blank(lines);
+        each_day("hardest", hardest, lines);
     }
     blank(lines);
     say(
@@ -146,40 +155,77 @@ fn skies(repeats: &Figure<Repeats>, lines: &mut Lines) {
     say(lines, &format!("least state of charge, %: {}", range(&repeats.least_soc, 100.0, 0)));
 }
 
-fn told(spell: &DullSpell, lines: &mut Lines) {
+/// `1 day, 3 Jan` or `2 days, 3 Jan to 4 Jan`.
+fn span(spell: &DullSpell) -> String {
+    let (first, last) = (date(spell.first_day), date(spell.first_day + spell.days.max(1) - 1));
+    if spell.days == 1 { format!("1 day, {first}") } else { format!("{} days, {first} to {last}", spell.days) }
+}
+
+/// What a spell brings, and how the bank fares.
+fn fares(spell: &DullSpell) -> String {
+    let other = match spell.other.0 {
+        wh if wh >= 0.5 => format!(" and {} from alternator or shore", whole(wh)),
+        _ => String::new(),
+    };
+    let short = match spell.shortfall.0 {
+        wh if wh >= 0.5 => format!("{} Wh of load not served in all of it", whole(wh)),
+        _ => "no load goes short".into(),
+    };
+    format!(
+        "harvest {} Wh a day{other} of {} asked of the bank, which goes down to {} %; {short}",
+        whole(spell.harvest.0),
+        whole(spell.load.0),
+        fixed(spell.least_soc * 100.0, 0),
+    )
+}
+
+fn of_sky(dull: Option<&DullSpell>, lines: &mut Lines) {
+    let share = fixed(DULL_CLEARNESS * 100.0, 0);
     say(
         lines,
-        &format!(
-            "longest dull spell: {} days from {} to {}, harvest {} Wh a day of {} Wh asked of the bank",
-            spell.days,
-            date(spell.first_day),
-            date(spell.first_day + spell.days - 1),
-            whole(spell.harvest.0),
-            whole(spell.load.0)
-        ),
-    );
-    say(
-        lines,
-        &format!(
-            "the bank goes down to {} % of its charge; {} Wh of load not served in all of it",
-            fixed(spell.least_soc * 100.0, 0),
-            whole(spell.shortfall.0)
-        ),
+        &match dull {
+            Some(spell) => format!(
+                "longest dull spell of the typical sky (days that let through less than {share} % of the light above the \
+                 air): {}: {}",
+                span(spell),
+                fares(spell)
+            ),
+            None => format!("no dull sky in the typical year: no day lets through less than {share} % of the light"),
+        },
     );
 }
 
-fn each_day(spell: &DullSpell, lines: &mut Lines) {
-    lines.push(("day     harvest   load  short  charge at least".into(), Role::Heading));
-    for (i, d) in spell.each.iter().enumerate() {
+fn of_bank(dull: Option<&DullSpell>, hardest: Option<&DullSpell>, lines: &mut Lines) {
+    let Some(spell) = hardest else { return };
+    if Some(spell) == dull {
+        return say(lines, "these days are the hardest on the bank, too");
+    }
+    let why = if spell.shortfall.0 >= 0.5 { "load goes short on each" } else { "down to its least charge" };
+    say(lines, &format!("hardest on the bank ({why}): {}: {}", span(spell), fares(spell)));
+}
+
+/// Most days of a spell that are listed. Source: our own choice.
+const LISTED: usize = 14;
+
+fn each_day(what: &str, spell: &DullSpell, lines: &mut Lines) {
+    lines.push((
+        format!("{what:<7}{:>8}{:>7}{:>7}{:>7}  charge at least", "harvest", "other", "load", "short"),
+        Role::Heading,
+    ));
+    for (i, d) in spell.each.iter().enumerate().take(LISTED) {
         let row = format!(
-            "{:<7}{:>8}{:>7}{:>7}{:>6}% {}",
+            "{:<7}{:>8}{:>7}{:>7}{:>7}{:>6}% {}",
             date(spell.first_day + i),
             whole(d.harvest.0),
+            whole(d.other.0),
             whole(d.load.0),
             whole(d.shortfall.0),
             fixed(d.least_soc * 100.0, 0),
             bar(d.least_soc)
         );
         lines.push((row, Role::Text));
+    }
+    if spell.each.len() > LISTED {
+        say(lines, &format!("and {} more days", spell.each.len() - LISTED));
     }
 }

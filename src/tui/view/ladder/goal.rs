@@ -1,0 +1,151 @@
+//! Sizing help: the goal in words, its columns, and what is said of a row.
+
+use crate::engine::ladder::{Fit, Goal, GoalColumns, More};
+use crate::engine::{Level, Rung};
+use crate::plan::Plan;
+use crate::tui::model::{Ladder, Model};
+use crate::tui::words::{self, UNKNOWN, figure, fixed};
+
+use super::{Cell, change, left, right, signed, spread, units};
+
+/// Columns that go first where a screen is too narrow for all.
+pub(super) const DISPENSABLE: [&str; 11] =
+    ["short Wh", "chg", "dull-bright", "usable Wh", "watts", "also", "lb", "kg", "price", "Wh/day", "short d"];
+
+/// The goal in words.
+pub(super) fn title(model: &Model, goal: &Goal) -> String {
+    let Some(plan) = model.plan() else { return String::new() };
+    let days = goal.dull_days(plan);
+    let days = fixed(days, usize::from(days.fract() > 0.0));
+    format!("GOAL: no load short at {}, lasts {days} days without sun", stays(plan, goal))
+}
+
+/// The stays of the goal.
+fn stays(plan: &Plan, goal: &Goal) -> String {
+    let counted: Vec<&str> =
+        plan.stays.iter().map(|s| &s.id).filter(|id| goal.counts(id)).map(|id| id.as_str()).collect();
+    match counted.len() {
+        0 => "no stay".into(),
+        n if n == plan.stays.len() => "all stays".into(),
+        _ => counted.join(", "),
+    }
+}
+
+/// The stays, the marked one in brackets; none where there is nothing to choose.
+pub(super) fn choice(model: &Model, ladder: &Ladder, goal: &Goal) -> Option<String> {
+    let plan = model.plan().filter(|plan| plan.stays.len() > 1)?;
+    let each = plan.stays.iter().enumerate().map(|(i, stay)| {
+        let months =
+            crate::plan::entry::show_at(plan, &crate::plan::FieldPath::from("stays").join(&stay.id).join("months"));
+        let counted = if goal.counts(&stay.id) { "in" } else { "out" };
+        let said = format!("{} {} {counted}", stay.id, months.unwrap_or_default());
+        if i == ladder.stay { format!("[{said}]") } else { said }
+    });
+    Some(format!("stays: {}", each.collect::<Vec<_>>().join("  ")))
+}
+
+pub(super) fn cells(model: &Model, ladder: &Ladder, rung: &Rung, c: &GoalColumns) -> Vec<Cell> {
+    let harvest = match &rung.harvest_wh_day {
+        Some(f) => figure(f, |w| fixed(w.0, 0)),
+        None => "..".into(),
+    };
+    let meets = match rung.fit {
+        Fit::Yes => "yes",
+        Fit::Unknown(_) if rung.harvest_wh_day.is_none() => "..",
+        Fit::Unknown(_) => UNKNOWN,
+        Fit::No(_) => "no",
+    };
+    let price = match (model.are_prices_hidden, c.is_plan) {
+        (true, _) => String::new(),
+        (false, true) => "-".into(),
+        (false, false) => known(c.more.price, 0, c.more.unpriced),
+    };
+    let (weight, unit) = words::weight(units(model), c.more.kg);
+    let weight = if c.is_plan { "-".into() } else { known(weight, 1, c.more.unweighed) };
+    vec![
+        right("batt", 4, c.batteries.to_string()),
+        right("usable Wh", 9, figure(&c.usable_wh, |w| fixed(w.0, 0))),
+        right("panels", 6, c.panels.to_string()),
+        right("watts", 5, figure(&c.watts, |w| fixed(w.0, 0))),
+        right("short d", 7, figure(&c.short_days, |d| fixed(*d, 0))),
+        right("short Wh", 8, figure(&c.shortfall_wh, |w| fixed(w.0, 0))),
+        right("lasts d", 7, figure(&c.days_without_sun, |d| fixed(*d, 1))),
+        right("Wh/day", 6, harvest),
+        right("dull-bright", 11, spread(rung)),
+        right("chg", 5, change(ladder, rung)),
+        right("price", 8, price),
+        right(unit, 8, weight),
+        right("meets", 5, meets),
+        left("also", 8, also(rung)),
+    ]
+}
+
+/// A difference; `+?` after it where a part of it is not known.
+fn known(x: f64, decimals: usize, unknown: usize) -> String {
+    match unknown {
+        0 => signed(x, decimals),
+        _ if x == 0.0 => UNKNOWN.into(),
+        _ => signed(x, decimals) + "+?",
+    }
+}
+
+/// What has a new stop: fuses, wires, controllers that want to be changed with it.
+fn also(rung: &Rung) -> String {
+    if rung.harvest_wh_day.is_none() {
+        return "..".into();
+    }
+    let stops = rung.new.iter().filter(|f| f.level == Level::Stop);
+    let mut names: Vec<String> = Vec::new();
+    for stop in stops {
+        let mut segments = stop.subject.segments();
+        let (list, id) = (segments.next().unwrap_or(""), segments.next());
+        let name = id.unwrap_or(list).to_string();
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    if names.is_empty() { "-".into() } else { names.join(" ") }
+}
+
+/// What is said of a row.
+pub(super) fn about(model: &Model, rung: &Rung, c: &GoalColumns) -> Vec<String> {
+    let mut said = vec![match &rung.fit {
+        Fit::Yes => format!("{}: meets the goal", rung.name()),
+        Fit::Unknown(why) => {
+            format!("{}: {}", rung.name(), model.plan().map_or(why.clone(), |p| words::waits(p, why)))
+        }
+        Fit::No(why) => format!("{}: no, {why}", rung.name()),
+    }];
+    let also = also(rung);
+    if !matches!(also.as_str(), "-" | "..") {
+        said.push(format!("also to be changed: {also}"));
+    }
+    if c.is_plan {
+        return said;
+    }
+    said.push(costs(model, c.more));
+    said.push(format!(
+        "{} with strings: {}; other arrays as they are; room on roof and in bay not looked at",
+        c.array, c.strings
+    ));
+    said
+}
+
+/// What a row costs and weighs over the plan, in words.
+fn costs(model: &Model, more: More) -> String {
+    let mut said = Vec::new();
+    if !model.are_prices_hidden {
+        let parts = if more.unpriced == 1 { "part" } else { "parts" };
+        said.push(match (more.unpriced, more.price) {
+            (0, price) => format!("price {}", signed(price, 0)),
+            (n, 0.0) => format!("price of {n} {parts} not known"),
+            (n, price) => format!("price {} and {n} {parts} unpriced", signed(price, 0)),
+        });
+    }
+    let (weight, unit) = words::weight(units(model), more.kg);
+    said.push(match more.unweighed {
+        0 => format!("weight {} {unit}", signed(weight, 1)),
+        n => format!("weight {} {unit} and {n} unknown", signed(weight, 1)),
+    });
+    format!("{} against the plan", said.join(", "))
+}

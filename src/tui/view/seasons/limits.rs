@@ -1,0 +1,165 @@
+//! The page of what limits the year: where energy is lost, and what would serve the load that goes short.
+
+use crate::document::Shown;
+use crate::document::look::{Answer, Question};
+use crate::engine::Report;
+use crate::engine::report::{Limit, Relief, Reliefs, Remedy};
+use crate::plan::{Figure, Missing};
+use crate::tui::model::Model;
+use crate::tui::seasons::SeasonsView;
+use crate::tui::theme::Role;
+use crate::tui::words::{UNKNOWN, fixed};
+use crate::units::WattHours;
+
+use super::{Lines, blank, mark, name, notes, row_role, say, wh_of, whole};
+
+/// Less than this goes short, or is served, by rounding alone, Wh a mean day. Source: our own choice; it shows as 0.
+const SHOWN_WH: f64 = 0.5;
+
+pub(super) fn page(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
+    let report = &shown.report;
+    let answer = match model.late.answer(shown, &Question::Reliefs) {
+        Some(Answer::Reliefs(answer)) => Some(answer),
+        _ => None,
+    };
+    lines.push(("      array volts wire1  conv  clip wire2  full limit  cold  helps most".into(), Role::Heading));
+    for (m, month) in report.year.months.iter().enumerate() {
+        let cells: String = match &month.losses {
+            Ok(losses) => losses.named().iter().map(|(_, w)| format!("{:>6}", super::wh(w))).collect(),
+            Err(_) => String::new(),
+        };
+        let helps = helps(&month.shortfall_wh_day, m, answer);
+        let array = super::wh(&month.array_wh_day);
+        lines.push((format!("{}{:<3}{array:>7}{cells}  {helps}", mark(report, view, m), name(m)), row_role(view, m)));
+    }
+    blank(lines);
+    say(lines, &of_month(report, view.month));
+    remedies(report, view.month, answer, lines);
+    say(lines, &of_year(report));
+    notes::assumed(shown, lines);
+    notes::shade(shown, lines);
+    say(
+        lines,
+        "Wh a day of what the array could give: volts: PWM, or a tracker held at the bank's volts; wire1 to the \
+         controller, wire2 to the bank; conv: conversion and own use; clip: controller's amps; full: absorption and float; \
+         limit: the bank's charge limit; cold: below its charge cut-off. helps most: of what was tried, each alone in a \
+         year of its own, what serves most of the load that goes short.",
+    );
+}
+
+/// What serves most of a month's load that goes short; nothing where none does.
+fn helps(short: &Figure<WattHours>, month: usize, answer: Option<&Figure<Reliefs>>) -> String {
+    match (short, answer) {
+        (Err(_), _) | (_, Some(Err(_))) => UNKNOWN.into(),
+        (Ok(wh), _) if wh.0 < SHOWN_WH => "-".into(),
+        (_, None) => "..".into(),
+        (_, Some(Ok(reliefs))) => reliefs.best(month).map_or("none tried".into(), |(remedy, _)| remedy.short()),
+    }
+}
+
+/// What goes short in a month, or what is lost where nothing does.
+fn of_month(report: &Report, month: usize) -> String {
+    let at = name(month);
+    let Some(figures) = report.year.months.get(month) else { return String::new() };
+    let limit = match &figures.limited_by {
+        Ok(limit) => *limit,
+        Err(_) => return format!("{at}: not known yet"),
+    };
+    let short = wh_of(&figures.shortfall_wh_day);
+    if short >= SHOWN_WH {
+        let off = figures.cut_off_wh_day.as_ref().and_then(|wh| wh.as_ref().ok()).filter(|wh| wh.0 >= SHOWN_WH);
+        let off =
+            off.map_or(String::new(), |wh| format!(", {} of them because the inverter cuts itself off", whole(wh.0)));
+        let cold = figures.losses.as_ref().map_or(0.0, |losses| wh_of(&losses.cold));
+        let cold = match cold {
+            wh if wh >= SHOWN_WH => format!("; {} are kept out of a cold bank", whole(wh)),
+            _ => String::new(),
+        };
+        return format!("{at}: {} Wh a day of load go short{off}{cold}", whole(short));
+    }
+    let Some((limit, wh)) = limit else { return format!("{at}: no load goes short, and nothing is lost") };
+    let wh = whole(wh.0);
+    let lost = match limit {
+        Limit::Full => return format!("{at}: no load goes short; {wh} Wh a day are spare beside a full bank"),
+        Limit::Sun => "for want of sun",
+        Limit::Volts => "to the array's volts",
+        Limit::ArrayWire => "to the wire to the controller",
+        Limit::Conversion => "to conversion",
+        Limit::Controller => "to the controller's amps",
+        Limit::BankWire => "to the wire to the bank",
+        Limit::ChargeLimit => "to the bank's charge limit",
+        Limit::Cold => "to a bank too cold to charge",
+        Limit::CutOff => "to the inverter's cut-off",
+    };
+    format!("{at}: no load goes short; {wh} Wh a day are lost {lost}")
+}
+
+/// What would serve the month's shortfall, and the year's: each remedy by a year of its own.
+fn remedies(report: &Report, month: usize, answer: Option<&Figure<Reliefs>>, lines: &mut Lines) {
+    let short = |m: usize| report.year.months.get(m).map_or(0.0, |figures| wh_of(&figures.shortfall_wh_day));
+    if (0..12).all(|m| short(m) < SHOWN_WH) {
+        return;
+    }
+    let reliefs = match answer {
+        Some(Ok(reliefs)) => reliefs,
+        Some(Err(Missing(field))) => return say(lines, &format!("what would serve it waits for {field}")),
+        None => return say(lines, ".. what would serve it is being computed, a year for each remedy"),
+    };
+    let of_month = |relief: &Relief| relief.served_wh_day.get(month).copied().flatten();
+    if short(month) >= SHOWN_WH {
+        say(lines, &format!("of these {} would be served by {}", whole(short(month)), listed(reliefs, of_month)));
+    }
+    let lacking = report.year.lived.unmet_pct.as_ref().ok().zip(report.year.lived.load_kwh.as_ref().ok());
+    let kwh = lacking.map_or(0.0, |(pct, kwh)| pct / 100.0 * kwh);
+    say(
+        lines,
+        &format!(
+            "of the {} kWh a year that go short: {}; each alone, by the same year with it",
+            fixed(kwh, 1),
+            listed_in(reliefs, |relief| Some(relief.kwh()), 1)
+        ),
+    );
+}
+
+fn listed(reliefs: &Reliefs, of: impl Fn(&Relief) -> Option<f64>) -> String {
+    listed_in(reliefs, of, 0)
+}
+
+/// The remedies that are known, best first, each with what it serves; of several arrays the one whose string serves most.
+fn listed_in(reliefs: &Reliefs, of: impl Fn(&Relief) -> Option<f64>, decimals: usize) -> String {
+    let known = reliefs.each.iter().filter_map(|relief| Some((&relief.remedy, of(relief)?)));
+    let mut all: Vec<(&Remedy, f64)> = known.collect();
+    all.sort_by(|a, b| b.1.total_cmp(&a.1));
+    let mut has_string = false;
+    all.retain(|(remedy, _)| !matches!(remedy, Remedy::String(_)) || !std::mem::replace(&mut has_string, true));
+    let each = all.iter().map(|(remedy, served)| {
+        let number = fixed(*served, decimals);
+        let number = if number == "-0" { "0".into() } else { number };
+        if number.starts_with('-') {
+            format!("{} {number} (more goes short)", remedy.words())
+        } else {
+            format!("{} {number}", remedy.words())
+        }
+    });
+    let each: Vec<String> = each.collect();
+    if each.is_empty() { "nothing that was tried".into() } else { each.join(", ") }
+}
+
+/// Where the year's energy is lost: shares of what the arrays could give.
+fn of_year(report: &Report) -> String {
+    let Ok(lost) = &report.year.remedies else { return "the year: not all months are known".into() };
+    if lost.array_kwh <= 0.0 {
+        return "the array gives nothing".into();
+    }
+    let pct = |share: f64| fixed(share, 1);
+    format!(
+        "of the year's {} kWh of the array are lost: {} % in wire, {} % to volts, {} % to controllers' amps, {} % to a bank \
+         that is full or at its charge limit, {} % to cold",
+        whole(lost.array_kwh),
+        pct(lost.wire_pct),
+        pct(lost.volts_pct),
+        pct(lost.controller_pct),
+        pct(lost.bank_pct),
+        pct(lost.warmth_pct)
+    )
+}

@@ -1,0 +1,104 @@
+//! What would serve the load that goes short: every answer against the year of a plan that is so changed.
+
+use super::evaluate;
+use super::mistakes::with;
+use coachwire::engine::report::{Limit, Relief, Reliefs, Remedy};
+use coachwire::engine::{Engine, Report};
+use coachwire::plan::samples::sample;
+use coachwire::plan::{Plan, Strings, Value};
+use coachwire::stock::Stock;
+
+fn plan(name: &str) -> Plan {
+    Plan::from_text(sample(name).unwrap().text).unwrap()
+}
+
+fn reliefs(plan: &Plan) -> (Report, Reliefs) {
+    let (mut engine, stock) = (Engine::default(), Stock::default());
+    let before = engine.evaluate(plan, &stock);
+    let reliefs = engine.reliefs(plan, &stock, &before).expect("known");
+    (before, reliefs)
+}
+
+fn short(report: &Report) -> [f64; 12] {
+    std::array::from_fn(|m| report.year.months[m].shortfall_wh_day.clone().unwrap().0)
+}
+
+fn of(reliefs: &Reliefs, is: impl Fn(&Remedy) -> bool) -> &Relief {
+    reliefs.each.iter().find(|r| is(&r.remedy)).expect("tried")
+}
+
+/// The changes made by hand, one plan each.
+#[test]
+fn each_remedy_serves_what_a_plan_with_it_serves() {
+    for name in ["larkspur", "sorrel", "marram"] {
+        let plan = plan(name);
+        let (before, told) = reliefs(&plan);
+        let now = short(&before);
+        let array = &plan.arrays[0];
+        let mut strings = array.strings.0.clone();
+        strings.push(strings[0].clone());
+        let at = format!("arrays.{}.strings", array.id);
+        let longer = with(&plan, &[(at.as_str(), Value::Text(Strings(strings).to_string()))]);
+        let parallel = plan.bank.parallel.known().unwrap().0;
+        let doubled = with(&plan, &[("bank.parallel", Value::Number(2.0 * parallel))]);
+        for (relief, changed) in [
+            (of(&told, |r| *r == Remedy::String(array.id.clone())), longer),
+            (of(&told, |r| *r == Remedy::Batteries), doubled),
+        ] {
+            let then = short(&evaluate(&changed));
+            for m in 0..12 {
+                let served = relief.served_wh_day[m].unwrap();
+                assert!((served - (now[m] - then[m])).abs() < 1e-9, "{name}, {:?}, month {m}: {served}", relief.remedy);
+            }
+        }
+        // No remedy serves more than goes short.
+        for relief in &told.each {
+            for (served, short) in relief.served_wh_day.iter().zip(now) {
+                assert!(served.unwrap() <= short + 1e-9, "{name}: {relief:?}");
+            }
+        }
+    }
+}
+
+/// A coach that loses much to a full bank in a month in which load goes short, and that no larger bank would help.
+#[test]
+fn a_full_bank_is_no_limit_where_a_larger_one_serves_nothing() {
+    let plan = plan("larkspur");
+    let (before, told) = reliefs(&plan);
+    for (m, month) in before.year.months.iter().enumerate() {
+        let (short, full) = (short(&before)[m], month.losses.clone().unwrap().full.unwrap().0);
+        let string = told.each.iter().filter(|r| matches!(r.remedy, Remedy::String(_)));
+        let string = string.filter_map(|r| r.served_wh_day[m]).fold(0.0, f64::max);
+        let bank = of(&told, |r| *r == Remedy::Batteries).served_wh_day[m].unwrap();
+        let limit = month.limited_by.clone().unwrap().map(|(limit, _)| limit);
+        if short >= 0.5 {
+            assert_ne!(limit, Some(Limit::Full), "month {m}");
+        } else {
+            assert_ne!(limit, Some(Limit::Sun), "month {m}: nothing goes short");
+        }
+        // February loses to a full bank more than half of what goes short, and a larger one serves next to nothing of it.
+        if m == 1 {
+            assert!(short > 100.0 && full > 0.5 * short, "{short} and {full}");
+            assert!(string > 0.5 * short && bank < 0.05 * short, "{string} by a string, {bank} by batteries");
+            assert_eq!(limit, Some(Limit::Sun));
+            let best = told.best(m).expect("something serves");
+            assert!(matches!(best.0, Remedy::String(_)) && best.1 == string, "{best:?}");
+        }
+    }
+}
+
+/// Where nothing goes short nothing is tried; where the year is not known it says what it waits for.
+#[test]
+fn nothing_is_tried_where_nothing_goes_short() {
+    let idle = with(&plan("larkspur"), &[("loads.L1.watts_w", Value::Number(0.0))]);
+    let mut idle = idle;
+    idle.loads.truncate(1);
+    let (before, told) = reliefs(&idle);
+    assert!(short(&before).iter().all(|wh| *wh < 0.5) && told.each.is_empty(), "{told:?}");
+    let unknown = with(&plan("larkspur"), &[("bank.unit_ah", Value::Unknown)]);
+    let (mut engine, stock) = (Engine::default(), Stock::default());
+    let before = engine.evaluate(&unknown, &stock);
+    let waits = engine.reliefs(&unknown, &stock, &before);
+    assert!(waits.as_ref().is_err_and(|m| m.0.as_str() == "bank.unit_ah"), "{waits:?}");
+    assert!(engine.reliefs_while(&plan("larkspur"), &stock, &evaluate(&plan("larkspur")), || false).is_none());
+}
