@@ -55,7 +55,7 @@ static REST: LazyLock<[Node; STEPS + 1]> = LazyLock::new(|| {
 #[inline]
 fn below(soc: f64) -> (Node, f64) {
     let place = soc.clamp(0.0, 1.0) * STEPS as f64;
-    let first = (place as usize).min(STEPS - 1);
+    let first = (place as u32 as usize).min(STEPS - 1);
     let node = REST.get(first).copied().unwrap_or(Node { volts: 0.0, rise_v: 0.0, below_wh: 0.0 });
     (node, place - first as f64)
 }
