@@ -2,7 +2,7 @@
 
 use crate::climate::year::MONTH_DAYS;
 use crate::physics::battery::Store;
-use crate::physics::module::{Module, Point};
+use crate::physics::module::Module;
 use crate::plan::job::Stay;
 use crate::plan::{Figure, Id, Missing, Plan};
 use crate::standards::kinds::Mount;
@@ -14,7 +14,7 @@ use super::circuit::{Circuit, Node, PathKind, Way};
 use super::compile::{Compiled, compile, heater, leads, ohm};
 use super::context::{Context, at, missing};
 use super::day::{Usage, driving, usage};
-use super::lit::{ArrayInput, BehindInput, Offer, StringsOf, best_behind, offer};
+use super::lit::{ArrayInput, Behind, BehindInput, Offer, StringsOf, best_behind, offer};
 use super::memo::{Memo, Stage};
 use super::months;
 use super::months::Told;
@@ -37,7 +37,7 @@ pub(super) struct Stages {
     sky: Memo<Site, SkyYear>,
     shade: Memo<Open, Horizon>,
     array: Memo<ArrayInput, Offer>,
-    behind: Memo<BehindInput, Vec<Point>>,
+    behind: Memo<BehindInput, Behind>,
     warm: Memo<WarmthInput, Warmth>,
     pub(super) shadow: Memo<ShadowInput, Vec<Shaded>>,
     pub(super) access: Memo<AccessInput, Vec<Access>>,

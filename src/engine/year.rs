@@ -9,7 +9,7 @@ use crate::physics::battery::{Bank, Store};
 use crate::physics::module::Point;
 
 use super::day::{Usage, is_shore_day};
-use super::lit::{Offer, OfferHour};
+use super::lit::{Behind, Offer, OfferHour};
 use super::memo::Stage;
 use super::solve::{Charging, Flow, Lit, Makes, Moment, Posts, solve};
 use super::warmth::{Warm, Warmth};
@@ -21,7 +21,7 @@ pub use hour::Step;
 pub struct Lighting {
     pub offer: Stage<Offer>,
     /// Its best points behind the PV loop; none where the controller does not look for them.
-    pub best: Option<Stage<Vec<Point>>>,
+    pub best: Option<Stage<Behind>>,
 }
 
 /// A stay's part of the year.
@@ -107,6 +107,58 @@ pub struct MonthSums {
 }
 
 impl MonthSums {
+    /// Of no time at all.
+    const NONE: Self = Self {
+        harvest_wh: 0.0,
+        solar_wh: 0.0,
+        other_wh: 0.0,
+        shore_wh: 0.0,
+        load_wh: 0.0,
+        served_wh: 0.0,
+        stored_wh: 0.0,
+        lost_wh: 0.0,
+        charged_wh: 0.0,
+        full_wh: 0.0,
+        limited_wh: 0.0,
+        cold_wh: 0.0,
+        other_cold_wh: 0.0,
+        pv_wire_wh: 0.0,
+        out_wire_wh: 0.0,
+        clipped_wh: 0.0,
+        mismatch_wh: 0.0,
+        convert_wh: 0.0,
+        short_days: 0.0,
+        medical_short_wh: 0.0,
+        least_soc: 1.0,
+    };
+
+    /// With the sums of the days that follow.
+    fn and(&self, more: &Self) -> Self {
+        Self {
+            harvest_wh: self.harvest_wh + more.harvest_wh,
+            solar_wh: self.solar_wh + more.solar_wh,
+            other_wh: self.other_wh + more.other_wh,
+            shore_wh: self.shore_wh + more.shore_wh,
+            load_wh: self.load_wh + more.load_wh,
+            served_wh: self.served_wh + more.served_wh,
+            stored_wh: self.stored_wh + more.stored_wh,
+            lost_wh: self.lost_wh + more.lost_wh,
+            charged_wh: self.charged_wh + more.charged_wh,
+            full_wh: self.full_wh + more.full_wh,
+            limited_wh: self.limited_wh + more.limited_wh,
+            cold_wh: self.cold_wh + more.cold_wh,
+            other_cold_wh: self.other_cold_wh + more.other_cold_wh,
+            pv_wire_wh: self.pv_wire_wh + more.pv_wire_wh,
+            out_wire_wh: self.out_wire_wh + more.out_wire_wh,
+            clipped_wh: self.clipped_wh + more.clipped_wh,
+            mismatch_wh: self.mismatch_wh + more.mismatch_wh,
+            convert_wh: self.convert_wh + more.convert_wh,
+            short_days: self.short_days + more.short_days,
+            medical_short_wh: self.medical_short_wh + more.medical_short_wh,
+            least_soc: self.least_soc.min(more.least_soc),
+        }
+    }
+
     /// Load not served.
     #[must_use]
     pub fn shortfall_wh(&self) -> f64 {
@@ -147,27 +199,31 @@ pub struct Year {
     pub with_bank: bool,
 }
 
-/// What one month comes to.
+/// What some days of a month come to.
 #[derive(Clone, Debug, PartialEq)]
-struct Month {
+struct Part {
     sums: MonthSums,
     days: Vec<DaySums>,
-    /// As in [`Year`], of this month alone.
-    pv_loss_wh: Vec<f64>,
+    /// As in [`Year`], of these days alone: of each solar controller, then of each segment.
+    solars: Vec<Lost>,
     segment_loss_wh: Vec<f64>,
-    clipped_wh: Vec<f64>,
-    held_wh: Vec<f64>,
 }
 
-impl Month {
-    fn empty(circuit: &Charging) -> Self {
+/// What a solar controller loses, Wh; as in [`Year`].
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+struct Lost {
+    pv_wh: f64,
+    clipped_wh: f64,
+    held_wh: f64,
+}
+
+impl Part {
+    fn empty(circuit: &Charging, days: usize) -> Self {
         Self {
-            sums: MonthSums { least_soc: 1.0, ..MonthSums::default() },
-            days: Vec::with_capacity(31),
-            pv_loss_wh: vec![0.0; circuit.solars.len()],
+            sums: MonthSums::NONE,
+            days: Vec::with_capacity(days),
+            solars: vec![Lost::default(); circuit.solars.len()],
             segment_loss_wh: vec![0.0; circuit.segments_ohm.len()],
-            clipped_wh: vec![0.0; circuit.solars.len()],
-            held_wh: vec![0.0; circuit.solars.len()],
         }
     }
 }
@@ -175,7 +231,7 @@ impl Month {
 impl Year {
     fn empty(circuit: &Charging) -> Self {
         Self {
-            months: [MonthSums { least_soc: 1.0, ..MonthSums::default() }; 12],
+            months: [MonthSums::NONE; 12],
             days: vec![DaySums::default(); MONTH_DAYS.iter().sum()],
             pv_loss_wh: vec![0.0; circuit.solars.len()],
             segment_loss_wh: vec![0.0; circuit.segments_ohm.len()],
@@ -185,22 +241,22 @@ impl Year {
         }
     }
 
-    fn add(&mut self, number: usize, month: &Month) {
-        if let Some(slot) = self.months.get_mut(number) {
-            *slot = month.sums;
+    /// The days that follow.
+    fn add(&mut self, at: &PartAt<'_>, part: &Part) {
+        if let Some(month) = self.months.get_mut(at.month) {
+            *month = month.and(&part.sums);
         }
-        let first = first_day(number);
-        for (slot, day) in self.days.iter_mut().skip(first).zip(&month.days) {
+        let first = first_day(at.month) + at.first;
+        for (slot, day) in self.days.iter_mut().skip(first).zip(&part.days) {
             *slot = *day;
         }
-        for (sums, parts) in [
-            (&mut self.pv_loss_wh, &month.pv_loss_wh),
-            (&mut self.segment_loss_wh, &month.segment_loss_wh),
-            (&mut self.clipped_wh, &month.clipped_wh),
-            (&mut self.held_wh, &month.held_wh),
-        ] {
-            sums.iter_mut().zip(parts).for_each(|(sum, part)| *sum += part);
+        let sums = self.pv_loss_wh.iter_mut().zip(&mut self.clipped_wh).zip(&mut self.held_wh);
+        for (((pv, clipped), held), lost) in sums.zip(&part.solars) {
+            *pv += lost.pv_wh;
+            *clipped += lost.clipped_wh;
+            *held += lost.held_wh;
         }
+        self.segment_loss_wh.iter_mut().zip(&part.segment_loss_wh).for_each(|(sum, part)| *sum += part);
     }
 }
 
@@ -221,8 +277,8 @@ pub fn run(input: &YearInput, see: &mut impl FnMut(u16, &Moment<'_>, &Flow, &Ste
     let (_, store) = settled(input, 1);
     let mut runner = Runner::of(input, store);
     let mut out = Year::empty(&input.circuit);
-    for at in pieces::months(input, false) {
-        out.add(at.number, &runner.month(&at, see));
+    for at in pieces::parts(input, false) {
+        out.add(&at, &runner.part(&at, see));
     }
     out
 }
@@ -240,8 +296,9 @@ fn settled(input: &YearInput, threads: usize) -> (Year, Store) {
     let months = input.stays.iter().fold(0, |all, stay| all | stay.months);
     let most_years = if months == EVERY_MONTH { MOST_YEARS } else { 1 };
     let mut passed = 0;
+    let mut known = Vec::new();
     loop {
-        let pass = pieces::pass(input, start, passed == 0, threads);
+        let pass = pieces::pass(input, start, passed == 0, threads, &mut known);
         let sum = |of: fn(&MonthSums) -> f64| pass.year.months.iter().map(of).sum::<f64>();
         let is_settled = sum(|m| m.stored_wh).abs() <= SETTLED * sum(|m| m.load_wh);
         passed += 1;
@@ -260,15 +317,18 @@ fn first_day(month: usize) -> usize {
     MONTH_DAYS.iter().take(month).sum()
 }
 
-/// A month to be run.
+/// Days of a month to be run.
 #[derive(Clone, Copy)]
-struct MonthAt<'a> {
-    number: usize,
-    /// Whether it is a month of the year and not of the spin-up.
+struct PartAt<'a> {
+    month: usize,
+    /// The first of them, counted from the first of the month.
+    first: usize,
+    days: usize,
+    /// Whether they are of the year and not of the spin-up.
     counts: bool,
     stay: &'a StayInput,
-    /// Part of a shore day that is due when it begins.
-    shore: f64,
+    /// Which of them are spent on shore power, a bit each.
+    on_shore: u32,
 }
 
 /// What goes on from hour to hour, and memory for the rest.
@@ -283,11 +343,19 @@ struct Runner<'a> {
     flow: Flow,
     /// Each array's hour; none where it is dark.
     lit: Vec<Option<&'a OfferHour>>,
+    /// The same for the solver, where all of them are even.
+    even: Vec<Lit<'a>>,
     best: Vec<Point>,
+    /// Each array's best points of the month, and where they begin among its hours.
+    found: Vec<(&'a [Point], usize)>,
     feeding: Vec<f64>,
+    /// Whether all arrays were dark in the last hour.
+    is_dark: bool,
+    /// What the controllers draw from the bank in the dark.
+    dark_w: f64,
 }
 
-/// Where a month's hours of each array begin.
+/// Where the hours of each array go on.
 type At = Vec<usize>;
 
 impl<'a> Runner<'a> {
@@ -297,6 +365,11 @@ impl<'a> Runner<'a> {
             Posts::Fixed(_) => None,
         };
         let solars = input.circuit.solars.len();
+        let lights = input.stays.iter().map(|stay| stay.lights.len()).max().unwrap_or(0).min(solars);
+        let own_w = input.circuit.solars.iter().take(lights).map(|solar| match &solar.makes {
+            Makes::Tracking(tracker) => tracker.self_w,
+            Makes::Pwm { .. } => solar.self_w,
+        });
         Self {
             input,
             bank,
@@ -305,27 +378,33 @@ impl<'a> Runner<'a> {
             held_h: vec![0.0; input.circuit.sources()],
             arrays: (0..solars).map(|_| Array::default()).collect(),
             flow: Flow::default(),
-            lit: Vec::with_capacity(solars),
-            best: Vec::with_capacity(solars),
+            lit: vec![None; lights],
+            even: vec![Lit::None; lights],
+            best: vec![Point::default(); lights],
+            found: Vec::with_capacity(lights),
             feeding: vec![0.0; input.circuit.feeders.len()],
+            is_dark: true,
+            dark_w: own_w.fold(0.0, |sum, own_w| sum + own_w),
         }
     }
 
-    fn month(&mut self, at: &MonthAt<'a>, see: &mut impl FnMut(u16, &Moment<'_>, &Flow, &Step)) -> Month {
-        let MonthAt { number: month, stay, mut shore, .. } = *at;
-        let first = first_day(month);
-        let days = MONTH_DAYS.get(month).copied().unwrap_or(0);
+    fn part(&mut self, at: &PartAt<'a>, see: &mut impl FnMut(u16, &Moment<'_>, &Flow, &Step)) -> Part {
+        let PartAt { month, stay, days, on_shore, .. } = *at;
+        let first = first_day(month) + at.first;
         let begin = u16::try_from(first * 24).unwrap_or(0);
         let mut at: At = stay.lights.iter().map(|l| l.offer.hours.partition_point(|h| h.hour < begin)).collect();
-        let mut out = Month::empty(&self.input.circuit);
+        self.found.clear();
+        let found = |light: &'a Lighting| light.best.as_ref().map_or((&[][..], 0), |best| best.month(month));
+        self.found.extend(stay.lights.iter().map(found));
+        let mut out = Part::empty(&self.input.circuit, days);
         for day in 0..days {
-            let on_shore = is_shore_day(&mut shore, stay.shore_days / days as f64);
+            let on_shore = on_shore >> day & 1 == 1;
             self.dawn(stay, (first + day) * 24, &mut out.sums);
             let mut today = DaySums { least_soc: self.store.soc, ..DaySums::default() };
             for hour_of_day in 0..24 {
                 let number = u16::try_from((first + day) * 24 + hour_of_day).unwrap_or(0);
                 let step = self.hour(stay, &mut at, (month, hour_of_day, number), on_shore, &mut out, see);
-                step.add_to(&mut out.sums, &mut today);
+                step.add_to(self.flow.has_sources(), &mut out.sums, &mut today);
             }
             out.sums.short_days += f64::from(u8::from(today.shortfall_wh > SHORT_WH));
             out.sums.least_soc = out.sums.least_soc.min(today.least_soc);
@@ -352,7 +431,7 @@ impl<'a> Runner<'a> {
         at: &mut At,
         (month, hour_of_day, number): (usize, usize, u16),
         on_shore: bool,
-        out: &mut Month,
+        out: &mut Part,
         see: &mut impl FnMut(u16, &Moment<'_>, &Flow, &Step),
     ) -> Step {
         let input = self.input;
@@ -364,19 +443,13 @@ impl<'a> Runner<'a> {
                 Runs::Never => 0.0,
             };
         }
-        let own_w = self.light_up(stay, at, number);
+        let (own_w, all_even) = self.light_up(stay, at, number);
         let Warm { battery_c, heater_w, .. } = self.warm(stay, number);
-        let mut lit_room = [Lit::None; MOST_SOLARS];
-        for ((slot, hour), array) in lit_room.iter_mut().zip(&self.lit).zip(&self.arrays) {
-            *slot = match hour {
-                None => Lit::None,
-                Some(OfferHour { even: Some(cell), junction_v, .. }) => Lit::Even { cell, junction_v: *junction_v },
-                Some(_) => Lit::Mixed(array),
-            };
-        }
+        let mut lit_room = None;
+        let lit = if all_even { self.even.as_slice() } else { mixed(&self.lit, &self.arrays, &mut lit_room) };
         let asked = input.usage.at(month, hour_of_day, on_shore);
         let moment = Moment {
-            lit: lit_room.get(..stay.lights.len().min(MOST_SOLARS)).unwrap_or_default(),
+            lit,
             best: &self.best,
             feeding: &self.feeding,
             load_w: asked.all_w + heater_w + own_w,
@@ -386,14 +459,18 @@ impl<'a> Runner<'a> {
         };
         solve(circuit, &moment, &mut self.flow);
         let mut step = hour::step(circuit, self.bank.zip(self.deep.as_ref()), &moment, &self.flow, asked.medical_w);
-        out.sums.shore_wh += step.other_wh * self.shore_share();
-        step.array_wh = hour::account(circuit, &self.lit, &self.flow, out);
-        see(number, &moment, &self.flow, &step);
-        for (k, held_h) in self.held_h.iter_mut().enumerate() {
-            *held_h = step.held_h(circuit, &self.flow, k, *held_h);
+        if step.other_wh != 0.0 {
+            out.sums.shore_wh += step.other_wh * self.shore_share();
         }
-        for (lit, i) in self.lit.iter().zip(at.iter_mut()) {
-            *i += usize::from(lit.is_some());
+        if !self.is_dark {
+            step.array_wh = hour::account(circuit, &self.lit, &self.flow, out);
+            at.iter_mut().zip(&self.lit).for_each(|(i, lit)| *i += usize::from(lit.is_some()));
+        }
+        see(number, &moment, &self.flow, &step);
+        if self.flow.has_sources() {
+            for (k, held_h) in self.held_h.iter_mut().enumerate() {
+                *held_h = step.held_h(circuit, &self.flow, k, *held_h);
+            }
         }
         self.store = step.after;
         step
@@ -423,31 +500,62 @@ impl<'a> Runner<'a> {
         if warm.heater_w > 0.0 && is_down() && !offered() { Warm::bare(warm.bare_c) } else { warm }
     }
 
-    /// What each array has in an hour, and what the controllers draw from the bank in it.
-    fn light_up(&mut self, stay: &'a StayInput, at: &At, number: u16) -> f64 {
-        self.lit.clear();
-        self.best.clear();
-        let mut own_w = 0.0;
-        for (((light, i), solar), array) in
-            stay.lights.iter().zip(at).zip(&self.input.circuit.solars).zip(&mut self.arrays)
-        {
-            let hour = light.offer.hours.get(*i).filter(|h| h.hour == number);
-            let best = light.best.as_ref().and_then(|b| b.get(*i)).filter(|_| hour.is_some());
+    /// What each array has in an hour; what the controllers draw from the bank in it, and whether all arrays are even.
+    #[inline]
+    fn light_up(&mut self, stay: &'a StayInput, at: &At, number: u16) -> (f64, bool) {
+        let here = |light: &'a Lighting, i: usize| light.offer.hours.get(i).filter(|h| h.hour == number);
+        if stay.lights.iter().zip(at).all(|(light, i)| here(light, *i).is_none()) {
+            if !self.is_dark {
+                self.lit.fill(None);
+                self.even.fill(Lit::None);
+                self.best.fill(Point::default());
+                self.is_dark = true;
+            }
+            return (self.dark_w, true);
+        }
+        self.is_dark = false;
+        let (mut own_w, mut all_even) = (0.0, true);
+        let slots = self.lit.iter_mut().zip(&mut self.even).zip(&mut self.best).zip(&mut self.arrays);
+        let lights = stay.lights.iter().zip(at).zip(&self.input.circuit.solars).zip(&self.found);
+        for ((((lit, even), best), array), (((light, i), solar), (points, first))) in slots.zip(lights) {
+            let hour = here(light, *i);
             own_w += match (&solar.makes, hour) {
                 (Makes::Tracking(tracker), None) => tracker.self_w,
                 (Makes::Tracking(_), Some(_)) => 0.0,
                 (Makes::Pwm { .. }, _) => solar.self_w,
             };
-            if let Some(hour) = hour
-                && hour.even.is_none()
-            {
-                light.offer.fill(hour, array);
-            }
-            self.lit.push(hour);
-            self.best.push(best.copied().unwrap_or_default());
+            *even = match hour {
+                None => Lit::None,
+                Some(OfferHour { even: Some(cell), junction_v, .. }) => Lit::Even { cell, junction_v: *junction_v },
+                Some(hour) => {
+                    light.offer.fill(hour, array);
+                    all_even = false;
+                    Lit::None
+                }
+            };
+            let found = i.checked_sub(*first).and_then(|i| points.get(i)).filter(|_| hour.is_some());
+            (*lit, *best) = (hour, found.copied().unwrap_or_default());
         }
-        own_w
+        (own_w, all_even)
     }
+}
+
+/// What each array has, where some are not even.
+#[cold]
+fn mixed<'a>(
+    lit: &[Option<&'a OfferHour>],
+    arrays: &'a [Array],
+    room: &'a mut Option<[Lit<'a>; MOST_SOLARS]>,
+) -> &'a [Lit<'a>] {
+    let room = room.insert([Lit::None; MOST_SOLARS]);
+    for ((slot, hour), array) in room.iter_mut().zip(lit).zip(arrays) {
+        *slot = match hour {
+            None => Lit::None,
+            Some(OfferHour { even: Some(cell), junction_v, .. }) => Lit::Even { cell, junction_v: *junction_v },
+            Some(_) => Lit::Mixed(array),
+        };
+    }
+    room.get(..lit.len()).unwrap_or_default()
 }
 
 /// A bank to the nearest 2^-36 of its charge: two that differ by less begin the day as one, and go on as one.
