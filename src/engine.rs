@@ -75,6 +75,16 @@ pub struct Engine {
     stages: Stages,
 }
 
+/// How much of an answer is wanted.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Asked {
+    All,
+    /// No year, and no finding that needs one.
+    Wires,
+    /// No findings.
+    Figures,
+}
+
 /// Everything one evaluation finds, for the checks.
 struct Work<'a> {
     context: &'a Context<'a>,
@@ -112,20 +122,25 @@ impl Engine {
 
     /// The whole answer.
     pub fn evaluate(&mut self, plan: &Plan, stock: &Stock) -> Report {
-        self.answer(plan, stock, None, true)
+        self.answer(plan, stock, None, Asked::All)
     }
 
     /// The whole answer in a given weather.
     pub fn evaluate_in(&mut self, plan: &Plan, stock: &Stock, weather: &Weather) -> Report {
-        self.answer(plan, stock, Some(weather), true)
+        self.answer(plan, stock, Some(weather), Asked::All)
     }
 
     /// The answer on wires alone: no year, and no finding that needs one. For candidates by the dozen.
     pub fn evaluate_wires(&mut self, plan: &Plan, stock: &Stock) -> Report {
-        self.answer(plan, stock, None, false)
+        self.answer(plan, stock, None, Asked::Wires)
     }
 
-    fn answer(&mut self, plan: &Plan, stock: &Stock, given: Option<&Weather>, with_year: bool) -> Report {
+    /// The figures alone, the year's among them, and no findings. For candidates by the hundred.
+    pub fn evaluate_figures(&mut self, plan: &Plan, stock: &Stock) -> Report {
+        self.answer(plan, stock, None, Asked::Figures)
+    }
+
+    fn answer(&mut self, plan: &Plan, stock: &Stock, given: Option<&Weather>, asked: Asked) -> Report {
         let spots = sites::spots(plan, &mut self.stages.looked);
         let rules = Rules::of(plan);
         let weather = &given.cloned().unwrap_or_else(|| Weather::of(plan, &spots, rules.cold_margin_k));
@@ -149,8 +164,11 @@ impl Engine {
             arrays,
             ..Report::default()
         };
-        if with_year {
+        if asked != Asked::Wires {
             harvest::fill(&mut self.stages, c, &spots, &mut report);
+        }
+        if asked == Asked::Figures {
+            return report;
         }
         let work = Work {
             context: c,
@@ -170,7 +188,7 @@ impl Engine {
         report.waiting = said.waiting;
         report.unknown = said.unknown;
         accept::apply(plan, &context.rules, &mut report.findings);
-        if with_year {
+        if asked == Asked::All {
             self.mark_changed(plan, stock, given, &mut report);
         }
         report

@@ -80,18 +80,39 @@ fn columns(with: &Plan, after: &Report, grown: &Id, batteries: usize) -> GoalCol
     }
 }
 
+/// A choice with its whole year.
+fn look(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    (batteries, strings): (usize, usize),
+) -> Option<(Step, GoalColumns, Report)> {
+    let array = grown(plan)?;
+    let step = step(plan, array, batteries, strings);
+    let with = plan.with(&step).ok()?;
+    let after = engine.evaluate_figures(&with, stock);
+    let columns = columns(&with, &after, &array.id, batteries);
+    Some((step, columns, after))
+}
+
+/// What choices come to, those that the plan refuses left out.
+pub(super) fn all(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    choices: &[(usize, usize)],
+    is_wanted: &dyn Fn() -> bool,
+) -> Vec<GoalColumns> {
+    let wanted = choices.iter().take_while(|_| is_wanted());
+    wanted.filter_map(|choice| look(engine, plan, stock, *choice).map(|(_, columns, _)| columns)).collect()
+}
+
 /// The smallest array for a row's batteries, by halving: more panels never serve less. None of any size: the largest
 /// stands, with what it lacks.
-pub(super) fn finish(engine: &mut Engine, plan: &Plan, stock: &Stock, rung: &mut Rung) {
+pub(super) fn finish(engine: &mut Engine, plan: &Plan, stock: &Stock, rung: &mut Rung, is_wanted: &dyn Fn() -> bool) {
     let (Columns::Goal(goal), Some(array)) = (&rung.columns, grown(plan)) else { return };
     let batteries = goal.batteries;
-    let mut look = |strings: usize| {
-        let step = step(plan, array, batteries, strings);
-        let with = plan.with(&step).ok()?;
-        let after = engine.evaluate(&with, stock);
-        let columns = columns(&with, &after, &array.id, batteries);
-        Some((step, columns, after))
-    };
+    let mut look = |strings: usize| look(engine, plan, stock, (batteries, strings));
     let serves = |found: &Option<(Step, GoalColumns, Report)>| {
         found.as_ref().is_some_and(|(_, c, _)| matches!(c.short_days, Ok(days) if days == 0.0))
     };
@@ -104,6 +125,9 @@ pub(super) fn finish(engine: &mut Engine, plan: &Plan, stock: &Stock, rung: &mut
     }
     if serves(&best) {
         while high - low > 1 {
+            if !is_wanted() {
+                return;
+            }
             let middle = usize::midpoint(low, high);
             let found = look(middle);
             if serves(&found) {
