@@ -56,7 +56,7 @@ const SHORTEST: usize = 8;
 /// they save.
 const PARTS: usize = 5;
 /// What an hour of light takes over a dark one, to make stretches of like length. Source: measured, about.
-const LIT: usize = 3;
+const LIT: usize = 5;
 
 /// The parts that a year runs through, with December before it where that is asked for.
 pub(super) fn parts(input: &YearInput, with_december: bool) -> Vec<PartAt<'_>> {
