@@ -80,6 +80,16 @@ pub struct Engine {
     stages: Stages,
 }
 
+/// How much of an answer is wanted.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Asked {
+    All,
+    /// No year, and no finding that needs one.
+    Wires,
+    /// No findings.
+    Figures,
+}
+
 /// Everything one evaluation finds, for the checks.
 struct Work<'a> {
     context: &'a Context<'a>,
@@ -117,30 +127,38 @@ impl Engine {
 
     /// The whole answer.
     pub fn evaluate(&mut self, plan: &Plan, stock: &Stock) -> Report {
-        self.answer(plan, stock, None, true)
+        self.answer(plan, stock, None, Asked::All)
     }
 
     /// The whole answer in a given weather.
     pub fn evaluate_in(&mut self, plan: &Plan, stock: &Stock, weather: &Weather) -> Report {
-        self.answer(plan, stock, Some(weather), true)
+        self.answer(plan, stock, Some(weather), Asked::All)
     }
 
     /// The answer on wires alone: no year, and no finding that needs one. For candidates by the dozen.
     pub fn evaluate_wires(&mut self, plan: &Plan, stock: &Stock) -> Report {
-        self.answer(plan, stock, None, false)
+        self.answer(plan, stock, None, Asked::Wires)
     }
 
-    fn answer(&mut self, plan: &Plan, stock: &Stock, given: Option<&Weather>, with_year: bool) -> Report {
-        let mut report = self.found(plan, stock, given, with_year);
+    /// The figures alone, the year's among them, and no findings. For candidates by the hundred.
+    pub fn evaluate_figures(&mut self, plan: &Plan, stock: &Stock) -> Report {
+        self.answer(plan, stock, None, Asked::Figures)
+    }
+
+    fn answer(&mut self, plan: &Plan, stock: &Stock, given: Option<&Weather>, asked: Asked) -> Report {
+        let mut report = self.found(plan, stock, given, asked);
+        if asked == Asked::Figures {
+            return report;
+        }
         self.gather_consequences(plan, stock, given, &mut report);
-        if with_year {
+        if asked == Asked::All {
             self.mark_changed(plan, stock, given, &mut report);
         }
         report
     }
 
-    /// The figures and every finding, each for itself.
-    fn found(&mut self, plan: &Plan, stock: &Stock, given: Option<&Weather>, with_year: bool) -> Report {
+    /// The figures and every finding that is asked for, each for itself.
+    fn found(&mut self, plan: &Plan, stock: &Stock, given: Option<&Weather>, asked: Asked) -> Report {
         let spots = sites::spots(plan, &mut self.stages.looked);
         let rules = Rules::of(plan);
         let weather = &given.cloned().unwrap_or_else(|| Weather::of(plan, &spots, rules.cold_margin_k));
@@ -164,8 +182,11 @@ impl Engine {
             arrays,
             ..Report::default()
         };
-        if with_year {
+        if asked != Asked::Wires {
             harvest::fill(&mut self.stages, c, &spots, &mut report);
+        }
+        if asked == Asked::Figures {
+            return report;
         }
         let work = Work {
             context: c,

@@ -35,8 +35,8 @@ impl Ask {
         placed.into_iter().map(|(_, rung)| rung).collect()
     }
 
-    /// Fills in what needs the year.
-    pub fn answer(&mut self, rung: &mut Rung) {
-        self.engine.finish(&self.base, &self.stock, &self.before, rung);
+    /// Fills in what needs the year, for as long as it is wanted.
+    pub fn answer(&mut self, rung: &mut Rung, is_wanted: &dyn Fn() -> bool) {
+        self.engine.finish_while(&self.base, &self.stock, &self.before, rung, is_wanted);
     }
 }

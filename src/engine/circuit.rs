@@ -275,7 +275,9 @@ impl Circuit {
             let sides = self.converted_sides(plan, i, skip, &mut seen).unwrap_or(sides);
             // What joins something removed to no battery and no panel carries nothing.
             let source = |n: &Node| matches!(n, Node::Bank | Node::BankMinus | Node::Array(_)) || is_start(plan, *n);
-            if ends_on_removed(plan, run) && !sides.0.iter().chain(&sides.1).any(source) {
+            // An end that was placed is on what stays.
+            let may_be_removed = from.is_none() || to.is_none();
+            if may_be_removed && ends_on_removed(plan, run) && !sides.0.iter().chain(&sides.1).any(source) {
                 if let Some(link) = self.links.get_mut(i) {
                     link.role = Role::Dead;
                 }

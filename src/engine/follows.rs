@@ -6,7 +6,7 @@ use crate::stock::Stock;
 use super::circuit::{Circuit, Node, joining_run};
 use super::finding::{Finding, Level};
 use super::report::Report;
-use super::{Engine, Weather};
+use super::{Asked, Engine, Weather};
 
 /// Findings that say of a drawing that what lies around it cannot be judged.
 const CAUSES: [&str; 3] = ["panels-on-bank", "converter-two-feeds", "rails-joined"];
@@ -36,10 +36,11 @@ impl Engine {
             return;
         }
         // What the year brings is in no answer on wires alone.
-        let own = self.found(plan, stock, weather, false);
+        let own = self.found(plan, stock, weather, Asked::Wires);
         for cause in causes {
-            let judged =
-                taken_back(plan, &cause).into_iter().map(|w| (w.run, self.found(&w.plan, stock, weather, false)));
+            let judged = taken_back(plan, &cause)
+                .into_iter()
+                .map(|w| (w.run, self.found(&w.plan, stock, weather, Asked::Wires)));
             let mends = |(_, r): &(Option<String>, Report)| !r.says(&cause);
             let mut without: Vec<(Option<String>, Report)> = judged.filter(mends).collect();
             // Taken back where it was right, a run leaves other things wrong.

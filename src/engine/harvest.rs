@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use crate::climate::year::MONTH_DAYS;
 use crate::physics::battery::Store;
-use crate::physics::module::{Module, Point};
+use crate::physics::module::Module;
 use crate::plan::job::Stay;
 use crate::plan::{Controller, Figure, Id, Missing, Plan};
 use crate::standards::kinds::{ControllerKind, Mount};
@@ -17,7 +17,7 @@ use super::compile::{Compiled, compile, cut_off, heater, leads, ohm};
 use super::context::{Context, at, missing};
 use super::cures::Before;
 use super::day::{Usage, driving, usage};
-use super::lit::{ArrayInput, BehindInput, Offer, StringsOf, best_behind, offer};
+use super::lit::{ArrayInput, Behind, BehindInput, Offer, StringsOf, best_behind, offer};
 use super::memo::{Memo, Stage};
 use super::months;
 use super::months::Told;
@@ -40,7 +40,7 @@ pub(super) struct Stages {
     sky: Memo<Site, SkyYear>,
     shade: Memo<Open, Horizon>,
     array: Memo<ArrayInput, Offer>,
-    behind: Memo<BehindInput, Vec<Point>>,
+    behind: Memo<BehindInput, Behind>,
     warm: Memo<WarmthInput, Warmth>,
     pub(super) shadow: Memo<ShadowInput, Shadows>,
     pub(super) access: Memo<AccessInput, Vec<Access>>,

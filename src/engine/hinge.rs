@@ -7,7 +7,7 @@ use crate::stock::Stock;
 use super::checks::rests_on;
 use super::finding::Finding;
 use super::report::Report;
-use super::{Changed, Engine, Rules, Weather};
+use super::{Asked, Changed, Engine, Rules, Weather};
 
 impl Engine {
     /// Marks the findings of a report with the reasons of every changed rule that they hang on.
@@ -16,13 +16,13 @@ impl Engine {
         if changed.is_empty() {
             return;
         }
-        let own = self.answer(plan, stock, weather, false);
+        let own = self.answer(plan, stock, weather, Asked::Wires);
         let standard: Vec<Report> = changed
             .iter()
             .map(|c| {
                 let mut by_standard = plan.clone();
                 by_standard.rules.retain(|rule| rule.id.as_str() != c.rule.id);
-                self.answer(&by_standard, stock, weather, false)
+                self.answer(&by_standard, stock, weather, Asked::Wires)
             })
             .collect();
         for finding in &mut report.findings {

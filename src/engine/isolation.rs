@@ -75,6 +75,13 @@ pub(super) fn supplies(plan: &Plan, circuit: &Circuit, load: usize) -> Supplies 
     Supplies { battery, killers: killers.collect() }
 }
 
+/// All that the bank and the start batteries reach by wire.
+pub(super) fn on_batteries(plan: &Plan, circuit: &Circuit) -> Vec<Node> {
+    let view = View { plan, circuit, sources: sources(plan) };
+    let batteries = view.sources.iter().filter(|s| s.is_battery(plan));
+    batteries.flat_map(|s| view.wired(s.node, None)).collect()
+}
+
 /// The bank and the start batteries that reach a load by wire.
 pub(super) fn battery_nodes(plan: &Plan, circuit: &Circuit, load: usize) -> Vec<Node> {
     View { plan, circuit, sources: sources(plan) }.batteries(load, None)

@@ -257,12 +257,39 @@ impl Engine {
         judged(drawn, &before, of.about().as_ref())
     }
 
+    /// What so many batteries in parallel and strings come to, each with its whole year: the search of
+    /// [`LadderOf::Goal`] without its halving. For as long as they are wanted: given up between two years.
+    pub fn goals_while(
+        &mut self,
+        plan: &Plan,
+        stock: &Stock,
+        choices: &[(usize, usize)],
+        is_wanted: &dyn Fn() -> bool,
+    ) -> Vec<GoalColumns> {
+        goal::all(self, plan, stock, choices, is_wanted)
+    }
+
     /// Fills in what needs the year, and the findings by the whole answer. `before`: that of the plan as it stands. A
     /// row that the plan refuses keeps its empty column.
     pub fn finish(&mut self, plan: &Plan, stock: &Stock, before: &Report, rung: &mut Rung) {
+        self.finish_while(plan, stock, before, rung, &|| true);
+    }
+
+    /// The same for as long as it is wanted: given up between two years, the row as it was by then.
+    pub fn finish_while(
+        &mut self,
+        plan: &Plan,
+        stock: &Stock,
+        before: &Report,
+        rung: &mut Rung,
+        is_wanted: &dyn Fn() -> bool,
+    ) {
         let is_goal = matches!(rung.columns, Columns::Goal(_));
         if is_goal {
-            goal::finish(self, plan, stock, rung);
+            goal::finish(self, plan, stock, rung, is_wanted);
+        }
+        if !is_wanted() {
+            return;
         }
         let Ok(with) = plan.with(&rung.step) else { return };
         let after = self.evaluate(&with, stock);

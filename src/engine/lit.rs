@@ -1,5 +1,7 @@
 //! The array stage: what an array offers in each daylight hour, before any wire.
 
+use std::sync::OnceLock;
+
 use crate::physics::array::{Array, Group};
 use crate::physics::cell::Mounting;
 use crate::physics::controller::Source;
@@ -62,22 +64,45 @@ pub struct BehindInput {
     pub pv_ohm: f64,
 }
 
-/// The best point behind the PV loop, hour by hour of an offer: an edit on the bank's side needs no new search.
+/// The best points behind the PV loop, hour by hour of an offer: an edit on the bank's side needs no new search. A month
+/// is searched when it is first looked at, by whoever does: a year on two threads searches on both.
+#[derive(Debug)]
+pub struct Behind {
+    input: BehindInput,
+    months: [OnceLock<Vec<Point>>; 12],
+}
+
+/// What the trackers' stage finds, month by month when it is looked at.
 #[must_use]
-pub fn best_behind(input: &BehindInput) -> Vec<Point> {
-    let mut array = Array::default();
-    let offer = &input.offer;
-    offer
-        .hours
-        .iter()
-        .map(|hour| match &hour.even {
-            Some(cell) => best_point(Lit::Even { cell, junction_v: hour.junction_v }, input.pv_ohm),
+pub fn best_behind(input: &BehindInput) -> Behind {
+    Behind { input: input.clone(), months: Default::default() }
+}
+
+impl Behind {
+    /// The best points of a month's hours, and the place of the first of them among the offer's hours.
+    #[must_use]
+    pub fn month(&self, month: usize) -> (&[Point], usize) {
+        let hours = &self.input.offer.hours;
+        let first = hours.partition_point(|hour| usize::from(hour.month) < month);
+        let search = || {
+            let of_month = hours.get(first..).unwrap_or_default();
+            let of_month = of_month.iter().take_while(|hour| usize::from(hour.month) == month);
+            let mut array = Array::default();
+            of_month.map(|hour| self.best(hour, &mut array)).collect()
+        };
+        (self.months.get(month).map_or(&[], |found| found.get_or_init(search)), first)
+    }
+
+    fn best(&self, hour: &OfferHour, array: &mut Array) -> Point {
+        let BehindInput { offer, pv_ohm } = &self.input;
+        match &hour.even {
+            Some(cell) => best_point(Lit::Even { cell, junction_v: hour.junction_v }, *pv_ohm),
             None => {
-                offer.fill(hour, &mut array);
-                best_point(Lit::Mixed(&array), input.pv_ohm)
+                offer.fill(hour, array);
+                best_point(Lit::Mixed(array), *pv_ohm)
             }
-        })
-        .collect()
+        }
+    }
 }
 
 impl Offer {

@@ -256,6 +256,8 @@ pub struct Flow {
     kind: Kind,
     /// Whether the offers reckon with arrays that stand too low.
     low_is_in: bool,
+    /// Whether any source had something to give.
+    has_sources: bool,
 }
 
 impl Flow {
@@ -326,11 +328,20 @@ impl Flow {
         }
     }
 
-    fn start(&mut self, circuit: &Charging) {
-        let n = circuit.sources();
-        reset(&mut self.shares, circuit.solars.len());
-        reset(&mut self.offers, n);
-        reset(&mut self.amps, n);
+    /// Whether any source had something to give; without one nothing is offered, and nothing flows from any.
+    pub(super) fn has_sources(&self) -> bool {
+        self.has_sources
+    }
+
+    fn start(&mut self, circuit: &Charging, has_sources: bool) {
+        let (n, solars) = (circuit.sources(), circuit.solars.len());
+        // After a moment without sources they are as they have to be.
+        if self.has_sources || self.amps.len() != n || self.shares.len() != solars {
+            reset(&mut self.shares, solars);
+            reset(&mut self.offers, n);
+            reset(&mut self.amps, n);
+        }
+        self.has_sources = has_sources;
         self.held.clear();
         self.floating.clear();
         self.limit = Limit::None;
@@ -350,9 +361,11 @@ fn reset<T: Clone + Default>(list: &mut Vec<T>, n: usize) {
 
 /// Solves one moment.
 pub fn solve(circuit: &Charging, moment: &Moment<'_>, flow: &mut Flow) {
-    flow.start(circuit);
+    let is_lit = moment.lit.iter().any(|lit| !matches!(lit, Lit::None));
+    flow.start(circuit, is_lit || moment.feeding.iter().any(|share| *share > 0.0));
     match &circuit.posts {
         Posts::Fixed(volts) => {
+            flow.has_sources = true;
             source::begin(circuit, moment, flow);
             source::offer(circuit, moment, *volts, flow);
             flow.amps.copy_from_slice(&flow.offers);
@@ -364,13 +377,14 @@ pub fn solve(circuit: &Charging, moment: &Moment<'_>, flow: &mut Flow) {
 }
 
 fn with_bank(circuit: &Charging, bank: &Bank, moment: &Moment<'_>, flow: &mut Flow) {
-    let now = bank.at(moment.store, moment.battery_c);
-    flow.standing = Some(now.standing());
-    let dark = moment.lit.iter().all(|lit| matches!(lit, Lit::None)) && moment.feeding.iter().all(|f| *f <= 0.0);
-    if dark {
+    if !flow.has_sources {
+        let now = bank.giving(moment.store, moment.battery_c);
+        flow.standing = Some(now.standing());
         meet::from_bank_alone(&now, moment, flow);
         return;
     }
+    let now = bank.at(moment.store, moment.battery_c);
+    flow.standing = Some(now.standing());
     source::begin(circuit, moment, flow);
     if now.is_down() && meet::short_of_load(circuit, &now, moment, flow) {
         return;
@@ -379,6 +393,9 @@ fn with_bank(circuit: &Charging, bank: &Bank, moment: &Moment<'_>, flow: &mut Fl
         return;
     }
     let absorb_v = circuit.absorb_v(moment.battery_c);
+    if held::off(circuit, bank, &now, moment, absorb_v, flow) {
+        return;
+    }
     if let Some(met) = joint::meet(circuit, &now, moment, absorb_v, flow) {
         match met {
             Met::Freely(net_a, volts) => meet::take_up(circuit, &now, moment, (net_a, volts), flow),

@@ -11,7 +11,7 @@ use crate::physics::controller::Source;
 use crate::physics::module::Point;
 
 use super::day::{Usage, is_shore_day};
-use super::lit::{Offer, OfferHour};
+use super::lit::{Behind, Offer, OfferHour};
 use super::memo::Stage;
 use super::solve::{Charging, Flow, Lit, Makes, Moment, Posts, solve};
 use super::warmth::Warmth;
@@ -24,7 +24,7 @@ pub use inverter::CutOff;
 pub struct Lighting {
     pub offer: Stage<Offer>,
     /// Its best points behind the PV loop; none where the controller does not look for them.
-    pub best: Option<Stage<Vec<Point>>>,
+    pub best: Option<Stage<Behind>>,
 }
 
 /// A stay's part of the year.
@@ -118,6 +118,62 @@ pub struct MonthSums {
 }
 
 impl MonthSums {
+    /// Of no time at all.
+    const NONE: Self = Self {
+        harvest_wh: 0.0,
+        solar_wh: 0.0,
+        other_wh: 0.0,
+        shore_wh: 0.0,
+        load_wh: 0.0,
+        served_wh: 0.0,
+        stored_wh: 0.0,
+        lost_wh: 0.0,
+        charged_wh: 0.0,
+        full_wh: 0.0,
+        limited_wh: 0.0,
+        cold_wh: 0.0,
+        other_cold_wh: 0.0,
+        pv_wire_wh: 0.0,
+        out_wire_wh: 0.0,
+        clipped_wh: 0.0,
+        mismatch_wh: 0.0,
+        convert_wh: 0.0,
+        short_days: 0.0,
+        medical_short_wh: 0.0,
+        cut_off_wh: 0.0,
+        by_bank_wh: 0.0,
+        least_soc: 1.0,
+    };
+
+    /// With the sums of the days that follow.
+    fn and(&self, more: &Self) -> Self {
+        Self {
+            harvest_wh: self.harvest_wh + more.harvest_wh,
+            solar_wh: self.solar_wh + more.solar_wh,
+            other_wh: self.other_wh + more.other_wh,
+            shore_wh: self.shore_wh + more.shore_wh,
+            load_wh: self.load_wh + more.load_wh,
+            served_wh: self.served_wh + more.served_wh,
+            stored_wh: self.stored_wh + more.stored_wh,
+            lost_wh: self.lost_wh + more.lost_wh,
+            charged_wh: self.charged_wh + more.charged_wh,
+            full_wh: self.full_wh + more.full_wh,
+            limited_wh: self.limited_wh + more.limited_wh,
+            cold_wh: self.cold_wh + more.cold_wh,
+            other_cold_wh: self.other_cold_wh + more.other_cold_wh,
+            pv_wire_wh: self.pv_wire_wh + more.pv_wire_wh,
+            out_wire_wh: self.out_wire_wh + more.out_wire_wh,
+            clipped_wh: self.clipped_wh + more.clipped_wh,
+            mismatch_wh: self.mismatch_wh + more.mismatch_wh,
+            convert_wh: self.convert_wh + more.convert_wh,
+            short_days: self.short_days + more.short_days,
+            medical_short_wh: self.medical_short_wh + more.medical_short_wh,
+            cut_off_wh: self.cut_off_wh + more.cut_off_wh,
+            by_bank_wh: self.by_bank_wh + more.by_bank_wh,
+            least_soc: self.least_soc.min(more.least_soc),
+        }
+    }
+
     /// Load not served.
     #[must_use]
     pub fn shortfall_wh(&self) -> f64 {
@@ -162,27 +218,31 @@ pub struct Year {
     pub with_cut_off: bool,
 }
 
-/// What one month comes to.
+/// What some days of a month come to.
 #[derive(Clone, Debug, PartialEq)]
-struct Month {
+struct Part {
     sums: MonthSums,
     days: Vec<DaySums>,
-    /// As in [`Year`], of this month alone.
-    pv_loss_wh: Vec<f64>,
+    /// As in [`Year`], of these days alone: of each solar controller, then of each segment.
+    solars: Vec<Lost>,
     segment_loss_wh: Vec<f64>,
-    clipped_wh: Vec<f64>,
-    held_wh: Vec<f64>,
 }
 
-impl Month {
-    fn empty(circuit: &Charging) -> Self {
+/// What a solar controller loses, Wh; as in [`Year`].
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+struct Lost {
+    pv_wh: f64,
+    clipped_wh: f64,
+    held_wh: f64,
+}
+
+impl Part {
+    fn empty(circuit: &Charging, days: usize) -> Self {
         Self {
-            sums: MonthSums { least_soc: 1.0, ..MonthSums::default() },
-            days: Vec::with_capacity(31),
-            pv_loss_wh: vec![0.0; circuit.solars.len()],
+            sums: MonthSums::NONE,
+            days: Vec::with_capacity(days),
+            solars: vec![Lost::default(); circuit.solars.len()],
             segment_loss_wh: vec![0.0; circuit.segments_ohm.len()],
-            clipped_wh: vec![0.0; circuit.solars.len()],
-            held_wh: vec![0.0; circuit.solars.len()],
         }
     }
 }
@@ -191,7 +251,7 @@ impl Year {
     fn empty(input: &YearInput) -> Self {
         let circuit = &input.circuit;
         Self {
-            months: [MonthSums { least_soc: 1.0, ..MonthSums::default() }; 12],
+            months: [MonthSums::NONE; 12],
             days: vec![DaySums::default(); MONTH_DAYS.iter().sum()],
             pv_loss_wh: vec![0.0; circuit.solars.len()],
             segment_loss_wh: vec![0.0; circuit.segments_ohm.len()],
@@ -202,22 +262,22 @@ impl Year {
         }
     }
 
-    fn add(&mut self, number: usize, month: &Month) {
-        if let Some(slot) = self.months.get_mut(number) {
-            *slot = month.sums;
+    /// The days that follow.
+    fn add(&mut self, at: &PartAt<'_>, part: &Part) {
+        if let Some(month) = self.months.get_mut(at.month) {
+            *month = month.and(&part.sums);
         }
-        let first = first_day(number);
-        for (slot, day) in self.days.iter_mut().skip(first).zip(&month.days) {
+        let first = first_day(at.month) + at.first;
+        for (slot, day) in self.days.iter_mut().skip(first).zip(&part.days) {
             *slot = *day;
         }
-        for (sums, parts) in [
-            (&mut self.pv_loss_wh, &month.pv_loss_wh),
-            (&mut self.segment_loss_wh, &month.segment_loss_wh),
-            (&mut self.clipped_wh, &month.clipped_wh),
-            (&mut self.held_wh, &month.held_wh),
-        ] {
-            sums.iter_mut().zip(parts).for_each(|(sum, part)| *sum += part);
+        let sums = self.pv_loss_wh.iter_mut().zip(&mut self.clipped_wh).zip(&mut self.held_wh);
+        for (((pv, clipped), held), lost) in sums.zip(&part.solars) {
+            *pv += lost.pv_wh;
+            *clipped += lost.clipped_wh;
+            *held += lost.held_wh;
         }
+        self.segment_loss_wh.iter_mut().zip(&part.segment_loss_wh).for_each(|(sum, part)| *sum += part);
     }
 }
 
@@ -238,8 +298,8 @@ pub fn run(input: &YearInput, see: &mut impl FnMut(u16, &Moment<'_>, &Flow, &Ste
     let (_, begun) = settled(input, 1);
     let mut runner = Runner::of(input, begun);
     let mut out = Year::empty(input);
-    for at in pieces::months(input, false) {
-        out.add(at.number, &runner.month(&at, see));
+    for at in pieces::parts(input, false) {
+        out.add(&at, &runner.part(&at, see));
     }
     out
 }
@@ -257,8 +317,9 @@ fn settled(input: &YearInput, threads: usize) -> (Year, State) {
     let months = input.stays.iter().fold(0, |all, stay| all | stay.months);
     let most_years = if months == EVERY_MONTH { MOST_YEARS } else { 1 };
     let mut passed = 0;
+    let mut known = Vec::new();
     loop {
-        let pass = pieces::pass(input, start, passed == 0, threads);
+        let pass = pieces::pass(input, start, passed == 0, threads, &mut known);
         let sum = |of: fn(&MonthSums) -> f64| pass.year.months.iter().map(of).sum::<f64>();
         let is_settled = sum(|m| m.stored_wh).abs() <= SETTLED * sum(|m| m.load_wh);
         passed += 1;
@@ -277,15 +338,18 @@ fn first_day(month: usize) -> usize {
     MONTH_DAYS.iter().take(month).sum()
 }
 
-/// A month to be run.
+/// Days of a month to be run.
 #[derive(Clone, Copy)]
-struct MonthAt<'a> {
-    number: usize,
-    /// Whether it is a month of the year and not of the spin-up.
+struct PartAt<'a> {
+    month: usize,
+    /// The first of them, counted from the first of the month.
+    first: usize,
+    days: usize,
+    /// Whether they are of the year and not of the spin-up.
     counts: bool,
     stay: &'a StayInput,
-    /// Part of a shore day that is due when it begins.
-    shore: f64,
+    /// Which of them are spent on shore power, a bit each.
+    on_shore: u32,
 }
 
 /// What an hour leaves to the next one, and a month to the next.
@@ -317,11 +381,19 @@ struct Runner<'a> {
     flow: Flow,
     /// Each array's hour; none where it is dark.
     lit: Vec<Option<&'a OfferHour>>,
+    /// The same for the solver, where all of them are even.
+    even: Vec<Lit<'a>>,
     best: Vec<Point>,
+    /// Each array's best points of the month, and where they begin among its hours.
+    found: Vec<(&'a [Point], usize)>,
     feeding: Vec<f64>,
+    /// Whether all arrays were dark in the last hour.
+    is_dark: bool,
+    /// What the controllers draw from the bank in the dark.
+    dark_w: f64,
 }
 
-/// Where a month's hours of each array begin.
+/// Where the hours of each array go on.
 type At = Vec<usize>;
 
 impl<'a> Runner<'a> {
@@ -331,6 +403,11 @@ impl<'a> Runner<'a> {
             Posts::Fixed(_) => None,
         };
         let solars = input.circuit.solars.len();
+        let lights = input.stays.iter().map(|stay| stay.lights.len()).max().unwrap_or(0).min(solars);
+        let own_w = input.circuit.solars.iter().take(lights).map(|solar| match &solar.makes {
+            Makes::Tracking(tracker) => tracker.self_w,
+            Makes::Pwm { .. } => solar.self_w,
+        });
         Self {
             input,
             bank,
@@ -343,9 +420,13 @@ impl<'a> Runner<'a> {
             mornings: input.start_v.iter().take(solars).rev().fold(0, |mask, v| mask << 1 | u16::from(*v > 0.0)),
             arrays: (0..solars).map(|_| Array::default()).collect(),
             flow: Flow::default(),
-            lit: Vec::with_capacity(solars),
-            best: Vec::with_capacity(solars),
+            lit: vec![None; lights],
+            even: vec![Lit::None; lights],
+            best: vec![Point::default(); lights],
+            found: Vec::with_capacity(lights),
             feeding: vec![0.0; input.circuit.feeders.len()],
+            is_dark: true,
+            dark_w: own_w.fold(0.0, |sum, own_w| sum + own_w),
         }
     }
 
@@ -357,21 +438,23 @@ impl<'a> Runner<'a> {
         (self.store, self.is_off, self.rise_k) = (store, is_off, rise_k);
     }
 
-    fn month(&mut self, at: &MonthAt<'a>, see: &mut impl FnMut(u16, &Moment<'_>, &Flow, &Step)) -> Month {
-        let MonthAt { number: month, stay, mut shore, .. } = *at;
-        let first = first_day(month);
-        let days = MONTH_DAYS.get(month).copied().unwrap_or(0);
+    fn part(&mut self, at: &PartAt<'a>, see: &mut impl FnMut(u16, &Moment<'_>, &Flow, &Step)) -> Part {
+        let PartAt { month, stay, days, on_shore, .. } = *at;
+        let first = first_day(month) + at.first;
         let begin = u16::try_from(first * 24).unwrap_or(0);
         let mut at: At = stay.lights.iter().map(|l| l.offer.hours.partition_point(|h| h.hour < begin)).collect();
-        let mut out = Month::empty(&self.input.circuit);
+        self.found.clear();
+        let found = |light: &'a Lighting| light.best.as_ref().map_or((&[][..], 0), |best| best.month(month));
+        self.found.extend(stay.lights.iter().map(found));
+        let mut out = Part::empty(&self.input.circuit, days);
         for day in 0..days {
-            let on_shore = is_shore_day(&mut shore, stay.shore_days / days as f64);
+            let on_shore = on_shore >> day & 1 == 1;
             self.dawn(stay, (first + day) * 24, &mut out.sums);
             let mut today = DaySums { least_soc: self.store.soc, ..DaySums::default() };
             for hour_of_day in 0..24 {
                 let number = u16::try_from((first + day) * 24 + hour_of_day).unwrap_or(0);
                 let step = self.hour(stay, &mut at, (month, hour_of_day, number), on_shore, &mut out, see);
-                step.add_to(&mut out.sums, &mut today);
+                step.add_to(self.flow.has_sources(), &mut out.sums, &mut today);
             }
             out.sums.short_days += f64::from(u8::from(today.shortfall_wh > SHORT_WH));
             out.sums.least_soc = out.sums.least_soc.min(today.least_soc);
@@ -400,7 +483,7 @@ impl<'a> Runner<'a> {
         at: &mut At,
         (month, hour_of_day, number): (usize, usize, u16),
         on_shore: bool,
-        out: &mut Month,
+        out: &mut Part,
         see: &mut impl FnMut(u16, &Moment<'_>, &Flow, &Step),
     ) -> Step {
         let input = self.input;
@@ -412,30 +495,19 @@ impl<'a> Runner<'a> {
                 Runs::Never => 0.0,
             };
         }
-        let own_w = self.light_up(stay, at, number);
+        let (own_w, all_even) = self.light_up(stay, at, number);
         let battery_c = self.battery_c(stay, usize::from(number));
         let heater = stay.warm.as_ref().and_then(|warm| warm.heater.as_ref());
         let heater_w = heater.map_or(0.0, |heater| heater.asks_w(battery_c - self.rise_k, self.rise_k));
         let mut by_bank_w = heater_w;
-        let starts = self.waits != 0 && self.lit.iter().any(Option::is_some);
-        if starts {
+        if self.waits != 0 && !self.is_dark {
             by_bank_w += self.start(battery_c);
         }
-        let mut lit_room = [Lit::None; MOST_SOLARS];
-        for ((slot, hour), array) in lit_room.iter_mut().zip(&self.lit).zip(&self.arrays) {
-            *slot = match hour {
-                None => Lit::None,
-                Some(OfferHour { even: Some(cell), junction_v, .. }) => Lit::Even { cell, junction_v: *junction_v },
-                Some(_) => Lit::Mixed(array),
-            };
-        }
-        if starts {
-            let waiting = lit_room.iter_mut().enumerate().filter(|(k, _)| self.waits >> k & 1 == 1);
-            waiting.for_each(|(_, slot)| *slot = Lit::None);
-        }
+        let mut lit_room = None;
+        let lit = if all_even { &self.even } else { mixed(&self.lit, self.waits, &self.arrays, &mut lit_room) };
         let asked = input.usage.at(month, hour_of_day, on_shore);
         let mut moment = Moment {
-            lit: lit_room.get(..stay.lights.len().min(MOST_SOLARS)).unwrap_or_default(),
+            lit,
             best: &self.best,
             feeding: &self.feeding,
             load_w: asked.all_w + own_w + by_bank_w,
@@ -459,14 +531,18 @@ impl<'a> Runner<'a> {
             let is_down = self.bank.is_some_and(|bank| self.store.soc <= bank.floor_soc(battery_c, 0.0));
             step = step.without(asked, is_down);
         }
-        out.sums.shore_wh += step.other_wh * self.shore_share();
-        step.array_wh = hour::account(circuit, &self.lit, self.waits, &self.flow, out);
-        see(number, &moment, &self.flow, &step);
-        for (k, held_h) in self.held_h.iter_mut().enumerate() {
-            *held_h = step.held_h(circuit, &self.flow, k, *held_h);
+        if step.other_wh != 0.0 {
+            out.sums.shore_wh += step.other_wh * self.shore_share();
         }
-        for (lit, i) in self.lit.iter().zip(at.iter_mut()) {
-            *i += usize::from(lit.is_some());
+        if !self.is_dark {
+            step.array_wh = hour::account(circuit, &self.lit, self.waits, &self.flow, out);
+            at.iter_mut().zip(&self.lit).for_each(|(i, lit)| *i += usize::from(lit.is_some()));
+        }
+        see(number, &moment, &self.flow, &step);
+        if self.flow.has_sources() {
+            for (k, held_h) in self.held_h.iter_mut().enumerate() {
+                *held_h = step.held_h(circuit, &self.flow, k, *held_h);
+            }
         }
         self.store = step.after;
         step
@@ -504,16 +580,16 @@ impl<'a> Runner<'a> {
         };
         let rest_v = || rest_v.or_else(|| Some(self.bank?.at(self.store, battery_c).rest_v())).unwrap_or(most_v);
         let mut own_w = 0.0;
-        let lit = self.lit.iter().zip(&self.arrays).zip(&mut self.best);
+        let lit = self.lit.iter().zip(&self.arrays).zip(self.best.iter_mut().zip(&mut self.even));
         let each = lit.zip(&self.input.start_v).zip(&self.input.circuit.solars).enumerate();
-        for (k, ((((hour, array), best), start_v), solar)) in each {
+        for (k, ((((hour, array), (best, even)), start_v), solar)) in each {
             let Some(hour) = hour.filter(|_| self.waits >> k & 1 == 1) else { continue };
             let open_v = || hour.even.as_ref().map_or_else(|| array.open_circuit_v(), Source::open_circuit_v);
             if hour.best.v >= most_v + start_v || open_v() >= rest_v() + start_v {
                 self.waits &= !(1 << k);
                 continue;
             }
-            *best = Point::default();
+            (*best, *even) = (Point::default(), Lit::None);
             own_w += match &solar.makes {
                 Makes::Tracking(tracker) => tracker.self_w,
                 Makes::Pwm { .. } => 0.0,
@@ -522,31 +598,63 @@ impl<'a> Runner<'a> {
         own_w
     }
 
-    /// What each array has in an hour, and what the controllers draw from the bank in it.
-    fn light_up(&mut self, stay: &'a StayInput, at: &At, number: u16) -> f64 {
-        self.lit.clear();
-        self.best.clear();
-        let mut own_w = 0.0;
-        for (((light, i), solar), array) in
-            stay.lights.iter().zip(at).zip(&self.input.circuit.solars).zip(&mut self.arrays)
-        {
-            let hour = light.offer.hours.get(*i).filter(|h| h.hour == number);
-            let best = light.best.as_ref().and_then(|b| b.get(*i)).filter(|_| hour.is_some());
+    /// What each array has in an hour; what the controllers draw from the bank in it, and whether all arrays are even.
+    #[inline]
+    fn light_up(&mut self, stay: &'a StayInput, at: &At, number: u16) -> (f64, bool) {
+        let here = |light: &'a Lighting, i: usize| light.offer.hours.get(i).filter(|h| h.hour == number);
+        if stay.lights.iter().zip(at).all(|(light, i)| here(light, *i).is_none()) {
+            if !self.is_dark {
+                self.lit.fill(None);
+                self.even.fill(Lit::None);
+                self.best.fill(Point::default());
+                self.is_dark = true;
+            }
+            return (self.dark_w, true);
+        }
+        self.is_dark = false;
+        let (mut own_w, mut all_even) = (0.0, true);
+        let slots = self.lit.iter_mut().zip(&mut self.even).zip(&mut self.best).zip(&mut self.arrays);
+        let lights = stay.lights.iter().zip(at).zip(&self.input.circuit.solars).zip(&self.found);
+        for ((((lit, even), best), array), (((light, i), solar), (points, first))) in slots.zip(lights) {
+            let hour = here(light, *i);
             own_w += match (&solar.makes, hour) {
                 (Makes::Tracking(tracker), None) => tracker.self_w,
                 (Makes::Tracking(_), Some(_)) => 0.0,
                 (Makes::Pwm { .. }, _) => solar.self_w,
             };
-            if let Some(hour) = hour
-                && hour.even.is_none()
-            {
-                light.offer.fill(hour, array);
-            }
-            self.lit.push(hour);
-            self.best.push(best.copied().unwrap_or_default());
+            *even = match hour {
+                None => Lit::None,
+                Some(OfferHour { even: Some(cell), junction_v, .. }) => Lit::Even { cell, junction_v: *junction_v },
+                Some(hour) => {
+                    light.offer.fill(hour, array);
+                    all_even = false;
+                    Lit::None
+                }
+            };
+            let found = i.checked_sub(*first).and_then(|i| points.get(i)).filter(|_| hour.is_some());
+            (*lit, *best) = (hour, found.copied().unwrap_or_default());
         }
-        own_w
+        (own_w, all_even)
     }
+}
+
+/// What each array has, where some are not even; of those whose controllers wait nothing.
+#[cold]
+fn mixed<'a>(
+    lit: &[Option<&'a OfferHour>],
+    waits: u16,
+    arrays: &'a [Array],
+    room: &'a mut Option<[Lit<'a>; MOST_SOLARS]>,
+) -> &'a [Lit<'a>] {
+    let room = room.insert([Lit::None; MOST_SOLARS]);
+    for (k, ((slot, hour), array)) in room.iter_mut().zip(lit).zip(arrays).enumerate() {
+        *slot = match hour.filter(|_| waits >> k & 1 == 0) {
+            None => Lit::None,
+            Some(OfferHour { even: Some(cell), junction_v, .. }) => Lit::Even { cell, junction_v: *junction_v },
+            Some(_) => Lit::Mixed(array),
+        };
+    }
+    room.get(..lit.len()).unwrap_or_default()
 }
 
 /// A bank's state to the nearest 2^-36 of its charge, and of a kelvin: two that differ by less begin the day as one, and go

@@ -157,6 +157,9 @@ pub struct BankHour<'a> {
     rests_wh: f64,
     /// Of the current through the posts, what comes of sources that give it whatever the volts do, A.
     firm_a: f64,
+    /// Cells in series and capacity as they are reckoned with.
+    series: f64,
+    capacity_ah: f64,
 }
 
 /// A [`BankHour`] without its bank, to be kept.
@@ -166,6 +169,8 @@ pub struct Standing {
     battery_c: f64,
     law: Law,
     rests_wh: f64,
+    series: f64,
+    capacity_ah: f64,
 }
 
 impl Bank {
@@ -174,42 +179,58 @@ impl Bank {
     /// resistance for lithium.
     #[must_use]
     pub fn at(&self, store: Store, battery_c: f64) -> BankHour<'_> {
+        self.stands(store, battery_c, Cell::at)
+    }
+
+    /// The same where it will hardly be charged: cheaper then, and the same figures. Source: as [`Bank::at`].
+    #[must_use]
+    pub fn giving(&self, store: Store, battery_c: f64) -> BankHour<'_> {
+        self.stands(store, battery_c, Cell::giving)
+    }
+
+    #[inline]
+    fn stands(&self, store: Store, battery_c: f64, cell: fn(Plates, f64, f64, f64) -> Cell) -> BankHour<'_> {
         let battery_c = battery_c.clamp(-40.0, 60.0);
         let store = Store { soc: store.soc.clamp(0.0, 1.0) };
+        let (series, capacity_ah) = (self.series(), self.capacity_ah());
         let (law, per_ah) = match self.make {
             Make::Lead(plates) => {
-                let cell = Cell::at(plates, self.capacity_ah() * C10_OF_C20, store.soc, battery_c);
+                let cell = cell(plates, capacity_ah * C10_OF_C20, store.soc, battery_c);
                 (Law::Lead(cell), lead::energy_wh_per_ah(store.soc))
             }
             Make::Phosphate => {
                 let (rest_v, per_ah) = lithium::rest_v_and_energy(store.soc);
                 let ohm = match self.sag_ohm {
-                    Some(ohm) => (ohm / self.series()).max(1e-9) * lithium::cold_growth(battery_c),
+                    Some(ohm) => (ohm / series).max(1e-9) * lithium::cold_growth(battery_c),
                     None => lithium::sag_cell_ohm(self.rated_ah, battery_c),
                 };
                 (Law::Ohmic { rest_v, ohm }, per_ah)
             }
         };
-        let rests_wh = per_ah * self.series() * self.capacity_ah();
-        BankHour { bank: self, store, battery_c, law, rests_wh, firm_a: 0.0 }
+        let rests_wh = per_ah * series * capacity_ah;
+        BankHour { bank: self, store, battery_c, law, rests_wh, series, capacity_ah, firm_a: 0.0 }
     }
 
     /// The bank as it was left standing, nothing worked out anew. Source: as [`Bank::at`].
     #[must_use]
-    pub fn again(&self, Standing { store, battery_c, law, rests_wh }: Standing) -> BankHour<'_> {
-        BankHour { bank: self, store, battery_c, law, rests_wh, firm_a: 0.0 }
+    pub fn again(&self, standing: Standing) -> BankHour<'_> {
+        let Standing { store, battery_c, law, rests_wh, series, capacity_ah } = standing;
+        BankHour { bank: self, store, battery_c, law, rests_wh, series, capacity_ah, firm_a: 0.0 }
     }
 
     /// Energy that rests in the cells at a state of charge, Wh: the integral of rest volts over charge, from empty.
     /// Source: work of a charge, the integral of V dQ, with the rest volts of each model.
     #[must_use]
     pub fn energy_wh(&self, soc: f64) -> f64 {
-        let soc = soc.clamp(0.0, 1.0);
-        let per_ah = match self.make {
+        self.per_ah(soc.clamp(0.0, 1.0)) * self.series() * self.capacity_ah()
+    }
+
+    /// Of a cell, for each ampere-hour.
+    fn per_ah(&self, soc: f64) -> f64 {
+        match self.make {
             Make::Lead(_) => lead::energy_wh_per_ah(soc),
             Make::Phosphate => lithium::energy_wh_per_ah(soc),
-        };
-        per_ah * self.series() * self.capacity_ah()
+        }
     }
 
     /// State of charge at which its posts stand at some volts without current; none where that depends on which way the
@@ -292,34 +313,35 @@ impl BankHour<'_> {
     /// What was worked out, to be kept for [`Bank::again`]. Source: as [`Bank::at`].
     #[must_use]
     pub fn standing(&self) -> Standing {
-        Standing { store: self.store, battery_c: self.battery_c, law: self.law, rests_wh: self.rests_wh }
+        let Self { store, battery_c, law, rests_wh, series, capacity_ah, .. } = *self;
+        Standing { store, battery_c, law, rests_wh, series, capacity_ah }
     }
 
     /// Volts at the posts without current. Source: as the law of the chemistry, at zero current.
     #[must_use]
     pub fn rest_v(&self) -> f64 {
-        self.law.rest_v() * self.bank.series()
+        self.law.rest_v() * self.series
     }
 
     /// Volts at the posts while it takes a current, no charger holding them.
     /// Source: Copetti, Lorenzo & Chenlo 1993 (lead); rest volts and one resistance (lithium).
     #[must_use]
     pub fn charge_v(&self, current_a: f64) -> f64 {
-        self.law.charging(current_a.clamp(0.0, CURRENT_A)).volts * self.bank.series()
+        self.law.charging(current_a.clamp(0.0, CURRENT_A)).volts * self.series
     }
 
     /// Volts at the posts while it gives a current, no less than 0.
     /// Source: Copetti, Lorenzo & Chenlo 1993 (lead); rest volts and one resistance (lithium).
     #[must_use]
     pub fn discharge_v(&self, current_a: f64) -> f64 {
-        self.law.discharging(current_a.clamp(0.0, CURRENT_A)).volts.max(0.0) * self.bank.series()
+        self.law.discharging(current_a.clamp(0.0, CURRENT_A)).volts.max(0.0) * self.series
     }
 
     /// Volts at the posts at a net current, charge positive, and their slope. At no current those of the charge curve.
     /// Source: law of the chemistry and its first derivative.
     #[must_use]
     pub fn curve(&self, net_a: f64) -> Local {
-        let series = self.bank.series();
+        let series = self.series;
         let net_a = net_a.clamp(-CURRENT_A, CURRENT_A);
         let local = if net_a >= 0.0 { self.law.charging(net_a) } else { self.law.discharging(-net_a) };
         Local { volts: local.volts * series, ohm: local.ohm * series }
@@ -337,7 +359,7 @@ impl BankHour<'_> {
     #[must_use]
     pub fn line(&self) -> Option<(f64, f64)> {
         match self.law {
-            Law::Ohmic { rest_v, ohm } => Some((rest_v * self.bank.series(), ohm * self.bank.series())),
+            Law::Ohmic { rest_v, ohm } => Some((rest_v * self.series, ohm * self.series)),
             Law::Lead(_) => None,
         }
     }
@@ -346,7 +368,7 @@ impl BankHour<'_> {
     /// Source: law of the chemistry at zero current.
     #[must_use]
     pub fn charge_rest_v(&self) -> f64 {
-        self.law.charging(0.0).volts * self.bank.series()
+        self.law.charging(0.0).volts * self.series
     }
 
     /// Volts at the posts at the very start of a discharge; lead's lie below those at the start of a charge.
@@ -354,8 +376,8 @@ impl BankHour<'_> {
     #[must_use]
     pub fn discharge_rest_v(&self) -> f64 {
         match &self.law {
-            Law::Lead(cell) => cell.discharging(0.0).volts * self.bank.series(),
-            Law::Ohmic { rest_v, .. } => rest_v * self.bank.series(),
+            Law::Lead(cell) => cell.discharging(0.0).volts * self.series,
+            Law::Ohmic { rest_v, .. } => rest_v * self.series,
         }
     }
 
@@ -368,7 +390,7 @@ impl BankHour<'_> {
     /// Whether a charge current needs more than the held volts. Source: law of the chemistry.
     #[must_use]
     pub fn needs_more(&self, current_a: f64, held_v: f64) -> bool {
-        self.law.needs_more(current_a.max(0.0), held_v / self.bank.series())
+        self.law.needs_more(current_a.max(0.0), held_v / self.series)
     }
 
     /// What keeps the bank from giving a current at the volts it has then. Source: the bank's limits as given.
@@ -392,7 +414,7 @@ impl BankHour<'_> {
         if !self.bank.may_charge(self.battery_c) {
             return 0.0;
         }
-        self.most_charge_a().min(self.law.accepted_a(held_v / self.bank.series()))
+        self.most_charge_a().min(self.law.accepted_a(held_v / self.series))
     }
 
     /// Whether charge may enter in this hour. Source: as [`Bank::may_charge`].
@@ -418,7 +440,7 @@ impl BankHour<'_> {
         if !self.may_charge() {
             return self.none(Limit::Cold);
         }
-        let (series, most_a) = (self.bank.series(), self.most_charge_a());
+        let (series, most_a) = (self.series, self.most_charge_a());
         let (offered_a, power_w) = match offer {
             Offer::Current(a) => (a.clamp(0.0, CURRENT_A), None),
             // At the held volts; a current at lower volts is more.
@@ -456,7 +478,7 @@ impl BankHour<'_> {
         if self.is_down() {
             return self.none(if ask == Offer::Power(0.0) { Limit::None } else { Limit::Empty });
         }
-        let series = self.bank.series();
+        let series = self.series;
         let least_v = (self.bank.least_v.unwrap_or(0.0) / series).max(LEAST_SHARE * self.law.rest_v());
         let (asked_a, power_w) = match ask {
             Offer::Current(a) => (Some(a.clamp(0.0, CURRENT_A)), None),

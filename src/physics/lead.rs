@@ -57,7 +57,8 @@ pub struct Cell {
     soc: f64,
     charge_rise: f64,
     charge_rest_v: f64,
-    charge_fixed: f64,
+    /// None until it is asked for.
+    charge_fixed: Option<f64>,
     charge_scale: f64,
     discharge_rest_v: f64,
     discharge_fixed: f64,
@@ -115,6 +116,15 @@ impl Cell {
     /// Source: Copetti, Lorenzo & Chenlo 1993, charge and discharge equations; 0.27/SOC^1.5 as published.
     #[must_use]
     pub fn at(plates: Plates, c10_ah: f64, soc: f64, battery_c: f64) -> Self {
+        let mut cell = Self::giving(plates, c10_ah, soc, battery_c);
+        cell.charge_fixed = Some(cell.charge_fixed());
+        cell
+    }
+
+    /// The same, with what only a charge needs worked out when it is asked for: cheaper where it just gives.
+    /// Source: as [`Cell::at`].
+    #[must_use]
+    pub fn giving(plates: Plates, c10_ah: f64, soc: f64, battery_c: f64) -> Self {
         let soc = soc.clamp(SOC_LOW, SOC_HIGH);
         let c10_ah = held_ah(c10_ah);
         let dt = above_25(battery_c);
@@ -123,7 +133,7 @@ impl Cell {
             soc,
             charge_rise: plates.charge_rise(),
             charge_rest_v: 2.0 + 0.16 * soc,
-            charge_fixed: plates.charge_rise() / power(1.0 - soc, 1.2) + 0.036,
+            charge_fixed: None,
             charge_scale: (1.0 - 0.025 * dt) / c10_ah,
             discharge_rest_v: 2.085 - 0.12 * (1.0 - soc),
             discharge_fixed: 0.27 / (soc * soc.sqrt()) + 0.02,
@@ -131,15 +141,20 @@ impl Cell {
         }
     }
 
+    /// What of the charge resistance does not depend on the current.
+    fn charge_fixed(&self) -> f64 {
+        self.charge_fixed.unwrap_or_else(|| self.charge_rise / power(1.0 - self.soc, 1.2) + 0.036)
+    }
+
     /// Volts and resistance while it takes `current_a`.
     /// Source: Copetti, Lorenzo & Chenlo 1993, charge equation and its derivative.
     #[must_use]
     pub fn charging(&self, current_a: f64) -> Local {
         let current_a = held_a(current_a);
-        let (below, slope, _) = CHARGE.at(current_a);
+        let ((below, slope, _), fixed) = (CHARGE.at(current_a), self.charge_fixed());
         Local {
-            volts: self.charge_rest_v + current_a * (below + self.charge_fixed) * self.charge_scale,
-            ohm: (slope + self.charge_fixed) * self.charge_scale,
+            volts: self.charge_rest_v + current_a * (below + fixed) * self.charge_scale,
+            ohm: (slope + fixed) * self.charge_scale,
         }
     }
 
@@ -170,7 +185,7 @@ impl Cell {
         if reach <= 0.0 {
             return 0.0;
         }
-        reached(&CHARGE, self.charge_fixed, reach)
+        reached(&CHARGE, self.charge_fixed(), reach)
     }
 
     /// Current at which its volts have sunk to `least_v`, A; 0 where they are as low at rest.
@@ -191,7 +206,7 @@ impl Cell {
         if cell_w <= 0.0 {
             return 0.0;
         }
-        let (emf_v, fixed, scale) = (self.charge_rest_v, self.charge_fixed, self.charge_scale);
+        let (emf_v, fixed, scale) = (self.charge_rest_v, self.charge_fixed(), self.charge_scale);
         let most_a = cell_w / emf_v;
         let ohm = (CHARGE.roughly(most_a) + fixed) * scale;
         let start = 2.0 * cell_w / (emf_v + (emf_v * emf_v + 4.0 * ohm * cell_w).sqrt());
@@ -216,13 +231,37 @@ impl Cell {
         2.0 + 0.16 * soc + rise <= held_v
     }
 
+    /// State of charge between two others at which `current_a` needs just `held_v`: the lower one where it needs more
+    /// already there.
+    /// Source: Copetti, Lorenzo & Chenlo 1993, charge equation solved for the state of charge.
+    #[must_use]
+    pub fn soc_taken_at(&self, low: f64, high: f64, current_a: f64, held_v: f64) -> f64 {
+        let current_a = held_a(current_a);
+        let rise = current_a * self.charge_scale;
+        let room_v = held_v - 2.16 - rise * (CHARGE.at(current_a).0 + 0.036);
+        let rise = rise * self.charge_rise;
+        // By what is left to full, with which what remains of the held volts grows.
+        let (least, most) = (1.0 - high.clamp(SOC_LOW, SOC_HIGH), 1.0 - low.clamp(SOC_LOW, SOC_HIGH));
+        let over_v = |left: f64| {
+            let held_back_v = rise / power(left, 1.2);
+            let slope = 1.2 * held_back_v / left;
+            (room_v + 0.16 * left - held_back_v, 0.16 + slope, -2.2 * slope / left)
+        };
+        if over_v(most).0 <= 0.0 {
+            return low;
+        }
+        let near_v = (room_v + 0.16 * least).max(1e-6);
+        let start = power(rise / near_v, 1.0 / 1.2).clamp(least, most);
+        root(least, most, start, over_v).map_or(low, |left| 1.0 - left)
+    }
+
     /// Whether `current_a` needs more than `held_v`. Mostly told without a power being taken.
     /// Source: Copetti, Lorenzo & Chenlo 1993, charge equation.
     #[must_use]
     pub fn needs_more(&self, current_a: f64, held_v: f64) -> bool {
         let current_a = held_a(current_a);
         let rise = current_a * self.charge_scale;
-        let (sure_v, rough_v) = (self.charge_rest_v + rise * self.charge_fixed, rise * CHARGE.roughly(current_a));
+        let (sure_v, rough_v) = (self.charge_rest_v + rise * self.charge_fixed(), rise * CHARGE.roughly(current_a));
         if sure_v + 0.85 * rough_v > held_v {
             return true;
         }

@@ -57,7 +57,7 @@ static REST: LazyLock<[Node; STEPS + 1]> = LazyLock::new(|| {
 #[inline]
 fn below(soc: f64) -> (Node, f64) {
     let place = soc.clamp(0.0, 1.0) * STEPS as f64;
-    let first = (place as usize).min(STEPS - 1);
+    let first = (place as u32 as usize).min(STEPS - 1);
     let node = REST.get(first).copied().unwrap_or(EMPTY);
     (node, place - first as f64)
 }

@@ -142,7 +142,10 @@ fn work(desk: &Desk, post: &Post) {
 
 /// Answers one candidate and sends it, if the question still stands. Returns the question, for the next candidate.
 fn answer(desk: &Desk, post: &Post, mut ask: Ask, mut rung: Rung) -> Option<Ask> {
-    let answered = catch_unwind(AssertUnwindSafe(|| ask.answer(&mut rung))).is_ok();
+    // A row may take several years; a newer question does not wait for them.
+    let generation = ask.generation;
+    let is_wanted = || desk.lock().as_ref().is_some_and(|job| job.ask.generation == generation);
+    let answered = catch_unwind(AssertUnwindSafe(|| ask.answer(&mut rung, &is_wanted))).is_ok();
     let mut job = desk.lock();
     let current = job.as_mut().filter(|job| job.ask.generation == ask.generation)?;
     current.left = current.left.saturating_sub(1);

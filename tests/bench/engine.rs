@@ -5,6 +5,10 @@
 //! two threads (30 ms PWM on lead).
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Duration;
+
 use coachwire::engine::ladder::Goal;
 use coachwire::engine::year::{year, year_on};
 use coachwire::engine::{Engine, LadderOf, Report};
@@ -180,9 +184,9 @@ fn size_all(bencher: Bencher<'_, '_>) {
 }
 
 /// A year alone, everything before it prepared. Budget 250 ns a simulated hour with sun: the 4,400 or so of a year and
-/// the uncounted December's 300. Measured, fastest of 100 on a two-core x86-64 machine, rustc 1.95, over all 9504 hours: 149
-/// ns an hour with one tracker on lithium, 205 with two, 317 with PWM on lead, 439 with two; on both of its cores
-/// (`year_on_all_threads`) 128 with two trackers and 350 with two PWM.
+/// the uncounted December's 300. Measured, fastest of 400 on a two-core x86-64 machine, rustc 1.95, over all 9504 hours (of
+/// which some 600 of December are not run twice): 133 ns an hour with one tracker on lithium, 167 with two, 265 with PWM on
+/// lead, 359 with two; on both of its cores (`year_on_all_threads`) 91 with two trackers and 193 with two PWM.
 fn year_alone(bencher: Bencher<'_, '_>, plan: &Plan) {
     let input = Engine::default().year_input(plan, &Stock::default()).unwrap_or_else(|m| panic!("{}", m.0));
     bencher.counter(ItemsCount::new(HOURS)).bench_local(|| year(&input));
@@ -280,6 +284,80 @@ fn sizing_help_tracking_lithium(bencher: Bencher<'_, '_>) {
 #[divan::bench]
 fn sizing_help_two_pwm_lead(bencher: Bencher<'_, '_>) {
     sizing_help(bencher, &two_pwm_arrays());
+}
+
+/// 1,000 candidates of the sizing search, each with its whole year, on two threads from an engine that has answered the
+/// plan: all that the search looks at, eight numbers of batteries with eight of strings, for 16 sizes of battery from half
+/// the plan's to twice that. Budget 1 s on lithium with trackers, 2 s with PWM on lead. Measured on that machine: 0.89 s
+/// with one tracker, 1.01 with two, 2.04 with PWM on lead; a superseded search ends within 2 ms or so.
+fn candidates(bencher: Bencher<'_, '_>, plan: &Plan) {
+    let mut engine = Engine::default();
+    engine.evaluate(plan, &Stock::default());
+    bencher.bench_local(|| {
+        std::thread::scope(|scope| {
+            let other = scope.spawn(|| goals(engine.fork(), plan, 1, &|| true));
+            assert_eq!(goals(engine.fork(), plan, 0, &|| true) + other.join().expect("choices"), CANDIDATES);
+        })
+    });
+}
+
+const CANDIDATES: usize = 1000;
+
+/// Every other size of battery, each with its numbers of batteries and strings; how many choices were looked at.
+fn goals(mut engine: Engine, plan: &Plan, first: u8, is_wanted: &dyn Fn() -> bool) -> usize {
+    let all: Vec<(usize, usize)> = (1..=8).flat_map(|strings| (1..=8).map(move |n| (n, strings))).collect();
+    let unit_ah = plan.bank.unit_ah.known().expect("a label").0;
+    let sizes = (first..16).step_by(2).map(|k| turned(plan, "bank.unit_ah", unit_ah * (0.5 + 0.1 * f64::from(k))));
+    let mut left = CANDIDATES / 2;
+    for plan in sizes {
+        let choices = all.get(..left.min(all.len())).unwrap_or_default();
+        let found = engine.goals_while(&plan, &Stock::default(), choices, is_wanted);
+        assert!(found.iter().all(|goal| goal.short_days.is_ok() && goal.days_without_sun.is_ok()));
+        left -= found.len();
+    }
+    CANDIDATES / 2 - left
+}
+
+#[divan::bench(sample_count = 10)]
+fn thousand_candidates_one_tracking_lithium(bencher: Bencher<'_, '_>) {
+    candidates(bencher, &plan("bramble"));
+}
+
+#[divan::bench(sample_count = 10)]
+fn thousand_candidates_tracking_lithium(bencher: Bencher<'_, '_>) {
+    candidates(bencher, &plan("larkspur"));
+}
+
+#[divan::bench(sample_count = 10)]
+fn thousand_candidates_pwm_lead(bencher: Bencher<'_, '_>) {
+    candidates(bencher, &plan("sorrel"));
+}
+
+#[divan::bench(sample_count = 10)]
+fn thousand_candidates_two_pwm_lead(bencher: Bencher<'_, '_>) {
+    candidates(bencher, &two_pwm_arrays());
+}
+
+/// How long that search still runs on both threads once a newer question has been asked.
+#[divan::bench(sample_count = 20, args = ["larkspur", "sorrel"])]
+fn superseded_search_ends(bencher: Bencher<'_, '_>, name: &str) {
+    let (plan, stock) = (Arc::new(plan(name)), Stock::default());
+    let mut engine = Engine::default();
+    engine.evaluate(&plan, &stock);
+    bencher
+        .with_inputs(|| {
+            let wanted = Arc::new(AtomicBool::new(true));
+            let halves = [0, 1].map(|first| {
+                let (engine, plan, wanted) = (engine.fork(), Arc::clone(&plan), Arc::clone(&wanted));
+                std::thread::spawn(move || goals(engine, &plan, first, &|| wanted.load(Ordering::Relaxed)))
+            });
+            std::thread::sleep(Duration::from_millis(60));
+            (wanted, halves)
+        })
+        .bench_local_values(|(wanted, halves)| {
+            wanted.store(false, Ordering::Relaxed);
+            halves.map(|half| assert!(half.join().expect("choices") < CANDIDATES / 2))
+        });
 }
 
 /// The same year on all threads.

@@ -269,3 +269,32 @@ fn nothing_is_offered_without_an_array_and_unknown_loads_are_said() {
         assert!(matches!(&row.fit, Fit::Unknown(why) if why.contains("loads.")), "{:?}", row.fit);
     }
 }
+
+/// What the search tells of a choice is what the whole answer to its plan tells, and a newer question ends it between two
+/// years.
+#[test]
+fn a_search_tells_the_whole_answer_and_ends_when_it_is_not_wanted() {
+    let stock = Stock::default();
+    for name in ["bramble", "sorrel"] {
+        let (plan, mut engine) = (plan(name), Engine::default());
+        let choices = [(1, 1), (2, 1), (1, 3), (3, 2), (2, 4)];
+        let left = std::cell::Cell::new(4);
+        let is_wanted = || left.replace(left.get() - 1) > 0;
+        let found = engine.goals_while(&plan, &stock, &choices, &is_wanted);
+        assert_eq!(found.len(), 4, "{name}");
+        for (goal, (batteries, strings)) in found.iter().zip(choices) {
+            let first = plan.arrays[0].strings.0[0].clone();
+            let strings_said = coachwire::plan::Strings(vec![first; strings]).to_string();
+            let at = FieldPath::new(format!("arrays.{}.strings", plan.arrays[0].id));
+            let edits = vec![
+                Edit::Set { at, to: Value::Text(strings_said) },
+                Edit::Set { at: FieldPath::new("bank.parallel"), to: Value::Number(batteries as f64) },
+            ];
+            let with = plan.with(&Step { name: "choice".into(), edits }).unwrap();
+            let report = Engine::default().evaluate(&with, &stock);
+            assert_eq!((goal.batteries, goal.strings), (batteries, strings), "{name}");
+            assert_eq!(goal.short_days, report.year.shortfall_days, "{name}");
+            assert_eq!(goal.usable_wh, report.bank.usable_wh, "{name}");
+        }
+    }
+}

@@ -4,7 +4,7 @@ use crate::engine::Work;
 use crate::engine::circuit::{Island, Node, PathKind, device_kind, path_at};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::Gathered;
-use crate::engine::isolation::battery_nodes;
+use crate::engine::isolation::on_batteries;
 use crate::engine::resistance::fuses;
 use crate::engine::runs::path_of;
 use crate::plan::wiring::Supply;
@@ -119,9 +119,10 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             say(&PANEL, "devices", &x.id);
         }
     }
+    let mut fed = None;
     for (i, x) in plan.loads.iter().enumerate().filter(|(_, x)| x.state.stays() && x.supply == Supply::Dc) {
         let hangs = circuit.undrawn.contains(&i) || said_with_bank(w, Node::Load(i));
-        if !hangs && battery_nodes(plan, circuit, i).is_empty() {
+        if !hangs && !fed.get_or_insert_with(|| on_batteries(plan, circuit)).contains(&Node::Load(i)) {
             say(&LOAD, "loads", &x.id);
         }
     }

@@ -15,6 +15,9 @@ pub(super) fn offsets(plan: &Plan) -> [usize; 6] {
     [arrays, controllers, inverters, chargers, devices, devices + plan.devices.len() + plan.loads.len()]
 }
 
+/// No run.
+const NONE: u32 = u32::MAX;
+
 /// The run that brings panels to the bank's side, and its end there: the first that ends on the bank, or where others meet
 /// that are not of the panels.
 pub(in crate::engine) fn joining_run(plan: &Plan, array: &str) -> Option<(String, &'static str)> {
@@ -94,7 +97,8 @@ impl Circuit {
     /// Terminals reached from a node without crossing a run.
     pub(super) fn side(&self, plan: &Plan, start: Node, skip: impl Fn(usize) -> bool, seen: &mut [bool]) -> Vec<Node> {
         let mut found = Vec::new();
-        let mut stack = vec![start];
+        let mut stack = Vec::with_capacity(16);
+        stack.push(start);
         seen.fill(false);
         while let Some(node) = stack.pop() {
             let Some(mark) = seen.get_mut(self.slot(node)) else { continue };
@@ -225,8 +229,9 @@ impl Circuit {
         if goal(start) {
             return Some(Vec::new());
         }
-        let mut came: Vec<Option<usize>> = vec![None; self.offsets[5]];
-        let mut queue = vec![start];
+        let mut came = vec![NONE; self.offsets[5]];
+        let mut queue = Vec::with_capacity(16);
+        queue.push(start);
         let mut next = 0;
         while let Some(&node) = queue.get(next) {
             next += 1;
@@ -240,10 +245,10 @@ impl Circuit {
                     continue;
                 }
                 let Some(slot) = came.get_mut(self.slot(other)) else { continue };
-                if slot.is_some() {
+                if *slot != NONE {
                     continue;
                 }
-                *slot = Some(i);
+                *slot = u32::try_from(i).unwrap_or(NONE);
                 if goal(other) {
                     return Some(self.back(other, start, &came));
                 }
@@ -253,13 +258,13 @@ impl Circuit {
         None
     }
 
-    fn back(&self, end: Node, start: Node, came: &[Option<usize>]) -> Vec<usize> {
-        let mut runs = Vec::new();
+    fn back(&self, end: Node, start: Node, came: &[u32]) -> Vec<usize> {
+        let mut runs = Vec::with_capacity(8);
         let mut node = end;
         while node != start {
-            let Some(Some(i)) = came.get(self.slot(node)) else { break };
-            runs.push(*i);
-            match self.other(*i, node) {
+            let Some(i) = came.get(self.slot(node)).filter(|i| **i != NONE) else { break };
+            runs.push(*i as usize);
+            match self.other(*i as usize, node) {
                 Some(n) => node = n,
                 None => break,
             }

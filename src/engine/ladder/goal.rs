@@ -221,18 +221,44 @@ fn panels(plan: &Plan) -> BTreeMap<(&Id, State), i64> {
     all
 }
 
+/// A step with its whole year.
+fn look(
+    engine: &mut Engine,
+    (plan, stock): (&Plan, &Stock),
+    goal: &Goal,
+    row: Row<'_>,
+    step: Step,
+) -> Option<(Step, GoalColumns, Report)> {
+    let with = plan.with(&step).ok()?;
+    let after = engine.evaluate_figures(&with, stock);
+    let columns = columns(plan, &with, &after, goal, row);
+    Some((step, columns, after))
+}
+
+/// What choices come to, those that the plan refuses left out.
+pub(super) fn all(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    choices: &[(usize, usize)],
+    is_wanted: &dyn Fn() -> bool,
+) -> Vec<GoalColumns> {
+    let (Some(array), goal) = (grown(plan), Goal::default()) else { return Vec::new() };
+    let wanted = choices.iter().take_while(|_| is_wanted());
+    let each = wanted.filter_map(|(batteries, strings)| {
+        let row = Row { grown: &array.id, batteries: *batteries, is_plan: false };
+        look(engine, (plan, stock), &goal, row, step(plan, array, *batteries, *strings))
+    });
+    each.map(|(_, columns, _)| columns).collect()
+}
+
 /// The smallest array for a row's batteries, by halving: more panels never serve less. None of any size: the largest
 /// stands, with what it lacks. The row of the plan is judged as it is.
-pub(super) fn finish(engine: &mut Engine, plan: &Plan, stock: &Stock, rung: &mut Rung) {
+pub(super) fn finish(engine: &mut Engine, plan: &Plan, stock: &Stock, rung: &mut Rung, is_wanted: &dyn Fn() -> bool) {
     let (Columns::Goal(drawn), Some(array)) = (&rung.columns, grown(plan)) else { return };
     let goal = &drawn.goal.clone();
     let row = Row { grown: &array.id, batteries: drawn.batteries, is_plan: drawn.is_plan };
-    let mut look = |step: Step| {
-        let with = plan.with(&step).ok()?;
-        let after = engine.evaluate(&with, stock);
-        let columns = columns(plan, &with, &after, goal, row);
-        Some((step, columns, after))
-    };
+    let mut look = |step: Step| look(engine, (plan, stock), goal, row, step);
     let mut best = if row.is_plan {
         look(rung.step.clone())
     } else {
@@ -249,6 +275,9 @@ pub(super) fn finish(engine: &mut Engine, plan: &Plan, stock: &Stock, rung: &mut
     if !row.is_plan && serves(&best) {
         let (mut low, mut high) = (0, MOST.max(array.strings.0.len()));
         while high - low > 1 {
+            if !is_wanted() {
+                return;
+            }
             let middle = usize::midpoint(low, high);
             let found = look(step(plan, array, row.batteries, middle));
             if serves(&found) {

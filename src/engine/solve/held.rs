@@ -4,7 +4,7 @@ use crate::physics::battery::{Bank, BankHour, Limit, Offer};
 
 use super::joint::{self, meet_held};
 use super::meet::LEAST_SHARE;
-use super::source::{offset_v, one};
+use super::source::{is_dark, offer, offset_v, one};
 use super::{Charging, Flow, Idle, Moment, held_v};
 
 /// Rounds of a search; Newton's steps need three or four.
@@ -97,6 +97,40 @@ pub(super) fn settle(circuit: &Charging, bank: &Bank, now: &BankHour<'_>, moment
     let mut search = Search { circuit, now, moment, room: &mut room, conductance_s: 0.0, pull_a: 0.0, jointly: false };
     search.settle(flow);
     flow.scratch = room;
+}
+
+/// Solves a moment in which a bank of one line stands above what all its sources hold, and gives alone; `false`: it is
+/// none, and nothing is changed. The search would find the same.
+pub(super) fn off(
+    circuit: &Charging,
+    bank: &Bank,
+    now: &BankHour<'_>,
+    moment: &Moment<'_>,
+    absorb_v: f64,
+    flow: &mut Flow,
+) -> bool {
+    if !now.is_one_line() || !now.may_charge() {
+        return false;
+    }
+    let given = now.give(Offer::Power(moment.load_w));
+    let is_below = |k: usize| {
+        let held_h = moment.held_h.get(k).copied().unwrap_or(0.0);
+        circuit.setting(k).is_some_and(|s| held_v(s, bank, now, moment, held_h).0 < given.volts)
+    };
+    let mut lit = (0..circuit.sources()).filter(|k| !is_dark(circuit, moment, *k));
+    if given.limit != Limit::None || given.current_a <= 0.0 || given.volts >= absorb_v || !lit.all(is_below) {
+        return false;
+    }
+    offer(circuit, moment, absorb_v, flow);
+    flow.offered_v = absorb_v;
+    note(circuit, bank, now, moment, flow);
+    flow.amps.fill(0.0);
+    let mut room = std::mem::take(&mut flow.scratch);
+    let mut search = Search { circuit, now, moment, room: &mut room, conductance_s: 0.0, pull_a: 0.0, jointly: false };
+    flow.idle = search.idle(flow);
+    flow.scratch = room;
+    (flow.posts_v, flow.net_a, flow.limit) = (given.volts, -given.current_a, Limit::Held);
+    true
 }
 
 /// The search for what flows.

@@ -7,7 +7,7 @@
 
 use std::array::from_fn;
 
-use crate::physics::battery::{Bank, BankHour, Limit};
+use crate::physics::battery::{Bank, BankHour, Limit, Offer};
 use crate::physics::controller::Tracker;
 
 use super::held::FIRM_OHM;
@@ -179,6 +179,9 @@ impl<const N: usize> Straight<'_, N> {
         }
         let amps: [f64; N] = from_fn(|i| pull[i] - posts_v * conductance[i]);
         let within = |amps: [f64; N]| amps.iter().zip(&offers).all(|(a, most_a)| (0.0..*most_a).contains(a));
+        if amps.iter().all(|a| *a < 0.0) && within(from_fn(|i| pull[i] - idle_v * conductance[i])) {
+            return self.alone(&offers, &out_v, absorb_v, idle_v, flow);
+        }
         if !within(amps) || !self.may(net_a, posts_v) || root_v <= 0.0 {
             return false;
         }
@@ -192,6 +195,20 @@ impl<const N: usize> Straight<'_, N> {
             flow.idle = Some(Idle { posts_v: idle_v, solar_share: 1.0 });
         }
         (flow.posts_v, flow.net_a, flow.limit) = (posts_v, net_a, limit);
+        true
+    }
+
+    /// The bank standing above what all of them hold: it carries the loads alone, down to where they do at `idle_v`.
+    fn alone(&self, offers: &[f64; N], out_v: &[f64; N], absorb_v: f64, idle_v: f64, flow: &mut Flow) -> bool {
+        let given = self.now.give(Offer::Power(self.moment.load_w));
+        let is_above = self.holds.iter().all(|(held_v, _)| given.volts > *held_v) && idle_v < self.line.0;
+        if !is_above || given.limit != Limit::None || given.current_a <= 0.0 || !self.now.may_charge() {
+            return false;
+        }
+        self.put(offers, out_v, absorb_v, flow);
+        flow.amps.fill(0.0);
+        flow.idle = Some(Idle { posts_v: idle_v, solar_share: 1.0 });
+        (flow.posts_v, flow.net_a, flow.limit) = (given.volts, -given.current_a, Limit::Held);
         true
     }
 

@@ -4,7 +4,7 @@ use crate::engine::day::Asked;
 use crate::engine::solve::{Charging, Flow, Makes, Moment};
 use crate::physics::battery::{self, Balance, Bank, Limit, Store};
 
-use super::{DaySums, Month, MonthSums, OfferHour};
+use super::{DaySums, MonthSums, OfferHour, Part};
 
 /// One hour's outcome, Wh.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -104,27 +104,30 @@ impl Step {
         self
     }
 
-    pub(super) fn add_to(&self, month: &mut MonthSums, day: &mut DaySums) {
-        month.harvest_wh += self.harvest_wh;
-        month.solar_wh += self.solar_wh;
-        month.other_wh += self.other_wh;
+    /// Into the sums. `has_sources`: whether there was any; without one, nothing but the bank is to be counted.
+    pub(super) fn add_to(&self, has_sources: bool, month: &mut MonthSums, day: &mut DaySums) {
         month.load_wh += self.load_wh;
         month.served_wh += self.served_wh;
         month.stored_wh += self.balance.stored_wh;
         month.lost_wh += self.balance.lost_wh;
-        month.charged_wh += self.balance.in_wh;
         month.medical_short_wh += self.medical_short_wh;
         month.cut_off_wh += self.cut_off_wh;
-        match self.limit {
-            Limit::Cold => {
-                month.cold_wh += self.unused_wh();
-                month.other_cold_wh += (self.fed_wh - self.other_wh).max(0.0);
+        if has_sources {
+            month.harvest_wh += self.harvest_wh;
+            month.solar_wh += self.solar_wh;
+            month.other_wh += self.other_wh;
+            month.charged_wh += self.balance.in_wh;
+            match self.limit {
+                Limit::Cold => {
+                    month.cold_wh += self.unused_wh();
+                    month.other_cold_wh += (self.fed_wh - self.other_wh).max(0.0);
+                }
+                Limit::Current => month.limited_wh += self.unused_wh(),
+                _ => month.full_wh += self.unused_wh(),
             }
-            Limit::Current => month.limited_wh += self.unused_wh(),
-            _ => month.full_wh += self.unused_wh(),
+            day.harvest_wh += self.harvest_wh;
+            day.other_wh += self.other_wh;
         }
-        day.harvest_wh += self.harvest_wh;
-        day.other_wh += self.other_wh;
         day.load_wh += self.load_wh;
         day.shortfall_wh += self.shortfall_wh();
         day.least_soc = day.least_soc.min(self.after.soc);
@@ -139,9 +142,12 @@ pub(super) fn step(
     flow: &Flow,
     medical_w: f64,
 ) -> Step {
-    let solars = circuit.solars.len();
-    let solar_w = flow.amps.iter().take(solars).sum::<f64>() * flow.posts_v;
-    let other_a = flow.amps.iter().skip(solars).sum::<f64>();
+    let (mut solar_w, mut other_a) = (0.0, 0.0);
+    if flow.has_sources() {
+        let (of_sun, of_others) = flow.amps.split_at(circuit.solars.len().min(flow.amps.len()));
+        solar_w = of_sun.iter().sum::<f64>() * flow.posts_v;
+        other_a = of_others.iter().sum::<f64>();
+    }
     let mut other_w = other_a * flow.posts_v;
     let mut step = Step::begun(moment, flow, solar_w, other_w);
     let Some((bank, deep)) = banks else {
@@ -234,10 +240,11 @@ fn full_at(bank: &Bank, flow: &Flow) -> (f64, f64) {
 /// Where the sun's energy went on its way to the posts, with every controller giving all it can; what the arrays had.
 /// `lit`: the hour of each array, none where it is dark; `waits`: controllers that have not started yet,
 /// a bit each.
-pub(super) fn account(circuit: &Charging, lit: &[Option<&OfferHour>], waits: u16, flow: &Flow, out: &mut Month) -> f64 {
+pub(super) fn account(circuit: &Charging, lit: &[Option<&OfferHour>], waits: u16, flow: &Flow, out: &mut Part) -> f64 {
     let sums = &mut out.sums;
     let mut array_w = 0.0;
-    for (k, ((share, solar), hour)) in flow.shares.iter().zip(&circuit.solars).zip(lit).enumerate() {
+    let each = flow.shares.iter().zip(&circuit.solars).zip(lit).zip(&mut out.solars);
+    for (k, (((share, solar), hour), lost)) in each.enumerate() {
         let Some(hour) = hour else { continue };
         let best_w = hour.best.power_w();
         array_w += best_w;
@@ -252,33 +259,30 @@ pub(super) fn account(circuit: &Charging, lit: &[Option<&OfferHour>], waits: u16
         sums.clipped_wh += share.clipped_w;
         sums.mismatch_wh += mismatch_w;
         sums.convert_wh += convert_w.max(0.0);
-        add(&mut out.pv_loss_wh, k, wire_w);
-        if share.clipped_w > 0.0 {
-            add(&mut out.clipped_wh, k, share.clipped_w);
-        }
+        lost.pv_wh += wire_w;
+        lost.clipped_wh += share.clipped_w;
         if share.held || waits >> k & 1 == 1 {
-            add(&mut out.held_wh, k, lost_w);
+            lost.held_wh += lost_w;
         }
     }
     if array_w <= 0.0 {
         return 0.0;
     }
     let solars = circuit.solars.len();
+    let offered = flow.offered_a();
+    let gives = offered.iter().enumerate().fold(0, |all, (k, amps)| all | u64::from(*amps != 0.0) << k.min(63));
     for (slot, (ohm, carried)) in out.segment_loss_wh.iter_mut().zip(circuit.segments()) {
         // What is lost where a charger sends too is the sun's by its part of the current.
-        let (mut solar_a, mut all_a) = (0.0, 0.0);
-        for (k, amps) in flow.offered_a().iter().enumerate().filter(|(k, _)| carried >> k & 1 == 1) {
-            solar_a += if k < solars { *amps } else { 0.0 };
+        let (mut solar_a, mut all_a, mut left) = (0.0, 0.0, carried & gives);
+        while left != 0 {
+            let k = left.trailing_zeros() as usize;
+            left &= left - 1;
+            let amps = offered.get(k).copied().unwrap_or(0.0);
+            solar_a += if k < solars { amps } else { 0.0 };
             all_a += amps;
         }
         sums.out_wire_wh += solar_a * all_a * ohm;
         *slot += solar_a * all_a * ohm;
     }
     array_w
-}
-
-fn add(list: &mut [f64], at: usize, value: f64) {
-    if let Some(slot) = list.get_mut(at) {
-        *slot += value;
-    }
 }

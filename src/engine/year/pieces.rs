@@ -1,15 +1,18 @@
-//! The months of a year one after another, or several stretches of them at a time.
+//! The parts of a year one after another, or several stretches of them at a time.
 //!
-//! A month depends on those before it by the bank's state alone, and a bank soon forgets: full is full, whenever it was
-//! last empty. So a later stretch can begin on a guess, a month early. It counts from the first end of a month at which
-//! it stands bit for bit where the true course stands; until then the true course goes on itself.
+//! A part depends on those before it by the bank's state alone, and a bank soon forgets: full is full, whenever it was
+//! last empty. So a later stretch can begin on a guess, a part early. It counts from the first end of a part at which
+//! it stands bit for bit where the true course stands; until then the true course goes on itself. And a part that was
+//! run before from the same state is not run again: the December before and that of the year soon come together, and so
+//! do two years in a row.
 
+use std::sync::OnceLock;
 use std::thread;
 
 use crate::climate::year::MONTH_DAYS;
 use crate::physics::battery::Store;
 
-use super::{MonthAt, Runner, State, StayInput, Year, YearInput, is_shore_day};
+use super::{Part, PartAt, Runner, State, StayInput, Year, YearInput, is_shore_day};
 
 /// A year that has run.
 pub(super) struct Pass {
@@ -19,81 +22,98 @@ pub(super) struct Pass {
     pub(super) end: State,
 }
 
-/// A month that has run, and the bank at its end.
-struct Done {
-    month: super::Month,
+/// A part that has run, and where the bank stood at its ends.
+pub(super) struct Done {
+    month: usize,
+    first: usize,
+    on_shore: u32,
+    begun: State,
+    part: Part,
     end: State,
 }
 
-/// Months in a row, begun somewhere.
-struct Stretch {
-    first: usize,
-    begun: State,
-    done: Vec<Done>,
-}
+impl Done {
+    /// Runs a part from where the runner stands.
+    fn of<'a>(runner: &mut Runner<'a>, at: &PartAt<'a>) -> Self {
+        let begun = runner.state();
+        let part = runner.part(at, &mut |_, _, _, _| {});
+        Self { month: at.month, first: at.first, on_shore: at.on_shore, begun, part, end: runner.state() }
+    }
 
-impl Stretch {
-    /// The month at a place among all, if it was begun with the bank so.
-    fn after(&self, begun: State, place: usize) -> Option<&Done> {
-        let i = place.checked_sub(self.first)?;
-        let here = match i.checked_sub(1) {
-            None => self.begun,
-            Some(before) => self.done.get(before)?.end,
-        };
-        self.done.get(i).filter(|_| here == begun)
+    /// Whether it is just this part begun with bank and inverter so.
+    fn is(&self, at: &PartAt<'_>, begun: State) -> bool {
+        self.begun == begun && self.first == at.first && self.month == at.month && self.on_shore == at.on_shore
     }
 }
 
 /// What a bank is guessed to hold where a stretch begins.
 const GUESS: State = State { store: Store { soc: 1.0 }, is_off: false, rise_k: 0.0 };
-/// Most stretches at a time. Source: our own choice; each costs a month that does not count.
+/// Most stretches at a time. Source: our own choice; each costs a part that does not count.
 const MOST: usize = 4;
-/// Months of a stretch at least, or the month it begins early costs more than it saves. Source: our own choice.
-const SHORTEST: usize = 3;
+/// Parts of a stretch at least, or the one it begins early costs more than it saves. Source: our own choice.
+const SHORTEST: usize = 8;
+/// Parts of a month. Source: our own choice: a bank mostly forgets within six days, and shorter parts cost more than
+/// they save.
+const PARTS: usize = 5;
+/// What an hour of light takes over a dark one, to make stretches of like length. Source: measured, about.
+const LIT: usize = 5;
 
-/// The months that a year runs through, with December before it where that is asked for.
-pub(super) fn months(input: &YearInput, with_december: bool) -> Vec<MonthAt<'_>> {
+/// The parts that a year runs through, with December before it where that is asked for.
+pub(super) fn parts(input: &YearInput, with_december: bool) -> Vec<PartAt<'_>> {
     let stay_of = |month: usize| input.stays.iter().find(|s| s.months & 1 << month != 0);
-    let mut all = Vec::with_capacity(13);
-    if let Some(stay) = stay_of(11).filter(|_| with_december) {
-        all.push(MonthAt { number: 11, counts: false, stay, shore: 0.0 });
-    }
+    let mut all = Vec::with_capacity(13 * PARTS);
     let mut shore = 0.0;
-    for number in 0..12 {
-        let Some(stay) = stay_of(number) else { continue };
-        all.push(MonthAt { number, counts: true, stay, shore });
-        shore = shore_after(stay, number, shore);
+    if let Some(stay) = stay_of(11).filter(|_| with_december) {
+        month_of(11, false, stay, &mut 0.0, &mut all);
+    }
+    for month in 0..12 {
+        if let Some(stay) = stay_of(month) {
+            month_of(month, true, stay, &mut shore, &mut all);
+        }
     }
     all
 }
 
-fn shore_after(stay: &StayInput, month: usize, mut shore: f64) -> f64 {
-    let days = MONTH_DAYS.get(month).copied().unwrap_or(0);
-    for _ in 0..days {
-        is_shore_day(&mut shore, stay.shore_days / days as f64);
+fn month_of<'a>(month: usize, counts: bool, stay: &'a StayInput, shore: &mut f64, all: &mut Vec<PartAt<'a>>) {
+    let of_month = MONTH_DAYS.get(month).copied().unwrap_or(0);
+    for k in 0..PARTS {
+        let (first, end) = (k * of_month / PARTS, (k + 1) * of_month / PARTS);
+        let is_one = |day: usize| u32::from(is_shore_day(shore, stay.shore_days / of_month as f64)) << (day - first);
+        let on_shore = (first..end).map(is_one).fold(0, |all, day| all | day);
+        all.push(PartAt { month, first, days: end - first, counts, stay, on_shore });
     }
-    shore
 }
 
-/// One year, after an uncounted December where that is asked for.
-pub(super) fn pass(input: &YearInput, start: State, with_december: bool, threads: usize) -> Pass {
-    let months = months(input, with_december);
-    let stretches = ahead(input, &months, start, threads);
+/// One year, after an uncounted December where that is asked for. `known`: parts that were run before; those that are
+/// run now are added.
+pub(super) fn pass(
+    input: &YearInput,
+    start: State,
+    with_december: bool,
+    threads: usize,
+    known: &mut Vec<Done>,
+) -> Pass {
+    let parts = parts(input, with_december);
     let mut runner = Runner::of(input, start);
     let mut year = Year::empty(input);
     let mut january = start;
-    for (place, at) in months.iter().enumerate() {
-        let mut own = None;
-        let done = match stretches.iter().find_map(|stretch| stretch.after(runner.state(), place)) {
-            Some(done) => done,
+    let is_known = |at: &PartAt<'_>| known.iter().any(|done| done.is(at, start));
+    if !parts.first().is_none_or(is_known) {
+        let ahead = ahead(input, &parts, start, threads, known);
+        known.extend(ahead);
+    }
+    for at in &parts {
+        let place = match known.iter().position(|done| done.is(at, runner.state())) {
+            Some(place) => place,
             None => {
-                let month = runner.month(at, &mut |_, _, _, _| {});
-                own.insert(Done { month, end: runner.state() })
+                known.push(Done::of(&mut runner, at));
+                known.len() - 1
             }
         };
+        let Some(done) = known.get(place) else { continue };
         runner.begin(done.end);
         if at.counts {
-            year.add(at.number, &done.month);
+            year.add(at, &done.part);
         } else {
             january = done.end;
         }
@@ -101,32 +121,71 @@ pub(super) fn pass(input: &YearInput, start: State, with_december: bool, threads
     Pass { year, start: january, end: runner.state() }
 }
 
-/// Stretches of the months on threads of their own.
-fn ahead(input: &YearInput, months: &[MonthAt<'_>], start: State, threads: usize) -> Vec<Stretch> {
-    let n = months.len();
-    let count = threads.min(MOST).min(n / SHORTEST);
+/// Where so many stretches begin that take about as long as each other, each but the first a part early.
+fn begins(parts: &[PartAt<'_>], count: usize) -> Vec<usize> {
+    let again = parts.first().is_some_and(|at| !at.counts);
+    let weights: Vec<usize> = parts.iter().map(|at| weight(at, again)).collect();
+    let all: usize = weights.iter().sum();
+    let each = (all + (count - 1) * all / parts.len().max(1)) / count;
+    let (mut begins, mut sum) = (vec![0], 0);
+    for (place, weight) in weights.iter().enumerate() {
+        if sum + weight / 2 > each && begins.len() < count {
+            let early = place.saturating_sub(1);
+            begins.push(early);
+            sum = weights.get(early).copied().unwrap_or(0);
+        }
+        sum += weight;
+    }
+    begins
+}
+
+/// What a part takes, about. `again`: the December before the year may save most of the year's own.
+fn weight(at: &PartAt<'_>, again: bool) -> usize {
+    let begin = (super::first_day(at.month) + at.first) * 24;
+    let lit = at.stay.lights.first().map_or(0, |light| {
+        let before = |hour: usize| light.offer.hours.partition_point(|h| usize::from(h.hour) < hour);
+        before(begin + at.days * 24) - before(begin)
+    });
+    (at.days * 24 + LIT * lit) / if again && at.counts && at.month == 11 { PARTS } else { 1 }
+}
+
+/// Stretches of the parts on threads of their own.
+fn ahead(input: &YearInput, parts: &[PartAt<'_>], start: State, threads: usize, known: &[Done]) -> Vec<Done> {
+    let count = threads.min(MOST).min(parts.len() / SHORTEST);
     if count < 2 {
         return Vec::new();
     }
-    // Each but the last ends with the month that the next one begins with.
-    let length = (n + count - 1).div_ceil(count);
-    let run = move |k: usize| {
-        let first = k * (length - 1);
-        let begun = if k == 0 { start } else { GUESS };
-        let mut runner = Runner::of(input, begun);
-        let own = months.iter().skip(first).take(length);
-        let done = own.map(|at| {
-            let month = runner.month(at, &mut |_, _, _, _| {});
-            Done { month, end: runner.state() }
-        });
-        Stretch { first, begun, done: done.collect() }
+    let begins = begins(parts, count);
+    // The days before the year, for the stretch that comes to the same days at its end.
+    let before = OnceLock::new();
+    let uncounted = parts.iter().take_while(|at| !at.counts).count();
+    let run = |k: usize| {
+        let first = begins.get(k).copied().unwrap_or(0);
+        // Each but the last ends with the part that the next one begins with.
+        let end = begins.get(k + 1).map_or(parts.len(), |next| next + 1);
+        let mut runner = Runner::of(input, if k == 0 { start } else { GUESS });
+        let mut own = Vec::with_capacity(end.saturating_sub(first));
+        for (place, at) in parts.iter().enumerate().take(end).skip(first) {
+            if k == 0 && place == uncounted {
+                drop(before.set(std::mem::take(&mut own)));
+            }
+            let seen = known.iter().chain(before.get().into_iter().flatten());
+            match seen.into_iter().find(|done| done.is(at, runner.state())) {
+                Some(done) => runner.begin(done.end),
+                None => own.push(Done::of(&mut runner, at)),
+            }
+        }
+        own
     };
-    thread::scope(|scope| {
+    let mut all = thread::scope(|scope| {
         // A stretch that finds no thread, or fails on it, is left to the true course.
+        let run = &run;
         let one = |k| thread::Builder::new().name("year".into()).spawn_scoped(scope, move || run(k)).ok();
-        let others: Vec<_> = (1..count).filter_map(one).collect();
-        let mut all = vec![run(0)];
-        all.extend(others.into_iter().filter_map(|other| other.join().ok()));
+        let others: Vec<_> = (1..begins.len()).filter_map(one).collect();
+        let mut all = run(0);
+        all.extend(others.into_iter().filter_map(|other| other.join().ok()).flatten());
         all
-    })
+    });
+    all.extend(before.into_inner().into_iter().flatten());
+    all
 }

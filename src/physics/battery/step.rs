@@ -19,18 +19,18 @@ impl BankHour<'_> {
             Law::Lead(cell) => {
                 let kept_a = flow.current_a * cell.charge_efficiency(flow.current_a);
                 let whole = self.step(flow, hours, kept_a, 1.0);
-                let held_cell_v = held_v / self.bank.series();
+                let held_cell_v = held_v / self.series;
                 if tail_a <= 0.0
                     || cell.surely_takes_at(whole.0.soc, tail_a, held_cell_v)
                     || !self.bank.at(whole.0, self.battery_c).tapered(held_v, tail_a)
                 {
                     return whole;
                 }
-                self.step(flow, hours, kept_a, self.taper_soc(whole.0.soc, held_v, tail_a))
+                self.step(flow, hours, kept_a, cell.soc_taken_at(self.store.soc, whole.0.soc, tail_a, held_cell_v))
             }
             Law::Ohmic { ohm, .. } => {
-                let whole = self.store.soc + flow.current_a * hours / self.bank.capacity_ah();
-                let rest_v = held_v / self.bank.series() - ohm * tail_a.max(0.0);
+                let whole = self.store.soc + flow.current_a * hours / self.capacity_ah;
+                let rest_v = held_v / self.series - ohm * tail_a.max(0.0);
                 let near = whole > 0.8 && lithium::rest_cell_v(whole) > rest_v;
                 let full = if near { lithium::soc_at_rest_v(rest_v) } else { 1.0 };
                 self.by_energy(flow, hours, lithium::COULOMBIC, full)
@@ -42,34 +42,7 @@ impl BankHour<'_> {
     /// Source: law of the chemistry at that current.
     #[must_use]
     pub fn tapered(&self, held_v: f64, tail_a: f64) -> bool {
-        self.law.needs_more(tail_a.max(0.0), held_v / self.bank.series())
-    }
-
-    /// State of charge between the present one and `above` at which the current has tapered off to `tail_a`.
-    fn taper_soc(&self, above: f64, held_v: f64, tail_a: f64) -> f64 {
-        let over_v = |soc: f64| {
-            let at = self.bank.at(Store { soc }, self.battery_c);
-            at.law.charging(tail_a).volts - held_v / self.bank.series()
-        };
-        let (mut low, mut high) = (self.store.soc, above);
-        let (mut low_v, mut high_v) = (over_v(low), over_v(high));
-        if low_v >= 0.0 {
-            return low;
-        }
-        // False position with the Illinois rule: the volts rise with the state of charge.
-        for _ in 0..40 {
-            let soc = (low * high_v - high * low_v) / (high_v - low_v);
-            let here_v = over_v(soc);
-            if here_v.abs() < 1e-12 || high - low < 1e-12 {
-                return soc;
-            }
-            if here_v < 0.0 {
-                (low, low_v, high_v) = (soc, here_v, high_v * 0.5);
-            } else {
-                (high, high_v, low_v) = (soc, here_v, low_v * 0.5);
-            }
-        }
-        low
+        self.law.needs_more(tail_a.max(0.0), held_v / self.series)
     }
 
     /// Gives a flow for `hours`; the step ends early where the bank is down to its floor at that current, or to
@@ -92,8 +65,8 @@ impl BankHour<'_> {
     /// Source: conservation of energy, the integral of rest volts over charge on both sides.
     fn by_energy(&self, flow: &Flow, hours: f64, kept: f64, bound: f64) -> (Store, Balance) {
         let soc = self.store.soc;
-        let scale_wh = self.bank.series() * self.bank.capacity_ah();
-        let near = soc + flow.current_a * kept * hours / self.bank.capacity_ah();
+        let scale_wh = self.series * self.capacity_ah;
+        let near = soc + flow.current_a * kept * hours / self.capacity_ah;
         let rest_w = self.rest_v() * flow.current_a;
         let moved = |lift_v: f64, near: f64| {
             let lift_w = self.firm_a * lift_v * kept.signum();
@@ -116,7 +89,7 @@ impl BankHour<'_> {
             (to.clamp(bound.min(soc), soc), to < bound)
         };
         let (stored_wh, hours) = if is_cut {
-            let room_wh = self.bank.energy_wh(after) - self.rests_wh;
+            let room_wh = self.energy_wh(after) - self.rests_wh;
             (room_wh, if whole_wh == 0.0 { 0.0 } else { hours * (room_wh / whole_wh) })
         } else {
             (whole_wh, hours)
@@ -128,22 +101,27 @@ impl BankHour<'_> {
         (Store { soc: after.clamp(0.0, 1.0) }, Balance { in_wh, out_wh, stored_wh, lost_wh, hours, lift_v })
     }
 
+    /// As [`crate::physics::battery::Bank::energy_wh`].
+    fn energy_wh(&self, soc: f64) -> f64 {
+        self.bank.per_ah(soc) * self.series * self.capacity_ah
+    }
+
     /// How far the mean volts of the way to about `near`, or to the bound before it, lie above those of its start, current as
     /// at the start: what the sources that keep up their current bring so much more, or less, power for.
     fn lift_v(&self, flow: &Flow, near: f64, bound: f64) -> f64 {
         let soc = self.store.soc;
         let to = if near >= soc { near.min(bound.max(soc)) } else { near.max(bound.min(soc)) };
-        let moved_ah = (to - soc) * self.bank.capacity_ah();
+        let moved_ah = (to - soc) * self.capacity_ah;
         // A way so short has no volts of its own.
         if moved_ah.abs() < 1e-6 * flow.current_a {
             return 0.0;
         }
-        (self.bank.energy_wh(to) - self.rests_wh) / moved_ah - self.rest_v()
+        (self.energy_wh(to) - self.rests_wh) / moved_ah - self.rest_v()
     }
 
     /// Moves the store by a flow that stores (or draws, if negative) `ah_per_h`, cutting the step at `bound`.
     fn step(&self, flow: &Flow, hours: f64, ah_per_h: f64, bound: f64) -> (Store, Balance) {
-        let (store, capacity_ah) = (self.store, self.bank.capacity_ah());
+        let (store, capacity_ah) = (self.store, self.capacity_ah);
         let whole = ah_per_h * hours / capacity_ah;
         let room = bound - store.soc;
         // Towards the bound or not at all.
@@ -159,7 +137,7 @@ impl BankHour<'_> {
             bound
         };
         let after = Store { soc: soc.clamp(0.0, 1.0) };
-        let stored_wh = self.bank.energy_wh(after.soc) - self.rests_wh;
+        let stored_wh = self.energy_wh(after.soc) - self.rests_wh;
         let moved_wh = flow.power_w() * hours;
         let (in_wh, out_wh) = if ah_per_h >= 0.0 { (moved_wh, 0.0) } else { (0.0, moved_wh) };
         // Charge that did not stay is lost at the posts' volts, the rest between those and the mean at rest.
