@@ -282,7 +282,10 @@ fn change(ladder: &Ladder, rung: &Rung) -> String {
     match (harvest(rung), here) {
         (Some(a), Some(b)) if rung.current || a == b => "0".into(),
         // Without a gap between thousands: the column is narrow.
-        (Some(a), Some(b)) => words::change(Some(a), Some(b), usize::from((a - b).abs() < 99.95)).replace(' ', ""),
+        (Some(a), Some(b)) => {
+            let text = words::change(Some(a), Some(b), usize::from((a - b).abs() < 99.95)).replace(' ', "");
+            if text.is_empty() { "0".into() } else { text }
+        }
         _ => String::new(),
     }
 }
