@@ -50,6 +50,7 @@ mod stays;
 mod stock_prices;
 mod string_place;
 mod stubs;
+mod surges;
 mod ten_planted;
 mod terminals;
 mod truck;

@@ -160,16 +160,6 @@ fn m09_inverter_above_the_packs() {
     let f = found(&r, "inverter-surge-over-peak")[0];
     near("surge", Ok(f.n(0)), 4000.0 / (12.0 * 0.88), 1e-6);
     assert_eq!(f.n(1), 300.0);
-    // Each of two may be borne where one's surge beside the other's rated 1000 W is not.
-    let two = |peak_a: f64| {
-        let p = with(&sound(), &[("inverters.INV.surge_w", n(2000.0)), ("bank.peak_a", n(peak_a))]);
-        evaluate(&insert(&p, "inverters", r#"(id: "INV2", watts_w: 1000.0, surge_w: 2000.0)"#))
-    };
-    let together = (2000.0 + 1000.0) / (12.0 * 0.88);
-    assert!(found(&two(together / 3.0 + 1.0), "inverter-surge-over-peak").is_empty());
-    let r = two(together / 3.0 - 1.0);
-    let f = found(&r, "inverter-surge-over-peak")[0];
-    near("surge and rated", Ok(f.n(0)), together, 1e-6);
     let cutoff = [("inverters.INV.cutoff_v", n(10.5)), ("bank.discharge_cutoff_v", n(10.8))];
     let right = [("inverters.INV.cutoff_v", n(11.6)), ("bank.discharge_cutoff_v", n(10.8))];
     one_edit("9, cut-off", &cutoff, &right, Level::Caution, "inverter-cut-off-low", "inverters.INV");
