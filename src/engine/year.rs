@@ -393,7 +393,9 @@ impl<'a> Runner<'a> {
         }
         let medical_w = if self.is_off { asked.medical_w - asked.medical_ac_w } else { asked.medical_w };
         let mut step = hour::step(circuit, self.bank.zip(self.deep.as_ref()), &moment, &self.flow, medical_w);
-        out.sums.by_bank_wh += by_bank_w;
+        if by_bank_w > 0.0 {
+            out.sums.by_bank_wh += by_bank_w;
+        }
         if let Some(heater) = heater {
             step.heat_wh = heater_w * step.share_served(medical_w);
             self.rise_k = heater.body.after_k(self.rise_k, step.heat_wh);

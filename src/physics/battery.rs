@@ -516,7 +516,13 @@ impl BankHour<'_> {
     /// The same beside sources that keep up so many amperes through the hour, whatever the volts do; read for lithium.
     /// Source: a charger of constant current; all else keeps the power of its start.
     #[must_use]
-    pub fn fed_by(self, firm_a: f64) -> Self {
-        Self { firm_a, ..self }
+    pub fn fed_by(mut self, firm_a: f64) -> Self {
+        self.feed(firm_a);
+        self
+    }
+
+    /// [`BankHour::fed_by`] in its own place: an hour of lead is large to move. Source: as there.
+    pub fn feed(&mut self, firm_a: f64) {
+        self.firm_a = firm_a;
     }
 }

@@ -156,11 +156,12 @@ pub(super) fn step(
         return step;
     };
     let through = battery::Flow { volts: flow.posts_v, current_a: flow.net_a.abs(), limit: flow.limit };
-    let now = flow.standing().map_or_else(|| bank.at(moment.store, moment.battery_c), |standing| bank.again(standing));
+    let mut now =
+        flow.standing().map_or_else(|| bank.at(moment.store, moment.battery_c), |standing| bank.again(standing));
     // With nothing near a limit a charger goes on with its current while the bank's volts move; an array's power is taken as
     // that of the start, as its harvest is.
     let firm_a = if flow.limit == Limit::None { other_a } else { 0.0 };
-    let now = now.fed_by(firm_a);
+    now.feed(firm_a);
     let gives = flow.net_a < 0.0 || matches!(flow.limit, Limit::Empty | Limit::Sag);
     if !gives {
         let (held_v, tail_a) = full_at(bank, flow);
