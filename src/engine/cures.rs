@@ -3,6 +3,7 @@
 mod alike;
 mod book;
 mod feed;
+mod kinds;
 mod link;
 mod names;
 mod nearer;
@@ -34,6 +35,8 @@ use super::rule::Rules;
 use super::sizing::make::{Make, made_of, makes, takes};
 use super::sizing::make_edits;
 use super::{Engine, Finding, Level};
+
+pub use kinds::is_curable;
 
 pub(super) use alike::{equals, with as alike};
 pub(super) use nearer::LEAST_M as NEAREST_M;
