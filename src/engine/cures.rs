@@ -93,7 +93,7 @@ pub(super) fn of(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Find
         let alone = |s: &Step| {
             step.name.split_once(" with fuse: ").is_some_and(|(run, _)| s.name.starts_with(&format!("{run} fuse: ")))
         };
-        if offered.iter().any(alone) {
+        if offered.iter().any(alone) || (!offered.is_empty() && profiles::is_last(finding, &step)) {
             continue;
         }
         if offered.len() >= MOST {

@@ -125,6 +125,7 @@ fn a_start_nobody_knows_is_an_unknown() {
 fn a_load_without_a_run_is_said_where_others_have_theirs() {
     let p = insert(&branch(r#""14 AWG""#, true), "loads", r#"(id: "L2", watts_w: 10.0, hours_day: 2.0)"#);
     assert!(says(&evaluate(&p), "load-without-run", "loads.L2"), "{}", texts(&evaluate(&p)));
+    is_curable(&p, "load-without-run", "loads.L2");
     let run = r#"(id: "W9", from: "FP", to: "L2", gauge: "14 AWG", legs: [(id: "L1", length_m: 2.0, insulation_c: 105.0)],
         protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 15.0, distance_m: 0.1)])"#;
     assert!(found(&evaluate(&insert(&p, "runs", run)), "load-without-run").is_empty());
@@ -143,6 +144,29 @@ fn a_load_output_leads_to_the_battery() {
     let mut cut = p;
     cut.runs.retain(|r| r.id.as_str() != "W2");
     assert!(found(&evaluate(&cut), "load-on-controller").is_empty());
+}
+
+/// A battery chosen as lithium asks for its cold cut-off: `?`, and not checked, rather than a stop nobody was asked about. One that
+/// is said to have none is a stop, and lead has no such question.
+#[test]
+fn a_lithium_bank_begins_without_an_answer_about_cold() {
+    use coachwire::document::usual::with_cold_cut_off;
+    use coachwire::plan::{Edit, Step};
+    let chosen = |chemistry: &'static str| {
+        let mut p = sound();
+        (p.bank.chemistry, p.bank.charge_cutoff_c) = (Known::Unknown, None);
+        let to = Value::Word(chemistry);
+        let step = with_cold_cut_off(&p, Step::one("", Edit::Set { at: "bank.chemistry".into(), to }));
+        p.with(&step).expect("applies")
+    };
+    let asked = chosen("LFP");
+    let r = evaluate(&asked);
+    assert!(!says(&r, "lithium-charged-cold", "bank"), "{}", texts(&r));
+    assert!(r.not_checked.iter().any(|n| n.check == "lithium-charged-cold"), "{:?}", r.not_checked);
+    assert!(r.unknown.iter().any(|at| at.as_str() == "bank.charge_cutoff_c"));
+    let none = with(&asked, &[("bank.charge_cutoff_c", Value::Nothing)]);
+    assert!(says(&evaluate(&none), "lithium-charged-cold", "bank"));
+    assert_eq!(chosen("AGM").bank.charge_cutoff_c, None);
 }
 
 /// Settings of a 12 V bank on one of 24 V: absorption and float are mended in one step.

@@ -8,7 +8,7 @@ use crate::engine::isolation::battery_nodes;
 use crate::engine::resistance::fuses;
 use crate::engine::runs::path_of;
 use crate::plan::wiring::Supply;
-use crate::plan::{DeviceKind, FieldPath, Id, Known, Missing, Run, YesNo};
+use crate::plan::{DeviceKind, FieldPath, Id, Known, Missing, Run, State, YesNo};
 use crate::standards::source::COMMON_PRACTICE;
 
 use super::fuses::{OPENS, SMALL};
@@ -250,12 +250,14 @@ fn loads(w: &Work<'_>, out: &mut Gathered) {
     let drawn = |(i, x): (usize, &crate::plan::Load)| {
         x.state.stays() && x.supply == Supply::Dc && !circuit.undrawn.contains(&i)
     };
-    if let Some(panel) = circuit.panel.and_then(|i| plan.devices.get(i))
+    // What stands in the coach already has the coach's own wire.
+    let fresh = circuit.undrawn.iter().filter_map(|i| plan.loads.get(*i)).filter(|x| x.state == State::New);
+    let fresh: Vec<&Id> = fresh.map(|x| &x.id).collect();
+    if let (Some(panel), Some(first)) = (circuit.panel.and_then(|i| plan.devices.get(i)), fresh.first())
         && plan.loads.iter().enumerate().any(drawn)
     {
-        let numbers = [circuit.undrawn.len() as f64];
-        let subject = FieldPath::new(format!("loads.{}", first.id));
-        let found = Finding::new(&ASSUMED, Level::Note, subject.clone(), &numbers, &COMMON_PRACTICE);
-        out.take(&ASSUMED, || subject, Ok(Some(found.named([&first.id, &panel.id]))));
+        let subject = FieldPath::new(format!("loads.{first}"));
+        let found = Finding::new(&ASSUMED, Level::Note, subject.clone(), &[fresh.len() as f64], &COMMON_PRACTICE);
+        out.take(&ASSUMED, || subject, Ok(Some(found.named([*first, &panel.id]))));
     }
 }

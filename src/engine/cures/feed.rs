@@ -66,7 +66,8 @@ pub(super) fn steps(
         | "inverter-without-run"
         | "panel-without-run"
         | "charger-without-run"
-        | "load-without-supply" => joined(plan, &circuit, list, id),
+        | "load-without-supply"
+        | "load-without-run" => joined(plan, &circuit, list, id),
         "array-without-run" => {
             let controller = plan.arrays.iter().find(|a| a.id.as_str() == id)?.controller.known()?.clone();
             vec![drawn(plan, &id.parse().ok()?, &controller, None)]

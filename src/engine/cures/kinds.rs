@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 103] = [
+const CURABLE: [&str; 104] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",
@@ -62,6 +62,7 @@ const CURABLE: [&str; 103] = [
     "life-safety-behind-switch",
     "life-safety-negative-switched",
     "lithium-charged-cold",
+    "load-without-run",
     "load-without-supply",
     "loads-over-inverter",
     "lug-not-usual",

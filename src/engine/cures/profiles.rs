@@ -44,6 +44,11 @@ pub(super) fn in_window(plan: &Plan, id: &str) -> Option<Step> {
     within(plan, &[id]).filter(|s| s.edits.len() > 1)
 }
 
+/// Whether a step against settings that disagree is one for where no setting copied alone mends it.
+pub(super) fn is_last(finding: &Finding, step: &Step) -> bool {
+    finding.check.id == "profiles-disagree" && !(step.edits.len() == 1 && step.name.contains(" V as "))
+}
+
 /// One source's charge volts copied to the other: the setting that differs, then all of them, then both sources set as the
 /// battery takes it. Of two either may be the one that is wrong.
 pub(super) fn alike(plan: &Plan, id: &str, finding: &Finding) -> Vec<Step> {
