@@ -399,10 +399,6 @@ fn run_steps(
     let about_wire = BY_WIRE.contains(&finding.check.id);
     let fuse_name = |p: &Proposed| format!("{} fuse: {} A {}", run.id, p.amps.0, p.family);
     let mut steps = Vec::new();
-    if finding.check.id == "fuse-below-design" && circuit.links.get(index).is_some_and(|l| l.role == Role::ChargerInput)
-    {
-        steps.extend(settings::smaller_chargers(plan));
-    }
     if finding.check.id == "string-fuse-wrong-end" {
         steps.extend(moved(run, near_from));
     }
@@ -433,6 +429,7 @@ fn run_steps(
     let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
     if about_fuse {
         steps.extend(link::steps(&c, index, run, finding));
+        steps.extend(settings::smaller_chargers(&c, index, finding));
         steps.extend(by_sheet(plan, run, finding));
     }
     let Some(gauge) = run.gauge.known().copied() else { return steps };

@@ -123,7 +123,7 @@ fn a_start_nobody_knows_is_an_unknown() {
 /// A second load, with its run or without one, beside the first that has its run.
 #[test]
 fn a_load_without_a_run_is_said_where_others_have_theirs() {
-    let p = insert(&branch(r#""14 AWG""#, true), "loads", r#"(id: "L2", watts_w: 10.0, hours_day: 2.0)"#);
+    let p = insert(&branch(r#""14 AWG""#, true), "loads", r#"(id: "L2", watts_w: 10.0, hours_day: 2.0, state: "new")"#);
     assert!(says(&evaluate(&p), "load-without-run", "loads.L2"), "{}", texts(&evaluate(&p)));
     is_curable(&p, "load-without-run", "loads.L2");
     let run = r#"(id: "W9", from: "FP", to: "L2", gauge: "14 AWG", legs: [(id: "L1", length_m: 2.0, insulation_c: 105.0)],

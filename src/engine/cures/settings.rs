@@ -1,5 +1,7 @@
 //! Steps that set a figure or a place: ratings, limits, where a thing stands, which panels are in a string.
 
+use crate::engine::circuit::Role;
+use crate::engine::context::Context;
 use crate::engine::finding::Finding;
 use crate::engine::rule::Rules;
 use crate::plan::field::Leaf;
@@ -201,7 +203,11 @@ fn elsewhere(plan: &Plan, list: &str, id: &str) -> Vec<Step> {
 }
 
 /// DC-DC chargers of less output, which draw less through what feeds them: the largest that does is offered.
-pub(super) fn smaller_chargers(plan: &Plan) -> Vec<Step> {
+pub(super) fn smaller_chargers(c: &Context<'_>, index: usize, finding: &Finding) -> Vec<Step> {
+    let feeds = c.circuit.links.get(index).is_some_and(|l| l.role == Role::ChargerInput);
+    if finding.check.id != "fuse-below-design" || !feeds {
+        return Vec::new();
+    }
     let dc_dc = |c: &&crate::plan::Charger| c.state.stays() && c.kind.known() == Some(&ChargerKind::DcDc);
     let less = |c: &crate::plan::Charger| {
         let (id, now) = (c.id.clone(), c.out_a.known().map_or(0.0, |a| a.0));
@@ -212,7 +218,7 @@ pub(super) fn smaller_chargers(plan: &Plan) -> Vec<Step> {
             Step::one(format!("{id}: {amps} A, another or set lower"), Edit::Set { at, to: Value::Number(amps) })
         })
     };
-    plan.chargers.iter().filter(dc_dc).flat_map(less).collect()
+    c.plan.chargers.iter().filter(dc_dc).flat_map(less).collect()
 }
 
 /// As many more batteries in parallel as bring the limit up to what is asked of it; the limit goes with their number.
