@@ -50,6 +50,7 @@ mod worth;
 pub mod year;
 
 pub use arrays::Weather;
+pub use cures::is_curable;
 pub use finding::{Check, Finding, Level};
 pub use isolation::{Isolation, isolation};
 pub use ladder::{LadderOf, Rung};

@@ -7,7 +7,7 @@ use crate::plan::{
     Array, BANK_ID, Charger, Controller, Device, Edit, FieldPath, Id, Inverter, Known, Leg, Load, Panel, Plan,
     Protection, Run, State, Stay, Step, Value,
 };
-use crate::standards::kinds::{FuseFamily, Zone};
+use crate::standards::kinds::{Chemistry, FuseFamily, Zone};
 
 /// What can be added to a plan in one step.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -287,6 +287,25 @@ fn usual_runs(to: &mut Collected, what: Addition, id: &Id) {
         }
         Addition::Stay | Addition::Panel | Addition::Device(_) | Addition::Run => {}
     }
+}
+
+/// A step with the question that it raises: where it makes the bank a lithium one and nothing is entered of its cold cut-off,
+/// that is not known, rather than none.
+#[must_use]
+pub fn with_cold_cut_off(plan: &Plan, mut step: Step) -> Step {
+    let of = |edit: &Edit, field: &str| matches!(edit, Edit::Set { at, .. } if at.as_str() == field);
+    let lithium = step.edits.iter().any(|e| match e {
+        Edit::Set { to: Value::Word(word), .. } if of(e, "bank.chemistry") => {
+            Chemistry::ALL.iter().any(|c| c.word() == *word && c.is_lithium())
+        }
+        _ => false,
+    });
+    let said = |e: &Edit| of(e, "bank.charge_cutoff_c") && !matches!(e, Edit::Set { to: Value::Nothing, .. });
+    let blank = plan.bank.chemistry == Known::Unknown && plan.bank.charge_cutoff_c.is_none();
+    if lithium && blank && !step.edits.iter().any(said) {
+        step.edits.push(Edit::Set { at: "bank.charge_cutoff_c".into(), to: Value::Unknown });
+    }
+    step
 }
 
 /// The runs that what stands in the plan still lacks, as one step; no edits where none is missing.

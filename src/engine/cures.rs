@@ -3,10 +3,12 @@
 mod alike;
 mod book;
 mod feed;
+mod kinds;
 mod link;
 mod names;
 mod nearer;
 mod path;
+mod profiles;
 mod roof;
 mod serve;
 mod settings;
@@ -34,11 +36,15 @@ use super::sizing::make::{Make, made_of, makes, takes};
 use super::sizing::make_edits;
 use super::{Engine, Finding, Level};
 
+pub use kinds::is_curable;
+
 pub(super) use alike::{equals, with as alike};
 pub(super) use nearer::LEAST_M as NEAREST_M;
 pub(super) use path::{LEAST_M, LEAST_SHARE};
 pub(super) use strings::string_fuses;
 
+/// The check that a source's end has a fuse.
+const UNFUSED: &str = "source-end-unfused";
 /// Findings that are told apart from others of the same cause by what the year loses.
 const BY_YEAR: [&str; 2] = ["array-below-bank", "hot-vmp-low"];
 /// Most steps that are offered.
@@ -78,6 +84,7 @@ pub(super) fn of(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Find
     let (before, wires) = (&known.full, &known.wires);
     let mut offered: Vec<Step> = Vec::new();
     let (circuit, _) = Circuit::of(plan);
+    let bare = bare_behind(plan, &circuit, finding);
     // No stop comes of the year: what is there on wires alone is judged so.
     let by_wires = wires.says(finding) && !BY_YEAR.contains(&finding.check.id);
     for step in candidates(engine, plan, stock, finding, before) {
@@ -86,7 +93,7 @@ pub(super) fn of(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Find
         let alone = |s: &Step| {
             step.name.split_once(" with fuse: ").is_some_and(|(run, _)| s.name.starts_with(&format!("{run} fuse: ")))
         };
-        if offered.iter().any(alone) {
+        if offered.iter().any(alone) || (!offered.is_empty() && profiles::is_last(finding, &step)) {
             continue;
         }
         if offered.len() >= MOST {
@@ -98,9 +105,9 @@ pub(super) fn of(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Find
         }
         let own = engine.evaluate_wires(&after, stock);
         let mended = if by_wires {
-            cures(finding, wires, &own)
+            cures(finding, wires, &own, &bare)
         } else {
-            !brings_stop(wires, &own) && cures(finding, before, &engine.evaluate(&after, stock))
+            !brings_stop(wires, &own, &bare) && cures(finding, before, &engine.evaluate(&after, stock), &bare)
         };
         let mended = mended && path::meets(plan, &after, finding);
         if mended && !offered.contains(&step) {
@@ -115,22 +122,45 @@ pub(super) fn of(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Find
 }
 
 /// Whether a finding is gone, or a mistake no more than worth knowing, and no stop has come.
-fn cures(finding: &Finding, before: &Report, after: &Report) -> bool {
+fn cures(finding: &Finding, before: &Report, after: &Report, bare: &[FieldPath]) -> bool {
     let stays =
         |f: &&Finding| f.identity() == finding.identity() && (f.level != Level::Note || finding.level == f.level);
     let gone = !after.findings.iter().any(|f| stays(&f));
     // A stop that nothing checks any more is hidden, not cured.
     let hidden = |f: &Finding| {
         let same = |n: &NotChecked| n.check == f.check.id && n.subject == f.subject;
-        f.level == Level::Stop && after.not_checked.iter().any(same) && !before.not_checked.iter().any(same)
+        let was = unmasked(f, bare) || before.not_checked.iter().any(same);
+        f.level == Level::Stop && after.not_checked.iter().any(same) && !was
     };
     let gone = gone && !before.findings.iter().any(hidden);
-    gone && !brings_stop(before, after) && !after.findings.iter().any(|f| takes_its_place(finding, f, before))
+    gone && !brings_stop(before, after, bare) && !after.findings.iter().any(|f| takes_its_place(finding, f, before))
 }
 
-/// Whether a stop has come.
-fn brings_stop(before: &Report, after: &Report) -> bool {
-    after.findings.iter().any(|f| f.level == Level::Stop && !before.says(f))
+/// Whether a stop has come, apart from those of runs that had no protection before either.
+fn brings_stop(before: &Report, after: &Report, bare: &[FieldPath]) -> bool {
+    after.findings.iter().any(|f| f.level == Level::Stop && !before.says(f) && !unmasked(f, bare))
+}
+
+/// Whether a finding is that of a run behind one without a fuse: once that one has its own, what it lets through is held
+/// against the wire behind it. It was unprotected all along.
+fn unmasked(finding: &Finding, bare: &[FieldPath]) -> bool {
+    finding.check.id == UNFUSED && bare.contains(&finding.subject)
+}
+
+/// The runs without any fuse behind one that a finding says has none, and nothing ahead of it.
+fn bare_behind(plan: &Plan, circuit: &Circuit, finding: &Finding) -> Vec<FieldPath> {
+    if !is_bare(finding) {
+        return Vec::new();
+    }
+    let index = plan.runs.iter().position(|r| finding.run() == Some(r.id.as_str()));
+    let behind = plan.runs.iter().zip(&circuit.links);
+    let behind = behind.filter(|(r, l)| index.is_some_and(|i| l.upstream.contains(&i)) && fuses(r).next().is_none());
+    behind.map(|(r, _)| FieldPath::new(format!("runs.{}", r.id))).collect()
+}
+
+/// Whether a finding says that an end has no fuse, and nothing ahead of it either: no copper mends that.
+fn is_bare(finding: &Finding) -> bool {
+    finding.check.id == UNFUSED && finding.numbers.is_empty()
 }
 
 /// Whether a finding only says by another name what a step was to cure: volts that are too few are the array's or the
@@ -202,9 +232,10 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
                 _ => "absorb_v",
             };
             let volts = if finding.n(1) < finding.n(2) { finding.n(2) } else { finding.n(3) };
-            vec![set(field, Value::Number(volts), format!("{id}: {} {volts} V", finding.name(1)))]
+            let one = set(field, Value::Number(volts), format!("{id}: {} {volts} V", finding.name(1)));
+            std::iter::once(one).chain(profiles::in_window(plan, id)).collect()
         }
-        "profiles-disagree" => one_profile(plan, id, finding),
+        "profiles-disagree" => profiles::alike(plan, id, finding),
         "lithium-charged-cold" => {
             let edit = Edit::Set { at: "bank.heated".into(), to: Value::Word("yes") };
             vec![Step::one("batteries moved: into the heated living space", edit)]
@@ -222,25 +253,6 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
         _ if list == "runs" => run_steps(engine, plan, stock, id, finding, before),
         _ => Vec::new(),
     }
-}
-
-/// One source's charge volts copied to the other. Of two either may be the one that is wrong.
-fn one_profile(plan: &Plan, id: &str, finding: &Finding) -> Vec<Step> {
-    let field = if finding.name(2) == "float" { "float_v" } else { "absorb_v" };
-    let value_of = |id: &str| {
-        ["controllers", "chargers"].iter().find_map(|list| {
-            let at = FieldPath::new(format!("{list}.{id}.{field}"));
-            match plan.get_at(&at) {
-                Some(Value::Number(volts)) => Some((at, volts)),
-                _ => None,
-            }
-        })
-    };
-    let copied = |(from, to): (&str, &str)| {
-        let ((_, volts), (at, _)) = (value_of(from)?, value_of(to)?);
-        Some(Step::one(format!("{to}: {volts} V as {from}"), Edit::Set { at, to: Value::Number(volts) }))
-    };
-    [(finding.name(0), id), (id, finding.name(0))].into_iter().filter_map(copied).collect()
 }
 
 fn plain_copper(plan: &Plan, run: &str) -> Vec<Step> {
@@ -404,8 +416,9 @@ fn run_steps(
         steps.extend(if is_there(run, p) { moved(run, p.at_from) } else { Some(step) });
     }
     let current_known = before.runs.get(index).is_some_and(|r| r.design_a.is_ok());
-    if finding.check.id == "source-end-unfused" && !current_known && fuses(run).next().is_none() {
-        // What is to flow there is not known yet: the fuse has its place, its rating is left open.
+    let open = !current_known || run.gauge.known().is_none();
+    if finding.check.id == UNFUSED && open && proposed.is_none() && fuses(run).next().is_none() {
+        // What is to flow there, or its wire, is not known yet: the fuse has its place, its rating is left open.
         let at = if near_from { FuseAt::From } else { FuseAt::To };
         let name = format!("{} fused: at its {at} end, its rating to be sized", run.id);
         steps.push(Step::one(name, put(run, at, Known::Unknown, Known::Unknown)));
@@ -416,6 +429,7 @@ fn run_steps(
     let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
     if about_fuse {
         steps.extend(link::steps(&c, index, run, finding));
+        steps.extend(settings::smaller_chargers(&c, index, finding));
         steps.extend(by_sheet(plan, run, finding));
     }
     let Some(gauge) = run.gauge.known().copied() else { return steps };
@@ -426,7 +440,7 @@ fn run_steps(
         _ => {}
     }
     for (thicker, step) in thicker_steps(&c, index, run, gauge) {
-        if about_wire {
+        if about_wire && !is_bare(finding) {
             steps.push(step.clone());
         }
         // Where no fuse fits this conductor, or the thicker one wants another: both at once.

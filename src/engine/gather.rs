@@ -116,7 +116,7 @@ fn figures_wait(report: &Report, waits: &mut Vec<FieldPath>) {
             waits.push(path.clone());
         }
     }
-    each!(report.loads; dc_simultaneous_w);
+    each!(report.loads; dc_simultaneous_w, together, surge);
     for r in &report.runs {
         each!(r; length_m, design_a, drop_at_a, resistance_ohm, wire_c, drop_v, drop_pct, base_v, path_drop_v,
             path_drop_pct, ampacity_a, fuse_min_a, fuse_max_a, loss_wh_day);

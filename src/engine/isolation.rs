@@ -39,6 +39,18 @@ struct Source {
     why: String,
     /// What has to be off for it to feed nothing.
     off: String,
+    /// Whether it is an engine.
+    engine: Engine,
+}
+
+/// Whether a source is an engine: DC-DC chargers hand on while one runs.
+#[derive(Clone, Copy, PartialEq)]
+enum Engine {
+    No,
+    /// With its alternator drawn as a device.
+    Drawn,
+    /// It runs, and nobody has drawn its alternator: it feeds nothing by wire of its own.
+    Undrawn,
 }
 
 impl Source {
@@ -136,7 +148,12 @@ pub fn isolation(plan: &Plan) -> Vec<Isolation> {
 fn sources(plan: &Plan) -> Vec<Source> {
     let mut all = Vec::new();
     if plan.bank.state.stays() {
-        all.push(Source { node: Node::Bank, why: "the battery bank".into(), off: "the battery bank".into() });
+        all.push(Source {
+            node: Node::Bank,
+            why: "the battery bank".into(),
+            off: "the battery bank".into(),
+            engine: Engine::No,
+        });
     }
     for (i, device) in plan.devices.iter().enumerate().filter(|(_, d)| d.state.stays()) {
         let (why, off) = match device_kind(plan, Node::Device(i)) {
@@ -148,14 +165,18 @@ fn sources(plan: &Plan) -> Vec<Source> {
             }
             _ => continue,
         };
-        all.push(Source { node: Node::Device(i), why, off });
+        let engine = match device_kind(plan, Node::Device(i)) {
+            Some(DeviceKind::Alternator) => Engine::Drawn,
+            _ => Engine::No,
+        };
+        all.push(Source { node: Node::Device(i), why, off, engine });
     }
     for (i, array) in plan.arrays.iter().enumerate().filter(|(_, a)| a.state.stays()) {
         let (why, off) = (
             format!("the panels {} in daylight", array.id),
             format!("the panels {} (covered or disconnected)", array.id),
         );
-        all.push(Source { node: Node::Array(i), why, off });
+        all.push(Source { node: Node::Array(i), why, off, engine: Engine::No });
     }
     for (i, charger) in plan.chargers.iter().enumerate().filter(|(_, c)| c.state.stays()) {
         // A DC-DC charger hands on what reaches its input; one behind the inverter is dead with it.
@@ -168,9 +189,19 @@ fn sources(plan: &Plan) -> Vec<Source> {
             _ => ("shore power is plugged in", "shore power"),
         };
         let (why, off) = (format!("{}, if {from}", charger.id), format!("{off} ({})", charger.id));
-        all.push(Source { node: Node::Charger(i), why, off });
+        all.push(Source { node: Node::Charger(i), why, off, engine: Engine::No });
     }
+    engine(plan, &mut all);
     all
+}
+
+/// The engine that nobody has drawn, where a DC-DC charger is: its charger gives only while one runs.
+fn engine(plan: &Plan, all: &mut Vec<Source>) {
+    let dc_dc = |c: &crate::plan::Charger| c.state.stays() && c.kind.known() == Some(&ChargerKind::DcDc);
+    if let Some(i) = plan.chargers.iter().position(dc_dc).filter(|_| all.iter().all(|s| s.engine == Engine::No)) {
+        let (why, off) = ("the running engine".into(), "the engine".into());
+        all.push(Source { node: Node::Charger(i), why, off, engine: Engine::Undrawn });
+    }
 }
 
 impl View<'_> {
@@ -268,7 +299,7 @@ impl View<'_> {
                 alive.push(Alive { node, by, why: why.to_string() });
             }
         };
-        let sources = || self.sources.iter().filter(|s| some(s));
+        let sources = || self.sources.iter().filter(|s| s.engine != Engine::Undrawn && some(s));
         for source in sources() {
             put(&mut alive, source.node, source.node, &source.why);
         }
@@ -314,8 +345,12 @@ impl View<'_> {
             }
             Node::Charger(i) => {
                 let charger = self.plan.chargers.get(i)?;
-                let hands_on = charger.kind.known() == Some(&ChargerKind::DcDc) && matches!(by, Node::Device(_));
-                hands_on.then(|| (by, format!("{why}, through {}", charger.id)))
+                let dc_dc = charger.kind.known() == Some(&ChargerKind::DcDc) && matches!(by, Node::Device(_));
+                // With the engine off it hands nothing on of its start battery, whose wire it hangs on.
+                let running = self.sources.iter().any(|s| s.engine != Engine::No && some(s));
+                let start = device_kind(self.plan, by) == Some(DeviceKind::StartBattery);
+                let why = if start { "the running engine" } else { why };
+                (dc_dc && running).then(|| (by, format!("{why}, through {}", charger.id)))
             }
             _ => None,
         }
@@ -339,7 +374,7 @@ impl View<'_> {
                 lost.push(node);
             }
         };
-        for source in &self.sources {
+        for source in self.sources.iter().filter(|s| s.engine != Engine::Undrawn) {
             let (before, after) = (self.wired(source.node, None), self.wired(source.node, Some(opener)));
             let itself = |n: &Node| matches!((opener, n), (Opener::Device(d), Node::Device(i)) if d == *i);
             let cut: Vec<Node> = before.iter().filter(|n| !after.contains(n) && !itself(n)).copied().collect();

@@ -9,14 +9,13 @@ use crate::stock::Fuse;
 use crate::units::{Amps, Volts};
 
 use super::capacity::{RunCapacity, leg_capacities, ratings};
-use super::circuit::{Node, Role, device_kind};
+use super::circuit::{Node, Role};
 use super::context::Context;
 use super::currents::step_down;
 use super::fault::{self, Source};
 use super::report::{FuseFigures, Proposed};
 use super::resistance::{fuse_path, fuses, gauge_of, leg_path, legs};
 use super::vehicle;
-use crate::plan::DeviceKind;
 use crate::plan::wiring::{FuseAt, Pole};
 
 /// Limits of a run's fuse.
@@ -313,12 +312,6 @@ pub(super) fn wants_fuse(c: &Context<'_>, index: usize) -> bool {
         Role::BatteryLink => link.from != link.to && !(link.from == Some(Node::Bank) && link.to == Some(Node::Bank)),
         _ => true,
     }
-}
-
-/// Whether a run leaves a fuse panel: its own branch fuse stands in the panel.
-pub(super) fn leaves_panel(c: &Context<'_>, index: usize) -> bool {
-    let near = c.circuit.links.get(index).and_then(super::circuit::Link::near);
-    near.is_some_and(|n| device_kind(c.plan, n) == Some(DeviceKind::FusePanel))
 }
 
 fn purpose(c: &Context<'_>, index: usize) -> Purpose {

@@ -502,7 +502,7 @@ impl Model {
             }
             When::OnItem => self.item().is_some(),
             When::OnAddition => match self.is_on_findings() {
-                true => self.finding_at().is_some(),
+                true => self.finding_at().is_some_and(|f| crate::engine::is_curable(f.check.id)),
                 false => self.item().is_some() || self.list().is_some(),
             },
             When::OnEmptyText => self.takes_letters(),
@@ -518,7 +518,7 @@ impl Model {
                 matches!(&self.overlay, Some(Overlay::Ladder(Ladder { of: LadderOf::Fuse(..), .. })))
             }
             When::OnFinding => match &self.overlay {
-                None => self.is_on_findings(),
+                None => self.is_on_findings() && self.finding_at().is_some(),
                 Some(over) => matches!(over, Overlay::Finding(_)),
             },
             When::OnRunFinding => {

@@ -145,6 +145,7 @@ fn the_walk_round_leads_a_blank_plan_to_its_runs() {
         let at = field.at.to_string();
         let value = match at.rsplit('.').next().unwrap() {
             "chemistry" => "lfp",
+            "charge_cutoff_c" => "0c",
             "unit_v" => "12.8",
             "unit_ah" => "100",
             "series" => "1",
@@ -287,7 +288,7 @@ fn the_walk_round_goes_on_after_each_answer_and_stops_at_esc() {
         recovery: None,
         remark: None,
     }))));
-    screen.keys("gmoab<Enter>lfp<Enter>12.8<Enter>100<Enter>1<Enter>2<Enter>");
+    screen.keys("gmoab<Enter>lfp<Enter>0c<Enter>12.8<Enter>100<Enter>1<Enter>2<Enter>");
     screen.keys(
         "200<Enter>20.4<Enter>9.8<Enter>24.3<Enter>10.4<Enter>36<Enter>tracking<Enter>100<Enter>30<Enter>14.2<Enter>2S<Enter>",
     );
@@ -409,7 +410,7 @@ fn the_walk_round_offers_the_engines_side_or_passes() {
 #[test]
 fn the_walk_round_takes_what_fits() {
     let mut screen = Screen::on("(version: 1)", (80, 24));
-    screen.keys("gmoab<Enter>lfp<Enter>12.8<Enter>100<Enter>1<Enter>1<Enter>");
+    screen.keys("gmoab<Enter>lfp<Enter>0c<Enter>12.8<Enter>100<Enter>1<Enter>1<Enter>");
     screen.keys(
         "200<Enter>20.4<Enter>9.8<Enter>24.3<Enter>10.4<Enter>36<Enter>tracking<Enter>100<Enter>30<Enter>14.2<Enter>",
     );

@@ -49,7 +49,15 @@ static VENTS: Check = Check {
 static TOO_HOT: Check = Check {
     id: "device-too-hot",
     safety: false,
-    say: |f| format!("{} works up to {:.0} C, the {} reaches {:.0} C", f.name(0), f.n(1), f.name(1), f.n(0)),
+    say: |f| {
+        format!(
+            "{} works up to {:.0} C, the {} reaches {:.0} C: a cooler place, or one that stands more",
+            f.name(0),
+            f.n(1),
+            f.name(1),
+            f.n(0)
+        )
+    },
 };
 static NO_ROOM: Check = Check {
     id: "battery-does-not-fit",

@@ -11,6 +11,8 @@ use crate::engine::runs::{Found, path_of};
 use crate::plan::{FieldPath, Missing, Protection, Run};
 use crate::standards::chemistry::LFP_FAULT;
 use crate::standards::cited::{FUSE_LOADING, INTERRUPT, NEXT_RATING, PV_FUSE_LOADING};
+use crate::standards::fuse::interrupt_a;
+use crate::standards::kinds::FuseFamily;
 
 use super::digits::{apart, kilo, rated};
 use super::said_once;
@@ -63,10 +65,11 @@ pub(super) static OPENS: Check = Check {
         let (run, fuse, volts) = (f.name(0), f.name(1), rated(f.n(2)));
         // A breaker that is a device of its own has no run in its name.
         let opener = if fuse.is_empty() { run.to_string() } else { format!("{run}: fuse {fuse}") };
+        let beyond = beyond_all(f.n(2), f.n(3));
         if f.n(1) <= 0.0 {
-            return format!("{opener} has no rating to interrupt at {volts} V DC, {} {against}", f.name(2));
+            return format!("{opener} has no rating to interrupt at {volts} V DC, {} {against}{beyond}", f.name(2));
         }
-        format!("{opener} interrupts {opens} kA at {volts} V DC, {} {against}", f.name(2))
+        format!("{opener} interrupts {opens} kA at {volts} V DC, {} {against}{beyond}", f.name(2))
     },
 };
 static ASSUMED: Check = Check {
@@ -88,6 +91,19 @@ static OWN_FUSES: Check = Check {
         format!("BK: the fuse at each of {:.0} parallel batteries must open {needed}{how}", f.n(1))
     },
 };
+
+/// What would help where no family of fuses opens a fault.
+fn beyond_all(volts: f64, needed_a: f64) -> String {
+    let most = FuseFamily::ALL.iter().filter_map(|family| interrupt_a(*family, volts)).fold(0.0, f64::max);
+    if most <= 0.0 || needed_a <= most + 1e-9 {
+        return String::new();
+    }
+    format!(
+        "; no family in the table opens more than {}: a fuse at each battery's own post, more wire ahead of it, or one whose \
+         sheet gives more",
+        kilo(most, 1)
+    )
+}
 
 /// A factor as a rule gives it: `1.1`, `1.25`.
 fn factor(x: f64) -> String {

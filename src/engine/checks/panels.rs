@@ -128,7 +128,7 @@ static ISC_OVER: Check = Check {
     safety: false,
     say: |f| {
         let (isc, takes) = apart(f.n(0), f.n(1), 1);
-        format!("{}: {isc} A short-circuit, its input takes {takes} A", f.name(0))
+        format!("{}: {isc} A short-circuit, its input takes {takes} A: fewer strings, or another controller", f.name(0))
     },
 };
 static UNLIKE: Check = Check {

@@ -6,9 +6,9 @@ use crate::engine::context::at;
 use crate::engine::currents::converter_ahead;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
-use crate::engine::protection::{self, Bound, Limits, distance_limits, leaves_panel, wants_fuse};
+use crate::engine::protection::{self, Bound, Limits, distance_limits, wants_fuse};
 use crate::engine::resistance::{fuse_distance_m, fuse_path, fuses, length_m};
-use crate::engine::runs::{end_names, field_of, path_of};
+use crate::engine::runs::{end_names, path_of};
 use crate::plan::{DeviceKind, Missing, Run};
 use crate::standards::cited::FUSE_PLACE;
 use crate::standards::source::COMMON_PRACTICE;
@@ -114,6 +114,10 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
                 let all = if rest.is_empty() { (*last).to_string() } else { format!("{} and {last}", rest.join(", ")) };
                 add(first, &format!("; nothing protects {all} behind it either"));
             }
+            // Without a gauge no rating can be chosen.
+            if run.gauge.known().is_none() && fuses(run).next().is_none() {
+                add(first, "; which fuse fits waits for its gauge");
+            }
         }
         out.take(&UNFUSED, path, near);
     }
@@ -136,7 +140,7 @@ fn add(finding: &mut Finding, what: &str) {
 }
 
 /// The first run from the bank, where that one's missing fuse is all that a run lacks: nothing on it, nothing ahead of
-/// it, and the least fuse for the first is one that it allows.
+/// it, and the fuse that would be fitted to the first is one that it allows.
 fn hangs_on(w: &Work<'_>, i: usize) -> Option<usize> {
     let (run, link) = (w.context.plan.runs.get(i)?, w.context.circuit.links.get(i)?);
     let first = *link.upstream.first()?;
@@ -148,13 +152,15 @@ fn hangs_on(w: &Work<'_>, i: usize) -> Option<usize> {
             && breaker_a(w, far).is_none()
             && matches!(ahead_of(w, i, true), Ok(None))
             && converter_ahead(w.context, i).is_none()
-            && !leaves_panel(w.context, i)
     };
     if first == i || !bare(i, run, link) || !bare(first, w.context.plan.runs.get(first)?, main) {
         return None;
     }
     let least_a = w.found.get(first)?.limits.as_ref().ok()?.least_a;
-    allowed(w, i, run).is_ok_and(|l| least_a <= l.most_a + 1e-9).then_some(first)
+    // The fuse that would be fitted there is at least that large.
+    let fitted_a =
+        w.report.runs.get(first).and_then(|r| r.proposed.as_ref()).map_or(least_a, |p| p.amps.0.max(least_a));
+    allowed(w, i, run).is_ok_and(|l| fitted_a <= l.most_a + 1e-9).then_some(first)
 }
 
 /// Rating of a breaker that stands at a node, if one does.
@@ -375,7 +381,6 @@ fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: bool) -> Outco
             found.names.push(gives.name.to_string());
             Ok(Some(allowed_by(w, i, &allowed, found)))
         }
-        (None, None, Ok(None)) if leaves_panel(w.context, i) => Err(Missing(field_of(run, "protection"))),
         // Said once, at the first run from the bank.
         (None, None, Ok(None)) if near_from == link.near_from && hangs_on(w, i).is_some() => Ok(None),
         (None, None, Ok(None)) => Ok(Some(unfused(w, run, &[], name(near_from)))),

@@ -4,11 +4,11 @@ use crate::engine::Work;
 use crate::engine::circuit::{Island, Node, PathKind, device_kind, path_at};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::Gathered;
-use crate::engine::isolation::on_batteries;
+use crate::engine::isolation::{battery_nodes, on_batteries};
 use crate::engine::resistance::fuses;
 use crate::engine::runs::path_of;
 use crate::plan::wiring::Supply;
-use crate::plan::{DeviceKind, FieldPath, Id, Known, Missing};
+use crate::plan::{DeviceKind, FieldPath, Id, Known, Missing, Run, State, YesNo};
 use crate::standards::source::COMMON_PRACTICE;
 
 use super::fuses::{OPENS, SMALL};
@@ -72,6 +72,34 @@ static LOADS: Check = Check {
     },
 };
 
+static ON_OUTPUT: Check = Check {
+    id: "load-on-controller",
+    safety: false,
+    say: |f| {
+        format!(
+            "{} hangs on {}, as its load output gives and switches it; what that gives is on its sheet alone, and wire and \
+             fuse are not checked against it",
+            f.name(0),
+            f.name(1)
+        )
+    },
+};
+static ASSUMED: Check = Check {
+    id: "load-without-run",
+    safety: false,
+    say: |f| {
+        let rest = match f.n(0) as usize {
+            0..=1 => String::new(),
+            n => format!(" and {} more", n - 1),
+        };
+        format!(
+            "{}{rest}: no run, where other loads have theirs; taken as on {}, drops and fuses of what has none are not checked",
+            f.name(0),
+            f.name(1)
+        )
+    },
+};
+
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
     let circuit = &w.context.circuit;
@@ -122,11 +150,38 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let mut fed = None;
     for (i, x) in plan.loads.iter().enumerate().filter(|(_, x)| x.state.stays() && x.supply == Supply::Dc) {
         let hangs = circuit.undrawn.contains(&i) || said_with_bank(w, Node::Load(i));
-        if !hangs && !fed.get_or_insert_with(|| on_batteries(plan, circuit)).contains(&Node::Load(i)) {
+        let mut on_battery = || fed.get_or_insert_with(|| on_batteries(plan, circuit)).contains(&Node::Load(i));
+        if !hangs && !on_battery() && on_output(w, i).is_none() {
             say(&LOAD, "loads", &x.id);
         }
     }
+    for (i, x) in plan.loads.iter().enumerate() {
+        if let Some((run, controller)) = on_output(w, i) {
+            let subject = FieldPath::new(format!("loads.{}", x.id));
+            let found = Finding::new(&ON_OUTPUT, Level::Note, subject.clone(), &[], &COMMON_PRACTICE);
+            out.take(&ON_OUTPUT, || subject.clone(), Ok(Some(found.named([&x.id, controller]))));
+            let at = || FieldPath::new(format!("runs.{}", run.id));
+            for check in [&BELOW, &UNFUSED] {
+                out.take(check, at, Err(Missing(at().join("design_override_a"))));
+            }
+        }
+    }
     loads(w, out);
+}
+
+/// The run from a controller's load output to a load, and that controller, where it is itself joined to the bank.
+fn on_output<'a>(w: &'a Work<'_>, load: usize) -> Option<(&'a Run, &'a Id)> {
+    let (plan, circuit) = (w.context.plan, &w.context.circuit);
+    let x = plan.loads.get(load).filter(|x| x.state.stays() && x.supply == Supply::Dc)?;
+    let node = Some(Node::Load(load));
+    let mut runs = circuit.links.iter().enumerate().filter(|(_, l)| l.from == node || l.to == node);
+    let (i, other) = runs.find_map(|(i, l)| match if l.from == node { l.to } else { l.from } {
+        Some(Node::Controller(k)) => Some((i, k)),
+        _ => None,
+    })?;
+    circuit.way_of(PathKind::ControllerBank, Node::Controller(other))?;
+    (x.life_safety != YesNo::Yes && battery_nodes(plan, circuit, load).is_empty())
+        .then_some((plan.runs.get(i)?, &plan.controllers.get(other)?.id))
 }
 
 /// Whether a thing that hangs on nothing is said with the bank that is not joined to it.
@@ -191,5 +246,20 @@ fn loads(w: &Work<'_>, out: &mut Gathered) {
         let subject = FieldPath::new("loads");
         let found = Finding::new(&LOADS, Level::Note, subject.clone(), &numbers, &COMMON_PRACTICE).named([&first.id]);
         out.take(&LOADS, || subject, Ok(Some(found)));
+        return;
+    }
+    let plan = w.context.plan;
+    let drawn = |(i, x): (usize, &crate::plan::Load)| {
+        x.state.stays() && x.supply == Supply::Dc && !circuit.undrawn.contains(&i)
+    };
+    // What stands in the coach already has the coach's own wire.
+    let fresh = circuit.undrawn.iter().filter_map(|i| plan.loads.get(*i)).filter(|x| x.state == State::New);
+    let fresh: Vec<&Id> = fresh.map(|x| &x.id).collect();
+    if let (Some(panel), Some(first)) = (circuit.panel.and_then(|i| plan.devices.get(i)), fresh.first())
+        && plan.loads.iter().enumerate().any(drawn)
+    {
+        let subject = FieldPath::new(format!("loads.{first}"));
+        let found = Finding::new(&ASSUMED, Level::Note, subject.clone(), &[fresh.len() as f64], &COMMON_PRACTICE);
+        out.take(&ASSUMED, || subject, Ok(Some(found.named([*first, &panel.id]))));
     }
 }

@@ -20,6 +20,17 @@ static NO_SUCH: Check = Check {
         format!("{} names {} {}, which is not there; {have}", f.name(0), f.name(1), f.name(2))
     },
 };
+static NO_STRING: Check = Check {
+    id: "place-string-not-there",
+    safety: false,
+    say: |f| {
+        let has = match f.n(1) as usize {
+            1 => "its array has one string".to_string(),
+            n => format!("its array has {n} strings"),
+        };
+        format!("{} {} is a place of string {}, {has}", f.name(0), f.name(1), f.n(0))
+    },
+};
 static NO_PANEL: Check = Check {
     id: "label-impossible",
     safety: false,
@@ -56,6 +67,10 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         let subject = found.subject.clone();
         out.take(&NO_SUCH, || subject, Ok(Some(found)));
     }
+    for found in no_string(plan) {
+        let subject = found.subject.clone();
+        out.take(&NO_STRING, || subject, Ok(Some(found)));
+    }
     for panel in &plan.panels {
         let subject = || FieldPath::new(format!("panels.{}", panel.id));
         out.take(&NO_PANEL, subject, Ok(impossible(w, panel)));
@@ -91,6 +106,23 @@ fn no_such(plan: &Plan) -> Vec<Finding> {
             if let Some(id) = fuse.leg.as_ref().and_then(Known::known) {
                 let owner = format!("{} of {}", fuse.id, run.id);
                 look(format!("runs.{}", run.id), &owner, "leg", id, &mut run.legs.iter().map(|l| &l.id));
+            }
+        }
+    }
+    all
+}
+
+/// Places on the roof of a string that their array does not have.
+fn no_string(plan: &Plan) -> Vec<Finding> {
+    let mut all = Vec::new();
+    for array in plan.arrays.iter().filter(|a| a.state.stays() && a.strings.panels() > 0) {
+        let strings = array.strings.0.len() as f64;
+        for place in &array.places {
+            let string = place.string.as_ref().and_then(|n| n.known()).map_or(0.0, |n| n.0);
+            if string > strings + 1e-9 {
+                let subject = FieldPath::new(format!("arrays.{}.places.{}", array.id, place.id));
+                let found = Finding::new(&NO_STRING, Level::Caution, subject, &[string, strings], &COMMON_PRACTICE);
+                all.push(found.named([&array.id, &place.id]));
             }
         }
     }

@@ -190,6 +190,8 @@ fn no_breaker(plan: &Plan, device: &str, before: &Report) -> Vec<Step> {
     if on.iter().any(|(_, r)| fuses(r).next().is_some()) {
         let name = format!("{device}: a splice, the fuse beside it stays");
         steps.push(Step { name, edits: edits.clone() });
+    } else if fused_ahead(plan, &on) {
+        steps.push(Step { name: format!("{device}: a splice, the fuse ahead of it stays"), edits: edits.clone() });
     }
     for (i, run) in on.into_iter().filter(|(_, r)| fuses(r).next().is_none()) {
         let Some(p) = before.runs.get(i).and_then(|f| f.proposed.as_ref()) else { continue };
@@ -197,6 +199,13 @@ fn no_breaker(plan: &Plan, device: &str, before: &Report) -> Vec<Step> {
         steps.push(Step { name, edits: edits.iter().cloned().chain(super::fuse_edits(run, p)).collect() });
     }
     steps
+}
+
+/// Whether any run on the way to some has a fuse.
+fn fused_ahead(plan: &Plan, on: &[(usize, &Run)]) -> bool {
+    let (circuit, _) = crate::engine::circuit::Circuit::of(plan);
+    let ahead = on.iter().filter_map(|(i, _)| circuit.links.get(*i)).flat_map(|l| l.upstream.iter().chain(&l.beyond));
+    ahead.filter_map(|i| plan.runs.get(*i)).any(|r| fuses(r).next().is_some())
 }
 
 /// A DC breaker at the controller's end of the array's way. Its volts are its sheet's: `?` until entered.

@@ -66,7 +66,8 @@ pub(super) fn steps(
         | "inverter-without-run"
         | "panel-without-run"
         | "charger-without-run"
-        | "load-without-supply" => joined(plan, &circuit, list, id),
+        | "load-without-supply"
+        | "load-without-run" => joined(plan, &circuit, list, id),
         "array-without-run" => {
             let controller = plan.arrays.iter().find(|a| a.id.as_str() == id)?.controller.known()?.clone();
             vec![drawn(plan, &id.parse().ok()?, &controller, None)]
@@ -325,11 +326,15 @@ fn switch(plan: &Plan, circuit: &Circuit, index: usize, before: &Report) -> Opti
 fn pv_disconnect(plan: &Plan, circuit: &Circuit, array: usize, index: usize, before: &Report) -> Option<Step> {
     let (run, link, figures) = (plan.runs.get(index)?, circuit.links.get(index)?, before.runs.get(index)?);
     let amps = DISCONNECTS_A.iter().copied().find(|a| figures.design_a.as_ref().is_ok_and(|d| *a >= d.0))?;
-    let volts = dc_rating_at_least(before.arrays.get(array)?.voc_cold_v.as_ref().ok()?.0)?;
+    let cold_v = before.arrays.get(array)?.voc_cold_v.as_ref().ok()?.0;
+    // What its controller takes, where that is more: another stay may be colder.
+    let controller = circuit.feeds.get(array).copied().flatten().and_then(|k| plan.controllers.get(k));
+    let takes_v = controller.and_then(|k| k.max_pv_v.known()).map_or(cold_v, |v| v.0.max(cold_v));
+    let volts = dc_rating_at_least(takes_v).or_else(|| dc_rating_at_least(cold_v))?;
     let device = rated(plan, DeviceKind::Disconnect, "PV disconnect", (amps, volts));
     // The controller's end faces the stronger source.
     let field = if link.near_from { "from" } else { "to" };
-    let mut step = split(plan, run, field, &device, run.gauge)?;
+    let mut step = cut(plan, run, field, &device)?;
     step.name = format!("{} in {}: {amps} A, {volts} V DC", step.name, run.id);
     Some(step)
 }
@@ -344,6 +349,41 @@ fn rated(plan: &Plan, kind: DeviceKind, name: &str, (amps, volts): (f64, f64)) -
 /// A device at one end of a run, and a short lead on to what the run ended on. The positive alone goes on: the negative
 /// lies as it did.
 fn split(plan: &Plan, run: &Run, field: &str, device: &Device, gauge: Known<Gauge>) -> Option<Step> {
+    let lead = Run { gauge, return_path: Return::None, ..lead(plan, run, field, device)? };
+    Some(joined_by(plan, run, field, device, &lead))
+}
+
+/// A device at one end of a run that is cut there: the piece beyond it is of the same wire, goes and returns as the run
+/// does, and what it is long the run is shorter.
+fn cut(plan: &Plan, run: &Run, field: &str, device: &Device) -> Option<Step> {
+    let end = if field == "to" { run.legs.last() } else { run.legs.first() }?;
+    let piece = end.length_m.known().map(|m| m.0 / 2.0).map(|half| half.min(SHORT_M));
+    let mut lead = Run { gauge: run.gauge, return_path: run.return_path, ..lead(plan, run, field, device)? };
+    let mut edits = Vec::new();
+    let (own, beyond) = match field {
+        "to" => (&run.negative_to, &mut lead.negative_to),
+        _ => (&run.negative_from, &mut lead.negative_from),
+    };
+    if own.is_some() {
+        beyond.clone_from(own);
+        let at = FieldPath::new(format!("runs.{}.negative_{field}", run.id));
+        edits.push(Edit::Set { at, to: Value::Id(device.id.clone()) });
+    }
+    for leg in &mut lead.legs {
+        (leg.gauge, leg.state) = (end.gauge, end.state);
+        leg.length_m = piece.map_or(Known::Unknown, |m| Known::Is(Metres(m)));
+    }
+    if let (Some(piece), Some(whole)) = (piece, end.length_m.known()) {
+        let at = crate::engine::resistance::leg_path(run, end, "length_m");
+        edits.push(Edit::Set { at, to: Value::Number(whole.0 - piece) });
+    }
+    let mut step = joined_by(plan, run, field, device, &lead);
+    step.edits.extend(edits);
+    Some(step)
+}
+
+/// A short lead from a device at one end of a run to what the run ended on.
+fn lead(plan: &Plan, run: &Run, field: &str, device: &Device) -> Option<Run> {
     let (beyond, pattern) = if field == "to" { (&run.to, run.legs.last()) } else { (&run.from, run.legs.first()) };
     let leg = Leg {
         length_m: Known::Is(Metres(SHORT_M)),
@@ -354,23 +394,20 @@ fn split(plan: &Plan, run: &Run, field: &str, device: &Device, gauge: Known<Gaug
         extra_mohm: None,
         ..pattern?.clone()
     };
-    let runs = ListPath::new("runs");
-    let lead = Run {
-        id: plan.free_id(&runs),
-        from: Known::Is(device.id.clone()),
-        to: beyond.clone(),
-        gauge,
-        return_path: Return::None,
-        legs: vec![leg],
-        protection: Vec::new(),
-        ..Run::default()
-    };
+    let here = Known::Is(device.id.clone());
+    let (from, to) = if field == "to" { (here, beyond.clone()) } else { (beyond.clone(), here) };
+    let id = plan.free_id(&ListPath::new("runs"));
+    Some(Run { id, from, to, legs: vec![leg], protection: Vec::new(), ..Run::default() })
+}
+
+/// The device, the run that ends on it, and the lead beyond it.
+fn joined_by(plan: &Plan, run: &Run, field: &str, device: &Device, lead: &Run) -> Step {
     let at = FieldPath::new(format!("runs.{}.{field}", run.id));
     let after = plan.devices.last().map(|d| d.id.clone());
     let edits = vec![
         Edit::Insert { list: ListPath::new("devices"), after, item: item_text(device) },
         Edit::Set { at, to: Value::Id(device.id.clone()) },
-        Edit::Insert { list: runs, after: Some(run.id.clone()), item: item_text(&lead) },
+        Edit::Insert { list: ListPath::new("runs"), after: Some(run.id.clone()), item: item_text(lead) },
     ];
-    Some(Step { name: format!("{} {}", device.name, device.id), edits })
+    Step { name: format!("{} {}", device.name, device.id), edits }
 }

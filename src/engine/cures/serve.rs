@@ -59,7 +59,7 @@ fn served(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding, be
     let shore = shore_days(plan);
     let mut mends = |step: &Step| {
         let with = plan.with(step).ok().filter(|with| with != plan);
-        with.is_some_and(|with| cures::cures(finding, before, &engine.evaluate(&with, stock)))
+        with.is_some_and(|with| cures::cures(finding, before, &engine.evaluate(&with, stock), &[]))
     };
     let found: Vec<Step> =
         [&batteries, &panels, &shore].into_iter().filter_map(|all| all.iter().find(|s| mends(s))).cloned().collect();

@@ -1,8 +1,11 @@
 //! Steps that set a figure or a place: ratings, limits, where a thing stands, which panels are in a string.
 
+use crate::engine::circuit::Role;
+use crate::engine::context::Context;
 use crate::engine::finding::Finding;
 use crate::engine::rule::Rules;
 use crate::plan::field::Leaf;
+use crate::plan::power::ChargerKind;
 use crate::plan::{Edit, FieldPath, Id, Months, Plan, Stay, Step, Strings, Value, YesNo};
 use crate::standards::chemistry::{Window, chemistry};
 use crate::standards::fuse::{ratings, smallest_at_least};
@@ -65,7 +68,8 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Opt
             let step = || set("out_a", Value::Number(most), format!("{id}: {most} A, another or set lower"));
             (most >= CHARGER_STEP_A).then(step).into_iter().collect()
         }
-        "sparks-by-battery" | "sparks-by-gas" | "device-too-hot" if list != "runs" => places(plan)
+        "device-too-hot" => elsewhere(plan, list, id),
+        "sparks-by-battery" | "sparks-by-gas" if list != "runs" => places(plan)
             .filter(|z| plan.bank.zone != Some(*z))
             .map(|z| set("zone", Value::Word(z.word()), format!("{id} moved: {z}")))
             .collect(),
@@ -184,6 +188,37 @@ fn places(plan: &Plan) -> impl Iterator<Item = Zone> {
     let mut all = PLACES;
     all.sort_by(|a, b| rules.ambient(*a).total_cmp(&rules.ambient(*b)));
     all.into_iter()
+}
+
+/// Places for what its own gets too hot for, that of the batteries last.
+fn elsewhere(plan: &Plan, list: &str, id: &str) -> Vec<Step> {
+    let (who, at) = if list == "bank" { ("batteries", "bank.zone".into()) } else { (id, format!("{list}.{id}.zone")) };
+    let mut all: Vec<Zone> = places(plan).collect();
+    all.sort_by_key(|z| list != "bank" && plan.bank.zone == Some(*z));
+    let step = |z: Zone| {
+        let edit = Edit::Set { at: FieldPath::new(at.clone()), to: Value::Word(z.word()) };
+        Step::one(format!("{who} moved: {z}"), edit)
+    };
+    all.into_iter().map(step).collect()
+}
+
+/// DC-DC chargers of less output, which draw less through what feeds them: the largest that does is offered.
+pub(super) fn smaller_chargers(c: &Context<'_>, index: usize, finding: &Finding) -> Vec<Step> {
+    let feeds = c.circuit.links.get(index).is_some_and(|l| l.role == Role::ChargerInput);
+    if finding.check.id != "fuse-below-design" || !feeds {
+        return Vec::new();
+    }
+    let dc_dc = |c: &&crate::plan::Charger| c.state.stays() && c.kind.known() == Some(&ChargerKind::DcDc);
+    let less = |c: &crate::plan::Charger| {
+        let (id, now) = (c.id.clone(), c.out_a.known().map_or(0.0, |a| a.0));
+        let sizes = (1..=(now / CHARGER_STEP_A).ceil() as u32).rev().map(|n| f64::from(n) * CHARGER_STEP_A);
+        let smaller = sizes.filter(move |a| *a < now - 1e-9);
+        smaller.map(move |amps| {
+            let at = FieldPath::new(format!("chargers.{id}.out_a"));
+            Step::one(format!("{id}: {amps} A, another or set lower"), Edit::Set { at, to: Value::Number(amps) })
+        })
+    };
+    c.plan.chargers.iter().filter(dc_dc).flat_map(less).collect()
 }
 
 /// As many more batteries in parallel as bring the limit up to what is asked of it; the limit goes with their number.

@@ -2,6 +2,7 @@
 
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 
+use crate::document::usual;
 use crate::engine::LadderOf;
 use crate::engine::ladder::{Columns, GaugeColumns};
 use crate::engine::sizing::{LaidGauge, gauge_edits};
@@ -276,7 +277,7 @@ fn set_step(plan: &Plan, at: &FieldPath, mut edits: Vec<Edit>, to: Value, name: 
     let before = plan.get_at(at).unwrap_or(Value::Unknown);
     let name = name(plan, at, &before, &to);
     edits.push(Edit::Set { at: at.clone(), to });
-    Step { name, edits }
+    usual::with_cold_cut_off(plan, Step { name, edits })
 }
 
 /// Commits what is typed. False where it does not parse: the field stays open.

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use crate::document::usual;
 use crate::plan::{Edit, FieldPath, ItemPath, Step};
 use crate::stock::{Found, Shelf, Stock};
 use crate::tui::form;
@@ -68,7 +69,7 @@ pub(super) fn rows(model: &Model, item: &ItemPath, wanted: &str) -> Vec<Choice> 
     let rows = shelf.find(kind, wanted).into_iter().filter_map(|found| {
         let step = shelf.take(plan, &found)?;
         let is_list = item.segments().count() < 2;
-        let step = if is_list { step } else { onto(step, item) };
+        let step = usual::with_cold_cut_off(plan, if is_list { step } else { onto(step, item) });
         let detail = if found.typical { "typical, check the label" } else { "from your shelf" };
         Some(Choice { label: found.name.clone(), detail: detail.into(), does: Chosen::Take(found, step) })
     });

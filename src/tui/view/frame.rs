@@ -255,7 +255,7 @@ fn here(model: &Model, label: &'static str) -> &'static str {
     };
     match label {
         "edit" => opens(),
-        "add" if model.is_on_findings() => "cure",
+        "add" if model.is_on_findings() && model.shop.is_none() => "cure",
         "shelf/place" => match model.shelf_target() {
             Some(at) if at.as_str().starts_with("stays.") => "place",
             _ => "shelf",

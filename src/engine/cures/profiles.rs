@@ -1,0 +1,72 @@
+//! Steps that set a source's charge volts: to what the battery takes, or as another source has them.
+
+use crate::engine::finding::Finding;
+use crate::plan::{Edit, FieldPath, Plan, Step, Value};
+use crate::standards::chemistry::chemistry;
+
+/// The two settings of a source that go together.
+const FIELDS: [&str; 2] = ["absorb_v", "float_v"];
+
+fn at(plan: &Plan, id: &str, field: &str) -> Option<(FieldPath, f64)> {
+    ["controllers", "chargers"].iter().find_map(|list| {
+        let at = FieldPath::new(format!("{list}.{id}.{field}"));
+        match plan.get_at(&at) {
+            Some(Value::Number(volts)) => Some((at, volts)),
+            _ => None,
+        }
+    })
+}
+
+/// Both settings of some sources as near as may be to what they are, within what the battery takes.
+fn within(plan: &Plan, ids: &[&str]) -> Option<Step> {
+    let row = chemistry(*plan.bank.chemistry.known()?);
+    let series = plan.bank.series.known()?.0;
+    let twelves = (plan.bank.unit_v.known()?.0 * series / row.nominal_v).round().max(1.0);
+    let label = plan.bank.max_charge_v.as_ref().and_then(|k| k.known()).map_or(f64::MAX, |v| v.0 * series);
+    let (mut edits, mut said) = (Vec::new(), Vec::new());
+    for id in ids {
+        for (field, window) in FIELDS.into_iter().zip([&row.absorb_v, &row.float_v]) {
+            let Some((at, volts)) = self::at(plan, id, field) else { continue };
+            let most = (window.most * twelves).min(label);
+            let to = volts.clamp((window.least * twelves).min(most), most);
+            if (to - volts).abs() > 1e-6 {
+                said.push(format!("{} {to} V", field.trim_end_matches("_v")));
+                edits.push(Edit::Set { at, to: Value::Number(to) });
+            }
+        }
+    }
+    said.dedup();
+    (!edits.is_empty()).then(|| Step { name: format!("{}: {}", ids.join(" and "), said.join(", ")), edits })
+}
+
+/// Absorption and float of a source at once, where one of them alone leaves the other outside.
+pub(super) fn in_window(plan: &Plan, id: &str) -> Option<Step> {
+    within(plan, &[id]).filter(|s| s.edits.len() > 1)
+}
+
+/// Whether a step against settings that disagree is one for where no setting copied alone mends it.
+pub(super) fn is_last(finding: &Finding, step: &Step) -> bool {
+    finding.check.id == "profiles-disagree" && !(step.edits.len() == 1 && step.name.contains(" V as "))
+}
+
+/// One source's charge volts copied to the other: the setting that differs, then all of them, then both sources set as the
+/// battery takes it. Of two either may be the one that is wrong.
+pub(super) fn alike(plan: &Plan, id: &str, finding: &Finding) -> Vec<Step> {
+    let (other, field) = (finding.name(0), if finding.name(2) == "float" { "float_v" } else { "absorb_v" });
+    let copied = |(from, to): (&str, &str)| {
+        let ((_, volts), (at, _)) = (at(plan, from, field)?, at(plan, to, field)?);
+        Some(Step::one(format!("{to}: {volts} V as {from}"), Edit::Set { at, to: Value::Number(volts) }))
+    };
+    let all = |(from, to): (&str, &str)| {
+        let both = FIELDS.map(|field| Some((at(plan, from, field)?.1, at(plan, to, field)?.0)));
+        let [Some((absorb, absorb_at)), Some((float, float_at))] = both else { return None };
+        let set = |at: FieldPath, volts: f64| Edit::Set { at, to: Value::Number(volts) };
+        let name = format!("{to}: absorb {absorb} V and float {float} V as {from}");
+        Some(Step { name, edits: vec![set(absorb_at, absorb), set(float_at, float)] })
+    };
+    let ways = [(other, id), (id, other)];
+    let mut steps: Vec<Step> = ways.into_iter().filter_map(copied).collect();
+    steps.extend(ways.into_iter().filter_map(all));
+    steps.extend(within(plan, &[id]).into_iter().chain(within(plan, &[other])).chain(within(plan, &[other, id])));
+    steps
+}
