@@ -89,7 +89,7 @@ fn as_thick(was: &Plan, now: &Plan, run: usize) -> Vec<Edit> {
     if has.area_mm2() >= had.area_mm2() - 1e-9 {
         return Vec::new();
     }
-    let of_legs = legs(old).flat_map(|leg| ["gauge", "per_pole"].map(|field| leg_path(old, leg, field)));
+    let of_legs = legs(old).flat_map(|leg| ["gauge", "per_pole", "bundled"].map(|field| leg_path(old, leg, field)));
     let paths = std::iter::once(at_field("runs", &old.id, "gauge")).chain(of_legs);
     paths.filter_map(|at| was.get_at(&at).map(|to| Edit::Set { at, to })).collect()
 }

@@ -16,7 +16,7 @@ use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
 use crate::units::Number;
 
-use super::make::{Make, count_edits, made_of, makes, takes};
+use super::make::{Make, bundled_with, count_edits, made_of, makes, takes};
 use super::sizes;
 
 /// One make for a run.
@@ -109,18 +109,21 @@ pub(super) fn lines_opened(plan: &Plan) -> Plan {
 
 fn with_make(run: &Run, make: Make) -> Run {
     let other_count = make.per_pole != Make::as_drawn(run, make.gauge).per_pole;
-    let mut run = run.clone();
-    let whole = is_all_new(&run);
+    let mut made = run.clone();
+    let whole = is_all_new(run);
     if whole {
-        run.gauge = Known::Is(make.gauge);
+        made.gauge = Known::Is(make.gauge);
     }
-    for leg in run.legs.iter_mut().filter(|l| is_new(l)) {
+    for leg in made.legs.iter_mut().filter(|l| is_new(l)) {
         leg.gauge = (!whole).then_some(Known::Is(make.gauge));
         if other_count {
+            if let Some(n) = bundled_with(run, leg, make.per_pole) {
+                leg.bundled = Known::Is(Number(n));
+            }
             leg.per_pole = Known::Is(Number(f64::from(make.per_pole)));
         }
     }
-    run
+    made
 }
 
 /// The edits that give a run's new legs a make; existing ones keep theirs, unless all of them exist: then the wire is
