@@ -85,7 +85,11 @@ fn conductors_in_parallel_lie_in_one_bundle() {
     };
     let amps = |p: &Plan| wires(p, &Stock::default()).runs[4].ampacity_a.clone().expect("known").0;
     for entered in [1.0, 2.0, 4.0] {
-        assert!((amps(&at(entered, true, 350.0)) - 316.2).abs() < 0.5, "{entered}: {}", amps(&at(entered, true, 350.0)));
+        assert!(
+            (amps(&at(entered, true, 350.0)) - 316.2).abs() < 0.5,
+            "{entered}: {}",
+            amps(&at(entered, true, 350.0))
+        );
     }
     // Nine in the bundle: x 0.70, as entered. One pole alone has two in it: no factor.
     assert!((amps(&at(9.0, true, 350.0)) - 276.6).abs() < 0.5);
@@ -98,7 +102,8 @@ fn conductors_in_parallel_lie_in_one_bundle() {
     assert!(!over(&at(2.0, true, 350.0)));
     let said = wires(&at(2.0, true, 400.0), &Stock::default());
     let found = said.findings.iter().find(|f| f.check.id == "fuse-above-conductor").expect("over");
-    let working = coachwire::engine::worked(&at(2.0, true, 400.0), &said.runs[4].id).expect("there").legs.expect("known");
+    let working =
+        coachwire::engine::worked(&at(2.0, true, 400.0), &said.runs[4].id).expect("there").legs.expect("known");
     assert_eq!((working[0].case.bundled, working[0].fewer_bundled), (4, Some(2)), "{found:?}");
     let as_entered = coachwire::engine::worked(&at(4.0, true, 400.0), &said.runs[4].id).expect("there").legs;
     assert_eq!(as_entered.expect("known")[0].fewer_bundled, None);

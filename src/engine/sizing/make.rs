@@ -89,8 +89,9 @@ pub(super) fn count_edits(run: &Run, make: Make) -> Vec<Edit> {
     if make.per_pole == drawn(run) {
         return Vec::new();
     }
-    let set = |leg: &Leg, field: &str, n: f64| {
-        Edit::Set { at: crate::engine::resistance::leg_path(run, leg, field), to: Value::Number(n) }
+    let set = |leg: &Leg, field: &str, n: f64| Edit::Set {
+        at: crate::engine::resistance::leg_path(run, leg, field),
+        to: Value::Number(n),
     };
     let of = |leg: &Leg| {
         let bundled = bundled_with(run, leg, make.per_pole).map(|n| set(leg, "bundled", n));
