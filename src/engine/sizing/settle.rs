@@ -15,12 +15,11 @@ use crate::stock::Stock;
 
 use super::keep::{leans, leans_anew};
 use super::make::{Make, made_of};
+use super::wire::Sized;
 use super::{Problem, Was, adds_stop, by_gauge, unknown, wire};
 
 /// Most times that all runs are sized anew from what was proposed.
 const MOST_PASSES: usize = 12;
-/// Most times that wire gets as thin again as it was, and all is sized once more.
-const MOST_BACK: usize = 4;
 /// Most times that what had no size is sized again from what came of it.
 const MOST_AGAIN: usize = 4;
 /// Figures are compared in steps of this, so that better than better is better too.
@@ -217,14 +216,16 @@ impl Engine {
         if is_open {
             self.fill(&around, &mut at);
         }
-        // What a fuse made thicker that has gone since may go as well.
-        for _ in 0..MOST_BACK {
-            if !self.better(&around, &mut at, true) {
-                break;
-            }
-            self.passes(&around, &mut at);
+        // What a fuse made thicker that has gone since may go as well, where that is the last word too.
+        let mut back = at.clone();
+        if self.better(&around, &mut back, true) {
+            let changes = back.edits.len();
+            self.passes(&around, &mut back);
             if is_open {
-                self.fill(&around, &mut at);
+                self.fill(&around, &mut back);
+            }
+            if back.edits.len() == changes {
+                at = back;
             }
         }
         Step { name: "size all".into(), edits: last_of_each(at.edits) }
@@ -301,7 +302,8 @@ fn better_makes(around: &Around<'_>, at: &At, thins_back: bool) -> HashMap<usize
         path.is_some_and(|path| at.report.findings.iter().any(|f| leans(f) && f.subject.as_str() == path))
     };
     of_plan(&at.plan, Was { plan, thins_back }, stock, from_stock_only, |_, problem| {
-        let less = problem.runs.iter().map(|sized| {
+        let got_thicker = |s: &Sized| s.now.zip(s.was).is_some_and(|(now, was)| now.area_mm2 > was.area_mm2 + 1e-9);
+        let less = problem.runs.iter().filter(|s| !thins_back || got_thicker(s)).map(|sized| {
             let any = from_stock_only || leaning(sized.index);
             let most = sized.now.filter(|_| !any).map_or(f64::MAX, |now| now.cost);
             let mut less: Vec<_> = sized.candidates.iter().filter(|x| x.cost < most).collect();
