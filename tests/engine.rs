@@ -45,6 +45,7 @@ mod side_by_side;
 mod sizing;
 mod sizing_any;
 mod sizing_edges;
+mod sizing_kept;
 mod sizing_unknown;
 mod spells;
 mod stays;

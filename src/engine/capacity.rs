@@ -11,7 +11,7 @@ use crate::units::Celsius;
 use super::circuit::{Node, node_of};
 use super::context::{Context, at};
 use super::report::Working;
-use super::resistance::{ambient_of, gauge_of, leg_path, legs};
+use super::resistance::{ambient_of, bundled, gauge_of, leg_path, legs};
 
 /// The ampacity of one leg.
 #[derive(Clone, Copy, Debug)]
@@ -90,7 +90,7 @@ pub(super) fn ratings<'a>(c: &'a Context<'_>, node: Node) -> Option<(&'a crate::
 /// What an ampacity of a leg rests on.
 pub(super) fn case(c: &Context<'_>, run: &Run, leg: &Leg, terminal_c: f64, basis: Basis) -> Figure<AmpacityCase> {
     let insulation: &Known<Celsius> = &leg.insulation_c;
-    let bundled = leg.bundled.at(|| leg_path(run, leg, "bundled"))?.0.clamp(1.0, 1000.0) as u32;
+    let bundled = bundled(run, leg)? as u32;
     Ok(AmpacityCase {
         basis,
         gauge: gauge_of(run, leg)?,
@@ -185,6 +185,12 @@ pub(super) fn of_run(c: &Context<'_>, index: usize, run: &Run) -> Figure<RunCapa
     Ok(RunCapacity { weakest, leg, before_a, other_a: apart.then_some(other) })
 }
 
+/// What was entered as in a leg's bundle, where its own conductors are more than that.
+pub(super) fn fewer_entered(case: &AmpacityCase, leg: &Leg) -> Option<u32> {
+    let entered = leg.bundled.known()?.0 as u32;
+    (case.parallel > 1 && case.bundled > entered).then_some(entered)
+}
+
 /// How the ampacity of a run's weakest leg comes about, line by line; empty where it is not known.
 pub(super) fn working(c: &Context<'_>, index: usize, run: &Run) -> Working {
     let lines = (|| -> Figure<Working> {
@@ -196,6 +202,10 @@ pub(super) fn working(c: &Context<'_>, index: usize, run: &Run) -> Working {
             ("insulation, C".into(), case.insulation_c, &crate::plan::sources::LABEL),
             ("terminals, C".into(), case.terminal_c, &crate::plan::sources::SHEET),
         ];
+        if let Some(entered) = fewer_entered(&case, leg) {
+            let label = format!("in the bundle, its own conductors counted, {entered} entered");
+            lines.push((label, f64::from(case.bundled), &crate::plan::sources::NEC_310_15));
+        }
         match ampacity_with(&case, &derating(c)) {
             Ok(w) => {
                 lines.extend(w.steps().into_iter().map(|(label, value, source)| (label.to_string(), value, source)))

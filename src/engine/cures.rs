@@ -296,6 +296,17 @@ pub(super) fn fuse_edits(run: &Run, proposed: &Proposed) -> Vec<Edit> {
     edits
 }
 
+/// The proposed fuse in place of those a run has; where one sits at that end already, as far along the wire as it does.
+pub(super) fn refit_edits(run: &Run, proposed: &Proposed) -> Vec<Edit> {
+    let mut edits = fuse_edits(run, proposed);
+    let end = if proposed.at_from { FuseAt::From } else { FuseAt::To };
+    if let Some(fuse) = fuses(run).next().filter(|f| f.at == end && f.distance_m.known().is_some()) {
+        let distance = super::resistance::fuse_path(run, fuse, "distance_m");
+        edits.retain(|e| !matches!(e, Edit::Set { at, .. } if *at == distance));
+    }
+    edits
+}
+
 /// The fuse as it is, moved to the source end; where it sits at that end but too far along the wire, nearer to it.
 fn moved(run: &Run, near_from: bool) -> Option<Step> {
     let fuse = fuses(run).next()?;

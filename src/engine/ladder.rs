@@ -157,6 +157,8 @@ pub struct StringsColumns {
     pub isc_a: Figure<Amps>,
     /// From the panels to the controller, percent of string Vmp.
     pub path_drop_pct: Figure<f64>,
+    /// Ampacity over the design current of the wire on the way there, percent of the latter; the least of its runs.
+    pub spare_pct: Figure<f64>,
     /// Fuse that every string needs, smallest of the family; none where none is needed.
     pub string_fuse_a: Figure<Option<Amps>>,
     /// What is left of its power with one panel in shade, percent: at best volts (tracking) or the bank's (PWM).
@@ -174,6 +176,11 @@ pub struct ControllerColumns {
     pub limit_v: Figure<Volts>,
     /// Its limit over the cold volts of its arrays.
     pub margin_v: Figure<Volts>,
+    /// From it to the bank, percent.
+    pub path_drop_pct: Figure<f64>,
+    /// The fuse of its run to the bank, and what that has to be at least and at most.
+    pub fuse_a: Option<Amps>,
+    pub fuse_range_a: (Figure<Amps>, Figure<Amps>),
     /// Lost to its output limit, kWh a year; with the year.
     pub clipped_kwh: Figure<f64>,
 }

@@ -152,6 +152,21 @@ impl LegWire<'_> {
     }
 }
 
+/// Current-carrying conductors of its own run that lie along a leg: so many in each pole, and as many back in a pair.
+pub(super) fn own_conductors(run: &Run, per_pole: f64) -> f64 {
+    if run.return_path == Return::Pair { 2.0 * per_pole } else { per_pole }
+}
+
+/// Current-carrying conductors that touch along a leg: as entered, where it is drawn with several in each pole at least its
+/// own, whatever was entered for one.
+///
+/// Source: NEC 310.15(C)(1): each conductor of a parallel set counts as one that carries current.
+pub(super) fn bundled(run: &Run, leg: &Leg) -> Figure<f64> {
+    let entered = leg.bundled.at(|| leg_path(run, leg, "bundled"))?.0.clamp(1.0, 1000.0);
+    let per_pole = leg.per_pole.at(|| leg_path(run, leg, "per_pole"))?.0.clamp(1.0, 6.0);
+    Ok(if per_pole > 1.0 { entered.max(own_conductors(run, per_pole)) } else { entered })
+}
+
 /// The wire of every leg.
 pub(super) fn leg_wires<'a>(c: &Context<'_>, run: &'a Run) -> Figure<Vec<LegWire<'a>>> {
     let length = length_m(run)?;
@@ -163,7 +178,7 @@ pub(super) fn leg_wires<'a>(c: &Context<'_>, run: &'a Run) -> Figure<Vec<LegWire
             gauge: gauge_of(run, leg)?,
             ambient_c: ambient_of(c, run, leg)?,
             parallel: leg.per_pole.at(|| leg_path(run, leg, "per_pole"))?.0.max(1.0),
-            bundled: leg.bundled.at(|| leg_path(run, leg, "bundled"))?.0.clamp(1.0, 1000.0),
+            bundled: bundled(run, leg)?,
             metres: leg.length_m.at(|| leg_path(run, leg, "length_m"))?.0 * factor,
         });
     }

@@ -56,13 +56,13 @@ impl Engine {
         self.settled(plan, stock, from_stock_only)
     }
 
-    /// All runs sized once, from what the plan has.
-    fn size_once(&mut self, plan: &Plan, stock: &Stock, from_stock_only: bool) -> Step {
+    /// All runs sized once, from what the plan has. `was`: it before anything was sized.
+    fn size_once(&mut self, was: &Plan, plan: &Plan, stock: &Stock, from_stock_only: bool) -> Step {
         let before = self.evaluate_wires(plan, stock);
         let mut fuses = Fuses::new();
         // Every turn but the last swaps one fuse, each run's once.
         for _ in 0..=plan.runs.len() {
-            match self.size_with(plan, stock, from_stock_only, &before, &mut fuses) {
+            match self.size_with((was, plan), (stock, from_stock_only), &before, &mut fuses) {
                 Turn::Done(step) => return step,
                 Turn::Swapped => {}
             }
@@ -114,17 +114,17 @@ impl Engine {
     /// One turn with the fuses swapped so far.
     fn size_with(
         &mut self,
-        plan: &Plan,
-        stock: &Stock,
-        from_stock_only: bool,
+        (was, plan): (&Plan, &Plan),
+        (stock, from_stock_only): (&Stock, bool),
         before: &Report,
         fuses: &mut Fuses,
     ) -> Turn {
+        let may_fit = |fuse: &Proposed| !from_stock_only || keep::is_carried(stock, fuse);
         let swapped = Step { name: String::new(), edits: fuse_steps(plan, fuses) };
         let Ok(opened) = plan.with(&swapped).map(|p| wire::lines_opened(&p)) else { return Turn::Done(nothing()) };
         let (circuit, _) = Circuit::of(&opened);
         let c = Context { plan: &opened, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
-        let mut problem = Problem::of(&c, stock, from_stock_only);
+        let mut problem = Problem::of(&c, Was { plan: was, thins_back: false }, stock, from_stock_only);
         for _ in 0..MOST_ROUNDS {
             let Some(chosen) = cheapest::solve(&problem.runs, &problem.ways) else { break };
             let chosen = problem.alike(&c, chosen);
@@ -135,7 +135,7 @@ impl Engine {
             step.edits.extend(fuse_steps(plan, fuses));
             let Ok(with) = plan.with(&step) else { break };
             let after = self.evaluate_wires(&with, stock);
-            match problem.mend(&c, before, &after, &chosen, fuses) {
+            match problem.mend(&c, before, &after, &chosen, (&mut *fuses, &may_fit)) {
                 Mended::Swapped => return Turn::Swapped,
                 Mended::Yes => continue,
                 Mended::No if adds_stop(before, &after) => break,
@@ -185,7 +185,7 @@ fn nothing() -> Step {
 }
 
 fn fuse_steps(plan: &Plan, fuses: &Fuses) -> Vec<Edit> {
-    let of = |(run, fuse): (&usize, &Proposed)| plan.runs.get(*run).map(|r| cures::fuse_edits(r, fuse));
+    let of = |(run, fuse): (&usize, &Proposed)| plan.runs.get(*run).map(|r| cures::refit_edits(r, fuse));
     fuses.iter().filter_map(of).flatten().collect()
 }
 
@@ -195,6 +195,23 @@ fn adds_stop(before: &Report, after: &Report) -> bool {
 
 fn is_new_stop(before: &Report, f: &Finding) -> bool {
     f.level == Level::Stop && !before.says(f)
+}
+
+/// What would fit a run whose fuse has come to be above what its wire carries, by a terminal that did not take the one it
+/// had.
+fn fuse_above(plan: &Plan, before: &Report, after: &Report, run: usize) -> Option<Proposed> {
+    let figures = after.runs.get(run)?;
+    let untaken = |f: &Finding| f.check.id == "terminal-does-not-take" && f.run() == Some(figures.id.as_str());
+    before.findings.iter().find(|f| untaken(f))?;
+    let is_it = |f: &&Finding| f.check.id == "fuse-above-conductor" && f.run() == Some(figures.id.as_str());
+    after.findings.iter().filter(is_it).find(|f| is_new_stop(before, f))?;
+    let proposed = figures.proposed.clone()?;
+    // Of its own type where that has a rating which fits.
+    let own = plan.runs.get(run).and_then(|run| unknown::of_its_type(run, figures));
+    Some(match own {
+        Some((amps, family)) => Proposed { amps, family, ..proposed },
+        None => proposed,
+    })
 }
 
 /// Bonds that a thicker battery lead leaves too thin, and new ones that were so before.
@@ -221,16 +238,26 @@ struct Problem {
     ways: Vec<Way>,
     /// Place in `runs` of each run of the plan.
     place: HashMap<usize, usize>,
+    /// Whether what got thicker than it was may get as thin again.
+    thins_back: bool,
+}
+
+/// The plan before anything was sized, and whether what got thicker since may get as thin again.
+#[derive(Clone, Copy)]
+struct Was<'a> {
+    plan: &'a Plan,
+    thins_back: bool,
 }
 
 impl Problem {
-    fn of(c: &Context<'_>, stock: &Stock, from_stock_only: bool) -> Self {
+    fn of(c: &Context<'_>, was: Was<'_>, stock: &Stock, from_stock_only: bool) -> Self {
         let terminals = Terminals::of(c);
         let found = runs::find(c, &terminals);
         let drops = runs::path_drops(c, &found);
         let mut sized: Vec<Sized> = Vec::new();
         for (i, f) in found.iter().enumerate() {
-            sized.extend(wire::sized(c, stock, i, f, from_stock_only));
+            let was = was.plan.runs.get(i).and_then(make::made_of);
+            sized.extend(wire::sized(c, (stock, from_stock_only), i, f, was));
         }
         wire::common_cost(&mut sized);
         let place = places(&sized);
@@ -258,7 +285,8 @@ impl Problem {
                 ways.push(Way { runs: of_way, fixed_v, limit_v: limit_v + 1e-9, binds });
             }
         }
-        let mut problem = Self { runs: sized, ways, place };
+        let mut problem = Self { runs: sized, ways, place, thins_back: false };
+        problem.thins_back = was.thins_back;
         problem.keep_from_thinning(c);
         problem
     }
@@ -285,7 +313,7 @@ impl Problem {
         before: &Report,
         after: &Report,
         chosen: &[usize],
-        fuses: &mut Fuses,
+        (fuses, may_fit): (&mut Fuses, &dyn Fn(&Proposed) -> bool),
     ) -> Mended {
         let (mut thin, mut held, mut pinned) = (BTreeSet::new(), BTreeSet::new(), BTreeSet::new());
         for f in &after.findings {
@@ -311,6 +339,12 @@ impl Problem {
             if self.thicken(run, chosen) {
                 touched.extend(self.place.get(&run));
                 mended = true;
+            } else if let Some(fuse) =
+                fuse_above(c.plan, before, after, run).filter(|f| !fuses.contains_key(&run) && may_fit(f))
+            {
+                // Nothing thicker goes in, and the fuse is above what does: a smaller one, where there is one.
+                fuses.insert(run, fuse);
+                return Mended::Swapped;
             }
         }
         for run in held {
@@ -320,7 +354,7 @@ impl Problem {
             }
             // No thinner wire ahead carries what it must: a fuse that opens the larger fault, where there is one.
             match after.runs.get(run).and_then(|r| r.proposed.clone()) {
-                Some(proposed) if !fuses.contains_key(&run) => {
+                Some(proposed) if !fuses.contains_key(&run) && may_fit(&proposed) => {
                     fuses.insert(run, proposed);
                     return Mended::Swapped;
                 }

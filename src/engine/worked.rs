@@ -5,7 +5,7 @@ use crate::standards::ampacity::{AmpacityCase, AmpacityRefusal, AmpacityWorking,
 use crate::standards::kinds::{Basis, Zone};
 use crate::standards::rules::ambient_rule_id;
 
-use super::capacity::{case, solve, terminal_c};
+use super::capacity::{case, fewer_entered, solve, terminal_c};
 use super::circuit::{Circuit, Node};
 use super::context::Context;
 use super::currents::Terminals;
@@ -23,6 +23,8 @@ pub struct LegWork {
     /// Why its zone's is not the standard one; none where it is, or is not used.
     pub ambient_changed: Option<String>,
     pub case: AmpacityCase,
+    /// What was entered as in its bundle, where its own conductors are more.
+    pub fewer_bundled: Option<u32>,
     /// Table figure, factors and cap, or why there is none.
     pub working: Result<AmpacityWorking, AmpacityRefusal>,
     /// What the leg carries, amps: changed rule values counted.
@@ -117,6 +119,7 @@ fn leg_works(c: &Context<'_>, index: usize, run: &Run) -> Figure<Vec<LegWork>> {
             ambient_entered: matches!(leg.ambient_c, Some(Known::Is(_))),
             ambient_changed: ambient_changed(leg),
             working: ampacity(&case_here),
+            fewer_bundled: fewer_entered(&case_here, leg),
             case: case_here,
             amps: here.amps,
             governs: here.governs,

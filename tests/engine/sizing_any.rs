@@ -305,3 +305,12 @@ fn two_that_are_drawn_are_sized_as_two() {
         assert_eq!(no_swap_is_cheaper(&d, &t), Ok(()), "drawing {seed}");
     }
 }
+
+/// Drawings with open gauges and ratings that were sized otherwise when they were sized again.
+#[test]
+fn what_was_filled_in_is_not_sized_otherwise() {
+    for seed in [2_775_639_412_501_494_938, 13_196_187_584_856_255_505] {
+        let (d, t) = of_seed(seed);
+        assert_eq!(fills_in_what_is_open(&d, &t), Ok(()), "drawing {seed}");
+    }
+}

@@ -59,7 +59,7 @@ fn an_empty_van_holds_every_run() {
     for text in SAMPLES.iter().map(|s| s.text) {
         let p = Plan::from_text(text).expect("reads");
         let why = nothing_changes(&p, &Stock::default(), true);
-        assert!(why.iter().all(|w| w.starts_with("held:") || w.starts_with("not sized:")), "{why:?}");
+        assert!(why.iter().all(|w| w.contains("held:") || w.contains("not sized:")), "{why:?}");
     }
 }
 

@@ -46,9 +46,12 @@ fn two_conductors_where_the_terminal_takes_none_so_thick() {
     assert_eq!(with.runs[4].legs[0].per_pole.known(), Some(&Number(2.0)));
     let one = rungs.iter().find(|r| r.name() == "1/0 AWG").and_then(Rung::gauge).expect("one").clone();
     let two = row.gauge().expect("two");
-    // Two of one length share the current: twice the ampacity of one.
+    // Four conductors lie there then: NEC 310.17, 1/0 AWG at 90 C 260 A, air at 40 C x 0.91, four to six in a bundle x 0.80
+    // (310.15(C)(1)); of one the terminals take 230 A, at 75 C.
     let amps = |f: &coachwire::plan::Figure<coachwire::units::Amps>| f.clone().expect("known").0;
-    assert!((amps(&two.ampacity_a) - 2.0 * amps(&one.ampacity_a)).abs() < 1e-9);
+    assert!((amps(&one.ampacity_a) - 230.0).abs() < 0.5, "{:?}", one.ampacity_a);
+    assert!((amps(&two.ampacity_a) - 2.0 * 260.0 * 0.91 * 0.80).abs() < 0.5, "{:?}", two.ampacity_a);
+    assert_eq!(with.runs[4].legs[0].bundled.known(), Some(&Number(4.0)));
     assert!(row.weight_kg.clone().expect("kg") > 1.9 * area_mm2(gauge("1/0 AWG")) * 8.89 * 3.0 / 1000.0);
     let four = rungs.iter().find(|r| r.name() == "4/0 AWG").expect("4/0");
     assert!(matches!(&four.fit, Fit::No(why) if why == "the terminals do not take it"), "{:?}", four.fit);
@@ -59,6 +62,51 @@ fn two_conductors_where_the_terminal_takes_none_so_thick() {
     let run = &sized.runs[4];
     assert_eq!((run.gauge.known(), run.legs[0].per_pole.known()), (Some(&gauge("1/0 AWG")), Some(&Number(2.0))));
     assert!(!wires(&sized, &Stock::default()).findings.iter().any(|f| f.check.id == "conductor-below-current"));
+}
+
+/// Two conductors in each pole of a pair are four in the bundle, whatever was entered for one: behind the refrigerator, at
+/// 55 C, NEC 310.17 has 260 A for 1/0 AWG at 90 C, x 0.76 for the air (310.15(B)(1)), x 0.80 for four (310.15(C)(1)), twice:
+/// 316 A, so that 400 A is too much and 350 A the next standard rating above (240.4(B), 240.6(A)). By 33 CFR 183.425 four to
+/// six carry x 0.60.
+#[test]
+fn conductors_in_parallel_lie_in_one_bundle() {
+    let at = |bundled: f64, pairs: bool, fuse: f64| {
+        let mut p = heavy();
+        let run = &mut p.runs[4];
+        run.gauge = Known::Is(gauge("1/0 AWG"));
+        let leg = &mut run.legs[0];
+        (leg.per_pole, leg.bundled) = (Known::Is(Number(2.0)), Known::Is(Number(bundled)));
+        leg.ambient_c = Some(Known::Is(Celsius(55.0)));
+        if !pairs {
+            run.return_path = coachwire::plan::wiring::Return::Chassis;
+        }
+        run.protection[0].amps_a = Known::Is(coachwire::units::Amps(fuse));
+        p
+    };
+    let amps = |p: &Plan| wires(p, &Stock::default()).runs[4].ampacity_a.clone().expect("known").0;
+    for entered in [1.0, 2.0, 4.0] {
+        assert!(
+            (amps(&at(entered, true, 350.0)) - 316.2).abs() < 0.5,
+            "{entered}: {}",
+            amps(&at(entered, true, 350.0))
+        );
+    }
+    // Nine in the bundle: x 0.70, as entered. One pole alone has two in it: no factor.
+    assert!((amps(&at(9.0, true, 350.0)) - 276.6).abs() < 0.5);
+    assert!((amps(&at(2.0, false, 350.0)) - 395.2).abs() < 0.5);
+    let over = |p: &Plan| {
+        let r = wires(p, &Stock::default());
+        r.findings.iter().any(|f| f.check.id == "fuse-above-conductor" && f.subject.as_str() == "runs.W5")
+    };
+    assert!(over(&at(2.0, true, 400.0)));
+    assert!(!over(&at(2.0, true, 350.0)));
+    let said = wires(&at(2.0, true, 400.0), &Stock::default());
+    let found = said.findings.iter().find(|f| f.check.id == "fuse-above-conductor").expect("over");
+    let working =
+        coachwire::engine::worked(&at(2.0, true, 400.0), &said.runs[4].id).expect("there").legs.expect("known");
+    assert_eq!((working[0].case.bundled, working[0].fewer_bundled), (4, Some(2)), "{found:?}");
+    let as_entered = coachwire::engine::worked(&at(4.0, true, 400.0), &said.runs[4].id).expect("there").legs;
+    assert_eq!(as_entered.expect("known")[0].fewer_bundled, None);
 }
 
 /// Too thin alone, and too thick for the terminal: both are cured by two of the size that it takes.

@@ -1,12 +1,14 @@
 //! The ladder of controllers: the one there is, and every one on the shelf.
 
 use crate::engine::Engine;
+use crate::engine::circuit::{Circuit, Link, Node, PathKind};
 use crate::engine::context::at;
-use crate::engine::report::{Report, none_yet};
+use crate::engine::report::{Report, RunFigures, none_yet};
+use crate::engine::resistance::fuses;
 use crate::engine::rule::Rules;
 use crate::plan::{Controller, Edit, FieldPath, Figure, Id, Known, Plan, Step, Value};
 use crate::stock::Stock;
-use crate::units::Volts;
+use crate::units::{Amps, Volts};
 
 use super::{Columns, ControllerColumns, Drawn, Fit};
 
@@ -33,7 +35,7 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id) -> 
         let Ok(with) = plan.with(&step) else { continue };
         let after = engine.evaluate_wires(&with, stock);
         let Some(k) = with.controllers.get(index) else { continue };
-        let columns = columns(k, &after, index, typical);
+        let columns = columns(k, (&with, &after), index, typical);
         all.push(Drawn {
             current: n == 0,
             own: own(&columns, Rules::of(plan).voc_stop_pct),
@@ -68,7 +70,13 @@ fn kept(has: &Controller, id: &Id, edits: Vec<Edit>) -> Vec<Edit> {
     all
 }
 
-fn columns(k: &Controller, after: &Report, index: usize, typical: bool) -> ControllerColumns {
+fn columns(k: &Controller, (with, after): (&Plan, &Report), index: usize, typical: bool) -> ControllerColumns {
+    let (circuit, _) = Circuit::of(with);
+    let way = circuit.way_of(PathKind::ControllerBank, Node::Controller(index));
+    let run = way.and_then(|w| w.runs.iter().find(|i| circuit.links.get(**i).is_some_and(|l| touches(l, index))));
+    let figures = run.and_then(|i| after.runs.get(*i));
+    let amps = |f: fn(&RunFigures) -> Figure<Amps>| figures.map_or_else(none_yet, f);
+    let fuse = run.and_then(|i| fuses(with.runs.get(*i)?).next()?.amps_a.known().copied());
     let path = |key: &str| at("controllers", &k.id, key);
     let limit_v = k.max_pv_v.at(|| path("max_pv_v"));
     let cold = after.controllers.get(index).map_or_else(none_yet, |f| f.voc_cold_v.clone());
@@ -80,8 +88,15 @@ fn columns(k: &Controller, after: &Report, index: usize, typical: bool) -> Contr
         out_a: k.out_a.at(|| path("out_a")),
         margin_v: (|| Ok(Volts(limit_v.clone()?.0 - cold.clone()?.0)))(),
         limit_v,
+        path_drop_pct: figures.map_or_else(none_yet, |f| f.path_drop_pct.clone()),
+        fuse_a: fuse,
+        fuse_range_a: (amps(|f| f.fuse_min_a.clone()), amps(|f| f.fuse_max_a.clone())),
         clipped_kwh: none_yet(),
     }
+}
+
+fn touches(link: &Link, controller: usize) -> bool {
+    [link.from, link.to].contains(&Some(Node::Controller(controller)))
 }
 
 fn own(columns: &ControllerColumns, stop_pct: f64) -> Fit {

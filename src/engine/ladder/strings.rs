@@ -5,7 +5,7 @@ use crate::engine::arrays;
 use crate::engine::circuit::{Circuit, Node, PathKind};
 use crate::engine::context::{Context, at, missing};
 use crate::engine::cures::string_fuses;
-use crate::engine::report::{Report, none_yet};
+use crate::engine::report::{Report, RunFigures, none_yet};
 use crate::engine::rule::Rules;
 use crate::physics::array::{self, Group};
 use crate::physics::controller::Source as _;
@@ -96,6 +96,11 @@ fn columns(with: &Plan, after: &Report, index: usize) -> StringsColumns {
     let controller = c.circuit.feeds.get(index).copied().flatten().and_then(|k| with.controllers.get(k));
     let run = c.circuit.way_of(PathKind::Array, Node::Array(index)).and_then(|w| w.runs.first());
     let path_drop_pct = run.and_then(|i| after.runs.get(*i)).map(|r| r.path_drop_pct.clone());
+    let way = c.circuit.way_of(PathKind::Array, Node::Array(index));
+    let runs = way.iter().flat_map(|w| &w.runs).filter_map(|i| after.runs.get(*i));
+    let spare = |r: &RunFigures| Ok((r.ampacity_a.clone()?.0 / r.design_a.clone()?.0.max(1e-9) - 1.0) * 100.0);
+    let least = |a: Figure<f64>, b: Figure<f64>| Ok(a?.min(b?));
+    let spare_pct = runs.map(spare).reduce(least).unwrap_or_else(none_yet);
     let figures = after.arrays.get(index);
     let of = |f: fn(&crate::engine::report::ArrayFigures) -> Figure<Volts>| figures.map_or_else(none_yet, f);
     StringsColumns {
@@ -106,6 +111,7 @@ fn columns(with: &Plan, after: &Report, index: usize) -> StringsColumns {
         imp_a: figures.map_or_else(none_yet, |a| a.imp_a.clone()),
         isc_a: figures.map_or_else(none_yet, |a| a.isc_a.clone()),
         path_drop_pct: path_drop_pct.unwrap_or_else(none_yet),
+        spare_pct,
         string_fuse_a: string_fuse(&c, index),
         shaded_pct: none_yet(),
     }

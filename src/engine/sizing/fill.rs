@@ -40,7 +40,7 @@ impl Engine {
     /// What has no size gets one, the runs are sized for it, and the fuses once more for the currents that are known then.
     fn filled_and_sized(&mut self, around: &Around<'_>, mut at: At, open: &[OpenFuse]) -> At {
         for _ in 0..MOST_FILLS {
-            let edits = self.filled(&at.plan, around.stock, open);
+            let edits = self.filled(&at.plan, (around.stock, around.from_stock_only), open);
             let Ok(with) = at.plan.with(&Step { name: String::new(), edits: edits.clone() }) else { break };
             if with == at.plan {
                 break;
@@ -89,7 +89,7 @@ fn as_thick(was: &Plan, now: &Plan, run: usize) -> Vec<Edit> {
     if has.area_mm2() >= had.area_mm2() - 1e-9 {
         return Vec::new();
     }
-    let of_legs = legs(old).flat_map(|leg| ["gauge", "per_pole"].map(|field| leg_path(old, leg, field)));
+    let of_legs = legs(old).flat_map(|leg| ["gauge", "per_pole", "bundled"].map(|field| leg_path(old, leg, field)));
     let paths = std::iter::once(at_field("runs", &old.id, "gauge")).chain(of_legs);
     paths.filter_map(|at| was.get_at(&at).map(|to| Edit::Set { at, to })).collect()
 }

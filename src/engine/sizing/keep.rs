@@ -7,6 +7,7 @@ use crate::engine::finding::{Finding, Level};
 use crate::engine::report::{Proposed, Report};
 use crate::engine::{Engine, cures};
 use crate::plan::{Plan, Step};
+use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
 
 use super::{Problem, adds_stop};
@@ -48,8 +49,8 @@ impl Problem {
         chosen
     }
 
-    /// On a way whose target no gauge reaches, or of which some loss is not known, no run gets thinner than it is, nor do the leads of the other batteries in
-    /// parallel. A line's current follows from its own wire: it is held by its limit alone.
+    /// On a way whose target no gauge reaches, or of which some loss is not known, no run gets thinner than it is, or at last than
+    /// it was before anything was sized, nor do the leads of the other batteries in parallel. A line's current follows from its own wire: it is held by its limit alone.
     pub(super) fn keep_from_thinning(&mut self, c: &Context<'_>) {
         let out_of_reach = self.ways.iter().filter(|way| !way.binds).flat_map(|way| &way.runs);
         let indices = out_of_reach.filter_map(|(p, _)| self.runs.get(*p)).map(|sized| sized.index);
@@ -57,12 +58,13 @@ impl Problem {
             Some(_) => c.circuit.own_ways.concat(),
             None => vec![i],
         });
+        let back = self.thins_back;
         let places: Vec<usize> = with_others.filter_map(|i| self.place.get(&i).copied()).collect();
         for p in places {
             let Some(sized) = self.runs.get_mut(p) else { continue };
             let is_line = c.circuit.links.get(sized.index).is_some_and(|l| l.role == Role::ChargerInput);
-            let Some(now) = sized.now.filter(|_| !is_line) else { continue };
-            let thicker = |x: &super::wire::Candidate| x.ohm <= now.ohm * (1.0 + 1e-9);
+            let Some(was) = sized.was.filter(|_| back).or(sized.now).filter(|_| !is_line) else { continue };
+            let thicker = |x: &super::wire::Candidate| x.ohm <= was.ohm * (1.0 + 1e-9);
             if sized.candidates.iter().any(thicker) {
                 sized.candidates.retain(thicker);
             }
@@ -89,7 +91,7 @@ impl Engine {
             let run = with.runs.iter().position(|r| path == format!("runs.{}", r.id));
             let proposed = run.and_then(|i| Some((with.runs.get(i)?, after.runs.get(i)?.proposed.clone()?)));
             let Some((run, fuse)) = proposed.filter(|(_, fuse)| !only_van || is_carried(stock, fuse)) else { continue };
-            let edits = cures::fuse_edits(run, &fuse);
+            let edits = cures::refit_edits(run, &fuse);
             let Ok(next) = with.with(&Step { name: String::new(), edits: edits.clone() }) else { continue };
             let report = self.evaluate_wires(&next, stock);
             let gone = !report.findings.iter().any(|f| f.identity() == finding.identity());
@@ -102,7 +104,18 @@ impl Engine {
     }
 }
 
-fn is_carried(stock: &Stock, fuse: &Proposed) -> bool {
+/// Whether the van has a fuse.
+pub(super) fn is_carried(stock: &Stock, fuse: &Proposed) -> bool {
+    carried(stock, fuse.family).any(|amps| amps == fuse.amps.0)
+}
+
+/// The smallest rating of a family on the van that is no less than this.
+pub(super) fn smallest_carried(stock: &Stock, family: FuseFamily, least_a: f64) -> Option<f64> {
+    carried(stock, family).filter(|a| *a >= least_a - 1e-9).min_by(f64::total_cmp)
+}
+
+fn carried(stock: &Stock, family: FuseFamily) -> impl Iterator<Item = f64> {
     let there = stock.truck.fuses.iter().filter(|f| f.count.known().is_some_and(|n| n.0 >= 1.0));
-    there.into_iter().any(|f| f.family.known() == Some(&fuse.family) && f.amps_a.known() == Some(&fuse.amps))
+    let same = there.filter(move |f| f.family.known() == Some(&family));
+    same.filter_map(|f| f.amps_a.known().map(|a| a.0))
 }

@@ -6,7 +6,7 @@ use std::fmt;
 use crate::engine::capacity::{ratings, terminals};
 use crate::engine::circuit::{Node, device_kind};
 use crate::engine::context::Context;
-use crate::engine::resistance::legs;
+use crate::engine::resistance::{legs, own_conductors};
 use crate::plan::{DeviceKind, Edit, Known, Leg, Run, State, Value};
 use crate::standards::conductor::{Gauge, area_mm2};
 use crate::standards::lug::Stud;
@@ -84,14 +84,34 @@ impl LaidGauge {
     }
 }
 
-/// The edits that set how many conductors each pole of a run's chosen legs has.
+/// The edits that set how many conductors each pole of a run's chosen legs has, and how many lie in their bundle then.
 pub(super) fn count_edits(run: &Run, make: Make) -> Vec<Edit> {
     if make.per_pole == drawn(run) {
         return Vec::new();
     }
-    let to = || Value::Number(f64::from(make.per_pole));
-    let path = |leg: &Leg| crate::engine::resistance::leg_path(run, leg, "per_pole");
-    chosen_legs(run).map(|leg| Edit::Set { at: path(leg), to: to() }).collect()
+    let set = |leg: &Leg, field: &str, n: f64| Edit::Set {
+        at: crate::engine::resistance::leg_path(run, leg, field),
+        to: Value::Number(n),
+    };
+    let of = |leg: &Leg| {
+        let bundled = bundled_with(run, leg, make.per_pole).map(|n| set(leg, "bundled", n));
+        std::iter::once(set(leg, "per_pole", f64::from(make.per_pole))).chain(bundled)
+    };
+    chosen_legs(run).flat_map(of).collect()
+}
+
+/// Most conductors that the field of a bundle takes.
+const MOST_BUNDLED: f64 = 60.0;
+
+/// How many conductors touch along a leg with another number in each pole: those of other runs stay, its own come and go.
+/// None where what lies there is not known.
+///
+/// Source: NEC 310.15(C)(1): each conductor of a parallel set counts as one that carries current.
+pub(super) fn bundled_with(run: &Run, leg: &Leg, per_pole: u32) -> Option<f64> {
+    let was = leg.per_pole.known()?.0.clamp(1.0, 6.0);
+    let entered = leg.bundled.known()?.0;
+    let (own_was, own) = (own_conductors(run, was), own_conductors(run, f64::from(per_pole)));
+    Some((entered.max(own_was) - own_was + own).min(MOST_BUNDLED))
 }
 
 /// What terminals say of a wire.

@@ -117,8 +117,20 @@ impl Engine {
             let mut why = unsized_for.unwrap_or_else(|| asked.decides(i, new, is_changed));
             let fuse_was_open = fuse(old).is_none() && fuse(new).is_some();
             if fuse_was_open || (!is_changed && fuse(old) != fuse(new)) {
-                let what = if fuse_was_open { "fuse for its current" } else { "a fuse that opens what may flow then" };
+                let what = if fuse_was_open {
+                    "fuse for its current"
+                } else if after.runs.get(i).is_some_and(|r| lay_above(old, r)) {
+                    "a fuse that its wire stands"
+                } else {
+                    "a fuse that opens what may flow then"
+                };
                 why = format!("{what}; wire: {why}");
+            }
+            if let Some((was, is)) = other_type(old, new) {
+                why = format!("{is} in place of {was}: no {was} fits there; {why}");
+            }
+            if let Some(none) = asked.wants_one(i, new) {
+                why = format!("{none}; {why}");
             }
             if let Some(open) = asked.left_open(i, new) {
                 why = format!("{why}; {open}");
@@ -138,6 +150,18 @@ impl Engine {
 pub(in crate::engine) fn fuse(run: &Run) -> Option<FuseSize> {
     let fuse = fuses(run).next()?;
     Some((*fuse.amps_a.known()?, *fuse.family.known()?))
+}
+
+/// The types of a run's first fuse before and after, where its type has changed.
+fn other_type(old: &Run, new: &Run) -> Option<(FuseFamily, FuseFamily)> {
+    let family = |run: &Run| fuses(run).next().and_then(|f| f.family.known().copied());
+    Some((family(old)?, family(new)?)).filter(|(was, is)| was != is)
+}
+
+/// Whether a run's fuse was above what its wire carries now.
+fn lay_above(old: &Run, now: &crate::engine::report::RunFigures) -> bool {
+    let had = fuse(old).map(|f| f.0.0);
+    matches!((had, &now.fuse_max_a), (Some(had), Ok(most)) if had > most.0 + 1e-9)
 }
 
 /// A fuse of a run by its name, where it is known.
@@ -168,13 +192,14 @@ impl Asked<'_> {
             Err(waits) if waits.0.as_str().is_empty() => return None,
             Err(waits) => return Some(format!("{id} left open: waits for {}", waits.0)),
         };
-        let edits = self.engine.filled(self.c.plan, self.stock, &open);
+        let edits = self.engine.filled(self.c.plan, (self.stock, self.from_stock_only), &open);
         let with = self.c.plan.with(&Step { name: String::new(), edits }).ok()?;
         let Some((amps, _)) = with.runs.get(index).and_then(|r| fuse_named(r, &id)) else {
             if figures.fuse_max_a.is_err() || !wants_fuse(self.c, index) {
                 return None;
             }
-            return Some(format!("{id} left open: none from {least:.1} A fits its wire and its place"));
+            let none = if self.from_stock_only { "none on the truck" } else { "none" };
+            return Some(format!("{id} left open: {none} from {least:.1} A fits its wire and its place"));
         };
         let report = self.engine.evaluate_wires(&with, self.stock);
         let stops = || report.findings.iter().filter(|f| is_new_stop(self.after, f));
@@ -185,6 +210,28 @@ impl Asked<'_> {
         };
         let stop = stops().find(|f| f.run() == Some(run.id.as_str())).or_else(|| stops().find(behind))?;
         Some(format!("{id} left open: with the {} A that it wants, {}", amps.0, stop.text()))
+    }
+
+    /// That a run has no fuse and has to get one: which, where one fits.
+    fn wants_one(&self, index: usize, run: &Run) -> Option<String> {
+        if fuses(run).next().is_some() {
+            return None;
+        }
+        let path = format!("runs.{}", run.id);
+        let unfused =
+            self.after.findings.iter().any(|f| f.check.id == "source-end-unfused" && f.subject.as_str() == path);
+        let unseen =
+            || self.after.not_checked.iter().any(|n| n.check == "source-end-unfused" && n.subject.as_str() == path);
+        if !unfused && !unseen() {
+            return None;
+        }
+        Some(match self.after.runs.get(index).and_then(|r| r.proposed.as_ref()) {
+            Some(p) => {
+                let end = if p.at_from { "from" } else { "to" };
+                format!("no fuse: put one, {} A {} at its {end} end", p.amps.0, p.family)
+            }
+            None => "no fuse: put one".into(),
+        })
     }
 
     /// The stop that a run without a gauge would have with every one it could get: the thickest tells it.
@@ -209,7 +256,7 @@ impl Asked<'_> {
         let mut own = waiting.filter(|n| n.check == "bond-small" && n.subject.as_str() == path);
         match own.next() {
             Some(n) => format!("not sized: waits for {}", n.waits_for),
-            None => "not sized: a bond follows the battery lead".into(),
+            None => "held: no battery lead asks for a thicker bond".into(),
         }
     }
 
@@ -258,7 +305,7 @@ impl Asked<'_> {
                 return Some(why);
             }
         }
-        if wire::sized(self.c, self.stock, index, found, self.from_stock_only).is_none() {
+        if wire::sized(self.c, (self.stock, self.from_stock_only), index, found, made_of(run)).is_none() {
             let design = found.currents.pair.design_a.clone().unwrap_or(0.0);
             let whose = if self.from_stock_only { "no gauge on the truck" } else { "no gauge its terminals take" };
             let asked = makes(self.c, index).into_iter().find_map(|m| match takes(self.c, index, m) {
@@ -305,6 +352,9 @@ impl Asked<'_> {
         if let Some(left) = left {
             let why = self.holds(index, run, now).unwrap_or_else(|| left.text());
             return if is_changed { format!("no thicker: {why}") } else { format!("held: {why}") };
+        }
+        if now.area_mm2() < self.least_mm2(index) - 1e-9 && !is_changed {
+            return "held: thinner than practice lays anew, but no check asks for more".into();
         }
         let Some(thinner) = self.thinner(index, run, now) else { return "the thinnest there is to choose".into() };
         if thinner.area_mm2() < self.least_mm2(index) - 1e-9 {

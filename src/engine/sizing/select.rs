@@ -129,6 +129,13 @@ impl Tried {
             f.level != Level::Note && (BY_GAUGE.contains(&f.check.id) || f.check.id == "terminal-does-not-take")
         };
         if let Some(f) = own().find(fails) {
+            // Of the fuse that is there it says nothing where another would go with the wire.
+            if let ("fuse-above-conductor", None, Ok(least), Ok(most)) =
+                (f.check.id, &self.fuse, &figures.fuse_min_a, &figures.fuse_max_a)
+            {
+                let why = format!("{make}: no fuse fits: at least {:.1} A, at most {:.1} A", least.0, most.0);
+                return Some(Continue(Wrong::Never(why)));
+            }
             let pair = no_pair(c, index, make).map_or(String::new(), |why| format!(", {why}"));
             return Some(Continue(Wrong::Never(format!("{make}: {}{pair}", f.text()))));
         }

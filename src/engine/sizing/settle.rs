@@ -7,18 +7,21 @@ use crate::engine::Engine;
 use crate::engine::circuit::Circuit;
 use crate::engine::context::Context;
 use crate::engine::finding::Level;
-use crate::engine::report::Report;
+use crate::engine::report::{Report, RunFigures};
 use crate::engine::rule::Rules;
-use crate::plan::{Edit, Plan, Step};
+use crate::plan::{Edit, Plan, Run, Step};
 use crate::standards::conductor::Gauge;
 use crate::stock::Stock;
 
 use super::keep::{leans, leans_anew};
 use super::make::{Make, made_of};
-use super::{Problem, adds_stop, by_gauge, unknown, wire};
+use super::wire::Sized;
+use super::{Problem, Was, adds_stop, by_gauge, unknown, wire};
 
 /// Most times that all runs are sized anew from what was proposed.
 const MOST_PASSES: usize = 12;
+/// Most times that what had no size is sized again from what came of it.
+const MOST_AGAIN: usize = 4;
 /// Figures are compared in steps of this, so that better than better is better too.
 const STEP: f64 = 1e-6;
 
@@ -27,17 +30,20 @@ const STEP: f64 = 1e-6;
 pub(super) struct Standing {
     /// Runs that have no gauge yet, and could have one; fuses of unknown rating.
     unknown: usize,
-    /// Where only the van's wire may be used: metres more of a gauge than are left, then metres of what it does not have.
+    /// Where only the van's wire may be used: metres more of a gauge than are left.
     beyond_m: f64,
-    off_van_m: f64,
     /// Stops, then findings that wire cures.
     findings: (usize, usize),
     /// Fuses that lean on the next rating up.
     leans: usize,
-    /// Runs thinner than practice has them.
+    /// Runs thinner than practice has them, but for those that were so before anything was sized.
     thin: usize,
-    /// Share of its target by which each run's path is over it, summed.
+    /// Share of its target by which each run's path is over it; where wire gets as thin again as it was, more than it was
+    /// to begin with. Summed.
     over: f64,
+    /// Where only the van's wire may be used: fuses changed for it, then metres of wire that it does not have.
+    new_fuses: usize,
+    off_van_m: f64,
     /// Runs of wire without a price, where others have one.
     unpriced: usize,
     /// Of new wire: price, or copper where a price is not known.
@@ -49,18 +55,19 @@ impl Standing {
         self.key() < other.key()
     }
 
-    fn key(&self) -> [i64; 10] {
+    fn key(&self) -> [i64; 11] {
         let steps = |x: f64| (x / STEP).round() as i64;
         let count = |n: usize| i64::try_from(n).unwrap_or(i64::MAX);
         [
             count(self.unknown),
             steps(self.beyond_m),
-            steps(self.off_van_m),
             count(self.findings.0),
             count(self.findings.1),
             count(self.leans),
             count(self.thin),
             steps(self.over),
+            count(self.new_fuses),
+            steps(self.off_van_m),
             count(self.unpriced),
             steps(self.cost),
         ]
@@ -73,16 +80,33 @@ struct Measure<'a> {
     from_stock_only: bool,
     /// Whether every wire that could be chosen has a price.
     by_price: bool,
+    /// The plan before anything was sized, and its answer.
+    was: (&'a Plan, &'a Report),
+    /// Whether wire gets as thin again as it was.
+    thins_back: bool,
+}
+
+/// Share of its target by which a run's path is over it.
+fn over_target(r: &RunFigures) -> f64 {
+    match (&r.path_drop_pct, r.target_pct) {
+        (Ok(pct), Some(target)) if target > 0.0 => (pct / target - 1.0).max(0.0),
+        _ => 0.0,
+    }
+}
+
+/// How many runs have other fuses than they had, of those whose rating was known.
+fn fuses_changed(was: &Plan, now: &Plan) -> usize {
+    let known = |r: &Run| r.protection.iter().all(|f| f.amps_a.known().is_some() && f.family.known().is_some());
+    was.runs.iter().zip(&now.runs).filter(|(a, b)| known(a) && a.protection != b.protection).count()
 }
 
 impl Measure<'_> {
     fn of(&self, c: &Context<'_>, report: &Report, problem: &Problem) -> Standing {
         let count = |what: &dyn Fn(&crate::engine::Finding) -> bool| report.findings.iter().filter(|f| what(f)).count();
         let wired = ["drop-over-target", "bond-small", "dc-dc-drops-out", "terminal-does-not-take"];
-        let over = report.runs.iter().map(|r| match (&r.path_drop_pct, r.target_pct) {
-            (Ok(pct), Some(target)) if target > 0.0 => (pct / target - 1.0).max(0.0),
-            _ => 0.0,
-        });
+        let both = report.runs.iter().zip(&self.was.1.runs);
+        let over =
+            both.map(|(now, was)| (over_target(now) - if self.thins_back { over_target(was) } else { 0.0 }).max(0.0));
         let mut standing = Standing {
             unknown: unknown::count(c.plan, &c.circuit) + unknown::bare_runs(c.plan, &c.circuit),
             findings: (
@@ -92,8 +116,9 @@ impl Measure<'_> {
             leans: count(&leans),
             thin: 0,
             beyond_m: 0.0,
-            off_van_m: 0.0,
             over: over.sum(),
+            new_fuses: if self.from_stock_only { fuses_changed(self.was.0, c.plan) } else { 0 },
+            off_van_m: 0.0,
             unpriced: 0,
             cost: 0.0,
         };
@@ -102,7 +127,8 @@ impl Measure<'_> {
             let Some(now) = &sized.now else { continue };
             let role = c.circuit.links.get(sized.index).map(|l| l.role);
             let least = role.map_or(0.0, |role| wire::least_mm2(c, role));
-            standing.thin += usize::from(now.area_mm2 < least - 1e-9);
+            let lay_there = self.was.0.runs.get(sized.index).and_then(made_of) == Some(now.make);
+            standing.thin += usize::from(now.area_mm2 < least - 1e-9 && !lay_there);
             match now.cost_by(self.by_price) {
                 Some(cost) => standing.cost += cost,
                 None => standing.unpriced += 1,
@@ -142,38 +168,75 @@ impl At {
 /// What stays the same on that way.
 #[derive(Clone, Copy)]
 pub(super) struct Around<'a> {
-    /// The answer to the plan before anything was sized.
+    /// The plan before anything was sized, and the answer to it.
+    pub(super) plan: &'a Plan,
     pub(super) before: &'a Report,
     pub(super) stock: &'a Stock,
     pub(super) from_stock_only: bool,
     pub(super) stand: &'a dyn Fn(&Plan, &Report) -> Standing,
+    /// The same, once wire gets as thin again as it was.
+    pub(super) stand_back: &'a dyn Fn(&Plan, &Report) -> Standing,
 }
 
 impl Engine {
-    /// See [`Engine::size_all`].
+    /// See [`Engine::size_all`]. Where something has no size yet, what comes of it is sized again until nothing is to change:
+    /// what is known then decides more than what was known at first.
     pub(super) fn settled(&mut self, plan: &Plan, stock: &Stock, from_stock_only: bool) -> Step {
+        let mut step = self.settled_once(plan, stock, from_stock_only);
+        if unknown::count(plan, &Circuit::of(plan).0) == 0 {
+            return step;
+        }
+        for _ in 0..MOST_AGAIN {
+            let Ok(with) = plan.with(&step) else { break };
+            let more = self.settled_once(&with, stock, from_stock_only);
+            if more.edits.is_empty() {
+                break;
+            }
+            step.edits.extend(more.edits);
+            step.edits = last_of_each(step.edits);
+        }
+        step
+    }
+
+    fn settled_once(&mut self, plan: &Plan, stock: &Stock, from_stock_only: bool) -> Step {
         let before = self.evaluate_wires(plan, stock);
-        let by_price = of_plan(plan, stock, from_stock_only, |_, problem| problem.is_priced());
-        let measure = Measure { stock, from_stock_only, by_price };
-        let stand = |plan: &Plan, report: &Report| {
-            of_plan(plan, stock, from_stock_only, |c, problem| measure.of(c, report, problem))
+        let was = Was { plan, thins_back: false };
+        let by_price = of_plan(plan, was, stock, from_stock_only, |_, problem| problem.is_priced());
+        let stand_by = |thins_back: bool, now: &Plan, report: &Report| {
+            let measure = Measure { stock, from_stock_only, by_price, was: (plan, &before), thins_back };
+            of_plan(now, Was { plan, thins_back }, stock, from_stock_only, |c, problem| measure.of(c, report, problem))
         };
-        let around = Around { before: &before, stock, from_stock_only, stand: &stand };
+        let stand = |now: &Plan, report: &Report| stand_by(false, now, report);
+        let stand_back = |now: &Plan, report: &Report| stand_by(true, now, report);
+        let around = Around { plan, before: &before, stock, from_stock_only, stand: &stand, stand_back: &stand_back };
         let standing = stand(plan, &before);
         let mut at = At { plan: plan.clone(), report: before.clone(), standing, edits: Vec::new() };
         self.passes(&around, &mut at);
-        if unknown::count(plan, &Circuit::of(plan).0) > 0 {
+        let is_open = unknown::count(plan, &Circuit::of(plan).0) > 0;
+        if is_open {
             self.fill(&around, &mut at);
+        }
+        // What a fuse made thicker that has gone since may go as well, where that is the last word too.
+        let mut back = at.clone();
+        if self.better(&around, &mut back, true) {
+            let changes = back.edits.len();
+            self.passes(&around, &mut back);
+            if is_open {
+                self.fill(&around, &mut back);
+            }
+            if back.edits.len() == changes {
+                at = back;
+            }
         }
         Step { name: "size all".into(), edits: last_of_each(at.edits) }
     }
 
     /// All runs sized anew until nothing better comes of it.
     pub(super) fn passes(&mut self, around: &Around<'_>, at: &mut At) {
-        let Around { before, stock, from_stock_only, stand } = *around;
+        let Around { plan, before, stock, from_stock_only, stand, .. } = *around;
         for _ in 0..MOST_PASSES {
             let mut moved = false;
-            let step = self.size_once(&at.plan, stock, from_stock_only);
+            let step = self.size_once(plan, &at.plan, stock, from_stock_only);
             if !step.edits.is_empty()
                 && let Ok(with) = at.plan.with(&step)
             {
@@ -181,12 +244,14 @@ impl Engine {
                 let standing = stand(&with, &report);
                 // A stop that a fuse just filled in has brought may go in more than one pass.
                 let worse = adds_stop(before, &report) && !adds_stop(before, &at.report);
+                // From the van alone no finding is traded for another: what it cannot better stays as it is.
+                let worse = worse || (from_stock_only && brings_any(&at.report, &report));
                 if standing.is_better_than(&at.standing) && !worse {
                     at.take(step.edits, (with, report, standing));
                     moved = true;
                 }
             }
-            moved |= self.better(around, at);
+            moved |= self.better(around, at, false);
             if !moved {
                 break;
             }
@@ -194,11 +259,12 @@ impl Engine {
     }
 
     /// Each run in a cheaper gauge, or one that needs no next rating up, where that brings no finding and leaves all else
-    /// as good. Whether any was.
-    fn better(&mut self, around: &Around<'_>, at: &mut At) -> bool {
-        let Around { stock, from_stock_only, stand, .. } = *around;
+    /// as good. `thins_back`: where it got thicker than it was, even on a path that is over its target. Whether any was.
+    fn better(&mut self, around: &Around<'_>, at: &mut At, thins_back: bool) -> bool {
+        let stand = if thins_back { around.stand_back } else { around.stand };
         let mut moved = false;
-        let mut all = better_makes(at, stock, from_stock_only);
+        let mut all = better_makes(around, at, thins_back);
+        let mut standing_now = stand(&at.plan, &at.report);
         for index in 0..at.plan.runs.len() {
             for make in all.remove(&index).unwrap_or_default() {
                 let Some(run) = at.plan.runs.get(index) else { break };
@@ -208,14 +274,16 @@ impl Engine {
                 let edits = wire::edits(run, make, false);
                 let step = Step { name: String::new(), edits };
                 let Ok(with) = at.plan.with(&step) else { continue };
-                let report = self.evaluate_wires(&with, stock);
+                let report = self.evaluate_wires(&with, around.stock);
                 if brings_any(&at.report, &report) {
                     continue;
                 }
                 let standing = stand(&with, &report);
-                if standing.is_better_than(&at.standing) {
-                    at.take(step.edits, (with, report, standing));
-                    all = better_makes(at, stock, from_stock_only);
+                if standing.is_better_than(&standing_now) {
+                    standing_now = standing;
+                    let plain = (around.stand)(&with, &report);
+                    at.take(step.edits, (with, report, plain));
+                    all = better_makes(around, at, thins_back);
                     moved = true;
                     break;
                 }
@@ -226,15 +294,18 @@ impl Engine {
 }
 
 /// By place in the plan: what each run could be made of for less, the cheapest first; all there is for one whose fuse, or
-/// one ahead, leans on the next rating up.
-fn better_makes(at: &At, stock: &Stock, from_stock_only: bool) -> HashMap<usize, Vec<Make>> {
+/// one ahead, leans on the next rating up, and from the van alone.
+fn better_makes(around: &Around<'_>, at: &At, thins_back: bool) -> HashMap<usize, Vec<Make>> {
+    let Around { plan, stock, from_stock_only, .. } = *around;
     let leaning = |index: usize| {
         let path = at.plan.runs.get(index).map(|r| format!("runs.{}", r.id));
         path.is_some_and(|path| at.report.findings.iter().any(|f| leans(f) && f.subject.as_str() == path))
     };
-    of_plan(&at.plan, stock, from_stock_only, |_, problem| {
-        let less = problem.runs.iter().map(|sized| {
-            let most = sized.now.filter(|_| !leaning(sized.index)).map_or(f64::MAX, |now| now.cost);
+    of_plan(&at.plan, Was { plan, thins_back }, stock, from_stock_only, |_, problem| {
+        let got_thicker = |s: &Sized| s.now.zip(s.was).is_some_and(|(now, was)| now.area_mm2 > was.area_mm2 + 1e-9);
+        let less = problem.runs.iter().filter(|s| !thins_back || got_thicker(s)).map(|sized| {
+            let any = from_stock_only || leaning(sized.index);
+            let most = sized.now.filter(|_| !any).map_or(f64::MAX, |now| now.cost);
             let mut less: Vec<_> = sized.candidates.iter().filter(|x| x.cost < most).collect();
             less.sort_by(|a, b| a.cost.total_cmp(&b.cost));
             (sized.index, less.into_iter().map(|x| x.make).collect())
@@ -243,11 +314,17 @@ fn better_makes(at: &At, stock: &Stock, from_stock_only: bool) -> HashMap<usize,
     })
 }
 
-/// What the sizing of a plan starts from.
-fn of_plan<T>(plan: &Plan, stock: &Stock, from_stock_only: bool, get: impl Fn(&Context<'_>, &Problem) -> T) -> T {
+/// What the sizing of a plan starts from. `was`: it before anything was sized.
+fn of_plan<T>(
+    plan: &Plan,
+    was: Was<'_>,
+    stock: &Stock,
+    from_stock_only: bool,
+    get: impl Fn(&Context<'_>, &Problem) -> T,
+) -> T {
     let (circuit, _) = Circuit::of(plan);
     let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
-    let problem = Problem::of(&c, stock, from_stock_only);
+    let problem = Problem::of(&c, was, stock, from_stock_only);
     get(&c, &problem)
 }
 

@@ -5,17 +5,18 @@ use std::collections::BTreeMap;
 use crate::engine::context::Context;
 use crate::engine::resistance::legs;
 use crate::engine::runs::Found;
+use crate::plan::Run;
 use crate::plan::entry::{self, Units};
-use crate::standards::conductor::Gauge;
+use crate::standards::conductor::{Gauge, area_mm2};
 use crate::stock::{Spool, Stock};
 
 use super::make::made_of;
-use super::wire;
+use super::wire::{self, Sized};
 
 /// What keeps a run from every spool, where some gauge would do: none where the gauges themselves are the reason.
 pub(super) fn no_spool(c: &Context<'_>, stock: &Stock, index: usize, found: &Found) -> Option<String> {
     let run = c.plan.runs.get(index)?;
-    let would = wire::sized(c, stock, index, found, false)?;
+    let would = wire::sized(c, (stock, false), index, found, made_of(run))?;
     let fits = |s: &&Spool| {
         let gauge = s.gauge.known();
         gauge.is_some_and(|g| would.candidates.iter().any(|x| x.make.gauge == *g))
@@ -34,15 +35,38 @@ pub(super) fn no_spool(c: &Context<'_>, stock: &Stock, index: usize, found: &Fou
     }
     let wanted_c = legs(run).filter(|l| wire::is_new(l)).filter_map(|l| l.insulation_c.known()).map(|t| t.0);
     let wanted_c = wanted_c.fold(0.0, f64::max);
-    let low = gauges(&|s| s.insulation_c.known().is_some_and(|t| t.0 < wanted_c))?;
-    Some(format!("the truck's {low} is not for insulation of {wanted_c:.0} C"))
+    if let Some(low) = gauges(&|s| s.insulation_c.known().is_some_and(|t| t.0 < wanted_c)) {
+        return Some(format!("the truck's {low} is not for insulation of {wanted_c:.0} C"));
+    }
+    other_metal(stock, run, &would).or_else(|| too_thin(c, stock, index, found))
+}
+
+/// The truck's wire that would do but for its metal.
+fn other_metal(stock: &Stock, run: &Run, would: &Sized) -> Option<String> {
+    let wanted = legs(run).filter(|l| wire::is_new(l)).map(|l| l.metal).next()?;
+    let would_do = |g: Gauge| would.candidates.iter().any(|x| x.make.gauge == g);
+    let spools = stock.truck.spools.iter().filter(|s| s.metal != wanted);
+    let (gauge, metal) = spools.filter_map(|s| Some((*s.gauge.known()?, s.metal))).find(|(g, _)| would_do(*g))?;
+    Some(format!("the truck's {gauge} is {}, the run is drawn {}", metal.word(), wanted.word()))
+}
+
+/// The truck's thickest wire for a run, where that is thinner than practice lays it.
+fn too_thin(c: &Context<'_>, stock: &Stock, index: usize, found: &Found) -> Option<String> {
+    let run = c.plan.runs.get(index)?;
+    let least = wire::least_mm2(c, c.circuit.links.get(index)?.role);
+    let there = stock.truck.spools.iter().filter_map(|s| s.gauge.known().copied());
+    let there = there.filter(|g| wire::on_van(stock, run, *g) && wire::would_carry(c, index, found, *g));
+    let thickest = there.max_by(|a, b| area_mm2(*a).total_cmp(&area_mm2(*b)))?;
+    let practice = wire::thinnest_with(wire::system(c.plan, run), least)?;
+    let thin = area_mm2(thickest) < least - 1e-9;
+    thin.then(|| format!("the truck's {thickest} is thinner than {practice}, the least in practice"))
 }
 
 /// A run left as it is because the spools that would serve it have too little left.
 pub(super) fn too_short(c: &Context<'_>, stock: &Stock, index: usize, found: &Found) -> Option<String> {
     let run = c.plan.runs.get(index)?;
     let own = made_of(run);
-    let would = wire::sized(c, stock, index, found, true)?;
+    let would = wire::sized(c, (stock, true), index, found, own)?;
     let total = wanted(c);
     let left = |gauge: Gauge| wire::left_m(stock, gauge);
     let mut least: Option<(Gauge, f64)> = None;

@@ -1,7 +1,7 @@
 //! What sizing all fills in beside gauges of runs that carry current: bonds, sense leads, fuses of unknown rating.
 
 use crate::engine::circuit::{Circuit, Role};
-use crate::engine::cures::fuse_edits;
+use crate::engine::cures::refit_edits;
 use crate::engine::report::RunFigures;
 use crate::engine::resistance::{fuse_path, fuses};
 use crate::engine::rule::Rules;
@@ -12,6 +12,7 @@ use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
 use crate::units::Amps;
 
+use super::keep::{is_carried, smallest_carried};
 use super::make::{Make, made_of};
 use super::sizes;
 use super::wire::{self, system, thinnest_with};
@@ -61,8 +62,9 @@ pub(super) fn bare_runs(plan: &Plan, circuit: &Circuit) -> usize {
 }
 
 impl Engine {
-    /// The edits that give each of them one, those fuses included that had none to begin with.
-    pub(super) fn filled(&mut self, plan: &Plan, stock: &Stock, open: &[OpenFuse]) -> Vec<Edit> {
+    /// The edits that give each of them one, those fuses included that had none to begin with. `only_van`: fuses that it
+    /// carries.
+    pub(super) fn filled(&mut self, plan: &Plan, (stock, only_van): (&Stock, bool), open: &[OpenFuse]) -> Vec<Edit> {
         let (circuit, _) = Circuit::of(plan);
         let rules = Rules::of(plan);
         let mut edits = Vec::new();
@@ -81,7 +83,7 @@ impl Engine {
         let report = self.evaluate_wires(&provisional(plan, open), stock);
         for fuse in open {
             if let (Some(run), Some(figures)) = (plan.runs.get(fuse.run), report.runs.get(fuse.run)) {
-                edits.extend(fuse_of(run, fuse, figures));
+                edits.extend(fuse_of(run, fuse, figures, only_van.then_some(stock)));
             }
         }
         edits
@@ -115,25 +117,39 @@ fn bond(plan: &Plan, f: &Finding) -> Vec<Edit> {
 
 /// The smallest rating of the fuse's own family that the run wants, where that family stands its place; else what the
 /// program would fit. Where the wire is not known yet, it will be sized for the fuse.
-fn fuse_of(run: &Run, open: &OpenFuse, figures: &RunFigures) -> Vec<Edit> {
+fn fuse_of(run: &Run, open: &OpenFuse, figures: &RunFigures, van: Option<&Stock>) -> Vec<Edit> {
     let Ok(least) = &figures.fuse_min_a else { return Vec::new() };
     let Some(fuse) = fuses(run).find(|f| f.id == open.id) else { return Vec::new() };
     let most_a = figures.fuse_max_a.as_ref().map_or(f64::MAX, |a| a.0);
     let first = fuses(run).next().is_some_and(|f| f.id == fuse.id);
     // Only the first fuse of a run is the proposed one.
     let proposed = figures.proposed.as_ref().filter(|_| first);
+    let proposed = proposed.filter(|p| van.is_none_or(|stock| is_carried(stock, p)));
     let family = open.family.unwrap_or(FuseFamily::ClassT);
-    let own = smallest_at_least(family, least.0).filter(|a| *a <= most_a + 1e-9);
+    let smallest = match van {
+        Some(stock) => smallest_carried(stock, family, least.0),
+        None => smallest_at_least(family, least.0),
+    };
+    let own = smallest.filter(|a| *a <= most_a + 1e-9);
     let own = own.filter(|_| stands(run, fuse, family, figures));
     let set = |field: &str, to: Value| Edit::Set { at: fuse_path(run, fuse, field), to };
     match (own, proposed) {
-        (_, Some(p)) if open.family.is_none() || own.is_none() => fuse_edits(run, p),
+        (_, Some(p)) if open.family.is_none() || own.is_none() => refit_edits(run, p),
         (Some(amps), _) if open.family.is_none() => {
             vec![set("family", Value::Word(family.word())), set("amps_a", Value::Number(amps))]
         }
         (Some(amps), _) => vec![set("amps_a", Value::Number(amps))],
         (None, _) => Vec::new(),
     }
+}
+
+/// The smallest rating that fits a run of the type its first fuse has.
+pub(super) fn of_its_type(run: &Run, figures: &RunFigures) -> Option<(Amps, FuseFamily)> {
+    let fuse = fuses(run).next()?;
+    let family = *fuse.family.known()?;
+    let (Ok(least), Ok(most)) = (&figures.fuse_min_a, &figures.fuse_max_a) else { return None };
+    let amps = smallest_at_least(family, least.0).filter(|a| *a <= most.0 + 1e-9)?;
+    stands(run, fuse, family, figures).then_some((Amps(amps), family))
 }
 
 /// Whether a family stands the volts and opens the fault of a fuse's place, as far as both are known. A breaker is what

@@ -4,7 +4,7 @@ use crate::engine::capacity::{RunCapacity, of_run};
 use crate::engine::circuit::{Circuit, Role};
 use crate::engine::context::{Context, at};
 use crate::engine::price::wire_cost_per_m;
-use crate::engine::protection::{is_string_fuse, protected};
+use crate::engine::protection::{Limits, is_string_fuse, limits, protected, wants_fuse};
 use crate::engine::resistance::{fuse_distance_m, fuses, leg_path, legs, length_m, run_loop};
 use crate::engine::runs::Found;
 use crate::plan::job::GaugeSystem;
@@ -16,7 +16,7 @@ use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
 use crate::units::Number;
 
-use super::make::{Make, count_edits, made_of, makes, takes};
+use super::make::{Make, bundled_with, count_edits, made_of, makes, takes};
 use super::sizes;
 
 /// One make for a run.
@@ -53,6 +53,8 @@ pub(super) struct Sized {
     pub(super) candidates: Vec<Candidate>,
     /// The gauge it has.
     pub(super) now: Option<Candidate>,
+    /// What it had before anything was sized.
+    pub(super) was: Option<Candidate>,
     /// Of new wire, every conductor, as it is drawn.
     pub(super) metres: f64,
 }
@@ -109,18 +111,21 @@ pub(super) fn lines_opened(plan: &Plan) -> Plan {
 
 fn with_make(run: &Run, make: Make) -> Run {
     let other_count = make.per_pole != Make::as_drawn(run, make.gauge).per_pole;
-    let mut run = run.clone();
-    let whole = is_all_new(&run);
+    let mut made = run.clone();
+    let whole = is_all_new(run);
     if whole {
-        run.gauge = Known::Is(make.gauge);
+        made.gauge = Known::Is(make.gauge);
     }
-    for leg in run.legs.iter_mut().filter(|l| is_new(l)) {
+    for leg in made.legs.iter_mut().filter(|l| is_new(l)) {
         leg.gauge = (!whole).then_some(Known::Is(make.gauge));
         if other_count {
+            if let Some(n) = bundled_with(run, leg, make.per_pole) {
+                leg.bundled = Known::Is(Number(n));
+            }
             leg.per_pole = Known::Is(Number(f64::from(make.per_pole)));
         }
     }
-    run
+    made
 }
 
 /// The edits that give a run's new legs a make; existing ones keep theirs, unless all of them exist: then the wire is
@@ -186,9 +191,22 @@ fn carries(c: &Context<'_>, index: usize, run: &Run, role: Role, design_a: f64) 
     Some(weakest.refusal.is_none() && before && weakest.amps >= design_a * c.rules.conductor_factor - 1e-9)
 }
 
+/// Whether a run of this gauge would carry its current.
+pub(super) fn would_carry(c: &Context<'_>, index: usize, found: &Found, gauge: Gauge) -> bool {
+    let (Some(run), Some(link)) = (c.plan.runs.get(index), c.circuit.links.get(index)) else { return false };
+    let made = with_make(run, Make::as_drawn(run, gauge));
+    let wire_a = found.currents.wire_a();
+    wire_a.is_ok_and(|amps| carries(c, index, &made, link.role, amps) == Some(true))
+}
+
 /// Whether a run made like this is protected by the fuses it has.
 fn fused(c: &Context<'_>, index: usize, run: &Run, design_a: f64) -> bool {
     let Ok(capacity) = of_run(c, index, run) else { return false };
+    if fuses(run).next().is_none() && wants_fuse(c, index) {
+        // One that has to get a fuse yet has room for one.
+        let wants = limits(c, index, run, capacity.weakest.amps, design_a);
+        return wants.is_ok_and(|l| has_one(FuseFamily::ALL, &l));
+    }
     fuses(run).filter(|f| !is_string_fuse(c, index, f)).all(|f| {
         let Some(amps) = f.amps_a.known() else { return has_rating(c, index, run, f, &capacity, design_a) };
         let most = protected(c, index, run, f, &capacity, 0.0);
@@ -200,9 +218,12 @@ fn fused(c: &Context<'_>, index: usize, run: &Run, design_a: f64) -> bool {
 fn has_rating(c: &Context<'_>, index: usize, run: &Run, f: &Protection, capacity: &RunCapacity, design_a: f64) -> bool {
     let wants = protected(c, index, run, f, capacity, design_a);
     let families = f.family.known().map_or(FuseFamily::ALL, std::slice::from_ref);
-    wants.is_ok_and(|l| {
-        families.iter().filter_map(|f| smallest_at_least(*f, l.least_a)).any(|amps| amps <= l.most_a + 1e-9)
-    })
+    wants.is_ok_and(|l| has_one(families, &l))
+}
+
+/// Whether some family is made in a rating within limits.
+fn has_one(families: &[FuseFamily], l: &Limits) -> bool {
+    families.iter().filter_map(|f| smallest_at_least(*f, l.least_a)).any(|amps| amps <= l.most_a + 1e-9)
 }
 
 fn candidate(c: &Context<'_>, stock: &Stock, index: usize, run: &Run, make: Make, amps: f64) -> Option<Candidate> {
@@ -231,8 +252,14 @@ pub(super) fn least_mm2(c: &Context<'_>, role: Role) -> f64 {
 }
 
 /// A run with the gauges that suit it; none where it is not to be sized: existing wire, a measured loop, an unknown
-/// current, or no gauge that carries it.
-pub(super) fn sized(c: &Context<'_>, stock: &Stock, index: usize, found: &Found, only_stock: bool) -> Option<Sized> {
+/// current, or no gauge that carries it. `was`: what it had before anything was sized.
+pub(super) fn sized(
+    c: &Context<'_>,
+    (stock, only_stock): (&Stock, bool),
+    index: usize,
+    found: &Found,
+    was: Option<Make>,
+) -> Option<Sized> {
     let run = c.plan.runs.get(index)?;
     let role = c.circuit.links.get(index)?.role;
     if !sizes(role) || run.measured_ohm.is_some() || !has_new_leg(run) {
@@ -243,7 +270,7 @@ pub(super) fn sized(c: &Context<'_>, stock: &Stock, index: usize, found: &Found,
     let mut carrying = Vec::new();
     let mut protected = Vec::new();
     for make in makes(c, index) {
-        if !fits(c, index, make) || (only_stock && !on_van(stock, run, make.gauge)) {
+        if !fits(c, index, make) {
             continue;
         }
         let made = with_make(run, make);
@@ -263,17 +290,19 @@ pub(super) fn sized(c: &Context<'_>, stock: &Stock, index: usize, found: &Found,
     }
     // A fuse above every gauge is the fuse's fault: the wire is sized for its current.
     let mut candidates = if protected.is_empty() { carrying } else { protected };
-    // Where terminals or the van have nothing as thick as practice wants, what there is counts.
+    // Where terminals take nothing as thick as practice wants, what they take counts; what lies there already may stay.
     let least = least_mm2(c, role) - 1e-9;
     if candidates.iter().any(|x| x.area_mm2 >= least) {
-        candidates.retain(|x| x.area_mm2 >= least);
+        candidates.retain(|x| x.area_mm2 >= least || was == Some(x.make));
     }
+    candidates.retain(|x| !only_stock || on_van(stock, run, x.make.gauge));
     let mut metres = 0.0;
     for leg in legs(run).filter(|l| is_new(l)) {
         metres += leg_metres(run, leg).ok()?;
     }
     let now = made_of(run).and_then(|make| candidate(c, stock, index, run, make, amps));
-    (!candidates.is_empty()).then_some(Sized { index, candidates, now, metres })
+    let was = was.and_then(|make| candidate(c, stock, index, run, make, amps));
+    (!candidates.is_empty()).then_some(Sized { index, candidates, now, was, metres })
 }
 
 /// What a run without a gauge waits for beside that: what its ampacity, its drop or its metres wait for with the thickest
@@ -292,7 +321,7 @@ pub(super) fn waits_for(c: &Context<'_>, index: usize, found: &Found) -> Option<
 /// One measure of cost for all: price where every candidate has one, else copper.
 pub(super) fn common_cost(all: &mut [Sized]) {
     let priced = all.iter().flat_map(|s| &s.candidates).all(Candidate::has_price);
-    for x in all.iter_mut().flat_map(|s| s.candidates.iter_mut().chain(s.now.as_mut())) {
+    for x in all.iter_mut().flat_map(|s| s.candidates.iter_mut().chain(s.now.as_mut()).chain(s.was.as_mut())) {
         x.cost = x.cost_by(priced).unwrap_or(f64::MAX);
     }
 }

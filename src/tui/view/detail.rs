@@ -185,7 +185,13 @@ fn working(plan: &Plan, f: &RunFigures, lines: &mut Lines) {
             format!("; would fit {} A {} at the {end} end: {}", num(p.amps.0), p.family, p.why)
         })
         .unwrap_or_default();
-    lines.push((format!("fuse {} to {}{rounded}{proposed}", a(&f.fuse_min_a), a(&f.fuse_max_a)), Role::Text));
+    let range = match (&f.fuse_min_a, &f.fuse_max_a) {
+        (Ok(least), Ok(most)) if least.0 > most.0 => {
+            format!("no fuse fits: at least {}, at most {}", a(&f.fuse_min_a), a(&f.fuse_max_a))
+        }
+        _ => format!("fuse {} to {}", a(&f.fuse_min_a), a(&f.fuse_max_a)),
+    };
+    lines.push((format!("{range}{rounded}{proposed}"), Role::Text));
     let path: Vec<&str> = f.path.iter().map(crate::plan::Id::as_str).collect();
     if path.is_empty() {
         lines.push((

@@ -6,8 +6,8 @@ use ratatui::layout::Rect;
 
 use crate::engine::ladder::{Columns, ControllerColumns, Fit, FuseColumns, GaugeColumns, StringsColumns};
 use crate::engine::{Finding, LadderOf, Level, Rung};
-use crate::plan::Edit;
 use crate::plan::entry::Units;
+use crate::plan::{Edit, Figure};
 use crate::tui::bench::ends;
 use crate::tui::model::{Ladder, Model};
 use crate::tui::theme::Role;
@@ -105,7 +105,7 @@ fn cells(model: &Model, ladder: &Ladder, rung: &Rung, wide: bool) -> Vec<Cell> {
     if wide || !matches!(rung.columns, Columns::Fuse(_) | Columns::Strings(_)) {
         cells.push(right("chg", 5, change(ladder, rung)));
     }
-    if !matches!(rung.columns, Columns::Strings(_)) {
+    if wide || !matches!(rung.columns, Columns::Strings(_)) {
         let price = if model.are_prices_hidden { String::new() } else { words::price(&rung.price) };
         cells.push(right("price", 5, price));
     }
@@ -139,7 +139,7 @@ fn of_gauge(units: Units, c: &GaugeColumns, wide: bool) -> Vec<Cell> {
         right("drop%", 5, figure(&c.drop_pct, percent)),
         right("path%", 5, figure(&c.path_drop_pct, percent)),
         right("A", 4, figure(&c.ampacity_a, |a| fixed(a.0, 0))),
-        right("spare", 5, figure(&c.margin_pct, |p| if *p > 999.0 { ">999%".into() } else { signed(*p, 0) + "%" })),
+        right("spare", 5, spare(&c.margin_pct)),
         right(
             "fuse",
             4,
@@ -186,6 +186,7 @@ fn of_strings(c: &StringsColumns, wide: bool) -> Vec<Cell> {
     ];
     if wide {
         cells.insert(5, right("Isc A", 5, figure(&c.isc_a, |a| fixed(a.0, 1))));
+        cells.insert(7, right("spare", 5, spare(&c.spare_pct)));
     }
     cells
 }
@@ -201,6 +202,11 @@ fn of_controller(c: &ControllerColumns, wide: bool) -> Vec<Cell> {
         cells.insert(2, right("takes V", 7, figure(&c.limit_v, |v| fixed(v.0, 0))));
     }
     cells
+}
+
+/// What a wire carries over its design current.
+fn spare(pct: &Figure<f64>) -> String {
+    figure(pct, |p| if *p > 999.0 { ">999%".into() } else { signed(*p, 0) + "%" })
 }
 
 fn signed(x: f64, decimals: usize) -> String {
@@ -234,7 +240,8 @@ fn beside(model: &Model, ladder: &Ladder, rung: &Rung, width: usize) -> Option<S
         }
         Columns::Strings(c) => {
             let isc = figure(&c.isc_a, |a| fixed(a.0, 1));
-            if changed.is_empty() { format!("Isc {isc} A") } else { format!("Isc {isc} A, {changed} Wh/day") }
+            let wire = format!("Isc {isc} A, wire {} spare", spare(&c.spare_pct));
+            if changed.is_empty() { wire } else { format!("{wire}, {changed} Wh/day") }
         }
         Columns::Controller(c) => {
             format!("takes {} V{}", figure(&c.limit_v, |v| fixed(v.0, 0)), weight(model, rung))
@@ -252,6 +259,16 @@ fn weight(model: &Model, rung: &Rung) -> String {
         let (weight, unit) = words::weight(units(model), *k);
         format!(", {} {unit}", fixed(weight, 1))
     })
+}
+
+/// What a controller's run to the bank makes of it: its drop, its fuse, and what that may be.
+fn to_bank(c: &ControllerColumns) -> String {
+    let may = match &c.fuse_range_a {
+        (Ok(least), Ok(most)) if least.0 > most.0 => "none fits its wire".into(),
+        (least, most) => format!("may have {}..{}", figure(least, |a| amps(a.0)), figure(most, |a| amps(a.0))),
+    };
+    let fuse = c.fuse_a.map_or("no fuse".into(), |a| format!("fuse {} A", amps(a.0)));
+    format!("to the bank {} % lost, {fuse}, {may}", figure(&c.path_drop_pct, percent))
 }
 
 /// The runs whose drop a gauge ladder gives in percent together, where there is more than the one.
@@ -375,7 +392,12 @@ fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(Stri
                 if model.are_prices_hidden { String::new() } else { format!(", price {}", words::price(&rung.price)) };
             said.push(format!("a fuse of {amps} in every string comes with it{price}"));
         }
-        Columns::Controller(c) if c.typical => said.push("a typical row: check the label before ordering".into()),
+        Columns::Controller(c) => {
+            said.push(to_bank(c));
+            if c.typical {
+                said.push("a typical row: check the label before ordering".into());
+            }
+        }
         _ => {}
     }
     if rung.harvest_wh_day.is_none() {

@@ -93,8 +93,9 @@ fn leg_lines(plan: &Plan, leg: &LegWork, width: usize, out: &mut Lines) {
         None => "its zone's".into(),
     };
     let clad = if case.metal == Metal::CopperClad { ", copper-clad aluminium" } else { "" };
+    let own = leg.fewer_bundled.map_or(String::new(), |n| format!(" (its own; {n} entered)"));
     let head = format!(
-        "{} {zone}: air {ambient} ({entered}), {}{clad}, {}, insulation {} C, {} bundled, {} per pole, terminals {} C",
+        "{} {zone}: air {ambient} ({entered}), {}{clad}, {}, insulation {} C, {} bundled{own}, {} per pole, terminals {} C",
         leg.leg,
         case.gauge,
         case.laid,
