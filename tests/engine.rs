@@ -4,6 +4,7 @@
 mod ahead;
 mod alternators;
 mod bad_input;
+mod bad_joint;
 mod breakers;
 mod circuit_volts;
 mod comes_back;

@@ -13,6 +13,7 @@ mod harvest;
 mod judged;
 mod life;
 mod lugs;
+mod measured;
 mod misdrawn;
 mod packs;
 mod panels;
