@@ -48,6 +48,7 @@ mod worth;
 pub mod year;
 
 pub use arrays::Weather;
+pub use checks::rules_of;
 pub use finding::{Check, Finding, Level};
 pub use isolation::{Isolation, isolation};
 pub use ladder::{LadderOf, Rung};

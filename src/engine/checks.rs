@@ -31,6 +31,7 @@ mod wires;
 mod year;
 
 pub(super) use judged::rests_on;
+pub use judged::rules_of;
 
 use super::Work;
 use super::gather::{Gathered, Outcome};

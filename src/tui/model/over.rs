@@ -52,6 +52,8 @@ pub enum PickWhat {
     Action,
     /// What to add to the plan.
     Add,
+    /// A rule to be changed: of those named, or of all where none is.
+    Rule(Vec<&'static str>),
     /// A place for a stay.
     Place(ItemPath),
     /// A row of the shelf for an item, for a list, or, where the path is empty, for the plan.

@@ -68,6 +68,10 @@ pub(super) fn act(model: &mut Model, view: &mut FindingView, action: Action) -> 
             browse::go_to(model, &at);
             return true;
         }
+        Action::Rule => {
+            super::rules::of_finding(model, &view.finding);
+            return model.overlay.is_some() || model.field.is_some();
+        }
         Action::Working => {
             working::open_for(model, &view.finding.subject);
             return model.overlay.is_some();
