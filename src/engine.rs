@@ -11,6 +11,7 @@ mod context;
 mod cures;
 mod currents;
 pub mod day;
+mod explain;
 mod fault;
 pub mod finding;
 mod follows;

@@ -13,6 +13,7 @@ mod cure_kinds;
 mod cures;
 mod cures_left;
 mod entered;
+mod explained;
 mod false_stops;
 mod faults;
 mod findings;

@@ -27,11 +27,11 @@ fn a_rule_is_chosen_by_its_words_then_value_and_reason_are_asked_for() {
     screen.keys("<C-u>drop-charger<Enter>");
     assert_eq!(screen.model.field.as_ref().map(|f| f.at.to_string()), Some("rules.drop-charger.value".into()));
     // common practice: 2 % to a charger, as `rules.md` section 3 and `fields` have it.
-    assert_eq!(screen.plan().rules.iter().map(|r| r.value.clone()).collect::<Vec<_>>(), [Known::Is(Number(2.0))]);
+    assert_eq!(screen.plan().rules.iter().map(|r| r.value).collect::<Vec<_>>(), [Known::Is(Number(2.0))]);
     screen.keys("5 %<Enter>long way<Enter>");
     let rules = screen.plan().rules.clone();
     assert_eq!(rules.len(), 1);
-    assert_eq!((rules[0].value.clone(), rules[0].reason.as_str()), (Known::Is(Number(5.0)), "long way"));
+    assert_eq!((rules[0].value, rules[0].reason.as_str()), (Known::Is(Number(5.0)), "long way"));
     // The same rule again leads to the one there is.
     screen.keys("<Esc>1vdrop-charger<Enter><Esc>");
     assert_eq!(screen.plan().rules.len(), 1);
@@ -150,7 +150,7 @@ fn an_edit_by_text_makes_the_rule_it_names() {
     assert!(matches!(step.edits.as_slice(), [Edit::Insert { .. }, Edit::Set { .. }]), "{step:?}");
     let with = plan.with(&step).unwrap();
     assert_eq!(
-        with.rules.iter().map(|r| (r.id.as_str(), r.value.clone())).collect::<Vec<_>>(),
+        with.rules.iter().map(|r| (r.id.as_str(), r.value)).collect::<Vec<_>>(),
         [("drop-charger", Known::Is(Number(5.0)))]
     );
     let refused = Step::parse(&plan, "test", &["rules.drop-ch.value = 5".into()]).unwrap_err();

@@ -156,6 +156,8 @@ pub struct Sizing {
 pub struct FindingView {
     pub finding: Finding,
     pub cures: Vec<Step>,
+    /// The steps to its numbers, worked out when it was opened.
+    pub working: Vec<String>,
     pub cursor: usize,
     /// First line shown.
     pub scroll: usize,

@@ -22,7 +22,11 @@ pub(super) fn open(model: &mut Model) {
     match entry.finding().cloned() {
         Some(finding) => {
             let cures = model.document.as_mut().map(|d| d.cures(&finding)).unwrap_or_default();
-            let view = FindingView { finding, cures, cursor: 0, scroll: 0 };
+            let working = model.document.as_ref().map(|d| {
+                let shown = d.shown();
+                d.engine().explain(&shown.plan, &shown.report, &finding)
+            });
+            let view = FindingView { finding, cures, working: working.unwrap_or_default(), cursor: 0, scroll: 0 };
             model.overlay = Some(Overlay::Finding(Box::new(view)));
         }
         None => {
