@@ -1,6 +1,7 @@
 //! Findings that compare one figure with one that is entered or allowed.
 
 use super::{Explain, n};
+use crate::engine::currents::dc_feed;
 use crate::plan::wiring::Supply;
 
 pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
@@ -51,6 +52,36 @@ pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
         "panel-in-shadow" => {
             e.say(format!("shaded in {:.0} % of the month's direct sun, the coach facing each way in turn", first));
             e.say(format!("while the rest of its string stands lit: {second:.0} %"));
+        }
+        _ => return drawn(e),
+    }
+    Some(())
+}
+
+fn drawn(e: &mut Explain<'_>) -> Option<()> {
+    let (first, second) = (e.finding.n(0), e.finding.n(1));
+    match e.finding.check.id {
+        "converter-over-limit" => {
+            let id = e.item("devices")?;
+            let rated = e.c.plan.devices.iter().find(|d| d.id.as_str() == id)?.ratings.amps_a.as_ref()?.known()?.0;
+            e.say(format!("it gives {} A; its loads that run at once take {} A", n(rated), n(first.max(second))));
+        }
+        "unlike-panels" => {
+            let (what, of) = (e.finding.name(1).to_string(), e.finding.name(2).to_string());
+            e.say(format!("{of} of {what}: (largest - smallest) / largest = {} %", n(first)));
+        }
+        "auto-reset-breaker" => e.say(format!("rated {} A, and made to close by itself", n(first))),
+        "dc-dc-drops-out" => {
+            let id = e.item("chargers")?;
+            let i = e.c.plan.chargers.iter().position(|c| c.id.as_str() == id)?;
+            match dc_feed(e.c, i).ok()? {
+                Some((volts, amps)) => {
+                    let watts = volts * amps;
+                    e.say(format!("it draws {} W at its input, whatever the volts there", n(watts)));
+                    e.say(format!("V x V - V E + P R = 0, upper root: {} V at {} A", n(volts), n(amps)));
+                }
+                None => e.say("V x V - V E + P R = 0 has no real root: the line cannot bring its watts at all"),
+            }
         }
         _ => return None,
     }

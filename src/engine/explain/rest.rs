@@ -113,6 +113,18 @@ fn run(e: &mut Explain<'_>) -> Option<()> {
             let ahead = fuse_ahead(e.c.plan, &f.id).unwrap_or_else(|| "what stands ahead".into());
             lines.push(format!("ahead of it {ahead}: {} A; allowed {} A", n(e.finding.n(0)), n(e.finding.n(1))));
         }
+        "next-rating-up" => {
+            let ahead = fuse_ahead(e.c.plan, &f.id).filter(|_| f.fuses.is_empty());
+            let fuse = ahead.unwrap_or_else(|| "its fuse".into());
+            lines.push(format!("{fuse} of {} A, the next standard rating above that", n(e.finding.n(0))));
+        }
+        "charger-end-unfused" => {
+            let (pushes, carries) = (e.finding.n(0), e.finding.n(1));
+            lines.push(format!("rated output of what feeds it {} A, wire {} A", n(pushes), n(carries)));
+        }
+        "conductor-below-current" => {
+            lines.push(format!("the most that may flow on it, one way or the other: {} A", n(e.finding.n(0))));
+        }
         _ => {}
     }
     if let (Ok(volts), Ok(pct), Some(target)) = (&f.path_drop_v, &f.path_drop_pct, f.target_pct) {
