@@ -11,6 +11,7 @@ mod context;
 mod cures;
 mod currents;
 pub mod day;
+mod explain;
 mod fault;
 pub mod finding;
 mod follows;
@@ -50,6 +51,7 @@ mod worth;
 pub mod year;
 
 pub use arrays::Weather;
+pub use checks::rules_of;
 pub use cures::is_curable;
 pub use finding::{Check, Finding, Level};
 pub use isolation::{Isolation, isolation};

@@ -14,6 +14,7 @@ pub mod path;
 pub mod power;
 pub mod ratings;
 pub mod roof;
+pub mod rules;
 pub mod samples;
 pub mod sources;
 pub mod wire_form;

@@ -4,6 +4,7 @@
 mod ahead;
 mod alternators;
 mod bad_input;
+mod bad_joint;
 mod bare;
 mod breakers;
 mod circuit_volts;
@@ -13,6 +14,7 @@ mod cure_kinds;
 mod cures;
 mod cures_left;
 mod entered;
+mod explained;
 mod false_stops;
 mod faults;
 mod findings;

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use super::output::{self, Failure};
 use crate::plan::format::{LARGEST_TEXT, LoadError, doubled};
-use crate::plan::{Edit, FieldPath, Plan, Step, entry};
+use crate::plan::{Edit, FieldPath, Plan, Step, entry, rules};
 use crate::store::Store;
 
 /// Reads a plan; `-` is standard input. Names that stand twice in it are said, with their place.
@@ -35,6 +35,13 @@ fn changed(plan: &Plan, set: &str) -> Result<Plan, Failure> {
     };
     let at = FieldPath::new(path.trim());
     let refused = |e: crate::plan::Rejected| Failure::usage(format!("--set {e}"));
+    // A rule that the plan does not change yet is changed by naming it; why is asked for by the check.
+    let new = rules::rule_at(&at).and_then(|rule| rules::change(plan, rule));
+    let made = match new {
+        Some(edit) => &plan.with(&Step::one(set, edit)).map_err(refused)?,
+        None => plan,
+    };
+    let plan = made;
     let to = entry::parse(plan, &at, text.trim()).map_err(refused)?.value;
     plan.with(&Step::one(set, Edit::Set { at, to })).map_err(refused)
 }

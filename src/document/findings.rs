@@ -3,7 +3,7 @@
 use crate::engine::report::NotChecked;
 use crate::engine::{Finding, Level, Report};
 use crate::plan::entry::{self, Units};
-use crate::plan::{BANK_ID, FieldPath, Id, Known, Leg, Plan, Value};
+use crate::plan::{BANK_ID, FieldPath, Id, Kind, Known, Leg, Plan, Record, Value};
 use crate::standards::kinds::Zone;
 
 use super::naming;
@@ -280,7 +280,50 @@ fn owner(plan: &Plan, waiting: &NotChecked) -> String {
 /// A finding's sentence in the plan's units.
 #[must_use]
 pub fn sentence(plan: &Plan, finding: &Finding) -> String {
-    entry::said(Units::of(plan), &finding.text(), &finding.numbers)
+    let (units, text) = (Units::of(plan), finding.text());
+    let typed = typed_in(plan, finding, units);
+    if typed.is_empty() {
+        return entry::said(units, &text, &finding.numbers);
+    }
+    // What the technician wrote stays as it was written.
+    let mut out = String::with_capacity(text.len());
+    let mut rest = text.as_str();
+    while let Some((at, own)) =
+        typed.iter().filter_map(|own| Some((rest.find(own.as_str())?, own))).min_by_key(|(at, own)| (*at, own.len()))
+    {
+        let (before, from) = rest.split_at(at);
+        out += &entry::said(units, before, &finding.numbers);
+        out += own;
+        rest = from.get(own.len()..).unwrap_or("");
+    }
+    out + &entry::said(units, rest, &finding.numbers)
+}
+
+/// Texts of the plan, typed by a person, that a finding repeats and whose quantities are not to be turned into other units.
+fn typed_in(plan: &Plan, finding: &Finding, units: Units) -> Vec<String> {
+    let is_turned = |text: &str| entry::said(units, text, &finding.numbers) != text;
+    if !finding.names.iter().any(|name| is_turned(name)) {
+        return Vec::new();
+    }
+    let mut typed = Vec::new();
+    texts_of(plan, &mut typed);
+    typed.retain(|text| is_turned(text) && finding.names.iter().any(|name| name.contains(text.as_str())));
+    typed
+}
+
+/// Every text that a person typed into a record and what lies in it.
+fn texts_of(record: &dyn Record, out: &mut Vec<String>) {
+    for meta in record.metas().into_iter().filter(|m| m.kind == Kind::Text && !m.unknown) {
+        if let Some(Value::Text(text)) = record.get(meta.key)
+            && !text.trim().is_empty()
+        {
+            out.push(text.trim().to_string());
+        }
+    }
+    record.part_names().iter().filter_map(|name| record.part(name)).for_each(|part| texts_of(part, out));
+    for list in record.list_names().iter().filter_map(|name| record.list(name)) {
+        (0..list.len()).filter_map(|i| list.at(i)).for_each(|item| texts_of(item, out));
+    }
 }
 
 /// A field's name without that of its device.

@@ -51,6 +51,13 @@ pub(super) fn terminal_c(c: &Context<'_>, index: usize) -> Figure<f64> {
     Ok(least)
 }
 
+/// Whether each of a run's terminals has a limit of its own, so that the rule's is not used.
+pub(super) fn all_terminals_own(c: &Context<'_>, index: usize) -> bool {
+    let is_own = |node| ratings(c, node).is_some_and(|(r, _)| r.terminal_c.is_some());
+    let has_ends = c.circuit.links.get(index).is_some_and(|link| link.from.is_some() && link.to.is_some());
+    has_ends && terminals(c, index).all(is_own)
+}
+
 /// What a run's conductors end on: its two ends, and those of its negative where they are others.
 pub(super) fn terminals(c: &Context<'_>, index: usize) -> impl Iterator<Item = Node> {
     let ends = c.circuit.links.get(index).map_or([None, None], |link| [link.from, link.to]);

@@ -13,6 +13,7 @@ mod harvest;
 mod judged;
 mod life;
 mod lugs;
+mod measured;
 mod misdrawn;
 mod packs;
 mod panels;
@@ -30,6 +31,7 @@ mod wires;
 mod year;
 
 pub(super) use judged::rests_on;
+pub use judged::rules_of;
 
 use super::Work;
 use super::gather::{Gathered, Outcome};
@@ -65,7 +67,11 @@ pub(super) fn all(work: &Work<'_>, out: &mut Gathered) {
 
 /// A rule value that only a check reads: the plan's, within the rule's bounds, or the standard one of the basis.
 fn rule_value(work: &Work<'_>, id: &str) -> f64 {
-    let plan = work.context.plan;
+    rule_value_of(work.context.plan, id)
+}
+
+/// The same of a plan.
+pub(super) fn rule_value_of(plan: &crate::plan::Plan, id: &str) -> f64 {
     let Some(row) = crate::standards::rules::rule(id) else { return 0.0 };
     let own = plan.rules.iter().rev().find(|r| r.id.as_str() == id).and_then(|r| r.value.known());
     own.map_or(row.value(plan.job.basis), |v| v.0.clamp(row.least, row.most))

@@ -6,11 +6,11 @@ use crate::stock::Stock;
 
 use super::checks::rests_on;
 use super::finding::Finding;
-use super::report::Report;
+use super::report::{ByChanged, Report, RunFigures};
 use super::{Asked, Changed, Engine, Rules, Weather};
 
 impl Engine {
-    /// Marks the findings of a report with the reasons of every changed rule that they hang on.
+    /// Marks the findings of a report, and the limits of its runs, with the reasons of every changed rule that they hang on.
     pub(super) fn mark_changed(&mut self, plan: &Plan, stock: &Stock, weather: Option<&Weather>, report: &mut Report) {
         let changed: Vec<Changed<'_>> = Rules::changed(plan).into_iter().filter(|c| c.value != c.standard).collect();
         if changed.is_empty() {
@@ -30,6 +30,18 @@ impl Engine {
             let all = changed.iter().zip(&standard).filter(|(c, by)| hangs(c, by));
             let said: Vec<&str> = all.map(|(c, _)| c.said()).collect();
             finding.changed = said.join("; ");
+        }
+        for (i, run) in report.runs.iter_mut().enumerate() {
+            let differs = |is: fn(&RunFigures, &RunFigures) -> bool| {
+                let pairs = changed.iter().zip(&standard);
+                let hangs = |by: &Report| own.runs.get(i).zip(by.runs.get(i)).is_some_and(|(a, b)| is(a, b));
+                pairs.filter(|(_, by)| hangs(by)).map(|(c, _)| c.said()).collect::<Vec<_>>().join("; ")
+            };
+            run.changed = ByChanged {
+                target: differs(|a, b| a.target_pct != b.target_pct),
+                ampacity: differs(|a, b| a.ampacity_a != b.ampacity_a),
+                fuse: differs(|a, b| (&a.fuse_min_a, &a.fuse_max_a) != (&b.fuse_min_a, &b.fuse_max_a)),
+            };
         }
     }
 }

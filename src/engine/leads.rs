@@ -38,6 +38,16 @@ impl Leads {
         self.ways.iter().map(move |way| (ohm(way) + self.battery_ohm).max(1e-9).recip())
     }
 
+    /// Ohms of each way.
+    pub(super) fn ohms(&self) -> Vec<f64> {
+        self.ways.iter().map(|way| way.iter().map(|(_, ohm)| ohm).sum()).collect()
+    }
+
+    /// Ohms of one string of batteries.
+    pub(super) fn battery_ohm(&self) -> f64 {
+        self.battery_ohm
+    }
+
     /// Part of the bank's current on each way.
     /// Source: Kirchhoff's laws for parallel branches of equal open-circuit volts.
     pub(super) fn shares(&self) -> Vec<f64> {

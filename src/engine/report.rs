@@ -272,6 +272,16 @@ pub struct RunFigures {
     pub loss_wh_day: Figure<WattHours>,
     /// What there is to gain from more copper.
     pub next_up: NextUp,
+    /// Which of its limits hang on rule values that the plan changes.
+    pub changed: ByChanged,
+}
+
+/// Why limits of a run are not what the standard rule values give: the reasons; empty where they are.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct ByChanged {
+    pub target: String,
+    pub ampacity: String,
+    pub fuse: String,
 }
 
 /// The next gauge up of a run, or why there is nothing to gain from one.

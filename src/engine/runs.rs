@@ -320,6 +320,7 @@ fn line(
         fuses,
         loss_wh_day: none_yet(),
         next_up: next_up(c, i, run),
+        changed: Default::default(),
     }
 }
 

@@ -5,12 +5,12 @@ use crate::standards::ampacity::{AmpacityCase, AmpacityRefusal, AmpacityWorking,
 use crate::standards::kinds::{Basis, Zone};
 use crate::standards::rules::ambient_rule_id;
 
-use super::capacity::{case, fewer_entered, solve, terminal_c};
+use super::capacity::{all_terminals_own, case, fewer_entered, solve, terminal_c};
 use super::circuit::{Circuit, Node};
 use super::context::Context;
 use super::currents::Terminals;
 use super::resistance::{Fitting, each_fitting, leg_wires, legs};
-use super::rule::Rules;
+use super::rule::{Changed, Rules};
 use super::runs::{self, Found, current_on, judged_on, part_on};
 
 /// One leg's way to its ampacity.
@@ -22,6 +22,8 @@ pub struct LegWork {
     pub ambient_entered: bool,
     /// Why its zone's is not the standard one; none where it is, or is not used.
     pub ambient_changed: Option<String>,
+    /// Why the limit of its terminals is not the standard one; none where it is, or is a device's own.
+    pub terminal_changed: Option<String>,
     pub case: AmpacityCase,
     /// What was entered as in its bundle, where its own conductors are more.
     pub fewer_bundled: Option<u32>,
@@ -106,6 +108,9 @@ fn leg_works(c: &Context<'_>, index: usize, run: &Run) -> Figure<Vec<LegWork>> {
         let found = changed.iter().rev().find(|x| x.rule.id == ambient_rule_id(*zone) && x.value != x.standard)?;
         Some(found.said().to_string())
     };
+    let is_rules = |x: &&Changed<'_>| x.rule.id == "terminal-c" && x.value != x.standard && x.value == terminal;
+    let is_rule_taken = !all_terminals_own(c, index);
+    let terminal_changed = changed.iter().rev().find(is_rules).filter(|_| is_rule_taken).map(|x| x.said().to_string());
     let other_basis = if c.rules.basis == Basis::Marine { Basis::UsRv } else { Basis::Marine };
     let mut all = Vec::with_capacity(run.legs.len());
     for leg in legs(run) {
@@ -118,6 +123,7 @@ fn leg_works(c: &Context<'_>, index: usize, run: &Run) -> Figure<Vec<LegWork>> {
             zone: leg.zone.known().copied(),
             ambient_entered: matches!(leg.ambient_c, Some(Known::Is(_))),
             ambient_changed: ambient_changed(leg),
+            terminal_changed: terminal_changed.clone(),
             working: ampacity(&case_here),
             fewer_bundled: fewer_entered(&case_here, leg),
             case: case_here,

@@ -84,7 +84,7 @@ impl Plan {
     #[must_use]
     pub fn meta(&self, at: &FieldPath) -> Option<&'static Meta> {
         let (owner, key) = at.split_last();
-        self.record(&owner)?.metas().into_iter().find(|m| m.key == key)
+        super::rules::meta_of(self.record(&owner)?, key)
     }
 
     fn apply(&mut self, edit: &Edit) -> Result<(), Rejected> {
@@ -194,6 +194,9 @@ impl Plan {
         }
         let (_, old) = at.split_last();
         let old = old.to_string();
+        if list.as_str() == super::rules::LIST && crate::standards::rules::rule(to.as_str()).is_none() {
+            return Err(Rejected::new(at.clone(), super::rules::unknown(to.as_str())));
+        }
         self.list_mut_or(&list)?.set_id(index, to.clone());
         let section = list.segments().next().unwrap_or_default().to_string();
         if list.segments().count() == 1 {
@@ -283,6 +286,9 @@ pub fn record_in_mut<'a>(root: &'a mut dyn Record, at: &FieldPath) -> Option<&'a
 #[must_use]
 pub fn no_such(root: &dyn Record, at: &FieldPath) -> Rejected {
     let (owner, key) = at.split_last();
+    if let Some(why) = super::rules::no_change(at) {
+        return Rejected::new(at.clone(), why);
+    }
     match record_in(root, &owner) {
         Some(record) if !record.metas().is_empty() => {
             let keys: Vec<&str> = record.metas().iter().map(|m| m.key).collect();

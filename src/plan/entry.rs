@@ -70,7 +70,8 @@ pub fn parse(plan: &Plan, at: &FieldPath, text: &str) -> Result<Parsed, Rejected
 pub fn parse_in(units: Units, root: &dyn Record, at: &FieldPath, text: &str) -> Result<Parsed, Rejected> {
     let (owner_path, key) = at.split_last();
     let owner = record_in(root, &owner_path);
-    let meta = owner.and_then(|o| o.metas().into_iter().find(|m| m.key == key));
+    let meta = owner.and_then(|o| super::rules::meta_of(o, key));
+    let units = if owner.is_some_and(|o| super::rules::own_value(o, key).is_some()) { Units::STORED } else { units };
     let (Some(owner), Some(meta)) = (owner, meta) else {
         return Err(super::edit::no_such(root, at));
     };
@@ -93,7 +94,8 @@ fn outside(units: Units, meta: &Meta, value: &Value) -> Option<String> {
 /// A field of the plan as text in the plan's units.
 #[must_use]
 pub fn show_at(plan: &Plan, at: &FieldPath) -> Option<String> {
-    Some(show(Units::of(plan), plan.meta(at)?, &plan.get_at(at)?))
+    let units = if super::rules::rule_at(at).is_some() { Units::STORED } else { Units::of(plan) };
+    Some(show(units, plan.meta(at)?, &plan.get_at(at)?))
 }
 
 /// Lines typed on one line: `\\n` is a line's end, `\\\\` a backslash.

@@ -3,7 +3,7 @@
 use crate::plan::edit::record_in;
 use crate::plan::entry::{self, Units};
 use crate::plan::field::List;
-use crate::plan::{FieldPath, ListPath, Meta, Plan, Record, Value};
+use crate::plan::{FieldPath, ListPath, Meta, Plan, Record, Value, rules};
 use crate::tui::words;
 
 /// What a page of the form shows.
@@ -218,7 +218,8 @@ fn item_rows(units: Units, root: &dyn Record, at: &ListPath) -> Vec<Row> {
 
 fn record_rows(units: Units, root: &dyn Record, at: &FieldPath, record: &dyn Record) -> Vec<Row> {
     let field = |owner: &FieldPath, meta: &'static Meta| Row::Field { at: owner.join(meta.key), meta };
-    let mut rows: Vec<Row> = record.metas().into_iter().map(|meta| field(at, meta)).collect();
+    let own = |meta: &'static Meta| rules::own_value(record, meta.key).unwrap_or(meta);
+    let mut rows: Vec<Row> = record.metas().into_iter().map(|meta| field(at, own(meta))).collect();
     for name in record.list_names() {
         let list = at.join(name);
         rows.push(Row::Heading(words::section(name).to_uppercase()));
@@ -245,6 +246,8 @@ fn text_of(units: Units, record: &dyn Record) -> String {
     let mut words = Vec::new();
     for meta in record.metas() {
         let Some(value) = record.get(meta.key) else { continue };
+        let own = rules::own_value(record, meta.key);
+        let (meta, units) = own.map_or((meta, units), |own| (own, Units::STORED));
         let said = match &value {
             Value::Nothing => continue,
             Value::Text(t) if t.trim().is_empty() => continue,

@@ -43,6 +43,8 @@ pub enum When {
     OnFinding,
     /// A finding about a run is opened.
     OnRunFinding,
+    /// A finding is opened that rests on a rule value.
+    OnRuleFinding,
     /// A finding is opened that the program knows a cure for.
     OnCure,
     /// Something can be added, or a finding cured.
@@ -141,6 +143,8 @@ pub enum Action {
     GoTo,
     /// How a run's limits come about.
     Working,
+    /// To the rule value that a finding rests on.
+    Rule,
     /// What each switch and main fuse makes dead.
     Isolation,
     /// Opens the year.
@@ -226,8 +230,8 @@ use Context::{Asking, Browsing, Field, Overlay, Shop, Start, Typing, Year};
 use KeyCode as K;
 use When::{
     Always, Never, OnAddition, OnBench, OnChoice, OnCure, OnEmptyShop, OnField, OnFinding, OnFuseLadder, OnGoal,
-    OnGoalStays, OnItem, OnLadder, OnMore, OnRun, OnRunFinding, OnRunLadder, OnShelf, OnShelfField, OnShelfList,
-    OnSizing, OnSoundShop, OnStays, OnSubject,
+    OnGoalStays, OnItem, OnLadder, OnMore, OnRuleFinding, OnRun, OnRunFinding, OnRunLadder, OnShelf, OnShelfField,
+    OnShelfList, OnSizing, OnSoundShop, OnStays, OnSubject,
 };
 
 /// The table. Within a context a key stands once; the order is the order of hints.
@@ -277,6 +281,7 @@ pub static BINDINGS: &[Binding] = &[
     row(Browsing, &[ch('8')], Action::Shop, "truck stock", "The truck stock: wire on spools, fuses, lugs, parts, with prices.", Never),
     row(Browsing, &[ch('y')], Action::Seasons, "year", "The year by months, as a picture, what limits it, a typical and a dark day, the longest dull spell; tilt, heading and driving of each stay can be changed there.", Never),
     row(Browsing, &[ch('i')], Action::Isolation, "isolation", "For every switch, breaker and main fuse: what goes dead, what stays live.", Never),
+    row(Browsing, &[ch('v')], Action::Rule, "rule", "Change a rule value for this plan, with a reason: of all rules by typing a part of its name or words; on Findings the one that the finding rests on.", Never),
     row(Browsing, &[ch('0')], Action::Show(0), "whole plan", "Every section of the plan.", Never),
     row(Browsing, &[ch('<'), ch('K')], Action::Earlier, "earlier", "Move the item one place up in its list.", Never),
     row(Browsing, &[ch('>'), ch('J')], Action::Later, "later", "Move the item one place down in its list.", Never),
@@ -322,6 +327,7 @@ pub static BINDINGS: &[Binding] = &[
     row(Overlay, &[ch('a')], Action::Apply, "apply cure", "Apply the marked cure.", OnCure),
     row(Overlay, &[ch('x')], Action::Accept, "accept", "Accept the finding with a reason.", OnFinding),
     row(Overlay, &[ch('e')], Action::Working, "working", "How the figures of the run it is about come about.", OnRunFinding),
+    row(Overlay, &[ch('v')], Action::Rule, "its rule", "Change the rule value that the finding rests on, for this plan, with a reason.", OnRuleFinding),
     row(Overlay, &[ch('g')], Action::GoTo, "go to it", "Go to what it is about.", OnSubject),
     row(Overlay, &[key(K::Esc), ch('q')], Action::Back, "close", "Close; nothing changes.", Always),
     row(Overlay, &[key(K::Up)], Action::Up, "up", "One row up.", Never),

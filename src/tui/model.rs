@@ -524,6 +524,9 @@ impl Model {
             When::OnRunFinding => {
                 matches!(&self.overlay, Some(Overlay::Finding(view)) if view.finding.subject.is_within(&"runs".into()))
             }
+            When::OnRuleFinding => {
+                matches!(&self.overlay, Some(Overlay::Finding(view)) if !crate::engine::rules_of(&view.finding).is_empty())
+            }
             When::OnCure => matches!(&self.overlay, Some(Overlay::Finding(view)) if !view.cures.is_empty()),
             When::OnChoice => {
                 !matches!(

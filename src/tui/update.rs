@@ -9,6 +9,7 @@ mod items;
 mod ladder;
 mod overlay;
 pub mod pick;
+pub(crate) mod rules;
 mod seasons;
 pub(crate) mod shelf;
 pub mod shop;

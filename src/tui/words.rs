@@ -1,6 +1,6 @@
 //! Words and numbers as the screen shows them: at most four significant digits, `?` for what is missing.
 
-use crate::engine::Level;
+use crate::engine::{Level, Rules};
 use crate::plan::entry::Units;
 use crate::plan::job::{LengthUnit, TemperatureUnit};
 use crate::plan::{FieldPath, Figure, Plan};
@@ -156,6 +156,22 @@ pub fn temperature(units: Units, celsius: f64) -> String {
     match units.temperature {
         TemperatureUnit::Fahrenheit => format!("{} F", fixed(celsius * 9.0 / 5.0 + 32.0, 0)),
         TemperatureUnit::Celsius => format!("{} C", fixed(celsius, 0)),
+    }
+}
+
+/// Behind a figure that hangs on a changed rule value; the header says that there are some.
+#[must_use]
+pub fn changed(why: &str) -> &'static str {
+    if why.is_empty() { "" } else { "*" }
+}
+
+/// How many rule values of a plan are not the standard ones, for a header or a title; empty where all are.
+#[must_use]
+pub fn rules_changed(plan: &Plan) -> String {
+    match Rules::changed(plan).iter().filter(|c| c.value != c.standard).count() {
+        0 => String::new(),
+        1 => ", 1 rule changed*".into(),
+        n => format!(", {n} rules changed*"),
     }
 }
 

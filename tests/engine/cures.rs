@@ -25,6 +25,12 @@ fn four_in_series_become_two_strings_of_two() {
 
 /// Applies every cure offered for every finding; says how many there were.
 pub(super) fn apply_all(p: &Plan) -> usize {
+    super::explained::all_worked(p);
+    offer_all(p)
+}
+
+/// The same, whatever the workings say.
+pub(super) fn offer_all(p: &Plan) -> usize {
     let before = evaluate(p);
     let mut offered = 0;
     for finding in &before.findings {

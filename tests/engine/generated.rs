@@ -1,6 +1,6 @@
 //! Properties over plans made from nothing but random numbers: any bank, arrays, wires, fuses and rule basis.
 
-use super::cures::apply_all;
+use super::cures::offer_all;
 use super::{evaluate, plan};
 use coachwire::engine::{Engine, Finding, Level, Report};
 use coachwire::plan::{Known, Plan};
@@ -260,7 +260,7 @@ proptest! {
     /// Every cure of every finding removes it and adds no stop.
     #[test]
     fn cures_cure_and_add_no_stop(d in drawing()) {
-        apply_all(&drawn(&d));
+        offer_all(&drawn(&d));
     }
 }
 
@@ -280,7 +280,7 @@ fn generated_plans_are_worth_testing() {
             *kinds.entry(f.check.id).or_default() += 1;
         }
         if n < 3 {
-            cures += apply_all(&p);
+            cures += offer_all(&p);
         }
     }
     for id in ["drop-over-target", "conductor-below-current", "fuse-above-conductor", "string-fuse-missing"] {

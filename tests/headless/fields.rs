@@ -41,3 +41,21 @@ fn rules_say_their_value_and_source_by_basis() {
     assert!(ran.out.contains("drop, array to controller: 3 % by common practice."), "{}", ran.out);
     assert!(ran.out.lines().all(|l| l.chars().count() < 80));
 }
+
+/// A rule that the plan's file does not change yet is changed by naming it, and a reason is asked for; a slip in its
+/// name is refused with the nearest names.
+#[test]
+fn a_rule_is_set_though_the_file_does_not_have_it() {
+    let home = Home::new();
+    let plan = coachwire::plan::samples::sample("thistle").unwrap().text;
+    let path = home.file("rule.ron", plan.as_bytes());
+    let path = path.as_str();
+    let ran = home.run(&["check", path, "--set", "rules.drop-charger.value=5 %"]);
+    assert!(ran.out.contains("drop-charger 5 % (2)"), "{}{}", ran.out, ran.err);
+    assert!(ran.out.contains("rule-changed-without-reason"), "{}", ran.out);
+    let both = ["--set", "rules.drop-charger.value=5", "--set", "rules.drop-charger.reason=long way"];
+    let ran = home.run(&[&["check", path][..], &both].concat());
+    assert!(!ran.out.contains("rule-changed-without-reason") && ran.out.contains("long way"), "{}", ran.out);
+    let ran = home.run(&["check", path, "--set", "rules.drop-ch.value=5"]);
+    ran.refused(2, &["drop-ch is no rule", "drop-charger"]);
+}

@@ -5,7 +5,7 @@ use crate::engine::rule::{Changed, Rules};
 use crate::plan::{Plan, YesNo};
 
 /// The rules whose value a check compares with or computes by. A path's drop names its own target itself.
-fn rules_of(check: &str) -> &'static [&'static str] {
+fn of_check(check: &str) -> &'static [&'static str] {
     match check {
         "alternator-overdrawn" => &["alternator-share-pct"],
         "conductor-below-current" => &["conductor-factor", "pv-conductor-factor"],
@@ -46,6 +46,14 @@ fn rules_of(check: &str) -> &'static [&'static str] {
     }
 }
 
+/// The rules whose value a finding was judged or computed by.
+#[must_use]
+pub fn rules_of(finding: &Finding) -> Vec<&'static str> {
+    let mut all = of_check(finding.check.id).to_vec();
+    all.extend(finding.rules.iter().filter(|id| !all.contains(id)).copied().collect::<Vec<_>>());
+    all
+}
+
 /// Marks a finding that rests on a changed rule value.
 pub(super) fn mark(plan: &Plan, finding: &mut Finding) {
     let changed = Rules::changed(plan);
@@ -56,7 +64,7 @@ pub(super) fn mark(plan: &Plan, finding: &mut Finding) {
 
 /// Whether a finding was judged by a changed value itself.
 pub(in crate::engine) fn rests_on(plan: &Plan, finding: &Finding, c: &Changed<'_>) -> bool {
-    let named = rules_of(finding.check.id).contains(&c.rule.id) || finding.rules.contains(&c.rule.id);
+    let named = of_check(finding.check.id).contains(&c.rule.id) || finding.rules.contains(&c.rule.id);
     named && is_the_one(plan, finding, c)
 }
 

@@ -111,6 +111,8 @@ static DROP: Check = Check {
         let over = if pct == target { "just over its target of" } else { "target" };
         const INSTEAD: &str = "fewer of them, larger ratings, a bank of more volts";
         let wireless = match (f.numbers.get(4), f.numbers.get(5)) {
+            // What a bad joint loses is neither the wire's nor the fittings'.
+            _ if !f.name(3).is_empty() => f.name(3).into(),
             (Some(v), None) => {
                 format!("; {v:.2} V of it in fuses, switches and lugs, which no wire mends: {INSTEAD}")
             }
@@ -396,7 +398,8 @@ fn over_target(w: &Work<'_>, way: &Way, drop: &PathDrop, run: &Run, own: &Run) -
     let source =
         if matches!(way.kind, PathKind::CriticalLoad | PathKind::OtherLoad) { &ABYC_DROP } else { &COMMON_PRACTICE };
     let end = end_id(w.context.plan, way.end);
-    let names = [end.map_or("BK", |i| i.as_str()), run.id.as_str(), whose_target(way.kind)];
+    let mend = super::measured::said(w, way);
+    let names = [end.map_or("BK", |i| i.as_str()), run.id.as_str(), whose_target(way.kind), &mend];
     let found = Finding::new(&DROP, Level::Caution, path_of(own), &numbers, source).named(names);
     Ok(Some(found.by_rules(target_rule(way.kind))))
 }

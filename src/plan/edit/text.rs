@@ -8,6 +8,7 @@ use crate::plan::entry;
 use crate::plan::field::{Kind, Rejected, Value};
 use crate::plan::format::options;
 use crate::plan::path::{FieldPath, Id};
+use crate::plan::rules;
 
 impl fmt::Display for Edit {
     /// One line, read back by [`Edit::parse`]. Numbers carry the unit they are stored in.
@@ -134,6 +135,12 @@ impl Step {
         let mut plan = plan.clone();
         let mut edits = Vec::new();
         for line in lines.iter().filter(|l| !l.trim().is_empty()) {
+            // A rule that the plan does not change yet is changed by naming it.
+            let named = line.split_once('=').and_then(|(at, _)| rules::rule_at(&FieldPath::new(at.trim())));
+            if let Some(made) = named.and_then(|rule| rules::change(&plan, rule)) {
+                plan.apply(&made)?;
+                edits.push(made);
+            }
             let edit = Edit::parse(&plan, line)?;
             plan.apply(&edit)?;
             edits.push(edit);

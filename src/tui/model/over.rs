@@ -52,6 +52,8 @@ pub enum PickWhat {
     Action,
     /// What to add to the plan.
     Add,
+    /// A rule to be changed: of those named, or of all where none is.
+    Rule(Vec<&'static str>),
     /// A place for a stay.
     Place(ItemPath),
     /// A row of the shelf for an item, for a list, or, where the path is empty, for the plan.
@@ -156,6 +158,8 @@ pub struct Sizing {
 pub struct FindingView {
     pub finding: Finding,
     pub cures: Vec<Step>,
+    /// The steps to its numbers, worked out when it was opened.
+    pub working: Vec<String>,
     pub cursor: usize,
     /// First line shown.
     pub scroll: usize,

@@ -8,7 +8,9 @@ use crate::tui::layout;
 use crate::tui::message::Effect;
 use crate::tui::model::{Model, Overlay, Pane};
 
-use super::{field, file, findings, isolation, items, ladder, overlay, seasons, shelf, shop, sizing, walk, working};
+use super::{
+    field, file, findings, isolation, items, ladder, overlay, rules, seasons, shelf, shop, sizing, walk, working,
+};
 
 pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
     match action {
@@ -47,6 +49,10 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         Action::Seasons => seasons::open(model),
         Action::Isolation => isolation::open(model),
         Action::Shop => return shop::open(model),
+        Action::Rule => match model.finding_at().cloned().filter(|_| model.is_on_findings()) {
+            Some(finding) => rules::of_finding(model, &finding),
+            None => rules::open(model, Vec::new()),
+        },
         Action::Help => model.overlay = Some(Overlay::Help { scroll: 0, over: None }),
         Action::Messages => model.overlay = Some(Overlay::Messages { scroll: usize::MAX }),
         Action::Actions => overlay::open_actions(model),

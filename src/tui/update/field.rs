@@ -115,10 +115,12 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         Action::Enter => {
             let at = model.field.as_ref().map(|field| field.at.clone());
             if commit(model)
-                && model.is_guided
                 && let Some(at) = at
             {
-                return super::walk::guide_on(model, &at);
+                if model.is_guided {
+                    return super::walk::guide_on(model, &at);
+                }
+                super::rules::ask_reason(model, &at);
             }
         }
         Action::Up | Action::Down | Action::Larger | Action::Smaller if has_list(model) => move_choice(model, action),

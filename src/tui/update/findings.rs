@@ -22,7 +22,11 @@ pub(super) fn open(model: &mut Model) {
     match entry.finding().cloned() {
         Some(finding) => {
             let cures = model.document.as_mut().map(|d| d.cures(&finding)).unwrap_or_default();
-            let view = FindingView { finding, cures, cursor: 0, scroll: 0 };
+            let working = model.document.as_ref().map(|d| {
+                let shown = d.shown();
+                d.engine().explain(&shown.plan, &shown.report, &finding)
+            });
+            let view = FindingView { finding, cures, working: working.unwrap_or_default(), cursor: 0, scroll: 0 };
             model.overlay = Some(Overlay::Finding(Box::new(view)));
         }
         None => {
@@ -67,6 +71,10 @@ pub(super) fn act(model: &mut Model, view: &mut FindingView, action: Action) -> 
             let at = model.plan().map_or_else(|| view.finding.subject.clone(), |plan| cured_at(plan, view));
             browse::go_to(model, &at);
             return true;
+        }
+        Action::Rule => {
+            super::rules::of_finding(model, &view.finding);
+            return model.overlay.is_some() || model.field.is_some();
         }
         Action::Working => {
             working::open_for(model, &view.finding.subject);

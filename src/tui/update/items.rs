@@ -2,14 +2,14 @@
 
 use crate::document::usual::{self, Addition};
 use crate::plan::power::ChargerKind;
-use crate::plan::{Edit, FieldPath, ItemPath, Step};
+use crate::plan::{Edit, FieldPath, ItemPath, Step, rules as plan_rules};
 use crate::tui::form::{self, Page, Place};
 use crate::tui::keymap::Action;
 use crate::tui::line_edit::LineEdit;
 use crate::tui::model::{Answer, Confirm, Model, Overlay, Pane, Pick, PickWhat, Prompt, PromptWhat, Then};
 use crate::tui::words;
 
-use super::findings;
+use super::{findings, rules};
 
 pub(super) fn act(model: &mut Model, action: Action) {
     if action == Action::Add {
@@ -20,6 +20,8 @@ pub(super) fn act(model: &mut Model, action: Action) {
         return;
     };
     match action {
+        // A rule is changed once.
+        Action::Duplicate if at.split_last().0.as_str() == plan_rules::LIST => rules::open(model, Vec::new()),
         Action::Duplicate => duplicate(model, &at),
         Action::Earlier | Action::Later => reorder(model, &at, action == Action::Later),
         Action::Rename => {
@@ -96,6 +98,7 @@ fn add(model: &mut Model) {
         return;
     }
     match model.list() {
+        Some(list) if list.as_str() == plan_rules::LIST => rules::open(model, Vec::new()),
         Some(list) if list.as_str() == "chargers" || list.as_str() == "devices" => pick_addition(model),
         Some(list) => match Addition::of_list(list.as_str()) {
             Some(what) => add_known(model, what),

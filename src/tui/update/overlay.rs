@@ -11,7 +11,7 @@ use crate::tui::offer::LinesView;
 use crate::units::METRES_PER_FOOT;
 
 use super::pick::{self, Choice, Chosen};
-use super::{field, file, findings, isolation, items, ladder, seasons, shelf, sizing, walk, working};
+use super::{field, file, findings, isolation, items, ladder, rules, seasons, shelf, sizing, walk, working};
 
 pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
     if action == Action::Back {
@@ -80,7 +80,11 @@ fn act_pick(model: &mut Model, mut pick: Pick, action: Action) -> Option<Effect>
         }
         Action::NextPane => {
             if let Some(row) = rows.get(pick.cursor) {
-                pick.line = LineEdit::with(row.label.clone());
+                let text = match &row.does {
+                    Chosen::Rule(rule) => rule.id.to_string(),
+                    _ => row.label.clone(),
+                };
+                pick.line = LineEdit::with(text);
                 pick.cursor = 0;
             }
         }
@@ -106,6 +110,10 @@ fn act_pick(model: &mut Model, mut pick: Pick, action: Action) -> Option<Effect>
                 Chosen::Apply(step) | Chosen::Take(_, step) => {
                     let done = shelf::apply(model, step);
                     if done && model.is_guided { walk::guide(model) } else { None }
+                }
+                Chosen::Rule(rule) => {
+                    rules::change(model, rule);
+                    None
                 }
                 Chosen::Open(what) => file::open(model, what),
             };

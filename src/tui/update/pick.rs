@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use crate::document::usual::Addition;
 use crate::plan::Step;
+use crate::standards::rules::Rule;
 use crate::stock::Found;
 use crate::tui::keymap::{self, Action};
 use crate::tui::message::OpenWhat;
@@ -19,6 +20,8 @@ pub enum Chosen {
     /// A thing of the shelf into the plan.
     Take(Found, Step),
     Open(OpenWhat),
+    /// A rule to be changed in the plan.
+    Rule(&'static Rule),
 }
 
 /// A row of a picking list.
@@ -42,6 +45,7 @@ pub fn choices(model: &Model, pick: &Pick) -> Vec<Choice> {
         PickWhat::Add => additions(wanted),
         PickWhat::Place(stay) => super::overlay::places(model, stay, wanted),
         PickWhat::Shelf(item) => super::shelf::rows(model, item, wanted),
+        PickWhat::Rule(only) => super::rules::rows(model, only, wanted),
         PickWhat::Plan => plans(model, wanted),
     };
     rows.truncate(MOST);

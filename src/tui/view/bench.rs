@@ -333,6 +333,7 @@ pub(super) fn answer(model: &Model) -> Option<String> {
     let now = run_figures(&shown.report, run)?;
     let was = document.baseline().and_then(|b| run_figures(&b.report, run)).map(fuse_range);
     let range = fuse_range(now);
+    let mark = words::changed(&now.changed.fuse);
     let was = was.filter(|was| *was != range).map(|was| format!(" (was {was})")).unwrap_or_default();
     let how = if now.governs.is_empty() { String::new() } else { format!(" ({})", now.governs) };
     let pct = figure(&now.path_drop_pct, |p| fixed(*p, 1));
@@ -362,15 +363,16 @@ pub(super) fn answer(model: &Model) -> Option<String> {
         let (least, most) = (amps(least.0), amps(most.0));
         return whole(&format!("{}{stands}: no fuse fits: needs {least} A, the wire takes {most} A", run.id));
     }
-    let carries = figure(&now.ampacity_a, |a| amps(a.0));
-    whole(&format!("{}{stands}: fuse {range} A{was}, carries {carries} A", run.id))
+    let (carries, weak) = (figure(&now.ampacity_a, |a| amps(a.0)), words::changed(&now.changed.ampacity));
+    whole(&format!("{}{stands}: fuse {range} A{mark}{was}, carries {carries} A{weak}", run.id))
 }
 
 /// What is said of a run's path, the longest first: where it leads, its runs, its drop and target.
 fn path_names(plan: &Plan, figures: &RunFigures, pct: &str) -> Vec<String> {
     let Some(place) = path_place(plan, figures) else { return Vec::new() };
     let runs: Vec<&str> = figures.path.iter().map(|id| id.as_str()).collect();
-    let target = figures.target_pct.map_or_else(String::new, |t| format!(" of {}", words::num(t)));
+    let mark = words::changed(&figures.changed.target);
+    let target = figures.target_pct.map_or_else(String::new, |t| format!(" of {}{mark}", words::num(t)));
     vec![
         format!(", path {place} over {}: {pct}{target} %", runs.join(" ")),
         format!(", path {place} {pct}{target} %"),

@@ -158,6 +158,11 @@ fn run_lines(plan: &Plan, report: &Report, run: &Run) -> Lines {
     lines
 }
 
+/// Why a figure is not what the standard rule values give.
+pub(super) fn by_rule(why: &str) -> String {
+    if why.is_empty() { String::new() } else { format!(" (changed rule: {why})") }
+}
+
 fn working(plan: &Plan, f: &RunFigures, lines: &mut Lines) {
     let how = |text: &str| if text.is_empty() { String::new() } else { format!(" ({text})") };
     let a = |x: &crate::plan::Figure<crate::units::Amps>| figure(x, |i| format!("{} A", amps(i.0)));
@@ -169,8 +174,9 @@ fn working(plan: &Plan, f: &RunFigures, lines: &mut Lines) {
     let other = f.other_basis_a.map(|x| format!("; other basis {} A", amps(x))).unwrap_or_default();
     lines.push((
         format!(
-            "ampacity {}{leg}{}{other}; wire at {}",
+            "ampacity {}{leg}{}{}{other}; wire at {}",
             a(&f.ampacity_a),
+            by_rule(&f.changed.ampacity),
             how(f.governs),
             figure(&f.wire_c, |c| words::temperature(entry::Units::of(plan), c.0))
         ),
@@ -185,13 +191,14 @@ fn working(plan: &Plan, f: &RunFigures, lines: &mut Lines) {
             format!("; would fit {} A {} at the {end} end: {}", num(p.amps.0), p.family, p.why)
         })
         .unwrap_or_default();
+    let mark = by_rule(&f.changed.fuse);
     let range = match (&f.fuse_min_a, &f.fuse_max_a) {
         (Ok(least), Ok(most)) if least.0 > most.0 => {
             format!("no fuse fits: at least {}, at most {}", a(&f.fuse_min_a), a(&f.fuse_max_a))
         }
         _ => format!("fuse {} to {}", a(&f.fuse_min_a), a(&f.fuse_max_a)),
     };
-    lines.push((format!("{range}{rounded}{proposed}"), Role::Text));
+    lines.push((format!("{range}{rounded}{mark}{proposed}"), Role::Text));
     let path: Vec<&str> = f.path.iter().map(crate::plan::Id::as_str).collect();
     if path.is_empty() {
         lines.push((
@@ -201,7 +208,8 @@ fn working(plan: &Plan, f: &RunFigures, lines: &mut Lines) {
         lines.extend(f.fuses.iter().map(|fuse| (super::working::fuse_fault(plan, f.id.as_str(), fuse), Role::Text)));
         return;
     }
-    let target = f.target_pct.map(|t| format!(", target {} %", num(t))).unwrap_or_default();
+    let mark = by_rule(&f.changed.target);
+    let target = f.target_pct.map(|t| format!(", target {} %{mark}", num(t))).unwrap_or_default();
     lines.push((
         format!(
             "path{}{}: {} V, {} % of {}{target}; {} ohm",

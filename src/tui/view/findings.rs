@@ -4,13 +4,13 @@ use ratatui::layout::Rect;
 
 use crate::document::findings::{self as told, Entry, Group};
 use crate::engine::Finding;
-use crate::plan::{FieldPath, Plan};
+use crate::plan::Plan;
+use crate::plan::entry::{Units, said as entry_said};
 use crate::tui::layout;
 use crate::tui::model::{FindingView, Model};
 use crate::tui::theme::Role;
 use crate::tui::words;
 
-use super::detail;
 use super::paint::{Paint, wrap};
 
 /// Columns of the subject before the sentence.
@@ -173,17 +173,10 @@ pub(super) fn opened(model: &Model, view: &FindingView, width: usize) -> Vec<(St
             say(&text, if marked { Role::Selected } else { Role::Text });
         }
     }
-    let working = detail::working_of(plan, &shown.report, &device_of(&f.subject));
-    if !working.is_empty() {
-        lines.push((String::new(), Role::Text));
-        lines.push(("working:".into(), Role::Heading));
-        lines.extend(working.iter().flat_map(|(t, role)| wrap(t, width).into_iter().map(move |l| (l, *role))));
-    }
+    lines.push((String::new(), Role::Text));
+    lines.push(("working:".into(), Role::Heading));
+    let units = Units::of(plan);
+    let steps = view.working.iter().map(|step| entry_said(units, step, &f.numbers));
+    lines.extend(steps.flat_map(|step| wrap(&step, width)).map(|l| (l, Role::Text)));
     lines
-}
-
-/// The item that a path lies in.
-fn device_of(path: &FieldPath) -> FieldPath {
-    let segments: Vec<&str> = path.segments().take(2).collect();
-    FieldPath::new(segments.join("."))
 }

@@ -47,7 +47,7 @@ pub(super) fn header(model: &Model, paint: &mut Paint, area: Rect) {
     if model.is_tab_on_unknowns {
         put(paint, "Tab: ?", Role::Figure);
     }
-    put(paint, shown.plan.job.basis.word(), Role::Header);
+    put(paint, &format!("{}{}", shown.plan.job.basis, words::rules_changed(&shown.plan)), Role::Header);
     put(paint, &place(model), Role::Header);
     paint.right(area.x, area.y, area.width, &right, Role::Header);
     for level in [Level::Stop, Level::Caution] {

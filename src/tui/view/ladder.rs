@@ -50,7 +50,8 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, ladder: &Ladder
         table::narrow(row, usize::from(area.width.saturating_sub(6)), order);
     }
     let about_rows = if area.height >= 36 { 8 } else { 5 };
-    let title = title(model, ladder);
+    let changed = model.plan().map(words::rules_changed).unwrap_or_default();
+    let title = title(model, ladder) + &changed;
     let width = usize::from(area.width.saturating_sub(6));
     let table = Table {
         title: &title,

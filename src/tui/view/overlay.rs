@@ -158,12 +158,26 @@ fn said(model: &Model, finding: &crate::engine::Finding) -> String {
     model.plan().map_or_else(|| finding.text(), |plan| crate::document::findings::sentence(plan, finding))
 }
 
+/// What is said of the marked row below the list.
+fn about_row(model: &Model, row: Option<&pick::Choice>, width: usize) -> Vec<String> {
+    match (row.map(|row| &row.does), model.plan()) {
+        (Some(pick::Chosen::Rule(rule)), Some(plan)) => {
+            let mut lines = vec!["-".repeat(width)];
+            lines.extend(wrap(&crate::tui::update::rules::about(plan, rule), width));
+            lines
+        }
+        _ => Vec::new(),
+    }
+}
+
 fn draw_pick(model: &Model, paint: &mut Paint, area: Rect, p: &Pick) {
     let title = match &p.what {
         PickWhat::Action => "ALL ACTIONS: type a part of the name",
         PickWhat::Add => "ADD: type a part of the name",
         PickWhat::Place(_) => "PLACE: type a part of the name, or 33.66,-114.23",
         PickWhat::Shelf(target) => &crate::tui::update::shelf::title(target),
+        PickWhat::Rule(only) if only.is_empty() => "RULE TO CHANGE: type a part of its name or words",
+        PickWhat::Rule(_) => "RULES THIS RESTS ON: Enter changes the marked one",
         PickWhat::Plan => "OPEN: type a path, or a part of a name below",
     };
     let rows = pick::choices(model, p);
@@ -173,8 +187,13 @@ fn draw_pick(model: &Model, paint: &mut Paint, area: Rect, p: &Pick) {
     if inside.height == 0 {
         return;
     }
-    let height = usize::from(inside.height - 1);
     let cursor = p.cursor.min(rows.len().saturating_sub(1));
+    let about = about_row(model, rows.get(cursor), usize::from(inside.width));
+    let foot = about.len().min(usize::from(inside.height / 2));
+    for (y, line) in (inside.bottom() - u16::try_from(foot).unwrap_or(0)..inside.bottom()).zip(&about) {
+        paint.text(inside.x, y, inside.width, line, Role::Text);
+    }
+    let height = usize::from(inside.height - 1) - foot;
     let first = layout::first_row(cursor, rows.len(), height);
     for (i, row) in rows.iter().enumerate().skip(first).take(height) {
         let y = inside.y + 1 + u16::try_from(i - first).unwrap_or(0);

@@ -104,6 +104,7 @@ fn leg_lines(plan: &Plan, leg: &LegWork, width: usize, out: &mut Lines) {
         case.parallel,
         num(case.terminal_c)
     );
+    let head = format!("{head}{}", super::detail::by_rule(leg.terminal_changed.as_deref().unwrap_or("")));
     say(out, width, 0, &head, Role::Figure);
     match &leg.working {
         Ok(w) => working(w, width, out),
@@ -212,10 +213,14 @@ fn path_lines(plan: &Plan, path: &[Segment], width: usize, out: &mut Lines) {
 fn fuse_lines(plan: &Plan, f: &crate::engine::report::RunFigures, width: usize, out: &mut Lines) {
     let (least, most) = (figure(&f.fuse_min_a, |a| amps(a.0)), figure(&f.fuse_max_a, |a| amps(a.0)));
     let rounded = if f.rounded_up { ", next rating up" } else { "" };
+    let factor = num(crate::engine::Rules::of(plan).fuse_factor);
+    let mark = super::detail::by_rule(&f.changed.fuse);
     let is_none = matches!((&f.fuse_min_a, &f.fuse_max_a), (Ok(least), Ok(most)) if least.0 > most.0);
     let range = match is_none {
-        true => format!("no fuse fits: at least {least} A (1.25 x design), its wire allows {most} A{rounded}"),
-        false => format!("fuse from {least} A (1.25 x design) to {most} A (what its wire allows{rounded})"),
+        true => {
+            format!("no fuse fits: at least {least} A ({factor} x design), its wire allows {most} A{rounded}{mark}")
+        }
+        false => format!("fuse from {least} A ({factor} x design) to {most} A (what its wire allows{rounded}){mark}"),
     };
     say(out, width, 2, &range, Role::Text);
     if let Some(p) = &f.proposed {

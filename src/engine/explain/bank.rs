@@ -1,0 +1,268 @@
+//! The bank, what charges it and what draws on it.
+
+use super::{Explain, n};
+use crate::engine::circuit::{Node, PathKind};
+use crate::engine::leads::Leads;
+use crate::plan::{Known, Plan};
+use crate::units::Volts;
+
+pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
+    match e.finding.check.id {
+        "compensation-on-lithium" => compensation(e),
+        "charge-over-limit" => charge_sum(e),
+        "inverter-surge-over-peak" => surge(e),
+        "inverter-cut-off-low" => cutoff(e),
+        "uneven-battery-leads" => split(e),
+        "vents-small" => vents(e),
+        "charge-volts-high" | "charge-volts-outside-window" => window(e),
+        "profiles-disagree" => apart(e),
+        "lithium-charged-cold" => cold(e),
+        "inverter-over-discharge-limit" | "discharge-rate-unknown" | "inverter-large-for-12v" => draw(e),
+        "array-small-for-lead" => finish(e),
+        "battery-does-not-fit" => room(e),
+        _ => None,
+    }
+}
+
+/// A source's settings: absorption, equalising, millivolts a kelvin.
+fn settings<'a>(plan: &'a Plan, id: &str) -> Option<(&'a Known<Volts>, Option<&'a Known<Volts>>)> {
+    let controller = plan.controllers.iter().find(|k| k.id.as_str() == id);
+    let charger = plan.chargers.iter().find(|k| k.id.as_str() == id);
+    controller
+        .map(|k| (&k.absorb_v, k.equalise_v.as_ref()))
+        .or_else(|| charger.map(|k| (&k.absorb_v, k.equalise_v.as_ref())))
+}
+
+fn compensation(e: &mut Explain<'_>) -> Option<()> {
+    let (absorb, equalise) = settings(e.c.plan, e.finding.name(0))?;
+    let known = |v: Option<&Known<Volts>>| v.and_then(|v| v.known()).map_or(0.0, |v| v.0);
+    let highest = known(Some(absorb)).max(known(equalise));
+    let (mv, at_0) = (e.finding.n(0), e.finding.n(1));
+    e.say(format!("highest setting {} V, meant for 25 C; {} mV/K", n(highest), n(mv)));
+    e.say(format!("at 0 C: {} V + 25 K x {} V/K = {} V", n(highest), n(-mv / 1000.0), n(at_0)));
+    e.say(format!("the bank takes {} V at most, whatever its temperature", n(e.c.high_v().ok()?)));
+    Some(())
+}
+
+fn charge_sum(e: &mut Explain<'_>) -> Option<()> {
+    let plan = e.c.plan;
+    let joined = |kind, node| plan.runs.is_empty() || e.c.circuit.way_of(kind, node).is_some();
+    let mut parts = Vec::new();
+    let mut sum = 0.0;
+    for (i, (p, k)) in e.t.controllers.iter().zip(&plan.controllers).enumerate() {
+        if k.state.stays() && joined(PathKind::ControllerBank, Node::Controller(i)) {
+            let amps = p.design_a.clone().ok()?;
+            sum += amps;
+            parts.push(format!("{} {} A", k.id, n(amps)));
+        }
+    }
+    for (i, (p, k)) in e.t.chargers.iter().zip(&plan.chargers).enumerate() {
+        if k.state.stays() && joined(PathKind::Charger, Node::Charger(i)) {
+            let amps = p.design_a.clone().ok()?;
+            sum += amps;
+            parts.push(format!("{} {} A", k.id, n(amps)));
+        }
+    }
+    e.say(format!("all that can charge together: {} = {} A", parts.join(" + "), n(sum)));
+    let limit = e.report.bank.charge_limit_a.as_ref().ok()?.0;
+    e.say(format!("the bank's limit: {} in parallel = {} A", n(e.c.parallel().ok()?), n(limit)));
+    Some(())
+}
+
+fn surge(e: &mut Explain<'_>) -> Option<()> {
+    let low = e.c.low_v().ok()?;
+    let id = e.item("inverters")?;
+    let mut sum = 0.0;
+    let own = e.c.plan.inverters.iter().find(|i| i.id.as_str() == id)?;
+    let with_others = !e.finding.name(1).is_empty();
+    let others = e.c.plan.inverters.iter().filter(|i| i.id != own.id && with_others);
+    for (i, watts, what) in std::iter::once((own, own.surge_w.as_ref()?.known()?.0, "surge"))
+        .chain(others.filter_map(|i| Some((i, i.watts_w.known()?.0, "rated"))))
+    {
+        let share = i.efficiency_pct.known()?.0 / 100.0;
+        let amps = watts / (low * share);
+        sum += amps;
+        e.say(format!("{} {what} {} W / ({} V x {}) = {} A", i.id, n(watts), n(low), n(share), n(amps)));
+    }
+    if with_others {
+        e.say(format!("together {} A", n(sum)));
+    }
+    let each = e.c.plan.bank.peak_a.as_ref()?.known()?.0;
+    let parallel = e.c.parallel().ok()?;
+    e.say(format!("the packs' peak: {} A x {} in parallel = {} A", n(each), n(parallel), n(each * parallel)));
+    Some(())
+}
+
+fn cutoff(e: &mut Explain<'_>) -> Option<()> {
+    let each = e.c.plan.bank.discharge_cutoff_v.as_ref()?.known()?.0;
+    let series = e.c.series().ok()?;
+    e.say(format!("the packs switch off at {} V x {} in series = {} V", n(each), n(series), n(each * series)));
+    e.say(format!("the inverter at {} V, not before them", n(e.finding.n(0))));
+    Some(())
+}
+
+fn split(e: &mut Explain<'_>) -> Option<()> {
+    let lead = *e.c.circuit.own_ways.first()?.first()?;
+    let leads = Leads::cold(e.c, lead)?.ok()?;
+    e.say(format!("each battery {} mohm behind its own lead, cold:", n(leads.battery_ohm() * 1000.0)));
+    let firsts: Vec<usize> = leads.firsts().collect();
+    for ((ohm, share), run) in leads.ohms().into_iter().zip(leads.shares()).zip(firsts) {
+        let id = e.c.plan.runs.get(run)?.id.clone();
+        let all = (ohm + leads.battery_ohm()) * 1000.0;
+        e.say(format!(
+            "on {id}: lead {} mohm, together {} mohm, carries {} %",
+            n(ohm * 1000.0),
+            n(all),
+            n(share * 100.0)
+        ));
+    }
+    let (equal, apart) = (e.finding.n(3), e.finding.n(0));
+    e.say(format!("equal leads would give each {} %; the worst is {} % of that off", n(equal), n(apart)));
+    Some(())
+}
+
+fn vents(e: &mut Explain<'_>) -> Option<()> {
+    let capacity = e.report.bank.amp_hours.as_ref().ok()?.0;
+    let cells = 6.0 * e.c.twelves().ok()?;
+    let (gas, air) = (e.rule("vent-gas-flooded-ma"), e.rule("vent-air-factor"));
+    let (least, slope) = (e.rule("vent-area-mm2") / 100.0, e.rule("vent-slope-cm2"));
+    let q = air * cells * gas * capacity / 1000.0;
+    e.say(format!(
+        "air Q = {} x {} cells x {} mA/Ah x {} Ah / 1000 = {} m3/h",
+        n(air),
+        n(cells),
+        n(gas),
+        n(capacity),
+        n(q)
+    ));
+    e.say(format!("area {} x Q = {} cm2; at least {} cm2", n(slope), n(slope * q), n(least)));
+    e.say(format!("wanted {} cm2, there are {} cm2", n(least.max(slope * q)), n(e.finding.n(0))));
+    Some(())
+}
+
+fn window(e: &mut Explain<'_>) -> Option<()> {
+    let row = e.c.chemistry().ok()?;
+    let twelves = e.c.twelves().ok()?;
+    e.say(format!(
+        "{} for 12 V: absorption {} to {} V, float {} to {} V, {} V at most; times {} for this bank",
+        row.chemistry,
+        n(row.absorb_v.least),
+        n(row.absorb_v.most),
+        n(row.float_v.least),
+        n(row.float_v.most),
+        n(row.charge_most_v),
+        n(twelves)
+    ));
+    if let Some(label) = e.c.plan.bank.max_charge_v.as_ref().and_then(|k| k.known()) {
+        let series = e.c.series().ok()?;
+        e.say(format!("by its label {} V x {} in series = {} V", n(label.0), n(series), n(label.0 * series)));
+    }
+    if e.is("charge-volts-high") {
+        let (set, most) = (e.finding.n(0), e.finding.n(1));
+        e.say(format!("{} is set to {} V, {} V over {} V", e.finding.name(1), n(set), n(set - most), n(most)));
+    } else {
+        let (off, set, low, high) = (e.finding.n(0), e.finding.n(1), e.finding.n(2), e.finding.n(3));
+        let name = e.finding.name(1).to_string();
+        e.say(format!("{name} is set to {} V; {} to {} V here: {} V off", n(set), n(low), n(high), n(off)));
+    }
+    Some(())
+}
+
+fn apart(e: &mut Explain<'_>) -> Option<()> {
+    let what = e.finding.name(2).to_string();
+    let set = |id: &str| {
+        let plan = e.c.plan;
+        let controller = plan.controllers.iter().find(|k| k.id.as_str() == id);
+        let charger = plan.chargers.iter().find(|k| k.id.as_str() == id);
+        let pair = controller.map(|k| (&k.absorb_v, k.float_v.as_ref()));
+        let (absorb, float) = pair.or_else(|| charger.map(|k| (&k.absorb_v, k.float_v.as_ref())))?;
+        if what == "float" { float?.known().map(|v| v.0) } else { absorb.known().map(|v| v.0) }
+    };
+    let (a, b) = (set(e.finding.name(0))?, set(e.finding.name(1))?);
+    let (first, second) = (e.finding.name(0).to_string(), e.finding.name(1).to_string());
+    e.say(format!("{what}: {first} {} V, {second} {} V: {} V apart", n(a), n(b), n((a - b).abs())));
+    let (each, twelves) = (e.c.rules.profile_apart_v, e.c.twelves().ok()?);
+    e.say(format!("allowed: {} V for 12 V x {} = {} V", n(each), n(twelves), n(each * twelves)));
+    Some(())
+}
+
+fn cold(e: &mut Explain<'_>) -> Option<()> {
+    let least = e.c.rules.lfp_charge_least_c;
+    e.say(format!("coldest air {:.1} C where it is stored or driven", e.coldest_c.clone().ok()?));
+    if let &[held, _, coldest, watts, loss] = e.finding.numbers.as_slice() {
+        let rise = watts / loss.max(1e-9);
+        e.say(format!(
+            "heater {} W / {} W/K lost = {rise:.1} K above {coldest:.1} C: {held:.1} C at most",
+            n(watts),
+            n(loss)
+        ));
+    } else {
+        e.say(format!("nothing prevents a charge at {:.1} C: no cut-off, no heated space, no heater", e.finding.n(0)));
+    }
+    e.say(format!("no charge below {least:.1} C"));
+    Some(())
+}
+
+fn draw(e: &mut Explain<'_>) -> Option<()> {
+    let (low, id) = (e.c.low_v().ok()?, e.item("inverters")?.to_string());
+    let together = e.is("inverter-over-discharge-limit") && !e.finding.name(1).is_empty();
+    let mut sum = 0.0;
+    for (inv, pair) in e.c.plan.inverters.iter().zip(&e.t.inverters) {
+        if inv.id.as_str() == id || (together && inv.state.stays()) {
+            let (watts, share) = (inv.watts_w.known()?.0, inv.efficiency_pct.known()?.0 / 100.0);
+            let amps = pair.design_a.clone().ok()?;
+            sum += amps;
+            e.say(format!("{}: {} W / ({} V x {}) = {} A", inv.id, n(watts), n(low), n(share), n(amps)));
+        }
+    }
+    if together {
+        e.say(format!("together {} A", n(sum)));
+    }
+    if e.is("inverter-over-discharge-limit") {
+        let (share, parallel) = (e.c.rules.discharge_share, e.c.parallel().ok()?);
+        let limit = e.finding.n(1);
+        e.say(format!("packs' limit: rating x {} in parallel x {} = {} A", n(parallel), n(share), n(limit)));
+    }
+    if e.is("discharge-rate-unknown") {
+        let (rate, per_h) = (e.finding.n(1), e.finding.n(2));
+        e.say(format!("usual rate: {} Ah x {} /h = {} A", n(rate / per_h.max(1e-9)), n(per_h), n(rate)));
+    }
+    Some(())
+}
+
+fn finish(e: &mut Explain<'_>) -> Option<()> {
+    let mut amps = 0.0;
+    for (i, pair) in e.t.controllers.iter().enumerate() {
+        let stays = e.c.plan.controllers.get(i).is_some_and(|k| k.state.stays());
+        if stays && e.c.circuit.arrays_of(i).next().is_some() {
+            amps += pair.drop_a.clone().ok()?;
+        }
+    }
+    let capacity = e.report.bank.amp_hours.as_ref().ok()?.0;
+    e.say(format!("{} A / {} Ah = {} %", n(amps), n(capacity), n(amps / capacity * 100.0)));
+    Some(())
+}
+
+fn room(e: &mut Explain<'_>) -> Option<()> {
+    let bank = &e.c.plan.bank;
+    let room = e.rule("terminal-room-m");
+    let height = bank.unit_h_m.as_ref()?.known()?.0;
+    if e.finding.n(2) > 0.0 {
+        let (tall, has) = (e.finding.n(0), e.finding.n(1));
+        e.say(format!(
+            "{:.0} mm + {:.0} mm over the terminals = {tall:.0} mm, of {has:.0} mm",
+            height * 1000.0,
+            room * 1000.0
+        ));
+        return Some(());
+    }
+    let m = |k: &Option<Known<crate::units::Metres>>| k.as_ref()?.known().map(|m| m.0 * 1000.0);
+    let (l, w) = (m(&bank.space_l_m)?, m(&bank.space_w_m)?);
+    let (ul, uw) = (m(&bank.unit_l_m)?, m(&bank.unit_w_m)?);
+    let (count, stand) = (e.finding.n(0), e.finding.n(1));
+    e.say(format!(
+        "floor {l:.0} mm x {w:.0} mm, each battery {ul:.0} mm x {uw:.0} mm: {stand:.0} stand there, turned as is best"
+    ));
+    e.say(format!("{} in series x {} in parallel = {count:.0}", n(e.c.series().ok()?), n(e.c.parallel().ok()?)));
+    Some(())
+}

@@ -1,0 +1,107 @@
+//! Findings that compare one figure with one that is entered or allowed.
+
+use super::{Explain, n};
+use crate::engine::currents::dc_feed;
+use crate::plan::wiring::Supply;
+
+pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
+    let (first, second) = (e.finding.n(0), e.finding.n(1));
+    match e.finding.check.id {
+        "device-volts-low" | "fuse-volts-low" => {
+            let circuit = e.finding.numbers.get(1).copied()?;
+            e.say(format!("made for {} V DC, as its sheet or rating says", n(first)));
+            let most = e.c.chemistry().ok()?.charge_most_v;
+            let twelves = e.c.twelves().ok()?;
+            e.say(format!(
+                "its circuit reaches {} V: on a battery's side {} V for 12 V x {}, on the panels' the cold Voc of the string",
+                n(circuit),
+                n(most),
+                n(twelves)
+            ));
+        }
+        "device-below-current" => {
+            let run = e.finding.name(1).to_string();
+            let found = e.report.runs.iter().find(|r| r.id.as_str() == run);
+            let how = found.map_or("", |r| r.design_how);
+            e.say(format!("{run} brings {} A ({how})", n(first)));
+            e.say(format!("rated {} A: {} A too little", n(second), n(first - second)));
+        }
+        "battery-own-fuse" => {
+            e.say(format!(
+                "{} in parallel: at one's own fuse the larger of its own fault and that of all others",
+                n(second)
+            ));
+            let (fault, margin) = (e.finding.n(2), e.finding.n(3));
+            e.say(format!("{} kA x {} = {} kA", n(fault / 1000.0), n(margin), n(first / 1000.0)));
+        }
+        "breakaway-on-cut-off" => {
+            let each = e.c.plan.bank.discharge_cutoff_v.as_ref()?.known()?.0;
+            let series = e.c.series().ok()?;
+            e.say(format!(
+                "the bank cuts itself off at {} V x {} in series = {} V",
+                n(each),
+                n(series),
+                n(each * series)
+            ));
+        }
+        "inverter-without-run" | "loads-over-inverter" => loads(e),
+        "parallel-too-thin" => {
+            let least = e.c.rules.parallel_least_mm2;
+            e.say(format!("one conductor {} mm2 of copper, {} mm2 at least to share current", n(first), n(least)));
+        }
+        "panel-in-shadow" => {
+            e.say(format!("shaded in {:.0} % of the month's direct sun, the coach facing each way in turn", first));
+            e.say(format!("while the rest of its string stands lit: {second:.0} %"));
+        }
+        _ => return drawn(e),
+    }
+    Some(())
+}
+
+fn drawn(e: &mut Explain<'_>) -> Option<()> {
+    let (first, second) = (e.finding.n(0), e.finding.n(1));
+    match e.finding.check.id {
+        "converter-over-limit" => {
+            let id = e.item("devices")?;
+            let rated = e.c.plan.devices.iter().find(|d| d.id.as_str() == id)?.ratings.amps_a.as_ref()?.known()?.0;
+            e.say(format!("it gives {} A; its loads that run at once take {} A", n(rated), n(first.max(second))));
+        }
+        "unlike-panels" => {
+            let (what, of) = (e.finding.name(1).to_string(), e.finding.name(2).to_string());
+            e.say(format!("{of} of {what}: (largest - smallest) / largest = {} %", n(first)));
+        }
+        "auto-reset-breaker" => e.say(format!("rated {} A, and made to close by itself", n(first))),
+        "dc-dc-drops-out" => {
+            let id = e.item("chargers")?;
+            let i = e.c.plan.chargers.iter().position(|c| c.id.as_str() == id)?;
+            match dc_feed(e.c, i).ok()? {
+                Some((volts, amps)) => {
+                    let watts = volts * amps;
+                    e.say(format!("it draws {} W at its input, whatever the volts there", n(watts)));
+                    e.say(format!("V x V - V E + P R = 0, upper root: {} V at {} A", n(volts), n(amps)));
+                }
+                None => e.say("V x V - V E + P R = 0 has no real root: the line cannot bring its watts at all"),
+            }
+        }
+        _ => return None,
+    }
+    Some(())
+}
+
+fn loads(e: &mut Explain<'_>) {
+    let all = e.c.plan.loads.iter().filter(|l| l.state.stays() && l.supply != Supply::Dc);
+    let each = all.filter_map(|l| {
+        let (watts, quantity) = (l.watts_w.known()?.0, l.quantity.known()?.0);
+        Some(format!("{} {} W x {}", l.id, n(watts), n(quantity)))
+    });
+    let said: Vec<String> = each.collect();
+    e.say(format!("loads through an inverter: {}", said.join(", ")));
+    let plan = e.c.plan;
+    for inv in plan.inverters.iter().filter(|i| i.state.stays()) {
+        if let Some(watts) = inv.watts_w.known() {
+            e.say(format!("{} is rated {} W", inv.id, n(watts.0)));
+        }
+    }
+    let most = e.finding.numbers.iter().copied().fold(0.0, f64::max);
+    e.say(format!("at once {} W", n(most)));
+}

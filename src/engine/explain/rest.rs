@@ -1,0 +1,136 @@
+//! Findings about runs and devices: the figures that they compare.
+
+use super::{Explain, n};
+use crate::engine::context::at;
+use crate::engine::fuse_ahead;
+use crate::plan::Figure;
+use crate::standards::kinds::Zone;
+use crate::units::Amps;
+
+pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
+    match e.finding.check.id {
+        "device-too-hot" => too_hot(e),
+        "weight-over-margin" => weight(e),
+        "bond-small" | "bond-missing" => bond(e),
+        "alternator-overdrawn" => alternator(e),
+        _ => run(e),
+    }
+}
+
+fn too_hot(e: &mut Explain<'_>) -> Option<()> {
+    let (air, most) = (e.finding.n(0), e.finding.n(1));
+    let word = e.finding.name(1).to_string();
+    let zone = Zone::ALL.iter().find(|z| z.word() == word)?;
+    let rule = crate::standards::rules::ambient_rule_id(*zone);
+    let by = n(e.c.rules.ambient(*zone));
+    e.say(format!("air in {word}: {by} C (rule {rule})"));
+    e.say(format!("{} C less the {} C of its sheet: {} K too warm", n(air), n(most), n(air - most)));
+    Some(())
+}
+
+fn weight(e: &mut Explain<'_>) -> Option<()> {
+    let (sum, margin) = (e.finding.n(0), e.finding.n(1));
+    let heaviest: f64 = e.finding.numbers.iter().skip(2).sum();
+    let named = e.finding.name(0).to_string();
+    e.say(format!("heaviest: {named}; together {heaviest:.0} kg"));
+    e.say(format!(
+        "all that is new less all that is taken out: {sum:.0} kg, of {margin:.0} kg: {:.0} kg over",
+        sum - margin
+    ));
+    Some(())
+}
+
+fn bond(e: &mut Explain<'_>) -> Option<()> {
+    let least = e.rule("bond-least-mm2");
+    e.say(format!("a bond is as thick as the largest battery lead, {} mm2 at least", n(least)));
+    match e.is("bond-small") {
+        true => {
+            let (has, wants) = (e.finding.n(0), e.finding.n(1));
+            e.say(format!("largest lead {} mm2, the bond {} mm2: {} mm2 short", n(wants), n(has), n(wants - has)));
+        }
+        false => e.say(format!("largest lead {} mm2, and no bond is drawn", n(e.finding.n(0)))),
+    }
+    Some(())
+}
+
+fn alternator(e: &mut Explain<'_>) -> Option<()> {
+    let (pct, draws) = (e.finding.n(0), e.finding.n(1));
+    for (ch, pair) in e.c.plan.chargers.iter().zip(&e.t.inputs) {
+        if let (true, Ok(amps)) = (ch.state.stays(), pair.design_a.clone()) {
+            let id = ch.id.clone();
+            e.say(format!("{id} draws {} A at its input, constant power over its line", n(amps)));
+        }
+    }
+    e.say(format!("{} A / {} A of the alternator = {} %", n(draws), n(draws / pct.max(1e-9) * 100.0), n(pct)));
+    Some(())
+}
+
+/// What a run's figures are and how they came about.
+fn run(e: &mut Explain<'_>) -> Option<()> {
+    let id = e.item("runs")?.to_string();
+    let f = e.report.runs.iter().find(|r| r.id.as_str() == id)?;
+    let a = |x: &Figure<Amps>| x.as_ref().map_or("?".into(), |a| n(a.0));
+    let how = |text: &str| if text.is_empty() { String::new() } else { format!(" ({text})") };
+    let mut lines = vec![
+        format!(
+            "design current {} A{}, working current {} A{}",
+            a(&f.design_a),
+            how(f.design_how),
+            a(&f.drop_at_a),
+            how(f.drop_how)
+        ),
+        format!("wire carries {} A{}", a(&f.ampacity_a), how(f.governs)),
+        format!(
+            "fuse from {} A ({} x design) to {} A{}",
+            a(&f.fuse_min_a),
+            n(e.c.rules.fuse_factor),
+            a(&f.fuse_max_a),
+            if f.rounded_up { ", next rating up" } else { "" }
+        ),
+    ];
+    for fuse in &f.fuses {
+        let name = at("runs", &f.id, "protection").join(&fuse.id);
+        let rating = e.c.plan.get_at(&name.join("amps_a"));
+        let rated = match rating {
+            Some(crate::plan::Value::Number(amps)) => n(amps),
+            _ => "?".into(),
+        };
+        let volts = fuse.circuit_v.as_ref().map_or("?".into(), |v| n(v.0));
+        lines.push(format!(
+            "{} of {rated} A: opens {} A at {volts} V, a fault there {} A x {}",
+            fuse.id,
+            a(&fuse.interrupt_a),
+            a(&fuse.fault_a),
+            n(fuse.margin)
+        ));
+    }
+    match e.finding.check.id {
+        "fuse-far-from-source" => {
+            let (far, most) = (e.finding.n(0), e.finding.n(1));
+            lines.push(format!("{far:.2} m of wire from the source to the fuse, {most:.2} m at most"));
+        }
+        "source-end-unfused" if e.finding.n(0) > 0.0 => {
+            let ahead = fuse_ahead(e.c.plan, &f.id).unwrap_or_else(|| "what stands ahead".into());
+            lines.push(format!("ahead of it {ahead}: {} A; allowed {} A", n(e.finding.n(0)), n(e.finding.n(1))));
+        }
+        "next-rating-up" => {
+            let ahead = fuse_ahead(e.c.plan, &f.id).filter(|_| f.fuses.is_empty());
+            let fuse = ahead.unwrap_or_else(|| "its fuse".into());
+            lines.push(format!("{fuse} of {} A, the next standard rating above that", n(e.finding.n(0))));
+        }
+        "charger-end-unfused" => {
+            let (pushes, carries) = (e.finding.n(0), e.finding.n(1));
+            lines.push(format!("rated output of what feeds it {} A, wire {} A", n(pushes), n(carries)));
+        }
+        "conductor-below-current" => {
+            lines.push(format!("the most that may flow on it, one way or the other: {} A", n(e.finding.n(0))));
+        }
+        _ => {}
+    }
+    if let (Ok(volts), Ok(pct), Some(target)) = (&f.path_drop_v, &f.path_drop_pct, f.target_pct) {
+        let base = f.base_v.as_ref().map_or("?".into(), |v| n(v.0));
+        lines.push(format!("path: {} V / {base} V = {} %, target {} %", n(volts.0), n(*pct), n(target)));
+    }
+    e.out.extend(lines);
+    Some(())
+}

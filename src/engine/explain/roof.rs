@@ -1,0 +1,74 @@
+//! What pulls panels off a roof and what holds them.
+
+use super::{Explain, n};
+use crate::engine::roof::{Hold, hold, pull_n};
+use crate::physics::hold::dynamic_pressure_pa;
+use crate::plan::{Panel, YesNo};
+
+pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
+    match e.finding.check.id {
+        "uplift-factor-low" | "adhesive-on-membrane" => uplift(e),
+        "glued-runs-warm" => warm(e),
+        _ => None,
+    }
+}
+
+/// The panel with the hardest pull: of the finding's array, or of all.
+fn worst<'a>(e: &Explain<'a>) -> Option<&'a Panel> {
+    let own = e.item("arrays");
+    let arrays = e.c.plan.arrays.iter().filter(|a| a.state.stays() && own.is_none_or(|id| a.id.as_str() == id));
+    let panels = arrays.flat_map(|a| a.strings.0.iter().flatten());
+    let panels = panels.filter_map(|id| e.c.plan.panels.iter().find(|p| p.id == *id));
+    let pulled = panels.filter_map(|p| Some((pull_n(e.c.plan, &e.c.rules, p).ok()?.0, p)));
+    pulled.max_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, p)| p)
+}
+
+/// Source: q = 1/2 rho v2, F = q A Cp; the worst foot's share.
+fn uplift(e: &mut Explain<'_>) -> Option<()> {
+    let panel = worst(e)?;
+    let (plan, r) = (e.c.plan, &e.c.rules);
+    let (foot_n, all_n) = pull_n(plan, r, panel).ok()?;
+    let q = dynamic_pressure_pa(r.uplift_air, r.uplift_speed_ms);
+    e.say(format!("q = 0.5 x {} kg/m3 x ({} m/s)^2 = {} Pa", n(r.uplift_air), n(r.uplift_speed_ms), n(q)));
+    // In square metres and metres: a label's own sizes.
+    let (l_m, w_m) = (panel.length_m.known()?.0, panel.width_m.known()?.0);
+    let area = l_m * w_m;
+    e.say(format!(
+        "F = q A Cp = {} Pa x {} m2 x {} = {all_n:.0} N on panel {}",
+        n(q),
+        n(area),
+        n(r.uplift_cp),
+        panel.id
+    ));
+    let feet = plan.roof.feet_per_panel.known()?.0;
+    let share = match feet >= 4.0 {
+        true => format!("{} % on the front pair, half of that each", n(r.uplift_front_pct)),
+        false => format!("one of {} feet", n(feet)),
+    };
+    let pry =
+        if plan.roof.one_sided == YesNo::Yes { format!(" x {} for prying", n(r.uplift_prying)) } else { String::new() };
+    e.say(format!("worst foot: {share}{pry} = {foot_n:.0} N"));
+    let held = match hold(plan, r) {
+        Ok(Hold::Newtons(held)) if e.finding.n(2) > 0.0 && e.is("uplift-factor-low") => held,
+        _ => 0.0,
+    };
+    if held > 0.0 {
+        let what = if plan.roof.tested_n.is_some() { "by its test" } else { "by its thread in wood, NDS withdrawal" };
+        e.say(format!("a foot holds {held:.0} N {what}"));
+    } else {
+        e.say("a foot is credited 0 N: nothing but thread in wood, a rafter or a tested pull counts");
+    }
+    e.say(format!("{held:.0} N / {foot_n:.0} N = {:.2}, {} wanted", held / foot_n.max(1e-9), n(r.uplift_factor)));
+    Some(())
+}
+
+fn warm(e: &mut Explain<'_>) -> Option<()> {
+    let id = e.item("arrays")?;
+    let array = e.c.plan.arrays.iter().find(|a| a.id.as_str() == id)?;
+    let first = array.strings.0.iter().flatten().next()?;
+    let gamma = e.c.plan.panels.iter().find(|p| p.id == *first)?.gamma_pct_k.known()?.0.abs();
+    let (less, rise) = (e.finding.n(0), e.finding.n(1));
+    e.say("cells at 800 W/m2, 20 C air and 1 m/s of wind, glued flat against on feet");
+    e.say(format!("{} K warmer x {} %/K = {} % less", n(rise), n(gamma), n(less)));
+    Some(())
+}

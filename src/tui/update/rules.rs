@@ -1,0 +1,115 @@
+//! Changed rules: chosen by typing a part of their words, then value and reason asked for.
+
+use crate::engine::{Finding, rules_of};
+use crate::plan::{FieldPath, Plan, Step, Value, rules};
+use crate::standards::rules::{Rule, rule};
+use crate::tui::form::{self, Page, Place};
+use crate::tui::line_edit::LineEdit;
+use crate::tui::model::{Model, Overlay, Pick, PickWhat};
+
+use super::pick::{Choice, Chosen};
+use super::{browse, field, items};
+
+/// Opens the list of rules: all of them, or those named.
+pub(super) fn open(model: &mut Model, only: Vec<&'static str>) {
+    model.overlay = Some(Overlay::Pick(Pick { what: PickWhat::Rule(only), line: LineEdit::default(), cursor: 0 }));
+}
+
+/// The rules that fit what is typed, each with its value and, where the plan changes it, what it was.
+pub(super) fn rows(model: &Model, only: &[&'static str], wanted: &str) -> Vec<Choice> {
+    let Some(plan) = model.plan() else { return Vec::new() };
+    let is_meant = |r: &&'static Rule| only.is_empty() || only.contains(&r.id);
+    let row = |r: &'static Rule| Choice {
+        label: format!("{}  {}", r.id, r.label),
+        detail: value_said(plan, r),
+        does: Chosen::Rule(r),
+    };
+    rules::found(wanted).into_iter().filter(is_meant).map(row).collect()
+}
+
+fn value_said(plan: &Plan, rule: &Rule) -> String {
+    let standard = rules::with_unit(rule, rule.value(plan.job.basis));
+    let own = plan.rules.iter().rev().find(|r| r.id.as_str() == rule.id).and_then(|r| r.value.known());
+    match own {
+        Some(own) if own.0 != rule.value(plan.job.basis) => {
+            format!("{}, changed from {standard}", rules::with_unit(rule, own.0))
+        }
+        _ => standard,
+    }
+}
+
+/// About a marked rule: what it decides, its standard value, its bounds, its source.
+#[must_use]
+pub(crate) fn about(plan: &Plan, rule: &Rule) -> String {
+    let basis = plan.job.basis;
+    format!(
+        "{} Standard: {} ({basis}); accepted: {} to {}. [{}]",
+        rule.help,
+        rules::with_unit(rule, rule.value(basis)),
+        rules::with_unit(rule, rule.least),
+        rules::with_unit(rule, rule.most),
+        rule.source_of(basis)
+    )
+}
+
+/// Makes a rule a changed one, at its standard value, and opens that value; one that is changed already is gone to.
+pub(super) fn change(model: &mut Model, rule: &'static Rule) {
+    let Some(plan) = model.plan() else { return };
+    if let Some(edit) = rules::change(plan, rule)
+        && !items::apply(model, Step::one(format!("change rule {}", rule.id), edit))
+    {
+        return;
+    }
+    let value = FieldPath::from(rules::LIST).join(rule.id).join("value");
+    go_to(model, &value);
+    field::open(model, &value, Vec::new());
+    model.say(format!("{}: type its value, Enter, then why; Esc leaves it as it is", rule.label));
+}
+
+fn go_to(model: &mut Model, at: &FieldPath) {
+    if matches!(model.screen, 1 | 5) {
+        return browse::go_to(model, at);
+    }
+    let Some(page) = model.plan().and_then(|plan| form::page_for(plan, at)) else { return };
+    model.pages.truncate(1);
+    let list = Place::List(rules::LIST.into());
+    if model.page().is_none_or(|root| root.place != list) {
+        model.pages.push(Page::new(list));
+    }
+    model.pages.push(page);
+}
+
+/// After a rule's value is committed: its reason, where none is given yet.
+pub(super) fn ask_reason(model: &mut Model, at: &FieldPath) {
+    let (item, key) = at.split_last();
+    let reason = item.join("reason");
+    let is_open = |plan: &Plan| plan.get_at(&reason) == Some(Value::Text(String::new()));
+    if key != "value" || rules::rule_at(at).is_none() || !model.plan().is_some_and(is_open) {
+        return;
+    }
+    let row = model.page().zip(model.plan()).and_then(|(page, p)| form::row_of(&form::rows(p, &page.place), &reason));
+    if let (Some(row), Some(page)) = (row, model.pages.last_mut()) {
+        page.cursor = row;
+        field::open(model, &reason, Vec::new());
+        model.say("why is another value right here? It is printed beside every finding that rests on it");
+    }
+}
+
+/// From a finding to the rule that it rests on: straight there where it is one, by a list where there are several.
+pub(super) fn of_finding(model: &mut Model, finding: &Finding) {
+    let mut named: Vec<&'static str> = rules_of(finding);
+    if let Some(own) = rules::rule_at(&finding.subject)
+        && !named.contains(&own.id)
+    {
+        named.push(own.id);
+    }
+    match named.as_slice() {
+        [] => model.say("no rule value decides this finding: it follows from what is drawn or entered"),
+        [only] => {
+            if let Some(rule) = rule(only) {
+                change(model, rule);
+            }
+        }
+        _ => open(model, named),
+    }
+}
