@@ -83,7 +83,7 @@ fn a_pv_disconnect_leaves_the_wire_as_it_was() {
     let metres = |p: &Plan| -> f64 {
         let ends = |r: &&coachwire::plan::Run| {
             ["A1", "C1"].iter().any(|e| r.from.known().is_some_and(|x| x.as_str() == *e))
-                && !r.to.known().is_some_and(|x| x.as_str() == "BUS")
+                && r.to.known().is_none_or(|x| x.as_str() != "BUS")
                 || r.to.known().is_some_and(|x| x.as_str() == "C1")
         };
         p.runs.iter().filter(ends).flat_map(|r| &r.legs).filter_map(|l| l.length_m.known()).map(|Metres(m)| m).sum()
