@@ -187,6 +187,7 @@ const NOT_RAISED: &[&str] = &[
     "driving-without-charger",
     "inverter-cuts-off",
     "inverter-restart-volts",
+    "load-on-controller",
     "lug-not-usual",
     "makers-lead",
     "month-without-sun",

@@ -49,6 +49,9 @@ pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
             let least = e.c.rules.parallel_least_mm2;
             e.say(format!("one conductor {} mm2 of copper, {} mm2 at least to share current", n(first), n(least)));
         }
+        "place-string-not-there" => {
+            e.say(format!("a place for string {}, strings on the array: {}", n(first), n(second)));
+        }
         "panel-in-shadow" => {
             e.say(format!("shaded in {:.0} % of the month's direct sun, the coach facing each way in turn", first));
             e.say(format!("while the rest of its string stands lit: {second:.0} %"));
