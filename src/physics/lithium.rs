@@ -92,30 +92,48 @@ pub fn rest_v_and_energy(soc: f64) -> (f64, f64) {
 /// Source: Prada et al. 2013, J. Electrochem. Soc. 160:A616, integrated and inverted.
 #[must_use]
 pub fn soc_at_energy(wh_per_ah: f64, near: f64) -> f64 {
-    let mut first = ((near.clamp(0.0, 1.0) * STEPS as f64) as usize).min(STEPS - 1);
-    let below_wh = |i: usize| REST.get(i).map_or(f64::MAX, |node| node.below_wh);
+    let rest = &*REST;
+    let mut first = ((near.clamp(0.0, 1.0) * STEPS as f64) as u32 as usize).min(STEPS - 1);
+    let below_wh = |i: usize| rest.get(i).map_or(f64::MAX, |node| node.below_wh);
     while first > 0 && wh_per_ah < below_wh(first) {
         first -= 1;
     }
     while first < STEPS - 1 && wh_per_ah >= below_wh(first + 1) {
         first += 1;
     }
-    let Node { volts, rise_v, below_wh } = REST.get(first).copied().unwrap_or(EMPTY);
+    let Node { volts, rise_v, below_wh } = rest.get(first).copied().unwrap_or(EMPTY);
     // Within a step its volts rise straight: a quadratic.
-    let over_v = (wh_per_ah - below_wh) * STEPS as f64;
-    let share = 2.0 * over_v / (volts + (volts * volts + 2.0 * rise_v * over_v).max(0.0).sqrt());
+    let level = (wh_per_ah - below_wh) * STEPS as f64 / volts;
+    let bend = rise_v * level / volts;
+    let share = if bend.abs() < FLAT {
+        level * (1.0 - bend * (0.5 - bend * (0.5 - bend * 0.625)))
+    } else {
+        2.0 * level / (1.0 + (1.0 + 2.0 * bend).max(0.0).sqrt())
+    };
     (first as f64 + share) * (1.0 / STEPS as f64)
 }
+
+/// Below this the root's series to its third power is exact to the last bit or so: what is left out is 7/8 of the
+/// fourth power.
+/// Source: binomial series.
+const FLAT: f64 = 1e-4;
 
 /// State of charge at which a resting cell has these volts: the inverse of [`rest_cell_v`], 0 to 1.
 /// Source: Prada et al. 2013, J. Electrochem. Soc. 160:A616, inverted.
 #[must_use]
 pub fn soc_at_rest_v(cell_v: f64) -> f64 {
-    let above = REST.partition_point(|node| node.volts <= cell_v);
-    let (Some(first), Some(high)) = (above.checked_sub(1), REST.get(above)) else {
+    let rest = &*REST;
+    // A charger's held volts lie in the last few steps: from the top down there.
+    let (low, last) = rest.split_at(STEPS - 16);
+    let above = if last.first().is_some_and(|node| node.volts <= cell_v) {
+        rest.len() - last.iter().rev().take_while(|node| node.volts > cell_v).count()
+    } else {
+        low.partition_point(|node| node.volts <= cell_v)
+    };
+    let (Some(first), Some(high)) = (above.checked_sub(1), rest.get(above)) else {
         return if above == 0 { 0.0 } else { 1.0 };
     };
-    let low_v = REST.get(first).map_or(0.0, |node| node.volts);
+    let low_v = rest.get(first).map_or(0.0, |node| node.volts);
     (first as f64 + (cell_v - low_v) / (high.volts - low_v)) / STEPS as f64
 }
 
