@@ -26,6 +26,17 @@ impl Heater {
     }
 }
 
+impl Heater {
+    /// Power with which it stays as warm as the thermostat holds, or all it has: what is asked for and never fed goes
+    /// without no more than this, or a larger heater on the same thermostat would go without more than it could ever use.
+    /// Source: heat balance at rest.
+    #[must_use]
+    pub fn holds_w(&self, bare_c: f64) -> f64 {
+        let rise_k = (self.holds_c - bare_c).max(0.0);
+        self.body.asks_w(rise_k, rise_k).min(self.watts)
+    }
+}
+
 /// What the warmth stage depends on.
 #[derive(Clone, Debug, PartialEq)]
 pub struct WarmthInput {

@@ -393,12 +393,16 @@ impl<'a> Runner<'a> {
         }
         let medical_w = if self.is_off { asked.medical_w - asked.medical_ac_w } else { asked.medical_w };
         let mut step = hour::step(circuit, self.bank.zip(self.deep.as_ref()), &moment, &self.flow, medical_w);
-        if by_bank_w > 0.0 {
-            out.sums.by_bank_wh += by_bank_w;
-        }
         if let Some(heater) = heater {
             step.heat_wh = heater_w * step.share_served(medical_w);
+            // A cold bank that gets nothing asks for all there is in every hour; without goes what would keep it warm.
+            let without_w = heater_w - step.heat_wh.max(heater.holds_w(battery_c - self.rise_k).min(heater_w));
+            step.load_wh -= without_w;
+            by_bank_w -= without_w;
             self.rise_k = heater.body.after_k(self.rise_k, step.heat_wh);
+        }
+        if by_bank_w > 0.0 {
+            out.sums.by_bank_wh += by_bank_w;
         }
         if self.is_off {
             // At its floor and below it is the empty bank that keeps everything from the loads.

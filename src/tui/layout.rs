@@ -77,7 +77,7 @@ pub fn bench(body: Rect, equipment: usize, runs: usize) -> Bench {
     let detail = if detail >= LEAST_DETAIL {
         detail
     } else if is_tall {
-        below.min(10)
+        below.min(7)
     } else {
         0
     };

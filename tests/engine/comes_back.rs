@@ -359,3 +359,31 @@ fn a_chassis_return_is_a_way_back() {
         assert!(path_v(&r, "W8") > 0.03 * 60.0 / 12.8);
     }
 }
+
+/// NEC 240.4(D): 18 AWG copper is for 7 A at most. A load's own negative carries what its fuse lets through, and one between
+/// two bars what those of all do that comes back by it; both want wire for that, and no fuse of their own.
+#[test]
+fn a_negative_is_wire_for_the_fuses_before_it() {
+    let drawn = |n9: &str, n3: &str| {
+        wired(&[
+            ("W3", "BK", "BUS", "4/0 AWG", 0.6, &(NONE.to_string() + &fuse(150.0))),
+            ("W6", "BUS", "FP", "8 AWG", 2.0, &(NONE.to_string() + &fuse(40.0))),
+            ("W8", "FP", "L1", "12 AWG", 3.0, &format!(r#"negative_from: "NB2", {}"#, fuse(10.0))),
+            ("W9", "FP", "L2", "12 AWG", 4.0, &(NONE.to_string() + &fuse(15.0))),
+            ("N1", "BK-", "SHN", "4/0 AWG", 0.6, NONE),
+            ("N2", "SHN", "NB", "4/0 AWG", 0.3, NONE),
+            ("N3", "NB", "NB2", n3, 2.0, NONE),
+            ("N9", "L2", "NB2", n9, 4.0, NONE),
+        ])
+    };
+    let above = |p: &Plan| {
+        let r = evaluate(p);
+        let all = found(&r, "fuse-above-conductor");
+        all.iter().map(|f| (f.subject.to_string(), f.n(0), f.level)).collect::<Vec<_>>()
+    };
+    assert_eq!(above(&drawn("14 AWG", "10 AWG")), []);
+    assert_eq!(above(&drawn("18 AWG", "10 AWG")), [("runs.N9".to_string(), 15.0, Level::Stop)]);
+    // Both branches together, 25 A, less than the 40 A before the panel.
+    assert_eq!(above(&drawn("14 AWG", "14 AWG")), [("runs.N3".to_string(), 25.0, Level::Stop)]);
+    super::cures::is_curable(&drawn("18 AWG", "10 AWG"), "fuse-above-conductor", "runs.N9");
+}

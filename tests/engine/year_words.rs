@@ -256,7 +256,7 @@ fn a_cutoff_above_what_the_bank_stands_at_is_found() {
             .map(|(m, d)| m.cut_off_wh_day.clone().unwrap().unwrap().0 * d as f64)
             .sum();
         assert!((f[0].n(5) - unserved).abs() < 1e-6 * unserved && unserved > 1000.0, "{volts} V: {}", f[0].text());
-        assert!(f[0].text().contains("go unserved in the typical year"), "{}", f[0].text());
+        assert!(f[0].text().contains("are asked for in the typical year"), "{}", f[0].text());
         // The cure cures, and it does not lie below what the management unit does.
         let cured = off_at(f[0].n(1));
         assert!(found(&cured, "inverter-cut-off-high").is_empty(), "at {} V\n{}", f[0].n(1), texts(&cured));

@@ -148,6 +148,9 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             continue;
         }
         let path = || path_of(run);
+        if link.role == Role::NegativeMain {
+            out.take(&ABOVE, path, comes_back(w, i, run, f, &link.away));
+        }
         for (j, fuse) in fuses(run).enumerate() {
             if !is_string_fuse(w.context, i, fuse) {
                 out.take(&ABOVE, path, above(w, i, run, f, fuse));
@@ -200,6 +203,46 @@ fn above(w: &Work<'_>, i: usize, run: &Run, f: &Found, fuse: &Protection) -> Out
 pub(super) fn rounded(w: &Work<'_>, run: &Run, numbers: [f64; 2], fuse: &str, ahead: &str) -> Finding {
     let source = NEXT_RATING.of(w.context.rules.basis);
     Finding::new(&ROUNDED, Level::Note, path_of(run), &numbers, source).named([run.id.as_str(), fuse, ahead])
+}
+
+/// A negative drawn by itself carries what goes out past the fuses of what comes back by it: all of those together, or as
+/// much as a fuse lets through that all of it passes. It wants no fuse of its own, but wire for that.
+/// Source: NEC 240.4 and 210.19, the grounded conductor of a circuit carries its current.
+fn comes_back(w: &Work<'_>, i: usize, run: &Run, f: &Found, things: &[Node]) -> Outcome {
+    let circuit = &w.context.circuit;
+    let rating = |run: usize| {
+        let run = w.context.plan.runs.get(run)?;
+        let known = fuses(run).filter_map(|p| Some((p.amps_a.known()?.0, format!("{} of {}", p.id, run.id))));
+        known.min_by(|a, b| a.0.total_cmp(&b.0))
+    };
+    let ways: Vec<Vec<usize>> = things
+        .iter()
+        .filter_map(|n| circuit.ways.iter().find(|way| way.end == *n))
+        .map(|way| way.positives(circuit).collect())
+        .collect();
+    let (Some(first), Ok(capacity)) = (ways.first(), &f.capacity) else { return Ok(None) };
+    // What hangs on no fuse, or whose way is not drawn, is told of elsewhere.
+    let least = |way: &Vec<usize>| way.iter().filter_map(|r| rating(*r)).min_by(|a, b| a.0.total_cmp(&b.0));
+    let each: Option<Vec<(f64, String)>> = ways.iter().map(least).collect();
+    let Some(mut each) = each.filter(|each| each.len() == things.len()) else { return Ok(None) };
+    // Loads behind one fuse share it.
+    each.sort_by(|a, b| a.1.cmp(&b.1));
+    each.dedup_by(|a, b| a.1 == b.1);
+    let sum =
+        (each.iter().map(|e| e.0).sum::<f64>(), each.iter().map(|e| e.1.as_str()).collect::<Vec<_>>().join(" and "));
+    let common = first.iter().filter(|r| ways.iter().all(|way| way.contains(r))).filter_map(|r| rating(*r));
+    let (amps, fuse) = common.chain([sum]).min_by(|a, b| a.0.total_cmp(&b.0)).unwrap_or_default();
+    let limits = protection::limits(w.context, i, run, capacity.weakest.amps, 0.0)?;
+    if amps <= limits.most_a + 1e-9 {
+        return Ok(None);
+    }
+    let numbers = [amps, limits.most_a.min(limits.strict_a), limits.ampacity_a];
+    let found = Finding::new(&ABOVE, Level::Stop, path_of(run), &numbers, limits.cited(w.context.rules.basis));
+    Ok(Some(found.named([
+        run.id.to_string(),
+        format!("{fuse}, whose current it brings back,"),
+        "its conductor allows".into(),
+    ])))
 }
 
 /// Where the fuse of such a note is, if not on the run itself.

@@ -95,8 +95,12 @@ static COLD: Check = Check {
     id: "charge-lost-to-cold",
     safety: false,
     say: |f| {
+        let helps = match f.name(1) {
+            "" => "a warm place lets it in, so does a heater, which draws on the bank",
+            _ => "its heater stands without charge or is too small then; a warm place lets it in",
+        };
         format!(
-            "too cold to take {:.0} Wh of charge a year, worst in {} with {:.0} Wh a day; a warm place lets it in, so does a heater, which draws on the bank",
+            "too cold to take {:.0} Wh of charge a year, worst in {} with {:.0} Wh a day; {helps}",
             f.n(0),
             f.name(0),
             f.n(1)
@@ -282,8 +286,9 @@ fn cold(w: &Work<'_>) -> Outcome {
     whole(w)?;
     let (wh, month, day_wh) =
         year_of(w, |m| m.losses.clone().and_then(|l| Ok(l.cold? + m.other_cold_wh_day.clone()?)))?;
+    let heater = w.context.plan.bank.heater_w.as_ref().map_or("", |_| "heater");
     Ok((wh >= WORTH_A_WORD_WH)
-        .then(|| Finding::new(&COLD, Level::Caution, "bank".into(), &[wh, day_wh], &PLATING).named([month])))
+        .then(|| Finding::new(&COLD, Level::Caution, "bank".into(), &[wh, day_wh], &PLATING).named([month, heater])))
 }
 
 fn short(w: &Work<'_>) -> Outcome {

@@ -178,7 +178,11 @@ pub(in crate::engine) fn takes(c: &Context<'_>, index: usize, make: Make) -> Tak
 /// Source: NEC 310.10: conductors in parallel are 1/0 AWG and larger; the plan's rule holds the figure.
 pub(in crate::engine) fn makes(c: &Context<'_>, index: usize) -> Vec<Make> {
     let Some(run) = c.plan.runs.get(index) else { return Vec::new() };
-    let singles = system(c.plan, run).ladder().map(|gauge| Make::as_drawn(run, gauge));
+    // Several so thin as share no current are no choice, but for the one that is drawn.
+    let shares = |m: &Make| {
+        m.per_pole < 2 || area_mm2(m.gauge) >= c.rules.parallel_least_mm2 || run.gauge.known() == Some(&m.gauge)
+    };
+    let singles = system(c.plan, run).ladder().map(|gauge| Make::as_drawn(run, gauge)).filter(shares);
     let mut all: Vec<Make> = singles.collect();
     all.extend(pairs(c, index, run, &all));
     if drawn(run) > 1 && legs(run).all(|l| l.state == State::New) {

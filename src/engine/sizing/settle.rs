@@ -1,7 +1,7 @@
 //! The last word of sizing all: a proposal is taken only where it is better than what is there, and again from there,
 //! until nothing is; so what is sized stays as it is when it is sized again.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 
 use crate::engine::Engine;
 use crate::engine::circuit::Circuit;
@@ -9,7 +9,7 @@ use crate::engine::context::Context;
 use crate::engine::finding::Level;
 use crate::engine::report::{Report, RunFigures};
 use crate::engine::rule::Rules;
-use crate::plan::{Edit, Plan, Run, Step};
+use crate::plan::{Edit, Id, Plan, Run, Step};
 use crate::standards::conductor::Gauge;
 use crate::stock::Stock;
 
@@ -22,6 +22,8 @@ use super::{Problem, Was, adds_stop, by_gauge, unknown, wire};
 const MOST_PASSES: usize = 12;
 /// Most times that what had no size is sized again from what came of it.
 const MOST_AGAIN: usize = 4;
+/// Gauges tried over the one that is there, on a way that loses too much at the end.
+const MOST_THICKER: usize = 3;
 /// Figures are compared in steps of this, so that better than better is better too.
 const STEP: f64 = 1e-6;
 
@@ -224,7 +226,7 @@ impl Engine {
             if is_open {
                 self.fill(&around, &mut back);
             }
-            if back.edits.len() == changes {
+            if back.edits.len() == changes && !self.could_mend(&around, &back) {
                 at = back;
             }
         }
@@ -256,6 +258,38 @@ impl Engine {
                 break;
             }
         }
+    }
+
+    /// Whether one run a little thicker, on a way that loses too much, would alone cure that and bring nothing else.
+    fn could_mend(&mut self, around: &Around<'_>, at: &At) -> bool {
+        let over = at.report.runs.iter().filter(|r| over_target(r) > 0.0);
+        let ways: BTreeSet<Id> = over.flat_map(|r| r.path.iter().cloned()).collect();
+        let Around { plan, stock, from_stock_only, .. } = *around;
+        let was = Was { plan, thins_back: false };
+        let makes: Vec<(usize, Make)> = of_plan(&at.plan, was, stock, from_stock_only, |c, problem| {
+            let on_way = |s: &&Sized| c.plan.runs.get(s.index).is_some_and(|run| ways.contains(&run.id));
+            let thicker = problem.runs.iter().filter(on_way).flat_map(|s| {
+                let now = s.now.map_or(f64::MAX, |now| now.area_mm2 + 1e-9);
+                let mut all: Vec<_> = s.candidates.iter().filter(|x| x.area_mm2 > now).collect();
+                all.sort_by(|a, b| a.area_mm2.total_cmp(&b.area_mm2));
+                all.into_iter().take(MOST_THICKER).map(|x| (s.index, x.make))
+            });
+            thicker.collect()
+        });
+        for (index, make) in makes {
+            let Some(run) = at.plan.runs.get(index) else { continue };
+            let step = Step { name: String::new(), edits: wire::edits(run, make, false) };
+            let Ok(with) = at.plan.with(&step) else { continue };
+            let report = self.evaluate_wires(&with, stock);
+            let standing = (around.stand)(&with, &report);
+            if standing.findings < at.standing.findings
+                && standing.is_better_than(&at.standing)
+                && !brings_any(&at.report, &report)
+            {
+                return true;
+            }
+        }
+        false
     }
 
     /// Each run in a cheaper gauge, or one that needs no next rating up, where that brings no finding and leaves all else

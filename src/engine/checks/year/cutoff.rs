@@ -34,7 +34,7 @@ static INVERTER: Check = Check {
             "none" => "In the typical year the bank does not come down to that".into(),
             month => {
                 format!(
-                    "For that {:.0} Wh go unserved in the typical year, most in {month} with {:.0} a day",
+                    "While it is off {:.0} Wh are asked for in the typical year, most in {month} with {:.0} a day",
                     f.n(5),
                     f.n(6)
                 )
@@ -48,8 +48,9 @@ static OFF: Check = Check {
     safety: false,
     say: |f| {
         format!(
-            "{}: its terminals come down to its cut-off of {:.1} V under their load: {:.0} Wh go unserved in the typical year, \
-             most in {} with {:.0} Wh a day; thicker wire to it, a lower cut-off, more charge or a larger bank would serve them",
+            "{}: its terminals come down to its cut-off of {:.1} V under their load: {:.0} Wh are asked for while \
+             it is off in the typical year, most in {} with {:.0} Wh a day; thicker wire to it or a lower cut-off serves those \
+             for which there is charge, more charge or a larger bank the others",
             f.name(0),
             f.n(0),
             f.n(1),
