@@ -47,7 +47,7 @@ impl BankHour<'_> {
 
     /// Gives a flow for `hours`; the step ends early where the bank is down to its floor at that current, or to
     /// `least_soc`.
-    /// Source: conservation of charge; floor as [`Bank::floor_soc`].
+    /// Source: conservation of charge; floor as [`super::Bank::floor_soc`].
     #[must_use]
     pub fn discharge(&self, flow: &Flow, hours: f64, least_soc: f64) -> (Store, Balance) {
         if flow.current_a <= 0.0 || hours <= 0.0 {
