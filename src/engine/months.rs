@@ -12,7 +12,7 @@ use super::context::{Context, missing, need};
 use super::currents::carries;
 use super::day::on_shore;
 use super::harvest::{Lit, unlit};
-use super::report::{Limit, Lived, Losses, MonthFigures, Remedies, Report, Spread, YearFigures};
+use super::report::{Limit, Lived, Losses, LostShares, MonthFigures, Report, Spread, YearFigures};
 use super::sites::stay_of_months;
 use super::spells;
 use super::year::{DaySums, MonthSums, Year, YearInput};
@@ -64,7 +64,7 @@ pub(super) fn figures(
     total.stored_kwh = yearly(&|m| m.charged_wh_day.clone().map(|w| w.0 / 1000.0));
     total.load_kwh = yearly(&|m| m.load_wh_day.clone().map(|w| w.0 / 1000.0));
     total.shortfall_days = yearly(&|m| m.short_days_share.clone());
-    total.remedies = remedies(&total.months);
+    total.lost = lost_shares(&total.months);
     // A month without a stay leaves the year without sums, and so does one whose sun is not known.
     let lived = of_months.iter().all(Option::is_some);
     let sunny = unlit(lit).map_or(Ok(()), Err);
@@ -303,8 +303,8 @@ fn limit(figures: &MonthFigures) -> Figure<Option<(Limit, WattHours)>> {
     Ok((largest.1.0 >= LIMIT_WH).then_some(largest))
 }
 
-/// What is lost to each over the year: no remedy brings more.
-fn remedies(months: &[MonthFigures; 12]) -> Figure<Remedies> {
+/// What is lost to each over the year.
+fn lost_shares(months: &[MonthFigures; 12]) -> Figure<LostShares> {
     let (mut array, mut sums) = (0.0, [0.0; 8]);
     for (month, days) in months.iter().zip(MONTH_DAYS) {
         array += month.array_wh_day.clone()?.0 * days as f64;
@@ -314,7 +314,7 @@ fn remedies(months: &[MonthFigures; 12]) -> Figure<Remedies> {
     }
     let pct = |wh: f64| if array > 0.0 { 100.0 * wh / array } else { 0.0 };
     let [volts, array_wire, _, clipped, bank_wire, full, limited, cold] = sums;
-    Ok(Remedies {
+    Ok(LostShares {
         array_kwh: array / 1000.0,
         wire_pct: pct(array_wire + bank_wire),
         volts_pct: pct(volts),

@@ -47,7 +47,7 @@ impl Engine {
                     return None;
                 }
                 let Ok(with) = plan.with(&Step { name: String::new(), edits }) else { continue };
-                let then = short(&self.evaluate(&with, stock));
+                let then = short(&self.evaluate_figures(&with, stock));
                 let served = std::array::from_fn(|m| match (now.get(m), then.get(m)) {
                     (Some(Ok(now)), Some(Ok(then))) => Some(now - then),
                     _ => None,

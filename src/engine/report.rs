@@ -5,7 +5,7 @@ mod year;
 
 pub use loads::{LoadFigures, LoadRow, SeasonFigures, SurgeFigures, TogetherFigures};
 pub use year::{
-    DullSpell, HourFigures, Limit, Lived, Losses, MonthFigures, OneWay, Range, Relief, Reliefs, Remedies, Remedy,
+    DullSpell, HourFigures, Limit, Lived, Losses, LostShares, MonthFigures, OneWay, Range, Relief, Reliefs, Remedy,
     Repeats, SpellDay, Spread, Ways, YearFigures,
 };
 

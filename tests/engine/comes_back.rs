@@ -386,4 +386,11 @@ fn a_negative_is_wire_for_the_fuses_before_it() {
     // Both branches together, 25 A, less than the 40 A before the panel.
     assert_eq!(above(&drawn("14 AWG", "14 AWG")), [("runs.N3".to_string(), 25.0, Level::Stop)]);
     super::cures::is_curable(&drawn("18 AWG", "10 AWG"), "fuse-above-conductor", "runs.N9");
+    // Two side by side share what flows.
+    let mut two = drawn("14 AWG", "14 AWG");
+    let mut second = two.runs.iter().find(|r| r.id.as_str() == "N3").expect("N3").clone();
+    second.id = "N4".parse().expect("id");
+    (second.from, second.to) = (second.to.clone(), second.from.clone());
+    two.runs.push(second);
+    assert_eq!(above(&two), []);
 }

@@ -129,12 +129,12 @@ fn remedies_bring_no_more_than_is_said() {
     let kwh = |r: &Report| r.year.harvest_kwh.clone().expect("the year");
     let gauge = |text: &str| Value::Gauge(text.parse().expect("a gauge"));
     let r = report(&[]);
-    let help = r.year.remedies.clone().expect("known");
+    let help = r.year.lost.clone().expect("known");
     let thick = kwh(&report(&[("runs.W1.gauge", gauge("4/0 AWG")), ("runs.W2.gauge", gauge("4/0 AWG"))])) - kwh(&r);
     let most = help.wire_pct / 100.0 * help.array_kwh;
     assert!(thick > 0.3 * most && thick <= most * 1.02, "{thick} of {most} kWh by wire");
     let r = report(&[("controllers.C1.out_a", n(12.0))]);
-    let help = r.year.remedies.clone().expect("known");
+    let help = r.year.lost.clone().expect("known");
     let large = kwh(&report(&[("controllers.C1.out_a", n(60.0))])) - kwh(&r);
     let most = help.controller_pct / 100.0 * help.array_kwh;
     assert!(large > 0.5 * most && large <= most * 1.02, "{large} of {most} kWh by a larger controller");

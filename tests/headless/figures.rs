@@ -85,7 +85,7 @@ fn the_shape_of_the_year_is_an_interface() {
             "unmet_pct",
             "least_soc",
             "stored_kwh",
-            "remedies",
+            "lost",
             "charging_unknown",
             "lived",
             "dull_spell",
@@ -94,7 +94,7 @@ fn the_shape_of_the_year_is_an_interface() {
         ]
     );
     assert_eq!(
-        keys(&json["year"]["remedies"]),
+        keys(&json["year"]["lost"]),
         ["array_kwh", "wire_pct", "volts_pct", "controller_pct", "bank_pct", "warmth_pct"]
     );
     let months = json["months"].as_array().unwrap();

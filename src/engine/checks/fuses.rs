@@ -1,7 +1,7 @@
 //! Fuse ratings: against the conductor, the current, the fault.
 
 use crate::engine::Work;
-use crate::engine::circuit::{Node, Role};
+use crate::engine::circuit::{Link, Node, Role};
 use crate::engine::fault;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
@@ -206,8 +206,9 @@ pub(super) fn rounded(w: &Work<'_>, run: &Run, numbers: [f64; 2], fuse: &str, ah
 }
 
 /// A negative drawn by itself carries what goes out past the fuses of what comes back by it: all of those together, or as
-/// much as a fuse lets through that all of it passes. It wants no fuse of its own, but wire for that.
-/// Source: NEC 240.4 and 210.19, the grounded conductor of a circuit carries its current.
+/// much as a fuse lets through that all of it passes. It wants no fuse of its own, but wire for that. Not judged: behind a
+/// converter, whose own limit and volts decide, and beside another between the same ends, which shares the current.
+/// Source: NEC 240.4, conductors are protected at their ampacity; that the grounded one is meant too, from memory.
 fn comes_back(w: &Work<'_>, i: usize, run: &Run, f: &Found, things: &[Node]) -> Outcome {
     let circuit = &w.context.circuit;
     let rating = |run: usize| {
@@ -221,6 +222,12 @@ fn comes_back(w: &Work<'_>, i: usize, run: &Run, f: &Found, things: &[Node]) -> 
         .map(|way| way.positives(circuit).collect())
         .collect();
     let (Some(first), Ok(capacity)) = (ways.first(), &f.capacity) else { return Ok(None) };
+    let alike = |a: &Link, b: &Link| (a.from, a.to) == (b.from, b.to) || (a.from, a.to) == (b.to, b.from);
+    let mut others = circuit.links.iter().enumerate().filter(|(j, l)| *j != i && l.role == Role::NegativeMain);
+    let is_shared = circuit.links.get(i).is_some_and(|own| others.any(|(_, l)| alike(l, own)));
+    if is_shared || ways.iter().flatten().any(|run| circuit.at_converter(*run).is_some()) {
+        return Ok(None);
+    }
     // What hangs on no fuse, or whose way is not drawn, is told of elsewhere.
     let least = |way: &Vec<usize>| way.iter().filter_map(|r| rating(*r)).min_by(|a, b| a.0.total_cmp(&b.0));
     let each: Option<Vec<(f64, String)>> = ways.iter().map(least).collect();

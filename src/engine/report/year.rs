@@ -29,14 +29,14 @@ pub struct YearFigures {
     pub hardest: Figure<Option<DullSpell>>,
     /// Least state of charge in the months that have a stay and its day, 0 = the first of January.
     pub least_soc: Figure<(f64, usize)>,
-    /// What each remedy could bring at most.
-    pub remedies: Figure<Remedies>,
+    /// Where what the arrays could give is lost.
+    pub lost: Figure<LostShares>,
 }
 
-/// What each remedy could bring over the year at most: shares of what the arrays could give, percent. What is left
-/// takes more panel.
+/// Where energy of the year is lost: shares of what the arrays could give, percent. What a remedy would serve of the load
+/// that goes short is another matter: [`Relief`].
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Remedies {
+pub struct LostShares {
     /// What the arrays could give.
     pub array_kwh: f64,
     /// Thicker wire, on both sides of the controllers.
@@ -65,6 +65,22 @@ pub struct Lived {
     pub short_days: Figure<f64>,
     /// Load not served, percent of all that the loads take.
     pub unmet_pct: Figure<f64>,
+}
+
+impl Lived {
+    /// Load not served.
+    ///
+    /// # Errors
+    /// The field that it waits for.
+    pub fn short_kwh(&self) -> Figure<f64> {
+        Ok(self.unmet_pct.clone()? / 100.0 * self.load_kwh.clone()?)
+    }
+
+    /// What so much a mean day comes to in all of these months.
+    #[must_use]
+    pub fn in_all_kwh(&self, wh_day: f64) -> f64 {
+        wh_day * self.days as f64 / 1000.0
+    }
 }
 
 impl Default for Lived {
@@ -370,7 +386,7 @@ impl Default for YearFigures {
             dull_spell: none_yet(),
             hardest: none_yet(),
             least_soc: none_yet(),
-            remedies: none_yet(),
+            lost: none_yet(),
         }
     }
 }

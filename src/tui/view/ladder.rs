@@ -337,7 +337,7 @@ fn gauge_said(model: &Model, ladder: &Ladder, rung: &Rung, c: &GaugeColumns, wid
     let next = ladder.rungs.get(ladder.cursor + 1).filter(same);
     let lived = model.document.as_ref().map(|document| &document.committed().report.year.lived);
     if let (Some(here), Some(more), Some(lived)) = (harvest(rung), next.and_then(harvest), lived) {
-        let (day, all) = (fixed(more - here, 1), fixed((more - here) * lived.days as f64 / 1000.0, 1));
+        let (day, all) = (fixed(more - here, 1), fixed(lived.in_all_kwh(more - here), 1));
         let when = if lived.months == 12 { "a year".into() } else { format!("in {} months", lived.months) };
         said.push(format!("worth of the next gauge up: {day} Wh/day, {all} kWh {when}"));
     }

@@ -109,8 +109,7 @@ fn remedies(report: &Report, month: usize, answer: Option<&Figure<Reliefs>>, lin
     if short(month) >= SHOWN_WH {
         say(lines, &format!("of these {} would be served by {}", whole(short(month)), listed(reliefs, of_month)));
     }
-    let lacking = report.year.lived.unmet_pct.as_ref().ok().zip(report.year.lived.load_kwh.as_ref().ok());
-    let kwh = lacking.map_or(0.0, |(pct, kwh)| pct / 100.0 * kwh);
+    let kwh = report.year.lived.short_kwh().unwrap_or_default();
     say(
         lines,
         &format!(
@@ -147,7 +146,7 @@ fn listed_in(reliefs: &Reliefs, of: impl Fn(&Relief) -> Option<f64>, decimals: u
 
 /// Where the year's energy is lost: shares of what the arrays could give.
 fn of_year(report: &Report) -> String {
-    let Ok(lost) = &report.year.remedies else { return "the year: not all months are known".into() };
+    let Ok(lost) = &report.year.lost else { return "the year: not all months are known".into() };
     if lost.array_kwh <= 0.0 {
         return "the array gives nothing".into();
     }
