@@ -25,6 +25,23 @@ fn a_run_from_a_device_to_itself() {
     assert!(found(&evaluate(&sound()), "run-to-itself").is_empty());
 }
 
+/// Negatives that lead to a thing, over which nothing leads on, included.
+#[test]
+fn any_run_of_any_sample_to_itself() {
+    for sample in coachwire::plan::samples::SAMPLES {
+        let plan = Plan::from_text(sample.text).expect("a sample");
+        for (i, run) in plan.runs.iter().enumerate() {
+            for to_from in [true, false] {
+                let mut p = plan.clone();
+                let r = &mut p.runs[i];
+                if to_from { r.to = r.from.clone() } else { r.from = r.to.clone() }
+                let subject = format!("runs.{}", run.id);
+                assert!(says(&evaluate(&p), "run-to-itself", &subject), "{} {subject}", sample.name);
+            }
+        }
+    }
+}
+
 #[test]
 fn two_devices_with_one_id() {
     let mut p = sound();

@@ -185,14 +185,22 @@ impl Circuit {
             })
         };
         let join = |from: Node, to: Node| Joint { from, to, run: None, gap: false };
-        let of_bar = apart().find(|(named, drawn)| {
+        // One that leads nowhere all the same, as over a thing, is not taken again.
+        let taken = |a: Node, b: Node| {
+            let same = |j: &Joint| [(a, b), (b, a)].contains(&(j.from, j.to));
+            self.negative.joints.iter().any(|j| j.run.is_none() && same(j))
+        };
+        let of_bar = apart().filter(|(named, drawn)| !taken(*named, *drawn)).find(|(named, drawn)| {
             bar(*drawn) && *named != Node::BankMinus && self.has_way_back(*named) != self.has_way_back(*drawn)
         });
         if let Some((named, drawn)) = of_bar {
             return Some(join(named, drawn));
         }
         let floats = |n: Node| shunt(n) && !self.has_way_back(n);
-        if let Some((named, drawn)) = apart().find(|(named, drawn)| floats(*named) && self.has_way_back(post(*drawn))) {
+        let on_shunt = |(named, drawn): &(Node, Node)| {
+            floats(*named) && !is_thing(*drawn) && self.has_way_back(post(*drawn)) && !taken(*named, post(*drawn))
+        };
+        if let Some((named, drawn)) = apart().find(on_shunt) {
             let gap = post(drawn) == Node::BankMinus;
             return Some(Joint { gap, ..join(named, post(drawn)) });
         }
@@ -206,7 +214,8 @@ impl Circuit {
                 .then(|| if is_thing(joint.from) { joint.from } else { joint.to })
         })?;
         let bonds = self.links.iter().filter(|l| l.role == Role::Bond).flat_map(|l| [l.from, l.to]).flatten();
-        bonds.map(post).find(|n| self.has_way_back(*n)).map(|bonded| join(bonded, lost))
+        let bonded = bonds.map(post).find(|n| self.has_way_back(*n) && !taken(*n, lost))?;
+        Some(join(bonded, lost))
     }
 
     /// The joints from a place to the post, its own first, each with the place it leads to.
