@@ -15,6 +15,7 @@ mod cures;
 mod cures_left;
 mod entered;
 mod explained;
+mod explained_raised;
 mod false_stops;
 mod faults;
 mod findings;

@@ -40,7 +40,7 @@ pub use kinds::is_curable;
 
 pub(super) use alike::{equals, with as alike};
 pub(super) use nearer::LEAST_M as NEAREST_M;
-pub(super) use path::{LEAST_M, LEAST_SHARE};
+pub(super) use path::{LEAST_M, LEAST_SHARE, way_of};
 pub(super) use strings::string_fuses;
 
 /// The check that a source's end has a fuse.

@@ -3,9 +3,12 @@
 
 mod arrays;
 mod bank;
+mod closing;
+mod decided;
 mod plain;
 mod rest;
 mod roof;
+mod year;
 
 use crate::plan::{FieldPath, Figure, Plan, Value, entry};
 use crate::standards::rules::rule;
@@ -47,11 +50,15 @@ impl Engine {
         // Where a value on the way is not known the steps up to it stand.
         let _ = arrays::say(&mut e).or_else(|| bank::say(&mut e)).or_else(|| roof::say(&mut e));
         if e.out.is_empty() {
+            let _ = year::say(&mut e).or_else(|| decided::say(&mut e));
+        }
+        if e.out.is_empty() {
             let _ = plain::say(&mut e);
         }
         if e.out.is_empty() {
             let _ = rest::say(&mut e);
         }
+        closing::say(&mut e);
         e.rules();
         if e.out.is_empty() {
             e.entered();

@@ -6,9 +6,11 @@ use crate::standards::kinds::{Basis, Zone};
 use crate::standards::rules::ambient_rule_id;
 
 use super::capacity::{all_terminals_own, case, fewer_entered, solve, terminal_c};
-use super::circuit::{Circuit, Node};
+use super::circuit::{Circuit, Node, Way};
 use super::context::Context;
+use super::cures::way_of;
 use super::currents::Terminals;
+use super::finding::Finding;
 use super::resistance::{Fitting, each_fitting, leg_wires, legs};
 use super::rule::{Changed, Rules};
 use super::runs::{self, Found, current_on, judged_on, part_on};
@@ -173,7 +175,16 @@ fn parts(c: &Context<'_>, index: usize, run: &Run, amps: f64) -> Figure<Vec<Drop
 fn path(c: &Context<'_>, found: &[Found], index: usize) -> Vec<Segment> {
     let drops = runs::path_drops(c, found);
     let way = judged_on(c, &drops).get(index).copied().flatten().and_then(|w| c.circuit.ways.get(w));
-    let Some(way) = way else { return Vec::new() };
+    way.map_or_else(Vec::new, |way| segments(c, found, way))
+}
+
+/// The path that a finding of drop is about.
+pub(super) fn path_of(c: &Context<'_>, t: &Terminals, finding: &Finding) -> Vec<Segment> {
+    let way = way_of(c, finding);
+    way.map_or_else(Vec::new, |way| segments(c, &runs::find(c, t), way))
+}
+
+fn segments(c: &Context<'_>, found: &[Found], way: &Way) -> Vec<Segment> {
     let segment = |i: &usize| {
         let (run, found_here) = (c.plan.runs.get(*i)?, found.get(*i)?);
         // Over one conductor of a pair: its ohms at the current that flows there.

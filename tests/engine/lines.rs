@@ -15,7 +15,7 @@ fn run<'a>(r: &'a Report, id: &str) -> &'a RunFigures {
 }
 
 /// The alternator of 120 A on the start battery by a lead of the factory's.
-fn factory(turned: bool) -> Plan {
+pub(super) fn factory(turned: bool) -> Plan {
     let (from, to) = if turned { ("SB", "ALT") } else { ("ALT", "SB") };
     let p = insert(&sound(), "devices", r#"(id: "SB", kind: "start battery", state: "existing")"#);
     let p = insert(&p, "devices", r#"(id: "ALT", kind: "alternator", state: "existing", ratings: (amps_a: 120.0))"#);

@@ -13,7 +13,7 @@ fn n(x: f64) -> Value {
 }
 
 /// Four strings of two, each with its own lead and fuse to a combiner on the roof.
-fn four(gauge: &str, at: &str, metres: f64) -> Plan {
+pub(super) fn four(gauge: &str, at: &str, metres: f64) -> Plan {
     let mut p = insert(&sound(), "devices", r#"(id: "CMB", kind: "combiner")"#);
     p.arrays[0].strings = "2S1P P1".parse().expect("strings");
     p.arrays[0].places.clear();

@@ -24,7 +24,7 @@ pub(in crate::engine) const LEAST_SHARE: f64 = 0.25;
 pub(in crate::engine) const LEAST_M: f64 = 0.15;
 
 /// The way that a finding about a path is about: that which ends on the first name it gives.
-fn way_of<'a>(c: &'a Context<'_>, finding: &Finding) -> Option<&'a Way> {
+pub(in crate::engine) fn way_of<'a>(c: &'a Context<'_>, finding: &Finding) -> Option<&'a Way> {
     let on = |way: &&Way| runs::end_id(c.plan, way.end).is_some_and(|id| id.as_str() == finding.name(0));
     let mut ways = c.circuit.ways.iter().filter(on);
     match finding.check.id {

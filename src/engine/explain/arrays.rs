@@ -49,12 +49,6 @@ fn cold_voc(e: &mut Explain<'_>) -> Option<()> {
         }
         _ => e.say(format!("each panel's Voc x (1 - its coefficient x {} K), summed: {} V", n(below), n(volts))),
     }
-    if e.is("shock-volts") {
-        e.say(format!("over {} V (rule shock-v)", n(e.c.rules.shock_v)));
-        return Some(());
-    }
-    let limit = e.finding.n(1);
-    e.say(format!("{} V / {} V that {} takes = {:.1} %", n(volts), n(limit), e.finding.name(1), volts / limit * 100.0));
     Some(())
 }
 
@@ -108,7 +102,6 @@ fn isc(e: &mut Explain<'_>) -> Option<()> {
         }
     }
     e.say(format!("Isc of its strings: {} = {} A", parts.join(" + "), n(array_isc_a(e.c, i).ok()?)));
-    e.say(format!("its input takes {} A", n(e.finding.n(1))));
     Some(())
 }
 
@@ -132,10 +125,7 @@ fn string_fuses(e: &mut Explain<'_>) -> Option<()> {
         n(factor),
         n((total - least) * factor)
     ));
-    e.say(format!(
-        "a string stands {} A: the lesser of its panels' maximum series fuse and its lead",
-        n(e.finding.n(1))
-    ));
+    e.say("a string stands the lesser of its panels' maximum series fuse and its lead");
     Some(())
 }
 

@@ -40,7 +40,6 @@ fn compensation(e: &mut Explain<'_>) -> Option<()> {
     let (mv, at_0) = (e.finding.n(0), e.finding.n(1));
     e.say(format!("highest setting {} V, meant for 25 C; {} mV/K", n(highest), n(mv)));
     e.say(format!("at 0 C: {} V + 25 K x {} V/K = {} V", n(highest), n(-mv / 1000.0), n(at_0)));
-    e.say(format!("the bank takes {} V at most, whatever its temperature", n(e.c.high_v().ok()?)));
     Some(())
 }
 
@@ -117,7 +116,14 @@ fn split(e: &mut Explain<'_>) -> Option<()> {
         ));
     }
     let (equal, apart) = (e.finding.n(3), e.finding.n(0));
-    e.say(format!("equal leads would give each {} %; the worst is {} % of that off", n(equal), n(apart)));
+    let (count, most) = (e.finding.n(4), e.finding.n(5));
+    e.say(format!(
+        "{} in parallel, equal leads would give each {} %; the worst is {} % of that off, {} % at most",
+        n(count),
+        n(equal),
+        n(apart),
+        n(most)
+    ));
     Some(())
 }
 
@@ -187,7 +193,6 @@ fn apart(e: &mut Explain<'_>) -> Option<()> {
 }
 
 fn cold(e: &mut Explain<'_>) -> Option<()> {
-    let least = e.c.rules.lfp_charge_least_c;
     e.say(format!("coldest air {:.1} C where it is stored or driven", e.coldest_c.clone().ok()?));
     if let &[held, _, coldest, watts, loss] = e.finding.numbers.as_slice() {
         let rise = watts / loss.max(1e-9);
@@ -199,7 +204,6 @@ fn cold(e: &mut Explain<'_>) -> Option<()> {
     } else {
         e.say(format!("nothing prevents a charge at {:.1} C: no cut-off, no heated space, no heater", e.finding.n(0)));
     }
-    e.say(format!("no charge below {least:.1} C"));
     Some(())
 }
 

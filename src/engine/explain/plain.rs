@@ -24,7 +24,6 @@ pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
             let found = e.report.runs.iter().find(|r| r.id.as_str() == run);
             let how = found.map_or("", |r| r.design_how);
             e.say(format!("{run} brings {} A ({how})", n(first)));
-            e.say(format!("rated {} A: {} A too little", n(second), n(first - second)));
         }
         "battery-own-fuse" => {
             e.say(format!(
@@ -53,8 +52,8 @@ pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
             e.say(format!("a place for string {}, strings on the array: {}", n(first), n(second)));
         }
         "panel-in-shadow" => {
-            e.say(format!("shaded in {:.0} % of the month's direct sun, the coach facing each way in turn", first));
-            e.say(format!("while the rest of its string stands lit: {second:.0} %"));
+            e.say(format!("of it while the rest of its string stands lit: {second:.0} %"));
+            e.say(format!("shaded in {first:.0} % of the month's direct sun, the coach facing each way in turn"));
         }
         _ => return drawn(e),
     }
@@ -79,9 +78,10 @@ fn drawn(e: &mut Explain<'_>) -> Option<()> {
             let i = e.c.plan.chargers.iter().position(|c| c.id.as_str() == id)?;
             match dc_feed(e.c, i).ok()? {
                 Some((volts, amps)) => {
-                    let watts = volts * amps;
+                    let (watts, stops) = (volts * amps, e.finding.n(2));
                     e.say(format!("it draws {} W at its input, whatever the volts there", n(watts)));
-                    e.say(format!("V x V - V E + P R = 0, upper root: {} V at {} A", n(volts), n(amps)));
+                    let root = format!("{} V at {} A; it stops below {} V", n(volts), n(amps), n(stops));
+                    e.say(format!("V x V - V E + P R = 0, upper root: {root}"));
                 }
                 None => e.say("V x V - V E + P R = 0 has no real root: the line cannot bring its watts at all"),
             }
@@ -105,6 +105,8 @@ fn loads(e: &mut Explain<'_>) {
             e.say(format!("{} is rated {} W", inv.id, n(watts.0)));
         }
     }
-    let most = e.finding.numbers.iter().copied().fold(0.0, f64::max);
-    e.say(format!("at once {} W", n(most)));
+    if e.is("inverter-without-run") {
+        let all = e.finding.n(0);
+        e.say(format!("together {} W", n(all)));
+    }
 }

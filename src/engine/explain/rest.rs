@@ -3,6 +3,7 @@
 use super::{Explain, n};
 use crate::engine::context::at;
 use crate::engine::fuse_ahead;
+use crate::engine::worked::path_of;
 use crate::plan::Figure;
 use crate::standards::kinds::Zone;
 use crate::units::Amps;
@@ -104,33 +105,44 @@ fn run(e: &mut Explain<'_>) -> Option<()> {
             n(fuse.margin)
         ));
     }
+    let path_ends = e.is("drop-over-target");
     match e.finding.check.id {
-        "fuse-far-from-source" => {
-            let (far, most) = (e.finding.n(0), e.finding.n(1));
-            lines.push(format!("{far:.2} m of wire from the source to the fuse, {most:.2} m at most"));
-        }
         "source-end-unfused" if e.finding.n(0) > 0.0 => {
-            let ahead = fuse_ahead(e.c.plan, &f.id).unwrap_or_else(|| "what stands ahead".into());
-            lines.push(format!("ahead of it {ahead}: {} A; allowed {} A", n(e.finding.n(0)), n(e.finding.n(1))));
+            lines
+                .push(format!("ahead of it {}", fuse_ahead(e.c.plan, &f.id).unwrap_or_else(|| "what gives it".into())));
         }
         "next-rating-up" => {
             let ahead = fuse_ahead(e.c.plan, &f.id).filter(|_| f.fuses.is_empty());
-            let fuse = ahead.unwrap_or_else(|| "its fuse".into());
-            lines.push(format!("{fuse} of {} A, the next standard rating above that", n(e.finding.n(0))));
-        }
-        "charger-end-unfused" => {
-            let (pushes, carries) = (e.finding.n(0), e.finding.n(1));
-            lines.push(format!("rated output of what feeds it {} A, wire {} A", n(pushes), n(carries)));
-        }
-        "conductor-below-current" => {
-            lines.push(format!("the most that may flow on it, one way or the other: {} A", n(e.finding.n(0))));
+            lines.push(format!("{}: the next standard rating", ahead.unwrap_or_else(|| "its fuse".into())));
         }
         _ => {}
     }
-    if let (Ok(volts), Ok(pct), Some(target)) = (&f.path_drop_v, &f.path_drop_pct, f.target_pct) {
+    if let (Ok(volts), Ok(pct), Some(target), false) = (&f.path_drop_v, &f.path_drop_pct, f.target_pct, path_ends) {
         let base = f.base_v.as_ref().map_or("?".into(), |v| n(v.0));
         lines.push(format!("path: {} V / {base} V = {} %, target {} %", n(volts.0), n(*pct), n(target)));
     }
     e.out.extend(lines);
+    if path_ends {
+        path(e);
+    }
     Some(())
+}
+
+/// The path of a drop, run by run, as far as its parts are known; then as the finding has it.
+fn path(e: &mut Explain<'_>) {
+    for part in path_of(e.c, e.t, e.finding) {
+        if let (Ok(ohm), Ok(amps)) = (part.ohm, part.amps) {
+            e.say(format!("{}: {} mohm x {} A = {} V", part.run, n(ohm * 1000.0), n(amps), n(ohm * amps)));
+        }
+    }
+    let f = e.finding;
+    if f.n(4) > 0.0 {
+        let wire = match f.numbers.get(5) {
+            Some(least) => format!(", and {} V at least in wire as thick and short as may be", n(*least)),
+            None => String::new(),
+        };
+        e.say(format!("of it {} V in fuses, switches and lugs{wire}", n(f.n(4))));
+    }
+    let (pct, volts, base, target) = (f.n(0), f.n(1), f.n(2), f.n(3));
+    e.say(format!("together {} V / {} V = {} %, target {} %", n(volts), n(base), n(pct), n(target)));
 }

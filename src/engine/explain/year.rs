@@ -1,0 +1,185 @@
+//! Sums of the typical year, month by month.
+
+use super::{Explain, n};
+use crate::climate::year::MONTH_DAYS;
+use crate::engine::arrays::string_vmp_v;
+use crate::engine::circuit::tracking;
+use crate::engine::report::MonthFigures;
+use crate::plan::lists::MONTH_NAMES;
+use crate::plan::{Figure, Known};
+use crate::units::WattHours;
+
+pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
+    match e.finding.check.id {
+        "shortfall" => short(e),
+        "medical-not-served" => medical(e),
+        "charge-lost-to-cold" => cold(e),
+        "inverter-cuts-off" => off(e),
+        "inverter-cut-off-high" | "bank-cut-off-high" => stands(e),
+        "clipping" => clipped(e),
+        "array-below-bank" => below(e),
+        "sun-above-air" => sunny(e),
+        _ => None,
+    }
+}
+
+/// The days of each month that has any, times what is lost or lacking on its mean day.
+fn months(e: &mut Explain<'_>, of: impl Fn(&MonthFigures) -> Figure<WattHours>) -> Option<()> {
+    let mut parts = Vec::new();
+    for ((month, days), name) in e.report.year.months.iter().zip(MONTH_DAYS).zip(MONTH_NAMES) {
+        if month.stay.is_none() {
+            continue;
+        }
+        let wh = of(month).ok()?.0;
+        if wh > 0.0 {
+            parts.push(format!("{name} {days} x {wh:.1}"));
+        }
+    }
+    e.say(format!("days x Wh of a mean day: {}", parts.join(", ")));
+    Some(())
+}
+
+/// The sum and the worst month, as the finding has them.
+fn total(e: &mut Explain<'_>, sum: f64, day: f64) {
+    let month = e.finding.names.iter().find(|name| MONTH_NAMES.contains(&name.as_str()));
+    let month = month.map_or("", String::as_str).to_string();
+    e.say(format!("together {sum:.0} Wh in the typical year, most in {month}: {day:.0} Wh a day"));
+}
+
+fn short(e: &mut Explain<'_>) -> Option<()> {
+    e.say("hour by hour the bank gives what the loads ask down to its floor; what is asked below that goes without");
+    months(e, |m| m.shortfall_wh_day.clone())?;
+    let mut days = Vec::new();
+    for ((month, length), name) in e.report.year.months.iter().zip(MONTH_DAYS).zip(MONTH_NAMES) {
+        let share = month.short_days_share.clone().ok()?;
+        if share > 0.0 {
+            days.push(format!("{name} {length} x {}", n(share)));
+        }
+    }
+    let (sum, short, day) = (e.finding.n(0), e.finding.n(1), e.finding.n(2));
+    e.say(format!("days on which something goes without: {} = {short:.0} days", days.join(" + ")));
+    total(e, sum, day);
+    Some(())
+}
+
+fn medical(e: &mut Explain<'_>) -> Option<()> {
+    let of = |l: &&crate::plan::Load| l.state.stays() && l.medical == crate::plan::YesNo::Yes;
+    let ids: Vec<&str> = e.c.plan.loads.iter().filter(of).map(|l| l.id.as_str()).collect();
+    let ids = ids.join(", ");
+    e.say(format!("medical loads {ids}, never shed: what they ask of a bank that is empty goes without"));
+    months(e, |m| m.medical_short_wh_day.clone())?;
+    let (sum, day) = (e.finding.n(0), e.finding.n(1));
+    total(e, sum, day);
+    Some(())
+}
+
+fn cold(e: &mut Explain<'_>) -> Option<()> {
+    let least = match e.c.plan.bank.charge_cutoff_c.as_ref().and_then(Known::known) {
+        Some(own) => own.0,
+        None => e.c.rules.lfp_charge_least_c,
+    };
+    e.say(format!(
+        "no charge while the cells are below {} C; what sun and chargers offer in those hours is lost",
+        n(least)
+    ));
+    months(e, |m| m.losses.clone().and_then(|l| Ok(l.cold? + m.other_cold_wh_day.clone()?)))?;
+    let (sum, day) = (e.finding.n(0), e.finding.n(1));
+    total(e, sum, day);
+    Some(())
+}
+
+fn off(e: &mut Explain<'_>) -> Option<()> {
+    let cut_v = e.finding.n(0);
+    e.say(format!("off where its terminals come down to {} V, until they stand higher again", n(cut_v)));
+    months(e, |m| m.cut_off_wh_day.clone().unwrap_or(Ok(WattHours(0.0))))?;
+    let (sum, day) = (e.finding.n(1), e.finding.n(2));
+    total(e, sum, day);
+    e.say(format!("while it is off at {} V", n(cut_v)));
+    Some(())
+}
+
+/// What the bank stands at under the mean load of the month with most.
+fn stands(e: &mut Explain<'_>) -> Option<()> {
+    let f = e.finding;
+    let (cut_v, floor_v, watts, charge, floor) = (f.n(0), f.n(1), f.n(2), f.n(3), f.n(4));
+    let mut most = ("", 0.0);
+    for (wh, name) in e.report.loads.wh_day.iter().zip(MONTH_NAMES) {
+        let wh = wh.clone().ok()?.0;
+        most = if wh > most.1 { (name, wh) } else { most };
+    }
+    let (name, wh) = most;
+    e.say(format!("mean load of {name}, the month with most: {} Wh / 24 h = {} W", n(wh), n(wh / 24.0)));
+    if f.n(5) >= 1.0 {
+        months(e, |m| m.cut_off_wh_day.clone().unwrap_or(Ok(WattHours(0.0))))?;
+        total(e, f.n(5), f.n(6));
+    }
+    e.say(format!(
+        "by the law of its cells, under {} W at 25 C, the bank used down to {} %: {} V",
+        n(watts),
+        n(floor),
+        n(floor_v)
+    ));
+    e.say(format!("under the same it stands at {} V with {} % in it", n(cut_v), n(charge)));
+    Some(())
+}
+
+/// Source: power balance at the bank's nominal volts.
+fn clipped(e: &mut Explain<'_>) -> Option<()> {
+    let id = e.item("controllers")?.to_string();
+    let i = e.c.plan.controllers.iter().position(|k| k.id.as_str() == id)?;
+    let (kwh, most, pct, rated) = (e.finding.n(0), e.finding.n(1), e.finding.n(2), e.finding.n(3));
+    let mut watts = 0.0;
+    for array in e.c.circuit.arrays_of(i).filter_map(|a| e.c.plan.arrays.get(a)) {
+        watts += crate::engine::arrays::watts(e.c.plan, array).ok()?;
+    }
+    let volts = e.c.bank_v().ok()?;
+    if rated > 0.0 {
+        let share = e.c.rules.tracking_efficiency;
+        e.say(format!("panels {} W x {} / {} V = {} A", n(watts), n(share), n(volts), n(rated)));
+    }
+    let figures = e.report.controllers.iter().find(|x| x.id.as_str() == id)?;
+    let offered = figures.offered_kwh.clone().ok()?;
+    e.say(format!("above its limit of {} A in the typical year: {kwh:.1} kWh of {offered:.1} kWh offered", n(most)));
+    let panels = if rated > 0.0 { format!("its panels' rated watts {} A; ", n(rated)) } else { String::new() };
+    e.say(format!("{panels}limit {} A, {kwh:.1} kWh a year cut off, {} %", n(most), n(pct)));
+    Some(())
+}
+
+/// What a controller's panels would give at their best volts, and what the volts it must hold let through.
+fn below(e: &mut Explain<'_>) -> Option<()> {
+    let id = e.item("controllers")?.to_string();
+    let (i, k) = e.c.plan.controllers.iter().enumerate().find(|(_, k)| k.id.as_str() == id)?;
+    for a in e.c.circuit.arrays_of(i) {
+        let (array, figures) = (e.c.plan.arrays.get(a)?, e.report.arrays.get(a)?);
+        let (stc, hot) = (string_vmp_v(e.c.plan, array).ok()?, figures.vmp_hot_v.as_ref().ok()?.0);
+        let array = array.id.clone();
+        e.say(format!("{array} at maximum power: {} V at 25 C, {} V in the hottest month", n(stc), n(hot)));
+    }
+    let headroom = match k.run_headroom_v.known() {
+        Some(v) if tracking(&k.kind) == Some(true) => format!(" + {} V of headroom", n(v.0)),
+        _ => String::new(),
+    };
+    let (low, high) = (e.c.low_v().ok()?, e.c.high_v().ok()?);
+    e.say(format!("it holds them at the bank's volts, {} V when low to {} V at most{headroom}", n(low), n(high)));
+    let figures = e.report.controllers.iter().find(|x| x.id.as_str() == id)?;
+    let offered = figures.offered_kwh.clone().ok()? * 1000.0;
+    let lost = e.finding.n(0);
+    e.say(format!(
+        "hours in which that is above their best volts: of {offered:.0} Wh offered a year {lost:.0} Wh are lost, {} %",
+        n(lost / offered.max(1e-9) * 100.0)
+    ));
+    Some(())
+}
+
+/// Source: Duffie & Beckman, eq. 1.10.3.
+fn sunny(e: &mut Explain<'_>) -> Option<()> {
+    let id = e.item("stays")?;
+    let latitude = e.c.plan.stays.iter().find(|s| s.id.as_str() == id)?.latitude_deg.known()?.0;
+    let (own, top) = (e.finding.n(0), e.finding.n(1));
+    e.say(format!(
+        "above the air at latitude {} deg, on the level, the month's mean day: {top:.2} kWh/m2",
+        n(latitude)
+    ));
+    e.say(format!("entered {own:.2} kWh/m2 a day: {:.2} more than {top:.2}", own - top));
+    Some(())
+}
