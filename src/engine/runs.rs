@@ -196,6 +196,18 @@ fn steps(c: &Context<'_>, way: &Way) -> Figure<f64> {
     way.runs.iter().try_fold(1.0, |most, i| Ok(f64::max(most, step_down(c, *i)?)))
 }
 
+/// The runs of a way that its drop is over.
+pub(super) fn counted(c: &Context<'_>, way: &Way) -> Figure<Vec<usize>> {
+    let steps = steps(c, way)?;
+    let mut all = Vec::with_capacity(way.runs.len());
+    for i in &way.runs {
+        if counts(c, steps, *i)? {
+            all.push(*i);
+        }
+    }
+    Ok(all)
+}
+
 /// Whether the drop of a way of so many steps is over this run too: behind a converter its volts begin anew.
 fn counts(c: &Context<'_>, steps: f64, run: usize) -> Figure<bool> {
     Ok(steps == 1.0 || step_down(c, run)? != 1.0)

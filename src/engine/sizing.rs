@@ -135,9 +135,14 @@ impl Engine {
             step.edits.extend(fuse_steps(plan, fuses));
             let Ok(with) = plan.with(&step) else { break };
             let after = self.evaluate_wires(&with, stock);
+            let tightened = problem.tighten(&with, &after, &chosen);
             match problem.mend(&c, before, &after, &chosen, (&mut *fuses, &may_fit)) {
                 Mended::Swapped => return Turn::Swapped,
                 Mended::Yes => continue,
+                Mended::No if tightened => {
+                    problem.settle_limits(&c);
+                    continue;
+                }
                 Mended::No if adds_stop(before, &after) => break,
                 Mended::No => {}
             }
@@ -262,11 +267,11 @@ impl Problem {
         wire::common_cost(&mut sized);
         let place = places(&sized);
         let mut ways = Vec::new();
-        for (way, drop) in c.circuit.ways.iter().zip(&drops) {
-            let Ok(base) = &drop.base_v else { continue };
+        for (index, (way, drop)) in c.circuit.ways.iter().zip(&drops).enumerate() {
+            let (Ok(base), Ok(counted)) = (&drop.base_v, runs::counted(c, way)) else { continue };
             let mut fixed_v = 0.0;
             let (mut of_way, mut whole) = (Vec::new(), true);
-            for i in &way.runs {
+            for i in &counted {
                 match (place.get(i), current_on(way, &found, *i), found.get(*i).map(|f| &f.at_drop)) {
                     (Some(p), Ok(amps), _) => of_way.push((*p, amps)),
                     (None, Ok(amps), Some(Ok(l))) => fixed_v += l.ohm * amps,
@@ -282,7 +287,7 @@ impl Problem {
                 let now_v = drop.drop_v.as_ref().copied().unwrap_or(0.0);
                 let limit_v = if least_v <= target_v { target_v } else { now_v.max(least_v) };
                 let binds = whole && least_v <= target_v;
-                ways.push(Way { runs: of_way, fixed_v, limit_v: limit_v + 1e-9, binds });
+                ways.push(Way { index, runs: of_way, fixed_v, target_v, limit_v: limit_v + 1e-9, binds });
             }
         }
         let mut problem = Self { runs: sized, ways, place, thins_back: false };
@@ -326,7 +331,7 @@ impl Problem {
             };
             if f.check.id == "interrupt-below-fault" && is_new_stop(before, f) {
                 held.insert(run);
-            } else if by_gauge(f) || leans(f) || (f.check.id == "drop-over-target" && self.should_meet(run)) {
+            } else if by_gauge(f) || leans(f) {
                 thin.insert(run);
             } else if is_new_stop(before, f) {
                 pinned.insert(run);
@@ -377,16 +382,35 @@ impl Problem {
         if !mended {
             return Mended::No;
         }
-        self.loosen();
-        self.keep_from_thinning(c);
+        self.settle_limits(c);
         Mended::Yes
     }
 
-    /// Whether the ways of a run are all within reach, so that a finding on it is the estimate's fault.
-    fn should_meet(&self, run: usize) -> bool {
-        let Some(p) = self.place.get(&run) else { return false };
-        let mut of_run = self.ways.iter().filter(|w| w.runs.iter().any(|(r, _)| r == p)).peekable();
-        of_run.peek().is_some() && of_run.all(|w| w.binds)
+    /// Limits and candidates that suit each other.
+    fn settle_limits(&mut self, c: &Context<'_>) {
+        self.loosen();
+        self.keep_from_thinning(c);
+    }
+
+    /// A way within reach by this reckoning that the evaluated plan shows to be over its target all the same: ohms go
+    /// with the other conductor's share and with fuses that have changed. Its limit comes down by the difference, so
+    /// that what was chosen is not chosen again. Whether any was.
+    fn tighten(&mut self, with: &Plan, after: &Report, chosen: &[usize]) -> bool {
+        if !after.findings.iter().any(|f| f.check.id == "drop-over-target") {
+            return false;
+        }
+        let (circuit, _) = Circuit::of(with);
+        let c = Context { plan: with, rules: Rules::of(with), circuit, van_fuses: &[] };
+        let drops = runs::path_drops(&c, &runs::find(&c, &Terminals::of(&c)));
+        let mut any = false;
+        for way in self.ways.iter_mut().filter(|way| way.binds) {
+            let drop_v = drops.get(way.index).and_then(|drop| drop.drop_v.as_ref().ok().copied());
+            if let Some(drop_v) = drop_v.filter(|v| *v > way.target_v) {
+                way.limit_v = cheapest::volts(&self.runs, way, chosen) - (drop_v - way.target_v);
+                any = true;
+            }
+        }
+        any
     }
 
     /// Drops the candidates up to the chosen one; the thickest stays.

@@ -6,6 +6,7 @@ use coachwire::engine::{Engine, Finding, Level, Report};
 use coachwire::plan::samples::sample;
 use coachwire::plan::{Edit, FieldPath, Known, Plan, State, Step, Value};
 use coachwire::standards::conductor::{Gauge, area_mm2, copper_kg_per_m};
+use coachwire::standards::kinds::Basis;
 use coachwire::stock::Stock;
 use coachwire::stock::truck::{Spool, Truck};
 use coachwire::units::{Celsius, Metres, Number};
@@ -18,7 +19,7 @@ fn whole(name: &str) -> Plan {
     Plan::from_text(sample(name).expect("sample").text).unwrap_or_else(|e| panic!("{e}"))
 }
 
-fn sized(p: &Plan) -> Plan {
+pub(super) fn sized(p: &Plan) -> Plan {
     let step = Engine::default().size_all(p, &Stock::default(), false);
     p.with(&step).unwrap_or_else(|e| panic!("{step:?}: {e}"))
 }
@@ -218,50 +219,71 @@ fn selection_says_why() {
     assert!(s.reasons.iter().any(|r| r.starts_with(&thinner)), "{s:?}");
 }
 
+/// A plan with lengths, gauges, watts and a rule basis of its own.
+#[derive(Clone, Debug)]
+struct Job {
+    which: usize,
+    basis: usize,
+    lengths: Vec<f64>,
+    gauges: Vec<u8>,
+    watts: f64,
+}
+
+fn job() -> impl Strategy<Value = Job> {
+    (
+        0_usize..4,
+        0_usize..3,
+        prop::collection::vec(0.2..9.0_f64, 20),
+        prop::collection::vec(0_u8..14, 20),
+        200.0..3000.0_f64,
+    )
+        .prop_map(|(which, basis, lengths, gauges, watts)| Job { which, basis, lengths, gauges, watts })
+}
+
+/// The job that a number stands for.
+pub(super) fn job_of_seed(seed: u64) -> Plan {
+    let d = super::sizing_any::first_of(&job(), seed);
+    let mut p = match d.which {
+        0 => plan(SOUND),
+        1 => plan(WRONG),
+        2 => whole("larkspur"),
+        _ => whole("marram"),
+    };
+    p.job.basis = [Basis::UsRv, Basis::Marine, Basis::Metric][d.basis];
+    for (run, (length, gauge)) in p.runs.iter_mut().zip(d.lengths.iter().zip(&d.gauges)) {
+        for leg in &mut run.legs {
+            leg.length_m = Known::Is(Metres(*length));
+        }
+        let metric = matches!(run.gauge.known(), Some(Gauge::Mm2(_)));
+        run.gauge = Known::Is(if metric { Gauge::Mm2(*gauge) } else { Gauge::Awg(*gauge) });
+    }
+    for inverter in &mut p.inverters {
+        inverter.watts_w = Known::Is(coachwire::units::Watts(d.watts));
+    }
+    p
+}
+
+/// No stop is added, and no gauge could still cure a finding.
+pub(super) fn leaves_nothing_to_cure(p: &Plan) -> Result<(), String> {
+    let mut engine = Engine::default();
+    let before = engine.evaluate_wires(p, &Stock::default());
+    let after_plan = sized(p);
+    let after = engine.evaluate_wires(&after_plan, &Stock::default());
+    if let Some(f) = after.findings.iter().find(|f| is_new_stop(&before, f)) {
+        return Err(format!("brings: {}", f.text()));
+    }
+    let left = curable(&after_plan);
+    if left.is_empty() { Ok(()) } else { Err(format!("{left:?}")) }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 60, failure_persistence: None, ..ProptestConfig::default() })]
 
-    /// Any lengths, watts, gauges and basis: no stop is added, and no gauge could still cure a finding.
+    /// Any lengths, watts, gauges and basis.
     #[test]
-    fn nothing_a_gauge_could_cure_is_left(
-        which in 0_usize..4,
-        basis in 0_usize..3,
-        lengths in prop::collection::vec(0.2..9.0_f64, 20),
-        gauges in prop::collection::vec(0_u8..14, 20),
-        watts in 200.0..3000.0_f64,
-    ) {
-        let mut p = match which {
-            0 => plan(SOUND),
-            1 => plan(WRONG),
-            2 => whole("larkspur"),
-            _ => whole("marram"),
-        };
-        p.job.basis = [coachwire::standards::kinds::Basis::UsRv, coachwire::standards::kinds::Basis::Marine,
-            coachwire::standards::kinds::Basis::Metric][basis];
-        for (run, (length, gauge)) in p.runs.iter_mut().zip(lengths.iter().zip(&gauges)) {
-            for leg in &mut run.legs {
-                leg.length_m = Known::Is(Metres(*length));
-            }
-            let metric = matches!(run.gauge.known(), Some(Gauge::Mm2(_)));
-            run.gauge = Known::Is(if metric { Gauge::Mm2(*gauge) } else { Gauge::Awg(*gauge) });
-        }
-        for inverter in &mut p.inverters {
-            inverter.watts_w = Known::Is(coachwire::units::Watts(watts));
-        }
-        let mut engine = Engine::default();
-        let before = engine.evaluate_wires(&p, &Stock::default());
-        let after_plan = sized(&p);
-        let after = engine.evaluate_wires(&after_plan, &Stock::default());
-        for f in &after.findings {
-            prop_assert!(!is_new_stop(&before, f), "{}", f.text());
-        }
-        let mut left = curable(&after_plan);
-        // NOT MENDED: about one drawing in a thousand ends with a path over its target by a five hundredth or less (10.01 % of
-        // 10 %), which the choice of whole ways takes to be out of reach, though one gauge more would do.
-        let near = after.findings.iter().filter(|f| f.check.id == "drop-over-target" && f.n(0) <= f.n(3) * 1.003);
-        let near: Vec<String> = near.map(|f| f.text()).collect();
-        left.retain(|left| !near.iter().any(|text| left.contains(text.as_str())));
-        prop_assert!(left.is_empty(), "{left:?}");
+    fn nothing_a_gauge_could_cure_is_left(seed in any::<u64>().no_shrink()) {
+        let found = leaves_nothing_to_cure(&job_of_seed(seed));
+        found.map_err(|why| TestCaseError::fail(format!("drawing {seed}: {why}")))?;
     }
 }
 

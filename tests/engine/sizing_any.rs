@@ -140,11 +140,16 @@ pub(super) fn propose(p: &Plan, stock: &Stock, only: bool) -> (Proposal, Plan) {
 
 /// The drawing and its twists that a number stands for: what a test prints can be drawn again.
 pub(super) fn of_seed(seed: u64) -> (Drawing, Twist) {
+    first_of(&(drawing(), twist()), seed)
+}
+
+/// What a strategy draws first from a number.
+pub(super) fn first_of<S: Strategy>(of: &S, seed: u64) -> S::Value {
     let mut bytes = [0; 32];
     bytes[..8].copy_from_slice(&seed.to_le_bytes());
     let rng = TestRng::from_seed(RngAlgorithm::ChaCha, &bytes);
     let mut runner = TestRunner::new_with_rng(ProptestConfig::default(), rng);
-    (drawing(), twist()).new_tree(&mut runner).expect("a drawing").current()
+    of.new_tree(&mut runner).expect("a drawing").current()
 }
 
 /// No stop and no drop caution comes; what its row calls met is met; existing legs stay; the van has what is taken.

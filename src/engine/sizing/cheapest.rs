@@ -12,10 +12,14 @@ const MOST_COMBINATIONS: usize = 20_000;
 /// A way with its limit.
 #[derive(Clone, Debug)]
 pub(super) struct Way {
+    /// Its place among the circuit's.
+    pub(super) index: usize,
     /// Places of the sized runs on it, each with its current.
     pub(super) runs: Vec<(usize, f64)>,
     /// Volts lost in what is not sized.
     pub(super) fixed_v: f64,
+    pub(super) target_v: f64,
+    /// What it may lose by this reckoning.
     pub(super) limit_v: f64,
     /// Whether its target is within reach, and all that it loses known.
     pub(super) binds: bool,
@@ -136,7 +140,8 @@ fn descend(
     }
 }
 
-fn volts(runs: &[Sized], way: &Way, picks: &[usize]) -> f64 {
+/// What a way loses with these picks.
+pub(super) fn volts(runs: &[Sized], way: &Way, picks: &[usize]) -> f64 {
     let of = |(p, amps): &(usize, f64)| picks.get(*p).map_or(0.0, |pick| ohm(runs, *p, *pick) * amps);
     way.fixed_v + way.runs.iter().map(of).sum::<f64>()
 }

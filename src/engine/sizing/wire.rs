@@ -25,7 +25,7 @@ pub(super) struct Candidate {
     pub(super) make: Make,
     /// Of one pole.
     pub(super) area_mm2: f64,
-    /// Loop at the working current.
+    /// Loop at the current that warms it.
     pub(super) ohm: f64,
     /// What decides: price or copper.
     pub(super) cost: f64,
@@ -266,7 +266,7 @@ pub(super) fn sized(
         return None;
     }
     let design_a = found.currents.pair.design_a.clone().ok()?;
-    let amps = found.currents.pair.drop_a.clone().ok()?;
+    let amps = found.currents.warming_a().ok()?;
     let mut carrying = Vec::new();
     let mut protected = Vec::new();
     for make in makes(c, index) {
@@ -311,7 +311,7 @@ pub(super) fn waits_for(c: &Context<'_>, index: usize, found: &Found) -> Option<
     let run = c.plan.runs.get(index)?;
     let thickest = makes(c, index).into_iter().max_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()))?;
     let made = with_make(run, thickest);
-    let amps = found.currents.pair.drop_a.clone();
+    let amps = found.currents.warming_a();
     let metres = || legs(&made).filter(|l| is_new(l)).map(|leg| leg_metres(&made, leg)).sum::<Figure<f64>>();
     let known = of_run(c, index, &made).map(drop);
     let known = known.and_then(|()| run_loop(c, index, &made, amps?, None).map(drop));
