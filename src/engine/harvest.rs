@@ -209,7 +209,7 @@ fn set_up(
     };
     let heater = bank.and_then(|b| heater(context, b));
     let cut_off = bank.and_then(|_| cut_off(context, report));
-    let is_inside = context.plan.bank.heated == crate::plan::job::YesNo::Yes;
+    let is_inside = context.plan.bank.heated.known() == Some(&crate::plan::job::YesNo::Yes);
     let inside_least_c = is_inside.then_some(context.rules.interior_least_c);
     let (mut stays, mut skies) = (Vec::with_capacity(lit.len()), Vec::with_capacity(lit.len()));
     for here in lit {
