@@ -281,6 +281,8 @@ pub(super) fn places(model: &Model, stay: &ItemPath, wanted: &str) -> Vec<Choice
                 set("latitude_deg", Value::Number(rounded(place.lat_deg))),
                 set("longitude_deg", Value::Number(rounded(place.lon_deg))),
             ];
+            let clock_h = crate::climate::zones::standard_h(&place);
+            edits.push(set("clock_h", clock_h.map_or(Value::Nothing, Value::Number)));
             edits.push(set("elevation_m", place.elevation_m.map_or(Value::Nothing, |m| Value::Number(whole(plan, m)))));
             let (_, id) = stay.split_last();
             Choice {
