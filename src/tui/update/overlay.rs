@@ -22,8 +22,16 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         }
         model.overlay = match model.overlay.take() {
             Some(Overlay::Help { over: Some(year), .. }) => Some(Overlay::Seasons(year)),
+            Some(Overlay::About { over, .. }) => Some(*over),
             Some(Overlay::Lines(view)) => Some(Overlay::Confirm(*view.asked)),
             _ => None,
+        };
+        return None;
+    }
+    if action == Action::Help && !matches!(model.overlay, Some(Overlay::Seasons(_))) {
+        model.overlay = match model.overlay.take() {
+            Some(help @ (Overlay::Help { .. } | Overlay::About { .. })) => Some(help),
+            over => over.map(|over| Overlay::About { scroll: 0, over: Box::new(over) }),
         };
         return None;
     }
@@ -209,6 +217,10 @@ fn act_list(model: &mut Model, mut overlay: Overlay, action: Action) -> Option<E
     match &mut overlay {
         Overlay::Help { scroll, .. } => {
             let lines = crate::tui::view::help_lines(model);
+            *scroll = scrolled(action, (*scroll).min(lines), lines, page);
+        }
+        Overlay::About { scroll, over } => {
+            let lines = crate::tui::view::about_lines(over);
             *scroll = scrolled(action, (*scroll).min(lines), lines, page);
         }
         Overlay::Messages { scroll } => {
