@@ -32,9 +32,9 @@ pub(super) fn lines(over: &Overlay) -> Vec<(String, Role)> {
     lines
 }
 
-const YEAR: &str = "Wh/day: harvest, mean of the year, dull-bright: what a tenth of the days stay under and a tenth pass; .. is still \
-                    being computed, ? waits for a value. chg: against the row of the plan. Enter takes the marked row as one \
-                    step, u takes it back.";
+const YEAR: &str = "Wh/day: harvest, mean of the year, beside it that of its dull and its bright month; .. is still being computed, \
+                    ? waits for a value. chg: against the row of the plan. Enter takes the marked row as one step, u takes it \
+                    back.";
 
 /// Title and paragraphs.
 fn said(over: &Overlay) -> (&'static str, &'static [&'static str]) {
