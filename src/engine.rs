@@ -214,7 +214,18 @@ impl Engine {
 
     /// Steps that would cure a finding and add no stop.
     pub fn cures(&mut self, plan: &Plan, stock: &Stock, finding: &Finding) -> Vec<Step> {
-        cures::of(self, plan, stock, finding)
+        cures::of(self, plan, stock, finding, &|| true).unwrap_or_default()
+    }
+
+    /// The same; none where they are no longer wanted.
+    pub fn cures_while(
+        &mut self,
+        plan: &Plan,
+        stock: &Stock,
+        finding: &Finding,
+        is_wanted: impl Fn() -> bool,
+    ) -> Option<Vec<Step>> {
+        cures::of(self, plan, stock, finding, &is_wanted)
     }
 }
 

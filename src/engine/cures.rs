@@ -78,8 +78,14 @@ impl Before {
     }
 }
 
-/// The steps that cure a finding and add no stop.
-pub(super) fn of(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding) -> Vec<Step> {
+/// The steps that cure a finding and add no stop; none at all once they are no longer wanted.
+pub(super) fn of(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    finding: &Finding,
+    is_wanted: &dyn Fn() -> bool,
+) -> Option<Vec<Step>> {
     let known = Before::of(engine, plan, stock);
     let (before, wires) = (&known.full, &known.wires);
     let mut offered: Vec<Step> = Vec::new();
@@ -98,6 +104,9 @@ pub(super) fn of(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Find
         }
         if offered.len() >= MOST {
             break;
+        }
+        if !is_wanted() {
+            return None;
         }
         let Ok(after) = plan.with(&step) else { continue };
         if after == *plan {
@@ -118,7 +127,7 @@ pub(super) fn of(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Find
             }
         }
     }
-    offered
+    Some(offered)
 }
 
 /// Whether a finding is gone, or a mistake no more than worth knowing, and no stop has come.
