@@ -52,7 +52,7 @@ pub mod year;
 
 pub use arrays::Weather;
 pub use checks::rules_of;
-pub use cures::is_curable;
+pub use cures::{Cures, is_curable};
 pub use finding::{Check, Finding, Level};
 pub use isolation::{Isolation, isolation};
 pub use ladder::{LadderOf, Rung};
@@ -214,6 +214,11 @@ impl Engine {
 
     /// Steps that would cure a finding and add no stop.
     pub fn cures(&mut self, plan: &Plan, stock: &Stock, finding: &Finding) -> Vec<Step> {
+        self.cures_tried(plan, stock, finding).steps
+    }
+
+    /// The same, with what was tried.
+    pub fn cures_tried(&mut self, plan: &Plan, stock: &Stock, finding: &Finding) -> Cures {
         cures::of(self, plan, stock, finding, &|| true).unwrap_or_default()
     }
 
@@ -225,7 +230,7 @@ impl Engine {
         finding: &Finding,
         is_wanted: impl Fn() -> bool,
     ) -> Option<Vec<Step>> {
-        cures::of(self, plan, stock, finding, &is_wanted)
+        Some(cures::of(self, plan, stock, finding, &is_wanted)?.steps)
     }
 }
 
