@@ -510,6 +510,7 @@ impl Model {
                 }) && !self.is_on_findings()
                     && !(self.is_on_bench() && self.bench.pane != Pane::Runs)
             }
+            When::OnLoad => self.item().is_some_and(|at| at.is_within(&"loads".into())),
             When::OnItem => self.item().is_some(),
             When::OnAddition => match self.is_on_findings() {
                 true => self.is_cured(),

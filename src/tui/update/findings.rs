@@ -112,6 +112,9 @@ fn cured_at(plan: &Plan, view: &FindingView) -> FieldPath {
 pub(super) fn ask_reason(model: &mut Model) {
     match model.finding_at().cloned() {
         Some(finding) if model.is_on_findings() => ask_reason_for(model, finding),
+        None if model.is_on_findings() => {
+            model.say("this is no finding: what is not known is entered (Enter), not accepted")
+        }
         _ => model.say("put the cursor on a finding first (5)"),
     }
 }

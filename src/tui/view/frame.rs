@@ -115,6 +115,9 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect, cut: &[String])
     let Some(field) = &model.field else {
         match model.messages.last() {
             // A long message has the answer's line too.
+            Some(message) if !model.is_message_stale && !over && answer.is_none() && area.height > 1 => {
+                said(paint, area, &[(message.clone(), Role::Text), (about(model), Role::Text)]);
+            }
             Some(message) if !model.is_message_stale => said(paint, area, &[(message.clone(), Role::Text)]),
             _ => focused(model, paint, area, answer.is_some(), cut),
         }
@@ -197,6 +200,12 @@ fn focused(model: &Model, paint: &mut Paint, area: Rect, has_answer: bool, cut: 
         None => about(model),
     };
     let height = if has_answer { 1 } else { area.height };
+    // Where it has one line only, the source gives way: `?` has it.
+    let room = usize::from(area.width.saturating_sub(1)) * usize::from(height);
+    let text = match text.rsplit_once(" [") {
+        Some((short, _)) if has_answer && text.chars().count() > room => short.to_string(),
+        _ => text,
+    };
     said(paint, Rect { height, ..area }, &[(text, Role::Text)]);
 }
 
