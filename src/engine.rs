@@ -12,7 +12,9 @@ mod converted;
 mod cures;
 mod currents;
 pub mod day;
+mod drawn;
 mod explain;
+mod extract;
 mod fault;
 pub mod finding;
 mod follows;
@@ -66,6 +68,7 @@ pub use spread::MonthSpread;
 pub use worked::{Worked, worked};
 
 use std::num::NonZero;
+use std::sync::Arc;
 use std::thread;
 
 use crate::plan::{Figure, Id, Plan, Step};
@@ -75,6 +78,7 @@ use crate::units::Ohms;
 use circuit::Circuit;
 use context::Context;
 use currents::Terminals;
+use drawn::{Audit, Drawn};
 use gather::Gathered;
 use harvest::Stages;
 
@@ -104,6 +108,8 @@ struct Work<'a> {
     drops: &'a [runs::PathDrop],
     source: &'a Figure<fault::Source>,
     report: &'a Report,
+    /// What each load hangs on.
+    supplies: &'a [isolation::Supplies],
 }
 
 impl Engine {
@@ -166,8 +172,9 @@ impl Engine {
         let spots = sites::spots(plan, &mut self.stages.looked);
         let rules = Rules::of(plan);
         let weather = &given.cloned().unwrap_or_else(|| Weather::of(plan, &spots, rules.cold_margin_k));
-        let (circuit, drawn) = Circuit::of(plan);
-        let context = Context { plan, rules, circuit, van_fuses: &stock.truck.fuses };
+        let drawn = Drawn::of(&mut self.stages.drawings, plan);
+        let audit = Audit::of(&mut self.stages.audits, plan);
+        let context = Context { plan, rules, circuit: drawn.circuit.clone(), van_fuses: &stock.truck.fuses };
         let c = &context;
         let terminals = Terminals::of(c);
         let found = runs::find(c, &terminals);
@@ -180,14 +187,14 @@ impl Engine {
             controllers: bank::controllers(c, &terminals, &arrays),
             inverters: bank::inverters(c, &terminals),
             bank: bank::figures(c, &source),
-            loads: loads::figures(c),
+            loads: Arc::clone(&audit.figures),
             price: price::figures(c, stock),
             roof: roof::figures(plan, &c.rules),
             arrays,
             ..Report::default()
         };
         if asked != Asked::Wires {
-            harvest::fill(&mut self.stages, c, &spots, &mut report);
+            harvest::fill(&mut self.stages, c, &spots, &audit.usage, &mut report);
         }
         if asked == Asked::Figures {
             return report;
@@ -201,8 +208,9 @@ impl Engine {
             drops: &drops,
             source: &source,
             report: &report,
+            supplies: &drawn.supplies,
         };
-        let mut gathered = Gathered::new(drawn);
+        let mut gathered = Gathered::new(drawn.findings.clone());
         checks::all(&work, &mut gathered);
         let said = gathered.into_order(plan, &report);
         report.findings = said.findings;

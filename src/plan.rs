@@ -58,6 +58,15 @@ pub fn blank_id(prefix: &str) -> Id {
 pub use wiring::ENDS;
 
 impl Plan {
+    /// A plan in which nobody has answered anything yet: whether the batteries stand in a heated space is not known, and
+    /// not "no", as it is where a file leaves it out.
+    #[must_use]
+    pub fn blank() -> Self {
+        let mut plan = Self::default();
+        plan.bank.heated = Known::Unknown;
+        plan
+    }
+
     /// Whether a run can end on this name, and what stands there: list name and index (`bank` has index 0).
     ///
     /// The bank answers to `BK`, `BK+`, `BK-`.

@@ -13,6 +13,7 @@ mod items;
 mod keys;
 mod loads;
 mod pictures;
+mod quick;
 mod rules;
 mod seasons;
 mod shelf;

@@ -4,6 +4,7 @@ use std::io::Read;
 use std::path::Path;
 
 use super::output::{self, Failure};
+use crate::document::usual;
 use crate::plan::format::{LARGEST_TEXT, LoadError, doubled};
 use crate::plan::{Edit, FieldPath, Plan, Step, entry, rules};
 use crate::store::Store;
@@ -43,7 +44,9 @@ fn changed(plan: &Plan, set: &str) -> Result<Plan, Failure> {
     };
     let plan = made;
     let to = entry::parse(plan, &at, text.trim()).map_err(refused)?.value;
-    plan.with(&Step::one(set, Edit::Set { at, to })).map_err(refused)
+    // As on screen: a bank that becomes a lithium one is asked for its cold cut-off.
+    let step = usual::with_cold_cut_off(plan, Step::one(set, Edit::Set { at, to }));
+    plan.with(&step).map_err(refused)
 }
 
 /// What the plan is called in messages.

@@ -2,7 +2,7 @@
 
 use crate::plan::format::item_text;
 use crate::plan::power::ChargerKind;
-use crate::plan::wiring::{DeviceKind, FuseAt};
+use crate::plan::wiring::{DeviceKind, FuseAt, Supply};
 use crate::plan::{
     Array, BANK_ID, Charger, Controller, Device, Edit, FieldPath, Id, Inverter, Known, Leg, Load, Panel, Plan,
     Protection, Run, State, Stay, Step, Value,
@@ -47,7 +47,7 @@ impl Addition {
             Self::Charger(kind) => format!("{kind} charger, with its run to the bank"),
             Self::Load => "load, with its fused run".into(),
             Self::Device(kind) => kind.word().into(),
-            Self::Run => "wiring run".into(),
+            Self::Run => "wiring run: wire between two things".into(),
         }
     }
 
@@ -157,6 +157,39 @@ impl Collected {
     fn bus(&self) -> Known<Id> {
         self.device(DeviceKind::Bus).or_else(bank).map_or(Known::Unknown, Known::Is)
     }
+
+    /// Where a large load is fed from: the bus that the bank feeds, straight or through what lies between them (the main
+    /// switch, a breaker); the bank where no bus is fed.
+    fn main_feed(&self) -> Known<Id> {
+        let mut reached: Vec<Id> = bank().into_iter().collect();
+        let mut next = 0;
+        while let Some(here) = reached.get(next).cloned() {
+            next += 1;
+            let leads = self.plan.runs.iter().filter(|run| run.from == Known::Is(here.clone()));
+            for end in leads.filter_map(|run| run.to.known()) {
+                let Some(device) = self.plan.devices.iter().find(|d| d.id == *end && d.state.stays()) else { continue };
+                if device.kind == Known::Is(DeviceKind::Bus) {
+                    return Known::Is(device.id.clone());
+                }
+                let between = [DeviceKind::Switch, DeviceKind::Breaker, DeviceKind::Splice];
+                if device.kind.known().is_some_and(|kind| between.contains(kind)) && !reached.contains(end) {
+                    reached.push(end.clone());
+                }
+            }
+        }
+        bank().map_or(Known::Unknown, Known::Is)
+    }
+}
+
+/// The ends of the runs that a step adds, in words: `W5 from PANEL to L3`.
+#[must_use]
+pub fn run_ends(plan: &Plan, step: &Step) -> String {
+    let Ok(after) = plan.with(step) else { return String::new() };
+    let is_new = |run: &&Run| !plan.runs.iter().any(|old| old.id == run.id);
+    let end = |end: &Known<Id>| end.known().map_or("?".to_string(), ToString::to_string);
+    let each =
+        after.runs.iter().filter(is_new).map(|run| format!("{} from {} to {}", run.id, end(&run.from), end(&run.to)));
+    each.collect::<Vec<_>>().join(", ")
 }
 
 fn bank() -> Option<Id> {
@@ -206,6 +239,34 @@ pub fn add_with_runs(plan: &Plan, what: Addition) -> (Step, FieldPath) {
         n => format!("{} and its {n} runs", step.name),
     };
     (Step { name, edits: to.edits }, at)
+}
+
+/// A step that adds something from the shelf, with the runs that usually come with it; nothing where none do.
+#[must_use]
+pub fn with_usual_runs(plan: &Plan, step: &Step) -> Option<Step> {
+    let list = step.edits.iter().find_map(|edit| match edit {
+        Edit::Insert { list, .. } => Some(list),
+        _ => None,
+    })?;
+    let id = plan.free_id(list);
+    let mut to = Collected::new(plan);
+    step.edits.iter().for_each(|edit| to.push(edit.clone()));
+    let what = match list.as_str() {
+        "chargers" => {
+            let kind = to.plan.chargers.iter().find(|c| c.id == id).and_then(|c| c.kind.known().copied());
+            Addition::Charger(kind.unwrap_or(ChargerKind::Shore))
+        }
+        list => Addition::of_list(list)?,
+    };
+    // What a load draws through the inverter comes by no DC run of its own.
+    let is_ac = to.plan.loads.iter().any(|l| l.id == id && l.supply != Supply::Dc);
+    let before = to.plan.runs.len();
+    if what.has_runs() && !is_ac {
+        usual_runs(&mut to, what, &id);
+    }
+    let runs = to.plan.runs.len() - before;
+    let name = format!("{} and its {}", step.name, if runs == 1 { "run" } else { "runs" });
+    (runs > 0).then_some(Step { name, edits: to.edits })
 }
 
 /// Whether a DC-DC charger of the plan has nothing to draw on: no start battery, no alternator, no tow connector.
@@ -271,8 +332,8 @@ fn usual_runs(to: &mut Collected, what: Addition, id: &Id) {
         }
         Addition::Controller => to.run(&me, &bus, Some((FuseAt::To, None))),
         Addition::Inverter => {
-            let posts = bank().map_or(Known::Unknown, Known::Is);
-            to.run(&posts, &me, Some((FuseAt::From, Some(FuseFamily::ClassT))));
+            let feed = to.main_feed();
+            to.run(&feed, &me, Some((FuseAt::From, Some(FuseFamily::ClassT))));
         }
         Addition::Charger(kind) => {
             if kind == ChargerKind::DcDc {
@@ -334,4 +395,24 @@ pub fn missing_runs(plan: &Plan) -> Step {
         usual_runs(&mut to, Addition::Charger(kind), &charger.id);
     }
     Step { name: "add the usual runs".into(), edits: to.edits }
+}
+
+/// DC loads that stay and that no run ends on.
+#[must_use]
+pub fn loads_without_runs(plan: &Plan) -> Vec<&str> {
+    let joined = |id: &Id| plan.runs.iter().any(|r| [&r.from, &r.to].iter().any(|end| end.known() == Some(id)));
+    let open = plan.loads.iter().filter(|l| l.supply == Supply::Dc && l.state.stays() && !joined(&l.id));
+    open.map(|l| l.id.as_str()).collect()
+}
+
+/// The runs of all DC loads that have none, as one step; no edits where none is missing.
+#[must_use]
+pub fn missing_load_runs(plan: &Plan) -> Step {
+    let mut to = Collected::new(plan);
+    let open = loads_without_runs(plan);
+    for load in plan.loads.iter().filter(|l| open.contains(&l.id.as_str())) {
+        usual_runs(&mut to, Addition::Load, &load.id);
+    }
+    let which = if open.len() == 1 { "load".to_string() } else { format!("{} loads", open.len()) };
+    Step { name: format!("add the usual runs of the {which} without one"), edits: to.edits }
 }

@@ -11,6 +11,7 @@ use crate::plan::{DeviceKind, FieldPath, Known, Plan, YesNo};
 use crate::standards::kinds::ControllerKind;
 
 use super::finding::Finding;
+use super::memo::Stage;
 use crate::plan::wiring::Supply;
 use drawing::{duplicates, ends_on_removed};
 pub(super) use graph::joining_run;
@@ -173,9 +174,9 @@ pub struct Circuit {
 }
 
 impl Circuit {
-    /// The circuit, and what is wrong with its drawing.
+    /// The circuit, and what is wrong with its drawing. What this reads of the plan stands in `extract.rs`.
     #[must_use]
-    pub fn of(plan: &Plan) -> (Self, Vec<Finding>) {
+    pub fn of(plan: &Plan) -> (Stage<Self>, Vec<Finding>) {
         let mut findings = Vec::new();
         let mut circuit = Self { offsets: offsets(plan), ..Self::default() };
         circuit.place_ends(plan, &mut findings);
@@ -191,7 +192,7 @@ impl Circuit {
         circuit.find_ways(plan);
         circuit.loops(plan, &mut findings);
         duplicates(plan, &mut findings);
-        (circuit, findings)
+        (Stage::new(circuit), findings)
     }
 
     fn hang_loads(&mut self, plan: &Plan) {

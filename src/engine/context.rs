@@ -6,13 +6,14 @@ use crate::standards::chemistry::{ChemistryRow, chemistry};
 use crate::stock::Fuse;
 
 use super::circuit::Circuit;
+use super::memo::Stage;
 use super::rule::Rules;
 
 /// One evaluation's inputs.
 pub(super) struct Context<'a> {
     pub(super) plan: &'a Plan,
     pub(super) rules: Rules,
-    pub(super) circuit: Circuit,
+    pub(super) circuit: Stage<Circuit>,
     /// Fuses on the van.
     pub(super) van_fuses: &'a [Fuse],
 }

@@ -1,5 +1,7 @@
 //! When in the day the loads draw: watts at the posts, hour by hour of a month's usual day.
 
+use std::sync::Arc;
+
 use crate::climate::year::MONTH_DAYS;
 use crate::plan::wiring::{Supply, When};
 use crate::plan::{Figure, Load};
@@ -21,14 +23,20 @@ pub struct Asked {
 }
 
 /// The loads' days, January first, hour by hour.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Usage(Vec<[Asked; 24]>);
+#[derive(Clone, Debug)]
+pub struct Usage(Arc<[[Asked; 24]]>);
+
+impl PartialEq for Usage {
+    fn eq(&self, other: &Self) -> bool {
+        Arc::ptr_eq(&self.0, &other.0) || self.0 == other.0
+    }
+}
 
 impl Usage {
     /// Nothing drawn at all.
     #[must_use]
     pub fn none() -> Self {
-        Self(vec![[Asked::default(); 24]; 12])
+        Self(Arc::from([[Asked::default(); 24]; 12]))
     }
 
     /// The same watts all day and all year.
@@ -40,7 +48,7 @@ impl Usage {
     /// The same draw all day and all year.
     #[must_use]
     pub fn alike(asked: Asked) -> Self {
-        Self(vec![[asked; 24]; 12])
+        Self(Arc::from([[asked; 24]; 12]))
     }
 
     /// An hour's draw on the bank.
@@ -135,7 +143,7 @@ pub fn driving(hours_day: f64) -> [f64; 24] {
 
 /// The loads of a plan by month and hour.
 pub(super) fn usage(c: &Context<'_>) -> Figure<Usage> {
-    let mut days = vec![[Asked::default(); 24]; 12];
+    let mut days = [[Asked::default(); 24]; 12];
     let mut share = None;
     for load in c.plan.loads.iter().filter(|l| l.state.stays()) {
         let hours = need(&load.hours_day, "loads", &load.id, "hours_day")?.0;
@@ -155,7 +163,7 @@ pub(super) fn usage(c: &Context<'_>) -> Figure<Usage> {
             asked.ac_w += idle_w * hours / 24.0;
         }
     }
-    Ok(Usage(days))
+    Ok(Usage(Arc::from(days)))
 }
 
 fn add(

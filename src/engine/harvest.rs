@@ -16,12 +16,13 @@ use super::circuit::{Circuit, Node, PathKind, Way};
 use super::compile::{Compiled, compile, cut_off, heater, leads, ohm};
 use super::context::{Context, at, missing};
 use super::cures::Before;
-use super::day::{Usage, driving, usage};
+use super::day::{Usage, driving};
+use super::drawn::{Audit, Audits, Drawings};
 use super::lit::{ArrayInput, Behind, BehindInput, Offer, StringsOf, best_behind, offer};
 use super::memo::{Memo, Stage};
 use super::months;
-use super::months::Told;
-use super::report::Report;
+use super::months::{MonthsInput, Told};
+use super::report::{Report, YearFigures};
 use super::roof::access::{Access, AccessInput};
 use super::roof::on_roof;
 use super::roof::shadow::{ShadowInput, Shadows};
@@ -45,6 +46,9 @@ pub(super) struct Stages {
     pub(super) shadow: Memo<ShadowInput, Shadows>,
     pub(super) access: Memo<AccessInput, Vec<Access>>,
     year: Memo<YearInput, Told>,
+    months: Memo<MonthsInput, YearFigures>,
+    pub(super) drawings: Drawings,
+    pub(super) audits: Audits,
     /// What cures start from, of the plan that was asked about last.
     pub(super) before: Option<Arc<Before>>,
     /// On how many threads a year may run.
@@ -68,6 +72,9 @@ impl Default for Stages {
             shadow: Memo::with_room(24),
             access: Memo::with_room(8),
             year: Memo::with_room(24),
+            months: Memo::with_room(8),
+            drawings: Memo::with_room(8),
+            audits: Memo::with_room(8),
             before: None,
             threads: 1,
         }
@@ -96,6 +103,7 @@ impl Stages {
 }
 
 /// A stay and what each controller's array offers there.
+#[derive(Clone, PartialEq)]
 pub(super) struct Lit {
     pub(super) stay: usize,
     months: u16,
@@ -131,25 +139,33 @@ pub(super) struct Setup {
 }
 
 /// Fills the year's figures into a report whose runs and loads are there already.
-pub(super) fn fill(stages: &mut Stages, context: &Context<'_>, spots: &[Figure<Spot>], report: &mut Report) {
+pub(super) fn fill(
+    stages: &mut Stages,
+    context: &Context<'_>,
+    spots: &[Figure<Spot>],
+    usage: &Figure<Usage>,
+    report: &mut Report,
+) {
     let plan = context.plan;
     let sources = sources(stages, context);
     let lit = lit(stages, plan, &sources, spots, SHOWN_SEED);
     on_roof(stages, context, &lit, report);
-    let setup = set_up(stages, context, &sources, &lit, report);
+    let setup = set_up(stages, context, &sources, &lit, usage, report);
     let threads = stages.threads;
     let done = setup
         .as_ref()
-        .map(|s| stages.year.get(s.input.clone(), |input| Told::of(input, year_on(input, threads))))
+        .map(|s| stages.year.get_of(&s.input, |input| Told::of(input, year_on(input, threads))))
         .map_err(Clone::clone);
     let waits = setup.as_ref().map(|s| s.waits.clone()).unwrap_or_default();
-    report.year = months::figures(context, &lit, done.as_ref().map(|y| &**y), waits.as_ref(), report);
+    let months = MonthsInput::of(context, lit, done.clone(), waits, report);
+    report.year = stages.months.get_of(&months, months::figures).shared();
+    let lit = months.lit;
     // A year of which the sun of some stay is not known has no sums.
     let whole = unlit(&lit).map_or(Ok(()), Err);
     if let (Ok(sources), Ok(())) = (&sources, &whole) {
         offered(plan, sources, &lit, report);
     }
-    match (whole.and(done.as_ref().map_err(Clone::clone)), &setup, &sources) {
+    match (whole.and(done), &setup, &sources) {
         (Ok(told), Ok(setup), Ok(sources)) => losses(context, &told.year, setup, sources, report),
         (Err(waits), ..) => {
             for run in &mut report.runs {
@@ -170,7 +186,8 @@ pub(super) fn input(
 ) -> Figure<Setup> {
     let sources = sources(stages, context);
     let lit = lit(stages, context.plan, &sources, spots, seed);
-    set_up(stages, context, &sources, &lit, report)
+    let audit = Audit::of(&mut stages.audits, context.plan);
+    set_up(stages, context, &sources, &lit, &audit.usage, report)
 }
 
 /// What each stay that has months offers.
@@ -197,9 +214,9 @@ fn set_up(
     context: &Context<'_>,
     sources: &Figure<Vec<Source>>,
     lit: &[Lit],
+    used: &Figure<Usage>,
     report: &Report,
 ) -> Figure<Setup> {
-    let used = usage(context);
     let sources = sources.as_ref().map_err(Clone::clone)?;
     let Compiled { circuit, runs, segment_runs, waits } =
         compile(context, report, sources, used.as_ref().map(|_| ()).map_err(Clone::clone))?;
@@ -209,7 +226,7 @@ fn set_up(
     };
     let heater = bank.and_then(|b| heater(context, b));
     let cut_off = bank.and_then(|_| cut_off(context, report));
-    let is_inside = context.plan.bank.heated == crate::plan::job::YesNo::Yes;
+    let is_inside = context.plan.bank.heated.known() == Some(&crate::plan::job::YesNo::Yes);
     let inside_least_c = is_inside.then_some(context.rules.interior_least_c);
     let (mut stays, mut skies) = (Vec::with_capacity(lit.len()), Vec::with_capacity(lit.len()));
     for here in lit {
@@ -225,7 +242,7 @@ fn set_up(
         });
     }
     let start_v = sources.iter().map(|s| start_v(context.plan, s.controller)).collect();
-    let usage = used.unwrap_or_else(|_| Usage::none());
+    let usage = used.clone().unwrap_or_else(|_| Usage::none());
     let input = YearInput { circuit, runs, stays, usage, start_v, cut_off, start: Store { soc: 1.0 }, passes: 0 };
     Ok(Setup { input, segment_runs, waits, unlit: unlit(lit), skies })
 }

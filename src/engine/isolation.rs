@@ -68,35 +68,35 @@ struct Alive {
     why: String,
 }
 
-/// What a load hangs on.
+/// What a load hangs on. Panels, shore power and a running engine come and go: only batteries count.
+#[derive(Debug)]
 pub(super) struct Supplies {
-    /// Whether a battery reaches it by wire at all.
-    pub(super) battery: bool,
+    /// The bank and the start batteries that reach it by wire.
+    pub(super) batteries: Vec<Node>,
     /// Switches, disconnects and isolators that leave it without any battery when they open.
     pub(super) killers: Vec<usize>,
 }
 
-/// What a load hangs on. Panels, shore power and a running engine come and go: only batteries count.
-pub(super) fn supplies(plan: &Plan, circuit: &Circuit, load: usize) -> Supplies {
-    let view = View { plan, circuit, sources: sources(plan) };
-    let fed = |opened: Option<Opener>| !view.batteries(load, opened).is_empty();
-    let battery = fed(None);
-    let killers = (0..plan.devices.len())
-        .filter(|d| battery && plan.devices.get(*d).is_some_and(|x| x.state.stays()) && switches(plan, *d))
-        .filter(|d| !fed(Some(Opener::Device(*d))));
-    Supplies { battery, killers: killers.collect() }
-}
-
-/// All that the bank and the start batteries reach by wire.
-pub(super) fn on_batteries(plan: &Plan, circuit: &Circuit) -> Vec<Node> {
-    let view = View { plan, circuit, sources: sources(plan) };
-    let batteries = view.sources.iter().filter(|s| s.is_battery(plan));
-    batteries.flat_map(|s| view.wired(s.node, None)).collect()
-}
-
-/// The bank and the start batteries that reach a load by wire.
-pub(super) fn battery_nodes(plan: &Plan, circuit: &Circuit, load: usize) -> Vec<Node> {
-    View { plan, circuit, sources: sources(plan) }.batteries(load, None)
+/// What every load hangs on, in the order of the plan.
+pub(super) fn supplies(plan: &Plan, circuit: &Circuit) -> Vec<Supplies> {
+    let view = View { plan, circuit, sources: Vec::new() };
+    let stay = || (0..plan.devices.len()).filter(|d| plan.devices.get(*d).is_some_and(|x| x.state.stays()));
+    let bank = plan.bank.state.stays().then_some(Node::Bank);
+    let start = stay().map(Node::Device).filter(|n| device_kind(plan, *n) == Some(DeviceKind::StartBattery));
+    let batteries: Vec<Node> = bank.into_iter().chain(start).collect();
+    let reached =
+        |opened: Option<Opener>| batteries.iter().map(|b| (*b, view.wired(*b, opened))).collect::<Vec<(Node, Vec<Node>)>>();
+    let whole = reached(None);
+    let opened: Vec<_> =
+        stay().filter(|d| switches(plan, *d)).map(|d| (d, reached(Some(Opener::Device(d))))).collect();
+    let of = |load: usize| {
+        let reaches = |(_, nodes): &&(Node, Vec<Node>)| nodes.contains(&Node::Load(load));
+        let batteries: Vec<Node> = whole.iter().filter(reaches).map(|(battery, _)| *battery).collect();
+        let kills = |left: &[(Node, Vec<Node>)]| !batteries.is_empty() && !left.iter().any(|x| reaches(&x));
+        let killers = opened.iter().filter(|(_, left)| kills(left)).map(|(d, _)| *d).collect();
+        Supplies { batteries, killers }
+    };
+    (0..plan.loads.len()).map(of).collect()
 }
 
 /// Whether a device is there to be opened by hand or by itself: what protects is left out.
@@ -222,11 +222,6 @@ impl View<'_> {
             && link.from != link.to
             && !self.negative_at(i, opened)
             && !matches!(link.role, Role::Dead | Role::Bond | Role::NegativeMain)
-    }
-
-    fn batteries(&self, load: usize, opened: Option<Opener>) -> Vec<Node> {
-        let batteries = self.sources.iter().filter(|s| s.is_battery(self.plan)).map(|s| s.node);
-        batteries.filter(|b| self.wired(*b, opened).contains(&Node::Load(load))).collect()
     }
 
     fn names(&self, i: usize, id: &str) -> bool {

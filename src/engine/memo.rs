@@ -11,6 +11,11 @@ impl<T> Stage<T> {
     pub fn new(value: T) -> Self {
         Self(Arc::new(value))
     }
+
+    /// The result, for a report to share.
+    pub fn shared(&self) -> Arc<T> {
+        Arc::clone(&self.0)
+    }
 }
 
 impl<T> Clone for Stage<T> {
@@ -47,24 +52,40 @@ impl<K: Clone, V> Clone for Memo<K, V> {
     }
 }
 
-impl<K: PartialEq, V> Memo<K, V> {
+impl<K, V> Memo<K, V> {
     /// Room for this many results.
     #[must_use]
     pub fn with_room(room: usize) -> Self {
         Self { kept: Vec::new(), room }
     }
 
-    /// The result for a key, computed if it is not remembered.
-    pub fn get(&mut self, key: K, compute: impl FnOnce(&K) -> V) -> Stage<V> {
-        if let Some(i) = self.kept.iter().position(|(k, _)| *k == key) {
-            let entry = self.kept.remove(i);
-            let stage = entry.1.clone();
-            self.kept.insert(0, entry);
-            return stage;
-        }
+    /// The newest result whose key is so.
+    pub fn seek(&mut self, is: impl Fn(&K) -> bool) -> Option<Stage<V>> {
+        let at = self.kept.iter().position(|(key, _)| is(key))?;
+        self.kept.get_mut(..=at)?.rotate_right(1);
+        self.kept.first().map(|(_, stage)| stage.clone())
+    }
+
+    /// A result that is not remembered yet.
+    pub fn keep(&mut self, key: K, compute: impl FnOnce(&K) -> V) -> Stage<V> {
         let stage = Stage::new(compute(&key));
         self.kept.insert(0, (key, stage.clone()));
         self.kept.truncate(self.room);
         stage
+    }
+}
+
+impl<K: PartialEq, V> Memo<K, V> {
+    /// The result for a key, computed if it is not remembered.
+    pub fn get(&mut self, key: K, compute: impl FnOnce(&K) -> V) -> Stage<V> {
+        self.seek(|kept| *kept == key).unwrap_or_else(|| self.keep(key, compute))
+    }
+
+    /// The same for a key that is copied only where its result is not remembered.
+    pub fn get_of(&mut self, key: &K, compute: impl FnOnce(&K) -> V) -> Stage<V>
+    where
+        K: Clone,
+    {
+        self.seek(|kept| kept == key).unwrap_or_else(|| self.keep(key.clone(), compute))
     }
 }

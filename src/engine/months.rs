@@ -12,23 +12,59 @@ use super::context::{Context, missing, need};
 use super::currents::carries;
 use super::day::on_shore;
 use super::harvest::{Lit, unlit};
+use super::memo::Stage;
 use super::report::{Limit, Lived, Losses, LostShares, MonthFigures, Report, Spread, YearFigures};
 use super::sites::stay_of_months;
 use super::spells;
 use super::year::{DaySums, MonthSums, Year, YearInput};
 
-/// All figures of the year. `waits`: what the bank's figures wait for where it was not simulated.
-pub(super) fn figures(
-    context: &Context<'_>,
-    lit: &[Lit],
-    told: Result<&Told, &Missing>,
-    waits: Option<&Missing>,
-    report: &Report,
-) -> YearFigures {
+/// What the year's figures are made of.
+#[derive(Clone, PartialEq)]
+pub(super) struct MonthsInput {
+    pub(super) lit: Vec<Lit>,
+    told: Figure<Stage<Told>>,
+    /// What the bank's figures wait for where it was not simulated.
+    waits: Option<Missing>,
+    of_months: [Option<usize>; 12],
+    has_stays: bool,
+    /// Whether something else than the sun may charge in each month.
+    others: [bool; 12],
+    audited: [Figure<WattHours>; 12],
+    usable_wh: Figure<WattHours>,
+    made_up: MadeUp,
+}
+
+impl MonthsInput {
+    /// Of a report whose bank and loads are there already.
+    pub(super) fn of(
+        context: &Context<'_>,
+        lit: Vec<Lit>,
+        told: Figure<Stage<Told>>,
+        waits: Option<Missing>,
+        report: &Report,
+    ) -> Self {
+        let of_months = stay_of_months(context.plan);
+        Self {
+            lit,
+            told,
+            waits,
+            of_months,
+            has_stays: !context.plan.stays.is_empty(),
+            others: of_months.map(|stay| others(context, stay)),
+            audited: report.loads.wh_day.clone(),
+            usable_wh: report.bank.usable_wh.clone(),
+            made_up: MadeUp::of(context),
+        }
+    }
+}
+
+/// All figures of the year.
+pub(super) fn figures(input: &MonthsInput) -> YearFigures {
+    let MonthsInput { lit, waits, of_months, .. } = input;
     let mut total = YearFigures::default();
-    let of_months = stay_of_months(context.plan);
-    let simulated = told.map_err(Clone::clone).and_then(|t| if t.year.with_bank { Ok(t) } else { Err(waiting(waits)) });
-    let made_up = MadeUp::of(context);
+    let told = input.told.as_ref().map(|told| &**told);
+    let simulated =
+        told.map_err(Clone::clone).and_then(|t| if t.year.with_bank { Ok(t) } else { Err(waiting(waits.as_ref())) });
     for m in 0..12 {
         let days = MONTH_DAYS[m];
         let figures = &mut total.months[m];
@@ -44,14 +80,14 @@ pub(super) fn figures(
         let of_bank = offers.and_then(|_| simulated.clone());
         harvested(figures, of_sun, &of_bank, m, days);
         // The bank's year knows controllers' own use and the heater.
-        let audited = report.loads.wh_day[m].clone();
+        let audited = input.audited[m].clone();
         figures.load_wh_day = of_bank.clone().map_or(audited.clone(), |t| Ok(a_day(t.load_wh(m), days)));
         let lasting = of_bank.clone().map_or(audited, |t| Ok(a_day(t.lasting_wh(m), days)));
         banked(figures, of_bank, m, days);
-        balance(figures, others(context, of_months[m]));
-        figures.days_without_sun = lasts(&report.bank.usable_wh, lasting);
+        balance(figures, input.others[m]);
+        figures.days_without_sun = lasts(&input.usable_wh, lasting);
         figures.limited_by = limit(figures);
-        made_up.fill(figures);
+        input.made_up.fill(figures);
     }
     let yearly = |of: &dyn Fn(&MonthFigures) -> Figure<f64>| -> Figure<f64> {
         let mut sum = 0.0;
@@ -70,15 +106,15 @@ pub(super) fn figures(
     let sunny = unlit(lit).map_or(Ok(()), Err);
     let whole = sunny.clone().and(if lived { Ok(()) } else { Err(missing("stays")) });
     total.unmet_pct = simulated.clone().and_then(|told| whole.clone().map(|()| told.unmet_pct()));
-    if !lived && total.unmet_pct.is_err() && !context.plan.stays.is_empty() {
+    if !lived && total.unmet_pct.is_err() && input.has_stays {
         total.load_kwh = Err(missing("stays"));
     }
     let there = if of_months.iter().any(Option::is_some) { Ok(()) } else { Err(missing("stays")) };
     let seen = simulated.and_then(|told| sunny.and(there).map(|()| told));
     total.lived = of_lived(&total.months, seen.clone().map(Told::unmet_pct));
-    let least = seen.clone().map(|told| least_soc(&told.year.days, &of_months));
+    let least = seen.clone().map(|told| least_soc(&told.year.days, of_months));
     total.least_soc = least.and_then(|least| least.ok_or_else(|| missing("stays")));
-    let clearness = clearness(lit, &of_months);
+    let clearness = clearness(lit, of_months);
     total.dull_spell = seen.clone().map(|told| spells::of_sky(&told.year.days, &clearness));
     let lived: Vec<bool> = clearness.iter().map(Option::is_some).collect();
     total.hardest = seen.map(|told| spells::hardest(&told.year.days, &lived));
@@ -332,6 +368,7 @@ fn least_soc(days: &[DaySums], stays: &[Option<usize>; 12]) -> Option<(f64, usiz
 }
 
 /// What an hour of the engine or the generator brings to the posts, W.
+#[derive(Clone, PartialEq)]
 struct MadeUp {
     driving_w: Option<Figure<f64>>,
     generator_w: Option<Figure<f64>>,

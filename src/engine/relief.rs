@@ -93,7 +93,7 @@ fn remedies(plan: &Plan, before: &Report) -> Vec<(Remedy, Vec<Edit>)> {
         let sun = m.losses.as_ref().ok()?.cold.as_ref().ok()?.0;
         Some(sun + m.other_cold_wh_day.as_ref().map_or(0.0, |wh| wh.0))
     };
-    if loses(cold) && plan.bank.heated == YesNo::No {
+    if loses(cold) && plan.bank.heated.known() == Some(&YesNo::No) {
         let to = Value::Word("yes");
         all.push((Remedy::Warmth, vec![Edit::Set { at: FieldPath::new("bank.heated"), to }]));
     }

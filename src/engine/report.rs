@@ -9,6 +9,8 @@ pub use year::{
     Repeats, SpellDay, Spread, Ways, YearFigures,
 };
 
+use std::sync::Arc;
+
 use crate::plan::{FieldPath, Figure, Id};
 use crate::standards::Source;
 use crate::standards::conductor::Gauge;
@@ -25,10 +27,10 @@ pub struct Report {
     pub controllers: Vec<ControllerFigures>,
     pub bank: BankFigures,
     pub inverters: Vec<InverterFigures>,
-    pub loads: LoadFigures,
+    pub loads: Arc<LoadFigures>,
     /// In the order of the plan.
     pub runs: Vec<RunFigures>,
-    pub year: YearFigures,
+    pub year: Arc<YearFigures>,
     pub roof: RoofFigures,
     pub price: PriceFigures,
     /// Stops first, then cautions, then notes; within a level in the order of the plan.

@@ -44,8 +44,9 @@ impl Engine {
         let edits = make_edits(old, Make::as_drawn(old, gauge), true);
         let step = Step { name: String::new(), edits };
         let with = plan.with(&step).map_err(|_| missing(""))?;
-        let lived = self.evaluate(&with, stock).year.lived;
-        let kwh_year = lived.harvest_kwh? - kwh;
+        let after = self.evaluate(&with, stock);
+        let lived = &after.year.lived;
+        let kwh_year = lived.harvest_kwh.clone()? - kwh;
         let days = lived.days.max(1) as f64;
         Ok(Worth { gauge, wh_day: WattHours(kwh_year * 1000.0 / days), kwh_year, months: lived.months })
     }

@@ -22,7 +22,7 @@ use super::field::{Kind, Meta, Quantity, Record, Rejected, Value};
 use super::job::{GaugeSystem, LengthUnit, TemperatureUnit};
 use super::lists::{Monthly, Months, Strings, short_layout};
 use super::path::{FieldPath, Id};
-use crate::units::METRES_PER_FOOT;
+use crate::units::{METRES_PER_FOOT, METRES_PER_INCH};
 
 /// The longest text a field takes.
 pub const LONGEST_TEXT: usize = 4000;
@@ -77,6 +77,9 @@ pub fn parse_in(units: Units, root: &dyn Record, at: &FieldPath, text: &str) -> 
     };
     let refused = |why: String| Rejected::new(at.clone(), why);
     let parsed = read(units, root, &owner_path, owner, meta, text).map_err(refused)?;
+    if let Some(why) = broken(units, meta, &parsed.value) {
+        return Err(refused(why));
+    }
     check(meta, &parsed.value).map_err(|why| refused(outside(units, meta, &parsed.value).unwrap_or(why)))?;
     Ok(parsed)
 }
@@ -86,9 +89,35 @@ fn outside(units: Units, meta: &Meta, value: &Value) -> Option<String> {
     let (Kind::Number { least, most, .. }, Value::Number(x)) = (meta.kind, value) else { return None };
     // Nobody counts so many digits.
     let say = |x: f64| if x.abs() >= 1e9 { format!("{x:e}") } else { show(units, meta, &Value::Number(x)) };
-    let unknown = if meta.unknown { "; write ? where it is not known" } else { "" };
-    (*x < least || *x > most)
-        .then(|| format!("{} is outside what is accepted: {} to {}{unknown}", say(*x), say(least), say(most)))
+    (*x < least || *x > most).then(|| {
+        format!("{} is outside what is accepted: {}{}", say(*x), bounds(units, meta, least, most), or_unknown(meta))
+    })
+}
+
+/// Says that something is counted and comes in no parts.
+fn broken(units: Units, meta: &Meta, value: &Value) -> Option<String> {
+    let (Kind::Number { quantity: Quantity::Count, least, most }, Value::Number(x)) = (meta.kind, value) else {
+        return None;
+    };
+    (x.fract() != 0.0)
+        .then(|| format!("{x} is no whole number; accepted: {}{}", bounds(units, meta, least, most), or_unknown(meta)))
+}
+
+fn or_unknown(meta: &Meta) -> &'static str {
+    if meta.unknown { "; write ? where it is not known" } else { "" }
+}
+
+/// From the least to the most; lengths in whole inches that lie within.
+fn bounds(units: Units, meta: &Meta, least: f64, most: f64) -> String {
+    let in_feet = units.length == LengthUnit::Feet && most > 1.0;
+    let is_length = matches!(meta.kind, Kind::Number { quantity: Quantity::Length | Quantity::Size, .. });
+    let whole = |x: f64, up: bool| {
+        let inches = x / METRES_PER_INCH;
+        (if up { (inches - 1e-9).ceil() } else { (inches + 1e-9).floor() }) * METRES_PER_INCH
+    };
+    let (least, most) = if in_feet && is_length { (whole(least, true), whole(most, false)) } else { (least, most) };
+    let say = |x: f64| show(units, meta, &Value::Number(x));
+    format!("{} to {}", say(least), say(most))
 }
 
 /// A field of the plan as text in the plan's units.
@@ -217,12 +246,12 @@ fn join(a: &str, b: &str) -> String {
     if a.is_empty() { b.into() } else { format!("{a}; {b}") }
 }
 
-/// Lengths to 0.1 mm, weights to 0.1 g, forces to 0.1 mN, temperatures and coefficients to a ten-thousandth, the rest to nine digits after the point.
+/// Lengths to 0.1 mm, weights to 0.1 g, forces and torques to 0.1 mN and 0.1 mN m, temperatures and coefficients to a ten-thousandth, the rest to nine digits after the point.
 fn round(quantity: Quantity, x: f64) -> f64 {
     let to = |k: f64| if x.abs() < 1e12 { (x * k).round() / k + 0.0 } else { x };
     match quantity {
         Quantity::Length | Quantity::Size | Quantity::Temperature | Quantity::PercentPerK | Quantity::Mass => to(1e4),
-        Quantity::Newtons => to(1e4),
+        Quantity::Newtons | Quantity::NewtonMetres => to(1e4),
         _ if x.abs() < 1e6 => to(1e9),
         _ => x,
     }
@@ -232,21 +261,24 @@ fn understood(units: Units, meta: &Meta, quantity: Quantity, x: f64, said: &str)
     let value = Value::Number(x);
     let shown = show(units, meta, &value);
     let stored = show_plain(meta, &value);
+    // The plan's own unit first.
     let both = match quantity {
-        Quantity::Length | Quantity::Size => {
-            let feet = show(Units { length: LengthUnit::Feet, ..units }, meta, &value);
-            format!("{stored} = {feet}")
-        }
-        Quantity::Mass | Quantity::Newtons => {
-            if shown == stored {
-                stored
-            } else {
-                format!("{stored} = {shown}")
+        Quantity::Length | Quantity::Size => match units.length {
+            LengthUnit::Feet => format!("{shown} = {stored}"),
+            LengthUnit::Metres => {
+                format!("{stored} = {}", show(Units { length: LengthUnit::Feet, ..units }, meta, &value))
             }
+        },
+        Quantity::Mass | Quantity::Newtons | Quantity::NewtonMetres if shown != stored => {
+            format!("{shown} = {stored}")
         }
         Quantity::Temperature => {
             let f = show(Units { temperature: TemperatureUnit::Fahrenheit, ..units }, meta, &value);
-            if f == stored { stored } else { format!("{stored} = {f}") }
+            match units.temperature {
+                _ if f == stored => stored,
+                TemperatureUnit::Fahrenheit => format!("{f} = {stored}"),
+                TemperatureUnit::Celsius => format!("{stored} = {f}"),
+            }
         }
         _ => shown,
     };
@@ -362,9 +394,13 @@ fn strings(root: &dyn Record, owner: &dyn Record, text: &str) -> Result<Parsed, 
     } else {
         text.to_string()
     };
+    if !text.is_empty() && text.chars().all(|c| c.is_ascii_digit()) {
+        return Err(format!("{text:?} does not say how: {text}S is in series, {text}P in parallel, 3S2P both"));
+    }
+    let how = |why: String| format!("{why}; write 3S2P (series, parallel), or P1+P1 | P1+P2");
     let mut strings: Strings = full.parse()?;
     for panel in strings.0.iter_mut().flatten() {
-        let found: Id = names::name(&panels, panel.as_str())?;
+        let found: Id = names::name(&panels, panel.as_str()).map_err(how)?;
         *panel = found;
     }
     let understood = format!("{} panels: {strings}{said}", strings.panels());

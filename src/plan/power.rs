@@ -70,7 +70,7 @@ record! {
         heater_w: Option<Known<Watts>> => "heater", Kind::Number { quantity: Quantity::Watts, least: 0.0, most: 1000.0 }, "Heater of all batteries together.", &LABEL;
         fused_each: YesNo = YesNo::No => "each fused", Kind::Words(YesNo::WORDS), "Each parallel battery has its own fuse.", &SURVEY;
         zone: Option<Zone> => "stands in", Kind::Words(Zone::WORDS), "Where the batteries stand.", &SURVEY;
-        heated: YesNo = YesNo::No => "heated space", Kind::Words(YesNo::WORDS), "Inside the heated living space.", &SURVEY;
+        heated: Known<YesNo> = Known::Is(YesNo::No) => "heated space", Kind::Words(YesNo::WORDS), "Whether it stands inside the heated living space.", &SURVEY;
         vented: Known<YesNo> => "vented outside", Kind::Words(YesNo::WORDS), "Its space is vapour-tight to the inside and vented to the outside.", &SURVEY;
         vent_area_cm2: Option<Known<Number>> => "vent area, cm2", Kind::Number { quantity: Quantity::Plain, least: 0.0, most: 10_000.0 }, "Free area of the smaller of its two vents, one high, one low. Flooded: 11 cm2 at least.", &SURVEY;
         space_l_m: Option<Known<Metres>> => "space length", Kind::Number { quantity: Quantity::Size, least: 0.05, most: 5.0 }, "Room for the bank.", &SURVEY;

@@ -32,9 +32,9 @@ impl Chemistry {
 #[must_use]
 pub fn other_names(word: &str) -> &'static [&'static str] {
     match word {
-        "LFP" => &["LiFePO4", "lithium iron phosphate", "lithium"],
+        "LFP" => &["LiFePO4", "lithium iron phosphate", "lithium", "Li"],
         "flooded" => &["wet"],
-        "tracking" => &["MPPT", "maximum power point"],
+        "tracking" => &["MPPT", "maximum power point", "tracker"],
         _ => &[],
     }
 }

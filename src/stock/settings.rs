@@ -64,7 +64,7 @@ impl Settings {
     /// An empty plan with these units, rates and rule basis.
     #[must_use]
     pub fn blank_plan(&self) -> crate::plan::Plan {
-        let mut plan = crate::plan::Plan::default();
+        let mut plan = crate::plan::Plan::blank();
         plan.job.basis = self.basis;
         plan.job.gauge_system = self.gauge_system;
         plan.job.length_unit = self.length_unit;

@@ -162,7 +162,7 @@ fn controller_text(c: &crate::plan::Controller) -> String {
 
 fn bank_text(plan: &Plan) -> String {
     let bank = &plan.bank;
-    if *bank == crate::plan::Bank::default() {
+    if [Plan::default(), Plan::blank()].iter().any(|plan| plan.bank == *bank) {
         return "no bank yet".into();
     }
     let count = |known: &Known<crate::units::Number>| known.known().map(|n| n.0);

@@ -53,6 +53,8 @@ pub enum When {
     OnEmptyText,
     /// A text that stands is focused: capitals begin typing.
     OnText,
+    /// A form's row is focused that takes a number: digits begin typing.
+    OnDigits,
     /// The shelf or the places have something for what is focused.
     OnShelf,
     /// The same on an open field that nothing was typed in yet.
@@ -141,6 +143,12 @@ pub enum Action {
     Accept,
     /// To what a finding or a switch is about.
     GoTo,
+    /// The type of a run's fuse.
+    FuseType,
+    /// The insulation of a run's legs.
+    Insulation,
+    /// The zone of a run's legs.
+    Zone,
     /// How a run's limits come about.
     Working,
     /// To the rule value that a finding rests on.
@@ -260,6 +268,9 @@ pub static BINDINGS: &[Binding] = &[
     row(Browsing, &[ch(':'), ch(' ')], Action::Actions, "all", "Every action, found by typing a part of its name.", Always),
     row(Browsing, &[ch('?')], Action::Help, "help", "About the focused field, and every key.", Always),
     row(Browsing, &[ch('q')], Action::Quit, "quit", "Leave; asks where the plan is not saved.", Always),
+    row(Browsing, &[ch('f')], Action::FuseType, "fuse type", "The type of the selected run's fuse, from a list; a run without one is asked for its amps first.", OnRun),
+    row(Browsing, &[ch('I')], Action::Insulation, "insulation", "The insulation of the selected run's wire; then, if you say so, of every other leg of new wire that has none entered.", OnRun),
+    row(Browsing, &[ch('Z')], Action::Zone, "zone", "Where the selected run's leg lies: the first whose zone is not known, else its first.", OnRun),
     row(Browsing, &[key(K::Up)], Action::Up, "up", "One row up.", Never),
     row(Browsing, &[key(K::Down)], Action::Down, "down", "One row down.", Never),
     row(Browsing, &[key(K::Left)], Action::Left, "left", "One column left.", Never),
@@ -465,7 +476,11 @@ pub fn hints(context: Context, holds: impl Fn(When) -> bool) -> Vec<(String, &'s
         let key = b.keys.iter().find(|key| !is_text || !is_letter(key))?;
         Some(if b.action == Action::Larger { "+/-".to_string() } else { key.to_string() })
     };
-    let what = if is_text { Some("letters") } else { holds(When::OnText).then_some("capitals") };
+    let what = match is_text {
+        true => Some("letters"),
+        false if holds(When::OnText) => Some("capitals"),
+        false => holds(When::OnDigits).then_some("digits"),
+    };
     let letters = what.map(|what| (what.to_string(), "type here"));
     letters.into_iter().chain(rows(context).filter(|b| holds(b.when)).filter_map(|b| Some((of(b)?, b.label)))).collect()
 }

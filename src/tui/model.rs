@@ -385,6 +385,16 @@ impl Model {
         self.text_row().is_some_and(|(at, is_empty)| !is_empty && self.left.as_ref() != Some(&at))
     }
 
+    /// Whether a digit begins typing: on a form's row that takes a number.
+    fn takes_digits(&self) -> bool {
+        let row = match self.context() {
+            Context::Browsing => self.form_row(),
+            Context::Shop => self.shop.as_ref().and_then(|shop| shop.row()),
+            _ => None,
+        };
+        matches!(row, Some(form::Row::Field { meta, .. }) if matches!(meta.kind, Kind::Number { .. } | Kind::Gauge))
+    }
+
     /// Whether the row of a text that stands is focused.
     #[must_use]
     pub fn holds_text(&self) -> bool {
@@ -507,6 +517,7 @@ impl Model {
             },
             When::OnEmptyText => self.takes_letters(),
             When::OnText => self.takes_capitals(),
+            When::OnDigits => self.takes_digits(),
             When::OnShelf => self.shelf_target().is_some(),
             When::OnShelfField => self.is_shelf_field(),
             When::OnShelfList => {

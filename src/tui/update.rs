@@ -9,6 +9,7 @@ mod items;
 mod ladder;
 mod overlay;
 pub mod pick;
+mod quick;
 pub(crate) mod rules;
 mod seasons;
 pub(crate) mod shelf;

@@ -4,7 +4,7 @@ use crate::engine::{Level, Rules};
 use crate::plan::entry::Units;
 use crate::plan::job::{LengthUnit, TemperatureUnit};
 use crate::plan::{FieldPath, Figure, Plan};
-use crate::units::{KG_PER_POUND, METRES_PER_FOOT};
+use crate::units::{KG_PER_POUND, METRES_PER_FOOT, METRES_PER_INCH};
 
 pub use crate::document::naming::{path, path_in, section};
 
@@ -123,13 +123,32 @@ pub fn change(now: Option<f64>, then: Option<f64>, decimals: usize) -> String {
     }
 }
 
-/// A length in the plan's unit, short enough for a column: `22.5'`, `6.86 m`.
+/// A length in the plan's unit, short enough for a column: `22'6"`, `8"`, `6.86 m`. Inches are whole from ten feet up.
 #[must_use]
 pub fn length(units: Units, metres: f64) -> String {
-    match units.length {
-        LengthUnit::Feet => format!("{}'", significant(metres / METRES_PER_FOOT, 3)),
-        LengthUnit::Metres => format!("{} m", significant(metres, 3)),
+    if units.length == LengthUnit::Metres {
+        let decimals = if metres.abs() < 9.995 { 2 } else { 1 };
+        return format!("{} m", bare(metres, decimals));
     }
+    let decimals = if metres.abs() < 10.0 * METRES_PER_FOOT { 1 } else { 0 };
+    let tenths = if decimals == 1 { 10.0 } else { 1.0 };
+    let all = (metres.abs() / METRES_PER_INCH * tenths).round() / tenths;
+    let feet = (all / 12.0 + 1e-9).floor();
+    let inches = bare(all - 12.0 * feet, decimals);
+    let sign = if metres < 0.0 && all > 0.0 { "-" } else { "" };
+    match (feet == 0.0, inches.as_str()) {
+        (true, "0") => "0'".into(),
+        (true, _) => format!("{sign}{inches}\""),
+        (false, "0") => format!("{sign}{}'", bare(feet, 0)),
+        (false, _) => format!("{sign}{}'{inches}\"", bare(feet, 0)),
+    }
+}
+
+/// So many decimals at most, without zeros at the end.
+fn bare(x: f64, decimals: usize) -> String {
+    let text = format!("{x:.decimals$}");
+    let text = if decimals > 0 { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
+    if text == "-0" { "0".into() } else { text.into() }
 }
 
 /// A weight in the plan's unit, and that unit: pounds where lengths are in feet.

@@ -146,7 +146,7 @@ fn a_bank_of_nothing_and_a_place_off_the_globe_are_still_answered() {
     assert!(r.year.months.iter().all(|m| m.days_without_sun.as_ref().is_ok_and(|d| *d == 0.0)));
     let mut p = sound();
     p.stays[0].latitude_deg = Known::Is(Number(91.0));
-    for m in evaluate(&p).year.months {
+    for m in evaluate(&p).year.months.clone() {
         assert!(m.harvest_wh_day.map_or(0.0, |w| w.0).is_finite() && m.array_wh_day.map_or(0.0, |w| w.0).is_finite());
     }
 }

@@ -72,7 +72,7 @@ fn a_row_serves_the_year_and_no_smaller_array_does() {
             assert_eq!(row.fit == Fit::Yes, days >= 2.0, "{name}: {days} days, {:?}", row.fit);
             if columns.strings > 1 {
                 let smaller = strings(&with, columns.strings - 1);
-                assert!(engine.evaluate(&smaller, &stock).year.shortfall_days.unwrap() > 0.0, "{name}");
+                assert!(engine.evaluate(&smaller, &stock).year.shortfall_days.clone().unwrap() > 0.0, "{name}");
                 seen += 1;
             }
         }

@@ -16,7 +16,7 @@ fn wh(f: &Figure<WattHours>) -> Figure<f64> {
 }
 
 fn loads(plan: &Plan) -> LoadFigures {
-    evaluate(plan).loads
+    (*evaluate(plan).loads).clone()
 }
 
 fn waits<T: std::fmt::Debug>(f: Figure<T>) -> String {
@@ -143,7 +143,7 @@ fn remedies_bring_no_more_than_is_said() {
 #[test]
 fn a_month_is_limited_by_what_costs_most() {
     use coachwire::engine::report::Limit;
-    let limits = |edits: &[(&str, Value)]| report(edits).year.months.map(|m| m.limited_by.expect("known"));
+    let limits = |edits: &[(&str, Value)]| report(edits).year.months.clone().map(|m| m.limited_by.expect("known"));
     let light = limits(&[("loads.L1.watts_w", n(1.0))]);
     assert!(light.iter().all(|l| l.is_some_and(|(limit, wh)| limit == Limit::Full && wh.0 > 100.0)), "{light:?}");
     let heavy = limits(&[("loads.L1.watts_w", n(900.0)), ("loads.L1.hours_day", n(20.0))]);

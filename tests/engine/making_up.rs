@@ -90,7 +90,7 @@ fn the_season_is_that_of_the_months_own_stay() {
             ("stays.ST2.latitude_deg", n(47.0)),
             ("loads.L1.winter_factor", n(factor)),
         ];
-        evaluate(&with(&named("marram"), &edits)).loads.wh_day.map(|wh| wh.expect("loads").0)
+        evaluate(&with(&named("marram"), &edits)).loads.wh_day.clone().map(|wh| wh.expect("loads").0)
     };
     assert_eq!(loads(-34.0, 3.0), loads(-34.0, 1.0));
     let (plain, weighed) = (loads(47.0, 1.0), loads(47.0, 3.0));

@@ -218,7 +218,7 @@ fn a_season_that_is_nowhere_has_no_figure() {
         "stays",
         r#"(id: "ST2", latitude_deg: -33.0, longitude_deg: 149.0, months: "6 7 8")"#,
     );
-    let r = evaluate(&south).loads.seasons;
+    let r = &evaluate(&south).loads.seasons;
     assert!(r.summer_wh_day.is_err() && r.winter_wh_day.is_ok() && r.between_wh_day.is_ok(), "{r:?}");
     assert!(evaluate(&north).loads.seasons.summer_wh_day.is_ok());
 }

@@ -49,7 +49,7 @@ fn longest(is_one: impl Fn(usize) -> bool) -> usize {
 }
 
 fn dull(plan: &Plan) -> DullSpell {
-    evaluate(plan).year.dull_spell.expect("known").expect("some day is dull")
+    evaluate(plan).year.dull_spell.clone().expect("known").expect("some day is dull")
 }
 
 /// Light on a flat panel is that of the sky less some percent in glass and dirt.
@@ -110,7 +110,7 @@ fn the_hardest_days_lack_most() {
     for name in ["marram", "larkspur", "sorrel"] {
         let plan = plan(name);
         let all = days(&plan);
-        let spell = evaluate(&plan).year.hardest.expect("known").expect("load goes short");
+        let spell = evaluate(&plan).year.hardest.clone().expect("known").expect("load goes short");
         let is_short = |i: usize| all[i % YEAR].short >= 0.5;
         let mut most = 0.0_f64;
         for first in 0..YEAR {

@@ -140,7 +140,7 @@ fn a_typical_day_is_a_usual_one() {
 /// Which remedy helps is tried: where cold limits a month, warmth brings more than twice the panels.
 #[test]
 fn cold_is_blamed_where_warmth_helps_and_the_sun_where_panels_do() {
-    let short = |plan: &Plan| evaluate(plan).year.months.map(|m| m.shortfall_wh_day.unwrap().0);
+    let short = |plan: &Plan| evaluate(plan).year.months.clone().map(|m| m.shortfall_wh_day.unwrap().0);
     let as_is = named("bramble");
     let r = evaluate(&as_is);
     let now = short(&as_is);

@@ -1,7 +1,7 @@
 //! `new`.
 
-use coachwire::plan::Plan;
 use coachwire::plan::samples::SAMPLES;
+use coachwire::plan::{Known, Plan};
 
 use super::program::Home;
 
@@ -13,7 +13,24 @@ fn a_blank_plan_opens_again() {
     assert_eq!((ran.code, ran.out.as_str(), ran.err.as_str()), (0, "", ""));
     let text = std::fs::read_to_string(&path).unwrap();
     assert!(text.starts_with("(\n    version: 1,"), "{text}");
-    assert_eq!(Plan::from_text(&text).unwrap(), Plan::default());
+    let mut blank = Plan::blank();
+    // Nobody has said yet that the batteries have no cold cut-off, nor where they stand.
+    blank.bank.charge_cutoff_c = Some(Known::Unknown);
+    assert_eq!(blank.bank.heated, Known::Unknown);
+    assert_eq!(Plan::from_text(&text).unwrap(), blank);
+    // Nor where a plan's bank becomes a lithium one on the command line.
+    let plain = home.path("plain.ron");
+    std::fs::write(&plain, Plan::default().to_text()).unwrap();
+    let ran = home.run(&[
+        "figures",
+        plain.to_str().unwrap(),
+        "--set",
+        "bank.chemistry=lifepo4",
+        "--set",
+        "bank.charge_cutoff_c=?",
+    ]);
+    let once = home.run(&["figures", plain.to_str().unwrap(), "--set", "bank.chemistry=lifepo4"]);
+    assert_eq!((ran.code, ran.out), (once.code, once.out));
 }
 
 #[test]

@@ -69,11 +69,12 @@ fn lengths_are_read_as_people_type_them() {
 #[test]
 fn the_unit_understood_is_said() {
     let said = |plan: &Plan, at: &str, text: &str| parse(plan, &path(at), text).unwrap().understood;
-    assert_eq!(said(&small(), LENGTH, "22'6\""), "6.858 m = 22'6\"");
-    assert_eq!(said(&small(), LENGTH, "10"), "3.048 m = 10' (a bare number is feet here)");
+    assert_eq!(said(&small(), LENGTH, "22'6\""), "22'6\" = 6.858 m");
+    assert_eq!(said(&metric(), LENGTH, "22'6\""), "6.858 m = 22'6\"", "the plan's own unit first");
+    assert_eq!(said(&small(), LENGTH, "10"), "10' = 3.048 m (a bare number is feet here)");
     assert_eq!(said(&small(), GAUGE, "8"), "8 AWG (a bare number follows the plan's gauge system)");
     assert_eq!(said(&metric(), GAUGE, "16"), "16 mm2 (a bare number follows the plan's gauge system)");
-    assert_eq!(said(&small(), "job.coldest_c", "14f"), "-10 C = 14 F");
+    assert_eq!(said(&small(), "job.coldest_c", "14f"), "14 F = -10 C");
     assert_eq!(said(&small(), "arrays.A1.strings", "2S1P"), "2 panels: 2S1P P1 (P1 understood)");
 }
 
@@ -148,7 +149,7 @@ fn forces_are_pounds_where_lengths_are_feet() {
     assert_eq!((shown(&us, 827.3692), shown(&us, 2400.0)), ("186 lbf".into(), "2400 N".into()));
     assert_eq!(shown(&metric, 827.3692), "827.3692 N");
     let parsed = parse(&us, &path(at), "186").unwrap();
-    assert!(parsed.understood.contains("827.3692 N = 186 lbf"), "{}", parsed.understood);
+    assert!(parsed.understood.contains("186 lbf = 827.3692 N"), "{}", parsed.understood);
 }
 
 #[test]
@@ -356,5 +357,51 @@ proptest! {
                 prop_assert!(x.is_finite());
             }
         }
+    }
+}
+
+/// One pound-force inch is 0.11298483 N m (NIST SP 811); what a sheet gives in round newton metres stays so.
+#[test]
+fn torques_are_inch_pounds_where_lengths_are_feet() {
+    let (us, metric) = (small(), metric());
+    let at = "controllers.C1.ratings.torque_nm";
+    for (plan, text, nm) in [
+        (&us, "12", 1.3558),
+        (&us, "12 in-lb", 1.3558),
+        (&us, "5Nm", 5.0),
+        (&metric, "5", 5.0),
+        (&metric, "9ft-lb", 12.2024),
+    ] {
+        assert_eq!(value(plan, at, text), Value::Number(nm), "{text}");
+    }
+    let shown = |plan: &Plan, nm: f64| show(Units::of(plan), plan.meta(&path(at)).unwrap(), &Value::Number(nm));
+    assert_eq!((shown(&us, 1.3558), shown(&us, 5.0)), ("12 in-lb".into(), "5 N m".into()));
+    assert_eq!(shown(&metric, 1.3558), "1.3558 N m");
+}
+
+#[test]
+fn refusals_say_what_is_accepted() {
+    let plan = small();
+    let metres = refusal(&plan, LENGTH, "900m");
+    assert!(metres.contains("accepted: 0' to 196'10\";"), "no odd thousandths of an inch: {metres}");
+    assert!(refusal(&plan, "bank.series", "1.5").contains("1.5 is no whole number; accepted: 1 to 30"));
+    let strings = refusal(&plan, "arrays.A1.strings", "3");
+    assert!(strings.contains("3S is in series") && strings.contains("3P in parallel"), "{strings}");
+    let strings = refusal(&plan, "arrays.A1.strings", "0S");
+    assert!(strings.contains("write 3S2P"), "{strings}");
+}
+
+#[test]
+fn chemistry_and_controllers_go_by_their_trade_names() {
+    let plan = small();
+    for (at, typed, word) in [
+        ("bank.chemistry", "lifepo4", "LFP"),
+        ("bank.chemistry", "lithium", "LFP"),
+        ("bank.chemistry", "li", "LFP"),
+        ("controllers.C1.kind", "mppt", "tracking"),
+        ("controllers.C1.kind", "tracker", "tracking"),
+        ("runs.W2.protection.F1.family", "class-t", "UL 248-15 T"),
+    ] {
+        assert_eq!(value(&plan, at, typed), Value::Word(word), "{typed}");
     }
 }

@@ -17,7 +17,9 @@ fn add_copy_move_delete_a_run() {
     let mut screen = Screen::dunlin();
     screen.keys("a");
     assert_eq!(ids(&screen).last().unwrap(), "W7");
-    screen.keys("<Home>c");
+    let open = screen.model.field.as_ref().map(|f| f.at.to_string());
+    assert_eq!(open.as_deref(), Some("runs.W7.from"), "a new run is asked for its ends first");
+    screen.keys("<Esc><Home>c");
     assert_eq!(ids(&screen)[..3], ["W1", "W8", "W2"]);
     assert_eq!(screen.plan().runs[1].gauge, screen.plan().runs[0].gauge);
     screen.keys(">");
@@ -129,7 +131,7 @@ fn the_walk_round_leads_a_blank_plan_to_its_runs() {
     screen.keys("<End><Enter>");
     assert!(matches!(screen.effects.pop(), Some(Effect::Open(OpenWhat::Blank))));
     screen.send(Message::Opened(Ok(Box::new(Opened {
-        plan: Plan::default(),
+        plan: Plan::blank(),
         path: None,
         locked_by: None,
         recovery: None,
@@ -146,6 +148,7 @@ fn the_walk_round_leads_a_blank_plan_to_its_runs() {
         let value = match at.rsplit('.').next().unwrap() {
             "chemistry" => "lfp",
             "charge_cutoff_c" => "0c",
+            "heated" => "no",
             "unit_v" => "12.8",
             "unit_ah" => "100",
             "series" => "1",
@@ -282,13 +285,13 @@ fn equipment_goes_to_the_shelf_and_comes_back_onto_another_item() {
 fn the_walk_round_goes_on_after_each_answer_and_stops_at_esc() {
     let mut screen = Screen::with(Screen::start());
     screen.send(Message::Opened(Ok(Box::new(Opened {
-        plan: Plan::default(),
+        plan: Plan::blank(),
         path: None,
         locked_by: None,
         recovery: None,
         remark: None,
     }))));
-    screen.keys("gmoab<Enter>lfp<Enter>0c<Enter>12.8<Enter>100<Enter>1<Enter>2<Enter>");
+    screen.keys("gmoab<Enter>lfp<Enter>0c<Enter>no<Enter>12.8<Enter>100<Enter>1<Enter>2<Enter>");
     screen.keys(
         "200<Enter>20.4<Enter>9.8<Enter>24.3<Enter>10.4<Enter>36<Enter>tracking<Enter>100<Enter>30<Enter>14.2<Enter>2S<Enter>",
     );

@@ -31,8 +31,8 @@ fn on_a_list_the_shelf_adds() {
     assert!(screen.text().contains("s shelf"), "the footer says so: {}", screen.text());
     screen.keys("s");
     assert!(screen.text().contains("adds a load"), "{}", screen.text());
-    screen.keys("water pump<Enter>");
-    screen.keys("slaptop<Enter>");
+    screen.keys("water pump<Enter>2");
+    screen.keys("slaptop<Enter>2");
     let after = names(&screen);
     assert_eq!(after[..before.len()], before[..], "what was there stays");
     assert_eq!(after.len(), before.len() + 2);

@@ -237,10 +237,10 @@ fn bank_too_hot(w: &Work<'_>) -> Outcome {
     let (Some(most), Some(zone)) = (&bank.ratings.max_ambient_c, bank.zone) else { return Ok(None) };
     let most = most.at(|| "bank.ratings.max_ambient_c".into())?.0;
     let air = w.context.rules.ambient(zone);
-    let heated = bank.heated == YesNo::Yes;
-    Ok((air > most + 1e-9 && !heated).then(|| {
-        Finding::new(&TOO_HOT, Level::Caution, "bank".into(), &[air, most], &SHEET).named(["BK", zone.word()])
-    }))
+    if air <= most + 1e-9 || bank.heated.at(|| "bank.heated".into())? == YesNo::Yes {
+        return Ok(None);
+    }
+    Ok(Some(Finding::new(&TOO_HOT, Level::Caution, "bank".into(), &[air, most], &SHEET).named(["BK", zone.word()])))
 }
 
 /// How many equal oblongs stand on a floor: rows of one lie, the rest of the floor filled with the other.

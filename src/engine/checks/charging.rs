@@ -441,7 +441,7 @@ fn cold(w: &Work<'_>) -> Outcome {
     let cut_off = matches!(&bank.charge_cutoff_c, Some(Known::Is(_)));
     let least = w.context.rules.lfp_charge_least_c;
     // A heated space is as cold as its rule says, whatever the air outside.
-    let inside_c = (bank.heated == YesNo::Yes).then_some(w.context.rules.interior_least_c);
+    let inside_c = (bank.heated == Known::Is(YesNo::Yes)).then_some(w.context.rules.interior_least_c);
     if cut_off || inside_c.is_some_and(|c| c >= least) {
         return Ok(None);
     }
@@ -453,9 +453,11 @@ fn cold(w: &Work<'_>) -> Outcome {
         return under_heater(w, coldest, least, watts.0);
     }
     // One that nobody has read off yet prevents nothing.
-    for (asked, field) in
-        [(bank.charge_cutoff_c.is_some(), "bank.charge_cutoff_c"), (bank.heater_w.is_some(), "bank.heater_w")]
-    {
+    for (asked, field) in [
+        (bank.charge_cutoff_c.is_some(), "bank.charge_cutoff_c"),
+        (bank.heated == Known::Unknown && w.context.rules.interior_least_c >= least, "bank.heated"),
+        (bank.heater_w.is_some(), "bank.heater_w"),
+    ] {
         if asked {
             return Err(Missing(field.into()));
         }

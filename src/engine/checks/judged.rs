@@ -75,7 +75,7 @@ fn is_the_one(plan: &Plan, finding: &Finding, changed: &Changed<'_>) -> bool {
     match changed.rule.id {
         // What is entered stands before the rule.
         "lfp-charge-least-c" => bank.charge_cutoff_c.as_ref().is_none_or(|k| k.known().is_none()),
-        "interior-least-c" => bank.heated == YesNo::Yes,
+        "interior-least-c" => bank.heated.known() == Some(&YesNo::Yes),
         "usable-depth-lfp" => bank.usable_pct.is_none() && lithium,
         "usable-depth-lead" => bank.usable_pct.is_none() && !lithium,
         "voc-stop-pct" => finding.level == Level::Stop,

@@ -4,7 +4,7 @@ use crate::engine::Work;
 use crate::engine::circuit::Node;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
-use crate::engine::isolation::{Supplies, battery_nodes};
+use crate::engine::isolation::Supplies;
 use crate::plan::wiring::Supply;
 use crate::plan::{FieldPath, Load, Missing};
 use crate::standards::Source;
@@ -41,7 +41,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered, i: usize, load: &Load, suppl
         out.take(&CUT_OFF, path, Ok(Some(found)));
     }
     if is_breakaway(load) {
-        out.take(&BRAKES_ALONE, path, breakaway(w, i, load));
+        out.take(&BRAKES_ALONE, path, breakaway(w, i, load, supplies));
     }
 }
 
@@ -52,7 +52,7 @@ fn cut_off_by(w: &Work<'_>, index: usize, load: &Load, supplies: &Supplies) -> O
         let inverter = plan.inverters.iter().find(|x| x.state.stays());
         return Some(inverter.map_or_else(|| "an inverter".into(), |x| x.id.to_string()));
     }
-    if supplies.battery {
+    if !supplies.batteries.is_empty() {
         return None;
     }
     w.context.circuit.links.iter().find_map(|l| {
@@ -90,13 +90,13 @@ fn is_breakaway(load: &Load) -> bool {
 
 /// Brakes whose only source is a lithium bank that can cut itself off. One without cut-off, or a start battery that
 /// reaches them too, holds.
-fn breakaway(w: &Work<'_>, index: usize, load: &Load) -> Outcome {
+fn breakaway(w: &Work<'_>, index: usize, load: &Load, supplies: &Supplies) -> Outcome {
     let plan = w.context.plan;
     let Some(cutoff) = &plan.bank.discharge_cutoff_v else { return Ok(None) };
     if w.context.circuit.undrawn.contains(&index) {
         return Err(Missing("runs".into()));
     }
-    if !w.context.chemistry()?.chemistry.is_lithium() || !fed_by_bank_only(w, index) {
+    if !w.context.chemistry()?.chemistry.is_lithium() || supplies.batteries != [Node::Bank] {
         return Ok(None);
     }
     let cutoff = cutoff.at(|| "bank.discharge_cutoff_v".into())?.0 * w.context.series()?;
@@ -111,9 +111,4 @@ fn breakaway(w: &Work<'_>, index: usize, load: &Load) -> Outcome {
         )
         .named([&load.id]),
     ))
-}
-
-fn fed_by_bank_only(w: &Work<'_>, index: usize) -> bool {
-    let by = battery_nodes(w.context.plan, &w.context.circuit, index);
-    by == [Node::Bank]
 }

@@ -4,7 +4,7 @@ use crate::engine::Work;
 use crate::engine::circuit::Node;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
-use crate::engine::isolation::{Supplies, supplies};
+use crate::engine::isolation::Supplies;
 use crate::plan::wiring::Supply;
 use crate::plan::{FieldPath, Load, Missing, YesNo};
 use crate::standards::cited::VENT;
@@ -29,12 +29,11 @@ static UNVENTED: Check = Check {
 };
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
-    for (i, load) in plan.loads.iter().enumerate() {
+    for (i, (load, supplies)) in plan.loads.iter().zip(w.supplies).enumerate() {
         if load.life_safety == YesNo::Yes && load.state.stays() {
             let path = || FieldPath::new(format!("loads.{}", load.id));
-            let supplies = supplies(plan, &w.context.circuit, i);
-            out.take(&BEHIND_SWITCH, path, behind_switch(w, i, load, &supplies));
-            life::all(w, out, i, load, &supplies);
+            out.take(&BEHIND_SWITCH, path, behind_switch(w, i, load, supplies));
+            life::all(w, out, i, load, supplies);
         }
     }
     out.take(&UNVENTED, || "bank".into(), unvented(w));
@@ -46,7 +45,7 @@ fn behind_switch(w: &Work<'_>, i: usize, load: &Load, supplies: &Supplies) -> Ou
         return Ok(None);
     }
     // A fuse panel that stands for a run not drawn says nothing of what could cut this load off.
-    if !supplies.battery || w.context.circuit.undrawn.contains(&i) {
+    if supplies.batteries.is_empty() || w.context.circuit.undrawn.contains(&i) {
         return Err(Missing("runs".into()));
     }
     let plan = w.context.plan;

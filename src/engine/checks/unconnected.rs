@@ -4,7 +4,6 @@ use crate::engine::Work;
 use crate::engine::circuit::{Island, Node, PathKind, device_kind, path_at};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::Gathered;
-use crate::engine::isolation::{battery_nodes, on_batteries};
 use crate::engine::resistance::fuses;
 use crate::engine::runs::path_of;
 use crate::plan::wiring::Supply;
@@ -147,11 +146,9 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             say(&PANEL, "devices", &x.id);
         }
     }
-    let mut fed = None;
     for (i, x) in plan.loads.iter().enumerate().filter(|(_, x)| x.state.stays() && x.supply == Supply::Dc) {
         let hangs = circuit.undrawn.contains(&i) || said_with_bank(w, Node::Load(i));
-        let mut on_battery = || fed.get_or_insert_with(|| on_batteries(plan, circuit)).contains(&Node::Load(i));
-        if !hangs && !on_battery() && on_output(w, i).is_none() {
+        if !hangs && !on_battery(w, i) && on_output(w, i).is_none() {
             say(&LOAD, "loads", &x.id);
         }
     }
@@ -169,6 +166,11 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     loads(w, out);
 }
 
+/// Whether the bank or a start battery reaches a load by wire.
+fn on_battery(w: &Work<'_>, load: usize) -> bool {
+    w.supplies.get(load).is_some_and(|x| !x.batteries.is_empty())
+}
+
 /// The run from a controller's load output to a load, and that controller, where it is itself joined to the bank.
 fn on_output<'a>(w: &'a Work<'_>, load: usize) -> Option<(&'a Run, &'a Id)> {
     let (plan, circuit) = (w.context.plan, &w.context.circuit);
@@ -180,7 +182,7 @@ fn on_output<'a>(w: &'a Work<'_>, load: usize) -> Option<(&'a Run, &'a Id)> {
         _ => None,
     })?;
     circuit.way_of(PathKind::ControllerBank, Node::Controller(other))?;
-    (x.life_safety != YesNo::Yes && battery_nodes(plan, circuit, load).is_empty())
+    (x.life_safety != YesNo::Yes && !on_battery(w, load))
         .then_some((plan.runs.get(i)?, &plan.controllers.get(other)?.id))
 }
 

@@ -1,7 +1,7 @@
 //! Values as they stand in the fields, in the plan's units.
 
 use super::Units;
-use super::unit::{PER_METRE, always_celsius};
+use super::unit::{NM_PER_LBF_IN, PER_METRE, always_celsius};
 use crate::plan::field::{Kind, Meta, Quantity, Value};
 use crate::plan::job::{LengthUnit, TemperatureUnit};
 use crate::units::{KG_PER_POUND, METRES_PER_FOOT, METRES_PER_INCH, NEWTONS_PER_POUND};
@@ -55,6 +55,7 @@ fn number(units: Units, key: &str, quantity: Quantity, x: f64) -> String {
         }
         (Quantity::Temperature, _) => format!("{} C", trimmed(x, 4)),
         (Quantity::Mass, LengthUnit::Feet) => pounds(x, KG_PER_POUND, "lb", "kg"),
+        (Quantity::NewtonMetres, LengthUnit::Feet) => pounds(x, NM_PER_LBF_IN, "in-lb", "N m"),
         (Quantity::Newtons, LengthUnit::Feet) => pounds(x, NEWTONS_PER_POUND, "lbf", "N"),
         _ => format!("{}{}", plain_number(x), unit_suffix(quantity)),
     }

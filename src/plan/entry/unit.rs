@@ -25,7 +25,7 @@ const HOURS: &[Unit] = &[
     (&["s", "sec"], 1.0 / 3600.0),
 ];
 /// One pound-force inch in newton metres. Source: NIST SP 811, appendix B.
-const NM_PER_LBF_IN: f64 = 0.112_984_83;
+pub(super) const NM_PER_LBF_IN: f64 = 0.112_984_83;
 /// Metres a second in one knot and one mile an hour. Source: NIST SP 811, appendix B (exact).
 const MS_PER_KNOT: f64 = 1852.0 / 3600.0;
 const MS_PER_MPH: f64 = 0.44704;
@@ -186,6 +186,10 @@ fn bare(
         (Quantity::Mass, None) => match units.length {
             LengthUnit::Feet => (KG_PER_POUND, Some("pounds")),
             LengthUnit::Metres => (1.0, Some("kilograms")),
+        },
+        (Quantity::NewtonMetres, None) => match units.length {
+            LengthUnit::Feet => (NM_PER_LBF_IN, Some("inch-pounds")),
+            LengthUnit::Metres => (1.0, Some("newton metres")),
         },
         (Quantity::Newtons, None) => match units.length {
             LengthUnit::Feet => (NEWTONS_PER_POUND, Some("pounds of force")),

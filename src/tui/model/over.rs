@@ -102,6 +102,8 @@ pub enum Then {
     Nothing,
     /// In the walk-round: applies, and goes on.
     Apply(Step),
+    /// Puts a thing of the shelf into the plan, the cursor on its line, so that the next one is added below it.
+    Take(Step),
     /// The walk-round goes on without an answer for a field.
     Pass(FieldPath),
     /// Puts equipment on the shelf.

@@ -9,7 +9,7 @@ use crate::tui::message::Effect;
 use crate::tui::model::{Model, Overlay, Pane};
 
 use super::{
-    field, file, findings, isolation, items, ladder, overlay, rules, seasons, shelf, shop, sizing, walk, working,
+    field, file, findings, isolation, items, ladder, overlay, quick, rules, seasons, shelf, shop, sizing, walk, working,
 };
 
 pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
@@ -46,6 +46,9 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         Action::Ladder => return ladder::open(model),
         Action::SizeAll => sizing::open(model),
         Action::Working => working::open(model),
+        Action::FuseType => quick::fuse_type(model),
+        Action::Insulation => quick::leg_field(model, "insulation_c"),
+        Action::Zone => quick::leg_field(model, "zone"),
         Action::Seasons => seasons::open(model),
         Action::Isolation => isolation::open(model),
         Action::Shop => return shop::open(model),

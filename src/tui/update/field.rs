@@ -117,16 +117,26 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
             if commit(model)
                 && let Some(at) = at
             {
+                if super::quick::ask_insulation(model, &at) {
+                    return None;
+                }
                 if model.is_guided {
                     return super::walk::guide_on(model, &at);
                 }
                 super::rules::ask_reason(model, &at);
+                super::quick::follow(model, &at);
             }
         }
         Action::Up | Action::Down | Action::Larger | Action::Smaller if has_list(model) => move_choice(model, action),
         Action::Up | Action::Down => {
+            let is_typed = model.field.as_ref().is_some_and(|field| field.touched);
             if commit(model) && !is_on_year(model) {
+                let was = model.bench.run;
                 browse::move_cursor(model, action);
+                // A column is typed down: what comes next is text again, not a key.
+                if is_typed && model.is_on_bench() && model.bench.run != was && focused_field(model).is_some() {
+                    browse::enter(model);
+                }
             }
         }
         Action::NextPane | Action::PreviousPane => {
@@ -135,12 +145,21 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
             }
         }
         Action::Larger | Action::Smaller => {
+            let open_field = model.field.as_ref().map(|field| (field.at.clone(), field.prelude.clone()));
             if commit(model) {
-                if let Some(effect) = step(model, action == Action::Larger) {
+                // The open field itself: over the Bench it need not be that of the marked cell.
+                if let Some(effect) = step_at(model, open_field.clone(), action == Action::Larger) {
                     return Some(effect);
                 }
                 super::settle(model);
-                if is_on_year(model) { seasons::edit(model) } else { browse::enter(model) }
+                match open_field {
+                    _ if is_on_year(model) => seasons::edit(model),
+                    Some((at, prelude)) => {
+                        let stands = model.plan().is_some_and(|plan| plan.meta(&at).is_some());
+                        open(model, &at, if stands { Vec::new() } else { prelude });
+                    }
+                    None => {}
+                }
             }
         }
         Action::Save => {
@@ -238,7 +257,8 @@ fn draft(model: &mut Model) {
     let Some(field) = &model.field else { return };
     let (at, prelude, text) = (field.at.clone(), field.prelude.clone(), field.meant());
     let Some(plan) = base(model, &prelude) else { return };
-    let said = entry::parse(&plan, &at, &text).map_err(|e| e.why).and_then(|parsed| {
+    let read = super::quick::date(&at, &text).and_then(|()| entry::parse(&plan, &at, &text).map_err(|e| e.why));
+    let said = read.and_then(|parsed| {
         let step = set_step(&plan, &at, prelude, parsed.value, parsed_name);
         match &mut model.document {
             Some(document) => document.try_draft(step).map(|()| parsed.understood).map_err(|e| e.why),
@@ -294,6 +314,9 @@ pub(super) fn commit(model: &mut Model) -> bool {
         model.say(why);
         return false;
     }
+    if super::quick::ask_units(model) {
+        return false;
+    }
     let Some(document) = &mut model.document else { return true };
     document.commit_draft();
     model.field = None;
@@ -342,7 +365,12 @@ fn open_next(model: &mut Model, forward: bool) {
 /// Steps the focused field to its next standard size. An unknown gauge or fuse becomes what the program would choose;
 /// where it cannot choose, the ladder of gauges opens.
 pub(super) fn step(model: &mut Model, up: bool) -> Option<Effect> {
-    let Some((at, prelude)) = focused_field(model) else {
+    let focused = focused_field(model);
+    step_at(model, focused, up)
+}
+
+fn step_at(model: &mut Model, field: Option<(FieldPath, Vec<Edit>)>, up: bool) -> Option<Effect> {
+    let Some((at, prelude)) = field else {
         model.say("there is no size to step here");
         return None;
     };
@@ -430,6 +458,7 @@ fn step_gauge(model: &mut Model, plan: &Plan, at: &FieldPath, run: &Run, up: boo
 fn step_on(model: &mut Model, plan: &Plan, at: &FieldPath, prelude: Vec<Edit>, up: bool) {
     let current = plan.get_at(at);
     let next = entry::step(plan, at, up).or_else(|| first_size(plan, at)).or_else(|| first_of_stay(plan, at, up));
+    let next = next.or_else(|| super::quick::as_above(plan, at));
     let Some(next) = next else {
         let said = match current {
             Some(Value::Unknown | Value::Nothing) => "nothing to step from: Enter, and type it",

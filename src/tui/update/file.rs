@@ -150,6 +150,10 @@ pub(super) fn then(model: &mut Model, then: Then) -> Option<Effect> {
             super::items::apply_answer(model, step);
             None
         }
+        Then::Take(step) => {
+            super::shelf::apply(model, step);
+            None
+        }
         Then::Pass(at) => {
             model.passed.push(at);
             super::walk::guide(model)

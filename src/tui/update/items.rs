@@ -22,6 +22,7 @@ pub(super) fn act(model: &mut Model, action: Action) {
     match action {
         // A rule is changed once.
         Action::Duplicate if at.split_last().0.as_str() == plan_rules::LIST => rules::open(model, Vec::new()),
+        Action::Duplicate if is_on_field(model) => ask_copy(model, &at),
         Action::Duplicate => duplicate(model, &at),
         Action::Earlier | Action::Later => reorder(model, &at, action == Action::Later),
         Action::Rename => {
@@ -33,6 +34,23 @@ pub(super) fn act(model: &mut Model, action: Action) {
         Action::Delete => ask_delete(model, &at),
         _ => {}
     }
+}
+
+/// Whether a field's row of a form is focused: there a letter is likely to be text gone astray.
+fn is_on_field(model: &Model) -> bool {
+    matches!(model.form_row(), Some(form::Row::Field { .. }))
+}
+
+/// On a field's row of a form copying is asked about: what would be copied is the whole item.
+fn ask_copy(model: &mut Model, at: &ItemPath) {
+    let Some(step) = copy_step(model, at) else { return };
+    ask_once(model, format!("{}, the whole of it?", step.name), "copy it", Then::Apply(step));
+}
+
+fn ask_once(model: &mut Model, question: String, words: &'static str, then: Then) {
+    let no = Answer { letter: '2', words: "no", then: Then::Nothing };
+    let answers = vec![Answer { letter: '1', words, then }, no];
+    model.overlay = Some(Overlay::Confirm(Confirm { question, answers, cursor: 0 }));
 }
 
 /// Applies a step and says what was done or why not; whether it was done.
@@ -98,6 +116,11 @@ fn add(model: &mut Model) {
         return;
     }
     match model.list() {
+        // Rules, chargers and devices are asked about by their lists.
+        Some(list) if is_on_field(model) && !matches!(list.as_str(), "chargers" | "devices" | plan_rules::LIST) => {
+            let Some(step) = new_step(model, &list) else { return };
+            ask_once(model, format!("{}?", step.name), "add it", Then::Apply(step));
+        }
         Some(list) if list.as_str() == plan_rules::LIST => rules::open(model, Vec::new()),
         Some(list) if list.as_str() == "chargers" || list.as_str() == "devices" => pick_addition(model),
         Some(list) => match Addition::of_list(list.as_str()) {
@@ -119,13 +142,17 @@ pub(super) fn add_known(model: &mut Model, what: Addition) {
     if !what.has_runs() {
         if apply(model, alone) {
             open_added(model, &at);
+            if what == Addition::Run && model.is_on_bench() {
+                super::quick::open_ends(model);
+            }
         }
         return;
     }
     let (with_runs, _) = usual::add_with_runs(plan, what);
+    let ends = usual::run_ends(plan, &with_runs);
     let is_dc_dc = what == Addition::Charger(ChargerKind::DcDc);
     let lacks_engine = is_dc_dc && plan.with(&alone).is_ok_and(|plan| usual::lacks_engine(&plan));
-    let mut question = format!("{}?  Lengths stay ? until you measure them.", with_runs.name);
+    let mut question = format!("{}: {ends}?  Lengths stay ? until you measure them.", with_runs.name);
     let usual_runs = match is_dc_dc {
         true => "with its usual runs, fused where they belong",
         false => "with its usual run, fused where it belongs",
@@ -144,28 +171,41 @@ pub(super) fn add_known(model: &mut Model, what: Addition) {
 }
 
 fn add_blank(model: &mut Model, list: &FieldPath) {
-    let Some(plan) = model.plan() else { return };
-    let Some(items) = plan.list_at(list) else { return };
-    let id = plan.free_id(list);
-    let after = items.len().checked_sub(1).and_then(|i| items.id_at(i)).cloned();
-    let name = format!("add {} {id}", words::one_of(list.as_str()));
-    let at = list.join(&id);
-    let edit = Edit::Insert { list: list.clone(), after, item: items.blank_ron(id.clone()) };
-    if apply(model, Step::one(name, edit)) {
+    let (Some(step), Some(plan)) = (new_step(model, list), model.plan()) else { return };
+    let at = list.join(plan.free_id(list));
+    if apply(model, step) {
         open_added(model, &at);
     }
 }
 
+/// A new item at the end of a list.
+fn new_step(model: &Model, list: &FieldPath) -> Option<Step> {
+    let plan = model.plan()?;
+    let items = plan.list_at(list)?;
+    let id = plan.free_id(list);
+    let name = format!("add {} {id}", words::one_of(list.as_str()));
+    if let Some(what) = Addition::of_list(list.as_str()) {
+        let (step, _) = usual::add(plan, what);
+        return Some(Step { name, ..step });
+    }
+    let after = items.len().checked_sub(1).and_then(|i| items.id_at(i)).cloned();
+    Some(Step::one(name, Edit::Insert { list: list.clone(), after, item: items.blank_ron(id) }))
+}
+
 fn duplicate(model: &mut Model, at: &ItemPath) {
-    let Some(plan) = model.plan() else { return };
+    let (Some(step), Some(plan)) = (copy_step(model, at), model.plan()) else { return };
+    let (list, _) = at.split_last();
+    let copy = list.join(plan.free_id(&list));
+    apply_and_go(model, step, &copy);
+}
+
+fn copy_step(model: &Model, at: &ItemPath) -> Option<Step> {
+    let plan = model.plan()?;
     let (list, id) = at.split_last();
-    let Some(items) = plan.list_at(&list) else { return };
-    let Some(ron) = items.position(id).and_then(|i| items.ron_at(i)) else { return };
-    let free = plan.free_id(&list);
-    let Ok(after) = id.parse() else { return };
-    let name = format!("copy {id} to {free}");
-    let edit = Edit::Insert { list: list.clone(), after: Some(after), item: ron };
-    apply_and_go(model, Step::one(name, edit), &list.join(&free));
+    let items = plan.list_at(&list)?;
+    let item = items.ron_at(items.position(id)?)?;
+    let name = format!("copy {id} to {}", plan.free_id(&list));
+    Some(Step::one(name, Edit::Insert { list, after: Some(id.parse().ok()?), item }))
 }
 
 fn reorder(model: &mut Model, at: &ItemPath, later: bool) {

@@ -107,6 +107,7 @@ fn act_pick(model: &mut Model, mut pick: Pick, action: Action) -> Option<Effect>
                     items::add_known(model, what);
                     None
                 }
+                Chosen::Take(_, step) if !model.is_guided && shelf::ask_runs(model, &step) => None,
                 Chosen::Apply(step) | Chosen::Take(_, step) => {
                     let done = shelf::apply(model, step);
                     if done && model.is_guided { walk::guide(model) } else { None }

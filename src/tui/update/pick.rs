@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use crate::document::usual::Addition;
+use crate::document::usual::{self, Addition};
 use crate::plan::Step;
 use crate::standards::rules::Rule;
 use crate::stock::Found;
@@ -42,7 +42,7 @@ pub fn choices(model: &Model, pick: &Pick) -> Vec<Choice> {
     let wanted = pick.line.text();
     let mut rows = match &pick.what {
         PickWhat::Action => actions(wanted),
-        PickWhat::Add => additions(wanted),
+        PickWhat::Add => additions(model, wanted),
         PickWhat::Place(stay) => super::overlay::places(model, stay, wanted),
         PickWhat::Shelf(item) => super::shelf::rows(model, item, wanted),
         PickWhat::Rule(only) => super::rules::rows(model, only, wanted),
@@ -74,7 +74,7 @@ fn actions(wanted: &str) -> Vec<Choice> {
     found
 }
 
-fn additions(wanted: &str) -> Vec<Choice> {
+fn additions(model: &Model, wanted: &str) -> Vec<Choice> {
     let mut found: Vec<Choice> = Addition::all()
         .into_iter()
         .filter(|what| matches(&what.words(), wanted))
@@ -82,6 +82,14 @@ fn additions(wanted: &str) -> Vec<Choice> {
         .collect();
     let low = wanted.trim().to_lowercase();
     found.sort_by_key(|c| !c.label.to_lowercase().starts_with(&low));
+    // All at once, where several have none.
+    if let Some(plan) = model.plan() {
+        let step = usual::missing_load_runs(plan);
+        let label = format!("usual runs of the loads without one: {}", usual::loads_without_runs(plan).join(" "));
+        if !step.edits.is_empty() && matches(&label, wanted) {
+            found.push(Choice { label, detail: "runs".into(), does: Chosen::Apply(step) });
+        }
+    }
     found
 }
 

@@ -59,6 +59,35 @@ pub(super) fn apply(model: &mut Model, step: Step) -> bool {
     done
 }
 
+/// Asks whether what is taken from the shelf shall come with its usual runs, and a load with those of all loads that have
+/// none; whether it asks.
+pub(super) fn ask_runs(model: &mut Model, step: &Step) -> bool {
+    // Where nothing is wired yet it is an audit of loads, or a list of gear.
+    let Some(plan) = model.plan().filter(|plan| !plan.runs.is_empty()) else { return false };
+    let Some(with_runs) = usual::with_usual_runs(plan, step) else { return false };
+    let ends = usual::run_ends(plan, &with_runs);
+    let mut answers = vec![
+        Answer { letter: '1', words: "with that, fused where it belongs", then: Then::Take(with_runs.clone()) },
+        Answer { letter: '2', words: "only the thing itself", then: Then::Take(step.clone()) },
+    ];
+    let mut question = format!("{}, with its usual run: {ends}?  Lengths stay ? until you measure them.", step.name);
+    if step.edits.iter().any(|edit| matches!(edit, Edit::Insert { list, .. } if list.as_str() == "loads")) {
+        let others = usual::missing_load_runs(plan);
+        let open = usual::loads_without_runs(plan);
+        if let (false, Ok(after)) = (others.edits.is_empty(), plan.with(step)) {
+            let all = usual::missing_load_runs(&after);
+            let mut edits = step.edits.clone();
+            edits.extend(all.edits);
+            let have = if open.len() == 1 { "has" } else { "have" };
+            question.push_str(&format!("  {} {have} none yet either.", open.join(" ")));
+            let name = format!("{} and the runs of {} loads", step.name, open.len() + 1);
+            answers.push(Answer { letter: '3', words: "with that and theirs", then: Then::Take(Step { name, edits }) });
+        }
+    }
+    model.overlay = Some(Overlay::Confirm(Confirm { question, answers, cursor: 0 }));
+    true
+}
+
 /// Rows of the shelf that fit an item, or all of it where no item is meant.
 pub(super) fn rows(model: &Model, item: &ItemPath, wanted: &str) -> Vec<Choice> {
     let Some(document) = &model.document else { return Vec::new() };

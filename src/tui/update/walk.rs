@@ -154,7 +154,7 @@ pub(super) fn guide_on(model: &mut Model, answered: &FieldPath) -> Option<Effect
 }
 
 /// What must be known of the bank before anything can be computed.
-const BANK_LABEL: [&str; 6] = ["chemistry", "charge_cutoff_c", "unit_v", "unit_ah", "series", "parallel"];
+const BANK_LABEL: [&str; 7] = ["chemistry", "charge_cutoff_c", "heated", "unit_v", "unit_ah", "series", "parallel"];
 
 /// What a controller's label must give.
 const CONTROLLER_LABEL: [&str; 4] = ["kind", "max_pv_v", "out_a", "absorb_v"];

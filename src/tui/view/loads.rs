@@ -27,7 +27,7 @@ pub(super) fn fits(area: Rect) -> bool {
 pub(super) fn draw_above(model: &Model, paint: &mut Paint, area: Rect) -> u16 {
     let Some(document) = &model.document else { return 0 };
     let loads = &document.shown().report.loads;
-    let base = document.baseline().map(|b| &b.report.loads);
+    let base = document.baseline().map(|b| &*b.report.loads);
     let lines: [(String, Option<String>); 5] = [
         (seasons(loads), base.map(seasons)),
         (worst(loads), base.map(worst)),

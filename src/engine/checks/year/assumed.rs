@@ -158,7 +158,7 @@ fn takes_shore(charger: &Charger) -> bool {
 }
 
 /// Settings that the year has a way of its own for where they are not known: a lithium bank's sag by its size, no end of
-/// absorption by time, no heater.
+/// absorption by time, no heater; and a bank outside the heated space where that makes a difference.
 fn settings(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
     if w.context.chemistry().is_ok_and(|row| row.chemistry.is_lithium()) {
@@ -168,6 +168,10 @@ fn settings(w: &Work<'_>, out: &mut Gathered) {
         if matches!(plan.bank.heater_w, Some(Known::Unknown)) {
             out.wait("bank.heater_w".into());
         }
+    }
+    let is_colder = w.weather.coldest_c.as_ref().is_ok_and(|c| *c < w.context.rules.interior_least_c);
+    if is_colder && plan.bank.heated == Known::Unknown && w.context.chemistry().is_ok() {
+        out.wait("bank.heated".into());
     }
     for k in plan.controllers.iter().filter(|k| k.state.stays()) {
         if matches!(k.absorb_h, Some(Known::Unknown)) {

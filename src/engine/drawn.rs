@@ -1,0 +1,64 @@
+//! What the drawing alone decides, and what the loads alone: remembered apart from lengths, gauges and prices.
+
+use std::sync::Arc;
+
+use crate::plan::{Figure, Plan};
+
+use super::circuit::Circuit;
+use super::context::Context;
+use super::day::{Usage, usage};
+use super::extract::{Audited, Drawing, Extract};
+use super::finding::Finding;
+use super::isolation::{Supplies, supplies};
+use super::loads;
+use super::memo::{Memo, Stage};
+use super::report::LoadFigures;
+use super::rule::Rules;
+
+/// What follows from the drawing.
+pub(super) struct Drawn {
+    pub(super) circuit: Stage<Circuit>,
+    /// What is wrong with it.
+    pub(super) findings: Vec<Finding>,
+    /// Of every load.
+    pub(super) supplies: Vec<Supplies>,
+}
+
+/// Drawings by what they are made of.
+pub(super) type Drawings = Memo<Plan, Drawn>;
+
+impl Drawn {
+    /// What follows from a plan's drawing.
+    pub(super) fn of(drawings: &mut Drawings, plan: &Plan) -> Stage<Self> {
+        let kept = drawings.seek(|kept| Drawing::alike(kept, plan));
+        kept.unwrap_or_else(|| drawings.keep(Drawing::of(plan), Self::of_drawing))
+    }
+
+    fn of_drawing(drawing: &Plan) -> Self {
+        let (circuit, findings) = Circuit::of(drawing);
+        let supplies = supplies(drawing, &circuit);
+        Self { circuit, findings, supplies }
+    }
+}
+
+/// What the loads ask for.
+pub(super) struct Audit {
+    pub(super) figures: Arc<LoadFigures>,
+    pub(super) usage: Figure<Usage>,
+}
+
+/// Audits by what they read.
+pub(super) type Audits = Memo<Plan, Audit>;
+
+impl Audit {
+    /// What a plan's loads ask for.
+    pub(super) fn of(audits: &mut Audits, plan: &Plan) -> Stage<Self> {
+        let kept = audits.seek(|kept| Audited::alike(kept, plan));
+        kept.unwrap_or_else(|| audits.keep(Audited::of(plan), Self::of_loads))
+    }
+
+    fn of_loads(plan: &Plan) -> Self {
+        let c = Context { plan, rules: Rules::of(plan), circuit: Stage::new(Circuit::default()), van_fuses: &[] };
+        Self { figures: Arc::new(loads::figures(&c)), usage: usage(&c) }
+    }
+}

@@ -1,0 +1,217 @@
+//! Fields that are often wanted, one key from the run: a fuse's type, a leg's insulation and zone; and what an answer
+//! brings up next.
+
+use crate::plan::job::{GaugeSystem, LengthUnit, Paper, TemperatureUnit};
+use crate::plan::{Edit, FieldPath, Id, Known, Leg, Plan, Run, State, Step, Value};
+use crate::standards::kinds::Basis;
+use crate::tui::bench::Column;
+use crate::tui::model::{Answer, Confirm, Model, Overlay, Pane, Then};
+use crate::tui::words;
+
+use super::{browse, field};
+
+/// Opens a field of the selected run over the Bench; elsewhere on its own form.
+fn open(model: &mut Model, at: &FieldPath) {
+    if !model.is_on_bench() {
+        browse::go_to(model, at);
+    }
+    field::open(model, at, Vec::new());
+}
+
+fn selected(model: &Model) -> Option<Run> {
+    let id = model.run()?;
+    model.plan()?.runs.iter().find(|run| run.id == id).cloned()
+}
+
+/// The type of the selected run's first fuse; where it has none its amps come first.
+pub(super) fn fuse_type(model: &mut Model) {
+    let Some(run) = selected(model) else { return model.say("put the cursor on a run first") };
+    let item = FieldPath::from("runs").join(&run.id);
+    match run.protection.first() {
+        Some(fuse) => open(model, &item.join("protection").join(&fuse.id).join("family")),
+        None if model.is_on_bench() => {
+            model.bench.column = Column::Fuse;
+            browse::enter(model);
+        }
+        None => model.say(format!("{} has no fuse yet: a on its list adds one", run.id)),
+    }
+}
+
+/// A field of the selected run's leg: the first where it is not known, else the first.
+pub(super) fn leg_field(model: &mut Model, key: &str) {
+    let Some(run) = selected(model) else { return model.say("put the cursor on a run first") };
+    let is_unknown = |leg: &&Leg| match key {
+        "zone" => leg.zone == Known::Unknown,
+        _ => leg.insulation_c == Known::Unknown,
+    };
+    match run.legs.iter().find(is_unknown).or(run.legs.first()) {
+        Some(leg) => open(model, &FieldPath::from("runs").join(&run.id).join("legs").join(&leg.id).join(key)),
+        None => model.say(format!("{} has no leg yet: enter its length first", run.id)),
+    }
+}
+
+/// On the Bench a fuse is asked for whole: after its amps its type, after that how far along the wire it sits; Esc leaves
+/// the rest `?`.
+pub(super) fn follow(model: &mut Model, at: &FieldPath) {
+    let (fuse, key) = at.split_last();
+    if !model.is_on_bench() || model.overlay.is_some() || !fuse.as_str().contains(".protection.") {
+        return;
+    }
+    let is_unknown = |key: &str| model.plan().and_then(|p| p.get_at(&fuse.join(key))) == Some(Value::Unknown);
+    let next = match key {
+        "amps_a" if is_unknown("amps_a") => None,
+        "amps_a" if is_unknown("family") => Some("family"),
+        "family" if is_unknown("amps_a") => Some("amps_a"),
+        "amps_a" | "family" if is_unknown("distance_m") => Some("distance_m"),
+        _ => None,
+    };
+    if let Some(next) = next {
+        field::open(model, &fuse.join(next), Vec::new());
+    }
+}
+
+/// A new run is asked for its ends first.
+pub(super) fn open_ends(model: &mut Model) {
+    model.bench.pane = Pane::Runs;
+    model.bench.column = Column::From;
+    browse::enter(model);
+}
+
+/// The insulation of the leg before this one, of those whose insulation is known; the first after it where none is before.
+pub(super) fn as_above(plan: &Plan, at: &FieldPath) -> Option<Value> {
+    if at.split_last().1 != "insulation_c" || plan.get_at(at) != Some(Value::Unknown) {
+        return None;
+    }
+    let legs = || plan.runs.iter().flat_map(|run| run.legs.iter().map(move |leg| (leg_path(&run.id, &leg.id), leg)));
+    let here = legs().position(|(path, _)| path.join("insulation_c") == *at)?;
+    let known = |leg: &Leg| leg.insulation_c.known().map(|c| Value::Number(c.0));
+    let before: Vec<Value> = legs().take(here).filter_map(|(_, leg)| known(leg)).collect();
+    before.last().cloned().or_else(|| legs().skip(here + 1).find_map(|(_, leg)| known(leg)))
+}
+
+fn leg_path(run: &Id, leg: &Id) -> FieldPath {
+    FieldPath::from("runs").join(run).join("legs").join(leg)
+}
+
+/// After a leg's insulation: offers the same for new wire that has none entered, of its run or of all; whether it asks.
+pub(super) fn ask_insulation(model: &mut Model, at: &FieldPath) -> bool {
+    let Some(plan) = model.plan() else { return false };
+    let (Some(Value::Number(celsius)), "insulation_c") = (plan.get_at(at), at.split_last().1) else { return false };
+    let open = |leg: &&Leg| leg.insulation_c == Known::Unknown && leg.state == State::New;
+    let of_run = |run: &Run| -> Vec<FieldPath> {
+        run.legs.iter().filter(open).map(|leg| leg_path(&run.id, &leg.id).join("insulation_c")).collect()
+    };
+    let all: Vec<FieldPath> = plan.runs.iter().flat_map(of_run).collect();
+    let own = plan.runs.iter().find(|run| at.is_within(&FieldPath::from("runs").join(&run.id))).map(of_run);
+    let own = own.unwrap_or_default();
+    // One more is as soon typed as answered for.
+    if all.len() < 2 {
+        return false;
+    }
+    let step = |paths: &[FieldPath]| {
+        let edits = paths.iter().map(|at| Edit::Set { at: at.clone(), to: Value::Number(celsius) });
+        let legs = if paths.len() == 1 { "leg" } else { "legs" };
+        Step { name: format!("insulation {} C of {} {legs}", words::num(celsius), paths.len()), edits: edits.collect() }
+    };
+    let named: Vec<String> = all.iter().take(6).map(|at| words::path(plan, &at.split_last().0)).collect();
+    let more = if all.len() > named.len() { ", ..." } else { "" };
+    let question = format!(
+        "{}: {} C. {} legs of new wire have no insulation entered: {}{more}. The same there?",
+        words::path(plan, at),
+        words::num(celsius),
+        all.len(),
+        named.join(", ")
+    );
+    let only = if model.is_guided { Then::Pass(at.clone()) } else { Then::Nothing };
+    let mut answers = vec![Answer { letter: 'o', words: "only here", then: only }];
+    if !own.is_empty() && own.len() < all.len() {
+        answers.push(Answer { letter: 'r', words: "the rest of this run", then: Then::Apply(step(&own)) });
+    }
+    answers.push(Answer { letter: 'a', words: "all of them", then: Then::Apply(step(&all)) });
+    model.overlay = Some(Overlay::Confirm(Confirm { question, answers, cursor: 0 }));
+    true
+}
+
+/// Another rule basis that is about to be committed: where the plan's units are those of the other side of the ocean,
+/// asks whether they go along, in the same step; whether it asks.
+pub(super) fn ask_units(model: &mut Model) -> bool {
+    let is_basis = model.field.as_ref().is_some_and(|field| field.touched && field.at.as_str() == "job.basis");
+    let (true, Some(document)) = (is_basis, &mut model.document) else { return false };
+    let (was, now) = (&document.committed().plan.job, &document.shown().plan.job);
+    if was.basis == now.basis {
+        return false;
+    }
+    let is_metric = now.basis == Basis::Metric;
+    let words: [(&str, &'static str); 4] = match is_metric {
+        true => [
+            ("gauge_system", GaugeSystem::Mm2.word()),
+            ("length_unit", LengthUnit::Metres.word()),
+            ("temperature_unit", TemperatureUnit::Celsius.word()),
+            ("paper", Paper::A4.word()),
+        ],
+        false => [
+            ("gauge_system", GaugeSystem::Awg.word()),
+            ("length_unit", LengthUnit::Feet.word()),
+            ("temperature_unit", TemperatureUnit::Fahrenheit.word()),
+            ("paper", Paper::Letter.word()),
+        ],
+    };
+    let plan = &document.committed().plan;
+    let set = |key: &str, word: &'static str| Edit::Set { at: FieldPath::from("job").join(key), to: Value::Word(word) };
+    let along: Vec<(&str, &'static str)> = words
+        .into_iter()
+        .filter(|(key, word)| plan.get_at(&FieldPath::from("job").join(key)) != Some(Value::Word(word)))
+        .collect();
+    if along.is_empty() {
+        return false;
+    }
+    let basis = set("basis", now.basis.word());
+    let name = format!("rule basis {} -> {}", was.basis, now.basis);
+    let listed: Vec<&str> = along.iter().map(|(_, word)| *word).collect();
+    let question = format!(
+        "{name}. The plan's units are others: {} with it? Nothing is converted, only shown so.",
+        listed.join(", ")
+    );
+    let mut edits = vec![basis.clone()];
+    edits.extend(along.iter().map(|(key, word)| set(key, word)));
+    let both = Step { name: format!("{name}, units too"), edits };
+    document.drop_draft();
+    model.field = None;
+    model.overlay = Some(Overlay::Confirm(Confirm {
+        question,
+        answers: vec![
+            Answer { letter: 'u', words: "the units along", then: Then::Apply(both) },
+            Answer { letter: 'o', words: "only the rules", then: Then::Apply(Step::one(name, basis)) },
+        ],
+        cursor: 0,
+    }));
+    true
+}
+
+/// What is typed as the day of the survey is one.
+///
+/// # Errors
+/// What is accepted.
+pub(super) fn date(at: &FieldPath, text: &str) -> Result<(), String> {
+    match at.as_str() == "job.surveyed" && !is_date(text.trim()) {
+        true => Err(format!("{text:?} is no date; write it as 2026-11-26, or leave it empty")),
+        false => Ok(()),
+    }
+}
+
+/// Whether a text is a day as year, month, day; or empty.
+fn is_date(text: &str) -> bool {
+    let parts: Vec<&str> = text.split('-').collect();
+    let number = |part: &str, digits: usize| -> Option<u32> {
+        (part.len() == digits && part.chars().all(|c| c.is_ascii_digit())).then(|| part.parse().ok()).flatten()
+    };
+    match parts.as_slice() {
+        [""] => true,
+        [year, month, day] => {
+            number(year, 4).is_some()
+                && number(month, 2).is_some_and(|m| (1..=12).contains(&m))
+                && number(day, 2).is_some_and(|d| (1..=31).contains(&d))
+        }
+        _ => false,
+    }
+}

@@ -1,0 +1,243 @@
+//! Fields one key from the run, and what an answer brings up next.
+
+use coachwire::document::usual::{self, Addition};
+use coachwire::plan::samples::sample;
+use coachwire::plan::{Known, Plan, State, Value};
+use coachwire::stock::Stock;
+use coachwire::stock::shelf::Shelf;
+use coachwire::tui::message::Opened;
+use coachwire::tui::model::Start;
+use std::sync::Arc;
+
+use super::{DUNLIN, Screen};
+
+fn at(screen: &Screen) -> Option<String> {
+    screen.model.field.as_ref().map(|f| f.at.to_string())
+}
+
+/// A column of lengths is typed down: no digit of it leads to another screen.
+#[test]
+fn a_column_is_typed_down() {
+    let mut screen = Screen::dunlin();
+    screen.keys("<Down><Left><Enter>12<Down>22<Down>8in<Enter>");
+    assert_eq!(screen.model.screen, 1, "{}", screen.text());
+    assert!(screen.model.shop.is_none());
+    let feet =
+        |i: usize| screen.plan().runs[i].legs[0].length_m.known().map(|m| (m.0 / 0.3048 * 100.0).round() / 100.0);
+    // 8 in are two thirds of a foot.
+    assert_eq!((feet(1), feet(2), feet(3)), (Some(12.0), Some(22.0), Some(0.67)));
+    // Where nothing was typed an arrow only moves.
+    screen.keys("<Enter><Up>");
+    assert!(screen.model.field.is_none(), "{}", screen.text());
+}
+
+/// A fuse that is entered on the Bench is asked for whole: amps, type from a list, distance; Esc leaves the rest `?`.
+#[test]
+fn a_new_fuse_is_asked_for_its_type_and_distance() {
+    let mut screen = Screen::dunlin();
+    screen.keys("<Down><Down><Down><Right><Enter>250<Enter>");
+    assert_eq!(at(&screen).as_deref(), Some("runs.W4.protection.F1.family"));
+    assert!(screen.text().contains("class T"), "the list is shown: {}", screen.text());
+    screen.keys("class t<Enter>");
+    assert_eq!(at(&screen).as_deref(), Some("runs.W4.protection.F1.distance_m"));
+    screen.keys("7<Enter>");
+    assert!(screen.model.field.is_none());
+    let fuse = screen.plan().runs[3].protection[0].clone();
+    assert_eq!(
+        (fuse.family.known().map(|f| f.word()), fuse.distance_m.known().map(|m| m.0)),
+        (Some("UL 248-15 T"), Some(0.1778))
+    );
+    // A type is one key away afterwards.
+    screen.keys("fstud<Enter>");
+    assert_eq!(screen.plan().runs[3].protection[0].family.known().map(|f| f.word()), Some("ISO 8820-6"));
+    assert!(screen.model.is_on_bench() && screen.model.field.is_none(), "{}", screen.text());
+}
+
+/// Insulation is one key from the run, and goes to all new wire that has none when said so: as data, in one step, and not
+/// to wire that exists.
+#[test]
+fn insulation_of_all_new_wire_at_once() {
+    let mut plan = Plan::from_text(DUNLIN).unwrap();
+    for run in &mut plan.runs {
+        for leg in &mut run.legs {
+            leg.insulation_c = Known::Unknown;
+        }
+    }
+    plan.runs[2].legs[0].state = State::Existing;
+    let mut screen = Screen::on(&plan.to_text(), (80, 24));
+    screen.keys("I105<Enter>");
+    let text = screen.text();
+    assert!(text.contains("5 legs of new wire") && text.contains("W2 L1") && !text.contains("W3 L1"), "{text}");
+    screen.keys("<Enter>");
+    assert_eq!(screen.undo_names().len(), 1, "Enter means only here");
+    screen.keys("uI105<Enter>a");
+    let plan = screen.plan();
+    for run in &plan.runs {
+        for leg in &run.legs {
+            let wanted = if leg.state == State::New { Some(105.0) } else { None };
+            assert_eq!(leg.insulation_c.known().map(|c| c.0), wanted, "{}", run.id);
+        }
+    }
+    assert_eq!(screen.undo_names().len(), 2);
+    // The rest by the run above it.
+    screen.keys("<Down><Down>I<PgUp>");
+    assert_eq!(screen.plan().runs[2].legs[0].insulation_c.known().map(|c| c.0), Some(105.0), "{}", screen.said());
+}
+
+#[test]
+fn a_zone_is_one_key_from_its_run() {
+    let mut screen = Screen::dunlin();
+    screen.keys("<Down>Zbasement<Enter>");
+    assert_eq!(screen.plan().runs[1].legs[0].zone.known().map(|z| z.word()), Some("basement"));
+    assert!(screen.model.is_on_bench(), "{}", screen.text());
+}
+
+/// A new run is typed from end to end.
+#[test]
+fn a_new_run_is_typed_in_nine_keys() {
+    let mut screen = Screen::dunlin();
+    screen.keys("aBK<Tab>BUS<Tab>5<Enter>");
+    let run = screen.plan().runs.last().unwrap().clone();
+    assert_eq!((run.from.known().unwrap().as_str(), run.to.known().unwrap().as_str()), ("BK", "BUS"));
+    assert!((run.legs[0].length_m.known().unwrap().0 - 1.524).abs() < 1e-9, "five feet");
+}
+
+/// Another rule basis offers the units that go with it, in one step.
+#[test]
+fn the_units_go_along_with_the_rules_when_said_so() {
+    let mut screen = Screen::dunlin();
+    screen.keys("0<Enter>");
+    while screen.model.focus().is_none_or(|at| at.as_str() != "job.basis") {
+        screen.keys("<Down>");
+    }
+    let before = screen.plan();
+    screen.keys("<Enter>metric<Enter>");
+    assert!(screen.text().contains("mm2, metres,"), "{}", screen.text());
+    assert_eq!(screen.plan(), before, "asked first");
+    screen.keys("<Enter>");
+    let job = screen.plan().job.clone();
+    let words = [
+        job.basis.word(),
+        job.gauge_system.word(),
+        job.length_unit.word(),
+        job.temperature_unit.word(),
+        job.paper.word(),
+    ];
+    assert_eq!(words, ["metric", "mm2", "metres", "C", "A4"]);
+    assert_eq!(screen.undo_names().len(), 1);
+    screen.keys("u");
+    assert_eq!(screen.plan(), before);
+    screen.keys("<Enter>metric<Enter>o");
+    assert_eq!(screen.plan().job.length_unit.word(), "feet");
+}
+
+/// On a field's row letters that add and copy ask first: they are as likely the start of a word.
+#[test]
+fn letters_gone_astray_add_nothing() {
+    let mut screen = Screen::dunlin();
+    screen.keys("2<Enter><Down>");
+    let before = screen.plan();
+    screen.keys("ac");
+    assert_eq!(screen.plan(), before, "{}", screen.text());
+    screen.keys("<Esc>c");
+    assert!(screen.text().contains("the whole of it?"), "{}", screen.text());
+    screen.keys("<Enter>");
+    assert_eq!(screen.plan().loads.len(), before.loads.len() + 1);
+}
+
+/// The footer says what types: digits on a number's row, capitals over a text, nothing on a choice.
+#[test]
+fn the_footer_says_what_types() {
+    let mut screen = Screen::dunlin();
+    screen.keys("2<Enter>");
+    assert!(screen.text().contains("capitals type here"), "{}", screen.text());
+    screen.keys("<Down>");
+    assert!(screen.text().contains("digits type here"), "{}", screen.text());
+    while screen.model.focus().is_none_or(|at| !at.as_str().ends_with(".supply")) {
+        screen.keys("<Down>");
+    }
+    assert!(!screen.text().contains("type here"), "{}", screen.text());
+}
+
+#[test]
+fn the_day_of_the_survey_is_a_day() {
+    let mut screen = Screen::dunlin();
+    screen.keys("0<Enter>");
+    while screen.model.focus().is_none_or(|at| at.as_str() != "job.surveyed") {
+        screen.keys("<Down>");
+    }
+    screen.keys("<Enter>yesterday<Enter>");
+    assert!(screen.said().contains("is no date") && screen.said().contains("2026-11-26"), "{}", screen.said());
+    screen.keys("2026-11-27<Enter>");
+    assert_eq!(screen.plan().job.surveyed, "2026-11-27");
+}
+
+fn stocked(text: &str) -> Screen {
+    let plan = Plan::from_text(text).unwrap();
+    let opened = Opened { plan, path: None, locked_by: None, recovery: None, remark: None };
+    let stock = Arc::new(Stock { shelf: Shelf::typical(), ..Stock::default() });
+    Screen::with(Start { opened: Some(opened), stock, ..Screen::start() })
+}
+
+/// A load from the shelf comes with its run when said so, both ends named; and with it those of all loads without one.
+#[test]
+fn loads_from_the_shelf_come_with_their_runs() {
+    let mut screen = stocked(DUNLIN);
+    let runs = screen.plan().runs.len();
+    screen.keys("2swater pump<Enter>");
+    let text = screen.text();
+    assert!(text.contains("from FP to L3"), "both ends: {text}");
+    screen.keys("2");
+    assert_eq!(screen.plan().runs.len(), runs);
+    screen.keys("swater pump<Enter>3");
+    let plan = screen.plan();
+    assert!(usual::loads_without_runs(&plan).is_empty());
+    let last = plan.runs.last().unwrap();
+    assert_eq!(last.from.known().unwrap().as_str(), "FP");
+    assert_eq!((last.protection.len(), last.legs[0].length_m.clone()), (1, Known::Unknown));
+    assert!(plan.runs.len() >= runs + 2);
+    screen.keys("u");
+    assert_eq!(screen.plan().runs.len(), runs, "one step");
+    // All that have none, from the list of additions.
+    screen.keys("1<BackTab><BackTab>aloads without<Enter>");
+    assert!(usual::loads_without_runs(&screen.plan()).is_empty(), "{}", screen.text());
+}
+
+/// An inverter is fed where the plan's main feed goes: from the bus behind the main switch.
+#[test]
+fn an_inverter_is_fed_behind_the_main_switch() {
+    let mut plan = Plan::from_text(DUNLIN).unwrap();
+    plan.inverters.clear();
+    let feed = |plan: &Plan| {
+        let plan = plan.with(&usual::add_with_runs(plan, Addition::Inverter).0).unwrap();
+        plan.runs.last().unwrap().from.known().unwrap().to_string()
+    };
+    assert_eq!(feed(&plan), "BUS", "the bank feeds the bus");
+    plan.runs.retain(|run| run.to.known().is_none_or(|to| to.as_str() != "BUS"));
+    plan.runs.retain(|run| run.from.known().is_none_or(|from| from.as_str() != "BK"));
+    assert_eq!(feed(&plan), "BK", "no run leads to the bus");
+    let larkspur = Plan::from_text(sample("larkspur").unwrap().text).unwrap();
+    assert!(larkspur.devices.iter().any(|d| d.kind.known().is_some_and(|k| k.word() == "bus")));
+    assert_ne!(feed(&larkspur), "BK");
+}
+
+/// Nobody has said that the batteries stand in the heated space, nor that they do not: what hangs on it is not checked.
+#[test]
+fn a_heated_space_nobody_was_asked_about_is_no_stop() {
+    use coachwire::document::Document;
+    let mut plan = Plan::from_text(DUNLIN).unwrap();
+    plan.bank.charge_cutoff_c = None;
+    plan.bank.heater_w = None;
+    plan.job.coldest_c = Some(Known::Is(coachwire::units::Celsius(-20.0)));
+    let report = |heated: Value| {
+        let set = coachwire::plan::Edit::Set { at: "bank.heated".into(), to: heated };
+        let plan = plan.with(&coachwire::plan::Step::one("", set)).unwrap();
+        Document::new(plan, Arc::new(Stock::default())).shown().report.clone()
+    };
+    let cold = |r: &coachwire::engine::Report| r.findings.iter().any(|f| f.check.id == "lithium-charged-cold");
+    assert!(cold(&report(Value::Word("no"))));
+    let open = report(Value::Unknown);
+    assert!(!cold(&open));
+    assert!(open.unknown.iter().any(|at| at.as_str() == "bank.heated"), "{:?}", open.unknown);
+    assert_eq!(Plan::blank().bank.heated, Known::Unknown);
+}
