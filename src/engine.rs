@@ -8,6 +8,7 @@ mod checks;
 pub mod circuit;
 mod compile;
 mod context;
+mod converted;
 mod cures;
 mod currents;
 pub mod day;

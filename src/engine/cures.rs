@@ -28,6 +28,7 @@ use crate::units::{Amps, Metres};
 
 use super::circuit::{Circuit, Role};
 use super::context::Context;
+use super::converted::moves_to_other_volts;
 use super::ladder::gauge_step;
 use super::report::{NotChecked, Proposed, Report};
 use super::resistance::fuses;
@@ -151,7 +152,7 @@ pub(super) fn of(
             return None;
         }
         let Ok(after) = plan.with(&step) else { continue };
-        if after == *plan {
+        if after == *plan || moves_to_other_volts(stock, plan, &after) {
             continue;
         }
         found.try_one(&step);

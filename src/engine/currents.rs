@@ -7,6 +7,7 @@ use crate::plan::{Controller, DeviceKind, FieldPath, Figure, Missing, Run};
 use super::arrays;
 use super::circuit::{Link, Node, PathKind, Role, Way, device_kind, tracking};
 use super::context::{Context, at, finite, need};
+use super::converted;
 use super::leads::Leads;
 use super::resistance::run_loop;
 use super::solve::Line;
@@ -433,37 +434,18 @@ fn alternator_a(c: &Context<'_>, away: &[Node]) -> Figure<f64> {
     Ok(sum)
 }
 
-/// What a converter gives of what it takes where its sheet is not entered.
-/// Source: common practice for step-down converters, 88 to 95 %.
-const CONVERTER_EFFICIENCY: f64 = 0.9;
-
 /// How much more a run carries of a load's current than the load draws: the loss of every converter between them.
 fn lost_behind(c: &Context<'_>, index: usize, load: usize) -> Figure<f64> {
-    let mut times = 1.0;
-    if !c.plan.devices.iter().any(|d| d.kind.known() == Some(&DeviceKind::Converter)) {
-        return Ok(times);
-    }
     // A negative on the far side of one carries what it gives.
-    if c.circuit.converter_before(index).is_some() {
-        return Ok(times);
+    if !converted::any(c.plan) || c.circuit.converter_before(index).is_some() {
+        return Ok(1.0);
     }
     let to_load = |w: &&Way| w.end == Node::Load(load);
-    let Some(way) = c.circuit.ways.iter().find(to_load) else { return Ok(times) };
+    let Some(way) = c.circuit.ways.iter().find(to_load) else { return Ok(1.0) };
     // One of converters beside each other may be on no way of its own.
     let own = std::slice::from_ref(&index);
     let ahead = way.runs.iter().position(|r| *r == index).map_or(own, |i| way.runs.get(i..).unwrap_or_default());
-    for node in ahead.iter().filter_map(|r| c.circuit.links.get(*r)?.far()) {
-        let Node::Device(i) = node else { continue };
-        let Some(device) = c.plan.devices.get(i) else { continue };
-        if device.kind.known() == Some(&DeviceKind::Converter) {
-            let share = match &device.efficiency_pct {
-                Some(pct) => pct.at(|| at("devices", &device.id, "efficiency_pct"))?.0 / 100.0,
-                None => CONVERTER_EFFICIENCY,
-            };
-            times /= share.max(0.01);
-        }
-    }
-    Ok(times)
+    Ok(1.0 / converted::share_over(c, ahead)?)
 }
 
 fn array_side(c: &Context<'_>, away: &[Node]) -> Pair {

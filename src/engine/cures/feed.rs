@@ -1,8 +1,12 @@
 //! Steps that draw or move a run: what is not joined, what a switch must not kill, what no switch takes off the bank.
 
 use crate::engine::circuit::{Circuit, Link, Node, PathKind, Role, Way, device_kind, node_of, path_at};
+use crate::engine::context::Context;
+use crate::engine::converted::given_at;
+use crate::engine::currents::converter_ahead;
 use crate::engine::finding::Finding;
 use crate::engine::report::Report;
+use crate::engine::rule::Rules;
 use crate::engine::{Engine, Level};
 use crate::plan::format::item_text;
 use crate::plan::power::ChargerKind;
@@ -50,8 +54,13 @@ pub(super) fn steps(
         "alternator-on-lithium" => dc_dc_between(plan, &circuit, id).into_iter().collect(),
         "life-safety-behind-switch" | "life-safety-behind-cut-off" => {
             let mut all = to_dc(plan, id);
-            all.extend(to_posts(plan, &circuit, id).into_iter().map(|s| refused(engine, plan, stock, s)));
+            let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
+            all.extend(to_posts(&c, id).into_iter().map(|s| refused(engine, plan, stock, s)));
             all
+        }
+        "device-volts-unfit" => {
+            let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
+            to_its_volts(&c, id).into_iter().map(|s| refused(engine, plan, stock, s)).collect()
         }
         "life-safety-negative-switched" => negatives(plan, &circuit, id, finding.name(1)).into_iter().collect(),
         "breakaway-on-cut-off" => own_battery(plan, &circuit, id).into_iter().collect(),
@@ -179,8 +188,34 @@ fn to_dc(plan: &Plan, id: &str) -> Vec<Step> {
     load.map(step).into_iter().collect()
 }
 
-/// Each run on the way to a load moved to the bank's own post, its own first: nothing opens it there but its fuse.
-fn to_posts(plan: &Plan, circuit: &Circuit, id: &str) -> Vec<(usize, Step)> {
+/// A load moved to where the volts are that it is made for: a fuse panel, else a bus, a converter, the bank.
+fn to_its_volts(c: &Context<'_>, id: &str) -> Vec<(usize, Step)> {
+    let plan = c.plan;
+    let Some(load) = plan.loads.iter().position(|l| l.id.as_str() == id) else { return Vec::new() };
+    let Some(made) = plan.loads.get(load).and_then(|l| l.made_for.as_ref()?.known()) else { return Vec::new() };
+    let own = c.circuit.links.iter().position(|l| l.far() == Some(Node::Load(load)));
+    let fits = |volts: Vec<f64>| !volts.is_empty() && volts.iter().all(|v| made.fits(*v));
+    let of = |kind: DeviceKind| {
+        let stays = move |(_, d): &(usize, &Device)| d.state.stays() && d.kind.known() == Some(&kind);
+        let there = move |i: usize| given_at(c, i).is_ok_and(fits);
+        plan.devices.iter().enumerate().filter(stays).find(move |(i, _)| there(*i)).map(|(_, d)| d.id.clone())
+    };
+    let bank = BANK_ID.parse().ok().filter(|_| c.base_v().is_ok_and(|v| made.fits(v)));
+    let places = [of(DeviceKind::FusePanel), of(DeviceKind::Bus), of(DeviceKind::Converter), bank];
+    let step = |to: Id| match own.and_then(|i| Some((i, plan.runs.get(i)?, c.circuit.links.get(i)?))) {
+        Some((i, run, link)) => {
+            let at = FieldPath::new(format!("runs.{}.{}", run.id, near_field(link).0));
+            Some((i, Step::one(format!("{} moved: to {to}", run.id), Edit::Set { at, to: Value::Id(to) })))
+        }
+        None => Some((plan.runs.len(), drawn(plan, &to, &id.parse().ok()?, Some(FuseAt::From)))),
+    };
+    places.into_iter().flatten().filter_map(step).collect()
+}
+
+/// Each run on the way to a load moved to the bank's own post, its own first: nothing opens it there but its fuse. What a
+/// converter feeds is never moved to the bank's volts: of such a way only the converter's own feed.
+fn to_posts(c: &Context<'_>, id: &str) -> Vec<(usize, Step)> {
+    let (plan, circuit) = (c.plan, &c.circuit);
     let Some(load) = plan.loads.iter().position(|l| l.id.as_str() == id) else { return Vec::new() };
     let node = Node::Load(load);
     let way = circuit.ways.iter().find(|w| w.end == node).map(|w| w.positives(circuit).collect::<Vec<_>>());
@@ -213,7 +248,8 @@ fn to_posts(plan: &Plan, circuit: &Circuit, id: &str) -> Vec<(usize, Step)> {
         }
         (i, s)
     };
-    runs.into_iter().rev().filter_map(step).enumerate().map(named).collect()
+    let runs = runs.into_iter().rev().filter(|i| converter_ahead(c, *i).is_none());
+    runs.filter_map(step).enumerate().map(named).collect()
 }
 
 fn shunt(plan: &Plan) -> Option<Id> {
