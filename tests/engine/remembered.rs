@@ -8,6 +8,7 @@ use coachwire::engine::drawn::Audit;
 use coachwire::engine::extract::{Audited, Drawing, Extract};
 use coachwire::plan::field::{Kind, Record};
 use coachwire::plan::samples::sample;
+use coachwire::plan::wiring::Return;
 use coachwire::plan::{Edit, FieldPath, Plan, Step, Value};
 use coachwire::stock::Stock;
 
@@ -53,8 +54,10 @@ fn double(record: &mut dyn Record) {
     for name in record.list_names() {
         let Some(list) = record.list_mut(name) else { continue };
         let at = list.len();
-        list.push_blank();
-        list.push_blank();
+        for item in [at, at + 1] {
+            list.push_blank();
+            list.set_id(item, "Z9".parse().unwrap());
+        }
         if let Some(item) = list.at_mut(at) {
             double(item);
         }
@@ -83,6 +86,10 @@ fn a_drawing_has_all_that_its_circuit_reads() {
     };
     each_change(&plan, alike);
     alike("doubled", &doubled(&plan));
+    // Positives and negatives drawn by themselves are told apart by more.
+    let mut singles = plan;
+    singles.runs.iter_mut().for_each(|run| run.return_path = Return::None);
+    each_change(&singles, alike);
 }
 
 #[test]
