@@ -42,9 +42,11 @@ impl Drawn {
 }
 
 /// What the loads ask for.
-pub(super) struct Audit {
-    pub(super) figures: Arc<LoadFigures>,
-    pub(super) usage: Figure<Usage>,
+#[derive(Debug, PartialEq)]
+pub struct Audit {
+    pub figures: Arc<LoadFigures>,
+    /// By month and hour.
+    pub usage: Figure<Usage>,
 }
 
 /// Audits by what they read.
@@ -57,7 +59,9 @@ impl Audit {
         kept.unwrap_or_else(|| audits.keep(Audited::of(plan), Self::of_loads))
     }
 
-    fn of_loads(plan: &Plan) -> Self {
+    /// The same, from all of a plan.
+    #[must_use]
+    pub fn of_loads(plan: &Plan) -> Self {
         let c = Context { plan, rules: Rules::of(plan), circuit: Stage::new(Circuit::default()), van_fuses: &[] };
         Self { figures: Arc::new(loads::figures(&c)), usage: usage(&c) }
     }
