@@ -65,6 +65,23 @@ pub(super) fn fuse_cost_of(stock: &Stock, family: FuseFamily, amps: Amps) -> Opt
     costs.min_by(f64::total_cmp)
 }
 
+/// What a fuse of a family and rating weighs by the truck stock, kg.
+pub(super) fn fuse_kg_of(stock: &Stock, family: FuseFamily, amps: Amps) -> Option<f64> {
+    let same = |f: &&crate::stock::Fuse| f.family.known() == Some(&family) && f.amps_a.known() == Some(&amps);
+    stock.truck.fuses.iter().filter(same).find_map(|f| Some(f.weight_kg.as_ref()?.known()?.0))
+}
+
+/// What the new wire of a run costs before markup, and what it weighs, kg.
+pub(super) fn new_wire(stock: &Stock, run: &Run) -> Figure<(Option<f64>, f64)> {
+    let (mut cost, mut kg) = (Some(0.0), 0.0);
+    for leg in run.legs.iter().filter(|l| l.state == State::New) {
+        let (gauge, metres) = (gauge_of(run, leg)?, wire_m(run, leg)?);
+        cost = cost.and_then(|sum| Some(sum + wire_cost_per_m(stock, gauge, leg)? * metres));
+        kg += wire_kg_per_m(stock, gauge, leg) * metres;
+    }
+    Ok((cost, kg))
+}
+
 /// Metres of wire of a leg, every conductor of every pole.
 pub(super) fn wire_m(run: &Run, leg: &Leg) -> Figure<f64> {
     let path = |f: &str| leg_path(run, leg, f);
