@@ -35,7 +35,10 @@ fn a_column_is_typed_down() {
 #[test]
 fn a_new_fuse_is_asked_for_its_type_and_distance() {
     let mut screen = Screen::dunlin();
-    screen.keys("<Down><Down><Down><Right><Enter>250<Enter>");
+    screen.keys("<Down><Down><Down><Right><Enter>");
+    let text = screen.text();
+    assert!(text.contains("W4 F1 amps:") && text.contains("Its rating."), "what is not there yet is named too: {text}");
+    screen.keys("250<Enter>");
     assert_eq!(at(&screen).as_deref(), Some("runs.W4.protection.F1.family"));
     assert!(screen.text().contains("class T"), "the list is shown: {}", screen.text());
     screen.keys("class t<Enter>");
@@ -310,6 +313,11 @@ fn the_help_of_every_cell_fits() {
         let line = text.lines().rev().nth(2).unwrap_or("").to_string();
         assert!(!line.ends_with('~'), "{line}");
         screen.keys("<Right>");
+        // Opened, its help stands on one line as well.
+        screen.keys("<Enter>");
+        let open = screen.text().lines().rev().nth(1).unwrap_or("").to_string();
+        assert!(screen.model.field.is_none() || !open.ends_with('~'), "{open}");
+        screen.keys("<Esc>");
     }
 }
 
@@ -349,4 +357,16 @@ fn larger_screens_show_more() {
     screen.keys("<Esc>");
     let text = screen.text();
     assert!(!text.contains("more below"), "{text}");
+}
+
+/// A bank of lead is not asked where its management unit stops charging in the cold.
+#[test]
+fn the_walk_round_asks_lead_for_no_cut_off() {
+    let mut plan = Plan::blank();
+    plan.bank.charge_cutoff_c = Some(Known::Unknown);
+    for (typed, next) in [("AGM", "bank.heated"), ("LFP", "bank.charge_cutoff_c")] {
+        let mut screen = Screen::on(&plan.to_text(), (80, 24));
+        screen.keys("gmoab<Enter>").keys(typed).keys("<Enter>");
+        assert_eq!(at(&screen).as_deref(), Some(next), "{}", screen.text());
+    }
 }
