@@ -6,6 +6,7 @@ use crate::plan::{Figure, Plan};
 
 use super::circuit::Circuit;
 use super::context::Context;
+use super::converted::Shares;
 use super::day::{Usage, usage};
 use super::extract::{Audited, Drawing, Extract};
 use super::finding::Finding;
@@ -48,17 +49,18 @@ pub(super) struct Audit {
 }
 
 /// Audits by what they read.
-pub(super) type Audits = Memo<Plan, Audit>;
+pub(super) type Audits = Memo<(Plan, Shares), Audit>;
 
 impl Audit {
-    /// What a plan's loads ask for.
-    pub(super) fn of(audits: &mut Audits, plan: &Plan) -> Stage<Self> {
-        let kept = audits.seek(|kept| Audited::alike(kept, plan));
-        kept.unwrap_or_else(|| audits.keep(Audited::of(plan), Self::of_loads))
+    /// What a plan's loads ask for, and of it what converters on their ways in the drawing lose.
+    pub(super) fn of(audits: &mut Audits, c: &Context<'_>) -> Stage<Self> {
+        let shares = Shares::of(c);
+        let kept = audits.seek(|(plan, by)| *by == shares && Audited::alike(plan, c.plan));
+        kept.unwrap_or_else(|| audits.keep((Audited::of(c.plan), shares), Self::of_loads))
     }
 
-    fn of_loads(plan: &Plan) -> Self {
+    fn of_loads((plan, shares): &(Plan, Shares)) -> Self {
         let c = Context { plan, rules: Rules::of(plan), circuit: Stage::new(Circuit::default()), van_fuses: &[] };
-        Self { figures: Arc::new(loads::figures(&c)), usage: usage(&c) }
+        Self { figures: Arc::new(loads::figures(&c, shares)), usage: usage(&c, shares) }
     }
 }
