@@ -173,9 +173,9 @@ impl Engine {
         let rules = Rules::of(plan);
         let weather = &given.cloned().unwrap_or_else(|| Weather::of(plan, &spots, rules.cold_margin_k));
         let drawn = Drawn::of(&mut self.stages.drawings, plan);
-        let audit = Audit::of(&mut self.stages.audits, plan);
         let context = Context { plan, rules, circuit: drawn.circuit.clone(), van_fuses: &stock.truck.fuses };
         let c = &context;
+        let audit = Audit::of(&mut self.stages.audits, c);
         let terminals = Terminals::of(c);
         let found = runs::find(c, &terminals);
         let drops = runs::path_drops(c, &found);

@@ -38,13 +38,25 @@ pub(super) fn share_over(c: &Context<'_>, runs: &[usize]) -> Figure<f64> {
     Ok(all)
 }
 
-/// What of a DC load's draw on the bank reaches the load: 1 where no converter is on its way.
-pub(super) fn share(c: &Context<'_>, load: usize) -> Figure<f64> {
-    if !any(c.plan) {
-        return Ok(1.0);
+/// What of each DC load's draw on the bank reaches the load.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub(super) struct Shares(Vec<Figure<f64>>);
+
+impl Shares {
+    /// Those of a plan's loads, by the converters on their ways.
+    pub(super) fn of(c: &Context<'_>) -> Self {
+        if !any(c.plan) {
+            return Self::default();
+        }
+        let way = |load: usize| c.circuit.ways.iter().find(|w| w.end == Node::Load(load));
+        let share = |load: usize| way(load).map_or(Ok(1.0), |way| share_over(c, &way.runs));
+        Self((0..c.plan.loads.len()).map(share).collect())
     }
-    let way = c.circuit.ways.iter().find(|w| w.end == Node::Load(load));
-    way.map_or(Ok(1.0), |way| share_over(c, &way.runs))
+
+    /// That of one load; all where no converter is on its way.
+    pub(super) fn get(&self, load: usize) -> Figure<f64> {
+        self.0.get(load).cloned().unwrap_or(Ok(1.0))
+    }
 }
 
 /// Nominal volts that runs from the bank bring to a place, each of them once.

@@ -192,7 +192,7 @@ pub(super) fn input(
 ) -> Figure<Setup> {
     let sources = sources(stages, context);
     let lit = lit(stages, context.plan, &sources, spots, seed);
-    let audit = Audit::of(&mut stages.audits, context.plan);
+    let audit = Audit::of(&mut stages.audits, context);
     set_up(stages, context, &sources, &lit, &audit.usage, report)
 }
 
