@@ -7,6 +7,7 @@ use crate::plan::{Controller, DeviceKind, FieldPath, Figure, Missing, Run};
 use super::arrays;
 use super::circuit::{Link, Node, PathKind, Role, Way, device_kind, tracking};
 use super::context::{Context, at, finite, need};
+use super::converted;
 use super::leads::Leads;
 use super::resistance::run_loop;
 use super::solve::Line;
@@ -433,37 +434,18 @@ fn alternator_a(c: &Context<'_>, away: &[Node]) -> Figure<f64> {
     Ok(sum)
 }
 
-/// What a converter gives of what it takes where its sheet is not entered.
-/// Source: common practice for step-down converters, 88 to 95 %.
-const CONVERTER_EFFICIENCY: f64 = 0.9;
-
 /// How much more a run carries of a load's current than the load draws: the loss of every converter between them.
 fn lost_behind(c: &Context<'_>, index: usize, load: usize) -> Figure<f64> {
-    let mut times = 1.0;
-    if !c.plan.devices.iter().any(|d| d.kind.known() == Some(&DeviceKind::Converter)) {
-        return Ok(times);
-    }
     // A negative on the far side of one carries what it gives.
-    if c.circuit.converter_before(index).is_some() {
-        return Ok(times);
+    if !converted::any(c.plan) || c.circuit.converter_before(index).is_some() {
+        return Ok(1.0);
     }
     let to_load = |w: &&Way| w.end == Node::Load(load);
-    let Some(way) = c.circuit.ways.iter().find(to_load) else { return Ok(times) };
+    let Some(way) = c.circuit.ways.iter().find(to_load) else { return Ok(1.0) };
     // One of converters beside each other may be on no way of its own.
     let own = std::slice::from_ref(&index);
     let ahead = way.runs.iter().position(|r| *r == index).map_or(own, |i| way.runs.get(i..).unwrap_or_default());
-    for node in ahead.iter().filter_map(|r| c.circuit.links.get(*r)?.far()) {
-        let Node::Device(i) = node else { continue };
-        let Some(device) = c.plan.devices.get(i) else { continue };
-        if device.kind.known() == Some(&DeviceKind::Converter) {
-            let share = match &device.efficiency_pct {
-                Some(pct) => pct.at(|| at("devices", &device.id, "efficiency_pct"))?.0 / 100.0,
-                None => CONVERTER_EFFICIENCY,
-            };
-            times /= share.max(0.01);
-        }
-    }
-    Ok(times)
+    Ok(1.0 / converted::share_over(c, ahead)?)
 }
 
 fn array_side(c: &Context<'_>, away: &[Node]) -> Pair {
@@ -486,7 +468,6 @@ fn bank_side(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared
     let zero = || Ok::<f64, Missing>(0.0);
     let (mut push, mut draw) = ((zero(), zero()), (zero(), zero()));
     let (mut push_how, mut draw_how) = (None, None);
-    let mut loads = Vec::new();
     let mut solar_a = zero();
     let add = |sum: &mut (Figure<f64>, Figure<f64>), pair: &Pair| {
         let plus = |a: &Figure<f64>, b: &Figure<f64>| Ok::<f64, Missing>(a.clone()? + b.clone()?);
@@ -497,10 +478,6 @@ fn bank_side(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared
             Node::Controller(i) => (&mut push, &mut push_how, t.controllers.get(*i)),
             Node::Charger(i) => (&mut push, &mut push_how, t.chargers.get(*i)),
             Node::Inverter(i) => (&mut draw, &mut draw_how, t.inverters.get(*i)),
-            Node::Load(i) => {
-                loads.push(*i);
-                continue;
-            }
             _ => continue,
         };
         if let Some(pair) = pair {
@@ -511,7 +488,7 @@ fn bank_side(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared
             how.get_or_insert((pair.how, pair.drop_how));
         }
     }
-    if let Some(pair) = simultaneous(c, t, index, &loads) {
+    if let Some(pair) = simultaneous(c, t, index, away) {
         add(&mut draw, &pair);
         draw_how.get_or_insert((pair.how, pair.drop_how));
     }
@@ -527,19 +504,26 @@ fn bank_side(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared
     RunCurrents { pair, charge_a: push.1, solar_a, draw_a: draw.1, share: 1.0, back: None }
 }
 
-/// Currents of the loads that can run together: the month with most. None where there are no loads.
-fn simultaneous(c: &Context<'_>, t: &Terminals, index: usize, loads: &[usize]) -> Option<Pair> {
-    if let [only] = loads {
-        let pair = t.loads.get(*only)?;
-        let more = lost_behind(c, index, *only);
+/// Currents of the loads of these that can run together: the month with most. None where there are no loads.
+fn simultaneous(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node]) -> Option<Pair> {
+    let loads = || {
+        away.iter().filter_map(|n| match n {
+            Node::Load(i) => Some(*i),
+            _ => None,
+        })
+    };
+    let first = loads().next()?;
+    if loads().nth(1).is_none() {
+        let pair = t.loads.get(first)?;
+        let more = lost_behind(c, index, first);
         let with = |amps: &Figure<f64>| Ok::<f64, Missing>(amps.clone()? * more.clone()?);
         return Some(Pair { design_a: with(&pair.design_a), drop_a: with(&pair.drop_a), ..pair.clone() });
     }
     let most = |of: fn(&Pair) -> &Figure<f64>| -> Figure<f64> {
         let mut months = [0.0; 12];
-        for i in loads {
-            let (Some(load), Some(pair)) = (c.plan.loads.get(*i), t.loads.get(*i)) else { continue };
-            let amps = of(pair).clone()? * lost_behind(c, index, *i)?;
+        for i in loads() {
+            let (Some(load), Some(pair)) = (c.plan.loads.get(i), t.loads.get(i)) else { continue };
+            let amps = of(pair).clone()? * lost_behind(c, index, i)?;
             for (m, sum) in months.iter_mut().enumerate() {
                 if load.months.has(m) {
                     *sum += amps;
@@ -548,7 +532,7 @@ fn simultaneous(c: &Context<'_>, t: &Terminals, index: usize, loads: &[usize]) -
         }
         Ok(months.into_iter().fold(0.0, f64::max))
     };
-    (!loads.is_empty()).then(|| Pair {
+    Some(Pair {
         design_a: most(|p| &p.design_a),
         drop_a: most(|p| &p.drop_a),
         how: "its simultaneous loads at low bank volts",

@@ -7,6 +7,7 @@ use crate::plan::wiring::{Supply, When};
 use crate::plan::{Figure, Load};
 
 use super::context::{Context, at, need};
+use super::converted::Shares;
 use super::loads::{inverter_share, own_wh};
 use super::year::StayInput;
 
@@ -142,16 +143,16 @@ pub fn driving(hours_day: f64) -> [f64; 24] {
 }
 
 /// The loads of a plan by month and hour.
-pub(super) fn usage(c: &Context<'_>) -> Figure<Usage> {
+pub(super) fn usage(c: &Context<'_>, shares: &Shares) -> Figure<Usage> {
     let mut days = [[Asked::default(); 24]; 12];
     let mut share = None;
-    for load in c.plan.loads.iter().filter(|l| l.state.stays()) {
+    for (i, load) in c.plan.loads.iter().enumerate().filter(|(_, l)| l.state.stays()) {
         let hours = need(&load.hours_day, "loads", &load.id, "hours_day")?.0;
         let shape = shape(load.when, hours);
         for (month, day) in days.iter_mut().enumerate() {
             let own = own_wh(c, load, month)?;
             if own > 0.0 {
-                add(c, load, own, &shape, day, &mut share)?;
+                add(c, (load, shares.get(i)), own, &shape, day, &mut share)?;
             }
         }
     }
@@ -168,14 +169,14 @@ pub(super) fn usage(c: &Context<'_>) -> Figure<Usage> {
 
 fn add(
     c: &Context<'_>,
-    load: &Load,
+    (load, dc_share): (&Load, Figure<f64>),
     own_wh: f64,
     shape: &[f64; 24],
     day: &mut [Asked; 24],
     efficiency: &mut Option<f64>,
 ) -> Figure<()> {
     let through = match (load.supply, *efficiency) {
-        (Supply::Dc, _) => 1.0,
+        (Supply::Dc, _) => dc_share?,
         (Supply::Inverter, Some(known)) => known,
         (Supply::Inverter, None) => *efficiency.insert(inverter_share(c)?),
     };

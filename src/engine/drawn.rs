@@ -6,6 +6,7 @@ use crate::plan::{Figure, Plan};
 
 use super::circuit::Circuit;
 use super::context::Context;
+use super::converted::Shares;
 use super::day::{Usage, usage};
 use super::extract::{Audited, Drawing, Extract};
 use super::finding::Finding;
@@ -42,23 +43,32 @@ impl Drawn {
 }
 
 /// What the loads ask for.
-pub(super) struct Audit {
-    pub(super) figures: Arc<LoadFigures>,
-    pub(super) usage: Figure<Usage>,
+#[derive(Debug, PartialEq)]
+pub struct Audit {
+    pub figures: Arc<LoadFigures>,
+    /// By month and hour.
+    pub usage: Figure<Usage>,
 }
 
 /// Audits by what they read.
-pub(super) type Audits = Memo<Plan, Audit>;
+pub(super) type Audits = Memo<(Plan, Shares), Audit>;
 
 impl Audit {
-    /// What a plan's loads ask for.
-    pub(super) fn of(audits: &mut Audits, plan: &Plan) -> Stage<Self> {
-        let kept = audits.seek(|kept| Audited::alike(kept, plan));
-        kept.unwrap_or_else(|| audits.keep(Audited::of(plan), Self::of_loads))
+    /// What a plan's loads ask for, and of it what converters on their ways in the drawing lose.
+    pub(super) fn of(audits: &mut Audits, c: &Context<'_>) -> Stage<Self> {
+        let shares = Shares::of(c);
+        let kept = audits.seek(|(plan, by)| *by == shares && Audited::alike(plan, c.plan));
+        kept.unwrap_or_else(|| audits.keep((Audited::of(c.plan), shares), |(plan, shares)| Self::with(plan, shares)))
     }
 
-    fn of_loads(plan: &Plan) -> Self {
+    /// The same, from all of a plan without converters.
+    #[must_use]
+    pub fn of_loads(plan: &Plan) -> Self {
+        Self::with(plan, &Shares::default())
+    }
+
+    fn with(plan: &Plan, shares: &Shares) -> Self {
         let c = Context { plan, rules: Rules::of(plan), circuit: Stage::new(Circuit::default()), van_fuses: &[] };
-        Self { figures: Arc::new(loads::figures(&c)), usage: usage(&c) }
+        Self { figures: Arc::new(loads::figures(&c, shares)), usage: usage(&c, shares) }
     }
 }

@@ -6,6 +6,7 @@ use crate::plan::{Figure, Id, Load, Missing, Plan};
 use crate::units::{Amps, WattHours, Watts};
 
 use super::context::{Context, at, missing, need};
+use super::converted::Shares;
 use super::report::{LoadFigures, LoadRow, SeasonFigures, SurgeFigures, TogetherFigures};
 use super::sites::stay_of_months;
 
@@ -51,7 +52,7 @@ pub(super) fn inverter_share(c: &Context<'_>) -> Figure<f64> {
 }
 
 /// The figures of all loads together.
-pub(super) fn figures(c: &Context<'_>) -> LoadFigures {
+pub(super) fn figures(c: &Context<'_>, shares: &Shares) -> LoadFigures {
     let mut idle: Figure<f64> = Ok(0.0);
     for inv in c.plan.inverters.iter().filter(|i| i.state.stays()) {
         idle = idle.and_then(|sum| {
@@ -59,32 +60,39 @@ pub(super) fn figures(c: &Context<'_>) -> LoadFigures {
             Ok(sum + watts * need(&inv.idle_h_day, "inverters", &inv.id, "idle_h_day")?.0)
         });
     }
-    // All at the bank, and what of it the inverters lose and draw unloaded.
-    let month_wh = |month: usize| -> Figure<(f64, f64)> {
-        let (mut dc, mut ac) = (0.0, 0.0);
-        for load in c.plan.loads.iter().filter(|l| l.state.stays()) {
+    // All at the bank, and what of it the inverters lose and draw unloaded, and what converters lose.
+    let month_wh = |month: usize| -> Figure<(f64, f64, f64)> {
+        let (mut dc, mut ac, mut converted) = (0.0, 0.0, 0.0);
+        for (i, load) in c.plan.loads.iter().enumerate().filter(|(_, l)| l.state.stays()) {
             let wh = own_wh(c, load, month)?;
             match load.supply {
-                Supply::Dc => dc += wh,
+                Supply::Dc if wh > 0.0 => {
+                    let at_bank = wh / shares.get(i)?;
+                    dc += at_bank;
+                    converted += at_bank - wh;
+                }
+                Supply::Dc => {}
                 Supply::Inverter => ac += wh,
             }
         }
         let through = if ac > 0.0 { ac / inverter_share(c)? } else { 0.0 };
         let idle = idle.clone()?;
-        Ok((dc + through + idle, through - ac + idle))
+        Ok((dc + through + idle, through - ac + idle, converted))
     };
-    let parts: [Figure<(f64, f64)>; 12] = std::array::from_fn(month_wh);
-    let months: [Figure<f64>; 12] = parts.clone().map(|month| month.map(|(all, _)| all));
-    let inverter = parts.map(|month| month.map(|(_, lost)| lost));
+    let parts: [Figure<(f64, f64, f64)>; 12] = std::array::from_fn(month_wh);
+    let months: [Figure<f64>; 12] = parts.clone().map(|month| month.map(|(all, ..)| all));
+    let inverter = parts.clone().map(|month| month.map(|(_, lost, _)| lost));
+    let converter = parts.map(|month| month.map(|(.., lost)| lost));
     let year_wh = months.iter().zip(MONTH_DAYS).map(|(wh, days)| wh.clone().map(|wh| wh * days as f64)).sum();
-    let (together, surge) = match peaks(c) {
-        Ok((together, surge)) => (Ok(together), Ok(surge)),
+    let (together, surge) = match peaks(c, shares) {
+        Ok((together, surge)) => (Ok(together), surge),
         Err(waits) => (Err(waits.clone()), Err(waits)),
     };
     LoadFigures {
-        dc_simultaneous_w: simultaneous_w(c).map(Watts),
+        dc_simultaneous_w: simultaneous_w(c, shares).map(Watts),
         seasons: seasons(c, &months),
         inverter: seasons(c, &inverter),
+        converter: seasons(c, &converter),
         year_kwh: Figure::<f64>::map(year_wh, |wh| wh / 1000.0),
         worst_day: worst_day(&months),
         together,
@@ -101,11 +109,12 @@ fn row(c: &Context<'_>, load: &Load) -> LoadRow {
     LoadRow { id: load.id.clone(), seasons: seasons(c, &months) }
 }
 
-fn simultaneous_w(c: &Context<'_>) -> Figure<f64> {
+fn simultaneous_w(c: &Context<'_>, shares: &Shares) -> Figure<f64> {
     let mut months = [0.0; 12];
-    for load in c.plan.loads.iter().filter(|l| l.state.stays() && l.supply == Supply::Dc) {
+    let all = c.plan.loads.iter().enumerate();
+    for (i, load) in all.filter(|(_, l)| l.state.stays() && l.supply == Supply::Dc) {
         let watts = need(&load.watts_w, "loads", &load.id, "watts_w")?.0;
-        let all = watts * need(&load.quantity, "loads", &load.id, "quantity")?.0;
+        let all = watts * need(&load.quantity, "loads", &load.id, "quantity")?.0 / shares.get(i)?;
         for (m, sum) in months.iter_mut().enumerate() {
             if load.months.has(m) {
                 *sum += all;
@@ -177,48 +186,52 @@ fn worst_day(months: &[Figure<f64>; 12]) -> Figure<(usize, WattHours)> {
 struct Inverters {
     share: f64,
     rated_w: f64,
-    surge_w: Option<f64>,
+    surge_w: Figure<Option<f64>>,
     idle_w: f64,
 }
 
 fn inverters(c: &Context<'_>) -> Figure<Inverters> {
-    let mut all = Inverters { share: inverter_share(c)?, rated_w: 0.0, surge_w: Some(0.0), idle_w: 0.0 };
+    let mut all = Inverters { share: inverter_share(c)?, rated_w: 0.0, surge_w: Ok(Some(0.0)), idle_w: 0.0 };
     for inv in c.plan.inverters.iter().filter(|i| i.state.stays()) {
         all.rated_w += need(&inv.watts_w, "inverters", &inv.id, "watts_w")?.0;
         all.idle_w += need(&inv.idle_w, "inverters", &inv.id, "idle_w")?.0;
-        let surge = inv.surge_w.as_ref().map(|w| w.at(|| at("inverters", &inv.id, "surge_w"))).transpose()?;
-        all.surge_w = all.surge_w.zip(surge).map(|(sum, w)| sum + w.0);
+        let surge = inv.surge_w.as_ref().map(|w| w.at(|| at("inverters", &inv.id, "surge_w"))).transpose();
+        all.surge_w = all.surge_w.and_then(|sum| Ok(sum.zip(surge?).map(|(sum, w)| sum + w.0)));
     }
     Ok(all)
 }
 
-/// A load that runs: all of it, and what one more watt-hungry start adds to one that runs.
+/// A load that runs: all of it, and what one more watt-hungry start adds to one that runs. DC at the bank, AC at outlets.
 struct Running<'a> {
     load: &'a Load,
     all_w: f64,
-    start_w: f64,
+    start_w: Figure<f64>,
 }
 
-fn running<'a>(c: &Context<'a>) -> Figure<Vec<Running<'a>>> {
+fn running<'a>(c: &Context<'a>, shares: &Shares) -> Figure<Vec<Running<'a>>> {
     let plan: &'a Plan = c.plan;
     let mut all = Vec::new();
-    for load in plan.loads.iter().filter(|l| l.state.stays()) {
+    for (i, load) in plan.loads.iter().enumerate().filter(|(_, l)| l.state.stays()) {
         let one = need(&load.watts_w, "loads", &load.id, "watts_w")?.0;
         let quantity = need(&load.quantity, "loads", &load.id, "quantity")?.0;
+        let share = if load.supply == Supply::Dc { shares.get(i)? } else { 1.0 };
         let start_w = match &load.surge_w {
-            Some(surge) if quantity > 0.0 => (surge.at(|| at("loads", &load.id, "surge_w"))?.0 - one).max(0.0),
-            _ => 0.0,
+            Some(surge) if quantity > 0.0 => {
+                surge.at(|| at("loads", &load.id, "surge_w")).map(|w| (w.0 - one).max(0.0) / share)
+            }
+            _ => Ok(0.0),
         };
-        all.push(Running { load, all_w: one * quantity, start_w });
+        all.push(Running { load, all_w: one * quantity / share, start_w });
     }
     Ok(all)
 }
 
 /// What can run together, and the largest start beside it, in the month with most of each. Every load of a month runs
-/// at once; what hangs on the inverters counts up to their ratings, through the efficiency of the first.
+/// at once; what hangs on the inverters counts up to their ratings, through the efficiency of the first. What a start takes
+/// is no matter of what runs.
 /// Source: common practice; the largest running set plus the largest start.
-fn peaks(c: &Context<'_>) -> Figure<(TogetherFigures, SurgeFigures)> {
-    let all = running(c)?;
+fn peaks(c: &Context<'_>, shares: &Shares) -> Figure<(TogetherFigures, Figure<SurgeFigures>)> {
+    let all = running(c, shares)?;
     let has_ac = all.iter().any(|r| r.load.supply == Supply::Inverter && r.all_w > 0.0);
     let stays = c.plan.inverters.iter().any(|i| i.state.stays());
     let inverters = if has_ac || stays { Some(inverters(c)?) } else { None };
@@ -232,38 +245,51 @@ fn peaks(c: &Context<'_>) -> Figure<(TogetherFigures, SurgeFigures)> {
         Some(inv) => (dc_w + inv.idle_w, false),
         None => (dc_w, false),
     };
-    let (rated_w, surge_w) = inverters.as_ref().map_or((None, None), |i| (Some(i.rated_w), i.surge_w));
+    let rated_w = inverters.as_ref().map(|i| i.rated_w);
+    let in_month = |month: usize| {
+        let sum = |supply: Supply| {
+            let here = all.iter().filter(|r| r.load.months.has(month) && r.load.supply == supply);
+            here.map(|r| r.all_w).sum::<f64>()
+        };
+        (sum(Supply::Dc), sum(Supply::Inverter))
+    };
     let mut together: Option<TogetherFigures> = None;
-    let mut surge: Option<SurgeFigures> = None;
     for month in 0..12 {
-        let here = || all.iter().filter(|r| r.load.months.has(month));
-        let sum = |supply: Supply| here().filter(|r| r.load.supply == supply).map(|r| r.all_w).sum::<f64>();
-        let (dc_w, ac_w) = (sum(Supply::Dc), sum(Supply::Inverter));
+        let (dc_w, ac_w) = in_month(month);
         let (watts, is_capped) = at_bank(dc_w, ac_w, rated_w);
         if together.is_none_or(|t| watts > t.watts.0) {
             together = Some(TogetherFigures { month, dc_w, ac_w, watts: Watts(watts), amps: amps(watts), is_capped });
         }
-        let mut consider = |load: Option<&Id>, watts: f64, is_capped: bool| {
-            if surge.as_ref().is_none_or(|s| watts > s.watts.0) {
-                let load = load.cloned();
-                surge = Some(SurgeFigures { load, month, watts: Watts(watts), amps: amps(watts), is_capped });
-            }
-        };
-        consider(None, watts, is_capped);
-        for r in here().filter(|r| r.start_w > 0.0) {
-            let (watts, is_capped) = match r.load.supply {
-                Supply::Dc => {
-                    let (running, is_capped) = at_bank(dc_w, ac_w, rated_w);
-                    (running + r.start_w, is_capped)
-                }
-                // What runs beside it is within the inverters' ratings.
-                Supply::Inverter => {
-                    let beside = rated_w.map_or(ac_w, |rated| ac_w.min(rated));
-                    at_bank(dc_w, beside + r.start_w, surge_w)
+    }
+    let largest = || {
+        let mut surge: Option<SurgeFigures> = None;
+        for month in 0..12 {
+            let (dc_w, ac_w) = in_month(month);
+            let (watts, is_capped) = at_bank(dc_w, ac_w, rated_w);
+            let mut consider = |load: Option<&Id>, watts: f64, is_capped: bool| {
+                if surge.as_ref().is_none_or(|s| watts > s.watts.0) {
+                    let load = load.cloned();
+                    surge = Some(SurgeFigures { load, month, watts: Watts(watts), amps: amps(watts), is_capped });
                 }
             };
-            consider(Some(&r.load.id), watts, is_capped);
+            consider(None, watts, is_capped);
+            for r in all.iter().filter(|r| r.load.months.has(month)) {
+                let start_w = r.start_w.clone()?;
+                let (watts, is_capped) = match r.load.supply {
+                    _ if start_w <= 0.0 => continue,
+                    Supply::Dc => (watts + start_w, is_capped),
+                    // What runs beside it is within the inverters' ratings.
+                    Supply::Inverter => {
+                        let beside = rated_w.map_or(ac_w, |rated| ac_w.min(rated));
+                        let most_w = inverters.as_ref().map_or(Ok(None), |i| i.surge_w.clone())?;
+                        at_bank(dc_w, beside + start_w, most_w)
+                    }
+                };
+                consider(Some(&r.load.id), watts, is_capped);
+            }
         }
-    }
-    together.zip(surge).ok_or_else(|| missing("loads"))
+        surge.ok_or_else(|| missing("loads"))
+    };
+    let together = together.ok_or_else(|| missing("loads"))?;
+    Ok((together, largest()))
 }

@@ -21,6 +21,10 @@ DeviceKind {
 } }
 words! { /// How a load is fed.
 Supply { Dc = "DC", Inverter = "inverter" } }
+words! { /// The nominal volts a DC load is made for.
+MadeFor {
+    Twelve = "12 V", TwentyFour = "24 V", FortyEight = "48 V", TwelveOrTwentyFour = "12 or 24 V", Wide = "12 to 48 V",
+} }
 words! { /// When in the day a load is used.
 When { AnyTime = "any time", Morning = "morning", Daytime = "daytime", Afternoon = "afternoon", Evening = "evening", Night = "night" } }
 words! { /// How the current comes back.
@@ -31,7 +35,22 @@ words! { /// Which pole it opens.
 Pole { Positive = "positive", Negative = "negative" } }
 words! { /// How a tripped device comes back.
 Resets { No = "no", Manual = "manual", Automatic = "automatic" } }
-word_leaves!(DeviceKind, Supply, When, Return, FuseAt, Pole, Resets, FuseFamily, Laid, Metal, WireStandard);
+word_leaves!(DeviceKind, Supply, MadeFor, When, Return, FuseAt, Pole, Resets, FuseFamily, Laid, Metal, WireStandard);
+
+impl MadeFor {
+    /// Whether it runs on a circuit of these nominal volts.
+    #[must_use]
+    pub fn fits(self, nominal_v: f64) -> bool {
+        let (least, most) = match self {
+            Self::Twelve => (12.0, 12.0),
+            Self::TwentyFour => (24.0, 24.0),
+            Self::FortyEight => (48.0, 48.0),
+            Self::TwelveOrTwentyFour => (12.0, 24.0),
+            Self::Wide => (12.0, 48.0),
+        };
+        (least - 0.5..=most + 0.5).contains(&nominal_v)
+    }
+}
 
 record! {
     /// A device that has no section of its own.
@@ -58,6 +77,7 @@ record! {
         duty_pct: Known<Number> = Known::Is(Number(100.0)) => "duty", Kind::Number { quantity: Quantity::Percent, least: 0.0, most: 100.0 }, "Share of those hours it really runs.", &PRACTICE;
         when: When = When::AnyTime => "when", Kind::Words(When::WORDS), "When in the day it is used: a furnace at night, a fan in the afternoon.", &ASKED;
         supply: Supply = Supply::Dc => "fed by", Kind::Words(Supply::WORDS), "DC straight from the bank, or AC through the inverter.", &ASKED;
+        made_for: Option<Known<MadeFor>> => "made for", Kind::Words(MadeFor::WORDS), "Volts of a DC load, on its label. Left out: not entered; asked where the bank is not one of 12 V.", &LABEL;
         surge_w: Option<Known<Watts>> => "surge", Kind::Number { quantity: Quantity::Watts, least: 0.0, most: 60_000.0 }, "What it takes to start.", &LABEL;
         months: Months => "months", Kind::Months, "Months it is used.", &ASKED;
         winter_factor: Known<Number> = Known::Is(Number(1.0)) => "winter factor", Kind::Number { quantity: Quantity::Plain, least: 0.0, most: 10.0 }, "Times its use in winter: December to February, June to August south of the equator.", &PRACTICE;
@@ -80,7 +100,7 @@ record! {
     Run "run" item "W" {
         from: Known<Id> => "from", Kind::Ref(ENDS), "Device its positive leaves; the stronger source end first.", &SURVEY;
         to: Known<Id> => "to", Kind::Ref(ENDS), "Device its positive ends on.", &SURVEY;
-        gauge: Known<Gauge> => "gauge", Kind::Gauge, "Conductor size of every leg that has none of its own: 8awg, 2/0 awg, 16mm2.", &CHOICE;
+        gauge: Known<Gauge> => "gauge", Kind::Gauge, "Conductor size of legs that have none of their own: 8awg, 2/0, 16mm2.", &CHOICE;
         return_path: Return = Return::Pair => "return", Kind::Words(Return::WORDS), "A second conductor beside it, the chassis, or none (a bond).", &SURVEY;
         negative_from: Option<Known<Id>> => "negative from", Kind::Ref(ENDS), "Where its negative leaves, if elsewhere.", &SURVEY;
         negative_to: Option<Known<Id>> => "negative to", Kind::Ref(ENDS), "Where its negative ends, if elsewhere; BK- is the bank's post.", &SURVEY;

@@ -3,13 +3,14 @@
 use crate::engine::Work;
 use crate::engine::capacity::ratings;
 use crate::engine::circuit::{Link, Node, Role, device_kind};
+use crate::engine::converted::load_v;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::protection::{circuit_v, fuse_volts};
 use crate::engine::resistance::fuses;
 use crate::engine::runs::path_of;
 use crate::plan::wiring::Supply;
-use crate::plan::{DeviceKind, FieldPath, Figure, Missing};
+use crate::plan::{DeviceKind, FieldPath, Figure, Load, Missing};
 use crate::standards::cited::{DC_VOLTS, PV_VOLTS};
 use crate::units::Volts;
 
@@ -34,6 +35,12 @@ static FUSE: Check = Check {
         let (made, reaches) = (rated(f.n(0)), apart(f.n(0), f.n(1), 1).1);
         format!("{}: fuse {} is made for {made} V DC, its circuit reaches {reaches} V", f.name(0), f.name(1))
     },
+};
+
+static UNFIT: Check = Check {
+    id: "device-volts-unfit",
+    safety: true,
+    say: |f| format!("{} is made for {}, {} brings it {} V", f.name(0), f.name(1), f.name(2), rated(f.n(0))),
 };
 
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
@@ -68,7 +75,31 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         if let Some((_, path)) = ratings(w.context, node) {
             out.take(&DEVICE, || owner(&path("ratings.volts_dc_v")), device_volts(w, &voc, node));
         }
+        if let Node::Load(i) = node
+            && let Some(load) = plan.loads.get(i)
+        {
+            out.take(&UNFIT, || FieldPath::new(format!("loads.{}", load.id)), unfit(w, i, load));
+        }
     }
+}
+
+/// A DC load's volts against the nominal ones of its circuit. On a bank of 12 V whatever is not entered is taken to fit, as
+/// coach equipment does; on any other bank it is asked.
+fn unfit(w: &Work<'_>, i: usize, load: &Load) -> Outcome {
+    let field = || FieldPath::new(format!("loads.{}.made_for", load.id));
+    let Some(made) = &load.made_for else {
+        let higher = w.context.twelves().is_ok_and(|n| n > 1.0);
+        return if higher && !load_v(w.context, i)?.is_empty() { Err(Missing(field())) } else { Ok(None) };
+    };
+    let made = made.at(field)?;
+    let other = load_v(w.context, i)?.into_iter().find(|v| !made.fits(*v));
+    Ok(other.map(|volts| {
+        let subject = FieldPath::new(format!("loads.{}", load.id));
+        let by = w.context.circuit.ways.iter().find(|x| x.end == Node::Load(i)).and_then(|x| x.runs.last());
+        let by = by.and_then(|i| w.context.plan.runs.get(*i)).map_or("its circuit", |r| r.id.as_str());
+        let cited = DC_VOLTS.of(w.context.rules.basis);
+        Finding::new(&UNFIT, Level::Stop, subject, &[volts], cited).named([load.id.as_str(), made.word(), by])
+    }))
 }
 
 /// What a field belongs to: `inverters.INV` of `inverters.INV.ratings.volts_dc_v`.
@@ -139,10 +170,10 @@ fn device_volts(w: &Work<'_>, voc: &[Figure<Volts>], node: Node) -> Outcome {
         None if pv && opens => return Err(Missing(path("ratings.volts_dc_v"))),
         None => return Ok(None),
     };
-    let subject = owner(&path("ratings.volts_dc_v"));
-    let (_, name) = subject.split_last();
     Ok((rated < circuit).then(|| {
-        Finding::new(&DEVICE, Level::Stop, subject.clone(), &[rated, circuit], highest.of(w.context.rules.basis))
+        let subject = owner(&path("ratings.volts_dc_v"));
+        let name = subject.split_last().1.to_string();
+        Finding::new(&DEVICE, Level::Stop, subject, &[rated, circuit], highest.of(w.context.rules.basis))
             .smaller_is_worse()
             .named([name])
     }))

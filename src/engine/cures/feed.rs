@@ -1,8 +1,12 @@
 //! Steps that draw or move a run: what is not joined, what a switch must not kill, what no switch takes off the bank.
 
 use crate::engine::circuit::{Circuit, Link, Node, PathKind, Role, Way, device_kind, node_of, path_at};
+use crate::engine::context::Context;
+use crate::engine::converted::given_at;
+use crate::engine::currents::converter_ahead;
 use crate::engine::finding::Finding;
 use crate::engine::report::Report;
+use crate::engine::rule::Rules;
 use crate::engine::{Engine, Level};
 use crate::plan::format::item_text;
 use crate::plan::power::ChargerKind;
@@ -18,8 +22,6 @@ use crate::units::{Amps, Metres, Volts};
 
 use super::{NEAR_M, fuse_edits};
 
-/// Lead between a switch and what it is put before, m. Source: common practice, a foot.
-const SHORT_M: f64 = 0.3;
 /// Usual continuous ratings of battery switches, A. Source: common practice, what is sold; from memory.
 const SWITCHES_A: [f64; 7] = [100.0, 150.0, 200.0, 300.0, 350.0, 500.0, 600.0];
 
@@ -52,8 +54,13 @@ pub(super) fn steps(
         "alternator-on-lithium" => dc_dc_between(plan, &circuit, id).into_iter().collect(),
         "life-safety-behind-switch" | "life-safety-behind-cut-off" => {
             let mut all = to_dc(plan, id);
-            all.extend(to_posts(plan, &circuit, id).into_iter().map(|s| refused(engine, plan, stock, s)));
+            let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
+            all.extend(to_posts(&c, id).into_iter().map(|s| refused(engine, plan, stock, s)));
             all
+        }
+        "device-volts-unfit" => {
+            let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
+            to_its_volts(&c, id).into_iter().map(|s| refused(engine, plan, stock, s)).collect()
         }
         "life-safety-negative-switched" => negatives(plan, &circuit, id, finding.name(1)).into_iter().collect(),
         "breakaway-on-cut-off" => own_battery(plan, &circuit, id).into_iter().collect(),
@@ -181,8 +188,34 @@ fn to_dc(plan: &Plan, id: &str) -> Vec<Step> {
     load.map(step).into_iter().collect()
 }
 
-/// Each run on the way to a load moved to the bank's own post, its own first: nothing opens it there but its fuse.
-fn to_posts(plan: &Plan, circuit: &Circuit, id: &str) -> Vec<(usize, Step)> {
+/// A load moved to where the volts are that it is made for: a fuse panel, else a bus, a converter, the bank.
+fn to_its_volts(c: &Context<'_>, id: &str) -> Vec<(usize, Step)> {
+    let plan = c.plan;
+    let Some(load) = plan.loads.iter().position(|l| l.id.as_str() == id) else { return Vec::new() };
+    let Some(made) = plan.loads.get(load).and_then(|l| l.made_for.as_ref()?.known()) else { return Vec::new() };
+    let own = c.circuit.links.iter().position(|l| l.far() == Some(Node::Load(load)));
+    let fits = |volts: Vec<f64>| !volts.is_empty() && volts.iter().all(|v| made.fits(*v));
+    let of = |kind: DeviceKind| {
+        let stays = move |(_, d): &(usize, &Device)| d.state.stays() && d.kind.known() == Some(&kind);
+        let there = move |i: usize| given_at(c, i).is_ok_and(fits);
+        plan.devices.iter().enumerate().filter(stays).find(move |(i, _)| there(*i)).map(|(_, d)| d.id.clone())
+    };
+    let bank = BANK_ID.parse().ok().filter(|_| c.base_v().is_ok_and(|v| made.fits(v)));
+    let places = [of(DeviceKind::FusePanel), of(DeviceKind::Bus), of(DeviceKind::Converter), bank];
+    let step = |to: Id| match own.and_then(|i| Some((i, plan.runs.get(i)?, c.circuit.links.get(i)?))) {
+        Some((i, run, link)) => {
+            let at = FieldPath::new(format!("runs.{}.{}", run.id, near_field(link).0));
+            Some((i, Step::one(format!("{} moved: to {to}", run.id), Edit::Set { at, to: Value::Id(to) })))
+        }
+        None => Some((plan.runs.len(), drawn(plan, &to, &id.parse().ok()?, Some(FuseAt::From)))),
+    };
+    places.into_iter().flatten().filter_map(step).collect()
+}
+
+/// Each run on the way to a load moved to the bank's own post, its own first: nothing opens it there but its fuse. What a
+/// converter feeds is never moved to the bank's volts: of such a way only the converter's own feed.
+fn to_posts(c: &Context<'_>, id: &str) -> Vec<(usize, Step)> {
+    let (plan, circuit) = (c.plan, &c.circuit);
     let Some(load) = plan.loads.iter().position(|l| l.id.as_str() == id) else { return Vec::new() };
     let node = Node::Load(load);
     let way = circuit.ways.iter().find(|w| w.end == node).map(|w| w.positives(circuit).collect::<Vec<_>>());
@@ -215,7 +248,8 @@ fn to_posts(plan: &Plan, circuit: &Circuit, id: &str) -> Vec<(usize, Step)> {
         }
         (i, s)
     };
-    runs.into_iter().rev().filter_map(step).enumerate().map(named).collect()
+    let runs = runs.into_iter().rev().filter(|i| converter_ahead(c, *i).is_none());
+    runs.filter_map(step).enumerate().map(named).collect()
 }
 
 fn shunt(plan: &Plan) -> Option<Id> {
@@ -318,7 +352,7 @@ fn switch(plan: &Plan, circuit: &Circuit, index: usize, before: &Report) -> Opti
     // A wire that has to be another one anyway is no pattern for the lead.
     let gauge = if before.findings.iter().any(wrong) { Known::Unknown } else { run.gauge };
     let mut step = split(plan, run, field, &device, gauge)?;
-    step.name = format!("{} in {}: {amps} A, {volts} V DC", step.name, run.id);
+    step.name = format!("{} in {}: {amps} A, {volts} V DC; its lead to be measured", step.name, run.id);
     Some(step)
 }
 
@@ -335,7 +369,7 @@ fn pv_disconnect(plan: &Plan, circuit: &Circuit, array: usize, index: usize, bef
     // The controller's end faces the stronger source.
     let field = if link.near_from { "from" } else { "to" };
     let mut step = cut(plan, run, field, &device)?;
-    step.name = format!("{} in {}: {amps} A, {volts} V DC", step.name, run.id);
+    step.name = format!("{} in {}: {amps} A, {volts} V DC; its lead to be measured", step.name, run.id);
     Some(step)
 }
 
@@ -346,18 +380,26 @@ fn rated(plan: &Plan, kind: DeviceKind, name: &str, (amps, volts): (f64, f64)) -
     Device { id, kind: Known::Is(kind), name: name.into(), ratings, ..Device::default() }
 }
 
-/// A device at one end of a run, and a short lead on to what the run ended on. The positive alone goes on: the negative
-/// lies as it did.
+/// A device at one end of a run, and a lead on to what the run ended on. The positive alone goes on: the negative ends
+/// where it did.
 fn split(plan: &Plan, run: &Run, field: &str, device: &Device, gauge: Known<Gauge>) -> Option<Step> {
     let lead = Run { gauge, return_path: Return::None, ..lead(plan, run, field, device)? };
-    Some(joined_by(plan, run, field, device, &lead))
+    let mut step = joined_by(plan, run, field, device, &lead);
+    let (ended, negative) = match field {
+        "to" => (&run.to, &run.negative_to),
+        _ => (&run.from, &run.negative_from),
+    };
+    if let (Return::Pair, None, Some(ended)) = (run.return_path, negative, ended.known()) {
+        let at = FieldPath::new(format!("runs.{}.negative_{field}", run.id));
+        step.edits.push(Edit::Set { at, to: Value::Id(ended.clone()) });
+    }
+    Some(step)
 }
 
 /// A device at one end of a run that is cut there: the piece beyond it is of the same wire, goes and returns as the run
-/// does, and what it is long the run is shorter.
+/// does. How long that piece is, and whether the run is shorter by it, is to be measured.
 fn cut(plan: &Plan, run: &Run, field: &str, device: &Device) -> Option<Step> {
     let end = if field == "to" { run.legs.last() } else { run.legs.first() }?;
-    let piece = end.length_m.known().map(|m| m.0 / 2.0).map(|half| half.min(SHORT_M));
     let mut lead = Run { gauge: run.gauge, return_path: run.return_path, ..lead(plan, run, field, device)? };
     let mut edits = Vec::new();
     let (own, beyond) = match field {
@@ -371,22 +413,17 @@ fn cut(plan: &Plan, run: &Run, field: &str, device: &Device) -> Option<Step> {
     }
     for leg in &mut lead.legs {
         (leg.gauge, leg.state) = (end.gauge, end.state);
-        leg.length_m = piece.map_or(Known::Unknown, |m| Known::Is(Metres(m)));
-    }
-    if let (Some(piece), Some(whole)) = (piece, end.length_m.known()) {
-        let at = crate::engine::resistance::leg_path(run, end, "length_m");
-        edits.push(Edit::Set { at, to: Value::Number(whole.0 - piece) });
     }
     let mut step = joined_by(plan, run, field, device, &lead);
     step.edits.extend(edits);
     Some(step)
 }
 
-/// A short lead from a device at one end of a run to what the run ended on.
+/// A lead from a device at one end of a run to what the run ended on, whose length nobody has measured.
 fn lead(plan: &Plan, run: &Run, field: &str, device: &Device) -> Option<Run> {
     let (beyond, pattern) = if field == "to" { (&run.to, run.legs.last()) } else { (&run.from, run.legs.first()) };
     let leg = Leg {
-        length_m: Known::Is(Metres(SHORT_M)),
+        length_m: Known::Unknown,
         id: Id::numbered("L", 1),
         gauge: None,
         state: State::New,

@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 104] = [
+const CURABLE: [&str; 105] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",
@@ -39,6 +39,7 @@ const CURABLE: [&str; 104] = [
     "device-below-current",
     "device-too-hot",
     "device-volts-low",
+    "device-volts-unfit",
     "drop-over-target",
     "equalise-not-allowed",
     "float-above-absorption",

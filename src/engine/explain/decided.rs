@@ -13,6 +13,7 @@ pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
         "ambient-over-insulation" | "ampacity-without-column" => hot(e),
         "terminal-does-not-take" => terminal(e),
         "loads-without-run" => count(e),
+        "device-volts-unfit" => nominal(e),
         "rule-changed" | "rule-changed-without-reason" | "rule-out-of-bounds" => changed(e),
         _ => None,
     }
@@ -96,6 +97,16 @@ fn terminal(e: &mut Explain<'_>) -> Option<()> {
         }
     }
     e.say(beyond.join("; "));
+    Some(())
+}
+
+/// The volts that a circuit is called by, and those a load is made for.
+fn nominal(e: &mut Explain<'_>) -> Option<()> {
+    let (bank_v, base_v, here) = (e.c.bank_v().ok()?, e.c.base_v().ok()?, e.finding.n(0));
+    e.say(format!("the bank's {} V are a circuit of {} V", n(bank_v), n(base_v)));
+    let behind = if here == base_v { "no converter stands between" } else { "behind the converter to 12 V" };
+    let (id, made) = (e.finding.name(0).to_string(), e.finding.name(1).to_string());
+    e.say(format!("{behind}: {} V at {id}, which is made for {made}", n(here)));
     Some(())
 }
 

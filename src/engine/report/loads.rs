@@ -10,12 +10,14 @@ use super::none_yet;
 pub struct LoadFigures {
     /// At the bank, mean day of each month, January first.
     pub wh_day: [Figure<WattHours>; 12],
-    /// DC loads that can run together.
+    /// DC loads that can run together, at the bank.
     pub dc_simultaneous_w: Figure<Watts>,
     /// At the bank, mean day of a season.
     pub seasons: SeasonFigures,
     /// What of it the inverters lose in carrying the AC loads and draw unloaded.
     pub inverter: SeasonFigures,
+    /// What of it converters to 12 V lose.
+    pub converter: SeasonFigures,
     /// In all the year, kWh.
     pub year_kwh: Figure<f64>,
     /// The month whose usual day takes the most (0 = January), and that day.
@@ -46,7 +48,7 @@ pub struct SeasonFigures {
 pub struct TogetherFigures {
     /// The month with most, 0 = January.
     pub month: usize,
-    /// DC loads alone.
+    /// DC loads alone, at the bank.
     pub dc_w: f64,
     /// AC loads at the inverters' outlets.
     pub ac_w: f64,
@@ -98,6 +100,7 @@ impl Default for LoadFigures {
             dc_simultaneous_w: none_yet(),
             seasons: SeasonFigures::default(),
             inverter: SeasonFigures::default(),
+            converter: SeasonFigures::default(),
             year_kwh: none_yet(),
             worst_day: none_yet(),
             together: none_yet(),

@@ -1,0 +1,129 @@
+//! What converters to 12 V make of a DC load: the volts it hangs on, and what it asks of the bank.
+
+use crate::plan::wiring::Supply;
+use crate::plan::{DeviceKind, Figure, Missing, Plan};
+use crate::stock::Stock;
+
+use super::circuit::{Circuit, Node, Role, device_kind};
+use super::context::{Context, at};
+use super::currents::converter_ahead;
+use super::rule::Rules;
+
+/// What a converter gives of what it takes where its sheet is not entered.
+/// Source: common practice for step-down converters, 88 to 95 %.
+const EFFICIENCY: f64 = 0.9;
+
+/// Nominal volts behind a converter.
+const CONVERTED_V: f64 = 12.0;
+
+/// Whether a plan has a converter at all.
+pub(super) fn any(plan: &Plan) -> bool {
+    plan.devices.iter().any(|d| d.state.stays() && d.kind.known() == Some(&DeviceKind::Converter))
+}
+
+/// What of a current reaches the far ends of these runs: through every converter that one of them ends on.
+pub(super) fn share_over(c: &Context<'_>, runs: &[usize]) -> Figure<f64> {
+    let mut all = 1.0;
+    for node in runs.iter().filter_map(|r| c.circuit.links.get(*r)?.far()) {
+        let Node::Device(i) = node else { continue };
+        let Some(device) = c.plan.devices.get(i) else { continue };
+        if device.kind.known() == Some(&DeviceKind::Converter) {
+            let share = match &device.efficiency_pct {
+                Some(pct) => pct.at(|| at("devices", &device.id, "efficiency_pct"))?.0 / 100.0,
+                None => EFFICIENCY,
+            };
+            all *= share.max(0.01);
+        }
+    }
+    Ok(all)
+}
+
+/// What of each DC load's draw on the bank reaches the load.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub(super) struct Shares(Vec<Figure<f64>>);
+
+impl Shares {
+    /// Those of a plan's loads, by the converters on their ways.
+    pub(super) fn of(c: &Context<'_>) -> Self {
+        if !any(c.plan) {
+            return Self::default();
+        }
+        let way = |load: usize| c.circuit.ways.iter().find(|w| w.end == Node::Load(load));
+        let share = |load: usize| way(load).map_or(Ok(1.0), |way| share_over(c, &way.runs));
+        Self((0..c.plan.loads.len()).map(share).collect())
+    }
+
+    /// That of one load; all where no converter is on its way.
+    pub(super) fn get(&self, load: usize) -> Figure<f64> {
+        self.0.get(load).cloned().unwrap_or(Ok(1.0))
+    }
+}
+
+/// Nominal volts that runs from the bank bring to a place, each of them once.
+pub(super) fn nominal_at(c: &Context<'_>, node: Node) -> Figure<Vec<f64>> {
+    let mut all: Vec<f64> = Vec::new();
+    for (i, link) in c.circuit.links.iter().enumerate() {
+        let other = matches!(
+            link.role,
+            Role::Dead | Role::Bond | Role::Sense | Role::NegativeMain | Role::Open | Role::Array | Role::ChargerInput
+        );
+        // A start battery's own circuits are of the vehicle's volts.
+        let by_bank = link.near() == Some(Node::Bank) || !link.upstream.is_empty();
+        if other || !by_bank || link.far() != Some(node) {
+            continue;
+        }
+        let volts = if converter_ahead(c, i).is_some() { CONVERTED_V } else { c.base_v()? };
+        if !all.contains(&volts) {
+            all.push(volts);
+        }
+    }
+    Ok(all)
+}
+
+/// Nominal volts that a device gives on: of a converter its output's.
+pub(super) fn given_at(c: &Context<'_>, device: usize) -> Figure<Vec<f64>> {
+    let node = Node::Device(device);
+    let fed = nominal_at(c, node)?;
+    let converts = device_kind(c.plan, node) == Some(DeviceKind::Converter) && !fed.is_empty();
+    Ok(if converts { vec![CONVERTED_V] } else { fed })
+}
+
+/// Nominal volts of the circuits that a DC load hangs on: by its own runs, or where none is drawn those of the fuse panels.
+/// None where nothing is drawn from the bank.
+pub(super) fn load_v(c: &Context<'_>, load: usize) -> Figure<Vec<f64>> {
+    if !c.circuit.undrawn.contains(&load) {
+        return nominal_at(c, Node::Load(load));
+    }
+    let mut all: Vec<f64> = Vec::new();
+    for (i, device) in c.plan.devices.iter().enumerate().filter(|(_, d)| d.state.stays()) {
+        if device.kind.known() == Some(&DeviceKind::FusePanel) {
+            all.extend(nominal_at(c, Node::Device(i))?);
+        }
+    }
+    all.dedup();
+    // Which of several panels it hangs on, nobody has said.
+    if all.iter().any(|v| Some(v) != all.first()) { Err(Missing("runs".into())) } else { Ok(all) }
+}
+
+/// Whether a step puts a DC load on other volts than it had, and nobody has said that it is made for these.
+pub(super) fn moves_to_other_volts(stock: &Stock, before: &Plan, after: &Plan) -> bool {
+    let context = |plan| Context {
+        plan,
+        rules: Rules::of(plan),
+        circuit: Circuit::of(plan).0,
+        van_fuses: stock.truck.fuses.as_slice(),
+    };
+    let (old, new) = (context(before), context(after));
+    let all_12 = |c: &Context<'_>| c.twelves().is_ok_and(|n| n == 1.0);
+    if all_12(&old) && all_12(&new) {
+        return false;
+    }
+    after.loads.iter().enumerate().filter(|(_, l)| l.state.stays() && l.supply == Supply::Dc).any(|(i, load)| {
+        let had = before.loads.iter().position(|l| l.id == load.id);
+        let had = had.filter(|i| before.loads.get(*i).is_some_and(|l| l.supply == Supply::Dc));
+        let had = had.and_then(|i| load_v(&old, i).ok()).unwrap_or_default();
+        let made = load.made_for.as_ref().and_then(|k| k.known());
+        let fits = |v: &f64| had.contains(v) || made.is_some_and(|m| m.fits(*v));
+        load_v(&new, i).is_ok_and(|volts| !volts.iter().all(fits))
+    })
+}
