@@ -8,6 +8,8 @@ use coachwire::engine::{Engine, Report};
 use coachwire::plan::{Edit, FieldPath, Plan, Step, Value};
 use coachwire::standards::conductor::Gauge;
 use coachwire::stock::Stock;
+
+use crate::engine::properties::{all_fields, value};
 use proptest::prelude::*;
 
 const SAMPLES: [&str; 5] = [
@@ -22,12 +24,12 @@ fn sample(i: usize) -> Plan {
     Plan::from_text(SAMPLES[i]).unwrap()
 }
 
-/// Some edit that a technician might make: a gauge, a length, a fuse, a label value, an unknown, a note.
+/// Some edit that a technician might make: a gauge, a length, a fuse, a label value, an unknown, a note, any field at all.
 fn some_edit(plan: &Plan, pick: usize, size: u8, what: u8) -> Step {
     let run = &plan.runs[pick % plan.runs.len()];
     let panel = &plan.panels[pick % plan.panels.len()];
     let load = &plan.loads[pick % plan.loads.len()];
-    let (at, to) = match what % 12 {
+    let (at, to) = match what % 16 {
         0 => (format!("runs.{}.gauge", run.id), Value::Gauge(Gauge::Awg(size % 15))),
         1 => {
             let leg = &run.legs[pick % run.legs.len()];
@@ -42,7 +44,13 @@ fn some_edit(plan: &Plan, pick: usize, size: u8, what: u8) -> Step {
         8 => ("bank.unit_ah".into(), Value::Number(20.0 + f64::from(size))),
         9 => ("bank.heater_w".into(), Value::Number(f64::from(size))),
         10 => (format!("stays.{}.drive_h_day", plan.stays[0].id), Value::Number(f64::from(size % 25))),
-        _ => (format!("stays.{}.soiling_pct", plan.stays[0].id), Value::Number(f64::from(size % 20))),
+        11 => (format!("stays.{}.soiling_pct", plan.stays[0].id), Value::Number(f64::from(size % 20))),
+        _ => {
+            let all = all_fields(plan);
+            let (at, kind, unknown, absent) = &all[(pick * 256 + usize::from(size)) % all.len()];
+            let to = value(*kind, *unknown, *absent, u32::from(what), f64::from(size) / 256.0);
+            (at.to_string(), to)
+        }
     };
     Step::one("an edit", Edit::Set { at: FieldPath::new(at), to })
 }

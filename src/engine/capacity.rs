@@ -70,28 +70,30 @@ pub(super) fn terminals(c: &Context<'_>, index: usize) -> impl Iterator<Item = N
     ends.into_iter().chain(negative).flatten()
 }
 
-type PathOf<'a> = Box<dyn Fn(&str) -> FieldPath + 'a>;
-
 /// The ratings of what stands at a node, and the path of its fields.
-pub(super) fn ratings<'a>(c: &'a Context<'_>, node: Node) -> Option<(&'a crate::plan::Ratings, PathOf<'a>)> {
+pub(super) fn ratings<'a>(
+    c: &'a Context<'_>,
+    node: Node,
+) -> Option<(&'a crate::plan::Ratings, impl Fn(&str) -> FieldPath + 'a)> {
     macro_rules! of {
         ($list:ident, $i:expr) => {{
             let item = c.plan.$list.get($i)?;
-            let id = &item.id;
-            Some((&item.ratings, Box::new(move |f: &str| at(stringify!($list), id, f)) as PathOf<'a>))
+            (&item.ratings, stringify!($list), Some(&item.id))
         }};
     }
-    match node {
-        Node::Bank | Node::BankMinus => {
-            Some((&c.plan.bank.ratings, Box::new(|f: &str| FieldPath::new(format!("bank.{f}")))))
-        }
+    let (ratings, list, id) = match node {
+        Node::Bank | Node::BankMinus => (&c.plan.bank.ratings, "bank", None),
         Node::Array(i) => of!(arrays, i),
         Node::Controller(i) => of!(controllers, i),
         Node::Inverter(i) => of!(inverters, i),
         Node::Charger(i) => of!(chargers, i),
         Node::Device(i) => of!(devices, i),
         Node::Load(i) => of!(loads, i),
-    }
+    };
+    Some((ratings, move |field: &str| match id {
+        Some(id) => at(list, id, field),
+        None => FieldPath::of(&[list, field]),
+    }))
 }
 
 /// What an ampacity of a leg rests on.
@@ -150,17 +152,18 @@ pub(super) fn solve(c: &Context<'_>, case: &AmpacityCase) -> LegCapacity {
 
 /// The ampacity of every leg of a run.
 pub(super) fn leg_capacities(c: &Context<'_>, index: usize, run: &Run) -> Figure<Vec<(usize, LegCapacity)>> {
-    let terminal = terminal_c(c, index)?;
-    let mut all = Vec::with_capacity(run.legs.len());
-    for (i, leg) in run.legs.iter().enumerate().filter(|(_, l)| l.state.stays()) {
-        let found = solve(c, &case(c, run, leg, terminal, c.rules.basis)?);
+    each_leg(c, run, terminal_c(c, index)?).collect()
+}
+
+fn each_leg(c: &Context<'_>, run: &Run, terminal_c: f64) -> impl Iterator<Item = Figure<(usize, LegCapacity)>> {
+    run.legs.iter().enumerate().filter(|(_, l)| l.state.stays()).map(move |(i, leg)| {
+        let found = solve(c, &case(c, run, leg, terminal_c, c.rules.basis)?);
         // What no column says is not known, and no zero.
         if matches!(found.refusal, Some(AmpacityRefusal::NoColumn { .. })) {
             return Err(Missing(leg_path(run, leg, "ambient_c")));
         }
-        all.push((i, found));
-    }
-    Ok(all)
+        Ok((i, found))
+    })
 }
 
 /// The first leg whose insulation stands its air, while no column of its table does: air, column, insulation, C.
@@ -178,13 +181,19 @@ pub(super) fn without_column(c: &Context<'_>, index: usize, run: &Run) -> Option
 
 /// The ampacity of a run.
 pub(super) fn of_run(c: &Context<'_>, index: usize, run: &Run) -> Figure<RunCapacity> {
-    let all = leg_capacities(c, index, run)?;
-    let before_a = all.iter().map(|(_, l)| l.before_a).fold(f64::MAX, f64::min);
-    let weakest = all.into_iter().reduce(|a, b| if b.1.amps < a.1.amps { b } else { a });
+    let terminal_c = terminal_c(c, index)?;
+    let (mut before_a, mut weakest) = (f64::MAX, None::<(usize, LegCapacity)>);
+    for each in each_leg(c, run, terminal_c) {
+        let (leg, found) = each?;
+        before_a = before_a.min(found.before_a);
+        if weakest.is_none_or(|(_, least)| found.amps < least.amps) {
+            weakest = Some((leg, found));
+        }
+    }
     let Some((leg, weakest)) = weakest else { return Err(Missing(at("runs", &run.id, "legs"))) };
     let other_basis = if c.rules.basis == Basis::Marine { Basis::UsRv } else { Basis::Marine };
     let other = match run.legs.get(leg) {
-        Some(l) => solve(c, &case(c, run, l, terminal_c(c, index)?, other_basis)?),
+        Some(l) => solve(c, &case(c, run, l, terminal_c, other_basis)?),
         None => weakest,
     };
     let other = if matches!(other.refusal, Some(AmpacityRefusal::NoColumn { .. })) { weakest.amps } else { other.amps };

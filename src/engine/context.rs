@@ -20,7 +20,7 @@ pub(super) struct Context<'a> {
 
 /// The path of a field of a list item.
 pub(super) fn at(list: &str, id: &Id, field: &str) -> FieldPath {
-    FieldPath::new(format!("{list}.{id}.{field}"))
+    FieldPath::of(&[list, id.as_str(), field])
 }
 
 /// A known number, or its path.

@@ -79,11 +79,54 @@ impl Before {
     }
 }
 
-/// The steps that cure a finding and add no stop.
-pub(super) fn of(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding) -> Vec<Step> {
+/// What is known of the cures of a finding.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Cures {
+    /// Those that cure it and add no stop.
+    pub steps: Vec<Step>,
+    /// What was tried: the first step of each kind, and how many there were.
+    pub tried: Vec<(Step, usize)>,
+}
+
+impl Cures {
+    /// What was tried in vain, where nothing cures it: `PP1 moved (24 ways); A1: 1S4P P1`. Empty where nothing was, or where
+    /// something cures.
+    #[must_use]
+    pub fn in_vain(&self) -> String {
+        if !self.steps.is_empty() {
+            return String::new();
+        }
+        let said = |(step, times): &(Step, usize)| match times {
+            1 => step.name.clone(),
+            times => format!("{} ({times} ways)", first_words(step)),
+        };
+        self.tried.iter().map(said).collect::<Vec<_>>().join("; ")
+    }
+
+    fn try_one(&mut self, step: &Step) {
+        match self.tried.iter_mut().find(|(known, _)| first_words(known) == first_words(step)) {
+            Some((_, times)) => *times += 1,
+            None => self.tried.push((step.clone(), 1)),
+        }
+    }
+}
+
+/// What a step is about: its name up to the colon.
+fn first_words(step: &Step) -> &str {
+    step.name.split(':').next().unwrap_or_default()
+}
+
+/// The steps that cure a finding and add no stop, and what was tried; nothing once it is no longer wanted.
+pub(super) fn of(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    finding: &Finding,
+    is_wanted: &dyn Fn() -> bool,
+) -> Option<Cures> {
     let known = Before::of(engine, plan, stock);
     let (before, wires) = (&known.full, &known.wires);
-    let mut offered: Vec<Step> = Vec::new();
+    let mut found = Cures::default();
     let (circuit, _) = Circuit::of(plan);
     let bare = bare_behind(plan, &circuit, finding);
     // No stop comes of the year: what is there on wires alone is judged so.
@@ -94,32 +137,36 @@ pub(super) fn of(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Find
         let alone = |s: &Step| {
             step.name.split_once(" with fuse: ").is_some_and(|(run, _)| s.name.starts_with(&format!("{run} fuse: ")))
         };
+        let offered = &found.steps;
         if offered.iter().any(alone) || (!offered.is_empty() && profiles::is_last(finding, &step)) {
             continue;
         }
         if offered.len() >= MOST {
             break;
         }
+        // One step of a gauge, or one place, is enough: others cure as well and cost more.
+        if offered.iter().any(|s| first_words(s) == first_words(&step)) {
+            continue;
+        }
+        if !is_wanted() {
+            return None;
+        }
         let Ok(after) = plan.with(&step) else { continue };
         if after == *plan || moves_to_other_volts(stock, plan, &after) {
             continue;
         }
+        found.try_one(&step);
         let own = engine.evaluate_wires(&after, stock);
         let mended = if by_wires {
             cures(finding, wires, &own, &bare)
         } else {
             !brings_stop(wires, &own, &bare) && cures(finding, before, &engine.evaluate(&after, stock), &bare)
         };
-        let mended = mended && path::meets(plan, &after, finding);
-        if mended && !offered.contains(&step) {
-            // One step of a gauge is enough: thicker ones cure as well and cost more.
-            let same = |s: &Step| s.name.split(':').next() == step.name.split(':').next();
-            if !offered.iter().any(same) {
-                offered.push(step);
-            }
+        if mended && path::meets(plan, &after, finding) {
+            found.steps.push(step);
         }
     }
-    offered
+    Some(found)
 }
 
 /// Whether a finding is gone, or a mistake no more than worth knowing, and no stop has come.
@@ -169,6 +216,8 @@ fn is_bare(finding: &Finding) -> bool {
 fn takes_its_place(finding: &Finding, new: &Finding, before: &Report) -> bool {
     let same: &[&str] = match finding.check.id {
         "array-below-bank" | "hot-vmp-low" => &["array-below-bank", "hot-vmp-low"],
+        // What one panel no longer is another must not become.
+        "panel-in-shadow" => &["panel-in-shadow"],
         "float-above-absorption" => &["float-above-absorption", "profiles-disagree", "charge-volts-outside-window"],
         "profiles-disagree" => &["profiles-disagree", "charge-volts-outside-window", "float-above-absorption"],
         _ => return false,

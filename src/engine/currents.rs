@@ -468,7 +468,6 @@ fn bank_side(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared
     let zero = || Ok::<f64, Missing>(0.0);
     let (mut push, mut draw) = ((zero(), zero()), (zero(), zero()));
     let (mut push_how, mut draw_how) = (None, None);
-    let mut loads = Vec::new();
     let mut solar_a = zero();
     let add = |sum: &mut (Figure<f64>, Figure<f64>), pair: &Pair| {
         let plus = |a: &Figure<f64>, b: &Figure<f64>| Ok::<f64, Missing>(a.clone()? + b.clone()?);
@@ -479,10 +478,6 @@ fn bank_side(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared
             Node::Controller(i) => (&mut push, &mut push_how, t.controllers.get(*i)),
             Node::Charger(i) => (&mut push, &mut push_how, t.chargers.get(*i)),
             Node::Inverter(i) => (&mut draw, &mut draw_how, t.inverters.get(*i)),
-            Node::Load(i) => {
-                loads.push(*i);
-                continue;
-            }
             _ => continue,
         };
         if let Some(pair) = pair {
@@ -493,7 +488,7 @@ fn bank_side(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared
             how.get_or_insert((pair.how, pair.drop_how));
         }
     }
-    if let Some(pair) = simultaneous(c, t, index, &loads) {
+    if let Some(pair) = simultaneous(c, t, index, away) {
         add(&mut draw, &pair);
         draw_how.get_or_insert((pair.how, pair.drop_how));
     }
@@ -509,19 +504,26 @@ fn bank_side(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared
     RunCurrents { pair, charge_a: push.1, solar_a, draw_a: draw.1, share: 1.0, back: None }
 }
 
-/// Currents of the loads that can run together: the month with most. None where there are no loads.
-fn simultaneous(c: &Context<'_>, t: &Terminals, index: usize, loads: &[usize]) -> Option<Pair> {
-    if let [only] = loads {
-        let pair = t.loads.get(*only)?;
-        let more = lost_behind(c, index, *only);
+/// Currents of the loads of these that can run together: the month with most. None where there are no loads.
+fn simultaneous(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node]) -> Option<Pair> {
+    let loads = || {
+        away.iter().filter_map(|n| match n {
+            Node::Load(i) => Some(*i),
+            _ => None,
+        })
+    };
+    let first = loads().next()?;
+    if loads().nth(1).is_none() {
+        let pair = t.loads.get(first)?;
+        let more = lost_behind(c, index, first);
         let with = |amps: &Figure<f64>| Ok::<f64, Missing>(amps.clone()? * more.clone()?);
         return Some(Pair { design_a: with(&pair.design_a), drop_a: with(&pair.drop_a), ..pair.clone() });
     }
     let most = |of: fn(&Pair) -> &Figure<f64>| -> Figure<f64> {
         let mut months = [0.0; 12];
-        for i in loads {
-            let (Some(load), Some(pair)) = (c.plan.loads.get(*i), t.loads.get(*i)) else { continue };
-            let amps = of(pair).clone()? * lost_behind(c, index, *i)?;
+        for i in loads() {
+            let (Some(load), Some(pair)) = (c.plan.loads.get(i), t.loads.get(i)) else { continue };
+            let amps = of(pair).clone()? * lost_behind(c, index, i)?;
             for (m, sum) in months.iter_mut().enumerate() {
                 if load.months.has(m) {
                     *sum += amps;
@@ -530,7 +532,7 @@ fn simultaneous(c: &Context<'_>, t: &Terminals, index: usize, loads: &[usize]) -
         }
         Ok(months.into_iter().fold(0.0, f64::max))
     };
-    (!loads.is_empty()).then(|| Pair {
+    Some(Pair {
         design_a: most(|p| &p.design_a),
         drop_a: most(|p| &p.drop_a),
         how: "its simultaneous loads at low bank volts",

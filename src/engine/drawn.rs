@@ -43,9 +43,11 @@ impl Drawn {
 }
 
 /// What the loads ask for.
-pub(super) struct Audit {
-    pub(super) figures: Arc<LoadFigures>,
-    pub(super) usage: Figure<Usage>,
+#[derive(Debug, PartialEq)]
+pub struct Audit {
+    pub figures: Arc<LoadFigures>,
+    /// By month and hour.
+    pub usage: Figure<Usage>,
 }
 
 /// Audits by what they read.
@@ -56,10 +58,16 @@ impl Audit {
     pub(super) fn of(audits: &mut Audits, c: &Context<'_>) -> Stage<Self> {
         let shares = Shares::of(c);
         let kept = audits.seek(|(plan, by)| *by == shares && Audited::alike(plan, c.plan));
-        kept.unwrap_or_else(|| audits.keep((Audited::of(c.plan), shares), Self::of_loads))
+        kept.unwrap_or_else(|| audits.keep((Audited::of(c.plan), shares), |(plan, shares)| Self::with(plan, shares)))
     }
 
-    fn of_loads((plan, shares): &(Plan, Shares)) -> Self {
+    /// The same, from all of a plan without converters.
+    #[must_use]
+    pub fn of_loads(plan: &Plan) -> Self {
+        Self::with(plan, &Shares::default())
+    }
+
+    fn with(plan: &Plan, shares: &Shares) -> Self {
         let c = Context { plan, rules: Rules::of(plan), circuit: Stage::new(Circuit::default()), van_fuses: &[] };
         Self { figures: Arc::new(loads::figures(&c, shares)), usage: usage(&c, shares) }
     }

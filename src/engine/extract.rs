@@ -4,12 +4,12 @@
 use crate::plan::power::{Bank, Charger, Controller, Inverter};
 use crate::plan::roof::{Obstacle, Roof};
 use crate::plan::{
-    Array, Choice, Device, Job, Leg, Load, Milestone, Money, Panel, PanelPlace, Plan, Protection, Reading, RuleChange, Run,
-    Stay, Task, Tax, Visit,
+    Array, Choice, Device, Job, Leg, Load, Milestone, Money, Panel, PanelPlace, Plan, Protection, Reading, RuleChange,
+    Run, Stay, Task, Tax, Visit,
 };
 
 /// A choice of fields of a record.
-pub(super) trait Extract<T> {
+pub trait Extract<T> {
     /// A record with these fields, and everything else as it is in a blank one.
     fn of(whole: &T) -> T;
     /// Whether two records are alike in them.
@@ -23,7 +23,7 @@ macro_rules! extract {
     }) => {
         $(#[$doc])*
         #[derive(Debug)]
-        pub(super) struct $choice;
+        pub struct $choice;
 
         $(impl Extract<$of> for $choice {
             fn of(whole: &$of) -> $of {

@@ -93,12 +93,18 @@ impl Stages {
     }
 
     fn sky_of(&mut self, site: &Site) -> Stage<SkyYear> {
-        self.sky.get(site.clone(), sky_year)
+        self.sky.get_of(site, sky_year)
     }
 
     fn offer_of(&mut self, strings: &[StringsOf], mount: Mount, sky: &Stage<SkyYear>) -> Stage<Offer> {
         let shade = self.shade.get(Open, |_| Horizon::open());
-        self.array.get(ArrayInput { strings: strings.to_vec(), mount, sky: sky.clone(), shade }, offer)
+        let is = |kept: &ArrayInput| {
+            let ArrayInput { strings: own, mount: lies, sky: light, shade: horizon } = kept;
+            *lies == mount && light == sky && *horizon == shade && own == strings
+        };
+        let kept = self.array.seek(is);
+        let input = || ArrayInput { strings: strings.to_vec(), mount, sky: sky.clone(), shade: shade.clone() };
+        kept.unwrap_or_else(|| self.array.keep(input(), offer))
     }
 }
 

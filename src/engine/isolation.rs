@@ -84,11 +84,11 @@ pub(super) fn supplies(plan: &Plan, circuit: &Circuit) -> Vec<Supplies> {
     let bank = plan.bank.state.stays().then_some(Node::Bank);
     let start = stay().map(Node::Device).filter(|n| device_kind(plan, *n) == Some(DeviceKind::StartBattery));
     let batteries: Vec<Node> = bank.into_iter().chain(start).collect();
-    let reached =
-        |opened: Option<Opener>| batteries.iter().map(|b| (*b, view.wired(*b, opened))).collect::<Vec<(Node, Vec<Node>)>>();
+    let reached = |opened: Option<Opener>| {
+        batteries.iter().map(|b| (*b, view.wired(*b, opened))).collect::<Vec<(Node, Vec<Node>)>>()
+    };
     let whole = reached(None);
-    let opened: Vec<_> =
-        stay().filter(|d| switches(plan, *d)).map(|d| (d, reached(Some(Opener::Device(d))))).collect();
+    let opened: Vec<_> = stay().filter(|d| switches(plan, *d)).map(|d| (d, reached(Some(Opener::Device(d))))).collect();
     let of = |load: usize| {
         let reaches = |(_, nodes): &&(Node, Vec<Node>)| nodes.contains(&Node::Load(load));
         let batteries: Vec<Node> = whole.iter().filter(reaches).map(|(battery, _)| *battery).collect();

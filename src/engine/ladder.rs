@@ -72,7 +72,8 @@ pub struct Rung {
     pub current: bool,
     /// What only this kind of ladder shows.
     pub columns: Columns,
-    /// Selling price of the part: wire, fuse, controller; of batteries and panels how much more than the plan's.
+    /// Selling price of the part: wire, fuse, controller; of a wiring the new wire from its panels to the controller, as
+    /// drawn, and its string fuses; of batteries and panels how much more than the plan's.
     pub price: Figure<Number>,
     /// Weight of the part, kg; the same.
     pub weight_kg: Figure<f64>,
@@ -163,6 +164,23 @@ pub struct StringsColumns {
     pub string_fuse_a: Figure<Option<Amps>>,
     /// What is left of its power with one panel in shade, percent: at best volts (tracking) or the bank's (PWM).
     pub shaded_pct: Figure<f64>,
+    /// The run at its panels, which the wiring leaves as it is drawn.
+    pub home: Option<HomeRun>,
+    /// What its string fuses cost of that.
+    pub fuses_price: Figure<Number>,
+    /// Whether some string fuse has no weight in the truck stock: the weight is that of the rest.
+    pub fuses_unweighed: bool,
+}
+
+/// A home run as it is drawn, and the smallest wire that its wiring wants.
+#[derive(Clone, Debug, PartialEq)]
+pub struct HomeRun {
+    pub run: Id,
+    pub drawn: Option<Make>,
+    /// None where none is found, or where nothing of it is bought new.
+    pub wants: Option<Make>,
+    /// Whether the target of its path is met with what it wants.
+    pub meets_target: bool,
 }
 
 /// A controller.

@@ -5,7 +5,7 @@
 
 use crate::plan::ledger::Taxed;
 use crate::plan::wiring::Return;
-use crate::plan::{FieldPath, Figure, Known, Leg, Missing, Plan, Protection, Run, State};
+use crate::plan::{BANK_ID, FieldPath, Figure, Id, Known, Leg, Missing, Plan, Protection, Run, State};
 use crate::standards::conductor::{Gauge, copper_kg_per_m};
 use crate::standards::kinds::FuseFamily;
 use crate::stock::{Spool, Stock};
@@ -17,6 +17,7 @@ use super::context::{Context, at};
 use super::protection::fuses_of;
 use super::report::{PriceFigures, none_yet};
 use super::resistance::{gauge_of, leg_path, legs, length_m};
+use super::runs::end_id;
 use crate::standards::lug::Stud;
 
 /// The cheapest spool that a leg can be made of: its gauge and metal, insulated for at least its temperature. None
@@ -62,6 +63,23 @@ pub(super) fn fuse_cost_of(stock: &Stock, family: FuseFamily, amps: Amps) -> Opt
     let same = |f: &&crate::stock::Fuse| f.family.known() == Some(&family) && f.amps_a.known() == Some(&amps);
     let costs = stock.truck.fuses.iter().filter(same).filter_map(|f| Some(f.price.as_ref()?.known()?.0));
     costs.min_by(f64::total_cmp)
+}
+
+/// What a fuse of a family and rating weighs by the truck stock, kg.
+pub(super) fn fuse_kg_of(stock: &Stock, family: FuseFamily, amps: Amps) -> Option<f64> {
+    let same = |f: &&crate::stock::Fuse| f.family.known() == Some(&family) && f.amps_a.known() == Some(&amps);
+    stock.truck.fuses.iter().filter(same).find_map(|f| Some(f.weight_kg.as_ref()?.known()?.0))
+}
+
+/// What the new wire of a run costs before markup, and what it weighs, kg.
+pub(super) fn new_wire(stock: &Stock, run: &Run) -> Figure<(Option<f64>, f64)> {
+    let (mut cost, mut kg) = (Some(0.0), 0.0);
+    for leg in run.legs.iter().filter(|l| l.state == State::New) {
+        let (gauge, metres) = (gauge_of(run, leg)?, wire_m(run, leg)?);
+        cost = cost.and_then(|sum| Some(sum + wire_cost_per_m(stock, gauge, leg)? * metres));
+        kg += wire_kg_per_m(stock, gauge, leg) * metres;
+    }
+    Ok((cost, kg))
 }
 
 /// Metres of wire of a leg, every conductor of every pole.
@@ -220,22 +238,21 @@ pub(super) struct LugEnd<'a> {
     pub(super) leg: &'a Leg,
     pub(super) stud: Stud,
     /// What the stud belongs to.
-    pub(super) owner: String,
+    pub(super) owner: &'a str,
 }
 
 /// The ends of a run that lie on a stud of a known size.
-pub(super) fn lug_ends<'a>(c: &Context<'a>, index: usize) -> Vec<LugEnd<'a>> {
-    let (Some(link), Some(run)) = (c.circuit.links.get(index), c.plan.runs.get(index)) else { return Vec::new() };
-    let ends = [(link.from, legs(run).next()), (link.to, legs(run).last())];
-    let on_stud = |(node, leg): (Option<Node>, Option<&'a Leg>)| {
+pub(super) fn lug_ends<'a>(c: &Context<'a>, index: usize) -> impl Iterator<Item = LugEnd<'a>> {
+    let (link, run) = (c.circuit.links.get(index), c.plan.runs.get(index));
+    let legs = || run.into_iter().flat_map(legs);
+    let ends = [(link.and_then(|l| l.from), legs().next()), (link.and_then(|l| l.to), legs().last())];
+    let on_stud = move |(node, leg): (Option<Node>, Option<&'a Leg>)| {
         let node = node?;
-        let (rated, path) = ratings(c, node)?;
-        let stud = Stud::named(&rated.stud)?;
-        let bank = matches!(node, Node::Bank | Node::BankMinus);
-        let owner = path("x").segments().nth(1).filter(|_| !bank).unwrap_or("BK").to_string();
+        let stud = Stud::named(&ratings(c, node)?.0.stud)?;
+        let owner = end_id(c.plan, node).map_or(BANK_ID, Id::as_str);
         Some(LugEnd { leg: leg?, stud, owner })
     };
-    ends.into_iter().filter_map(on_stud).collect()
+    ends.into_iter().filter_map(on_stud)
 }
 
 /// What lugs cost, before markup, and how many there are with a price and without.
@@ -254,7 +271,7 @@ fn lugs(c: &Context<'_>, stock: &Stock) -> Lugs {
             continue;
         }
         let poles = if run.return_path == Return::Pair { 2 } else { 1 };
-        for end in lug_ends(c, i).into_iter().filter(|e| e.leg.state == State::New) {
+        for end in lug_ends(c, i).filter(|e| e.leg.state == State::New) {
             let count = poles * end.leg.per_pole.known().map_or(1, |n| n.0.clamp(1.0, 6.0) as usize);
             match gauge_of(run, end.leg).ok().and_then(|g| lug_cost(stock, g, end.stud)) {
                 Some(each) => {

@@ -356,23 +356,21 @@ pub(super) fn propose(c: &Context<'_>, index: usize, limits: &Limits, duty: Duty
     }
     let at_from = c.circuit.links.get(index)?.near_from;
     let first = usual(purpose(c, index), limits.least_a, duty.volts);
-    let families: Vec<FuseFamily> = std::iter::once(first.family)
-        .chain(FAMILIES.into_iter().filter(|f| *f != first.family))
-        .filter(|f| stands(*f, duty))
-        .collect();
+    let others = FAMILIES.into_iter().filter(|f| *f != first.family);
+    let families = std::iter::once(first.family).chain(others).filter(|f| stands(*f, duty));
     let built = |family: FuseFamily, amps: f64, why| Some(Proposed { family, amps: Amps(amps), at_from, why });
     for most in [limits.strict_a, limits.most_a] {
-        for family in &families {
-            if let Some(amps) = on_van(c.van_fuses, *family, limits.least_a, most) {
-                return built(*family, amps, "carried on the van");
+        for family in families.clone() {
+            if let Some(amps) = on_van(c.van_fuses, family, limits.least_a, most) {
+                return built(family, amps, "carried on the van");
             }
         }
-        for family in &families {
-            if let Some(amps) = smallest_at_least(*family, limits.least_a).filter(|a| *a <= most) {
-                let usual = *family == first.family;
+        for family in families.clone() {
+            if let Some(amps) = smallest_at_least(family, limits.least_a).filter(|a| *a <= most) {
+                let usual = family == first.family;
                 let why =
                     if usual { first.reason } else { "the usual family has no rating here that opens this fault" };
-                return built(*family, amps, why);
+                return built(family, amps, why);
             }
         }
     }

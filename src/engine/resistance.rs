@@ -54,12 +54,12 @@ fn at_90_c(gauge: Gauge, laid: Laid) -> f64 {
 
 /// Path of a leg's field.
 pub(super) fn leg_path(run: &Run, leg: &Leg, field: &str) -> FieldPath {
-    FieldPath::new(format!("runs.{}.legs.{}.{field}", run.id, leg.id))
+    FieldPath::of(&["runs", run.id.as_str(), "legs", leg.id.as_str(), field])
 }
 
 /// Path of a protective device's field.
 pub(super) fn fuse_path(run: &Run, fuse: &Protection, field: &str) -> FieldPath {
-    FieldPath::new(format!("runs.{}.protection.{}.{field}", run.id, fuse.id))
+    FieldPath::of(&["runs", run.id.as_str(), "protection", fuse.id.as_str(), field])
 }
 
 /// The legs that are part of the finished system.
@@ -169,11 +169,16 @@ pub(super) fn bundled(run: &Run, leg: &Leg) -> Figure<f64> {
 
 /// The wire of every leg.
 pub(super) fn leg_wires<'a>(c: &Context<'_>, run: &'a Run) -> Figure<Vec<LegWire<'a>>> {
+    let mut wires = Vec::with_capacity(run.legs.len());
+    each_wire(c, run, |wire| wires.push(wire))?;
+    Ok(wires)
+}
+
+fn each_wire<'a>(c: &Context<'_>, run: &'a Run, mut put: impl FnMut(LegWire<'a>)) -> Figure<()> {
     let length = length_m(run)?;
     let factor = metres_per_metre(run, length)?;
-    let mut wires = Vec::with_capacity(run.legs.len());
     for leg in legs(run) {
-        wires.push(LegWire {
+        put(LegWire {
             leg,
             gauge: gauge_of(run, leg)?,
             ambient_c: ambient_of(c, run, leg)?,
@@ -182,7 +187,7 @@ pub(super) fn leg_wires<'a>(c: &Context<'_>, run: &'a Run) -> Figure<Vec<LegWire
             metres: leg.length_m.at(|| leg_path(run, leg, "length_m"))?.0 * factor,
         });
     }
-    Ok(wires)
+    Ok(())
 }
 
 /// Ohms of all conductors of a run at one temperature, without fuses and joints.
@@ -193,8 +198,9 @@ pub(super) fn conductors_ohm(c: &Context<'_>, run: &Run, conductor_c: f64) -> Fi
     if let Some(measured) = &run.measured_ohm {
         return measured.at(|| at("runs", &run.id, "measured_ohm")).map(|r| r.0);
     }
-    let clad = c.rules.copper_clad_resistance;
-    Ok(leg_wires(c, run)?.iter().map(|w| w.ohm(clad, conductor_c)).sum())
+    let mut ohm = 0.0;
+    each_wire(c, run, |wire| ohm += wire.ohm(c.rules.copper_clad_resistance, conductor_c))?;
+    Ok(ohm)
 }
 
 /// Volts across a device of a family at its rating.

@@ -7,7 +7,7 @@ use crate::physics::hold::{lag_withdrawal_n, screw_diameter_m, uplift_n, withdra
 use crate::physics::shadow::Rect;
 use crate::plan::arrays::Lie;
 use crate::plan::roof::{Deck, Fastener, ObstacleKind, Skin};
-use crate::plan::{Array, Figure, Missing, Obstacle, Panel, PanelPlace, Plan, YesNo};
+use crate::plan::{Array, FieldPath, Figure, Missing, Obstacle, Panel, PanelPlace, Plan, YesNo};
 use crate::standards::kinds::Mount;
 
 use super::context::{Context, at, missing};
@@ -47,8 +47,8 @@ impl Placed<'_> {
 }
 
 /// The place of a panel as a path.
-pub(super) fn place_path(array: &Array, place: &PanelPlace) -> crate::plan::FieldPath {
-    at("arrays", &array.id, &format!("places.{}", place.id))
+pub(super) fn place_path(array: &Array, place: &PanelPlace) -> FieldPath {
+    FieldPath::of(&["arrays", array.id.as_str(), "places", place.id.as_str()])
 }
 
 fn place_field(array: &Array, place: &PanelPlace, field: &str) -> Missing {
@@ -298,9 +298,18 @@ fn shaded(
     let watts = |p: &Placed<'_>| p.panel.pmax_w.known().map_or(1.0, |w| w.0);
     let all_w: f64 = places.iter().map(watts).sum();
     for (here, (sky, _)) in lit.iter().filter_map(|here| Some((here, here.offers.as_ref().ok()?))) {
-        let input =
-            ShadowInput { sky: sky.clone(), things: boxes.clone(), panels: panels.to_vec(), strings: strings.clone() };
-        let found = stages.shadow.get(input, shadow);
+        let is = |kept: &ShadowInput| {
+            let ShadowInput { sky: light, things, panels: faces, strings: numbers } = kept;
+            light == sky && *things == boxes && faces == panels && *numbers == strings
+        };
+        let kept = stages.shadow.seek(is);
+        let input = || ShadowInput {
+            sky: sky.clone(),
+            things: boxes.clone(),
+            panels: panels.to_vec(),
+            strings: strings.clone(),
+        };
+        let found = kept.unwrap_or_else(|| stages.shadow.keep(input(), shadow));
         for (slot, found) in worst.iter_mut().zip(&found.panels) {
             if found.share > slot.share {
                 *slot = *found;

@@ -361,7 +361,7 @@ pub(super) fn end_names(run: &Run) -> (String, String) {
 
 /// Path of a run.
 pub(super) fn path_of(run: &Run) -> crate::plan::FieldPath {
-    crate::plan::FieldPath::new(format!("runs.{}", run.id))
+    crate::plan::FieldPath::of(&["runs", run.id.as_str()])
 }
 
 /// Path of a run's field.

@@ -57,7 +57,7 @@ impl Engine {
     }
 
     /// All runs sized once, from what the plan has. `was`: it before anything was sized.
-    fn size_once(&mut self, was: &Plan, plan: &Plan, stock: &Stock, from_stock_only: bool) -> Step {
+    fn size_once(&mut self, was: Was<'_>, plan: &Plan, stock: &Stock, from_stock_only: bool) -> Step {
         let before = self.evaluate_wires(plan, stock);
         let mut fuses = Fuses::new();
         // Every turn but the last swaps one fuse, each run's once.
@@ -114,17 +114,21 @@ impl Engine {
     /// One turn with the fuses swapped so far.
     fn size_with(
         &mut self,
-        (was, plan): (&Plan, &Plan),
+        (was, plan): (Was<'_>, &Plan),
         (stock, from_stock_only): (&Stock, bool),
         before: &Report,
         fuses: &mut Fuses,
     ) -> Turn {
-        let may_fit = |fuse: &Proposed| !from_stock_only || keep::is_carried(stock, fuse);
         let swapped = Step { name: String::new(), edits: fuse_steps(plan, fuses) };
         let Ok(opened) = plan.with(&swapped).map(|p| wire::lines_opened(&p)) else { return Turn::Done(nothing()) };
+        // From the truck alone no fuse is put twice.
+        let all = stock;
+        let left = from_stock_only.then(|| keep::fuses_left(stock, (was.plan, &opened), &[]));
+        let stock = left.as_ref().unwrap_or(stock);
+        let may_fit = |fuse: &Proposed| !from_stock_only || keep::is_carried(stock, fuse);
         let (circuit, _) = Circuit::of(&opened);
         let c = Context { plan: &opened, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
-        let mut problem = Problem::of(&c, Was { plan: was, thins_back: false }, stock, from_stock_only);
+        let mut problem = Problem::of(&c, was, stock, from_stock_only);
         for _ in 0..MOST_ROUNDS {
             let Some(chosen) = cheapest::solve(&problem.runs, &problem.ways) else { break };
             let chosen = problem.alike(&c, chosen);
@@ -149,7 +153,7 @@ impl Engine {
             let proposal = (with, after);
             let (with, after) =
                 if from_stock_only { proposal } else { self.polish(&c, stock, before, &mut step, proposal) };
-            let (with, after) = self.open_faults((stock, from_stock_only), before, &mut step, (with, after));
+            let (with, after) = self.open_faults((all, from_stock_only), (was.plan, before), &mut step, (with, after));
             step.edits.extend(bond_edits(&with, before, &after));
             return Turn::Done(step);
         }
@@ -245,13 +249,17 @@ struct Problem {
     place: HashMap<usize, usize>,
     /// Whether what got thicker than it was may get as thin again.
     thins_back: bool,
+    /// From the van alone: metres of its wire, by gauge, in what is not sized.
+    held_m: BTreeMap<Gauge, f64>,
 }
 
-/// The plan before anything was sized, and whether what got thicker since may get as thin again.
+/// The plan before anything was sized, whether what got thicker since may get as thin again, and whether wire is chosen by
+/// its price.
 #[derive(Clone, Copy)]
 struct Was<'a> {
     plan: &'a Plan,
     thins_back: bool,
+    by_price: bool,
 }
 
 impl Problem {
@@ -264,7 +272,7 @@ impl Problem {
             let was = was.plan.runs.get(i).and_then(make::made_of);
             sized.extend(wire::sized(c, (stock, from_stock_only), i, f, was));
         }
-        wire::common_cost(&mut sized);
+        wire::common_cost(&mut sized, was.by_price);
         let place = places(&sized);
         let mut ways = Vec::new();
         for (index, (way, drop)) in c.circuit.ways.iter().zip(&drops).enumerate() {
@@ -290,15 +298,19 @@ impl Problem {
                 ways.push(Way { index, runs: of_way, fixed_v, target_v, limit_v: limit_v + 1e-9, binds });
             }
         }
-        let mut problem = Self { runs: sized, ways, place, thins_back: false };
-        problem.thins_back = was.thins_back;
+        let is_held = |i: usize| {
+            let made = c.plan.runs.get(i).and_then(|run| Some((run, make::made_of(run)?)));
+            !place.contains_key(&i) && made.is_some_and(|(run, make)| wire::on_van(stock, run, make.gauge))
+        };
+        let held_m = if from_stock_only { truck::wanted(c, is_held) } else { BTreeMap::new() };
+        let mut problem = Self { runs: sized, ways, place, thins_back: was.thins_back, held_m };
         problem.keep_from_thinning(c);
         problem
     }
 
     /// Whether every wire that could be chosen has a price.
     fn is_priced(&self) -> bool {
-        self.runs.iter().flat_map(|s| &s.candidates).all(wire::Candidate::has_price)
+        self.runs.iter().all(|s| s.is_priced)
     }
 
     fn step(&self, plan: &Plan, chosen: &[usize]) -> Step {
@@ -488,7 +500,8 @@ impl Problem {
                 *wanted.entry(x.make.gauge).or_default() += s.metres_of(&x);
             }
         }
-        let short = wanted.iter().filter(|(g, m)| **m > wire::left_m(stock, **g) + 1e-9).map(|(g, _)| *g).min();
+        let left_m = |g: &Gauge| wire::left_m(stock, *g) - self.held_m.get(g).copied().unwrap_or(0.0);
+        let short = wanted.iter().filter(|(g, m)| **m > left_m(g) + 1e-9).map(|(g, _)| *g).min();
         let Some(short) = short else { return false };
         let users = self.runs.iter().enumerate().filter(|(p, s)| pick(*p, s).is_some_and(|x| x.make.gauge == short));
         let movable = users.filter(|(_, s)| s.candidates.len() > 1);
@@ -515,6 +528,9 @@ impl Problem {
     /// Takes a run out of the sizing: it stays as it is.
     fn leave(&mut self, p: usize) {
         let Some(s) = self.runs.get(p) else { return };
+        if let Some(now) = &s.now {
+            *self.held_m.entry(now.make.gauge).or_default() += s.metres;
+        }
         let ohm = s.now.map_or(0.0, |n| n.ohm);
         for way in &mut self.ways {
             let own: f64 = way.runs.iter().filter(|(r, _)| *r == p).map(|(_, a)| ohm * a).sum();

@@ -5,6 +5,8 @@
 //! really flows, where a held voltage, the bank's limits or an empty bank let less of it in.
 
 mod held;
+mod holding;
+mod joined;
 mod joint;
 mod meet;
 mod source;
@@ -18,6 +20,7 @@ use crate::physics::module::{Cell, Point};
 use crate::physics::supply::feed;
 
 use joint::Met;
+use straight::Found;
 
 pub use source::Share;
 
@@ -376,6 +379,7 @@ pub fn solve(circuit: &Charging, moment: &Moment<'_>, flow: &mut Flow) {
     }
 }
 
+#[inline(always)]
 fn with_bank(circuit: &Charging, bank: &Bank, moment: &Moment<'_>, flow: &mut Flow) {
     if !flow.has_sources {
         let now = bank.giving(moment.store, moment.battery_c);
@@ -389,21 +393,54 @@ fn with_bank(circuit: &Charging, bank: &Bank, moment: &Moment<'_>, flow: &mut Fl
     if now.is_down() && meet::short_of_load(circuit, &now, moment, flow) {
         return;
     }
-    if straight::met(circuit, bank, &now, moment, flow) {
+    let found = straight::met(circuit, bank, &now, moment, flow);
+    if found == Found::All {
         return;
     }
     let absorb_v = circuit.absorb_v(moment.battery_c);
-    if held::off(circuit, bank, &now, moment, absorb_v, flow) {
+    if found == Found::Not && joined::met(circuit, bank, &now, moment, absorb_v, flow) {
         return;
     }
-    if let Some(met) = joint::meet(circuit, &now, moment, absorb_v, flow) {
+    if found == Found::Not && met_generally(circuit, bank, &now, moment, absorb_v, flow) {
+        return;
+    }
+    if flow.net_a > 0.0 && (flow.net_a > now.most_charge_a() || !now.may_charge()) || held::binds(circuit, flow) {
+        if flow.floating.contains(&true) && flow.offered_v < absorb_v {
+            // What is on offer does not depend on whether a source is past absorption yet.
+            source::offer(circuit, moment, absorb_v, flow);
+            flow.offered_v = absorb_v;
+        }
+        held::settle(circuit, &now, moment, flow);
+    }
+}
+
+/// Sources, bank and load with nothing held, into the flow; whether that, or more, is all there is to find: `false`: what
+/// holds them is still to be looked at.
+#[inline(never)]
+fn met_generally(
+    circuit: &Charging,
+    bank: &Bank,
+    now: &BankHour<'_>,
+    moment: &Moment<'_>,
+    absorb_v: f64,
+    flow: &mut Flow,
+) -> bool {
+    if held::off(circuit, bank, now, moment, absorb_v, flow) {
+        return true;
+    }
+    held::note(circuit, bank, now, moment, flow);
+    if holding::past(circuit, bank, now, moment, absorb_v, flow) {
+        return true;
+    }
+    if let Some(met) = joint::meet(circuit, now, moment, absorb_v, flow) {
         match met {
-            Met::Freely(net_a, volts) => meet::take_up(circuit, &now, moment, (net_a, volts), flow),
+            Met::Freely(net_a, volts) => meet::take_up(circuit, now, moment, (net_a, volts), flow),
             Met::Above => {
                 source::round_off(circuit, moment, absorb_v, flow);
                 flow.offered_v = absorb_v;
-                held::settle(circuit, bank, &now, moment, flow);
-                return;
+                held::let_go(flow);
+                held::settle(circuit, now, moment, flow);
+                return true;
             }
         }
     } else {
@@ -418,21 +455,14 @@ fn with_bank(circuit: &Charging, bank: &Bank, moment: &Moment<'_>, flow: &mut Fl
             && now.needs_more(net_a, absorb_v)
         {
             flow.offered_v = absorb_v;
-            held::settle(circuit, bank, &now, moment, flow);
-            return;
+            held::let_go(flow);
+            held::settle(circuit, now, moment, flow);
+            return true;
         }
-        meet::freely(circuit, &now, moment, net_a, flow);
+        meet::freely(circuit, now, moment, net_a, flow);
     }
-    if flow.net_a > 0.0 && (flow.net_a > now.most_charge_a() || !now.may_charge())
-        || held::binds(circuit, bank, &now, moment, flow)
-    {
-        if flow.floating.contains(&true) && flow.offered_v < absorb_v {
-            // What is on offer does not depend on whether a source is past absorption yet.
-            source::offer(circuit, moment, absorb_v, flow);
-            flow.offered_v = absorb_v;
-        }
-        held::settle(circuit, bank, &now, moment, flow);
-    }
+    held::let_go(flow);
+    false
 }
 
 /// Volts that a source holds at a moment, and whether it is past absorption.

@@ -50,6 +50,11 @@ impl Engine {
         for m in 0..12 {
             months.push(month(m).ok());
         }
-        Ok(OneWay { heading_deg, harvest_kwh: year.harvest_kwh.clone()?, unmet_pct: year.unmet_pct.clone().ok(), months })
+        Ok(OneWay {
+            heading_deg,
+            harvest_kwh: year.harvest_kwh.clone()?,
+            unmet_pct: year.unmet_pct.clone().ok(),
+            months,
+        })
     }
 }

@@ -417,6 +417,13 @@ impl BankHour<'_> {
         self.most_charge_a().min(self.law.accepted_a(held_v / self.series))
     }
 
+    /// Near the current that enters from `emf_v` behind `ohm`: where a search may begin.
+    /// Source: law of the chemistry, its one power taken roughly.
+    #[must_use]
+    pub fn nearly_taken_a(&self, emf_v: f64, ohm: f64) -> f64 {
+        self.law.nearly_taken_a(emf_v / self.series, ohm / self.series)
+    }
+
     /// Whether charge may enter in this hour. Source: as [`Bank::may_charge`].
     #[must_use]
     pub fn may_charge(&self) -> bool {

@@ -41,6 +41,14 @@ impl Law {
         }
     }
 
+    /// Near the current that enters from `emf_v` behind `behind_ohm`.
+    pub(super) fn nearly_taken_a(&self, emf_v: f64, behind_ohm: f64) -> f64 {
+        match self {
+            Self::Lead(cell) => cell.nearly_taken_a(emf_v, behind_ohm),
+            Self::Ohmic { rest_v, ohm } => ((emf_v - rest_v) / (ohm + behind_ohm)).clamp(0.0, CURRENT_A),
+        }
+    }
+
     pub(super) fn deliverable_a(&self, least_v: f64) -> f64 {
         match self {
             Self::Lead(cell) => cell.deliverable_a(least_v),

@@ -188,6 +188,14 @@ impl Cell {
         reached(&CHARGE, self.charge_fixed(), reach)
     }
 
+    /// Near the current it takes from `emf_v` behind `ohm`: where a search may begin.
+    /// Source: Copetti, Lorenzo & Chenlo 1993, charge equation, its power taken roughly.
+    #[must_use]
+    pub fn nearly_taken_a(&self, emf_v: f64, ohm: f64) -> f64 {
+        let reach = ((emf_v - self.charge_rest_v) / self.charge_scale).min(CURRENT_A);
+        if reach <= 0.0 { 0.0 } else { nearly(&CHARGE, self.charge_fixed() + ohm / self.charge_scale, reach) }
+    }
+
     /// Current at which its volts have sunk to `least_v`, A; 0 where they are as low at rest.
     /// Source: Copetti, Lorenzo & Chenlo 1993, discharge equation solved for the current.
     #[must_use]
@@ -302,11 +310,16 @@ impl Cell {
     }
 }
 
-/// Current at which `bend + fixed` times the current comes to `reach`.
-fn reached(bend: &Bend, fixed: f64, reach: f64) -> f64 {
+/// Near where `bend + fixed` times the current comes to `reach`.
+fn nearly(bend: &Bend, fixed: f64, reach: f64) -> f64 {
     let first = reach / (bend.a * 0.1 + fixed);
     let second = reach / (bend.roughly(first) + fixed);
-    let start = reach / (bend.roughly(second) + fixed);
+    reach / (bend.roughly(second) + fixed)
+}
+
+/// Current at which `bend + fixed` times the current comes to `reach`.
+fn reached(bend: &Bend, fixed: f64, reach: f64) -> f64 {
+    let start = nearly(bend, fixed, reach);
     root(reach / (bend.a + fixed), reach / fixed, start, |current_a| {
         let (below, slope, twice) = bend.at(current_a);
         (current_a * (below + fixed) - reach, slope + fixed, twice)

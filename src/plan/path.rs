@@ -89,6 +89,12 @@ impl FieldPath {
         Self(text.into())
     }
 
+    /// A path of these parts.
+    #[must_use]
+    pub fn of(parts: &[&str]) -> Self {
+        Self(parts.join(".").into())
+    }
+
     /// The text.
     #[must_use]
     pub fn as_str(&self) -> &str {

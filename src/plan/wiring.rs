@@ -100,7 +100,7 @@ record! {
     Run "run" item "W" {
         from: Known<Id> => "from", Kind::Ref(ENDS), "Device its positive leaves; the stronger source end first.", &SURVEY;
         to: Known<Id> => "to", Kind::Ref(ENDS), "Device its positive ends on.", &SURVEY;
-        gauge: Known<Gauge> => "gauge", Kind::Gauge, "Conductor size of every leg that has none of its own: 8awg, 2/0 awg, 16mm2.", &CHOICE;
+        gauge: Known<Gauge> => "gauge", Kind::Gauge, "Conductor size of legs that have none of their own: 8awg, 2/0, 16mm2.", &CHOICE;
         return_path: Return = Return::Pair => "return", Kind::Words(Return::WORDS), "A second conductor beside it, the chassis, or none (a bond).", &SURVEY;
         negative_from: Option<Known<Id>> => "negative from", Kind::Ref(ENDS), "Where its negative leaves, if elsewhere.", &SURVEY;
         negative_to: Option<Known<Id>> => "negative to", Kind::Ref(ENDS), "Where its negative ends, if elsewhere; BK- is the bank's post.", &SURVEY;

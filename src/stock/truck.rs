@@ -39,6 +39,7 @@ record! {
         amps_a: Known<Amps> => "amps", Kind::Number { quantity: Quantity::Amps, least: 0.1, most: 2000.0 }, "Its rating.", &LABEL;
         count: Known<Number> => "on board", Kind::Number { quantity: Quantity::Count, least: 0.0, most: 100_000.0 }, "How many are on the van.", &SURVEY;
         price: Option<Known<Number>> => "price", Kind::Number { quantity: Quantity::Money, least: 0.0, most: 1_000_000.0 }, "What one costs you; the plan's markup is added.", &CHOICE;
+        weight_kg: Option<Known<Kilograms>> => "weight", Kind::Number { quantity: Quantity::Mass, least: 0.0, most: 500.0 }, "Weight of one, its holder included where it comes with it.", &LABEL;
         note: String => "note", Kind::Text, "Anything worth keeping.", &CHOICE;
     }
 }
@@ -50,6 +51,7 @@ record! {
         stud: String => "stud", Kind::Text, "Stud it fits: M8, 3/8.", &LABEL;
         count: Known<Number> => "on board", Kind::Number { quantity: Quantity::Count, least: 0.0, most: 100_000.0 }, "How many are on the van.", &SURVEY;
         price: Option<Known<Number>> => "price", Kind::Number { quantity: Quantity::Money, least: 0.0, most: 1_000_000.0 }, "What one costs you; the plan's markup is added.", &CHOICE;
+        weight_kg: Option<Known<Kilograms>> => "weight", Kind::Number { quantity: Quantity::Mass, least: 0.0, most: 500.0 }, "Weight of one.", &LABEL;
         note: String => "note", Kind::Text, "Anything worth keeping.", &CHOICE;
     }
 }

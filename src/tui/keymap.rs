@@ -47,6 +47,8 @@ pub enum When {
     OnRuleFinding,
     /// A finding is opened that the program knows a cure for.
     OnCure,
+    /// A load is focused.
+    OnLoad,
     /// Something can be added, or a finding cured.
     OnAddition,
     /// An empty text field's row is focused: letters begin typing.
@@ -143,6 +145,8 @@ pub enum Action {
     Accept,
     /// To what a finding or a switch is about.
     GoTo,
+    /// The hours a day of a load.
+    Hours,
     /// The type of a run's fuse.
     FuseType,
     /// The insulation of a run's legs.
@@ -238,8 +242,8 @@ use Context::{Asking, Browsing, Field, Overlay, Shop, Start, Typing, Year};
 use KeyCode as K;
 use When::{
     Always, Never, OnAddition, OnBench, OnChoice, OnCure, OnEmptyShop, OnField, OnFinding, OnFuseLadder, OnGoal,
-    OnGoalStays, OnItem, OnLadder, OnMore, OnRuleFinding, OnRun, OnRunFinding, OnRunLadder, OnShelf, OnShelfField,
-    OnShelfList, OnSizing, OnSoundShop, OnStays, OnSubject,
+    OnGoalStays, OnItem, OnLadder, OnLoad, OnMore, OnRuleFinding, OnRun, OnRunFinding, OnRunLadder, OnShelf,
+    OnShelfField, OnShelfList, OnSizing, OnSoundShop, OnStays, OnSubject,
 };
 
 /// The table. Within a context a key stands once; the order is the order of hints.
@@ -271,6 +275,7 @@ pub static BINDINGS: &[Binding] = &[
     row(Browsing, &[ch('f')], Action::FuseType, "fuse type", "The type of the selected run's fuse, from a list; a run without one is asked for its amps first.", OnRun),
     row(Browsing, &[ch('I')], Action::Insulation, "insulation", "The insulation of the selected run's wire; then, if you say so, of every other leg of new wire that has none entered.", OnRun),
     row(Browsing, &[ch('Z')], Action::Zone, "zone", "Where the selected run's leg lies: the first whose zone is not known, else its first.", OnRun),
+    row(Browsing, &[ch('h')], Action::Hours, "hours", "The hours a day of the selected load.", OnLoad),
     row(Browsing, &[key(K::Up)], Action::Up, "up", "One row up.", Never),
     row(Browsing, &[key(K::Down)], Action::Down, "down", "One row down.", Never),
     row(Browsing, &[key(K::Left)], Action::Left, "left", "One column left.", Never),

@@ -69,6 +69,9 @@ pub fn bench(body: Rect, equipment: usize, runs: usize) -> Bench {
     let wanted = count(equipment).saturating_add(1).max(if is_tall { all } else { 11 });
     let top = wanted.min(if is_tall { all + 1 } else { 11 }).min(body.height / 2);
     let wanted_runs = count(runs).saturating_add(2).max(5);
+    // Where the runs and a detail leave rows over, all of the equipment is shown.
+    let over = body.height.saturating_sub(wanted_runs).saturating_sub(LEAST_DETAIL + 3);
+    let top = if is_tall { top.max(count(equipment).saturating_add(1).min(over)) } else { top };
     // Rows that the runs do not need go to the results.
     let slack = body.height.saturating_sub(top).saturating_sub(wanted_runs);
     let top = if slack < LEAST_DETAIL + 4 { top + slack.min((all + 1).saturating_sub(top)) } else { top };

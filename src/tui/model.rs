@@ -510,9 +510,10 @@ impl Model {
                 }) && !self.is_on_findings()
                     && !(self.is_on_bench() && self.bench.pane != Pane::Runs)
             }
+            When::OnLoad => self.item().is_some_and(|at| at.is_within(&"loads".into())),
             When::OnItem => self.item().is_some(),
             When::OnAddition => match self.is_on_findings() {
-                true => self.finding_at().is_some_and(|f| crate::engine::is_curable(f.check.id)),
+                true => self.is_cured(),
                 false => self.item().is_some() || self.list().is_some(),
             },
             When::OnEmptyText => self.takes_letters(),

@@ -61,6 +61,12 @@ pub fn fixed(x: f64, decimals: usize) -> String {
     }
 }
 
+/// A whole number, thousands set apart as everywhere.
+#[must_use]
+pub fn set_apart(x: f64) -> String {
+    grouped(&format!("{x:.0}"))
+}
+
 /// Sets thousands apart from 10 000 up, and from 1000 up where nothing follows the point.
 fn grouped(text: &str) -> String {
     let (sign, body) = text.strip_prefix('-').map_or(("", text), |b| ("-", b));

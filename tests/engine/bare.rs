@@ -75,7 +75,8 @@ fn a_bare_run_without_a_gauge_says_what_its_fuse_waits_for() {
     is_curable(&bare, UNFUSED, "runs.W8");
 }
 
-/// A disconnect cuts the array's run in two: as long together as it was, of the same wire, going and coming back as before.
+/// A disconnect cuts the array's run in two, of the same wire, going and coming back as before. How long the piece beyond it is
+/// nobody has measured: it is asked for, and nothing is filled in.
 #[test]
 fn a_pv_disconnect_leaves_the_wire_as_it_was() {
     let mut p = sound();
@@ -94,6 +95,10 @@ fn a_pv_disconnect_leaves_the_wire_as_it_was() {
     let step = steps.iter().find(|s| s.name.contains("disconnect")).expect("a disconnect");
     let after = p.with(step).expect("applies");
     assert!((metres(&after) - metres(&p)).abs() < 1e-9, "{} of {} m", metres(&after), metres(&p));
+    let piece = after.runs.iter().find(|r| !p.runs.iter().any(|own| own.id == r.id)).expect("a piece");
+    assert!(piece.legs[0].length_m.known().is_none(), "{piece:?}");
+    let asked = format!("runs.{}.legs.L1.length_m", piece.id);
+    assert!(evaluate(&after).unknown.iter().any(|at| at.as_str() == asked));
     let r = evaluate(&after);
     let new = |f: &&coachwire::engine::Finding| f.level != Level::Note && !before.says(f);
     assert!(!r.findings.iter().any(|f| new(&f)), "{}", texts(&r));
@@ -176,6 +181,23 @@ fn both_settings_are_mended_at_once() {
     let wrong = with(&sound(), &[("controllers.C1.absorb_v", n(13.0)), ("controllers.C1.float_v", n(12.0))]);
     assert!(says(&evaluate(&wrong), "charge-volts-outside-window", "controllers.C1"), "{}", texts(&evaluate(&wrong)));
     is_curable(&wrong, "charge-volts-outside-window", "controllers.C1");
+}
+
+/// The same on 24 V: set as for 12 V, absorption and float are brought into this bank's window together (14.2 to 14.6 V and
+/// 13.5 to 13.8 V for 12 V, twice).
+#[test]
+fn both_settings_are_mended_on_24_v() {
+    let n = Value::Number;
+    let p = super::misdrawn::on_24();
+    let wrong = with(&p, &[("controllers.C1.absorb_v", n(14.2)), ("controllers.C1.float_v", n(13.5))]);
+    assert!(says(&evaluate(&wrong), "charge-volts-outside-window", "controllers.C1"), "{}", texts(&evaluate(&wrong)));
+    let steps = cures(&wrong, "charge-volts-outside-window", "controllers.C1");
+    let after = wrong.with(steps.first().expect("a cure")).expect("applies");
+    assert!(found(&evaluate(&after), "charge-volts-outside-window").is_empty(), "{}", texts(&evaluate(&after)));
+    let set = |k: &Known<coachwire::units::Volts>| k.known().expect("volts").0;
+    let (absorb, float) = (set(&after.controllers[0].absorb_v), after.controllers[0].float_v.as_ref().map(set));
+    assert!((26.0..=29.3).contains(&absorb), "{absorb}");
+    assert!(float.is_none_or(|v| v > 26.0 && v <= absorb), "{float:?}");
 }
 
 /// A van with a DC-DC charger: with the main switch open the bus is alive as long as the engine runs, and no longer.

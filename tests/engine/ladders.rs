@@ -208,12 +208,15 @@ fn a_wiring_that_needs_string_fuses_brings_them() {
         assert!(!missing, "{}", rung.name());
         if needed {
             // Six strings, six fuses.
-            assert_eq!(rung.price.clone().map(|x| x.0), Ok(18.0), "{}", rung.name());
+            assert_eq!(c.fuses_price.clone().map(|x| x.0), Ok(18.0), "{}", rung.name());
             let bare = p.with(&Step { edits: rung.step.edits[..1].to_vec(), ..rung.step.clone() }).expect("applies");
             assert!(wires(&bare).findings.iter().any(|f| f.check.id == "string-fuse-missing"));
         }
     }
-    assert_eq!(rungs.iter().filter(|r| r.price.is_ok()).count(), 1);
+    let fused = |r: &&Rung| matches!(&r.columns, Columns::Strings(c) if c.fuses_price.is_ok());
+    assert_eq!(rungs.iter().filter(fused).count(), 1);
+    // Its wire has no price, so that the whole has none.
+    assert!(rungs.iter().all(|r| r.price.is_err()));
     // Taken back, the plan is what it was.
     let mut document = coachwire::document::Document::new(p.clone(), stock.into());
     let report = document.committed().report.clone();

@@ -340,6 +340,7 @@ fn m25_weight_and_room() {
     let right = [("job.cargo_margin_kg", n(90.0)), ("bank.weight_kg", n(11.0))];
     let r = one_edit("25, weight", &heavy, &right, Level::Note, "weight-over-margin", "job");
     near("kg", Ok(found(&r, "weight-over-margin")[0].n(0)), 81.0, 1e-9);
+    super::cures::is_curable(&with(&sound(), &heavy), "weight-over-margin", "job");
     let text = found(&r, "weight-over-margin")[0].text();
     assert!(text.ends_with("70 kg more; heaviest: A1 48 kg, BK 33 kg"), "{text}");
     let space = |l: f64, h: f64| {
@@ -354,6 +355,7 @@ fn m25_weight_and_room() {
     };
     // 0.52 x 0.34: two along and one across; 22 cm and an inch over the terminals are 245 mm.
     one_edit("25, room", &space(0.49, 0.30), &space(0.52, 0.30), Level::Note, "battery-does-not-fit", "bank");
+    super::cures::is_curable(&with(&sound(), &space(0.49, 0.30)), "battery-does-not-fit", "bank");
     let r = one_edit("25, height", &space(0.52, 0.24), &space(0.52, 0.25), Level::Note, "battery-does-not-fit", "bank");
     near("mm", Ok(found(&r, "battery-does-not-fit")[0].n(0)), 245.4, 1e-3);
 }

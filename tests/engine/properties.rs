@@ -31,14 +31,14 @@ fn fields(record: &dyn Record, at: &FieldPath, out: &mut Vec<(FieldPath, Kind, b
     }
 }
 
-fn all_fields(plan: &Plan) -> Vec<(FieldPath, Kind, bool, bool)> {
+pub(crate) fn all_fields(plan: &Plan) -> Vec<(FieldPath, Kind, bool, bool)> {
     let mut out = Vec::new();
     fields(plan, &FieldPath::new(""), &mut out);
     out
 }
 
 /// A value for a field from two random numbers.
-fn value(kind: Kind, unknown: bool, absent: bool, pick: u32, share: f64) -> Value {
+pub(crate) fn value(kind: Kind, unknown: bool, absent: bool, pick: u32, share: f64) -> Value {
     match (pick % 6, kind) {
         (0 | 1, _) if unknown => Value::Unknown,
         (2, _) if absent => Value::Nothing,

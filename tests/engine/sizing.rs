@@ -241,7 +241,7 @@ fn job() -> impl Strategy<Value = Job> {
 }
 
 /// The job that a number stands for.
-pub(super) fn job_of_seed(seed: u64) -> Plan {
+fn job_of_seed(seed: u64) -> Plan {
     let d = super::sizing_any::first_of(&job(), seed);
     let mut p = match d.which {
         0 => plan(SOUND),
@@ -264,7 +264,7 @@ pub(super) fn job_of_seed(seed: u64) -> Plan {
 }
 
 /// No stop is added, and no gauge could still cure a finding.
-pub(super) fn leaves_nothing_to_cure(p: &Plan) -> Result<(), String> {
+fn leaves_nothing_to_cure(p: &Plan) -> Result<(), String> {
     let mut engine = Engine::default();
     let before = engine.evaluate_wires(p, &Stock::default());
     let after_plan = sized(p);
@@ -284,6 +284,14 @@ proptest! {
     fn nothing_a_gauge_could_cure_is_left(seed in any::<u64>().no_shrink()) {
         let found = leaves_nothing_to_cure(&job_of_seed(seed));
         found.map_err(|why| TestCaseError::fail(format!("drawing {seed}: {why}")))?;
+    }
+}
+
+/// Drawings that ended with a path over its target by a three hundredth or less, which one gauge more would cure.
+#[test]
+fn a_path_over_its_target_by_a_hair_is_within_reach() {
+    for seed in [96, 321, 344] {
+        assert_eq!(leaves_nothing_to_cure(&job_of_seed(seed)), Ok(()), "drawing {seed}");
     }
 }
 

@@ -2,8 +2,9 @@
 
 use super::samples::SOUND;
 use super::{evaluate, near, plan};
-use coachwire::engine::{Engine, Report};
-use coachwire::plan::{Known, Plan};
+use coachwire::engine::ladder::Columns;
+use coachwire::engine::{Engine, LadderOf, Report};
+use coachwire::plan::{Known, Plan, State};
 use coachwire::standards::kinds::{FuseFamily, Metal};
 use coachwire::stock::{Fuse, Spool, Stock};
 use coachwire::units::{Amps, Celsius, Metres, Number};
@@ -157,4 +158,100 @@ fn sizing_from_the_truck_says_what_its_spools_lack() {
     assert_eq!(short, format!("held: 4 AWG: {} needed in all, {} left on the truck", inches(wanted_m), inches(0.5)));
     let enough = why(four(Known::Is(Celsius(105.0)), 30.0));
     assert!(!enough.contains("needed in all"), "{enough}");
+}
+
+/// Five branches of 300 W each draw 25 A at 12 V and want 31.25 A of fuse (1.25 x, rules.md section 1): the truck has two of
+/// 40 A, so that two get one, and the other three say who has them.
+#[test]
+fn no_fuse_of_the_truck_is_put_twice() {
+    let mut p = plan(SOUND);
+    for n in 1..=5 {
+        let load = format!(r#"(id: "X{n}", watts_w: 300.0, hours_day: 1.0)"#);
+        let run = format!(
+            r#"(id: "Y{n}", from: "BUS", to: "X{n}", gauge: "8 AWG", legs: [(id: "L1", length_m: 0.5, insulation_c: 90.0)],
+            protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: "?", distance_m: 0.1)])"#
+        );
+        p = super::mistakes::insert(&p, "loads", &load);
+        p = super::mistakes::insert(&p, "runs", &run);
+    }
+    let eight = Spool { left_m: Known::Is(Metres(50.0)), ..spool(105.0, None) };
+    let stock = with(vec![eight], vec![fuse(FuseFamily::ClassT, 40.0, 2.0)]);
+    let sized = |p: &Plan| {
+        let proposal = Engine::default().propose_sizes(p, &stock, true);
+        (p.with(&proposal.step).expect("applies"), proposal)
+    };
+    // W6 of the plan has one of its own already: it is new, and comes off the truck as well.
+    let (first, proposal) = sized(&p);
+    let of = |p: &Plan, run: &str| p.runs.iter().find(|r| r.id.as_str() == run).expect("there").protection[0].amps_a;
+    let has: Vec<String> = (1..=5).map(|n| format!("Y{n}")).filter(|run| of(&first, run).known().is_some()).collect();
+    assert_eq!(has, ["Y1"], "W6 has the other");
+    for row in proposal.rows.iter().filter(|r| r.run.as_str().starts_with('Y') && r.run.as_str() != "Y1") {
+        assert!(row.why.starts_with("all 2 fuses of 40 A UL 248-15 T on the truck taken by W6, Y1; "), "{}", row.why);
+    }
+    assert_eq!(sized(&first).1.step.edits, []);
+    // Of wire that existed before only the fuses that are put now count.
+    let mut old = p.clone();
+    old.runs.iter_mut().find(|r| r.id.as_str() == "W6").expect("there").protection[0].state = State::Existing;
+    let (second, _) = sized(&old);
+    assert_eq!((1..=5).filter(|n| of(&second, &format!("Y{n}")).known().is_some()).count(), 2);
+    // Without the truck each gets its own.
+    let all = Engine::default().propose_sizes(&p, &stock, false);
+    let all = p.with(&all.step).expect("applies");
+    assert!((1..=5).all(|n| of(&all, &format!("Y{n}")).known().is_some()));
+}
+
+/// A spool serves the runs that are held as well as those that are sized: 4 m of 8 AWG are spoken for by a sense lead and a
+/// measured run of new wire, so that 5 m leave none for W6's 4 m.
+#[test]
+fn a_spool_is_counted_down_by_what_is_held() {
+    let mut p = plan(SOUND);
+    for run in &mut p.runs {
+        run.gauge = Known::Is("2 AWG".parse().unwrap());
+    }
+    let w2 = p.runs.iter_mut().find(|r| r.id.as_str() == "W2").expect("there");
+    w2.gauge = Known::Is("8 AWG".parse().unwrap());
+    w2.legs[0].length_m = Known::Is(Metres(2.0));
+    w2.measured_ohm = Some(Known::Is(coachwire::units::Ohms(0.001)));
+    let gauge = |left_m: f64| {
+        let eight = Spool { left_m: Known::Is(Metres(left_m)), ..spool(105.0, None) };
+        let step = Engine::default().size_all(&p, &with(vec![eight], vec![]), true);
+        let after = p.with(&step).expect("applies");
+        after.runs.iter().find(|r| r.id.as_str() == "W6").expect("there").gauge.known().expect("known").to_string()
+    };
+    // Both poles: W2 takes 4 m, W6 another 4 m; no other run can be of 8 AWG but W1, which takes 14 m.
+    assert_eq!(gauge(5.0), "2 AWG");
+    assert_eq!(gauge(8.0), "8 AWG");
+}
+
+/// Two strings of two with their fuses from the truck: each row's price and weight are those of its wire and string fuses.
+#[test]
+fn a_wiring_is_priced_and_weighed_with_its_wire() {
+    let p = plan(SOUND);
+    let gpv = |weight_kg: Option<f64>| Fuse {
+        weight_kg: weight_kg.map(|kg| Known::Is(coachwire::units::Kilograms(kg))),
+        ..fuse(FuseFamily::Gpv, 20.0, 9.0)
+    };
+    let rows = |fuse: Fuse| {
+        let stock = with(vec![spool(105.0, Some(3.0))], vec![fuse]);
+        Engine::default().ladder(&p, &stock, &LadderOf::Strings("A1".parse().expect("id")))
+    };
+    for (weighed, rungs) in [(true, rows(gpv(Some(0.05)))), (false, rows(gpv(None)))] {
+        for rung in &rungs {
+            let Columns::Strings(c) = &rung.columns else { panic!("{rung:?}") };
+            // W1: 14 m of 8 AWG at 3.00 and 0.1 kg; four in parallel want a fuse of 20 A at 20.00 in each string.
+            let fuses = if c.string_fuse_a == Ok(Some(Amps(20.0))) { 4.0 } else { 0.0 };
+            near("price", rung.price.clone().map(|n| n.0), 42.0 + 20.0 * fuses, 1e-9);
+            near("kg", rung.weight_kg.clone(), 1.4 + if weighed { 0.05 * fuses } else { 0.0 }, 1e-9);
+            assert_eq!(c.fuses_unweighed, !weighed && fuses > 0.0);
+            let home = c.home.as_ref().expect("W1");
+            assert_eq!((home.run.as_str(), home.drawn.map(|m| m.to_string()).as_deref()), ("W1", Some("8 AWG")));
+        }
+    }
+    let fuse_row = |kg: Option<f64>| {
+        let weight_kg = kg.map(|kg| Known::Is(coachwire::units::Kilograms(kg)));
+        let stock = with(vec![], vec![Fuse { weight_kg, ..fuse(FuseFamily::ClassT, 70.0, 1.0) }]);
+        let rungs = Engine::default().ladder(&p, &stock, &LadderOf::Fuse("W2".parse().expect("id"), None));
+        rungs.into_iter().find(|r| r.current).expect("70 A").weight_kg.ok()
+    };
+    assert_eq!((fuse_row(Some(0.12)), fuse_row(None)), (Some(0.12), None));
 }

@@ -179,7 +179,7 @@ fn letters_on_an_empty_text_begin_it() {
     assert_eq!(screen.plan().get_at(&at), Some(Value::Text("under the bed, near side".into())));
     assert_eq!(screen.undo_names().len(), 1, "one step, and no command");
     assert!(!screen.text().contains("letters type here"), "{}", screen.text());
-    screen.keys("h");
+    screen.keys("j");
     assert!(screen.said().contains("a capital types over the text"), "{}", screen.said());
     screen.keys("u");
     assert_eq!(screen.plan().get_at(&at), Some(Value::Text(String::new())), "over a text u is undo");

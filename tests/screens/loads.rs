@@ -23,8 +23,8 @@ fn totals_have_their_range_and_peaks_their_amps() {
     screen.keys("2");
     let text = screen.text();
     // 528 + 240 Wh of the loads and 288 Wh of the idle inverter, a quarter either way.
-    assert!(text.contains("winter 1056 (792-1320)"), "{text}");
-    assert!(text.contains("worst usual day Jan 1056 (792-1320), spring and autumn 1056 (792-1320)"), "{text}");
+    assert!(text.contains("winter 1 056 (792-1 320)"), "{text}");
+    assert!(text.contains("worst usual day Jan 1 056 (792-1 320), spring and autumn 1 056 (792-1 320)"), "{text}");
     assert!(text.contains("year 385 kWh (289-482); ranges +-25 % as audits are"), "{text}");
     // 55 + 40 W and 12 W of the idle inverter at 12.0 V.
     assert!(text.contains("all at once Jan: 107 W, 8.92 A at low volts"), "{text}");
@@ -50,12 +50,12 @@ fn the_totals_follow_an_edit() {
     let mut screen = Screen::dunlin();
     screen.keys("2c");
     let text = screen.text();
-    assert!(text.contains("winter 1584 (1188-1980)") && text.contains("all at once Jan: 162 W, 13.5 A"), "{text}");
+    assert!(text.contains("winter 1 584 (1 188-1 980)") && text.contains("all at once Jan: 162 W, 13.5 A"), "{text}");
     screen.keys("<Enter><Down><Enter>?<Enter><Esc>");
     let text = screen.text();
-    assert!(text.contains("worst usual day ? (waits for loads."), "{text}");
+    assert!(text.contains("worst usual day ? (waits for L3 watts)"), "{text}");
     screen.keys("uu");
-    assert!(screen.text().contains("winter 1056"), "{}", screen.text());
+    assert!(screen.text().contains("winter 1 056"), "{}", screen.text());
 }
 
 /// The rows of the list and those below it make the sum. By hand: 528 + 240 Wh and an idle inverter's 12 W over 24 h.

@@ -35,7 +35,10 @@ fn a_column_is_typed_down() {
 #[test]
 fn a_new_fuse_is_asked_for_its_type_and_distance() {
     let mut screen = Screen::dunlin();
-    screen.keys("<Down><Down><Down><Right><Enter>250<Enter>");
+    screen.keys("<Down><Down><Down><Right><Enter>");
+    let text = screen.text();
+    assert!(text.contains("W4 F1 amps:") && text.contains("Its rating."), "what is not there yet is named too: {text}");
+    screen.keys("250<Enter>");
     assert_eq!(at(&screen).as_deref(), Some("runs.W4.protection.F1.family"));
     assert!(screen.text().contains("class T"), "the list is shown: {}", screen.text());
     screen.keys("class t<Enter>");
@@ -194,7 +197,7 @@ fn loads_from_the_shelf_come_with_their_runs() {
     assert!(usual::loads_without_runs(&plan).is_empty());
     let last = plan.runs.last().unwrap();
     assert_eq!(last.from.known().unwrap().as_str(), "FP");
-    assert_eq!((last.protection.len(), last.legs[0].length_m.clone()), (1, Known::Unknown));
+    assert_eq!((last.protection.len(), last.legs[0].length_m), (1, Known::Unknown));
     assert!(plan.runs.len() >= runs + 2);
     screen.keys("u");
     assert_eq!(screen.plan().runs.len(), runs, "one step");
@@ -240,4 +243,130 @@ fn a_heated_space_nobody_was_asked_about_is_no_stop() {
     assert!(!cold(&open));
     assert!(open.unknown.iter().any(|at| at.as_str() == "bank.heated"), "{:?}", open.unknown);
     assert_eq!(Plan::blank().bank.heated, Known::Unknown);
+}
+
+/// Hours of a load are one key from its line.
+#[test]
+fn hours_are_one_key_from_the_load() {
+    let mut screen = Screen::dunlin();
+    screen.keys("2h10<Enter>");
+    assert_eq!(screen.plan().loads[0].hours_day.known().map(|h| h.0), Some(10.0), "{}", screen.text());
+    assert_eq!(screen.model.screen, 2);
+}
+
+/// From one reading after another Esc leads to their visit.
+#[test]
+fn esc_from_a_reading_leads_to_its_visit() {
+    use coachwire::tui::form::Place;
+    let mut screen = Screen::dunlin();
+    screen.keys("7a<Esc>");
+    let visit = screen.plan().visits.last().unwrap().id.clone();
+    if screen.model.pages.len() < 2 {
+        screen.keys("<Enter>");
+    }
+    while !matches!(screen.model.form_row(), Some(coachwire::tui::form::Row::Add { .. })) {
+        screen.keys("<Down>");
+    }
+    // The cursor on a choice of the first reading's own form: a asks, and leads to the second.
+    screen.keys("a<Esc><Enter>");
+    while screen.model.focus().is_none_or(|at| !at.as_str().ends_with(".R1.value")) {
+        screen.keys("<Down>");
+    }
+    screen.keys("a<Enter>");
+    assert_eq!(screen.plan().visits.last().unwrap().readings.len(), 2, "{}", screen.text());
+    screen.keys("<Esc>");
+    let place = screen.model.page().map(|page| page.place.clone());
+    assert_eq!(
+        place,
+        Some(Place::Record(coachwire::plan::FieldPath::from("visits").join(&visit))),
+        "{}",
+        screen.text()
+    );
+}
+
+/// Going to an unknown leaves what the field is on the line below.
+#[test]
+fn the_next_unknown_keeps_its_help() {
+    let mut plan = Plan::from_text(DUNLIN).unwrap();
+    plan.bank.heated = Known::Unknown;
+    let mut screen = Screen::on(&plan.to_text(), (80, 24));
+    for _ in 0..20 {
+        screen.keys("n");
+        if screen.model.page().is_some() {
+            break;
+        }
+    }
+    let at = screen.model.focus().expect("an unknown");
+    let help = screen.plan().meta(&at).expect("a field").help;
+    let words: String = help.split_whitespace().take(3).collect::<Vec<_>>().join(" ");
+    let text = screen.text();
+    assert!(text.contains("unknown ") && text.contains(&words), "{words}: {text}");
+}
+
+/// At 80 columns the help of no cell of the Bench is cut.
+#[test]
+fn the_help_of_every_cell_fits() {
+    let mut screen = Screen::dunlin();
+    screen.keys("<Down><Left><Left><Left><Left>");
+    for _ in 0..6 {
+        let text = screen.text();
+        let line = text.lines().rev().nth(2).unwrap_or("").to_string();
+        assert!(!line.ends_with('~'), "{line}");
+        screen.keys("<Right>");
+        // Opened, its help stands on one line as well.
+        screen.keys("<Enter>");
+        let open = screen.text().lines().rev().nth(1).unwrap_or("").to_string();
+        assert!(screen.model.field.is_none() || !open.ends_with('~'), "{open}");
+        screen.keys("<Esc>");
+    }
+}
+
+/// A column never touches the one before it, at any width: of the year as a box and as a screen.
+#[test]
+fn columns_keep_a_space_between() {
+    for width in (80..=200).step_by(8) {
+        let mut screen = Screen::on(sample("sorrel").unwrap().text, (width, 40));
+        screen.keys("y");
+        for months in [screen.text(), screen.keys("<Esc>3").text()] {
+            let rows: Vec<&str> = months.lines().filter(|l| l.contains("Jan ") || l.contains("Dec ")).collect();
+            assert!(!rows.is_empty(), "{months}");
+            for row in rows {
+                // Two figures grown together are more than a range: a second point, or a letter within.
+                let grown = |cell: &str| cell.matches('.').count() > 1 || cell.trim_start_matches('d').contains('d');
+                let cells = row.split_whitespace().filter(|c| c.chars().any(|c| c.is_ascii_digit()));
+                for cell in cells.filter(|c| c.chars().all(|c| c.is_ascii_digit() || matches!(c, '.' | 'd'))) {
+                    assert!(!grown(cell), "{width}: {cell} in {row}");
+                }
+            }
+        }
+    }
+}
+
+/// A wide screen shows names in full, a high one all of the equipment.
+#[test]
+fn larger_screens_show_more() {
+    let text = DUNLIN.replacen("name: \"", "name: \"Twenty-six letters or so, ", 40);
+    let mut screen = Screen::on(&text, (120, 40));
+    screen.keys("2");
+    assert!(screen.text().contains("Twenty-six letters or so, "), "{}", screen.text());
+    let mut plan = Plan::from_text(DUNLIN).unwrap();
+    for _ in 0..16 {
+        plan = plan.with(&usual::add(&plan, Addition::Load).0).unwrap();
+    }
+    let mut screen = Screen::on(&plan.to_text(), (200, 60));
+    screen.keys("<Esc>");
+    let text = screen.text();
+    assert!(!text.contains("more below"), "{text}");
+}
+
+/// A bank of lead is not asked where its management unit stops charging in the cold.
+#[test]
+fn the_walk_round_asks_lead_for_no_cut_off() {
+    let mut plan = Plan::blank();
+    plan.bank.charge_cutoff_c = Some(Known::Unknown);
+    for (typed, next) in [("AGM", "bank.heated"), ("LFP", "bank.charge_cutoff_c")] {
+        let mut screen = Screen::on(&plan.to_text(), (80, 24));
+        screen.keys("gmoab<Enter>").keys(typed).keys("<Enter>");
+        assert_eq!(at(&screen).as_deref(), Some(next), "{}", screen.text());
+    }
 }

@@ -41,7 +41,8 @@ fn unusual(w: &Work<'_>, index: usize) -> Outcome {
         let Some(usual) = usual_studs(gauge).filter(|usual| !usual.contains(&end.stud)) else { continue };
         let usual: Vec<String> = usual.iter().map(ToString::to_string).collect();
         let found = Finding::new(&LUG, Level::Note, path_of(run), &[area_mm2(gauge)], &USUAL_LUGS);
-        let names = [run.id.to_string(), gauge.to_string(), end.stud.to_string(), end.owner.clone(), usual.join(", ")];
+        let names =
+            [run.id.to_string(), gauge.to_string(), end.stud.to_string(), end.owner.to_string(), usual.join(", ")];
         return Ok(Some(found.named(names)));
     }
     Ok(None)

@@ -170,10 +170,10 @@ fn device_volts(w: &Work<'_>, voc: &[Figure<Volts>], node: Node) -> Outcome {
         None if pv && opens => return Err(Missing(path("ratings.volts_dc_v"))),
         None => return Ok(None),
     };
-    let subject = owner(&path("ratings.volts_dc_v"));
-    let (_, name) = subject.split_last();
     Ok((rated < circuit).then(|| {
-        Finding::new(&DEVICE, Level::Stop, subject.clone(), &[rated, circuit], highest.of(w.context.rules.basis))
+        let subject = owner(&path("ratings.volts_dc_v"));
+        let name = subject.split_last().1.to_string();
+        Finding::new(&DEVICE, Level::Stop, subject, &[rated, circuit], highest.of(w.context.rules.basis))
             .smaller_is_worse()
             .named([name])
     }))

@@ -61,7 +61,7 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id, fam
             current: had == Some(family) && has.and_then(|f| f.amps_a.known()) == Some(&Amps(amps)),
             own: own(&columns, &bounds, cannot_open(&after, id)),
             price: fuse_price(plan, stock, family, amps),
-            weight_kg: none_yet(),
+            weight_kg: price::fuse_kg_of(stock, family, Amps(amps)).map_or_else(none_yet, Ok),
             columns: Columns::Fuse(columns),
             step,
             after,

@@ -5,18 +5,22 @@ use crate::engine::arrays;
 use crate::engine::circuit::{Circuit, Node, PathKind};
 use crate::engine::context::{Context, at, missing};
 use crate::engine::cures::string_fuses;
+use crate::engine::price;
+use crate::engine::protection::{fuses_of, is_string_fuse};
 use crate::engine::report::{Report, RunFigures, none_yet};
+use crate::engine::resistance::fuses;
 use crate::engine::rule::Rules;
+use crate::engine::sizing::make::{Make, made_of};
 use crate::physics::array::{self, Group};
 use crate::physics::controller::Source as _;
-use crate::plan::{Array, Edit, Figure, Id, Missing, Plan, Step, Strings, Value};
+use crate::plan::{Array, Edit, Figure, Id, Missing, Plan, State, Step, Strings, Value};
 use crate::standards::fuse::smallest_at_least;
 use crate::standards::kinds::ControllerKind;
 use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
 use crate::units::{Amps, Number, Volts};
 
-use super::{Columns, Drawn, Fit, StringsColumns};
+use super::{Columns, Drawn, Fit, HomeRun, StringsColumns};
 
 /// A row for every wiring, all in parallel first.
 pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id) -> Vec<Drawn> {
@@ -35,27 +39,24 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id) -> 
         let Ok(mut with) = plan.with(&step) else { continue };
         let mut after = engine.evaluate_wires(&with, stock);
         let fuses = if current { Vec::new() } else { fuse_edits(&with, &after, index) };
-        let mut price = none_yet();
         if !fuses.is_empty() {
-            let before = after.price.clone();
             step.edits.extend(fuses);
             let Ok(fused) = plan.with(&step) else { continue };
             after = engine.evaluate_wires(&fused, stock);
             with = fused;
-            // What the fuses cost, where all of them have a price.
-            if before.unpriced == after.price.unpriced {
-                price = Ok(Number(after.price.known_parts.0 - before.known_parts.0));
-            }
         }
         let mut columns = columns(&with, &after, index);
         columns.shaded_pct = shaded_pct(engine, &with, index);
+        columns.home = home(engine, &with, stock, index);
+        let bought = bought(&with, stock, index);
+        (columns.fuses_price, columns.fuses_unweighed) = (bought.fuses_price, bought.fuses_unweighed);
         all.push(Drawn {
             current,
             own: own(&columns, Rules::of(plan).voc_stop_pct),
             columns: Columns::Strings(columns),
             // The panels are the same ones.
-            price,
-            weight_kg: none_yet(),
+            price: bought.price,
+            weight_kg: bought.weight_kg,
             step,
             after,
         });
@@ -114,7 +115,66 @@ fn columns(with: &Plan, after: &Report, index: usize) -> StringsColumns {
         spare_pct,
         string_fuse_a: string_fuse(&c, index),
         shaded_pct: none_yet(),
+        home: None,
+        fuses_price: none_yet(),
+        fuses_unweighed: false,
     }
+}
+
+/// The first run at the panels: what it is drawn with, and what this wiring wants of it.
+fn home(engine: &mut Engine, with: &Plan, stock: &Stock, index: usize) -> Option<HomeRun> {
+    let (circuit, _) = Circuit::of(with);
+    let run = with.runs.get(*circuit.way_of(PathKind::Array, Node::Array(index))?.runs.first()?)?;
+    let is_new = run.legs.iter().any(|l| l.state == State::New);
+    let wants = if is_new { engine.select(with, stock, &run.id) } else { None };
+    Some(HomeRun {
+        run: run.id.clone(),
+        drawn: made_of(run),
+        meets_target: wants.as_ref().is_some_and(|s| s.meets_target),
+        wants: wants.map(|s| Make { gauge: s.gauge, per_pole: s.per_pole }),
+    })
+}
+
+/// What is bought for a wiring between panels and controller.
+struct Bought {
+    price: Figure<Number>,
+    fuses_price: Figure<Number>,
+    weight_kg: Figure<f64>,
+    fuses_unweighed: bool,
+}
+
+/// New wire as it is drawn and string fuses; no price where one of them has none.
+fn bought(with: &Plan, stock: &Stock, index: usize) -> Bought {
+    let (circuit, _) = Circuit::of(with);
+    let c = Context { plan: with, rules: Rules::of(with), circuit, van_fuses: &[] };
+    let Some(way) = c.circuit.way_of(PathKind::Array, Node::Array(index)) else {
+        let (price, fuses_price, weight_kg) = (none_yet(), none_yet(), none_yet());
+        return Bought { price, fuses_price, weight_kg, fuses_unweighed: false };
+    };
+    let (mut wire, mut string_fuses) = (Some(0.0), Some(0.0));
+    let (mut weight_kg, mut fuses_unweighed, mut any_fuse) = (Ok(0.0), false, false);
+    for (i, run) in way.runs.iter().filter_map(|i| Some((*i, with.runs.get(*i)?))) {
+        let own = price::new_wire(stock, run);
+        wire = wire.and_then(|sum| Some(sum + own.as_ref().ok()?.0?));
+        weight_kg = weight_kg.and_then(|sum: f64| Ok(sum + own?.1));
+        for fuse in fuses(run).filter(|f| f.state == State::New && is_string_fuse(&c, i, f)) {
+            let kind = fuse.family.known().copied().zip(fuse.amps_a.known().copied());
+            let count = fuses_of(&c, i, fuse);
+            let each = kind.and_then(|(family, amps)| price::fuse_cost_of(stock, family, amps));
+            string_fuses = string_fuses.and_then(|sum| Some(sum + each? * count));
+            any_fuse = true;
+            match kind.and_then(|(family, amps)| price::fuse_kg_of(stock, family, amps)) {
+                Some(each) => weight_kg = weight_kg.map(|sum| sum + each * count),
+                None => fuses_unweighed = true,
+            }
+        }
+    }
+    let sold = |cost: Option<f64>| match cost {
+        Some(cost) => price::markup(with).map(|factor| Number(cost * factor)),
+        None => none_yet(),
+    };
+    let price = sold(wire.zip(string_fuses).map(|(wire, fuses)| wire + fuses));
+    Bought { price, fuses_price: sold(string_fuses.filter(|_| any_fuse)), weight_kg, fuses_unweighed }
 }
 
 /// Light on a panel in shade over that on the others. Source: our own choice: about the sky's own light beside a vent

@@ -40,7 +40,7 @@ impl Engine {
     /// What has no size gets one, the runs are sized for it, and the fuses once more for the currents that are known then.
     fn filled_and_sized(&mut self, around: &Around<'_>, mut at: At, open: &[OpenFuse]) -> At {
         for _ in 0..MOST_FILLS {
-            let edits = self.filled(&at.plan, (around.stock, around.from_stock_only), open);
+            let edits = self.filled((around.was.plan, &at.plan), (around.stock, around.from_stock_only), open);
             let Ok(with) = at.plan.with(&Step { name: String::new(), edits: edits.clone() }) else { break };
             if with == at.plan {
                 break;

@@ -1,15 +1,19 @@
 //! What sizing all may not make worse: paths whose target is out of reach, fuses that lie within their wire; and the
 //! fuses that cannot open what may flow, whatever the wire.
 
-use crate::engine::circuit::Role;
+use crate::engine::circuit::{Circuit, Role};
 use crate::engine::context::Context;
 use crate::engine::finding::{Finding, Level};
+use crate::engine::protection::fuses_of;
 use crate::engine::report::{Proposed, Report};
+use crate::engine::resistance::fuses;
+use crate::engine::rule::Rules;
 use crate::engine::{Engine, cures};
-use crate::plan::{Plan, Step};
+use crate::plan::{Known, Plan, State, Step};
 use crate::standards::kinds::FuseFamily;
-use crate::stock::Stock;
+use crate::stock::{Fuse, Stock};
 
+use super::unknown::OpenFuse;
 use super::{Problem, adds_stop};
 
 /// Whether a fuse leans on the next rating up. By the rules' section on fuses that is proposed only where no other rating
@@ -74,11 +78,11 @@ impl Problem {
 
 impl Engine {
     /// Fuses that cannot open the fault at their place, with whatever wire: each swapped by the step that cures it alone;
-    /// `only_van`: for one that is carried.
+    /// `only_van`: for one that is left on the truck.
     pub(super) fn open_faults(
         &mut self,
         (stock, only_van): (&Stock, bool),
-        before: &Report,
+        (was, before): (&Plan, &Report),
         step: &mut Step,
         (mut with, mut after): (Plan, Report),
     ) -> (Plan, Report) {
@@ -87,7 +91,13 @@ impl Engine {
             stops.filter(|f| f.accepted.is_none()).cloned().collect()
         };
         for finding in closed(&after) {
+            let left = only_van.then(|| fuses_left(stock, (was, &with), &[]));
+            let stock = left.as_ref().unwrap_or(stock);
             let path = finding.subject.as_str();
+            if only_van {
+                // What is proposed follows what is left.
+                after = self.evaluate_wires(&with, stock);
+            }
             let run = with.runs.iter().position(|r| path == format!("runs.{}", r.id));
             let proposed = run.and_then(|i| Some((with.runs.get(i)?, after.runs.get(i)?.proposed.clone()?)));
             let Some((run, fuse)) = proposed.filter(|(_, fuse)| !only_van || is_carried(stock, fuse)) else { continue };
@@ -101,6 +111,38 @@ impl Engine {
             }
         }
         (with, after)
+    }
+}
+
+/// The truck with its fuses less those that a plan takes: new ones, and such as had another rating in the plan before it,
+/// but for these, which are filled in anew.
+pub(super) fn fuses_left(stock: &Stock, (was, plan): (&Plan, &Plan), but_for: &[OpenFuse]) -> Stock {
+    let mut left = stock.clone();
+    let (circuit, _) = Circuit::of(plan);
+    let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &[] };
+    for (index, run) in plan.runs.iter().enumerate() {
+        let old = was.runs.get(index);
+        for fuse in fuses(run).filter(|f| !but_for.iter().any(|open| open.is(index, f))) {
+            let had = old.and_then(|old| old.protection.iter().find(|f| f.id == fuse.id));
+            let changed = had.is_none_or(|had| (&had.amps_a, &had.family) != (&fuse.amps_a, &fuse.family));
+            if let (true, Some(family), Some(amps)) =
+                (changed || fuse.state == State::New, fuse.family.known(), fuse.amps_a.known())
+            {
+                take(&mut left, (*family, amps.0), fuses_of(&c, index, fuse));
+            }
+        }
+    }
+    left
+}
+
+/// Takes so many fuses off the truck, as far as they are there.
+pub(super) fn take(stock: &mut Stock, (family, amps): (FuseFamily, f64), mut count: f64) {
+    let same = |f: &&mut Fuse| f.family.known() == Some(&family) && f.amps_a.known().is_some_and(|a| a.0 == amps);
+    for there in stock.truck.fuses.iter_mut().filter(same) {
+        if let Known::Is(n) = &mut there.count {
+            let taken = n.0.min(count).max(0.0);
+            (n.0, count) = (n.0 - taken, count - taken);
+        }
     }
 }
 

@@ -21,6 +21,9 @@ use super::unknown::open_fuses;
 use super::{by_gauge, is_new_stop, make, sizes, truck, wire};
 use crate::engine::circuit::Role;
 
+/// Findings about a run that another fuse would cure.
+const BY_FUSE: [&str; 4] = ["fuse-above-conductor", "fuse-below-design", "source-end-unfused", "interrupt-below-fault"];
+
 /// The sizing of all runs: one step, and what it does to each run.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Proposal {
@@ -109,7 +112,8 @@ impl Engine {
         let c = Context { plan: &with, rules: Rules::of(&with), circuit, van_fuses: &stock.truck.fuses };
         let terminals = Terminals::of(&c);
         let found = runs::find(&c, &terminals);
-        let mut asked = Asked { engine: self, c: &c, stock, from_stock_only, before: &before, after: &after };
+        let mut asked =
+            Asked { engine: self, c: &c, stock, from_stock_only, was: plan, before: &before, after: &after };
         let mut rows = Vec::new();
         for (i, (old, new)) in plan.runs.iter().zip(&with.runs).enumerate() {
             let is_changed = made_of(old) != made_of(new);
@@ -134,6 +138,9 @@ impl Engine {
             }
             if let Some(open) = asked.left_open(i, new) {
                 why = format!("{why}; {open}");
+            }
+            if let Some(spent) = asked.spent(i, new) {
+                why = format!("{spent}; {why}");
             }
             rows.push(SizedRun {
                 run: old.id.clone(),
@@ -176,6 +183,7 @@ struct Asked<'a> {
     c: &'a Context<'a>,
     stock: &'a Stock,
     from_stock_only: bool,
+    was: &'a Plan,
     before: &'a Report,
     after: &'a Report,
 }
@@ -192,7 +200,7 @@ impl Asked<'_> {
             Err(waits) if waits.0.as_str().is_empty() => return None,
             Err(waits) => return Some(format!("{id} left open: waits for {}", waits.0)),
         };
-        let edits = self.engine.filled(self.c.plan, (self.stock, self.from_stock_only), &open);
+        let edits = self.engine.filled((self.was, self.c.plan), (self.stock, self.from_stock_only), &open);
         let with = self.c.plan.with(&Step { name: String::new(), edits }).ok()?;
         let Some((amps, _)) = with.runs.get(index).and_then(|r| fuse_named(r, &id)) else {
             if figures.fuse_max_a.is_err() || !wants_fuse(self.c, index) {
@@ -210,6 +218,16 @@ impl Asked<'_> {
         };
         let stop = stops().find(|f| f.run() == Some(run.id.as_str())).or_else(|| stops().find(behind))?;
         Some(format!("{id} left open: with the {} A that it wants, {}", amps.0, stop.text()))
+    }
+
+    /// That the truck has no more of the fuse that a run would need, where it had some.
+    fn spent(&self, index: usize, run: &Run) -> Option<String> {
+        let stop = |f: &Finding| f.level == Level::Stop && f.run() == Some(run.id.as_str());
+        let by_fuse = |f: &&Finding| stop(f) && BY_FUSE.contains(&f.check.id);
+        let lacks =
+            open_fuses(self.c.plan).iter().any(|f| f.run == index) || self.after.findings.iter().any(|f| by_fuse(&f));
+        let figures = self.after.runs.get(index).filter(|_| lacks && self.from_stock_only)?;
+        truck::fuses_spent((self.was, self.c.plan), self.stock, index, figures)
     }
 
     /// That a run has no fuse and has to get one: which, where one fits.

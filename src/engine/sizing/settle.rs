@@ -10,7 +10,6 @@ use crate::engine::finding::Level;
 use crate::engine::report::{Report, RunFigures};
 use crate::engine::rule::Rules;
 use crate::plan::{Edit, Id, Plan, Run, Step};
-use crate::standards::conductor::Gauge;
 use crate::stock::Stock;
 
 use super::keep::{leans, leans_anew};
@@ -20,8 +19,6 @@ use super::{Problem, Was, adds_stop, by_gauge, unknown, wire};
 
 /// Most times that all runs are sized anew from what was proposed.
 const MOST_PASSES: usize = 12;
-/// Most times that what had no size is sized again from what came of it.
-const MOST_AGAIN: usize = 4;
 /// Gauges tried over the one that is there, on a way that loses too much at the end.
 const MOST_THICKER: usize = 3;
 /// Figures are compared in steps of this, so that better than better is better too.
@@ -124,7 +121,7 @@ impl Measure<'_> {
             unpriced: 0,
             cost: 0.0,
         };
-        let mut wanted: HashMap<Gauge, f64> = HashMap::new();
+        let mut wanted = problem.held_m.clone();
         for sized in &problem.runs {
             let Some(now) = &sized.now else { continue };
             let role = c.circuit.links.get(sized.index).map(|l| l.role);
@@ -170,8 +167,9 @@ impl At {
 /// What stays the same on that way.
 #[derive(Clone, Copy)]
 pub(super) struct Around<'a> {
-    /// The plan before anything was sized, and the answer to it.
-    pub(super) plan: &'a Plan,
+    /// The plan before anything was sized.
+    pub(super) was: Was<'a>,
+    /// The answer to it.
     pub(super) before: &'a Report,
     pub(super) stock: &'a Stock,
     pub(super) from_stock_only: bool,
@@ -181,36 +179,21 @@ pub(super) struct Around<'a> {
 }
 
 impl Engine {
-    /// See [`Engine::size_all`]. Where something has no size yet, what comes of it is sized again until nothing is to change:
-    /// what is known then decides more than what was known at first.
+    /// See [`Engine::size_all`].
     pub(super) fn settled(&mut self, plan: &Plan, stock: &Stock, from_stock_only: bool) -> Step {
-        let mut step = self.settled_once(plan, stock, from_stock_only);
-        if unknown::count(plan, &Circuit::of(plan).0) == 0 {
-            return step;
-        }
-        for _ in 0..MOST_AGAIN {
-            let Ok(with) = plan.with(&step) else { break };
-            let more = self.settled_once(&with, stock, from_stock_only);
-            if more.edits.is_empty() {
-                break;
-            }
-            step.edits.extend(more.edits);
-            step.edits = last_of_each(step.edits);
-        }
-        step
-    }
-
-    fn settled_once(&mut self, plan: &Plan, stock: &Stock, from_stock_only: bool) -> Step {
         let before = self.evaluate_wires(plan, stock);
-        let was = Was { plan, thins_back: false };
-        let by_price = of_plan(plan, was, stock, from_stock_only, |_, problem| problem.is_priced());
+        // Decided once, of fuses that are open as well: what is filled in must not change by what wire is measured.
+        let known = unknown::provisional(plan, &unknown::open_fuses(plan));
+        let was = Was { plan, thins_back: false, by_price: true };
+        let by_price = of_plan(&known, was, stock, from_stock_only, |_, problem| problem.is_priced());
+        let was = Was { by_price, ..was };
         let stand_by = |thins_back: bool, now: &Plan, report: &Report| {
             let measure = Measure { stock, from_stock_only, by_price, was: (plan, &before), thins_back };
-            of_plan(now, Was { plan, thins_back }, stock, from_stock_only, |c, problem| measure.of(c, report, problem))
+            of_plan(now, Was { thins_back, ..was }, stock, from_stock_only, |c, problem| measure.of(c, report, problem))
         };
         let stand = |now: &Plan, report: &Report| stand_by(false, now, report);
         let stand_back = |now: &Plan, report: &Report| stand_by(true, now, report);
-        let around = Around { plan, before: &before, stock, from_stock_only, stand: &stand, stand_back: &stand_back };
+        let around = Around { was, before: &before, stock, from_stock_only, stand: &stand, stand_back: &stand_back };
         let standing = stand(plan, &before);
         let mut at = At { plan: plan.clone(), report: before.clone(), standing, edits: Vec::new() };
         self.passes(&around, &mut at);
@@ -235,10 +218,10 @@ impl Engine {
 
     /// All runs sized anew until nothing better comes of it.
     pub(super) fn passes(&mut self, around: &Around<'_>, at: &mut At) {
-        let Around { plan, before, stock, from_stock_only, stand, .. } = *around;
+        let Around { was, before, stock, from_stock_only, stand, .. } = *around;
         for _ in 0..MOST_PASSES {
             let mut moved = false;
-            let step = self.size_once(plan, &at.plan, stock, from_stock_only);
+            let step = self.size_once(was, &at.plan, stock, from_stock_only);
             if !step.edits.is_empty()
                 && let Ok(with) = at.plan.with(&step)
             {
@@ -264,8 +247,7 @@ impl Engine {
     fn could_mend(&mut self, around: &Around<'_>, at: &At) -> bool {
         let over = at.report.runs.iter().filter(|r| over_target(r) > 0.0);
         let ways: BTreeSet<Id> = over.flat_map(|r| r.path.iter().cloned()).collect();
-        let Around { plan, stock, from_stock_only, .. } = *around;
-        let was = Was { plan, thins_back: false };
+        let Around { was, stock, from_stock_only, .. } = *around;
         let makes: Vec<(usize, Make)> = of_plan(&at.plan, was, stock, from_stock_only, |c, problem| {
             let on_way = |s: &&Sized| c.plan.runs.get(s.index).is_some_and(|run| ways.contains(&run.id));
             let thicker = problem.runs.iter().filter(on_way).flat_map(|s| {
@@ -330,12 +312,12 @@ impl Engine {
 /// By place in the plan: what each run could be made of for less, the cheapest first; all there is for one whose fuse, or
 /// one ahead, leans on the next rating up, and from the van alone.
 fn better_makes(around: &Around<'_>, at: &At, thins_back: bool) -> HashMap<usize, Vec<Make>> {
-    let Around { plan, stock, from_stock_only, .. } = *around;
+    let Around { was, stock, from_stock_only, .. } = *around;
     let leaning = |index: usize| {
         let path = at.plan.runs.get(index).map(|r| format!("runs.{}", r.id));
         path.is_some_and(|path| at.report.findings.iter().any(|f| leans(f) && f.subject.as_str() == path))
     };
-    of_plan(&at.plan, Was { plan, thins_back }, stock, from_stock_only, |_, problem| {
+    of_plan(&at.plan, Was { thins_back, ..was }, stock, from_stock_only, |_, problem| {
         let got_thicker = |s: &Sized| s.now.zip(s.was).is_some_and(|(now, was)| now.area_mm2 > was.area_mm2 + 1e-9);
         let less = problem.runs.iter().filter(|s| !thins_back || got_thicker(s)).map(|sized| {
             let any = from_stock_only || leaning(sized.index);

@@ -1,15 +1,17 @@
-//! Why the truck's spools do not serve a run: jackets nobody has read, or too little wire left on them.
+//! Why the truck does not serve a run: jackets nobody has read, too little wire left on a spool, fuses all taken.
 
 use std::collections::BTreeMap;
 
 use crate::engine::context::Context;
-use crate::engine::resistance::legs;
+use crate::engine::report::RunFigures;
+use crate::engine::resistance::{fuses, legs};
 use crate::engine::runs::Found;
-use crate::plan::Run;
 use crate::plan::entry::{self, Units};
+use crate::plan::{Plan, Run};
 use crate::standards::conductor::{Gauge, area_mm2};
 use crate::stock::{Spool, Stock};
 
+use super::keep::fuses_left;
 use super::make::made_of;
 use super::wire::{self, Sized};
 
@@ -67,7 +69,7 @@ pub(super) fn too_short(c: &Context<'_>, stock: &Stock, index: usize, found: &Fo
     let run = c.plan.runs.get(index)?;
     let own = made_of(run);
     let would = wire::sized(c, (stock, true), index, found, own)?;
-    let total = wanted(c);
+    let total = wanted(c, |_| true);
     let left = |gauge: Gauge| wire::left_m(stock, gauge);
     let mut least: Option<(Gauge, f64)> = None;
     for x in &would.candidates {
@@ -87,10 +89,10 @@ pub(super) fn too_short(c: &Context<'_>, stock: &Stock, index: usize, found: &Fo
     Some(entry::said(Units::of(c.plan), &text, &[needs_m, left(gauge)]))
 }
 
-/// Metres of new wire in the plan, by gauge.
-fn wanted(c: &Context<'_>) -> BTreeMap<Gauge, f64> {
+/// Metres of new wire in these runs of the plan, by gauge.
+pub(super) fn wanted(c: &Context<'_>, is_one: impl Fn(usize) -> bool) -> BTreeMap<Gauge, f64> {
     let mut all = BTreeMap::new();
-    for run in &c.plan.runs {
+    for (_, run) in c.plan.runs.iter().enumerate().filter(|(i, _)| is_one(*i)) {
         for leg in legs(run).filter(|l| wire::is_new(l)) {
             let gauge = leg.gauge.as_ref().unwrap_or(&run.gauge).known().copied();
             if let (Some(gauge), Ok(metres)) = (gauge, wire::leg_metres(run, leg)) {
@@ -99,4 +101,33 @@ fn wanted(c: &Context<'_>) -> BTreeMap<Gauge, f64> {
         }
     }
     all
+}
+
+/// Fuses of the truck that a run could have, and that others of the plan take to the last.
+pub(super) fn fuses_spent(
+    (was, plan): (&Plan, &Plan),
+    stock: &Stock,
+    index: usize,
+    figures: &RunFigures,
+) -> Option<String> {
+    let (least, most) = (figures.fuse_min_a.as_ref().ok()?.0, figures.fuse_max_a.as_ref().ok()?.0);
+    let own = fuses(plan.runs.get(index)?).next().and_then(|f| f.family.known().copied());
+    let left = fuses_left(stock, (was, plan), &[]);
+    let mut spent = stock.truck.fuses.iter().zip(&left.truck.fuses).filter_map(|(had, left)| {
+        let (family, amps, count) = (*had.family.known()?, had.amps_a.known()?.0, had.count.known()?.0);
+        let fits = amps >= least - 1e-9 && amps <= most + 1e-9 && own.is_none_or(|own| own == family);
+        let is_spent = count >= 1.0 && left.count.known().is_some_and(|n| n.0 < 1.0);
+        (fits && is_spent).then_some((family, amps, count))
+    });
+    let (family, amps, count) = spent.next()?;
+    let takes = |(i, run): &(usize, &Run)| {
+        *i != index
+            && fuses(run).any(|f| f.family.known() == Some(&family) && f.amps_a.known().is_some_and(|a| a.0 == amps))
+    };
+    let users = plan.runs.iter().enumerate().filter(takes).map(|(_, run)| run.id.as_str());
+    let users: Vec<&str> = users.collect();
+    (!users.is_empty()).then(|| {
+        let each = if count == 1.0 { "the one fuse".into() } else { format!("all {count} fuses") };
+        format!("{each} of {amps} A {family} on the truck taken by {}", users.join(", "))
+    })
 }

@@ -1,7 +1,9 @@
 //! What sizing all fills in beside gauges of runs that carry current: bonds, sense leads, fuses of unknown rating.
 
 use crate::engine::circuit::{Circuit, Role};
+use crate::engine::context::Context;
 use crate::engine::cures::refit_edits;
+use crate::engine::protection::fuses_of;
 use crate::engine::report::RunFigures;
 use crate::engine::resistance::{fuse_path, fuses};
 use crate::engine::rule::Rules;
@@ -12,7 +14,7 @@ use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
 use crate::units::Amps;
 
-use super::keep::{is_carried, smallest_carried};
+use super::keep::{fuses_left, is_carried, smallest_carried, take};
 use super::make::{Make, made_of};
 use super::sizes;
 use super::wire::{self, system, thinnest_with};
@@ -32,6 +34,13 @@ pub(super) struct OpenFuse {
     pub(super) id: Id,
     /// Its family, where that is known.
     family: Option<FuseFamily>,
+}
+
+impl OpenFuse {
+    /// Whether it is this fuse of this run.
+    pub(super) fn is(&self, run: usize, fuse: &Protection) -> bool {
+        self.run == run && self.id == fuse.id
+    }
 }
 
 fn is_open(fuse: &Protection) -> bool {
@@ -62,9 +71,14 @@ pub(super) fn bare_runs(plan: &Plan, circuit: &Circuit) -> usize {
 }
 
 impl Engine {
-    /// The edits that give each of them one, those fuses included that had none to begin with. `only_van`: fuses that it
-    /// carries.
-    pub(super) fn filled(&mut self, plan: &Plan, (stock, only_van): (&Stock, bool), open: &[OpenFuse]) -> Vec<Edit> {
+    /// The edits that give each of them one, those fuses included that had none to begin with. `only_van`: fuses that are
+    /// left on it.
+    pub(super) fn filled(
+        &mut self,
+        (was, plan): (&Plan, &Plan),
+        (stock, only_van): (&Stock, bool),
+        open: &[OpenFuse],
+    ) -> Vec<Edit> {
         let (circuit, _) = Circuit::of(plan);
         let rules = Rules::of(plan);
         let mut edits = Vec::new();
@@ -80,10 +94,18 @@ impl Engine {
         for f in report.iter().flat_map(|r| &r.findings).filter(|f| f.check.id == "bond-small") {
             edits.extend(bond(plan, f));
         }
-        let report = self.evaluate_wires(&provisional(plan, open), stock);
+        let with = provisional(plan, open);
+        let mut left = only_van.then(|| fuses_left(stock, (was, plan), open));
+        let mut report = self.evaluate_wires(&with, left.as_ref().unwrap_or(stock));
         for fuse in open {
             if let (Some(run), Some(figures)) = (plan.runs.get(fuse.run), report.runs.get(fuse.run)) {
-                edits.extend(fuse_of(run, fuse, figures, only_van.then_some(stock)));
+                let own = fuse_of(run, fuse, figures, left.as_ref());
+                let put = plan.with(&step(&own)).ok().filter(|_| !own.is_empty());
+                edits.extend(own);
+                if let (Some(left), Some(put)) = (&mut left, put) {
+                    take_one(left, &put, fuse);
+                    report = self.evaluate_wires(&with, left);
+                }
             }
         }
         edits
@@ -92,7 +114,7 @@ impl Engine {
 
 /// The plan with a fuse of hardly any resistance where none is known yet, and the thickest wire in a line whose current
 /// follows from its own: the least current it can have.
-fn provisional(plan: &Plan, open: &[OpenFuse]) -> Plan {
+pub(super) fn provisional(plan: &Plan, open: &[OpenFuse]) -> Plan {
     let unsized_line = |run: &Run| run.gauge.known().is_none();
     let mut with = if plan.runs.iter().any(unsized_line) { wire::lines_opened(plan) } else { plan.clone() };
     for fuse in open {
@@ -113,6 +135,18 @@ fn bond(plan: &Plan, f: &Finding) -> Vec<Edit> {
     let run = plan.runs.iter().find(|r| f.subject.as_str() == format!("runs.{}", r.id) && r.gauge.known().is_none());
     let gauge = run.and_then(|run| Some((run, thinnest_with(system(plan, run), f.n(1))?)));
     gauge.map_or_else(Vec::new, |(run, gauge)| wire::edits(run, Make::as_drawn(run, gauge), false))
+}
+
+/// Takes what was just put off the truck.
+fn take_one(left: &mut Stock, plan: &Plan, open: &OpenFuse) {
+    let (circuit, _) = Circuit::of(plan);
+    let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &[] };
+    let fuse = plan.runs.get(open.run).and_then(|r| fuses(r).find(|f| open.is(open.run, f)));
+    if let Some(fuse) = fuse
+        && let (Some(family), Some(amps)) = (fuse.family.known(), fuse.amps_a.known())
+    {
+        take(left, (*family, amps.0), fuses_of(&c, open.run, fuse));
+    }
 }
 
 /// The smallest rating of the fuse's own family that the run wants, where that family stands its place; else what the

@@ -57,6 +57,8 @@ pub(super) struct Sized {
     pub(super) was: Option<Candidate>,
     /// Of new wire, every conductor, as it is drawn.
     pub(super) metres: f64,
+    /// Whether every wire that carries its current has a price, whatever its fuses allow.
+    pub(super) is_priced: bool,
 }
 
 impl Sized {
@@ -289,20 +291,24 @@ pub(super) fn sized(
         return None;
     }
     // A fuse above every gauge is the fuse's fault: the wire is sized for its current.
+    let priced = carrying.clone();
     let mut candidates = if protected.is_empty() { carrying } else { protected };
     // Where terminals take nothing as thick as practice wants, what they take counts; what lies there already may stay.
     let least = least_mm2(c, role) - 1e-9;
+    let enough = |x: &Candidate| x.area_mm2 >= least || was == Some(x.make);
     if candidates.iter().any(|x| x.area_mm2 >= least) {
-        candidates.retain(|x| x.area_mm2 >= least || was == Some(x.make));
+        candidates.retain(enough);
     }
-    candidates.retain(|x| !only_stock || on_van(stock, run, x.make.gauge));
+    let may = |x: &Candidate| !only_stock || on_van(stock, run, x.make.gauge);
+    candidates.retain(may);
+    let is_priced = priced.iter().filter(|x| enough(x) && may(x)).all(Candidate::has_price);
     let mut metres = 0.0;
     for leg in legs(run).filter(|l| is_new(l)) {
         metres += leg_metres(run, leg).ok()?;
     }
     let now = made_of(run).and_then(|make| candidate(c, stock, index, run, make, amps));
     let was = was.and_then(|make| candidate(c, stock, index, run, make, amps));
-    (!candidates.is_empty()).then_some(Sized { index, candidates, now, was, metres })
+    (!candidates.is_empty()).then_some(Sized { index, candidates, now, was, metres, is_priced })
 }
 
 /// What a run without a gauge waits for beside that: what its ampacity, its drop or its metres wait for with the thickest
@@ -318,11 +324,10 @@ pub(super) fn waits_for(c: &Context<'_>, index: usize, found: &Found) -> Option<
     known.and_then(|()| metres().map(drop)).err().map(|waits| waits.0)
 }
 
-/// One measure of cost for all: price where every candidate has one, else copper.
-pub(super) fn common_cost(all: &mut [Sized]) {
-    let priced = all.iter().flat_map(|s| &s.candidates).all(Candidate::has_price);
+/// One measure of cost for all: price or copper.
+pub(super) fn common_cost(all: &mut [Sized], by_price: bool) {
     for x in all.iter_mut().flat_map(|s| s.candidates.iter_mut().chain(s.now.as_mut()).chain(s.was.as_mut())) {
-        x.cost = x.cost_by(priced).unwrap_or(f64::MAX);
+        x.cost = x.cost_by(by_price).unwrap_or(f64::MAX);
     }
 }
 

@@ -2,6 +2,7 @@
 
 use crate::physics::battery::{Bank, BankHour, Limit, Offer};
 
+use super::holding;
 use super::joint::{self, meet_held};
 use super::meet::LEAST_SHARE;
 use super::source::{is_dark, offer, offset_v, one};
@@ -18,10 +19,10 @@ const SAME: f64 = 1e-12;
 pub(super) const FIRM_OHM: f64 = 1e-6;
 
 /// A current that is none. Source: our own choice; a source that just holds its volts must not be thought off.
-const SMALL_A: f64 = 1e-6;
+pub(super) const SMALL_A: f64 = 1e-6;
 
 /// Settings that differ by less count as one where a search begins. Source: our own choice; a charger's are no finer.
-const SAME_SETTING_V: f64 = 0.05;
+pub(super) const SAME_SETTING_V: f64 = 0.05;
 
 /// How a source works.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -47,22 +48,20 @@ pub(super) struct Scratch {
     before: Vec<f64>,
 }
 
-/// Notes what each source holds; whether any of them stands above it in the flow as it is.
-pub(super) fn binds(circuit: &Charging, bank: &Bank, now: &BankHour<'_>, moment: &Moment<'_>, flow: &mut Flow) -> bool {
-    note(circuit, bank, now, moment, flow);
+/// Whether any source stands above what it holds in the flow as it is.
+pub(super) fn binds(circuit: &Charging, flow: &Flow) -> bool {
     (0..circuit.sources()).any(|k| {
         let out_a = flow.amps.get(k).copied().unwrap_or(0.0);
         out_a > 0.0 && out_v(circuit, k, flow.posts_v, &flow.amps) > held_at(flow, k) * (1.0 + SAME)
     })
 }
 
-fn note(circuit: &Charging, bank: &Bank, now: &BankHour<'_>, moment: &Moment<'_>, flow: &mut Flow) {
-    if !flow.held.is_empty() {
-        return;
-    }
+/// Notes what each source holds that may have something to give.
+pub(super) fn note(circuit: &Charging, bank: &Bank, now: &BankHour<'_>, moment: &Moment<'_>, flow: &mut Flow) {
+    flow.held.clear();
+    flow.floating.clear();
     for k in 0..circuit.sources() {
-        if flow.offers.get(k).is_none_or(|a| *a <= 0.0) {
-            // One that gives nothing holds nothing.
+        if is_dark(circuit, moment, k) {
             flow.held.push(0.0);
             flow.floating.push(false);
             continue;
@@ -71,6 +70,15 @@ fn note(circuit: &Charging, bank: &Bank, now: &BankHour<'_>, moment: &Moment<'_>
         let (volts, floating) = circuit.setting(k).map_or((0.0, false), |s| held_v(s, bank, now, moment, held_h));
         flow.held.push(volts);
         flow.floating.push(floating);
+    }
+}
+
+/// One that gives nothing holds nothing.
+pub(super) fn let_go(flow: &mut Flow) {
+    for ((held_v, floats), offer_a) in flow.held.iter_mut().zip(&mut flow.floating).zip(&flow.offers) {
+        if *offer_a <= 0.0 {
+            (*held_v, *floats) = (0.0, false);
+        }
     }
 }
 
@@ -90,9 +98,11 @@ fn out_v(circuit: &Charging, k: usize, posts_v: f64, amps: &[f64]) -> f64 {
     posts_v + circuit.row(k).iter().zip(amps).map(|(ohm, a)| ohm * a).sum::<f64>()
 }
 
-/// What really flows. The offers in the flow stay as they are.
-pub(super) fn settle(circuit: &Charging, bank: &Bank, now: &BankHour<'_>, moment: &Moment<'_>, flow: &mut Flow) {
-    note(circuit, bank, now, moment, flow);
+/// What really flows. The offers in the flow stay as they are, and what each source holds.
+pub(super) fn settle(circuit: &Charging, now: &BankHour<'_>, moment: &Moment<'_>, flow: &mut Flow) {
+    if holding::met(circuit, now, moment, flow) || holding::cold(circuit, now, moment, flow) {
+        return;
+    }
     let mut room = std::mem::take(&mut flow.scratch);
     let mut search = Search { circuit, now, moment, room: &mut room, conductance_s: 0.0, pull_a: 0.0, jointly: false };
     search.settle(flow);
@@ -124,6 +134,7 @@ pub(super) fn off(
     offer(circuit, moment, absorb_v, flow);
     flow.offered_v = absorb_v;
     note(circuit, bank, now, moment, flow);
+    let_go(flow);
     flow.amps.fill(0.0);
     let mut room = std::mem::take(&mut flow.scratch);
     let mut search = Search { circuit, now, moment, room: &mut room, conductance_s: 0.0, pull_a: 0.0, jointly: false };
@@ -188,6 +199,12 @@ impl Search<'_> {
         let load_w = self.moment.load_w;
         if flow.offers.iter().sum::<f64>() * flow.offered_v <= load_w {
             return None;
+        }
+        self.room.before.clone_from(&flow.amps);
+        let idle = holding::idle(self.circuit, self.moment, flow);
+        flow.amps.clone_from(&self.room.before);
+        if let Some(idle) = idle {
+            return (idle.posts_v < self.now.rest_v()).then_some(idle);
         }
         let amps = std::mem::take(&mut flow.amps);
         flow.amps.clone_from(&flow.offers);
@@ -527,7 +544,7 @@ impl Search<'_> {
 }
 
 /// Whether the bank at so many amps of the sources stands above some volts; one that takes nothing, if they have any over.
-fn stands_above(now: &BankHour<'_>, load_w: f64, held_v: f64, sum_a: f64, blocked: bool) -> bool {
+pub(super) fn stands_above(now: &BankHour<'_>, load_w: f64, held_v: f64, sum_a: f64, blocked: bool) -> bool {
     let net_a = sum_a - load_w / held_v.max(0.1);
     match blocked {
         true => net_a > 0.0,
@@ -559,7 +576,7 @@ fn steady(before: &[f64], after: &[f64]) -> bool {
 }
 
 /// Makes the sources' currents add up to what is taken, each with its share of them.
-fn share_out(taken_a: f64, flow: &mut Flow) {
+pub(super) fn share_out(taken_a: f64, flow: &mut Flow) {
     let sum = flow.sources_a();
     if sum > 0.0 && taken_a.is_finite() {
         let share = (taken_a / sum).max(0.0);

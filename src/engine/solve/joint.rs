@@ -18,11 +18,11 @@ const MOST: usize = 4;
 /// Steps at most; three do.
 const STEPS: usize = 12;
 /// A step of this share leaves about its square.
-const NEAR: f64 = 1e-5;
+pub(super) const NEAR: f64 = 1e-5;
 /// The same of a junction's volts over its `a`: an exponential leaves half the square.
-const NEAR_JUNCTION: f64 = 1e-4;
+pub(super) const NEAR_JUNCTION: f64 = 1e-4;
 /// The same of the bank's net current, whose curve bends most near none.
-const SMALL: f64 = 3e-4;
+pub(super) const SMALL: f64 = 3e-4;
 
 /// What a source's current follows from.
 #[derive(Clone, Copy)]

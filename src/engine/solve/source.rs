@@ -149,9 +149,7 @@ pub(super) fn complete(circuit: &Charging, moment: &Moment<'_>, posts_v: f64, fl
                     }
                 }
             }
-            Makes::Pwm { block_v, .. } => {
-                Share { pv_a: out_a, pv_v: out_v + block_v, out_a, out_v, ..Share::default() }
-            }
+            Makes::Pwm { block_v, .. } => joined_at(*block_v, out_a, out_v),
         };
         if let Some(slot) = flow.shares.get_mut(k) {
             *slot = share;
@@ -169,6 +167,11 @@ pub(super) fn at(tracker: &Tracker, point: Point, out_a: f64, out_v: f64, held: 
         (power_w - out_a * out_v).max(0.0)
     };
     Share { pv_a: point.i, pv_v: point.v, out_a, out_v, clipped_w, held, slope_s: 0.0 }
+}
+
+/// A joined array's share within its controller's limit.
+pub(super) fn joined_at(block_v: f64, out_a: f64, out_v: f64) -> Share {
+    Share { pv_a: out_a, pv_v: out_v + block_v, out_a, out_v, ..Share::default() }
 }
 
 /// Whether a source has nothing to give.

@@ -28,10 +28,27 @@ struct Given<'a> {
     watts: f64,
 }
 
-/// Solves the moment if it is one of these; `false`: it is not, and nothing is changed.
-pub(super) fn met(circuit: &Charging, bank: &Bank, now: &BankHour<'_>, moment: &Moment<'_>, flow: &mut Flow) -> bool {
+/// What is found of a moment.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Found {
+    /// Nothing, and nothing is changed.
+    Not,
+    /// Where all meet with nothing held, and that a bank too cold to charge keeps it from flowing.
+    Blocked,
+    /// All of it.
+    All,
+}
+
+impl Found {
+    fn all(is_met: bool) -> Self {
+        if is_met { Self::All } else { Self::Not }
+    }
+}
+
+/// Solves the moment if it is one of these.
+pub(super) fn met(circuit: &Charging, bank: &Bank, now: &BankHour<'_>, moment: &Moment<'_>, flow: &mut Flow) -> Found {
     if flow.kind != Kind::Arithmetic || moment.feeding.iter().any(|share| *share > 0.0) {
-        return false;
+        return Found::Not;
     }
     let mut lit = (0..circuit.solars.len()).filter(|k| !is_dark(circuit, moment, *k));
     let given = |k: usize, flow: &Flow| match &circuit.solars.get(k)?.makes {
@@ -39,12 +56,12 @@ pub(super) fn met(circuit: &Charging, bank: &Bank, now: &BankHour<'_>, moment: &
         Makes::Pwm { .. } => None,
     };
     match (lit.next(), lit.next(), lit.next()) {
-        (Some(a), None, _) => given(a, flow).is_some_and(|a| met_of(circuit, bank, now, moment, [a], flow)),
+        (Some(a), None, _) => given(a, flow).map_or(Found::Not, |a| met_of(circuit, bank, now, moment, [a], flow)),
         (Some(a), Some(b), None) => {
             let both = given(a, flow).zip(given(b, flow));
-            both.is_some_and(|(a, b)| met_of(circuit, bank, now, moment, [a, b], flow))
+            both.map_or(Found::Not, |(a, b)| met_of(circuit, bank, now, moment, [a, b], flow))
         }
-        _ => false,
+        _ => Found::Not,
     }
 }
 
@@ -70,12 +87,12 @@ fn met_of<const N: usize>(
     moment: &Moment<'_>,
     given: [Given<'_>; N],
     flow: &mut Flow,
-) -> bool {
-    let Some(line) = now.line() else { return false };
+) -> Found {
+    let Some(line) = now.line() else { return Found::Not };
     let ohm = given.map(|one| given.map(|other| circuit.shared_ohm(one.k, other.k)));
     let (mut holds, mut sensed, mut absorb_v) = ([(0.0, false); N], [false; N], 0.0_f64);
     for i in 0..N {
-        let Some(setting) = circuit.setting(given[i].k) else { return false };
+        let Some(setting) = circuit.setting(given[i].k) else { return Found::Not };
         let held_h = moment.held_h.get(given[i].k).copied().unwrap_or(0.0);
         absorb_v = absorb_v.max(setting.charge.held_v(false, moment.battery_c));
         (holds[i], sensed[i]) = (held_v(setting, bank, now, moment, held_h), setting.sensed);
@@ -87,7 +104,7 @@ fn met_of<const N: usize>(
     if start_v > least_v {
         // All of them would absorb at the same volts, or the general way has to look what is on offer.
         let same = absorb_v >= circuit.absorb_v(moment.battery_c);
-        return same && straight.held(absorb_v, flow);
+        return Found::all(same && straight.held(absorb_v, flow));
     }
     straight.freely(start_v, flow)
 }
@@ -136,17 +153,18 @@ impl<const N: usize> Straight<'_, N> {
     }
 
     /// Each giving all it can, below what it would hold.
-    fn freely(&self, start_v: f64, flow: &mut Flow) -> bool {
-        let Some((amps, posts_v)) = self.currents(start_v) else { return false };
-        let Some(out_v) = self.out_v(posts_v, &amps) else { return false };
+    fn freely(&self, start_v: f64, flow: &mut Flow) -> Found {
+        let Some((amps, posts_v)) = self.currents(start_v) else { return Found::Not };
+        let Some(out_v) = self.out_v(posts_v, &amps) else { return Found::Not };
         let net_a = amps.iter().sum::<f64>() - self.moment.load_w / posts_v;
         let above = |i: usize| (if self.sensed[i] { posts_v } else { out_v[i] }) > self.holds[i].0;
-        if !self.may(net_a, posts_v) || (0..N).any(above) {
-            return false;
+        let blocked = net_a > 0.0 && !self.now.may_charge();
+        if !blocked && !self.may(net_a, posts_v) || (0..N).any(above) {
+            return Found::Not;
         }
         self.put(&amps, &out_v, posts_v, flow);
         (flow.posts_v, flow.net_a) = (posts_v, net_a);
-        true
+        if blocked { Found::Blocked } else { Found::All }
     }
 
     /// Each holding its volts and able to give more: currents and posts follow in one go.
@@ -307,11 +325,28 @@ fn dot<const N: usize>(row: &[f64; N], x: &[f64; N]) -> f64 {
     (0..N).map(|j| row[j] * x[j]).sum()
 }
 
-/// The equations of one or two currents solved for some right sides, by Cramer's rule.
+/// The equations of some currents solved for some right sides: one or two by Cramer's rule, more by Gauss and Jordan
+/// without exchange, as each row's own place is its largest.
 #[inline]
-fn solved<const N: usize, const M: usize>(rows: [[f64; N]; N], mut right: [[f64; N]; M]) -> [[f64; N]; M] {
+pub(super) fn solved<const N: usize, const M: usize>(
+    mut rows: [[f64; N]; N],
+    mut right: [[f64; N]; M],
+) -> [[f64; N]; M] {
     let two = rows.first().zip(rows.get(1)).and_then(|(a, b)| Some(([a[0], *a.get(1)?], [b[0], *b.get(1)?])));
     match two {
+        Some(_) if N > 2 => {
+            for i in 0..N {
+                let over = rows[i][i].recip();
+                let pivot = rows[i].map(|x| x * over);
+                rows[i] = pivot;
+                right.iter_mut().for_each(|side| side[i] *= over);
+                for k in (0..N).filter(|k| *k != i) {
+                    let factor = rows[k][i];
+                    rows[k].iter_mut().zip(&pivot).for_each(|(x, p)| *x -= factor * p);
+                    right.iter_mut().for_each(|side| side[k] -= factor * side[i]);
+                }
+            }
+        }
         Some(([a, b], [c, d])) => {
             let over = (a * d - b * c).recip();
             for side in &mut right {

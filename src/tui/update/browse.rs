@@ -46,6 +46,7 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         Action::Ladder => return ladder::open(model),
         Action::SizeAll => sizing::open(model),
         Action::Working => working::open(model),
+        Action::Hours => quick::hours(model),
         Action::FuseType => quick::fuse_type(model),
         Action::Insulation => quick::leg_field(model, "insulation_c"),
         Action::Zone => quick::leg_field(model, "zone"),

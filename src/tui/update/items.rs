@@ -87,8 +87,20 @@ fn go_to_item(model: &mut Model, at: &ItemPath) {
     let exists = plan.record(at).is_some();
     match (row, model.pages.last_mut()) {
         (Some(row), Some(page)) => page.cursor = row,
-        _ if exists => model.pages.push(Page::new(Place::Record(at.clone()))),
+        _ if exists => {
+            leave_sibling(model, at);
+            model.pages.push(Page::new(Place::Record(at.clone())));
+        }
         _ => {}
+    }
+}
+
+/// From the form of an item to that of another of its list: Esc then leads to what has both.
+fn leave_sibling(model: &mut Model, at: &ItemPath) {
+    let (list, _) = at.split_last();
+    let is_sibling = matches!(model.page(), Some(Page { place: Place::Record(here), .. }) if here != at && here.split_last().0 == list);
+    if is_sibling && model.pages.len() > 1 {
+        model.pages.pop();
     }
 }
 
@@ -98,6 +110,7 @@ fn open_added(model: &mut Model, at: &ItemPath) {
     let on_form = matches!(model.page(), Some(page) if page.place == Place::Record(at.clone()));
     let exists = model.plan().is_some_and(|plan| plan.record(at).is_some());
     if !on_form && exists && !model.is_on_bench() {
+        leave_sibling(model, at);
         model.pages.push(Page::new(Place::Record(at.clone())));
     }
     let name = at.join("name");

@@ -23,6 +23,19 @@ fn selected(model: &Model) -> Option<Run> {
     model.plan()?.runs.iter().find(|run| run.id == id).cloned()
 }
 
+/// The hours a day of the selected load.
+pub(super) fn hours(model: &mut Model) {
+    let load = model.item().filter(|at| at.is_within(&"loads".into()));
+    match load {
+        Some(load) => {
+            let at = load.join("hours_day");
+            browse::go_to(model, &at);
+            field::open(model, &at, Vec::new());
+        }
+        None => model.say("put the cursor on a load first"),
+    }
+}
+
 /// The type of the selected run's first fuse; where it has none its amps come first.
 pub(super) fn fuse_type(model: &mut Model) {
     let Some(run) = selected(model) else { return model.say("put the cursor on a run first") };

@@ -26,7 +26,7 @@ pub(super) fn guide(model: &mut Model) -> Option<Effect> {
         return None;
     }
     let passed = &model.passed;
-    let target = first_unknown(plan, "bank", &BANK_LABEL, passed)
+    let target = first_unknown(plan, "bank", &bank_label(plan), passed)
         .or_else(|| first_unknown(plan, "panels", &PANEL_LABEL, passed))
         .or_else(|| first_unknown(plan, "controllers", &CONTROLLER_LABEL, passed))
         .or_else(|| empty_strings(plan).filter(|at| !passed.contains(at)))
@@ -128,7 +128,7 @@ fn wanted(plan: &Plan, passed: &[FieldPath]) -> Option<crate::document::usual::A
         return Some(Addition::Stay);
     }
     let lacks = |list: &str, keys: &[&str]| first_unknown(plan, list, keys, passed).is_some();
-    if plan.stays.iter().any(|s| s.latitude_deg == Known::Unknown) || lacks("bank", &BANK_LABEL) {
+    if plan.stays.iter().any(|s| s.latitude_deg == Known::Unknown) || lacks("bank", &bank_label(plan)) {
         return None;
     }
     if plan.panels.is_empty() {
@@ -155,6 +155,12 @@ pub(super) fn guide_on(model: &mut Model, answered: &FieldPath) -> Option<Effect
 
 /// What must be known of the bank before anything can be computed.
 const BANK_LABEL: [&str; 7] = ["chemistry", "charge_cutoff_c", "heated", "unit_v", "unit_ah", "series", "parallel"];
+
+/// What is asked of this bank: lead has no cut-off in the cold.
+fn bank_label(plan: &Plan) -> Vec<&'static str> {
+    let is_lead = plan.bank.chemistry.known().is_some_and(|c| !c.is_lithium());
+    BANK_LABEL.into_iter().filter(|key| !(is_lead && *key == "charge_cutoff_c")).collect()
+}
 
 /// What a controller's label must give.
 const CONTROLLER_LABEL: [&str; 4] = ["kind", "max_pv_v", "out_a", "absorb_v"];

@@ -52,7 +52,7 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
 
 /// The rows that make up the sum of the loads, directly below as many rows of the list as there are or fit.
 fn draw_foot(report: &Report, paint: &mut Paint, list: &mut Rect, rows: usize) {
-    let foot = loads::foot(report);
+    let foot = loads::foot(report, list.width);
     let taken = u16::try_from(foot.len()).unwrap_or(0);
     list.height = list.height.saturating_sub(taken);
     let shown = u16::try_from(rows).unwrap_or(u16::MAX).min(list.height);
@@ -67,7 +67,7 @@ fn draw_load(report: &Report, paint: &mut Paint, line: Rect, load: &crate::plan:
         paint.set_cursor(line.x + 3, line.y);
     }
     let role = if focused { Role::Selected } else { Role::Text };
-    paint.text(line.x + 3, line.y, line.width.saturating_sub(3), &loads::row(report, load), role);
+    paint.text(line.x + 3, line.y, line.width.saturating_sub(3), &loads::row(report, load, line.width), role);
 }
 
 fn below(area: Rect, rows: u16) -> Rect {

@@ -1,10 +1,12 @@
 //! Header, help line, footer.
 
+use std::borrow::Cow;
+
 use ratatui::layout::Rect;
 
 use crate::document::findings::Count;
 use crate::engine::Level;
-use crate::plan::{FieldPath, Kind, Plan, Value};
+use crate::plan::{FieldPath, Kind, Plan, Step, Value};
 use crate::standards::cited::of_field;
 use crate::tui::bench::Column;
 use crate::tui::form::Row;
@@ -115,12 +117,16 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect, cut: &[String])
     let Some(field) = &model.field else {
         match model.messages.last() {
             // A long message has the answer's line too.
+            Some(message) if !model.is_message_stale && !over && answer.is_none() && area.height > 1 => {
+                said(paint, area, &[(message.clone(), Role::Text), (about(model), Role::Text)]);
+            }
             Some(message) if !model.is_message_stale => said(paint, area, &[(message.clone(), Role::Text)]),
             _ => focused(model, paint, area, answer.is_some(), cut),
         }
         return;
     };
-    let Some(plan) = model.plan() else { return };
+    let Some(plan) = with_open(model) else { return };
+    let plan = &*plan;
     let label = words::path(plan, &field.at);
     let first = match &field.said {
         Err(why) => (format!("! {label}: {why}"), Role::Alert),
@@ -145,11 +151,24 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect, cut: &[String])
         true if field.said.is_err() && wrap(&first.0, usize::from(width)).len() >= usize::from(area.height) => {
             said(paint, area, &[first]);
         }
-        true => said(paint, area, &[first, (about(model), Role::Text)]),
+        true => {
+            let used = wrap(&first.0, usize::from(width)).len();
+            let rows = usize::from(area.height).saturating_sub(used).max(1);
+            let text = fitting(about(model), usize::from(width), rows);
+            said(paint, area, &[first, (text, Role::Text)]);
+        }
         false => {
             paint.text(x, y, width, &first.0, first.1);
         }
     }
+}
+
+/// The plan on screen; where the open field is that of a thing which comes with what is typed, with that thing.
+fn with_open(model: &Model) -> Option<Cow<'_, Plan>> {
+    let plan = model.plan()?;
+    let field = model.field.as_ref().filter(|field| plan.meta(&field.at).is_none());
+    let whole = field.and_then(|f| plan.with(&Step { name: String::new(), edits: f.prelude.clone() }).ok());
+    Some(whole.map_or(Cow::Borrowed(plan), Cow::Owned))
 }
 
 /// Whether a size key puts what the program would choose into a field: into a run's own gauge or fuse that is not known.
@@ -197,12 +216,22 @@ fn focused(model: &Model, paint: &mut Paint, area: Rect, has_answer: bool, cut: 
         None => about(model),
     };
     let height = if has_answer { 1 } else { area.height };
+    let text = fitting(text, usize::from(area.width.saturating_sub(1)), usize::from(height));
     said(paint, Rect { height, ..area }, &[(text, Role::Text)]);
+}
+
+/// Where a text has more lines than there are, the source at its end gives way: `?` has it.
+fn fitting(text: String, width: usize, rows: usize) -> String {
+    match text.rsplit_once(" [") {
+        Some((short, _)) if wrap(&text, width).len() > rows => short.to_string(),
+        _ => text,
+    }
 }
 
 /// A field's label, help, choices and source on one line.
 fn about(model: &Model) -> String {
-    let Some((at, plan)) = model.focus().zip(model.plan()) else { return String::new() };
+    let Some((at, plan)) = model.focus().zip(with_open(model)) else { return String::new() };
+    let plan = &*plan;
     let meta = plan.meta(&at).or_else(|| {
         let document = model.document.as_ref()?;
         document.committed().plan.meta(&at)

@@ -4,6 +4,7 @@ mod goal;
 
 use ratatui::layout::Rect;
 
+use crate::document::findings::sentence;
 use crate::engine::ladder::{Columns, ControllerColumns, Fit, FuseColumns, GaugeColumns, StringsColumns};
 use crate::engine::{Finding, LadderOf, Level, Rung};
 use crate::plan::entry::Units;
@@ -17,15 +18,18 @@ use super::bench::amps;
 use super::paint::{Paint, wrap};
 use super::table::{self, Cell, Table, WIDE, left, right};
 
-/// Columns that go first where a screen is too narrow for all: whether a row fits stays to the last.
-const DISPENSABLE: [&str; 21] = [
-    "dull-bright",
-    "price",
+/// The harvest of a mean day, that of the dullest month and of the brightest beside it.
+const MONTHS: &str = "Wh/day (months)";
+/// Columns that go first where a screen is too narrow for all: whether a row fits stays to the last, and no mean day stands
+/// without its months.
+const DISPENSABLE: [&str; 22] = [
+    "lb",
+    "kg",
     "chg",
     "drop%",
+    "price",
     "spare",
     "truck",
-    "Wh/day",
     "short Wh/y",
     "usable Wh",
     "flt kA",
@@ -40,14 +44,26 @@ const DISPENSABLE: [&str; 21] = [
     "watts",
     "opens",
     "dropV",
+    MONTHS,
 ];
+/// The same for a fuse, a wiring and a controller: what the lines below the rows say too.
+const OF_FUSE: [&str; 5] = ["lb", "kg", "chg", "flt kA", "opens"];
+const OF_WIRING: [&str; 6] = ["lb", "kg", "price", "chg", "shade%", "A"];
+const OF_CONTROLLER: [&str; 4] = ["lb", "kg", "chg", "clip"];
 
 pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, ladder: &Ladder) {
     let wide = area.width >= WIDE;
     let mut rows: Vec<Vec<Cell>> = ladder.rungs.iter().map(|r| cells(model, ladder, r, wide)).collect();
-    let order: &[&str] = if matches!(ladder.of, LadderOf::Goal(_)) { &goal::DISPENSABLE } else { &DISPENSABLE };
+    let first: &[&str] = match ladder.of {
+        LadderOf::Gauge(_) => &[],
+        LadderOf::Fuse(..) => &OF_FUSE,
+        LadderOf::Strings(_) => &OF_WIRING,
+        LadderOf::Controller(_) => &OF_CONTROLLER,
+        LadderOf::Goal(_) => &goal::DISPENSABLE,
+    };
+    let order: Vec<&str> = first.iter().chain(&DISPENSABLE).copied().collect();
     for row in &mut rows {
-        table::narrow(row, usize::from(area.width.saturating_sub(6)), order);
+        table::narrow(row, usize::from(area.width.saturating_sub(6)), &order);
     }
     let about_rows = if area.height >= 36 { 8 } else { 5 };
     let changed = model.plan().map(words::rules_changed).unwrap_or_default();
@@ -93,27 +109,14 @@ fn cells(model: &Model, ladder: &Ladder, rung: &Rung, wide: bool) -> Vec<Cell> {
         Columns::Fuse(c) => of_fuse(c),
         Columns::Strings(c) => of_strings(c, wide),
         Columns::Controller(c) => of_controller(c, wide),
-        Columns::Goal(c) => return goal::cells(model, ladder, rung, c),
+        Columns::Goal(c) => return goal::cells(model, ladder, rung, c, wide),
     };
-    let wh = match &rung.harvest_wh_day {
-        Some(f) => figure(f, |w| fixed(w.0, 0)),
-        None => "..".into(),
-    };
-    cells.push(right("Wh/day", 6, wh));
-    if wide {
-        cells.push(right("dull-bright", 11, spread(rung)));
-    }
-    if wide || !matches!(rung.columns, Columns::Fuse(_) | Columns::Strings(_)) {
-        cells.push(right("chg", 5, change(ladder, rung)));
-    }
-    if wide || !matches!(rung.columns, Columns::Strings(_)) {
-        let price = if model.are_prices_hidden { String::new() } else { words::price(&rung.price) };
-        cells.push(right("price", 5, price));
-    }
-    if wide && matches!(rung.columns, Columns::Gauge(_) | Columns::Controller(_)) {
-        let (_, unit) = words::weight(units(model), 0.0);
-        cells.push(right(unit, 4, figure(&rung.weight_kg, |k| fixed(words::weight(units(model), *k).0, 1))));
-    }
+    cells.extend(of_year(rung, wide));
+    cells.push(right("chg", 5, change(ladder, rung)));
+    let price = if model.are_prices_hidden { String::new() } else { words::price(&rung.price) };
+    cells.push(right("price", 5, price));
+    let (_, unit) = words::weight(units(model), 0.0);
+    cells.push(right(unit, 4, figure(&rung.weight_kg, |k| fixed(words::weight(units(model), *k).0, 1))));
     // Findings that need the year come with it.
     let none = if rung.harvest_wh_day.is_none() { ".." } else { "" };
     let count = |n: usize, sign: &str| if n == 0 { none.into() } else { format!("{sign}{n}") };
@@ -127,6 +130,19 @@ fn cells(model: &Model, ladder: &Ladder, rung: &Rung, wide: bool) -> Vec<Cell> {
     };
     cells.push(left("fit", 3, fit));
     cells
+}
+
+/// The harvest of a mean day and its months: in two columns, on a narrow screen in one.
+fn of_year(rung: &Rung, wide: bool) -> Vec<Cell> {
+    let mean = match &rung.harvest_wh_day {
+        Some(f) => figure(f, |w| fixed(w.0, 0)),
+        None => "..".into(),
+    };
+    match (wide, harvest(rung)) {
+        (true, _) => vec![right("Wh/day", 6, mean), right("dull-bright", 11, spread(rung))],
+        (false, Some(mean)) => vec![right(MONTHS, 16, format!("{mean:.0} ({})", spread(rung)))],
+        (false, None) => vec![right(MONTHS, 16, mean)],
+    }
 }
 
 fn units(model: &Model) -> Units {
@@ -224,7 +240,11 @@ fn beside(model: &Model, ladder: &Ladder, rung: &Rung, width: usize) -> Option<S
     if width + 6 >= usize::from(WIDE) {
         return None;
     }
-    let changed = change(ladder, rung);
+    let changed = match change(ladder, rung) {
+        changed if changed.is_empty() => changed,
+        changed => format!(", {changed} Wh/day"),
+    };
+    let weight = weight(model, rung);
     Some(match &rung.columns {
         Columns::Gauge(c) => {
             let units = units(model);
@@ -237,20 +257,29 @@ fn beside(model: &Model, ladder: &Ladder, rung: &Rung, width: usize) -> Option<S
                 range => format!("fuse {range} A"),
             };
             let path = path(model, ladder).map(|path| format!("path% is of {path}; ")).unwrap_or_default();
-            format!("{path}{fuse}{}{truck}", weight(model, rung))
+            format!("{path}{fuse}{weight}{changed}{truck}")
         }
         Columns::Strings(c) => {
-            let isc = figure(&c.isc_a, |a| fixed(a.0, 1));
-            let wire = format!("Isc {isc} A, wire {} spare", spare(&c.spare_pct));
-            if changed.is_empty() { wire } else { format!("{wire}, {changed} Wh/day") }
+            let of = |f: &Figure<crate::units::Amps>| figure(f, |a| fixed(a.0, 1));
+            let wire = format!("{} A, Isc {} A, wire {} spare", of(&c.imp_a), of(&c.isc_a), spare(&c.spare_pct));
+            let price = match (model.are_prices_hidden, words::price(&rung.price)) {
+                (false, price) if price != words::UNKNOWN => format!(", price {price}"),
+                _ => String::new(),
+            };
+            format!("{wire}{price}{weight}{changed}")
         }
         Columns::Controller(c) => {
-            format!("takes {} V{}", figure(&c.limit_v, |v| fixed(v.0, 0)), weight(model, rung))
+            let of = |f: &Figure<f64>| figure(f, |x| fixed(*x, 0));
+            let takes = figure(&c.limit_v, |v| fixed(v.0, 0));
+            format!("takes {takes} V, {} kWh clipped a year{weight}{changed}", of(&c.clipped_kwh))
         }
         Columns::Goal(_) if rung.harvest_wh_day.is_none() => return None,
         Columns::Goal(c) => format!("{} Wh not served there", figure(&c.shortfall_wh, |w| fixed(w.0, 0))),
-        Columns::Fuse(_) if !changed.is_empty() => format!("{changed} Wh/day"),
-        Columns::Fuse(_) => return None,
+        Columns::Fuse(c) => {
+            let kilo = |a: &crate::units::Amps| fixed(a.0 / 1000.0, 1);
+            let opens = figure(&c.interrupt_a, kilo);
+            format!("opens {opens} kA of {} kA fault{weight}{changed}", figure(&c.fault_a, kilo))
+        }
     })
 }
 
@@ -322,6 +351,35 @@ fn has_fuses(rung: &Rung) -> bool {
     rung.step.edits.iter().any(|e| matches!(e, Edit::Insert { .. }))
 }
 
+/// What is said of a wiring beside its columns: what it does to wire and fuses, and what shade leaves of it.
+fn strings_said(model: &Model, rung: &Rung, c: &StringsColumns) -> Vec<String> {
+    let mut said = Vec::new();
+    if has_fuses(rung) {
+        let amps = figure(&c.string_fuse_a, |f| f.map_or("-".into(), |a| format!("{} A", fixed(a.0, 0))));
+        let price = match model.are_prices_hidden {
+            true => String::new(),
+            false => format!(", price {}", words::price(&c.fuses_price)),
+        };
+        said.push(format!("a fuse of {amps} in every string comes with it{price}"));
+    }
+    if c.fuses_unweighed {
+        said.push("string fuses not weighed".into());
+    }
+    if let Some(home) = &c.home {
+        let drawn = home.drawn.map_or("of no gauge yet".into(), |make| format!("{make} as drawn"));
+        let wants = match home.wants {
+            Some(make) if home.drawn == Some(make) => ", what it wants".into(),
+            Some(make) if home.meets_target => format!(", it wants {make}"),
+            Some(make) => format!(", the best is {make}, over its target"),
+            None => String::new(),
+        };
+        said.push(format!("{} stays {drawn}{wants}", home.run));
+    }
+    let shaded = figure(&c.shaded_pct, |p| fixed(*p, 0));
+    said.push(format!("with one panel in shade (a tenth of the light) {shaded} % of its power are left"));
+    said
+}
+
 /// What is said of a gauge beside its columns.
 fn gauge_said(model: &Model, ladder: &Ladder, rung: &Rung, c: &GaugeColumns, width: usize) -> Vec<String> {
     let mut said = Vec::new();
@@ -361,7 +419,7 @@ fn last_lines(model: &Model, ladder: &Ladder, rung: &Rung, width: usize) -> Vec<
     match (beside(model, ladder, rung, width), ends) {
         // On one line where they fit.
         (Some(a), Some(b)) if a.chars().count() + b.chars().count() + 2 <= width => vec![format!("{a}; {b}")],
-        (a, b) => a.into_iter().chain(b).filter_map(|text| wrap(&text, width).into_iter().next()).collect(),
+        (a, b) => a.into_iter().chain(b).flat_map(|text| wrap(&text, width).into_iter().take(2)).collect(),
     }
 }
 
@@ -383,16 +441,7 @@ fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(Stri
             first = goal::choice(model, ladder, &c.goal);
         }
         Columns::Gauge(c) => said.extend(gauge_said(model, ladder, rung, c, width)),
-        Columns::Strings(c) if !has_fuses(rung) => said.push(format!(
-            "with one panel in shade (a tenth of the light) {} % of its power are left",
-            figure(&c.shaded_pct, |p| fixed(*p, 0))
-        )),
-        Columns::Strings(c) => {
-            let amps = figure(&c.string_fuse_a, |f| f.map_or("-".into(), |a| format!("{} A", fixed(a.0, 0))));
-            let price =
-                if model.are_prices_hidden { String::new() } else { format!(", price {}", words::price(&rung.price)) };
-            said.push(format!("a fuse of {amps} in every string comes with it{price}"));
-        }
+        Columns::Strings(c) => said.extend(strings_said(model, rung, c)),
         Columns::Controller(c) => {
             said.push(to_bank(c));
             if c.typical {
@@ -408,7 +457,8 @@ fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(Stri
     }
     let said = first.iter().flat_map(|text| wrap(text, width)).chain(wrap(&said.join("; "), width));
     let mut lines: Vec<(String, Role)> = said.into_iter().map(|l| (l, Role::Text)).collect();
-    let told = |what: &str, f: &Finding| format!("{what} {} {}", words::level(f.level), f.text());
+    let said = |f: &Finding| model.plan().map_or_else(|| f.text(), |plan| sentence(plan, f));
+    let told = |what: &str, f: &Finding| format!("{what} {} {}", words::level(f.level), said(f));
     let findings = rung.new.iter().map(|f| told("new", f)).chain(rung.cured.iter().map(|f| told("cured", f)));
     lines.extend(findings.flat_map(|f| wrap(&f, width)).map(|l| (l, Role::Text)));
     // What has no column keeps its line, however many findings there are.

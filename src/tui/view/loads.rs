@@ -36,14 +36,17 @@ pub(super) fn draw_above(model: &Model, paint: &mut Paint, area: Rect) -> u16 {
         (basis(loads, area.width), None),
     ];
     for (y, (said, was)) in (area.y..).zip(&lines) {
+        let was = was.as_ref();
+        let in_words = words::waits(&document.shown().plan, said);
         let role = match was {
             Some(was) if was != said => Role::Changed,
             _ if y == area.y => Role::Figure,
             _ => Role::Text,
         };
-        paint.text(area.x + 1, y, area.width.saturating_sub(1), said, role);
+        paint.text(area.x + 1, y, area.width.saturating_sub(1), &in_words, role);
     }
-    let head = columns("id", "name", ["watts", "qty", "hours", "duty", "fed by", "when", "summer", "winter"]);
+    let head =
+        columns(area.width, "id", "name", ["watts", "qty", "hours", "duty", "fed by", "when", "summer", "winter"]);
     paint.text(area.x + 3, area.y + ROWS - 1, area.width.saturating_sub(3), &head, Role::Heading);
     ROWS
 }
@@ -60,9 +63,8 @@ fn ranged(loads: &LoadFigures, figure: &Figure<WattHours>) -> String {
     })
 }
 
-/// Without gaps between thousands: a range reads as one.
 fn whole(w: f64) -> String {
-    format!("{w:.0}")
+    words::set_apart(w)
 }
 
 fn seasons(loads: &LoadFigures) -> String {
@@ -133,19 +135,29 @@ fn basis(loads: &LoadFigures, width: u16) -> String {
     format!("year {year}; ranges +-{share} % as audits are; at once: whole month{carried}")
 }
 
-fn columns(id: &str, name: &str, rest: [&str; 8]) -> String {
+/// Columns of a name: all that the others leave, up to a long one's.
+fn name_width(width: u16) -> usize {
+    usize::from(width.saturating_sub(80)).min(26) + 14
+}
+
+fn columns(width: u16, id: &str, name: &str, rest: [&str; 8]) -> String {
     let [watts, quantity, hours, duty, supply, when, summer, winter] = rest;
-    let name: String = name.chars().take(14).collect();
+    let room = name_width(width);
+    let is_long = name.chars().count() > room;
+    let mut name: String = name.chars().take(if is_long { room - 1 } else { room }).collect();
+    if is_long {
+        name.push('~');
+    }
     format!(
-        "{id:<4}{name:<14} {watts:>5} {quantity:>3} {hours:>5} {duty:>4} {supply:<8} {when:<9} {summer:>6} {winter:>6}"
+        "{id:<4}{name:<room$} {watts:>5} {quantity:>3} {hours:>5} {duty:>4} {supply:<8} {when:<9} {summer:>6} {winter:>6}"
     )
 }
 
 /// Rows below the list that make up the sum, where there is room for them.
-pub(super) fn foot(report: &Report) -> Vec<(String, Role)> {
+pub(super) fn foot(report: &Report, screen: u16) -> Vec<(String, Role)> {
     let loads = &report.loads;
     let row = |said: &str, of: &SeasonFigures| {
-        let width = columns("", "", [""; 8]).len() - 14;
+        let width = columns(screen, "", "", [""; 8]).len() - 14;
         format!("{said:<width$} {:>6} {:>6}", wh(&of.summer_wh_day), wh(&of.winter_wh_day))
     };
     let mut rows = vec![(row("inverter: loss and idle", &loads.inverter), Role::Text)];
@@ -158,11 +170,12 @@ pub(super) fn foot(report: &Report) -> Vec<(String, Role)> {
 }
 
 /// One load as a row of the list.
-pub(super) fn row(report: &Report, load: &Load) -> String {
+pub(super) fn row(report: &Report, load: &Load, width: u16) -> String {
     let number = |x: Option<f64>| x.map_or_else(|| words::UNKNOWN.to_string(), num);
     let seasons = report.loads.each.iter().find(|row| row.id == load.id).map(|row| &row.seasons);
     let day = |of: Option<&Figure<WattHours>>| of.map_or_else(|| words::UNKNOWN.into(), wh);
     columns(
+        width,
         load.id.as_str(),
         &load.name,
         [

@@ -219,7 +219,7 @@ fn table(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
     for (m, month) in report.year.months.iter().enumerate() {
         let spread = figure(&month.spread_wh_day, |s| format!("{}-{}", whole(s.dull.0), whole(s.bright.0)));
         let row = format!(
-            "{}{:<3}{:>4}{:>6}{:>6}{:>12}{:>6}{:>6}{:>6}{:>7}{:>6}{:>6}{:>5}",
+            "{}{:<3} {:>3} {:>5} {:>5} {:>11} {:>5} {:>5} {:>5} {:>6} {:>5} {:>5} {:>4}",
             mark(report, view, m),
             name(m),
             figure(&month.ghi_kwh_m2_day, |g| fixed(*g, 1)),

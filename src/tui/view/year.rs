@@ -55,5 +55,7 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) -> u16 {
 /// Cells in their columns: harvest never without its dull and bright days.
 fn line(cells: &[String; 10]) -> String {
     let [month, sun, array, harvest, spread, load, deficit, short, unused, days] = cells;
-    format!("{month:<5}{sun:>8}{array:>7}{harvest:>8}{spread:>12}{load:>7}{deficit:>8}{short:>7}{unused:>7}{days:>7}")
+    format!(
+        "{month:<5} {sun:>7} {array:>6} {harvest:>7} {spread:>11} {load:>6} {deficit:>7} {short:>6} {unused:>6} {days:>6}"
+    )
 }

@@ -6,11 +6,11 @@ use crate::plan::Plan;
 use crate::tui::model::{Ladder, Model};
 use crate::tui::words::{self, UNKNOWN, figure, fixed};
 
-use super::{Cell, change, left, right, signed, spread, units};
+use super::{Cell, change, left, of_year, right, signed, units};
 
 /// Columns that go first where a screen is too narrow for all.
-pub(super) const DISPENSABLE: [&str; 11] =
-    ["short Wh", "chg", "dull-bright", "usable Wh", "watts", "also", "lb", "kg", "price", "Wh/day", "short d"];
+pub(super) const DISPENSABLE: [&str; 9] =
+    ["short Wh", "chg", "usable Wh", "watts", "also", "lb", "kg", "price", "short d"];
 
 /// The goal in words.
 pub(super) fn title(model: &Model, goal: &Goal) -> String {
@@ -44,11 +44,7 @@ pub(super) fn choice(model: &Model, ladder: &Ladder, goal: &Goal) -> Option<Stri
     Some(format!("stays: {}", each.collect::<Vec<_>>().join("  ")))
 }
 
-pub(super) fn cells(model: &Model, ladder: &Ladder, rung: &Rung, c: &GoalColumns) -> Vec<Cell> {
-    let harvest = match &rung.harvest_wh_day {
-        Some(f) => figure(f, |w| fixed(w.0, 0)),
-        None => "..".into(),
-    };
+pub(super) fn cells(model: &Model, ladder: &Ladder, rung: &Rung, c: &GoalColumns, wide: bool) -> Vec<Cell> {
     let meets = match rung.fit {
         Fit::Yes => "yes",
         Fit::Unknown(_) if rung.harvest_wh_day.is_none() => "..",
@@ -62,7 +58,7 @@ pub(super) fn cells(model: &Model, ladder: &Ladder, rung: &Rung, c: &GoalColumns
     };
     let (weight, unit) = words::weight(units(model), c.more.kg);
     let weight = if c.is_plan { "-".into() } else { known(weight, 1, c.more.unweighed) };
-    vec![
+    let mut cells = vec![
         right("batt", 4, c.batteries.to_string()),
         right("usable Wh", 9, figure(&c.usable_wh, |w| fixed(w.0, 0))),
         right("panels", 6, c.panels.to_string()),
@@ -70,14 +66,16 @@ pub(super) fn cells(model: &Model, ladder: &Ladder, rung: &Rung, c: &GoalColumns
         right("short d", 7, figure(&c.short_days, |d| fixed(*d, 0))),
         right("short Wh", 8, figure(&c.shortfall_wh, |w| fixed(w.0, 0))),
         right("lasts d", 7, figure(&c.days_without_sun, |d| fixed(*d, 1))),
-        right("Wh/day", 6, harvest),
-        right("dull-bright", 11, spread(rung)),
+    ];
+    cells.extend(of_year(rung, wide));
+    cells.extend([
         right("chg", 5, change(ladder, rung)),
         right("price", 8, price),
         right(unit, 8, weight),
         right("meets", 5, meets),
         left("also", 8, also(rung)),
-    ]
+    ]);
+    cells
 }
 
 /// A difference; `+?` after it where a part of it is not known.

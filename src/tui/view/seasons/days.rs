@@ -76,7 +76,7 @@ fn hours_of(units: Units, hours: &[HourFigures], lines: &mut Lines) {
     lines.push((HOURS.into(), Role::Heading));
     for h in hours {
         let row = format!(
-            "{:>4}{:>5}{:>6}{:>6}{:>6}{:>6}{:>7}{:>6}{:>6}{:>5}% {:<8}{}",
+            "{:>4} {:>4} {:>5} {:>5} {:>5} {:>5} {:>6} {:>5} {:>5} {:>4}% {:<8}{}",
             h.hour % 24,
             whole(h.sun_w_m2),
             whole(h.array_w),
@@ -214,7 +214,7 @@ fn each_day(what: &str, spell: &DullSpell, lines: &mut Lines) {
     ));
     for (i, d) in spell.each.iter().enumerate().take(LISTED) {
         let row = format!(
-            "{:<7}{:>8}{:>7}{:>7}{:>7}{:>6}% {}",
+            "{:<7} {:>7} {:>6} {:>6} {:>6} {:>5}% {}",
             date(spell.first_day + i),
             whole(d.harvest.0),
             whole(d.other.0),

@@ -1,0 +1,183 @@
+//! The commonest moments of a year with arrays joined to their bank by a switch: one or two even ones give all they can,
+//! and nothing is near a limit. Their junctions' volts and those of the posts are found together by Newton's method.
+//!
+//! Whatever else a moment is goes to [`super::joint`], which finds the same here.
+
+use std::array::from_fn;
+
+use crate::physics::battery::{Bank, BankHour, Limit};
+use crate::physics::module::Cell;
+
+use super::joint::{NEAR, NEAR_JUNCTION, SMALL};
+use super::meet::LEAST_SHARE;
+use super::source::{is_dark, joined_at};
+use super::straight::solved;
+use super::{Charging, Flow, Kind, Lit, Makes, Moment, held_v};
+
+/// Steps at most; three do.
+const STEPS: usize = 12;
+
+/// An array that gives.
+#[derive(Clone, Copy)]
+struct Given<'a> {
+    k: usize,
+    cell: &'a Cell,
+    /// Of cells, loop and way together.
+    ohm: f64,
+    block_v: f64,
+    most_a: f64,
+}
+
+/// Solves the moment if it is one of these; `false`: it is not, and nothing is changed.
+#[inline(never)]
+pub(super) fn met(
+    circuit: &Charging,
+    bank: &Bank,
+    now: &BankHour<'_>,
+    moment: &Moment<'_>,
+    absorb_v: f64,
+    flow: &mut Flow,
+) -> bool {
+    if flow.kind != Kind::Usual || moment.feeding.iter().any(|share| *share > 0.0) {
+        return false;
+    }
+    let given = |k: usize| match (&circuit.solars.get(k)?.makes, moment.lit.get(k)?) {
+        (Makes::Pwm { block_v, most_a }, Lit::Even { cell, .. }) => {
+            let ohm = cell.rs_ohm + circuit.solars.get(k)?.pv_ohm + circuit.own_ohm(k);
+            Some(Given { k, cell, ohm, block_v: *block_v, most_a: *most_a })
+        }
+        _ => None,
+    };
+    let mut lit = (0..circuit.solars.len()).filter(|k| !is_dark(circuit, moment, *k));
+    let found = match (lit.next(), lit.next(), lit.next()) {
+        (Some(a), None, _) => given(a).and_then(|a| met_of(circuit, bank, now, moment, [a], absorb_v, flow)),
+        (Some(a), Some(b), None) => {
+            let both = given(a).zip(given(b));
+            both.and_then(|(a, b)| met_of(circuit, bank, now, moment, [a, b], absorb_v, flow))
+        }
+        _ => None,
+    };
+    found.is_some()
+}
+
+#[inline]
+fn met_of<const N: usize>(
+    circuit: &Charging,
+    bank: &Bank,
+    now: &BankHour<'_>,
+    moment: &Moment<'_>,
+    given: [Given<'_>; N],
+    absorb_v: f64,
+    flow: &mut Flow,
+) -> Option<()> {
+    let (mut holds, mut sensed) = ([(0.0, false); N], [false; N]);
+    for (i, one) in given.iter().enumerate() {
+        let setting = circuit.setting(one.k)?;
+        holds[i] = held_v(setting, bank, now, moment, moment.held_h.get(one.k).copied().unwrap_or(0.0));
+        sensed[i] = setting.sensed;
+        if holds[i].1 {
+            return None;
+        }
+    }
+    let ohm = given.map(|one| given.map(|other| circuit.shared_ohm(one.k, other.k)));
+    let (amps, posts_v) = currents(now, moment.load_w, &given, &ohm, absorb_v)?;
+    let net_a = amps.iter().sum::<f64>() - moment.load_w / posts_v;
+    let flows = match net_a > 0.0 {
+        true => posts_v <= absorb_v && now.may_charge() && net_a <= now.most_charge_a(),
+        false => now.hinders(-net_a, posts_v) == Limit::None,
+    };
+    let out_v = ohm.map(|row| posts_v + row.iter().zip(&amps).map(|(ohm, a)| ohm * a).sum::<f64>());
+    let above = |i: usize| (if sensed[i] { posts_v } else { out_v[i] }) > holds[i].0;
+    if !flows || (0..N).any(|i| amps[i] < 0.0 || amps[i] > given[i].most_a || above(i)) {
+        return None;
+    }
+    flow.no_settings(circuit.sources());
+    for i in 0..N {
+        flow.put(given[i].k, amps[i], holds[i], joined_at(given[i].block_v, amps[i], out_v[i]));
+    }
+    (flow.offered_v, flow.posts_v, flow.net_a) = (posts_v, posts_v, net_a);
+    Some(())
+}
+
+/// What the arrays give with nothing held, and the volts of the posts; none where it takes another way.
+/// Source: single-diode equation, Kirchhoff's laws, the bank's curve; Newton's method in all of them.
+#[inline]
+fn currents<const N: usize>(
+    now: &BankHour<'_>,
+    load_w: f64,
+    given: &[Given<'_>; N],
+    ohm: &[[f64; N]; N],
+    absorb_v: f64,
+) -> Option<([f64; N], f64)> {
+    let rest_v = now.rest_v();
+    let mut junction_v: [f64; N] = from_fn(|i| {
+        // Were the others to give as much as it does.
+        let others: f64 = (0..N).filter(|j| *j != i).map(|j| ohm[i][j]).sum();
+        let Given { cell, ohm, block_v, .. } = given[i];
+        cell.junction_bound_v(rest_v + block_v, ohm + others - cell.rs_ohm)
+    });
+    let (mut amps, mut conductance) = ([0.0; N], [0.0; N]);
+    for i in 0..N {
+        (amps[i], conductance[i]) = given[i].cell.junction_line(junction_v[i]);
+    }
+    let mut seen_a = amps.iter().sum::<f64>() - load_w / rest_v;
+    let (charging, either) = (seen_a > 0.0, now.is_one_line());
+    let mut bank = now.curve(seen_a);
+    let mut posts_v = bank.volts;
+    if posts_v > absorb_v {
+        return None;
+    }
+    let least_v = LEAST_SHARE * now.discharge_rest_v();
+    for _ in 0..STEPS {
+        let load_a = load_w / posts_v;
+        let net_a = amps.iter().sum::<f64>() - load_a;
+        let (mut stretch, mut slope, mut off_v) = ([0.0; N], [0.0; N], [0.0; N]);
+        let mut rows = [[0.0; N]; N];
+        for i in 0..N {
+            let others: f64 = (0..N).filter(|j| *j != i).map(|j| ohm[i][j] * amps[j]).sum();
+            off_v[i] = junction_v[i] - given[i].ohm * amps[i] - posts_v - others - given[i].block_v;
+            stretch[i] = (1.0 + given[i].ohm * conductance[i]).recip();
+            slope[i] = conductance[i] * stretch[i];
+            rows[i] = ohm[i].map(|ohm| ohm * slope[i]);
+            rows[i][i] = 1.0;
+        }
+        // Every current's change with those of the others in it, over that of the posts' volts alone.
+        let [change, fall] = solved(rows, [from_fn(|i| slope[i] * off_v[i]), slope]);
+        let rise = 1.0 + bank.ohm * (fall.iter().sum::<f64>() - load_a / posts_v);
+        if rise < 0.05 {
+            return None;
+        }
+        let off = bank.volts - posts_v + bank.ohm * (net_a - seen_a + change.iter().sum::<f64>());
+        let step_v = off / rise;
+        let steps: [f64; N] = from_fn(|i| change[i] - fall[i] * step_v);
+        let mut near = step_v.abs() <= NEAR * posts_v;
+        posts_v += step_v;
+        if posts_v.is_nan() || posts_v <= least_v {
+            return None;
+        }
+        for i in 0..N {
+            let others: f64 = (0..N).filter(|j| *j != i).map(|j| ohm[i][j] * steps[j]).sum();
+            amps[i] += steps[i];
+            let junction_step_v = (step_v + others - off_v[i]) * stretch[i];
+            junction_v[i] += junction_step_v;
+            near &= junction_step_v.abs() <= NEAR_JUNCTION * given[i].cell.a_v;
+        }
+        if near {
+            let net_a = amps.iter().sum::<f64>() - load_w / posts_v;
+            let fits = either || (net_a > 0.0) == charging && (net_a - seen_a).abs() <= SMALL * net_a.abs();
+            return fits.then_some((amps, posts_v));
+        }
+        for i in 0..N {
+            (amps[i], conductance[i]) = given[i].cell.junction_line(junction_v[i]);
+        }
+        let net_a = amps.iter().sum::<f64>() - load_w / posts_v;
+        // Beyond zero its own side's curve goes on straight until all agree.
+        seen_a = match charging {
+            _ if either => net_a,
+            true => net_a.max(0.0),
+            false => net_a.min(-f64::MIN_POSITIVE),
+        };
+        bank = now.curve(seen_a);
+    }
+    None
+}
