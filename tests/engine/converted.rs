@@ -122,7 +122,8 @@ fn the_volts_of_a_load_are_asked_where_the_bank_is_not_of_twelve() {
 #[test]
 fn nothing_is_joined_to_volts_it_may_not_stand() {
     for (made, offers) in [(Value::Nothing, true), (word("12 V"), true), (word("48 V"), false)] {
-        let mut p = with(&trailer("", ""), &[("loads.L5.made_for", made.clone()), ("loads.L5.life_safety", word("no"))]);
+        let mut p =
+            with(&trailer("", ""), &[("loads.L5.made_for", made.clone()), ("loads.L5.life_safety", word("no"))]);
         p.runs.retain(|r| r.id.as_str() != "W15");
         p.loads.last_mut().expect("L5").state = coachwire::plan::State::New;
         // Another load with a run of its own: who draws some draws all that is new.
