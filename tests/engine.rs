@@ -9,6 +9,7 @@ mod bare;
 mod breakers;
 mod circuit_volts;
 mod comes_back;
+mod converted;
 mod converter_out;
 mod cure_kinds;
 mod cures;

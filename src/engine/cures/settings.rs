@@ -6,7 +6,7 @@ use crate::engine::finding::Finding;
 use crate::engine::rule::Rules;
 use crate::plan::field::Leaf;
 use crate::plan::power::ChargerKind;
-use crate::plan::{Edit, FieldPath, Id, Months, Plan, Stay, Step, Strings, Value, YesNo};
+use crate::plan::{DeviceKind, Edit, FieldPath, Id, Months, Plan, Stay, Step, Strings, Value, YesNo};
 use crate::standards::chemistry::{Window, chemistry};
 use crate::standards::fuse::{ratings, smallest_at_least};
 use crate::standards::kinds::{FuseFamily, Zone};
@@ -31,7 +31,9 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Opt
         Step::one(name, Edit::Set { at: FieldPath::new(at), to })
     };
     Some(match finding.check.id {
-        "inverter-over-discharge-limit" | "inverter-surge-over-peak" => more_batteries(plan, finding),
+        "discharge-over-limit" | "inverter-over-discharge-limit" | "inverter-surge-over-peak" => {
+            more_batteries(plan, finding)
+        }
         "device-below-current" => {
             super::volts::breaker(plan, id, finding).or_else(|| larger(plan, id, finding.n(0))).into_iter().collect()
         }
@@ -158,7 +160,8 @@ fn float_below(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Vec<Step
 /// A switch, bus bar, shunt or converter that is made for a current.
 fn larger(plan: &Plan, device: &str, amps: f64) -> Option<Step> {
     let device = plan.devices.iter().find(|d| d.id.as_str() == device)?;
-    let rated = RATED_A.into_iter().find(|a| *a >= amps)?;
+    // Tow connectors are not made in such steps.
+    let rated = RATED_A.into_iter().find(|a| *a >= amps && device.kind.known() != Some(&DeviceKind::Tow))?;
     let at = FieldPath::new(format!("devices.{}.ratings.amps_a", device.id));
     Some(Step::one(format!("{}: another, made for {rated} A", device.id), Edit::Set { at, to: Value::Number(rated) }))
 }
