@@ -8,6 +8,7 @@ pub mod places;
 pub mod sequence;
 pub mod shapes;
 pub mod year;
+pub mod zones;
 
 /// Lines to show wherever the embedded data is used or printed; the licences ask for them.
 pub const ATTRIBUTIONS: [&str; 5] = [

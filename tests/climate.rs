@@ -8,3 +8,4 @@ mod places;
 mod sequence;
 mod shapes;
 mod year;
+mod zones;

@@ -2,6 +2,7 @@
 
 mod balance;
 mod copper;
+mod facing;
 mod headings;
 mod inverter;
 mod rules;

@@ -3,7 +3,7 @@
 use std::fmt::Write;
 
 use super::output::{self, Failure};
-use crate::climate::{coordinates, places};
+use crate::climate::{coordinates, places, zones};
 
 /// Lines shown at most; more words narrow it down.
 const MOST: usize = 20;
@@ -24,8 +24,10 @@ pub(super) fn run(words: &str) -> Result<u8, Failure> {
         let whole = [&place.name, &place.region, &place.country].map(String::as_str);
         let whole: Vec<&str> = whole.into_iter().filter(|part| !part.is_empty()).collect();
         let elevation = place.elevation_m.map_or(String::new(), |m| format!("{m:6.0} m"));
+        let clock = zones::standard_h(place).map_or(String::new(), |zone_h| format!("  (UTC{zone_h:+})"));
+        let (lat, lon, whole) = (place.lat_deg, place.lon_deg, whole.join(", "));
         // Writing to a string cannot fail.
-        let _ = writeln!(out, "{:8.2} {:9.2} {elevation:>8}  {}", place.lat_deg, place.lon_deg, whole.join(", "));
+        let _ = writeln!(out, "{lat:8.2} {lon:9.2} {elevation:>8}  {whole}{clock}");
     }
     output::say(out.as_bytes())?;
     Ok(super::FINE)

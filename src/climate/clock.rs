@@ -27,6 +27,12 @@ impl Clock {
     pub fn nearest(longitude_deg: f64) -> Self {
         Self { longitude_deg, zone_h: (longitude_deg / 15.0).round() }
     }
+
+    /// The clock of a place whose zone is known, else of the nearest whole-hour meridian.
+    #[must_use]
+    pub fn at(longitude_deg: f64, zone_h: Option<f64>) -> Self {
+        zone_h.map_or_else(|| Self::nearest(longitude_deg), |zone_h| Self { longitude_deg, zone_h })
+    }
 }
 
 /// The sun of one day at one longitude.

@@ -205,11 +205,13 @@ fn makes(controller: &Controller) -> Figure<Makes> {
 
 fn setting_of(controller: &Controller) -> Figure<Setting> {
     let field = |key: &str| at("controllers", &controller.id, key);
+    let (absorb_v, float_v) = (controller.absorb_v.at(|| field("absorb_v"))?.0, volts(controller.float_v.as_ref()));
     Ok(Setting {
         charge: ChargeSettings {
-            absorb_v: controller.absorb_v.at(|| field("absorb_v"))?.0,
+            // One that floats above its absorption charges on at its float: what it could bring is taken at that.
+            absorb_v: float_v.map_or(absorb_v, |float_v| absorb_v.max(float_v)),
             absorb_h: controller.absorb_h.as_ref().and_then(Known::known).map(|h| h.0),
-            float_v: volts(controller.float_v.as_ref()),
+            float_v,
             compensation_v_per_k: kelvin_v(&controller.temp_comp_mv_k),
         },
         sensed: controller.volt_sense == YesNo::Yes,

@@ -15,6 +15,7 @@ use super::harvest::{Lit, unlit};
 use super::memo::Stage;
 use super::report::{Limit, Lived, Losses, LostShares, MonthFigures, Report, Spread, YearFigures};
 use super::sites::stay_of_months;
+use super::solve::Posts;
 use super::spells;
 use super::year::{DaySums, MonthSums, Year, YearInput};
 
@@ -83,9 +84,10 @@ pub(super) fn figures(input: &MonthsInput) -> YearFigures {
         let audited = input.audited[m].clone();
         figures.load_wh_day = of_bank.clone().map_or(audited.clone(), |t| Ok(a_day(t.load_wh(m), days)));
         let lasting = of_bank.clone().map_or(audited, |t| Ok(a_day(t.lasting_wh(m), days)));
+        let part = of_bank.as_ref().map_or(1.0, |t| t.usable_part[m]);
         banked(figures, of_bank, m, days);
         balance(figures, input.others[m]);
-        figures.days_without_sun = lasts(&input.usable_wh, lasting);
+        figures.days_without_sun = lasts(&input.usable_wh, part, lasting);
         figures.limited_by = limit(figures);
         input.made_up.fill(figures);
     }
@@ -162,6 +164,8 @@ pub(super) struct Told {
     carried_wh: [f64; 12],
     /// What a heater draws of a bank that always has charge for it, Wh in each month.
     heater_wh: [f64; 12],
+    /// Part of its usable charge that a bank as cold as in each month gives.
+    usable_part: [f64; 12],
 }
 
 impl Told {
@@ -186,7 +190,8 @@ impl Told {
             let stay = input.stays.iter().find(|stay| stay.months & 1 << m != 0);
             stay.and_then(|stay| stay.warm.as_ref()).map_or(0.0, |warm| warm.held_wh.get(m).copied().unwrap_or(0.0))
         });
-        Self { spreads, carried_wh, heater_wh, year }
+        let usable_part = std::array::from_fn(|m| usable_part(input, m));
+        Self { spreads, carried_wh, heater_wh, usable_part, year }
     }
 
     /// All that a month's loads take, whether of the bank or past it.
@@ -295,9 +300,22 @@ fn balance(figures: &mut MonthFigures, others: bool) {
     figures.deficit_wh_day = load.and_then(|load| Ok((load - harvest? - other?).max(WattHours(0.0))));
 }
 
-fn lasts(usable: &Figure<WattHours>, load: Figure<WattHours>) -> Figure<f64> {
+fn lasts(usable: &Figure<WattHours>, part: f64, load: Figure<WattHours>) -> Figure<f64> {
     let (load, usable) = (load?, usable.clone()?);
-    if load.0 > 0.0 { Ok(usable / load) } else { Err(missing("")) }
+    if load.0 > 0.0 { Ok(usable / load * part) } else { Err(missing("")) }
+}
+
+/// Part of its usable charge that a bank with a month's mean temperature gives: the year draws nothing below what cold
+/// leaves in it either. A heater has always had its charge.
+fn usable_part(input: &YearInput, month: usize) -> f64 {
+    let Posts::Bank(bank) = &input.circuit.posts else { return 1.0 };
+    let stay = input.stays.iter().find(|stay| stay.months & 1 << month != 0);
+    let warm = stay.and_then(|stay| stay.warm.as_ref());
+    let usable = 1.0 - bank.least_soc.clamp(0.0, 1.0);
+    match warm.and_then(|warm| warm.held_c.get(month)) {
+        Some(mean_c) if usable > 0.0 => (1.0 - bank.floor_soc(*mean_c, 0.0)) / usable,
+        _ => 1.0,
+    }
 }
 
 /// Less than this is no limit, Wh a mean day. Source: our own choice; it shows as 0.

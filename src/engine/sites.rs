@@ -14,7 +14,7 @@ use super::memo::{Memo, Stage};
 #[derive(Clone, Debug, PartialEq)]
 pub struct Site {
     pub latitude_deg: f64,
-    /// Hours are those of the nearest whole-hour meridian; `None`: solar time.
+    /// Hours are those of the place, or of the nearest whole-hour meridian; `None`: solar time.
     pub clock: Option<Clock>,
     pub ghi_kwh_m2_day: [f64; 12],
     pub mean_c: [f64; 12],
@@ -109,9 +109,13 @@ pub fn site(stay: &Stay, spot: &Figure<Spot>, months: u16) -> Figure<Site> {
         None => None,
         Some(known) => Some(known.at(|| field("heading_deg"))?.0),
     };
+    let zone_h = match &stay.clock_h {
+        None => None,
+        Some(known) => Some(known.at(|| field("clock_h"))?.0),
+    };
     Ok(Site {
         latitude_deg,
-        clock: Some(Clock::nearest(longitude_deg)),
+        clock: Some(Clock::at(longitude_deg, zone_h)),
         ghi_kwh_m2_day: ghi,
         mean_c,
         daily_range_k,

@@ -1,6 +1,6 @@
 //! The sky stage: a stay's typical year as light on its panels, hour by hour.
 
-use std::f64::consts::TAU;
+mod facing;
 
 use crate::climate::sequence::DAYS;
 use crate::climate::year::{MonthlyMeans, SkyHour, typical_months};
@@ -61,7 +61,7 @@ pub fn sky_year(site: &Site) -> SkyYear {
     let mut clearness = vec![0.0; DAYS].into_boxed_slice();
     for month in 0..12_u8 {
         let of_month = year.month(usize::from(month));
-        let ways = ways(site, of_month);
+        let ways = facing::ways(site, of_month, &trees);
         for (today, way_deg) in of_month.chunk_by(|a, b| a.hour / 24 == b.hour / 24).zip(ways) {
             let facing = Facing::new(Plane { tilt_deg: site.tilt_deg, azimuth_deg: way_deg });
             hours.extend(today.iter().map(|lit| lit_hour(lit, month, site, &facing, &trees)));
@@ -85,106 +85,18 @@ fn clearness_of(today: &[SkyHour]) -> f64 {
     if above > 0.0 { sum(|hour| hour.ghi_w_m2) / above } else { 0.0 }
 }
 
-/// Which way the panels look on each day of a month that has sun. A coach that may stand any way stands another way
-/// every day, so that all that follows, clipping and full banks included, is of a coach that faces somewhere. Its ways
-/// are as many as the days and lie evenly round the circle. The days take them in the order of their light, each step
-/// about 0.38 of a turn, so that dull days and bright ones face all ways alike; then pairs change places until the
-/// month's direct sun falls on all sides alike.
-///
-/// Source: quadrature by good lattice points in two dimensions (Korobov; Niederreiter 1992, ch. 5).
-fn ways(site: &Site, of_month: &[SkyHour]) -> Vec<f64> {
-    let days = of_month.chunk_by(|a, b| a.hour / 24 == b.hour / 24);
-    let fixed = if site.tilt_deg == 0.0 { Some(180.0) } else { site.heading_deg };
-    if let Some(heading) = fixed {
-        return vec![heading; days.count()];
-    }
-    let light =
-        |of: fn(&SkyHour) -> f64| -> Vec<f64> { days.clone().map(|today| today.iter().map(of).sum()).collect() };
-    let all = light(|hour| hour.ghi_w_m2);
-    let n = all.len();
-    let stride = stride(n);
-    let mut order: Vec<usize> = (0..n).collect();
-    let of = |day: &usize| all.get(*day).copied().unwrap_or(0.0);
-    order.sort_by(|a, b| of(a).total_cmp(&of(b)));
-    let mut ways = vec![0; n];
-    for (rank, day) in order.into_iter().enumerate() {
-        if let Some(way) = ways.get_mut(day) {
-            *way = rank * stride % n;
-        }
-    }
-    even_out(&mut ways, &light(|hour| hour.dni_w_m2));
-    ways.into_iter().map(|way| 360.0 * way as f64 / n as f64).collect()
-}
-
-/// Swings round the circle that are evened out: what a panel takes by its heading has hardly a fourth.
-const SWINGS: usize = 3;
-/// Rounds of changing places, at most. Source: our own choice; two or three do.
-const ROUNDS: usize = 8;
-
-/// Lets days change ways as long as their light, as a pull towards each of the ways, comes nearer to none at all.
-fn even_out(ways: &mut [usize], light: &[f64]) {
-    let n = ways.len();
-    let units: Vec<[(f64, f64); SWINGS]> = (0..n)
-        .map(|way| {
-            std::array::from_fn(|k| {
-                let (sin, cos) = (TAU * ((k + 1) * way) as f64 / n as f64).sin_cos();
-                (cos, sin)
-            })
-        })
-        .collect();
-    let unit = |way: usize| units.get(way).copied().unwrap_or_default();
-    let mut pull = [(0.0, 0.0); SWINGS];
-    for (way, light) in ways.iter().zip(light) {
-        for (pull, (x, y)) in pull.iter_mut().zip(unit(*way)) {
-            *pull = (pull.0 + light * x, pull.1 + light * y);
-        }
-    }
-    let size = |pull: &[(f64, f64); SWINGS]| pull.iter().map(|(x, y)| x * x + y * y).sum::<f64>();
-    for _ in 0..ROUNDS {
-        let before = size(&pull);
-        for i in 0..n {
-            for j in i + 1..n {
-                let (Some(a), Some(b), Some(x), Some(y)) = (ways.get(i), ways.get(j), light.get(i), light.get(j))
-                else {
-                    continue;
-                };
-                let (a, b, more) = (unit(*a), unit(*b), x - y);
-                let after = std::array::from_fn(|k| {
-                    let ((px, py), (ax, ay), (bx, by)) = (pull[k], a[k], b[k]);
-                    (px + more * (bx - ax), py + more * (by - ay))
-                });
-                if size(&after) < size(&pull) {
-                    pull = after;
-                    ways.swap(i, j);
-                }
-            }
-        }
-        if size(&pull) >= before {
-            break;
-        }
-    }
-}
-
-/// The number nearest to 0.382 of `n` that has no factor in common with it: 11 of 28 and of 30, 12 of 31.
-fn stride(n: usize) -> usize {
-    let gcd = |mut a: usize, mut b: usize| {
-        while b > 0 {
-            (a, b) = (b, a % b);
-        }
-        a
-    };
-    let off = |a: &usize| (*a as f64 - 0.381_966 * n as f64).abs();
-    (1..n).filter(|a| gcd(*a, n) == 1).min_by(|a, b| off(a).total_cmp(&off(b))).unwrap_or(1)
-}
-
-fn lit_hour(lit: &SkyHour, month: u8, site: &Site, facing: &Facing, trees: &Skyline) -> LitHour {
-    let sky = Sky {
+/// An hour's light above the panels.
+fn above(lit: &SkyHour) -> Sky {
+    Sky {
         ghi_w_m2: lit.ghi_w_m2,
         dni_w_m2: lit.dni_w_m2,
         dhi_w_m2: lit.dhi_w_m2,
         extraterrestrial_w_m2: lit.extraterrestrial_normal_w_m2,
-    };
-    let sun = lit.sun();
+    }
+}
+
+fn lit_hour(lit: &SkyHour, month: u8, site: &Site, facing: &Facing, trees: &Skyline) -> LitHour {
+    let (sky, sun) = (above(lit), lit.sun());
     let clean = 1.0 - site.soiling_share;
     let light = facing.hay_davies(&sky, sun, ALBEDO).over(trees, lit.cos_zenith);
     let through = facing.through_glass_w_m2(&light, facing.cos_incidence(sun));

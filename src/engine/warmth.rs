@@ -54,28 +54,31 @@ pub struct Warmth {
     pub heater: Option<Heater>,
     /// What the heater draws in each month of a bank that always has charge for it, Wh.
     pub held_wh: [f64; 12],
+    /// Mean temperature of such a bank in each month.
+    pub held_c: [f64; 12],
 }
 
 impl Warmth {
     /// A bank of such temperatures, one an hour, and what its heater asks for where it gets all of it.
     #[must_use]
     pub fn of(bare_c: Vec<f64>, heater: Option<Heater>) -> Self {
-        let mut held_wh = [0.0; 12];
-        if let Some(heater) = &heater {
-            let mut hours = bare_c.iter().copied();
-            // It has always had its heat.
-            let mut rise_k = bare_c.first().map_or(0.0, |first_c| {
-                heated(*first_c, heater.holds_c, heater.body.full_rise_k(heater.watts)).0 - first_c
-            });
-            for (month_wh, days) in held_wh.iter_mut().zip(MONTH_DAYS) {
-                for bare_c in hours.by_ref().take(days * 24) {
+        let (mut held_wh, mut held_c) = ([0.0; 12], [0.0; 12]);
+        let mut hours = bare_c.iter().copied();
+        // It has always had its heat.
+        let mut rise_k = heater.as_ref().zip(bare_c.first()).map_or(0.0, |(heater, first_c)| {
+            heated(*first_c, heater.holds_c, heater.body.full_rise_k(heater.watts)).0 - first_c
+        });
+        for ((month_wh, month_c), days) in held_wh.iter_mut().zip(&mut held_c).zip(MONTH_DAYS) {
+            for bare_c in hours.by_ref().take(days * 24) {
+                *month_c += (bare_c + rise_k) / (days * 24) as f64;
+                if let Some(heater) = &heater {
                     let watts = heater.asks_w(bare_c, rise_k);
                     rise_k = heater.body.after_k(rise_k, watts);
                     *month_wh += watts;
                 }
             }
         }
-        Self { bare_c, heater, held_wh }
+        Self { bare_c, heater, held_wh, held_c }
     }
 
     /// Its temperature in an hour of the year with no heater on.

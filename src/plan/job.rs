@@ -72,6 +72,7 @@ record! {
         place: String => "place", Kind::Text, "Name of the place; type part of it and pick, or enter latitude and longitude.", &ASKED;
         latitude_deg: Known<Number> => "latitude", Kind::Number { quantity: Quantity::Degrees, least: -90.0, most: 90.0 }, "North positive.", &ASKED;
         longitude_deg: Known<Number> => "longitude", Kind::Number { quantity: Quantity::Degrees, least: -180.0, most: 180.0 }, "East positive.", &ASKED;
+        clock_h: Option<Known<Hours>> => "clock", Kind::Number { quantity: Quantity::Hours, least: -12.0, most: 14.0 }, "Standard time there: hours that clocks are ahead of universal time, -7 in Arizona; daylight saving left out. A place picked by its name brings it. Left out: by the longitude, the nearest whole hour, which may be an hour off.", &ASKED;
         elevation_m: Option<Known<Metres>> => "elevation", Kind::Number { quantity: Quantity::Length, least: -430.0, most: 6000.0 }, "Above sea level. Left out: that of the climate cell.", &ASKED;
         months: Months => "months", Kind::Months, "Months spent there: Nov-Mar, or 6 7 8, or all.", &ASKED;
         tilt_deg: Known<Number> = Known::Is(Number(0.0)) => "tilt in use", Kind::Number { quantity: Quantity::Degrees, least: 0.0, most: 90.0 }, "Panel tilt while parked there; 0 is flat on the roof.", &ASKED;

@@ -469,6 +469,7 @@ impl Model {
             Some(Overlay::Working(view)) => view::working_lines(self, view) > rows,
             Some(Overlay::Finding(view)) => view::finding_lines(self, view) > rows,
             Some(Overlay::Help { .. }) => view::help_lines(self) > rows,
+            Some(Overlay::About { over, .. }) => view::about_lines(over) > rows,
             Some(Overlay::Messages { .. }) => view::message_lines(self) > rows,
             _ => false,
         }
@@ -548,6 +549,7 @@ impl Model {
                     self.overlay,
                     Some(
                         Overlay::Help { .. }
+                            | Overlay::About { .. }
                             | Overlay::Messages { .. }
                             | Overlay::Lines(_)
                             | Overlay::Working(_)

@@ -1,5 +1,6 @@
 //! The model on screen. Nothing is changed while drawing.
 
+mod about;
 mod bench;
 mod choice;
 mod detail;
@@ -120,6 +121,12 @@ pub fn seasons_lines(model: &Model, view: &crate::tui::seasons::SeasonsView) -> 
 #[must_use]
 pub fn message_lines(model: &Model) -> usize {
     overlay::messages(model, overlay::text_width(model.size.0)).len()
+}
+
+/// Lines about a box, for scrolling.
+#[must_use]
+pub fn about_lines(over: &Overlay) -> usize {
+    about::lines(over).len()
 }
 
 /// Lines of the help as it stands, for scrolling.

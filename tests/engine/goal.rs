@@ -298,3 +298,21 @@ fn a_search_tells_the_whole_answer_and_ends_when_it_is_not_wanted() {
         }
     }
 }
+
+/// What a goal without stays waits for is no field, and where the search ends is said.
+#[test]
+fn a_goal_says_that_it_has_no_stay_and_where_its_search_ends() {
+    let p = plan("marram");
+    let none = Goal { without: p.stays.iter().map(|s| s.id.clone()).collect(), dull_tenths: None };
+    let (all, _) = rows(&p, &none, 1);
+    for row in &all {
+        assert_eq!(row.fit, Fit::Unknown("every stay is left out of the goal".into()));
+    }
+    let long = Goal { without: Vec::new(), dull_tenths: Some(300) };
+    let (all, _) = rows(&plan("bramble"), &long, Goal::MOST);
+    let ends: Vec<bool> = all
+        .iter()
+        .map(|row| matches!(&row.fit, Fit::No(why) if why.contains("more batteries are not looked at") || why.contains("most that are looked at")))
+        .collect();
+    assert!(ends.last().is_some_and(|ends| *ends) && !ends[0], "{ends:?}: {:?}", all.last().map(|r| &r.fit));
+}

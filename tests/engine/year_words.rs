@@ -404,3 +404,18 @@ fn a_start_that_the_inverter_cannot_give_is_said() {
     assert_eq!(says(&[("loads.L1.surge_w", n(6100.0)), ("loads.L1.supply", word("DC"))]), []);
     assert_eq!(says(&[("loads.L1.surge_w", n(6100.0)), ("inverters.INV.surge_w", Value::Nothing)]), []);
 }
+
+/// A controller that floats above its absorption charges on at its float; nothing is cut off at the volts it never keeps to.
+/// Power of the panels 1200 W at most, 50 A at 27.2 V are 1360 W.
+#[test]
+fn a_float_above_absorption_clips_nothing_at_absorption() {
+    let p = named("bramble");
+    let float_v = p.controllers[0].float_v.as_ref().and_then(|v| v.known()).map_or(13.5, |v| v.0);
+    let clipped = |absorb_v: f64| {
+        let set = with(&p, &[("controllers.C1.absorb_v", n(absorb_v)), ("controllers.C1.float_v", n(float_v))]);
+        let year = evaluate(&set).year;
+        year.months.iter().map(|m| m.losses.clone().unwrap().clipped.0).collect::<Vec<f64>>()
+    };
+    let (low, level) = (clipped(float_v / 2.0), clipped(float_v));
+    assert_eq!(low, level);
+}

@@ -9,9 +9,9 @@ use coachwire::stock::Stock;
 
 use super::{n, plan, with};
 
-/// Most that a month and the year may be off by, percent.
-const MONTH_PCT: f64 = 2.0;
-const YEAR_PCT: f64 = 0.7;
+/// Most that a month may be off by, array and harvest, which hangs on the bank beside, and the year, percent.
+const MONTH_PCT: [f64; 2] = [0.7, 1.5];
+const YEAR_PCT: f64 = 0.3;
 
 /// Array, harvest and what the controllers cut off, month by month, Wh a day.
 fn months(plan: &Plan) -> [[f64; 12]; 3] {
@@ -58,10 +58,11 @@ fn any_heading_is_the_mean_of_all() {
                     *sum += one / 24.0;
                 }
             }
-            for (what, (got, mean)) in ["array", "harvest"].iter().zip(got.iter().zip(&mean)) {
+            let kinds = ["array", "harvest"].iter().zip(MONTH_PCT);
+            for ((what, most), (got, mean)) in kinds.zip(got.iter().zip(&mean)) {
                 for (m, (got, mean)) in got.iter().zip(mean).enumerate() {
                     let pct = (got / mean - 1.0) * 100.0;
-                    assert!(pct.abs() <= MONTH_PCT, "{name} {latitude} {tilt} {what} of month {m}: {pct:.2} %");
+                    assert!(pct.abs() <= most, "{name} {latitude} {tilt} {what} of month {m}: {pct:.2} %");
                 }
                 let pct = (of_year(got) / of_year(mean) - 1.0) * 100.0;
                 assert!(pct.abs() <= YEAR_PCT, "{name} {latitude} {tilt} {what}: {pct:.2} %");

@@ -172,3 +172,27 @@ fn a_bank_that_lasts_heats_itself() {
     assert!((month.load_wh_day.clone().expect("known").0 / load_wh - 1.0).abs() < 0.03, "{month:?}");
     assert!(month.shortfall_wh_day.clone().expect("known").0 > 0.3 * heat_wh, "{month:?}");
 }
+
+/// By hand: what cold leaves in a bank is no more to be had by days without sun than by the year: 0.5 % of the label for each
+/// kelvin below 25 C, where that is more than the user's floor.
+/// Source: as the floor's own, Copetti, Lorenzo & Chenlo 1993; common practice for lithium.
+#[test]
+fn days_without_sun_know_the_cold_that_the_year_knows() {
+    let cold = with(&plan("bramble"), &[("stays.ST1.latitude_deg", n(47.0)), ("stays.ST1.longitude_deg", n(-100.0))]);
+    let report = Engine::default().evaluate(&cold, &Stock::default());
+    let input = input("cold", &cold);
+    let warm = input.stays[0].warm.clone().expect("warmth");
+    let floor = 1.0 - cold.bank.usable_pct.as_ref().and_then(|u| u.known()).map_or(0.9, |pct| pct.0 / 100.0);
+    let usable_wh = report.bank.usable_wh.clone().expect("known").0;
+    let mut colder = 0;
+    for (m, first_h, hours) in [(0, 0, 744), (6, 4344, 744)] {
+        let mean_c = (first_h..first_h + hours).map(|h| warm.bare_c(h)).sum::<f64>() / hours as f64;
+        let left = (0.005 * (25.0 - mean_c)).max(floor);
+        let load_wh = report.year.months[m].load_wh_day.clone().expect("known").0;
+        let by_hand = usable_wh * (1.0 - left) / (1.0 - floor) / load_wh;
+        let lasts = report.year.months[m].days_without_sun.clone().expect("known");
+        assert!((lasts / by_hand - 1.0).abs() < 1e-3, "month {m}: {lasts} and {by_hand}, {mean_c} C");
+        colder += u32::from(left > floor);
+    }
+    assert_eq!(colder, 1, "the cold counts in January alone");
+}

@@ -102,7 +102,7 @@ static INVERTER_OVER: Check = Check {
             "" => format!("{} draws", f.name(0)),
             others => format!("{} and {others} together draw", f.name(0)),
         };
-        format!("{who} {draws} A at rated watts, the bank gives {gives} A")
+        format!("{who} {draws} A at rated watts, the bank gives {gives} A; the year sees hourly means only")
     },
 };
 static RATE_UNKNOWN: Check = Check {

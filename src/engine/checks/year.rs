@@ -85,7 +85,12 @@ static OVER_INVERTER: Check = Check {
     safety: false,
     say: |f| {
         if f.n(2) > f.n(1) {
-            format!("{} alone takes {:.0} W, the inverter is rated {:.0} W", f.name(0), f.n(2), f.n(1))
+            format!(
+                "{} alone takes {:.0} W, the inverter is rated {:.0} W; the year counts it as served",
+                f.name(0),
+                f.n(2),
+                f.n(1)
+            )
         } else {
             format!("loads of {:.0} W on an inverter rated {:.0} W: not all at once", f.n(0), f.n(1))
         }

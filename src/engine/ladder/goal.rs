@@ -16,8 +16,6 @@ use crate::units::{Kilograms, Number, WattHours, Watts};
 
 use super::{Columns, Drawn, Fit, GoalColumns, Rung};
 
-/// Most batteries in parallel and most strings that are looked at. Source: our own choice; more than a coach holds.
-const MOST: usize = 8;
 /// Most days without sun that a goal may ask, in tenths. Source: our own choice.
 const MOST_TENTHS: u32 = 300;
 /// What a step changes them by, in tenths: half a day. Source: our own choice.
@@ -33,6 +31,10 @@ pub struct Goal {
 }
 
 impl Goal {
+    /// Most batteries in parallel and most strings that are looked at, unless the plan has more.
+    /// Source: our own choice; more than a coach holds.
+    pub const MOST: usize = 8;
+
     /// Days without sun that the bank is to last.
     #[must_use]
     pub fn dull_days(&self, plan: &Plan) -> f64 {
@@ -90,7 +92,8 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, goal: &Goal)
     let Some(array) = grown(plan) else { return Vec::new() };
     let here = plan.bank.parallel.known().map_or(1, |n| n.0 as usize);
     let as_it_stands = Step { name: "the plan as it stands".into(), edits: Vec::new() };
-    let steps = (1..=MOST.max(here)).map(|batteries| (batteries, step(plan, array, batteries, array.strings.0.len())));
+    let steps =
+        (1..=Goal::MOST.max(here)).map(|batteries| (batteries, step(plan, array, batteries, array.strings.0.len())));
     let mut all = Vec::new();
     for (batteries, step) in std::iter::once((here, as_it_stands)).chain(steps) {
         let is_plan = all.is_empty();
@@ -262,18 +265,26 @@ pub(super) fn finish(engine: &mut Engine, plan: &Plan, stock: &Stock, rung: &mut
     let mut best = if row.is_plan {
         look(rung.step.clone())
     } else {
-        look(step(plan, array, row.batteries, MOST.max(array.strings.0.len())))
+        look(step(plan, array, row.batteries, Goal::MOST.max(array.strings.0.len())))
     };
-    if let Some((_, GoalColumns { short_days: Err(waits), .. }, _)) = &best {
+    if let Some((_, GoalColumns { short_days: Err(waits), .. }, after)) = &best {
         // The array stays as it is.
-        rung.fit = Fit::Unknown(format!("waits for {}", waits.0));
+        rung.fit = Fit::Unknown(match () {
+            () if plan.stays.is_empty() || goal.months(plan, after).next().is_some() => {
+                format!("waits for {}", waits.0)
+            }
+            () if plan.stays.iter().any(|stay| goal.counts(&stay.id)) => {
+                "no month is spent at the stays of the goal".into()
+            }
+            () => "every stay is left out of the goal".into(),
+        });
         return;
     }
     let serves = |found: &Option<(Step, GoalColumns, Report)>| {
         found.as_ref().is_some_and(|(_, c, _)| matches!(c.short_days, Ok(days) if days == 0.0))
     };
     if !row.is_plan && serves(&best) {
-        let (mut low, mut high) = (0, MOST.max(array.strings.0.len()));
+        let (mut low, mut high) = (0, Goal::MOST.max(array.strings.0.len()));
         while high - low > 1 {
             if !is_wanted() {
                 return;
@@ -323,7 +334,12 @@ fn fit(columns: &GoalColumns, wanted_days: f64, kept_out_kwh: Option<f64>) -> Fi
             let most = if columns.is_plan { "" } else { ", the most that are looked at" };
             Fit::No(format!("{short:.0} days short with strings: {}{most}{cold}", columns.strings))
         } else if days < wanted_days {
-            Fit::No(format!("lasts {days:.1} days without sun, {wanted_days:.1} are wanted"))
+            let more = if !columns.is_plan && columns.batteries >= Goal::MOST {
+                "; more batteries are not looked at"
+            } else {
+                ""
+            };
+            Fit::No(format!("lasts {days:.1} days without sun, {wanted_days:.1} are wanted{more}"))
         } else {
             Fit::Yes
         })

@@ -19,6 +19,11 @@ pub enum Overlay {
         scroll: usize,
         over: Option<SeasonsView>,
     },
+    /// What a box is about, over that box, and back to it.
+    About {
+        scroll: usize,
+        over: Box<Overlay>,
+    },
     Messages {
         scroll: usize,
     },

@@ -44,6 +44,7 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         Action::Shelve => shelf::ask(model),
         Action::EraseAll => type_over(model),
         Action::Ladder => return ladder::open(model),
+        Action::SizingHelp => return ladder::open_goal(model),
         Action::SizeAll => sizing::open(model),
         Action::Working => working::open(model),
         Action::Hours => quick::hours(model),

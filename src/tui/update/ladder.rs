@@ -23,6 +23,11 @@ pub(super) fn open(model: &mut Model) -> Option<Effect> {
     climb(model, of)
 }
 
+/// Opens sizing help, wherever the cursor is.
+pub(super) fn open_goal(model: &mut Model) -> Option<Effect> {
+    climb(model, LadderOf::Goal(Goal::default()))
+}
+
 fn ladder_of(plan: &Plan, focus: &FieldPath) -> Option<LadderOf> {
     let mut segments = focus.segments();
     let list = segments.next()?;
@@ -146,7 +151,12 @@ fn beside(model: &Model, ladder: &Ladder, next: bool) -> Option<LadderOf> {
 
 /// Part of a ladder's years arrives; what is no longer wanted is dropped.
 pub(super) fn arrives(model: &mut Model, generation: u64, rungs: Vec<Rung>, complete: bool) {
-    let Some(Overlay::Ladder(ladder)) = &mut model.overlay else { return };
+    let over = match &mut model.overlay {
+        // It goes on behind its own help.
+        Some(Overlay::About { over, .. }) => Some(&mut **over),
+        over => over.as_mut(),
+    };
+    let Some(Overlay::Ladder(ladder)) = over else { return };
     if ladder.generation != generation {
         return;
     }

@@ -22,8 +22,16 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         }
         model.overlay = match model.overlay.take() {
             Some(Overlay::Help { over: Some(year), .. }) => Some(Overlay::Seasons(year)),
+            Some(Overlay::About { over, .. }) => Some(*over),
             Some(Overlay::Lines(view)) => Some(Overlay::Confirm(*view.asked)),
             _ => None,
+        };
+        return None;
+    }
+    if action == Action::Help && !matches!(model.overlay, Some(Overlay::Seasons(_))) {
+        model.overlay = match model.overlay.take() {
+            Some(help @ (Overlay::Help { .. } | Overlay::About { .. })) => Some(help),
+            over => over.map(|over| Overlay::About { scroll: 0, over: Box::new(over) }),
         };
         return None;
     }
@@ -211,6 +219,10 @@ fn act_list(model: &mut Model, mut overlay: Overlay, action: Action) -> Option<E
             let lines = crate::tui::view::help_lines(model);
             *scroll = scrolled(action, (*scroll).min(lines), lines, page);
         }
+        Overlay::About { scroll, over } => {
+            let lines = crate::tui::view::about_lines(over);
+            *scroll = scrolled(action, (*scroll).min(lines), lines, page);
+        }
         Overlay::Messages { scroll } => {
             let lines = crate::tui::view::message_lines(model);
             *scroll = scrolled(action, (*scroll).min(lines), lines, page);
@@ -281,6 +293,8 @@ pub(super) fn places(model: &Model, stay: &ItemPath, wanted: &str) -> Vec<Choice
                 set("latitude_deg", Value::Number(rounded(place.lat_deg))),
                 set("longitude_deg", Value::Number(rounded(place.lon_deg))),
             ];
+            let clock_h = crate::climate::zones::standard_h(&place);
+            edits.push(set("clock_h", clock_h.map_or(Value::Nothing, Value::Number)));
             edits.push(set("elevation_m", place.elevation_m.map_or(Value::Nothing, |m| Value::Number(whole(plan, m)))));
             let (_, id) = stay.split_last();
             Choice {

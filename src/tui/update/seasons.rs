@@ -17,7 +17,7 @@ pub(super) fn open(model: &mut Model) {
     let id = focused.as_ref().and_then(|at| at.segments().nth(1));
     let stay = shown.plan.stays.iter().position(|s| Some(s.id.as_str()) == id);
     let worst = |stay: usize| worst_month(&shown.report, |m| m.stay == Some(stay));
-    let month = stay.and_then(worst).or_else(|| worst_month(&shown.report, |_| true)).unwrap_or(0);
+    let month = stay.and_then(worst).or_else(|| worst_month(&shown.report, |m| m.stay.is_some())).unwrap_or(0);
     let of_month = || shown.report.year.months.get(month).and_then(|m| m.stay);
     let stay = stay.or_else(of_month).unwrap_or(0);
     let view = SeasonsView { page: YearPage::Table, stay, field: WhatIf::Tilt, month, scroll: 0 };

@@ -54,12 +54,19 @@ pub(super) fn lines(model: &Model) -> Vec<(String, Role)> {
     };
     for (context, title) in contexts {
         lines.extend(wrap(title, WIDTH).into_iter().map(|l| (l, Role::Heading)));
-        for binding in keymap::rows(*context) {
-            let keys = keymap::key_names(binding);
-            for (i, part) in wrap(binding.help, WIDTH - 18).into_iter().enumerate() {
-                let keys = if i == 0 { keys.as_str() } else { "" };
-                lines.push((format!("{keys:<16}  {part}"), Role::Text));
-            }
+        lines.extend(keys(*context));
+    }
+    lines
+}
+
+/// Every key of a context, with its sentence.
+pub(super) fn keys(context: Context) -> Vec<(String, Role)> {
+    let mut lines = Vec::new();
+    for binding in keymap::rows(context) {
+        let keys = keymap::key_names(binding);
+        for (i, part) in wrap(binding.help, WIDTH - 18).into_iter().enumerate() {
+            let keys = if i == 0 { keys.as_str() } else { "" };
+            lines.push((format!("{keys:<16}  {part}"), Role::Text));
         }
     }
     lines

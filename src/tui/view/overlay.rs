@@ -9,7 +9,7 @@ use crate::tui::update::pick;
 use crate::tui::words;
 
 use super::paint::{Paint, wrap};
-use super::{findings, help, isolation, ladder, seasons, sizing, working};
+use super::{about, findings, help, isolation, ladder, seasons, sizing, working};
 
 /// Columns of text in a box on a screen so wide.
 pub(super) fn text_width(columns: u16) -> usize {
@@ -21,6 +21,7 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
     match &model.overlay {
         None => {}
         Some(Overlay::Help { scroll, .. }) => list(paint, area, "HELP", &help::lines(model), Some(*scroll), None),
+        Some(Overlay::About { scroll, over }) => list(paint, area, "HELP", &about::lines(over), Some(*scroll), None),
         Some(Overlay::Lines(view)) => {
             let lines: Vec<(String, Role)> =
                 view.lines.iter().flat_map(|l| wrap(l, width)).map(|l| (l, Role::Text)).collect();

@@ -250,13 +250,15 @@ fn table(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
     notes::cut_off(report, lines);
     sums(report, lines);
     waits(&report.year.lived.unmet_pct, lines);
+    let made = report.year.months.iter().any(|m| m.generator_h_day.is_some() || m.drive_h_day.is_some());
+    let none = if made { "" } else { ", -: no generator and no charger of the engine in the plan" };
     say(
         lines,
         &format!(
             "Wh a day; harv: harvest at the posts, a tenth of the days bring less than the first of dull-bright and a tenth \
              more than the second; {other}: what {meant}; bank: into it; unused: on offer and not taken; \
-             short: load not served; lasts: days without sun or shore power that the bank lasts; gen: hours a day of generator (or d: of \
-             driving) that would make up the shortfall, taper and cold not counted. > the month looked at, * others of \
+             short: load not served; lasts: days without sun or shore power that the bank lasts, as cold as it is that month; gen: hours a day of generator (or d: of \
+             driving) that would make up the shortfall, taper and cold not counted{none}. > the month looked at, * others of \
              this stay. A typical year: the next may be duller."
         ),
     );

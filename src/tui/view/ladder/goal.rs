@@ -3,7 +3,9 @@
 use crate::engine::ladder::{Fit, Goal, GoalColumns, More};
 use crate::engine::{Level, Rung};
 use crate::plan::Plan;
+use crate::plan::lists::MONTH_NAMES;
 use crate::tui::model::{Ladder, Model};
+use crate::tui::view::results::{SHADE, shade_most};
 use crate::tui::words::{self, UNKNOWN, figure, fixed};
 
 use super::{Cell, change, left, of_year, right, signed, units};
@@ -114,6 +116,14 @@ pub(super) fn about(model: &Model, rung: &Rung, c: &GoalColumns) -> Vec<String> 
         }
         Fit::No(why) => format!("{}: no, {why}", rung.name()),
     }];
+    let report = model.document.as_ref().map(|document| &document.committed().report);
+    if let Some((worst, _)) = report.and_then(|report| shade_most(report, SHADE)) {
+        said.push(format!(
+            "shade on the roof is not taken off: up to {:.0} % of the array in {}",
+            worst.1 * 100.0,
+            MONTH_NAMES.get(worst.0).copied().unwrap_or("")
+        ));
+    }
     let also = also(rung);
     if !matches!(also.as_str(), "-" | "..") {
         said.push(format!("also to be changed: {also}"));
@@ -123,8 +133,11 @@ pub(super) fn about(model: &Model, rung: &Rung, c: &GoalColumns) -> Vec<String> 
     }
     said.push(costs(model, c.more));
     said.push(format!(
-        "{} with strings: {}; other arrays as they are; room on roof and in bay not looked at",
-        c.array, c.strings
+        "{} with strings: {}; other arrays as they are; no more than {2} batteries and {2} strings, no room on roof and in \
+         bay looked at",
+        c.array,
+        c.strings,
+        Goal::MOST
     ));
     said
 }

@@ -1,5 +1,6 @@
 //! Pages of the year that show days: the hours of one, and the longest dull spell.
 
+use crate::climate::clock::Clock;
 use crate::document::Shown;
 use crate::document::look::{Answer, Question};
 use crate::engine::DULL_CLEARNESS;
@@ -49,7 +50,7 @@ pub(super) fn day(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut 
             let way = first.and_then(|h| h.heading_deg).map_or(String::new(), |way| format!(", facing {}", whole(way)));
             let shore = if first.is_some_and(|h| h.on_shore) { ", on shore power" } else { "" };
             say(lines, &format!("{head}{way}{shore}: harvest {harvest} Wh, load {load}, short {short}"));
-            hours_of(Units::of(&shown.plan), hours, lines);
+            hours_of(Units::of(&shown.plan), hours, &about_hours(shown, view.month), lines);
             super::notes::assumed(shown, lines);
             super::notes::shade(shown, lines);
         }
@@ -59,20 +60,33 @@ pub(super) fn day(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut 
             lines.push((HOURS.into(), Role::Heading));
             // As many rows as will come: the box keeps its size.
             lines.extend((0..24).map(|hour| (format!("{hour:>4}   .."), Role::Text)));
-            say(lines, ABOUT_HOURS);
+            say(lines, &about_hours(shown, view.month));
         }
     }
 }
 
 const HOURS: &str = "hour  sun array  harv other  load bank A volts  temp charge";
-const ABOUT_HOURS: &str = "By the clock of the place, standard time. Sun: W/m2 that the panels use; array, harvest (what could reach the \
-                           posts), other charging and load in W; bank A: into the bank, or out of it; temp and charge: of \
-                           the bank; inv off: the inverter's own cut-off.";
+const ABOUT_HOURS: &str = "Sun: W/m2 that the panels use; array, harvest (what could reach the posts), other charging and load \
+                           in W; bank A: into the bank, or out of it; temp and charge: of the bank; inv off: the \
+                           inverter's own cut-off.";
+
+/// Whose clock the hours go by.
+fn about_hours(shown: &Shown, month: usize) -> String {
+    let stay = shown.report.year.months.get(month).and_then(|m| shown.plan.stays.get(m.stay?));
+    let longitude = stay.and_then(|s| s.longitude_deg.known()).map_or(0.0, |l| l.0);
+    let own = stay.and_then(|s| s.clock_h.as_ref()?.known()).map(|h| h.0);
+    let zone_h = Clock::at(longitude, own).zone_h;
+    let whose = match own {
+        Some(_) => "By the clock of the place, standard time",
+        None => "By standard time of the longitude, which the stay's clock may say otherwise",
+    };
+    format!("{whose}: UTC{zone_h:+}. {ABOUT_HOURS}")
+}
 /// Of a stay whose panels are tilted toward no heading of their own.
 const ABOUT_WAYS: &str =
     "Tilted toward any: another way every day, degrees by the compass; months are the mean of all.";
 
-fn hours_of(units: Units, hours: &[HourFigures], lines: &mut Lines) {
+fn hours_of(units: Units, hours: &[HourFigures], about: &str, lines: &mut Lines) {
     lines.push((HOURS.into(), Role::Heading));
     for h in hours {
         let row = format!(
@@ -96,7 +110,7 @@ fn hours_of(units: Units, hours: &[HourFigures], lines: &mut Lines) {
         );
         lines.push((row.trim_end().to_string(), Role::Text));
     }
-    say(lines, ABOUT_HOURS);
+    say(lines, about);
     if hours.first().is_some_and(|h| h.heading_deg.is_some()) {
         say(lines, ABOUT_WAYS);
     }
