@@ -75,7 +75,8 @@ fn a_bare_run_without_a_gauge_says_what_its_fuse_waits_for() {
     is_curable(&bare, UNFUSED, "runs.W8");
 }
 
-/// A disconnect cuts the array's run in two: as long together as it was, of the same wire, going and coming back as before.
+/// A disconnect cuts the array's run in two, of the same wire, going and coming back as before. How long the piece beyond it is
+/// nobody has measured: it is asked for, and nothing is filled in.
 #[test]
 fn a_pv_disconnect_leaves_the_wire_as_it_was() {
     let mut p = sound();
@@ -94,6 +95,10 @@ fn a_pv_disconnect_leaves_the_wire_as_it_was() {
     let step = steps.iter().find(|s| s.name.contains("disconnect")).expect("a disconnect");
     let after = p.with(step).expect("applies");
     assert!((metres(&after) - metres(&p)).abs() < 1e-9, "{} of {} m", metres(&after), metres(&p));
+    let piece = after.runs.iter().find(|r| !p.runs.iter().any(|own| own.id == r.id)).expect("a piece");
+    assert!(piece.legs[0].length_m.known().is_none(), "{piece:?}");
+    let asked = format!("runs.{}.legs.L1.length_m", piece.id);
+    assert!(evaluate(&after).unknown.iter().any(|at| at.as_str() == asked));
     let r = evaluate(&after);
     let new = |f: &&coachwire::engine::Finding| f.level != Level::Note && !before.says(f);
     assert!(!r.findings.iter().any(|f| new(&f)), "{}", texts(&r));

@@ -262,6 +262,14 @@ fn a_switch_is_put_in_with_its_ratings() {
     // LFP charges to 14.6 V: 32 V DC is the least that is sold.
     assert!(rated.0.known().is_some_and(|a| a.0 >= design), "{step:?}");
     assert!(rated.1.known().is_some_and(|v| v.0 == 32.0), "{step:?}");
+    // Its lead is to be measured; the negative ends where it did, so that nothing is without a way back.
+    let lead = after.runs.iter().find(|r| !p.runs.iter().any(|own| own.id == r.id)).expect("a lead");
+    assert!(lead.legs[0].length_m.known().is_none(), "{lead:?}");
+    let (before, r) = (evaluate(&p), evaluate(&after));
+    let new = r.findings.iter().find(|f| f.level != Level::Note && !before.says(f));
+    assert!(new.is_none(), "{}", texts(&r));
+    let back = ["return-not-drawn", "negative-leads-nowhere"];
+    assert!(!r.findings.iter().any(|f| back.contains(&f.check.id)), "{}", texts(&r));
 }
 
 type Spoil<'a> = (&'a str, &'a dyn Fn(&mut coachwire::plan::Run));

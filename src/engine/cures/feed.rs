@@ -18,8 +18,6 @@ use crate::units::{Amps, Metres, Volts};
 
 use super::{NEAR_M, fuse_edits};
 
-/// Lead between a switch and what it is put before, m. Source: common practice, a foot.
-const SHORT_M: f64 = 0.3;
 /// Usual continuous ratings of battery switches, A. Source: common practice, what is sold; from memory.
 const SWITCHES_A: [f64; 7] = [100.0, 150.0, 200.0, 300.0, 350.0, 500.0, 600.0];
 
@@ -318,7 +316,7 @@ fn switch(plan: &Plan, circuit: &Circuit, index: usize, before: &Report) -> Opti
     // A wire that has to be another one anyway is no pattern for the lead.
     let gauge = if before.findings.iter().any(wrong) { Known::Unknown } else { run.gauge };
     let mut step = split(plan, run, field, &device, gauge)?;
-    step.name = format!("{} in {}: {amps} A, {volts} V DC", step.name, run.id);
+    step.name = format!("{} in {}: {amps} A, {volts} V DC; its lead to be measured", step.name, run.id);
     Some(step)
 }
 
@@ -335,7 +333,7 @@ fn pv_disconnect(plan: &Plan, circuit: &Circuit, array: usize, index: usize, bef
     // The controller's end faces the stronger source.
     let field = if link.near_from { "from" } else { "to" };
     let mut step = cut(plan, run, field, &device)?;
-    step.name = format!("{} in {}: {amps} A, {volts} V DC", step.name, run.id);
+    step.name = format!("{} in {}: {amps} A, {volts} V DC; its lead to be measured", step.name, run.id);
     Some(step)
 }
 
@@ -346,18 +344,26 @@ fn rated(plan: &Plan, kind: DeviceKind, name: &str, (amps, volts): (f64, f64)) -
     Device { id, kind: Known::Is(kind), name: name.into(), ratings, ..Device::default() }
 }
 
-/// A device at one end of a run, and a short lead on to what the run ended on. The positive alone goes on: the negative
-/// lies as it did.
+/// A device at one end of a run, and a lead on to what the run ended on. The positive alone goes on: the negative ends
+/// where it did.
 fn split(plan: &Plan, run: &Run, field: &str, device: &Device, gauge: Known<Gauge>) -> Option<Step> {
     let lead = Run { gauge, return_path: Return::None, ..lead(plan, run, field, device)? };
-    Some(joined_by(plan, run, field, device, &lead))
+    let mut step = joined_by(plan, run, field, device, &lead);
+    let (ended, negative) = match field {
+        "to" => (&run.to, &run.negative_to),
+        _ => (&run.from, &run.negative_from),
+    };
+    if let (Return::Pair, None, Some(ended)) = (run.return_path, negative, ended.known()) {
+        let at = FieldPath::new(format!("runs.{}.negative_{field}", run.id));
+        step.edits.push(Edit::Set { at, to: Value::Id(ended.clone()) });
+    }
+    Some(step)
 }
 
 /// A device at one end of a run that is cut there: the piece beyond it is of the same wire, goes and returns as the run
-/// does, and what it is long the run is shorter.
+/// does. How long that piece is, and whether the run is shorter by it, is to be measured.
 fn cut(plan: &Plan, run: &Run, field: &str, device: &Device) -> Option<Step> {
     let end = if field == "to" { run.legs.last() } else { run.legs.first() }?;
-    let piece = end.length_m.known().map(|m| m.0 / 2.0).map(|half| half.min(SHORT_M));
     let mut lead = Run { gauge: run.gauge, return_path: run.return_path, ..lead(plan, run, field, device)? };
     let mut edits = Vec::new();
     let (own, beyond) = match field {
@@ -371,22 +377,17 @@ fn cut(plan: &Plan, run: &Run, field: &str, device: &Device) -> Option<Step> {
     }
     for leg in &mut lead.legs {
         (leg.gauge, leg.state) = (end.gauge, end.state);
-        leg.length_m = piece.map_or(Known::Unknown, |m| Known::Is(Metres(m)));
-    }
-    if let (Some(piece), Some(whole)) = (piece, end.length_m.known()) {
-        let at = crate::engine::resistance::leg_path(run, end, "length_m");
-        edits.push(Edit::Set { at, to: Value::Number(whole.0 - piece) });
     }
     let mut step = joined_by(plan, run, field, device, &lead);
     step.edits.extend(edits);
     Some(step)
 }
 
-/// A short lead from a device at one end of a run to what the run ended on.
+/// A lead from a device at one end of a run to what the run ended on, whose length nobody has measured.
 fn lead(plan: &Plan, run: &Run, field: &str, device: &Device) -> Option<Run> {
     let (beyond, pattern) = if field == "to" { (&run.to, run.legs.last()) } else { (&run.from, run.legs.first()) };
     let leg = Leg {
-        length_m: Known::Is(Metres(SHORT_M)),
+        length_m: Known::Unknown,
         id: Id::numbered("L", 1),
         gauge: None,
         state: State::New,
