@@ -12,6 +12,7 @@ mod comes_back;
 mod converter_out;
 mod cure_kinds;
 mod cures;
+mod cures_deeds;
 mod cures_left;
 mod entered;
 mod explained;

@@ -2,6 +2,7 @@
 
 mod alike;
 mod book;
+mod bought;
 mod feed;
 mod kinds;
 mod link;
@@ -14,14 +15,15 @@ mod serve;
 mod settings;
 mod strings;
 mod volts;
+mod worse;
 
 use std::sync::Arc;
 
 use crate::plan::format::item_text;
-use crate::plan::wiring::{FuseAt, Protection};
+use crate::plan::wiring::{FuseAt, Protection, Resets};
 use crate::plan::{Edit, FieldPath, Known, Plan, Run, Step, Value};
 use crate::standards::conductor::{Gauge, area_mm2};
-use crate::standards::fuse::ratings;
+use crate::standards::fuse::{ratings, smallest_at_least};
 use crate::standards::kinds::{FuseFamily, Zone};
 use crate::stock::Stock;
 use crate::units::{Amps, Metres};
@@ -83,12 +85,13 @@ pub(super) fn of(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Find
     let known = Before::of(engine, plan, stock);
     let (before, wires) = (&known.full, &known.wires);
     let mut offered: Vec<Step> = Vec::new();
+    let mut lesser: Vec<Step> = Vec::new();
     let (circuit, _) = Circuit::of(plan);
     let bare = bare_behind(plan, &circuit, finding);
     // No stop comes of the year: what is there on wires alone is judged so.
     let by_wires = wires.says(finding) && !BY_YEAR.contains(&finding.check.id);
     for step in candidates(engine, plan, stock, finding, before) {
-        let step = alike::with(plan, &circuit, step);
+        let step = alike::with(plan, &circuit, bought::step(plan, step));
         // Where another fuse alone cures, copper beside it mends nothing.
         let alone = |s: &Step| {
             step.name.split_once(" with fuse: ").is_some_and(|(run, _)| s.name.starts_with(&format!("{run} fuse: ")))
@@ -109,14 +112,28 @@ pub(super) fn of(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Find
         } else {
             !brings_stop(wires, &own, &bare) && cures(finding, before, &engine.evaluate(&after, stock), &bare)
         };
-        let mended = mended && path::meets(plan, &after, finding);
-        if mended && !offered.contains(&step) {
-            // One step of a gauge is enough: thicker ones cure as well and cost more.
-            let same = |s: &Step| s.name.split(':').next() == step.name.split(':').next();
-            if !offered.iter().any(same) {
-                offered.push(step);
-            }
+        if !mended || !path::meets(plan, &after, finding) {
+            continue;
         }
+        let to = match worse::by(plan, finding, wires, &own) {
+            Some(worse::By::Stop) => continue,
+            Some(worse::By::Lesser) => &mut lesser,
+            None => &mut offered,
+        };
+        // One step of a gauge is enough: thicker ones cure as well and cost more.
+        let same = |s: &Step| s.name.split(':').next() == step.name.split(':').next();
+        if !to.iter().any(same) {
+            to.push(step);
+        }
+    }
+    // A stop, and medical loads that go short, outrank a drop that grows a little.
+    if offered.is_empty() || finding.level == Level::Stop || finding.check.id == "medical-not-served" {
+        lesser.retain(|s| !offered.iter().any(|o| o.name.split(':').next() == s.name.split(':').next()));
+        offered.extend(lesser);
+        offered.truncate(MOST);
+    }
+    if finding.check.id == "unlike-panels" {
+        offered = settings::by_the_year(engine, plan, stock, before, offered);
     }
     offered
 }
@@ -170,6 +187,8 @@ fn takes_its_place(finding: &Finding, new: &Finding, before: &Report) -> bool {
         "array-below-bank" | "hot-vmp-low" => &["array-below-bank", "hot-vmp-low"],
         "float-above-absorption" => &["float-above-absorption", "profiles-disagree", "charge-volts-outside-window"],
         "profiles-disagree" => &["profiles-disagree", "charge-volts-outside-window", "float-above-absorption"],
+        // Another inverter has to carry its loads as well.
+        "inverter-over-discharge-limit" | "inverter-surge-over-peak" => &["loads-over-inverter"],
         _ => return false,
     };
     if same.contains(&new.check.id) {
@@ -200,7 +219,10 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
     let said = said.or_else(|| settings::steps(plan, list, id, finding));
     let said = said.or_else(|| strings::steps(engine, plan, stock, id, finding, before));
     let said = said.or_else(|| serve::steps(engine, plan, stock, finding, before));
-    if let Some(steps) = said.or_else(|| feed::steps(engine, plan, stock, (list, id), finding, before)) {
+    if let Some(mut steps) = said.or_else(|| feed::steps(engine, plan, stock, (list, id), finding, before)) {
+        if list == "devices" && matches!(finding.check.id, "auto-reset-breaker" | "device-below-current") {
+            steps.extend(path::spliced(engine, plan, stock, id, before));
+        }
         return steps;
     }
     match finding.check.id {
@@ -219,8 +241,10 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
         }
         "charge-volts-high" => {
             let most = finding.n(1);
+            // Within what is usual as well, where that is less.
+            let absorb = profiles::usual_most_v(plan, "absorb_v").map_or(most, |v| v.min(most));
             vec![
-                set("absorb_v", Value::Number(most), format!("{id}: absorb {most} V")),
+                set("absorb_v", Value::Number(absorb), format!("{id}: absorb {absorb} V")),
                 set("float_v", Value::Nothing, format!("{id}: float off")),
                 set("equalise_v", Value::Number(most), format!("{id}: equalise {most} V")),
             ]
@@ -233,7 +257,9 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
             };
             let volts = if finding.n(1) < finding.n(2) { finding.n(2) } else { finding.n(3) };
             let one = set(field, Value::Number(volts), format!("{id}: {} {volts} V", finding.name(1)));
-            std::iter::once(one).chain(profiles::in_window(plan, id)).collect()
+            // As another source has it, where that is within: at the window's edge they would disagree.
+            let others = profiles::as_others(plan, id, field, (finding.n(2), finding.n(3)));
+            others.into_iter().chain([one]).chain(profiles::in_window(plan, id)).collect()
         }
         "profiles-disagree" => profiles::alike(plan, id, finding),
         "lithium-charged-cold" => {
@@ -293,6 +319,7 @@ pub(super) fn fuse_edits(run: &Run, proposed: &Proposed) -> Vec<Edit> {
             edits.push(Edit::Set { at: path(field), to: Value::Nothing });
         }
     }
+    edits.extend(bought::with(run, fuse, &edits));
     edits
 }
 
@@ -407,7 +434,6 @@ fn run_steps(
     let (circuit, _) = Circuit::of(plan);
     let near_from = circuit.links.get(index).is_none_or(|l| l.near_from);
     let about_fuse = BY_FUSE.contains(&finding.check.id);
-    let about_wire = BY_WIRE.contains(&finding.check.id);
     let fuse_name = |p: &Proposed| format!("{} fuse: {} A {}", run.id, p.amps.0, p.family);
     let mut steps = Vec::new();
     if finding.check.id == "string-fuse-wrong-end" {
@@ -421,6 +447,9 @@ fn run_steps(
         steps.extend(volts::fuse(plan, id, finding));
     }
     let proposed = before.runs.get(index).and_then(|r| r.proposed.as_ref());
+    if about_fuse {
+        steps.extend(same_family(run, finding));
+    }
     if let (true, Some(p)) = (about_fuse, proposed) {
         // The fuse that is there already is at most moved.
         let step = Step { name: fuse_name(p), edits: fuse_edits(run, p) };
@@ -441,6 +470,7 @@ fn run_steps(
     if about_fuse {
         steps.extend(link::steps(&c, index, run, finding));
         steps.extend(settings::smaller_chargers(&c, index, finding));
+        steps.extend(settings::smaller_inverters(&c, index, finding));
         steps.extend(by_sheet(plan, run, finding));
     }
     let Some(gauge) = run.gauge.known().copied() else { return steps };
@@ -450,7 +480,47 @@ fn run_steps(
         "terminal-does-not-take" => steps.extend(that_fit(&c, index, run)),
         _ => {}
     }
-    for (thicker, step) in thicker_steps(&c, index, run, gauge) {
+    if finding.check.id == "drop-over-target" {
+        return moved_or_thicker(engine, &c, stock, (index, run, gauge), finding, before);
+    }
+    steps.extend(wider(engine, &c, stock, (index, run, gauge), finding, before));
+    steps
+}
+
+/// Against a drop: what stands far from the bank moved, then thicker wire; and where that is out of all proportion to what
+/// flows, after every other step.
+fn moved_or_thicker(
+    engine: &mut Engine,
+    c: &Context<'_>,
+    stock: &Stock,
+    (index, run, gauge): (usize, &Run, Gauge),
+    finding: &Finding,
+    before: &Report,
+) -> Vec<Step> {
+    let nearer: Vec<Step> = nearer::step(c, index, run, gauge, before).into_iter().collect();
+    let mut all: Vec<Step> = nearer.into_iter().flat_map(|step| with_fuse(engine, c.plan, stock, run, step)).collect();
+    all.extend(path::moved(engine, c, stock, finding, before));
+    all.extend(wider(engine, c, stock, (index, run, gauge), finding, before));
+    all.extend(path::steps(engine, c, stock, finding, before));
+    let (heavy, fit): (Vec<Step>, Vec<Step>) = all.into_iter().partition(|s| nearer::is_heavy(c, before, s));
+    fit.into_iter().chain(heavy).collect()
+}
+
+/// A thicker conductor, and a thicker conductor with the fuse that it wants.
+fn wider(
+    engine: &mut Engine,
+    c: &Context<'_>,
+    stock: &Stock,
+    (index, run, gauge): (usize, &Run, Gauge),
+    finding: &Finding,
+    before: &Report,
+) -> Vec<Step> {
+    let plan = c.plan;
+    let about_fuse = BY_FUSE.contains(&finding.check.id);
+    let about_wire = BY_WIRE.contains(&finding.check.id);
+    let proposed = before.runs.get(index).and_then(|r| r.proposed.as_ref());
+    let mut steps = Vec::new();
+    for (thicker, step) in thicker_steps(c, index, run, gauge) {
         if about_wire && !is_bare(finding) {
             steps.push(step.clone());
         }
@@ -466,12 +536,16 @@ fn run_steps(
             }
         }
     }
-    if finding.check.id == "drop-over-target" {
-        let nearer = nearer::step(&c, index, run, gauge, before);
-        steps.extend(nearer.into_iter().flat_map(|step| with_fuse(engine, plan, stock, run, step)));
-        steps.extend(path::steps(engine, &c, stock, finding, before));
-    }
     steps
+}
+
+/// A fuse of the same family in a rating that its run wants: as the sheet of the one that is there says it opens.
+fn same_family(run: &Run, finding: &Finding) -> Option<Step> {
+    let fuse = fuses(run).next().filter(|_| finding.check.id == "fuse-below-design")?;
+    let family = fuse.family.known().filter(|_| fuse.resets != Resets::Automatic)?;
+    let amps = smallest_at_least(*family, finding.n(2))?;
+    let at = super::resistance::fuse_path(run, fuse, "amps_a");
+    Some(Step::one(format!("{} fuse: {amps} A {family}", run.id), Edit::Set { at, to: Value::Number(amps) }))
 }
 
 /// Against a fuse that is larger than instructions allow: more batteries, in a lead that they share; else one of the largest
