@@ -9,7 +9,7 @@ pub mod usual;
 
 use std::sync::Arc;
 
-use crate::engine::{Engine, Finding, Report};
+use crate::engine::{Cures, Engine, Finding, Report};
 use crate::plan::{Plan, Rejected, Step};
 use crate::stock::Stock;
 
@@ -270,8 +270,8 @@ impl Document {
     }
 
     /// Steps that would cure a finding of the committed plan.
-    pub fn cures(&mut self, finding: &Finding) -> Vec<Step> {
+    pub fn cures(&mut self, finding: &Finding) -> Cures {
         let plan = Arc::clone(&self.committed.plan);
-        self.engine.cures(&plan, &self.stock, finding)
+        self.engine.cures_tried(&plan, &self.stock, finding)
     }
 }

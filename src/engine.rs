@@ -54,7 +54,7 @@ pub mod year;
 
 pub use arrays::Weather;
 pub use checks::rules_of;
-pub use cures::is_curable;
+pub use cures::{Cures, is_curable};
 pub use finding::{Check, Finding, Level};
 pub use isolation::{Isolation, isolation};
 pub use ladder::{LadderOf, Rung};
@@ -222,7 +222,23 @@ impl Engine {
 
     /// Steps that would cure a finding and add no stop.
     pub fn cures(&mut self, plan: &Plan, stock: &Stock, finding: &Finding) -> Vec<Step> {
-        cures::of(self, plan, stock, finding)
+        self.cures_tried(plan, stock, finding).steps
+    }
+
+    /// The same, with what was tried.
+    pub fn cures_tried(&mut self, plan: &Plan, stock: &Stock, finding: &Finding) -> Cures {
+        cures::of(self, plan, stock, finding, &|| true).unwrap_or_default()
+    }
+
+    /// The same; none where they are no longer wanted.
+    pub fn cures_while(
+        &mut self,
+        plan: &Plan,
+        stock: &Stock,
+        finding: &Finding,
+        is_wanted: impl Fn() -> bool,
+    ) -> Option<Vec<Step>> {
+        Some(cures::of(self, plan, stock, finding, &is_wanted)?.steps)
     }
 }
 

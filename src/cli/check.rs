@@ -22,8 +22,10 @@ pub(super) fn run(path: &Path, sets: &[&str]) -> Result<u8, Failure> {
     let stock = super::stock();
     let mut engine = Engine::on_all_threads();
     let report = engine.evaluate(&plan, &stock);
-    let mut cures =
-        |finding: &Finding| engine.cures(&plan, &stock, finding).into_iter().map(|step| step.name).collect();
+    let mut cures = |finding: &Finding| {
+        let found = engine.cures_tried(&plan, &stock, finding);
+        (found.steps.iter().map(|step| step.name.clone()).collect(), found.in_vain())
+    };
     output::say(text(&name, &plan, &report, &mut cures).as_bytes())?;
     Ok(code(&report))
 }
@@ -39,7 +41,7 @@ fn code(report: &Report) -> u8 {
 }
 
 /// Names of the steps that would cure a finding.
-pub type Cures<'a> = &'a mut dyn FnMut(&Finding) -> Vec<String>;
+pub type Cures<'a> = &'a mut dyn FnMut(&Finding) -> (Vec<String>, String);
 
 /// The findings as text: what was checked against what, findings by level, unknowns by device, checks not run.
 #[must_use]
@@ -150,7 +152,11 @@ fn said(out: &mut String, plan: &Plan, entry: &Entry<'_>, cures: Cures<'_>) {
     for (label, text) in entry.lines() {
         wrap(out, &format!("      {label}: "), &text);
     }
-    for cure in cures(finding) {
+    let (cures, in_vain) = cures(finding);
+    for cure in cures {
         wrap(out, "      cure: ", &cure);
+    }
+    if !in_vain.is_empty() {
+        wrap(out, "      tried in vain: ", &in_vain);
     }
 }

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use crate::engine::Engine;
 use crate::engine::report::{HourFigures, Reliefs, Repeats, Ways, Worth};
-use crate::plan::{Figure, Id};
+use crate::plan::{FieldPath, Figure, Id, Step};
 use crate::stock::Stock;
 
 use super::Shown;
@@ -22,6 +22,8 @@ pub enum Question {
     Ways,
     /// What would serve the load that goes short.
     Reliefs,
+    /// What cures a finding, by its check and subject.
+    Cures(&'static str, FieldPath),
 }
 
 /// Its answer.
@@ -32,6 +34,7 @@ pub enum Answer {
     Worth(Figure<Worth>),
     Ways(Figure<Ways>),
     Reliefs(Figure<Reliefs>),
+    Cures(Vec<Step>),
 }
 
 impl Question {
@@ -44,11 +47,12 @@ impl Question {
             Self::Worth(_) => 2,
             Self::Ways => 3,
             Self::Reliefs => 4,
+            Self::Cures(..) => 5,
         }
     }
 
     /// How many kinds there are.
-    pub const KINDS: usize = 5;
+    pub const KINDS: usize = 6;
 }
 
 /// A question with all it needs.
@@ -75,6 +79,10 @@ impl Look {
             Question::Ways => Answer::Ways(self.engine.ways_while(plan, &self.stock, is_wanted)?),
             Question::Reliefs => {
                 Answer::Reliefs(self.engine.reliefs_while(plan, &self.stock, &self.shown.report, is_wanted)?)
+            }
+            Question::Cures(check, subject) => {
+                let finding = self.shown.report.findings.iter().find(|f| f.identity() == (*check, subject))?;
+                Answer::Cures(self.engine.cures_while(plan, &self.stock, finding, is_wanted)?)
             }
             Question::Worth(run) => Answer::Worth(self.engine.worth(plan, &self.stock, &self.shown.report, run)),
         })

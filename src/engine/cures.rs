@@ -15,6 +15,7 @@ mod serve;
 mod settings;
 mod strings;
 mod volts;
+mod wire;
 mod worse;
 
 use std::sync::Arc;
@@ -22,9 +23,8 @@ use std::sync::Arc;
 use crate::plan::format::item_text;
 use crate::plan::wiring::{FuseAt, Protection, Resets};
 use crate::plan::{Edit, FieldPath, Known, Plan, Run, Step, Value};
-use crate::standards::conductor::{Gauge, area_mm2};
 use crate::standards::fuse::{ratings, smallest_at_least};
-use crate::standards::kinds::{FuseFamily, Zone};
+use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
 use crate::units::{Amps, Metres};
 
@@ -34,8 +34,6 @@ use super::ladder::gauge_step;
 use super::report::{NotChecked, Proposed, Report};
 use super::resistance::fuses;
 use super::rule::Rules;
-use super::sizing::make::{Make, made_of, makes, takes};
-use super::sizing::make_edits;
 use super::{Engine, Finding, Level};
 
 pub use kinds::is_curable;
@@ -80,11 +78,54 @@ impl Before {
     }
 }
 
-/// The steps that cure a finding and add no stop.
-pub(super) fn of(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding) -> Vec<Step> {
+/// What is known of the cures of a finding.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Cures {
+    /// Those that cure it and add no stop.
+    pub steps: Vec<Step>,
+    /// What was tried: the first step of each kind, and how many there were.
+    pub tried: Vec<(Step, usize)>,
+}
+
+impl Cures {
+    /// What was tried in vain, where nothing cures it: `PP1 moved (24 ways); A1: 1S4P P1`. Empty where nothing was, or where
+    /// something cures.
+    #[must_use]
+    pub fn in_vain(&self) -> String {
+        if !self.steps.is_empty() {
+            return String::new();
+        }
+        let said = |(step, times): &(Step, usize)| match times {
+            1 => step.name.clone(),
+            times => format!("{} ({times} ways)", first_words(step)),
+        };
+        self.tried.iter().map(said).collect::<Vec<_>>().join("; ")
+    }
+
+    fn try_one(&mut self, step: &Step) {
+        match self.tried.iter_mut().find(|(known, _)| first_words(known) == first_words(step)) {
+            Some((_, times)) => *times += 1,
+            None => self.tried.push((step.clone(), 1)),
+        }
+    }
+}
+
+/// What a step is about: its name up to the colon.
+fn first_words(step: &Step) -> &str {
+    step.name.split(':').next().unwrap_or_default()
+}
+
+/// The steps that cure a finding and add no stop, and what was tried; nothing once it is no longer wanted.
+pub(super) fn of(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    finding: &Finding,
+    is_wanted: &dyn Fn() -> bool,
+) -> Option<Cures> {
     let known = Before::of(engine, plan, stock);
     let (before, wires) = (&known.full, &known.wires);
-    let mut offered: Vec<Step> = Vec::new();
+    let mut found = Cures::default();
     let mut lesser: Vec<Step> = Vec::new();
     let (circuit, _) = Circuit::of(plan);
     let bare = bare_behind(plan, &circuit, finding);
@@ -96,16 +137,25 @@ pub(super) fn of(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Find
         let alone = |s: &Step| {
             step.name.split_once(" with fuse: ").is_some_and(|(run, _)| s.name.starts_with(&format!("{run} fuse: ")))
         };
+        let offered = &found.steps;
         if offered.iter().any(alone) || (!offered.is_empty() && profiles::is_last(finding, &step)) {
             continue;
         }
         if offered.len() >= MOST {
             break;
         }
+        // One step of a gauge, or one place, is enough: others cure as well and cost more.
+        if offered.iter().any(|s| first_words(s) == first_words(&step)) {
+            continue;
+        }
+        if !is_wanted() {
+            return None;
+        }
         let Ok(after) = plan.with(&step) else { continue };
         if after == *plan {
             continue;
         }
+        found.try_one(&step);
         let own = engine.evaluate_wires(&after, stock);
         let mended = if by_wires {
             cures(finding, wires, &own, &bare)
@@ -118,24 +168,22 @@ pub(super) fn of(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Find
         let to = match worse::by(plan, finding, wires, &own) {
             Some(worse::By::Stop) => continue,
             Some(worse::By::Lesser) => &mut lesser,
-            None => &mut offered,
+            None => &mut found.steps,
         };
-        // One step of a gauge is enough: thicker ones cure as well and cost more.
-        let same = |s: &Step| s.name.split(':').next() == step.name.split(':').next();
-        if !to.iter().any(same) {
+        if !to.iter().any(|s| first_words(s) == first_words(&step)) {
             to.push(step);
         }
     }
     // A stop, and medical loads that go short, outrank a drop that grows a little.
-    if offered.is_empty() || finding.level == Level::Stop || finding.check.id == "medical-not-served" {
-        lesser.retain(|s| !offered.iter().any(|o| o.name.split(':').next() == s.name.split(':').next()));
-        offered.extend(lesser);
-        offered.truncate(MOST);
+    if found.steps.is_empty() || finding.level == Level::Stop || finding.check.id == "medical-not-served" {
+        lesser.retain(|s| !found.steps.iter().any(|o| first_words(o) == first_words(s)));
+        found.steps.extend(lesser);
+        found.steps.truncate(MOST);
     }
     if finding.check.id == "unlike-panels" {
-        offered = settings::by_the_year(engine, plan, stock, before, offered);
+        found.steps = settings::by_the_year(engine, plan, stock, before, found.steps);
     }
-    offered
+    Some(found)
 }
 
 /// Whether a finding is gone, or a mistake no more than worth knowing, and no stop has come.
@@ -185,6 +233,8 @@ fn is_bare(finding: &Finding) -> bool {
 fn takes_its_place(finding: &Finding, new: &Finding, before: &Report) -> bool {
     let same: &[&str] = match finding.check.id {
         "array-below-bank" | "hot-vmp-low" => &["array-below-bank", "hot-vmp-low"],
+        // What one panel no longer is another must not become.
+        "panel-in-shadow" => &["panel-in-shadow"],
         "float-above-absorption" => &["float-above-absorption", "profiles-disagree", "charge-volts-outside-window"],
         "profiles-disagree" => &["profiles-disagree", "charge-volts-outside-window", "float-above-absorption"],
         // Another inverter has to carry its loads as well.
@@ -349,57 +399,6 @@ fn moved(run: &Run, near_from: bool) -> Option<Step> {
     Some(Step { name: format!("{} {} moved: to its {at} end", run.id, fuse.id), edits })
 }
 
-/// What a run can be made of with more copper than it has, as far as its terminals take it.
-fn thicker_steps(c: &Context<'_>, index: usize, run: &Run, gauge: Gauge) -> Vec<(Make, Step)> {
-    let now = Make::as_drawn(run, gauge);
-    let more = makes(c, index).into_iter().filter(|m| m.area_mm2() > now.area_mm2() + 1e-9);
-    more.filter(|m| takes(c, index, *m).may())
-        .map(|make| {
-            let step = if make.per_pole == now.per_pole {
-                gauge_step(run, make.gauge)
-            } else {
-                Step { name: format!("{}: {make}", run.id), edits: make_edits(run, make, true) }
-            };
-            (make, step)
-        })
-        .collect()
-}
-
-/// One conductor in each pole in place of several that share no current safely.
-fn in_one(c: &Context<'_>, index: usize, run: &Run, gauge: Gauge) -> Vec<Step> {
-    let thicker = gauge.ladder().filter(|g| area_mm2(*g) >= area_mm2(gauge) - 1e-9);
-    let one = thicker.map(|gauge| Make { gauge, per_pole: 1 }).filter(|m| takes(c, index, *m).may());
-    one.map(|make| Step { name: format!("{} in one: {make}", run.id), edits: make_edits(run, make, true) }).collect()
-}
-
-/// Insulation that stands the leg's ambient, or another route.
-fn cooler(plan: &Plan, run: &Run, leg: &str) -> Vec<Step> {
-    let Some(leg) = run.legs.iter().find(|l| l.id.as_str() == leg) else { return Vec::new() };
-    let path = |field: &str| super::resistance::leg_path(run, leg, field);
-    let now = leg.insulation_c.known().map_or(0.0, |c| c.0);
-    let better = JACKETS_C.into_iter().filter(|c| *c > now).map(|c| {
-        let name = format!("{} {} insulation: {c} C", run.id, leg.id);
-        Step::one(name, Edit::Set { at: path("insulation_c"), to: Value::Number(c) })
-    });
-    let mut edits = vec![Edit::Set { at: path("zone"), to: Value::Word(Zone::Cabinet.word()) }];
-    if leg.ambient_c.is_some() {
-        edits.push(Edit::Set { at: path("ambient_c"), to: Value::Nothing });
-    }
-    let name = format!("{} {} laid elsewhere: through a {}", run.id, leg.id, Zone::Cabinet);
-    let elsewhere = Step { name, edits };
-    better.chain(Some(elsewhere)).filter(|s| plan.with(s).is_ok()).collect()
-}
-
-/// What a run's terminals do take, nearest to the copper it has.
-fn that_fit(c: &Context<'_>, index: usize, run: &Run) -> Vec<Step> {
-    let Some(now) = made_of(run) else { return Vec::new() };
-    let mut fit: Vec<Make> = makes(c, index).into_iter().filter(|m| takes(c, index, *m).may()).collect();
-    let apart = |m: &Make| (m.area_mm2() / now.area_mm2().max(1e-9)).ln().abs();
-    fit.sort_by(|a, b| apart(a).total_cmp(&apart(b)));
-    let step = |make: Make| Step { name: format!("{}: {make}", run.id), edits: make_edits(run, make, true) };
-    fit.into_iter().map(step).collect()
-}
-
 /// Findings about a run that another fuse may cure, and those that other wire may.
 const BY_FUSE: [&str; 8] = [
     "fuse-above-conductor",
@@ -475,67 +474,15 @@ fn run_steps(
     }
     let Some(gauge) = run.gauge.known().copied() else { return steps };
     match finding.check.id {
-        "parallel-too-thin" => steps.extend(in_one(&c, index, run, gauge)),
-        "ambient-over-insulation" => steps.extend(cooler(plan, run, finding.name(1))),
-        "terminal-does-not-take" => steps.extend(that_fit(&c, index, run)),
+        "parallel-too-thin" => steps.extend(wire::in_one(&c, index, run, gauge)),
+        "ambient-over-insulation" => steps.extend(wire::cooler(plan, run, finding.name(1))),
+        "terminal-does-not-take" => steps.extend(wire::that_fit(&c, index, run)),
         _ => {}
     }
     if finding.check.id == "drop-over-target" {
-        return moved_or_thicker(engine, &c, stock, (index, run, gauge), finding, before);
+        return wire::moved_or_thicker(engine, &c, stock, (index, run, gauge), finding, before);
     }
-    steps.extend(wider(engine, &c, stock, (index, run, gauge), finding, before));
-    steps
-}
-
-/// Against a drop: what stands far from the bank moved, then thicker wire; and where that is out of all proportion to what
-/// flows, after every other step.
-fn moved_or_thicker(
-    engine: &mut Engine,
-    c: &Context<'_>,
-    stock: &Stock,
-    (index, run, gauge): (usize, &Run, Gauge),
-    finding: &Finding,
-    before: &Report,
-) -> Vec<Step> {
-    let nearer: Vec<Step> = nearer::step(c, index, run, gauge, before).into_iter().collect();
-    let mut all: Vec<Step> = nearer.into_iter().flat_map(|step| with_fuse(engine, c.plan, stock, run, step)).collect();
-    all.extend(path::moved(engine, c, stock, finding, before));
-    all.extend(wider(engine, c, stock, (index, run, gauge), finding, before));
-    all.extend(path::steps(engine, c, stock, finding, before));
-    let (heavy, fit): (Vec<Step>, Vec<Step>) = all.into_iter().partition(|s| nearer::is_heavy(c, before, s));
-    fit.into_iter().chain(heavy).collect()
-}
-
-/// A thicker conductor, and a thicker conductor with the fuse that it wants.
-fn wider(
-    engine: &mut Engine,
-    c: &Context<'_>,
-    stock: &Stock,
-    (index, run, gauge): (usize, &Run, Gauge),
-    finding: &Finding,
-    before: &Report,
-) -> Vec<Step> {
-    let plan = c.plan;
-    let about_fuse = BY_FUSE.contains(&finding.check.id);
-    let about_wire = BY_WIRE.contains(&finding.check.id);
-    let proposed = before.runs.get(index).and_then(|r| r.proposed.as_ref());
-    let mut steps = Vec::new();
-    for (thicker, step) in thicker_steps(c, index, run, gauge) {
-        if about_wire && !is_bare(finding) {
-            steps.push(step.clone());
-        }
-        // Where no fuse fits this conductor, or the thicker one wants another: both at once.
-        if (about_fuse && proposed.is_none()) || about_wire {
-            let Ok(with) = plan.with(&step) else { continue };
-            let report = engine.evaluate_wires(&with, stock);
-            if let Some(p) = report.runs.get(index).and_then(|r| r.proposed.as_ref()).filter(|p| !is_there(run, p)) {
-                let mut both = step;
-                both.edits.extend(fuse_edits(run, p));
-                both.name = format!("{} with fuse: {thicker}, {} A {}", run.id, p.amps.0, p.family);
-                steps.push(both);
-            }
-        }
-    }
+    steps.extend(wire::wider(engine, &c, stock, (index, run, gauge), finding, before));
     steps
 }
 

@@ -9,7 +9,7 @@ use super::report::Report;
 use super::{Asked, Engine, Weather};
 
 /// Findings that say of a drawing that what lies around it cannot be judged.
-const CAUSES: [&str; 3] = ["panels-on-bank", "converter-two-feeds", "rails-joined"];
+const CAUSES: [&str; 4] = ["panels-on-bank", "converter-two-feeds", "rails-joined", "posts-joined"];
 /// Most names that are said of what follows. Source: our own choice, what a line holds.
 const MOST: usize = 6;
 
@@ -89,6 +89,8 @@ fn taken_back(plan: &Plan, cause: &Finding) -> Vec<Without> {
         "converter-two-feeds" => {
             return too_many(plan, id).into_iter().filter_map(|i| without(plan.runs.get(i)?.id.as_str())).collect();
         }
+        // It belongs nowhere: what is said of itself goes with it.
+        "posts-joined" => return without(id).map(|w| Without { run: None, ..w }).into_iter().collect(),
         "rails-joined" => return [cause.name(1), cause.name(2)].into_iter().filter_map(without).collect(),
         _ => {}
     }

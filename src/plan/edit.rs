@@ -172,6 +172,12 @@ impl Plan {
         let items = self.list_mut_or(list)?;
         items.insert_ron(index, item).map_err(|why| Rejected::new(list.clone(), why))?;
         let id = items.id_at(index).cloned();
+        // A file may hold a rule of another program's, which is kept and said; nobody makes a new one.
+        if let Some(id) = id.as_ref().filter(|_| list.as_str() == super::rules::LIST)
+            && crate::standards::rules::rule(id.as_str()).is_none()
+        {
+            return Err(Rejected::new(list.join(id.as_str()), super::rules::unknown(id.as_str())));
+        }
         let path = list.join(id.as_ref().map_or("", |i| i.as_str()));
         if let Some(item) = items.at(index)
             && let Some((at, _, why)) = first_out_of_bounds(item, path.as_str(), "")

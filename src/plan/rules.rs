@@ -42,13 +42,16 @@ pub fn found(typed: &str) -> Vec<&'static Rule> {
 /// Why a name is no rule's, with those that come nearest.
 #[must_use]
 pub fn unknown(name: &str) -> String {
+    format!("{name} is no rule of this program; the nearest are {}; `coachwire fields rules` lists all", nearest(name))
+}
+
+/// The names of rules that come nearest to one that is none.
+#[must_use]
+pub fn nearest(name: &str) -> String {
     let mut near: Vec<(usize, &str)> = all().map(|r| (apart(name, r.id), r.id)).collect();
     near.sort();
     let near: Vec<&str> = near.into_iter().take(4).map(|(_, id)| id).collect();
-    format!(
-        "{name} is no rule of this program; the nearest are {}; `coachwire fields rules` lists all",
-        near.join(", ")
-    )
+    near.join(", ")
 }
 
 /// Why a path to a changed rule leads nowhere, where it is the rule's name that is wrong or the plan has it unchanged.

@@ -6,6 +6,7 @@ use std::sync::Arc;
 use crate::document::Shown;
 use crate::document::look::{Answer, Question};
 use crate::engine::report::NextUp;
+use crate::engine::{Finding, is_curable};
 use crate::tui::model::{Model, Overlay};
 
 /// A question that was asked of a report, and its answer once it has arrived.
@@ -54,7 +55,20 @@ impl Late {
     }
 }
 
+/// What is asked of a finding that some step may cure.
+fn cures_of(finding: &Finding) -> Option<Question> {
+    is_curable(finding.check.id).then(|| Question::Cures(finding.check.id, finding.subject.clone()))
+}
+
 impl Model {
+    /// Whether a step is known to cure the focused finding: each has been tried.
+    #[must_use]
+    pub fn is_cured(&self) -> bool {
+        let shown = self.document.as_ref().map(crate::document::Document::shown);
+        let answer = shown.zip(self.finding_at().and_then(cures_of)).and_then(|(s, q)| self.late.answer(s, &q));
+        matches!(answer, Some(Answer::Cures(steps)) if !steps.is_empty())
+    }
+
     /// What the screen shows that is worked out beside the keys: on the Bench what more copper in the selected run is
     /// worth, on the opened year what its page needs.
     #[must_use]
@@ -63,6 +77,7 @@ impl Model {
         let report = &shown.report;
         match &self.overlay {
             Some(Overlay::Seasons(view)) => view.question(&shown.plan, report),
+            None if self.is_on_findings() => self.finding_at().and_then(cures_of),
             None if self.is_on_bench() && self.shop.is_none() => {
                 let run = report.runs.get(self.bench.run)?;
                 matches!(run.next_up, NextUp::Gauge(_)).then(|| Question::Worth(run.id.clone()))

@@ -512,7 +512,7 @@ impl Model {
             }
             When::OnItem => self.item().is_some(),
             When::OnAddition => match self.is_on_findings() {
-                true => self.finding_at().is_some_and(|f| crate::engine::is_curable(f.check.id)),
+                true => self.is_cured(),
                 false => self.item().is_some() || self.list().is_some(),
             },
             When::OnEmptyText => self.takes_letters(),

@@ -183,6 +183,23 @@ fn both_settings_are_mended_at_once() {
     is_curable(&wrong, "charge-volts-outside-window", "controllers.C1");
 }
 
+/// The same on 24 V: set as for 12 V, absorption and float are brought into this bank's window together (14.2 to 14.6 V and
+/// 13.5 to 13.8 V for 12 V, twice).
+#[test]
+fn both_settings_are_mended_on_24_v() {
+    let n = Value::Number;
+    let p = super::misdrawn::on_24();
+    let wrong = with(&p, &[("controllers.C1.absorb_v", n(14.2)), ("controllers.C1.float_v", n(13.5))]);
+    assert!(says(&evaluate(&wrong), "charge-volts-outside-window", "controllers.C1"), "{}", texts(&evaluate(&wrong)));
+    let steps = cures(&wrong, "charge-volts-outside-window", "controllers.C1");
+    let after = wrong.with(steps.first().expect("a cure")).expect("applies");
+    assert!(found(&evaluate(&after), "charge-volts-outside-window").is_empty(), "{}", texts(&evaluate(&after)));
+    let set = |k: &Known<coachwire::units::Volts>| k.known().expect("volts").0;
+    let (absorb, float) = (set(&after.controllers[0].absorb_v), after.controllers[0].float_v.as_ref().map(set));
+    assert!((26.0..=29.3).contains(&absorb), "{absorb}");
+    assert!(float.is_none_or(|v| v > 26.0 && v <= absorb), "{float:?}");
+}
+
 /// A van with a DC-DC charger: with the main switch open the bus is alive as long as the engine runs, and no longer.
 #[test]
 fn a_dc_dc_charger_holds_up_while_the_engine_runs() {

@@ -328,7 +328,8 @@ fn a_line_that_cannot_carry_its_charger_is_said_with_its_numbers() {
 #[test]
 fn a_row_on_which_the_charger_drops_out_is_out_and_not_unknown() {
     let p = insert(&sound(), "devices", r#"(id: "SB", kind: "start battery", state: "existing")"#);
-    let charger = r#"(id: "DC", kind: "DC-DC", out_a: 20.0, efficiency_pct: 90.0, absorb_v: 14.2, alternator_low_v: 13.2)"#;
+    let charger =
+        r#"(id: "DC", kind: "DC-DC", out_a: 20.0, efficiency_pct: 90.0, absorb_v: 14.2, alternator_low_v: 13.2)"#;
     let p = insert(
         &insert(&p, "chargers", charger),
         "runs",

@@ -108,3 +108,23 @@ fn a_branch_fuse_is_offered_where_nothing_opens_the_main_fault() {
     assert!(says(&r, "interrupt-below-fault", "runs.W8"), "{}", texts(&r));
     is_curable(&p, "interrupt-below-fault", "runs.W8");
 }
+
+/// Where nothing cures it, what was tried is said: shade on a roof without a free place, and a drop that is in fuses and lugs.
+#[test]
+fn what_was_tried_in_vain_is_said() {
+    let text = coachwire::plan::samples::sample("larkspur").expect("sample").text;
+    let p = Plan::from_text(text).unwrap_or_else(|e| panic!("{e}"));
+    let r = evaluate(&p);
+    let tried = |check: &str, subject: &str| {
+        let f = r.findings.iter().find(|f| f.check.id == check && f.subject.as_str() == subject).expect("found");
+        let found = Engine::default().cures_tried(&p, &Stock::default(), f);
+        assert_eq!(found.in_vain().is_empty(), !found.steps.is_empty(), "{}: {found:?}", f.text());
+        found.in_vain()
+    };
+    let shade = tried("panel-in-shadow", "arrays.A2.places.PP8");
+    assert!(shade.contains("PP8 moved (") && shade.contains("PP8 and PP5"), "{shade}");
+    let drop = tried("drop-over-target", "runs.W7");
+    assert!(drop.contains("BK and INV nearer: "), "{drop}");
+    // Something cures it: nothing is said of what does not.
+    assert_eq!(tried("breakaway-on-cut-off", "loads.L13"), "");
+}

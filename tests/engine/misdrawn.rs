@@ -58,6 +58,10 @@ fn a_run_between_the_two_posts_is_a_dead_short() {
     let wrong = insert(&sound(), "runs", run);
     assert!(says(&evaluate(&wrong), "posts-joined", "runs.W21"), "{}", texts(&evaluate(&wrong)));
     is_curable(&wrong, "posts-joined", "runs.W21");
+    // What only follows from it is told with it, that of the run itself too.
+    let r = evaluate(&wrong);
+    let others: Vec<_> = r.findings.iter().filter(|f| !evaluate(&sound()).says(f) && f.level != Level::Note).collect();
+    assert!(others.len() == 1 && others[0].check.id == "posts-joined", "{}", texts(&r));
     // Between batteries in series it is their jumper.
     let series = with(&wrong, &[("bank.series", n(2.0)), ("bank.unit_v", n(6.4))]);
     assert!(found(&evaluate(&series), "posts-joined").is_empty());

@@ -145,7 +145,9 @@ fn what_was_entered_wrong_is_taken_back() {
     assert_eq!(said, ["drop-array: no longer changed"]);
     let far = rule(r#"(id: "drop-array", value: 400.0, reason: "x")"#);
     assert_eq!(names(&far, "rule-out-of-bounds", "rules.drop-array"), ["drop-array: 20"]);
-    let none = rule(r#"(id: "no-such-rule", value: 4.0, reason: "x")"#);
+    // As read from a file: no edit makes one.
+    let mut none = sound();
+    none.rules.push(coachwire::plan::RuleChange { id: "no-such-rule".parse().expect("id"), ..Default::default() });
     assert_eq!(names(&none, "rule-not-known", "rules.no-such-rule"), ["no-such-rule: no longer changed"]);
     // 0.5 m of space take one battery of 0.3 m; three are wanted.
     let space = |l: f64| {

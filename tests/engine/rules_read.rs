@@ -212,7 +212,14 @@ fn a_rule_that_is_gone_is_said() {
     let text = SOUND.replace("stays: [", r#"rules: [(id: "pack-match-v", value: 0.1, reason: "old")], stays: ["#);
     let report = Engine::default().evaluate(&plan(&text), &Stock::default());
     let said = report.findings.iter().find(|f| f.check.id == "rule-not-known").expect("said");
-    assert_eq!(said.text(), "pack-match-v is no rule of this program; it changes nothing");
+    let kept = "pack-match-v is no rule of this program; it changes nothing, and is kept as it is; the nearest are ";
+    assert!(said.text().starts_with(kept), "{}", said.text());
+    assert!(plan(&text).to_text().contains("pack-match-v"));
+    // What a person makes anew is refused with what is accepted.
+    let item = r#"(id: "drop-aray", value: 4.0, reason: "x")"#.to_string();
+    let insert = coachwire::plan::Edit::Insert { list: "rules".into(), after: None, item };
+    let refused = plan(SOUND).with(&coachwire::plan::Step::one("typed", insert)).expect_err("no such rule");
+    assert!(refused.to_string().contains("the nearest are drop-array"), "{refused}");
 }
 
 /// An inverter that a higher bank voltage would suit better is said, by either of two rules.

@@ -22,7 +22,7 @@ const SAMPLES: [&str; 5] = [
 fn check(plan: &Plan) -> String {
     let (mut engine, stock) = (Engine::default(), Stock::default());
     let report = engine.evaluate(plan, &stock);
-    let mut cures = |_: &Finding| Vec::new();
+    let mut cures = |_: &Finding| (Vec::new(), String::new());
     coachwire::cli::check_text("x.ron", plan, &report, &mut cures)
 }
 

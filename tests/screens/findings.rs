@@ -11,7 +11,10 @@ use coachwire::tui::model::Overlay;
 fn check(plan: &Plan) -> String {
     let (mut engine, stock) = (Engine::default(), Stock::default());
     let report = engine.evaluate(plan, &stock);
-    let mut cures = |f: &Finding| engine.cures(plan, &stock, f).into_iter().map(|step| step.name).collect();
+    let mut cures = |f: &Finding| {
+        let found = engine.cures_tried(plan, &stock, f);
+        (found.steps.iter().map(|step| step.name.clone()).collect(), found.in_vain())
+    };
     coachwire::cli::check_text("x.ron", plan, &report, &mut cures)
 }
 

@@ -8,6 +8,7 @@ use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::Gathered;
 use crate::engine::runs::field_of;
 use crate::plan::FieldPath;
+use crate::plan::rules::nearest;
 use crate::standards::rules::rule;
 use crate::standards::source::COMMON_PRACTICE;
 
@@ -31,7 +32,10 @@ static OUT_OF_BOUNDS: Check = Check {
 static NO_SUCH: Check = Check {
     id: "rule-not-known",
     safety: false,
-    say: |f| format!("{} is no rule of this program; it changes nothing", f.name(0)),
+    say: |f| {
+        let (name, near) = (f.name(0), f.name(1));
+        format!("{name} is no rule of this program; it changes nothing, and is kept as it is; the nearest are {near}")
+    },
 };
 
 static OVERRIDDEN: Check =
@@ -91,8 +95,8 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     for change in &w.context.plan.rules {
         let subject = FieldPath::new(format!("rules.{}", change.id));
         let Some(row) = rule(change.id.as_str()) else {
-            let found =
-                Finding::new(&NO_SUCH, Level::Caution, subject.clone(), &[], &COMMON_PRACTICE).named([&change.id]);
+            let found = Finding::new(&NO_SUCH, Level::Caution, subject.clone(), &[], &COMMON_PRACTICE)
+                .named([change.id.to_string(), nearest(change.id.as_str())]);
             out.take(&NO_SUCH, || subject, Ok(Some(found)));
             continue;
         };

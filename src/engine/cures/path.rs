@@ -63,10 +63,11 @@ pub(super) fn steps(
     let fuses = other_fuses(c, way, before);
     let none = Step { name: String::new(), edits: Vec::new() };
     let mut wired = wires(engine, c, stock, (way, finding), &none, before);
-    if let (true, Some(base)) = (wired.is_empty(), &fuses) {
+    if let (true, Some(base)) = (wired.as_ref().map_or(true, Vec::is_empty), &fuses) {
         wired = wires(engine, c, stock, (way, finding), base, before);
     }
-    fuses.into_iter().chain(wired).collect()
+    // What does not mend it is tried all the same, so that it is known to be in vain.
+    fuses.into_iter().chain(wired.unwrap_or_else(|tried| vec![tried])).collect()
 }
 
 /// The fuses that the runs of a way want in place of those they have: one that is too small, or of another family, loses
@@ -106,7 +107,7 @@ fn wires(
     (way, finding): (&Way, &Finding),
     base: &Step,
     before: &Report,
-) -> Vec<Step> {
+) -> Result<Vec<Step>, Step> {
     let choices = choices(c, way);
     let mut levels: Vec<f64> = choices.iter().flat_map(|(.., more)| more.iter().map(|m| m.area_mm2())).collect();
     levels.sort_by(f64::total_cmp);
@@ -128,13 +129,13 @@ fn wires(
             |i: &usize| c.plan.runs.get(*i).is_some_and(|r| finding.subject.as_str() == format!("runs.{}", r.id));
         let alone = matches!(picked.as_slice(), [(i, _)] if about(i));
         if gone(engine, c, stock, finding, &step) {
-            return if alone { Vec::new() } else { vec![step] };
+            return Ok(if alone { Vec::new() } else { vec![step] });
         }
         last = Some(picked);
     }
     let thickest = last.map_or_else(|| base.clone(), |picked| thick(c, base, &picked));
-    let Some(shorter) = shorter(engine, c, stock, way, finding, &thickest) else { return Vec::new() };
-    vec![fused(engine, c, stock, before, shorter)]
+    let shorter = shorter(engine, c, stock, way, finding, &thickest)?;
+    Ok(vec![fused(engine, c, stock, before, shorter)])
 }
 
 /// The runs of a way in other wire, beside the fuses of a step.
@@ -203,7 +204,8 @@ pub(super) fn meets(plan: &Plan, with: &Plan, finding: &Finding) -> bool {
     same.all(|(_, drop)| drop.pct.is_ok_and(|pct| pct <= drop.target_pct))
 }
 
-/// The runs of a way cut to the largest share of their length that mends it, beside the copper of a step.
+/// The runs of a way cut to the largest share of their length that mends it, beside the copper of a step; else as short as
+/// is tried.
 ///
 /// Source: drop is proportional to length; the share is found by trying, so that warmer wire needs no formula.
 fn shorter(
@@ -213,18 +215,20 @@ fn shorter(
     way: &Way,
     finding: &Finding,
     thick: &Step,
-) -> Option<Step> {
+) -> Result<Step, Step> {
     let runs = lossy(c, &way.runs);
     let first = if way.kind == PathKind::ChargerInput { "source" } else { "BK" };
-    let end = path_at(c.plan, way.end)?.split_last().1.to_string();
+    let end = path_at(c.plan, way.end).map_or_else(String::new, |p| p.split_last().1.to_string());
+    let mut tried = thick.clone();
     let shares = (1..=15).map(|n| 1.0 - 0.05 * f64::from(n)).filter(|s| *s >= LEAST_SHARE - 1e-9);
     for share in shares {
-        let cut = Cut::of(c, &runs, share, &format!("{first} and {end} nearer"), thick)?;
+        let Some(cut) = Cut::of(c, &runs, share, &format!("{first} and {end} nearer"), thick) else { break };
         if gone(engine, c, stock, finding, &cut.step) {
-            return Some(cut.step);
+            return Ok(cut.step);
         }
+        tried = cut.step;
     }
-    None
+    Err(tried)
 }
 
 /// Runs that lose something; what hardly does stays where it is.

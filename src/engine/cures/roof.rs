@@ -4,6 +4,7 @@ use crate::engine::finding::Finding;
 use crate::engine::roof::{self, Hold, hold, outline, place_path, placed, pull_n, things};
 use crate::engine::rule::Rules;
 use crate::physics::shadow::Rect;
+use crate::plan::PanelPlace;
 use crate::plan::entry::{self, Units};
 use crate::plan::roof::{Deck, Fastener};
 use crate::plan::{Edit, FieldPath, Id, Plan, Step, Value, YesNo};
@@ -11,8 +12,17 @@ use crate::standards::kinds::Mount;
 
 /// Places are looked for in steps of this, m. Source: our own choice, an inch.
 const STEP_M: f64 = 0.0254;
-/// Most places that are tried. Source: our own choice; each is a whole answer.
-const TRIED: usize = 24;
+
+/// How places are gone through: how many at most, and how far from each other at least, in steps.
+struct Search {
+    most: usize,
+    apart: f64,
+}
+
+/// The nearest ones: what lies over something needs to go no further. Source: our own choice; each is a whole answer.
+const NEAR: Search = Search { most: 24, apart: 4.0 };
+/// All over the roof, a foot apart: a shadow reaches far. Source: our own choice.
+const ANYWHERE: Search = Search { most: 64, apart: 12.0 };
 /// Most screws in a foot. Source: common practice, two to four, with room.
 const MOST_SCREWS: usize = 6;
 /// Wood-screw numbers in use. Source: common practice, #10 to #14.
@@ -28,13 +38,16 @@ pub(super) fn steps(plan: &Plan, finding: &Finding) -> Option<Vec<Step>> {
             let at = finding.subject.join("mount");
             vec![Step::one("on feet", Edit::Set { at, to })]
         }
-        "panel-over-opening" | "panel-on-obstacle" | "panel-off-roof" | "panel-in-shadow" => {
-            moved(plan, &finding.subject)
+        "panel-over-opening" | "panel-on-obstacle" | "panel-off-roof" => moved(plan, &finding.subject, &NEAR),
+        "panel-in-shadow" => {
+            let near = moved(plan, &finding.subject, &NEAR);
+            let far = moved(plan, &finding.subject, &ANYWHERE);
+            near.into_iter().chain(far).chain(swapped(plan, &finding.subject)).collect()
         }
         "service-way-blocked" => {
             let mut words = finding.name(0).split(' ');
             let (array, place) = (words.next().unwrap_or_default(), words.next().unwrap_or_default());
-            moved(plan, &FieldPath::new(format!("arrays.{array}.places.{place}")))
+            moved(plan, &FieldPath::new(format!("arrays.{array}.places.{place}")), &NEAR)
         }
         _ => return None,
     })
@@ -102,7 +115,7 @@ fn toggles() -> Step {
 }
 
 /// The panel at the nearest places where it lies over nothing.
-fn moved(plan: &Plan, place: &FieldPath) -> Vec<Step> {
+fn moved(plan: &Plan, place: &FieldPath, search: &Search) -> Vec<Step> {
     let free = || -> Option<Vec<Step>> {
         let (roof, edge_m) = outline(plan).ok()?;
         let things = things(plan).ok()?;
@@ -128,7 +141,8 @@ fn moved(plan: &Plan, place: &FieldPath) -> Vec<Step> {
         let mut steps: Vec<(Rect, Step)> = Vec::new();
         for at in places {
             // Neighbours of one that was tried tell nothing new.
-            if steps.len() < TRIED && steps.iter().all(|(tried, _)| apart_m(tried, &at) > 4.0 * STEP_M) {
+            let is_new = |(tried, _): &(Rect, Step)| apart_m(tried, &at) > search.apart * STEP_M;
+            if steps.len() < search.most && steps.iter().all(is_new) {
                 let edit = |field: &str, m: f64| Edit::Set { at: place.join(field), to: Value::Number(m) };
                 let mm = apart_m(&at, &rect) * 1000.0;
                 let name = entry::said(Units::of(plan), &format!("{id} moved: {mm:.0} mm"), &[mm]);
@@ -138,6 +152,26 @@ fn moved(plan: &Plan, place: &FieldPath) -> Vec<Step> {
         Some(steps.into_iter().map(|(_, step)| step).collect())
     };
     free().unwrap_or_default()
+}
+
+/// A shaded panel in another string of its array, in turn with each panel there: those that lie in shade at the same time
+/// hold back none that stand in the sun.
+fn swapped(plan: &Plan, place: &FieldPath) -> Vec<Step> {
+    let array = plan.arrays.iter().find(|a| a.places.iter().any(|p| place_path(a, p) == *place));
+    let Some(array) = array.filter(|a| a.strings.alike().is_some()) else { return Vec::new() };
+    let Some(here) = array.places.iter().position(|p| place_path(array, p) == *place) else { return Vec::new() };
+    let of = |i: usize| Some((array.places.get(i)?, roof::string_of(array, i)?));
+    let Some((own, string)) = of(here) else { return Vec::new() };
+    let others = (0..array.places.len()).filter_map(of).filter(|(_, other)| *other != string);
+    let set = |p: &PanelPlace, string: usize| Edit::Set {
+        at: place_path(array, p).join("string"),
+        to: Value::Number(string as f64 + 1.0),
+    };
+    let step = |(p, other): (&PanelPlace, usize)| Step {
+        name: format!("{} and {}: each in the other's string", own.id, p.id),
+        edits: vec![set(own, other), set(p, string)],
+    };
+    others.map(step).collect()
 }
 
 fn apart_m(a: &Rect, b: &Rect) -> f64 {

@@ -186,9 +186,9 @@ fn apart(e: &mut Explain<'_>) -> Option<()> {
     };
     let (a, b) = (set(e.finding.name(0))?, set(e.finding.name(1))?);
     let (first, second) = (e.finding.name(0).to_string(), e.finding.name(1).to_string());
-    e.say(format!("{what}: {first} {} V, {second} {} V: {} V apart", n(a), n(b), n((a - b).abs())));
     let (each, twelves) = (e.c.rules.profile_apart_v, e.c.twelves().ok()?);
     e.say(format!("allowed: {} V for 12 V x {} = {} V", n(each), n(twelves), n(each * twelves)));
+    e.say(format!("{what}: {first} {} V, {second} {} V: {} V apart", n(a), n(b), n((a - b).abs())));
     Some(())
 }
 

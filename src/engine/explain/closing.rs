@@ -144,7 +144,8 @@ fn other(e: &mut Explain<'_>) -> Option<()> {
             e.say(format!("the fault {fault}; it opens {} kA at {} V", n(second / 1000.0), n(third)));
         }
         "lithium-charged-cold" => {
-            e.say(format!("{first:.1} C, and no charge below {second:.1} C: {} K under", n(second - first)));
+            let air = if f.numbers.len() > 4 { format!(" in air of {third:.1} C") } else { String::new() };
+            e.say(format!("{first:.1} C{air}, and no charge below {second:.1} C: {} K under", n(second - first)));
         }
         "pwm-panel-volts-high" => {
             let times = n(first / second.max(1e-9));

@@ -69,6 +69,9 @@ fn warm(e: &mut Explain<'_>) -> Option<()> {
     let gamma = e.c.plan.panels.iter().find(|p| p.id == *first)?.gamma_pct_k.known()?.0.abs();
     let (less, rise) = (e.finding.n(0), e.finding.n(1));
     e.say("cells at 800 W/m2, 20 C air and 1 m/s of wind, glued flat against on feet");
+    if e.finding.n(2) > 0.0 {
+        e.say(format!("of what its controller is offered on a mean day that is {} Wh", n(e.finding.n(2))));
+    }
     e.say(format!("{} K warmer x {} %/K = {} % less", n(rise), n(gamma), n(less)));
     Some(())
 }

@@ -160,6 +160,8 @@ pub struct Sizing {
 pub struct FindingView {
     pub finding: Finding,
     pub cures: Vec<Step>,
+    /// What was tried where nothing cures it; empty where nothing was.
+    pub in_vain: String,
     /// The steps to its numbers, worked out when it was opened.
     pub working: Vec<String>,
     pub cursor: usize,

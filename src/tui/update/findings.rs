@@ -21,12 +21,14 @@ pub(super) fn open(model: &mut Model) {
     };
     match entry.finding().cloned() {
         Some(finding) => {
-            let cures = model.document.as_mut().map(|d| d.cures(&finding)).unwrap_or_default();
+            let found = model.document.as_mut().map(|d| d.cures(&finding)).unwrap_or_default();
+            let (in_vain, cures) = (found.in_vain(), found.steps);
             let working = model.document.as_ref().map(|d| {
                 let shown = d.shown();
                 d.engine().explain(&shown.plan, &shown.report, &finding)
             });
-            let view = FindingView { finding, cures, working: working.unwrap_or_default(), cursor: 0, scroll: 0 };
+            let view =
+                FindingView { finding, cures, in_vain, working: working.unwrap_or_default(), cursor: 0, scroll: 0 };
             model.overlay = Some(Overlay::Finding(Box::new(view)));
         }
         None => {

@@ -165,6 +165,9 @@ pub(super) fn opened(model: &Model, view: &FindingView, width: usize) -> Vec<(St
     let mut say = |text: &str, role: Role| lines.extend(wrap(text, width).into_iter().map(|l| (l, role)));
     if view.cures.is_empty() {
         say("no cure is known to the program", Role::Text);
+        if !view.in_vain.is_empty() {
+            say(&format!("tried in vain: {}", view.in_vain), Role::Text);
+        }
     } else {
         say("cures (each tried on the plan; none adds a stop):", Role::Heading);
         for (i, cure) in view.cures.iter().enumerate() {

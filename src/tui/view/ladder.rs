@@ -4,6 +4,7 @@ mod goal;
 
 use ratatui::layout::Rect;
 
+use crate::document::findings::sentence;
 use crate::engine::ladder::{Columns, ControllerColumns, Fit, FuseColumns, GaugeColumns, StringsColumns};
 use crate::engine::{Finding, LadderOf, Level, Rung};
 use crate::plan::entry::Units;
@@ -410,7 +411,8 @@ fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(Stri
     }
     let said = first.iter().flat_map(|text| wrap(text, width)).chain(wrap(&said.join("; "), width));
     let mut lines: Vec<(String, Role)> = said.into_iter().map(|l| (l, Role::Text)).collect();
-    let told = |what: &str, f: &Finding| format!("{what} {} {}", words::level(f.level), f.text());
+    let said = |f: &Finding| model.plan().map_or_else(|| f.text(), |plan| sentence(plan, f));
+    let told = |what: &str, f: &Finding| format!("{what} {} {}", words::level(f.level), said(f));
     let findings = rung.new.iter().map(|f| told("new", f)).chain(rung.cured.iter().map(|f| told("cured", f)));
     lines.extend(findings.flat_map(|f| wrap(&f, width)).map(|l| (l, Role::Text)));
     // What has no column keeps its line, however many findings there are.
