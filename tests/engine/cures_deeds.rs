@@ -2,7 +2,8 @@
 //! nothing is hidden, and what costs least comes first.
 
 use super::cures::{apply_all, cures, is_curable, offer_all};
-use super::mistakes::{insert, sound, three_leads, with, word};
+use super::explained_raised::three_leads;
+use super::mistakes::{insert, sound, with, word};
 use super::{evaluate, found, near, says, texts};
 use coachwire::engine::{Engine, Level, Report};
 use coachwire::plan::samples::sample;
