@@ -13,6 +13,7 @@ mod converted;
 mod converter_out;
 mod cure_kinds;
 mod cures;
+mod cures_deeds;
 mod cures_left;
 mod entered;
 mod explained;
