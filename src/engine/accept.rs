@@ -67,6 +67,23 @@ pub fn kept(finding: &Finding) -> String {
     finding.numbers.iter().map(f64::to_string).collect::<Vec<_>>().join(" ")
 }
 
+/// Whether a finding that stays is graver than it was, or one of its numbers worse by more than a share of it.
+pub(super) fn is_worse(then: &Finding, now: &Finding, share: f64) -> bool {
+    let first = if now.larger_is_worse { Way::Up } else { Way::Down };
+    let others = WAYS.iter().find(|(id, _)| *id == now.check.id).map_or(&[][..], |(_, ways)| *ways);
+    let ways = std::iter::once(first).chain(others.iter().copied());
+    let numbers = then.numbers.iter().zip(&now.numbers);
+    now.level < then.level
+        || numbers.zip(ways).any(|((then, now), way)| {
+            let room = then.abs() * share + 1e-9;
+            match way {
+                Way::Up => *now > then + room,
+                Way::Down => *now < then - room,
+                Way::Other | Way::Along => false,
+            }
+        })
+}
+
 /// Whether a finding is graver than it was, one of its numbers worse by more than a share of it, or, where it has none,
 /// another sentence. What an earlier program did not keep is not compared; a text that is no number is none of ours.
 fn worsened(finding: &Finding, then: &Accepted, share: f64) -> bool {

@@ -30,6 +30,7 @@ mod volts;
 mod wires;
 mod year;
 
+pub(super) use battery_room::standing;
 pub(super) use judged::rests_on;
 pub use judged::rules_of;
 

@@ -105,7 +105,8 @@ pub(super) fn load_v(c: &Context<'_>, load: usize) -> Figure<Vec<f64>> {
     if all.iter().any(|v| Some(v) != all.first()) { Err(Missing("runs".into())) } else { Ok(all) }
 }
 
-/// Whether a step puts a DC load on other volts than it had, and nobody has said that it is made for these.
+/// Whether a step puts a DC load on other volts than it had and is made for; or on more than 12 V, and nobody has said that
+/// it stands them.
 pub(super) fn moves_to_other_volts(stock: &Stock, before: &Plan, after: &Plan) -> bool {
     let context = |plan| Context {
         plan,
@@ -121,9 +122,11 @@ pub(super) fn moves_to_other_volts(stock: &Stock, before: &Plan, after: &Plan) -
     after.loads.iter().enumerate().filter(|(_, l)| l.state.stays() && l.supply == Supply::Dc).any(|(i, load)| {
         let had = before.loads.iter().position(|l| l.id == load.id);
         let had = had.filter(|i| before.loads.get(*i).is_some_and(|l| l.supply == Supply::Dc));
+        // A run drawn to a load is held to it, whatever panel stood for it.
+        let had = had.filter(|was| old.circuit.undrawn.contains(was) == new.circuit.undrawn.contains(&i));
         let had = had.and_then(|i| load_v(&old, i).ok()).unwrap_or_default();
         let made = load.made_for.as_ref().and_then(|k| k.known());
-        let fits = |v: &f64| had.contains(v) || made.is_some_and(|m| m.fits(*v));
+        let fits = |v: &f64| had.contains(v) || made.map_or(*v <= CONVERTED_V, |m| m.fits(*v));
         load_v(&new, i).is_ok_and(|volts| !volts.iter().all(fits))
     })
 }

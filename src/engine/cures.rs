@@ -2,6 +2,7 @@
 
 mod alike;
 mod book;
+mod bought;
 mod feed;
 mod kinds;
 mod link;
@@ -14,15 +15,16 @@ mod serve;
 mod settings;
 mod strings;
 mod volts;
+mod wire;
+mod worse;
 
 use std::sync::Arc;
 
 use crate::plan::format::item_text;
-use crate::plan::wiring::{FuseAt, Protection};
+use crate::plan::wiring::{FuseAt, Protection, Resets};
 use crate::plan::{Edit, FieldPath, Known, Plan, Run, Step, Value};
-use crate::standards::conductor::{Gauge, area_mm2};
-use crate::standards::fuse::ratings;
-use crate::standards::kinds::{FuseFamily, Zone};
+use crate::standards::fuse::{ratings, smallest_at_least};
+use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
 use crate::units::{Amps, Metres};
 
@@ -33,8 +35,6 @@ use super::ladder::gauge_step;
 use super::report::{NotChecked, Proposed, Report};
 use super::resistance::fuses;
 use super::rule::Rules;
-use super::sizing::make::{Make, made_of, makes, takes};
-use super::sizing::make_edits;
 use super::{Engine, Finding, Level};
 
 pub use kinds::is_curable;
@@ -127,12 +127,13 @@ pub(super) fn of(
     let known = Before::of(engine, plan, stock);
     let (before, wires) = (&known.full, &known.wires);
     let mut found = Cures::default();
+    let mut lesser: Vec<Step> = Vec::new();
     let (circuit, _) = Circuit::of(plan);
     let bare = bare_behind(plan, &circuit, finding);
     // No stop comes of the year: what is there on wires alone is judged so.
     let by_wires = wires.says(finding) && !BY_YEAR.contains(&finding.check.id);
     for step in candidates(engine, plan, stock, finding, before) {
-        let step = alike::with(plan, &circuit, step);
+        let step = alike::with(plan, &circuit, bought::step(plan, step));
         // Where another fuse alone cures, copper beside it mends nothing.
         let alone = |s: &Step| {
             step.name.split_once(" with fuse: ").is_some_and(|(run, _)| s.name.starts_with(&format!("{run} fuse: ")))
@@ -162,9 +163,26 @@ pub(super) fn of(
         } else {
             !brings_stop(wires, &own, &bare) && cures(finding, before, &engine.evaluate(&after, stock), &bare)
         };
-        if mended && path::meets(plan, &after, finding) {
-            found.steps.push(step);
+        if !mended || !path::meets(plan, &after, finding) {
+            continue;
         }
+        let to = match worse::by(plan, finding, wires, &own) {
+            Some(worse::By::Stop) => continue,
+            Some(worse::By::Lesser) => &mut lesser,
+            None => &mut found.steps,
+        };
+        if !to.iter().any(|s| first_words(s) == first_words(&step)) {
+            to.push(step);
+        }
+    }
+    // A stop, and medical loads that go short, outrank a drop that grows a little.
+    if found.steps.is_empty() || finding.level == Level::Stop || finding.check.id == "medical-not-served" {
+        lesser.retain(|s| !found.steps.iter().any(|o| first_words(o) == first_words(s)));
+        found.steps.extend(lesser);
+        found.steps.truncate(MOST);
+    }
+    if finding.check.id == "unlike-panels" {
+        found.steps = settings::by_the_year(engine, plan, stock, before, found.steps);
     }
     Some(found)
 }
@@ -220,6 +238,8 @@ fn takes_its_place(finding: &Finding, new: &Finding, before: &Report) -> bool {
         "panel-in-shadow" => &["panel-in-shadow"],
         "float-above-absorption" => &["float-above-absorption", "profiles-disagree", "charge-volts-outside-window"],
         "profiles-disagree" => &["profiles-disagree", "charge-volts-outside-window", "float-above-absorption"],
+        // Another inverter has to carry its loads as well.
+        "inverter-over-discharge-limit" | "inverter-surge-over-peak" => &["loads-over-inverter"],
         _ => return false,
     };
     if same.contains(&new.check.id) {
@@ -250,7 +270,10 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
     let said = said.or_else(|| settings::steps(plan, list, id, finding));
     let said = said.or_else(|| strings::steps(engine, plan, stock, id, finding, before));
     let said = said.or_else(|| serve::steps(engine, plan, stock, finding, before));
-    if let Some(steps) = said.or_else(|| feed::steps(engine, plan, stock, (list, id), finding, before)) {
+    if let Some(mut steps) = said.or_else(|| feed::steps(engine, plan, stock, (list, id), finding, before)) {
+        if list == "devices" && matches!(finding.check.id, "auto-reset-breaker" | "device-below-current") {
+            steps.extend(path::spliced(engine, plan, stock, id, before));
+        }
         return steps;
     }
     match finding.check.id {
@@ -269,8 +292,10 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
         }
         "charge-volts-high" => {
             let most = finding.n(1);
+            // Within what is usual as well, where that is less.
+            let absorb = profiles::usual_most_v(plan, "absorb_v").map_or(most, |v| v.min(most));
             vec![
-                set("absorb_v", Value::Number(most), format!("{id}: absorb {most} V")),
+                set("absorb_v", Value::Number(absorb), format!("{id}: absorb {absorb} V")),
                 set("float_v", Value::Nothing, format!("{id}: float off")),
                 set("equalise_v", Value::Number(most), format!("{id}: equalise {most} V")),
             ]
@@ -283,7 +308,9 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
             };
             let volts = if finding.n(1) < finding.n(2) { finding.n(2) } else { finding.n(3) };
             let one = set(field, Value::Number(volts), format!("{id}: {} {volts} V", finding.name(1)));
-            std::iter::once(one).chain(profiles::in_window(plan, id)).collect()
+            // As another source has it, where that is within: at the window's edge they would disagree.
+            let others = profiles::as_others(plan, id, field, (finding.n(2), finding.n(3)));
+            others.into_iter().chain([one]).chain(profiles::in_window(plan, id)).collect()
         }
         "profiles-disagree" => profiles::alike(plan, id, finding),
         "lithium-charged-cold" => {
@@ -343,6 +370,7 @@ pub(super) fn fuse_edits(run: &Run, proposed: &Proposed) -> Vec<Edit> {
             edits.push(Edit::Set { at: path(field), to: Value::Nothing });
         }
     }
+    edits.extend(bought::with(run, fuse, &edits));
     edits
 }
 
@@ -370,57 +398,6 @@ fn moved(run: &Run, near_from: bool) -> Option<Step> {
     }
     edits.insert(0, Edit::Set { at: path("at"), to: Value::Word(at.word()) });
     Some(Step { name: format!("{} {} moved: to its {at} end", run.id, fuse.id), edits })
-}
-
-/// What a run can be made of with more copper than it has, as far as its terminals take it.
-fn thicker_steps(c: &Context<'_>, index: usize, run: &Run, gauge: Gauge) -> Vec<(Make, Step)> {
-    let now = Make::as_drawn(run, gauge);
-    let more = makes(c, index).into_iter().filter(|m| m.area_mm2() > now.area_mm2() + 1e-9);
-    more.filter(|m| takes(c, index, *m).may())
-        .map(|make| {
-            let step = if make.per_pole == now.per_pole {
-                gauge_step(run, make.gauge)
-            } else {
-                Step { name: format!("{}: {make}", run.id), edits: make_edits(run, make, true) }
-            };
-            (make, step)
-        })
-        .collect()
-}
-
-/// One conductor in each pole in place of several that share no current safely.
-fn in_one(c: &Context<'_>, index: usize, run: &Run, gauge: Gauge) -> Vec<Step> {
-    let thicker = gauge.ladder().filter(|g| area_mm2(*g) >= area_mm2(gauge) - 1e-9);
-    let one = thicker.map(|gauge| Make { gauge, per_pole: 1 }).filter(|m| takes(c, index, *m).may());
-    one.map(|make| Step { name: format!("{} in one: {make}", run.id), edits: make_edits(run, make, true) }).collect()
-}
-
-/// Insulation that stands the leg's ambient, or another route.
-fn cooler(plan: &Plan, run: &Run, leg: &str) -> Vec<Step> {
-    let Some(leg) = run.legs.iter().find(|l| l.id.as_str() == leg) else { return Vec::new() };
-    let path = |field: &str| super::resistance::leg_path(run, leg, field);
-    let now = leg.insulation_c.known().map_or(0.0, |c| c.0);
-    let better = JACKETS_C.into_iter().filter(|c| *c > now).map(|c| {
-        let name = format!("{} {} insulation: {c} C", run.id, leg.id);
-        Step::one(name, Edit::Set { at: path("insulation_c"), to: Value::Number(c) })
-    });
-    let mut edits = vec![Edit::Set { at: path("zone"), to: Value::Word(Zone::Cabinet.word()) }];
-    if leg.ambient_c.is_some() {
-        edits.push(Edit::Set { at: path("ambient_c"), to: Value::Nothing });
-    }
-    let name = format!("{} {} laid elsewhere: through a {}", run.id, leg.id, Zone::Cabinet);
-    let elsewhere = Step { name, edits };
-    better.chain(Some(elsewhere)).filter(|s| plan.with(s).is_ok()).collect()
-}
-
-/// What a run's terminals do take, nearest to the copper it has.
-fn that_fit(c: &Context<'_>, index: usize, run: &Run) -> Vec<Step> {
-    let Some(now) = made_of(run) else { return Vec::new() };
-    let mut fit: Vec<Make> = makes(c, index).into_iter().filter(|m| takes(c, index, *m).may()).collect();
-    let apart = |m: &Make| (m.area_mm2() / now.area_mm2().max(1e-9)).ln().abs();
-    fit.sort_by(|a, b| apart(a).total_cmp(&apart(b)));
-    let step = |make: Make| Step { name: format!("{}: {make}", run.id), edits: make_edits(run, make, true) };
-    fit.into_iter().map(step).collect()
 }
 
 /// Findings about a run that another fuse may cure, and those that other wire may.
@@ -457,7 +434,6 @@ fn run_steps(
     let (circuit, _) = Circuit::of(plan);
     let near_from = circuit.links.get(index).is_none_or(|l| l.near_from);
     let about_fuse = BY_FUSE.contains(&finding.check.id);
-    let about_wire = BY_WIRE.contains(&finding.check.id);
     let fuse_name = |p: &Proposed| format!("{} fuse: {} A {}", run.id, p.amps.0, p.family);
     let mut steps = Vec::new();
     if finding.check.id == "string-fuse-wrong-end" {
@@ -471,6 +447,9 @@ fn run_steps(
         steps.extend(volts::fuse(plan, id, finding));
     }
     let proposed = before.runs.get(index).and_then(|r| r.proposed.as_ref());
+    if about_fuse {
+        steps.extend(same_family(run, finding));
+    }
     if let (true, Some(p)) = (about_fuse, proposed) {
         // The fuse that is there already is at most moved.
         let step = Step { name: fuse_name(p), edits: fuse_edits(run, p) };
@@ -491,37 +470,30 @@ fn run_steps(
     if about_fuse {
         steps.extend(link::steps(&c, index, run, finding));
         steps.extend(settings::smaller_chargers(&c, index, finding));
+        steps.extend(settings::smaller_inverters(&c, index, finding));
         steps.extend(by_sheet(plan, run, finding));
     }
     let Some(gauge) = run.gauge.known().copied() else { return steps };
     match finding.check.id {
-        "parallel-too-thin" => steps.extend(in_one(&c, index, run, gauge)),
-        "ambient-over-insulation" => steps.extend(cooler(plan, run, finding.name(1))),
-        "terminal-does-not-take" => steps.extend(that_fit(&c, index, run)),
+        "parallel-too-thin" => steps.extend(wire::in_one(&c, index, run, gauge)),
+        "ambient-over-insulation" => steps.extend(wire::cooler(plan, run, finding.name(1))),
+        "terminal-does-not-take" => steps.extend(wire::that_fit(&c, index, run)),
         _ => {}
     }
-    for (thicker, step) in thicker_steps(&c, index, run, gauge) {
-        if about_wire && !is_bare(finding) {
-            steps.push(step.clone());
-        }
-        // Where no fuse fits this conductor, or the thicker one wants another: both at once.
-        if (about_fuse && proposed.is_none()) || about_wire {
-            let Ok(with) = plan.with(&step) else { continue };
-            let report = engine.evaluate_wires(&with, stock);
-            if let Some(p) = report.runs.get(index).and_then(|r| r.proposed.as_ref()).filter(|p| !is_there(run, p)) {
-                let mut both = step;
-                both.edits.extend(fuse_edits(run, p));
-                both.name = format!("{} with fuse: {thicker}, {} A {}", run.id, p.amps.0, p.family);
-                steps.push(both);
-            }
-        }
-    }
     if finding.check.id == "drop-over-target" {
-        let nearer = nearer::step(&c, index, run, gauge, before);
-        steps.extend(nearer.into_iter().flat_map(|step| with_fuse(engine, plan, stock, run, step)));
-        steps.extend(path::steps(engine, &c, stock, finding, before));
+        return wire::moved_or_thicker(engine, &c, stock, (index, run, gauge), finding, before);
     }
+    steps.extend(wire::wider(engine, &c, stock, (index, run, gauge), finding, before));
     steps
+}
+
+/// A fuse of the same family in a rating that its run wants: as the sheet of the one that is there says it opens.
+fn same_family(run: &Run, finding: &Finding) -> Option<Step> {
+    let fuse = fuses(run).next().filter(|_| finding.check.id == "fuse-below-design")?;
+    let family = fuse.family.known().filter(|_| fuse.resets != Resets::Automatic)?;
+    let amps = smallest_at_least(*family, finding.n(2))?;
+    let at = super::resistance::fuse_path(run, fuse, "amps_a");
+    Some(Step::one(format!("{} fuse: {amps} A {family}", run.id), Edit::Set { at, to: Value::Number(amps) }))
 }
 
 /// Against a fuse that is larger than instructions allow: more batteries, in a lead that they share; else one of the largest

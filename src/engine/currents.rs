@@ -182,11 +182,21 @@ fn underived(run: &Run) -> RunCurrents {
 
 /// Volts and amps at a DC-DC charger's input; none where no such point exists.
 pub(super) fn dc_feed(c: &Context<'_>, index: usize) -> Figure<Option<(f64, f64)>> {
-    let Some(ch) = c.plan.chargers.get(index) else { return Ok(None) };
+    if c.plan.chargers.get(index).is_none() {
+        return Ok(None);
+    }
+    let (line, watts) = dc_asks(c, index)?;
+    Ok(feed(line.source_v, line.ohm, watts).map(|f| (f.input_v, f.input_a)))
+}
+
+/// The line of a DC-DC charger, and the watts that it asks of it.
+pub(super) fn dc_asks(c: &Context<'_>, index: usize) -> Figure<(Line, f64)> {
     let line = dc_line(c, index)?;
+    let ch = c.plan.chargers.get(index).ok_or_else(|| Missing("chargers".into()))?;
     let out_a = need(&ch.out_a, "chargers", &ch.id, "out_a")?.0;
     let out_v = need(&ch.absorb_v, "chargers", &ch.id, "absorb_v")?.0;
-    Ok(feed(line.source_v, line.ohm, out_a * out_v / line.efficiency).map(|f| (f.input_v, f.input_a)))
+    let watts = out_a * out_v / line.efficiency;
+    Ok((line, watts))
 }
 
 /// Whether the line of a DC-DC charger is drawn, and brings it volts to work at.

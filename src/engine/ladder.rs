@@ -121,6 +121,8 @@ pub struct GaugeColumns {
     pub fuse: Option<FuseSize>,
     /// Whether choosing the row puts that fuse there.
     pub sets_fuse: bool,
+    /// Whether the charger behind it drops out, so that no current is there to lose volts at.
+    pub drops_out: bool,
     /// Metres of it on the truck.
     pub on_truck_m: f64,
 }

@@ -34,7 +34,11 @@ fn any_run_of_any_sample_to_itself() {
             for to_from in [true, false] {
                 let mut p = plan.clone();
                 let r = &mut p.runs[i];
-                if to_from { r.to = r.from.clone() } else { r.from = r.to.clone() }
+                if to_from {
+                    r.to = r.from.clone()
+                } else {
+                    r.from = r.to.clone()
+                }
                 let subject = format!("runs.{}", run.id);
                 assert!(says(&evaluate(&p), "run-to-itself", &subject), "{} {subject}", sample.name);
             }

@@ -89,7 +89,7 @@ fn a_link_between_batteries_is_fused_by_one_step() {
     let r = evaluate(&large);
     assert!(says(&r, "fuse-above-conductor", "runs.W21"), "{}", texts(&r));
     let steps = cures(&large, "fuse-above-conductor", "runs.W21");
-    assert!(steps.iter().any(|s| s.name.starts_with("W21 fused: ")), "{steps:?}");
+    assert!(steps.iter().any(|s| s.name.starts_with("W21 F1 and W21 F2: ")), "{steps:?}");
 }
 
 /// 13.3 V / 2 mohm x 3 = 20 kA, times 1.1 is more than anything opens (class T: 20 kA); at a branch, past metres of wire,

@@ -144,7 +144,7 @@ fn runs() -> Vec<(&'static str, Plan)> {
         ("run-on-ac", insert(&inverter, "runs", &run("W21", "INV", "L1"))),
         ("terminal-does-not-take", with(&sound(), &[("inverters.INV.ratings.largest_wire", gauge("2/0 AWG"))])),
         ("terminal-does-not-take", with(&sound(), &two_in_one)),
-        ("uneven-battery-leads", super::mistakes::three_leads(3.0)),
+        ("uneven-battery-leads", three_leads(3.0)),
     ]
 }
 
@@ -167,6 +167,22 @@ fn places() -> Vec<(&'static str, Plan)> {
         ("sparks-by-battery", with(&sound(), &flooded)),
         ("vents-small", with(&sound(), &flooded)),
     ]
+}
+
+/// Three batteries, each on its own 4/0 lead to the bus, the third so many metres long, the others 0.6 m.
+pub(super) fn three_leads(length: f64) -> Plan {
+    let mut p = sound();
+    for name in ["X1", "X2", "X3"] {
+        let m = if name == "X3" { length } else { 0.6 };
+        let run = format!(
+            r#"(id: "{name}", from: "BK", to: "SW", gauge: "4/0 AWG",
+            legs: [(id: "L1", length_m: {m:?}, insulation_c: 105.0)],
+            protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 150.0, distance_m: 0.1)])"#
+        );
+        p = insert(&p, "runs", &run);
+    }
+    p.runs.retain(|r| r.id.as_str() != "W3");
+    p
 }
 
 /// Each with what it brings up.

@@ -491,27 +491,11 @@ fn flooded_gas_heat_and_series() {
     assert!(!says(&series(&[two, ("bank.max_series", n(4.0))]), "series-over-limit", "bank"));
 }
 
-/// Three batteries, each on its own 4/0 lead to the bus, the third so many metres long, the others 0.6 m.
-pub(super) fn three_leads(length: f64) -> Plan {
-    let mut p = sound();
-    for name in ["X1", "X2", "X3"] {
-        let m = if name == "X3" { length } else { 0.6 };
-        let run = format!(
-            r#"(id: "{name}", from: "BK", to: "SW", gauge: "4/0 AWG",
-            legs: [(id: "L1", length_m: {m:?}, insulation_c: 105.0)],
-            protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 150.0, distance_m: 0.1)])"#
-        );
-        p = insert(&p, "runs", &run);
-    }
-    p.runs.retain(|r| r.id.as_str() != "W3");
-    p
-}
-
 /// Three batteries of 3 mohm, each on its own 4/0 lead to the bus: with one lead of 3 m the split follows
 /// g = 1/(R + 3 mohm), 4/0 at 20 C 0.049 ohm/1000 ft, both poles, joints 0.2 mohm, a class T of 0.06 V at 150 A.
 #[test]
 fn unequal_leads_share_unequally() {
-    let lead = three_leads;
+    let lead = super::explained_raised::three_leads;
     let r = evaluate(&lead(3.0));
     let f = found(&r, "uneven-battery-leads");
     assert_eq!(f.len(), 1, "{}", texts(&r));

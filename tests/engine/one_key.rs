@@ -278,8 +278,8 @@ fn inverters_draw_together() {
     let r = evaluate(&of(200.0 / 3.0));
     let f = one(&r, "inverter-over-discharge-limit");
     super::near("together", Ok(f.n(0)), 2.0 * 1000.0 / (12.0 * 0.88), 1e-6);
-    let said = "INV and INV2 together draw 189 A at rated watts, the bank gives 180 A; the year sees hourly means only";
-    assert_eq!(f.text(), said);
+    let text = "INV and INV2 together draw 189 A at rated watts, the bank gives 180 A; the year sees hourly means only";
+    assert_eq!(f.text(), text);
     is_curable(&of(200.0 / 3.0), "inverter-over-discharge-limit", "inverters.INV");
     assert!(found(&evaluate(&of(80.0)), "inverter-over-discharge-limit").is_empty());
 }

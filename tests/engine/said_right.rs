@@ -92,6 +92,22 @@ fn cranking_amp_rows_are_ratings_themselves() {
     let text = f.text();
     assert!(text.contains("the table by cold cranking amps asks for") && !text.contains("1.1"), "{text}");
     assert!(!says(&lead("UL 248-15 T", Some(table)), "interrupt-below-fault", "runs.W3"), "the row itself is enough");
+    // Behind leads it is no longer a row of the table, and is not called one.
+    let far = report(&[
+        ("bank.chemistry", word("AGM")),
+        ("bank.ohmic_mohm", Value::Nothing),
+        ("bank.cca_a", n(200.0)),
+        ("runs.W3.legs.L1.length_m", n(6.0)),
+        ("runs.W3.gauge", Value::Gauge("8 AWG".parse().unwrap())),
+        ("runs.W5.protection.F1.interrupt_a", n(200.0)),
+    ]);
+    let f = one(&far, "interrupt-below-fault", "runs.W5");
+    assert!(f.n(0) < table - 100.0, "{}", f.n(0));
+    let said = format!(
+        "the fault there, reckoned from the {:.1} kA of the table by cold cranking amps, asks for",
+        table / 1000.0
+    );
+    assert!(f.text().contains(&said), "{}", f.text());
 }
 
 /// Source: NEC 110.3(B); elsewhere what the inverter's sheet says, which is no clause of the NEC.

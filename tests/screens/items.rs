@@ -239,11 +239,11 @@ fn a_cure_is_applied_as_one_step_and_what_it_cures_is_gone() {
     screen.keys("5");
     let count = screen.model.document.as_ref().unwrap().shown().report.findings.len();
     let cured = (0..count).find_map(|_| {
-        // The footer promises what the key does.
+        // The footer promises no more than the key does.
         let promised = screen.model.holds(coachwire::tui::keymap::When::OnAddition);
         screen.keys("<Enter>");
         let Some(Overlay::Finding(view)) = &screen.model.overlay else { panic!("the finding opens") };
-        assert_eq!(promised, !view.cures.is_empty(), "{}", view.finding.text());
+        assert!(!promised || !view.cures.is_empty(), "{}", view.finding.text());
         match view.cures.first() {
             Some(cure) => Some((view.finding.clone(), cure.name.clone())),
             None => {

@@ -64,7 +64,12 @@ static NO_ROOM: Check = Check {
     safety: false,
     say: |f| {
         if f.n(2) > 0.0 {
-            format!("BK: {:.0} mm high with room over its terminals, the space has {:.0} mm", f.n(0), f.n(1))
+            format!(
+                "BK: {:.0} mm high with room over its terminals, the space has {:.0} mm: lower ones, another space, or on their \
+                 side where their maker allows it",
+                f.n(0),
+                f.n(1)
+            )
         } else {
             format!("BK: {:.0} batteries, {:.0} stand in the space", f.n(0), f.n(1))
         }
@@ -75,7 +80,14 @@ static HEAVY: Check = Check {
     safety: false,
     say: |f| {
         let heaviest = if f.name(0).is_empty() { String::new() } else { format!("; heaviest: {}", f.name(0)) };
-        format!("the job adds {:.0} kg, the coach may take {:.0} kg more{heaviest}", f.n(0), f.n(1))
+        // No fewer of them are a cure then.
+        let least = match f.name(1) {
+            "" => String::new(),
+            least => format!(
+                "; with one battery and one panel of it still {least}: lighter ones, another vehicle or less other cargo would do"
+            ),
+        };
+        format!("the job adds {:.0} kg, the coach may take {:.0} kg more{heaviest}{least}", f.n(0), f.n(1))
     },
 };
 
@@ -244,7 +256,7 @@ fn bank_too_hot(w: &Work<'_>) -> Outcome {
 }
 
 /// How many equal oblongs stand on a floor: rows of one lie, the rest of the floor filled with the other.
-fn standing(floor: (f64, f64), unit: (f64, f64)) -> f64 {
+pub(in crate::engine) fn standing(floor: (f64, f64), unit: (f64, f64)) -> f64 {
     let count = |room: f64, each: f64| ((room + 1e-6) / each.max(1e-3)).floor().max(0.0);
     let one_way = |(l, w): (f64, f64), (a, b): (f64, f64)| {
         let rows = count(w, b);
@@ -285,6 +297,23 @@ fn room(w: &Work<'_>) -> Outcome {
     }
     let stand = standing((l, width), (unit_l, unit_w));
     Ok((count > stand).then(|| note(&[count, stand, 0.0])))
+}
+
+/// What there is of new batteries and panels beyond one of each, kg.
+fn spare_kg(plan: &crate::plan::Plan) -> f64 {
+    let bank = || {
+        let each = plan.bank.weight_kg.as_ref()?.known()?.0 * plan.bank.series.known()?.0;
+        Some(each * (plan.bank.parallel.known()?.0 - 1.0).max(0.0))
+    };
+    let batteries = bank().filter(|_| plan.bank.state == State::New).unwrap_or(0.0);
+    let panels = plan.arrays.iter().filter(|a| a.state == State::New).flat_map(|a| a.strings.0.iter().flatten());
+    let kg = |id: &crate::plan::Id| plan.panels.iter().find(|p| p.id == *id)?.weight_kg.known().map(|kg| kg.0);
+    let (mut all, mut least) = (0.0, f64::MAX);
+    for kg in panels.filter_map(kg) {
+        all += kg;
+        least = f64::min(least, kg);
+    }
+    batteries + if all > 0.0 { all - least } else { 0.0 }
 }
 
 /// Weight of what is bought new less what is taken out, against the coach's margin. Weights nobody gave count as
@@ -340,10 +369,13 @@ fn heavy(w: &Work<'_>) -> Outcome {
         parts.sort_by(|a, b| b.1.total_cmp(&a.1));
         parts.retain(|(_, kg)| *kg > 0.0);
         parts.truncate(HEAVIEST);
-        let numbers: Vec<f64> = [sum, margin].into_iter().chain(parts.iter().map(|(_, kg)| *kg)).collect();
+        let mut numbers: Vec<f64> = [sum, margin].into_iter().chain(parts.iter().map(|(_, kg)| *kg)).collect();
         let named: Vec<String> = parts.iter().map(|(name, kg)| format!("{name} {kg:.0} kg")).collect();
+        let least_kg = sum - spare_kg(plan);
+        let least = if least_kg > margin { format!("{least_kg:.0} kg") } else { String::new() };
+        numbers.extend((least_kg > margin).then_some(least_kg));
         let found = Finding::new(&HEAVY, Level::Note, "job".into(), &numbers, &DOOR_LABEL);
-        return Ok(Some(found.named([named.join(", ")])));
+        return Ok(Some(found.named([named.join(", "), least])));
     }
     waits.map_or(Ok(None), Err)
 }

@@ -78,9 +78,9 @@ fn opens(w: &Work<'_>, i: usize, device: &Device) -> Outcome {
         let numbers = [fault.amps, opens, volts, needed, fault.margin];
         let subject = FieldPath::new(format!("devices.{}", device.id));
         Finding::new(&OPENS, Level::Stop, subject, &numbers, INTERRUPT.of(w.context.rules.basis)).named([
-            device.id.as_str(),
-            "",
-            faults(w, fault.margin),
+            device.id.to_string(),
+            String::new(),
+            faults(w, fault.amps, fault.margin),
         ])
     }))
 }

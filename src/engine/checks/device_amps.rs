@@ -1,4 +1,4 @@
-//! Whether what stands in a run carries the run's current: switches, buses, shunts, fuse panels, breakers.
+//! Whether what stands in a run carries the run's current: whatever has a rating and is no source.
 
 use crate::engine::Work;
 use crate::engine::circuit::{Role, node_of};
@@ -64,12 +64,11 @@ fn converter(w: &Work<'_>, device: &Device) -> Outcome {
 /// The largest current that one run brings to a device or takes from it, by its positive or its negative, against its
 /// rating. Currents that are not known yet are judged on their own runs.
 fn over(w: &Work<'_>, device: &Device) -> Outcome {
-    use DeviceKind::{Breaker, Bus, Combiner, Disconnect, FusePanel, Isolator, Shunt, Switch};
-    let kinds = [Breaker, Bus, Combiner, Disconnect, FusePanel, Isolator, Shunt, Switch];
-    let Some(amps) = device.ratings.amps_a.as_ref().filter(|_| device.kind.known().is_some_and(|k| kinds.contains(k)))
-    else {
-        return Ok(None);
-    };
+    use DeviceKind::{Alternator, Breaker, Converter, Generator};
+    // What a source gives is its rating, and held to what is drawn of it.
+    let gives = [Alternator, Converter, Generator];
+    let passes = device.kind.known().is_some_and(|k| !gives.contains(k));
+    let Some(amps) = device.ratings.amps_a.as_ref().filter(|_| passes) else { return Ok(None) };
     let rated_a = amps.at(|| FieldPath::new(format!("devices.{}.ratings.amps_a", device.id)))?.0;
     let me = Known::Is(device.id.clone());
     let breaker = device.kind.known() == Some(&Breaker);

@@ -163,12 +163,17 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     }
 }
 
-/// What a fault is called whose size is compared.
-pub(super) fn faults(w: &Work<'_>, margin: f64) -> &'static str {
+/// What a fault of so many amps is called whose size is compared. Less than what its source drives at the posts is not the
+/// table's figure, but reckoned from it.
+pub(super) fn faults(w: &Work<'_>, amps: f64, margin: f64) -> String {
+    let table = "the table by cold cranking amps";
     match w.source {
-        _ if margin > 1.0 || w.context.rules.interrupt_margin <= 1.0 => "the fault there",
-        Ok(source) if source.assumed => "the assumed fault",
-        _ => "the table by cold cranking amps",
+        _ if margin > 1.0 || w.context.rules.interrupt_margin <= 1.0 => "the fault there".into(),
+        Ok(source) if source.assumed => "the assumed fault".into(),
+        Ok(source) if kilo(amps, 1) != kilo(source.amps, 1) => {
+            format!("the fault there, reckoned from the {} of {table},", kilo(source.amps, 1))
+        }
+        _ => table.into(),
     }
 }
 
@@ -291,7 +296,7 @@ fn interrupt(w: &Work<'_>, i: usize, j: usize, run: &Run, fuse: &Protection) -> 
         let volts = figures.circuit_v.as_ref().map_or(0.0, |v| v.0);
         let numbers = [fault, opens, volts, needed, figures.margin];
         let found = Finding::new(&OPENS, Level::Stop, path_of(run), &numbers, INTERRUPT.of(w.context.rules.basis));
-        found.named([run.id.as_str(), figures.id.as_str(), faults(w, figures.margin)])
+        found.named([run.id.to_string(), figures.id.to_string(), faults(w, fault, figures.margin)])
     }))
 }
 

@@ -36,9 +36,21 @@ static SURGE: Check = Check {
         let (surge, peak) = apart(f.n(0), f.n(1), 0);
         let surges = match f.name(1) {
             "" => format!("{} surges to {surge} A", f.name(0)),
-            others => format!("{}'s surge and the rated watts of {others} draw {surge} A together", f.name(0)),
+            others => format!("{}'s surge and {others} draw {surge} A together", f.name(0)),
         };
         format!("{surges}, the packs' peak together is {peak} A")
+    },
+};
+static TOGETHER: Check = Check {
+    id: "discharge-over-limit",
+    safety: false,
+    say: |f| {
+        let (draws, gives) = apart(f.n(0), f.n(1), 0);
+        let with = match f.name(0) {
+            "" => String::new(),
+            inverters => format!("{inverters} at rated watts and "),
+        };
+        format!("{with}the DC loads that run at once draw {draws} A, the bank gives {gives} A")
     },
 };
 static CUTOFF: Check = Check {
@@ -108,6 +120,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         out.wait("bank.max_series".into());
     }
     out.take(&SERIES, || "bank".into(), series(w));
+    out.take(&TOGETHER, || "bank".into(), together(w));
     for (i, inverter) in plan.inverters.iter().enumerate().filter(|(_, x)| x.state.stays()) {
         let path = || FieldPath::new(format!("inverters.{}", inverter.id));
         out.take(&LARGE, path, large(w, i, inverter));
@@ -130,8 +143,35 @@ fn series(w: &Work<'_>) -> Outcome {
     Ok(over.then(|| Finding::new(&SERIES, Level::Caution, "bank".into(), &[series, limit.unwrap_or(0.0)], &SHEET)))
 }
 
-/// Surge at low bank volts against the packs' peak, alone and while the other inverters draw their rated watts (common
-/// practice: two motors seldom start in one second); a bank that states no peak has no unit that would trip.
+/// What DC loads that run at once draw of the bank at low volts, what converters lose with it.
+fn dc_loads_a(w: &Work<'_>) -> Figure<f64> {
+    Ok(w.report.loads.dc_simultaneous_w.clone()?.0 / w.context.low_v()?.max(1e-9))
+}
+
+/// All that runs at once, as a run from the bank is held to it, against what the packs give. Inverters that draw more by
+/// themselves are said as such.
+fn together(w: &Work<'_>) -> Outcome {
+    let limit = w.report.bank.discharge_limit_a.clone()?.0;
+    let mut all = 0.0;
+    let mut names = Vec::new();
+    for (inverter, pair) in w.context.plan.inverters.iter().zip(&w.terminals.inverters) {
+        if inverter.state.stays() {
+            all += pair.design_a.clone()?;
+            names.push(inverter.id.as_str());
+        }
+    }
+    if all > limit + 1e-9 {
+        return Ok(None);
+    }
+    all += dc_loads_a(w)?;
+    Ok((all > limit + 1e-9).then(|| {
+        Finding::new(&TOGETHER, Level::Caution, "bank".into(), &[all, limit], &LABEL).named([names.join(" and ")])
+    }))
+}
+
+/// Surge at low bank volts against the packs' peak, alone and while the other inverters draw their rated watts and the DC
+/// loads run (common practice: two motors seldom start in one second); a bank that states no peak has no unit that would
+/// trip.
 fn surge(w: &Work<'_>, inverter: &Inverter) -> Outcome {
     let (Some(surge), Some(peak)) = (&inverter.surge_w, &w.context.plan.bank.peak_a) else { return Ok(None) };
     let path = |i: &Inverter, f: &str| at("inverters", &i.id, f);
@@ -149,15 +189,20 @@ fn surge(w: &Work<'_>, inverter: &Inverter) -> Outcome {
     if alone > peak + 1e-9 {
         return found(alone, String::new());
     }
-    let others: Vec<&Inverter> = w.context.plan.inverters.iter().filter(|i| i.id != inverter.id).collect();
+    let stay = |i: &&Inverter| i.id != inverter.id && i.state.stays();
+    let others: Vec<&Inverter> = w.context.plan.inverters.iter().filter(stay).collect();
     let mut all = alone;
     for other in &others {
         all += draws(other, other.watts_w.at(|| path(other, "watts_w"))?.0)?;
     }
-    if others.is_empty() || all <= peak + 1e-9 {
+    let loads_a = dc_loads_a(w)?;
+    all += loads_a;
+    if all <= peak + 1e-9 {
         return Ok(None);
     }
-    found(all, others.iter().map(|i| i.id.to_string()).collect::<Vec<_>>().join(" and "))
+    let mut beside: Vec<String> = others.iter().map(|i| format!("the rated watts of {}", i.id)).collect();
+    beside.extend((loads_a > 0.0).then(|| "the DC loads that run at once".into()));
+    found(all, beside.join(" and "))
 }
 
 /// An inverter that a bank of more volts would suit better.

@@ -1,7 +1,7 @@
 //! Where fuses sit: at the end that faces the stronger source, near it.
 
 use crate::engine::Work;
-use crate::engine::circuit::{Link, Role, device_kind};
+use crate::engine::circuit::{Link, Role, device_kind, is_start};
 use crate::engine::context::at;
 use crate::engine::currents::converter_ahead;
 use crate::engine::finding::{Check, Finding, Level};
@@ -315,6 +315,11 @@ fn carries_converter(limits: &Limits) -> f64 {
 
 /// One end of a run: fused near enough, or protected by what is ahead of it.
 fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: bool) -> Outcome {
+    // What a vehicle has behind its connector is its own, and not drawn.
+    let own = if near_from { link.from } else { link.to };
+    if own.is_some_and(|n| device_kind(w.context.plan, n) == Some(DeviceKind::Tow) && is_start(w.context.plan, n)) {
+        return Ok(None);
+    }
     let (silent_m, most_m) = distance_limits(w.context, i, run);
     let mut nearest: Option<f64> = None;
     let mut unknown = None;

@@ -5,7 +5,7 @@ use crate::engine::capacity::{copper_clad, leg_capacities, ratings, terminals, w
 use crate::engine::circuit::{Node, PathKind, Role, Way};
 use crate::engine::context::at;
 use crate::engine::cures::{LEAST_M, LEAST_SHARE, NEAREST_M};
-use crate::engine::currents::dc_feed;
+use crate::engine::currents::{dc_asks, dc_feed};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::protection::wants_fuse;
@@ -150,7 +150,14 @@ static DROPS_OUT: Check = Check {
                 f.n(2)
             )
         } else {
-            format!("{} will cycle or drop out: its line cannot carry its power at all", f.name(0))
+            format!(
+                "{} will cycle or drop out: it asks for {:.0} W, and its line of {:.3} ohm from {:.1} V brings {:.0} W at most",
+                f.name(0),
+                f.n(1),
+                f.n(3),
+                f.n(4),
+                f.n(2)
+            )
         }
     },
 };
@@ -430,7 +437,12 @@ fn drops_out(w: &Work<'_>, index: usize) -> Outcome {
     let Some(ch) = w.context.plan.chargers.get(index) else { return Ok(None) };
     let path = FieldPath::new(format!("chargers.{}", ch.id));
     let numbers = match dc_feed(w.context, index)? {
-        None => vec![0.0],
+        None => {
+            let (line, watts) = dc_asks(w.context, index)?;
+            // At half its volts a line brings the most that it can.
+            let most_w = line.source_v * line.source_v / (4.0 * line.ohm.max(1e-9));
+            vec![0.0, watts, most_w, line.ohm, line.source_v]
+        }
         Some((volts, amps)) => {
             let Some(cutout) = &ch.input_cutout_v else { return Ok(None) };
             let cutout = cutout.at(|| at("chargers", &ch.id, "input_cutout_v"))?.0;

@@ -7,15 +7,20 @@ use crate::plan::{DeviceKind, Plan, Run};
 use super::{Node, Role, device_kind};
 
 pub(in crate::engine) fn is_start(plan: &Plan, node: Node) -> bool {
-    matches!(device_kind(plan, node), Some(DeviceKind::StartBattery | DeviceKind::Alternator))
+    let engine = |kind: &DeviceKind| matches!(kind, DeviceKind::StartBattery | DeviceKind::Alternator);
+    match device_kind(plan, node) {
+        // A trailer's plan may end at its connector: the vehicle's alternator is behind it all the same.
+        Some(DeviceKind::Tow) => !plan.devices.iter().any(|d| d.state.stays() && d.kind.known().is_some_and(engine)),
+        Some(kind) => engine(&kind),
+        None => false,
+    }
 }
 
 pub(super) fn is_terminal(plan: &Plan, node: Node) -> bool {
     match node {
-        Node::Device(_) => matches!(
-            device_kind(plan, node),
-            Some(DeviceKind::StartBattery | DeviceKind::Alternator | DeviceKind::Generator | DeviceKind::Chassis)
-        ),
+        Node::Device(_) => {
+            is_start(plan, node) || matches!(device_kind(plan, node), Some(DeviceKind::Generator | DeviceKind::Chassis))
+        }
         _ => true,
     }
 }

@@ -5,7 +5,8 @@ use crate::engine::circuit::Circuit;
 use crate::engine::resistance::{leg_path, legs, length_m};
 use crate::engine::sizing::make::made_of;
 use crate::plan::entry::{self, Units};
-use crate::plan::{Edit, FieldPath, Plan, Run, Step, Value};
+use crate::plan::format::item_text;
+use crate::plan::{Edit, FieldPath, ListPath, Plan, Run, State, Step, Value};
 
 /// The step with its edits on one battery's way repeated on the others', wherever they had the same value before.
 pub(in crate::engine) fn with(plan: &Plan, circuit: &Circuit, mut step: Step) -> Step {
@@ -99,4 +100,28 @@ pub(super) fn leads(plan: &Plan, circuit: &Circuit) -> Option<Step> {
     }
     let name = format!("leads alike: each {longest_m:.2} m of {thickest}");
     (!edits.is_empty()).then(|| Step { name: entry::said(Units::of(plan), &name, &[longest_m]), edits })
+}
+
+/// So many more leads of batteries, each like those that there are, and what is said of them; none where the batteries have no
+/// leads of their own, or ways of several runs.
+pub(super) fn more_leads(plan: &Plan, circuit: &Circuit, by: usize) -> Option<(String, Vec<Edit>)> {
+    let first = match circuit.own_ways.first()?.as_slice() {
+        [one] => plan.runs.get(*one)?,
+        _ => return None,
+    };
+    let runs = ListPath::new("runs");
+    let (mut grown, mut edits, mut names) = (plan.clone(), Vec::new(), Vec::new());
+    for _ in 0..by {
+        let mut lead = first.clone();
+        lead.id = grown.free_id(&runs);
+        lead.legs.iter_mut().for_each(|leg| leg.state = State::New);
+        lead.protection.retain(|fuse| fuse.state.stays());
+        lead.protection.iter_mut().for_each(|fuse| fuse.state = State::New);
+        let after = grown.runs.last().map(|r| r.id.clone());
+        let edit = Edit::Insert { list: runs.clone(), after, item: item_text(&lead) };
+        grown = grown.with(&Step::one("", edit.clone())).ok()?;
+        names.push(lead.id.to_string());
+        edits.push(edit);
+    }
+    Some((format!(", {} like {}", names.join(" and "), first.id), edits))
 }

@@ -170,20 +170,7 @@ fn plain_fuse(run: &Run, index: usize, fuse: &str, before: &Report) -> Option<St
 /// A splice in the place of a breaker that closes by itself: where a run on it has a fuse, that stays; else the one that
 /// the run wants comes with it.
 fn no_breaker(plan: &Plan, device: &str, before: &Report) -> Vec<Step> {
-    let Some(own) = plan.devices.iter().find(|d| d.id.as_str() == device) else { return Vec::new() };
-    let set = |field: &str, to: Value| Edit::Set { at: FieldPath::new(format!("devices.{device}.{field}")), to };
-    let state = set("state", Value::Word(State::New.word()));
-    let mut edits = vec![set("kind", Value::Word(DeviceKind::Splice.word())), state];
-    let r = &own.ratings;
-    for (rated, field) in [
-        (r.amps_a.is_some(), "ratings.amps_a"),
-        (r.volts_dc_v.is_some(), "ratings.volts_dc_v"),
-        (r.interrupt_a.is_some(), "ratings.interrupt_a"),
-    ] {
-        if rated {
-            edits.push(set(field, Value::Nothing));
-        }
-    }
+    let Some(edits) = splice_edits(plan, device) else { return Vec::new() };
     let ends_on = |r: &Run| [&r.from, &r.to].into_iter().any(|k| k.known().is_some_and(|id| id.as_str() == device));
     let on: Vec<(usize, &Run)> = plan.runs.iter().enumerate().filter(|(_, r)| ends_on(r)).collect();
     let mut steps = Vec::new();
@@ -199,6 +186,26 @@ fn no_breaker(plan: &Plan, device: &str, before: &Report) -> Vec<Step> {
         steps.push(Step { name, edits: edits.iter().cloned().chain(super::fuse_edits(run, p)).collect() });
     }
     steps
+}
+
+/// What makes a splice of a breaker that closes by itself.
+pub(super) fn splice_edits(plan: &Plan, device: &str) -> Option<Vec<Edit>> {
+    let breaker = |d: &&crate::plan::Device| d.kind.known() == Some(&DeviceKind::Breaker);
+    let own = plan.devices.iter().filter(breaker).find(|d| d.id.as_str() == device)?;
+    let set = |field: &str, to: Value| Edit::Set { at: FieldPath::new(format!("devices.{device}.{field}")), to };
+    let state = set("state", Value::Word(State::New.word()));
+    let mut edits = vec![set("kind", Value::Word(DeviceKind::Splice.word())), state];
+    let r = &own.ratings;
+    for (rated, field) in [
+        (r.amps_a.is_some(), "ratings.amps_a"),
+        (r.volts_dc_v.is_some(), "ratings.volts_dc_v"),
+        (r.interrupt_a.is_some(), "ratings.interrupt_a"),
+    ] {
+        if rated {
+            edits.push(set(field, Value::Nothing));
+        }
+    }
+    Some(edits)
 }
 
 /// Whether any run on the way to some has a fuse.

@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 105] = [
+const CURABLE: [&str; 106] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",
@@ -40,6 +40,7 @@ const CURABLE: [&str; 105] = [
     "device-too-hot",
     "device-volts-low",
     "device-volts-unfit",
+    "discharge-over-limit",
     "drop-over-target",
     "equalise-not-allowed",
     "float-above-absorption",

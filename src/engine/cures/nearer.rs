@@ -1,17 +1,19 @@
 //! The other way to lose less between a controller, charger or inverter and its bank: it stands nearer, and what comes to
 //! it from the other side is longer.
 
+use crate::engine::capacity;
 use crate::engine::circuit::{Link, Node, Role, path_at};
 use crate::engine::context::Context;
+use crate::engine::protection;
 use crate::engine::report::Report;
 use crate::engine::resistance::{ambient_of, conductors_ohm, leg_path, legs, length_m};
-use crate::engine::sizing::make::{Make, makes, takes};
+use crate::engine::sizing::make::{Make, made_of, makes, takes};
 use crate::engine::sizing::make_edits;
 use crate::plan::entry::{self, Units};
 use crate::plan::job::LengthUnit;
-use crate::plan::{Edit, FieldPath, Id, Run, Step, Value};
-use crate::standards::conductor::Gauge;
-use crate::units::METRES_PER_FOOT;
+use crate::plan::{Edit, FieldPath, Id, Known, Run, Step, Value};
+use crate::standards::conductor::{Gauge, area_mm2};
+use crate::units::{METRES_PER_FOOT, Number};
 
 use super::path::has_a_place;
 
@@ -69,7 +71,7 @@ pub(super) fn step(c: &Context<'_>, index: usize, run: &Run, gauge: Gauge, befor
 
 /// What it costs on the other side: each run from the panels or the alternator that ends on it is longer by as much. AC
 /// wire is not drawn.
-fn longer<'a>(c: &'a Context<'_>, node: Node, by_m: f64) -> Option<Vec<(&'a Id, Vec<Edit>)>> {
+pub(super) fn longer<'a>(c: &'a Context<'_>, node: Node, by_m: f64) -> Option<Vec<(&'a Id, Vec<Edit>)>> {
     let mut all = Vec::new();
     for (run, link) in c.plan.runs.iter().zip(&c.circuit.links) {
         let ends = [link.from, link.to].contains(&Some(node));
@@ -88,4 +90,41 @@ fn longer<'a>(c: &'a Context<'_>, node: Node, by_m: f64) -> Option<Vec<(&'a Id, 
         all.push((&run.id, edits));
     }
     Some(all)
+}
+
+/// Copper, as a multiple of what the current wants, beyond which thicker wire is out of all proportion: three trade sizes.
+/// Source: our own choice; two AWG numbers are 1.59 times the copper, three times that is 4.
+const HEAVY: f64 = 4.1;
+
+/// The thinnest copper of one pole that carries what may flow in a run, and leaves room for its fuse.
+pub(super) fn wanted_mm2(c: &Context<'_>, index: usize, before: &Report) -> Option<f64> {
+    let (run, figures) = (c.plan.runs.get(index)?, before.runs.get(index)?);
+    let design_a = figures.design_a.as_ref().ok()?.0;
+    let carries = |gauge: &Gauge| {
+        let mut as_if = run.clone();
+        as_if.gauge = Known::Is(*gauge);
+        for leg in &mut as_if.legs {
+            (leg.gauge, leg.per_pole) = (None, Known::Is(Number(1.0)));
+        }
+        let weakest = capacity::of_run(c, index, &as_if).map(|w| w.weakest.amps);
+        let limits = weakest.and_then(|amps| protection::limits(c, index, &as_if, amps, design_a));
+        limits.is_ok_and(|l| l.ampacity_a >= design_a && l.strict_a >= l.least_a)
+    };
+    let gauge = run.gauge.known()?;
+    gauge.ladder().find(carries).map(area_mm2)
+}
+
+/// Whether a step lays far more copper somewhere than the current there wants.
+pub(super) fn is_heavy(c: &Context<'_>, before: &Report, step: &Step) -> bool {
+    let Ok(with) = c.plan.with(step) else { return false };
+    c.plan.runs.iter().enumerate().any(|(i, run)| {
+        let mm2 = |r: &Run| made_of(r).map(Make::area_mm2);
+        let after = with.runs.iter().find(|r| r.id == run.id).and_then(mm2);
+        match (mm2(run), after) {
+            (Some(was), Some(is)) if is > was + 1e-9 => {
+                wanted_mm2(c, i, before).is_some_and(|wanted| is > wanted.max(was) * HEAVY)
+            }
+            _ => false,
+        }
+    })
 }

@@ -1,6 +1,6 @@
 //! Steps for what one thicker wire does not mend: every run of a path at once, or its ends nearer to each other.
 
-use crate::engine::circuit::{Circuit, Node, PathKind, Way, path_at};
+use crate::engine::circuit::{Circuit, Node, PathKind, Role, Way, path_at};
 use crate::engine::context::Context;
 use crate::engine::currents::Terminals;
 use crate::engine::report::Report;
@@ -15,7 +15,7 @@ use crate::plan::{Edit, Plan, Run, Step, Value};
 use crate::standards::fuse::smallest_at_least;
 use crate::stock::Stock;
 
-use super::{fuse_edits, is_there};
+use super::{book, fuse_edits, is_there, nearer};
 
 /// Least share of their length that runs are offered to be cut to. Source: our own choice; less is another place for
 /// everything.
@@ -216,13 +216,38 @@ fn shorter(
     finding: &Finding,
     thick: &Step,
 ) -> Result<Step, Step> {
-    let runs: Vec<&Run> = way.runs.iter().filter_map(|i| c.plan.runs.get(*i)).collect();
-    // What hardly loses anything stays where it is.
-    let lossy = |run: &&&Run| conductors_ohm(c, run, 20.0).is_ok_and(|ohm| ohm > 0.0) && run.measured_ohm.is_none();
-    let runs: Vec<&Run> = runs.iter().filter(lossy).copied().collect();
-    let step_of = |share: f64| -> Option<(Step, Vec<f64>)> {
-        let (mut edits, mut names, mut numbers) = (thick.edits.clone(), Vec::new(), Vec::new());
-        for run in &runs {
+    let runs = lossy(c, &way.runs);
+    let first = if way.kind == PathKind::ChargerInput { "source" } else { "BK" };
+    let end = path_at(c.plan, way.end).map_or_else(String::new, |p| p.split_last().1.to_string());
+    let mut tried = thick.clone();
+    let shares = (1..=15).map(|n| 1.0 - 0.05 * f64::from(n)).filter(|s| *s >= LEAST_SHARE - 1e-9);
+    for share in shares {
+        let Some(cut) = Cut::of(c, &runs, share, &format!("{first} and {end} nearer"), thick) else { break };
+        if gone(engine, c, stock, finding, &cut.step) {
+            return Ok(cut.step);
+        }
+        tried = cut.step;
+    }
+    Err(tried)
+}
+
+/// Runs that lose something; what hardly does stays where it is.
+fn lossy<'a>(c: &'a Context<'_>, of: &[usize]) -> Vec<&'a Run> {
+    let loses = |run: &&Run| conductors_ohm(c, run, 20.0).is_ok_and(|ohm| ohm > 0.0) && run.measured_ohm.is_none();
+    of.iter().filter_map(|i| c.plan.runs.get(*i)).filter(loses).collect()
+}
+
+/// Runs cut to a share of their length, beside the copper of a step.
+struct Cut {
+    step: Step,
+    /// How much shorter they are together, m.
+    by_m: f64,
+}
+
+impl Cut {
+    fn of(c: &Context<'_>, runs: &[&Run], share: f64, what: &str, thick: &Step) -> Option<Self> {
+        let (mut edits, mut names, mut numbers, mut by_m) = (thick.edits.clone(), Vec::new(), Vec::new(), 0.0);
+        for run in runs {
             let long_m = length_m(run).ok()?;
             // A fuse stays where it sits.
             let fuse_m = run.protection.iter().filter_map(|f| f.distance_m.known().map(|d| d.0)).fold(0.0, f64::max);
@@ -233,24 +258,104 @@ fn shorter(
             }
             names.push(format!("{} {short_m:.2} m", run.id));
             numbers.push(short_m);
+            by_m += long_m - short_m;
         }
-        let end = path_at(c.plan, way.end)?;
-        let (first, end) =
-            (if way.kind == PathKind::ChargerInput { "source" } else { "BK" }, end.split_last().1.to_string());
         let more = thick.name.split_once(": ").map_or(String::new(), |(_, all)| format!("; {all}"));
-        let name = format!("{first} and {end} nearer: {}{more}", names.join(", "));
-        (!runs.is_empty()).then(|| (Step { name: entry::said(Units::of(c.plan), &name, &numbers), edits }, numbers))
-    };
-    let mut tried = thick.clone();
-    let shares = (1..=15).map(|n| 1.0 - 0.05 * f64::from(n)).filter(|s| *s >= LEAST_SHARE - 1e-9);
-    for share in shares {
-        let Some((step, _)) = step_of(share) else { break };
-        if gone(engine, c, stock, finding, &step) {
-            return Ok(step);
-        }
-        tried = step;
+        let name = format!("{what}: {}{more}", names.join(", "));
+        let step = Step { name: entry::said(Units::of(c.plan), &name, &numbers), edits };
+        (!runs.is_empty()).then_some(Self { step, by_m })
     }
-    Err(tried)
+}
+
+/// A controller, charger or inverter that several runs of its own lead from, past splices, moved so much nearer to what they
+/// lead to that its drop meets the target, in wire that its current wants; what comes to it from the other side is longer.
+pub(super) fn moved(
+    engine: &mut Engine,
+    c: &Context<'_>,
+    stock: &Stock,
+    finding: &Finding,
+    before: &Report,
+) -> Option<Step> {
+    let way = way_of(c, finding).filter(|w| has_a_place(w.end))?;
+    let own = |i: &&usize| {
+        let role = c.circuit.links.get(**i).map(|l| l.role);
+        matches!(role, Some(Role::ControllerOutput | Role::ChargerOutput | Role::InverterFeed))
+    };
+    let indices: Vec<usize> = way.runs.iter().filter(own).copied().collect();
+    let runs = lossy(c, &indices);
+    if runs.len() < 2 {
+        return None;
+    }
+    let end = path_at(c.plan, way.end)?.split_last().1.to_string();
+    let base = Step { name: String::new(), edits: Vec::new() };
+    let choices: Vec<_> = choices(c, way).into_iter().filter(|(i, ..)| indices.contains(i)).collect();
+    let mut levels: Vec<f64> = choices.iter().flat_map(|(.., more)| more.iter().map(|m| m.area_mm2())).collect();
+    levels.sort_by(f64::total_cmp);
+    levels.dedup();
+    for level in std::iter::once(0.0).chain(levels) {
+        let picked: Vec<(usize, Make)> = choices
+            .iter()
+            .filter(|(_, _, now, _)| now.area_mm2() < level - 1e-9)
+            .filter_map(|(i, _, _, more)| Some((*i, *more.iter().find(|m| m.area_mm2() >= level - 1e-9)?)))
+            .collect();
+        let wire = if picked.is_empty() { base.clone() } else { thick(c, &base, &picked) };
+        if nearer::is_heavy(c, before, &wire) {
+            return None;
+        }
+        let shares = (1..=15).map(|n| 1.0 - 0.05 * f64::from(n)).filter(|s| *s >= LEAST_SHARE - 1e-9);
+        let what = format!("{end} nearer");
+        let mends = |cut: &Cut, engine: &mut Engine| {
+            let step = fused(engine, c, stock, before, cut.step.clone());
+            gone(engine, c, stock, finding, &step).then_some(step)
+        };
+        // Where the shortest does not mend it, none does.
+        let shortest = Cut::of(c, &runs, LEAST_SHARE, &what, &wire)?;
+        if mends(&shortest, engine).is_none() {
+            continue;
+        }
+        for share in shares {
+            let cut = Cut::of(c, &runs, share, &what, &wire)?;
+            let Some(mut step) = mends(&cut, engine) else { continue };
+            for (run, more) in nearer::longer(c, way.end, cut.by_m)? {
+                step.name.push_str(&format!(", {run} longer"));
+                step.edits.extend(more);
+            }
+            return Some(step);
+        }
+    }
+    None
+}
+
+/// A splice in the place of a breaker that closes by itself, and the wire on both its sides in every thickness more, with the
+/// fuse that it wants then.
+pub(super) fn spliced(engine: &mut Engine, plan: &Plan, stock: &Stock, device: &str, before: &Report) -> Vec<Step> {
+    let Some(edits) = book::splice_edits(plan, device) else { return Vec::new() };
+    let (circuit, _) = Circuit::of(plan);
+    let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
+    let ends_on = |r: &Run| [&r.from, &r.to].into_iter().any(|k| k.known().is_some_and(|id| id.as_str() == device));
+    let on: Vec<usize> = plan.runs.iter().enumerate().filter(|(_, r)| ends_on(r)).map(|(i, _)| i).collect();
+    let more = |i: &usize| {
+        let now = made_of(c.plan.runs.get(*i)?)?;
+        let fit = makes(&c, *i).into_iter().filter(|m| m.area_mm2() > now.area_mm2() + 1e-9);
+        let mut fit: Vec<Make> = fit.filter(|m| takes(&c, *i, *m).may()).collect();
+        fit.sort_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()));
+        Some((*i, fit))
+    };
+    let choices: Vec<(usize, Vec<Make>)> = on.iter().filter_map(more).collect();
+    let mut levels: Vec<f64> = choices.iter().flat_map(|(_, fit)| fit.iter().map(|m| m.area_mm2())).collect();
+    levels.sort_by(f64::total_cmp);
+    levels.dedup();
+    let at_level = |level: f64| {
+        let reached = |(i, fit): &(usize, Vec<Make>)| Some((*i, *fit.iter().find(|m| m.area_mm2() >= level - 1e-9)?));
+        let picked: Vec<(usize, Make)> = choices.iter().filter_map(reached).collect();
+        let wires = picked.iter().filter_map(|(i, make)| Some((c.plan.runs.get(*i)?, *make)));
+        let names: Vec<String> = wires.clone().map(|(run, make)| format!("{} {make}", run.id)).collect();
+        let edits = edits.iter().cloned().chain(wires.flat_map(|(run, make)| make_edits(run, make, true)));
+        let name = format!("{device}: a splice, {}", names.join(", "));
+        (!picked.is_empty()).then(|| Step { name, edits: edits.collect() })
+    };
+    let steps: Vec<Step> = levels.into_iter().filter_map(at_level).collect();
+    steps.into_iter().map(|step| fused(engine, &c, stock, before, step)).collect()
 }
 
 fn rounded(m: f64) -> f64 {

@@ -44,6 +44,40 @@ pub(super) fn in_window(plan: &Plan, id: &str) -> Option<Step> {
     within(plan, &[id]).filter(|s| s.edits.len() > 1)
 }
 
+/// A setting of a source as another source has it, where that is within a window: it alone, and absorption and float both.
+pub(super) fn as_others(plan: &Plan, id: &str, field: &str, (least, most): (f64, f64)) -> Vec<Step> {
+    let controllers = plan.controllers.iter().filter(|k| k.state.stays()).map(|k| k.id.as_str());
+    let others = controllers.chain(plan.chargers.iter().filter(|k| k.state.stays()).map(|k| k.id.as_str()));
+    let mut steps = Vec::new();
+    for other in others.filter(|o| *o != id) {
+        let within = |v: f64| v >= least - 1e-6 && v <= most + 1e-6;
+        let Some((_, volts)) = at(plan, other, field).filter(|(_, v)| within(*v)) else { continue };
+        let word = if field == "absorb_v" { "absorb" } else { field.trim_end_matches("_v") };
+        let own = FieldPath::new(at(plan, id, field).map_or_else(String::new, |(at, _)| at.to_string()));
+        let name = format!("{id}: {word} {volts} V as {other}");
+        steps.push(Step::one(name, Edit::Set { at: own, to: Value::Number(volts) }));
+        steps.extend(all_as(plan, other, id));
+    }
+    steps
+}
+
+/// The most that is usual for a setting of the plan's bank, within its label.
+pub(super) fn usual_most_v(plan: &Plan, field: &str) -> Option<f64> {
+    let row = chemistry(*plan.bank.chemistry.known()?);
+    let twelves = (plan.bank.unit_v.known()?.0 * plan.bank.series.known()?.0 / row.nominal_v).round().max(1.0);
+    let window = if field == "float_v" { &row.float_v } else { &row.absorb_v };
+    Some(window.most * twelves)
+}
+
+/// Absorption and float of one source copied to another.
+fn all_as(plan: &Plan, from: &str, to: &str) -> Option<Step> {
+    let both = FIELDS.map(|field| Some((at(plan, from, field)?.1, at(plan, to, field)?.0)));
+    let [Some((absorb, absorb_at)), Some((float, float_at))] = both else { return None };
+    let set = |at: FieldPath, volts: f64| Edit::Set { at, to: Value::Number(volts) };
+    let name = format!("{to}: absorb {absorb} V and float {float} V as {from}");
+    Some(Step { name, edits: vec![set(absorb_at, absorb), set(float_at, float)] })
+}
+
 /// Whether a step against settings that disagree is one for where no setting copied alone mends it.
 pub(super) fn is_last(finding: &Finding, step: &Step) -> bool {
     finding.check.id == "profiles-disagree" && !(step.edits.len() == 1 && step.name.contains(" V as "))
@@ -57,16 +91,9 @@ pub(super) fn alike(plan: &Plan, id: &str, finding: &Finding) -> Vec<Step> {
         let ((_, volts), (at, _)) = (at(plan, from, field)?, at(plan, to, field)?);
         Some(Step::one(format!("{to}: {volts} V as {from}"), Edit::Set { at, to: Value::Number(volts) }))
     };
-    let all = |(from, to): (&str, &str)| {
-        let both = FIELDS.map(|field| Some((at(plan, from, field)?.1, at(plan, to, field)?.0)));
-        let [Some((absorb, absorb_at)), Some((float, float_at))] = both else { return None };
-        let set = |at: FieldPath, volts: f64| Edit::Set { at, to: Value::Number(volts) };
-        let name = format!("{to}: absorb {absorb} V and float {float} V as {from}");
-        Some(Step { name, edits: vec![set(absorb_at, absorb), set(float_at, float)] })
-    };
     let ways = [(other, id), (id, other)];
     let mut steps: Vec<Step> = ways.into_iter().filter_map(copied).collect();
-    steps.extend(ways.into_iter().filter_map(all));
+    steps.extend(ways.into_iter().filter_map(|(from, to)| all_as(plan, from, to)));
     steps.extend(within(plan, &[id]).into_iter().chain(within(plan, &[other])).chain(within(plan, &[other, id])));
     steps
 }

@@ -1,14 +1,16 @@
 //! Steps for what the bank and the panels are too small for, for what the coach may not carry, and for runs that end on
 //! nothing.
 
+use crate::engine::checks::{rule_value_of, standing};
 use crate::engine::finding::Finding;
 use crate::engine::follows::too_many;
 use crate::engine::report::Report;
 use crate::engine::resistance::legs;
 use crate::engine::{Engine, cures};
 use crate::plan::power::{AcSource, ChargerKind};
-use crate::plan::{Charger, Edit, FieldPath, Id, Plan, Run, State, Stay, Step, Value};
+use crate::plan::{Charger, Edit, FieldPath, Id, Known, Plan, Run, State, Stay, Step, Value};
 use crate::stock::Stock;
+use crate::units::Metres;
 
 use super::strings;
 
@@ -33,6 +35,7 @@ pub(super) fn steps(
             let rows = plan.bank.series.known().map(|n| (finding.n(1) / n.0.max(1.0)).floor());
             rows.and_then(|rows| in_parallel(plan, rows)).into_iter().collect()
         }
+        "battery-does-not-fit" => on_their_side(plan).into_iter().collect(),
         "dangling-end" | "end-on-removed" => return loose(plan, finding),
         "posts-joined" => {
             let run = plan.runs.iter().find(|r| r.id.as_str() == finding.name(0))?;
@@ -108,6 +111,28 @@ fn lighter(plan: &Plan, finding: &Finding) -> Vec<Step> {
         let Some(less) = each_kg.map(|kg| (over_kg / kg.max(1e-9) - 1e-9).ceil()) else { continue };
         steps.extend(strings::without(array, less as usize));
     }
+    if steps.is_empty() {
+        steps = both_lighter(plan, over_kg);
+    }
+    steps
+}
+
+/// Batteries and panels fewer together, where neither alone is enough: as few batteries as may be.
+fn both_lighter(plan: &Plan, over_kg: f64) -> Vec<Step> {
+    let each = || Some(plan.bank.weight_kg.as_ref()?.known()?.0 * plan.bank.series.known()?.0);
+    let (Some(each_kg), Some(now)) = (each(), plan.bank.parallel.known()) else { return Vec::new() };
+    let mut steps = Vec::new();
+    for fewer in (1..).map(f64::from).take_while(|n| *n < now.0) {
+        let Some(batteries) = in_parallel(plan, now.0 - fewer) else { continue };
+        for array in plan.arrays.iter().filter(|a| a.state == State::New) {
+            let Some(kg) = array.strings.alike().and_then(|id| panel_kg(plan, id)) else { continue };
+            let less = ((over_kg - fewer * each_kg) / kg.max(1e-9) - 1e-9).ceil().max(1.0);
+            steps.extend(strings::without(array, less as usize).into_iter().map(|panels| Step {
+                name: format!("{}; {}", batteries.name, panels.name),
+                edits: batteries.edits.iter().chain(&panels.edits).cloned().collect(),
+            }));
+        }
+    }
     steps
 }
 
@@ -124,6 +149,24 @@ fn in_parallel(plan: &Plan, left: f64) -> Option<Step> {
     let edit = Edit::Set { at: FieldPath::new("bank.parallel"), to: Value::Number(left) };
     let may = plan.bank.state == State::New && left >= 1.0 && left < now;
     may.then(|| Step::one(format!("batteries: {left} in parallel, {} fewer", now - left), edit))
+}
+
+/// Lithium packs laid on their side, with room left beside their terminals as there is over them.
+/// Source: common practice: many makers allow it, none of them all; the finding's own room over terminals.
+fn on_their_side(plan: &Plan) -> Option<Step> {
+    let bank = &plan.bank;
+    let m = |k: &Option<Known<Metres>>| k.as_ref()?.known().map(|m| m.0);
+    let (width, high) = (m(&bank.unit_w_m)?, m(&bank.unit_h_m)?);
+    let room = rule_value_of(plan, "terminal-room-m");
+    let floor = (m(&bank.space_l_m)?, m(&bank.space_w_m)?);
+    let count = bank.series.known()?.0 * bank.parallel.known()?.0;
+    let stand = standing(floor, (m(&bank.unit_l_m)?, high + room));
+    let may = bank.chemistry.known().is_some_and(|k| k.is_lithium()) && count <= stand && width < high;
+    let set = |field: &str, m: f64| Edit::Set { at: FieldPath::new(format!("bank.{field}")), to: Value::Number(m) };
+    may.then(|| Step {
+        name: "batteries on their side: where their maker allows it".into(),
+        edits: vec![set("unit_w_m", high), set("unit_h_m", width)],
+    })
 }
 
 fn panel_kg(plan: &Plan, id: &Id) -> Option<f64> {

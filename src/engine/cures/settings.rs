@@ -1,15 +1,18 @@
 //! Steps that set a figure or a place: ratings, limits, where a thing stands, which panels are in a string.
 
-use crate::engine::circuit::Role;
+use crate::engine::Engine;
+use crate::engine::circuit::{Circuit, Node, Role};
 use crate::engine::context::Context;
 use crate::engine::finding::Finding;
+use crate::engine::report::Report;
 use crate::engine::rule::Rules;
 use crate::plan::field::Leaf;
 use crate::plan::power::ChargerKind;
-use crate::plan::{Edit, FieldPath, Id, Months, Plan, Stay, Step, Strings, Value, YesNo};
+use crate::plan::{DeviceKind, Edit, FieldPath, Id, Inverter, Months, Plan, Stay, Step, Strings, Value, YesNo};
 use crate::standards::chemistry::{Window, chemistry};
 use crate::standards::fuse::{ratings, smallest_at_least};
 use crate::standards::kinds::{FuseFamily, Zone};
+use crate::stock::Stock;
 
 use super::names;
 
@@ -21,6 +24,8 @@ const RATED_A: [f64; 16] =
     [10.0, 15.0, 20.0, 30.0, 40.0, 60.0, 80.0, 100.0, 150.0, 200.0, 250.0, 300.0, 350.0, 400.0, 500.0, 600.0];
 /// Usual continuous ratings of inverters, W. Source: common practice, what is sold; from memory.
 const INVERTERS_W: [f64; 10] = [300.0, 500.0, 700.0, 1000.0, 1500.0, 2000.0, 2500.0, 3000.0, 4000.0, 5000.0];
+/// An inverter's surge is given in steps of this, W. Source: common practice.
+const SURGE_STEP_W: f64 = 100.0;
 /// Places that are offered, the usual one first. Source: common practice.
 const PLACES: [Zone; 3] = [Zone::Cabinet, Zone::Basement, Zone::BatteryBox];
 
@@ -31,7 +36,12 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Opt
         Step::one(name, Edit::Set { at: FieldPath::new(at), to })
     };
     Some(match finding.check.id {
-        "inverter-over-discharge-limit" | "inverter-surge-over-peak" => more_batteries(plan, finding),
+        "discharge-over-limit" => more_batteries(plan, finding),
+        "inverter-over-discharge-limit" | "inverter-surge-over-peak" => {
+            let mut all = more_batteries(plan, finding);
+            all.extend(smaller_inverter(plan, id, finding));
+            all
+        }
         "device-below-current" => {
             super::volts::breaker(plan, id, finding).or_else(|| larger(plan, id, finding.n(0))).into_iter().collect()
         }
@@ -158,7 +168,8 @@ fn float_below(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Vec<Step
 /// A switch, bus bar, shunt or converter that is made for a current.
 fn larger(plan: &Plan, device: &str, amps: f64) -> Option<Step> {
     let device = plan.devices.iter().find(|d| d.id.as_str() == device)?;
-    let rated = RATED_A.into_iter().find(|a| *a >= amps)?;
+    // Tow connectors are not made in such steps.
+    let rated = RATED_A.into_iter().find(|a| *a >= amps && device.kind.known() != Some(&DeviceKind::Tow))?;
     let at = FieldPath::new(format!("devices.{}.ratings.amps_a", device.id));
     Some(Step::one(format!("{}: another, made for {rated} A", device.id), Edit::Set { at, to: Value::Number(rated) }))
 }
@@ -221,13 +232,69 @@ pub(super) fn smaller_chargers(c: &Context<'_>, index: usize, finding: &Finding)
     c.plan.chargers.iter().filter(dc_dc).flat_map(less).collect()
 }
 
-/// As many more batteries in parallel as bring the limit up to what is asked of it; the limit goes with their number.
+/// As many more batteries in parallel as bring the limit up to what is asked of it; the limit goes with their number. Those on
+/// leads of their own come with leads like those that there are.
 pub(super) fn more_batteries(plan: &Plan, finding: &Finding) -> Vec<Step> {
     let now = plan.bank.parallel.known().map_or(0.0, |n| n.0);
     let wanted = (now * finding.n(0) / finding.n(1).max(1e-9) - 1e-9).ceil();
+    if now <= 0.0 || wanted <= now {
+        return Vec::new();
+    }
     let at = FieldPath::new("bank.parallel");
-    let step = || Step::one(format!("batteries: {wanted} in parallel"), Edit::Set { at, to: Value::Number(wanted) });
-    (now > 0.0 && wanted > now).then(step).into_iter().collect()
+    let mut step = Step::one(format!("batteries: {wanted} in parallel"), Edit::Set { at, to: Value::Number(wanted) });
+    let (circuit, _) = Circuit::of(plan);
+    if let Some((name, leads)) = super::alike::more_leads(plan, &circuit, (wanted - now) as usize) {
+        step.name.push_str(&name);
+        step.edits.extend(leads);
+    }
+    vec![step]
+}
+
+/// An inverter of fewer watts in the place of one that draws more than the packs give.
+fn smaller_inverter(plan: &Plan, id: &str, finding: &Finding) -> Option<Step> {
+    let inverter = plan.inverters.iter().find(|i| i.id.as_str() == id)?;
+    let share = finding.n(1) / finding.n(0).max(1e-9);
+    let now = inverter.watts_w.known()?.0;
+    if finding.check.id == "inverter-over-discharge-limit" {
+        let watts = INVERTERS_W.into_iter().rev().find(|w| *w <= now * share + 1e-9)?;
+        return Some(of_watts(inverter, watts));
+    }
+    // What it may surge to is a limit that it is chosen by.
+    let surge = (inverter.surge_w.as_ref()?.known()?.0 * share / SURGE_STEP_W + 1e-9).floor() * SURGE_STEP_W;
+    let watts = INVERTERS_W.into_iter().rev().find(|w| *w <= now.min(surge) + 1e-9)?.min(now);
+    let at = |field: &str| FieldPath::new(format!("inverters.{id}.{field}"));
+    Some(Step {
+        name: format!("{id}: another, of {watts} W that surges to {surge} W at most"),
+        edits: vec![
+            Edit::Set { at: at("watts_w"), to: Value::Number(watts) },
+            Edit::Set { at: at("surge_w"), to: Value::Number(surge) },
+        ],
+    })
+}
+
+/// Another inverter; what that one surges to is its own sheet's.
+fn of_watts(inverter: &Inverter, watts: f64) -> Step {
+    let at = |field: &str| FieldPath::new(format!("inverters.{}.{field}", inverter.id));
+    let mut edits = vec![Edit::Set { at: at("watts_w"), to: Value::Number(watts) }];
+    let mut name = format!("{}: another, of {watts} W", inverter.id);
+    if inverter.surge_w.as_ref().is_some_and(|k| k.known().is_some()) {
+        edits.push(Edit::Set { at: at("surge_w"), to: Value::Unknown });
+        name.push_str(", its surge to be entered");
+    }
+    Step { name, edits }
+}
+
+/// Inverters of fewer watts, which draw less through what feeds them: the largest that does is offered.
+pub(super) fn smaller_inverters(c: &Context<'_>, index: usize, finding: &Finding) -> Vec<Step> {
+    let link = c.circuit.links.get(index).filter(|_| finding.check.id == "fuse-below-design");
+    let fed = |i: usize| link.is_some_and(|l| l.away.contains(&Node::Inverter(i)));
+    let all = c.plan.inverters.iter().enumerate().filter(|(i, x)| x.state.stays() && fed(*i));
+    let less = |x: &Inverter| {
+        let now = x.watts_w.known().map_or(0.0, |w| w.0);
+        let sizes = INVERTERS_W.into_iter().rev().filter(move |w| *w < now - 1e-9);
+        sizes.map(|w| of_watts(x, w)).collect::<Vec<_>>()
+    };
+    all.flat_map(|(_, x)| less(x)).collect()
 }
 
 /// The largest charger set or chosen so much lower that all together stay within what the bank takes.
@@ -280,8 +347,7 @@ fn string_rating(plan: &Plan, run: &str, finding: &Finding) -> Option<Step> {
     Some(Step::one(format!("{} string fuse: {amps} A", run.id), Edit::Set { at, to: Value::Number(amps) }))
 }
 
-/// Panels of one kind to a string, as far as they go into the strings that are there; else all of the kind there are most
-/// of.
+/// Panels of one kind to a string, as far as they go into the strings that are there; and all of one of their kinds.
 fn alike(plan: &Plan, array: &str) -> Vec<Step> {
     let Some(a) = plan.arrays.iter().find(|a| a.id.as_str() == array) else { return Vec::new() };
     let mut kinds: Vec<(Id, usize)> = Vec::new();
@@ -302,9 +368,35 @@ fn alike(plan: &Plan, array: &str) -> Vec<Step> {
         let strings = Strings(kinds.iter().flat_map(of).collect());
         steps.push(set(strings.clone(), format!("{array} sorted: {strings}")));
     }
-    if let Some((most, _)) = kinds.iter().max_by_key(|(_, n)| *n) {
-        let strings = Strings(a.strings.0.iter().map(|s| vec![most.clone(); s.len()]).collect());
-        steps.push(set(strings.clone(), format!("{array} of one kind: {strings}")));
+    // Any kind may be the one that is kept: of the most watts first.
+    let watts = |id: &Id| plan.panels.iter().find(|p| p.id == *id).and_then(|p| p.pmax_w.known()).map_or(0.0, |w| w.0);
+    kinds.sort_by(|a, b| watts(&b.0).total_cmp(&watts(&a.0)));
+    for (kind, _) in &kinds {
+        let strings = Strings(a.strings.0.iter().map(|s| vec![kind.clone(); s.len()]).collect());
+        steps.push(set(strings.clone(), format!("{array} of {kind} alone: {strings}")));
     }
     steps
+}
+
+/// Steps by what they harvest in a year, the most first; of one that harvests less than the plan as it is that is said.
+pub(super) fn by_the_year(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    before: &Report,
+    steps: Vec<Step>,
+) -> Vec<Step> {
+    let kwh = |r: &Report| r.year.lived.harvest_kwh.as_ref().ok().copied();
+    let mut all: Vec<(f64, Step)> = Vec::new();
+    for mut step in steps {
+        let after = plan.with(&step).ok().and_then(|with| kwh(&engine.evaluate_figures(&with, stock)));
+        if let (Some(now), Some(then)) = (kwh(before), after)
+            && now - then >= 0.5
+        {
+            step.name.push_str(&format!(", {:.0} kWh a year less", now - then));
+        }
+        all.push((after.unwrap_or(0.0), step));
+    }
+    all.sort_by(|a, b| b.0.total_cmp(&a.0));
+    all.into_iter().map(|(_, step)| step).collect()
 }

@@ -17,7 +17,10 @@ pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
         "charge-volts-high" | "charge-volts-outside-window" => window(e),
         "profiles-disagree" => apart(e),
         "lithium-charged-cold" => cold(e),
-        "inverter-over-discharge-limit" | "discharge-rate-unknown" | "inverter-large-for-12v" => draw(e),
+        "discharge-over-limit"
+        | "inverter-over-discharge-limit"
+        | "discharge-rate-unknown"
+        | "inverter-large-for-12v" => draw(e),
         "array-small-for-lead" => finish(e),
         "battery-does-not-fit" => room(e),
         _ => None,
@@ -74,7 +77,7 @@ fn surge(e: &mut Explain<'_>) -> Option<()> {
     let mut sum = 0.0;
     let own = e.c.plan.inverters.iter().find(|i| i.id.as_str() == id)?;
     let with_others = !e.finding.name(1).is_empty();
-    let others = e.c.plan.inverters.iter().filter(|i| i.id != own.id && with_others);
+    let others = e.c.plan.inverters.iter().filter(|i| i.id != own.id && i.state.stays() && with_others);
     for (i, watts, what) in std::iter::once((own, own.surge_w.as_ref()?.known()?.0, "surge"))
         .chain(others.filter_map(|i| Some((i, i.watts_w.known()?.0, "rated"))))
     {
@@ -84,6 +87,7 @@ fn surge(e: &mut Explain<'_>) -> Option<()> {
         e.say(format!("{} {what} {} W / ({} V x {}) = {} A", i.id, n(watts), n(low), n(share), n(amps)));
     }
     if with_others {
+        sum += loads(e, low)?;
         e.say(format!("together {} A", n(sum)));
     }
     let each = e.c.plan.bank.peak_a.as_ref()?.known()?.0;
@@ -207,9 +211,20 @@ fn cold(e: &mut Explain<'_>) -> Option<()> {
     Some(())
 }
 
+/// What DC loads that run at once draw of the bank at low volts.
+fn loads(e: &mut Explain<'_>, low_v: f64) -> Option<f64> {
+    let watts = e.report.loads.dc_simultaneous_w.as_ref().ok()?.0;
+    if watts > 0.0 {
+        let amps = n(watts / low_v);
+        e.say(format!("DC loads that run at once: {} W at the bank / {} V = {amps} A", n(watts), n(low_v)));
+    }
+    Some(watts / low_v)
+}
+
 fn draw(e: &mut Explain<'_>) -> Option<()> {
-    let (low, id) = (e.c.low_v().ok()?, e.item("inverters")?.to_string());
-    let together = e.is("inverter-over-discharge-limit") && !e.finding.name(1).is_empty();
+    let with_loads = e.is("discharge-over-limit");
+    let (low, id) = (e.c.low_v().ok()?, e.item("inverters").unwrap_or_default().to_string());
+    let together = with_loads || (e.is("inverter-over-discharge-limit") && !e.finding.name(1).is_empty());
     let mut sum = 0.0;
     for (inv, pair) in e.c.plan.inverters.iter().zip(&e.t.inverters) {
         if inv.id.as_str() == id || (together && inv.state.stays()) {
@@ -219,10 +234,13 @@ fn draw(e: &mut Explain<'_>) -> Option<()> {
             e.say(format!("{}: {} W / ({} V x {}) = {} A", inv.id, n(watts), n(low), n(share), n(amps)));
         }
     }
+    if with_loads {
+        sum += loads(e, low)?;
+    }
     if together {
         e.say(format!("together {} A", n(sum)));
     }
-    if e.is("inverter-over-discharge-limit") {
+    if with_loads || e.is("inverter-over-discharge-limit") {
         let (share, parallel) = (e.c.rules.discharge_share, e.c.parallel().ok()?);
         let limit = e.finding.n(1);
         e.say(format!("packs' limit: rating x {} in parallel x {} = {} A", n(parallel), n(share), n(limit)));

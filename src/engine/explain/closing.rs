@@ -14,6 +14,7 @@ fn pair(check: &str) -> Option<Pair> {
         "conductor-below-current" => ("asked", 0, "A", "carried", 1),
         "device-below-current" => ("flows", 0, "A", "rated", 1),
         "device-volts-low" | "fuse-volts-low" => ("made for", 0, "V", "its circuit reaches", 1),
+        "discharge-over-limit" => ("drawn", 0, "A", "given", 1),
         "discharge-rate-unknown" => ("drawn", 0, "A", "usual", 1),
         "float-above-absorption" => ("floats at", 0, "V", "absorbs at", 1),
         "fuse-above-conductor" => ("rated", 0, "A", "allowed", 1),

@@ -91,10 +91,9 @@ fn terminal(e: &mut Explain<'_>) -> Option<()> {
             beyond.push(format!("{gauge}: {} mm2 is {} mm2 too thick", n(area), n(area - area_mm2(most))));
         }
     }
-    if let (Some(each), Some(count)) = (r.wires_each.as_ref().and_then(Known::known), leg.per_pole.known()) {
-        if count.0 > each.0 {
-            beyond.push(format!("{} x {gauge} in one terminal, which takes {}", n(count.0), n(each.0)));
-        }
+    let counts = r.wires_each.as_ref().and_then(Known::known).zip(leg.per_pole.known());
+    if let Some((each, count)) = counts.filter(|(each, count)| count.0 > each.0) {
+        beyond.push(format!("{} x {gauge} in one terminal, which takes {}", n(count.0), n(each.0)));
     }
     e.say(beyond.join("; "));
     Some(())

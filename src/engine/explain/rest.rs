@@ -31,9 +31,14 @@ fn too_hot(e: &mut Explain<'_>) -> Option<()> {
 
 fn weight(e: &mut Explain<'_>) -> Option<()> {
     let (sum, margin) = (e.finding.n(0), e.finding.n(1));
-    let heaviest: f64 = e.finding.numbers.iter().skip(2).sum();
+    // The last one is what would be left, where that is said.
+    let parts = e.finding.numbers.len() - usize::from(!e.finding.name(1).is_empty());
+    let heaviest: f64 = e.finding.numbers.iter().take(parts).skip(2).sum();
     let named = e.finding.name(0).to_string();
     e.say(format!("heaviest: {named}; together {heaviest:.0} kg"));
+    if let Some(least) = e.finding.numbers.get(parts).copied() {
+        e.say(format!("less all batteries and panels of it but one of each: {least:.0} kg"));
+    }
     e.say(format!(
         "all that is new less all that is taken out: {sum:.0} kg, of {margin:.0} kg: {:.0} kg over",
         sum - margin

@@ -46,13 +46,20 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id) -> 
         if let Some(path) = &path {
             columns.path_drop_pct = path.pct(&with, figures);
         }
+        // Nothing is unknown there: no current flows that could be held to it.
+        let drops_out = figures.design_a.is_err() && after.findings.iter().any(|f| f.check.id == "dc-dc-drops-out");
+        columns.drops_out = drops_out;
         let runs = || together.iter().filter_map(|i| with.runs.get(*i));
         all.push(Drawn {
             current: has(old, make),
             columns: Columns::Gauge(Box::new(columns)),
             price: runs().map(|run| wire_price(plan, stock, run, make.gauge)).sum(),
             weight_kg: runs().map(|run| weight_kg(stock, run, make.gauge)).sum(),
-            own: own(&c, index, make, figures),
+            own: if drops_out {
+                Fit::No("its charger drops out behind it".into())
+            } else {
+                own(&c, index, make, figures)
+            },
             step,
             after,
         });
@@ -162,6 +169,7 @@ fn columns(make: Make, f: &RunFigures, on_truck_m: f64) -> GaugeColumns {
         fuse_max_a: f.fuse_max_a.clone(),
         fuse: None,
         sets_fuse: false,
+        drops_out: false,
         on_truck_m,
     }
 }

@@ -122,6 +122,11 @@ impl Tried {
     fn judged(&self, c: &Context<'_>, index: usize) -> Option<ControlFlow<Vec<String>, Wrong>> {
         let (make, run) = (self.make, &c.plan.runs.get(index)?.id);
         let figures = self.report.runs.get(index)?;
+        // A line that its charger drops out on has no current: that is no value nobody entered.
+        let drops = self.report.findings.iter().find(|f| f.check.id == "dc-dc-drops-out");
+        if let (Err(_), Some(f)) = (&figures.design_a, drops) {
+            return Some(Continue(Wrong::Never(format!("{make}: {}", f.text()))));
+        }
         let (design, ampacity) = (figures.design_a.as_ref().ok()?, figures.ampacity_a.as_ref().ok()?);
         let about = |f: &&Finding| f.run() == Some(run.as_str());
         let own = || self.report.findings.iter().filter(about);

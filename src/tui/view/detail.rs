@@ -110,7 +110,7 @@ pub(super) fn working_of(plan: &Plan, report: &Report, at: &FieldPath) -> Lines 
         lines.push((format!("at rated watts and low bank volts {}{cutoff}", a(&i.design_a)), Role::Text));
     }
     if let Some(f) = report.runs.iter().find(|r| is("runs", &r.id)) {
-        working(plan, f, &mut lines);
+        working(plan, report, f, &mut lines);
     }
     lines
 }
@@ -132,7 +132,7 @@ fn run_lines(plan: &Plan, report: &Report, run: &Run) -> Lines {
     let mut lines = Vec::new();
     let item = FieldPath::from("runs").join(&run.id);
     if let Some(f) = run_figures(report, run) {
-        working(plan, f, &mut lines);
+        working(plan, report, f, &mut lines);
     }
     let units = entry::Units::of(plan);
     let each = |list: &str, lines: &mut Lines| {
@@ -163,7 +163,14 @@ pub(super) fn by_rule(why: &str) -> String {
     if why.is_empty() { String::new() } else { format!(" (changed rule: {why})") }
 }
 
-fn working(plan: &Plan, f: &RunFigures, lines: &mut Lines) {
+/// Whether a run has no fuse and nothing says that it lacks one.
+pub(super) fn wants_none(report: &Report, f: &RunFigures) -> bool {
+    let lacks =
+        |x: &crate::engine::Finding| x.subject.as_str() == format!("runs.{}", f.id) && x.check.id.ends_with("-unfused");
+    f.fuses.is_empty() && !report.findings.iter().any(lacks)
+}
+
+fn working(plan: &Plan, report: &Report, f: &RunFigures, lines: &mut Lines) {
     let how = |text: &str| if text.is_empty() { String::new() } else { format!(" ({text})") };
     let a = |x: &crate::plan::Figure<crate::units::Amps>| figure(x, |i| format!("{} A", amps(i.0)));
     lines.push((
@@ -193,6 +200,7 @@ fn working(plan: &Plan, f: &RunFigures, lines: &mut Lines) {
         .unwrap_or_default();
     let mark = by_rule(&f.changed.fuse);
     let range = match (&f.fuse_min_a, &f.fuse_max_a) {
+        (Ok(least), Ok(most)) if least.0 > most.0 && wants_none(report, f) => "no fuse of its own is wanted".into(),
         (Ok(least), Ok(most)) if least.0 > most.0 => {
             format!("no fuse fits: at least {}, at most {}", a(&f.fuse_min_a), a(&f.fuse_max_a))
         }

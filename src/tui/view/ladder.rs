@@ -150,13 +150,15 @@ fn units(model: &Model) -> Units {
 }
 
 fn of_gauge(units: Units, c: &GaugeColumns, wide: bool) -> Vec<Cell> {
+    // What is not there since the charger drops out is not unknown.
+    let or_out = |text: String| if c.drops_out && text == words::UNKNOWN { "out".into() } else { text };
     let mut cells = vec![
         left("gauge", 8, made(c)),
-        right("dropV", 5, figure(&c.drop_v, |v| fixed(v.0, 2))),
-        right("drop%", 5, figure(&c.drop_pct, percent)),
-        right("path%", 5, figure(&c.path_drop_pct, percent)),
+        right("dropV", 5, or_out(figure(&c.drop_v, |v| fixed(v.0, 2)))),
+        right("drop%", 5, or_out(figure(&c.drop_pct, percent))),
+        right("path%", 5, or_out(figure(&c.path_drop_pct, percent))),
         right("A", 4, figure(&c.ampacity_a, |a| fixed(a.0, 0))),
-        right("spare", 5, spare(&c.margin_pct)),
+        right("spare", 5, or_out(spare(&c.margin_pct))),
         right(
             "fuse",
             4,

@@ -38,7 +38,7 @@ pub(super) fn lines(model: &Model, view: &WorkingView, width: usize) -> Lines {
     path_lines(plan, &view.worked.path, width, &mut out);
     heading(&mut out, "FUSE, AND WHAT THE PROGRAM WOULD CHOOSE");
     if let Some(f) = run_figures(&shown.report, run) {
-        fuse_lines(plan, f, width, &mut out);
+        fuse_lines(plan, &shown.report, f, width, &mut out);
     }
     match &view.selection {
         Some(chosen) => {
@@ -210,13 +210,20 @@ fn path_lines(plan: &Plan, path: &[Segment], width: usize, out: &mut Lines) {
     }
 }
 
-fn fuse_lines(plan: &Plan, f: &crate::engine::report::RunFigures, width: usize, out: &mut Lines) {
+fn fuse_lines(
+    plan: &Plan,
+    report: &crate::engine::Report,
+    f: &crate::engine::report::RunFigures,
+    width: usize,
+    out: &mut Lines,
+) {
     let (least, most) = (figure(&f.fuse_min_a, |a| amps(a.0)), figure(&f.fuse_max_a, |a| amps(a.0)));
     let rounded = if f.rounded_up { ", next rating up" } else { "" };
     let factor = num(crate::engine::Rules::of(plan).fuse_factor);
     let mark = super::detail::by_rule(&f.changed.fuse);
     let is_none = matches!((&f.fuse_min_a, &f.fuse_max_a), (Ok(least), Ok(most)) if least.0 > most.0);
     let range = match is_none {
+        true if super::detail::wants_none(report, f) => "no fuse of its own is wanted".into(),
         true => {
             format!("no fuse fits: at least {least} A ({factor} x design), its wire allows {most} A{rounded}{mark}")
         }

@@ -1,0 +1,118 @@
+//! Steps that lay other wire in a run, or lay it elsewhere; and what is moved before wire gets out of all proportion.
+
+use crate::engine::Engine;
+use crate::engine::context::Context;
+use crate::engine::finding::Finding;
+use crate::engine::ladder::gauge_step;
+use crate::engine::report::Report;
+use crate::engine::sizing::make::{Make, made_of, makes, takes};
+use crate::engine::sizing::make_edits;
+use crate::plan::{Edit, Plan, Run, Step, Value};
+use crate::standards::conductor::{Gauge, area_mm2};
+use crate::standards::kinds::Zone;
+use crate::stock::Stock;
+
+use super::{BY_FUSE, BY_WIRE, JACKETS_C, fuse_edits, is_bare, is_there, nearer, path, with_fuse};
+
+/// What a run can be made of with more copper than it has, as far as its terminals take it.
+pub(super) fn thicker_steps(c: &Context<'_>, index: usize, run: &Run, gauge: Gauge) -> Vec<(Make, Step)> {
+    let now = Make::as_drawn(run, gauge);
+    let more = makes(c, index).into_iter().filter(|m| m.area_mm2() > now.area_mm2() + 1e-9);
+    more.filter(|m| takes(c, index, *m).may())
+        .map(|make| {
+            let step = if make.per_pole == now.per_pole {
+                gauge_step(run, make.gauge)
+            } else {
+                Step { name: format!("{}: {make}", run.id), edits: make_edits(run, make, true) }
+            };
+            (make, step)
+        })
+        .collect()
+}
+
+/// One conductor in each pole in place of several that share no current safely.
+pub(super) fn in_one(c: &Context<'_>, index: usize, run: &Run, gauge: Gauge) -> Vec<Step> {
+    let thicker = gauge.ladder().filter(|g| area_mm2(*g) >= area_mm2(gauge) - 1e-9);
+    let one = thicker.map(|gauge| Make { gauge, per_pole: 1 }).filter(|m| takes(c, index, *m).may());
+    one.map(|make| Step { name: format!("{} in one: {make}", run.id), edits: make_edits(run, make, true) }).collect()
+}
+
+/// Insulation that stands the leg's ambient, or another route.
+pub(super) fn cooler(plan: &Plan, run: &Run, leg: &str) -> Vec<Step> {
+    let Some(leg) = run.legs.iter().find(|l| l.id.as_str() == leg) else { return Vec::new() };
+    let path = |field: &str| crate::engine::resistance::leg_path(run, leg, field);
+    let now = leg.insulation_c.known().map_or(0.0, |c| c.0);
+    let better = JACKETS_C.into_iter().filter(|c| *c > now).map(|c| {
+        let name = format!("{} {} insulation: {c} C", run.id, leg.id);
+        Step::one(name, Edit::Set { at: path("insulation_c"), to: Value::Number(c) })
+    });
+    let mut edits = vec![Edit::Set { at: path("zone"), to: Value::Word(Zone::Cabinet.word()) }];
+    if leg.ambient_c.is_some() {
+        edits.push(Edit::Set { at: path("ambient_c"), to: Value::Nothing });
+    }
+    let name = format!("{} {} laid elsewhere: through a {}", run.id, leg.id, Zone::Cabinet);
+    let elsewhere = Step { name, edits };
+    better.chain(Some(elsewhere)).filter(|s| plan.with(s).is_ok()).collect()
+}
+
+/// What a run's terminals do take, nearest to the copper it has.
+pub(super) fn that_fit(c: &Context<'_>, index: usize, run: &Run) -> Vec<Step> {
+    let Some(now) = made_of(run) else { return Vec::new() };
+    let mut fit: Vec<Make> = makes(c, index).into_iter().filter(|m| takes(c, index, *m).may()).collect();
+    let apart = |m: &Make| (m.area_mm2() / now.area_mm2().max(1e-9)).ln().abs();
+    fit.sort_by(|a, b| apart(a).total_cmp(&apart(b)));
+    let step = |make: Make| Step { name: format!("{}: {make}", run.id), edits: make_edits(run, make, true) };
+    fit.into_iter().map(step).collect()
+}
+
+/// Against a drop: what stands far from the bank moved, then thicker wire; and where that is out of all proportion to what
+/// flows, after every other step.
+pub(super) fn moved_or_thicker(
+    engine: &mut Engine,
+    c: &Context<'_>,
+    stock: &Stock,
+    (index, run, gauge): (usize, &Run, Gauge),
+    finding: &Finding,
+    before: &Report,
+) -> Vec<Step> {
+    let nearer: Vec<Step> = nearer::step(c, index, run, gauge, before).into_iter().collect();
+    let mut all: Vec<Step> = nearer.into_iter().flat_map(|step| with_fuse(engine, c.plan, stock, run, step)).collect();
+    all.extend(path::moved(engine, c, stock, finding, before));
+    all.extend(wider(engine, c, stock, (index, run, gauge), finding, before));
+    all.extend(path::steps(engine, c, stock, finding, before));
+    let (heavy, fit): (Vec<Step>, Vec<Step>) = all.into_iter().partition(|s| nearer::is_heavy(c, before, s));
+    fit.into_iter().chain(heavy).collect()
+}
+
+/// A thicker conductor, and a thicker conductor with the fuse that it wants.
+pub(super) fn wider(
+    engine: &mut Engine,
+    c: &Context<'_>,
+    stock: &Stock,
+    (index, run, gauge): (usize, &Run, Gauge),
+    finding: &Finding,
+    before: &Report,
+) -> Vec<Step> {
+    let plan = c.plan;
+    let about_fuse = BY_FUSE.contains(&finding.check.id);
+    let about_wire = BY_WIRE.contains(&finding.check.id);
+    let proposed = before.runs.get(index).and_then(|r| r.proposed.as_ref());
+    let mut steps = Vec::new();
+    for (thicker, step) in thicker_steps(c, index, run, gauge) {
+        if about_wire && !is_bare(finding) {
+            steps.push(step.clone());
+        }
+        // Where no fuse fits this conductor, or the thicker one wants another: both at once.
+        if (about_fuse && proposed.is_none()) || about_wire {
+            let Ok(with) = plan.with(&step) else { continue };
+            let report = engine.evaluate_wires(&with, stock);
+            if let Some(p) = report.runs.get(index).and_then(|r| r.proposed.as_ref()).filter(|p| !is_there(run, p)) {
+                let mut both = step;
+                both.edits.extend(fuse_edits(run, p));
+                both.name = format!("{} with fuse: {thicker}, {} A {}", run.id, p.amps.0, p.family);
+                steps.push(both);
+            }
+        }
+    }
+    steps
+}
