@@ -18,7 +18,7 @@ pub(super) fn with(run: &Run, fuse: &Protection, edits: &[Edit]) -> Vec<Edit> {
     let path = |field: &str| fuse_path(run, fuse, field);
     let set = |field: &str| {
         let at = path(field);
-        edits.iter().find_map(|e| matches!(e, Edit::Set { at: own, .. } if *own == at).then_some(e))
+        edits.iter().find(|e| matches!(e, Edit::Set { at: own, .. } if *own == at))
     };
     let mut more = Vec::new();
     if fuse.state == State::Existing && MADE_FOR.iter().any(|f| set(f).is_some()) && set("state").is_none() {
