@@ -239,6 +239,20 @@ impl Document {
         Some(past.name)
     }
 
+    /// Takes the last step back as if it had never been, if it has this name; whether it had.
+    pub fn forget(&mut self, name: &str) -> bool {
+        let is_newest = self.redo.is_empty();
+        let Some(past) = self.undo.pop_if(|last| is_newest && last.name == name) else { return false };
+        self.draft = None;
+        self.committed = past.shown;
+        let was_saved = self.revision.checked_sub(1) == Some(self.saved_revision);
+        self.revision += 1;
+        if was_saved {
+            self.saved_revision = self.revision;
+        }
+        true
+    }
+
     /// Does the last undone step again and returns its name.
     pub fn redo(&mut self) -> Option<String> {
         self.draft = None;

@@ -153,7 +153,8 @@ pub(super) fn of(
             return None;
         }
         let Ok(after) = plan.with(&step) else { continue };
-        if after == *plan || moves_to_other_volts(stock, plan, &after) {
+        let is_same = |s: &Step| plan.with(s).is_ok_and(|plan| plan == after);
+        if after == *plan || offered.iter().any(is_same) || moves_to_other_volts(stock, plan, &after) {
             continue;
         }
         found.try_one(&step);

@@ -185,8 +185,9 @@ fn size_all(bencher: Bencher<'_, '_>) {
 
 /// A year alone, everything before it prepared. Budget 250 ns a simulated hour with sun: the 4,400 or so of a year and
 /// the uncounted December's 300. Measured, fastest of 400 on a two-core x86-64 machine, rustc 1.95, over all 9504 hours (of
-/// which some 600 of December are not run twice): 133 ns an hour with one tracker on lithium, 167 with two, 265 with PWM on
-/// lead, 359 with two; on both of its cores (`year_on_all_threads`) 91 with two trackers and 193 with two PWM.
+/// which some 600 of December are not run twice): 135 ns an hour with one tracker on lithium, 191 with two, 239 with PWM on
+/// lead, 313 with two; on both of its cores (`year_on_all_threads`) 105 with two trackers and 201 with two PWM, when they are
+/// free.
 fn year_alone(bencher: Bencher<'_, '_>, plan: &Plan) {
     let input = Engine::default().year_input(plan, &Stock::default()).unwrap_or_else(|m| panic!("{}", m.0));
     bencher.counter(ItemsCount::new(HOURS)).bench_local(|| year(&input));

@@ -264,9 +264,25 @@ fn panels_that_one_thing_shades_are_strung_together() {
     let step = steps.iter().find(|s| s.name.contains("strung in exchange for")).unwrap_or_else(|| panic!("{steps:?}"));
     assert_eq!(step.name, "PP2 strung in exchange for PP3: it into string 2");
     let after = p.with(step).expect("applies");
+    let same = steps.iter().filter(|s| p.with(s).expect("applies") == after).count();
+    assert_eq!(same, 1, "one cure under one name: {steps:?}");
     assert_eq!(held(&after), Vec::<String>::new());
     assert_eq!(after.arrays[0].strings, p.arrays[0].strings);
     apply_all(&p);
+}
+
+/// One pack of 300 A peak, a surge of 568 A and DC loads beside it: what two packs bear of the surge alone is no cure; three
+/// packs are, and so is an inverter that leaves room for the loads.
+#[test]
+fn a_surge_is_cured_with_what_runs_beside_it() {
+    let p = with(&whole("larkspur"), &[("bank.parallel", n(1.0))]);
+    let r = evaluate(&p);
+    let f = one(&r, "inverter-surge-over-peak");
+    let (surge_a, peak_a) = (f.n(0), f.n(1));
+    let loads_a = r.loads.dc_simultaneous_w.clone().expect("known").0 / 11.0;
+    assert!(surge_a + loads_a > 2.0 * peak_a && surge_a <= 2.0 * peak_a, "{surge_a} {loads_a} {peak_a}");
+    let steps = cures(&p, "inverter-surge-over-peak", "inverters.INV");
+    assert!(steps.iter().any(|s| s.name.starts_with("batteries: 3 in parallel")), "{steps:?}");
 }
 
 /// Two inverters of 1000 W, 94.7 A each at 12.0 V and 88 %: 189 A of the 180 A that three packs of 66.7 A give at nine tenths,

@@ -39,6 +39,22 @@ fn a_rule_is_chosen_by_its_words_then_value_and_reason_are_asked_for() {
     assert!(screen.text().contains("1 rule changed*"), "{}", screen.text());
 }
 
+/// Looked at and left, from a finding too: no changed rule, no step in the history, nothing to save.
+#[test]
+fn a_rule_that_is_only_looked_at_is_not_changed() {
+    for keys in ["vdrop-charger<Enter>", "5vdrop-charger<Enter>"] {
+        let mut screen = Screen::dunlin();
+        let before = screen.plan().clone();
+        screen.keys(keys);
+        assert!(screen.model.field.is_some(), "{}", screen.text());
+        screen.keys("<Esc>");
+        assert_eq!(screen.plan(), before);
+        let document = screen.model.document.as_ref().expect("a plan");
+        assert_eq!((document.is_dirty(), document.undo_names().count()), (false, 0));
+        assert!(screen.text().contains("stays as it was"), "{}", screen.text());
+    }
+}
+
 /// What is typed is held to the rule's own bounds, and says them.
 #[test]
 fn a_value_has_the_bounds_and_the_unit_of_its_rule() {
@@ -50,7 +66,7 @@ fn a_value_has_the_bounds_and_the_unit_of_its_rule() {
     assert!(screen.said().contains("outside what is accepted") && screen.said().contains('%'), "{}", screen.said());
     screen.keys("5 V<Enter>");
     assert!(screen.model.field.is_some(), "volts are no percent: {}", screen.said());
-    screen.keys("<Esc>?");
+    screen.keys("<C-u>5 %<Enter><Esc><Up>?");
     assert!(screen.text().contains("Standard: 2 %"), "{}", screen.text());
 }
 
@@ -58,7 +74,7 @@ fn a_value_has_the_bounds_and_the_unit_of_its_rule() {
 #[test]
 fn a_slip_in_a_rules_name_is_refused_with_the_nearest() {
     let mut screen = Screen::dunlin();
-    screen.keys("vdrop-charger<Enter><Esc>");
+    screen.keys("vdrop-charger<Enter>5 %<Enter><Esc>");
     screen.keys("Rdrop-ch<Enter>");
     let Some(Overlay::Prompt(prompt)) = &screen.model.overlay else { panic!("it stays open\n{}", screen.text()) };
     let why = prompt.problem.clone().unwrap_or_default();

@@ -113,6 +113,10 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             take(&OUT_OF_BOUNDS, Level::Caution, &[value, row.least, row.most]);
         }
         let used = value.clamp(row.least, row.most);
+        // The value there is anyway changes nothing.
+        if used == row.value(basis) {
+            continue;
+        }
         if change.reason.trim().is_empty() {
             take(&NO_REASON, Level::Caution, &[used, row.value(basis)]);
         } else {

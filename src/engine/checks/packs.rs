@@ -182,27 +182,32 @@ fn surge(w: &Work<'_>, inverter: &Inverter) -> Outcome {
     };
     let alone = draws(inverter, surge.at(|| path(inverter, "surge_w"))?.0)?;
     let peak = peak.at(|| "bank.peak_a".into())?.0 * w.context.parallel()?;
-    let found = |amps: f64, others: String| {
-        let finding = Finding::new(&SURGE, Level::Caution, path_of_inverter(inverter), &[amps, peak], &LABEL);
+    let stay = |i: &&Inverter| i.id != inverter.id && i.state.stays();
+    let others: Vec<&Inverter> = w.context.plan.inverters.iter().filter(stay).collect();
+    let together = || -> Figure<(f64, f64)> {
+        let mut all = alone;
+        for other in &others {
+            all += draws(other, other.watts_w.at(|| path(other, "watts_w"))?.0)?;
+        }
+        let loads_a = dc_loads_a(w)?;
+        Ok((all + loads_a, loads_a))
+    };
+    // What cures one that is too much by itself has to bear the rest beside it.
+    let found = |amps: f64, all: f64, others: String| {
+        let finding =
+            Finding::new(&SURGE, Level::Caution, path_of_inverter(inverter), &[amps, peak, all, alone], &LABEL);
         Ok(Some(finding.named([inverter.id.to_string(), others])))
     };
     if alone > peak + 1e-9 {
-        return found(alone, String::new());
+        return found(alone, together().map_or(alone, |(all, _)| all), String::new());
     }
-    let stay = |i: &&Inverter| i.id != inverter.id && i.state.stays();
-    let others: Vec<&Inverter> = w.context.plan.inverters.iter().filter(stay).collect();
-    let mut all = alone;
-    for other in &others {
-        all += draws(other, other.watts_w.at(|| path(other, "watts_w"))?.0)?;
-    }
-    let loads_a = dc_loads_a(w)?;
-    all += loads_a;
+    let (all, loads_a) = together()?;
     if all <= peak + 1e-9 {
         return Ok(None);
     }
     let mut beside: Vec<String> = others.iter().map(|i| format!("the rated watts of {}", i.id)).collect();
     beside.extend((loads_a > 0.0).then(|| "the DC loads that run at once".into()));
-    found(all, beside.join(" and "))
+    found(all, all, beside.join(" and "))
 }
 
 /// An inverter that a bank of more volts would suit better.

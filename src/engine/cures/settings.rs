@@ -236,7 +236,9 @@ pub(super) fn smaller_chargers(c: &Context<'_>, index: usize, finding: &Finding)
 /// leads of their own come with leads like those that there are.
 pub(super) fn more_batteries(plan: &Plan, finding: &Finding) -> Vec<Step> {
     let now = plan.bank.parallel.known().map_or(0.0, |n| n.0);
-    let wanted = (now * finding.n(0) / finding.n(1).max(1e-9) - 1e-9).ceil();
+    // A surge that is too much by itself comes with what else is drawn beside it.
+    let drawn = finding.n(0).max(if finding.check.id == "inverter-surge-over-peak" { finding.n(2) } else { 0.0 });
+    let wanted = (now * drawn / finding.n(1).max(1e-9) - 1e-9).ceil();
     if now <= 0.0 || wanted <= now {
         return Vec::new();
     }
@@ -253,13 +255,15 @@ pub(super) fn more_batteries(plan: &Plan, finding: &Finding) -> Vec<Step> {
 /// An inverter of fewer watts in the place of one that draws more than the packs give.
 fn smaller_inverter(plan: &Plan, id: &str, finding: &Finding) -> Option<Step> {
     let inverter = plan.inverters.iter().find(|i| i.id.as_str() == id)?;
-    let share = finding.n(1) / finding.n(0).max(1e-9);
     let now = inverter.watts_w.known()?.0;
     if finding.check.id == "inverter-over-discharge-limit" {
+        let share = finding.n(1) / finding.n(0).max(1e-9);
         let watts = INVERTERS_W.into_iter().rev().find(|w| *w <= now * share + 1e-9)?;
         return Some(of_watts(inverter, watts));
     }
-    // What it may surge to is a limit that it is chosen by.
+    // What it may surge to, beside what else is drawn, is a limit that it is chosen by.
+    let (peak, all, alone) = (finding.n(1), finding.n(2), finding.n(3));
+    let share = ((peak - (all - alone)) / alone.max(1e-9)).max(0.0);
     let surge = (inverter.surge_w.as_ref()?.known()?.0 * share / SURGE_STEP_W + 1e-9).floor() * SURGE_STEP_W;
     let watts = INVERTERS_W.into_iter().rev().find(|w| *w <= now.min(surge) + 1e-9)?.min(now);
     let at = |field: &str| FieldPath::new(format!("inverters.{id}.{field}"));

@@ -111,6 +111,9 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
             if let Some(document) = &mut model.document {
                 document.drop_draft();
             }
+            if let Some(at) = model.left.clone() {
+                super::rules::leave(model, &at);
+            }
         }
         Action::Enter => {
             let at = model.field.as_ref().map(|field| field.at.clone());

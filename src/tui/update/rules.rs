@@ -56,7 +56,7 @@ pub(crate) fn about(plan: &Plan, rule: &Rule) -> String {
 pub(super) fn change(model: &mut Model, rule: &'static Rule) {
     let Some(plan) = model.plan() else { return };
     if let Some(edit) = rules::change(plan, rule)
-        && !items::apply(model, Step::one(format!("change rule {}", rule.id), edit))
+        && !items::apply(model, Step::one(name_of(rule), edit))
     {
         return;
     }
@@ -64,6 +64,22 @@ pub(super) fn change(model: &mut Model, rule: &'static Rule) {
     go_to(model, &value);
     field::open(model, &value, Vec::new());
     model.say(format!("{}: type its value, Enter, then why; Esc leaves it as it is", rule.label));
+}
+
+fn name_of(rule: &Rule) -> String {
+    format!("change rule {}", rule.id)
+}
+
+/// Esc on the value of a rule that was only looked at: it is no changed one.
+pub(super) fn leave(model: &mut Model, at: &FieldPath) {
+    let (_, key) = at.split_last();
+    let Some(rule) = rules::rule_at(at).filter(|_| key == "value") else { return };
+    if let Some(document) = &mut model.document
+        && document.forget(&name_of(rule))
+    {
+        model.pages.pop();
+        model.say(format!("{} stays as it was", rule.label));
+    }
 }
 
 fn go_to(model: &mut Model, at: &FieldPath) {
