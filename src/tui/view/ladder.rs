@@ -138,10 +138,12 @@ fn of_year(rung: &Rung, wide: bool) -> Vec<Cell> {
         Some(f) => figure(f, |w| fixed(w.0, 0)),
         None => "..".into(),
     };
+    // Where arrays grow there are five digits.
+    let width = if matches!(rung.columns, Columns::Goal(_)) { 18 } else { 16 };
     match (wide, harvest(rung)) {
         (true, _) => vec![right("Wh/day", 6, mean), right("dull-bright", 11, spread(rung))],
-        (false, Some(mean)) => vec![right(MONTHS, 16, format!("{mean:.0} ({})", spread(rung)))],
-        (false, None) => vec![right(MONTHS, 16, mean)],
+        (false, Some(mean)) => vec![right(MONTHS, width, format!("{mean:.0} ({})", spread(rung)))],
+        (false, None) => vec![right(MONTHS, width, mean)],
     }
 }
 
