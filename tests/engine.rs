@@ -6,6 +6,7 @@ mod alternators;
 mod bad_input;
 mod bad_joint;
 mod bare;
+mod beside;
 mod breakers;
 mod circuit_volts;
 mod comes_back;

@@ -219,8 +219,8 @@ pub(super) enum Fitting<'a> {
     /// Stated extra ohms of a leg.
     Extra(&'a Leg),
     Connectors(&'a Leg),
-    /// So many lugged joints.
-    Joints(f64),
+    /// So many lugged joints, and how many of them lie side by side at the end with most.
+    Joints(f64, f64),
     /// A switch, shunt or breaker that the run ends on.
     Device(Node),
 }
@@ -257,9 +257,15 @@ pub(super) fn each_fitting<'a>(
             put(Fitting::Connectors(leg), pairs * c.rules.pv_connector_mohm / 1000.0);
         }
     }
-    // One lug on each pole at each end.
-    let joints = if run.return_path == Return::None { 2.0 } else { 4.0 };
-    put(Fitting::Joints(joints), joints * c.rules.lugged_joint_mohm / 1000.0);
+    // At each end one lug on every conductor of each pole; those of one pole lie side by side.
+    let poles = if run.return_path == Return::None { 1.0 } else { 2.0 };
+    let per_pole = |leg: Option<&Leg>| match leg {
+        Some(leg) => leg.per_pole.at(|| leg_path(run, leg, "per_pole")).map(|n| n.0.max(1.0)),
+        None => Ok(1.0),
+    };
+    let (near, far) = (per_pole(legs(run).next())?, per_pole(legs(run).last())?);
+    let each_ohm = c.rules.lugged_joint_mohm / 1000.0;
+    put(Fitting::Joints(poles * (near + far), near.max(far)), poles * (1.0 / near + 1.0 / far) * each_ohm);
     let Some(link) = c.circuit.links.get(index) else { return Ok(()) };
     for passed in super::shunts::passed(c, index) {
         put(Fitting::Device(passed.shunt), device_ohm(c, passed.shunt)?);
@@ -348,7 +354,7 @@ pub(super) fn negative_part(c: &Context<'_>, index: usize, run: &Run, amps: f64)
     each_fitting(c, index, run, |fitting, x| {
         ohm += match fitting {
             Fitting::Fuse(_) => 0.0,
-            Fitting::Extra(_) | Fitting::Connectors(_) | Fitting::Joints(_) => x / 2.0,
+            Fitting::Extra(_) | Fitting::Connectors(_) | Fitting::Joints(..) => x / 2.0,
             Fitting::Device(node) if shunts.iter().any(|p| p.shunt == node && p.negative) => x,
             Fitting::Device(_) => 0.0,
         };

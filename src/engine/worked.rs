@@ -57,7 +57,8 @@ pub enum PartOf {
     Fuse(Id),
     Extra(Id),
     Connectors(Id),
-    Joints(f64),
+    /// So many lugs, and how many of them lie side by side at the end with most.
+    Joints(f64, f64),
     Device(Id),
     /// The whole run as it was measured.
     Measured,
@@ -159,7 +160,7 @@ fn parts(c: &Context<'_>, index: usize, run: &Run, amps: f64) -> Figure<Vec<Drop
             Fitting::Fuse(p) => PartOf::Fuse(p.id.clone()),
             Fitting::Extra(leg) => PartOf::Extra(leg.id.clone()),
             Fitting::Connectors(leg) => PartOf::Connectors(leg.id.clone()),
-            Fitting::Joints(n) => PartOf::Joints(n),
+            Fitting::Joints(n, beside) => PartOf::Joints(n, beside),
             Fitting::Device(node) => match device(node) {
                 Some(id) => PartOf::Device(id),
                 None => return,
