@@ -8,6 +8,7 @@ mod bad_joint;
 mod bare;
 mod beside;
 mod breakers;
+mod by_hand;
 mod circuit_volts;
 mod comes_back;
 mod converted;

@@ -3,6 +3,7 @@
 mod drawing;
 mod graph;
 mod islands;
+mod leads;
 mod negative;
 mod returns;
 mod role;
@@ -165,6 +166,9 @@ pub struct Circuit {
     /// Of batteries in parallel the runs in a row that are each one's own, from the bank to the place where all meet; none
     /// where they are not drawn so.
     pub own_ways: Vec<Vec<usize>>,
+    /// Of the same batteries the negatives that are each one's own, from its post to the place where all meet, where they
+    /// are drawn by themselves; the first belongs to the battery of the first of those.
+    pub own_backs: Vec<Vec<usize>>,
     pub(super) negative: Negative,
     /// Of each device the run that feeds it, where it is a converter with one: what it gives goes on by its others only.
     inputs: Vec<Option<usize>>,
@@ -420,41 +424,6 @@ impl Circuit {
             let id = plan.arrays.get(array)?.controller.known()?;
             plan.controllers.iter().position(|c| c.id == *id && c.state.stays())
         })
-    }
-
-    fn find_own_ways(&mut self, plan: &Plan) {
-        let parallel = plan.bank.parallel.known().map_or(1.0, |n| n.0);
-        if parallel < 2.0 || !plan.bank.state.stays() {
-            return;
-        }
-        let all: Vec<(Node, Vec<usize>)> = self.at(Node::Bank).iter().filter_map(|i| self.own_way(plan, *i)).collect();
-        let from = |place: Node| all.iter().filter(move |(n, _)| *n == place).map(|(_, runs)| runs.clone());
-        let place = all.iter().map(|(n, _)| *n).find(|n| from(*n).count() as f64 == parallel);
-        self.own_ways = place.map_or_else(Vec::new, |place| from(place).collect());
-    }
-
-    /// The runs in a row from the bank over devices that nothing else hangs on, and where they end.
-    fn own_way(&self, plan: &Plan, first: usize) -> Option<(Node, Vec<usize>)> {
-        let carries = |i: &usize| {
-            let role = self.links.get(*i).map(|l| l.role);
-            role.is_some_and(|r| on_bank_side(r) && !matches!(r, Role::BatteryLink | Role::Sense))
-        };
-        let mut runs = vec![first];
-        let mut node = self.other(first, Node::Bank).filter(|_| carries(&first))?;
-        while let Node::Device(_) = node {
-            let last = *runs.last()?;
-            let mut on = self.at(node).iter().copied().filter(|i| *i != last && carries(i));
-            let (Some(next), None, false) = (on.next(), on.next(), role::is_terminal(plan, node)) else { break };
-            node = self.other(next, node).filter(|n| *n != Node::Bank)?;
-            runs.push(next);
-        }
-        Some((node, runs))
-    }
-
-    /// Which of the batteries' own ways a run is on.
-    #[must_use]
-    pub fn own_way_of(&self, run: usize) -> Option<usize> {
-        self.own_ways.iter().position(|way| way.contains(&run))
     }
 
     /// Whether the bank or a start battery reaches a node by runs.

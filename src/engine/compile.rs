@@ -57,13 +57,13 @@ impl Segments {
         let mut out = Vec::with_capacity(way.runs.len());
         for run in &way.runs {
             // The batteries' own ways are one segment, under the first run of the first of them.
-            let own = context.circuit.own_way_of(*run).and_then(|k| context.circuit.own_ways.get(k));
-            if own.is_some_and(|own| own.first() != Some(run)) {
+            let own = context.circuit.is_lead(*run);
+            if own && way.runs.iter().find(|i| context.circuit.is_lead(**i)) != Some(run) {
                 continue;
             }
             let charges = |w: &&Way| matches!(w.kind, PathKind::ControllerBank | PathKind::Charger);
             let mut ways = context.circuit.ways.iter().filter(charges);
-            let apart = own.is_none() && ways.any(|w| w.half(*run).is_some());
+            let apart = !own && ways.any(|w| w.half(*run).is_some());
             let conductors = match (apart, way.half(*run)) {
                 (false, _) => &[None][..],
                 (true, Some(Half::Positive)) => &[Some(Half::Positive)],

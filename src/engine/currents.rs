@@ -359,7 +359,7 @@ fn beside(c: &Context<'_>, t: &Terminals, index: usize, link: &Link, found: RunC
 /// long as a lead's ohms are not known.
 fn shared_out(c: &Context<'_>, index: usize, found: RunCurrents) -> RunCurrents {
     let Some(leads) = Leads::cold(c, index) else { return found };
-    let equal = 1.0 / c.circuit.own_ways.len().max(1) as f64;
+    let equal = 1.0 / c.circuit.own_loops().len().max(1) as f64;
     let (share, how) = match &leads {
         Ok(leads) => (leads.share_of(index).unwrap_or(equal), "its battery's part of the bank's current, by ohms"),
         Err(_) => (equal, "its battery's part of the bank's current, leads taken as equal"),
@@ -378,6 +378,21 @@ pub(super) fn derived(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -
         found.back = Some(Box::new(stepped(bank_side(c, t, index, things, mixed), &step_down(c, index))));
     }
     shared_out(c, index, found)
+}
+
+/// The largest continuous current that negatives bring over a place, and the run that leads it on to the post, or those that
+/// bring it there. None where nothing that hangs on the net comes back over it, or where it is one battery's own.
+pub(super) fn over_place(c: &Context<'_>, t: &Terminals, place: Node) -> Option<(Figure<f64>, Vec<usize>)> {
+    let things = c.circuit.coming_over(c.plan, place);
+    let home = c.circuit.homeward_run(place)?;
+    let arriving: Vec<usize> = c.circuit.arriving(place).filter(|i| !c.circuit.is_lead(*i)).collect();
+    let runs = match home.filter(|i| !c.circuit.is_lead(*i)) {
+        Some(i) => vec![i],
+        None => arriving,
+    };
+    let index = *runs.first().filter(|_| !things.is_empty())?;
+    let all = bank_side(c, t, index, &things, is_mixed(&things));
+    Some((stepped(all, &step_down(c, index)).pair.design_a, runs))
 }
 
 /// Whether things are of several kinds: sources, inverters, loads.

@@ -17,10 +17,10 @@ pub(super) struct Leads {
 impl Leads {
     /// The ways that a run is on one of, each run with ohms as told. None where it is on none.
     pub(super) fn of(c: &Context<'_>, run: usize, ohm: impl Fn(usize) -> Figure<f64>) -> Option<Figure<Self>> {
-        c.circuit.own_way_of(run)?;
+        c.circuit.is_lead(run).then_some(())?;
         Some((|| {
             let with_ohm = |way: &Vec<usize>| way.iter().map(|i| Ok((*i, ohm(*i)?))).collect::<Figure<Vec<_>>>();
-            let ways = c.circuit.own_ways.iter().map(with_ohm).collect::<Figure<_>>()?;
+            let ways = c.circuit.own_loops().iter().map(with_ohm).collect::<Figure<_>>()?;
             Ok(Self { ways, battery_ohm: battery_ohm(c)? })
         })())
     }

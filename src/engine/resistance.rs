@@ -288,7 +288,7 @@ fn first_run_at(c: &Context<'_>, node: Node) -> Option<usize> {
     let ends = |(_, l): &(usize, &Link)| l.from == Some(node) || l.to == Some(node);
     let mut on = c.circuit.links.iter().enumerate().filter(ends).map(|(i, _)| i).peekable();
     let first = on.peek().copied();
-    on.find(|i| c.circuit.own_way_of(*i).is_none()).or(first)
+    on.find(|i| !c.circuit.is_lead(*i)).or(first)
 }
 
 /// Ohms of a switch, shunt, breaker or disconnect.

@@ -170,6 +170,43 @@ pub(super) fn ohm_at(c: &Context<'_>, found: &[Found], way: &Way, index: usize, 
     Ok(resistance::run_loop(c, index, run, amps, held_c)?.ohm)
 }
 
+/// The first run of a way that is one battery's own.
+fn first_lead(c: &Context<'_>, way: &Way) -> Option<usize> {
+    way.runs.iter().copied().find(|i| c.circuit.is_lead(*i))
+}
+
+/// Each battery's own runs, of the sides that a way goes over.
+fn leads_on(c: &Context<'_>, way: &Way) -> Vec<Vec<usize>> {
+    let over = |side: &[Vec<usize>]| side.iter().flatten().any(|i| way.runs.contains(i));
+    let (out, back) = (over(&c.circuit.own_ways), over(&c.circuit.own_backs));
+    let positive = |i: &usize| c.circuit.own_way_of(*i).is_some();
+    let mut all = c.circuit.own_loops();
+    all.iter_mut().for_each(|own| own.retain(|i| if positive(i) { out } else { back }));
+    all
+}
+
+/// The runs of a way, of the batteries' own those of the one whose lose most.
+pub(super) fn worst_of(c: &Context<'_>, found: &[Found], way: &Way) -> Vec<usize> {
+    let Some(first) = first_lead(c, way) else { return way.runs.clone() };
+    let lost = |own: &Vec<usize>| -> f64 {
+        let of = |i: &usize| Some(found.get(*i)?.at_drop.as_ref().ok()?.ohm * current_on(way, found, *i).ok()?);
+        own.iter().filter_map(of).sum()
+    };
+    let leads = leads_on(c, way);
+    let own = || leads.iter().find(|own| own.contains(&first));
+    let worst =
+        leads.iter().fold(own(), |most, next| most.map(|m| if lost(next) > lost(m) + 1e-12 { next } else { m }));
+    let mut runs = Vec::with_capacity(way.runs.len());
+    for i in &way.runs {
+        match c.circuit.is_lead(*i) {
+            false => runs.push(*i),
+            true if *i == first => runs.extend(worst.into_iter().flatten()),
+            true => {}
+        }
+    }
+    runs
+}
+
 /// Volts lost in a run of a way. Where it is the first of one battery's own: in all of that, or of another battery's where
 /// those lose more; the rest of it is counted with the first.
 fn over(c: &Context<'_>, found: &[Found], way: &Way, run: usize, warmth: Option<Warmth>) -> Figure<f64> {
@@ -181,14 +218,14 @@ fn over(c: &Context<'_>, found: &[Found], way: &Way, run: usize, warmth: Option<
         };
         Ok::<f64, Missing>(ohm * current_on(way, found, i)?)
     };
-    match c.circuit.own_way_of(run).and_then(|k| c.circuit.own_ways.get(k)) {
-        None => of(run),
-        Some(own) if own.first() != Some(&run) => Ok(0.0),
-        Some(_) => {
-            let lost = |own: &Vec<usize>| own.iter().map(|i| of(*i)).sum::<Figure<f64>>();
-            c.circuit.own_ways.iter().map(lost).try_fold(0.0, |most, volts| Ok(f64::max(most, volts?)))
-        }
+    if !c.circuit.is_lead(run) {
+        return of(run);
     }
+    if first_lead(c, way) != Some(run) {
+        return Ok(0.0);
+    }
+    let lost = |own: &Vec<usize>| own.iter().map(|i| of(*i)).sum::<Figure<f64>>();
+    leads_on(c, way).iter().map(lost).try_fold(0.0, |most, volts| Ok(f64::max(most, volts?)))
 }
 
 /// How many times lower the volts at a way's end are than the bank's.
@@ -252,7 +289,7 @@ pub(super) fn judged_on(c: &Context<'_>, drops: &[PathDrop]) -> Vec<Option<usize
         }
     }
     // Ways go over one of several batteries' leads: the others are judged with it.
-    let own = || c.circuit.own_ways.iter().flatten();
+    let own = || [&c.circuit.own_ways, &c.circuit.own_backs].into_iter().flatten().flatten();
     let judged = own().find_map(|lead| best.get(*lead).copied().flatten());
     for lead in own() {
         best.get_mut(*lead).into_iter().filter(|slot| slot.is_none()).for_each(|slot| *slot = judged);
@@ -278,6 +315,16 @@ pub(super) fn figures(c: &Context<'_>, found: &[Found], drops: &[PathDrop], arou
     all
 }
 
+/// Volts that a run loses by itself: where unlike currents flow in its two conductors, each at its own.
+fn own_drop_v(f: &Found) -> Figure<f64> {
+    let out_a = f.currents.pair.drop_a.clone()?;
+    let amps = match (&f.currents.back, f.negative_part) {
+        (Some(back), Some(part)) => (1.0 - part) * out_a + part * back.pair.drop_a.clone()?,
+        _ => out_a,
+    };
+    Ok(f.at_drop.clone()?.ohm * amps)
+}
+
 fn line(
     c: &Context<'_>,
     i: usize,
@@ -288,7 +335,7 @@ fn line(
 ) -> RunFigures {
     let Around { source, voc } = *around;
     let pair = &f.currents.pair;
-    let drop_v = (|| Ok::<f64, Missing>(f.at_drop.clone()?.ohm * pair.drop_a.clone()?))();
+    let drop_v = own_drop_v(f);
     let base_v = way.map_or_else(|| c.base_v(), |(_, d)| d.base_v.clone());
     let capacity = f.capacity.as_ref().map_err(Clone::clone);
     let shown = f.limits.as_ref().map(Limits::shown).map_err(Clone::clone);

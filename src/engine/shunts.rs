@@ -20,12 +20,14 @@ pub(super) fn passed(c: &Context<'_>, index: usize) -> Vec<Passed> {
     let is = |n: &Node| device_kind(c.plan, *n) == Some(DeviceKind::Shunt);
     let shunts = (0..c.plan.devices.len()).map(Node::Device).filter(is);
     let of = |shunt: Node| match circuit.homeward_run(shunt) {
-        Some(Some(home)) if circuit.own_way_of(home).is_none() => {
-            (home == index).then_some(Passed { shunt, negative: true })
-        }
-        Some(_) => {
-            let mut arriving = circuit.arriving(shunt).filter(|i| circuit.own_way_of(*i).is_none());
-            arriving.any(|i| i == index).then_some(Passed { shunt, negative: true })
+        Some(home) => {
+            let shared = circuit.arriving(shunt).filter(|i| !circuit.is_lead(*i)).collect::<Vec<_>>();
+            let counts = match home {
+                // One battery's own stands between its own runs.
+                Some(home) if !circuit.is_lead(home) || shared.is_empty() => home == index,
+                _ => shared.contains(&index),
+            };
+            counts.then_some(Passed { shunt, negative: true })
         }
         None => {
             let first = ends_on(circuit, index, shunt) && !link.upstream.iter().any(|i| ends_on(circuit, *i, shunt));

@@ -196,5 +196,5 @@ fn segments(c: &Context<'_>, found: &[Found], way: &Way) -> Vec<Segment> {
             amps: current_on(way, found, *i).map(|a| if part > 0.0 { a / part } else { a }),
         })
     };
-    way.runs.iter().filter_map(segment).collect()
+    runs::worst_of(c, found, way).iter().filter_map(segment).collect()
 }

@@ -1,7 +1,7 @@
 //! Runs without any fuse between them and the bank, what mends them, and what a cure leaves as it was.
 
 use super::cures::{cures, is_curable};
-use super::mistakes::{insert, sound, with};
+use super::mistakes::{insert, sound, with, word};
 use super::{evaluate, found, says, texts};
 use coachwire::engine::{Level, isolation};
 use coachwire::plan::{Known, Plan, Value};
@@ -135,6 +135,35 @@ fn a_load_without_a_run_is_said_where_others_have_theirs() {
         protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 15.0, distance_m: 0.1)])"#;
     assert!(found(&evaluate(&insert(&p, "runs", run)), "load-without-run").is_empty());
     assert!(found(&evaluate(&sound()), "load-without-run").is_empty(), "none has a run");
+}
+
+/// What stands in the coach has the coach's own wire, whatever panel it hangs on and whatever else is drawn; one whose wire
+/// is drawn and taken out has none any more.
+#[test]
+fn an_existing_load_is_said_where_its_run_is_taken_out() {
+    let old = r#"(id: "L2", watts_w: 10.0, hours_day: 2.0, state: "existing")"#;
+    let run = r#"(id: "W9", from: "FP", to: "L2", gauge: "14 AWG", legs: [(id: "L1", length_m: 2.0, insulation_c: 105.0)],
+        protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 15.0, distance_m: 0.1)])"#;
+    let without = insert(&branch(r#""14 AWG""#, true), "loads", old);
+    for panel in ["new", "existing"] {
+        let p = with(&without, &[("devices.FP.state", word(panel))]);
+        assert!(found(&evaluate(&p), "load-without-run").is_empty(), "{panel}");
+    }
+    let drawn = insert(&without, "runs", run);
+    assert!(found(&evaluate(&drawn), "load-without-run").is_empty());
+    for state in ["removed", "abandoned"] {
+        let gone = with(&drawn, &[("runs.W9.legs.L1.state", word(state))]);
+        let r = evaluate(&gone);
+        let f = found(&r, "load-without-run");
+        assert_eq!((f.len(), f[0].subject.as_str()), (1, "loads.L2"), "{}", texts(&r));
+        assert!(texts(&r).contains("L2: its run is taken out"), "{}", texts(&r));
+        is_curable(&gone, "load-without-run", "loads.L2");
+        // Another in its place, or the load gone with it.
+        let again = insert(&gone, "runs", &run.replace("W9", "W10"));
+        assert!(found(&evaluate(&again), "load-without-run").is_empty(), "{state}");
+        let both = with(&gone, &[("loads.L2.state", word("removed"))]);
+        assert!(found(&evaluate(&both), "load-without-run").is_empty(), "{state}");
+    }
 }
 
 /// A load on a controller's load output is fed; one on a controller that is not joined to the bank is not.

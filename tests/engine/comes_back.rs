@@ -8,16 +8,16 @@ use coachwire::engine::{Level, Report};
 use coachwire::plan::{Known, Plan, Value};
 
 /// One run: id, from, to, gauge, metres, and what else it says.
-type Drawn<'a> = (&'a str, &'a str, &'a str, &'a str, f64, &'a str);
+pub(super) type Drawn<'a> = (&'a str, &'a str, &'a str, &'a str, f64, &'a str);
 
 const FUSED: &str = r#"protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: "#;
 
-fn fuse(amps: f64) -> String {
+pub(super) fn fuse(amps: f64) -> String {
     format!("{FUSED}{amps:?}, distance_m: 0.1)]")
 }
 
 /// A van of 12 V lithium with a controller, an inverter and a panel of two loads, wired as told.
-fn wired(runs: &[Drawn<'_>]) -> Plan {
+pub(super) fn wired(runs: &[Drawn<'_>]) -> Plan {
     let mut text = String::new();
     for (id, from, to, gauge, metres, more) in runs {
         let leg = format!(r#"legs: [(id: "L1", length_m: {metres:?}, ambient_c: 20.0, insulation_c: 105.0)]"#);
@@ -40,10 +40,10 @@ fn wired(runs: &[Drawn<'_>]) -> Plan {
     ))
 }
 
-const NONE: &str = r#"return_path: "none", "#;
+pub(super) const NONE: &str = r#"return_path: "none", "#;
 
 /// Everything as pairs, the shunt in the negatives of the mains.
-fn pairs() -> Plan {
+pub(super) fn pairs() -> Plan {
     wired(&[
         ("W2", "C1", "BUS", "4 AWG", 0.5, &fuse(40.0).replace("\"from\"", "\"to\"")),
         ("W3", "BK", "SW", "4/0 AWG", 0.6, &format!(r#"negative_to: "SHN", {}"#, fuse(150.0))),
@@ -56,7 +56,7 @@ fn pairs() -> Plan {
 }
 
 /// The mains singly over a shunt to a negative bar, the rest as pairs that name the bar.
-fn usual() -> Plan {
+pub(super) fn usual() -> Plan {
     wired(&[
         (
             "W2",
@@ -78,7 +78,7 @@ fn usual() -> Plan {
 }
 
 /// Every conductor as a run of its own, the loads' negatives on a second bar.
-fn singly() -> Plan {
+pub(super) fn singly() -> Plan {
     let alone = |amps: f64| NONE.to_string() + &fuse(amps);
     wired(&[
         ("W2", "C1", "BUS", "4 AWG", 0.5, &alone(40.0).replace("\"from\"", "\"to\"")),
@@ -99,7 +99,7 @@ fn singly() -> Plan {
 }
 
 /// The mains as pairs, one load's negative a run of its own.
-fn one_apart(from: &str, to: &str) -> Plan {
+pub(super) fn one_apart(from: &str, to: &str) -> Plan {
     let p = with(&pairs(), &[("runs.W8.return_path", word("none"))]);
     insert(
         &p,

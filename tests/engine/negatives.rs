@@ -53,7 +53,7 @@ fn a_shunt_is_on_every_way_once() {
 }
 
 /// The main negative as two runs of their own, over a shunt, the positives with no return of their own.
-fn apart(gauge: &str, metres: f64) -> Plan {
+pub(super) fn apart(gauge: &str, metres: f64) -> Plan {
     let p = insert(&sound(), "devices", r#"(id: "SHN", kind: "shunt", ratings: (amps_a: 500.0))"#);
     let mut p = with(&p, &[("runs.W3.return_path", word("none")), ("runs.W4.return_path", word("none"))]);
     for (id, from, to) in [("N1", "BK-", "SHN"), ("N2", "SHN", "BUS")] {

@@ -2,11 +2,12 @@
 
 use crate::engine::Work;
 use crate::engine::circuit::{Role, node_of};
+use crate::engine::currents::over_place;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::protection::fuse_factor;
 use crate::plan::wiring::DeviceKind;
-use crate::plan::{Device, FieldPath, Known};
+use crate::plan::{Device, FieldPath, Figure, Id, Known, Run};
 use crate::standards::cited::{FUSE_LOADING, INSTRUCTIONS};
 
 use super::digits::{apart, rated};
@@ -61,6 +62,31 @@ fn converter(w: &Work<'_>, device: &Device) -> Outcome {
     }))
 }
 
+/// What comes back over a shunt, and by which runs.
+fn all_back(w: &Work<'_>, device: &Device) -> Option<(f64, String)> {
+    let node = node_of(w.context.plan, device.id.as_str())?;
+    let (amps, runs) = over_place(w.context, w.terminals, node)?;
+    let names: Vec<&str> = runs.iter().filter_map(|i| Some(w.context.plan.runs.get(*i)?.id.as_str())).collect();
+    let names = if names.len() > 1 { format!("what comes back by {}", names.join(", ")) } else { names.concat() };
+    Some((amps.ok()?, names))
+}
+
+/// What a run brings to a device by its positive, or by its negative where that ends on it.
+fn brought(w: &Work<'_>, i: usize, run: &Run, me: &Known<Id>) -> Option<f64> {
+    let (link, found) = (w.context.circuit.links.get(i)?, w.found.get(i)?);
+    if matches!(link.role, Role::Dead | Role::Sense | Role::Bond | Role::Open) {
+        return None;
+    }
+    let out_a = &found.currents.pair.design_a;
+    let back_a = found.currents.back.as_ref().map_or(out_a, |back| &back.pair.design_a);
+    let positive = run.from == *me || run.to == *me;
+    let named = [run.negative_from.as_ref(), run.negative_to.as_ref()].contains(&Some(me));
+    let node = node_of(w.context.plan, me.known()?.as_str());
+    let in_net = w.context.circuit.negative_of(i).is_some_and(|(from, to)| [Some(from), Some(to)].contains(&node));
+    let by = |is: bool, amps: &Figure<f64>| amps.as_ref().ok().copied().filter(|_| is);
+    by(positive, out_a).into_iter().chain(by(named || in_net, back_a)).reduce(f64::max)
+}
+
 /// The largest current that one run brings to a device or takes from it, by its positive or its negative, against its
 /// rating. Currents that are not known yet are judged on their own runs.
 fn over(w: &Work<'_>, device: &Device) -> Outcome {
@@ -75,16 +101,18 @@ fn over(w: &Work<'_>, device: &Device) -> Outcome {
     let mut most: Option<(f64, &str)> = None;
     let mut wants_a = 0.0_f64;
     for (i, run) in w.context.plan.runs.iter().enumerate() {
-        let role = w.context.circuit.links.get(i).map(|l| l.role);
-        let carries = role.is_some_and(|r| !matches!(r, Role::Dead | Role::Sense | Role::Bond | Role::Open));
-        let Some(Ok(design_a)) = w.report.runs.get(i).map(|r| &r.design_a) else { continue };
-        let through = [Some(&run.from), Some(&run.to), run.negative_from.as_ref(), run.negative_to.as_ref()];
-        if carries && through.contains(&Some(&me)) {
-            wants_a = wants_a.max(design_a.0 * fuse_factor(w.context, i));
-            if most.is_none_or(|(a, _)| design_a.0 > a) {
-                most = Some((design_a.0, run.id.as_str()));
-            }
+        let Some(amps) = brought(w, i, run, &me) else { continue };
+        wants_a = wants_a.max(amps * fuse_factor(w.context, i));
+        if most.is_none_or(|(a, _)| amps > a) {
+            most = Some((amps, run.id.as_str()));
         }
+    }
+    let all = if device.kind.known() == Some(&DeviceKind::Shunt) { all_back(w, device) } else { None };
+    if let Some((amps, names)) = all.filter(|(amps, _)| most.is_none_or(|(a, _)| *amps > a)) {
+        let subject = FieldPath::new(format!("devices.{}", device.id));
+        let cited = INSTRUCTIONS.of(w.context.rules.basis);
+        let found = || Finding::new(&OVER, Level::Caution, subject, &[amps, rated_a], cited);
+        return Ok((amps > rated_a * 1.001).then(|| found().named([device.id.to_string(), names])));
     }
     let cited = INSTRUCTIONS.of(w.context.rules.basis);
     // A rounding is no overload.

@@ -29,7 +29,7 @@ static UNEVEN: Check = Check {
 
 /// Batteries in parallel whose own ways to one place are drawn.
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
-    if let Some(first) = w.context.circuit.own_ways.first().and_then(|way| way.first()) {
+    if let Some(first) = w.context.circuit.own_loops().first().and_then(|own| own.first()) {
         out.take(&UNEVEN, || FieldPath::new("bank"), uneven(w, *first));
     }
 }

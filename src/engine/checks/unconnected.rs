@@ -91,6 +91,13 @@ static ASSUMED: Check = Check {
             0..=1 => String::new(),
             n => format!(" and {} more", n - 1),
         };
+        if f.name(2) == "gone" {
+            return format!(
+                "{}: its run is taken out and no other is drawn; taken as on {}, its drop and fuse are not checked",
+                f.name(0),
+                f.name(1)
+            );
+        }
         format!(
             "{}{rest}: no run, where other loads have theirs; taken as on {}, drops and fuses of what has none are not checked",
             f.name(0),
@@ -254,14 +261,24 @@ fn loads(w: &Work<'_>, out: &mut Gathered) {
     let drawn = |(i, x): (usize, &crate::plan::Load)| {
         x.state.stays() && x.supply == Supply::Dc && !circuit.undrawn.contains(&i)
     };
-    // What stands in the coach already has the coach's own wire.
-    let fresh = circuit.undrawn.iter().filter_map(|i| plan.loads.get(*i)).filter(|x| x.state == State::New);
-    let fresh: Vec<&Id> = fresh.map(|x| &x.id).collect();
-    if let (Some(panel), Some(first)) = (circuit.panel.and_then(|i| plan.devices.get(i)), fresh.first())
-        && plan.loads.iter().enumerate().any(drawn)
-    {
+    // What stands in the coach already has the coach's own wire, unless that is drawn, and taken out.
+    let undrawn = || circuit.undrawn.iter().filter_map(|i| plan.loads.get(*i));
+    let gone = |x: &&crate::plan::Load| {
+        let id = Known::Is(x.id.clone());
+        plan.runs.iter().any(|r| r.from == id || r.to == id)
+    };
+    let Some(panel) = circuit.panel.and_then(|i| plan.devices.get(i)) else { return };
+    let mut say = |first: &Id, count: usize, gone: &str| {
         let subject = FieldPath::new(format!("loads.{first}"));
-        let found = Finding::new(&ASSUMED, Level::Note, subject.clone(), &[fresh.len() as f64], &COMMON_PRACTICE);
-        out.take(&ASSUMED, || subject, Ok(Some(found.named([*first, &panel.id]))));
+        let found = Finding::new(&ASSUMED, Level::Note, subject.clone(), &[count as f64], &COMMON_PRACTICE);
+        out.take(&ASSUMED, || subject, Ok(Some(found.named([first.as_str(), panel.id.as_str(), gone]))));
+    };
+    for load in undrawn().filter(gone) {
+        say(&load.id, 1, "gone");
+    }
+    let fresh = undrawn().filter(|x| x.state == State::New && !gone(x));
+    let fresh: Vec<&Id> = fresh.map(|x| &x.id).collect();
+    if let Some(first) = fresh.first().filter(|_| plan.loads.iter().enumerate().any(drawn)) {
+        say(first, fresh.len(), "");
     }
 }

@@ -321,6 +321,19 @@ impl Circuit {
         all
     }
 
+    /// What comes back over a place.
+    pub(in crate::engine) fn coming_over(&self, plan: &Plan, node: Node) -> Vec<Node> {
+        let passes = |place: Node| place == node || self.homeward(place).any(|(_, n)| n == node);
+        let hung = self.hung(plan).into_iter().filter(|(place, _)| passes(*place));
+        let mut all: Vec<Node> = Vec::new();
+        for thing in hung.flat_map(|(_, things)| things) {
+            if !all.contains(&thing) {
+                all.push(thing);
+            }
+        }
+        all
+    }
+
     /// What comes back by each negative. Where two ways lead to the post, either may carry all.
     fn share_out(&mut self, plan: &Plan) {
         let hung = self.hung(plan);

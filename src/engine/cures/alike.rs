@@ -46,9 +46,9 @@ fn others<'a>(plan: &'a Plan, circuit: &'a Circuit, at: &FieldPath) -> impl Iter
 
 /// The runs at the same place of the other batteries' ways.
 fn same_place(circuit: &Circuit, run: usize) -> impl Iterator<Item = usize> {
-    let way = circuit.own_way_of(run).and_then(|k| circuit.own_ways.get(k));
-    let place = way.and_then(|way| way.iter().position(|i| *i == run));
-    let all = place.into_iter().flat_map(move |k| circuit.own_ways.iter().filter_map(move |way| way.get(k)));
+    let ways = circuit.leads_beside(run);
+    let place = ways.iter().find_map(|way| way.iter().position(|i| *i == run));
+    let all = place.into_iter().flat_map(move |k| ways.iter().filter_map(move |way| way.get(k)));
     all.copied().filter(move |i| *i != run)
 }
 

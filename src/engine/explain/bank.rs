@@ -105,7 +105,7 @@ fn cutoff(e: &mut Explain<'_>) -> Option<()> {
 }
 
 fn split(e: &mut Explain<'_>) -> Option<()> {
-    let lead = *e.c.circuit.own_ways.first()?.first()?;
+    let lead = *e.c.circuit.own_loops().first()?.first()?;
     let leads = Leads::cold(e.c, lead)?.ok()?;
     e.say(format!("each battery {} mohm behind its own lead, cold:", n(leads.battery_ohm() * 1000.0)));
     let firsts: Vec<usize> = leads.firsts().collect();

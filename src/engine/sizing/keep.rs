@@ -35,9 +35,11 @@ impl Problem {
     ///
     /// Source: NEC 310.10(G) for conductors in parallel; common practice for batteries: equal leads share equally.
     pub(super) fn alike(&self, c: &Context<'_>, mut chosen: Vec<usize>) -> Vec<usize> {
-        let longest = c.circuit.own_ways.iter().map(Vec::len).max().unwrap_or(0);
-        for k in 0..longest {
-            let runs = c.circuit.own_ways.iter().filter_map(|way| way.get(k));
+        let longest = |side: &Vec<Vec<usize>>| side.iter().map(Vec::len).max().unwrap_or(0);
+        let sides = [&c.circuit.own_ways, &c.circuit.own_backs];
+        let rows = sides.into_iter().flat_map(|side| (0..longest(side)).map(move |k| (side, k)));
+        for (side, k) in rows {
+            let runs = side.iter().filter_map(|way| way.get(k));
             let places: Vec<usize> = runs.filter_map(|i| self.place.get(i).copied()).collect();
             let picked = |p: &usize| self.runs.get(*p)?.candidates.get(*chosen.get(*p)?).map(|x| x.area_mm2);
             let most = places.iter().filter_map(picked).fold(0.0, f64::max);
@@ -58,9 +60,9 @@ impl Problem {
     pub(super) fn keep_from_thinning(&mut self, c: &Context<'_>) {
         let out_of_reach = self.ways.iter().filter(|way| !way.binds).flat_map(|way| &way.runs);
         let indices = out_of_reach.filter_map(|(p, _)| self.runs.get(*p)).map(|sized| sized.index);
-        let with_others = indices.flat_map(|i| match c.circuit.own_way_of(i) {
-            Some(_) => c.circuit.own_ways.concat(),
-            None => vec![i],
+        let with_others = indices.flat_map(|i| match c.circuit.leads_beside(i) {
+            [] => vec![i],
+            leads => leads.concat(),
         });
         let back = self.thins_back;
         let places: Vec<usize> = with_others.filter_map(|i| self.place.get(&i).copied()).collect();

@@ -178,7 +178,9 @@ fn part_words(plan: &Plan, part: &DropPart) -> String {
         PartOf::Fuse(id) => format!("fuse {id}"),
         PartOf::Extra(leg) => format!("{leg} stated extra"),
         PartOf::Connectors(leg) => format!("{leg} PV connectors"),
-        PartOf::Joints(n, beside) if *beside > 1.0 => format!("{} lugged joints, {} side by side", num(*n), num(*beside)),
+        PartOf::Joints(n, beside) if *beside > 1.0 => {
+            format!("{} lugged joints, {} side by side", num(*n), num(*beside))
+        }
         PartOf::Joints(n, _) => format!("{} lugged joints", num(*n)),
         PartOf::Device(id) => format!("through {id}"),
         PartOf::Measured => "as measured".into(),
