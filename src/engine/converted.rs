@@ -14,7 +14,7 @@ use super::rule::Rules;
 const EFFICIENCY: f64 = 0.9;
 
 /// Nominal volts behind a converter.
-const CONVERTED_V: f64 = 12.0;
+pub(super) const CONVERTED_V: f64 = 12.0;
 
 /// Whether a plan has a converter at all.
 pub(super) fn any(plan: &Plan) -> bool {

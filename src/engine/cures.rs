@@ -1,6 +1,7 @@
 //! Steps that would cure a finding: each is tried by evaluating the plan with it; one that adds a stop is not offered.
 
 mod alike;
+mod battery;
 mod book;
 mod bought;
 mod feed;
@@ -40,6 +41,7 @@ use super::{Engine, Finding, Level};
 pub use kinds::is_curable;
 
 pub(super) use alike::{equals, with as alike};
+pub(super) use bought::with as as_bought;
 pub(super) use nearer::LEAST_M as NEAREST_M;
 pub(super) use path::{LEAST_M, LEAST_SHARE, way_of};
 pub(super) use strings::string_fuses;
@@ -241,8 +243,14 @@ fn takes_its_place(finding: &Finding, new: &Finding, before: &Report) -> bool {
         "profiles-disagree" => &["profiles-disagree", "charge-volts-outside-window", "float-above-absorption"],
         // Another inverter has to carry its loads as well.
         "inverter-over-discharge-limit" | "inverter-surge-over-peak" => &["loads-over-inverter"],
+        "battery-does-not-fit" | "weight-over-margin" => &[],
         _ => return false,
     };
+    // Batteries and panels that are lighter or lower must not be too heavy or too large in turn.
+    let stand = ["battery-does-not-fit", "weight-over-margin"];
+    if stand.contains(&finding.check.id) && stand.contains(&new.check.id) && !before.says(new) {
+        return true;
+    }
     if same.contains(&new.check.id) {
         return new.level != Level::Note && !before.says(new);
     }

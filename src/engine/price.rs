@@ -255,17 +255,19 @@ pub(super) fn lug_ends<'a>(c: &Context<'a>, index: usize) -> impl Iterator<Item 
     ends.into_iter().filter_map(on_stud)
 }
 
-/// What lugs cost, before markup, and how many there are with a price and without.
-struct Lugs {
+/// What lugs cost, before markup, how many there are with a price and without, and what they weigh as far as the truck
+/// stock says.
+pub(super) struct Lugs {
     cost: f64,
+    pub(super) kg: f64,
     counted: usize,
     not_counted: usize,
 }
 
 /// Lugs of the new wire: at every end on a stud of known size one for each conductor of each pole, as drawn; both poles
 /// are taken to end on studs of one size.
-fn lugs(c: &Context<'_>, stock: &Stock) -> Lugs {
-    let mut all = Lugs { cost: 0.0, counted: 0, not_counted: 0 };
+pub(super) fn lugs(c: &Context<'_>, stock: &Stock) -> Lugs {
+    let mut all = Lugs { cost: 0.0, kg: 0.0, counted: 0, not_counted: 0 };
     for (i, run) in c.plan.runs.iter().enumerate() {
         if c.circuit.links.get(i).is_none_or(|l| l.role == Role::Dead) {
             continue;
@@ -273,7 +275,9 @@ fn lugs(c: &Context<'_>, stock: &Stock) -> Lugs {
         let poles = if run.return_path == Return::Pair { 2 } else { 1 };
         for end in lug_ends(c, i).filter(|e| e.leg.state == State::New) {
             let count = poles * end.leg.per_pole.known().map_or(1, |n| n.0.clamp(1.0, 6.0) as usize);
-            match gauge_of(run, end.leg).ok().and_then(|g| lug_cost(stock, g, end.stud)) {
+            let gauge = gauge_of(run, end.leg).ok();
+            all.kg += gauge.and_then(|g| lug_kg(stock, g, end.stud)).unwrap_or(0.0) * count as f64;
+            match gauge.and_then(|g| lug_cost(stock, g, end.stud)) {
                 Some(each) => {
                     all.cost += each * count as f64;
                     all.counted += count;
@@ -285,9 +289,19 @@ fn lugs(c: &Context<'_>, stock: &Stock) -> Lugs {
     all
 }
 
+/// The truck's lugs of a gauge and stud.
+fn lugs_of(stock: &Stock, gauge: Gauge, stud: Stud) -> impl Iterator<Item = &crate::stock::Lug> {
+    let same = move |l: &&crate::stock::Lug| l.gauge.known() == Some(&gauge) && Stud::named(&l.stud) == Some(stud);
+    stock.truck.lugs.iter().filter(same)
+}
+
 /// The cheapest lug of a gauge and stud in the truck stock; none where none has a price.
 fn lug_cost(stock: &Stock, gauge: Gauge, stud: Stud) -> Option<f64> {
-    let same = |l: &&crate::stock::Lug| l.gauge.known() == Some(&gauge) && Stud::named(&l.stud) == Some(stud);
-    let costs = stock.truck.lugs.iter().filter(same).filter_map(|l| Some(l.price.as_ref()?.known()?.0));
+    let costs = lugs_of(stock, gauge, stud).filter_map(|l| Some(l.price.as_ref()?.known()?.0));
     costs.min_by(f64::total_cmp)
+}
+
+/// What one weighs, kg.
+fn lug_kg(stock: &Stock, gauge: Gauge, stud: Stud) -> Option<f64> {
+    lugs_of(stock, gauge, stud).find_map(|l| Some(l.weight_kg.as_ref()?.known()?.0))
 }

@@ -65,10 +65,11 @@ static NO_ROOM: Check = Check {
     say: |f| {
         if f.n(2) > 0.0 {
             format!(
-                "BK: {:.0} mm high with room over its terminals, the space has {:.0} mm: lower ones, another space, or on their \
-                 side where their maker allows it",
+                "BK: {:.0} mm high with room over its terminals, the space has {:.0} mm: lower ones{}, another space, or on \
+                 their side where their maker allows it",
                 f.n(0),
-                f.n(1)
+                f.n(1),
+                f.name(0)
             )
         } else {
             format!("BK: {:.0} batteries, {:.0} stand in the space", f.n(0), f.n(1))
@@ -84,7 +85,7 @@ static HEAVY: Check = Check {
         let least = match f.name(1) {
             "" => String::new(),
             least => format!(
-                "; with one battery and one panel of it still {least}: lighter ones, another vehicle or less other cargo would do"
+                "; with one battery and one panel of it still {least}, another vehicle or less other cargo would do"
             ),
         };
         format!("the job adds {:.0} kg, the coach may take {:.0} kg more{heaviest}{least}", f.n(0), f.n(1))
@@ -293,7 +294,10 @@ fn room(w: &Work<'_>) -> Outcome {
     let count = w.context.series()? * w.context.parallel()?;
     let note = |numbers: &[f64]| Finding::new(&NO_ROOM, Level::Note, "bank".into(), numbers, &COMMON_PRACTICE);
     if tall > h + 1e-6 {
-        return Ok(Some(note(&[tall * 1000.0, h * 1000.0, 1.0])));
+        // Rounded down: one that just does not fit is none.
+        let may = ((h - rule_value(w, "terminal-room-m")) * 1000.0 + 1e-6).floor();
+        let lower = if may > 0.0 { format!(", of {may} mm at most over their terminals") } else { String::new() };
+        return Ok(Some(note(&[tall * 1000.0, h * 1000.0, 1.0]).named([lower])));
     }
     let stand = standing((l, width), (unit_l, unit_w));
     Ok((count > stand).then(|| note(&[count, stand, 0.0])))
@@ -314,6 +318,23 @@ fn spare_kg(plan: &crate::plan::Plan) -> f64 {
         least = f64::min(least, kg);
     }
     batteries + if all > 0.0 { all - least } else { 0.0 }
+}
+
+/// What is left of a job with one battery and one panel, and what one battery may weigh then.
+fn heaviest_battery(plan: &crate::plan::Plan, least_kg: f64, margin: f64) -> String {
+    let each = || Some(plan.bank.weight_kg.as_ref()?.known()?.0 * plan.bank.series.known()?.0);
+    let may = each().filter(|_| plan.bank.state == State::New).map_or(0.0, |kg| kg - (least_kg - margin));
+    // Rounded down to what is within.
+    let may = (may * 10.0 + 1e-6).floor() / 10.0;
+    match plan.bank.series.known() {
+        Some(series) if may > 0.0 && series.0 <= 1.0 => {
+            format!("{least_kg:.0} kg: a lighter battery, of {may} kg at most")
+        }
+        Some(series) if may > 0.0 => {
+            format!("{least_kg:.0} kg: lighter batteries, {} of {may} kg at most in all", series.0)
+        }
+        _ => format!("{least_kg:.0} kg: lighter ones"),
+    }
 }
 
 /// Weight of what is bought new less what is taken out, against the coach's margin. Weights nobody gave count as
@@ -372,7 +393,7 @@ fn heavy(w: &Work<'_>) -> Outcome {
         let mut numbers: Vec<f64> = [sum, margin].into_iter().chain(parts.iter().map(|(_, kg)| *kg)).collect();
         let named: Vec<String> = parts.iter().map(|(name, kg)| format!("{name} {kg:.0} kg")).collect();
         let least_kg = sum - spare_kg(plan);
-        let least = if least_kg > margin { format!("{least_kg:.0} kg") } else { String::new() };
+        let least = if least_kg > margin { heaviest_battery(plan, least_kg, margin) } else { String::new() };
         numbers.extend((least_kg > margin).then_some(least_kg));
         let found = Finding::new(&HEAVY, Level::Note, "job".into(), &numbers, &DOOR_LABEL);
         return Ok(Some(found.named([named.join(", "), least])));

@@ -1,6 +1,7 @@
 //! What is there already is not rated otherwise on paper: another fuse or device in its place is bought, and said to be so.
 
 use crate::engine::resistance::fuse_path;
+use crate::plan::field::Record;
 use crate::plan::wiring::{Protection, Resets};
 use crate::plan::{Edit, FieldPath, Known, Plan, Run, State, Step, Value};
 use crate::standards::kinds::FuseFamily;
@@ -8,20 +9,27 @@ use crate::standards::kinds::FuseFamily;
 /// What a fuse or a device is made for: another value is another one.
 const MADE_FOR: [&str; 4] = ["family", "amps_a", "volts_dc_v", "interrupt_a"];
 
+/// Whether an edit makes a fuse another one than it is.
+fn is_other(fuse: &Protection, edit: &Edit) -> bool {
+    let Edit::Set { at, to } = edit else { return false };
+    let field = at.split_last().1;
+    MADE_FOR.contains(&field) && fuse.get(field).as_ref() != Some(to)
+}
+
 fn made_for(at: &FieldPath) -> bool {
     at.segments().last().is_some_and(|field| MADE_FOR.contains(&field))
 }
 
 /// What the edits of a fuse leave to be said of it: that it is new where the old one was there already, and that it stays
 /// open, where it is no breaker any more.
-pub(super) fn with(run: &Run, fuse: &Protection, edits: &[Edit]) -> Vec<Edit> {
+pub(in crate::engine) fn with(run: &Run, fuse: &Protection, edits: &[Edit]) -> Vec<Edit> {
     let path = |field: &str| fuse_path(run, fuse, field);
     let set = |field: &str| {
         let at = path(field);
         edits.iter().find(|e| matches!(e, Edit::Set { at: own, .. } if *own == at))
     };
     let mut more = Vec::new();
-    if fuse.state == State::Existing && MADE_FOR.iter().any(|f| set(f).is_some()) && set("state").is_none() {
+    if fuse.state == State::Existing && edits.iter().any(|e| is_other(fuse, e)) && set("state").is_none() {
         more.push(Edit::Set { at: path("state"), to: Value::Word(State::New.word()) });
     }
     let plain = |e: &Edit| matches!(e, Edit::Set { to: Value::Word(w), .. } if *w != FuseFamily::Breaker.word());
@@ -40,7 +48,7 @@ pub(super) fn step(plan: &Plan, mut step: Step) -> Step {
             let own = fuse_path(run, fuse, "state");
             let of = |e: &&Edit| matches!(e, Edit::Set { at, .. } if own.split_last().0 == at.split_last().0);
             let edits: Vec<Edit> = step.edits.iter().filter(of).cloned().collect();
-            let other = edits.iter().any(|e| matches!(e, Edit::Set { at, .. } if made_for(at)));
+            let other = edits.iter().any(|e| is_other(fuse, e));
             more.extend(with(run, fuse, &edits));
             if other && fuse.state == State::Existing {
                 places.push(said(fuse));

@@ -2,7 +2,7 @@
 
 use crate::engine::circuit::{Circuit, Link, Node, PathKind, Role, Way, device_kind, node_of, path_at};
 use crate::engine::context::Context;
-use crate::engine::converted::given_at;
+use crate::engine::converted::{CONVERTED_V, given_at};
 use crate::engine::currents::converter_ahead;
 use crate::engine::finding::Finding;
 use crate::engine::report::Report;
@@ -105,15 +105,35 @@ fn drawn(plan: &Plan, from: &Id, to: &Id, fused: Option<FuseAt>) -> Step {
     Step::one(name, edit)
 }
 
+/// Devices of a kind that stay, with their places in the plan: of fuse panels those with the fewest runs on them first, as the
+/// likeliest to have a way free.
+fn of_kind<'a>(plan: &'a Plan, circuit: &Circuit, kind: DeviceKind) -> Vec<(usize, &'a Device)> {
+    let stays = |(_, d): &(usize, &Device)| d.state.stays() && d.kind.known() == Some(&kind);
+    let mut all: Vec<(usize, &Device)> = plan.devices.iter().enumerate().filter(stays).collect();
+    let on = |i: usize| {
+        let ends = |l: &&Link| [l.from, l.to].contains(&Some(Node::Device(i)));
+        circuit.links.iter().filter(ends).count()
+    };
+    if kind == DeviceKind::FusePanel {
+        all.sort_by_key(|(i, _)| on(*i));
+    }
+    all
+}
+
 /// A run that joins a thing to the bank: from where a part that the bank feeds ends short of it, from a bus, or from the
 /// bank's own posts, in that order.
 fn joined(plan: &Plan, circuit: &Circuit, list: &str, id: &str) -> Vec<Step> {
     let (Ok(to), Some(node)) = (id.parse::<Id>(), node_of(plan, id)) else { return Vec::new() };
+    let c = Context { plan, rules: Rules::of(plan), circuit: Circuit::of(plan).0, van_fuses: &[] };
+    let made = plan.loads.iter().find(|l| list == "loads" && l.id == to).and_then(|l| l.made_for.as_ref()?.known());
+    let base_v = c.base_v().unwrap_or(CONVERTED_V);
+    // A load hangs on the volts that it is made for; where nobody said, and for all else, on the bank's.
+    let suits = |v: &f64| made.map_or_else(|| (*v - base_v).abs() < 1e-6, |made| made.fits(*v));
     let bus = |kind: DeviceKind| {
-        let is = |(i, d): &(usize, &Device)| {
-            d.state.stays() && d.kind.known() == Some(&kind) && d.id != to && circuit.fed(plan, Node::Device(*i))
-        };
-        plan.devices.iter().enumerate().find(is).map(|(_, d)| d.id.clone())
+        let fed = of_kind(plan, circuit, kind).into_iter().filter(|(_, d)| d.id != to);
+        let fed: Vec<(usize, &Device)> = fed.filter(|(i, _)| circuit.fed(plan, Node::Device(*i))).collect();
+        let right = |i: usize| given_at(&c, i).is_ok_and(|all| !all.is_empty() && all.iter().all(suits));
+        fed.iter().find(|(i, _)| right(*i)).or(fed.first()).map(|(_, d)| d.id.clone())
     };
     // What hangs on the bank and leads nowhere yet is where the missing run begins.
     let short = circuit.links.iter().find_map(|l| {
@@ -196,9 +216,8 @@ fn to_its_volts(c: &Context<'_>, id: &str) -> Vec<(usize, Step)> {
     let own = c.circuit.links.iter().position(|l| l.far() == Some(Node::Load(load)));
     let fits = |volts: Vec<f64>| !volts.is_empty() && volts.iter().all(|v| made.fits(*v));
     let of = |kind: DeviceKind| {
-        let stays = move |(_, d): &(usize, &Device)| d.state.stays() && d.kind.known() == Some(&kind);
-        let there = move |i: usize| given_at(c, i).is_ok_and(fits);
-        plan.devices.iter().enumerate().filter(stays).find(move |(i, _)| there(*i)).map(|(_, d)| d.id.clone())
+        let there = |i: usize| given_at(c, i).is_ok_and(fits);
+        of_kind(plan, &c.circuit, kind).into_iter().find(|(i, _)| there(*i)).map(|(_, d)| d.id.clone())
     };
     let bank = BANK_ID.parse().ok().filter(|_| c.base_v().is_ok_and(|v| made.fits(v)));
     let places = [of(DeviceKind::FusePanel), of(DeviceKind::Bus), of(DeviceKind::Converter), bank];

@@ -17,6 +17,38 @@ fn at(plan: &Plan, id: &str, field: &str) -> Option<(FieldPath, f64)> {
     })
 }
 
+/// What the settings of all sources become for a bank of another chemistry, and what is said of it: absorption and float
+/// within what it takes, and for lithium neither equalising nor compensation.
+pub(super) fn of_chemistry(plan: &Plan) -> Option<(Vec<Edit>, String)> {
+    let lithium = plan.bank.chemistry.known()?.is_lithium();
+    let controllers = plan.controllers.iter().filter(|k| k.state.stays());
+    let chargers = plan.chargers.iter().filter(|k| k.state.stays());
+    let controllers = controllers.map(|k| ("controllers", &k.id, k.equalise_v.is_some(), k.temp_comp_mv_k));
+    let chargers = chargers.map(|k| ("chargers", &k.id, k.equalise_v.is_some(), k.temp_comp_mv_k));
+    let (mut edits, mut said) = (Vec::new(), String::new());
+    for (list, id, equalises, compensates) in controllers.chain(chargers) {
+        let mut words: Vec<String> = Vec::new();
+        if let Some(step) = within(plan, &[id.as_str()]) {
+            words.push(step.name.split_once(": ").map_or(String::new(), |(_, all)| all.into()));
+            edits.extend(step.edits);
+        }
+        let mut set = |field: &str, to: Value, what: &str| {
+            edits.push(Edit::Set { at: FieldPath::new(format!("{list}.{id}.{field}")), to });
+            words.push(what.into());
+        };
+        if lithium && equalises {
+            set("equalise_v", Value::Nothing, "no equalising");
+        }
+        if lithium && compensates.known().is_none_or(|mv| mv.0 != 0.0) {
+            set("temp_comp_mv_k", Value::Number(0.0), "no compensation");
+        }
+        if !words.is_empty() {
+            said.push_str(&format!("; {id}: {}", words.join(", ")));
+        }
+    }
+    Some((edits, said))
+}
+
 /// Both settings of some sources as near as may be to what they are, within what the battery takes.
 fn within(plan: &Plan, ids: &[&str]) -> Option<Step> {
     let row = chemistry(*plan.bank.chemistry.known()?);

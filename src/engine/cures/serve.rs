@@ -12,7 +12,7 @@ use crate::plan::{Charger, Edit, FieldPath, Id, Known, Plan, Run, State, Stay, S
 use crate::stock::Stock;
 use crate::units::Metres;
 
-use super::strings;
+use super::{battery, strings};
 
 /// Days of shore power a month that are tried. Source: our own choice, up to two a week.
 const SHORE_DAYS: [f64; 4] = [1.0, 2.0, 4.0, 8.0];
@@ -29,13 +29,14 @@ pub(super) fn steps(
 ) -> Option<Vec<Step>> {
     Some(match finding.check.id {
         "medical-not-served" => served(engine, plan, stock, finding, before),
-        "weight-over-margin" => lighter(plan, finding),
+        "weight-over-margin" => lighter(plan, stock, finding),
         // As many as stand in the space, where they are not too high for it.
         "battery-does-not-fit" if finding.n(2) <= 0.0 => {
             let rows = plan.bank.series.known().map(|n| (finding.n(1) / n.0.max(1.0)).floor());
-            rows.and_then(|rows| in_parallel(plan, rows)).into_iter().collect()
+            let fewer = rows.and_then(|rows| in_parallel(plan, rows)).into_iter();
+            fewer.chain(battery::others(plan, stock, None)).collect()
         }
-        "battery-does-not-fit" => on_their_side(plan).into_iter().collect(),
+        "battery-does-not-fit" => on_their_side(plan).into_iter().chain(battery::others(plan, stock, None)).collect(),
         "dangling-end" | "end-on-removed" => return loose(plan, finding),
         "posts-joined" => {
             let run = plan.runs.iter().find(|r| r.id.as_str() == finding.name(0))?;
@@ -102,8 +103,9 @@ fn more_batteries(plan: &Plan, by: f64) -> Option<Step> {
     Some(Step::one(format!("batteries: {} in parallel", now + by), edit))
 }
 
-/// So many batteries or panels fewer, of those bought new, that what the job adds is within the margin.
-fn lighter(plan: &Plan, finding: &Finding) -> Vec<Step> {
+/// So many batteries or panels fewer, of those bought new, that what the job adds is within the margin; or other batteries
+/// from the shelf, and where that is not enough, with fewer panels.
+fn lighter(plan: &Plan, stock: &Stock, finding: &Finding) -> Vec<Step> {
     let over_kg = finding.n(0) - finding.n(1);
     let mut steps: Vec<Step> = fewer_batteries(plan, over_kg).into_iter().collect();
     for array in plan.arrays.iter().filter(|a| a.state == State::New) {
@@ -113,6 +115,36 @@ fn lighter(plan: &Plan, finding: &Finding) -> Vec<Step> {
     }
     if steps.is_empty() {
         steps = both_lighter(plan, over_kg);
+    }
+    if plan.bank.state == State::New {
+        steps.extend(other_batteries(plan, stock, over_kg));
+    }
+    steps
+}
+
+/// Batteries from the shelf that are so much lighter; where none is, the lightest that leave most panels.
+fn other_batteries(plan: &Plan, stock: &Stock, over_kg: f64) -> Vec<Step> {
+    let bank_kg = || {
+        let count = plan.bank.series.known()?.0 * plan.bank.parallel.known()?.0;
+        Some(plan.bank.weight_kg.as_ref()?.known()?.0 * count)
+    };
+    let Some(may_kg) = bank_kg().map(|kg| kg - over_kg) else { return Vec::new() };
+    let alone = battery::others(plan, stock, Some(may_kg));
+    if !alone.is_empty() {
+        return alone;
+    }
+    let mut steps = Vec::new();
+    for array in plan.arrays.iter().filter(|a| a.state == State::New) {
+        let Some(kg) = array.strings.alike().and_then(|id| panel_kg(plan, id)) else { continue };
+        for less in 1..array.strings.panels() {
+            let panels = strings::without(array, less);
+            let batteries = battery::others(plan, stock, Some(may_kg + kg * less as f64));
+            let both = |b: &Step, p: &Step| Step {
+                name: format!("{}; {}", b.name, p.name),
+                edits: b.edits.iter().chain(&p.edits).cloned().collect(),
+            };
+            steps.extend(batteries.iter().flat_map(|b| panels.iter().map(move |p| both(b, p))));
+        }
     }
     steps
 }
@@ -204,7 +236,7 @@ fn other_run(finding: &Finding) -> String {
 }
 
 /// Without a run: wire that is there is taken out; what is only planned is not drawn.
-fn out(run: &Run, why: &str) -> Step {
+pub(super) fn out(run: &Run, why: &str) -> Step {
     let own = FieldPath::new(format!("runs.{}", run.id));
     let old = legs(run).any(|l| l.state == State::Existing);
     let taken = legs(run).map(|l| Edit::Set {

@@ -87,6 +87,8 @@ fn step(run: &Run, has: Option<&Protection>, family: FuseFamily, amps: f64, at_f
             }
         }
     }
+    // What is there already is not rated otherwise on paper: another is bought.
+    edits.extend(cures::as_bought(run, fuse, &edits));
     Step { name, edits }
 }
 

@@ -20,7 +20,7 @@ const MOST_FILLS: usize = 4;
 const MOST_ROUNDS: usize = 4;
 
 /// Fields of a fuse that filling it in may set.
-const FILLED: [&str; 6] = ["family", "amps_a", "at", "distance_m", "volts_dc_v", "interrupt_a"];
+const FILLED: [&str; 8] = ["family", "amps_a", "at", "distance_m", "volts_dc_v", "interrupt_a", "state", "resets"];
 
 impl Engine {
     /// Fills in what has no size, again from what comes of it, as the plan would be sized again.

@@ -68,7 +68,7 @@ pub struct Totals {
     pub harvest_wh_day: Figure<f64>,
     /// Parts whose price is known, and how many have none.
     pub parts: (f64, usize),
-    /// Of all wire bought new, kg.
+    /// Of all wire bought new, kg, with its lugs as far as the truck stock knows what they weigh.
     pub wire_kg: Figure<f64>,
 }
 
@@ -84,12 +84,15 @@ impl Totals {
         let worst_drop = worst.and_then(|r| Some((r.id.clone(), r.path_drop_pct.clone().ok()?, r.target_pct?)));
         let count = |level| report.findings.iter().filter(|f| f.level == level && f.accepted.is_none()).count();
         let new = plan.runs.iter().flat_map(|r| legs(r).filter(|l| l.state == State::New).map(move |l| (r, l)));
-        let wire_kg = new
+        let wire_kg: Figure<f64> = new
             .map(|(run, leg)| {
                 let gauge = crate::engine::resistance::gauge_of(run, leg)?;
                 Ok(price::wire_m(run, leg)? * price::wire_kg_per_m(stock, gauge, leg))
             })
             .sum();
+        let (circuit, _) = Circuit::of(plan);
+        let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
+        let wire_kg = wire_kg.map(|kg| kg + price::lugs(&c, stock).kg);
         Self {
             worst_drop,
             stops: count(Level::Stop),

@@ -2,13 +2,14 @@
 
 use crate::engine::circuit::{Circuit, Role};
 use crate::engine::context::Context;
-use crate::engine::cures::refit_edits;
+use crate::engine::cures::{as_bought, refit_edits};
 use crate::engine::protection::fuses_of;
 use crate::engine::report::RunFigures;
 use crate::engine::resistance::{fuse_path, fuses};
 use crate::engine::rule::Rules;
 use crate::engine::{Engine, Finding};
 use crate::plan::{Edit, Id, Known, Plan, Protection, Run, Step, Value};
+use crate::standards::conductor::{Gauge, area_mm2};
 use crate::standards::fuse::{dc_volts, interrupt_a, smallest_at_least};
 use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
@@ -85,14 +86,14 @@ impl Engine {
         let mut thin = Vec::new();
         for (run, link) in plan.runs.iter().zip(&circuit.links).filter(|(r, l)| is_bare(r, l.role)) {
             let least = if link.role == Role::Sense { rules.least_branch_mm2 } else { 0.0 };
-            let Some(gauge) = thinnest_with(system(plan, run), least) else { continue };
+            let Some(gauge) = thinnest(plan, run, least, only_van.then_some(stock)) else { continue };
             let of = if link.role == Role::Sense { &mut edits } else { &mut thin };
             of.extend(wire::edits(run, Make::as_drawn(run, gauge), false));
         }
         // The thinnest bond there is says itself what it should be, if the battery lead it follows is known.
         let report = plan.with(&step(&thin)).map(|with| self.evaluate_wires(&with, stock));
         for f in report.iter().flat_map(|r| &r.findings).filter(|f| f.check.id == "bond-small") {
-            edits.extend(bond(plan, f));
+            edits.extend(bond(plan, f, only_van.then_some(stock)));
         }
         let with = provisional(plan, open);
         let mut left = only_van.then(|| fuses_left(stock, (was, plan), open));
@@ -131,9 +132,16 @@ fn step(edits: &[Edit]) -> Step {
     Step { name: String::new(), edits: edits.to_vec() }
 }
 
-fn bond(plan: &Plan, f: &Finding) -> Vec<Edit> {
+/// The thinnest wire for a bond or a sense lead: of every size, or of those that the truck has on a spool.
+fn thinnest(plan: &Plan, run: &Run, mm2: f64, van: Option<&Stock>) -> Option<Gauge> {
+    let Some(stock) = van else { return thinnest_with(system(plan, run), mm2) };
+    let mut all = system(plan, run).ladder().filter(|g| area_mm2(*g) >= mm2 - 1e-9);
+    all.find(|g| wire::on_van(stock, run, *g))
+}
+
+fn bond(plan: &Plan, f: &Finding, van: Option<&Stock>) -> Vec<Edit> {
     let run = plan.runs.iter().find(|r| f.subject.as_str() == format!("runs.{}", r.id) && r.gauge.known().is_none());
-    let gauge = run.and_then(|run| Some((run, thinnest_with(system(plan, run), f.n(1))?)));
+    let gauge = run.and_then(|run| Some((run, thinnest(plan, run, f.n(1), van)?)));
     gauge.map_or_else(Vec::new, |(run, gauge)| wire::edits(run, Make::as_drawn(run, gauge), false))
 }
 
@@ -169,10 +177,15 @@ fn fuse_of(run: &Run, open: &OpenFuse, figures: &RunFigures, van: Option<&Stock>
     let set = |field: &str, to: Value| Edit::Set { at: fuse_path(run, fuse, field), to };
     match (own, proposed) {
         (_, Some(p)) if open.family.is_none() || own.is_none() => refit_edits(run, p),
-        (Some(amps), _) if open.family.is_none() => {
-            vec![set("family", Value::Word(family.word())), set("amps_a", Value::Number(amps))]
+        (Some(amps), _) => {
+            let mut edits = vec![set("amps_a", Value::Number(amps))];
+            if open.family.is_none() {
+                edits.insert(0, set("family", Value::Word(family.word())));
+            }
+            // What is there already has a rating of its own, whatever it is: this one is bought.
+            edits.extend(as_bought(run, fuse, &edits));
+            edits
         }
-        (Some(amps), _) => vec![set("amps_a", Value::Number(amps))],
         (None, _) => Vec::new(),
     }
 }
