@@ -110,7 +110,13 @@ impl Place {
     pub fn words(self) -> &'static str {
         match self {
             Self::Whole => "the whole plan",
-            Self::In(zone) => zone.word(),
+            Self::In(zone) => match zone {
+                Zone::Roof => "on the roof",
+                Zone::Refrigerator => "behind the refrigerator",
+                Zone::Basement => "basement bay",
+                Zone::Exhaust => "near the exhaust",
+                zone => zone.word(),
+            },
             Self::NotSaid => "place not entered",
         }
     }

@@ -4,6 +4,7 @@
 //! taken. Lengths are rounded to 0.1 mm, so that they show again as typed.
 
 mod choices;
+mod fits;
 mod names;
 mod number;
 mod said;
@@ -81,6 +82,7 @@ pub fn parse_in(units: Units, root: &dyn Record, at: &FieldPath, text: &str) -> 
         return Err(refused(why));
     }
     check(meta, &parsed.value).map_err(|why| refused(outside(units, meta, &parsed.value).unwrap_or(why)))?;
+    fits::fits(root, at, meta, &parsed.value).map_err(refused)?;
     Ok(parsed)
 }
 
@@ -191,7 +193,7 @@ fn read(
         }
         Kind::Ref(lists) => as_is(Value::Id(names::name(&names::candidates(root, lists), trimmed)?)),
         Kind::Months => {
-            let months: Months = trimmed.parse()?;
+            let months = months(owner, meta, trimmed)?;
             Ok(Parsed { value: Value::Text(months.to_string()), understood: months.to_string() })
         }
         Kind::Monthly { .. } => {
@@ -199,6 +201,19 @@ fn read(
             as_is(Value::Text(monthly.to_string()))
         }
         Kind::Strings => strings(root, owner, trimmed),
+    }
+}
+
+/// Months; with a sign before them they come to those that stand, or leave them.
+fn months(owner: &dyn Record, meta: &Meta, text: &str) -> Result<Months, String> {
+    let stands = match owner.get(meta.key) {
+        Some(Value::Text(now)) => now.parse().unwrap_or(Months(0)),
+        _ => Months(0),
+    };
+    match (text.strip_prefix('+'), text.strip_prefix('-')) {
+        (Some(more), _) => Ok(Months(stands.0 | more.parse::<Months>()?.0)),
+        (_, Some(less)) => Ok(Months(stands.0 & !less.parse::<Months>()?.0)),
+        _ => text.parse(),
     }
 }
 

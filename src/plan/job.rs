@@ -74,7 +74,7 @@ record! {
         longitude_deg: Known<Number> => "longitude", Kind::Number { quantity: Quantity::Degrees, least: -180.0, most: 180.0 }, "East positive.", &ASKED;
         clock_h: Option<Known<Hours>> => "clock", Kind::Number { quantity: Quantity::Hours, least: -12.0, most: 14.0 }, "Standard time there: hours that clocks are ahead of universal time, -7 in Arizona; daylight saving left out. A place picked by its name brings it. Left out: by the longitude, the nearest whole hour, which may be an hour off.", &ASKED;
         elevation_m: Option<Known<Metres>> => "elevation", Kind::Number { quantity: Quantity::Length, least: -430.0, most: 6000.0 }, "Above sea level. Left out: that of the climate cell.", &ASKED;
-        months: Months => "months", Kind::Months, "Months spent there: Nov-Mar, or 6 7 8, or all.", &ASKED;
+        months: Months => "months", Kind::Months, "Months spent there: nov-mar, 11-3, 6 7 8, or all; +jul adds one to those that stand, -feb takes one out.", &ASKED;
         tilt_deg: Known<Number> = Known::Is(Number(0.0)) => "tilt in use", Kind::Number { quantity: Quantity::Degrees, least: 0.0, most: 90.0 }, "Panel tilt while parked there; 0 is flat on the roof.", &ASKED;
         heading_deg: Option<Known<Number>> => "tilted toward", Kind::Number { quantity: Quantity::Degrees, least: 0.0, most: 360.0 }, "Compass bearing tilted panels face. Left out: any, averaged.", &ASKED;
         sky: Sky = Sky::Open => "sky", Kind::Words(Sky::WORDS), "What stands round the coach: light trees taken as 15 degrees high all round, trees as 30, our own assumption. Behind them the sun and the bright ring round it are gone, and of the rest of the sky 7 or 25 %.", &ASKED;

@@ -61,8 +61,9 @@ impl FromStr for Months {
     type Err = String;
 
     fn from_str(s: &str) -> Result<Self, String> {
-        const ACCEPTED: &str = "months as \"Nov-Mar\", \"Jun Jul\", \"6 7 8\", \"all\" or \"none\"";
-        let low = s.trim().to_ascii_lowercase();
+        const ACCEPTED: &str = "months as \"Nov-Mar\", \"11-3\", \"Jun Jul\", \"6 7 8\", \"all\" or \"none\"";
+        let low = s.trim().to_ascii_lowercase().replace(" to ", "-").replace('\u{2013}', "-");
+        let low = low.split('-').map(str::trim).collect::<Vec<_>>().join("-");
         match low.as_str() {
             "all" => return Ok(Self::ALL),
             "none" => return Ok(Self(0)),

@@ -32,10 +32,10 @@ record! {
         rafter_spacing_m: Option<Known<Metres>> => "rafters every", Kind::Number { quantity: Quantity::Size, least: 0.1, most: 2.0 }, "Centre to centre.", &SURVEY;
         entry_x_m: Option<Known<Metres>> => "cable entry X", Kind::Number { quantity: Quantity::Size, least: 0.0, most: 20.0 }, "Where the cables go through.", &SURVEY;
         entry_y_m: Option<Known<Metres>> => "cable entry Y", Kind::Number { quantity: Quantity::Size, least: 0.0, most: 4.0 }, "Where the cables go through.", &SURVEY;
-        foot_height_m: Known<Metres> => "foot height", Kind::Number { quantity: Quantity::Size, least: 0.0, most: 0.3 }, "Air under the frame.", &PRACTICE;
-        feet_per_panel: Known<Number> => "feet a panel", Kind::Number { quantity: Quantity::Count, least: 0.0, most: 20.0 }, "Four to 40 in and 150 W, six above.", &PRACTICE;
+        foot_height_m: Known<Metres> => "height of the feet", Kind::Number { quantity: Quantity::Size, least: 0.0, most: 0.3 }, "Air under the frame.", &PRACTICE;
+        feet_per_panel: Known<Number> => "mounting feet a panel", Kind::Number { quantity: Quantity::Count, least: 0.0, most: 20.0 }, "Four to 40 in and 150 W, six above.", &PRACTICE;
         fastener: Known<Fastener> => "held by", Kind::Words(Fastener::WORDS), "What holds the feet.", &CHOICE;
-        screws_per_foot: Known<Number> => "screws a foot", Kind::Number { quantity: Quantity::Count, least: 0.0, most: 12.0 }, "Screws in each foot.", &CHOICE;
+        screws_per_foot: Known<Number> => "screws in each foot", Kind::Number { quantity: Quantity::Count, least: 0.0, most: 12.0 }, "Screws in each foot.", &CHOICE;
         screw_number: Known<Number> => "screw number", Kind::Number { quantity: Quantity::Count, least: 4.0, most: 24.0 }, "Wood-screw number; 10 to 14 is usual.", &CHOICE;
         lag_diameter_m: Option<Known<Metres>> => "lag diameter", Kind::Number { quantity: Quantity::Size, least: 0.003, most: 0.03 }, "Shank of lag screws; 1/4 and 5/16 in are usual.", &CHOICE;
         screw_grip_m: Known<Metres> => "thread in wood", Kind::Number { quantity: Quantity::Size, least: 0.0, most: 0.2 }, "Thread that grips wood, tip excluded.", &CHOICE;

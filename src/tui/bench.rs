@@ -5,6 +5,7 @@ use crate::plan::entry::{self, Units};
 use crate::plan::format::item_text;
 use crate::plan::wiring::{FuseAt, Pole};
 use crate::plan::{Device, Edit, FieldPath, Id, Known, Leg, Load, Plan, Protection, Run, State};
+use crate::standards::kinds::Mount;
 use crate::tui::words;
 
 /// A column of the runs that can be focused.
@@ -151,7 +152,12 @@ fn array_text(plan: &Plan, array: &crate::plan::Array) -> String {
     };
     let layout = if array.strings.alike().is_some() { layout } else { "mixed".into() };
     let layout = if n == 0 { String::new() } else { format!("  {layout}") };
-    format!("{power}{layout}  {} > {}", array.mount, word(&array.controller))
+    let mount = match array.mount {
+        Mount::Feet => "on feet",
+        Mount::Glued => "glued flat",
+        Mount::Tilted => "tilted",
+    };
+    format!("{power}{layout} {mount} > {}", word(&array.controller))
 }
 
 fn controller_text(c: &crate::plan::Controller) -> String {

@@ -55,6 +55,8 @@ pub enum When {
     OnEmptyText,
     /// A text that stands is focused: capitals begin typing.
     OnText,
+    /// Something to choose is focused on a form: small letters begin typing.
+    OnWords,
     /// A form's row is focused that takes a number: digits begin typing.
     OnDigits,
     /// The shelf or the places have something for what is focused.
@@ -331,8 +333,8 @@ pub static BINDINGS: &[Binding] = &[
     row(Field, &[ctrl('w')], Action::EraseWord, "erase word", "Erase a word.", Never),
     row(Field, &[ctrl('u')], Action::EraseAll, "erase all", "Erase the line.", Never),
     row(Field, &[ctrl('s')], Action::Save, "save", "Commit what is typed and save the plan.", Never),
-    row(Field, &[key(K::PageUp)], Action::Larger, "size up", "The next standard size.", Never),
-    row(Field, &[key(K::PageDown)], Action::Smaller, "size down", "The standard size before.", Never),
+    row(Field, &[key(K::PageUp)], Action::Larger, "size up", "The next standard size, committed by Enter.", Never),
+    row(Field, &[key(K::PageDown)], Action::Smaller, "size down", "The standard size before, committed by Enter.", Never),
     row(Field, &[ctrl('l')], Action::Redraw, "redraw", "Draw the whole screen anew.", Never),
 
     row(Overlay, &[key(K::Enter)], Action::Enter, "choose", "Choose the marked row.", OnChoice),
@@ -479,8 +481,11 @@ pub fn key_names(binding: &Binding) -> String {
 /// Hints for the footer: key and label, in the order of the table. Where letters are text, only keys that are none.
 #[must_use]
 pub fn hints(context: Context, holds: impl Fn(When) -> bool) -> Vec<(String, &'static str)> {
-    let is_text = holds(When::OnEmptyText);
-    let is_letter = |key: &Key| !key.ctrl && matches!(key.code, KeyCode::Char(c) if c.is_alphabetic());
+    let is_words = holds(When::OnWords);
+    let is_text = holds(When::OnEmptyText) || is_words;
+    let is_letter = |key: &Key| {
+        !key.ctrl && matches!(key.code, KeyCode::Char(c) if c.is_alphabetic() && !(is_words && c.is_uppercase()))
+    };
     let of = |b: &Binding| {
         let key = b.keys.iter().find(|key| !is_text || !is_letter(key))?;
         Some(if b.action == Action::Larger { "+/-".to_string() } else { key.to_string() })

@@ -385,6 +385,20 @@ impl Model {
         self.text_row().is_some_and(|(at, is_empty)| !is_empty && self.left.as_ref() != Some(&at))
     }
 
+    /// Whether a small letter begins typing: on the row of something to choose, of a name or of months, until one has
+    /// just chosen, left it by Esc, or come to it by the key that goes from unknown to unknown.
+    #[must_use]
+    pub fn takes_words(&self) -> bool {
+        let row = match (self.context(), &self.shop) {
+            (Context::Browsing, _) => self.form_row(),
+            (Context::Shop, Some(shop)) if shop.broken.is_none() => shop.row(),
+            _ => None,
+        };
+        let Some(form::Row::Field { at, meta }) = row else { return false };
+        let is_chosen = matches!(meta.kind, Kind::Words(_) | Kind::Ref(_) | Kind::Months);
+        (is_chosen || (meta.kind == Kind::Text && meta.unknown)) && self.left.as_ref() != Some(&at)
+    }
+
     /// Whether a digit begins typing: on a form's row that takes a number.
     fn takes_digits(&self) -> bool {
         let row = match self.context() {
@@ -519,6 +533,7 @@ impl Model {
             },
             When::OnEmptyText => self.takes_letters(),
             When::OnText => self.takes_capitals(),
+            When::OnWords => self.takes_words(),
             When::OnDigits => self.takes_digits(),
             When::OnShelf => self.shelf_target().is_some(),
             When::OnShelfField => self.is_shelf_field(),
@@ -541,22 +556,18 @@ impl Model {
                 matches!(&self.overlay, Some(Overlay::Finding(view)) if !crate::engine::rules_of(&view.finding).is_empty())
             }
             When::OnCure => matches!(&self.overlay, Some(Overlay::Finding(view)) if !view.cures.is_empty()),
-            When::OnChoice => {
-                !matches!(
-                    &self.overlay,
-                    Some(Overlay::Finding(view)) if view.cures.is_empty()
-                ) && !matches!(
-                    self.overlay,
-                    Some(
-                        Overlay::Help { .. }
-                            | Overlay::About { .. }
-                            | Overlay::Messages { .. }
-                            | Overlay::Lines(_)
-                            | Overlay::Working(_)
-                            | Overlay::Isolation(_)
-                    )
+            When::OnChoice => !matches!(
+                &self.overlay,
+                Some(
+                    Overlay::Finding(_)
+                        | Overlay::Help { .. }
+                        | Overlay::About { .. }
+                        | Overlay::Messages { .. }
+                        | Overlay::Lines(_)
+                        | Overlay::Working(_)
+                        | Overlay::Isolation(_)
                 )
-            }
+            ),
             When::OnSubject => {
                 matches!(self.overlay, Some(Overlay::Finding(_) | Overlay::Working(_) | Overlay::Isolation(_)))
             }

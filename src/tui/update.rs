@@ -15,6 +15,7 @@ mod seasons;
 pub(crate) mod shelf;
 pub mod shop;
 mod sizing;
+mod step;
 mod walk;
 mod working;
 

@@ -405,3 +405,33 @@ fn chemistry_and_controllers_go_by_their_trade_names() {
         assert_eq!(value(&plan, at, typed), Value::Word(word), "{typed}");
     }
 }
+
+/// The Gregorian calendar: 1900 and 2100 have no 29 February, 2000 and 2024 have (papal bull Inter gravissimas, 1582).
+#[test]
+fn a_survey_has_a_day_of_the_calendar() {
+    let plan = Plan::default();
+    let at = FieldPath::new("job.surveyed");
+    for good in ["2026-11-26", "2024-02-29", "2000-02-29", "2026-12-31", ""] {
+        assert!(parse(&plan, &at, good).is_ok(), "{good}");
+    }
+    for bad in
+        ["2026-02-31", "2026-02-29", "1900-02-29", "2100-02-29", "2026-04-31", "2026-13-01", "2026-00-10", "soon"]
+    {
+        let refused = parse(&plan, &at, bad).unwrap_err().to_string();
+        assert!(refused.contains("job.surveyed") && refused.contains("write it as"), "{refused}");
+    }
+}
+
+/// A panel lies in a string that its array has.
+#[test]
+fn a_place_names_a_string_that_is_there() {
+    let mut samples = coachwire::plan::samples::SAMPLES.iter().map(|sample| Plan::from_text(sample.text).unwrap());
+    let plan = samples.find(|p| p.arrays.iter().any(|a| !a.places.is_empty())).unwrap();
+    let array = plan.arrays.iter().find(|a| !a.places.is_empty()).unwrap();
+    let at = FieldPath::new(format!("arrays.{}.places.{}.string", array.id, array.places[0].id));
+    let count = array.strings.0.len();
+    assert!(parse(&plan, &at, &count.to_string()).is_ok());
+    let refused = parse(&plan, &at, "33").unwrap_err().to_string();
+    assert!(refused.contains(at.as_str()) && refused.contains("accepted"), "{refused}");
+    assert!(parse(&plan, &at, "").is_ok(), "where it is not said");
+}

@@ -83,7 +83,7 @@ fn insulation_of_all_new_wire_at_once() {
     }
     assert_eq!(screen.undo_names().len(), 2);
     // The rest by the run above it.
-    screen.keys("<Down><Down>I<PgUp>");
+    screen.keys("<Down><Down>I<PgUp><Enter>");
     assert_eq!(screen.plan().runs[2].legs[0].insulation_c.known().map(|c| c.0), Some(105.0), "{}", screen.said());
 }
 
@@ -148,7 +148,7 @@ fn letters_gone_astray_add_nothing() {
     assert_eq!(screen.plan().loads.len(), before.loads.len() + 1);
 }
 
-/// The footer says what types: digits on a number's row, capitals over a text, nothing on a choice.
+/// The footer says what types: digits on a number's row, capitals over a text, letters on a choice.
 #[test]
 fn the_footer_says_what_types() {
     let mut screen = Screen::dunlin();
@@ -159,7 +159,69 @@ fn the_footer_says_what_types() {
     while screen.model.focus().is_none_or(|at| !at.as_str().ends_with(".supply")) {
         screen.keys("<Down>");
     }
-    assert!(!screen.text().contains("type here"), "{}", screen.text());
+    assert!(screen.text().contains("letters type here"), "{}", screen.text());
+}
+
+/// Among choices a small letter is the first of one, never a command; capitals stay commands. After Enter, after Esc and
+/// where `n` leads, letters are keys again until the cursor moves on.
+#[test]
+fn letters_on_a_choice_choose() {
+    let mut screen = Screen::dunlin();
+    let to_supply = |screen: &mut Screen| {
+        screen.keys("2<Enter>");
+        while screen.model.focus().is_none_or(|at| !at.as_str().ends_with(".supply")) {
+            screen.keys("<Down>");
+        }
+    };
+    to_supply(&mut screen);
+    let before = screen.plan();
+    let other = if before.loads[0].supply.word().eq_ignore_ascii_case("dc") { "inverter" } else { "dc" };
+    screen.keys(&other[..1]);
+    assert!(screen.model.field.is_some(), "{}", screen.text());
+    screen.keys(&format!("{}<Enter>", &other[1..]));
+    assert_ne!(screen.plan().loads[0].supply, before.loads[0].supply, "{}", screen.text());
+    screen.keys("u");
+    assert_eq!(screen.plan(), before, "u takes back what was just chosen");
+    screen.keys("<Down><Up>P");
+    assert!(screen.model.are_prices_hidden, "a capital is a command");
+    screen.keys("d");
+    assert!(screen.model.field.is_some() && screen.model.overlay.is_none(), "{}", screen.text());
+    screen.keys("<Esc>d");
+    assert!(screen.text().contains("elete"), "after Esc letters are keys: {}", screen.text());
+}
+
+/// What a stay's months take: three keys and Enter where a person would say "all"; one more or less by its sign.
+#[test]
+fn months_in_few_keys() {
+    let mut screen = Screen::dunlin();
+    screen.keys("3<Enter><Enter>");
+    while screen.model.focus().is_none_or(|at| !at.as_str().ends_with(".months")) {
+        screen.keys("<Down>");
+    }
+    let months = |screen: &Screen| screen.plan().stays[0].months.to_string();
+    screen.keys("nov-feb<Enter>");
+    assert_eq!(months(&screen), "Nov-Feb", "{}", screen.text());
+    screen.keys("<Down><Up>+jul<Enter>");
+    assert_eq!(months(&screen), "Jul, Nov-Feb");
+    screen.keys("-jan<Enter>");
+    assert_eq!(months(&screen), "Feb, Jul, Nov-Dec");
+    screen.keys("11-2<Enter>");
+    assert_eq!(months(&screen), "Nov-Feb");
+    screen.keys("<Down><Up>all<Enter>");
+    assert_eq!(months(&screen), "all");
+}
+
+/// A finding opened by Enter is not cured by one Enter too many.
+#[test]
+fn enter_twice_cures_nothing() {
+    let mut screen = Screen::dunlin();
+    screen.keys("5<Enter>");
+    let before = screen.plan();
+    screen.keys("<Enter><Enter>");
+    assert_eq!(screen.plan(), before);
+    assert!(!screen.text().contains("Enter choose"), "{}", screen.text());
+    screen.keys("<Esc>z");
+    assert!(screen.text().contains("Enter apply all") || screen.text().contains("Enter close"), "{}", screen.text());
 }
 
 #[test]

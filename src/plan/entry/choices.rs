@@ -12,7 +12,7 @@ pub fn choices(root: &dyn Record, at: &FieldPath) -> Option<Vec<String>> {
     let meta = record_in(root, &owner)?.metas().into_iter().find(|m| m.key == key)?;
     match meta.kind {
         Kind::Words(words) => Some(words.iter().map(ToString::to_string).collect()),
-        Kind::Ref(lists) => Some(names::candidates(root, lists)),
+        Kind::Ref(lists) => Some(names::fitting(root, meta, lists)),
         _ => None,
     }
 }

@@ -3,9 +3,10 @@
 use super::Units;
 use super::number::plain;
 use crate::plan::BANK_ID;
-use crate::plan::field::Record;
+use crate::plan::field::{Meta, Record, Value};
 use crate::plan::job::GaugeSystem;
 use crate::plan::path::Id;
+use crate::plan::wiring::DeviceKind;
 use crate::standards::conductor::{AWG, Gauge, MM2};
 use crate::standards::fuse::trade_words;
 use crate::standards::kinds::other_names;
@@ -59,6 +60,21 @@ pub(super) fn candidates(root: &dyn Record, lists: &[&str]) -> Vec<String> {
             }
             None => {}
         }
+    }
+    names
+}
+
+/// Of those the ones that fit what a field is about: a charger draws on an alternator, or on what nobody has named yet.
+pub(super) fn fitting(root: &dyn Record, meta: &Meta, lists: &[&str]) -> Vec<String> {
+    let mut names = candidates(root, lists);
+    if meta.key == "alternator"
+        && let Some(devices) = root.list("devices")
+    {
+        let kind_of = |id: &str| devices.position(id).and_then(|i| devices.at(i)).and_then(|device| device.get("kind"));
+        let alternator = DeviceKind::Alternator.word();
+        names.retain(|id| {
+            matches!(kind_of(id), None | Some(Value::Unknown)) || kind_of(id) == Some(Value::Word(alternator))
+        });
     }
     names
 }

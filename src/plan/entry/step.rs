@@ -28,7 +28,8 @@ pub fn step(plan: &Plan, at: &FieldPath, up: bool) -> Option<Value> {
             from = plan.get_at(&run.join("gauge"))?;
         }
     }
-    step_in(Units::of(plan), plan, owner, meta, &from, up)
+    let to = step_in(Units::of(plan), plan, owner, meta, &from, up)?;
+    super::fits::fits(plan, at, meta, &to).is_ok().then_some(to)
 }
 
 /// [`step`] in any tree of records.
@@ -48,7 +49,7 @@ pub fn step_in(
             Value::Word(words.get(round(at, words.len(), up)?)?)
         }
         (Kind::Ref(lists), from) => {
-            let names = names::candidates(root, lists);
+            let names = names::fitting(root, meta, lists);
             let at = names.iter().position(|n| matches!(from, Value::Id(id) if id.as_str() == n));
             Value::Id(names.get(round(at, names.len(), up)?)?.parse().ok()?)
         }

@@ -21,7 +21,7 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         Action::NextPane | Action::PreviousPane => next_pane(model, action == Action::NextPane),
         Action::Enter => enter(model),
         Action::Back => back(model),
-        Action::Larger | Action::Smaller => return field::step(model, action == Action::Larger),
+        Action::Larger | Action::Smaller => return super::step::step(model, action == Action::Larger),
         Action::Show(screen) => show(model, screen),
         Action::Undo | Action::Redo => history(model, action == Action::Undo),
         Action::Baseline => baseline(model),
@@ -281,6 +281,8 @@ pub(super) fn next_unknown(model: &mut Model, backward: bool) {
     };
     if let Some(at) = unknowns.get(next).cloned() {
         go_to(model, &at);
+        // The same key goes on, whatever is to be chosen there.
+        model.left = Some(at);
         let idle = if is_waited_for { "" } else { "; no figure and no check waits for it" };
         model.say(format!("unknown {} of {count}{idle}", next + 1));
     }

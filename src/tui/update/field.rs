@@ -3,12 +3,8 @@
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 
 use crate::document::usual;
-use crate::engine::LadderOf;
-use crate::engine::ladder::{Columns, GaugeColumns};
-use crate::engine::sizing::{LaidGauge, gauge_edits};
 use crate::plan::entry;
-use crate::plan::{Edit, FieldPath, Id, Kind, Known, Leg, Meta, Plan, Protection, Run, State, Step, Value};
-use crate::standards::conductor::Gauge;
+use crate::plan::{Edit, FieldPath, Kind, Meta, Plan, Step, Value};
 use crate::standards::fuse::trade_words;
 use crate::tui::bench;
 use crate::tui::choice::ChoiceList;
@@ -24,7 +20,7 @@ use crate::tui::words;
 use super::{browse, file, seasons};
 
 /// The committed plan with a field's prelude.
-fn base(model: &Model, prelude: &[Edit]) -> Option<Plan> {
+pub(super) fn base(model: &Model, prelude: &[Edit]) -> Option<Plan> {
     let plan = &model.document.as_ref()?.committed().plan;
     plan.with(&Step { name: String::new(), edits: prelude.to_vec() }).ok()
 }
@@ -39,21 +35,26 @@ pub(super) fn open(model: &mut Model, at: &FieldPath, prelude: Vec<Edit>) {
     model.field = Some(OpenField { at: at.clone(), prelude, line, touched: false, said: Ok(String::new()), list });
 }
 
-/// A digit or a point typed on the row of a form's field that is no text standing already, a letter on an empty text field's, or a capital where a text stands
-/// already, opens the field and is the first of its text; whether it was one. It would lead to another screen otherwise,
-/// or be a command, from the middle of an entry. Where a text stands small letters are commands; those that write to
-/// another file are capitals.
+/// What can be the first of a text opens the field of a form's row; whether it did. Digits and a point do where no text
+/// stands, small letters where there is something to choose or nothing typed yet, capitals on any text. They would lead
+/// to another screen otherwise, or be a command, from the middle of an entry. Where a text stands small letters are
+/// commands; those that write to another file are capitals, which among choices stay keys.
 pub(super) fn begins(model: &mut Model, key: KeyEvent) -> bool {
     let KeyCode::Char(c) = key.code else { return false };
     if !key.modifiers.difference(KeyModifiers::SHIFT).is_empty() {
         return false;
     }
-    let is_text = (c.is_alphabetic() && model.takes_letters()) || (c.is_uppercase() && model.takes_capitals());
+    let is_key = || keymap::resolve(model.context(), key).is_some();
+    let is_choice = c.is_alphabetic() && model.takes_words() && !(c.is_uppercase() && is_key());
+    let is_month = matches!(c, '+' | '-')
+        && matches!(model.form_row(), Some(Row::Field { meta, .. }) if meta.kind == Kind::Months);
+    let is_letter = (c.is_alphabetic() && model.takes_letters()) || (c.is_uppercase() && model.takes_capitals());
+    let is_text = is_letter || is_choice || is_month;
     if !(c.is_ascii_digit() || c == '.' || is_text) {
         return is_lost_letter(model, key, c);
     }
     // Where no choice has the digit it is no entry; where a text stands it is a key as a small letter is.
-    if matches!(model.form_row(), Some(Row::Field { meta, .. }) if !can_begin(meta, c))
+    if matches!(model.form_row(), Some(Row::Field { meta, .. }) if !is_choice && !can_begin(meta, c))
         || (model.holds_text() && !is_text)
     {
         return false;
@@ -128,6 +129,10 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
                 }
                 super::rules::ask_reason(model, &at);
                 super::quick::follow(model, &at);
+                if model.takes_words() {
+                    // What was just chosen is not chosen anew by a letter: u takes it back.
+                    model.left = Some(at);
+                }
             }
         }
         Action::Up | Action::Down | Action::Larger | Action::Smaller if has_list(model) => move_choice(model, action),
@@ -137,7 +142,11 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
                 let was = model.bench.run;
                 browse::move_cursor(model, action);
                 // A column is typed down: what comes next is text again, not a key.
-                if is_typed && model.is_on_bench() && model.bench.run != was && focused_field(model).is_some() {
+                if is_typed
+                    && model.is_on_bench()
+                    && model.bench.run != was
+                    && super::step::focused_field(model).is_some()
+                {
                     browse::enter(model);
                 }
             }
@@ -147,24 +156,7 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
                 open_next(model, action == Action::NextPane);
             }
         }
-        Action::Larger | Action::Smaller => {
-            let open_field = model.field.as_ref().map(|field| (field.at.clone(), field.prelude.clone()));
-            if commit(model) {
-                // The open field itself: over the Bench it need not be that of the marked cell.
-                if let Some(effect) = step_at(model, open_field.clone(), action == Action::Larger) {
-                    return Some(effect);
-                }
-                super::settle(model);
-                match open_field {
-                    _ if is_on_year(model) => seasons::edit(model),
-                    Some((at, prelude)) => {
-                        let stands = model.plan().is_some_and(|plan| plan.meta(&at).is_some());
-                        open(model, &at, if stands { Vec::new() } else { prelude });
-                    }
-                    None => {}
-                }
-            }
-        }
+        Action::Larger | Action::Smaller => return super::step::step_open(model, action == Action::Larger),
         Action::Save => {
             if commit(model) {
                 return file::save(model);
@@ -260,7 +252,7 @@ fn draft(model: &mut Model) {
     let Some(field) = &model.field else { return };
     let (at, prelude, text) = (field.at.clone(), field.prelude.clone(), field.meant());
     let Some(plan) = base(model, &prelude) else { return };
-    let read = super::quick::date(&at, &text).and_then(|()| entry::parse(&plan, &at, &text).map_err(|e| e.why));
+    let read = entry::parse(&plan, &at, &text).map_err(|e| e.why);
     let said = read.and_then(|parsed| {
         let step = set_step(&plan, &at, prelude, parsed.value, parsed_name);
         match &mut model.document {
@@ -278,7 +270,7 @@ fn draft(model: &mut Model) {
     }
 }
 
-fn parsed_name(plan: &Plan, at: &FieldPath, before: &Value, after: &Value) -> String {
+pub(super) fn parsed_name(plan: &Plan, at: &FieldPath, before: &Value, after: &Value) -> String {
     let units = entry::Units::of(plan);
     let label = words::path(plan, at);
     let Some(meta) = plan.meta(at) else { return label };
@@ -295,10 +287,10 @@ fn short(text: &str) -> String {
     if line.chars().count() > 24 { format!("{}..", line.chars().take(22).collect::<String>()) } else { line.into() }
 }
 
-type Namer = fn(&Plan, &FieldPath, &Value, &Value) -> String;
+pub(super) type Namer = fn(&Plan, &FieldPath, &Value, &Value) -> String;
 
 /// A step that gives a field a value, named by what it changes.
-fn set_step(plan: &Plan, at: &FieldPath, mut edits: Vec<Edit>, to: Value, name: Namer) -> Step {
+pub(super) fn set_step(plan: &Plan, at: &FieldPath, mut edits: Vec<Edit>, to: Value, name: Namer) -> Step {
     let before = plan.get_at(at).unwrap_or(Value::Unknown);
     let name = name(plan, at, &before, &to);
     edits.push(Edit::Set { at: at.clone(), to });
@@ -336,7 +328,7 @@ fn refused_when_locked(model: &Model) -> Option<String> {
 }
 
 /// Whether a field of the opened year is meant.
-fn is_on_year(model: &Model) -> bool {
+pub(super) fn is_on_year(model: &Model) -> bool {
     matches!(model.overlay, Some(Overlay::Seasons(_)))
 }
 
@@ -363,196 +355,4 @@ fn open_next(model: &mut Model, forward: bool) {
     if opens {
         browse::enter(model);
     }
-}
-
-/// Steps the focused field to its next standard size. An unknown gauge or fuse becomes what the program would choose;
-/// where it cannot choose, the ladder of gauges opens.
-pub(super) fn step(model: &mut Model, up: bool) -> Option<Effect> {
-    let focused = focused_field(model);
-    step_at(model, focused, up)
-}
-
-fn step_at(model: &mut Model, field: Option<(FieldPath, Vec<Edit>)>, up: bool) -> Option<Effect> {
-    let Some((at, prelude)) = field else {
-        model.say("there is no size to step here");
-        return None;
-    };
-    let plan = base(model, &prelude)?;
-    let run = run_of_gauge(&plan, &at).and_then(|id| plan.runs.iter().find(|r| r.id == id));
-    let current = plan.get_at(&at);
-    if current == Some(Value::Unknown) || run.is_some_and(|run| LaidGauge::of(run) == LaidGauge::Unknown) {
-        if let Some(step) = proposed_fuse(model, &plan, &at, &prelude).or_else(|| chosen_gauge(model, &plan, &at)) {
-            super::items::apply(model, step);
-            return None;
-        }
-        if run.is_some() {
-            return super::ladder::open(model);
-        }
-    }
-    if let Some(run) = run
-        && step_gauge(model, &plan, &at, run, up)
-    {
-        return None;
-    }
-    step_on(model, &plan, &at, prelude, up);
-    None
-}
-
-/// The run whose gauge a field is: its own, or that of its one new leg beside others that exist.
-fn run_of_gauge(plan: &Plan, at: &FieldPath) -> Option<Id> {
-    let is_it = |run: &&Run| {
-        let item = FieldPath::from("runs").join(&run.id);
-        let of_leg = |leg: &Leg| item.join("legs").join(&leg.id).join("gauge");
-        *at == item.join("gauge") || bench::new_leg_beside_others(run).map(of_leg).as_ref() == Some(at)
-    };
-    plan.runs.iter().find(is_it).map(|run| run.id.clone())
-}
-
-/// An unknown gauge of a run becomes the smallest that its rules and its drop target allow, if that can be said; of a run
-/// with a fuse the smallest that some fuse fits.
-fn chosen_gauge(model: &Model, plan: &Plan, at: &FieldPath) -> Option<Step> {
-    let run = run_of_gauge(plan, at)?;
-    let document = model.document.as_ref()?;
-    let (mut engine, stock) = (document.engine(), document.stock());
-    let chosen = engine.select(plan, stock, &run).filter(|chosen| chosen.per_pole == 1)?;
-    let has_fuse = plan.runs.iter().any(|r| r.id == run && !r.protection.is_empty());
-    let rungs = engine.ladder(plan, stock, &LadderOf::Gauge(run));
-    let columns = rungs.iter().filter_map(|rung| match &rung.columns {
-        Columns::Gauge(columns) if columns.per_pole == 1 => Some(columns),
-        _ => None,
-    });
-    let fuse_fits = |c: &GaugeColumns| matches!((&c.fuse_min_a, &c.fuse_max_a), (Ok(a), Ok(b)) if a.0 <= b.0);
-    let mut thicker = columns.skip_while(|c| c.gauge != chosen.gauge);
-    let gauge = thicker.find(|c| !has_fuse || fuse_fits(c))?.gauge;
-    let missed = if chosen.meets_target { "" } else { "; no gauge that fits meets its drop target" };
-    let name = format!("{} ? -> {gauge}, the smallest that fits{missed}", words::path(plan, at));
-    let edits = gauge_edits(plan.runs.iter().find(|r| r.id == chosen.run)?, gauge);
-    Some(Step { name, edits })
-}
-
-/// Steps a run's gauge as its ladder would: where some legs exist, those bought new. Whether it did; where the legs
-/// differ the field itself is what there is to step, unless that would rewrite wire which exists.
-fn step_gauge(model: &mut Model, plan: &Plan, at: &FieldPath, run: &Run, up: bool) -> bool {
-    let LaidGauge::One(now) = LaidGauge::of(run) else {
-        let has = |new: bool| run.legs.iter().any(|l| l.state.stays() && (l.state == State::New) == new);
-        let mixed = LaidGauge::of(run) == LaidGauge::Several && has(true) && has(false);
-        if mixed {
-            model.say(format!("{}: its new legs differ in gauge; step each leg's own", run.id));
-        }
-        return mixed;
-    };
-    let Some(next) = (if up { now.thicker() } else { now.thinner() }) else {
-        model.say("there is no next size");
-        return true;
-    };
-    let Some(document) = &mut model.document else { return true };
-    let was = document.stepped_from(at.as_str()).and_then(|p| p.runs.iter().find(|r| r.id == run.id));
-    let before = match was.map(LaidGauge::of) {
-        Some(LaidGauge::One(gauge)) => gauge,
-        _ => now,
-    };
-    let name = parsed_name(plan, at, &Value::Gauge(before), &Value::Gauge(next));
-    if let Err(refused) = document.apply_stepping(&Step { name, edits: gauge_edits(run, next) }, at.as_str()) {
-        model.say(refused.why);
-    }
-    true
-}
-
-fn step_on(model: &mut Model, plan: &Plan, at: &FieldPath, prelude: Vec<Edit>, up: bool) {
-    let current = plan.get_at(at);
-    let next = entry::step(plan, at, up).or_else(|| first_size(plan, at)).or_else(|| first_of_stay(plan, at, up));
-    let next = next.or_else(|| super::quick::as_above(plan, at));
-    let Some(next) = next else {
-        let said = match current {
-            Some(Value::Unknown | Value::Nothing) => "nothing to step from: Enter, and type it",
-            _ => "there is no next size",
-        };
-        model.say(said);
-        return;
-    };
-    let Some(document) = &mut model.document else { return };
-    let from = document.stepped_from(at.as_str()).map_or(plan, |p| p);
-    let before = from.get_at(at).unwrap_or(Value::Unknown);
-    let name = parsed_name(plan, at, &before, &next);
-    let done = if prelude.is_empty() {
-        document.apply_stepping(&Step::one(name, Edit::Set { at: at.clone(), to: next }), at.as_str())
-    } else {
-        document.apply(set_step(plan, at, prelude, next, parsed_name))
-    };
-    if let Err(refused) = done {
-        model.say(refused.why);
-    }
-}
-
-/// The field that stepping means: the focused one.
-fn focused_field(model: &Model) -> Option<(FieldPath, Vec<Edit>)> {
-    let plan = model.plan()?;
-    if is_on_year(model) {
-        return Some((model.focus()?, Vec::new()));
-    }
-    if model.is_on_bench() {
-        if model.bench.pane != Pane::Runs {
-            return None;
-        }
-        let run = plan.runs.get(model.bench.run)?;
-        let cell = bench::cell(plan, run, model.bench.column);
-        let exists = !cell.prelude.is_empty() || plan.meta(&cell.at).is_some();
-        return exists.then_some((cell.at, cell.prelude));
-    }
-    match model.form_row()? {
-        Row::Field { at, .. } => Some((at, Vec::new())),
-        _ => None,
-    }
-}
-
-/// An unknown fuse steps to what the report proposes, if it proposes one.
-fn proposed_fuse(model: &Model, plan: &Plan, at: &FieldPath, prelude: &[Edit]) -> Option<Step> {
-    let (fuse, key) = at.split_last();
-    if key != "amps_a" || !fuse.as_str().contains(".protection.") {
-        return None;
-    }
-    let run = at.segments().nth(1)?;
-    let report = &model.document.as_ref()?.shown().report;
-    let proposed = report.runs.iter().find(|r| r.id.as_str() == run)?.proposed.as_ref()?;
-    let mut edits = prelude.to_vec();
-    let unknown = Protection::default().family;
-    edits.push(Edit::Set { at: at.clone(), to: Value::Number(proposed.amps.0) });
-    if plan.get_at(&fuse.join("family")) == Some(crate::plan::field::Leaf::to_value(&unknown)) {
-        edits.push(Edit::Set { at: fuse.join("family"), to: Value::Word(proposed.family.word()) });
-    }
-    let name = format!("{} ? -> {} A {}", words::path(plan, at), words::num(proposed.amps.0), proposed.family);
-    Some(Step { name, edits })
-}
-
-/// Where stepping starts for a stay's fields that are left out: a heading at the side of the equator, driving at the
-/// first step above none.
-fn first_of_stay(plan: &Plan, at: &FieldPath, up: bool) -> Option<Value> {
-    let (owner, key) = at.split_last();
-    let stay = plan.stays.iter().find(|s| owner == FieldPath::from("stays").join(&s.id))?;
-    if plan.get_at(at) != Some(Value::Nothing) {
-        return None;
-    }
-    match key {
-        "heading_deg" => {
-            let is_south = stay.latitude_deg.known().is_some_and(|l| l.0 < 0.0);
-            Some(Value::Number(if is_south { 0.0 } else { 180.0 }))
-        }
-        "drive_h_day" if up => Some(Value::Number(0.5)),
-        _ => None,
-    }
-}
-
-/// Where stepping starts for a leg's gauge that is left out: its run's, else a size in the middle of the trade.
-fn first_size(plan: &Plan, at: &FieldPath) -> Option<Value> {
-    let is_gauge = plan.meta(at)?.kind == Kind::Gauge;
-    let empty = matches!(plan.get_at(at)?, Value::Unknown | Value::Nothing);
-    let run = at.segments().nth(1).and_then(|id| plan.runs.iter().find(|r| r.id.as_str() == id));
-    if let (true, true, Some(Known::Is(gauge))) = (is_gauge, empty, run.map(|r| &r.gauge)) {
-        return Some(Value::Gauge(*gauge));
-    }
-    let text = match plan.job.gauge_system {
-        crate::plan::job::GaugeSystem::Awg => "10 AWG",
-        crate::plan::job::GaugeSystem::Mm2 => "6 mm2",
-    };
-    (is_gauge && empty).then(|| text.parse::<Gauge>().ok().map(Value::Gauge)).flatten()
 }

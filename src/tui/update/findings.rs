@@ -55,7 +55,15 @@ pub(super) fn open_and_cure(model: &mut Model) {
 /// Does an action on an opened finding; whether its box is done with.
 pub(super) fn act(model: &mut Model, view: &mut FindingView, action: Action) -> bool {
     match action {
-        Action::Apply | Action::Enter => match view.cures.get(view.cursor).cloned() {
+        // Enter opened the finding: once too often it must change nothing.
+        Action::Enter => {
+            let said = match view.cures.is_empty() {
+                true => "no cure is known to the program: g goes to it, x accepts it with a reason",
+                false => "a applies the marked cure; Esc closes",
+            };
+            model.say(said);
+        }
+        Action::Apply => match view.cures.get(view.cursor).cloned() {
             Some(step) => {
                 let name = step.name.clone();
                 if items::apply(model, step) {

@@ -189,7 +189,7 @@ pub(super) fn ask_units(model: &mut Model) -> bool {
     edits.extend(along.iter().map(|(key, word)| set(key, word)));
     let both = Step { name: format!("{name}, units too"), edits };
     document.drop_draft();
-    model.field = None;
+    model.left = model.field.take().map(|field| field.at);
     model.overlay = Some(Overlay::Confirm(Confirm {
         question,
         answers: vec![
@@ -199,32 +199,4 @@ pub(super) fn ask_units(model: &mut Model) -> bool {
         cursor: 0,
     }));
     true
-}
-
-/// What is typed as the day of the survey is one.
-///
-/// # Errors
-/// What is accepted.
-pub(super) fn date(at: &FieldPath, text: &str) -> Result<(), String> {
-    match at.as_str() == "job.surveyed" && !is_date(text.trim()) {
-        true => Err(format!("{text:?} is no date; write it as 2026-11-26, or leave it empty")),
-        false => Ok(()),
-    }
-}
-
-/// Whether a text is a day as year, month, day; or empty.
-fn is_date(text: &str) -> bool {
-    let parts: Vec<&str> = text.split('-').collect();
-    let number = |part: &str, digits: usize| -> Option<u32> {
-        (part.len() == digits && part.chars().all(|c| c.is_ascii_digit())).then(|| part.parse().ok()).flatten()
-    };
-    match parts.as_slice() {
-        [""] => true,
-        [year, month, day] => {
-            number(year, 4).is_some()
-                && number(month, 2).is_some_and(|m| (1..=12).contains(&m))
-                && number(day, 2).is_some_and(|d| (1..=31).contains(&d))
-        }
-        _ => false,
-    }
 }

@@ -45,7 +45,7 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         Action::NextStay | Action::StayBefore => step_stay(model, action == Action::NextStay),
         Action::NextPane | Action::PreviousPane => mark(model, action == Action::NextPane),
         Action::Enter => edit(model),
-        Action::Larger | Action::Smaller => return field::step(model, action == Action::Larger),
+        Action::Larger | Action::Smaller => return super::step::step(model, action == Action::Larger),
         Action::Undo | Action::Redo | Action::Baseline => return browse::act(model, action),
         Action::Save => return file::save(model),
         Action::Help => {

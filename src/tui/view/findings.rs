@@ -28,7 +28,7 @@ enum Row<'a> {
 pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
     let Some(plan) = model.plan() else { return };
     let entries = model.entries();
-    paint.title(area, "FINDINGS by level, then by place in the coach", true);
+    paint.title(area, "FINDINGS by level, then by where they lie", true);
     let foot = foot(model, plan, area);
     let height = usize::from(area.height.saturating_sub(1)).saturating_sub(foot.len());
     // Sentences go on below where all of them have the room; else the marked one stands in full at the foot.

@@ -6,6 +6,7 @@ use ratatui::layout::Rect;
 
 use crate::document::findings::Count;
 use crate::engine::Level;
+use crate::engine::sizing::SizedRun;
 use crate::plan::{FieldPath, Kind, Plan, Step, Value};
 use crate::standards::cited::of_field;
 use crate::tui::bench::Column;
@@ -212,6 +213,9 @@ fn focused(model: &Model, paint: &mut Paint, area: Rect, has_answer: bool, cut: 
     let in_results = model.overlay.is_none() && model.is_on_bench() && model.bench.pane == Pane::Results;
     let text = match super::bench::run_change(model).filter(|_| !is_year) {
         Some(change) => change,
+        None if in_results && cut.is_empty() => {
+            "worked out, not typed: from equipment, runs, loads and stays; y has the year, Enter the findings".into()
+        }
         None if in_results => cut.join("; "),
         None => about(model),
     };
@@ -283,6 +287,11 @@ fn here(model: &Model, label: &'static str) -> &'static str {
         },
     };
     match label {
+        "choose" => match &model.overlay {
+            Some(Overlay::Sizing(sizing)) if sizing.proposal.rows.iter().any(SizedRun::changes) => "apply all",
+            Some(Overlay::Sizing(_)) => "close",
+            _ => "choose",
+        },
         "edit" => opens(),
         "add" if model.is_on_findings() && model.shop.is_none() => "cure",
         "shelf/place" => match model.shelf_target() {
@@ -298,7 +307,7 @@ pub(super) fn footer(model: &Model, paint: &mut Paint, area: Rect) {
     let mut x = area.x + 1;
     let context = model.context();
     let mut hints = keymap::hints(context, |when| model.holds(when));
-    if matches!(context, Context::Browsing | Context::Field | Context::Shop) {
+    if matches!(context, Context::Browsing | Context::Field | Context::Shop | Context::Overlay) {
         for (_, label) in &mut hints {
             *label = here(model, label);
         }
