@@ -249,24 +249,49 @@ struct Runner<'a> {
     /// Controllers that wait for their array's first volts of the day, a bit each, and those that do so each morning.
     waits: u16,
     mornings: u16,
-    arrays: Vec<Array>,
     flow: Flow,
-    /// Each array's hour; none where it is dark.
-    lit: Vec<Option<&'a OfferHour>>,
+    /// One an array.
+    beams: Vec<Beam<'a>>,
     /// The same for the solver, where all of them are even.
     even: Vec<Lit<'a>>,
     best: Vec<Point>,
-    /// Each array's best points of the month, and where they begin among its hours.
-    found: Vec<(&'a [Point], usize)>,
     feeding: Vec<f64>,
+    /// The next hour in which some array is lit.
+    next_lit: u16,
     /// Whether all arrays were dark in the last hour.
     is_dark: bool,
     /// What the controllers draw from the bank in the dark.
     dark_w: f64,
 }
 
-/// Where the hours of each array go on.
-type At = Vec<usize>;
+/// An array on its way through a part of the year.
+#[derive(Clone, Default)]
+struct Beam<'a> {
+    /// The hour it is in; none where it is dark.
+    lit: Option<&'a OfferHour>,
+    /// Its hours of light from here on.
+    left: &'a [OfferHour],
+    /// The best points of these, as far as the month goes; empty where the controller does not look for them.
+    points: &'a [Point],
+    /// Where it is not even: what it is made of in this hour.
+    array: Array,
+}
+
+impl<'a> Beam<'a> {
+    /// To where a part of a month begins.
+    fn go_to(&mut self, light: &'a Lighting, month: usize, begin: u16) {
+        let hours = &light.offer.hours;
+        let first = hours.partition_point(|h| h.hour < begin);
+        let (points, before) = light.best.as_ref().map_or((&[][..], 0), |best| best.month(month));
+        self.left = hours.get(first..).unwrap_or_default();
+        self.points = first.checked_sub(before).and_then(|i| points.get(i..)).unwrap_or_default();
+    }
+
+    /// The next hour in which it is lit.
+    fn next(&self) -> u16 {
+        self.left.first().map_or(u16::MAX, |hour| hour.hour)
+    }
+}
 
 impl<'a> Runner<'a> {
     fn of(input: &'a YearInput, State { store, is_off, rise_k }: State) -> Self {
@@ -290,12 +315,11 @@ impl<'a> Runner<'a> {
             held_h: vec![0.0; input.circuit.sources()],
             waits: 0,
             mornings: input.start_v.iter().take(solars).rev().fold(0, |mask, v| mask << 1 | u16::from(*v > 0.0)),
-            arrays: (0..solars).map(|_| Array::default()).collect(),
             flow: Flow::default(),
-            lit: vec![None; lights],
+            beams: vec![Beam::default(); lights],
             even: vec![Lit::None; lights],
             best: vec![Point::default(); lights],
-            found: Vec::with_capacity(lights),
+            next_lit: u16::MAX,
             feeding: vec![0.0; input.circuit.feeders.len()],
             is_dark: true,
             dark_w: own_w.fold(0.0, |sum, own_w| sum + own_w),
@@ -314,10 +338,10 @@ impl<'a> Runner<'a> {
         let PartAt { month, stay, days, on_shore, .. } = *at;
         let first = first_day(month) + at.first;
         let begin = u16::try_from(first * 24).unwrap_or(0);
-        let mut at: At = stay.lights.iter().map(|l| l.offer.hours.partition_point(|h| h.hour < begin)).collect();
-        self.found.clear();
-        let found = |light: &'a Lighting| light.best.as_ref().map_or((&[][..], 0), |best| best.month(month));
-        self.found.extend(stay.lights.iter().map(found));
+        for (beam, light) in self.beams.iter_mut().zip(&stay.lights) {
+            beam.go_to(light, month, begin);
+        }
+        self.next_lit = self.next_lit(stay);
         let mut out = Part::empty(&self.input.circuit, days);
         for day in 0..days {
             let on_shore = on_shore >> day & 1 == 1;
@@ -325,7 +349,7 @@ impl<'a> Runner<'a> {
             let mut today = DaySums { least_soc: self.store.soc, ..DaySums::default() };
             for hour_of_day in 0..24 {
                 let number = u16::try_from((first + day) * 24 + hour_of_day).unwrap_or(0);
-                let step = self.hour(stay, &mut at, (month, hour_of_day, number), on_shore, &mut out, see);
+                let step = self.hour(stay, (month, hour_of_day, number), on_shore, &mut out, see);
                 step.add_to(self.flow.has_sources(), &mut out.sums, &mut today);
             }
             out.sums.short_days += f64::from(u8::from(today.shortfall_wh > SHORT_WH));
@@ -352,7 +376,6 @@ impl<'a> Runner<'a> {
     fn hour(
         &mut self,
         stay: &'a StayInput,
-        at: &mut At,
         (month, hour_of_day, number): (usize, usize, u16),
         on_shore: bool,
         out: &mut Part,
@@ -367,7 +390,7 @@ impl<'a> Runner<'a> {
                 Runs::Never => 0.0,
             };
         }
-        let (own_w, all_even) = self.light_up(stay, at, number);
+        let (own_w, all_even) = self.light_up(stay, number);
         let battery_c = self.battery_c(stay, usize::from(number));
         let heater = stay.warm.as_ref().and_then(|warm| warm.heater.as_ref());
         let heater_w = heater.map_or(0.0, |heater| heater.asks_w(battery_c - self.rise_k, self.rise_k));
@@ -376,7 +399,7 @@ impl<'a> Runner<'a> {
             by_bank_w += self.start(battery_c);
         }
         let mut lit_room = None;
-        let lit = if all_even { &self.even } else { mixed(&self.lit, self.waits, &self.arrays, &mut lit_room) };
+        let lit = if all_even { &self.even } else { mixed(&self.beams, self.waits, &mut lit_room) };
         let asked = input.usage.at(month, hour_of_day, on_shore);
         let mut moment = Moment {
             lit,
@@ -413,8 +436,7 @@ impl<'a> Runner<'a> {
             out.sums.shore_wh += step.other_wh * self.shore_share();
         }
         if !self.is_dark {
-            step.array_wh = hour::account(circuit, &self.lit, self.waits, &self.flow, out);
-            at.iter_mut().zip(&self.lit).for_each(|(i, lit)| *i += usize::from(lit.is_some()));
+            step.array_wh = hour::account(circuit, &self.beams, self.waits, &self.flow, out);
         }
         see(number, &moment, &self.flow, &step);
         if self.flow.has_sources() {
@@ -458,10 +480,10 @@ impl<'a> Runner<'a> {
         };
         let rest_v = || rest_v.or_else(|| Some(self.bank?.at(self.store, battery_c).rest_v())).unwrap_or(most_v);
         let mut own_w = 0.0;
-        let lit = self.lit.iter().zip(&self.arrays).zip(self.best.iter_mut().zip(&mut self.even));
+        let lit = self.beams.iter().zip(self.best.iter_mut().zip(&mut self.even));
         let each = lit.zip(&self.input.start_v).zip(&self.input.circuit.solars).enumerate();
-        for (k, ((((hour, array), (best, even)), start_v), solar)) in each {
-            let Some(hour) = hour.filter(|_| self.waits >> k & 1 == 1) else { continue };
+        for (k, (((Beam { lit, array, .. }, (best, even)), start_v), solar)) in each {
+            let Some(hour) = lit.filter(|_| self.waits >> k & 1 == 1) else { continue };
             let open_v = || hour.even.as_ref().map_or_else(|| array.open_circuit_v(), Source::open_circuit_v);
             if hour.best.v >= most_v + start_v || open_v() >= rest_v() + start_v {
                 self.waits &= !(1 << k);
@@ -478,11 +500,10 @@ impl<'a> Runner<'a> {
 
     /// What each array has in an hour; what the controllers draw from the bank in it, and whether all arrays are even.
     #[inline]
-    fn light_up(&mut self, stay: &'a StayInput, at: &At, number: u16) -> (f64, bool) {
-        let here = |light: &'a Lighting, i: usize| light.offer.hours.get(i).filter(|h| h.hour == number);
-        if stay.lights.iter().zip(at).all(|(light, i)| here(light, *i).is_none()) {
+    fn light_up(&mut self, stay: &'a StayInput, number: u16) -> (f64, bool) {
+        if number < self.next_lit {
             if !self.is_dark {
-                self.lit.fill(None);
+                self.beams.iter_mut().for_each(|beam| beam.lit = None);
                 self.even.fill(Lit::None);
                 self.best.fill(Point::default());
                 self.is_dark = true;
@@ -491,48 +512,48 @@ impl<'a> Runner<'a> {
         }
         self.is_dark = false;
         let (mut own_w, mut all_even) = (0.0, true);
-        let slots = self.lit.iter_mut().zip(&mut self.even).zip(&mut self.best).zip(&mut self.arrays);
-        let lights = stay.lights.iter().zip(at).zip(&self.input.circuit.solars).zip(&self.found);
-        for ((((lit, even), best), array), (((light, i), solar), (points, first))) in slots.zip(lights) {
-            let hour = here(light, *i);
-            own_w += match (&solar.makes, hour) {
-                (Makes::Tracking(tracker), None) => tracker.self_w,
-                (Makes::Tracking(_), Some(_)) => 0.0,
-                (Makes::Pwm { .. }, _) => solar.self_w,
+        let slots = self.beams.iter_mut().zip(&mut self.even).zip(&mut self.best);
+        for (((beam, even), best), (light, solar)) in slots.zip(stay.lights.iter().zip(&self.input.circuit.solars)) {
+            let is_tracking = matches!(solar.makes, Makes::Tracking(_));
+            let Some((hour, left)) = beam.left.split_first().filter(|(hour, _)| hour.hour == number) else {
+                own_w += if let Makes::Tracking(tracker) = &solar.makes { tracker.self_w } else { solar.self_w };
+                (beam.lit, *even, *best) = (None, Lit::None, Point::default());
+                continue;
             };
-            *even = match hour {
-                None => Lit::None,
-                Some(OfferHour { even: Some(cell), junction_v, .. }) => Lit::Even { cell, junction_v: *junction_v },
-                Some(hour) => {
-                    light.offer.fill(hour, array);
-                    all_even = false;
-                    Lit::None
-                }
+            own_w += if is_tracking { 0.0 } else { solar.self_w };
+            (beam.lit, beam.left) = (Some(hour), left);
+            (*best, beam.points) =
+                beam.points.split_first().map_or_else(Default::default, |(best, left)| (*best, left));
+            *even = if let Some(cell) = &hour.even {
+                Lit::Even { cell, junction_v: hour.junction_v }
+            } else {
+                light.offer.fill(hour, &mut beam.array);
+                all_even = false;
+                Lit::None
             };
-            let found = i.checked_sub(*first).and_then(|i| points.get(i)).filter(|_| hour.is_some());
-            (*lit, *best) = (hour, found.copied().unwrap_or_default());
         }
+        self.next_lit = self.next_lit(stay);
         (own_w, all_even)
+    }
+
+    /// The next hour in which some array of a stay is lit.
+    fn next_lit(&self, stay: &StayInput) -> u16 {
+        self.beams.iter().take(stay.lights.len()).map(Beam::next).fold(u16::MAX, u16::min)
     }
 }
 
 /// What each array has, where some are not even; of those whose controllers wait nothing.
 #[cold]
-fn mixed<'a>(
-    lit: &[Option<&'a OfferHour>],
-    waits: u16,
-    arrays: &'a [Array],
-    room: &'a mut Option<[Lit<'a>; MOST_SOLARS]>,
-) -> &'a [Lit<'a>] {
+fn mixed<'a>(beams: &'a [Beam<'a>], waits: u16, room: &'a mut Option<[Lit<'a>; MOST_SOLARS]>) -> &'a [Lit<'a>] {
     let room = room.insert([Lit::None; MOST_SOLARS]);
-    for (k, ((slot, hour), array)) in room.iter_mut().zip(lit).zip(arrays).enumerate() {
-        *slot = match hour.filter(|_| waits >> k & 1 == 0) {
+    for (k, (slot, Beam { lit, array, .. })) in room.iter_mut().zip(beams).enumerate() {
+        *slot = match lit.filter(|_| waits >> k & 1 == 0) {
             None => Lit::None,
             Some(OfferHour { even: Some(cell), junction_v, .. }) => Lit::Even { cell, junction_v: *junction_v },
             Some(_) => Lit::Mixed(array),
         };
     }
-    room.get(..lit.len()).unwrap_or_default()
+    room.get(..beams.len()).unwrap_or_default()
 }
 
 /// A bank's state to the nearest 2^-36 of its charge, and of a kelvin: two that differ by less begin the day as one, and go

@@ -4,7 +4,7 @@ use crate::engine::day::Asked;
 use crate::engine::solve::{Charging, Flow, Makes, Moment};
 use crate::physics::battery::{self, Balance, Bank, Limit, Store};
 
-use super::{DaySums, MonthSums, OfferHour, Part};
+use super::{Beam, DaySums, MonthSums, Part};
 
 /// One hour's outcome, Wh.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -38,10 +38,10 @@ impl Step {
         Self {
             after: moment.store,
             array_wh: 0.0,
-            harvest_wh: flow.offered_w(),
+            harvest_wh: 0.0,
             solar_wh: solar_w,
             other_wh: other_w,
-            fed_wh: flow.fed_w(),
+            fed_wh: 0.0,
             load_wh: moment.load_w,
             served_wh: moment.load_w,
             medical_short_wh: 0.0,
@@ -142,14 +142,14 @@ pub(super) fn step(
     flow: &Flow,
     medical_w: f64,
 ) -> Step {
-    let (mut solar_w, mut other_a) = (0.0, 0.0);
-    if flow.has_sources() {
-        let (of_sun, of_others) = flow.amps.split_at(circuit.solars.len().min(flow.amps.len()));
-        solar_w = of_sun.iter().sum::<f64>() * flow.posts_v;
-        other_a = of_others.iter().sum::<f64>();
+    if let Some((bank, deep)) = banks.filter(|_| !flow.has_sources() && flow.net_a < 0.0) {
+        return from_bank_alone(bank, deep, moment, flow, medical_w);
     }
+    let (of_sun, of_others) = flow.amps.split_at(circuit.solars.len().min(flow.amps.len()));
+    let (solar_w, other_a) = (of_sun.iter().sum::<f64>() * flow.posts_v, of_others.iter().sum::<f64>());
     let mut other_w = other_a * flow.posts_v;
     let mut step = Step::begun(moment, flow, solar_w, other_w);
+    (step.harvest_wh, step.fed_wh) = (flow.offered_w(), flow.fed_w());
     let Some((bank, deep)) = banks else {
         // Fixed posts take and give whatever it is.
         step.balance.stored_wh = flow.posts_v * flow.net_a;
@@ -210,6 +210,20 @@ pub(super) fn step(
     step
 }
 
+/// An hour in which no source gives: what [`step`] comes to, without what it would look for in vain.
+fn from_bank_alone(bank: &Bank, deep: &Bank, moment: &Moment<'_>, flow: &Flow, medical_w: f64) -> Step {
+    let mut step = Step::begun(moment, flow, 0.0, 0.0);
+    let through = battery::Flow { volts: flow.posts_v, current_a: -flow.net_a, limit: flow.limit };
+    let now = flow.standing().map_or_else(|| bank.at(moment.store, moment.battery_c), |standing| bank.again(standing));
+    (step.after, step.balance) = now.discharge(&through, 1.0, 0.0);
+    step.served_wh = step.balance.out_wh;
+    let short_h = if flow.limit == Limit::None { 1.0 - step.balance.hours } else { 1.0 };
+    if short_h > 0.0 {
+        below_floor(deep, moment, &mut step, medical_w, short_h);
+    }
+    step
+}
+
 /// Loads that are never shed go on below the floor.
 fn below_floor(deep: &Bank, moment: &Moment<'_>, step: &mut Step, medical_w: f64, hours: f64) {
     let served_w = (step.served_wh - (1.0 - hours) * moment.load_w).max(0.0) / hours;
@@ -239,14 +253,14 @@ fn full_at(bank: &Bank, flow: &Flow) -> (f64, f64) {
 }
 
 /// Where the sun's energy went on its way to the posts, with every controller giving all it can; what the arrays had.
-/// `lit`: the hour of each array, none where it is dark; `waits`: controllers that have not started yet,
+/// `waits`: controllers that have not started yet,
 /// a bit each.
-pub(super) fn account(circuit: &Charging, lit: &[Option<&OfferHour>], waits: u16, flow: &Flow, out: &mut Part) -> f64 {
+pub(super) fn account(circuit: &Charging, beams: &[Beam<'_>], waits: u16, flow: &Flow, out: &mut Part) -> f64 {
     let sums = &mut out.sums;
     let mut array_w = 0.0;
-    let each = flow.shares.iter().zip(&circuit.solars).zip(lit).zip(&mut out.solars);
-    for (k, (((share, solar), hour), lost)) in each.enumerate() {
-        let Some(hour) = hour else { continue };
+    let each = flow.shares.iter().zip(&circuit.solars).zip(beams).zip(&mut out.solars);
+    for (k, (((share, solar), beam), lost)) in each.enumerate() {
+        let Some(hour) = beam.lit else { continue };
         let best_w = hour.best.power_w();
         array_w += best_w;
         let wire_w = share.pv_a * share.pv_a * solar.pv_ohm;
