@@ -37,6 +37,7 @@ mod making_up;
 mod misdrawn;
 mod mistakes;
 mod negatives;
+mod nodal;
 mod not_joined;
 mod one_key;
 mod one_unknown;

@@ -334,12 +334,60 @@ impl Circuit {
         all
     }
 
-    /// What comes back by each negative. Where two ways lead to the post, either may carry all.
+    /// Joints that close loops, with bars at both ends, and those by which a thing has one way more: the joint, the place it
+    /// leads to, the thing.
+    fn cords(&self, plan: &Plan) -> (Vec<usize>, Vec<(usize, Node, Node)>) {
+        let (mut loops, mut more) = (Vec::new(), Vec::new());
+        for (j, joint) in self.negative.joints.iter().enumerate() {
+            let leads = |n: Node| self.negative.toward.get(self.slot(n)).is_some_and(|t| t.is_some_and(|t| t.0 == j));
+            if leads(joint.from) || leads(joint.to) || !self.has_way_back(joint.from) || !self.has_way_back(joint.to) {
+                continue;
+            }
+            match [joint.from, joint.to].map(|n| n != Node::BankMinus && is_terminal(plan, n)) {
+                [true, true] => {}
+                [false, false] => loops.push(j),
+                [true, false] => more.push((j, joint.to, joint.from)),
+                [false, true] => more.push((j, joint.from, joint.to)),
+            }
+        }
+        (loops, more)
+    }
+
+    /// Joints that lie on loops together, with the places on those, but the one that all lead home from.
+    fn rings(&self, cords: &[usize]) -> Vec<(Vec<usize>, Vec<Node>)> {
+        let mut rings: Vec<(Vec<usize>, Vec<Node>)> = Vec::new();
+        for (cord, joint) in cords.iter().filter_map(|j| Some((*j, self.negative.joints.get(*j)?))) {
+            let ends = [joint.from, joint.to];
+            let ways = ends.map(|n| self.homeward(n).collect::<Vec<_>>());
+            let (mut joints, mut nodes) = (vec![cord], Vec::new());
+            for (k, (end, way)) in ends.into_iter().zip(&ways).enumerate() {
+                let other = &ways[1 - k];
+                let mut here = end;
+                for (j, next) in way.iter().take_while(|(j, _)| !other.iter().any(|(o, _)| o == j)) {
+                    joints.push(*j);
+                    nodes.push(here);
+                    here = *next;
+                }
+            }
+            let (joined, apart): (Vec<_>, Vec<_>) =
+                rings.into_iter().partition(|(of, _)| of.iter().any(|j| joints.contains(j)));
+            for (more, places) in joined {
+                joints.extend(more);
+                nodes.extend(places);
+            }
+            rings = apart;
+            rings.push((joints, nodes));
+        }
+        rings
+    }
+
+    /// What comes back by each negative. Where several ways lead to the post, each may be left alone with all: on a loop every
+    /// joint may bear what comes to any place on it.
     fn share_out(&mut self, plan: &Plan) {
         let hung = self.hung(plan);
         let mut of: Vec<Vec<Node>> = vec![Vec::new(); self.links.len()];
-        let mut put = |j: usize, things: &[Node], joints: &[Joint]| {
-            let run = joints.get(j).and_then(|x| x.run);
+        let mut put = |j: usize, things: &[Node]| {
+            let run = self.negative.joints.get(j).and_then(|x| x.run);
             let Some(list) = run.and_then(|i| of.get_mut(i)) else { return };
             for thing in things {
                 if !list.contains(thing) {
@@ -347,35 +395,19 @@ impl Circuit {
                 }
             }
         };
-        for (place, things) in &hung {
-            self.homeward(*place).for_each(|(j, _)| put(j, things, &self.negative.joints));
+        let (cords, more) = self.cords(plan);
+        let mut come = hung.clone();
+        for (j, place, thing) in more {
+            put(j, &[thing]);
+            come.push((place, vec![thing]));
         }
-        let over = |node: Node| {
-            let passes = |place: Node| place == node || self.homeward(place).any(|(_, n)| n == node);
-            hung.iter().filter(|(place, _)| passes(*place)).flat_map(|(_, t)| t.iter().copied()).collect::<Vec<_>>()
-        };
-        for (j, joint) in self.negative.joints.iter().enumerate() {
-            let leads = |n: Node| self.negative.toward.get(self.slot(n)).is_some_and(|t| t.is_some_and(|t| t.0 == j));
-            if leads(joint.from) || leads(joint.to) || !self.has_way_back(joint.from) || !self.has_way_back(joint.to) {
-                continue;
-            }
-            // Another way round: a thing alone comes by it, between bars all that comes to either.
-            let ends = [joint.from, joint.to];
-            let ways = ends.map(|n| self.homeward(n).map(|(j, _)| j).collect::<Vec<_>>());
-            match ends.map(|n| n != Node::BankMinus && is_terminal(plan, n)) {
-                [true, true] => {}
-                [false, false] => {
-                    let all = [over(joint.from), over(joint.to)].concat();
-                    put(j, &all, &self.negative.joints);
-                    for (way, other) in [(&ways[0], &ways[1]), (&ways[1], &ways[0])] {
-                        way.iter().filter(|j| !other.contains(j)).for_each(|j| put(*j, &all, &self.negative.joints));
-                    }
-                }
-                [thing_first, _] => {
-                    let (thing, way) = if thing_first { (ends[0], &ways[1]) } else { (ends[1], &ways[0]) };
-                    put(j, &[thing], &self.negative.joints);
-                    way.iter().for_each(|j| put(*j, &[thing], &self.negative.joints));
-                }
+        for (place, things) in &come {
+            self.homeward(*place).for_each(|(j, _)| put(j, things));
+        }
+        for (joints, nodes) in self.rings(&cords) {
+            let passes = |place: Node| nodes.contains(&place) || self.homeward(place).any(|(_, n)| nodes.contains(&n));
+            for (_, things) in come.iter().filter(|(place, _)| passes(*place)) {
+                joints.iter().for_each(|j| put(*j, things));
             }
         }
         // What the bank reaches by a positive.
