@@ -90,7 +90,7 @@ fn the_shelf_is_searched_by_typing() {
         |stock: &Stock, typed: &str| stock.shelf.find(None, typed).into_iter().map(|f| f.name).collect::<Vec<_>>();
     assert_eq!(names(&stock, "400 rig"), ["400 W rigid"]);
     assert_eq!(names(&stock, "track 52"), ["tracking, 52 A out, 105 V in"]);
-    assert_eq!(stock.shelf.find(Some("batteries"), "100").len(), 2);
+    assert_eq!(stock.shelf.find(Some("batteries"), "100").len(), 3);
     assert!(names(&stock, "no such thing").is_empty());
     // A row that is edited is the shop's own.
     let at = FieldPath::new("shelf.panels.SP3.panel.isc_a");

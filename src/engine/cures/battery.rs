@@ -1,8 +1,12 @@
 //! Another battery from the shelf in the place of one that is too heavy or does not fit: of the same bank volts, with the
 //! charge settings that follow.
 
+use crate::engine::Engine;
 use crate::engine::checks::{rule_value_of, standing};
 use crate::engine::circuit::Circuit;
+use crate::engine::context::Context;
+use crate::engine::report::Report;
+use crate::engine::rule::Rules;
 use crate::plan::entry::{self, Units};
 use crate::plan::{Bank, Edit, FieldPath, Known, Plan, State, Step, Value, YesNo};
 use crate::standards::chemistry::chemistry;
@@ -34,6 +38,10 @@ pub(super) fn others(plan: &Plan, stock: &Stock, most_kg: Option<f64>) -> Vec<St
     let bank = &plan.bank;
     let now = (|| Some((bank_12s(bank)?, bank.unit_ah.known()?.0 * bank.parallel.known()?.0)))();
     let Some((twelves, now_ah)) = now.filter(|_| bank.state.stays()) else { return Vec::new() };
+    let leads = match Circuit::of(plan).0.own_ways.len() {
+        0 => f64::MAX,
+        leads => leads as f64,
+    };
     let of = |item: &crate::stock::shelf::ShelfBattery| {
         let b = &item.battery;
         let (chemistry, unit_v, unit_ah) = (*b.chemistry.known()?, b.unit_v.known()?.0, b.unit_ah.known()?.0);
@@ -53,7 +61,8 @@ pub(super) fn others(plan: &Plan, stock: &Stock, most_kg: Option<f64>) -> Vec<St
             None => f64::MAX,
         };
         let by_room = (stand(plan, b)? / series).floor();
-        let parallel = by_kg.min(by_room).min((now_ah / unit_ah.max(1e-9) - 1e-9).ceil());
+        // No more than have leads, where each has its own.
+        let parallel = by_kg.min(by_room).min(leads).min((now_ah / unit_ah.max(1e-9) - 1e-9).ceil());
         let name = if b.name.is_empty() { "battery".to_string() } else { b.name.clone() };
         let found = Found { list: "batteries", id: item.id.clone(), name, typical: item.typical == YesNo::Yes };
         (parallel >= 1.0).then(|| Pick {
@@ -135,17 +144,13 @@ fn exchanged(plan: &Plan, stock: &Stock, pick: &Pick, now_ah: f64) -> Option<Ste
     Some(step)
 }
 
-/// The leads of batteries that are there no more, where each has one of its own. More batteries than leads are no matter of
-/// one key.
+/// The leads of batteries that are there no more, where each has one of its own.
 fn leads_out(plan: &Plan, parallel: f64, name: &mut String) -> Option<Vec<Edit>> {
     let (circuit, _) = Circuit::of(plan);
     let ways = &circuit.own_ways;
     let (mut edits, mut names) = (Vec::new(), Vec::new());
     if ways.is_empty() {
         return Some(edits);
-    }
-    if parallel > ways.len() as f64 {
-        return None;
     }
     for way in ways.iter().skip(parallel as usize) {
         let [one] = way.as_slice() else { return None };
@@ -157,4 +162,11 @@ fn leads_out(plan: &Plan, parallel: f64, name: &mut String) -> Option<Vec<Edit>>
         name.push_str(&format!("; without {}", names.join(" and ")));
     }
     Some(edits)
+}
+
+/// The step with another fuse wherever the batteries it leaves want one.
+pub(super) fn fused(engine: &mut Engine, plan: &Plan, stock: &Stock, before: &Report, step: Step) -> Step {
+    let (circuit, _) = Circuit::of(plan);
+    let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
+    super::path::fused(engine, &c, stock, before, step)
 }

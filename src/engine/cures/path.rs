@@ -153,10 +153,13 @@ fn thick(c: &Context<'_>, base: &Step, picked: &[(usize, Make)]) -> Step {
 }
 
 /// The step with another fuse wherever it leaves one that may not stay.
-fn fused(engine: &mut Engine, c: &Context<'_>, stock: &Stock, before: &Report, mut step: Step) -> Step {
+pub(super) fn fused(engine: &mut Engine, c: &Context<'_>, stock: &Stock, before: &Report, mut step: Step) -> Step {
     let Ok(with) = c.plan.with(&step) else { return step };
     let after = engine.evaluate_wires(&with, stock);
-    for (run, figures) in c.plan.runs.iter().zip(&after.runs) {
+    // A step may leave a run out.
+    let of = |run: &Run| after.runs.iter().find(|f| f.id == run.id);
+    for run in &c.plan.runs {
+        let Some(figures) = of(run) else { continue };
         let path = format!("runs.{}", run.id);
         let by_fuse = |f: &&Finding| {
             f.subject.as_str() == path

@@ -29,14 +29,22 @@ pub(super) fn steps(
 ) -> Option<Vec<Step>> {
     Some(match finding.check.id {
         "medical-not-served" => served(engine, plan, stock, finding, before),
-        "weight-over-margin" => lighter(plan, stock, finding),
+        "weight-over-margin" => {
+            let steps = lighter(plan, stock, finding).into_iter();
+            steps.map(|s| battery::fused(engine, plan, stock, before, s)).collect()
+        }
         // As many as stand in the space, where they are not too high for it.
         "battery-does-not-fit" if finding.n(2) <= 0.0 => {
             let rows = plan.bank.series.known().map(|n| (finding.n(1) / n.0.max(1.0)).floor());
             let fewer = rows.and_then(|rows| in_parallel(plan, rows)).into_iter();
-            fewer.chain(battery::others(plan, stock, None)).collect()
+            let others = battery::others(plan, stock, None).into_iter();
+            fewer.chain(others.map(|s| battery::fused(engine, plan, stock, before, s))).collect()
         }
-        "battery-does-not-fit" => on_their_side(plan).into_iter().chain(battery::others(plan, stock, None)).collect(),
+        "battery-does-not-fit" => {
+            let others = battery::others(plan, stock, None).into_iter();
+            let others = others.map(|s| battery::fused(engine, plan, stock, before, s));
+            on_their_side(plan).into_iter().chain(others).collect()
+        }
         "dangling-end" | "end-on-removed" => return loose(plan, finding),
         "posts-joined" => {
             let run = plan.runs.iter().find(|r| r.id.as_str() == finding.name(0))?;
