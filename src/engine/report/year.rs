@@ -267,6 +267,23 @@ pub struct HourFigures {
     pub heading_deg: Option<f64>,
 }
 
+impl HourFigures {
+    /// Goes on with the rest of its hour, each of the two in its mean over the whole hour: what a part brings or draws is
+    /// so much less of one, its volts count by how long it is.
+    pub(in crate::engine) fn go_on(&mut self, rest: &Self) {
+        self.array_w += rest.array_w;
+        self.harvest_w += rest.harvest_w;
+        self.solar_w += rest.solar_w;
+        self.other_w += rest.other_w;
+        self.load_w += rest.load_w;
+        self.shortfall_w += rest.shortfall_w;
+        self.cut_off_w += rest.cut_off_w;
+        self.bank_a += rest.bank_a;
+        self.posts_v += rest.posts_v;
+        self.soc = rest.soc;
+    }
+}
+
 /// Mean, least and most of some repeats.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Range {
