@@ -448,9 +448,10 @@ pub struct MonthFigures {
     pub short_days_share: Figure<f64>,
     /// Least state of charge, 0 to 1.
     pub least_soc: Figure<f64>,
-    /// Hours of driving a day that would make up the shortfall; none without a DC-DC charger.
+    /// Hours of driving a day that it takes at least to make up the shortfall; none without a DC-DC charger, or where no
+    /// hours of it can.
     pub drive_h_day: Option<Figure<Hours>>,
-    /// Hours of generator a day that would; none without a charger for it.
+    /// Hours of generator a day that it takes at least; none without a charger for it, or where no hours of it can.
     pub generator_h_day: Option<Figure<Hours>>,
     /// Usable Wh over that month's day of load.
     pub days_without_sun: Figure<f64>,
