@@ -481,7 +481,7 @@ impl Brings {
     /// The least hours a day in which a shortfall, Wh a day, could be brought: what the bank takes at its limit while it is warm
     /// enough, the mean load on it that they carry meanwhile, and that which goes past it. The taper near full and nights that
     /// outlast the bank want more. None where a whole day would not do.
-    /// Source: conservation of energy, each flow at its most.
+    /// Source: conservation of energy; charge counts at the bank's nominal volts, near which it is given back.
     fn hours(&self, short_wh: f64, load_w: f64, past_w: f64, warm_part: f64) -> Option<f64> {
         let hour_wh = self.gives_w.min(warm_part * self.limit_w.min(self.gives_w) + load_w) + past_w;
         let hours = if short_wh > 0.0 { short_wh / hour_wh } else { 0.0 };
