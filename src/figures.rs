@@ -286,6 +286,7 @@ fn month(plan: &Plan, index: usize, figures: &MonthFigures, shade_most: f64) -> 
         "stored_wh_day": figures.charged_wh_day.said(),
         "generator_h_day": figures.generator_h_day.as_ref().map_or(Value::Null, Said::said),
         "drive_h_day": figures.drive_h_day.as_ref().map_or(Value::Null, Said::said),
+        "made_up_in_h_day": "at least",
     })
 }
 

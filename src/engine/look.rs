@@ -68,12 +68,12 @@ impl Engine {
             skies.get(stay)?.heading_deg.as_ref()?.get(day).copied()
         };
         let (begin, end) = (first_day * 24, (first_day + days) * 24);
-        let mut hours = Vec::new();
+        let mut hours: Vec<HourFigures> = Vec::new();
         run(&input, &mut |hour, moment, flow, step| {
             let number = usize::from(hour);
             // A spell may run over the turn of the year.
             if (begin..end).contains(&number) || (begin..end).contains(&(number + 8760)) {
-                hours.push(HourFigures {
+                let stretch = HourFigures {
                     hour,
                     sun_w_m2: sun_w_m2(&input, hour),
                     array_w: step.array_wh,
@@ -84,12 +84,16 @@ impl Engine {
                     shortfall_w: step.shortfall_wh(),
                     cut_off_w: step.cut_off_wh,
                     bank_a: (step.balance.in_wh - step.balance.out_wh) / flow.posts_v.max(0.1),
-                    posts_v: flow.posts_v,
+                    posts_v: flow.posts_v * step.hours,
                     soc: step.after.soc,
                     battery_c: moment.battery_c,
                     on_shore: on_shore.get(number / 24).copied().unwrap_or(false),
                     heading_deg: heading_deg(month_of(number / 24), number / 24),
-                });
+                };
+                match hours.last_mut().filter(|begun| begun.hour == hour) {
+                    Some(begun) => begun.go_on(&stretch),
+                    None => hours.push(stretch),
+                }
             }
         });
         let first = u16::try_from(begin % 8760).unwrap_or(0);

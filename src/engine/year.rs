@@ -3,6 +3,7 @@
 mod hour;
 mod inverter;
 mod pieces;
+mod stretch;
 mod sums;
 
 use crate::climate::year::MONTH_DAYS;
@@ -14,8 +15,10 @@ use crate::physics::module::Point;
 use super::day::{Usage, is_shore_day};
 use super::lit::{Behind, Offer, OfferHour};
 use super::memo::Stage;
-use super::solve::{Charging, Flow, Lit, Makes, Moment, Posts, solve};
+use super::solve::{Charging, Flow, Lit, Makes, Moment, Posts};
 use super::warmth::Warmth;
+
+use stretch::Hour;
 
 pub use hour::Step;
 pub use inverter::CutOff;
@@ -38,7 +41,7 @@ pub struct StayInput {
     pub lights: Vec<Lighting>,
     /// How warm the bank is; none where the posts are held.
     pub warm: Option<Stage<Warmth>>,
-    /// Share of each hour of a day in which the engine runs.
+    /// Share of each hour of a day in which the engine runs, from its beginning on.
     pub driving: [f64; 24],
     /// Days a month on shore power.
     pub shore_days: f64,
@@ -165,7 +168,8 @@ pub fn year_on(input: &YearInput, threads: usize) -> Year {
     settled(input, threads).0
 }
 
-/// Runs the year and shows every counted hour: its number, what it depended on, what flowed, what it came to.
+/// Runs the year and shows every counted hour: its number, what it depended on, what flowed, what it came to. An hour in
+/// which the engine runs for a part of it is shown twice: that part, then the rest.
 pub fn run(input: &YearInput, see: &mut impl FnMut(u16, &Moment<'_>, &Flow, &Step)) -> Year {
     let (_, begun) = settled(input, 1);
     let mut runner = Runner::of(input, begun);
@@ -349,8 +353,7 @@ impl<'a> Runner<'a> {
             let mut today = DaySums { least_soc: self.store.soc, ..DaySums::default() };
             for hour_of_day in 0..24 {
                 let number = u16::try_from((first + day) * 24 + hour_of_day).unwrap_or(0);
-                let step = self.hour(stay, (month, hour_of_day, number), on_shore, &mut out, see);
-                step.add_to(self.flow.has_sources(), &mut out.sums, &mut today);
+                self.hour(stay, (month, hour_of_day, number), on_shore, (&mut out, &mut today), see);
             }
             out.sums.short_days += f64::from(u8::from(today.shortfall_wh > SHORT_WH));
             out.sums.least_soc = out.sums.least_soc.min(today.least_soc);
@@ -373,23 +376,17 @@ impl<'a> Runner<'a> {
         }
     }
 
+    /// An hour, into the sums: where the engine runs for a part of it, that part and then the rest.
     fn hour(
         &mut self,
         stay: &'a StayInput,
         (month, hour_of_day, number): (usize, usize, u16),
         on_shore: bool,
-        out: &mut Part,
+        (out, today): (&mut Part, &mut DaySums),
         see: &mut impl FnMut(u16, &Moment<'_>, &Flow, &Step),
-    ) -> Step {
-        let input = self.input;
-        let circuit = &input.circuit;
-        for (share, runs) in self.feeding.iter_mut().zip(&input.runs) {
-            *share = match runs {
-                Runs::Driving => stay.driving.get(hour_of_day).copied().unwrap_or(0.0),
-                Runs::OnShore => f64::from(u8::from(on_shore)),
-                Runs::Never => 0.0,
-            };
-        }
+    ) {
+        let driving = stay.driving.get(hour_of_day).copied().unwrap_or(0.0);
+        self.feed(driving >= LEAST_H, on_shore);
         let (own_w, all_even) = self.light_up(stay, number);
         let battery_c = self.battery_c(stay, usize::from(number));
         let heater = stay.warm.as_ref().and_then(|warm| warm.heater.as_ref());
@@ -398,70 +395,16 @@ impl<'a> Runner<'a> {
         if self.waits != 0 && !self.is_dark {
             by_bank_w += self.start(battery_c);
         }
-        let mut lit_room = None;
-        let lit = if all_even { &self.even } else { mixed(&self.beams, self.waits, &mut lit_room) };
-        let asked = input.usage.at(month, hour_of_day, on_shore);
-        let mut moment = Moment {
-            lit,
-            best: &self.best,
-            feeding: &self.feeding,
-            load_w: asked.all_w + own_w + by_bank_w,
-            store: self.store,
-            battery_c,
-            held_h: &self.held_h,
+        let asked = self.input.usage.at(month, hour_of_day, on_shore);
+        let hour = Hour { number, asked, own_w, by_bank_w, heater, heater_w, battery_c, all_even };
+        let heat_wh = if driving < LEAST_H || driving > 1.0 - LEAST_H || !self.input.runs.contains(&Runs::Driving) {
+            self.stretch(&hour, 1.0, (out, today), see)
+        } else {
+            self.in_two(&hour, (driving, on_shore), (out, today), see)
         };
-        solve(circuit, &moment, &mut self.flow);
-        if let Some(cut_off) = &input.cut_off {
-            self.is_off = cut_off.settle(circuit, &mut moment, asked.ac_w, self.is_off, &mut self.flow);
-        }
-        let medical_w = if self.is_off { asked.medical_w - asked.medical_ac_w } else { asked.medical_w };
-        let mut step = hour::step(circuit, self.bank.zip(self.deep.as_ref()), &moment, &self.flow, medical_w);
         if let Some(heater) = heater {
-            step.heat_wh = heater_w * step.share_served(medical_w);
-            // A cold bank that gets nothing asks for all there is in every hour; without goes what would keep it warm.
-            let without_w = heater_w - step.heat_wh.max(heater.holds_w(battery_c - self.rise_k).min(heater_w));
-            step.load_wh -= without_w;
-            by_bank_w -= without_w;
-            self.rise_k = heater.body.after_k(self.rise_k, step.heat_wh);
+            self.rise_k = heater.body.after_k(self.rise_k, heat_wh);
         }
-        if by_bank_w > 0.0 {
-            out.sums.by_bank_wh += by_bank_w;
-        }
-        if self.is_off {
-            // At its floor and below it is the empty bank that keeps everything from the loads.
-            let is_down = self.bank.is_some_and(|bank| self.store.soc <= bank.floor_soc(battery_c, 0.0));
-            step = step.without(asked, is_down);
-        }
-        if step.other_wh != 0.0 {
-            out.sums.shore_wh += step.other_wh * self.shore_share();
-        }
-        if !self.is_dark {
-            step.array_wh = hour::account(circuit, &self.beams, self.waits, &self.flow, out);
-        }
-        see(number, &moment, &self.flow, &step);
-        if self.flow.has_sources() {
-            for (k, held_h) in self.held_h.iter_mut().enumerate() {
-                *held_h = step.held_h(circuit, &self.flow, k, *held_h);
-            }
-        }
-        self.store = step.after;
-        step
-    }
-
-    /// Part of what the other chargers send that comes from shore power.
-    fn shore_share(&self) -> f64 {
-        let of = |amps: &[f64]| {
-            let others = amps.iter().skip(self.input.circuit.solars.len()).zip(&self.input.runs);
-            others.fold((0.0, 0.0), |(shore_a, all_a), (amps, runs)| {
-                (shore_a + if *runs == Runs::OnShore { *amps } else { 0.0 }, all_a + amps)
-            })
-        };
-        let (mut shore_a, mut all_a) = of(&self.flow.amps);
-        if all_a <= 0.0 {
-            // They may come in later in the hour.
-            (shore_a, all_a) = of(self.flow.offered_a());
-        }
-        if all_a > 0.0 { shore_a / all_a } else { 0.0 }
     }
 
     /// How warm the bank is.
@@ -569,6 +512,8 @@ fn grained(state: f64) -> f64 {
 pub const MOST_SOLARS: usize = 16;
 /// No cell rests above this. Source: lithium iron phosphate full, Prada et al. 2013 (3.6 V); lead lies below it.
 const MOST_CELL_V: f64 = 3.6;
+/// A shorter part of an hour is none. Source: our own choice, some milliseconds.
+const LEAST_H: f64 = 1e-6;
 /// Less than this is no shortfall, Wh a day: a controller's own use in the last minutes before dawn.
 /// Source: our own choice.
 const SHORT_WH: f64 = 1e-6;

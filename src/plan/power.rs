@@ -65,7 +65,7 @@ record! {
         max_discharge_a: Option<Known<Amps>> => "max discharge", Kind::Number { quantity: Quantity::Amps, least: 0.1, most: 10_000.0 }, "Highest continuous discharge current of one battery.", &LABEL;
         peak_a: Option<Known<Amps>> => "peak", Kind::Number { quantity: Quantity::Amps, least: 0.1, most: 50_000.0 }, "Highest short discharge current of one battery.", &LABEL;
         max_charge_v: Option<Known<Volts>> => "max charge volts", Kind::Number { quantity: Quantity::Volts, least: 2.0, most: 120.0 }, "Highest charge volts of one battery.", &LABEL;
-        charge_cutoff_c: Option<Known<Celsius>> => "cold cut-off", Kind::Number { quantity: Quantity::Temperature, least: -40.0, most: 30.0 }, "Its own management unit stops charging below this. None: nothing stops it.", &LABEL;
+        charge_cutoff_c: Option<Known<Celsius>> => "cold cut-off", Kind::Number { quantity: Quantity::Temperature, least: -40.0, most: 30.0 }, "Its own management unit stops charging below this. None: nothing stops it, which is a stop where it gets so cold; the year counts on no charge below 0 C then, since it harms the cells.", &LABEL;
         discharge_cutoff_v: Option<Known<Volts>> => "low cut-off", Kind::Number { quantity: Quantity::Volts, least: 1.0, most: 60.0 }, "Its own management unit stops discharge at this, one battery.", &LABEL;
         heater_w: Option<Known<Watts>> => "heater", Kind::Number { quantity: Quantity::Watts, least: 0.0, most: 1000.0 }, "Heater of all batteries together.", &LABEL;
         fused_each: YesNo = YesNo::No => "each fused", Kind::Words(YesNo::WORDS), "Each parallel battery has its own fuse.", &SURVEY;

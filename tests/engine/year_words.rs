@@ -419,3 +419,42 @@ fn a_float_above_absorption_clips_nothing_at_absorption() {
     let (low, level) = (clipped(float_v / 2.0), clipped(float_v));
     assert_eq!(low, level);
 }
+
+/// By hand: 105 W is 7 h behind universal time: a clock of +14 h is 21 h from that, one of -3 h is 4 h from it. Noon at 87 E
+/// under the clock of the whole of China (+8 h) is 2.2 h off, and Kiritimati at 157 W has +14 h, a day and half an hour from its
+/// sun. Source: a degree of longitude is four minutes; those two clocks, from memory.
+#[test]
+fn a_clock_far_from_its_longitude_is_said() {
+    let of = |longitude: f64, clock: f64| {
+        let place = [("stays.ST1.longitude_deg", n(longitude)), ("stays.ST1.clock_h", n(clock))];
+        let r = evaluate(&with(&named("bramble"), &place));
+        found(&r, "clock-off-longitude").first().map(|f| (f.level, f.n(0)))
+    };
+    assert_eq!(of(-105.0, 14.0), Some((Level::Caution, 21.0)));
+    assert_eq!(of(-105.0, 7.0), Some((Level::Caution, 14.0)));
+    assert_eq!([of(-105.0, -3.0), of(-105.0, -7.0), of(87.6, 8.0), of(-157.4, 14.0)], [None; 4]);
+}
+
+/// A bank of 12.8 V never charges under 12.8 V: absorption at 5 V is a stop with a cure, at 13.5 V a caution.
+/// Source: no current enters against a higher voltage.
+#[test]
+fn absorption_under_the_banks_own_volts_is_a_stop() {
+    let of = |volts: f64| with(&named("bramble"), &[("controllers.C1.absorb_v", n(volts))]);
+    let level = |volts: f64| found(&evaluate(&of(volts)), "charge-volts-outside-window").first().map(|f| f.level);
+    assert_eq!((level(5.0), level(12.8), level(13.5)), (Some(Level::Stop), Some(Level::Stop), Some(Level::Caution)));
+    let said = evaluate(&of(5.0));
+    assert!(found(&said, "charge-volts-outside-window")[0].text().contains("never charges"), "{}", texts(&said));
+    is_curable(&of(5.0), "charge-volts-outside-window", "controllers.C1");
+}
+
+/// Where nothing stops charge in the cold, the year leaves it out all the same and says so.
+/// Source: lithium takes harm of charge below 0 C.
+#[test]
+fn charge_that_nothing_stops_is_left_out_and_said() {
+    let plains = [("stays.ST1.latitude_deg", n(47.0)), ("stays.ST1.longitude_deg", n(-100.0))];
+    let said = |p: &Plan| found(&evaluate(p), "charge-lost-to-cold")[0].text();
+    let cold = with(&named("bramble"), &plains);
+    assert!(said(&cold).starts_with("too cold to take "), "{}", said(&cold));
+    let bare = with(&cold, &[("bank.charge_cutoff_c", Value::Nothing)]);
+    assert!(said(&bare).contains("leaves out though nothing stops them"), "{}", said(&bare));
+}

@@ -257,7 +257,7 @@ fn the_alternator_brings_amps_times_volts_times_hours() {
     let (mut other_wh, mut by_hand_wh, mut driven) = ([0.0; 12], [0.0; 12], 0);
     hours(&input, |hour, moment, flow, step| {
         if moment.feeding[0] > 0.0 && !step.filled && step.limit == Limit::None {
-            assert_eq!(moment.feeding[0], 0.5, "half an hour a day");
+            assert_eq!((moment.feeding[0], step.hours), (1.0, 0.5), "half an hour a day");
             let own_ohm: f64 = feeder.out.iter().map(|s| input.circuit.segments_ohm[*s]).sum();
             let in_w = 30.0 * (flow.posts_v + 30.0 * own_ohm) / 0.90;
             let root = line.source_v * line.source_v - 4.0 * in_w * line.ohm;

@@ -338,7 +338,7 @@ fn hours_of_driving_are_told_beside_those_of_the_generator() {
     let thirsty = plan.with(&Step { name: "test".into(), edits }).unwrap();
     let mut screen = Screen::on(&thirsty.to_text(), (120, 60));
     screen.keys("y");
-    assert!(screen.text().contains("or by driving alone, h a day: Jan "), "{}", screen.text());
+    assert!(screen.text().contains("or by driving alone, h a day at least: Jan "), "{}", screen.text());
 }
 
 /// What the box in the middle says as running text, whatever its lines break at.

@@ -66,14 +66,8 @@ static OUTSIDE: Check = Check {
     id: "charge-volts-outside-window",
     safety: false,
     say: |f| {
-        format!(
-            "{}: {} at {:.2} V, {:.2} V to {:.2} V is usual for this battery",
-            f.name(0),
-            f.name(1),
-            f.n(1),
-            f.n(2),
-            f.n(3)
-        )
+        let (id, what, never) = (f.name(0), f.name(1), f.name(2));
+        format!("{id}: {what} at {:.2} V{never}, {:.2} V to {:.2} V is usual for this battery", f.n(1), f.n(2), f.n(3))
     },
 };
 static COLD: Check = Check {
@@ -329,9 +323,14 @@ fn outside(w: &Work<'_>, p: &Profile<'_>) -> Outcome {
             worst = Some((off, [volts, low, high], name));
         }
     }
+    // Source: common practice, a bank stands above its nominal volts while it charges, whatever is left in it.
+    let bank_v = w.context.bank_v()? + 1e-9;
     Ok(worst.map(|(off, [volts, low, high], name)| {
-        Finding::new(&OUTSIDE, Level::Caution, p.path(), &[off, volts, low, high], row.charge_source)
-            .named([p.id.as_str(), name])
+        let never = name == "absorption" && volts <= bank_v;
+        let said = if never { ", under which it never charges" } else { "" };
+        let level = if never { Level::Stop } else { Level::Caution };
+        let numbers = [off, volts, low, high];
+        Finding::new(&OUTSIDE, level, p.path(), &numbers, row.charge_source).named([p.id.as_str(), name, said])
     }))
 }
 

@@ -104,12 +104,16 @@ static COLD: Check = Check {
             "" => "a warm place lets it in, so does a heater, which draws on the bank",
             _ => "its heater stands without charge or is too small then; a warm place lets it in",
         };
-        format!(
-            "too cold to take {:.0} Wh of charge a year, worst in {} with {:.0} Wh a day; {helps}",
-            f.n(0),
-            f.name(0),
-            f.n(1)
-        )
+        let (wh, month, day_wh) = (f.n(0), f.name(0), f.n(1));
+        match f.name(2) {
+            "" => format!(
+                "too cold to take {wh:.0} Wh of charge a year, worst in {month} with {day_wh:.0} Wh a day; {helps}"
+            ),
+            _ => format!(
+                "too cold for {wh:.0} Wh of charge a year, which the year leaves out though nothing stops them, worst in \
+                 {month} with {day_wh:.0} Wh a day; {helps}"
+            ),
+        }
     },
 };
 static SHORT: Check = Check {
@@ -292,8 +296,10 @@ fn cold(w: &Work<'_>) -> Outcome {
     let (wh, month, day_wh) =
         year_of(w, |m| m.losses.clone().and_then(|l| Ok(l.cold? + m.other_cold_wh_day.clone()?)))?;
     let heater = w.context.plan.bank.heater_w.as_ref().map_or("", |_| "heater");
-    Ok((wh >= WORTH_A_WORD_WH)
-        .then(|| Finding::new(&COLD, Level::Caution, "bank".into(), &[wh, day_wh], &PLATING).named([month, heater])))
+    let stops = if w.context.plan.bank.charge_cutoff_c.is_none() { "none" } else { "" };
+    Ok((wh >= WORTH_A_WORD_WH).then(|| {
+        Finding::new(&COLD, Level::Caution, "bank".into(), &[wh, day_wh], &PLATING).named([month, heater, stops])
+    }))
 }
 
 fn short(w: &Work<'_>) -> Outcome {

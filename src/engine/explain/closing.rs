@@ -11,6 +11,7 @@ fn pair(check: &str) -> Option<Pair> {
     Some(match check {
         "charge-over-limit" => ("together", 0, "A", "the bank takes", 1),
         "charger-end-unfused" => ("pushed", 0, "A", "its conductor carries", 1),
+        "clock-off-longitude" => ("entered", 1, "h", "by its longitude", 2),
         "conductor-below-current" => ("asked", 0, "A", "carried", 1),
         "device-below-current" => ("flows", 0, "A", "rated", 1),
         "device-volts-low" | "fuse-volts-low" => ("made for", 0, "V", "its circuit reaches", 1),

@@ -267,6 +267,23 @@ pub struct HourFigures {
     pub heading_deg: Option<f64>,
 }
 
+impl HourFigures {
+    /// Goes on with the rest of its hour, each of the two in its mean over the whole hour: what a part brings or draws is
+    /// so much less of one, its volts count by how long it is.
+    pub(in crate::engine) fn go_on(&mut self, rest: &Self) {
+        self.array_w += rest.array_w;
+        self.harvest_w += rest.harvest_w;
+        self.solar_w += rest.solar_w;
+        self.other_w += rest.other_w;
+        self.load_w += rest.load_w;
+        self.shortfall_w += rest.shortfall_w;
+        self.cut_off_w += rest.cut_off_w;
+        self.bank_a += rest.bank_a;
+        self.posts_v += rest.posts_v;
+        self.soc = rest.soc;
+    }
+}
+
 /// Mean, least and most of some repeats.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Range {
@@ -431,9 +448,10 @@ pub struct MonthFigures {
     pub short_days_share: Figure<f64>,
     /// Least state of charge, 0 to 1.
     pub least_soc: Figure<f64>,
-    /// Hours of driving a day that would make up the shortfall; none without a DC-DC charger.
+    /// Hours of driving a day that it takes at least to make up the shortfall; none without a DC-DC charger, or where no
+    /// hours of it can.
     pub drive_h_day: Option<Figure<Hours>>,
-    /// Hours of generator a day that would; none without a charger for it.
+    /// Hours of generator a day that it takes at least; none without a charger for it, or where no hours of it can.
     pub generator_h_day: Option<Figure<Hours>>,
     /// Usable Wh over that month's day of load.
     pub days_without_sun: Figure<f64>,

@@ -6,9 +6,11 @@ use crate::physics::battery::{self, Balance, Bank, Limit, Store};
 
 use super::{Beam, DaySums, MonthSums, Part};
 
-/// One hour's outcome, Wh.
+/// What an hour, or a part of one, comes to, Wh.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Step {
+    /// How long it is, h: less than one where the engine runs for a part of the hour.
+    pub hours: f64,
     pub after: Store,
     /// Arrays at maximum power.
     pub array_wh: f64,
@@ -33,17 +35,18 @@ pub struct Step {
 }
 
 impl Step {
-    /// With the powers of the hour's start, all loads served.
-    fn begun(moment: &Moment<'_>, flow: &Flow, solar_w: f64, other_w: f64) -> Self {
+    /// With the powers of its start, all loads served.
+    fn begun(moment: &Moment<'_>, flow: &Flow, hours: f64, (solar_w, other_w): (f64, f64)) -> Self {
         Self {
+            hours,
             after: moment.store,
             array_wh: 0.0,
             harvest_wh: 0.0,
-            solar_wh: solar_w,
-            other_wh: other_w,
+            solar_wh: solar_w * hours,
+            other_wh: other_w * hours,
             fed_wh: 0.0,
-            load_wh: moment.load_w,
-            served_wh: moment.load_w,
+            load_wh: moment.load_w * hours,
+            served_wh: moment.load_w * hours,
             medical_short_wh: 0.0,
             cut_off_wh: 0.0,
             heat_wh: 0.0,
@@ -61,7 +64,7 @@ impl Step {
 
     /// Share that loads without a right of their own get of what they ask for: all alike, after the medical ones.
     pub(super) fn share_served(&self, medical_w: f64) -> f64 {
-        let (asked_wh, short_wh) = (self.load_wh - medical_w, self.shortfall_wh() - self.medical_short_wh);
+        let (asked_wh, short_wh) = (self.load_wh - medical_w * self.hours, self.shortfall_wh() - self.medical_short_wh);
         if short_wh > 0.0 { (1.0 - short_wh / asked_wh.max(f64::MIN_POSITIVE)).max(0.0) } else { 1.0 }
     }
 
@@ -77,30 +80,30 @@ impl Step {
         self.solar_wh + self.other_wh - self.served_wh - self.balance.stored_wh - self.balance.lost_wh
     }
 
-    /// Hours that a source has held its absorption volts today, this one included: no end of them once it floats, until
+    /// Hours that a source has held its absorption volts today, these included: no end of them once it floats, until
     /// the bank has to help it carry the loads.
     pub(super) fn held_h(&self, circuit: &Charging, flow: &Flow, k: usize, before_h: f64) -> f64 {
         let is_held = self.limit == Limit::Held;
         match flow.floating.get(k) {
             Some(true) if is_held => f64::INFINITY,
             Some(true) if flow.net_a < 0.0 && circuit.setting(k).is_some_and(|s| s.charge.absorb_h.is_none()) => 0.0,
-            Some(false) if is_held && flow.amps.get(k).is_some_and(|a| *a > 0.0) => before_h + 1.0,
+            Some(false) if is_held && flow.amps.get(k).is_some_and(|a| *a > 0.0) => before_h + self.hours,
             _ => before_h,
         }
     }
 
-    /// Other chargers with so much more power, or less, than at the hour's start.
+    /// Other chargers with so much more power, or less, than at its start.
     fn lifted(&mut self, other_w: f64, lift_w: f64) -> f64 {
-        self.other_wh = other_w + lift_w;
-        self.fed_wh += lift_w;
+        self.other_wh = (other_w + lift_w) * self.hours;
+        self.fed_wh += lift_w * self.hours;
         self.other_wh
     }
 
     /// What the inverter would carry, but is off for: asked for and not served.
     pub(super) fn without(mut self, cut_off: Asked, is_down: bool) -> Self {
-        self.load_wh += cut_off.ac_w;
-        self.cut_off_wh = if is_down { 0.0 } else { cut_off.ac_w };
-        self.medical_short_wh += cut_off.medical_ac_w;
+        self.load_wh += cut_off.ac_w * self.hours;
+        self.cut_off_wh = if is_down { 0.0 } else { cut_off.ac_w * self.hours };
+        self.medical_short_wh += cut_off.medical_ac_w * self.hours;
         self
     }
 
@@ -134,25 +137,27 @@ impl Step {
     }
 }
 
-/// The hour that follows from a moment's flow. `banks`: the bank, and the same without its floor.
+/// What follows from a moment's flow in so many hours. `banks`: the bank, and the same without its floor.
 pub(super) fn step(
     circuit: &Charging,
     banks: Option<(&Bank, &Bank)>,
     moment: &Moment<'_>,
     flow: &Flow,
     medical_w: f64,
+    hours: f64,
 ) -> Step {
     if let Some((bank, deep)) = banks.filter(|_| !flow.has_sources() && flow.net_a < 0.0) {
-        return from_bank_alone(bank, deep, moment, flow, medical_w);
+        return from_bank_alone(bank, deep, moment, flow, medical_w, hours);
     }
     let (of_sun, of_others) = flow.amps.split_at(circuit.solars.len().min(flow.amps.len()));
     let (solar_w, other_a) = (of_sun.iter().sum::<f64>() * flow.posts_v, of_others.iter().sum::<f64>());
-    let mut other_w = other_a * flow.posts_v;
-    let mut step = Step::begun(moment, flow, solar_w, other_w);
-    (step.harvest_wh, step.fed_wh) = (flow.offered_w(), flow.fed_w());
+    let other_w = other_a * flow.posts_v;
+    let mut step = Step::begun(moment, flow, hours, (solar_w, other_w));
+    let (load_wh, solar_wh) = (step.load_wh, step.solar_wh);
+    (step.harvest_wh, step.fed_wh) = (flow.offered_w() * hours, flow.fed_w() * hours);
     let Some((bank, deep)) = banks else {
         // Fixed posts take and give whatever it is.
-        step.balance.stored_wh = flow.posts_v * flow.net_a;
+        step.balance.stored_wh = flow.posts_v * flow.net_a * hours;
         return step;
     };
     let through = battery::Flow { volts: flow.posts_v, current_a: flow.net_a.abs(), limit: flow.limit };
@@ -165,59 +170,60 @@ pub(super) fn step(
     let gives = flow.net_a < 0.0 || matches!(flow.limit, Limit::Empty | Limit::Sag);
     if !gives {
         let (held_v, tail_a) = full_at(bank, flow);
-        let (after, balance) = now.charge(&through, held_v, tail_a, 1.0);
-        other_w = step.lifted(other_w, firm_a * balance.lift_v);
-        let rest_h = if flow.net_a > 0.0 { 1.0 - balance.hours } else { 0.0 };
+        let (after, balance) = now.charge(&through, held_v, tail_a, hours);
+        let other_wh = step.lifted(other_w, firm_a * balance.lift_v);
+        let rest_h = if flow.net_a > 0.0 { hours - balance.hours } else { 0.0 };
         if rest_h > 0.0 {
             // Full: from then on the sources give what the loads draw.
-            let share = (balance.in_wh + moment.load_w) / (solar_w + other_w).max(f64::MIN_POSITIVE);
-            step.solar_wh = solar_w * share;
-            step.other_wh = other_w * share;
+            let share = (balance.in_wh + load_wh) / (solar_wh + other_wh).max(f64::MIN_POSITIVE);
+            step.solar_wh = solar_wh * share;
+            step.other_wh = other_wh * share;
             step.filled = true;
         }
         (step.after, step.balance) = (after, balance);
         return step;
     }
     let idle_soc = flow.idle().and_then(|idle| bank.soc_at_rest_v(idle.posts_v)).unwrap_or(0.0);
-    let (after, balance) = now.discharge(&through, 1.0, idle_soc);
-    other_w = step.lifted(other_w, firm_a * balance.lift_v);
+    let (after, balance) = now.discharge(&through, hours, idle_soc);
+    let other_wh = step.lifted(other_w, firm_a * balance.lift_v);
     // While the bank gives, what is drawn is what sources and bank bring; the limits of both are in the flow.
-    let rest_h = 1.0 - balance.hours;
-    let sources_w = solar_w + other_w;
+    let rest_h = hours - balance.hours;
+    let sources_wh = solar_wh + other_wh;
     if let Some(idle) = flow.idle().filter(|_| rest_h > 0.0 && after.soc <= idle_soc) {
         // Down to what the sources hold: from then on they carry the loads.
+        let other_w = other_w + firm_a * balance.lift_v;
         step.solar_wh = solar_w * balance.hours + moment.load_w * rest_h * idle.solar_share;
         step.other_wh = other_w * balance.hours + moment.load_w * rest_h * (1.0 - idle.solar_share);
         step.served_wh = balance.out_wh + step.solar_wh + step.other_wh;
         (step.after, step.balance) = (after, balance);
         return step;
     }
-    step.served_wh = balance.out_wh + sources_w;
+    step.served_wh = balance.out_wh + sources_wh;
     (step.after, step.balance) = (after, balance);
-    if step.served_wh > moment.load_w {
+    if step.served_wh > load_wh {
         // Rounding, or sources alone bring more than is asked for once the bank is cut off.
-        let over = step.served_wh - moment.load_w;
-        let share = 1.0 - over / sources_w.max(f64::MIN_POSITIVE);
-        if sources_w > 0.0 {
-            (step.solar_wh, step.other_wh) = (solar_w * share.max(0.0), other_w * share.max(0.0));
+        let over = step.served_wh - load_wh;
+        let share = 1.0 - over / sources_wh.max(f64::MIN_POSITIVE);
+        if sources_wh > 0.0 {
+            (step.solar_wh, step.other_wh) = (solar_wh * share.max(0.0), other_wh * share.max(0.0));
         }
         step.served_wh = balance.out_wh + step.solar_wh + step.other_wh;
     }
-    let short_h = if flow.limit == Limit::None { rest_h } else { 1.0 };
+    let short_h = if flow.limit == Limit::None { rest_h } else { hours };
     if short_h > 0.0 {
         below_floor(deep, moment, &mut step, medical_w, short_h);
     }
     step
 }
 
-/// An hour in which no source gives: what [`step`] comes to, without what it would look for in vain.
-fn from_bank_alone(bank: &Bank, deep: &Bank, moment: &Moment<'_>, flow: &Flow, medical_w: f64) -> Step {
-    let mut step = Step::begun(moment, flow, 0.0, 0.0);
+/// Hours in which no source gives: what [`step`] comes to, without what it would look for in vain.
+fn from_bank_alone(bank: &Bank, deep: &Bank, moment: &Moment<'_>, flow: &Flow, medical_w: f64, hours: f64) -> Step {
+    let mut step = Step::begun(moment, flow, hours, (0.0, 0.0));
     let through = battery::Flow { volts: flow.posts_v, current_a: -flow.net_a, limit: flow.limit };
     let now = flow.standing().map_or_else(|| bank.at(moment.store, moment.battery_c), |standing| bank.again(standing));
-    (step.after, step.balance) = now.discharge(&through, 1.0, 0.0);
+    (step.after, step.balance) = now.discharge(&through, hours, 0.0);
     step.served_wh = step.balance.out_wh;
-    let short_h = if flow.limit == Limit::None { 1.0 - step.balance.hours } else { 1.0 };
+    let short_h = if flow.limit == Limit::None { hours - step.balance.hours } else { hours };
     if short_h > 0.0 {
         below_floor(deep, moment, &mut step, medical_w, short_h);
     }
@@ -226,7 +232,7 @@ fn from_bank_alone(bank: &Bank, deep: &Bank, moment: &Moment<'_>, flow: &Flow, m
 
 /// Loads that are never shed go on below the floor.
 fn below_floor(deep: &Bank, moment: &Moment<'_>, step: &mut Step, medical_w: f64, hours: f64) {
-    let served_w = (step.served_wh - (1.0 - hours) * moment.load_w).max(0.0) / hours;
+    let served_w = (step.served_wh - (step.hours - hours) * moment.load_w).max(0.0) / hours;
     let need_w = (medical_w - served_w).max(0.0);
     if need_w <= 0.0 {
         return;
@@ -252,35 +258,40 @@ fn full_at(bank: &Bank, flow: &Flow) -> (f64, f64) {
     highest
 }
 
-/// Where the sun's energy went on its way to the posts, with every controller giving all it can; what the arrays had.
-/// `waits`: controllers that have not started yet,
-/// a bit each.
-pub(super) fn account(circuit: &Charging, beams: &[Beam<'_>], waits: u16, flow: &Flow, out: &mut Part) -> f64 {
+/// Where the sun's energy of so many hours went on its way to the posts, with every controller giving all it can; what the
+/// arrays had. `waits`: controllers that have not started yet, a bit each.
+pub(super) fn account(
+    circuit: &Charging,
+    (beams, waits): (&[Beam<'_>], u16),
+    flow: &Flow,
+    hours: f64,
+    out: &mut Part,
+) -> f64 {
     let sums = &mut out.sums;
-    let mut array_w = 0.0;
+    let mut array_wh = 0.0;
     let each = flow.shares.iter().zip(&circuit.solars).zip(beams).zip(&mut out.solars);
     for (k, (((share, solar), beam), lost)) in each.enumerate() {
         let Some(hour) = beam.lit else { continue };
-        let best_w = hour.best.power_w();
-        array_w += best_w;
-        let wire_w = share.pv_a * share.pv_a * solar.pv_ohm;
-        let (in_w, out_w) = (share.pv_v * share.pv_a, share.out_a * share.out_v);
-        let lost_w = (best_w - in_w - wire_w).max(0.0);
-        let (mismatch_w, convert_w) = match solar.makes {
-            Makes::Pwm { .. } => ((lost_w - share.clipped_w).max(0.0), in_w - out_w),
-            Makes::Tracking(_) => (lost_w, in_w - out_w - share.clipped_w),
+        let best_wh = hour.best.power_w() * hours;
+        array_wh += best_wh;
+        let wire_wh = share.pv_a * share.pv_a * solar.pv_ohm * hours;
+        let (in_wh, out_wh) = (share.pv_v * share.pv_a * hours, share.out_a * share.out_v * hours);
+        let (lost_wh, clipped_wh) = ((best_wh - in_wh - wire_wh).max(0.0), share.clipped_w * hours);
+        let (mismatch_wh, convert_wh) = match solar.makes {
+            Makes::Pwm { .. } => ((lost_wh - clipped_wh).max(0.0), in_wh - out_wh),
+            Makes::Tracking(_) => (lost_wh, in_wh - out_wh - clipped_wh),
         };
-        sums.pv_wire_wh += wire_w;
-        sums.clipped_wh += share.clipped_w;
-        sums.mismatch_wh += mismatch_w;
-        sums.convert_wh += convert_w.max(0.0);
-        lost.pv_wh += wire_w;
-        lost.clipped_wh += share.clipped_w;
+        sums.pv_wire_wh += wire_wh;
+        sums.clipped_wh += clipped_wh;
+        sums.mismatch_wh += mismatch_wh;
+        sums.convert_wh += convert_wh.max(0.0);
+        lost.pv_wh += wire_wh;
+        lost.clipped_wh += clipped_wh;
         if share.held || waits >> k & 1 == 1 {
-            lost.held_wh += lost_w;
+            lost.held_wh += lost_wh;
         }
     }
-    if array_w <= 0.0 {
+    if array_wh <= 0.0 {
         return 0.0;
     }
     let solars = circuit.solars.len();
@@ -296,8 +307,9 @@ pub(super) fn account(circuit: &Charging, beams: &[Beam<'_>], waits: u16, flow: 
             solar_a += if k < solars { amps } else { 0.0 };
             all_a += amps;
         }
-        sums.out_wire_wh += solar_a * all_a * ohm;
-        *slot += solar_a * all_a * ohm;
+        let lost_wh = solar_a * all_a * ohm * hours;
+        sums.out_wire_wh += lost_wh;
+        *slot += lost_wh;
     }
-    array_w
+    array_wh
 }

@@ -251,14 +251,14 @@ fn table(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
     sums(report, lines);
     waits(&report.year.lived.unmet_pct, lines);
     let made = report.year.months.iter().any(|m| m.generator_h_day.is_some() || m.drive_h_day.is_some());
-    let none = if made { "" } else { ", -: no generator and no charger of the engine in the plan" };
+    let none = if made { ", -: none can" } else { ", -: no generator and no charger of the engine that can" };
     say(
         lines,
         &format!(
             "Wh a day; harv: harvest at the posts, a tenth of the days bring less than the first of dull-bright and a tenth \
              more than the second; {other}: what {meant}; bank: into it; unused: on offer and not taken; \
              short: load not served; lasts: days without sun or shore power that the bank lasts, as cold as it is that month; gen: hours a day of generator (or d: of \
-             driving) that would make up the shortfall, taper and cold not counted{none}. > the month looked at, * others of \
+             driving) that it takes at least to make up the shortfall, taper not counted{none}. > the month looked at, * others of \
              this stay. A typical year: the next may be duller."
         ),
     );
@@ -340,18 +340,13 @@ fn by_month(report: &Report) -> String {
     })
 }
 
-/// Hours that make up the shortfall: of the generator, else of driving.
+/// Hours that it takes at least to make up the shortfall: of the generator, else of driving.
 fn made_up(month: &MonthFigures) -> String {
     match (&month.generator_h_day, &month.drive_h_day) {
-        (Some(generator), _) => figure(generator, |h| in_a_day(h.0)),
-        (None, Some(driving)) => format!("d{}", figure(driving, |h| in_a_day(h.0))),
+        (Some(generator), _) => figure(generator, |h| fixed(h.0, 1)),
+        (None, Some(driving)) => format!("d{}", figure(driving, |h| fixed(h.0, 1))),
         (None, None) => "-".into(),
     }
-}
-
-/// Hours; a day has no more than 24.
-fn in_a_day(hours: f64) -> String {
-    if hours > 24.0 { ">24".into() } else { fixed(hours, 1) }
 }
 
 /// Hours of driving, where the column has those of the generator.
@@ -359,11 +354,11 @@ fn by_driving(report: &Report, lines: &mut Lines) {
     let both = report.year.months.iter().enumerate().filter(|(_, m)| m.generator_h_day.is_some());
     let some = both.filter_map(|(m, month)| {
         let hours = month.drive_h_day.as_ref()?.as_ref().ok().filter(|h| h.0 >= 0.05)?;
-        Some(format!("{} {}", name(m), in_a_day(hours.0)))
+        Some(format!("{} {}", name(m), fixed(hours.0, 1)))
     });
     let all: Vec<String> = some.collect();
     if !all.is_empty() {
-        say(lines, &format!("or by driving alone, h a day: {}", all.join(", ")));
+        say(lines, &format!("or by driving alone, h a day at least: {}", all.join(", ")));
     }
 }
 

@@ -69,6 +69,23 @@ static TOO_SUNNY: Check = Check {
     },
 };
 
+static CLOCK: Check = Check {
+    id: "clock-off-longitude",
+    safety: false,
+    say: |f| {
+        let (id, off_h, clock_h, own_h) = (f.name(0), f.n(0), f.n(1), f.n(2));
+        format!(
+            "{id}: its clock stands at {clock_h:+.1} h, {off_h:.1} h from the {own_h:+.1} h of its longitude; loads go by it"
+        )
+    },
+};
+
+/// A clock no further from the sun's is one that people live by, h.
+/// Source: legal zones as they are: some 3 h in the west of China, less elsewhere.
+const CLOCK_H: f64 = 4.0;
+/// Beyond this longitude a zone may have the date of the other side, degrees. Source: the date line, at most at 150 W.
+const DATE_LINE_DEG: f64 = 150.0;
+
 /// What a month's sun is rounded to, kWh/m2 a day. Source: published tables of sun have two decimals.
 const ROUNDED_KWH: f64 = 0.01;
 
@@ -129,6 +146,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         };
         out.take(&UNKNOWN_DAYS, subject, Ok(days));
         out.take(&TOO_SUNNY, subject, Ok(too_sunny(w, stay, subject())));
+        out.take(&CLOCK, subject, Ok(clock_off(stay, subject())));
     }
     settings(w, out);
 }
@@ -178,6 +196,18 @@ fn settings(w: &Work<'_>, out: &mut Gathered) {
             out.wait(FieldPath::new(format!("controllers.{}.absorb_h", k.id)));
         }
     }
+}
+
+/// A clock that is far from what the longitude says: another place's, or one with a wrong sign.
+fn clock_off(stay: &Stay, subject: FieldPath) -> Option<Finding> {
+    let (clock_h, longitude_deg) = (stay.clock_h.as_ref()?.known()?.0, stay.longitude_deg.known()?.0);
+    let own_h = longitude_deg / 15.0;
+    let off_h = (clock_h - own_h).abs();
+    let off_h = if longitude_deg.abs() >= DATE_LINE_DEG { off_h.min((24.0 - off_h).abs()) } else { off_h };
+    (off_h > CLOCK_H).then(|| {
+        Finding::new(&CLOCK, Level::Caution, subject, &[off_h, clock_h, own_h], &COMMON_PRACTICE)
+            .named([stay.id.as_str()])
+    })
 }
 
 /// The worst month in which a stay's own sun is more than there is above the air, and all such months.

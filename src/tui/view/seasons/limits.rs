@@ -3,7 +3,7 @@
 use crate::document::Shown;
 use crate::document::look::{Answer, Question};
 use crate::engine::Report;
-use crate::engine::report::{Limit, Relief, Reliefs, Remedy};
+use crate::engine::report::{Limit, MonthFigures, Relief, Reliefs, Remedy};
 use crate::plan::{Figure, Missing};
 use crate::tui::model::Model;
 use crate::tui::seasons::SeasonsView;
@@ -70,12 +70,7 @@ fn of_month(report: &Report, month: usize) -> String {
         let off = figures.cut_off_wh_day.as_ref().and_then(|wh| wh.as_ref().ok()).filter(|wh| wh.0 >= SHOWN_WH);
         let off =
             off.map_or(String::new(), |wh| format!(", {} of them because the inverter cuts itself off", whole(wh.0)));
-        let cold = figures.losses.as_ref().map_or(0.0, |losses| wh_of(&losses.cold));
-        let cold = match cold {
-            wh if wh >= SHOWN_WH => format!("; {} are kept out of a cold bank", whole(wh)),
-            _ => String::new(),
-        };
-        return format!("{at}: {} Wh a day of load go short{off}{cold}", whole(short));
+        return format!("{at}: {} Wh a day of load go short{off}{}", whole(short), kept_out(figures));
     }
     let Some((limit, wh)) = limit else { return format!("{at}: no load goes short, and nothing is lost") };
     let wh = whole(wh.0);
@@ -92,6 +87,21 @@ fn of_month(report: &Report, month: usize) -> String {
         Limit::CutOff => "to the inverter's cut-off",
     };
     format!("{at}: no load goes short; {wh} Wh a day are lost {lost}")
+}
+
+/// What a cold bank keeps out of it: of the sun, and of what alternator and shore could bring.
+fn kept_out(figures: &MonthFigures) -> String {
+    let of_sun = figures.losses.as_ref().map_or(0.0, |losses| wh_of(&losses.cold));
+    let of_others = wh_of(&figures.other_cold_wh_day);
+    match (of_sun >= SHOWN_WH, of_others >= SHOWN_WH) {
+        (false, false) => String::new(),
+        (true, false) => format!("; {} are kept out of a cold bank", whole(of_sun)),
+        (false, true) => format!("; {} of alternator or shore are kept out of a cold bank", whole(of_others)),
+        (true, true) => {
+            let (sun, others) = (whole(of_sun), whole(of_others));
+            format!("; {sun} of the sun and {others} of alternator or shore are kept out of a cold bank")
+        }
+    }
 }
 
 /// What would serve the month's shortfall, and the year's: each remedy by a year of its own.

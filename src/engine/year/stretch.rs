@@ -1,0 +1,133 @@
+//! A stretch of an hour in which the same chargers give: all of it, or where the engine runs for a part of it, that part and
+//! the rest. What a charger gives is bound by what the bank takes at that moment, so half an hour's current is no whole
+//! hour's of half the current.
+
+use crate::engine::day::Asked;
+use crate::engine::solve::{Flow, Moment, solve};
+use crate::engine::warmth::Heater;
+
+use super::{DaySums, Part, Runner, Runs, Step, hour, mixed};
+
+/// What holds all through an hour.
+pub(super) struct Hour<'a> {
+    pub(super) number: u16,
+    pub(super) asked: Asked,
+    /// What the controllers draw themselves from the bank.
+    pub(super) own_w: f64,
+    /// What depends on how the bank fares.
+    pub(super) by_bank_w: f64,
+    pub(super) heater: Option<&'a Heater>,
+    pub(super) heater_w: f64,
+    pub(super) battery_c: f64,
+    /// Whether all arrays are even.
+    pub(super) all_even: bool,
+}
+
+impl<'a> Runner<'a> {
+    /// Which chargers give.
+    pub(super) fn feed(&mut self, is_driven: bool, on_shore: bool) {
+        for (share, runs) in self.feeding.iter_mut().zip(&self.input.runs) {
+            *share = match runs {
+                Runs::Driving => f64::from(u8::from(is_driven)),
+                Runs::OnShore => f64::from(u8::from(on_shore)),
+                Runs::Never => 0.0,
+            };
+        }
+    }
+
+    /// An hour in whose first part alone the engine runs; what its heater got.
+    #[cold]
+    #[inline(never)]
+    pub(super) fn in_two(
+        &mut self,
+        hour: &Hour<'a>,
+        (driving, on_shore): (f64, bool),
+        (out, today): (&mut Part, &mut DaySums),
+        see: &mut impl FnMut(u16, &Moment<'_>, &Flow, &Step),
+    ) -> f64 {
+        let mut heat_wh = 0.0;
+        for (is_driven, hours) in [(true, driving), (false, 1.0 - driving)] {
+            self.feed(is_driven, on_shore);
+            heat_wh += self.stretch(hour, hours, (out, today), see);
+        }
+        heat_wh
+    }
+
+    /// So much of an hour in which the same chargers give, solved at its beginning, into the sums; what its heater got.
+    #[inline(always)]
+    pub(super) fn stretch(
+        &mut self,
+        hour: &Hour<'a>,
+        hours: f64,
+        (out, today): (&mut Part, &mut DaySums),
+        see: &mut impl FnMut(u16, &Moment<'_>, &Flow, &Step),
+    ) -> f64 {
+        let Hour { number, asked, own_w, by_bank_w, heater, heater_w, battery_c, all_even } = *hour;
+        let circuit = &self.input.circuit;
+        let mut lit_room = None;
+        let lit = if all_even { &self.even } else { mixed(&self.beams, self.waits, &mut lit_room) };
+        let mut moment = Moment {
+            lit,
+            best: &self.best,
+            feeding: &self.feeding,
+            load_w: asked.all_w + own_w + by_bank_w,
+            store: self.store,
+            battery_c,
+            held_h: &self.held_h,
+        };
+        solve(circuit, &moment, &mut self.flow);
+        if let Some(cut_off) = &self.input.cut_off {
+            self.is_off = cut_off.settle(circuit, &mut moment, asked.ac_w, self.is_off, &mut self.flow);
+        }
+        let medical_w = if self.is_off { asked.medical_w - asked.medical_ac_w } else { asked.medical_w };
+        let mut step = hour::step(circuit, self.bank.zip(self.deep.as_ref()), &moment, &self.flow, medical_w, hours);
+        let mut by_bank_wh = by_bank_w * hours;
+        if let Some(heater) = heater {
+            step.heat_wh = heater_w * hours * step.share_served(medical_w);
+            // A cold bank that gets nothing asks for all there is in every hour; without goes what would keep it warm.
+            let holds_w = heater.holds_w(battery_c - self.rise_k).min(heater_w);
+            let without_wh = heater_w * hours - step.heat_wh.max(holds_w * hours);
+            step.load_wh -= without_wh;
+            by_bank_wh -= without_wh;
+        }
+        if by_bank_wh > 0.0 {
+            out.sums.by_bank_wh += by_bank_wh;
+        }
+        if self.is_off {
+            // At its floor and below it is the empty bank that keeps everything from the loads.
+            let is_down = self.bank.is_some_and(|bank| self.store.soc <= bank.floor_soc(battery_c, 0.0));
+            step = step.without(asked, is_down);
+        }
+        if step.other_wh != 0.0 {
+            out.sums.shore_wh += step.other_wh * self.shore_share();
+        }
+        if !self.is_dark {
+            step.array_wh = hour::account(circuit, (&self.beams, self.waits), &self.flow, hours, out);
+        }
+        see(number, &moment, &self.flow, &step);
+        if self.flow.has_sources() {
+            for (k, held_h) in self.held_h.iter_mut().enumerate() {
+                *held_h = step.held_h(circuit, &self.flow, k, *held_h);
+            }
+        }
+        self.store = step.after;
+        step.add_to(self.flow.has_sources(), &mut out.sums, today);
+        step.heat_wh
+    }
+
+    /// Part of what the other chargers send that comes from shore power.
+    fn shore_share(&self) -> f64 {
+        let of = |amps: &[f64]| {
+            let others = amps.iter().skip(self.input.circuit.solars.len()).zip(&self.input.runs);
+            others.fold((0.0, 0.0), |(shore_a, all_a), (amps, runs)| {
+                (shore_a + if *runs == Runs::OnShore { *amps } else { 0.0 }, all_a + amps)
+            })
+        };
+        let (mut shore_a, mut all_a) = of(&self.flow.amps);
+        if all_a <= 0.0 {
+            // They may come in later in the hour.
+            (shore_a, all_a) = of(self.flow.offered_a());
+        }
+        if all_a > 0.0 { shore_a / all_a } else { 0.0 }
+    }
+}
