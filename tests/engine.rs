@@ -40,6 +40,7 @@ mod negatives;
 mod not_joined;
 mod one_key;
 mod one_unknown;
+mod own_batteries;
 pub(crate) mod properties;
 mod relief;
 mod remembered;
