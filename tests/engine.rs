@@ -41,6 +41,7 @@ mod nodal;
 mod not_joined;
 mod one_key;
 mod one_unknown;
+mod own_batteries;
 pub(crate) mod properties;
 mod relief;
 mod remembered;

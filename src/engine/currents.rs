@@ -467,8 +467,9 @@ fn lost_behind(c: &Context<'_>, index: usize, load: usize) -> Figure<f64> {
     }
     let to_load = |w: &&Way| w.end == Node::Load(load);
     let Some(way) = c.circuit.ways.iter().find(to_load) else { return Ok(1.0) };
-    // One of converters beside each other may be on no way of its own.
-    let own = std::slice::from_ref(&index);
+    // A battery's own lead carries its part of the whole way, which may go by another one's; one of converters beside each
+    // other may be on no way of its own.
+    let own = if c.circuit.is_lead(index) { way.runs.as_slice() } else { std::slice::from_ref(&index) };
     let ahead = way.runs.iter().position(|r| *r == index).map_or(own, |i| way.runs.get(i..).unwrap_or_default());
     Ok(1.0 / converted::share_over(c, ahead)?)
 }

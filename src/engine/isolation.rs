@@ -75,6 +75,8 @@ pub(super) struct Supplies {
     pub(super) batteries: Vec<Node>,
     /// Switches, disconnects and isolators that leave it without any battery when they open.
     pub(super) killers: Vec<usize>,
+    /// The tow connector without which no battery reaches it.
+    pub(super) plug: Option<usize>,
 }
 
 /// What every load hangs on, in the order of the plan.
@@ -89,12 +91,17 @@ pub(super) fn supplies(plan: &Plan, circuit: &Circuit) -> Vec<Supplies> {
     };
     let whole = reached(None);
     let opened: Vec<_> = stay().filter(|d| switches(plan, *d)).map(|d| (d, reached(Some(Opener::Device(d))))).collect();
+    let tows = stay().filter(|d| device_kind(plan, Node::Device(*d)) == Some(DeviceKind::Tow));
+    let parted: Vec<_> =
+        tows.map(|d| (d, view.wired(Node::Device(d), None), reached(Some(Opener::Device(d))))).collect();
     let of = |load: usize| {
         let reaches = |(_, nodes): &&(Node, Vec<Node>)| nodes.contains(&Node::Load(load));
         let batteries: Vec<Node> = whole.iter().filter(reaches).map(|(battery, _)| *battery).collect();
         let kills = |left: &[(Node, Vec<Node>)]| !batteries.is_empty() && !left.iter().any(|x| reaches(&x));
         let killers = opened.iter().filter(|(_, left)| kills(left)).map(|(d, _)| *d).collect();
-        Supplies { batteries, killers }
+        let plug =
+            parted.iter().find(|(_, fed, left)| fed.contains(&Node::Load(load)) && !left.iter().any(|x| reaches(&x)));
+        Supplies { batteries, killers, plug: plug.map(|(d, ..)| *d) }
     };
     (0..plan.loads.len()).map(of).collect()
 }

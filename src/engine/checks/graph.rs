@@ -182,12 +182,16 @@ fn copper_mm2(run: &Run) -> Figure<Option<f64>> {
     Ok(least)
 }
 
-/// Copper of the largest lead that leaves the bank's positive post.
+/// Copper of the largest lead that leaves the bank's positive post, or of the one that batteries with leads of their own feed
+/// together.
 fn largest_lead_mm2(w: &Work<'_>) -> Figure<Option<f64>> {
     let mut most: Option<f64> = None;
     for (run, link) in w.context.plan.runs.iter().zip(&w.context.circuit.links) {
-        let lead = !matches!(link.role, Role::Dead | Role::Bond | Role::NegativeMain | Role::Sense)
-            && (link.from == Some(Node::Bank) || link.to == Some(Node::Bank));
+        let at_post = link.from == Some(Node::Bank) || link.to == Some(Node::Bank);
+        let own = |i: &usize| w.context.circuit.own_way_of(*i).is_some();
+        let of_all = link.role == Role::Shared && !link.upstream.is_empty() && link.upstream.iter().all(own);
+        let lead =
+            !matches!(link.role, Role::Dead | Role::Bond | Role::NegativeMain | Role::Sense) && (at_post || of_all);
         if lead && let Some(area) = copper_mm2(run)? {
             most = Some(most.map_or(area, |m| m.max(area)));
         }

@@ -19,6 +19,17 @@ static CUT_OFF: Check = Check {
     safety: true,
     say: |f| format!("{} hangs on {}, which may cut it off by itself", f.name(0), f.name(1)),
 };
+static PLUG: Check = Check {
+    id: "life-safety-through-plug",
+    safety: true,
+    say: |f| {
+        format!(
+            "{} is fed through {} alone: what parts or is unhitched there takes its supply with it",
+            f.name(0),
+            f.name(1)
+        )
+    },
+};
 static BRAKES_ALONE: Check = Check {
     id: "breakaway-on-cut-off",
     safety: false,
@@ -39,6 +50,11 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered, i: usize, load: &Load, suppl
         let found = Finding::new(&CUT_OFF, Level::Stop, path(), &[], cited(load, w.context.rules.basis))
             .named([load.id.to_string(), device]);
         out.take(&CUT_OFF, path, Ok(Some(found)));
+    }
+    if let Some(tow) = supplies.plug.and_then(|d| w.context.plan.devices.get(d)).filter(|_| load.supply == Supply::Dc) {
+        let found = Finding::new(&PLUG, Level::Stop, path(), &[], cited(load, w.context.rules.basis))
+            .named([&load.id, &tow.id]);
+        out.take(&PLUG, path, Ok(Some(found)));
     }
     if is_breakaway(load) {
         out.take(&BRAKES_ALONE, path, breakaway(w, i, load, supplies));

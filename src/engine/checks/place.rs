@@ -1,7 +1,7 @@
 //! Where fuses sit: at the end that faces the stronger source, near it.
 
 use crate::engine::Work;
-use crate::engine::circuit::{Link, Role, device_kind, is_start};
+use crate::engine::circuit::{Link, Node, Role, device_kind, is_start};
 use crate::engine::context::at;
 use crate::engine::currents::converter_ahead;
 use crate::engine::finding::{Check, Finding, Level};
@@ -202,6 +202,12 @@ fn ahead_of(w: &Work<'_>, i: usize, near: bool) -> Result<Option<Ahead>, Missing
         }
     };
     let (end, runs) = if near { (link.near(), link.upstream.as_slice()) } else { (link.far(), link.beyond.as_slice()) };
+    // What the bank does not feed hangs on a start battery.
+    let by_bank = link.role != Role::LoadBranch && link.role != Role::PanelFeed
+        || link.near() == Some(Node::Bank)
+        || !link.upstream.is_empty();
+    let by_start = if near && !by_bank { w.context.circuit.from_start(w.context.plan, i) } else { Vec::new() };
+    let runs = if by_start.is_empty() { runs } else { by_start.as_slice() };
     let runs = if near { converter_ahead(w.context, i).map_or(runs, |(_, behind)| behind) } else { runs };
     if let Some(amps) = breaker_a(w, end) {
         take(amps?, breaker_name(w, end));

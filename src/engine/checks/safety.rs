@@ -1,7 +1,7 @@
 //! Life safety and venting.
 
 use crate::engine::Work;
-use crate::engine::circuit::Node;
+use crate::engine::circuit::{Node, Role};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::isolation::Supplies;
@@ -45,6 +45,9 @@ fn behind_switch(w: &Work<'_>, i: usize, load: &Load, supplies: &Supplies) -> Ou
         return Ok(None);
     }
     // A fuse panel that stands for a run not drawn says nothing of what could cut this load off.
+    if supplies.plug.is_some() {
+        return Ok(None);
+    }
     if supplies.batteries.is_empty() || w.context.circuit.undrawn.contains(&i) {
         return Err(Missing("runs".into()));
     }
@@ -55,7 +58,14 @@ fn behind_switch(w: &Work<'_>, i: usize, load: &Load, supplies: &Supplies) -> Ou
         let node = Some(Node::Device(d));
         let way = w.context.circuit.ways.iter().find(|x| x.end == Node::Load(i));
         let on = |r: usize| links.get(r).is_some_and(|l| l.from == node || l.to == node);
-        let positive = way.is_some_and(|x| x.positives(&w.context.circuit).any(on));
+        // What a start battery feeds is on no way from the bank.
+        let feeds = |l: &&crate::engine::circuit::Link| {
+            (l.from == node || l.to == node) && l.role != Role::NegativeMain && l.away.contains(&Node::Load(i))
+        };
+        let positive = match way {
+            Some(way) => way.positives(&w.context.circuit).any(on),
+            None => links.iter().any(|l| feeds(&l)),
+        };
         let check = if positive { &BEHIND_SWITCH } else { &NEGATIVE };
         let path = FieldPath::new(format!("loads.{}", load.id));
         Finding::new(check, Level::Stop, path, &[], life::cited(load, w.context.rules.basis))

@@ -218,6 +218,16 @@ impl Circuit {
         self.way(plan, Node::Device(device), usize::MAX, |n| n == Node::Bank, on_bank_side)
     }
 
+    /// Runs from a start battery to the near end of a run that the bank does not feed, source first.
+    #[must_use]
+    pub fn from_start(&self, plan: &Plan, run: usize) -> Vec<usize> {
+        let Some(near) = self.links.get(run).and_then(super::Link::near) else { return Vec::new() };
+        let may = |role: Role| on_bank_side(role) || role == Role::ChargerInput;
+        let mut runs = self.way(plan, near, run, |n| super::is_start(plan, n), may).unwrap_or_default();
+        runs.reverse();
+        runs
+    }
+
     fn search(
         &self,
         start: Node,

@@ -88,6 +88,9 @@ impl Circuit {
         }
         let battery = |n: Node| matches!(n, Node::Bank | Node::BankMinus) || is_start(plan, n);
         let reaches = |n: Option<Node>| n.is_some_and(|n| self.way(plan, n, run, battery, on_bank_side).is_some());
+        // A load on a charger's line hangs on the battery that the line begins at.
+        let may = |r: Role| on_bank_side(r) || r == Role::ChargerInput;
+        let on_line = |n: Option<Node>| n.is_some_and(|n| self.way(plan, n, run, battery, may).is_some());
         match link.role {
             Role::Array | Role::Dead | Role::Bond | Role::NegativeMain | Role::ChargerInput | Role::StartLead => true,
             Role::Sense | Role::BatteryLink | Role::Open => reaches(link.from) || reaches(link.to),
@@ -96,6 +99,7 @@ impl Circuit {
             {
                 true
             }
+            Role::LoadBranch => !link.upstream.is_empty() || on_line(link.near()),
             _ => !link.upstream.is_empty() || reaches(link.near()),
         }
     }

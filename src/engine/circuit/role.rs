@@ -146,6 +146,8 @@ pub(super) fn classify(
         (true, false) => true,
         (false, true) => false,
         (true, true) => only_bank(&from_side),
+        // Without the bank a start battery is the source.
+        (false, false) if starts(&from_side) != starts(&to_side) => starts(&from_side),
         (false, false) => !to_side.is_empty(),
     };
     let away: Vec<Node> = (if near_from { to_side } else { from_side })

@@ -1,6 +1,6 @@
 //! Steps that draw or move a run: what is not joined, what a switch must not kill, what no switch takes off the bank.
 
-use crate::engine::circuit::{Circuit, Link, Node, PathKind, Role, Way, device_kind, node_of, path_at};
+use crate::engine::circuit::{Circuit, Link, Node, PathKind, Role, Way, device_kind, is_start, node_of, path_at};
 use crate::engine::context::Context;
 use crate::engine::converted::{CONVERTED_V, given_at};
 use crate::engine::currents::converter_ahead;
@@ -53,7 +53,8 @@ pub(super) fn steps(
         }
         "alternator-on-lithium" => dc_dc_between(plan, &circuit, id).into_iter().collect(),
         "life-safety-behind-switch" | "life-safety-behind-cut-off" => {
-            let mut all = to_dc(plan, id);
+            let mut all = to_dc(plan, &circuit, id);
+            all.extend(to_start(plan, &circuit, id).map(|s| refused(engine, plan, stock, s)));
             let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
             all.extend(to_posts(&c, id).into_iter().map(|s| refused(engine, plan, stock, s)));
             all
@@ -63,6 +64,12 @@ pub(super) fn steps(
             to_its_volts(&c, id).into_iter().map(|s| refused(engine, plan, stock, s)).collect()
         }
         "life-safety-negative-switched" => negatives(plan, &circuit, id, finding.name(1)).into_iter().collect(),
+        "life-safety-through-plug" => {
+            let c =
+                Context { plan, rules: Rules::of(plan), circuit: Circuit::of(plan).0, van_fuses: &stock.truck.fuses };
+            let posts = to_posts(&c, id).into_iter().map(|s| refused(engine, plan, stock, s));
+            own_battery(plan, &circuit, id).into_iter().chain(posts).collect()
+        }
         "breakaway-on-cut-off" => own_battery(plan, &circuit, id).into_iter().collect(),
         "bank-not-joined" => {
             let loose = loose_end(plan, &circuit, id).into_iter().flat_map(|end| joined(plan, &circuit, list, &end));
@@ -200,12 +207,39 @@ fn near_field(link: &Link) -> (&'static str, FuseAt) {
     if link.near_from { ("from", FuseAt::From) } else { ("to", FuseAt::To) }
 }
 
-/// A load that the inverter feeds, on DC.
-fn to_dc(plan: &Plan, id: &str) -> Vec<Step> {
-    let load = plan.loads.iter().find(|l| l.id.as_str() == id && l.supply == Supply::Inverter);
-    let at = || FieldPath::new(format!("loads.{id}.supply"));
-    let step = |_| Step::one(format!("{id} fed by: DC"), Edit::Set { at: at(), to: Value::Word(Supply::Dc.word()) });
-    load.map(step).into_iter().collect()
+/// A load that the inverter feeds, on DC: where no run leads to it, with one from the bank's own post, as a feed that nobody
+/// has drawn cannot be checked.
+fn to_dc(plan: &Plan, circuit: &Circuit, id: &str) -> Vec<Step> {
+    let load = plan.loads.iter().position(|l| l.id.as_str() == id && l.supply == Supply::Inverter);
+    let Some(node) = load.map(Node::Load) else { return Vec::new() };
+    let edit = Edit::Set { at: FieldPath::new(format!("loads.{id}.supply")), to: Value::Word(Supply::Dc.word()) };
+    if circuit.links.iter().any(|l| (l.from == Some(node) || l.to == Some(node)) && l.role != Role::Dead) {
+        return vec![Step::one(format!("{id} fed by: DC"), edit)];
+    }
+    let (Ok(bank), Ok(to)) = (BANK_ID.parse::<Id>(), id.parse::<Id>()) else { return Vec::new() };
+    let mut step = drawn(plan, &bank, &to, Some(FuseAt::From));
+    if let Some(shunt) = shunt(plan) {
+        let run = plan.free_id(&ListPath::new("runs"));
+        let at = FieldPath::new(format!("runs.{run}.negative_from"));
+        step.edits.push(Edit::Set { at, to: Value::Id(shunt) });
+    }
+    step.edits.insert(0, edit);
+    step.name = format!("{id} fed by: DC; {}", step.name);
+    vec![step]
+}
+
+/// The run to a load that a start battery feeds past a switch, moved to that battery itself.
+fn to_start(plan: &Plan, circuit: &Circuit, id: &str) -> Option<(usize, Step)> {
+    let load = plan.loads.iter().position(|l| l.id.as_str() == id)?;
+    let node = Some(Node::Load(load));
+    let index = circuit.links.iter().position(|l| l.far() == node)?;
+    let (run, link) = (plan.runs.get(index)?, circuit.links.get(index)?);
+    let first = circuit.links.get(*circuit.from_start(plan, index).first()?)?;
+    let battery = path_at(plan, [first.from, first.to].into_iter().flatten().find(|n| is_start(plan, *n))?)?;
+    let battery: Id = battery.split_last().1.parse().ok()?;
+    let at = FieldPath::new(format!("runs.{}.{}", run.id, near_field(link).0));
+    let name = format!("{} moved: to {battery}", run.id);
+    Some((index, Step::one(name, Edit::Set { at, to: Value::Id(battery) })))
 }
 
 /// A load moved to where the volts are that it is made for: a fuse panel, else a bus, a converter, the bank.

@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 106] = [
+const CURABLE: [&str; 107] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",
@@ -63,6 +63,7 @@ const CURABLE: [&str; 106] = [
     "life-safety-behind-cut-off",
     "life-safety-behind-switch",
     "life-safety-negative-switched",
+    "life-safety-through-plug",
     "lithium-charged-cold",
     "load-without-run",
     "load-without-supply",
