@@ -374,7 +374,11 @@ pub(super) fn step(model: &mut Model, up: bool) -> Option<Effect> {
 
 fn step_at(model: &mut Model, field: Option<(FieldPath, Vec<Edit>)>, up: bool) -> Option<Effect> {
     let Some((at, prelude)) = field else {
-        model.say("there is no size to step here");
+        let run = model.plan().and_then(|plan| plan.runs.get(model.bench.run)).map(|run| run.id.to_string());
+        match run.filter(|_| model.is_on_bench() && model.bench.pane == Pane::Results) {
+            Some(run) => model.say(format!("these are results: Tab goes on to RUNS, there - + step the size of {run}")),
+            None => model.say("there is no size to step here"),
+        }
         return None;
     };
     let plan = base(model, &prelude)?;
