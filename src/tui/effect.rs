@@ -43,6 +43,8 @@ pub struct Performer {
     /// Whether a copy of ours has been written since the plan stood in its file.
     has_copy: bool,
     trail: Trail,
+    /// What was last noted of where the user stands.
+    stood: String,
     today: String,
 }
 
@@ -66,6 +68,7 @@ impl Performer {
             in_trouble: false,
             has_copy: false,
             trail: Trail::default(),
+            stood: String::new(),
             today,
         }
     }
@@ -104,7 +107,10 @@ impl Performer {
     /// Performs an effect; its answer, if it is known at once.
     pub fn perform(&mut self, effect: Effect, model: &Model) -> Option<Message> {
         match effect {
-            Effect::Save { plan, path, replace } => Some(Message::Saved(self.save(&plan, path, replace))),
+            Effect::Save { plan, path, replace } => {
+                self.note(model);
+                Some(Message::Saved(self.save(&plan, path, replace)))
+            }
             Effect::Open(what) => Some(Message::Opened(self.open(&what, &model.stock).map(Box::new))),
             Effect::Ladder { generation, shown, of, rungs } => {
                 let document = model.document.as_ref()?;
@@ -261,6 +267,7 @@ impl Performer {
             }
             return None;
         }
+        self.note(model);
         match self.write_copy(document) {
             Ok(_) => std::mem::take(&mut self.in_trouble).then_some(Message::RecoveryKept),
             Err(e) => {
@@ -268,6 +275,22 @@ impl Performer {
                 Some(Message::RecoveryFailed(e.to_string()))
             }
         }
+    }
+
+    /// Notes where the user stands in a plan of ours; nothing hangs on it.
+    fn note(&mut self, model: &Model) {
+        let Some(held) = self.held.as_ref().filter(|held| held.stamp.is_some()) else { return };
+        let stood = model.stood();
+        if model.path.as_ref() == Some(&held.path) && stood != self.stood {
+            let _ = self.store.note_stood(&held.path, &stood);
+            self.stood = stood;
+        }
+    }
+
+    /// Where the user stood in the plan that was opened.
+    #[must_use]
+    pub fn stood(&self) -> Option<Message> {
+        self.held.as_ref().and_then(|held| self.store.stood(&held.path)).map(Message::Stood)
     }
 
     fn write_copy(&mut self, document: &Document) -> Result<PathBuf, StoreError> {
@@ -311,6 +334,7 @@ impl Performer {
 
     /// The program ends. `clean`: the recovery copy is no longer needed.
     pub fn leave(&mut self, model: &Model, clean: bool) {
+        self.note(model);
         if clean {
             self.let_go();
         } else {

@@ -29,6 +29,8 @@ pub enum Message {
     Saved(Result<PathBuf, SaveFailure>),
     /// A plan was read, or what went wrong in words.
     Opened(Result<Box<Opened>, String>),
+    /// Where the user stood in the plan when it was last left.
+    Stood(String),
     /// The truck stock as its file has it.
     Truck(TruckFile),
     /// The truck stock was saved: what its file holds now, or what went wrong in words.
