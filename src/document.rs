@@ -23,7 +23,9 @@ pub struct Shown {
 /// One undo step: the state before it, and its name.
 #[derive(Clone, Debug)]
 struct Past {
-    shown: Shown,
+    plan: Arc<Plan>,
+    /// Not there for a step that came back with a recovery copy: computed when it is gone back to.
+    report: Option<Arc<Report>>,
     name: String,
     /// Field path whose repeated stepping merges into this step, until focus leaves.
     merge: Option<String>,
@@ -40,6 +42,8 @@ pub struct Document {
     stock: Arc<Stock>,
     revision: u64,
     saved_revision: u64,
+    /// The plan that stands in its file.
+    saved: Option<Arc<Plan>>,
 }
 
 /// Undo keeps this many steps.
@@ -51,8 +55,10 @@ impl Document {
     pub fn new(plan: Plan, stock: Arc<Stock>) -> Self {
         let mut engine = Engine::on_all_threads();
         let report = Arc::new(engine.evaluate(&plan, &stock));
+        let plan = Arc::new(plan);
         Self {
-            committed: Shown { plan: Arc::new(plan), report },
+            saved: Some(Arc::clone(&plan)),
+            committed: Shown { plan, report },
             draft: None,
             baseline: None,
             undo: Vec::new(),
@@ -97,22 +103,26 @@ impl Document {
     /// Whether the committed plan differs from the one last saved.
     #[must_use]
     pub fn is_dirty(&self) -> bool {
-        self.revision != self.saved_revision
+        let is_saved = |saved: &Arc<Plan>| Arc::ptr_eq(saved, &self.committed.plan) || *saved == self.committed.plan;
+        self.revision != self.saved_revision && !self.saved.as_ref().is_some_and(is_saved)
     }
 
     /// Notes that the committed plan stands in its file.
     pub fn mark_saved(&mut self) {
-        self.saved_revision = self.revision;
+        self.mark_saved_at(self.revision);
     }
 
     /// Notes that the plan of an earlier revision stands in its file.
     pub fn mark_saved_at(&mut self, revision: u64) {
         self.saved_revision = revision;
+        // Of an earlier one the plan is not at hand: then only its number tells.
+        self.saved = (revision == self.revision).then(|| Arc::clone(&self.committed.plan));
     }
 
     /// Notes that the committed plan stands in no file.
     pub fn mark_unsaved(&mut self) {
         self.saved_revision = u64::MAX;
+        self.saved = None;
     }
 
     /// The engine, for ladders and candidates (a fork).
@@ -176,6 +186,31 @@ impl Document {
         self.push(name, Shown { plan: Arc::new(plan), report: Arc::new(report) }, None);
     }
 
+    /// Takes up a plan with the steps that led to it (newest first, each with the plan before it). What lies between the
+    /// plan here and the oldest of them is one more step, of this name.
+    pub fn take_up(&mut self, name: String, plan: Plan, past: Vec<(String, Arc<Plan>)>) {
+        let oldest = past.last().map(|(_, plan)| Arc::clone(plan));
+        let here = self.committed.clone();
+        self.replace(name.clone(), plan);
+        let Some(oldest) = oldest else { return };
+        self.undo.clear();
+        // Steps taken before the plan was saved lead past its file: it is one of them then.
+        if !past.iter().any(|(_, plan)| *plan == here.plan) && oldest != here.plan {
+            self.undo.push(Past { plan: here.plan, report: Some(here.report), name, merge: None });
+        }
+        self.undo.extend(past.into_iter().rev().map(|(name, plan)| Past { plan, report: None, name, merge: None }));
+    }
+
+    /// Steps that undo would take back, newest first, each with the plan before it.
+    pub fn past(&self) -> impl Iterator<Item = (String, Arc<Plan>)> {
+        self.undo.iter().rev().map(|past| (past.name.clone(), Arc::clone(&past.plan)))
+    }
+
+    fn shown_of(&mut self, plan: Arc<Plan>, report: Option<Arc<Report>>) -> Shown {
+        let report = report.unwrap_or_else(|| Arc::new(self.engine.evaluate(&plan, &self.stock)));
+        Shown { plan, report }
+    }
+
     /// Applies a step that merges with the last step when that stepped the same field.
     ///
     /// # Errors
@@ -190,7 +225,7 @@ impl Document {
     /// The plan before the steps of this field that the next one would merge with.
     #[must_use]
     pub fn stepped_from(&self, field: &str) -> Option<&Plan> {
-        self.undo.last().filter(|p| p.merge.as_deref() == Some(field)).map(|p| &*p.shown.plan)
+        self.undo.last().filter(|p| p.merge.as_deref() == Some(field)).map(|p| &*p.plan)
     }
 
     /// Ends the merging of repeated steps (focus left the field).
@@ -220,7 +255,7 @@ impl Document {
                 last.name = name;
             }
         } else {
-            self.undo.push(Past { shown: before, name, merge });
+            self.undo.push(Past { plan: before.plan, report: Some(before.report), name, merge });
             if self.undo.len() > UNDO_DEPTH {
                 self.undo.remove(0);
             }
@@ -233,8 +268,9 @@ impl Document {
     pub fn undo(&mut self) -> Option<String> {
         self.draft = None;
         let past = self.undo.pop()?;
-        let after = std::mem::replace(&mut self.committed, past.shown);
-        self.redo.push(Past { shown: after, name: past.name.clone(), merge: None });
+        let before = self.shown_of(past.plan, past.report);
+        let after = std::mem::replace(&mut self.committed, before);
+        self.redo.push(Past { plan: after.plan, report: Some(after.report), name: past.name.clone(), merge: None });
         self.revision += 1;
         Some(past.name)
     }
@@ -244,7 +280,7 @@ impl Document {
         let is_newest = self.redo.is_empty();
         let Some(past) = self.undo.pop_if(|last| is_newest && last.name == name) else { return false };
         self.draft = None;
-        self.committed = past.shown;
+        self.committed = self.shown_of(past.plan, past.report);
         let was_saved = self.revision.checked_sub(1) == Some(self.saved_revision);
         self.revision += 1;
         if was_saved {
@@ -257,8 +293,9 @@ impl Document {
     pub fn redo(&mut self) -> Option<String> {
         self.draft = None;
         let next = self.redo.pop()?;
-        let before = std::mem::replace(&mut self.committed, next.shown);
-        self.undo.push(Past { shown: before, name: next.name.clone(), merge: None });
+        let after = self.shown_of(next.plan, next.report);
+        let before = std::mem::replace(&mut self.committed, after);
+        self.undo.push(Past { plan: before.plan, report: Some(before.report), name: next.name.clone(), merge: None });
         self.revision += 1;
         Some(next.name)
     }

@@ -8,6 +8,7 @@ pub mod error;
 mod lock;
 mod recovery;
 mod shop;
+pub mod trail;
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -17,6 +18,7 @@ pub use disk::{Disk, Facts, LockTry, RealDisk};
 pub use error::{Fault, StoreError};
 pub use lock::Locking;
 pub use recovery::Offer;
+pub use trail::{Past, Trail};
 
 use crate::plan::Plan;
 use crate::plan::format::{LARGEST_TEXT, doubled};

@@ -87,6 +87,9 @@ pub fn run(request: &Request) -> Result<Ended, Failure> {
     for remark in remarks {
         model.say(remark);
     }
+    if let Some(stood) = performer.stood() {
+        update::update(&mut model, stood);
+    }
     let mut session = Session::start()?;
     turn(&mut model, &mut session, &inbox, &mut performer)
 }
@@ -158,7 +161,11 @@ fn follow(
             }
             other => performer.perform(other, model),
         };
+        let opened = matches!(answer, Some(Message::Opened(Ok(_))));
         next = answer.and_then(|message| update::update(model, message));
+        if let Some(stood) = performer.stood().filter(|_| opened) {
+            update::update(model, stood);
+        }
     }
     Ok(None)
 }

@@ -290,13 +290,32 @@ pub fn engine_side(plan: &Plan) -> Step {
 }
 
 fn add_engine_side(to: &mut Collected) {
+    add_sources(to, &[DeviceKind::StartBattery, DeviceKind::Alternator]);
+}
+
+/// A step that puts a DC-DC charger into the plan, with what it draws on as it stands in the vehicle; nothing where the
+/// plan has that already, or where it is another thing.
+#[must_use]
+pub fn with_source(plan: &Plan, step: &Step, kinds: &[DeviceKind]) -> Option<Step> {
+    let after = plan.with(step).ok()?;
+    if !lacks_engine(&after) || lacks_engine(plan) {
+        return None;
+    }
+    let mut to = Collected::new(plan);
+    step.edits.iter().for_each(|edit| to.push(edit.clone()));
+    add_sources(&mut to, kinds);
+    Some(Step { name: step.name.clone(), edits: to.edits })
+}
+
+/// Existing devices, the first of which feeds the DC-DC chargers that come from nowhere yet.
+fn add_sources(to: &mut Collected, kinds: &[DeviceKind]) {
     let devices = FieldPath::from("devices");
-    for kind in [DeviceKind::StartBattery, DeviceKind::Alternator] {
+    for kind in kinds.iter().copied() {
         let id = to.plan.free_id(&devices);
         let state = State::Existing;
         to.append("devices", item_text(&Device { id, kind: Known::Is(kind), state, ..Device::default() }));
     }
-    let Some(battery) = to.device(DeviceKind::StartBattery) else { return };
+    let Some(battery) = kinds.first().and_then(|kind| to.device(*kind)) else { return };
     let feeds = |run: &&Run| {
         let end = run.to.known();
         let mut chargers = to.plan.chargers.iter().filter(|c| c.kind == Known::Is(ChargerKind::DcDc));
@@ -337,7 +356,8 @@ fn usual_runs(to: &mut Collected, what: Addition, id: &Id) {
         }
         Addition::Charger(kind) => {
             if kind == ChargerKind::DcDc {
-                let source = to.device(DeviceKind::StartBattery).or_else(|| to.device(DeviceKind::Alternator));
+                let kinds = [DeviceKind::StartBattery, DeviceKind::Alternator, DeviceKind::Tow];
+                let source = kinds.into_iter().find_map(|kind| to.device(kind));
                 to.run(&source.map_or(Known::Unknown, Known::Is), &me, Some((FuseAt::From, None)));
             }
             to.run(&me, &bus, Some((FuseAt::To, None)));

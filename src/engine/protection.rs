@@ -1,5 +1,7 @@
 //! Fuses: the limits of their rating, the one the program would fit, and the end it belongs at.
 
+use std::borrow::Cow;
+
 use crate::plan::{Figure, Leg, Missing, Protection, Run};
 use crate::standards::cited::{AMPACITY, INSTRUCTIONS};
 use crate::standards::fuse::{Purpose, dc_volts, interrupt_a, ratings as fuse_ratings, smallest_at_least, usual};
@@ -358,23 +360,47 @@ pub(super) fn propose(c: &Context<'_>, index: usize, limits: &Limits, duty: Duty
     let first = usual(purpose(c, index), limits.least_a, duty.volts);
     let others = FAMILIES.into_iter().filter(|f| *f != first.family);
     let families = std::iter::once(first.family).chain(others).filter(|f| stands(*f, duty));
-    let built = |family: FuseFamily, amps: f64, why| Some(Proposed { family, amps: Amps(amps), at_from, why });
+    let built = |family: FuseFamily, amps: f64, why: Cow<'static, str>| {
+        Some(Proposed { family, amps: Amps(amps), at_from, why })
+    };
+    let stud = (purpose(c, index) == Purpose::LeadMain && first.family == FuseFamily::ClassT)
+        .then(|| no_stud_fuse(limits.least_a, duty));
     for most in [limits.strict_a, limits.most_a] {
         for family in families.clone() {
             if let Some(amps) = on_van(c.van_fuses, family, limits.least_a, most) {
-                return built(family, amps, "carried on the van");
+                return built(family, amps, "carried on the van".into());
             }
         }
         for family in families.clone() {
             if let Some(amps) = smallest_at_least(family, limits.least_a).filter(|a| *a <= most) {
                 let usual = family == first.family;
-                let why =
-                    if usual { first.reason } else { "the usual family has no rating here that opens this fault" };
+                let why = match (usual, stud) {
+                    (true, Some(why)) => why.into(),
+                    (true, None) => first.reason.into(),
+                    (false, _) => "the usual family has no rating here that opens this fault".into(),
+                };
                 return built(family, amps, why);
             }
         }
     }
     None
+}
+
+/// Why no fuse on the battery's stud will do.
+fn no_stud_fuse(least_a: f64, duty: Duty) -> String {
+    let most = fuse_ratings(FuseFamily::BoltOnStud).iter().copied().fold(0.0, f64::max);
+    let opens = interrupt_a(FuseFamily::BoltOnStud, duty.volts);
+    match (opens, duty.opens_a) {
+        _ if least_a > most => format!("stud fuses end at {most:.0} A, {least_a:.0} A needed"),
+        (Some(opens), Some(need)) if opens < need => format!(
+            "the stud fuse opens {:.1} kA at {:.1} V, {:.1} kA needed",
+            opens / 1000.0,
+            duty.volts,
+            need / 1000.0
+        ),
+        (Some(opens), _) => format!("at {:.1} V a stud fuse opens no more than {:.1} kA", duty.volts, opens / 1000.0),
+        (None, _) => format!("the stud fuse is not made for {:.1} V", duty.volts),
+    }
 }
 
 /// The family that a fuse of a run would usually be of, whether or not its wire leaves a rating for it.

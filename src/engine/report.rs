@@ -322,7 +322,7 @@ pub struct Proposed {
     /// `true`: at the run's from end.
     pub at_from: bool,
     /// Why this family.
-    pub why: &'static str,
+    pub why: std::borrow::Cow<'static, str>,
 }
 
 /// A fuse that is there.

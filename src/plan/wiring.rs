@@ -138,7 +138,7 @@ record! {
 record! {
     /// A fuse or breaker on a run.
     Protection "fuse" item "F" {
-        at: FuseAt = FuseAt::From => "at", Kind::Words(FuseAt::WORDS), "At the run's from end, its to end, or at the start of a leg.", &SURVEY;
+        at: FuseAt = FuseAt::From => "at", Kind::Words(FuseAt::WORDS), "Where the run begins (from), where it ends (to), or at the start of a leg.", &SURVEY;
         leg: Option<Known<Id>> => "leg", Kind::Text, "Which leg, where it sits at a leg.", &SURVEY;
         pole: Pole = Pole::Positive => "pole", Kind::Words(Pole::WORDS), "Which pole it opens.", &SURVEY;
         family: Known<FuseFamily> => "type", Kind::Words(FuseFamily::WORDS), "Its standard's designation.", &LABEL;

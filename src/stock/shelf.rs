@@ -106,11 +106,11 @@ impl Shelf {
     }
 
     /// What fits all the typed words, in any order; the shop's own before typical rows, names that start with the
-    /// first word before others. `kind` keeps to one list.
+    /// first word before others, what guards life before what does not. `kind` keeps to one list.
     #[must_use]
     pub fn find(&self, kind: Option<&str>, typed: &str) -> Vec<Found> {
         let words: Vec<String> = typed.split_whitespace().map(str::to_lowercase).collect();
-        let mut found: Vec<(bool, Found)> = Vec::new();
+        let mut found: Vec<((bool, bool), Found)> = Vec::new();
         for (list_name, part, _) in KINDS.iter().filter(|k| kind.is_none_or(|kind| kind == k.0)) {
             let Some(list) = self.list(list_name) else { continue };
             for i in 0..list.len() {
@@ -118,14 +118,17 @@ impl Shelf {
                 let Some(thing) = item.part(part) else { continue };
                 let name = name_of(thing);
                 let hay = format!("{} {part} {}", name.to_lowercase(), kind_of(thing).to_lowercase());
-                if words.iter().all(|w| hay.contains(w.as_str())) {
+                let other = other_words(&hay, thing);
+                if words.iter().all(|w| hay.contains(w.as_str()) || other.iter().any(|o| o.starts_with(w.as_str()))) {
                     let starts = words.first().is_some_and(|w| hay.starts_with(w.as_str()));
+                    let guards = thing.get("life_safety") == Some(Value::Word("yes"));
+                    let starts = starts || (guards && words.first().is_some_and(|w| hay.contains(w.as_str())));
                     let typical = item.get("typical") == Some(Value::Word("yes"));
-                    found.push((!starts, Found { list: list_name, id: id.clone(), name, typical }));
+                    found.push(((!starts, !guards), Found { list: list_name, id: id.clone(), name, typical }));
                 }
             }
         }
-        found.sort_by_key(|(later, f)| (*later, f.typical));
+        found.sort_by_key(|((later, unguarded), f)| (*later, f.typical, *unguarded));
         found.into_iter().map(|(_, f)| f).collect()
     }
 
@@ -199,6 +202,40 @@ fn name_of(thing: &dyn Record) -> String {
         Some(Value::Text(t)) if !t.is_empty() => t,
         _ => thing.what().to_string(),
     }
+}
+
+/// Other words a person may type for what a name has in it. Trade and household words, no makes.
+/// Source: common practice.
+const OTHER_WORDS: [(&str, &str); 22] = [
+    ("sleep apnoea", "cpap bipap apnea breathing medical"),
+    ("refrigerator", "fridge freezer cooler icebox"),
+    ("detector", "lp lpg propane carbon monoxide alarm sensor leak"),
+    ("vent fan", "ventilator exhaust extractor"),
+    ("lights", "lamps lighting"),
+    ("furnace", "heater heating propane"),
+    ("diesel heater", "furnace heating"),
+    ("on gas", "propane boiler"),
+    ("television", "tv screen audio"),
+    ("internet", "dish wifi web"),
+    ("router", "wifi modem cellular"),
+    ("laptop", "computer notebook"),
+    ("phones", "usb mobile"),
+    ("air conditioner", "aircon ac a/c cooling"),
+    ("induction", "cooktop stove cooker"),
+    ("microwave", "oven"),
+    ("kettle", "teapot boiler"),
+    ("phantom", "standby parasitic"),
+    ("tracking", "mppt regulator"),
+    ("pwm", "regulator"),
+    ("dc-dc", "b2b booster alternator"),
+    ("lfp", "lithium lifepo4"),
+];
+
+fn other_words(hay: &str, thing: &dyn Record) -> Vec<&'static str> {
+    let named = OTHER_WORDS.iter().filter(|(part, _)| hay.contains(part)).flat_map(|(_, words)| words.split(' '));
+    let marked = [("medical", "medical"), ("life_safety", "safety")];
+    let marked = marked.into_iter().filter(|(key, _)| thing.get(key) == Some(Value::Word("yes"))).map(|(_, word)| word);
+    named.chain(marked).collect()
 }
 
 /// The word that says what kind it is, where it has one.

@@ -7,7 +7,7 @@ use std::os::unix::ffi::OsStrExt;
 use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 
-use super::{Store, StoreError, beside, hash};
+use super::{Past, Store, StoreError, beside, hash, trail};
 use crate::plan::Plan;
 
 const SUFFIX: &str = "recovery";
@@ -24,19 +24,22 @@ pub struct Offer {
     /// When the plan itself was last written.
     pub saved: Option<SystemTime>,
     pub plan: Plan,
+    /// The steps that led to it, newest first, as far as they were kept.
+    pub past: Vec<Past>,
 }
 
 impl Store {
     /// Keeps a copy of a plan as it stands, for its owner only: beside its file if that can be, else in the data directory.
+    /// `steps`: the lines below it that lead back, as [`super::Trail`] writes them.
     ///
     /// # Errors
     /// [`StoreError`] where neither can be written.
-    pub fn keep_copy(&self, of: Option<&Path>, plan: &Plan) -> Result<PathBuf, StoreError> {
+    pub fn keep_copy(&self, of: Option<&Path>, plan: &Plan, steps: &str) -> Result<PathBuf, StoreError> {
         let head = match of {
             Some(path) => format!("// Recovery copy of {}\n", path.display().to_string().replace('\n', " ")),
             None => "// Recovery copy of a plan never saved\n".into(),
         };
-        let text = format!("{head}{}", plan.to_text());
+        let text = format!("{head}{}\n{steps}", plan.to_text().trim_end_matches('\n'));
         let mut last = StoreError::no_data_directory();
         for copy in self.copies(of) {
             if let Some(folder) = copy.parent()
@@ -73,10 +76,9 @@ impl Store {
             .copies(Some(path))
             .into_iter()
             .filter_map(|copy| {
-                let opened = self.load(&copy).ok()?;
-                let same = saved_plan.as_ref().is_some_and(|s| s.plan == opened.plan);
-                let written = opened.stamp.modified;
-                (!same).then_some(Offer { copy, of: Some(path.to_path_buf()), written, saved, plan: opened.plan })
+                let offer = self.read_copy(copy, Some(path.to_path_buf()), saved)?;
+                let same = saved_plan.as_ref().is_some_and(|s| s.plan == offer.plan);
+                (!same).then_some(offer)
             })
             .collect();
         offers.sort_by_key(|o| o.written);
@@ -93,13 +95,17 @@ impl Store {
             .unwrap_or_default()
             .into_iter()
             .filter(|copy| unsaved_by(copy).is_some_and(|pid| !runs(pid)))
-            .filter_map(|copy| {
-                let opened = self.load(&copy).ok()?;
-                Some(Offer { copy, of: None, written: opened.stamp.modified, saved: None, plan: opened.plan })
-            })
+            .filter_map(|copy| self.read_copy(copy, None, None))
             .collect();
         offers.sort_by_key(|o| o.written);
         offers
+    }
+
+    fn read_copy(&self, copy: PathBuf, of: Option<PathBuf>, saved: Option<SystemTime>) -> Option<Offer> {
+        let (text, stamp) = self.text(&copy).ok()?;
+        let plan = Plan::from_text(&text).ok()?;
+        let past = trail::read(&text, &plan);
+        Some(Offer { copy, of, written: stamp.modified, saved, plan, past })
     }
 
     fn recovery_folder(&self) -> Option<PathBuf> {

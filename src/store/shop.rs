@@ -94,6 +94,23 @@ impl Store {
         self.save_recent(&recent)
     }
 
+    /// Notes what is on screen of a plan opened lately.
+    ///
+    /// # Errors
+    /// [`StoreError`] where the list cannot be written.
+    pub fn note_stood(&self, path: &Path, stood: &str) -> Result<(), StoreError> {
+        let whole = self.disk.real_path(path).unwrap_or_else(|_| path.to_path_buf());
+        let mut recent = self.recent();
+        if recent.stand(&whole.to_string_lossy(), stood) { self.save_recent(&recent) } else { Ok(()) }
+    }
+
+    /// What was on screen when a plan was left.
+    #[must_use]
+    pub fn stood(&self, path: &Path) -> Option<String> {
+        let whole = self.disk.real_path(path).unwrap_or_else(|_| path.to_path_buf());
+        self.recent().stood(&whole.to_string_lossy()).filter(|stood| !stood.is_empty()).map(String::from)
+    }
+
     /// Saves the list of recent plans.
     ///
     /// # Errors

@@ -4,16 +4,17 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::{Duration, SystemTime};
 
+use crate::document::Document;
 use crate::document::look::Look;
 use crate::document::search::Ask;
 use crate::plan::Plan;
 use crate::plan::job::YesNo;
 use crate::plan::samples::{SAMPLES, sample};
 use crate::stock::{self, Stock};
-use crate::store::{Fault, Locking, Offer, Stamp, Store, StoreError};
+use crate::store::{Fault, Locking, Offer, Stamp, Store, StoreError, Trail};
 use crate::tui::Request;
 use crate::tui::inbox::Post;
-use crate::tui::message::{Effect, Message, OpenWhat, Opened, SaveFailure};
+use crate::tui::message::{Copy, Effect, Message, OpenWhat, Opened, SaveFailure};
 use crate::tui::model::{Model, Start};
 use crate::tui::shop::{TruckFile, TruckState};
 use crate::tui::theme::Palette;
@@ -39,6 +40,11 @@ pub struct Performer {
     kept: Option<u64>,
     /// Whether the last recovery copy could not be written.
     in_trouble: bool,
+    /// Whether a copy of ours has been written since the plan stood in its file.
+    has_copy: bool,
+    trail: Trail,
+    /// What was last noted of where the user stands.
+    stood: String,
     today: String,
 }
 
@@ -53,7 +59,18 @@ impl Performer {
     #[must_use]
     pub fn with(store: Store, workers: Workers) -> Self {
         let today = super::date_of(SystemTime::now());
-        Self { store, workers, held: None, offer: None, kept: None, in_trouble: false, today }
+        Self {
+            store,
+            workers,
+            held: None,
+            offer: None,
+            kept: None,
+            in_trouble: false,
+            has_copy: false,
+            trail: Trail::default(),
+            stood: String::new(),
+            today,
+        }
     }
 
     /// What the model starts with, and what is to be said.
@@ -90,7 +107,10 @@ impl Performer {
     /// Performs an effect; its answer, if it is known at once.
     pub fn perform(&mut self, effect: Effect, model: &Model) -> Option<Message> {
         match effect {
-            Effect::Save { plan, path, replace } => Some(Message::Saved(self.save(&plan, path, replace))),
+            Effect::Save { plan, path, replace } => {
+                self.note(model);
+                Some(Message::Saved(self.save(&plan, path, replace)))
+            }
             Effect::Open(what) => Some(Message::Opened(self.open(&what, &model.stock).map(Box::new))),
             Effect::Ladder { generation, shown, of, rungs } => {
                 let document = model.document.as_ref()?;
@@ -175,7 +195,7 @@ impl Performer {
         // The copy of a plan that is open elsewhere belongs there.
         if stamp.is_some() {
             self.offer = self.store.offer(path);
-            opened.recovery = self.offer.as_ref().map(|offer| (Box::new(offer.plan.clone()), told(offer)));
+            opened.recovery = self.offer.as_ref().map(|offer| (Box::new(copy_in(offer)), told(offer)));
         }
         self.held = Some(Held { path: path.to_path_buf(), stamp, _lock: lock });
         // A list that cannot be kept hinders nobody.
@@ -186,7 +206,7 @@ impl Performer {
     /// The newest plan that was never saved and whose program ended without being told to.
     fn unsaved(&mut self, stock: &Stock) -> Option<Opened> {
         let offer = self.store.unsaved_offers().pop()?;
-        let recovery = Some((Box::new(offer.plan.clone()), told(&offer)));
+        let recovery = Some((Box::new(copy_in(&offer)), told(&offer)));
         self.offer = Some(offer);
         Some(Opened { plan: stock.settings.blank_plan(), path: None, locked_by: None, recovery, remark: None })
     }
@@ -219,6 +239,7 @@ impl Performer {
             self.held = Some(Held { path: path.clone(), stamp: Some(stamp), _lock: lock });
         }
         self.kept = None;
+        self.has_copy = false;
         let _ = self.store.remember(&path, &plan.job.title, &self.today);
         Ok(path)
     }
@@ -240,15 +261,44 @@ impl Performer {
         // What fails is tried again at the next change, not before: a full disk must not keep us busy.
         self.kept = Some(revision);
         if !document.is_dirty() {
+            // Gone back to what the file has: a copy of what came after it would be offered as work that was lost.
+            if std::mem::take(&mut self.has_copy) {
+                self.store.drop_copy(self.copy_of());
+            }
             return None;
         }
-        match self.store.keep_copy(self.copy_of(), &document.committed().plan) {
+        self.note(model);
+        match self.write_copy(document) {
             Ok(_) => std::mem::take(&mut self.in_trouble).then_some(Message::RecoveryKept),
             Err(e) => {
                 self.in_trouble = true;
                 Some(Message::RecoveryFailed(e.to_string()))
             }
         }
+    }
+
+    /// Notes where the user stands in a plan of ours; nothing hangs on it.
+    fn note(&mut self, model: &Model) {
+        let Some(held) = self.held.as_ref().filter(|held| held.stamp.is_some()) else { return };
+        let stood = model.stood();
+        if model.path.as_ref() == Some(&held.path) && stood != self.stood {
+            let _ = self.store.note_stood(&held.path, &stood);
+            self.stood = stood;
+        }
+    }
+
+    /// Where the user stood in the plan that was opened.
+    #[must_use]
+    pub fn stood(&self) -> Option<Message> {
+        self.held.as_ref().and_then(|held| self.store.stood(&held.path)).map(Message::Stood)
+    }
+
+    fn write_copy(&mut self, document: &Document) -> Result<PathBuf, StoreError> {
+        let plan = &document.committed().plan;
+        let steps = self.trail.below(plan, document.past());
+        let kept = self.store.keep_copy(self.copy_of(), plan, &steps)?;
+        self.has_copy = true;
+        Ok(kept)
     }
 
     /// The offered copy was taken up or declined. Taken up, the plan on screen is unsaved: its own copy is written
@@ -259,7 +309,7 @@ impl Performer {
         let document = model.document.as_ref()?;
         if document.is_dirty() {
             self.kept = Some(document.revision());
-            match self.store.keep_copy(self.copy_of(), &document.committed().plan) {
+            match self.write_copy(document) {
                 Ok(copy) if copy == offer.copy => return None,
                 Ok(_) => {}
                 Err(e) => {
@@ -278,10 +328,13 @@ impl Performer {
         self.held = None;
         self.offer = None;
         self.kept = None;
+        self.has_copy = false;
+        self.trail = Trail::default();
     }
 
     /// The program ends. `clean`: the recovery copy is no longer needed.
     pub fn leave(&mut self, model: &Model, clean: bool) {
+        self.note(model);
         if clean {
             self.let_go();
         } else {
@@ -290,6 +343,10 @@ impl Performer {
             self.held = None;
         }
     }
+}
+
+fn copy_in(offer: &Offer) -> Copy {
+    Copy { plan: offer.plan.clone(), past: offer.past.clone() }
 }
 
 /// What a copy is, in words.

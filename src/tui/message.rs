@@ -29,6 +29,8 @@ pub enum Message {
     Saved(Result<PathBuf, SaveFailure>),
     /// A plan was read, or what went wrong in words.
     Opened(Result<Box<Opened>, String>),
+    /// Where the user stood in the plan when it was last left.
+    Stood(String),
     /// The truck stock as its file has it.
     Truck(TruckFile),
     /// The truck stock was saved: what its file holds now, or what went wrong in words.
@@ -56,9 +58,22 @@ pub struct Opened {
     /// Who else has it open: then it is read only until taken over.
     pub locked_by: Option<String>,
     /// A recovery copy newer than the file, and what it is (time, size) in words.
-    pub recovery: Option<(Box<Plan>, String)>,
+    pub recovery: Option<(Box<Copy>, String)>,
     /// Said on the message line.
     pub remark: Option<String>,
+}
+
+/// A recovery copy: the plan, and the steps that led to it, newest first, each with the plan before it.
+#[derive(Clone, Debug)]
+pub struct Copy {
+    pub plan: Plan,
+    pub past: Vec<(String, Arc<Plan>)>,
+}
+
+impl From<Plan> for Copy {
+    fn from(plan: Plan) -> Self {
+        Self { plan, past: Vec::new() }
+    }
 }
 
 /// Why a plan was not saved.

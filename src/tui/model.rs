@@ -1,6 +1,7 @@
 //! Everything the full screen remembers. Only `update` changes it; `view` reads it.
 
 mod over;
+mod stood;
 
 use std::path::PathBuf;
 use std::sync::Arc;

@@ -1,7 +1,7 @@
 //! The question about a recovery copy: what it has otherwise than the file, and what can be done with it.
 
 use crate::document::difference;
-use crate::plan::Plan;
+use crate::tui::message::Copy;
 use crate::tui::model::{Answer, Confirm, Model, Then};
 
 /// Lines to read before a question is answered.
@@ -17,10 +17,10 @@ const SHOWN: usize = 4;
 
 /// Whether a recovery copy is to be taken up. `what`: when it and the file were written, in words.
 #[must_use]
-pub fn question(model: &Model, copy: Box<Plan>, what: &str) -> Confirm {
+pub fn question(model: &Model, copy: Box<Copy>, what: &str) -> Confirm {
     let of_file = model.path.is_some();
     let file = model.plan().filter(|_| of_file);
-    let lines = file.map(|file| difference::between(file, &copy)).unwrap_or_default();
+    let lines = file.map(|file| difference::between(file, &copy.plan)).unwrap_or_default();
     let mut question = format!("Edits that were not saved are kept in a recovery copy: {what}.");
     if !lines.is_empty() {
         let named = lines.iter().take(SHOWN).cloned().collect::<Vec<_>>().join("; ");
@@ -32,7 +32,11 @@ pub fn question(model: &Model, copy: Box<Plan>, what: &str) -> Confirm {
         question.push_str(&format!(" {} {of} from the file: {named}{more}.", lines.len()));
     }
     question.push_str(" Take it up?");
-    let take = if of_file { "take up the recovery copy; u goes back to the file" } else { "take up the recovery copy" };
+    let take = match (copy.past.is_empty(), of_file) {
+        (false, _) => "take up the recovery copy; u goes back step by step",
+        (true, true) => "take up the recovery copy; u goes back to the file",
+        (true, false) => "take up the recovery copy",
+    };
     let mut answers = vec![Answer { letter: 'r', words: take, then: Then::Recover(copy) }];
     if lines.len() > SHOWN {
         answers.push(Answer { letter: 'd', words: "read every difference first", then: Then::Read(lines) });

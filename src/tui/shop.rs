@@ -55,6 +55,8 @@ pub struct Shop {
     pub field: Option<ShopField>,
     pub past: Vec<Arc<Stock>>,
     pub undone: Vec<Arc<Stock>>,
+    /// The stock as an item came into it, while nothing has been entered there.
+    pub fresh: Option<Arc<Stock>>,
     /// Whether the last change is not in the file.
     pub is_unsaved: bool,
 }
@@ -79,6 +81,7 @@ impl Shop {
             field: None,
             past: Vec::new(),
             undone: Vec::new(),
+            fresh: None,
             is_unsaved: false,
         }
     }

@@ -57,6 +57,10 @@ pub fn update(model: &mut Model, message: Message) -> Option<Effect> {
             model.say(why);
             None
         }
+        Message::Stood(stood) => {
+            browse::stand(model, &stood);
+            None
+        }
         Message::Truck(file) => {
             shop::arrives(model, file);
             None

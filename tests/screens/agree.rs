@@ -172,7 +172,7 @@ fn a_recovery_copy_without_a_file_speaks_of_none() {
         plan: Plan::default(),
         path: None,
         locked_by: None,
-        recovery: Some((Box::new(copy), "written at 12:00".into())),
+        recovery: Some((Box::new(copy.into()), "written at 12:00".into())),
         remark: None,
     };
     let screen = Screen::with(Start { opened: Some(opened), ..Screen::start() });

@@ -115,7 +115,7 @@ fn a_recovery_copy_is_offered_and_can_be_declined() {
             plan,
             path: Some(dunlin_path()),
             locked_by: None,
-            recovery: Some((Box::new(newer), "10:42, 3 kB".into())),
+            recovery: Some((Box::new(newer.into()), "10:42, 3 kB".into())),
             remark: None,
         };
         Screen::with(super::Start { opened: Some(opened), ..Screen::start() })
@@ -147,7 +147,7 @@ fn a_recovery_copy_says_what_differs_and_loses_nothing() {
         plan: plan.clone(),
         path: Some(dunlin_path()),
         locked_by: None,
-        recovery: Some((Box::new(newer.clone()), "10:42, 3 kB".into())),
+        recovery: Some((Box::new(newer.clone().into()), "10:42, 3 kB".into())),
         remark: None,
     };
     let mut screen = Screen::with(super::Start { opened: Some(opened), ..Screen::start() });
@@ -198,4 +198,41 @@ fn esc_never_quits_and_never_loses_an_edit() {
     let mut screen = Screen::with(Screen::start());
     screen.keys(&"<Esc>".repeat(5));
     assert!(screen.effects.is_empty());
+}
+
+/// A morning's edits come back as the steps that they were; back at what the file has, there is nothing to save.
+#[test]
+fn a_recovery_copy_with_its_steps_goes_back_one_by_one() {
+    let plan = Plan::from_text(DUNLIN).unwrap();
+    let titled = |title: &str| {
+        let mut plan = plan.clone();
+        plan.job.title = title.into();
+        plan
+    };
+    let past = vec![
+        ("second".to_string(), std::sync::Arc::new(titled("one"))),
+        ("first".to_string(), std::sync::Arc::new(plan.clone())),
+    ];
+    let copy = coachwire::tui::message::Copy { plan: titled("two"), past };
+    let opened = Opened {
+        plan: plan.clone(),
+        path: Some(dunlin_path()),
+        locked_by: None,
+        recovery: Some((Box::new(copy), "10:42, 3 kB".into())),
+        remark: None,
+    };
+    let mut screen = Screen::with(super::Start { opened: Some(opened), ..Screen::start() });
+    assert!(screen.text().contains("u goes back step by step"), "{}", screen.text());
+    screen.keys("r");
+    assert!(screen.said().contains("last 2 steps back one by one"), "{}", screen.said());
+    assert_eq!(screen.undo_names(), ["second", "first"]);
+    let dirty = |screen: &Screen| screen.model.document.as_ref().unwrap().is_dirty();
+    assert!(dirty(&screen));
+    screen.keys("u");
+    assert_eq!((screen.plan().job.title.as_str(), dirty(&screen)), ("one", true));
+    screen.keys("u");
+    assert_eq!((&*screen.plan() == &plan, dirty(&screen)), (true, false));
+    screen.effects.clear();
+    screen.keys("q");
+    assert!(matches!(screen.effects.pop(), Some(Effect::Quit { clean: true })), "nothing asks to be saved");
 }

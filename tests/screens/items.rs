@@ -295,7 +295,7 @@ fn the_walk_round_goes_on_after_each_answer_and_stops_at_esc() {
         recovery: None,
         remark: None,
     }))));
-    screen.keys("gmoab<Enter>lfp<Enter>0c<Enter>no<Enter>12.8<Enter>100<Enter>1<Enter>2<Enter>");
+    screen.keys("gmoab<Enter>lfp<Enter>12.8<Enter>100<Enter>1<Enter>2<Enter>0c<Enter>no<Enter>");
     screen.keys(
         "200<Enter>20.4<Enter>9.8<Enter>24.3<Enter>10.4<Enter>36<Enter>tracking<Enter>100<Enter>30<Enter>14.2<Enter>2S<Enter>",
     );

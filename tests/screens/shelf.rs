@@ -102,10 +102,47 @@ fn a_thing_goes_off_the_shelf() {
 #[test]
 fn the_walk_round_goes_on_after_a_pick() {
     let mut screen = stocked("(version: 1)");
-    screen.keys("gmoab<Enter>lfp<Enter>0c<Enter>12.8<Enter>100<Enter>1<Enter>1<Enter>");
+    screen.keys("gmoab<Enter>lfp<Enter>12.8<Enter>100<Enter>1<Enter>1<Enter>0c<Enter>");
     assert!(screen.model.focus().is_some_and(|at| at.as_str() == "panels.P1.pmax_w"), "{}", screen.text());
     screen.keys("/200<Enter>");
     assert_eq!(screen.plan().panels[0].pmax_w.known().map(|w| w.0), Some(200.0));
     let at = screen.model.field.as_ref().map(|f| f.at.to_string());
     assert_eq!(at.as_deref(), Some("controllers.C1.kind"), "{}", screen.text());
+}
+
+/// What trade people call things finds them too, and what guards life comes first.
+#[test]
+fn other_words_find_it_on_the_shelf() {
+    let shelf = Shelf::typical();
+    let first = |typed: &str| shelf.find(None, typed).first().map(|found| found.name.clone()).unwrap_or_default();
+    for (typed, wanted) in [
+        ("cpap", "sleep apnoea"),
+        ("medical", "sleep apnoea"),
+        ("gas", "gas and CO detectors"),
+        ("fridge", "refrigerator"),
+        ("tv", "television"),
+        ("mppt", "tracking"),
+        ("lithium", "LFP"),
+        ("inverter", "inverter"),
+    ] {
+        assert!(first(typed).contains(wanted), "{typed}: {}", first(typed));
+    }
+    assert!(shelf.find(None, "zzz").is_empty());
+}
+
+/// A DC-DC charger off the shelf comes with what it draws on, where the plan has none of that.
+#[test]
+fn a_charger_on_the_engine_is_offered_its_source() {
+    let mut screen = stocked(DUNLIN);
+    screen.keys("2").keys("sdc-dc<Enter>");
+    let text = screen.text();
+    assert!(text.contains("start battery and an alternator") && text.contains("tow plug"), "{text}");
+    screen.keys("4");
+    let plan = screen.plan();
+    let tow = plan.devices.iter().find(|d| d.kind.known() == Some(&coachwire::plan::wiring::DeviceKind::Tow)).unwrap();
+    let charger = plan.chargers.last().unwrap().id.clone();
+    let run = plan.runs.iter().find(|r| r.to.known() == Some(&charger)).unwrap();
+    assert_eq!(run.from.known(), Some(&tow.id), "{run:?}");
+    screen.keys("u");
+    assert!(screen.plan().chargers.iter().all(|c| c.id != charger), "one step");
 }

@@ -207,3 +207,16 @@ fn any_keys_on_the_new_views_at_any_size() {
         }
     }
 }
+
+/// A new item left as it came is no item; one that something was entered in stays.
+#[test]
+fn a_new_item_left_untouched_goes_again() {
+    let mut van = Van::new();
+    van.keys("8a");
+    assert_eq!(van.on_disk().spools.len(), 1);
+    van.keys("<Esc>");
+    assert_eq!(van.on_disk(), Truck::default());
+    assert!(van.screen.text().contains("SP1 is gone again"), "{}", van.screen.text());
+    van.keys("a<Enter>6awg<Enter><Esc>");
+    assert_eq!(van.on_disk().spools.len(), 1, "{}", van.screen.text());
+}

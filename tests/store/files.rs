@@ -162,21 +162,21 @@ fn a_recovery_copy_is_kept_offered_and_dropped() {
     let path = place.plan();
     store.save(&path, &titled("saved"), None).unwrap();
     assert!(store.offer(&path).is_none());
-    let copy = store.keep_copy(Some(&path), &titled("edited")).unwrap();
+    let copy = store.keep_copy(Some(&path), &titled("edited"), "").unwrap();
     assert_eq!(copy.file_name().unwrap(), ".larkspur.ron.recovery");
     assert_eq!(fs::metadata(&copy).unwrap().permissions().mode() & 0o077, 0);
     let offer = store.offer(&path).unwrap();
     assert_eq!(offer.plan, titled("edited"));
     assert!(offer.written.is_some() && offer.saved.is_some());
     // The same as the file: nothing to offer.
-    store.keep_copy(Some(&path), &titled("saved")).unwrap();
+    store.keep_copy(Some(&path), &titled("saved"), "").unwrap();
     assert!(store.offer(&path).is_none());
-    store.keep_copy(Some(&path), &titled("edited")).unwrap();
+    store.keep_copy(Some(&path), &titled("edited"), "").unwrap();
     store.drop_copy(Some(&path));
     assert!(store.offer(&path).is_none());
     assert_eq!(place.names(), ["larkspur.ron"]);
     // A broken file does not hide its copy.
-    store.keep_copy(Some(&path), &titled("edited")).unwrap();
+    store.keep_copy(Some(&path), &titled("edited"), "").unwrap();
     fs::write(&path, "(version: 1, job").unwrap();
     assert_eq!(store.offer(&path).unwrap().plan, titled("edited"));
 }
@@ -187,21 +187,21 @@ fn where_the_folder_cannot_be_written_the_copy_is_kept_in_the_data_directory() {
     let path = place.plan();
     place.store().save(&path, &titled("saved"), None).unwrap();
     let store = place.faulty(Failing::NoWritesBelow("jobs"));
-    let copy = store.keep_copy(Some(&path), &titled("edited")).unwrap();
+    let copy = store.keep_copy(Some(&path), &titled("edited"), "").unwrap();
     assert!(copy.starts_with(place.data()), "{}", copy.display());
     assert_eq!(store.offer(&path).unwrap().plan, titled("edited"));
     assert_eq!(store.save(&path, &titled("edited"), None).unwrap_err().fault, Fault::Denied);
     place.store().drop_copy(Some(&path));
     assert!(store.offer(&path).is_none());
     let nowhere = Store::new(Arc::new(FaultyDisk::new(Failing::NoWritesBelow("jobs"))), None);
-    assert!(nowhere.keep_copy(Some(&path), &titled("edited")).is_err());
+    assert!(nowhere.keep_copy(Some(&path), &titled("edited"), "").is_err());
 }
 
 #[test]
 fn copies_of_plans_never_saved_are_offered() {
     let place = Place::new();
     let store = place.store();
-    let copy = store.keep_copy(None, &titled("new job")).unwrap();
+    let copy = store.keep_copy(None, &titled("new job"), "").unwrap();
     let offers = store.unsaved_offers();
     assert_eq!(offers.len(), 1);
     assert_eq!(offers[0].plan, titled("new job"));
@@ -209,7 +209,7 @@ fn copies_of_plans_never_saved_are_offered() {
     fs::rename(&copy, copy.with_file_name("unsaved-1.recovery")).unwrap();
     let other_running = rustix_runs_one();
     assert_eq!(store.unsaved_offers().is_empty(), other_running);
-    store.keep_copy(None, &titled("new job")).unwrap();
+    store.keep_copy(None, &titled("new job"), "").unwrap();
     store.drop_copy(None);
     assert!(!copy.exists());
 }
@@ -251,4 +251,35 @@ fn a_name_that_stands_twice_is_said_and_kept() {
     assert_eq!((again.plan == opened.plan, again.remarks.len()), (true, 1));
     fs::write(place.plan(), text.replace("\"BUS\", kind: \"switch\"", "\"SW\", kind: \"switch\"")).unwrap();
     assert!(place.store().load(&place.plan()).unwrap().remarks.is_empty());
+}
+
+/// Edits made before a crash come back one by one; what of them does not fit is left out, and the plan is there all the same.
+#[test]
+fn a_recovery_copy_holds_the_steps_that_led_to_it() {
+    use coachwire::store::Trail;
+    let place = Place::new();
+    let (store, path) = (place.store(), place.plan());
+    let plans = ["saved", "one", "two\n//| three", "four"].map(|title| Arc::new(titled(title)));
+    store.save(&path, &plans[0], None).unwrap();
+    let mut trail = Trail::default();
+    let past = |count: usize| {
+        let before = plans.iter().take(count).enumerate().rev();
+        before.map(|(i, plan)| (format!("step {i}\nof many"), Arc::clone(plan))).collect::<Vec<_>>()
+    };
+    for count in 1..plans.len() {
+        let steps = trail.below(&plans[count], past(count).into_iter());
+        store.keep_copy(Some(&path), &plans[count], &steps).unwrap();
+    }
+    let copy = place.folder.path().join("jobs/.larkspur.ron.recovery");
+    let offer = store.offer(&path).unwrap();
+    assert_eq!(offer.plan, *plans[3]);
+    let found: Vec<_> = offer.past.iter().map(|(name, plan)| (name.as_str(), plan.job.title.as_str())).collect();
+    let wanted = [("step 2 of many", "two\n//| three"), ("step 1 of many", "one"), ("step 0 of many", "saved")];
+    assert_eq!(found, wanted);
+    let text = fs::read_to_string(&copy).unwrap();
+    fs::write(&copy, text.replace("\"one\"", "\"won\"")).unwrap();
+    let offer = store.offer(&path).unwrap();
+    assert_eq!((offer.plan == *plans[3], offer.past.len()), (true, 1), "up to the step that does not fit");
+    fs::write(&copy, text.replace("//@ ", "//@ 99999999999999999999")).unwrap();
+    assert_eq!(store.offer(&path).unwrap().past.len(), 0);
 }

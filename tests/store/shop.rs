@@ -85,3 +85,20 @@ fn without_a_data_directory_it_is_said() {
     assert_eq!(store.stock().0, Stock::first());
     assert_eq!(store.save_stock(&Stock::first()).unwrap_err().fault, Fault::NoDataDirectory);
 }
+
+/// Where the user stood stays with a plan when it is opened again; of a plan that is not on the list nothing is noted.
+#[test]
+fn where_a_plan_was_left_is_noted() {
+    let folder = tempfile::tempdir().unwrap();
+    let store = store(folder.path());
+    let path = folder.path().join("larkspur.ron");
+    store.note_stood(&path, "4 W2").unwrap();
+    assert_eq!(store.stood(&path), None);
+    store.remember(&path, "first", "2026-01-01").unwrap();
+    assert_eq!(store.stood(&path), None);
+    store.note_stood(&path, "4 W2").unwrap();
+    store.remember(&path, "again", "2026-01-02").unwrap();
+    assert_eq!(store.stood(&path).as_deref(), Some("4 W2"));
+    fs::write(folder.path().join("recent.ron"), "(version: 1, plans: [(id: \"RP1\", path: ").unwrap();
+    assert_eq!(store.stood(&path), None, "a broken list hinders nobody");
+}

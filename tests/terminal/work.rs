@@ -224,3 +224,24 @@ fn a_name_that_stands_twice_is_said_when_the_file_opens() {
     pty.wait_for_text("a second BUS");
     assert_eq!(std::fs::read_to_string(&path).expect("the file"), twice);
 }
+
+/// Off the ladder and back: the plan opens where it was left, killed or not.
+#[test]
+fn it_opens_where_the_user_stood() {
+    let (mut pty, home, path) = at_work(80, 24);
+    pty.typed(&["\x1b[B", "+"]);
+    pty.signal(Signal::KILL);
+    pty.wait_exit(Duration::from_secs(2));
+    let mut again = opened_asking(&home, &path);
+    again.typed(&["r", "u"]);
+    let marked = |pty: &Pty| pty.text().lines().any(|line| line.trim_start().starts_with("> W2"));
+    assert!(marked(&again), "{}", again.text());
+    again.typed(&["4"]);
+    let year = again.text();
+    again.typed(&["q"]);
+    assert!(again.wait_exit(Duration::from_secs(10)).success(), "gone back to the file: nothing to save");
+    let third = Start::new(env!("CARGO_BIN_EXE_coachwire"), home.path()).arg(&path).run();
+    third.settle();
+    let title = |text: &str| text.lines().nth(1).map(str::to_string);
+    assert_eq!(title(&third.text()), title(&year), "{}", third.text());
+}

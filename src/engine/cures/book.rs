@@ -116,8 +116,8 @@ fn bond(plan: &Plan, mm2: f64) -> Option<Step> {
     };
     let mut edits = Vec::new();
     let devices = ListPath::new("devices");
-    let to = match of_kind(DeviceKind::Chassis) {
-        Some(point) => point.id.clone(),
+    let (to, place) = match of_kind(DeviceKind::Chassis) {
+        Some(point) => (point.id.clone(), point.id.to_string()),
         None => {
             let id = plan.free_id(&devices);
             let point = crate::plan::Device {
@@ -132,10 +132,10 @@ fn bond(plan: &Plan, mm2: f64) -> Option<Step> {
                 after: plan.devices.last().map(|d| d.id.clone()),
                 item: item_text(&point),
             });
-            id
+            (id, "the frame (new chassis point)".to_string())
         }
     };
-    let name = format!("bond {from} to {to}: {gauge}");
+    let name = format!("bond {from} to {place}: {gauge}");
     let runs = ListPath::new("runs");
     run.id = plan.free_id(&runs);
     (run.from, run.to, run.gauge) = (Known::Is(from), Known::Is(to), Known::Is(gauge));

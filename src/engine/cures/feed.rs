@@ -405,7 +405,7 @@ fn switch(plan: &Plan, circuit: &Circuit, index: usize, before: &Report) -> Opti
     // A wire that has to be another one anyway is no pattern for the lead.
     let gauge = if before.findings.iter().any(wrong) { Known::Unknown } else { run.gauge };
     let mut step = split(plan, run, field, &device, gauge)?;
-    step.name = format!("{} in {}: {amps} A, {volts} V DC; its lead to be measured", step.name, run.id);
+    step.name = format!("new {} in {}: {amps} A, {volts} V DC; its lead to be measured", device.name, run.id);
     Some(step)
 }
 
@@ -422,7 +422,7 @@ fn pv_disconnect(plan: &Plan, circuit: &Circuit, array: usize, index: usize, bef
     // The controller's end faces the stronger source.
     let field = if link.near_from { "from" } else { "to" };
     let mut step = cut(plan, run, field, &device)?;
-    step.name = format!("{} in {}: {amps} A, {volts} V DC; its lead to be measured", step.name, run.id);
+    step.name = format!("new {} in {}: {amps} A, {volts} V DC; its lead to be measured", device.name, run.id);
     Some(step)
 }
 

@@ -74,7 +74,7 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id, fam
 fn step(run: &Run, has: Option<&Protection>, family: FuseFamily, amps: f64, at_from: bool) -> Step {
     let name = format!("{} fuse {amps} A {family}", run.id);
     let Some(fuse) = has else {
-        let edits = fuse_edits(run, &Proposed { family, amps: Amps(amps), at_from, why: "" });
+        let edits = fuse_edits(run, &Proposed { family, amps: Amps(amps), at_from, why: "".into() });
         return Step { name, edits };
     };
     let mut edits = vec![Edit::Set { at: fuse_path(run, fuse, "amps_a"), to: Value::Number(amps) }];

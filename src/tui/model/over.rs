@@ -4,10 +4,10 @@ use std::path::PathBuf;
 
 use crate::engine::sizing::{Proposal, Totals};
 use crate::engine::{Finding, Isolation, LadderOf, Rung, Selection, Worked};
-use crate::plan::{FieldPath, ItemPath, Plan, Step};
+use crate::plan::{FieldPath, ItemPath, Step};
 use crate::stock::Found;
 use crate::tui::line_edit::LineEdit;
-use crate::tui::message::OpenWhat;
+use crate::tui::message::{Copy, OpenWhat};
 use crate::tui::offer::LinesView;
 use crate::tui::seasons::SeasonsView;
 
@@ -121,7 +121,7 @@ pub enum Then {
     SaveThenOpen(OpenWhat),
     Quit,
     Open(OpenWhat),
-    Recover(Box<Plan>),
+    Recover(Box<Copy>),
     /// Shows lines; the question stands again when they are closed.
     Read(Vec<String>),
     DropRecovery,

@@ -231,6 +231,19 @@ pub(super) fn show(model: &mut Model, screen: u8) {
     }
 }
 
+/// Goes back to where the user stood when the plan was last left, as [`Model::stood`] says it; what no longer exists is left.
+pub(super) fn stand(model: &mut Model, stood: &str) {
+    let mut parts = stood.split(' ');
+    let screen = parts.next().and_then(|screen| screen.parse().ok()).filter(|screen| (1..=7).contains(screen));
+    let run = parts.next().and_then(|id| model.plan()?.runs.iter().position(|run| run.id.as_str() == id));
+    if let Some(run) = run {
+        model.bench.run = run;
+    }
+    if let Some(screen) = screen.filter(|screen| *screen != model.screen) {
+        show(model, screen);
+    }
+}
+
 fn history(model: &mut Model, undo: bool) {
     let Some(document) = &mut model.document else { return };
     let said = if undo {

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 use crate::tui::line_edit::LineEdit;
-use crate::tui::message::{Effect, OpenWhat, SaveFailure};
+use crate::tui::message::{Copy, Effect, OpenWhat, SaveFailure};
 use crate::tui::model::{After, Answer, Confirm, Model, Overlay, Prompt, PromptWhat, Then};
 
 /// Saves where the plan stands, or asks where.
@@ -185,18 +185,26 @@ pub(super) fn then(model: &mut Model, then: Then) -> Option<Effect> {
     }
 }
 
-/// Puts the recovery copy on screen: over the plan of the file as one step, the file's held as the baseline; alone where
-/// there is no file.
-fn recover(model: &mut Model, plan: crate::plan::Plan) {
+/// Puts the recovery copy on screen with the steps that were kept of it: over the plan of the file, which is held as the
+/// baseline; alone where there is no file.
+fn recover(model: &mut Model, copy: Copy) {
+    let name = "take up the recovery copy".to_string();
+    let goes_back = match copy.past.len() {
+        0 => "goes back to the file".to_string(),
+        1 => "takes its last step back".to_string(),
+        n => format!("takes its last {n} steps back one by one"),
+    };
     match &mut model.document {
         Some(document) if model.path.is_some() => {
             document.hold_baseline();
-            document.replace("take up the recovery copy".into(), plan);
-            model.say("the recovery copy, not saved yet: w saves it, u goes back to the file; base: what the file has");
+            document.take_up(name, copy.plan, copy.past);
+            model.say(format!("the recovery copy, not saved yet: w saves it, u {goes_back}; base: what the file has"));
         }
         _ => {
-            let mut document = crate::document::Document::new(plan, Arc::clone(&model.stock));
+            let first = copy.past.last().map_or_else(|| copy.plan.clone(), |(_, plan)| (**plan).clone());
+            let mut document = crate::document::Document::new(first, Arc::clone(&model.stock));
             document.mark_unsaved();
+            document.take_up(name, copy.plan, copy.past);
             model.document = Some(document);
             model.say("the recovery copy is on screen, not saved yet: w saves it");
         }

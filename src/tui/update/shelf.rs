@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use crate::document::usual;
+use crate::plan::wiring::DeviceKind;
 use crate::plan::{Edit, FieldPath, ItemPath, Step};
 use crate::stock::{Found, Shelf, Stock};
 use crate::tui::form;
@@ -70,6 +71,16 @@ pub(super) fn ask_runs(model: &mut Model, step: &Step) -> bool {
         Answer { letter: '1', words: "with that, fused where it belongs", then: Then::Take(with_runs.clone()) },
         Answer { letter: '2', words: "only the thing itself", then: Then::Take(step.clone()) },
     ];
+    let engine = [DeviceKind::StartBattery, DeviceKind::Alternator];
+    let sources: [(char, &'static str, &[DeviceKind]); 2] = [
+        ('3', "with that, from a start battery and an alternator, both existing", &engine),
+        ('4', "with that, from a tow plug, existing", &[DeviceKind::Tow]),
+    ];
+    for (letter, words, kinds) in sources {
+        if let Some(step) = usual::with_source(plan, &with_runs, kinds) {
+            answers.push(Answer { letter, words, then: Then::Take(step) });
+        }
+    }
     let mut question = format!("{}, with its usual run: {ends}?  Lengths stay ? until you measure them.", step.name);
     if step.edits.iter().any(|edit| matches!(edit, Edit::Insert { list, .. } if list.as_str() == "loads")) {
         let others = usual::missing_load_runs(plan);

@@ -70,13 +70,13 @@ pub(super) fn saved(model: &mut Model, result: Result<Box<Truck>, String>) {
 
 pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
     match action {
-        Action::Back => back(model),
+        Action::Back => return back(model),
         Action::Help => model.overlay = Some(Overlay::Help { scroll: 0, over: None }),
         Action::Up | Action::Down | Action::PageUp | Action::PageDown | Action::First | Action::Last => {
             move_cursor(model, action);
         }
         Action::Enter | Action::Right => return enter(model),
-        Action::Add => return change(model, add),
+        Action::Add => return add_item(model),
         Action::Duplicate => return change(model, duplicate),
         Action::Delete => return change(model, delete),
         Action::Starter => return change(model, starter),
@@ -88,17 +88,34 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
     None
 }
 
-/// Back from a page; from the first one to the plan.
-fn back(model: &mut Model) {
-    let Some(shop) = &mut model.shop else { return };
+/// Back from a page; from the first one to the plan. A new item that nothing was entered in goes again.
+fn back(model: &mut Model) -> Option<Effect> {
+    let shop = model.shop.as_mut()?;
     if shop.pages.len() > 1 {
-        shop.pages.pop();
-        return;
+        let left = shop.pages.pop();
+        let is_new = shop.fresh.take().is_some_and(|fresh| Arc::ptr_eq(&fresh, &shop.stock));
+        let Some(Page { place: Place::Record(at), .. }) = left.filter(|_| is_new) else { return None };
+        let stock = shop.past.pop()?;
+        shop.stock = Arc::clone(&stock);
+        settle(shop);
+        take(model, stock);
+        model.say(format!("{} is gone again: nothing was entered in it", at.split_last().1));
+        return save(model);
     }
     if shop.is_unsaved {
         model.say("the truck stock's last change is not in its file: 8 and w try again");
     }
     model.shop = None;
+    None
+}
+
+/// A new item, open to be filled in.
+fn add_item(model: &mut Model) -> Option<Effect> {
+    let effect = change(model, add);
+    if let Some(shop) = model.shop.as_mut().filter(|_| effect.is_some()) {
+        shop.fresh = Some(Arc::clone(&shop.stock));
+    }
+    effect
 }
 
 fn move_cursor(model: &mut Model, action: Action) {
@@ -116,7 +133,7 @@ fn enter(model: &mut Model) -> Option<Effect> {
     match shop.row()? {
         Row::Item { at, .. } => shop.pages.push(Page::new(Place::Record(at))),
         Row::Link { place, .. } => shop.pages.push(Page::new(place)),
-        Row::Add { .. } => return change(model, add),
+        Row::Add { .. } => return add_item(model),
         Row::Field { at, meta } => {
             if shop.broken.is_some() {
                 model.say(CLOSED);

@@ -41,10 +41,11 @@ struct Stepped<'a> {
 /// where it cannot choose, the ladder of gauges opens.
 pub(super) fn step(model: &mut Model, up: bool) -> Option<Effect> {
     let Some((at, prelude)) = focused_field(model) else {
-        model.say(match model.is_on_bench() && model.bench.pane == Pane::Results {
-            true => "results are worked out from equipment, runs, loads and stays: there is no size to step here",
-            false => "there is no size to step here",
-        });
+        let run = model.plan().and_then(|plan| plan.runs.get(model.bench.run)).map(|run| run.id.to_string());
+        match run.filter(|_| model.is_on_bench() && model.bench.pane == Pane::Results) {
+            Some(run) => model.say(format!("these are results: Tab goes on to RUNS, there - + step the size of {run}")),
+            None => model.say("there is no size to step here"),
+        }
         return None;
     };
     let plan = base(model, &prelude)?;

@@ -1,7 +1,7 @@
 //! The walk-round: which question comes next, from a blank plan to its first answer.
 
 use crate::plan::power::ChargerKind;
-use crate::plan::{FieldPath, Id, Known, Plan, Value};
+use crate::plan::{FieldPath, Id, Known, Plan, Value, entry};
 use crate::tui::form;
 use crate::tui::message::Effect;
 use crate::tui::model::{Answer, Confirm, Model, Overlay, Pane, Then};
@@ -150,11 +150,22 @@ pub(super) fn guide_on(model: &mut Model, answered: &FieldPath) -> Option<Effect
     if (is_unknown || is_empty) && !model.passed.contains(answered) {
         model.passed.push(answered.clone());
     }
+    if let Some(said) = understood(model, answered) {
+        model.say(said);
+    }
     guide(model)
 }
 
-/// What must be known of the bank before anything can be computed.
-const BANK_LABEL: [&str; 7] = ["chemistry", "charge_cutoff_c", "heated", "unit_v", "unit_ah", "series", "parallel"];
+/// What an answer was taken for, said while the next question stands: `12.8` may have gone into another field than meant.
+fn understood(model: &Model, answered: &FieldPath) -> Option<String> {
+    let plan = model.plan()?;
+    let (meta, value) = (plan.meta(answered)?, plan.get_at(answered)?);
+    let shown = entry::show(entry::Units::of(plan), meta, &value);
+    (value != Value::Unknown).then(|| format!("taken: {} {shown}", words::path(plan, answered)))
+}
+
+/// What must be known of the bank before anything can be computed, in the order of its label.
+const BANK_LABEL: [&str; 7] = ["chemistry", "unit_v", "unit_ah", "series", "parallel", "charge_cutoff_c", "heated"];
 
 /// What is asked of this bank: lead has no cut-off in the cold.
 fn bank_label(plan: &Plan) -> Vec<&'static str> {

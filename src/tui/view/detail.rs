@@ -194,8 +194,8 @@ fn working(plan: &Plan, report: &Report, f: &RunFigures, lines: &mut Lines) {
         .proposed
         .as_ref()
         .map(|p| {
-            let end = if p.at_from { "from" } else { "to" };
-            format!("; would fit {} A {} at the {end} end: {}", num(p.amps.0), p.family, p.why)
+            let end = super::working::fuse_end(plan, f.id.as_str(), p.at_from);
+            format!("; would fit {} A {} {end}: {}", num(p.amps.0), p.family, p.why)
         })
         .unwrap_or_default();
     let mark = by_rule(&f.changed.fuse);

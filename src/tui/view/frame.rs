@@ -143,7 +143,9 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect, cut: &[String])
                 _ => unknown,
             };
             let how = if field.list.is_some() { "type a part or use arrows" } else { "type" };
-            (format!("{label}: {how}{unknown}"), Role::Text)
+            let before = model.messages.last().filter(|m| !model.is_message_stale && m.starts_with("taken: "));
+            let before = before.map_or_else(String::new, |m| format!("{m}; now "));
+            (format!("{before}{label}: {how}{unknown}"), Role::Text)
         }
         Ok(understood) => (format!("{label}: understood as {understood}"), Role::Text),
     };

@@ -49,6 +49,9 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) -> Vec<String> 
     let mut y = area.y;
     for (i, line) in lines.iter().enumerate().skip(first).take(height) {
         y += 1;
+        if focused && i == model.bench.results {
+            paint.text(area.x, y, 1, ">", Role::Text);
+        }
         paint.text(area.x + 1, y, 8, line.label, Role::Text);
         let change = match (&line.change, before.as_ref().and_then(|b| b.get(i))) {
             (Some(change), _) => change.clone(),

@@ -12,8 +12,8 @@ use crate::tui::words::{self, figure, fixed};
 use super::paint::{Paint, wrap};
 use super::table::{self, Cell, Table, WIDE, left, right};
 
-/// Lines about the marked row.
-const WHY_ROWS: usize = 2;
+/// Lines about the marked row: as many as the longest of the reasons takes, so that the table stands still.
+const WHY_ROWS: std::ops::RangeInclusive<usize> = 2..=4;
 
 pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, sizing: &Sizing) {
     let wide = area.width >= WIDE;
@@ -24,9 +24,13 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, sizing: &Sizing
     let mut about = Vec::new();
     if let Some(row) = sizing.proposal.rows.get(sizing.cursor) {
         let width = usize::from(area.width.saturating_sub(6));
-        let why = model.plan().map_or(row.why.clone(), |plan| words::waits(plan, &row.why));
-        about.extend(wrap(&format!("{}: {why}", row.run), width).into_iter().map(|l| (l, Role::Text)));
-        about.resize(WHY_ROWS, (String::new(), Role::Text));
+        let why = |row: &SizedRun| {
+            let why = model.plan().map_or(row.why.clone(), |plan| words::waits(plan, &row.why));
+            wrap(&format!("{}: {why}", row.run), width)
+        };
+        let most = sizing.proposal.rows.iter().map(|row| why(row).len()).max().unwrap_or(0);
+        about.extend(why(row).into_iter().map(|l| (l, Role::Text)));
+        about.resize(most.clamp(*WHY_ROWS.start(), *WHY_ROWS.end()), (String::new(), Role::Text));
     }
     let mut totals: Vec<Vec<Cell>> = Vec::new();
     totals.extend(sizing.base.as_ref().map(|t| total(model, "baseline", t)));

@@ -234,12 +234,24 @@ fn fuse_lines(
     };
     say(out, width, 2, &range, Role::Text);
     if let Some(p) = &f.proposed {
-        let end = if p.at_from { "from" } else { "to" };
-        let text = format!("would fit {} A {} at the {end} end: {}", num(p.amps.0), p.family, p.why);
+        let end = fuse_end(plan, f.id.as_str(), p.at_from);
+        let text = format!("would fit {} A {} {end}: {}", num(p.amps.0), p.family, p.why);
         say(out, width, 2, &text, Role::Text);
     }
     for fuse in &f.fuses {
         say(out, width, 2, &fuse_fault(plan, f.id.as_str(), fuse), Role::Text);
+    }
+}
+
+/// Which end of a run is meant, by what stands there.
+pub(super) fn fuse_end(plan: &Plan, run: &str, at_from: bool) -> String {
+    let run = plan.runs.iter().find(|r| r.id.as_str() == run);
+    let end = run.and_then(|r| if at_from { r.from.known() } else { r.to.known() });
+    match (end, at_from) {
+        (Some(id), true) => format!("where it leaves {id}"),
+        (Some(id), false) => format!("where it ends on {id}"),
+        (None, true) => "where it begins".into(),
+        (None, false) => "where it ends".into(),
     }
 }
 

@@ -46,7 +46,9 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) -> u16 {
         let name = MONTH_NAMES.get(m).copied().unwrap_or("");
         format!("roof shade, not taken off: up to {:.0} % ({name})", share * 100.0)
     });
-    let said: Vec<String> = [at_most, shade].into_iter().flatten().collect();
+    let twice = document.shown().report.findings.iter().filter(|f| f.check.id == "months-in-two-stays");
+    let twice = twice.map(|f| format!("{} of {} not counted: in {} already", f.name(2), f.name(0), f.name(1))).next();
+    let said: Vec<String> = [twice, at_most, shade].into_iter().flatten().collect();
     let y = area.y + ROWS - 1;
     paint.text(area.x + 1, y, area.width.saturating_sub(1), &said.join("; "), Role::Text);
     ROWS

@@ -1,0 +1,103 @@
+//! The steps behind a recovery copy: each a name and the lines in which the plan before it differs, as comments below the copy's plan.
+//!
+//! The copy stays a plan that any reader opens; what of its steps does not fit is left out, and never anything of the plan.
+
+use std::sync::Arc;
+
+use super::hash;
+use crate::plan::Plan;
+
+/// Steps kept in a copy; what is older goes back in one.
+const KEPT: usize = 100;
+
+/// Bytes of steps kept: a copy has to stay well below the largest plan that is read.
+const MOST_BYTES: usize = 1024 * 1024;
+
+/// What stands above the steps.
+const HEAD: &str = "// Steps that led here, newest first";
+
+/// A step taken: its name, and the plan before it.
+pub type Past = (String, Arc<Plan>);
+
+/// Texts of plans already written, so that a further step costs one text only.
+#[derive(Default)]
+pub struct Trail {
+    texts: Vec<(Arc<Plan>, Arc<str>)>,
+}
+
+impl Trail {
+    /// The lines that lead from a plan back through its steps. `past`: newest first.
+    #[must_use]
+    pub fn below(&mut self, now: &Arc<Plan>, past: impl Iterator<Item = Past>) -> String {
+        let past: Vec<Past> = past.take(KEPT).collect();
+        let mut texts = Vec::with_capacity(past.len() + 1);
+        texts.push((Arc::clone(now), self.text(now)));
+        for (_, plan) in &past {
+            texts.push((Arc::clone(plan), self.text(plan)));
+        }
+        let mut out = format!("{HEAD}\n");
+        for ((name, _), pair) in past.iter().zip(texts.windows(2)) {
+            let [(_, newer), (_, older)] = pair else { continue };
+            let step = step(name, newer, older);
+            if out.len() + step.len() > MOST_BYTES {
+                break;
+            }
+            out.push_str(&step);
+        }
+        self.texts = texts;
+        if past.is_empty() { String::new() } else { out }
+    }
+
+    fn text(&self, plan: &Arc<Plan>) -> Arc<str> {
+        let known = self.texts.iter().find(|(p, _)| Arc::ptr_eq(p, plan));
+        known.map_or_else(|| plan.to_text().into(), |(_, text)| Arc::clone(text))
+    }
+}
+
+/// Where it begins, how many lines go, how many come, the hash of the whole; then the lines that come.
+fn step(name: &str, newer: &str, older: &str) -> String {
+    let (new, old): (Vec<&str>, Vec<&str>) = (newer.split('\n').collect(), older.split('\n').collect());
+    let head = new.iter().zip(&old).take_while(|(a, b)| a == b).count();
+    let most = new.len().min(old.len()) - head;
+    let tail = new.iter().rev().zip(old.iter().rev()).take(most).take_while(|(a, b)| a == b).count();
+    let lines = old.get(head..old.len() - tail).unwrap_or_default();
+    let gone = new.len() - tail - head;
+    let name = name.replace(['\n', '\r'], " ");
+    let mut out = format!("//@ {head} {gone} {} {:016x} {name}\n", lines.len(), hash(older.as_bytes()));
+    for line in lines {
+        out.push_str(&format!("//|{line}\n"));
+    }
+    out
+}
+
+/// The steps below a copy's plan, newest first, as far as they fit it.
+#[must_use]
+pub fn read(copy: &str, plan: &Plan) -> Vec<Past> {
+    let mut lines = copy.lines().skip_while(|line| *line != HEAD).skip(1).peekable();
+    let mut text = plan.to_text();
+    let mut past = Vec::new();
+    while let Some(line) = lines.next() {
+        let mut coming = Vec::new();
+        while let Some(line) = lines.peek().and_then(|line| line.strip_prefix("//|")) {
+            coming.push(line);
+            lines.next();
+        }
+        let Some((name, older)) = applied(line, &coming, &text) else { break };
+        let Ok(plan) = Plan::from_text(&older) else { break };
+        past.push((name, Arc::new(plan)));
+        text = older;
+    }
+    past
+}
+
+fn applied(line: &str, coming: &[&str], newer: &str) -> Option<(String, String)> {
+    let mut parts = line.strip_prefix("//@ ")?.splitn(5, ' ');
+    let mut number = || parts.next()?.parse::<usize>().ok();
+    let (start, gone, count) = (number()?, number()?, number()?);
+    let sum = u64::from_str_radix(parts.next()?, 16).ok()?;
+    let name = parts.next()?.to_string();
+    let lines: Vec<&str> = newer.split('\n').collect();
+    let (head, tail) = (lines.get(..start)?, lines.get(start.checked_add(gone)?..)?);
+    let older = [head, coming, tail].concat().join("\n");
+    (count == coming.len() && hash(older.as_bytes()) == sum).then_some((name, older))
+}
