@@ -73,7 +73,7 @@ use std::thread;
 
 use crate::plan::{Figure, Id, Plan, Step};
 use crate::stock::Stock;
-use crate::units::Ohms;
+use crate::units::{Celsius, Ohms};
 
 use circuit::Circuit;
 use context::Context;
@@ -191,6 +191,7 @@ impl Engine {
             price: price::figures(c, stock),
             roof: roof::figures(plan, &c.rules),
             arrays,
+            coldest_c: weather.coldest_c.clone().ok().map(Celsius),
             ..Report::default()
         };
         if asked != Asked::Wires {

@@ -141,7 +141,7 @@ impl Collected {
             id: self.plan.free_id(&"runs".into()),
             from: from.clone(),
             to: to.clone(),
-            legs: vec![Leg { zone, ..Leg::default() }],
+            legs: vec![Leg { zone, laid: Known::Unknown, ..Leg::default() }],
             protection,
             ..Run::default()
         };
@@ -216,7 +216,10 @@ pub fn add(plan: &Plan, what: Addition) -> (Step, FieldPath) {
         Addition::Charger(kind) => item_text(&Charger { id: id.clone(), kind: Known::Is(kind), ..Charger::default() }),
         Addition::Load => item_text(&Load { id: id.clone(), ..Load::default() }),
         Addition::Device(kind) => item_text(&Device { id: id.clone(), kind: Known::Is(kind), ..Device::default() }),
-        Addition::Run => item_text(&Run { id: id.clone(), legs: vec![Leg::default()], ..Run::default() }),
+        Addition::Run => {
+            let leg = Leg { laid: Known::Unknown, ..Leg::default() };
+            item_text(&Run { id: id.clone(), legs: vec![leg], ..Run::default() })
+        }
     };
     to.append(what.list(), item);
     (Step { name: format!("add {id}"), edits: to.edits }, list.join(&id))

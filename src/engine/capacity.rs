@@ -104,7 +104,7 @@ pub(super) fn case(c: &Context<'_>, run: &Run, leg: &Leg, terminal_c: f64, basis
         basis,
         gauge: gauge_of(run, leg)?,
         metal: leg.metal,
-        laid: leg.laid,
+        laid: leg.laid_as(),
         insulation_c: insulation.at(|| leg_path(run, leg, "insulation_c"))?.0,
         ambient_c: ambient_of(c, run, leg)?,
         bundled: if basis != Basis::UsRv && c.rules.bundle_marine < 0.5 { 1 } else { bundled },
@@ -214,7 +214,7 @@ pub(super) fn working(c: &Context<'_>, index: usize, run: &Run) -> Working {
         let Some(leg) = run.legs.get(capacity.leg) else { return Ok(Vec::new()) };
         let case = case(c, run, leg, terminal_c(c, index)?, c.rules.basis)?;
         let mut lines: Working = vec![
-            (format!("leg {}, {} {}, air, C", leg.id, case.gauge, leg.laid), case.ambient_c, &COMMON_PRACTICE),
+            (format!("leg {}, {} {}, air, C", leg.id, case.gauge, leg.laid_words()), case.ambient_c, &COMMON_PRACTICE),
             ("insulation, C".into(), case.insulation_c, &crate::plan::sources::LABEL),
             ("terminals, C".into(), case.terminal_c, &crate::plan::sources::SHEET),
         ];

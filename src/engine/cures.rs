@@ -34,7 +34,7 @@ use super::context::Context;
 use super::converted::moves_to_other_volts;
 use super::ladder::gauge_step;
 use super::report::{NotChecked, Proposed, Report};
-use super::resistance::fuses;
+use super::resistance::{fuses, legs};
 use super::rule::Rules;
 use super::{Engine, Finding, Level};
 
@@ -184,10 +184,26 @@ pub(super) fn of(
         found.steps.extend(lesser);
         found.steps.truncate(MOST);
     }
+    found.steps.iter_mut().for_each(|step| say_taken(plan, step));
     if finding.check.id == "unlike-panels" {
         found.steps = settings::by_the_year(engine, plan, stock, before, found.steps);
     }
     Some(found)
+}
+
+/// Names what was taken for want of an answer of a run that a step puts a gauge or a fuse on.
+fn say_taken(plan: &Plan, step: &mut Step) {
+    let about = |run: &Run| {
+        let path = FieldPath::from("runs").join(&run.id);
+        step.edits
+            .iter()
+            .any(|edit| matches!(edit, Edit::Set { at, .. } | Edit::Insert { list: at, .. } if at.is_within(&path)))
+    };
+    let open = plan.runs.iter().filter(|run| legs(run).any(|l| l.laid == Known::Unknown) && about(run));
+    let names: Vec<&str> = open.map(|run| run.id.as_str()).collect();
+    if !names.is_empty() {
+        step.name.push_str(&format!("; {} taken as laid enclosed: not entered", names.join(" ")));
+    }
 }
 
 /// Whether a finding is gone, or a mistake no more than worth knowing, and no stop has come.

@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 
-use crate::plan::{Figure, Leg, Missing, Protection, Run};
+use crate::plan::{Figure, Known, Leg, Missing, Protection, Run};
 use crate::standards::cited::{AMPACITY, INSTRUCTIONS};
 use crate::standards::fuse::{Purpose, dc_volts, interrupt_a, ratings as fuse_ratings, smallest_at_least, usual};
 use crate::standards::kinds::{Basis, FuseFamily};
@@ -479,7 +479,9 @@ fn leg_distance_m(run: &Run, fuse: &Protection, place: usize, near_from: bool) -
 ///
 /// Source: NEC 552.10(E)(4), 33 CFR 183.455, ISO 10133; ABYC E-11 at a post, from memory.
 pub(super) fn distance_limits(c: &Context<'_>, index: usize, run: &Run) -> (f64, f64) {
-    let sheathed = legs(run).next().is_some() && legs(run).all(|l| l.laid == crate::standards::kinds::Laid::Enclosed);
+    // What nobody has said of is not taken to be sheathed: the shorter distance counts.
+    let enclosed = Known::Is(crate::standards::kinds::Laid::Enclosed);
+    let sheathed = legs(run).next().is_some() && legs(run).all(|l| l.laid == enclosed);
     let at_post = c.circuit.links.get(index).and_then(super::circuit::Link::near) == Some(Node::Bank);
     let most = match (sheathed, at_post) {
         (false, _) => c.rules.fuse_distance_m,

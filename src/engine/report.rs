@@ -41,6 +41,8 @@ pub struct Report {
     pub waiting: Vec<NotChecked>,
     /// Unknown fields that some figure or check waits for; each once, in the order of the plan.
     pub unknown: Vec<FieldPath>,
+    /// Coldest air that the panels see: as entered, else of the stays.
+    pub coldest_c: Option<Celsius>,
 }
 
 /// The roof.

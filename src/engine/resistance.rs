@@ -144,7 +144,7 @@ impl LegWire<'_> {
     /// Source: NEC 310.15(B), ampacity at other ambients, after Neher and McGrath 1957; copper as 234.5 + T.
     pub(super) fn conductor_c(&self, amps: f64) -> f64 {
         let bundle = bundle_factor(Basis::UsRv, self.bundled as u32).value;
-        let full = at_90_c(self.gauge, self.leg.laid) * bundle * self.parallel;
+        let full = at_90_c(self.gauge, self.leg.laid_as()) * bundle * self.parallel;
         let metal = if self.leg.metal == Metal::CopperClad { COPPER_CLAD_RESISTANCE } else { 1.0 };
         let share = 60.0 * (amps / full).powi(2) * metal / (90.0 - COPPER_ZERO_C);
         let tc = (self.ambient_c - share * COPPER_ZERO_C) / (1.0 - share);

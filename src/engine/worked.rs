@@ -27,6 +27,8 @@ pub struct LegWork {
     /// Why the limit of its terminals is not the standard one; none where it is, or is a device's own.
     pub terminal_changed: Option<String>,
     pub case: AmpacityCase,
+    /// How it is laid, in words.
+    pub laid: &'static str,
     /// What was entered as in its bundle, where its own conductors are more.
     pub fewer_bundled: Option<u32>,
     /// Table figure, factors and cap, or why there is none.
@@ -130,6 +132,7 @@ fn leg_works(c: &Context<'_>, index: usize, run: &Run) -> Figure<Vec<LegWork>> {
             working: ampacity(&case_here),
             fewer_bundled: fewer_entered(&case_here, leg),
             case: case_here,
+            laid: leg.laid_words(),
             amps: here.amps,
             governs: here.governs,
             other: apart.then_some((other_basis, other)),

@@ -92,6 +92,23 @@ record! {
     parts { ratings: Ratings }
 }
 
+impl Leg {
+    /// How it is laid; where nobody has said, enclosed: there a wire carries less.
+    #[must_use]
+    pub fn laid_as(&self) -> Laid {
+        self.laid.known().copied().unwrap_or(Laid::Enclosed)
+    }
+
+    /// The same in words, with what was taken for want of an answer.
+    #[must_use]
+    pub fn laid_words(&self) -> &'static str {
+        match self.laid {
+            Known::Is(laid) => laid.word(),
+            Known::Unknown => "taken as enclosed (laid: not entered)",
+        }
+    }
+}
+
 /// Lists and parts whose items a run can end on.
 pub const ENDS: &[&str] = &["arrays", "controllers", "bank", "inverters", "chargers", "devices", "loads"];
 
@@ -126,7 +143,7 @@ record! {
         standard: WireStandard = WireStandard::Ul => "standard", Kind::Words(WireStandard::WORDS), "Whose area the wire is drawn to; SAE wire is 6 to 12 % thinner.", &LABEL;
         insulation_c: Known<Celsius> => "insulation", Kind::Number { quantity: Quantity::Temperature, least: 40.0, most: 250.0 }, "Insulation temperature on the jacket: 60, 75, 90, 105, 125 C.", &NEC_310_15;
         ambient_c: Option<Known<Celsius>> => "ambient", Kind::Number { quantity: Quantity::Temperature, least: -40.0, most: 200.0 }, "Hottest air round it. Left out: that of its zone.", &NEC_310_15;
-        laid: Laid = Laid::Open => "laid", Kind::Words(Laid::WORDS), "Open or in loose loom; or in conduit, a jacketed cable or a cavity.", &SURVEY;
+        laid: Known<Laid> = Known::Is(Laid::Open) => "laid", Kind::Words(Laid::WORDS), "Open or in loose loom; or in conduit, a jacketed cable or a cavity. Not known: taken as enclosed.", &SURVEY;
         bundled: Known<Number> = Known::Is(Number(2.0)) => "bundled", Kind::Number { quantity: Quantity::Count, least: 1.0, most: 60.0 }, "Current-carrying conductors in the bundle, its own return included.", &NEC_310_15;
         state: State = State::New => "state", Kind::Words(State::WORDS), "Bought new, existing, removed, or left in place dead.", &SURVEY;
         extra_mohm: Option<Known<Number>> => "extra", Kind::Number { quantity: Quantity::Milliohms, least: 0.0, most: 10_000.0 }, "Known extra resistance in this leg, both poles: splices, connectors.", &SURVEY;

@@ -129,6 +129,14 @@ pub fn change(now: Option<f64>, then: Option<f64>, decimals: usize) -> String {
     }
 }
 
+/// The change of a figure that stands beside it: of the figures as they are shown, so that the two add up.
+#[must_use]
+pub fn change_shown(now: Option<f64>, then: Option<f64>, decimals: usize) -> String {
+    let scale = 10f64.powi(i32::try_from(decimals).unwrap_or(0));
+    let shown = |x: f64| (x * scale).round() / scale;
+    change(now.map(shown), then.map(shown), decimals)
+}
+
 /// A length in the plan's unit, short enough for a column: `22'6"`, `8"`, `6.86 m`. Inches are whole from ten feet up.
 #[must_use]
 pub fn length(units: Units, metres: f64) -> String {
@@ -247,4 +255,10 @@ pub fn one_of(list: &str) -> &str {
         "tasks" => "labour line",
         other => other,
     }
+}
+
+/// So many stops that something brings.
+#[must_use]
+pub fn new_stops(count: usize) -> String {
+    if count == 1 { "1 new stop".into() } else { format!("{count} new stops") }
 }

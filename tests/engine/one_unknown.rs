@@ -85,3 +85,27 @@ fn a_year_with_a_gap_tells_no_sums() {
     let said: Vec<String> = found(&r, "medical-not-served").iter().map(|f| f.text()).collect();
     assert!(said.len() == 1 && said[0].contains(" in the months that have a stay, worst in "), "{said:?}");
 }
+
+/// How a leg is laid, where nobody has said: judged as enclosed (NEC 310.16 has fewer amps than 310.17 for every gauge), and
+/// said; but for the fuse's distance, where sheathing allows more (33 CFR 183.455), it is not taken to be sheathed.
+#[test]
+fn wire_that_nobody_knows_how_it_lies_is_judged_as_enclosed() {
+    let at = "runs.W2.legs.L1.laid";
+    let laid = |word| with(&larkspur(), &[(at, Value::Word(word))]);
+    let unknown = with(&larkspur(), &[(at, Value::Unknown)]);
+    let amps = |p: &Plan| {
+        let r = evaluate(p);
+        r.runs.iter().find(|r| r.id.as_str() == "W2").unwrap().ampacity_a.clone().unwrap().0
+    };
+    assert_eq!(amps(&unknown), amps(&laid("enclosed")));
+    assert!(amps(&unknown) < amps(&laid("open")));
+    let (r, open) = (evaluate(&unknown), evaluate(&laid("open")));
+    assert!(r.unknown.contains(&FieldPath::new(at)) && !open.unknown.contains(&FieldPath::new(at)), "{:?}", r.unknown);
+    assert!(Plan::from_text(&unknown.to_text()).is_ok_and(|again| again == unknown), "the file keeps it");
+    // What cures it says what was taken.
+    let thin = with(&unknown, &[("runs.W2.gauge", Value::Gauge("14 AWG".parse().unwrap()))]);
+    let r = evaluate(&thin);
+    let finding = r.findings.iter().find(|f| f.run() == Some("W2") && f.check.id == "conductor-below-current");
+    let steps = coachwire::engine::Engine::default().cures(&thin, &Default::default(), finding.expect("far too thin"));
+    assert!(!steps.is_empty() && steps.iter().all(|s| s.name.contains("W2 taken as laid enclosed")), "{steps:?}");
+}

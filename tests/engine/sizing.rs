@@ -401,3 +401,26 @@ fn a_fuse_that_cannot_open_its_fault_is_swapped() {
     let only = p.with(&Engine::default().size_all(&p, &truck(&[("6 AWG", 50.0)]), true)).expect("applies");
     assert_eq!(only.runs[5].protection[0].family, p.runs[5].protection[0].family);
 }
+
+/// A fuse under 1.25 times what flows for hours is not left: NEC 690.9(B) asks at least that of a source's fuse.
+#[test]
+fn a_fuse_smaller_than_its_current_wants_is_sized_with_the_wire() {
+    let at = FieldPath::new("runs.W2.protection.F1.amps_a");
+    let small = Step::one("small", Edit::Set { at, to: Value::Number(60.0) });
+    let p = plan(SOUND).with(&small).unwrap();
+    let before = evaluate(&p);
+    let says = |r: &Report| r.findings.iter().any(|f| f.check.id == "fuse-below-design" && f.run() == Some("W2"));
+    assert!(says(&before), "{}", texts(&before));
+    let proposal = Engine::default().propose_sizes(&p, &Stock::default(), false);
+    let with = p.with(&proposal.step).unwrap();
+    let after = evaluate(&with);
+    assert!(!says(&after), "{}", texts(&after));
+    assert!(!after.findings.iter().any(|f| is_new_stop(&before, f)), "{}", texts(&after));
+    let design = after.runs.iter().find(|r| r.id.as_str() == "W2").unwrap().design_a.clone().unwrap().0;
+    let row = proposal.rows.iter().find(|r| r.run.as_str() == "W2").unwrap();
+    let (was, is) = (row.fuse.0.unwrap(), row.fuse.1.unwrap());
+    assert!(was.0.0 == 60.0 && is.0.0 >= 1.25 * design, "{row:?} {design}");
+    assert_eq!(was.1, is.1, "its type has a rating that fits");
+    assert!(row.changes() && row.why.contains("fuse for its current"), "{}", row.why);
+    assert_eq!(sized(&with), with, "sized again it stays so");
+}

@@ -165,6 +165,7 @@ fn the_walk_round_leads_a_blank_plan_to_its_runs() {
             "absorb_v" => "14.2",
             "strings" => "2S P1",
             "length_m" => "10'",
+            "laid" => "open",
             "gauge" => "10",
             "controller" => "C1",
             "insulation_c" => "90c",
@@ -303,7 +304,9 @@ fn the_walk_round_goes_on_after_each_answer_and_stops_at_esc() {
     // Run by run: what is measured, then what is chosen by it.
     assert_eq!(at(&screen).as_deref(), Some("runs.W1.legs.L1.length_m"), "{}", screen.text());
     screen.keys("?<Enter>");
-    assert_eq!(at(&screen).as_deref(), Some("runs.W1.legs.L1.insulation_c"), "it goes on, and does not ask for ever");
+    assert_eq!(at(&screen).as_deref(), Some("runs.W1.legs.L1.laid"), "it goes on, and does not ask for ever");
+    screen.keys("?<Enter>");
+    assert_eq!(at(&screen).as_deref(), Some("runs.W1.legs.L1.insulation_c"));
     screen.keys("?<Enter>");
     assert_eq!(at(&screen).as_deref(), Some("runs.W1.gauge"));
     screen.keys("10<Enter>");
@@ -421,7 +424,7 @@ fn the_walk_round_takes_what_fits() {
     screen.keys(
         "200<Enter>20.4<Enter>9.8<Enter>24.3<Enter>10.4<Enter>36<Enter>tracking<Enter>100<Enter>30<Enter>14.2<Enter>",
     );
-    screen.keys("2S<Enter>18'<Enter>90<Enter>");
+    screen.keys("2S<Enter>18'<Enter>open<Enter>90<Enter>");
     let at = |screen: &Screen| screen.model.field.as_ref().map(|f| f.at.to_string());
     assert_eq!(at(&screen).as_deref(), Some("runs.W1.gauge"), "{}", screen.text());
     assert!(screen.text().contains("PgUp: what fits"), "{}", screen.text());
@@ -431,7 +434,7 @@ fn the_walk_round_takes_what_fits() {
     // As if it had been typed, Esc drops it.
     screen.keys("<Esc>");
     assert!(!shown(&screen), "{}", screen.text());
-    screen.keys("g<PgUp><Enter>6'<Enter>90<Enter><PgUp><Enter>");
+    screen.keys("g<PgUp><Enter>6'<Enter>enclosed<Enter>90<Enter><PgUp><Enter>");
     assert_eq!(at(&screen).as_deref(), Some("runs.W2.protection.F1.amps_a"), "{}", screen.text());
     screen.keys("<PgUp><Enter>");
     let fuse = screen.plan().runs[1].protection[0].clone();

@@ -48,3 +48,40 @@ fn a_proposal_is_applied_as_one_step() {
     screen.keys("u");
     assert_eq!(screen.plan(), before);
 }
+
+/// Sizing help on a plan whose smallest array for three batteries overtaxes its controller: the row says so, its price is
+/// marked as not all of it, and Enter asks before it puts the row in.
+#[test]
+fn a_row_of_sizing_help_says_what_it_brings_and_asks_first() {
+    let mut screen = Screen::on(sample("sorrel").expect("sample").text, (80, 24));
+    screen.keys("G").climb();
+    let Some(Overlay::Ladder(ladder)) = &screen.model.overlay else { panic!("no sizing help") };
+    let brings = |rung: &coachwire::engine::Rung| {
+        let stops = rung.new.iter().filter(|f| f.level == coachwire::engine::Level::Stop);
+        stops.map(coachwire::engine::Finding::text).collect::<Vec<_>>()
+    };
+    let row = ladder.rungs.iter().position(|r| !brings(r).is_empty()).expect("a row that brings stops");
+    let (stops, step) = (brings(&ladder.rungs[row]), ladder.rungs[row].step.clone());
+    // Eight strings of 9.15 A on one controller, by hand x 1.25: 91.5 A, more than it takes.
+    assert!(stops.len() >= 2, "{stops:?}");
+    screen.keys(&format!("<Home>{}", "<Down>".repeat(row)));
+    let text = screen.text();
+    let line = text.lines().find(|l| l.contains("| >") || l.contains("new stops")).unwrap_or_default().to_string();
+    assert!(text.contains(" stop caut"), "{text}");
+    assert!(text.contains(&format!(" +{} ", stops.len())), "{text}");
+    assert!(text.contains("+?"), "its price is not all of it: {line}\n{text}");
+    let before = screen.plan();
+    screen.keys("<Enter>");
+    assert_eq!(screen.plan(), before, "nothing is put in before the answer");
+    let Some(Overlay::Confirm(asked)) = &screen.model.overlay else { panic!("it does not ask") };
+    assert!(asked.question.contains(&format!("brings {} new stops", stops.len())), "{}", asked.question);
+    assert!(asked.question.contains("not in its price"), "{}", asked.question);
+    // No is marked, and goes back to the row.
+    screen.keys("<Enter>");
+    assert_eq!(screen.plan(), before);
+    assert!(matches!(&screen.model.overlay, Some(Overlay::Ladder(l)) if l.cursor == row));
+    screen.climb().keys("<Enter>1");
+    assert_eq!(*screen.plan(), before.with(&step).expect("a plan"));
+    screen.keys("u");
+    assert_eq!(screen.plan(), before);
+}

@@ -9,12 +9,12 @@ use crate::engine::currents::{dc_asks, dc_feed};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::protection::wants_fuse;
-use crate::engine::resistance::{conductors_ohm, fittings_ohm, gauge_of, legs, length_m};
+use crate::engine::resistance::{conductors_ohm, fittings_ohm, gauge_of, leg_path, legs, length_m};
 use crate::engine::runs::{Found, PathDrop, Warmth, current_on, end_id, ohm_at, path_of};
 use crate::engine::sizing::make::{Make, made_of, takes};
 use crate::plan::power::ChargerKind;
 use crate::plan::sources::SHEET;
-use crate::plan::{FieldPath, Figure, Ratings, Run, State};
+use crate::plan::{FieldPath, Figure, Known, Ratings, Run, State};
 use crate::standards::ampacity::AmpacityRefusal;
 use crate::standards::cited::{AMPACITY, PARALLEL, PV_CONDUCTOR};
 use crate::standards::conductor::{Gauge, area_mm2};
@@ -169,6 +169,10 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             continue;
         }
         let path = || path_of(run);
+        // Judged all the same, as enclosed.
+        for leg in legs(run).filter(|l| l.laid == Known::Unknown) {
+            out.wait(leg_path(run, leg, "laid"));
+        }
         match said_once(link.joined, below(w, i, run, f, link.role)) {
             // Original equipment, as its fuse is.
             Ok(Some(below)) if link.role == Role::StartLead && !wants_fuse(w.context, i) => {

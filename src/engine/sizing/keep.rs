@@ -13,8 +13,12 @@ use crate::plan::{Known, Plan, State, Step};
 use crate::standards::kinds::FuseFamily;
 use crate::stock::{Fuse, Stock};
 
-use super::unknown::OpenFuse;
+use super::settle::brings_any;
+use super::unknown::{OpenFuse, of_its_type};
 use super::{Problem, adds_stop};
+
+/// The check of a fuse that is smaller than its current wants.
+pub(super) const TOO_SMALL: &str = "fuse-below-design";
 
 /// Whether a fuse leans on the next rating up. By the rules' section on fuses that is proposed only where no other rating
 /// fits: what leans is counted, so that it goes wherever some gauge does without it, whatever the plan was before.
@@ -79,7 +83,8 @@ impl Problem {
 }
 
 impl Engine {
-    /// Fuses that cannot open the fault at their place, with whatever wire: each swapped by the step that cures it alone;
+    /// Fuses that cannot open the fault at their place, with whatever wire, and those that are too small for the current
+    /// that flows for hours: each swapped by the step that cures it alone;
     /// `only_van`: for one that is left on the truck.
     pub(super) fn open_faults(
         &mut self,
@@ -89,8 +94,12 @@ impl Engine {
         (mut with, mut after): (Plan, Report),
     ) -> (Plan, Report) {
         let closed = |r: &Report| -> Vec<Finding> {
-            let stops = r.findings.iter().filter(|f| f.level == Level::Stop && f.check.id == "interrupt-below-fault");
-            stops.filter(|f| f.accepted.is_none()).cloned().collect()
+            let wrong = |f: &&Finding| match f.check.id {
+                "interrupt-below-fault" => f.level == Level::Stop,
+                TOO_SMALL => f.level != Level::Note,
+                _ => false,
+            };
+            r.findings.iter().filter(wrong).filter(|f| f.accepted.is_none()).cloned().collect()
         };
         for finding in closed(&after) {
             let left = only_van.then(|| fuses_left(stock, (was, &with), &[]));
@@ -103,11 +112,21 @@ impl Engine {
             let run = with.runs.iter().position(|r| path == format!("runs.{}", r.id));
             let proposed = run.and_then(|i| Some((with.runs.get(i)?, after.runs.get(i)?.proposed.clone()?)));
             let Some((run, fuse)) = proposed.filter(|(_, fuse)| !only_van || is_carried(stock, fuse)) else { continue };
+            // Of its own type where a rating of that fits.
+            let own = after.runs.iter().find(|r| r.id == run.id).and_then(|r| of_its_type(run, r));
+            let fuse = match own.filter(|_| !only_van && finding.check.id == TOO_SMALL) {
+                Some((amps, family)) => Proposed { amps, family, ..fuse },
+                None => fuse,
+            };
             let edits = cures::refit_edits(run, &fuse);
             let Ok(next) = with.with(&Step { name: String::new(), edits: edits.clone() }) else { continue };
             let report = self.evaluate_wires(&next, stock);
             let gone = !report.findings.iter().any(|f| f.identity() == finding.identity());
-            if gone && !adds_stop(before, &report) {
+            // Not above a wire that carries too little as it is.
+            let is_of_run = |f: &&Finding| f.subject == finding.subject && f.level != Level::Note;
+            let is_thin = report.findings.iter().filter(is_of_run).any(super::by_gauge);
+            let plainly = finding.check.id != TOO_SMALL || !(is_thin || brings_any(&after, &report));
+            if gone && plainly && !adds_stop(before, &report) {
                 step.edits.extend(edits);
                 (with, after) = (next, report);
             }

@@ -2,6 +2,7 @@
 
 use crate::engine::circuit::Circuit;
 use crate::engine::context::Context;
+use crate::engine::cures::refit_edits;
 use crate::engine::currents::Terminals;
 use crate::engine::finding::{Finding, Level};
 use crate::engine::price;
@@ -15,7 +16,7 @@ use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
 use crate::units::Amps;
 
-use super::keep::leans_anew;
+use super::keep::{TOO_SMALL, leans_anew};
 use super::make::{Make, made_of, makes, no_pair, takes};
 use super::unknown::open_fuses;
 use super::{by_gauge, is_new_stop, make, sizes, truck, wire};
@@ -126,6 +127,8 @@ impl Engine {
             if fuse_was_open || (!is_changed && fuse(old) != fuse(new)) {
                 let what = if fuse_was_open {
                     "fuse for its current"
+                } else if before.findings.iter().any(|f| too_small(f, old)) {
+                    "a fuse for its current"
                 } else if after.runs.get(i).is_some_and(|r| lay_above(old, r)) {
                     "a fuse that its wire stands"
                 } else {
@@ -135,6 +138,9 @@ impl Engine {
             }
             if let Some((was, is)) = other_type(old, new) {
                 why = format!("{is} in place of {was}: no {was} fits there; {why}");
+            }
+            if let Some(small) = asked.stays_small(i, new) {
+                why = format!("{why}; {small}");
             }
             if let Some(none) = asked.wants_one(i, new) {
                 why = format!("{none}; {why}");
@@ -180,6 +186,11 @@ fn fuse_named(run: &Run, id: &Id) -> Option<FuseSize> {
     Some((*fuse.amps_a.known()?, *fuse.family.known()?))
 }
 
+/// Whether a finding says that a run's fuse is smaller than its current wants.
+fn too_small(f: &Finding, run: &Run) -> bool {
+    f.check.id == TOO_SMALL && f.level != Level::Note && f.accepted.is_none() && f.run() == Some(run.id.as_str())
+}
+
 /// What the reasons are found from: the proposal evaluated.
 struct Asked<'a> {
     engine: &'a mut Engine,
@@ -221,6 +232,27 @@ impl Asked<'_> {
         };
         let stop = stops().find(|f| f.run() == Some(run.id.as_str())).or_else(|| stops().find(behind))?;
         Some(format!("{id} left open: with the {} A that it wants, {}", amps.0, stop.text()))
+    }
+
+    /// Why a fuse that is smaller than its current wants stays: that none fits, or what the one that fits would bring.
+    fn stays_small(&mut self, index: usize, run: &Run) -> Option<String> {
+        let small = self.after.findings.iter().find(|f| too_small(f, run))?;
+        let (amps, least) = (small.n(0), small.n(2));
+        let stays = format!("fuse of {amps} A stays under {least:.1} A");
+        if self.from_stock_only {
+            return Some(format!("{stays}: the truck has none that fits"));
+        }
+        let Some(fuse) = self.after.runs.get(index).and_then(|r| r.proposed.clone()) else {
+            return Some(format!("{stays}: none that its wire allows"));
+        };
+        let edits = refit_edits(run, &fuse);
+        let with = self.c.plan.with(&Step { name: String::new(), edits }).ok()?;
+        let report = self.engine.evaluate_wires(&with, self.stock);
+        let brings = report.findings.iter().find(|f| f.level != Level::Note && !self.after.says(f));
+        Some(match brings {
+            Some(f) => format!("{stays}: with {} A, {}", fuse.amps.0, f.text()),
+            None => format!("{stays}: none that fits is found"),
+        })
     }
 
     /// That the truck has no more of the fuse that a run would need, where it had some.

@@ -12,7 +12,7 @@ use crate::engine::rule::Rules;
 use crate::plan::{Edit, Id, Plan, Run, Step};
 use crate::stock::Stock;
 
-use super::keep::{leans, leans_anew};
+use super::keep::{TOO_SMALL, leans, leans_anew};
 use super::make::{Make, made_of};
 use super::wire::Sized;
 use super::{Problem, Was, adds_stop, by_gauge, unknown, wire};
@@ -31,7 +31,7 @@ pub(super) struct Standing {
     unknown: usize,
     /// Where only the van's wire may be used: metres more of a gauge than are left.
     beyond_m: f64,
-    /// Stops, then findings that wire cures.
+    /// Stops, then findings that wire cures, or the fuse on it.
     findings: (usize, usize),
     /// Fuses that lean on the next rating up.
     leans: usize,
@@ -102,7 +102,7 @@ fn fuses_changed(was: &Plan, now: &Plan) -> usize {
 impl Measure<'_> {
     fn of(&self, c: &Context<'_>, report: &Report, problem: &Problem) -> Standing {
         let count = |what: &dyn Fn(&crate::engine::Finding) -> bool| report.findings.iter().filter(|f| what(f)).count();
-        let wired = ["drop-over-target", "bond-small", "dc-dc-drops-out", "terminal-does-not-take"];
+        let wired = ["drop-over-target", "bond-small", "dc-dc-drops-out", "terminal-does-not-take", TOO_SMALL];
         let both = report.runs.iter().zip(&self.was.1.runs);
         let over =
             both.map(|(now, was)| (over_target(now) - if self.thins_back { over_target(was) } else { 0.0 }).max(0.0));
@@ -344,7 +344,7 @@ fn of_plan<T>(
     get(&c, &problem)
 }
 
-fn brings_any(before: &Report, after: &Report) -> bool {
+pub(super) fn brings_any(before: &Report, after: &Report) -> bool {
     after.findings.iter().any(|f| leans_anew(before, f) || (f.level != Level::Note && !before.says(f)))
 }
 

@@ -109,6 +109,8 @@ pub enum Then {
     Apply(Step),
     /// Puts a thing of the shelf into the plan, the cursor on its line, so that the next one is added below it.
     Take(Step),
+    /// A ladder again, with its row and its stay.
+    Climb(LadderOf, usize, usize),
     /// The walk-round goes on without an answer for a field.
     Pass(FieldPath),
     /// Puts equipment on the shelf.

@@ -154,6 +154,7 @@ pub(super) fn then(model: &mut Model, then: Then) -> Option<Effect> {
             super::shelf::apply(model, step);
             None
         }
+        Then::Climb(of, cursor, stay) => super::ladder::again(model, of, cursor, stay),
         Then::Pass(at) => {
             model.passed.push(at);
             super::walk::guide(model)

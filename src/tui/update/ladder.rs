@@ -1,12 +1,13 @@
 //! Ladders: which one opens, what its keys do, and its years as they arrive.
 
+use crate::document::findings::sentence;
 use crate::engine::ladder::{Columns, Goal, families};
-use crate::engine::{LadderOf, Report, Rung, fuse_ahead};
+use crate::engine::{LadderOf, Level, Report, Rung, fuse_ahead};
 use crate::plan::{FieldPath, Id, Plan};
 use crate::tui::keymap::Action;
 use crate::tui::layout;
 use crate::tui::message::Effect;
-use crate::tui::model::{Ladder, Model, Overlay};
+use crate::tui::model::{Answer, Confirm, Ladder, Model, Overlay, Then};
 use crate::tui::words;
 
 use super::items;
@@ -90,6 +91,9 @@ fn likely(rungs: &[Rung]) -> usize {
 pub(super) fn act(model: &mut Model, mut ladder: Ladder, action: Action) -> Option<Effect> {
     let other = match (&ladder.of, action) {
         (_, Action::Enter) => {
+            if ask_stops(model, &ladder) {
+                return None;
+            }
             if let Some(rung) = ladder.rungs.get(ladder.cursor) {
                 items::apply(model, rung.step.clone());
             }
@@ -119,6 +123,47 @@ pub(super) fn act(model: &mut Model, mut ladder: Ladder, action: Action) -> Opti
     effect
 }
 
+/// Stops that a question names; the others are counted.
+const NAMED: usize = 3;
+
+/// Of sizing help, whose rows say whether a goal is met whatever comes with them: asks before one that brings new stops;
+/// whether it asks.
+fn ask_stops(model: &mut Model, ladder: &Ladder) -> bool {
+    let (LadderOf::Goal(_), Some(rung)) = (&ladder.of, ladder.rungs.get(ladder.cursor)) else { return false };
+    let stops: Vec<_> = rung.new.iter().filter(|f| f.level == Level::Stop).collect();
+    let (false, Some(plan)) = (stops.is_empty(), model.plan()) else { return false };
+    let named = stops.iter().take(NAMED).map(|f| format!("stop {}", sentence(plan, f)));
+    let more = match stops.len().saturating_sub(NAMED) {
+        0 => String::new(),
+        n => format!("; and {n} more"),
+    };
+    let question = format!(
+        "{}: brings {}, and what they ask for is not in its price: {}{more}. Put it into the plan?",
+        rung.step.name,
+        words::new_stops(stops.len()),
+        named.collect::<Vec<_>>().join("; ")
+    );
+    let answers = vec![
+        Answer { letter: '1', words: "put it in; u takes it back", then: Then::Apply(rung.step.clone()) },
+        Answer {
+            letter: '2',
+            words: "no, back to the table",
+            then: Then::Climb(ladder.of.clone(), ladder.cursor, ladder.stay),
+        },
+    ];
+    model.overlay = Some(Overlay::Confirm(Confirm { question, answers, cursor: 1 }));
+    true
+}
+
+/// A ladder again after a question over it, the cursor where it was.
+pub(super) fn again(model: &mut Model, of: LadderOf, cursor: usize, stay: usize) -> Option<Effect> {
+    let effect = climb(model, of);
+    if let Some(Overlay::Ladder(ladder)) = &mut model.overlay {
+        (ladder.cursor, ladder.stay) = (cursor, stay);
+    }
+    effect
+}
+
 /// The goal that a key asks for.
 fn aimed(model: &Model, ladder: &Ladder, goal: &Goal, action: Action) -> Option<Goal> {
     let plan = model.plan()?;
@@ -131,11 +176,7 @@ fn aimed(model: &Model, ladder: &Ladder, goal: &Goal, action: Action) -> Option<
 
 /// Sizing help with another goal; the cursor stays on its row.
 fn aim(model: &mut Model, ladder: &Ladder, goal: Goal) -> Option<Effect> {
-    let effect = climb(model, LadderOf::Goal(goal));
-    if let Some(Overlay::Ladder(new)) = &mut model.overlay {
-        (new.cursor, new.stay) = (ladder.cursor, ladder.stay);
-    }
-    effect
+    again(model, LadderOf::Goal(goal), ladder.cursor, ladder.stay)
 }
 
 /// The same fuse in the family beside.

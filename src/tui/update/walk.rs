@@ -84,7 +84,7 @@ pub(super) fn guide(model: &mut Model) -> Option<Effect> {
 }
 
 /// In which order a run's unknown fields are asked for; what is not named comes last.
-const RUN_ORDER: [&str; 7] = ["from", "to", "length_m", "zone", "insulation_c", "gauge", "amps_a"];
+const RUN_ORDER: [&str; 8] = ["from", "to", "length_m", "zone", "laid", "insulation_c", "gauge", "amps_a"];
 
 /// Whether a field says where a DC-DC charger's input comes from.
 fn is_charger_input(plan: &Plan, at: &FieldPath) -> bool {

@@ -83,8 +83,8 @@ fn said(over: &Overlay) -> (&'static str, &'static [&'static str]) {
                     "batt: in parallel; usable Wh: above the floor. panels, watts: of all arrays. short d, short Wh: days in a \
                      year with some load not served at those stays, and how much. lasts d: days without sun that the bank \
                      lasts in the worst month, as cold as it is then. price, weight: of batteries and panels over those of the \
-                     plan, +? where some are not known. meets: the goal; also: what has a new stop with it, a fuse, a wire, a \
-                     controller.",
+                     plan, +? where some are not known, or where a controller, wire or fuse is wanted with them. meets: the goal; \
+                     stop, caut: new stops and cautions that it brings; also: what has a new stop, a fuse, a wire, a controller.",
                     "No figure here takes off the shade of what stands on the roof, and room on roof and in bay is not looked at.",
                 ],
             ),

@@ -22,7 +22,7 @@ use super::table::{self, Cell, Table, WIDE, left, right};
 const MONTHS: &str = "Wh/day (months)";
 /// Columns that go first where a screen is too narrow for all: whether a row fits stays to the last, and no mean day stands
 /// without its months.
-const DISPENSABLE: [&str; 22] = [
+const DISPENSABLE: [&str; 23] = [
     "lb",
     "kg",
     "chg",
@@ -45,6 +45,7 @@ const DISPENSABLE: [&str; 22] = [
     "opens",
     "dropV",
     MONTHS,
+    "caut",
 ];
 /// The same for a fuse, a wiring and a controller: what the lines below the rows say too.
 const OF_FUSE: [&str; 5] = ["lb", "kg", "chg", "flt kA", "opens"];

@@ -55,7 +55,7 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) -> Vec<String> 
         paint.text(area.x + 1, y, 8, line.label, Role::Text);
         let change = match (&line.change, before.as_ref().and_then(|b| b.get(i))) {
             (Some(change), _) => change.clone(),
-            (None, Some(then)) => words::change(line.number, then.number, line.decimals),
+            (None, Some(then)) => words::change_shown(line.number, then.number, line.decimals),
             (None, None) => String::new(),
         };
         let used = u16::try_from(change.len()).unwrap_or(0);
@@ -87,6 +87,13 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) -> Vec<String> 
     cut
 }
 
+/// What stands for a figure of loads that nobody has entered.
+const NO_LOADS: &str = "no loads entered";
+
+fn has_no_loads(plan: &Plan) -> bool {
+    !plan.loads.iter().any(|load| load.state.stays())
+}
+
 /// The month with the least or most of something.
 fn extreme(report: &Report, most: bool, get: impl Fn(usize) -> Option<f64>) -> Option<(usize, f64)> {
     let mut best: Option<(usize, f64)> = None;
@@ -108,7 +115,7 @@ pub(super) fn lines(model: &Model, shown: &Shown, base: Option<&Shown>) -> Vec<L
     let (plan, report) = (&*shown.plan, &*shown.report);
     let mut lines = Vec::new();
     let has_base = model.document.as_ref().is_some_and(|d| d.baseline().is_some());
-    energy(report, has_base, &mut lines);
+    energy((plan, report), has_base, &mut lines);
     lines.push(worth(model, shown));
     lines.push(cold_voc(plan, report));
     lines.push(fault(report));
@@ -134,11 +141,15 @@ pub(super) fn lines(model: &Model, shown: &Shown, base: Option<&Shown>) -> Vec<L
     let days = &report.year.shortfall_days;
     lines.push(Line {
         label: "short",
-        value: format!(
-            "{} days a year{}",
-            figure(days, |d| num(*d)),
-            if report.charging_unknown() { ", at most" } else { "" }
-        ),
+        value: if has_no_loads(plan) {
+            NO_LOADS.into()
+        } else {
+            format!(
+                "{} days a year{}",
+                figure(days, |d| num(*d)),
+                if report.charging_unknown() { ", at most" } else { "" }
+            )
+        },
         number: days.as_ref().ok().copied(),
         decimals: 1,
         ..Line::default()
@@ -146,7 +157,7 @@ pub(super) fn lines(model: &Model, shown: &Shown, base: Option<&Shown>) -> Vec<L
     lines
 }
 
-fn energy(report: &Report, has_base: bool, lines: &mut Vec<Line>) {
+fn energy((plan, report): (&Plan, &Report), has_base: bool, lines: &mut Vec<Line>) {
     let month = |m: usize| report.year.months.get(m);
     let harvest = |m: usize| month(m).and_then(|m| m.harvest_wh_day.as_ref().ok().map(|w| w.0));
     let load = |m: usize| {
@@ -178,10 +189,14 @@ fn energy(report: &Report, has_base: bool, lines: &mut Vec<Line>) {
     };
     push("harvest", spread(report, worst, "worst", has_base), worst, 0);
     push("", spread(report, best, "best", has_base), best, 0);
-    push("load", wh(load_at), load_at, 0);
+    let is_bare = has_no_loads(plan);
+    let own = load_at.filter(|(_, x)| is_bare && fixed(*x, 0) != "0");
+    let own = own.map_or(String::new(), |(_, x)| format!("; own use of the equipment {} Wh/d", fixed(x, 0)));
+    let or_none = |text: String, more: &str| if is_bare { format!("{NO_LOADS}{more}") } else { text };
+    push("load", or_none(wh(load_at), &own), load_at, 0);
     // What nobody knows of other charging may bring some of it.
     let at_most = if report.charging_unknown() { ", at most" } else { "" };
-    push("short", wh(shortest) + &also.unwrap_or_default() + at_most, shortest, 0);
+    push("short", or_none(wh(shortest) + &also.unwrap_or_default() + at_most, ""), shortest, 0);
     let lasts = |m: usize| month(m).and_then(|m| m.days_without_sun.as_ref().ok().copied());
     let least = extreme(report, false, lasts);
     // The month of the least harvest where it makes no difference.
@@ -191,7 +206,7 @@ fn energy(report: &Report, has_base: bool, lines: &mut Vec<Line>) {
         Some((m, d)) => format!("{} days without sun ({})", fixed(d, 1), name(m)),
         None => "? days without sun".into(),
     };
-    push("lasts", said, days, 1);
+    push("lasts", or_none(said, ""), days, 1);
 }
 
 /// The year's harvest with its dullest and its brightest month, and the load as closely as audits know it.
@@ -275,20 +290,33 @@ fn signed(x: f64) -> String {
 }
 
 fn cold_voc(plan: &Plan, report: &Report) -> Line {
-    let coldest = match &plan.job.coldest_c {
-        Some(Known::Is(c)) => format!(" at {}", words::temperature(Units::of(plan), c.0)),
+    let at = |c: f64| format!(" at {}", words::temperature(Units::of(plan), c));
+    let coldest = match (&plan.job.coldest_c, &report.coldest_c) {
+        (Some(Known::Is(c)), _) => at(c.0),
+        (None, Some(c)) => format!("{}, its stays' coldest", at(c.0)),
         _ => String::new(),
+    };
+    let is_by_table = |id: &crate::plan::Id| {
+        let fed = plan.arrays.iter().filter(|a| a.state.stays() && a.controller.known() == Some(id));
+        let mut used = fed.flat_map(|a| a.strings.0.iter().flatten());
+        used.any(|p| plan.panels.iter().any(|panel| panel.id == *p && panel.beta_pct_k.known().is_none()))
     };
     let limit = |id: &crate::plan::Id| {
         plan.controllers.iter().find(|c| c.id == *id).and_then(|c| c.max_pv_v.known().map(|v| v.0))
     };
     // The controller nearest its limit.
     let nearest =
-        report.controllers.iter().filter_map(|c| Some((c.voc_cold_v.as_ref().ok()?.0, limit(&c.id)))).max_by(|a, b| {
-            let share = |(v, limit): &(f64, Option<f64>)| v / limit.unwrap_or(1e9).max(1e-9);
-            share(a).total_cmp(&share(b))
-        });
-    let (value, number) = match nearest {
+        report.controllers.iter().filter_map(|c| Some(((c.voc_cold_v.as_ref().ok()?.0, limit(&c.id)), &c.id))).max_by(
+            |(a, _), (b, _)| {
+                let share = |(v, limit): &(f64, Option<f64>)| v / limit.unwrap_or(1e9).max(1e-9);
+                share(a).total_cmp(&share(b))
+            },
+        );
+    let coldest = match nearest {
+        Some((_, id)) if is_by_table(id) => coldest + ", by table for want of beta",
+        _ => coldest,
+    };
+    let (value, number) = match nearest.map(|(found, _)| found) {
         Some((v, Some(limit))) => {
             let over = if v > limit { " !stop" } else { "" };
             (format!("{} V of {} V{coldest}{over}", fixed(v, 1), num(limit)), Some(v))

@@ -98,7 +98,7 @@ fn leg_lines(plan: &Plan, leg: &LegWork, width: usize, out: &mut Lines) {
         "{} {zone}: air {ambient} ({entered}), {}{clad}, {}, insulation {} C, {} bundled{own}, {} per pole, terminals {} C",
         leg.leg,
         case.gauge,
-        case.laid,
+        leg.laid,
         num(case.insulation_c),
         case.bundled,
         case.parallel,

@@ -56,7 +56,8 @@ pub(super) fn cells(model: &Model, ladder: &Ladder, rung: &Rung, c: &GoalColumns
     let price = match (model.are_prices_hidden, c.is_plan) {
         (true, _) => String::new(),
         (false, true) => "-".into(),
-        (false, false) => known(c.more.price, 0, c.more.unpriced),
+        // What its new stops ask for is not in it.
+        (false, false) => known(c.more.price, 0, c.more.unpriced + brings(rung, Level::Stop)),
     };
     let (weight, unit) = words::weight(units(model), c.more.kg);
     let weight = if c.is_plan { "-".into() } else { known(weight, 1, c.more.unweighed) };
@@ -75,9 +76,25 @@ pub(super) fn cells(model: &Model, ladder: &Ladder, rung: &Rung, c: &GoalColumns
         right("price", 8, price),
         right(unit, 8, weight),
         right("meets", 5, meets),
+        right("stop", 4, count(rung, Level::Stop)),
+        right("caut", 4, count(rung, Level::Caution)),
         left("also", 8, also(rung)),
     ]);
     cells
+}
+
+/// New findings of a level that a row brings.
+fn brings(rung: &Rung, level: Level) -> usize {
+    rung.new.iter().filter(|f| f.level == level).count()
+}
+
+/// The same in its column; those of the year come with the year.
+fn count(rung: &Rung, level: Level) -> String {
+    match brings(rung, level) {
+        _ if rung.harvest_wh_day.is_none() => "..".into(),
+        0 => "-".into(),
+        n => format!("+{n}"),
+    }
 }
 
 /// A difference; `+?` after it where a part of it is not known.
@@ -110,7 +127,10 @@ fn also(rung: &Rung) -> String {
 /// What is said of a row.
 pub(super) fn about(model: &Model, rung: &Rung, c: &GoalColumns) -> Vec<String> {
     let mut said = vec![match &rung.fit {
-        Fit::Yes => format!("{}: meets the goal", rung.name()),
+        Fit::Yes => match brings(rung, Level::Stop) {
+            0 => format!("{}: meets the goal", rung.name()),
+            n => format!("{}: meets the goal, but brings {}", rung.name(), words::new_stops(n)),
+        },
         Fit::Unknown(why) => {
             format!("{}: {}", rung.name(), model.plan().map_or(why.clone(), |p| words::waits(p, why)))
         }
@@ -131,7 +151,7 @@ pub(super) fn about(model: &Model, rung: &Rung, c: &GoalColumns) -> Vec<String> 
     if c.is_plan {
         return said;
     }
-    said.push(costs(model, c.more));
+    said.push(costs(model, rung, c.more));
     said.push(format!(
         "{} with strings: {}; other arrays as they are; no more than {2} batteries and {2} strings, no room on roof and in \
          bay looked at",
@@ -143,15 +163,21 @@ pub(super) fn about(model: &Model, rung: &Rung, c: &GoalColumns) -> Vec<String> 
 }
 
 /// What a row costs and weighs over the plan, in words.
-fn costs(model: &Model, more: More) -> String {
+fn costs(model: &Model, rung: &Rung, more: More) -> String {
     let mut said = Vec::new();
     if !model.are_prices_hidden {
+        let without = match brings(rung, Level::Stop) {
+            0 => "",
+            _ => ", without the controller, wire or fuses that its new stops ask for",
+        };
         let parts = if more.unpriced == 1 { "part" } else { "parts" };
-        said.push(match (more.unpriced, more.price) {
-            (0, price) => format!("price {}", signed(price, 0)),
-            (n, 0.0) => format!("price of {n} {parts} not known"),
-            (n, price) => format!("price {} and {n} {parts} unpriced", signed(price, 0)),
-        });
+        said.push(
+            match (more.unpriced, more.price) {
+                (0, price) => format!("price {}", signed(price, 0)),
+                (n, 0.0) => format!("price of {n} {parts} not known"),
+                (n, price) => format!("price {} and {n} {parts} unpriced", signed(price, 0)),
+            } + without,
+        );
     }
     let (weight, unit) = words::weight(units(model), more.kg);
     said.push(match more.unweighed {

@@ -1,0 +1,77 @@
+//! The results on the bench: what they say of a plan without loads, of the coldest air, and of a change.
+
+use super::Screen;
+use coachwire::plan::samples::sample;
+use coachwire::plan::{Known, Plan};
+
+fn on(plan: &Plan) -> Screen {
+    let mut screen = Screen::on(&plan.to_text(), (120, 40));
+    screen.model.overlay = None;
+    screen
+}
+
+fn larkspur() -> Plan {
+    Plan::from_text(sample("larkspur").expect("sample").text).expect("reads")
+}
+
+/// The line of the results that begins with a label.
+fn line(screen: &Screen, label: &str) -> String {
+    let text = screen.text();
+    let of = |l: &str| l.split_once("| ").map(|(_, right)| right.to_string());
+    text.lines().filter_map(of).find(|l| l.starts_with(label)).unwrap_or_else(|| panic!("{label}\n{text}"))
+}
+
+#[test]
+fn without_loads_no_days_are_promised() {
+    let mut plan = larkspur();
+    plan.loads.clear();
+    let screen = on(&plan);
+    for label in ["load ", "short ", "lasts "] {
+        assert!(line(&screen, label).contains("no loads entered"), "{}", screen.text());
+    }
+    assert!(!screen.text().contains("days without sun"), "{}", screen.text());
+    assert!(line(&on(&larkspur()), "lasts ").contains("days without sun"));
+}
+
+/// -29 C is -20 F.
+#[test]
+fn cold_volts_say_at_what_temperature_and_by_what() {
+    let said = |plan: &Plan| line(&on(plan), "cold Voc");
+    let mut plan = larkspur();
+    assert!(said(&plan).contains(" at -20 F") && !said(&plan).contains("table"), "{}", said(&plan));
+    plan.panels.iter_mut().for_each(|p| p.beta_pct_k = Known::Unknown);
+    assert!(said(&plan).contains("by table for want of beta"), "{}", said(&plan));
+    plan.job.coldest_c = None;
+    assert!(said(&plan).contains("F, its stays' coldest"), "{}", said(&plan));
+}
+
+/// What is shown as a change is what the figures shown beside each other differ by.
+#[test]
+fn a_change_is_that_of_the_figures_shown() {
+    let number = |line: &str| -> f64 {
+        let (head, _) = line.split_once(" Wh/d").expect("a figure");
+        let digits: String = head.chars().filter(char::is_ascii_digit).collect();
+        digits.parse().expect("a number")
+    };
+    let mut seen = 0;
+    for gauge in ["4 AWG", "6 AWG", "8 AWG", "10 AWG"] {
+        let mut screen = on(&larkspur());
+        let was = number(&line(&screen, "short"));
+        screen.keys("b");
+        while !matches!(screen.model.focus(), Some(at) if at.as_str().starts_with("runs.W2")) {
+            screen.keys("<Down>");
+        }
+        while screen.plan().runs.iter().find(|r| r.id.as_str() == "W2").unwrap().gauge.known()
+            != Some(&gauge.parse().unwrap())
+        {
+            screen.keys("-");
+        }
+        let now = line(&screen, "short");
+        let change = now.split_once(" Wh/d").unwrap().1.trim().trim_end_matches('|').trim().to_string();
+        if let Ok(change) = change.trim_start_matches('+').replace(' ', "").parse::<f64>() {
+            assert_eq!(change, number(&now) - was, "{was}: {now}");
+            seen += 1;
+        }
+    }
+    assert!(seen > 0, "no change was seen");
+}
