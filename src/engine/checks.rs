@@ -23,6 +23,7 @@ mod polarity;
 mod returns;
 mod roof;
 mod safety;
+mod string_fuses;
 mod string_place;
 mod unconnected;
 mod unusable;

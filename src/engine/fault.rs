@@ -22,6 +22,8 @@ pub(super) struct Source {
     /// which is already the most that is ever taken, and none on the table by cold cranking amps, whose rows are the
     /// interrupt ratings asked for.
     pub(super) margin: f64,
+    /// Cold cranking amps of each of the batteries in parallel, where the table by them is the figure.
+    pub(super) cca_each: Option<f64>,
 }
 
 /// A fault at a fuse, and the margin that an interrupt rating has to keep over it.
@@ -41,6 +43,24 @@ impl Fault {
 impl Source {
     fn ohm(&self) -> f64 {
         if self.amps > 0.0 { self.volts / self.amps } else { f64::MAX }
+    }
+
+    /// Whether amps are what the table gives for some of the batteries.
+    pub(super) fn is_row(&self, amps: f64) -> bool {
+        self.cca_each.is_some() && (lead_main_interrupt_a(f64::MIN_POSITIVE)..=self.amps).contains(&amps) && {
+            let rows = [0.0, 1_000.0, f64::MAX].map(lead_main_interrupt_a);
+            rows.iter().any(|row| (row - amps).abs() < 1e-6)
+        }
+    }
+
+    /// What so many of the bank's batteries in parallel drive together. The table has steps: two of a small row may be of
+    /// the largest.
+    fn several_a(&self, count: f64, parallel: f64) -> f64 {
+        match self.cca_each {
+            Some(_) if count <= 0.0 => 0.0,
+            Some(cca) => lead_main_interrupt_a(cca * count),
+            None => self.amps / parallel.max(1.0) * count,
+        }
     }
 }
 
@@ -83,7 +103,8 @@ pub(super) fn bank(c: &Context<'_>) -> Figure<Source> {
             (c.rules.lead_fault_volts * unit_twelves / ohm * parallel, "estimated from ampere-hours", false, rule)
         }
     };
-    Ok(Source { volts, amps: finite(amps, || FieldPath::new("bank.parallel"))?, how, assumed, margin })
+    let cca_each = known(bank.cca_a.as_ref()).map(|a| a.0).filter(|_| each.is_none() && !lithium);
+    Ok(Source { volts, amps: finite(amps, || FieldPath::new("bank.parallel"))?, how, assumed, margin, cca_each })
 }
 
 /// Fault current of a start battery, by the table at the rule's cold cranking amps.
@@ -96,6 +117,7 @@ fn start_battery(c: &Context<'_>, run: usize) -> Source {
         how: "table by usual cold cranking amps",
         assumed: true,
         margin: 1.0,
+        cca_each: None,
     }
 }
 
@@ -185,10 +207,15 @@ fn own_ohm(c: &Context<'_>, run: &Run, fuse: &Protection, from: bool) -> Figure<
 /// A parallel bank whose batteries have ways of their own, drawn up to where they meet.
 struct Batteries<'a> {
     ways: &'a [Vec<usize>],
-    /// One battery with its way, cold ohms, in the order of the ways.
-    ohms: Vec<f64>,
-    /// One battery without its way.
+    /// The cable of each way, cold ohms, in the order of the ways.
+    leads: Vec<f64>,
+    /// One battery without its way, and the others of all together without theirs.
     each_ohm: f64,
+    others_ohm: f64,
+    /// All of them together without their ways.
+    all_ohm: f64,
+    /// Whether they are by the table, whose steps are no ohms in parallel.
+    by_table: bool,
     unknown_is_none: bool,
 }
 
@@ -209,10 +236,18 @@ fn batteries<'a>(
     if source.assumed {
         return Ok(None);
     }
-    let each_ohm = source.ohm() * parallel;
-    let mut all = Batteries { ways: &c.circuit.own_ways, ohms: Vec::new(), each_ohm, unknown_is_none };
+    let of = |count: f64| source.volts / source.several_a(count, parallel).max(1e-9);
+    let mut all = Batteries {
+        ways: &c.circuit.own_ways,
+        leads: Vec::new(),
+        each_ohm: of(1.0),
+        others_ohm: of(parallel - 1.0),
+        all_ohm: source.ohm(),
+        by_table: source.cca_each.is_some(),
+        unknown_is_none,
+    };
     for way in all.ways {
-        all.ohms.push(each_ohm + all.cable_ohm(c, way)?);
+        all.leads.push(all.cable_ohm(c, way)?);
     }
     Ok(Some(all))
 }
@@ -228,10 +263,16 @@ impl Batteries<'_> {
         runs.iter().filter_map(|i| c.plan.runs.get(*i)).map(of).sum()
     }
 
-    /// Ohms of all batteries in parallel but the one on a way.
+    /// Ohms of all batteries in parallel but the one on a way. By the table the batteries' own come as its row has them, and
+    /// the leads beside each other: never more than with each battery behind its own lead.
     fn together_ohm(&self, but: Option<usize>) -> f64 {
-        let others = self.ohms.iter().enumerate().filter(|(way, _)| Some(*way) != but);
-        1.0 / others.map(|(_, ohm)| 1.0 / ohm.max(1e-12)).sum::<f64>().max(1e-12)
+        let others = || self.leads.iter().enumerate().filter(|(way, _)| Some(*way) != but).map(|(_, ohm)| *ohm);
+        let beside = |inside: f64| 1.0 / others().map(|ohm| 1.0 / (inside + ohm).max(1e-12)).sum::<f64>().max(1e-12);
+        if self.by_table {
+            beside(0.0) + if but.is_some() { self.others_ohm } else { self.all_ohm }
+        } else {
+            beside(self.each_ohm)
+        }
     }
 
     /// At a fuse on one of the ways the larger of its own battery's current and that of all the others, which comes
@@ -259,18 +300,18 @@ impl Batteries<'_> {
 
     /// The most that a fuse at any battery's own post must open.
     fn at_posts_a(&self, volts: f64) -> f64 {
-        let of = |(k, ohm): (usize, &f64)| {
-            let others = self.together_ohm(Some(k)) + ohm - self.each_ohm;
+        let of = |(k, lead): (usize, &f64)| {
+            let others = self.together_ohm(Some(k)) + lead;
             volts / self.each_ohm.min(others).max(1e-12)
         };
-        self.ohms.iter().enumerate().map(of).fold(0.0, f64::max)
+        self.leads.iter().enumerate().map(of).fold(0.0, f64::max)
     }
 }
 
 /// What each battery's own fuse in a parallel bank must open: the larger of its own fault current and that of all the
 /// others together, through their leads where they are drawn. None where there are no such fuses.
 ///
-/// Source: Kirchhoff's current law.
+/// Source: Kirchhoff's current law; by the table each side as its own cold cranking amps have it.
 pub(super) fn own_fuse_a(c: &Context<'_>, source: &Figure<Source>) -> Option<Figure<f64>> {
     let parallel = c.parallel().unwrap_or(1.0);
     (c.plan.bank.fused_each == YesNo::Yes && parallel >= 2.0).then(|| {
@@ -282,7 +323,7 @@ pub(super) fn own_fuse_a(c: &Context<'_>, source: &Figure<Source>) -> Option<Fig
         }
         let source = source.clone()?;
         // An assumed figure is that of the whole bank, whatever it is made of.
-        let each = source.amps / parallel;
-        Ok(if source.assumed { source.amps } else { each.max(each * (parallel - 1.0)) })
+        let (each, others) = (source.several_a(1.0, parallel), source.several_a(parallel - 1.0, parallel));
+        Ok(if source.assumed { source.amps } else { each.max(others) })
     })
 }

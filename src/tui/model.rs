@@ -389,24 +389,23 @@ impl Model {
     /// just chosen, left it by Esc, or come to it by the key that goes from unknown to unknown.
     #[must_use]
     pub fn takes_words(&self) -> bool {
-        let row = match (self.context(), &self.shop) {
-            (Context::Browsing, _) => self.form_row(),
-            (Context::Shop, Some(shop)) if shop.broken.is_none() => shop.row(),
+        let Some(form::Row::Field { at, meta }) = self.any_row() else { return false };
+        let is_name = meta.kind == Kind::Text && meta.unknown;
+        (is_name || matches!(meta.kind, Kind::Words(_) | Kind::Ref(_) | Kind::Months)) && self.left != Some(at)
+    }
+
+    /// The focused row of a form of the plan or of the stock.
+    fn any_row(&self) -> Option<form::Row> {
+        match self.context() {
+            Context::Browsing => self.form_row(),
+            Context::Shop => self.shop.as_ref().filter(|shop| shop.broken.is_none())?.row(),
             _ => None,
-        };
-        let Some(form::Row::Field { at, meta }) = row else { return false };
-        let is_chosen = matches!(meta.kind, Kind::Words(_) | Kind::Ref(_) | Kind::Months);
-        (is_chosen || (meta.kind == Kind::Text && meta.unknown)) && self.left.as_ref() != Some(&at)
+        }
     }
 
     /// Whether a digit begins typing: on a form's row that takes a number.
     fn takes_digits(&self) -> bool {
-        let row = match self.context() {
-            Context::Browsing => self.form_row(),
-            Context::Shop => self.shop.as_ref().and_then(|shop| shop.row()),
-            _ => None,
-        };
-        matches!(row, Some(form::Row::Field { meta, .. }) if matches!(meta.kind, Kind::Number { .. } | Kind::Gauge))
+        matches!(self.any_row(), Some(form::Row::Field { meta, .. }) if matches!(meta.kind, Kind::Number { .. } | Kind::Gauge))
     }
 
     /// Whether the row of a text that stands is focused.
@@ -417,12 +416,11 @@ impl Model {
 
     /// The text whose row is focused, and whether it is empty.
     fn text_row(&self) -> Option<(FieldPath, bool)> {
-        let (row, root): (_, &dyn Record) = match (self.context(), &self.shop) {
-            (Context::Shop, Some(shop)) if shop.broken.is_none() => (shop.row()?, &*shop.stock),
-            (Context::Browsing, _) => (self.form_row()?, self.plan()?),
-            _ => return None,
+        let form::Row::Field { at, meta } = self.any_row()? else { return None };
+        let root: &dyn Record = match &self.shop {
+            Some(shop) => &*shop.stock,
+            None => self.plan()?,
         };
-        let form::Row::Field { at, meta } = row else { return None };
         let (owner, key) = at.split_last();
         let is_text = meta.kind == Kind::Text && !meta.unknown;
         match record_in(root, &owner)?.get(key) {
@@ -556,18 +554,7 @@ impl Model {
                 matches!(&self.overlay, Some(Overlay::Finding(view)) if !crate::engine::rules_of(&view.finding).is_empty())
             }
             When::OnCure => matches!(&self.overlay, Some(Overlay::Finding(view)) if !view.cures.is_empty()),
-            When::OnChoice => !matches!(
-                &self.overlay,
-                Some(
-                    Overlay::Finding(_)
-                        | Overlay::Help { .. }
-                        | Overlay::About { .. }
-                        | Overlay::Messages { .. }
-                        | Overlay::Lines(_)
-                        | Overlay::Working(_)
-                        | Overlay::Isolation(_)
-                )
-            ),
+            When::OnChoice => self.overlay.as_ref().is_some_and(Overlay::is_chosen_from),
             When::OnSubject => {
                 matches!(self.overlay, Some(Overlay::Finding(_) | Overlay::Working(_) | Overlay::Isolation(_)))
             }

@@ -235,6 +235,23 @@ fn a_tow_line_onto_lithium_is_said_without_an_alternator() {
     assert!(!r.not_checked.iter().any(|x| x.waits_for.as_str() == "runs"), "{:?}", r.not_checked);
     is_curable(&p, "alternator-on-lithium", "devices.TOW");
     apply_all(&p);
+    // A battery of the trailer's own, for its brakes, is no vehicle ahead of the connector, charged from it or not.
+    let brakes = insert(&p, "loads", r#"(id: "LB", name: "breakaway brakes", watts_w: 180.0, life_safety: "yes")"#);
+    let mut brakes = insert(&brakes, "devices", r#"(id: "BA", kind: "start battery")"#);
+    for (id, from, to) in [("W22", "BA", "LB"), ("W23", "TOW", "BA")] {
+        let run = format!(
+            r#"(id: "{id}", from: "{from}", to: "{to}", gauge: "10 AWG", legs: [(id: "L1", length_m: 3.0, insulation_c: 90.0)],
+                protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 30.0, distance_m: 0.1)])"#
+        );
+        brakes = insert(&brakes, "runs", &run);
+        assert!(says(&evaluate(&brakes), "alternator-on-lithium", "devices.TOW"), "{}", texts(&evaluate(&brakes)));
+    }
+    // The car's own battery is: the connector itself is a source no more.
+    let car = insert(&p, "devices", r#"(id: "SB", kind: "start battery")"#);
+    let lead =
+        r#"(id: "W22", from: "SB", to: "TOW", gauge: "10 AWG", legs: [(id: "L1", length_m: 3.0, insulation_c: 90.0)])"#;
+    let r = evaluate(&insert(&car, "runs", lead));
+    assert!(says(&r, "alternator-on-lithium", "devices.SB") && !says(&r, "alternator-on-lithium", "devices.TOW"));
     let lead = with(&p, &[("bank.chemistry", word("AGM")), ("controllers.C1.absorb_v", n(14.4))]);
     assert!(found(&evaluate(&lead), "alternator-on-lithium").is_empty());
     assert_eq!(stops(&evaluate(&lead)), 0, "{}", texts(&evaluate(&lead)));

@@ -52,6 +52,45 @@ fn a_packs_own_fuse_sees_all_the_others() {
     assert!(found(&one, "battery-own-fuse").is_empty());
 }
 
+/// ABYC E-11, interrupting capacity by CCA: up to 650 CCA 1.5 kA, to 1100 3 kA, above 5 kA. At one of three batteries of
+/// 600 the two others have 1200: 5 kA; at one of two of 900 there is 900 on either side: 3 kA; of two of 600: 1.5 kA.
+#[test]
+fn a_lead_batterys_own_fuse_goes_by_the_table_for_the_others() {
+    for (count, cca, opens) in [
+        (3.0, 600.0, 5_000.0),
+        (2.0, 900.0, 3_000.0),
+        (4.0, 500.0, 5_000.0),
+        (2.0, 600.0, 1_500.0),
+        (3.0, 300.0, 1_500.0),
+    ] {
+        let lead = SOUND
+            .replace("chemistry: \"LFP\"", "chemistry: \"AGM\"")
+            .replace("ohmic_mohm: 3.0,", &format!("cca_a: {cca:?}, fused_each: \"yes\","))
+            .replace("parallel: 3.0", &format!("parallel: {count:?}"));
+        let report = evaluate(&plan(&lead));
+        let f = found(&report, "battery-own-fuse");
+        assert_eq!(f.len(), 1, "{}", texts(&report));
+        near("opens", Ok(f[0].n(0)), opens, 1e-9);
+        // With leads drawn, of no length, no less.
+        let mut drawn = insert(&plan(&lead), "devices", r#"(id: "BB", kind: "bus")"#);
+        let first =
+            drawn.runs.iter().position(|r| r.from.known().is_some_and(|id| id.as_str() == "BK")).expect("a lead");
+        drawn.runs[first].from = coachwire::plan::Known::Is("BB".parse().expect("id"));
+        for k in 1..=(count as usize) {
+            let run = format!(
+                r#"(id: "B{k}", from: "BK", to: "BB", gauge: "2 AWG", legs: [(id: "L1", length_m: 0.0001, insulation_c: 105.0)],
+                    protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 100.0, distance_m: 0.0)])"#
+            );
+            drawn = insert(&drawn, "runs", &run);
+        }
+        let report = evaluate(&drawn);
+        let f = found(&report, "battery-own-fuse");
+        near("drawn", Ok(f[0].n(0)), opens, 0.02);
+        let own = report.runs.iter().find(|r| r.id.as_str() == "B1").expect("lead");
+        near("at it", own.fuses[0].fault_a.clone().map(|a| a.0), opens, 0.02);
+    }
+}
+
 /// ABYC E-11: 20 kA for a lithium bank of which nothing is known, whatever the count of packs; said once.
 #[test]
 fn an_unknown_lithium_bank_is_assumed_once() {

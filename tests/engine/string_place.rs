@@ -42,12 +42,57 @@ fn a_string_fuse_at_the_panels_protects_no_thin_lead() {
     assert_eq!(f.len(), 4, "{}", texts(&r));
     assert!(f.iter().all(|f| f.level == Level::Stop && (f.n(0) - 40.1).abs() < 0.1), "{}", texts(&r));
     is_curable(&wrong, "string-fuse-wrong-end", "runs.S1");
-    for right in [four("14 AWG", "to", 0.1), four("6 AWG", "from", 0.1)] {
-        let r = evaluate(&right);
-        assert!(found(&r, "string-fuse-wrong-end").is_empty(), "{}", texts(&r));
-    }
+    let r = evaluate(&four("14 AWG", "to", 0.1));
+    assert!(found(&r, "string-fuse-wrong-end").is_empty(), "{}", texts(&r));
+    // NEC 690.9(A) asks nothing of a lead that carries all that can come; where its fuse sits is said.
+    let r = evaluate(&four("6 AWG", "from", 0.1));
+    let f = found(&r, "string-fuse-wrong-end");
+    assert!(f.len() == 4 && f.iter().all(|f| f.level == Level::Note), "{}", texts(&r));
+    assert!(f[0].text().contains("at the panels' end"), "{}", f[0].text());
     // At the right end, but with most of the lead between.
     assert_eq!(found(&evaluate(&four("14 AWG", "to", 1.5)), "string-fuse-wrong-end").len(), 4);
+}
+
+/// A string of small panels beside one of 10.7 A: 1.25 x 10.7 = 13.4 A go back into it (NEC 690.9(A)), and its label has
+/// 10 A at most. Panels whose label has 15 A stand that, and two like strings push no more into one than it gives.
+#[test]
+fn of_two_unlike_strings_the_smaller_may_want_a_fuse() {
+    let of = |series_a: f64| {
+        let small = format!(
+            r#"(id: "PS", name: "small", pmax_w: 100.0, vmp_v: 19.0, imp_a: 5.2, voc_v: 22.8, isc_a: 5.4, cells: 36.0,
+                alpha_pct_k: 0.05, beta_pct_k: -0.28, gamma_pct_k: -0.35, series_fuse_a: {series_a:?})"#
+        );
+        let p = insert(&sound(), "panels", &small);
+        let apart = [("arrays.A1.strings", Value::Text("1S1P P1".into()))];
+        let mut p = with(&p, &apart);
+        p.arrays[0].places.clear();
+        let p = insert(&p, "arrays", r#"(id: "A2", strings: "1S1P PS", controller: "C1")"#);
+        let end = p.runs[0].to.known().expect("drawn").clone();
+        let lead = format!(
+            r#"(id: "S2", from: "A2", to: "{end}", gauge: "10 AWG", legs: [(id: "L1", length_m: 2.0, zone: "roof",
+                insulation_c: 90.0)])"#
+        );
+        insert(&p, "runs", &lead)
+    };
+    let wrong = of(10.0);
+    let r = evaluate(&wrong);
+    let f = found(&r, "string-fuse-missing");
+    assert!(f.len() == 1 && f[0].level == Level::Stop, "{}", texts(&r));
+    assert!((f[0].n(0) - 1.25 * 10.7).abs() < 1e-9 && f[0].n(1) == 10.0, "{:?}", f[0].numbers);
+    // 690.9(B): 1.5625 x 5.4 = 8.44 A at least.
+    assert!(
+        f[0].text().ends_with("into that of PS, which stands 10.0 A; that one needs a fuse of 8.5 A to 10 A"),
+        "{}",
+        f[0].text()
+    );
+    is_curable(&wrong, "string-fuse-missing", "controllers.C1");
+    assert!(found(&evaluate(&of(15.0)), "string-fuse-missing").is_empty());
+    assert!(found(&evaluate(&sound()), "string-fuse-missing").is_empty());
+    // Both strings of one array: a fuse of its own wants an array of its own.
+    let both = with(&wrong, &[("arrays.A1.strings", Value::Text("P1 | PS".into()))]);
+    let r = evaluate(&both);
+    let f = found(&r, "string-fuse-missing");
+    assert!(f.len() == 1, "{}", texts(&r));
 }
 
 /// Two strings of 10.7 A on one home run: at the panels' end each has a fuse of its own; at the controller's end there is

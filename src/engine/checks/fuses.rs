@@ -170,6 +170,9 @@ pub(super) fn faults(w: &Work<'_>, amps: f64, margin: f64) -> String {
     match w.source {
         _ if margin > 1.0 || w.context.rules.interrupt_margin <= 1.0 => "the fault there".into(),
         Ok(source) if source.assumed => "the assumed fault".into(),
+        Ok(source) if source.is_row(amps) => table.into(),
+        // At a battery's own fuse the row is that of some of them.
+        Ok(_) if !w.context.circuit.own_ways.is_empty() => format!("the fault there, reckoned from {table},"),
         Ok(source) if kilo(amps, 1) != kilo(source.amps, 1) => {
             format!("the fault there, reckoned from the {} of {table},", kilo(source.amps, 1))
         }

@@ -1,17 +1,14 @@
-//! Strings: cold and hot volts, currents, unlike panels, string fuses.
+//! Strings: cold and hot volts, currents, unlike panels.
 
 use crate::engine::Work;
 use crate::engine::arrays::{self, path_of};
-use crate::engine::circuit::{Node, PathKind, Role, tracking};
+use crate::engine::circuit::{Node, PathKind, tracking};
 use crate::engine::context::{at, need};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
-use crate::engine::resistance::{fuse_path, fuses};
 use crate::plan::{Array, Controller, FieldPath, Figure, Missing};
-use crate::standards::cited::{PV_VOLTS, SHOCK, STRING_FUSE};
+use crate::standards::cited::{PV_VOLTS, SHOCK};
 use crate::standards::cold::NEC_690_7_A;
-use crate::standards::fuse::smallest_at_least;
-use crate::standards::kinds::FuseFamily;
 use crate::standards::source::COMMON_PRACTICE;
 
 use super::digits::{apart, rated};
@@ -140,48 +137,6 @@ static UNLIKE: Check = Check {
         format!("{}: panels in {} differ by {pct} % in {}, over {most} %{lost}", f.name(0), f.name(1), f.name(2))
     },
 };
-static STRING_FUSES: Check = Check {
-    id: "string-fuse-missing",
-    safety: true,
-    say: |f| {
-        let wanted = match string_fuse_span(f.n(2), f.n(1)) {
-            Ok(span) => format!("every string needs a fuse of {span}"),
-            Err(none) => format!(
-                "every string needs a fuse, {none}; fewer strings, or panels and leads that stand more, would do"
-            ),
-        };
-        let (pushes, stands) = apart(f.n(0), f.n(1), 1);
-        format!("{}: the other strings can push {pushes} A into one that stands {stands} A; {wanted}", f.name(0))
-    },
-};
-static STRING_RATING: Check = Check {
-    id: "string-fuse-rating",
-    safety: true,
-    say: |f| {
-        let wanted = match string_fuse_span(f.n(1), f.n(2)) {
-            Ok(span) => format!("wanted {span}"),
-            Err(none) => format!("wanted {none}"),
-        };
-        format!("{}: string fuse of {} A, {wanted}", f.name(0), rated(f.n(0)))
-    },
-};
-static SERIES_UNKNOWN: Check = Check {
-    id: "series-fuse-unknown",
-    safety: false,
-    say: |f| format!("{}: {:.0} strings and the panel's maximum series fuse is not known", f.name(0), f.n(0)),
-};
-
-/// What a string fuse may be, from and to; or that there is none.
-fn string_fuse_span(least_a: f64, most_a: f64) -> Result<String, String> {
-    // At least so much: a rounded limit must not fall under it.
-    let (least, most) = (format!("{:.1}", (least_a * 10.0 - 1e-6).ceil() / 10.0), rated(most_a));
-    if least_a > most_a + 1e-9 {
-        return Err(format!("of {least} A at least and {most} A at most: none fits"));
-    }
-    let made = smallest_at_least(FuseFamily::Gpv, least_a).is_some_and(|a| a <= most_a + 1e-9);
-    let span = format!("{least} A to {most} A");
-    if made { Ok(span) } else { Err(format!("of {span}: no PV fuse is made there")) }
-}
 
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     for (i, array) in w.context.plan.arrays.iter().enumerate().filter(|(_, a)| a.state.stays()) {
@@ -212,7 +167,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         if w.context.circuit.arrays_of(i).next().is_some() {
             out.take(&ISC_OVER, path, isc_over(w, i, k));
             out.take(&UNLIKE, path, unlike_arrays(w, i, k));
-            string_fuses(w, out, i, k);
+            super::string_fuses::all(w, out, i, k);
         }
     }
 }
@@ -426,136 +381,4 @@ pub(super) fn unlike_arrays(w: &Work<'_>, k: usize, controller: &Controller) -> 
             "Vmp",
         ])
     }))
-}
-
-/// What string fuses of one controller's strings are judged by.
-struct Strings {
-    count: usize,
-    /// Short-circuit current of all strings, and of the largest and smallest.
-    total_a: f64,
-    largest_a: f64,
-    smallest_a: f64,
-    /// Smallest maximum series fuse; none where unknown.
-    series_a: Option<f64>,
-}
-
-fn strings_of(w: &Work<'_>, i: usize) -> Figure<Strings> {
-    let plan = w.context.plan;
-    let mut s = Strings { count: 0, total_a: 0.0, largest_a: 0.0, smallest_a: f64::MAX, series_a: Some(f64::MAX) };
-    for array in w.context.circuit.arrays_of(i).filter_map(|a| plan.arrays.get(a)) {
-        for string in &array.strings.0 {
-            let isc = arrays::string_sums(plan, array, string)?.isc_a;
-            s.count += 1;
-            s.total_a += isc;
-            s.largest_a = s.largest_a.max(isc);
-            s.smallest_a = s.smallest_a.min(isc);
-            for id in string {
-                let series = arrays::panel(plan, array, id)?.series_fuse_a.known().map(|a| a.0);
-                s.series_a = s.series_a.and_then(|least| series.map(|x| least.min(x)));
-            }
-        }
-    }
-    Ok(s)
-}
-
-/// String fuses: needed where the other strings can push more into one than its panels or leads stand.
-///
-/// Source: NEC 690.9(A); 690.8 and 690.9(B) for the rating.
-fn string_fuses(w: &Work<'_>, out: &mut Gathered, i: usize, k: &Controller) {
-    let path = || FieldPath::new(format!("controllers.{}", k.id));
-    let strings = match strings_of(w, i) {
-        Ok(s) => s,
-        Err(missing) => return out.take(&STRING_FUSES, path, Err(missing)),
-    };
-    if (strings.count as f64) <= w.context.rules.unfused_strings {
-        return;
-    }
-    let Some(series_a) = strings.series_a else {
-        for array in w.context.circuit.arrays_of(i).filter_map(|a| w.context.plan.arrays.get(a)) {
-            let panels =
-                array.strings.0.iter().flatten().filter_map(|id| arrays::panel(w.context.plan, array, id).ok());
-            for panel in panels.filter(|p| p.series_fuse_a.known().is_none()) {
-                out.wait(at("panels", &panel.id, "series_fuse_a"));
-            }
-        }
-        let found = Finding::new(
-            &SERIES_UNKNOWN,
-            Level::Caution,
-            path(),
-            &[strings.count as f64],
-            STRING_FUSE.of(w.context.rules.basis),
-        );
-        return out.take(&SERIES_UNKNOWN, path, Ok(Some(found.named([&k.id]))));
-    };
-    let back_a = (strings.total_a - strings.smallest_a) * w.context.rules.array_current_factor;
-    let mut stands_a = series_a;
-    for array in w.context.circuit.arrays_of(i) {
-        if let Some(lead) = lead_ampacity_a(w, array) {
-            stands_a = stands_a.min(lead);
-        }
-    }
-    let least_a = strings.largest_a * w.context.rules.string_fuse_factor;
-    let mut unfused = false;
-    for array in w.context.circuit.arrays_of(i) {
-        match string_fuse(w, array) {
-            None => unfused = true,
-            Some((index, run, fuse)) => {
-                let single = w.context.plan.arrays.get(array).is_some_and(|a| a.strings.0.len() == 1);
-                if let Some(link) = w.context.circuit.links.get(index).filter(|_| single) {
-                    let placed = super::string_place::of(w, index, run, link, fuse, back_a);
-                    out.take(&super::string_place::PLACE, path, placed);
-                }
-                let outcome = fuse.amps_a.at(|| fuse_path(run, fuse, "amps_a")).map(|a| {
-                    let wrong = a.0 < least_a - 1e-9 || a.0 > series_a + 1e-9;
-                    wrong.then(|| {
-                        let subject = FieldPath::new(format!("runs.{}", run.id));
-                        let numbers = [a.0, least_a, series_a];
-                        let found = Finding::new(
-                            &STRING_RATING,
-                            Level::Stop,
-                            subject,
-                            &numbers,
-                            STRING_FUSE.of(w.context.rules.basis),
-                        );
-                        found.named([&run.id])
-                    })
-                });
-                out.take(&STRING_RATING, path, outcome);
-            }
-        }
-    }
-    if unfused && back_a > stands_a {
-        let numbers = [back_a, stands_a, least_a];
-        let found = Finding::new(&STRING_FUSES, Level::Stop, path(), &numbers, STRING_FUSE.of(w.context.rules.basis))
-            .named([&k.id]);
-        out.take(&STRING_FUSES, path, Ok(Some(found)));
-    }
-}
-
-/// The run that leaves an array.
-fn first_run(w: &Work<'_>, array: usize) -> Option<usize> {
-    let way = w.context.circuit.way_of(PathKind::Array, Node::Array(array))?;
-    way.runs.first().copied()
-}
-
-/// Ampacity of the run that leaves an array with a single string: its lead.
-fn lead_ampacity_a(w: &Work<'_>, array: usize) -> Option<f64> {
-    let single = w.context.plan.arrays.get(array)?.strings.0.len() == 1;
-    let capacity = w.found.get(first_run(w, array)?)?.capacity.as_ref().ok()?;
-    single.then_some(capacity.weakest.amps)
-}
-
-/// The fuse in each string of an array, drawn on the run that leaves it.
-fn string_fuse<'a>(
-    w: &'a Work<'_>,
-    array: usize,
-) -> Option<(usize, &'a crate::plan::Run, &'a crate::plan::Protection)> {
-    let index = first_run(w, array)?;
-    let link = w.context.circuit.links.get(index)?;
-    let run = w.context.plan.runs.get(index)?;
-    let single = w.context.plan.arrays.get(array)?.strings.0.len() == 1;
-    let own = link.role == Role::Array;
-    fuses(run)
-        .find(|f| own && (single || crate::engine::protection::is_string_fuse(w.context, index, f)))
-        .map(|f| (index, run, f))
 }

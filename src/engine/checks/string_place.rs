@@ -18,6 +18,14 @@ pub(super) static PLACE: Check = Check {
     say: |f| {
         let (sits, most) = apart(f.n(2), f.n(3), 2);
         let (pushed, carries) = apart(f.n(0), f.n(1), 1);
+        if f.level == Level::Note {
+            return format!(
+                "{}: its string fuse sits {sits} m of wire from {}, at the panels' end: it protects them, and the lead only as \
+                 that carries {carries} A by itself, the other strings {pushed} A",
+                f.name(0),
+                f.name(1)
+            );
+        }
         format!(
             "{}: its string fuse sits {sits} m of wire from {}, at most {most} m; the other strings push {pushed} A into it \
              from there, and it carries {carries} A",
@@ -28,21 +36,19 @@ pub(super) static PLACE: Check = Check {
 };
 
 /// A lead that carries less than the other strings can push is protected from their end; one that carries it may have
-/// its fuse at the panels, which it then protects.
+/// its fuse at the panels, which it then protects: said all the same, as another string would change it.
 ///
-/// Source: NEC 690.9(A): overcurrent protection at the source of the overcurrent.
+/// Source: NEC 690.9(A): overcurrent protection at the source of the overcurrent, asked for where the ampacity is less.
 pub(super) fn of(w: &Work<'_>, i: usize, run: &Run, link: &Link, fuse: &Protection, pushed_a: f64) -> Outcome {
     let Some(found) = w.found.get(i) else { return Ok(None) };
     let carries_a = found.capacity.as_ref().map_err(Clone::clone)?.weakest.amps;
-    if pushed_a <= carries_a + 1e-9 {
-        return Ok(None);
-    }
     let (sits_m, (_, most_m)) = (fuse_distance_m(run, link.near_from, fuse)?, distance_limits(w.context, i, run));
+    let level = if pushed_a <= carries_a + 1e-9 { Level::Note } else { Level::Stop };
     Ok((sits_m > most_m + 1e-6).then(|| {
         let (from, to) = end_names(run);
         let end = if link.near_from { from } else { to };
         let numbers = [pushed_a, carries_a, sits_m, most_m];
-        Finding::new(&PLACE, Level::Stop, path_of(run), &numbers, STRING_FUSE.of(w.context.rules.basis))
+        Finding::new(&PLACE, level, path_of(run), &numbers, STRING_FUSE.of(w.context.rules.basis))
             .named([run.id.to_string(), end])
     }))
 }

@@ -2,18 +2,52 @@
 
 use crate::plan::power::ChargerKind;
 use crate::plan::wiring::Return;
-use crate::plan::{DeviceKind, Plan, Run};
+use crate::plan::{Device, DeviceKind, Id, Plan, Run, YesNo};
 
 use super::{Node, Role, device_kind};
 
 pub(in crate::engine) fn is_start(plan: &Plan, node: Node) -> bool {
-    let engine = |kind: &DeviceKind| matches!(kind, DeviceKind::StartBattery | DeviceKind::Alternator);
-    match device_kind(plan, node) {
+    match (device_kind(plan, node), node) {
         // A trailer's plan may end at its connector: the vehicle's alternator is behind it all the same.
-        Some(DeviceKind::Tow) => !plan.devices.iter().any(|d| d.state.stays() && d.kind.known().is_some_and(engine)),
-        Some(kind) => engine(&kind),
-        None => false,
+        (Some(DeviceKind::Tow), Node::Device(i)) => plan.devices.get(i).is_some_and(|tow| !is_vehicle_drawn(plan, tow)),
+        (Some(kind), _) => matches!(kind, DeviceKind::StartBattery | DeviceKind::Alternator),
+        (None, _) => false,
     }
+}
+
+/// Whether the vehicle ahead of a tow connector is drawn: an alternator, or a start battery that runs join to the connector.
+/// A battery that feeds life safety straight, as one for breakaway brakes does, is the trailer's own.
+fn is_vehicle_drawn(plan: &Plan, tow: &Device) -> bool {
+    let of = |kind: DeviceKind| plan.devices.iter().filter(move |d| d.state.stays() && d.kind.known() == Some(&kind));
+    if of(DeviceKind::Alternator).next().is_some() {
+        return true;
+    }
+    let batteries: Vec<&Device> = of(DeviceKind::StartBattery).collect();
+    if batteries.is_empty() {
+        return false;
+    }
+    let ends = |run: &Run| Some((run.from.known()?.clone(), run.to.known()?.clone()));
+    let joins: Vec<(Id, Id)> = plan.runs.iter().filter_map(ends).collect();
+    let beside = |id: &Id| -> Vec<Id> {
+        let of = |(a, b): &(Id, Id)| if a == id { Some(b.clone()) } else { (b == id).then(|| a.clone()) };
+        joins.iter().filter_map(of).collect()
+    };
+    let saves = |id: &Id| plan.loads.iter().any(|l| l.id == *id && l.life_safety == YesNo::Yes && l.state.stays());
+    let mut reached = vec![tow.id.clone()];
+    let mut next = 0;
+    while let Some(id) = reached.get(next).cloned() {
+        next += 1;
+        // What joins is crossed; a battery, a load or a charger ends the way.
+        if next > 1 && !plan.devices.iter().any(|d| d.id == id && d.kind.known() != Some(&DeviceKind::StartBattery)) {
+            continue;
+        }
+        for other in beside(&id) {
+            if !reached.contains(&other) {
+                reached.push(other);
+            }
+        }
+    }
+    batteries.iter().any(|b| reached.contains(&b.id) && !beside(&b.id).iter().any(saves))
 }
 
 pub(super) fn is_terminal(plan: &Plan, node: Node) -> bool {

@@ -1,5 +1,6 @@
 //! Steps that wire an array otherwise: other strings, fewer panels, string fuses, and the wire and breaker they want then.
 
+use crate::engine::arrays::string_sums;
 use crate::engine::circuit::{Circuit, Node, PathKind};
 use crate::engine::context::Context;
 use crate::engine::report::Report;
@@ -280,11 +281,21 @@ fn wired(
 
 /// A fuse in every string, on the run that leaves each array.
 pub(in crate::engine) fn string_fuses(plan: &Plan, controller: &str, finding: &Finding) -> Vec<Step> {
-    let Some(amps) = smallest_at_least(FuseFamily::Gpv, finding.n(2)) else { return Vec::new() };
+    // One rating cannot suit unlike strings on one run.
+    if !finding.name(2).is_empty() {
+        return Vec::new();
+    }
     let (circuit, _) = Circuit::of(plan);
+    let factor = Rules::of(plan).string_fuse_factor;
+    let rating = |array: &crate::plan::Array| {
+        let of = |string: &Vec<crate::plan::Id>| Some(string_sums(plan, array, string).ok()?.isc_a);
+        let largest_a = array.strings.0.iter().filter_map(of).fold(0.0, f64::max);
+        smallest_at_least(FuseFamily::Gpv, largest_a * factor)
+    };
     let Some(k) = plan.controllers.iter().position(|k| k.id.as_str() == controller) else { return Vec::new() };
-    let mut edits = Vec::new();
+    let (mut edits, mut all) = (Vec::new(), Vec::new());
     for array in circuit.arrays_of(k) {
+        let Some(amps) = plan.arrays.get(array).and_then(rating) else { return Vec::new() };
         let first = circuit.way_of(PathKind::Array, Node::Array(array)).and_then(|w| w.runs.first());
         let Some(run) = first.and_then(|i| plan.runs.get(*i)) else { continue };
         let at = if circuit.links.get(*first.unwrap_or(&0)).is_some_and(|l| l.near_from) {
@@ -293,10 +304,10 @@ pub(in crate::engine) fn string_fuses(plan: &Plan, controller: &str, finding: &F
             FuseAt::From
         };
         edits.push(insert(run, at, FuseFamily::Gpv, amps));
+        if !all.contains(&amps) {
+            all.push(amps);
+        }
     }
-    if edits.is_empty() {
-        Vec::new()
-    } else {
-        vec![Step { name: format!("{controller}: string fuses {amps} A"), edits }]
-    }
+    let amps = all.iter().map(|a| format!("{a} A")).collect::<Vec<_>>().join(" and ");
+    if edits.is_empty() { Vec::new() } else { vec![Step { name: format!("{controller}: string fuses {amps}"), edits }] }
 }

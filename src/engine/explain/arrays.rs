@@ -114,16 +114,17 @@ fn string_fuses(e: &mut Explain<'_>) -> Option<()> {
             all.push(string_sums(e.c.plan, array, string).ok()?.isc_a);
         }
     }
-    let (total, least): (f64, f64) = (all.iter().sum(), all.iter().copied().fold(f64::MAX, f64::min));
-    let factor = e.c.rules.array_current_factor;
+    let (total, factor) = (all.iter().sum::<f64>(), e.c.rules.array_current_factor);
+    let own = e.finding.n(2) / e.c.rules.string_fuse_factor;
+    let into = if e.finding.name(1).is_empty() { "the smallest" } else { e.finding.name(1) };
     e.say(format!(
-        "{} strings, Isc {} A together; the others into the smallest: ({} - {}) x {} = {} A",
+        "{} strings, Isc {} A together; the others into {into}: ({} - {}) x {} = {} A",
         all.len(),
         n(total),
         n(total),
-        n(least),
+        n(own),
         n(factor),
-        n((total - least) * factor)
+        n((total - own) * factor)
     ));
     e.say("a string stands the lesser of its panels' maximum series fuse and its lead");
     Some(())

@@ -81,7 +81,8 @@ fn before(e: &mut Explain<'_>) {
         "hot-vmp-low" => low_volts(e),
         "source-end-unfused" if f.n(2) > 0.0 => e.say(format!("the fuse ahead of what gives it: {} A", n(f.n(2)))),
         "string-fuse-missing" => {
-            e.say(format!("a fuse in every string: {} A at least, {} A at most", n(f.n(2)), n(f.n(1))));
+            let every = if f.name(1).is_empty() { "every" } else { "that" };
+            e.say(format!("a fuse in {every} string: {} A at least, {} A at most", n(f.n(2)), n(f.n(1))));
         }
         "string-fuse-wrong-end" => {
             e.say(format!("its fuse sits {} m of wire from the other strings, {} m at most", n(f.n(2)), n(f.n(3))));

@@ -236,7 +236,8 @@ fn string_fuse(c: &Context<'_>, index: usize) -> Figure<Option<Amps>> {
             }
         }
     }
-    if count as f64 <= c.rules.unfused_strings {
+    let spared = count as f64 <= c.rules.unfused_strings;
+    if count < 2 || (spared && (count > 2 || series.is_err())) {
         return Ok(None);
     }
     let needed = (total - smallest) * c.rules.array_current_factor > series?;

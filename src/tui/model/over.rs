@@ -189,3 +189,20 @@ pub struct IsolationView {
     pub all: Vec<Isolation>,
     pub cursor: usize,
 }
+
+impl Overlay {
+    /// Whether Enter chooses something of it; an opened finding is cured by its own key.
+    #[must_use]
+    pub fn is_chosen_from(&self) -> bool {
+        !matches!(
+            self,
+            Self::Finding(_)
+                | Self::Help { .. }
+                | Self::About { .. }
+                | Self::Messages { .. }
+                | Self::Lines(_)
+                | Self::Working(_)
+                | Self::Isolation(_)
+        )
+    }
+}

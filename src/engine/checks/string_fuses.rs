@@ -1,0 +1,218 @@
+//! String fuses: needed where the other strings can push more into one than its panels or its lead stand.
+
+use crate::engine::Work;
+use crate::engine::arrays;
+use crate::engine::circuit::{Node, PathKind, Role};
+use crate::engine::context::at;
+use crate::engine::finding::{Check, Finding, Level};
+use crate::engine::gather::Gathered;
+use crate::engine::resistance::{fuse_path, fuses};
+use crate::plan::{Controller, FieldPath, Figure, Protection, Run};
+use crate::standards::cited::STRING_FUSE;
+use crate::standards::fuse::smallest_at_least;
+use crate::standards::kinds::FuseFamily;
+
+use super::digits::{apart, rated};
+
+static STRING_FUSES: Check = Check {
+    id: "string-fuse-missing",
+    safety: true,
+    say: |f| {
+        let like = f.name(1).is_empty();
+        let who = if like { "every string needs" } else { "that one needs" };
+        let wanted = match string_fuse_span(f.n(2), f.n(1)) {
+            Ok(span) => format!("{who} a fuse of {span}"),
+            Err(none) => {
+                format!("{who} a fuse, {none}; fewer strings, or panels and leads that stand more, would do")
+            }
+        };
+        let (pushes, stands) = apart(f.n(0), f.n(1), 1);
+        let one = if like { "one that".to_string() } else { format!("that of {}, which", f.name(1)) };
+        let apart = match f.name(2) {
+            "" => String::new(),
+            array => format!("; each string of {array} drawn as an array of its own can have a fuse of its own"),
+        };
+        format!("{}: the other strings can push {pushes} A into {one} stands {stands} A; {wanted}{apart}", f.name(0))
+    },
+};
+static STRING_RATING: Check = Check {
+    id: "string-fuse-rating",
+    safety: true,
+    say: |f| {
+        let wanted = match string_fuse_span(f.n(1), f.n(2)) {
+            Ok(span) => format!("wanted {span}"),
+            Err(none) => format!("wanted {none}"),
+        };
+        format!("{}: string fuse of {} A, {wanted}", f.name(0), rated(f.n(0)))
+    },
+};
+static SERIES_UNKNOWN: Check = Check {
+    id: "series-fuse-unknown",
+    safety: false,
+    say: |f| format!("{}: {:.0} strings and the panel's maximum series fuse is not known", f.name(0), f.n(0)),
+};
+
+/// What a string fuse may be, from and to; or that there is none.
+fn string_fuse_span(least_a: f64, most_a: f64) -> Result<String, String> {
+    // At least so much: a rounded limit must not fall under it.
+    let (least, most) = (format!("{:.1}", (least_a * 10.0 - 1e-6).ceil() / 10.0), rated(most_a));
+    if least_a > most_a + 1e-9 {
+        return Err(format!("of {least} A at least and {most} A at most: none fits"));
+    }
+    let made = smallest_at_least(FuseFamily::Gpv, least_a).is_some_and(|a| a <= most_a + 1e-9);
+    let span = format!("{least} A to {most} A");
+    if made { Ok(span) } else { Err(format!("of {span}: no PV fuse is made there")) }
+}
+
+/// One string of a controller.
+struct One {
+    array: usize,
+    isc_a: f64,
+    /// Smallest maximum series fuse of its panels; none where one is unknown.
+    series_a: Option<f64>,
+    /// Of what panels it is.
+    panels: String,
+}
+
+fn strings_of(w: &Work<'_>, controller: usize) -> Figure<Vec<One>> {
+    let plan = w.context.plan;
+    let mut all = Vec::new();
+    for index in w.context.circuit.arrays_of(controller) {
+        let Some(array) = plan.arrays.get(index) else { continue };
+        for string in &array.strings.0 {
+            let isc_a = arrays::string_sums(plan, array, string)?.isc_a;
+            let mut one = One { array: index, isc_a, series_a: Some(f64::MAX), panels: String::new() };
+            for id in string {
+                let series = arrays::panel(plan, array, id)?.series_fuse_a.known().map(|a| a.0);
+                one.series_a = one.series_a.and_then(|least| series.map(|x| least.min(x)));
+                if one.panels.is_empty() {
+                    one.panels = id.to_string();
+                }
+            }
+            all.push(one);
+        }
+    }
+    Ok(all)
+}
+
+/// Of three strings and more, unknown labels are asked for; of two what is known is judged, as unlike ones can be more than
+/// the smaller stands.
+///
+/// Source: NEC 690.9(A); 690.8 and 690.9(B) for the rating.
+pub(super) fn all(w: &Work<'_>, out: &mut Gathered, i: usize, k: &Controller) {
+    let path = || FieldPath::new(format!("controllers.{}", k.id));
+    let strings = match strings_of(w, i) {
+        Ok(all) => all,
+        Err(missing) => return out.take(&STRING_FUSES, path, Err(missing)),
+    };
+    let spared = strings.len() as f64 <= w.context.rules.unfused_strings;
+    if strings.len() < 2 || (spared && strings.len() > 2) {
+        return;
+    }
+    if !spared && strings.iter().any(|s| s.series_a.is_none()) {
+        return unknown(w, out, i, k, strings.len());
+    }
+    let total_a: f64 = strings.iter().map(|s| s.isc_a).sum();
+    let factor = w.context.rules.array_current_factor;
+    let mut worst: Option<(f64, f64, &One)> = None;
+    for s in &strings {
+        let Some((back_a, series_a)) = s.series_a.map(|a| ((total_a - s.isc_a) * factor, a)) else { continue };
+        let stands_a = lead_ampacity_a(w, s.array).map_or(series_a, |lead| lead.min(series_a));
+        let over = |(back, stands, _): &(f64, f64, &One)| back / stands.max(1e-9);
+        let next = (back_a, stands_a, s);
+        if string_fuse(w, s.array).is_none()
+            && back_a > stands_a + 1e-9
+            && worst.as_ref().is_none_or(|worst| over(&next) > over(worst))
+        {
+            worst = Some(next);
+        }
+    }
+    for array in w.context.circuit.arrays_of(i) {
+        fitted(w, out, k, array, &strings, spared);
+    }
+    if let Some((back_a, stands_a, s)) = worst {
+        let like = strings.iter().all(|x| (x.isc_a - s.isc_a).abs() < 1e-9);
+        let own = |x: &&One| x.array == s.array && !like;
+        let beside = strings.iter().filter(own).count() > 1;
+        let array = w.context.plan.arrays.get(s.array).filter(|_| beside).map_or("", |a| a.id.as_str());
+        let least_a = s.isc_a * w.context.rules.string_fuse_factor;
+        let numbers = [back_a, stands_a, least_a];
+        let found = Finding::new(&STRING_FUSES, Level::Stop, path(), &numbers, STRING_FUSE.of(w.context.rules.basis));
+        let panels = if like { "" } else { s.panels.as_str() };
+        out.take(&STRING_FUSES, path, Ok(Some(found.named([k.id.as_str(), panels, array]))));
+    }
+}
+
+/// The labels nobody has entered.
+fn unknown(w: &Work<'_>, out: &mut Gathered, i: usize, k: &Controller, count: usize) {
+    let path = || FieldPath::new(format!("controllers.{}", k.id));
+    for array in w.context.circuit.arrays_of(i).filter_map(|a| w.context.plan.arrays.get(a)) {
+        let panels = array.strings.0.iter().flatten().filter_map(|id| arrays::panel(w.context.plan, array, id).ok());
+        for panel in panels.filter(|p| p.series_fuse_a.known().is_none()) {
+            out.wait(at("panels", &panel.id, "series_fuse_a"));
+        }
+    }
+    let source = STRING_FUSE.of(w.context.rules.basis);
+    let found = Finding::new(&SERIES_UNKNOWN, Level::Caution, path(), &[count as f64], source);
+    out.take(&SERIES_UNKNOWN, path, Ok(Some(found.named([&k.id]))));
+}
+
+/// The string fuse of an array: its place and its rating, by the strings that it is in.
+fn fitted(w: &Work<'_>, out: &mut Gathered, k: &Controller, array: usize, strings: &[One], spared: bool) {
+    let path = || FieldPath::new(format!("controllers.{}", k.id));
+    let Some((index, run, fuse)) = string_fuse(w, array) else { return };
+    let own = || strings.iter().filter(|s| s.array == array);
+    let total_a: f64 = strings.iter().map(|s| s.isc_a).sum();
+    let smallest_a = own().map(|s| s.isc_a).fold(f64::MAX, f64::min);
+    let back_a = (total_a - smallest_a) * w.context.rules.array_current_factor;
+    let single = own().count() == 1;
+    if let Some(link) = w.context.circuit.links.get(index).filter(|_| single && !spared) {
+        let placed = super::string_place::of(w, index, run, link, fuse, back_a);
+        out.take(&super::string_place::PLACE, path, placed);
+    }
+    // What is in the lead of one of two strings that need no string fuses is none.
+    let Some(series_a) = own().map(|s| s.series_a).min_by(smaller).flatten() else { return };
+    if spared && back_a <= series_a + 1e-9 {
+        return;
+    }
+    let least_a = own().map(|s| s.isc_a).fold(0.0, f64::max) * w.context.rules.string_fuse_factor;
+    let outcome = fuse.amps_a.at(|| fuse_path(run, fuse, "amps_a")).map(|a| {
+        let wrong = a.0 < least_a - 1e-9 || a.0 > series_a + 1e-9;
+        wrong.then(|| {
+            let subject = FieldPath::new(format!("runs.{}", run.id));
+            let source = STRING_FUSE.of(w.context.rules.basis);
+            Finding::new(&STRING_RATING, Level::Stop, subject, &[a.0, least_a, series_a], source).named([&run.id])
+        })
+    });
+    out.take(&STRING_RATING, path, outcome);
+}
+
+/// An unknown one is the smallest.
+fn smaller(a: &Option<f64>, b: &Option<f64>) -> std::cmp::Ordering {
+    a.unwrap_or(f64::MIN).total_cmp(&b.unwrap_or(f64::MIN))
+}
+
+/// The run that leaves an array.
+fn first_run(w: &Work<'_>, array: usize) -> Option<usize> {
+    let way = w.context.circuit.way_of(PathKind::Array, Node::Array(array))?;
+    way.runs.first().copied()
+}
+
+/// Ampacity of the run that leaves an array with a single string: its lead.
+fn lead_ampacity_a(w: &Work<'_>, array: usize) -> Option<f64> {
+    let single = w.context.plan.arrays.get(array)?.strings.0.len() == 1;
+    let capacity = w.found.get(first_run(w, array)?)?.capacity.as_ref().ok()?;
+    single.then_some(capacity.weakest.amps)
+}
+
+/// The fuse in each string of an array, drawn on the run that leaves it.
+fn string_fuse<'a>(w: &'a Work<'_>, array: usize) -> Option<(usize, &'a Run, &'a Protection)> {
+    let index = first_run(w, array)?;
+    let link = w.context.circuit.links.get(index)?;
+    let run = w.context.plan.runs.get(index)?;
+    let single = w.context.plan.arrays.get(array)?.strings.0.len() == 1;
+    let own = link.role == Role::Array;
+    fuses(run)
+        .find(|f| own && (single || crate::engine::protection::is_string_fuse(w.context, index, f)))
+        .map(|f| (index, run, f))
+}
