@@ -103,6 +103,7 @@ in_force! {
     drop_controller_bank = "drop-controller-bank",
     drop_inverter = "drop-inverter",
     drop_charger = "drop-charger",
+    drop_charger_input = "drop-charger-input",
     drop_critical = "drop-critical",
     drop_other = "drop-other",
     battery_switch_mohm = "battery-switch-mohm",

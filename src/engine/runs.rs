@@ -267,7 +267,10 @@ fn target_pct(c: &Context<'_>, kind: PathKind) -> f64 {
         PathKind::Array => c.rules.drop_array,
         PathKind::ControllerBank => c.rules.drop_controller_bank,
         PathKind::Inverter => c.rules.drop_inverter,
-        PathKind::Charger | PathKind::ChargerInput => c.rules.drop_charger,
+        PathKind::Charger => c.rules.drop_charger,
+        // A converter's input: its drop-out judges it, where the plan sets no target.
+        PathKind::ChargerInput if c.rules.drop_charger_input <= 0.0 => f64::INFINITY,
+        PathKind::ChargerInput => c.rules.drop_charger_input,
         PathKind::CriticalLoad => c.rules.drop_critical,
         PathKind::OtherLoad => c.rules.drop_other,
     }
@@ -365,7 +368,7 @@ fn line(
         base_v: base_v.map(Volts),
         path_drop_v: way.map_or_else(none_yet, |(_, d)| d.drop_v.clone().map(Volts)),
         path_drop_pct: way.map_or_else(none_yet, |(_, d)| d.pct.clone()),
-        target_pct: way.map(|(_, d)| d.target_pct),
+        target_pct: way.map(|(_, d)| d.target_pct).filter(|pct| pct.is_finite()),
         path: way.map_or_else(Vec::new, |(w, _)| ids(c, w)),
         path_end: way.and_then(|(w, _)| end_id(c.plan, w.end)).cloned(),
         ampacity_a: capacity.clone().map(|k| Amps(k.weakest.amps)),

@@ -154,7 +154,8 @@ impl Engine {
             let (with, after) =
                 if from_stock_only { proposal } else { self.polish(&c, stock, before, &mut step, proposal) };
             let (with, after) = self.open_faults((all, from_stock_only), (was.plan, before), &mut step, (with, after));
-            step.edits.extend(bond_edits(&with, before, &after));
+            let bonds = bond_edits(&with, before, &after);
+            step.edits.extend(if from_stock_only { truck::covered(stock, &with, bonds) } else { bonds });
             return Turn::Done(step);
         }
         Turn::Done(nothing())
@@ -293,16 +294,20 @@ impl Problem {
                 let least_v = fixed_v + of_way.iter().map(|(p, a)| least_ohm(&sized, *p) * a).sum::<f64>();
                 // Out of reach for any gauge: no worse than it is.
                 let now_v = drop.drop_v.as_ref().copied().unwrap_or(0.0);
-                let limit_v = if least_v <= target_v { target_v } else { now_v.max(least_v) };
+                // What has no gauge yet, or draws less by thicker wire, is held to the rules alone: no copper buys that target.
+                let is_open = |(p, _): &(usize, f64)| sized.get(*p).is_none_or(|s| s.now.is_none());
+                let limit_v = match least_v <= target_v {
+                    true => target_v,
+                    false if way.kind == PathKind::ChargerInput || of_way.iter().any(is_open) => f64::MAX,
+                    false => now_v.max(least_v),
+                };
                 let binds = whole && least_v <= target_v;
                 ways.push(Way { index, runs: of_way, fixed_v, target_v, limit_v: limit_v + 1e-9, binds });
             }
         }
-        let is_held = |i: usize| {
-            let made = c.plan.runs.get(i).and_then(|run| Some((run, make::made_of(run)?)));
-            !place.contains_key(&i) && made.is_some_and(|(run, make)| wire::on_van(stock, run, make.gauge))
-        };
-        let held_m = if from_stock_only { truck::wanted(c, is_held) } else { BTreeMap::new() };
+        let is_held = |i: usize| !place.contains_key(&i);
+        let held_m =
+            if from_stock_only { truck::Served::of(c, stock, is_held, |_| false).taken } else { BTreeMap::new() };
         let mut problem = Self { runs: sized, ways, place, thins_back: was.thins_back, held_m };
         problem.keep_from_thinning(c);
         problem
@@ -333,6 +338,7 @@ impl Problem {
         (fuses, may_fit): (&mut Fuses, &dyn Fn(&Proposed) -> bool),
     ) -> Mended {
         let (mut thin, mut held, mut pinned) = (BTreeSet::new(), BTreeSet::new(), BTreeSet::new());
+        let is_line = |run: usize| c.circuit.links.get(run).is_some_and(|l| l.role == Role::ChargerInput);
         for f in &after.findings {
             let run = f.run().and_then(|id| c.plan.runs.iter().position(|r| r.id.as_str() == id));
             let Some(run) = run else {
@@ -343,7 +349,9 @@ impl Problem {
             };
             if f.check.id == "interrupt-below-fault" && is_new_stop(before, f) {
                 held.insert(run);
-            } else if by_gauge(f) || leans(f) {
+            } else if by_gauge(f) || leans(f) || (f.check.id == "fuse-below-design" && is_line(run) && !before.says(f))
+            {
+                // Thinner wire in a line to a DC-DC charger draws more than its fuse was chosen for.
                 thin.insert(run);
             } else if is_new_stop(before, f) {
                 pinned.insert(run);
@@ -491,33 +499,29 @@ impl Problem {
         }
     }
 
-    /// Whether a gauge is chosen for more metres than are left on the spools; if so, the shortest run looks elsewhere.
+    /// Whether a gauge is chosen for more metres than are left on the spools; if so, the longest run looks elsewhere, so
+    /// that the spool serves as many as it can; where there is nothing else for it, it stays as it is.
     fn oversubscribed(&mut self, stock: &Stock, chosen: &[usize]) -> bool {
-        let mut wanted: HashMap<Gauge, f64> = HashMap::new();
+        let mut wanted: BTreeMap<Gauge, f64> = self.held_m.clone();
         let pick = |p: usize, s: &Sized| chosen.get(p).and_then(|i| s.candidates.get(*i)).copied();
         for (p, s) in self.runs.iter().enumerate() {
             if let Some(x) = pick(p, s) {
                 *wanted.entry(x.make.gauge).or_default() += s.metres_of(&x);
             }
         }
-        let left_m = |g: &Gauge| wire::left_m(stock, *g) - self.held_m.get(g).copied().unwrap_or(0.0);
-        let short = wanted.iter().filter(|(g, m)| **m > left_m(g) + 1e-9).map(|(g, _)| *g).min();
-        let Some(short) = short else { return false };
-        let users = self.runs.iter().enumerate().filter(|(p, s)| pick(*p, s).is_some_and(|x| x.make.gauge == short));
-        let movable = users.filter(|(_, s)| s.candidates.len() > 1);
-        let least = movable.min_by(|a, b| a.1.metres.total_cmp(&b.1.metres)).map(|(p, _)| p);
-        match least {
-            Some(p) => {
-                if let Some(s) = self.runs.get_mut(p) {
-                    s.candidates.retain(|x| x.make.gauge != short);
-                }
-            }
-            // Nobody can move: the longest user stays as it is.
-            None => {
-                let users =
-                    self.runs.iter().enumerate().filter(|(p, s)| pick(*p, s).is_some_and(|x| x.make.gauge == short));
-                let longest = users.max_by(|a, b| a.1.metres.total_cmp(&b.1.metres)).map(|(p, _)| p);
-                let Some(p) = longest else { return false };
+        let is_short = |(g, m): &(&Gauge, &f64)| **m > wire::left_m(stock, **g) + 1e-9;
+        let users = |short: Gauge| {
+            let of = move |(p, s): (usize, &Sized)| {
+                let x = pick(p, s).filter(|x| x.make.gauge == short)?;
+                Some((p, s.metres_of(&x)))
+            };
+            self.runs.iter().enumerate().filter_map(of)
+        };
+        let longest = |short| users(short).max_by(|a, b| a.1.total_cmp(&b.1)).map(|(p, _)| (short, p));
+        let Some((short, p)) = wanted.iter().filter(is_short).find_map(|(g, _)| longest(*g)) else { return false };
+        if let Some(s) = self.runs.get_mut(p) {
+            s.candidates.retain(|x| x.make.gauge != short);
+            if s.candidates.is_empty() {
                 self.leave(p);
             }
         }
@@ -525,12 +529,9 @@ impl Problem {
         true
     }
 
-    /// Takes a run out of the sizing: it stays as it is.
+    /// Takes a run out of the sizing: it stays as it is, and takes nothing off a spool that does not cover it.
     fn leave(&mut self, p: usize) {
         let Some(s) = self.runs.get(p) else { return };
-        if let Some(now) = &s.now {
-            *self.held_m.entry(now.make.gauge).or_default() += s.metres;
-        }
         let ohm = s.now.map_or(0.0, |n| n.ohm);
         for way in &mut self.ways {
             let own: f64 = way.runs.iter().filter(|(r, _)| *r == p).map(|(_, a)| ohm * a).sum();

@@ -90,20 +90,57 @@ pub(super) fn dc_dc(gauge: &str) -> Plan {
 }
 
 /// 20 A at 14.2 V and 90 % of 13.2 V: about 24 A. 6 m of 6 AWG (1.35 mohm/m stranded, NEC Chapter 9 Table 8 at 20 C)
-/// lose some 0.2 V, over 0.24 V with the fuse: of 2 % of 12 V; 1/0 AWG a quarter of it.
-/// Source: V^2 - V E + P R = 0.
+/// lose some 0.2 V, over 0.24 V with the fuse: of 2 % of 12 V; 1/0 AWG a quarter of it. Where the plan sets no target the
+/// input is judged by its drop-out alone.
+/// Source: V^2 - V E + P R = 0; the rules' section on alternators.
 #[test]
-fn the_input_line_of_a_dc_dc_charger_is_judged_as_a_chargers() {
+fn the_input_line_of_a_dc_dc_charger_has_the_target_that_the_plan_sets() {
+    let none = evaluate(&dc_dc("8 AWG"));
+    assert!(found(&none, "drop-over-target").is_empty(), "{}", texts(&none));
+    assert_eq!(run(&none, "W10").target_pct, None);
+    assert!(run(&none, "W10").path_drop_pct.clone().expect("known") > 2.0);
+    let dc_dc = |gauge: &str| targeted(&dc_dc(gauge), 2.0);
     let thin = evaluate(&dc_dc("8 AWG"));
     let said = found(&thin, "drop-over-target");
     assert_eq!(said.iter().map(|f| f.subject.as_str()).collect::<Vec<_>>(), ["runs.W10"], "{}", texts(&thin));
     assert_eq!((said[0].level, said[0].n(3)), (Level::Caution, 2.0));
-    assert!(said[0].text().contains("target 2 % (its input line, held to that of chargers, rule drop-charger"));
+    assert!(said[0].text().contains("target 2 % (its input line, rule drop-charger-input"));
     let (v, amps) = (14.2 * 20.0 / 0.9, run(&thin, "W10").drop_at_a.clone().expect("known").0);
     assert!(amps > v / 13.2 && amps < v / 11.0, "{amps}");
     let thick = evaluate(&dc_dc("2 AWG"));
     assert!(found(&thick, "drop-over-target").is_empty(), "{}", texts(&thick));
     assert!(super::cures::apply_all(&dc_dc("8 AWG")) >= 1);
+}
+
+/// The plan with a target for the input lines of its DC-DC chargers.
+fn targeted(plan: &Plan, pct: f64) -> Plan {
+    let mut plan = plan.clone();
+    plan.rules.push(coachwire::plan::RuleChange {
+        id: "drop-charger-input".parse().expect("id"),
+        value: coachwire::plan::Known::Is(coachwire::units::Number(pct)),
+        reason: "test".into(),
+    });
+    plan
+}
+
+/// 0.1 % of 12 V are 12 mV: 6 m of 4/0 AWG (0.16 mohm/m, NEC Chapter 9 Table 8) lose more at 24 A. No copper buys that: the
+/// line gets what its current and its fuse of 40 A want, whether it had a gauge or none, and says what is left.
+#[test]
+fn a_target_out_of_reach_buys_no_copper() {
+    use coachwire::standards::conductor::area_mm2;
+    let mm2 = |g: &str| area_mm2(g.parse().expect("gauge"));
+    for (gauge, known) in [("8 AWG", true), ("8 AWG", false)] {
+        let mut p = targeted(&dc_dc(gauge), 0.1);
+        let line = p.runs.iter_mut().find(|r| r.id.as_str() == "W10").expect("there");
+        if !known {
+            line.gauge = coachwire::plan::Known::Unknown;
+        }
+        let proposal = coachwire::engine::Engine::default().propose_sizes(&p, &Default::default(), false);
+        let row = proposal.rows.iter().find(|r| r.run.as_str() == "W10").expect("a row");
+        let after = row.gauge.1.expect("a gauge");
+        assert!(area_mm2(after.gauge) <= mm2("8 AWG") + 1e-9, "{after}: {}", row.why);
+        assert!(row.why.contains("target 0.10 %, out of reach of any gauge"), "{}", row.why);
+    }
 }
 
 /// A 48 V bank with a panel of 12 V behind a converter.

@@ -155,9 +155,9 @@ fn sizing_from_the_truck_says_what_its_spools_lack() {
     let short = why(four(Known::Is(Celsius(105.0)), 0.5));
     // An inch is 25.4 mm.
     let inches = |m: f64| format!("{:.1}\"", m / 0.0254);
-    assert_eq!(short, format!("held: 4 AWG: {} needed in all, {} left on the truck", inches(wanted_m), inches(0.5)));
+    assert_eq!(short, format!("held: 4 AWG: {} needed, {} left on the truck", inches(wanted_m), inches(0.5)));
     let enough = why(four(Known::Is(Celsius(105.0)), 30.0));
-    assert!(!enough.contains("needed in all"), "{enough}");
+    assert!(!enough.contains("left on the truck"), "{enough}");
 }
 
 /// Five branches of 300 W each draw 25 A at 12 V and want 31.25 A of fuse (1.25 x, rules.md section 1): the truck has two of
@@ -254,4 +254,46 @@ fn a_wiring_is_priced_and_weighed_with_its_wire() {
         rungs.into_iter().find(|r| r.current).expect("70 A").weight_kg.ok()
     };
     assert_eq!((fuse_row(Some(0.12)), fuse_row(None)), (Some(0.12), None));
+}
+
+/// Of three branches in 8 AWG, 1 m, 1 m and 4 m long, 5 m on the spool serve the two that take 2 m each, both poles; the one
+/// of 8 m is held and says so. Nothing is given wire that is not there: 0.1 m and 2 m of 2/0 serve no run of 7 m.
+#[test]
+fn a_spool_serves_as_many_runs_as_it_can_and_no_more() {
+    let mut p = plan(SOUND);
+    for run in &mut p.runs {
+        run.measured_ohm = Some(Known::Is(coachwire::units::Ohms(0.001)));
+        run.gauge = Known::Is("2 AWG".parse().unwrap());
+    }
+    for (n, long) in [(1, 1.0), (2, 4.0), (3, 1.0)] {
+        let load = format!(r#"(id: "X{n}", watts_w: 300.0, hours_day: 1.0)"#);
+        let run = format!(
+            r#"(id: "Y{n}", from: "BUS", to: "X{n}", gauge: "8 AWG", legs: [(id: "L1", length_m: {long:.1},
+            insulation_c: 90.0)],
+            protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 40.0, distance_m: 0.1)])"#
+        );
+        p = super::mistakes::insert(&p, "loads", &load);
+        p = super::mistakes::insert(&p, "runs", &run);
+    }
+    let eight = |left_m: f64| Spool { left_m: Known::Is(Metres(left_m)), ..spool(105.0, None) };
+    let thick = |left_m: f64| Spool { gauge: Known::Is("2/0 AWG".parse().unwrap()), ..eight(left_m) };
+    let why = |p: &Plan, spools: Vec<Spool>| -> Vec<(String, bool, String)> {
+        let rows = Engine::default().propose_sizes(p, &with(spools, vec![]), true).rows;
+        rows.into_iter().map(|r| (r.run.to_string(), r.changes(), r.why)).collect()
+    };
+    // A foot is 0.3048 m: 8 m, 5 m, and 4 m taken.
+    for others in [vec![], vec![thick(0.1)], vec![thick(7.9)]] {
+        let rows = why(&p, [vec![eight(5.0)], others].concat());
+        assert!(rows.iter().all(|r| !r.1), "{rows:?}");
+        let of = |run: &str| rows.iter().find(|r| r.0 == run).map(|r| r.2.clone()).expect("a row");
+        assert_eq!(of("Y2"), "held: 8 AWG: 26.2' needed, 16.4' left on the truck");
+        assert!(["Y1", "Y3"].iter().all(|run| !of(run).contains("left on the truck")), "{rows:?}");
+    }
+    // 9 m would serve the long one alone, and do not beside the two that are served.
+    let rows = why(&p, vec![eight(9.0)]);
+    let of = |run: &str| rows.iter().find(|r| r.0 == run).map(|r| r.2.clone()).expect("a row");
+    assert_eq!(of("Y2"), "held: 8 AWG: 26.2' needed, 29.5' left on the truck, 13.1' of it taken by Y1, Y3");
+    // 8 m of 2/0 are there for it.
+    let rows = why(&p, vec![eight(5.0), thick(8.0)]);
+    assert_eq!(rows.iter().filter(|r| r.1).map(|r| r.0.as_str()).collect::<Vec<_>>(), ["Y2"], "{rows:?}");
 }

@@ -420,18 +420,18 @@ fn target_rule(kind: PathKind) -> &'static [&'static str] {
         PathKind::Array => &["drop-array"],
         PathKind::ControllerBank => &["drop-controller-bank"],
         PathKind::Inverter => &["drop-inverter"],
-        PathKind::Charger | PathKind::ChargerInput => &["drop-charger"],
+        PathKind::Charger => &["drop-charger"],
+        PathKind::ChargerInput => &["drop-charger-input"],
         PathKind::CriticalLoad => &["drop-critical"],
         PathKind::OtherLoad => &["drop-other"],
     }
 }
 
-/// Whose target a way is held to, where its kind alone does not say it: no book has one for the input of a charger.
+/// Whose target a way is held to, where its kind alone does not say it: the input of a charger has one by the plan's rule
+/// alone.
 fn whose_target(kind: PathKind) -> &'static str {
     match kind {
-        PathKind::ChargerInput => {
-            " (its input line, held to that of chargers, rule drop-charger: the less arrives, the more it draws)"
-        }
+        PathKind::ChargerInput => " (its input line, rule drop-charger-input: the less arrives, the more it draws)",
         _ => "",
     }
 }

@@ -121,7 +121,7 @@ impl Engine {
         let mut rows = Vec::new();
         for (i, (old, new)) in plan.runs.iter().zip(&with.runs).enumerate() {
             let is_changed = made_of(old) != made_of(new);
-            let unsized_for = found.get(i).and_then(|f| asked.not_sized(i, new, f, is_changed));
+            let unsized_for = asked.not_sized(i, new, &found, is_changed);
             let mut why = unsized_for.unwrap_or_else(|| asked.decides(i, new, is_changed));
             let fuse_was_open = fuse(old).is_none() && fuse(new).is_some();
             if fuse_was_open || (!is_changed && fuse(old) != fuse(new)) {
@@ -314,7 +314,8 @@ impl Asked<'_> {
     }
 
     /// Why a run is not sized at all.
-    fn not_sized(&mut self, index: usize, run: &Run, found: &runs::Found, is_changed: bool) -> Option<String> {
+    fn not_sized(&mut self, index: usize, run: &Run, all: &[runs::Found], is_changed: bool) -> Option<String> {
+        let found = all.get(index)?;
         let role = self.c.circuit.links.get(index)?.role;
         if !sizes(role) {
             return Some(match role {
@@ -384,11 +385,17 @@ impl Asked<'_> {
         }
         if self.from_stock_only
             && !is_changed
-            && let Some(why) = truck::too_short(self.c, self.stock, index, found)
+            && let Some(why) = self.too_short(index, all)
         {
             return Some(format!("held: {why}"));
         }
         None
+    }
+
+    /// A run left as it is for want of wire.
+    fn too_short(&self, index: usize, all: &[runs::Found]) -> Option<String> {
+        let made = |plan: &Plan, i: usize| plan.runs.get(i).and_then(made_of);
+        truck::too_short(self.c, self.stock, index, all, |i| made(self.was, i) != made(self.c.plan, i))
     }
 
     /// What decides the size of a run: what keeps it from being thicker where something is left to cure, else what
@@ -402,6 +409,9 @@ impl Asked<'_> {
         };
         let left = self.after.findings.iter().find(open);
         let Some(now) = made_of(run) else { return "its gauge is not known".into() };
+        if let Some(why) = self.out_of_reach(index) {
+            return if is_changed { format!("no thicker: {why}") } else { format!("held: {why}") };
+        }
         if let Some(left) = left {
             let why = self.holds(index, run, now).unwrap_or_else(|| left.text());
             return if is_changed { format!("no thicker: {why}") } else { format!("held: {why}") };
@@ -423,6 +433,40 @@ impl Asked<'_> {
             None if self.is_over(&report, run) => format!("{thinner} would add to a path that is over its target"),
             None => "cheapest of those that meet rules and targets".into(),
         }
+    }
+
+    /// What a run's path loses over a target that the thickest wire in all that is sized on it does not reach, and what is
+    /// held there.
+    fn out_of_reach(&mut self, index: usize) -> Option<String> {
+        let figures = self.after.runs.get(index)?;
+        let (pct, target) = (figures.path_drop_pct.clone().ok()?, figures.target_pct?);
+        if pct <= target {
+            return None;
+        }
+        let (mut edits, mut held) = (Vec::new(), Vec::new());
+        let runs = self.c.plan.runs.iter().enumerate().filter(|(_, run)| figures.path.contains(&run.id));
+        for (i, run) in runs {
+            let may = |m: &Make| {
+                wire::fits(self.c, i, *m) && (!self.from_stock_only || wire::on_van(self.stock, run, m.gauge))
+            };
+            let all = makes(self.c, i).into_iter().filter(may);
+            let is_held = run.measured_ohm.is_some() || !wire::has_new_leg(run);
+            match all.max_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2())).filter(|_| !is_held) {
+                Some(make) => edits.extend(wire::edits(run, make, true)),
+                None => held.push(run.id.as_str()),
+            }
+        }
+        let with = self.c.plan.with(&Step { name: String::new(), edits }).ok()?;
+        let report = self.engine.evaluate_wires(&with, self.stock);
+        let best = report.runs.get(index)?;
+        if best.path_drop_pct.as_ref().is_ok_and(|pct| best.target_pct.is_none_or(|target| *pct <= target)) {
+            return None;
+        }
+        let because = match held.as_slice() {
+            [] => String::new(),
+            held => format!(", {} held", held.join(", ")),
+        };
+        Some(format!("path {pct:.2} %, target {target:.2} %, out of reach of any gauge{because}"))
     }
 
     /// Whether some path over its target loses more through a run than it does as proposed.

@@ -14,6 +14,7 @@ use crate::stock::Stock;
 
 use super::keep::{TOO_SMALL, leans, leans_anew};
 use super::make::{Make, made_of};
+use super::truck::Served;
 use super::wire::Sized;
 use super::{Problem, Was, adds_stop, by_gauge, unknown, wire};
 
@@ -29,8 +30,10 @@ const STEP: f64 = 1e-6;
 pub(super) struct Standing {
     /// Runs that have no gauge yet, and could have one; fuses of unknown rating.
     unknown: usize,
-    /// Where only the van's wire may be used: metres more of a gauge than are left.
+    /// Where only the van's wire may be used: metres more of a gauge than are left, in what is given it; runs for which
+    /// too little is left of the gauge that they keep.
     beyond_m: f64,
+    without: usize,
     /// Stops, then findings that wire cures, or the fuse on it.
     findings: (usize, usize),
     /// Fuses that lean on the next rating up.
@@ -54,12 +57,13 @@ impl Standing {
         self.key() < other.key()
     }
 
-    fn key(&self) -> [i64; 11] {
+    fn key(&self) -> [i64; 12] {
         let steps = |x: f64| (x / STEP).round() as i64;
         let count = |n: usize| i64::try_from(n).unwrap_or(i64::MAX);
         [
-            count(self.unknown),
             steps(self.beyond_m),
+            count(self.unknown),
+            count(self.without),
             count(self.findings.0),
             count(self.findings.1),
             count(self.leans),
@@ -115,13 +119,13 @@ impl Measure<'_> {
             leans: count(&leans),
             thin: 0,
             beyond_m: 0.0,
+            without: 0,
             over: over.sum(),
             new_fuses: if self.from_stock_only { fuses_changed(self.was.0, c.plan) } else { 0 },
             off_van_m: 0.0,
             unpriced: 0,
             cost: 0.0,
         };
-        let mut wanted = problem.held_m.clone();
         for sized in &problem.runs {
             let Some(now) = &sized.now else { continue };
             let role = c.circuit.links.get(sized.index).map(|l| l.role);
@@ -133,15 +137,15 @@ impl Measure<'_> {
                 None => standing.unpriced += 1,
             }
             let run = c.plan.runs.get(sized.index);
-            if run.is_some_and(|run| wire::on_van(self.stock, run, now.make.gauge)) {
-                *wanted.entry(now.make.gauge).or_default() += sized.metres;
-            } else {
+            if self.from_stock_only && !run.is_some_and(|run| wire::on_van(self.stock, run, now.make.gauge)) {
                 standing.off_van_m += sized.metres;
             }
         }
-        standing.beyond_m = wanted.iter().map(|(g, m)| (m - wire::left_m(self.stock, *g)).max(0.0)).sum::<f64>();
-        if !self.from_stock_only {
-            (standing.beyond_m, standing.off_van_m) = (0.0, 0.0);
+        if self.from_stock_only {
+            let made = |plan: &Plan, i: usize| plan.runs.get(i).and_then(made_of);
+            let is_changed = |i: usize| made(self.was.0, i) != made(c.plan, i);
+            let served = Served::of(c, self.stock, |i| !problem.place.contains_key(&i), is_changed);
+            (standing.beyond_m, standing.without) = (served.beyond_m, served.without.len());
         }
         standing
     }

@@ -1,13 +1,14 @@
 //! Why the truck does not serve a run: jackets nobody has read, too little wire left on a spool, fuses all taken.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::engine::context::Context;
+use crate::engine::price::wire_m;
 use crate::engine::report::RunFigures;
 use crate::engine::resistance::{fuses, legs};
 use crate::engine::runs::Found;
 use crate::plan::entry::{self, Units};
-use crate::plan::{Plan, Run};
+use crate::plan::{Edit, Plan, Run, Step};
 use crate::standards::conductor::{Gauge, area_mm2};
 use crate::stock::{Spool, Stock};
 
@@ -64,20 +65,26 @@ fn too_thin(c: &Context<'_>, stock: &Stock, index: usize, found: &Found) -> Opti
     thin.then(|| format!("the truck's {thickest} is thinner than {practice}, the least in practice"))
 }
 
-/// A run left as it is because the spools that would serve it have too little left.
-pub(super) fn too_short(c: &Context<'_>, stock: &Stock, index: usize, found: &Found) -> Option<String> {
+/// A run left as it is because the spools that would serve it have too little left. `is_changed`: of each run of the plan,
+/// whether it is sized anew.
+pub(super) fn too_short(
+    c: &Context<'_>,
+    stock: &Stock,
+    index: usize,
+    found: &[Found],
+    is_changed: impl Fn(usize) -> bool,
+) -> Option<String> {
     let run = c.plan.runs.get(index)?;
     let own = made_of(run);
-    let would = wire::sized(c, (stock, true), index, found, own)?;
-    let total = wanted(c, |_| true);
-    let left = |gauge: Gauge| wire::left_m(stock, gauge);
+    let sized = |i: usize| wire::sized(c, (stock, true), i, found.get(i)?, made_of(c.plan.runs.get(i)?));
+    let would = sized(index)?;
+    let served = Served::of(c, stock, |i| sized(i).is_none(), is_changed);
     let mut least: Option<(Gauge, f64)> = None;
     for x in &would.candidates {
-        let gauge = x.make.gauge;
-        let others = total.get(&gauge).copied().unwrap_or(0.0);
+        let (gauge, needs) = (x.make.gauge, would.metres_of(x));
         let is_own = own.is_some_and(|own| own.gauge == gauge);
-        let needs = if is_own { others } else { others + would.metres_of(x) };
-        if needs <= left(gauge) + 1e-9 {
+        let others = served.taken.get(&gauge).copied().unwrap_or(0.0);
+        if (is_own && !served.without.contains(&index)) || others + needs <= wire::left_m(stock, gauge) + 1e-9 {
             return None;
         }
         if is_own || least.is_none() {
@@ -85,22 +92,100 @@ pub(super) fn too_short(c: &Context<'_>, stock: &Stock, index: usize, found: &Fo
         }
     }
     let (gauge, needs_m) = least?;
-    let text = format!("{gauge}: {needs_m:.1} m needed in all, {:.1} m left on the truck", left(gauge));
-    Some(entry::said(Units::of(c.plan), &text, &[needs_m, left(gauge)]))
+    let left_m = wire::left_m(stock, gauge);
+    let mut text = format!("{gauge}: {needs_m:.1} m needed, {left_m:.1} m left on the truck");
+    let taken_m = served.taken.get(&gauge).copied().filter(|m| *m > 0.0 && needs_m <= left_m + 1e-9);
+    if let (Some(taken_m), Some(by)) = (taken_m, served.by.get(&gauge)) {
+        text.push_str(&format!(", {taken_m:.1} m of it taken by {}", by.join(", ")));
+    }
+    let numbers: Vec<f64> = [needs_m, left_m].into_iter().chain(taken_m).collect();
+    Some(entry::said(Units::of(c.plan), &text, &numbers))
 }
 
-/// Metres of new wire in these runs of the plan, by gauge.
-pub(super) fn wanted(c: &Context<'_>, is_one: impl Fn(usize) -> bool) -> BTreeMap<Gauge, f64> {
-    let mut all = BTreeMap::new();
-    for (_, run) in c.plan.runs.iter().enumerate().filter(|(i, _)| is_one(*i)) {
-        for leg in legs(run).filter(|l| wire::is_new(l)) {
-            let gauge = leg.gauge.as_ref().unwrap_or(&run.gauge).known().copied();
-            if let (Some(gauge), Ok(metres)) = (gauge, wire::leg_metres(run, leg)) {
-                *all.entry(gauge).or_default() += metres;
+/// Which runs of the plan the truck's spools serve as they are drawn, every conductor of both poles counted.
+#[derive(Default)]
+pub(super) struct Served {
+    /// Metres taken of each gauge, and by which runs.
+    pub(super) taken: BTreeMap<Gauge, f64>,
+    by: BTreeMap<Gauge, Vec<String>>,
+    /// Runs of a gauge on the truck for which too little of it is left.
+    pub(super) without: BTreeSet<usize>,
+    /// Metres more than there are that runs take which were given their gauge.
+    pub(super) beyond_m: f64,
+}
+
+impl Served {
+    /// Those that are not sized have their wire first, then those that are given a gauge, then those that keep theirs; the
+    /// shortest first, so that a spool serves as many as it can.
+    pub(super) fn of(
+        c: &Context<'_>,
+        stock: &Stock,
+        is_held: impl Fn(usize) -> bool,
+        is_changed: impl Fn(usize) -> bool,
+    ) -> Self {
+        let rank = |i: usize| if is_held(i) { 0 } else { 2 - usize::from(is_changed(i)) };
+        let mut wanted: Vec<(usize, f64, usize, Gauge)> = Vec::new();
+        for (i, run) in c.plan.runs.iter().enumerate() {
+            for (gauge, metres) in wanted_by(run) {
+                if wire::on_van(stock, run, gauge) {
+                    wanted.push((rank(i), metres, i, gauge));
+                }
             }
+        }
+        wanted.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
+        let mut served = Self::default();
+        for (rank, metres, i, gauge) in wanted {
+            let taken = served.taken.entry(gauge).or_default();
+            let over_m = (*taken + metres - wire::left_m(stock, gauge)).max(0.0);
+            let changed = rank == 1 || is_changed(i);
+            if over_m > 1e-9 && !changed {
+                served.without.insert(i);
+                continue;
+            }
+            *taken += metres;
+            if over_m > 1e-9 {
+                served.beyond_m += over_m;
+            }
+            served.by.entry(gauge).or_default().extend(c.plan.runs.get(i).map(|r| r.id.to_string()));
+        }
+        served
+    }
+}
+
+/// Metres of new wire in a run, by gauge.
+fn wanted_by(run: &Run) -> BTreeMap<Gauge, f64> {
+    let mut all = BTreeMap::new();
+    for leg in legs(run).filter(|l| wire::is_new(l)) {
+        let gauge = leg.gauge.as_ref().unwrap_or(&run.gauge).known().copied();
+        if let (Some(gauge), Ok(metres)) = (gauge, wire_m(run, leg)) {
+            *all.entry(gauge).or_default() += metres;
         }
     }
     all
+}
+
+/// Metres left of a gauge beside all new wire of the plan that is drawn in it.
+pub(super) fn spare_m(stock: &Stock, plan: &Plan, gauge: Gauge) -> f64 {
+    let drawn = plan.runs.iter().filter_map(|run| wanted_by(run).get(&gauge).copied());
+    wire::left_m(stock, gauge) - drawn.sum::<f64>()
+}
+
+/// Edits of a run's gauge that the truck's spools cover, one after the other.
+pub(super) fn covered(stock: &Stock, plan: &Plan, edits: Vec<Edit>) -> Vec<Edit> {
+    let mut now = plan.clone();
+    let mut kept = Vec::new();
+    for edit in edits {
+        let Ok(with) = now.with(&Step { name: String::new(), edits: vec![edit.clone()] }) else { continue };
+        let serves = |(old, new): (&Run, &Run)| {
+            let on = |g: &Gauge| wire::on_van(stock, new, *g) && spare_m(stock, &with, *g) >= -1e-9;
+            old == new || wanted_by(new).keys().all(on)
+        };
+        if now.runs.iter().zip(&with.runs).all(serves) {
+            kept.push(edit);
+            now = with;
+        }
+    }
+    kept
 }
 
 /// Fuses of the truck that a run could have, and that others of the plan take to the last.

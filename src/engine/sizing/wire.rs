@@ -3,12 +3,11 @@
 use crate::engine::capacity::{RunCapacity, of_run};
 use crate::engine::circuit::{Circuit, Role};
 use crate::engine::context::{Context, at};
-use crate::engine::price::wire_cost_per_m;
+use crate::engine::price::{wire_cost_per_m, wire_m};
 use crate::engine::protection::{Limits, is_string_fuse, limits, protected, wants_fuse};
 use crate::engine::resistance::{fuse_distance_m, fuses, leg_path, legs, length_m, run_loop};
 use crate::engine::runs::Found;
 use crate::plan::job::GaugeSystem;
-use crate::plan::wiring::Return;
 use crate::plan::{Edit, FieldPath, Figure, Known, Leg, Plan, Protection, Run, State, Value};
 use crate::standards::conductor::{Gauge, area_mm2, copper_kg_per_m};
 use crate::standards::fuse::smallest_at_least;
@@ -155,13 +154,6 @@ pub(in crate::engine) fn edits(run: &Run, make: Make, whole: bool) -> Vec<Edit> 
     edits
 }
 
-/// Metres of wire of a leg, every conductor of both poles.
-pub(super) fn leg_metres(run: &Run, leg: &Leg) -> Figure<f64> {
-    let poles = if run.return_path == Return::Pair { 2.0 } else { 1.0 };
-    let length = leg.length_m.at(|| leg_path(run, leg, "length_m"))?.0;
-    Ok(length * poles * leg.per_pole.at(|| leg_path(run, leg, "per_pole"))?.0)
-}
-
 /// Metres left of a gauge, all spools.
 pub(in crate::engine) fn left_m(stock: &Stock, gauge: Gauge) -> f64 {
     let spools = stock.truck.spools.iter().filter(|s| s.gauge.known() == Some(&gauge));
@@ -234,7 +226,7 @@ fn candidate(c: &Context<'_>, stock: &Stock, index: usize, run: &Run, make: Make
     let ohm = run_loop(c, index, &made, amps, None).ok()?.ohm;
     let (mut price, mut copper_kg) = (Some(0.0), 0.0);
     for leg in legs(&made).filter(|l| is_new(l)) {
-        let metres = leg_metres(&made, leg).ok()?;
+        let metres = wire_m(&made, leg).ok()?;
         copper_kg += metres * copper_kg_per_m(gauge);
         price = price.and_then(|sum: f64| Some(sum + wire_cost_per_m(stock, gauge, leg)? * metres));
     }
@@ -304,7 +296,7 @@ pub(super) fn sized(
     let is_priced = priced.iter().filter(|x| enough(x) && may(x)).all(Candidate::has_price);
     let mut metres = 0.0;
     for leg in legs(run).filter(|l| is_new(l)) {
-        metres += leg_metres(run, leg).ok()?;
+        metres += wire_m(run, leg).ok()?;
     }
     let now = made_of(run).and_then(|make| candidate(c, stock, index, run, make, amps));
     let was = was.and_then(|make| candidate(c, stock, index, run, make, amps));
@@ -318,7 +310,7 @@ pub(super) fn waits_for(c: &Context<'_>, index: usize, found: &Found) -> Option<
     let thickest = makes(c, index).into_iter().max_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()))?;
     let made = with_make(run, thickest);
     let amps = found.currents.warming_a();
-    let metres = || legs(&made).filter(|l| is_new(l)).map(|leg| leg_metres(&made, leg)).sum::<Figure<f64>>();
+    let metres = || legs(&made).filter(|l| is_new(l)).map(|leg| wire_m(&made, leg)).sum::<Figure<f64>>();
     let known = of_run(c, index, &made).map(drop);
     let known = known.and_then(|()| run_loop(c, index, &made, amps?, None).map(drop));
     known.and_then(|()| metres().map(drop)).err().map(|waits| waits.0)

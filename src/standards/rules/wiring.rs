@@ -12,6 +12,8 @@ pub(super) static RULES: &[Rule] = rules! {
     "Most volts lost from the bank's posts to the inverter at rated load."
     "drop-charger" "drop, charger to bank" "%" (2.0) 0.1..10.0 practice("");
     "Most volts lost from a shore or DC-DC charger to the bank's posts."
+    "drop-charger-input" "drop, DC-DC input line" "%" (0.0) 0.0..20.0 practice("none: drop-out judges it");
+    "Most volts lost from the start battery to a DC-DC charger; 0: no target, its input is judged by whether it drops out."
     "drop-critical" "drop, critical loads" "%" (3.0) 0.1..20.0 read("ABYC E-11", "11.14.2.6");
     "Most volts lost to feeders, pumps, electronics, detectors and brakes."
     "drop-other" "drop, other loads" "%" (10.0) 0.1..20.0 read("ABYC E-11", "11.14.2.6");
