@@ -397,10 +397,11 @@ impl<'a> Runner<'a> {
         }
         let asked = self.input.usage.at(month, hour_of_day, on_shore);
         let hour = Hour { number, asked, own_w, by_bank_w, heater, heater_w, battery_c, all_even };
-        let heat_wh = if driving < LEAST_H || driving > 1.0 - LEAST_H || !self.input.runs.contains(&Runs::Driving) {
-            self.stretch(&hour, 1.0, (out, today), see)
-        } else {
+        let is_cut = (LEAST_H..=1.0 - LEAST_H).contains(&driving) && self.input.runs.contains(&Runs::Driving);
+        let heat_wh = if is_cut {
             self.in_two(&hour, (driving, on_shore), (out, today), see)
+        } else {
+            self.stretch(&hour, 1.0, (out, today), see)
         };
         if let Some(heater) = heater {
             self.rise_k = heater.body.after_k(self.rise_k, heat_wh);
