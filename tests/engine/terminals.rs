@@ -225,7 +225,9 @@ fn an_existing_leg_is_not_doubled() {
     p.runs[4].legs[0].state = State::Existing;
     assert!(rows(&p).iter().all(|r| r.gauge().is_some_and(|g| g.per_pole == 1)));
     let step = Engine::default().size_all(&p, &Stock::default(), false);
-    assert_eq!(p.with(&step).expect("applies").runs[4], p.runs[4]);
+    // Its fuse of 150 A is smaller than its current wants: that one is sized, the wire is not.
+    let with = p.with(&step).expect("applies");
+    assert_eq!((&with.runs[4].legs, &with.runs[4].gauge), (&p.runs[4].legs, &p.runs[4].gauge));
 }
 
 #[test]

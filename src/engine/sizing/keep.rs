@@ -122,10 +122,10 @@ impl Engine {
             let Ok(next) = with.with(&Step { name: String::new(), edits: edits.clone() }) else { continue };
             let report = self.evaluate_wires(&next, stock);
             let gone = !report.findings.iter().any(|f| f.identity() == finding.identity());
-            // Not above a wire that carries too little as it is.
-            let is_of_run = |f: &&Finding| f.subject == finding.subject && f.level != Level::Note;
-            let is_thin = report.findings.iter().filter(is_of_run).any(super::by_gauge);
-            let plainly = finding.check.id != TOO_SMALL || !(is_thin || brings_any(&after, &report));
+            // Not above what its wire stands.
+            let most = report.runs.iter().find(|r| r.id == run.id).and_then(|r| r.fuse_max_a.clone().ok());
+            let is_within = most.is_some_and(|most| fuse.amps.0 <= most.0 + 1e-9);
+            let plainly = finding.check.id != TOO_SMALL || (is_within && !brings_any(&after, &report));
             if gone && plainly && !adds_stop(before, &report) {
                 step.edits.extend(edits);
                 (with, after) = (next, report);
