@@ -61,15 +61,18 @@ pub(super) fn bank(c: &Context<'_>) -> Figure<Source> {
     let per_12 = if lithium { c.rules.fault_volts_lfp } else { c.rules.fault_volts_lead };
     let volts = per_12 * twelves;
     let unit_v = volts / series.max(1.0);
-    let each: Option<(f64, &'static str)> =
-        known(bank.short_circuit_a.as_ref()).map(|Amps(a)| (a, "maker's amps x batteries")).or_else(|| {
+    let each: Option<(f64, &'static str)> = known(bank.short_circuit_a.as_ref())
+        .map(|Amps(a)| (a, "maker's amps x batteries"))
+        .or_else(|| {
             known(bank.ohmic_mohm.as_ref())
                 .map(|Number(m)| (unit_v / (m / 1000.0), "fault volts / ohmic resistance x batteries in parallel"))
         });
     let rule = c.rules.interrupt_margin;
     let (amps, how, assumed, margin) = match (each, lithium, known(bank.cca_a.as_ref())) {
         (Some((each, how)), ..) => (each * parallel, how, false, rule),
-        (None, true, _) => (c.rules.lfp_unknown_fault_a, "assumed, maker's not given", true, 1.0),
+        (None, true, _) => {
+            (c.rules.lfp_unknown_fault_a, "assumed: no short-circuit figure of this lithium bank", true, 1.0)
+        }
         (None, false, Some(Amps(cca))) => {
             (lead_main_interrupt_a(cca * parallel), "table by cold cranking amps of all in parallel", false, 1.0)
         }
