@@ -61,9 +61,8 @@ pub(super) fn bank(c: &Context<'_>) -> Figure<Source> {
     let per_12 = if lithium { c.rules.fault_volts_lfp } else { c.rules.fault_volts_lead };
     let volts = per_12 * twelves;
     let unit_v = volts / series.max(1.0);
-    let each: Option<(f64, &'static str)> = known(bank.short_circuit_a.as_ref())
-        .map(|Amps(a)| (a, "maker's amps x batteries"))
-        .or_else(|| {
+    let each: Option<(f64, &'static str)> =
+        known(bank.short_circuit_a.as_ref()).map(|Amps(a)| (a, "maker's amps x batteries")).or_else(|| {
             known(bank.ohmic_mohm.as_ref())
                 .map(|Number(m)| (unit_v / (m / 1000.0), "fault volts / ohmic resistance x batteries in parallel"))
         });
