@@ -89,7 +89,9 @@ pub(super) fn bank(c: &Context<'_>) -> Figure<Source> {
     let rule = c.rules.interrupt_margin;
     let (amps, how, assumed, margin) = match (each, lithium, known(bank.cca_a.as_ref())) {
         (Some((each, how)), ..) => (each * parallel, how, false, rule),
-        (None, true, _) => (c.rules.lfp_unknown_fault_a, "assumed, maker's not given", true, 1.0),
+        (None, true, _) => {
+            (c.rules.lfp_unknown_fault_a, "assumed: no short-circuit figure of this lithium bank", true, 1.0)
+        }
         (None, false, Some(Amps(cca))) => {
             (lead_main_interrupt_a(cca * parallel), "table by cold cranking amps of all in parallel", false, 1.0)
         }

@@ -231,7 +231,7 @@ fn a_recovery_copy_with_its_steps_goes_back_one_by_one() {
     screen.keys("u");
     assert_eq!((screen.plan().job.title.as_str(), dirty(&screen)), ("one", true));
     screen.keys("u");
-    assert_eq!((&*screen.plan() == &plan, dirty(&screen)), (true, false));
+    assert_eq!((*screen.plan() == plan, dirty(&screen)), (true, false));
     screen.effects.clear();
     screen.keys("q");
     assert!(matches!(screen.effects.pop(), Some(Effect::Quit { clean: true })), "nothing asks to be saved");

@@ -420,7 +420,7 @@ fn the_walk_round_offers_the_engines_side_or_passes() {
 #[test]
 fn the_walk_round_takes_what_fits() {
     let mut screen = Screen::on("(version: 1)", (80, 24));
-    screen.keys("gmoab<Enter>lfp<Enter>0c<Enter>12.8<Enter>100<Enter>1<Enter>1<Enter>");
+    screen.keys("gmoab<Enter>lfp<Enter>12.8<Enter>100<Enter>1<Enter>1<Enter>0c<Enter>");
     screen.keys(
         "200<Enter>20.4<Enter>9.8<Enter>24.3<Enter>10.4<Enter>36<Enter>tracking<Enter>100<Enter>30<Enter>14.2<Enter>",
     );

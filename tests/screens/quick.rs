@@ -436,3 +436,22 @@ fn the_walk_round_asks_lead_for_no_cut_off() {
         assert_eq!(at(&screen).as_deref(), Some(next), "{}", screen.text());
     }
 }
+
+/// Months in two stays count in one of them, and the table of months says which; results have their mark, and a size key
+/// there says where sizes are.
+#[test]
+fn the_year_says_what_it_leaves_out_and_results_where_sizes_are() {
+    let mut plan = Plan::from_text(super::DUNLIN).unwrap();
+    let mut second = plan.stays[0].clone();
+    second.id = "S9".parse().unwrap();
+    plan.stays.push(second);
+    let mut screen = Screen::on(&plan.to_text(), (120, 40));
+    screen.keys("3");
+    let first = &plan.stays[0].id;
+    assert!(screen.text().contains(&format!("of S9 not counted: in {first} already")), "{}", screen.text());
+    let mut screen = Screen::dunlin();
+    screen.keys("<BackTab>");
+    assert!(screen.text().contains("|>harvest"), "{}", screen.text());
+    screen.keys("-");
+    assert!(screen.said().contains("step the size of W1"), "{}", screen.said());
+}

@@ -134,7 +134,7 @@ fn other_words_find_it_on_the_shelf() {
 #[test]
 fn a_charger_on_the_engine_is_offered_its_source() {
     let mut screen = stocked(DUNLIN);
-    screen.keys("2").keys("sdc-dc<Enter>");
+    screen.keys("sdc-dc<Enter>");
     let text = screen.text();
     assert!(text.contains("start battery and an alternator") && text.contains("tow plug"), "{text}");
     screen.keys("4");

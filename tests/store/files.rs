@@ -266,9 +266,9 @@ fn a_recovery_copy_holds_the_steps_that_led_to_it() {
         let before = plans.iter().take(count).enumerate().rev();
         before.map(|(i, plan)| (format!("step {i}\nof many"), Arc::clone(plan))).collect::<Vec<_>>()
     };
-    for count in 1..plans.len() {
-        let steps = trail.below(&plans[count], past(count).into_iter());
-        store.keep_copy(Some(&path), &plans[count], &steps).unwrap();
+    for (count, plan) in plans.iter().enumerate().skip(1) {
+        let steps = trail.below(plan, past(count).into_iter());
+        store.keep_copy(Some(&path), plan, &steps).unwrap();
     }
     let copy = place.folder.path().join("jobs/.larkspur.ron.recovery");
     let offer = store.offer(&path).unwrap();
