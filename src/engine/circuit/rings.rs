@@ -24,7 +24,7 @@ impl Circuit {
         if (0..self.links.len()).filter(looped).nth(1).is_none() {
             return;
         }
-        let tree = self.from_bank(plan);
+        let tree = self.fed_tree(plan);
         let rings = self.positive_rings(plan, &tree);
         for (runs, places) in rings {
             let hung = self.hung_on(plan, &tree, &places);
@@ -44,7 +44,7 @@ impl Circuit {
         link.role = role_of(plan, &link.away, link.far(), link.looped);
     }
 
-    fn from_bank(&self, plan: &Plan) -> Tree {
+    fn fed_tree(&self, plan: &Plan) -> Tree {
         let mut tree = Tree { before: vec![None; self.offsets[5]], reached: vec![Node::Bank] };
         let mut next = 0;
         while let Some(&node) = tree.reached.get(next) {
