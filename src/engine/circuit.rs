@@ -6,6 +6,7 @@ mod islands;
 mod leads;
 mod negative;
 mod returns;
+mod rings;
 mod role;
 
 use crate::plan::{DeviceKind, FieldPath, Known, Plan, YesNo};
@@ -190,6 +191,7 @@ impl Circuit {
         circuit.give_roles(plan);
         circuit.find_negatives(plan);
         circuit.find_own_ways(plan);
+        circuit.widen_loops(plan);
         circuit.find_upstream(plan);
         circuit.find_islands(plan);
         circuit.find_returns(plan);

@@ -57,6 +57,9 @@ const JACKETS_C: [f64; 5] = [75.0, 90.0, 105.0, 125.0, 150.0];
 /// Where a fuse is put, m of wire from the terminal: well within every basis.
 /// Source: common practice, as near as the lug lets it sit.
 const NEAR_M: f64 = 0.1;
+/// How far along its wire a fuse that is there may stay, m: 7 in, the least that any basis asks.
+/// Source: ABYC E-11, 7 in; common practice, 200 mm in metric work; from memory.
+const NEAR_ENOUGH_M: f64 = 0.1778;
 
 /// The answers of a plan that every cure of one of its findings is held against.
 #[derive(Debug)]
@@ -388,8 +391,11 @@ pub(super) fn fuse_edits(run: &Run, proposed: &Proposed) -> Vec<Edit> {
         Edit::Set { at: path("family"), to: Value::Word(proposed.family.word()) },
         Edit::Set { at: path("amps_a"), to: Value::Number(proposed.amps.0) },
         Edit::Set { at: path("at"), to: Value::Word(at.word()) },
-        Edit::Set { at: path("distance_m"), to: Value::Number(NEAR_M) },
     ];
+    let stays = fuse.at == at && fuse.distance_m.known().is_some_and(|m| m.0 <= NEAR_ENOUGH_M);
+    if !stays {
+        edits.push(Edit::Set { at: path("distance_m"), to: Value::Number(NEAR_M) });
+    }
     for (own, field) in [(fuse.volts_dc_v.is_some(), "volts_dc_v"), (fuse.interrupt_a.is_some(), "interrupt_a")] {
         if own {
             edits.push(Edit::Set { at: path(field), to: Value::Nothing });

@@ -176,3 +176,26 @@ fn loops_of_negatives_are_never_taken_for_less() {
         }
     }
 }
+
+/// Where positives close loops too, all of what hangs on one may go by each of its wires.
+#[test]
+fn loops_of_positives_are_never_taken_for_less() {
+    let mut dice = Dice(23);
+    for n in 0..40 {
+        let d = drawing(&mut dice, [1 + n % 3, n % 3]);
+        for (what, ours, hand) in both(&d) {
+            assert!(ours >= hand - 1e-9, "{n} {what}: {ours}, by the laws {hand}\n{}", text(&d));
+        }
+    }
+}
+
+/// Two positives side by side of unlike gauges, 2 and 10 milliohms: by their ohms 4.17 and 0.83 A flow of 5 A; either may be
+/// left alone with all of it, and each is held to that. Source: Kirchhoff's laws; 64 W at 12.8 V are 5 A.
+#[test]
+fn either_of_two_unlike_positives_may_be_left_with_all() {
+    let d =
+        Drawing { positive: vec![(0, 1, 2.0), (0, 1, 10.0)], negative: vec![(0, 1, 5.0)], loads: vec![(1, 1, 64.0)] };
+    for (what, ours, hand) in both(&d).into_iter().filter(|(what, ..)| what.starts_with('P')) {
+        assert!((ours - 5.0).abs() < 1e-9 && hand < 5.0, "{what}: {ours}, by the laws {hand}");
+    }
+}

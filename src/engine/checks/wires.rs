@@ -116,6 +116,11 @@ static DROP: Check = Check {
             (Some(v), None) => {
                 format!("; {v:.2} V of it in fuses, switches and lugs, which no wire mends: {INSTEAD}")
             }
+            // With nothing lost in fittings, the line is too long for what it carries.
+            (Some(v), Some(least)) if *v < 0.005 => format!(
+                "; {least:.2} V of it at least stays in wire, as measured or as thick as its terminals take and as short as may \
+                 be: less current on it, a source nearer by, a system of more volts"
+            ),
             (Some(v), Some(least)) => format!(
                 "; {v:.2} V of it in fuses, switches and lugs, and {least:.2} V at least in wire, as thick as its terminals take \
                  and as short as may be: {INSTEAD}"

@@ -157,7 +157,7 @@ pub(super) fn classify(
     (role_of(plan, &away, if near_from { to } else { from }, looped), near_from, away, looped)
 }
 
-fn role_of(plan: &Plan, away: &[Node], far: Option<Node>, looped: bool) -> Role {
+pub(super) fn role_of(plan: &Plan, away: &[Node], far: Option<Node>, looped: bool) -> Role {
     let panel = far.is_some_and(|n| device_kind(plan, n) == Some(DeviceKind::FusePanel));
     let count = |f: fn(&Node) -> bool| away.iter().filter(|n| f(n)).count();
     let controllers = count(|n| matches!(n, Node::Controller(_)));

@@ -14,7 +14,10 @@ pub(in crate::engine) fn with(plan: &Plan, circuit: &Circuit, mut step: Step) ->
     let mut more = Vec::new();
     for edit in &step.edits {
         let Edit::Set { at, to } = edit else { continue };
-        for other in others(plan, circuit, at) {
+        if takes_out(edit) {
+            continue;
+        }
+        for other in others(plan, circuit, at).filter(|run| !is_out(&step, run)) {
             let Some(path) = in_place(plan, at, other) else { continue };
             let own = step.edits.iter().any(|e| matches!(e, Edit::Set { at, .. } if *at == path));
             if own || plan.get_at(&path) != plan.get_at(at) {
@@ -32,6 +35,26 @@ pub(in crate::engine) fn with(plan: &Plan, circuit: &Circuit, mut step: Step) ->
         step.edits.extend(more);
     }
     step
+}
+
+/// Whether an edit takes a leg out of its run: one battery's lead may go without the others.
+fn takes_out(edit: &Edit) -> bool {
+    let Edit::Set { at, to } = edit else { return false };
+    let segments: Vec<&str> = at.segments().collect();
+    matches!(segments.as_slice(), ["runs", _, "legs", _, "state"]) && *to == Value::Word(State::Removed.word())
+}
+
+/// Whether a step takes a run out: nothing more is done to it.
+fn is_out(step: &Step, run: &Run) -> bool {
+    let own = |at: &FieldPath| {
+        let mut segments = at.segments();
+        (segments.next(), segments.next()) == (Some("runs"), Some(run.id.as_str()))
+    };
+    step.edits.iter().any(|edit| match edit {
+        Edit::Remove { at } => own(at) && at.segments().count() == 2,
+        Edit::Set { at, .. } => own(at) && takes_out(edit),
+        _ => false,
+    })
 }
 
 /// The runs at the same place of the other batteries' ways as the run of a field.

@@ -1,0 +1,122 @@
+//! Loops of positives: each of their wires may bear what hangs on any place of the loop, as for what lies there it may be
+//! the better way, or the only one that is left.
+
+use crate::plan::{DeviceKind, Plan};
+
+use super::role::{is_terminal, on_bank_side, role_of};
+use super::{Circuit, Node, device_kind};
+
+/// The ways from the bank over the positives, the shortest each.
+struct Tree {
+    /// Of each place the run that leads to it from the bank, and the place before it.
+    before: Vec<Option<(usize, Node)>>,
+    /// Places in the order they were reached.
+    reached: Vec<Node>,
+}
+
+/// Runs that lie on loops together, and the places on those, but the one that all are fed from.
+type Ring = (Vec<usize>, Vec<Node>);
+
+impl Circuit {
+    /// Counts on both sides of every run of a loop what hangs on the loop.
+    pub(super) fn widen_loops(&mut self, plan: &Plan) {
+        let looped = |i: &usize| self.links.get(*i).is_some_and(|l| l.looped && on_bank_side(l.role));
+        if (0..self.links.len()).filter(looped).nth(1).is_none() {
+            return;
+        }
+        let tree = self.fed_tree(plan);
+        let rings = self.positive_rings(plan, &tree);
+        for (runs, places) in rings {
+            let hung = self.hung_on(plan, &tree, &places);
+            for run in runs {
+                self.widen(plan, run, &hung);
+            }
+        }
+    }
+
+    fn widen(&mut self, plan: &Plan, run: usize, hung: &[Node]) {
+        let Some(link) = self.links.get_mut(run) else { return };
+        let more: Vec<Node> = hung.iter().copied().filter(|n| !link.away.contains(n)).collect();
+        if more.is_empty() {
+            return;
+        }
+        link.away.extend(more);
+        link.role = role_of(plan, &link.away, link.far(), link.looped);
+    }
+
+    fn fed_tree(&self, plan: &Plan) -> Tree {
+        let mut tree = Tree { before: vec![None; self.offsets[5]], reached: vec![Node::Bank] };
+        let mut next = 0;
+        while let Some(&node) = tree.reached.get(next) {
+            next += 1;
+            if node != Node::Bank && is_terminal(plan, node) {
+                continue;
+            }
+            for &i in self.at(node).iter().filter(|i| on_bank_side(self.role(**i))) {
+                let Some(other) = self.other(i, node).filter(|n| !tree.reached.contains(n)) else { continue };
+                if let Some(slot) = tree.before.get_mut(self.slot(other)) {
+                    *slot = Some((i, node));
+                    tree.reached.push(other);
+                }
+            }
+        }
+        tree
+    }
+
+    /// A place and those before it up to the bank, each with the run that leads to it.
+    fn to_bank<'a>(&'a self, tree: &'a Tree, start: Node) -> impl Iterator<Item = (usize, Node)> + 'a {
+        let mut node = start;
+        std::iter::from_fn(move || {
+            let (run, before) = tree.before.get(self.slot(node)).copied().flatten()?;
+            Some((run, std::mem::replace(&mut node, before)))
+        })
+    }
+
+    /// The loops, those that share a run taken together. Where converters give to one place side by side, what flows is
+    /// found from their ratings: no loop goes through one.
+    fn positive_rings(&self, plan: &Plan, tree: &Tree) -> Vec<Ring> {
+        let converts = |n: &Node| device_kind(plan, *n) == Some(DeviceKind::Converter);
+        let crossed = |n: Node| n == Node::Bank || (tree.reached.contains(&n) && !is_terminal(plan, n));
+        let mut rings: Vec<Ring> = Vec::new();
+        for (cord, link) in self.links.iter().enumerate().filter(|(_, l)| on_bank_side(l.role) && l.from != l.to) {
+            let (Some(from), Some(to)) = (link.from, link.to) else { continue };
+            let leads = |n: Node| tree.before.get(self.slot(n)).copied().flatten().is_some_and(|(i, _)| i == cord);
+            if !crossed(from) || !crossed(to) || leads(from) || leads(to) {
+                continue;
+            }
+            let ways = [from, to].map(|n| self.to_bank(tree, n).collect::<Vec<_>>());
+            let (mut runs, mut places) = (vec![cord], Vec::new());
+            for (way, other) in [(&ways[0], &ways[1]), (&ways[1], &ways[0])] {
+                for (run, place) in way.iter().filter(|(run, _)| !other.iter().any(|(o, _)| o == run)) {
+                    runs.push(*run);
+                    places.push(*place);
+                }
+            }
+            if places.iter().any(converts) {
+                continue;
+            }
+            let (joined, apart): (Vec<Ring>, Vec<Ring>) =
+                rings.into_iter().partition(|(of, _)| of.iter().any(|i| runs.contains(i)));
+            for (more, others) in joined {
+                runs.extend(more);
+                places.extend(others);
+            }
+            rings = apart;
+            rings.push((runs, places));
+        }
+        rings
+    }
+
+    /// What hangs on some places and on what they alone lead to.
+    fn hung_on(&self, plan: &Plan, tree: &Tree, places: &[Node]) -> Vec<Node> {
+        let on = |n: &Node| *n != Node::Bank && self.to_bank(tree, *n).any(|(_, place)| places.contains(&place));
+        let mut all = Vec::new();
+        for node in tree.reached.iter().copied().filter(on) {
+            let panel = matches!(node, Node::Device(i) if self.panel == Some(i));
+            let undrawn = self.undrawn.iter().map(|l| Node::Load(*l)).filter(|_| panel);
+            let own = Some(node).filter(|n| is_terminal(plan, *n) && *n != Node::BankMinus);
+            all.extend(own.into_iter().chain(undrawn));
+        }
+        all
+    }
+}
