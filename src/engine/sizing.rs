@@ -44,6 +44,8 @@ const BY_GAUGE: [&str; 4] =
     ["conductor-below-current", "fuse-above-conductor", "source-end-unfused", "charger-end-unfused"];
 /// Most times the proposal is evaluated and mended.
 const MOST_ROUNDS: usize = 60;
+/// Most times that what the truck alone gives is sized once more. Source: our own choice.
+const MOST_AGAIN: usize = 4;
 
 impl Engine {
     /// The cheapest set of gauges that meets rules and targets, as one step against the plan: price where the truck
@@ -53,7 +55,17 @@ impl Engine {
     /// A path whose target no gauge reaches is kept from getting worse. The step adds no stop, and what it leads to is
     /// not sized otherwise when it is sized again.
     pub fn size_all(&mut self, plan: &Plan, stock: &Stock, from_stock_only: bool) -> Step {
-        self.settled(plan, stock, from_stock_only)
+        let mut step = self.settled(plan, stock, from_stock_only);
+        // Whom a spool serves first goes by who was sized before: that is looked at once more until it stays.
+        for _ in 0..if from_stock_only { MOST_AGAIN } else { 0 } {
+            let Ok(with) = plan.with(&step) else { break };
+            let more = self.settled(&with, stock, true).edits;
+            if more.is_empty() {
+                break;
+            }
+            step.edits = settle::last_of_each(step.edits.into_iter().chain(more).collect());
+        }
+        step
     }
 
     /// All runs sized once, from what the plan has. `was`: it before anything was sized.

@@ -311,6 +311,14 @@ fn two_that_are_drawn_are_sized_as_two() {
     }
 }
 
+/// A drawing sized from the truck alone in which a run kept wire that another had been given.
+#[test]
+fn whom_a_spool_serves_is_the_last_word() {
+    let (d, t) = of_seed(2_575_659_435_921_792_778);
+    assert!(t.truck_only, "from the truck alone");
+    assert_eq!(is_its_last_word(&d, &t), Ok(()));
+}
+
 /// Drawings with open gauges and ratings that were sized otherwise when they were sized again.
 #[test]
 fn what_was_filled_in_is_not_sized_otherwise() {

@@ -409,7 +409,8 @@ impl Asked<'_> {
         };
         let left = self.after.findings.iter().find(open);
         let Some(now) = made_of(run) else { return "its gauge is not known".into() };
-        if let Some(why) = self.out_of_reach(index) {
+        let is_drop = left.is_some_and(|f| f.check.id == "drop-over-target");
+        if let Some(why) = is_drop.then(|| self.out_of_reach(index)).flatten() {
             return if is_changed { format!("no thicker: {why}") } else { format!("held: {why}") };
         }
         if let Some(left) = left {

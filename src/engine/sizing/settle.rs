@@ -353,7 +353,7 @@ pub(super) fn brings_any(before: &Report, after: &Report) -> bool {
 }
 
 /// Without what a later edit of the same field overwrites.
-fn last_of_each(edits: Vec<Edit>) -> Vec<Edit> {
+pub(super) fn last_of_each(edits: Vec<Edit>) -> Vec<Edit> {
     let field = |e: &Edit| match e {
         Edit::Set { at, .. } => Some(at.clone()),
         _ => None,
