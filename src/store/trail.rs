@@ -19,38 +19,59 @@ const HEAD: &str = "// Steps that led here, newest first";
 /// A step taken: its name, and the plan before it.
 pub type Past = (String, Arc<Plan>);
 
-/// Texts of plans already written, so that a further step costs one text only.
+/// Steps already written, so that a further one costs no more than itself, however many stand behind it.
 #[derive(Default)]
 pub struct Trail {
+    steps: Vec<Written>,
+    /// Of the plans that the newest of them were written from.
     texts: Vec<(Arc<Plan>, Arc<str>)>,
+}
+
+struct Written {
+    newer: Arc<Plan>,
+    older: Arc<Plan>,
+    lines: Arc<str>,
+}
+
+impl Written {
+    fn is(&self, newer: &Arc<Plan>, older: &Arc<Plan>) -> bool {
+        Arc::ptr_eq(&self.newer, newer) && Arc::ptr_eq(&self.older, older)
+    }
 }
 
 impl Trail {
     /// The lines that lead from a plan back through its steps. `past`: newest first.
     #[must_use]
     pub fn below(&mut self, now: &Arc<Plan>, past: impl Iterator<Item = Past>) -> String {
-        let past: Vec<Past> = past.take(KEPT).collect();
-        let mut texts = Vec::with_capacity(past.len() + 1);
-        texts.push((Arc::clone(now), self.text(now)));
-        for (_, plan) in &past {
-            texts.push((Arc::clone(plan), self.text(plan)));
-        }
-        let mut out = format!("{HEAD}\n");
-        for ((name, _), pair) in past.iter().zip(texts.windows(2)) {
-            let [(_, newer), (_, older)] = pair else { continue };
-            let step = step(name, newer, older);
-            if out.len() + step.len() > MOST_BYTES {
+        let (mut out, mut newer, mut steps, mut used) = (format!("{HEAD}\n"), Arc::clone(now), Vec::new(), Vec::new());
+        for (name, older) in past.take(KEPT) {
+            let known = self.steps.iter().find(|step| step.is(&newer, &older)).map(|step| Arc::clone(&step.lines));
+            let lines = known.unwrap_or_else(|| {
+                let (new, old) = (self.text(&newer, &mut used), self.text(&older, &mut used));
+                step(&name, &new, &old).into()
+            });
+            if out.len() + lines.len() > MOST_BYTES {
                 break;
             }
-            out.push_str(&step);
+            out.push_str(&lines);
+            steps.push(Written { newer, older: Arc::clone(&older), lines });
+            newer = older;
         }
-        self.texts = texts;
-        if past.is_empty() { String::new() } else { out }
+        if !used.is_empty() {
+            self.texts = used;
+        }
+        self.steps = steps;
+        if self.steps.is_empty() { String::new() } else { out }
     }
 
-    fn text(&self, plan: &Arc<Plan>) -> Arc<str> {
+    fn text(&self, plan: &Arc<Plan>, used: &mut Vec<(Arc<Plan>, Arc<str>)>) -> Arc<str> {
+        if let Some((_, text)) = used.iter().find(|(p, _)| Arc::ptr_eq(p, plan)) {
+            return Arc::clone(text);
+        }
         let known = self.texts.iter().find(|(p, _)| Arc::ptr_eq(p, plan));
-        known.map_or_else(|| plan.to_text().into(), |(_, text)| Arc::clone(text))
+        let text = known.map_or_else(|| plan.to_text().into(), |(_, text)| Arc::clone(text));
+        used.push((Arc::clone(plan), Arc::clone(&text)));
+        text
     }
 }
 

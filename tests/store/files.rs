@@ -268,6 +268,7 @@ fn a_recovery_copy_holds_the_steps_that_led_to_it() {
     };
     for (count, plan) in plans.iter().enumerate().skip(1) {
         let steps = trail.below(plan, past(count).into_iter());
+        assert_eq!(steps, Trail::default().below(plan, past(count).into_iter()), "as written from nothing");
         store.keep_copy(Some(&path), plan, &steps).unwrap();
     }
     let copy = place.folder.path().join("jobs/.larkspur.ron.recovery");
