@@ -97,6 +97,8 @@ pub struct Charging {
     apart: bool,
     /// Whether every solar controller is a tracker.
     all_track: bool,
+    /// Whether the input of some charger hangs on a line.
+    has_lines: bool,
     /// For each segment the sources that send through it, a bit each, solars first.
     carried: Vec<u64>,
 }
@@ -119,7 +121,8 @@ impl Charging {
         let n = ways.len();
         let apart = coupling.iter().enumerate().all(|(i, ohm)| i % (n + 1) == 0 || *ohm == 0.0);
         let all_track = solars.iter().all(|solar| matches!(solar.makes, Makes::Tracking(_)));
-        Self { posts, solars, feeders, segments_ohm, coupling, apart, all_track, carried }
+        let has_lines = feeders.iter().any(|feeder| feeder.line.is_some());
+        Self { posts, solars, feeders, segments_ohm, coupling, apart, all_track, has_lines, carried }
     }
 
     /// Whether it can be solved at all: sane posts and no negative resistance.
@@ -382,6 +385,38 @@ pub fn solve(circuit: &Charging, moment: &Moment<'_>, flow: &mut Flow) {
 
 /// The same; the bank at that moment, none where the posts are held.
 pub(super) fn solve_with<'a>(circuit: &'a Charging, moment: &Moment<'_>, flow: &mut Flow) -> Option<BankHour<'a>> {
+    let now = solve_once(circuit, moment, flow);
+    if circuit.has_lines && moment.feeding.iter().any(|share| *share > 0.0) {
+        return without_dropped(circuit, moment, now, flow);
+    }
+    now
+}
+
+/// The moment anew as often as a charger's line does not carry what it draws at the volts found: such a charger drops out
+/// and brings nothing, the one whose input stands lowest first.
+/// Source: its own cut-out; constant power over its line, [`feed`].
+#[cold]
+fn without_dropped<'a>(
+    circuit: &'a Charging,
+    moment: &Moment<'_>,
+    mut now: Option<BankHour<'a>>,
+    flow: &mut Flow,
+) -> Option<BankHour<'a>> {
+    let mut feeding = Vec::new();
+    loop {
+        let feeds = if feeding.is_empty() { moment.feeding } else { feeding.as_slice() };
+        let short_v = |f: usize| source::short_v(circuit, flow, f).filter(|_| feeds.get(f).is_some_and(|s| *s > 0.0));
+        let dropped = (0..circuit.feeders.len()).filter_map(|f| Some((f, short_v(f)?)));
+        let Some((f, _)) = dropped.max_by(|a, b| a.1.total_cmp(&b.1)) else { return now };
+        if feeding.is_empty() {
+            feeding.extend_from_slice(moment.feeding);
+        }
+        feeding.get_mut(f).into_iter().for_each(|share| *share = 0.0);
+        now = solve_once(circuit, &Moment { feeding: &feeding, ..*moment }, flow);
+    }
+}
+
+fn solve_once<'a>(circuit: &'a Charging, moment: &Moment<'_>, flow: &mut Flow) -> Option<BankHour<'a>> {
     let is_lit = moment.lit.iter().any(|lit| !matches!(lit, Lit::None));
     flow.has_sources = is_lit || moment.feeding.iter().any(|share| *share > 0.0);
     (flow.limit, flow.idle) = (Limit::None, None);

@@ -12,7 +12,7 @@ use crate::physics::controller::Tracker;
 use crate::physics::module::Point;
 
 use super::held::FIRM_OHM;
-use super::source::{self, Share, fed_a};
+use super::source::{self, Share};
 use super::{Charging, Flow, Idle, Lit, Makes, Moment, held_v};
 
 /// Most sources that are looked at so. Source: our own choice: two trackers beside one other charger.
@@ -83,7 +83,7 @@ pub(super) fn met(circuit: &Charging, bank: &Bank, now: &BankHour<'_>, moment: &
     for (f, share) in moment.feeding.iter().enumerate().filter(|(_, share)| **share > 0.0) {
         let k = circuit.solars.len() + f;
         let (Some(slot), Some(feeder)) = (given.get_mut(n), circuit.feeders.get(f)) else { return Found::Not };
-        *slot = Given::feeder(k, fed_a(feeder, *share, line.0, circuit.own_ohm(k)));
+        *slot = Given::feeder(k, feeder.out_a * share);
         n += 1;
     }
     let all = (circuit, bank, now, moment, line);
@@ -173,19 +173,12 @@ impl<const N: usize> Straight<'_, N> {
         self.now.hinders(-net_a, posts_v) == Limit::None
     }
 
-    /// What each stands at behind its way; none where an array stands too low for its tracker, or a charger's line does
-    /// not carry at these volts what it does at the bank's.
+    /// What each stands at behind its way; none where an array stands too low for its tracker.
     #[inline]
     fn out_v(&self, posts_v: f64, amps: &[f64; N]) -> Option<[f64; N]> {
         let out_v = self.ohm.map(|row| posts_v + dot(&row, amps));
         let is_low = self.given.iter().zip(&out_v).any(|(one, out_v)| one.reach_v < *out_v);
-        let is_fed = |one: &Given| {
-            let f = one.k.checked_sub(self.circuit.solars.len())?;
-            let (feeder, share) = (self.circuit.feeders.get(f)?, self.moment.feeding.get(f)?);
-            Some(fed_a(feeder, *share, posts_v, self.circuit.own_ohm(one.k)) == one.most_a)
-        };
-        let all_fed = || self.given.iter().skip(self.suns).all(|one| is_fed(one) == Some(true));
-        if is_low || self.suns < N && !all_fed() { None } else { Some(out_v) }
+        if is_low { None } else { Some(out_v) }
     }
 
     /// Each giving all it can, below what it would hold.
