@@ -30,6 +30,8 @@ impl<'a> Runner<'a> {
             *share = match runs {
                 Runs::Driving => f64::from(u8::from(is_driven)),
                 Runs::OnShore => f64::from(u8::from(on_shore)),
+                Runs::Generator { .. } => f64::from(u8::from(self.on_generator)),
+                Runs::OnShoreOrGenerator { .. } => f64::from(u8::from(on_shore || self.on_generator)),
                 Runs::Never => 0.0,
             };
         }
