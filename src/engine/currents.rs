@@ -199,13 +199,6 @@ pub(super) fn dc_asks(c: &Context<'_>, index: usize) -> Figure<(Line, f64)> {
     Ok((line, watts))
 }
 
-/// Whether the line of a DC-DC charger is drawn, and brings it volts to work at.
-pub(super) fn carries(c: &Context<'_>, index: usize) -> Figure<bool> {
-    let cutout_v = c.plan.chargers.get(index).and_then(|ch| ch.input_cutout_v.as_ref()?.known().map(|v| v.0));
-    Ok(!line_runs(c, index).is_empty()
-        && dc_feed(c, index)?.is_some_and(|(input_v, _)| cutout_v.is_none_or(|least_v| input_v >= least_v)))
-}
-
 /// Runs of a DC-DC charger's line: those from an alternator or start battery, else those that are drawn to its input.
 pub(super) fn line_runs(c: &Context<'_>, index: usize) -> Vec<usize> {
     match c.circuit.way_of(PathKind::ChargerInput, Node::Charger(index)) {

@@ -52,7 +52,27 @@ pub struct StayInput {
 pub enum Runs {
     Driving,
     OnShore,
+    /// So many hours a day from [`BEGINS`] on.
+    Generator {
+        hours: u8,
+    },
+    /// The same, and on shore power.
+    OnShoreOrGenerator {
+        hours: u8,
+    },
     Never,
+}
+
+impl Runs {
+    /// Hours of a day in which a generator runs it, a bit each.
+    fn generated(self) -> u32 {
+        match self {
+            Self::Generator { hours } | Self::OnShoreOrGenerator { hours } => {
+                (BEGINS..BEGINS + hours.min(24)).fold(0, |mask, hour| mask | 1 << (hour % 24))
+            }
+            Self::Driving | Self::OnShore | Self::Never => 0,
+        }
+    }
 }
 
 /// What the year stage depends on.
@@ -257,14 +277,17 @@ struct Runner<'a> {
     waits: u16,
     mornings: u16,
     flow: Flow,
+    /// Hours of the day in which a generator runs, a bit each, and whether this is one.
+    generated: u32,
+    on_generator: bool,
     /// One an array.
     beams: Vec<Beam<'a>>,
     /// The same for the solver, where all of them are even.
     even: Vec<Lit<'a>>,
     best: Vec<Point>,
     feeding: Vec<f64>,
-    /// Whether it is driven, or on shore power, as they are fed now.
-    fed: (bool, bool),
+    /// Whether it is driven, on shore power or on a generator, as they are fed now.
+    fed: (bool, bool, bool),
     /// The next hour in which some array is lit.
     next_lit: u16,
     /// Whether all arrays were dark in the last hour.
@@ -338,11 +361,13 @@ impl<'a> Runner<'a> {
             waits: 0,
             mornings: input.start_v.iter().take(solars).rev().fold(0, |mask, v| mask << 1 | u16::from(*v > 0.0)),
             flow: Flow::default(),
+            generated: input.runs.iter().fold(0, |mask, runs| mask | runs.generated()),
+            on_generator: false,
             even: vec![Lit::None; lights],
             best: vec![Point::default(); lights],
             next_lit: u16::MAX,
             feeding: vec![0.0; input.circuit.feeders.len()],
-            fed: (false, false),
+            fed: (false, false, false),
             is_dark: true,
             dark_w: beams.iter().fold(0.0, |sum, beam| sum + beam.dark_w),
             beams,
@@ -407,6 +432,7 @@ impl<'a> Runner<'a> {
         see: &mut impl FnMut(u16, &Moment<'_>, &Flow, &Step),
     ) {
         let driving = stay.driving.get(hour_of_day).copied().unwrap_or(0.0);
+        self.on_generator = self.generated >> hour_of_day & 1 == 1;
         self.feed(driving >= LEAST_H, on_shore);
         let (own_w, all_even) = self.light_up(number);
         let battery_c = self.battery_c(stay, usize::from(number));
@@ -416,7 +442,7 @@ impl<'a> Runner<'a> {
         if self.waits != 0 && !self.is_dark {
             by_bank_w += self.start(battery_c);
         }
-        let asked = self.input.usage.at(month, hour_of_day, on_shore);
+        let asked = self.input.usage.at(month, hour_of_day, on_shore || self.on_generator);
         let hour = Hour { number, asked, own_w, by_bank_w, heater, heater_w, battery_c, all_even };
         let is_cut = (LEAST_H..=1.0 - LEAST_H).contains(&driving) && self.input.runs.contains(&Runs::Driving);
         let heat_wh = if is_cut {
@@ -533,6 +559,8 @@ fn grained(state: f64) -> f64 {
 pub const MOST_SOLARS: usize = 16;
 /// No cell rests above this. Source: lithium iron phosphate full, Prada et al. 2013 (3.6 V); lead lies below it.
 const MOST_CELL_V: f64 = 3.6;
+/// The hour in which engine and generator begin. Source: our own choice; a day's drive after breakfast, quiet hours kept.
+pub const BEGINS: u8 = 9;
 /// A shorter part of an hour is none. Source: our own choice, some milliseconds.
 const LEAST_H: f64 = 1e-6;
 /// Less than this is no shortfall, Wh a day: a controller's own use in the last minutes before dawn.

@@ -67,6 +67,23 @@ pub fn set_apart(x: f64) -> String {
     grouped(&format!("{x:.0}"))
 }
 
+/// Whole numbers without gaps: columns are narrow, and a line must not break within a number.
+#[must_use]
+pub fn whole(w: f64) -> String {
+    let text = format!("{w:.0}");
+    if text == "-0" { "0".into() } else { text }
+}
+
+/// A whole number in so many columns: what is too long for them in thousands or millions, so that those beside it stay where
+/// they are.
+#[must_use]
+pub fn narrow(x: f64, columns: usize) -> String {
+    let of = |scale: f64, decimals: usize, unit: &str| format!("{:.decimals$}{unit}", x / scale);
+    let forms = [(1e3, 1, "k"), (1e3, 0, "k"), (1e6, 1, "M"), (1e6, 0, "M")];
+    let all = std::iter::once(whole(x)).chain(forms.map(|(scale, decimals, unit)| of(scale, decimals, unit)));
+    all.into_iter().find(|text| text.len() <= columns).unwrap_or_else(|| ">".into())
+}
+
 /// Sets thousands apart from 10 000 up, and from 1000 up where nothing follows the point.
 fn grouped(text: &str) -> String {
     let (sign, body) = text.strip_prefix('-').map_or(("", text), |b| ("-", b));

@@ -323,12 +323,13 @@ fn outside(w: &Work<'_>, p: &Profile<'_>) -> Outcome {
             worst = Some((off, [volts, low, high], name));
         }
     }
-    // Source: common practice, a bank stands above its nominal volts while it charges, whatever is left in it.
+    // Source: common practice, a bank stands above its nominal volts while it charges; a float above them charges on.
     let bank_v = w.context.bank_v()? + 1e-9;
     Ok(worst.map(|(off, [volts, low, high], name)| {
-        let never = name == "absorption" && volts <= bank_v;
-        let said = if never { ", under which it never charges" } else { "" };
-        let level = if never { Level::Stop } else { Level::Caution };
+        let floats = p.float_v.and_then(|v| v.known()).is_some_and(|v| v.0 > bank_v);
+        let hardly = name == "absorption" && volts <= bank_v && !floats;
+        let said = if hardly { ", which hardly charges it" } else { "" };
+        let level = if hardly { Level::Stop } else { Level::Caution };
         let numbers = [off, volts, low, high];
         Finding::new(&OUTSIDE, level, p.path(), &numbers, row.charge_source).named([p.id.as_str(), name, said])
     }))

@@ -3,6 +3,7 @@
 use crate::engine::day::Asked;
 use crate::engine::solve::{Charging, Flow, Moment};
 use crate::physics::battery::{self, Balance, Bank, BankHour, Limit, Store};
+use crate::physics::charging::ChargeSettings;
 
 use super::{Beam, DaySums, MonthSums, Part};
 
@@ -84,9 +85,16 @@ impl Step {
     /// the bank has to help it carry the loads.
     pub(super) fn held_h(&self, circuit: &Charging, flow: &Flow, k: usize, before_h: f64) -> f64 {
         let is_held = self.limit == Limit::Held;
+        let has = |of: &dyn Fn(&ChargeSettings) -> bool| circuit.setting(k).is_some_and(|s| of(&s.charge));
         match flow.floating.get(k) {
-            Some(true) if is_held => f64::INFINITY,
-            Some(true) if flow.net_a < 0.0 && circuit.setting(k).is_some_and(|s| s.charge.absorb_h.is_none()) => 0.0,
+            // One that is off has the bank carry all: with no timer to keep it off it begins anew.
+            Some(true)
+                if is_held
+                    && (flow.net_a >= 0.0 || has(&|charge| charge.float_v.is_some() || charge.absorb_h.is_some())) =>
+            {
+                f64::INFINITY
+            }
+            Some(true) if flow.net_a < 0.0 && has(&|charge| charge.absorb_h.is_none()) => 0.0,
             Some(false) if is_held && flow.amps.get(k).is_some_and(|a| *a > 0.0) => before_h + self.hours,
             _ => before_h,
         }

@@ -27,14 +27,17 @@ impl<'a> Runner<'a> {
     /// Which chargers give.
     #[inline]
     pub(super) fn feed(&mut self, is_driven: bool, on_shore: bool) {
-        if self.fed == (is_driven, on_shore) {
+        let fed = (is_driven, on_shore, self.on_generator);
+        if self.fed == fed {
             return;
         }
-        self.fed = (is_driven, on_shore);
+        self.fed = fed;
         for (share, runs) in self.feeding.iter_mut().zip(&self.input.runs) {
             *share = match runs {
                 Runs::Driving => f64::from(u8::from(is_driven)),
                 Runs::OnShore => f64::from(u8::from(on_shore)),
+                Runs::Generator { .. } => f64::from(u8::from(self.on_generator)),
+                Runs::OnShoreOrGenerator { .. } => f64::from(u8::from(on_shore || self.on_generator)),
                 Runs::Never => 0.0,
             };
         }

@@ -305,7 +305,7 @@ pub(super) fn run_change(model: &Model) -> Option<String> {
     }
     let (now, then) = (run_figures(&shown.report, run), run_figures(&base.report, was));
     let mut number = |get: fn(&RunFigures) -> Option<f64>, decimals: usize, unit: &str| {
-        let change = words::change(now.and_then(get), then.and_then(get), decimals);
+        let change = words::change_shown(now.and_then(get), then.and_then(get), decimals);
         if !change.is_empty() {
             said.push(format!("{change} {unit}"));
         }
