@@ -78,3 +78,30 @@ fn a_length_has_one_form() {
     screen.keys("<Enter>");
     assert_eq!(screen.model.field.as_ref().map(|f| f.line.text().to_string()).as_deref(), Some("6'6.74\""));
 }
+
+/// Whether a run lies open is one key from it, as its zone and insulation are.
+#[test]
+fn how_a_run_is_laid_is_one_key_away() {
+    let mut screen = Screen::dunlin();
+    screen.keys("L");
+    assert_eq!(at(&screen).as_deref(), Some("runs.W1.legs.L1.laid"), "{}", screen.text());
+    screen.keys("enclosed<Enter>");
+    assert_eq!(screen.plan().runs[0].legs[0].laid.known().map(|l| l.word()), Some("enclosed"));
+    assert!(screen.model.overlay.is_none(), "no other leg waits for it: {}", screen.text());
+}
+
+/// The line of a question is whole at 80 columns, also after what was taken for the answer before.
+#[test]
+fn a_question_of_the_walk_is_said_in_full() {
+    let mut screen = Screen::on("(version: 1)", (80, 24));
+    screen.keys("gmoab<Enter><Enter><Enter>lfp<Enter>12.8<Enter>100<Enter>1<Enter>1<Enter>0c<Enter>no<Enter>");
+    screen.keys(
+        "200<Enter>20.4<Enter>9.8<Enter>24.3<Enter>10.4<Enter>36<Enter>tracking<Enter>100<Enter>30<Enter>14.2<Enter>2S<Enter>",
+    );
+    for answer in ["18", "open", "90", "10", "6", "cabinet", "open", "90", "8"] {
+        let text = screen.text();
+        let asked = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(asked.contains("Esc ends the walk"), "{text}");
+        screen.keys(answer).keys("<Enter>");
+    }
+}

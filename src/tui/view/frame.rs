@@ -141,8 +141,8 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect, cut: &[String])
             paint.text(x, y, width, &first.0, first.1);
             paint.text(x, y + 1, width, &text, Role::Figure);
         }
-        // What is wrong is said in full, before what the field is.
-        None if field.said.is_err() && used >= usize::from(area.height) => said(paint, area, &[first]),
+        // What is asked, or wrong, is said in full, before what the field is.
+        None if used >= usize::from(area.height) => said(paint, area, &[first]),
         None => {
             let rows = usize::from(area.height).saturating_sub(used).max(1);
             let text = fitting(about(model), usize::from(width), rows);
@@ -180,7 +180,7 @@ fn opened(model: &Model, plan: &Plan, field: &OpenField, one_line: Option<usize>
             let unknown = match (unknown.is_empty(), model.is_guided) {
                 (false, true) if fits => "; PgUp: what fits; ?: unknown, go on; Esc ends the walk",
                 (false, false) if fits => "; PgUp: what fits; ? where it is not known",
-                (false, true) => "; ? leaves it unknown and goes on; Esc ends the walk",
+                (false, true) => "; ?: unknown, go on; Esc ends the walk",
                 (true, true) => "; Esc ends the walk",
                 _ => unknown,
             };
