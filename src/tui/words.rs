@@ -158,12 +158,15 @@ pub fn change_shown(now: Option<f64>, then: Option<f64>, decimals: usize) -> Str
 #[must_use]
 pub fn length(units: Units, metres: f64) -> String {
     if units.length == LengthUnit::Metres {
-        let decimals = if metres.abs() < 9.995 { 2 } else { 1 };
+        let decimals = if metres.abs() < 9.99995 { 4 } else { 3 };
         return format!("{} m", bare(metres, decimals));
     }
-    let decimals = if metres.abs() < 10.0 * METRES_PER_FOOT { 1 } else { 0 };
-    let tenths = if decimals == 1 { 10.0 } else { 1.0 };
-    let all = (metres.abs() / METRES_PER_INCH * tenths).round() / tenths;
+    let (decimals, parts) = match metres.abs() / METRES_PER_FOOT {
+        feet if feet < 10.0 => (2, 100.0),
+        feet if feet < 100.0 => (1, 10.0),
+        _ => (0, 1.0),
+    };
+    let all = (metres.abs() / METRES_PER_INCH * parts).round() / parts;
     let feet = (all / 12.0 + 1e-9).floor();
     let inches = bare(all - 12.0 * feet, decimals);
     let sign = if metres < 0.0 && all > 0.0 { "-" } else { "" };

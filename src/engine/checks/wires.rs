@@ -178,6 +178,10 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         for leg in legs(run).filter(|l| l.laid == Known::Unknown) {
             out.wait(leg_path(run, leg, "laid"));
         }
+        // Where a run lies nobody has said: asked at once, whatever else its ampacity waits for.
+        for leg in legs(run).filter(|l| l.zone == Known::Unknown && l.ambient_c.is_none()) {
+            out.wait(leg_path(run, leg, "zone"));
+        }
         match said_once(link.joined, below(w, i, run, f, link.role)) {
             // Original equipment, as its fuse is.
             Ok(Some(below)) if link.role == Role::StartLead && !wants_fuse(w.context, i) => {
