@@ -341,10 +341,7 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
             others.into_iter().chain([one]).chain(profiles::in_window(plan, id)).collect()
         }
         "profiles-disagree" => profiles::alike(plan, id, finding),
-        "lithium-charged-cold" => {
-            let edit = Edit::Set { at: "bank.heated".into(), to: Value::Word("yes") };
-            vec![Step::one("batteries moved: into the heated living space", edit)]
-        }
+        "lithium-charged-cold" => settings::uncharged_cold(plan, finding),
         "inverter-feeds-charger" => vec![
             set("ac_source", Value::Word("shore"), format!("{id}: AC from shore only")),
             set(

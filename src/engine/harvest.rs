@@ -304,10 +304,15 @@ fn pv_runs(plan: &Plan, circuit: &Circuit, controller: usize) -> Figure<Vec<(usi
         let amps = if arrays.len() == 1 { 1.0 } else { arrays::imp_a(plan, array)? };
         let way = way(circuit, PathKind::Array, Node::Array(*i)).ok_or_else(|| missing("runs"))?;
         sum += amps;
-        for run in &way.runs {
-            match runs.iter_mut().find(|(r, _)| r == run) {
+        // Strings on leads of their own share the array's current.
+        let leads = circuit.string_leads(plan, *i).map_or_else(Vec::new, |leads| leads.runs);
+        let share = amps / leads.len().max(1) as f64;
+        let own = leads.iter().map(|run| (*run, share));
+        let all = way.runs.iter().filter(|run| !leads.contains(run)).map(|run| (*run, amps));
+        for (run, amps) in own.chain(all) {
+            match runs.iter_mut().find(|(r, _)| *r == run) {
                 Some((_, carried)) => *carried += amps,
-                None => runs.push((*run, amps)),
+                None => runs.push((run, amps)),
             }
         }
     }

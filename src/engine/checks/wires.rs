@@ -324,9 +324,11 @@ fn drops(w: &Work<'_>, out: &mut Gathered) {
         match over_target(w, way, drop, run, own) {
             Ok(Some(finding)) => {
                 let excess = finding.n(0) / drop.target_pct.max(1e-9);
-                // Loads that hang on one panel share all of their way.
+                // Loads that hang on one panel share all of their way; of an array's string leads the worst is said.
+                let first = w.context.circuit.way_of(way.kind, way.end).and_then(end_run).unwrap_or(end);
+                let end = if way.kind == PathKind::Array { first } else { end };
                 match over.iter_mut().find(|(i, ..)| *i == end) {
-                    Some(old) if old.1 < excess => *old = (end, excess, finding),
+                    Some(old) if old.1 < excess - 1e-9 => *old = (end, excess, finding),
                     Some(_) => {}
                     None => over.push((end, excess, finding)),
                 }

@@ -6,7 +6,9 @@ use crate::engine::resistance::{leg_path, legs, length_m};
 use crate::engine::sizing::make::made_of;
 use crate::plan::entry::{self, Units};
 use crate::plan::format::item_text;
+use crate::plan::wiring::Return;
 use crate::plan::{Edit, FieldPath, ListPath, Plan, Run, State, Step, Value};
+use crate::standards::conductor::Gauge;
 
 /// The step with its edits on one battery's way repeated on the others', wherever they had the same value before.
 pub(in crate::engine) fn with(plan: &Plan, circuit: &Circuit, mut step: Step) -> Step {
@@ -101,17 +103,34 @@ fn in_place(plan: &Plan, at: &FieldPath, other: &Run) -> Option<FieldPath> {
     Some(FieldPath::new(format!("runs.{}.{path}", other.id)))
 }
 
-/// Leads of one run each made as long as the longest and as thick as the thickest of them.
+/// Leads of one run each made as long as the longest and as thick as the thickest of them, each side by itself.
 pub(super) fn leads(plan: &Plan, circuit: &Circuit) -> Option<Step> {
+    let (mut edits, mut names, mut lengths) = (Vec::new(), Vec::new(), Vec::new());
+    for (side, what) in [(&circuit.own_ways, "leads alike: each"), (&circuit.own_backs, "negatives alike: each")] {
+        let Some((own, metres, gauge)) = alike_on(plan, side).filter(|(own, ..)| !own.is_empty()) else { continue };
+        edits.extend(own);
+        names.push(format!("{what} {metres:.2} m of {gauge}"));
+        lengths.push(metres);
+    }
+    let name = names.join("; ");
+    (!edits.is_empty()).then(|| Step { name: entry::said(Units::of(plan), &name, &lengths), edits })
+}
+
+/// What makes the ways of one side alike, and what each is then.
+fn alike_on(plan: &Plan, side: &[Vec<usize>]) -> Option<(Vec<Edit>, f64, Gauge)> {
     let of_way = |way: &Vec<usize>| match way.as_slice() {
         [one] => plan.runs.get(*one).filter(|r| r.measured_ohm.is_none() && legs(r).count() == 1),
         _ => None,
     };
-    let runs: Vec<&Run> = circuit.own_ways.iter().map(of_way).collect::<Option<_>>()?;
+    let runs: Vec<&Run> = side.iter().map(of_way).collect::<Option<_>>()?;
     let longest_m = runs.iter().map(|r| length_m(r).ok()).try_fold(0.0, |most, m| Some(f64::max(most, m?)))?;
     let area = |r: &Run| r.gauge.known().map(|g| crate::standards::conductor::area_mm2(*g));
     let thickest =
         runs.iter().max_by(|a, b| area(a).unwrap_or(0.0).total_cmp(&area(b).unwrap_or(0.0)))?.gauge.known()?;
+    // The negative of a pair is as long as its positive where nothing else is entered.
+    let negative_m = |r: &&Run| r.negative_length_m.as_ref().map_or(Some(longest_m), |k| k.known().map(|m| m.0));
+    let pairs = || runs.iter().filter(|r| r.return_path == Return::Pair);
+    let longest_back_m = pairs().map(negative_m).try_fold(0.0, |most, m| Some(f64::max(most, m?)))?;
     let mut edits = Vec::new();
     for run in &runs {
         if run.gauge.known() != Some(thickest) {
@@ -121,8 +140,11 @@ pub(super) fn leads(plan: &Plan, circuit: &Circuit) -> Option<Step> {
             edits.push(Edit::Set { at: leg_path(run, leg, "length_m"), to: Value::Number(longest_m) });
         }
     }
-    let name = format!("leads alike: each {longest_m:.2} m of {thickest}");
-    (!edits.is_empty()).then(|| Step { name: entry::said(Units::of(plan), &name, &[longest_m]), edits })
+    for run in pairs().filter(|r| negative_m(r).is_some_and(|m| m < longest_back_m - 1e-9)) {
+        let at = FieldPath::new(format!("runs.{}.negative_length_m", run.id));
+        edits.push(Edit::Set { at, to: Value::Number(longest_back_m) });
+    }
+    Some((edits, longest_m, *thickest))
 }
 
 /// So many more leads of batteries, each like those that there are, and what is said of them; none where the batteries have no

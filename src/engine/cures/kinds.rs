@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 107] = [
+const CURABLE: [&str; 109] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",
@@ -27,6 +27,7 @@ const CURABLE: [&str; 107] = [
     "charger-end-unfused",
     "charger-without-input",
     "charger-without-run",
+    "clock-off-longitude",
     "cold-voc-over-limit",
     "compensation-on-lithium",
     "conductor-below-current",
@@ -64,6 +65,7 @@ const CURABLE: [&str; 107] = [
     "life-safety-behind-switch",
     "life-safety-negative-switched",
     "life-safety-through-plug",
+    "life-safety-without-run",
     "lithium-charged-cold",
     "load-without-run",
     "load-without-supply",
