@@ -1,6 +1,7 @@
 //! Steps that would cure a finding: each is tried by evaluating the plan with it; one that adds a stop is not offered.
 
 mod alike;
+mod apart;
 mod battery;
 mod book;
 mod bought;
@@ -297,9 +298,6 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
     let (list, id) = (segments.next().unwrap_or_default(), segments.next().unwrap_or_default());
     // The drop of a path is cured where most of it is lost.
     let id = finding.run().unwrap_or(id);
-    let set = |field: &str, to: Value, name: String| {
-        Step::one(name, Edit::Set { at: FieldPath::new(format!("{list}.{id}.{field}")), to })
-    };
     let mut said = roof::steps(plan, finding);
     if let ("panel-in-shadow", Some(moved)) = (finding.check.id, &mut said) {
         // Where there is no place without shade, one panel's shadow holds back none of the others in parallel.
@@ -310,6 +308,18 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
     let said = said.or_else(|| usual::steps(plan, list, id, finding));
     let said = said.or_else(|| strings::steps(engine, plan, stock, id, finding, before));
     let said = said.or_else(|| serve::steps(engine, plan, stock, finding, before));
+    // Each lead of a string taken for the way of all: first of what mends it.
+    let drawn_apart = apart::steps(plan, finding.check.id, |array, run| match list {
+        "runs" => run.id.as_str() == id,
+        _ => array.controller.known().is_some_and(|k| k.as_str() == id),
+    });
+    let said = said.map(|mut steps| {
+        if finding.check.id == "series-over-limit" {
+            let others = battery::others(plan, stock, None).into_iter();
+            steps.extend(others.map(|s| battery::fused(engine, plan, stock, before, s)));
+        }
+        drawn_apart.clone().into_iter().chain(steps).collect()
+    });
     if let Some(mut steps) = said.or_else(|| feed::steps(engine, plan, stock, (list, id), finding, before)) {
         if list == "devices" && matches!(finding.check.id, "auto-reset-breaker" | "device-below-current") {
             // Another rating that helps only with other wire: both at once.
@@ -319,6 +329,25 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
         }
         return steps;
     }
+    let own = plain(engine, plan, stock, (list, id), finding, before);
+    match list {
+        "runs" => drawn_apart.into_iter().chain(own).collect(),
+        _ => own,
+    }
+}
+
+/// The steps of a finding that no family of them knows.
+fn plain(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    (list, id): (&str, &str),
+    finding: &Finding,
+    before: &Report,
+) -> Vec<Step> {
+    let set = |field: &str, to: Value, name: String| {
+        Step::one(name, Edit::Set { at: FieldPath::new(format!("{list}.{id}.{field}")), to })
+    };
     match finding.check.id {
         "dc-dc-drops-out" => {
             let (circuit, _) = Circuit::of(plan);

@@ -80,13 +80,7 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Opt
             let step = || set("out_a", Value::Number(most), format!("{id}: {most} A, another or set lower"));
             (most >= CHARGER_STEP_A).then(step).into_iter().collect()
         }
-        "device-too-hot" => {
-            let mut all = elsewhere(plan, list, id);
-            let stands = (finding.n(0) / AMBIENT_STEP_C - 1e-9).ceil() * AMBIENT_STEP_C;
-            let to = Value::Number(stands);
-            all.push(set("ratings.max_ambient_c", to, format!("{id}: another, that works up to {stands:.0} C")));
-            all
-        }
+        "device-too-hot" => elsewhere(plan, list, id, finding.n(0)),
         "sparks-by-battery" | "sparks-by-gas" if list != "runs" => places(plan)
             .filter(|z| plan.bank.zone != Some(*z))
             .map(|z| set("zone", Value::Word(z.word()), format!("{id} moved: {z}")))
@@ -209,8 +203,8 @@ fn places(plan: &Plan) -> impl Iterator<Item = Zone> {
     all.into_iter()
 }
 
-/// Places for what its own gets too hot for, that of the batteries last.
-fn elsewhere(plan: &Plan, list: &str, id: &str) -> Vec<Step> {
+/// Places for what its own gets too hot for, that of the batteries last; then another that stands the air there.
+fn elsewhere(plan: &Plan, list: &str, id: &str, reaches_c: f64) -> Vec<Step> {
     let (who, at) = if list == "bank" { ("batteries", "bank.zone".into()) } else { (id, format!("{list}.{id}.zone")) };
     let mut all: Vec<Zone> = places(plan).collect();
     all.sort_by_key(|z| list != "bank" && plan.bank.zone == Some(*z));
@@ -218,7 +212,11 @@ fn elsewhere(plan: &Plan, list: &str, id: &str) -> Vec<Step> {
         let edit = Edit::Set { at: FieldPath::new(at.clone()), to: Value::Word(z.word()) };
         Step::one(format!("{who} moved: {z}"), edit)
     };
-    all.into_iter().map(step).collect()
+    let stands = (reaches_c / AMBIENT_STEP_C - 1e-9).ceil() * AMBIENT_STEP_C;
+    let at = FieldPath::new(format!("{list}.{id}.ratings.max_ambient_c"));
+    let name = format!("{id}: another, that works up to {stands:.0} C");
+    let another = Step::one(name, Edit::Set { at, to: Value::Number(stands) });
+    all.into_iter().map(step).chain((list != "bank").then_some(another)).collect()
 }
 
 /// DC-DC chargers of less output, which draw less through what feeds them: the largest that does is offered.
