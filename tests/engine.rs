@@ -19,6 +19,7 @@ mod cures;
 mod cures_battery;
 mod cures_deeds;
 mod cures_left;
+mod cures_usual;
 mod entered;
 mod explained;
 mod explained_raised;

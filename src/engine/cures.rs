@@ -1,6 +1,7 @@
 //! Steps that would cure a finding: each is tried by evaluating the plan with it; one that adds a stop is not offered.
 
 mod alike;
+mod apart;
 mod battery;
 mod book;
 mod bought;
@@ -11,10 +12,12 @@ mod names;
 mod nearer;
 mod path;
 mod profiles;
+mod rating;
 mod roof;
 mod serve;
 mod settings;
 mod strings;
+mod usual;
 mod volts;
 mod wire;
 mod worse;
@@ -22,9 +25,8 @@ mod worse;
 use std::sync::Arc;
 
 use crate::plan::format::item_text;
-use crate::plan::wiring::{FuseAt, Protection, Resets};
+use crate::plan::wiring::{FuseAt, Protection};
 use crate::plan::{Edit, FieldPath, Known, Plan, Run, Step, Value};
-use crate::standards::fuse::{ratings, smallest_at_least};
 use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
 use crate::units::{Amps, Metres};
@@ -47,7 +49,7 @@ pub(super) use path::{LEAST_M, LEAST_SHARE, way_of};
 pub(super) use strings::string_fuses;
 
 /// The check that a source's end has a fuse.
-const UNFUSED: &str = "source-end-unfused";
+pub(super) const UNFUSED: &str = "source-end-unfused";
 /// Findings that are told apart from others of the same cause by what the year loses.
 const BY_YEAR: [&str; 2] = ["array-below-bank", "hot-vmp-low"];
 /// Most steps that are offered.
@@ -187,11 +189,21 @@ pub(super) fn of(
         found.steps.extend(lesser);
         found.steps.truncate(MOST);
     }
-    found.steps.iter_mut().for_each(|step| say_taken(plan, step));
+    for step in &mut found.steps {
+        say_taken(plan, step);
+        if plan.with(step).is_ok_and(|with| passes_shunt(wires, &engine.evaluate_wires(&with, stock))) {
+            step.name.push_str("; past the shunt, which does not count it then");
+        }
+    }
     if finding.check.id == "unlike-panels" {
         found.steps = settings::by_the_year(engine, plan, stock, before, found.steps);
     }
     Some(found)
+}
+
+/// Whether something comes back to the bank past the shunt that did not before.
+fn passes_shunt(before: &Report, after: &Report) -> bool {
+    after.findings.iter().any(|f| f.check.id == "shunt-bypass" && !before.says(f))
 }
 
 /// Names what was taken for want of an answer of a run that a step puts a gauge or a fuse on.
@@ -286,9 +298,6 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
     let (list, id) = (segments.next().unwrap_or_default(), segments.next().unwrap_or_default());
     // The drop of a path is cured where most of it is lost.
     let id = finding.run().unwrap_or(id);
-    let set = |field: &str, to: Value, name: String| {
-        Step::one(name, Edit::Set { at: FieldPath::new(format!("{list}.{id}.{field}")), to })
-    };
     let mut said = roof::steps(plan, finding);
     if let ("panel-in-shadow", Some(moved)) = (finding.check.id, &mut said) {
         // Where there is no place without shade, one panel's shadow holds back none of the others in parallel.
@@ -296,19 +305,58 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
     }
     let said = said.or_else(|| book::steps(plan, list, id, finding, before));
     let said = said.or_else(|| settings::steps(plan, list, id, finding));
+    let said = said.or_else(|| usual::steps(plan, list, id, finding));
     let said = said.or_else(|| strings::steps(engine, plan, stock, id, finding, before));
     let said = said.or_else(|| serve::steps(engine, plan, stock, finding, before));
+    // Each lead of a string taken for the way of all: first of what mends it.
+    let drawn_apart = apart::steps(plan, finding.check.id, |array, run| match list {
+        "runs" => run.id.as_str() == id,
+        _ => array.controller.known().is_some_and(|k| k.as_str() == id),
+    });
+    let said = said.map(|mut steps| {
+        if finding.check.id == "series-over-limit" {
+            let others = battery::others(plan, stock, None).into_iter();
+            steps.extend(others.map(|s| battery::fused(engine, plan, stock, before, s)));
+        }
+        drawn_apart.clone().into_iter().chain(steps).collect()
+    });
     if let Some(mut steps) = said.or_else(|| feed::steps(engine, plan, stock, (list, id), finding, before)) {
         if list == "devices" && matches!(finding.check.id, "auto-reset-breaker" | "device-below-current") {
+            // Another rating that helps only with other wire: both at once.
+            let another = volts::breaker(plan, id, finding).filter(|_| finding.check.id == "device-below-current");
+            steps.extend(another.iter().flat_map(|b| path::on_both_sides(engine, plan, stock, id, b, before)));
             steps.extend(path::spliced(engine, plan, stock, id, before));
         }
         return steps;
     }
+    let own = plain(engine, plan, stock, (list, id), finding, before);
+    match list {
+        "runs" => drawn_apart.into_iter().chain(own).collect(),
+        _ => own,
+    }
+}
+
+/// The steps of a finding that no family of them knows.
+fn plain(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    (list, id): (&str, &str),
+    finding: &Finding,
+    before: &Report,
+) -> Vec<Step> {
+    let set = |field: &str, to: Value, name: String| {
+        Step::one(name, Edit::Set { at: FieldPath::new(format!("{list}.{id}.{field}")), to })
+    };
     match finding.check.id {
         "dc-dc-drops-out" => {
             let (circuit, _) = Circuit::of(plan);
             let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
-            path::steps(engine, &c, stock, finding, before)
+            // Copper out of proportion, and wire in the place of what lies there, after a charger that asks for less.
+            let wires = path::steps(engine, &c, stock, finding, before);
+            let (last, first): (Vec<Step>, Vec<Step>) =
+                wires.into_iter().partition(|s| nearer::is_heavy(&c, before, s) || path::replaces(plan, s));
+            first.into_iter().chain(settings::lesser_charger(plan, id)).chain(last).collect()
         }
         "uneven-battery-leads" => alike::leads(plan, &Circuit::of(plan).0).into_iter().collect(),
         "polarity-assumed" => {
@@ -370,7 +418,8 @@ fn insert(run: &Run, at: FuseAt, family: FuseFamily, amps: f64) -> Edit {
     put(run, at, Known::Is(family), Known::Is(Amps(amps)))
 }
 
-fn put(run: &Run, at: FuseAt, family: Known<FuseFamily>, amps_a: Known<Amps>) -> Edit {
+/// A fuse more on a run, near one of its ends; what is not known of it stays `?`.
+pub(super) fn put(run: &Run, at: FuseAt, family: Known<FuseFamily>, amps_a: Known<Amps>) -> Edit {
     let fuse = Protection { at, family, amps_a, distance_m: Known::Is(Metres(NEAR_M)), ..Protection::default() };
     Edit::Insert {
         list: FieldPath::new(format!("runs.{}.protection", run.id)),
@@ -476,9 +525,10 @@ fn run_steps(
     }
     let proposed = before.runs.get(index).and_then(|r| r.proposed.as_ref());
     if about_fuse {
-        steps.extend(same_family(run, finding));
+        steps.extend(rating::same_family(run, finding));
     }
     if let (true, Some(p)) = (about_fuse, proposed) {
+        steps.extend(rating::nearest(run, before.runs.get(index), p, finding));
         // The fuse that is there already is at most moved.
         let step = Step { name: fuse_name(p), edits: fuse_edits(run, p) };
         steps.extend(if is_there(run, p) { moved(run, p.at_from) } else { Some(step) });
@@ -493,15 +543,22 @@ fn run_steps(
     }
     if about_fuse && circuit.links.get(index).is_some_and(|l| l.role == Role::Array) {
         steps.extend(strings::breaker(engine, plan, stock, (index, run), finding, before));
+        steps.extend(strings::unfused(run, finding, before));
     }
     let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
     if about_fuse {
         steps.extend(link::steps(&c, index, run, finding));
         steps.extend(settings::smaller_chargers(&c, index, finding));
         steps.extend(settings::smaller_inverters(&c, index, finding));
-        steps.extend(by_sheet(plan, run, finding));
+        steps.extend(rating::by_sheet(plan, run, finding));
     }
     let Some(gauge) = run.gauge.known().copied() else { return steps };
+    if BY_WIRE.contains(&finding.check.id) {
+        // Where air leaves the wire nothing, what cures that cures this as well.
+        let hot = |f: &&Finding| f.check.id == "ambient-over-insulation" && f.run() == Some(id);
+        let hot = before.findings.iter().filter(hot).flat_map(|f| wire::cooler(plan, run, f.name(1)));
+        steps.splice(0..0, hot.collect::<Vec<_>>());
+    }
     match finding.check.id {
         "parallel-too-thin" => steps.extend(wire::in_one(&c, index, run, gauge)),
         "ambient-over-insulation" => steps.extend(wire::cooler(plan, run, finding.name(1))),
@@ -513,33 +570,6 @@ fn run_steps(
     }
     steps.extend(wire::wider(engine, &c, stock, (index, run, gauge), finding, before));
     steps
-}
-
-/// A fuse of the same family in a rating that its run wants: as the sheet of the one that is there says it opens.
-fn same_family(run: &Run, finding: &Finding) -> Option<Step> {
-    let fuse = fuses(run).next().filter(|_| finding.check.id == "fuse-below-design")?;
-    let family = fuse.family.known().filter(|_| fuse.resets != Resets::Automatic)?;
-    let amps = smallest_at_least(*family, finding.n(2))?;
-    let at = super::resistance::fuse_path(run, fuse, "amps_a");
-    Some(Step::one(format!("{} fuse: {amps} A {family}", run.id), Edit::Set { at, to: Value::Number(amps) }))
-}
-
-/// Against a fuse that is larger than instructions allow: more batteries, in a lead that they share; else one of the largest
-/// rating of its family that they do allow, which may be worked harder than is usual, and is said then.
-fn by_sheet(plan: &Plan, run: &Run, finding: &Finding) -> Vec<Step> {
-    if finding.check.id != "fuse-above-conductor" || finding.name(2).contains("conductor") {
-        return Vec::new();
-    }
-    let banks = finding.name(2).starts_with(crate::plan::BANK_ID);
-    let more = if banks { settings::more_batteries(plan, finding) } else { Vec::new() };
-    let lower = || {
-        let fuse = fuses(run).find(|f| f.id.as_str() == finding.name(1))?;
-        let all = ratings(*fuse.family.known()?).iter().copied();
-        let amps = all.filter(|a| *a <= finding.n(1) + 1e-9).max_by(f64::total_cmp)?;
-        let at = super::resistance::fuse_path(run, fuse, "amps_a");
-        Some(Step::one(format!("{} {} rated: {amps} A", run.id, fuse.id), Edit::Set { at, to: Value::Number(amps) }))
-    };
-    more.into_iter().chain(lower()).collect()
 }
 
 /// A step, and the same with the fuse that a run wants then: less cable lets more fault current through.

@@ -1,13 +1,14 @@
 //! Selection: the smallest conductor and fuse of one run, and the cheapest set of gauges for all of them.
 //!
 //! By the rules alone: no year is evaluated. Existing legs stand as they are when all runs are sized, and fuses but for
-//! those that cannot open what may flow.
+//! those that cannot open what may flow; a run that lacks one gets one.
 
 mod cheapest;
 mod fill;
 mod keep;
 pub(super) mod make;
 mod proposal;
+mod put;
 mod select;
 mod settle;
 mod truck;
@@ -44,28 +45,16 @@ const BY_GAUGE: [&str; 4] =
     ["conductor-below-current", "fuse-above-conductor", "source-end-unfused", "charger-end-unfused"];
 /// Most times the proposal is evaluated and mended.
 const MOST_ROUNDS: usize = 60;
-/// Most times that what the truck alone gives is sized once more. Source: our own choice.
-const MOST_AGAIN: usize = 4;
 
 impl Engine {
     /// The cheapest set of gauges that meets rules and targets, as one step against the plan: price where the truck
     /// stock knows that of every candidate, else copper weight. `from_stock_only`: spools on the van, and what is left
     /// on them. Without edits where nothing is to change.
     ///
-    /// A path whose target no gauge reaches is kept from getting worse. The step adds no stop, and what it leads to is
-    /// not sized otherwise when it is sized again.
+    /// A path whose target no gauge reaches is kept from getting worse, and a run without a fuse that has to have one gets one
+    /// where one fits. The step adds no stop, and what it leads to is not sized otherwise when it is sized again.
     pub fn size_all(&mut self, plan: &Plan, stock: &Stock, from_stock_only: bool) -> Step {
-        let mut step = self.settled(plan, stock, from_stock_only);
-        // Whom a spool serves first goes by who was sized before: that is looked at once more until it stays.
-        for _ in 0..if from_stock_only { MOST_AGAIN } else { 0 } {
-            let Ok(with) = plan.with(&step) else { break };
-            let more = self.settled(&with, stock, true).edits;
-            if more.is_empty() {
-                break;
-            }
-            step.edits = settle::last_of_each(step.edits.into_iter().chain(more).collect());
-        }
-        step
+        self.settled(plan, stock, from_stock_only)
     }
 
     /// All runs sized once, from what the plan has. `was`: it before anything was sized.
@@ -318,8 +307,7 @@ impl Problem {
             }
         }
         let is_held = |i: usize| !place.contains_key(&i);
-        let held_m =
-            if from_stock_only { truck::Served::of(c, stock, is_held, |_| false).taken } else { BTreeMap::new() };
+        let held_m = if from_stock_only { truck::Served::of(c, stock, is_held).taken } else { BTreeMap::new() };
         let mut problem = Self { runs: sized, ways, place, thins_back: was.thins_back, held_m };
         problem.keep_from_thinning(c);
         problem

@@ -269,6 +269,54 @@ pub(super) fn fills_in_what_is_open(d: &Drawing, t: &Twist) -> Result<(), String
     if again.step.edits.is_empty() { Ok(()) } else { Err(format!("sized again: {:?}", again.step.edits)) }
 }
 
+/// The plan without the fuses of some runs, on some with gauges that nobody has entered.
+fn bared(d: &Drawing, t: &Twist) -> Plan {
+    let mut p = drawn(d);
+    for (n, run) in p.runs.iter_mut().enumerate() {
+        if t.spools[n % 24].is_some() {
+            run.protection.clear();
+        }
+        if t.per_pole[n % 10] {
+            run.gauge = Known::Unknown;
+        }
+    }
+    p
+}
+
+/// A run that has no fuse and must have one gets one within what its current and its wire ask for, or its row says why not;
+/// no stop comes, and it is the last word.
+///
+/// Source: NEC 240.4(B), 240.6(A); 1.25 by NEC 210.20, 690.8.
+pub(super) fn puts_what_is_missing(d: &Drawing, t: &Twist) -> Result<usize, String> {
+    let (p, stock) = (bared(d, t), Stock::default());
+    let (proposal, q) = propose(&p, &stock, false);
+    let mut engine = Engine::default();
+    let (before, after) = (engine.evaluate_wires(&p, &stock), engine.evaluate_wires(&q, &stock));
+    if let Some(f) = after.findings.iter().find(|f| f.level == Level::Stop && !has(&before, f)) {
+        return Err(format!("brings: {}", f.text()));
+    }
+    let mut put = 0;
+    for (((old, new), r), row) in p.runs.iter().zip(&q.runs).zip(&after.runs).zip(&proposal.rows) {
+        let says = |r: &Report| {
+            r.findings.iter().any(|f| f.check.id == "source-end-unfused" && f.subject.as_str() == subject(new))
+        };
+        if new.protection.is_empty() && says(&after) && !row.why.contains("no fuse: ") {
+            return Err(format!("{}: no word of its fuse: {}", new.id, row.why));
+        }
+        for fuse in new.protection.iter().skip(old.protection.len()) {
+            put += 1;
+            let Some(amps) = fuse.amps_a.known() else { return Err(format!("{}: put without a rating", new.id)) };
+            let (Ok(design), Ok(carries)) = (&r.design_a, &r.ampacity_a) else { continue };
+            let most = next_standard_rating_a(carries.0).unwrap_or(carries.0).max(carries.0);
+            if amps.0 < 1.25 * design.0 - 1e-9 || amps.0 > most + 1e-9 {
+                return Err(format!("{}: {} A for {} A on {} A", new.id, amps.0, design.0, carries.0));
+            }
+        }
+    }
+    let (again, _) = propose(&q, &stock, false);
+    if again.step.edits.is_empty() { Ok(put) } else { Err(format!("sized again: {:?}", again.step.edits)) }
+}
+
 fn told(seed: u64, found: Result<(), String>) -> Result<(), TestCaseError> {
     found.map_err(|why| TestCaseError::fail(format!("drawing {seed}: {why}")))
 }
@@ -292,6 +340,12 @@ proptest! {
     fn what_is_open_is_filled_in(seed in any::<u64>().no_shrink()) {
         let (d, t) = of_seed(seed);
         told(seed, fills_in_what_is_open(&d, &t))?;
+    }
+
+    #[test]
+    fn what_has_no_fuse_gets_one(seed in any::<u64>().no_shrink()) {
+        let (d, t) = of_seed(seed);
+        told(seed, puts_what_is_missing(&d, &t).map(drop))?;
     }
 
     #[test]
@@ -326,4 +380,11 @@ fn what_was_filled_in_is_not_sized_otherwise() {
         let (d, t) = of_seed(seed);
         assert_eq!(fills_in_what_is_open(&d, &t), Ok(()), "drawing {seed}");
     }
+}
+
+/// What the property above is about is there: of twenty drawings most lack fuses that are put.
+#[test]
+fn drawings_without_fuses_get_many() {
+    let put: usize = (0..20).map(of_seed).map(|(d, t)| puts_what_is_missing(&d, &t).unwrap_or(0)).sum();
+    assert!(put >= 20, "{put}");
 }

@@ -6,6 +6,7 @@ use super::{plan, texts};
 use coachwire::engine::sizing::Proposal;
 use coachwire::engine::{Engine, Level, Report};
 use coachwire::plan::samples::sample;
+use coachwire::plan::wiring::FuseAt;
 use coachwire::plan::{Known, Plan, Run, Value};
 use coachwire::standards::conductor::area_mm2;
 use coachwire::standards::kinds::{FuseFamily, Metal};
@@ -167,8 +168,8 @@ fn a_fuse_keeps_its_type_and_its_place() {
     assert!(said.contains("in place of ISO 8820-3 C: no ISO 8820-3 C fits there"), "{said}");
 }
 
-/// No gauge for which no fuse fits: 27.9 A want 34.9 A, 10 AWG takes 30 A (former NEC 551.10); and a run that has to get
-/// a fuse says so.
+/// No gauge for which no fuse fits: 27.9 A want 34.9 A, 10 AWG takes 30 A (former NEC 551.10); and a run that has none and
+/// has to have one gets it, at its battery end (rules.md section 4).
 #[test]
 fn a_run_without_a_fuse_has_room_for_one() {
     let mut p = with(&plan(SOUND), &[("runs.W6.design_override_a", Value::Number(27.9))]);
@@ -178,8 +179,18 @@ fn a_run_without_a_fuse_has_room_for_one() {
     let (least, most) = (figures.fuse_min_a.clone().expect("known").0, figures.fuse_max_a.clone().expect("known").0);
     assert!((least - 1.25 * 27.9).abs() < 0.1 && most >= least, "{least} {most} {}", gauge(&q, "W6"));
     let said = why(&proposal, "W3");
-    assert!(said.starts_with("no fuse: put one"), "{said}");
+    assert!(said.starts_with("had no fuse; "), "{said}");
+    let put = &run(&q, "W6").protection[0];
+    assert!(put.at == FuseAt::From && put.amps_a.known().is_some_and(|a| a.0 >= least && a.0 <= most), "{put:?}");
+    assert!(wires(&p, &Stock::default()).findings.iter().any(|f| f.check.id == "source-end-unfused"));
+    assert!(!wires(&q, &Stock::default()).findings.iter().any(|f| f.check.id == "source-end-unfused"));
+    // W4 and W5 lie behind a fuse that protects them: none is put there (rules.md section 4, silent).
+    assert!(run(&q, "W4").protection.is_empty() && run(&p, "W4").protection.is_empty());
     assert!(!why(&sized(&plan(SOUND), &Stock::default(), false).0, "W3").contains("no fuse"));
+    // From a truck without fuses none is put, and the row says which it would be.
+    let (from_truck, _) = sized(&p, &Stock::default(), true);
+    let bare = why(&from_truck, "W3");
+    assert!(bare.contains("no fuse: put one") && bare.contains("the truck has none"), "{bare}");
 }
 
 /// A panel takes 10 AWG at most, its run is 8 AWG on 40 A: 10 AWG goes with a smaller fuse (30 A at most, former NEC 551.10).

@@ -168,7 +168,7 @@ fn negative_run(name: &str, from: &str, to: &str) -> String {
 }
 
 /// Bank, disconnect, shunt in the main negative, in this order: nothing passes the shunt by.
-fn switched_negative() -> Plan {
+pub(super) fn switched_negative() -> Plan {
     with_all(
         &sound(),
         &[

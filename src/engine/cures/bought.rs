@@ -17,7 +17,7 @@ fn is_other(fuse: &Protection, edit: &Edit) -> bool {
 }
 
 fn made_for(at: &FieldPath) -> bool {
-    at.segments().last().is_some_and(|field| MADE_FOR.contains(&field))
+    at.segments().last().is_some_and(|field| MADE_FOR.contains(&field) || field == "max_ambient_c")
 }
 
 /// What the edits of a fuse leave to be said of it: that it is new where the old one was there already, and that it stays
@@ -61,7 +61,7 @@ pub(super) fn step(plan: &Plan, mut step: Step) -> Step {
     }
     for inverter in plan.inverters.iter().filter(|i| i.state == State::Existing) {
         let at = FieldPath::new(format!("inverters.{}", inverter.id));
-        let rated = |at: &FieldPath| at.split_last().1 == "watts_w";
+        let rated = |at: &FieldPath| ["watts_w", "max_ambient_c"].contains(&at.split_last().1);
         more.extend(new_one(&step, &at, rated));
     }
     step.edits.extend(more);

@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 109] = [
+const CURABLE: [&str; 118] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",
@@ -36,6 +36,7 @@ const CURABLE: [&str; 109] = [
     "converter-two-feeds",
     "copper-clad",
     "current-overridden-without-reason",
+    "dangling-end",
     "dc-dc-drops-out",
     "device-below-current",
     "device-too-hot",
@@ -43,6 +44,8 @@ const CURABLE: [&str; 109] = [
     "device-volts-unfit",
     "discharge-over-limit",
     "drop-over-target",
+    "duplicate-name",
+    "end-on-removed",
     "equalise-not-allowed",
     "float-above-absorption",
     "flooded-unvented",
@@ -55,8 +58,10 @@ const CURABLE: [&str; 109] = [
     "interrupt-below-fault",
     "inverter-cut-off-high",
     "inverter-cut-off-low",
+    "inverter-cuts-off",
     "inverter-feeds-charger",
     "inverter-over-discharge-limit",
+    "inverter-restart-volts",
     "inverter-surge-over-peak",
     "inverter-unconnected",
     "inverter-without-run",
@@ -85,6 +90,7 @@ const CURABLE: [&str; 109] = [
     "panel-without-run",
     "panels-on-bank",
     "parallel-too-thin",
+    "place-string-not-there",
     "polarity-assumed",
     "posts-joined",
     "profiles-disagree",
@@ -94,8 +100,11 @@ const CURABLE: [&str; 109] = [
     "rule-changed-without-reason",
     "rule-not-known",
     "rule-out-of-bounds",
+    "run-to-itself",
+    "series-fuse-unknown",
     "series-over-limit",
     "service-way-blocked",
+    "shore-without-charger",
     "shunt-bypass",
     "source-end-unfused",
     "sparks-by-battery",

@@ -11,7 +11,7 @@ use crate::engine::sizing::make::{Make, made_of, makes, takes};
 use crate::engine::sizing::make_edits;
 use crate::engine::{Engine, Finding, Level};
 use crate::plan::entry::{self, Units};
-use crate::plan::{Edit, Plan, Run, Step, Value};
+use crate::plan::{Edit, Plan, Run, State, Step, Value};
 use crate::standards::fuse::smallest_at_least;
 use crate::stock::Stock;
 
@@ -329,10 +329,21 @@ pub(super) fn moved(
     None
 }
 
-/// A splice in the place of a breaker that closes by itself, and the wire on both its sides in every thickness more, with the
-/// fuse that it wants then.
+/// A splice in the place of a breaker that closes by itself, with other wire.
 pub(super) fn spliced(engine: &mut Engine, plan: &Plan, stock: &Stock, device: &str, before: &Report) -> Vec<Step> {
-    let Some(edits) = book::splice_edits(plan, device) else { return Vec::new() };
+    let base = book::splice_edits(plan, device).map(|edits| Step { name: format!("{device}: a splice"), edits });
+    base.map_or_else(Vec::new, |base| on_both_sides(engine, plan, stock, device, &base, before))
+}
+
+/// What a step makes of a device, and the wire on both its sides in every thickness more, with the fuse that it wants then.
+pub(super) fn on_both_sides(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    device: &str,
+    base: &Step,
+    before: &Report,
+) -> Vec<Step> {
     let (circuit, _) = Circuit::of(plan);
     let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
     let ends_on = |r: &Run| [&r.from, &r.to].into_iter().any(|k| k.known().is_some_and(|id| id.as_str() == device));
@@ -353,12 +364,21 @@ pub(super) fn spliced(engine: &mut Engine, plan: &Plan, stock: &Stock, device: &
         let picked: Vec<(usize, Make)> = choices.iter().filter_map(reached).collect();
         let wires = picked.iter().filter_map(|(i, make)| Some((c.plan.runs.get(*i)?, *make)));
         let names: Vec<String> = wires.clone().map(|(run, make)| format!("{} {make}", run.id)).collect();
-        let edits = edits.iter().cloned().chain(wires.flat_map(|(run, make)| make_edits(run, make, true)));
-        let name = format!("{device}: a splice, {}", names.join(", "));
+        let edits = base.edits.iter().cloned().chain(wires.flat_map(|(run, make)| make_edits(run, make, true)));
+        let name = format!("{}, {}", base.name, names.join(", "));
         (!picked.is_empty()).then(|| Step { name, edits: edits.collect() })
     };
     let steps: Vec<Step> = levels.into_iter().filter_map(at_level).collect();
     steps.into_iter().map(|step| fused(engine, &c, stock, before, step)).collect()
+}
+
+/// Whether a step puts other wire in the place of some that lies there already.
+pub(super) fn replaces(plan: &Plan, step: &Step) -> bool {
+    let Ok(with) = plan.with(step) else { return false };
+    plan.runs.iter().any(|run| {
+        let made = with.runs.iter().find(|r| r.id == run.id).map(made_of);
+        made != Some(made_of(run)) && legs(run).any(|l| l.state == State::Existing)
+    })
 }
 
 fn rounded(m: f64) -> f64 {

@@ -19,6 +19,8 @@ use super::names;
 
 /// Chargers are sold and set in steps of this, A. Source: common practice.
 const CHARGER_STEP_A: f64 = 5.0;
+/// Hottest air is given in steps of this, C. Source: common practice.
+const AMBIENT_STEP_C: f64 = 5.0;
 /// Usual continuous ratings of switches, bus bars, shunts and converters, A.
 /// Source: common practice, what is sold; from memory.
 const RATED_A: [f64; 16] =
@@ -83,7 +85,7 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Opt
             let step = || set("out_a", Value::Number(most), format!("{id}: {most} A, another or set lower"));
             (most >= CHARGER_STEP_A).then(step).into_iter().collect()
         }
-        "device-too-hot" => elsewhere(plan, list, id),
+        "device-too-hot" => elsewhere(plan, list, id, finding.n(0)),
         "sparks-by-battery" | "sparks-by-gas" if list != "runs" => places(plan)
             .filter(|z| plan.bank.zone != Some(*z))
             .map(|z| set("zone", Value::Word(z.word()), format!("{id} moved: {z}")))
@@ -227,8 +229,8 @@ fn places(plan: &Plan) -> impl Iterator<Item = Zone> {
     all.into_iter()
 }
 
-/// Places for what its own gets too hot for, that of the batteries last.
-fn elsewhere(plan: &Plan, list: &str, id: &str) -> Vec<Step> {
+/// Places for what its own gets too hot for, that of the batteries last; then another that stands the air there.
+fn elsewhere(plan: &Plan, list: &str, id: &str, reaches_c: f64) -> Vec<Step> {
     let (who, at) = if list == "bank" { ("batteries", "bank.zone".into()) } else { (id, format!("{list}.{id}.zone")) };
     let mut all: Vec<Zone> = places(plan).collect();
     all.sort_by_key(|z| list != "bank" && plan.bank.zone == Some(*z));
@@ -236,7 +238,11 @@ fn elsewhere(plan: &Plan, list: &str, id: &str) -> Vec<Step> {
         let edit = Edit::Set { at: FieldPath::new(at.clone()), to: Value::Word(z.word()) };
         Step::one(format!("{who} moved: {z}"), edit)
     };
-    all.into_iter().map(step).collect()
+    let stands = (reaches_c / AMBIENT_STEP_C - 1e-9).ceil() * AMBIENT_STEP_C;
+    let at = FieldPath::new(format!("{list}.{id}.ratings.max_ambient_c"));
+    let name = format!("{id}: another, that works up to {stands:.0} C");
+    let another = Step::one(name, Edit::Set { at, to: Value::Number(stands) });
+    all.into_iter().map(step).chain((list != "bank").then_some(another)).collect()
 }
 
 /// DC-DC chargers of less output, which draw less through what feeds them: the largest that does is offered.
@@ -246,16 +252,23 @@ pub(super) fn smaller_chargers(c: &Context<'_>, index: usize, finding: &Finding)
         return Vec::new();
     }
     let dc_dc = |c: &&crate::plan::Charger| c.state.stays() && c.kind.known() == Some(&ChargerKind::DcDc);
-    let less = |c: &crate::plan::Charger| {
-        let (id, now) = (c.id.clone(), c.out_a.known().map_or(0.0, |a| a.0));
-        let sizes = (1..=(now / CHARGER_STEP_A).ceil() as u32).rev().map(|n| f64::from(n) * CHARGER_STEP_A);
-        let smaller = sizes.filter(move |a| *a < now - 1e-9);
-        smaller.map(move |amps| {
-            let at = FieldPath::new(format!("chargers.{id}.out_a"));
-            Step::one(format!("{id}: {amps} A, another or set lower"), Edit::Set { at, to: Value::Number(amps) })
-        })
-    };
-    c.plan.chargers.iter().filter(dc_dc).flat_map(less).collect()
+    c.plan.chargers.iter().filter(dc_dc).flat_map(lower).collect()
+}
+
+/// A charger of every output less, the largest first.
+fn lower(c: &crate::plan::Charger) -> impl Iterator<Item = Step> + use<> {
+    let (id, now) = (c.id.clone(), c.out_a.known().map_or(0.0, |a| a.0));
+    let sizes = (1..=(now / CHARGER_STEP_A).ceil() as u32).rev().map(|n| f64::from(n) * CHARGER_STEP_A);
+    let smaller = sizes.filter(move |a| *a < now - 1e-9);
+    smaller.map(move |amps| {
+        let at = FieldPath::new(format!("chargers.{id}.out_a"));
+        Step::one(format!("{id}: {amps} A, another or set lower"), Edit::Set { at, to: Value::Number(amps) })
+    })
+}
+
+/// A charger of less output, which its line may be enough for.
+pub(super) fn lesser_charger(plan: &Plan, id: &str) -> Vec<Step> {
+    plan.chargers.iter().filter(|c| c.id.as_str() == id).flat_map(lower).collect()
 }
 
 /// As many more batteries in parallel as bring the limit up to what is asked of it; the limit goes with their number. Those on
@@ -378,7 +391,7 @@ fn string_rating(plan: &Plan, run: &str, finding: &Finding) -> Option<Step> {
 }
 
 /// Panels of one kind to a string, as far as they go into the strings that are there; and all of one of their kinds.
-fn alike(plan: &Plan, array: &str) -> Vec<Step> {
+pub(super) fn alike(plan: &Plan, array: &str) -> Vec<Step> {
     let Some(a) = plan.arrays.iter().find(|a| a.id.as_str() == array) else { return Vec::new() };
     let mut kinds: Vec<(Id, usize)> = Vec::new();
     for id in a.strings.0.iter().flatten() {

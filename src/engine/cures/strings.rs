@@ -12,7 +12,7 @@ use crate::engine::sizing::make_edits;
 use crate::engine::{Engine, Finding, Level};
 use crate::plan::field::Leaf;
 use crate::plan::wiring::FuseAt;
-use crate::plan::{Edit, FieldPath, Plan, Run, Step, Strings, Value};
+use crate::plan::{Edit, FieldPath, Plan, Run, State, Step, Strings, Value};
 use crate::standards::fuse::smallest_at_least;
 use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
@@ -67,9 +67,59 @@ pub(super) fn steps(
             exchanged(engine, plan, stock, finding, before).into_iter().chain(alone).collect()
         }
         "array-small-for-lead" => return Some(more_suited(engine, plan, stock, finding, before)),
-        "string-fuse-missing" => string_fuses(plan, id, finding),
+        "string-fuse-missing" => {
+            let fuses = string_fuses(plan, id, finding);
+            let fits = smallest_at_least(FuseFamily::Gpv, finding.n(2)).is_some_and(|a| a <= finding.n(1) + 1e-9);
+            if fits && !fuses.is_empty() {
+                return Some(fuses);
+            }
+            // Where no fuse suits them all: fewer strings, or all of one kind, push no more into any than it stands.
+            let all = of_controller(plan, id);
+            let fewer: Vec<Step> = all.iter().flat_map(|a| fewer_strings(plan, a)).collect();
+            let unlike = all.iter().filter(|_| !finding.name(1).is_empty());
+            let one_kind = unlike.flat_map(|a| super::settings::alike(plan, a)).collect();
+            let rewired: Vec<Step> = suit(fewer).into_iter().chain(suit(one_kind)).collect();
+            fuses.into_iter().chain(rewired).collect()
+        }
+        "series-fuse-unknown" => suit(of_controller(plan, id).iter().flat_map(|a| fewer_strings(plan, a)).collect()),
         _ => return None,
     })
+}
+
+/// The arrays of a controller, by name.
+fn of_controller(plan: &Plan, controller: &str) -> Vec<String> {
+    let on = |a: &&crate::plan::Array| a.controller.known().is_some_and(|id| id.as_str() == controller);
+    plan.arrays.iter().filter(|a| a.state.stays()).filter(on).map(|a| a.id.to_string()).collect()
+}
+
+/// The panels of an array in fewer, longer strings.
+fn fewer_strings(plan: &Plan, array: &str) -> Vec<Step> {
+    let now = plan.arrays.iter().find(|a| a.id.as_str() == array).map_or(0, |a| a.strings.0.len());
+    let fewer = |step: &Step| {
+        let with = plan.with(step).ok();
+        with.and_then(|p| p.arrays.iter().find(|a| a.id.as_str() == array).map(|a| a.strings.0.len() < now))
+    };
+    let mut all: Vec<Step> = rewired(plan, array).into_iter().filter(|s| fewer(s) == Some(true)).collect();
+    // The least that is changed first.
+    all.reverse();
+    all
+}
+
+/// A fuse in an array's way that is no string's own, taken out: panels limit what they give.
+///
+/// Source: rules, section 4: an array's way is silent; NEC 690.9(A).
+pub(super) fn unfused(run: &Run, finding: &Finding, before: &Report) -> Option<Step> {
+    // Where strings want fuses, it may have been meant for one of theirs.
+    if before.findings.iter().any(|f| f.check.id == "string-fuse-missing") {
+        return None;
+    }
+    let fuse = fuses(run).find(|f| finding.check.id == "fuse-below-design" && f.id.as_str() == finding.name(1))?;
+    let own = FieldPath::new(format!("runs.{}.protection.{}", run.id, fuse.id));
+    let edit = match fuse.state {
+        State::Existing => Edit::Set { at: own.join("state"), to: Value::Word(State::Removed.word()) },
+        _ => Edit::Remove { at: own },
+    };
+    Some(Step::one(format!("{} without {}: panels limit what they give", run.id, fuse.id), edit))
 }
 
 /// More strings of the same panels, with what their ways want then.

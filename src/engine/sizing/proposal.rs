@@ -16,7 +16,7 @@ use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
 use crate::units::Amps;
 
-use super::keep::{TOO_SMALL, leans_anew};
+use super::keep::{TOO_SMALL, is_carried, leans_anew};
 use super::make::{Make, made_of, makes, no_pair, takes};
 use super::unknown::open_fuses;
 use super::{by_gauge, is_new_stop, make, sizes, truck, wire};
@@ -125,7 +125,9 @@ impl Engine {
             let mut why = unsized_for.unwrap_or_else(|| asked.decides(i, new, is_changed));
             let fuse_was_open = fuse(old).is_none() && fuse(new).is_some();
             if fuse_was_open || (!is_changed && fuse(old) != fuse(new)) {
-                let what = if fuse_was_open {
+                let what = if fuse_was_open && fuses(old).next().is_none() {
+                    "had no fuse"
+                } else if fuse_was_open {
                     "fuse for its current"
                 } else if before.findings.iter().any(|f| too_small(f, old)) {
                     "a fuse for its current"
@@ -265,8 +267,8 @@ impl Asked<'_> {
         truck::fuses_spent((self.was, self.c.plan), self.stock, index, figures)
     }
 
-    /// That a run has no fuse and has to get one: which, where one fits.
-    fn wants_one(&self, index: usize, run: &Run) -> Option<String> {
+    /// That a run has no fuse and has to get one: which, where one fits, and what that would bring.
+    fn wants_one(&mut self, index: usize, run: &Run) -> Option<String> {
         if fuses(run).next().is_some() {
             return None;
         }
@@ -278,13 +280,18 @@ impl Asked<'_> {
         if !unfused && !unseen() {
             return None;
         }
-        Some(match self.after.runs.get(index).and_then(|r| r.proposed.as_ref()) {
-            Some(p) => {
-                let end = if p.at_from { "from" } else { "to" };
-                format!("no fuse: put one, {} A {} at its {end} end", p.amps.0, p.family)
-            }
-            None => "no fuse: put one".into(),
-        })
+        let Some(p) = self.after.runs.get(index).and_then(|r| r.proposed.clone()) else {
+            return Some("no fuse: put one".into());
+        };
+        let end = if p.at_from { "from" } else { "to" };
+        let put = format!("no fuse: put one, {} A {} at its {end} end", p.amps.0, p.family);
+        if self.from_stock_only && !is_carried(self.stock, &p) {
+            return Some(format!("{put}; the truck has none"));
+        }
+        let with = self.c.plan.with(&Step { name: String::new(), edits: refit_edits(run, &p) }).ok()?;
+        let report = self.engine.evaluate_wires(&with, self.stock);
+        let brings = report.findings.iter().find(|f| is_new_stop(self.after, f));
+        Some(brings.map_or(put.clone(), |f| format!("{put}: with it, {}", f.text())))
     }
 
     /// The stop that a run without a gauge would have with every one it could get: the thickest tells it.
@@ -394,14 +401,12 @@ impl Asked<'_> {
 
     /// A run left as it is for want of wire.
     fn too_short(&self, index: usize, all: &[runs::Found]) -> Option<String> {
-        let made = |plan: &Plan, i: usize| plan.runs.get(i).and_then(made_of);
-        truck::too_short(self.c, self.stock, index, all, |i| made(self.was, i) != made(self.c.plan, i))
+        truck::too_short(self.c, self.stock, index, all)
     }
 
     /// What decides the size of a run: what keeps it from being thicker where something is left to cure, else what
     /// the next thinner gauge would bring.
     fn decides(&mut self, index: usize, run: &Run, is_changed: bool) -> String {
-        let path = format!("runs.{}", run.id);
         let open = |f: &&Finding| {
             f.run() == Some(run.id.as_str())
                 && f.level != Level::Note
@@ -411,7 +416,13 @@ impl Asked<'_> {
         let Some(now) = made_of(run) else { return "its gauge is not known".into() };
         let is_drop = left.is_some_and(|f| f.check.id == "drop-over-target");
         if let Some(why) = is_drop.then(|| self.out_of_reach(index)).flatten() {
-            return if is_changed { format!("no thicker: {why}") } else { format!("held: {why}") };
+            // What it is as thick as it is for, before what no gauge mends.
+            let for_what = self.thinner_brings(index, run, now).filter(|_| is_changed);
+            return match for_what {
+                Some(what) => format!("{what}; no thicker: {why}"),
+                None if is_changed => format!("no thicker: {why}"),
+                None => format!("held: {why}"),
+            };
         }
         if let Some(left) = left {
             let why = self.holds(index, run, now).unwrap_or_else(|| left.text());
@@ -424,15 +435,25 @@ impl Asked<'_> {
         if thinner.area_mm2() < self.least_mm2(index) - 1e-9 {
             return format!("{now} is the least in practice");
         }
-        let Some(report) = self.with(run, thinner) else { return String::new() };
+        let brings = self.thinner_brings(index, run, now);
+        brings.unwrap_or_else(|| "cheapest of those that meet rules and targets".into())
+    }
+
+    /// What the next thinner gauge would bring.
+    fn thinner_brings(&mut self, index: usize, run: &Run, now: Make) -> Option<String> {
+        let path = format!("runs.{}", run.id);
+        let thinner = self.thinner(index, run, now)?;
+        let report = self.with(run, thinner)?;
         let brings = report
             .findings
             .iter()
             .filter(|f| leans_anew(self.after, f) || (f.level != Level::Note && !self.after.says(f)));
         match brings.min_by_key(|f| (f.subject.as_str() != path, f.level)) {
-            Some(f) => format!("{thinner}: {}", short(f, &report, run)),
-            None if self.is_over(&report, run) => format!("{thinner} would add to a path that is over its target"),
-            None => "cheapest of those that meet rules and targets".into(),
+            Some(f) => Some(format!("{thinner}: {}", short(f, &report, run))),
+            None if self.is_over(&report, run) => {
+                Some(format!("{thinner} would add to a path that is over its target"))
+            }
+            None => None,
         }
     }
 

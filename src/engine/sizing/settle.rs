@@ -9,7 +9,7 @@ use crate::engine::context::Context;
 use crate::engine::finding::Level;
 use crate::engine::report::{Report, RunFigures};
 use crate::engine::rule::Rules;
-use crate::plan::{Edit, Id, Plan, Run, Step};
+use crate::plan::{Edit, FieldPath, Id, Plan, Run, Step};
 use crate::stock::Stock;
 
 use super::keep::{TOO_SMALL, leans, leans_anew};
@@ -30,9 +30,7 @@ const STEP: f64 = 1e-6;
 pub(super) struct Standing {
     /// Runs that have no gauge yet, and could have one; fuses of unknown rating.
     unknown: usize,
-    /// Where only the van's wire may be used: metres more of a gauge than are left, in what is given it; runs for which
-    /// too little is left of the gauge that they keep.
-    beyond_m: f64,
+    /// Where only the van's wire may be used: runs for which too little is left of the gauge that they have.
     without: usize,
     /// Stops, then findings that wire cures, or the fuse on it.
     findings: (usize, usize),
@@ -57,11 +55,10 @@ impl Standing {
         self.key() < other.key()
     }
 
-    fn key(&self) -> [i64; 12] {
+    fn key(&self) -> [i64; 11] {
         let steps = |x: f64| (x / STEP).round() as i64;
         let count = |n: usize| i64::try_from(n).unwrap_or(i64::MAX);
         [
-            steps(self.beyond_m),
             count(self.unknown),
             count(self.without),
             count(self.findings.0),
@@ -118,7 +115,6 @@ impl Measure<'_> {
             ),
             leans: count(&leans),
             thin: 0,
-            beyond_m: 0.0,
             without: 0,
             over: over.sum(),
             new_fuses: if self.from_stock_only { fuses_changed(self.was.0, c.plan) } else { 0 },
@@ -142,10 +138,7 @@ impl Measure<'_> {
             }
         }
         if self.from_stock_only {
-            let made = |plan: &Plan, i: usize| plan.runs.get(i).and_then(made_of);
-            let is_changed = |i: usize| made(self.was.0, i) != made(c.plan, i);
-            let served = Served::of(c, self.stock, |i| !problem.place.contains_key(&i), is_changed);
-            (standing.beyond_m, standing.without) = (served.beyond_m, served.without.len());
+            standing.without = Served::of(c, self.stock, |i| !problem.place.contains_key(&i)).without.len();
         }
         standing
     }
@@ -183,25 +176,30 @@ pub(super) struct Around<'a> {
 }
 
 impl Engine {
-    /// See [`Engine::size_all`].
-    pub(super) fn settled(&mut self, plan: &Plan, stock: &Stock, from_stock_only: bool) -> Step {
-        let before = self.evaluate_wires(plan, stock);
+    /// Runs sized from where a plan starts: it has the fuses that were put, the plan before anything was sized has not.
+    pub(super) fn settle(
+        &mut self,
+        (plan, before): (&Plan, &Report),
+        start: &Plan,
+        (stock, from_stock_only): (&Stock, bool),
+    ) -> At {
         // Decided once, of fuses that are open as well: what is filled in must not change by what wire is measured.
-        let known = unknown::provisional(plan, &unknown::open_fuses(plan));
+        let known = unknown::provisional(start, &unknown::open_fuses(start));
         let was = Was { plan, thins_back: false, by_price: true };
         let by_price = of_plan(&known, was, stock, from_stock_only, |_, problem| problem.is_priced());
         let was = Was { by_price, ..was };
         let stand_by = |thins_back: bool, now: &Plan, report: &Report| {
-            let measure = Measure { stock, from_stock_only, by_price, was: (plan, &before), thins_back };
+            let measure = Measure { stock, from_stock_only, by_price, was: (plan, before), thins_back };
             of_plan(now, Was { thins_back, ..was }, stock, from_stock_only, |c, problem| measure.of(c, report, problem))
         };
         let stand = |now: &Plan, report: &Report| stand_by(false, now, report);
         let stand_back = |now: &Plan, report: &Report| stand_by(true, now, report);
-        let around = Around { was, before: &before, stock, from_stock_only, stand: &stand, stand_back: &stand_back };
-        let standing = stand(plan, &before);
-        let mut at = At { plan: plan.clone(), report: before.clone(), standing, edits: Vec::new() };
+        let around = Around { was, before, stock, from_stock_only, stand: &stand, stand_back: &stand_back };
+        let report = if start == plan { before.clone() } else { self.evaluate_wires(start, stock) };
+        let standing = stand(start, &report);
+        let mut at = At { plan: start.clone(), report, standing, edits: Vec::new() };
         self.passes(&around, &mut at);
-        let is_open = unknown::count(plan, &Circuit::of(plan).0) > 0;
+        let is_open = unknown::count(start, &Circuit::of(start).0) > 0;
         if is_open {
             self.fill(&around, &mut at);
         }
@@ -217,7 +215,7 @@ impl Engine {
                 at = back;
             }
         }
-        Step { name: "size all".into(), edits: last_of_each(at.edits) }
+        at
     }
 
     /// All runs sized anew until nothing better comes of it.
@@ -225,7 +223,10 @@ impl Engine {
         let Around { was, before, stock, from_stock_only, stand, .. } = *around;
         for _ in 0..MOST_PASSES {
             let mut moved = false;
-            let step = self.size_once(was, &at.plan, stock, from_stock_only);
+            let mut step = self.size_once(was, &at.plan, stock, from_stock_only);
+            if from_stock_only {
+                step = served_alone(around, &at.plan, step);
+            }
             if !step.edits.is_empty()
                 && let Ok(with) = at.plan.with(&step)
             {
@@ -294,6 +295,9 @@ impl Engine {
                 let edits = wire::edits(run, make, false);
                 let step = Step { name: String::new(), edits };
                 let Ok(with) = at.plan.with(&step) else { continue };
+                if around.from_stock_only && !unserved(around, &at.plan, &with).is_empty() {
+                    continue;
+                }
                 let report = self.evaluate_wires(&with, around.stock);
                 if brings_any(&at.report, &report) {
                     continue;
@@ -346,6 +350,31 @@ fn of_plan<T>(
     let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
     let problem = Problem::of(&c, was, stock, from_stock_only);
     get(&c, &problem)
+}
+
+/// The runs of a plan that are of another make than they were and whom the truck's spools do not serve.
+fn unserved(around: &Around<'_>, was: &Plan, now: &Plan) -> Vec<usize> {
+    let Around { was: first, stock, .. } = *around;
+    let without = of_plan(now, first, stock, true, |c, problem| {
+        Served::of(c, stock, |i| !problem.place.contains_key(&i)).without
+    });
+    let made = |plan: &Plan, i: usize| plan.runs.get(i).and_then(made_of);
+    without.into_iter().filter(|i| made(was, *i) != made(now, *i)).collect()
+}
+
+/// A step without what it changes on runs whom the spools do not serve then: they stay as they are.
+fn served_alone(around: &Around<'_>, plan: &Plan, mut step: Step) -> Step {
+    for _ in 0..plan.runs.len() {
+        let Ok(with) = plan.with(&step) else { break };
+        let short = unserved(around, plan, &with);
+        if short.is_empty() {
+            break;
+        }
+        let paths: Vec<FieldPath> =
+            short.iter().filter_map(|i| plan.runs.get(*i)).map(|r| FieldPath::from("runs").join(&r.id)).collect();
+        step.edits.retain(|e| !matches!(e, Edit::Set { at, .. } if paths.iter().any(|p| at.is_within(p))));
+    }
+    step
 }
 
 pub(super) fn brings_any(before: &Report, after: &Report) -> bool {

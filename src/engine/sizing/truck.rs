@@ -65,20 +65,13 @@ fn too_thin(c: &Context<'_>, stock: &Stock, index: usize, found: &Found) -> Opti
     thin.then(|| format!("the truck's {thickest} is thinner than {practice}, the least in practice"))
 }
 
-/// A run left as it is because the spools that would serve it have too little left. `is_changed`: of each run of the plan,
-/// whether it is sized anew.
-pub(super) fn too_short(
-    c: &Context<'_>,
-    stock: &Stock,
-    index: usize,
-    found: &[Found],
-    is_changed: impl Fn(usize) -> bool,
-) -> Option<String> {
+/// A run left as it is because the spools that would serve it have too little left.
+pub(super) fn too_short(c: &Context<'_>, stock: &Stock, index: usize, found: &[Found]) -> Option<String> {
     let run = c.plan.runs.get(index)?;
     let own = made_of(run);
     let sized = |i: usize| wire::sized(c, (stock, true), i, found.get(i)?, made_of(c.plan.runs.get(i)?));
     let would = sized(index)?;
-    let served = Served::of(c, stock, |i| sized(i).is_none(), is_changed);
+    let served = Served::of(c, stock, |i| sized(i).is_none());
     let mut least: Option<(Gauge, f64)> = None;
     for x in &would.candidates {
         let (gauge, needs) = (x.make.gauge, would.metres_of(x));
@@ -110,42 +103,29 @@ pub(super) struct Served {
     by: BTreeMap<Gauge, Vec<String>>,
     /// Runs of a gauge on the truck for which too little of it is left.
     pub(super) without: BTreeSet<usize>,
-    /// Metres more than there are that runs take which were given their gauge.
-    pub(super) beyond_m: f64,
 }
 
 impl Served {
-    /// Those that are not sized have their wire first, then those that are given a gauge, then those that keep theirs; the
-    /// shortest first, so that a spool serves as many as it can.
-    pub(super) fn of(
-        c: &Context<'_>,
-        stock: &Stock,
-        is_held: impl Fn(usize) -> bool,
-        is_changed: impl Fn(usize) -> bool,
-    ) -> Self {
-        let rank = |i: usize| if is_held(i) { 0 } else { 2 - usize::from(is_changed(i)) };
-        let mut wanted: Vec<(usize, f64, usize, Gauge)> = Vec::new();
+    /// Those that are not sized have their wire first, then the shortest, so that a spool serves as many as it can. Who was
+    /// given its gauge by the sizing counts for nothing: what is sized is measured as it will be when it is sized again.
+    pub(super) fn of(c: &Context<'_>, stock: &Stock, is_held: impl Fn(usize) -> bool) -> Self {
+        let mut wanted: Vec<(bool, f64, usize, Gauge)> = Vec::new();
         for (i, run) in c.plan.runs.iter().enumerate() {
             for (gauge, metres) in wanted_by(run) {
                 if wire::on_van(stock, run, gauge) {
-                    wanted.push((rank(i), metres, i, gauge));
+                    wanted.push((!is_held(i), metres, i, gauge));
                 }
             }
         }
         wanted.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
         let mut served = Self::default();
-        for (rank, metres, i, gauge) in wanted {
+        for (_, metres, i, gauge) in wanted {
             let taken = served.taken.entry(gauge).or_default();
-            let over_m = (*taken + metres - wire::left_m(stock, gauge)).max(0.0);
-            let changed = rank == 1 || is_changed(i);
-            if over_m > 1e-9 && !changed {
+            if *taken + metres > wire::left_m(stock, gauge) + 1e-9 {
                 served.without.insert(i);
                 continue;
             }
             *taken += metres;
-            if over_m > 1e-9 {
-                served.beyond_m += over_m;
-            }
             served.by.entry(gauge).or_default().extend(c.plan.runs.get(i).map(|r| r.id.to_string()));
         }
         served

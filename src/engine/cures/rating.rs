@@ -1,0 +1,62 @@
+//! Steps that give a run's fuse another rating: of its own family, of one nearer to what flows, or within what instructions
+//! allow.
+
+use crate::engine::Finding;
+use crate::engine::report::{Proposed, RunFigures};
+use crate::engine::resistance::{fuse_path, fuses};
+use crate::plan::wiring::Resets;
+use crate::plan::{Edit, Plan, Run, Step, Value};
+use crate::standards::fuse::{dc_volts, interrupt_a, ratings, smallest_at_least};
+use crate::standards::kinds::FuseFamily;
+use crate::units::Amps;
+
+use super::{fuse_edits, settings};
+
+/// A rating so many times another is far above it. Source: our own choice.
+const FAR_ABOVE: f64 = 2.0;
+
+/// Where the family proposed against a fault begins far above what flows: one that opens it in a rating nearer to that.
+pub(super) fn nearest(run: &Run, figures: Option<&RunFigures>, proposed: &Proposed, finding: &Finding) -> Option<Step> {
+    let figures = figures.filter(|_| finding.check.id == "interrupt-below-fault")?;
+    let place = figures.fuses.first()?;
+    let (least, most) = (figures.fuse_min_a.as_ref().ok()?.0, figures.fuse_max_a.as_ref().ok()?.0);
+    let volts = place.circuit_v.as_ref().ok()?.0;
+    let fault = place.fault_a.as_ref().ok()?.0 * place.margin;
+    let stands = |f: &FuseFamily| {
+        !matches!(f, FuseFamily::Breaker | FuseFamily::Gpv)
+            && dc_volts(*f).is_some_and(|v| v >= volts)
+            && interrupt_a(*f, volts).is_some_and(|a| a >= fault)
+    };
+    let all = FuseFamily::ALL.iter().copied().filter(stands);
+    let all = all.filter_map(|f| Some((smallest_at_least(f, least).filter(|a| *a <= most + 1e-9)?, f)));
+    let (amps, family) = all.min_by(|a, b| a.0.total_cmp(&b.0)).filter(|(a, _)| *a * FAR_ABOVE < proposed.amps.0)?;
+    let near = Proposed { amps: Amps(amps), family, ..proposed.clone() };
+    Some(Step { name: format!("{} fuse: {amps} A {family}", run.id), edits: fuse_edits(run, &near) })
+}
+
+/// A fuse of the same family in a rating that its run wants: as the sheet of the one that is there says it opens.
+pub(super) fn same_family(run: &Run, finding: &Finding) -> Option<Step> {
+    let fuse = fuses(run).next().filter(|_| finding.check.id == "fuse-below-design")?;
+    let family = fuse.family.known().filter(|_| fuse.resets != Resets::Automatic)?;
+    let amps = smallest_at_least(*family, finding.n(2))?;
+    let at = fuse_path(run, fuse, "amps_a");
+    Some(Step::one(format!("{} fuse: {amps} A {family}", run.id), Edit::Set { at, to: Value::Number(amps) }))
+}
+
+/// Against a fuse that is larger than instructions allow: more batteries, in a lead that they share; else one of the largest
+/// rating of its family that they do allow, which may be worked harder than is usual, and is said then.
+pub(super) fn by_sheet(plan: &Plan, run: &Run, finding: &Finding) -> Vec<Step> {
+    if finding.check.id != "fuse-above-conductor" || finding.name(2).contains("conductor") {
+        return Vec::new();
+    }
+    let banks = finding.name(2).starts_with(crate::plan::BANK_ID);
+    let more = if banks { settings::more_batteries(plan, finding) } else { Vec::new() };
+    let lower = || {
+        let fuse = fuses(run).find(|f| f.id.as_str() == finding.name(1))?;
+        let all = ratings(*fuse.family.known()?).iter().copied();
+        let amps = all.filter(|a| *a <= finding.n(1) + 1e-9).max_by(f64::total_cmp)?;
+        let at = fuse_path(run, fuse, "amps_a");
+        Some(Step::one(format!("{} {} rated: {amps} A", run.id, fuse.id), Edit::Set { at, to: Value::Number(amps) }))
+    };
+    more.into_iter().chain(lower()).collect()
+}
