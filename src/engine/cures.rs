@@ -308,17 +308,13 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
     let said = said.or_else(|| usual::steps(plan, list, id, finding));
     let said = said.or_else(|| strings::steps(engine, plan, stock, id, finding, before));
     let said = said.or_else(|| serve::steps(engine, plan, stock, finding, before));
-    // Each lead of a string taken for the way of all: first of what mends it.
-    let drawn_apart = apart::steps(plan, finding.check.id, |array, run| match list {
-        "runs" => run.id.as_str() == id,
-        _ => array.controller.known().is_some_and(|k| k.as_str() == id),
-    });
+    let said = said.or_else(|| (finding.check.id == "string-leads-unshared").then(|| apart::steps(plan, id)));
     let said = said.map(|mut steps| {
         if finding.check.id == "series-over-limit" {
             let others = battery::others(plan, stock, None).into_iter();
             steps.extend(others.map(|s| battery::fused(engine, plan, stock, before, s)));
         }
-        drawn_apart.clone().into_iter().chain(steps).collect()
+        steps
     });
     if let Some(mut steps) = said.or_else(|| feed::steps(engine, plan, stock, (list, id), finding, before)) {
         if list == "devices" && matches!(finding.check.id, "auto-reset-breaker" | "device-below-current") {
@@ -329,11 +325,7 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
         }
         return steps;
     }
-    let own = plain(engine, plan, stock, (list, id), finding, before);
-    match list {
-        "runs" => drawn_apart.into_iter().chain(own).collect(),
-        _ => own,
-    }
+    plain(engine, plan, stock, (list, id), finding, before)
 }
 
 /// The steps of a finding that no family of them knows.

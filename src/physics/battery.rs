@@ -292,7 +292,7 @@ impl Bank {
 }
 
 impl BankHour<'_> {
-    /// The bank that it is of.
+    /// The bank that it is of. Source: as [`Bank::at`].
     #[must_use]
     pub fn bank(&self) -> &Bank {
         self.bank

@@ -1,26 +1,26 @@
-//! Strings of one array that a run each leads away, drawn as arrays of their own: only so each has its own current and fuse.
+//! Unlike strings of one array that a run each leads away, drawn as arrays of their own: only so each has its own current
+//! and fuse.
 
 use crate::plan::field::Leaf;
 use crate::plan::format::item_text;
 use crate::plan::{Array, Edit, FieldPath, Id, Known, ListPath, PanelPlace, Plan, Run, Step, Strings, Value};
 use crate::units::Number;
 
-/// Findings that a lead of one string has where it counts as the way of all.
-const OF_ALL: [&str; 3] = ["fuse-below-design", "conductor-below-current", "string-fuse-missing"];
+/// An array as so many arrays as it has strings, where as many runs lead from it.
+pub(super) fn steps(plan: &Plan, id: &str) -> Vec<Step> {
+    plan.arrays.iter().filter(|a| a.id.as_str() == id).filter_map(|array| drawn_apart(plan, array)).collect()
+}
 
-/// The array that a run leads from as so many arrays as it has strings, where as many runs lead from it.
-pub(super) fn steps(plan: &Plan, check: &str, is_about: impl Fn(&Array, &Run) -> bool) -> Option<Step> {
-    if !OF_ALL.contains(&check) {
-        return None;
-    }
+fn drawn_apart(plan: &Plan, array: &Array) -> Option<Step> {
     let leads = |a: &Array| -> Vec<(&Run, &'static str)> {
         let is = |k: &Known<Id>| k.known() == Some(&a.id);
         let ends = |r: &Run| [(is(&r.from), "from"), (is(&r.to), "to")].into_iter().find(|(is, _)| *is).map(|e| e.1);
         plan.runs.iter().filter_map(|r| Some((r, ends(r)?))).collect()
     };
-    let stay = plan.arrays.iter().filter(|a| a.state.stays() && a.strings.0.len() > 1);
-    let mut each = stay.map(|a| (a, leads(a))).filter(|(a, all)| all.len() == a.strings.0.len());
-    let (array, leads) = each.find(|(a, all)| all.iter().any(|(run, _)| is_about(a, run)))?;
+    let leads = leads(array);
+    if leads.len() != array.strings.0.len() {
+        return None;
+    }
     let list = ListPath::new("arrays");
     let own = FieldPath::new(format!("arrays.{}", array.id));
     let places = |n: usize| -> Vec<&PanelPlace> {

@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 118] = [
+const CURABLE: [&str; 119] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",
@@ -113,6 +113,7 @@ const CURABLE: [&str; 118] = [
     "string-fuse-missing",
     "string-fuse-rating",
     "string-fuse-wrong-end",
+    "string-leads-unshared",
     "sun-above-air",
     "terminal-does-not-take",
     "uneven-battery-leads",

@@ -32,9 +32,6 @@ const SURGE_STEP_W: f64 = 100.0;
 /// Places that are offered, the usual one first. Source: common practice.
 const PLACES: [Zone; 3] = [Zone::Cabinet, Zone::Basement, Zone::BatteryBox];
 
-/// A clock within so many hours of its longitude is taken for the right one. Source: most legal zones as they are.
-const SIGN_H: f64 = 2.0;
-
 /// The steps for a finding; none where this file knows none.
 pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Option<Vec<Step>> {
     let set = |field: &str, to: Value, name: String| {
@@ -72,7 +69,6 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Opt
             let name = format!("{id}: no longer changed");
             vec![Step::one(name, Edit::Remove { at: FieldPath::new(format!("rules.{id}")) })]
         }
-        "clock-off-longitude" => clock(id, finding),
         "no-such-name" => names::steps(plan, finding),
         "months-in-two-stays" => one_stay(plan, id, finding.name(1)),
         "charge-over-limit" => less_charge(plan, finding).into_iter().chain(more_batteries(plan, finding)).collect(),
@@ -126,16 +122,6 @@ pub(super) fn uncharged_cold(plan: &Plan, finding: &Finding) -> Vec<Step> {
     let name = format!("management unit: no charge below {least_c} C, where it can be set so");
     let set = (finding.name(0) == "low").then(|| Step::one(entry::said(Units::of(plan), &name, &[least_c]), edit));
     set.into_iter().chain([moved]).collect()
-}
-
-/// A clock whose sign was mistyped, where the other one fits; else as the longitude has it.
-fn clock(id: &str, finding: &Finding) -> Vec<Step> {
-    let set =
-        |to: Value, name: String| Step::one(name, Edit::Set { at: FieldPath::new(format!("stays.{id}.clock_h")), to });
-    let (other_h, own_h) = (-finding.n(1), finding.n(2));
-    let turned = (other_h - own_h).abs() <= SIGN_H;
-    let sign = turned.then(|| set(Value::Number(other_h), format!("{id} clock: {other_h:+} h")));
-    sign.into_iter().chain([set(Value::Nothing, format!("{id} clock: by its longitude"))]).collect()
 }
 
 /// Figures that may have been mistyped, as they usually are.
