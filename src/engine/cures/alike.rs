@@ -101,28 +101,42 @@ fn in_place(plan: &Plan, at: &FieldPath, other: &Run) -> Option<FieldPath> {
     Some(FieldPath::new(format!("runs.{}.{path}", other.id)))
 }
 
-/// Leads of one run each made as long as the longest and as thick as the thickest of them.
-pub(super) fn leads(plan: &Plan, circuit: &Circuit) -> Option<Step> {
+/// A lead so many times as long as most of them is an odd one, and not what the others are to be like. Source: our own choice.
+const ODD: f64 = 2.0;
+
+/// Leads of one run each made as long as the longest and as thick as the thickest of them; where that one is far longer than
+/// most, first as short as most.
+pub(super) fn leads(plan: &Plan, circuit: &Circuit) -> Vec<Step> {
     let of_way = |way: &Vec<usize>| match way.as_slice() {
         [one] => plan.runs.get(*one).filter(|r| r.measured_ohm.is_none() && legs(r).count() == 1),
         _ => None,
     };
-    let runs: Vec<&Run> = circuit.own_ways.iter().map(of_way).collect::<Option<_>>()?;
-    let longest_m = runs.iter().map(|r| length_m(r).ok()).try_fold(0.0, |most, m| Some(f64::max(most, m?)))?;
+    let Some(runs) = circuit.own_ways.iter().map(of_way).collect::<Option<Vec<&Run>>>() else { return Vec::new() };
+    let lengths = runs.iter().map(|r| length_m(r).ok()).collect::<Option<Vec<f64>>>();
+    let Some(mut lengths) = lengths.filter(|all| !all.is_empty()) else { return Vec::new() };
+    lengths.sort_by(f64::total_cmp);
+    let longest_m = lengths.last().copied().unwrap_or(0.0);
+    let most_m = lengths.get((lengths.len() - 1) / 2).copied().unwrap_or(longest_m);
+    let short = (most_m * ODD < longest_m).then(|| leads_of(plan, &runs, most_m, "leads short")).flatten();
+    short.into_iter().chain(leads_of(plan, &runs, longest_m, "leads alike")).collect()
+}
+
+/// Leads of so many metres each, of the thickest of them.
+fn leads_of(plan: &Plan, runs: &[&Run], each_m: f64, what: &str) -> Option<Step> {
     let area = |r: &Run| r.gauge.known().map(|g| crate::standards::conductor::area_mm2(*g));
     let thickest =
         runs.iter().max_by(|a, b| area(a).unwrap_or(0.0).total_cmp(&area(b).unwrap_or(0.0)))?.gauge.known()?;
     let mut edits = Vec::new();
-    for run in &runs {
+    for run in runs {
         if run.gauge.known() != Some(thickest) {
             edits.push(Edit::Set { at: FieldPath::new(format!("runs.{}.gauge", run.id)), to: Value::Gauge(*thickest) });
         }
-        for leg in legs(run).filter(|l| l.length_m.known().is_none_or(|m| m.0 < longest_m - 1e-9)) {
-            edits.push(Edit::Set { at: leg_path(run, leg, "length_m"), to: Value::Number(longest_m) });
+        for leg in legs(run).filter(|l| l.length_m.known().is_none_or(|m| (m.0 - each_m).abs() > 1e-9)) {
+            edits.push(Edit::Set { at: leg_path(run, leg, "length_m"), to: Value::Number(each_m) });
         }
     }
-    let name = format!("leads alike: each {longest_m:.2} m of {thickest}");
-    (!edits.is_empty()).then(|| Step { name: entry::said(Units::of(plan), &name, &[longest_m]), edits })
+    let name = format!("{what}: each {each_m:.2} m of {thickest}");
+    (!edits.is_empty()).then(|| Step { name: entry::said(Units::of(plan), &name, &[each_m]), edits })
 }
 
 /// So many more leads of batteries, each like those that there are, and what is said of them; none where the batteries have no
