@@ -27,6 +27,7 @@ mod leads;
 pub mod lit;
 mod loads;
 mod look;
+pub mod making_up;
 pub mod memo;
 mod months;
 mod order;

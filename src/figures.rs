@@ -3,7 +3,7 @@
 use serde_json::{Map, Value, json};
 
 use crate::engine::report::{
-    ArrayFigures, DullSpell, Lived, LoadFigures, MonthFigures, NotChecked, PlaceShade, Reliefs, RunFigures,
+    ArrayFigures, DullSpell, Lived, LoadFigures, MadeUp, MonthFigures, NotChecked, PlaceShade, Reliefs, RunFigures,
 };
 use crate::engine::{Finding, Report};
 use crate::plan::wiring::FuseAt;
@@ -71,6 +71,7 @@ pub fn json(plan: &Plan, report: &Report) -> Value {
                 "bank_pct": lost.bank_pct,
                 "warmth_pct": lost.warmth_pct,
             })),
+            "other_cold_kwh": report.year.other_cold_kwh().said(),
             "charging_unknown": report.charging_unknown(),
             "lived": lived(&report.year.lived),
             "dull_spell": spell(&report.year.dull_spell),
@@ -102,6 +103,26 @@ pub fn add_reliefs(json: &mut Value, reliefs: &Figure<Reliefs>) {
     let all = reliefs.as_ref().map_or(Value::Null, |all| all.each.iter().map(one).collect());
     if let Some(year) = json.get_mut("year").and_then(Value::as_object_mut) {
         year.insert("would_serve".into(), all);
+    }
+    let months = json.get_mut("months").and_then(Value::as_array_mut).into_iter().flatten();
+    for (m, month) in months.enumerate() {
+        let best = reliefs.as_ref().ok().and_then(|all| all.best(m));
+        let said = best.map_or(Value::Null, |(with, wh)| json!({ "with": with.words(), "wh_day": wh }));
+        if let Some(month) = month.as_object_mut() {
+            month.insert("helps_most".into(), said);
+        }
+    }
+}
+
+/// Beside them, how many hours a day make up what goes short: null where nothing could bring them, or no hours do.
+pub fn add_made_up(json: &mut Value, made_up: &Figure<MadeUp>) {
+    let Ok(MadeUp { driving, generator }) = made_up else { return };
+    let Some(months) = json.get_mut("months").and_then(Value::as_array_mut) else { return };
+    for (m, month) in months.iter_mut().enumerate().filter_map(|(m, month)| Some((m, month.as_object_mut()?))) {
+        for (key, of) in [("drive_h_day", driving), ("generator_h_day", generator)] {
+            let hours = of.as_ref().and_then(|of| of.get(m)?.clone().ok()?);
+            month.insert(key.into(), json!(hours));
+        }
     }
 }
 
@@ -284,9 +305,9 @@ fn month(plan: &Plan, index: usize, figures: &MonthFigures, shade_most: f64) -> 
         "cut_off_wh_day": figures.cut_off_wh_day.as_ref().map_or(Value::Null, Said::said),
         "roof_shade_most_pct": shade_most * 100.0,
         "stored_wh_day": figures.charged_wh_day.said(),
-        "generator_h_day": figures.generator_h_day.as_ref().map_or(Value::Null, Said::said),
-        "drive_h_day": figures.drive_h_day.as_ref().map_or(Value::Null, Said::said),
-        "made_up_in_h_day": "at least",
+        "generator_h_day": null,
+        "drive_h_day": null,
+        "made_up_in_h_day": "least that was tried, so many more in every month",
     })
 }
 

@@ -67,6 +67,13 @@ fn coaches() -> Vec<(&'static str, YearInput)> {
         ("loads.L1.watts_w", n(200.0)),
     ];
     all.push(("bursts", with(&plan("marram"), &bursts)));
+    // A tracker that needs more above the bank than a hot array of 36 cells has.
+    let low = [
+        ("controllers.C1.kind", Value::Word("tracking")),
+        ("controllers.C1.efficiency_pct", n(97.0)),
+        ("controllers.C1.run_headroom_v", n(2.5)),
+    ];
+    all.push(("low array", with(&plan("sorrel"), &low)));
     let off = [
         ("inverters.INV.cutoff_v", n(12.95)),
         ("inverters.INV.restart_v", n(13.2)),

@@ -21,6 +21,7 @@ mod shelf;
 mod shop;
 mod sizing;
 mod unit;
+mod walk;
 mod worth;
 
 use std::path::PathBuf;

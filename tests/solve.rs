@@ -311,4 +311,61 @@ proptest! {
         prop_assert!(direct || !alone || sagging || flow.amps[..2].iter().sum::<f64>() * flow.posts_v <= flow.offered_w() + 1e-3, "{flow:?}");
         prop_assert_eq!(&at(&circuit, &cell, load_w, soc, battery_c), &flow);
     }
+
+    /// Whatever the bank is and holds, and however low the array stands against it, a controller sends no more than its array
+    /// gives at the volts that it works at, less what it loses. Source: conservation of energy; the array by its own curve.
+    #[test]
+    fn no_tracker_sends_more_than_its_array_gives(
+        lead in any::<bool>(), units in 1..4usize, series in 1..4usize, light in 50.0..1100.0f64, cell_c in 0.0..75.0f64,
+        soc in 0.3..1.0f64, battery_c in 5.0..40.0f64, load_w in 0.0..200.0f64, headroom_v in 0.0..3.0f64, is_past in any::<bool>(),
+    ) {
+        let bank = if lead { flooded() } else { phosphate() };
+        let bank = Bank { cells: bank.cells * units as f64, rated_ah: 100.0, ..bank };
+        let made = Tracker { tracking: 0.99, conversion: 0.97, self_w: 1.0, headroom_v, most_a: 60.0 };
+        let set = setting(14.4 * units as f64, Some(13.5 * units as f64));
+        let one = Solar { setting: set, ..solar(Makes::Tracking(made), 0.04, vec![0]) };
+        let circuit = Charging::of(Posts::Bank(bank), vec![one], vec![], vec![0.004]);
+        let cell = module().at(light, cell_c).scaled(series as f64, 1.0);
+        let even = Lit::Even { cell: &cell, junction_v: cell.max_power(0.0).v + cell.max_power(0.0).i * cell.rs_ohm };
+        let best = [best_point(even, 0.04)];
+        let held_h = [if is_past { f64::INFINITY } else { 0.0 }];
+        let store = Store { soc };
+        let moment = Moment { lit: &[even], best: &best, feeding: &[], load_w, store, battery_c, held_h: &held_h };
+        let mut flow = Flow::default();
+        solve(&circuit, &moment, &mut flow);
+        let share = flow.shares[0];
+        let got_w = cell.current_at(share.pv_v, 0.04).max(0.0) * share.pv_v;
+        let most_w = (0.99 * 0.97 * got_w - 1.0).max(0.0);
+        prop_assert!(share.out_a * share.out_v <= most_w * (1.0 + 1e-6) + 1e-3, "{most_w} W, {flow:?}");
+    }
+
+    /// A charger whose line lets it down takes nothing away: with it the bank gets at least what it gets without.
+    #[test]
+    fn a_charger_that_drops_out_takes_nothing_away(
+        lead in any::<bool>(), light in 0.0..1000.0f64, soc in 0.2..0.95f64, ohm in 0.0..0.25f64, out_a in 5.0..60.0f64,
+        cutout_v in 10.0..12.5f64, load_w in 0.0..300.0f64, direct in any::<bool>(),
+    ) {
+        let line = Some(Line { source_v: 13.8, ohm, efficiency: 0.90, cutout_v });
+        let posts = Posts::Bank(if lead { flooded() } else { phosphate() });
+        let set = setting(14.4, Some(13.5));
+        let feeder = Feeder { out_a, out: vec![1], setting: set, line };
+        let one = Solar { setting: set, ..solar(if direct { pwm() } else { tracker(60.0) }, 0.04, vec![0]) };
+        let circuit = Charging::of(posts, vec![one], vec![feeder], vec![0.004, 0.004]);
+        let cell = module().at(light, 45.0).scaled(2.0, 1.0);
+        let even = Lit::Even { cell: &cell, junction_v: cell.max_power(0.0).v + cell.max_power(0.0).i * cell.rs_ohm };
+        let lit = [if light > 1.0 { even } else { Lit::None }];
+        let best = [if light > 1.0 { best_point(even, 0.04) } else { Default::default() }];
+        let with = |share: f64| {
+            let mut flow = Flow::default();
+            let store = Store { soc };
+            let feeding = [share];
+            let moment = Moment { lit: &lit, best: &best, feeding: &feeding, load_w, store, battery_c: 25.0, held_h: &[0.0; 2] };
+            solve(&circuit, &moment, &mut flow);
+            flow
+        };
+        let (on, off) = (with(1.0), with(0.0));
+        prop_assert!(on.net_a >= off.net_a - 1e-6 * (1.0 + off.net_a.abs()), "{off:?} {on:?}");
+        let is_all = on.amps[1] > 0.0;
+        prop_assert!(is_all || (on.net_a - off.net_a).abs() < 1e-9, "{off:?} {on:?}");
+    }
 }

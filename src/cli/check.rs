@@ -64,8 +64,16 @@ fn header(out: &mut String, name: &str, plan: &Plan, report: &Report) {
     let stays: Vec<String> = plan.stays.iter().map(place).collect();
     wrap(out, "places  ", &if stays.is_empty() { "none entered".into() } else { stays.join("; ") });
     let coldest = match &job.coldest_c {
-        None => "as the climate of its places has it".into(),
-        Some(Known::Unknown) => "?".into(),
+        None => match report.coldest_c {
+            Some(c) => {
+                let shown = crate::tui::words::temperature(Units::of(plan), c.0);
+                format!(
+                    "{shown} by the climate of its places: nobody entered where it is stored or driven (job.coldest_c)"
+                )
+            }
+            None => "? (job.coldest_c, or a place whose climate is known)".into(),
+        },
+        Some(Known::Unknown) => "? (job.coldest_c): what hangs on it is not checked".into(),
         Some(Known::Is(c)) => crate::tui::words::temperature(Units::of(plan), c.0),
     };
     wrap(out, "coldest ", &coldest);

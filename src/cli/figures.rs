@@ -13,6 +13,7 @@ pub(super) fn run(path: &Path, sets: &[&str]) -> Result<u8, Failure> {
     let report = engine.evaluate(&plan, &stock);
     let mut json = crate::figures::json(&plan, &report);
     crate::figures::add_reliefs(&mut json, &engine.reliefs(&plan, &stock, &report));
+    crate::figures::add_made_up(&mut json, &engine.made_up(&plan, &stock, &report));
     let mut text = format!("{json:#}");
     text.push('\n');
     output::say(text.as_bytes())?;

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use crate::engine::Engine;
-use crate::engine::report::{HourFigures, Reliefs, Repeats, Ways, Worth};
+use crate::engine::report::{HourFigures, MadeUp, Reliefs, Repeats, Ways, Worth};
 use crate::plan::{FieldPath, Figure, Id, Step};
 use crate::stock::Stock;
 
@@ -22,6 +22,8 @@ pub enum Question {
     Ways,
     /// What would serve the load that goes short.
     Reliefs,
+    /// Hours of driving or generator that make up what goes short.
+    MadeUp,
     /// What cures a finding, by its check and subject.
     Cures(&'static str, FieldPath),
 }
@@ -34,6 +36,7 @@ pub enum Answer {
     Worth(Figure<Worth>),
     Ways(Figure<Ways>),
     Reliefs(Figure<Reliefs>),
+    MadeUp(Figure<MadeUp>),
     Cures(Vec<Step>),
 }
 
@@ -48,11 +51,12 @@ impl Question {
             Self::Ways => 3,
             Self::Reliefs => 4,
             Self::Cures(..) => 5,
+            Self::MadeUp => 6,
         }
     }
 
     /// How many kinds there are.
-    pub const KINDS: usize = 6;
+    pub const KINDS: usize = 7;
 }
 
 /// A question with all it needs.
@@ -79,6 +83,9 @@ impl Look {
             Question::Ways => Answer::Ways(self.engine.ways_while(plan, &self.stock, is_wanted)?),
             Question::Reliefs => {
                 Answer::Reliefs(self.engine.reliefs_while(plan, &self.stock, &self.shown.report, is_wanted)?)
+            }
+            Question::MadeUp => {
+                Answer::MadeUp(self.engine.made_up_while(plan, &self.stock, &self.shown.report, is_wanted)?)
             }
             Question::Cures(check, subject) => {
                 let finding = self.shown.report.findings.iter().find(|f| f.identity() == (*check, subject))?;

@@ -119,7 +119,7 @@ impl Collected {
     }
 
     fn run(&mut self, from: &Known<Id>, to: &Known<Id>, fuse: Option<(FuseAt, Option<FuseFamily>)>) {
-        self.run_in(Leg::default().zone, from, to, fuse);
+        self.run_in(Known::Unknown, from, to, fuse);
     }
 
     fn run_in(
@@ -217,7 +217,7 @@ pub fn add(plan: &Plan, what: Addition) -> (Step, FieldPath) {
         Addition::Load => item_text(&Load { id: id.clone(), ..Load::default() }),
         Addition::Device(kind) => item_text(&Device { id: id.clone(), kind: Known::Is(kind), ..Device::default() }),
         Addition::Run => {
-            let leg = Leg { laid: Known::Unknown, ..Leg::default() };
+            let leg = Leg { zone: Known::Unknown, laid: Known::Unknown, ..Leg::default() };
             item_text(&Run { id: id.clone(), legs: vec![leg], ..Run::default() })
         }
     };

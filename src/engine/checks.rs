@@ -4,6 +4,7 @@ mod battery_room;
 mod breakers;
 mod changed;
 mod charging;
+mod cold;
 mod device_amps;
 mod digits;
 mod disconnect;

@@ -8,6 +8,7 @@ mod negative;
 mod returns;
 mod rings;
 mod role;
+mod string_leads;
 
 use crate::plan::{DeviceKind, FieldPath, Known, Plan, YesNo};
 use crate::standards::kinds::ControllerKind;
@@ -345,7 +346,15 @@ impl Circuit {
         let none = usize::MAX;
         for i in 0..plan.arrays.len() {
             let way = self.way(plan, Node::Array(i), none, |n| matches!(n, Node::Controller(_)), |r| r == Role::Array);
+            // Strings on runs of their own have a way each, over what lies beyond in common.
+            let leads = self.string_leads(plan, i).map_or_else(Vec::new, |leads| leads.runs);
+            let first = way.as_ref().and_then(|w| w.first().copied());
+            let beside = leads.into_iter().filter(|lead| Some(*lead) != first);
+            let others: Vec<_> = beside
+                .map(|lead| [&[lead], way.iter().flatten().copied().skip(1).collect::<Vec<_>>().as_slice()].concat())
+                .collect();
             add(PathKind::Array, Node::Array(i), way);
+            others.into_iter().for_each(|runs| add(PathKind::Array, Node::Array(i), Some(runs)));
         }
         let to_bank = |node: Node| self.way(plan, node, none, |n| n == Node::Bank, on_bank_side);
         let from_bank = |node: Node| {

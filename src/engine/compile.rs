@@ -7,7 +7,8 @@ use crate::physics::lead::{Plates, c10_of};
 use crate::physics::warmth::{Body, heat_wh_k, loss_w_k};
 use crate::plan::job::YesNo;
 use crate::plan::power::{AcSource, ChargerKind};
-use crate::plan::{Controller, FieldPath, Figure, Known, Missing};
+use crate::plan::wiring::DeviceKind;
+use crate::plan::{Charger, Controller, FieldPath, Figure, Known, Missing, Plan};
 use crate::standards::kinds::{Chemistry, ControllerKind};
 use crate::units::{Number, Volts};
 
@@ -102,12 +103,14 @@ fn part_of(context: &Context<'_>, report: &Report, run: usize, half: Half) -> Fi
     Ok(if half == Half::Negative { negative } else { 1.0 - negative })
 }
 
-/// The charging circuit with the resistances of the plan's runs. `used`: whether the loads are known.
+/// The charging circuit with the resistances of the plan's runs. `used`: whether the loads are known; `generator_h`: hours of
+/// generator a day, in a year that tries them.
 pub(super) fn compile(
     context: &Context<'_>,
     report: &Report,
     sources: &[Source],
     used: Figure<()>,
+    generator_h: Option<u8>,
 ) -> Figure<Compiled> {
     let plan = context.plan;
     if sources.len() > MOST_SOLARS {
@@ -140,7 +143,7 @@ pub(super) fn compile(
     }
     let (mut feeders, mut runs) = (Vec::new(), Vec::new());
     for index in 0..plan.chargers.len() {
-        match feeder(context, report, index, &mut segments) {
+        match feeder(context, report, (index, generator_h), &mut segments) {
             Ok(Some((feeder, when))) => {
                 feeders.push(feeder);
                 runs.push(when);
@@ -227,26 +230,43 @@ fn kelvin_v(known: &Known<Number>) -> f64 {
     known.known().map_or(0.0, |mv| mv.0 / 1000.0)
 }
 
-/// A charger that is drawn to the bank and feeds it from outside; a generator's is run by hand and not counted.
+/// When a charger gives; none where it never does. A generator is run by hand: it counts in a year that tries hours of it alone,
+/// and a shore charger with it, if there is a generator.
+fn when(plan: &Plan, charger: &Charger, kind: ChargerKind, generator_h: Option<u8>) -> Option<Runs> {
+    let source = charger.ac_source.as_ref().and_then(Known::known);
+    let on_shore = source.is_none_or(|s| matches!(s, AcSource::Shore | AcSource::Either));
+    let has_generator =
+        || plan.devices.iter().any(|d| d.state.stays() && d.kind.known() == Some(&DeviceKind::Generator));
+    match kind {
+        ChargerKind::DcDc => Some(Runs::Driving),
+        _ if source == Some(&AcSource::Inverter) => None,
+        _ if kind == ChargerKind::Generator || source == Some(&AcSource::Generator) => {
+            generator_h.map(|hours| Runs::Generator { hours })
+        }
+        ChargerKind::Shore | ChargerKind::Converter if on_shore => {
+            let generated = generator_h.filter(|_| has_generator());
+            Some(generated.map_or(Runs::OnShore, |hours| Runs::OnShoreOrGenerator { hours }))
+        }
+        _ => None,
+    }
+}
+
+/// A charger that is drawn to the bank and feeds it from outside.
 fn feeder(
     context: &Context<'_>,
     report: &Report,
-    index: usize,
+    (index, generator_h): (usize, Option<u8>),
     segments: &mut Segments,
 ) -> Figure<Option<(Feeder, Runs)>> {
     let Some(charger) = context.plan.chargers.get(index).filter(|c| c.state.stays()) else { return Ok(None) };
     let field = |key: &str| at("chargers", &charger.id, key);
-    let source = charger.ac_source.as_ref().and_then(Known::known);
-    let on_shore = source.is_none_or(|s| matches!(s, AcSource::Shore | AcSource::Either));
-    let runs = match charger.kind.at(|| field("kind"))? {
-        ChargerKind::DcDc => Runs::Driving,
-        ChargerKind::Shore | ChargerKind::Converter if on_shore => Runs::OnShore,
-        _ => return Ok(None),
-    };
+    let kind = charger.kind.at(|| field("kind"))?;
+    let Some(runs) = when(context.plan, charger, kind, generator_h) else { return Ok(None) };
     let stays = &context.plan.stays;
     let some = |of: Option<f64>| of.is_some_and(|x| x > 0.0);
     let ever = match runs {
         Runs::Driving => stays.iter().any(|s| some(s.drive_h_day.as_ref().and_then(Known::known).map(|h| h.0))),
+        Runs::Generator { .. } | Runs::OnShoreOrGenerator { .. } => true,
         _ => stays.iter().any(|s| some(s.shore_days_month.as_ref().and_then(Known::known).map(|d| d.0))),
     };
     let Some(way) = context.circuit.way_of(PathKind::Charger, Node::Charger(index)).filter(|_| ever) else {

@@ -1,6 +1,7 @@
 //! Steps that would cure a finding: each is tried by evaluating the plan with it; one that adds a stop is not offered.
 
 mod alike;
+mod apart;
 mod battery;
 mod bonds;
 mod book;
@@ -36,7 +37,7 @@ use super::circuit::{Circuit, Role};
 use super::context::Context;
 use super::converted::moves_to_other_volts;
 use super::report::{NotChecked, Proposed, Report};
-use super::resistance::{fuses, legs};
+use super::resistance::fuses;
 use super::rule::Rules;
 use super::{Engine, Finding, Level};
 
@@ -166,7 +167,7 @@ pub(super) fn of(
         }
         found.try_one(&step);
         let own = engine.evaluate_wires(&after, stock);
-        let (step, after, own) = with_bond(engine, plan, stock, wires, (step, after, own));
+        let (step, after, own) = bonds::with(engine, plan, stock, wires, (step, after, own));
         let mended = if by_wires {
             cures(finding, wires, &own, &bare)
         } else {
@@ -193,7 +194,7 @@ pub(super) fn of(
         found.steps.truncate(MOST);
     }
     for step in &mut found.steps {
-        say_taken(plan, step);
+        names::say_taken(plan, step);
         if plan.with(step).is_ok_and(|with| passes_shunt(wires, &engine.evaluate_wires(&with, stock))) {
             step.name.push_str("; past the shunt, which does not count it then");
         }
@@ -207,39 +208,6 @@ pub(super) fn of(
 /// Whether something comes back to the bank past the shunt that did not before.
 fn passes_shunt(before: &Report, after: &Report) -> bool {
     after.findings.iter().any(|f| f.check.id == "shunt-bypass" && !before.says(f))
-}
-
-/// A step, what it leads to and the answer to that; with the bond that a thicker battery lead wants, where it wants one.
-fn with_bond(
-    engine: &mut Engine,
-    plan: &Plan,
-    stock: &Stock,
-    before: &Report,
-    (step, after, own): (Step, Plan, Report),
-) -> (Step, Plan, Report) {
-    let more = bonds::along(plan, &step, before, &own).and_then(|more| Some((plan.with(&more).ok()?, more)));
-    match more {
-        Some((with, more)) => {
-            let report = engine.evaluate_wires(&with, stock);
-            (more, with, report)
-        }
-        None => (step, after, own),
-    }
-}
-
-/// Names what was taken for want of an answer of a run that a step puts a gauge or a fuse on.
-fn say_taken(plan: &Plan, step: &mut Step) {
-    let about = |run: &Run| {
-        let path = FieldPath::from("runs").join(&run.id);
-        step.edits
-            .iter()
-            .any(|edit| matches!(edit, Edit::Set { at, .. } | Edit::Insert { list: at, .. } if at.is_within(&path)))
-    };
-    let open = plan.runs.iter().filter(|run| legs(run).any(|l| l.laid == Known::Unknown) && about(run));
-    let names: Vec<&str> = open.map(|run| run.id.as_str()).collect();
-    if !names.is_empty() {
-        step.name.push_str(&format!("; {} taken as laid enclosed: not entered", names.join(" ")));
-    }
 }
 
 /// Whether a finding is gone, or a mistake no more than worth knowing, and no stop has come.
@@ -319,9 +287,6 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
     let (list, id) = (segments.next().unwrap_or_default(), segments.next().unwrap_or_default());
     // The drop of a path is cured where most of it is lost.
     let id = finding.run().unwrap_or(id);
-    let set = |field: &str, to: Value, name: String| {
-        Step::one(name, Edit::Set { at: FieldPath::new(format!("{list}.{id}.{field}")), to })
-    };
     let mut said = roof::steps(plan, finding);
     if let ("panel-in-shadow", Some(moved)) = (finding.check.id, &mut said) {
         // Where there is no place without shade, one panel's shadow holds back none of the others in parallel.
@@ -332,6 +297,18 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
     let said = said.or_else(|| usual::steps(plan, list, id, finding));
     let said = said.or_else(|| strings::steps(engine, plan, stock, id, finding, before));
     let said = said.or_else(|| serve::steps(engine, plan, stock, finding, before));
+    // Each lead of a string taken for the way of all: first of what mends it.
+    let drawn_apart = apart::steps(plan, finding.check.id, |array, run| match list {
+        "runs" => run.id.as_str() == id,
+        _ => array.controller.known().is_some_and(|k| k.as_str() == id),
+    });
+    let said = said.map(|mut steps| {
+        if finding.check.id == "series-over-limit" {
+            let others = battery::others(plan, stock, None).into_iter();
+            steps.extend(others.map(|s| battery::fused(engine, plan, stock, before, s)));
+        }
+        drawn_apart.clone().into_iter().chain(steps).collect()
+    });
     if let Some(mut steps) = said.or_else(|| feed::steps(engine, plan, stock, (list, id), finding, before)) {
         if list == "devices" && matches!(finding.check.id, "auto-reset-breaker" | "device-below-current") {
             // Another rating that helps only with other wire: both at once.
@@ -341,6 +318,25 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
         }
         return steps;
     }
+    let own = plain(engine, plan, stock, (list, id), finding, before);
+    match list {
+        "runs" => drawn_apart.into_iter().chain(own).collect(),
+        _ => own,
+    }
+}
+
+/// The steps of a finding that no family of them knows.
+fn plain(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    (list, id): (&str, &str),
+    finding: &Finding,
+    before: &Report,
+) -> Vec<Step> {
+    let set = |field: &str, to: Value, name: String| {
+        Step::one(name, Edit::Set { at: FieldPath::new(format!("{list}.{id}.{field}")), to })
+    };
     match finding.check.id {
         "dc-dc-drops-out" => {
             let (circuit, _) = Circuit::of(plan);
@@ -382,10 +378,7 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
             others.into_iter().chain([one]).chain(profiles::in_window(plan, id)).collect()
         }
         "profiles-disagree" => profiles::alike(plan, id, finding),
-        "lithium-charged-cold" => {
-            let edit = Edit::Set { at: "bank.heated".into(), to: Value::Word("yes") };
-            vec![Step::one("batteries moved: into the heated living space", edit)]
-        }
+        "lithium-charged-cold" => settings::uncharged_cold(plan, finding),
         "inverter-feeds-charger" => vec![
             set("ac_source", Value::Word("shore"), format!("{id}: AC from shore only")),
             set(

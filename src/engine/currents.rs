@@ -199,13 +199,6 @@ pub(super) fn dc_asks(c: &Context<'_>, index: usize) -> Figure<(Line, f64)> {
     Ok((line, watts))
 }
 
-/// Whether the line of a DC-DC charger is drawn, and brings it volts to work at.
-pub(super) fn carries(c: &Context<'_>, index: usize) -> Figure<bool> {
-    let cutout_v = c.plan.chargers.get(index).and_then(|ch| ch.input_cutout_v.as_ref()?.known().map(|v| v.0));
-    Ok(!line_runs(c, index).is_empty()
-        && dc_feed(c, index)?.is_some_and(|(input_v, _)| cutout_v.is_none_or(|least_v| input_v >= least_v)))
-}
-
 /// Runs of a DC-DC charger's line: those from an alternator or start battery, else those that are drawn to its input.
 pub(super) fn line_runs(c: &Context<'_>, index: usize) -> Vec<usize> {
     match c.circuit.way_of(PathKind::ChargerInput, Node::Charger(index)) {
@@ -412,7 +405,12 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
         Role::Dead => alone(both(Ok(0.0), "removed or dead")),
         Role::Bond => alone(both(Ok(0.0), "a bond carries nothing in service")),
         Role::Sense => alone(both(Ok(0.0), "a sense lead carries milliamps")),
-        Role::Array => alone(array_side(c, &link.away)),
+        Role::Array => match c.circuit.string_leads_of(c.plan, index).map(|leads| leads.share()) {
+            None => alone(array_side(c, &link.away)),
+            Some(Some(share)) => alone(strings_on(array_side(c, &link.away), share)),
+            // Which strings are on it nobody can tell.
+            Some(None) => underived(run),
+        },
         Role::StartLead => alone(both(alternator_a(c, &link.away), "rated output of the alternator")),
         Role::ChargerInput => {
             let input = link.away.iter().find_map(|n| match n {
@@ -487,6 +485,17 @@ fn array_side(c: &Context<'_>, away: &[Node]) -> Pair {
         drop_a: arrays().map(|a| arrays::imp_a(c.plan, a)).sum(),
         how: "1.25 x Isc x strings",
         drop_how: "Imp x strings",
+    }
+}
+
+/// What the strings on one of an array's leads give of all that it gives.
+fn strings_on(all: Pair, share: f64) -> Pair {
+    let of = |amps: Figure<f64>| amps.map(|a| a * share);
+    Pair {
+        design_a: of(all.design_a),
+        drop_a: of(all.drop_a),
+        how: "1.25 x Isc x the strings on it",
+        drop_how: "Imp x the strings on it",
     }
 }
 

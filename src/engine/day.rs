@@ -9,7 +9,7 @@ use crate::plan::{Figure, Load};
 use super::context::{Context, at, need};
 use super::converted::Shares;
 use super::loads::{inverter_share, own_wh};
-use super::year::StayInput;
+use super::year::{BEGINS, StayInput};
 
 /// What is drawn in an hour.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -132,7 +132,7 @@ pub fn shape(when: When, hours_day: f64) -> [f64; 24] {
 pub fn driving(hours_day: f64) -> [f64; 24] {
     let mut left = hours_day.clamp(0.0, 24.0);
     let mut shares = [0.0; 24];
-    for h in 9..33 {
+    for h in usize::from(BEGINS)..usize::from(BEGINS) + 24 {
         let share = left.min(1.0);
         if let Some(slot) = shares.get_mut(h % 24) {
             *slot = share;

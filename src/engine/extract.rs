@@ -66,7 +66,7 @@ extract! {
         Money {} [taxes, tasks]
         Stay { id }
         Panel { id }
-        Array { id, controller, state } [places]
+        Array { id, strings, controller, state } [places]
         PanelPlace { id }
         Controller { id, state }
         Inverter { id, state }

@@ -1,13 +1,13 @@
 //! Fault current: of the bank, and at every fuse's own place.
 
-use crate::plan::{FieldPath, Figure, Known, Protection, Run, YesNo};
+use crate::plan::{DeviceKind, FieldPath, Figure, Known, Protection, Run, YesNo};
 use crate::standards::chemistry::lead_main_interrupt_a;
 use crate::units::{Amps, Number};
 
-use super::circuit::{Node, Role, is_start};
+use super::circuit::{Node, Role, device_kind, is_start, is_thing};
 use super::context::{Context, finite};
 use super::currents::step_down;
-use super::resistance::{conductors_ohm, fuse_distance_m, length_m};
+use super::resistance::{fuse_distance_m, length_m, poles_ohm};
 use super::vehicle;
 
 /// The bank as a fault sees it.
@@ -120,10 +120,72 @@ fn start_battery(c: &Context<'_>, run: usize) -> Source {
     }
 }
 
+/// What a fault comes back by.
+#[derive(Clone, Copy)]
+enum Back {
+    /// The negatives of the runs that it goes out over.
+    Negatives,
+    /// The frame, whose own ohms nobody knows and count for nothing, and so many ohms from the frame to the post.
+    Frame(f64),
+}
+
+impl Back {
+    /// Cold ohms that a run has in the loop.
+    fn ohm_of(self, c: &Context<'_>, run: &Run) -> Figure<f64> {
+        let (out, back) = poles_ohm(c, run, c.rules.fault_cable_c)?;
+        Ok(if matches!(self, Self::Negatives) { out + back } else { out })
+    }
+
+    /// What the loop has beside the runs it goes out over.
+    fn beside_ohm(self) -> f64 {
+        if let Self::Frame(ohm) = self { ohm } else { 0.0 }
+    }
+}
+
+/// The frame as the way back of a fault of the bank, where its negative is bonded to it.
+fn frame(c: &Context<'_>) -> Figure<Option<Back>> {
+    let mut least: Option<f64> = None;
+    for (run, link) in c.plan.runs.iter().zip(&c.circuit.links).filter(|(_, l)| l.role == Role::Bond) {
+        // The bond of a case is no way back: its negative goes its own way.
+        let post = |n: Node| if n == Node::Bank { Node::BankMinus } else { n };
+        let ends = [link.from, link.to].into_iter().flatten().map(post);
+        for place in ends.filter(|n| !is_thing(*n) && c.circuit.has_way_back(*n)) {
+            let ohm = home_ohm(c, run, place)?;
+            least = Some(least.map_or(ohm, |l| l.min(ohm)));
+        }
+    }
+    Ok(least.map(Back::Frame))
+}
+
+/// Cold ohms of a bond and of the negatives from its place to the post; batteries' own lie side by side.
+fn home_ohm(c: &Context<'_>, bond: &Run, place: Node) -> Figure<f64> {
+    let mut ohm = poles_ohm(c, bond, c.rules.fault_cable_c)?.0;
+    for i in c.circuit.way_back(place).unwrap_or_default() {
+        let Some(run) = c.plan.runs.get(i) else { continue };
+        let (out, back) = poles_ohm(c, run, c.rules.fault_cable_c)?;
+        let own = if c.circuit.links.get(i).is_some_and(|l| l.role == Role::NegativeMain) { out } else { back };
+        let beside = if c.circuit.is_lead(i) { c.circuit.own_loops().len().max(1) as f64 } else { 1.0 };
+        ohm += own / beside;
+    }
+    Ok(ohm)
+}
+
+/// Whether a vehicle's frame is a way back, on which its battery's negative is from the factory: a tow plug has a ground wire
+/// of its own.
+fn on_vehicle(c: &Context<'_>, upstream: &[usize]) -> bool {
+    let tow = |n: Option<Node>| n.is_some_and(|n| device_kind(c.plan, n) == Some(DeviceKind::Tow));
+    !upstream.iter().filter_map(|i| c.circuit.links.get(*i)).any(|l| tow(l.from) || tow(l.to))
+}
+
+fn known_or_none(ohm: Figure<f64>, unknown_is_none: bool) -> Figure<f64> {
+    if unknown_is_none { Ok(ohm.unwrap_or(0.0)) } else { ohm }
+}
+
 /// Fault current at a fuse: its strongest source through the cold cable up to it. None where no battery feeds it.
 ///
-/// Cable at 20 C; fuses, joints and management units count for nothing. On a line between two batteries the larger of
-/// what either end drives through the fuse.
+/// Cable at 20 C; fuses, joints and management units count for nothing. Back by the negatives of the runs ahead; the piece of
+/// its own run ahead of a fuse near its beginning counts one way, as the fault may be at the fuse itself. On a line between
+/// two batteries the larger of what either end drives through the fuse.
 /// Source: Ohm's law; common practice for what counts.
 pub(super) fn at_fuse(
     c: &Context<'_>,
@@ -132,7 +194,7 @@ pub(super) fn at_fuse(
     run: &Run,
     fuse: &Protection,
 ) -> Option<Figure<Fault>> {
-    through_cable(c, source, index, run, fuse, false)
+    through_cable(c, source, (index, run, fuse), Over { frame: false, unknown_is_none: false })
 }
 
 /// The most that a fault at a fuse can draw: cable of unknown length or size counts for nothing.
@@ -143,55 +205,90 @@ pub(super) fn at_fuse_at_most(
     run: &Run,
     fuse: &Protection,
 ) -> Option<Figure<Fault>> {
-    through_cable(c, source, index, run, fuse, true)
+    through_cable(c, source, (index, run, fuse), Over { frame: false, unknown_is_none: true })
 }
 
-fn through_cable(
+/// The most that a fault to the bonded frame can draw through a fuse: out by the positives, back by frame and bond. None where
+/// nothing bonds the frame.
+pub(super) fn by_frame(
     c: &Context<'_>,
     source: &Figure<Source>,
     index: usize,
     run: &Run,
     fuse: &Protection,
+) -> Option<Figure<Fault>> {
+    through_cable(c, source, (index, run, fuse), Over { frame: true, unknown_is_none: false })
+}
+
+/// Volts that drive a fault through a fuse of a run: the bank's, or a vehicle's where that alone feeds it.
+pub(super) fn volts_at(c: &Context<'_>, source: &Figure<Source>, index: usize) -> Option<f64> {
+    let link = c.circuit.links.get(index)?;
+    let vehicle = matches!(link.role, Role::ChargerInput | Role::StartLead) || vehicle::from_start(c, index).is_some();
+    if vehicle { Some(start_battery(c, index).volts) } else { source.as_ref().ok().map(|s| s.volts) }
+}
+
+/// What a fault comes back by, and whether cable that is not known counts for nothing.
+#[derive(Clone, Copy)]
+struct Over {
+    frame: bool,
     unknown_is_none: bool,
+}
+
+fn through_cable(
+    c: &Context<'_>,
+    source: &Figure<Source>,
+    (index, run, fuse): (usize, &Run, &Protection),
+    over: Over,
 ) -> Option<Figure<Fault>> {
     let link = c.circuit.links.get(index)?;
     // Behind a converter no battery drives a fault, only what the converter gives.
     if step_down(c, index).is_ok_and(|times| times > 1.0) {
         return None;
     }
+    let known = |ohm: Figure<f64>| known_or_none(ohm, over.unknown_is_none);
     let starts = |node: Option<Node>| node.is_some_and(|n| is_start(c.plan, n));
-    let through = |source: &Source, from: bool, upstream: &[usize]| -> Figure<Fault> {
-        let known = |ohm: Figure<f64>| if unknown_is_none { Ok(ohm.unwrap_or(0.0)) } else { ohm };
-        let mut ohm = known(own_ohm(c, run, fuse, from))?;
+    let through = |source: &Source, from: bool, upstream: &[usize], back: Back| -> Figure<Fault> {
+        let mut ohm = known(own_ohm(c, run, fuse, from, over.frame))? + back.beside_ohm();
         for ahead in upstream.iter().filter_map(|i| c.plan.runs.get(*i)) {
-            ohm += known(conductors_ohm(c, ahead, c.rules.fault_cable_c))?;
+            ohm += known(back.ohm_of(c, ahead))?;
         }
         let amps = finite(source.volts / (source.ohm() + ohm), || FieldPath::new("bank.unit_v"))?;
         Ok(Fault { amps, margin: source.margin })
+    };
+    let of_vehicle = |from: bool, upstream: &[usize]| {
+        let back = if over.frame { Back::Frame(0.0) } else { Back::Negatives };
+        (!over.frame || on_vehicle(c, upstream)).then(|| through(&start_battery(c, index), from, upstream, back))
     };
     let near = link.near_from;
     match link.role {
         Role::Array | Role::Dead | Role::Bond => None,
         Role::ChargerInput | Role::StartLead if starts(link.near()) || !link.upstream.is_empty() => {
-            Some(through(&start_battery(c, index), near, &link.upstream))
+            of_vehicle(near, &link.upstream)
         }
         Role::ChargerInput | Role::StartLead => None,
-        _ if link.upstream.is_empty() && link.near() != Some(Node::Bank) => None,
-        _ => Some((|| {
-            let bank = match batteries(c, source, index, unknown_is_none)? {
-                Some(bank) => Fault { amps: bank.at(c, source, index, run, fuse)?, margin: source.clone()?.margin },
-                None => through(&source.clone()?, near, &link.upstream)?,
-            };
-            let first = link.beyond.first().and_then(|i| c.circuit.links.get(*i));
-            let other = starts(link.far()) || first.is_some_and(|l| starts(l.from) || starts(l.to));
-            let other = other.then(|| through(&start_battery(c, index), !near, &link.beyond)).transpose()?;
-            Ok(other.filter(|other| other.needed_a() > bank.needed_a()).unwrap_or(bank))
-        })()),
+        // What the bank does not feed hangs on a start battery, or on nothing that drives a fault.
+        _ if link.upstream.is_empty() && link.near() != Some(Node::Bank) => {
+            vehicle::from_start(c, index).and_then(|upstream| of_vehicle(near, &upstream))
+        }
+        _ => {
+            let back = if over.frame { frame(c).transpose()? } else { Ok(Back::Negatives) };
+            Some((|| {
+                let back = back?;
+                let bank = match batteries(c, source, index, over.unknown_is_none, back)? {
+                    Some(bank) => Fault { amps: bank.at(c, source, index, run, fuse)?, margin: source.clone()?.margin },
+                    None => through(&source.clone()?, near, &link.upstream, back)?,
+                };
+                let first = link.beyond.first().and_then(|i| c.circuit.links.get(*i));
+                let other = starts(link.far()) || first.is_some_and(|l| starts(l.from) || starts(l.to));
+                let other = if other { of_vehicle(!near, &link.beyond).transpose()? } else { None };
+                Ok(other.filter(|other| other.needed_a() > bank.needed_a()).unwrap_or(bank))
+            })())
+        }
     }
 }
 
-/// Cold ohms of a run from one of its ends to a fuse on it.
-fn own_ohm(c: &Context<'_>, run: &Run, fuse: &Protection, from: bool) -> Figure<f64> {
+/// Cold ohms of a run's own cable that are in the loop of a fault at a fuse on it, from one of its ends.
+fn own_ohm(c: &Context<'_>, run: &Run, fuse: &Protection, from: bool, frame: bool) -> Figure<f64> {
     let distance = fuse_distance_m(run, from, fuse)?;
     if distance <= 0.0 {
         return Ok(0.0);
@@ -200,7 +297,10 @@ fn own_ohm(c: &Context<'_>, run: &Run, fuse: &Protection, from: bool) -> Figure<
     if length <= 0.0 {
         return Ok(0.0);
     }
-    Ok(conductors_ohm(c, run, c.rules.fault_cable_c)? * (distance / length).min(1.0))
+    let (out, back) = poles_ohm(c, run, c.rules.fault_cable_c)?;
+    // Where a run begins the negative that it left is at hand; further on its own lies beside it.
+    let at_hand = distance <= c.rules.fuse_distance_note_m + 1e-9;
+    Ok((if at_hand || frame { out } else { out + back }) * (distance / length).min(1.0))
 }
 
 /// A parallel bank whose batteries have ways of their own, drawn up to where they meet.
@@ -216,6 +316,7 @@ struct Batteries<'a> {
     /// Whether they are by the table, whose steps are no ohms in parallel.
     by_table: bool,
     unknown_is_none: bool,
+    back: Back,
 }
 
 /// The batteries whose own ways a run is on, or hangs on. None where the bank's figure is an assumption: that one is of
@@ -225,6 +326,7 @@ fn batteries<'a>(
     source: &Figure<Source>,
     index: usize,
     unknown_is_none: bool,
+    back: Back,
 ) -> Figure<Option<Batteries<'a>>> {
     let parallel = c.parallel()?;
     let first = c.circuit.links.get(index).and_then(|l| l.upstream.first().copied()).unwrap_or(index);
@@ -244,6 +346,7 @@ fn batteries<'a>(
         all_ohm: source.ohm(),
         by_table: source.cca_each.is_some(),
         unknown_is_none,
+        back,
     };
     for way in all.ways {
         all.leads.push(all.cable_ohm(c, way)?);
@@ -253,12 +356,16 @@ fn batteries<'a>(
 
 impl Batteries<'_> {
     fn known(&self, ohm: Figure<f64>) -> Figure<f64> {
-        if self.unknown_is_none { Ok(ohm.unwrap_or(0.0)) } else { ohm }
+        known_or_none(ohm, self.unknown_is_none)
+    }
+
+    fn by_frame(&self) -> bool {
+        matches!(self.back, Back::Frame(_))
     }
 
     /// Cold ohms of the cable of some runs.
     fn cable_ohm(&self, c: &Context<'_>, runs: &[usize]) -> Figure<f64> {
-        let of = |run: &Run| self.known(conductors_ohm(c, run, c.rules.fault_cable_c));
+        let of = |run: &Run| self.known(self.back.ohm_of(c, run));
         runs.iter().filter_map(|i| c.plan.runs.get(*i)).map(of).sum()
     }
 
@@ -281,11 +388,11 @@ impl Batteries<'_> {
     fn at(&self, c: &Context<'_>, source: &Figure<Source>, index: usize, run: &Run, fuse: &Protection) -> Figure<f64> {
         let volts = source.clone()?.volts;
         let Some(link) = c.circuit.links.get(index) else { return Ok(0.0) };
-        let up_to = self.known(own_ohm(c, run, fuse, link.near_from))?;
+        let up_to = self.known(own_ohm(c, run, fuse, link.near_from, self.by_frame()))?;
         let on =
             self.ways.iter().enumerate().find_map(|(k, way)| Some((k, way, way.iter().position(|i| *i == index)?)));
         let ohm = if let Some((k, way, place)) = on {
-            let back = self.known(own_ohm(c, run, fuse, !link.near_from))?;
+            let back = self.known(own_ohm(c, run, fuse, !link.near_from, self.by_frame()))?;
             let (before, after) = (way.get(..place).unwrap_or_default(), way.get(place + 1..).unwrap_or_default());
             let own = self.each_ohm + self.cable_ohm(c, before)? + up_to;
             own.min(self.together_ohm(Some(k)) + self.cable_ohm(c, after)? + back)
@@ -294,7 +401,7 @@ impl Batteries<'_> {
                 link.upstream.iter().copied().filter(|i| c.circuit.own_way_of(*i).is_none()).collect();
             self.together_ohm(None) + self.cable_ohm(c, &beyond)? + up_to
         };
-        finite(volts / ohm, || FieldPath::new("bank.unit_v"))
+        finite(volts / (ohm + self.back.beside_ohm()), || FieldPath::new("bank.unit_v"))
     }
 
     /// The most that a fuse at any battery's own post must open.
@@ -316,7 +423,7 @@ pub(super) fn own_fuse_a(c: &Context<'_>, source: &Figure<Source>) -> Option<Fig
     (c.plan.bank.fused_each == YesNo::Yes && parallel >= 2.0).then(|| {
         for index in 0..c.circuit.links.len() {
             let lead = c.circuit.links.get(index).is_some_and(|l| l.near() == Some(Node::Bank));
-            if lead && let Some(drawn) = batteries(c, source, index, true)? {
+            if lead && let Some(drawn) = batteries(c, source, index, true, Back::Negatives)? {
                 return Ok(drawn.at_posts_a(source.clone()?.volts));
             }
         }

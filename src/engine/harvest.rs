@@ -156,7 +156,7 @@ pub(super) fn fill(
     let sources = sources(stages, context);
     let lit = lit(stages, plan, &sources, spots, SHOWN_SEED);
     on_roof(stages, context, &lit, report);
-    let setup = set_up(stages, context, &sources, &lit, usage, report);
+    let setup = set_up(stages, context, (&sources, &lit), usage, report, None);
     let threads = stages.threads;
     let done = setup
         .as_ref()
@@ -182,18 +182,20 @@ pub(super) fn fill(
     }
 }
 
-/// The year's input alone under the sky of a seed, for those who look at its hours.
+/// The year's input alone under the sky of a seed, for those who look at its hours. `generator_h`: hours of generator a day that
+/// are tried.
 pub(super) fn input(
     stages: &mut Stages,
     context: &Context<'_>,
     spots: &[Figure<Spot>],
     report: &Report,
     seed: u64,
+    generator_h: Option<u8>,
 ) -> Figure<Setup> {
     let sources = sources(stages, context);
     let lit = lit(stages, context.plan, &sources, spots, seed);
     let audit = Audit::of(&mut stages.audits, context);
-    set_up(stages, context, &sources, &lit, &audit.usage, report)
+    set_up(stages, context, (&sources, &lit), &audit.usage, report, generator_h)
 }
 
 /// What each stay that has months offers.
@@ -218,14 +220,14 @@ fn lit(stages: &mut Stages, plan: &Plan, sources: &Figure<Vec<Source>>, spots: &
 fn set_up(
     stages: &mut Stages,
     context: &Context<'_>,
-    sources: &Figure<Vec<Source>>,
-    lit: &[Lit],
+    (sources, lit): (&Figure<Vec<Source>>, &[Lit]),
     used: &Figure<Usage>,
     report: &Report,
+    generator_h: Option<u8>,
 ) -> Figure<Setup> {
     let sources = sources.as_ref().map_err(Clone::clone)?;
     let Compiled { circuit, runs, segment_runs, waits } =
-        compile(context, report, sources, used.as_ref().map(|_| ()).map_err(Clone::clone))?;
+        compile(context, report, sources, used.as_ref().map(|_| ()).map_err(Clone::clone), generator_h)?;
     let bank = match &circuit.posts {
         Posts::Bank(bank) => Some(bank),
         Posts::Fixed(_) => None,
@@ -302,10 +304,15 @@ fn pv_runs(plan: &Plan, circuit: &Circuit, controller: usize) -> Figure<Vec<(usi
         let amps = if arrays.len() == 1 { 1.0 } else { arrays::imp_a(plan, array)? };
         let way = way(circuit, PathKind::Array, Node::Array(*i)).ok_or_else(|| missing("runs"))?;
         sum += amps;
-        for run in &way.runs {
-            match runs.iter_mut().find(|(r, _)| r == run) {
+        // Strings on leads of their own share the array's current.
+        let leads = circuit.string_leads(plan, *i).map_or_else(Vec::new, |leads| leads.runs);
+        let share = amps / leads.len().max(1) as f64;
+        let own = leads.iter().map(|run| (*run, share));
+        let all = way.runs.iter().filter(|run| !leads.contains(run)).map(|run| (*run, amps));
+        for (run, amps) in own.chain(all) {
+            match runs.iter_mut().find(|(r, _)| *r == run) {
                 Some((_, carried)) => *carried += amps,
-                None => runs.push((*run, amps)),
+                None => runs.push((run, amps)),
             }
         }
     }

@@ -41,15 +41,21 @@ impl Engine {
     /// # Errors
     /// The field that the year waits for.
     pub fn year_input(&mut self, plan: &Plan, stock: &Stock) -> Figure<YearInput> {
-        self.year_input_of(plan, stock, SHOWN_SEED).map(|setup| setup.input)
+        self.year_input_of(plan, stock, SHOWN_SEED, None).map(|setup| setup.input)
     }
 
-    fn year_input_of(&mut self, plan: &Plan, stock: &Stock, seed: u64) -> Figure<harvest::Setup> {
+    pub(super) fn year_input_of(
+        &mut self,
+        plan: &Plan,
+        stock: &Stock,
+        seed: u64,
+        generator_h: Option<u8>,
+    ) -> Figure<harvest::Setup> {
         let spots = sites::spots(plan, &mut self.stages.looked);
         let report = self.evaluate_wires(plan, stock);
         let (circuit, _) = Circuit::of(plan);
         let context = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
-        harvest::input(&mut self.stages, &context, &spots, &report, seed)
+        harvest::input(&mut self.stages, &context, &spots, &report, seed, generator_h)
     }
 
     /// The hours of some days of the year, 0 = the first of January.
@@ -57,7 +63,7 @@ impl Engine {
     /// # Errors
     /// The field that the year or its bank waits for.
     pub fn trace(&mut self, plan: &Plan, stock: &Stock, first_day: usize, days: usize) -> Figure<Vec<HourFigures>> {
-        let harvest::Setup { input, waits, skies, .. } = self.year_input_of(plan, stock, SHOWN_SEED)?;
+        let harvest::Setup { input, waits, skies, .. } = self.year_input_of(plan, stock, SHOWN_SEED, None)?;
         // Posts that are held in the bank's place have no hours of their own.
         if let Some(waits) = waits {
             return Err(waits);
@@ -108,7 +114,7 @@ impl Engine {
     /// # Errors
     /// The field that the year or its bank waits for.
     pub fn repeat(&mut self, plan: &Plan, stock: &Stock, seed: u64) -> Figure<(f64, f64, f64)> {
-        let setup = self.year_input_of(plan, stock, seed)?;
+        let setup = self.year_input_of(plan, stock, seed, None)?;
         if let Some(waits) = setup.unlit.or(setup.waits) {
             return Err(waits);
         }

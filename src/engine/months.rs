@@ -1,15 +1,11 @@
 //! The year's answer: what each month brings, takes, wastes and lacks.
 
 use crate::climate::year::MONTH_DAYS;
-use crate::plan::power::{AcSource, ChargerKind};
-use crate::plan::wiring::DeviceKind;
-use crate::plan::{Charger, Figure, Known, Missing};
-use crate::units::{Hours, WattHours};
+use crate::plan::{Figure, Missing};
+use crate::units::WattHours;
 
-use super::circuit::{Node, PathKind};
-use super::compile::{bank, waiting};
-use super::context::{Context, missing, need};
-use super::currents::carries;
+use super::compile::waiting;
+use super::context::{Context, missing};
 use super::day::on_shore;
 use super::harvest::{Lit, unlit};
 use super::memo::Stage;
@@ -32,7 +28,6 @@ pub(super) struct MonthsInput {
     others: [bool; 12],
     audited: [Figure<WattHours>; 12],
     usable_wh: Figure<WattHours>,
-    made_up: MadeUp,
 }
 
 impl MonthsInput {
@@ -54,7 +49,6 @@ impl MonthsInput {
             others: of_months.map(|stay| others(context, stay)),
             audited: report.loads.wh_day.clone(),
             usable_wh: report.bank.usable_wh.clone(),
-            made_up: MadeUp::of(context),
         }
     }
 }
@@ -85,13 +79,10 @@ pub(super) fn figures(input: &MonthsInput) -> YearFigures {
         figures.load_wh_day = of_bank.clone().map_or(audited.clone(), |t| Ok(a_day(t.load_wh(m), days)));
         let lasting = of_bank.clone().map_or(audited, |t| Ok(a_day(t.lasting_wh(m), days)));
         let part = of_bank.as_ref().map_or(1.0, |t| t.usable_part[m]);
-        let warm_part = of_bank.as_ref().map_or(1.0, |t| t.warm_part[m]);
-        let ac_w = of_bank.as_ref().map_or(0.0, |t| t.ac_wh[m]) / (24 * days) as f64;
         banked(figures, of_bank, m, days);
         balance(figures, input.others[m]);
         figures.days_without_sun = lasts(&input.usable_wh, part, lasting);
         figures.limited_by = limit(figures);
-        input.made_up.fill(figures, warm_part, ac_w);
     }
     let yearly = |of: &dyn Fn(&MonthFigures) -> Figure<f64>| -> Figure<f64> {
         let mut sum = 0.0;
@@ -168,10 +159,6 @@ pub(super) struct Told {
     heater_wh: [f64; 12],
     /// Part of its usable charge that a bank as cold as in each month gives.
     usable_part: [f64; 12],
-    /// Of the hours of each month, those in which it is warm enough to charge.
-    warm_part: [f64; 12],
-    /// What comes through the inverter, Wh in each month.
-    ac_wh: [f64; 12],
 }
 
 impl Told {
@@ -197,10 +184,7 @@ impl Told {
             stay.and_then(|stay| stay.warm.as_ref()).map_or(0.0, |warm| warm.held_wh.get(m).copied().unwrap_or(0.0))
         });
         let usable_part = std::array::from_fn(|m| usable_part(input, m));
-        let warm_part = std::array::from_fn(|m| warm_part(input, m));
-        let day_ac_wh = |m: usize| (0..24).map(|hour| input.usage.at(m, hour, false).ac_w).sum::<f64>();
-        let ac_wh = std::array::from_fn(|m| day_ac_wh(m) * MONTH_DAYS[m] as f64);
-        Self { spreads, carried_wh, heater_wh, usable_part, warm_part, ac_wh, year }
+        Self { spreads, carried_wh, heater_wh, usable_part, year }
     }
 
     /// All that a month's loads take, whether of the bank or past it.
@@ -327,18 +311,6 @@ fn usable_part(input: &YearInput, month: usize) -> f64 {
     }
 }
 
-/// Part of a month's hours in which its bank takes charge: as warm as it would be without its heater, and all of them where it
-/// has one, since that asks for charge to warm it.
-fn warm_part(input: &YearInput, month: usize) -> f64 {
-    let Posts::Bank(bank) = &input.circuit.posts else { return 1.0 };
-    let stay = input.stays.iter().find(|stay| stay.months & 1 << month != 0);
-    let Some(warm) = stay.and_then(|stay| stay.warm.as_ref()).filter(|warm| warm.heater.is_none()) else { return 1.0 };
-    let first: usize = MONTH_DAYS.iter().take(month).sum();
-    let hours = first * 24..(first + MONTH_DAYS.get(month).copied().unwrap_or(0)) * 24;
-    let all = hours.len().max(1) as f64;
-    hours.filter(|hour| bank.may_charge(warm.bare_c(*hour))).count() as f64 / all
-}
-
 /// Less than this is no limit, Wh a mean day. Source: our own choice; it shows as 0.
 const LIMIT_WH: f64 = 0.5;
 
@@ -408,83 +380,4 @@ fn least_soc(days: &[DaySums], stays: &[Option<usize>; 12]) -> Option<(f64, usiz
     let months = MONTH_DAYS.iter().zip(stays).flat_map(|(length, stay)| std::iter::repeat_n(stay.is_some(), *length));
     let lived = days.iter().enumerate().zip(months).filter(|(_, counted)| *counted).map(|((i, d), _)| (d.least_soc, i));
     lived.min_by(|a, b| a.0.total_cmp(&b.0))
-}
-
-/// What the engine or the generator brings.
-#[derive(Clone, PartialEq)]
-struct MadeUp {
-    driving: Option<Figure<Brings>>,
-    generator: Option<Figure<Brings>>,
-}
-
-/// What their chargers give together, and what of it the bank takes at its charge limit, W.
-#[derive(Clone, Copy, PartialEq)]
-struct Brings {
-    gives_w: f64,
-    limit_w: f64,
-}
-
-impl MadeUp {
-    /// Of the chargers that are drawn to the bank, are not fed by its own inverter, and whose line, if they have one,
-    /// carries them: their amps, and the bank's charge limit, at its nominal volts.
-    fn of(context: &Context<'_>) -> Self {
-        let plan = context.plan;
-        let most_a = bank(context).ok().and_then(|b| b.most_charge_a).unwrap_or(f64::INFINITY);
-        let of = |kinds: &[ChargerKind]| {
-            let works = |i: usize| {
-                let driven = plan.chargers.get(i).is_some_and(|c| c.kind.known() == Some(&ChargerKind::DcDc));
-                let circles =
-                    plan.chargers.get(i).and_then(|c| c.ac_source.as_ref()?.known()) == Some(&AcSource::Inverter);
-                !circles
-                    && context.circuit.way_of(PathKind::Charger, Node::Charger(i)).is_some()
-                    && (!driven || carries(context, i) == Ok(true))
-            };
-            let all = plan.chargers.iter().enumerate().filter(|(i, c)| c.state.stays() && works(*i));
-            let of_kind = |c: &Charger| {
-                let from_generator = c.ac_source.as_ref().and_then(Known::known) == Some(&AcSource::Generator);
-                let kind = if from_generator { Some(&ChargerKind::Generator) } else { c.kind.known() };
-                kind.is_some_and(|k| kinds.contains(k))
-            };
-            let amps = all
-                .filter(|(_, c)| of_kind(c))
-                .map(|(_, c)| need(&c.out_a, "chargers", &c.id, "out_a").map(|a| a.0))
-                .try_fold(0.0, |sum, one| Ok::<f64, Missing>(sum + one?));
-            let watts = amps.and_then(|amps| {
-                let volts = context.bank_v()?;
-                Ok(Brings { gives_w: volts * amps, limit_w: volts * most_a })
-            });
-            Some(watts).filter(|watts| watts.as_ref().map_or(true, |brings| brings.gives_w > 0.0))
-        };
-        // A shore charger runs from a generator too, if there is one.
-        let has_generator =
-            plan.devices.iter().any(|d| d.state.stays() && d.kind.known() == Some(&DeviceKind::Generator));
-        let from_generator = [ChargerKind::Generator, ChargerKind::Shore];
-        let generator = if has_generator { &from_generator[..] } else { &from_generator[..1] };
-        Self { driving: of(&[ChargerKind::DcDc]), generator: of(generator) }
-    }
-
-    /// `warm_part`: part of the month's hours in which the bank takes charge; `ac_w`: mean load through the inverter, which a
-    /// generator carries past the bank, as shore power does.
-    fn fill(&self, figures: &mut MonthFigures, warm_part: f64, ac_w: f64) {
-        let hours = |brings: &Option<Figure<Brings>>, past_w: f64| {
-            let known = brings.clone()?.and_then(|brings| {
-                let (short, load) = (figures.shortfall_wh_day.clone()?, figures.load_wh_day.clone()?);
-                Ok(brings.hours(short.0, (load.0 / 24.0 - past_w).max(0.0), past_w, warm_part).map(Hours))
-            });
-            known.transpose()
-        };
-        (figures.drive_h_day, figures.generator_h_day) = (hours(&self.driving, 0.0), hours(&self.generator, ac_w));
-    }
-}
-
-impl Brings {
-    /// The least hours a day in which a shortfall, Wh a day, could be brought: what the bank takes at its limit while it is warm
-    /// enough, the mean load on it that they carry meanwhile, and that which goes past it. The taper near full and nights that
-    /// outlast the bank want more. None where a whole day would not do.
-    /// Source: conservation of energy; charge counts at the bank's nominal volts, near which it is given back.
-    fn hours(&self, short_wh: f64, load_w: f64, past_w: f64, warm_part: f64) -> Option<f64> {
-        let hour_wh = self.gives_w.min(warm_part * self.limit_w.min(self.gives_w) + load_w) + past_w;
-        let hours = if short_wh > 0.0 { short_wh / hour_wh } else { 0.0 };
-        (hours <= 24.0).then_some(hours)
-    }
 }

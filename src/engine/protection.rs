@@ -216,6 +216,7 @@ pub(super) fn circuit_v(c: &Context<'_>, index: usize, voc: &[Figure<Volts>]) ->
             Ok(most)
         }
         Role::ChargerInput | Role::StartLead => Ok(vehicle::highest_v(c, index)),
+        _ if vehicle::from_start(c, index).is_some() => Ok(vehicle::highest_v(c, index)),
         _ => match step_down(c, index)? {
             times if times > 1.0 => Ok(CONVERTED_V),
             _ => highest_v(c),
@@ -277,25 +278,27 @@ pub(super) fn fuse_figures(
 /// At the other end there is one fuse, and all their current goes through it.
 pub(super) fn is_string_fuse(c: &Context<'_>, index: usize, fuse: &Protection) -> bool {
     let Some(link) = c.circuit.links.get(index) else { return false };
+    let at_array = |(end, node): (FuseAt, Option<Node>)| matches!(node, Some(Node::Array(_))) && fuse.at == end;
     link.role == Role::Array
         && fuse.family.known() == Some(&FuseFamily::Gpv)
-        && [(FuseAt::From, link.from), (FuseAt::To, link.to)].into_iter().any(|(end, node)| match node {
-            Some(Node::Array(i)) => fuse.at == end && c.plan.arrays.get(i).is_some_and(|a| a.strings.0.len() >= 2),
-            _ => false,
-        })
+        && [(FuseAt::From, link.from), (FuseAt::To, link.to)].into_iter().any(at_array)
+        && strings_on(c, index) >= 2
 }
 
-/// How many fuses one entry stands for: a string fuse is in every string of its array.
-pub(super) fn fuses_of(c: &Context<'_>, index: usize, fuse: &Protection) -> f64 {
-    if !is_string_fuse(c, index, fuse) {
-        return 1.0;
-    }
-    let Some(link) = c.circuit.links.get(index) else { return 1.0 };
+/// Strings on a run that leaves an array; one at least.
+fn strings_on(c: &Context<'_>, index: usize) -> usize {
+    let Some(link) = c.circuit.links.get(index) else { return 1 };
     let array = [link.from, link.to].into_iter().flatten().find_map(|n| match n {
         Node::Array(i) => c.plan.arrays.get(i),
         _ => None,
     });
-    array.map_or(1.0, |a| a.strings.0.len().max(1) as f64)
+    let all = array.map_or(1, |a| a.strings.0.len().max(1));
+    c.circuit.string_leads_of(c.plan, index).map_or(all, |leads| leads.each.unwrap_or(1))
+}
+
+/// How many fuses one entry stands for: a string fuse is in every string of its array.
+pub(super) fn fuses_of(c: &Context<'_>, index: usize, fuse: &Protection) -> f64 {
+    if is_string_fuse(c, index, fuse) { strings_on(c, index) as f64 } else { 1.0 }
 }
 
 /// Whether a run's source end wants a fuse at all.

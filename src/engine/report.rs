@@ -5,8 +5,8 @@ mod year;
 
 pub use loads::{LoadFigures, LoadRow, SeasonFigures, SurgeFigures, TogetherFigures};
 pub use year::{
-    DullSpell, HourFigures, Limit, Lived, Losses, LostShares, MonthFigures, OneWay, Range, Relief, Reliefs, Remedy,
-    Repeats, SpellDay, Spread, Ways, YearFigures,
+    DullSpell, HourFigures, HoursOfMonths, Limit, Lived, Losses, LostShares, MadeUp, MonthFigures, OneWay, Range,
+    Relief, Reliefs, Remedy, Repeats, SpellDay, Spread, Ways, YearFigures,
 };
 
 use std::sync::Arc;

@@ -203,6 +203,17 @@ pub(super) fn conductors_ohm(c: &Context<'_>, run: &Run, conductor_c: f64) -> Fi
     Ok(ohm)
 }
 
+/// The same of each of its poles: the positive, and the negative that is drawn with it. Half of what was measured.
+pub(super) fn poles_ohm(c: &Context<'_>, run: &Run, conductor_c: f64) -> Figure<(f64, f64)> {
+    let whole = conductors_ohm(c, run, conductor_c)?;
+    let out = match (run.return_path, &run.measured_ohm) {
+        (Return::None, _) => 1.0,
+        (_, Some(_)) => 0.5,
+        _ => metres_per_metre(run, length_m(run)?)?.recip(),
+    };
+    Ok((whole * out, whole * (1.0 - out)))
+}
+
 /// Volts across a device of a family at its rating.
 pub(super) fn drop_at_rating_v(c: &Context<'_>, family: FuseFamily) -> f64 {
     match family {

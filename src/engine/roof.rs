@@ -157,8 +157,24 @@ pub(super) enum Hold {
 /// Source: NDS 2018 12.1.4, least penetration of lag screws, from memory; it is written for pulls across the screw.
 const LAG_LEAST_DIAMETERS: f64 = 4.0;
 
-/// What one foot holds against a pull.
+/// What one foot holds against a pull, its screws taken to go into rafters where the roof has some.
 pub(super) fn hold(plan: &Plan, rules: &Rules) -> Figure<Hold> {
+    hold_by(plan, rules, true)
+}
+
+/// Thread of each screw that is taken to be in a rafter, m, where the deck by itself holds less than by it.
+pub(super) fn in_rafter_m(plan: &Plan, rules: &Rules) -> Option<f64> {
+    let Hold::Newtons(with) = hold(plan, rules).ok()? else { return None };
+    let beyond_m = plan.roof.screw_grip_m.known()?.0 - plan.roof.deck_m.known()?.0;
+    (with > hold_in_deck_n(plan, rules) + 1e-9).then_some(beyond_m)
+}
+
+/// What one foot holds in the deck alone, N.
+pub(super) fn hold_in_deck_n(plan: &Plan, rules: &Rules) -> f64 {
+    if let Ok(Hold::Newtons(n)) = hold_by(plan, rules, false) { n } else { 0.0 }
+}
+
+fn hold_by(plan: &Plan, rules: &Rules, into_rafters: bool) -> Figure<Hold> {
     let roof = &plan.roof;
     if let Some(tested) = &roof.tested_n {
         return Ok(Hold::Newtons(tested.at(|| "roof.tested_n".into())?.0));
@@ -177,7 +193,7 @@ pub(super) fn hold(plan: &Plan, rules: &Rules) -> Figure<Hold> {
             let deck_m = roof.deck_m.at(|| "roof.deck_m".into())?.0;
             let counts = gravity > 0.0 && deck_m >= rules.deck_least_m;
             // Past the deck a thread holds in a rafter, where there are rafters.
-            let has_rafters = matches!(&roof.rafter_spacing_m, Some(known) if known.known().is_some());
+            let has_rafters = into_rafters && matches!(&roof.rafter_spacing_m, Some(known) if known.known().is_some());
             if !counts && !has_rafters {
                 return Ok(Hold::NotCredited);
             }

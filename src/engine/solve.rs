@@ -13,7 +13,7 @@ mod source;
 mod straight;
 
 use crate::physics::array::Array;
-use crate::physics::battery::{Bank, BankHour, Limit, Standing, Store};
+use crate::physics::battery::{Bank, BankHour, Limit, Store};
 use crate::physics::charging::ChargeSettings;
 use crate::physics::controller::{Source as _, Tracker};
 use crate::physics::module::{Cell, Point};
@@ -95,6 +95,10 @@ pub struct Charging {
     coupling: Vec<f64>,
     /// Whether no two sources share any.
     apart: bool,
+    /// Whether every solar controller is a tracker.
+    all_track: bool,
+    /// Whether the input of some charger hangs on a line.
+    has_lines: bool,
     /// For each segment the sources that send through it, a bit each, solars first.
     carried: Vec<u64>,
 }
@@ -116,7 +120,9 @@ impl Charging {
         let carried = (0..segments_ohm.len()).map(through).collect();
         let n = ways.len();
         let apart = coupling.iter().enumerate().all(|(i, ohm)| i % (n + 1) == 0 || *ohm == 0.0);
-        Self { posts, solars, feeders, segments_ohm, coupling, apart, carried }
+        let all_track = solars.iter().all(|solar| matches!(solar.makes, Makes::Tracking(_)));
+        let has_lines = feeders.iter().any(|feeder| feeder.line.is_some());
+        Self { posts, solars, feeders, segments_ohm, coupling, apart, all_track, has_lines, carried }
     }
 
     /// Whether it can be solved at all: sane posts and no negative resistance.
@@ -227,6 +233,9 @@ pub(super) struct Idle {
     pub(super) solar_share: f64,
 }
 
+/// Most sources that have a bit each. Source: our own choice.
+const MOST_PUT: usize = 64;
+
 /// What flows at a moment; kept between moments only for its memory.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Flow {
@@ -246,8 +255,6 @@ pub struct Flow {
     pub floating: Vec<bool>,
     /// Where the bank ends giving, though it gives now: none where nothing holds the sources back.
     idle: Option<Idle>,
-    /// The bank at this moment; none where the posts are held.
-    standing: Option<Standing>,
     /// Every source's offer, solars first.
     offers: Vec<f64>,
     /// Volts that each source holds at most.
@@ -261,6 +268,10 @@ pub struct Flow {
     low_is_in: bool,
     /// Whether any source had something to give.
     has_sources: bool,
+    /// Whether its lists are as a moment without sources leaves them.
+    is_clear: bool,
+    /// The sources that its lists were last written for by [`Flow::put`] alone, a bit each; none: in another way.
+    put_for: u64,
 }
 
 impl Flow {
@@ -296,11 +307,6 @@ impl Flow {
         }
     }
 
-    /// The bank at this moment; none where the posts are held.
-    pub(super) fn standing(&self) -> Option<Standing> {
-        self.standing
-    }
-
     /// Where the bank ends giving, if sources that could do more then carry the loads.
     pub(super) fn idle(&self) -> Option<Idle> {
         self.idle
@@ -311,17 +317,22 @@ impl Flow {
         &self.held
     }
 
-    /// So many sources that give nothing and hold nothing.
-    fn no_settings(&mut self, sources: usize) {
-        reset(&mut self.held, sources);
-        reset(&mut self.floating, sources);
+    /// Makes ready for some sources, a bit each, that [`Flow::put`] will write: all others give nothing and hold nothing.
+    fn put_for(&mut self, circuit: &Charging, sources: u64) {
+        let (n, solars) = (circuit.sources(), circuit.solars.len());
+        if self.put_for != sources || self.amps.len() != n || self.shares.len() != solars || n > MOST_PUT {
+            self.clear(circuit);
+            reset(&mut self.held, n);
+            reset(&mut self.floating, n);
+        }
+        (self.put_for, self.is_clear) = (sources, false);
     }
 
     /// A source that gives all it offers, and what it would hold.
+    #[inline]
     fn put(&mut self, k: usize, amps: f64, (held_v, floating): (f64, bool), share: Share) {
-        let lists = [&mut self.offers, &mut self.amps].map(|list| list.get_mut(k));
-        for slot in lists.into_iter().flatten() {
-            *slot = amps;
+        if let (Some(offer), Some(sent)) = (self.offers.get_mut(k), self.amps.get_mut(k)) {
+            (*offer, *sent) = (amps, amps);
         }
         if let (Some(held), Some(floats)) = (self.held.get_mut(k), self.floating.get_mut(k)) {
             (*held, *floats) = (held_v, floating);
@@ -336,19 +347,24 @@ impl Flow {
         self.has_sources
     }
 
-    fn start(&mut self, circuit: &Charging, has_sources: bool) {
+    /// No source gives anything or holds anything.
+    fn clear(&mut self, circuit: &Charging) {
         let (n, solars) = (circuit.sources(), circuit.solars.len());
-        // After a moment without sources they are as they have to be.
-        if self.has_sources || self.amps.len() != n || self.shares.len() != solars {
+        if !self.is_clear || self.amps.len() != n || self.shares.len() != solars {
             reset(&mut self.shares, solars);
             reset(&mut self.offers, n);
             reset(&mut self.amps, n);
+            self.held.clear();
+            self.floating.clear();
         }
-        self.has_sources = has_sources;
-        self.held.clear();
-        self.floating.clear();
-        self.limit = Limit::None;
-        (self.standing, self.idle) = (None, None);
+        (self.put_for, self.is_clear) = (0, true);
+    }
+
+    /// The same before a search that writes them.
+    fn begin(&mut self, circuit: &Charging, moment: &Moment<'_>) {
+        self.clear(circuit);
+        self.is_clear = false;
+        source::begin(circuit, moment, self);
     }
 }
 
@@ -364,44 +380,98 @@ fn reset<T: Clone + Default>(list: &mut Vec<T>, n: usize) {
 
 /// Solves one moment.
 pub fn solve(circuit: &Charging, moment: &Moment<'_>, flow: &mut Flow) {
+    solve_with(circuit, moment, flow);
+}
+
+/// The same; the bank at that moment, none where the posts are held.
+pub(super) fn solve_with<'a>(circuit: &'a Charging, moment: &Moment<'_>, flow: &mut Flow) -> Option<BankHour<'a>> {
+    let now = solve_once(circuit, moment, flow);
+    if circuit.has_lines && moment.feeding.iter().any(|share| *share > 0.0) {
+        return without_dropped(circuit, moment, now, flow);
+    }
+    now
+}
+
+/// The moment anew as often as a charger's line does not carry what it draws at the volts found: such a charger drops out
+/// and brings nothing, the one whose input stands lowest first.
+/// Source: its own cut-out; constant power over its line, [`feed`].
+#[cold]
+fn without_dropped<'a>(
+    circuit: &'a Charging,
+    moment: &Moment<'_>,
+    mut now: Option<BankHour<'a>>,
+    flow: &mut Flow,
+) -> Option<BankHour<'a>> {
+    let mut feeding = Vec::new();
+    loop {
+        let feeds = if feeding.is_empty() { moment.feeding } else { feeding.as_slice() };
+        let short_v = |f: usize| source::short_v(circuit, flow, f).filter(|_| feeds.get(f).is_some_and(|s| *s > 0.0));
+        let dropped = (0..circuit.feeders.len()).filter_map(|f| Some((f, short_v(f)?)));
+        let Some((f, _)) = dropped.max_by(|a, b| a.1.total_cmp(&b.1)) else { return now };
+        if feeding.is_empty() {
+            feeding.extend_from_slice(moment.feeding);
+        }
+        feeding.get_mut(f).into_iter().for_each(|share| *share = 0.0);
+        now = solve_once(circuit, &Moment { feeding: &feeding, ..*moment }, flow);
+    }
+}
+
+fn solve_once<'a>(circuit: &'a Charging, moment: &Moment<'_>, flow: &mut Flow) -> Option<BankHour<'a>> {
     let is_lit = moment.lit.iter().any(|lit| !matches!(lit, Lit::None));
-    flow.start(circuit, is_lit || moment.feeding.iter().any(|share| *share > 0.0));
+    flow.has_sources = is_lit || moment.feeding.iter().any(|share| *share > 0.0);
+    (flow.limit, flow.idle) = (Limit::None, None);
     match &circuit.posts {
         Posts::Fixed(volts) => {
             flow.has_sources = true;
-            source::begin(circuit, moment, flow);
+            flow.begin(circuit, moment);
             source::offer(circuit, moment, *volts, flow);
             flow.amps.copy_from_slice(&flow.offers);
             (flow.offered_v, flow.posts_v) = (*volts, *volts);
             flow.net_a = flow.sources_a() - moment.load_w / volts;
+            None
         }
-        Posts::Bank(bank) => with_bank(circuit, bank, moment, flow),
+        Posts::Bank(bank) if !flow.has_sources => {
+            flow.clear(circuit);
+            let now = bank.giving(moment.store, moment.battery_c);
+            meet::from_bank_alone(&now, moment, flow);
+            Some(now)
+        }
+        Posts::Bank(bank) => {
+            let now = bank.at(moment.store, moment.battery_c);
+            with_sources(circuit, bank, &now, moment, flow);
+            Some(now)
+        }
     }
 }
 
 #[inline(always)]
-fn with_bank(circuit: &Charging, bank: &Bank, moment: &Moment<'_>, flow: &mut Flow) {
-    if !flow.has_sources {
-        let now = bank.giving(moment.store, moment.battery_c);
-        flow.standing = Some(now.standing());
-        meet::from_bank_alone(&now, moment, flow);
-        return;
+fn with_sources(circuit: &Charging, bank: &Bank, now: &BankHour<'_>, moment: &Moment<'_>, flow: &mut Flow) {
+    let is_down = now.is_down();
+    if is_down {
+        flow.begin(circuit, moment);
+        if meet::short_of_load(circuit, now, moment, flow) {
+            return;
+        }
     }
-    let now = bank.at(moment.store, moment.battery_c);
-    flow.standing = Some(now.standing());
-    source::begin(circuit, moment, flow);
-    if now.is_down() && meet::short_of_load(circuit, &now, moment, flow) {
-        return;
-    }
-    let found = straight::met(circuit, bank, &now, moment, flow);
+    let may_be_usual = !is_down || flow.kind != Kind::Any;
+    let found = if may_be_usual && circuit.all_track {
+        straight::met(circuit, bank, now, moment, flow)
+    } else if may_be_usual && joined::met(circuit, bank, now, moment, flow) {
+        Found::All
+    } else {
+        Found::Not
+    };
     if found == Found::All {
         return;
     }
-    let absorb_v = circuit.absorb_v(moment.battery_c);
-    if found == Found::Not && joined::met(circuit, bank, &now, moment, absorb_v, flow) {
-        return;
+    if found == Found::Not && !is_down {
+        flow.begin(circuit, moment);
+    } else if !is_down {
+        source::begin(circuit, moment, flow);
     }
-    if found == Found::Not && met_generally(circuit, bank, &now, moment, absorb_v, flow) {
+    flow.put_for = 0;
+    let absorb_v = circuit.absorb_v(moment.battery_c);
+    if found == Found::Not && met_generally(circuit, bank, now, moment, absorb_v, flow) {
         return;
     }
     if flow.net_a > 0.0 && (flow.net_a > now.most_charge_a() || !now.may_charge()) || held::binds(circuit, flow) {
@@ -410,7 +480,7 @@ fn with_bank(circuit: &Charging, bank: &Bank, moment: &Moment<'_>, flow: &mut Fl
             source::offer(circuit, moment, absorb_v, flow);
             flow.offered_v = absorb_v;
         }
-        held::settle(circuit, &now, moment, flow);
+        held::settle(circuit, now, moment, flow);
     }
 }
 

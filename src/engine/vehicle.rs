@@ -1,7 +1,8 @@
 //! The vehicle's own battery and alternator: volts of their lines, which the bank's do not touch.
 
-use super::circuit::{Link, Node, Role};
+use super::circuit::{Link, Node, Role, device_kind};
 use super::context::Context;
+use crate::plan::DeviceKind;
 
 /// Highest volts of a 12 V vehicle's battery with the engine running.
 /// Source: common practice: regulators hold 14.4 V, up to 15 V in the cold and where the engine computer sets them.
@@ -16,6 +17,34 @@ pub(super) fn is_24_v(c: &Context<'_>, charger: usize) -> bool {
     low.is_some_and(|v| v.0 > OVER_12_V)
 }
 
+/// Runs from a vehicle's start battery to the near end of one that the bank does not feed: its own loads. None where it feeds
+/// none, and behind a battery that nothing but loads hangs on: such a one starts no engine, and nobody knows what it drives.
+pub(super) fn from_start(c: &Context<'_>, run: usize) -> Option<Vec<usize>> {
+    let link = c.circuit.links.get(run)?;
+    let by_bank = !link.upstream.is_empty() || link.near() == Some(Node::Bank);
+    if by_bank || !is_load(link.role) {
+        return None;
+    }
+    let is = |n: &Node| device_kind(c.plan, *n) == Some(DeviceKind::StartBattery);
+    let upstream = c.circuit.from_start(c.plan, run);
+    let ends = |l: &Link| [l.from, l.to].into_iter().flatten().find(is);
+    let battery = match upstream.first() {
+        Some(first) => ends(c.circuit.links.get(*first)?)?,
+        None => link.near().filter(is)?,
+    };
+    let starts = |l: &Link| {
+        (l.from == Some(battery) || l.to == Some(battery))
+            && !is_load(l.role)
+            && !matches!(l.role, Role::Dead | Role::Bond | Role::NegativeMain)
+    };
+    c.circuit.links.iter().any(starts).then_some(upstream)
+}
+
+/// Whether a run does nothing but feed loads.
+fn is_load(role: Role) -> bool {
+    matches!(role, Role::LoadBranch | Role::PanelFeed | Role::Open | Role::Sense)
+}
+
 /// Batteries of 12 V in series behind a line from the vehicle: 1 or 2.
 pub(super) fn twelves(c: &Context<'_>, run: usize) -> f64 {
     let link = c.circuit.links.get(run);
@@ -23,7 +52,7 @@ pub(super) fn twelves(c: &Context<'_>, run: usize) -> f64 {
         Some(Link { role: Role::ChargerInput, away, .. }) => away.contains(&Node::Charger(*charger)),
         // The alternator's own lead serves every charger that draws on it; a link to the bank has its volts.
         Some(Link { role: Role::StartLead, .. }) => true,
-        _ => false,
+        _ => from_start(c, run).is_some(),
     };
     if (0..c.plan.chargers.len()).filter(behind).any(|i| is_24_v(c, i)) { 2.0 } else { 1.0 }
 }

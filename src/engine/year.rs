@@ -15,7 +15,7 @@ use crate::physics::module::Point;
 use super::day::{Usage, is_shore_day};
 use super::lit::{Behind, Offer, OfferHour};
 use super::memo::Stage;
-use super::solve::{Charging, Flow, Lit, Makes, Moment, Posts};
+use super::solve::{Charging, Flow, Lit, Makes, Moment, Posts, Solar};
 use super::warmth::Warmth;
 
 use stretch::Hour;
@@ -52,7 +52,27 @@ pub struct StayInput {
 pub enum Runs {
     Driving,
     OnShore,
+    /// So many hours a day from [`BEGINS`] on.
+    Generator {
+        hours: u8,
+    },
+    /// The same, and on shore power.
+    OnShoreOrGenerator {
+        hours: u8,
+    },
     Never,
+}
+
+impl Runs {
+    /// Hours of a day in which a generator runs it, a bit each.
+    fn generated(self) -> u32 {
+        match self {
+            Self::Generator { hours } | Self::OnShoreOrGenerator { hours } => {
+                (BEGINS..BEGINS + hours.min(24)).fold(0, |mask, hour| mask | 1 << (hour % 24))
+            }
+            Self::Driving | Self::OnShore | Self::Never => 0,
+        }
+    }
 }
 
 /// What the year stage depends on.
@@ -101,6 +121,8 @@ struct Part {
     /// As in [`Year`], of these days alone: of each solar controller, then of each segment.
     solars: Vec<Lost>,
     segment_loss_wh: Vec<f64>,
+    /// Of each solar controller's offered current and each source's, A2h, row by row.
+    products_a2h: Vec<f64>,
 }
 
 /// What a solar controller loses, Wh; as in [`Year`].
@@ -118,6 +140,7 @@ impl Part {
             days: Vec::with_capacity(days),
             solars: vec![Lost::default(); circuit.solars.len()],
             segment_loss_wh: vec![0.0; circuit.segments_ohm.len()],
+            products_a2h: vec![0.0; circuit.solars.len() * circuit.sources()],
         }
     }
 }
@@ -254,12 +277,17 @@ struct Runner<'a> {
     waits: u16,
     mornings: u16,
     flow: Flow,
+    /// Hours of the day in which a generator runs, a bit each, and whether this is one.
+    generated: u32,
+    on_generator: bool,
     /// One an array.
     beams: Vec<Beam<'a>>,
     /// The same for the solver, where all of them are even.
     even: Vec<Lit<'a>>,
     best: Vec<Point>,
     feeding: Vec<f64>,
+    /// Whether it is driven, on shore power or on a generator, as they are fed now.
+    fed: (bool, bool, bool),
     /// The next hour in which some array is lit.
     next_lit: u16,
     /// Whether all arrays were dark in the last hour.
@@ -277,14 +305,22 @@ struct Beam<'a> {
     left: &'a [OfferHour],
     /// The best points of these, as far as the month goes; empty where the controller does not look for them.
     points: &'a [Point],
-    /// Where it is not even: what it is made of in this hour.
+    /// Where it is not even: what it is made of in this hour, and what says so.
     array: Array,
+    offer: Option<&'a Offer>,
+    /// What its controller draws from the bank while it is lit, and in the dark.
+    lit_w: f64,
+    dark_w: f64,
+    /// Loop resistance to its controller, and whether that is a tracker.
+    pv_ohm: f64,
+    tracks: bool,
 }
 
 impl<'a> Beam<'a> {
     /// To where a part of a month begins.
     fn go_to(&mut self, light: &'a Lighting, month: usize, begin: u16) {
         let hours = &light.offer.hours;
+        self.offer = Some(&light.offer);
         let first = hours.partition_point(|h| h.hour < begin);
         let (points, before) = light.best.as_ref().map_or((&[][..], 0), |best| best.month(month));
         self.left = hours.get(first..).unwrap_or_default();
@@ -305,10 +341,15 @@ impl<'a> Runner<'a> {
         };
         let solars = input.circuit.solars.len();
         let lights = input.stays.iter().map(|stay| stay.lights.len()).max().unwrap_or(0).min(solars);
-        let own_w = input.circuit.solars.iter().take(lights).map(|solar| match &solar.makes {
-            Makes::Tracking(tracker) => tracker.self_w,
-            Makes::Pwm { .. } => solar.self_w,
-        });
+        let beam = |solar: &Solar| {
+            let (lit_w, dark_w, tracks) = match &solar.makes {
+                // What a tracker draws by day is taken off its array's power.
+                Makes::Tracking(tracker) => (0.0, tracker.self_w, true),
+                Makes::Pwm { .. } => (solar.self_w, solar.self_w, false),
+            };
+            Beam { lit_w, dark_w, pv_ohm: solar.pv_ohm, tracks, ..Beam::default() }
+        };
+        let beams: Vec<_> = input.circuit.solars.iter().take(lights).map(beam).collect();
         Self {
             input,
             bank,
@@ -320,13 +361,16 @@ impl<'a> Runner<'a> {
             waits: 0,
             mornings: input.start_v.iter().take(solars).rev().fold(0, |mask, v| mask << 1 | u16::from(*v > 0.0)),
             flow: Flow::default(),
-            beams: vec![Beam::default(); lights],
+            generated: input.runs.iter().fold(0, |mask, runs| mask | runs.generated()),
+            on_generator: false,
             even: vec![Lit::None; lights],
             best: vec![Point::default(); lights],
             next_lit: u16::MAX,
             feeding: vec![0.0; input.circuit.feeders.len()],
+            fed: (false, false, false),
             is_dark: true,
-            dark_w: own_w.fold(0.0, |sum, own_w| sum + own_w),
+            dark_w: beams.iter().fold(0.0, |sum, beam| sum + beam.dark_w),
+            beams,
         }
     }
 
@@ -345,7 +389,8 @@ impl<'a> Runner<'a> {
         for (beam, light) in self.beams.iter_mut().zip(&stay.lights) {
             beam.go_to(light, month, begin);
         }
-        self.next_lit = self.next_lit(stay);
+        self.beams.iter_mut().skip(stay.lights.len()).for_each(|beam| beam.left = &[]);
+        self.next_lit = self.beams.iter().map(Beam::next).fold(u16::MAX, u16::min);
         let mut out = Part::empty(&self.input.circuit, days);
         for day in 0..days {
             let on_shore = on_shore >> day & 1 == 1;
@@ -359,6 +404,7 @@ impl<'a> Runner<'a> {
             out.sums.least_soc = out.sums.least_soc.min(today.least_soc);
             out.days.push(today);
         }
+        hour::in_segments(&self.input.circuit, &mut out);
         out
     }
 
@@ -386,8 +432,9 @@ impl<'a> Runner<'a> {
         see: &mut impl FnMut(u16, &Moment<'_>, &Flow, &Step),
     ) {
         let driving = stay.driving.get(hour_of_day).copied().unwrap_or(0.0);
+        self.on_generator = self.generated >> hour_of_day & 1 == 1;
         self.feed(driving >= LEAST_H, on_shore);
-        let (own_w, all_even) = self.light_up(stay, number);
+        let (own_w, all_even) = self.light_up(number);
         let battery_c = self.battery_c(stay, usize::from(number));
         let heater = stay.warm.as_ref().and_then(|warm| warm.heater.as_ref());
         let heater_w = heater.map_or(0.0, |heater| heater.asks_w(battery_c - self.rise_k, self.rise_k));
@@ -395,7 +442,7 @@ impl<'a> Runner<'a> {
         if self.waits != 0 && !self.is_dark {
             by_bank_w += self.start(battery_c);
         }
-        let asked = self.input.usage.at(month, hour_of_day, on_shore);
+        let asked = self.input.usage.at(month, hour_of_day, on_shore || self.on_generator);
         let hour = Hour { number, asked, own_w, by_bank_w, heater, heater_w, battery_c, all_even };
         let is_cut = (LEAST_H..=1.0 - LEAST_H).contains(&driving) && self.input.runs.contains(&Runs::Driving);
         let heat_wh = if is_cut {
@@ -444,7 +491,7 @@ impl<'a> Runner<'a> {
 
     /// What each array has in an hour; what the controllers draw from the bank in it, and whether all arrays are even.
     #[inline]
-    fn light_up(&mut self, stay: &'a StayInput, number: u16) -> (f64, bool) {
+    fn light_up(&mut self, number: u16) -> (f64, bool) {
         if number < self.next_lit {
             if !self.is_dark {
                 self.beams.iter_mut().for_each(|beam| beam.lit = None);
@@ -455,34 +502,33 @@ impl<'a> Runner<'a> {
             return (self.dark_w, true);
         }
         self.is_dark = false;
-        let (mut own_w, mut all_even) = (0.0, true);
-        let slots = self.beams.iter_mut().zip(&mut self.even).zip(&mut self.best);
-        for (((beam, even), best), (light, solar)) in slots.zip(stay.lights.iter().zip(&self.input.circuit.solars)) {
-            let is_tracking = matches!(solar.makes, Makes::Tracking(_));
-            let Some((hour, left)) = beam.left.split_first().filter(|(hour, _)| hour.hour == number) else {
-                own_w += if let Makes::Tracking(tracker) = &solar.makes { tracker.self_w } else { solar.self_w };
-                (beam.lit, *even, *best) = (None, Lit::None, Point::default());
-                continue;
-            };
-            own_w += if is_tracking { 0.0 } else { solar.self_w };
-            (beam.lit, beam.left) = (Some(hour), left);
-            (*best, beam.points) =
-                beam.points.split_first().map_or_else(Default::default, |(best, left)| (*best, left));
-            *even = if let Some(cell) = &hour.even {
-                Lit::Even { cell, junction_v: hour.junction_v }
-            } else {
-                light.offer.fill(hour, &mut beam.array);
-                all_even = false;
-                Lit::None
-            };
+        let (mut own_w, mut all_even, mut next_lit) = (0.0, true, u16::MAX);
+        for ((beam, even), best) in self.beams.iter_mut().zip(&mut self.even).zip(&mut self.best) {
+            match beam.left.split_first().filter(|(hour, _)| hour.hour == number) {
+                None => {
+                    own_w += beam.dark_w;
+                    (beam.lit, *even, *best) = (None, Lit::None, Point::default());
+                }
+                Some((hour, left)) => {
+                    own_w += beam.lit_w;
+                    (beam.lit, beam.left) = (Some(hour), left);
+                    (*best, beam.points) =
+                        beam.points.split_first().map_or_else(Default::default, |(best, left)| (*best, left));
+                    *even = if let Some(cell) = &hour.even {
+                        Lit::Even { cell, junction_v: hour.junction_v }
+                    } else {
+                        if let Some(offer) = beam.offer {
+                            offer.fill(hour, &mut beam.array);
+                        }
+                        all_even = false;
+                        Lit::None
+                    };
+                }
+            }
+            next_lit = next_lit.min(beam.next());
         }
-        self.next_lit = self.next_lit(stay);
+        self.next_lit = next_lit;
         (own_w, all_even)
-    }
-
-    /// The next hour in which some array of a stay is lit.
-    fn next_lit(&self, stay: &StayInput) -> u16 {
-        self.beams.iter().take(stay.lights.len()).map(Beam::next).fold(u16::MAX, u16::min)
     }
 }
 
@@ -513,6 +559,8 @@ fn grained(state: f64) -> f64 {
 pub const MOST_SOLARS: usize = 16;
 /// No cell rests above this. Source: lithium iron phosphate full, Prada et al. 2013 (3.6 V); lead lies below it.
 const MOST_CELL_V: f64 = 3.6;
+/// The hour in which engine and generator begin. Source: our own choice; a day's drive after breakfast, quiet hours kept.
+pub const BEGINS: u8 = 9;
 /// A shorter part of an hour is none. Source: our own choice, some milliseconds.
 const LEAST_H: f64 = 1e-6;
 /// Less than this is no shortfall, Wh a day: a controller's own use in the last minutes before dawn.

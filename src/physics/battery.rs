@@ -162,17 +162,6 @@ pub struct BankHour<'a> {
     capacity_ah: f64,
 }
 
-/// A [`BankHour`] without its bank, to be kept.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Standing {
-    store: Store,
-    battery_c: f64,
-    law: Law,
-    rests_wh: f64,
-    series: f64,
-    capacity_ah: f64,
-}
-
 impl Bank {
     /// The bank in a state at its own temperature.
     /// Source: Copetti, Lorenzo & Chenlo 1993 for lead, on the 20 h capacity; Prada et al. 2013 rest volts and one
@@ -208,13 +197,6 @@ impl Bank {
             }
         };
         let rests_wh = per_ah * series * capacity_ah;
-        BankHour { bank: self, store, battery_c, law, rests_wh, series, capacity_ah, firm_a: 0.0 }
-    }
-
-    /// The bank as it was left standing, nothing worked out anew. Source: as [`Bank::at`].
-    #[must_use]
-    pub fn again(&self, standing: Standing) -> BankHour<'_> {
-        let Standing { store, battery_c, law, rests_wh, series, capacity_ah } = standing;
         BankHour { bank: self, store, battery_c, law, rests_wh, series, capacity_ah, firm_a: 0.0 }
     }
 
@@ -310,11 +292,10 @@ impl Bank {
 }
 
 impl BankHour<'_> {
-    /// What was worked out, to be kept for [`Bank::again`]. Source: as [`Bank::at`].
+    /// The bank that it is of.
     #[must_use]
-    pub fn standing(&self) -> Standing {
-        let Self { store, battery_c, law, rests_wh, series, capacity_ah, .. } = *self;
-        Standing { store, battery_c, law, rests_wh, series, capacity_ah }
+    pub fn bank(&self) -> &Bank {
+        self.bank
     }
 
     /// Volts at the posts without current. Source: as the law of the chemistry, at zero current.

@@ -157,6 +157,8 @@ pub enum Action {
     Insulation,
     /// The zone of a run's legs.
     Zone,
+    /// Whether a run's legs lie open or enclosed.
+    Laid,
     /// How a run's limits come about.
     Working,
     /// To the rule value that a finding rests on.
@@ -272,14 +274,15 @@ pub static BINDINGS: &[Binding] = &[
     row(Browsing, &[key(K::Backspace), ctrl('h')], Action::EraseAll, "type over", "Open the focused field with nothing in it.", Never),
     row(Browsing, &[ch('n'), ctrl('n')], Action::NextUnknown, "next ?", "Go to the next unknown, in the order of the walk-round.", Always),
     row(Browsing, &[ch('m')], Action::UnknownsOnly, "Tab on ?", "Tab walks only the unknowns; again: panes.", Never),
-    row(Browsing, &[ch('g'), ctrl('g')], Action::Guide, "walk-round", "The next step of the walk-round: job, place, bank, panel, array, controller, runs.", Never),
+    row(Browsing, &[ch('g'), ctrl('g')], Action::Guide, "walk-round", "The next step of the walk-round: place, rules and units, bank, panel, controller, array, runs.", Never),
     row(Browsing, &[ch('w'), ctrl('s')], Action::Save, "save", "Save the plan.", Always),
     row(Browsing, &[ch(':'), ch(' ')], Action::Actions, "all", "Every action, found by typing a part of its name.", Always),
     row(Browsing, &[ch('?')], Action::Help, "help", "About the focused field, and every key.", Always),
     row(Browsing, &[ch('q')], Action::Quit, "quit", "Leave; asks where the plan is not saved.", Always),
     row(Browsing, &[ch('f')], Action::FuseType, "fuse type", "The type of the selected run's fuse, from a list; a run without one is asked for its amps first.", OnRun),
     row(Browsing, &[ch('I')], Action::Insulation, "insulation", "The insulation of the selected run's wire; then, if you say so, of every other leg of new wire that has none entered.", OnRun),
-    row(Browsing, &[ch('Z')], Action::Zone, "zone", "Where the selected run's leg lies: the first whose zone is not known, else its first.", OnRun),
+    row(Browsing, &[ch('Z')], Action::Zone, "zone", "Where the selected run's leg lies: the first whose zone is not known, else its first; then, if you say so, the same for every other leg of new wire that has none entered.", OnRun),
+    row(Browsing, &[ch('L')], Action::Laid, "laid", "Whether the selected run's leg lies open, or in conduit, a jacketed cable or a cavity; then, if you say so, every other leg of new wire of which nobody has said.", OnRun),
     row(Browsing, &[ch('h')], Action::Hours, "hours", "The hours a day of the selected load.", OnLoad),
     row(Browsing, &[key(K::Up)], Action::Up, "up", "One row up.", Never),
     row(Browsing, &[key(K::Down)], Action::Down, "down", "One row down.", Never),

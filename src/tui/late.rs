@@ -76,7 +76,11 @@ impl Model {
         let shown = self.document.as_ref()?.shown();
         let report = &shown.report;
         match &self.overlay {
-            Some(Overlay::Seasons(view)) => view.question(&shown.plan, report),
+            Some(Overlay::Seasons(view)) => {
+                let asked = view.questions(&shown.plan, report);
+                let open = asked.iter().find(|question| self.late.answer(shown, question).is_none());
+                open.or(asked.last()).cloned()
+            }
             None if self.is_on_findings() => self.finding_at().and_then(cures_of),
             None if self.is_on_bench() && self.shop.is_none() => {
                 let run = report.runs.get(self.bench.run)?;

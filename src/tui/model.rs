@@ -79,6 +79,8 @@ pub struct OpenField {
     pub line: LineEdit,
     /// Whether anything was typed.
     pub touched: bool,
+    /// Whether Enter was refused for the text that stands.
+    pub is_refused: bool,
     /// How the text is understood, or why it is not.
     pub said: Result<String, String>,
     /// The list to pick from, where the field has many choices.

@@ -91,8 +91,9 @@ impl<W: Write> Screen<W> {
             if *x >= blank_from && usize::from(rest) > "\x1b[K".len() {
                 // Any of the blanks will do to begin at.
                 let from = self.at.filter(|at| at.y == y).map_or(blank_from, |at| at.x.clamp(blank_from, *x));
-                self.go(from, y, PLAIN)?;
-                self.draw_with(PLAIN)?;
+                let clears_with = |pen: Pen| if pen.same_on_blanks(PLAIN) { pen } else { PLAIN };
+                self.go(from, y, clears_with(self.pen))?;
+                self.draw_with(clears_with(self.pen))?;
                 return self.out.write_all(b"\x1b[K");
             }
             let pen = self.pen_for(self.pen, *x, y);

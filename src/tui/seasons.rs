@@ -104,19 +104,33 @@ impl SeasonsView {
         Some(FieldPath::from("stays").join(&stay.id).join(self.field.about().0))
     }
 
-    /// What the page needs beside the report.
+    /// What the page needs beside the report, one after the other.
     #[must_use]
-    pub fn question(&self, plan: &Plan, report: &Report) -> Option<Question> {
+    pub fn questions(&self, plan: &Plan, report: &Report) -> Vec<Question> {
         let spread = || report.year.months.get(self.month)?.spread_wh_day.as_ref().ok();
-        match self.page {
+        let asked = match self.page {
             YearPage::TypicalDay => spread().map(|s| Question::Day(s.typical_day)),
             YearPage::DarkDay => spread().map(|s| Question::Day(s.dull_day)),
             YearPage::DullSpell => Some(Question::Repeats),
-            YearPage::Table => plan.stays.iter().any(Stay::is_toward_any).then_some(Question::Ways),
+            YearPage::Table => {
+                let ways = plan.stays.iter().any(Stay::is_toward_any).then_some(Question::Ways);
+                return [may_be_made_up(plan, report).then_some(Question::MadeUp), ways]
+                    .into_iter()
+                    .flatten()
+                    .collect();
+            }
             YearPage::Limits => Some(Question::Reliefs),
             YearPage::Picture => None,
-        }
+        };
+        asked.into_iter().collect()
     }
+}
+
+/// Whether some load goes short in a plan with a charger that is not the sun's.
+#[must_use]
+pub fn may_be_made_up(plan: &Plan, report: &Report) -> bool {
+    let short = |m: &MonthFigures| m.shortfall_wh_day.as_ref().is_ok_and(|wh| wh.0 >= 0.5);
+    plan.chargers.iter().any(|c| c.state.stays()) && report.year.months.iter().any(short)
 }
 
 /// The month with the largest shortfall of those wanted, or else the darkest; none where none is wanted.

@@ -22,6 +22,9 @@ use crate::tui::screen::{self, Screen};
 /// Whether the terminal is ours now. Process-wide, because a panic hook and a signal thread must give it back too.
 static TAKEN: AtomicBool = AtomicBool::new(false);
 
+/// A frame of so few bytes arrives whole as it is; the marks would be a third of it.
+const SMALL_FRAME: usize = 48;
+
 /// Bytes a frame may need before the buffer grows: the first full frame of a large screen.
 const FRAME_BYTES: usize = 64 * 1024;
 
@@ -74,6 +77,9 @@ impl Frames {
         let frame = std::mem::take(&mut *self.bytes.borrow_mut());
         if frame.is_empty() {
             return Ok(());
+        }
+        if frame.len() <= SMALL_FRAME {
+            return write_all(&frame);
         }
         let mut marked = Vec::with_capacity(frame.len() + 16);
         queue!(marked, BeginSynchronizedUpdate)?;

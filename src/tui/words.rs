@@ -67,6 +67,23 @@ pub fn set_apart(x: f64) -> String {
     grouped(&format!("{x:.0}"))
 }
 
+/// Whole numbers without gaps: columns are narrow, and a line must not break within a number.
+#[must_use]
+pub fn whole(w: f64) -> String {
+    let text = format!("{w:.0}");
+    if text == "-0" { "0".into() } else { text }
+}
+
+/// A whole number in so many columns: what is too long for them in thousands or millions, so that those beside it stay where
+/// they are.
+#[must_use]
+pub fn narrow(x: f64, columns: usize) -> String {
+    let of = |scale: f64, decimals: usize, unit: &str| format!("{:.decimals$}{unit}", x / scale);
+    let forms = [(1e3, 1, "k"), (1e3, 0, "k"), (1e6, 1, "M"), (1e6, 0, "M")];
+    let all = std::iter::once(whole(x)).chain(forms.map(|(scale, decimals, unit)| of(scale, decimals, unit)));
+    all.into_iter().find(|text| text.len() <= columns).unwrap_or_else(|| ">".into())
+}
+
 /// Sets thousands apart from 10 000 up, and from 1000 up where nothing follows the point.
 fn grouped(text: &str) -> String {
     let (sign, body) = text.strip_prefix('-').map_or(("", text), |b| ("-", b));
@@ -141,12 +158,15 @@ pub fn change_shown(now: Option<f64>, then: Option<f64>, decimals: usize) -> Str
 #[must_use]
 pub fn length(units: Units, metres: f64) -> String {
     if units.length == LengthUnit::Metres {
-        let decimals = if metres.abs() < 9.995 { 2 } else { 1 };
+        let decimals = if metres.abs() < 9.99995 { 4 } else { 3 };
         return format!("{} m", bare(metres, decimals));
     }
-    let decimals = if metres.abs() < 10.0 * METRES_PER_FOOT { 1 } else { 0 };
-    let tenths = if decimals == 1 { 10.0 } else { 1.0 };
-    let all = (metres.abs() / METRES_PER_INCH * tenths).round() / tenths;
+    let (decimals, parts) = match metres.abs() / METRES_PER_FOOT {
+        feet if feet < 10.0 => (2, 100.0),
+        feet if feet < 100.0 => (1, 10.0),
+        _ => (0, 1.0),
+    };
+    let all = (metres.abs() / METRES_PER_INCH * parts).round() / parts;
     let feet = (all / 12.0 + 1e-9).floor();
     let inches = bare(all - 12.0 * feet, decimals);
     let sign = if metres < 0.0 && all > 0.0 { "-" } else { "" };

@@ -82,7 +82,7 @@ fn a_ring_of_runs() {
     );
     let r = evaluate(&ring);
     for run in ["W6", "W9", "W10"] {
-        assert!(text(&r, "loop", &format!("runs.{run}")).contains(" closes a loop at "), "{}", texts(&r));
+        assert!(text(&r, "loop", &format!("runs.{run}")).contains(" lies on a loop with "), "{}", texts(&r));
     }
     assert!(found(&evaluate(&second_bus()), "loop").is_empty());
     no_stop(&evaluate(&second_bus()));
@@ -92,7 +92,8 @@ fn a_ring_of_runs() {
 #[test]
 fn a_ring_before_the_controller() {
     let p = insert(&sound(), "devices", r#"(id: "CMB", kind: "bus")"#);
-    let p = with(&p, &[("runs.W1.from", id("CMB"))]);
+    // One string: two of them on two leads would be a lead each.
+    let p = with(&p, &[("runs.W1.from", id("CMB")), ("arrays.A1.strings", Value::Text("2S1P P1".into()))]);
     let lead = |name: &str| {
         format!(
             r#"(id: "{name}", from: "A1", to: "CMB", gauge: "8 AWG", legs: [(id: "L1", length_m: 1.0, insulation_c: 90.0)])"#
@@ -103,7 +104,7 @@ fn a_ring_before_the_controller() {
     no_stop(&evaluate(&one));
     let two = evaluate(&insert(&one, "runs", &lead("W9")));
     for run in ["runs.W8", "runs.W9"] {
-        assert!(text(&two, "loop", run).contains(" closes a loop at "));
+        assert!(text(&two, "loop", run).contains(" lies on a loop with "));
     }
     no_stop(&two);
 }

@@ -201,3 +201,54 @@ fn a_cure_that_passes_the_shunt_says_so() {
     assert!(!found(&after, "shunt-bypass").is_empty(), "{}", texts(&after));
     assert!(step.name.ends_with("; past the shunt, which does not count it then"), "{}", step.name);
 }
+
+/// Three leads from one array to a combiner, each with its string's fuse: 1.5625 x 10.7 A = 16.7 A, at most 20 A (NEC 690.9).
+/// Each counts as the way of all until the strings are arrays of their own; then nothing is wrong with them.
+#[test]
+fn strings_with_a_lead_each_are_drawn_apart() {
+    let combiner = r#"(id: "CB", kind: "combiner")"#;
+    let mut p = insert(&with(&sound(), &[("arrays.A1.strings", Value::Text("1S3P P1".into()))]), "devices", combiner);
+    p.arrays[0].places.clear();
+    for n in 1..=3 {
+        let lead = format!(
+            r#"(id: "S{n}", from: "A1", to: "CB", gauge: "10 AWG", legs: [(id: "L1", length_m: 2.0, insulation_c: 90.0)],
+            protection: [(id: "F1", at: "to", family: "IEC 60269-6 gPV", amps_a: 20.0, volts_dc_v: 1000.0, distance_m: 0.1)])"#
+        );
+        p = insert(&p, "runs", &lead);
+    }
+    let ends = [
+        ("runs.W1.from", Value::Id("CB".parse().expect("id"))),
+        ("runs.W1.gauge", Value::Gauge("6 AWG".parse().expect("g"))),
+    ];
+    let p = with(&p, &ends);
+    let p = with(&p, &[("runs.W1.protection.F1.amps_a", n(60.0))]);
+    let r = evaluate(&p);
+    assert!(says(&r, "fuse-below-design", "runs.S1"), "{}", texts(&r));
+    is_curable(&p, "fuse-below-design", "runs.S1");
+    let step = cures(&p, "fuse-below-design", "runs.S1").remove(0);
+    assert_eq!(step.name, "A1 drawn apart: A1, A2, A3, a string each");
+    let after = evaluate(&p.with(&step).expect("applies"));
+    for run in ["S1", "S2", "S3"] {
+        for check in ["fuse-below-design", "conductor-below-current", "string-fuse-rating"] {
+            assert!(!says(&after, check, &format!("runs.{run}")), "{run} {check}");
+        }
+    }
+    assert!(found(&after, "string-fuse-missing").is_empty(), "{}", texts(&after));
+}
+
+/// Two 24 V batteries that no maker allows in series: the same volts of others from the shelf.
+#[test]
+fn batteries_that_may_not_stand_in_series_are_others() {
+    let shelf = coachwire::stock::Shelf::typical();
+    let stock = coachwire::stock::Stock { shelf, ..coachwire::stock::Stock::default() };
+    let p = with(&sound(), &[("bank.unit_v", n(25.6)), ("bank.series", n(2.0)), ("bank.max_series", n(1.0))]);
+    let r = evaluate(&p);
+    let f = found(&r, "series-over-limit");
+    assert_eq!(f.len(), 1, "{}", texts(&r));
+    let steps = coachwire::engine::Engine::default().cures(&p, &stock, f[0]);
+    assert!(!steps.is_empty());
+    for step in steps {
+        let after = evaluate(&p.with(&step).expect("applies"));
+        assert!(found(&after, "series-over-limit").is_empty(), "{}", step.name);
+    }
+}

@@ -57,6 +57,7 @@ fn panels() -> Vec<(&'static str, Plan)> {
         ("service-way-blocked", insert(&sound(), "roof.obstacles", unit)),
         ("string-fuse-missing", three.clone()),
         ("string-fuse-rating", insert(&three, "runs.W1.protection", fuse)),
+        ("string-leads-unshared", super::string_leads::one(3, "10 AWG", "")),
         ("string-fuse-wrong-end", super::string_place::four("14 AWG", "from", 0.1)),
         ("unlike-panels-loss", with(&with(&both, &nearly), &[("arrays.A1.strings", text("P1+P2"))])),
         ("unlike-panels", mixed),

@@ -69,7 +69,15 @@ fn a_run_between_the_two_posts_is_a_dead_short() {
 
 /// The sound plan on 25.6 V, its panel behind a converter.
 pub(super) fn on_24() -> Plan {
-    let p = with(&sound(), &[("bank.unit_v", n(25.6)), ("controllers.C1.absorb_v", n(28.4)), ("runs.W6.to", id("CV"))]);
+    let p = with(
+        &sound(),
+        &[
+            ("bank.unit_v", n(25.6)),
+            ("bank.ohmic_mohm", n(9.0)),
+            ("controllers.C1.absorb_v", n(28.4)),
+            ("runs.W6.to", id("CV")),
+        ],
+    );
     let p = insert(&p, "devices", r#"(id: "CV", kind: "12 V converter", ratings: (amps_a: 20.0))"#);
     let p = insert(
         &p,

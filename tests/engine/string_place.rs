@@ -44,10 +44,10 @@ fn a_string_fuse_at_the_panels_protects_no_thin_lead() {
     is_curable(&wrong, "string-fuse-wrong-end", "runs.S1");
     let r = evaluate(&four("14 AWG", "to", 0.1));
     assert!(found(&r, "string-fuse-wrong-end").is_empty(), "{}", texts(&r));
-    // NEC 690.9(A) asks nothing of a lead that carries all that can come; where its fuse sits is said.
+    // A lead that carries all that can come is protected; its fuse belongs at the combiner all the same.
     let r = evaluate(&four("6 AWG", "from", 0.1));
     let f = found(&r, "string-fuse-wrong-end");
-    assert!(f.len() == 4 && f.iter().all(|f| f.level == Level::Note), "{}", texts(&r));
+    assert!(f.len() == 4 && f.iter().all(|f| f.level == Level::Caution), "{}", texts(&r));
     assert!(f[0].text().contains("at the panels' end"), "{}", f[0].text());
     // At the right end, but with most of the lead between.
     assert_eq!(found(&evaluate(&four("14 AWG", "to", 1.5)), "string-fuse-wrong-end").len(), 4);

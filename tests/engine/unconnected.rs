@@ -107,9 +107,9 @@ fn a_loop_names_its_runs() {
         let of = found(&r, "loop").into_iter().find(|f| f.subject.as_str() == format!("runs.{run}"));
         of.map(coachwire::engine::Finding::text).unwrap_or_default()
     };
-    assert!(text("W4").starts_with("W4 closes a loop at SW with W6 and W20;"), "{}", texts(&r));
-    assert!(text("W6").starts_with("W6 closes a loop at BUS with W20 and W4;"), "{}", texts(&r));
-    assert!(text("W20").starts_with("W20 closes a loop at SW with W6 and W4;"), "{}", texts(&r));
+    assert!(text("W4").starts_with("W4 lies on a loop with W6 and W20:"), "{}", texts(&r));
+    assert!(text("W6").starts_with("W6 lies on a loop with W20 and W4:"), "{}", texts(&r));
+    assert!(text("W20").starts_with("W20 lies on a loop with W6 and W4:"), "{}", texts(&r));
     assert!(found(&evaluate(&sound()), "loop").is_empty());
 }
 
@@ -123,8 +123,8 @@ fn two_runs_between_the_same_ends_close_a_loop() {
     );
     let r = evaluate(&p);
     let texts: Vec<String> = found(&r, "loop").iter().map(|f| f.text()).collect();
-    assert!(texts.iter().any(|t| t.starts_with("W4 closes a loop at SW with W20;")), "{texts:?}");
-    assert!(texts.iter().any(|t| t.starts_with("W20 closes a loop at SW with W4;")), "{texts:?}");
+    assert!(texts.iter().any(|t| t.starts_with("W4 lies on a loop with W20:")), "{texts:?}");
+    assert!(texts.iter().any(|t| t.starts_with("W20 lies on a loop with W4:")), "{texts:?}");
 }
 
 /// A file can say a name twice in a nested list; an edit cannot.

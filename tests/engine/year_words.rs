@@ -435,16 +435,43 @@ fn a_clock_far_from_its_longitude_is_said() {
     assert_eq!([of(-105.0, -3.0), of(-105.0, -7.0), of(87.6, 8.0), of(-157.4, 14.0)], [None; 4]);
 }
 
-/// A bank of 12.8 V never charges under 12.8 V: absorption at 5 V is a stop with a cure, at 13.5 V a caution.
+/// A bank of 12.8 V hardly charges under 12.8 V: absorption at 5 V and no float is a stop with a cure, at 13.5 V a caution.
 /// Source: no current enters against a higher voltage.
 #[test]
 fn absorption_under_the_banks_own_volts_is_a_stop() {
-    let of = |volts: f64| with(&named("bramble"), &[("controllers.C1.absorb_v", n(volts))]);
+    let of = |volts: f64| {
+        let edits = [("controllers.C1.absorb_v", n(volts)), ("controllers.C1.float_v", Value::Nothing)];
+        with(&named("bramble"), &edits)
+    };
     let level = |volts: f64| found(&evaluate(&of(volts)), "charge-volts-outside-window").first().map(|f| f.level);
     assert_eq!((level(5.0), level(12.8), level(13.5)), (Some(Level::Stop), Some(Level::Stop), Some(Level::Caution)));
     let said = evaluate(&of(5.0));
-    assert!(found(&said, "charge-volts-outside-window")[0].text().contains("never charges"), "{}", texts(&said));
+    assert!(found(&said, "charge-volts-outside-window")[0].text().contains("hardly charges"), "{}", texts(&said));
     is_curable(&of(5.0), "charge-volts-outside-window", "controllers.C1");
+    // The year says the same: nothing comes into the bank, and what is served is not the sun's.
+    let charged: f64 = said.year.months.iter().map(|m| m.charged_wh_day.clone().unwrap().0).sum();
+    let short = said.year.lived.unmet_pct.clone().unwrap();
+    assert!(charged == 0.0 && short > 90.0, "{charged} Wh, {short} %");
+}
+
+/// A float above the bank's own volts charges on, whatever absorption is set to: a caution, and a year that says so. One that is
+/// set under them as well charges nothing: a stop, and a year without charge.
+/// Source: no current enters against a higher voltage, and any does against a lower one.
+#[test]
+fn absorption_far_under_float_means_the_same_everywhere() {
+    let of = |absorb: f64, float: Value| {
+        let edits = [("controllers.C1.absorb_v", n(absorb)), ("controllers.C1.float_v", float)];
+        evaluate(&with(&named("bramble"), &edits))
+    };
+    let charged = |r: &Report| r.year.months.iter().map(|m| m.charged_wh_day.clone().unwrap().0).sum::<f64>();
+    let level = |r: &Report| found(r, "charge-volts-outside-window").first().map(|f| f.level);
+    let whole = charged(&of(14.2, n(13.5)));
+    let floats = of(5.0, n(13.5));
+    assert!(level(&floats) == Some(Level::Caution) && charged(&floats) > 0.8 * whole, "{}", texts(&floats));
+    assert!(!found(&floats, "charge-volts-outside-window")[0].text().contains("hardly"), "{}", texts(&floats));
+    for never in [of(5.0, n(12.0)), of(5.0, Value::Nothing)] {
+        assert!(level(&never) == Some(Level::Stop) && charged(&never) < 0.05 * whole, "{}", texts(&never));
+    }
 }
 
 /// Where nothing stops charge in the cold, the year leaves it out all the same and says so.

@@ -58,7 +58,7 @@ fn a_ring_of_runs() {
     let home = Home::new();
     let second = r#"(id: "W9", from: "BK", to: "FP", gauge: "6 AWG", legs: [(id: "L1", length_m: 1.0, insulation_c: 90.0)]), (id: "W6","#;
     let ran = check(&home, "ring.ron", r#"(id: "W6","#, second);
-    says(&ran, &["runs.W9 loop", "W9 closes a loop at BK with W5 and W3"]);
+    says(&ran, &["runs.W9 loop", "W9 lies on a loop with W5 and W3"]);
 }
 
 /// A broken truck stock is named with its place; the plan is answered as with an empty van.

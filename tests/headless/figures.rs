@@ -86,6 +86,7 @@ fn the_shape_of_the_year_is_an_interface() {
             "least_soc",
             "stored_kwh",
             "lost",
+            "other_cold_kwh",
             "charging_unknown",
             "lived",
             "dull_spell",
@@ -129,7 +130,8 @@ fn the_shape_of_the_year_is_an_interface() {
             "stored_wh_day",
             "generator_h_day",
             "drive_h_day",
-            "made_up_in_h_day"
+            "made_up_in_h_day",
+            "helps_most"
         ]
     );
     let losses = months[0]["losses_wh_day"].as_object().unwrap();
@@ -179,7 +181,7 @@ fn the_year_tells_what_the_screen_does() {
     assert_eq!(json["year"]["lived"]["harvest_kwh"], json["year"]["harvest_kwh"], "every month has a stay");
     let tried = json["year"]["would_serve"].as_array().unwrap();
     assert!(tried.len() >= 3 && tried.iter().all(|t| keys(t) == ["with", "kwh", "wh_day"]), "{tried:?}");
-    // By hand: what goes short over the amps of its DC-DC charger at the bank's volts.
+    // By hand: no fewer hours than what goes short over the amps of its DC-DC charger at 4 % over the bank's nominal volts.
     let marram = Home::new().run(&["figures", &sample("marram")]).json();
     let plan = coachwire::plan::Plan::from_text(coachwire::plan::samples::sample("marram").unwrap().text).unwrap();
     let amps = plan.chargers[0].out_a.known().unwrap().0;
@@ -188,8 +190,9 @@ fn the_year_tells_what_the_screen_does() {
     for month in marram["months"].as_array().unwrap() {
         let short = month["shortfall_wh_day"].as_f64().unwrap();
         let hours = month["drive_h_day"].as_f64().unwrap();
-        assert!((hours - short / (amps * volts)).abs() < 1e-9, "{month}");
-        assert!(month["generator_h_day"].is_null() && month["made_up_in_h_day"] == "at least", "{month}");
+        assert!(hours >= 0.99 * short / (amps * volts * 1.04) && (hours > 0.0) == (short >= 0.5), "{month}");
+        assert!(month["generator_h_day"].is_null(), "{month}");
+        assert_eq!(month["made_up_in_h_day"], "least that was tried, so many more in every month");
         seen += usize::from(short > 1.0);
     }
     assert!(seen > 0);

@@ -5,7 +5,7 @@ use coachwire::engine::day::Usage;
 use coachwire::engine::solve::Posts;
 use coachwire::engine::year::YearInput;
 use coachwire::physics::array::{Array, Group};
-use coachwire::physics::battery::Bank;
+use coachwire::physics::battery::{Bank, Make};
 use coachwire::physics::controller::Source as _;
 use coachwire::physics::module::{Label, Module, SILICON_EV};
 use coachwire::stock::Stock;
@@ -81,6 +81,43 @@ fn more_load_near_full_raises_it_by_less_than_an_hour_of_load() {
             assert!(worst <= hour.min(1.0), "{name} {pair:?} W: {worst} fuller, an hour is {hour}");
         }
     }
+}
+
+/// Without float a charger that is done is off until the bank has carried the loads for an hour, then it begins anew: the bank with
+/// more load can be the fuller one by the two hours that lie between, and no more. One that stayed off until midnight would
+/// leave it an afternoon's load behind.
+/// Source: conservation of energy, by hand.
+#[test]
+fn more_load_without_float_raises_it_by_two_hours_of_load_at_most() {
+    let mut full = 0;
+    for (name, mut input) in coaches() {
+        without_disconnects(&mut input);
+        let solars = input.circuit.solars.iter_mut().map(|s| &mut s.setting);
+        for setting in solars.chain(input.circuit.feeders.iter_mut().map(|f| &mut f.setting)) {
+            (setting.charge.absorb_h, setting.charge.float_v) = (None, None);
+        }
+        let Posts::Bank(bank) = input.circuit.posts else { panic!("no bank") };
+        for pair in [[5.0, 5.5], [13.0, 14.0], [40.0, 42.0], [40.0, 90.0]] {
+            let (worst, ..) = fuller(&mut input, &pair);
+            let hour = pair[1] / (12.0 * bank.rated_ah);
+            // Lead takes its tail current in the hour in which the other one is done: 2 % of its Ah.
+            let tail = if matches!(bank.make, Make::Phosphate) { 0.0 } else { 0.02 };
+            assert!(worst <= (2.0 * hour + tail).min(1.0), "{name} {pair:?} W: {worst} fuller, an hour is {hour}");
+        }
+        // Whoever has let the bank carry all for an hour begins anew, but for the timer's day.
+        let (mut was_off, mut seen) = (Vec::new(), 0);
+        hours(&input, |hour, moment, flow, _| {
+            for (k, held_h) in moment.held_h.iter().enumerate().filter(|_| hour % 24 > 0) {
+                if was_off.get(k) == Some(&true) {
+                    assert_eq!(*held_h, 0.0, "{name}, hour {hour}");
+                    seen += 1;
+                }
+            }
+            was_off = flow.floating.iter().map(|floats| *floats && flow.net_a < 0.0).collect();
+        });
+        full += usize::from(seen > 0);
+    }
+    assert!(full > 3, "{full} coaches have a full bank");
 }
 
 /// Source: lithium plating below the cut-off; the bank's own temperature decides, not the air's.

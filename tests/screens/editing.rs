@@ -313,7 +313,10 @@ fn a_refusal_is_said_in_full() {
     let mut screen = Screen::dunlin();
     screen.keys("<Down><Enter>22");
     let text = screen.text();
+    // While it is typed, that it is wrong: the line of figures below stays where it is.
     assert!(text.contains("is no AWG size"), "{text}");
+    screen.keys("<Enter>");
+    let text = screen.text();
     let said: Vec<&str> = text.lines().filter(|l| l.contains("AWG size") || l.contains("4/0")).collect();
     assert!(said.iter().all(|l| !l.ends_with('~')), "{said:?}");
     assert!(said.iter().any(|l| l.contains("4/0")), "the whole list: {text}");

@@ -129,6 +129,10 @@ fn a_recovery_copy_is_offered_and_can_be_declined() {
     screen.keys("f");
     assert!(matches!(screen.effects.pop(), Some(Effect::DropRecovery)));
     assert_ne!(screen.plan().job.title, "newer");
+    // Neither: the copy stays, and that is said.
+    let mut screen = open();
+    screen.keys("<Esc>");
+    assert!(screen.effects.is_empty() && screen.said().contains("not decided"), "{}", screen.said());
 }
 
 /// Edits taken up are one step over the file's plan, and all of them can be read before that.

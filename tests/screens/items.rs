@@ -138,7 +138,7 @@ fn the_walk_round_leads_a_blank_plan_to_its_runs() {
         remark: None,
     }))));
     // A place, the bank, one label, a controller, an array: nothing but g, values, Enter and Tab.
-    screen.keys("gquartzsite<Enter>");
+    screen.keys("gquartzsite<Enter><Enter><Enter>");
     assert!(screen.plan().stays[0].latitude_deg.known().is_some(), "{:?}", screen.plan().stays);
     let mut typed = 0;
     for _ in 0..40 {
@@ -165,6 +165,7 @@ fn the_walk_round_leads_a_blank_plan_to_its_runs() {
             "absorb_v" => "14.2",
             "strings" => "2S P1",
             "length_m" => "10'",
+            "zone" => "cabinet",
             "laid" => "open",
             "gauge" => "10",
             "controller" => "C1",
@@ -296,7 +297,7 @@ fn the_walk_round_goes_on_after_each_answer_and_stops_at_esc() {
         recovery: None,
         remark: None,
     }))));
-    screen.keys("gmoab<Enter>lfp<Enter>12.8<Enter>100<Enter>1<Enter>2<Enter>0c<Enter>no<Enter>");
+    screen.keys("gmoab<Enter><Enter><Enter>lfp<Enter>12.8<Enter>100<Enter>1<Enter>2<Enter>0c<Enter>no<Enter>");
     screen.keys(
         "200<Enter>20.4<Enter>9.8<Enter>24.3<Enter>10.4<Enter>36<Enter>tracking<Enter>100<Enter>30<Enter>14.2<Enter>2S<Enter>",
     );
@@ -420,7 +421,7 @@ fn the_walk_round_offers_the_engines_side_or_passes() {
 #[test]
 fn the_walk_round_takes_what_fits() {
     let mut screen = Screen::on("(version: 1)", (80, 24));
-    screen.keys("gmoab<Enter>lfp<Enter>12.8<Enter>100<Enter>1<Enter>1<Enter>0c<Enter>");
+    screen.keys("gmoab<Enter><Enter><Enter>lfp<Enter>12.8<Enter>100<Enter>1<Enter>1<Enter>0c<Enter>");
     screen.keys(
         "200<Enter>20.4<Enter>9.8<Enter>24.3<Enter>10.4<Enter>36<Enter>tracking<Enter>100<Enter>30<Enter>14.2<Enter>",
     );
@@ -434,7 +435,7 @@ fn the_walk_round_takes_what_fits() {
     // As if it had been typed, Esc drops it.
     screen.keys("<Esc>");
     assert!(!shown(&screen), "{}", screen.text());
-    screen.keys("g<PgUp><Enter>6'<Enter>enclosed<Enter>90<Enter><PgUp><Enter>");
+    screen.keys("g<PgUp><Enter>6'<Enter>cabinet<Enter>enclosed<Enter>90<Enter><PgUp><Enter>");
     assert_eq!(at(&screen).as_deref(), Some("runs.W2.protection.F1.amps_a"), "{}", screen.text());
     screen.keys("<PgUp><Enter>");
     let fuse = screen.plan().runs[1].protection[0].clone();

@@ -428,7 +428,7 @@ fn the_walk_round_asks_lead_for_no_cut_off() {
     plan.bank.charge_cutoff_c = Some(Known::Unknown);
     for (typed, next) in [("AGM", "bank.heated"), ("LFP", "bank.charge_cutoff_c")] {
         let mut screen = Screen::on(&plan.to_text(), (80, 24));
-        screen.keys("gmoab<Enter>").keys(typed).keys("<Enter>");
+        screen.keys("gmoab<Enter><Enter><Enter>").keys(typed).keys("<Enter>");
         assert_eq!(at(&screen).as_deref(), Some("bank.unit_v"), "the label first");
         screen.keys("12.8<Enter>");
         assert!(screen.text().contains("taken: bank"), "what was understood is said: {}", screen.text());

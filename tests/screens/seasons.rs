@@ -338,7 +338,41 @@ fn hours_of_driving_are_told_beside_those_of_the_generator() {
     let thirsty = plan.with(&Step { name: "test".into(), edits }).unwrap();
     let mut screen = Screen::on(&thirsty.to_text(), (120, 60));
     screen.keys("y");
-    assert!(screen.text().contains("or by driving alone, h a day at least: Jan "), "{}", screen.text());
+    assert!(screen.text().contains("   .. |"), "hours come later: {}", screen.text());
+    screen.look();
+    assert!(flowing(&screen).contains("or by so many hours more of driving alone: Jan "), "{}", screen.text());
+}
+
+/// Columns stay under their headings, however much energy there is: a load of 20 kW.
+#[test]
+fn columns_hold_whatever_stands_in_them() {
+    use coachwire::plan::{Edit, Step};
+    let plan = coachwire::plan::Plan::from_text(coachwire::plan::samples::sample("marram").unwrap().text).unwrap();
+    let set = |at: &str, to: f64| Edit::Set { at: at.into(), to: coachwire::plan::Value::Number(to) };
+    let edits = ["watts_w", "duty_pct", "hours_day"].into_iter().zip([20_000.0, 100.0, 24.0]);
+    let edits = edits.map(|(key, to)| set(&format!("loads.L1.{key}"), to)).collect();
+    let vast = plan.with(&Step { name: "test".into(), edits }).unwrap();
+    for (pages, last) in [("y", "gen"), ("y<Right><Right>", "helps most")] {
+        let mut screen = Screen::on(&vast.to_text(), (120, 60));
+        screen.keys(pages).look();
+        let text = screen.text();
+        let at = |line: &str, word: &str| line.find(word).map(|i| i + word.len());
+        let heading = text.lines().find(|line| line.contains(" array ")).unwrap_or_else(|| panic!("{text}"));
+        let array = at(heading, "array").unwrap();
+        assert!(heading.contains(last), "{heading}");
+        let rows: Vec<&str> = text.lines().skip_while(|line| *line != heading).skip(1).take(12).collect();
+        assert!(rows.len() == 12 && rows[11].contains("Dec"), "{text}");
+        let edge = heading.rfind('|').unwrap();
+        for row in rows {
+            assert!(row.as_bytes()[array - 1].is_ascii_alphanumeric() && row.as_bytes()[array] == b' ', "{row}");
+            assert_eq!(row.as_bytes()[edge], b'|', "{row}");
+            for word in ["load", "short", "bank", "unused", "conv", "clip", "cold"] {
+                if let Some(end) = at(heading, &format!(" {word}")) {
+                    assert!(row.as_bytes()[end - 1] != b' ' && row.as_bytes()[end] == b' ', "{word}: {row}");
+                }
+            }
+        }
+    }
 }
 
 /// What the box in the middle says as running text, whatever its lines break at.

@@ -102,7 +102,7 @@ fn a_thing_goes_off_the_shelf() {
 #[test]
 fn the_walk_round_goes_on_after_a_pick() {
     let mut screen = stocked("(version: 1)");
-    screen.keys("gmoab<Enter>lfp<Enter>12.8<Enter>100<Enter>1<Enter>1<Enter>0c<Enter>");
+    screen.keys("gmoab<Enter><Enter><Enter>lfp<Enter>12.8<Enter>100<Enter>1<Enter>1<Enter>0c<Enter>");
     assert!(screen.model.focus().is_some_and(|at| at.as_str() == "panels.P1.pmax_w"), "{}", screen.text());
     screen.keys("/200<Enter>");
     assert_eq!(screen.plan().panels[0].pmax_w.known().map(|w| w.0), Some(200.0));

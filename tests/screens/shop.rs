@@ -118,7 +118,7 @@ fn a_spool_and_a_fuse_are_entered_counted_and_undone() {
 fn what_does_not_parse_stays_open_and_is_not_saved() {
     let mut van = Van::new();
     van.keys("8a<Enter>9 awg<Enter>");
-    assert!(van.screen.said().contains("AWG sizes"), "{}", van.screen.said());
+    assert!(van.screen.said().contains("is no AWG size"), "{}", van.screen.said());
     assert!(van.screen.model.shop.as_ref().unwrap().field.is_some());
     assert_eq!(van.on_disk().spools[0].gauge, Known::Unknown);
     van.keys("<Esc>");

@@ -77,3 +77,25 @@ proptest! {
         prop_assert!(!fixed(x, decimals).is_empty());
     }
 }
+
+/// A number keeps its column, whatever its size. By hand.
+#[test]
+fn numbers_keep_their_columns() {
+    use coachwire::tui::words::narrow;
+    let five =
+        [(0.0, "0"), (-0.2, "0"), (99_999.4, "99999"), (100_000.0, "100k"), (1_234_567.0, "1235k"), (2.5e7, "25.0M")];
+    for (x, said) in five {
+        assert_eq!(narrow(x, 5), said);
+    }
+    assert_eq!((narrow(99_999.6, 5), narrow(123_456.0, 6)), ("100k".into(), "123456".into()));
+    assert_eq!(narrow(12_345.0, 4), "12k");
+}
+
+/// What has changed is the difference of the two that are shown: 0.5 and 1.49 show as 1 (by half up) and 1. By hand.
+#[test]
+fn a_change_is_that_of_what_is_shown() {
+    use coachwire::tui::words::change_shown;
+    assert_eq!(change_shown(Some(1.49), Some(0.5), 0), "");
+    assert_eq!(change_shown(Some(1.5), Some(1.49), 0), "+1");
+    assert_eq!(change_shown(Some(0.004), Some(0.0), 2), "");
+}

@@ -14,19 +14,19 @@ fn line(screen: &Screen) -> String {
 #[test]
 fn it_waits_arrives_and_is_never_that_of_another_run_or_plan() {
     let mut screen = Screen::dunlin();
-    assert_eq!(line(&screen), "W1 8 AWG: .. Wh/d");
+    assert_eq!(line(&screen), "W1 8 AWG: ..");
     screen.look();
     let first = line(&screen);
     assert!(first.starts_with("W1 8 AWG: +") && first.ends_with("kWh/y"), "{first}");
     screen.keys("<Down>");
-    assert_eq!(line(&screen), "W2 6 AWG: .. Wh/d");
+    assert_eq!(line(&screen), "W2 6 AWG: ..");
     let Some(Effect::Look { generation, question: Question::Worth(run), .. }) = late(&mut screen.model) else {
         panic!("what W2 is worth is asked for")
     };
     assert_eq!(run.as_str(), "W2");
     // Another edit comes first: the answer to the plan before it is not shown.
     screen.keys("+");
-    assert_eq!(line(&screen), "W2 4 AWG: .. Wh/d");
+    assert_eq!(line(&screen), "W2 4 AWG: ..");
     screen.look();
     let shown = line(&screen);
     screen.send(Message::Looked { generation, answer: Answer::Worth(Err(coachwire::plan::Missing("bank".into()))) });
@@ -41,7 +41,7 @@ fn it_waits_arrives_and_is_never_that_of_another_run_or_plan() {
 fn a_draft_has_its_own() {
     let mut screen = Screen::dunlin();
     screen.keys("<Enter>6");
-    assert_eq!(line(&screen), "W1 4 AWG: .. Wh/d");
+    assert_eq!(line(&screen), "W1 4 AWG: ..");
     screen.look();
     let draft = line(&screen);
     screen.keys("<Esc>").look();
@@ -57,7 +57,7 @@ fn other_runs_say_why_there_is_none() {
     let mut screen = Screen::dunlin();
     // The bank's own run is on the sun's way, the inverter's is not.
     screen.keys("<Down><Down>");
-    assert_eq!(line(&screen), "W3 3/0 AWG: .. Wh/d");
+    assert_eq!(line(&screen), "W3 3/0 AWG: ..");
     screen.keys("<Down>");
     assert_eq!(line(&screen), "W4 carries no solar current");
     assert!(late(&mut screen.model).is_none(), "nothing is asked");

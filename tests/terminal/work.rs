@@ -197,7 +197,7 @@ fn the_opened_year_moves_with_a_stays_tilt_and_its_hours_arrive() {
     let december = |pty: &Pty| pty.text().lines().find(|l| l.contains(" >Dec")).expect("December").to_string();
     let flat = december(&pty);
     pty.typed(&["\r", "4", "0", "\t", "1", "8", "0"]);
-    pty.wait_for_text("understood as 180 deg");
+    pty.wait_for_text(": 180 deg");
     assert_ne!(december(&pty), flat, "{}", pty.text());
     assert!(pty.text().contains("DRAFT"), "{}", pty.text());
     pty.typed(&["\x1b", "u"]);

@@ -2,21 +2,17 @@
 
 use crate::engine::Work;
 use crate::engine::circuit::{Node, PathKind};
-use crate::engine::compile::{HEATER_ABOVE_K, bank};
 use crate::engine::context::at;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
-use crate::physics::warmth::{heated, loss_w_k};
 use crate::plan::power::{AcSource, ChargerKind};
 use crate::plan::sources::LABEL;
 use crate::plan::{Charger, Device, DeviceKind, FieldPath, Figure, Id, Known, Missing, YesNo};
 use crate::standards::chemistry::LFP_CHARGE;
-use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
+use crate::standards::source::COMMON_PRACTICE;
 use crate::units::{Number, Volts};
 
-use super::{digits, rule_value};
-
-static LFP_COLD: Source = Source::new("LFP", "no charge below 0 C", Standing::FromMemory);
+use super::{cold, digits, rule_value};
 
 static VOLTS_HIGH: Check = Check {
     id: "charge-volts-high",
@@ -68,23 +64,6 @@ static OUTSIDE: Check = Check {
     say: |f| {
         let (id, what, never) = (f.name(0), f.name(1), f.name(2));
         format!("{id}: {what} at {:.2} V{never}, {:.2} V to {:.2} V is usual for this battery", f.n(1), f.n(2), f.n(3))
-    },
-};
-static COLD: Check = Check {
-    id: "lithium-charged-cold",
-    safety: true,
-    say: |f| {
-        let (bank_c, least_c, air_c) = (f.n(0), f.n(1), f.n(2));
-        if f.numbers.len() < 5 {
-            return format!("BK: air down to {bank_c:.0} C and nothing stops charging below {least_c:.0} C");
-        }
-        let (held, cut_off) = digits::apart(bank_c, least_c, 0);
-        format!(
-            "BK: air down to {air_c:.0} C, where its heater of {:.0} W against {:.1} W lost per kelvin holds it at {held} C, \
-             and nothing stops charging below {cut_off} C",
-            f.n(3),
-            f.n(4)
-        )
     },
 };
 static INVERTER_OVER: Check = Check {
@@ -207,7 +186,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     }
     apart(w, out, &profiles);
     if !profiles.is_empty() && w.context.plan.bank.state.stays() {
-        out.take(&COLD, || "bank".into(), cold(w));
+        out.take(&cold::COLD, || "bank".into(), cold::cold(w));
     }
     let bank = || FieldPath::new("bank");
     out.take(&CHARGE_OVER, bank, charge_over(w));
@@ -323,12 +302,13 @@ fn outside(w: &Work<'_>, p: &Profile<'_>) -> Outcome {
             worst = Some((off, [volts, low, high], name));
         }
     }
-    // Source: common practice, a bank stands above its nominal volts while it charges, whatever is left in it.
+    // Source: common practice, a bank stands above its nominal volts while it charges; a float above them charges on.
     let bank_v = w.context.bank_v()? + 1e-9;
     Ok(worst.map(|(off, [volts, low, high], name)| {
-        let never = name == "absorption" && volts <= bank_v;
-        let said = if never { ", under which it never charges" } else { "" };
-        let level = if never { Level::Stop } else { Level::Caution };
+        let floats = p.float_v.and_then(|v| v.known()).is_some_and(|v| v.0 > bank_v);
+        let hardly = name == "absorption" && volts <= bank_v && !floats;
+        let said = if hardly { ", which hardly charges it" } else { "" };
+        let level = if hardly { Level::Stop } else { Level::Caution };
         let numbers = [off, volts, low, high];
         Finding::new(&OUTSIDE, level, p.path(), &numbers, row.charge_source).named([p.id.as_str(), name, said])
     }))
@@ -428,54 +408,6 @@ fn circles(w: &Work<'_>, ch: &Charger, source: AcSource) -> Figure<Option<&'stat
         },
         _ => Ok(None),
     }
-}
-
-/// Lithium charged below its cut-off with nothing to prevent it: no cut-off of its own, no heated space, no heater that
-/// is strong enough.
-fn cold(w: &Work<'_>) -> Outcome {
-    let bank = &w.context.plan.bank;
-    if !w.context.chemistry()?.chemistry.is_lithium() {
-        return Ok(None);
-    }
-    let cut_off = matches!(&bank.charge_cutoff_c, Some(Known::Is(_)));
-    let least = w.context.rules.lfp_charge_least_c;
-    // A heated space is as cold as its rule says, whatever the air outside.
-    let inside_c = (bank.heated == Known::Is(YesNo::Yes)).then_some(w.context.rules.interior_least_c);
-    if cut_off || inside_c.is_some_and(|c| c >= least) {
-        return Ok(None);
-    }
-    let coldest = w.weather.coldest_c.clone()?.max(inside_c.unwrap_or(f64::MIN));
-    if coldest >= least {
-        return Ok(None);
-    }
-    if let Some(Known::Is(watts)) = &bank.heater_w {
-        return under_heater(w, coldest, least, watts.0);
-    }
-    // One that nobody has read off yet prevents nothing.
-    for (asked, field) in [
-        (bank.charge_cutoff_c.is_some(), "bank.charge_cutoff_c"),
-        (bank.heated == Known::Unknown && w.context.rules.interior_least_c >= least, "bank.heated"),
-        (bank.heater_w.is_some(), "bank.heater_w"),
-    ] {
-        if asked {
-            return Err(Missing(field.into()));
-        }
-    }
-    let found = Finding::new(&COLD, Level::Stop, "bank".into(), &[coldest, least], &LFP_COLD);
-    Ok(Some(found.smaller_is_worse()))
-}
-
-/// A heater prevents it only where it holds the bank above its cut-off in the coldest air.
-///
-/// Source: steady state of a heated body; what the batteries lose is from memory, and their maker's sheet governs.
-fn under_heater(w: &Work<'_>, coldest: f64, least: f64, watts: f64) -> Outcome {
-    let batteries = w.context.series()? * w.context.parallel()?;
-    let loss_w_k = loss_w_k(bank(w.context)?.energy_wh(1.0) / batteries.max(1.0), batteries);
-    let (held, _) = heated(coldest, least + HEATER_ABOVE_K, watts / loss_w_k.max(1e-9));
-    Ok((held < least).then(|| {
-        let numbers = [held, least, coldest, watts, loss_w_k];
-        Finding::new(&COLD, Level::Stop, "bank".into(), &numbers, &LFP_COLD).smaller_is_worse()
-    }))
 }
 
 /// An inverter that draws more than the packs give; and where none of several does, all of them together, said of the first.

@@ -22,8 +22,9 @@ static BANK: Check = Check {
 
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
-    for way in &w.context.circuit.ways {
-        if let (PathKind::Array, Node::Array(i)) = (way.kind, way.end)
+    for (k, way) in w.context.circuit.ways.iter().enumerate() {
+        let said = w.context.circuit.ways.iter().take(k).any(|w| (w.kind, w.end) == (way.kind, way.end));
+        if let (PathKind::Array, Node::Array(i), false) = (way.kind, way.end, said)
             && let Some(array) = plan.arrays.get(i)
             && array.state.stays()
             && !opens(w, way)

@@ -72,6 +72,21 @@ pub(super) static OPENS: Check = Check {
         format!("{opener} interrupts {opens} kA at {volts} V DC, {} {against}{beyond}", f.name(2))
     },
 };
+static BY_FRAME: Check = Check {
+    id: "interrupt-below-frame-fault",
+    safety: false,
+    say: |f| {
+        let (needed, opens) = apart(f.n(3) / 1000.0, f.n(1) / 1000.0, 1);
+        let others = if f.name(1).is_empty() { String::new() } else { format!(" (and {})", f.name(1)) };
+        format!(
+            "{}{others}: a fault to the frame comes back over the bond, and with less than {:.1} mohm in frame and joints asks for \
+             {needed} kA there; the fuse interrupts {opens} kA at {} V DC, enough by the negatives alone",
+            f.name(0),
+            f.n(4) * 1000.0,
+            rated(f.n(2))
+        )
+    },
+};
 static ASSUMED: Check = Check {
     id: "fault-current-assumed",
     safety: false,
@@ -161,6 +176,60 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             out.take(&OPENS, path, interrupt(w, i, j, run, fuse));
         }
     }
+    to_frame(w, out);
+}
+
+/// What frame and joints are taken to have at least, ohms: where a fault needs more than that to be small enough, it is a
+/// caution. Source: our own choice, after some milliohm of steel, bolted joints and a chafed place, from memory.
+const FRAME_OHM: f64 = 0.01;
+
+/// Ohms that no frame with its bolted joints is without. Source: our own choice, from memory.
+const LEAST_FRAME_OHM: f64 = 0.001;
+
+/// Fuses that open a fault which comes back by the negatives, but not one to the bonded frame as long as that has no ohms of
+/// its own: nobody knows those before they are measured, so it is no stop. One finding for each place that they leave.
+fn to_frame(w: &Work<'_>, out: &mut Gathered) {
+    let mut all: Vec<(Option<Node>, Finding)> = Vec::new();
+    for (i, (run, link)) in w.context.plan.runs.iter().zip(&w.context.circuit.links).enumerate() {
+        let short = fuses(run).enumerate().filter_map(|(j, fuse)| short_by_frame(w, i, j, run, fuse));
+        let Some(numbers) = short.max_by(|a, b| a[4].total_cmp(&b[4])) else { continue };
+        match all.iter_mut().find(|(near, _)| near.is_some() && *near == link.near()) {
+            Some((_, found)) => {
+                if let Some(names) = found.names.get_mut(1) {
+                    names.push_str(if names.is_empty() { "" } else { ", " });
+                    names.push_str(run.id.as_str());
+                }
+                if numbers[4] > found.n(4) {
+                    found.numbers = numbers.to_vec();
+                }
+            }
+            None => {
+                let source = INTERRUPT.of(w.context.rules.basis);
+                let found = Finding::new(&BY_FRAME, Level::Note, path_of(run), &numbers, source);
+                all.push((link.near(), found.named([run.id.as_str(), ""])));
+            }
+        }
+    }
+    for (_, mut found) in all {
+        found.level = if found.n(4) > FRAME_OHM { Level::Caution } else { Level::Note };
+        let subject = found.subject.clone();
+        out.take(&BY_FRAME, || subject, Ok(Some(found)));
+    }
+}
+
+/// The fault to the frame at a fuse that does not open it, and the ohms in frame and joints with which it would.
+fn short_by_frame(w: &Work<'_>, i: usize, j: usize, run: &Run, fuse: &Protection) -> Option<[f64; 5]> {
+    let figures = w.report.runs.get(i)?.fuses.get(j)?;
+    let (opens, by_negatives) = (figures.interrupt_a.as_ref().ok()?.0, figures.fault_a.as_ref().ok()?.0);
+    let fault = fault::by_frame(w.context, w.source, i, run, fuse)?.ok()?;
+    let volts = figures.circuit_v.as_ref().ok()?.0;
+    if opens < by_negatives * figures.margin - 1e-9 || opens >= fault.needed_a() - 1e-9 || opens <= 0.0 {
+        return None;
+    }
+    // Source: Ohm's law at the volts of the fault.
+    let drives_v = fault::volts_at(w.context, w.source, i)?;
+    let ohm = drives_v * fault.margin / opens - drives_v / fault.amps.max(1e-9);
+    (ohm >= LEAST_FRAME_OHM).then_some([fault.amps, opens, volts, fault.needed_a(), ohm])
 }
 
 /// What a fault of so many amps is called whose size is compared. Less than what its source drives at the posts is not the
@@ -170,6 +239,10 @@ pub(super) fn faults(w: &Work<'_>, amps: f64, margin: f64) -> String {
     match w.source {
         _ if margin > 1.0 || w.context.rules.interrupt_margin <= 1.0 => "the fault there".into(),
         Ok(source) if source.assumed => "the assumed fault".into(),
+        // The bank's figure is of its own: what the table tells of is a start battery.
+        Ok(source) if source.cca_each.is_none() => {
+            "the fault there, reckoned from the table by usual cold cranking amps,".into()
+        }
         Ok(source) if source.is_row(amps) => table.into(),
         // At a battery's own fuse the row is that of some of them.
         Ok(_) if !w.context.circuit.own_ways.is_empty() => format!("the fault there, reckoned from {table},"),

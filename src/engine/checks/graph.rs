@@ -102,6 +102,9 @@ impl<'a> Parted<'a> {
     fn joins(&self, i: usize, run: &Run, role: Role) -> Option<String> {
         let (plan, circuit) = (self.w.context.plan, &self.w.context.circuit);
         let (from, to) = circuit.negative_of(i)?;
+        if self.beside_a_lead(i, run) {
+            return Some("BK-".to_string());
+        }
         let (near, far) = match (self.trunk.contains(&from), self.trunk.contains(&to)) {
             (true, false) => (from, to),
             (false, true) => (to, from),
@@ -128,6 +131,28 @@ impl<'a> Parted<'a> {
         let small = design_a.is_some_and(|a| a.0 < MONITOR_A);
         let counts = beyond.iter().any(|n| self.counts(*n));
         (near == Node::BankMinus && self.said && counts && !small).then(|| "BK".to_string())
+    }
+
+    /// Whether a pair that leaves the bank has its negative at the post by its own word, and leads to where another's comes
+    /// from the shunt: the two negatives of one place lie on both sides of it, and current takes the way without it.
+    fn beside_a_lead(&self, i: usize, run: &Run) -> bool {
+        let (plan, circuit) = (self.w.context.plan, &self.w.context.circuit);
+        let leaves = |j: usize| {
+            let link = circuit.links.get(j)?;
+            let at_bank = link.from == Some(Node::Bank) || link.to == Some(Node::Bank);
+            let (from, to) = circuit.negative_of(j).filter(|_| at_bank && link.role != Role::NegativeMain)?;
+            // The conductor's ends as the drawing has them, the bank's first.
+            Some(if link.from == Some(Node::Bank) { (from, to) } else { (to, from) })
+        };
+        let named = [&run.negative_from, &run.negative_to].into_iter().flatten();
+        let says = named.filter_map(|k| node_of(plan, k.known()?.as_str())).any(|n| n == Node::BankMinus);
+        let Some((Node::BankMinus, place)) = leaves(i).filter(|_| says) else { return false };
+        if place == self.shunt || is_thing(place) {
+            return false;
+        }
+        let beyond = circuit.joined_to(plan, place, Some(i), &[Node::BankMinus, self.shunt]);
+        let past = |(near, far): (Node, Node)| near == self.shunt && beyond.contains(&far);
+        (0..circuit.links.len()).filter(|j| *j != i).filter_map(leaves).any(past)
     }
 
     /// What only keeps a detector alive is not worth counting.

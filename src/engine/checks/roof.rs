@@ -42,9 +42,14 @@ static UPLIFT: Check = Check {
     safety: true,
     say: |f| {
         if f.n(2) > 0.0 {
+            let rafters = if f.n(5) > 0.0 {
+                format!(", with {:.1} mm of every screw taken to be in a rafter", f.n(5) * 1000.0)
+            } else {
+                String::new()
+            };
             format!(
-                "{}: its worst foot holds {:.0} N, the stream pulls {:.0} N at it (panel {:.0} N): {:.2} times, {:.1} wanted; \
-                 a bound, not a certificate",
+                "{}: its worst foot holds {:.0} N{rafters}, the stream pulls {:.0} N at it (panel {:.0} N): {:.2} times, {:.1} \
+                 wanted; a bound, not a certificate",
                 f.name(0),
                 f.n(2),
                 f.n(3),
@@ -64,6 +69,21 @@ static UPLIFT: Check = Check {
                 f.n(1)
             )
         }
+    },
+};
+static RAFTERS: Check = Check {
+    id: "feet-on-rafters",
+    safety: false,
+    say: |f| {
+        let without = if f.n(2) > 0.0 { format!("{:.2} times", f.n(2)) } else { "nothing that counts".to_string() };
+        format!(
+            "{}: its feet hold {:.2} times the pull with {:.1} mm of every screw in a rafter; the deck alone holds {without}, \
+             {:.1} times wanted: every foot belongs on a rafter, or on backing",
+            f.name(0),
+            f.n(0),
+            f.n(1) * 1000.0,
+            f.n(3)
+        )
     },
 };
 static OVER: Check = Check {
@@ -172,15 +192,20 @@ fn uplift(w: &Work<'_>, array: &Array) -> Outcome {
         Hold::NotCredited => 0.0,
     };
     let factor = held_n / foot_n.max(1e-9);
+    let rafter_m = roof::in_rafter_m(plan, rules).filter(|_| !glued).unwrap_or(0.0);
     if factor >= rules.uplift_factor {
-        return Ok(None);
+        let alone = if rafter_m > 0.0 { roof::hold_in_deck_n(plan, rules) / foot_n.max(1e-9) } else { factor };
+        let path = crate::engine::arrays::path_of(array);
+        let numbers = [factor, rafter_m, alone, rules.uplift_factor];
+        return Ok((alone < rules.uplift_factor)
+            .then(|| Finding::new(&RAFTERS, Level::Note, path, &numbers, &NDS).named([&array.id])));
     }
     let word = |known: Option<&'static str>| known.unwrap_or("?");
     let found = Finding::new(
         &UPLIFT,
         Level::Caution,
         crate::engine::arrays::path_of(array),
-        &[factor, rules.uplift_factor, held_n, foot_n, all_n],
+        &[factor, rules.uplift_factor, held_n, foot_n, all_n, rafter_m],
         if plan.roof.fastener.known() == Some(&Fastener::LagScrews) && !glued { &NDS_LAG } else { &NDS },
     );
     let names = [

@@ -7,10 +7,11 @@ use crate::engine::context::at;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::Gathered;
 use crate::engine::resistance::{fuse_path, fuses};
-use crate::plan::{Controller, FieldPath, Figure, Protection, Run};
+use crate::plan::{Controller, FieldPath, Figure, Missing, Protection, Run};
 use crate::standards::cited::STRING_FUSE;
 use crate::standards::fuse::smallest_at_least;
 use crate::standards::kinds::FuseFamily;
+use crate::standards::source::COMMON_PRACTICE;
 
 use super::digits::{apart, rated};
 
@@ -44,6 +45,20 @@ static STRING_RATING: Check = Check {
             Err(none) => format!("wanted {none}"),
         };
         format!("{}: string fuse of {} A, {wanted}", f.name(0), rated(f.n(0)))
+    },
+};
+static UNSHARED: Check = Check {
+    id: "string-leads-unshared",
+    safety: false,
+    say: |f| {
+        format!(
+            "{}: its {:.0} strings come down on {:.0} runs, {}, and nothing says which string is on which: what flows in each is \
+             not checked; draw each string as an array of its own",
+            f.name(0),
+            f.n(0),
+            f.n(1),
+            f.name(1)
+        )
     },
 };
 static SERIES_UNKNOWN: Check = Check {
@@ -105,6 +120,10 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered, i: usize, k: &Controller) {
         Ok(all) => all,
         Err(missing) => return out.take(&STRING_FUSES, path, Err(missing)),
     };
+    let told: Vec<bool> = w.context.circuit.arrays_of(i).map(|array| shared_out(w, out, array)).collect();
+    if told.contains(&false) {
+        return;
+    }
     let spared = strings.len() as f64 <= w.context.rules.unfused_strings;
     if strings.len() < 2 || (spared && strings.len() > 2) {
         return;
@@ -120,7 +139,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered, i: usize, k: &Controller) {
         let stands_a = lead_ampacity_a(w, s.array).map_or(series_a, |lead| lead.min(series_a));
         let over = |(back, stands, _): &(f64, f64, &One)| back / stands.max(1e-9);
         let next = (back_a, stands_a, s);
-        if string_fuse(w, s.array).is_none()
+        if !is_fused(w, s.array)
             && back_a > stands_a + 1e-9
             && worst.as_ref().is_none_or(|worst| over(&next) > over(worst))
         {
@@ -143,6 +162,21 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered, i: usize, k: &Controller) {
     }
 }
 
+/// Strings on leads of their own where nothing says which is on which: what flows in each lead, and what could be pushed
+/// into it, waits.
+fn shared_out(w: &Work<'_>, out: &mut Gathered, array: usize) -> bool {
+    let plan = w.context.plan;
+    let leads = w.context.circuit.string_leads(plan, array).filter(|leads| leads.each.is_none());
+    let (Some(leads), Some(array)) = (leads, plan.arrays.get(array)) else { return true };
+    let path = || arrays::path_of(array);
+    let names: Vec<&str> = leads.runs.iter().filter_map(|i| plan.runs.get(*i)).map(|r| r.id.as_str()).collect();
+    let numbers = [leads.strings as f64, leads.runs.len() as f64];
+    let found = Finding::new(&UNSHARED, Level::Caution, path(), &numbers, &COMMON_PRACTICE);
+    out.take(&UNSHARED, path, Ok(Some(found.named([array.id.to_string(), names.join(", ")]))));
+    out.take(&STRING_FUSES, path, Err(Missing(path().join("strings"))));
+    false
+}
+
 /// The labels nobody has entered.
 fn unknown(w: &Work<'_>, out: &mut Gathered, i: usize, k: &Controller, count: usize) {
     let path = || FieldPath::new(format!("controllers.{}", k.id));
@@ -157,34 +191,35 @@ fn unknown(w: &Work<'_>, out: &mut Gathered, i: usize, k: &Controller, count: us
     out.take(&SERIES_UNKNOWN, path, Ok(Some(found.named([&k.id]))));
 }
 
-/// The string fuse of an array: its place and its rating, by the strings that it is in.
+/// The string fuses of an array: their place and their rating, by the strings that they are in.
 fn fitted(w: &Work<'_>, out: &mut Gathered, k: &Controller, array: usize, strings: &[One], spared: bool) {
     let path = || FieldPath::new(format!("controllers.{}", k.id));
-    let Some((index, run, fuse)) = string_fuse(w, array) else { return };
     let own = || strings.iter().filter(|s| s.array == array);
     let total_a: f64 = strings.iter().map(|s| s.isc_a).sum();
     let smallest_a = own().map(|s| s.isc_a).fold(f64::MAX, f64::min);
     let back_a = (total_a - smallest_a) * w.context.rules.array_current_factor;
-    let single = own().count() == 1;
-    if let Some(link) = w.context.circuit.links.get(index).filter(|_| single && !spared) {
-        let placed = super::string_place::of(w, index, run, link, fuse, back_a);
-        out.take(&super::string_place::PLACE, path, placed);
+    let leads = leads(w, array);
+    for (index, run, fuse) in leads.runs.iter().filter_map(|i| string_fuse(w, &leads, *i)) {
+        if let Some(link) = w.context.circuit.links.get(index).filter(|_| leads.single && !spared) {
+            let placed = super::string_place::of(w, index, run, link, fuse, back_a);
+            out.take(&super::string_place::PLACE, path, placed);
+        }
+        // What is in the lead of one of two strings that need no string fuses is none.
+        let Some(series_a) = own().map(|s| s.series_a).min_by(smaller).flatten() else { continue };
+        if spared && back_a <= series_a + 1e-9 {
+            continue;
+        }
+        let least_a = own().map(|s| s.isc_a).fold(0.0, f64::max) * w.context.rules.string_fuse_factor;
+        let outcome = fuse.amps_a.at(|| fuse_path(run, fuse, "amps_a")).map(|a| {
+            let wrong = a.0 < least_a - 1e-9 || a.0 > series_a + 1e-9;
+            wrong.then(|| {
+                let subject = FieldPath::new(format!("runs.{}", run.id));
+                let source = STRING_FUSE.of(w.context.rules.basis);
+                Finding::new(&STRING_RATING, Level::Stop, subject, &[a.0, least_a, series_a], source).named([&run.id])
+            })
+        });
+        out.take(&STRING_RATING, path, outcome);
     }
-    // What is in the lead of one of two strings that need no string fuses is none.
-    let Some(series_a) = own().map(|s| s.series_a).min_by(smaller).flatten() else { return };
-    if spared && back_a <= series_a + 1e-9 {
-        return;
-    }
-    let least_a = own().map(|s| s.isc_a).fold(0.0, f64::max) * w.context.rules.string_fuse_factor;
-    let outcome = fuse.amps_a.at(|| fuse_path(run, fuse, "amps_a")).map(|a| {
-        let wrong = a.0 < least_a - 1e-9 || a.0 > series_a + 1e-9;
-        wrong.then(|| {
-            let subject = FieldPath::new(format!("runs.{}", run.id));
-            let source = STRING_FUSE.of(w.context.rules.basis);
-            Finding::new(&STRING_RATING, Level::Stop, subject, &[a.0, least_a, series_a], source).named([&run.id])
-        })
-    });
-    out.take(&STRING_RATING, path, outcome);
 }
 
 /// An unknown one is the smallest.
@@ -192,27 +227,49 @@ fn smaller(a: &Option<f64>, b: &Option<f64>) -> std::cmp::Ordering {
     a.unwrap_or(f64::MIN).total_cmp(&b.unwrap_or(f64::MIN))
 }
 
-/// The run that leaves an array.
-fn first_run(w: &Work<'_>, array: usize) -> Option<usize> {
-    let way = w.context.circuit.way_of(PathKind::Array, Node::Array(array))?;
-    way.runs.first().copied()
+/// The runs that leave an array.
+struct Leads {
+    runs: Vec<usize>,
+    /// Whether each of them carries one string.
+    single: bool,
 }
 
-/// Ampacity of the run that leaves an array with a single string: its lead.
+/// The run that leaves an array, or those that its strings come down on.
+fn leads(w: &Work<'_>, array: usize) -> Leads {
+    let (plan, circuit) = (w.context.plan, &w.context.circuit);
+    if let Some(leads) = circuit.string_leads(plan, array) {
+        return Leads { single: leads.each == Some(1), runs: leads.runs };
+    }
+    let first = circuit.way_of(PathKind::Array, Node::Array(array)).and_then(|way| way.runs.first().copied());
+    let single = plan.arrays.get(array).is_some_and(|a| a.strings.0.len() == 1);
+    Leads { runs: first.into_iter().collect(), single }
+}
+
+/// Smallest ampacity of an array's leads where each carries one string.
 fn lead_ampacity_a(w: &Work<'_>, array: usize) -> Option<f64> {
-    let single = w.context.plan.arrays.get(array)?.strings.0.len() == 1;
-    let capacity = w.found.get(first_run(w, array)?)?.capacity.as_ref().ok()?;
-    single.then_some(capacity.weakest.amps)
+    let leads = leads(w, array);
+    let carries = |i: &usize| Some(w.found.get(*i)?.capacity.as_ref().ok()?.weakest.amps);
+    leads
+        .runs
+        .iter()
+        .filter(|_| leads.single)
+        .map(carries)
+        .try_fold(f64::MAX, |least, a| Some(least.min(a?)))
+        .filter(|a| *a < f64::MAX)
 }
 
-/// The fuse in each string of an array, drawn on the run that leaves it.
-fn string_fuse<'a>(w: &'a Work<'_>, array: usize) -> Option<(usize, &'a Run, &'a Protection)> {
-    let index = first_run(w, array)?;
+/// Whether every string of an array has a fuse.
+fn is_fused(w: &Work<'_>, array: usize) -> bool {
+    let leads = leads(w, array);
+    !leads.runs.is_empty() && leads.runs.iter().all(|i| string_fuse(w, &leads, *i).is_some())
+}
+
+/// The fuse in each string that is on a run which leaves an array.
+fn string_fuse<'a>(w: &'a Work<'_>, leads: &Leads, index: usize) -> Option<(usize, &'a Run, &'a Protection)> {
     let link = w.context.circuit.links.get(index)?;
     let run = w.context.plan.runs.get(index)?;
-    let single = w.context.plan.arrays.get(array)?.strings.0.len() == 1;
     let own = link.role == Role::Array;
     fuses(run)
-        .find(|f| own && (single || crate::engine::protection::is_string_fuse(w.context, index, f)))
+        .find(|f| own && (leads.single || crate::engine::protection::is_string_fuse(w.context, index, f)))
         .map(|f| (index, run, f))
 }

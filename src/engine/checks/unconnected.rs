@@ -7,7 +7,7 @@ use crate::engine::gather::Gathered;
 use crate::engine::resistance::fuses;
 use crate::engine::runs::path_of;
 use crate::plan::wiring::Supply;
-use crate::plan::{DeviceKind, FieldPath, Id, Known, Missing, Run, State, YesNo};
+use crate::plan::{DeviceKind, FieldPath, Id, Known, Load, Missing, Run, State, YesNo};
 use crate::standards::source::COMMON_PRACTICE;
 
 use super::fuses::{OPENS, SMALL};
@@ -81,6 +81,15 @@ static ON_OUTPUT: Check = Check {
             f.name(0),
             f.name(1)
         )
+    },
+};
+static SAFETY: Check = Check {
+    id: "life-safety-without-run",
+    safety: false,
+    say: |f| {
+        let why =
+            if f.name(1) == "gone" { "its run is taken out and no other is drawn" } else { "no run is drawn to it" };
+        format!("{}: {why}: nothing says what feeds it, and what could cut it off is not checked", f.name(0))
     },
 };
 static ASSUMED: Check = Check {
@@ -249,6 +258,12 @@ fn wait(out: &mut Gathered, subject: &FieldPath) {
 /// Loads on no run where no fuse panel stands for them, in one sentence.
 fn loads(w: &Work<'_>, out: &mut Gathered) {
     let circuit = &w.context.circuit;
+    for (load, why) in unfed(w) {
+        let subject = FieldPath::new(format!("loads.{}", load.id));
+        let source = super::life::cited(load, w.context.rules.basis);
+        let found = Finding::new(&SAFETY, Level::Caution, subject.clone(), &[], source);
+        out.take(&SAFETY, || subject, Ok(Some(found.named([load.id.as_str(), why]))));
+    }
     let Some(first) = circuit.undrawn.first().and_then(|i| w.context.plan.loads.get(*i)) else { return };
     if circuit.panel.is_none() {
         let numbers = [circuit.undrawn.len() as f64];
@@ -273,12 +288,27 @@ fn loads(w: &Work<'_>, out: &mut Gathered) {
         let found = Finding::new(&ASSUMED, Level::Note, subject.clone(), &[count as f64], &COMMON_PRACTICE);
         out.take(&ASSUMED, || subject, Ok(Some(found.named([first.as_str(), panel.id.as_str(), gone]))));
     };
-    for load in undrawn().filter(gone) {
+    for load in undrawn().filter(gone).filter(|x| x.life_safety != YesNo::Yes) {
         say(&load.id, 1, "gone");
     }
-    let fresh = undrawn().filter(|x| x.state == State::New && !gone(x));
+    let fresh = undrawn().filter(|x| x.state == State::New && !gone(x) && x.life_safety != YesNo::Yes);
     let fresh: Vec<&Id> = fresh.map(|x| &x.id).collect();
     if let Some(first) = fresh.first().filter(|_| plan.loads.iter().enumerate().any(drawn)) {
         say(first, fresh.len(), "");
     }
+}
+
+/// Life safety on no run, where other loads have theirs, and why: one that is taken out, or none for what is new. What
+/// stands in the coach already has the coach's own wire.
+fn unfed<'a>(w: &'a Work<'_>) -> Vec<(&'a Load, &'static str)> {
+    let (plan, circuit) = (w.context.plan, &w.context.circuit);
+    let on_dc = |x: &Load| x.state.stays() && x.supply == Supply::Dc;
+    let drawn = plan.loads.iter().enumerate().any(|(i, x)| on_dc(x) && !circuit.undrawn.contains(&i));
+    let safety = circuit.undrawn.iter().filter_map(|i| plan.loads.get(*i)).filter(|x| x.life_safety == YesNo::Yes);
+    let why = |x: &'a Load| {
+        let id = Known::Is(x.id.clone());
+        let gone = plan.runs.iter().any(|r| r.from == id || r.to == id);
+        (gone || (drawn && x.state == State::New)).then_some((x, if gone { "gone" } else { "" }))
+    };
+    safety.filter_map(why).collect()
 }

@@ -178,6 +178,10 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         for leg in legs(run).filter(|l| l.laid == Known::Unknown) {
             out.wait(leg_path(run, leg, "laid"));
         }
+        // Where a run lies nobody has said: asked at once, whatever else its ampacity waits for.
+        for leg in legs(run).filter(|l| l.zone == Known::Unknown && l.ambient_c.is_none()) {
+            out.wait(leg_path(run, leg, "zone"));
+        }
         match said_once(link.joined, below(w, i, run, f, link.role)) {
             // Original equipment, as its fuse is.
             Ok(Some(below)) if link.role == Role::StartLead && !wants_fuse(w.context, i) => {
@@ -320,9 +324,11 @@ fn drops(w: &Work<'_>, out: &mut Gathered) {
         match over_target(w, way, drop, run, own) {
             Ok(Some(finding)) => {
                 let excess = finding.n(0) / drop.target_pct.max(1e-9);
-                // Loads that hang on one panel share all of their way.
+                // Loads that hang on one panel share all of their way; of an array's string leads the worst is said.
+                let first = w.context.circuit.way_of(way.kind, way.end).and_then(end_run).unwrap_or(end);
+                let end = if way.kind == PathKind::Array { first } else { end };
                 match over.iter_mut().find(|(i, ..)| *i == end) {
-                    Some(old) if old.1 < excess => *old = (end, excess, finding),
+                    Some(old) if old.1 < excess - 1e-9 => *old = (end, excess, finding),
                     Some(_) => {}
                     None => over.push((end, excess, finding)),
                 }

@@ -40,8 +40,11 @@ static LOOPED: Check = Check {
     id: "loop",
     safety: false,
     say: |f| {
-        let (run, at, others) = (f.name(0), f.name(1), f.name(2));
-        format!("{run} closes a loop at {at} with {others}; it is sized for the whole current of its ways")
+        let (run, others) = (f.name(0), f.name(2));
+        format!(
+            "{run} lies on a loop with {others}: current can go either way round, so each of them is held to all that the loop \
+             feeds"
+        )
     },
 };
 
@@ -93,8 +96,8 @@ impl Circuit {
     /// Runs that are one of several ways between the same ends.
     pub(super) fn loops(&self, plan: &Plan, findings: &mut Vec<Finding>) {
         for (i, (link, run)) in self.links.iter().zip(&plan.runs).enumerate() {
-            // Batteries in parallel on a way each are no loop to speak of.
-            if self.own_way_of(i).is_some() {
+            // Batteries in parallel on a way each are no loop to speak of, nor are strings on a lead each.
+            if self.own_way_of(i).is_some() || self.string_leads_of(plan, i).is_some() {
                 continue;
             }
             let Some(others) = link.looped.then(|| self.round(plan, i)).flatten() else { continue };

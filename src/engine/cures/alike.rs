@@ -6,7 +6,9 @@ use crate::engine::resistance::{leg_path, legs, length_m};
 use crate::engine::sizing::make::made_of;
 use crate::plan::entry::{self, Units};
 use crate::plan::format::item_text;
+use crate::plan::wiring::Return;
 use crate::plan::{Edit, FieldPath, ListPath, Plan, Run, State, Step, Value};
+use crate::standards::conductor::Gauge;
 
 /// The step with its edits on one battery's way repeated on the others', wherever they had the same value before.
 pub(in crate::engine) fn with(plan: &Plan, circuit: &Circuit, mut step: Step) -> Step {
@@ -104,30 +106,60 @@ fn in_place(plan: &Plan, at: &FieldPath, other: &Run) -> Option<FieldPath> {
 /// A lead so many times as long as most of them is an odd one, and not what the others are to be like. Source: our own choice.
 const ODD: f64 = 2.0;
 
-/// Leads of one run each made as long as the longest and as thick as the thickest of them; where that one is far longer than
-/// most, first as short as most.
+/// Leads of one run each made as long as the longest and as thick as the thickest of them, each side by itself; where one is
+/// far longer than most, first as short as most.
 pub(super) fn leads(plan: &Plan, circuit: &Circuit) -> Vec<Step> {
+    [true, false].into_iter().filter_map(|short| leads_as(plan, circuit, short)).collect()
+}
+
+fn leads_as(plan: &Plan, circuit: &Circuit, short: bool) -> Option<Step> {
+    let (mut edits, mut names, mut lengths, mut cut) = (Vec::new(), Vec::new(), Vec::new(), false);
+    for (side, what) in [(&circuit.own_ways, "leads"), (&circuit.own_backs, "negatives")] {
+        let alike = alike_on(plan, side, short).filter(|alike| !alike.edits.is_empty());
+        let Some(alike) = alike else { continue };
+        edits.extend(alike.edits);
+        let how = if alike.cut { "short" } else { "alike" };
+        names.push(format!("{what} {how}: each {:.2} m of {}", alike.each_m, alike.gauge));
+        lengths.push(alike.each_m);
+        cut |= alike.cut;
+    }
+    let name = names.join("; ");
+    let step = Step { name: entry::said(Units::of(plan), &name, &lengths), edits };
+    (!step.edits.is_empty() && cut == short).then_some(step)
+}
+
+/// What makes the ways of one side alike.
+struct Alike {
+    edits: Vec<Edit>,
+    /// What each is then.
+    each_m: f64,
+    gauge: Gauge,
+    /// Whether some are cut to what most of them are.
+    cut: bool,
+}
+
+/// `short`: as short as most, where one is far longer; else as long as the longest.
+fn alike_on(plan: &Plan, side: &[Vec<usize>], short: bool) -> Option<Alike> {
     let of_way = |way: &Vec<usize>| match way.as_slice() {
         [one] => plan.runs.get(*one).filter(|r| r.measured_ohm.is_none() && legs(r).count() == 1),
         _ => None,
     };
-    let Some(runs) = circuit.own_ways.iter().map(of_way).collect::<Option<Vec<&Run>>>() else { return Vec::new() };
-    let lengths = runs.iter().map(|r| length_m(r).ok()).collect::<Option<Vec<f64>>>();
-    let Some(mut lengths) = lengths.filter(|all| !all.is_empty()) else { return Vec::new() };
+    let runs: Vec<&Run> = side.iter().map(of_way).collect::<Option<_>>()?;
+    let mut lengths: Vec<f64> = runs.iter().map(|r| length_m(r).ok()).collect::<Option<_>>()?;
     lengths.sort_by(f64::total_cmp);
-    let longest_m = lengths.last().copied().unwrap_or(0.0);
-    let most_m = lengths.get((lengths.len() - 1) / 2).copied().unwrap_or(longest_m);
-    let short = (most_m * ODD < longest_m).then(|| leads_of(plan, &runs, most_m, "leads short")).flatten();
-    short.into_iter().chain(leads_of(plan, &runs, longest_m, "leads alike")).collect()
-}
-
-/// Leads of so many metres each, of the thickest of them.
-fn leads_of(plan: &Plan, runs: &[&Run], each_m: f64, what: &str) -> Option<Step> {
+    let (most_m, longest_m) = (*lengths.get(lengths.len().saturating_sub(1) / 2)?, *lengths.last()?);
+    let cut = short && most_m * ODD < longest_m;
+    let each_m = if cut { most_m } else { longest_m };
     let area = |r: &Run| r.gauge.known().map(|g| crate::standards::conductor::area_mm2(*g));
     let thickest =
         runs.iter().max_by(|a, b| area(a).unwrap_or(0.0).total_cmp(&area(b).unwrap_or(0.0)))?.gauge.known()?;
+    // The negative of a pair is as long as its positive where nothing else is entered.
+    let negative_m = |r: &&Run| r.negative_length_m.as_ref().map_or(Some(each_m), |k| k.known().map(|m| m.0));
+    let pairs = || runs.iter().filter(|r| r.return_path == Return::Pair);
+    let longest_back_m = pairs().map(negative_m).try_fold(0.0, |most, m| Some(f64::max(most, m?)))?;
+    let back_m = if cut { each_m } else { longest_back_m };
     let mut edits = Vec::new();
-    for run in runs {
+    for run in &runs {
         if run.gauge.known() != Some(thickest) {
             edits.push(Edit::Set { at: FieldPath::new(format!("runs.{}.gauge", run.id)), to: Value::Gauge(*thickest) });
         }
@@ -135,8 +167,11 @@ fn leads_of(plan: &Plan, runs: &[&Run], each_m: f64, what: &str) -> Option<Step>
             edits.push(Edit::Set { at: leg_path(run, leg, "length_m"), to: Value::Number(each_m) });
         }
     }
-    let name = format!("{what}: each {each_m:.2} m of {thickest}");
-    (!edits.is_empty()).then(|| Step { name: entry::said(Units::of(plan), &name, &[each_m]), edits })
+    for run in pairs().filter(|r| negative_m(r).is_some_and(|m| (m - back_m).abs() > 1e-9)) {
+        let at = FieldPath::new(format!("runs.{}.negative_length_m", run.id));
+        edits.push(Edit::Set { at, to: Value::Number(back_m) });
+    }
+    Some(Alike { edits, each_m, gauge: *thickest, cut })
 }
 
 /// So many more leads of batteries, each like those that there are, and what is said of them; none where the batteries have no

@@ -1,5 +1,6 @@
 //! Steps for a bond to the chassis that is thinner than the largest battery lead, and the bond that goes along with a lead.
 
+use crate::engine::Engine;
 use crate::engine::circuit::Circuit;
 use crate::engine::finding::Finding;
 use crate::engine::ladder::gauge_step;
@@ -8,6 +9,7 @@ use crate::engine::sizing::bond::{makes, small};
 use crate::engine::sizing::make::{Make, Takes, made_of};
 use crate::engine::sizing::{make_edits, system_of};
 use crate::plan::{Plan, Run, Step};
+use crate::stock::Stock;
 
 /// A bond as thick as is wanted, where no gauge is, in two conductors; and where one gauge does not do, leads of no more than
 /// one, with a bond of that.
@@ -45,7 +47,7 @@ fn lesser_leads(plan: &Plan, bond: &Run, mm2: f64) -> Option<Step> {
 }
 
 /// A step that leaves a bond thinner than a battery lead that it makes thicker, with the bond as thick as that.
-pub(super) fn along(plan: &Plan, step: &Step, before: &Report, after: &Report) -> Option<Step> {
+fn along(plan: &Plan, step: &Step, before: &Report, after: &Report) -> Option<Step> {
     let with = plan.with(step).ok()?;
     let is_new = |f: &&Finding| !before.findings.iter().any(|b| b.identity() == f.identity());
     let mut more = step.clone();
@@ -55,4 +57,22 @@ pub(super) fn along(plan: &Plan, step: &Step, before: &Report, after: &Report) -
         more.name.push_str(&format!("; {} {make}", run.id));
     }
     (more != *step).then_some(more)
+}
+
+/// A step, what it leads to and the answer to that; with the bond that a thicker battery lead wants, where it wants one.
+pub(super) fn with(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    before: &Report,
+    (step, after, own): (Step, Plan, Report),
+) -> (Step, Plan, Report) {
+    let more = along(plan, &step, before, &own).and_then(|more| Some((plan.with(&more).ok()?, more)));
+    match more {
+        Some((with, more)) => {
+            let report = engine.evaluate_wires(&with, stock);
+            (more, with, report)
+        }
+        None => (step, after, own),
+    }
 }

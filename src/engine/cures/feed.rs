@@ -82,6 +82,8 @@ pub(super) fn steps(
         | "charger-without-run"
         | "load-without-supply"
         | "load-without-run" => joined(plan, &circuit, list, id),
+        // From the bank's own post first, ahead of every switch.
+        "life-safety-without-run" => joined(plan, &circuit, list, id).into_iter().rev().collect(),
         "array-without-run" => {
             let controller = plan.arrays.iter().find(|a| a.id.as_str() == id)?.controller.known()?.clone();
             vec![drawn(plan, &id.parse().ok()?, &controller, None)]

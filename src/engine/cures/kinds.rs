@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 117] = [
+const CURABLE: [&str; 118] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",
@@ -70,6 +70,7 @@ const CURABLE: [&str; 117] = [
     "life-safety-behind-switch",
     "life-safety-negative-switched",
     "life-safety-through-plug",
+    "life-safety-without-run",
     "lithium-charged-cold",
     "load-without-run",
     "load-without-supply",

@@ -6,6 +6,7 @@ use crate::engine::context::Context;
 use crate::engine::finding::Finding;
 use crate::engine::report::Report;
 use crate::engine::rule::Rules;
+use crate::plan::entry::{self, Units};
 use crate::plan::field::Leaf;
 use crate::plan::power::ChargerKind;
 use crate::plan::{DeviceKind, Edit, FieldPath, Id, Inverter, Months, Plan, Stay, Step, Strings, Value, YesNo};
@@ -30,6 +31,9 @@ const INVERTERS_W: [f64; 10] = [300.0, 500.0, 700.0, 1000.0, 1500.0, 2000.0, 250
 const SURGE_STEP_W: f64 = 100.0;
 /// Places that are offered, the usual one first. Source: common practice.
 const PLACES: [Zone; 3] = [Zone::Cabinet, Zone::Basement, Zone::BatteryBox];
+
+/// A clock within so many hours of its longitude is taken for the right one. Source: most legal zones as they are.
+const SIGN_H: f64 = 2.0;
 
 /// The steps for a finding; none where this file knows none.
 pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Option<Vec<Step>> {
@@ -68,6 +72,7 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Opt
             let name = format!("{id}: no longer changed");
             vec![Step::one(name, Edit::Remove { at: FieldPath::new(format!("rules.{id}")) })]
         }
+        "clock-off-longitude" => clock(id, finding),
         "no-such-name" => names::steps(plan, finding),
         "months-in-two-stays" => one_stay(plan, id, finding.name(1)),
         "charge-over-limit" => less_charge(plan, finding).into_iter().chain(more_batteries(plan, finding)).collect(),
@@ -80,13 +85,7 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Opt
             let step = || set("out_a", Value::Number(most), format!("{id}: {most} A, another or set lower"));
             (most >= CHARGER_STEP_A).then(step).into_iter().collect()
         }
-        "device-too-hot" => {
-            let mut all = elsewhere(plan, list, id);
-            let stands = (finding.n(0) / AMBIENT_STEP_C - 1e-9).ceil() * AMBIENT_STEP_C;
-            let to = Value::Number(stands);
-            all.push(set("ratings.max_ambient_c", to, format!("{id}: another, that works up to {stands:.0} C")));
-            all
-        }
+        "device-too-hot" => elsewhere(plan, list, id, finding.n(0)),
         "sparks-by-battery" | "sparks-by-gas" if list != "runs" => places(plan)
             .filter(|z| plan.bank.zone != Some(*z))
             .map(|z| set("zone", Value::Word(z.word()), format!("{id} moved: {z}")))
@@ -116,6 +115,27 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Opt
         }
         _ => return None,
     })
+}
+
+/// Lithium in the cold: its cut-off where it charges from, if it has one that is lower, or a warmer place.
+pub(super) fn uncharged_cold(plan: &Plan, finding: &Finding) -> Vec<Step> {
+    let edit = Edit::Set { at: "bank.heated".into(), to: Value::Word(YesNo::Yes.word()) };
+    let moved = Step::one("batteries moved: into the heated living space", edit);
+    let least_c = finding.n(1);
+    let edit = Edit::Set { at: "bank.charge_cutoff_c".into(), to: Value::Number(least_c) };
+    let name = format!("management unit: no charge below {least_c} C, where it can be set so");
+    let set = (finding.name(0) == "low").then(|| Step::one(entry::said(Units::of(plan), &name, &[least_c]), edit));
+    set.into_iter().chain([moved]).collect()
+}
+
+/// A clock whose sign was mistyped, where the other one fits; else as the longitude has it.
+fn clock(id: &str, finding: &Finding) -> Vec<Step> {
+    let set =
+        |to: Value, name: String| Step::one(name, Edit::Set { at: FieldPath::new(format!("stays.{id}.clock_h")), to });
+    let (other_h, own_h) = (-finding.n(1), finding.n(2));
+    let turned = (other_h - own_h).abs() <= SIGN_H;
+    let sign = turned.then(|| set(Value::Number(other_h), format!("{id} clock: {other_h:+} h")));
+    sign.into_iter().chain([set(Value::Nothing, format!("{id} clock: by its longitude"))]).collect()
 }
 
 /// Figures that may have been mistyped, as they usually are.
@@ -209,8 +229,8 @@ fn places(plan: &Plan) -> impl Iterator<Item = Zone> {
     all.into_iter()
 }
 
-/// Places for what its own gets too hot for, that of the batteries last.
-fn elsewhere(plan: &Plan, list: &str, id: &str) -> Vec<Step> {
+/// Places for what its own gets too hot for, that of the batteries last; then another that stands the air there.
+fn elsewhere(plan: &Plan, list: &str, id: &str, reaches_c: f64) -> Vec<Step> {
     let (who, at) = if list == "bank" { ("batteries", "bank.zone".into()) } else { (id, format!("{list}.{id}.zone")) };
     let mut all: Vec<Zone> = places(plan).collect();
     all.sort_by_key(|z| list != "bank" && plan.bank.zone == Some(*z));
@@ -218,7 +238,11 @@ fn elsewhere(plan: &Plan, list: &str, id: &str) -> Vec<Step> {
         let edit = Edit::Set { at: FieldPath::new(at.clone()), to: Value::Word(z.word()) };
         Step::one(format!("{who} moved: {z}"), edit)
     };
-    all.into_iter().map(step).collect()
+    let stands = (reaches_c / AMBIENT_STEP_C - 1e-9).ceil() * AMBIENT_STEP_C;
+    let at = FieldPath::new(format!("{list}.{id}.ratings.max_ambient_c"));
+    let name = format!("{id}: another, that works up to {stands:.0} C");
+    let another = Step::one(name, Edit::Set { at, to: Value::Number(stands) });
+    all.into_iter().map(step).chain((list != "bank").then_some(another)).collect()
 }
 
 /// DC-DC chargers of less output, which draw less through what feeds them: the largest that does is offered.

@@ -350,14 +350,17 @@ pub(in crate::engine) fn string_fuses(plan: &Plan, controller: &str, finding: &F
     let (mut edits, mut all) = (Vec::new(), Vec::new());
     for array in circuit.arrays_of(k) {
         let Some(amps) = plan.arrays.get(array).and_then(rating) else { return Vec::new() };
-        let first = circuit.way_of(PathKind::Array, Node::Array(array)).and_then(|w| w.runs.first());
-        let Some(run) = first.and_then(|i| plan.runs.get(*i)) else { continue };
-        let at = if circuit.links.get(*first.unwrap_or(&0)).is_some_and(|l| l.near_from) {
-            FuseAt::To
-        } else {
-            FuseAt::From
-        };
-        edits.push(insert(run, at, FuseFamily::Gpv, amps));
+        let leads = circuit.string_leads(plan, array);
+        let one = plan.arrays.get(array).is_some_and(|a| a.strings.0.len() == 1);
+        let single = one || leads.as_ref().is_some_and(|leads| leads.each == Some(1));
+        let first = circuit.way_of(PathKind::Array, Node::Array(array)).and_then(|w| w.runs.first().copied());
+        for i in leads.map_or_else(|| first.into_iter().collect(), |leads| leads.runs) {
+            let Some(run) = plan.runs.get(i).filter(|r| !single || fuses(r).next().is_none()) else { continue };
+            // On a lead with one string at the combiner; before strings are joined at their own end.
+            let near_from = circuit.links.get(i).is_some_and(|l| l.near_from);
+            let at = if near_from == single { FuseAt::From } else { FuseAt::To };
+            edits.push(insert(run, at, FuseFamily::Gpv, amps));
+        }
         if !all.contains(&amps) {
             all.push(amps);
         }

@@ -205,6 +205,8 @@ fn cold(e: &mut Explain<'_>) -> Option<()> {
             n(watts),
             n(loss)
         ));
+    } else if e.finding.name(0) == "low" {
+        e.say(format!("its cut-off prevents a charge below {:.1} C alone", e.finding.n(2)));
     } else {
         e.say(format!("nothing prevents a charge at {:.1} C: no cut-off, no heated space, no heater", e.finding.n(0)));
     }

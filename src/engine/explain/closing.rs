@@ -30,6 +30,7 @@ fn pair(check: &str) -> Option<Pair> {
         "shock-volts" => ("open", 0, "V", "said above", 1),
         "start-over-inverter" => ("asked at the start", 0, "W", "given for a moment", 1),
         "start-volts-low" => ("open", 0, "V", "needed", 1),
+        "string-leads-unshared" => ("come down", 0, "strings", "drawn", 1),
         "string-fuse-missing" => ("pushed", 0, "A", "a string stands", 1),
         "string-fuse-wrong-end" => ("pushed", 0, "A", "its lead carries", 1),
         "unlike-panels" => ("apart", 0, "%", "at most", 2),
@@ -145,6 +146,21 @@ fn other(e: &mut Explain<'_>) -> Option<()> {
             let (needed, margin) = (f.n(3), f.n(4));
             let fault = format!("{} kA x {} = {} kA", n(first / 1000.0), n(margin), n(needed / 1000.0));
             e.say(format!("the fault {fault}; it opens {} kA at {} V", n(second / 1000.0), n(third)));
+        }
+        "interrupt-below-frame-fault" => {
+            let needed = f.n(3);
+            let times = needed / first.max(1e-9);
+            e.say("cold cable up to the fuse, and back by the bond; frame and joints have no ohms here".to_string());
+            e.say(format!("the fault {} kA x {} = {} kA", n(first / 1000.0), n(times), n(needed / 1000.0)));
+            e.say(format!(
+                "it opens {} kA at {} V; {} mohm more would do",
+                n(second / 1000.0),
+                n(third),
+                n(f.n(4) * 1000.0)
+            ));
+        }
+        "lithium-charged-cold" if f.name(0) == "low" => {
+            e.say(format!("{first:.1} C, charge stops below {third:.1} C, and none is good below {second:.1} C"));
         }
         "lithium-charged-cold" => {
             let air = if f.numbers.len() > 4 { format!(" in air of {third:.1} C") } else { String::new() };

@@ -1,13 +1,13 @@
 //! What pulls panels off a roof and what holds them.
 
 use super::{Explain, n};
-use crate::engine::roof::{Hold, hold, pull_n};
+use crate::engine::roof::{Hold, hold, in_rafter_m, pull_n};
 use crate::physics::hold::dynamic_pressure_pa;
 use crate::plan::{Panel, YesNo};
 
 pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
     match e.finding.check.id {
-        "uplift-factor-low" | "adhesive-on-membrane" => uplift(e),
+        "uplift-factor-low" | "adhesive-on-membrane" | "feet-on-rafters" => uplift(e),
         "glued-runs-warm" => warm(e),
         _ => None,
     }
@@ -49,7 +49,9 @@ fn uplift(e: &mut Explain<'_>) -> Option<()> {
         if plan.roof.one_sided == YesNo::Yes { format!(" x {} for prying", n(r.uplift_prying)) } else { String::new() };
     e.say(format!("worst foot: {share}{pry} = {foot_n:.0} N"));
     let held = match hold(plan, r) {
-        Ok(Hold::Newtons(held)) if e.finding.n(2) > 0.0 && e.is("uplift-factor-low") => held,
+        Ok(Hold::Newtons(held)) if (e.finding.n(2) > 0.0 && e.is("uplift-factor-low")) || e.is("feet-on-rafters") => {
+            held
+        }
         _ => 0.0,
     };
     if held > 0.0 {
@@ -57,6 +59,9 @@ fn uplift(e: &mut Explain<'_>) -> Option<()> {
         e.say(format!("a foot holds {held:.0} N {what}"));
     } else {
         e.say("a foot is credited 0 N: nothing but thread in wood, a rafter or a tested pull counts");
+    }
+    if let Some(metres) = in_rafter_m(plan, r).filter(|_| held > 0.0) {
+        e.say(format!("{:.1} mm of every screw's thread taken to be in a rafter", metres * 1000.0));
     }
     e.say(format!("{held:.0} N / {foot_n:.0} N = {:.2}, {} wanted", held / foot_n.max(1e-9), n(r.uplift_factor)));
     Some(())

@@ -2,7 +2,7 @@
 
 use crate::climate::year::MONTH_DAYS;
 use crate::plan::{Figure, Id};
-use crate::units::{Hours, WattHours};
+use crate::units::WattHours;
 use crate::words;
 
 use super::none_yet;
@@ -31,6 +31,17 @@ pub struct YearFigures {
     pub least_soc: Figure<(f64, usize)>,
     /// Where what the arrays could give is lost.
     pub lost: Figure<LostShares>,
+}
+
+impl YearFigures {
+    /// What alternator and shore could have given in the months that have a stay, had the bank not been too cold for it, kWh.
+    ///
+    /// # Errors
+    /// The field that a month waits for.
+    pub fn other_cold_kwh(&self) -> Figure<f64> {
+        let lived = self.months.iter().zip(MONTH_DAYS).filter(|(month, _)| month.stay.is_some());
+        lived.map(|(month, days)| Ok(month.other_cold_wh_day.clone()?.0 * days as f64 / 1000.0)).sum()
+    }
 }
 
 /// Where energy of the year is lost: shares of what the arrays could give, percent. What a remedy would serve of the load
@@ -194,6 +205,19 @@ impl Reliefs {
         let all = self.each.iter().filter_map(|relief| Some((&relief.remedy, of(relief)?)));
         all.max_by(|a, b| a.1.total_cmp(&b.1)).filter(|(_, served)| *served >= 0.5)
     }
+}
+
+/// Hours a day that make up each month's shortfall, January first: 0 where nothing goes short, none where no hours that were tried do.
+pub type HoursOfMonths = Vec<Figure<Option<f64>>>;
+
+/// How many hours more a day of driving, or of a generator, make up what goes short: each tried in a year of its own in which every
+/// day of all months has so many more.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MadeUp {
+    /// None without a charger that the engine feeds.
+    pub driving: Option<HoursOfMonths>,
+    /// None without one that a generator feeds.
+    pub generator: Option<HoursOfMonths>,
 }
 
 /// Consecutive days, and how the bank fares in them.
@@ -448,11 +472,6 @@ pub struct MonthFigures {
     pub short_days_share: Figure<f64>,
     /// Least state of charge, 0 to 1.
     pub least_soc: Figure<f64>,
-    /// Hours of driving a day that it takes at least to make up the shortfall; none without a DC-DC charger, or where no
-    /// hours of it can.
-    pub drive_h_day: Option<Figure<Hours>>,
-    /// Hours of generator a day that it takes at least; none without a charger for it, or where no hours of it can.
-    pub generator_h_day: Option<Figure<Hours>>,
     /// Usable Wh over that month's day of load.
     pub days_without_sun: Figure<f64>,
 }
@@ -480,8 +499,6 @@ impl Default for MonthFigures {
             cut_off_wh_day: None,
             short_days_share: none_yet(),
             least_soc: none_yet(),
-            drive_h_day: None,
-            generator_h_day: None,
             days_without_sun: none_yet(),
         }
     }

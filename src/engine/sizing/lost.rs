@@ -29,7 +29,7 @@ pub(super) fn ways(
     let over = over_target(now);
     let resized = |i: &usize| was.runs.get(*i).map(made_of) != now.runs.get(*i).map(made_of);
     let (circuit, _) = Circuit::of(now);
-    let sized = |n: &usize| circuit.ways.get(*n).is_some_and(|way| way.runs.iter().any(|i| resized(i)));
+    let sized = |n: &usize| circuit.ways.get(*n).is_some_and(|way| way.runs.iter().any(&resized));
     let doubtful: BTreeSet<usize> = over.difference(given_up).copied().filter(sized).collect();
     if doubtful.is_empty() {
         return doubtful;

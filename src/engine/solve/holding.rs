@@ -4,6 +4,8 @@
 //!
 //! Whatever else is held goes to the search of [`super::held`], which finds the same here.
 
+use std::array::from_fn;
+
 use crate::physics::battery::{Bank, BankHour, Limit};
 
 use super::held::{
@@ -22,11 +24,11 @@ const STEPS: usize = 10;
 const NEAR: f64 = 1e-5;
 
 /// The sources that hold: each gives `pull - volts * conductance`.
-struct Holding {
+pub(super) struct Holding {
     places: [usize; MOST],
     n: usize,
-    pull: [f64; MOST],
-    conductance: [f64; MOST],
+    pub(super) pull: [f64; MOST],
+    pub(super) conductance: [f64; MOST],
     /// Of all together.
     pull_a: f64,
     conductance_s: f64,
@@ -45,7 +47,7 @@ impl Holding {
             *places.get_mut(n)? = k;
             n += 1;
         }
-        let all = Self { places, n, pull: [0.0; MOST], conductance: [0.0; MOST], pull_a: 0.0, conductance_s: 0.0 };
+        let all = Self::at(places, n);
         Some(match n {
             1 => all.lines::<1>(circuit, flow),
             2 => all.lines::<2>(circuit, flow),
@@ -54,18 +56,35 @@ impl Holding {
         })
     }
 
+    fn at(places: [usize; MOST], n: usize) -> Self {
+        Self { places, n, pull: [0.0; MOST], conductance: [0.0; MOST], pull_a: 0.0, conductance_s: 0.0 }
+    }
+
+    /// Some sources, and the volts that each holds; none where they are too many.
+    #[inline]
+    pub(super) fn among<const N: usize>(circuit: &Charging, sources: [usize; N], held: [f64; N]) -> Option<Self> {
+        let mut places = [0; MOST];
+        places.get_mut(..N)?.copy_from_slice(&sources);
+        Some(Self::at(places, N).lines_of(circuit, held))
+    }
+
+    #[inline]
+    fn lines<const N: usize>(self, circuit: &Charging, flow: &Flow) -> Self {
+        let held = from_fn(|i| held_at(flow, self.places[i]));
+        self.lines_of::<N>(circuit, held)
+    }
+
     /// With the line of each.
     /// Source: Kirchhoff's laws; each stands at its volts behind what it and the others drop in the ways they share.
     #[inline]
-    fn lines<const N: usize>(mut self, circuit: &Charging, flow: &Flow) -> Self {
-        let (mut rows, mut held) = ([[0.0; N]; N], [0.0; N]);
+    fn lines_of<const N: usize>(mut self, circuit: &Charging, held: [f64; N]) -> Self {
+        let mut rows = [[0.0; N]; N];
         for (i, k) in self.places.iter().take(N).enumerate() {
             let sensed = is_sensed(circuit, *k);
             for (j, other) in self.places.iter().take(N).enumerate() {
                 let own = if i == j { FIRM_OHM } else { 0.0 };
                 rows[i][j] = own + if sensed { 0.0 } else { circuit.shared_ohm(*k, *other) };
             }
-            held[i] = held_at(flow, *k);
         }
         let [pull, conductance] = solved(rows, [held, [1.0; N]]);
         for i in 0..N {
@@ -77,7 +96,7 @@ impl Holding {
     }
 
     /// Net current and volts at which they agree with a bank that takes it and with the load: Newton's method.
-    fn charging(&self, now: &BankHour<'_>, load_w: f64) -> Option<(f64, f64)> {
+    pub(super) fn charging(&self, now: &BankHour<'_>, load_w: f64) -> Option<(f64, f64)> {
         let load_a = load_w * self.conductance_s / self.pull_a;
         let (emf_v, ohm) = ((self.pull_a - load_a) / self.conductance_s, self.conductance_s.recip());
         let mut net_a = now.nearly_taken_a(emf_v, ohm);

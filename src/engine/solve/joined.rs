@@ -8,11 +8,13 @@ use std::array::from_fn;
 use crate::physics::battery::{Bank, BankHour, Limit};
 use crate::physics::module::Cell;
 
+use super::held::share_out;
+use super::holding::Holding;
 use super::joint::{NEAR, NEAR_JUNCTION, SMALL};
 use super::meet::LEAST_SHARE;
 use super::source::{is_dark, joined_at};
 use super::straight::solved;
-use super::{Charging, Flow, Kind, Lit, Makes, Moment, held_v};
+use super::{Charging, Flow, Lit, Makes, Moment, held_v};
 
 /// Steps at most; three do.
 const STEPS: usize = 12;
@@ -30,17 +32,11 @@ struct Given<'a> {
 
 /// Solves the moment if it is one of these; `false`: it is not, and nothing is changed.
 #[inline(never)]
-pub(super) fn met(
-    circuit: &Charging,
-    bank: &Bank,
-    now: &BankHour<'_>,
-    moment: &Moment<'_>,
-    absorb_v: f64,
-    flow: &mut Flow,
-) -> bool {
-    if flow.kind != Kind::Usual || moment.feeding.iter().any(|share| *share > 0.0) {
+pub(super) fn met(circuit: &Charging, bank: &Bank, now: &BankHour<'_>, moment: &Moment<'_>, flow: &mut Flow) -> bool {
+    if moment.feeding.iter().any(|share| *share > 0.0) {
         return false;
     }
+    let absorb_v = circuit.absorb_v(moment.battery_c);
     let given = |k: usize| match (&circuit.solars.get(k)?.makes, moment.lit.get(k)?) {
         (Makes::Pwm { block_v, most_a }, Lit::Even { cell, .. }) => {
             let ohm = cell.rs_ohm + circuit.solars.get(k)?.pv_ohm + circuit.own_ohm(k);
@@ -75,12 +71,21 @@ fn met_of<const N: usize>(
         let setting = circuit.setting(one.k)?;
         holds[i] = held_v(setting, bank, now, moment, moment.held_h.get(one.k).copied().unwrap_or(0.0));
         sensed[i] = setting.sensed;
-        if holds[i].1 {
-            return None;
-        }
     }
     let ohm = given.map(|one| given.map(|other| circuit.shared_ohm(one.k, other.k)));
-    let (amps, posts_v) = currents(now, moment.load_w, &given, &ohm, absorb_v)?;
+    let all = (&given, &ohm, &holds);
+    let is_past = holds.iter().any(|(_, floating)| *floating);
+    let found = if is_past { Near::Above } else { currents(now, moment.load_w, &given, &ohm, absorb_v) };
+    let (amps, posts_v) = match found {
+        Near::At(amps, posts_v) => (amps, posts_v),
+        Near::Above => {
+            let offers = currents_into(absorb_v, &given, &ohm)?;
+            let net_a = offers.iter().sum::<f64>() - moment.load_w / absorb_v;
+            let binds = net_a > 0.0 && (is_past || now.needs_more(net_a, absorb_v));
+            return if binds { held(circuit, now, moment, all, (&offers, absorb_v), flow) } else { None };
+        }
+        Near::Not => return None,
+    };
     let net_a = amps.iter().sum::<f64>() - moment.load_w / posts_v;
     let flows = match net_a > 0.0 {
         true => posts_v <= absorb_v && now.may_charge() && net_a <= now.most_charge_a(),
@@ -88,10 +93,13 @@ fn met_of<const N: usize>(
     };
     let out_v = ohm.map(|row| posts_v + row.iter().zip(&amps).map(|(ohm, a)| ohm * a).sum::<f64>());
     let above = |i: usize| (if sensed[i] { posts_v } else { out_v[i] }) > holds[i].0;
-    if !flows || (0..N).any(|i| amps[i] < 0.0 || amps[i] > given[i].most_a || above(i)) {
+    if !flows || (0..N).any(|i| amps[i] < 0.0 || amps[i] > given[i].most_a) {
         return None;
     }
-    flow.no_settings(circuit.sources());
+    if (0..N).any(above) {
+        return held(circuit, now, moment, all, (&amps, posts_v), flow);
+    }
+    flow.put_for(circuit, given.iter().fold(0, |all, one| all | 1 << (one.k & 63)));
     for i in 0..N {
         flow.put(given[i].k, amps[i], holds[i], joined_at(given[i].block_v, amps[i], out_v[i]));
     }
@@ -99,7 +107,98 @@ fn met_of<const N: usize>(
     Some(())
 }
 
-/// What the arrays give with nothing held, and the volts of the posts; none where it takes another way.
+/// All of them holding their volts and able to give more than that, as they offer, while the bank charges; none where it
+/// takes another way. Source: as [`Holding`].
+fn held<const N: usize>(
+    circuit: &Charging,
+    now: &BankHour<'_>,
+    moment: &Moment<'_>,
+    (given, ohm, holds): (&[Given<'_>; N], &[[f64; N]; N], &[(f64, bool); N]),
+    (offers, offered_v): (&[f64; N], f64),
+    flow: &mut Flow,
+) -> Option<()> {
+    if !now.may_charge() || (0..N).any(|i| offers[i] <= 0.0 || offers[i] > given[i].most_a) {
+        return None;
+    }
+    let holding = Holding::among(circuit, given.map(|one| one.k), holds.map(|(held_v, _)| held_v))?;
+    let (net_a, volts) = holding.charging(now, moment.load_w)?;
+    let amps: [f64; N] = from_fn(|i| holding.pull[i] - volts * holding.conductance[i]);
+    let could_more = (0..N).all(|i| (0.0..offers[i]).contains(&amps[i]));
+    if net_a >= now.most_charge_a() || volts > offered_v || !could_more {
+        return None;
+    }
+    flow.put_for(circuit, given.iter().fold(0, |all, one| all | 1 << (one.k & 63)));
+    for i in 0..N {
+        let out_v = offered_v + ohm[i].iter().zip(offers).map(|(ohm, a)| ohm * a).sum::<f64>();
+        flow.put(given[i].k, offers[i], holds[i], joined_at(given[i].block_v, offers[i], out_v));
+    }
+    for (one, sent_a) in given.iter().zip(amps) {
+        if let Some(slot) = flow.amps.get_mut(one.k) {
+            *slot = sent_a;
+        }
+    }
+    share_out(net_a + moment.load_w / volts, flow);
+    (flow.offered_v, flow.posts_v, flow.net_a, flow.limit) = (offered_v, volts, net_a, Limit::Held);
+    Some(())
+}
+
+/// What the arrays give into posts at some volts; none where it takes another way.
+/// Source: single-diode equation, Kirchhoff's laws; Newton's method in all of them.
+#[inline]
+fn currents_into<const N: usize>(posts_v: f64, given: &[Given<'_>; N], ohm: &[[f64; N]; N]) -> Option<[f64; N]> {
+    let mut junction_v = junctions(posts_v, given, ohm);
+    let (mut amps, mut conductance) = ([0.0; N], [0.0; N]);
+    for _ in 0..STEPS {
+        for i in 0..N {
+            (amps[i], conductance[i]) = given[i].cell.junction_line(junction_v[i]);
+        }
+        let (mut stretch, mut slope, mut off_v) = ([0.0; N], [0.0; N], [0.0; N]);
+        let mut rows = [[0.0; N]; N];
+        for i in 0..N {
+            let others: f64 = (0..N).filter(|j| *j != i).map(|j| ohm[i][j] * amps[j]).sum();
+            off_v[i] = junction_v[i] - given[i].ohm * amps[i] - posts_v - others - given[i].block_v;
+            stretch[i] = (1.0 + given[i].ohm * conductance[i]).recip();
+            slope[i] = conductance[i] * stretch[i];
+            rows[i] = ohm[i].map(|ohm| ohm * slope[i]);
+            rows[i][i] = 1.0;
+        }
+        let [change] = solved(rows, [from_fn(|i| slope[i] * off_v[i])]);
+        let mut near = true;
+        for i in 0..N {
+            let others: f64 = (0..N).filter(|j| *j != i).map(|j| ohm[i][j] * change[j]).sum();
+            amps[i] += change[i];
+            let junction_step_v = (others - off_v[i]) * stretch[i];
+            junction_v[i] += junction_step_v;
+            near &= junction_step_v.abs() <= NEAR_JUNCTION * given[i].cell.a_v;
+        }
+        if near {
+            return Some(amps);
+        }
+    }
+    None
+}
+
+/// Where the junctions stand at most, were the others to give as much as each does.
+#[inline]
+fn junctions<const N: usize>(posts_v: f64, given: &[Given<'_>; N], ohm: &[[f64; N]; N]) -> [f64; N] {
+    from_fn(|i| {
+        let others: f64 = (0..N).filter(|j| *j != i).map(|j| ohm[i][j]).sum();
+        let Given { cell, ohm, block_v, .. } = given[i];
+        cell.junction_bound_v(posts_v + block_v, ohm + others - cell.rs_ohm)
+    })
+}
+
+/// Where they stand with nothing held.
+enum Near<const N: usize> {
+    /// What the arrays give, and the volts of the posts.
+    At([f64; N], f64),
+    /// Above what they absorb at.
+    Above,
+    /// It takes another way.
+    Not,
+}
+
+/// What the arrays give with nothing held, and the volts of the posts.
 /// Source: single-diode equation, Kirchhoff's laws, the bank's curve; Newton's method in all of them.
 #[inline]
 fn currents<const N: usize>(
@@ -108,14 +207,9 @@ fn currents<const N: usize>(
     given: &[Given<'_>; N],
     ohm: &[[f64; N]; N],
     absorb_v: f64,
-) -> Option<([f64; N], f64)> {
+) -> Near<N> {
     let rest_v = now.rest_v();
-    let mut junction_v: [f64; N] = from_fn(|i| {
-        // Were the others to give as much as it does.
-        let others: f64 = (0..N).filter(|j| *j != i).map(|j| ohm[i][j]).sum();
-        let Given { cell, ohm, block_v, .. } = given[i];
-        cell.junction_bound_v(rest_v + block_v, ohm + others - cell.rs_ohm)
-    });
+    let mut junction_v = junctions(rest_v, given, ohm);
     let (mut amps, mut conductance) = ([0.0; N], [0.0; N]);
     for i in 0..N {
         (amps[i], conductance[i]) = given[i].cell.junction_line(junction_v[i]);
@@ -125,7 +219,7 @@ fn currents<const N: usize>(
     let mut bank = now.curve(seen_a);
     let mut posts_v = bank.volts;
     if posts_v > absorb_v {
-        return None;
+        return Near::Above;
     }
     let least_v = LEAST_SHARE * now.discharge_rest_v();
     for _ in 0..STEPS {
@@ -145,7 +239,7 @@ fn currents<const N: usize>(
         let [change, fall] = solved(rows, [from_fn(|i| slope[i] * off_v[i]), slope]);
         let rise = 1.0 + bank.ohm * (fall.iter().sum::<f64>() - load_a / posts_v);
         if rise < 0.05 {
-            return None;
+            return Near::Not;
         }
         let off = bank.volts - posts_v + bank.ohm * (net_a - seen_a + change.iter().sum::<f64>());
         let step_v = off / rise;
@@ -153,7 +247,7 @@ fn currents<const N: usize>(
         let mut near = step_v.abs() <= NEAR * posts_v;
         posts_v += step_v;
         if posts_v.is_nan() || posts_v <= least_v {
-            return None;
+            return Near::Not;
         }
         for i in 0..N {
             let others: f64 = (0..N).filter(|j| *j != i).map(|j| ohm[i][j] * steps[j]).sum();
@@ -165,7 +259,7 @@ fn currents<const N: usize>(
         if near {
             let net_a = amps.iter().sum::<f64>() - load_w / posts_v;
             let fits = either || (net_a > 0.0) == charging && (net_a - seen_a).abs() <= SMALL * net_a.abs();
-            return fits.then_some((amps, posts_v));
+            return if fits { Near::At(amps, posts_v) } else { Near::Not };
         }
         for i in 0..N {
             (amps[i], conductance[i]) = given[i].cell.junction_line(junction_v[i]);
@@ -179,5 +273,5 @@ fn currents<const N: usize>(
         };
         bank = now.curve(seen_a);
     }
-    None
+    Near::Not
 }

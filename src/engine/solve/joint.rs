@@ -10,7 +10,7 @@ use crate::physics::module::Cell;
 
 use super::held::{Way, held_at, hold_ohm, is_sensed};
 use super::meet::LEAST_SHARE;
-use super::source::{constant_power_a, fed_a, is_dark};
+use super::source::{constant_power_a, is_dark};
 use super::{Charging, Flow, Kind, Lit, Makes, Moment};
 
 /// Most sources that are looked at together. Source: our own choice; a coach rarely has more that give at a time.
@@ -77,12 +77,11 @@ impl<'a> Side<'a> {
 
     /// Source `k` giving all it can; none where the general search has to look.
     #[inline]
-    fn free(circuit: &'a Charging, moment: &Moment<'a>, flow: &Flow, k: usize, posts_v: f64) -> Option<Self> {
-        let own_ohm = circuit.own_ohm(k);
+    fn free(circuit: &'a Charging, moment: &Moment<'a>, flow: &Flow, k: usize) -> Option<Self> {
         let Some(solar) = circuit.solars.get(k) else {
             let f = k - circuit.solars.len();
             let share = moment.feeding.get(f).copied().unwrap_or(0.0);
-            let amps = if share > 0.0 { fed_a(circuit.feeders.get(f)?, share, posts_v, own_ohm) } else { 0.0 };
+            let amps = circuit.feeders.get(f)?.out_a * share;
             return Some(Self { gives: Gives::Amps(amps), amps });
         };
         let gives = match (moment.lit.get(k)?, &solar.makes) {
@@ -96,7 +95,7 @@ impl<'a> Side<'a> {
                 }
             },
             (Lit::Even { cell, .. }, Makes::Pwm { block_v, most_a }) => {
-                let ohm = cell.rs_ohm + solar.pv_ohm + own_ohm;
+                let ohm = cell.rs_ohm + solar.pv_ohm + circuit.own_ohm(k);
                 Gives::Joined { cell, junction_v: 0.0, conductance_s: 0.0, ohm, block_v: *block_v, most_a: *most_a }
             }
             (Lit::Mixed(_), Makes::Pwm { .. }) => return None,
@@ -324,18 +323,13 @@ impl<'a, const N: usize> Joint<'a, N> {
     }
 
     /// Whether what was taken for granted holds at the volts found.
-    fn holds(&self, moment: &Moment<'_>, posts_v: f64) -> bool {
-        let solars = self.circuit.solars.len();
+    fn holds(&self, posts_v: f64) -> bool {
         let amps = self.sides.map(|side| side.amps);
-        self.sides.iter().zip(&self.places).zip(&self.ohm).all(|((side, k), row)| match &side.gives {
+        self.sides.iter().zip(&self.ohm).all(|(side, row)| match &side.gives {
             Gives::Joined { most_a, .. } => side.amps <= *most_a,
             Gives::Watts { tracker, best_v, low: None, .. } => {
                 let out_v = posts_v + row.iter().zip(&amps).map(|(ohm, a)| ohm * a).sum::<f64>();
                 *best_v >= out_v + tracker.headroom_v
-            }
-            Gives::Amps(amps) if *amps > 0.0 => {
-                let feeder = k.checked_sub(solars).and_then(|f| self.circuit.feeders.get(f).zip(moment.feeding.get(f)));
-                feeder.is_some_and(|(f, share)| fed_a(f, *share, posts_v, self.circuit.own_ohm(*k)) == *amps)
             }
             _ => true,
         })
@@ -352,11 +346,11 @@ impl<'a, const N: usize> Joint<'a, N> {
 
     /// Goes on until all agree at given volts; what they give together.
     #[inline]
-    fn give_into(&mut self, moment: &Moment<'_>, posts_v: f64) -> Option<f64> {
+    fn give_into(&mut self, posts_v: f64) -> Option<f64> {
         for _ in 0..STEPS {
             let (_, near) = self.step(posts_v, 0.0, Answer { weight: 1.0, off_v: 0.0, ohm: 0.0 })?;
             if near && self.all_give() {
-                return self.holds(moment, posts_v).then(|| self.amps());
+                return self.holds(posts_v).then(|| self.amps());
             }
         }
         None
@@ -397,7 +391,7 @@ impl<'a, const N: usize> Joint<'a, N> {
                 let net_a = self.amps() - moment.load_w / posts_v;
                 let fits = either || (net_a > 0.0) == charging && (net_a - seen_a).abs() <= SMALL * net_a.abs();
                 let net_a = if blocked { 0.0 } else { net_a };
-                return (fits && self.holds(moment, posts_v)).then_some((net_a, posts_v));
+                return (fits && self.holds(posts_v)).then_some((net_a, posts_v));
             }
         }
         None
@@ -437,10 +431,10 @@ fn into_of<const N: usize>(
     posts_v: f64,
     flow: &mut Flow,
 ) -> Option<f64> {
-    let free = |k| Side::free(circuit, moment, flow, k, posts_v);
+    let free = |k| Side::free(circuit, moment, flow, k);
     let mut joint = Joint::<N>::none(circuit);
     let joint = joint.with(places, free, posts_v)?;
-    let sum_a = joint.give_into(moment, posts_v)?;
+    let sum_a = joint.give_into(posts_v)?;
     joint.note(&mut flow.offers);
     Some(sum_a)
 }
@@ -487,7 +481,7 @@ fn meet_of<const N: usize>(
         Some(net_a > 0.0 && now.needs_more(net_a, absorb_v))
     };
     let mut joint = Joint::<N>::none(circuit);
-    let joint = joint.with(places, |k| Side::free(circuit, moment, flow, k, rest_v), rest_v)?;
+    let joint = joint.with(places, |k| Side::free(circuit, moment, flow, k), rest_v)?;
     let guess_a = joint.amps() - moment.load_w / rest_v;
     let bank = if guess_a > 0.0 { Bank::Charging } else { Bank::Discharging };
     let curve = now.curve(guess_a);
@@ -540,7 +534,7 @@ fn held_of<const N: usize>(
     let guess_v = flow.offered_v;
     let side = |k: usize| match ways.get(k)? {
         Way::Off => Some(Side::NONE),
-        Way::Free => Side::free(circuit, moment, flow, k, guess_v),
+        Way::Free => Side::free(circuit, moment, flow, k),
         Way::Holding => {
             let (held_v, ohm) = (held_at(flow, k), hold_ohm(circuit, k));
             Some(Side { gives: Gives::Volts { held_v, ohm, at_posts: is_sensed(circuit, k) }, amps: 0.0 })

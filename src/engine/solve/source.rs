@@ -3,7 +3,7 @@
 use crate::physics::controller::{Source, Tracker, Tracking, tracking_point};
 use crate::physics::module::Point;
 
-use super::{Charging, Feeder, Flow, Kind, Lit, Makes, Moment, feed, joint};
+use super::{Charging, Flow, Kind, Lit, Makes, Moment, feed, joint};
 
 /// Rounds of the mutual search; each takes two digits or more, as the wires drop about a hundredth.
 const ROUNDS: usize = 40;
@@ -69,6 +69,8 @@ fn settled_sweep(circuit: &Charging, moment: &Moment<'_>, posts_v: f64, flow: &m
 /// One round of it: each source with what the others gave in the last; steady where none moved by more than `same`.
 pub(super) fn sweep(circuit: &Charging, moment: &Moment<'_>, posts_v: f64, same: f64, flow: &mut Flow) -> Together {
     let mut sum = Together { amps: 0.0, slope_s: 0.0, steady: true };
+    // Powers at the arrays' maximum do not reckon with one that stands too low.
+    flow.low_is_in = false;
     for k in 0..circuit.sources() {
         if is_dark(circuit, moment, k) {
             continue;
@@ -200,7 +202,7 @@ pub(super) fn one(circuit: &Charging, moment: &Moment<'_>, k: usize, posts_v: f6
     let Some(solar) = circuit.solars.get(k) else {
         let f = k - circuit.solars.len();
         let share = moment.feeding.get(f).copied().unwrap_or(0.0);
-        let out_a = circuit.feeders.get(f).map_or(0.0, |feeder| fed_a(feeder, share, posts_v, own_ohm));
+        let out_a = circuit.feeders.get(f).map_or(0.0, |feeder| feeder.out_a * share);
         return Share { out_a, ..Share::default() };
     };
     let best = moment.best.get(k).copied().unwrap_or_default();
@@ -223,17 +225,16 @@ pub(super) fn one(circuit: &Charging, moment: &Moment<'_>, k: usize, posts_v: f6
     }
 }
 
-/// A charger's current: all of it, or nothing where its line cannot carry it.
-pub(super) fn fed_a(feeder: &Feeder, share: f64, posts_v: f64, own_ohm: f64) -> f64 {
-    if share <= 0.0 {
-        return 0.0;
-    }
-    let works = feeder.line.is_none_or(|line| {
-        let out_v = posts_v + feeder.out_a * own_ohm;
-        feed(line.source_v, line.ohm, feeder.out_a * out_v / line.efficiency.max(0.01))
-            .is_some_and(|f| f.input_v >= line.cutout_v)
-    });
-    if works { feeder.out_a * share } else { 0.0 }
+/// How far a charger that sends something falls short of what it needs at its input, V; none where it has that.
+/// No end of them where its line cannot carry the power at all.
+pub(super) fn short_v(circuit: &Charging, flow: &Flow, f: usize) -> Option<f64> {
+    let (feeder, k) = (circuit.feeders.get(f)?, circuit.solars.len() + f);
+    let line = feeder.line?;
+    let out_a = flow.amps.get(k).copied().filter(|a| *a > 0.0)?;
+    let out_v = flow.posts_v + circuit.row(k).iter().zip(&flow.amps).map(|(ohm, a)| ohm * a).sum::<f64>();
+    let input = feed(line.source_v, line.ohm, out_a * out_v / line.efficiency.max(0.01));
+    let short_v = input.map_or(f64::INFINITY, |input| line.cutout_v - input.input_v);
+    (short_v > 0.0).then_some(short_v)
 }
 
 /// An array joined to posts behind a resistance by a switch that limits the current.

@@ -1,5 +1,5 @@
-//! The commonest moments of a year: one tracker or two at their arrays' maximum, into a bank whose volts follow its
-//! current along a straight line, with nothing near a limit: all giving what they can, or all holding their volts. The
+//! The commonest moments of a year: trackers at their arrays' maximum and other chargers, three at most, into a bank whose
+//! volts follow its current along a straight line, with nothing near a limit: all giving what they can, or all holding their volts. The
 //! bank's volts are then a root of the currents' sum, and only the currents are searched for; where they are held, even
 //! these follow in one go.
 //!
@@ -9,23 +9,43 @@ use std::array::from_fn;
 
 use crate::physics::battery::{Bank, BankHour, Limit, Offer};
 use crate::physics::controller::Tracker;
+use crate::physics::module::Point;
 
 use super::held::FIRM_OHM;
-use super::source::{self, is_dark};
-use super::{Charging, Flow, Idle, Kind, Makes, Moment, held_v};
+use super::source::{self, Share};
+use super::{Charging, Flow, Idle, Lit, Makes, Moment, held_v};
+
+/// Most sources that are looked at so. Source: our own choice: two trackers beside one other charger.
+const MOST: usize = 3;
 
 /// Steps at most; one does, or two.
 const STEPS: usize = 8;
 /// A step of this share of a current leaves less than its square: what changes the volts is a small part of them.
 const NEAR: f64 = 1e-5;
 
-/// A tracker that gives.
+/// A source that gives.
 #[derive(Clone, Copy)]
-struct Given<'a> {
+struct Given {
     k: usize,
-    tracker: &'a Tracker,
-    /// Output with the array at its maximum.
+    /// Output with the array at its maximum; no end of them for a charger that is not solar.
     watts: f64,
+    most_a: f64,
+    /// Volts of the array there that its tracker can use: best less headroom; no end of them without one.
+    reach_v: f64,
+}
+
+impl Given {
+    /// A tracker with its array at its maximum.
+    #[inline]
+    fn tracker(tracker: &Tracker, k: usize, best: Point) -> Self {
+        let watts = tracker.conversion * tracker.tracking * best.power_w() - tracker.self_w;
+        Self { k, watts: watts.max(0.0), most_a: tracker.most_a, reach_v: best.v - tracker.headroom_v }
+    }
+
+    /// A charger that gives one current.
+    fn feeder(k: usize, amps: f64) -> Self {
+        Self { k, watts: f64::INFINITY, most_a: amps, reach_v: f64::INFINITY }
+    }
 }
 
 /// What is found of a moment.
@@ -45,32 +65,44 @@ impl Found {
     }
 }
 
-/// Solves the moment if it is one of these.
+/// Solves the moment if it is one of these; all its controllers have to be trackers.
 pub(super) fn met(circuit: &Charging, bank: &Bank, now: &BankHour<'_>, moment: &Moment<'_>, flow: &mut Flow) -> Found {
-    if flow.kind != Kind::Arithmetic || moment.feeding.iter().any(|share| *share > 0.0) {
-        return Found::Not;
-    }
-    let mut lit = (0..circuit.solars.len()).filter(|k| !is_dark(circuit, moment, *k));
-    let given = |k: usize, flow: &Flow| match &circuit.solars.get(k)?.makes {
-        Makes::Tracking(tracker) => Some(Given { k, tracker, watts: *flow.watts.get(k)? }),
-        Makes::Pwm { .. } => None,
-    };
-    match (lit.next(), lit.next(), lit.next()) {
-        (Some(a), None, _) => given(a, flow).map_or(Found::Not, |a| met_of(circuit, bank, now, moment, [a], flow)),
-        (Some(a), Some(b), None) => {
-            let both = given(a, flow).zip(given(b, flow));
-            both.map_or(Found::Not, |(a, b)| met_of(circuit, bank, now, moment, [a, b], flow))
+    let Some(line) = now.line() else { return Found::Not };
+    let mut given = [Given::feeder(0, 0.0); MOST];
+    let mut n = 0;
+    for (k, ((solar, lit), best)) in circuit.solars.iter().zip(moment.lit).zip(moment.best).enumerate() {
+        let Makes::Tracking(tracker) = &solar.makes else { return Found::Not };
+        if matches!(lit, Lit::None) {
+            continue;
         }
+        let Some(slot) = given.get_mut(n) else { return Found::Not };
+        *slot = Given::tracker(tracker, k, *best);
+        n += 1;
+    }
+    let suns = n;
+    for (f, share) in moment.feeding.iter().enumerate().filter(|(_, share)| **share > 0.0) {
+        let k = circuit.solars.len() + f;
+        let (Some(slot), Some(feeder)) = (given.get_mut(n), circuit.feeders.get(f)) else { return Found::Not };
+        *slot = Given::feeder(k, feeder.out_a * share);
+        n += 1;
+    }
+    let all = (circuit, bank, now, moment, line);
+    match given {
+        [a, ..] if n == 1 => met_of(all, ([a], suns), flow),
+        [a, b, _] if n == 2 => met_of(all, ([a, b], suns), flow),
+        all_three if n == MOST => met_of(all, (all_three, suns), flow),
         _ => Found::Not,
     }
 }
 
-/// The trackers of such a moment, the ohms that they share, and what each would hold.
+/// The sources of such a moment, the ohms that they share, and what each would hold.
 struct Straight<'a, const N: usize> {
     circuit: &'a Charging,
     now: &'a BankHour<'a>,
     moment: &'a Moment<'a>,
-    given: [Given<'a>; N],
+    given: [Given; N],
+    /// How many of them are trackers; these come first.
+    suns: usize,
     ohm: [[f64; N]; N],
     /// Volts, and whether it is past absorption.
     holds: [(f64, bool); N],
@@ -80,15 +112,15 @@ struct Straight<'a, const N: usize> {
     line: (f64, f64),
 }
 
+/// What they all work with: the bank's line last.
+type Around<'a> = (&'a Charging, &'a Bank, &'a BankHour<'a>, &'a Moment<'a>, (f64, f64));
+
+#[inline]
 fn met_of<const N: usize>(
-    circuit: &Charging,
-    bank: &Bank,
-    now: &BankHour<'_>,
-    moment: &Moment<'_>,
-    given: [Given<'_>; N],
+    (circuit, bank, now, moment, line): Around<'_>,
+    (given, suns): ([Given; N], usize),
     flow: &mut Flow,
 ) -> Found {
-    let Some(line) = now.line() else { return Found::Not };
     let ohm = given.map(|one| given.map(|other| circuit.shared_ohm(one.k, other.k)));
     let (mut holds, mut sensed, mut absorb_v) = ([(0.0, false); N], [false; N], 0.0_f64);
     for i in 0..N {
@@ -97,7 +129,7 @@ fn met_of<const N: usize>(
         absorb_v = absorb_v.max(setting.charge.held_v(false, moment.battery_c));
         (holds[i], sensed[i]) = (held_v(setting, bank, now, moment, held_h), setting.sensed);
     }
-    let straight = Straight { circuit, now, moment, given, ohm, holds, sensed, line };
+    let straight = Straight { circuit, now, moment, given, suns, ohm, holds, sensed, line };
     let start_v = straight.start_v();
     // Past absorption they hold less.
     let least_v = straight.holds.iter().map(|(volts, _)| *volts).fold(absorb_v, f64::min);
@@ -113,7 +145,7 @@ impl<const N: usize> Straight<'_, N> {
     /// Near the volts of the posts with nothing held.
     fn start_v(&self) -> f64 {
         let (rest_v, bank_ohm) = self.line;
-        let sum_w: f64 = self.given.iter().map(|one| one.watts).sum();
+        let sum_w: f64 = self.given.iter().map(|one| one.watts.min(one.most_a * rest_v)).sum();
         rest_v + bank_ohm * (sum_w - self.moment.load_w) / rest_v
     }
 
@@ -145,11 +177,8 @@ impl<const N: usize> Straight<'_, N> {
     #[inline]
     fn out_v(&self, posts_v: f64, amps: &[f64; N]) -> Option<[f64; N]> {
         let out_v = self.ohm.map(|row| posts_v + dot(&row, amps));
-        let is_low = |(one, out_v): (&Given<'_>, &f64)| {
-            let best_v = self.moment.best.get(one.k).map_or(0.0, |best| best.v);
-            best_v < out_v + one.tracker.headroom_v
-        };
-        if self.given.iter().zip(&out_v).any(is_low) { None } else { Some(out_v) }
+        let is_low = self.given.iter().zip(&out_v).any(|(one, out_v)| one.reach_v < *out_v);
+        if is_low { None } else { Some(out_v) }
     }
 
     /// Each giving all it can, below what it would hold.
@@ -167,7 +196,7 @@ impl<const N: usize> Straight<'_, N> {
         if blocked { Found::Blocked } else { Found::All }
     }
 
-    /// Each holding its volts and able to give more: currents and posts follow in one go.
+    /// Each holding its volts and able to give more, or off where another holds more: currents and posts follow in one go.
     fn held(&self, absorb_v: f64, flow: &mut Flow) -> bool {
         let Some(offers) = self.currents_into(absorb_v) else { return false };
         let Some(out_v) = self.out_v(absorb_v, &offers) else { return false };
@@ -176,31 +205,32 @@ impl<const N: usize> Straight<'_, N> {
         if !(self.is_past() || net_a > 0.0 && self.now.needs_more(net_a, absorb_v)) {
             return false;
         }
-        // Every current is `pull - posts_v * conductance`, and so is their sum.
-        let rows: [[f64; N]; N] = from_fn(|i| {
-            from_fn(|j| if self.sensed[i] { 0.0 } else { self.ohm[i][j] } + if i == j { FIRM_OHM } else { 0.0 })
-        });
-        let [pull, conductance] = solved(rows, [self.holds.map(|(held_v, _)| held_v), [1.0; N]]);
-        let (pull_a, conductance_s) = (pull.iter().sum::<f64>(), conductance.iter().sum::<f64>());
         let (rest_v, bank_ohm) = self.line;
-        let weight = 1.0 + bank_ohm * conductance_s;
-        let driven_v = (rest_v + bank_ohm * pull_a) / weight;
-        let root_v = (driven_v * driven_v - 4.0 * bank_ohm * load_w / weight).max(0.0).sqrt();
-        let mut posts_v = 0.5 * (driven_v + root_v);
+        // The bank's volts with so much pull and conductance, and the root that they come from.
+        let beside_bank = |pull_a: f64, conductance_s: f64| {
+            let weight = 1.0 + bank_ohm * conductance_s;
+            let driven_v = (rest_v + bank_ohm * pull_a) / weight;
+            let root_v = (driven_v * driven_v - 4.0 * bank_ohm * load_w / weight).max(0.0).sqrt();
+            (0.5 * (driven_v + root_v), root_v)
+        };
         // With a bank that rests.
-        let idle_v =
-            (pull_a + (pull_a * pull_a - 4.0 * conductance_s * load_w).max(0.0).sqrt()) / (2.0 * conductance_s);
-        let mut net_a = pull_a - posts_v * conductance_s - load_w / posts_v;
+        let resting = |pull_a: f64, conductance_s: f64| {
+            let root_a = (pull_a * pull_a - 4.0 * conductance_s * load_w).max(0.0).sqrt();
+            ((pull_a + root_a) / (2.0 * conductance_s), root_a)
+        };
+        let within = |amps: &[f64; N]| amps.iter().zip(&offers).all(|(a, most_a)| (0.0..*most_a).contains(a));
+        let idle = || self.holding(resting).filter(|(_, amps, _)| within(amps));
+        let Some(((mut posts_v, root_v), mut amps, net_a)) = self.holding(beside_bank) else {
+            let Some(((idle_v, _), idle_a, _)) = idle() else { return false };
+            return self.alone((&offers, &out_v, absorb_v), self.idle(idle_v, &idle_a), flow);
+        };
+        let mut net_a = net_a - load_w / posts_v;
         let mut limit = Limit::Held;
         if net_a > 0.0 && !self.now.may_charge() {
-            (posts_v, net_a, limit) = (idle_v, 0.0, Limit::Cold);
+            let Some(((idle_v, _), idle_a, _)) = idle() else { return false };
+            (posts_v, amps, net_a, limit) = (idle_v, idle_a, 0.0, Limit::Cold);
         }
-        let amps: [f64; N] = from_fn(|i| pull[i] - posts_v * conductance[i]);
-        let within = |amps: [f64; N]| amps.iter().zip(&offers).all(|(a, most_a)| (0.0..*most_a).contains(a));
-        if amps.iter().all(|a| *a < 0.0) && within(from_fn(|i| pull[i] - idle_v * conductance[i])) {
-            return self.alone(&offers, &out_v, absorb_v, idle_v, flow);
-        }
-        if !within(amps) || !self.may(net_a, posts_v) || root_v <= 0.0 {
+        if !within(&amps) || !self.may(net_a, posts_v) || root_v <= 0.0 {
             return false;
         }
         self.put(&offers, &out_v, absorb_v, flow);
@@ -209,23 +239,62 @@ impl<const N: usize> Straight<'_, N> {
                 *slot = sent_a;
             }
         }
-        if net_a < 0.0 && idle_v < rest_v && within(from_fn(|i| pull[i] - idle_v * conductance[i])) {
-            flow.idle = Some(Idle { posts_v: idle_v, solar_share: 1.0 });
+        if net_a < 0.0 {
+            let idle = idle().filter(|((idle_v, _), ..)| *idle_v < rest_v);
+            flow.idle = idle.map(|((idle_v, _), idle_a, _)| self.idle(idle_v, &idle_a));
         }
         (flow.posts_v, flow.net_a, flow.limit) = (posts_v, net_a, limit);
         true
     }
 
-    /// The bank standing above what all of them hold: it carries the loads alone, down to where they do at `idle_v`.
-    fn alone(&self, offers: &[f64; N], out_v: &[f64; N], absorb_v: f64, idle_v: f64, flow: &mut Flow) -> bool {
+    /// The volts that the sources hold together, what each gives then, and all of them: those that would draw are off, and
+    /// see no less than they hold. None where all are off, or the search has to look. `volts`: those of the posts from
+    /// the sources' pull and conductance, and what goes with them.
+    fn holding(&self, volts: impl Fn(f64, f64) -> (f64, f64)) -> Option<((f64, f64), [f64; N], f64)> {
+        let mut is_on = [true; N];
+        for _ in 0..N {
+            // Every current is `pull - posts_v * conductance`, and so is their sum.
+            let rows: [[f64; N]; N] = from_fn(|i| {
+                from_fn(|j| {
+                    let firm = if !is_on[i] { 1.0 } else { FIRM_OHM };
+                    let way = if self.sensed[i] || !is_on[i] { 0.0 } else { self.ohm[i][j] };
+                    way + if i == j { firm } else { 0.0 }
+                })
+            });
+            let of_on = |values: [f64; N]| -> [f64; N] { from_fn(|i| if is_on[i] { values[i] } else { 0.0 }) };
+            let [pull, conductance] = solved(rows, [of_on(self.holds.map(|(held_v, _)| held_v)), of_on([1.0; N])]);
+            let (pull_a, conductance_s) = (pull.iter().sum::<f64>(), conductance.iter().sum::<f64>());
+            let found = volts(pull_a, conductance_s);
+            let amps: [f64; N] = from_fn(|i| pull[i] - found.0 * conductance[i]);
+            if amps.iter().all(|a| *a >= 0.0) {
+                let seen_v = |i: usize| found.0 + if self.sensed[i] { 0.0 } else { dot(&self.ohm[i], &amps) };
+                let fits = (0..N).all(|i| is_on[i] || self.holds[i].0 <= seen_v(i));
+                return fits.then_some((found, amps, pull_a - found.0 * conductance_s));
+            }
+            is_on = from_fn(|i| is_on[i] && amps[i] >= 0.0);
+            if !is_on.contains(&true) {
+                return None;
+            }
+        }
+        None
+    }
+
+    /// Where the bank comes to rest beside currents that carry the loads.
+    fn idle(&self, posts_v: f64, amps: &[f64; N]) -> Idle {
+        let (solar_a, sum_a) = (amps.iter().take(self.suns).sum::<f64>(), amps.iter().sum::<f64>());
+        Idle { posts_v, solar_share: if self.suns == N || sum_a <= 0.0 { 1.0 } else { solar_a / sum_a } }
+    }
+
+    /// The bank standing above what all of them hold: it carries the loads alone, down to where they do.
+    fn alone(&self, (offers, out_v, absorb_v): (&[f64; N], &[f64; N], f64), idle: Idle, flow: &mut Flow) -> bool {
         let given = self.now.give(Offer::Power(self.moment.load_w));
-        let is_above = self.holds.iter().all(|(held_v, _)| given.volts > *held_v) && idle_v < self.line.0;
+        let is_above = self.holds.iter().all(|(held_v, _)| given.volts > *held_v) && idle.posts_v < self.line.0;
         if !is_above || given.limit != Limit::None || given.current_a <= 0.0 || !self.now.may_charge() {
             return false;
         }
         self.put(offers, out_v, absorb_v, flow);
         flow.amps.fill(0.0);
-        flow.idle = Some(Idle { posts_v: idle_v, solar_share: 1.0 });
+        flow.idle = Some(idle);
         (flow.posts_v, flow.net_a, flow.limit) = (given.volts, -given.current_a, Limit::Held);
         true
     }
@@ -234,11 +303,17 @@ impl<const N: usize> Straight<'_, N> {
     #[inline]
     fn put(&self, offers: &[f64; N], out_v: &[f64; N], offered_v: f64, flow: &mut Flow) {
         flow.offered_v = offered_v;
-        flow.no_settings(self.circuit.sources());
+        flow.put_for(self.circuit, self.given.iter().fold(0, |all, one| all | 1 << (one.k & 63)));
         for i in 0..N {
-            let Given { k, tracker, .. } = self.given[i];
-            let best = self.moment.best.get(k).copied().unwrap_or_default();
-            flow.put(k, offers[i], self.holds[i], source::at(tracker, best, offers[i], out_v[i], false));
+            let k = self.given[i].k;
+            let share = match self.circuit.solars.get(k).map(|solar| &solar.makes) {
+                Some(Makes::Tracking(tracker)) => {
+                    let best = self.moment.best.get(k).copied().unwrap_or_default();
+                    source::at(tracker, best, offers[i], out_v[i], false)
+                }
+                _ => Share::default(),
+            };
+            flow.put(k, offers[i], self.holds[i], share);
         }
     }
 
@@ -283,15 +358,15 @@ impl<const N: usize> Straight<'_, N> {
             return None;
         }
         let over = posts_v.recip();
-        Some(self.into(posts_v, &self.given.map(|one| one.watts * over)))
+        Some(self.into(posts_v, &self.given.map(|one| (one.watts * over).min(one.most_a))))
     }
 
     /// What each gives into some volts with the drops of such currents.
     #[inline]
     fn into(&self, posts_v: f64, amps: &[f64; N]) -> [f64; N] {
         from_fn(|i| {
-            let Given { tracker, watts, .. } = self.given[i];
-            (watts / (posts_v + dot(&self.ohm[i], amps))).min(tracker.most_a)
+            let Given { watts, most_a, .. } = self.given[i];
+            (watts / (posts_v + dot(&self.ohm[i], amps))).min(most_a)
         })
     }
 
@@ -300,10 +375,10 @@ impl<const N: usize> Straight<'_, N> {
     fn step(&self, amps: &mut [f64; N], posts_v: f64, rise_ohm: f64) -> bool {
         let (mut rows, mut off) = ([[0.0; N]; N], [0.0; N]);
         for i in 0..N {
-            let Given { tracker, watts, .. } = self.given[i];
+            let Given { watts, most_a, .. } = self.given[i];
             let out_v = posts_v + dot(&self.ohm[i], amps);
-            if tracker.most_a * out_v <= watts {
-                off[i] = tracker.most_a - amps[i];
+            if most_a * out_v <= watts {
+                off[i] = most_a - amps[i];
                 rows[i][i] = 1.0;
                 continue;
             }

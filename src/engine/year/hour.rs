@@ -1,8 +1,9 @@
 //! What an hour comes to: what was taken, served and left, and where the rest went.
 
 use crate::engine::day::Asked;
-use crate::engine::solve::{Charging, Flow, Makes, Moment};
-use crate::physics::battery::{self, Balance, Bank, Limit, Store};
+use crate::engine::solve::{Charging, Flow, Moment};
+use crate::physics::battery::{self, Balance, Bank, BankHour, Limit, Store};
+use crate::physics::charging::ChargeSettings;
 
 use super::{Beam, DaySums, MonthSums, Part};
 
@@ -84,9 +85,16 @@ impl Step {
     /// the bank has to help it carry the loads.
     pub(super) fn held_h(&self, circuit: &Charging, flow: &Flow, k: usize, before_h: f64) -> f64 {
         let is_held = self.limit == Limit::Held;
+        let has = |of: &dyn Fn(&ChargeSettings) -> bool| circuit.setting(k).is_some_and(|s| of(&s.charge));
         match flow.floating.get(k) {
-            Some(true) if is_held => f64::INFINITY,
-            Some(true) if flow.net_a < 0.0 && circuit.setting(k).is_some_and(|s| s.charge.absorb_h.is_none()) => 0.0,
+            // One that is off has the bank carry all: with no timer to keep it off it begins anew.
+            Some(true)
+                if is_held
+                    && (flow.net_a >= 0.0 || has(&|charge| charge.float_v.is_some() || charge.absorb_h.is_some())) =>
+            {
+                f64::INFINITY
+            }
+            Some(true) if flow.net_a < 0.0 && has(&|charge| charge.absorb_h.is_none()) => 0.0,
             Some(false) if is_held && flow.amps.get(k).is_some_and(|a| *a > 0.0) => before_h + self.hours,
             _ => before_h,
         }
@@ -137,17 +145,20 @@ impl Step {
     }
 }
 
-/// What follows from a moment's flow in so many hours. `banks`: the bank, and the same without its floor.
+/// What follows from a moment's flow in so many hours. `banks`: the bank at it, and the same without its floor.
 pub(super) fn step(
     circuit: &Charging,
-    banks: Option<(&Bank, &Bank)>,
+    banks: Option<(&mut BankHour<'_>, &Bank)>,
     moment: &Moment<'_>,
     flow: &Flow,
     medical_w: f64,
     hours: f64,
 ) -> Step {
-    if let Some((bank, deep)) = banks.filter(|_| !flow.has_sources() && flow.net_a < 0.0) {
-        return from_bank_alone(bank, deep, moment, flow, medical_w, hours);
+    if let Some((now, deep)) = &banks
+        && !flow.has_sources()
+        && flow.net_a < 0.0
+    {
+        return from_bank_alone(now, deep, moment, flow, medical_w, hours);
     }
     let (of_sun, of_others) = flow.amps.split_at(circuit.solars.len().min(flow.amps.len()));
     let (solar_w, other_a) = (of_sun.iter().sum::<f64>() * flow.posts_v, of_others.iter().sum::<f64>());
@@ -155,21 +166,19 @@ pub(super) fn step(
     let mut step = Step::begun(moment, flow, hours, (solar_w, other_w));
     let (load_wh, solar_wh) = (step.load_wh, step.solar_wh);
     (step.harvest_wh, step.fed_wh) = (flow.offered_w() * hours, flow.fed_w() * hours);
-    let Some((bank, deep)) = banks else {
+    let Some((now, deep)) = banks else {
         // Fixed posts take and give whatever it is.
         step.balance.stored_wh = flow.posts_v * flow.net_a * hours;
         return step;
     };
     let through = battery::Flow { volts: flow.posts_v, current_a: flow.net_a.abs(), limit: flow.limit };
-    let mut now =
-        flow.standing().map_or_else(|| bank.at(moment.store, moment.battery_c), |standing| bank.again(standing));
     // With nothing near a limit a charger goes on with its current while the bank's volts move; an array's power is taken as
     // that of the start, as its harvest is.
     let firm_a = if flow.limit == Limit::None { other_a } else { 0.0 };
     now.feed(firm_a);
     let gives = flow.net_a < 0.0 || matches!(flow.limit, Limit::Empty | Limit::Sag);
     if !gives {
-        let (held_v, tail_a) = full_at(bank, flow);
+        let (held_v, tail_a) = full_at(now.bank(), flow);
         let (after, balance) = now.charge(&through, held_v, tail_a, hours);
         let other_wh = step.lifted(other_w, firm_a * balance.lift_v);
         let rest_h = if flow.net_a > 0.0 { hours - balance.hours } else { 0.0 };
@@ -183,7 +192,7 @@ pub(super) fn step(
         (step.after, step.balance) = (after, balance);
         return step;
     }
-    let idle_soc = flow.idle().and_then(|idle| bank.soc_at_rest_v(idle.posts_v)).unwrap_or(0.0);
+    let idle_soc = flow.idle().and_then(|idle| now.bank().soc_at_rest_v(idle.posts_v)).unwrap_or(0.0);
     let (after, balance) = now.discharge(&through, hours, idle_soc);
     let other_wh = step.lifted(other_w, firm_a * balance.lift_v);
     // While the bank gives, what is drawn is what sources and bank bring; the limits of both are in the flow.
@@ -217,10 +226,16 @@ pub(super) fn step(
 }
 
 /// Hours in which no source gives: what [`step`] comes to, without what it would look for in vain.
-fn from_bank_alone(bank: &Bank, deep: &Bank, moment: &Moment<'_>, flow: &Flow, medical_w: f64, hours: f64) -> Step {
+fn from_bank_alone(
+    now: &BankHour<'_>,
+    deep: &Bank,
+    moment: &Moment<'_>,
+    flow: &Flow,
+    medical_w: f64,
+    hours: f64,
+) -> Step {
     let mut step = Step::begun(moment, flow, hours, (0.0, 0.0));
     let through = battery::Flow { volts: flow.posts_v, current_a: -flow.net_a, limit: flow.limit };
-    let now = flow.standing().map_or_else(|| bank.at(moment.store, moment.battery_c), |standing| bank.again(standing));
     (step.after, step.balance) = now.discharge(&through, hours, 0.0);
     step.served_wh = step.balance.out_wh;
     let short_h = if flow.limit == Limit::None { hours - step.balance.hours } else { hours };
@@ -260,26 +275,19 @@ fn full_at(bank: &Bank, flow: &Flow) -> (f64, f64) {
 
 /// Where the sun's energy of so many hours went on its way to the posts, with every controller giving all it can; what the
 /// arrays had. `waits`: controllers that have not started yet, a bit each.
-pub(super) fn account(
-    circuit: &Charging,
-    (beams, waits): (&[Beam<'_>], u16),
-    flow: &Flow,
-    hours: f64,
-    out: &mut Part,
-) -> f64 {
+pub(super) fn account((beams, waits): (&[Beam<'_>], u16), flow: &Flow, hours: f64, out: &mut Part) -> f64 {
     let sums = &mut out.sums;
     let mut array_wh = 0.0;
-    let each = flow.shares.iter().zip(&circuit.solars).zip(beams).zip(&mut out.solars);
-    for (k, (((share, solar), beam), lost)) in each.enumerate() {
+    for (k, ((share, beam), lost)) in flow.shares.iter().zip(beams).zip(&mut out.solars).enumerate() {
         let Some(hour) = beam.lit else { continue };
         let best_wh = hour.best.power_w() * hours;
         array_wh += best_wh;
-        let wire_wh = share.pv_a * share.pv_a * solar.pv_ohm * hours;
+        let wire_wh = share.pv_a * share.pv_a * beam.pv_ohm * hours;
         let (in_wh, out_wh) = (share.pv_v * share.pv_a * hours, share.out_a * share.out_v * hours);
         let (lost_wh, clipped_wh) = ((best_wh - in_wh - wire_wh).max(0.0), share.clipped_w * hours);
-        let (mismatch_wh, convert_wh) = match solar.makes {
-            Makes::Pwm { .. } => ((lost_wh - clipped_wh).max(0.0), in_wh - out_wh),
-            Makes::Tracking(_) => (lost_wh, in_wh - out_wh - clipped_wh),
+        let (mismatch_wh, convert_wh) = match beam.tracks {
+            false => ((lost_wh - clipped_wh).max(0.0), in_wh - out_wh),
+            true => (lost_wh, in_wh - out_wh - clipped_wh),
         };
         sums.pv_wire_wh += wire_wh;
         sums.clipped_wh += clipped_wh;
@@ -294,22 +302,25 @@ pub(super) fn account(
     if array_wh <= 0.0 {
         return 0.0;
     }
-    let solars = circuit.solars.len();
+    // What is lost in a segment follows from the products of the currents through it.
     let offered = flow.offered_a();
-    let gives = offered.iter().enumerate().fold(0, |all, (k, amps)| all | u64::from(*amps != 0.0) << k.min(63));
-    for (slot, (ohm, carried)) in out.segment_loss_wh.iter_mut().zip(circuit.segments()) {
-        // What is lost where a charger sends too is the sun's by its part of the current.
-        let (mut solar_a, mut all_a, mut left) = (0.0, 0.0, carried & gives);
-        while left != 0 {
-            let k = left.trailing_zeros() as usize;
-            left &= left - 1;
-            let amps = offered.get(k).copied().unwrap_or(0.0);
-            solar_a += if k < solars { amps } else { 0.0 };
-            all_a += amps;
+    for (row, solar_a) in out.products_a2h.chunks_exact_mut(offered.len().max(1)).zip(offered) {
+        for (sum, amps) in row.iter_mut().zip(offered) {
+            *sum += solar_a * amps * hours;
         }
-        let lost_wh = solar_a * all_a * ohm * hours;
-        sums.out_wire_wh += lost_wh;
-        *slot += lost_wh;
     }
     array_wh
+}
+
+/// What the sun lost in each segment, from those products: where a charger sends too, by its part of the current.
+/// Source: Joule's law, of a sum of currents.
+pub(super) fn in_segments(circuit: &Charging, out: &mut Part) {
+    let (n, solars) = (circuit.sources().max(1), circuit.solars.len());
+    for (slot, (ohm, carried)) in out.segment_loss_wh.iter_mut().zip(circuit.segments()) {
+        let through = |k: usize| k < 64 && carried >> k & 1 == 1;
+        let rows = out.products_a2h.chunks_exact(n).take(solars).enumerate().filter(|(k, _)| through(*k));
+        let of_row = |row: &[f64]| row.iter().enumerate().filter(|(j, _)| through(*j)).map(|(_, sum)| sum).sum::<f64>();
+        *slot = ohm * rows.map(|(_, row)| of_row(row)).sum::<f64>();
+        out.sums.out_wire_wh += *slot;
+    }
 }

@@ -1,6 +1,7 @@
 //! The inverter's own cut-off: loads behind it stop while its terminals stand below it.
 
-use crate::engine::solve::{Charging, Flow, Moment, solve};
+use crate::engine::solve::{Charging, Flow, Moment, solve_with};
+use crate::physics::battery::BankHour;
 
 /// An inverter that switches itself off.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -14,17 +15,17 @@ pub struct CutOff {
 }
 
 impl CutOff {
-    /// Whether it is off in an hour, whose flow with all its loads is given: then the moment is solved anew without those
+    /// Whether it is off in an hour, whose flow with all its loads is given, as is the bank: then the moment is solved anew without those
     /// behind it. It is off where its terminals would stand below its cut-off at the hour's mean watts, and goes on being so
     /// until they have come back. What others lose on a run it shares with them is not counted.
     /// Source: Ohm's law on its own way; a switch with two thresholds.
-    pub(super) fn settle(
+    pub(super) fn settle<'a>(
         &self,
-        circuit: &Charging,
+        circuit: &'a Charging,
         moment: &mut Moment<'_>,
         ac_w: f64,
         was_off: bool,
-        flow: &mut Flow,
+        (flow, now): (&mut Flow, &mut Option<BankHour<'a>>),
     ) -> bool {
         // Its terminals stand lower than the posts by its ohms times its watts over their volts; here without the division.
         let cuts = ac_w > 0.0 && flow.posts_v * (flow.posts_v - self.off_v) < self.ohm * ac_w;
@@ -35,7 +36,7 @@ impl CutOff {
         let all_w = moment.load_w;
         moment.load_w = (all_w - ac_w).max(0.0);
         if ac_w > 0.0 {
-            solve(circuit, moment, flow);
+            *now = solve_with(circuit, moment, flow);
         }
         if cuts || self.on_v.is_some_and(|on_v| flow.posts_v < on_v) {
             return true;
@@ -43,7 +44,7 @@ impl CutOff {
         // Back at work.
         moment.load_w = all_w;
         if ac_w > 0.0 {
-            solve(circuit, moment, flow);
+            *now = solve_with(circuit, moment, flow);
         }
         false
     }

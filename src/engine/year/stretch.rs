@@ -3,7 +3,7 @@
 //! hour's of half the current.
 
 use crate::engine::day::Asked;
-use crate::engine::solve::{Flow, Moment, solve};
+use crate::engine::solve::{Flow, Moment, solve_with};
 use crate::engine::warmth::Heater;
 
 use super::{DaySums, Part, Runner, Runs, Step, hour, mixed};
@@ -25,11 +25,19 @@ pub(super) struct Hour<'a> {
 
 impl<'a> Runner<'a> {
     /// Which chargers give.
+    #[inline]
     pub(super) fn feed(&mut self, is_driven: bool, on_shore: bool) {
+        let fed = (is_driven, on_shore, self.on_generator);
+        if self.fed == fed {
+            return;
+        }
+        self.fed = fed;
         for (share, runs) in self.feeding.iter_mut().zip(&self.input.runs) {
             *share = match runs {
                 Runs::Driving => f64::from(u8::from(is_driven)),
                 Runs::OnShore => f64::from(u8::from(on_shore)),
+                Runs::Generator { .. } => f64::from(u8::from(self.on_generator)),
+                Runs::OnShoreOrGenerator { .. } => f64::from(u8::from(on_shore || self.on_generator)),
                 Runs::Never => 0.0,
             };
         }
@@ -75,12 +83,13 @@ impl<'a> Runner<'a> {
             battery_c,
             held_h: &self.held_h,
         };
-        solve(circuit, &moment, &mut self.flow);
+        let mut now = solve_with(circuit, &moment, &mut self.flow);
         if let Some(cut_off) = &self.input.cut_off {
-            self.is_off = cut_off.settle(circuit, &mut moment, asked.ac_w, self.is_off, &mut self.flow);
+            let found = (&mut self.flow, &mut now);
+            self.is_off = cut_off.settle(circuit, &mut moment, asked.ac_w, self.is_off, found);
         }
         let medical_w = if self.is_off { asked.medical_w - asked.medical_ac_w } else { asked.medical_w };
-        let mut step = hour::step(circuit, self.bank.zip(self.deep.as_ref()), &moment, &self.flow, medical_w, hours);
+        let mut step = hour::step(circuit, now.as_mut().zip(self.deep.as_ref()), &moment, &self.flow, medical_w, hours);
         let mut by_bank_wh = by_bank_w * hours;
         if let Some(heater) = heater {
             step.heat_wh = heater_w * hours * step.share_served(medical_w);
@@ -102,7 +111,7 @@ impl<'a> Runner<'a> {
             out.sums.shore_wh += step.other_wh * self.shore_share();
         }
         if !self.is_dark {
-            step.array_wh = hour::account(circuit, (&self.beams, self.waits), &self.flow, hours, out);
+            step.array_wh = hour::account((&self.beams, self.waits), &self.flow, hours, out);
         }
         see(number, &moment, &self.flow, &step);
         if self.flow.has_sources() {

@@ -5,6 +5,9 @@ use crate::physics::lithium;
 
 use super::{Balance, BankHour, Flow, Store};
 
+/// Share of a current that rounding of the state it was charged to may be off by. Source: our own choice, a thousand times that.
+const SAME: f64 = 1e-5;
+
 impl BankHour<'_> {
     /// Takes a flow for `hours` under a charger that holds `held_v`; the step ends early where the current at those
     /// volts would have tapered off to `tail_a`: with a tail of 0 where rest volts reach the held ones (lithium), or
@@ -39,10 +42,11 @@ impl BankHour<'_> {
     }
 
     /// Whether no more than `tail_a` would enter at the held volts: the bank counts as full there.
+    /// A bank that was charged until then counts as full, whatever the last digit of its state says.
     /// Source: law of the chemistry at that current.
     #[must_use]
     pub fn tapered(&self, held_v: f64, tail_a: f64) -> bool {
-        self.law.needs_more(tail_a.max(0.0), held_v / self.series)
+        self.law.needs_more(tail_a.max(0.0) * (1.0 + SAME), held_v / self.series)
     }
 
     /// Gives a flow for `hours`; the step ends early where the bank is down to its floor at that current, or to

@@ -107,8 +107,8 @@ pub(super) fn gauge(units: Units, text: &str) -> Result<(Gauge, &'static str), S
         None => (low, false),
     };
     let index = |table: &[&str], size: &str| table.iter().position(|t| *t == size).and_then(|i| u8::try_from(i).ok());
-    let no_awg = |size: &str| format!("{size:?} is no AWG size known here; AWG sizes: {}", AWG.join(", "));
-    let no_mm2 = |size: &str| format!("{size:?} is no metric size known here; sizes in mm2: {}", MM2.join(", "));
+    let no_awg = |size: &str| format!("{size:?} is no AWG size; AWG sizes: {}", AWG.join(", "));
+    let no_mm2 = |size: &str| format!("{size:?} is no metric size; sizes in mm2: {}", MM2.join(", "));
     if let Some(size) = low.strip_suffix("mm2") {
         let size = size.replace(',', ".");
         return index(&MM2, &size).map(|i| (Gauge::Mm2(i), "")).ok_or_else(|| no_mm2(&size));
@@ -130,12 +130,12 @@ pub(super) fn gauge(units: Units, text: &str) -> Result<(Gauge, &'static str), S
     }
     match units.gauge {
         GaugeSystem::Awg => index(&AWG, size)
-            .map(|i| (Gauge::Awg(i), "a bare number follows the plan's gauge system"))
+            .map(|i| (Gauge::Awg(i), "as in the plan"))
             .ok_or_else(|| format!("{}; write mm2 after a metric size", no_awg(size))),
         GaugeSystem::Mm2 => {
             let size = low.replace(',', ".");
             index(&MM2, &size)
-                .map(|i| (Gauge::Mm2(i), "a bare number follows the plan's gauge system"))
+                .map(|i| (Gauge::Mm2(i), "as in the plan"))
                 .ok_or_else(|| format!("{}; write AWG after an AWG size", no_mm2(&size)))
         }
     }

@@ -31,7 +31,8 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
             model.say(if model.is_tab_on_unknowns { "Tab walks the unknowns" } else { "Tab walks the panes" });
         }
         Action::Guide => {
-            model.passed.clear();
+            // Rules, units and the coldest place are asked once.
+            model.passed.retain(|at| at.is_within(&"job".into()));
             return walk::guide(model);
         }
         Action::Palette => palette(model),
@@ -51,6 +52,7 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         Action::FuseType => quick::fuse_type(model),
         Action::Insulation => quick::leg_field(model, "insulation_c"),
         Action::Zone => quick::leg_field(model, "zone"),
+        Action::Laid => quick::leg_field(model, "laid"),
         Action::Seasons => seasons::open(model),
         Action::Isolation => isolation::open(model),
         Action::Shop => return shop::open(model),

@@ -32,7 +32,15 @@ pub(super) fn open(model: &mut Model, at: &FieldPath, prelude: Vec<Edit>) {
     let now = entry::show_at(&plan, at).unwrap_or_default().replace('\n', "; ");
     let list = ChoiceList::of(&plan, at, meta, &now);
     let line = LineEdit::replacing(now);
-    model.field = Some(OpenField { at: at.clone(), prelude, line, touched: false, said: Ok(String::new()), list });
+    model.field = Some(OpenField {
+        at: at.clone(),
+        prelude,
+        line,
+        touched: false,
+        is_refused: false,
+        said: Ok(String::new()),
+        list,
+    });
 }
 
 /// What can be the first of a text opens the field of a form's row; whether it did. Digits and a point do where no text
@@ -121,7 +129,7 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
             if commit(model)
                 && let Some(at) = at
             {
-                if super::quick::ask_insulation(model, &at) {
+                if super::quick::ask_same(model, &at) {
                     return None;
                 }
                 if model.is_guided {
@@ -174,7 +182,7 @@ fn edit_line(model: &mut Model, action: Action) {
     let before = field.line.text().to_string();
     apply_to_line(&mut field.line, action);
     if field.line.text() != before {
-        field.touched = true;
+        (field.touched, field.is_refused) = (true, false);
         if let Some(list) = &mut field.list {
             list.narrowed(field.line.text());
         }
@@ -302,6 +310,7 @@ pub(super) fn commit(model: &mut Model) -> bool {
     let Some(field) = &mut model.field else { return true };
     if let (true, Err(why)) = (field.touched, &field.said) {
         let why = why.clone();
+        field.is_refused = true;
         if field.list.is_none() {
             // What is typed next is another try, not the end of this one.
             field.line.freshen();

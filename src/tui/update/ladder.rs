@@ -18,7 +18,7 @@ use super::overlay::scrolled;
 pub(super) fn open(model: &mut Model) -> Option<Effect> {
     let of = model.focus().zip(model.plan()).and_then(|(focus, plan)| ladder_of(plan, &focus));
     let Some(of) = of else {
-        model.say("put the cursor on a run, an array, a controller or the bank first");
+        model.say("put the cursor on a run, an array, a controller or the bank first: Tab leads from pane to pane");
         return None;
     };
     climb(model, of)
@@ -56,7 +56,7 @@ fn climb(model: &mut Model, of: LadderOf) -> Option<Effect> {
         model.say(match &of {
             LadderOf::Fuse(run, _) => no_fuse(&shown.plan, &shown.report, run),
             LadderOf::Strings(array) => format!("{array} has no panels yet"),
-            LadderOf::Goal(_) => "there is no array to size".into(),
+            LadderOf::Goal(_) => "there is no array to size yet: g asks for one, a on EQUIPMENT adds it".into(),
             LadderOf::Gauge(_) | LadderOf::Controller(_) => "there is nothing to choose from".into(),
         });
         return None;

@@ -20,6 +20,10 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         if matches!(model.overlay, Some(Overlay::Sizing(_))) {
             sizing::discard(model);
         }
+        let is_recovery = |a: &Answer| matches!(a.then, Then::Recover(_));
+        if matches!(&model.overlay, Some(Overlay::Confirm(asked)) if asked.answers.iter().any(is_recovery)) {
+            model.say("not decided: the recovery copy stays as it is, and the next opening asks again");
+        }
         model.overlay = match model.overlay.take() {
             Some(Overlay::Help { over: Some(year), .. }) => Some(Overlay::Seasons(year)),
             Some(Overlay::About { over, .. }) => Some(*over),

@@ -32,13 +32,13 @@ pub(super) fn hours(model: &mut Model) {
             browse::go_to(model, &at);
             field::open(model, &at, Vec::new());
         }
-        None => model.say("put the cursor on a load first"),
+        None => model.say("put the cursor on a load first: 2 has them"),
     }
 }
 
 /// The type of the selected run's first fuse; where it has none its amps come first.
 pub(super) fn fuse_type(model: &mut Model) {
-    let Some(run) = selected(model) else { return model.say("put the cursor on a run first") };
+    let Some(run) = selected(model) else { return model.say("put the cursor on a run first: Tab leads to RUNS") };
     let item = FieldPath::from("runs").join(&run.id);
     match run.protection.first() {
         Some(fuse) => open(model, &item.join("protection").join(&fuse.id).join("family")),
@@ -52,9 +52,10 @@ pub(super) fn fuse_type(model: &mut Model) {
 
 /// A field of the selected run's leg: the first where it is not known, else the first.
 pub(super) fn leg_field(model: &mut Model, key: &str) {
-    let Some(run) = selected(model) else { return model.say("put the cursor on a run first") };
+    let Some(run) = selected(model) else { return model.say("put the cursor on a run first: Tab leads to RUNS") };
     let is_unknown = |leg: &&Leg| match key {
         "zone" => leg.zone == Known::Unknown,
+        "laid" => leg.laid == Known::Unknown,
         _ => leg.insulation_c == Known::Unknown,
     };
     match run.legs.iter().find(is_unknown).or(run.legs.first()) {
@@ -106,13 +107,20 @@ fn leg_path(run: &Id, leg: &Id) -> FieldPath {
     FieldPath::from("runs").join(run).join("legs").join(leg)
 }
 
-/// After a leg's insulation: offers the same for new wire that has none entered, of its run or of all; whether it asks.
-pub(super) fn ask_insulation(model: &mut Model, at: &FieldPath) -> bool {
-    let Some(plan) = model.plan() else { return false };
-    let (Some(Value::Number(celsius)), "insulation_c") = (plan.get_at(at), at.split_last().1) else { return false };
-    let open = |leg: &&Leg| leg.insulation_c == Known::Unknown && leg.state == State::New;
+/// After a leg's insulation, zone or way of laying: offers the same for new wire that has none entered, of its run or of
+/// all; whether it asks.
+pub(super) fn ask_same(model: &mut Model, at: &FieldPath) -> bool {
+    let (Some(plan), key) = (model.plan(), at.split_last().1) else { return false };
+    let (Some(meta), Some(value)) = (plan.meta(at), plan.get_at(at)) else { return false };
+    let (what, shown) = match (key, &value) {
+        ("insulation_c", Value::Number(celsius)) => ("insulation", format!("{} C", words::num(*celsius))),
+        ("zone" | "laid", Value::Word(word)) => (meta.label, (*word).to_string()),
+        _ => return false,
+    };
     let of_run = |run: &Run| -> Vec<FieldPath> {
-        run.legs.iter().filter(open).map(|leg| leg_path(&run.id, &leg.id).join("insulation_c")).collect()
+        let new = run.legs.iter().filter(|leg| leg.state == State::New);
+        let fields = new.map(|leg| leg_path(&run.id, &leg.id).join(key));
+        fields.filter(|at| plan.get_at(at) == Some(Value::Unknown)).collect()
     };
     let all: Vec<FieldPath> = plan.runs.iter().flat_map(of_run).collect();
     let own = plan.runs.iter().find(|run| at.is_within(&FieldPath::from("runs").join(&run.id))).map(of_run);
@@ -122,16 +130,15 @@ pub(super) fn ask_insulation(model: &mut Model, at: &FieldPath) -> bool {
         return false;
     }
     let step = |paths: &[FieldPath]| {
-        let edits = paths.iter().map(|at| Edit::Set { at: at.clone(), to: Value::Number(celsius) });
+        let edits = paths.iter().map(|at| Edit::Set { at: at.clone(), to: value.clone() });
         let legs = if paths.len() == 1 { "leg" } else { "legs" };
-        Step { name: format!("insulation {} C of {} {legs}", words::num(celsius), paths.len()), edits: edits.collect() }
+        Step { name: format!("{what} {shown} of {} {legs}", paths.len()), edits: edits.collect() }
     };
     let named: Vec<String> = all.iter().take(6).map(|at| words::path(plan, &at.split_last().0)).collect();
     let more = if all.len() > named.len() { ", ..." } else { "" };
     let question = format!(
-        "{}: {} C. {} legs of new wire have no insulation entered: {}{more}. The same there?",
+        "{}: {shown}. {} legs of new wire have no {what} entered: {}{more}. The same there?",
         words::path(plan, at),
-        words::num(celsius),
         all.len(),
         named.join(", ")
     );
@@ -145,17 +152,9 @@ pub(super) fn ask_insulation(model: &mut Model, at: &FieldPath) -> bool {
     true
 }
 
-/// Another rule basis that is about to be committed: where the plan's units are those of the other side of the ocean,
-/// asks whether they go along, in the same step; whether it asks.
-pub(super) fn ask_units(model: &mut Model) -> bool {
-    let is_basis = model.field.as_ref().is_some_and(|field| field.touched && field.at.as_str() == "job.basis");
-    let (true, Some(document)) = (is_basis, &mut model.document) else { return false };
-    let (was, now) = (&document.committed().plan.job, &document.shown().plan.job);
-    if was.basis == now.basis {
-        return false;
-    }
-    let is_metric = now.basis == Basis::Metric;
-    let words: [(&str, &'static str); 4] = match is_metric {
+/// The plan's units as they go with metric rules, or with the others.
+fn usual_units(is_metric: bool) -> [(&'static str, &'static str); 4] {
+    match is_metric {
         true => [
             ("gauge_system", GaugeSystem::Mm2.word()),
             ("length_unit", LengthUnit::Metres.word()),
@@ -168,17 +167,60 @@ pub(super) fn ask_units(model: &mut Model) -> bool {
             ("temperature_unit", TemperatureUnit::Fahrenheit.word()),
             ("paper", Paper::Letter.word()),
         ],
+    }
+}
+
+fn set_job(key: &str, word: &'static str) -> Edit {
+    Edit::Set { at: FieldPath::from("job").join(key), to: Value::Word(word) }
+}
+
+/// The rules and units of a plan that has only its place: asked by the walk-round, the usual ones of that side of the
+/// ocean marked. What is chosen is data in the plan as if typed.
+pub(super) fn ask_basis(model: &mut Model) {
+    let Some(plan) = model.plan() else { return };
+    let stay = plan.stays.first();
+    let place = stay.map_or_else(String::new, |stay| stay.place.clone());
+    // America north of Panama and its islands; our own line.
+    let is_american = stay.is_none_or(|stay| {
+        let (north, east) = (stay.latitude_deg.known().map(|d| d.0), stay.longitude_deg.known().map(|d| d.0));
+        north.is_none_or(|d| d > 8.0) && east.is_none_or(|d| d < -50.0)
+    });
+    let step = |basis: Basis, units: &[(&str, &'static str)]| {
+        let mut edits = vec![set_job("basis", basis.word())];
+        edits.extend(units.iter().map(|(key, word)| set_job(key, word)));
+        Then::Apply(Step { name: format!("{basis} rules and units"), edits })
     };
+    let by_metres = [("length_unit", LengthUnit::Metres.word()), ("temperature_unit", TemperatureUnit::Celsius.word())];
+    let answers = vec![
+        Answer { letter: '1', words: "US RV rules; feet, F, AWG", then: Then::Pass("job.basis".into()) },
+        Answer { letter: '2', words: "metric rules; metres, C, mm2", then: step(Basis::Metric, &usual_units(true)) },
+        Answer { letter: '3', words: "marine rules; feet, F, AWG", then: step(Basis::Marine, &[]) },
+        Answer { letter: '4', words: "US RV rules; metres, C, AWG", then: step(Basis::UsRv, &by_metres) },
+    ];
+    let question = format!("{place}: by which rules is the work judged, and in which units is it shown?");
+    let cursor = usize::from(!is_american);
+    model.overlay = Some(Overlay::Confirm(Confirm { question, answers, cursor }));
+}
+
+/// Another rule basis that is about to be committed: where the plan's units are those of the other side of the ocean,
+/// asks whether they go along, in the same step; whether it asks.
+pub(super) fn ask_units(model: &mut Model) -> bool {
+    let is_basis = model.field.as_ref().is_some_and(|field| field.touched && field.at.as_str() == "job.basis");
+    let (true, Some(document)) = (is_basis, &mut model.document) else { return false };
+    let (was, now) = (&document.committed().plan.job, &document.shown().plan.job);
+    if was.basis == now.basis {
+        return false;
+    }
+    let is_metric = now.basis == Basis::Metric;
     let plan = &document.committed().plan;
-    let set = |key: &str, word: &'static str| Edit::Set { at: FieldPath::from("job").join(key), to: Value::Word(word) };
-    let along: Vec<(&str, &'static str)> = words
+    let along: Vec<(&str, &'static str)> = usual_units(is_metric)
         .into_iter()
         .filter(|(key, word)| plan.get_at(&FieldPath::from("job").join(key)) != Some(Value::Word(word)))
         .collect();
     if along.is_empty() {
         return false;
     }
-    let basis = set("basis", now.basis.word());
+    let basis = set_job("basis", now.basis.word());
     let name = format!("rule basis {} -> {}", was.basis, now.basis);
     let listed: Vec<&str> = along.iter().map(|(_, word)| *word).collect();
     let question = format!(
@@ -186,7 +228,7 @@ pub(super) fn ask_units(model: &mut Model) -> bool {
         listed.join(", ")
     );
     let mut edits = vec![basis.clone()];
-    edits.extend(along.iter().map(|(key, word)| set(key, word)));
+    edits.extend(along.iter().map(|(key, word)| set_job(key, word)));
     let both = Step { name: format!("{name}, units too"), edits };
     document.drop_draft();
     model.left = model.field.take().map(|field| field.at);

@@ -17,7 +17,7 @@ fn propose(model: &mut Model, truck_only: bool) {
     document.drop_draft();
     let (shown, stock) = (document.committed().clone(), document.stock().clone());
     if shown.plan.runs.is_empty() {
-        model.say("the plan has no runs yet");
+        model.say("the plan has no runs yet: g asks for them, a on RUNS adds one");
         return;
     }
     let proposal = document.engine().propose_sizes(&shown.plan, &stock, truck_only);

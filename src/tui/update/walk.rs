@@ -1,7 +1,9 @@
 //! The walk-round: which question comes next, from a blank plan to its first answer.
 
+use crate::plan::job::LengthUnit;
 use crate::plan::power::ChargerKind;
 use crate::plan::{FieldPath, Id, Known, Plan, Value, entry};
+use crate::standards::kinds::Basis;
 use crate::tui::form;
 use crate::tui::message::Effect;
 use crate::tui::model::{Answer, Confirm, Model, Overlay, Pane, Then};
@@ -25,8 +27,20 @@ pub(super) fn guide(model: &mut Model) -> Option<Effect> {
         overlay::pick_place(model, at);
         return None;
     }
+    if is_first(plan) && plan.job.basis == Basis::UsRv && plan.job.length_unit == LengthUnit::Feet {
+        let at = FieldPath::from("job.basis");
+        if !model.passed.contains(&at) {
+            super::quick::ask_basis(model);
+            return None;
+        }
+    }
     let passed = &model.passed;
-    let target = first_unknown(plan, "bank", &bank_label(plan), passed)
+    let coldest = || {
+        let at = FieldPath::from("job.coldest_c");
+        (is_first(plan) && plan.job.coldest_c.is_none() && !passed.contains(&at)).then_some(at)
+    };
+    let target = coldest()
+        .or_else(|| first_unknown(plan, "bank", &bank_label(plan), passed))
         .or_else(|| first_unknown(plan, "panels", &PANEL_LABEL, passed))
         .or_else(|| first_unknown(plan, "controllers", &CONTROLLER_LABEL, passed))
         .or_else(|| empty_strings(plan).filter(|at| !passed.contains(at)))
@@ -60,27 +74,38 @@ pub(super) fn guide(model: &mut Model) -> Option<Effect> {
             go_to(model, &at);
             field::open(model, &at, Vec::new());
         }
-        None => {
-            let loads = if plan.loads.is_empty() { "; 2 then s: loads" } else { "" };
-            let is_open = plan.runs.iter().any(|run| run.gauge == Known::Unknown);
-            let sizes = if is_open { "; z sizes runs" } else { "" };
-            model.is_guided = false;
-            show(model, 1);
-            let all = model.document.as_ref().map_or(0, |d| d.shown().report.unknown.len());
-            let rest = match all {
-                0 => "nothing else is waited for".to_string(),
-                all => format!("n: next of {all} unknown"),
-            };
-            let said = match model.passed.len() {
-                0 => format!("the walk-round is complete; {rest}{sizes}{loads}"),
-                n => format!(
-                    "the walk-round is complete, {n} of its questions left at ? (g asks again); {rest}{sizes}{loads}"
-                ),
-            };
-            model.say(said);
-        }
+        None => complete(model),
     }
     None
+}
+
+/// Nothing is left to ask: says what is, and what comes next.
+fn complete(model: &mut Model) {
+    let Some(plan) = model.plan() else { return };
+    let loads = if plan.loads.is_empty() { "; 2 then s: loads" } else { "" };
+    let is_open = plan.runs.iter().any(|run| run.gauge == Known::Unknown);
+    let sizes = if is_open { "; z sizes runs" } else { "" };
+    // Passed over is also what was answered or left out.
+    let empty = empty_strings(plan);
+    let is_left = |at: &&FieldPath| plan.get_at(at).is_none_or(|v| v == Value::Unknown) || empty.as_ref() == Some(*at);
+    let left = model.passed.iter().filter(is_left).count();
+    model.is_guided = false;
+    show(model, 1);
+    let all = model.document.as_ref().map_or(0, |d| d.shown().report.unknown.len());
+    let rest = match all {
+        0 => "nothing else is waited for".to_string(),
+        all => format!("n: next of {all} unknown"),
+    };
+    let said = match left {
+        0 => format!("the walk-round is complete; {rest}{sizes}{loads}"),
+        n => format!("the walk-round is complete, {n} of its questions left at ? (g asks again); {rest}{sizes}{loads}"),
+    };
+    model.say(said);
+}
+
+/// Whether only the place of a plan is known yet: rules, units and the coldest place are asked before the batteries.
+fn is_first(plan: &Plan) -> bool {
+    plan.bank.chemistry == Known::Unknown && plan.panels.is_empty() && plan.runs.is_empty()
 }
 
 /// In which order a run's unknown fields are asked for; what is not named comes last.
@@ -147,7 +172,9 @@ fn wanted(plan: &Plan, passed: &[FieldPath]) -> Option<crate::document::usual::A
 pub(super) fn guide_on(model: &mut Model, answered: &FieldPath) -> Option<Effect> {
     let is_unknown = model.plan()?.get_at(answered).is_none_or(|v| v == Value::Unknown);
     let is_empty = model.plan().and_then(empty_strings).as_ref() == Some(answered);
-    if (is_unknown || is_empty) && !model.passed.contains(answered) {
+    // An answer, too: the coldest is that of the stays.
+    let is_left_out = model.plan()?.get_at(answered) == Some(Value::Nothing);
+    if (is_unknown || is_empty || is_left_out) && !model.passed.contains(answered) {
         model.passed.push(answered.clone());
     }
     if let Some(said) = understood(model, answered) {

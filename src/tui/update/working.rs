@@ -12,7 +12,7 @@ use super::{browse, overlay};
 pub(super) fn open(model: &mut Model) {
     match model.run().or_else(|| model.entry().filter(|_| model.is_on_findings()).and_then(|e| run_of(&e.subject))) {
         Some(run) => open_run(model, &run),
-        None => model.say("put the cursor on a run, or on a finding about one"),
+        None => model.say("put the cursor on a run (Tab leads to RUNS), or on a finding about one"),
     }
 }
 

@@ -305,7 +305,7 @@ pub(super) fn run_change(model: &Model) -> Option<String> {
     }
     let (now, then) = (run_figures(&shown.report, run), run_figures(&base.report, was));
     let mut number = |get: fn(&RunFigures) -> Option<f64>, decimals: usize, unit: &str| {
-        let change = words::change(now.and_then(get), then.and_then(get), decimals);
+        let change = words::change_shown(now.and_then(get), then.and_then(get), decimals);
         if !change.is_empty() {
             said.push(format!("{change} {unit}"));
         }
@@ -363,7 +363,8 @@ pub(super) fn answer(model: &Model) -> Option<String> {
         let (least, most) = (amps(least.0), amps(most.0));
         return whole(&format!("{}{stands}: no fuse fits: needs {least} A, the wire takes {most} A", run.id));
     }
-    let (carries, weak) = (figure(&now.ampacity_a, |a| amps(a.0)), words::changed(&now.changed.ampacity));
+    let carries = figure(&now.ampacity_a, |a| format!("{:>4}", amps(a.0)));
+    let weak = words::changed(&now.changed.ampacity);
     whole(&format!("{}{stands}: fuse {range} A{mark}{was}, carries {carries} A{weak}", run.id))
 }
 
@@ -393,6 +394,9 @@ pub(super) fn path_place(plan: &Plan, figures: &RunFigures) -> Option<String> {
 fn fuse_range(f: &RunFigures) -> String {
     match (&f.fuse_min_a, &f.fuse_max_a) {
         (Ok(least), Ok(most)) if least.0 > most.0 => "none".into(),
-        (least, most) => format!("{} to {}", figure(least, |a| amps(a.0)), figure(most, |a| amps(a.0))),
+        // Always as wide, so that another gauge changes its figures and moves nothing.
+        (least, most) => {
+            format!("{} to {}", figure(least, |a| amps(a.0)), figure(most, |a| format!("{:>4}", amps(a.0))))
+        }
     }
 }

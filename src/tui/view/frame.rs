@@ -7,12 +7,12 @@ use ratatui::layout::Rect;
 use crate::document::findings::Count;
 use crate::engine::Level;
 use crate::engine::sizing::SizedRun;
-use crate::plan::{FieldPath, Kind, Plan, Step, Value};
+use crate::plan::{FieldPath, Kind, Plan, Quantity, Step, Value};
 use crate::standards::cited::of_field;
 use crate::tui::bench::Column;
 use crate::tui::form::Row;
 use crate::tui::keymap::{self, Context};
-use crate::tui::model::{Model, Overlay, Pane};
+use crate::tui::model::{Model, OpenField, Overlay, Pane};
 use crate::tui::theme::Role;
 use crate::tui::words;
 
@@ -31,16 +31,15 @@ pub(super) fn header(model: &Model, paint: &mut Paint, area: Rect) {
     let right = counts(model, area.width < 60);
     let width = u16::try_from(right.len()).unwrap_or(u16::MAX).min(area.width);
     let mut x = area.x + 1;
-    let end = area.right().saturating_sub(width + 1);
+    let counted = area.right().saturating_sub(width + 1);
+    // The draft's word has a place of its own before the counts: what stands to its left need not be sent again.
+    let end = if document.is_draft() { counted.saturating_sub(7) } else { counted };
     let mut put = |paint: &mut Paint, text: &str, role: Role| {
         if x < end && !text.is_empty() {
             x += paint.text(x, area.y, end - x, text, role) + 2;
         }
     };
     put(paint, &format!("{name}{star}"), Role::Figure);
-    if document.is_draft() {
-        put(paint, "DRAFT", Role::Alert);
-    }
     if model.locked_by.is_some() {
         put(paint, "READ ONLY", Role::Alert);
     }
@@ -52,6 +51,9 @@ pub(super) fn header(model: &Model, paint: &mut Paint, area: Rect) {
     }
     put(paint, &format!("{}{}", shown.plan.job.basis, words::rules_changed(&shown.plan)), Role::Header);
     put(paint, &place(model), Role::Header);
+    if document.is_draft() {
+        paint.text(counted.saturating_sub(6).max(area.x), area.y, 5, "DRAFT", Role::Alert);
+    }
     paint.right(area.x, area.y, area.width, &right, Role::Header);
     for level in [Level::Stop, Level::Caution] {
         mark_count(paint, area, &right, level);
@@ -108,7 +110,7 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect, cut: &[String])
         paint.text(x, y + 1, width, message, Role::Text);
     }
     let answer = if area.height > 1 && message.is_none() { super::bench::answer(model) } else { None };
-    if let (Some(text), true) = (&answer, model.field.as_ref().is_none_or(|f| f.touched && f.said.is_ok())) {
+    if let (Some(text), None) = (&answer, &model.field) {
         paint.text(x, y + 1, width, text, Role::Figure);
     }
     if let Some(trouble) = &model.recovery_trouble {
@@ -128,40 +130,63 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect, cut: &[String])
     };
     let Some(plan) = with_open(model) else { return };
     let plan = &*plan;
-    let label = words::path(plan, &field.at);
-    let first = match &field.said {
-        Err(why) => (format!("! {label}: {why}"), Role::Alert),
-        Ok(understood) if understood.is_empty() || !field.touched => {
-            let unknown =
-                if plan.meta(&field.at).is_some_and(|m| m.unknown) { "; ? where it is not known" } else { "" };
-            let fits = is_proposed(plan, &field.at);
-            let unknown = match (unknown.is_empty(), model.is_guided) {
-                (false, true) if fits => "; PgUp: what fits; ?: unknown, go on; Esc ends the walk",
-                (false, false) if fits => "; PgUp: what fits; ? where it is not known",
-                (false, true) => "; ? leaves it unknown and goes on; Esc ends the walk",
-                (true, true) => "; Esc ends the walk",
-                _ => unknown,
-            };
-            let how = if field.list.is_some() { "type a part or use arrows" } else { "type" };
-            let before = model.messages.last().filter(|m| !model.is_message_stale && m.starts_with("taken: "));
-            let before = before.map_or_else(String::new, |m| format!("{m}; now "));
-            (format!("{before}{label}: {how}{unknown}"), Role::Text)
+    let first = opened(model, plan, field, answer.as_ref().map(|_| usize::from(width)));
+    let used = wrap(&first.0, usize::from(width)).len();
+    // The line of these two has their help in it.
+    let kind = plan.meta(&field.at).map(|m| m.kind);
+    let is_told = matches!(kind, Some(Kind::Gauge | Kind::Number { quantity: Quantity::Length, .. }));
+    match answer.filter(|_| used < usize::from(area.height) && (field.touched || is_told)) {
+        // What was worked out stays below where it stands: a digit changes its figures, not the line.
+        Some(text) => {
+            paint.text(x, y, width, &first.0, first.1);
+            paint.text(x, y + 1, width, &text, Role::Figure);
         }
-        Ok(understood) => (format!("{label}: understood as {understood}"), Role::Text),
-    };
-    match answer.is_none() || !field.touched || field.said.is_err() {
-        // What is wrong is said in full, before what the field is.
-        true if field.said.is_err() && wrap(&first.0, usize::from(width)).len() >= usize::from(area.height) => {
-            said(paint, area, &[first]);
-        }
-        true => {
-            let used = wrap(&first.0, usize::from(width)).len();
+        // What is asked, or wrong, is said in full, before what the field is.
+        None if used >= usize::from(area.height) => said(paint, area, &[first]),
+        None => {
             let rows = usize::from(area.height).saturating_sub(used).max(1);
             let text = fitting(about(model), usize::from(width), rows);
             said(paint, area, &[first, (text, Role::Text)]);
         }
-        false => {
-            paint.text(x, y, width, &first.0, first.1);
+    }
+}
+
+/// An open field's own line: what may be typed, how it is understood, or what is wrong with it. Where it has one line of
+/// a width alone, what is accepted instead waits until Enter: a text is wrong before it is whole, too.
+fn opened(model: &Model, plan: &Plan, field: &OpenField, one_line: Option<usize>) -> (String, Role) {
+    let label = words::path(plan, &field.at);
+    // Emptied it asks again, until Enter has been refused.
+    let is_emptied = field.line.text().is_empty() && !field.is_refused;
+    match &field.said {
+        Ok(understood) if field.touched && !understood.is_empty() => (format!("{label}: {understood}"), Role::Text),
+        Err(why) if !is_emptied => {
+            let whole = format!("! {label}: {why}");
+            let short = why.find(": ").into_iter().chain(why.find("; ")).min().and_then(|end| why.get(..end));
+            let is_long = one_line.is_some_and(|width| wrap(&whole, width).len() > 1) && !field.is_refused;
+            let said = short.filter(|_| is_long).map_or(whole, |short| format!("! {label}: {short} .."));
+            (said, Role::Alert)
+        }
+        _ => {
+            let meta = plan.meta(&field.at);
+            let how = match (&field.list, meta.map(|m| m.kind)) {
+                (Some(_), _) => "type a part or use arrows",
+                (None, Some(Kind::Gauge)) => "8awg, 2/0, 16mm2",
+                _ if field.at.as_str() == "job.coldest_c" => "type; left empty: the coldest of its stays",
+                (None, Some(Kind::Number { quantity: Quantity::Length, .. })) => "22'6\", 27in, 6.5m",
+                _ => "type",
+            };
+            let unknown = if meta.is_some_and(|m| m.unknown) { "; ? where it is not known" } else { "" };
+            let fits = is_proposed(plan, &field.at);
+            let unknown = match (unknown.is_empty(), model.is_guided) {
+                (false, true) if fits => "; PgUp: what fits; ?: unknown, go on; Esc ends the walk",
+                (false, false) if fits => "; PgUp: what fits; ? where it is not known",
+                (false, true) => "; ?: unknown, go on; Esc ends the walk",
+                (true, true) => "; Esc ends the walk",
+                _ => unknown,
+            };
+            let before = model.messages.last().filter(|m| !model.is_message_stale && m.starts_with("taken: "));
+            let before = before.map_or_else(String::new, |m| format!("{m}; now "));
+            (format!("{before}{label}: {how}{unknown}"), Role::Text)
         }
     }
 }

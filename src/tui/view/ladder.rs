@@ -136,14 +136,15 @@ fn cells(model: &Model, ladder: &Ladder, rung: &Rung, wide: bool) -> Vec<Cell> {
 /// The harvest of a mean day and its months: in two columns, on a narrow screen in one.
 fn of_year(rung: &Rung, wide: bool) -> Vec<Cell> {
     let mean = match &rung.harvest_wh_day {
-        Some(f) => figure(f, |w| fixed(w.0, 0)),
+        // Every digit, so that what changed is the difference of two that are shown.
+        Some(f) => figure(f, |w| words::narrow(w.0, 6)),
         None => "..".into(),
     };
     // Where arrays grow there are five digits.
     let width = if matches!(rung.columns, Columns::Goal(_)) { 18 } else { 16 };
     match (wide, harvest(rung)) {
         (true, _) => vec![right("Wh/day", 6, mean), right("dull-bright", 11, spread(rung))],
-        (false, Some(mean)) => vec![right(MONTHS, width, format!("{mean:.0} ({})", spread(rung)))],
+        (false, Some(mean)) => vec![right(MONTHS, width, format!("{} ({})", words::narrow(mean, 5), spread(rung)))],
         (false, None) => vec![right(MONTHS, width, mean)],
     }
 }
@@ -335,7 +336,11 @@ fn change(ladder: &Ladder, rung: &Rung) -> String {
         (Some(a), Some(b)) if rung.current || a == b => "0".into(),
         // Without a gap between thousands: the column is narrow.
         (Some(a), Some(b)) => {
-            let text = words::change(Some(a), Some(b), usize::from((a - b).abs() < 99.95)).replace(' ', "");
+            // What a gauge brings is told to a tenth, which its row does not show.
+            let is_small = (a - b).abs() < 99.95;
+            let text =
+                if is_small { words::change(Some(a), Some(b), 1) } else { words::change_shown(Some(a), Some(b), 0) };
+            let text = text.replace(' ', "");
             if text.is_empty() { "0".into() } else { text }
         }
         _ => String::new(),
@@ -345,7 +350,7 @@ fn change(ladder: &Ladder, rung: &Rung) -> String {
 /// What a mean day of the dullest month brings, and of the brightest.
 fn spread(rung: &Rung) -> String {
     match (&rung.harvest_wh_day, rung.harvest_ends) {
-        (_, Some([dull, bright])) => format!("{:.0}-{:.0}", dull.1, bright.1),
+        (_, Some([dull, bright])) => format!("{}-{}", words::narrow(dull.1, 5), words::narrow(bright.1, 5)),
         (None, _) => "..".into(),
         _ => words::UNKNOWN.into(),
     }

@@ -280,7 +280,7 @@ fn worth(model: &Model, shown: &Shown) -> Line {
             line(format!("{id} {gauge}: {day} Wh/d {year} {unit}"))
         }
         Some(_) => line(format!("{id} {gauge}: ? Wh/d")),
-        None => line(format!("{id} {gauge}: .. Wh/d")),
+        None => line(format!("{id} {gauge}: ..")),
     }
 }
 

@@ -8,17 +8,20 @@ mod trees;
 
 use ratatui::layout::Rect;
 
+use crate::document::look::{Answer, Question};
 use crate::document::{Document, Shown};
 use crate::engine::Report;
-use crate::engine::report::MonthFigures;
+use crate::engine::making_up::{GENERATOR_H, LEFT};
+use crate::engine::report::{MadeUp, MonthFigures};
+use crate::engine::year::BEGINS;
 use crate::plan::lists::MONTH_NAMES;
 use crate::plan::power::ChargerKind;
 use crate::plan::{FieldPath, Figure, Known, Plan, Value, entry};
 use crate::tui::layout;
 use crate::tui::model::Model;
-use crate::tui::seasons::{SeasonsView, WhatIf, YearPage};
+use crate::tui::seasons::{SeasonsView, WhatIf, YearPage, may_be_made_up};
 use crate::tui::theme::Role;
-use crate::tui::words::{self, UNKNOWN, figure, fixed};
+use crate::tui::words::{self, UNKNOWN, figure, fixed, narrow, whole};
 use crate::units::WattHours;
 
 use super::paint::{Paint, wrap};
@@ -134,7 +137,7 @@ fn path(plan: &Plan, view: &SeasonsView, key: &str) -> FieldPath {
 fn since_base(document: &Document, view: &SeasonsView) -> Option<String> {
     let (now, then) = (&document.shown().report.year, &document.baseline()?.report.year);
     let number = |what: &str, now: Option<f64>, then: Option<f64>, decimals: usize, unit: &str| {
-        let change = words::change(now, then, decimals);
+        let change = words::change_shown(now, then, decimals);
         (!change.is_empty()).then(|| format!("{what} {change} {unit}"))
     };
     let known = |f: &Figure<f64>| f.as_ref().ok().copied();
@@ -167,19 +170,18 @@ fn lines(model: &Model, view: &SeasonsView) -> Lines {
     lines
 }
 
-/// Whole numbers without gaps: columns are narrow, and a line must not break within a number.
-fn whole(w: f64) -> String {
-    let text = format!("{w:.0}");
-    if text == "-0" { "0".into() } else { text }
-}
-
 /// A known number of Wh, else none.
 fn wh_of(f: &Figure<WattHours>) -> f64 {
     f.as_ref().map_or(0.0, |w| w.0)
 }
 
+/// Wh in a column of five.
 fn wh(f: &Figure<WattHours>) -> String {
-    figure(f, |w| whole(w.0))
+    figure(f, |w| narrow(w.0, 5))
+}
+
+fn narrow_wh(f: &Figure<WattHours>, columns: usize) -> String {
+    figure(f, |w| narrow(w.0, columns))
 }
 
 pub(super) fn name(month: usize) -> &'static str {
@@ -214,10 +216,15 @@ fn row_role(view: &SeasonsView, month: usize) -> Role {
 fn table(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
     let report = &shown.report;
     let (other, meant) = other_word(report);
+    let answer = match model.late.answer(shown, &Question::MadeUp) {
+        Some(Answer::MadeUp(answer)) => Some(answer),
+        _ => None,
+    };
+    let is_asked = may_be_made_up(&shown.plan, report);
     let heading = format!("     sun array  harv dull-bright  load{other:>6}  bank unused short lasts  gen");
     lines.push((heading, Role::Heading));
     for (m, month) in report.year.months.iter().enumerate() {
-        let spread = figure(&month.spread_wh_day, |s| format!("{}-{}", whole(s.dull.0), whole(s.bright.0)));
+        let spread = figure(&month.spread_wh_day, |s| format!("{}-{}", narrow(s.dull.0, 5), narrow(s.bright.0, 5)));
         let row = format!(
             "{}{:<3} {:>3} {:>5} {:>5} {:>11} {:>5} {:>5} {:>5} {:>6} {:>5} {:>5} {:>4}",
             mark(report, view, m),
@@ -231,13 +238,14 @@ fn table(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
             wh(&month.charged_wh_day),
             wh(&month.unused_wh_day),
             wh(&month.shortfall_wh_day),
-            figure(&month.days_without_sun, |d| fixed(*d, 1)),
-            made_up(month),
+            figure(&month.days_without_sun, |d| if *d < 999.5 { fixed(*d, 1) } else { ">999".into() }),
+            made_up(answer, is_asked, m),
         );
         lines.push((row, row_role(view, m)));
     }
-    by_driving(report, lines);
+    by_driving(answer, lines);
     others(report, lines);
+    notes::cold(report, lines);
     notes::assumed(shown, lines);
     notes::one_way(model, shown, view, lines);
     notes::shade(shown, lines);
@@ -250,16 +258,17 @@ fn table(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
     notes::cut_off(report, lines);
     sums(report, lines);
     waits(&report.year.lived.unmet_pct, lines);
-    let made = report.year.months.iter().any(|m| m.generator_h_day.is_some() || m.drive_h_day.is_some());
-    let none = if made { ", -: none can" } else { ", -: no generator and no charger of the engine that can" };
+    let most = GENERATOR_H.last().copied().unwrap_or(0);
     say(
         lines,
         &format!(
             "Wh a day; harv: harvest at the posts, a tenth of the days bring less than the first of dull-bright and a tenth \
              more than the second; {other}: what {meant}; bank: into it; unused: on offer and not taken; \
-             short: load not served; lasts: days without sun or shore power that the bank lasts, as cold as it is that month; gen: hours a day of generator (or d: of \
-             driving) that it takes at least to make up the shortfall, taper not counted{none}. > the month looked at, * others of \
-             this stay. A typical year: the next may be duller."
+             short: load not served; lasts: days without sun or shore power that the bank lasts, as cold as it is that month; gen: the least hours a day of generator \
+             (or d: of driving more) of those tried that make up all but {} % of the shortfall, each in a year of its own with so many \
+             from {BEGINS}:00 on in every month; -: no charger for it, or not even {most} h do. > the month looked at, * others of \
+             this stay. A typical year: the next may be duller.",
+            fixed(LEFT * 100.0, 0)
         ),
     );
 }
@@ -340,25 +349,37 @@ fn by_month(report: &Report) -> String {
     })
 }
 
-/// Hours that it takes at least to make up the shortfall: of the generator, else of driving.
-fn made_up(month: &MonthFigures) -> String {
-    match (&month.generator_h_day, &month.drive_h_day) {
-        (Some(generator), _) => figure(generator, |h| fixed(h.0, 1)),
-        (None, Some(driving)) => format!("d{}", figure(driving, |h| fixed(h.0, 1))),
-        (None, None) => "-".into(),
+/// Hours that make up what goes short in a month: of the generator, else of driving. `is_asked`: whether anything may.
+fn made_up(answer: Option<&Figure<MadeUp>>, is_asked: bool, month: usize) -> String {
+    let hours = |hours: f64| if hours < 9.95 { fixed(hours, 1) } else { fixed(hours, 0) };
+    match answer {
+        None if is_asked => "..".into(),
+        None => "-".into(),
+        Some(Err(_)) => UNKNOWN.into(),
+        Some(Ok(made)) => {
+            let of = made.generator.as_ref().or(made.driving.as_ref()).and_then(|of| of.get(month));
+            let d = if made.generator.is_none() { "d" } else { "" };
+            match of {
+                None | Some(Ok(None)) => "-".into(),
+                Some(Err(_)) => UNKNOWN.into(),
+                Some(Ok(Some(h))) if *h <= 0.0 => "0".into(),
+                Some(Ok(Some(h))) => format!("{d}{}", hours(*h)),
+            }
+        }
     }
 }
 
 /// Hours of driving, where the column has those of the generator.
-fn by_driving(report: &Report, lines: &mut Lines) {
-    let both = report.year.months.iter().enumerate().filter(|(_, m)| m.generator_h_day.is_some());
-    let some = both.filter_map(|(m, month)| {
-        let hours = month.drive_h_day.as_ref()?.as_ref().ok().filter(|h| h.0 >= 0.05)?;
-        Some(format!("{} {}", name(m), fixed(hours.0, 1)))
+fn by_driving(answer: Option<&Figure<MadeUp>>, lines: &mut Lines) {
+    let Some(Ok(MadeUp { driving: Some(driving), generator: Some(_) })) = answer else { return };
+    let each = driving.iter().enumerate().filter_map(|(m, hours)| match hours {
+        Ok(Some(h)) if *h > 0.0 => Some(format!("{} {}", name(m), fixed(*h, 1))),
+        Ok(None) => Some(format!("{} -", name(m))),
+        _ => None,
     });
-    let all: Vec<String> = some.collect();
+    let all: Vec<String> = each.collect();
     if !all.is_empty() {
-        say(lines, &format!("or by driving alone, h a day at least: {}", all.join(", ")));
+        say(lines, &format!("or by so many hours more of driving alone: {}", all.join(", ")));
     }
 }
 
@@ -394,8 +415,8 @@ fn picture(shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
             "{}{:<3} {bar} {:>6} of {:>6}",
             mark(report, view, m),
             name(m),
-            wh(&month.harvest_wh_day),
-            wh(&month.load_wh_day)
+            narrow_wh(&month.harvest_wh_day, 6),
+            narrow_wh(&month.load_wh_day, 6)
         );
         lines.push((row, row_role(view, m)));
     }

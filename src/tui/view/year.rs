@@ -6,7 +6,7 @@ use crate::plan::Figure;
 use crate::plan::lists::MONTH_NAMES;
 use crate::tui::model::Model;
 use crate::tui::theme::Role;
-use crate::tui::words::{figure, fixed};
+use crate::tui::words::{self, figure, fixed};
 use crate::units::WattHours;
 
 use super::paint::Paint;
@@ -24,19 +24,21 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) -> u16 {
     let report = &document.shown().report;
     let head = ["month", "sun kWh", "array", "harvest", "dull-bright", "load", "deficit", "short", "unused", "lasts"];
     paint.text(area.x + 1, area.y, area.width.saturating_sub(1), &line(&head.map(String::from)), Role::Heading);
-    let wh = |f: &Figure<WattHours>| figure(f, |w| fixed(w.0, 0));
+    let wh = |f: &Figure<WattHours>| figure(f, |w| words::narrow(w.0, 6));
     for (y, (month, name)) in (area.y + 1..).zip(report.year.months.iter().zip(MONTH_NAMES)) {
         let cells = [
             name.to_string(),
             figure(&month.ghi_kwh_m2_day, |g| fixed(*g, 2)),
             wh(&month.array_wh_day),
             wh(&month.harvest_wh_day),
-            figure(&month.spread_wh_day, |s| format!("{:.0}-{:.0}", s.dull.0, s.bright.0)),
+            figure(&month.spread_wh_day, |s| {
+                format!("{}-{}", words::narrow(s.dull.0, 5), words::narrow(s.bright.0, 5))
+            }),
             wh(&month.load_wh_day),
             wh(&month.deficit_wh_day),
             wh(&month.shortfall_wh_day),
             wh(&month.unused_wh_day),
-            figure(&month.days_without_sun, |d| fixed(*d, 1)),
+            figure(&month.days_without_sun, |d| if *d < 999.5 { fixed(*d, 1) } else { ">999".into() }),
         ];
         paint.text(area.x + 1, y, area.width.saturating_sub(1), &line(&cells), Role::Text);
     }

@@ -12,7 +12,7 @@ use crate::tui::seasons::{SeasonsView, YearPage};
 use crate::tui::theme::Role;
 use crate::tui::words::{self, fixed};
 
-use super::{Lines, blank, date, name, place_of, say, waits, whole};
+use super::{Lines, blank, date, name, narrow, place_of, say, waits, whole};
 
 /// Longest bar of a state of charge.
 const BAR: f64 = 8.0;
@@ -93,11 +93,11 @@ fn hours_of(units: Units, hours: &[HourFigures], about: &str, lines: &mut Lines)
             "{:>4} {:>4} {:>5} {:>5} {:>5} {:>5} {:>6} {:>5} {:>5} {:>4}% {:<8}{}",
             h.hour % 24,
             whole(h.sun_w_m2),
-            whole(h.array_w),
-            whole(h.harvest_w),
-            whole(h.other_w),
-            whole(h.load_w),
-            fixed(h.bank_a, 1),
+            narrow(h.array_w, 5),
+            narrow(h.harvest_w, 5),
+            narrow(h.other_w, 5),
+            narrow(h.load_w, 5),
+            if h.bank_a.abs() < 999.95 { fixed(h.bank_a, 1) } else { narrow(h.bank_a, 6) },
             fixed(h.posts_v, 2),
             words::temperature(units, h.battery_c),
             fixed(h.soc * 100.0, 0),
@@ -127,7 +127,11 @@ pub(super) fn spell(model: &Model, shown: &Shown, _view: &SeasonsView, lines: &m
         _ => waits(&year.dull_spell, lines),
     }
     if let Ok((soc, day)) = &year.least_soc {
-        say(lines, &format!("least charge of the typical year: {} % on {}", fixed(soc * 100.0, 0), date(*day)));
+        // Where it comes down to that in the hardest days too, one day of many would mislead.
+        let often =
+            matches!(&year.hardest, Ok(Some(spell)) if spell.shortfall.0 >= 0.5 && spell.least_soc - soc < 0.005);
+        let when = if often { "these days among others".into() } else { date(*day) };
+        say(lines, &format!("least charge of the typical year: {} % on {when}", fixed(soc * 100.0, 0)));
     }
     super::notes::assumed(shown, lines);
     super::notes::shade(shown, lines);
@@ -230,10 +234,10 @@ fn each_day(what: &str, spell: &DullSpell, lines: &mut Lines) {
         let row = format!(
             "{:<7} {:>7} {:>6} {:>6} {:>6} {:>5}% {}",
             date(spell.first_day + i),
-            whole(d.harvest.0),
-            whole(d.other.0),
-            whole(d.load.0),
-            whole(d.shortfall.0),
+            narrow(d.harvest.0, 7),
+            narrow(d.other.0, 6),
+            narrow(d.load.0, 6),
+            narrow(d.shortfall.0, 6),
             fixed(d.least_soc * 100.0, 0),
             bar(d.least_soc)
         );

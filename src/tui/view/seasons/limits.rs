@@ -36,13 +36,15 @@ pub(super) fn page(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut
     say(lines, &of_month(report, view.month));
     remedies(report, view.month, answer, lines);
     say(lines, &of_year(report));
+    notes::cold(report, lines);
     notes::assumed(shown, lines);
     notes::shade(shown, lines);
     say(
         lines,
         "Wh a day of what the array could give: volts: PWM, or a tracker held at the bank's volts; wire1 to the \
          controller, wire2 to the bank; conv: conversion and own use; clip: controller's amps; full: absorption and float; \
-         limit: the bank's charge limit; cold: below its charge cut-off. helps most: of what was tried, each alone in a \
+         limit: the bank's charge limit; cold: below its charge \
+         cut-off, the sun's part alone. helps most: of what was tried, each alone in a \
          year of its own, what serves most of the load that goes short.",
     );
 }

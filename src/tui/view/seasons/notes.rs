@@ -100,6 +100,20 @@ pub(super) fn shade(shown: &Shown, lines: &mut Lines) {
     }
 }
 
+/// What a cold bank keeps out of what alternator and shore could bring, beside the column of the sun's part.
+pub(super) fn cold(report: &Report, lines: &mut Lines) {
+    let months = report.year.months.iter().enumerate();
+    let some = months.filter_map(|(m, month)| {
+        let wh = month.other_cold_wh_day.as_ref().ok().filter(|wh| wh.0 >= 0.5)?;
+        Some(format!("{} {}", name(m), whole(wh.0)))
+    });
+    let all: Vec<String> = some.collect();
+    if !all.is_empty() {
+        let kwh = report.year.other_cold_kwh().map_or(String::new(), |kwh| format!(", {} kWh a year", whole(kwh)));
+        say(lines, &format!("kept out of a cold bank, of alternator and shore, Wh a day: {}{kwh}", all.join(", ")));
+    }
+}
+
 /// What of the load not served is the inverter's own cut-off.
 pub(super) fn cut_off(report: &Report, lines: &mut Lines) {
     let months = report.year.months.iter().enumerate();

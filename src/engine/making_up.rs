@@ -1,0 +1,125 @@
+//! Hours of driving or of a generator that make up the load that goes short: the same year asked anew with so many more a day.
+//! What a charger gives an hour tells little of them: a bank takes less the fuller it is and nothing in the cold, and nights may
+//! outlast it however full it is by the evening.
+
+use crate::climate::year::MONTH_DAYS;
+use crate::plan::{Edit, Figure, Known, Plan, Step, Value};
+use crate::stock::Stock;
+
+use super::Engine;
+use super::context::at;
+use super::report::{HoursOfMonths, MadeUp, Report};
+use super::sites::SHOWN_SEED;
+use super::year::{Runs, YearInput, year_on};
+
+/// Hours more a day that are tried. Source: our own choice; nobody drives or runs a generator for longer day after day.
+pub const DRIVING_H: [f64; 12] = [0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0];
+/// The same of a generator, whole hours.
+pub const GENERATOR_H: [u8; 9] = [1, 2, 3, 4, 5, 6, 8, 10, 12];
+/// Less than this is nothing short, Wh a mean day. Source: our own choice; it shows as 0.
+const SHOWN_WH: f64 = 0.5;
+/// Part of what goes short that may be left. Source: our own choice: the last of it is a freak day's.
+pub const LEFT: f64 = 0.01;
+
+/// What is left short in each month of a year that was tried, Wh a mean day.
+type Left = [f64; 12];
+
+impl Engine {
+    /// Hours of driving and of a generator that make up what goes short, `before` being the answer to the plan as it is. Given
+    /// up between two years as soon as it is no longer wanted.
+    pub fn made_up_while(
+        &mut self,
+        plan: &Plan,
+        stock: &Stock,
+        before: &Report,
+        is_wanted: impl Fn() -> bool,
+    ) -> Option<Figure<MadeUp>> {
+        if let Err(waits) = &before.year.lived.unmet_pct {
+            return Some(Err(waits.clone()));
+        }
+        let short = before.year.months.each_ref().map(|m| m.shortfall_wh_day.clone().map(|wh| wh.0));
+        let with = |hours: f64| plan.with(&Step { name: String::new(), edits: driven(plan, hours) }).ok();
+        let mut made = MadeUp { driving: None, generator: None };
+        let begun = with(1.0).and_then(|with| self.fed(&with, stock, None));
+        if begun.is_some() {
+            let year = |hours: f64| self.fed(&with(hours)?, stock, None).map(|input| self.left(&input));
+            made.driving = Some(least(&short, &DRIVING_H, &is_wanted, year)?);
+        }
+        if self.fed(plan, stock, Some(1)).is_some() {
+            let year = |hours: f64| self.fed(plan, stock, Some(hours as u8)).map(|input| self.left(&input));
+            made.generator = Some(least(&short, &GENERATOR_H.map(f64::from), &is_wanted, year)?);
+        }
+        Some(Ok(made))
+    }
+
+    /// The same, to the end.
+    ///
+    /// # Errors
+    /// The field that the year or its bank waits for.
+    pub fn made_up(&mut self, plan: &Plan, stock: &Stock, before: &Report) -> Figure<MadeUp> {
+        let none = || Ok(MadeUp { driving: None, generator: None });
+        self.made_up_while(plan, stock, before, || true).unwrap_or_else(none)
+    }
+
+    /// A year's input, with so many hours of generator a day; none where no charger is fed by what is tried.
+    fn fed(&mut self, plan: &Plan, stock: &Stock, generator_h: Option<u8>) -> Option<YearInput> {
+        let input = self.year_input_of(plan, stock, SHOWN_SEED, generator_h).ok()?.input;
+        let feeds = |runs: &Runs| match runs {
+            Runs::Driving => generator_h.is_none(),
+            Runs::Generator { .. } | Runs::OnShoreOrGenerator { .. } => generator_h.is_some(),
+            Runs::OnShore | Runs::Never => false,
+        };
+        input.runs.iter().any(feeds).then_some(input)
+    }
+
+    /// What goes short in a year.
+    fn left(&self, input: &YearInput) -> Left {
+        let year = year_on(input, self.stages.threads);
+        let mut days = MONTH_DAYS.iter();
+        year.months.map(|m| m.shortfall_wh() / days.next().map_or(1.0, |days| *days as f64))
+    }
+}
+
+/// For each month the least of the hours that leave next to nothing short; none where nobody wants to know any more.
+/// `year`: what so many hours leave; none where there is nothing to try.
+fn least(
+    short: &[Figure<f64>; 12],
+    tried: &[f64],
+    is_wanted: impl Fn() -> bool,
+    mut year: impl FnMut(f64) -> Option<Left>,
+) -> Option<HoursOfMonths> {
+    let mut years: Vec<Option<Left>> = vec![None; tried.len()];
+    let mut out: HoursOfMonths = short.iter().map(|short| short.clone().map(|_| Some(0.0))).collect();
+    for (m, (short, slot)) in short.iter().zip(&mut out).enumerate() {
+        let Some(short) = short.as_ref().ok().filter(|short| **short >= SHOWN_WH) else { continue };
+        let (mut from, mut to) = (0, tried.len());
+        while from < to {
+            let middle = (from + to) / 2;
+            if !is_wanted() {
+                return None;
+            }
+            let hours = tried.get(middle).copied().unwrap_or(0.0);
+            let known = years.get_mut(middle)?;
+            let left = match known {
+                Some(left) => *left,
+                None => match year(hours) {
+                    Some(left) => *known.insert(left),
+                    None => return Some(out.into_iter().map(|figure| figure.map(|_| None)).collect()),
+                },
+            };
+            let is_enough = left.get(m).is_some_and(|left| *left <= SHOWN_WH.max(LEFT * short));
+            (from, to) = if is_enough { (from, middle) } else { (middle + 1, to) };
+        }
+        *slot = Ok(tried.get(from).copied());
+    }
+    Some(out)
+}
+
+/// So many hours more of driving at every stay; what is not known counts as none, as in the year.
+fn driven(plan: &Plan, hours: f64) -> Vec<Edit> {
+    let set = |stay: &crate::plan::Stay| {
+        let now_h = stay.drive_h_day.as_ref().and_then(Known::known).map_or(0.0, |h| h.0);
+        Edit::Set { at: at("stays", &stay.id, "drive_h_day"), to: Value::Number((now_h + hours).min(24.0)) }
+    };
+    plan.stays.iter().map(set).collect()
+}

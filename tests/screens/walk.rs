@@ -1,0 +1,107 @@
+//! What the walk-round asks of a plan that has its place alone, and of new runs.
+
+use coachwire::document::usual::{self, Addition};
+use coachwire::plan::job::{LengthUnit, TemperatureUnit};
+use coachwire::plan::{Known, Plan};
+use coachwire::standards::kinds::{Basis, Zone};
+
+use super::Screen;
+
+fn at(screen: &Screen) -> Option<String> {
+    screen.model.field.as_ref().map(|f| f.at.to_string())
+}
+
+/// Rules and units come before the first number is typed, the usual ones of the place marked; then the coldest place.
+#[test]
+fn rules_units_and_the_coldest_place_are_asked_first() {
+    for (place, answer, basis, length, air) in [
+        ("moab", "<Enter>", Basis::UsRv, LengthUnit::Feet, TemperatureUnit::Fahrenheit),
+        ("oslo", "<Enter>", Basis::Metric, LengthUnit::Metres, TemperatureUnit::Celsius),
+        ("moab", "3", Basis::Marine, LengthUnit::Feet, TemperatureUnit::Fahrenheit),
+        ("moab", "4", Basis::UsRv, LengthUnit::Metres, TemperatureUnit::Celsius),
+    ] {
+        let mut screen = Screen::on("(version: 1)", (80, 24));
+        screen.keys("g").keys(place).keys("<Enter>");
+        assert!(screen.text().contains("by which rules"), "{}", screen.text());
+        screen.keys(answer);
+        let job = screen.plan().job.clone();
+        assert_eq!((job.basis, job.length_unit, job.temperature_unit), (basis, length, air), "{place} {answer}");
+        assert_eq!(at(&screen).as_deref(), Some("job.coldest_c"), "{}", screen.text());
+        assert!(screen.text().contains("the coldest of its stays"), "{}", screen.text());
+        // Left empty it is that of the stays; it is not asked again.
+        screen.keys("<Enter>");
+        assert_eq!(at(&screen).as_deref(), Some("bank.chemistry"), "{}", screen.text());
+        assert_eq!(screen.plan().job.coldest_c, None);
+    }
+    let mut screen = Screen::on("(version: 1)", (80, 24));
+    screen.keys("gmoab<Enter><Enter>-12f<Enter>");
+    let coldest = screen.plan().job.coldest_c.as_ref().and_then(|c| c.known().map(|c| c.0)).unwrap();
+    // -12 F by hand: (-12 - 32) / 1.8.
+    assert!((coldest + 24.444).abs() < 1e-3, "{coldest}");
+}
+
+/// Nobody has said where a new run lies: its zone is unknown and counted as such, and one answer serves for others if one
+/// likes.
+#[test]
+fn where_a_new_run_lies_is_asked_and_not_assumed() {
+    let plan = Plan::from_text(super::DUNLIN).unwrap();
+    let (step, _) = usual::add_with_runs(&plan, Addition::Inverter);
+    let plan = plan.with(&step).unwrap();
+    let plan = plan.with(&usual::add_with_runs(&plan, Addition::Load).0).unwrap();
+    let plan = plan.with(&usual::add_with_runs(&plan, Addition::Load).0).unwrap();
+    let new: Vec<String> = plan.runs.iter().rev().take(3).map(|run| run.id.to_string()).collect();
+    let mut screen = Screen::on(&plan.to_text(), (80, 24));
+    let unknown = screen.model.document.as_ref().unwrap().shown().report.unknown.clone();
+    for id in &new {
+        let run = plan.runs.iter().find(|run| run.id.as_str() == id).unwrap();
+        assert_eq!(run.legs[0].zone, Known::Unknown, "{id}");
+        let field = format!("runs.{id}.legs.L1.zone");
+        assert!(unknown.iter().any(|at| at.as_str() == field), "{field}: {unknown:?}");
+    }
+    screen.keys("<End>Zbasement<Enter>");
+    assert!(screen.text().contains("have no zone entered"), "{}", screen.text());
+    screen.keys("a");
+    let plan = screen.plan();
+    let legs = || plan.runs.iter().flat_map(|run| &run.legs);
+    assert!(legs().all(|leg| leg.zone != Known::Unknown));
+    assert!(legs().filter(|leg| leg.zone == Known::Is(Zone::Basement)).count() >= 3);
+}
+
+/// A length is the same on the Bench as in its field, whatever unit it was typed in.
+#[test]
+fn a_length_has_one_form() {
+    let mut screen = Screen::dunlin();
+    screen.keys("<Left><Enter><C-u>2m<Enter>");
+    // 2 m by hand: 78.74 in, 6 ft and 6.74 in.
+    let text = screen.text();
+    assert!(text.contains("6'6.74\""), "{text}");
+    screen.keys("<Enter>");
+    assert_eq!(screen.model.field.as_ref().map(|f| f.line.text().to_string()).as_deref(), Some("6'6.74\""));
+}
+
+/// Whether a run lies open is one key from it, as its zone and insulation are.
+#[test]
+fn how_a_run_is_laid_is_one_key_away() {
+    let mut screen = Screen::dunlin();
+    screen.keys("L");
+    assert_eq!(at(&screen).as_deref(), Some("runs.W1.legs.L1.laid"), "{}", screen.text());
+    screen.keys("enclosed<Enter>");
+    assert_eq!(screen.plan().runs[0].legs[0].laid.known().map(|l| l.word()), Some("enclosed"));
+    assert!(screen.model.overlay.is_none(), "no other leg waits for it: {}", screen.text());
+}
+
+/// The line of a question is whole at 80 columns, also after what was taken for the answer before.
+#[test]
+fn a_question_of_the_walk_is_said_in_full() {
+    let mut screen = Screen::on("(version: 1)", (80, 24));
+    screen.keys("gmoab<Enter><Enter><Enter>lfp<Enter>12.8<Enter>100<Enter>1<Enter>1<Enter>0c<Enter>no<Enter>");
+    screen.keys(
+        "200<Enter>20.4<Enter>9.8<Enter>24.3<Enter>10.4<Enter>36<Enter>tracking<Enter>100<Enter>30<Enter>14.2<Enter>2S<Enter>",
+    );
+    for answer in ["18", "open", "90", "10", "6", "cabinet", "open", "90", "8"] {
+        let text = screen.text();
+        let asked = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(asked.contains("Esc ends the walk"), "{text}");
+        screen.keys(answer).keys("<Enter>");
+    }
+}
