@@ -3,9 +3,11 @@
 mod alike;
 mod apart;
 mod battery;
+mod bonds;
 mod book;
 mod bought;
 mod feed;
+mod kept;
 mod kinds;
 mod link;
 mod names;
@@ -34,9 +36,8 @@ use crate::units::{Amps, Metres};
 use super::circuit::{Circuit, Role};
 use super::context::Context;
 use super::converted::moves_to_other_volts;
-use super::ladder::gauge_step;
 use super::report::{NotChecked, Proposed, Report};
-use super::resistance::{fuses, legs};
+use super::resistance::fuses;
 use super::rule::Rules;
 use super::{Engine, Finding, Level};
 
@@ -134,7 +135,7 @@ pub(super) fn of(
     let known = Before::of(engine, plan, stock);
     let (before, wires) = (&known.full, &known.wires);
     let mut found = Cures::default();
-    let mut lesser: Vec<Step> = Vec::new();
+    let (mut lesser, mut kept): (Vec<Step>, kept::Kept) = (Vec::new(), kept::Kept::default());
     let (circuit, _) = Circuit::of(plan);
     let bare = bare_behind(plan, &circuit, finding);
     // No stop comes of the year: what is there on wires alone is judged so.
@@ -153,7 +154,7 @@ pub(super) fn of(
             break;
         }
         // One step of a gauge, or one place, is enough: others cure as well and cost more.
-        if offered.iter().any(|s| first_words(s) == first_words(&step)) {
+        if offered.iter().any(|s| first_words(s) == first_words(&step)) || kept.is_enough(&step) {
             continue;
         }
         if !is_wanted() {
@@ -166,6 +167,7 @@ pub(super) fn of(
         }
         found.try_one(&step);
         let own = engine.evaluate_wires(&after, stock);
+        let (step, after, own) = bonds::with(engine, plan, stock, wires, (step, after, own));
         let mended = if by_wires {
             cures(finding, wires, &own, &bare)
         } else {
@@ -177,12 +179,14 @@ pub(super) fn of(
         let to = match worse::by(plan, finding, wires, &own) {
             Some(worse::By::Stop) => continue,
             Some(worse::By::Lesser) => &mut lesser,
+            None if kept.takes(&step, wires, &own) => continue,
             None => &mut found.steps,
         };
         if !to.iter().any(|s| first_words(s) == first_words(&step)) {
             to.push(step);
         }
     }
+    kept.put_after(&mut found.steps);
     // A stop, and medical loads that go short, outrank a drop that grows a little.
     if found.steps.is_empty() || finding.level == Level::Stop || finding.check.id == "medical-not-served" {
         lesser.retain(|s| !found.steps.iter().any(|o| first_words(o) == first_words(s)));
@@ -190,7 +194,7 @@ pub(super) fn of(
         found.steps.truncate(MOST);
     }
     for step in &mut found.steps {
-        say_taken(plan, step);
+        names::say_taken(plan, step);
         if plan.with(step).is_ok_and(|with| passes_shunt(wires, &engine.evaluate_wires(&with, stock))) {
             step.name.push_str("; past the shunt, which does not count it then");
         }
@@ -204,21 +208,6 @@ pub(super) fn of(
 /// Whether something comes back to the bank past the shunt that did not before.
 fn passes_shunt(before: &Report, after: &Report) -> bool {
     after.findings.iter().any(|f| f.check.id == "shunt-bypass" && !before.says(f))
-}
-
-/// Names what was taken for want of an answer of a run that a step puts a gauge or a fuse on.
-fn say_taken(plan: &Plan, step: &mut Step) {
-    let about = |run: &Run| {
-        let path = FieldPath::from("runs").join(&run.id);
-        step.edits
-            .iter()
-            .any(|edit| matches!(edit, Edit::Set { at, .. } | Edit::Insert { list: at, .. } if at.is_within(&path)))
-    };
-    let open = plan.runs.iter().filter(|run| legs(run).any(|l| l.laid == Known::Unknown) && about(run));
-    let names: Vec<&str> = open.map(|run| run.id.as_str()).collect();
-    if !names.is_empty() {
-        step.name.push_str(&format!("; {} taken as laid enclosed: not entered", names.join(" ")));
-    }
 }
 
 /// Whether a finding is gone, or a mistake no more than worth knowing, and no stop has come.
@@ -350,7 +339,7 @@ fn plain(
                 wires.into_iter().partition(|s| nearer::is_heavy(&c, before, s) || path::replaces(plan, s));
             first.into_iter().chain(settings::lesser_charger(plan, id)).chain(last).collect()
         }
-        "uneven-battery-leads" => alike::leads(plan, &Circuit::of(plan).0).into_iter().collect(),
+        "uneven-battery-leads" => alike::leads(plan, &Circuit::of(plan).0),
         "polarity-assumed" => {
             vec![set("polarity_measured", Value::Word("yes"), format!("{id}: polarity measured, as it is drawn"))]
         }
@@ -520,6 +509,7 @@ fn run_steps(
         steps.extend(rating::same_family(run, finding));
     }
     if let (true, Some(p)) = (about_fuse, proposed) {
+        steps.extend(rating::kept(run, before.runs.get(index), p, finding));
         steps.extend(rating::nearest(run, before.runs.get(index), p, finding));
         // The fuse that is there already is at most moved.
         let step = Step { name: fuse_name(p), edits: fuse_edits(run, p) };

@@ -3,9 +3,11 @@
 //! By the rules alone: no year is evaluated. Existing legs stand as they are when all runs are sized, and fuses but for
 //! those that cannot open what may flow; a run that lacks one gets one.
 
+pub(super) mod bond;
 mod cheapest;
 mod fill;
 mod keep;
+mod lost;
 pub(super) mod make;
 mod proposal;
 mod put;
@@ -37,6 +39,7 @@ pub use make::{LaidGauge, Make};
 pub(super) use proposal::fuse;
 pub use proposal::{FuseSize, Proposal, SizedRun, Totals};
 pub use select::Selection;
+pub(super) use settle::brings_any;
 use wire::Sized;
 pub(super) use wire::{edits as make_edits, left_m, system as system_of, thinnest_with};
 
@@ -131,7 +134,8 @@ impl Engine {
         let c = Context { plan: &opened, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
         let mut problem = Problem::of(&c, was, stock, from_stock_only);
         for _ in 0..MOST_ROUNDS {
-            let Some(chosen) = cheapest::solve(&problem.runs, &problem.ways) else { break };
+            let tied = problem.tied(&c);
+            let Some(chosen) = cheapest::solve(&problem.runs, &problem.ways, &tied) else { break };
             let chosen = problem.alike(&c, chosen);
             if from_stock_only && problem.oversubscribed(stock, &chosen) {
                 continue;
@@ -229,18 +233,9 @@ fn fuse_above(plan: &Plan, before: &Report, after: &Report, run: usize) -> Optio
 fn bond_edits(plan: &Plan, before: &Report, after: &Report) -> Vec<Edit> {
     let new = after.findings.iter().filter(|f| f.check.id == "bond-small");
     let is_new = |f: &&Finding| !before.findings.iter().any(|b| b.identity() == f.identity());
-    let of = |f: &&Finding| plan.runs.iter().find(|r| f.subject.as_str() == format!("runs.{}", r.id));
-    let new = new.filter(|f| is_new(f) || of(f).is_some_and(wire::is_all_new));
-    let mut edits = Vec::new();
-    for f in new {
-        let run = plan.runs.iter().find(|r| f.subject.as_str() == format!("runs.{}", r.id));
-        if let Some(run) = run
-            && let Some(gauge) = thinnest_with(system_of(plan, run), f.n(1))
-        {
-            edits.extend(wire::edits(run, Make::as_drawn(run, gauge), false));
-        }
-    }
-    edits
+    let of = |f: &Finding| bond::small(plan, f);
+    let new = new.filter(|f| is_new(f) || of(f).is_some_and(|(run, _)| wire::is_all_new(run)));
+    new.filter_map(|f| of(f).and_then(|(run, mm2)| bond::edits(plan, run, mm2))).flatten().collect()
 }
 
 /// Runs to be sized and the ways that bind them.
@@ -255,13 +250,14 @@ struct Problem {
     held_m: BTreeMap<Gauge, f64>,
 }
 
-/// The plan before anything was sized, whether what got thicker since may get as thin again, and whether wire is chosen by
-/// its price.
+/// The plan before anything was sized, whether what got thicker since may get as thin again, whether wire is chosen by its
+/// price, and the ways, by their places among the circuit's, whose targets no gauge has turned out to reach.
 #[derive(Clone, Copy)]
 struct Was<'a> {
     plan: &'a Plan,
     thins_back: bool,
     by_price: bool,
+    given_up: &'a BTreeSet<usize>,
 }
 
 impl Problem {
@@ -293,16 +289,17 @@ impl Problem {
             if !of_way.is_empty() {
                 let target_v = drop.target_pct / 100.0 * base;
                 let least_v = fixed_v + of_way.iter().map(|(p, a)| least_ohm(&sized, *p) * a).sum::<f64>();
-                // Out of reach for any gauge: no worse than it is.
+                // Out of reach for any gauge, or found to be so: no worse than it is.
+                let is_in_reach = least_v <= target_v && !was.given_up.contains(&index);
                 let now_v = drop.drop_v.as_ref().copied().unwrap_or(0.0);
                 // What has no gauge yet, or draws less by thicker wire, is held to the rules alone: no copper buys that target.
                 let is_open = |(p, _): &(usize, f64)| sized.get(*p).is_none_or(|s| s.now.is_none());
-                let limit_v = match least_v <= target_v {
+                let limit_v = match is_in_reach {
                     true => target_v,
                     false if way.kind == PathKind::ChargerInput || of_way.iter().any(is_open) => f64::MAX,
                     false => now_v.max(least_v),
                 };
-                let binds = whole && least_v <= target_v;
+                let binds = whole && is_in_reach;
                 ways.push(Way { index, runs: of_way, fixed_v, target_v, limit_v: limit_v + 1e-9, binds });
             }
         }

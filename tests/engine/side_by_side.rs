@@ -184,7 +184,7 @@ fn equal_leads_stay_equal() {
     let uneven = plan(&leads([&metres(0.3), &metres(0.3), &metres(3.0)]));
     let f = found(&evaluate(&uneven), "uneven-battery-leads")[0].clone();
     let steps = Engine::default().cures(&uneven, &Stock::default(), &f);
-    assert!(steps[0].name.starts_with("leads alike"), "{steps:?}");
+    assert!(steps[0].name.starts_with("leads short"), "{steps:?}");
     assert!(found(&evaluate(&uneven.with(&steps[0]).unwrap()), "uneven-battery-leads").is_empty());
 }
 

@@ -68,8 +68,9 @@ fn controller_run() {
     near("percent", Ok(lost_v(&p, "W3", 52.0) / 12.0 * 100.0), 13.9, 0.04);
     let drop = one(&r, Level::Caution, "drop-over-target", "runs.W3");
     assert!(drop.n(1) > 1.66 && drop.n(3) == 1.25, "warm copper and fittings lose more: {drop:?}");
-    cured(&p, "fuse-above-conductor", "runs.W3", "8 AWG, 70 A");
-    cured(&p, "fuse-far-from-source", "runs.W3", "8 AWG, 70 A");
+    // 8 AWG carries 80 A x 0.87 = 69.6 A: 70 A on it would be the next rating up.
+    cured(&p, "fuse-above-conductor", "runs.W3", "6 AWG, 70 A");
+    cured(&p, "fuse-far-from-source", "runs.W3", "6 AWG, 70 A");
     cured(&p, "drop-over-target", "runs.W3", "C1 nearer");
 }
 

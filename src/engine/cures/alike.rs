@@ -103,48 +103,75 @@ fn in_place(plan: &Plan, at: &FieldPath, other: &Run) -> Option<FieldPath> {
     Some(FieldPath::new(format!("runs.{}.{path}", other.id)))
 }
 
-/// Leads of one run each made as long as the longest and as thick as the thickest of them, each side by itself.
-pub(super) fn leads(plan: &Plan, circuit: &Circuit) -> Option<Step> {
-    let (mut edits, mut names, mut lengths) = (Vec::new(), Vec::new(), Vec::new());
-    for (side, what) in [(&circuit.own_ways, "leads alike: each"), (&circuit.own_backs, "negatives alike: each")] {
-        let Some((own, metres, gauge)) = alike_on(plan, side).filter(|(own, ..)| !own.is_empty()) else { continue };
-        edits.extend(own);
-        names.push(format!("{what} {metres:.2} m of {gauge}"));
-        lengths.push(metres);
-    }
-    let name = names.join("; ");
-    (!edits.is_empty()).then(|| Step { name: entry::said(Units::of(plan), &name, &lengths), edits })
+/// A lead so many times as long as most of them is an odd one, and not what the others are to be like. Source: our own choice.
+const ODD: f64 = 2.0;
+
+/// Leads of one run each made as long as the longest and as thick as the thickest of them, each side by itself; where one is
+/// far longer than most, first as short as most.
+pub(super) fn leads(plan: &Plan, circuit: &Circuit) -> Vec<Step> {
+    [true, false].into_iter().filter_map(|short| leads_as(plan, circuit, short)).collect()
 }
 
-/// What makes the ways of one side alike, and what each is then.
-fn alike_on(plan: &Plan, side: &[Vec<usize>]) -> Option<(Vec<Edit>, f64, Gauge)> {
+fn leads_as(plan: &Plan, circuit: &Circuit, short: bool) -> Option<Step> {
+    let (mut edits, mut names, mut lengths, mut cut) = (Vec::new(), Vec::new(), Vec::new(), false);
+    for (side, what) in [(&circuit.own_ways, "leads"), (&circuit.own_backs, "negatives")] {
+        let alike = alike_on(plan, side, short).filter(|alike| !alike.edits.is_empty());
+        let Some(alike) = alike else { continue };
+        edits.extend(alike.edits);
+        let how = if alike.cut { "short" } else { "alike" };
+        names.push(format!("{what} {how}: each {:.2} m of {}", alike.each_m, alike.gauge));
+        lengths.push(alike.each_m);
+        cut |= alike.cut;
+    }
+    let name = names.join("; ");
+    let step = Step { name: entry::said(Units::of(plan), &name, &lengths), edits };
+    (!step.edits.is_empty() && cut == short).then_some(step)
+}
+
+/// What makes the ways of one side alike.
+struct Alike {
+    edits: Vec<Edit>,
+    /// What each is then.
+    each_m: f64,
+    gauge: Gauge,
+    /// Whether some are cut to what most of them are.
+    cut: bool,
+}
+
+/// `short`: as short as most, where one is far longer; else as long as the longest.
+fn alike_on(plan: &Plan, side: &[Vec<usize>], short: bool) -> Option<Alike> {
     let of_way = |way: &Vec<usize>| match way.as_slice() {
         [one] => plan.runs.get(*one).filter(|r| r.measured_ohm.is_none() && legs(r).count() == 1),
         _ => None,
     };
     let runs: Vec<&Run> = side.iter().map(of_way).collect::<Option<_>>()?;
-    let longest_m = runs.iter().map(|r| length_m(r).ok()).try_fold(0.0, |most, m| Some(f64::max(most, m?)))?;
+    let mut lengths: Vec<f64> = runs.iter().map(|r| length_m(r).ok()).collect::<Option<_>>()?;
+    lengths.sort_by(f64::total_cmp);
+    let (most_m, longest_m) = (*lengths.get(lengths.len().saturating_sub(1) / 2)?, *lengths.last()?);
+    let cut = short && most_m * ODD < longest_m;
+    let each_m = if cut { most_m } else { longest_m };
     let area = |r: &Run| r.gauge.known().map(|g| crate::standards::conductor::area_mm2(*g));
     let thickest =
         runs.iter().max_by(|a, b| area(a).unwrap_or(0.0).total_cmp(&area(b).unwrap_or(0.0)))?.gauge.known()?;
     // The negative of a pair is as long as its positive where nothing else is entered.
-    let negative_m = |r: &&Run| r.negative_length_m.as_ref().map_or(Some(longest_m), |k| k.known().map(|m| m.0));
+    let negative_m = |r: &&Run| r.negative_length_m.as_ref().map_or(Some(each_m), |k| k.known().map(|m| m.0));
     let pairs = || runs.iter().filter(|r| r.return_path == Return::Pair);
     let longest_back_m = pairs().map(negative_m).try_fold(0.0, |most, m| Some(f64::max(most, m?)))?;
+    let back_m = if cut { each_m } else { longest_back_m };
     let mut edits = Vec::new();
     for run in &runs {
         if run.gauge.known() != Some(thickest) {
             edits.push(Edit::Set { at: FieldPath::new(format!("runs.{}.gauge", run.id)), to: Value::Gauge(*thickest) });
         }
-        for leg in legs(run).filter(|l| l.length_m.known().is_none_or(|m| m.0 < longest_m - 1e-9)) {
-            edits.push(Edit::Set { at: leg_path(run, leg, "length_m"), to: Value::Number(longest_m) });
+        for leg in legs(run).filter(|l| l.length_m.known().is_none_or(|m| (m.0 - each_m).abs() > 1e-9)) {
+            edits.push(Edit::Set { at: leg_path(run, leg, "length_m"), to: Value::Number(each_m) });
         }
     }
-    for run in pairs().filter(|r| negative_m(r).is_some_and(|m| m < longest_back_m - 1e-9)) {
+    for run in pairs().filter(|r| negative_m(r).is_some_and(|m| (m - back_m).abs() > 1e-9)) {
         let at = FieldPath::new(format!("runs.{}.negative_length_m", run.id));
-        edits.push(Edit::Set { at, to: Value::Number(longest_back_m) });
+        edits.push(Edit::Set { at, to: Value::Number(back_m) });
     }
-    Some((edits, longest_m, *thickest))
+    Some(Alike { edits, each_m, gauge: *thickest, cut })
 }
 
 /// So many more leads of batteries, each like those that there are, and what is said of them; none where the batteries have no

@@ -10,7 +10,7 @@ use crate::plan::wiring::{FuseAt, Protection, Resets, Return};
 use crate::plan::{DeviceKind, Edit, FieldPath, Id, Known, Leg, ListPath, Plan, Run, State, Step, Value};
 use crate::standards::fuse::smallest_at_least;
 use crate::standards::kinds::FuseFamily;
-use crate::units::{Amps, Metres};
+use crate::units::{Amps, Metres, Number};
 
 use super::super::finding::Finding;
 
@@ -31,7 +31,7 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding, before
             let to = finding.name(2).parse().ok()?;
             vec![Step::one(format!("{id}: on {}", finding.name(2)), Edit::Set { at, to: Value::Id(to) })]
         }
-        "bond-small" => run().and_then(|i| thicker_bond(plan, plan.runs.get(i)?, finding.n(1))).into_iter().collect(),
+        "bond-small" => super::bonds::steps(plan, finding),
         "bond-missing" => bond(plan, finding.n(0)).into_iter().collect(),
         "auto-reset-breaker" => {
             if list == "devices" {
@@ -100,15 +100,12 @@ fn through_controller(plan: &Plan, array: &str) -> Option<Step> {
     Some(Step::one(format!("{run}: to {controller}"), Edit::Set { at, to: Value::Id(controller) }))
 }
 
-fn thicker_bond(plan: &Plan, run: &Run, mm2: f64) -> Option<Step> {
-    let gauge = thinnest_with(system_of(plan, run), mm2)?;
-    Some(super::gauge_step(run, gauge))
-}
-
 /// A bond from the negative side to the chassis, its length to be measured; with a chassis point if none is drawn.
 fn bond(plan: &Plan, mm2: f64) -> Option<Step> {
     let mut run = Run { return_path: Return::None, ..Run::default() };
-    let gauge = thinnest_with(system_of(plan, &run), mm2)?;
+    // Where no gauge is so thick, two of half as much.
+    let of = |n: f64| Some((thinnest_with(system_of(plan, &run), mm2 / n)?, n));
+    let (gauge, each) = of(1.0).or_else(|| of(2.0))?;
     let of_kind = |kind: DeviceKind| plan.devices.iter().find(|d| d.state.stays() && d.kind.known() == Some(&kind));
     let from = match of_kind(DeviceKind::Shunt) {
         Some(shunt) => shunt.id.clone(),
@@ -135,11 +132,16 @@ fn bond(plan: &Plan, mm2: f64) -> Option<Step> {
             (id, "the frame (new chassis point)".to_string())
         }
     };
-    let name = format!("bond {from} to {place}: {gauge}");
+    let several = if each > 1.0 { format!("{each} x ") } else { String::new() };
+    let name = format!("bond {from} to {place}: {several}{gauge}");
     let runs = ListPath::new("runs");
     run.id = plan.free_id(&runs);
     (run.from, run.to, run.gauge) = (Known::Is(from), Known::Is(to), Known::Is(gauge));
-    run.legs.push(Leg { id: Id::numbered("L", 1), ..Leg::default() });
+    let mut leg = Leg { id: Id::numbered("L", 1), ..Leg::default() };
+    if each > 1.0 {
+        leg.per_pole = Known::Is(Number(each));
+    }
+    run.legs.push(leg);
     edits.push(Edit::Insert { list: runs, after: plan.runs.last().map(|r| r.id.clone()), item: item_text(&run) });
     Some(Step { name, edits })
 }

@@ -1,8 +1,9 @@
-//! A name that stands for nothing: the one that was most likely meant.
+//! A name that stands for nothing: the one that was most likely meant; and what a step's name says besides.
 
 use crate::engine::finding::Finding;
+use crate::engine::resistance::legs;
 use crate::plan::field::{Leaf, Record};
-use crate::plan::{BANK_ID, ENDS, Edit, FieldPath, Id, Plan, Step, Value};
+use crate::plan::{BANK_ID, ENDS, Edit, FieldPath, Id, Known, Plan, Run, Step, Value};
 
 /// Letters that a name may differ by. Source: our own choice, a slip of the hand.
 const MOST_APART: usize = 2;
@@ -69,4 +70,19 @@ fn apart(a: &str, b: &str) -> usize {
         row = next;
     }
     row.last().copied().unwrap_or(0)
+}
+
+/// Names what was taken for want of an answer of a run that a step puts a gauge or a fuse on.
+pub(super) fn say_taken(plan: &Plan, step: &mut Step) {
+    let about = |run: &Run| {
+        let path = FieldPath::from("runs").join(&run.id);
+        step.edits
+            .iter()
+            .any(|edit| matches!(edit, Edit::Set { at, .. } | Edit::Insert { list: at, .. } if at.is_within(&path)))
+    };
+    let open = plan.runs.iter().filter(|run| legs(run).any(|l| l.laid == Known::Unknown) && about(run));
+    let names: Vec<&str> = open.map(|run| run.id.as_str()).collect();
+    if !names.is_empty() {
+        step.name.push_str(&format!("; {} taken as laid enclosed: not entered", names.join(" ")));
+    }
 }

@@ -20,6 +20,8 @@ use super::{book, fuse_edits, is_there, nearer};
 /// Least share of their length that runs are offered to be cut to. Source: our own choice; less is another place for
 /// everything.
 pub(in crate::engine) const LEAST_SHARE: f64 = 0.25;
+/// Most runs, and gauges of each, that are tried thicker by themselves. Source: our own choice; each is a whole answer.
+const MOST_ALONE: (usize, usize) = (2, 5);
 /// Shortest run that is offered, m. Source: common practice, lug to lug across a bus bar's cover.
 pub(in crate::engine) const LEAST_M: f64 = 0.15;
 
@@ -68,6 +70,27 @@ pub(super) fn steps(
     }
     // What does not mend it is tried all the same, so that it is known to be in vain.
     fuses.into_iter().chain(wired.unwrap_or_else(|tried| vec![tried])).collect()
+}
+
+/// Each run of the way thicker by itself, the run that loses most first: those that leave what lies there as it is, then
+/// those that lay other wire in its place.
+pub(super) fn alone(c: &Context<'_>, finding: &Finding) -> (Vec<Step>, Vec<Step>) {
+    let Some(way) = way_of(c, finding) else { return Default::default() };
+    let ohm = |i: usize| c.plan.runs.get(i).and_then(|run| conductors_ohm(c, run, 20.0).ok()).unwrap_or(0.0);
+    let mut all = choices(c, way);
+    all.sort_by(|a, b| ohm(b.0).total_cmp(&ohm(a.0)));
+    let (mut kept, mut replaced) = (Vec::new(), Vec::new());
+    for (i, run, now, more) in all.into_iter().take(MOST_ALONE.0) {
+        if legs(run).any(|l| l.state != State::Existing) {
+            let of = |make: Make| Step { name: format!("{}: {make}", run.id), edits: make_edits(run, make, true) };
+            kept.extend(more.into_iter().take(MOST_ALONE.1).map(of));
+        }
+        if legs(run).any(|l| l.state == State::Existing) {
+            let all = super::wire::thicker_steps(c, i, run, now.gauge).into_iter();
+            replaced.extend(all.take(MOST_ALONE.1).map(|(_, step)| step));
+        }
+    }
+    (kept, replaced)
 }
 
 /// The fuses that the runs of a way want in place of those they have: one that is too small, or of another family, loses

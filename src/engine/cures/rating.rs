@@ -34,6 +34,18 @@ pub(super) fn nearest(run: &Run, figures: Option<&RunFigures>, proposed: &Propos
     Some(Step { name: format!("{} fuse: {amps} A {family}", run.id), edits: fuse_edits(run, &near) })
 }
 
+/// Against a fault: the proposed family in the rating that the fuse has, where that fits: what it was chosen for stays so.
+pub(super) fn kept(run: &Run, figures: Option<&RunFigures>, proposed: &Proposed, finding: &Finding) -> Option<Step> {
+    let figures = figures.filter(|_| finding.check.id == "interrupt-below-fault")?;
+    let amps = fuses(run).next()?.amps_a.known()?.0;
+    let (least, most) = (figures.fuse_min_a.as_ref().ok()?.0, figures.fuse_max_a.as_ref().ok()?.0);
+    let fits = amps > proposed.amps.0 && amps >= least - 1e-9 && amps <= most + 1e-9;
+    let made = ratings(proposed.family).iter().any(|a| (a - amps).abs() < 1e-9);
+    let same = Proposed { amps: Amps(amps), ..proposed.clone() };
+    (fits && made)
+        .then(|| Step { name: format!("{} fuse: {amps} A {}", run.id, proposed.family), edits: fuse_edits(run, &same) })
+}
+
 /// A fuse of the same family in a rating that its run wants: as the sheet of the one that is there says it opens.
 pub(super) fn same_family(run: &Run, finding: &Finding) -> Option<Step> {
     let fuse = fuses(run).next().filter(|_| finding.check.id == "fuse-below-design")?;

@@ -315,7 +315,8 @@ fn of_watts(inverter: &Inverter, watts: f64) -> Step {
 
 /// Inverters of fewer watts, which draw less through what feeds them: the largest that does is offered.
 pub(super) fn smaller_inverters(c: &Context<'_>, index: usize, finding: &Finding) -> Vec<Step> {
-    let link = c.circuit.links.get(index).filter(|_| finding.check.id == "fuse-below-design");
+    let by_amps = ["fuse-below-design", "conductor-below-current"].contains(&finding.check.id);
+    let link = c.circuit.links.get(index).filter(|_| by_amps);
     let fed = |i: usize| link.is_some_and(|l| l.away.contains(&Node::Inverter(i)));
     let all = c.plan.inverters.iter().enumerate().filter(|(i, x)| x.state.stays() && fed(*i));
     let less = |x: &Inverter| {

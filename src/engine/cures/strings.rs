@@ -45,7 +45,11 @@ pub(super) fn steps(
             let (circuit, _) = Circuit::of(plan);
             let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
             let wire = super::path::steps(engine, &c, stock, finding, before);
-            wire.into_iter().chain(all).collect()
+            // Copper out of proportion, and wire in the place of what lies there, after all else.
+            let is_last = |s: &Step| super::nearer::is_heavy(&c, before, s) || super::path::replaces(plan, s);
+            let (last, first): (Vec<Step>, Vec<Step>) = wire.into_iter().partition(is_last);
+            let (alone, replaced) = super::path::alone(&c, finding);
+            alone.into_iter().chain(first).chain(all).chain(replaced).chain(last).collect()
         }
         "isc-over-input" | "array-below-bank" => {
             let (circuit, _) = Circuit::of(plan);

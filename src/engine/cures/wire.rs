@@ -12,7 +12,7 @@ use crate::standards::conductor::{Gauge, area_mm2};
 use crate::standards::kinds::Zone;
 use crate::stock::Stock;
 
-use super::{BY_FUSE, BY_WIRE, JACKETS_C, fuse_edits, is_bare, is_there, nearer, path, with_fuse};
+use super::{BY_FUSE, BY_WIRE, JACKETS_C, fuse_edits, is_bare, is_there, nearer, path, settings, with_fuse};
 
 /// What a run can be made of with more copper than it has, as far as its terminals take it.
 pub(super) fn thicker_steps(c: &Context<'_>, index: usize, run: &Run, gauge: Gauge) -> Vec<(Make, Step)> {
@@ -113,6 +113,10 @@ pub(super) fn wider(
                 steps.push(both);
             }
         }
+    }
+    if finding.check.id == "conductor-below-current" {
+        // Where no copper does, or after it: what draws less.
+        steps.extend(settings::smaller_inverters(c, index, finding));
     }
     steps
 }

@@ -1,13 +1,17 @@
 //! The cheapest choice of one candidate for every run under the limits of all ways.
 //!
 //! Runs that several ways share are tried in all combinations; what is left then falls apart into single ways, each
-//! solved on its own. Where that would be too many, the best step at a time is taken and then taken back where it was
-//! not needed.
+//! solved on its own. Where that would be too many, the best step at a time is taken, then taken back where it was
+//! not needed, then exchanged for others as long as they cost less.
 
 use super::wire::{Candidate, Sized};
 
 /// Most combinations of shared runs that are tried.
 const MOST_COMBINATIONS: usize = 20_000;
+
+/// Most exchanges of one step for others, and of gauges more that one is tried with. Source: our own choice.
+const MOST_EXCHANGES: usize = 30;
+const MOST_THICKER: usize = 3;
 
 /// A way with its limit.
 #[derive(Clone, Debug)]
@@ -25,18 +29,51 @@ pub(super) struct Way {
     pub(super) binds: bool,
 }
 
-/// Index of the chosen candidate of every run; none where some limit cannot be held.
-pub(super) fn solve(runs: &[Sized], ways: &[Way]) -> Option<Vec<usize>> {
+/// Index of the chosen candidate of every run; none where some limit cannot be held. `tied`: places whose runs are all
+/// of one make, each with the same candidates: what is chosen for one costs as much as all of them.
+pub(super) fn solve(runs: &[Sized], ways: &[Way], tied: &[Vec<usize>]) -> Option<Vec<usize>> {
     let mut on = vec![0_usize; runs.len()];
     for (p, _) in ways.iter().flat_map(|w| &w.runs) {
         if let Some(n) = on.get_mut(*p) {
             *n += 1;
         }
     }
-    let shared: Vec<usize> = on.iter().enumerate().filter(|(_, n)| **n > 1).map(|(p, _)| p).collect();
-    let combinations = shared.iter().filter_map(|p| runs.get(*p)).map(|s| s.candidates.len());
+    let units = units(runs.len(), tied);
+    let ways_of = |unit: &Vec<usize>| unit.iter().filter_map(|p| on.get(*p)).sum::<usize>();
+    let is_shared = |unit: &&Vec<usize>| ways_of(unit) > usize::from(unit.len() == 1);
+    let shared: Vec<&Vec<usize>> = units.iter().filter(is_shared).collect();
+    let combinations = shared.iter().map(|unit| choices(runs, unit));
     let combinations = combinations.fold(1_usize, usize::saturating_mul);
-    if combinations > MOST_COMBINATIONS { greedy(runs, ways) } else { exact(runs, ways, &shared, combinations) }
+    if combinations > MOST_COMBINATIONS {
+        greedy(runs, ways, &units)
+    } else {
+        exact(runs, ways, &units, &shared, combinations)
+    }
+}
+
+/// What is chosen as one: the tied, and every other run alone, in the order of their places.
+fn units(len: usize, tied: &[Vec<usize>]) -> Vec<Vec<usize>> {
+    let alone = (0..len).filter(|p| !tied.iter().any(|unit| unit.contains(p)));
+    let mut all: Vec<Vec<usize>> = tied.iter().cloned().chain(alone.map(|p| vec![p])).collect();
+    all.sort_by_key(|unit| unit.first().copied());
+    all
+}
+
+/// How many makes a unit can be of.
+fn choices(runs: &[Sized], unit: &[usize]) -> usize {
+    unit.first().and_then(|p| runs.get(*p)).map_or(0, |s| s.candidates.len())
+}
+
+fn cost_of(runs: &[Sized], unit: &[usize], pick: usize) -> f64 {
+    unit.iter().map(|p| cost(runs, *p, pick)).sum()
+}
+
+fn put(picks: &mut [usize], unit: &[usize], pick: usize) {
+    for p in unit {
+        if let Some(slot) = picks.get_mut(*p) {
+            *slot = pick;
+        }
+    }
 }
 
 fn candidate(runs: &[Sized], p: usize, pick: usize) -> Option<&Candidate> {
@@ -51,30 +88,39 @@ fn ohm(runs: &[Sized], p: usize, pick: usize) -> f64 {
     candidate(runs, p, pick).map_or(0.0, |x| x.ohm)
 }
 
-/// The cheapest candidate of a run.
-fn cheapest_of(runs: &[Sized], p: usize) -> usize {
-    let n = runs.get(p).map_or(0, |s| s.candidates.len());
-    (0..n).min_by(|a, b| cost(runs, p, *a).total_cmp(&cost(runs, p, *b))).unwrap_or(0)
+/// The cheapest candidate of every unit.
+fn cheapest(runs: &[Sized], units: &[Vec<usize>]) -> Vec<usize> {
+    let mut picks = vec![0; runs.len()];
+    for unit in units {
+        let by_cost = |a: &usize, b: &usize| cost_of(runs, unit, *a).total_cmp(&cost_of(runs, unit, *b));
+        put(&mut picks, unit, (0..choices(runs, unit)).min_by(by_cost).unwrap_or(0));
+    }
+    picks
 }
 
-fn exact(runs: &[Sized], ways: &[Way], shared: &[usize], combinations: usize) -> Option<Vec<usize>> {
-    let base: Vec<usize> = (0..runs.len()).map(|p| cheapest_of(runs, p)).collect();
+fn exact(
+    runs: &[Sized],
+    ways: &[Way],
+    units: &[Vec<usize>],
+    shared: &[&Vec<usize>],
+    combinations: usize,
+) -> Option<Vec<usize>> {
+    let base = cheapest(runs, units);
+    let places: Vec<usize> = shared.iter().flat_map(|unit| unit.iter().copied()).collect();
     let mut best: Option<(f64, Vec<usize>)> = None;
     for n in 0..combinations {
         let mut picks = base.clone();
         let (mut rest, mut sum) = (n, 0.0);
-        for p in shared {
-            let len = runs.get(*p).map_or(1, |s| s.candidates.len().max(1));
-            if let Some(slot) = picks.get_mut(*p) {
-                *slot = rest % len;
-                sum += cost(runs, *p, *slot);
-            }
+        for unit in shared {
+            let len = choices(runs, unit).max(1);
+            put(&mut picks, unit, rest % len);
+            sum += cost_of(runs, unit, rest % len);
             rest /= len;
         }
         let mut held = true;
         for way in ways {
             let most = best.as_ref().map_or(f64::MAX, |b| b.0);
-            match single(runs, way, shared, &mut picks) {
+            match single(runs, way, &places, &mut picks) {
                 Some(own) if sum + own < most => sum += own,
                 _ => {
                     held = false;
@@ -150,58 +196,80 @@ fn excess(runs: &[Sized], ways: &[Way], picks: &[usize]) -> f64 {
     ways.iter().map(|w| (volts(runs, w, picks) - w.limit_v).max(0.0) / w.limit_v.max(1e-9)).sum()
 }
 
-fn greedy(runs: &[Sized], ways: &[Way]) -> Option<Vec<usize>> {
-    let mut picks: Vec<usize> = (0..runs.len()).map(|p| cheapest_of(runs, p)).collect();
+fn greedy(runs: &[Sized], ways: &[Way], units: &[Vec<usize>]) -> Option<Vec<usize>> {
+    let mut picks = cheapest(runs, units);
     let most = runs.iter().map(|s| s.candidates.len()).sum::<usize>();
     for _ in 0..=most {
         let now = excess(runs, ways, &picks);
         if now <= 0.0 {
-            trim(runs, ways, &mut picks);
+            trim(runs, ways, units, &mut picks);
+            exchange(runs, ways, units, &mut picks);
             return Some(picks);
         }
-        let mut best: Option<(f64, usize, usize)> = None;
-        for p in 0..runs.len() {
-            let Some(pick) = picks.get(p).copied() else { continue };
-            for next in pick + 1..runs.get(p).map_or(0, |s| s.candidates.len()) {
+        let mut best: Option<(f64, &Vec<usize>, usize)> = None;
+        for unit in units {
+            let Some(pick) = picked(&picks, unit) else { continue };
+            for next in pick + 1..choices(runs, unit) {
                 let mut trial = picks.clone();
-                if let Some(slot) = trial.get_mut(p) {
-                    *slot = next;
-                }
+                put(&mut trial, unit, next);
                 let gain = now - excess(runs, ways, &trial);
-                let worth = gain / (cost(runs, p, next) - cost(runs, p, pick)).max(1e-9);
+                let worth = gain / (cost_of(runs, unit, next) - cost_of(runs, unit, pick)).max(1e-9);
                 if gain > 0.0 && best.is_none_or(|b| worth > b.0) {
-                    best = Some((worth, p, next));
+                    best = Some((worth, unit, next));
                 }
             }
         }
-        let (_, p, next) = best?;
-        if let Some(slot) = picks.get_mut(p) {
-            *slot = next;
-        }
+        let (_, unit, next) = best?;
+        put(&mut picks, unit, next);
     }
     None
 }
 
+fn sum(runs: &[Sized], units: &[Vec<usize>], picks: &[usize]) -> f64 {
+    units.iter().map(|unit| picked(picks, unit).map_or(0.0, |pick| cost_of(runs, unit, pick))).sum()
+}
+
+/// One unit thicker, and all that the limits do not need then taken back, as long as that costs less.
+fn exchange(runs: &[Sized], ways: &[Way], units: &[Vec<usize>], picks: &mut Vec<usize>) {
+    for _ in 0..MOST_EXCHANGES {
+        let mut best = (sum(runs, units, picks) * (1.0 - 1e-9), None);
+        for unit in units {
+            let Some(pick) = picked(picks, unit) else { continue };
+            for next in (pick + 1..choices(runs, unit)).take(MOST_THICKER) {
+                let mut trial = picks.clone();
+                put(&mut trial, unit, next);
+                trim(runs, ways, units, &mut trial);
+                let cost = sum(runs, units, &trial);
+                if cost < best.0 {
+                    best = (cost, Some(trial));
+                }
+            }
+        }
+        let Some(better) = best.1 else { return };
+        *picks = better;
+    }
+}
+
+fn picked(picks: &[usize], unit: &[usize]) -> Option<usize> {
+    unit.first().and_then(|p| picks.get(*p)).copied()
+}
+
 /// Takes back every step that the limits do not need, the dearest first.
-fn trim(runs: &[Sized], ways: &[Way], picks: &mut [usize]) {
-    let mut order: Vec<usize> = (0..runs.len()).collect();
-    order.sort_by(|a, b| {
-        let of = |p: usize| picks.get(p).map_or(0.0, |pick| cost(runs, p, *pick));
-        of(*b).total_cmp(&of(*a))
-    });
-    for p in order {
-        let Some(had) = picks.get(p).copied() else { continue };
+fn trim(runs: &[Sized], ways: &[Way], units: &[Vec<usize>], picks: &mut [usize]) {
+    let mut order: Vec<(f64, &Vec<usize>)> =
+        units.iter().map(|unit| (picked(picks, unit).map_or(0.0, |pick| cost_of(runs, unit, pick)), unit)).collect();
+    order.sort_by(|a, b| b.0.total_cmp(&a.0));
+    for (_, unit) in order {
+        let Some(had) = picked(picks, unit) else { continue };
         for pick in 0..had {
-            let cheaper = cost(runs, p, pick) < cost(runs, p, had);
-            if let (true, Some(slot)) = (cheaper, picks.get_mut(p)) {
-                *slot = pick;
+            let cheaper = cost_of(runs, unit, pick) < cost_of(runs, unit, had);
+            if cheaper {
+                put(picks, unit, pick);
             }
             if cheaper && excess(runs, ways, picks) <= 0.0 {
                 break;
             }
-            if let Some(slot) = picks.get_mut(p) {
-                *slot = had;
-            }
+            put(picks, unit, had);
         }
     }
 }

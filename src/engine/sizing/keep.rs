@@ -13,6 +13,7 @@ use crate::plan::{Known, Plan, State, Step};
 use crate::standards::kinds::FuseFamily;
 use crate::stock::{Fuse, Stock};
 
+use super::make::Make;
 use super::settle::brings_any;
 use super::unknown::{OpenFuse, of_its_type};
 use super::{Problem, adds_stop};
@@ -39,12 +40,7 @@ impl Problem {
     ///
     /// Source: NEC 310.10(G) for conductors in parallel; common practice for batteries: equal leads share equally.
     pub(super) fn alike(&self, c: &Context<'_>, mut chosen: Vec<usize>) -> Vec<usize> {
-        let longest = |side: &Vec<Vec<usize>>| side.iter().map(Vec::len).max().unwrap_or(0);
-        let sides = [&c.circuit.own_ways, &c.circuit.own_backs];
-        let rows = sides.into_iter().flat_map(|side| (0..longest(side)).map(move |k| (side, k)));
-        for (side, k) in rows {
-            let runs = side.iter().filter_map(|way| way.get(k));
-            let places: Vec<usize> = runs.filter_map(|i| self.place.get(i).copied()).collect();
+        for places in self.alike_places(c) {
             let picked = |p: &usize| self.runs.get(*p)?.candidates.get(*chosen.get(*p)?).map(|x| x.area_mm2);
             let most = places.iter().filter_map(picked).fold(0.0, f64::max);
             for p in places {
@@ -57,6 +53,47 @@ impl Problem {
             }
         }
         chosen
+    }
+
+    /// Those runs as places that are chosen together, left with the makes that all of them can have: what one gets all get,
+    /// and pay for. Such as have no make in common are not tied.
+    pub(super) fn tied(&mut self, c: &Context<'_>) -> Vec<Vec<usize>> {
+        loop {
+            let (mut tied, mut dropped) = (Vec::new(), false);
+            for places in self.alike_places(c) {
+                let makes = |p: &usize| -> Vec<Make> {
+                    self.runs.get(*p).map_or(Vec::new(), |s| s.candidates.iter().map(|x| x.make).collect())
+                };
+                let all: Vec<Vec<Make>> = places.iter().map(makes).collect();
+                let Some(first) = all.first() else { continue };
+                let common: Vec<Make> = first.iter().copied().filter(|m| all.iter().all(|a| a.contains(m))).collect();
+                if common.is_empty() {
+                    continue;
+                }
+                for p in &places {
+                    let Some(sized) = self.runs.get_mut(*p) else { continue };
+                    dropped |= sized.candidates.len() > common.len();
+                    sized.candidates.retain(|x| common.contains(&x.make));
+                    sized.candidates.sort_by_key(|x| common.iter().position(|m| *m == x.make));
+                }
+                tied.push(places);
+            }
+            if !dropped {
+                return tied;
+            }
+            self.settle_limits(c);
+        }
+    }
+
+    /// Places of the runs at the same place of the ways that batteries in parallel have of their own, where they are several.
+    fn alike_places(&self, c: &Context<'_>) -> Vec<Vec<usize>> {
+        let longest = |side: &Vec<Vec<usize>>| side.iter().map(Vec::len).max().unwrap_or(0);
+        let sides = [&c.circuit.own_ways, &c.circuit.own_backs];
+        let rows = sides.into_iter().flat_map(|side| (0..longest(side)).map(move |k| (side, k)));
+        let of = |(side, k): (&Vec<Vec<usize>>, usize)| -> Vec<usize> {
+            side.iter().filter_map(|way| way.get(k)).filter_map(|i| self.place.get(i).copied()).collect()
+        };
+        rows.map(of).filter(|places| places.len() > 1).collect()
     }
 
     /// On a way whose target no gauge reaches, or of which some loss is not known, no run gets thinner than it is, or at last than

@@ -135,8 +135,8 @@ impl Takes {
 /// Whether the terminals at both ends of a run take a wire, those of its negative included where it has others. How many
 /// lie in one is asked only of more than are drawn.
 ///
-/// Source: instructions of the devices; that a stud takes two lugs and a bus bar a lug on each of two studs is common
-/// practice.
+/// Source: instructions of the devices; that a stud takes two lugs, a bus bar a lug on each of two studs and a chassis point a
+/// lug on each of two bolts is common practice.
 pub(in crate::engine) fn takes(c: &Context<'_>, index: usize, make: Make) -> Takes {
     let (mut said, mut ask) = (false, None);
     // So many as are drawn lie there already.
@@ -158,7 +158,7 @@ pub(in crate::engine) fn takes(c: &Context<'_>, index: usize, make: Make) -> Tak
                     return Takes::No(format!("{name} takes {} in one terminal", n.0));
                 }
                 Some(Known::Is(_)) => {}
-                None if Stud::named(&r.stud).is_some() || device_kind(c.plan, node) == Some(DeviceKind::Bus) => {}
+                None if Stud::named(&r.stud).is_some() || has_places(device_kind(c.plan, node)) => {}
                 _ if make.per_pole <= already => {}
                 _ => ask = Some(format!("whether {name} takes {} in one terminal is not known", make.per_pole)),
             }
@@ -169,6 +169,11 @@ pub(in crate::engine) fn takes(c: &Context<'_>, index: usize, make: Make) -> Tak
         None if said => Takes::Yes,
         None => Takes::Unsaid,
     }
+}
+
+/// Whether a thing has a place for each of several lugs: a bus bar's studs, bolts of a chassis point.
+fn has_places(kind: Option<DeviceKind>) -> bool {
+    matches!(kind, Some(DeviceKind::Bus | DeviceKind::Chassis))
 }
 
 /// What a run can be made of: every gauge of its system, as many in each pole as it is drawn with; where that is several,

@@ -19,7 +19,7 @@ use crate::units::Amps;
 use super::keep::{TOO_SMALL, is_carried, leans_anew};
 use super::make::{Make, made_of, makes, no_pair, takes};
 use super::unknown::open_fuses;
-use super::{by_gauge, is_new_stop, make, sizes, truck, wire};
+use super::{bond, by_gauge, is_new_stop, make, sizes, truck, wire};
 use crate::engine::circuit::Role;
 
 /// Findings about a run that another fuse would cure.
@@ -316,7 +316,11 @@ impl Asked<'_> {
         let mut own = waiting.filter(|n| n.check == "bond-small" && n.subject.as_str() == path);
         match own.next() {
             Some(n) => format!("not sized: waits for {}", n.waits_for),
-            None => "held: no battery lead asks for a thicker bond".into(),
+            None => match bond::stays(self.c.plan, run, report.as_ref().unwrap_or(self.after)) {
+                Some(_) if self.from_stock_only => "held: the truck has no wire that thick left".into(),
+                Some(why) => why,
+                None => "held: no battery lead asks for a thicker bond".into(),
+            },
         }
     }
 

@@ -16,10 +16,12 @@ use super::keep::{TOO_SMALL, leans, leans_anew};
 use super::make::{Make, made_of};
 use super::truck::Served;
 use super::wire::Sized;
-use super::{Problem, Was, adds_stop, by_gauge, unknown, wire};
+use super::{Problem, Was, adds_stop, by_gauge, lost, unknown, wire};
 
 /// Most times that all runs are sized anew from what was proposed.
 const MOST_PASSES: usize = 12;
+/// Most times that ways are found to be out of reach. Source: our own choice.
+const MOST_GIVEN_UP: usize = 3;
 /// Gauges tried over the one that is there, on a way that loses too much at the end.
 const MOST_THICKER: usize = 3;
 /// Figures are compared in steps of this, so that better than better is better too.
@@ -176,16 +178,34 @@ pub(super) struct Around<'a> {
 }
 
 impl Engine {
-    /// Runs sized from where a plan starts: it has the fuses that were put, the plan before anything was sized has not.
-    pub(super) fn settle(
+    /// Runs sized from where a plan starts: it has the fuses that were put, the plan before anything was sized has not. A way
+    /// that turns out to miss its target with the thickest wire is sized again as one whose target is out of reach: no copper
+    /// is bought for it.
+    pub(super) fn settle(&mut self, of: (&Plan, &Report), start: &Plan, stock: (&Stock, bool)) -> At {
+        let mut given_up = BTreeSet::new();
+        let mut at = self.settle_but_for(of, start, stock, &given_up);
+        for _ in 0..MOST_GIVEN_UP {
+            let more = lost::ways((of.0, start), &at.plan, stock, &given_up);
+            if more.is_empty() {
+                break;
+            }
+            given_up.extend(more);
+            at = self.settle_but_for(of, start, stock, &given_up);
+        }
+        at
+    }
+
+    /// The same. `given_up`: ways whose targets are out of reach.
+    fn settle_but_for(
         &mut self,
         (plan, before): (&Plan, &Report),
         start: &Plan,
         (stock, from_stock_only): (&Stock, bool),
+        given_up: &BTreeSet<usize>,
     ) -> At {
         // Decided once, of fuses that are open as well: what is filled in must not change by what wire is measured.
         let known = unknown::provisional(start, &unknown::open_fuses(start));
-        let was = Was { plan, thins_back: false, by_price: true };
+        let was = Was { plan, thins_back: false, by_price: true, given_up };
         let by_price = of_plan(&known, was, stock, from_stock_only, |_, problem| problem.is_priced());
         let was = Was { by_price, ..was };
         let stand_by = |thins_back: bool, now: &Plan, report: &Report| {
@@ -339,7 +359,7 @@ fn better_makes(around: &Around<'_>, at: &At, thins_back: bool) -> HashMap<usize
 }
 
 /// What the sizing of a plan starts from. `was`: it before anything was sized.
-fn of_plan<T>(
+pub(super) fn of_plan<T>(
     plan: &Plan,
     was: Was<'_>,
     stock: &Stock,
@@ -377,7 +397,7 @@ fn served_alone(around: &Around<'_>, plan: &Plan, mut step: Step) -> Step {
     step
 }
 
-pub(super) fn brings_any(before: &Report, after: &Report) -> bool {
+pub(in crate::engine) fn brings_any(before: &Report, after: &Report) -> bool {
     after.findings.iter().any(|f| leans_anew(before, f) || (f.level != Level::Note && !before.says(f)))
 }
 

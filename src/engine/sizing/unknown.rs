@@ -16,6 +16,7 @@ use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
 use crate::units::Amps;
 
+use super::bond;
 use super::keep::{fuses_left, is_carried, smallest_carried, take};
 use super::make::{Make, made_of};
 use super::sizes;
@@ -143,9 +144,14 @@ fn thinnest(plan: &Plan, run: &Run, mm2: f64, van: Option<&Stock>) -> Option<Gau
 }
 
 fn bond(plan: &Plan, f: &Finding, van: Option<&Stock>) -> Vec<Edit> {
-    let run = plan.runs.iter().find(|r| f.subject.as_str() == format!("runs.{}", r.id) && r.gauge.known().is_none());
-    let gauge = run.and_then(|run| Some((run, thinnest(plan, run, f.n(1), van)?)));
-    gauge.map_or_else(Vec::new, |(run, gauge)| wire::edits(run, Make::as_drawn(run, gauge), false))
+    let Some((run, mm2)) = bond::small(plan, f).filter(|(run, _)| run.gauge.known().is_none()) else {
+        return Vec::new();
+    };
+    if van.is_none() {
+        return bond::edits(plan, run, mm2).unwrap_or_default();
+    }
+    let gauge = thinnest(plan, run, mm2, van);
+    gauge.map_or_else(Vec::new, |gauge| wire::edits(run, Make::as_drawn(run, gauge), false))
 }
 
 /// Takes what was just put off the truck.

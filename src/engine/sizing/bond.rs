@@ -1,0 +1,60 @@
+//! Wire of a bond to the chassis: as thick as the largest battery lead; where no gauge is, two in parallel.
+
+use crate::engine::circuit::Circuit;
+use crate::engine::context::Context;
+use crate::engine::finding::Finding;
+use crate::engine::report::Report;
+use crate::engine::resistance::legs;
+use crate::engine::rule::Rules;
+use crate::plan::{Edit, Known, Plan, Run};
+use crate::standards::conductor::area_mm2;
+
+use super::make::{Make, Takes, takes};
+use super::wire::{self, system};
+
+/// What a bond of so much copper may be made of, the least first, each with what its terminals say: as many in each pole as
+/// it is drawn with, else two of the same gauge.
+///
+/// Source: NEC 552.10(C)(4): as thick as the ungrounded battery lead; NEC 310.10: conductors in parallel are 1/0 AWG and
+/// larger, the plan's rule holds the figure.
+pub(in crate::engine) fn makes(plan: &Plan, run: &Run, mm2: f64) -> Vec<(Make, Takes)> {
+    let Some(index) = plan.runs.iter().position(|r| r.id == run.id) else { return Vec::new() };
+    let (circuit, _) = Circuit::of(plan);
+    let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &[] };
+    let drawn = system(plan, run).ladder().map(|gauge| Make::as_drawn(run, gauge));
+    let mut all: Vec<Make> = drawn.filter(|m| m.area_mm2() >= mm2 - 1e-9).collect();
+    if all.is_empty() && (legs(run).all(wire::is_new) || !wire::has_new_leg(run)) {
+        let two = system(plan, run).ladder().map(|gauge| Make { gauge, per_pole: 2 });
+        let shares = |m: &Make| area_mm2(m.gauge) >= c.rules.parallel_least_mm2 && m.area_mm2() >= mm2 - 1e-9;
+        all.extend(two.filter(shares));
+    }
+    all.sort_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()));
+    let said = |make: Make| (make, takes(&c, index, make));
+    all.into_iter().map(said).filter(|(_, says)| !matches!(says, Takes::No(_))).collect()
+}
+
+/// The edits that make a bond as thick as that; none where nothing does that its terminals are known to take.
+pub(super) fn edits(plan: &Plan, run: &Run, mm2: f64) -> Option<Vec<Edit>> {
+    let (make, _) = makes(plan, run, mm2).into_iter().find(|(_, says)| says.may())?;
+    Some(wire::edits(run, make, false))
+}
+
+/// A bond that a report says is too small, and the copper wanted.
+pub(in crate::engine) fn small<'a>(plan: &'a Plan, f: &Finding) -> Option<(&'a Run, f64)> {
+    let run =
+        plan.runs.iter().find(|r| f.check.id == "bond-small" && f.subject.as_str() == format!("runs.{}", r.id))?;
+    Some((run, f.n(1)))
+}
+
+/// Why a bond that is too small stays so; none where it is not.
+pub(super) fn stays(plan: &Plan, run: &Run, report: &Report) -> Option<String> {
+    let (_, mm2) = report.findings.iter().filter_map(|f| small(plan, f)).find(|(r, _)| r.id == run.id)?;
+    let why = match makes(plan, run, mm2).into_iter().next() {
+        _ if !legs(run).all(wire::is_new) => "its wire is there already".to_string(),
+        Some((make, Takes::Ask(why))) => format!("{make} would do, {why}"),
+        Some((make, _)) => format!("{make} would do"),
+        None => "no gauge and no two in parallel have that, or its terminals do not take them".to_string(),
+    };
+    let state = if run.gauge == Known::Unknown { "left open" } else { "held" };
+    Some(format!("{state}: {mm2:.1} mm2 wanted, as the largest battery lead: {why}"))
+}
