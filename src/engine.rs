@@ -39,6 +39,7 @@ mod resistance;
 pub mod roof;
 mod rule;
 mod runs;
+mod setting;
 pub mod shade;
 mod shunts;
 pub mod sites;

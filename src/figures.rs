@@ -3,7 +3,8 @@
 use serde_json::{Map, Value, json};
 
 use crate::engine::report::{
-    ArrayFigures, DullSpell, Lived, LoadFigures, MadeUp, MonthFigures, NotChecked, PlaceShade, Reliefs, RunFigures,
+    ArrayFigures, DullSpell, Limit, Lived, LoadFigures, MadeUp, MonthFigures, NotChecked, PlaceShade, Reliefs, Remedy,
+    RunFigures,
 };
 use crate::engine::{Finding, Report};
 use crate::plan::wiring::FuseAt;
@@ -108,9 +109,28 @@ pub fn add_reliefs(json: &mut Value, reliefs: &Figure<Reliefs>) {
     for (m, month) in months.enumerate() {
         let best = reliefs.as_ref().ok().and_then(|all| all.best(m));
         let said = best.map_or(Value::Null, |(with, wh)| json!({ "with": with.words(), "wh_day": wh }));
-        if let Some(month) = month.as_object_mut() {
-            month.insert("helps_most".into(), said);
+        let Some(month) = month.as_object_mut() else { continue };
+        month.insert("helps_most".into(), said);
+        // What serves most of a load that goes short is what limits it: the losses alone only guess.
+        if let Some((with, wh)) = best {
+            let lost = month.get("limited_by").and_then(|limit| limit.get("what")).and_then(Value::as_str);
+            let is_array_wire = lost == Some(Limit::ArrayWire.word());
+            month.insert("limited_by".into(), json!({ "what": limit_of(with, is_array_wire).word(), "wh_day": wh }));
         }
+    }
+}
+
+/// What limits a month that a remedy serves most of.
+fn limit_of(remedy: &Remedy, is_array_wire: bool) -> Limit {
+    match remedy {
+        Remedy::String(_) | Remedy::Driving => Limit::Sun,
+        Remedy::Batteries => Limit::Full,
+        Remedy::Wire if is_array_wire => Limit::ArrayWire,
+        Remedy::Wire => Limit::BankWire,
+        Remedy::Controllers => Limit::Controller,
+        Remedy::Tracking => Limit::Volts,
+        Remedy::Warmth => Limit::Cold,
+        Remedy::CutOff => Limit::CutOff,
     }
 }
 

@@ -56,6 +56,7 @@ mod said_plainly;
 mod said_right;
 mod samples;
 mod scenarios;
+mod set_volts;
 mod side_by_side;
 mod sizing;
 mod sizing_any;

@@ -24,6 +24,7 @@ mod polarity;
 mod returns;
 mod roof;
 mod safety;
+mod settings;
 mod string_fuses;
 mod string_place;
 mod unconnected;
@@ -50,6 +51,7 @@ pub(super) fn all(work: &Work<'_>, out: &mut Gathered) {
     fuses::all(work, out);
     place::all(work, out);
     charging::all(work, out);
+    settings::all(work, out);
     harvest::all(work, out);
     year::all(work, out);
     changed::all(work, out);

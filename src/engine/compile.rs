@@ -19,6 +19,7 @@ use super::harvest::Source;
 use super::leads::Leads;
 use super::report::Report;
 use super::resistance::negative_part;
+use super::setting::{Senses, of_bank, senses};
 use super::solve::{Charging, Feeder, Line, Makes, Posts, Setting, Solar};
 use super::warmth::Heater;
 use super::year::{CutOff, MOST_SOLARS, Runs};
@@ -28,8 +29,6 @@ use super::year::{CutOff, MOST_SOLARS, Runs};
 const POSTS_V: [f64; 2] = [13.4, 13.2];
 /// Kelvin above its cut-off that a battery's heater holds. Source: heaters that switch off at 5 C, from memory.
 pub(super) const HEATER_ABOVE_K: f64 = 5.0;
-/// Nominal volts of a cell: lead, lithium iron phosphate. Source: IEC 60050-482, nominal voltage; common practice.
-const CELL_V: [f64; 2] = [2.0, 3.2];
 /// Discharge time of a lead battery's label, h. Source: BCI and EN 50342, C20.
 const LABEL_H: f64 = 20.0;
 
@@ -129,7 +128,7 @@ pub(super) fn compile(
             .circuit
             .way_of(PathKind::ControllerBank, Node::Controller(source.controller))
             .ok_or_else(|| missing("runs"))?;
-        let setting = setting_of(controller);
+        let setting = setting_of(context, controller);
         if let Err(missing) = &setting {
             waits.get_or_insert_with(|| missing.clone());
         }
@@ -162,7 +161,7 @@ pub(super) fn compile(
             }
             let lithium = context.chemistry()?.chemistry.is_lithium();
             (feeders, runs) = (Vec::new(), Vec::new());
-            Posts::Fixed(POSTS_V[usize::from(!lithium)] * context.twelves()?)
+            Posts::Fixed(POSTS_V[usize::from(!lithium)] * context.by_cells()?)
         }
     };
     let circuit = Charging::of(posts, solars, feeders, segments.ohms);
@@ -206,16 +205,19 @@ fn makes(controller: &Controller) -> Figure<Makes> {
     })
 }
 
-fn setting_of(controller: &Controller) -> Figure<Setting> {
+fn setting_of(context: &Context<'_>, controller: &Controller) -> Figure<Setting> {
     let field = |key: &str| at("controllers", &controller.id, key);
-    let (absorb_v, float_v) = (controller.absorb_v.at(|| field("absorb_v"))?.0, volts(controller.float_v.as_ref()));
+    let set = |volts: f64, key: &str| of_bank(context, volts, || field(key));
+    let absorb_v = set(controller.absorb_v.at(|| field("absorb_v"))?.0, "absorb_v")?;
+    let float_v = volts(controller.float_v.as_ref()).map(|v| set(v, "float_v")).transpose()?;
+    let sense = senses(&context.plan.bank, controller.temp_sense, controller.zone);
     Ok(Setting {
         charge: ChargeSettings {
             // One that floats above its absorption charges on at its float: what it could bring is taken at that.
             absorb_v: float_v.map_or(absorb_v, |float_v| absorb_v.max(float_v)),
             absorb_h: controller.absorb_h.as_ref().and_then(Known::known).map(|h| h.0),
             float_v,
-            compensation_v_per_k: kelvin_v(&controller.temp_comp_mv_k),
+            compensation_v_per_k: kelvin_v(&controller.temp_comp_mv_k, sense),
         },
         sensed: controller.volt_sense == YesNo::Yes,
     })
@@ -225,9 +227,9 @@ fn volts(known: Option<&Known<Volts>>) -> Option<f64> {
     known.and_then(Known::known).map(|v| v.0)
 }
 
-/// An unknown compensation counts as off. It is counted as unknown.
-fn kelvin_v(known: &Known<Number>) -> f64 {
-    known.known().map_or(0.0, |mv| mv.0 / 1000.0)
+/// An unknown compensation counts as off, and is counted as unknown. So does one by the warmth of another place than the bank's.
+fn kelvin_v(known: &Known<Number>, sense: Senses) -> f64 {
+    known.known().filter(|_| sense != Senses::Elsewhere).map_or(0.0, |mv| mv.0 / 1000.0)
 }
 
 /// When a charger gives; none where it never does. A generator is run by hand: it counts in a year that tries hours of it alone,
@@ -283,11 +285,13 @@ fn feeder(
         }
         _ => None,
     };
+    let set = |volts: f64, key: &str| of_bank(context, volts, || field(key));
+    let sense = senses(&context.plan.bank, charger.temp_sense, charger.zone);
     let charge = ChargeSettings {
-        absorb_v: charger.absorb_v.at(|| field("absorb_v"))?.0,
+        absorb_v: set(charger.absorb_v.at(|| field("absorb_v"))?.0, "absorb_v")?,
         absorb_h: None,
-        float_v: volts(charger.float_v.as_ref()),
-        compensation_v_per_k: kelvin_v(&charger.temp_comp_mv_k),
+        float_v: volts(charger.float_v.as_ref()).map(|v| set(v, "float_v")).transpose()?,
+        compensation_v_per_k: kelvin_v(&charger.temp_comp_mv_k, sense),
     };
     let out_a = charger.out_a.at(|| field("out_a"))?.0;
     let feeder =
@@ -327,7 +331,7 @@ pub(super) fn bank(context: &Context<'_>) -> Figure<Bank> {
     let rate_h = bank.rate_h.as_ref().and_then(Known::known).map_or(LABEL_H, |h| h.0);
     Ok(Bank {
         make,
-        cells: (context.bank_v()? / CELL_V[usize::from(lithium)]).round().max(1.0),
+        cells: context.cells()?,
         rated_ah: if lithium { label_ah } else { c10_of(label_ah, rate_h) / c10_of(1.0, LABEL_H) },
         sag_ohm: bank.sag_mohm.as_ref().and_then(Known::known).map(|m| m.0 / 1000.0 * series / parallel),
         most_charge_a: amps(&bank.max_charge_a, 1.0),

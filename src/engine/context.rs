@@ -60,9 +60,20 @@ impl Context<'_> {
         Ok(self.plan.bank.parallel.at(|| "bank.parallel".into())?.0)
     }
 
-    /// Times 12 V: 1, 2, 4; what values stated per 12 V are multiplied by.
+    /// Cells in series in the bank.
+    pub(super) fn cells(&self) -> Figure<f64> {
+        Ok(self.chemistry()?.cells(self.plan.bank.unit_v.at(|| "bank.unit_v".into())?.0) * self.series()?)
+    }
+
+    /// Times 12 V by its cells: what volts stated for a 12 V battery are multiplied by. A bank of 6 V is half of one.
+    pub(super) fn by_cells(&self) -> Figure<f64> {
+        Ok(self.chemistry()?.twelves(self.plan.bank.unit_v.at(|| "bank.unit_v".into())?.0) * self.series()?)
+    }
+
+    /// The system's volts over 12: 1, 2, 4.
     pub(super) fn twelves(&self) -> Figure<f64> {
-        Ok((self.bank_v()? / 12.5).round().max(1.0))
+        let twelves = if self.chemistry().is_ok() { self.by_cells()? } else { self.bank_v()? / 12.5 };
+        Ok(twelves.round().max(1.0))
     }
 
     /// The volts that battery-side percentages are of: 12, 24 or 48 whatever the chemistry.
@@ -87,11 +98,11 @@ impl Context<'_> {
         } else {
             self.rules.inverter_volts_lead
         };
-        Ok(per_12 * self.twelves()?)
+        Ok(per_12 * self.by_cells()?)
     }
 
     /// Highest volts of the bank's circuits: the chemistry's charge limit.
     pub(super) fn high_v(&self) -> Figure<f64> {
-        Ok(self.chemistry()?.charge_most_v * self.twelves()?)
+        Ok(self.chemistry()?.charge_most_v * self.by_cells()?)
     }
 }

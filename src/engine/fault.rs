@@ -76,7 +76,7 @@ fn known<T: Copy>(field: Option<&Known<T>>) -> Option<T> {
 pub(super) fn bank(c: &Context<'_>) -> Figure<Source> {
     let bank = &c.plan.bank;
     let row = c.chemistry()?;
-    let (series, parallel, twelves) = (c.series()?, c.parallel()?, c.twelves()?);
+    let (series, parallel, twelves) = (c.series()?, c.parallel()?, c.by_cells()?);
     let lithium = row.chemistry.is_lithium();
     let per_12 = if lithium { c.rules.fault_volts_lfp } else { c.rules.fault_volts_lead };
     let volts = per_12 * twelves;
@@ -97,7 +97,7 @@ pub(super) fn bank(c: &Context<'_>) -> Figure<Source> {
         }
         (None, false, None) => {
             let ah = bank.unit_ah.at(|| "bank.unit_ah".into())?.0;
-            let unit_twelves = bank.unit_v.at(|| "bank.unit_v".into())?.0 / 12.0;
+            let unit_twelves = row.twelves(bank.unit_v.at(|| "bank.unit_v".into())?.0);
             let ohm = c.rules.lead_ohmic_mohm / 1000.0 * 100.0 / ah.max(1.0) * unit_twelves;
             (c.rules.lead_fault_volts * unit_twelves / ohm * parallel, "estimated from ampere-hours", false, rule)
         }

@@ -96,12 +96,12 @@ fn battery_ohm(c: &Context<'_>) -> Figure<f64> {
         (None, Some(amps), _) => {
             let lithium = row.chemistry.is_lithium();
             let per_12 = if lithium { c.rules.fault_volts_lfp } else { c.rules.fault_volts_lead };
-            per_12 * c.twelves()? / series.max(1.0) / amps.at(|| "bank.short_circuit_a".into())?.0.max(1e-9)
+            per_12 * c.by_cells()? / series.max(1.0) / amps.at(|| "bank.short_circuit_a".into())?.0.max(1e-9)
         }
         (None, None, Some(known)) => known.at(|| "bank.sag_mohm".into())?.0 / 1000.0,
         (None, None, None) => {
             let ah = bank.unit_ah.at(|| "bank.unit_ah".into())?.0.max(1.0);
-            let twelves = bank.unit_v.at(|| "bank.unit_v".into())?.0 / 12.0;
+            let twelves = row.twelves(bank.unit_v.at(|| "bank.unit_v".into())?.0);
             row.ohmic_mohm_100ah / 1000.0 * 100.0 / ah * twelves
         }
     };

@@ -312,6 +312,8 @@ pub struct Worth {
     pub wh_day: WattHours,
     /// In all of them.
     pub kwh_year: f64,
+    /// More load served in all of them; none where that is not known. The rest comes when the bank is full.
+    pub served_kwh: Option<f64>,
     /// How many those are.
     pub months: usize,
 }

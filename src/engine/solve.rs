@@ -539,6 +539,7 @@ fn met_generally(
 fn held_v(setting: &Setting, bank: &Bank, now: &BankHour<'_>, moment: &Moment<'_>, held_h: f64) -> (f64, bool) {
     let absorb_v = setting.charge.held_v(false, moment.battery_c);
     let is_past = held_h >= setting.charge.absorb_h.unwrap_or(f64::INFINITY);
-    let floating = is_past || now.tapered(absorb_v, bank.tail_a());
+    // Volts set above those of a full bank would push current into it for ever; it takes none.
+    let floating = is_past || now.is_full() || now.tapered(absorb_v, bank.tail_a());
     (if floating { setting.charge.held_v(true, moment.battery_c) } else { absorb_v }, floating)
 }

@@ -1,4 +1,5 @@
-//! What more copper in a run is worth: the year's harvest with its next gauge up against the harvest as it is.
+//! What more copper in a run is worth: the year's harvest with its next gauge up against the harvest as it is, and what of it
+//! serves load.
 
 use crate::plan::{Figure, Id, Plan, Run, Step};
 use crate::stock::Stock;
@@ -7,7 +8,7 @@ use crate::units::WattHours;
 use super::Engine;
 use super::circuit::PathKind;
 use super::context::{Context, at, missing};
-use super::report::{NextUp, Report, Worth};
+use super::report::{Lived, NextUp, Report, Worth};
 use super::sizing::{LaidGauge, Make, make_edits};
 
 /// The next gauge up of a run, if more of it could bring more sun to the bank.
@@ -48,6 +49,12 @@ impl Engine {
         let lived = &after.year.lived;
         let kwh_year = lived.harvest_kwh.clone()? - kwh;
         let days = lived.days.max(1) as f64;
-        Ok(Worth { gauge, wh_day: WattHours(kwh_year * 1000.0 / days), kwh_year, months: lived.months })
+        let served_kwh = served_kwh(lived).zip(served_kwh(&before.year.lived)).map(|(after, before)| after - before);
+        Ok(Worth { gauge, wh_day: WattHours(kwh_year * 1000.0 / days), kwh_year, served_kwh, months: lived.months })
     }
+}
+
+/// Load served in the months that have a stay; none where that is not known.
+fn served_kwh(lived: &Lived) -> Option<f64> {
+    Some(lived.load_kwh.as_ref().ok()? * (1.0 - lived.unmet_pct.as_ref().ok()? / 100.0))
 }

@@ -33,7 +33,7 @@ record! {
         float_v: Option<Known<Volts>> => "float", Kind::Number { quantity: Quantity::Volts, least: 5.0, most: 120.0 }, "Float volts it is set to; none: off.", &CHOICE;
         equalise_v: Option<Known<Volts>> => "equalise", Kind::Number { quantity: Quantity::Volts, least: 5.0, most: 120.0 }, "Equalise volts it is set to; none: off.", &CHOICE;
         temp_comp_mv_k: Known<Number> = Known::Is(Number(0.0)) => "temp comp", Kind::Number { quantity: Quantity::MillivoltsPerK, least: -200.0, most: 0.0 }, "Temperature compensation of the whole bank, mV per kelvin; 0: off.", &CHOICE;
-        temp_sense: YesNo = YesNo::No => "temp sensor", Kind::Words(YesNo::WORDS), "A temperature sensor at the bank.", &SURVEY;
+        temp_sense: YesNo = YesNo::No => "temp sensor", Kind::Words(YesNo::WORDS), "A temperature sensor at the bank. Without one it compensates by its own warmth, which the year does not count where it stands apart from the bank.", &SURVEY;
         volt_sense: YesNo = YesNo::No => "volt sense", Kind::Words(YesNo::WORDS), "Voltage sensed at the bank's posts.", &SURVEY;
         zone: Option<Zone> => "stands in", Kind::Words(Zone::WORDS), "Where it is mounted.", &SURVEY;
         state: State = State::New => "state", Kind::Words(State::WORDS), "Bought new, existing, removed, or left in place dead.", &SURVEY;
@@ -123,6 +123,7 @@ record! {
         float_v: Option<Known<Volts>> => "float", Kind::Number { quantity: Quantity::Volts, least: 5.0, most: 120.0 }, "Float volts; none: off.", &CHOICE;
         equalise_v: Option<Known<Volts>> => "equalise", Kind::Number { quantity: Quantity::Volts, least: 5.0, most: 120.0 }, "Equalise volts; none: off.", &CHOICE;
         temp_comp_mv_k: Known<Number> = Known::Is(Number(0.0)) => "temp comp", Kind::Number { quantity: Quantity::MillivoltsPerK, least: -200.0, most: 0.0 }, "Temperature compensation of the whole bank, mV per kelvin; 0: off.", &CHOICE;
+        temp_sense: YesNo = YesNo::No => "temp sensor", Kind::Words(YesNo::WORDS), "A temperature sensor at the bank. Without one it compensates by its own warmth, which the year does not count where it stands apart from the bank.", &SURVEY;
         zone: Option<Zone> => "stands in", Kind::Words(Zone::WORDS), "Where it is mounted.", &SURVEY;
         state: State = State::New => "state", Kind::Words(State::WORDS), "Bought new, existing, removed, or left in place dead.", &SURVEY;
         weight_kg: Option<Known<Kilograms>> => "weight", Kind::Number { quantity: Quantity::Mass, least: 0.0, most: 100.0 }, "Weight.", &LABEL;

@@ -187,7 +187,43 @@ pub fn chemistry(which: Chemistry) -> &'static ChemistryRow {
     }
 }
 
+/// Cells of a 12 V battery: lead, lithium iron phosphate.
+/// Source: IEC 60050-482, nominal voltage; common practice.
+const CELLS_PER_12: [f64; 2] = [6.0, 4.0];
+/// Nominal volts of a cell: lead, lithium iron phosphate. Source: as [`CELLS_PER_12`].
+const CELL_V: [f64; 2] = [2.0, 3.2];
+/// Volts that a lithium cell is charged to, as labels have it. Source: articles on LFP, 3.65 V a cell.
+const LFP_LABEL_CHARGE_V: f64 = 3.65;
+
 impl ChemistryRow {
+    /// Cells in series in one battery of these label volts. Lead has 2 V a cell, lithium iron phosphate 3.2 V: 12.8 V are
+    /// four, 51.2 V sixteen. A lithium label of 12, 24, 36, 48 or 60 V names the system: four cells for every 12 V.
+    /// Source: IEC 60050-482, nominal voltage; system labels common practice.
+    #[must_use]
+    pub fn cells(&self, label_v: f64) -> f64 {
+        let lithium = usize::from(self.chemistry.is_lithium());
+        let twelves = label_v / self.nominal_v;
+        let of_system = lithium == 1 && (twelves - twelves.round()).abs() < 1e-6;
+        let cells = if of_system { twelves * CELLS_PER_12[1] } else { label_v / CELL_V[lithium] };
+        cells.round().max(1.0)
+    }
+
+    /// Times 12 V that one battery of these label volts is by its cells: what figures of a 12 V battery are multiplied by.
+    /// Source: as [`ChemistryRow::cells`].
+    #[must_use]
+    pub fn twelves(&self, label_v: f64) -> f64 {
+        self.cells(label_v) / CELLS_PER_12[usize::from(self.chemistry.is_lithium())]
+    }
+
+    /// Another number of cells that a label may mean just as well, where the charge volts of the same label do not rule it out.
+    /// Source: nominal 3.2 V and 3.65 V charged for each cell.
+    #[must_use]
+    pub fn other_cells(&self, label_v: f64, label_charge_v: Option<f64>) -> Option<f64> {
+        let (taken, other) = (self.cells(label_v), (label_v / CELL_V[1]).round().max(1.0));
+        let is_told = label_charge_v.is_some_and(|v| (v / LFP_LABEL_CHARGE_V).round() == taken);
+        (self.chemistry.is_lithium() && other != taken && !is_told).then_some(other)
+    }
+
     /// Whether the charge volts may follow the temperature.
     #[must_use]
     pub fn compensation_allowed(&self) -> bool {

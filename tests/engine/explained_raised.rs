@@ -187,7 +187,13 @@ pub(super) fn three_leads(length: f64) -> Plan {
     p
 }
 
+fn charging() -> Vec<(&'static str, Plan)> {
+    let unsensed = with(&named("sorrel"), &[("controllers.C1.temp_sense", word("no"))]);
+    let of_system = with(&named("bramble"), &[("bank.unit_v", n(48.0)), ("bank.max_charge_v", Value::Nothing)]);
+    vec![("compensation-not-at-bank", unsensed), ("cells-by-label", of_system)]
+}
+
 /// Each with what it brings up.
 pub(super) fn raised() -> Vec<(&'static str, Plan)> {
-    [panels(), stays(), runs(), places()].concat()
+    [panels(), stays(), runs(), places(), charging()].concat()
 }

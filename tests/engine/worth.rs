@@ -80,3 +80,26 @@ fn it_waits_for_what_the_year_waits_for() {
     let no_such = engine.worth(&plan, &stock, &before, &"W99".parse().expect("id")).expect_err("no run");
     assert_eq!(no_such.0.as_str(), "");
 }
+
+/// What of it serves load is told beside: two years' loads less what went short in them, month by month.
+#[test]
+fn what_is_served_of_it_is_the_difference_of_two_years() {
+    let plan = Plan::from_text(sample("larkspur").expect("a sample").text).unwrap_or_else(|e| panic!("{e}"));
+    let (stock, mut engine) = (Stock::default(), Engine::default());
+    let before = engine.evaluate(&plan, &stock);
+    let run =
+        before.runs.iter().find(|r| matches!(r.next_up, NextUp::Gauge(_))).expect("a run of the sun's").id.clone();
+    let worth = engine.worth(&plan, &stock, &before, &run).expect("a year");
+    let thicker = with(&plan, &[(&format!("runs.{run}.gauge"), Value::Gauge(worth.gauge))]);
+    let served = |report: &coachwire::engine::report::Report| -> f64 {
+        let days = [31.0, 28.0, 31.0, 30.0, 31.0, 30.0, 31.0, 31.0, 30.0, 31.0, 30.0, 31.0];
+        let of_month = |m: &coachwire::engine::report::MonthFigures| {
+            m.load_wh_day.clone().expect("known").0 - m.shortfall_wh_day.clone().expect("known").0
+        };
+        report.year.months.iter().zip(days).map(|(m, days)| of_month(m) * days / 1000.0).sum()
+    };
+    let by_hand = served(&engine.evaluate(&thicker, &stock)) - served(&before);
+    let told = worth.served_kwh.expect("known");
+    assert!((told - by_hand).abs() < 1e-6, "{told} and {by_hand}");
+    assert!(told <= worth.kwh_year + 1e-6, "no more is used than is harvested: {worth:?}");
+}

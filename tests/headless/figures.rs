@@ -272,3 +272,27 @@ fn a_thinner_wire_moves_drop_fuse_and_harvest() {
     assert!(run(&thin, "loss_wh_day") > run(&thick, "loss_wh_day"));
     assert!(thin["year"]["harvest_kwh"].as_f64() < thick["year"]["harvest_kwh"].as_f64());
 }
+
+/// In a month in which load goes short the limit is what serves most of it, as the year's page has it.
+#[test]
+fn what_limits_a_month_is_what_helps_it_most() {
+    let mut seen = std::collections::BTreeSet::new();
+    for ah in ["bank.unit_ah=25", "bank.unit_ah=400"] {
+        let json = Home::new().run(&["figures", &sample("larkspur"), "--set", ah, "--set", "bank.parallel=1"]).json();
+        let months = json["months"].as_array().unwrap();
+        for (m, month) in months.iter().enumerate().filter(|(_, month)| !month["helps_most"].is_null()) {
+            let (helps, limit) = (&month["helps_most"], &month["limited_by"]);
+            let serves =
+                json["year"]["would_serve"].as_array().unwrap().iter().map(|r| r["wh_day"][m].as_f64().unwrap());
+            assert_eq!(serves.fold(0.0, f64::max), limit["wh_day"].as_f64().unwrap(), "{month}");
+            let what = match helps["with"].as_str().unwrap() {
+                "twice the batteries" => "bank full",
+                with if with.starts_with("one string more") => "sun",
+                _ => continue,
+            };
+            assert_eq!(limit["what"], what, "{helps}");
+            seen.insert(what);
+        }
+    }
+    assert_eq!(seen.len(), 2, "both are among them: {seen:?}");
+}

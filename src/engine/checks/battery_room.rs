@@ -221,8 +221,7 @@ fn vents(w: &Work<'_>) -> Outcome {
     let path = || FieldPath::new("bank.vent_area_cm2");
     let area = bank.vent_area_cm2.as_ref().ok_or_else(|| Missing(path()))?.at(path)?.0;
     let capacity = w.report.bank.amp_hours.clone()?.0;
-    // Six cells of lead to 12 V.
-    let cells = 6.0 * w.context.twelves()?;
+    let cells = w.context.cells()?;
     let gas_ma = rule_value(w, "vent-gas-flooded-ma");
     let air_m3_h = rule_value(w, "vent-air-factor") * cells * gas_ma * capacity / 1000.0;
     let (least, for_gas) = (rule_value(w, "vent-area-mm2") / 100.0, rule_value(w, "vent-slope-cm2") * air_m3_h);

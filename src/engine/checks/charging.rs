@@ -254,7 +254,7 @@ fn equalise(w: &Work<'_>, p: &Profile<'_>) -> Outcome {
             Ok(Some(Finding::new(&EQUALISE, Level::Stop, p.path(), &[volts], row.charge_source).named([p.id.as_str()])))
         }
         Some(window) => {
-            let most = window.most * w.context.twelves()?;
+            let most = window.most * w.context.by_cells()?;
             Ok((volts > most + 1e-6).then(|| {
                 Finding::new(&VOLTS_HIGH, Level::Stop, p.path(), &[volts, most], row.charge_source)
                     .named([p.id.as_str(), "equalising"])
@@ -283,7 +283,7 @@ fn compensation(w: &Work<'_>, p: &Profile<'_>) -> Outcome {
 /// is a stop of its own.
 fn outside(w: &Work<'_>, p: &Profile<'_>) -> Outcome {
     let row = w.context.chemistry()?;
-    let (twelves, most) = (w.context.twelves()?, most_v(w)?);
+    let (twelves, most) = (w.context.by_cells()?, most_v(w)?);
     let phases = [
         ("absorption", Some(p.absorb_v), "absorb_v", Some(row.absorb_v)),
         ("float", p.float_v, "float_v", Some(row.float_v)),
@@ -350,7 +350,7 @@ impl Usual {
 
 /// Absorption and float volts of any two sources: each beside that one of its partners from which it is furthest.
 fn apart(w: &Work<'_>, out: &mut Gathered, profiles: &[Profile<'_>]) {
-    let limit = w.context.twelves().map(|twelves| w.context.rules.profile_apart_v * twelves);
+    let limit = w.context.by_cells().map(|twelves| w.context.rules.profile_apart_v * twelves);
     let fields = ["absorb", "float"].map(|what| {
         let values = profiles.iter().map(|p| Some(p.set(what)?.known()?.0)).collect();
         (what, Usual::of(values, limit.clone().unwrap_or(f64::MAX)))

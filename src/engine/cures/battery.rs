@@ -45,8 +45,7 @@ pub(super) fn others(plan: &Plan, stock: &Stock, most_kg: Option<f64>) -> Vec<St
     let of = |item: &crate::stock::shelf::ShelfBattery| {
         let b = &item.battery;
         let (chemistry, unit_v, unit_ah) = (*b.chemistry.known()?, b.unit_v.known()?.0, b.unit_ah.known()?.0);
-        let series = twelves * self::chemistry(chemistry).nominal_v / unit_v.max(1e-9);
-        let series = whole(series)?;
+        let series = whole(twelves / self::chemistry(chemistry).twelves(unit_v))?;
         let allowed = match b.max_series.as_ref().and_then(Known::known) {
             Some(most) => series <= most.0,
             // Lithium goes in series only where its maker says so.
@@ -81,12 +80,11 @@ pub(super) fn others(plan: &Plan, stock: &Stock, most_kg: Option<f64>) -> Vec<St
 
 /// Times 12 V that a bank has.
 fn bank_12s(bank: &Bank) -> Option<f64> {
-    let nominal_v = chemistry(*bank.chemistry.known()?).nominal_v;
-    whole(bank.unit_v.known()?.0 * bank.series.known()?.0 / nominal_v)
+    whole(chemistry(*bank.chemistry.known()?).twelves(bank.unit_v.known()?.0) * bank.series.known()?.0)
 }
 
-/// A whole number of batteries or of times 12 V: 12.8 V are told as 12 V, 25.6 V as 24 V.
-/// Source: common practice, lithium's labels stand 6.7 % above lead's.
+/// A whole number of batteries or of times 12 V: fifteen cells of lithium are told as 48 V.
+/// Source: common practice, banks are named by 12, 24 and 48 V.
 fn whole(ratio: f64) -> Option<f64> {
     let number = ratio.round();
     (number >= 1.0 && (ratio / number - 1.0).abs() < 0.08).then_some(number)

@@ -8,6 +8,7 @@ use crate::engine::sizing::{system_of, thinnest_with};
 use crate::plan::format::item_text;
 use crate::plan::wiring::{FuseAt, Protection, Resets, Return};
 use crate::plan::{DeviceKind, Edit, FieldPath, Id, Known, Leg, ListPath, Plan, Run, State, Step, Value};
+use crate::standards::chemistry::chemistry;
 use crate::standards::fuse::smallest_at_least;
 use crate::standards::kinds::FuseFamily;
 use crate::units::{Amps, Metres, Number};
@@ -39,7 +40,7 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding, before
             }
             run().and_then(|i| plain_fuse(plan.runs.get(i)?, i, finding.name(0), before)).into_iter().collect()
         }
-        "inverter-cut-off-low" => cut_off(plan, list, id, before).into_iter().collect(),
+        "inverter-cut-off-low" => cut_off(plan, list, id).into_iter().collect(),
         "inverter-cut-off-high" => vec![off_at(list, id, finding.n(1))],
         "interrupt-below-fault" if list == "devices" => {
             no_breaker(plan, id, before).into_iter().chain(super::volts::breaker(plan, id, finding)).collect()
@@ -242,8 +243,9 @@ pub(super) fn breaker(plan: &Plan, array: &str, before: &Report) -> Option<Step>
     Some(Step::one(format!("{} breaker: {amps} A", run.id), edit))
 }
 
-fn cut_off(plan: &Plan, list: &str, id: &str, before: &Report) -> Option<Step> {
-    let twelves = (before.bank.volts.as_ref().ok()?.0 / 12.5).round().max(1.0);
+fn cut_off(plan: &Plan, list: &str, id: &str) -> Option<Step> {
+    let bank = &plan.bank;
+    let twelves = chemistry(*bank.chemistry.known()?).twelves(bank.unit_v.known()?.0) * bank.series.known()?.0;
     let volts = Rules::of(plan).cutoff_lfp_v * twelves;
     Some(off_at(list, id, volts))
 }

@@ -53,7 +53,7 @@ pub(super) fn of_chemistry(plan: &Plan) -> Option<(Vec<Edit>, String)> {
 fn within(plan: &Plan, ids: &[&str]) -> Option<Step> {
     let row = chemistry(*plan.bank.chemistry.known()?);
     let series = plan.bank.series.known()?.0;
-    let twelves = (plan.bank.unit_v.known()?.0 * series / row.nominal_v).round().max(1.0);
+    let twelves = row.twelves(plan.bank.unit_v.known()?.0) * series;
     let label = plan.bank.max_charge_v.as_ref().and_then(|k| k.known()).map_or(f64::MAX, |v| v.0 * series);
     let (mut edits, mut said) = (Vec::new(), Vec::new());
     for id in ids {
@@ -96,7 +96,7 @@ pub(super) fn as_others(plan: &Plan, id: &str, field: &str, (least, most): (f64,
 /// The most that is usual for a setting of the plan's bank, within its label.
 pub(super) fn usual_most_v(plan: &Plan, field: &str) -> Option<f64> {
     let row = chemistry(*plan.bank.chemistry.known()?);
-    let twelves = (plan.bank.unit_v.known()?.0 * plan.bank.series.known()?.0 / row.nominal_v).round().max(1.0);
+    let twelves = row.twelves(plan.bank.unit_v.known()?.0) * plan.bank.series.known()?.0;
     let window = if field == "float_v" { &row.float_v } else { &row.absorb_v };
     Some(window.most * twelves)
 }

@@ -157,10 +157,10 @@ fn float_below(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Vec<Step
         edits: vec![volts("absorb_v", float), volts("float_v", absorb)],
     };
     let mut steps = Vec::new();
-    let bank_v = || Some(plan.bank.unit_v.known()?.0 * plan.bank.series.known()?.0);
-    if let (Some(which), Some(bank_v)) = (plan.bank.chemistry.known(), bank_v()) {
+    let bank = || Some((plan.bank.unit_v.known()?.0, plan.bank.series.known()?.0));
+    if let (Some(which), Some((unit_v, series))) = (plan.bank.chemistry.known(), bank()) {
         let row = chemistry(*which);
-        let twelves = (bank_v / row.nominal_v).round().max(1.0);
+        let twelves = row.twelves(unit_v) * series;
         let usual = |w: &Window, v: f64| v >= w.least * twelves - 1e-6 && v <= w.most * twelves + 1e-6;
         if usual(&row.absorb_v, float) && usual(&row.float_v, absorb) {
             steps.push(exchanged);

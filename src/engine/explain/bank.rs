@@ -3,12 +3,15 @@
 use super::{Explain, n};
 use crate::engine::circuit::{Node, PathKind};
 use crate::engine::leads::Leads;
+use crate::engine::setting::SETTING_MOST;
 use crate::plan::{Known, Plan};
 use crate::units::Volts;
 
 pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
     match e.finding.check.id {
         "compensation-on-lithium" => compensation(e),
+        "compensation-not-at-bank" => not_at_bank(e),
+        "charge-volts-impossible" => impossible(e),
         "charge-over-limit" => charge_sum(e),
         "inverter-surge-over-peak" => surge(e),
         "inverter-cut-off-low" => cutoff(e),
@@ -43,6 +46,33 @@ fn compensation(e: &mut Explain<'_>) -> Option<()> {
     let (mv, at_0) = (e.finding.n(0), e.finding.n(1));
     e.say(format!("highest setting {} V, meant for 25 C; {} mV/K", n(highest), n(mv)));
     e.say(format!("at 0 C: {} V + 25 K x {} V/K = {} V", n(highest), n(-mv / 1000.0), n(at_0)));
+    Some(())
+}
+
+fn not_at_bank(e: &mut Explain<'_>) -> Option<()> {
+    let (wanted, held, bank_c) = (e.finding.n(0), e.finding.n(1), e.finding.n(2));
+    let by_k = (wanted - held) / (25.0 - bank_c).max(1e-9);
+    e.say(format!(
+        "set to {} V, meant for 25 C; {} mV/K; the bank as cold as {:.0} C",
+        n(held),
+        n(-by_k * 1000.0),
+        bank_c
+    ));
+    e.say(format!("{} V + {} K x {} V/K = {} V", n(held), n(25.0 - bank_c), n(by_k), n(wanted)));
+    Some(())
+}
+
+fn impossible(e: &mut Explain<'_>) -> Option<()> {
+    let (row, twelves) = (e.c.chemistry().ok()?, e.c.by_cells().ok()?);
+    let most = e.finding.n(1);
+    e.say(format!(
+        "{} is charged to {} V for 12 V at most, x {} for this bank x {} = {} V",
+        row.chemistry,
+        n(row.charge_most_v),
+        n(twelves),
+        n(SETTING_MOST),
+        n(most)
+    ));
     Some(())
 }
 
@@ -133,7 +163,7 @@ fn split(e: &mut Explain<'_>) -> Option<()> {
 
 fn vents(e: &mut Explain<'_>) -> Option<()> {
     let capacity = e.report.bank.amp_hours.as_ref().ok()?.0;
-    let cells = 6.0 * e.c.twelves().ok()?;
+    let cells = e.c.cells().ok()?;
     let (gas, air) = (e.rule("vent-gas-flooded-ma"), e.rule("vent-air-factor"));
     let (least, slope) = (e.rule("vent-area-mm2") / 100.0, e.rule("vent-slope-cm2"));
     let q = air * cells * gas * capacity / 1000.0;
@@ -152,7 +182,7 @@ fn vents(e: &mut Explain<'_>) -> Option<()> {
 
 fn window(e: &mut Explain<'_>) -> Option<()> {
     let row = e.c.chemistry().ok()?;
-    let twelves = e.c.twelves().ok()?;
+    let twelves = e.c.by_cells().ok()?;
     e.say(format!(
         "{} for 12 V: absorption {} to {} V, float {} to {} V, {} V at most; times {} for this bank",
         row.chemistry,
@@ -190,7 +220,7 @@ fn apart(e: &mut Explain<'_>) -> Option<()> {
     };
     let (a, b) = (set(e.finding.name(0))?, set(e.finding.name(1))?);
     let (first, second) = (e.finding.name(0).to_string(), e.finding.name(1).to_string());
-    let (each, twelves) = (e.c.rules.profile_apart_v, e.c.twelves().ok()?);
+    let (each, twelves) = (e.c.rules.profile_apart_v, e.c.by_cells().ok()?);
     e.say(format!("allowed: {} V for 12 V x {} = {} V", n(each), n(twelves), n(each * twelves)));
     e.say(format!("{what}: {first} {} V, {second} {} V: {} V apart", n(a), n(b), n((a - b).abs())));
     Some(())

@@ -10,8 +10,10 @@ type Pair = (&'static str, usize, &'static str, &'static str, usize);
 fn pair(check: &str) -> Option<Pair> {
     Some(match check {
         "charge-over-limit" => ("together", 0, "A", "the bank takes", 1),
+        "charge-volts-impossible" => ("set to", 0, "V", "for this bank at most", 1),
         "charger-end-unfused" => ("pushed", 0, "A", "its conductor carries", 1),
         "clock-off-longitude" => ("entered", 1, "h", "by its longitude", 2),
+        "compensation-not-at-bank" => ("the bank wants", 0, "V", "it gets", 1),
         "conductor-below-current" => ("asked", 0, "A", "carried", 1),
         "device-below-current" => ("flows", 0, "A", "rated", 1),
         "device-volts-low" | "fuse-volts-low" => ("made for", 0, "V", "its circuit reaches", 1),
@@ -126,6 +128,18 @@ fn other(e: &mut Explain<'_>) -> Option<()> {
             }
             let name = f.name(1);
             e.say(format!("{} V / {} V that {name} takes = {:.1} %", n(first), n(second), f.n(3)));
+        }
+        "cells-by-label" => {
+            let (taken, other) = (f.n(1), f.n(2));
+            e.say(format!(
+                "by 3.2 V a cell it would be {} cells; a lithium battery of 12 V has four of them",
+                n(other)
+            ));
+            e.say(format!(
+                "{} V are taken as a system's volts, four cells for every 12 V: {} cells",
+                n(first),
+                n(taken)
+            ));
         }
         "compensation-on-lithium" => {
             let most = e.c.high_v().ok()?;

@@ -11,7 +11,7 @@ pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
             let circuit = e.finding.numbers.get(1).copied()?;
             e.say(format!("made for {} V DC, as its sheet or rating says", n(first)));
             let most = e.c.chemistry().ok()?.charge_most_v;
-            let twelves = e.c.twelves().ok()?;
+            let twelves = e.c.by_cells().ok()?;
             e.say(format!(
                 "its circuit reaches {} V: on a battery's side {} V for 12 V x {}, on the panels' the cold Voc of the string",
                 n(circuit),

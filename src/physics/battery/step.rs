@@ -49,6 +49,12 @@ impl BankHour<'_> {
         self.law.needs_more(tail_a.max(0.0) * (1.0 + SAME), held_v / self.series)
     }
 
+    /// Whether it holds all it can: no charge stays then, whatever volts are held. Source: conservation of charge.
+    #[must_use]
+    pub fn is_full(&self) -> bool {
+        self.store.soc >= 1.0
+    }
+
     /// Gives a flow for `hours`; the step ends early where the bank is down to its floor at that current, or to
     /// `least_soc`.
     /// Source: conservation of charge; floor as [`super::Bank::floor_soc`].

@@ -277,7 +277,9 @@ fn worth(model: &Model, shown: &Shown) -> Line {
         Some(Answer::Worth(Ok(worth))) => {
             let (day, year) = (signed(worth.wh_day.0), signed(worth.kwh_year));
             let unit = if worth.months == 12 { "kWh/y".into() } else { format!("kWh in {} months", worth.months) };
-            line(format!("{id} {gauge}: {day} Wh/d {year} {unit}"))
+            // Most of it comes when the bank is full.
+            let served = worth.served_kwh.map_or("?".into(), signed);
+            line(format!("{id} {gauge}: {day} Wh/d {year} {unit}, used {served}"))
         }
         Some(_) => line(format!("{id} {gauge}: ? Wh/d")),
         None => line(format!("{id} {gauge}: ..")),

@@ -1,0 +1,203 @@
+//! Charge settings in the year and in the checks: one number of cells, the end of absorption, compensation without a sensor,
+//! volts that are none.
+
+use super::mistakes::with;
+use super::{evaluate, found, texts};
+use coachwire::engine::solve::Posts;
+use coachwire::engine::year::{YearInput, run};
+use coachwire::engine::{Engine, Level};
+use coachwire::physics::battery::{Limit, Make};
+use coachwire::plan::samples::sample;
+use coachwire::plan::{Missing, Plan, Value};
+use coachwire::stock::Stock;
+
+fn n(x: f64) -> Value {
+    Value::Number(x)
+}
+
+fn plan(name: &str) -> Plan {
+    Plan::from_text(sample(name).expect("a sample").text).unwrap_or_else(|e| panic!("{e}"))
+}
+
+fn input(plan: &Plan) -> YearInput {
+    Engine::default().year_input(plan, &Stock::default()).expect("a year")
+}
+
+fn cells(plan: &Plan) -> f64 {
+    match input(plan).circuit.posts {
+        Posts::Bank(bank) => bank.cells,
+        Posts::Fixed(volts) => panic!("posts held at {volts} V"),
+    }
+}
+
+/// Cells by hand, as such batteries are built: the label's volts, how many.
+/// Source: 2 V a cell of lead and 3.2 V of lithium iron phosphate, nominal; labels of 12, 24, 36, 48 V name systems of 4, 8, 12
+/// and 16 lithium cells, common practice.
+const LEAD: [(f64, f64); 7] = [(2.0, 1.0), (4.0, 2.0), (6.0, 3.0), (8.0, 4.0), (12.0, 6.0), (24.0, 12.0), (48.0, 24.0)];
+const LITHIUM: [(f64, f64); 11] = [
+    (3.2, 1.0),
+    (6.4, 2.0),
+    (12.0, 4.0),
+    (12.8, 4.0),
+    (24.0, 8.0),
+    (25.6, 8.0),
+    (36.0, 12.0),
+    (38.4, 12.0),
+    (48.0, 16.0),
+    (51.2, 16.0),
+    (16.0, 5.0),
+];
+
+/// The year's bank has the cells of its label, and the checks stop a charge above 3.65 V for each of the same cells, the
+/// outside figure that labels of such batteries print: 14.6, 29.2, 43.8, 58.4 V.
+#[test]
+fn year_and_checks_count_the_same_cells() {
+    let lead = plan("sorrel");
+    for (label_v, count) in LEAD {
+        let series = (12.0 / label_v).ceil();
+        let p = with(&lead, &[("bank.unit_v", n(label_v)), ("bank.series", n(series))]);
+        assert_eq!(cells(&p), count * series, "lead of {label_v} V");
+    }
+    let lithium = plan("bramble");
+    for (label_v, count) in LITHIUM {
+        let series = (12.8 / label_v).floor().max(1.0);
+        let most_v = 3.65 * count * series;
+        let of = |absorb_v: f64| {
+            let set = [("bank.unit_v", n(label_v)), ("bank.series", n(series)), ("bank.max_charge_v", Value::Nothing)];
+            let p = with(&lithium, &set);
+            let p = with(&p, &[("controllers.C1.float_v", Value::Nothing), ("controllers.C1.absorb_v", n(absorb_v))]);
+            (cells(&p), evaluate(&p))
+        };
+        let (year, report) = of(most_v);
+        assert_eq!(year, count * series, "lithium of {label_v} V");
+        assert!(found(&report, "charge-volts-high").is_empty(), "{label_v} V at {most_v} V\n{}", texts(&report));
+        let (_, report) = of(most_v + 0.1);
+        assert_eq!(found(&report, "charge-volts-high").len(), 1, "{label_v} V at {} V", most_v + 0.1);
+    }
+}
+
+/// 48 V are fifteen times 3.2 V exactly, and yet mostly sixteen cells: it is said which was taken, unless the label's charge
+/// volts tell (58.4 V are 16 times 3.65 V); fifteen are entered as such.
+#[test]
+fn a_label_that_may_mean_two_is_said() {
+    let of = |more: &[(&str, Value)]| {
+        let set = [("bank.unit_v", n(48.0)), ("bank.max_charge_v", Value::Nothing)];
+        with(&with(&plan("bramble"), &set), more)
+    };
+    let said = |p: &Plan| found(&evaluate(p), "cells-by-label").iter().map(|f| f.text()).collect::<Vec<_>>();
+    let texts = said(&of(&[]));
+    assert!(matches!(&texts[..], [one] if one.contains("as 16 cells") && one.contains("15 of 3.2 V")), "{texts:?}");
+    assert!(said(&of(&[("bank.max_charge_v", n(58.4))])).is_empty());
+    assert_eq!(said(&of(&[("bank.max_charge_v", n(54.75))])).len(), 1, "the label's own volts are those of fifteen");
+    assert!(said(&of(&[("bank.unit_v", n(51.2))])).is_empty());
+    let fifteen = of(&[("bank.unit_v", n(3.2)), ("bank.series", n(15.0)), ("controllers.C1.absorb_v", n(54.7))]);
+    assert!(said(&fifteen).is_empty());
+    assert_eq!(cells(&fifteen), 15.0);
+    assert!(found(&evaluate(&fifteen), "charge-volts-high").is_empty(), "15 x 3.65 V = 54.75 V");
+    let over = with(&fifteen, &[("controllers.C1.absorb_v", n(54.8))]);
+    assert_eq!(found(&evaluate(&over), "charge-volts-high").len(), 1);
+}
+
+/// A full lithium bank takes nothing, whatever is held above its rest of 14.4 V: from then on its charger floats, at 14.6 V as at
+/// 14.4 V. Source: conservation of charge; 14.6 V is what labels print for four cells.
+#[test]
+fn lithium_set_high_floats_when_it_is_full() {
+    let of = |absorb_v: f64| {
+        let set = [
+            ("controllers.C1.absorb_v", n(absorb_v)),
+            ("controllers.C1.absorb_h", Value::Nothing),
+            ("controllers.C1.float_v", n(13.3)),
+            ("bank.series", n(1.0)),
+            ("bank.unit_v", n(12.8)),
+            ("loads.L1.watts_w", n(10.0)),
+        ];
+        input(&with(&plan("bramble"), &set))
+    };
+    let mut stored = Vec::new();
+    for absorb_v in [14.4, 14.6] {
+        let input = of(absorb_v);
+        let Posts::Bank(bank) = &input.circuit.posts else { panic!("no bank") };
+        assert_eq!(bank.make, Make::Phosphate);
+        let (mut full, mut high) = (0, 0);
+        let year = run(&input, &mut |_, moment, flow, step| {
+            if moment.store.soc >= 1.0 {
+                full += 1;
+                let holds = step.limit == Limit::Held && flow.sources_a() > 0.0;
+                high += usize::from(holds && flow.posts_v > 13.35);
+            }
+        });
+        assert_eq!(high, 0, "{absorb_v} V: held up in {high} of {full} hours that begin full");
+        stored.push((full, year.months.iter().map(|m| m.charged_wh).sum::<f64>()));
+    }
+    // Past 14.4 V nothing more goes in but what lies between the tail and full.
+    assert!(stored[1].0 > 20, "{stored:?}");
+    assert!((stored[1].1 / stored[0].1 - 1.0).abs() < 0.04, "{stored:?}");
+}
+
+/// A coach with lead outside and its controller within, in a cold place.
+fn compensated(sensor: &str, own: &str, bank: &str) -> Plan {
+    let set = [
+        ("controllers.C1.temp_comp_mv_k", n(-24.0)),
+        ("controllers.C1.temp_sense", Value::Word(if sensor == "yes" { "yes" } else { "no" })),
+        ("controllers.C1.absorb_v", n(14.4)),
+        ("bank.heated", Value::Word("no")),
+        ("job.coldest_c", n(-20.0)),
+    ];
+    let zone = |word: &str| match word {
+        "" => Value::Nothing,
+        "cabinet" => Value::Word("cabinet"),
+        _ => Value::Word("battery box"),
+    };
+    with(&with(&plan("sorrel"), &set), &[("controllers.C1.zone", zone(own)), ("bank.zone", zone(bank))])
+}
+
+/// Without a sensor a controller elsewhere knows nothing of the bank's cold: the year holds the volts as set, and it is said what
+/// the bank would want: 14.4 V + 45 K x 24 mV/K = 15.48 V at -20 C, by hand.
+#[test]
+fn compensation_wants_a_sensor_at_the_bank() {
+    let by_k = |p: &Plan| input(p).circuit.solars[0].setting.charge.compensation_v_per_k;
+    let said = |p: &Plan| {
+        let report = evaluate(p);
+        let all = found(&report, "compensation-not-at-bank");
+        all.iter().map(|f| (f.level, f.n(0), f.n(1), f.text())).collect::<Vec<_>>()
+    };
+    for (sensor, own, bank) in [("yes", "cabinet", "battery box"), ("no", "battery box", "battery box")] {
+        let p = compensated(sensor, own, bank);
+        assert_eq!((by_k(&p), said(&p)), (-0.024, Vec::new()), "{sensor} {own} {bank}");
+    }
+    let p = compensated("no", "cabinet", "battery box");
+    assert_eq!(by_k(&p), 0.0);
+    let all = said(&p);
+    assert!(matches!(&all[..], [(Level::Caution, ..)]), "{all:?}");
+    assert!((all[0].1 - 15.48).abs() < 1e-9 && (all[0].2 - 14.4).abs() < 1e-9, "{all:?}");
+    assert!(all[0].3.contains("-20 C") && all[0].3.contains("15.48 V") && all[0].3.contains("14.40 V"), "{all:?}");
+    super::explained::all_worked(&p);
+    // Left out where one of them stands: taken as one place, and said.
+    let p = compensated("no", "", "battery box");
+    assert_eq!(by_k(&p), -0.024);
+    assert!(matches!(&said(&p)[..], [(Level::Note, ..)]), "{:?}", said(&p));
+    // In the heated space it is a matter of 13 K for both.
+    let p = with(&compensated("no", "cabinet", "battery box"), &[("bank.heated", Value::Word("yes"))]);
+    assert_eq!((by_k(&p), said(&p)), (-0.024, Vec::new()));
+}
+
+/// Volts for a bank of twice as many are a slip of the pen: nothing is reckoned with them, and the field is named.
+/// Source: 14.6 V x 1.25 = 18.25 V for four lithium cells, by hand.
+#[test]
+fn volts_of_another_bank_are_no_setting() {
+    let lithium = with(&plan("bramble"), &[("bank.series", n(1.0)), ("bank.unit_v", n(12.8))]);
+    let of = |field: &str, volts: f64| with(&lithium, &[(field, n(volts))]);
+    for field in ["controllers.C1.absorb_v", "controllers.C1.float_v"] {
+        let (p, right) = (of(field, 18.3), of(field, 18.2));
+        let report = evaluate(&p);
+        let all = found(&report, "charge-volts-impossible");
+        assert_eq!(all.len(), 1, "{field}\n{}", texts(&report));
+        assert_eq!(all[0].subject.as_str(), field);
+        assert!(all[0].text().contains("18.3 V") && (all[0].n(1) - 18.25).abs() < 1e-9, "{}", all[0].text());
+        assert_eq!(report.year.lived.unmet_pct, Err(Missing(field.into())));
+        super::explained::all_worked(&p);
+        let report = evaluate(&right);
+        assert!(found(&report, "charge-volts-impossible").is_empty(), "{field}\n{}", texts(&report));
+        assert!(report.year.lived.unmet_pct.is_ok(), "a stop elsewhere, but reckoned with");
+    }
+}
