@@ -42,6 +42,7 @@ mod not_joined;
 mod one_key;
 mod one_unknown;
 mod own_batteries;
+mod poles;
 pub(crate) mod properties;
 mod relief;
 mod remembered;

@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 107] = [
+const CURABLE: [&str; 109] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",
@@ -76,6 +76,7 @@ const CURABLE: [&str; 107] = [
     "no-array-disconnect",
     "no-bank-disconnect",
     "no-such-name",
+    "panel-below-fuse",
     "panel-in-shadow",
     "panel-off-roof",
     "panel-on-obstacle",
@@ -84,6 +85,7 @@ const CURABLE: [&str; 107] = [
     "panels-on-bank",
     "parallel-too-thin",
     "polarity-assumed",
+    "poles-joined",
     "posts-joined",
     "profiles-disagree",
     "pwm-panel-volts-high",
