@@ -24,6 +24,7 @@ mod hinge;
 pub mod isolation;
 pub mod ladder;
 mod leads;
+mod let_through;
 pub mod lit;
 mod loads;
 mod look;

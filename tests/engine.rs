@@ -45,6 +45,7 @@ mod not_joined;
 mod one_key;
 mod one_unknown;
 mod own_batteries;
+mod poles;
 pub(crate) mod properties;
 mod relief;
 mod remembered;

@@ -191,14 +191,18 @@ pub(super) fn of_run(c: &Context<'_>, index: usize, run: &Run) -> Figure<RunCapa
         }
     }
     let Some((leg, weakest)) = weakest else { return Err(Missing(at("runs", &run.id, "legs"))) };
-    let other_basis = if c.rules.basis == Basis::Marine { Basis::UsRv } else { Basis::Marine };
     let other = match run.legs.get(leg) {
-        Some(l) => solve(c, &case(c, run, l, terminal_c, other_basis)?),
+        Some(l) => solve(c, &case(c, run, l, terminal_c, other_basis(c.rules.basis))?),
         None => weakest,
     };
     let other = if matches!(other.refusal, Some(AmpacityRefusal::NoColumn { .. })) { weakest.amps } else { other.amps };
     let apart = (other - weakest.amps).abs() > c.rules.other_basis_pct / 100.0 * weakest.amps;
     Ok(RunCapacity { weakest, leg, before_a, other_a: apart.then_some(other) })
+}
+
+/// The basis whose ampacity stands beside that of a plan's own.
+pub(super) fn other_basis(basis: Basis) -> Basis {
+    if basis == Basis::Marine { Basis::UsRv } else { Basis::Marine }
 }
 
 /// What was entered as in a leg's bundle, where its own conductors are more than that.

@@ -21,6 +21,7 @@ mod panels;
 mod parallel;
 mod place;
 mod polarity;
+mod poles;
 mod returns;
 mod roof;
 mod safety;
@@ -59,6 +60,7 @@ pub(super) fn all(work: &Work<'_>, out: &mut Gathered) {
     graph::all(work, out);
     returns::all(work, out);
     misdrawn::all(work, out);
+    poles::all(work, out);
     unconnected::all(work, out);
     unusable::all(work, out);
     disconnect::all(work, out);

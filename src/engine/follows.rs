@@ -1,5 +1,6 @@
 //! What only follows from a run that is drawn wrong: judged again without that run, and gathered under it.
 
+use crate::plan::wiring::Return;
 use crate::plan::{Edit, FieldPath, Id, Plan, Step, Value};
 use crate::stock::Stock;
 
@@ -9,7 +10,7 @@ use super::report::Report;
 use super::{Asked, Engine, Weather};
 
 /// Findings that say of a drawing that what lies around it cannot be judged.
-const CAUSES: [&str; 4] = ["panels-on-bank", "converter-two-feeds", "rails-joined", "posts-joined"];
+const CAUSES: [&str; 5] = ["panels-on-bank", "converter-two-feeds", "rails-joined", "posts-joined", "poles-joined"];
 /// Most names that are said of what follows. Source: our own choice, what a line holds.
 const MOST: usize = 6;
 
@@ -91,6 +92,7 @@ fn taken_back(plan: &Plan, cause: &Finding) -> Vec<Without> {
         }
         // It belongs nowhere: what is said of itself goes with it.
         "posts-joined" => return without(id).map(|w| Without { run: None, ..w }).into_iter().collect(),
+        "poles-joined" => return apart(plan, id).into_iter().collect(),
         "rails-joined" => return [cause.name(1), cause.name(2)].into_iter().filter_map(without).collect(),
         _ => {}
     }
@@ -103,6 +105,20 @@ fn taken_back(plan: &Plan, cause: &Finding) -> Vec<Without> {
         Some(Without { plan, run: None })
     });
     led.or_else(|| without(&run)).into_iter().collect()
+}
+
+/// The plan without a run that joins plus and minus; of a pair, with its negative beside its positive.
+fn apart(plan: &Plan, run: &str) -> Option<Without> {
+    let drawn = plan.runs.iter().find(|r| r.id.as_str() == run)?;
+    let own = FieldPath::new(format!("runs.{run}"));
+    let edits = if drawn.return_path == Return::None {
+        vec![Edit::Remove { at: own }]
+    } else {
+        let fields = ["negative_from", "negative_to"].map(|f| FieldPath::new(format!("runs.{run}.{f}")));
+        fields.into_iter().map(|at| Edit::Set { at, to: Value::Nothing }).collect()
+    };
+    let plan = plan.with(&Step { name: "apart".into(), edits }).ok()?;
+    Some(Without { plan, run: None })
 }
 
 /// The runs of which one is too many at a device.

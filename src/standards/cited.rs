@@ -92,6 +92,16 @@ static NEC_552_10: Source = Source::new("NEC", "552.10(E)", Standing::Verified);
 static CFR_183_455: Source = Source::new("33 CFR", "183.455", Standing::Verified);
 static ISO_10133: Source = Source::new("ISO 10133", "200 mm", Standing::FromMemory);
 
+/// That a fuse panel is made for what the fuse ahead of it lets through.
+/// Source: NEC 408.36, panelboards behind a device of no more than their rating, from memory; the panel's own label.
+pub static PANEL_FUSE: Cited = Cited { us_rv: &NEC_408_36, marine: &SHEET, metric: &SHEET };
+static NEC_408_36: Source = Source::new("NEC", "408.36; the panel's rating", Standing::FromMemory);
+
+/// That plus and negative are joined nowhere.
+/// Source: NEC 110.7, wiring is free from short circuits; from memory.
+pub static NO_SHORT: Cited = Cited { us_rv: &NEC_110_7, marine: &PRACTICE, metric: &PRACTICE };
+static NEC_110_7: Source = Source::new("NEC", "110.7, free from short circuits", Standing::FromMemory);
+
 /// A device held to what its maker writes: fuse ahead of it, amps through it.
 /// Source: NEC 110.3(B): equipment is used as its instructions say; elsewhere the instructions themselves.
 pub static INSTRUCTIONS: Cited = Cited { us_rv: &NEC_110_3, marine: &SHEET, metric: &SHEET };

@@ -412,3 +412,149 @@ fn behind_a_converter_a_negative_is_not_judged_by_its_fuses() {
     let r = evaluate(&p);
     assert!(!says(&r, "fuse-above-conductor", "runs.N6"), "{}", texts(&r));
 }
+
+/// The plan with wire in the open, where NEC 310.17 holds.
+fn open_air(p: &Plan, runs: &[&str]) -> Plan {
+    let edits: Vec<(String, Value)> = runs.iter().map(|r| (format!("runs.{r}.legs.L1.laid"), word("open"))).collect();
+    let edits: Vec<(&str, Value)> = edits.iter().map(|(at, to)| (at.as_str(), to.clone())).collect();
+    with(p, &edits)
+}
+
+fn gauge(text: &str) -> Value {
+    Value::Gauge(text.parse().expect("gauge"))
+}
+
+/// Three batteries side by side, each with its own positive, fused 125 A, and its own negative.
+fn own_negatives(size: &str) -> Plan {
+    let alone = NONE.to_string();
+    let fused = alone.clone() + &fuse(125.0);
+    let p = wired(&[
+        ("P1", "BK", "SW", "2 AWG", 0.4, &fused),
+        ("P2", "BK", "SW", "2 AWG", 0.4, &fused),
+        ("P3", "BK", "SW", "2 AWG", 0.4, &fused),
+        ("N1", "BK-", "NB2", size, 0.4, &alone),
+        ("N2", "BK-", "NB2", size, 0.4, &alone),
+        ("N3", "BK-", "NB2", size, 0.4, &alone),
+        ("W4", "SW", "BUS", "4/0 AWG", 0.3, &(alone.clone() + &fuse(150.0))),
+        ("N4", "NB2", "SHN", "4/0 AWG", 0.3, &alone),
+        ("N5", "SHN", "NB", "4/0 AWG", 0.3, &alone),
+        ("W5", "BUS", "INV", "4/0 AWG", 1.0, &format!(r#"negative_from: "NB", {}"#, fuse(150.0))),
+    ]);
+    open_air(&p, &["P1", "P2", "P3", "N1", "N2", "N3", "N4", "N5", "W4"])
+}
+
+/// NEC 310.17, 75 C: 6 AWG 95 A, 2 AWG 170 A; NEC 240.6(A): the next rating above 95 A is 100 A. Each battery's negative bears
+/// what the fuse of its own positive lets through.
+#[test]
+fn a_battery_s_own_negative_is_wire_for_its_own_fuse() {
+    let r = evaluate(&own_negatives("2 AWG"));
+    assert!(found(&r, "fuse-above-conductor").is_empty(), "{}", texts(&r));
+    let thin = own_negatives("6 AWG");
+    let r = evaluate(&thin);
+    let all = found(&r, "fuse-above-conductor");
+    assert_eq!(
+        all.iter().map(|f| (f.subject.as_str(), f.numbers.clone(), f.level)).collect::<Vec<_>>(),
+        ["runs.N1", "runs.N2", "runs.N3"].map(|run| (run, vec![125.0, 95.0, 95.0, 100.0], Level::Stop)),
+        "{}",
+        texts(&r)
+    );
+    assert!(all[1].text().contains("F1 of P2, whose current it brings back"), "{}", all[1].text());
+    assert!(found(&r, "conductor-below-current").is_empty(), "{}", texts(&r));
+    super::cures::is_curable(&thin, "fuse-above-conductor", "runs.N1");
+    // Sizing does so too: from that gauge, and from none.
+    for size in ["6 AWG", "?"] {
+        let p = if size == "?" {
+            with(&thin, &["runs.N1.gauge", "runs.N2.gauge", "runs.N3.gauge"].map(|at| (at, Value::Unknown)))
+        } else {
+            thin.clone()
+        };
+        let after = evaluate(&super::sizing::sized(&p));
+        assert!(found(&after, "fuse-above-conductor").is_empty(), "{size}: {}", texts(&after));
+    }
+}
+
+/// What the main fuse lets through comes back by the main negative: 150 A. NEC 310.17, 75 C: 4 AWG 125 A, which bears the
+/// 1000 W / (12.0 V x 0.88) + 90 W / 12.0 V = 102 A that flow; 3 AWG 145 A and the next rating up, 150 A.
+#[test]
+fn the_main_negative_is_wire_for_the_main_fuse() {
+    let of = |size: &str| with(&open_air(&usual(), &["N2"]), &[("runs.N2.gauge", gauge(size))]);
+    let r = evaluate(&of("4 AWG"));
+    let f = found(&r, "fuse-above-conductor");
+    assert_eq!((f.len(), f[0].subject.as_str(), f[0].n(0), f[0].n(1)), (1, "runs.N2", 150.0, 125.0), "{}", texts(&r));
+    assert!(found(&r, "conductor-below-current").is_empty(), "{}", texts(&r));
+    assert!(found(&evaluate(&of("3 AWG")), "fuse-above-conductor").is_empty(), "{}", texts(&evaluate(&of("3 AWG"))));
+    super::cures::is_curable(&of("4 AWG"), "fuse-above-conductor", "runs.N2");
+    let open = with(&of("4 AWG"), &[("runs.W3.protection.F1.amps_a", Value::Unknown)]);
+    assert!(found(&evaluate(&open), "fuse-above-conductor").is_empty(), "{}", texts(&evaluate(&open)));
+}
+
+/// A fault in the panel goes past its feeder's fuse of 40 A alone, whatever its branches have: former NEC 551.10, 14 AWG is for
+/// 15 A. 8 AWG carries 50 A in a raceway (NEC 310.16, 75 C).
+#[test]
+fn a_panel_s_own_negative_is_wire_for_its_feeder_s_fuse() {
+    let of = |size: &str| {
+        let p = with(&usual(), &[("runs.W6.return_path", word("none")), ("runs.W6.negative_from", Value::Nothing)]);
+        let run = format!(
+            r#"(id: "N6", from: "NB", to: "FP", gauge: "{size}", {NONE} legs: [(id: "L1", length_m: 2.0,
+            ambient_c: 20.0, insulation_c: 105.0)])"#
+        );
+        evaluate(&insert(&p, "runs", &run))
+    };
+    let r = of("14 AWG");
+    let f = found(&r, "fuse-above-conductor");
+    assert_eq!((f.len(), f[0].subject.as_str(), f[0].n(0), f[0].n(1)), (1, "runs.N6", 40.0, 15.0), "{}", texts(&r));
+    assert!(f[0].text().contains("F1 of W6"), "{}", f[0].text());
+    let r = of("8 AWG");
+    assert!(found(&r, "fuse-above-conductor").is_empty(), "{}", texts(&r));
+}
+
+/// A panel of 30 A behind 40 A: NEC 408.36, a panelboard's own rating is at least that of the device ahead of it.
+#[test]
+fn a_panel_is_made_for_what_its_feeder_s_fuse_lets_through() {
+    let rated = |amps: f64| with(&pairs(), &[("devices.FP.ratings.amps_a", Value::Number(amps))]);
+    let r = evaluate(&rated(30.0));
+    let f = found(&r, "panel-below-fuse");
+    assert_eq!((f.len(), f[0].level, f[0].subject.as_str()), (1, Level::Caution, "devices.FP"), "{}", texts(&r));
+    assert_eq!((f[0].n(0), f[0].n(1)), (40.0, 30.0));
+    assert!(f[0].text().contains("F1 of W6"), "{}", f[0].text());
+    super::cures::is_curable(&rated(30.0), "panel-below-fuse", "devices.FP");
+    for right in [40.0, 60.0] {
+        assert!(found(&evaluate(&rated(right)), "panel-below-fuse").is_empty(), "{right}");
+    }
+    // A feeder's fuse that nobody has rated yet may be small enough.
+    let open = with(&rated(30.0), &[("runs.W6.protection.F1.amps_a", Value::Unknown)]);
+    assert!(found(&evaluate(&open), "panel-below-fuse").is_empty(), "{}", texts(&evaluate(&open)));
+    // Behind a converter, its limit decides.
+    let p = with(&super::misdrawn::on_24(), &[("devices.FP.ratings.amps_a", Value::Number(25.0))]);
+    assert!(found(&evaluate(&p), "panel-below-fuse").is_empty(), "{}", texts(&evaluate(&p)));
+}
+
+/// 6 AWG of 75 C at 40 C: NEC 310.17 95 A x 0.88 = 83.6 A, three of them in a bundle no less; 33 CFR 183.425 Table 5 95 A x 0.7
+/// for three bundled x 0.88 = 58.5 A. 60 A are within the one and over the other.
+#[test]
+fn what_the_other_basis_would_not_carry_is_a_note() {
+    let of = |amps: f64, basis: &'static str| {
+        let p = open_air(&pairs(), &["W6"]);
+        evaluate(&with(
+            &p,
+            &[
+                ("job.basis", word(basis)),
+                ("runs.W6.gauge", gauge("6 AWG")),
+                ("runs.W6.design_override_a", Value::Number(amps)),
+                ("runs.W6.override_reason", Value::Text("measured".into())),
+                ("runs.W6.legs.L1.ambient_c", Value::Number(40.0)),
+                ("runs.W6.legs.L1.insulation_c", Value::Number(75.0)),
+                ("runs.W6.legs.L1.bundled", Value::Number(3.0)),
+            ],
+        ))
+    };
+    let r = of(60.0, "US RV");
+    let f = found(&r, "other-basis-ampacity");
+    assert_eq!((f.len(), f[0].level, f[0].subject.as_str()), (1, Level::Note, "runs.W6"), "{}", texts(&r));
+    assert!((f[0].n(1) - 83.6).abs() < 0.3 && (f[0].n(2) - 58.5).abs() < 0.3, "{:?}", f[0].numbers);
+    assert!(f[0].text().contains("83.") && f[0].text().contains("58."), "{}", f[0].text());
+    for (amps, basis) in [(55.0, "US RV"), (60.0, "marine")] {
+        assert!(found(&of(amps, basis), "other-basis-ampacity").is_empty(), "{amps} {basis}");
+    }
+    assert!(says(&of(60.0, "marine"), "conductor-below-current", "runs.W6"));
+}

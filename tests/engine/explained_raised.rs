@@ -126,6 +126,13 @@ fn runs() -> Vec<(&'static str, Plan)> {
         ("runs.W10.legs.L1.zone", word("engine bay")),
         ("devices.ALT.ratings.amps_a", n(150.0)),
     ];
+    let bundled = [
+        ("runs.W6.design_override_a", n(55.0)),
+        ("runs.W6.override_reason", text("measured")),
+        ("runs.W6.legs.L1.insulation_c", n(75.0)),
+        ("runs.W6.legs.L1.laid", word("open")),
+        ("runs.W6.legs.L1.bundled", n(7.0)),
+    ];
     let two_in_one = [("inverters.INV.ratings.wires_each", n(1.0)), ("runs.W5.legs.L1.per_pole", n(2.0))];
     let stud = |s: &str| with(&sound(), &[("inverters.INV.ratings.stud", text(s))]);
     vec![
@@ -141,6 +148,9 @@ fn runs() -> Vec<(&'static str, Plan)> {
         ("loads-without-run", without(&without(&sound(), "runs.W6"), "devices.FP")),
         ("lug-not-usual", stud("M5")),
         ("makers-lead", with(&super::lines::factory(false), &thin)),
+        ("other-basis-ampacity", with(&sound(), &bundled)),
+        ("panel-below-fuse", with(&sound(), &[("devices.FP.ratings.amps_a", n(30.0))])),
+        ("poles-joined", insert(&sound(), "runs", &run("W21", "BK", "CHS"))),
         ("posts-joined", insert(&sound(), "runs", &run("W21", "BK", "BK-"))),
         ("rails-joined", insert(&on_24(), "runs", &fused("W11", "BUS", "L1"))),
         ("run-on-ac", insert(&inverter, "runs", &run("W21", "INV", "L1"))),

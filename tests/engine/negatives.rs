@@ -20,7 +20,8 @@ fn id(text: &str) -> Value {
 fn shunted(amps: f64) -> Plan {
     let shunt = format!(r#"(id: "SHN", kind: "shunt", ratings: (amps_a: {amps:?}))"#);
     let p = insert(&sound(), "devices", &shunt);
-    with(&p, &[("runs.W3.negative_to", id("SHN")), ("runs.W4.negative_from", id("SHN"))])
+    let negative = [("runs.W3.negative_to", id("SHN")), ("runs.W4.negative_from", id("SHN"))];
+    with(&with(&p, &negative), &[("runs.W7.from", id("SHN"))])
 }
 
 fn volts(r: &Report, run: &str) -> f64 {

@@ -1,16 +1,18 @@
 //! Whether what stands in a run carries the run's current: whatever has a rating and is no source.
 
 use crate::engine::Work;
-use crate::engine::circuit::{Role, node_of};
+use crate::engine::circuit::{Node, Role, node_of};
 use crate::engine::currents::over_place;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
+use crate::engine::let_through::{is_open, over_run};
 use crate::engine::protection::fuse_factor;
 use crate::plan::wiring::DeviceKind;
 use crate::plan::{Device, FieldPath, Figure, Id, Known, Run};
-use crate::standards::cited::{FUSE_LOADING, INSTRUCTIONS};
+use crate::standards::cited::{FUSE_LOADING, INSTRUCTIONS, PANEL_FUSE};
 
 use super::digits::{apart, rated};
+use super::fuses::compared;
 
 static OVER: Check = Check {
     id: "device-below-current",
@@ -25,6 +27,20 @@ static OVER: Check = Check {
     },
 };
 
+static PANEL: Check = Check {
+    id: "panel-below-fuse",
+    safety: false,
+    say: |f| {
+        let (through, amps) = compared(f.n(0), f.n(1));
+        format!(
+            "{} is rated {amps} A; fuse {} of {} ahead of it lets {through} A through",
+            f.name(0),
+            f.name(1),
+            f.name(2)
+        )
+    },
+};
+
 static CONVERTER: Check = Check {
     id: "converter-over-limit",
     safety: false,
@@ -36,6 +52,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         let subject = || FieldPath::new(format!("devices.{}", device.id));
         out.take(&OVER, subject, over(w, device));
         out.take(&CONVERTER, subject, converter(w, device));
+        out.take(&PANEL, subject, panel(w, device));
     }
 }
 
@@ -60,6 +77,43 @@ fn converter(w: &Work<'_>, device: &Device) -> Outcome {
         Finding::new(&CONVERTER, Level::Caution, subject, &[takes_a, rated_a], INSTRUCTIONS.of(w.context.rules.basis))
             .named([device.id.as_str()])
     }))
+}
+
+/// What the smallest fuse on the way to a fuse panel lets through, against what the panel is made for: its branches together
+/// may draw so much for as long as they like. Bars and switches have a rating for a short time as well, and are held to
+/// what flows.
+fn panel(w: &Work<'_>, device: &Device) -> Outcome {
+    let (Some(DeviceKind::FusePanel), Some(amps)) = (device.kind.known(), &device.ratings.amps_a) else {
+        return Ok(None);
+    };
+    let rated_a = amps.at(|| FieldPath::new(format!("devices.{}.ratings.amps_a", device.id)))?.0;
+    let Some(node) = node_of(w.context.plan, device.id.as_str()) else { return Ok(None) };
+    let way = w.context.circuit.plus_way(w.context.plan, node, usize::MAX);
+    // What is ahead of a converter protects nothing behind it.
+    let behind = way.iter().rposition(|i| w.context.circuit.at_converter(*i).is_some_and(|(_, feeds)| feeds));
+    let own = way.get(behind.map_or(0, |at| at + 1)..).unwrap_or_default();
+    // What has no rating yet is asked for on its own run.
+    if is_open(w.context, own) {
+        return Ok(None);
+    }
+    let breakers = own.iter().filter_map(|i| breaker_ahead(w, *i));
+    let fuses = own.iter().filter_map(|i| over_run(w.context, *i));
+    let Some(least) = fuses.min_by(|a, b| a.amps.total_cmp(&b.amps)) else { return Ok(None) };
+    if least.amps.min(breakers.fold(f64::MAX, f64::min)) <= rated_a * 1.001 {
+        return Ok(None);
+    }
+    let (fuse, run) = least.by.first().and_then(|by| by.split_once(" of ")).unwrap_or_default();
+    let subject = FieldPath::new(format!("devices.{}", device.id));
+    let source = PANEL_FUSE.of(w.context.rules.basis);
+    let found = Finding::new(&PANEL, Level::Caution, subject, &[least.amps, rated_a], source);
+    Ok(Some(found.named([device.id.as_str(), fuse, run])))
+}
+
+/// The rating of a breaker that a run begins at.
+fn breaker_ahead(w: &Work<'_>, run: usize) -> Option<f64> {
+    let Node::Device(i) = w.context.circuit.links.get(run)?.near()? else { return None };
+    let device = w.context.plan.devices.get(i).filter(|d| d.kind.known() == Some(&DeviceKind::Breaker))?;
+    Some(device.ratings.amps_a.as_ref()?.known()?.0)
 }
 
 /// What comes back over a shunt, and by which runs.

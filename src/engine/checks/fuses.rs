@@ -1,10 +1,11 @@
 //! Fuse ratings: against the conductor, the current, the fault.
 
 use crate::engine::Work;
-use crate::engine::circuit::{Link, Node, Role};
+use crate::engine::circuit::{Node, Role};
 use crate::engine::fault;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
+use crate::engine::let_through;
 use crate::engine::protection::{self, Bound, Limits, is_string_fuse};
 use crate::engine::resistance::{fuse_path, fuses};
 use crate::engine::runs::{Found, path_of};
@@ -127,7 +128,7 @@ fn factor(x: f64) -> String {
 }
 
 /// A rating and what it is held against.
-fn compared(rating: f64, against: f64) -> (String, String) {
+pub(super) fn compared(rating: f64, against: f64) -> (String, String) {
     let text = rated(against);
     let against = if text == rated(rating) { apart(rating, against, 1).1 } else { text };
     (rated(rating), against)
@@ -164,7 +165,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         }
         let path = || path_of(run);
         if link.role == Role::NegativeMain {
-            out.take(&ABOVE, path, comes_back(w, i, run, f, &link.away));
+            out.take(&ABOVE, path, comes_back(w, i, run, f));
         }
         for (j, fuse) in fuses(run).enumerate() {
             if !is_string_fuse(w.context, i, fuse) {
@@ -286,51 +287,33 @@ pub(super) fn rounded(w: &Work<'_>, run: &Run, numbers: [f64; 2], fuse: &str, ah
     Finding::new(&ROUNDED, Level::Note, path_of(run), &numbers, source).named([run.id.as_str(), fuse, ahead])
 }
 
-/// A negative drawn by itself carries what goes out past the fuses of what comes back by it: all of those together, or as
-/// much as a fuse lets through that all of it passes. It wants no fuse of its own, but wire for that. Not judged: behind a
-/// converter, whose own limit and volts decide, and beside another between the same ends, which shares the current.
+/// A negative drawn by itself carries what the fuses of its positives let through. It wants no fuse of its own, but wire for
+/// that.
 /// Source: NEC 240.4, conductors are protected at their ampacity; that the grounded one is meant too, from memory.
-fn comes_back(w: &Work<'_>, i: usize, run: &Run, f: &Found, things: &[Node]) -> Outcome {
-    let circuit = &w.context.circuit;
-    let rating = |run: usize| {
-        let run = w.context.plan.runs.get(run)?;
-        let known = fuses(run).filter_map(|p| Some((p.amps_a.known()?.0, format!("{} of {}", p.id, run.id))));
-        known.min_by(|a, b| a.0.total_cmp(&b.0))
-    };
-    let ways: Vec<Vec<usize>> = things
-        .iter()
-        .filter_map(|n| circuit.ways.iter().find(|way| way.end == *n))
-        .map(|way| way.positives(circuit).collect())
-        .collect();
-    let (Some(first), Ok(capacity)) = (ways.first(), &f.capacity) else { return Ok(None) };
-    let alike = |a: &Link, b: &Link| (a.from, a.to) == (b.from, b.to) || (a.from, a.to) == (b.to, b.from);
-    let mut others = circuit.links.iter().enumerate().filter(|(j, l)| *j != i && l.role == Role::NegativeMain);
-    let is_shared = circuit.links.get(i).is_some_and(|own| others.any(|(_, l)| alike(l, own)));
-    if is_shared || ways.iter().flatten().any(|run| circuit.at_converter(*run).is_some()) {
+fn comes_back(w: &Work<'_>, i: usize, run: &Run, f: &Found) -> Outcome {
+    let (Some(through), Ok(capacity)) = (let_through::back(w.context, i), &f.capacity) else { return Ok(None) };
+    let limits = let_through::allowed(w.context, i, run, capacity.weakest.amps)?;
+    if through.amps <= limits.most_a + 1e-9 {
         return Ok(None);
     }
-    // What hangs on no fuse, or whose way is not drawn, is told of elsewhere.
-    let least = |way: &Vec<usize>| way.iter().filter_map(|r| rating(*r)).min_by(|a, b| a.0.total_cmp(&b.0));
-    let each: Option<Vec<(f64, String)>> = ways.iter().map(least).collect();
-    let Some(mut each) = each.filter(|each| each.len() == things.len()) else { return Ok(None) };
-    // Loads behind one fuse share it.
-    each.sort_by(|a, b| a.1.cmp(&b.1));
-    each.dedup_by(|a, b| a.1 == b.1);
-    let sum =
-        (each.iter().map(|e| e.0).sum::<f64>(), each.iter().map(|e| e.1.as_str()).collect::<Vec<_>>().join(" and "));
-    let common = first.iter().filter(|r| ways.iter().all(|way| way.contains(r))).filter_map(|r| rating(*r));
-    let (amps, fuse) = common.chain([sum]).min_by(|a, b| a.0.total_cmp(&b.0)).unwrap_or_default();
-    let limits = protection::limits(w.context, i, run, capacity.weakest.amps, 0.0)?;
-    if amps <= limits.most_a + 1e-9 {
-        return Ok(None);
-    }
-    let numbers = [amps, limits.most_a.min(limits.strict_a), limits.ampacity_a];
+    let mut numbers = vec![through.amps, limits.most_a.min(limits.strict_a), limits.ampacity_a];
+    numbers.extend((limits.most_a > limits.strict_a + 1e-9).then_some(limits.most_a));
     let found = Finding::new(&ABOVE, Level::Stop, path_of(run), &numbers, limits.cited(w.context.rules.basis));
+    let fuse = listed(&through.by);
     Ok(Some(found.named([
         run.id.to_string(),
         format!("{fuse}, whose current it brings back,"),
         "its conductor allows".into(),
     ])))
+}
+
+/// Fuses as a sentence lists them: the first few, and how many more.
+fn listed(by: &[String]) -> String {
+    const MOST: usize = 3;
+    match by.len() {
+        n if n > MOST => format!("{} and {} more", by.get(..MOST).unwrap_or_default().join(", "), n - MOST),
+        _ => by.join(" and "),
+    }
 }
 
 /// Where the fuse of such a note is, if not on the run itself.

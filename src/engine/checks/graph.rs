@@ -13,6 +13,7 @@ use crate::standards::cited::BOND;
 use crate::standards::conductor::{Gauge, area_mm2};
 use crate::standards::source::COMMON_PRACTICE;
 
+use super::poles::bonds_negative;
 use super::rule_value;
 
 static BYPASS: Check = Check {
@@ -31,7 +32,11 @@ static BOND_MISSING: Check = Check {
     safety: false,
     say: |f| {
         let area = if f.name(0).ends_with("mm2") { String::new() } else { format!(" ({:.1} mm2)", f.n(0)) };
-        format!("no chassis bond is drawn; it wants {} at least{area}", f.name(0))
+        let none = match f.name(1) {
+            "" => "no chassis bond is drawn".to_string(),
+            run => format!("no bond joins the negative with the chassis, {run} does not"),
+        };
+        format!("{none}; it wants {} at least{area}", f.name(0))
     },
 };
 static BOND_SMALL: Check = Check {
@@ -179,12 +184,15 @@ fn bypass(w: &Work<'_>, out: &mut Gathered) {
     let shunt = plan.devices.iter().position(|d| d.state.stays() && d.kind.known() == Some(&DeviceKind::Shunt));
     let Some((index, shunt)) = shunt.and_then(|i| Some((i, plan.devices.get(i)?))) else { return };
     let parted = Parted::of(w, Node::Device(index));
+    let plus = w.context.circuit.plus_places(plan);
     for (i, (run, link)) in plan.runs.iter().zip(&w.context.circuit.links).enumerate() {
         if [link.from, link.to].contains(&Some(Node::Device(index))) {
             continue;
         }
         let (from, to) = (Some(run.from.clone()), Some(run.to.clone()));
         let joins = match link.role {
+            // From plus it is no bond at all.
+            Role::Bond if w.context.circuit.joins_poles(plan, &plus, i).is_some() => None,
             Role::Bond => parted.past(&from).or(parted.past(&to)).map(|(id, _)| id.to_string()),
             role => parted.joins(i, run, role),
         };
@@ -237,11 +245,16 @@ fn bonds(w: &Work<'_>, out: &mut Gathered) {
         Ok(lead) => lead.map_or(least, |l| l.max(least)),
         Err(missing) => return out.wait(missing.0),
     };
-    let mut bonded = false;
-    for (run, link) in plan.runs.iter().zip(links).filter(|(_, l)| l.role == Role::Bond) {
+    let plus = w.context.circuit.plus_places(plan);
+    let (mut bonded, mut astray) = (false, "");
+    for (i, (run, link)) in plan.runs.iter().zip(links).enumerate().filter(|(_, (_, l))| l.role == Role::Bond) {
         // The bond of a case follows its maker's sheet, and the least; that of the negative follows the lead.
         let case = |n: &Option<Node>| matches!(n, Some(Node::Inverter(_) | Node::Charger(_) | Node::Controller(_)));
         let of_case = [link.from, link.to].iter().any(case);
+        if !of_case && !bonds_negative(plan, &w.context.circuit, &plus, i) {
+            astray = run.id.as_str();
+            continue;
+        }
         bonded |= !of_case;
         let want = if of_case { least } else { main_mm2 };
         out.take(&BOND_SMALL, || path_of(run), small(w, run, want));
@@ -261,8 +274,8 @@ fn bonds(w: &Work<'_>, out: &mut Gathered) {
         };
         let system = gauge_system(w);
         let size = thinnest_with(system, main_mm2).map_or_else(|| "the lead's size".to_string(), |g| g.to_string());
-        let found =
-            Finding::new(&BOND_MISSING, level, subject(), &[main_mm2], BOND.of(w.context.rules.basis)).named([size]);
+        let found = Finding::new(&BOND_MISSING, level, subject(), &[main_mm2], BOND.of(w.context.rules.basis))
+            .named([size.as_str(), astray]);
         out.take(&BOND_MISSING, subject, Ok(Some(found)));
     }
 }

@@ -11,6 +11,7 @@ fn of_check(check: &str) -> &'static [&'static str] {
         "conductor-below-current" => &["conductor-factor", "pv-conductor-factor"],
         "fuse-below-design" => &["fuse-factor", "fuse-least-factor"],
         "fuse-above-conductor" => &["next-rating-up", "small-wire-limits"],
+        "other-basis-ampacity" => &["other-basis-pct"],
         "fuse-far-from-source" => {
             &["fuse-distance-note-m", "fuse-distance-m", "fuse-distance-sheathed-m", "fuse-distance-post-m"]
         }

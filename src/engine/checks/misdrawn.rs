@@ -85,7 +85,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
 }
 
 /// Names of runs, as a sentence lists them.
-fn named(w: &Work<'_>, runs: &[usize]) -> String {
+pub(super) fn named(w: &Work<'_>, runs: &[usize]) -> String {
     let names: Vec<&str> = runs.iter().filter_map(|i| w.context.plan.runs.get(*i)).map(|r| r.id.as_str()).collect();
     match names.split_last() {
         Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),

@@ -1,7 +1,7 @@
 //! Conductors: ampacity, drop, metal, paralleling, terminals.
 
 use crate::engine::Work;
-use crate::engine::capacity::{copper_clad, leg_capacities, ratings, terminals, without_column};
+use crate::engine::capacity::{copper_clad, leg_capacities, other_basis, ratings, terminals, without_column};
 use crate::engine::circuit::{Node, PathKind, Role, Way};
 use crate::engine::context::at;
 use crate::engine::cures::{LEAST_M, LEAST_SHARE, NEAREST_M};
@@ -52,6 +52,21 @@ static MAKERS: Check = Check {
             "{}: the maker's own lead from the alternator, not judged; a new one of its gauge would carry {carries} A of the \
              alternator's {flows} A",
             f.name(0)
+        )
+    },
+};
+static OTHER: Check = Check {
+    id: "other-basis-ampacity",
+    safety: false,
+    say: |f| {
+        let (flows, carries) = apart(f.n(0), f.n(2), 1);
+        format!(
+            "{}: {flows} A may flow; its weakest leg {} carries {:.1} A by {} rules, {carries} A by {} rules",
+            f.name(0),
+            f.name(1),
+            f.n(1),
+            f.name(2),
+            f.name(3)
         )
     },
 };
@@ -189,6 +204,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
                 let note = Finding::new(&MAKERS, Level::Note, path(), &numbers, &COMMON_PRACTICE).named([&run.id]);
                 out.take(&MAKERS, path, Ok(Some(note)));
             }
+            Ok(None) => out.take(&OTHER, path, Ok(by_other_basis(w, run, f))),
             judged => out.take(&BELOW, path, judged),
         }
         if let Ok(capacity) = &f.capacity {
@@ -247,6 +263,18 @@ fn below(w: &Work<'_>, i: usize, run: &Run, f: &Found, role: Role) -> Outcome {
         return Ok(Some(found.named([run.id.as_str(), least.map_or(leg, |l| l.id.as_str())])));
     }
     Ok(None)
+}
+
+/// What carries its current by the plan's basis, and not by the other one.
+fn by_other_basis(w: &Work<'_>, run: &Run, f: &Found) -> Option<Finding> {
+    let (capacity, rules) = (f.capacity.as_ref().ok()?, &w.context.rules);
+    let needs = f.currents.wire_a().ok()? * rules.conductor_factor;
+    let other_a = capacity.other_a.filter(|a| *a > 0.0 && needs > *a + 1e-9)?;
+    let leg = run.legs.get(capacity.leg).map_or("", |l| l.id.as_str());
+    let other = other_basis(rules.basis);
+    let numbers = [needs, capacity.weakest.amps, other_a];
+    let found = Finding::new(&OTHER, Level::Note, path_of(run), &numbers, AMPACITY.of(other));
+    Some(found.named([run.id.as_str(), leg, rules.basis.word(), other.word()]))
 }
 
 fn refusals(w: &Work<'_>, out: &mut Gathered, run: &Run, leg: usize, refusal: Option<AmpacityRefusal>) {

@@ -250,6 +250,15 @@ impl Circuit {
         self.negative.joints.iter().find(|j| j.run == Some(run)).map(|j| (j.from, j.to))
     }
 
+    /// The runs whose negatives end on a place, each with its other end.
+    pub(in crate::engine) fn negatives_at(&self, node: Node) -> impl Iterator<Item = (usize, Node)> + '_ {
+        self.negative.joints.iter().filter_map(move |j| match (j.from == node, j.to == node) {
+            (true, _) => Some((j.run?, j.to)),
+            (_, true) => Some((j.run?, j.from)),
+            _ => None,
+        })
+    }
+
     /// The run whose negative leads from a place toward the post; none inside where both are one place.
     pub(in crate::engine) fn homeward_run(&self, node: Node) -> Option<Option<usize>> {
         let (j, _) = self.negative.toward.get(self.slot(node)).copied().flatten()?;

@@ -1,6 +1,6 @@
 //! Steps for the negative side, bonds, disconnects and breakers that close by themselves.
 
-use crate::engine::circuit::joining_run;
+use crate::engine::circuit::{Circuit, Minus, Node, Role, joining_run, name_of, node_of};
 use crate::engine::report::Report;
 use crate::engine::resistance::fuses;
 use crate::engine::rule::Rules;
@@ -9,7 +9,7 @@ use crate::plan::format::item_text;
 use crate::plan::wiring::{FuseAt, Protection, Resets, Return};
 use crate::plan::{DeviceKind, Edit, FieldPath, Id, Known, Leg, ListPath, Plan, Run, State, Step, Value};
 use crate::standards::chemistry::chemistry;
-use crate::standards::fuse::smallest_at_least;
+use crate::standards::fuse::{ratings, smallest_at_least};
 use crate::standards::kinds::FuseFamily;
 use crate::units::{Amps, Metres, Number};
 
@@ -32,6 +32,8 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding, before
             let to = finding.name(2).parse().ok()?;
             vec![Step::one(format!("{id}: on {}", finding.name(2)), Edit::Set { at, to: Value::Id(to) })]
         }
+        "panel-below-fuse" => smaller_fuse(plan, finding).into_iter().collect(),
+        "poles-joined" => run().map_or_else(Vec::new, |i| apart(plan, i)),
         "bond-small" => super::bonds::steps(plan, finding),
         "bond-missing" => bond(plan, finding.n(0)).into_iter().collect(),
         "auto-reset-breaker" => {
@@ -76,6 +78,54 @@ fn to_shunt(run: &Run, shunt: &str, joins: &str) -> Option<Step> {
         })
         .collect();
     (!edits.is_empty()).then(|| Step { name: format!("{}: negative to {shunt}", run.id), edits })
+}
+
+/// The largest rating of a fuse's family that the panel behind it is made for.
+fn smaller_fuse(plan: &Plan, finding: &Finding) -> Option<Step> {
+    let run = plan.runs.iter().find(|r| r.id.as_str() == finding.name(2))?;
+    let fuse = fuses(run).find(|f| f.id.as_str() == finding.name(1))?;
+    let family = fuse.family.known()?;
+    let fit = ratings(*family).iter().copied().filter(|a| *a <= finding.n(1) + 1e-9);
+    let amps = fit.max_by(f64::total_cmp)?;
+    let at = FieldPath::new(format!("runs.{}.protection.{}.amps_a", run.id, fuse.id));
+    Some(Step::one(format!("{} fuse: {amps} A {family}", run.id), Edit::Set { at, to: Value::Number(amps) }))
+}
+
+/// A run that joins plus with minus: taken out, or its end on plus moved to the negative side.
+fn apart(plan: &Plan, index: usize) -> Vec<Step> {
+    let (circuit, _) = Circuit::of(plan);
+    let plus = circuit.plus_places(plan);
+    let (Some(run), Some((place, minus))) = (plan.runs.get(index), circuit.joins_poles(plan, &plus, index)) else {
+        return Vec::new();
+    };
+    let negative =
+        if place == Node::Bank && minus != Minus::Chassis { Node::BankMinus } else { circuit.negative_place(plan) };
+    let to = name_of(plan, negative);
+    let is_it = |k: &Known<Id>| k.known().and_then(|id| node_of(plan, id.as_str())) == Some(place);
+    let pair = run.return_path != Return::None;
+    let ends = [
+        (!pair && is_it(&run.from), "from"),
+        (!pair && is_it(&run.to), "to"),
+        (pair && run.negative_from.as_ref().is_some_and(is_it), "negative_from"),
+        (pair && run.negative_to.as_ref().is_some_and(is_it), "negative_to"),
+    ];
+    let set = |field: &str| {
+        let at = FieldPath::new(format!("runs.{}.{field}", run.id));
+        Some(Edit::Set { at, to: Value::Id(to.parse().ok()?) })
+    };
+    let edits: Vec<Edit> = ends.into_iter().filter(|(is, _)| *is).filter_map(|(_, field)| set(field)).collect();
+    let itself = minus == Minus::Place(negative) || edits.is_empty();
+    let moved = (!itself).then(|| Step { name: format!("{}: negative to {to}", run.id), edits });
+    let removed = (!pair).then(|| super::serve::out(run, "it joins plus and minus"));
+    // A bond that is the only one has its place; of a short nothing is wanted.
+    let bonds = |i: &usize| *i != index && circuit.links.get(*i).is_some_and(|l| l.role == Role::Bond);
+    let is_wanted = match minus {
+        Minus::Chassis => !(0..plan.runs.len()).any(|i| bonds(&i)),
+        Minus::Thing(_) => true,
+        Minus::Place(_) => pair,
+    };
+    let both = if is_wanted { [moved, removed] } else { [removed, moved] };
+    both.into_iter().flatten().collect()
 }
 
 /// A second conductor beside a run's own.
@@ -213,14 +263,14 @@ pub(super) fn splice_edits(plan: &Plan, device: &str) -> Option<Vec<Edit>> {
 
 /// Whether any run on the way to some has a fuse.
 fn fused_ahead(plan: &Plan, on: &[(usize, &Run)]) -> bool {
-    let (circuit, _) = crate::engine::circuit::Circuit::of(plan);
+    let (circuit, _) = Circuit::of(plan);
     let ahead = on.iter().filter_map(|(i, _)| circuit.links.get(*i)).flat_map(|l| l.upstream.iter().chain(&l.beyond));
     ahead.filter_map(|i| plan.runs.get(*i)).any(|r| fuses(r).next().is_some())
 }
 
 /// A DC breaker at the controller's end of the array's way. Its volts are its sheet's: `?` until entered.
 pub(super) fn breaker(plan: &Plan, array: &str, before: &Report) -> Option<Step> {
-    let (circuit, _) = crate::engine::circuit::Circuit::of(plan);
+    let (circuit, _) = Circuit::of(plan);
     let i = plan.arrays.iter().position(|a| a.id.as_str() == array)?;
     let way = circuit.way_of(crate::engine::circuit::PathKind::Array, crate::engine::circuit::Node::Array(i))?;
     let last = *way.runs.last()?;

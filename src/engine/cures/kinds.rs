@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 119] = [
+const CURABLE: [&str; 121] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",
@@ -83,6 +83,7 @@ const CURABLE: [&str; 119] = [
     "no-array-disconnect",
     "no-bank-disconnect",
     "no-such-name",
+    "panel-below-fuse",
     "panel-in-shadow",
     "panel-off-roof",
     "panel-on-obstacle",
@@ -92,6 +93,7 @@ const CURABLE: [&str; 119] = [
     "parallel-too-thin",
     "place-string-not-there",
     "polarity-assumed",
+    "poles-joined",
     "posts-joined",
     "profiles-disagree",
     "pwm-panel-volts-high",

@@ -3,6 +3,7 @@
 use crate::engine::capacity::{RunCapacity, of_run};
 use crate::engine::circuit::{Circuit, Role};
 use crate::engine::context::{Context, at};
+use crate::engine::let_through::{allowed, back};
 use crate::engine::price::{wire_cost_per_m, wire_m};
 use crate::engine::protection::{Limits, is_string_fuse, limits, protected, wants_fuse};
 use crate::engine::resistance::{fuse_distance_m, fuses, leg_path, legs, length_m, run_loop};
@@ -196,6 +197,11 @@ pub(super) fn would_carry(c: &Context<'_>, index: usize, found: &Found, gauge: G
 /// Whether a run made like this is protected by the fuses it has.
 fn fused(c: &Context<'_>, index: usize, run: &Run, design_a: f64) -> bool {
     let Ok(capacity) = of_run(c, index, run) else { return false };
+    // A negative is wire for the fuses whose current it brings back.
+    if let Some(through) = back(c, index) {
+        let most = allowed(c, index, run, capacity.weakest.amps);
+        return most.is_ok_and(|l| through.amps <= l.most_a + 1e-9);
+    }
     if fuses(run).next().is_none() && wants_fuse(c, index) {
         // One that has to get a fuse yet has room for one.
         let wants = limits(c, index, run, capacity.weakest.amps, design_a);

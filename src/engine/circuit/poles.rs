@@ -1,0 +1,209 @@
+//! Where a drawing joins plus with the negative side or the chassis, with no load and no source between.
+
+use crate::plan::wiring::Return;
+use crate::plan::{DeviceKind, Plan};
+use crate::standards::conductor::area_mm2;
+
+use super::role::{is_terminal, on_bank_side};
+use super::{Circuit, Node, Role, device_kind, is_thing, node_of};
+
+/// What a run joins plus with.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(in crate::engine) enum Minus {
+    Chassis,
+    /// A place on the negative side.
+    Place(Node),
+    /// The negative terminal of a thing: plus stands on both.
+    Thing(Node),
+}
+
+/// From so much copper on a lone lead to a shunt is none for its volts alone, mm2. Source: our own choice; such leads are
+/// of 0.5 to 1.5 mm2.
+const NO_SENSE_MM2: f64 = 8.0;
+
+impl Circuit {
+    /// The places that the bank's plus reaches over positives.
+    pub(in crate::engine) fn plus_places(&self, plan: &Plan) -> Vec<bool> {
+        let mut plus = vec![false; self.offsets[5]];
+        let mut stack = vec![Node::Bank];
+        while let Some(node) = stack.pop() {
+            let Some(mark) = plus.get_mut(self.slot(node)) else { continue };
+            if std::mem::replace(mark, true) || (node != Node::Bank && is_terminal(plan, node)) {
+                continue;
+            }
+            let leads = |i: &&usize| on_bank_side(self.role(**i)) && self.role(**i) != Role::Sense;
+            stack.extend(self.at(node).iter().filter(leads).filter_map(|i| self.other(*i, node)));
+        }
+        plus
+    }
+
+    /// The runs that bring plus from the bank to a place, one left out.
+    pub(in crate::engine) fn plus_way(&self, plan: &Plan, place: Node, but: usize) -> Vec<usize> {
+        let may = |r: Role| on_bank_side(r) && r != Role::Sense;
+        let mut runs = self.way(plan, place, but, |n| n == Node::Bank, may).unwrap_or_default();
+        runs.reverse();
+        runs
+    }
+
+    /// Where a run joins the two poles: the place on plus, and what it joins that with. A bar that pairs lead to without a word
+    /// of their negative has both poles; a run of its own leaves it from plus, as its end says, where the pair that feeds
+    /// it has its negative from a place of the negative alone.
+    pub(in crate::engine) fn joins_poles(&self, plan: &Plan, plus: &[bool], run: usize) -> Option<(Node, Minus)> {
+        let (own, link) = (plan.runs.get(run)?, self.links.get(run)?);
+        let chassis = |n: Node| device_kind(plan, n) == Some(DeviceKind::Chassis);
+        if link.role == Role::Bond {
+            let far = [link.from, link.to].into_iter().flatten().find(|n| !chassis(*n))?;
+            return self.is_at_plus(plan, plus, far, run).then_some((far, Minus::Chassis));
+        }
+        if own.return_path != Return::None {
+            return self.names_plus(plan, plus, run);
+        }
+        let ways = [(link.from?, link.to?), (link.to?, link.from?)];
+        if link.from == link.to || ways[0] == (Node::Bank, Node::BankMinus) || ways[1] == (Node::Bank, Node::BankMinus)
+        {
+            return None;
+        }
+        if link.role == Role::NegativeMain {
+            return ways.into_iter().find_map(|(x, y)| self.negative_on(plan, plus, run, x, y));
+        }
+        let thick = || own.gauge.known().is_some_and(|g| area_mm2(*g) >= NO_SENSE_MM2);
+        if !on_bank_side(link.role) || (link.role == Role::Sense && !thick()) {
+            return None;
+        }
+        let short = |(x, y): &(Node, Node)| self.is_plus(plus, *x) && self.is_bar_of_negatives(plan, *y, run);
+        ways.into_iter().find(short).map(|(x, y)| (x, Minus::Place(y)))
+    }
+
+    fn is_plus(&self, plus: &[bool], node: Node) -> bool {
+        plus.get(self.slot(node)) == Some(&true)
+    }
+
+    /// A negative of its own between two places, one of them on plus.
+    fn negative_on(&self, plan: &Plan, plus: &[bool], run: usize, x: Node, y: Node) -> Option<(Node, Minus)> {
+        if !self.is_at_plus(plan, plus, x, run) {
+            return None;
+        }
+        if y != Node::BankMinus && is_terminal(plan, y) {
+            let alone = self.holders(plan, x, run).is_empty() && is_thing(y) && self.tells_negative(plan);
+            return alone.then_some((x, Minus::Thing(y)));
+        }
+        let home = self.joined_to(plan, y, Some(run), &[x]).contains(&Node::BankMinus);
+        (home && !self.is_at_plus(plan, plus, y, run)).then_some((x, Minus::Place(y)))
+    }
+
+    /// A pair whose negative is said to end on plus.
+    fn names_plus(&self, plan: &Plan, plus: &[bool], run: usize) -> Option<(Node, Minus)> {
+        let (own, link) = (plan.runs.get(run)?, self.links.get(run)?);
+        let (from, to) = self.negative_of(run)?;
+        let named = [&own.negative_from, &own.negative_to].into_iter().flatten();
+        let mut named = named.filter_map(|k| node_of(plan, k.known()?.as_str())).filter(|n| *n != Node::Bank);
+        named.find_map(|x| {
+            let y = if from == x { to } else { from };
+            let at_plus = (from == x || to == x) && self.is_at_plus(plan, plus, x, run) && self.tells_negative(plan);
+            match (at_plus, is_thing(y)) {
+                (true, true) => Some((x, Minus::Thing(y))),
+                (true, false) => {
+                    let elsewhere = ![link.from, link.to].contains(&Some(x));
+                    let home = y == Node::BankMinus || self.has_way_back(y);
+                    (elsewhere && home && self.holders(plan, x, run).is_empty()).then_some((x, Minus::Place(y)))
+                }
+                _ => None,
+            }
+        })
+    }
+
+    /// Whether what is drawn says where the negative is: at the bank's post, or at a shunt.
+    fn tells_negative(&self, plan: &Plan) -> bool {
+        let shunt = |i: usize| {
+            device_kind(plan, Node::Device(i)) == Some(DeviceKind::Shunt) && self.has_way_back(Node::Device(i))
+        };
+        self.negatives_at(Node::BankMinus).next().is_some() || (0..plan.devices.len()).any(shunt)
+    }
+
+    /// The other negatives that end on a place, with where they lead. Those that things are said to have there do not
+    /// count: that may be what is wrong.
+    fn holders(&self, plan: &Plan, node: Node, run: usize) -> Vec<(usize, Node)> {
+        let said = |(i, other): &(usize, Node)| is_thing(*other) && self.names(plan, *i, node);
+        self.negatives_at(node).filter(|x| x.0 != run && !said(x)).collect()
+    }
+
+    /// Whether a run says that its negative ends on a place.
+    fn names(&self, plan: &Plan, run: usize, node: Node) -> bool {
+        let named = plan.runs.get(run).map(|r| [&r.negative_from, &r.negative_to]);
+        let mut named = named.into_iter().flatten().flatten();
+        named.any(|k| k.known().and_then(|id| node_of(plan, id.as_str())) == Some(node))
+    }
+
+    /// Whether a run that ends on a place with one conductor is on plus there.
+    fn is_at_plus(&self, plan: &Plan, plus: &[bool], node: Node, run: usize) -> bool {
+        use DeviceKind::{Breaker, Bus, Isolator, Splice, Switch};
+        if node == Node::Bank {
+            return true;
+        }
+        if !matches!(node, Node::Device(_)) || is_terminal(plan, node) || !self.is_plus(plus, node) {
+            return false;
+        }
+        let holders = self.holders(plan, node, run);
+        if holders.is_empty() {
+            return true;
+        }
+        // A negative drawn to it by itself says that it has both poles.
+        if holders.iter().any(|(i, _)| self.role(*i) == Role::NegativeMain) {
+            return false;
+        }
+        let home = |start: Node, barred: &[Node]| {
+            start == Node::BankMinus || self.joined_to(plan, start, Some(run), barred).contains(&Node::BankMinus)
+        };
+        match device_kind(plan, node) {
+            // One pole alone goes through these; of pairs they part both.
+            Some(Switch | Breaker | Isolator) if self.role(run) == Role::Bond => home(node, &[]),
+            Some(Switch | Breaker | Isolator | Bus | Splice) => holders.iter().any(|(i, other)| {
+                !is_thing(*other)
+                    && !self.is_plus(plus, *other)
+                    && self.names(plan, *i, *other)
+                    && home(*other, &[node])
+            }),
+            _ => false,
+        }
+    }
+
+    /// Whether nothing but negatives, that lead to the post, and bonds hang on a place beside a run.
+    fn is_bar_of_negatives(&self, plan: &Plan, node: Node, run: usize) -> bool {
+        let of_negative =
+            |i: &usize| *i == run || matches!(self.role(*i), Role::NegativeMain | Role::Bond | Role::Dead);
+        matches!(node, Node::Device(_))
+            && !is_terminal(plan, node)
+            && self.at(node).iter().all(of_negative)
+            && self.negatives_at(node).any(|(i, _)| i != run)
+            && self.has_way_back(node)
+    }
+
+    /// The place of the negative side that most pairs name; where none does the shunt, or the bank's post.
+    pub(in crate::engine) fn negative_place(&self, plan: &Plan) -> Node {
+        let plus = self.plus_places(plan);
+        let named = plan.runs.iter().flat_map(|r| [&r.negative_from, &r.negative_to]).flatten();
+        let named = named.filter_map(|k| node_of(plan, k.known()?.as_str()));
+        let mut counts: Vec<(Node, usize)> = Vec::new();
+        for node in named.filter(|n| !is_terminal(plan, *n) && !self.is_plus(&plus, *n) && self.has_way_back(*n)) {
+            match counts.iter_mut().find(|(n, _)| *n == node) {
+                Some((_, count)) => *count += 1,
+                None => counts.push((node, 1)),
+            }
+        }
+        let most = counts.iter().rev().max_by_key(|(_, count)| *count).map(|(n, _)| *n);
+        let shunt = || {
+            let all = (0..plan.devices.len()).filter(|i| plan.devices.get(*i).is_some_and(|d| d.state.stays()));
+            all.map(Node::Device).find(|n| device_kind(plan, *n) == Some(DeviceKind::Shunt) && !self.is_plus(&plus, *n))
+        };
+        most.or_else(shunt).unwrap_or(Node::BankMinus)
+    }
+}
+
+/// What a node is called: by its id, the bank's posts by theirs.
+pub(in crate::engine) fn name_of(plan: &Plan, node: Node) -> String {
+    match node {
+        Node::Bank => crate::plan::BANK_ID.into(),
+        Node::BankMinus => "BK-".into(),
+        _ => super::path_at(plan, node).map_or_else(String::new, |p| p.split_last().1.to_string()),
+    }
+}

@@ -1,0 +1,153 @@
+//! What fuses let through: out to a place, and back by a negative that is drawn by itself.
+
+use crate::plan::{Figure, Run};
+
+use super::capacity::of_run;
+use super::circuit::{Node, PathKind, Role};
+use super::context::Context;
+use super::protection::{Limits, limits};
+use super::resistance::fuses;
+
+/// Amps, and the fuses that decide them.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Through {
+    pub(super) amps: f64,
+    /// `F1 of W6`, one each.
+    pub(super) by: Vec<String>,
+}
+
+impl Through {
+    fn plus(mut self, other: Self) -> Self {
+        self.amps += other.amps;
+        self.by.extend(other.by);
+        self
+    }
+}
+
+fn less(a: Option<Through>, b: Option<Through>) -> Option<Through> {
+    match (a, b) {
+        (Some(a), Some(b)) => Some(if b.amps < a.amps { b } else { a }),
+        (a, b) => a.or(b),
+    }
+}
+
+/// The smallest fuse of a run whose rating is known.
+fn of_fuses(c: &Context<'_>, run: usize) -> Option<Through> {
+    let run = c.plan.runs.get(run)?;
+    let known = fuses(run).filter_map(|p| Some((p.amps_a.known()?.0, format!("{} of {}", p.id, run.id))));
+    known.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(amps, by)| Through { amps, by: vec![by] })
+}
+
+/// Whether some fuse on these runs has no rating yet: what they let through is not known then.
+pub(super) fn is_open(c: &Context<'_>, runs: &[usize]) -> bool {
+    let open = |i: &usize| c.plan.runs.get(*i).is_some_and(|r| fuses(r).any(|p| p.amps_a.known().is_none()));
+    runs.iter().any(open)
+}
+
+/// What a run lets through; of batteries in parallel with leads of their own, what the leads of all do.
+pub(super) fn over_run(c: &Context<'_>, run: usize) -> Option<Through> {
+    if c.circuit.own_way_of(run).is_none() {
+        return of_fuses(c, run);
+    }
+    let each = c.circuit.own_ways.iter().map(|way| way.iter().map(|i| of_fuses(c, *i)).fold(None, less));
+    each.reduce(|a, b| Some(a?.plus(b?))).flatten()
+}
+
+/// What some ways let out together, each a row of runs from the bank outward: every fuse caps what hangs on it. None where
+/// something hangs on no fuse.
+fn together(c: &Context<'_>, ways: &[&[usize]]) -> Option<Through> {
+    let mut firsts: Vec<usize> = Vec::new();
+    for way in ways {
+        let first = *way.first()?;
+        // Own leads of batteries in parallel are one.
+        let same =
+            |i: &usize| *i == first || (c.circuit.own_way_of(*i).is_some() && c.circuit.own_way_of(first).is_some());
+        if !firsts.iter().any(same) {
+            firsts.push(first);
+        }
+    }
+    let mut all: Option<Through> = None;
+    for first in firsts {
+        let of_lead = c.circuit.own_way_of(first).is_some();
+        let on = |way: &&&[usize]| {
+            way.first().is_some_and(|i| *i == first || (of_lead && c.circuit.own_way_of(*i).is_some()))
+        };
+        let rests: Vec<&[usize]> = ways.iter().filter(on).filter_map(|way| way.get(1..)).collect();
+        let own = less(over_run(c, first), together(c, &rests))?;
+        all = Some(match all {
+            Some(sum) => sum.plus(own),
+            None => own,
+        });
+    }
+    all
+}
+
+/// What comes back by a negative that is drawn by itself: all that goes out past the fuses of what hangs on it, or as much
+/// as they let through at a fault at a place whose negative it is. Of one battery's own, what the fuse of its positive lets
+/// through. None where that is not known, or where a converter's own limit decides.
+pub(super) fn back(c: &Context<'_>, index: usize) -> Option<Through> {
+    let circuit = &c.circuit;
+    let link = circuit.links.get(index).filter(|l| l.role == Role::NegativeMain)?;
+    if let Some(battery) = circuit.own_backs.iter().position(|way| way.contains(&index)) {
+        let own = circuit.own_ways.get(battery).filter(|own| !is_open(c, own))?;
+        return own.iter().map(|i| of_fuses(c, *i)).fold(None, less);
+    }
+    let mut draws: Vec<Vec<usize>> = Vec::new();
+    let mut pushes: Vec<Vec<usize>> = Vec::new();
+    for thing in &link.away {
+        let way = circuit.ways.iter().find(|way| way.end == *thing && way.kind != PathKind::ChargerInput)?;
+        let mut runs: Vec<usize> = way.positives(circuit).collect();
+        if is_open(c, &runs) || runs.iter().any(|run| circuit.at_converter(*run).is_some()) {
+            return None;
+        }
+        if matches!(thing, Node::Controller(_) | Node::Charger(_)) {
+            runs.reverse();
+            pushes.push(runs);
+        } else {
+            draws.push(runs);
+        }
+    }
+    let of = |ways: &[Vec<usize>]| together(c, &ways.iter().map(Vec::as_slice).collect::<Vec<_>>());
+    // What hangs on no fuse is told of elsewhere.
+    let mut most = match (draws.is_empty(), pushes.is_empty()) {
+        (true, true) => return None,
+        (false, true) => of(&draws)?,
+        (true, false) => of(&pushes)?,
+        (false, false) => more(of(&draws)?, of(&pushes)?),
+    };
+    for place in (0..c.plan.devices.len()).map(Node::Device) {
+        let comes = || circuit.way_back(place).is_some_and(|runs| runs.contains(&index));
+        if circuit.negatives_at(place).next().is_none() || !comes() {
+            continue;
+        }
+        let way = circuit.plus_way(c.plan, place, usize::MAX);
+        if is_open(c, &way) {
+            return None;
+        }
+        if let Some(at_fault) = way.iter().map(|i| over_run(c, *i)).fold(None, less) {
+            most = more(most, at_fault);
+        }
+    }
+    Some(most)
+}
+
+fn more(a: Through, b: Through) -> Through {
+    if b.amps > a.amps { b } else { a }
+}
+
+/// What a negative allows that brings back what fuses let through, with those that lie beside it between the same places: they
+/// share it.
+pub(super) fn allowed(c: &Context<'_>, index: usize, run: &Run, ampacity_a: f64) -> Figure<Limits> {
+    let mut all = limits(c, index, run, ampacity_a, 0.0)?;
+    let own = c.circuit.links.get(index).map(|l| (l.from, l.to));
+    let is_lead = c.circuit.is_lead(index);
+    for (j, link) in c.circuit.links.iter().enumerate().filter(|(j, l)| *j != index && l.role == Role::NegativeMain) {
+        let ends = [Some((link.from, link.to)), Some((link.to, link.from))];
+        let (true, Some(beside)) = (!is_lead && ends.contains(&own), c.plan.runs.get(j)) else { continue };
+        let more = limits(c, j, beside, of_run(c, j, beside)?.weakest.amps, 0.0)?;
+        all.strict_a += more.strict_a;
+        all.most_a += more.most_a;
+        all.ampacity_a += more.ampacity_a;
+    }
+    Ok(all)
+}
