@@ -310,9 +310,12 @@ fn comes_back(w: &Work<'_>, i: usize, run: &Run, f: &Found) -> Outcome {
 /// Fuses as a sentence lists them: the first few, and how many more.
 fn listed(by: &[String]) -> String {
     const MOST: usize = 3;
-    match by.len() {
-        n if n > MOST => format!("{} and {} more", by.get(..MOST).unwrap_or_default().join(", "), n - MOST),
-        _ => by.join(" and "),
+    let more = by.len().saturating_sub(MOST);
+    match by.split_last() {
+        _ if more > 0 => format!("{} and {more} more together", by.get(..MOST).unwrap_or_default().join(", ")),
+        Some((last, rest)) if !rest.is_empty() => format!("{} and {last} together", rest.join(", ")),
+        Some((last, _)) => last.clone(),
+        None => String::new(),
     }
 }
 
