@@ -133,15 +133,10 @@ fn other(e: &mut Explain<'_>) -> Option<()> {
         }
         "cells-by-label" => {
             let (taken, other) = (f.n(1), f.n(2));
-            e.say(format!(
-                "by 3.2 V a cell it would be {} cells; a lithium battery of 12 V has four of them",
-                n(other)
-            ));
-            e.say(format!(
-                "{} V are taken as a system's volts, four cells for every 12 V: {} cells",
-                n(first),
-                n(taken)
-            ));
+            let other = n(other);
+            e.say(format!("by 3.2 V a cell it would be {other} cells; a lithium battery of 12 V has four of them"));
+            let (volts, taken) = (n(first), n(taken));
+            e.say(format!("{volts} V are taken as a system's volts, four cells for every 12 V: {taken} cells"));
         }
         "compensation-on-lithium" => {
             let most = e.c.high_v().ok()?;
@@ -168,12 +163,8 @@ fn other(e: &mut Explain<'_>) -> Option<()> {
             let times = needed / first.max(1e-9);
             e.say("cold cable up to the fuse, and back by the bond; frame and joints have no ohms here".to_string());
             e.say(format!("the fault {} kA x {} = {} kA", n(first / 1000.0), n(times), n(needed / 1000.0)));
-            e.say(format!(
-                "it opens {} kA at {} V; {} mohm more would do",
-                n(second / 1000.0),
-                n(third),
-                n(f.n(4) * 1000.0)
-            ));
+            let more_mohm = n(f.n(4) * 1000.0);
+            e.say(format!("it opens {} kA at {} V; {more_mohm} mohm more would do", n(second / 1000.0), n(third)));
         }
         "lithium-charged-cold" if f.name(0) == "low" => {
             e.say(format!("{first:.1} C, charge stops below {third:.1} C, and none is good below {second:.1} C"));
