@@ -172,6 +172,7 @@ fn compensation_wants_a_sensor_at_the_bank() {
     assert!((all[0].1 - 15.48).abs() < 1e-9 && (all[0].2 - 14.4).abs() < 1e-9, "{all:?}");
     assert!(all[0].3.contains("-20 C") && all[0].3.contains("15.48 V") && all[0].3.contains("14.40 V"), "{all:?}");
     super::explained::all_worked(&p);
+    super::cures::is_curable(&p, "compensation-not-at-bank", "controllers.C1");
     // Left out where one of them stands: taken as one place, and said.
     let p = compensated("no", "", "battery box");
     assert_eq!(by_k(&p), -0.024);

@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 121] = [
+const CURABLE: [&str; 122] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",
@@ -29,6 +29,7 @@ const CURABLE: [&str; 121] = [
     "charger-without-run",
     "clock-off-longitude",
     "cold-voc-over-limit",
+    "compensation-not-at-bank",
     "compensation-on-lithium",
     "conductor-below-current",
     "controller-without-run",

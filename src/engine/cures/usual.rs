@@ -4,6 +4,7 @@
 use crate::engine::finding::Finding;
 use crate::engine::rule::Rules;
 use crate::plan::field::Record;
+use crate::plan::job::YesNo;
 use crate::plan::{ENDS, Edit, FieldPath, Id, Known, ListPath, Plan, Step, Value};
 use crate::standards::chemistry::chemistry;
 
@@ -34,6 +35,9 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Opt
             let own = set("clock_h", Value::Nothing, format!("{id} clock of its longitude: {:+.0} h", own_h.round()));
             exchanged.then_some(sign).into_iter().chain([own]).collect()
         }
+        "compensation-not-at-bank" => {
+            vec![set("temp_sense", Value::Word(YesNo::Yes.word()), format!("{id}: a temperature sensor at the bank"))]
+        }
         "inverter-cuts-off" => lower_cut_offs(plan, id, finding.n(0)).unwrap_or_default(),
         "inverter-restart-volts" => {
             let twelves = twelves(plan).unwrap_or(1.0);
@@ -56,8 +60,8 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Opt
 }
 
 fn twelves(plan: &Plan) -> Option<f64> {
-    let bank_v = plan.bank.unit_v.known()?.0 * plan.bank.series.known()?.0;
-    Some((bank_v / chemistry(*plan.bank.chemistry.known()?).nominal_v).round().max(1.0))
+    let unit = chemistry(*plan.bank.chemistry.known()?).twelves(plan.bank.unit_v.known()?.0);
+    Some(unit * plan.bank.series.known()?.0)
 }
 
 /// Cut-offs in steps lower, down to the least that is usual for the bank, above what its management unit does.
