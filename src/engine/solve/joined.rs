@@ -73,7 +73,7 @@ fn met_of<const N: usize>(
         sensed[i] = setting.sensed;
     }
     let ohm = given.map(|one| given.map(|other| circuit.shared_ohm(one.k, other.k)));
-    let all = (&given, &ohm, &holds);
+    let all = Joined { given, ohm, holds };
     let is_past = holds.iter().any(|(_, floating)| *floating);
     let found = if is_past { Near::Above } else { currents(now, moment.load_w, &given, &ohm, absorb_v) };
     let (amps, posts_v) = match found {
@@ -82,7 +82,7 @@ fn met_of<const N: usize>(
             let offers = currents_into(absorb_v, &given, &ohm)?;
             let net_a = offers.iter().sum::<f64>() - moment.load_w / absorb_v;
             let binds = net_a > 0.0 && (is_past || now.needs_more(net_a, absorb_v));
-            return if binds { held(circuit, now, moment, all, (&offers, absorb_v), flow) } else { None };
+            return if binds { held(circuit, now, moment, &all, (&offers, absorb_v), flow) } else { None };
         }
         Near::Not => return None,
     };
@@ -97,7 +97,7 @@ fn met_of<const N: usize>(
         return None;
     }
     if (0..N).any(above) {
-        return held(circuit, now, moment, all, (&amps, posts_v), flow);
+        return held(circuit, now, moment, &all, (&amps, posts_v), flow);
     }
     flow.put_for(circuit, given.iter().fold(0, |all, one| all | 1 << (one.k & 63)));
     for i in 0..N {
@@ -107,13 +107,21 @@ fn met_of<const N: usize>(
     Some(())
 }
 
+/// Arrays that give, the ohms that they share, and what each holds.
+struct Joined<'a, const N: usize> {
+    given: [Given<'a>; N],
+    ohm: [[f64; N]; N],
+    /// Volts, and whether it is past absorption.
+    holds: [(f64, bool); N],
+}
+
 /// All of them holding their volts and able to give more than that, as they offer, while the bank charges; none where it
 /// takes another way. Source: as [`Holding`].
 fn held<const N: usize>(
     circuit: &Charging,
     now: &BankHour<'_>,
     moment: &Moment<'_>,
-    (given, ohm, holds): (&[Given<'_>; N], &[[f64; N]; N], &[(f64, bool); N]),
+    Joined { given, ohm, holds }: &Joined<'_, N>,
     (offers, offered_v): (&[f64; N], f64),
     flow: &mut Flow,
 ) -> Option<()> {
