@@ -388,3 +388,10 @@ fn drawings_without_fuses_get_many() {
     let put: usize = (0..20).map(of_seed).map(|(d, t)| puts_what_is_missing(&d, &t).unwrap_or(0)).sum();
     assert!(put >= 20, "{put}");
 }
+
+/// A drawing in which a path that had been given up came within reach of what else was chosen.
+#[test]
+fn what_was_given_up_is_looked_at_again() {
+    let (d, t) = of_seed(3_778_762_153_707_394_116);
+    assert!(puts_what_is_missing(&d, &t).is_ok_and(|put| put > 0), "{:?}", puts_what_is_missing(&d, &t));
+}

@@ -178,10 +178,28 @@ pub(super) struct Around<'a> {
 }
 
 impl Engine {
-    /// Runs sized from where a plan starts: it has the fuses that were put, the plan before anything was sized has not. A way
-    /// that turns out to miss its target with the thickest wire is sized again as one whose target is out of reach: no copper
-    /// is bought for it.
+    /// Runs sized from where a plan starts: it has the fuses that were put, the plan before anything was sized has not. What
+    /// was given up may be in reach of what else was chosen: that is looked at again until it stays.
     pub(super) fn settle(&mut self, of: (&Plan, &Report), start: &Plan, stock: (&Stock, bool)) -> At {
+        let (mut at, mut gave_up) = self.settle_in_reach(of, start, stock);
+        for _ in 0..MOST_GIVEN_UP {
+            if !gave_up {
+                break;
+            }
+            let (plan, report) = (at.plan.clone(), at.report.clone());
+            let (next, more) = self.settle_in_reach((&plan, &report), &plan, stock);
+            if next.edits.is_empty() {
+                break;
+            }
+            at.edits.extend(next.edits.iter().cloned());
+            (at, gave_up) = (At { edits: at.edits, ..next }, more);
+        }
+        at
+    }
+
+    /// The same once: a way that turns out to miss its target with the thickest wire is sized again as one whose target is out
+    /// of reach, so that no copper is bought for it. Whether any was.
+    fn settle_in_reach(&mut self, of: (&Plan, &Report), start: &Plan, stock: (&Stock, bool)) -> (At, bool) {
         let mut given_up = BTreeSet::new();
         let mut at = self.settle_but_for(of, start, stock, &given_up);
         for _ in 0..MOST_GIVEN_UP {
@@ -192,7 +210,7 @@ impl Engine {
             given_up.extend(more);
             at = self.settle_but_for(of, start, stock, &given_up);
         }
-        at
+        (at, !given_up.is_empty())
     }
 
     /// The same. `given_up`: ways whose targets are out of reach.
