@@ -160,16 +160,7 @@ fn currents_into<const N: usize>(posts_v: f64, given: &[Given<'_>; N], ohm: &[[f
         for i in 0..N {
             (amps[i], conductance[i]) = given[i].cell.junction_line(junction_v[i]);
         }
-        let (mut stretch, mut slope, mut off_v) = ([0.0; N], [0.0; N], [0.0; N]);
-        let mut rows = [[0.0; N]; N];
-        for i in 0..N {
-            let others: f64 = (0..N).filter(|j| *j != i).map(|j| ohm[i][j] * amps[j]).sum();
-            off_v[i] = junction_v[i] - given[i].ohm * amps[i] - posts_v - others - given[i].block_v;
-            stretch[i] = (1.0 + given[i].ohm * conductance[i]).recip();
-            slope[i] = conductance[i] * stretch[i];
-            rows[i] = ohm[i].map(|ohm| ohm * slope[i]);
-            rows[i][i] = 1.0;
-        }
+        let Lines { off_v, stretch, slope, rows } = lines((&junction_v, &amps, &conductance), posts_v, given, ohm);
         let [change] = solved(rows, [from_fn(|i| slope[i] * off_v[i])]);
         let mut near = true;
         for i in 0..N {
@@ -184,6 +175,35 @@ fn currents_into<const N: usize>(posts_v: f64, given: &[Given<'_>; N], ohm: &[[f
         }
     }
     None
+}
+
+/// How far every junction is off, how fast that is mended, the slope of its current, and what the others do to it.
+struct Lines<const N: usize> {
+    off_v: [f64; N],
+    stretch: [f64; N],
+    slope: [f64; N],
+    rows: [[f64; N]; N],
+}
+
+/// The straight lines of Newton's method at junction volts, their currents and conductances.
+#[inline(always)]
+fn lines<const N: usize>(
+    (junction_v, amps, conductance): (&[f64; N], &[f64; N], &[f64; N]),
+    posts_v: f64,
+    given: &[Given<'_>; N],
+    ohm: &[[f64; N]; N],
+) -> Lines<N> {
+    let (mut stretch, mut slope, mut off_v) = ([0.0; N], [0.0; N], [0.0; N]);
+    let mut rows = [[0.0; N]; N];
+    for i in 0..N {
+        let others: f64 = (0..N).filter(|j| *j != i).map(|j| ohm[i][j] * amps[j]).sum();
+        off_v[i] = junction_v[i] - given[i].ohm * amps[i] - posts_v - others - given[i].block_v;
+        stretch[i] = (1.0 + given[i].ohm * conductance[i]).recip();
+        slope[i] = conductance[i] * stretch[i];
+        rows[i] = ohm[i].map(|ohm| ohm * slope[i]);
+        rows[i][i] = 1.0;
+    }
+    Lines { off_v, stretch, slope, rows }
 }
 
 /// Where the junctions stand at most, were the others to give as much as each does.
@@ -233,16 +253,7 @@ fn currents<const N: usize>(
     for _ in 0..STEPS {
         let load_a = load_w / posts_v;
         let net_a = amps.iter().sum::<f64>() - load_a;
-        let (mut stretch, mut slope, mut off_v) = ([0.0; N], [0.0; N], [0.0; N]);
-        let mut rows = [[0.0; N]; N];
-        for i in 0..N {
-            let others: f64 = (0..N).filter(|j| *j != i).map(|j| ohm[i][j] * amps[j]).sum();
-            off_v[i] = junction_v[i] - given[i].ohm * amps[i] - posts_v - others - given[i].block_v;
-            stretch[i] = (1.0 + given[i].ohm * conductance[i]).recip();
-            slope[i] = conductance[i] * stretch[i];
-            rows[i] = ohm[i].map(|ohm| ohm * slope[i]);
-            rows[i][i] = 1.0;
-        }
+        let Lines { off_v, stretch, slope, rows } = lines((&junction_v, &amps, &conductance), posts_v, given, ohm);
         // Every current's change with those of the others in it, over that of the posts' volts alone.
         let [change, fall] = solved(rows, [from_fn(|i| slope[i] * off_v[i]), slope]);
         let rise = 1.0 + bank.ohm * (fall.iter().sum::<f64>() - load_a / posts_v);
