@@ -1,7 +1,8 @@
 //! What a year must not tell: energy from nowhere, heat from nowhere, charge counted where none can enter.
 
 use coachwire::engine::Engine;
-use coachwire::engine::year::{MonthSums, StayInput, year, year_on};
+use coachwire::engine::solve::Posts;
+use coachwire::engine::year::{MonthSums, StayInput, run, year, year_on};
 use coachwire::physics::lead::Plates;
 use coachwire::plan::{Plan, Value};
 use coachwire::stock::Stock;
@@ -123,6 +124,28 @@ fn driving_in_the_cold_is_lost_and_said() {
     assert!((700.0..900.0).contains(&lost), "{lost} Wh a day");
     let said = report.findings.iter().find(|f| f.identity().0 == "charge-lost-to-cold").expect("said");
     assert!(said.n(0) > 30.0 * lost, "{}", said.n(0));
+}
+
+/// Plain hours come to what they would the general way, bit for bit: a year that somebody looks at goes that way in every
+/// hour. Over other banks, ways and cut-offs than the samples have, too.
+/// Source: the same moments, solved and summed both ways.
+#[test]
+fn plain_hours_are_as_any_other() {
+    let mut looked_at = 0;
+    for (name, input) in coaches() {
+        for (k, share) in [1.0, 0.12, 4.0].into_iter().enumerate() {
+            let mut input = input.clone();
+            if let Posts::Bank(bank) = &mut input.circuit.posts {
+                (bank.rated_ah, bank.sag_ohm) = (bank.rated_ah * share, bank.sag_ohm.map(|ohm| ohm / share));
+                bank.most_charge_a = bank.most_charge_a.filter(|_| k != 1);
+                bank.least_charge_c = bank.least_charge_c.map(|least_c| least_c + 9.0 * k as f64);
+            }
+            input.stays.iter_mut().for_each(|stay| stay.shore_days *= f64::from(u8::from(k != 2)));
+            let watched = run(&input, &mut |_, _, _, _| looked_at += 1);
+            assert_eq!(year(&input), watched, "{name}, {share} of its bank");
+        }
+    }
+    assert!(looked_at > 30 * 8760, "{looked_at} hours");
 }
 
 /// A year on several threads is the year on one, bit for bit: stretches begun on a guess count only where they stand
