@@ -198,7 +198,7 @@ pub(super) fn would_carry(c: &Context<'_>, index: usize, found: &Found, gauge: G
 fn fused(c: &Context<'_>, index: usize, run: &Run, design_a: f64) -> bool {
     let Ok(capacity) = of_run(c, index, run) else { return false };
     // A negative is wire for the fuses whose current it brings back.
-    if let Some(through) = back(c, index) {
+    if let Ok(Some(through)) = back(c, index) {
         let most = allowed(c, index, run, capacity.weakest.amps);
         return most.is_ok_and(|l| through.amps <= l.most_a + 1e-9);
     }
