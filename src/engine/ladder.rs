@@ -285,7 +285,7 @@ impl Engine {
     }
 
     /// What so many batteries in parallel and strings come to, each with its whole year: the search of
-    /// [`LadderOf::Goal`] without its halving. For as long as they are wanted: given up between two years.
+    /// [`LadderOf::Goal`] without its search. For as long as they are wanted: given up between two years.
     pub fn goals_while(
         &mut self,
         plan: &Plan,

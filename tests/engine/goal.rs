@@ -7,6 +7,7 @@ use coachwire::plan::samples::sample;
 use coachwire::plan::{Edit, FieldPath, Id, Known, Plan, State, Step, Strings, Value};
 use coachwire::stock::Stock;
 use coachwire::units::{Kilograms, Number};
+use proptest::prelude::*;
 
 fn plan(name: &str) -> Plan {
     Plan::from_text(sample(name).unwrap().text).unwrap()
@@ -78,6 +79,46 @@ fn a_row_serves_the_year_and_no_smaller_array_does() {
         }
     }
     assert!(seen >= 1, "no row was put to the proof");
+}
+
+/// The strings of a row are the fewest with which no load goes short, each number of them tried here one by one: not so many fewer
+/// that some go short, nor more because a larger array, whose controller's timer ends absorption early, served less.
+/// Source: the same year with those strings, as on screen.
+#[track_caller]
+fn fewest(plan: &Plan) {
+    let (stock, mut engine) = (Stock::default(), Engine::default());
+    for row in rows(plan, &Goal::default(), 3).0.iter().skip(1) {
+        let with = plan.with(&row.step).unwrap();
+        let short = |engine: &mut Engine, count: usize| {
+            engine.evaluate(&strings(&with, count), &stock).year.shortfall_days.clone().unwrap()
+        };
+        let all: Vec<f64> = (1..=8).map(|count| short(&mut engine, count)).collect();
+        let by_loop = all.iter().position(|short| *short == 0.0).map_or(8, |at| at + 1);
+        assert_eq!(columns(row).strings, by_loop, "{} batteries: {all:?}", columns(row).batteries);
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(3))]
+
+    #[test]
+    fn strings_are_the_fewest_that_serve(
+        is_lead in any::<bool>(), watts in 3.0..30.0_f64, timer_h in prop::option::of(0.1..3.0_f64), floats in any::<bool>(),
+        ah in 50.0..250.0_f64,
+    ) {
+        let coach = plan(if is_lead { "sorrel" } else { "bramble" });
+        let n = Value::Number;
+        let maybe = |x: Option<f64>| x.map_or(Value::Nothing, Value::Number);
+        let set = [
+            ("loads.L1.watts_w", n(watts)),
+            ("loads.L1.hours_day", n(24.0)),
+            ("controllers.C1.absorb_h", maybe(timer_h)),
+            ("controllers.C1.float_v", maybe(floats.then_some(13.5))),
+            ("bank.unit_ah", n(ah)),
+            ("bank.heated", Value::Word("yes")),
+        ];
+        fewest(&super::mistakes::with(&coach, &set));
+    }
 }
 
 /// The marked row is the plan, with its own figures; choosing it changes nothing, and no other row is marked.

@@ -255,18 +255,15 @@ pub(super) fn all(
     each.map(|(_, columns, _)| columns).collect()
 }
 
-/// The smallest array for a row's batteries, by halving: more panels never serve less. None of any size: the largest
-/// stands, with what it lacks. The row of the plan is judged as it is.
+/// The smallest array for a row's batteries, the fewest strings first: more panels may serve less, where a timer ends
+/// absorption. None of any size: the largest stands, with what it lacks. The row of the plan is judged as it is.
 pub(super) fn finish(engine: &mut Engine, plan: &Plan, stock: &Stock, rung: &mut Rung, is_wanted: &dyn Fn() -> bool) {
     let (Columns::Goal(drawn), Some(array)) = (&rung.columns, grown(plan)) else { return };
     let goal = &drawn.goal.clone();
     let row = Row { grown: &array.id, batteries: drawn.batteries, is_plan: drawn.is_plan };
     let mut look = |step: Step| look(engine, (plan, stock), goal, row, step);
-    let mut best = if row.is_plan {
-        look(rung.step.clone())
-    } else {
-        look(step(plan, array, row.batteries, Goal::MOST.max(array.strings.0.len())))
-    };
+    let most = Goal::MOST.max(array.strings.0.len());
+    let mut best = look(if row.is_plan { rung.step.clone() } else { step(plan, array, row.batteries, most) });
     if let Some((_, GoalColumns { short_days: Err(waits), .. }, after)) = &best {
         // The array stays as it is.
         rung.fit = Fit::Unknown(match () {
@@ -283,19 +280,14 @@ pub(super) fn finish(engine: &mut Engine, plan: &Plan, stock: &Stock, rung: &mut
     let serves = |found: &Option<(Step, GoalColumns, Report)>| {
         found.as_ref().is_some_and(|(_, c, _)| matches!(c.short_days, Ok(days) if days == 0.0))
     };
-    if !row.is_plan && serves(&best) {
-        let (mut low, mut high) = (0, Goal::MOST.max(array.strings.0.len()));
-        while high - low > 1 {
-            if !is_wanted() {
-                return;
-            }
-            let middle = usize::midpoint(low, high);
-            let found = look(step(plan, array, row.batteries, middle));
-            if serves(&found) {
-                (high, best) = (middle, found);
-            } else {
-                low = middle;
-            }
+    for strings in 1..if row.is_plan { 0 } else { most } {
+        if !is_wanted() {
+            return;
+        }
+        let found = look(step(plan, array, row.batteries, strings));
+        if serves(&found) {
+            best = found;
+            break;
         }
     }
     let Some((step, columns, after)) = best else { return };
