@@ -272,13 +272,16 @@ fn known_or_none(stay: &Stay, of: impl Fn(&Stay) -> Option<f64>) -> f64 {
     of(stay).unwrap_or(0.0)
 }
 
-/// Controllers with the arrays they have.
+/// Controllers with the arrays they have, but for those that charge another battery.
 fn sources(stages: &mut Stages, context: &Context<'_>) -> Figure<Vec<Source>> {
     let (plan, circuit) = (context.plan, &context.circuit);
     let mut sources: Vec<Source> = Vec::new();
     for (i, array) in plan.arrays.iter().enumerate().filter(|(_, a)| a.state.stays()) {
         let controller =
             circuit.feeds.get(i).copied().flatten().ok_or_else(|| missing(at("arrays", &array.id, "controller")))?;
+        if circuit.charges_another(plan, controller) {
+            continue;
+        }
         let strings = strings_of(stages, context, &array.id, &array.strings.0)?;
         match sources.iter_mut().find(|s| s.controller == controller) {
             Some(source) => source.strings.extend(strings),
