@@ -121,6 +121,61 @@ proptest! {
     }
 }
 
+/// Where the first array cannot serve, as its controller gives no more, the second is grown: of all arrays of the plan the least
+/// watts with which no load goes short, every number of strings of each tried here one by one.
+/// Source: the same year with those strings, as on screen.
+#[test]
+fn whichever_array_does_it_is_grown() {
+    let (stock, mut engine) = (Stock::default(), Engine::default());
+    let lame = |share: f64| {
+        let lame = with(
+            &plan("larkspur"),
+            &[("controllers.C1.out_a", Value::Number(1.0)), ("bank.heated", Value::Word("yes"))],
+        );
+        let hours =
+            lame.loads.iter().map(|l| (format!("loads.{}.hours_day", l.id), l.hours_day.known().map_or(0.0, |h| h.0)));
+        let hours: Vec<(String, f64)> = hours.collect();
+        let edits: Vec<(&str, Value)> = hours.iter().map(|(at, h)| (at.as_str(), Value::Number(h * share))).collect();
+        with(&lame, &edits)
+    };
+    let (mut grown, mut served) = (0, 0);
+    for lame in [0.6, 0.4, 0.25].map(lame) {
+        for row in rows(&lame, &Goal::default(), 3).0.iter().skip(1) {
+            let own = columns(row);
+            let found = engine.evaluate(&lame.with(&row.step).unwrap(), &stock).year.shortfall_days.clone().unwrap();
+            let mut least = f64::MAX;
+            for (array, strings) in lame.arrays.iter().flat_map(|a| (1..=8).map(move |n| (a, n))) {
+                let first = array.strings.0[0].clone();
+                let set = [
+                    (format!("arrays.{}.strings", array.id), Value::Text(Strings(vec![first; strings]).to_string())),
+                    ("bank.parallel".to_string(), Value::Number(own.batteries as f64)),
+                ];
+                let edits: Vec<(&str, Value)> = set.iter().map(|(at, to)| (at.as_str(), to.clone())).collect();
+                let one = with(&lame, &edits);
+                let report = engine.evaluate(&one, &stock);
+                if report.year.shortfall_days.clone().unwrap() == 0.0 {
+                    let watts: f64 = report.arrays.iter().map(|a| a.watts.clone().unwrap().0).sum();
+                    least = least.min(watts);
+                }
+            }
+            if least < f64::MAX {
+                served += 1;
+                assert_eq!(
+                    (found, own.watts.clone().unwrap().0),
+                    (0.0, least),
+                    "{} batteries: {:?}",
+                    own.batteries,
+                    row.fit
+                );
+                grown += usize::from(own.array.as_str() == "A2");
+            } else {
+                assert!(found > 0.0 && matches!(row.fit, Fit::No(_)), "{:?}", row.fit);
+            }
+        }
+    }
+    assert!(served > 0 && grown > 0, "{served} {grown}");
+}
+
 /// The marked row is the plan, with its own figures; choosing it changes nothing, and no other row is marked.
 #[test]
 fn the_plan_as_it_stands_is_a_row_of_its_own() {
