@@ -196,6 +196,7 @@ fn a_sunny_day_by_hand() {
         strings: vec![StringsOf { parallel: 1, modules: vec![(module, 2.0, 1)] }],
         mount: Mount::Feet,
         sky: Stage::new(sky),
+        beside: vec![],
         shade: Stage::new(Horizon::open()),
     }));
     let best = Some(Stage::new(best_behind(&BehindInput { offer: offer.clone(), pv_ohm: 0.0 })));
