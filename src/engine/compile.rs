@@ -14,6 +14,7 @@ use crate::units::{Number, Volts};
 
 use super::circuit::{Half, Node, PathKind, Way};
 use super::context::{Context, at, missing, need};
+use super::converted::carrier;
 use super::currents::{dc_line, line_runs};
 use super::harvest::Source;
 use super::leads::Leads;
@@ -311,7 +312,8 @@ fn feeder(
 /// The cut-off of the inverter that carries the AC loads, behind its own way from the bank; none where it has none, and
 /// none in the year where one of these is not known.
 pub(super) fn cut_off(context: &Context<'_>, report: &Report) -> Option<CutOff> {
-    let (at, inverter) = context.plan.inverters.iter().enumerate().find(|(_, i)| i.state.stays())?;
+    let at = carrier(context)?;
+    let inverter = context.plan.inverters.get(at)?;
     let off_v = volts(inverter.cutoff_v.as_ref())?;
     let way = context.circuit.way_of(PathKind::Inverter, Node::Inverter(at))?;
     let mut segments = Segments::default();
