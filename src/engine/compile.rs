@@ -15,7 +15,7 @@ use crate::units::{Number, Volts};
 use super::circuit::{Half, Node, PathKind, Way};
 use super::context::{Context, at, missing, need};
 use super::converted::carrier;
-use super::currents::{dc_line, line_runs};
+use super::currents::{dc_feed, dc_line, line_runs};
 use super::harvest::Source;
 use super::leads::Leads;
 use super::report::Report;
@@ -264,6 +264,25 @@ fn when(plan: &Plan, charger: &Charger, kind: ChargerKind, generator_h: Option<u
     }
 }
 
+/// Part of what they ask that the DC-DC chargers of one alternator get of it: all where its rating is not known.
+/// Source: no alternator gives more than its rated amps; of what there is each has its part.
+fn alternator_part(context: &Context<'_>, index: usize) -> f64 {
+    let plan = context.plan;
+    let of = |charger: usize| {
+        let named = plan.chargers.get(charger)?.alternator.as_ref().and_then(Known::known);
+        let by_name = plan.devices.iter().position(|d| d.state.stays() && Some(&d.id) == named);
+        by_name.or_else(|| context.circuit.alternator_behind(plan, charger))
+    };
+    let Some(own) = of(index) else { return 1.0 };
+    let rating = plan.devices.get(own).and_then(|d| d.ratings.amps_a.as_ref()?.known());
+    let its = |(i, c): &(usize, &Charger)| {
+        c.state.stays() && c.kind.known() == Some(&ChargerKind::DcDc) && of(*i) == Some(own)
+    };
+    let all = plan.chargers.iter().enumerate().filter(its);
+    let asked_a: f64 = all.filter_map(|(i, _)| Some(dc_feed(context, i).ok()??.1)).sum();
+    rating.map_or(1.0, |amps| (amps.0 / asked_a.max(f64::MIN_POSITIVE)).min(1.0))
+}
+
 /// A charger that is drawn to the bank and feeds it from outside.
 fn feeder(
     context: &Context<'_>,
@@ -303,7 +322,8 @@ fn feeder(
     let most_v = float_v.map_or(absorb_v, |float_v| absorb_v.max(float_v));
     let by_k = kelvin_v(context, &charger.temp_comp_mv_k, sense, most_v, || field("temp_comp_mv_k"));
     let charge = ChargeSettings { absorb_v, absorb_h: None, float_v, compensation_v_per_k: by_k? };
-    let out_a = charger.out_a.at(|| field("out_a"))?.0;
+    let part = if runs == Runs::Driving { alternator_part(context, index) } else { 1.0 };
+    let out_a = charger.out_a.at(|| field("out_a"))?.0 * part;
     let feeder =
         Feeder { out_a, out: segments.way(context, report, way)?, setting: Setting { charge, sensed: false }, line };
     Ok(Some((feeder, runs)))

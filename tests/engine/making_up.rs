@@ -398,3 +398,27 @@ fn the_least_charge_has_its_day() {
     }
     assert_eq!(year.months[month].least_soc, Ok(soc), "day {day}");
 }
+
+/// What an alternator is not rated for the year does not count: no more than its amps at the volts it stands at, times efficiency.
+/// By hand: 0.5 h a day from November to March, 12.8 V, 90 %. One that is large enough changes nothing.
+/// Source: conservation of energy.
+#[test]
+fn no_alternator_gives_more_than_it_is_rated_for() {
+    let of = |amps: f64| {
+        let r = evaluate(&with(&named("marram"), &[("devices.ALT.ratings.amps_a", n(amps))]));
+        let january = r.year.months[0].other_wh_day.clone().expect("a bank").0;
+        let said = found(&r, "alternator-overdrawn")
+            .iter()
+            .any(|f| f.text().contains("the year counts no more than it gives"));
+        (january, said)
+    };
+    let (all, quiet) = of(180.0);
+    assert!(!quiet && (of(1000.0).0 - all).abs() < 1e-9 && all > 100.0, "{all}");
+    for amps in [5.0, 10.0, 20.0] {
+        let (got, said) = of(amps);
+        assert!(
+            said && got <= amps * 12.8 * 0.9 * 0.5 * (1.0 + 1e-9) && got > 0.8 * amps * 12.8 * 0.9 * 0.5,
+            "{amps} A: {got} Wh of {all}"
+        );
+    }
+}
