@@ -14,12 +14,13 @@ use crate::units::{Number, Volts};
 
 use super::circuit::{Half, Node, PathKind, Way};
 use super::context::{Context, at, missing, need};
-use super::currents::{dc_line, line_runs};
+use super::converted::carrier;
+use super::currents::{dc_feed, dc_line, line_runs};
 use super::harvest::Source;
 use super::leads::Leads;
 use super::report::Report;
 use super::resistance::negative_part;
-use super::setting::{Senses, of_bank, senses};
+use super::setting::{Senses, coldest_v, of_bank, senses};
 use super::solve::{Charging, Feeder, Line, Makes, Posts, Setting, Solar};
 use super::warmth::Heater;
 use super::year::{CutOff, MOST_SOLARS, Runs};
@@ -211,13 +212,15 @@ fn setting_of(context: &Context<'_>, controller: &Controller) -> Figure<Setting>
     let absorb_v = set(controller.absorb_v.at(|| field("absorb_v"))?.0, "absorb_v")?;
     let float_v = volts(controller.float_v.as_ref()).map(|v| set(v, "float_v")).transpose()?;
     let sense = senses(&context.plan.bank, controller.temp_sense, controller.zone);
+    // One that floats above its absorption charges on at its float: what it could bring is taken at that.
+    let absorb_v = float_v.map_or(absorb_v, |float_v| absorb_v.max(float_v));
+    let by_k = kelvin_v(context, &controller.temp_comp_mv_k, sense, absorb_v, || field("temp_comp_mv_k"));
     Ok(Setting {
         charge: ChargeSettings {
-            // One that floats above its absorption charges on at its float: what it could bring is taken at that.
-            absorb_v: float_v.map_or(absorb_v, |float_v| absorb_v.max(float_v)),
+            absorb_v,
             absorb_h: controller.absorb_h.as_ref().and_then(Known::known).map(|h| h.0),
             float_v,
-            compensation_v_per_k: kelvin_v(&controller.temp_comp_mv_k, sense),
+            compensation_v_per_k: by_k?,
         },
         sensed: controller.volt_sense == YesNo::Yes,
     })
@@ -228,8 +231,16 @@ fn volts(known: Option<&Known<Volts>>) -> Option<f64> {
 }
 
 /// An unknown compensation counts as off, and is counted as unknown. So does one by the warmth of another place than the bank's.
-fn kelvin_v(known: &Known<Number>, sense: Senses) -> f64 {
-    known.known().filter(|_| sense != Senses::Elsewhere).map_or(0.0, |mv| mv.0 / 1000.0)
+/// One that brings the highest setting to volts that no such bank is charged at is no setting either.
+fn kelvin_v(
+    context: &Context<'_>,
+    known: &Known<Number>,
+    sense: Senses,
+    volts: f64,
+    field: impl FnOnce() -> FieldPath,
+) -> Figure<f64> {
+    let by_k = known.known().filter(|_| sense != Senses::Elsewhere).map_or(0.0, |mv| mv.0 / 1000.0);
+    of_bank(context, coldest_v(volts, by_k.min(0.0)), field).map(|_| by_k)
 }
 
 /// When a charger gives; none where it never does. A generator is run by hand: it counts in a year that tries hours of it alone,
@@ -251,6 +262,25 @@ fn when(plan: &Plan, charger: &Charger, kind: ChargerKind, generator_h: Option<u
         }
         _ => None,
     }
+}
+
+/// Part of what they ask that the DC-DC chargers of one alternator get of it: all where its rating is not known.
+/// Source: no alternator gives more than its rated amps; of what there is each has its part.
+fn alternator_part(context: &Context<'_>, index: usize) -> f64 {
+    let plan = context.plan;
+    let of = |charger: usize| {
+        let named = plan.chargers.get(charger)?.alternator.as_ref().and_then(Known::known);
+        let by_name = plan.devices.iter().position(|d| d.state.stays() && Some(&d.id) == named);
+        by_name.or_else(|| context.circuit.alternator_behind(plan, charger))
+    };
+    let Some(own) = of(index) else { return 1.0 };
+    let rating = plan.devices.get(own).and_then(|d| d.ratings.amps_a.as_ref()?.known());
+    let its = |(i, c): &(usize, &Charger)| {
+        c.state.stays() && c.kind.known() == Some(&ChargerKind::DcDc) && of(*i) == Some(own)
+    };
+    let all = plan.chargers.iter().enumerate().filter(its);
+    let asked_a: f64 = all.filter_map(|(i, _)| Some(dc_feed(context, i).ok()??.1)).sum();
+    rating.map_or(1.0, |amps| (amps.0 / asked_a.max(f64::MIN_POSITIVE)).min(1.0))
 }
 
 /// A charger that is drawn to the bank and feeds it from outside.
@@ -287,13 +317,13 @@ fn feeder(
     };
     let set = |volts: f64, key: &str| of_bank(context, volts, || field(key));
     let sense = senses(&context.plan.bank, charger.temp_sense, charger.zone);
-    let charge = ChargeSettings {
-        absorb_v: set(charger.absorb_v.at(|| field("absorb_v"))?.0, "absorb_v")?,
-        absorb_h: None,
-        float_v: volts(charger.float_v.as_ref()).map(|v| set(v, "float_v")).transpose()?,
-        compensation_v_per_k: kelvin_v(&charger.temp_comp_mv_k, sense),
-    };
-    let out_a = charger.out_a.at(|| field("out_a"))?.0;
+    let absorb_v = set(charger.absorb_v.at(|| field("absorb_v"))?.0, "absorb_v")?;
+    let float_v = volts(charger.float_v.as_ref()).map(|v| set(v, "float_v")).transpose()?;
+    let most_v = float_v.map_or(absorb_v, |float_v| absorb_v.max(float_v));
+    let by_k = kelvin_v(context, &charger.temp_comp_mv_k, sense, most_v, || field("temp_comp_mv_k"));
+    let charge = ChargeSettings { absorb_v, absorb_h: None, float_v, compensation_v_per_k: by_k? };
+    let part = if runs == Runs::Driving { alternator_part(context, index) } else { 1.0 };
+    let out_a = charger.out_a.at(|| field("out_a"))?.0 * part;
     let feeder =
         Feeder { out_a, out: segments.way(context, report, way)?, setting: Setting { charge, sensed: false }, line };
     Ok(Some((feeder, runs)))
@@ -302,7 +332,8 @@ fn feeder(
 /// The cut-off of the inverter that carries the AC loads, behind its own way from the bank; none where it has none, and
 /// none in the year where one of these is not known.
 pub(super) fn cut_off(context: &Context<'_>, report: &Report) -> Option<CutOff> {
-    let (at, inverter) = context.plan.inverters.iter().enumerate().find(|(_, i)| i.state.stays())?;
+    let at = carrier(context)?;
+    let inverter = context.plan.inverters.get(at)?;
     let off_v = volts(inverter.cutoff_v.as_ref())?;
     let way = context.circuit.way_of(PathKind::Inverter, Node::Inverter(at))?;
     let mut segments = Segments::default();

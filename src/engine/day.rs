@@ -84,9 +84,9 @@ pub fn on_shore(stays: &[StayInput]) -> Vec<bool> {
     all
 }
 
-/// Shore days spread evenly; what is left of one goes over to the next month.
+/// Shore days spread evenly; what is left of one goes over to the next month. A month has no more of them than days.
 pub(super) fn is_shore_day(shore: &mut f64, share: f64) -> bool {
-    *shore += share;
+    *shore += share.min(1.0);
     // A whole number of days a month comes out whole.
     let is_one = *shore >= 1.0 - 1e-9;
     *shore -= f64::from(u8::from(is_one));
@@ -145,14 +145,17 @@ pub fn driving(hours_day: f64) -> [f64; 24] {
 /// The loads of a plan by month and hour.
 pub(super) fn usage(c: &Context<'_>, shares: &Shares) -> Figure<Usage> {
     let mut days = [[Asked::default(); 24]; 12];
-    let mut share = None;
     for (i, load) in c.plan.loads.iter().enumerate().filter(|(_, l)| l.state.stays()) {
         let hours = need(&load.hours_day, "loads", &load.id, "hours_day")?.0;
         let shape = shape(load.when, hours);
         for (month, day) in days.iter_mut().enumerate() {
             let own = own_wh(c, load, month)?;
             if own > 0.0 {
-                add(c, (load, shares.get(i)), own, &shape, day, &mut share)?;
+                let through = match load.supply {
+                    Supply::Dc => shares.get(i)?,
+                    Supply::Inverter => inverter_share(c, shares, i)?,
+                };
+                add(load, own / through, &shape, day);
             }
         }
     }
@@ -167,21 +170,10 @@ pub(super) fn usage(c: &Context<'_>, shares: &Shares) -> Figure<Usage> {
     Ok(Usage(Arc::from(days)))
 }
 
-fn add(
-    c: &Context<'_>,
-    (load, dc_share): (&Load, Figure<f64>),
-    own_wh: f64,
-    shape: &[f64; 24],
-    day: &mut [Asked; 24],
-    efficiency: &mut Option<f64>,
-) -> Figure<()> {
-    let through = match (load.supply, *efficiency) {
-        (Supply::Dc, _) => dc_share?,
-        (Supply::Inverter, Some(known)) => known,
-        (Supply::Inverter, None) => *efficiency.insert(inverter_share(c)?),
-    };
+/// A day's Wh of a load at the bank into its hours.
+fn add(load: &Load, at_bank_wh: f64, shape: &[f64; 24], day: &mut [Asked; 24]) {
     for (asked, part) in day.iter_mut().zip(shape) {
-        let watts = own_wh * part / through;
+        let watts = at_bank_wh * part;
         asked.all_w += watts;
         if load.supply == Supply::Inverter {
             asked.ac_w += watts;
@@ -191,5 +183,4 @@ fn add(
             asked.medical_ac_w += if load.supply == Supply::Inverter { watts } else { 0.0 };
         }
     }
-    Ok(())
 }

@@ -45,9 +45,10 @@ pub(super) fn own_wh(c: &Context<'_>, load: &Load, month: usize) -> Figure<f64> 
     Ok(watts * hours * factor)
 }
 
-/// Efficiency of the inverter that carries the AC loads: the first that stays.
-pub(super) fn inverter_share(c: &Context<'_>) -> Figure<f64> {
-    let Some(inv) = c.plan.inverters.iter().find(|i| i.state.stays()) else { return Err(missing("inverters")) };
+/// Efficiency of the inverter that an AC load hangs on.
+pub(super) fn inverter_share(c: &Context<'_>, shares: &Shares, load: usize) -> Figure<f64> {
+    let own = shares.inverter(c.plan, load).and_then(|i| c.plan.inverters.get(i));
+    let Some(inv) = own else { return Err(missing("inverters")) };
     Ok((need(&inv.efficiency_pct, "inverters", &inv.id, "efficiency_pct")?.0 / 100.0).max(0.01))
 }
 
@@ -63,6 +64,8 @@ pub(super) fn figures(c: &Context<'_>, shares: &Shares) -> LoadFigures {
     // All at the bank, and what of it the inverters lose and draw unloaded, and what converters lose.
     let month_wh = |month: usize| -> Figure<(f64, f64, f64)> {
         let (mut dc, mut ac, mut converted) = (0.0, 0.0, 0.0);
+        // By inverter: what it carries, and through which share.
+        let mut carried: Vec<(Option<usize>, f64, f64)> = Vec::new();
         for (i, load) in c.plan.loads.iter().enumerate().filter(|(_, l)| l.state.stays()) {
             let wh = own_wh(c, load, month)?;
             match load.supply {
@@ -72,10 +75,18 @@ pub(super) fn figures(c: &Context<'_>, shares: &Shares) -> LoadFigures {
                     converted += at_bank - wh;
                 }
                 Supply::Dc => {}
-                Supply::Inverter => ac += wh,
+                Supply::Inverter if wh > 0.0 => {
+                    ac += wh;
+                    let own = shares.inverter(c.plan, i);
+                    match carried.iter_mut().find(|(inverter, ..)| *inverter == own) {
+                        Some((_, sum, _)) => *sum += wh,
+                        None => carried.push((own, wh, inverter_share(c, shares, i)?)),
+                    }
+                }
+                Supply::Inverter => {}
             }
         }
-        let through = if ac > 0.0 { ac / inverter_share(c)? } else { 0.0 };
+        let through = carried.iter().fold(0.0, |sum, (_, wh, share)| sum + wh / share);
         let idle = idle.clone()?;
         Ok((dc + through + idle, through - ac + idle, converted))
     };
@@ -190,8 +201,9 @@ struct Inverters {
     idle_w: f64,
 }
 
-fn inverters(c: &Context<'_>) -> Figure<Inverters> {
-    let mut all = Inverters { share: inverter_share(c)?, rated_w: 0.0, surge_w: Ok(Some(0.0)), idle_w: 0.0 };
+fn inverters(c: &Context<'_>, shares: &Shares) -> Figure<Inverters> {
+    let share = inverter_share(c, shares, usize::MAX)?;
+    let mut all = Inverters { share, rated_w: 0.0, surge_w: Ok(Some(0.0)), idle_w: 0.0 };
     for inv in c.plan.inverters.iter().filter(|i| i.state.stays()) {
         all.rated_w += need(&inv.watts_w, "inverters", &inv.id, "watts_w")?.0;
         all.idle_w += need(&inv.idle_w, "inverters", &inv.id, "idle_w")?.0;
@@ -227,14 +239,14 @@ fn running<'a>(c: &Context<'a>, shares: &Shares) -> Figure<Vec<Running<'a>>> {
 }
 
 /// What can run together, and the largest start beside it, in the month with most of each. Every load of a month runs
-/// at once; what hangs on the inverters counts up to their ratings, through the efficiency of the first. What a start takes
+/// at once; what hangs on the inverters counts up to their ratings, through the efficiency of the one that carries what is not drawn. What a start takes
 /// is no matter of what runs.
 /// Source: common practice; the largest running set plus the largest start.
 fn peaks(c: &Context<'_>, shares: &Shares) -> Figure<(TogetherFigures, Figure<SurgeFigures>)> {
     let all = running(c, shares)?;
     let has_ac = all.iter().any(|r| r.load.supply == Supply::Inverter && r.all_w > 0.0);
     let stays = c.plan.inverters.iter().any(|i| i.state.stays());
-    let inverters = if has_ac || stays { Some(inverters(c)?) } else { None };
+    let inverters = if has_ac || stays { Some(inverters(c, shares)?) } else { None };
     let amps = |watts: f64| c.low_v().ok().filter(|v| *v > 0.0).map(|v| Amps(watts / v));
     // DC watts, AC watts and a limit on these, as watts at the bank.
     let at_bank = |dc_w: f64, ac_w: f64, most_w: Option<f64>| match &inverters {

@@ -409,7 +409,10 @@ fn strings(root: &dyn Record, owner: &dyn Record, text: &str) -> Result<Parsed, 
     } else {
         text.to_string()
     };
-    if !text.is_empty() && text.chars().all(|c| c.is_ascii_digit()) {
+    if text.is_empty() {
+        return Err("strings are needed; write 3S2P (series, parallel), or P1+P1 | P1+P2".into());
+    }
+    if text.chars().all(|c| c.is_ascii_digit()) {
         return Err(format!("{text:?} does not say how: {text}S is in series, {text}P in parallel, 3S2P both"));
     }
     let how = |why: String| format!("{why}; write 3S2P (series, parallel), or P1+P1 | P1+P2");

@@ -93,6 +93,40 @@ fn part_of_a_shore_day_goes_over_to_the_next_month() {
     assert_eq!([shore(0.0), shore(0.5), shore(1.0), shore(1.5), shore(31.0)], [0, 6, 12, 18, 365]);
 }
 
+/// A month always plugged in may be entered as 31 days: none of them is spent elsewhere, at a stay that has no shore power.
+/// Source: the calendar.
+#[test]
+fn no_shore_day_is_spent_at_another_stay() {
+    let shore = |months: &str, rest: &str, days: f64| {
+        let larkspur = plan("larkspur");
+        let text = |months: &str| Value::Text(months.into());
+        let set = [
+            ("stays.ST1.months", text(months)),
+            ("stays.ST2.months", text(rest)),
+            ("stays.ST3.months", text("none")),
+            ("stays.ST1.shore_days_month", n(days)),
+            ("stays.ST2.shore_days_month", n(0.0)),
+        ];
+        let input = input("shore", &with(&larkspur, &set));
+        let on_shore = coachwire::engine::day::on_shore(&input.stays);
+        let mut fed = [0; 12];
+        hours(&input, |hour, moment, _, _| {
+            let month = MONTH_ENDS.iter().position(|end| usize::from(hour) / 24 < *end).expect("a month");
+            fed[month] += u32::from(moment.feeding.iter().any(|share| *share > 0.0));
+        });
+        let days: u32 = on_shore.iter().map(|on| u32::from(*on)).sum();
+        assert_eq!(fed.iter().sum::<u32>(), 24 * days);
+        fed.map(|hours| hours / 24)
+    };
+    let feb = shore("Feb", "Mar-Jan", 31.0);
+    assert_eq!(feb, [0, 28, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0]);
+    assert_eq!(shore("Feb", "Mar-Jan", 28.0), feb);
+    assert_eq!(shore("Jan-Apr", "May-Dec", 31.0), [31, 28, 31, 30, 0, 0, 0, 0, 0, 0, 0, 0]);
+    assert_eq!(shore("Jan-Apr", "May-Dec", 30.5), [30, 28, 31, 30, 0, 0, 0, 0, 0, 0, 0, 0]);
+}
+
+const MONTH_ENDS: [usize; 12] = [31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334, 365];
+
 /// Source: recombination: sealed cells lose less of a charge than flooded ones at the same settings.
 #[test]
 fn sealed_lead_loses_less_than_flooded() {

@@ -387,6 +387,10 @@ fn refusals_say_what_is_accepted() {
     assert!(refusal(&plan, "bank.series", "1.5").contains("1.5 is no whole number; accepted: 1 to 30"));
     let strings = refusal(&plan, "arrays.A1.strings", "3");
     assert!(strings.contains("3S is in series") && strings.contains("3P in parallel"), "{strings}");
+    for nothing in ["", "  "] {
+        let strings = refusal(&plan, "arrays.A1.strings", nothing);
+        assert!(strings.contains("strings are needed; write 3S2P"), "{strings}");
+    }
     let strings = refusal(&plan, "arrays.A1.strings", "0S");
     assert!(strings.contains("write 3S2P"), "{strings}");
 }

@@ -376,7 +376,7 @@ fn columns_hold_whatever_stands_in_them() {
 }
 
 /// What the box in the middle says as running text, whatever its lines break at.
-fn flowing(screen: &Screen) -> String {
+pub(super) fn flowing(screen: &Screen) -> String {
     let text = screen.text();
     let boxed = text.lines().filter_map(|line| line.split('|').max_by_key(|part| part.len()));
     boxed.flat_map(str::split_whitespace).collect::<Vec<_>>().join(" ")

@@ -110,10 +110,11 @@ static ALTERNATOR: Check = Check {
     say: |f| {
         let (id, amps) = (f.name(0), f.n(1));
         let (pct, most) = digits::apart(f.n(0), f.n(2), 0);
+        let year = if f.n(0) > 100.0 { "; the year counts no more than it gives" } else { "" };
         match f.name(1) {
-            "" => format!("{id} draws {amps:.0} A, {pct} % of its alternator, over {most} %"),
+            "" => format!("{id} draws {amps:.0} A, {pct} % of its alternator, over {most} %{year}"),
             others => {
-                format!("{id} and {others} together draw {amps:.0} A, {pct} % of their alternator, over {most} %")
+                format!("{id} and {others} together draw {amps:.0} A, {pct} % of their alternator, over {most} %{year}")
             }
         }
     },

@@ -9,6 +9,7 @@ use crate::climate::year::MONTH_DAYS;
 use crate::engine::Work;
 use crate::engine::circuit::{Node, PathKind};
 use crate::engine::context::{at, need};
+use crate::engine::converted::inverter_of;
 use crate::engine::currents::line_runs;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
@@ -326,27 +327,30 @@ fn over_inverter(w: &Work<'_>) -> Outcome {
         rated += watts;
         largest = largest.max(watts);
     }
-    let (mut months, mut single) = ([0.0; 12], (0.0, ""));
-    for load in plan.loads.iter().filter(|l| l.state.stays() && l.supply == Supply::Inverter) {
+    let (mut months, mut single) = ([0.0; 12], (0.0, "", 0.0));
+    for (i, load) in plan.loads.iter().enumerate().filter(|(_, l)| l.state.stays() && l.supply == Supply::Inverter) {
         let field = |key: &str| at("loads", &load.id, key);
         let one = load.watts_w.at(|| field("watts_w"))?.0;
         let watts = one * load.quantity.at(|| field("quantity"))?.0;
-        if one > single.0 {
-            single = (one, load.id.as_str());
+        // What one inverter can give it: its own, where a run says which.
+        let own = inverter_of(w.context, i).and_then(|i| plan.inverters.get(i)).and_then(|inv| inv.watts_w.known());
+        let most = own.map_or(largest, |watts| watts.0);
+        if single.1.is_empty() || one - most > single.0 - single.2 {
+            single = (one, load.id.as_str(), most);
         }
         for (_, sum) in months.iter_mut().enumerate().filter(|(m, _)| load.months.has(*m)) {
             *sum += watts;
         }
     }
     let most = months.into_iter().fold(0.0, f64::max);
-    let (level, over) = if single.0 > largest { (Level::Caution, single.0) } else { (Level::Note, 0.0) };
+    let (level, over) = if single.0 > single.2 { (Level::Caution, single.0) } else { (Level::Note, 0.0) };
     Ok((most > rated || over > 0.0).then(|| {
         let subject = FieldPath::new(format!("inverters.{}", first.id));
         Finding::new(
             &OVER_INVERTER,
             level,
             subject,
-            &[most, if over > 0.0 { largest } else { rated }, over],
+            &[most, if over > 0.0 { single.2 } else { rated }, over],
             &COMMON_PRACTICE,
         )
         .named([single.1])

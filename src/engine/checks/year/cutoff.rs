@@ -4,6 +4,7 @@ use crate::climate::year::MONTH_DAYS;
 use crate::engine::Work;
 use crate::engine::compile::bank;
 use crate::engine::context::need;
+use crate::engine::converted::carrier;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::physics::battery::{Bank, Store};
@@ -168,8 +169,7 @@ const WORTH_WH: f64 = 1.0;
 /// What an inverter's cut-off keeps from its loads: in the year, and the month with most, its Wh a day. None where the
 /// year does not have that cut-off: another inverter carries its loads, or something about it is not known.
 fn unserved(w: &Work<'_>, i: usize) -> Option<(f64, (usize, f64))> {
-    let first = w.context.plan.inverters.iter().position(|i| i.state.stays());
-    if first != Some(i) {
+    if carrier(w.context) != Some(i) {
         return None;
     }
     let (mut year_wh, mut worst) = (0.0, (0, 0.0));

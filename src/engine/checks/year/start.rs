@@ -2,6 +2,7 @@
 
 use crate::engine::Work;
 use crate::engine::context::at;
+use crate::engine::converted::inverter_of;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::plan::wiring::Supply;
@@ -22,18 +23,22 @@ static OVER: Check = Check {
 };
 
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
-    for load in w.context.plan.loads.iter().filter(|l| l.state.stays() && l.supply == Supply::Inverter) {
+    let ac = |load: &&Load| load.state.stays() && load.supply == Supply::Inverter;
+    for (i, load) in w.context.plan.loads.iter().enumerate().filter(|(_, load)| ac(load)) {
         let subject = || FieldPath::new(format!("loads.{}", load.id));
-        out.take(&OVER, subject, over(w, load, subject()));
+        out.take(&OVER, subject, over(w, (i, load), subject()));
     }
 }
 
-/// One start by itself, against the inverter that gives most for a moment; one without a short rating is not judged.
-fn over(w: &Work<'_>, load: &Load, subject: FieldPath) -> Outcome {
+/// One start by itself, against the inverter that it hangs on, or where none is drawn that which gives most for a moment; one without a short rating is not judged.
+fn over(w: &Work<'_>, (index, load): (usize, &Load), subject: FieldPath) -> Outcome {
     let Some(start) = &load.surge_w else { return Ok(None) };
     let start_w = start.at(|| at("loads", &load.id, "surge_w"))?.0;
     let mut most_w = None;
-    for inverter in w.context.plan.inverters.iter().filter(|i| i.state.stays()) {
+    let own = inverter_of(w.context, index);
+    let all =
+        w.context.plan.inverters.iter().enumerate().filter(|(i, x)| x.state.stays() && own.is_none_or(|own| own == *i));
+    for (_, inverter) in all {
         let Some(short) = &inverter.surge_w else { return Ok(None) };
         let short_w = short.at(|| at("inverters", &inverter.id, "surge_w"))?.0;
         most_w = Some(most_w.map_or(short_w, |most: f64| most.max(short_w)));
