@@ -17,7 +17,7 @@ use std::time::SystemTime;
 pub use disk::{Disk, Facts, LockTry, RealDisk};
 pub use error::{Fault, StoreError};
 pub use lock::Locking;
-pub use recovery::Offer;
+pub use recovery::{Kept, Offer, Whose};
 pub use trail::{Past, Trail};
 
 use crate::plan::Plan;

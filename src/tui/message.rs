@@ -39,6 +39,8 @@ pub enum Message {
     StockSaved(Result<(), String>),
     /// The recovery copy could not be written; shown until it can.
     RecoveryFailed(String),
+    /// A further recovery copy is to be decided on: the plan, and what it is (time, file) in words.
+    Recovery(Box<Copy>, String),
     /// After a failure the recovery copy is written again.
     RecoveryKept,
     /// Text was written to a file (a report), or what went wrong.

@@ -231,8 +231,8 @@ impl Model {
         if let Some(who) = &self.locked_by {
             self.say(format!("read only: open elsewhere ({who}); W saves a copy under another name"));
         }
-        if let Some((plan, what)) = opened.recovery {
-            self.overlay = Some(Overlay::Confirm(offer::question(self, plan, &what)));
+        if let Some((copy, what)) = opened.recovery {
+            offer::ask(self, copy, &what);
         }
     }
 

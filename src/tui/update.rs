@@ -86,6 +86,10 @@ pub fn update(model: &mut Model, message: Message) -> Option<Effect> {
             model.recovery_trouble = None;
             None
         }
+        Message::Recovery(copy, what) => {
+            super::offer::ask(model, copy, &what);
+            None
+        }
         Message::HangUp => {
             model.is_leaving = true;
             Some(Effect::Quit { clean: false })

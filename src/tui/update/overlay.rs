@@ -22,7 +22,8 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         }
         let is_recovery = |a: &Answer| matches!(a.then, Then::Recover(_));
         if matches!(&model.overlay, Some(Overlay::Confirm(asked)) if asked.answers.iter().any(is_recovery)) {
-            model.say("not decided: the recovery copy stays as it is, and the next opening asks again");
+            let again = if model.path.is_some() { "next opening" } else { "next start without a plan" };
+            model.say(format!("not decided: the recovery copy stays as it is, and the {again} asks again"));
         }
         model.overlay = match model.overlay.take() {
             Some(Overlay::Help { over: Some(year), .. }) => Some(Overlay::Seasons(year)),
