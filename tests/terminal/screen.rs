@@ -208,7 +208,7 @@ fn on_bench(home: &std::path::Path) -> Pty {
 fn on_bench_of(home: &std::path::Path, name: &str) -> Pty {
     let path = home.join("job.ron");
     let sample = coachwire::plan::samples::sample(name).expect("the sample");
-    std::fs::write(&path, sample.text).expect("the plan's file");
+    std::fs::write(&path, &**sample.text).expect("the plan's file");
     let mut pty = Start::new(env!("CARGO_BIN_EXE_coachwire"), home).arg(&path).run();
     pty.wait_for_text("W1");
     pty.settle();

@@ -16,7 +16,7 @@ fn at_work(columns: u16, rows: u16) -> (Pty, TempDir, PathBuf) {
     let home = tempfile::tempdir().expect("a folder");
     let path = home.path().join("job.ron");
     let sample = coachwire::plan::samples::sample("larkspur").expect("the sample");
-    std::fs::write(&path, sample.text).expect("the plan's file");
+    std::fs::write(&path, &**sample.text).expect("the plan's file");
     let pty = opened(&home, &path, columns, rows);
     (pty, home, path)
 }
@@ -216,7 +216,7 @@ fn a_name_that_stands_twice_is_said_when_the_file_opens() {
     let path = home.path().join("twice.ron");
     let sample = coachwire::plan::samples::sample("larkspur").expect("the sample").text;
     let twice = sample.replacen("id: \"SHN\"", "id: \"BUS\"", 1);
-    assert_ne!(twice, sample);
+    assert_ne!(twice, **sample);
     let second = twice.split("id: \"BUS\"").take(2).collect::<Vec<_>>().join("").matches('\n').count() + 1;
     std::fs::write(&path, &twice).expect("the plan's file");
     let mut pty = Start::new(env!("CARGO_BIN_EXE_coachwire"), home.path()).arg(&path).size(120, 40).run();
