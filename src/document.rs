@@ -250,7 +250,10 @@ impl Document {
         }
         let before = std::mem::replace(&mut self.committed, shown);
         let merges = merge.is_some() && self.undo.last().is_some_and(|last| last.merge == merge);
-        if merges {
+        if merges && self.undo.last().is_some_and(|last| *last.plan == *self.committed.plan) {
+            // Stepped back to where it began: no step is left.
+            self.undo.pop();
+        } else if merges {
             if let Some(last) = self.undo.last_mut() {
                 last.name = name;
             }

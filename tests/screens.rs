@@ -17,6 +17,7 @@ mod quick;
 mod recovery;
 mod results;
 mod rules;
+mod said;
 mod seasons;
 mod shelf;
 mod shop;

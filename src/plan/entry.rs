@@ -14,7 +14,7 @@ mod unit;
 
 pub use choices::choices;
 pub use said::said;
-pub use show::{show, show_plain, unit_suffix};
+pub use show::{seen, show, show_plain, unit_suffix};
 pub use step::{step, step_in};
 
 use super::Plan;
@@ -127,6 +127,13 @@ fn bounds(units: Units, meta: &Meta, least: f64, most: f64) -> String {
 pub fn show_at(plan: &Plan, at: &FieldPath) -> Option<String> {
     let units = if super::rules::rule_at(at).is_some() { Units::STORED } else { Units::of(plan) };
     Some(show(units, plan.meta(at)?, &plan.get_at(at)?))
+}
+
+/// The same as it is read on a form: see [`seen`].
+#[must_use]
+pub fn seen_at(plan: &Plan, at: &FieldPath) -> Option<String> {
+    let units = if super::rules::rule_at(at).is_some() { Units::STORED } else { Units::of(plan) };
+    Some(seen(units, plan.meta(at)?, &plan.get_at(at)?))
 }
 
 /// Lines typed on one line: `\\n` is a line's end, `\\\\` a backslash.

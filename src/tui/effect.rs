@@ -258,7 +258,7 @@ impl Performer {
         let failed = |e: StoreError| match e.fault {
             Fault::Changed => SaveFailure::ChangedOnDisk(path.clone()),
             Fault::Taken => SaveFailure::Exists(path.clone()),
-            _ => SaveFailure::Failed(e.to_string()),
+            _ => SaveFailure::Failed(path.clone(), e.to_string()),
         };
         let ours = self.held.as_ref().filter(|held| held.path == path).and_then(|held| held.stamp);
         if let Some(read) = ours {
@@ -272,7 +272,7 @@ impl Performer {
                 Locking::Impossible(_) => None,
                 Locking::Elsewhere(who) => {
                     let why = format!("{} is open elsewhere ({who}); choose another name", path.display());
-                    return Err(SaveFailure::Failed(why));
+                    return Err(SaveFailure::Failed(path, why));
                 }
             };
             let saved = if replace { self.store.save(&path, plan, None) } else { self.store.save_new(&path, plan) };

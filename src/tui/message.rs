@@ -86,7 +86,7 @@ pub enum SaveFailure {
     /// A file of that name exists: ask before replacing it.
     Exists(PathBuf),
     /// In words: what, where, what to do.
-    Failed(String),
+    Failed(PathBuf, String),
 }
 
 /// What the update loop asks for; performed outside, answered by a message.

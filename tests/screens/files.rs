@@ -58,7 +58,7 @@ fn a_failed_save_does_not_quit() {
     let mut screen = Screen::dunlin();
     screen.keys("+qs");
     screen.effects.clear();
-    screen.send(Message::Saved(Err(SaveFailure::Failed("the disk is full".into()))));
+    screen.send(Message::Saved(Err(SaveFailure::Failed(dunlin_path(), "the disk is full".into()))));
     assert!(screen.effects.is_empty());
     assert!(screen.said().contains("the disk is full"));
     screen.keys("w");

@@ -77,9 +77,15 @@ pub(super) fn saved(model: &mut Model, result: Result<PathBuf, SaveFailure>) -> 
             ask_replace(model, format!("{} is there already.", path.display()), path);
             None
         }
-        Err(SaveFailure::Failed(why)) => {
-            model.after = None;
+        Err(SaveFailure::Failed(path, why)) => {
             model.say(format!("NOT saved: {why}"));
+            if model.path.as_ref() != Some(&path) && model.overlay.is_none() {
+                // The name that was typed is there to be mended.
+                let line = LineEdit::with(path.display().to_string());
+                model.overlay = Some(Overlay::Prompt(Prompt { what: PromptWhat::SaveAs, line, problem: Some(why) }));
+            } else {
+                model.after = None;
+            }
             None
         }
     }
