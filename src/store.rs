@@ -149,6 +149,13 @@ impl Store {
         }
     }
 
+    /// Whether two paths lead to one file, through links or from another folder.
+    #[must_use]
+    pub fn is_same(&self, a: &Path, b: &Path) -> bool {
+        let real = |path: &Path| self.disk.real_path(path).ok();
+        a == b || (real(a).is_some() && real(a) == real(b))
+    }
+
     /// Writes a text, a report say, as whole as a plan; what has the name is replaced.
     ///
     /// # Errors

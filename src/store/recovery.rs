@@ -47,6 +47,8 @@ pub struct Offer {
     pub plan: Plan,
     /// The steps that led to it, newest first, as far as they were kept.
     pub past: Vec<Past>,
+    /// Those that were taken back, next first.
+    pub undone: Vec<Past>,
     hold: Option<Hold>,
 }
 
@@ -155,7 +157,7 @@ impl Store {
         let _ = self.disk.remove(&offer.copy);
     }
 
-    /// The copies of a plan that hold something else than its file; newest last. Those that hold the same are removed:
+    /// The copies of a plan that hold something else than its file, or steps taken back; newest last. Others are removed:
     /// beside a later file they would look like edits.
     #[must_use]
     pub fn offers(&self, path: &Path) -> Vec<Offer> {
@@ -164,7 +166,7 @@ impl Store {
         let mut offers = Vec::new();
         for copy in self.all_places(path) {
             let Some(offer) = self.read_copy(copy, Some(path.to_path_buf()), saved) else { continue };
-            if saved_plan.as_ref().is_some_and(|s| s.plan == offer.plan) {
+            if offer.undone.is_empty() && saved_plan.as_ref().is_some_and(|s| s.plan == offer.plan) {
                 self.drop_offer(&offer);
             } else {
                 offers.push(offer);
@@ -219,8 +221,8 @@ impl Store {
         let hold = if is_away { self.hold(&copy).ok()? } else { None };
         let (text, stamp) = self.text(&copy).ok()?;
         let plan = Plan::from_text(&text).ok()?;
-        let past = trail::read(&text, &plan);
-        Some(Offer { copy, of, written: stamp.modified, saved, plan, past, hold })
+        let (past, undone) = trail::read(&text, &plan);
+        Some(Offer { copy, of, written: stamp.modified, saved, plan, past, undone, hold })
     }
 
     fn recovery_folder(&self) -> Option<PathBuf> {

@@ -137,7 +137,8 @@ impl Performer {
                 let written = self.store.write_text(&path, &text);
                 Some(Message::Written(written.map(|()| path).map_err(|e| e.to_string())))
             }
-            Effect::DropRecovery => self.decided(model),
+            Effect::DropRecovery => self.dropped(),
+            Effect::TakenUp => self.taken_up(model),
             // The session's.
             Effect::Quit { .. } | Effect::Suspend | Effect::Redraw => None,
         }
@@ -255,6 +256,9 @@ impl Performer {
     }
 
     fn save(&mut self, plan: &Plan, path: PathBuf, replace: bool) -> Result<PathBuf, SaveFailure> {
+        // The file that is open here, by whatever name.
+        let held = self.held.as_ref().map(|held| held.path.clone());
+        let path = held.filter(|held| self.store.is_same(held, &path)).unwrap_or(path);
         let failed = |e: StoreError| match e.fault {
             Fault::Changed => SaveFailure::ChangedOnDisk(path.clone()),
             Fault::Taken => SaveFailure::Exists(path.clone()),
@@ -294,7 +298,7 @@ impl Performer {
         }
         // What fails is tried again at the next change, not before: a full disk must not keep us busy.
         self.kept = Some(revision);
-        if !document.is_dirty() {
+        if !document.is_dirty() && document.redo_names().next().is_none() {
             // Gone back to what the file has: a copy of what came after it would be offered as work that was lost.
             self.store.drop_kept(&mut self.copy);
             return None;
@@ -304,7 +308,11 @@ impl Performer {
             Ok(()) => std::mem::take(&mut self.in_trouble).then_some(Message::RecoveryKept),
             Err(e) => {
                 self.in_trouble = true;
-                Some(Message::RecoveryFailed(e.to_string()))
+                let StoreError { path, what, .. } = e;
+                Some(Message::RecoveryFailed(format!(
+                    "{what}; until then w alone keeps what is edited ({})",
+                    path.display()
+                )))
             }
         }
     }
@@ -332,21 +340,22 @@ impl Performer {
             Some(Held { path, stamp: Some(_), .. }) => Whose::Ours(path),
         };
         let plan = &document.committed().plan;
-        let steps = self.trail.below(plan, document.past());
+        let steps = self.trail.below(plan, document.past(), document.undone());
         self.store.keep_copy(whose, plan, &steps, &mut self.copy)
     }
 
-    /// The offered copy was taken up or declined; what is asked next. Taken up, the plan on screen is unsaved, and the copy
-    /// is ours from now on.
-    fn decided(&mut self, model: &Model) -> Option<Message> {
+    /// The offered copy was taken up: it is on screen, and ours to write from now on.
+    fn taken_up(&mut self, model: &Model) -> Option<Message> {
         let offer = self.offers.pop()?;
+        self.store.drop_kept(&mut self.copy);
+        self.copy = Some(offer.into());
         self.kept = None;
-        let document = model.document.as_ref()?;
-        if document.is_dirty() {
-            self.store.drop_kept(&mut self.copy);
-            self.copy = Some(offer.into());
-            return self.keep(model);
-        }
+        self.keep(model)
+    }
+
+    /// The offered copy was declined; what is asked next.
+    fn dropped(&mut self) -> Option<Message> {
+        let offer = self.offers.pop()?;
         self.store.drop_offer(&offer);
         self.asked().map(|(copy, what)| Message::Recovery(copy, what))
     }
@@ -377,7 +386,7 @@ impl Performer {
 }
 
 fn copy_in(offer: &Offer) -> Copy {
-    Copy { plan: offer.plan.clone(), past: offer.past.clone() }
+    Copy { plan: offer.plan.clone(), past: offer.past.clone(), undone: offer.undone.clone() }
 }
 
 /// What a copy is, in words.
@@ -388,8 +397,26 @@ fn told(offer: &Offer) -> String {
             format!("copy written {}, file written {}", time(offer.written), time(offer.saved))
         }
         Some(path) => format!("of {}, copy written {}", path.display(), time(offer.written)),
-        None => format!("a plan never saved, {:?}, copy written {}", offer.plan.job.title, time(offer.written)),
+        None => format!("a plan never saved, {}, copy written {}", known_by(&offer.plan), time(offer.written)),
     }
+}
+
+/// What tells a plan without a file from another: its title, else its first place and how much there is of it.
+fn known_by(plan: &Plan) -> String {
+    if !plan.job.title.is_empty() {
+        return format!("{:?}", plan.job.title);
+    }
+    let place = plan.stays.first().map(|stay| stay.place.as_str()).filter(|place| !place.is_empty());
+    let count = |n: usize, one: &str, more: &str| format!("{n} {}", if n == 1 { one } else { more });
+    let things = plan.arrays.len() + plan.controllers.len() + plan.inverters.len() + plan.chargers.len();
+    [
+        "without a title".to_string(),
+        place.unwrap_or("no place yet").to_string(),
+        count(things + plan.devices.len(), "piece of equipment", "pieces of equipment"),
+        count(plan.loads.len(), "load", "loads"),
+        count(plan.runs.len(), "run", "runs"),
+    ]
+    .join(", ")
 }
 
 /// Date and time of day in UTC.

@@ -70,11 +70,13 @@ pub struct Opened {
 pub struct Copy {
     pub plan: Plan,
     pub past: Vec<(String, Arc<Plan>)>,
+    /// Steps taken back, next first, each with the plan after it.
+    pub undone: Vec<(String, Arc<Plan>)>,
 }
 
 impl From<Plan> for Copy {
     fn from(plan: Plan) -> Self {
-        Self { plan, past: Vec::new() }
+        Self { plan, past: Vec::new(), undone: Vec::new() }
     }
 }
 
@@ -110,8 +112,10 @@ pub enum Effect {
     SaveTruck { truck: Box<Truck>, was: Option<Box<Truck>> },
     /// Write text beside the plan.
     Write { path: PathBuf, text: String },
-    /// Forget the recovery copy (declined or restored).
+    /// Forget the recovery copy: declined.
     DropRecovery,
+    /// The recovery copy is on screen: it is the plan's own from now on.
+    TakenUp,
     /// Stop in the manner of job control.
     Suspend,
     /// Send every cell anew.

@@ -35,6 +35,11 @@ fn question(model: &Model, copy: Box<Copy>, what: &str) -> Confirm {
         let of = if lines.len() == 1 { "difference" } else { "differences" };
         question.push_str(&format!(" {} {of} from the file: {named}{more}.", lines.len()));
     }
+    match copy.undone.len() {
+        0 => {}
+        1 => question.push_str(" 1 step that was taken back can be done again."),
+        n => question.push_str(&format!(" {n} steps that were taken back can be done again.")),
+    }
     question.push_str(" Take it up?");
     let take = match (copy.past.is_empty(), of_file) {
         (false, _) => "take up the recovery copy; u goes back step by step",

@@ -266,3 +266,58 @@ fn a_copy_that_cannot_be_read_stays_and_is_named() {
     program.title("one").keys("w");
     assert_eq!(std::fs::read_to_string(&copy).unwrap(), "(version: 99)");
 }
+
+/// Looking back through the history loses nothing when the power goes: what was taken back can be done again.
+#[test]
+fn steps_taken_back_can_be_done_again_after_a_kill() {
+    for (back, title) in [("u", "two"), ("uuu", "Dunlin: class C, winters south")] {
+        let place = Place::new();
+        let mut first = place.open(&place.plan());
+        first.title("one").title("two").title("three").keys(back);
+        assert_eq!(first.shown(), title);
+        drop(first);
+        let mut second = place.open(&place.plan());
+        assert_eq!(second.asked().as_deref(), Some(title));
+        second.keys("r");
+        assert_eq!(second.shown(), title);
+        second.keys("rrr");
+        assert_eq!(second.shown(), "three", "{}", second.said());
+        second.keys("uuu");
+        assert_eq!(second.shown(), "Dunlin: class C, winters south");
+        // Left in order with nothing unsaved: nothing is asked again.
+        second.keys("q");
+        drop(second);
+        assert!(place.copies().is_empty() && place.open(&place.plan()).asked().is_none());
+    }
+}
+
+/// Two plans without a title are told apart by what is in them.
+#[test]
+fn a_plan_without_a_title_is_told_by_what_is_in_it() {
+    let place = Place::new();
+    place.start(Some(OpenWhat::Sample("bramble".into()))).title("");
+    let program = place.start(None);
+    let question = match &program.model.overlay {
+        Some(coachwire::tui::model::Overlay::Confirm(confirm)) => confirm.question.clone(),
+        _ => String::new(),
+    };
+    let plan = coachwire::plan::Plan::from_text(coachwire::plan::samples::sample("bramble").unwrap().text).unwrap();
+    let (stay, runs) = (&plan.stays[0].place, plan.runs.len());
+    assert!(
+        question.contains(&format!("without a title, {stay}, ")) && question.contains(&format!("{runs} runs")),
+        "{question}"
+    );
+}
+
+/// The plan's own file under another of its names is saved, not refused as somebody else's.
+#[test]
+fn the_open_file_is_saved_by_any_of_its_names() {
+    let place = Place::new();
+    let link = place.0.path().join("link.ron");
+    std::os::unix::fs::symlink(place.plan(), &link).unwrap();
+    let mut program = place.open(&place.plan());
+    program.title("one").keys(&format!("W<C-u>{}<Enter>", link.display()));
+    assert!(program.said().contains("saved: "), "{}", program.said());
+    assert!(std::fs::read_to_string(place.plan()).unwrap().contains("\"one\""));
+    assert!(!program.model.document.as_ref().unwrap().is_dirty());
+}

@@ -301,13 +301,14 @@ fn a_recovery_copy_holds_the_steps_that_led_to_it() {
     let plans = ["saved", "one", "two\n//| three", "four"].map(|title| Arc::new(titled(title)));
     store.save(&path, &plans[0], None).unwrap();
     let (mut trail, mut kept) = (Trail::default(), None);
+    let none = std::iter::empty;
     let past = |count: usize| {
         let before = plans.iter().take(count).enumerate().rev();
         before.map(|(i, plan)| (format!("step {i}\nof many"), Arc::clone(plan))).collect::<Vec<_>>()
     };
     for (count, plan) in plans.iter().enumerate().skip(1) {
-        let steps = trail.below(plan, past(count).into_iter());
-        assert_eq!(steps, Trail::default().below(plan, past(count).into_iter()), "as written from nothing");
+        let steps = trail.below(plan, past(count).into_iter(), none());
+        assert_eq!(steps, Trail::default().below(plan, past(count).into_iter(), none()), "as written from nothing");
         store.keep_copy(Whose::Ours(&path), plan, &steps, &mut kept).unwrap();
     }
     let copy = place.folder.path().join("jobs/.larkspur.ron.recovery");
