@@ -394,7 +394,11 @@ fn told(offer: &Offer) -> String {
     let time = |t: Option<SystemTime>| t.map_or_else(|| "at an unknown time".to_string(), minute_of);
     match &offer.of {
         Some(_) if offer.saved.is_some() => {
-            format!("copy written {}, file written {}", time(offer.written), time(offer.saved))
+            // What was saved since is newer than the copy, and would be taken back with it.
+            let is_older = offer.saved > offer.written;
+            let older =
+                if is_older { "; THE FILE WAS SAVED AFTER THIS COPY: not all that differs is newer here" } else { "" };
+            format!("copy written {}, file written {}{older}", time(offer.written), time(offer.saved))
         }
         Some(path) => format!("of {}, copy written {}", path.display(), time(offer.written)),
         None => format!("a plan never saved, {}, copy written {}", known_by(&offer.plan), time(offer.written)),

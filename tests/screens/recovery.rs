@@ -321,3 +321,19 @@ fn the_open_file_is_saved_by_any_of_its_names() {
     assert!(std::fs::read_to_string(place.plan()).unwrap().contains("\"one\""));
     assert!(!program.model.document.as_ref().unwrap().is_dirty());
 }
+
+/// A copy that is older than its file is said to be: taking it up would take back what was saved since.
+#[test]
+fn a_copy_older_than_its_file_is_said_to_be() {
+    let place = Place::new();
+    place.open(&place.plan()).title("one");
+    let question = || match &place.open(&place.plan()).model.overlay {
+        Some(coachwire::tui::model::Overlay::Confirm(confirm)) => confirm.question.clone(),
+        _ => String::new(),
+    };
+    assert!(question().contains("copy written") && !question().contains("AFTER"), "{}", question());
+    // Times of files may be no finer than a tick of the clock.
+    std::thread::sleep(std::time::Duration::from_millis(50));
+    place.open(&place.plan()).keys("<Esc>").title("two").keys("wq");
+    assert!(question().contains("THE FILE WAS SAVED AFTER THIS COPY"), "{}", question());
+}

@@ -165,13 +165,6 @@ fn a_path_that_failed_is_there_to_be_mended() {
     assert!(matches!(screen.effects.pop(), Some(Effect::Save { path, .. }) if path == PathBuf::from("/plans/x.ron")));
 }
 
-/// Of loads that nobody has entered there is no figure, on no line.
-#[test]
-fn no_load_is_no_figure() {
-    let text = on_blank().text();
-    assert!(!text.contains("load 0 kWh"), "{text}");
-}
-
 /// A label that no panel has is said where it is entered and at the end of the walk-round.
 #[test]
 fn the_walk_round_says_what_the_harvest_waits_for() {
@@ -185,4 +178,69 @@ fn the_walk_round_says_what_the_harvest_waits_for() {
         screen.keys("<C-u>?<Enter>");
     }
     assert!(screen.said().contains("no harvest yet: P1: no panel has such a label"), "{:?}", screen.model.messages);
+}
+
+/// What a figure of the year waits for has its words there, too.
+#[test]
+fn the_year_waits_in_words() {
+    let text = DUNLIN.replace("absorb_v: 14.2", "absorb_v: \"?\"");
+    let mut screen = Screen::on(&text, (80, 24));
+    screen.keys("y");
+    for page in 0..6 {
+        screen.look();
+        let said = screen.text().replace(['\n', '|', '~'], " ");
+        assert!(!said.contains("controllers.C1") && !said.contains("absorb_v"), "page {page}: {said}");
+        screen.keys("<Right>");
+    }
+}
+
+/// A bearing is said by its name as well as in degrees; what is accepted is named where it is not understood.
+#[test]
+fn a_heading_may_be_a_point_of_the_compass() {
+    let plan = Plan::from_text(DUNLIN).unwrap();
+    let at = "stays.ST1.heading_deg".into();
+    let degrees = |text: &str| match coachwire::plan::entry::parse(&plan, &at, text).map(|p| p.value) {
+        Ok(coachwire::plan::Value::Number(x)) => x,
+        other => panic!("{text}: {other:?}"),
+    };
+    // The thirty-two points are 11 1/4 degrees apart; of them the eight principal ones and those between.
+    for (text, bearing) in [
+        ("N", 0.0),
+        ("south", 180.0),
+        ("SW", 225.0),
+        ("north-west", 315.0),
+        ("sse", 157.5),
+        ("East", 90.0),
+        ("202.5", 202.5),
+    ] {
+        assert_eq!(degrees(text), bearing, "{text}");
+    }
+    let why = coachwire::plan::entry::parse(&plan, &at, "up").unwrap_err().why;
+    assert!(why.contains("south, SW") && why.contains("any"), "{why}");
+}
+
+/// A place typed as a name alone has no climate yet: said at once, with what finds it.
+#[test]
+fn a_place_without_a_position_is_said() {
+    let text = DUNLIN.replace(
+        "place: \"Quartzsite AZ\", latitude_deg: 33.66, longitude_deg: -114.23, elevation_m: 268.0",
+        "place: \"\"",
+    );
+    let mut screen = Screen::on(&text, (80, 24));
+    screen.keys("3<Enter><Enter><Enter>yuma az<Enter>");
+    assert!(
+        screen.said().contains("no position is known for \"yuma az\""),
+        "{:?} {}",
+        screen.model.messages,
+        screen.text()
+    );
+}
+
+/// Enter on the row of a ladder that the plan has already is no step, and says so.
+#[test]
+fn the_row_that_the_plan_has_is_no_step() {
+    let mut screen = Screen::dunlin();
+    screen.keys("l<Enter>");
+    assert!(screen.said().contains("nothing changes"), "{}", screen.said());
+    assert!(screen.undo_names().is_empty());
 }

@@ -105,7 +105,7 @@ fn a_day_without_its_bank_waits_for_it() {
     screen.keys("y<Right><Right><Right>").look();
     for _ in 0..2 {
         let text = screen.text();
-        assert!(text.contains("the bank is not simulated: waits for bank.unit_ah"), "{text}");
+        assert!(text.contains("the bank is not simulated: waits for bank battery Ah"), "{text}");
         assert!(!text.contains("####") && !text.contains("short 0"), "{text}");
         screen.keys("<Right>").look();
     }

@@ -132,6 +132,9 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
                 if super::quick::ask_same(model, &at) {
                     return None;
                 }
+                if let Some(said) = without_position(model, &at) {
+                    model.say(said);
+                }
                 if model.is_guided {
                     return super::walk::guide_on(model, &at);
                 }
@@ -328,6 +331,19 @@ pub(super) fn commit(model: &mut Model) -> bool {
         model.say(remark);
     }
     true
+}
+
+/// A place that was typed as a name alone: what finds where it is.
+fn without_position(model: &Model, at: &FieldPath) -> Option<String> {
+    let plan = model.plan()?;
+    let stay = plan.stays.iter().find(|stay| *at == FieldPath::from("stays").join(&stay.id).join("place"))?;
+    let is_open = stay.latitude_deg.known().is_none() && !stay.place.is_empty();
+    is_open.then(|| {
+        format!(
+            "no position is known for {:?}: s finds it among the places, or type latitude and longitude",
+            stay.place
+        )
+    })
 }
 
 fn refused_when_locked(model: &Model) -> Option<String> {

@@ -137,7 +137,7 @@ pub(super) fn lines(model: &Model, shown: &Shown, base: Option<&Shown>) -> Vec<L
         number: usable.as_ref().ok().map(|w| w.0),
         ..Line::default()
     });
-    year((plan, report), &mut lines);
+    year(report, &mut lines);
     let days = &report.year.shortfall_days;
     lines.push(Line {
         label: "short",
@@ -210,7 +210,7 @@ fn energy((plan, report): (&Plan, &Report), has_base: bool, lines: &mut Vec<Line
 }
 
 /// The year's harvest with its dullest and its brightest month, and the load as closely as audits know it.
-fn year((plan, report): (&Plan, &Report), lines: &mut Vec<Line>) {
+fn year(report: &Report, lines: &mut Vec<Line>) {
     let kwh = &report.year.harvest_kwh;
     let months = report.year.month_spread().map_or(String::new(), |s| {
         let of = |(month, kwh): (usize, f64)| format!("{} {}", name(month), fixed(kwh, 0));
@@ -223,8 +223,6 @@ fn year((plan, report): (&Plan, &Report), lines: &mut Vec<Line>) {
         let (least, most) = report.loads.range(*k);
         format!("{} kWh ({least:.0}-{most:.0})", num(*k))
     });
-    let load =
-        if has_no_loads(plan) && report.year.load_kwh == Ok(0.0) { NO_LOADS.into() } else { format!("load {load}") };
     let number = |figure: &Figure<f64>| figure.as_ref().ok().copied();
     lines.push(Line {
         label: "year",
@@ -232,7 +230,12 @@ fn year((plan, report): (&Plan, &Report), lines: &mut Vec<Line>) {
         number: number(kwh),
         ..Line::default()
     });
-    lines.push(Line { label: "", value: load, number: number(&report.year.load_kwh), ..Line::default() });
+    lines.push(Line {
+        label: "",
+        value: format!("load {load}"),
+        number: number(&report.year.load_kwh),
+        ..Line::default()
+    });
 }
 
 /// Less shade than this is not worth a word, a share. Source: our own choice; the climate is known no closer.

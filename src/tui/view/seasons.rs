@@ -257,7 +257,7 @@ fn table(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
     }
     notes::cut_off(report, lines);
     sums(report, lines);
-    waits(&report.year.lived.unmet_pct, lines);
+    waits(shown, &report.year.lived.unmet_pct, lines);
     let most = GENERATOR_H.last().copied().unwrap_or(0);
     say(
         lines,
@@ -384,10 +384,13 @@ fn by_driving(answer: Option<&Figure<MadeUp>>, lines: &mut Lines) {
 }
 
 /// What a figure waits for, if it does.
-fn waits<T>(figure: &Figure<T>, lines: &mut Lines) {
+fn waits<T>(shown: &Shown, figure: &Figure<T>, lines: &mut Lines) {
     if let Err(missing) = figure {
-        let what =
-            if missing.0.as_str().is_empty() { "a stay, an array and runs".into() } else { missing.0.to_string() };
+        let what = if missing.0.as_str().is_empty() {
+            "a stay, an array and runs".into()
+        } else {
+            words::path(&shown.plan, &missing.0)
+        };
         say(lines, &format!("the bank is not simulated: waits for {what}"));
     }
 }
