@@ -369,18 +369,21 @@ impl Performer {
         self.trail = Trail::default();
     }
 
-    /// The program ends. `clean`: the recovery copy is no longer needed.
-    pub fn leave(&mut self, model: &Model, clean: bool) {
+    /// The program ends. `clean`: the recovery copy is no longer needed. Whose edits stay in one, if any do.
+    pub fn leave(&mut self, model: &Model, clean: bool) -> Option<String> {
         self.note(model);
         if clean {
             self.let_go();
+            None
         } else {
             if self.in_trouble {
                 self.kept = None;
             }
             // Nobody is left to tell.
             let _ = self.keep(model);
-            self.held = None;
+            let held = self.held.take();
+            self.copy.as_ref().filter(|_| model.document.as_ref().is_some_and(Document::is_dirty))?;
+            Some(held.map_or_else(|| "a plan never saved".into(), |held| held.path.display().to_string()))
         }
     }
 }

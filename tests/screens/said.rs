@@ -244,3 +244,15 @@ fn the_row_that_the_plan_has_is_no_step() {
     assert!(screen.said().contains("nothing changes"), "{}", screen.said());
     assert!(screen.undo_names().is_empty());
 }
+
+/// What is pasted where no field is focused goes nowhere, and opens nothing.
+#[test]
+fn a_paste_without_a_field_opens_nothing() {
+    let mut screen = Screen::dunlin();
+    screen.keys("<Tab><Tab>");
+    let before = screen.model.bench.pane;
+    assert_eq!(before, coachwire::tui::model::Pane::Results);
+    screen.send(Message::Paste("8 awg".into()));
+    assert!(screen.model.screen == 1 && screen.model.field.is_none() && screen.undo_names().is_empty());
+    assert!(screen.said().contains("went nowhere"), "{}", screen.said());
+}

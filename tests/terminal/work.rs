@@ -155,6 +155,18 @@ fn an_edit_survives_a_closed_terminal() {
     survives(|pty| pty.hang_up("?"));
 }
 
+/// Told to end, the program says on the terminal that what was not saved is kept.
+#[test]
+fn a_signal_is_answered_by_where_the_edits_are() {
+    let (mut pty, _home, path) = at_work(120, 24);
+    pty.typed(&["+"]);
+    pty.signal(Signal::TERM);
+    pty.wait_exit(Duration::from_secs(2));
+    let text = pty.text().replace('\n', "");
+    let name = path.file_name().expect("a name").to_string_lossy().into_owned();
+    assert!(text.contains(&name) && text.contains("are kept in a recovery copy"), "{text}");
+}
+
 #[test]
 fn an_edit_survives_being_killed() {
     survives(|pty| pty.signal(Signal::KILL));

@@ -246,6 +246,11 @@ pub(super) fn paste(model: &mut Model, text: &str) {
         None => {}
     }
     if model.document.is_some() && model.field.is_none() {
+        let is_cell =
+            || model.is_on_bench() && model.bench.pane == Pane::Runs && model.bench.column != bench::Column::Id;
+        if !model.form_row().map_or_else(is_cell, |row| matches!(row, Row::Field { .. })) {
+            return model.say("no field is focused: what was pasted went nowhere");
+        }
         browse::enter(model);
     }
     if let Some(field) = &mut model.field {

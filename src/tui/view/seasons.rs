@@ -214,6 +214,7 @@ fn row_role(view: &SeasonsView, month: usize) -> Role {
 }
 
 fn table(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
+    let waits = |figure: &Figure<f64>, lines: &mut Lines| waits(shown, figure, lines);
     let report = &shown.report;
     let (other, meant) = other_word(report);
     let answer = match model.late.answer(shown, &Question::MadeUp) {
@@ -257,7 +258,7 @@ fn table(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
     }
     notes::cut_off(report, lines);
     sums(report, lines);
-    waits(shown, &report.year.lived.unmet_pct, lines);
+    waits(&report.year.lived.unmet_pct, lines);
     let most = GENERATOR_H.last().copied().unwrap_or(0);
     say(
         lines,
