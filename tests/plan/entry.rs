@@ -72,8 +72,8 @@ fn the_unit_understood_is_said() {
     assert_eq!(said(&small(), LENGTH, "22'6\""), "22'6\" = 6.858 m");
     assert_eq!(said(&metric(), LENGTH, "22'6\""), "6.858 m = 22'6\"", "the plan's own unit first");
     assert_eq!(said(&small(), LENGTH, "10"), "10' = 3.048 m (a bare number is feet here)");
-    assert_eq!(said(&small(), GAUGE, "8"), "8 AWG (as in the plan)");
-    assert_eq!(said(&metric(), GAUGE, "16"), "16 mm2 (as in the plan)");
+    assert_eq!(said(&small(), GAUGE, "8"), "8 AWG");
+    assert_eq!(said(&metric(), GAUGE, "16"), "16 mm2");
     assert_eq!(said(&small(), "job.coldest_c", "14f"), "14 F = -10 C");
     assert_eq!(said(&small(), "arrays.A1.strings", "2S1P"), "2 panels: 2S1P P1 (P1 understood)");
 }

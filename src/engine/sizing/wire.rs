@@ -147,7 +147,9 @@ pub(in crate::engine) fn edits(run: &Run, make: Make, whole: bool) -> Vec<Edit> 
         for leg in legs(run).filter(|l| is_new(l)) {
             let has = leg.gauge.as_ref().unwrap_or(&run.gauge).known();
             if has != Some(&gauge) {
-                edits.push(set(leg_path(run, leg, "gauge"), Value::Gauge(gauge)));
+                // What the run has needs no word of the leg's own: a gauge stepped back is the plan it came from.
+                let own = if run.gauge.known() == Some(&gauge) { Value::Nothing } else { Value::Gauge(gauge) };
+                edits.push(set(leg_path(run, leg, "gauge"), own));
             }
         }
     }

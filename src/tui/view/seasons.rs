@@ -215,6 +215,7 @@ fn row_role(view: &SeasonsView, month: usize) -> Role {
 }
 
 fn table(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
+    let waits = |figure: &Figure<f64>, lines: &mut Lines| waits(shown, figure, lines);
     let report = &shown.report;
     let (other, meant) = other_word(report);
     let answer = match model.late.answer(shown, &Question::MadeUp) {
@@ -390,10 +391,13 @@ fn by_driving(answer: Option<&Figure<MadeUp>>, lines: &mut Lines) {
 }
 
 /// What a figure waits for, if it does.
-fn waits<T>(figure: &Figure<T>, lines: &mut Lines) {
+fn waits<T>(shown: &Shown, figure: &Figure<T>, lines: &mut Lines) {
     if let Err(missing) = figure {
-        let what =
-            if missing.0.as_str().is_empty() { "a stay, an array and runs".into() } else { missing.0.to_string() };
+        let what = if missing.0.as_str().is_empty() {
+            "a stay, an array and runs".into()
+        } else {
+            words::path(&shown.plan, &missing.0)
+        };
         say(lines, &format!("the bank is not simulated: waits for {what}"));
     }
 }
