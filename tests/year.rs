@@ -53,10 +53,10 @@ fn site(months: &[&Row]) -> Site {
 
 fn offer_of(module: Module, site: &Site) -> Offer {
     offer(&ArrayInput {
-        strings: vec![StringsOf { parallel: 1, modules: vec![(module, 2.0, 1)] }],
-        mount: Mount::Feet,
+        strings: vec![StringsOf { mount: Mount::Feet, parallel: 1, modules: vec![(module, 2.0, 1)] }],
         sky: Stage::new(sky_year(site)),
-        beside: vec![],
+        is_tilted: site.tilt_deg != 0.0,
+        flat: None,
         shade: Stage::new(Horizon::open()),
     })
 }

@@ -115,6 +115,33 @@ pub(super) fn watts(plan: &Plan, array: &Array) -> Figure<f64> {
     if array.strings.panels() == 0 { Err(Missing(at("arrays", &array.id, "strings"))) } else { Ok(total) }
 }
 
+/// Each array's part of all of them by rated watts, or by their panels where some watts are not known.
+/// Source: our own choice; what reaches alike panels goes by their watts.
+pub(super) fn parts(plan: &Plan, all: &[usize]) -> Vec<f64> {
+    let arrays = || all.iter().filter_map(|i| plan.arrays.get(*i));
+    let each: Figure<Vec<f64>> = arrays().map(|a| watts(plan, a)).collect();
+    let each = each.unwrap_or_else(|_| arrays().map(|a| a.strings.panels() as f64).collect());
+    let sum = each.iter().sum::<f64>().max(f64::MIN_POSITIVE);
+    each.into_iter().map(|own| own / sum).collect()
+}
+
+/// The power coefficient of all panels of an array together, %/K: the mean by their rated watts.
+pub(super) fn gamma_pct_k(plan: &Plan, array: &Array) -> Figure<f64> {
+    let own = |p: &Panel| need(&p.gamma_pct_k, "panels", &p.id, "gamma_pct_k").map(|g| g.0);
+    let mut ids = array.strings.0.iter().flatten();
+    let first = ids.next().ok_or_else(|| Missing(at("arrays", &array.id, "strings")))?;
+    if ids.all(|id| id == first) {
+        return own(panel(plan, array, first)?);
+    }
+    let (mut sum, mut watts) = (0.0, 0.0);
+    for id in array.strings.0.iter().flatten() {
+        let p = panel(plan, array, id)?;
+        let pmax_w = need(&p.pmax_w, "panels", &p.id, "pmax_w")?.0;
+        (sum, watts) = (sum + own(p)? * pmax_w, watts + pmax_w);
+    }
+    Ok(sum / watts.max(f64::MIN_POSITIVE))
+}
+
 /// Smallest string Vmp: the base of the array side's percentages.
 pub(super) fn string_vmp_v(plan: &Plan, array: &Array) -> Figure<f64> {
     let mut least = f64::MAX;

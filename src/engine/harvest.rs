@@ -6,7 +6,7 @@ use crate::climate::year::MONTH_DAYS;
 use crate::physics::battery::Store;
 use crate::physics::module::Module;
 use crate::plan::job::Stay;
-use crate::plan::{Controller, Figure, Id, Missing, Plan};
+use crate::plan::{Array, Controller, Figure, Missing, Plan};
 use crate::standards::kinds::{ControllerKind, Mount};
 use crate::units::WattHours;
 
@@ -18,7 +18,7 @@ use super::context::{Context, at, missing};
 use super::cures::Before;
 use super::day::{Usage, driving};
 use super::drawn::{Audit, Audits, Drawings};
-use super::lit::{ArrayInput, Behind, BehindInput, Lying, Offer, StringsOf, best_behind, offer};
+use super::lit::{ArrayInput, Behind, BehindInput, Offer, StringsOf, best_behind, offer};
 use super::memo::{Memo, Stage};
 use super::months;
 use super::months::{MonthsInput, Told};
@@ -64,7 +64,7 @@ impl Default for Stages {
         Self {
             module: Labels::default(),
             looked: Memo::with_room(24),
-            sky: Memo::with_room(24),
+            sky: Memo::with_room(48),
             shade: Memo::with_room(4),
             array: Memo::with_room(48),
             behind: Memo::with_room(64),
@@ -96,49 +96,29 @@ impl Stages {
         self.sky.get_of(site, sky_year)
     }
 
-    /// What a controller's arrays offer at a stay, each as it lies there.
-    fn offer_of(&mut self, source: &Source, site: &Site, sky: &Stage<SkyYear>) -> Stage<Offer> {
+    /// What strings offer at a site whose sky is given: where some are glued down they have the light of the flat roof.
+    fn offer_of(&mut self, strings: &[StringsOf], site: &Site, sky: &Stage<SkyYear>) -> Stage<Offer> {
         let shade = self.shade.get(Open, |_| Horizon::open());
-        let (strings, mount, light) = match source.lying.first() {
-            Some((mount, strings)) => {
-                let (mount, light) = self.lies(*mount, site, sky);
-                (strings.as_slice(), mount, light)
-            }
-            None => (&[][..], Mount::Feet, sky.clone()),
+        let glued = |s: &StringsOf| s.mount == Mount::Glued;
+        let is_tilted = site.tilt_deg != 0.0 && !strings.iter().all(glued);
+        let flat = (site.tilt_deg != 0.0 && strings.iter().any(glued)).then(|| self.sky_of(&site.flat()));
+        let (sky, flat) = match (is_tilted, flat) {
+            (false, Some(flat)) => (flat, None),
+            (_, flat) => (sky.clone(), flat),
         };
-        let others = source.lying.iter().skip(1);
-        let beside: Vec<Lying> = others
-            .map(|(mount, strings)| {
-                let (mount, sky) = self.lies(*mount, site, sky);
-                Lying { strings: strings.clone(), mount, sky }
-            })
-            .collect();
         let is = |kept: &ArrayInput| {
-            let ArrayInput { strings: own, mount: lies, sky: in_light, beside: next, shade: horizon } = kept;
-            *lies == mount && *in_light == light && *horizon == shade && own == strings && *next == beside
+            let ArrayInput { strings: own, sky: light, is_tilted: lies, flat: roof, shade: horizon } = kept;
+            *lies == is_tilted && *light == sky && *roof == flat && *horizon == shade && own == strings
         };
         let kept = self.array.seek(is);
         let input = || ArrayInput {
             strings: strings.to_vec(),
-            mount,
-            sky: light.clone(),
-            beside: beside.clone(),
+            sky: sky.clone(),
+            is_tilted,
+            flat: flat.clone(),
             shade: shade.clone(),
         };
         kept.unwrap_or_else(|| self.array.keep(input(), offer))
-    }
-
-    /// How an array lies at a stay, and in which light: what is glued cannot be tilted, and what is let down lies close to the
-    /// roof as if on feet.
-    /// Source: `models.md` 4, mounts by array; geometry.
-    fn lies(&mut self, mount: Mount, site: &Site, sky: &Stage<SkyYear>) -> (Mount, Stage<SkyYear>) {
-        match mount {
-            Mount::Glued if site.tilt_deg != 0.0 => {
-                (mount, self.sky_of(&Site { tilt_deg: 0.0, heading_deg: None, ..site.clone() }))
-            }
-            Mount::Tilted if site.tilt_deg == 0.0 => (Mount::Feet, sky.clone()),
-            _ => (mount, sky.clone()),
-        }
     }
 }
 
@@ -161,8 +141,7 @@ impl Lit {
 /// A controller with its arrays, ready for the year.
 pub(super) struct Source {
     pub(super) controller: usize,
-    /// Its arrays' strings by their mounts, those of the first array first.
-    lying: Vec<(Mount, Vec<StringsOf>)>,
+    strings: Vec<StringsOf>,
     /// Runs of its PV loop, each with the part of the controller's array current that it carries.
     pub(super) pv_runs: Vec<(usize, f64)>,
 }
@@ -203,7 +182,7 @@ pub(super) fn fill(
     // A year of which the sun of some stay is not known has no sums.
     let whole = unlit(&lit).map_or(Ok(()), Err);
     if let (Ok(sources), Ok(())) = (&sources, &whole) {
-        offered(plan, sources, &lit, report);
+        offered(context, sources, &lit, report);
     }
     match (whole.and(done), &setup, &sources) {
         (Ok(told), Ok(setup), Ok(sources)) => losses(context, &told.year, setup, sources, report),
@@ -235,15 +214,18 @@ pub(super) fn input(
 /// What each stay that has months offers.
 fn lit(stages: &mut Stages, plan: &Plan, sources: &Figure<Vec<Source>>, spots: &[Figure<Spot>], seed: u64) -> Vec<Lit> {
     let of_months = stay_of_months(plan);
+    let is_flat = plan.lies_flat();
     let mut all = Vec::new();
     for (i, (stay, spot)) in plan.stays.iter().zip(spots).enumerate() {
         let months = (0..12).filter(|m| of_months[*m] == Some(i)).fold(0_u16, |mask, m| mask | 1 << m);
         if months != 0 {
             let site = site(stay, spot, months).map(|site| Site { seed, ..site });
+            // Where every panel is glued down no tilt changes anything.
+            let site = if is_flat { site.map(|site| site.flat()) } else { site };
             let offers = sources.as_ref().map_err(Clone::clone).and_then(|sources| {
                 let site = site.as_ref().map_err(Clone::clone)?;
                 let sky = stages.sky_of(site);
-                let offers = sources.iter().map(|s| stages.offer_of(s, site, &sky)).collect();
+                let offers = sources.iter().map(|s| stages.offer_of(&s.strings, site, &sky)).collect();
                 Ok((sky, offers))
             });
             all.push(Lit { stay: i, months, site, offers });
@@ -317,17 +299,10 @@ fn sources(stages: &mut Stages, context: &Context<'_>) -> Figure<Vec<Source>> {
         if circuit.charges_another(plan, controller) {
             continue;
         }
-        let strings = strings_of(stages, context, &array.id, &array.strings.0)?;
-        let lying = match sources.iter_mut().find(|s| s.controller == controller) {
-            Some(source) => &mut source.lying,
-            None => {
-                sources.push(Source { controller, lying: Vec::new(), pv_runs: Vec::new() });
-                sources.last_mut().map(|source| &mut source.lying).ok_or_else(|| missing("arrays"))?
-            }
-        };
-        match lying.iter_mut().find(|(mount, _)| *mount == array.mount) {
-            Some((_, alike)) => alike.extend(strings),
-            None => lying.push((array.mount, strings)),
+        let strings = strings_of(stages, context, array)?;
+        match sources.iter_mut().find(|s| s.controller == controller) {
+            Some(source) => source.strings.extend(strings),
+            None => sources.push(Source { controller, strings, pv_runs: Vec::new() }),
         }
     }
     for source in &mut sources {
@@ -365,14 +340,14 @@ fn pv_runs(plan: &Plan, circuit: &Circuit, controller: usize) -> Figure<Vec<(usi
     Ok(runs)
 }
 
-fn strings_of(stages: &mut Stages, context: &Context<'_>, array: &Id, strings: &[Vec<Id>]) -> Figure<Vec<StringsOf>> {
+fn strings_of(stages: &mut Stages, context: &Context<'_>, array: &Array) -> Figure<Vec<StringsOf>> {
     let plan = context.plan;
     let mut out: Vec<StringsOf> = Vec::new();
-    for string in strings {
+    for string in &array.strings.0 {
         let mut modules: Vec<(Module, f64, usize)> = Vec::new();
         for id in string {
             let panel =
-                plan.panels.iter().find(|p| p.id == *id).ok_or_else(|| missing(at("arrays", array, "strings")))?;
+                plan.panels.iter().find(|p| p.id == *id).ok_or_else(|| missing(at("arrays", &array.id, "strings")))?;
             let module = module(&mut stages.module, panel, context.rules.beta_fallback)?;
             let groups = panel.bypass_groups.known().map_or(1.0, |g| g.0);
             match modules.iter_mut().find(|(m, g, _)| *m == module && *g == groups) {
@@ -382,7 +357,7 @@ fn strings_of(stages: &mut Stages, context: &Context<'_>, array: &Id, strings: &
         }
         match out.iter_mut().find(|s| s.modules == modules) {
             Some(equal) => equal.parallel += 1,
-            None => out.push(StringsOf { parallel: 1, modules }),
+            None => out.push(StringsOf { mount: array.mount, parallel: 1, modules }),
         }
     }
     Ok(out)
@@ -393,18 +368,24 @@ fn way(circuit: &Circuit, kind: PathKind, end: Node) -> Option<&Way> {
 }
 
 /// Puts beside arrays and controllers what they could give, and what unlike panels cost.
-fn offered(plan: &Plan, sources: &[Source], offers: &[Lit], report: &mut Report) {
+fn offered(context: &Context<'_>, sources: &[Source], offers: &[Lit], report: &mut Report) {
+    let plan = context.plan;
     let days: f64 = MONTH_DAYS.iter().map(|d| *d as f64).sum();
     for (k, source) in sources.iter().enumerate() {
         let lit = || offers.iter().filter_map(|lit| lit.offers.as_ref().ok()?.1.get(k));
         let id = plan.controllers.get(source.controller).map(|c| &c.id);
         let kwh = lit().map(|o| o.month_wh.iter().sum::<f64>()).sum::<f64>() / 1000.0;
-        let unlike_wh_day = WattHours(lit().map(|o| o.unlike_wh).sum::<f64>() / days);
+        let unlike_wh_day = lit().map(|o| o.unlike_wh).sum::<f64>() / days;
         if let Some(figures) = report.controllers.iter_mut().find(|c| Some(&c.id) == id) {
             figures.offered_kwh = Ok(kwh);
         }
-        if let Some(array) = report.arrays.iter_mut().find(|a| a.controller.as_ref() == id) {
-            array.unlike_wh_day = Ok(unlike_wh_day);
+        // Of several arrays none costs the others more than they cost it.
+        let stays = |i: &usize| plan.arrays.get(*i).is_some_and(|a| a.state.stays());
+        let all: Vec<usize> = context.circuit.arrays_of(source.controller).filter(stays).collect();
+        for (i, part) in all.iter().zip(arrays::parts(plan, &all)) {
+            if let Some(array) = report.arrays.get_mut(*i) {
+                array.unlike_wh_day = Ok(WattHours(unlike_wh_day * part));
+            }
         }
     }
 }

@@ -13,32 +13,48 @@ use super::shade::Horizon;
 use super::sky::{LitHour, SkyYear};
 use super::solve::{Lit, best_point};
 
-/// Equal strings: how many, and the modules of one, each with how many bypass groups it has.
+/// Equal strings: how they are mounted, how many, and the modules of one, each with how many bypass groups it has.
 #[derive(Clone, Debug, PartialEq)]
 pub struct StringsOf {
+    pub mount: Mount,
     pub parallel: usize,
     /// (module, bypass groups, how many in series), unlike ones apart.
     pub modules: Vec<(Module, f64, usize)>,
-}
-
-/// Strings of one controller that lie alike.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Lying {
-    pub strings: Vec<StringsOf>,
-    pub mount: Mount,
-    pub sky: Stage<SkyYear>,
 }
 
 /// What the array stage depends on.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ArrayInput {
     pub strings: Vec<StringsOf>,
-    pub mount: Mount,
+    /// The light at the stay's tilt.
     pub sky: Stage<SkyYear>,
-    /// Other strings on the same controller that lie otherwise: on another mount, or flat where these are tilted. Of the same
-    /// stay: their skies have the same hours.
-    pub beside: Vec<Lying>,
+    /// Whether that tilt is more than none.
+    pub is_tilted: bool,
+    /// The light on the flat roof, for strings that stay down where others are tilted. Its hours are those of `sky`.
+    pub flat: Option<Stage<SkyYear>>,
     pub shade: Stage<Horizon>,
+}
+
+/// How strings lie at a stay: in which light, and how they cool there.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Face {
+    is_flat: bool,
+    mounting: Mounting,
+}
+
+/// What a face has in one hour.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Under {
+    light_w_m2: f64,
+    cell_c: f64,
+}
+
+/// Equal strings that lie alike.
+#[derive(Clone, Debug, PartialEq)]
+struct Laid {
+    strings: StringsOf,
+    /// Its number among the faces.
+    face: usize,
 }
 
 /// An array in one daylight hour.
@@ -46,9 +62,8 @@ pub struct ArrayInput {
 pub struct OfferHour {
     pub hour: u16,
     pub month: u8,
-    /// Effective irradiance, W/m2.
+    /// Effective irradiance, W/m2; the mean by rated watts where strings lie in unlike light.
     pub light_w_m2: f64,
-    pub cell_c: f64,
     /// One diode equation for the whole array where it is even and evenly lit.
     pub even: Option<Cell>,
     /// Maximum power without wire, and the junction volts there (a start for the point with wire).
@@ -60,19 +75,16 @@ pub struct OfferHour {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Offer {
     pub hours: Vec<OfferHour>,
-    strings: Vec<StringsOf>,
-    beside: Vec<Beside>,
+    /// Rated watts of all panels.
+    pub rated_w: f64,
+    laid: Vec<Laid>,
+    /// How many unlike faces there are, and of an uneven array what each of them has, hour by hour.
+    faces: usize,
+    under: Vec<Under>,
     /// At maximum power, Wh in each whole month.
     pub month_wh: [f64; 12],
     /// What each panel alone at its own best would give more, Wh in all its months.
     pub unlike_wh: f64,
-}
-
-/// Strings that lie otherwise, with their own light, W/m2, and warmth, C, in each of an offer's hours.
-#[derive(Clone, Debug, PartialEq)]
-struct Beside {
-    strings: Vec<StringsOf>,
-    hours: Vec<(f64, f64)>,
 }
 
 /// What the trackers' stage depends on.
@@ -127,89 +139,96 @@ impl Behind {
 impl Offer {
     /// Fills a general array for one hour.
     pub fn fill(&self, hour: &OfferHour, array: &mut Array) {
-        array.clear();
-        add(&self.strings, hour.light_w_m2, hour.cell_c, array);
-        if self.beside.is_empty() {
-            return;
-        }
-        let place = self.hours.partition_point(|h| h.hour < hour.hour);
-        for other in &self.beside {
-            let (light_w_m2, cell_c) = other.hours.get(place).copied().unwrap_or_default();
-            add(&other.strings, light_w_m2, cell_c, array);
+        let at = self.hours.binary_search_by_key(&hour.hour, |h| h.hour).unwrap_or(0) * self.faces;
+        fill(&self.laid, self.under.get(at..at + self.faces).unwrap_or_default(), array);
+    }
+}
+
+/// The mounting constants of a mount, on panels that are tilted up or lie on the roof: let down, those that can be tilted
+/// are as close to it as those on feet. Source: King et al. 2004, SAND2004-3535, table 1, whose open rack has air all round.
+#[must_use]
+pub fn mounting(mount: Mount, is_tilted: bool) -> Mounting {
+    match mount {
+        Mount::Feet => Mounting::CLOSE_ROOF,
+        Mount::Glued => Mounting::INSULATED_BACK,
+        Mount::Tilted => {
+            if is_tilted {
+                Mounting::OPEN_RACK
+            } else {
+                Mounting::CLOSE_ROOF
+            }
         }
     }
 }
 
-/// The mounting constants of a mount.
-#[must_use]
-pub fn mounting(mount: Mount) -> Mounting {
-    match mount {
-        Mount::Feet => Mounting::CLOSE_ROOF,
-        Mount::Glued => Mounting::INSULATED_BACK,
-        Mount::Tilted => Mounting::OPEN_RACK,
+/// Strings by how they lie, equal ones together, and the faces. What is glued down lies flat whatever the tilt.
+fn laid(strings: &[StringsOf], is_tilted: bool) -> (Vec<Laid>, Vec<Face>) {
+    let (mut all, mut faces): (Vec<Laid>, Vec<Face>) = (Vec::new(), Vec::new());
+    for own in strings {
+        let is_flat = is_tilted && own.mount == Mount::Glued;
+        let lies = Face { is_flat, mounting: mounting(own.mount, is_tilted) };
+        let face = faces.iter().position(|f| *f == lies).unwrap_or_else(|| {
+            faces.push(lies);
+            faces.len() - 1
+        });
+        match all.iter_mut().find(|l| l.face == face && l.strings.modules == own.modules) {
+            Some(equal) => equal.strings.parallel += own.parallel,
+            None => all.push(Laid { strings: own.clone(), face }),
+        }
     }
+    (all, faces)
 }
 
 /// What an array offers through its year.
 #[must_use]
 pub fn offer(input: &ArrayInput) -> Offer {
     let sky_share = input.shade.sky_share();
-    let even = even_module(&input.strings).filter(|_| input.beside.is_empty());
+    let (laid, faces) = laid(&input.strings, input.is_tilted);
+    let even = even_module(&laid);
+    let weights: Vec<f64> = (0..faces.len()).map(|face| rated_w(laid.iter().filter(|l| l.face == face))).collect();
+    let rated_w = weights.iter().sum();
     let mut array = Array::default();
-    let beside = input.beside.iter().map(|lying| Beside { strings: lying.strings.clone(), hours: Vec::new() });
-    let mut out = Offer {
-        hours: Vec::with_capacity(input.sky.hours.len()),
-        strings: input.strings.clone(),
-        beside: beside.collect(),
-        month_wh: [0.0; 12],
-        unlike_wh: 0.0,
-    };
-    let on = |lit: &LitHour, mount: Mount| {
-        let cell_c = mounting(mount).cell_c(lit.warming_w_m2, lit.air_c, lit.wind_m_s);
-        (light_on(lit, &input.shade, sky_share), cell_c)
-    };
-    let mut others = Vec::with_capacity(input.beside.len());
-    for (place, lit) in input.sky.hours.iter().enumerate() {
-        let (light_w_m2, cell_c) = on(lit, input.mount);
-        others.clear();
-        others.extend(input.beside.iter().map(|b| b.sky.hours.get(place).map_or((0.0, 0.0), |lit| on(lit, b.mount))));
-        if light_w_m2 <= 0.0 && others.iter().all(|(light_w_m2, _)| *light_w_m2 <= 0.0) {
+    let mut month_wh = [0.0; 12];
+    let mut unlike_wh = 0.0;
+    let mut hours = Vec::with_capacity(input.sky.hours.len());
+    let mut all_under = Vec::new();
+    for (n, lit) in input.sky.hours.iter().enumerate() {
+        let on_roof = input.flat.as_ref().and_then(|flat| flat.hours.get(n)).unwrap_or(lit);
+        let under = faces.iter().map(|face| {
+            let lit = if face.is_flat { on_roof } else { lit };
+            let cell_c = face.mounting.cell_c(lit.warming_w_m2, lit.air_c, lit.wind_m_s);
+            Under { light_w_m2: light_on(lit, &input.shade, sky_share).max(0.0), cell_c }
+        });
+        let first = all_under.len();
+        all_under.extend(under);
+        let under = all_under.get(first..).unwrap_or_default();
+        let light_w_m2 = mean_light_w_m2(under, &weights);
+        if light_w_m2 <= 0.0 {
+            all_under.truncate(first);
             continue;
         }
-        let (cell, best, junction_v) = match even {
-            Some((module, series, parallel)) => {
-                let cell = module.at(light_w_m2, cell_c).scaled(series, parallel);
+        let (cell, best, junction_v) = match (even, under) {
+            (Some((module, series, parallel)), [Under { light_w_m2, cell_c }]) => {
+                let cell = module.at(*light_w_m2, *cell_c).scaled(series, parallel);
                 let best = cell.max_power(0.0);
                 (Some(cell), best, best.v + best.i * cell.rs_ohm)
             }
-            None => {
-                array.clear();
-                add(&input.strings, light_w_m2, cell_c, &mut array);
-                let mut alone = alone_w(&input.strings, light_w_m2, cell_c);
-                for (lying, (light_w_m2, cell_c)) in input.beside.iter().zip(&others) {
-                    add(&lying.strings, *light_w_m2, *cell_c, &mut array);
-                    alone += alone_w(&lying.strings, *light_w_m2, *cell_c);
-                }
+            _ => {
+                fill(&laid, under, &mut array);
                 let best = array.max_power(0.0);
-                out.unlike_wh += (alone - best.power_w()).max(0.0);
+                unlike_wh += (alone_w(&laid, under) - best.power_w()).max(0.0);
                 (None, best, 0.0)
             }
         };
-        if let Some(wh) = out.month_wh.get_mut(usize::from(lit.month)) {
+        if cell.is_some() {
+            all_under.clear();
+        }
+        if let Some(wh) = month_wh.get_mut(usize::from(lit.month)) {
             *wh += best.power_w();
         }
-        out.beside.iter_mut().zip(&others).for_each(|(beside, here)| beside.hours.push(*here));
-        out.hours.push(OfferHour {
-            hour: lit.hour,
-            month: lit.month,
-            light_w_m2,
-            cell_c,
-            even: cell,
-            best,
-            junction_v,
-        });
+        hours.push(OfferHour { hour: lit.hour, month: lit.month, light_w_m2, even: cell, best, junction_v });
     }
-    out
+    Offer { hours, rated_w, laid, faces: faces.len(), under: all_under, month_wh, unlike_wh }
 }
 
 /// Light on an array behind its horizon, which turns with the coach; an open one does not care which way.
@@ -218,38 +237,60 @@ fn light_on(lit: &LitHour, shade: &Horizon, sky_share: f64) -> f64 {
     beam + lit.diffuse_w_m2 * sky_share
 }
 
+/// The mean light on all faces, each by its rated watts.
+fn mean_light_w_m2(under: &[Under], weights: &[f64]) -> f64 {
+    match under {
+        [one] => one.light_w_m2,
+        _ => {
+            let sum: f64 = under.iter().zip(weights).map(|(u, w)| u.light_w_m2 * w).sum();
+            sum / weights.iter().sum::<f64>().max(f64::MIN_POSITIVE)
+        }
+    }
+}
+
+/// Rated watts of strings.
+fn rated_w<'a>(laid: impl Iterator<Item = &'a Laid>) -> f64 {
+    laid.map(|l| l.strings.watts(|module| module.at(1000.0, 25.0).max_power(0.0).power_w())).sum()
+}
+
 /// The module, series and parallel counts of an even array.
-fn even_module(strings: &[StringsOf]) -> Option<(&Module, f64, f64)> {
-    match strings {
-        [one] => match one.modules.as_slice() {
-            [(module, _, series)] => Some((module, *series as f64, one.parallel as f64)),
+fn even_module(laid: &[Laid]) -> Option<(&Module, f64, f64)> {
+    match laid {
+        [one] => match one.strings.modules.as_slice() {
+            [(module, _, series)] => Some((module, *series as f64, one.strings.parallel as f64)),
             _ => None,
         },
         _ => None,
     }
 }
 
-/// Power of every panel alone at its own best.
-fn alone_w(strings: &[StringsOf], light_w_m2: f64, cell_c: f64) -> f64 {
-    let string_w = |s: &StringsOf| -> f64 {
-        let own = |(module, _, count): &(Module, f64, usize)| {
-            module.at(light_w_m2, cell_c).max_power(0.0).power_w() * *count as f64
-        };
-        s.modules.iter().map(own).sum()
-    };
-    strings.iter().map(|s| string_w(s) * s.parallel as f64).sum()
+impl StringsOf {
+    /// Watts of all modules together, of what each has alone.
+    fn watts(&self, each_w: impl Fn(&Module) -> f64) -> f64 {
+        self.modules.iter().map(|(module, _, count)| each_w(module) * *count as f64).sum::<f64>() * self.parallel as f64
+    }
 }
 
-/// Puts strings in so much light into an array.
-fn add(strings: &[StringsOf], light_w_m2: f64, cell_c: f64, array: &mut Array) {
-    for equal in strings {
-        let groups: Vec<Group> = equal
+/// Power of every panel alone at its own best.
+fn alone_w(laid: &[Laid], under: &[Under]) -> f64 {
+    let own = |l: &Laid| {
+        let Some(Under { light_w_m2, cell_c }) = under.get(l.face) else { return 0.0 };
+        l.strings.watts(|module| module.at(*light_w_m2, *cell_c).max_power(0.0).power_w())
+    };
+    laid.iter().map(own).sum()
+}
+
+fn fill(laid: &[Laid], under: &[Under], array: &mut Array) {
+    array.clear();
+    for Laid { strings, face } in laid {
+        let Some(Under { light_w_m2, cell_c }) = under.get(*face) else { continue };
+        let groups: Vec<Group> = strings
             .modules
             .iter()
             .map(|(module, groups, count)| {
-                Group::of(&module.at(light_w_m2, cell_c), 1.0 / groups, groups * *count as f64)
+                Group::of(&module.at(*light_w_m2, *cell_c), 1.0 / groups, groups * *count as f64)
             })
             .collect();
-        array.add_string(equal.parallel as f64, &groups);
+        array.add_string(strings.parallel as f64, &groups);
     }
 }

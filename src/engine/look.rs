@@ -10,19 +10,27 @@ use super::day::on_shore;
 use super::months::Told;
 use super::report::{HourFigures, Range, Repeats};
 use super::sites::{self, SHOWN_SEED};
-use super::year::{YearInput, run, year};
+use super::year::{Lighting, StayInput, YearInput, run, year};
 use super::{Engine, Rules, harvest};
 
 /// Seeds of the years that reliability is taken over. Source: our own choice; ten, each begun by a whole year.
 pub const SEEDS: std::ops::RangeInclusive<u64> = 1..=10;
 
-/// Light on the panels in an hour; none at night.
+/// Light on the panels in an hour, the mean of all arrays by their rated watts; none at night.
 fn sun_w_m2(input: &YearInput, hour: u16) -> f64 {
-    let lit = input.stays.iter().find_map(|stay| {
-        let hours = &stay.lights.first()?.offer.hours;
-        hours.get(hours.binary_search_by_key(&hour, |h| h.hour).ok()?)
-    });
-    lit.map_or(0.0, |h| h.light_w_m2)
+    let of_stay = |stay: &StayInput| {
+        let (mut sum, mut rated_w, mut found) = (0.0, 0.0, None);
+        for Lighting { offer, .. } in &stay.lights {
+            let at = offer.hours.binary_search_by_key(&hour, |h| h.hour).ok();
+            let light = at.and_then(|at| offer.hours.get(at)).map(|h| h.light_w_m2);
+            sum += light.unwrap_or(0.0) * offer.rated_w;
+            rated_w += offer.rated_w;
+            found = found.or(light);
+        }
+        // One alone is what it is, to the last digit.
+        if stay.lights.len() == 1 { found } else { found.map(|_| sum / rated_w.max(f64::MIN_POSITIVE)) }
+    };
+    input.stays.iter().find_map(of_stay).unwrap_or(0.0)
 }
 
 /// The month of a day, both counted from 0.

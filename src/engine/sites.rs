@@ -33,6 +33,13 @@ pub struct Site {
     pub seed: u64,
 }
 
+impl Site {
+    /// The same with panels flat on the roof. A level panel faces nowhere: its heading must not make it another computation.
+    pub(super) fn flat(&self) -> Self {
+        Self { tilt_deg: 0.0, heading_deg: None, ..self.clone() }
+    }
+}
+
 /// Seed of the year that is shown. Source: our own choice; other seeds are for reliability.
 pub const SHOWN_SEED: u64 = 1;
 
@@ -139,7 +146,8 @@ pub fn stay_of_months(plan: &Plan) -> [Option<usize>; 12] {
 /// The coldest air that the coach's panels will see.
 ///
 /// As entered; else the coldest mean extreme minimum of its stays, less `margin_k` for mountain valleys that the
-/// modelled minimum misses; lower by as much as a stay's own coldest month lies under the climate's there.
+/// modelled minimum misses; lower by as much as a stay's own coldest month lies under the climate's there,
+/// and at least its mean daily minimum.
 ///
 /// # Errors
 /// The field it waits for.
@@ -151,25 +159,41 @@ pub fn coldest_c(plan: &Plan, spots: &[Figure<Spot>], margin_k: f64) -> Figure<C
     let coldest = |spot: &Spot, stay: &Stay| {
         let climate = spot.climate.as_ref().ok_or_else(|| Missing(FieldPath::new("job.coldest_c")))?;
         let colder_k = stay.mean_c.as_ref().map_or(0.0, |own| (least(&own.0) - least(&climate.mean_c)).min(0.0));
-        Ok(climate.extreme_min_c + colder_k - margin_k)
+        Ok((climate.extreme_min_c + colder_k - margin_k).min(own_low_c(spot, stay, climate)))
     };
     extreme(plan, spots, coldest, f64::min)
 }
 
-/// The mean daily maximum of the hottest month of its stays. Where the built-in climate has nothing: of the stay's own
-/// monthly means, with half the daily range of its own sun above them.
+/// The mean daily minimum of the coldest month by a stay's own means; infinite where it gives none.
+///
+/// Source: half the daily range by the month's sun under its mean, Erbs, Klein & Beckman 1983.
+fn own_low_c(spot: &Spot, stay: &Stay, climate: &Climate) -> f64 {
+    let Some(mean) = &stay.mean_c else { return f64::INFINITY };
+    let sun = stay.sun_kwh_m2_day.as_ref().map_or(climate.ghi_kwh_m2_day, |own| own.0);
+    let months = mean.0.iter().zip(&sun).enumerate();
+    let lows = months.map(|(m, (mean, sun))| mean - monthly_range_k(*sun, spot.latitude_deg, m) / 2.0);
+    lows.fold(f64::INFINITY, f64::min)
+}
+
+/// The mean daily maximum of the hottest month of its stays. Where a stay gives mean temperatures of its own: of these, with
+/// half the daily range of its sun above them, as in the year.
 ///
 /// # Errors
 /// The field it waits for.
 pub fn hottest_mean_max_c(plan: &Plan, spots: &[Figure<Spot>]) -> Figure<Celsius> {
     let hottest = |spot: &Spot, stay: &Stay| {
-        if let Some(climate) = &*spot.climate {
-            return Ok(climate.max_c.iter().copied().fold(f64::MIN, f64::max));
-        }
         let own = |key: &str| Missing(FieldPath::new(format!("stays.{}.{key}", stay.id)));
-        let mean = stay.mean_c.as_ref().ok_or_else(|| own("mean_c"))?;
-        let sun = stay.sun_kwh_m2_day.as_ref().ok_or_else(|| own("sun_kwh_m2_day"))?;
-        let months = mean.0.iter().zip(&sun.0).enumerate();
+        let mean = match (&stay.mean_c, &*spot.climate) {
+            (Some(mean), _) => mean,
+            (None, Some(climate)) => return Ok(climate.max_c.iter().copied().fold(f64::MIN, f64::max)),
+            (None, None) => return Err(own("mean_c")),
+        };
+        let sun = match (&stay.sun_kwh_m2_day, &*spot.climate) {
+            (Some(sun), _) => sun.0,
+            (None, Some(climate)) => climate.ghi_kwh_m2_day,
+            (None, None) => return Err(own("sun_kwh_m2_day")),
+        };
+        let months = mean.0.iter().zip(&sun).enumerate();
         let highs = months.map(|(m, (mean, sun))| mean + monthly_range_k(*sun, spot.latitude_deg, m) / 2.0);
         Ok(highs.fold(f64::MIN, f64::max))
     };

@@ -14,12 +14,8 @@ impl Engine {
     /// The year with every stay that is tilted toward any turned one way, for each of eight ways; given up between two of
     /// them where it is no longer wanted, none then.
     pub fn ways_while(&mut self, plan: &Plan, stock: &Stock, is_wanted: impl Fn() -> bool) -> Option<Figure<Ways>> {
-        let stays: Vec<FieldPath> = plan
-            .stays
-            .iter()
-            .filter(|s| s.is_toward_any())
-            .map(|s| FieldPath::from("stays").join(&s.id).join("heading_deg"))
-            .collect();
+        let stays: Vec<FieldPath> =
+            plan.toward_any().map(|s| FieldPath::from("stays").join(&s.id).join("heading_deg")).collect();
         if stays.is_empty() {
             return Some(Err(missing("")));
         }

@@ -1,10 +1,11 @@
 //! The job and where the coach goes.
 
+use crate::plan::Plan;
 use crate::plan::field::{Kind, Quantity};
 use crate::plan::known::Known;
 use crate::plan::lists::{Monthly, Months};
 use crate::plan::sources::{ASKED, CHOICE, PRACTICE, SURVEY};
-use crate::standards::kinds::Basis;
+use crate::standards::kinds::{Basis, Mount};
 use crate::units::{Celsius, Hours, Kilograms, Metres, Number};
 use crate::{record, word_leaves, words};
 
@@ -61,7 +62,7 @@ record! {
         temperature_unit: TemperatureUnit = TemperatureUnit::Fahrenheit => "temperatures in", Kind::Words(TemperatureUnit::WORDS), "How temperatures are shown and what a bare number means.", &CHOICE;
         paper: Paper = Paper::Letter => "paper", Kind::Words(Paper::WORDS), "Sheet size of what is printed.", &CHOICE;
         currency: String = "USD".into() => "currency", Kind::Text, "Shown beside prices.", &CHOICE;
-        coldest_c: Option<Known<Celsius>> => "coldest", Kind::Number { quantity: Quantity::Temperature, least: -60.0, most: 30.0 }, "Coldest air where the coach is stored or driven. Left out: the coldest of its stays, with a margin.", &ASKED;
+        coldest_c: Option<Known<Celsius>> => "coldest", Kind::Number { quantity: Quantity::Temperature, least: -60.0, most: 30.0 }, "Coldest air where the coach is stored or driven. Left out: the coldest of its stays, with a margin; colder where a stay's own mean temperatures are.", &ASKED;
         note: String => "note", Kind::Text, "Anything worth keeping.", &CHOICE;
     }
 }
@@ -90,8 +91,22 @@ record! {
 
 impl Stay {
     /// Whether panels are tilted there toward no heading of their own.
-    #[must_use]
-    pub fn is_toward_any(&self) -> bool {
+    fn is_toward_any(&self) -> bool {
         self.heading_deg.is_none() && self.tilt_deg.known().is_some_and(|tilt| tilt.0 > 0.0)
+    }
+}
+
+impl Plan {
+    /// Whether every panel is glued down: flat on the roof, whatever the tilt at a stay.
+    #[must_use]
+    pub fn lies_flat(&self) -> bool {
+        let mut arrays = self.arrays.iter().filter(|a| a.state.stays() && a.strings.panels() > 0).peekable();
+        arrays.peek().is_some() && arrays.all(|a| a.mount == Mount::Glued)
+    }
+
+    /// The stays at which panels are tilted toward no heading of their own.
+    pub fn toward_any(&self) -> impl Iterator<Item = &Stay> {
+        let tilts = !self.lies_flat();
+        self.stays.iter().filter(move |stay| tilts && stay.is_toward_any())
     }
 }

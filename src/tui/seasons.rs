@@ -3,7 +3,6 @@
 use crate::document::look::Question;
 use crate::engine::Report;
 use crate::engine::report::MonthFigures;
-use crate::plan::job::Stay;
 use crate::plan::{FieldPath, Plan};
 
 /// A page of the year.
@@ -113,7 +112,7 @@ impl SeasonsView {
             YearPage::DarkDay => spread().map(|s| Question::Day(s.dull_day)),
             YearPage::DullSpell => Some(Question::Repeats),
             YearPage::Table => {
-                let ways = plan.stays.iter().any(Stay::is_toward_any).then_some(Question::Ways);
+                let ways = plan.toward_any().next().is_some().then_some(Question::Ways);
                 return [may_be_made_up(plan, report).then_some(Question::MadeUp), ways]
                     .into_iter()
                     .flatten()

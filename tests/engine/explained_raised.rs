@@ -53,6 +53,7 @@ fn panels() -> Vec<(&'static str, Plan)> {
         ("array-below-bank", with(&sound(), &[("bank.unit_v", n(25.6)), ("arrays.A1.strings", text("1S1P P1"))])),
         ("array-controller-differs", with(&controllers, &[("arrays.A1.controller", id("C2"))])),
         ("panels-on-bank", with(&sound(), &[("runs.W1.to", id("BK"))])),
+        ("tilt-not-counted", with(&sound(), &[("arrays.A1.mount", word("glued")), ("stays.ST1.tilt_deg", n(20.0))])),
         ("series-fuse-unknown", with(&three, &[("panels.P1.series_fuse_a", Value::Unknown)])),
         ("service-way-blocked", insert(&sound(), "roof.obstacles", unit)),
         ("string-fuse-missing", three.clone()),

@@ -7,6 +7,8 @@ use coachwire::plan::samples::sample;
 use coachwire::plan::{Edit, FieldPath, Plan, Step, Value};
 use coachwire::stock::Stock;
 
+use crate::support::{near_abs, near_rel};
+
 fn n(x: f64) -> Value {
     Value::Number(x)
 }
@@ -34,6 +36,76 @@ fn months_in_two_stays_and_in_none() {
     let gap = evaluate(&with(&both, &[("stays.ST1.months", months("9 10 11 12 1 2"))]));
     let f = found(&gap, "months-without-stay");
     assert!(f.len() == 1 && f[0].text() == "no stay in Mar, Apr, May; the year's sums wait for one", "{}", texts(&gap));
+}
+
+/// What is glued down cannot be tilted: a note, where a stay says a tilt; none on feet, none flat.
+#[test]
+fn a_tilt_that_glue_holds_down() {
+    let tilted = with(&sound(), &[("stays.ST1.tilt_deg", n(25.0))]);
+    let glued = with(&tilted, &[("arrays.A1.mount", word("glued"))]);
+    let r = evaluate(&glued);
+    let f = found(&r, "tilt-not-counted");
+    assert!(f.len() == 1 && f[0].level == Level::Note && f[0].subject.as_str() == "arrays.A1.mount", "{}", texts(&r));
+    assert_eq!(f[0].text(), "A1: glued down it lies flat; the tilt of up to 25 degrees at ST1 is not counted for it");
+    assert!(found(&evaluate(&tilted), "tilt-not-counted").is_empty());
+    let flat = with(&glued, &[("stays.ST1.tilt_deg", n(0.0))]);
+    assert!(found(&evaluate(&flat), "tilt-not-counted").is_empty());
+}
+
+/// What glued panels lose to warmth is of their own part of what their controller is offered: beside as many on feet, half.
+/// And what unlike light costs is said once, of the controller, whichever array stands first.
+#[test]
+fn a_glued_array_beside_one_on_feet() {
+    let glued = with(&sound(), &[("arrays.A1.mount", word("glued")), ("panels.P1.gamma_pct_k", n(-0.4))]);
+    let array = r#"(id: "A2", strings: "2S1P P1", mount: "feet", controller: "C1")"#;
+    let run = r#"(id: "W99", from: "A2", to: "C1", gauge: "10 AWG", legs: [(id: "L1", length_m: 2.0, zone: "roof")])"#;
+    let strings = |p: &Plan| with(p, &[("arrays.A1.strings", Value::Text("2S1P P1".into()))]);
+    let both = insert(&insert(&strings(&glued), "arrays", array), "runs", run);
+    let r = evaluate(&both);
+    let f = &found(&r, "glued-runs-warm")[0];
+    let offered_wh = r.controllers[0].offered_kwh.clone().unwrap_or_else(|m| panic!("{}", m.0)) * 1000.0 / 365.0;
+    near_rel("half", f.n(2), 0.5 * offered_wh * f.n(0) / (100.0 - f.n(0)), 1e-9);
+
+    let tilted = with(&both, &[("stays.ST1.tilt_deg", n(60.0)), ("stays.ST1.heading_deg", n(0.0))]);
+    let r = evaluate(&tilted);
+    let own: Vec<f64> =
+        r.arrays.iter().map(|a| a.unlike_wh_day.clone().unwrap_or_else(|m| panic!("{}", m.0)).0).collect();
+    assert!(own[0] > 0.5, "{own:?}");
+    near_rel("alike", own[0], own[1], 1e-9);
+    let f = found(&r, "unlike-panels-loss");
+    assert!(f.len() == 1 && f[0].subject.as_str() == "controllers.C1", "{}", texts(&r));
+    near_rel("together", f[0].n(0), own[0] + own[1], 1e-9);
+}
+
+/// Means of a stay's own: hot volts go by them as the year does, and the coldest air is no warmer than the mean daily minimum of their
+/// coldest month. By hand: in the tropics the grid's extreme lies but a few kelvins under its coldest month, so that with a day's range of
+/// 16 K, the most there is, half of it governs. Source: daily range, Erbs, Klein & Beckman 1983, 25.8 Kt - 5.21 within 2 to 16 K.
+#[test]
+fn own_temperatures_count_in_the_heat_and_in_a_dry_sky() {
+    let (lat, lon) = (4.0, -52.5);
+    let grid = coachwire::climate::grid::look(lat, lon, None).expect("land");
+    let of = |shift_k: f64, sun: f64| {
+        let own = grid.mean_c.map(|c| format!("{:.3}", c + shift_k)).join(" ");
+        let set = [
+            ("stays.ST1.latitude_deg", n(lat)),
+            ("stays.ST1.longitude_deg", n(lon)),
+            ("stays.ST1.elevation_m", Value::Nothing),
+            ("stays.ST1.mean_c", Value::Text(own)),
+            ("stays.ST1.sun_kwh_m2_day", Value::Text(vec![sun.to_string(); 12].join(" "))),
+            ("job.coldest_c", Value::Nothing),
+        ];
+        let r = evaluate(&with(&named("bramble"), &set));
+        let hot = r.arrays[0].vmp_hot_v.clone().unwrap_or_else(|m| panic!("{}", m.0)).0;
+        (r.coldest_c.expect("known").0, hot)
+    };
+    let coldest = grid.mean_c.iter().copied().fold(f64::MAX, f64::min);
+    let gap_k = coldest - grid.extreme_min_c + 3.0;
+    // Where the sky is so clear that the range is the most, and where it is so dull that it is the least.
+    let ((clear, clear_hot), (dull, dull_hot)) = (of(-4.0, 8.5), of(-4.0, 1.5));
+    near_abs("clear", clear, coldest - 4.0 - gap_k.max(8.0), 1e-3);
+    near_abs("dull", dull, coldest - 4.0 - gap_k, 1e-3);
+    let (_, warm_hot) = of(4.0, 1.5);
+    assert!(clear_hot < dull_hot && warm_hot < dull_hot, "hotter air, fewer volts: {clear_hot} {dull_hot} {warm_hot}");
 }
 
 #[test]

@@ -193,10 +193,10 @@ fn a_sunny_day_by_hand() {
     };
     let module = Module::from_label(&label).expect("a label");
     let offer = Stage::new(offer(&ArrayInput {
-        strings: vec![StringsOf { parallel: 1, modules: vec![(module, 2.0, 1)] }],
-        mount: Mount::Feet,
+        strings: vec![StringsOf { mount: Mount::Feet, parallel: 1, modules: vec![(module, 2.0, 1)] }],
         sky: Stage::new(sky),
-        beside: vec![],
+        is_tilted: false,
+        flat: None,
         shade: Stage::new(Horizon::open()),
     }));
     let best = Some(Stage::new(best_behind(&BehindInput { offer: offer.clone(), pv_ohm: 0.0 })));

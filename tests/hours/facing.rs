@@ -48,10 +48,10 @@ fn site(latitude_deg: f64, longitude_deg: f64, tilt_deg: f64) -> Site {
 /// Wh of months: at maximum power, straight into 13.2 V, and behind a controller that passes 120 W.
 fn months(site: &Site) -> [[f64; 12]; 3] {
     let offer: Offer = offer(&ArrayInput {
-        strings: vec![StringsOf { parallel: 1, modules: vec![(module(), 2.0, 1)] }],
-        mount: Mount::Feet,
+        strings: vec![StringsOf { mount: Mount::Feet, parallel: 1, modules: vec![(module(), 2.0, 1)] }],
         sky: Stage::new(sky_year(site)),
-        beside: vec![],
+        is_tilted: site.tilt_deg != 0.0,
+        flat: None,
         shade: Stage::new(Horizon::open()),
     });
     let mut out = [offer.month_wh, [0.0; 12], [0.0; 12]];

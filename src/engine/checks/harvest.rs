@@ -5,7 +5,7 @@ use crate::engine::arrays;
 use crate::engine::circuit::tracking;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
-use crate::plan::{Array, FieldPath, Figure};
+use crate::plan::{Array, Controller, FieldPath, Figure};
 use crate::standards::source::COMMON_PRACTICE;
 
 use super::digits::rated;
@@ -56,16 +56,29 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         out.take(&CLIPPING, subject, clipping(w, i, &subject()));
         out.take(&LOW_VOLTS, subject, low_volts(w, i, &subject()));
     }
-    let arrays = w.context.plan.arrays.iter().zip(&w.report.arrays).enumerate();
-    for (i, (array, figures)) in arrays.filter(|(_, (a, _))| a.state.stays()) {
-        let subject = || FieldPath::new(format!("arrays.{}", array.id));
-        let outcome = figures.unlike_wh_day.clone().map(|loss| {
-            (loss.0 >= 1.0 && !unlike_said(w, i, array)).then(|| {
-                Finding::new(&UNLIKE_LOSS, Level::Note, subject(), &[loss.0], &COMMON_PRACTICE).named([&array.id])
-            })
-        });
-        out.take(&UNLIKE_LOSS, subject, outcome);
+    for (k, c) in w.context.plan.controllers.iter().enumerate().filter(|(_, k)| k.state.stays()) {
+        unlike_loss(w, k, c, out);
     }
+}
+
+/// What the unlike panels of a controller cost, or alike ones in unlike light: said of its array, or of itself where it has
+/// several.
+fn unlike_loss(w: &Work<'_>, k: usize, c: &Controller, out: &mut Gathered) {
+    let plan = w.context.plan;
+    let all = w.context.circuit.arrays_of(k).filter_map(|i| Some((i, plan.arrays.get(i)?)));
+    let all: Vec<(usize, &Array)> = all.filter(|(_, a)| a.state.stays()).collect();
+    let (id, list) = match all.as_slice() {
+        [] => return,
+        [(_, one)] => (&one.id, "arrays"),
+        _ => (&c.id, "controllers"),
+    };
+    let subject = || FieldPath::new(format!("{list}.{id}"));
+    let own = all.iter().filter_map(|(i, _)| w.report.arrays.get(*i)).map(|a| a.unlike_wh_day.clone().map(|wh| wh.0));
+    let outcome = own.sum::<Figure<f64>>().map(|wh| {
+        (wh >= 1.0 && !all.iter().any(|(i, a)| unlike_said(w, *i, a)))
+            .then(|| Finding::new(&UNLIKE_LOSS, Level::Note, subject(), &[wh], &COMMON_PRACTICE).named([id]))
+    });
+    out.take(&UNLIKE_LOSS, subject, outcome);
 }
 
 /// Whether a caution already names what its unlike panels cost.

@@ -3,7 +3,7 @@
 mod access;
 
 use crate::engine::Work;
-use crate::engine::context::at;
+use crate::engine::arrays;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::lit::mounting;
@@ -145,30 +145,30 @@ static WARM: Check = Check {
 
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
-    let all = plan.arrays.iter().enumerate();
-    let arrays: Vec<(usize, &Array)> = all.filter(|(_, a)| a.state.stays() && a.strings.panels() > 0).collect();
-    if arrays.is_empty() {
+    let all = plan.arrays.iter().enumerate().filter(|(_, a)| a.state.stays() && a.strings.panels() > 0);
+    let all: Vec<(usize, &Array)> = all.collect();
+    if all.is_empty() {
         return;
     }
     let glued = roof::glued_to_membrane(plan);
     let is_glued = glued == Ok(true);
-    let panels = arrays.iter().flat_map(|(_, a)| a.strings.0.iter().flatten());
+    let panels = all.iter().flat_map(|(_, a)| a.strings.0.iter().flatten());
     let panels = panels.filter_map(|id| plan.panels.iter().find(|p| p.id == *id));
     let pulls = panels.filter_map(|p| roof::pull_n(plan, &w.context.rules, p).ok());
     let (foot_n, panel_n) = pulls.fold((0.0, 0.0), |most, pull| if pull.1 > most.1 { pull } else { most });
     let stop = || Finding::new(&GLUED, Level::Stop, "roof.fastener".into(), &[0.0, foot_n, panel_n], &MEMBRANE);
     out.take(&GLUED, || "roof".into(), glued.map(|bad| bad.then(stop)));
-    for (_, array) in &arrays {
-        let path = || crate::engine::arrays::path_of(array);
+    for (i, array) in &all {
+        let path = || arrays::path_of(array);
         // What the stop above is about needs no second word.
         if !(is_glued && roof::only_adhesive(plan, array) == Ok(true)) {
             out.take(&UPLIFT, path, uplift(w, array));
         }
         if array.mount == Mount::Glued {
-            out.take(&WARM, path, warm(w, array));
+            out.take(&WARM, path, warm(w, *i, array));
         }
     }
-    places(w, &arrays, out);
+    places(w, &all, out);
     for shade in &w.report.roof.shade {
         out.take(&SHADOW, || "roof".into(), Ok(shadow(w, shade)));
     }
@@ -195,7 +195,7 @@ fn uplift(w: &Work<'_>, array: &Array) -> Outcome {
     let rafter_m = roof::in_rafter_m(plan, rules).filter(|_| !glued).unwrap_or(0.0);
     if factor >= rules.uplift_factor {
         let alone = if rafter_m > 0.0 { roof::hold_in_deck_n(plan, rules) / foot_n.max(1e-9) } else { factor };
-        let path = crate::engine::arrays::path_of(array);
+        let path = arrays::path_of(array);
         let numbers = [factor, rafter_m, alone, rules.uplift_factor];
         return Ok((alone < rules.uplift_factor)
             .then(|| Finding::new(&RAFTERS, Level::Note, path, &numbers, &NDS).named([&array.id])));
@@ -204,7 +204,7 @@ fn uplift(w: &Work<'_>, array: &Array) -> Outcome {
     let found = Finding::new(
         &UPLIFT,
         Level::Caution,
-        crate::engine::arrays::path_of(array),
+        arrays::path_of(array),
         &[factor, rules.uplift_factor, held_n, foot_n, all_n, rafter_m],
         if plan.roof.fastener.known() == Some(&Fastener::LagScrews) && !glued { &NDS_LAG } else { &NDS },
     );
@@ -217,32 +217,40 @@ fn uplift(w: &Work<'_>, array: &Array) -> Outcome {
 }
 
 /// What gluing flat costs against feet, in full sun and still air.
-fn warm(w: &Work<'_>, array: &Array) -> Outcome {
-    let plan = w.context.plan;
-    let Some(id) = array.strings.0.iter().flatten().next() else { return Ok(None) };
-    let Some(panel) = plan.panels.iter().find(|p| p.id == *id) else { return Ok(None) };
-    let gamma = panel.gamma_pct_k.at(|| at("panels", &panel.id, "gamma_pct_k"))?.0;
+fn warm(w: &Work<'_>, i: usize, array: &Array) -> Outcome {
+    let gamma = arrays::gamma_pct_k(w.context.plan, array)?;
     // 800 W/m2 and 1 m/s: the middle of what a panel works in. Source: IEC 61853-1 nominal operating conditions.
-    let cell_c = |mount| mounting(mount).cell_c(800.0, 20.0, 1.0);
+    let cell_c = |mount| mounting(mount, false).cell_c(800.0, 20.0, 1.0);
     let rise_k = cell_c(Mount::Glued) - cell_c(Mount::Feet);
     let less_pct = rise_k * gamma.abs();
-    let controller = array.controller.known().and_then(|id| w.report.controllers.iter().find(|c| c.id == *id));
-    let kwh = controller.and_then(|c| c.offered_kwh.as_ref().ok().copied()).unwrap_or(0.0);
-    let wh_day = kwh * 1000.0 / 365.0 * less_pct / (100.0 - less_pct);
+    let wh_day = offered_wh_day(w, i).unwrap_or(0.0) * less_pct / (100.0 - less_pct);
     // A sheet that bends has no feet.
-    let level = if panel.build == Build::Flexible { Level::Note } else { Level::Caution };
-    let path = crate::engine::arrays::path_of(array);
+    let panels = array.strings.0.iter().flatten().filter_map(|id| w.context.plan.panels.iter().find(|p| p.id == *id));
+    let bends = panels.map(|p| p.build).all(|build| build == Build::Flexible);
+    let level = if bends { Level::Note } else { Level::Caution };
+    let path = arrays::path_of(array);
     Ok(Some(Finding::new(&WARM, level, path, &[less_pct, rise_k, wh_day], &COMMON_PRACTICE).named([&array.id])))
 }
 
+/// What an array has of a mean day's offer to its controller: its part by rated watts.
+fn offered_wh_day(w: &Work<'_>, i: usize) -> Option<f64> {
+    let circuit = &w.context.circuit;
+    let k = circuit.feeds.get(i).copied().flatten()?;
+    let kwh = w.report.controllers.get(k)?.offered_kwh.as_ref().ok()?;
+    let stays = |i: &usize| w.context.plan.arrays.get(*i).is_some_and(|a| a.state.stays());
+    let all: Vec<usize> = circuit.arrays_of(k).filter(stays).collect();
+    let part = *arrays::parts(w.context.plan, &all).get(all.iter().position(|a| *a == i)?)?;
+    Some(kwh * 1000.0 / 365.0 * part)
+}
+
 /// What each panel lies over.
-fn places(w: &Work<'_>, arrays: &[(usize, &Array)], out: &mut Gathered) {
+fn places(w: &Work<'_>, of: &[(usize, &Array)], out: &mut Gathered) {
     let plan = w.context.plan;
     let mut all: Vec<Placed<'_>> = Vec::new();
-    for (number, array) in arrays {
+    for (number, array) in of {
         match roof::placed(plan, *number) {
             Ok(placed) => all.extend(placed),
-            Err(missing) => out.take(&OVER, || crate::engine::arrays::path_of(array), Err(missing)),
+            Err(missing) => out.take(&OVER, || arrays::path_of(array), Err(missing)),
         }
     }
     let things = match roof::things(plan) {

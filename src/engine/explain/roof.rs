@@ -1,6 +1,7 @@
 //! What pulls panels off a roof and what holds them.
 
 use super::{Explain, n};
+use crate::engine::arrays::gamma_pct_k;
 use crate::engine::roof::{Hold, hold, in_rafter_m, pull_n};
 use crate::physics::hold::dynamic_pressure_pa;
 use crate::plan::{Panel, YesNo};
@@ -9,6 +10,7 @@ pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
     match e.finding.check.id {
         "uplift-factor-low" | "adhesive-on-membrane" | "feet-on-rafters" => uplift(e),
         "glued-runs-warm" => warm(e),
+        "tilt-not-counted" => tilt(e),
         _ => None,
     }
 }
@@ -67,15 +69,23 @@ fn uplift(e: &mut Explain<'_>) -> Option<()> {
     Some(())
 }
 
+fn tilt(e: &mut Explain<'_>) -> Option<()> {
+    e.say(format!(
+        "tilt in use at {}: {} degrees at most; glued down, the year takes 0",
+        e.finding.name(1),
+        n(e.finding.n(0))
+    ));
+    Some(())
+}
+
 fn warm(e: &mut Explain<'_>) -> Option<()> {
     let id = e.item("arrays")?;
     let array = e.c.plan.arrays.iter().find(|a| a.id.as_str() == id)?;
-    let first = array.strings.0.iter().flatten().next()?;
-    let gamma = e.c.plan.panels.iter().find(|p| p.id == *first)?.gamma_pct_k.known()?.0.abs();
+    let gamma = gamma_pct_k(e.c.plan, array).ok()?.abs();
     let (less, rise) = (e.finding.n(0), e.finding.n(1));
     e.say("cells at 800 W/m2, 20 C air and 1 m/s of wind, glued flat against on feet");
     if e.finding.n(2) > 0.0 {
-        e.say(format!("of what its controller is offered on a mean day that is {} Wh", n(e.finding.n(2))));
+        e.say(format!("of its part of what its controller is offered on a mean day that is {} Wh", n(e.finding.n(2))));
     }
     e.say(format!("{} K warmer x {} %/K = {} % less", n(rise), n(gamma), n(less)));
     Some(())

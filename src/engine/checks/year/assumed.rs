@@ -8,7 +8,8 @@ use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::Gathered;
 use crate::plan::power::{AcSource, ChargerKind};
 use crate::plan::wiring::Supply;
-use crate::plan::{Charger, DeviceKind, FieldPath, Known, Stay};
+use crate::plan::{Array, Charger, DeviceKind, FieldPath, Known, Stay};
+use crate::standards::kinds::Mount;
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 
 use super::named;
@@ -76,6 +77,19 @@ static CLOCK: Check = Check {
         let (id, off_h, clock_h, own_h) = (f.name(0), f.n(0), f.n(1), f.n(2));
         format!(
             "{id}: its clock stands at {clock_h:+.1} h, {off_h:.1} h from the {own_h:+.1} h of its longitude; loads go by it"
+        )
+    },
+};
+
+static STAYS_FLAT: Check = Check {
+    id: "tilt-not-counted",
+    safety: false,
+    say: |f| {
+        format!(
+            "{}: glued down it lies flat; the tilt of up to {:.0} degrees at {} is not counted for it",
+            f.name(0),
+            f.n(0),
+            f.name(1)
         )
     },
 };
@@ -148,6 +162,10 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         out.take(&TOO_SUNNY, subject, Ok(too_sunny(w, stay, subject())));
         out.take(&CLOCK, subject, Ok(clock_off(stay, subject())));
     }
+    for array in plan.arrays.iter().filter(|a| a.state.stays() && a.strings.panels() > 0 && a.mount == Mount::Glued) {
+        let subject = || FieldPath::new(format!("arrays.{}.mount", array.id));
+        out.take(&STAYS_FLAT, subject, Ok(stays_flat(w, array, subject())));
+    }
     settings(w, out);
 }
 
@@ -196,6 +214,16 @@ fn settings(w: &Work<'_>, out: &mut Gathered) {
             out.wait(FieldPath::new(format!("controllers.{}.absorb_h", k.id)));
         }
     }
+}
+
+/// A glued array at stays with a tilt, which nothing can give it.
+fn stays_flat(w: &Work<'_>, array: &Array, subject: FieldPath) -> Option<Finding> {
+    let tilted = w.context.plan.stays.iter().filter_map(|s| Some((s.id.as_str(), s.tilt_deg.known()?.0)));
+    let tilted: Vec<(&str, f64)> = tilted.filter(|(_, tilt)| *tilt > 0.0).collect();
+    let most = tilted.iter().map(|(_, tilt)| *tilt).reduce(f64::max)?;
+    let stays: Vec<&str> = tilted.iter().map(|(id, _)| *id).collect();
+    let found = Finding::new(&STAYS_FLAT, Level::Note, subject, &[most], &COMMON_PRACTICE);
+    Some(found.named([array.id.as_str(), stays.join(", ").as_str()]))
 }
 
 /// A clock that is far from what the longitude says: another place's, or one with a wrong sign.

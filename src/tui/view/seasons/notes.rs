@@ -31,7 +31,7 @@ pub(super) fn assumed(shown: &Shown, lines: &mut Lines) {
 
 /// How far a coach that stays as it was parked lies from the mean of all ways: the year and the month looked at.
 pub(super) fn one_way(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
-    let ids = shown.plan.stays.iter().filter(|s| s.is_toward_any()).map(|s| s.id.as_str());
+    let ids = shown.plan.toward_any().map(|s| s.id.as_str());
     let stays: Vec<&str> = ids.collect();
     if stays.is_empty() {
         return;
