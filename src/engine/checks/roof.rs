@@ -16,6 +16,8 @@ use crate::plan::{Array, Plan};
 use crate::standards::kinds::Mount;
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 
+use super::digits::rated;
+
 static MEMBRANE: Source = Source::new("adhesive makers' design guides", "rubber membranes", Standing::FromMemory);
 static NDS: Source = Source::new("NDS 2018", "12.2.2 withdrawal of wood screws", Standing::FromMemory);
 static NDS_LAG: Source = Source::new("NDS 2018", "12.2.1 withdrawal of lag screws, Table 12.2A", Standing::Verified);
@@ -143,6 +145,25 @@ static WARM: Check = Check {
     },
 };
 
+static GAP: Check = Check {
+    id: "panel-gap-small",
+    safety: false,
+    say: |f| {
+        let less = if f.n(3) > 0.0 { format!(", and give {:.1} % less", f.n(3)) } else { String::new() };
+        format!(
+            "{}: {} mm of air under its frames, {:.0} mm at least let it pass: its cells may run up to {:.0} K warmer than \
+             the year takes them{less}",
+            f.name(0),
+            rated(f.n(0)),
+            f.n(1),
+            f.n(2)
+        )
+    },
+};
+
+/// Air under the frames that lets some pass, m. Source: common practice, about an inch.
+const GAP_M: f64 = 0.025;
+
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
     let all = plan.arrays.iter().enumerate().filter(|(_, a)| a.state.stays() && a.strings.panels() > 0);
@@ -166,6 +187,8 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         }
         if array.mount == Mount::Glued {
             out.take(&WARM, path, warm(w, *i, array));
+        } else {
+            out.take(&GAP, path, Ok(gap(w, array)));
         }
     }
     places(w, &all, out);
@@ -219,9 +242,7 @@ fn uplift(w: &Work<'_>, array: &Array) -> Outcome {
 /// What gluing flat costs against feet, in full sun and still air.
 fn warm(w: &Work<'_>, i: usize, array: &Array) -> Outcome {
     let gamma = arrays::gamma_pct_k(w.context.plan, array)?;
-    // 800 W/m2 and 1 m/s: the middle of what a panel works in. Source: IEC 61853-1 nominal operating conditions.
-    let cell_c = |mount| mounting(mount, false).cell_c(800.0, 20.0, 1.0);
-    let rise_k = cell_c(Mount::Glued) - cell_c(Mount::Feet);
+    let rise_k = flat_rise_k();
     let less_pct = rise_k * gamma.abs();
     let wh_day = offered_wh_day(w, i).unwrap_or(0.0) * less_pct / (100.0 - less_pct);
     // A sheet that bends has no feet.
@@ -241,6 +262,25 @@ fn offered_wh_day(w: &Work<'_>, i: usize) -> Option<f64> {
     let all: Vec<usize> = circuit.arrays_of(k).filter(stays).collect();
     let part = *arrays::parts(w.context.plan, &all).get(all.iter().position(|a| *a == i)?)?;
     Some(kwh * 1000.0 / 365.0 * part)
+}
+
+/// How much warmer cells run glued flat than on feet, K.
+///
+/// 800 W/m2 and 1 m/s: the middle of what a panel works in. Source: IEC 61853-1 nominal operating conditions.
+fn flat_rise_k() -> f64 {
+    let cell_c = |mount| mounting(mount, false).cell_c(800.0, 20.0, 1.0);
+    cell_c(Mount::Glued) - cell_c(Mount::Feet)
+}
+
+/// Feet too low for air to pass: at the worst the panel is as warm as one glued flat.
+fn gap(w: &Work<'_>, array: &Array) -> Option<Finding> {
+    let plan = w.context.plan;
+    let gap_m = plan.roof.foot_height_m.known().map(|m| m.0).filter(|m| *m < GAP_M - 1e-9)?;
+    let gamma = arrays::gamma_pct_k(plan, array).unwrap_or(0.0);
+    let rise_k = flat_rise_k();
+    let numbers = [gap_m * 1000.0, GAP_M * 1000.0, rise_k, rise_k * gamma.abs()];
+    let found = Finding::new(&GAP, Level::Caution, arrays::path_of(array), &numbers, &COMMON_PRACTICE);
+    Some(found.smaller_is_worse().named([&array.id]))
 }
 
 /// What each panel lies over.

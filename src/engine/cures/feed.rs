@@ -10,7 +10,7 @@ use crate::engine::rule::Rules;
 use crate::engine::{Engine, Level};
 use crate::plan::format::item_text;
 use crate::plan::power::ChargerKind;
-use crate::plan::wiring::{FuseAt, Protection, Supply};
+use crate::plan::wiring::{FuseAt, Protection, Return, Supply};
 use crate::plan::{
     BANK_ID, Charger, Device, DeviceKind, Edit, FieldPath, Id, Known, Leg, ListPath, Plan, Run, State, Step, Value,
 };
@@ -326,6 +326,17 @@ fn negatives(plan: &Plan, circuit: &Circuit, id: &str, switch: &str) -> Option<S
     let names = |k: &Option<Known<Id>>| k.as_ref().and_then(|k| k.known()).is_some_and(|n| n.as_str() == switch);
     let mut edits = Vec::new();
     let runs = || way.runs.iter().filter_map(|i| plan.runs.get(*i));
+    // Over the frame and its bond: a conductor of its own instead.
+    let by_frame = way.positives(circuit).find(|i| plan.runs.get(*i).is_some_and(|r| r.return_path == Return::Chassis));
+    if let Some((run, link)) = by_frame.and_then(|i| Some((plan.runs.get(i)?, circuit.links.get(i)?))) {
+        let own = FieldPath::new(format!("runs.{}", run.id));
+        let field = if link.near_from { "negative_from" } else { "negative_to" };
+        let edits = vec![
+            Edit::Set { at: own.join("return_path"), to: Value::Word(Return::Pair.word()) },
+            Edit::Set { at: own.join(field), to: Value::Id(to.clone()) },
+        ];
+        return Some(Step { name: format!("{}: a pair, its negative to {to}", run.id), edits });
+    }
     for run in runs() {
         for (field, end) in [("negative_from", &run.negative_from), ("negative_to", &run.negative_to)] {
             if names(end) {

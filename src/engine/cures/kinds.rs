@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 123] = [
+const CURABLE: [&str; 124] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",
@@ -86,6 +86,7 @@ const CURABLE: [&str; 123] = [
     "no-bank-disconnect",
     "no-such-name",
     "panel-below-fuse",
+    "panel-gap-small",
     "panel-in-shadow",
     "panel-off-roof",
     "panel-on-obstacle",
