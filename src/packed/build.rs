@@ -1,13 +1,14 @@
 //! Packs the sample plans: they are looked at seldom and would be a sixtieth of the program.
 
 use std::path::{Path, PathBuf};
+use std::io::Write;
 use std::{env, fs, io};
 
 /// The tightest packing there is; it takes a blink.
 const LEVEL: u8 = 10;
 
 fn main() -> io::Result<()> {
-    println!("cargo::rerun-if-changed=plans");
+    io::stdout().write_all(b"cargo::rerun-if-changed=plans\n")?;
     let to = PathBuf::from(env::var_os("OUT_DIR").unwrap_or_default());
     for entry in fs::read_dir(Path::new("plans"))? {
         let path = entry?.path();
