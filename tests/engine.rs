@@ -58,6 +58,7 @@ mod said_right;
 mod samples;
 mod scenarios;
 mod set_volts;
+mod shared_lines;
 mod side_by_side;
 mod sizing;
 mod sizing_any;

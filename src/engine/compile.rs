@@ -14,13 +14,13 @@ use crate::units::{Number, Volts};
 
 use super::circuit::{Half, Node, PathKind, Way};
 use super::context::{Context, at, missing, need};
-use super::currents::{dc_line, line_runs};
+use super::dc_lines::{dc_line, line_runs, rated_share, shared_ohm};
 use super::harvest::Source;
 use super::leads::Leads;
 use super::report::Report;
 use super::resistance::negative_part;
 use super::setting::{Senses, of_bank, senses};
-use super::solve::{Charging, Feeder, Line, Makes, Posts, Setting, Solar};
+use super::solve::{Charging, Feeder, Makes, Posts, Setting, Solar};
 use super::warmth::Heater;
 use super::year::{CutOff, MOST_SOLARS, Runs};
 
@@ -140,10 +140,13 @@ pub(super) fn compile(
             self_w: need(&controller.self_use_w, "controllers", &controller.id, "self_use_w")?.0,
         });
     }
-    let (mut feeders, mut runs) = (Vec::new(), Vec::new());
+    let (mut feeders, mut runs, mut drivers) = (Vec::new(), Vec::new(), Vec::new());
     for index in 0..plan.chargers.len() {
         match feeder(context, report, (index, generator_h), &mut segments) {
             Ok(Some((feeder, when))) => {
+                if feeder.line.is_some() {
+                    drivers.push((feeders.len(), index));
+                }
                 feeders.push(feeder);
                 runs.push(when);
             }
@@ -160,17 +163,31 @@ pub(super) fn compile(
                 waits.get_or_insert(missing);
             }
             let lithium = context.chemistry()?.chemistry.is_lithium();
-            (feeders, runs) = (Vec::new(), Vec::new());
+            (feeders, runs, drivers) = (Vec::new(), Vec::new(), Vec::new());
             Posts::Fixed(POSTS_V[usize::from(!lithium)] * context.by_cells()?)
         }
     };
-    let circuit = Charging::of(posts, solars, feeders, segments.ohms);
+    let circuit = Charging::of(posts, solars, feeders, segments.ohms).on_lines(lines_shared(context, &drivers)?);
     if circuit.is_sound() {
         Ok(Compiled { circuit, runs, segment_runs: segments.runs, waits })
     } else {
         let is_empty = matches!(&circuit.posts, Posts::Bank(bank) if bank.rated_ah <= 0.0);
         Err(missing(if is_empty { "bank.unit_ah" } else { "runs" }))
     }
+}
+
+/// Ohms that the lines of two feeders have in common, for all that have any; of each feeder its charger.
+fn lines_shared(context: &Context<'_>, drivers: &[(usize, usize)]) -> Figure<Vec<(usize, usize, f64)>> {
+    let mut shared = Vec::new();
+    for (place, (f, charger)) in drivers.iter().enumerate() {
+        for (g, other) in drivers.iter().skip(place + 1) {
+            let ohm = shared_ohm(context, *charger, *other)?;
+            if ohm > 0.0 {
+                shared.push((*f, *g, ohm));
+            }
+        }
+    }
+    Ok(shared)
 }
 
 /// What a source is given where its settings are not known: it never holds anything down.
@@ -279,10 +296,7 @@ fn feeder(
         return Ok(None);
     }
     let line = match runs {
-        Runs::Driving => {
-            let line = dc_line(context, index)?;
-            Some(Line { cutout_v: volts(charger.input_cutout_v.as_ref()).unwrap_or(0.0), ..line })
-        }
+        Runs::Driving => Some(dc_line(context, index)?),
         _ => None,
     };
     let set = |volts: f64, key: &str| of_bank(context, volts, || field(key));
@@ -293,7 +307,7 @@ fn feeder(
         float_v: volts(charger.float_v.as_ref()).map(|v| set(v, "float_v")).transpose()?,
         compensation_v_per_k: kelvin_v(&charger.temp_comp_mv_k, sense),
     };
-    let out_a = charger.out_a.at(|| field("out_a"))?.0;
+    let out_a = charger.out_a.at(|| field("out_a"))?.0 * if line.is_some() { rated_share(context, index) } else { 1.0 };
     let feeder =
         Feeder { out_a, out: segments.way(context, report, way)?, setting: Setting { charge, sensed: false }, line };
     Ok(Some((feeder, runs)))

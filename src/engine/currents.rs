@@ -1,16 +1,13 @@
 //! The two currents of every run, each with how it was found.
 
-use crate::physics::supply::feed;
-use crate::plan::power::ChargerKind;
 use crate::plan::{Controller, DeviceKind, FieldPath, Figure, Missing, Run};
 
 use super::arrays;
-use super::circuit::{Link, Node, PathKind, Role, Way, device_kind, tracking};
+use super::circuit::{Link, Node, Role, Way, device_kind, tracking};
 use super::context::{Context, at, finite, need};
 use super::converted;
+use super::dc_lines;
 use super::leads::Leads;
-use super::resistance::run_loop;
-use super::solve::Line;
 
 /// A source's or consumer's currents.
 #[derive(Clone, Debug)]
@@ -64,13 +61,13 @@ impl Terminals {
                     both(out, "rated output of the charger")
                 })
                 .collect(),
-            inputs: (0..c.plan.chargers.len()).map(|i| dc_input(c, i)).collect(),
+            inputs: (0..c.plan.chargers.len()).map(|i| dc_lines::input(c, i)).collect(),
             loads,
         }
     }
 }
 
-fn both(amps: Figure<f64>, how: &'static str) -> Pair {
+pub(super) fn both(amps: Figure<f64>, how: &'static str) -> Pair {
     Pair { design_a: amps.clone(), drop_a: amps, how, drop_how: how }
 }
 
@@ -146,31 +143,6 @@ fn load(c: &Context<'_>, index: usize) -> Pair {
     }
 }
 
-/// A DC-DC charger's input as constant power at the end of its loop at 60 C and the alternator's low volts.
-///
-/// Source: V^2 - V E + P R = 0, upper root (Kirchhoff with P = V I).
-fn dc_input(c: &Context<'_>, index: usize) -> Pair {
-    const HOW: &str = "constant power at the end of its line, alternator at low volts";
-    let Some(ch) = c.plan.chargers.get(index) else { return both(Ok(0.0), "") };
-    if ch.kind.known() != Some(&ChargerKind::DcDc) {
-        return both(Ok(0.0), "no DC input");
-    }
-    both(dc_feed(c, index).and_then(|f| f.map(|f| f.1).ok_or_else(|| drop_out(c, index))), HOW)
-}
-
-/// What a line that cannot carry its charger waits for: less resistance of the run that loses most, by its gauge or as it
-/// was measured.
-fn drop_out(c: &Context<'_>, index: usize) -> Missing {
-    let ohm = |i: usize| {
-        let run = c.plan.runs.get(i)?;
-        Some(run_loop(c, i, run, 0.0, Some(c.rules.alternator_loop_c)).ok()?.ohm)
-    };
-    let all = line_runs(c, index).into_iter().filter_map(|i| Some((ohm(i)?, c.plan.runs.get(i)?)));
-    let most = all.reduce(|most, next| if next.0 > most.0 { next } else { most });
-    let key = |run: &Run| if run.measured_ohm.is_some() { "measured_ohm" } else { "gauge" };
-    Missing(most.map_or_else(|| "runs".into(), |(_, run)| at("runs", &run.id, key(run))))
-}
-
 /// What nothing in the drawing tells.
 fn underived(run: &Run) -> RunCurrents {
     let path = at("runs", &run.id, "design_override_a");
@@ -178,58 +150,6 @@ fn underived(run: &Run) -> RunCurrents {
     let mut pair = both(Err(Missing(path)), "what flows here cannot be derived: enter it");
     pair.drop_a = Err(drop);
     alone(pair)
-}
-
-/// Volts and amps at a DC-DC charger's input; none where no such point exists.
-pub(super) fn dc_feed(c: &Context<'_>, index: usize) -> Figure<Option<(f64, f64)>> {
-    if c.plan.chargers.get(index).is_none() {
-        return Ok(None);
-    }
-    let (line, watts) = dc_asks(c, index)?;
-    Ok(feed(line.source_v, line.ohm, watts).map(|f| (f.input_v, f.input_a)))
-}
-
-/// The line of a DC-DC charger, and the watts that it asks of it.
-pub(super) fn dc_asks(c: &Context<'_>, index: usize) -> Figure<(Line, f64)> {
-    let line = dc_line(c, index)?;
-    let ch = c.plan.chargers.get(index).ok_or_else(|| Missing("chargers".into()))?;
-    let out_a = need(&ch.out_a, "chargers", &ch.id, "out_a")?.0;
-    let out_v = need(&ch.absorb_v, "chargers", &ch.id, "absorb_v")?.0;
-    let watts = out_a * out_v / line.efficiency;
-    Ok((line, watts))
-}
-
-/// Runs of a DC-DC charger's line: those from an alternator or start battery, else those that are drawn to its input.
-pub(super) fn line_runs(c: &Context<'_>, index: usize) -> Vec<usize> {
-    match c.circuit.way_of(PathKind::ChargerInput, Node::Charger(index)) {
-        Some(way) => way.runs.clone(),
-        // A line whose source end is not drawn still counts with its own ohms.
-        None => (0..c.plan.runs.len())
-            .filter(|i| {
-                c.circuit
-                    .links
-                    .get(*i)
-                    .is_some_and(|l| l.role == Role::ChargerInput && l.away.contains(&Node::Charger(index)))
-            })
-            .collect(),
-    }
-}
-
-/// The line of a DC-DC charger: the alternator's low volts behind its loop at the rule's temperature.
-pub(super) fn dc_line(c: &Context<'_>, index: usize) -> Figure<Line> {
-    let ch = c.plan.chargers.get(index).ok_or_else(|| Missing("chargers".into()))?;
-    let efficiency = need(&ch.efficiency_pct, "chargers", &ch.id, "efficiency_pct")?.0 / 100.0;
-    let source_v = match &ch.alternator_low_v {
-        Some(v) => v.at(|| at("chargers", &ch.id, "alternator_low_v"))?.0,
-        None => c.rules.alternator_low_v,
-    };
-    let mut ohm = 0.0;
-    for i in line_runs(c, index) {
-        if let Some(run) = c.plan.runs.get(i) {
-            ohm += run_loop(c, i, run, 0.0, Some(c.rules.alternator_loop_c))?.ohm;
-        }
-    }
-    Ok(Line { source_v, ohm, efficiency, cutout_v: 0.0 })
 }
 
 impl RunCurrents {
@@ -413,11 +333,11 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
         },
         Role::StartLead => alone(both(alternator_a(c, &link.away), "rated output of the alternator")),
         Role::ChargerInput => {
-            let input = link.away.iter().find_map(|n| match n {
-                Node::Charger(i) => t.inputs.get(*i).cloned(),
+            let inputs = link.away.iter().filter_map(|n| match n {
+                Node::Charger(i) => t.inputs.get(*i),
                 _ => None,
             });
-            alone(input.unwrap_or_else(|| both(Ok(0.0), "no DC input")))
+            alone(dc_lines::together(inputs))
         }
         _ if !link.joined => alone(both(Err(Missing("runs".into())), "the bank is not joined to it yet")),
         Role::NegativeMain if link.away.is_empty() => {

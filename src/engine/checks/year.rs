@@ -9,7 +9,7 @@ use crate::climate::year::MONTH_DAYS;
 use crate::engine::Work;
 use crate::engine::circuit::{Node, PathKind};
 use crate::engine::context::{at, need};
-use crate::engine::currents::line_runs;
+use crate::engine::dc_lines::line_runs;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::report::MonthFigures;

@@ -1,7 +1,6 @@
 //! Findings that compare one figure with one that is entered or allowed.
 
 use super::{Explain, n};
-use crate::engine::currents::dc_feed;
 use crate::plan::wiring::Supply;
 
 pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
@@ -74,16 +73,23 @@ fn drawn(e: &mut Explain<'_>) -> Option<()> {
         }
         "auto-reset-breaker" => e.say(format!("rated {} A, and made to close by itself", n(first))),
         "dc-dc-drops-out" => {
-            let id = e.item("chargers")?;
-            let i = e.c.plan.chargers.iter().position(|c| c.id.as_str() == id)?;
-            match dc_feed(e.c, i).ok()? {
-                Some((volts, amps)) => {
-                    let (watts, stops) = (volts * amps, e.finding.n(2));
-                    e.say(format!("it draws {} W at its input, whatever the volts there", n(watts)));
-                    let root = format!("{} V at {} A; it stops below {} V", n(volts), n(amps), n(stops));
-                    e.say(format!("V x V - V E + P R = 0, upper root: {root}"));
+            let (volts, amps) = (e.finding.n(0), e.finding.n(1));
+            let law = match e.finding.name(1) {
+                "" => "V x V - V E + P R = 0".to_string(),
+                others => {
+                    e.say(format!(
+                        "{others} draws on the same line: what each draws lowers the volts of all that share it"
+                    ));
+                    "V x V - V (E - the others' drop) + P R = 0 for each, all at once".into()
                 }
-                None => e.say("V x V - V E + P R = 0 has no real root: the line cannot bring its watts at all"),
+            };
+            if volts > 0.0 {
+                let (watts, stops) = (volts * amps, e.finding.n(2));
+                e.say(format!("it draws {} W at its input, whatever the volts there", n(watts)));
+                let root = format!("{} V at {} A; it stops below {} V", n(volts), n(amps), n(stops));
+                e.say(format!("{law}, upper root: {root}"));
+            } else {
+                e.say(format!("{law} has no real root: the line cannot bring its watts at all"));
             }
         }
         _ => return None,
