@@ -76,6 +76,7 @@ mod surges;
 mod ten_planted;
 mod terminals;
 mod truck;
+mod two_inverters;
 mod two_ways;
 mod unconnected;
 mod usable;

@@ -14,9 +14,11 @@ use crate::units::{Number, Volts};
 
 use super::circuit::{Half, Node, PathKind, Way};
 use super::context::{Context, at, missing, need};
+use super::converted::Shares;
 use super::dc_lines::{dc_line, line_runs, rated_share, shared_ohm};
 use super::harvest::Source;
 use super::leads::Leads;
+use super::loads::cutting;
 use super::report::Report;
 use super::resistance::negative_part;
 use super::setting::{Senses, of_bank, senses};
@@ -313,10 +315,11 @@ fn feeder(
     Ok(Some((feeder, runs)))
 }
 
-/// The cut-off of the inverter that carries the AC loads, behind its own way from the bank; none where it has none, and
-/// none in the year where one of these is not known.
+/// The cut-off of the inverter that carries the AC loads, of several of the one that carries most and has one, behind its own
+/// way from the bank; none where it has none, and none in the year where one of these is not known.
 pub(super) fn cut_off(context: &Context<'_>, report: &Report) -> Option<CutOff> {
-    let (at, inverter) = context.plan.inverters.iter().enumerate().find(|(_, i)| i.state.stays())?;
+    let at = cutting(context, &Shares::of(context))?;
+    let inverter = context.plan.inverters.get(at)?;
     let off_v = volts(inverter.cutoff_v.as_ref())?;
     let way = context.circuit.way_of(PathKind::Inverter, Node::Inverter(at))?;
     let mut segments = Segments::default();

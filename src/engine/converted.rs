@@ -38,25 +38,45 @@ pub(super) fn share_over(c: &Context<'_>, runs: &[usize]) -> Figure<f64> {
     Ok(all)
 }
 
-/// What of each DC load's draw on the bank reaches the load.
+/// What the drawing tells of the loads: what of each DC load's draw on the bank reaches it, and the inverter that each AC load
+/// hangs on.
 #[derive(Clone, PartialEq, Debug, Default)]
-pub(super) struct Shares(Vec<Figure<f64>>);
+pub(super) struct Shares {
+    dc: Vec<Figure<f64>>,
+    /// Empty where there are not several inverters.
+    ac: Vec<Option<usize>>,
+}
 
 impl Shares {
-    /// Those of a plan's loads, by the converters on their ways.
+    /// Those of a plan's loads, by the converters on their ways and by their runs from inverters.
     pub(super) fn of(c: &Context<'_>) -> Self {
-        if !any(c.plan) {
-            return Self::default();
-        }
         let way = |load: usize| c.circuit.ways.iter().find(|w| w.end == Node::Load(load));
         let share = |load: usize| way(load).map_or(Ok(1.0), |way| share_over(c, &way.runs));
-        Self((0..c.plan.loads.len()).map(share).collect())
+        let loads = || 0..c.plan.loads.len();
+        let has_several = c.plan.inverters.iter().filter(|i| i.state.stays()).nth(1).is_some();
+        Self {
+            dc: if any(c.plan) { loads().map(share).collect() } else { Vec::new() },
+            ac: if has_several { loads().map(|load| inverter_on(c, load)).collect() } else { Vec::new() },
+        }
     }
 
     /// That of one load; all where no converter is on its way.
     pub(super) fn get(&self, load: usize) -> Figure<f64> {
-        self.0.get(load).cloned().unwrap_or(Ok(1.0))
+        self.dc.get(load).cloned().unwrap_or(Ok(1.0))
     }
+
+    /// Of several inverters the one that a load has a run from.
+    pub(super) fn inverter(&self, load: usize) -> Option<usize> {
+        self.ac.get(load).copied().flatten()
+    }
+}
+
+/// The inverter that a run leads from to a load.
+fn inverter_on(c: &Context<'_>, load: usize) -> Option<usize> {
+    c.circuit.links.iter().find_map(|l| match (l.from?, l.to?) {
+        (Node::Inverter(i), Node::Load(at)) | (Node::Load(at), Node::Inverter(i)) if at == load => Some(i),
+        _ => None,
+    })
 }
 
 /// Nominal volts that runs from the bank bring to a place, each of them once.
