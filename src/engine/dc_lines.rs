@@ -212,12 +212,15 @@ pub(super) fn dc_line(c: &Context<'_>, index: usize) -> Figure<Line> {
     Ok(Line { source_v, ohm: shared_ohm(c, index, index)?, efficiency, cutout_v })
 }
 
+/// A name that stands for no alternator, and why not.
+pub(super) type NoAlternator<'a> = (&'a Id, &'static str);
+
 /// The alternator that a DC-DC charger draws on: the one it names, else the one its line comes from; and a name that leads
 /// to none, with why not.
 pub(super) fn alternator_of<'a>(
     c: &'a Context<'_>,
     i: usize,
-) -> Figure<(Option<&'a Device>, Option<(&'a Id, &'static str)>)> {
+) -> Figure<(Option<&'a Device>, Option<NoAlternator<'a>>)> {
     let plan = c.plan;
     let Some(ch) = plan.chargers.get(i).filter(|ch| is_dc_dc(ch)) else { return Ok((None, None)) };
     let derived = c.circuit.alternator_behind(plan, i).and_then(|d| plan.devices.get(d));

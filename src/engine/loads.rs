@@ -311,8 +311,12 @@ impl<'a> Inverters<'a> {
             let mut most_w = Some(rated_w - carried_w);
             if let Some((_, starts_w)) = start.filter(|(at, _)| *at == free) {
                 own_w = own_w.min((rated_w - carried_w).max(0.0)) + starts_w;
-                let each = self.all.iter().map(|inv| inv.surge_w.clone());
-                most_w = each.sum::<Summed>().0?.map(|surge_w| surge_w - carried_w);
+                // None where one of them has none.
+                let mut surge_w = Some(0.0);
+                for inv in &self.all {
+                    surge_w = surge_w.zip(inv.surge_w.clone()?).map(|(sum, own)| sum + own);
+                }
+                most_w = surge_w.map(|surge_w| surge_w - carried_w);
             }
             let carries_w = most_w.map_or(own_w, |most| own_w.min(most.max(0.0)));
             is_capped |= carries_w < own_w;
@@ -328,15 +332,6 @@ impl<'a> Inverters<'a> {
     fn place(&self, shares: &Shares, load: usize) -> Figure<usize> {
         let own = own_inverter(self.c, shares, load)?;
         Ok(self.all.iter().position(|inv| Some(inv.index) == own).unwrap_or(self.all.len()))
-    }
-}
-
-/// Limits together: none where one of them has none, none known where one is not.
-struct Summed(Figure<Option<f64>>);
-
-impl std::iter::Sum<Figure<Option<f64>>> for Summed {
-    fn sum<I: Iterator<Item = Figure<Option<f64>>>>(all: I) -> Self {
-        Self(all.fold(Ok(Some(0.0)), |sum, next| Ok(sum?.zip(next?).map(|(sum, next)| sum + next))))
     }
 }
 

@@ -116,6 +116,14 @@ fn each_inverter_has_its_own_rating() {
         near("a start", Ok(surge.watts.0), 60.0 + 650.0 / 0.75 + 12.0, 1e-12);
         assert!(surge.is_capped && surge.load.is_some_and(|l| l.as_str() == "L4"));
     }
+    // A start above what its own inverter gives for a moment, though the other would give it.
+    let start = |first: f64, second: f64| {
+        let surge = [("inverters.INV.surge_w", n(first)), ("inverters.INV2.surge_w", n(second))];
+        let r = evaluate(&with(&with(&two(true), &surge), &[("loads.L4.surge_w", n(3000.0))]));
+        found(&r, "start-over-inverter").iter().map(|f| (f.subject.to_string(), f.n(1))).collect::<Vec<_>>()
+    };
+    assert_eq!(start(4000.0, 1000.0), [("loads.L4".to_string(), 1000.0)]);
+    assert_eq!(start(1000.0, 4000.0), []);
     // Turns: 300 W on 250 W, none of them alone too much.
     let turns = evaluate(&with(&two(true), &[("inverters.INV2.watts_w", n(250.0))]));
     let said = found(&turns, "loads-over-inverter");

@@ -480,7 +480,7 @@ fn charge_over(w: &Work<'_>) -> Outcome {
 
 /// The alternator that a DC-DC charger draws on; a name that leads to none is said.
 fn alternator_of<'a>(w: &'a Work<'_>, i: usize) -> Figure<(Option<&'a Device>, Option<Finding>)> {
-    let (device, wrong) = dc_lines::alternator_of(&w.context, i)?;
+    let (device, wrong) = dc_lines::alternator_of(w.context, i)?;
     let (Some((id, why)), Some(ch)) = (wrong, w.context.plan.chargers.get(i)) else { return Ok((device, None)) };
     let instead = device.map_or(String::new(), |d| format!("; the one on its line is {}", d.id));
     let found =
@@ -491,7 +491,7 @@ fn alternator_of<'a>(w: &'a Work<'_>, i: usize) -> Figure<(Option<&'a Device>, O
 /// What the DC-DC chargers of one alternator draw together against its rating, said of the first of them.
 fn alternator(w: &Work<'_>, i: usize, device: Option<&Device>) -> Outcome {
     let (plan, Some(device)) = (w.context.plan, device) else { return Ok(None) };
-    let all = dc_lines::on_alternator(&w.context, device);
+    let all = dc_lines::on_alternator(w.context, device);
     if all.first() != Some(&i) {
         return Ok(None);
     }

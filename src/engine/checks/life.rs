@@ -66,7 +66,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered, i: usize, load: &Load, suppl
 fn cut_off_by(w: &Work<'_>, index: usize, load: &Load, supplies: &Supplies) -> Option<String> {
     let plan = w.context.plan;
     if load.supply == Supply::Inverter {
-        let own = Shares::of(&w.context).inverter(index).and_then(|i| plan.inverters.get(i));
+        let own = Shares::of(w.context).inverter(index).and_then(|i| plan.inverters.get(i));
         let inverter = own.or_else(|| plan.inverters.iter().find(|x| x.state.stays()));
         return Some(inverter.map_or_else(|| "an inverter".into(), |x| x.id.to_string()));
     }

@@ -483,7 +483,7 @@ fn whose_target(kind: PathKind) -> &'static str {
 ///
 /// Source: V^2 - V E + P R = 0: no real root, or its upper root under the unit's input cut-out.
 fn drops_out(w: &Work<'_>, index: usize) -> Outcome {
-    let c = &w.context;
+    let c = w.context;
     let Some(ch) = c.plan.chargers.get(index) else { return Ok(None) };
     let path = FieldPath::new(format!("chargers.{}", ch.id));
     let then = match Shared::of(c, index)?.when_it_drops(index) {

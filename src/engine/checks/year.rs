@@ -159,7 +159,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         out.take(&NO_RUN, subject, Ok(without_run(w, i)));
         out.take(&NO_INPUT, subject, Ok(without_input(w, i)));
     }
-    let shares = Shares::of(&w.context);
+    let shares = Shares::of(w.context);
     for (i, inv) in w.context.plan.inverters.iter().enumerate().filter(|(_, i)| i.state.stays()) {
         let subject = || FieldPath::new(format!("inverters.{}", inv.id));
         out.take(&IDLE_INVERTER, subject, idle_inverter(w, &shares, i));
@@ -256,7 +256,7 @@ fn without_input(w: &Work<'_>, index: usize) -> Option<Finding> {
 /// Whether an AC load counts behind an inverter: by its run, as the only one, or, where no run tells, behind the first.
 fn hangs_on(w: &Work<'_>, shares: &Shares, load: usize, inverter: usize) -> Figure<bool> {
     let first = || w.context.plan.inverters.iter().position(|i| i.state.stays());
-    Ok(own_inverter(&w.context, shares, load)?.or_else(first) == Some(inverter))
+    Ok(own_inverter(w.context, shares, load)?.or_else(first) == Some(inverter))
 }
 
 /// AC loads that stay.
@@ -276,7 +276,7 @@ fn idle_inverter(w: &Work<'_>, shares: &Shares, i: usize) -> Outcome {
     let Some(inverter) = plan.inverters.get(i).filter(|_| !fed(i)) else { return Ok(None) };
     let mut watts = 0.0;
     for (index, load) in ac_loads(w) {
-        let is_drawn = own_inverter(&w.context, shares, index)?.is_some();
+        let is_drawn = own_inverter(w.context, shares, index)?.is_some();
         if hangs_on(w, shares, index, i)? && (is_drawn || !any_fed) {
             watts += load.watts_w.at(|| at("loads", &load.id, "watts_w"))?.0;
         }
@@ -289,11 +289,11 @@ fn idle_inverter(w: &Work<'_>, shares: &Shares, i: usize) -> Outcome {
 
 /// AC loads that no run leads to from one of several inverters.
 fn which_inverter(w: &Work<'_>, shares: &Shares) -> Option<Finding> {
-    let is_open = |index: &usize| matches!(own_inverter(&w.context, shares, *index), Ok(None));
+    let is_open = |index: &usize| matches!(own_inverter(w.context, shares, *index), Ok(None));
     let loads: Vec<&str> = ac_loads(w).filter(|(index, _)| is_open(index)).map(|(_, l)| l.id.as_str()).collect();
     let all: Vec<&str> = w.context.plan.inverters.iter().filter(|i| i.state.stays()).map(|i| i.id.as_str()).collect();
     let first = loads.first()?;
-    let taken = lossiest(&w.context).ok().and_then(|i| w.context.plan.inverters.get(i));
+    let taken = lossiest(w.context).ok().and_then(|i| w.context.plan.inverters.get(i));
     let names = [loads.join(", "), all.join(", "), taken.map_or_else(String::new, |i| i.id.to_string())];
     let subject = FieldPath::new(format!("loads.{first}"));
     Some(Finding::new(&WHICH_INVERTER, Level::Note, subject, &[], &COMMON_PRACTICE).named(names))
@@ -376,7 +376,7 @@ fn over_inverter(w: &Work<'_>, shares: &Shares, i: usize) -> Outcome {
         let field = |key: &str| at("loads", &load.id, key);
         let one = load.watts_w.at(|| field("watts_w"))?.0;
         let watts = one * load.quantity.at(|| field("quantity"))?.0;
-        let is_drawn = own_inverter(&w.context, shares, index)?.is_some();
+        let is_drawn = own_inverter(w.context, shares, index)?.is_some();
         let (months, single) = if is_drawn { &mut drawn } else { &mut free };
         if one > single.0 {
             *single = (one, load.id.as_str());

@@ -111,8 +111,8 @@ static LEFT_OUT: Check = Check {
 
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
-    let shares = Shares::of(&w.context);
-    let in_year = cutting(&w.context, &shares);
+    let shares = Shares::of(w.context);
+    let in_year = cutting(w.context, &shares);
     for (i, inverter) in plan.inverters.iter().enumerate().filter(|(_, i)| i.state.stays()) {
         let subject = || FieldPath::new(format!("inverters.{}", inverter.id));
         // Left out of the year where nobody knows them.
@@ -188,7 +188,7 @@ const WORTH_WH: f64 = 1.0;
 /// What an inverter's cut-off keeps from its loads: in the year, and the month with most, its Wh a day. None where the
 /// year does not have that cut-off: it has that of another inverter, or something about it is not known.
 fn unserved(w: &Work<'_>, i: usize) -> Option<(f64, (usize, f64))> {
-    if cutting(&w.context, &Shares::of(&w.context)) != Some(i) {
+    if cutting(w.context, &Shares::of(w.context)) != Some(i) {
         return None;
     }
     let (mut year_wh, mut worst) = (0.0, (0, 0.0));
@@ -222,7 +222,7 @@ fn left_out(
     let plan = w.context.plan;
     let (inverter, other) = (plan.inverters.get(i)?, plan.inverters.get(in_year.filter(|other| *other != i)?)?);
     let cut_v = inverter.cutoff_v.as_ref()?.known()?.0;
-    let hangs = |load: usize| carried_by(&w.context, shares, load).is_ok_and(|(by, _)| by == i);
+    let hangs = |load: usize| carried_by(w.context, shares, load).is_ok_and(|(by, _)| by == i);
     let mut loads = plan.loads.iter().enumerate().filter(|(_, l)| l.state.stays() && l.supply == Supply::Inverter);
     loads.any(|(load, _)| hangs(load)).then(|| {
         let found = Finding::new(&LEFT_OUT, Level::Note, subject.clone(), &[cut_v], &COMMON_PRACTICE);
