@@ -1,5 +1,6 @@
 //! The two currents of every run, each with how it was found.
 
+use crate::plan::power::{AcSource, ChargerKind};
 use crate::plan::{Controller, DeviceKind, FieldPath, Figure, Missing, Run};
 
 use super::arrays;
@@ -24,8 +25,8 @@ pub(super) struct Pair {
 #[derive(Clone, Debug)]
 pub(super) struct RunCurrents {
     pub(super) pair: Pair,
-    /// What the sources on it push at the working point.
-    pub(super) charge_a: Figure<f64>,
+    /// What the chargers on it push at the working point that run while driving, on shore power, by a generator.
+    pub(super) chargers_a: [Figure<f64>; 3],
     /// What the solar controllers alone send through it.
     pub(super) solar_a: Figure<f64>,
     /// What the consumers on it draw at the working point.
@@ -182,7 +183,8 @@ pub(super) fn of_run(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) ->
         (currents.pair.design_a, currents.pair.how) = (own, "entered, in place of the computed one");
     }
     if let Some(own) = with(&run.drop_override_a, "drop_override_a") {
-        (currents.charge_a, currents.draw_a, currents.solar_a) = (own.clone(), own.clone(), own.clone());
+        (currents.draw_a, currents.solar_a) = (own.clone(), own.clone());
+        currents.chargers_a = std::array::from_fn(|_| own.clone());
         currents.back = None;
         (currents.pair.drop_a, currents.pair.drop_how) = (own, "entered, in place of the computed one");
     }
@@ -191,7 +193,8 @@ pub(super) fn of_run(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) ->
 
 fn alone(pair: Pair) -> RunCurrents {
     let drop_a = || pair.drop_a.clone();
-    RunCurrents { charge_a: drop_a(), solar_a: drop_a(), draw_a: drop_a(), share: 1.0, back: None, pair }
+    let chargers_a = std::array::from_fn(|_| drop_a());
+    RunCurrents { chargers_a, solar_a: drop_a(), draw_a: drop_a(), share: 1.0, back: None, pair }
 }
 
 /// The converter that a run is fed by, and the runs between the two, source first: what is ahead of a converter protects
@@ -226,14 +229,14 @@ fn stepped(found: RunCurrents, times: &Figure<f64>) -> RunCurrents {
         return found;
     }
     let of = |amps: Figure<f64>| Ok::<f64, Missing>(amps? * times.clone()?);
-    let RunCurrents { pair, charge_a, draw_a, solar_a, share, back } = found;
+    let RunCurrents { pair, chargers_a, draw_a, solar_a, share, back } = found;
     let pair = Pair {
         design_a: of(pair.design_a),
         drop_a: of(pair.drop_a),
         how: "behind the converter to 12 V: bank current by their volts",
         drop_how: "behind the converter to 12 V: bank current by their volts",
     };
-    RunCurrents { pair, charge_a: of(charge_a), draw_a: of(draw_a), solar_a: of(solar_a), share, back }
+    RunCurrents { pair, chargers_a: chargers_a.map(of), draw_a: of(draw_a), solar_a: of(solar_a), share, back }
 }
 
 /// Of what hangs on converters beside each other one of them gives all that it can, or its part by their ratings where that
@@ -263,9 +266,9 @@ fn beside(c: &Context<'_>, t: &Terminals, index: usize, link: &Link, found: RunC
     let (Ok(all_a), Ok(times)) = (given(), c.twelves()) else { return found };
     let share = (own_a / sum_a.max(1e-9)).max((own_a / (all_a * times).max(1e-9)).min(1.0));
     let of = |amps: Figure<f64>| amps.map(|a| a * share);
-    let RunCurrents { pair, charge_a, solar_a, draw_a, share: battery, back } = found;
+    let RunCurrents { pair, chargers_a, solar_a, draw_a, share: battery, back } = found;
     let pair = Pair { design_a: of(pair.design_a), drop_a: of(pair.drop_a), ..pair };
-    RunCurrents { pair, charge_a: of(charge_a), solar_a: of(solar_a), draw_a: of(draw_a), share: battery, back }
+    RunCurrents { pair, chargers_a: chargers_a.map(of), solar_a: of(solar_a), draw_a: of(draw_a), share: battery, back }
 }
 
 /// One battery's own lead carries its part of what the bank does: by the ohms of leads and batteries, or equal parts as
@@ -278,9 +281,9 @@ fn shared_out(c: &Context<'_>, index: usize, found: RunCurrents) -> RunCurrents 
         Err(_) => (equal, "its battery's part of the bank's current, leads taken as equal"),
     };
     let of = |amps: Figure<f64>| amps.map(|a| a * share);
-    let RunCurrents { pair, charge_a, solar_a, draw_a, back, .. } = found;
+    let RunCurrents { pair, chargers_a, solar_a, draw_a, back, .. } = found;
     let pair = Pair { design_a: of(pair.design_a), drop_a: of(pair.drop_a), how, drop_how: how };
-    RunCurrents { pair, charge_a: of(charge_a), solar_a: of(solar_a), draw_a: of(draw_a), share, back }
+    RunCurrents { pair, chargers_a: chargers_a.map(of), solar_a: of(solar_a), draw_a: of(draw_a), share, back }
 }
 
 /// The currents of a run by its circuit alone, whatever is entered in their place.
@@ -419,11 +422,25 @@ fn strings_on(all: Pair, share: f64) -> Pair {
     }
 }
 
+/// When a charger runs, as a place in [`RunCurrents::chargers_a`]: what runs at the same time charges together.
+fn chargers_of(c: &Context<'_>, node: &Node) -> Option<usize> {
+    let Node::Charger(i) = node else { return None };
+    let charger = c.plan.chargers.get(*i)?;
+    let by_generator = charger.ac_source.as_ref().and_then(|s| s.known()) == Some(&AcSource::Generator);
+    Some(match charger.kind.known() {
+        Some(ChargerKind::DcDc) => 0,
+        Some(ChargerKind::Generator) => 2,
+        _ if by_generator => 2,
+        _ => 1,
+    })
+}
+
 fn bank_side(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared: bool) -> RunCurrents {
     let zero = || Ok::<f64, Missing>(0.0);
     let (mut push, mut draw) = ((zero(), zero()), (zero(), zero()));
     let (mut push_how, mut draw_how) = (None, None);
     let mut solar_a = zero();
+    let mut chargers_a: [Figure<f64>; 3] = std::array::from_fn(|_| zero());
     let add = |sum: &mut (Figure<f64>, Figure<f64>), pair: &Pair| {
         let plus = |a: &Figure<f64>, b: &Figure<f64>| Ok::<f64, Missing>(a.clone()? + b.clone()?);
         *sum = (plus(&sum.0, &pair.design_a), plus(&sum.1, &pair.drop_a));
@@ -438,6 +455,9 @@ fn bank_side(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared
         if let Some(pair) = pair {
             if matches!(node, Node::Controller(_)) {
                 solar_a = (|| Ok::<f64, Missing>(solar_a.clone()? + pair.drop_a.clone()?))();
+            }
+            if let Some(slot) = chargers_of(c, node).and_then(|group| chargers_a.get_mut(group)) {
+                *slot = (|| Ok::<f64, Missing>(slot.clone()? + pair.drop_a.clone()?))();
             }
             add(sum, pair);
             how.get_or_insert((pair.how, pair.drop_how));
@@ -456,7 +476,7 @@ fn bank_side(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared
         _ => ("the larger of chargers and consumers", "the larger of chargers and consumers"),
     };
     let pair = Pair { design_a: larger(&push.0, &draw.0), drop_a: larger(&push.1, &draw.1), how, drop_how };
-    RunCurrents { pair, charge_a: push.1, solar_a, draw_a: draw.1, share: 1.0, back: None }
+    RunCurrents { pair, chargers_a, solar_a, draw_a: draw.1, share: 1.0, back: None }
 }
 
 /// Currents of the loads of these that can run together: the month with most. None where there are no loads.

@@ -171,3 +171,27 @@ fn a_shared_line_that_lets_one_down_is_cured() {
     super::cures::is_curable(&p, "dc-dc-drops-out", "chargers.CK");
     super::cures::is_curable(&p, "conductor-below-current", "runs.W30");
 }
+
+/// Two chargers that run at the same time share a run to the bank: it drops what both bring. A shore charger on it does not
+/// charge while they do. Source: Ohm's law.
+#[test]
+fn an_output_that_several_share_drops_what_they_bring_together() {
+    let p = two(0.01, 9.0);
+    let p = insert(&p, "devices", r#"(id: "OUT", kind: "bus", state: "existing")"#);
+    let shared = r#"(id: "W40", from: "OUT", to: "BUS", gauge: "2 AWG", measured_ohm: 0.004, legs: [(id: "L1", length_m: 1.0,
+        insulation_c: 105.0)], protection: [(id: "F1", at: "to", family: "UL 248-15 T", amps_a: 80.0, distance_m: 0.1)])"#;
+    let p = insert(&p, "runs", shared);
+    let to = |p: &Plan, name: &str| with(p, &[(name, Value::Id("OUT".parse().expect("id")))]);
+    let both = to(&to(&p, "runs.W22.to"), "runs.W33.to");
+    let drop_v = |p: &Plan, end: &str| {
+        let (r, last) = (evaluate(p), if end == "CK" { "W33" } else { "W22" });
+        run(&r, last).path_drop_pct.clone().expect("known") * 12.0 / 100.0
+    };
+    let one = with(&both, &[("chargers.CK.state", Value::Word("removed"))]);
+    // In the shared run, and in what the bus has to the bank: 4/0 AWG, a switch and a fuse of less than 2 mohm.
+    let more_v = drop_v(&both, "CH") - drop_v(&one, "CH");
+    assert!((20.0 * 0.004..20.0 * 0.006).contains(&more_v), "{more_v}");
+    // One on shore power instead: each alone.
+    let shore = with(&both, &[("chargers.CK.kind", Value::Word("shore"))]);
+    near("shore beside it", Ok(drop_v(&shore, "CH")), drop_v(&one, "CH"), 0.02);
+}
