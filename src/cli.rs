@@ -90,7 +90,14 @@ fn full_screen(matches: &ArgMatches) -> Result<u8, Failure> {
     match tui::run(&request) {
         Ok(Ended::Quit) => Ok(FINE),
         Ok(Ended::HangUp) => Ok(HUNG_UP),
-        Ok(Ended::Signal(n)) => Ok(BY_SIGNAL.saturating_add(u8::try_from(n).unwrap_or(0))),
+        Ok(Ended::Signal(n, kept)) => {
+            if let Some(plan) = kept {
+                output::complain(&format!(
+                    "edits of {plan} are kept in a recovery copy; opening it again asks about them"
+                ));
+            }
+            Ok(BY_SIGNAL.saturating_add(u8::try_from(n).unwrap_or(0)))
+        }
         Err(tui::Failure::Terminal(e)) => Err(Failure::writing(format!("the terminal failed: {e}"))),
         Err(refused) => Err(Failure::usage(refused.to_string())),
     }

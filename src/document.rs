@@ -187,8 +187,21 @@ impl Document {
     }
 
     /// Takes up a plan with the steps that led to it (newest first, each with the plan before it). What lies between the
-    /// plan here and the oldest of them is one more step, of this name.
-    pub fn take_up(&mut self, name: String, plan: Plan, past: Vec<(String, Arc<Plan>)>) {
+    /// plan here and the oldest of them is one more step, of this name. `undone`: those that redo does again, next first, each
+    /// with the plan after it.
+    pub fn take_up(
+        &mut self,
+        name: String,
+        plan: Plan,
+        past: Vec<(String, Arc<Plan>)>,
+        undone: Vec<(String, Arc<Plan>)>,
+    ) {
+        let again = |(name, plan)| Past { plan, report: None, name, merge: None };
+        self.take_up_past(name, plan, past);
+        self.redo = undone.into_iter().rev().map(again).collect();
+    }
+
+    fn take_up_past(&mut self, name: String, plan: Plan, past: Vec<(String, Arc<Plan>)>) {
         let oldest = past.last().map(|(_, plan)| Arc::clone(plan));
         let here = self.committed.clone();
         self.replace(name.clone(), plan);
@@ -204,6 +217,11 @@ impl Document {
     /// Steps that undo would take back, newest first, each with the plan before it.
     pub fn past(&self) -> impl Iterator<Item = (String, Arc<Plan>)> {
         self.undo.iter().rev().map(|past| (past.name.clone(), Arc::clone(&past.plan)))
+    }
+
+    /// Steps that redo would do again, next first, each with the plan after it.
+    pub fn undone(&self) -> impl Iterator<Item = (String, Arc<Plan>)> {
+        self.redo.iter().rev().map(|next| (next.name.clone(), Arc::clone(&next.plan)))
     }
 
     fn shown_of(&mut self, plan: Arc<Plan>, report: Option<Arc<Report>>) -> Shown {
@@ -250,7 +268,10 @@ impl Document {
         }
         let before = std::mem::replace(&mut self.committed, shown);
         let merges = merge.is_some() && self.undo.last().is_some_and(|last| last.merge == merge);
-        if merges {
+        if merges && self.undo.last().is_some_and(|last| *last.plan == *self.committed.plan) {
+            // Stepped back to where it began: no step is left.
+            self.undo.pop();
+        } else if merges {
             if let Some(last) = self.undo.last_mut() {
                 last.name = name;
             }

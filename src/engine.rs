@@ -266,6 +266,12 @@ pub fn fuse_ahead(plan: &Plan, run: &Id) -> Option<String> {
     })?
 }
 
+/// Whether a run is to have a fuse of its own.
+#[must_use]
+pub fn wants_fuse(plan: &Plan, run: &Id) -> bool {
+    with_run(plan, run, |c, index, _| protection::wants_fuse(c, index)) == Some(true)
+}
+
 /// Ohms of a run's conductors alone, both poles, at a conductor temperature; none where there is no such run.
 #[must_use]
 pub fn conductors_ohm(plan: &Plan, run: &Id, conductor_c: f64) -> Option<Figure<Ohms>> {

@@ -5,6 +5,7 @@ pub mod climate;
 pub mod document;
 pub mod engine;
 pub mod figures;
+pub mod packed;
 pub mod physics;
 pub mod plan;
 pub mod standards;

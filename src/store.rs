@@ -17,7 +17,7 @@ use std::time::SystemTime;
 pub use disk::{Disk, Facts, LockTry, RealDisk};
 pub use error::{Fault, StoreError};
 pub use lock::Locking;
-pub use recovery::Offer;
+pub use recovery::{Kept, Offer, Whose};
 pub use trail::{Past, Trail};
 
 use crate::plan::Plan;
@@ -147,6 +147,13 @@ impl Store {
             }
             Err(e) => Err(StoreError::io(path, "write", &e)),
         }
+    }
+
+    /// Whether two paths lead to one file, through links or from another folder.
+    #[must_use]
+    pub fn is_same(&self, a: &Path, b: &Path) -> bool {
+        let real = |path: &Path| self.disk.real_path(path).ok();
+        a == b || (real(a).is_some() && real(a) == real(b))
     }
 
     /// Writes a text, a report say, as whole as a plan; what has the name is replaced.

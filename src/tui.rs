@@ -60,14 +60,14 @@ pub enum Failure {
 }
 
 /// How the full screen ended.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Ended {
     /// As the user wished.
     Quit,
     /// The terminal is gone; the recovery copy stays.
     HangUp,
-    /// A signal of this number asked; the recovery copy stays.
-    Signal(i32),
+    /// A signal of this number asked; whose edits stay in a recovery copy, if any do.
+    Signal(i32, Option<String>),
 }
 
 /// Shows the full screen until it is left. The terminal is given back on every way out.
@@ -121,8 +121,7 @@ fn turn(model: &mut Model, session: &mut Session, inbox: &Inbox, performer: &mut
                 }
                 Arrival::Ended(signal) => {
                     update::update(model, Message::HangUp);
-                    performer.leave(model, false);
-                    return Ok(Ended::Signal(signal));
+                    return Ok(Ended::Signal(signal, performer.leave(model, false)));
                 }
                 Arrival::Message(message) => update::update(model, message),
                 Arrival::Stop => Some(Effect::Suspend),

@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod ahead;
+mod all_at_once;
 mod alternators;
 mod bad_input;
 mod bad_joint;

@@ -5,6 +5,7 @@ mod copper;
 mod facing;
 mod headings;
 mod inverter;
+mod mounts;
 mod part_hours;
 mod rules;
 mod start;

@@ -6,13 +6,14 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 /// Rooms and the rooms each may name. Nothing points back.
-const ARROWS: [(&str, &[&str]); 15] = [
+const ARROWS: [(&str, &[&str]); 16] = [
     ("units", &[]),
     ("words", &[]),
+    ("packed", &[]),
     ("standards", &["units", "words"]),
     ("physics", &["units", "words"]),
-    ("climate", &["units", "words", "physics"]),
-    ("plan", &["units", "words", "standards"]),
+    ("climate", &["units", "words", "packed", "physics"]),
+    ("plan", &["units", "words", "packed", "standards"]),
     ("stock", &["units", "words", "standards", "plan"]),
     ("engine", &["units", "words", "standards", "physics", "climate", "plan", "stock"]),
     ("document", &["units", "words", "standards", "engine", "plan", "stock"]),

@@ -56,6 +56,7 @@ fn offer_of(module: Module, site: &Site) -> Offer {
         strings: vec![StringsOf { parallel: 1, modules: vec![(module, 2.0, 1)] }],
         mount: Mount::Feet,
         sky: Stage::new(sky_year(site)),
+        beside: vec![],
         shade: Stage::new(Horizon::open()),
     })
 }

@@ -4,8 +4,8 @@
 
 use std::sync::OnceLock;
 
-use super::packed::inflate;
 use super::year::MonthlyMeans;
+use crate::packed::inflate;
 
 static FILE: &[u8] = include_bytes!("data/climate_grid.bin");
 const ROWS: usize = 135;

@@ -1,11 +1,4 @@
-//! Bytes of the embedded tables.
-
-use miniz_oxide::inflate::decompress_to_vec;
-
-/// Inflates a raw deflate stream; nothing where the stream is broken, which the tests exclude for the embedded ones.
-pub(super) fn inflate(stream: &[u8]) -> Vec<u8> {
-    decompress_to_vec(stream).unwrap_or_default()
-}
+//! Numbers in the embedded tables.
 
 /// A little-endian number of `width` bytes whose bytes lie in planes of `count` values, from `at` on.
 pub(super) fn planar(bytes: &[u8], at: usize, count: usize, index: usize, width: usize) -> u32 {

@@ -6,7 +6,8 @@ use std::ops::Range;
 use std::sync::LazyLock;
 
 use super::coordinates;
-use super::packed::{inflate, planar, word};
+use super::packed::{planar, word};
+use crate::packed::inflate;
 
 static FILE: &[u8] = include_bytes!("data/places.bin");
 

@@ -21,7 +21,7 @@ use super::leads::Leads;
 use super::loads::cutting;
 use super::report::Report;
 use super::resistance::negative_part;
-use super::setting::{Senses, of_bank, senses};
+use super::setting::{Senses, coldest_v, of_bank, senses};
 use super::solve::{Charging, Feeder, Makes, Posts, Setting, Solar};
 use super::warmth::Heater;
 use super::year::{CutOff, MOST_SOLARS, Runs};
@@ -230,13 +230,15 @@ fn setting_of(context: &Context<'_>, controller: &Controller) -> Figure<Setting>
     let absorb_v = set(controller.absorb_v.at(|| field("absorb_v"))?.0, "absorb_v")?;
     let float_v = volts(controller.float_v.as_ref()).map(|v| set(v, "float_v")).transpose()?;
     let sense = senses(&context.plan.bank, controller.temp_sense, controller.zone);
+    // One that floats above its absorption charges on at its float: what it could bring is taken at that.
+    let absorb_v = float_v.map_or(absorb_v, |float_v| absorb_v.max(float_v));
+    let by_k = kelvin_v(context, &controller.temp_comp_mv_k, sense, absorb_v, || field("temp_comp_mv_k"));
     Ok(Setting {
         charge: ChargeSettings {
-            // One that floats above its absorption charges on at its float: what it could bring is taken at that.
-            absorb_v: float_v.map_or(absorb_v, |float_v| absorb_v.max(float_v)),
+            absorb_v,
             absorb_h: controller.absorb_h.as_ref().and_then(Known::known).map(|h| h.0),
             float_v,
-            compensation_v_per_k: kelvin_v(&controller.temp_comp_mv_k, sense),
+            compensation_v_per_k: by_k?,
         },
         sensed: controller.volt_sense == YesNo::Yes,
     })
@@ -247,8 +249,16 @@ fn volts(known: Option<&Known<Volts>>) -> Option<f64> {
 }
 
 /// An unknown compensation counts as off, and is counted as unknown. So does one by the warmth of another place than the bank's.
-fn kelvin_v(known: &Known<Number>, sense: Senses) -> f64 {
-    known.known().filter(|_| sense != Senses::Elsewhere).map_or(0.0, |mv| mv.0 / 1000.0)
+/// One that brings the highest setting to volts that no such bank is charged at is no setting either.
+fn kelvin_v(
+    context: &Context<'_>,
+    known: &Known<Number>,
+    sense: Senses,
+    volts: f64,
+    field: impl FnOnce() -> FieldPath,
+) -> Figure<f64> {
+    let by_k = known.known().filter(|_| sense != Senses::Elsewhere).map_or(0.0, |mv| mv.0 / 1000.0);
+    of_bank(context, coldest_v(volts, by_k.min(0.0)), field).map(|_| by_k)
 }
 
 /// When a charger gives; none where it never does. A generator is run by hand: it counts in a year that tries hours of it alone,
@@ -303,12 +313,11 @@ fn feeder(
     };
     let set = |volts: f64, key: &str| of_bank(context, volts, || field(key));
     let sense = senses(&context.plan.bank, charger.temp_sense, charger.zone);
-    let charge = ChargeSettings {
-        absorb_v: set(charger.absorb_v.at(|| field("absorb_v"))?.0, "absorb_v")?,
-        absorb_h: None,
-        float_v: volts(charger.float_v.as_ref()).map(|v| set(v, "float_v")).transpose()?,
-        compensation_v_per_k: kelvin_v(&charger.temp_comp_mv_k, sense),
-    };
+    let absorb_v = set(charger.absorb_v.at(|| field("absorb_v"))?.0, "absorb_v")?;
+    let float_v = volts(charger.float_v.as_ref()).map(|v| set(v, "float_v")).transpose()?;
+    let most_v = float_v.map_or(absorb_v, |float_v| absorb_v.max(float_v));
+    let by_k = kelvin_v(context, &charger.temp_comp_mv_k, sense, most_v, || field("temp_comp_mv_k"));
+    let charge = ChargeSettings { absorb_v, absorb_h: None, float_v, compensation_v_per_k: by_k? };
     let out_a = charger.out_a.at(|| field("out_a"))?.0 * if line.is_some() { rated_share(context, index) } else { 1.0 };
     let feeder =
         Feeder { out_a, out: segments.way(context, report, way)?, setting: Setting { charge, sensed: false }, line };

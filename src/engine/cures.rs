@@ -2,10 +2,12 @@
 
 mod alike;
 mod apart;
+mod bared;
 mod battery;
 mod bonds;
 mod book;
 mod bought;
+mod converter;
 mod feed;
 mod kept;
 mod kinds;
@@ -19,6 +21,7 @@ mod roof;
 mod serve;
 mod settings;
 mod strings;
+mod switched;
 mod usual;
 mod volts;
 mod wire;
@@ -40,6 +43,8 @@ use super::report::{NotChecked, Proposed, Report};
 use super::resistance::fuses;
 use super::rule::Rules;
 use super::{Engine, Finding, Level};
+
+use bared::{bare_behind, is_bare, unmasked};
 
 pub use kinds::is_curable;
 
@@ -167,7 +172,7 @@ pub(super) fn of(
         }
         found.try_one(&step);
         let own = engine.evaluate_wires(&after, stock);
-        let (step, after, own) = bonds::with(engine, plan, stock, wires, (step, after, own));
+        let (step, after, own) = bonds::with(engine, plan, stock, (finding, wires), (step, after, own));
         let mended = if by_wires {
             cures(finding, wires, &own, &bare)
         } else {
@@ -230,28 +235,6 @@ fn brings_stop(before: &Report, after: &Report, bare: &[FieldPath]) -> bool {
     after.findings.iter().any(|f| f.level == Level::Stop && !before.says(f) && !unmasked(f, bare))
 }
 
-/// Whether a finding is that of a run behind one without a fuse: once that one has its own, what it lets through is held
-/// against the wire behind it. It was unprotected all along.
-fn unmasked(finding: &Finding, bare: &[FieldPath]) -> bool {
-    finding.check.id == UNFUSED && bare.contains(&finding.subject)
-}
-
-/// The runs without any fuse behind one that a finding says has none, and nothing ahead of it.
-fn bare_behind(plan: &Plan, circuit: &Circuit, finding: &Finding) -> Vec<FieldPath> {
-    if !is_bare(finding) {
-        return Vec::new();
-    }
-    let index = plan.runs.iter().position(|r| finding.run() == Some(r.id.as_str()));
-    let behind = plan.runs.iter().zip(&circuit.links);
-    let behind = behind.filter(|(r, l)| index.is_some_and(|i| l.upstream.contains(&i)) && fuses(r).next().is_none());
-    behind.map(|(r, _)| FieldPath::new(format!("runs.{}", r.id))).collect()
-}
-
-/// Whether a finding says that an end has no fuse, and nothing ahead of it either: no copper mends that.
-fn is_bare(finding: &Finding) -> bool {
-    finding.check.id == UNFUSED && finding.numbers.is_empty()
-}
-
 /// Whether a finding only says by another name what a step was to cure: volts that are too few are the array's or the
 /// controller's word, and a setting copied to one source may be wrong for it or leave another the odd one.
 fn takes_its_place(finding: &Finding, new: &Finding, before: &Report) -> bool {
@@ -297,7 +280,12 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
     let said = said.or_else(|| usual::steps(plan, list, id, finding));
     let said = said.or_else(|| strings::steps(engine, plan, stock, id, finding, before));
     let said = said.or_else(|| serve::steps(engine, plan, stock, finding, before));
-    let said = said.or_else(|| (finding.check.id == "string-leads-unshared").then(|| apart::steps(plan, id)));
+    let said = said.or_else(|| {
+        (finding.check.id == "string-leads-unshared").then(|| {
+            let mut suit = |s: Step| strings::suited(engine, plan, stock, s, finding, before);
+            apart::steps(plan, id).into_iter().map(&mut suit).collect()
+        })
+    });
     let said = said.map(|mut steps| {
         if finding.check.id == "series-over-limit" {
             let others = battery::others(plan, stock, None).into_iter();
@@ -528,6 +516,9 @@ fn run_steps(
         steps.extend(strings::unfused(run, finding, before));
     }
     let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
+    if finding.check.id == "interrupt-below-frame-fault" {
+        steps.extend(rating::by_frame(plan, before, finding));
+    }
     if about_fuse {
         steps.extend(link::steps(&c, index, run, finding));
         steps.extend(settings::smaller_chargers(&c, index, finding));

@@ -88,9 +88,9 @@ pub fn on_shore(stays: &[StayInput]) -> Vec<bool> {
     all
 }
 
-/// Shore days spread evenly; what is left of one goes over to the next month.
+/// Shore days spread evenly; what is left of one goes over to the next month. A month has no more of them than days.
 pub(super) fn is_shore_day(shore: &mut f64, share: f64) -> bool {
-    *shore += share;
+    *shore += share.min(1.0);
     // A whole number of days a month comes out whole.
     let is_one = *shore >= 1.0 - 1e-9;
     *shore -= f64::from(u8::from(is_one));

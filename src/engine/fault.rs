@@ -1,5 +1,7 @@
 //! Fault current: of the bank, and at every fuse's own place.
 
+mod home;
+
 use crate::plan::{DeviceKind, FieldPath, Figure, Known, Protection, Run, YesNo};
 use crate::standards::chemistry::lead_main_interrupt_a;
 use crate::units::{Amps, Number};
@@ -7,7 +9,7 @@ use crate::units::{Amps, Number};
 use super::circuit::{Node, Role, device_kind, is_start, is_thing};
 use super::context::{Context, finite};
 use super::currents::step_down;
-use super::resistance::{fuse_distance_m, length_m, poles_ohm};
+use super::resistance::{fuse_distance_m, fuses, length_m, poles_ohm};
 use super::vehicle;
 
 /// The bank as a fault sees it.
@@ -125,6 +127,9 @@ fn start_battery(c: &Context<'_>, run: usize) -> Source {
 enum Back {
     /// The negatives of the runs that it goes out over.
     Negatives,
+    /// The negatives that are drawn from the fault's place to the post, so many ohms; those of batteries with leads of their
+    /// own are counted with their batteries.
+    Home(f64),
     /// The frame, whose own ohms nobody knows and count for nothing, and so many ohms from the frame to the post.
     Frame(f64),
 }
@@ -138,8 +143,13 @@ impl Back {
 
     /// What the loop has beside the runs it goes out over.
     fn beside_ohm(self) -> f64 {
-        if let Self::Frame(ohm) = self { ohm } else { 0.0 }
+        if let Self::Frame(ohm) | Self::Home(ohm) = self { ohm } else { 0.0 }
     }
+}
+
+/// So many runs as lie side by side where one is a battery's own: the current of all shares them.
+fn beside(c: &Context<'_>, run: usize) -> f64 {
+    if c.circuit.is_lead(run) { c.circuit.own_loops().len().max(1) as f64 } else { 1.0 }
 }
 
 /// The frame as the way back of a fault of the bank, where its negative is bonded to it.
@@ -164,8 +174,7 @@ fn home_ohm(c: &Context<'_>, bond: &Run, place: Node) -> Figure<f64> {
         let Some(run) = c.plan.runs.get(i) else { continue };
         let (out, back) = poles_ohm(c, run, c.rules.fault_cable_c)?;
         let own = if c.circuit.links.get(i).is_some_and(|l| l.role == Role::NegativeMain) { out } else { back };
-        let beside = if c.circuit.is_lead(i) { c.circuit.own_loops().len().max(1) as f64 } else { 1.0 };
-        ohm += own / beside;
+        ohm += own / beside(c, i);
     }
     Ok(ohm)
 }
@@ -183,8 +192,8 @@ fn known_or_none(ohm: Figure<f64>, unknown_is_none: bool) -> Figure<f64> {
 
 /// Fault current at a fuse: its strongest source through the cold cable up to it. None where no battery feeds it.
 ///
-/// Cable at 20 C; fuses, joints and management units count for nothing. Back by the negatives of the runs ahead; the piece of
-/// its own run ahead of a fuse near its beginning counts one way, as the fault may be at the fuse itself. On a line between
+/// Cable at 20 C; fuses, joints and management units count for nothing. Back by the negatives from its place to the post,
+/// drawn beside their positives or by themselves; the piece of its own run ahead of a fuse near its beginning counts one way, as the fault may be at the fuse itself. On a line between
 /// two batteries the larger of what either end drives through the fuse.
 /// Source: Ohm's law; common practice for what counts.
 pub(super) fn at_fuse(
@@ -249,8 +258,8 @@ fn through_cable(
     let starts = |node: Option<Node>| node.is_some_and(|n| is_start(c.plan, n));
     let through = |source: &Source, from: bool, upstream: &[usize], back: Back| -> Figure<Fault> {
         let mut ohm = known(own_ohm(c, run, fuse, from, over.frame))? + back.beside_ohm();
-        for ahead in upstream.iter().filter_map(|i| c.plan.runs.get(*i)) {
-            ohm += known(back.ohm_of(c, ahead))?;
+        for (i, ahead) in upstream.iter().filter_map(|i| Some((*i, c.plan.runs.get(*i)?))) {
+            ohm += known(back.ohm_of(c, ahead))? / beside(c, i);
         }
         let amps = finite(source.volts / (source.ohm() + ohm), || FieldPath::new("bank.unit_v"))?;
         Ok(Fault { amps, margin: source.margin })
@@ -271,10 +280,14 @@ fn through_cable(
             vehicle::from_start(c, index).and_then(|upstream| of_vehicle(near, &upstream))
         }
         _ => {
-            let back = if over.frame { frame(c).transpose()? } else { Ok(Back::Negatives) };
+            let back = if over.frame { frame(c).transpose()? } else { Ok(Back::Home(0.0)) };
             Some((|| {
-                let back = back?;
-                let bank = match batteries(c, source, index, over.unknown_is_none, back)? {
+                let own = batteries(c, source, index, over.unknown_is_none, back.clone()?)?;
+                let back = match over.frame {
+                    true => back?,
+                    false => home::negatives(c, index, own.is_some(), over.unknown_is_none)?,
+                };
+                let bank = match own.map(|bank| Batteries { back, ..bank }) {
                     Some(bank) => Fault { amps: bank.at(c, source, index, run, fuse)?, margin: source.clone()?.margin },
                     None => through(&source.clone()?, near, &link.upstream, back)?,
                 };
@@ -301,6 +314,12 @@ fn own_ohm(c: &Context<'_>, run: &Run, fuse: &Protection, from: bool, frame: boo
     // Where a run begins the negative that it left is at hand; further on its own lies beside it.
     let at_hand = distance <= c.rules.fuse_distance_note_m + 1e-9;
     Ok((if at_hand || frame { out } else { out + back }) * (distance / length).min(1.0))
+}
+
+/// How far along its run a fuse sits, as a part of its length.
+fn share_along(run: &Run, fuse: &Protection, from: bool) -> Figure<f64> {
+    let (distance, length) = (fuse_distance_m(run, from, fuse)?, length_m(run)?);
+    Ok(if length > 0.0 { (distance / length).clamp(0.0, 1.0) } else { 0.0 })
 }
 
 /// A parallel bank whose batteries have ways of their own, drawn up to where they meet.
@@ -348,8 +367,9 @@ fn batteries<'a>(
         unknown_is_none,
         back,
     };
-    for way in all.ways {
-        all.leads.push(all.cable_ohm(c, way)?);
+    for (k, way) in all.ways.iter().enumerate() {
+        let own = if all.by_frame() { 0.0 } else { all.own_back_ohm(c, k)? };
+        all.leads.push(all.lead_ohm(c, way)? + own);
     }
     Ok(Some(all))
 }
@@ -361,6 +381,20 @@ impl Batteries<'_> {
 
     fn by_frame(&self) -> bool {
         matches!(self.back, Back::Frame(_))
+    }
+
+    /// Cold ohms of the cable of one battery's own runs, both poles of pairs.
+    fn lead_ohm(&self, c: &Context<'_>, runs: &[usize]) -> Figure<f64> {
+        let back = if self.by_frame() { self.back } else { Back::Negatives };
+        let of = |run: &Run| self.known(back.ohm_of(c, run));
+        runs.iter().filter_map(|i| c.plan.runs.get(*i)).map(of).sum()
+    }
+
+    /// Cold ohms of a battery's own negative, where that is drawn by itself.
+    fn own_back_ohm(&self, c: &Context<'_>, battery: usize) -> Figure<f64> {
+        let runs = c.circuit.own_backs.get(battery).map_or(&[][..], Vec::as_slice);
+        let of = |run: &Run| self.known(poles_ohm(c, run, c.rules.fault_cable_c).map(|(out, _)| out));
+        runs.iter().filter_map(|i| c.plan.runs.get(*i)).map(of).sum()
     }
 
     /// Cold ohms of the cable of some runs.
@@ -394,14 +428,33 @@ impl Batteries<'_> {
         let ohm = if let Some((k, way, place)) = on {
             let back = self.known(own_ohm(c, run, fuse, !link.near_from, self.by_frame()))?;
             let (before, after) = (way.get(..place).unwrap_or_default(), way.get(place + 1..).unwrap_or_default());
-            let own = self.each_ohm + self.cable_ohm(c, before)? + up_to;
-            own.min(self.together_ohm(Some(k)) + self.cable_ohm(c, after)? + back)
+            let own = self.each_ohm + self.lead_ohm(c, before)? + up_to;
+            // Its own negative lies beside the rest of its lead.
+            let rest = match way.as_slice() {
+                [_] if !self.by_frame() => 1.0 - share_along(run, fuse, link.near_from)?,
+                _ => 0.0,
+            };
+            let negative = if rest > 0.0 { self.own_back_ohm(c, k)? * rest } else { 0.0 };
+            own.min(self.together_ohm(Some(k)) + self.lead_ohm(c, after)? + back + negative)
         } else {
             let beyond: Vec<usize> =
                 link.upstream.iter().copied().filter(|i| c.circuit.own_way_of(*i).is_none()).collect();
             self.together_ohm(None) + self.cable_ohm(c, &beyond)? + up_to
         };
         finite(volts / (ohm + self.back.beside_ohm()), || FieldPath::new("bank.unit_v"))
+    }
+
+    /// The most that a fuse drawn on any battery's own lead must open; none where none is drawn.
+    fn at_fuses_a(&self, c: &Context<'_>, source: &Figure<Source>) -> Figure<Option<f64>> {
+        let mut most: Option<f64> = None;
+        for i in self.ways.iter().flatten() {
+            let Some(run) = c.plan.runs.get(*i) else { continue };
+            for fuse in fuses(run) {
+                let amps = self.at(c, source, *i, run, fuse)?;
+                most = Some(most.map_or(amps, |m| m.max(amps)));
+            }
+        }
+        Ok(most)
     }
 
     /// The most that a fuse at any battery's own post must open.
@@ -423,8 +476,12 @@ pub(super) fn own_fuse_a(c: &Context<'_>, source: &Figure<Source>) -> Option<Fig
     (c.plan.bank.fused_each == YesNo::Yes && parallel >= 2.0).then(|| {
         for index in 0..c.circuit.links.len() {
             let lead = c.circuit.links.get(index).is_some_and(|l| l.near() == Some(Node::Bank));
-            if lead && let Some(drawn) = batteries(c, source, index, true, Back::Negatives)? {
-                return Ok(drawn.at_posts_a(source.clone()?.volts));
+            if lead && let Some(drawn) = batteries(c, source, index, true, Back::Home(0.0))? {
+                // Where they are drawn, what each sees at its own place.
+                return match drawn.at_fuses_a(c, source)? {
+                    Some(amps) => Ok(amps),
+                    None => Ok(drawn.at_posts_a(source.clone()?.volts)),
+                };
             }
         }
         let source = source.clone()?;

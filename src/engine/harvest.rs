@@ -18,7 +18,7 @@ use super::context::{Context, at, missing};
 use super::cures::Before;
 use super::day::{Usage, driving};
 use super::drawn::{Audit, Audits, Drawings};
-use super::lit::{ArrayInput, Behind, BehindInput, Offer, StringsOf, best_behind, offer};
+use super::lit::{ArrayInput, Behind, BehindInput, Lying, Offer, StringsOf, best_behind, offer};
 use super::memo::{Memo, Stage};
 use super::months;
 use super::months::{MonthsInput, Told};
@@ -96,15 +96,49 @@ impl Stages {
         self.sky.get_of(site, sky_year)
     }
 
-    fn offer_of(&mut self, strings: &[StringsOf], mount: Mount, sky: &Stage<SkyYear>) -> Stage<Offer> {
+    /// What a controller's arrays offer at a stay, each as it lies there.
+    fn offer_of(&mut self, source: &Source, site: &Site, sky: &Stage<SkyYear>) -> Stage<Offer> {
         let shade = self.shade.get(Open, |_| Horizon::open());
+        let (strings, mount, light) = match source.lying.first() {
+            Some((mount, strings)) => {
+                let (mount, light) = self.lies(*mount, site, sky);
+                (strings.as_slice(), mount, light)
+            }
+            None => (&[][..], Mount::Feet, sky.clone()),
+        };
+        let others = source.lying.iter().skip(1);
+        let beside: Vec<Lying> = others
+            .map(|(mount, strings)| {
+                let (mount, sky) = self.lies(*mount, site, sky);
+                Lying { strings: strings.clone(), mount, sky }
+            })
+            .collect();
         let is = |kept: &ArrayInput| {
-            let ArrayInput { strings: own, mount: lies, sky: light, shade: horizon } = kept;
-            *lies == mount && light == sky && *horizon == shade && own == strings
+            let ArrayInput { strings: own, mount: lies, sky: in_light, beside: next, shade: horizon } = kept;
+            *lies == mount && *in_light == light && *horizon == shade && own == strings && *next == beside
         };
         let kept = self.array.seek(is);
-        let input = || ArrayInput { strings: strings.to_vec(), mount, sky: sky.clone(), shade: shade.clone() };
+        let input = || ArrayInput {
+            strings: strings.to_vec(),
+            mount,
+            sky: light.clone(),
+            beside: beside.clone(),
+            shade: shade.clone(),
+        };
         kept.unwrap_or_else(|| self.array.keep(input(), offer))
+    }
+
+    /// How an array lies at a stay, and in which light: what is glued cannot be tilted, and what is let down lies close to the
+    /// roof as if on feet.
+    /// Source: `models.md` 4, mounts by array; geometry.
+    fn lies(&mut self, mount: Mount, site: &Site, sky: &Stage<SkyYear>) -> (Mount, Stage<SkyYear>) {
+        match mount {
+            Mount::Glued if site.tilt_deg != 0.0 => {
+                (mount, self.sky_of(&Site { tilt_deg: 0.0, heading_deg: None, ..site.clone() }))
+            }
+            Mount::Tilted if site.tilt_deg == 0.0 => (Mount::Feet, sky.clone()),
+            _ => (mount, sky.clone()),
+        }
     }
 }
 
@@ -127,8 +161,8 @@ impl Lit {
 /// A controller with its arrays, ready for the year.
 pub(super) struct Source {
     pub(super) controller: usize,
-    strings: Vec<StringsOf>,
-    mount: Mount,
+    /// Its arrays' strings by their mounts, those of the first array first.
+    lying: Vec<(Mount, Vec<StringsOf>)>,
     /// Runs of its PV loop, each with the part of the controller's array current that it carries.
     pub(super) pv_runs: Vec<(usize, f64)>,
 }
@@ -207,8 +241,9 @@ fn lit(stages: &mut Stages, plan: &Plan, sources: &Figure<Vec<Source>>, spots: &
         if months != 0 {
             let site = site(stay, spot, months).map(|site| Site { seed, ..site });
             let offers = sources.as_ref().map_err(Clone::clone).and_then(|sources| {
-                let sky = stages.sky_of(site.as_ref().map_err(Clone::clone)?);
-                let offers = sources.iter().map(|s| stages.offer_of(&s.strings, s.mount, &sky)).collect();
+                let site = site.as_ref().map_err(Clone::clone)?;
+                let sky = stages.sky_of(site);
+                let offers = sources.iter().map(|s| stages.offer_of(s, site, &sky)).collect();
                 Ok((sky, offers))
             });
             all.push(Lit { stay: i, months, site, offers });
@@ -272,17 +307,27 @@ fn known_or_none(stay: &Stay, of: impl Fn(&Stay) -> Option<f64>) -> f64 {
     of(stay).unwrap_or(0.0)
 }
 
-/// Controllers with the arrays they have.
+/// Controllers with the arrays they have, but for those that charge another battery.
 fn sources(stages: &mut Stages, context: &Context<'_>) -> Figure<Vec<Source>> {
     let (plan, circuit) = (context.plan, &context.circuit);
     let mut sources: Vec<Source> = Vec::new();
     for (i, array) in plan.arrays.iter().enumerate().filter(|(_, a)| a.state.stays()) {
         let controller =
             circuit.feeds.get(i).copied().flatten().ok_or_else(|| missing(at("arrays", &array.id, "controller")))?;
+        if circuit.charges_another(plan, controller) {
+            continue;
+        }
         let strings = strings_of(stages, context, &array.id, &array.strings.0)?;
-        match sources.iter_mut().find(|s| s.controller == controller) {
-            Some(source) => source.strings.extend(strings),
-            None => sources.push(Source { controller, strings, mount: array.mount, pv_runs: Vec::new() }),
+        let lying = match sources.iter_mut().find(|s| s.controller == controller) {
+            Some(source) => &mut source.lying,
+            None => {
+                sources.push(Source { controller, lying: Vec::new(), pv_runs: Vec::new() });
+                sources.last_mut().map(|source| &mut source.lying).ok_or_else(|| missing("arrays"))?
+            }
+        };
+        match lying.iter_mut().find(|(mount, _)| *mount == array.mount) {
+            Some((_, alike)) => alike.extend(strings),
+            None => lying.push((array.mount, strings)),
         }
     }
     for source in &mut sources {

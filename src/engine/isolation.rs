@@ -3,7 +3,7 @@
 use std::collections::VecDeque;
 
 use crate::plan::power::{AcSource, ChargerKind};
-use crate::plan::wiring::{Pole, Resets, Supply};
+use crate::plan::wiring::{Pole, Resets, Return, Supply};
 use crate::plan::{DeviceKind, FieldPath, Id, Plan, YesNo};
 use crate::standards::kinds::FuseFamily;
 
@@ -256,9 +256,30 @@ impl View<'_> {
         let mut found = self.positives(source, opened);
         if let (Node::Bank, true, Some(Opener::Device(d))) = (source, self.in_main_negative(opened), opened) {
             let at_post = self.circuit.joined_to(self.plan, Node::BankMinus, None, &[Node::Device(d)]);
-            found.retain(|n| at_post.contains(&self.circuit.hangs_on(*n)));
+            let bonded = self.bonded();
+            let on_frame = bonded.iter().any(|n| at_post.contains(n));
+            let alive = |n: &Node| match self.by_frame(*n) && !bonded.is_empty() {
+                true => on_frame,
+                false => at_post.contains(&self.circuit.hangs_on(*n)),
+            };
+            found.retain(alive);
         }
         found
+    }
+
+    /// Whether the current of a thing comes back over the frame.
+    fn by_frame(&self, thing: Node) -> bool {
+        let runs = self.plan.runs.iter().zip(&self.circuit.links);
+        let mut own = runs.filter(|(_, l)| [l.from, l.to].contains(&Some(thing)) && l.role != Role::Dead);
+        own.any(|(r, _)| r.return_path == Return::Chassis)
+    }
+
+    /// The places of the negative side that are bonded to the frame.
+    fn bonded(&self) -> Vec<Node> {
+        let bonds = self.circuit.links.iter().filter(|l| l.role == Role::Bond);
+        let ends = bonds.flat_map(|l| [l.from, l.to]).flatten();
+        let post = |n: Node| if n == Node::Bank { Node::BankMinus } else { n };
+        ends.filter(|n| !self.stops(*n) || *n == Node::BankMinus || *n == Node::Bank).map(post).collect()
     }
 
     fn positives(&self, source: Node, opened: Option<Opener>) -> Vec<Node> {

@@ -284,8 +284,8 @@ impl Engine {
         judged(drawn, &before, of.about().as_ref())
     }
 
-    /// What so many batteries in parallel and strings come to, each with its whole year: the search of
-    /// [`LadderOf::Goal`] without its halving. For as long as they are wanted: given up between two years.
+    /// What so many batteries in parallel and strings come to, each with its whole year: what
+    /// [`LadderOf::Goal`] searches among. For as long as they are wanted: given up between two years.
     pub fn goals_while(
         &mut self,
         plan: &Plan,

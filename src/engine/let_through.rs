@@ -6,7 +6,7 @@ use super::capacity::of_run;
 use super::circuit::{Node, PathKind, Role};
 use super::context::Context;
 use super::protection::{Limits, limits};
-use super::resistance::fuses;
+use super::resistance::{fuse_path, fuses};
 
 /// Amps, and the fuses that decide them.
 #[derive(Clone, Debug, PartialEq)]
@@ -38,10 +38,14 @@ fn of_fuses(c: &Context<'_>, run: usize) -> Option<Through> {
     known.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(amps, by)| Through { amps, by: vec![by] })
 }
 
-/// Whether some fuse on these runs has no rating yet: what they let through is not known then.
-pub(super) fn is_open(c: &Context<'_>, runs: &[usize]) -> bool {
-    let open = |i: &usize| c.plan.runs.get(*i).is_some_and(|r| fuses(r).any(|p| p.amps_a.known().is_none()));
-    runs.iter().any(open)
+/// What these runs let through is known where every fuse on them has a rating: else the first that has none.
+pub(super) fn all_rated(c: &Context<'_>, runs: &[usize]) -> Figure<()> {
+    for run in runs.iter().filter_map(|i| c.plan.runs.get(*i)) {
+        for fuse in fuses(run) {
+            fuse.amps_a.at(|| fuse_path(run, fuse, "amps_a"))?;
+        }
+    }
+    Ok(())
 }
 
 /// What a run lets through; of batteries in parallel with leads of their own, what the leads of all do.
@@ -84,22 +88,25 @@ fn together(c: &Context<'_>, ways: &[&[usize]]) -> Option<Through> {
 
 /// What comes back by a negative that is drawn by itself: all that goes out past the fuses of what hangs on it, or as much
 /// as they let through at a fault at a place whose negative it is. Of one battery's own, what the fuse of its positive lets
-/// through. None where that is not known, or where a converter's own limit decides.
-pub(super) fn back(c: &Context<'_>, index: usize) -> Option<Through> {
+/// through. None where something hangs on no fuse, or where a converter's own limit decides.
+pub(super) fn back(c: &Context<'_>, index: usize) -> Figure<Option<Through>> {
     let circuit = &c.circuit;
-    let link = circuit.links.get(index).filter(|l| l.role == Role::NegativeMain)?;
+    let Some(link) = circuit.links.get(index).filter(|l| l.role == Role::NegativeMain) else { return Ok(None) };
     if let Some(battery) = circuit.own_backs.iter().position(|way| way.contains(&index)) {
-        let own = circuit.own_ways.get(battery).filter(|own| !is_open(c, own))?;
-        return own.iter().map(|i| of_fuses(c, *i)).fold(None, less);
+        let Some(own) = circuit.own_ways.get(battery) else { return Ok(None) };
+        all_rated(c, own)?;
+        return Ok(own.iter().map(|i| of_fuses(c, *i)).fold(None, less));
     }
     let mut draws: Vec<Vec<usize>> = Vec::new();
     let mut pushes: Vec<Vec<usize>> = Vec::new();
     for thing in &link.away {
-        let way = circuit.ways.iter().find(|way| way.end == *thing && way.kind != PathKind::ChargerInput)?;
+        let way = circuit.ways.iter().find(|way| way.end == *thing && way.kind != PathKind::ChargerInput);
+        let Some(way) = way else { return Ok(None) };
         let mut runs: Vec<usize> = way.positives(circuit).collect();
-        if is_open(c, &runs) || runs.iter().any(|run| circuit.at_converter(*run).is_some()) {
-            return None;
+        if runs.iter().any(|run| circuit.at_converter(*run).is_some()) {
+            return Ok(None);
         }
+        all_rated(c, &runs)?;
         if matches!(thing, Node::Controller(_) | Node::Charger(_)) {
             runs.reverse();
             pushes.push(runs);
@@ -109,26 +116,25 @@ pub(super) fn back(c: &Context<'_>, index: usize) -> Option<Through> {
     }
     let of = |ways: &[Vec<usize>]| together(c, &ways.iter().map(Vec::as_slice).collect::<Vec<_>>());
     // What hangs on no fuse is told of elsewhere.
-    let mut most = match (draws.is_empty(), pushes.is_empty()) {
-        (true, true) => return None,
-        (false, true) => of(&draws)?,
-        (true, false) => of(&pushes)?,
-        (false, false) => more(of(&draws)?, of(&pushes)?),
+    let most = match (draws.is_empty(), pushes.is_empty()) {
+        (true, true) => None,
+        (false, true) => of(&draws),
+        (true, false) => of(&pushes),
+        (false, false) => of(&draws).and_then(|out| Some(more(out, of(&pushes)?))),
     };
+    let Some(mut most) = most else { return Ok(None) };
     for place in (0..c.plan.devices.len()).map(Node::Device) {
         let comes = || circuit.way_back(place).is_some_and(|runs| runs.contains(&index));
         if circuit.negatives_at(place).next().is_none() || !comes() {
             continue;
         }
         let way = circuit.plus_way(c.plan, place, usize::MAX);
-        if is_open(c, &way) {
-            return None;
-        }
+        all_rated(c, &way)?;
         if let Some(at_fault) = way.iter().map(|i| over_run(c, *i)).fold(None, less) {
             most = more(most, at_fault);
         }
     }
-    Some(most)
+    Ok(Some(most))
 }
 
 fn more(a: Through, b: Through) -> Through {

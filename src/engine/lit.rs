@@ -21,12 +21,23 @@ pub struct StringsOf {
     pub modules: Vec<(Module, f64, usize)>,
 }
 
+/// Strings of one controller that lie alike.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Lying {
+    pub strings: Vec<StringsOf>,
+    pub mount: Mount,
+    pub sky: Stage<SkyYear>,
+}
+
 /// What the array stage depends on.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ArrayInput {
     pub strings: Vec<StringsOf>,
     pub mount: Mount,
     pub sky: Stage<SkyYear>,
+    /// Other strings on the same controller that lie otherwise: on another mount, or flat where these are tilted. Of the same
+    /// stay: their skies have the same hours.
+    pub beside: Vec<Lying>,
     pub shade: Stage<Horizon>,
 }
 
@@ -50,10 +61,18 @@ pub struct OfferHour {
 pub struct Offer {
     pub hours: Vec<OfferHour>,
     strings: Vec<StringsOf>,
+    beside: Vec<Beside>,
     /// At maximum power, Wh in each whole month.
     pub month_wh: [f64; 12],
     /// What each panel alone at its own best would give more, Wh in all its months.
     pub unlike_wh: f64,
+}
+
+/// Strings that lie otherwise, with their own light, W/m2, and warmth, C, in each of an offer's hours.
+#[derive(Clone, Debug, PartialEq)]
+struct Beside {
+    strings: Vec<StringsOf>,
+    hours: Vec<(f64, f64)>,
 }
 
 /// What the trackers' stage depends on.
@@ -108,7 +127,16 @@ impl Behind {
 impl Offer {
     /// Fills a general array for one hour.
     pub fn fill(&self, hour: &OfferHour, array: &mut Array) {
-        fill(&self.strings, hour.light_w_m2, hour.cell_c, array);
+        array.clear();
+        add(&self.strings, hour.light_w_m2, hour.cell_c, array);
+        if self.beside.is_empty() {
+            return;
+        }
+        let place = self.hours.partition_point(|h| h.hour < hour.hour);
+        for other in &self.beside {
+            let (light_w_m2, cell_c) = other.hours.get(place).copied().unwrap_or_default();
+            add(&other.strings, light_w_m2, cell_c, array);
+        }
     }
 }
 
@@ -125,19 +153,29 @@ pub fn mounting(mount: Mount) -> Mounting {
 /// What an array offers through its year.
 #[must_use]
 pub fn offer(input: &ArrayInput) -> Offer {
-    let mounting = mounting(input.mount);
     let sky_share = input.shade.sky_share();
-    let even = even_module(&input.strings);
+    let even = even_module(&input.strings).filter(|_| input.beside.is_empty());
     let mut array = Array::default();
-    let mut month_wh = [0.0; 12];
-    let mut unlike_wh = 0.0;
-    let mut hours = Vec::with_capacity(input.sky.hours.len());
-    for lit in &input.sky.hours {
-        let light_w_m2 = light_on(lit, &input.shade, sky_share);
-        if light_w_m2 <= 0.0 {
+    let beside = input.beside.iter().map(|lying| Beside { strings: lying.strings.clone(), hours: Vec::new() });
+    let mut out = Offer {
+        hours: Vec::with_capacity(input.sky.hours.len()),
+        strings: input.strings.clone(),
+        beside: beside.collect(),
+        month_wh: [0.0; 12],
+        unlike_wh: 0.0,
+    };
+    let on = |lit: &LitHour, mount: Mount| {
+        let cell_c = mounting(mount).cell_c(lit.warming_w_m2, lit.air_c, lit.wind_m_s);
+        (light_on(lit, &input.shade, sky_share), cell_c)
+    };
+    let mut others = Vec::with_capacity(input.beside.len());
+    for (place, lit) in input.sky.hours.iter().enumerate() {
+        let (light_w_m2, cell_c) = on(lit, input.mount);
+        others.clear();
+        others.extend(input.beside.iter().map(|b| b.sky.hours.get(place).map_or((0.0, 0.0), |lit| on(lit, b.mount))));
+        if light_w_m2 <= 0.0 && others.iter().all(|(light_w_m2, _)| *light_w_m2 <= 0.0) {
             continue;
         }
-        let cell_c = mounting.cell_c(lit.warming_w_m2, lit.air_c, lit.wind_m_s);
         let (cell, best, junction_v) = match even {
             Some((module, series, parallel)) => {
                 let cell = module.at(light_w_m2, cell_c).scaled(series, parallel);
@@ -145,18 +183,33 @@ pub fn offer(input: &ArrayInput) -> Offer {
                 (Some(cell), best, best.v + best.i * cell.rs_ohm)
             }
             None => {
-                fill(&input.strings, light_w_m2, cell_c, &mut array);
+                array.clear();
+                add(&input.strings, light_w_m2, cell_c, &mut array);
+                let mut alone = alone_w(&input.strings, light_w_m2, cell_c);
+                for (lying, (light_w_m2, cell_c)) in input.beside.iter().zip(&others) {
+                    add(&lying.strings, *light_w_m2, *cell_c, &mut array);
+                    alone += alone_w(&lying.strings, *light_w_m2, *cell_c);
+                }
                 let best = array.max_power(0.0);
-                unlike_wh += (alone_w(&input.strings, light_w_m2, cell_c) - best.power_w()).max(0.0);
+                out.unlike_wh += (alone - best.power_w()).max(0.0);
                 (None, best, 0.0)
             }
         };
-        if let Some(wh) = month_wh.get_mut(usize::from(lit.month)) {
+        if let Some(wh) = out.month_wh.get_mut(usize::from(lit.month)) {
             *wh += best.power_w();
         }
-        hours.push(OfferHour { hour: lit.hour, month: lit.month, light_w_m2, cell_c, even: cell, best, junction_v });
+        out.beside.iter_mut().zip(&others).for_each(|(beside, here)| beside.hours.push(*here));
+        out.hours.push(OfferHour {
+            hour: lit.hour,
+            month: lit.month,
+            light_w_m2,
+            cell_c,
+            even: cell,
+            best,
+            junction_v,
+        });
     }
-    Offer { hours, strings: input.strings.clone(), month_wh, unlike_wh }
+    out
 }
 
 /// Light on an array behind its horizon, which turns with the coach; an open one does not care which way.
@@ -187,8 +240,8 @@ fn alone_w(strings: &[StringsOf], light_w_m2: f64, cell_c: f64) -> f64 {
     strings.iter().map(|s| string_w(s) * s.parallel as f64).sum()
 }
 
-fn fill(strings: &[StringsOf], light_w_m2: f64, cell_c: f64, array: &mut Array) {
-    array.clear();
+/// Puts strings in so much light into an array.
+fn add(strings: &[StringsOf], light_w_m2: f64, cell_c: f64, array: &mut Array) {
     for equal in strings {
         let groups: Vec<Group> = equal
             .modules

@@ -3,7 +3,7 @@
 //! outlast it however full it is by the evening.
 
 use crate::climate::year::MONTH_DAYS;
-use crate::plan::{Edit, Figure, Known, Plan, Step, Value};
+use crate::plan::{Edit, Figure, Known, Plan, Stay, Step, Value};
 use crate::stock::Stock;
 
 use super::Engine;
@@ -42,12 +42,18 @@ impl Engine {
         let mut made = MadeUp { driving: None, generator: None };
         let begun = with(1.0).and_then(|with| self.fed(&with, stock, None));
         if begun.is_some() {
+            // A day has no more hours than are left of it beside those already driven.
+            let room = before
+                .year
+                .months
+                .each_ref()
+                .map(|m| m.stay.and_then(|stay| plan.stays.get(stay)).map_or(24.0, |stay| 24.0 - driven_h(stay)));
             let year = |hours: f64| self.fed(&with(hours)?, stock, None).map(|input| self.left(&input));
-            made.driving = Some(least(&short, &DRIVING_H, &is_wanted, year)?);
+            made.driving = Some(least(&short, (&DRIVING_H, &room), &is_wanted, year)?);
         }
         if self.fed(plan, stock, Some(1)).is_some() {
             let year = |hours: f64| self.fed(plan, stock, Some(hours as u8)).map(|input| self.left(&input));
-            made.generator = Some(least(&short, &GENERATOR_H.map(f64::from), &is_wanted, year)?);
+            made.generator = Some(least(&short, (&GENERATOR_H.map(f64::from), &[24.0; 12]), &is_wanted, year)?);
         }
         Some(Ok(made))
     }
@@ -80,46 +86,47 @@ impl Engine {
     }
 }
 
-/// For each month the least of the hours that leave next to nothing short; none where nobody wants to know any more.
-/// `year`: what so many hours leave; none where there is nothing to try.
+/// For each month the least of the hours tried that leave next to nothing short; none where nobody wants to know any more.
+/// All are tried in turn, the fewest first: more hours may leave more short, where a timer ends absorption or an inverter
+/// cuts itself off by them. `room`: hours that each month's day has left; `year`: what so many hours leave, none where there is
+/// nothing to try.
 fn least(
     short: &[Figure<f64>; 12],
-    tried: &[f64],
+    (tried, room): (&[f64], &[f64; 12]),
     is_wanted: impl Fn() -> bool,
     mut year: impl FnMut(f64) -> Option<Left>,
 ) -> Option<HoursOfMonths> {
-    let mut years: Vec<Option<Left>> = vec![None; tried.len()];
-    let mut out: HoursOfMonths = short.iter().map(|short| short.clone().map(|_| Some(0.0))).collect();
-    for (m, (short, slot)) in short.iter().zip(&mut out).enumerate() {
-        let Some(short) = short.as_ref().ok().filter(|short| **short >= SHOWN_WH) else { continue };
-        let (mut from, mut to) = (0, tried.len());
-        while from < to {
-            let middle = (from + to) / 2;
-            if !is_wanted() {
-                return None;
-            }
-            let hours = tried.get(middle).copied().unwrap_or(0.0);
-            let known = years.get_mut(middle)?;
-            let left = match known {
-                Some(left) => *left,
-                None => match year(hours) {
-                    Some(left) => *known.insert(left),
-                    None => return Some(out.into_iter().map(|figure| figure.map(|_| None)).collect()),
-                },
-            };
-            let is_enough = left.get(m).is_some_and(|left| *left <= SHOWN_WH.max(LEFT * short));
-            (from, to) = if is_enough { (from, middle) } else { (middle + 1, to) };
+    let begin = |short: &Figure<f64>| short.clone().map(|wh| (wh < SHOWN_WH).then_some(0.0));
+    let mut out: HoursOfMonths = short.iter().map(begin).collect();
+    for hours in tried {
+        let mut open = out.iter().zip(room);
+        if !open.any(|(found, room)| matches!(found, Ok(None)) && hours <= room) {
+            continue;
         }
-        *slot = Ok(tried.get(from).copied());
+        if !is_wanted() {
+            return None;
+        }
+        let Some(left) = year(*hours) else { break };
+        for (((found, short), room), left) in out.iter_mut().zip(short).zip(room).zip(left) {
+            let is_enough = short.as_ref().is_ok_and(|short| left <= SHOWN_WH.max(LEFT * short));
+            if matches!(found, Ok(None)) && hours <= room && is_enough {
+                *found = Ok(Some(*hours));
+            }
+        }
     }
     Some(out)
 }
 
-/// So many hours more of driving at every stay; what is not known counts as none, as in the year.
+/// Hours that are driven there already; what is not known counts as none, as in the year.
+fn driven_h(stay: &Stay) -> f64 {
+    stay.drive_h_day.as_ref().and_then(Known::known).map_or(0.0, |h| h.0)
+}
+
+/// So many hours more of driving at every stay, as far as its day goes.
 fn driven(plan: &Plan, hours: f64) -> Vec<Edit> {
-    let set = |stay: &crate::plan::Stay| {
-        let now_h = stay.drive_h_day.as_ref().and_then(Known::known).map_or(0.0, |h| h.0);
-        Edit::Set { at: at("stays", &stay.id, "drive_h_day"), to: Value::Number((now_h + hours).min(24.0)) }
+    let set = |stay: &Stay| {
+        let to = Value::Number((driven_h(stay) + hours).min(24.0));
+        Edit::Set { at: at("stays", &stay.id, "drive_h_day"), to }
     };
     plan.stays.iter().map(set).collect()
 }

@@ -17,6 +17,15 @@ pub(super) fn of_bank(context: &Context<'_>, volts: f64, field: impl FnOnce() ->
     if volts > most { Err(Missing(field())) } else { Ok(volts) }
 }
 
+/// The coldest that a bank is reckoned with, C; compensation goes no further. Source: [`crate::physics::charging::ChargeSettings`].
+pub(super) const COLDEST_C: f64 = -40.0;
+
+/// Volts that a setting comes to in the coldest, by a compensation in V per K.
+/// Source: linear compensation about 25 C, as makers' sheets give it.
+pub(super) fn coldest_v(volts: f64, by_k: f64) -> f64 {
+    volts + by_k * (COLDEST_C - 25.0)
+}
+
 /// Whose warmth a source's compensation goes by.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Senses {

@@ -139,7 +139,7 @@ pub fn stay_of_months(plan: &Plan) -> [Option<usize>; 12] {
 /// The coldest air that the coach's panels will see.
 ///
 /// As entered; else the coldest mean extreme minimum of its stays, less `margin_k` for mountain valleys that the
-/// modelled minimum misses.
+/// modelled minimum misses; lower by as much as a stay's own coldest month lies under the climate's there.
 ///
 /// # Errors
 /// The field it waits for.
@@ -147,9 +147,11 @@ pub fn coldest_c(plan: &Plan, spots: &[Figure<Spot>], margin_k: f64) -> Figure<C
     if let Some(known) = &plan.job.coldest_c {
         return known.at(|| FieldPath::new("job.coldest_c"));
     }
-    let coldest = |spot: &Spot, _: &Stay| {
+    let least = |months: &[f64; 12]| months.iter().copied().fold(f64::MAX, f64::min);
+    let coldest = |spot: &Spot, stay: &Stay| {
         let climate = spot.climate.as_ref().ok_or_else(|| Missing(FieldPath::new("job.coldest_c")))?;
-        Ok(climate.extreme_min_c - margin_k)
+        let colder_k = stay.mean_c.as_ref().map_or(0.0, |own| (least(&own.0) - least(&climate.mean_c)).min(0.0));
+        Ok(climate.extreme_min_c + colder_k - margin_k)
     };
     extreme(plan, spots, coldest, f64::min)
 }

@@ -6,15 +6,15 @@
 
 mod held;
 mod holding;
-mod joined;
+pub(super) mod joined;
 mod joint;
 mod meet;
 mod source;
-mod straight;
+pub(super) mod straight;
 
 use crate::physics::array::Array;
 use crate::physics::battery::{Bank, BankHour, Limit, Store};
-use crate::physics::charging::ChargeSettings;
+use crate::physics::charging::{ChargeSettings, above_25_k};
 use crate::physics::controller::{Source as _, Tracker};
 use crate::physics::module::{Cell, Point};
 use crate::physics::supply::{Ask, falling, feed};
@@ -326,16 +326,6 @@ impl Flow {
         }
     }
 
-    /// Where the bank ends giving, if sources that could do more then carry the loads.
-    pub(super) fn idle(&self) -> Option<Idle> {
-        self.idle
-    }
-
-    /// Volts that each source holds at most, solars first; none where nothing was near them.
-    pub(super) fn held_v(&self) -> &[f64] {
-        &self.held
-    }
-
     /// Makes ready for some sources, a bit each, that [`Flow::put`] will write: all others give nothing and hold nothing.
     fn put_for(&mut self, circuit: &Charging, sources: u64) {
         let (n, solars) = (circuit.sources(), circuit.solars.len());
@@ -347,11 +337,11 @@ impl Flow {
         (self.put_for, self.is_clear) = (sources, false);
     }
 
-    /// A source that gives all it offers, and what it would hold.
+    /// What a source offers and what it sends, and what it would hold.
     #[inline]
-    fn put(&mut self, k: usize, amps: f64, (held_v, floating): (f64, bool), share: Share) {
+    fn put(&mut self, k: usize, (offer_a, sent_a): (f64, f64), (held_v, floating): (f64, bool), share: Share) {
         if let (Some(offer), Some(sent)) = (self.offers.get_mut(k), self.amps.get_mut(k)) {
-            (*offer, *sent) = (amps, amps);
+            (*offer, *sent) = (offer_a, sent_a);
         }
         if let (Some(held), Some(floats)) = (self.held.get_mut(k), self.floating.get_mut(k)) {
             (*held, *floats) = (held_v, floating);
@@ -385,6 +375,62 @@ impl Flow {
         self.is_clear = false;
         source::begin(circuit, moment, self);
     }
+}
+
+/// What a moment comes to for the hour that begins with it.
+pub(super) trait Settled {
+    /// Volts at the posts.
+    fn posts_v(&self) -> f64;
+    /// Into the bank; negative: out of it.
+    fn net_a(&self) -> f64;
+    /// What keeps a source from giving, or the bank from serving, more.
+    fn limit(&self) -> Limit;
+    /// Where the bank ends giving, if sources that could do more then carry the loads.
+    fn idle(&self) -> Option<Idle>;
+    /// What the solar controllers send together, and the other chargers.
+    fn sent_a(&self) -> (f64, f64);
+    /// Power that they could bring to the posts.
+    fn offered_w(&self) -> (f64, f64);
+    /// The highest volts that one that gives would hold, and whether it is past absorption; nothing where none does.
+    fn holds(&self) -> (f64, bool);
+}
+
+impl Settled for Flow {
+    fn posts_v(&self) -> f64 {
+        self.posts_v
+    }
+
+    fn net_a(&self) -> f64 {
+        self.net_a
+    }
+
+    fn limit(&self) -> Limit {
+        self.limit
+    }
+
+    fn idle(&self) -> Option<Idle> {
+        self.idle
+    }
+
+    fn sent_a(&self) -> (f64, f64) {
+        let (suns, others) = self.amps.split_at(self.shares.len().min(self.amps.len()));
+        (suns.iter().sum(), others.iter().sum())
+    }
+
+    fn offered_w(&self) -> (f64, f64) {
+        (self.offered_w(), self.fed_w())
+    }
+
+    fn holds(&self) -> (f64, bool) {
+        let holds = self.held.iter().zip(self.floating.iter().copied().chain(std::iter::repeat(false)));
+        highest(holds.map(|(held_v, floats)| (*held_v, floats)).zip(self.amps.iter().copied()))
+    }
+}
+
+/// Of what sources hold, with what each sends, the highest of those that give: the first of them.
+#[inline]
+fn highest(all: impl Iterator<Item = ((f64, bool), f64)>) -> (f64, bool) {
+    all.filter(|(_, amps)| *amps > 0.0).fold((0.0, true), |most, (hold, _)| if hold.0 > most.0 { hold } else { most })
 }
 
 /// So many defaults, in the memory there is.
@@ -455,14 +501,14 @@ fn solve_once<'a>(circuit: &'a Charging, moment: &Moment<'_>, flow: &mut Flow) -
         }
         Posts::Bank(bank) => {
             let now = bank.at(moment.store, moment.battery_c);
-            with_sources(circuit, bank, &now, moment, flow);
+            with_sources(circuit, &now, moment, flow);
             Some(now)
         }
     }
 }
 
 #[inline(always)]
-fn with_sources(circuit: &Charging, bank: &Bank, now: &BankHour<'_>, moment: &Moment<'_>, flow: &mut Flow) {
+fn with_sources(circuit: &Charging, now: &BankHour<'_>, moment: &Moment<'_>, flow: &mut Flow) {
     let is_down = now.is_down();
     if is_down {
         flow.begin(circuit, moment);
@@ -472,8 +518,8 @@ fn with_sources(circuit: &Charging, bank: &Bank, now: &BankHour<'_>, moment: &Mo
     }
     let may_be_usual = !is_down || flow.kind != Kind::Any;
     let found = if may_be_usual && circuit.all_track {
-        straight::met(circuit, bank, now, moment, flow)
-    } else if may_be_usual && joined::met(circuit, bank, now, moment, flow) {
+        straight::met(circuit, now, moment, flow)
+    } else if may_be_usual && joined::met(circuit, now, moment, flow) {
         Found::All
     } else {
         Found::Not
@@ -488,7 +534,7 @@ fn with_sources(circuit: &Charging, bank: &Bank, now: &BankHour<'_>, moment: &Mo
     }
     flow.put_for = 0;
     let absorb_v = circuit.absorb_v(moment.battery_c);
-    if found == Found::Not && met_generally(circuit, bank, now, moment, absorb_v, flow) {
+    if found == Found::Not && met_generally(circuit, now, moment, absorb_v, flow) {
         return;
     }
     if flow.net_a > 0.0 && (flow.net_a > now.most_charge_a() || !now.may_charge()) || held::binds(circuit, flow) {
@@ -504,19 +550,12 @@ fn with_sources(circuit: &Charging, bank: &Bank, now: &BankHour<'_>, moment: &Mo
 /// Sources, bank and load with nothing held, into the flow; whether that, or more, is all there is to find: `false`: what
 /// holds them is still to be looked at.
 #[inline(never)]
-fn met_generally(
-    circuit: &Charging,
-    bank: &Bank,
-    now: &BankHour<'_>,
-    moment: &Moment<'_>,
-    absorb_v: f64,
-    flow: &mut Flow,
-) -> bool {
-    if held::off(circuit, bank, now, moment, absorb_v, flow) {
+fn met_generally(circuit: &Charging, now: &BankHour<'_>, moment: &Moment<'_>, absorb_v: f64, flow: &mut Flow) -> bool {
+    if held::off(circuit, now, moment, absorb_v, flow) {
         return true;
     }
-    held::note(circuit, bank, now, moment, flow);
-    if holding::past(circuit, bank, now, moment, absorb_v, flow) {
+    held::note(circuit, now, moment, flow);
+    if holding::past(circuit, now, moment, absorb_v, flow) {
         return true;
     }
     if let Some(met) = joint::meet(circuit, now, moment, absorb_v, flow) {
@@ -553,10 +592,16 @@ fn met_generally(
 }
 
 /// Volts that a source holds at a moment, and whether it is past absorption.
-fn held_v(setting: &Setting, bank: &Bank, now: &BankHour<'_>, moment: &Moment<'_>, held_h: f64) -> (f64, bool) {
-    let absorb_v = setting.charge.held_v(false, moment.battery_c);
-    let is_past = held_h >= setting.charge.absorb_h.unwrap_or(f64::INFINITY);
+fn held_v(setting: &Setting, now: &BankHour<'_>, moment: &Moment<'_>, held_h: f64) -> (f64, bool) {
+    held_over_v(&setting.charge, now, above_25_k(moment.battery_c), held_h)
+}
+
+/// The same with the bank so many kelvin above 25 C.
+#[inline]
+fn held_over_v(charge: &ChargeSettings, now: &BankHour<'_>, over_k: f64, held_h: f64) -> (f64, bool) {
+    let absorb_v = charge.held_over_v(false, over_k);
+    let is_past = charge.absorb_h.is_some_and(|absorb_h| held_h >= absorb_h) || held_h == f64::INFINITY;
     // Volts set above those of a full bank would push current into it for ever; it takes none.
-    let floating = is_past || now.is_full() || now.tapered(absorb_v, bank.tail_a());
-    (if floating { setting.charge.held_v(true, moment.battery_c) } else { absorb_v }, floating)
+    let floating = is_past || now.is_full() || now.tapered(absorb_v, now.tail_a());
+    (if floating { charge.held_over_v(true, over_k) } else { absorb_v }, floating)
 }

@@ -2,6 +2,7 @@
 //! asks for. How warm it really is depends on what its heater gets: that is the year's.
 
 use crate::climate::year::MONTH_DAYS;
+use crate::physics::battery::Warm;
 use crate::physics::warmth::{Body, DayMean, heated, inside_c, outside_c};
 
 use super::memo::Stage;
@@ -51,6 +52,8 @@ pub struct WarmthInput {
 pub struct Warmth {
     /// With no heater on, one an hour.
     bare_c: Vec<f64>,
+    /// The same with what follows from it, where there is no heater.
+    warm: Vec<Warm>,
     pub heater: Option<Heater>,
     /// What the heater draws in each month of a bank that always has charge for it, Wh.
     pub held_wh: [f64; 12],
@@ -78,7 +81,14 @@ impl Warmth {
                 }
             }
         }
-        Self { bare_c, heater, held_wh, held_c }
+        let warm = if heater.is_none() { bare_c.iter().map(|c| Warm::at(*c)).collect() } else { Vec::new() };
+        Self { bare_c, warm, heater, held_wh, held_c }
+    }
+
+    /// Its temperature from an hour of the year on, hour by hour, where it has no heater; nothing where it has.
+    #[must_use]
+    pub fn from_hour(&self, hour: usize) -> &[Warm] {
+        self.warm.get(hour..).unwrap_or_default()
     }
 
     /// Its temperature in an hour of the year with no heater on.

@@ -1,23 +1,27 @@
 //! The year stage: sources, bank and loads solved hour by hour, after an uncounted December.
 
+mod beam;
 mod hour;
 mod inverter;
 mod pieces;
+mod plain;
 mod stretch;
 mod sums;
 
 use crate::climate::year::MONTH_DAYS;
-use crate::physics::array::Array;
-use crate::physics::battery::{Bank, Store};
+use crate::physics::battery::{Bank, Store, Warm};
 use crate::physics::controller::Source;
 use crate::physics::module::Point;
 
 use super::day::{Usage, is_shore_day};
 use super::lit::{Behind, Offer, OfferHour};
 use super::memo::Stage;
+use super::solve::straight::Suns;
 use super::solve::{Charging, Flow, Lit, Makes, Moment, Posts, Solar};
 use super::warmth::Warmth;
 
+use beam::Beam;
+use plain::Bare;
 use stretch::Hour;
 
 pub use hour::Step;
@@ -131,6 +135,10 @@ struct Lost {
     pv_wh: f64,
     clipped_wh: f64,
     held_wh: f64,
+    /// Away from its array's best volts.
+    mismatch_wh: f64,
+    /// In conversion and own use.
+    convert_wh: f64,
 }
 
 impl Part {
@@ -195,7 +203,8 @@ pub fn year_on(input: &YearInput, threads: usize) -> Year {
 /// which the engine runs for a part of it is shown twice: that part, then the rest.
 pub fn run(input: &YearInput, see: &mut impl FnMut(u16, &Moment<'_>, &Flow, &Step)) -> Year {
     let (_, begun) = settled(input, 1);
-    let mut runner = Runner::of(input, begun);
+    let suns = Suns::of(&input.circuit);
+    let mut runner = Runner { is_seen: true, ..Runner::of(input, &suns, begun) };
     let mut out = Year::empty(input);
     for at in pieces::parts(input, false) {
         out.add(&at, &runner.part(&at, see));
@@ -288,6 +297,13 @@ struct Runner<'a> {
     feeding: Vec<f64>,
     /// Whether it is driven, on shore power or on a generator, as they are fed now.
     fed: (bool, bool, bool),
+    /// Whether any of them gives then.
+    is_fed: bool,
+    suns: &'a Suns,
+    /// Whether somebody looks at each hour: then all of them go the general way.
+    is_seen: bool,
+    /// How warm the bank is from here on, hour by hour, where hours may be plain ones.
+    warm: &'a [Warm],
     /// The next hour in which some array is lit.
     next_lit: u16,
     /// Whether all arrays were dark in the last hour.
@@ -296,45 +312,8 @@ struct Runner<'a> {
     dark_w: f64,
 }
 
-/// An array on its way through a part of the year.
-#[derive(Clone, Default)]
-struct Beam<'a> {
-    /// The hour it is in; none where it is dark.
-    lit: Option<&'a OfferHour>,
-    /// Its hours of light from here on.
-    left: &'a [OfferHour],
-    /// The best points of these, as far as the month goes; empty where the controller does not look for them.
-    points: &'a [Point],
-    /// Where it is not even: what it is made of in this hour, and what says so.
-    array: Array,
-    offer: Option<&'a Offer>,
-    /// What its controller draws from the bank while it is lit, and in the dark.
-    lit_w: f64,
-    dark_w: f64,
-    /// Loop resistance to its controller, and whether that is a tracker.
-    pv_ohm: f64,
-    tracks: bool,
-}
-
-impl<'a> Beam<'a> {
-    /// To where a part of a month begins.
-    fn go_to(&mut self, light: &'a Lighting, month: usize, begin: u16) {
-        let hours = &light.offer.hours;
-        self.offer = Some(&light.offer);
-        let first = hours.partition_point(|h| h.hour < begin);
-        let (points, before) = light.best.as_ref().map_or((&[][..], 0), |best| best.month(month));
-        self.left = hours.get(first..).unwrap_or_default();
-        self.points = first.checked_sub(before).and_then(|i| points.get(i..)).unwrap_or_default();
-    }
-
-    /// The next hour in which it is lit.
-    fn next(&self) -> u16 {
-        self.left.first().map_or(u16::MAX, |hour| hour.hour)
-    }
-}
-
 impl<'a> Runner<'a> {
-    fn of(input: &'a YearInput, State { store, is_off, rise_k }: State) -> Self {
+    fn of(input: &'a YearInput, suns: &'a Suns, State { store, is_off, rise_k }: State) -> Self {
         let bank = match &input.circuit.posts {
             Posts::Bank(bank) => Some(bank),
             Posts::Fixed(_) => None,
@@ -368,6 +347,10 @@ impl<'a> Runner<'a> {
             next_lit: u16::MAX,
             feeding: vec![0.0; input.circuit.feeders.len()],
             fed: (false, false, false),
+            is_fed: false,
+            suns,
+            is_seen: false,
+            warm: &[],
             is_dark: true,
             dark_w: beams.iter().fold(0.0, |sum, beam| sum + beam.dark_w),
             beams,
@@ -391,6 +374,8 @@ impl<'a> Runner<'a> {
         }
         self.beams.iter_mut().skip(stay.lights.len()).for_each(|beam| beam.left = &[]);
         self.next_lit = self.beams.iter().map(Beam::next).fold(u16::MAX, u16::min);
+        let warm = stay.warm.as_ref().filter(|_| !self.is_seen && self.rise_k == 0.0);
+        self.warm = warm.map_or(&[], |warm| warm.from_hour(usize::from(begin)));
         let mut out = Part::empty(&self.input.circuit, days);
         for day in 0..days {
             let on_shore = on_shore >> day & 1 == 1;
@@ -403,6 +388,9 @@ impl<'a> Runner<'a> {
             out.sums.short_days += f64::from(u8::from(today.shortfall_wh > SHORT_WH));
             out.sums.least_soc = out.sums.least_soc.min(today.least_soc);
             out.days.push(today);
+        }
+        for (slot, beam) in out.solars.iter_mut().zip(&mut self.beams) {
+            *slot = std::mem::take(&mut beam.lost);
         }
         hour::in_segments(&self.input.circuit, &mut out);
         out
@@ -434,7 +422,17 @@ impl<'a> Runner<'a> {
         let driving = stay.driving.get(hour_of_day).copied().unwrap_or(0.0);
         self.on_generator = self.generated >> hour_of_day & 1 == 1;
         self.feed(driving >= LEAST_H, on_shore);
-        let (own_w, all_even) = self.light_up(number);
+        let (own_w, all_even, all_lit) = self.light_up(number);
+        let asked = self.input.usage.at(month, hour_of_day, on_shore || self.on_generator);
+        let warm = self.warm.split_first().map(|(warm, left)| {
+            self.warm = left;
+            *warm
+        });
+        if let Some(warm) = warm
+            && self.plain(&Bare { asked, own_w, warm, all_lit }, (out, today))
+        {
+            return;
+        }
         let battery_c = self.battery_c(stay, usize::from(number));
         let heater = stay.warm.as_ref().and_then(|warm| warm.heater.as_ref());
         let heater_w = heater.map_or(0.0, |heater| heater.asks_w(battery_c - self.rise_k, self.rise_k));
@@ -442,7 +440,6 @@ impl<'a> Runner<'a> {
         if self.waits != 0 && !self.is_dark {
             by_bank_w += self.start(battery_c);
         }
-        let asked = self.input.usage.at(month, hour_of_day, on_shore || self.on_generator);
         let hour = Hour { number, asked, own_w, by_bank_w, heater, heater_w, battery_c, all_even };
         let is_cut = (LEAST_H..=1.0 - LEAST_H).contains(&driving) && self.input.runs.contains(&Runs::Driving);
         let heat_wh = if is_cut {
@@ -489,9 +486,10 @@ impl<'a> Runner<'a> {
         own_w
     }
 
-    /// What each array has in an hour; what the controllers draw from the bank in it, and whether all arrays are even.
+    /// What each array has in an hour; what the controllers draw from the bank in it, whether all arrays are even, and all of
+    /// them lit.
     #[inline]
-    fn light_up(&mut self, number: u16) -> (f64, bool) {
+    fn light_up(&mut self, number: u16) -> (f64, bool, bool) {
         if number < self.next_lit {
             if !self.is_dark {
                 self.beams.iter_mut().for_each(|beam| beam.lit = None);
@@ -499,14 +497,16 @@ impl<'a> Runner<'a> {
                 self.best.fill(Point::default());
                 self.is_dark = true;
             }
-            return (self.dark_w, true);
+            return (self.dark_w, true, false);
         }
         self.is_dark = false;
-        let (mut own_w, mut all_even, mut next_lit) = (0.0, true, u16::MAX);
-        for ((beam, even), best) in self.beams.iter_mut().zip(&mut self.even).zip(&mut self.best) {
+        let (mut own_w, mut all_even, mut all_lit, mut next_lit) = (0.0, true, true, u16::MAX);
+        for (k, beam) in self.beams.iter_mut().enumerate() {
+            let (Some(even), Some(best)) = (self.even.get_mut(k), self.best.get_mut(k)) else { continue };
             match beam.left.split_first().filter(|(hour, _)| hour.hour == number) {
                 None => {
                     own_w += beam.dark_w;
+                    all_lit = false;
                     (beam.lit, *even, *best) = (None, Lit::None, Point::default());
                 }
                 Some((hour, left)) => {
@@ -528,7 +528,7 @@ impl<'a> Runner<'a> {
             next_lit = next_lit.min(beam.next());
         }
         self.next_lit = next_lit;
-        (own_w, all_even)
+        (own_w, all_even, all_even && all_lit)
     }
 }
 

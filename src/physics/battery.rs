@@ -46,6 +46,28 @@ pub struct Bank {
     pub least_charge_c: Option<f64>,
 }
 
+/// A battery's own temperature, and what follows from that alone.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Warm {
+    battery_c: f64,
+    /// As [`lithium::cold_growth`].
+    cold_growth: f64,
+}
+
+impl Warm {
+    /// At a temperature. Source: as [`lithium::cold_growth`].
+    #[must_use]
+    pub fn at(battery_c: f64) -> Self {
+        Self { battery_c, cold_growth: lithium::cold_growth(battery_c) }
+    }
+
+    /// The temperature, C. Source: as given.
+    #[must_use]
+    pub fn battery_c(&self) -> f64 {
+        self.battery_c
+    }
+}
+
 /// State of a bank.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Store {
@@ -146,6 +168,11 @@ impl Flow {
 /// Source: maximum power transfer, with room.
 const LEAST_SHARE: f64 = 0.6;
 
+/// Current up to which a lead bank gives all its charge, A for each Ah. Source: the label's 20 h rate.
+const SLOW_RATE: f64 = 1.0 / 20.0;
+/// Current at which absorption ends, A for each Ah. Source: 1 to 2 % of C20, common practice.
+const TAIL_SHARE: f64 = 0.02;
+
 /// A bank at the start of an hour: its state and temperature, and all that follows from these alone.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct BankHour<'a> {
@@ -160,6 +187,8 @@ pub struct BankHour<'a> {
     /// Cells in series and capacity as they are reckoned with.
     series: f64,
     capacity_ah: f64,
+    /// State of charge below which nothing can be drawn, however slowly.
+    floor_soc: f64,
 }
 
 impl Bank {
@@ -168,18 +197,41 @@ impl Bank {
     /// resistance for lithium.
     #[must_use]
     pub fn at(&self, store: Store, battery_c: f64) -> BankHour<'_> {
-        self.stands(store, battery_c, Cell::at)
+        self.stands(store, self.warm(battery_c), Cell::at)
     }
 
     /// The same where it will hardly be charged: cheaper then, and the same figures. Source: as [`Bank::at`].
     #[must_use]
     pub fn giving(&self, store: Store, battery_c: f64) -> BankHour<'_> {
-        self.stands(store, battery_c, Cell::giving)
+        self.stands(store, self.warm(battery_c), Cell::giving)
+    }
+
+    /// Without what no lead battery asks for.
+    #[inline]
+    fn warm(&self, battery_c: f64) -> Warm {
+        match self.make {
+            Make::Phosphate => Warm::at(battery_c),
+            Make::Lead(_) => Warm { battery_c, cold_growth: 1.0 },
+        }
+    }
+
+    /// [`Bank::at`] where what follows from the temperature is known. Source: as there.
+    #[inline]
+    #[must_use]
+    pub fn at_warm(&self, store: Store, warm: Warm) -> BankHour<'_> {
+        self.stands(store, warm, Cell::at)
+    }
+
+    /// [`Bank::giving`] where what follows from the temperature is known. Source: as there.
+    #[inline]
+    #[must_use]
+    pub fn giving_warm(&self, store: Store, warm: Warm) -> BankHour<'_> {
+        self.stands(store, warm, Cell::giving)
     }
 
     #[inline]
-    fn stands(&self, store: Store, battery_c: f64, cell: fn(Plates, f64, f64, f64) -> Cell) -> BankHour<'_> {
-        let battery_c = battery_c.clamp(-40.0, 60.0);
+    fn stands(&self, store: Store, warm: Warm, cell: fn(Plates, f64, f64, f64) -> Cell) -> BankHour<'_> {
+        let battery_c = warm.battery_c.clamp(-40.0, 60.0);
         let store = Store { soc: store.soc.clamp(0.0, 1.0) };
         let (series, capacity_ah) = (self.series(), self.capacity_ah());
         let (law, per_ah) = match self.make {
@@ -190,14 +242,15 @@ impl Bank {
             Make::Phosphate => {
                 let (rest_v, per_ah) = lithium::rest_v_and_energy(store.soc);
                 let ohm = match self.sag_ohm {
-                    Some(ohm) => (ohm / series).max(1e-9) * lithium::cold_growth(battery_c),
-                    None => lithium::sag_cell_ohm(self.rated_ah, battery_c),
+                    Some(ohm) => (ohm / series).max(1e-9) * warm.cold_growth,
+                    None => lithium::sag_cell_ohm_25(self.rated_ah) * warm.cold_growth,
                 };
                 (Law::Ohmic { rest_v, ohm }, per_ah)
             }
         };
         let rests_wh = per_ah * series * capacity_ah;
-        BankHour { bank: self, store, battery_c, law, rests_wh, series, capacity_ah, firm_a: 0.0 }
+        let floor_soc = self.floor_soc(battery_c, 0.0);
+        BankHour { bank: self, store, battery_c, law, rests_wh, series, capacity_ah, firm_a: 0.0, floor_soc }
     }
 
     /// Energy that rests in the cells at a state of charge, Wh: the integral of rest volts over charge, from empty.
@@ -235,7 +288,7 @@ impl Bank {
         let cold = (1.0 + 0.005 * (battery_c.clamp(-40.0, 60.0) - 25.0)).min(1.0);
         let rated_ah = self.capacity_ah();
         let fast = match self.make {
-            Make::Lead(_) if current_a > rated_ah / 20.0 => {
+            Make::Lead(_) if current_a > SLOW_RATE * rated_ah => {
                 (C10_OF_C20 * lead::capacity_ratio(rated_ah * C10_OF_C20, 25.0, current_a)).min(1.0)
             }
             _ => 1.0,
@@ -253,7 +306,7 @@ impl Bank {
     /// Current at which absorption ends by itself, A. Source: 1 to 2 % of C20, common practice.
     #[must_use]
     pub fn tail_a(&self) -> f64 {
-        0.02 * self.capacity_ah()
+        TAIL_SHARE * self.capacity_ah()
     }
 
     /// Whether charge may enter at its own temperature. Source: lithium plating below the maker's cut-off, usually 0 C.
@@ -365,7 +418,16 @@ impl BankHour<'_> {
     /// Whether nothing is left above the floor, however little is asked. Source: as [`Bank::floor_soc`].
     #[must_use]
     pub fn is_down(&self) -> bool {
-        self.store.soc <= self.bank.floor_soc(self.battery_c, 0.0)
+        self.store.soc <= self.floor_soc
+    }
+
+    /// As [`Bank::floor_soc`].
+    #[inline]
+    fn floor_at(&self, current_a: f64) -> f64 {
+        match self.law {
+            Law::Lead(_) if current_a > SLOW_RATE * self.capacity_ah => self.bank.floor_soc(self.battery_c, current_a),
+            _ => self.floor_soc,
+        }
     }
 
     /// Whether a charge current needs more than the held volts. Source: law of the chemistry.
@@ -381,7 +443,7 @@ impl BankHour<'_> {
             Limit::Current
         } else if volts < self.bank.least_v.unwrap_or(0.0).max(LEAST_SHARE * self.rest_v()) {
             Limit::Sag
-        } else if self.store.soc <= self.bank.floor_soc(self.battery_c, current_a) {
+        } else if self.store.soc <= self.floor_at(current_a) {
             Limit::Empty
         } else {
             Limit::None
@@ -484,7 +546,7 @@ impl BankHour<'_> {
             _ => (most_a, Limit::Current),
         };
         let volts = match (limit, power_w) {
-            (Limit::None, Some(w)) => w / current_a / series,
+            (Limit::None, Some(w)) => self.law.giving_v(current_a, w / series),
             _ => self.law.discharging(current_a).volts,
         };
         let (current_a, volts, limit) = if volts >= least_v {
@@ -495,7 +557,7 @@ impl BankHour<'_> {
         if current_a <= 0.0 {
             return self.none(limit);
         }
-        if self.store.soc <= self.bank.floor_soc(self.battery_c, current_a) {
+        if self.store.soc <= self.floor_at(current_a) {
             return self.none(Limit::Empty);
         }
         Flow { volts: volts * series, current_a, limit }
@@ -507,6 +569,19 @@ impl BankHour<'_> {
     pub fn fed_by(mut self, firm_a: f64) -> Self {
         self.feed(firm_a);
         self
+    }
+
+    /// As [`Bank::tail_a`]. Source: as there.
+    #[inline]
+    #[must_use]
+    pub fn tail_a(&self) -> f64 {
+        TAIL_SHARE * self.capacity_ah
+    }
+
+    /// So many amperes. Source: as [`BankHour::fed_by`].
+    #[must_use]
+    pub fn firm_a(&self) -> f64 {
+        self.firm_a
     }
 
     /// [`BankHour::fed_by`] in its own place: an hour of lead is large to move. Source: as there.

@@ -27,6 +27,15 @@ impl Law {
         }
     }
 
+    /// Volts while it gives a current that brings out `cell_w`, not none.
+    #[inline]
+    pub(super) fn giving_v(&self, current_a: f64, cell_w: f64) -> f64 {
+        match self {
+            Self::Lead(_) => cell_w / current_a,
+            Self::Ohmic { rest_v, ohm } => rest_v - ohm * current_a,
+        }
+    }
+
     pub(super) fn rest_v(&self) -> f64 {
         match self {
             Self::Lead(cell) => cell.rest_v(),

@@ -36,9 +36,11 @@ struct Node {
     rise_v: f64,
     /// Energy per ampere-hour of capacity from empty to here, Wh.
     below_wh: f64,
+    /// One over the volts.
+    over_v: f64,
 }
 
-const EMPTY: Node = Node { volts: 0.0, rise_v: 0.0, below_wh: 0.0 };
+const EMPTY: Node = Node { volts: 0.0, rise_v: 0.0, below_wh: 0.0, over_v: 0.0 };
 
 /// Rest volts straight between nodes, so their integral is exact and so is their inverse.
 static REST: LazyLock<[Node; STEPS + 1]> = LazyLock::new(|| {
@@ -47,7 +49,7 @@ static REST: LazyLock<[Node; STEPS + 1]> = LazyLock::new(|| {
     let mut below_wh = 0.0;
     std::array::from_fn(|i| {
         let (here, next) = (volts(i), volts(i + 1));
-        let node = Node { volts: here, rise_v: next - here, below_wh };
+        let node = Node { volts: here, rise_v: next - here, below_wh, over_v: here.recip() };
         below_wh += f64::midpoint(here, next) * step;
         node
     })
@@ -101,10 +103,10 @@ pub fn soc_at_energy(wh_per_ah: f64, near: f64) -> f64 {
     while first < STEPS - 1 && wh_per_ah >= below_wh(first + 1) {
         first += 1;
     }
-    let Node { volts, rise_v, below_wh } = rest.get(first).copied().unwrap_or(EMPTY);
+    let Node { rise_v, below_wh, over_v, .. } = rest.get(first).copied().unwrap_or(EMPTY);
     // Within a step its volts rise straight: a quadratic.
-    let level = (wh_per_ah - below_wh) * STEPS as f64 / volts;
-    let bend = rise_v * level / volts;
+    let level = (wh_per_ah - below_wh) * STEPS as f64 * over_v;
+    let bend = rise_v * level * over_v;
     let share = if bend.abs() < FLAT {
         level * (1.0 - bend * (0.5 - bend * (0.5 - bend * 0.625)))
     } else {
@@ -142,7 +144,13 @@ pub fn soc_at_rest_v(cell_v: f64) -> f64 {
 /// Source: 10 mohm for a 12.8 V 100 Ah battery, common practice; the growth with cold from memory.
 #[must_use]
 pub fn sag_cell_ohm(rated_ah: f64, battery_c: f64) -> f64 {
-    0.0025 * 100.0 / rated_ah.clamp(1e-3, 1e9) * cold_growth(battery_c)
+    sag_cell_ohm_25(rated_ah) * cold_growth(battery_c)
+}
+
+/// The same at 25 C. Source: as [`sag_cell_ohm`].
+#[must_use]
+pub fn sag_cell_ohm_25(rated_ah: f64) -> f64 {
+    0.0025 * 100.0 / rated_ah.clamp(1e-3, 1e9)
 }
 
 /// Resistance over that at 25 C. Source: twofold in 23 K, from memory.

@@ -45,7 +45,7 @@ record! {
     /// Strings of panels on one controller.
     Array "array" item "A" {
         strings: Strings => "strings", Kind::Strings, "3S2P P1 is two strings of three P1 in series; unlike: P1+P1 | P1+P2.", &CHOICE;
-        mount: Mount = Mount::Feet => "mount", Kind::Words(Mount::WORDS), "On feet an inch or two up, glued flat, or tilted up in use: decides the cell temperature.", &SURVEY;
+        mount: Mount = Mount::Feet => "mount", Kind::Words(Mount::WORDS), "On feet an inch or two up, glued flat, or tilted up in use: decides the cell temperature. Glued ones lie flat at every stay; tilted ones that are let down count as on feet.", &SURVEY;
         controller: Known<Id> => "controller", Kind::Ref(&["controllers"]), "The controller it feeds.", &CHOICE;
         state: State = State::New => "state", Kind::Words(State::WORDS), "Bought new, existing, removed, or left in place dead.", &SURVEY;
         note: String => "note", Kind::Text, "Anything worth keeping.", &CHOICE;

@@ -14,7 +14,7 @@ mod unit;
 
 pub use choices::choices;
 pub use said::said;
-pub use show::{show, show_plain, unit_suffix};
+pub use show::{seen, show, show_plain, unit_suffix};
 pub use step::{step, step_in};
 
 use super::Plan;
@@ -129,6 +129,13 @@ pub fn show_at(plan: &Plan, at: &FieldPath) -> Option<String> {
     Some(show(units, plan.meta(at)?, &plan.get_at(at)?))
 }
 
+/// The same as it is read on a form: see [`seen`].
+#[must_use]
+pub fn seen_at(plan: &Plan, at: &FieldPath) -> Option<String> {
+    let units = if super::rules::rule_at(at).is_some() { Units::STORED } else { Units::of(plan) };
+    Some(seen(units, plan.meta(at)?, &plan.get_at(at)?))
+}
+
 /// Lines typed on one line: `\\n` is a line's end, `\\\\` a backslash.
 fn unfold(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
@@ -223,7 +230,10 @@ fn nothing_typed(meta: &Meta, examples: &str) -> String {
 }
 
 fn number(units: Units, owner: &dyn Record, meta: &Meta, quantity: Quantity, text: &str) -> Result<Parsed, String> {
-    let examples = unit::accepted(quantity);
+    let examples = match meta.key {
+        "heading_deg" => "180, south, SW, or any: averaged",
+        _ => unit::accepted(quantity),
+    };
     if text.is_empty() {
         return Err(nothing_typed(meta, examples));
     }
@@ -385,7 +395,23 @@ fn bearing(units: Units, meta: &Meta, text: &str) -> Result<(f64, String), Strin
             return Ok((sign * x, said));
         }
     }
+    if meta.key == "heading_deg"
+        && let Some(bearing) = compass(text)
+    {
+        return Ok((bearing, String::new()));
+    }
     unit::convert(units, meta, Quantity::Degrees, &number::read(text)?)
+}
+
+/// A point of the compass in degrees: `sw`, `south-west`, `sse`.
+/// Source: sixteen points 22 1/2 degrees apart, north first, by way of east.
+fn compass(text: &str) -> Option<f64> {
+    const POINTS: [&str; 16] =
+        ["n", "nne", "ne", "ene", "e", "ese", "se", "sse", "s", "ssw", "sw", "wsw", "w", "wnw", "nw", "nnw"];
+    let short = [("north", "n"), ("south", "s"), ("east", "e"), ("west", "w"), ("-", ""), (" ", "")]
+        .iter()
+        .fold(text.to_string(), |text, (word, letter)| text.replace(word, letter));
+    POINTS.iter().position(|point| *point == short).map(|i| i as f64 * 22.5)
 }
 
 /// Strings of panels; the panel may be left out where only one can be meant.
@@ -409,7 +435,10 @@ fn strings(root: &dyn Record, owner: &dyn Record, text: &str) -> Result<Parsed, 
     } else {
         text.to_string()
     };
-    if !text.is_empty() && text.chars().all(|c| c.is_ascii_digit()) {
+    if text.is_empty() {
+        return Err("strings are needed; write 3S2P (series, parallel), or P1+P1 | P1+P2".into());
+    }
+    if text.chars().all(|c| c.is_ascii_digit()) {
         return Err(format!("{text:?} does not say how: {text}S is in series, {text}P in parallel, 3S2P both"));
     }
     let how = |why: String| format!("{why}; write 3S2P (series, parallel), or P1+P1 | P1+P2");

@@ -195,8 +195,11 @@ impl FromStr for Strings {
     }
 }
 
-/// Series and parallel counts of `3S2P`, `4S`, `4P`, at most 200 panels.
+/// Series and parallel counts of `3S2P`, `4S`, `4P`, at most 200 panels; none of nothing.
 pub fn short_layout(text: &str) -> Option<(usize, usize)> {
+    if text.is_empty() {
+        return None;
+    }
     let low = text.to_ascii_lowercase();
     let (series, rest) = match low.split_once('s') {
         Some((n, rest)) => (n.parse().ok()?, rest),

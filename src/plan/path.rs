@@ -51,7 +51,7 @@ impl FromStr for Id {
             || !s.starts_with(|c: char| c.is_ascii_alphanumeric())
         {
             return Err(format!(
-                "{s:?} cannot be a name here: 1 to 24 letters, digits, - _ or +, starting with a letter or digit"
+                "{s:?} cannot be a name here: 1 to 24 of a-z, A-Z, digits, - _ or +, the first a letter or digit"
             ));
         }
         Ok(Self(Arc::from(s)))

@@ -1,5 +1,9 @@
 //! Sample plans: to look at, to start from, and golden inputs of the tests.
 
+use std::sync::LazyLock;
+
+use crate::packed::inflate;
+
 /// A plan that comes with the program.
 #[derive(Clone, Copy, Debug)]
 pub struct Sample {
@@ -7,13 +11,21 @@ pub struct Sample {
     pub name: &'static str,
     /// One line.
     pub about: &'static str,
-    /// The file.
-    pub text: &'static str,
+    /// The file, inflated when first asked for.
+    pub text: &'static LazyLock<String>,
 }
 
 macro_rules! samples {
     ($($name:literal $about:literal;)*) => {
-        &[$(Sample { name: $name, about: $about, text: include_str!(concat!("../../plans/", $name, ".ron")) }),*]
+        &[$(Sample {
+            name: $name,
+            about: $about,
+            text: {
+                static TEXT: LazyLock<String> =
+                    LazyLock::new(|| text(include_bytes!(concat!(env!("OUT_DIR"), "/", $name, ".ron"))));
+                &TEXT
+            },
+        }),*]
     };
 }
 
@@ -25,6 +37,11 @@ pub static SAMPLES: &[Sample] = samples! {
     "larkspur" "fifth wheel, full time: two arrays, four lithium batteries, 3 kW";
     "thistle" "travel trailer: a plan with ten mistakes, to practise on";
 };
+
+/// A test compares what this makes with the files.
+fn text(packed: &[u8]) -> String {
+    String::from_utf8(inflate(packed)).unwrap_or_default()
+}
 
 /// The sample of a name.
 #[must_use]

@@ -5,7 +5,7 @@
 
 use std::path::Path;
 
-use super::{LockTry, Store, beside};
+use super::{LockTry, Store, StoreError, beside};
 
 /// Whether the plan is ours to write.
 pub enum Locking {
@@ -26,7 +26,10 @@ impl Store {
         match self.disk.lock(&beside(&target, "lock"), &text) {
             Ok(LockTry::Ours(held)) => Locking::Ours(held),
             Ok(LockTry::Busy(text)) => Locking::Elsewhere(holder(&text)),
-            Err(e) => Locking::Impossible(format!("no lock could be made beside {}: {e}", path.display())),
+            Err(e) => {
+                let why = StoreError::io(path, "lock", &e).what;
+                Locking::Impossible(format!("{}: {why}; others that open it are not told", path.display()))
+            }
         }
     }
 }

@@ -13,10 +13,11 @@ const KEPT: usize = 100;
 /// Bytes of steps kept: a copy has to stay well below the largest plan that is read.
 const MOST_BYTES: usize = 1024 * 1024;
 
-/// What stands above the steps.
+/// What stands above the steps, and above those that were taken back.
 const HEAD: &str = "// Steps that led here, newest first";
+const UNDONE: &str = "// Steps taken back, next first";
 
-/// A step taken: its name, and the plan before it.
+/// A step taken: its name, and the plan before it. A step taken back: its name, and the plan after it.
 pub type Past = (String, Arc<Plan>);
 
 /// Steps already written, so that a further one costs no more than itself, however many stand behind it.
@@ -40,14 +41,39 @@ impl Written {
 }
 
 impl Trail {
-    /// The lines that lead from a plan back through its steps. `past`: newest first.
+    /// The lines that lead from a plan back through its steps, and on through those taken back. `past`: newest first;
+    /// `undone`: next first.
     #[must_use]
-    pub fn below(&mut self, now: &Arc<Plan>, past: impl Iterator<Item = Past>) -> String {
-        let (mut out, mut newer, mut steps, mut used) = (format!("{HEAD}\n"), Arc::clone(now), Vec::new(), Vec::new());
-        for (name, older) in past.take(KEPT) {
+    pub fn below(
+        &mut self,
+        now: &Arc<Plan>,
+        past: impl Iterator<Item = Past>,
+        undone: impl Iterator<Item = Past>,
+    ) -> String {
+        let (mut steps, mut used) = (Vec::new(), Vec::new());
+        let mut out = self.chain(HEAD, now, past, &mut steps, &mut used);
+        out += &self.chain(UNDONE, now, undone, &mut steps, &mut used);
+        if !used.is_empty() {
+            self.texts = used;
+        }
+        self.steps = steps;
+        out
+    }
+
+    /// One way from a plan, step by step; nothing where there is none.
+    fn chain(
+        &self,
+        head: &str,
+        now: &Arc<Plan>,
+        way: impl Iterator<Item = Past>,
+        steps: &mut Vec<Written>,
+        used: &mut Vec<(Arc<Plan>, Arc<str>)>,
+    ) -> String {
+        let (mut out, mut newer, before) = (format!("{head}\n"), Arc::clone(now), steps.len());
+        for (name, older) in way.take(KEPT) {
             let known = self.steps.iter().find(|step| step.is(&newer, &older)).map(|step| Arc::clone(&step.lines));
             let lines = known.unwrap_or_else(|| {
-                let (new, old) = (self.text(&newer, &mut used), self.text(&older, &mut used));
+                let (new, old) = (self.text(&newer, used), self.text(&older, used));
                 step(&name, &new, &old).into()
             });
             if out.len() + lines.len() > MOST_BYTES {
@@ -57,11 +83,7 @@ impl Trail {
             steps.push(Written { newer, older: Arc::clone(&older), lines });
             newer = older;
         }
-        if !used.is_empty() {
-            self.texts = used;
-        }
-        self.steps = steps;
-        if self.steps.is_empty() { String::new() } else { out }
+        if steps.len() == before { String::new() } else { out }
     }
 
     fn text(&self, plan: &Arc<Plan>, used: &mut Vec<(Arc<Plan>, Arc<str>)>) -> Arc<str> {
@@ -91,10 +113,14 @@ fn step(name: &str, newer: &str, older: &str) -> String {
     out
 }
 
-/// The steps below a copy's plan, newest first, as far as they fit it.
+/// The steps below a copy's plan, newest first, and those taken back, next first, as far as they fit it.
 #[must_use]
-pub fn read(copy: &str, plan: &Plan) -> Vec<Past> {
-    let mut lines = copy.lines().skip_while(|line| *line != HEAD).skip(1).peekable();
+pub fn read(copy: &str, plan: &Plan) -> (Vec<Past>, Vec<Past>) {
+    (read_chain(HEAD, copy, plan), read_chain(UNDONE, copy, plan))
+}
+
+fn read_chain(head: &str, copy: &str, plan: &Plan) -> Vec<Past> {
+    let mut lines = copy.lines().skip_while(|line| *line != head).skip(1).peekable();
     let mut text = plan.to_text();
     let mut past = Vec::new();
     while let Some(line) = lines.next() {

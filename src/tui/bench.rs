@@ -214,10 +214,10 @@ pub fn new_leg_beside_others(run: &Run) -> Option<&Leg> {
     new.next().filter(|_| exists && new.next().is_none())
 }
 
-/// A run's gauge, that of its new legs where others exist; a `*` where legs have gauges of their own.
+/// A run's gauge, that of its new legs where others exist; a `*` where legs have other gauges than the run.
 #[must_use]
 pub fn gauge(run: &Run) -> String {
-    let own = run.legs.iter().any(|l| l.gauge.is_some());
+    let own = run.legs.iter().any(|l| l.gauge.as_ref().is_some_and(|gauge| *gauge != run.gauge));
     let each: Vec<String> = run.legs.iter().filter_map(|l| l.per_pole.known()).map(|n| words::num(n.0)).collect();
     let parallel = match each.first() {
         Some(n) if n != "1" => format!("{n}x"),

@@ -11,7 +11,7 @@ use crate::plan::Plan;
 use crate::plan::job::YesNo;
 use crate::plan::samples::{SAMPLES, sample};
 use crate::stock::{self, Stock};
-use crate::store::{Fault, Locking, Offer, Stamp, Store, StoreError, Trail};
+use crate::store::{Fault, Kept, Locking, Offer, Stamp, Store, StoreError, Trail, Whose};
 use crate::tui::Request;
 use crate::tui::inbox::Post;
 use crate::tui::message::{Copy, Effect, Message, OpenWhat, Opened, SaveFailure};
@@ -34,14 +34,14 @@ pub struct Performer {
     store: Store,
     workers: Workers,
     held: Option<Held>,
-    /// A recovery copy shown to the user and not yet decided on: nothing may overwrite or remove it.
-    offer: Option<Offer>,
+    /// Recovery copies not yet decided on, newest last; that one is asked about. Nothing may write over or remove them.
+    offers: Vec<Offer>,
+    /// The copy that we write, since the plan last stood in its file.
+    copy: Option<Kept>,
     /// Revision of the document that the recovery copy (or the file) holds.
     kept: Option<u64>,
     /// Whether the last recovery copy could not be written.
     in_trouble: bool,
-    /// Whether a copy of ours has been written since the plan stood in its file.
-    has_copy: bool,
     trail: Trail,
     /// What was last noted of where the user stands.
     stood: String,
@@ -63,10 +63,10 @@ impl Performer {
             store,
             workers,
             held: None,
-            offer: None,
+            offers: Vec::new(),
+            copy: None,
             kept: None,
             in_trouble: false,
-            has_copy: false,
             trail: Trail::default(),
             stood: String::new(),
             today,
@@ -137,7 +137,8 @@ impl Performer {
                 let written = self.store.write_text(&path, &text);
                 Some(Message::Written(written.map(|()| path).map_err(|e| e.to_string())))
             }
-            Effect::DropRecovery => self.decided(model),
+            Effect::DropRecovery => self.dropped(),
+            Effect::TakenUp => self.taken_up(model),
             // The session's.
             Effect::Quit { .. } | Effect::Suspend | Effect::Redraw => None,
         }
@@ -169,13 +170,16 @@ impl Performer {
                 self.let_go();
                 nothing(plan)
             }
-            OpenWhat::File(path) => self.open_file(path)?,
+            OpenWhat::File(path) => self.open_file(path, stock)?,
         };
         Ok(opened)
     }
 
-    fn open_file(&mut self, path: &Path) -> Result<Opened, String> {
-        let found = self.store.load(path).map_err(|e| e.to_string())?;
+    fn open_file(&mut self, path: &Path, stock: &Stock) -> Result<Opened, String> {
+        let found = match self.store.load(path) {
+            Ok(found) => found,
+            Err(why) => return self.open_copy(path, &why, stock),
+        };
         // Before the lock is asked for: it may be our own.
         self.let_go();
         let mut opened =
@@ -194,33 +198,75 @@ impl Performer {
         };
         // The copy of a plan that is open elsewhere belongs there.
         if stamp.is_some() {
-            self.offer = self.store.offer(path);
-            opened.recovery = self.offer.as_ref().map(|offer| (Box::new(copy_in(offer)), told(offer)));
+            self.offers = self.store.offers(path);
+            opened.recovery = self.asked();
+            if let Some(copy) = self.store.unreadable_copies(path).first() {
+                opened.remark =
+                    Some(format!("a recovery copy that cannot be read as a plan stays: {}", copy.display()));
+            }
         }
         self.held = Some(Held { path: path.to_path_buf(), stamp, _lock: lock });
+        if self.offers.is_empty() && opened.remark.is_none() {
+            opened.remark = self.waiting();
+        }
         // A list that cannot be kept hinders nobody.
         let _ = self.store.remember(path, &opened.plan.job.title, &self.today);
         Ok(opened)
     }
 
+    /// A plan that cannot be read, by what is left of it: its recovery copy over an empty plan.
+    fn open_copy(&mut self, path: &Path, why: &StoreError, stock: &Stock) -> Result<Opened, String> {
+        let offers = match self.store.lock(path) {
+            Locking::Elsewhere(_) => Vec::new(),
+            Locking::Ours(_) | Locking::Impossible(_) => self.store.offers(path),
+        };
+        if offers.is_empty() {
+            return Err(why.to_string());
+        }
+        self.let_go();
+        self.offers = offers;
+        let (plan, recovery) = (stock.settings.blank_plan(), self.asked());
+        Ok(Opened { plan, path: None, locked_by: None, recovery, remark: Some(why.to_string()) })
+    }
+
     /// The newest plan that was never saved and whose program ended without being told to.
     fn unsaved(&mut self, stock: &Stock) -> Option<Opened> {
-        let offer = self.store.unsaved_offers().pop()?;
-        let recovery = Some((Box::new(copy_in(&offer)), told(&offer)));
-        self.offer = Some(offer);
+        self.offers = self.store.unsaved_offers();
+        let recovery = Some(self.asked()?);
         Some(Opened { plan: stock.settings.blank_plan(), path: None, locked_by: None, recovery, remark: None })
     }
 
+    /// The copy to ask about now, and what it is in words.
+    fn asked(&self) -> Option<(Box<Copy>, String)> {
+        let (offer, older) = self.offers.split_last()?;
+        let more = match older.len() {
+            0 => String::new(),
+            1 => "; an older copy is asked about after it".to_string(),
+            n => format!("; {n} older copies are asked about after it"),
+        };
+        Some((Box::new(copy_in(offer)), told(offer) + &more))
+    }
+
+    /// What is said where a plan is opened while others that were never saved wait.
+    fn waiting(&self) -> Option<String> {
+        let offers = self.store.unsaved_offers();
+        let newest = offers.last()?;
+        let (count, copies) = (offers.len(), if offers.len() == 1 { "copy waits" } else { "copies wait" });
+        Some(format!("{count} recovery {copies}: {}; started without a plan, coachwire asks about it", told(newest)))
+    }
+
     fn save(&mut self, plan: &Plan, path: PathBuf, replace: bool) -> Result<PathBuf, SaveFailure> {
+        // The file that is open here, by whatever name.
+        let held = self.held.as_ref().map(|held| held.path.clone());
+        let path = held.filter(|held| self.store.is_same(held, &path)).unwrap_or(path);
         let failed = |e: StoreError| match e.fault {
             Fault::Changed => SaveFailure::ChangedOnDisk(path.clone()),
             Fault::Taken => SaveFailure::Exists(path.clone()),
-            _ => SaveFailure::Failed(e.to_string()),
+            _ => SaveFailure::Failed(path.clone(), e.to_string()),
         };
         let ours = self.held.as_ref().filter(|held| held.path == path).and_then(|held| held.stamp);
         if let Some(read) = ours {
             let stamp = self.store.save(&path, plan, (!replace).then_some(&read)).map_err(failed)?;
-            self.store.drop_copy(self.copy_of());
             if let Some(held) = &mut self.held {
                 held.stamp = Some(stamp);
             }
@@ -230,25 +276,17 @@ impl Performer {
                 Locking::Impossible(_) => None,
                 Locking::Elsewhere(who) => {
                     let why = format!("{} is open elsewhere ({who}); choose another name", path.display());
-                    return Err(SaveFailure::Failed(why));
+                    return Err(SaveFailure::Failed(path, why));
                 }
             };
             let saved = if replace { self.store.save(&path, plan, None) } else { self.store.save_new(&path, plan) };
             let stamp = saved.map_err(failed)?;
-            self.store.drop_copy(self.copy_of());
             self.held = Some(Held { path: path.clone(), stamp: Some(stamp), _lock: lock });
         }
+        self.store.drop_kept(&mut self.copy);
         self.kept = None;
-        self.has_copy = false;
         let _ = self.store.remember(&path, &plan.job.title, &self.today);
         Ok(path)
-    }
-
-    /// Whose recovery copy is written: the file's, or that of a plan without a file where the file is not ours or
-    /// its copy is still to be decided on.
-    fn copy_of(&self) -> Option<&Path> {
-        let held = self.held.as_ref().filter(|held| held.stamp.is_some() && self.offer.is_none())?;
-        Some(&held.path)
     }
 
     /// Writes the recovery copy if the document has changed since the last one; what went wrong, if anything.
@@ -260,19 +298,21 @@ impl Performer {
         }
         // What fails is tried again at the next change, not before: a full disk must not keep us busy.
         self.kept = Some(revision);
-        if !document.is_dirty() {
+        if !document.is_dirty() && document.redo_names().next().is_none() {
             // Gone back to what the file has: a copy of what came after it would be offered as work that was lost.
-            if std::mem::take(&mut self.has_copy) {
-                self.store.drop_copy(self.copy_of());
-            }
+            self.store.drop_kept(&mut self.copy);
             return None;
         }
         self.note(model);
         match self.write_copy(document) {
-            Ok(_) => std::mem::take(&mut self.in_trouble).then_some(Message::RecoveryKept),
+            Ok(()) => std::mem::take(&mut self.in_trouble).then_some(Message::RecoveryKept),
             Err(e) => {
                 self.in_trouble = true;
-                Some(Message::RecoveryFailed(e.to_string()))
+                let StoreError { path, what, .. } = e;
+                Some(Message::RecoveryFailed(format!(
+                    "{what}; until then w alone keeps what is edited ({})",
+                    path.display()
+                )))
             }
         }
     }
@@ -293,69 +333,97 @@ impl Performer {
         self.held.as_ref().and_then(|held| self.store.stood(&held.path)).map(Message::Stood)
     }
 
-    fn write_copy(&mut self, document: &Document) -> Result<PathBuf, StoreError> {
+    fn write_copy(&mut self, document: &Document) -> Result<(), StoreError> {
+        let whose = match &self.held {
+            None => Whose::Nobodys,
+            Some(Held { path, stamp: None, .. }) => Whose::Elsewhere(path),
+            Some(Held { path, stamp: Some(_), .. }) => Whose::Ours(path),
+        };
         let plan = &document.committed().plan;
-        let steps = self.trail.below(plan, document.past());
-        let kept = self.store.keep_copy(self.copy_of(), plan, &steps)?;
-        self.has_copy = true;
-        Ok(kept)
+        let steps = self.trail.below(plan, document.past(), document.undone());
+        self.store.keep_copy(whose, plan, &steps, &mut self.copy)
     }
 
-    /// The offered copy was taken up or declined. Taken up, the plan on screen is unsaved: its own copy is written
-    /// before the offered one goes.
-    fn decided(&mut self, model: &Model) -> Option<Message> {
-        let offer = self.offer.take()?;
+    /// The offered copy was taken up: it is on screen, and ours to write from now on.
+    fn taken_up(&mut self, model: &Model) -> Option<Message> {
+        let offer = self.offers.pop()?;
+        self.store.drop_kept(&mut self.copy);
+        self.copy = Some(offer.into());
         self.kept = None;
-        let document = model.document.as_ref()?;
-        if document.is_dirty() {
-            self.kept = Some(document.revision());
-            match self.write_copy(document) {
-                Ok(copy) if copy == offer.copy => return None,
-                Ok(_) => {}
-                Err(e) => {
-                    self.offer = Some(offer);
-                    return Some(Message::RecoveryFailed(e.to_string()));
-                }
-            }
-        }
+        self.keep(model)
+    }
+
+    /// The offered copy was declined; what is asked next.
+    fn dropped(&mut self) -> Option<Message> {
+        let offer = self.offers.pop()?;
         self.store.drop_offer(&offer);
-        None
+        self.asked().map(|(copy, what)| Message::Recovery(copy, what))
     }
 
     /// The plan on screen is left for good.
     fn let_go(&mut self) {
-        self.store.drop_copy(self.copy_of());
+        self.store.drop_kept(&mut self.copy);
         self.held = None;
-        self.offer = None;
+        self.offers.clear();
         self.kept = None;
-        self.has_copy = false;
         self.trail = Trail::default();
     }
 
-    /// The program ends. `clean`: the recovery copy is no longer needed.
-    pub fn leave(&mut self, model: &Model, clean: bool) {
+    /// The program ends. `clean`: the recovery copy is no longer needed. Whose edits stay in one, if any do.
+    pub fn leave(&mut self, model: &Model, clean: bool) -> Option<String> {
         self.note(model);
         if clean {
             self.let_go();
+            None
         } else {
+            if self.in_trouble {
+                self.kept = None;
+            }
             // Nobody is left to tell.
             let _ = self.keep(model);
-            self.held = None;
+            let held = self.held.take();
+            self.copy.as_ref().filter(|_| model.document.as_ref().is_some_and(Document::is_dirty))?;
+            Some(held.map_or_else(|| "a plan never saved".into(), |held| held.path.display().to_string()))
         }
     }
 }
 
 fn copy_in(offer: &Offer) -> Copy {
-    Copy { plan: offer.plan.clone(), past: offer.past.clone() }
+    Copy { plan: offer.plan.clone(), past: offer.past.clone(), undone: offer.undone.clone() }
 }
 
 /// What a copy is, in words.
 fn told(offer: &Offer) -> String {
     let time = |t: Option<SystemTime>| t.map_or_else(|| "at an unknown time".to_string(), minute_of);
     match &offer.of {
-        Some(_) => format!("copy written {}, file written {}", time(offer.written), time(offer.saved)),
-        None => format!("a plan never saved, {:?}, copy written {}", offer.plan.job.title, time(offer.written)),
+        Some(_) if offer.saved.is_some() => {
+            // What was saved since is newer than the copy, and would be taken back with it.
+            let is_older = offer.saved > offer.written;
+            let older =
+                if is_older { "; THE FILE WAS SAVED AFTER THIS COPY: not all that differs is newer here" } else { "" };
+            format!("copy written {}, file written {}{older}", time(offer.written), time(offer.saved))
+        }
+        Some(path) => format!("of {}, copy written {}", path.display(), time(offer.written)),
+        None => format!("a plan never saved, {}, copy written {}", known_by(&offer.plan), time(offer.written)),
     }
+}
+
+/// What tells a plan without a file from another: its title, else its first place and how much there is of it.
+fn known_by(plan: &Plan) -> String {
+    if !plan.job.title.is_empty() {
+        return format!("{:?}", plan.job.title);
+    }
+    let place = plan.stays.first().map(|stay| stay.place.as_str()).filter(|place| !place.is_empty());
+    let count = |n: usize, one: &str, more: &str| format!("{n} {}", if n == 1 { one } else { more });
+    let things = plan.arrays.len() + plan.controllers.len() + plan.inverters.len() + plan.chargers.len();
+    [
+        "without a title".to_string(),
+        place.unwrap_or("no place yet").to_string(),
+        count(things + plan.devices.len(), "piece of equipment", "pieces of equipment"),
+        count(plan.loads.len(), "load", "loads"),
+        count(plan.runs.len(), "run", "runs"),
+    ]
+    .join(", ")
 }
 
 /// Date and time of day in UTC.

@@ -255,8 +255,8 @@ fn text_of(units: Units, record: &dyn Record) -> String {
             // A bare yes would not say to what.
             Value::Word("yes") => meta.label.to_string(),
             Value::Text(t) => t.lines().next().unwrap_or("").to_string(),
-            Value::Number(_) => format!("{} {}", meta.label, entry::show(units, meta, &value)),
-            _ => entry::show(units, meta, &value),
+            Value::Number(_) => format!("{} {}", meta.label, entry::seen(units, meta, &value)),
+            _ => entry::seen(units, meta, &value),
         };
         words.push(said);
         if words.len() == 5 {

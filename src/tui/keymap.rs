@@ -37,6 +37,8 @@ pub enum When {
     OnLadder,
     /// The Bench, or a run's form.
     OnBench,
+    /// The same, of a plan that has runs.
+    OnRuns,
     /// A list item is focused.
     OnItem,
     /// A finding is focused.
@@ -57,6 +59,10 @@ pub enum When {
     OnText,
     /// Something to choose is focused on a form: small letters begin typing.
     OnWords,
+    /// There is a step to take back.
+    OnUndo,
+    /// Something is unknown.
+    OnUnknown,
     /// A form's row is focused that takes a number: digits begin typing.
     OnDigits,
     /// The shelf or the places have something for what is focused.
@@ -248,8 +254,8 @@ use Context::{Asking, Browsing, Field, Overlay, Shop, Start, Typing, Year};
 use KeyCode as K;
 use When::{
     Always, Never, OnAddition, OnBench, OnChoice, OnCure, OnEmptyShop, OnField, OnFinding, OnFuseLadder, OnGoal,
-    OnGoalStays, OnItem, OnLadder, OnLoad, OnMore, OnRuleFinding, OnRun, OnRunFinding, OnRunLadder, OnShelf,
-    OnShelfField, OnShelfList, OnSizing, OnSoundShop, OnStays, OnSubject,
+    OnGoalStays, OnItem, OnLadder, OnLoad, OnMore, OnRuleFinding, OnRun, OnRunFinding, OnRunLadder, OnRuns, OnShelf,
+    OnShelfField, OnShelfList, OnSizing, OnSoundShop, OnStays, OnSubject, OnUndo, OnUnknown,
 };
 
 /// The table. Within a context a key stands once; the order is the order of hints.
@@ -262,9 +268,9 @@ pub static BINDINGS: &[Binding] = &[
     row(Browsing, &[ch('l')], Action::Ladder, "ladder", "Every choice as a row, with what it does to the plan: gauges or fuses of a run, wirings of an array, controllers of the shelf; on the bank how many batteries and panels meet a goal: no load short at the stays you choose, and days without sun.", OnLadder),
     row(Browsing, &[ch('G')], Action::SizingHelp, "sizing help", "Sizing help: how many batteries and panels meet a goal, no load short at the stays you choose, and days without sun.", Never),
     row(Browsing, &[ch('e')], Action::Working, "working", "How the selected run's ampacity, drop and fuse come about, leg by leg, with sources.", OnRun),
-    row(Browsing, &[ch('z')], Action::SizeAll, "size all", "Propose the cheapest gauges that meet rules and targets, for all runs; shown first, applied when you say so.", OnBench),
+    row(Browsing, &[ch('z')], Action::SizeAll, "size all", "Propose the cheapest gauges that meet rules and targets, for all runs; shown first, applied when you say so.", OnRuns),
     row(Browsing, &[ch('b')], Action::Baseline, "baseline", "Hold the plan as it stands; every figure then shows its change. Again: let go.", OnBench),
-    row(Browsing, &[ch('u'), ctrl('z')], Action::Undo, "undo", "Take the last step back.", Always),
+    row(Browsing, &[ch('u'), ctrl('z')], Action::Undo, "undo", "Take the last step back.", OnUndo),
     row(Browsing, &[ch('a'), key(K::Insert)], Action::Add, "add", "Add an item; on Findings: apply the cure.", OnAddition),
     row(Browsing, &[ch('c')], Action::Duplicate, "copy", "Duplicate the focused item.", OnItem),
     row(Browsing, &[ch('d'), key(K::Delete)], Action::Delete, "delete", "Delete the focused item; asks first.", OnItem),
@@ -272,7 +278,7 @@ pub static BINDINGS: &[Binding] = &[
     row(Browsing, &[ch('s'), ch('/')], Action::Pick, "shelf/place", "By typing a part of the name: on a list add an item from the shelf; on an item's own form, or on its line of the Bench, fill it in from the shelf, or the stay from the places.", OnShelf),
     row(Browsing, &[ch('S')], Action::Shelve, "to shelf", "Save the focused equipment to the shelf, to be picked again in other plans; asks first.", Never),
     row(Browsing, &[key(K::Backspace), ctrl('h')], Action::EraseAll, "type over", "Open the focused field with nothing in it.", Never),
-    row(Browsing, &[ch('n'), ctrl('n')], Action::NextUnknown, "next ?", "Go to the next unknown, in the order of the walk-round.", Always),
+    row(Browsing, &[ch('n'), ctrl('n')], Action::NextUnknown, "next ?", "Go to the next unknown, in the order of the walk-round.", OnUnknown),
     row(Browsing, &[ch('m')], Action::UnknownsOnly, "Tab on ?", "Tab walks only the unknowns; again: panes.", Never),
     row(Browsing, &[ch('g'), ctrl('g')], Action::Guide, "walk-round", "The next step of the walk-round: place, rules and units, bank, panel, controller, array, runs.", Never),
     row(Browsing, &[ch('w'), ctrl('s')], Action::Save, "save", "Save the plan.", Always),

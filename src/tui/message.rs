@@ -39,6 +39,8 @@ pub enum Message {
     StockSaved(Result<(), String>),
     /// The recovery copy could not be written; shown until it can.
     RecoveryFailed(String),
+    /// A further recovery copy is to be decided on: the plan, and what it is (time, file) in words.
+    Recovery(Box<Copy>, String),
     /// After a failure the recovery copy is written again.
     RecoveryKept,
     /// Text was written to a file (a report), or what went wrong.
@@ -68,11 +70,13 @@ pub struct Opened {
 pub struct Copy {
     pub plan: Plan,
     pub past: Vec<(String, Arc<Plan>)>,
+    /// Steps taken back, next first, each with the plan after it.
+    pub undone: Vec<(String, Arc<Plan>)>,
 }
 
 impl From<Plan> for Copy {
     fn from(plan: Plan) -> Self {
-        Self { plan, past: Vec::new() }
+        Self { plan, past: Vec::new(), undone: Vec::new() }
     }
 }
 
@@ -84,7 +88,7 @@ pub enum SaveFailure {
     /// A file of that name exists: ask before replacing it.
     Exists(PathBuf),
     /// In words: what, where, what to do.
-    Failed(String),
+    Failed(PathBuf, String),
 }
 
 /// What the update loop asks for; performed outside, answered by a message.
@@ -108,8 +112,10 @@ pub enum Effect {
     SaveTruck { truck: Box<Truck>, was: Option<Box<Truck>> },
     /// Write text beside the plan.
     Write { path: PathBuf, text: String },
-    /// Forget the recovery copy (declined or restored).
+    /// Forget the recovery copy: declined.
     DropRecovery,
+    /// The recovery copy is on screen: it is the plan's own from now on.
+    TakenUp,
     /// Stop in the manner of job control.
     Suspend,
     /// Send every cell anew.

@@ -1,5 +1,6 @@
 //! Everything the full screen remembers. Only `update` changes it; `view` reads it.
 
+mod hints;
 mod over;
 mod stood;
 
@@ -8,22 +9,19 @@ use std::sync::Arc;
 
 use crate::document::Document;
 use crate::document::findings::{self, Entry};
-use crate::engine::{Finding, LadderOf};
-use crate::plan::edit::record_in;
-use crate::plan::{Edit, FieldPath, Id, ItemPath, Kind, ListPath, Meta, Plan, Record, Value};
+use crate::engine::Finding;
+use crate::plan::{Edit, FieldPath, Id, ItemPath, ListPath, Plan};
 use crate::stock::Stock;
 use crate::tui::bench::{self, Column};
 use crate::tui::choice::ChoiceList;
 use crate::tui::form::{self, Page};
 use crate::tui::keymap::Context;
 use crate::tui::late::Late;
-use crate::tui::layout;
 use crate::tui::line_edit::LineEdit;
 use crate::tui::message::{OpenWhat, Opened};
 use crate::tui::offer;
 use crate::tui::shop::Shop;
 use crate::tui::theme::{Palette, Theme};
-use crate::tui::view;
 
 pub use over::{
     After, Answer, Confirm, FindingView, IsolationView, Ladder, Overlay, Pick, PickWhat, Prompt, PromptWhat, Sizing,
@@ -231,8 +229,8 @@ impl Model {
         if let Some(who) = &self.locked_by {
             self.say(format!("read only: open elsewhere ({who}); W saves a copy under another name"));
         }
-        if let Some((plan, what)) = opened.recovery {
-            self.overlay = Some(Overlay::Confirm(offer::question(self, plan, &what)));
+        if let Some((copy, what)) = opened.recovery {
+            offer::ask(self, copy, &what);
         }
     }
 
@@ -376,120 +374,6 @@ impl Model {
             .filter(|id| plan.runs.iter().any(|r| r.id == *id))
     }
 
-    /// Whether a letter begins typing: on the row of a text field that is empty yet and was not just left by Esc.
-    #[must_use]
-    pub fn takes_letters(&self) -> bool {
-        self.text_row().is_some_and(|(at, is_empty)| is_empty && self.left.as_ref() != Some(&at))
-    }
-
-    /// Whether a capital begins typing, though small letters are commands: on the row of a text that stands.
-    #[must_use]
-    pub fn takes_capitals(&self) -> bool {
-        self.text_row().is_some_and(|(at, is_empty)| !is_empty && self.left.as_ref() != Some(&at))
-    }
-
-    /// Whether a small letter begins typing: on the row of something to choose, of a name or of months, until one has
-    /// just chosen, left it by Esc, or come to it by the key that goes from unknown to unknown.
-    #[must_use]
-    pub fn takes_words(&self) -> bool {
-        let Some(form::Row::Field { at, meta }) = self.any_row() else { return false };
-        let is_name = meta.kind == Kind::Text && meta.unknown;
-        (is_name || matches!(meta.kind, Kind::Words(_) | Kind::Ref(_) | Kind::Months)) && self.left != Some(at)
-    }
-
-    /// The focused row of a form of the plan or of the stock.
-    fn any_row(&self) -> Option<form::Row> {
-        match self.context() {
-            Context::Browsing => self.form_row(),
-            Context::Shop => self.shop.as_ref().filter(|shop| shop.broken.is_none())?.row(),
-            _ => None,
-        }
-    }
-
-    /// Whether a digit begins typing: on a form's row that takes a number.
-    fn takes_digits(&self) -> bool {
-        matches!(self.any_row(), Some(form::Row::Field { meta, .. }) if matches!(meta.kind, Kind::Number { .. } | Kind::Gauge))
-    }
-
-    /// Whether the row of a text that stands is focused.
-    #[must_use]
-    pub fn holds_text(&self) -> bool {
-        self.text_row().is_some_and(|(_, is_empty)| !is_empty)
-    }
-
-    /// The text whose row is focused, and whether it is empty.
-    fn text_row(&self) -> Option<(FieldPath, bool)> {
-        let form::Row::Field { at, meta } = self.any_row()? else { return None };
-        let root: &dyn Record = match &self.shop {
-            Some(shop) => &*shop.stock,
-            None => self.plan()?,
-        };
-        let (owner, key) = at.split_last();
-        let is_text = meta.kind == Kind::Text && !meta.unknown;
-        match record_in(root, &owner)?.get(key) {
-            Some(Value::Text(text)) if is_text => Some((at, text.trim().is_empty())),
-            _ => None,
-        }
-    }
-
-    /// What the shelf fills in or adds to, or the stay that the places fill in: on a list the list, on a form or on a
-    /// line of the Bench the item. Nothing where neither has anything for what is focused.
-    #[must_use]
-    pub fn shelf_target(&self) -> Option<FieldPath> {
-        let focus = self.focus()?;
-        if focus.is_within(&"bank".into()) {
-            return Some("bank".into());
-        }
-        let is_row = self.page().is_some()
-            && matches!(self.form_row(), Some(form::Row::Item { .. } | form::Row::Link { .. } | form::Row::Add { .. }));
-        let section = focus.segments().next().unwrap_or_default();
-        let at = match section {
-            "stays" => self.item().filter(|at| at.segments().count() == 2)?,
-            _ if !form::SHELVED.contains(&section) => return None,
-            _ if is_row => self.list()?,
-            _ => self.item()?,
-        };
-        (at.segments().count() <= 2).then_some(at)
-    }
-
-    /// Whether a field is open that nothing was typed in yet and whose item the shelf or the places can fill in.
-    fn is_shelf_field(&self) -> bool {
-        let is_untouched = self.field.as_ref().is_some_and(|field| !field.touched);
-        let is_one = |at: FieldPath| at.as_str() == "bank" || at.segments().count() == 2;
-        is_untouched
-            && self.context() == Context::Field
-            && self.overlay.is_none()
-            && self.shelf_target().is_some_and(is_one)
-    }
-
-    /// Whether the focused thing's choices are a ladder: gauges, wirings, controllers, batteries.
-    fn has_ladder(&self) -> bool {
-        let Some(focus) = self.focus() else { return false };
-        let mut segments = focus.segments();
-        match (segments.next(), segments.next()) {
-            (Some("bank"), _) => true,
-            (Some("runs" | "arrays" | "controllers"), id) => id.is_some(),
-            _ => false,
-        }
-    }
-
-    /// Whether what is open has more lines than are shown.
-    fn has_more(&self) -> bool {
-        let rows = layout::overlay_lines(self.size);
-        match &self.overlay {
-            Some(Overlay::Seasons(view)) => {
-                let (lines, rows) = view::seasons_lines(self, view);
-                lines > rows
-            }
-            Some(Overlay::Working(view)) => view::working_lines(self, view) > rows,
-            Some(Overlay::Finding(view)) => view::finding_lines(self, view) > rows,
-            Some(Overlay::Help { .. }) => view::help_lines(self) > rows,
-            Some(Overlay::About { over, .. }) => view::about_lines(over) > rows,
-            Some(Overlay::Messages { .. }) => view::message_lines(self) > rows,
-            _ => false,
-        }
-    }
-
     /// What the checks say, in the order of the screen.
     #[must_use]
     pub fn entries(&self) -> Vec<Entry<'_>> {
@@ -509,70 +393,6 @@ impl Model {
         self.entry()?.finding()
     }
 
-    /// Whether a hint is worth showing now.
-    #[must_use]
-    pub fn holds(&self, when: super::keymap::When) -> bool {
-        use super::keymap::When;
-        match when {
-            When::Always => true,
-            When::Never => false,
-            When::OnRun => !self.is_on_findings() && self.run().is_some(),
-            When::OnLadder => !self.is_on_findings() && self.has_ladder(),
-            When::OnBench => !self.is_on_findings() && (self.run().is_some() || self.is_on_bench()),
-            When::OnField => {
-                self.focus().zip(self.plan()).is_some_and(|(at, plan)| match plan.meta(&at) {
-                    Some(meta) => is_stepped(meta),
-                    None => self.pages.is_empty(),
-                }) && !self.is_on_findings()
-                    && !(self.is_on_bench() && self.bench.pane != Pane::Runs)
-            }
-            When::OnLoad => self.item().is_some_and(|at| at.is_within(&"loads".into())),
-            When::OnItem => self.item().is_some(),
-            When::OnAddition => match self.is_on_findings() {
-                true => self.is_cured(),
-                false => self.item().is_some() || self.list().is_some(),
-            },
-            When::OnEmptyText => self.takes_letters(),
-            When::OnText => self.takes_capitals(),
-            When::OnWords => self.takes_words(),
-            When::OnDigits => self.takes_digits(),
-            When::OnShelf => self.shelf_target().is_some(),
-            When::OnShelfField => self.is_shelf_field(),
-            When::OnShelfList => {
-                matches!(&self.overlay, Some(Overlay::Pick(Pick { what: PickWhat::Shelf(_), .. })))
-            }
-            When::OnMore => self.has_more(),
-            When::OnStays => self.plan().is_some_and(|plan| plan.stays.len() > 1),
-            When::OnFuseLadder => {
-                matches!(&self.overlay, Some(Overlay::Ladder(Ladder { of: LadderOf::Fuse(..), .. })))
-            }
-            When::OnFinding => match &self.overlay {
-                None => self.is_on_findings() && self.finding_at().is_some(),
-                Some(over) => matches!(over, Overlay::Finding(_)),
-            },
-            When::OnRunFinding => {
-                matches!(&self.overlay, Some(Overlay::Finding(view)) if view.finding.subject.is_within(&"runs".into()))
-            }
-            When::OnRuleFinding => {
-                matches!(&self.overlay, Some(Overlay::Finding(view)) if !crate::engine::rules_of(&view.finding).is_empty())
-            }
-            When::OnCure => matches!(&self.overlay, Some(Overlay::Finding(view)) if !view.cures.is_empty()),
-            When::OnChoice => self.overlay.as_ref().is_some_and(Overlay::is_chosen_from),
-            When::OnSubject => {
-                matches!(self.overlay, Some(Overlay::Finding(_) | Overlay::Working(_) | Overlay::Isolation(_)))
-            }
-            When::OnSoundShop => self.shop.as_ref().is_some_and(|shop| shop.broken.is_none()),
-            When::OnEmptyShop => self.shop.as_ref().is_some_and(|shop| shop.offers_starter()),
-            When::OnRunLadder => matches!(
-                &self.overlay,
-                Some(Overlay::Ladder(Ladder { of: LadderOf::Gauge(_) | LadderOf::Fuse(..), .. }))
-            ),
-            When::OnGoal => matches!(&self.overlay, Some(Overlay::Ladder(Ladder { of: LadderOf::Goal(_), .. }))),
-            When::OnGoalStays => self.holds(When::OnGoal) && self.holds(When::OnStays),
-            When::OnSizing => matches!(self.overlay, Some(Overlay::Sizing(_))),
-        }
-    }
-
     /// Which action a step on the start screen's row is: what it opens.
     #[must_use]
     pub fn start_choices(&self) -> Vec<(String, String, OpenWhat)> {
@@ -588,9 +408,4 @@ impl Model {
         );
         recent.chain(samples).chain([blank]).collect()
     }
-}
-
-/// Whether a field has a next size at all.
-fn is_stepped(meta: &Meta) -> bool {
-    matches!(meta.kind, Kind::Gauge | Kind::Words(_) | Kind::Ref(_) | Kind::Number { .. })
 }

@@ -2,7 +2,7 @@
 
 use crate::document::difference;
 use crate::tui::message::Copy;
-use crate::tui::model::{Answer, Confirm, Model, Then};
+use crate::tui::model::{Answer, Confirm, Model, Overlay, Then};
 
 /// Lines to read before a question is answered.
 #[derive(Clone, Debug)]
@@ -15,9 +15,13 @@ pub struct LinesView {
 /// Differences that the question names.
 const SHOWN: usize = 4;
 
+/// Asks it over whatever is on screen.
+pub fn ask(model: &mut Model, copy: Box<Copy>, what: &str) {
+    model.overlay = Some(Overlay::Confirm(question(model, copy, what)));
+}
+
 /// Whether a recovery copy is to be taken up. `what`: when it and the file were written, in words.
-#[must_use]
-pub fn question(model: &Model, copy: Box<Copy>, what: &str) -> Confirm {
+fn question(model: &Model, copy: Box<Copy>, what: &str) -> Confirm {
     let of_file = model.path.is_some();
     let file = model.plan().filter(|_| of_file);
     let lines = file.map(|file| difference::between(file, &copy.plan)).unwrap_or_default();
@@ -30,6 +34,11 @@ pub fn question(model: &Model, copy: Box<Copy>, what: &str) -> Confirm {
         };
         let of = if lines.len() == 1 { "difference" } else { "differences" };
         question.push_str(&format!(" {} {of} from the file: {named}{more}.", lines.len()));
+    }
+    match copy.undone.len() {
+        0 => {}
+        1 => question.push_str(" 1 step that was taken back can be done again."),
+        n => question.push_str(&format!(" {n} steps that were taken back can be done again.")),
     }
     question.push_str(" Take it up?");
     let take = match (copy.past.is_empty(), of_file) {

@@ -21,12 +21,16 @@ mod working;
 
 use crate::tui::form;
 use crate::tui::keymap::{self, Action, Context};
+use crate::tui::layout;
 use crate::tui::message::{Effect, Message};
 use crate::tui::model::{Model, Overlay};
 
 /// Takes one message.
 pub fn update(model: &mut Model, message: Message) -> Option<Effect> {
     let effect = match message {
+        Message::Key(_) | Message::Paste(_) if !layout::is_large_enough(model.size.0, model.size.1) => {
+            unseen(model, &message)
+        }
         Message::Key(key) if field::begins(model, key) => None,
         Message::Key(key) => {
             let action = keymap::resolve(model.context(), key)?;
@@ -86,6 +90,10 @@ pub fn update(model: &mut Model, message: Message) -> Option<Effect> {
             model.recovery_trouble = None;
             None
         }
+        Message::Recovery(copy, what) => {
+            super::offer::ask(model, copy, &what);
+            None
+        }
         Message::HangUp => {
             model.is_leaving = true;
             Some(Effect::Quit { clean: false })
@@ -94,6 +102,17 @@ pub fn update(model: &mut Model, message: Message) -> Option<Effect> {
     };
     settle(model);
     effect
+}
+
+/// A key while the screen is too small to show anything: only what needs no eyes is done.
+fn unseen(model: &mut Model, message: &Message) -> Option<Effect> {
+    let Message::Key(key) = message else { return None };
+    match keymap::resolve(Context::Browsing, *key)? {
+        Action::Quit if model.has_nothing_unsaved() => file::quit(model),
+        Action::Redraw => Some(Effect::Redraw),
+        Action::Suspend => Some(Effect::Suspend),
+        _ => None,
+    }
 }
 
 /// What the screen shows beside what the keys compute, as a question for a worker; none where it was asked already.

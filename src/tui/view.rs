@@ -36,7 +36,7 @@ pub fn view(model: &Model, frame: &mut Frame) {
     let area = frame.area();
     let mut paint = Paint::new(frame.buffer_mut(), area, model.theme);
     if !layout::is_large_enough(area.width, area.height) {
-        too_small(&mut paint, area);
+        too_small(&mut paint, area, model.has_nothing_unsaved());
         return;
     }
     let parts = layout::frame(area, help_rows(model, area));
@@ -87,12 +87,13 @@ fn body(model: &Model, paint: &mut Paint, area: Rect) -> Vec<String> {
     Vec::new()
 }
 
-fn too_small(paint: &mut Paint, area: Rect) {
+fn too_small(paint: &mut Paint, area: Rect, is_left: bool) {
     let said = [
         "too small".to_string(),
         format!("needs {}x{}", LEAST_SIZE.0, LEAST_SIZE.1),
         format!("has {}x{}", area.width, area.height),
         "the plan is kept".to_string(),
+        if is_left { "keys wait; q leaves" } else { "keys wait" }.to_string(),
     ];
     for (y, line) in (area.y..area.bottom()).zip(&said) {
         paint.text(area.x, y, area.width, line, crate::tui::theme::Role::Text);

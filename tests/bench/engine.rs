@@ -255,7 +255,7 @@ fn propose_sizes(bencher: Bencher<'_, '_>) {
 }
 
 /// Sizing help on two threads, as the worker of the screen does it, from an engine that has answered the plan: eight
-/// numbers of batteries, each with the smallest of eight arrays that serves the year, by halving. Budget 1 s on lithium,
+/// numbers of batteries, each with the smallest of eight arrays that serves the year, the smallest first. Budget 1 s on lithium,
 /// 2 s on lead.
 fn sizing_help(bencher: Bencher<'_, '_>, plan: &Plan) {
     let stock = Stock::default();

@@ -1,6 +1,6 @@
 //! Cures on whole coaches: what comes first, and what a cure brings with it.
 
-use super::sizing_whole::{BUS_24, BY_A_HAIR, FACTORY_LEAD, FOUR_PACKS, gauge, read, wires, with};
+use super::sizing_whole::{BUS_24, FACTORY_LEAD, FOUR_PACKS, gauge, read, wires, with};
 use super::{found, says, texts};
 use coachwire::engine::{Engine, Finding, Level, Report};
 use coachwire::plan::wiring::{Protection, Resets};
@@ -52,7 +52,7 @@ fn a_bond_of_doubled_leads_has_a_cure() {
 /// A thicker lead of the battery wants a thicker bond (NEC 552.10(C)(4)): both in one step.
 #[test]
 fn the_bond_goes_along_with_a_lead() {
-    let mut p = read(BY_A_HAIR);
+    let mut p = super::sizing_whole::out_of_reach();
     let step = Engine::default().size_all(&p, &Stock::default(), false);
     p = p.with(&step).unwrap();
     let p = with(&p, &[("runs.W4.legs.L1.length_m", Value::Number(6.0))]);

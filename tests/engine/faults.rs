@@ -4,6 +4,7 @@ use super::mistakes::{insert, sound};
 use super::samples::SOUND;
 use super::{evaluate, found, near, plan, says, texts};
 use coachwire::engine::Report;
+use coachwire::plan::Plan;
 
 /// SOUND with a DC-DC charger on a start battery, its line fused at the battery.
 fn line(family: &str) -> String {
@@ -215,4 +216,38 @@ fn a_breaker_of_its_own_opens_the_fault_at_its_place() {
     let unread = evaluate(&of("2 AWG", 0.3, "\"?\""));
     let waits = |n: &coachwire::engine::report::NotChecked| n.waits_for.as_str() == "devices.CB.ratings.interrupt_a";
     assert!(unread.not_checked.iter().any(waits), "{:?}", unread.not_checked);
+}
+
+/// Drawn as pairs or with the negatives as runs of their own, a coach has the same faults. By hand, 13.3 V and four packs of
+/// 3 mohm on 0.4 m of 2 AWG there and back, 0.156 ohm per 1000 ft at 20 C, then 0.6 m of two 2/0 AWG each way, 0.0793 (NEC
+/// Chapter 9 Table 8, reduced by 234.5 + T), and 0.1 m of the same to the inverter's fuse.
+#[test]
+fn negatives_drawn_by_themselves_count_as_those_of_pairs() {
+    let singly = Plan::from_text(include_str!("plans/four-packs.ron")).unwrap_or_else(|e| panic!("{e}"));
+    let fault = |p: &Plan, run: &str| {
+        let r = evaluate(p);
+        let at = r.runs.iter().find(|x| x.id.as_str() == run).expect("run");
+        at.fuses[0].fault_a.clone().map(|a| a.0)
+    };
+    let per_m = |ohm: f64| ohm / 304.8;
+    let lead = 0.003 + 2.0 * 0.4 * per_m(0.156);
+    let two = per_m(0.0793) / 2.0;
+    near("inverter", fault(&singly, "W5"), 13.3 / (lead / 4.0 + 1.2 * two + 0.1 * two), 0.01);
+    near("main", fault(&singly, "W4"), 13.3 / (lead / 4.0 + 0.1 * two), 0.01);
+    // At one battery's own fuse the three others, back along the rest of its lead and its own negative.
+    let own = lead / 3.0 + (0.3 + 0.3 / 0.4 * 0.4) * per_m(0.156);
+    near("own", fault(&singly, "B1"), 13.3 / own, 0.01);
+    // A long negative lets less through: 3 m in place of 0.3 m.
+    let long = [("runs.N5.legs.L1.length_m", coachwire::plan::Value::Number(3.0))];
+    let far = super::mistakes::with(&singly, &long);
+    near("long", fault(&far, "W5"), 13.3 / (lead / 4.0 + 3.9 * two + 0.1 * two), 0.01);
+    // Two side by side are half of one; a wider loop counts for nothing, as nobody knows what comes that way.
+    let n5 = singly.runs.iter().find(|r| r.id.as_str() == "N5").expect("N5").clone();
+    let mut beside = singly.clone();
+    beside.runs.push(coachwire::plan::Run { id: "N51".parse().expect("id"), ..n5 });
+    near("beside", fault(&beside, "W5"), 13.3 / (lead / 4.0 + (0.9 + 0.15) * two + 0.1 * two), 0.01);
+    // What is said of the fuses of single batteries is what stands at them.
+    let r = evaluate(&singly);
+    let note = found(&r, "battery-own-fuse")[0];
+    near("note", Ok(note.n(2)), fault(&singly, "B1").expect("amps"), 1e-9);
 }

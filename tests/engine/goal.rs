@@ -7,6 +7,7 @@ use coachwire::plan::samples::sample;
 use coachwire::plan::{Edit, FieldPath, Id, Known, Plan, State, Step, Strings, Value};
 use coachwire::stock::Stock;
 use coachwire::units::{Kilograms, Number};
+use proptest::prelude::*;
 
 fn plan(name: &str) -> Plan {
     Plan::from_text(sample(name).unwrap().text).unwrap()
@@ -78,6 +79,101 @@ fn a_row_serves_the_year_and_no_smaller_array_does() {
         }
     }
     assert!(seen >= 1, "no row was put to the proof");
+}
+
+/// The strings of a row are the fewest with which no load goes short, each number of them tried here one by one: not so many fewer
+/// that some go short, nor more because a larger array, whose controller's timer ends absorption early, served less.
+/// Source: the same year with those strings, as on screen.
+#[track_caller]
+fn fewest(plan: &Plan) {
+    let (stock, mut engine) = (Stock::default(), Engine::default());
+    for row in rows(plan, &Goal::default(), 3).0.iter().skip(1) {
+        let with = plan.with(&row.step).unwrap();
+        let short = |engine: &mut Engine, count: usize| {
+            engine.evaluate(&strings(&with, count), &stock).year.shortfall_days.clone().unwrap()
+        };
+        let all: Vec<f64> = (1..=8).map(|count| short(&mut engine, count)).collect();
+        let by_loop = all.iter().position(|short| *short == 0.0).map_or(8, |at| at + 1);
+        assert_eq!(columns(row).strings, by_loop, "{} batteries: {all:?}", columns(row).batteries);
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(3))]
+
+    #[test]
+    fn strings_are_the_fewest_that_serve(
+        is_lead in any::<bool>(), watts in 3.0..30.0_f64, timer_h in prop::option::of(0.1..3.0_f64), floats in any::<bool>(),
+        ah in 50.0..250.0_f64,
+    ) {
+        let coach = plan(if is_lead { "sorrel" } else { "bramble" });
+        let n = Value::Number;
+        let maybe = |x: Option<f64>| x.map_or(Value::Nothing, Value::Number);
+        let set = [
+            ("loads.L1.watts_w", n(watts)),
+            ("loads.L1.hours_day", n(24.0)),
+            ("controllers.C1.absorb_h", maybe(timer_h)),
+            ("controllers.C1.float_v", maybe(floats.then_some(13.5))),
+            ("bank.unit_ah", n(ah)),
+            ("bank.heated", Value::Word("yes")),
+        ];
+        fewest(&super::mistakes::with(&coach, &set));
+    }
+}
+
+/// Where the first array cannot serve, as its controller gives no more, the second is grown: of all arrays of the plan the least
+/// watts with which no load goes short, every number of strings of each tried here one by one.
+/// Source: the same year with those strings, as on screen.
+#[test]
+fn whichever_array_does_it_is_grown() {
+    let (stock, mut engine) = (Stock::default(), Engine::default());
+    let lame = |share: f64| {
+        let lame = with(
+            &plan("larkspur"),
+            &[("controllers.C1.out_a", Value::Number(1.0)), ("bank.heated", Value::Word("yes"))],
+        );
+        let hours =
+            lame.loads.iter().map(|l| (format!("loads.{}.hours_day", l.id), l.hours_day.known().map_or(0.0, |h| h.0)));
+        let hours: Vec<(String, f64)> = hours.collect();
+        let edits: Vec<(&str, Value)> = hours.iter().map(|(at, h)| (at.as_str(), Value::Number(h * share))).collect();
+        with(&lame, &edits)
+    };
+    let (mut grown, mut served) = (0, 0);
+    for lame in [0.6, 0.4, 0.25].map(lame) {
+        for row in rows(&lame, &Goal::default(), 3).0.iter().skip(1) {
+            let own = columns(row);
+            let found = engine.evaluate(&lame.with(&row.step).unwrap(), &stock).year.shortfall_days.clone().unwrap();
+            let mut least = f64::MAX;
+            for (array, strings) in lame.arrays.iter().flat_map(|a| (1..=8).map(move |n| (a, n))) {
+                let first = array.strings.0[0].clone();
+                let set = [
+                    (format!("arrays.{}.strings", array.id), Value::Text(Strings(vec![first; strings]).to_string())),
+                    ("bank.parallel".to_string(), Value::Number(own.batteries as f64)),
+                ];
+                let edits: Vec<(&str, Value)> = set.iter().map(|(at, to)| (at.as_str(), to.clone())).collect();
+                let one = with(&lame, &edits);
+                let report = engine.evaluate(&one, &stock);
+                if report.year.shortfall_days.clone().unwrap() == 0.0 {
+                    let watts: f64 = report.arrays.iter().map(|a| a.watts.clone().unwrap().0).sum();
+                    least = least.min(watts);
+                }
+            }
+            if least < f64::MAX {
+                served += 1;
+                assert_eq!(
+                    (found, own.watts.clone().unwrap().0),
+                    (0.0, least),
+                    "{} batteries: {:?}",
+                    own.batteries,
+                    row.fit
+                );
+                grown += usize::from(own.array.as_str() == "A2");
+            } else {
+                assert!(found > 0.0 && matches!(row.fit, Fit::No(_)), "{:?}", row.fit);
+            }
+        }
+    }
+    assert!(served > 0 && grown > 0, "{served} {grown}");
 }
 
 /// The marked row is the plan, with its own figures; choosing it changes nothing, and no other row is marked.

@@ -131,3 +131,32 @@ fn odd_plans_answer() {
     p.runs.push(again);
     assert!(!isolation(&p).is_empty());
 }
+
+/// A detector whose current comes back over the frame loses it with the switch between the bond and the bank's post: 49 CFR and
+/// NFPA 1192 ask that it stays alive. Bonded on the bank's side of the switch, or with a negative of its own there, it does.
+#[test]
+fn a_switch_between_bond_and_bank_kills_what_returns_by_the_frame() {
+    use super::comes_back::usual;
+    use super::mistakes::{insert, with};
+    let id = |text: &str| coachwire::plan::Value::Id(text.parse().expect("id"));
+    let p = insert(&usual(), "devices", r#"(id: "NSW", kind: "switch")"#);
+    let p = with(&p, &[("runs.N2.to", id("NSW"))]);
+    let on = r#"(id: "N3", from: "NSW", to: "NB", gauge: "4/0 AWG", return_path: "none",
+        legs: [(id: "L1", length_m: 0.3, insulation_c: 105.0)])"#;
+    let p = insert(&p, "runs", on);
+    let p =
+        insert(&p, "loads", r#"(id: "L9", name: "gas detector", watts_w: 3.0, hours_day: 24.0, life_safety: "yes")"#);
+    let feed = r#"(id: "W20", from: "BK", to: "L9", gauge: "14 AWG", return_path: "chassis",
+        legs: [(id: "L1", length_m: 2.0, insulation_c: 105.0)],
+        protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 3.0, distance_m: 0.1)])"#;
+    let p = insert(&p, "runs", feed);
+    let bond = p.runs.iter().find(|r| r.to.known().is_some_and(|x| x.as_str() == "CHS")).expect("a bond").id.clone();
+    let at = |place: &str| with(&p, &[(format!("runs.{bond}.from").as_str(), id(place))]);
+    let says = |p: &Plan| super::says(&super::evaluate(p), "life-safety-negative-switched", "loads.L9");
+    assert!(says(&at("NB")), "{}", super::texts(&super::evaluate(&at("NB"))));
+    assert!(dead(of(&isolation(&at("NB")), "NSW"), "L9"));
+    for place in ["SHN", "BK-"] {
+        assert!(!says(&at(place)), "{place}");
+    }
+    super::cures::is_curable(&at("NB"), "life-safety-negative-switched", "loads.L9");
+}

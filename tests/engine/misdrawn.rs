@@ -250,3 +250,20 @@ fn a_bank_in_air_above_its_label_is_said() {
     let cool = with(&p, &[("bank.zone", word("cabinet"))]);
     assert!(found(&evaluate(&cool), "device-too-hot").is_empty());
 }
+
+/// A start battery on the 12 V side of a converter from 24 V charges no bank: nothing comes up through it. On the bank's own bus
+/// it does.
+#[test]
+fn nothing_charges_the_bank_through_a_converter_down() {
+    let p = insert(&on_24(), "devices", r#"(id: "SB", kind: "start battery", state: "existing")"#);
+    let line = |to: &str| {
+        let run = format!(
+            r#"(id: "W21", from: "SB", to: "{to}", gauge: "4 AWG", legs: [(id: "L1", length_m: 4.0, insulation_c: 105.0)],
+            protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 60.0, distance_m: 0.1),
+                (id: "F2", at: "to", family: "UL 248-15 T", amps_a: 60.0, distance_m: 0.1)])"#
+        );
+        evaluate(&insert(&p, "runs", &run))
+    };
+    assert!(found(&line("FP"), "alternator-on-lithium").is_empty(), "{}", texts(&line("FP")));
+    assert!(says(&line("BUS"), "alternator-on-lithium", "devices.SB"), "{}", texts(&line("BUS")));
+}

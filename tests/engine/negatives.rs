@@ -193,3 +193,36 @@ fn the_terminal_that_a_negative_ends_on_is_looked_at() {
     }
     assert!(found(&evaluate(&shunted(500.0)), "terminal-does-not-take").is_empty());
 }
+
+/// An isolator's line and a panels' run whose negatives are said to end on the bank's own post: what flows there the shunt
+/// does not count (Kirchhoff's current law). At the shunt they are right.
+#[test]
+fn isolators_and_panels_past_the_shunt_are_said() {
+    use super::comes_back::usual;
+    let p = insert(&usual(), "devices", r#"(id: "SB", kind: "start battery", state: "existing")"#);
+    let p = insert(&p, "devices", r#"(id: "ISO", kind: "isolator")"#);
+    let line = |name: &str, from: &str, to: &str, more: &str| {
+        format!(
+            r#"(id: "{name}", from: "{from}", to: "{to}", gauge: "4 AWG", {more} legs: [(id: "L1", length_m: 2.0,
+            insulation_c: 105.0)], protection: [(id: "F1", at: "{}", family: "UL 248-15 T", amps_a: 60.0,
+            distance_m: 0.1)])"#,
+            if name == "D1" { "from" } else { "to" }
+        )
+    };
+    let p = insert(&p, "runs", &line("D1", "SB", "ISO", ""));
+    let of = |post: &str| insert(&p, "runs", &line("D2", "ISO", "BUS", &format!(r#"negative_to: "{post}","#)));
+    let past = |p: &Plan, run: &str| super::says(&evaluate(p), "shunt-bypass", &format!("runs.{run}"));
+    for post in ["BK-", "BK"] {
+        assert!(past(&of(post), "D2"), "{post}\n{}", texts(&evaluate(&of(post))));
+        super::cures::is_curable(&of(post), "shunt-bypass", "runs.D2");
+    }
+    for right in ["SHN", "NB"] {
+        assert!(!past(&of(right), "D2"), "{right}\n{}", texts(&evaluate(&of(right))));
+    }
+    let array = |post: &str| {
+        let at = Value::Id(post.parse().expect("id"));
+        with(&apart("4/0 AWG", 0.6), &[("runs.W1.negative_to", at)])
+    };
+    assert!(past(&array("BK-"), "W1"), "{}", texts(&evaluate(&array("BK-"))));
+    assert!(!past(&apart("4/0 AWG", 0.6), "W1"));
+}

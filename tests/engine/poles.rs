@@ -42,7 +42,6 @@ fn a_cable_between_the_poles_is_a_dead_short() {
         (usual(), "BUS", "BK-", ""),
         (usual(), "BK", "NB", ""),
         (singly(), "BUS", "NB2", ""),
-        (pairs(), "BUS", "SHN", ""),
         (pairs(), "SW", "SHN", ""),
     ] {
         for (from, to) in [(plus, minus), (minus, plus)] {
@@ -64,15 +63,16 @@ fn a_cable_between_the_poles_is_a_dead_short() {
 /// NEC 552.10(C): the grounded conductor is bonded to the chassis; plus on it is no bond, and nothing to be thickened.
 #[test]
 fn a_bond_from_plus_is_none() {
-    for (right, ends) in [(usual(), &["BUS", "SW", "BK"][..]), (pairs(), &["BUS", "SW", "BK"])] {
+    for (right, ends) in [(usual(), &["BUS", "SW", "BK"][..]), (pairs(), &["SW", "BK"])] {
         let r = evaluate(&right);
         assert!(found(&r, "bond-missing").is_empty() && found(&r, "poles-joined").is_empty(), "{}", texts(&r));
         for end in ends {
             let wrong = with(&right, &[("runs.B1.from", id(end))]);
             let text = joined(&wrong, "runs.B1");
             assert!(text.contains(&format!("joins {end}, on plus")) && text.contains("with the chassis"), "{text}");
+            // One mistake, one word: that no bond is left is not said beside it.
             let r = evaluate(&wrong);
-            assert!(says(&r, "bond-missing", "devices.CHS"), "{}", texts(&r));
+            assert!(found(&r, "bond-missing").is_empty(), "{}", texts(&r));
             assert!(found(&r, "shunt-bypass").is_empty() && found(&r, "bond-small").is_empty(), "{}", texts(&r));
             is_curable(&wrong, "poles-joined", "runs.B1");
             let cured = evaluate(&wrong.with(&cures(&wrong, "poles-joined", "runs.B1")[0]).expect("applies"));
@@ -80,8 +80,8 @@ fn a_bond_from_plus_is_none() {
         }
     }
     // Beside a right one it is taken out, not thickened.
-    for right in [usual(), pairs()] {
-        let both = insert(&right, "runs", &single("BUS", "CHS", ""));
+    for (right, plus) in [(usual(), "BUS"), (pairs(), "SW")] {
+        let both = insert(&right, "runs", &single(plus, "CHS", ""));
         let text = joined(&both, "runs.LX");
         assert!(text.contains("with the bond B1 a dead short"), "{text}");
         assert!(found(&evaluate(&both), "bond-small").is_empty(), "{}", texts(&evaluate(&both)));
@@ -95,15 +95,74 @@ fn a_bond_from_plus_is_none() {
 /// A negative that is said to end on plus.
 #[test]
 fn a_negative_on_plus_is_said() {
-    for (right, negative) in [(usual(), "NB"), (pairs(), "SHN")] {
-        let wrong = with(&right, &[("runs.W5.negative_from", id("BUS"))]);
-        let text = joined(&wrong, "runs.W5");
-        assert!(text.contains("the negative of INV"), "{text}");
-        is_curable(&wrong, "poles-joined", "runs.W5");
-        assert_eq!(cures(&wrong, "poles-joined", "runs.W5")[0].name, format!("W5: negative to {negative}"));
-    }
+    let wrong = with(&usual(), &[("runs.W5.negative_from", id("BUS"))]);
+    let text = joined(&wrong, "runs.W5");
+    assert!(text.contains("the negative of INV"), "{text}");
+    is_curable(&wrong, "poles-joined", "runs.W5");
+    assert_eq!(cures(&wrong, "poles-joined", "runs.W5")[0].name, "W5: negative to NB");
     let wrong = with(&singly(), &[("runs.N5.to", id("BUS"))]);
     assert!(joined(&wrong, "runs.N5").contains("the negative of INV"));
+}
+
+/// A bar fed by a pair whose negative comes from the shunt and does not say where it ends at the bar: which pole a bond or a
+/// lone run leaves it from nobody can tell. It is asked, and told either way. NEC 110.7, 552.10(C).
+#[test]
+fn a_bar_that_may_have_both_poles_is_asked() {
+    let bonded = with(&pairs(), &[("runs.B1.from", id("BUS"))]);
+    let lone = insert(&pairs(), "runs", &single("BUS", "SHN", ""));
+    let said = with(&pairs(), &[("runs.W5.negative_from", id("BUS"))]);
+    for (p, run) in [(bonded.clone(), "B1"), (lone, "LX"), (said, "W5")] {
+        let r = evaluate(&p);
+        assert!(found(&r, "poles-joined").is_empty(), "{}", texts(&r));
+        let asks = |n: &&coachwire::engine::report::NotChecked| n.check == "poles-joined";
+        let asked: Vec<_> = r.not_checked.iter().filter(asks).collect();
+        assert_eq!(asked.len(), 1, "{:?}", r.not_checked);
+        assert_eq!(
+            (asked[0].subject.as_str(), asked[0].waits_for.as_str()),
+            (format!("runs.{run}").as_str(), "runs.W4.negative_to")
+        );
+    }
+    let told = |place: &str| evaluate(&with(&bonded, &[("runs.W4.negative_to", id(place))]));
+    let r = told("BUS");
+    assert!(found(&r, "poles-joined").is_empty() && !r.not_checked.iter().any(|n| n.check == "poles-joined"));
+    // Where the pairs of the bar have their negatives on a bar of their own, the bond is from plus.
+    let named = ["W2.negative_to", "W4.negative_to", "W5.negative_from", "W6.negative_from"];
+    let paths: Vec<String> = named.iter().map(|field| format!("runs.{field}")).collect();
+    let edits: Vec<(&str, Value)> = paths.iter().map(|at| (at.as_str(), id("NB2"))).collect();
+    let r = evaluate(&with(&bonded, &edits));
+    assert!(says(&r, "poles-joined", "runs.B1"), "{}", texts(&r));
+}
+
+/// The negative of a panel's feed goes straight to the panel where its positive passes a switch of its own on the way: the
+/// panel has a bar for the negatives of its branches, and that is no short.
+#[test]
+fn a_panels_own_bar_of_negatives_is_none_of_plus() {
+    let p = insert(&usual(), "devices", r#"(id: "SW2", kind: "switch")"#);
+    let p = with(&p, &[("runs.W6.to", id("SW2")), ("runs.W6.negative_to", id("FP"))]);
+    let p = insert(&p, "runs", &single("SW2", "FP", "").replace("LX", "W61"));
+    assert!(found(&evaluate(&p), "poles-joined").is_empty(), "{}", texts(&evaluate(&p)));
+}
+
+/// A lone lead from plus to a shunt that the bank's negative hangs on is for the shunt's volts where it is thin or has the
+/// small fuse of such leads; else it carries what the bank can drive (Ohm's law), and NEC 110.7 asks for it to be none.
+#[test]
+fn a_lead_to_a_shunt_is_told_by_what_it_can_carry() {
+    let lead = |gauge: &str, fuse: &str| {
+        let run = single("BUS", "SHN", fuse).replace("2 AWG", gauge).replace("\"LX\"", "\"LS\"");
+        let r = evaluate(&insert(&usual(), "runs", &run));
+        (says(&r, "poles-joined", "runs.LS"), texts(&r))
+    };
+    let fuse = super::comes_back::fuse;
+    for (gauge, amps, short) in [
+        ("18 AWG", Some(1.0), false),
+        ("18 AWG", Some(3.0), false),
+        ("10 AWG", Some(1.0), false),
+        ("10 AWG", Some(30.0), true),
+        ("6 AWG", Some(60.0), true),
+    ] {
+        let (says, texts) = lead(gauge, &amps.map_or(String::new(), &fuse));
+        assert_eq!(says, short, "{gauge} {amps:?}\n{texts}");
+    }
 }
 
 /// No false alarm.

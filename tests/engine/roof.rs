@@ -248,3 +248,15 @@ fn m17_glued_flat_on_a_membrane_hangs_on_the_membrane() {
     assert_eq!(found(&r, "uplift-factor-low")[0].n(2), 0.0);
     assert!(found(&r, "uplift-factor-low")[0].text().contains("adhesive in"));
 }
+
+/// Feet of 5 mm let no air pass (common practice, an inch at least): a caution with what it may cost, and feet that are high
+/// enough. Panels glued flat are told by their own finding.
+#[test]
+fn feet_too_low_for_air_are_said() {
+    let of = |m: f64| with(&sound(), &[("roof.foot_height_m", Value::Number(m))]);
+    let r = caught("16, no gap", &of(0.005), &of(0.025), Level::Caution, "panel-gap-small", "arrays.A1");
+    let f = found(&r, "panel-gap-small")[0];
+    assert!(f.n(0) == 5.0 && f.n(2) > 3.0 && f.n(3) == 0.0, "{f:?}");
+    let glued = with(&of(0.005), &[("arrays.A1.mount", word("glued"))]);
+    assert!(found(&evaluate(&glued), "panel-gap-small").is_empty());
+}

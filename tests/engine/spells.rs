@@ -2,10 +2,13 @@
 
 use super::evaluate;
 use super::mistakes::with;
+use coachwire::climate::year::{MONTH_DAYS, MonthlyMeans, typical_months};
+use coachwire::engine::memo::Memo;
 use coachwire::engine::report::DullSpell;
+use coachwire::engine::sites::{site, spots, stay_of_months};
 use coachwire::engine::{DULL_CLEARNESS, Engine};
 use coachwire::plan::samples::sample;
-use coachwire::plan::{Plan, Value};
+use coachwire::plan::{Edit, ItemPath, Plan, Step, Value};
 use coachwire::stock::Stock;
 
 const YEAR: usize = 365;
@@ -32,10 +35,14 @@ fn days(plan: &Plan) -> Vec<Day> {
 }
 
 /// Light on a level plane above the air on a day, Wh/m2.
-/// Source: Duffie and Beckman, Solar Engineering of Thermal Processes, equations 1.6.1a (Cooper), 1.4.1b and 1.10.3.
+/// Source: Duffie and Beckman, Solar Engineering of Thermal Processes, equations 1.6.1b (Spencer), 1.4.1a and 1.10.3.
 fn above_wh_m2(latitude_deg: f64, day: usize) -> f64 {
     let turn = 2.0 * std::f64::consts::PI * (day + 1) as f64 / 365.0;
-    let declination = (23.45_f64).to_radians() * (2.0 * std::f64::consts::PI * (284 + day + 1) as f64 / 365.0).sin();
+    let b = 2.0 * std::f64::consts::PI * day as f64 / 365.0;
+    let declination = 0.006918 - 0.399912 * b.cos() + 0.070257 * b.sin() - 0.006758 * (2.0 * b).cos()
+        + 0.000907 * (2.0 * b).sin()
+        - 0.002697 * (3.0 * b).cos()
+        + 0.00148 * (3.0 * b).sin();
     let latitude = latitude_deg.to_radians();
     let sunset = (-latitude.tan() * declination.tan()).clamp(-1.0, 1.0).acos();
     let normal = 1361.0 * (1.0 + 0.033 * turn.cos());
@@ -142,4 +149,101 @@ fn the_hardest_days_end_at_the_least_charge() {
     assert!(soc(1) > soc(0) && (soc(2) <= soc(1) + 1e-9 || soc(1) >= 0.98), "{} {} {}", soc(2), soc(1), soc(0));
     let lowest = all.iter().map(|d| d.soc).fold(1.0, f64::min);
     assert!((lowest - least).abs() < 1e-3, "{lowest} and {least}");
+}
+
+/// Light of each day on level ground, and above the air, Wh/m2, at the latitude of the month's stay; none where nobody is there.
+fn skies(plan: &Plan) -> Vec<Option<(f64, f64, f64)>> {
+    let spots = spots(plan, &mut Memo::with_room(4));
+    let mut all = Vec::new();
+    for (month, stay) in stay_of_months(plan).into_iter().enumerate() {
+        let first = all.len();
+        all.extend((0..MONTH_DAYS[month]).map(|_| None));
+        let Some(stay) = stay else { continue };
+        let site = site(&plan.stays[stay], &spots[stay], 1 << month).expect("a climate");
+        let means = MonthlyMeans {
+            ghi_kwh_m2_day: site.ghi_kwh_m2_day,
+            mean_c: site.mean_c,
+            daily_range_k: site.daily_range_k,
+            wind_m_s: site.wind_m_s,
+        };
+        let year = typical_months(&means, site.latitude_deg, site.seed, 1 << month, site.clock);
+        all[first..].fill(Some((0.0, 0.0, site.latitude_deg)));
+        for hour in year.month(month) {
+            let day = all[usize::from(hour.hour) / 24].as_mut().expect("a day of the month");
+            day.0 += hour.ghi_w_m2;
+            day.1 += hour.extraterrestrial_normal_w_m2 * hour.cos_zenith.max(0.0);
+        }
+    }
+    all
+}
+
+/// The longest dull spell found again by a plain loop over the light of the typical sky: from every day on, as long as each lets
+/// through less than 0.35; of equally long ones that with the least. What it brings and how the bank fares, from the hours.
+/// Source: Kudish and Ianetz 1996, 0.35 (as spells.rs has it); clearness by definition, light on the ground over light above the
+/// air; the latter by Duffie and Beckman 1.10.3, too.
+#[test]
+fn a_plain_loop_finds_the_same_dull_spell() {
+    let remove = Edit::Remove { at: ItemPath::new("stays.ST1") };
+    let north = [("stays.ST1.latitude_deg", Value::Number(62.0)), ("stays.ST1.longitude_deg", Value::Number(129.7))];
+    let south = [("stays.ST1.latitude_deg", Value::Number(-41.1)), ("stays.ST1.longitude_deg", Value::Number(-71.3))];
+    let shore = [("stays.ST1.shore_days_month", Value::Number(8.0))];
+    let coaches = [
+        ("bramble", plan("bramble")),
+        ("marram", plan("marram")),
+        ("larkspur", plan("larkspur")),
+        ("sorrel", plan("sorrel")),
+        ("north", with(&plan("bramble"), &north)),
+        ("south", with(&plan("bramble"), &south)),
+        ("shore", with(&plan("larkspur"), &shore)),
+        ("a part", plan("larkspur").with(&Step::one("test", remove)).expect("several stays")),
+    ];
+    for (name, plan) in coaches {
+        let skies = skies(&plan);
+        for (day, (_, above, latitude)) in skies.iter().enumerate().filter_map(|(day, sky)| Some((day, (*sky)?))) {
+            let by_book = above_wh_m2(latitude, day);
+            // Whole hours with the sun at their middle: some Wh at dawn and dusk.
+            let apart = (above - by_book).abs();
+            assert!(apart < 0.015 * by_book + 60.0, "{name}, day {day}: {above} {by_book}");
+        }
+        let share =
+            |day: usize| skies[day % YEAR].map(|(light, above, _)| if above > 0.0 { light / above } else { 0.0 });
+        let mut longest: Option<(usize, usize, f64)> = None;
+        for first in 0..YEAR {
+            let (mut days, mut light) = (0, 0.0);
+            while days < YEAR && share(first + days).is_some_and(|share| share < 0.35) {
+                light += share(first + days).expect("there");
+                days += 1;
+            }
+            if days > 0 && longest.is_none_or(|(_, most, least)| days > most || days == most && light < least) {
+                longest = Some((first, days, light));
+            }
+        }
+        let (first, days, _) = longest.expect("some day is dull");
+        let spell = dull(&plan);
+        assert_eq!((spell.first_day, spell.days), (first, days), "{name}");
+        let hours = Engine::default().trace(&plan, &Stock::default(), 0, YEAR).expect("known");
+        let of = |of: fn(&coachwire::engine::report::HourFigures) -> f64| {
+            let each = (first..first + days)
+                .flat_map(|day| hours.iter().filter(move |h| usize::from(h.hour) / 24 == day % YEAR));
+            each.map(of).collect::<Vec<f64>>()
+        };
+        let sum = |of: Vec<f64>| of.iter().sum::<f64>();
+        let near =
+            |what: &str, x: f64, y: f64| assert!((x - y).abs() <= 1e-9 * y.abs().max(1.0), "{name} {what}: {x} {y}");
+        near("harvest", spell.harvest.0 * days as f64, sum(of(|h| h.harvest_w)));
+        near("other", spell.other.0 * days as f64, sum(of(|h| h.other_w)));
+        near("load", spell.load.0 * days as f64, sum(of(|h| h.load_w)));
+        near("shortfall", spell.shortfall.0, sum(of(|h| h.shortfall_w)));
+        // What leaks away at midnight, 3 % a month at most, stands between two hours.
+        let least = of(|h| h.soc).into_iter().fold(1.0, f64::min);
+        assert!(spell.least_soc <= least && spell.least_soc > least - 0.1, "{name}: {} {least}", spell.least_soc);
+        for (i, day) in spell.each.iter().enumerate() {
+            let today = |of: fn(&coachwire::engine::report::HourFigures) -> f64| {
+                let today = hours.iter().filter(|h| usize::from(h.hour) / 24 == (first + i) % YEAR);
+                today.map(of).sum::<f64>()
+            };
+            near("a day's harvest", day.harvest.0, today(|h| h.harvest_w));
+            near("a day's shortfall", day.shortfall.0, today(|h| h.shortfall_w));
+        }
+    }
 }

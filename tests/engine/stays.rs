@@ -175,3 +175,27 @@ fn an_empty_battery_and_a_place_beyond_the_pole_are_refused() {
         assert!(said.contains(name) && bounds.iter().all(|b| said.contains(b)), "{field} {value} in a file: {said}");
     }
 }
+
+/// A valley that is colder than the climate's grid by its own months makes the coldest colder by as much, and cold volts higher; one that
+/// is warmer makes nothing warmer.
+/// Source: by hand, the difference of the two coldest months; Voc rises in the cold.
+#[test]
+fn own_temperatures_count_in_the_cold() {
+    let of = |mean_c: Option<f64>| {
+        let own = mean_c.map_or(Value::Nothing, |c| Value::Text(vec![c.to_string(); 12].join(" ")));
+        let at = [("stays.ST1.latitude_deg", n(48.0)), ("stays.ST1.longitude_deg", n(-100.0))];
+        let r = evaluate(&with(
+            &with(&named("bramble"), &at),
+            &[("stays.ST1.mean_c", own), ("job.coldest_c", Value::Nothing)],
+        ));
+        (r.coldest_c.expect("known").0, r.arrays[0].voc_cold_v.clone().expect("known").0)
+    };
+    let grid = coachwire::climate::grid::look(48.0, -100.0, None).expect("land");
+    let coldest = grid.mean_c.iter().copied().fold(f64::MAX, f64::min);
+    let (by_grid, volts) = of(None);
+    let (warm, warm_volts) = of(Some(10.0));
+    assert_eq!((warm, warm_volts), (by_grid, volts));
+    let (cold, cold_volts) = of(Some(-25.0));
+    assert!(coldest > -25.0 && (by_grid - cold - (coldest + 25.0)).abs() < 1e-9, "{by_grid} {cold} {coldest}");
+    assert!(cold_volts > volts, "{cold_volts} {volts}");
+}

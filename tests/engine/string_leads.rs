@@ -1,7 +1,7 @@
 //! Strings of one array that come down on runs of their own to a combiner: each carries its strings, and is protected at the
 //! end where the others are.
 
-use super::cures::{apply_all, is_curable};
+use super::cures::{apply_all, cures, is_curable};
 use super::mistakes::{insert, sound, with};
 use super::string_place::four;
 use super::{evaluate, found, near, texts};
@@ -79,14 +79,21 @@ fn what_is_wrong_on_a_string_lead_is_said_and_mended() {
     let f = found(&r, "string-fuse-missing");
     assert!(f.len() == 1 && f[0].level == Level::Stop && (f[0].n(0) - 40.125).abs() < 1e-9, "{}", texts(&r));
     is_curable(&bare, "string-fuse-missing", "controllers.C1");
-    let steps = super::cures::cures(&bare, "string-fuse-missing", "controllers.C1");
+    let steps = cures(&bare, "string-fuse-missing", "controllers.C1");
     let cured = bare.with(&steps[0]).expect("applies");
     let r = evaluate(&cured);
     assert!(on_leads(&r).is_empty(), "{}", texts(&r));
     // One of them bare.
     let mut some = one(4, "10 AWG", &gpv("to", 20.0));
     some.runs.iter_mut().find(|r| r.id.as_str() == "S3").expect("drawn").protection.clear();
-    assert_eq!(found(&evaluate(&some), "string-fuse-missing").len(), 1);
+    let r = evaluate(&some);
+    let f = found(&r, "string-fuse-missing");
+    assert_eq!(f.len(), 1, "{}", texts(&r));
+    assert!(f[0].text().ends_with("the one on S3, which has none, needs a fuse of 16.8 A to 20 A"), "{}", f[0].text());
+    some.runs.iter_mut().find(|r| r.id.as_str() == "S1").expect("drawn").protection.clear();
+    let r = evaluate(&some);
+    let text = found(&r, "string-fuse-missing")[0].text();
+    assert!(text.contains("those on S1 and S3, which have none, need each a fuse"), "{text}");
     // At the panels' end, and too small for its string.
     let wrong = evaluate(&one(4, "10 AWG", &gpv("from", 20.0)));
     assert_eq!(found(&wrong, "string-fuse-wrong-end").len(), 4, "{}", texts(&wrong));
@@ -119,4 +126,46 @@ fn leads_that_share_nothing_out_are_said_once() {
     });
     assert_eq!(found(&r, "loop").len(), 2, "{}", texts(&r));
     assert!(found(&r, "string-leads-unshared").is_empty());
+}
+
+/// Four strings on three leads: a lead more, like the others; strings of two panels and of one: a lead each and arrays of
+/// their own. What is offered brings no stop.
+#[test]
+fn leads_that_share_nothing_out_are_mended() {
+    let uneven = one(3, "10 AWG", &gpv("to", 20.0));
+    is_curable(&uneven, "string-leads-unshared", "arrays.A1");
+    let steps = cures(&uneven, "string-leads-unshared", "arrays.A1");
+    assert_eq!(steps[0].name, "A1: a run for each string, W8 like S1");
+    let r = evaluate(&uneven.with(&steps[0]).expect("applies"));
+    near("a lead", run(&r, "W8").design_a.clone().map(|a| a.0), 1.25 * 10.7, 1e-9);
+    // Two strings on one of two leads, which carries them: NEC 690.9(A) asks for no fuse of two strings' own.
+    let mut three = one(2, "6 AWG", "");
+    three.arrays[0].strings = "P1+P1 | P1+P1 | P1".parse().expect("strings");
+    is_curable(&three, "string-leads-unshared", "arrays.A1");
+    apply_all(&three);
+}
+
+/// String fuses of 15 A where 1.5625 x 10.7 = 16.7 A are wanted (NEC 690.8, 690.9(B)), on 14 AWG, whose fuse is 15 A at most
+/// (former NEC 551.10): another fuse alone, or other wire alone, mends nothing. Panels that stand 15 A have no fuse at
+/// all: their strings are joined in two, which want none, on two of the four leads.
+#[test]
+fn a_string_fuse_that_wants_other_wire_gets_both() {
+    let of = |gauge: &str, series_a: f64| {
+        let wide =
+            [("panels.P1.series_fuse_a", Value::Number(series_a)), ("controllers.C1.max_pv_v", Value::Number(150.0))];
+        with(&one(4, gauge, &gpv("to", 15.0)), &wide)
+    };
+    let thin = of("14 AWG", 25.0);
+    is_curable(&thin, "string-fuse-rating", "runs.S1");
+    let steps = cures(&thin, "string-fuse-rating", "runs.S1");
+    assert!(steps[0].name.starts_with("string fuses on S1, S2, S3, S4: 20 A, S1 12 AWG"), "{steps:?}");
+    let cured = evaluate(&thin.with(&steps[0]).expect("applies"));
+    assert!(found(&cured, "string-fuse-rating").is_empty(), "{}", texts(&cured));
+    let none_fits = of("10 AWG", 15.0);
+    is_curable(&none_fits, "string-fuse-rating", "runs.S1");
+    let steps = cures(&none_fits, "string-fuse-rating", "runs.S1");
+    assert!(steps[0].name.starts_with("A1: 4S2P P1, without S3 and S4, S1 without F1, S2 without F1"), "{steps:?}");
+    // The right twin.
+    let right = one(4, "10 AWG", &gpv("to", 20.0));
+    assert!(found(&evaluate(&right), "string-fuse-rating").is_empty());
 }

@@ -176,3 +176,39 @@ fn odd_drawings_are_said() {
     super::cures::apply_all(&fed_twice);
     super::cures::apply_all(&itself);
 }
+
+/// A small second controller that tops up the start battery brings the bank nothing and takes none of its figures: the year is that
+/// of the coach without it. Without a run at all nobody knows yet where it leads, and the year waits.
+/// Source: Kirchhoff's current law.
+#[test]
+fn a_controller_on_another_battery_leaves_the_year_standing() {
+    let larkspur =
+        Plan::from_text(coachwire::plan::samples::sample("larkspur").expect("a sample").text).expect("reads");
+    let run = larkspur.runs.iter().find(|r| r.from.known().is_some_and(|id| id.as_str() == "C2")).expect("from C2");
+    let battery = insert(&larkspur, "devices", r#"(id: "SB", kind: "start battery")"#);
+    let other = with(&battery, &[(&format!("runs.{}.to", run.id), id("SB"))]);
+    let gone = larkspur
+        .runs
+        .iter()
+        .filter(|r| [&r.from, &r.to].iter().any(|e| e.known().is_some_and(|id| id.as_str() == "C2")));
+    let without_it = gone.fold(larkspur.clone(), |p, r| without(&p, &format!("runs.{}", r.id)));
+    let without_it = without(&without(&without_it, "arrays.A2"), "controllers.C2");
+    let (with_it, alone) = (evaluate(&other), evaluate(&without_it));
+    assert!(alone.year.harvest_kwh.clone().is_ok_and(|kwh| kwh > 100.0));
+    let of = |r: &Report| {
+        (r.year.harvest_kwh.clone(), r.year.unmet_pct.clone(), r.year.stored_kwh.clone(), r.year.load_kwh.clone())
+    };
+    assert_eq!(of(&with_it), of(&alone));
+    for (a, b) in with_it.year.months.iter().zip(&alone.year.months) {
+        assert_eq!(
+            (&a.array_wh_day, &a.harvest_wh_day, &a.shortfall_wh_day),
+            (&b.array_wh_day, &b.harvest_wh_day, &b.shortfall_wh_day)
+        );
+    }
+    let said = found(&with_it, "controller-without-run");
+    assert!(said.len() == 1 && said[0].text().contains("it charges another battery"), "{}", texts(&with_it));
+    let undrawn = evaluate(&without(&larkspur, &format!("runs.{}", run.id)));
+    assert!(
+        undrawn.year.harvest_kwh.is_err() && !found(&undrawn, "controller-without-run")[0].text().contains("another")
+    );
+}

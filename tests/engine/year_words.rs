@@ -485,3 +485,24 @@ fn charge_that_nothing_stops_is_left_out_and_said() {
     let bare = with(&cold, &[("bank.charge_cutoff_c", Value::Nothing)]);
     assert!(said(&bare).contains("leaves out though nothing stops them"), "{}", said(&bare));
 }
+
+/// Usable Wh go by the label: its volts times its Ah, the share that is counted on. What rests in the cells above the floor, the area
+/// under the published rest volts, is a little more: days without sun are not flattered.
+/// Source: trade practice for the label; Prada et al. 2013 and Copetti, Lorenzo & Chenlo 1993 for rest volts.
+#[test]
+fn usable_by_label_is_no_more_than_rests_in_the_cells() {
+    use coachwire::engine::solve::Posts;
+    for name in ["bramble", "marram", "larkspur", "sorrel", "thistle"] {
+        let plan = named(name);
+        let report = evaluate(&plan);
+        let label = report.bank.usable_wh.clone().expect("known").0;
+        let share = plan.bank.usable_pct.as_ref().and_then(|p| p.known()).map(|p| p.0 / 100.0);
+        let share = share.unwrap_or(if report.bank.low_v.clone().unwrap().0 % 12.0 < 0.5 { 0.9 } else { 0.5 });
+        let by_hand = report.bank.volts.clone().unwrap().0 * report.bank.amp_hours.clone().unwrap().0 * share;
+        assert!((label / by_hand - 1.0).abs() < 1e-12, "{name}: {label} {by_hand}");
+        let input = Engine::default().year_input(&plan, &Stock::default()).expect("a year");
+        let Posts::Bank(bank) = input.circuit.posts else { continue };
+        let rests = bank.energy_wh(1.0) - bank.energy_wh(1.0 - share);
+        assert!((0.94..=1.0).contains(&(label / rests)), "{name}: {label} by label, {rests} in the cells");
+    }
+}

@@ -40,7 +40,7 @@ fn a_sample_is_copied_as_it_is() {
         let path = home.path(&format!("{}-copy.ron", sample.name));
         let ran = home.run(&["new", path.to_str().unwrap(), "--from", sample.name]);
         assert_eq!((ran.code, ran.err.as_str()), (0, ""));
-        assert_eq!(std::fs::read_to_string(&path).unwrap(), sample.text);
+        assert_eq!(std::fs::read_to_string(&path).unwrap(), **sample.text);
     }
 }
 

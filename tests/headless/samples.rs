@@ -30,7 +30,7 @@ fn plan(name: &str, text: &str) -> Plan {
 
 #[test]
 fn every_file_is_offered_under_its_name() {
-    let named: BTreeMap<String, String> = SAMPLES.iter().map(|s| (s.name.to_owned(), s.text.to_owned())).collect();
+    let named: BTreeMap<String, String> = SAMPLES.iter().map(|s| (s.name.to_owned(), s.text.to_string())).collect();
     assert_eq!(named, files());
     assert!(SAMPLES.iter().all(|s| !s.about.is_empty() && s.about.len() < 70));
 }

@@ -196,6 +196,7 @@ fn a_sunny_day_by_hand() {
         strings: vec![StringsOf { parallel: 1, modules: vec![(module, 2.0, 1)] }],
         mount: Mount::Feet,
         sky: Stage::new(sky),
+        beside: vec![],
         shade: Stage::new(Horizon::open()),
     }));
     let best = Some(Stage::new(best_behind(&BehindInput { offer: offer.clone(), pv_ohm: 0.0 })));
@@ -287,4 +288,45 @@ fn the_alternator_brings_amps_times_volts_times_hours() {
     // 30 A for half an hour at the volts of a bank between its ends.
     let december = report.year.months[11].other_wh_day.clone().expect("a bank").0;
     assert!(december > 15.0 * 11.5 && december < 15.0 * 14.2, "{december} Wh a day");
+}
+
+/// Whatever is taken for a setting, up to a quarter over what the bank is ever charged at, and compensated in the cold: energy closes
+/// in every hour, and the bank stays a bank.
+/// Source: conservation of energy.
+#[test]
+fn energy_closes_at_every_setting_that_is_taken() {
+    let plains = [("stays.ST1.latitude_deg", n(60.0)), ("stays.ST1.longitude_deg", n(110.0))];
+    let mut most_v = 0.0_f64;
+    for (name, limit_v) in [("bramble", 14.6), ("sorrel", 14.7), ("marram", 14.6), ("larkspur", 14.6)] {
+        let plan = with(&plan(name), &plains);
+        for share in [0.8, 1.0, 1.12, 1.25] {
+            for mv in [0.0, -30.0, -60.0] {
+                let mut input = input(name, &plan);
+                let Posts::Bank(bank) = input.circuit.posts else { panic!("{name}") };
+                let twelves = bank.cells / if bank.make == Make::Phosphate { 4.0 } else { 6.0 };
+                let cold_v = 65.0 * mv / 1000.0;
+                let charge = |setting: &mut Setting| {
+                    let absorb_v = (share * limit_v + cold_v) * twelves;
+                    let charge = &mut setting.charge;
+                    (charge.absorb_v, charge.compensation_v_per_k) = (absorb_v, mv / 1000.0 * twelves);
+                    charge.float_v = charge.float_v.map(|_| absorb_v - 0.3);
+                };
+                input.circuit.solars.iter_mut().for_each(|s| charge(&mut s.setting));
+                input.circuit.feeders.iter_mut().for_each(|f| charge(&mut f.setting));
+                hours(&input, |hour, moment, flow, step| {
+                    let scale = 1.0_f64.max(step.load_wh + step.solar_wh + step.other_wh);
+                    let stored = bank.energy_wh(step.after.soc) - bank.energy_wh(moment.store.soc);
+                    assert!(step.gap_wh().abs() <= 1e-9 * scale, "{name} {share} {mv} hour {hour}: {step:?}");
+                    assert!(
+                        (step.balance.stored_wh - stored).abs() <= 1e-9 * bank.energy_wh(1.0),
+                        "{name} hour {hour}"
+                    );
+                    assert!((0.0..=1.0).contains(&step.after.soc) && flow.posts_v.is_finite(), "{name} hour {hour}");
+                    assert!(step.solar_wh >= 0.0 && step.other_wh >= 0.0, "{name} {share} {mv} hour {hour}: {step:?}");
+                    most_v = most_v.max(flow.posts_v / twelves);
+                });
+            }
+        }
+    }
+    assert!(most_v > 16.0, "{most_v} V at most");
 }

@@ -51,6 +51,7 @@ fn months(site: &Site) -> [[f64; 12]; 3] {
         strings: vec![StringsOf { parallel: 1, modules: vec![(module(), 2.0, 1)] }],
         mount: Mount::Feet,
         sky: Stage::new(sky_year(site)),
+        beside: vec![],
         shade: Stage::new(Horizon::open()),
     });
     let mut out = [offer.month_wh, [0.0; 12], [0.0; 12]];

@@ -1,7 +1,8 @@
 //! What a year must not tell: energy from nowhere, heat from nowhere, charge counted where none can enter.
 
 use coachwire::engine::Engine;
-use coachwire::engine::year::{MonthSums, StayInput, year, year_on};
+use coachwire::engine::solve::Posts;
+use coachwire::engine::year::{MonthSums, StayInput, run, year, year_on};
 use coachwire::physics::lead::Plates;
 use coachwire::plan::{Plan, Value};
 use coachwire::stock::Stock;
@@ -92,6 +93,40 @@ fn part_of_a_shore_day_goes_over_to_the_next_month() {
     assert_eq!([shore(0.0), shore(0.5), shore(1.0), shore(1.5), shore(31.0)], [0, 6, 12, 18, 365]);
 }
 
+/// A month always plugged in may be entered as 31 days: none of them is spent elsewhere, at a stay that has no shore power.
+/// Source: the calendar.
+#[test]
+fn no_shore_day_is_spent_at_another_stay() {
+    let shore = |months: &str, rest: &str, days: f64| {
+        let larkspur = plan("larkspur");
+        let text = |months: &str| Value::Text(months.into());
+        let set = [
+            ("stays.ST1.months", text(months)),
+            ("stays.ST2.months", text(rest)),
+            ("stays.ST3.months", text("none")),
+            ("stays.ST1.shore_days_month", n(days)),
+            ("stays.ST2.shore_days_month", n(0.0)),
+        ];
+        let input = input("shore", &with(&larkspur, &set));
+        let on_shore = coachwire::engine::day::on_shore(&input.stays);
+        let mut fed = [0; 12];
+        hours(&input, |hour, moment, _, _| {
+            let month = MONTH_ENDS.iter().position(|end| usize::from(hour) / 24 < *end).expect("a month");
+            fed[month] += u32::from(moment.feeding.iter().any(|share| *share > 0.0));
+        });
+        let days: u32 = on_shore.iter().map(|on| u32::from(*on)).sum();
+        assert_eq!(fed.iter().sum::<u32>(), 24 * days);
+        fed.map(|hours| hours / 24)
+    };
+    let feb = shore("Feb", "Mar-Jan", 31.0);
+    assert_eq!(feb, [0, 28, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0]);
+    assert_eq!(shore("Feb", "Mar-Jan", 28.0), feb);
+    assert_eq!(shore("Jan-Apr", "May-Dec", 31.0), [31, 28, 31, 30, 0, 0, 0, 0, 0, 0, 0, 0]);
+    assert_eq!(shore("Jan-Apr", "May-Dec", 30.5), [30, 28, 31, 30, 0, 0, 0, 0, 0, 0, 0, 0]);
+}
+
+const MONTH_ENDS: [usize; 12] = [31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334, 365];
+
 /// Source: recombination: sealed cells lose less of a charge than flooded ones at the same settings.
 #[test]
 fn sealed_lead_loses_less_than_flooded() {
@@ -123,6 +158,28 @@ fn driving_in_the_cold_is_lost_and_said() {
     assert!((700.0..900.0).contains(&lost), "{lost} Wh a day");
     let said = report.findings.iter().find(|f| f.identity().0 == "charge-lost-to-cold").expect("said");
     assert!(said.n(0) > 30.0 * lost, "{}", said.n(0));
+}
+
+/// Plain hours come to what they would the general way, bit for bit: a year that somebody looks at goes that way in every
+/// hour. Over other banks, ways and cut-offs than the samples have, too.
+/// Source: the same moments, solved and summed both ways.
+#[test]
+fn plain_hours_are_as_any_other() {
+    let mut looked_at = 0;
+    for (name, input) in coaches() {
+        for (k, share) in [1.0, 0.12, 4.0].into_iter().enumerate() {
+            let mut input = input.clone();
+            if let Posts::Bank(bank) = &mut input.circuit.posts {
+                (bank.rated_ah, bank.sag_ohm) = (bank.rated_ah * share, bank.sag_ohm.map(|ohm| ohm / share));
+                bank.most_charge_a = bank.most_charge_a.filter(|_| k != 1);
+                bank.least_charge_c = bank.least_charge_c.map(|least_c| least_c + 9.0 * k as f64);
+            }
+            input.stays.iter_mut().for_each(|stay| stay.shore_days *= f64::from(u8::from(k != 2)));
+            let watched = run(&input, &mut |_, _, _, _| looked_at += 1);
+            assert_eq!(year(&input), watched, "{name}, {share} of its bank");
+        }
+    }
+    assert!(looked_at > 30 * 8760, "{looked_at} hours");
 }
 
 /// A year on several threads is the year on one, bit for bit: stretches begun on a guess count only where they stand

@@ -72,8 +72,8 @@ fn the_unit_understood_is_said() {
     assert_eq!(said(&small(), LENGTH, "22'6\""), "22'6\" = 6.858 m");
     assert_eq!(said(&metric(), LENGTH, "22'6\""), "6.858 m = 22'6\"", "the plan's own unit first");
     assert_eq!(said(&small(), LENGTH, "10"), "10' = 3.048 m (a bare number is feet here)");
-    assert_eq!(said(&small(), GAUGE, "8"), "8 AWG (as in the plan)");
-    assert_eq!(said(&metric(), GAUGE, "16"), "16 mm2 (as in the plan)");
+    assert_eq!(said(&small(), GAUGE, "8"), "8 AWG");
+    assert_eq!(said(&metric(), GAUGE, "16"), "16 mm2");
     assert_eq!(said(&small(), "job.coldest_c", "14f"), "14 F = -10 C");
     assert_eq!(said(&small(), "arrays.A1.strings", "2S1P"), "2 panels: 2S1P P1 (P1 understood)");
 }
@@ -387,6 +387,10 @@ fn refusals_say_what_is_accepted() {
     assert!(refusal(&plan, "bank.series", "1.5").contains("1.5 is no whole number; accepted: 1 to 30"));
     let strings = refusal(&plan, "arrays.A1.strings", "3");
     assert!(strings.contains("3S is in series") && strings.contains("3P in parallel"), "{strings}");
+    for nothing in ["", "  "] {
+        let strings = refusal(&plan, "arrays.A1.strings", nothing);
+        assert!(strings.contains("strings are needed; write 3S2P"), "{strings}");
+    }
     let strings = refusal(&plan, "arrays.A1.strings", "0S");
     assert!(strings.contains("write 3S2P"), "{strings}");
 }

@@ -58,7 +58,7 @@ fn a_failed_save_does_not_quit() {
     let mut screen = Screen::dunlin();
     screen.keys("+qs");
     screen.effects.clear();
-    screen.send(Message::Saved(Err(SaveFailure::Failed("the disk is full".into()))));
+    screen.send(Message::Saved(Err(SaveFailure::Failed(dunlin_path(), "the disk is full".into()))));
     assert!(screen.effects.is_empty());
     assert!(screen.said().contains("the disk is full"));
     screen.keys("w");
@@ -166,7 +166,7 @@ fn a_recovery_copy_says_what_differs_and_loses_nothing() {
     assert!(screen.effects.is_empty(), "nothing is decided by reading");
     screen.keys("<Esc>r");
     assert_eq!(screen.plan(), std::sync::Arc::new(newer.clone()));
-    assert!(matches!(screen.effects.pop(), Some(Effect::DropRecovery)));
+    assert!(matches!(screen.effects.pop(), Some(Effect::TakenUp)));
     screen.keys("u");
     assert_eq!(screen.plan(), std::sync::Arc::new(plan));
     screen.keys("r");
@@ -217,7 +217,7 @@ fn a_recovery_copy_with_its_steps_goes_back_one_by_one() {
         ("second".to_string(), std::sync::Arc::new(titled("one"))),
         ("first".to_string(), std::sync::Arc::new(plan.clone())),
     ];
-    let copy = coachwire::tui::message::Copy { plan: titled("two"), past };
+    let copy = coachwire::tui::message::Copy { plan: titled("two"), past, undone: Vec::new() };
     let opened = Opened {
         plan: plan.clone(),
         path: Some(dunlin_path()),

@@ -30,6 +30,11 @@ fn without_loads_no_days_are_promised() {
         assert!(line(&screen, label).contains("no loads entered"), "{}", screen.text());
     }
     assert!(!screen.text().contains("days without sun"), "{}", screen.text());
+    // What controllers and inverter draw themselves is not called the load.
+    let own = |screen: &Screen| {
+        screen.text().lines().filter(|l| l.contains("| ") && l.contains("own use of equipment ")).count()
+    };
+    assert_eq!((own(&screen), own(&on(&larkspur()))), (1, 0), "{}", screen.text());
     assert!(line(&on(&larkspur()), "lasts ").contains("days without sun"));
 }
 
@@ -74,4 +79,41 @@ fn a_change_is_that_of_the_figures_shown() {
         }
     }
     assert!(seen > 0, "no change was seen");
+}
+
+/// Nobody entered a load, and yet the year draws something: on every page it is said what.
+#[test]
+fn own_use_is_not_called_the_load() {
+    let mut plan = larkspur();
+    plan.loads.clear();
+    let mut screen = on(&plan);
+    screen.keys("y");
+    let flowing = super::seasons::flowing(&screen);
+    assert!(flowing.contains("no loads entered, own use of equipment "), "{}", screen.text());
+    assert!(!flowing.contains("as audits are"), "{}", screen.text());
+    let own = screen.model.document.as_ref().unwrap().shown().report.year.load_kwh.clone().expect("a bank");
+    assert!(own > 1.0, "controllers and inverter draw something: {own}");
+    let mut stays = on(&plan);
+    stays.keys("3");
+    assert!(stays.text().contains("no loads entered: load is own use of equipment"), "{}", stays.text());
+    let mut full = on(&larkspur());
+    full.keys("3");
+    assert!(!full.text().contains("no loads entered"), "{}", full.text());
+}
+
+/// Wherever harvest stands, what the roof's own shade could take off is said with it.
+#[test]
+fn roof_shade_is_said_beside_harvest_in_ladders_and_sizing() {
+    let dunlin = Plan::from_text(super::DUNLIN).expect("reads");
+    for keys in ["l", "z", "<BackTab><BackTab>l<Home>"] {
+        for (plan, shaded) in [(&larkspur(), true), (&dunlin, false)] {
+            for size in [(80, 24), (120, 40)] {
+                let mut screen = Screen::on(&plan.to_text(), size);
+                screen.keys(keys).climb();
+                let text = screen.text();
+                assert!(text.contains("Wh/day"), "{keys}: {text}");
+                assert_eq!(text.contains("roof shade, not taken off: up to "), shaded, "{keys}: {text}");
+            }
+        }
+    }
 }

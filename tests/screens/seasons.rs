@@ -105,7 +105,7 @@ fn a_day_without_its_bank_waits_for_it() {
     screen.keys("y<Right><Right><Right>").look();
     for _ in 0..2 {
         let text = screen.text();
-        assert!(text.contains("the bank is not simulated: waits for bank.unit_ah"), "{text}");
+        assert!(text.contains("the bank is not simulated: waits for bank battery Ah"), "{text}");
         assert!(!text.contains("####") && !text.contains("short 0"), "{text}");
         screen.keys("<Right>").look();
     }
@@ -376,7 +376,7 @@ fn columns_hold_whatever_stands_in_them() {
 }
 
 /// What the box in the middle says as running text, whatever its lines break at.
-fn flowing(screen: &Screen) -> String {
+pub(super) fn flowing(screen: &Screen) -> String {
     let text = screen.text();
     let boxed = text.lines().filter_map(|line| line.split('|').max_by_key(|part| part.len()));
     boxed.flat_map(str::split_whitespace).collect::<Vec<_>>().join(" ")
@@ -419,7 +419,7 @@ fn what_figures_leave_out_stands_beside_them() {
     screen.keys("<Right><Right>");
     assert!(flowing(&screen).contains("because the inverter cuts itself off"), "{}", screen.text());
     let driven = sample("marram").replacen("drive_h_day: 0.5", "drive_h_day: \"?\"", 1);
-    assert_ne!(driven, sample("marram"));
+    assert_ne!(driven, **sample("marram"));
     let mut screen = Screen::on(&driven, (120, 60));
     assert!(screen.text().contains(", at most"), "{}", screen.text());
     for page in 0..6 {

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use coachwire::plan::Plan;
-use coachwire::store::{Fault, Locking, RealDisk, Store};
+use coachwire::store::{Fault, Locking, RealDisk, Store, Whose};
 
 use super::faulty::{Failing, FaultyDisk};
 
@@ -155,30 +155,44 @@ fn a_lock_is_held_by_one_and_a_stale_one_is_taken_over() {
     }
 }
 
+/// The newest copy that is offered for a plan.
+fn offered(store: &Store, path: &Path) -> Option<Plan> {
+    store.offers(path).pop().map(|offer| offer.plan)
+}
+
 #[test]
 fn a_recovery_copy_is_kept_offered_and_dropped() {
     let place = Place::new();
     let store = place.store();
     let path = place.plan();
     store.save(&path, &titled("saved"), None).unwrap();
-    assert!(store.offer(&path).is_none());
-    let copy = store.keep_copy(Some(&path), &titled("edited"), "").unwrap();
+    assert!(store.offers(&path).is_empty());
+    let mut kept = None;
+    let mut keep = |title: &str| {
+        store.keep_copy(Whose::Ours(&path), &titled(title), "", &mut kept).unwrap();
+        kept.as_ref().unwrap().path.clone()
+    };
+    let copy = keep("edited");
     assert_eq!(copy.file_name().unwrap(), ".larkspur.ron.recovery");
     assert_eq!(fs::metadata(&copy).unwrap().permissions().mode() & 0o077, 0);
-    let offer = store.offer(&path).unwrap();
+    let offer = store.offers(&path).pop().unwrap();
     assert_eq!(offer.plan, titled("edited"));
     assert!(offer.written.is_some() && offer.saved.is_some());
-    // The same as the file: nothing to offer.
-    store.keep_copy(Some(&path), &titled("saved"), "").unwrap();
-    assert!(store.offer(&path).is_none());
-    store.keep_copy(Some(&path), &titled("edited"), "").unwrap();
-    store.drop_copy(Some(&path));
-    assert!(store.offer(&path).is_none());
+    // The same as the file: nothing to offer, now or beside a later file.
+    assert_eq!(keep("saved"), copy, "our own is written over");
+    assert!(store.offers(&path).is_empty() && !copy.exists());
+    keep("edited");
+    store.drop_kept(&mut kept);
     assert_eq!(place.names(), ["larkspur.ron"]);
-    // A broken file does not hide its copy.
-    store.keep_copy(Some(&path), &titled("edited"), "").unwrap();
+    // Where one waits the next has another name, and a broken file hides neither.
+    for (title, name) in [("first", ".larkspur.ron.recovery"), ("second", ".larkspur.ron.recovery-2")] {
+        let mut kept = None;
+        store.keep_copy(Whose::Ours(&path), &titled(title), "", &mut kept).unwrap();
+        assert_eq!(kept.unwrap().path.file_name().unwrap(), name);
+    }
     fs::write(&path, "(version: 1, job").unwrap();
-    assert_eq!(store.offer(&path).unwrap().plan, titled("edited"));
+    let titles: Vec<_> = store.offers(&path).into_iter().map(|offer| offer.plan.job.title).collect();
+    assert_eq!(titles, ["first", "second"]);
 }
 
 #[test]
@@ -187,36 +201,61 @@ fn where_the_folder_cannot_be_written_the_copy_is_kept_in_the_data_directory() {
     let path = place.plan();
     place.store().save(&path, &titled("saved"), None).unwrap();
     let store = place.faulty(Failing::NoWritesBelow("jobs"));
-    let copy = store.keep_copy(Some(&path), &titled("edited"), "").unwrap();
+    let mut kept = None;
+    store.keep_copy(Whose::Ours(&path), &titled("edited"), "", &mut kept).unwrap();
+    let copy = kept.as_ref().unwrap().path.clone();
     assert!(copy.starts_with(place.data()), "{}", copy.display());
-    assert_eq!(store.offer(&path).unwrap().plan, titled("edited"));
     assert_eq!(store.save(&path, &titled("edited"), None).unwrap_err().fault, Fault::Denied);
-    place.store().drop_copy(Some(&path));
-    assert!(store.offer(&path).is_none());
+    // In use by whoever keeps it, then left behind.
+    assert!(place.store().offers(&path).is_empty());
+    drop(kept);
+    assert_eq!(offered(&store, &path), Some(titled("edited")));
+    let offer = store.offers(&path).pop().unwrap();
+    place.store().drop_offer(&offer);
+    assert!(store.offers(&path).is_empty());
     let nowhere = Store::new(Arc::new(FaultyDisk::new(Failing::NoWritesBelow("jobs"))), None);
-    assert!(nowhere.keep_copy(Some(&path), &titled("edited"), "").is_err());
+    assert!(nowhere.keep_copy(Whose::Ours(&path), &titled("edited"), "", &mut None).is_err());
+}
+
+/// A folder that can no longer be written: the copy moves to the data directory, and what was kept before is still there
+/// while nothing newer is.
+#[test]
+fn a_copy_that_can_no_longer_be_written_moves() {
+    let place = Place::new();
+    let (path, mut kept) = (place.plan(), None);
+    place.store().save(&path, &titled("saved"), None).unwrap();
+    place.store().keep_copy(Whose::Ours(&path), &titled("one"), "", &mut kept).unwrap();
+    let nowhere = Store::new(Arc::new(FaultyDisk::new(Failing::NoWritesBelow("jobs"))), None);
+    assert!(nowhere.keep_copy(Whose::Ours(&path), &titled("two"), "", &mut kept).is_err());
+    assert_eq!(offered(&place.store(), &path), Some(titled("one")));
+    place.faulty(Failing::NoWritesBelow("jobs")).keep_copy(Whose::Ours(&path), &titled("two"), "", &mut kept).unwrap();
+    assert!(kept.as_ref().unwrap().path.starts_with(place.data()));
+    drop(kept);
+    assert_eq!(offered(&place.store(), &path), Some(titled("two")));
 }
 
 #[test]
 fn copies_of_plans_never_saved_are_offered() {
     let place = Place::new();
     let store = place.store();
-    let copy = store.keep_copy(None, &titled("new job"), "").unwrap();
+    let mut kept = None;
+    store.keep_copy(Whose::Nobodys, &titled("new job"), "", &mut kept).unwrap();
+    let copy = kept.as_ref().unwrap().path.clone();
+    // One that is in use is its program's own business, whatever number that has.
+    assert!(store.unsaved_offers().is_empty());
+    drop(kept.take());
     let offers = store.unsaved_offers();
     assert_eq!(offers.len(), 1);
     assert_eq!(offers[0].plan, titled("new job"));
-    // One whose process still runs is its own business: process 1 always runs.
+    assert!(store.unsaved_offers().is_empty(), "asked about by one at a time");
+    drop(offers);
+    // A process of the same number does not write over it, nor does one that runs hide it: process 1 always runs.
+    store.keep_copy(Whose::Nobodys, &titled("newer"), "", &mut kept).unwrap();
+    assert_ne!(kept.as_ref().unwrap().path, copy);
     fs::rename(&copy, copy.with_file_name("unsaved-1.recovery")).unwrap();
-    let other_running = rustix_runs_one();
-    assert_eq!(store.unsaved_offers().is_empty(), other_running);
-    store.keep_copy(None, &titled("new job"), "").unwrap();
-    store.drop_copy(None);
-    assert!(!copy.exists());
-}
-
-/// Whether this process may see process 1 (root or not, a signal of 0 either works or is not permitted).
-fn rustix_runs_one() -> bool {
-    rustix::process::Pid::from_raw(1).is_some_and(|p| rustix::process::test_kill_process(p).is_ok())
+    assert_eq!(store.unsaved_offers().pop().unwrap().plan, titled("new job"));
+    store.drop_kept(&mut kept);
+    assert_eq!(fs::read_dir(copy.parent().unwrap()).unwrap().count(), 1, "no lock is left either");
 }
 
 #[test]
@@ -261,26 +300,27 @@ fn a_recovery_copy_holds_the_steps_that_led_to_it() {
     let (store, path) = (place.store(), place.plan());
     let plans = ["saved", "one", "two\n//| three", "four"].map(|title| Arc::new(titled(title)));
     store.save(&path, &plans[0], None).unwrap();
-    let mut trail = Trail::default();
+    let (mut trail, mut kept) = (Trail::default(), None);
+    let none = std::iter::empty;
     let past = |count: usize| {
         let before = plans.iter().take(count).enumerate().rev();
         before.map(|(i, plan)| (format!("step {i}\nof many"), Arc::clone(plan))).collect::<Vec<_>>()
     };
     for (count, plan) in plans.iter().enumerate().skip(1) {
-        let steps = trail.below(plan, past(count).into_iter());
-        assert_eq!(steps, Trail::default().below(plan, past(count).into_iter()), "as written from nothing");
-        store.keep_copy(Some(&path), plan, &steps).unwrap();
+        let steps = trail.below(plan, past(count).into_iter(), none());
+        assert_eq!(steps, Trail::default().below(plan, past(count).into_iter(), none()), "as written from nothing");
+        store.keep_copy(Whose::Ours(&path), plan, &steps, &mut kept).unwrap();
     }
     let copy = place.folder.path().join("jobs/.larkspur.ron.recovery");
-    let offer = store.offer(&path).unwrap();
+    let offer = store.offers(&path).pop().unwrap();
     assert_eq!(offer.plan, *plans[3]);
     let found: Vec<_> = offer.past.iter().map(|(name, plan)| (name.as_str(), plan.job.title.as_str())).collect();
     let wanted = [("step 2 of many", "two\n//| three"), ("step 1 of many", "one"), ("step 0 of many", "saved")];
     assert_eq!(found, wanted);
     let text = fs::read_to_string(&copy).unwrap();
     fs::write(&copy, text.replace("\"one\"", "\"won\"")).unwrap();
-    let offer = store.offer(&path).unwrap();
+    let offer = store.offers(&path).pop().unwrap();
     assert_eq!((offer.plan == *plans[3], offer.past.len()), (true, 1), "up to the step that does not fit");
     fs::write(&copy, text.replace("//@ ", "//@ 99999999999999999999")).unwrap();
-    assert_eq!(store.offer(&path).unwrap().past.len(), 0);
+    assert_eq!(store.offers(&path).pop().unwrap().past.len(), 0);
 }

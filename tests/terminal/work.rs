@@ -16,7 +16,7 @@ fn at_work(columns: u16, rows: u16) -> (Pty, TempDir, PathBuf) {
     let home = tempfile::tempdir().expect("a folder");
     let path = home.path().join("job.ron");
     let sample = coachwire::plan::samples::sample("larkspur").expect("the sample");
-    std::fs::write(&path, sample.text).expect("the plan's file");
+    std::fs::write(&path, &**sample.text).expect("the plan's file");
     let pty = opened(&home, &path, columns, rows);
     (pty, home, path)
 }
@@ -155,6 +155,18 @@ fn an_edit_survives_a_closed_terminal() {
     survives(|pty| pty.hang_up("?"));
 }
 
+/// Told to end, the program says on the terminal that what was not saved is kept.
+#[test]
+fn a_signal_is_answered_by_where_the_edits_are() {
+    let (mut pty, _home, path) = at_work(120, 24);
+    pty.typed(&["+"]);
+    pty.signal(Signal::TERM);
+    pty.wait_exit(Duration::from_secs(2));
+    let text = pty.text().replace('\n', "");
+    let name = path.file_name().expect("a name").to_string_lossy().into_owned();
+    assert!(text.contains(&name) && text.contains("are kept in a recovery copy"), "{text}");
+}
+
 #[test]
 fn an_edit_survives_being_killed() {
     survives(|pty| pty.signal(Signal::KILL));
@@ -216,7 +228,7 @@ fn a_name_that_stands_twice_is_said_when_the_file_opens() {
     let path = home.path().join("twice.ron");
     let sample = coachwire::plan::samples::sample("larkspur").expect("the sample").text;
     let twice = sample.replacen("id: \"SHN\"", "id: \"BUS\"", 1);
-    assert_ne!(twice, sample);
+    assert_ne!(twice, **sample);
     let second = twice.split("id: \"BUS\"").take(2).collect::<Vec<_>>().join("").matches('\n').count() + 1;
     std::fs::write(&path, &twice).expect("the plan's file");
     let mut pty = Start::new(env!("CARGO_BIN_EXE_coachwire"), home.path()).arg(&path).size(120, 40).run();

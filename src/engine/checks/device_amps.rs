@@ -5,7 +5,7 @@ use crate::engine::circuit::{Node, Role, node_of};
 use crate::engine::currents::over_place;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
-use crate::engine::let_through::{is_open, over_run};
+use crate::engine::let_through::{all_rated, over_run};
 use crate::engine::protection::fuse_factor;
 use crate::plan::wiring::DeviceKind;
 use crate::plan::{Device, FieldPath, Figure, Id, Known, Run};
@@ -92,10 +92,7 @@ fn panel(w: &Work<'_>, device: &Device) -> Outcome {
     // What is ahead of a converter protects nothing behind it.
     let behind = way.iter().rposition(|i| w.context.circuit.at_converter(*i).is_some_and(|(_, feeds)| feeds));
     let own = way.get(behind.map_or(0, |at| at + 1)..).unwrap_or_default();
-    // What has no rating yet is asked for on its own run.
-    if is_open(w.context, own) {
-        return Ok(None);
-    }
+    all_rated(w.context, own)?;
     let breakers = own.iter().filter_map(|i| breaker_ahead(w, *i));
     let fuses = own.iter().filter_map(|i| over_run(w.context, *i));
     let Some(least) = fuses.min_by(|a, b| a.amps.total_cmp(&b.amps)) else { return Ok(None) };

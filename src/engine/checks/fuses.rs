@@ -291,7 +291,8 @@ pub(super) fn rounded(w: &Work<'_>, run: &Run, numbers: [f64; 2], fuse: &str, ah
 /// that.
 /// Source: NEC 240.4, conductors are protected at their ampacity; that the grounded one is meant too, from memory.
 fn comes_back(w: &Work<'_>, i: usize, run: &Run, f: &Found) -> Outcome {
-    let (Some(through), Ok(capacity)) = (let_through::back(w.context, i), &f.capacity) else { return Ok(None) };
+    let Ok(capacity) = &f.capacity else { return Ok(None) };
+    let Some(through) = let_through::back(w.context, i)? else { return Ok(None) };
     let limits = let_through::allowed(w.context, i, run, capacity.weakest.amps)?;
     if through.amps <= limits.most_a + 1e-9 {
         return Ok(None);

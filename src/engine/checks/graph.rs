@@ -1,7 +1,7 @@
 //! The negative side: what reaches the bank round the shunt, and the bond to the chassis.
 
 use crate::engine::Work;
-use crate::engine::circuit::{Node, Role, device_kind, is_thing, node_of};
+use crate::engine::circuit::{Node, Role, device_kind, is_start, is_thing, node_of};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::resistance::{gauge_of, leg_path, legs};
@@ -81,7 +81,7 @@ impl<'a> Parted<'a> {
         let mut trunk = circuit.places_home(shunt);
         trunk.push(Node::BankMinus);
         // Joined to it by what is drawn, with something that comes back by it.
-        let comes = |n: &Node| is_thing(*n);
+        let comes = |n: &Node| is_thing(*n) || is_start(plan, *n);
         let beyond = || {
             circuit.arriving(shunt).any(|i| {
                 let far = circuit.negative_of(i).map(|(a, b)| if a == shunt { b } else { a });
@@ -118,7 +118,7 @@ impl<'a> Parted<'a> {
         let mut barred = self.trunk.clone();
         barred.push(self.shunt);
         let beyond = circuit.joined_to(plan, far, Some(i), &barred);
-        if far == self.shunt || !beyond.iter().any(|n| is_thing(*n)) {
+        if far == self.shunt || !beyond.iter().any(|n| is_thing(*n) || is_start(plan, *n)) {
             return None;
         }
         if role == Role::NegativeMain {
@@ -164,7 +164,7 @@ impl<'a> Parted<'a> {
     fn counts(&self, node: Node) -> bool {
         match node {
             Node::Load(i) => self.w.context.plan.loads.get(i).is_some_and(|l| l.life_safety == YesNo::No),
-            n => is_thing(n),
+            n => is_thing(n) || is_start(self.w.context.plan, n),
         }
     }
 }
@@ -194,6 +194,12 @@ fn bypass(w: &Work<'_>, out: &mut Gathered) {
             // From plus it is no bond at all.
             Role::Bond if w.context.circuit.joins_poles(plan, &plus, i).is_some() => None,
             Role::Bond => parted.past(&from).or(parted.past(&to)).map(|(id, _)| id.to_string()),
+            // Panels give their current to the bank through the controller: a negative of theirs that is said to end on the
+            // bank's side joins the controller's there.
+            Role::Array => {
+                let named = [&run.negative_from, &run.negative_to].into_iter();
+                named.filter_map(|k| parted.past(k)).map(|(id, _)| id.to_string()).next()
+            }
             role => parted.joins(i, run, role),
         };
         if let Some(joins) = joins {
@@ -252,6 +258,8 @@ fn bonds(w: &Work<'_>, out: &mut Gathered) {
         let case = |n: &Option<Node>| matches!(n, Some(Node::Inverter(_) | Node::Charger(_) | Node::Controller(_)));
         let of_case = [link.from, link.to].iter().any(case);
         if !of_case && !bonds_negative(plan, &w.context.circuit, &plus, i) {
+            // From plus it is told as a short, and mended there.
+            bonded |= w.context.circuit.joins_poles(plan, &plus, i).is_some();
             astray = run.id.as_str();
             continue;
         }

@@ -6,7 +6,7 @@ use crate::engine::circuit::{Circuit, Minus, Node, Role, device_kind, is_thing, 
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::Gathered;
 use crate::engine::runs::path_of;
-use crate::plan::{DeviceKind, Plan};
+use crate::plan::{DeviceKind, Missing, Plan};
 use crate::standards::cited::NO_SHORT;
 
 static JOINED: Check = Check {
@@ -19,7 +19,12 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let (plan, circuit) = (w.context.plan, &w.context.circuit);
     let plus = circuit.plus_places(plan);
     for (i, run) in plan.runs.iter().enumerate() {
-        let Some((place, minus)) = circuit.joins_poles(plan, &plus, i) else { continue };
+        let Some((place, minus)) = circuit.joins_poles(plan, &plus, i) else {
+            if let Some(field) = circuit.asks_pole(plan, &plus, i) {
+                out.take(&JOINED, || path_of(run), Err(Missing(field)));
+            }
+            continue;
+        };
         let by = match named(w, &circuit.plus_way(plan, place, i)) {
             runs if runs.is_empty() => String::new(),
             runs => format!(" by {runs}"),

@@ -16,6 +16,8 @@ use crate::plan::{Array, Plan};
 use crate::standards::kinds::Mount;
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 
+use super::digits::rated;
+
 static MEMBRANE: Source = Source::new("adhesive makers' design guides", "rubber membranes", Standing::FromMemory);
 static NDS: Source = Source::new("NDS 2018", "12.2.2 withdrawal of wood screws", Standing::FromMemory);
 static NDS_LAG: Source = Source::new("NDS 2018", "12.2.1 withdrawal of lag screws, Table 12.2A", Standing::Verified);
@@ -143,6 +145,25 @@ static WARM: Check = Check {
     },
 };
 
+static GAP: Check = Check {
+    id: "panel-gap-small",
+    safety: false,
+    say: |f| {
+        let less = if f.n(3) > 0.0 { format!(", and give {:.1} % less", f.n(3)) } else { String::new() };
+        format!(
+            "{}: {} mm of air under its frames, {:.0} mm at least let it pass: its cells may run up to {:.0} K warmer than \
+             the year takes them{less}",
+            f.name(0),
+            rated(f.n(0)),
+            f.n(1),
+            f.n(2)
+        )
+    },
+};
+
+/// Air under the frames that lets some pass, m. Source: common practice, about an inch.
+const GAP_M: f64 = 0.025;
+
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
     let all = plan.arrays.iter().enumerate();
@@ -166,6 +187,8 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         }
         if array.mount == Mount::Glued {
             out.take(&WARM, path, warm(w, array));
+        } else {
+            out.take(&GAP, path, Ok(gap(w, array)));
         }
     }
     places(w, &arrays, out);
@@ -222,9 +245,7 @@ fn warm(w: &Work<'_>, array: &Array) -> Outcome {
     let Some(id) = array.strings.0.iter().flatten().next() else { return Ok(None) };
     let Some(panel) = plan.panels.iter().find(|p| p.id == *id) else { return Ok(None) };
     let gamma = panel.gamma_pct_k.at(|| at("panels", &panel.id, "gamma_pct_k"))?.0;
-    // 800 W/m2 and 1 m/s: the middle of what a panel works in. Source: IEC 61853-1 nominal operating conditions.
-    let cell_c = |mount| mounting(mount).cell_c(800.0, 20.0, 1.0);
-    let rise_k = cell_c(Mount::Glued) - cell_c(Mount::Feet);
+    let rise_k = flat_rise_k();
     let less_pct = rise_k * gamma.abs();
     let controller = array.controller.known().and_then(|id| w.report.controllers.iter().find(|c| c.id == *id));
     let kwh = controller.and_then(|c| c.offered_kwh.as_ref().ok().copied()).unwrap_or(0.0);
@@ -233,6 +254,27 @@ fn warm(w: &Work<'_>, array: &Array) -> Outcome {
     let level = if panel.build == Build::Flexible { Level::Note } else { Level::Caution };
     let path = crate::engine::arrays::path_of(array);
     Ok(Some(Finding::new(&WARM, level, path, &[less_pct, rise_k, wh_day], &COMMON_PRACTICE).named([&array.id])))
+}
+
+/// How much warmer cells run glued flat than on feet, K.
+///
+/// 800 W/m2 and 1 m/s: the middle of what a panel works in. Source: IEC 61853-1 nominal operating conditions.
+fn flat_rise_k() -> f64 {
+    let cell_c = |mount| mounting(mount).cell_c(800.0, 20.0, 1.0);
+    cell_c(Mount::Glued) - cell_c(Mount::Feet)
+}
+
+/// Feet too low for air to pass: at the worst the panel is as warm as one glued flat.
+fn gap(w: &Work<'_>, array: &Array) -> Option<Finding> {
+    let plan = w.context.plan;
+    let gap_m = plan.roof.foot_height_m.known().map(|m| m.0).filter(|m| *m < GAP_M - 1e-9)?;
+    let id = array.strings.0.iter().flatten().next();
+    let panel = plan.panels.iter().find(|p| Some(&p.id) == id);
+    let gamma = panel.and_then(|p| p.gamma_pct_k.known()).map_or(0.0, |g| g.0);
+    let rise_k = flat_rise_k();
+    let numbers = [gap_m * 1000.0, GAP_M * 1000.0, rise_k, rise_k * gamma.abs()];
+    let found = Finding::new(&GAP, Level::Caution, crate::engine::arrays::path_of(array), &numbers, &COMMON_PRACTICE);
+    Some(found.smaller_is_worse().named([&array.id]))
 }
 
 /// What each panel lies over.

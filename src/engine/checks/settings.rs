@@ -5,7 +5,7 @@ use crate::engine::Work;
 use crate::engine::context::at;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
-use crate::engine::setting::{SETTING_MOST, Senses, senses};
+use crate::engine::setting::{SETTING_MOST, Senses, coldest_v, senses};
 use crate::plan::job::YesNo;
 use crate::plan::{FieldPath, Id, Known};
 use crate::standards::kinds::Zone;
@@ -18,11 +18,13 @@ static IMPOSSIBLE: Check = Check {
     id: "charge-volts-impossible",
     safety: false,
     say: |f| {
+        let (id, what, chemistry, then) = (f.name(0), f.name(1), f.name(2), f.name(3));
         format!(
-            "{}: {} at {:.1} V is no setting for this bank; the year waits for one of {:.1} V at most",
-            f.name(0),
-            f.name(1),
+            "{id}: {what} at {:.1} V is no setting for this bank: {chemistry} of {:.1} V is charged at {:.1} V at most, and up to \
+             {SETTING_MOST} times that, {:.1} V, is accepted as a setting, cold and equalising included; {then}",
             f.n(0),
+            f.n(3),
+            f.n(2),
             f.n(1)
         )
     },
@@ -64,6 +66,7 @@ struct Set<'a> {
     id: &'a Id,
     absorb_v: &'a Known<Volts>,
     float_v: Option<&'a Known<Volts>>,
+    equalise_v: Option<&'a Known<Volts>>,
     temp_comp_mv_k: &'a Known<Number>,
     temp_sense: YesNo,
     zone: Option<Zone>,
@@ -76,6 +79,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         id: &k.id,
         absorb_v: &k.absorb_v,
         float_v: k.float_v.as_ref(),
+        equalise_v: k.equalise_v.as_ref(),
         temp_comp_mv_k: &k.temp_comp_mv_k,
         temp_sense: k.temp_sense,
         zone: k.zone,
@@ -85,32 +89,59 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         id: &k.id,
         absorb_v: &k.absorb_v,
         float_v: k.float_v.as_ref(),
+        equalise_v: k.equalise_v.as_ref(),
         temp_comp_mv_k: &k.temp_comp_mv_k,
         temp_sense: k.temp_sense,
         zone: k.zone,
     });
     for s in controllers.chain(chargers) {
         let subject = || FieldPath::of(&[s.list, s.id.as_str()]);
-        for (what, field, set) in [("absorption", "absorb_v", Some(s.absorb_v)), ("float", "float_v", s.float_v)] {
-            out.take(&IMPOSSIBLE, subject, Ok(impossible(w, s.list, s.id, (what, field, set))));
+        for found in impossible(w, &s) {
+            out.take(&IMPOSSIBLE, subject, Ok(found));
         }
         out.take(&ELSEWHERE, subject, elsewhere(w, &s));
     }
     out.take(&CELLS, || "bank.unit_v".into(), Ok(cells(w)));
 }
 
-/// Volts that a bank of these cells is never charged at, equalising included.
-fn impossible(
+/// Settings of volts that a bank of these cells is never charged at; those of absorption and float in the coldest as well,
+/// where they are compensated to it.
+fn impossible(w: &Work<'_>, s: &Set<'_>) -> [Option<Finding>; 4] {
+    let volts = |set: Option<&Known<Volts>>| set.and_then(Known::known).map(|v| v.0);
+    let (absorb, float) = (volts(Some(s.absorb_v)), volts(s.float_v));
+    let by_k = s.temp_comp_mv_k.known().map_or(0.0, |mv| mv.0.min(0.0) / 1000.0);
+    let counts = by_k < 0.0 && senses(&w.context.plan.bank, s.temp_sense, s.zone) != Senses::Elsewhere;
+    let highest = absorb.map(|v| v.max(float.unwrap_or(v)));
+    let cold = highest.filter(|v| counts && !is_over(w, *v)).map(|v| coldest_v(v, by_k));
+    let waits = "the year waits for another";
+    [
+        over(w, s, ("absorption", "absorb_v", waits), absorb),
+        over(w, s, ("float", "float_v", waits), float),
+        over(w, s, ("equalising", "equalise_v", "the year has no equalising"), volts(s.equalise_v)),
+        over(w, s, ("the highest setting, compensated to -40 C", "temp_comp_mv_k", waits), cold),
+    ]
+}
+
+/// The most that is taken for a setting.
+fn most_v(w: &Work<'_>) -> Option<f64> {
+    Some(w.context.high_v().ok()? * SETTING_MOST)
+}
+
+fn is_over(w: &Work<'_>, volts: f64) -> bool {
+    most_v(w).is_some_and(|most| volts > most)
+}
+
+fn over(
     w: &Work<'_>,
-    list: &str,
-    id: &Id,
-    (what, field, set): (&str, &str, Option<&Known<Volts>>),
+    s: &Set<'_>,
+    (what, field, then): (&str, &str, &'static str),
+    volts: Option<f64>,
 ) -> Option<Finding> {
-    let (volts, most) = (set?.known()?.0, w.context.high_v().ok()? * SETTING_MOST);
-    let subject = at(list, id, field);
-    (volts > most).then(|| {
-        Finding::new(&IMPOSSIBLE, Level::Caution, subject, &[volts, most], &COMMON_PRACTICE).named([id.as_str(), what])
-    })
+    let (volts, most, bank_v) = (volts.filter(|v| is_over(w, *v))?, most_v(w)?, w.context.bank_v().ok()?);
+    let chemistry = w.context.chemistry().ok()?.chemistry.word();
+    let numbers = [volts, most, most / SETTING_MOST, bank_v];
+    let found = Finding::new(&IMPOSSIBLE, Level::Caution, at(s.list, s.id, field), &numbers, &COMMON_PRACTICE);
+    Some(found.named([s.id.as_str(), what, chemistry, then]))
 }
 
 /// Compensation without a sensor at the bank. Lithium has none at all.

@@ -20,7 +20,12 @@ static STRING_FUSES: Check = Check {
     safety: true,
     say: |f| {
         let like = f.name(1).is_empty();
-        let who = if like { "every string needs" } else { "that one needs" };
+        let who = match (f.name(3), like) {
+            ("", true) => "every string needs".to_string(),
+            ("", false) => "that one needs".to_string(),
+            (bare, _) if bare.contains(' ') => format!("those on {bare}, which have none, need each"),
+            (bare, _) => format!("the one on {bare}, which has none, needs"),
+        };
         let wanted = match string_fuse_span(f.n(2), f.n(1)) {
             Ok(span) => format!("{who} a fuse of {span}"),
             Err(none) => {
@@ -158,7 +163,8 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered, i: usize, k: &Controller) {
         let numbers = [back_a, stands_a, least_a];
         let found = Finding::new(&STRING_FUSES, Level::Stop, path(), &numbers, STRING_FUSE.of(w.context.rules.basis));
         let panels = if like { "" } else { s.panels.as_str() };
-        out.take(&STRING_FUSES, path, Ok(Some(found.named([k.id.as_str(), panels, array]))));
+        let bare = if like { bare_leads(w, i) } else { String::new() };
+        out.take(&STRING_FUSES, path, Ok(Some(found.named([k.id.as_str(), panels, array, bare.as_str()]))));
     }
 }
 
@@ -262,6 +268,22 @@ fn lead_ampacity_a(w: &Work<'_>, array: usize) -> Option<f64> {
 fn is_fused(w: &Work<'_>, array: usize) -> bool {
     let leads = leads(w, array);
     !leads.runs.is_empty() && leads.runs.iter().all(|i| string_fuse(w, &leads, *i).is_some())
+}
+
+/// The leads with a string each that have no fuse, where others have one; none where all are bare.
+fn bare_leads(w: &Work<'_>, controller: usize) -> String {
+    let all: Vec<Leads> = w.context.circuit.arrays_of(controller).map(|array| leads(w, array)).collect();
+    if all.iter().any(|l| !l.single) {
+        return String::new();
+    }
+    let of = |l: &Leads| l.runs.iter().map(|i| (*i, string_fuse(w, l, *i).is_some())).collect::<Vec<_>>();
+    let (fused, bare): (Vec<_>, Vec<_>) = all.iter().flat_map(of).partition(|(_, fused)| *fused);
+    let names: Vec<&str> = bare.iter().filter_map(|(i, _)| Some(w.context.plan.runs.get(*i)?.id.as_str())).collect();
+    match names.split_last() {
+        Some((last, [])) if !fused.is_empty() => (*last).to_string(),
+        Some((last, rest)) if !fused.is_empty() => format!("{} and {last}", rest.join(", ")),
+        _ => String::new(),
+    }
 }
 
 /// The fuse in each string that is on a run which leaves an array.

@@ -42,7 +42,13 @@ static ARRAY: Check = Check {
 static CONTROLLER: Check = Check {
     id: "controller-without-run",
     safety: false,
-    say: |f| format!("{}: no run leads from it to the bank; its wire and fuse are not checked", f.name(0)),
+    say: |f| {
+        let year = match f.name(1) {
+            "" => "",
+            _ => "; it charges another battery, which the year knows nothing of: what its array gives is not in it",
+        };
+        format!("{}: no run leads from it to the bank{year}; its wire and fuse are not checked", f.name(0))
+    },
 };
 static INVERTER: Check = Check {
     id: "inverter-unconnected",
@@ -128,21 +134,23 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     } else {
         circuit.islands.iter().for_each(|island| not_joined(w, out, island));
     }
-    let mut say = |check: &'static Check, list: &str, id: &Id| {
+    let mut say = |check: &'static Check, list: &str, id: &Id, more: &str| {
         let subject = FieldPath::new(format!("{list}.{id}"));
-        let found = Finding::new(check, Level::Caution, subject.clone(), &[], &COMMON_PRACTICE).named([id]);
+        let found = Finding::new(check, Level::Caution, subject.clone(), &[], &COMMON_PRACTICE);
+        let found = found.named([id.as_str(), more].into_iter().filter(|name| !name.is_empty()));
         out.take(check, || subject.clone(), Ok(Some(found)));
         wait(out, &subject);
     };
     let drawn = |kind: PathKind, node: Node| circuit.way_of(kind, node).is_some() || said_with_bank(w, node);
     for (i, x) in plan.arrays.iter().enumerate().filter(|(_, x)| x.state.stays()) {
         if !drawn(PathKind::Array, Node::Array(i)) {
-            say(&ARRAY, "arrays", &x.id);
+            say(&ARRAY, "arrays", &x.id, "");
         }
     }
     for (i, x) in plan.controllers.iter().enumerate().filter(|(_, x)| x.state.stays()) {
         if !drawn(PathKind::ControllerBank, Node::Controller(i)) {
-            say(&CONTROLLER, "controllers", &x.id);
+            let more = if circuit.charges_another(plan, i) { "another battery" } else { "" };
+            say(&CONTROLLER, "controllers", &x.id, more);
         }
     }
     // One that loads hang on is said with its loads, as long as no inverter is fed.
@@ -152,20 +160,20 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let said = stays().next().map(|(i, _)| i).filter(|_| served && !fed);
     for (i, x) in stays() {
         if !drawn(PathKind::Inverter, Node::Inverter(i)) && said != Some(i) {
-            say(&INVERTER, "inverters", &x.id);
+            say(&INVERTER, "inverters", &x.id, "");
         }
     }
     for (i, x) in plan.devices.iter().enumerate().filter(|(_, x)| x.state.stays()) {
         let node = Node::Device(i);
         let panel = device_kind(plan, node) == Some(DeviceKind::FusePanel);
         if panel && !circuit.fed(plan, node) && !said_with_bank(w, node) {
-            say(&PANEL, "devices", &x.id);
+            say(&PANEL, "devices", &x.id, "");
         }
     }
     for (i, x) in plan.loads.iter().enumerate().filter(|(_, x)| x.state.stays() && x.supply == Supply::Dc) {
         let hangs = circuit.undrawn.contains(&i) || said_with_bank(w, Node::Load(i));
         if !hangs && !on_battery(w, i) && on_output(w, i).is_none() {
-            say(&LOAD, "loads", &x.id);
+            say(&LOAD, "loads", &x.id, "");
         }
     }
     for (i, x) in plan.loads.iter().enumerate() {

@@ -3,7 +3,7 @@
 use crate::engine::Work;
 use crate::engine::capacity::ratings;
 use crate::engine::circuit::{Link, Node, Role, device_kind};
-use crate::engine::converted::load_v;
+use crate::engine::converted::{CONVERTED_V, load_v};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::protection::{circuit_v, fuse_volts};
@@ -40,7 +40,9 @@ static FUSE: Check = Check {
 static UNFIT: Check = Check {
     id: "device-volts-unfit",
     safety: true,
-    say: |f| format!("{} is made for {}, {} brings it {} V", f.name(0), f.name(1), f.name(2), rated(f.n(0))),
+    say: |f| {
+        format!("{} is made for {}, {} brings it {} V{}", f.name(0), f.name(1), f.name(2), rated(f.n(0)), f.name(3))
+    },
 };
 
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
@@ -98,7 +100,11 @@ fn unfit(w: &Work<'_>, i: usize, load: &Load) -> Outcome {
         let by = w.context.circuit.ways.iter().find(|x| x.end == Node::Load(i)).and_then(|x| x.runs.last());
         let by = by.and_then(|i| w.context.plan.runs.get(*i)).map_or("its circuit", |r| r.id.as_str());
         let cited = DC_VOLTS.of(w.context.rules.basis);
-        Finding::new(&UNFIT, Level::Stop, subject, &[volts], cited).named([load.id.as_str(), made.word(), by])
+        // What can be put between gives 12 V.
+        let no_way =
+            "; converters here give 12 V: a load made for these volts, or one with a converter of its own, would do";
+        let why = if made.fits(CONVERTED_V) { "" } else { no_way };
+        Finding::new(&UNFIT, Level::Stop, subject, &[volts], cited).named([load.id.as_str(), made.word(), by, why])
     }))
 }
 

@@ -215,7 +215,11 @@ impl Circuit {
     /// Runs from a start battery or alternator to the bank with no charger between: the device's own run first.
     #[must_use]
     pub fn straight_to_bank(&self, plan: &Plan, device: usize) -> Option<Vec<usize>> {
-        self.way(plan, Node::Device(device), usize::MAX, |n| n == Node::Bank, on_bank_side)
+        // Nothing comes up through a converter to 12 V.
+        let converts = |n: Node| device_kind(plan, n) == Some(DeviceKind::Converter);
+        let start = Node::Device(device);
+        let crosses = |n: Node| !is_terminal(plan, n) && !converts(n);
+        self.search(start, usize::MAX, |n| n == Node::Bank, on_bank_side, crosses)
     }
 
     /// Runs from a start battery to the near end of a run that the bank does not feed, source first.

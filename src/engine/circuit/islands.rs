@@ -50,6 +50,15 @@ impl Island {
 }
 
 impl Circuit {
+    /// Whether a controller charges another battery than the bank: no way leads from it to the bank, but one to a start battery.
+    /// What its array gives is then none of the bank's.
+    #[must_use]
+    pub fn charges_another(&self, plan: &Plan, controller: usize) -> bool {
+        let node = Node::Controller(controller);
+        let leads_to = |goal: &dyn Fn(Node) -> bool| self.way(plan, node, usize::MAX, goal, on_bank_side).is_some();
+        self.way_of(PathKind::ControllerBank, node).is_none() && leads_to(&|n| is_start(plan, n))
+    }
+
     /// Which runs no battery stands behind, and what hangs together by them.
     pub(super) fn find_islands(&mut self, plan: &Plan) {
         for i in 0..self.links.len() {

@@ -1,7 +1,7 @@
 //! Where a drawing joins plus with the negative side or the chassis, with no load and no source between.
 
 use crate::plan::wiring::Return;
-use crate::plan::{DeviceKind, Plan};
+use crate::plan::{DeviceKind, FieldPath, Plan, Run};
 use crate::standards::conductor::area_mm2;
 
 use super::role::{is_terminal, on_bank_side};
@@ -17,9 +17,30 @@ pub(in crate::engine) enum Minus {
     Thing(Node),
 }
 
-/// From so much copper on a lone lead to a shunt is none for its volts alone, mm2. Source: our own choice; such leads are
-/// of 0.5 to 1.5 mm2.
-const NO_SENSE_MM2: f64 = 8.0;
+/// Most copper of a lone lead to a shunt that may be for its volts alone, mm2. Source: our own choice; such leads are of 0.5
+/// to 1.5 mm2, from memory.
+const SENSE_MM2: f64 = 2.5;
+
+/// Largest fuse of a lead to a shunt for its volts alone, A. Source: our own choice; they are of 1 A or so, from memory.
+const SENSE_FUSE_A: f64 = 5.0;
+
+/// Whether a lone lead from plus to a shunt is one for the shunt's volts alone: thin, or fused for no more than that. What is
+/// thicker, with no fuse or a larger one, carries what the bank can drive.
+fn senses(run: &Run) -> bool {
+    let fused = run.protection.iter().filter(|f| f.state.stays());
+    let small = fused.filter_map(|f| f.amps_a.known()).any(|a| a.0 <= SENSE_FUSE_A);
+    small || run.gauge.known().is_none_or(|g| area_mm2(*g) <= SENSE_MM2)
+}
+
+/// What is known of the pole that a run leaves a place from.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum At {
+    Plus,
+    /// A bar that may be of both poles: the pair that feeds it has its negative elsewhere at its other end, and does not say
+    /// where at this one.
+    Asks(usize),
+    Other,
+}
 
 impl Circuit {
     /// The places that the bank's plus reaches over positives.
@@ -46,8 +67,8 @@ impl Circuit {
     }
 
     /// Where a run joins the two poles: the place on plus, and what it joins that with. A bar that pairs lead to without a word
-    /// of their negative has both poles; a run of its own leaves it from plus, as its end says, where the pair that feeds
-    /// it has its negative from a place of the negative alone.
+    /// of their negative has both poles. Where the pair that feeds it has its negative from a place of the negative alone,
+    /// and does not say where it ends at the bar, nothing says which pole a run of its own leaves it from.
     pub(in crate::engine) fn joins_poles(&self, plan: &Plan, plus: &[bool], run: usize) -> Option<(Node, Minus)> {
         let (own, link) = (plan.runs.get(run)?, self.links.get(run)?);
         let chassis = |n: Node| device_kind(plan, n) == Some(DeviceKind::Chassis);
@@ -66,8 +87,7 @@ impl Circuit {
         if link.role == Role::NegativeMain {
             return ways.into_iter().find_map(|(x, y)| self.negative_on(plan, plus, run, x, y));
         }
-        let thick = || own.gauge.known().is_some_and(|g| area_mm2(*g) >= NO_SENSE_MM2);
-        if !on_bank_side(link.role) || (link.role == Role::Sense && !thick()) {
+        if !on_bank_side(link.role) || (link.role == Role::Sense && senses(own)) {
             return None;
         }
         let short = |(x, y): &(Node, Node)| self.is_plus(plus, *x) && self.is_bar_of_negatives(plan, *y, run);
@@ -105,7 +125,10 @@ impl Circuit {
                 (true, false) => {
                     let elsewhere = ![link.from, link.to].contains(&Some(x));
                     let home = y == Node::BankMinus || self.has_way_back(y);
-                    (elsewhere && home && self.holders(plan, x, run).is_empty()).then_some((x, Minus::Place(y)))
+                    // A fuse panel has a bar for the negatives of its branches.
+                    let panel = device_kind(plan, x) == Some(DeviceKind::FusePanel);
+                    (elsewhere && home && !panel && self.holders(plan, x, run).is_empty())
+                        .then_some((x, Minus::Place(y)))
                 }
                 _ => None,
             }
@@ -136,34 +159,58 @@ impl Circuit {
 
     /// Whether a run that ends on a place with one conductor is on plus there.
     fn is_at_plus(&self, plan: &Plan, plus: &[bool], node: Node, run: usize) -> bool {
+        self.pole_at(plan, plus, node, run) == At::Plus
+    }
+
+    /// What has to be known before anything can be said of the pole that a run of its own leaves a bar from: where the
+    /// negative of the pair that feeds the bar ends there.
+    pub(in crate::engine) fn asks_pole(&self, plan: &Plan, plus: &[bool], run: usize) -> Option<FieldPath> {
+        let (own, link) = (plan.runs.get(run)?, self.links.get(run)?);
+        let single = matches!(link.role, Role::Bond | Role::NegativeMain);
+        // Of a pair where it says that its negative is.
+        let said = [&own.negative_from, &own.negative_to];
+        let said = said.map(|k| k.as_ref().and_then(|k| node_of(plan, k.known()?.as_str())));
+        let ends = if single { [link.from, link.to] } else { said };
+        ends.into_iter().flatten().find_map(|node| {
+            let At::Asks(pair) = self.pole_at(plan, plus, node, run) else { return None };
+            let field = if self.links.get(pair)?.from == Some(node) { "negative_from" } else { "negative_to" };
+            Some(FieldPath::new(format!("runs.{}.{field}", plan.runs.get(pair)?.id)))
+        })
+    }
+
+    fn pole_at(&self, plan: &Plan, plus: &[bool], node: Node, run: usize) -> At {
         use DeviceKind::{Breaker, Bus, Isolator, Splice, Switch};
+        let either = |is: bool| if is { At::Plus } else { At::Other };
         if node == Node::Bank {
-            return true;
+            return At::Plus;
         }
         if !matches!(node, Node::Device(_)) || is_terminal(plan, node) || !self.is_plus(plus, node) {
-            return false;
+            return At::Other;
         }
         let holders = self.holders(plan, node, run);
         if holders.is_empty() {
-            return true;
+            return At::Plus;
         }
         // A negative drawn to it by itself says that it has both poles.
         if holders.iter().any(|(i, _)| self.role(*i) == Role::NegativeMain) {
-            return false;
+            return At::Other;
         }
         let home = |start: Node, barred: &[Node]| {
             start == Node::BankMinus || self.joined_to(plan, start, Some(run), barred).contains(&Node::BankMinus)
         };
+        // The pair that feeds it has its negative from a place of the negative alone.
+        let alone = |(i, other): &&(usize, Node)| {
+            !is_thing(*other) && !self.is_plus(plus, *other) && self.names(plan, *i, *other) && home(*other, &[node])
+        };
         match device_kind(plan, node) {
             // One pole alone goes through these; of pairs they part both.
-            Some(Switch | Breaker | Isolator) if self.role(run) == Role::Bond => home(node, &[]),
-            Some(Switch | Breaker | Isolator | Bus | Splice) => holders.iter().any(|(i, other)| {
-                !is_thing(*other)
-                    && !self.is_plus(plus, *other)
-                    && self.names(plan, *i, *other)
-                    && home(*other, &[node])
-            }),
-            _ => false,
+            Some(Switch | Breaker | Isolator) if self.role(run) == Role::Bond => either(home(node, &[])),
+            Some(Switch | Breaker | Isolator) => either(holders.iter().any(|x| alone(&x))),
+            Some(Bus | Splice) => match holders.iter().find(alone) {
+                Some((pair, _)) if !self.names(plan, *pair, node) => At::Asks(*pair),
+                _ => At::Other,
+            },
+            _ => At::Other,
         }
     }
 
@@ -173,6 +220,8 @@ impl Circuit {
             |i: &usize| *i == run || matches!(self.role(*i), Role::NegativeMain | Role::Bond | Role::Dead);
         matches!(node, Node::Device(_))
             && !is_terminal(plan, node)
+            // It holds the fuses of positives, whatever hangs on it.
+            && device_kind(plan, node) != Some(DeviceKind::FusePanel)
             && self.at(node).iter().all(of_negative)
             && self.negatives_at(node).any(|(i, _)| i != run)
             && self.has_way_back(node)

@@ -235,6 +235,29 @@ impl Circuit {
         self.has_way_back(start).then(|| self.homeward(start).filter_map(run).collect())
     }
 
+    /// The runs by whose negatives a fault comes back from a place to the post, its own first, each with those that lie beside
+    /// it between the same places. What lies on a wider loop is left out: how much comes that way nothing says.
+    pub(in crate::engine) fn fault_home(&self, plan: &Plan, start: Node) -> Option<Vec<Vec<usize>>> {
+        if !self.has_way_back(start) {
+            return None;
+        }
+        let rings = self.rings(&self.cords(plan).0);
+        let ends = |j: usize| {
+            let joint = self.negative.joints.get(j)?;
+            let (a, b) = (self.slot(joint.from), self.slot(joint.to));
+            Some((a.min(b), a.max(b)))
+        };
+        let of = |(j, _): (usize, Node)| {
+            let run = |k: &usize| self.negative.joints.get(*k).and_then(|x| x.run);
+            match rings.iter().find(|(of, _)| of.contains(&j)) {
+                None => Some(vec![run(&j)?]),
+                Some((of, _)) if of.iter().all(|k| ends(*k) == ends(j)) => of.iter().map(run).collect(),
+                Some(_) => None,
+            }
+        };
+        Some(self.homeward(start).filter_map(of).collect())
+    }
+
     /// Whether a way back is only taken to lead on from a shunt to the post, with no negative drawn between the two.
     pub(in crate::engine) fn has_gap(&self, node: Node) -> bool {
         self.homeward(node).any(|(j, _)| self.negative.joints.get(j).is_some_and(|x| x.gap))

@@ -1,15 +1,20 @@
 //! Steps for a bond to the chassis that is thinner than the largest battery lead, and the bond that goes along with a lead.
 
-use crate::engine::Engine;
-use crate::engine::circuit::Circuit;
+use crate::engine::circuit::{Circuit, Role};
+use crate::engine::context::Context;
 use crate::engine::finding::Finding;
 use crate::engine::ladder::gauge_step;
 use crate::engine::report::Report;
+use crate::engine::rule::Rules;
 use crate::engine::sizing::bond::{makes, small};
-use crate::engine::sizing::make::{Make, Takes, made_of};
+use crate::engine::sizing::make::{Make, Takes, made_of, takes};
 use crate::engine::sizing::{make_edits, system_of};
+use crate::engine::{Engine, Level};
 use crate::plan::{Plan, Run, Step};
 use crate::stock::Stock;
+
+/// Most gauges that a negative is made thicker by. Source: our own choice, more than any system has.
+const MOST_GAUGES: usize = 24;
 
 /// A bond as thick as is wanted, where no gauge is, in two conductors; and where one gauge does not do, leads of no more than
 /// one, with a bond of that.
@@ -59,14 +64,77 @@ fn along(plan: &Plan, step: &Step, before: &Report, after: &Report) -> Option<St
     (more != *step).then_some(more)
 }
 
-/// A step, what it leads to and the answer to that; with the bond that a thicker battery lead wants, where it wants one.
+/// A step that lets more come back by a negative drawn by itself than that carries, or more through behind its fuse to a run
+/// that is too thin for its current as it is, with that run as thick as it must be.
+fn carried(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    (finding, before): (&Finding, &Report),
+    step: &Step,
+) -> Option<Step> {
+    let mut more = step.clone();
+    let mut made: Vec<(String, Make)> = Vec::new();
+    for _ in 0..MOST_GAUGES {
+        let with = plan.with(&more).ok()?;
+        let after = engine.evaluate_wires(&with, stock);
+        let (circuit, _) = Circuit::of(&with);
+        let short = |f: &&Finding| {
+            let by_wire =
+                matches!(f.check.id, "fuse-above-conductor" | "conductor-below-current" | "source-end-unfused");
+            f.level == Level::Stop && by_wire && !before.says(f)
+        };
+        let too_thin = |run: &Run| {
+            let path = format!("runs.{}", run.id);
+            before.findings.iter().any(|f| f.check.id == "conductor-below-current" && f.subject.as_str() == path)
+        };
+        let of = |f: &Finding| with.runs.iter().position(|r| f.run() == Some(r.id.as_str()));
+        let mut runs: Vec<usize> = after.findings.iter().filter(short).filter_map(of).collect();
+        runs.retain(|i| {
+            let negative = circuit.links.get(*i).is_some_and(|l| l.role == Role::NegativeMain);
+            // The run itself has steps of its own.
+            let other = with.runs.get(*i).filter(|r| finding.run() != Some(r.id.as_str()));
+            negative || other.is_some_and(too_thin)
+        });
+        runs.dedup();
+        if runs.is_empty() {
+            break;
+        }
+        let c = Context { plan: &with, rules: Rules::of(&with), circuit, van_fuses: &stock.truck.fuses };
+        for i in runs {
+            let run = with.runs.get(i)?;
+            let now = made_of(run)?;
+            let fit = crate::engine::sizing::make::makes(&c, i).into_iter();
+            let fit = fit.filter(|m| m.area_mm2() > now.area_mm2() + 1e-9 && takes(&c, i, *m).may());
+            let make = fit.min_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()))?;
+            more.edits.extend(make_edits(run, make, true));
+            made.retain(|(id, _)| *id != run.id.as_str());
+            made.push((run.id.to_string(), make));
+        }
+    }
+    for (run, make) in &made {
+        more.name.push_str(&format!("; {run} {make}"));
+    }
+    (!made.is_empty()).then_some(more)
+}
+
+/// A step, what it leads to and the answer to that; with the bond that a thicker battery lead wants, and what carries its
+/// current on or back, where they want it.
 pub(super) fn with(
     engine: &mut Engine,
     plan: &Plan,
     stock: &Stock,
-    before: &Report,
+    (finding, before): (&Finding, &Report),
     (step, after, own): (Step, Plan, Report),
 ) -> (Step, Plan, Report) {
+    let back = carried(engine, plan, stock, (finding, before), &step);
+    let (step, after, own) = match back.and_then(|more| Some((plan.with(&more).ok()?, more))) {
+        Some((with, more)) => {
+            let report = engine.evaluate_wires(&with, stock);
+            (more, with, report)
+        }
+        None => (step, after, own),
+    };
     let more = along(plan, &step, before, &own).and_then(|more| Some((plan.with(&more).ok()?, more)));
     match more {
         Some((with, more)) => {

@@ -1,6 +1,6 @@
 //! Steps that draw or move a run: what is not joined, what a switch must not kill, what no switch takes off the bank.
 
-use crate::engine::circuit::{Circuit, Link, Node, PathKind, Role, Way, device_kind, is_start, node_of, path_at};
+use crate::engine::circuit::{Circuit, Link, Node, PathKind, Role, device_kind, is_start, node_of, path_at};
 use crate::engine::context::Context;
 use crate::engine::converted::{CONVERTED_V, given_at};
 use crate::engine::currents::converter_ahead;
@@ -12,21 +12,12 @@ use crate::plan::format::item_text;
 use crate::plan::power::ChargerKind;
 use crate::plan::wiring::{FuseAt, Protection, Return, Supply};
 use crate::plan::{
-    BANK_ID, Charger, Device, DeviceKind, Edit, FieldPath, Id, Known, Leg, ListPath, Plan, Ratings, Run, State, Step,
-    Value,
+    BANK_ID, Charger, Device, DeviceKind, Edit, FieldPath, Id, Known, Leg, ListPath, Plan, Run, State, Step, Value,
 };
-use crate::standards::conductor::Gauge;
-use crate::standards::fuse::dc_rating_at_least;
 use crate::stock::Stock;
-use crate::units::{Amps, Metres, Volts};
+use crate::units::Metres;
 
-use super::{NEAR_M, fuse_edits};
-
-/// Usual continuous ratings of battery switches, A. Source: common practice, what is sold; from memory.
-const SWITCHES_A: [f64; 7] = [100.0, 150.0, 200.0, 300.0, 350.0, 500.0, 600.0];
-
-/// Usual continuous ratings of PV disconnects, A. Source: common practice, what is sold; from memory.
-const DISCONNECTS_A: [f64; 6] = [16.0, 25.0, 32.0, 40.0, 63.0, 100.0];
+use super::{NEAR_M, converter, fuse_edits, switched};
 
 /// The steps for a finding; none where this file knows none.
 pub(super) fn steps(
@@ -39,12 +30,12 @@ pub(super) fn steps(
 ) -> Option<Vec<Step>> {
     let (circuit, _) = Circuit::of(plan);
     Some(match finding.check.id {
-        "no-bank-disconnect" => switches(plan, &circuit, finding, before),
+        "no-bank-disconnect" => switched::switches(engine, plan, stock, finding, before),
         "no-array-disconnect" => {
             let array = plan.arrays.iter().position(|a| a.id.as_str() == id)?;
             let last = *circuit.way_of(PathKind::Array, Node::Array(array))?.runs.last()?;
             let breaker = super::book::breaker(plan, id, before);
-            breaker.into_iter().chain(pv_disconnect(plan, &circuit, array, last, before)).collect()
+            breaker.into_iter().chain(switched::pv_disconnect(plan, &circuit, array, last, before)).collect()
         }
         "bank-without-run" => {
             let most = circuit.islands.iter().max_by_key(|x| x.runs.len())?;
@@ -61,7 +52,8 @@ pub(super) fn steps(
         }
         "device-volts-unfit" => {
             let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
-            to_its_volts(&c, id).into_iter().map(|s| refused(engine, plan, stock, s)).collect()
+            let moved = to_its_volts(&c, id).into_iter().map(|s| refused(engine, plan, stock, s));
+            moved.chain(converter::steps(&c, id, finding, before)).collect()
         }
         "life-safety-negative-switched" => negatives(plan, &circuit, id, finding.name(1)).into_iter().collect(),
         "life-safety-through-plug" => {
@@ -99,7 +91,7 @@ pub(super) fn steps(
 
 /// A new run of unknown gauge and length, with a fuse of unknown rating at the end that wants one: what is to be measured
 /// and sized is left open.
-fn drawn(plan: &Plan, from: &Id, to: &Id, fused: Option<FuseAt>) -> Step {
+pub(super) fn drawn(plan: &Plan, from: &Id, to: &Id, fused: Option<FuseAt>) -> Step {
     let runs = ListPath::new("runs");
     let mut run = Run { id: plan.free_id(&runs), ..Run::default() };
     (run.from, run.to) = (Known::Is(from.clone()), Known::Is(to.clone()));
@@ -205,7 +197,7 @@ fn loose_end(plan: &Plan, circuit: &Circuit, heart: &str) -> Option<String> {
 }
 
 /// The end of a run that faces the bank.
-fn near_field(link: &Link) -> (&'static str, FuseAt) {
+pub(super) fn near_field(link: &Link) -> (&'static str, FuseAt) {
     if link.near_from { ("from", FuseAt::From) } else { ("to", FuseAt::To) }
 }
 
@@ -334,6 +326,17 @@ fn negatives(plan: &Plan, circuit: &Circuit, id: &str, switch: &str) -> Option<S
     let names = |k: &Option<Known<Id>>| k.as_ref().and_then(|k| k.known()).is_some_and(|n| n.as_str() == switch);
     let mut edits = Vec::new();
     let runs = || way.runs.iter().filter_map(|i| plan.runs.get(*i));
+    // Over the frame and its bond: a conductor of its own instead.
+    let by_frame = way.positives(circuit).find(|i| plan.runs.get(*i).is_some_and(|r| r.return_path == Return::Chassis));
+    if let Some((run, link)) = by_frame.and_then(|i| Some((plan.runs.get(i)?, circuit.links.get(i)?))) {
+        let own = FieldPath::new(format!("runs.{}", run.id));
+        let field = if link.near_from { "negative_from" } else { "negative_to" };
+        let edits = vec![
+            Edit::Set { at: own.join("return_path"), to: Value::Word(Return::Pair.word()) },
+            Edit::Set { at: own.join(field), to: Value::Id(to.clone()) },
+        ];
+        return Some(Step { name: format!("{}: a pair, its negative to {to}", run.id), edits });
+    }
     for run in runs() {
         for (field, end) in [("negative_from", &run.negative_from), ("negative_to", &run.negative_to)] {
             if names(end) {
@@ -374,132 +377,4 @@ fn own_battery(plan: &Plan, circuit: &Circuit, id: &str) -> Option<Step> {
     step.edits.insert(0, insert);
     step.name = format!("{} of its own: {}, its lead to be measured and sized", id, battery.id);
     Some(step)
-}
-
-/// A switch in each run of the way to what a finding names, in turn: the main one first.
-fn switches(plan: &Plan, circuit: &Circuit, finding: &Finding, before: &Report) -> Vec<Step> {
-    let named = finding.name(0);
-    let ends_on = |way: &&Way| path_at(plan, way.end).is_some_and(|p| p.split_last().1 == named);
-    let passes = |way: &&Way| {
-        let ends = way.positives(circuit).filter_map(|i| circuit.links.get(i)).flat_map(|l| [l.from, l.to]).flatten();
-        ends.filter_map(|n| path_at(plan, n)).any(|p| p.split_last().1 == named)
-    };
-    let ways = || circuit.ways.iter().filter(|w| !matches!(w.end, Node::Array(_)));
-    let Some(way) = ways().find(ends_on).or_else(|| ways().find(passes)) else { return Vec::new() };
-    way.positives(circuit).filter_map(|i| switch(plan, circuit, i, before)).collect()
-}
-
-/// A switch at the far end of a run, with a short lead on to what the run led to.
-fn switch(plan: &Plan, circuit: &Circuit, index: usize, before: &Report) -> Option<Step> {
-    let (run, link, figures) = (plan.runs.get(index)?, circuit.links.get(index)?, before.runs.get(index)?);
-    if matches!(device_kind(plan, link.far()?), Some(DeviceKind::Switch | DeviceKind::Disconnect)) {
-        return None;
-    }
-    let design = figures.design_a.as_ref().ok()?.0;
-    let amps = SWITCHES_A.iter().copied().find(|a| *a >= design)?;
-    let circuit_v = figures.fuses.first().and_then(|f| f.circuit_v.as_ref().ok()).map(|v| v.0);
-    // Charging stands some fifth above the bank's nominal volts.
-    let circuit_v = circuit_v.or_else(|| Some(before.bank.volts.as_ref().ok()?.0 * 1.25))?;
-    let volts = dc_rating_at_least(circuit_v)?;
-    let device = rated(plan, DeviceKind::Switch, "battery switch", (amps, volts));
-    let field = if link.near_from { "to" } else { "from" };
-    let wrong = |f: &Finding| f.level == Level::Stop && f.subject.as_str() == format!("runs.{}", run.id);
-    // A wire that has to be another one anyway is no pattern for the lead.
-    let gauge = if before.findings.iter().any(wrong) { Known::Unknown } else { run.gauge };
-    let mut step = split(plan, run, field, &device, gauge)?;
-    step.name = format!("new {} in {}: {amps} A, {volts} V DC; its lead to be measured", device.name, run.id);
-    Some(step)
-}
-
-/// A disconnect where the array's way ends on its controller.
-fn pv_disconnect(plan: &Plan, circuit: &Circuit, array: usize, index: usize, before: &Report) -> Option<Step> {
-    let (run, link, figures) = (plan.runs.get(index)?, circuit.links.get(index)?, before.runs.get(index)?);
-    let amps = DISCONNECTS_A.iter().copied().find(|a| figures.design_a.as_ref().is_ok_and(|d| *a >= d.0))?;
-    let cold_v = before.arrays.get(array)?.voc_cold_v.as_ref().ok()?.0;
-    // What its controller takes, where that is more: another stay may be colder.
-    let controller = circuit.feeds.get(array).copied().flatten().and_then(|k| plan.controllers.get(k));
-    let takes_v = controller.and_then(|k| k.max_pv_v.known()).map_or(cold_v, |v| v.0.max(cold_v));
-    let volts = dc_rating_at_least(takes_v).or_else(|| dc_rating_at_least(cold_v))?;
-    let device = rated(plan, DeviceKind::Disconnect, "PV disconnect", (amps, volts));
-    // The controller's end faces the stronger source.
-    let field = if link.near_from { "from" } else { "to" };
-    let mut step = cut(plan, run, field, &device)?;
-    step.name = format!("new {} in {}: {amps} A, {volts} V DC; its lead to be measured", device.name, run.id);
-    Some(step)
-}
-
-fn rated(plan: &Plan, kind: DeviceKind, name: &str, (amps, volts): (f64, f64)) -> Device {
-    let (volts_dc_v, amps_a) = (Some(Known::Is(Volts(volts))), Some(Known::Is(Amps(amps))));
-    let ratings = Ratings { volts_dc_v, amps_a, ..Ratings::default() };
-    let id = plan.free_id(&ListPath::new("devices"));
-    Device { id, kind: Known::Is(kind), name: name.into(), ratings, ..Device::default() }
-}
-
-/// A device at one end of a run, and a lead on to what the run ended on. The positive alone goes on: the negative ends
-/// where it did.
-fn split(plan: &Plan, run: &Run, field: &str, device: &Device, gauge: Known<Gauge>) -> Option<Step> {
-    let lead = Run { gauge, return_path: Return::None, ..lead(plan, run, field, device)? };
-    let mut step = joined_by(plan, run, field, device, &lead);
-    let (ended, negative) = match field {
-        "to" => (&run.to, &run.negative_to),
-        _ => (&run.from, &run.negative_from),
-    };
-    if let (Return::Pair, None, Some(ended)) = (run.return_path, negative, ended.known()) {
-        let at = FieldPath::new(format!("runs.{}.negative_{field}", run.id));
-        step.edits.push(Edit::Set { at, to: Value::Id(ended.clone()) });
-    }
-    Some(step)
-}
-
-/// A device at one end of a run that is cut there: the piece beyond it is of the same wire, goes and returns as the run
-/// does. How long that piece is, and whether the run is shorter by it, is to be measured.
-fn cut(plan: &Plan, run: &Run, field: &str, device: &Device) -> Option<Step> {
-    let end = if field == "to" { run.legs.last() } else { run.legs.first() }?;
-    let mut lead = Run { gauge: run.gauge, return_path: run.return_path, ..lead(plan, run, field, device)? };
-    let mut edits = Vec::new();
-    let (own, beyond) = match field {
-        "to" => (&run.negative_to, &mut lead.negative_to),
-        _ => (&run.negative_from, &mut lead.negative_from),
-    };
-    if own.is_some() {
-        beyond.clone_from(own);
-        let at = FieldPath::new(format!("runs.{}.negative_{field}", run.id));
-        edits.push(Edit::Set { at, to: Value::Id(device.id.clone()) });
-    }
-    for leg in &mut lead.legs {
-        (leg.gauge, leg.state) = (end.gauge, end.state);
-    }
-    let mut step = joined_by(plan, run, field, device, &lead);
-    step.edits.extend(edits);
-    Some(step)
-}
-
-/// A lead from a device at one end of a run to what the run ended on, whose length nobody has measured.
-fn lead(plan: &Plan, run: &Run, field: &str, device: &Device) -> Option<Run> {
-    let (beyond, pattern) = if field == "to" { (&run.to, run.legs.last()) } else { (&run.from, run.legs.first()) };
-    let leg = Leg {
-        length_m: Known::Unknown,
-        id: Id::numbered("L", 1),
-        gauge: None,
-        state: State::New,
-        pv_connectors: None,
-        extra_mohm: None,
-        ..pattern?.clone()
-    };
-    let here = Known::Is(device.id.clone());
-    let (from, to) = if field == "to" { (here, beyond.clone()) } else { (beyond.clone(), here) };
-    let id = plan.free_id(&ListPath::new("runs"));
-    Some(Run { id, from, to, legs: vec![leg], protection: Vec::new(), ..Run::default() })
-}
-
-/// The device, the run that ends on it, and the lead beyond it.
-fn joined_by(plan: &Plan, run: &Run, field: &str, device: &Device, lead: &Run) -> Step {
-    let at = FieldPath::new(format!("runs.{}.{field}", run.id));
-    let after = plan.devices.last().map(|d| d.id.clone());
-    let edits = vec![
-        Edit::Insert { list: ListPath::new("devices"), after, item: item_text(device) },
-        Edit::Set { at, to: Value::Id(device.id.clone()) },
-        Edit::Insert { list: ListPath::new("runs"), after: Some(run.id.clone()), item: item_text(lead) },
-    ];
-    Step { name: format!("{} {}", device.name, device.id), edits }
 }

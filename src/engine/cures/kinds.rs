@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 122] = [
+const CURABLE: [&str; 124] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",
@@ -57,6 +57,7 @@ const CURABLE: [&str; 122] = [
     "glued-runs-warm",
     "hot-vmp-low",
     "interrupt-below-fault",
+    "interrupt-below-frame-fault",
     "inverter-cut-off-high",
     "inverter-cut-off-low",
     "inverter-cuts-off",
@@ -85,6 +86,7 @@ const CURABLE: [&str; 122] = [
     "no-bank-disconnect",
     "no-such-name",
     "panel-below-fuse",
+    "panel-gap-small",
     "panel-in-shadow",
     "panel-off-roof",
     "panel-on-obstacle",

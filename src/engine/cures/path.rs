@@ -12,7 +12,7 @@ use crate::engine::sizing::make_edits;
 use crate::engine::{Engine, Finding, Level};
 use crate::plan::entry::{self, Units};
 use crate::plan::{Edit, Plan, Run, State, Step, Value};
-use crate::standards::fuse::smallest_at_least;
+use crate::standards::fuse::{ratings, resistance_ohm, smallest_at_least};
 use crate::stock::Stock;
 
 use super::{book, fuse_edits, is_there, nearer};
@@ -22,6 +22,8 @@ use super::{book, fuse_edits, is_there, nearer};
 pub(in crate::engine) const LEAST_SHARE: f64 = 0.25;
 /// Most runs, and gauges of each, that are tried thicker by themselves. Source: our own choice; each is a whole answer.
 const MOST_ALONE: (usize, usize) = (2, 5);
+/// Ratings more of one fuse that are tried. Source: our own choice.
+const MOST_LARGER: usize = 3;
 /// Shortest run that is offered, m. Source: common practice, lug to lug across a bus bar's cover.
 pub(in crate::engine) const LEAST_M: f64 = 0.15;
 
@@ -121,6 +123,29 @@ fn other_fuses(c: &Context<'_>, way: &Way, before: &Report) -> Option<Step> {
         }
     }
     (!edits.is_empty()).then(|| Step { name: format!("other fuses: {}", names.join(", ")), edits })
+}
+
+/// Larger ratings of one fuse on a way, within what its wire allows: a larger one loses less. The one that loses most first.
+///
+/// Source: a fuse has its volts at its rating, and so ohms that go with one over that.
+pub(super) fn larger_fuses(c: &Context<'_>, finding: &Finding, before: &Report) -> Vec<Step> {
+    let Some(way) = way_of(c, finding) else { return Vec::new() };
+    let mut all: Vec<(f64, Step)> = Vec::new();
+    for i in way.positives(&c.circuit) {
+        let (Some(run), Some(figures)) = (c.plan.runs.get(i), before.runs.get(i)) else { continue };
+        let (Some(fuse), Ok(most)) = (fuses(run).next(), &figures.fuse_max_a) else { continue };
+        let (Some(family), Some(now)) = (fuse.family.known(), fuse.amps_a.known()) else { continue };
+        let amps = figures.drop_at_a.as_ref().map_or(0.0, |a| a.0);
+        let lost_v = resistance_ohm(*family, now.0) * amps;
+        let larger = ratings(*family).iter().copied().filter(|a| *a > now.0 + 1e-9 && *a <= most.0 + 1e-9);
+        for rating in larger.take(MOST_LARGER) {
+            let at = fuse_path(run, fuse, "amps_a");
+            let name = format!("{} fuse: {rating} A {family}, which loses less", run.id);
+            all.push((lost_v, Step::one(name, Edit::Set { at, to: Value::Number(rating) })));
+        }
+    }
+    all.sort_by(|a, b| b.0.total_cmp(&a.0));
+    all.into_iter().map(|(_, step)| step).collect()
 }
 
 fn wires(

@@ -2,7 +2,7 @@
 //! allow.
 
 use crate::engine::Finding;
-use crate::engine::report::{Proposed, RunFigures};
+use crate::engine::report::{Proposed, Report, RunFigures};
 use crate::engine::resistance::{fuse_path, fuses};
 use crate::plan::wiring::Resets;
 use crate::plan::{Edit, Plan, Run, Step, Value};
@@ -10,7 +10,7 @@ use crate::standards::fuse::{dc_volts, interrupt_a, ratings, smallest_at_least};
 use crate::standards::kinds::FuseFamily;
 use crate::units::Amps;
 
-use super::{fuse_edits, settings};
+use super::{bought, fuse_edits, settings};
 
 /// A rating so many times another is far above it. Source: our own choice.
 const FAR_ABOVE: f64 = 2.0;
@@ -53,6 +53,46 @@ pub(super) fn same_family(run: &Run, finding: &Finding) -> Option<Step> {
     let amps = smallest_at_least(*family, finding.n(2))?;
     let at = fuse_path(run, fuse, "amps_a");
     Some(Step::one(format!("{} fuse: {amps} A {family}", run.id), Edit::Set { at, to: Value::Number(amps) }))
+}
+
+/// Against a fault that comes back over the frame: a family that opens it on every run that is named, each in the rating that
+/// its fuse has, or the nearest that its run wants. Without the one that would open the most where a lesser one does.
+pub(super) fn by_frame(plan: &Plan, before: &Report, finding: &Finding) -> Vec<Step> {
+    let (volts, needed_a) = (finding.n(2), finding.n(3));
+    let others = finding.name(1).split(", ");
+    let named: Vec<&str> = std::iter::once(finding.name(0)).chain(others).filter(|id| !id.is_empty()).collect();
+    let opens = |f: &FuseFamily| {
+        !matches!(f, FuseFamily::Breaker | FuseFamily::Gpv) && interrupt_a(*f, volts).is_some_and(|a| a >= needed_a)
+    };
+    let mut families: Vec<FuseFamily> = FuseFamily::ALL.iter().copied().filter(opens).collect();
+    families.sort_by(|a, b| interrupt_a(*a, volts).unwrap_or(0.0).total_cmp(&interrupt_a(*b, volts).unwrap_or(0.0)));
+    let all_in = |family: FuseFamily| {
+        let (mut edits, mut names) = (Vec::new(), Vec::new());
+        for (run, figures) in plan.runs.iter().zip(&before.runs).filter(|(r, _)| named.contains(&r.id.as_str())) {
+            let fuse = fuses(run).next()?;
+            let now_a = fuse.amps_a.known()?.0;
+            let (least, most) = (figures.fuse_min_a.as_ref().ok()?.0, figures.fuse_max_a.as_ref().ok()?.0);
+            let of = |at_least: f64| smallest_at_least(family, at_least - 1e-9).filter(|a| *a <= most + 1e-9);
+            let amps = of(now_a.max(least)).or_else(|| of(least))?;
+            let mut own = vec![
+                Edit::Set { at: fuse_path(run, fuse, "family"), to: Value::Word(family.word()) },
+                Edit::Set { at: fuse_path(run, fuse, "amps_a"), to: Value::Number(amps) },
+            ];
+            for (there, field) in
+                [(fuse.volts_dc_v.is_some(), "volts_dc_v"), (fuse.interrupt_a.is_some(), "interrupt_a")]
+            {
+                if there {
+                    own.push(Edit::Set { at: fuse_path(run, fuse, field), to: Value::Nothing });
+                }
+            }
+            own.extend(bought::with(run, fuse, &own));
+            edits.extend(own);
+            names.push(format!("{} {amps} A", run.id));
+        }
+        let name = format!("{family}, which opens it by the frame too: {}", names.join(", "));
+        (!edits.is_empty()).then_some(Step { name, edits })
+    };
+    families.into_iter().filter_map(all_in).collect()
 }
 
 /// Against a fuse that is larger than instructions allow: more batteries, in a lead that they share; else one of the largest

@@ -38,6 +38,12 @@ pub(super) fn steps(plan: &Plan, finding: &Finding) -> Option<Vec<Step>> {
             let at = finding.subject.join("mount");
             vec![Step::one("on feet", Edit::Set { at, to })]
         }
+        "panel-gap-small" => {
+            let least_m = finding.n(1) / 1000.0;
+            let name = format!("feet: {:.0} mm high", finding.n(1));
+            let name = entry::said(Units::of(plan), &name, &[finding.n(1)]);
+            vec![Step::one(name, set("foot_height_m", Value::Number(least_m)))]
+        }
         "panel-over-opening" | "panel-on-obstacle" | "panel-off-roof" => moved(plan, &finding.subject, &NEAR),
         "panel-in-shadow" => {
             let near = moved(plan, &finding.subject, &NEAR);

@@ -11,7 +11,7 @@ use crate::plan::field::Leaf;
 use crate::plan::power::ChargerKind;
 use crate::plan::{DeviceKind, Edit, FieldPath, Id, Inverter, Months, Plan, Stay, Step, Strings, Value, YesNo};
 use crate::standards::chemistry::{Window, chemistry};
-use crate::standards::fuse::{ratings, smallest_at_least};
+use crate::standards::fuse::smallest_at_least;
 use crate::standards::kinds::{FuseFamily, Zone};
 use crate::stock::Stock;
 
@@ -101,7 +101,6 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Opt
         "series-over-limit" | "bank-cut-off-high" | "float-above-absorption" | "sun-above-air" => {
             mistyped(plan, list, id, finding)?
         }
-        "string-fuse-rating" => string_rating(plan, id, finding).into_iter().collect(),
         "unlike-panels" if list == "arrays" => alike(plan, id),
         "run-to-itself" => {
             vec![Step::one(
@@ -364,17 +363,6 @@ fn plain_fuses(plan: &Plan, run: &str) -> Option<Step> {
         edits.push(set("resets", Value::Word(crate::plan::wiring::Resets::No.word())));
     }
     (!edits.is_empty()).then(|| Step { name: format!("{}: a fuse, no breaker", run.id), edits })
-}
-
-/// The string fuse of a rating between what its string gives and what its panels allow.
-fn string_rating(plan: &Plan, run: &str, finding: &Finding) -> Option<Step> {
-    let run = plan.runs.iter().find(|r| r.id.as_str() == run)?;
-    let wrong = |a: f64| (a - finding.n(0)).abs() < 1e-9;
-    let fuse = run.protection.iter().find(|p| p.state.stays() && p.amps_a.known().is_some_and(|a| wrong(a.0)))?;
-    let family = fuse.family.known().copied()?;
-    let amps = ratings(family).iter().copied().find(|a| *a >= finding.n(1) - 1e-9 && *a <= finding.n(2) + 1e-9)?;
-    let at = FieldPath::new(format!("runs.{}.protection.{}.amps_a", run.id, fuse.id));
-    Some(Step::one(format!("{} string fuse: {amps} A", run.id), Edit::Set { at, to: Value::Number(amps) }))
 }
 
 /// Panels of one kind to a string, as far as they go into the strings that are there; and all of one of their kinds.

@@ -11,9 +11,9 @@ use crate::engine::sizing::make::{made_of, makes, takes};
 use crate::engine::sizing::make_edits;
 use crate::engine::{Engine, Finding, Level};
 use crate::plan::field::Leaf;
-use crate::plan::wiring::FuseAt;
-use crate::plan::{Edit, FieldPath, Plan, Run, State, Step, Strings, Value};
-use crate::standards::fuse::smallest_at_least;
+use crate::plan::wiring::{FuseAt, Protection};
+use crate::plan::{Edit, FieldPath, Id, Known, Plan, Run, State, Step, Strings, Value};
+use crate::standards::fuse::{ratings, smallest_at_least};
 use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
 
@@ -85,6 +85,16 @@ pub(super) fn steps(
             let rewired: Vec<Step> = suit(fewer).into_iter().chain(suit(one_kind)).collect();
             fuses.into_iter().chain(rewired).collect()
         }
+        "string-fuse-rating" => {
+            let rated = string_rating(plan, id, finding);
+            if !rated.is_empty() {
+                // Where the wire is too thin for it, both at once.
+                let wired = suit(rated.clone()).into_iter().filter(|s| !rated.contains(s)).collect::<Vec<_>>();
+                return Some(rated.into_iter().chain(wired).collect());
+            }
+            let array = array_on(plan, id)?;
+            suit(fewer_strings(plan, &array))
+        }
         "series-fuse-unknown" => suit(of_controller(plan, id).iter().flat_map(|a| fewer_strings(plan, a)).collect()),
         _ => return None,
     })
@@ -94,6 +104,71 @@ pub(super) fn steps(
 fn of_controller(plan: &Plan, controller: &str) -> Vec<String> {
     let on = |a: &&crate::plan::Array| a.controller.known().is_some_and(|id| id.as_str() == controller);
     plan.arrays.iter().filter(|a| a.state.stays()).filter(on).map(|a| a.id.to_string()).collect()
+}
+
+/// The array that a run leaves.
+fn array_on(plan: &Plan, run: &str) -> Option<String> {
+    let run = plan.runs.iter().find(|r| r.id.as_str() == run)?;
+    let is = |id: &Known<Id>| plan.arrays.iter().find(|a| id.known() == Some(&a.id)).map(|a| a.id.to_string());
+    is(&run.from).or_else(|| is(&run.to))
+}
+
+/// String fuses of the rating that their strings want: on all leads of an array that have the same wrong one, and on one.
+fn string_rating(plan: &Plan, run: &str, finding: &Finding) -> Vec<Step> {
+    let wrong =
+        |p: &&Protection| p.state.stays() && p.amps_a.known().is_some_and(|a| (a.0 - finding.n(0)).abs() < 1e-9);
+    let rated = |run: &Run| {
+        let fuse = run.protection.iter().find(wrong)?;
+        let all = ratings(fuse.family.known().copied()?).iter().copied();
+        let amps = all.clone().find(|a| *a >= finding.n(1) - 1e-9 && *a <= finding.n(2) + 1e-9)?;
+        Some((amps, Edit::Set { at: fuse_path(run, fuse, "amps_a"), to: Value::Number(amps) }))
+    };
+    let Some(own) = plan.runs.iter().find(|r| r.id.as_str() == run) else { return Vec::new() };
+    let Some((amps, edit)) = rated(own) else { return Vec::new() };
+    let one = Step::one(format!("{run} string fuse: {amps} A"), edit);
+    let (circuit, _) = Circuit::of(plan);
+    let index = plan.runs.iter().position(|r| r.id.as_str() == run);
+    let leads = index.and_then(|i| circuit.string_leads_of(plan, i)).map(|leads| leads.runs).unwrap_or_default();
+    let beside = leads.iter().filter_map(|i| plan.runs.get(*i)).filter_map(|r| Some((r.id.as_str(), rated(r)?.1)));
+    let (names, edits): (Vec<&str>, Vec<Edit>) = beside.unzip();
+    let all = Step { name: format!("string fuses on {}: {amps} A", names.join(", ")), edits };
+    if names.len() > 1 { vec![all, one] } else { vec![one] }
+}
+
+/// A step that leaves an array fewer strings than leads, with the leads that are over taken out, and their fuses where so few
+/// strings want none.
+fn on_fewer_leads(plan: &Plan, array: &str, mut step: Step) -> Step {
+    let index = plan.arrays.iter().position(|a| a.id.as_str() == array);
+    let leads = index.and_then(|i| Circuit::of(plan).0.string_leads(plan, i));
+    let after = plan.with(&step).ok();
+    let left = after.and_then(|p| p.arrays.iter().find(|a| a.id.as_str() == array).map(|a| a.strings.0.len()));
+    let (Some(leads), Some(left)) = (leads, left) else { return step };
+    let runs: Vec<&Run> = leads.runs.iter().filter_map(|i| plan.runs.get(*i)).collect();
+    let (kept, over) = runs.split_at(left.min(runs.len()));
+    if over.is_empty() {
+        return step;
+    }
+    step.edits.extend(over.iter().flat_map(|run| super::serve::out(run, "").edits));
+    let names: Vec<&str> = over.iter().map(|r| r.id.as_str()).collect();
+    step.name.push_str(&format!(", without {}", names.join(" and ")));
+    if left as f64 <= Rules::of(plan).unfused_strings {
+        for run in kept {
+            for fuse in fuses(run) {
+                step.edits.push(fuse_out(run, fuse));
+                step.name.push_str(&format!(", {} without {}", run.id, fuse.id));
+            }
+        }
+    }
+    step
+}
+
+/// A fuse taken out: one that is there is said to be.
+fn fuse_out(run: &Run, fuse: &Protection) -> Edit {
+    let own = FieldPath::new(format!("runs.{}.protection.{}", run.id, fuse.id));
+    match fuse.state {
+        State::Existing => Edit::Set { at: own.join("state"), to: Value::Word(State::Removed.word()) },
+        _ => Edit::Remove { at: own },
+    }
 }
 
 /// The panels of an array in fewer, longer strings.
@@ -106,7 +181,7 @@ fn fewer_strings(plan: &Plan, array: &str) -> Vec<Step> {
     let mut all: Vec<Step> = rewired(plan, array).into_iter().filter(|s| fewer(s) == Some(true)).collect();
     // The least that is changed first.
     all.reverse();
-    all
+    all.into_iter().map(|step| on_fewer_leads(plan, array, step)).collect()
 }
 
 /// A fuse in an array's way that is no string's own, taken out: panels limit what they give.
@@ -118,11 +193,7 @@ pub(super) fn unfused(run: &Run, finding: &Finding, before: &Report) -> Option<S
         return None;
     }
     let fuse = fuses(run).find(|f| finding.check.id == "fuse-below-design" && f.id.as_str() == finding.name(1))?;
-    let own = FieldPath::new(format!("runs.{}.protection.{}", run.id, fuse.id));
-    let edit = match fuse.state {
-        State::Existing => Edit::Set { at: own.join("state"), to: Value::Word(State::Removed.word()) },
-        _ => Edit::Remove { at: own },
-    };
+    let edit = fuse_out(run, fuse);
     Some(Step::one(format!("{} without {}: panels limit what they give", run.id, fuse.id), edit))
 }
 
@@ -270,7 +341,14 @@ fn exchanged(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding,
 }
 
 /// A step that wires an array otherwise, with the string fuses, the breaker and the wire that it wants then.
-fn suited(engine: &mut Engine, plan: &Plan, stock: &Stock, mut step: Step, finding: &Finding, before: &Report) -> Step {
+pub(super) fn suited(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    mut step: Step,
+    finding: &Finding,
+    before: &Report,
+) -> Step {
     let Ok(with) = plan.with(&step) else { return step };
     let after = engine.evaluate_wires(&with, stock);
     let missing = after.findings.iter().filter(|f| f.check.id == "string-fuse-missing");

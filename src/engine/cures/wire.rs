@@ -79,6 +79,7 @@ pub(super) fn moved_or_thicker(
     let mut all: Vec<Step> = nearer.into_iter().flat_map(|step| with_fuse(engine, c.plan, stock, run, step)).collect();
     all.extend(path::moved(engine, c, stock, finding, before));
     all.extend(wider(engine, c, stock, (index, run, gauge), finding, before));
+    all.extend(path::larger_fuses(c, finding, before));
     all.extend(path::steps(engine, c, stock, finding, before));
     let (heavy, fit): (Vec<Step>, Vec<Step>) = all.into_iter().partition(|s| nearer::is_heavy(c, before, s));
     fit.into_iter().chain(heavy).collect()

@@ -3,7 +3,7 @@
 use super::{Explain, n};
 use crate::engine::circuit::{Node, PathKind};
 use crate::engine::leads::Leads;
-use crate::engine::setting::SETTING_MOST;
+use crate::engine::setting::{COLDEST_C, SETTING_MOST};
 use crate::plan::{Known, Plan};
 use crate::units::Volts;
 
@@ -64,16 +64,38 @@ fn not_at_bank(e: &mut Explain<'_>) -> Option<()> {
 
 fn impossible(e: &mut Explain<'_>) -> Option<()> {
     let (row, twelves) = (e.c.chemistry().ok()?, e.c.by_cells().ok()?);
-    let most = e.finding.n(1);
+    let (volts, most) = (e.finding.n(0), e.finding.n(1));
+    if let Some((set_v, mv)) = compensated(e) {
+        e.say(format!(
+            "set to {} V, meant for 25 C; at {COLDEST_C:.0} C: {} V + {} K x {} V/K = {} V",
+            n(set_v),
+            n(set_v),
+            n(25.0 - COLDEST_C),
+            n(-mv / 1000.0),
+            n(volts)
+        ));
+    }
     e.say(format!(
-        "{} is charged to {} V for 12 V at most, x {} for this bank x {} = {} V",
+        "{} is charged to {} V for 12 V at most, x {} for this bank of {} V = {} V; x {} = {} V",
         row.chemistry,
         n(row.charge_most_v),
         n(twelves),
+        n(e.finding.n(3)),
+        n(e.finding.n(2)),
         n(SETTING_MOST),
         n(most)
     ));
     Some(())
+}
+
+/// The setting and the mV a kelvin that a finding about compensation starts from.
+fn compensated(e: &Explain<'_>) -> Option<(f64, f64)> {
+    e.finding.subject.as_str().ends_with(".temp_comp_mv_k").then_some(())?;
+    let (plan, id) = (e.c.plan, e.finding.name(0));
+    let controller = plan.controllers.iter().find(|k| k.id.as_str() == id).map(|k| &k.temp_comp_mv_k);
+    let of = controller.or_else(|| plan.chargers.iter().find(|k| k.id.as_str() == id).map(|k| &k.temp_comp_mv_k));
+    let mv = of?.known()?.0;
+    Some((e.finding.n(0) + mv / 1000.0 * (25.0 - COLDEST_C), mv))
 }
 
 fn charge_sum(e: &mut Explain<'_>) -> Option<()> {

@@ -9,6 +9,18 @@ pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
     match e.finding.check.id {
         "uplift-factor-low" | "adhesive-on-membrane" | "feet-on-rafters" => uplift(e),
         "glued-runs-warm" => warm(e),
+        "panel-gap-small" => {
+            let f = e.finding.clone();
+            e.say(format!(
+                "cells at 800 W/m2, 20 C air and 1 m/s of wind run {} K warmer glued flat than on feet",
+                n(f.n(2))
+            ));
+            if f.n(3) > 0.0 {
+                e.say(format!("at its gamma that is {} % less", n(f.n(3))));
+            }
+            e.say(format!("feet of {} mm, {} mm at least", n(f.n(0)), n(f.n(1))));
+            Some(())
+        }
         _ => None,
     }
 }

@@ -113,7 +113,7 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, goal: &Goal)
     all
 }
 
-/// The array that is made larger or smaller: the first that stays and has a string.
+/// The array whose strings a row shows before its year is there: the first that stays and has a string.
 fn grown(plan: &Plan) -> Option<&Array> {
     plan.arrays.iter().find(|a| a.state.stays() && !a.strings.0.is_empty())
 }
@@ -255,47 +255,50 @@ pub(super) fn all(
     each.map(|(_, columns, _)| columns).collect()
 }
 
-/// The smallest array for a row's batteries, by halving: more panels never serve less. None of any size: the largest
-/// stands, with what it lacks. The row of the plan is judged as it is.
+/// Which arrays may be grown or made smaller, and to how many strings: the least watts in all first.
+fn choices(plan: &Plan) -> Vec<(&Array, usize)> {
+    let all = || plan.arrays.iter().filter(|a| a.state.stays() && !a.strings.0.is_empty());
+    let of_strings = |a: &Array, strings: usize| {
+        let own = arrays::watts(plan, a).unwrap_or(f64::MAX) / a.strings.0.len() as f64;
+        own * (strings as f64 - a.strings.0.len() as f64)
+    };
+    let each = all().flat_map(|a| (1..=Goal::MOST.max(a.strings.0.len())).map(move |strings| (a, strings)));
+    let mut each: Vec<(&Array, usize)> = each.collect();
+    // Of as many watts those of the array that is drawn first.
+    each.sort_by(|(a, m), (b, n)| of_strings(a, *m).total_cmp(&of_strings(b, *n)));
+    each
+}
+
+/// The smallest array for a row's batteries, one array of the plan grown and the others as they are, the least watts first: more
+/// panels may serve less, where a timer ends absorption. Where none serves, the one that leaves least short stands, with
+/// what it lacks. The row of the plan is judged as it is.
 pub(super) fn finish(engine: &mut Engine, plan: &Plan, stock: &Stock, rung: &mut Rung, is_wanted: &dyn Fn() -> bool) {
-    let (Columns::Goal(drawn), Some(array)) = (&rung.columns, grown(plan)) else { return };
-    let goal = &drawn.goal.clone();
-    let row = Row { grown: &array.id, batteries: drawn.batteries, is_plan: drawn.is_plan };
-    let mut look = |step: Step| look(engine, (plan, stock), goal, row, step);
-    let mut best = if row.is_plan {
-        look(rung.step.clone())
-    } else {
-        look(step(plan, array, row.batteries, Goal::MOST.max(array.strings.0.len())))
-    };
-    if let Some((_, GoalColumns { short_days: Err(waits), .. }, after)) = &best {
-        // The array stays as it is.
-        rung.fit = Fit::Unknown(match () {
-            () if plan.stays.is_empty() || goal.months(plan, after).next().is_some() => {
-                format!("waits for {}", waits.0)
-            }
-            () if plan.stays.iter().any(|stay| goal.counts(&stay.id)) => {
-                "no month is spent at the stays of the goal".into()
-            }
-            () => "every stay is left out of the goal".into(),
-        });
-        return;
-    }
-    let serves = |found: &Option<(Step, GoalColumns, Report)>| {
-        found.as_ref().is_some_and(|(_, c, _)| matches!(c.short_days, Ok(days) if days == 0.0))
-    };
-    if !row.is_plan && serves(&best) {
-        let (mut low, mut high) = (0, Goal::MOST.max(array.strings.0.len()));
-        while high - low > 1 {
-            if !is_wanted() {
+    let (Columns::Goal(drawn), Some(first)) = (&rung.columns, grown(plan)) else { return };
+    let (goal, batteries, is_plan) = (&drawn.goal.clone(), drawn.batteries, drawn.is_plan);
+    let mut best: Option<(Step, GoalColumns, Report)> = None;
+    let choices = if is_plan { vec![(first, first.strings.0.len())] } else { choices(plan) };
+    for (array, strings) in choices {
+        if best.is_some() && !is_wanted() {
+            return;
+        }
+        let step = if is_plan { rung.step.clone() } else { step(plan, array, batteries, strings) };
+        let row = Row { grown: &array.id, batteries, is_plan };
+        let Some(found) = look(engine, (plan, stock), goal, row, step) else { continue };
+        let (short_days, short_wh) = match (&found.1.short_days, &found.1.shortfall_wh) {
+            (Ok(days), Ok(wh)) => (*days, wh.0),
+            (Err(waits), _) | (_, Err(waits)) => {
+                // The array stays as it is.
+                rung.fit = waiting(plan, goal, &found.2, waits);
                 return;
             }
-            let middle = usize::midpoint(low, high);
-            let found = look(step(plan, array, row.batteries, middle));
-            if serves(&found) {
-                (high, best) = (middle, found);
-            } else {
-                low = middle;
-            }
+        };
+        let before = best.as_ref().and_then(|(_, c, _)| c.shortfall_wh.as_ref().ok()).map_or(f64::MAX, |wh| wh.0);
+        if short_days == 0.0 {
+            best = Some(found);
+            break;
+        }
+        if short_wh < before {
+            best = Some(found);
         }
     }
     let Some((step, columns, after)) = best else { return };
@@ -303,6 +306,17 @@ pub(super) fn finish(engine: &mut Engine, plan: &Plan, stock: &Stock, rung: &mut
     rung.price = Ok(Number(columns.more.price));
     rung.weight_kg = Ok(columns.more.kg);
     (rung.step, rung.columns) = (step, Columns::Goal(columns));
+}
+
+/// What a row waits for whose days short nobody knows.
+fn waiting(plan: &Plan, goal: &Goal, after: &Report, waits: &Missing) -> Fit {
+    Fit::Unknown(match () {
+        () if plan.stays.is_empty() || goal.months(plan, after).next().is_some() => format!("waits for {}", waits.0),
+        () if plan.stays.iter().any(|stay| goal.counts(&stay.id)) => {
+            "no month is spent at the stays of the goal".into()
+        }
+        () => "every stay is left out of the goal".into(),
+    })
 }
 
 /// Cold that keeps out more than this share of what goes short is worth a word. Source: our own choice.
@@ -331,8 +345,13 @@ fn fit(columns: &GoalColumns, wanted_days: f64, kept_out_kwh: Option<f64>) -> Fi
             let cold = kept_out_kwh.map_or(String::new(), |kwh| {
                 format!("; a bank too cold to charge keeps out {kwh:.0} kWh of these months: warmth first, not panels")
             });
-            let most = if columns.is_plan { "" } else { ", the most that are looked at" };
-            Fit::No(format!("{short:.0} days short with strings: {}{most}{cold}", columns.strings))
+            let most = match columns.strings >= Goal::MOST {
+                _ if columns.is_plan => "",
+                true => ", the most that are looked at",
+                false => ", the best that is looked at",
+            };
+            let strings = format!("strings on {}: {}", columns.array, columns.strings);
+            Fit::No(format!("{short:.0} days short with {strings}{most}{cold}"))
         } else if days < wanted_days {
             let more = if !columns.is_plan && columns.batteries >= Goal::MOST {
                 "; more batteries are not looked at"

@@ -53,6 +53,11 @@ pub(super) struct Standing {
 }
 
 impl Standing {
+    /// Stops, and findings that wire or a fuse cures.
+    pub(super) fn mistakes(&self) -> (usize, usize) {
+        self.findings
+    }
+
     pub(super) fn is_better_than(&self, other: &Self) -> bool {
         self.key() < other.key()
     }
@@ -89,7 +94,7 @@ struct Measure<'a> {
 }
 
 /// Share of its target by which a run's path is over it.
-fn over_target(r: &RunFigures) -> f64 {
+pub(super) fn over_target(r: &RunFigures) -> f64 {
     match (&r.path_drop_pct, r.target_pct) {
         (Ok(pct), Some(target)) if target > 0.0 => (pct / target - 1.0).max(0.0),
         _ => 0.0,

@@ -85,8 +85,11 @@ pub(super) fn too_short(c: &Context<'_>, stock: &Stock, index: usize, found: &[F
         }
     }
     let (gauge, needs_m) = least?;
-    let left_m = wire::left_m(stock, gauge);
-    let mut text = format!("{gauge}: {needs_m:.1} m needed, {left_m:.1} m left on the truck");
+    // A sum of nothing has a minus before its zero.
+    let left_m = wire::left_m(stock, gauge) + 0.0;
+    let is_open = stock.truck.spools.iter().any(|s| s.gauge.known() == Some(&gauge) && s.left_m.known().is_none());
+    let open = if is_open { "; of a spool it is not entered how much is left" } else { "" };
+    let mut text = format!("{gauge}: {needs_m:.1} m needed, {left_m:.1} m left on the truck{open}");
     let taken_m = served.taken.get(&gauge).copied().filter(|m| *m > 0.0 && needs_m <= left_m + 1e-9);
     if let (Some(taken_m), Some(by)) = (taken_m, served.by.get(&gauge)) {
         text.push_str(&format!(", {taken_m:.1} m of it taken by {}", by.join(", ")));

@@ -147,7 +147,9 @@ pub(in crate::engine) fn edits(run: &Run, make: Make, whole: bool) -> Vec<Edit> 
         for leg in legs(run).filter(|l| is_new(l)) {
             let has = leg.gauge.as_ref().unwrap_or(&run.gauge).known();
             if has != Some(&gauge) {
-                edits.push(set(leg_path(run, leg, "gauge"), Value::Gauge(gauge)));
+                // What the run has needs no word of the leg's own: a gauge stepped back is the plan it came from.
+                let own = if run.gauge.known() == Some(&gauge) { Value::Nothing } else { Value::Gauge(gauge) };
+                edits.push(set(leg_path(run, leg, "gauge"), own));
             }
         }
     }
@@ -198,7 +200,7 @@ pub(super) fn would_carry(c: &Context<'_>, index: usize, found: &Found, gauge: G
 fn fused(c: &Context<'_>, index: usize, run: &Run, design_a: f64) -> bool {
     let Ok(capacity) = of_run(c, index, run) else { return false };
     // A negative is wire for the fuses whose current it brings back.
-    if let Some(through) = back(c, index) {
+    if let Ok(Some(through)) = back(c, index) {
         let most = allowed(c, index, run, capacity.weakest.amps);
         return most.is_ok_and(|l| through.amps <= l.most_a + 1e-9);
     }

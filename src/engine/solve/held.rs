@@ -1,6 +1,6 @@
 //! What flows where a held voltage or the bank's own limit lets in less than is on offer.
 
-use crate::physics::battery::{Bank, BankHour, Limit, Offer};
+use crate::physics::battery::{BankHour, Limit, Offer};
 
 use super::holding;
 use super::joint::{self, meet_held};
@@ -57,7 +57,7 @@ pub(super) fn binds(circuit: &Charging, flow: &Flow) -> bool {
 }
 
 /// Notes what each source holds that may have something to give.
-pub(super) fn note(circuit: &Charging, bank: &Bank, now: &BankHour<'_>, moment: &Moment<'_>, flow: &mut Flow) {
+pub(super) fn note(circuit: &Charging, now: &BankHour<'_>, moment: &Moment<'_>, flow: &mut Flow) {
     flow.held.clear();
     flow.floating.clear();
     for k in 0..circuit.sources() {
@@ -67,7 +67,7 @@ pub(super) fn note(circuit: &Charging, bank: &Bank, now: &BankHour<'_>, moment: 
             continue;
         }
         let held_h = moment.held_h.get(k).copied().unwrap_or(0.0);
-        let (volts, floating) = circuit.setting(k).map_or((0.0, false), |s| held_v(s, bank, now, moment, held_h));
+        let (volts, floating) = circuit.setting(k).map_or((0.0, false), |s| held_v(s, now, moment, held_h));
         flow.held.push(volts);
         flow.floating.push(floating);
     }
@@ -111,21 +111,14 @@ pub(super) fn settle(circuit: &Charging, now: &BankHour<'_>, moment: &Moment<'_>
 
 /// Solves a moment in which a bank of one line stands above what all its sources hold, and gives alone; `false`: it is
 /// none, and nothing is changed. The search would find the same.
-pub(super) fn off(
-    circuit: &Charging,
-    bank: &Bank,
-    now: &BankHour<'_>,
-    moment: &Moment<'_>,
-    absorb_v: f64,
-    flow: &mut Flow,
-) -> bool {
+pub(super) fn off(circuit: &Charging, now: &BankHour<'_>, moment: &Moment<'_>, absorb_v: f64, flow: &mut Flow) -> bool {
     if !now.is_one_line() || !now.may_charge() {
         return false;
     }
     let given = now.give(Offer::Power(moment.load_w));
     let is_below = |k: usize| {
         let held_h = moment.held_h.get(k).copied().unwrap_or(0.0);
-        circuit.setting(k).is_some_and(|s| held_v(s, bank, now, moment, held_h).0 < given.volts)
+        circuit.setting(k).is_some_and(|s| held_v(s, now, moment, held_h).0 < given.volts)
     };
     let mut lit = (0..circuit.sources()).filter(|k| !is_dark(circuit, moment, *k));
     if given.limit != Limit::None || given.current_a <= 0.0 || given.volts >= absorb_v || !lit.all(is_below) {
@@ -133,7 +126,7 @@ pub(super) fn off(
     }
     offer(circuit, moment, absorb_v, flow);
     flow.offered_v = absorb_v;
-    note(circuit, bank, now, moment, flow);
+    note(circuit, now, moment, flow);
     let_go(flow);
     flow.amps.fill(0.0);
     let mut room = std::mem::take(&mut flow.scratch);
@@ -190,7 +183,7 @@ impl Search<'_> {
         if net_a < 0.0 && self.now.is_one_line() {
             flow.idle = self.idle(flow);
         }
-        share_out(taken_a, flow);
+        share_out(taken_a, &mut flow.amps);
         (flow.posts_v, flow.net_a) = (volts, net_a);
     }
 
@@ -576,11 +569,11 @@ fn steady(before: &[f64], after: &[f64]) -> bool {
 }
 
 /// Makes the sources' currents add up to what is taken, each with its share of them.
-pub(super) fn share_out(taken_a: f64, flow: &mut Flow) {
-    let sum = flow.sources_a();
+pub(super) fn share_out(taken_a: f64, amps: &mut [f64]) {
+    let sum = amps.iter().sum::<f64>();
     if sum > 0.0 && taken_a.is_finite() {
         let share = (taken_a / sum).max(0.0);
-        flow.amps.iter_mut().for_each(|a| *a *= share);
+        amps.iter_mut().for_each(|a| *a *= share);
     }
 }
 

@@ -6,7 +6,7 @@
 
 use std::array::from_fn;
 
-use crate::physics::battery::{Bank, BankHour, Limit};
+use crate::physics::battery::{BankHour, Limit};
 
 use super::held::{
     FIRM_OHM, SAME_SETTING_V, SMALL_A, Way, held_at, hold_ohm, is_sensed, let_go, note, share_out, stands_above,
@@ -223,7 +223,7 @@ pub(super) fn met(circuit: &Charging, now: &BankHour<'_>, moment: &Moment<'_>, f
         if net_a <= 0.0 || net_a >= now.most_charge_a() || volts > flow.offered_v {
             return false;
         }
-        share_out(net_a + moment.load_w / volts, flow);
+        share_out(net_a + moment.load_w / volts, &mut flow.amps);
         (flow.posts_v, flow.net_a, flow.limit) = (volts, net_a, Limit::Held);
         return true;
     }
@@ -232,7 +232,7 @@ pub(super) fn met(circuit: &Charging, now: &BankHour<'_>, moment: &Moment<'_>, f
     if net_a >= now.most_charge_a() || volts > flow.offered_v || !holding.put(circuit, moment, volts, flow) {
         return false;
     }
-    share_out(net_a + moment.load_w / volts, flow);
+    share_out(net_a + moment.load_w / volts, &mut flow.amps);
     (flow.posts_v, flow.net_a, flow.limit) = (volts, net_a, Limit::Held);
     true
 }
@@ -241,7 +241,6 @@ pub(super) fn met(circuit: &Charging, now: &BankHour<'_>, moment: &Moment<'_>, f
 /// but memory is changed. Needs what each holds. The search would find the same.
 pub(super) fn past(
     circuit: &Charging,
-    bank: &Bank,
     now: &BankHour<'_>,
     moment: &Moment<'_>,
     absorb_v: f64,
@@ -256,7 +255,7 @@ pub(super) fn past(
     let is_met = met(circuit, now, moment, flow);
     if !is_met {
         // At lower volts one may give that gives nothing here.
-        note(circuit, bank, now, moment, flow);
+        note(circuit, now, moment, flow);
     }
     is_met
 }
@@ -290,7 +289,7 @@ fn resting(circuit: &Charging, moment: &Moment<'_>, flow: &mut Flow) -> Option<f
     let holding = Holding::of(circuit, flow)?;
     let volts = holding.resting_v(moment.load_w)?;
     holding.put(circuit, moment, volts, flow).then(|| {
-        share_out(moment.load_w / volts, flow);
+        share_out(moment.load_w / volts, &mut flow.amps);
         volts
     })
 }

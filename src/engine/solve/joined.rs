@@ -1,11 +1,11 @@
-//! The commonest moments of a year with arrays joined to their bank by a switch: one or two even ones give all they can,
-//! and nothing is near a limit. Their junctions' volts and those of the posts are found together by Newton's method.
+//! The commonest moments of a year with arrays joined to their bank by a switch: one or two even ones give all
+//! they can or hold their volts. Their junctions' volts and those of the posts are found together by Newton's method.
 //!
 //! Whatever else a moment is goes to [`super::joint`], which finds the same here.
 
 use std::array::from_fn;
 
-use crate::physics::battery::{Bank, BankHour, Limit};
+use crate::physics::battery::{BankHour, Limit};
 use crate::physics::module::Cell;
 
 use super::held::share_out;
@@ -13,7 +13,7 @@ use super::holding::Holding;
 use super::joint::{NEAR, NEAR_JUNCTION, SMALL};
 use super::meet::LEAST_SHARE;
 use super::source::{is_dark, joined_at};
-use super::straight::solved;
+use super::straight::{Met, solved};
 use super::{Charging, Flow, Lit, Makes, Moment, held_v};
 
 /// Steps at most; three do.
@@ -30,60 +30,82 @@ struct Given<'a> {
     most_a: f64,
 }
 
+impl<'a> Given<'a> {
+    /// An even one.
+    fn of(circuit: &Charging, moment: &Moment<'a>, k: usize) -> Option<Self> {
+        let solar = circuit.solars.get(k)?;
+        match (&solar.makes, moment.lit.get(k)?) {
+            (Makes::Pwm { block_v, most_a }, Lit::Even { cell, .. }) => {
+                let ohm = cell.rs_ohm + solar.pv_ohm + circuit.own_ohm(k);
+                Some(Given { k, cell, ohm, block_v: *block_v, most_a: *most_a })
+            }
+            _ => None,
+        }
+    }
+}
+
 /// Solves the moment if it is one of these; `false`: it is not, and nothing is changed.
 #[inline(never)]
-pub(super) fn met(circuit: &Charging, bank: &Bank, now: &BankHour<'_>, moment: &Moment<'_>, flow: &mut Flow) -> bool {
+pub(super) fn met(circuit: &Charging, now: &BankHour<'_>, moment: &Moment<'_>, flow: &mut Flow) -> bool {
     if moment.feeding.iter().any(|share| *share > 0.0) {
         return false;
     }
-    let absorb_v = circuit.absorb_v(moment.battery_c);
-    let given = |k: usize| match (&circuit.solars.get(k)?.makes, moment.lit.get(k)?) {
-        (Makes::Pwm { block_v, most_a }, Lit::Even { cell, .. }) => {
-            let ohm = cell.rs_ohm + circuit.solars.get(k)?.pv_ohm + circuit.own_ohm(k);
-            Some(Given { k, cell, ohm, block_v: *block_v, most_a: *most_a })
-        }
-        _ => None,
-    };
     let mut lit = (0..circuit.solars.len()).filter(|k| !is_dark(circuit, moment, *k));
-    let found = match (lit.next(), lit.next(), lit.next()) {
-        (Some(a), None, _) => given(a).and_then(|a| met_of(circuit, bank, now, moment, [a], absorb_v, flow)),
-        (Some(a), Some(b), None) => {
-            let both = given(a).zip(given(b));
-            both.and_then(|(a, b)| met_of(circuit, bank, now, moment, [a, b], absorb_v, flow))
-        }
-        _ => None,
-    };
-    found.is_some()
+    match (lit.next(), lit.next(), lit.next()) {
+        (Some(a), None, _) => met_by(circuit, now, moment, [a]).is_some_and(|met| met.put(circuit, flow)),
+        (Some(a), Some(b), None) => met_by(circuit, now, moment, [a, b]).is_some_and(|met| met.put(circuit, flow)),
+        _ => false,
+    }
+}
+
+/// The same of the arrays of a circuit, so many, all lit where nothing else gives.
+#[inline]
+pub(in crate::engine) fn by_sun<const N: usize>(
+    circuit: &Charging,
+    now: &BankHour<'_>,
+    moment: &Moment<'_>,
+) -> Option<Met<N>> {
+    met_by(circuit, now, moment, from_fn(|k| k))
+}
+
+#[inline(never)]
+fn met_by<const N: usize>(
+    circuit: &Charging,
+    now: &BankHour<'_>,
+    moment: &Moment<'_>,
+    lit: [usize; N],
+) -> Option<Met<N>> {
+    let mut all = [Given::of(circuit, moment, *lit.first()?)?; N];
+    for (slot, k) in all.iter_mut().zip(lit).skip(1) {
+        *slot = Given::of(circuit, moment, k)?;
+    }
+    met_of(circuit, now, moment, all)
 }
 
 #[inline]
 fn met_of<const N: usize>(
     circuit: &Charging,
-    bank: &Bank,
     now: &BankHour<'_>,
     moment: &Moment<'_>,
     given: [Given<'_>; N],
-    absorb_v: f64,
-    flow: &mut Flow,
-) -> Option<()> {
+) -> Option<Met<N>> {
+    let absorb_v = circuit.absorb_v(moment.battery_c);
     let (mut holds, mut sensed) = ([(0.0, false); N], [false; N]);
     for (i, one) in given.iter().enumerate() {
         let setting = circuit.setting(one.k)?;
-        holds[i] = held_v(setting, bank, now, moment, moment.held_h.get(one.k).copied().unwrap_or(0.0));
+        holds[i] = held_v(setting, now, moment, moment.held_h.get(one.k).copied().unwrap_or(0.0));
         sensed[i] = setting.sensed;
     }
     let ohm = given.map(|one| given.map(|other| circuit.shared_ohm(one.k, other.k)));
     let all = Joined { given, ohm, holds };
     let is_past = holds.iter().any(|(_, floating)| *floating);
-    let found = if is_past { Near::Above } else { currents(now, moment.load_w, &given, &ohm, absorb_v) };
-    let (amps, posts_v) = match found {
+    if is_past && let Some(met) = above(circuit, now, moment, &all, (absorb_v, true)) {
+        return Some(met);
+    }
+    let (amps, posts_v) = match currents(now, moment.load_w, &given, &ohm, absorb_v) {
         Near::At(amps, posts_v) => (amps, posts_v),
-        Near::Above => {
-            let offers = currents_into(absorb_v, &given, &ohm)?;
-            let net_a = offers.iter().sum::<f64>() - moment.load_w / absorb_v;
-            let binds = net_a > 0.0 && (is_past || now.needs_more(net_a, absorb_v));
-            return if binds { held(circuit, now, moment, &all, (&offers, absorb_v), flow) } else { None };
-        }
+        Near::Above if is_past => return None,
+        Near::Above => return above(circuit, now, moment, &all, (absorb_v, false)),
         Near::Not => return None,
     };
     let net_a = amps.iter().sum::<f64>() - moment.load_w / posts_v;
@@ -92,19 +114,16 @@ fn met_of<const N: usize>(
         false => now.hinders(-net_a, posts_v) == Limit::None,
     };
     let out_v = ohm.map(|row| posts_v + row.iter().zip(&amps).map(|(ohm, a)| ohm * a).sum::<f64>());
-    let above = |i: usize| (if sensed[i] { posts_v } else { out_v[i] }) > holds[i].0;
+    let is_above = |i: usize| (if sensed[i] { posts_v } else { out_v[i] }) > holds[i].0;
     if !flows || (0..N).any(|i| amps[i] < 0.0 || amps[i] > given[i].most_a) {
         return None;
     }
-    if (0..N).any(above) {
-        return held(circuit, now, moment, &all, (&amps, posts_v), flow);
+    if (0..N).any(is_above) {
+        // Past absorption that was looked at before.
+        return if is_past { None } else { held(circuit, now, moment, &all, (&amps, posts_v)) };
     }
-    flow.put_for(circuit, given.iter().fold(0, |all, one| all | 1 << (one.k & 63)));
-    for i in 0..N {
-        flow.put(given[i].k, amps[i], holds[i], joined_at(given[i].block_v, amps[i], out_v[i]));
-    }
-    (flow.offered_v, flow.posts_v, flow.net_a) = (posts_v, posts_v, net_a);
-    Some(())
+    let shares = from_fn(|i| joined_at(given[i].block_v, amps[i], out_v[i]));
+    Some(Met { net_a, ..Met::of_suns(given.map(|one| one.k), amps, shares, holds, posts_v) })
 }
 
 /// Arrays that give, the ohms that they share, and what each holds.
@@ -115,6 +134,21 @@ struct Joined<'a, const N: usize> {
     holds: [(f64, bool); N],
 }
 
+/// The same where what they would give into absorption brings the bank as high, or they are past it and hold less.
+#[inline]
+fn above<const N: usize>(
+    circuit: &Charging,
+    now: &BankHour<'_>,
+    moment: &Moment<'_>,
+    all: &Joined<'_, N>,
+    (absorb_v, is_past): (f64, bool),
+) -> Option<Met<N>> {
+    let offers = currents_into(absorb_v, &all.given, &all.ohm)?;
+    let net_a = offers.iter().sum::<f64>() - moment.load_w / absorb_v;
+    let binds = net_a > 0.0 && (is_past || now.needs_more(net_a, absorb_v));
+    if binds { held(circuit, now, moment, all, (&offers, absorb_v)) } else { None }
+}
+
 /// All of them holding their volts and able to give more than that, as they offer, while the bank charges; none where it
 /// takes another way. Source: as [`Holding`].
 fn held<const N: usize>(
@@ -123,8 +157,7 @@ fn held<const N: usize>(
     moment: &Moment<'_>,
     Joined { given, ohm, holds }: &Joined<'_, N>,
     (offers, offered_v): (&[f64; N], f64),
-    flow: &mut Flow,
-) -> Option<()> {
+) -> Option<Met<N>> {
     if !now.may_charge() || (0..N).any(|i| offers[i] <= 0.0 || offers[i] > given[i].most_a) {
         return None;
     }
@@ -135,19 +168,12 @@ fn held<const N: usize>(
     if net_a >= now.most_charge_a() || volts > offered_v || !could_more {
         return None;
     }
-    flow.put_for(circuit, given.iter().fold(0, |all, one| all | 1 << (one.k & 63)));
-    for i in 0..N {
-        let out_v = offered_v + ohm[i].iter().zip(offers).map(|(ohm, a)| ohm * a).sum::<f64>();
-        flow.put(given[i].k, offers[i], holds[i], joined_at(given[i].block_v, offers[i], out_v));
-    }
-    for (one, sent_a) in given.iter().zip(amps) {
-        if let Some(slot) = flow.amps.get_mut(one.k) {
-            *slot = sent_a;
-        }
-    }
-    share_out(net_a + moment.load_w / volts, flow);
-    (flow.offered_v, flow.posts_v, flow.net_a, flow.limit) = (offered_v, volts, net_a, Limit::Held);
-    Some(())
+    let out_v = |i: usize| offered_v + ohm[i].iter().zip(offers).map(|(ohm, a)| ohm * a).sum::<f64>();
+    let shares = from_fn(|i| joined_at(given[i].block_v, offers[i], out_v(i)));
+    let mut met = Met::of_suns(given.map(|one| one.k), *offers, shares, *holds, offered_v);
+    met.amps = amps;
+    share_out(net_a + moment.load_w / volts, &mut met.amps);
+    Some(Met { posts_v: volts, net_a, limit: Limit::Held, ..met })
 }
 
 /// What the arrays give into posts at some volts; none where it takes another way.

@@ -7,13 +7,14 @@
 
 use std::array::from_fn;
 
-use crate::physics::battery::{Bank, BankHour, Limit, Offer};
+use crate::physics::battery::{BankHour, Limit, Offer};
+use crate::physics::charging::{ChargeSettings, above_25_k};
 use crate::physics::controller::Tracker;
 use crate::physics::module::Point;
 
 use super::held::FIRM_OHM;
 use super::source::{self, Share};
-use super::{Charging, Flow, Idle, Lit, Makes, Moment, held_v};
+use super::{Charging, Flow, Idle, Lit, Makes, Moment, Settled, held_over_v, held_v, highest};
 
 /// Most sources that are looked at so. Source: our own choice: two trackers beside one other charger.
 const MOST: usize = 3;
@@ -32,6 +33,7 @@ struct Given {
     most_a: f64,
     /// Volts of the array there that its tracker can use: best less headroom; no end of them without one.
     reach_v: f64,
+    best: Point,
 }
 
 impl Given {
@@ -39,12 +41,12 @@ impl Given {
     #[inline]
     fn tracker(tracker: &Tracker, k: usize, best: Point) -> Self {
         let watts = tracker.conversion * tracker.tracking * best.power_w() - tracker.self_w;
-        Self { k, watts: watts.max(0.0), most_a: tracker.most_a, reach_v: best.v - tracker.headroom_v }
+        Self { k, watts: watts.max(0.0), most_a: tracker.most_a, reach_v: best.v - tracker.headroom_v, best }
     }
 
     /// A charger that gives one current.
     fn feeder(k: usize, amps: f64) -> Self {
-        Self { k, watts: f64::INFINITY, most_a: amps, reach_v: f64::INFINITY }
+        Self { k, watts: f64::INFINITY, most_a: amps, reach_v: f64::INFINITY, best: Point::default() }
     }
 }
 
@@ -59,14 +61,92 @@ pub(super) enum Found {
     All,
 }
 
-impl Found {
-    fn all(is_met: bool) -> Self {
-        if is_met { Self::All } else { Self::Not }
+/// All that is found of such a moment, source by source.
+pub(in crate::engine) struct Met<const N: usize> {
+    pub(super) k: [usize; N],
+    /// How many of them are solar; these come first.
+    pub(super) suns: usize,
+    /// What each could send into `offered_v`.
+    pub(in crate::engine) offers: [f64; N],
+    pub(in crate::engine) shares: [Share; N],
+    pub(super) offered_v: f64,
+    /// What each sends.
+    pub(in crate::engine) amps: [f64; N],
+    /// Volts that each holds, and whether it is past absorption.
+    pub(in crate::engine) holds: [(f64, bool); N],
+    pub(super) posts_v: f64,
+    pub(super) net_a: f64,
+    pub(super) limit: Limit,
+    pub(super) idle: Option<Idle>,
+    /// Whether the bank is too cold for what flows.
+    pub(super) is_blocked: bool,
+}
+
+impl<const N: usize> Met<N> {
+    /// Controllers that send all they offer into some volts, those of the posts, for a start.
+    #[inline]
+    pub(super) fn of_suns(
+        k: [usize; N],
+        offers: [f64; N],
+        shares: [Share; N],
+        holds: [(f64, bool); N],
+        offered_v: f64,
+    ) -> Self {
+        let (posts_v, net_a, limit, idle, is_blocked) = (offered_v, 0.0, Limit::None, None, false);
+        Self { k, suns: N, offers, shares, offered_v, amps: offers, holds, posts_v, net_a, limit, idle, is_blocked }
+    }
+
+    /// Into a flow; `true`.
+    pub(super) fn put(&self, circuit: &Charging, flow: &mut Flow) -> bool {
+        flow.put_for(circuit, self.k.iter().fold(0, |all, k| all | 1 << (k & 63)));
+        for i in 0..N {
+            flow.put(self.k[i], (self.offers[i], self.amps[i]), self.holds[i], self.shares[i]);
+        }
+        flow.offered_v = self.offered_v;
+        (flow.posts_v, flow.net_a, flow.limit, flow.idle) = (self.posts_v, self.net_a, self.limit, self.idle);
+        true
+    }
+
+    fn found(&self, circuit: &Charging, flow: &mut Flow) -> Found {
+        self.put(circuit, flow);
+        if self.is_blocked { Found::Blocked } else { Found::All }
+    }
+}
+
+impl<const N: usize> Settled for Met<N> {
+    fn posts_v(&self) -> f64 {
+        self.posts_v
+    }
+
+    fn net_a(&self) -> f64 {
+        self.net_a
+    }
+
+    fn limit(&self) -> Limit {
+        self.limit
+    }
+
+    fn idle(&self) -> Option<Idle> {
+        self.idle
+    }
+
+    fn sent_a(&self) -> (f64, f64) {
+        let (suns, others) = self.amps.split_at(self.suns.min(N));
+        (suns.iter().sum(), others.iter().sum())
+    }
+
+    fn offered_w(&self) -> (f64, f64) {
+        let others = self.offers.iter().skip(self.suns).sum::<f64>();
+        (self.shares.iter().take(self.suns).map(|s| s.out_a).sum::<f64>() * self.offered_v, others * self.offered_v)
+    }
+
+    fn holds(&self) -> (f64, bool) {
+        highest(self.holds.iter().zip(&self.amps).map(|(hold, amps)| (*hold, *amps)))
     }
 }
 
 /// Solves the moment if it is one of these; all its controllers have to be trackers.
-pub(super) fn met(circuit: &Charging, bank: &Bank, now: &BankHour<'_>, moment: &Moment<'_>, flow: &mut Flow) -> Found {
+pub(super) fn met(circuit: &Charging, now: &BankHour<'_>, moment: &Moment<'_>, flow: &mut Flow) -> Found {
     let Some(line) = now.line() else { return Found::Not };
     let mut given = [Given::feeder(0, 0.0); MOST];
     let mut n = 0;
@@ -86,24 +166,87 @@ pub(super) fn met(circuit: &Charging, bank: &Bank, now: &BankHour<'_>, moment: &
         *slot = Given::feeder(k, feeder.out_a * share);
         n += 1;
     }
-    let all = (circuit, bank, now, moment, line);
+    let all = (circuit, now, moment, line);
     match given {
-        [a, ..] if n == 1 => met_of(all, ([a], suns), flow),
-        [a, b, _] if n == 2 => met_of(all, ([a, b], suns), flow),
-        all_three if n == MOST => met_of(all, (all_three, suns), flow),
+        [a, ..] if n == 1 => met_of(all, ([a], suns)).map_or(Found::Not, |met| met.found(circuit, flow)),
+        [a, b, _] if n == 2 => met_of(all, ([a, b], suns)).map_or(Found::Not, |met| met.found(circuit, flow)),
+        all_three if n == MOST => met_of(all, (all_three, suns)).map_or(Found::Not, |met| met.found(circuit, flow)),
         _ => Found::Not,
+    }
+}
+
+/// A circuit of one kind of controllers, few enough: what of it holds at every moment.
+pub(in crate::engine) enum Suns {
+    /// Other controllers, or too many.
+    Not,
+    One(Ways<1>),
+    Two(Ways<2>),
+    Three(Ways<3>),
+    /// So many arrays joined to the bank, one or two.
+    Joined(usize),
+}
+
+impl Suns {
+    pub(in crate::engine) fn of(circuit: &Charging) -> Self {
+        if circuit.solars.iter().all(|solar| matches!(solar.makes, Makes::Pwm { .. })) {
+            return Self::Joined(circuit.solars.len());
+        }
+        match circuit.solars.len() {
+            1 => Ways::of(circuit).map_or(Self::Not, Self::One),
+            2 => Ways::of(circuit).map_or(Self::Not, Self::Two),
+            3 => Ways::of(circuit).map_or(Self::Not, Self::Three),
+            _ => Self::Not,
+        }
+    }
+}
+
+/// So many trackers and their ways to the posts.
+pub(in crate::engine) struct Ways<const N: usize> {
+    trackers: [Tracker; N],
+    charge: [ChargeSettings; N],
+    sensed: [bool; N],
+    ohm: [[f64; N]; N],
+}
+
+impl<const N: usize> Ways<N> {
+    fn of(circuit: &Charging) -> Option<Self> {
+        let first = circuit.solars.first()?;
+        let Makes::Tracking(tracker) = &first.makes else { return None };
+        let (mut trackers, mut charge, mut sensed) = ([*tracker; N], [first.setting.charge; N], [false; N]);
+        for (i, solar) in circuit.solars.iter().enumerate().take(N) {
+            let Makes::Tracking(tracker) = &solar.makes else { return None };
+            (trackers[i], charge[i], sensed[i]) = (*tracker, solar.setting.charge, solar.setting.sensed);
+        }
+        Some(Self { trackers, charge, sensed, ohm: from_fn(|k| from_fn(|j| circuit.shared_ohm(k, j))) })
+    }
+
+    /// Solves a moment in which all of them are in the light and no other charger gives, if it is one of these.
+    #[inline]
+    pub(in crate::engine) fn met(&self, circuit: &Charging, now: &BankHour<'_>, moment: &Moment<'_>) -> Option<Met<N>> {
+        let line = now.line()?;
+        let best: &[Point; N] = moment.best.try_into().ok()?;
+        let held_h: &[f64; N] = moment.held_h.first_chunk()?;
+        let over_k = above_25_k(moment.battery_c);
+        let given = from_fn(|k| Given::tracker(&self.trackers[k], k, best[k]));
+        let holds = from_fn(|k| held_over_v(&self.charge[k], now, over_k, held_h[k]));
+        let absorb_v = self.charge.iter().map(|charge| charge.held_over_v(false, over_k)).fold(0.0, f64::max);
+        let trackers: [_; N] = from_fn(|k| Some(&self.trackers[k]));
+        let straight =
+            Straight { now, moment, given, trackers, suns: N, ohm: &self.ohm, holds, sensed: self.sensed, line };
+        straight.met(circuit, absorb_v).filter(|met| !met.is_blocked)
     }
 }
 
 /// The sources of such a moment, the ohms that they share, and what each would hold.
 struct Straight<'a, const N: usize> {
-    circuit: &'a Charging,
     now: &'a BankHour<'a>,
     moment: &'a Moment<'a>,
     given: [Given; N],
+    /// What they are; none: a charger that is not solar.
+    trackers: [Option<&'a Tracker>; N],
     /// How many of them are trackers; these come first.
     suns: usize,
-    ohm: [[f64; N]; N],
+    ohm: &'a [[f64; N]; N],
     /// Volts, and whether it is past absorption.
     holds: [(f64, bool); N],
     /// Whether it reads the volts at the posts.
@@ -113,40 +256,51 @@ struct Straight<'a, const N: usize> {
 }
 
 /// What they all work with: the bank's line last.
-type Around<'a> = (&'a Charging, &'a Bank, &'a BankHour<'a>, &'a Moment<'a>, (f64, f64));
+type Around<'a> = (&'a Charging, &'a BankHour<'a>, &'a Moment<'a>, (f64, f64));
 
-#[inline]
 fn met_of<const N: usize>(
-    (circuit, bank, now, moment, line): Around<'_>,
+    (circuit, now, moment, line): Around<'_>,
     (given, suns): ([Given; N], usize),
-    flow: &mut Flow,
-) -> Found {
+) -> Option<Met<N>> {
     let ohm = given.map(|one| given.map(|other| circuit.shared_ohm(one.k, other.k)));
     let (mut holds, mut sensed, mut absorb_v) = ([(0.0, false); N], [false; N], 0.0_f64);
     for i in 0..N {
-        let Some(setting) = circuit.setting(given[i].k) else { return Found::Not };
+        let setting = circuit.setting(given[i].k)?;
         let held_h = moment.held_h.get(given[i].k).copied().unwrap_or(0.0);
         absorb_v = absorb_v.max(setting.charge.held_v(false, moment.battery_c));
-        (holds[i], sensed[i]) = (held_v(setting, bank, now, moment, held_h), setting.sensed);
+        (holds[i], sensed[i]) = (held_v(setting, now, moment, held_h), setting.sensed);
     }
-    let straight = Straight { circuit, now, moment, given, suns, ohm, holds, sensed, line };
-    let start_v = straight.start_v();
-    // Past absorption they hold less.
-    let least_v = straight.holds.iter().map(|(volts, _)| *volts).fold(absorb_v, f64::min);
-    if start_v > least_v {
-        // All of them would absorb at the same volts, or the general way has to look what is on offer.
-        let same = absorb_v >= circuit.absorb_v(moment.battery_c);
-        return Found::all(same && straight.held(absorb_v, flow));
-    }
-    straight.freely(start_v, flow)
+    let trackers = given.map(|one| match circuit.solars.get(one.k).map(|solar| &solar.makes) {
+        Some(Makes::Tracking(tracker)) => Some(tracker),
+        _ => None,
+    });
+    Straight { now, moment, given, trackers, suns, ohm: &ohm, holds, sensed, line }.met(circuit, absorb_v)
 }
 
 impl<const N: usize> Straight<'_, N> {
-    /// Near the volts of the posts with nothing held.
-    fn start_v(&self) -> f64 {
+    #[inline]
+    fn met(&self, circuit: &Charging, absorb_v: f64) -> Option<Met<N>> {
+        let (start_v, start_a) = self.start();
+        // Past absorption they hold less.
+        let least_v = self.holds.iter().map(|(volts, _)| *volts).fold(absorb_v, f64::min);
+        if start_v > least_v {
+            // All of them would absorb at the same volts, or the general way has to look what is on offer.
+            let same = absorb_v >= circuit.absorb_v(self.moment.battery_c);
+            return if same { self.held(absorb_v) } else { None };
+        }
+        self.freely(start_v, start_a)
+    }
+
+    /// Near the volts of the posts with nothing held, and near what each gives into them.
+    #[inline]
+    fn start(&self) -> (f64, [f64; N]) {
         let (rest_v, bank_ohm) = self.line;
-        let sum_w: f64 = self.given.iter().map(|one| one.watts.min(one.most_a * rest_v)).sum();
-        rest_v + bank_ohm * (sum_w - self.moment.load_w) / rest_v
+        let over = rest_v.recip();
+        let first_a = self.given.map(|one| (one.watts * over).min(one.most_a));
+        let rise = bank_ohm * (first_a.iter().sum::<f64>() - self.moment.load_w * over);
+        // One over volts a little higher, without another division.
+        let over = over * (1.0 - rise * over);
+        (rest_v + rise, self.given.map(|one| (one.watts * over).min(one.most_a)))
     }
 
     /// Whether one of them is past absorption.
@@ -176,34 +330,32 @@ impl<const N: usize> Straight<'_, N> {
     /// What each stands at behind its way; none where an array stands too low for its tracker.
     #[inline]
     fn out_v(&self, posts_v: f64, amps: &[f64; N]) -> Option<[f64; N]> {
-        let out_v = self.ohm.map(|row| posts_v + dot(&row, amps));
+        let out_v = from_fn(|i| posts_v + dot(&self.ohm[i], amps));
         let is_low = self.given.iter().zip(&out_v).any(|(one, out_v)| one.reach_v < *out_v);
         if is_low { None } else { Some(out_v) }
     }
 
     /// Each giving all it can, below what it would hold.
-    fn freely(&self, start_v: f64, flow: &mut Flow) -> Found {
-        let Some((amps, posts_v)) = self.currents(start_v) else { return Found::Not };
-        let Some(out_v) = self.out_v(posts_v, &amps) else { return Found::Not };
+    fn freely(&self, start_v: f64, start_a: [f64; N]) -> Option<Met<N>> {
+        let (amps, posts_v) = self.currents(start_v, start_a)?;
+        let out_v = self.out_v(posts_v, &amps)?;
         let net_a = amps.iter().sum::<f64>() - self.moment.load_w / posts_v;
         let above = |i: usize| (if self.sensed[i] { posts_v } else { out_v[i] }) > self.holds[i].0;
-        let blocked = net_a > 0.0 && !self.now.may_charge();
-        if !blocked && !self.may(net_a, posts_v) || (0..N).any(above) {
-            return Found::Not;
+        let is_blocked = net_a > 0.0 && !self.now.may_charge();
+        if !is_blocked && !self.may(net_a, posts_v) || (0..N).any(above) {
+            return None;
         }
-        self.put(&amps, &out_v, posts_v, flow);
-        (flow.posts_v, flow.net_a) = (posts_v, net_a);
-        if blocked { Found::Blocked } else { Found::All }
+        Some(Met { net_a, is_blocked, ..self.offered((&amps, &out_v), posts_v) })
     }
 
     /// Each holding its volts and able to give more, or off where another holds more: currents and posts follow in one go.
-    fn held(&self, absorb_v: f64, flow: &mut Flow) -> bool {
-        let Some(offers) = self.currents_into(absorb_v) else { return false };
-        let Some(out_v) = self.out_v(absorb_v, &offers) else { return false };
+    fn held(&self, absorb_v: f64) -> Option<Met<N>> {
+        let offers = self.currents_into(absorb_v)?;
+        let out_v = self.out_v(absorb_v, &offers)?;
         let load_w = self.moment.load_w;
         let net_a = offers.iter().sum::<f64>() - load_w / absorb_v;
         if !(self.is_past() || net_a > 0.0 && self.now.needs_more(net_a, absorb_v)) {
-            return false;
+            return None;
         }
         let (rest_v, bank_ohm) = self.line;
         // The bank's volts with so much pull and conductance, and the root that they come from.
@@ -221,30 +373,21 @@ impl<const N: usize> Straight<'_, N> {
         let within = |amps: &[f64; N]| amps.iter().zip(&offers).all(|(a, most_a)| (0.0..*most_a).contains(a));
         let idle = || self.holding(resting).filter(|(_, amps, _)| within(amps));
         let Some(((mut posts_v, root_v), mut amps, net_a)) = self.holding(beside_bank) else {
-            let Some(((idle_v, _), idle_a, _)) = idle() else { return false };
-            return self.alone((&offers, &out_v, absorb_v), self.idle(idle_v, &idle_a), flow);
+            let ((idle_v, _), idle_a, _) = idle()?;
+            return self.alone((&offers, &out_v, absorb_v), self.idle(idle_v, &idle_a));
         };
         let mut net_a = net_a - load_w / posts_v;
         let mut limit = Limit::Held;
         if net_a > 0.0 && !self.now.may_charge() {
-            let Some(((idle_v, _), idle_a, _)) = idle() else { return false };
+            let ((idle_v, _), idle_a, _) = idle()?;
             (posts_v, amps, net_a, limit) = (idle_v, idle_a, 0.0, Limit::Cold);
         }
         if !within(&amps) || !self.may(net_a, posts_v) || root_v <= 0.0 {
-            return false;
+            return None;
         }
-        self.put(&offers, &out_v, absorb_v, flow);
-        for (one, sent_a) in self.given.iter().zip(amps) {
-            if let Some(slot) = flow.amps.get_mut(one.k) {
-                *slot = sent_a;
-            }
-        }
-        if net_a < 0.0 {
-            let idle = idle().filter(|((idle_v, _), ..)| *idle_v < rest_v);
-            flow.idle = idle.map(|((idle_v, _), idle_a, _)| self.idle(idle_v, &idle_a));
-        }
-        (flow.posts_v, flow.net_a, flow.limit) = (posts_v, net_a, limit);
-        true
+        let idle = if net_a < 0.0 { idle().filter(|((idle_v, _), ..)| *idle_v < rest_v) } else { None };
+        let idle = idle.map(|((idle_v, _), idle_a, _)| self.idle(idle_v, &idle_a));
+        Some(Met { amps, posts_v, net_a, limit, idle, ..self.offered((&offers, &out_v), absorb_v) })
     }
 
     /// The volts that the sources hold together, what each gives then, and all of them: those that would draw are off, and
@@ -286,54 +429,52 @@ impl<const N: usize> Straight<'_, N> {
     }
 
     /// The bank standing above what all of them hold: it carries the loads alone, down to where they do.
-    fn alone(&self, (offers, out_v, absorb_v): (&[f64; N], &[f64; N], f64), idle: Idle, flow: &mut Flow) -> bool {
+    fn alone(&self, (offers, out_v, absorb_v): (&[f64; N], &[f64; N], f64), idle: Idle) -> Option<Met<N>> {
         let given = self.now.give(Offer::Power(self.moment.load_w));
         let is_above = self.holds.iter().all(|(held_v, _)| given.volts > *held_v) && idle.posts_v < self.line.0;
         if !is_above || given.limit != Limit::None || given.current_a <= 0.0 || !self.now.may_charge() {
-            return false;
+            return None;
         }
-        self.put(offers, out_v, absorb_v, flow);
-        flow.amps.fill(0.0);
-        flow.idle = Some(idle);
-        (flow.posts_v, flow.net_a, flow.limit) = (given.volts, -given.current_a, Limit::Held);
-        true
+        Some(Met {
+            amps: [0.0; N],
+            posts_v: given.volts,
+            net_a: -given.current_a,
+            limit: Limit::Held,
+            idle: Some(idle),
+            ..self.offered((offers, out_v), absorb_v)
+        })
     }
 
-    /// Notes what each offers into some volts, and what it would hold.
+    /// What each offers into some volts, and what it would hold; all of it sent, for a start.
     #[inline]
-    fn put(&self, offers: &[f64; N], out_v: &[f64; N], offered_v: f64, flow: &mut Flow) {
-        flow.offered_v = offered_v;
-        flow.put_for(self.circuit, self.given.iter().fold(0, |all, one| all | 1 << (one.k & 63)));
-        for i in 0..N {
-            let k = self.given[i].k;
-            let share = match self.circuit.solars.get(k).map(|solar| &solar.makes) {
-                Some(Makes::Tracking(tracker)) => {
-                    let best = self.moment.best.get(k).copied().unwrap_or_default();
-                    source::at(tracker, best, offers[i], out_v[i], false)
-                }
-                _ => Share::default(),
-            };
-            flow.put(k, offers[i], self.holds[i], share);
-        }
+    fn offered(&self, (offers, out_v): (&[f64; N], &[f64; N]), offered_v: f64) -> Met<N> {
+        let share = |i: usize| {
+            let of = |tracker| source::at(tracker, self.given[i].best, offers[i], out_v[i], false);
+            self.trackers[i].map_or_else(Share::default, of)
+        };
+        let k = self.given.map(|one| one.k);
+        Met { suns: self.suns, ..Met::of_suns(k, *offers, from_fn(share), self.holds, offered_v) }
     }
 
     /// What the trackers give with nothing held, and the volts of the posts: Newton's method in the currents.
     /// Source: each `amps * out_v = watts` or its limit, Kirchhoff's laws, the bank's `rest_v + ohm * net_a`.
     #[inline]
-    fn currents(&self, start_v: f64) -> Option<([f64; N], f64)> {
-        let mut amps = self.near(start_v)?;
+    fn currents(&self, start_v: f64, start_a: [f64; N]) -> Option<([f64; N], f64)> {
+        if start_v <= 0.0 {
+            return None;
+        }
         // A round of what follows from these saves a step.
-        let (rest_v, bank_ohm) = self.line;
-        let posts_v = rest_v + bank_ohm * (amps.iter().sum::<f64>() - self.moment.load_w / start_v);
-        amps = self.into(posts_v, &amps);
+        let mut amps = self.into(start_v, &start_a);
         for _ in 0..STEPS {
             let (posts_v, root_v) = self.posts(amps.iter().sum());
             if root_v < 0.1 * posts_v {
                 return None;
             }
-            if self.step(&mut amps, posts_v, self.line.1 * posts_v / root_v) {
-                let (posts_v, root_v) = self.posts(amps.iter().sum());
-                return (root_v > 0.0 && amps.iter().all(|a| *a >= 0.0)).then_some((amps, posts_v));
+            let (before_a, rise_ohm) = (amps.iter().sum::<f64>(), self.line.1 * posts_v / root_v);
+            if self.step(&mut amps, posts_v, rise_ohm) {
+                // So near the volts follow the currents along a straight line.
+                let posts_v = posts_v + rise_ohm * (amps.iter().sum::<f64>() - before_a);
+                return amps.iter().all(|a| *a >= 0.0).then_some((amps, posts_v));
             }
         }
         None

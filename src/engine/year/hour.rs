@@ -1,7 +1,7 @@
 //! What an hour comes to: what was taken, served and left, and where the rest went.
 
 use crate::engine::day::Asked;
-use crate::engine::solve::{Charging, Flow, Moment};
+use crate::engine::solve::{Charging, Idle, Moment, Settled, Share};
 use crate::physics::battery::{self, Balance, Bank, BankHour, Limit, Store};
 use crate::physics::charging::ChargeSettings;
 
@@ -37,7 +37,8 @@ pub struct Step {
 
 impl Step {
     /// With the powers of its start, all loads served.
-    fn begun(moment: &Moment<'_>, flow: &Flow, hours: f64, (solar_w, other_w): (f64, f64)) -> Self {
+    #[inline(always)]
+    fn begun(moment: &Moment<'_>, limit: Limit, hours: f64, (solar_w, other_w): (f64, f64)) -> Self {
         Self {
             hours,
             after: moment.store,
@@ -52,7 +53,7 @@ impl Step {
             cut_off_wh: 0.0,
             heat_wh: 0.0,
             balance: Balance::default(),
-            limit: flow.limit,
+            limit,
             filled: false,
         }
     }
@@ -82,29 +83,95 @@ impl Step {
     }
 
     /// Hours that a source has held its absorption volts today, these included: no end of them once it floats, until
-    /// the bank has to help it carry the loads.
-    pub(super) fn held_h(&self, circuit: &Charging, flow: &Flow, k: usize, before_h: f64) -> f64 {
+    /// the bank has to help it carry the loads. `floats`: none where nothing was held.
+    #[inline(always)]
+    pub(super) fn held_h(
+        &self,
+        charge: &ChargeSettings,
+        (floats, sent_a): (Option<bool>, f64),
+        net_a: f64,
+        before_h: f64,
+    ) -> f64 {
         let is_held = self.limit == Limit::Held;
-        let has = |of: &dyn Fn(&ChargeSettings) -> bool| circuit.setting(k).is_some_and(|s| of(&s.charge));
-        match flow.floating.get(k) {
+        let (has_float, has_timer) = (charge.float_v.is_some(), charge.absorb_h.is_some());
+        match floats {
             // One that is off has the bank carry all: with no timer to keep it off it begins anew.
-            Some(true)
-                if is_held
-                    && (flow.net_a >= 0.0 || has(&|charge| charge.float_v.is_some() || charge.absorb_h.is_some())) =>
-            {
-                f64::INFINITY
-            }
-            Some(true) if flow.net_a < 0.0 && has(&|charge| charge.absorb_h.is_none()) => 0.0,
-            Some(false) if is_held && flow.amps.get(k).is_some_and(|a| *a > 0.0) => before_h + self.hours,
+            Some(true) if is_held && (net_a >= 0.0 || has_float || has_timer) => f64::INFINITY,
+            Some(true) if net_a < 0.0 && !has_timer => 0.0,
+            Some(false) if is_held && sent_a > 0.0 => before_h + self.hours,
             _ => before_h,
         }
     }
 
     /// Other chargers with so much more power, or less, than at its start.
-    fn lifted(&mut self, other_w: f64, lift_w: f64) -> f64 {
-        self.other_wh = (other_w + lift_w) * self.hours;
+    #[inline(always)]
+    fn lifted(&mut self, lift_w: f64) {
+        self.other_wh += lift_w * self.hours;
         self.fed_wh += lift_w * self.hours;
-        self.other_wh
+    }
+
+    /// The bank takes what is left over.
+    #[inline(always)]
+    fn taken(&mut self, now: &BankHour<'_>, through: &battery::Flow, net_a: f64, (held_v, floats): (f64, bool)) {
+        let tail_a = if floats { 0.0 } else { now.bank().tail_a() };
+        let (after, balance) = now.charge(through, held_v, tail_a, self.hours);
+        self.lifted(now.firm_a() * balance.lift_v);
+        let rest_h = if net_a > 0.0 { self.hours - balance.hours } else { 0.0 };
+        if rest_h > 0.0 {
+            // Full: from then on the sources give what the loads draw.
+            let share = (balance.in_wh + self.load_wh) / (self.solar_wh + self.other_wh).max(f64::MIN_POSITIVE);
+            (self.solar_wh, self.other_wh) = (self.solar_wh * share, self.other_wh * share);
+            self.filled = true;
+        }
+        (self.after, self.balance) = (after, balance);
+    }
+
+    /// The bank gives what is short.
+    #[inline(always)]
+    fn given(
+        &mut self,
+        (now, deep): (&BankHour<'_>, &Bank),
+        moment: &Moment<'_>,
+        (through, idle): (&battery::Flow, Option<Idle>),
+        (solar_w, other_w): (f64, f64),
+        medical_w: f64,
+    ) {
+        let hours = self.hours;
+        let idle_soc = idle.and_then(|idle| now.bank().soc_at_rest_v(idle.posts_v)).unwrap_or(0.0);
+        let (after, balance) = now.discharge(through, hours, idle_soc);
+        (self.after, self.balance) = (after, balance);
+        let lift_w = now.firm_a() * balance.lift_v;
+        self.lifted(lift_w);
+        // While the bank gives, what is drawn is what sources and bank bring; the limits of both are in the flow.
+        let rest_h = hours - balance.hours;
+        if let Some(idle) = idle.filter(|_| rest_h > 0.0 && after.soc <= idle_soc) {
+            // Down to what the sources hold: from then on they carry the loads.
+            self.solar_wh = solar_w * balance.hours + moment.load_w * rest_h * idle.solar_share;
+            self.other_wh = (other_w + lift_w) * balance.hours + moment.load_w * rest_h * (1.0 - idle.solar_share);
+            self.served_wh = balance.out_wh + self.solar_wh + self.other_wh;
+            return;
+        }
+        let sources_wh = self.solar_wh + self.other_wh;
+        self.served_wh = balance.out_wh + sources_wh;
+        if self.served_wh > self.load_wh {
+            // Rounding, or sources alone bring more than is asked for once the bank is cut off.
+            let over = self.served_wh - self.load_wh;
+            if sources_wh > 0.0 {
+                let share = (1.0 - over / sources_wh).max(0.0);
+                (self.solar_wh, self.other_wh) = (self.solar_wh * share, self.other_wh * share);
+            }
+            self.served_wh = balance.out_wh + self.solar_wh + self.other_wh;
+        }
+        self.left_out(deep, moment, medical_w, rest_h);
+    }
+
+    /// What the bank leaves out of the hour: all of it where something kept it from giving enough from the start.
+    #[inline(always)]
+    fn left_out(&mut self, deep: &Bank, moment: &Moment<'_>, medical_w: f64, rest_h: f64) {
+        let short_h = if self.limit == Limit::None { rest_h } else { self.hours };
+        if short_h > 0.0 {
+            below_floor(deep, moment, self, medical_w, short_h);
+        }
     }
 
     /// What the inverter would carry, but is off for: asked for and not served.
@@ -116,11 +183,8 @@ impl Step {
     }
 
     /// Into the sums. `has_sources`: whether there was any; without one, nothing but the bank is to be counted.
+    #[inline(always)]
     pub(super) fn add_to(&self, has_sources: bool, month: &mut MonthSums, day: &mut DaySums) {
-        month.load_wh += self.load_wh;
-        month.served_wh += self.served_wh;
-        month.stored_wh += self.balance.stored_wh;
-        month.lost_wh += self.balance.lost_wh;
         month.medical_short_wh += self.medical_short_wh;
         month.cut_off_wh += self.cut_off_wh;
         if has_sources {
@@ -139,109 +203,72 @@ impl Step {
             day.harvest_wh += self.harvest_wh;
             day.other_wh += self.other_wh;
         }
-        day.load_wh += self.load_wh;
-        day.shortfall_wh += self.shortfall_wh();
-        day.least_soc = day.least_soc.min(self.after.soc);
+        let Self { load_wh, served_wh, after, .. } = *self;
+        add_bank((load_wh, served_wh), (after, &self.balance), month, day);
     }
 }
 
+/// What bank and loads alone come to, into the sums.
+#[inline]
+pub(super) fn add_bank(
+    (load_wh, served_wh): (f64, f64),
+    (after, balance): (Store, &Balance),
+    month: &mut MonthSums,
+    day: &mut DaySums,
+) {
+    month.load_wh += load_wh;
+    month.served_wh += served_wh;
+    month.stored_wh += balance.stored_wh;
+    month.lost_wh += balance.lost_wh;
+    day.load_wh += load_wh;
+    day.shortfall_wh += (load_wh - served_wh).max(0.0);
+    day.least_soc = day.least_soc.min(after.soc);
+}
+
 /// What follows from a moment's flow in so many hours. `banks`: the bank at it, and the same without its floor.
+#[inline(always)]
 pub(super) fn step(
-    circuit: &Charging,
     banks: Option<(&mut BankHour<'_>, &Bank)>,
     moment: &Moment<'_>,
-    flow: &Flow,
+    flow: &impl Settled,
     medical_w: f64,
     hours: f64,
 ) -> Step {
-    if let Some((now, deep)) = &banks
-        && !flow.has_sources()
-        && flow.net_a < 0.0
-    {
-        return from_bank_alone(now, deep, moment, flow, medical_w, hours);
-    }
-    let (of_sun, of_others) = flow.amps.split_at(circuit.solars.len().min(flow.amps.len()));
-    let (solar_w, other_a) = (of_sun.iter().sum::<f64>() * flow.posts_v, of_others.iter().sum::<f64>());
-    let other_w = other_a * flow.posts_v;
-    let mut step = Step::begun(moment, flow, hours, (solar_w, other_w));
-    let (load_wh, solar_wh) = (step.load_wh, step.solar_wh);
-    (step.harvest_wh, step.fed_wh) = (flow.offered_w() * hours, flow.fed_w() * hours);
+    let ((solar_a, other_a), (offered_w, fed_w)) = (flow.sent_a(), flow.offered_w());
+    let (posts_v, net_a, limit) = (flow.posts_v(), flow.net_a(), flow.limit());
+    let (solar_w, other_w) = (solar_a * posts_v, other_a * posts_v);
+    let mut step = Step::begun(moment, limit, hours, (solar_w, other_w));
+    (step.harvest_wh, step.fed_wh) = (offered_w * hours, fed_w * hours);
     let Some((now, deep)) = banks else {
         // Fixed posts take and give whatever it is.
-        step.balance.stored_wh = flow.posts_v * flow.net_a * hours;
+        step.balance.stored_wh = posts_v * net_a * hours;
         return step;
     };
-    let through = battery::Flow { volts: flow.posts_v, current_a: flow.net_a.abs(), limit: flow.limit };
     // With nothing near a limit a charger goes on with its current while the bank's volts move; an array's power is taken as
     // that of the start, as its harvest is.
-    let firm_a = if flow.limit == Limit::None { other_a } else { 0.0 };
-    now.feed(firm_a);
-    let gives = flow.net_a < 0.0 || matches!(flow.limit, Limit::Empty | Limit::Sag);
-    if !gives {
-        let (held_v, tail_a) = full_at(now.bank(), flow);
-        let (after, balance) = now.charge(&through, held_v, tail_a, hours);
-        let other_wh = step.lifted(other_w, firm_a * balance.lift_v);
-        let rest_h = if flow.net_a > 0.0 { hours - balance.hours } else { 0.0 };
-        if rest_h > 0.0 {
-            // Full: from then on the sources give what the loads draw.
-            let share = (balance.in_wh + load_wh) / (solar_wh + other_wh).max(f64::MIN_POSITIVE);
-            step.solar_wh = solar_wh * share;
-            step.other_wh = other_wh * share;
-            step.filled = true;
-        }
-        (step.after, step.balance) = (after, balance);
-        return step;
-    }
-    let idle_soc = flow.idle().and_then(|idle| now.bank().soc_at_rest_v(idle.posts_v)).unwrap_or(0.0);
-    let (after, balance) = now.discharge(&through, hours, idle_soc);
-    let other_wh = step.lifted(other_w, firm_a * balance.lift_v);
-    // While the bank gives, what is drawn is what sources and bank bring; the limits of both are in the flow.
-    let rest_h = hours - balance.hours;
-    let sources_wh = solar_wh + other_wh;
-    if let Some(idle) = flow.idle().filter(|_| rest_h > 0.0 && after.soc <= idle_soc) {
-        // Down to what the sources hold: from then on they carry the loads.
-        let other_w = other_w + firm_a * balance.lift_v;
-        step.solar_wh = solar_w * balance.hours + moment.load_w * rest_h * idle.solar_share;
-        step.other_wh = other_w * balance.hours + moment.load_w * rest_h * (1.0 - idle.solar_share);
-        step.served_wh = balance.out_wh + step.solar_wh + step.other_wh;
-        (step.after, step.balance) = (after, balance);
-        return step;
-    }
-    step.served_wh = balance.out_wh + sources_wh;
-    (step.after, step.balance) = (after, balance);
-    if step.served_wh > load_wh {
-        // Rounding, or sources alone bring more than is asked for once the bank is cut off.
-        let over = step.served_wh - load_wh;
-        let share = 1.0 - over / sources_wh.max(f64::MIN_POSITIVE);
-        if sources_wh > 0.0 {
-            (step.solar_wh, step.other_wh) = (solar_wh * share.max(0.0), other_wh * share.max(0.0));
-        }
-        step.served_wh = balance.out_wh + step.solar_wh + step.other_wh;
-    }
-    let short_h = if flow.limit == Limit::None { rest_h } else { hours };
-    if short_h > 0.0 {
-        below_floor(deep, moment, &mut step, medical_w, short_h);
+    now.feed(if limit == Limit::None { other_a } else { 0.0 });
+    let through = battery::Flow { volts: posts_v, current_a: net_a.abs(), limit };
+    if net_a < 0.0 || matches!(limit, Limit::Empty | Limit::Sag) {
+        step.given((now, deep), moment, (&through, flow.idle()), (solar_w, other_w), medical_w);
+    } else {
+        step.taken(now, &through, net_a, flow.holds());
     }
     step
 }
 
-/// Hours in which no source gives: what [`step`] comes to, without what it would look for in vain.
-fn from_bank_alone(
-    now: &BankHour<'_>,
-    deep: &Bank,
+/// Hours in which no source gives and the bank does: what [`step`] comes to, without what it would look for in vain.
+#[inline]
+pub(super) fn from_bank_alone(
+    (now, deep): (&BankHour<'_>, &Bank),
     moment: &Moment<'_>,
-    flow: &Flow,
+    through: &battery::Flow,
     medical_w: f64,
     hours: f64,
 ) -> Step {
-    let mut step = Step::begun(moment, flow, hours, (0.0, 0.0));
-    let through = battery::Flow { volts: flow.posts_v, current_a: -flow.net_a, limit: flow.limit };
-    (step.after, step.balance) = now.discharge(&through, hours, 0.0);
+    let mut step = Step::begun(moment, through.limit, hours, (0.0, 0.0));
+    (step.after, step.balance) = now.discharge(through, hours, 0.0);
     step.served_wh = step.balance.out_wh;
-    let short_h = if flow.limit == Limit::None { hours - step.balance.hours } else { hours };
-    if short_h > 0.0 {
-        below_floor(deep, moment, &mut step, medical_w, short_h);
-    }
+    step.left_out(deep, moment, medical_w, hours - step.balance.hours);
     step
 }
 
@@ -260,61 +287,58 @@ fn below_floor(deep: &Bank, moment: &Moment<'_>, step: &mut Step, medical_w: f64
     step.medical_short_wh += (need_w * hours - balance.out_wh).max(0.0);
 }
 
-/// The volts held by the highest of the sources that give, and the tail current at which they count it full.
-fn full_at(bank: &Bank, flow: &Flow) -> (f64, f64) {
-    let mut highest = (0.0, 0.0);
-    for (k, held_v) in flow.held_v().iter().enumerate() {
-        let gives = flow.amps.get(k).is_some_and(|a| *a > 0.0);
-        if gives && *held_v > highest.0 {
-            let floats = flow.floating.get(k) == Some(&true);
-            highest = (*held_v, if floats { 0.0 } else { bank.tail_a() });
-        }
-    }
-    highest
-}
-
-/// Where the sun's energy of so many hours went on its way to the posts, with every controller giving all it can; what the
-/// arrays had. `waits`: controllers that have not started yet, a bit each.
-pub(super) fn account((beams, waits): (&[Beam<'_>], u16), flow: &Flow, hours: f64, out: &mut Part) -> f64 {
-    let sums = &mut out.sums;
-    let mut array_wh = 0.0;
-    for (k, ((share, beam), lost)) in flow.shares.iter().zip(beams).zip(&mut out.solars).enumerate() {
-        let Some(hour) = beam.lit else { continue };
+/// Where the sun's energy of so many hours went on its way to the posts, with every controller giving all it can.
+/// `waits`: controllers that have not started yet, a bit each; `offered_a`: what each source could send, solars first,
+/// as far as any gives; `sources`: how many there are.
+#[inline(always)]
+pub(super) fn account(
+    (beams, waits): (&mut [Beam<'_>], u16),
+    (shares, offered_a): (&[Share], &[f64]),
+    (sources, hours): (usize, f64),
+    out: &mut Part,
+) {
+    for (k, share) in shares.iter().enumerate() {
+        let Some(Beam { lit: Some(hour), lost, pv_ohm, tracks, .. }) = beams.get_mut(k) else { continue };
         let best_wh = hour.best.power_w() * hours;
-        array_wh += best_wh;
-        let wire_wh = share.pv_a * share.pv_a * beam.pv_ohm * hours;
+        let wire_wh = share.pv_a * share.pv_a * *pv_ohm * hours;
         let (in_wh, out_wh) = (share.pv_v * share.pv_a * hours, share.out_a * share.out_v * hours);
         let (lost_wh, clipped_wh) = ((best_wh - in_wh - wire_wh).max(0.0), share.clipped_w * hours);
-        let (mismatch_wh, convert_wh) = match beam.tracks {
+        let (mismatch_wh, convert_wh) = match tracks {
             false => ((lost_wh - clipped_wh).max(0.0), in_wh - out_wh),
             true => (lost_wh, in_wh - out_wh - clipped_wh),
         };
-        sums.pv_wire_wh += wire_wh;
-        sums.clipped_wh += clipped_wh;
-        sums.mismatch_wh += mismatch_wh;
-        sums.convert_wh += convert_wh.max(0.0);
         lost.pv_wh += wire_wh;
         lost.clipped_wh += clipped_wh;
+        lost.mismatch_wh += mismatch_wh;
+        lost.convert_wh += convert_wh.max(0.0);
         if share.held || waits >> k & 1 == 1 {
             lost.held_wh += lost_wh;
         }
     }
-    if array_wh <= 0.0 {
-        return 0.0;
-    }
     // What is lost in a segment follows from the products of the currents through it.
-    let offered = flow.offered_a();
-    for (row, solar_a) in out.products_a2h.chunks_exact_mut(offered.len().max(1)).zip(offered) {
-        for (sum, amps) in row.iter_mut().zip(offered) {
-            *sum += solar_a * amps * hours;
-        }
+    let mut rows = out.products_a2h.as_mut_slice();
+    for solar_a in offered_a.iter().take(shares.len()) {
+        let Some((row, left)) = rows.split_at_mut_checked(sources) else { break };
+        rows = left;
+        row.iter_mut().zip(offered_a).for_each(|(sum, amps)| *sum += solar_a * amps * hours);
     }
-    array_wh
 }
 
-/// What the sun lost in each segment, from those products: where a charger sends too, by its part of the current.
+/// What the arrays had at their best in so many hours.
+pub(super) fn best_wh(beams: &[Beam<'_>], hours: f64) -> f64 {
+    beams.iter().filter_map(|beam| beam.lit).map(|hour| hour.best.power_w() * hours).sum()
+}
+
+/// What the sun lost to all loops and limits together, and in each segment, from those products: where a charger sends too, by
+/// its part of the current.
 /// Source: Joule's law, of a sum of currents.
 pub(super) fn in_segments(circuit: &Charging, out: &mut Part) {
+    for lost in &out.solars {
+        out.sums.pv_wire_wh += lost.pv_wh;
+        out.sums.clipped_wh += lost.clipped_wh;
+        out.sums.mismatch_wh += lost.mismatch_wh;
+        out.sums.convert_wh += lost.convert_wh;
+    }
     let (n, solars) = (circuit.sources().max(1), circuit.solars.len());
     for (slot, (ohm, carried)) in out.segment_loss_wh.iter_mut().zip(circuit.segments()) {
         let through = |k: usize| k < 64 && carried >> k & 1 == 1;

@@ -15,6 +15,18 @@ pub struct CutOff {
 }
 
 impl CutOff {
+    /// Whether it would cut so many watts off with the posts at some volts.
+    fn cuts(&self, posts_v: f64, ac_w: f64) -> bool {
+        // Its terminals stand lower than the posts by its ohms times its watts over their volts; here without the division.
+        ac_w > 0.0 && posts_v * (posts_v - self.off_v) < self.ohm * ac_w
+    }
+
+    /// Whether it has nothing to do with an hour that begins with the posts at some volts.
+    #[inline]
+    pub(super) fn leaves(&self, posts_v: f64, ac_w: f64, was_off: bool) -> bool {
+        !(self.cuts(posts_v, ac_w) || was_off && self.on_v.is_some())
+    }
+
     /// Whether it is off in an hour, whose flow with all its loads is given, as is the bank: then the moment is solved anew without those
     /// behind it. It is off where its terminals would stand below its cut-off at the hour's mean watts, and goes on being so
     /// until they have come back. What others lose on a run it shares with them is not counted.
@@ -27,12 +39,10 @@ impl CutOff {
         was_off: bool,
         (flow, now): (&mut Flow, &mut Option<BankHour<'a>>),
     ) -> bool {
-        // Its terminals stand lower than the posts by its ohms times its watts over their volts; here without the division.
-        let cuts = ac_w > 0.0 && flow.posts_v * (flow.posts_v - self.off_v) < self.ohm * ac_w;
-        let waits = was_off && self.on_v.is_some();
-        if !cuts && !waits {
+        if self.leaves(flow.posts_v, ac_w, was_off) {
             return false;
         }
+        let cuts = self.cuts(flow.posts_v, ac_w);
         let all_w = moment.load_w;
         moment.load_w = (all_w - ac_w).max(0.0);
         if ac_w > 0.0 {

@@ -10,6 +10,7 @@ use std::sync::OnceLock;
 use std::thread;
 
 use crate::climate::year::MONTH_DAYS;
+use crate::engine::solve::straight::Suns;
 use crate::physics::battery::Store;
 
 use super::{Part, PartAt, Runner, State, StayInput, Year, YearInput, is_shore_day};
@@ -94,7 +95,8 @@ pub(super) fn pass(
     known: &mut Vec<Done>,
 ) -> Pass {
     let parts = parts(input, with_december);
-    let mut runner = Runner::of(input, start);
+    let suns = Suns::of(&input.circuit);
+    let mut runner = Runner::of(input, &suns, start);
     let mut year = Year::empty(input);
     let mut january = start;
     let is_known = |at: &PartAt<'_>| known.iter().any(|done| done.is(at, start));
@@ -163,7 +165,8 @@ fn ahead(input: &YearInput, parts: &[PartAt<'_>], start: State, threads: usize, 
         let first = begins.get(k).copied().unwrap_or(0);
         // Each but the last ends with the part that the next one begins with.
         let end = begins.get(k + 1).map_or(parts.len(), |next| next + 1);
-        let mut runner = Runner::of(input, if k == 0 { start } else { GUESS });
+        let suns = Suns::of(&input.circuit);
+        let mut runner = Runner::of(input, &suns, if k == 0 { start } else { GUESS });
         let mut own = Vec::with_capacity(end.saturating_sub(first));
         for (place, at) in parts.iter().enumerate().take(end).skip(first) {
             if k == 0 && place == uncounted {

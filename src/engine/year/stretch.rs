@@ -5,6 +5,7 @@
 use crate::engine::day::Asked;
 use crate::engine::solve::{Flow, Moment, solve_with};
 use crate::engine::warmth::Heater;
+use crate::physics::battery::{self, BankHour};
 
 use super::{DaySums, Part, Runner, Runs, Step, hour, mixed};
 
@@ -41,6 +42,7 @@ impl<'a> Runner<'a> {
                 Runs::Never => 0.0,
             };
         }
+        self.is_fed = self.feeding.iter().any(|share| *share > 0.0);
     }
 
     /// An hour in whose first part alone the engine runs; what its heater got.
@@ -89,7 +91,7 @@ impl<'a> Runner<'a> {
             self.is_off = cut_off.settle(circuit, &mut moment, asked.cut_w, self.is_off, found);
         }
         let medical_w = if self.is_off { asked.medical_w - asked.medical_cut_w } else { asked.medical_w };
-        let mut step = hour::step(circuit, now.as_mut().zip(self.deep.as_ref()), &moment, &self.flow, medical_w, hours);
+        let mut step = self.step(now.as_mut(), &moment, medical_w, hours);
         let mut by_bank_wh = by_bank_w * hours;
         if let Some(heater) = heater {
             step.heat_wh = heater_w * hours * step.share_served(medical_w);
@@ -111,17 +113,35 @@ impl<'a> Runner<'a> {
             out.sums.shore_wh += step.other_wh * self.shore_share();
         }
         if !self.is_dark {
-            step.array_wh = hour::account((&self.beams, self.waits), &self.flow, hours, out);
+            step.array_wh = hour::best_wh(&self.beams, hours);
         }
         see(number, &moment, &self.flow, &step);
+        if !self.is_dark {
+            let flow = (self.flow.shares.as_slice(), self.flow.offered_a());
+            hour::account((&mut self.beams, self.waits), flow, (circuit.sources(), hours), out);
+        }
         if self.flow.has_sources() {
             for (k, held_h) in self.held_h.iter_mut().enumerate() {
-                *held_h = step.held_h(circuit, &self.flow, k, *held_h);
+                let Some(setting) = circuit.setting(k) else { continue };
+                let (floats, sent_a) = (self.flow.floating.get(k).copied(), self.flow.amps.get(k).copied());
+                *held_h = step.held_h(&setting.charge, (floats, sent_a.unwrap_or(0.0)), self.flow.net_a, *held_h);
             }
         }
         self.store = step.after;
         step.add_to(self.flow.has_sources(), &mut out.sums, today);
         step.heat_wh
+    }
+
+    /// What the flow comes to, the bank being so.
+    fn step(&self, now: Option<&mut BankHour<'_>>, moment: &Moment<'_>, medical_w: f64, hours: f64) -> Step {
+        match now.zip(self.deep.as_ref()) {
+            Some((now, deep)) if !self.flow.has_sources() && self.flow.net_a < 0.0 => {
+                let Flow { posts_v, net_a, limit, .. } = self.flow;
+                let through = battery::Flow { volts: posts_v, current_a: -net_a, limit };
+                hour::from_bank_alone((now, deep), moment, &through, medical_w, hours)
+            }
+            banks => hour::step(banks, moment, &self.flow, medical_w, hours),
+        }
     }
 
     /// Part of what the other chargers send that comes from shore power.

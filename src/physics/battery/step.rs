@@ -63,7 +63,7 @@ impl BankHour<'_> {
         if flow.current_a <= 0.0 || hours <= 0.0 {
             return (self.store, Balance::default());
         }
-        let floor = self.bank.floor_soc(self.battery_c, flow.current_a);
+        let floor = self.floor_at(flow.current_a);
         match self.law {
             Law::Lead(_) => self.step(flow, hours, -flow.current_a, floor.max(least_soc)),
             Law::Ohmic { .. } => self.by_energy(flow, hours, -1.0, floor.max(least_soc)),
@@ -75,13 +75,15 @@ impl BankHour<'_> {
     /// Source: conservation of energy, the integral of rest volts over charge on both sides.
     fn by_energy(&self, flow: &Flow, hours: f64, kept: f64, bound: f64) -> (Store, Balance) {
         let soc = self.store.soc;
-        let scale_wh = self.series * self.capacity_ah;
-        let near = soc + flow.current_a * kept * hours / self.capacity_ah;
+        // Divisions that do not wait for anything.
+        let over_ah = self.capacity_ah.recip();
+        let over_scale = over_ah * self.series.recip();
+        let near = soc + flow.current_a * kept * hours * over_ah;
         let rest_w = self.rest_v() * flow.current_a;
         let moved = |lift_v: f64, near: f64| {
             let lift_w = self.firm_a * lift_v * kept.signum();
             let whole_wh = (rest_w + lift_w) * kept * hours;
-            (lift_w, whole_wh, lithium::soc_at_energy((self.rests_wh + whole_wh) / scale_wh, near))
+            (lift_w, whole_wh, lithium::soc_at_energy((self.rests_wh + whole_wh) * over_scale, near))
         };
         let (mut lift_v, mut whole) = (0.0, moved(0.0, near));
         if self.firm_a > 0.0 {

@@ -130,12 +130,12 @@ pub(super) fn gauge(units: Units, text: &str) -> Result<(Gauge, &'static str), S
     }
     match units.gauge {
         GaugeSystem::Awg => index(&AWG, size)
-            .map(|i| (Gauge::Awg(i), "as in the plan"))
+            .map(|i| (Gauge::Awg(i), ""))
             .ok_or_else(|| format!("{}; write mm2 after a metric size", no_awg(size))),
         GaugeSystem::Mm2 => {
             let size = low.replace(',', ".");
             index(&MM2, &size)
-                .map(|i| (Gauge::Mm2(i), "as in the plan"))
+                .map(|i| (Gauge::Mm2(i), ""))
                 .ok_or_else(|| format!("{}; write AWG after an AWG size", no_mm2(&size)))
         }
     }

@@ -21,6 +21,26 @@ pub fn show(units: Units, meta: &Meta, value: &Value) -> String {
     }
 }
 
+/// A value as it is read on a form: the size of a thing that is no round one as closely as a tape shows it, to the eighth of an
+/// inch. What the plan keeps is what [`show`] gives.
+#[must_use]
+pub fn seen(units: Units, meta: &Meta, value: &Value) -> String {
+    let text = show(units, meta, value);
+    match (value, meta.kind) {
+        (Value::Number(x), Kind::Number { quantity: Quantity::Size, .. })
+            if units.length == LengthUnit::Feet && text.split_once('.').is_some_and(|(_, part)| digits(part) > 1) =>
+        {
+            let eighths = (x / METRES_PER_INCH * 8.0).round();
+            show(units, meta, &Value::Number(eighths / 8.0 * METRES_PER_INCH))
+        }
+        _ => text,
+    }
+}
+
+fn digits(text: &str) -> usize {
+    text.chars().take_while(char::is_ascii_digit).count()
+}
+
 /// A value as text in the stored unit, the same in every plan.
 #[must_use]
 pub fn show_plain(meta: &Meta, value: &Value) -> String {

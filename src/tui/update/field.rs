@@ -132,6 +132,9 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
                 if super::quick::ask_same(model, &at) {
                     return None;
                 }
+                if let Some(said) = without_position(model, &at) {
+                    model.say(said);
+                }
                 if model.is_guided {
                     return super::walk::guide_on(model, &at);
                 }
@@ -243,6 +246,11 @@ pub(super) fn paste(model: &mut Model, text: &str) {
         None => {}
     }
     if model.document.is_some() && model.field.is_none() {
+        let is_cell =
+            || model.is_on_bench() && model.bench.pane == Pane::Runs && model.bench.column != bench::Column::Id;
+        if !model.form_row().map_or_else(is_cell, |row| matches!(row, Row::Field { .. })) {
+            return model.say("no field is focused: what was pasted went nowhere");
+        }
         browse::enter(model);
     }
     if let Some(field) = &mut model.field {
@@ -328,6 +336,19 @@ pub(super) fn commit(model: &mut Model) -> bool {
         model.say(remark);
     }
     true
+}
+
+/// A place that was typed as a name alone: what finds where it is.
+fn without_position(model: &Model, at: &FieldPath) -> Option<String> {
+    let plan = model.plan()?;
+    let stay = plan.stays.iter().find(|stay| *at == FieldPath::from("stays").join(&stay.id).join("place"))?;
+    let is_open = stay.latitude_deg.known().is_none() && !stay.place.is_empty();
+    is_open.then(|| {
+        format!(
+            "no position is known for {:?}: s finds it among the places, or type latitude and longitude",
+            stay.place
+        )
+    })
 }
 
 fn refused_when_locked(model: &Model) -> Option<String> {

@@ -77,9 +77,15 @@ pub(super) fn saved(model: &mut Model, result: Result<PathBuf, SaveFailure>) -> 
             ask_replace(model, format!("{} is there already.", path.display()), path);
             None
         }
-        Err(SaveFailure::Failed(why)) => {
-            model.after = None;
+        Err(SaveFailure::Failed(path, why)) => {
             model.say(format!("NOT saved: {why}"));
+            if model.path.as_ref() != Some(&path) && model.overlay.is_none() {
+                // The name that was typed is there to be mended.
+                let line = LineEdit::with(path.display().to_string());
+                model.overlay = Some(Overlay::Prompt(Prompt { what: PromptWhat::SaveAs, line, problem: Some(why) }));
+            } else {
+                model.after = None;
+            }
             None
         }
     }
@@ -178,7 +184,7 @@ pub(super) fn then(model: &mut Model, then: Then) -> Option<Effect> {
         Then::Open(what) => Some(Effect::Open(what)),
         Then::Recover(plan) => {
             recover(model, *plan);
-            Some(Effect::DropRecovery)
+            Some(Effect::TakenUp)
         }
         Then::DropRecovery => Some(Effect::DropRecovery),
         // Shown by the question itself, which stands again afterwards.
@@ -190,22 +196,27 @@ pub(super) fn then(model: &mut Model, then: Then) -> Option<Effect> {
 /// baseline; alone where there is no file.
 fn recover(model: &mut Model, copy: Copy) {
     let name = "take up the recovery copy".to_string();
-    let goes_back = match copy.past.len() {
+    let mut goes = match copy.past.len() {
         0 => "goes back to the file".to_string(),
         1 => "takes its last step back".to_string(),
         n => format!("takes its last {n} steps back one by one"),
     };
+    match copy.undone.len() {
+        0 => {}
+        1 => goes.push_str(", r does one taken back again"),
+        n => goes.push_str(&format!(", r does {n} taken back again")),
+    }
     match &mut model.document {
         Some(document) if model.path.is_some() => {
             document.hold_baseline();
-            document.take_up(name, copy.plan, copy.past);
-            model.say(format!("the recovery copy, not saved yet: w saves it, u {goes_back}; base: what the file has"));
+            document.take_up(name, copy.plan, copy.past, copy.undone);
+            model.say(format!("the recovery copy, not saved yet: w saves it, u {goes}; base: what the file has"));
         }
         _ => {
             let first = copy.past.last().map_or_else(|| copy.plan.clone(), |(_, plan)| (**plan).clone());
             let mut document = crate::document::Document::new(first, Arc::clone(&model.stock));
             document.mark_unsaved();
-            document.take_up(name, copy.plan, copy.past);
+            document.take_up(name, copy.plan, copy.past, copy.undone);
             model.document = Some(document);
             model.say("the recovery copy is on screen, not saved yet: w saves it");
         }

@@ -60,9 +60,11 @@ pub(super) fn apply(model: &mut Model, step: Step) -> bool {
         model.say("nothing changes: the plan has it so");
         return false;
     }
-    let name = step.name.clone();
+    let (name, before) = (step.name.clone(), document.revision());
     let done = document.apply(step);
     let is_done = done.is_ok();
+    let is_same = is_done && document.revision() == before;
+    let name = if is_same { format!("nothing changes: the plan has it so ({name})") } else { name };
     model.say(done.map_or_else(|refused| format!("not done: {refused}"), |()| name));
     is_done
 }

@@ -22,7 +22,8 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         }
         let is_recovery = |a: &Answer| matches!(a.then, Then::Recover(_));
         if matches!(&model.overlay, Some(Overlay::Confirm(asked)) if asked.answers.iter().any(is_recovery)) {
-            model.say("not decided: the recovery copy stays as it is, and the next opening asks again");
+            let again = if model.path.is_some() { "next opening" } else { "next start without a plan" };
+            model.say(format!("not decided: the recovery copy stays as it is, and the {again} asks again"));
         }
         model.overlay = match model.overlay.take() {
             Some(Overlay::Help { over: Some(year), .. }) => Some(Overlay::Seasons(year)),
@@ -109,7 +110,6 @@ fn act_pick(model: &mut Model, mut pick: Pick, action: Action) -> Option<Effect>
         },
         Action::Enter => {
             let Some(row) = rows.into_iter().nth(pick.cursor) else {
-                model.say("nothing fits what is typed");
                 model.overlay = Some(Overlay::Pick(pick));
                 return None;
             };
@@ -177,6 +177,9 @@ fn rename(model: &mut Model, at: &ItemPath, text: &str) -> Result<(), String> {
     if from == to.as_str() {
         return Ok(());
     }
+    if let Some(other) = model.plan().and_then(|plan| namesake(plan, at, to.as_str())) {
+        return Err(format!("{other}: on paper the two could not be told apart; give it another name"));
+    }
     let step = Step::one(format!("rename {from} to {to}"), Edit::Rename { at: at.clone(), to: to.clone() });
     let Some(document) = &mut model.document else { return Ok(()) };
     document.apply(step).map_err(|refused| refused.why)?;
@@ -191,6 +194,25 @@ fn rename(model: &mut Model, at: &ItemPath, text: &str) -> Result<(), String> {
     }
     model.say(format!("renamed {from} to {to}; every reference follows"));
     Ok(())
+}
+
+/// What else has this name, or one that differs only in capitals, among the things that figures and findings name alone.
+fn namesake(plan: &Plan, at: &ItemPath, name: &str) -> Option<String> {
+    const NAMED: [&str; 8] = ["stays", "panels", "arrays", "controllers", "inverters", "chargers", "devices", "runs"];
+    let (own, _) = at.split_last();
+    if !NAMED.contains(&own.as_str()) && own.as_str() != "loads" {
+        return None;
+    }
+    if name.eq_ignore_ascii_case(crate::plan::BANK_ID) {
+        return Some(format!("{} is the battery bank", crate::plan::BANK_ID));
+    }
+    NAMED.into_iter().chain(["loads"]).find_map(|list| {
+        let list = FieldPath::from(list);
+        let ids = plan.list_at(&list)?;
+        let mut ids = (0..ids.len()).filter_map(|i| ids.id_at(i)).filter(|id| list.join(id) != *at);
+        let same = ids.find(|id| id.as_str().eq_ignore_ascii_case(name))?;
+        Some(format!("{same} is a {} already", crate::tui::words::one_of(list.as_str())))
+    })
 }
 
 pub(super) fn scrolled(action: Action, at: usize, count: usize, page: usize) -> usize {

@@ -1,5 +1,6 @@
 //! The walk-round: which question comes next, from a blank plan to its first answer.
 
+use crate::engine::Finding;
 use crate::plan::job::LengthUnit;
 use crate::plan::power::ChargerKind;
 use crate::plan::{FieldPath, Id, Known, Plan, Value, entry};
@@ -92,15 +93,26 @@ fn complete(model: &mut Model) {
     model.is_guided = false;
     show(model, 1);
     let all = model.document.as_ref().map_or(0, |d| d.shown().report.unknown.len());
-    let rest = match all {
-        0 => "nothing else is waited for".to_string(),
-        all => format!("n: next of {all} unknown"),
+    let rest = match (impossible(model, None), all) {
+        (Some(why), _) => format!("no harvest yet: {why}"),
+        (None, 0) => "nothing else is waited for".to_string(),
+        (None, all) => format!("n: next of {all} unknown"),
     };
     let said = match left {
         0 => format!("the walk-round is complete; {rest}{sizes}{loads}"),
         n => format!("the walk-round is complete, {n} of its questions left at ? (g asks again); {rest}{sizes}{loads}"),
     };
     model.say(said);
+}
+
+/// Answers that cannot all be right, for which the harvest waits though none of them is unknown: of one thing, or of any.
+fn impossible(model: &Model, within: Option<&FieldPath>) -> Option<String> {
+    let shown = model.document.as_ref()?.shown();
+    let is_it = |f: &&Finding| {
+        f.check.id == "label-impossible" && within.is_none_or(|at| f.subject.is_within(at) || at.is_within(&f.subject))
+    };
+    let finding = shown.report.findings.iter().find(is_it)?;
+    Some(crate::document::findings::sentence(&shown.plan, finding))
 }
 
 /// Whether only the place of a plan is known yet: rules, units and the coldest place are asked before the batteries.
@@ -188,7 +200,8 @@ fn understood(model: &Model, answered: &FieldPath) -> Option<String> {
     let plan = model.plan()?;
     let (meta, value) = (plan.meta(answered)?, plan.get_at(answered)?);
     let shown = entry::show(entry::Units::of(plan), meta, &value);
-    (value != Value::Unknown).then(|| format!("taken: {} {shown}", words::path(plan, answered)))
+    let odd = impossible(model, Some(answered)).map_or_else(String::new, |why| format!("; {why}"));
+    (value != Value::Unknown).then(|| format!("taken: {} {shown}{odd}", words::path(plan, answered)))
 }
 
 /// What must be known of the bank before anything can be computed, in the order of its label.

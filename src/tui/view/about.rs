@@ -32,7 +32,8 @@ pub(super) fn lines(over: &Overlay) -> Vec<(String, Role)> {
     lines
 }
 
-const YEAR: &str = "Wh/day: harvest, mean of the year, beside it that of its dull and its bright month; .. is still being computed, \
+const YEAR: &str = "Wh/day: harvest, mean of the year, beside it that of its dull and its bright month, the shade of what stands on \
+                    the roof not taken off; .. is still being computed, \
                     ? waits for a value. chg: against the row of the plan. Enter takes the marked row as one step, u takes it \
                     back.";
 
@@ -78,9 +79,9 @@ fn said(over: &Overlay) -> (&'static str, &'static [&'static str]) {
             LadderOf::Goal(_) => (
                 "SIZING HELP",
                 &[
-                    "Every number of batteries in parallel, each with the fewest strings on the first array with which no load goes \
-                     short at the stays of the goal, in the typical year; the first row is the plan as it stands.",
-                    "batt: in parallel; usable Wh: above the floor. panels, watts: of all arrays. short d, short Wh: days in a \
+                    "Every number of batteries in parallel, each with the least watts of panels with which no load goes short at the stays \
+                     of the goal, in the typical year, one array grown alone, whichever does it; the first row is the plan as it stands.",
+                    "batt: in parallel; usable Wh: label volts x Ah above the floor. strings: of the array that is grown. panels, watts: of all arrays. short d, short Wh: days in a \
                      year with some load not served at those stays, and how much. lasts d: days without sun that the bank \
                      lasts in the worst month, as cold as it is then. price, weight: of batteries and panels over those of the \
                      plan, +? where some are not known, or where a controller, wire or fuse is wanted with them. meets: the goal; \

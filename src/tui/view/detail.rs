@@ -146,7 +146,7 @@ fn run_lines(plan: &Plan, report: &Report, run: &Run) -> Lines {
                     .filter(|m| m.key != "note" && m.key != "state")
                     .filter_map(|m| Some((m, record.get(m.key)?)))
                     .filter(|(_, v)| !matches!(v, crate::plan::Value::Nothing))
-                    .map(|(m, v)| format!("{} {}", m.label, entry::show(units, m, &v)))
+                    .map(|(m, v)| format!("{} {}", m.label, entry::seen(units, m, &v)))
                     .collect();
                 lines.push((format!("{} {id}: {}", words::one_of(list), said.join(", ")), Role::Text));
             }

@@ -143,7 +143,7 @@ fn value_text(plan: &Plan, at: &FieldPath) -> String {
     match plan.get_at(at) {
         Some(Value::Nothing) => "-".into(),
         Some(Value::Text(t)) => t.lines().collect::<Vec<_>>().join("; "),
-        _ => entry::show_at(plan, at).unwrap_or_default(),
+        _ => entry::seen_at(plan, at).unwrap_or_default(),
     }
 }
 

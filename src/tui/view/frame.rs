@@ -1,13 +1,11 @@
 //! Header, help line, footer.
 
-use std::borrow::Cow;
-
 use ratatui::layout::Rect;
 
 use crate::document::findings::Count;
 use crate::engine::Level;
 use crate::engine::sizing::SizedRun;
-use crate::plan::{FieldPath, Kind, Plan, Quantity, Step, Value};
+use crate::plan::{FieldPath, Kind, Plan, Quantity, Value};
 use crate::standards::cited::of_field;
 use crate::tui::bench::Column;
 use crate::tui::form::Row;
@@ -128,7 +126,7 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect, cut: &[String])
         }
         return;
     };
-    let Some(plan) = with_open(model) else { return };
+    let Some(plan) = model.whole_plan() else { return };
     let plan = &*plan;
     let first = opened(model, plan, field, answer.as_ref().map(|_| usize::from(width)));
     let used = wrap(&first.0, usize::from(width)).len();
@@ -189,14 +187,6 @@ fn opened(model: &Model, plan: &Plan, field: &OpenField, one_line: Option<usize>
             (format!("{before}{label}: {how}{unknown}"), Role::Text)
         }
     }
-}
-
-/// The plan on screen; where the open field is that of a thing which comes with what is typed, with that thing.
-fn with_open(model: &Model) -> Option<Cow<'_, Plan>> {
-    let plan = model.plan()?;
-    let field = model.field.as_ref().filter(|field| plan.meta(&field.at).is_none());
-    let whole = field.and_then(|f| plan.with(&Step { name: String::new(), edits: f.prelude.clone() }).ok());
-    Some(whole.map_or(Cow::Borrowed(plan), Cow::Owned))
 }
 
 /// Whether a size key puts what the program would choose into a field: into a run's own gauge or fuse that is not known.
@@ -261,7 +251,7 @@ fn fitting(text: String, width: usize, rows: usize) -> String {
 
 /// A field's label, help, choices and source on one line.
 fn about(model: &Model) -> String {
-    let Some((at, plan)) = model.focus().zip(with_open(model)) else { return String::new() };
+    let Some((at, plan)) = model.focus().zip(model.whole_plan()) else { return String::new() };
     let plan = &*plan;
     let meta = plan.meta(&at).or_else(|| {
         let document = model.document.as_ref()?;

@@ -20,7 +20,8 @@ pub(super) fn lines(model: &Model) -> Vec<(String, Role)> {
         let about = crate::tui::update::shop::about(shop);
         lines.extend(wrap(&about, WIDTH).into_iter().map(|l| (l, Role::Text)));
         lines.push((String::new(), Role::Text));
-    } else if let Some((at, plan)) = model.focus().zip(model.plan()) {
+    } else if let Some((at, plan)) = model.focus().zip(model.whole_plan()) {
+        let plan = &*plan;
         let label = words::path(plan, &at);
         if let Some(meta) = plan.meta(&at) {
             lines.push((format!("{label}  ({at})"), Role::Heading));
@@ -76,7 +77,7 @@ fn accepted(plan: &crate::plan::Plan, meta: &Meta) -> String {
     let units = entry::Units::of(plan);
     let mut said = match meta.kind {
         Kind::Number { least, most, .. } => {
-            let show = |x: f64| entry::show(units, meta, &crate::plan::Value::Number(x));
+            let show = |x: f64| entry::seen(units, meta, &crate::plan::Value::Number(x));
             format!("Accepted: {} to {}", show(least), show(most))
         }
         Kind::Words(words) => {

@@ -16,6 +16,7 @@ use crate::tui::words::{self, figure, fixed};
 
 use super::bench::amps;
 use super::paint::{Paint, wrap};
+use super::results::shade_line;
 use super::table::{self, Cell, Table, WIDE, left, right};
 
 /// The harvest of a mean day, that of the dullest month and of the brightest beside it.
@@ -426,11 +427,15 @@ fn last_lines(model: &Model, ladder: &Ladder, rung: &Rung, width: usize) -> Vec<
         let of = |(month, wh): (usize, f64)| format!("{} {}", super::seasons::name(month), fixed(wh, 0));
         format!("Wh/day is a mean: from {} to {}", of(dull), of(bright))
     });
-    match (beside(model, ladder, rung, width), ends) {
+    let report = model.document.as_ref().map(|document| &document.committed().report);
+    let shade = report.and_then(|report| shade_line(report)).filter(|_| rung.harvest_ends.is_some());
+    let mut lines = match (beside(model, ladder, rung, width), ends) {
         // On one line where they fit.
         (Some(a), Some(b)) if a.chars().count() + b.chars().count() + 2 <= width => vec![format!("{a}; {b}")],
         (a, b) => a.into_iter().chain(b).flat_map(|text| wrap(&text, width).into_iter().take(2)).collect(),
-    }
+    };
+    lines.extend(shade);
+    lines
 }
 
 /// Lines about the marked row: whether it fits and why, then its findings by name.

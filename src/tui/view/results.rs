@@ -89,8 +89,10 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) -> Vec<String> 
 
 /// What stands for a figure of loads that nobody has entered.
 const NO_LOADS: &str = "no loads entered";
+/// What the year's load is then.
+pub(super) const OWN_USE: &str = "own use of equipment";
 
-fn has_no_loads(plan: &Plan) -> bool {
+pub(super) fn has_no_loads(plan: &Plan) -> bool {
     !plan.loads.iter().any(|load| load.state.stays())
 }
 
@@ -130,14 +132,14 @@ pub(super) fn lines(model: &Model, shown: &Shown, base: Option<&Shown>) -> Vec<L
     lines.push(Line {
         label: "bank",
         value: format!(
-            "{} usable, {}",
+            "{} usable by label, {}",
             figure(usable, |w| format!("{} Wh", num(w.0))),
             figure(&report.bank.volts, |v| format!("{} V", num(v.0)))
         ),
         number: usable.as_ref().ok().map(|w| w.0),
         ..Line::default()
     });
-    year(report, &mut lines);
+    year(plan, report, &mut lines);
     let days = &report.year.shortfall_days;
     lines.push(Line {
         label: "short",
@@ -210,7 +212,7 @@ fn energy((plan, report): (&Plan, &Report), has_base: bool, lines: &mut Vec<Line
 }
 
 /// The year's harvest with its dullest and its brightest month, and the load as closely as audits know it.
-fn year(report: &Report, lines: &mut Vec<Line>) {
+fn year(plan: &Plan, report: &Report, lines: &mut Vec<Line>) {
     let kwh = &report.year.harvest_kwh;
     let months = report.year.month_spread().map_or(String::new(), |s| {
         let of = |(month, kwh): (usize, f64)| format!("{} {}", name(month), fixed(kwh, 0));
@@ -219,10 +221,14 @@ fn year(report: &Report, lines: &mut Vec<Line>) {
     let shade = shade_most(report, SHADE).map_or(String::new(), |((m, most), _)| {
         format!("; * roof shade, not taken off, to -{:.0} % in {}", most * 100.0, name(m))
     });
-    let load = figure(&report.year.load_kwh, |k| {
-        let (least, most) = report.loads.range(*k);
-        format!("{} kWh ({least:.0}-{most:.0})", num(*k))
-    });
+    // Without loads there is no audit whose range it could have.
+    let load = match has_no_loads(plan) {
+        true => format!("{OWN_USE} {} kWh", figure(&report.year.load_kwh, |k| num(*k))),
+        false => figure(&report.year.load_kwh, |k| {
+            let (least, most) = report.loads.range(*k);
+            format!("load {} kWh ({least:.0}-{most:.0})", num(*k))
+        }),
+    };
     let number = |figure: &Figure<f64>| figure.as_ref().ok().copied();
     lines.push(Line {
         label: "year",
@@ -230,12 +236,7 @@ fn year(report: &Report, lines: &mut Vec<Line>) {
         number: number(kwh),
         ..Line::default()
     });
-    lines.push(Line {
-        label: "",
-        value: format!("load {load}"),
-        number: number(&report.year.load_kwh),
-        ..Line::default()
-    });
+    lines.push(Line { label: "", value: load, number: number(&report.year.load_kwh), ..Line::default() });
 }
 
 /// Less shade than this is not worth a word, a share. Source: our own choice; the climate is known no closer.
@@ -247,6 +248,12 @@ pub(super) fn shade_most(report: &Report, least: f64) -> Option<((usize, f64), (
     let of = |m: usize| report.roof.shade_most.get(m).copied();
     let worst = extreme(report, true, of).filter(|(_, share)| *share >= least)?;
     Some((worst, extreme(report, false, of)?))
+}
+
+/// The same in a line of its own, beside harvest that does not leave it out.
+pub(super) fn shade_line(report: &Report) -> Option<String> {
+    let ((m, share), _) = shade_most(report, SHADE)?;
+    Some(format!("roof shade, not taken off: up to {:.0} % ({})", share * 100.0, name(m)))
 }
 
 /// A month's harvest with that of its dull and its bright days. Beside a baseline the change needs the unit's room; the

@@ -25,6 +25,7 @@ use crate::tui::words::{self, UNKNOWN, figure, fixed, narrow, whole};
 use crate::units::WattHours;
 
 use super::paint::{Paint, wrap};
+use super::results::{OWN_USE, has_no_loads};
 
 type Lines = Vec<(String, Role)>;
 
@@ -214,6 +215,7 @@ fn row_role(view: &SeasonsView, month: usize) -> Role {
 }
 
 fn table(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
+    let waits = |figure: &Figure<f64>, lines: &mut Lines| waits(shown, figure, lines);
     let report = &shown.report;
     let (other, meant) = other_word(report);
     let answer = match model.late.answer(shown, &Question::MadeUp) {
@@ -256,7 +258,7 @@ fn table(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
         say(lines, &format!("{}: some load goes short on {} % of the days", name(view.month), fixed(share * 100.0, 0)));
     }
     notes::cut_off(report, lines);
-    sums(report, lines);
+    sums(shown, lines);
     waits(&report.year.lived.unmet_pct, lines);
     let most = GENERATOR_H.last().copied().unwrap_or(0);
     say(
@@ -264,9 +266,10 @@ fn table(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
         &format!(
             "Wh a day; harv: harvest at the posts, a tenth of the days bring less than the first of dull-bright and a tenth \
              more than the second; {other}: what {meant}; bank: into it; unused: on offer and not taken; \
-             short: load not served; lasts: days without sun or shore power that the bank lasts, as cold as it is that month; gen: the least hours a day of generator \
-             (or d: of driving more) of those tried that make up all but {} % of the shortfall, each in a year of its own with so many \
-             from {BEGINS}:00 on in every month; -: no charger for it, or not even {most} h do. > the month looked at, * others of \
+             short: load not served; lasts: days without sun or shore power that the bank lasts, by its label's volts x Ah x usable share, as cold as it is that \
+             month; gen: the least hours a day of generator (or d: of driving more than now) of those tried that make up all but {} % of \
+             the shortfall, each in a year of its own with so many every day of all months, from {BEGINS}:00 on (d: after what is \
+             driven already); -: no charger for it, or none of those tried, up to {most} h, do. > the month looked at, * others of \
              this stay. A typical year: the next may be duller.",
             fixed(LEFT * 100.0, 0)
         ),
@@ -274,7 +277,8 @@ fn table(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
 }
 
 /// The sums of the year, or of the months that have a stay where some have none.
-fn sums(report: &Report, lines: &mut Lines) {
+fn sums(shown: &Shown, lines: &mut Lines) {
+    let report = &shown.report;
     let lived = &report.year.lived;
     let kwh = |f: &Figure<f64>| figure(f, |k| whole(*k));
     let what = match lived.months {
@@ -285,14 +289,17 @@ fn sums(report: &Report, lines: &mut Lines) {
     say(
         lines,
         &format!(
-            "{what}: harvest {} kWh{}; into the bank {} kWh; load {}{}; not served {} % of it on {} days",
+            "{what}: harvest {} kWh{}; into the bank {} kWh; {}{}; not served {} % of it on {} days",
             kwh(&lived.harvest_kwh),
             by_month(report),
             kwh(&lived.stored_kwh),
-            figure(&lived.load_kwh, |k| {
-                let (least, most) = report.loads.range(*k);
-                format!("{} kWh ({}-{} as audits are)", whole(*k), whole(least), whole(most))
-            }),
+            match has_no_loads(&shown.plan) {
+                true => format!("no loads entered, {OWN_USE} {} kWh", figure(&lived.load_kwh, |k| fixed(*k, 1))),
+                false => figure(&lived.load_kwh, |k| {
+                    let (least, most) = report.loads.range(*k);
+                    format!("load {} kWh ({}-{} as audits are)", whole(*k), whole(least), whole(most))
+                }),
+            },
             carried(report),
             figure(&lived.unmet_pct, |p| fixed(*p, 1)),
             kwh(&lived.short_days),
@@ -384,10 +391,13 @@ fn by_driving(answer: Option<&Figure<MadeUp>>, lines: &mut Lines) {
 }
 
 /// What a figure waits for, if it does.
-fn waits<T>(figure: &Figure<T>, lines: &mut Lines) {
+fn waits<T>(shown: &Shown, figure: &Figure<T>, lines: &mut Lines) {
     if let Err(missing) = figure {
-        let what =
-            if missing.0.as_str().is_empty() { "a stay, an array and runs".into() } else { missing.0.to_string() };
+        let what = if missing.0.as_str().is_empty() {
+            "a stay, an array and runs".into()
+        } else {
+            words::path(&shown.plan, &missing.0)
+        };
         say(lines, &format!("the bank is not simulated: waits for {what}"));
     }
 }

@@ -93,7 +93,7 @@ fn draw_row(shop: &Shop, paint: &mut Paint, line: Rect, row: &Row, label: u16, f
             }
             let value = match shop.stock.get_at(at) {
                 None | Some(Value::Nothing) => "-".into(),
-                Some(value) => entry::show(shop.units, meta, &value),
+                Some(value) => entry::seen(shop.units, meta, &value),
             };
             paint.text(value_x, y, value_width, if value.is_empty() { " " } else { &value }, marked);
             if focused {

@@ -10,6 +10,7 @@ use crate::tui::theme::Role;
 use crate::tui::words::{self, figure, fixed};
 
 use super::paint::{Paint, wrap};
+use super::results::shade_line;
 use super::table::{self, Cell, Table, WIDE, left, right};
 
 /// Lines about the marked row: as many as the longest of the reasons takes, so that the table stands still.
@@ -38,6 +39,8 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, sizing: &Sizing
     totals.push(total(model, "sized", &sizing.then));
     about.extend(totals.first().map(|t| (table::heading(t), Role::Heading)));
     about.extend(totals.iter().map(|t| (table::row(false, t), Role::Text)));
+    let report = model.document.as_ref().map(|document| &document.committed().report);
+    about.extend(report.and_then(|report| shade_line(report)).map(|line| (format!("Wh/day: {line}"), Role::Text)));
     let about_rows = about.len();
     let table = Table {
         title: &title,

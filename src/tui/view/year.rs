@@ -10,7 +10,7 @@ use crate::tui::words::{self, figure, fixed};
 use crate::units::WattHours;
 
 use super::paint::Paint;
-use super::results::{SHADE, shade_most};
+use super::results::{OWN_USE, has_no_loads, shade_line};
 
 /// Rows the table takes.
 const ROWS: u16 = 14;
@@ -44,13 +44,10 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) -> u16 {
     }
     let at_most =
         report.charging_unknown().then(|| "deficit and short: at most, driving or shore days not known".into());
-    let shade = shade_most(report, SHADE).map(|((m, share), _)| {
-        let name = MONTH_NAMES.get(m).copied().unwrap_or("");
-        format!("roof shade, not taken off: up to {:.0} % ({name})", share * 100.0)
-    });
+    let own = has_no_loads(&document.shown().plan).then(|| format!("no loads entered: load is {OWN_USE}"));
     let twice = document.shown().report.findings.iter().filter(|f| f.check.id == "months-in-two-stays");
     let twice = twice.map(|f| format!("{} of {} not counted: in {} already", f.name(2), f.name(0), f.name(1))).next();
-    let said: Vec<String> = [twice, at_most, shade].into_iter().flatten().collect();
+    let said: Vec<String> = [twice, own, at_most, shade_line(report)].into_iter().flatten().collect();
     let y = area.y + ROWS - 1;
     paint.text(area.x + 1, y, area.width.saturating_sub(1), &said.join("; "), Role::Text);
     ROWS

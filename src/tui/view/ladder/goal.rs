@@ -70,6 +70,10 @@ pub(super) fn cells(model: &Model, ladder: &Ladder, rung: &Rung, c: &GoalColumns
         right("short Wh", 8, figure(&c.shortfall_wh, |w| fixed(w.0, 0))),
         right("lasts d", 7, figure(&c.days_without_sun, |d| fixed(*d, 1))),
     ];
+    // Which array a row grows is plain where there is one.
+    if model.plan().is_some_and(|plan| plan.arrays.iter().filter(|a| a.state.stays()).count() > 1) {
+        cells.insert(2, right("strings", 7, format!("{} {}", c.array, c.strings)));
+    }
     cells.extend(of_year(rung, wide));
     cells.extend([
         right("chg", 5, change(ladder, rung)),
@@ -153,7 +157,7 @@ pub(super) fn about(model: &Model, rung: &Rung, c: &GoalColumns) -> Vec<String> 
     }
     said.push(costs(model, rung, c.more));
     said.push(format!(
-        "{} with strings: {}; other arrays as they are; no more than {2} batteries and {2} strings, no room on roof and in \
+        "strings on {}: {}; other arrays as they are; no more than {2} batteries and {2} strings, no room on roof and in \
          bay looked at",
         c.array,
         c.strings,

@@ -28,13 +28,14 @@ pub(super) fn day(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut 
     let spread = match spread {
         Some(Ok(spread)) => spread,
         Some(Err(Missing(field))) if !field.as_str().is_empty() => {
+            let field = words::path(&shown.plan, field);
             return say(lines, &format!("{} has no hours yet: waits for {field}", name(view.month)));
         }
         _ => return say(lines, &format!("{} has no hours yet: no stay, array or run", name(view.month))),
     };
     let bank = report.year.months.get(view.month).map(|m| &m.shortfall_wh_day);
     if let Some(bank @ Err(_)) = bank {
-        return waits(bank, lines);
+        return waits(shown, bank, lines);
     }
     let (kind, day) = match view.page {
         YearPage::DarkDay => ("dark", spread.dull_day),
@@ -54,7 +55,9 @@ pub(super) fn day(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut 
             super::notes::assumed(shown, lines);
             super::notes::shade(shown, lines);
         }
-        Some(Answer::Day(Err(missing))) => say(lines, &format!("{head}; its hours wait for {}", missing.0)),
+        Some(Answer::Day(Err(missing))) => {
+            say(lines, &format!("{head}; its hours wait for {}", words::path(&shown.plan, &missing.0)))
+        }
         _ => {
             say(lines, &format!("{head}; .. hours being computed"));
             lines.push((HOURS.into(), Role::Heading));
@@ -124,7 +127,7 @@ pub(super) fn spell(model: &Model, shown: &Shown, _view: &SeasonsView, lines: &m
             of_sky(dull.as_ref(), lines);
             of_bank(dull.as_ref(), hardest.as_ref(), lines);
         }
-        _ => waits(&year.dull_spell, lines),
+        _ => waits(shown, &year.dull_spell, lines),
     }
     if let Ok((soc, day)) = &year.least_soc {
         // Where it comes down to that in the hardest days too, one day of many would mislead.
@@ -137,7 +140,7 @@ pub(super) fn spell(model: &Model, shown: &Shown, _view: &SeasonsView, lines: &m
     super::notes::shade(shown, lines);
     blank(lines);
     match model.late.answer(shown, &Question::Repeats) {
-        Some(Answer::Repeats(repeats)) => skies(repeats, lines),
+        Some(Answer::Repeats(repeats)) => skies(shown, repeats, lines),
         _ => say(lines, ".. ten more years are being computed"),
     }
     if let Ok(Some(spell)) = &year.dull_spell {
@@ -158,10 +161,12 @@ pub(super) fn spell(model: &Model, shown: &Shown, _view: &SeasonsView, lines: &m
     );
 }
 
-fn skies(repeats: &Figure<Repeats>, lines: &mut Lines) {
+fn skies(shown: &Shown, repeats: &Figure<Repeats>, lines: &mut Lines) {
     let repeats = match repeats {
         Ok(repeats) => repeats,
-        Err(missing) => return say(lines, &format!("ten more years wait for {}", missing.0)),
+        Err(missing) => {
+            return say(lines, &format!("ten more years wait for {}", words::path(&shown.plan, &missing.0)));
+        }
     };
     let range = |r: &Range, scale: f64, digits: usize| {
         let of = |x: f64| fixed(x * scale, digits);

@@ -8,7 +8,7 @@ use crate::plan::{Figure, Missing};
 use crate::tui::model::Model;
 use crate::tui::seasons::SeasonsView;
 use crate::tui::theme::Role;
-use crate::tui::words::{UNKNOWN, fixed};
+use crate::tui::words::{self, UNKNOWN, fixed};
 use crate::units::WattHours;
 
 use super::{Lines, blank, mark, name, notes, row_role, say, wh_of, whole};
@@ -34,7 +34,7 @@ pub(super) fn page(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut
     }
     blank(lines);
     say(lines, &of_month(report, view.month));
-    remedies(report, view.month, answer, lines);
+    remedies(shown, view.month, answer, lines);
     say(lines, &of_year(report));
     notes::cold(report, lines);
     notes::assumed(shown, lines);
@@ -107,14 +107,18 @@ fn kept_out(figures: &MonthFigures) -> String {
 }
 
 /// What would serve the month's shortfall, and the year's: each remedy by a year of its own.
-fn remedies(report: &Report, month: usize, answer: Option<&Figure<Reliefs>>, lines: &mut Lines) {
+fn remedies(shown: &Shown, month: usize, answer: Option<&Figure<Reliefs>>, lines: &mut Lines) {
+    let report = &*shown.report;
     let short = |m: usize| report.year.months.get(m).map_or(0.0, |figures| wh_of(&figures.shortfall_wh_day));
     if (0..12).all(|m| short(m) < SHOWN_WH) {
         return;
     }
     let reliefs = match answer {
         Some(Ok(reliefs)) => reliefs,
-        Some(Err(Missing(field))) => return say(lines, &format!("what would serve it waits for {field}")),
+        Some(Err(Missing(field))) => {
+            let field = words::path(&shown.plan, field);
+            return say(lines, &format!("what would serve it waits for {field}"));
+        }
         None => return say(lines, ".. what would serve it is being computed, a year for each remedy"),
     };
     let of_month = |relief: &Relief| relief.served_wh_day.get(month).copied().flatten();

@@ -1,0 +1,82 @@
+//! The negatives that a fault comes back by, from its place to the bank's post.
+
+use crate::engine::circuit::{Node, Role, is_thing};
+use crate::engine::context::Context;
+use crate::engine::resistance::{length_m, poles_ohm};
+use crate::plan::{Figure, Run};
+
+use super::{Back, known_or_none};
+
+/// What a fault where a run begins comes back by. Of a pair the negative that it left is at hand. Of a positive drawn by
+/// itself it is that of what it feeds, and no more of it than its positive is long: which piece of it lies there nobody has
+/// drawn. At the bank's own post it is the post. `leads_apart`: negatives of single batteries are counted with those.
+///
+/// Source: Ohm's law; that the nearest negative counts, our own choice.
+pub(super) fn negatives(c: &Context<'_>, index: usize, leads_apart: bool, unknown_is_none: bool) -> Figure<Back> {
+    let Some(link) = c.circuit.links.get(index) else { return Ok(Back::Negatives) };
+    if link.near() == Some(Node::Bank) {
+        return Ok(Back::Home(0.0));
+    }
+    let way = Way { c, leads_apart, unknown_is_none };
+    let pair = c.circuit.negative_of(index).filter(|_| link.role != Role::NegativeMain);
+    let own = pair.map(|(from, to)| if link.near_from { from } else { to });
+    if let Some(groups) = own.and_then(|n| c.circuit.fault_home(c.plan, n)) {
+        return Ok(Back::Home(way.ohm(&groups, f64::MAX)?));
+    }
+    let mut ahead_m = 0.0;
+    for i in link.upstream.iter().filter(|i| !(leads_apart && c.circuit.is_lead(**i))) {
+        ahead_m += c.plan.runs.get(*i).map_or(Ok(0.0), |r| known_or_none(length_m(r), unknown_is_none))?;
+    }
+    let mut least: Option<f64> = None;
+    let things = link.away.iter().copied().filter(|n| is_thing(*n)).map(|n| c.circuit.hangs_on(n));
+    for place in things.chain(link.near().filter(|n| !is_thing(*n))) {
+        let Some(groups) = c.circuit.fault_home(c.plan, place) else { continue };
+        let ohm = way.ohm(&groups, ahead_m)?;
+        least = Some(least.map_or(ohm, |l| l.min(ohm)));
+    }
+    Ok(least.map_or(Back::Negatives, Back::Home))
+}
+
+struct Way<'a> {
+    c: &'a Context<'a>,
+    leads_apart: bool,
+    unknown_is_none: bool,
+}
+
+impl Way<'_> {
+    /// Cold ohms of the negatives of a way home, its own first, those beside each other in parallel; of so many metres from the
+    /// post at most.
+    fn ohm(&self, groups: &[Vec<usize>], most_m: f64) -> Figure<f64> {
+        let (mut sum, mut left_m) = (0.0, most_m);
+        for group in groups.iter().rev() {
+            if self.leads_apart && group.iter().any(|i| self.c.circuit.is_lead(*i)) {
+                continue;
+            }
+            let (mut siemens, mut metres) = (0.0, f64::MAX);
+            for i in group {
+                let Some(run) = self.c.plan.runs.get(*i) else { continue };
+                siemens += 1.0 / known_or_none(self.negative_ohm(*i, run), self.unknown_is_none)?.max(1e-12);
+                metres = metres.min(known_or_none(negative_m(run), self.unknown_is_none)?);
+            }
+            if siemens > 0.0 {
+                sum += (left_m / metres.max(1e-9)).clamp(0.0, 1.0) / siemens;
+                left_m -= metres;
+            }
+        }
+        Ok(sum)
+    }
+
+    fn negative_ohm(&self, index: usize, run: &Run) -> Figure<f64> {
+        let (out, back) = poles_ohm(self.c, run, self.c.rules.fault_cable_c)?;
+        let single = self.c.circuit.links.get(index).is_some_and(|l| l.role == Role::NegativeMain);
+        Ok(if single { out } else { back })
+    }
+}
+
+/// Length of a run's negative.
+fn negative_m(run: &Run) -> Figure<f64> {
+    match run.negative_length_m.as_ref().and_then(|k| k.known()) {
+        Some(m) => Ok(m.0),
+        None => length_m(run),
+    }
+}

@@ -1,0 +1,115 @@
+//! The plainest hours, most of a year: dark ones in which the bank alone serves the loads, and those in which all arrays are
+//! lit and they alone give. What they come to is taken from what is found without the lists of a flow.
+//!
+//! Whatever else an hour is goes the general way, which comes to the same here.
+
+use crate::engine::day::Asked;
+use crate::engine::solve::straight::{Met, Suns};
+use crate::engine::solve::{Charging, Moment, Settled, joined};
+use crate::physics::battery::{BankHour, Limit, Offer, Warm};
+
+use super::{DaySums, Part, Runner, hour};
+
+/// What such an hour depends on beside the light.
+pub(super) struct Bare {
+    pub(super) asked: Asked,
+    /// What the controllers draw themselves from the bank.
+    pub(super) own_w: f64,
+    pub(super) warm: Warm,
+    /// Whether all arrays are even and lit.
+    pub(super) all_lit: bool,
+}
+
+impl Runner<'_> {
+    /// A whole hour, into the sums, if it is one of these; `false`: it is none, and nothing is changed.
+    #[inline]
+    pub(super) fn plain(&mut self, bare: &Bare, sums: (&mut Part, &mut DaySums)) -> bool {
+        if self.is_fed || self.is_off {
+            return false;
+        }
+        if self.is_dark {
+            return self.dark(bare, sums);
+        }
+        // One that waits for its array draws on the bank.
+        if !bare.all_lit || self.waits != 0 {
+            return false;
+        }
+        match self.suns {
+            Suns::One(ways) => self.sunny(|circuit, now, moment| ways.met(circuit, now, moment), bare, sums),
+            Suns::Two(ways) => self.sunny(|circuit, now, moment| ways.met(circuit, now, moment), bare, sums),
+            Suns::Three(ways) => self.sunny(|circuit, now, moment| ways.met(circuit, now, moment), bare, sums),
+            Suns::Joined(1) => self.sunny(joined::by_sun::<1>, bare, sums),
+            Suns::Joined(2) => self.sunny(joined::by_sun::<2>, bare, sums),
+            Suns::Joined(_) | Suns::Not => false,
+        }
+    }
+
+    fn moment(&self, bare: &Bare) -> Moment<'_> {
+        Moment {
+            lit: &self.even,
+            best: &self.best,
+            feeding: &self.feeding,
+            load_w: bare.asked.all_w + bare.own_w,
+            store: self.store,
+            battery_c: bare.warm.battery_c(),
+            held_h: &self.held_h,
+        }
+    }
+
+    /// The bank alone.
+    #[inline]
+    fn dark(&mut self, bare: &Bare, (out, today): (&mut Part, &mut DaySums)) -> bool {
+        let (Some(bank), Some(deep)) = (self.bank, self.deep.as_ref()) else { return false };
+        let moment = self.moment(bare);
+        let now = bank.giving_warm(self.store, bare.warm);
+        let given = now.give(Offer::Power(moment.load_w));
+        if !self.leaves(given.volts, bare) {
+            return false;
+        }
+        let (after, balance) = now.discharge(&given, 1.0, 0.0);
+        if given.limit == Limit::None && balance.hours >= 1.0 {
+            hour::add_bank((moment.load_w, balance.out_wh), (after, &balance), &mut out.sums, today);
+            self.store = after;
+            return true;
+        }
+        let step = hour::from_bank_alone((&now, deep), &moment, &given, bare.asked.medical_w, 1.0);
+        self.store = step.after;
+        step.add_to(false, &mut out.sums, today);
+        true
+    }
+
+    /// So many arrays. `met`: solves a moment of them.
+    #[inline(never)]
+    fn sunny<const N: usize>(
+        &mut self,
+        met: impl Fn(&Charging, &BankHour<'_>, &Moment<'_>) -> Option<Met<N>>,
+        bare: &Bare,
+        (out, today): (&mut Part, &mut DaySums),
+    ) -> bool {
+        let (Some(bank), Some(deep)) = (self.bank, self.deep.as_ref()) else { return false };
+        let input = self.input;
+        let (circuit, moment) = (&input.circuit, self.moment(bare));
+        let mut now = bank.at_warm(self.store, bare.warm);
+        if now.is_down() {
+            return false;
+        }
+        let Some(met) = met(circuit, &now, &moment) else { return false };
+        if !self.leaves(met.posts_v(), bare) {
+            return false;
+        }
+        let step = hour::step(Some((&mut now, deep)), &moment, &met, bare.asked.medical_w, 1.0);
+        let flow = (met.shares.as_slice(), met.offers.as_slice());
+        hour::account((&mut self.beams, 0), flow, (circuit.sources(), 1.0), out);
+        for (k, (held_h, solar)) in self.held_h.iter_mut().zip(&circuit.solars).enumerate().take(N) {
+            *held_h = step.held_h(&solar.setting.charge, (Some(met.holds[k].1), met.amps[k]), met.net_a(), *held_h);
+        }
+        self.store = step.after;
+        step.add_to(true, &mut out.sums, today);
+        true
+    }
+
+    /// Whether the inverter's cut-off has nothing to do with an hour that begins with the posts at some volts.
+    fn leaves(&self, posts_v: f64, bare: &Bare) -> bool {
+        self.input.cut_off.as_ref().is_none_or(|cut_off| cut_off.leaves(posts_v, bare.asked.cut_w, self.is_off))
+    }
+}

@@ -1,0 +1,20 @@
+//! Packs the sample plans: they are looked at seldom and would be a sixtieth of the program.
+
+use std::path::{Path, PathBuf};
+use std::{env, fs, io};
+
+/// The tightest packing there is; it takes a blink.
+const LEVEL: u8 = 10;
+
+fn main() -> io::Result<()> {
+    println!("cargo::rerun-if-changed=plans");
+    let to = PathBuf::from(env::var_os("OUT_DIR").unwrap_or_default());
+    for entry in fs::read_dir(Path::new("plans"))? {
+        let path = entry?.path();
+        if path.extension().is_some_and(|e| e == "ron") {
+            let packed = miniz_oxide::deflate::compress_to_vec(&fs::read(&path)?, LEVEL);
+            fs::write(to.join(path.file_name().unwrap_or_default()), packed)?;
+        }
+    }
+    Ok(())
+}
