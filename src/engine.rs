@@ -12,6 +12,7 @@ mod converted;
 mod cures;
 mod currents;
 pub mod day;
+mod dc_lines;
 pub mod drawn;
 mod explain;
 pub mod extract;

@@ -225,6 +225,23 @@ fn a_line_that_sags_too_far_gives_nothing() {
     assert_eq!((fed(11.5), fed(11.7)), (20.0, 0.0));
 }
 
+/// Two on one line of 0.03 ohm and 0.005 of their own: both at 11.40 V, one alone at 12.30 V, by hand as above. Of two that
+/// cannot both run the one whose input is lower against its own cut-out drops out.
+#[test]
+fn chargers_on_one_line_take_each_others_volts() {
+    let fed = |cutouts: [f64; 2]| {
+        let feeder = |cutout_v| {
+            let line = Some(Line { source_v: 13.2, ohm: 0.035, efficiency: 0.90, cutout_v });
+            Feeder { out_a: 20.0, out: vec![], setting: UNSET, line }
+        };
+        let circuit = Charging::of(Posts::Fixed(14.2), vec![], cutouts.map(feeder).into(), vec![]);
+        at(&circuit.on_lines(vec![(0, 1, 0.03)]), &module().at(0.0, 25.0), 0.0, 0.5, 25.0).amps
+    };
+    assert_eq!(fed([11.3, 11.3]), [20.0, 20.0]);
+    assert_eq!((fed([11.5, 11.3]), fed([11.3, 11.5])), (vec![0.0, 20.0], vec![20.0, 0.0]));
+    assert_eq!(fed([12.5, 12.5]), [0.0, 0.0]);
+}
+
 #[test]
 fn nothing_enters_lithium_in_the_cold_and_loads_are_still_carried() {
     let cell = module().at(900.0, -5.0).scaled(2.0, 1.0);

@@ -14,14 +14,15 @@ use crate::units::{Number, Volts};
 
 use super::circuit::{Half, Node, PathKind, Way};
 use super::context::{Context, at, missing, need};
-use super::converted::carrier;
-use super::currents::{dc_feed, dc_line, line_runs};
+use super::converted::Shares;
+use super::dc_lines::{dc_line, line_runs, rated_share, shared_ohm};
 use super::harvest::Source;
 use super::leads::Leads;
+use super::loads::cutting;
 use super::report::Report;
 use super::resistance::negative_part;
 use super::setting::{Senses, coldest_v, of_bank, senses};
-use super::solve::{Charging, Feeder, Line, Makes, Posts, Setting, Solar};
+use super::solve::{Charging, Feeder, Makes, Posts, Setting, Solar};
 use super::warmth::Heater;
 use super::year::{CutOff, MOST_SOLARS, Runs};
 
@@ -141,10 +142,13 @@ pub(super) fn compile(
             self_w: need(&controller.self_use_w, "controllers", &controller.id, "self_use_w")?.0,
         });
     }
-    let (mut feeders, mut runs) = (Vec::new(), Vec::new());
+    let (mut feeders, mut runs, mut drivers) = (Vec::new(), Vec::new(), Vec::new());
     for index in 0..plan.chargers.len() {
         match feeder(context, report, (index, generator_h), &mut segments) {
             Ok(Some((feeder, when))) => {
+                if feeder.line.is_some() {
+                    drivers.push((feeders.len(), index));
+                }
                 feeders.push(feeder);
                 runs.push(when);
             }
@@ -161,17 +165,31 @@ pub(super) fn compile(
                 waits.get_or_insert(missing);
             }
             let lithium = context.chemistry()?.chemistry.is_lithium();
-            (feeders, runs) = (Vec::new(), Vec::new());
+            (feeders, runs, drivers) = (Vec::new(), Vec::new(), Vec::new());
             Posts::Fixed(POSTS_V[usize::from(!lithium)] * context.by_cells()?)
         }
     };
-    let circuit = Charging::of(posts, solars, feeders, segments.ohms);
+    let circuit = Charging::of(posts, solars, feeders, segments.ohms).on_lines(lines_shared(context, &drivers)?);
     if circuit.is_sound() {
         Ok(Compiled { circuit, runs, segment_runs: segments.runs, waits })
     } else {
         let is_empty = matches!(&circuit.posts, Posts::Bank(bank) if bank.rated_ah <= 0.0);
         Err(missing(if is_empty { "bank.unit_ah" } else { "runs" }))
     }
+}
+
+/// Ohms that the lines of two feeders have in common, for all that have any; of each feeder its charger.
+fn lines_shared(context: &Context<'_>, drivers: &[(usize, usize)]) -> Figure<Vec<(usize, usize, f64)>> {
+    let mut shared = Vec::new();
+    for (place, (f, charger)) in drivers.iter().enumerate() {
+        for (g, other) in drivers.iter().skip(place + 1) {
+            let ohm = shared_ohm(context, *charger, *other)?;
+            if ohm > 0.0 {
+                shared.push((*f, *g, ohm));
+            }
+        }
+    }
+    Ok(shared)
 }
 
 /// What a source is given where its settings are not known: it never holds anything down.
@@ -264,25 +282,6 @@ fn when(plan: &Plan, charger: &Charger, kind: ChargerKind, generator_h: Option<u
     }
 }
 
-/// Part of what they ask that the DC-DC chargers of one alternator get of it: all where its rating is not known.
-/// Source: no alternator gives more than its rated amps; of what there is each has its part.
-fn alternator_part(context: &Context<'_>, index: usize) -> f64 {
-    let plan = context.plan;
-    let of = |charger: usize| {
-        let named = plan.chargers.get(charger)?.alternator.as_ref().and_then(Known::known);
-        let by_name = plan.devices.iter().position(|d| d.state.stays() && Some(&d.id) == named);
-        by_name.or_else(|| context.circuit.alternator_behind(plan, charger))
-    };
-    let Some(own) = of(index) else { return 1.0 };
-    let rating = plan.devices.get(own).and_then(|d| d.ratings.amps_a.as_ref()?.known());
-    let its = |(i, c): &(usize, &Charger)| {
-        c.state.stays() && c.kind.known() == Some(&ChargerKind::DcDc) && of(*i) == Some(own)
-    };
-    let all = plan.chargers.iter().enumerate().filter(its);
-    let asked_a: f64 = all.filter_map(|(i, _)| Some(dc_feed(context, i).ok()??.1)).sum();
-    rating.map_or(1.0, |amps| (amps.0 / asked_a.max(f64::MIN_POSITIVE)).min(1.0))
-}
-
 /// A charger that is drawn to the bank and feeds it from outside.
 fn feeder(
     context: &Context<'_>,
@@ -309,10 +308,7 @@ fn feeder(
         return Ok(None);
     }
     let line = match runs {
-        Runs::Driving => {
-            let line = dc_line(context, index)?;
-            Some(Line { cutout_v: volts(charger.input_cutout_v.as_ref()).unwrap_or(0.0), ..line })
-        }
+        Runs::Driving => Some(dc_line(context, index)?),
         _ => None,
     };
     let set = |volts: f64, key: &str| of_bank(context, volts, || field(key));
@@ -322,17 +318,16 @@ fn feeder(
     let most_v = float_v.map_or(absorb_v, |float_v| absorb_v.max(float_v));
     let by_k = kelvin_v(context, &charger.temp_comp_mv_k, sense, most_v, || field("temp_comp_mv_k"));
     let charge = ChargeSettings { absorb_v, absorb_h: None, float_v, compensation_v_per_k: by_k? };
-    let part = if runs == Runs::Driving { alternator_part(context, index) } else { 1.0 };
-    let out_a = charger.out_a.at(|| field("out_a"))?.0 * part;
+    let out_a = charger.out_a.at(|| field("out_a"))?.0 * if line.is_some() { rated_share(context, index) } else { 1.0 };
     let feeder =
         Feeder { out_a, out: segments.way(context, report, way)?, setting: Setting { charge, sensed: false }, line };
     Ok(Some((feeder, runs)))
 }
 
-/// The cut-off of the inverter that carries the AC loads, behind its own way from the bank; none where it has none, and
-/// none in the year where one of these is not known.
+/// The cut-off of the inverter that carries the AC loads, of several of the one that carries most and has one, behind its own
+/// way from the bank; none where it has none, and none in the year where one of these is not known.
 pub(super) fn cut_off(context: &Context<'_>, report: &Report) -> Option<CutOff> {
-    let at = carrier(context)?;
+    let at = cutting(context, &Shares::of(context))?;
     let inverter = context.plan.inverters.get(at)?;
     let off_v = volts(inverter.cutoff_v.as_ref())?;
     let way = context.circuit.way_of(PathKind::Inverter, Node::Inverter(at))?;

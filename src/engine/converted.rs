@@ -38,65 +38,45 @@ pub(super) fn share_over(c: &Context<'_>, runs: &[usize]) -> Figure<f64> {
     Ok(all)
 }
 
-/// What of each DC load's draw on the bank reaches the load, and of several inverters the one each AC load hangs on.
+/// What the drawing tells of the loads: what of each DC load's draw on the bank reaches it, and the inverter that each AC load
+/// hangs on.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub(super) struct Shares {
-    converted: Vec<Figure<f64>>,
-    inverters: Vec<Option<usize>>,
-}
-
-/// The inverter that a run leads from to a load, an AC run that is judged no further; none where none is drawn.
-pub(super) fn inverter_of(c: &Context<'_>, load: usize) -> Option<usize> {
-    let node = Some(Node::Load(load));
-    let stays = |i: usize| c.plan.inverters.get(i).is_some_and(|inv| inv.state.stays());
-    let other = |link: &super::circuit::Link| match (link.from == node, link.to == node) {
-        (true, _) => link.to,
-        (_, true) => link.from,
-        _ => None,
-    };
-    c.circuit.links.iter().filter_map(other).find_map(|n| match n {
-        Node::Inverter(i) if stays(i) => Some(i),
-        _ => None,
-    })
-}
-
-/// The inverter that carries what no run says otherwise of: the first that AC loads are drawn to, else the first that stays.
-pub(super) fn first_inverter(plan: &Plan, drawn: impl Iterator<Item = usize>) -> Option<usize> {
-    drawn.min().or_else(|| plan.inverters.iter().position(|i| i.state.stays()))
-}
-
-/// The same by the drawing.
-pub(super) fn carrier(c: &Context<'_>) -> Option<usize> {
-    let ac = c.plan.loads.iter().enumerate().filter(|(_, l)| l.state.stays() && l.supply == Supply::Inverter);
-    first_inverter(c.plan, ac.filter_map(|(i, _)| inverter_of(c, i)))
+    dc: Vec<Figure<f64>>,
+    /// Empty where there are not several inverters.
+    ac: Vec<Option<usize>>,
 }
 
 impl Shares {
-    /// Those of a plan's loads, by the converters on their ways, and by the inverters where there are several.
+    /// Those of a plan's loads, by the converters on their ways and by their runs from inverters.
     pub(super) fn of(c: &Context<'_>) -> Self {
         let way = |load: usize| c.circuit.ways.iter().find(|w| w.end == Node::Load(load));
         let share = |load: usize| way(load).map_or(Ok(1.0), |way| share_over(c, &way.runs));
-        let loads = 0..c.plan.loads.len();
-        let converted = if any(c.plan) { loads.clone().map(share).collect() } else { Vec::new() };
-        let several = c.plan.inverters.iter().filter(|i| i.state.stays()).count() > 1;
-        let is_ac = |load: usize| c.plan.loads.get(load).is_some_and(|l| l.supply == Supply::Inverter);
-        let own = |load: usize| inverter_of(c, load).filter(|_| is_ac(load));
-        let inverters = if several { loads.map(own).collect() } else { Vec::new() };
-        Self { converted, inverters }
+        let loads = || 0..c.plan.loads.len();
+        let has_several = c.plan.inverters.iter().filter(|i| i.state.stays()).nth(1).is_some();
+        Self {
+            dc: if any(c.plan) { loads().map(share).collect() } else { Vec::new() },
+            ac: if has_several { loads().map(|load| inverter_on(c, load)).collect() } else { Vec::new() },
+        }
     }
 
     /// That of one load; all where no converter is on its way.
     pub(super) fn get(&self, load: usize) -> Figure<f64> {
-        self.converted.get(load).cloned().unwrap_or(Ok(1.0))
+        self.dc.get(load).cloned().unwrap_or(Ok(1.0))
     }
 
-    /// The inverter that an AC load hangs on.
-    pub(super) fn inverter(&self, plan: &Plan, load: usize) -> Option<usize> {
-        let of_stays = |i: &usize| plan.loads.get(*i).is_some_and(|l| l.state.stays());
-        let drawn =
-            || (0..self.inverters.len()).filter(of_stays).filter_map(|i| self.inverters.get(i).copied().flatten());
-        self.inverters.get(load).copied().flatten().or_else(|| first_inverter(plan, drawn()))
+    /// Of several inverters the one that a load has a run from.
+    pub(super) fn inverter(&self, load: usize) -> Option<usize> {
+        self.ac.get(load).copied().flatten()
     }
+}
+
+/// The inverter that a run leads from to a load.
+fn inverter_on(c: &Context<'_>, load: usize) -> Option<usize> {
+    c.circuit.links.iter().find_map(|l| match (l.from?, l.to?) {
+        (Node::Inverter(i), Node::Load(at)) | (Node::Load(at), Node::Inverter(i)) if at == load => Some(i),
+        _ => None,
+    })
 }
 
 /// Nominal volts that runs from the bank bring to a place, each of them once.

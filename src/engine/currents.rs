@@ -1,16 +1,14 @@
 //! The two currents of every run, each with how it was found.
 
-use crate::physics::supply::feed;
-use crate::plan::power::ChargerKind;
+use crate::plan::power::{AcSource, ChargerKind};
 use crate::plan::{Controller, DeviceKind, FieldPath, Figure, Missing, Run};
 
 use super::arrays;
-use super::circuit::{Link, Node, PathKind, Role, Way, device_kind, tracking};
+use super::circuit::{Link, Node, Role, Way, device_kind, tracking};
 use super::context::{Context, at, finite, need};
 use super::converted;
+use super::dc_lines;
 use super::leads::Leads;
-use super::resistance::run_loop;
-use super::solve::Line;
 
 /// A source's or consumer's currents.
 #[derive(Clone, Debug)]
@@ -27,8 +25,8 @@ pub(super) struct Pair {
 #[derive(Clone, Debug)]
 pub(super) struct RunCurrents {
     pub(super) pair: Pair,
-    /// What the sources on it push at the working point.
-    pub(super) charge_a: Figure<f64>,
+    /// What the chargers on it push at the working point that run while driving, on shore power, by a generator.
+    pub(super) chargers_a: [Figure<f64>; 3],
     /// What the solar controllers alone send through it.
     pub(super) solar_a: Figure<f64>,
     /// What the consumers on it draw at the working point.
@@ -64,13 +62,13 @@ impl Terminals {
                     both(out, "rated output of the charger")
                 })
                 .collect(),
-            inputs: (0..c.plan.chargers.len()).map(|i| dc_input(c, i)).collect(),
+            inputs: (0..c.plan.chargers.len()).map(|i| dc_lines::input(c, i)).collect(),
             loads,
         }
     }
 }
 
-fn both(amps: Figure<f64>, how: &'static str) -> Pair {
+pub(super) fn both(amps: Figure<f64>, how: &'static str) -> Pair {
     Pair { design_a: amps.clone(), drop_a: amps, how, drop_how: how }
 }
 
@@ -146,31 +144,6 @@ fn load(c: &Context<'_>, index: usize) -> Pair {
     }
 }
 
-/// A DC-DC charger's input as constant power at the end of its loop at 60 C and the alternator's low volts.
-///
-/// Source: V^2 - V E + P R = 0, upper root (Kirchhoff with P = V I).
-fn dc_input(c: &Context<'_>, index: usize) -> Pair {
-    const HOW: &str = "constant power at the end of its line, alternator at low volts";
-    let Some(ch) = c.plan.chargers.get(index) else { return both(Ok(0.0), "") };
-    if ch.kind.known() != Some(&ChargerKind::DcDc) {
-        return both(Ok(0.0), "no DC input");
-    }
-    both(dc_feed(c, index).and_then(|f| f.map(|f| f.1).ok_or_else(|| drop_out(c, index))), HOW)
-}
-
-/// What a line that cannot carry its charger waits for: less resistance of the run that loses most, by its gauge or as it
-/// was measured.
-fn drop_out(c: &Context<'_>, index: usize) -> Missing {
-    let ohm = |i: usize| {
-        let run = c.plan.runs.get(i)?;
-        Some(run_loop(c, i, run, 0.0, Some(c.rules.alternator_loop_c)).ok()?.ohm)
-    };
-    let all = line_runs(c, index).into_iter().filter_map(|i| Some((ohm(i)?, c.plan.runs.get(i)?)));
-    let most = all.reduce(|most, next| if next.0 > most.0 { next } else { most });
-    let key = |run: &Run| if run.measured_ohm.is_some() { "measured_ohm" } else { "gauge" };
-    Missing(most.map_or_else(|| "runs".into(), |(_, run)| at("runs", &run.id, key(run))))
-}
-
 /// What nothing in the drawing tells.
 fn underived(run: &Run) -> RunCurrents {
     let path = at("runs", &run.id, "design_override_a");
@@ -178,58 +151,6 @@ fn underived(run: &Run) -> RunCurrents {
     let mut pair = both(Err(Missing(path)), "what flows here cannot be derived: enter it");
     pair.drop_a = Err(drop);
     alone(pair)
-}
-
-/// Volts and amps at a DC-DC charger's input; none where no such point exists.
-pub(super) fn dc_feed(c: &Context<'_>, index: usize) -> Figure<Option<(f64, f64)>> {
-    if c.plan.chargers.get(index).is_none() {
-        return Ok(None);
-    }
-    let (line, watts) = dc_asks(c, index)?;
-    Ok(feed(line.source_v, line.ohm, watts).map(|f| (f.input_v, f.input_a)))
-}
-
-/// The line of a DC-DC charger, and the watts that it asks of it.
-pub(super) fn dc_asks(c: &Context<'_>, index: usize) -> Figure<(Line, f64)> {
-    let line = dc_line(c, index)?;
-    let ch = c.plan.chargers.get(index).ok_or_else(|| Missing("chargers".into()))?;
-    let out_a = need(&ch.out_a, "chargers", &ch.id, "out_a")?.0;
-    let out_v = need(&ch.absorb_v, "chargers", &ch.id, "absorb_v")?.0;
-    let watts = out_a * out_v / line.efficiency;
-    Ok((line, watts))
-}
-
-/// Runs of a DC-DC charger's line: those from an alternator or start battery, else those that are drawn to its input.
-pub(super) fn line_runs(c: &Context<'_>, index: usize) -> Vec<usize> {
-    match c.circuit.way_of(PathKind::ChargerInput, Node::Charger(index)) {
-        Some(way) => way.runs.clone(),
-        // A line whose source end is not drawn still counts with its own ohms.
-        None => (0..c.plan.runs.len())
-            .filter(|i| {
-                c.circuit
-                    .links
-                    .get(*i)
-                    .is_some_and(|l| l.role == Role::ChargerInput && l.away.contains(&Node::Charger(index)))
-            })
-            .collect(),
-    }
-}
-
-/// The line of a DC-DC charger: the alternator's low volts behind its loop at the rule's temperature.
-pub(super) fn dc_line(c: &Context<'_>, index: usize) -> Figure<Line> {
-    let ch = c.plan.chargers.get(index).ok_or_else(|| Missing("chargers".into()))?;
-    let efficiency = need(&ch.efficiency_pct, "chargers", &ch.id, "efficiency_pct")?.0 / 100.0;
-    let source_v = match &ch.alternator_low_v {
-        Some(v) => v.at(|| at("chargers", &ch.id, "alternator_low_v"))?.0,
-        None => c.rules.alternator_low_v,
-    };
-    let mut ohm = 0.0;
-    for i in line_runs(c, index) {
-        if let Some(run) = c.plan.runs.get(i) {
-            ohm += run_loop(c, i, run, 0.0, Some(c.rules.alternator_loop_c))?.ohm;
-        }
-    }
-    Ok(Line { source_v, ohm, efficiency, cutout_v: 0.0 })
 }
 
 impl RunCurrents {
@@ -262,7 +183,8 @@ pub(super) fn of_run(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) ->
         (currents.pair.design_a, currents.pair.how) = (own, "entered, in place of the computed one");
     }
     if let Some(own) = with(&run.drop_override_a, "drop_override_a") {
-        (currents.charge_a, currents.draw_a, currents.solar_a) = (own.clone(), own.clone(), own.clone());
+        (currents.draw_a, currents.solar_a) = (own.clone(), own.clone());
+        currents.chargers_a = std::array::from_fn(|_| own.clone());
         currents.back = None;
         (currents.pair.drop_a, currents.pair.drop_how) = (own, "entered, in place of the computed one");
     }
@@ -271,7 +193,8 @@ pub(super) fn of_run(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) ->
 
 fn alone(pair: Pair) -> RunCurrents {
     let drop_a = || pair.drop_a.clone();
-    RunCurrents { charge_a: drop_a(), solar_a: drop_a(), draw_a: drop_a(), share: 1.0, back: None, pair }
+    let chargers_a = std::array::from_fn(|_| drop_a());
+    RunCurrents { chargers_a, solar_a: drop_a(), draw_a: drop_a(), share: 1.0, back: None, pair }
 }
 
 /// The converter that a run is fed by, and the runs between the two, source first: what is ahead of a converter protects
@@ -306,14 +229,14 @@ fn stepped(found: RunCurrents, times: &Figure<f64>) -> RunCurrents {
         return found;
     }
     let of = |amps: Figure<f64>| Ok::<f64, Missing>(amps? * times.clone()?);
-    let RunCurrents { pair, charge_a, draw_a, solar_a, share, back } = found;
+    let RunCurrents { pair, chargers_a, draw_a, solar_a, share, back } = found;
     let pair = Pair {
         design_a: of(pair.design_a),
         drop_a: of(pair.drop_a),
         how: "behind the converter to 12 V: bank current by their volts",
         drop_how: "behind the converter to 12 V: bank current by their volts",
     };
-    RunCurrents { pair, charge_a: of(charge_a), draw_a: of(draw_a), solar_a: of(solar_a), share, back }
+    RunCurrents { pair, chargers_a: chargers_a.map(of), draw_a: of(draw_a), solar_a: of(solar_a), share, back }
 }
 
 /// Of what hangs on converters beside each other one of them gives all that it can, or its part by their ratings where that
@@ -343,9 +266,9 @@ fn beside(c: &Context<'_>, t: &Terminals, index: usize, link: &Link, found: RunC
     let (Ok(all_a), Ok(times)) = (given(), c.twelves()) else { return found };
     let share = (own_a / sum_a.max(1e-9)).max((own_a / (all_a * times).max(1e-9)).min(1.0));
     let of = |amps: Figure<f64>| amps.map(|a| a * share);
-    let RunCurrents { pair, charge_a, solar_a, draw_a, share: battery, back } = found;
+    let RunCurrents { pair, chargers_a, solar_a, draw_a, share: battery, back } = found;
     let pair = Pair { design_a: of(pair.design_a), drop_a: of(pair.drop_a), ..pair };
-    RunCurrents { pair, charge_a: of(charge_a), solar_a: of(solar_a), draw_a: of(draw_a), share: battery, back }
+    RunCurrents { pair, chargers_a: chargers_a.map(of), solar_a: of(solar_a), draw_a: of(draw_a), share: battery, back }
 }
 
 /// One battery's own lead carries its part of what the bank does: by the ohms of leads and batteries, or equal parts as
@@ -358,9 +281,9 @@ fn shared_out(c: &Context<'_>, index: usize, found: RunCurrents) -> RunCurrents 
         Err(_) => (equal, "its battery's part of the bank's current, leads taken as equal"),
     };
     let of = |amps: Figure<f64>| amps.map(|a| a * share);
-    let RunCurrents { pair, charge_a, solar_a, draw_a, back, .. } = found;
+    let RunCurrents { pair, chargers_a, solar_a, draw_a, back, .. } = found;
     let pair = Pair { design_a: of(pair.design_a), drop_a: of(pair.drop_a), how, drop_how: how };
-    RunCurrents { pair, charge_a: of(charge_a), solar_a: of(solar_a), draw_a: of(draw_a), share, back }
+    RunCurrents { pair, chargers_a: chargers_a.map(of), solar_a: of(solar_a), draw_a: of(draw_a), share, back }
 }
 
 /// The currents of a run by its circuit alone, whatever is entered in their place.
@@ -413,11 +336,11 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
         },
         Role::StartLead => alone(both(alternator_a(c, &link.away), "rated output of the alternator")),
         Role::ChargerInput => {
-            let input = link.away.iter().find_map(|n| match n {
-                Node::Charger(i) => t.inputs.get(*i).cloned(),
+            let inputs = link.away.iter().filter_map(|n| match n {
+                Node::Charger(i) => t.inputs.get(*i),
                 _ => None,
             });
-            alone(input.unwrap_or_else(|| both(Ok(0.0), "no DC input")))
+            alone(dc_lines::together(inputs))
         }
         _ if !link.joined => alone(both(Err(Missing("runs".into())), "the bank is not joined to it yet")),
         Role::NegativeMain if link.away.is_empty() => {
@@ -499,11 +422,25 @@ fn strings_on(all: Pair, share: f64) -> Pair {
     }
 }
 
+/// When a charger runs, as a place in [`RunCurrents::chargers_a`]: what runs at the same time charges together.
+fn chargers_of(c: &Context<'_>, node: &Node) -> Option<usize> {
+    let Node::Charger(i) = node else { return None };
+    let charger = c.plan.chargers.get(*i)?;
+    let by_generator = charger.ac_source.as_ref().and_then(|s| s.known()) == Some(&AcSource::Generator);
+    Some(match charger.kind.known() {
+        Some(ChargerKind::DcDc) => 0,
+        Some(ChargerKind::Generator) => 2,
+        _ if by_generator => 2,
+        _ => 1,
+    })
+}
+
 fn bank_side(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared: bool) -> RunCurrents {
     let zero = || Ok::<f64, Missing>(0.0);
     let (mut push, mut draw) = ((zero(), zero()), (zero(), zero()));
     let (mut push_how, mut draw_how) = (None, None);
     let mut solar_a = zero();
+    let mut chargers_a: [Figure<f64>; 3] = std::array::from_fn(|_| zero());
     let add = |sum: &mut (Figure<f64>, Figure<f64>), pair: &Pair| {
         let plus = |a: &Figure<f64>, b: &Figure<f64>| Ok::<f64, Missing>(a.clone()? + b.clone()?);
         *sum = (plus(&sum.0, &pair.design_a), plus(&sum.1, &pair.drop_a));
@@ -518,6 +455,9 @@ fn bank_side(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared
         if let Some(pair) = pair {
             if matches!(node, Node::Controller(_)) {
                 solar_a = (|| Ok::<f64, Missing>(solar_a.clone()? + pair.drop_a.clone()?))();
+            }
+            if let Some(slot) = chargers_of(c, node).and_then(|group| chargers_a.get_mut(group)) {
+                *slot = (|| Ok::<f64, Missing>(slot.clone()? + pair.drop_a.clone()?))();
             }
             add(sum, pair);
             how.get_or_insert((pair.how, pair.drop_how));
@@ -536,7 +476,7 @@ fn bank_side(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared
         _ => ("the larger of chargers and consumers", "the larger of chargers and consumers"),
     };
     let pair = Pair { design_a: larger(&push.0, &draw.0), drop_a: larger(&push.1, &draw.1), how, drop_how };
-    RunCurrents { pair, charge_a: push.1, solar_a, draw_a: draw.1, share: 1.0, back: None }
+    RunCurrents { pair, chargers_a, solar_a, draw_a: draw.1, share: 1.0, back: None }
 }
 
 /// Currents of the loads of these that can run together: the month with most. None where there are no loads.

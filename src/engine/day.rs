@@ -8,7 +8,7 @@ use crate::plan::{Figure, Load};
 
 use super::context::{Context, at, need};
 use super::converted::Shares;
-use super::loads::{inverter_share, own_wh};
+use super::loads::{carried_by, cutting, own_wh};
 use super::year::{BEGINS, StayInput};
 
 /// What is drawn in an hour.
@@ -21,6 +21,10 @@ pub struct Asked {
     pub medical_w: f64,
     /// Of that, what comes through the inverter.
     pub medical_ac_w: f64,
+    /// Of what comes through inverters that of the one whose cut-off the year has.
+    pub cut_w: f64,
+    /// Of that, what is never shed.
+    pub medical_cut_w: f64,
 }
 
 /// The loads' days, January first, hour by hour.
@@ -65,7 +69,7 @@ impl Asked {
     #[must_use]
     pub fn without_inverter(self) -> Self {
         let (all_w, medical_w) = (self.all_w - self.ac_w, self.medical_w - self.medical_ac_w);
-        Self { all_w, medical_w, ac_w: 0.0, medical_ac_w: 0.0 }
+        Self { all_w, medical_w, ..Self::default() }
     }
 }
 
@@ -145,42 +149,48 @@ pub fn driving(hours_day: f64) -> [f64; 24] {
 /// The loads of a plan by month and hour.
 pub(super) fn usage(c: &Context<'_>, shares: &Shares) -> Figure<Usage> {
     let mut days = [[Asked::default(); 24]; 12];
+    let cutting = cutting(c, shares);
     for (i, load) in c.plan.loads.iter().enumerate().filter(|(_, l)| l.state.stays()) {
         let hours = need(&load.hours_day, "loads", &load.id, "hours_day")?.0;
         let shape = shape(load.when, hours);
+        let through = match load.supply {
+            Supply::Dc => shares.get(i).map(|share| (share, false)),
+            Supply::Inverter => carried_by(c, shares, i).map(|(inv, share)| (share, Some(inv) == cutting)),
+        };
         for (month, day) in days.iter_mut().enumerate() {
             let own = own_wh(c, load, month)?;
             if own > 0.0 {
-                let through = match load.supply {
-                    Supply::Dc => shares.get(i)?,
-                    Supply::Inverter => inverter_share(c, shares, i)?,
-                };
-                add(load, own / through, &shape, day);
+                add(load, through.clone()?, own, &shape, day);
             }
         }
     }
-    for inv in c.plan.inverters.iter().filter(|i| i.state.stays()) {
+    for (i, inv) in c.plan.inverters.iter().enumerate().filter(|(_, i)| i.state.stays()) {
         let idle_w = need(&inv.idle_w, "inverters", &inv.id, "idle_w")?.0;
         let hours = inv.idle_h_day.at(|| at("inverters", &inv.id, "idle_h_day"))?.0;
         for asked in days.iter_mut().flatten() {
             asked.all_w += idle_w * hours / 24.0;
             asked.ac_w += idle_w * hours / 24.0;
+            if Some(i) == cutting {
+                asked.cut_w += idle_w * hours / 24.0;
+            }
         }
     }
     Ok(Usage(Arc::from(days)))
 }
 
-/// A day's Wh of a load at the bank into its hours.
-fn add(load: &Load, at_bank_wh: f64, shape: &[f64; 24], day: &mut [Asked; 24]) {
+/// A load's draw into a day. `through`: what of it reaches the load, and whether it comes by the inverter that the year cuts
+/// off.
+fn add(load: &Load, (through, is_cut): (f64, bool), own_wh: f64, shape: &[f64; 24], day: &mut [Asked; 24]) {
+    let is_ac = load.supply == Supply::Inverter;
+    let is_medical = load.medical == crate::plan::job::YesNo::Yes;
     for (asked, part) in day.iter_mut().zip(shape) {
-        let watts = at_bank_wh * part;
+        let watts = own_wh * part / through;
+        let if_so = |is: bool| if is { watts } else { 0.0 };
         asked.all_w += watts;
-        if load.supply == Supply::Inverter {
-            asked.ac_w += watts;
-        }
-        if load.medical == crate::plan::job::YesNo::Yes {
-            asked.medical_w += watts;
-            asked.medical_ac_w += if load.supply == Supply::Inverter { watts } else { 0.0 };
-        }
+        asked.ac_w += if_so(is_ac);
+        asked.cut_w += if_so(is_cut);
+        asked.medical_w += if_so(is_medical);
+        asked.medical_ac_w += if_so(is_medical && is_ac);
+        asked.medical_cut_w += if_so(is_medical && is_cut);
     }
 }

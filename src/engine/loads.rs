@@ -2,7 +2,7 @@
 
 use crate::climate::year::MONTH_DAYS;
 use crate::plan::wiring::Supply;
-use crate::plan::{Figure, Id, Load, Missing, Plan};
+use crate::plan::{Figure, Id, Inverter, Load, Missing, Plan};
 use crate::units::{Amps, WattHours, Watts};
 
 use super::context::{Context, at, missing, need};
@@ -45,11 +45,70 @@ pub(super) fn own_wh(c: &Context<'_>, load: &Load, month: usize) -> Figure<f64> 
     Ok(watts * hours * factor)
 }
 
-/// Efficiency of the inverter that an AC load hangs on.
-pub(super) fn inverter_share(c: &Context<'_>, shares: &Shares, load: usize) -> Figure<f64> {
-    let own = shares.inverter(c.plan, load).and_then(|i| c.plan.inverters.get(i));
-    let Some(inv) = own else { return Err(missing("inverters")) };
+/// Inverters that stay.
+fn staying<'a>(c: &'a Context<'_>) -> impl Iterator<Item = (usize, &'a Inverter)> {
+    c.plan.inverters.iter().enumerate().filter(|(_, i)| i.state.stays())
+}
+
+fn efficiency(inv: &Inverter) -> Figure<f64> {
     Ok((need(&inv.efficiency_pct, "inverters", &inv.id, "efficiency_pct")?.0 / 100.0).max(0.01))
+}
+
+/// The inverter that carries an AC load: the only one, or of several the one it has a run from; none where no run tells.
+pub(super) fn own_inverter(c: &Context<'_>, shares: &Shares, load: usize) -> Figure<Option<usize>> {
+    if let Some(inverter) = shares.inverter(load) {
+        return Ok(Some(inverter));
+    }
+    let mut all = staying(c).map(|(i, _)| i);
+    let first = all.next().ok_or_else(|| missing("inverters"))?;
+    Ok(all.next().is_none().then_some(first))
+}
+
+/// Of several inverters the one that loses most, the first of those: what a load is taken to hang on where no run tells.
+pub(super) fn lossiest(c: &Context<'_>) -> Figure<usize> {
+    let mut least: Option<(usize, f64)> = None;
+    for (i, inv) in staying(c) {
+        let share = efficiency(inv)?;
+        if least.is_none_or(|(_, least)| share < least) {
+            least = Some((i, share));
+        }
+    }
+    least.map(|(i, _)| i).ok_or_else(|| missing("inverters"))
+}
+
+/// The inverter that an AC load counts behind.
+fn carrier(c: &Context<'_>, shares: &Shares, load: usize) -> Figure<usize> {
+    own_inverter(c, shares, load)?.map_or_else(|| lossiest(c), Ok)
+}
+
+/// What of an inverter's draw on the bank reaches its loads.
+fn share_of(c: &Context<'_>, inverter: usize) -> Figure<f64> {
+    efficiency(c.plan.inverters.get(inverter).ok_or_else(|| missing("inverters"))?)
+}
+
+/// The same of the inverter that carries an AC load, and which one that is.
+pub(super) fn carried_by(c: &Context<'_>, shares: &Shares, load: usize) -> Figure<(usize, f64)> {
+    let inverter = carrier(c, shares, load)?;
+    Ok((inverter, share_of(c, inverter)?))
+}
+
+/// The inverter whose cut-off the year has: of several that have a known one that through which most is drawn.
+pub(super) fn cutting(c: &Context<'_>, shares: &Shares) -> Option<usize> {
+    let first = staying(c).next()?.0;
+    if staying(c).nth(1).is_none() {
+        return Some(first);
+    }
+    let mut drawn_wh = vec![0.0; c.plan.inverters.len()];
+    for (i, load) in c.plan.loads.iter().enumerate() {
+        if load.state.stays() && load.supply == Supply::Inverter {
+            let Ok((inverter, share)) = carried_by(c, shares, i) else { continue };
+            let year_wh: f64 = (0..12).map(|m| own_wh(c, load, m).unwrap_or(0.0)).sum();
+            drawn_wh.get_mut(inverter).into_iter().for_each(|sum| *sum += year_wh / share);
+        }
+    }
+    let with_one = staying(c).filter(|(_, inv)| inv.cutoff_v.as_ref().is_some_and(|v| v.known().is_some()));
+    let most = with_one.map(|(i, _)| (i, drawn_wh.get(i).copied().unwrap_or(0.0)));
+    most.reduce(|most, next| if next.1 > most.1 { next } else { most }).map(|(i, _)| i)
 }
 
 /// The figures of all loads together.
@@ -63,9 +122,8 @@ pub(super) fn figures(c: &Context<'_>, shares: &Shares) -> LoadFigures {
     }
     // All at the bank, and what of it the inverters lose and draw unloaded, and what converters lose.
     let month_wh = |month: usize| -> Figure<(f64, f64, f64)> {
-        let (mut dc, mut ac, mut converted) = (0.0, 0.0, 0.0);
-        // By inverter: what it carries, and through which share.
-        let mut carried: Vec<(Option<usize>, f64, f64)> = Vec::new();
+        let (mut dc, mut converted) = (0.0, 0.0);
+        let mut ac = vec![0.0; c.plan.inverters.len()];
         for (i, load) in c.plan.loads.iter().enumerate().filter(|(_, l)| l.state.stays()) {
             let wh = own_wh(c, load, month)?;
             match load.supply {
@@ -76,19 +134,19 @@ pub(super) fn figures(c: &Context<'_>, shares: &Shares) -> LoadFigures {
                 }
                 Supply::Dc => {}
                 Supply::Inverter if wh > 0.0 => {
-                    ac += wh;
-                    let own = shares.inverter(c.plan, i);
-                    match carried.iter_mut().find(|(inverter, ..)| *inverter == own) {
-                        Some((_, sum, _)) => *sum += wh,
-                        None => carried.push((own, wh, inverter_share(c, shares, i)?)),
-                    }
+                    let inverter = carrier(c, shares, i)?;
+                    ac.get_mut(inverter).into_iter().for_each(|sum| *sum += wh);
                 }
                 Supply::Inverter => {}
             }
         }
-        let through = carried.iter().fold(0.0, |sum, (_, wh, share)| sum + wh / share);
+        let (mut through, mut out) = (0.0, 0.0);
+        for (i, wh) in ac.into_iter().enumerate().filter(|(_, wh)| *wh > 0.0) {
+            through += wh / share_of(c, i)?;
+            out += wh;
+        }
         let idle = idle.clone()?;
-        Ok((dc + through + idle, through - ac + idle, converted))
+        Ok((dc + through + idle, through - out + idle, converted))
     };
     let parts: [Figure<(f64, f64, f64)>; 12] = std::array::from_fn(month_wh);
     let months: [Figure<f64>; 12] = parts.clone().map(|month| month.map(|(all, ..)| all));
@@ -193,28 +251,93 @@ fn worst_day(months: &[Figure<f64>; 12]) -> Figure<(usize, WattHours)> {
     Ok(worst)
 }
 
-/// What the inverters can carry: watts all the time and for a start, and what they draw unloaded.
-struct Inverters {
-    share: f64,
+/// What an inverter can carry: watts all the time and for a start, and what it draws unloaded.
+struct Carries {
+    index: usize,
     rated_w: f64,
     surge_w: Figure<Option<f64>>,
     idle_w: f64,
 }
 
-fn inverters(c: &Context<'_>, shares: &Shares) -> Figure<Inverters> {
-    let share = inverter_share(c, shares, usize::MAX)?;
-    let mut all = Inverters { share, rated_w: 0.0, surge_w: Ok(Some(0.0)), idle_w: 0.0 };
-    for inv in c.plan.inverters.iter().filter(|i| i.state.stays()) {
-        all.rated_w += need(&inv.watts_w, "inverters", &inv.id, "watts_w")?.0;
-        all.idle_w += need(&inv.idle_w, "inverters", &inv.id, "idle_w")?.0;
-        let surge = inv.surge_w.as_ref().map(|w| w.at(|| at("inverters", &inv.id, "surge_w"))).transpose();
-        all.surge_w = all.surge_w.and_then(|sum| Ok(sum.zip(surge?).map(|(sum, w)| sum + w.0)));
+/// The inverters that stay, and what hangs on them.
+struct Inverters<'a> {
+    c: &'a Context<'a>,
+    all: Vec<Carries>,
+}
+
+impl<'a> Inverters<'a> {
+    fn of(c: &'a Context<'a>) -> Figure<Self> {
+        let mut all = Vec::new();
+        for (index, inv) in staying(c) {
+            all.push(Carries {
+                index,
+                rated_w: need(&inv.watts_w, "inverters", &inv.id, "watts_w")?.0,
+                idle_w: need(&inv.idle_w, "inverters", &inv.id, "idle_w")?.0,
+                surge_w: inv
+                    .surge_w
+                    .as_ref()
+                    .map(|w| w.at(|| at("inverters", &inv.id, "surge_w")).map(|w| w.0))
+                    .transpose(),
+            });
+        }
+        Ok(Self { c, all })
     }
-    Ok(all)
+
+    /// Watts at the bank for AC watts on each inverter, by its place, and last for those that no run leads to, which all of
+    /// them have room for; and whether that is less than is asked. `start`: the place where so many watts more start.
+    fn at_bank(&self, ac_w: &[f64], start: Option<(usize, f64)>) -> Figure<(f64, bool)> {
+        let asked = |place: usize| ac_w.get(place).copied().unwrap_or(0.0);
+        let free = self.all.len();
+        let (mut watts, mut is_capped, mut carried_w) = (0.0, false, 0.0);
+        for (place, inv) in self.all.iter().enumerate() {
+            let mut own_w = asked(place);
+            if own_w <= 0.0 {
+                continue;
+            }
+            let starts_w = start.filter(|(at, _)| *at == place).map(|(_, w)| w);
+            let mut most_w = Some(inv.rated_w);
+            if let Some(starts_w) = starts_w {
+                // What runs beside it is within its rating.
+                (own_w, most_w) = (own_w.min(inv.rated_w) + starts_w, inv.surge_w.clone()?);
+            }
+            let carries_w = most_w.map_or(own_w, |most| own_w.min(most));
+            is_capped |= carries_w < own_w;
+            watts += carries_w / share_of(self.c, inv.index)?;
+            carried_w += carries_w;
+        }
+        let mut own_w = asked(free);
+        if own_w > 0.0 {
+            let rated_w: f64 = self.all.iter().map(|inv| inv.rated_w).sum();
+            let mut most_w = Some(rated_w - carried_w);
+            if let Some((_, starts_w)) = start.filter(|(at, _)| *at == free) {
+                own_w = own_w.min((rated_w - carried_w).max(0.0)) + starts_w;
+                // None where one of them has none.
+                let mut surge_w = Some(0.0);
+                for inv in &self.all {
+                    surge_w = surge_w.zip(inv.surge_w.clone()?).map(|(sum, own)| sum + own);
+                }
+                most_w = surge_w.map(|surge_w| surge_w - carried_w);
+            }
+            let carries_w = most_w.map_or(own_w, |most| own_w.min(most.max(0.0)));
+            is_capped |= carries_w < own_w;
+            watts += carries_w / share_of(self.c, lossiest(self.c)?)?;
+        } else {
+            let unloaded = self.all.iter().enumerate().filter(|(place, _)| asked(*place) <= 0.0);
+            watts += unloaded.map(|(_, inv)| inv.idle_w).sum::<f64>();
+        }
+        Ok((watts, is_capped))
+    }
+
+    /// The place of the inverter that carries a load; that of what no run leads to.
+    fn place(&self, shares: &Shares, load: usize) -> Figure<usize> {
+        let own = own_inverter(self.c, shares, load)?;
+        Ok(self.all.iter().position(|inv| Some(inv.index) == own).unwrap_or(self.all.len()))
+    }
 }
 
 /// A load that runs: all of it, and what one more watt-hungry start adds to one that runs. DC at the bank, AC at outlets.
 struct Running<'a> {
+    index: usize,
     load: &'a Load,
     all_w: f64,
     start_w: Figure<f64>,
@@ -233,42 +356,42 @@ fn running<'a>(c: &Context<'a>, shares: &Shares) -> Figure<Vec<Running<'a>>> {
             }
             _ => Ok(0.0),
         };
-        all.push(Running { load, all_w: one * quantity / share, start_w });
+        all.push(Running { index: i, load, all_w: one * quantity / share, start_w });
     }
     Ok(all)
 }
 
 /// What can run together, and the largest start beside it, in the month with most of each. Every load of a month runs
-/// at once; what hangs on the inverters counts up to their ratings, through the efficiency of the one that carries what is not drawn. What a start takes
-/// is no matter of what runs.
+/// at once; what hangs on an inverter counts up to its rating, through its own efficiency. What a start takes is no matter
+/// of what runs.
 /// Source: common practice; the largest running set plus the largest start.
 fn peaks(c: &Context<'_>, shares: &Shares) -> Figure<(TogetherFigures, Figure<SurgeFigures>)> {
     let all = running(c, shares)?;
     let has_ac = all.iter().any(|r| r.load.supply == Supply::Inverter && r.all_w > 0.0);
-    let stays = c.plan.inverters.iter().any(|i| i.state.stays());
-    let inverters = if has_ac || stays { Some(inverters(c, shares)?) } else { None };
+    let inverters = Inverters::of(c)?;
+    if has_ac && inverters.all.is_empty() {
+        return Err(missing("inverters"));
+    }
     let amps = |watts: f64| c.low_v().ok().filter(|v| *v > 0.0).map(|v| Amps(watts / v));
-    // DC watts, AC watts and a limit on these, as watts at the bank.
-    let at_bank = |dc_w: f64, ac_w: f64, most_w: Option<f64>| match &inverters {
-        Some(inv) if ac_w > 0.0 => {
-            let carried = most_w.map_or(ac_w, |most| ac_w.min(most));
-            (dc_w + carried / inv.share, carried < ac_w)
+    let in_month = |month: usize| -> Figure<(f64, Vec<f64>)> {
+        let (mut dc_w, mut ac_w) = (0.0, vec![0.0; inverters.all.len() + 1]);
+        for r in all.iter().filter(|r| r.load.months.has(month)) {
+            match r.load.supply {
+                Supply::Dc => dc_w += r.all_w,
+                Supply::Inverter if r.all_w > 0.0 => {
+                    let place = inverters.place(shares, r.index)?;
+                    ac_w.get_mut(place).into_iter().for_each(|sum| *sum += r.all_w);
+                }
+                Supply::Inverter => {}
+            }
         }
-        Some(inv) => (dc_w + inv.idle_w, false),
-        None => (dc_w, false),
-    };
-    let rated_w = inverters.as_ref().map(|i| i.rated_w);
-    let in_month = |month: usize| {
-        let sum = |supply: Supply| {
-            let here = all.iter().filter(|r| r.load.months.has(month) && r.load.supply == supply);
-            here.map(|r| r.all_w).sum::<f64>()
-        };
-        (sum(Supply::Dc), sum(Supply::Inverter))
+        Ok((dc_w, ac_w))
     };
     let mut together: Option<TogetherFigures> = None;
     for month in 0..12 {
-        let (dc_w, ac_w) = in_month(month);
-        let (watts, is_capped) = at_bank(dc_w, ac_w, rated_w);
+        let (dc_w, ac_w) = in_month(month)?;
+        let (through_w, is_capped) = inverters.at_bank(&ac_w, None)?;
+        let (watts, ac_w) = (dc_w + through_w, ac_w.iter().sum());
         if together.is_none_or(|t| watts > t.watts.0) {
             together = Some(TogetherFigures { month, dc_w, ac_w, watts: Watts(watts), amps: amps(watts), is_capped });
         }
@@ -276,8 +399,9 @@ fn peaks(c: &Context<'_>, shares: &Shares) -> Figure<(TogetherFigures, Figure<Su
     let largest = || {
         let mut surge: Option<SurgeFigures> = None;
         for month in 0..12 {
-            let (dc_w, ac_w) = in_month(month);
-            let (watts, is_capped) = at_bank(dc_w, ac_w, rated_w);
+            let (dc_w, ac_w) = in_month(month)?;
+            let (through_w, is_capped) = inverters.at_bank(&ac_w, None)?;
+            let watts = dc_w + through_w;
             let mut consider = |load: Option<&Id>, watts: f64, is_capped: bool| {
                 if surge.as_ref().is_none_or(|s| watts > s.watts.0) {
                     let load = load.cloned();
@@ -290,11 +414,10 @@ fn peaks(c: &Context<'_>, shares: &Shares) -> Figure<(TogetherFigures, Figure<Su
                 let (watts, is_capped) = match r.load.supply {
                     _ if start_w <= 0.0 => continue,
                     Supply::Dc => (watts + start_w, is_capped),
-                    // What runs beside it is within the inverters' ratings.
                     Supply::Inverter => {
-                        let beside = rated_w.map_or(ac_w, |rated| ac_w.min(rated));
-                        let most_w = inverters.as_ref().map_or(Ok(None), |i| i.surge_w.clone())?;
-                        at_bank(dc_w, beside + start_w, most_w)
+                        let start = (inverters.place(shares, r.index)?, start_w);
+                        let (through_w, is_capped) = inverters.at_bank(&ac_w, Some(start))?;
+                        (dc_w + through_w, is_capped)
                     }
                 };
                 consider(Some(&r.load.id), watts, is_capped);

@@ -67,8 +67,8 @@ pub(super) fn path_drops(c: &Context<'_>, found: &[Found]) -> Vec<PathDrop> {
     c.circuit.ways.iter().map(|way| path_drop(c, found, way)).collect()
 }
 
-/// The current on a run of a way, at the working point: what all solar controllers push, what this charger alone
-/// pushes (shore and alternator do not charge together), what consumers draw. Where the way goes over one conductor of
+/// The current on a run of a way, at the working point: what all solar controllers push, what this charger and those that
+/// run when it does push (shore and alternator do not charge together), what consumers draw. Where the way goes over one conductor of
 /// a pair, or the two carry unlike currents, the one that would lose as much in both.
 pub(super) fn current_on(way: &Way, found: &[Found], run: usize) -> Figure<f64> {
     let Some(here) = found.get(run) else { return Ok(0.0) };
@@ -102,18 +102,21 @@ fn amps_in(way: &Way, found: &[Found], here: &Found, negative: bool) -> Figure<f
     match way.kind {
         PathKind::ControllerBank => side(here, negative).solar_a.clone(),
         PathKind::Charger => {
-            // Its own output carries the least of the way.
-            let whole = |i: &usize| {
-                let f = found.get(*i)?;
-                let charge_a = &side(f, way.half(*i) == Some(Half::Negative)).charge_a;
-                Some(charge_a.clone().map(|a| a / f.currents.share))
-            };
-            let least = way.runs.iter().filter_map(whole).reduce(|a, b| Ok(f64::min(a?, b?)));
-            least.unwrap_or(Ok(0.0)).map(|a| a * here.currents.share)
+            let group = charger_group(way, found);
+            side(here, negative).chargers_a.get(group).cloned().unwrap_or(Ok(0.0))
         }
         PathKind::Inverter | PathKind::CriticalLoad | PathKind::OtherLoad => side(here, negative).draw_a.clone(),
         PathKind::Array | PathKind::ChargerInput => here.currents.pair.drop_a.clone(),
     }
+}
+
+/// The group of a way's charger: the only one that its own output carries anything of, a run that no other's shares.
+fn charger_group(way: &Way, found: &[Found]) -> usize {
+    let carries = |i: usize, group: usize| {
+        let here = found.get(i).map(|f| side(f, way.half(i) == Some(Half::Negative)));
+        here.and_then(|currents| currents.chargers_a.get(group)).is_some_and(|a| *a != Ok(0.0))
+    };
+    (0..3).find(|group| way.runs.iter().all(|i| carries(*i, *group))).unwrap_or(1)
 }
 
 fn path_drop(c: &Context<'_>, found: &[Found], way: &Way) -> PathDrop {

@@ -17,7 +17,7 @@ use crate::physics::battery::{Bank, BankHour, Limit, Store};
 use crate::physics::charging::{ChargeSettings, above_25_k};
 use crate::physics::controller::{Source as _, Tracker};
 use crate::physics::module::{Cell, Point};
-use crate::physics::supply::feed;
+use crate::physics::supply::{Ask, falling, feed};
 
 use joint::Met;
 use straight::Found;
@@ -99,6 +99,8 @@ pub struct Charging {
     all_track: bool,
     /// Whether the input of some charger hangs on a line.
     has_lines: bool,
+    /// Two feeders and the ohms that their lines have in common, for all that have any.
+    shared_lines: Vec<(usize, usize, f64)>,
     /// For each segment the sources that send through it, a bit each, solars first.
     carried: Vec<u64>,
 }
@@ -122,7 +124,24 @@ impl Charging {
         let apart = coupling.iter().enumerate().all(|(i, ohm)| i % (n + 1) == 0 || *ohm == 0.0);
         let all_track = solars.iter().all(|solar| matches!(solar.makes, Makes::Tracking(_)));
         let has_lines = feeders.iter().any(|feeder| feeder.line.is_some());
-        Self { posts, solars, feeders, segments_ohm, coupling, apart, all_track, has_lines, carried }
+        Self {
+            posts,
+            solars,
+            feeders,
+            segments_ohm,
+            coupling,
+            apart,
+            all_track,
+            has_lines,
+            shared_lines: Vec::new(),
+            carried,
+        }
+    }
+
+    /// The same with feeders whose lines have ohms in common: two of them, and how many.
+    #[must_use]
+    pub fn on_lines(self, shared_lines: Vec<(usize, usize, f64)>) -> Self {
+        Self { shared_lines, ..self }
     }
 
     /// Whether it can be solved at all: sane posts and no negative resistance.
@@ -440,7 +459,7 @@ pub(super) fn solve_with<'a>(circuit: &'a Charging, moment: &Moment<'_>, flow: &
 
 /// The moment anew as often as a charger's line does not carry what it draws at the volts found: such a charger drops out
 /// and brings nothing, the one whose input stands lowest first.
-/// Source: its own cut-out; constant power over its line, [`feed`].
+/// Source: its own cut-out; constant power over its line, alone or with others, [`feed`] and [`falling`].
 #[cold]
 fn without_dropped<'a>(
     circuit: &'a Charging,
@@ -451,9 +470,7 @@ fn without_dropped<'a>(
     let mut feeding = Vec::new();
     loop {
         let feeds = if feeding.is_empty() { moment.feeding } else { feeding.as_slice() };
-        let short_v = |f: usize| source::short_v(circuit, flow, f).filter(|_| feeds.get(f).is_some_and(|s| *s > 0.0));
-        let dropped = (0..circuit.feeders.len()).filter_map(|f| Some((f, short_v(f)?)));
-        let Some((f, _)) = dropped.max_by(|a, b| a.1.total_cmp(&b.1)) else { return now };
+        let Some(f) = source::dropping(circuit, flow, feeds) else { return now };
         if feeding.is_empty() {
             feeding.extend_from_slice(moment.feeding);
         }

@@ -88,6 +88,8 @@ fn stays() -> Vec<(&'static str, Plan)> {
         ("driving-unknown", with(&named("marram"), &[("stays.ST1.drive_h_day", Value::Unknown)])),
         ("driving-without-charger", with(&named("bramble"), &[("stays.ST1.drive_h_day", n(2.0))])),
         ("inverter-cuts-off", cut_off()),
+        ("inverter-of-load-unknown", super::two_inverters::two(false)),
+        ("inverter-cut-off-left-out", super::two_inverters::one_each()),
         ("inverter-restart-volts", with(&named("larkspur"), &[("inverters.INV.restart_v", n(9.0))])),
         ("medical-not-served", with(&named("larkspur"), &[("bank.unit_ah", n(20.0))])),
         ("month-without-sun", with(&sound(), &north)),

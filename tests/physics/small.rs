@@ -62,7 +62,46 @@ fn a_converter_past_the_most_the_wire_carries_has_no_answer() {
     assert_eq!(supply::feed(f64::MAX, f64::MAX, f64::MAX), None);
 }
 
+/// By hand: two of 315.56 W that share 0.03 ohm and have 0.005 each stand at V^2 - 13.2 V + 315.56 x 0.065 = 0: 11.401 V
+/// and 27.678 A. Twice the shared ohms carry no more than 13.2^2 / (4 x 0.125) of each. Source: Kirchhoff with P = V I.
+#[test]
+fn converters_on_one_wire_lower_each_others_volts() {
+    let ask = supply::Ask { source_v: 13.2, power_w: 20.0 * 14.2 / 0.9, cutout_v: 11.0 };
+    let ohm = |shared: f64| move |i: usize, j: usize| if i == j { shared + 0.005 } else { shared };
+    for input in supply::feeds(&[ask, ask], ohm(0.03)).expect("have roots") {
+        near_abs("volts", input.input_v, 11.401, 0.0005);
+        near_abs("amps", input.input_a, 27.678, 0.0005);
+    }
+    assert_eq!(supply::falling(&[ask, ask], ohm(0.03)), None);
+    let high = supply::Ask { cutout_v: 11.5, ..ask };
+    assert_eq!(supply::falling(&[high, ask], ohm(0.03)), Some(0));
+    let most = |power_w: f64| supply::feeds(&[supply::Ask { power_w, ..ask }; 2], ohm(0.06));
+    assert!(most(13.2 * 13.2 / 0.5 * 0.999).is_ok() && most(13.2 * 13.2 / 0.5 * 1.001).is_err());
+    // One on a wire of its own goes on beside two that ask too much of theirs.
+    let apart = |i: usize, j: usize| if i == 0 || j == 0 { f64::from(u8::from(i == j)) * 0.01 } else { 0.3 };
+    assert!(supply::falling(&[high, ask, ask], apart).is_some_and(|i| i > 0));
+}
+
 proptest! {
+    #[test]
+    fn converters_of_one_wire_add_up(
+        power_w in prop::array::uniform3(0.0..400.0f64), own in prop::array::uniform3(0.0..0.05f64), shared in 0.0..0.05f64,
+    ) {
+        let asks = power_w.map(|power_w| supply::Ask { source_v: 13.2, power_w, cutout_v: 0.0 });
+        let ohm = |i: usize, j: usize| if i == j { shared + own[i] } else { shared };
+        if let Ok(found) = supply::feeds(&asks, ohm) {
+            let all_a: f64 = found.iter().map(|f| f.input_a).sum();
+            for ((f, own), power_w) in found.iter().zip(own).zip(power_w) {
+                prop_assert!((13.2 - shared * all_a - own * f.input_a - f.input_v).abs() < 1e-8, "{found:?}");
+                prop_assert!((f.input_v * f.input_a - power_w).abs() < 1e-9 * (1.0 + power_w), "{found:?}");
+            }
+            // The upper root: where the last watt is asked for the volts fall, they do not rise.
+            let more = asks.map(|ask| supply::Ask { power_w: ask.power_w * 0.99, ..ask });
+            let less = supply::feeds(&more, ohm).expect("less than what was carried");
+            prop_assert!(less.iter().zip(&found).all(|(l, f)| l.input_v >= f.input_v), "{less:?} {found:?}");
+        }
+    }
+
     #[test]
     fn converter_volts_add_up(source_v in 1.0..60.0, ohm in 0.0..1.0, power_w in 0.0..2000.0) {
         if let Some(feed) = supply::feed(source_v, ohm, power_w) {

@@ -3,11 +3,12 @@
 use crate::engine::Work;
 use crate::engine::circuit::{Node, PathKind};
 use crate::engine::context::at;
+use crate::engine::dc_lines;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::plan::power::{AcSource, ChargerKind};
 use crate::plan::sources::LABEL;
-use crate::plan::{Charger, Device, DeviceKind, FieldPath, Figure, Id, Known, Missing, YesNo};
+use crate::plan::{Charger, Device, FieldPath, Figure, Id, Known, Missing, YesNo};
 use crate::standards::chemistry::LFP_CHARGE;
 use crate::standards::source::COMMON_PRACTICE;
 use crate::units::{Number, Volts};
@@ -110,7 +111,8 @@ static ALTERNATOR: Check = Check {
     say: |f| {
         let (id, amps) = (f.name(0), f.n(1));
         let (pct, most) = digits::apart(f.n(0), f.n(2), 0);
-        let year = if f.n(0) > 100.0 { "; the year counts no more than it gives" } else { "" };
+        // The start battery lends the rest for a while only.
+        let year = if f.n(0) > 100.0 { "; the year counts what its rating brings and no more" } else { "" };
         match f.name(1) {
             "" => format!("{id} draws {amps:.0} A, {pct} % of its alternator, over {most} %{year}"),
             others => {
@@ -476,40 +478,20 @@ fn charge_over(w: &Work<'_>) -> Outcome {
     Ok((sum > limit + 1e-9).then(|| Finding::new(&CHARGE_OVER, Level::Caution, "bank".into(), &[sum, limit], &LABEL)))
 }
 
-/// The alternator that a DC-DC charger draws on: the one it names, else the one its line comes from. A name that leads
-/// to none is said.
+/// The alternator that a DC-DC charger draws on; a name that leads to none is said.
 fn alternator_of<'a>(w: &'a Work<'_>, i: usize) -> Figure<(Option<&'a Device>, Option<Finding>)> {
-    let plan = w.context.plan;
-    let Some(ch) = plan.chargers.get(i).filter(|c| c.kind.known() == Some(&ChargerKind::DcDc)) else {
-        return Ok((None, None));
-    };
-    let derived = w.context.circuit.alternator_behind(plan, i).and_then(|d| plan.devices.get(d));
-    let id = match &ch.alternator {
-        None => return Ok((derived, None)),
-        Some(Known::Unknown) if derived.is_some() => return Ok((derived, None)),
-        Some(known) => known.at(|| at("chargers", &ch.id, "alternator"))?,
-    };
-    let why = match plan.devices.iter().find(|d| d.id == id) {
-        None => "not in the plan",
-        Some(device) if !device.state.stays() => "removed or dead",
-        // What nobody has named yet is taken at the charger's word.
-        Some(device) if device.kind.known().is_none_or(|k| *k == DeviceKind::Alternator) => {
-            return Ok((Some(device), None));
-        }
-        Some(_) => "no alternator",
-    };
-    let instead = derived.map_or(String::new(), |d| format!("; the one on its line is {}", d.id));
+    let (device, wrong) = dc_lines::alternator_of(w.context, i)?;
+    let (Some((id, why)), Some(ch)) = (wrong, w.context.plan.chargers.get(i)) else { return Ok((device, None)) };
+    let instead = device.map_or(String::new(), |d| format!("; the one on its line is {}", d.id));
     let found =
         Finding::new(&NO_ALTERNATOR, Level::Caution, at("chargers", &ch.id, "alternator"), &[], &COMMON_PRACTICE);
-    Ok((derived, Some(found.named([ch.id.as_str(), id.as_str(), why, instead.as_str()]))))
+    Ok((device, Some(found.named([ch.id.as_str(), id.as_str(), why, instead.as_str()]))))
 }
 
 /// What the DC-DC chargers of one alternator draw together against its rating, said of the first of them.
 fn alternator(w: &Work<'_>, i: usize, device: Option<&Device>) -> Outcome {
     let (plan, Some(device)) = (w.context.plan, device) else { return Ok(None) };
-    let is_its = |j: &usize| alternator_of(w, *j).is_ok_and(|(other, _)| other.is_some_and(|d| d.id == device.id));
-    let stays = |j: &usize| plan.chargers.get(*j).is_some_and(|ch| ch.state.stays());
-    let all: Vec<usize> = (0..plan.chargers.len()).filter(stays).filter(is_its).collect();
+    let all = dc_lines::on_alternator(w.context, device);
     if all.first() != Some(&i) {
         return Ok(None);
     }

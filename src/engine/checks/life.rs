@@ -2,6 +2,7 @@
 
 use crate::engine::Work;
 use crate::engine::circuit::Node;
+use crate::engine::converted::Shares;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::isolation::Supplies;
@@ -65,7 +66,8 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered, i: usize, load: &Load, suppl
 fn cut_off_by(w: &Work<'_>, index: usize, load: &Load, supplies: &Supplies) -> Option<String> {
     let plan = w.context.plan;
     if load.supply == Supply::Inverter {
-        let inverter = plan.inverters.iter().find(|x| x.state.stays());
+        let own = Shares::of(w.context).inverter(index).and_then(|i| plan.inverters.get(i));
+        let inverter = own.or_else(|| plan.inverters.iter().find(|x| x.state.stays()));
         return Some(inverter.map_or_else(|| "an inverter".into(), |x| x.id.to_string()));
     }
     if !supplies.batteries.is_empty() {

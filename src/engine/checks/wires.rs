@@ -5,7 +5,7 @@ use crate::engine::capacity::{copper_clad, leg_capacities, other_basis, ratings,
 use crate::engine::circuit::{Node, PathKind, Role, Way};
 use crate::engine::context::at;
 use crate::engine::cures::{LEAST_M, LEAST_SHARE, NEAREST_M};
-use crate::engine::currents::{dc_asks, dc_feed};
+use crate::engine::dc_lines::{Shared, dc_line};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::protection::wants_fuse;
@@ -161,23 +161,26 @@ static DROPS_OUT: Check = Check {
     id: "dc-dc-drops-out",
     safety: false,
     say: |f| {
-        if f.n(0) > 0.0 {
-            format!(
-                "{} will cycle or drop out: {:.1} V at its input drawing {:.1} A, it stops below {:.1} V",
-                f.name(0),
-                f.n(0),
-                f.n(1),
-                f.n(2)
-            )
-        } else {
-            format!(
-                "{} will cycle or drop out: it asks for {:.0} W, and its line of {:.3} ohm from {:.1} V brings {:.0} W at most",
-                f.name(0),
-                f.n(1),
-                f.n(3),
-                f.n(4),
-                f.n(2)
-            )
+        let (id, (volts, amps, cutout)) = (f.name(0), (f.n(0), f.n(1), f.n(2)));
+        let beside = match f.name(1) {
+            "" => String::new(),
+            others => format!(" while {others} draws on the same line"),
+        };
+        if volts > 0.0 {
+            return format!(
+                "{id} will cycle or drop out: {volts:.1} V at its input drawing {amps:.1} A{beside}, it stops below {cutout:.1} V"
+            );
+        }
+        let (watts, most_w, ohm, source_v) = (f.n(1), f.n(2), f.n(3), f.n(4));
+        match f.name(1) {
+            "" => format!(
+                "{id} will cycle or drop out: it asks for {watts:.0} W, and its line of {ohm:.3} ohm from {source_v:.1} V \
+                 brings {most_w:.0} W at most"
+            ),
+            others => format!(
+                "{id} will cycle or drop out: with {others} on the same line {watts:.0} W are asked of it, and from \
+                 {source_v:.1} V it brings {most_w:.0} W at most"
+            ),
         }
     },
 };
@@ -475,27 +478,33 @@ fn whose_target(kind: PathKind) -> &'static str {
     }
 }
 
+/// A charger whose input stands too low while all on its line draw; of several the lowest drops out first, and the others
+/// are judged without it.
+///
 /// Source: V^2 - V E + P R = 0: no real root, or its upper root under the unit's input cut-out.
 fn drops_out(w: &Work<'_>, index: usize) -> Outcome {
-    let Some(ch) = w.context.plan.chargers.get(index) else { return Ok(None) };
+    let c = w.context;
+    let Some(ch) = c.plan.chargers.get(index) else { return Ok(None) };
     let path = FieldPath::new(format!("chargers.{}", ch.id));
-    let numbers = match dc_feed(w.context, index)? {
+    let then = match Shared::of(c, index)?.when_it_drops(index) {
+        Ok(then) => then,
+        // It keeps running, as far as its cut-out is known.
+        Err(_) => {
+            let known = |v: &Known<_>| v.at(|| at("chargers", &ch.id, "input_cutout_v")).map(drop);
+            return ch.input_cutout_v.as_ref().map_or(Ok(()), known).map(|()| None);
+        }
+    };
+    let numbers = match then.at(index) {
         None => {
-            let (line, watts) = dc_asks(w.context, index)?;
-            // At half its volts a line brings the most that it can.
-            let most_w = line.source_v * line.source_v / (4.0 * line.ohm.max(1e-9));
+            let line = dc_line(c, index)?;
+            let (watts, most_w) = then.watts();
             vec![0.0, watts, most_w, line.ohm, line.source_v]
         }
         Some((volts, amps)) => {
-            let Some(cutout) = &ch.input_cutout_v else { return Ok(None) };
-            let cutout = cutout.at(|| at("chargers", &ch.id, "input_cutout_v"))?.0;
-            if volts >= cutout {
-                return Ok(None);
-            }
+            let cutout = ch.input_cutout_v.as_ref().and_then(Known::known).map_or(0.0, |v| v.0);
             vec![volts, amps, cutout]
         }
     };
-    Ok(Some(
-        Finding::new(&DROPS_OUT, Level::Caution, path, &numbers, &COMMON_PRACTICE).smaller_is_worse().named([&ch.id]),
-    ))
+    let found = Finding::new(&DROPS_OUT, Level::Caution, path, &numbers, &COMMON_PRACTICE).smaller_is_worse();
+    Ok(Some(found.named([ch.id.as_str(), then.beside(c, index).as_str()])))
 }

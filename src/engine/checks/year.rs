@@ -9,14 +9,15 @@ use crate::climate::year::MONTH_DAYS;
 use crate::engine::Work;
 use crate::engine::circuit::{Node, PathKind};
 use crate::engine::context::{at, need};
-use crate::engine::converted::inverter_of;
-use crate::engine::currents::line_runs;
+use crate::engine::converted::Shares;
+use crate::engine::dc_lines::line_runs;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
+use crate::engine::loads::{lossiest, own_inverter};
 use crate::engine::report::MonthFigures;
 use crate::plan::power::ChargerKind;
 use crate::plan::wiring::Supply;
-use crate::plan::{FieldPath, Figure, Missing};
+use crate::plan::{FieldPath, Figure, Inverter, Load, Missing};
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 use crate::units::WattHours;
 
@@ -97,6 +98,18 @@ static OVER_INVERTER: Check = Check {
         }
     },
 };
+static WHICH_INVERTER: Check = Check {
+    id: "inverter-of-load-unknown",
+    safety: false,
+    say: |f| {
+        let (loads, all, them) = (f.name(0), f.name(1), if f.name(0).contains(", ") { "them" } else { "it" });
+        let taken = match f.name(2) {
+            "" => "what the bank gives for that waits".to_string(),
+            taken => format!("the year and the audit take {taken}, which loses most"),
+        };
+        format!("{loads}: no run from an inverter tells which of {all} carries {them}; {taken}")
+    },
+};
 static COLD: Check = Check {
     id: "charge-lost-to-cold",
     safety: false,
@@ -146,12 +159,17 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         out.take(&NO_RUN, subject, Ok(without_run(w, i)));
         out.take(&NO_INPUT, subject, Ok(without_input(w, i)));
     }
-    out.take(&IDLE_INVERTER, || "inverters".into(), idle_inverter(w));
+    let shares = Shares::of(w.context);
+    for (i, inv) in w.context.plan.inverters.iter().enumerate().filter(|(_, i)| i.state.stays()) {
+        let subject = || FieldPath::new(format!("inverters.{}", inv.id));
+        out.take(&IDLE_INVERTER, subject, idle_inverter(w, &shares, i));
+        out.take(&OVER_INVERTER, subject, over_inverter(w, &shares, i));
+    }
+    out.take(&WHICH_INVERTER, || "inverters".into(), Ok(which_inverter(w, &shares)));
     let bank = || FieldPath::new("bank");
     out.take(&MEDICAL, bank, computed(medical(w)));
     out.take(&COLD, bank, computed(cold(w)));
     out.take(&SHORT, bank, computed(short(w)));
-    out.take(&OVER_INVERTER, || "inverters".into(), over_inverter(w));
     assumed::all(w, out);
     cutoff::all(w, out);
     start::all(w, out);
@@ -235,23 +253,50 @@ fn without_input(w: &Work<'_>, index: usize) -> Option<Finding> {
     })
 }
 
-/// Loads through an inverter that nothing feeds.
-fn idle_inverter(w: &Work<'_>) -> Outcome {
+/// Whether an AC load counts behind an inverter: by its run, as the only one, or, where no run tells, behind the first.
+fn hangs_on(w: &Work<'_>, shares: &Shares, load: usize, inverter: usize) -> Figure<bool> {
+    let first = || w.context.plan.inverters.iter().position(|i| i.state.stays());
+    Ok(own_inverter(w.context, shares, load)?.or_else(first) == Some(inverter))
+}
+
+/// AC loads that stay.
+fn ac_loads<'a>(w: &'a Work<'_>) -> impl Iterator<Item = (usize, &'a Load)> {
+    let loads = w.context.plan.loads.iter().enumerate();
+    loads.filter(|(_, l)| l.state.stays() && l.supply == Supply::Inverter)
+}
+
+/// Loads through an inverter that nothing feeds; of loads that no run leads to where nothing feeds any.
+fn idle_inverter(w: &Work<'_>, shares: &Shares, i: usize) -> Outcome {
     let plan = w.context.plan;
-    let mut watts = 0.0;
-    for load in plan.loads.iter().filter(|l| l.state.stays() && l.supply == Supply::Inverter) {
-        watts += load.watts_w.at(|| at("loads", &load.id, "watts_w"))?.0;
-    }
-    let stays = || plan.inverters.iter().enumerate().filter(|(_, i)| i.state.stays());
     let fed = |i: usize| {
         let node = Node::Inverter(i);
         w.context.circuit.way_of(PathKind::Inverter, node).is_some() || said_with_bank(w, node)
     };
-    let idle = stays().next().filter(|_| watts > 0.0 && !stays().any(|(i, _)| fed(i)));
-    Ok(idle.map(|(_, inverter)| {
+    let any_fed = plan.inverters.iter().enumerate().any(|(i, inv)| inv.state.stays() && fed(i));
+    let Some(inverter) = plan.inverters.get(i).filter(|_| !fed(i)) else { return Ok(None) };
+    let mut watts = 0.0;
+    for (index, load) in ac_loads(w) {
+        let is_drawn = own_inverter(w.context, shares, index)?.is_some();
+        if hangs_on(w, shares, index, i)? && (is_drawn || !any_fed) {
+            watts += load.watts_w.at(|| at("loads", &load.id, "watts_w"))?.0;
+        }
+    }
+    Ok((watts > 0.0).then(|| {
         let subject = FieldPath::new(format!("inverters.{}", inverter.id));
         Finding::new(&IDLE_INVERTER, Level::Caution, subject, &[watts], &COMMON_PRACTICE).named([inverter.id.as_str()])
     }))
+}
+
+/// AC loads that no run leads to from one of several inverters.
+fn which_inverter(w: &Work<'_>, shares: &Shares) -> Option<Finding> {
+    let is_open = |index: &usize| matches!(own_inverter(w.context, shares, *index), Ok(None));
+    let loads: Vec<&str> = ac_loads(w).filter(|(index, _)| is_open(index)).map(|(_, l)| l.id.as_str()).collect();
+    let all: Vec<&str> = w.context.plan.inverters.iter().filter(|i| i.state.stays()).map(|i| i.id.as_str()).collect();
+    let first = loads.first()?;
+    let taken = lossiest(w.context).ok().and_then(|i| w.context.plan.inverters.get(i));
+    let names = [loads.join(", "), all.join(", "), taken.map_or_else(String::new, |i| i.id.to_string())];
+    let subject = FieldPath::new(format!("loads.{first}"));
+    Some(Finding::new(&WHICH_INVERTER, Level::Note, subject, &[], &COMMON_PRACTICE).named(names))
 }
 
 /// A year's sum of a monthly figure, Wh, and its worst month with its mean day.
@@ -316,43 +361,48 @@ fn short(w: &Work<'_>) -> Outcome {
     }))
 }
 
-/// What hangs on the inverters in the month with most, against their ratings together. One load that no inverter can
-/// carry is a caution; several that together are more are a matter of turns.
-fn over_inverter(w: &Work<'_>) -> Outcome {
+/// What hangs on an inverter in the month with most, against its rating; what no run leads to against all of them together,
+/// said of the first. One load that it cannot carry is a caution; several that together are more are a matter of turns.
+fn over_inverter(w: &Work<'_>, shares: &Shares, i: usize) -> Outcome {
     let plan = w.context.plan;
-    let Some(first) = plan.inverters.iter().find(|i| i.state.stays()) else { return Ok(None) };
-    let (mut rated, mut largest) = (0.0, 0.0_f64);
-    for inv in plan.inverters.iter().filter(|i| i.state.stays()) {
-        let watts = need(&inv.watts_w, "inverters", &inv.id, "watts_w")?.0;
-        rated += watts;
-        largest = largest.max(watts);
-    }
-    let (mut months, mut single) = ([0.0; 12], (0.0, "", 0.0));
-    for (i, load) in plan.loads.iter().enumerate().filter(|(_, l)| l.state.stays() && l.supply == Supply::Inverter) {
+    let Some(inverter) = plan.inverters.get(i) else { return Ok(None) };
+    let rating = |inv: &Inverter| Ok::<f64, Missing>(need(&inv.watts_w, "inverters", &inv.id, "watts_w")?.0);
+    // Of each kind of load the months' watts, and the largest alone.
+    let (mut drawn, mut free) = (([0.0; 12], (0.0, "")), ([0.0; 12], (0.0, "")));
+    for (index, load) in ac_loads(w) {
+        if !hangs_on(w, shares, index, i)? {
+            continue;
+        }
         let field = |key: &str| at("loads", &load.id, key);
         let one = load.watts_w.at(|| field("watts_w"))?.0;
         let watts = one * load.quantity.at(|| field("quantity"))?.0;
-        // What one inverter can give it: its own, where a run says which.
-        let own = inverter_of(w.context, i).and_then(|i| plan.inverters.get(i)).and_then(|inv| inv.watts_w.known());
-        let most = own.map_or(largest, |watts| watts.0);
-        if single.1.is_empty() || one - most > single.0 - single.2 {
-            single = (one, load.id.as_str(), most);
+        let is_drawn = own_inverter(w.context, shares, index)?.is_some();
+        let (months, single) = if is_drawn { &mut drawn } else { &mut free };
+        if one > single.0 {
+            *single = (one, load.id.as_str());
         }
         for (_, sum) in months.iter_mut().enumerate().filter(|(m, _)| load.months.has(*m)) {
             *sum += watts;
         }
     }
-    let most = months.into_iter().fold(0.0, f64::max);
-    let (level, over) = if single.0 > single.2 { (Level::Caution, single.0) } else { (Level::Note, 0.0) };
-    Ok((most > rated || over > 0.0).then(|| {
-        let subject = FieldPath::new(format!("inverters.{}", first.id));
-        Finding::new(
-            &OVER_INVERTER,
-            level,
-            subject,
-            &[most, if over > 0.0 { single.2 } else { rated }, over],
-            &COMMON_PRACTICE,
-        )
-        .named([single.1])
-    }))
+    let said = |(months, single): ([f64; 12], (f64, &str)), rated: f64, largest: f64| {
+        let most = months.into_iter().fold(0.0, f64::max);
+        let (level, over) = if single.0 > largest { (Level::Caution, single.0) } else { (Level::Note, 0.0) };
+        (most > rated || over > 0.0).then(|| {
+            let subject = FieldPath::new(format!("inverters.{}", inverter.id));
+            let numbers = [most, if over > 0.0 { largest } else { rated }, over];
+            Finding::new(&OVER_INVERTER, level, subject, &numbers, &COMMON_PRACTICE).named([single.1])
+        })
+    };
+    let own_w = rating(inverter)?;
+    if let Some(found) = said(drawn, own_w, own_w) {
+        return Ok(Some(found));
+    }
+    let (mut rated, mut largest) = (0.0, 0.0_f64);
+    for inv in plan.inverters.iter().filter(|i| i.state.stays()) {
+        let watts = rating(inv)?;
+        rated += watts;
+        largest = largest.max(watts);
+    }
+    Ok(said(free, rated, largest))
 }

@@ -1,7 +1,8 @@
 //! Findings that compare one figure with one that is entered or allowed.
 
 use super::{Explain, n};
-use crate::engine::currents::dc_feed;
+use crate::engine::converted::Shares;
+use crate::engine::loads::own_inverter;
 use crate::plan::wiring::Supply;
 
 pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
@@ -44,6 +45,15 @@ pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
             ));
         }
         "inverter-without-run" | "loads-over-inverter" => loads(e),
+        "inverter-of-load-unknown" => {
+            for inv in e.c.plan.inverters.iter().filter(|i| i.state.stays()) {
+                if let Some(pct) = inv.efficiency_pct.known() {
+                    e.say(format!("{} makes {} % of what it takes", inv.id, n(pct.0)));
+                }
+            }
+            e.say("a run from an inverter to a load tells which one carries it".to_string());
+        }
+        "inverter-cut-off-left-out" => e.say(format!("it turns off at {} V, as entered", n(first))),
         "parallel-too-thin" => {
             let least = e.c.rules.parallel_least_mm2;
             e.say(format!("one conductor {} mm2 of copper, {} mm2 at least to share current", n(first), n(least)));
@@ -74,16 +84,23 @@ fn drawn(e: &mut Explain<'_>) -> Option<()> {
         }
         "auto-reset-breaker" => e.say(format!("rated {} A, and made to close by itself", n(first))),
         "dc-dc-drops-out" => {
-            let id = e.item("chargers")?;
-            let i = e.c.plan.chargers.iter().position(|c| c.id.as_str() == id)?;
-            match dc_feed(e.c, i).ok()? {
-                Some((volts, amps)) => {
-                    let (watts, stops) = (volts * amps, e.finding.n(2));
-                    e.say(format!("it draws {} W at its input, whatever the volts there", n(watts)));
-                    let root = format!("{} V at {} A; it stops below {} V", n(volts), n(amps), n(stops));
-                    e.say(format!("V x V - V E + P R = 0, upper root: {root}"));
+            let (volts, amps) = (e.finding.n(0), e.finding.n(1));
+            let law = match e.finding.name(1) {
+                "" => "V x V - V E + P R = 0".to_string(),
+                others => {
+                    e.say(format!(
+                        "{others} draws on the same line: what each draws lowers the volts of all that share it"
+                    ));
+                    "V x V - V (E - the others' drop) + P R = 0 for each, all at once".into()
                 }
-                None => e.say("V x V - V E + P R = 0 has no real root: the line cannot bring its watts at all"),
+            };
+            if volts > 0.0 {
+                let (watts, stops) = (volts * amps, e.finding.n(2));
+                e.say(format!("it draws {} W at its input, whatever the volts there", n(watts)));
+                let root = format!("{} V at {} A; it stops below {} V", n(volts), n(amps), n(stops));
+                e.say(format!("{law}, upper root: {root}"));
+            } else {
+                e.say(format!("{law} has no real root: the line cannot bring its watts at all"));
             }
         }
         _ => return None,
@@ -92,15 +109,23 @@ fn drawn(e: &mut Explain<'_>) -> Option<()> {
 }
 
 fn loads(e: &mut Explain<'_>) {
-    let all = e.c.plan.loads.iter().filter(|l| l.state.stays() && l.supply != Supply::Dc);
-    let each = all.filter_map(|l| {
+    let (c, shares) = (e.c, Shares::of(e.c));
+    let id = e.item("inverters").unwrap_or_default().to_string();
+    let own = c.plan.inverters.iter().position(|i| i.id.as_str() == id);
+    let first = c.plan.inverters.iter().position(|i| i.state.stays());
+    // Its own, and those that no run leads to.
+    let counts = |load: usize| match own_inverter(c, &shares, load) {
+        Ok(Some(by)) => Some(by) == own,
+        _ => own == first,
+    };
+    let all = c.plan.loads.iter().enumerate().filter(|(_, l)| l.state.stays() && l.supply != Supply::Dc);
+    let each = all.filter(|(i, _)| counts(*i)).filter_map(|(_, l)| {
         let (watts, quantity) = (l.watts_w.known()?.0, l.quantity.known()?.0);
         Some(format!("{} {} W x {}", l.id, n(watts), n(quantity)))
     });
     let said: Vec<String> = each.collect();
     e.say(format!("loads through an inverter: {}", said.join(", ")));
-    let plan = e.c.plan;
-    for inv in plan.inverters.iter().filter(|i| i.state.stays()) {
+    for inv in c.plan.inverters.iter().filter(|i| i.state.stays()) {
         if let Some(watts) = inv.watts_w.known() {
             e.say(format!("{} is rated {} W", inv.id, n(watts.0)));
         }

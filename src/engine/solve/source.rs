@@ -3,7 +3,7 @@
 use crate::physics::controller::{Source, Tracker, Tracking, tracking_point};
 use crate::physics::module::Point;
 
-use super::{Charging, Flow, Kind, Lit, Makes, Moment, feed, joint};
+use super::{Ask, Charging, Flow, Kind, Lit, Makes, Moment, falling, feed, joint};
 
 /// Rounds of the mutual search; each takes two digits or more, as the wires drop about a hundredth.
 const ROUNDS: usize = 40;
@@ -225,16 +225,42 @@ pub(super) fn one(circuit: &Charging, moment: &Moment<'_>, k: usize, posts_v: f6
     }
 }
 
-/// How far a charger that sends something falls short of what it needs at its input, V; none where it has that.
-/// No end of them where its line cannot carry the power at all.
-pub(super) fn short_v(circuit: &Charging, flow: &Flow, f: usize) -> Option<f64> {
+/// What a charger that sends something asks of its line.
+fn ask(circuit: &Charging, flow: &Flow, f: usize) -> Option<Ask> {
     let (feeder, k) = (circuit.feeders.get(f)?, circuit.solars.len() + f);
     let line = feeder.line?;
     let out_a = flow.amps.get(k).copied().filter(|a| *a > 0.0)?;
     let out_v = flow.posts_v + circuit.row(k).iter().zip(&flow.amps).map(|(ohm, a)| ohm * a).sum::<f64>();
-    let input = feed(line.source_v, line.ohm, out_a * out_v / line.efficiency.max(0.01));
-    let short_v = input.map_or(f64::INFINITY, |input| line.cutout_v - input.input_v);
-    (short_v > 0.0).then_some(short_v)
+    let power_w = out_a * out_v / line.efficiency.max(0.01);
+    Some(Ask { source_v: line.source_v, power_w, cutout_v: line.cutout_v })
+}
+
+/// The charger among those that feed whose input falls shortest of what it needs; none where all have that. One whose line
+/// cannot carry the power at all comes first.
+pub(super) fn dropping(circuit: &Charging, flow: &Flow, feeds: &[f64]) -> Option<usize> {
+    let is_on = |f: usize| feeds.get(f).is_some_and(|share| *share > 0.0);
+    let asking = |f: usize| ask(circuit, flow, f).filter(|_| is_on(f));
+    let own_ohm = |f: usize| circuit.feeders.get(f).and_then(|feeder| feeder.line).map_or(0.0, |line| line.ohm);
+    if circuit.shared_lines.is_empty() {
+        let short_v = |f: usize| {
+            let ask = asking(f)?;
+            let input = feed(ask.source_v, own_ohm(f), ask.power_w);
+            let short_v = input.map_or(f64::INFINITY, |input| ask.cutout_v - input.input_v);
+            (short_v > 0.0).then_some((f, short_v))
+        };
+        return (0..circuit.feeders.len()).filter_map(short_v).max_by(|a, b| a.1.total_cmp(&b.1)).map(|(f, _)| f);
+    }
+    let on: Vec<(usize, Ask)> = (0..circuit.feeders.len()).filter_map(|f| Some((f, asking(f)?))).collect();
+    let asks: Vec<Ask> = on.iter().map(|(_, ask)| *ask).collect();
+    let place = |i: usize| on.get(i).map_or(0, |(f, _)| *f);
+    let ohm = |i: usize, j: usize| match (place(i), place(j)) {
+        (f, g) if f == g => own_ohm(f),
+        (f, g) => {
+            let shared = |(a, b, _): &&(usize, usize, f64)| (*a, *b) == (f, g) || (*a, *b) == (g, f);
+            circuit.shared_lines.iter().find(shared).map_or(0.0, |(.., ohm)| *ohm)
+        }
+    };
+    falling(&asks, ohm).map(place)
 }
 
 /// An array joined to posts behind a resistance by a switch that limits the current.

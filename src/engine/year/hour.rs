@@ -176,9 +176,9 @@ impl Step {
 
     /// What the inverter would carry, but is off for: asked for and not served.
     pub(super) fn without(mut self, cut_off: Asked, is_down: bool) -> Self {
-        self.load_wh += cut_off.ac_w * self.hours;
-        self.cut_off_wh = if is_down { 0.0 } else { cut_off.ac_w * self.hours };
-        self.medical_short_wh += cut_off.medical_ac_w * self.hours;
+        self.load_wh += cut_off.cut_w * self.hours;
+        self.cut_off_wh = if is_down { 0.0 } else { cut_off.cut_w * self.hours };
+        self.medical_short_wh += cut_off.medical_cut_w * self.hours;
         self
     }
 

@@ -110,6 +110,6 @@ impl Runner<'_> {
 
     /// Whether the inverter's cut-off has nothing to do with an hour that begins with the posts at some volts.
     fn leaves(&self, posts_v: f64, bare: &Bare) -> bool {
-        self.input.cut_off.as_ref().is_none_or(|cut_off| cut_off.leaves(posts_v, bare.asked.ac_w, self.is_off))
+        self.input.cut_off.as_ref().is_none_or(|cut_off| cut_off.leaves(posts_v, bare.asked.cut_w, self.is_off))
     }
 }

@@ -88,9 +88,9 @@ impl<'a> Runner<'a> {
         let mut now = solve_with(circuit, &moment, &mut self.flow);
         if let Some(cut_off) = &self.input.cut_off {
             let found = (&mut self.flow, &mut now);
-            self.is_off = cut_off.settle(circuit, &mut moment, asked.ac_w, self.is_off, found);
+            self.is_off = cut_off.settle(circuit, &mut moment, asked.cut_w, self.is_off, found);
         }
-        let medical_w = if self.is_off { asked.medical_w - asked.medical_ac_w } else { asked.medical_w };
+        let medical_w = if self.is_off { asked.medical_w - asked.medical_cut_w } else { asked.medical_w };
         let mut step = self.step(now.as_mut(), &moment, medical_w, hours);
         let mut by_bank_wh = by_bank_w * hours;
         if let Some(heater) = heater {

@@ -4,10 +4,12 @@ use crate::climate::year::MONTH_DAYS;
 use crate::engine::Work;
 use crate::engine::compile::bank;
 use crate::engine::context::need;
-use crate::engine::converted::carrier;
+use crate::engine::converted::Shares;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
+use crate::engine::loads::{carried_by, cutting};
 use crate::physics::battery::{Bank, Store};
+use crate::plan::wiring::Supply;
 use crate::plan::{FieldPath, Figure, Inverter, Known};
 use crate::standards::source::COMMON_PRACTICE;
 
@@ -93,8 +95,24 @@ static MANAGEMENT: Check = Check {
     },
 };
 
+static LEFT_OUT: Check = Check {
+    id: "inverter-cut-off-left-out",
+    safety: false,
+    say: |f| {
+        format!(
+            "{}: the year has one cut-off alone, that of {}, which carries most: it leaves out the {:.1} V at which this one turns \
+             off, and counts its loads as served",
+            f.name(0),
+            f.name(1),
+            f.n(0)
+        )
+    },
+};
+
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
+    let shares = Shares::of(w.context);
+    let in_year = cutting(w.context, &shares);
     for (i, inverter) in plan.inverters.iter().enumerate().filter(|(_, i)| i.state.stays()) {
         let subject = || FieldPath::new(format!("inverters.{}", inverter.id));
         // Left out of the year where nobody knows them.
@@ -109,6 +127,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         out.take(&RESTART, subject, Ok(restart(w, inverter, &subject())));
         if !is_said {
             out.take(&OFF, subject, Ok(cuts_off(w, i, &subject())));
+            out.take(&LEFT_OUT, subject, Ok(left_out(w, &shares, (i, in_year), &subject())));
         }
     }
     out.take(&MANAGEMENT, || "bank".into(), computed(management_off(w)));
@@ -167,9 +186,9 @@ fn inverter_off(w: &Work<'_>, i: usize, subject: &FieldPath) -> Outcome {
 const WORTH_WH: f64 = 1.0;
 
 /// What an inverter's cut-off keeps from its loads: in the year, and the month with most, its Wh a day. None where the
-/// year does not have that cut-off: another inverter carries its loads, or something about it is not known.
+/// year does not have that cut-off: it has that of another inverter, or something about it is not known.
 fn unserved(w: &Work<'_>, i: usize) -> Option<(f64, (usize, f64))> {
-    if carrier(w.context) != Some(i) {
+    if cutting(w.context, &Shares::of(w.context)) != Some(i) {
         return None;
     }
     let (mut year_wh, mut worst) = (0.0, (0, 0.0));
@@ -191,6 +210,24 @@ fn cuts_off(w: &Work<'_>, i: usize, subject: &FieldPath) -> Option<Finding> {
     let numbers = [cut_v, year_wh, worst_wh];
     let found = Finding::new(&OFF, Level::Caution, subject.clone(), &numbers, &COMMON_PRACTICE);
     Some(found.named([inverter.id.as_str(), MONTHS.get(worst).copied().unwrap_or("")]))
+}
+
+/// A cut-off that the year does not have, of an inverter that loads hang on.
+fn left_out(
+    w: &Work<'_>,
+    shares: &Shares,
+    (i, in_year): (usize, Option<usize>),
+    subject: &FieldPath,
+) -> Option<Finding> {
+    let plan = w.context.plan;
+    let (inverter, other) = (plan.inverters.get(i)?, plan.inverters.get(in_year.filter(|other| *other != i)?)?);
+    let cut_v = inverter.cutoff_v.as_ref()?.known()?.0;
+    let hangs = |load: usize| carried_by(w.context, shares, load).is_ok_and(|(by, _)| by == i);
+    let mut loads = plan.loads.iter().enumerate().filter(|(_, l)| l.state.stays() && l.supply == Supply::Inverter);
+    loads.any(|(load, _)| hangs(load)).then(|| {
+        let found = Finding::new(&LEFT_OUT, Level::Note, subject.clone(), &[cut_v], &COMMON_PRACTICE);
+        found.named([inverter.id.as_str(), other.id.as_str()])
+    })
 }
 
 /// Volts to start again that are below those of the cut-off, or that no charger brings the bank to.

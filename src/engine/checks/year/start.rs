@@ -2,7 +2,7 @@
 
 use crate::engine::Work;
 use crate::engine::context::at;
-use crate::engine::converted::inverter_of;
+use crate::engine::converted::Shares;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::plan::wiring::Supply;
@@ -23,22 +23,22 @@ static OVER: Check = Check {
 };
 
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
-    let ac = |load: &&Load| load.state.stays() && load.supply == Supply::Inverter;
-    for (i, load) in w.context.plan.loads.iter().enumerate().filter(|(_, load)| ac(load)) {
+    let shares = Shares::of(w.context);
+    let loads = w.context.plan.loads.iter().enumerate();
+    for (i, load) in loads.filter(|(_, l)| l.state.stays() && l.supply == Supply::Inverter) {
         let subject = || FieldPath::new(format!("loads.{}", load.id));
-        out.take(&OVER, subject, over(w, (i, load), subject()));
+        out.take(&OVER, subject, over(w, load, shares.inverter(i), subject()));
     }
 }
 
-/// One start by itself, against the inverter that it hangs on, or where none is drawn that which gives most for a moment; one without a short rating is not judged.
-fn over(w: &Work<'_>, (index, load): (usize, &Load), subject: FieldPath) -> Outcome {
+/// One start by itself, against the inverter that its run comes from, or where no run tells the one that gives most for a
+/// moment; one without a short rating is not judged.
+fn over(w: &Work<'_>, load: &Load, own: Option<usize>, subject: FieldPath) -> Outcome {
     let Some(start) = &load.surge_w else { return Ok(None) };
     let start_w = start.at(|| at("loads", &load.id, "surge_w"))?.0;
     let mut most_w = None;
-    let own = inverter_of(w.context, index);
-    let all =
-        w.context.plan.inverters.iter().enumerate().filter(|(i, x)| x.state.stays() && own.is_none_or(|own| own == *i));
-    for (_, inverter) in all {
+    let all = w.context.plan.inverters.iter().enumerate().filter(|(_, i)| i.state.stays());
+    for (_, inverter) in all.filter(|(i, _)| own.is_none_or(|own| own == *i)) {
         let Some(short) = &inverter.surge_w else { return Ok(None) };
         let short_w = short.at(|| at("inverters", &inverter.id, "surge_w"))?.0;
         most_w = Some(most_w.map_or(short_w, |most: f64| most.max(short_w)));

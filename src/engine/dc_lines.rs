@@ -1,0 +1,269 @@
+//! The lines of DC-DC chargers: what each draws at its input, and what the others on the same line leave it.
+
+use crate::physics::supply::{Ask, Feed, falling, feeds};
+use crate::plan::power::ChargerKind;
+use crate::plan::{Charger, Device, DeviceKind, Figure, Id, Known, Missing, Run};
+
+use super::circuit::{Node, PathKind, Role};
+use super::context::{Context, at, need};
+use super::currents::{Pair, both};
+use super::resistance::run_loop;
+use super::solve::Line;
+
+const HOW: &str = "constant power at the end of its line, alternator at low volts";
+const TOGETHER: &str = "all DC-DC chargers on it together, constant power each, alternator at low volts";
+
+/// A DC-DC charger's input as constant power at the end of its loop at 60 C and the alternator's low volts, while all that
+/// share some of that loop draw, too.
+///
+/// Source: V^2 - V E + P R = 0, upper root (Kirchhoff with P = V I).
+pub(super) fn input(c: &Context<'_>, index: usize) -> Pair {
+    let Some(ch) = c.plan.chargers.get(index) else { return both(Ok(0.0), "") };
+    if !is_dc_dc(ch) {
+        return both(Ok(0.0), "no DC input");
+    }
+    both(dc_feed(c, index).and_then(|f| f.map(|f| f.1).ok_or_else(|| drop_out(c, index))), HOW)
+}
+
+/// What the chargers behind a line draw through it.
+pub(super) fn together<'a>(inputs: impl Iterator<Item = &'a Pair>) -> Pair {
+    let all: Vec<&Pair> = inputs.collect();
+    match all.as_slice() {
+        [] => both(Ok(0.0), "no DC input"),
+        [one] => (*one).clone(),
+        _ => both(all.iter().map(|pair| pair.design_a.clone()).sum(), TOGETHER),
+    }
+}
+
+fn is_dc_dc(ch: &Charger) -> bool {
+    ch.kind.known() == Some(&ChargerKind::DcDc)
+}
+
+/// What a line that cannot carry its charger waits for: less resistance of the run that loses most, by its gauge or as it
+/// was measured.
+fn drop_out(c: &Context<'_>, index: usize) -> Missing {
+    let all = line_runs(c, index).into_iter().filter_map(|i| Some((ohm(c, i).ok()?, c.plan.runs.get(i)?)));
+    let most = all.reduce(|most, next| if next.0 > most.0 { next } else { most });
+    let key = |run: &Run| if run.measured_ohm.is_some() { "measured_ohm" } else { "gauge" };
+    Missing(most.map_or_else(|| "runs".into(), |(_, run)| at("runs", &run.id, key(run))))
+}
+
+/// The chargers that draw over some of the same line, one charger among them, and what each asks of it.
+pub(super) struct Shared {
+    pub(super) chargers: Vec<usize>,
+    asks: Vec<Ask>,
+    /// Ohms that two of them share, row by row; on the diagonal a line's whole.
+    ohms: Vec<f64>,
+}
+
+impl Shared {
+    /// The line of a charger and of all that share some of it; a cut-out that nobody knows is taken as none.
+    pub(super) fn of(c: &Context<'_>, index: usize) -> Figure<Self> {
+        let of = |(i, ch): (usize, &Charger)| {
+            if ch.state.stays() && is_dc_dc(ch) || i == index { line_runs(c, i) } else { Vec::new() }
+        };
+        let lines: Vec<Vec<usize>> = c.plan.chargers.iter().enumerate().map(of).collect();
+        let mut chargers = vec![index];
+        let mut next = 0;
+        while let Some(own) = chargers.get(next).and_then(|i| lines.get(*i)) {
+            let beside: Vec<usize> = (0..lines.len())
+                .filter(|j| !chargers.contains(j) && lines.get(*j).is_some_and(|l| l.iter().any(|r| own.contains(r))))
+                .collect();
+            chargers.extend(beside);
+            next += 1;
+        }
+        chargers.sort_unstable();
+        let mut asks = Vec::with_capacity(chargers.len());
+        for i in &chargers {
+            let (line, power_w) = asks_of(c, *i)?;
+            asks.push(Ask { source_v: line.source_v, power_w, cutout_v: line.cutout_v });
+        }
+        let mut ohms = Vec::with_capacity(chargers.len() * chargers.len());
+        for i in &chargers {
+            for j in &chargers {
+                ohms.push(shared_ohm(c, *i, *j)?);
+            }
+        }
+        Ok(Self { chargers, asks, ohms })
+    }
+
+    fn ohm(&self, i: usize, j: usize) -> f64 {
+        self.ohms.get(i * self.chargers.len() + j).copied().unwrap_or(0.0)
+    }
+
+    /// Inputs while all of them draw; none where the line does not carry what they ask.
+    fn feeds(&self) -> Option<Vec<Feed>> {
+        feeds(&self.asks, |i, j| self.ohm(i, j)).ok()
+    }
+
+    fn place(&self, charger: usize) -> usize {
+        self.chargers.iter().position(|i| *i == charger).unwrap_or(0)
+    }
+
+    /// The same without one that dropped out.
+    fn without(&self, gone: usize) -> Self {
+        let stay: Vec<usize> = (0..self.chargers.len()).filter(|i| *i != gone).collect();
+        let pick = |i: &usize| self.chargers.get(*i).copied();
+        Self {
+            chargers: stay.iter().filter_map(pick).collect(),
+            asks: stay.iter().filter_map(|i| self.asks.get(*i).copied()).collect(),
+            ohms: stay.iter().flat_map(|i| stay.iter().map(|j| self.ohm(*i, *j))).collect(),
+        }
+    }
+
+    /// All that draw still when a charger drops out, that one among them; none where it keeps running.
+    pub(super) fn when_it_drops(mut self, charger: usize) -> Result<Self, Self> {
+        while let Some(gone) = falling(&self.asks, |i, j| self.ohm(i, j)) {
+            if self.chargers.get(gone) == Some(&charger) {
+                return Ok(self);
+            }
+            self = self.without(gone);
+        }
+        Err(self)
+    }
+
+    /// Volts and amps at a charger's input while all of them draw.
+    pub(super) fn at(&self, charger: usize) -> Option<(f64, f64)> {
+        let found = self.feeds()?;
+        found.get(self.place(charger)).map(|f| (f.input_v, f.input_a))
+    }
+
+    /// Watts that all of them ask for, and the most that the line brings them in the same parts.
+    pub(super) fn watts(&self) -> (f64, f64) {
+        let asked_w: f64 = self.asks.iter().map(|ask| ask.power_w).sum();
+        if let ([ask], ohm) = (self.asks.as_slice(), self.ohm(0, 0)) {
+            // At half its volts a line brings the most that it can.
+            return (asked_w, ask.source_v * ask.source_v / (4.0 * ohm.max(1e-9)));
+        }
+        let (mut brings, mut not) = (0.0, 1.0);
+        for _ in 0..40 {
+            let middle = f64::midpoint(brings, not);
+            let part: Vec<Ask> = self.asks.iter().map(|a| Ask { power_w: a.power_w * middle, ..*a }).collect();
+            match feeds(&part, |i, j| self.ohm(i, j)) {
+                Ok(_) => brings = middle,
+                Err(_) => not = middle,
+            }
+        }
+        (asked_w, asked_w * brings)
+    }
+
+    /// The other chargers on the line of one, by name.
+    pub(super) fn beside(&self, c: &Context<'_>, charger: usize) -> String {
+        let others = self.chargers.iter().filter(|i| **i != charger).filter_map(|i| c.plan.chargers.get(*i));
+        others.map(|ch| ch.id.as_str()).collect::<Vec<_>>().join(" and ")
+    }
+}
+
+/// Volts and amps at a DC-DC charger's input while all on its line draw; none where no such point exists.
+pub(super) fn dc_feed(c: &Context<'_>, index: usize) -> Figure<Option<(f64, f64)>> {
+    if c.plan.chargers.get(index).is_none() {
+        return Ok(None);
+    }
+    Ok(Shared::of(c, index)?.at(index))
+}
+
+/// The line of a DC-DC charger, and the watts that it asks of it.
+fn asks_of(c: &Context<'_>, index: usize) -> Figure<(Line, f64)> {
+    let line = dc_line(c, index)?;
+    let ch = c.plan.chargers.get(index).ok_or_else(|| Missing("chargers".into()))?;
+    let out_a = need(&ch.out_a, "chargers", &ch.id, "out_a")?.0;
+    let out_v = need(&ch.absorb_v, "chargers", &ch.id, "absorb_v")?.0;
+    let watts = out_a * out_v / line.efficiency;
+    Ok((line, watts))
+}
+
+/// Runs of a DC-DC charger's line: those from an alternator or start battery, else those that are drawn to its input.
+pub(super) fn line_runs(c: &Context<'_>, index: usize) -> Vec<usize> {
+    match c.circuit.way_of(PathKind::ChargerInput, Node::Charger(index)) {
+        Some(way) => way.runs.clone(),
+        // A line whose source end is not drawn still counts with its own ohms.
+        None => (0..c.plan.runs.len())
+            .filter(|i| {
+                c.circuit
+                    .links
+                    .get(*i)
+                    .is_some_and(|l| l.role == Role::ChargerInput && l.away.contains(&Node::Charger(index)))
+            })
+            .collect(),
+    }
+}
+
+/// A run's ohms at the rule's temperature.
+fn ohm(c: &Context<'_>, run: usize) -> Figure<f64> {
+    let Some(drawn) = c.plan.runs.get(run) else { return Ok(0.0) };
+    Ok(run_loop(c, run, drawn, 0.0, Some(c.rules.alternator_loop_c))?.ohm)
+}
+
+/// Ohms that the lines of two chargers have in common; of one and itself all it has.
+pub(super) fn shared_ohm(c: &Context<'_>, index: usize, other: usize) -> Figure<f64> {
+    let others = line_runs(c, other);
+    line_runs(c, index).into_iter().filter(|run| others.contains(run)).map(|run| ohm(c, run)).sum()
+}
+
+/// The line of a DC-DC charger: the alternator's low volts behind its loop at the rule's temperature.
+pub(super) fn dc_line(c: &Context<'_>, index: usize) -> Figure<Line> {
+    let ch = c.plan.chargers.get(index).ok_or_else(|| Missing("chargers".into()))?;
+    let efficiency = need(&ch.efficiency_pct, "chargers", &ch.id, "efficiency_pct")?.0 / 100.0;
+    let source_v = match &ch.alternator_low_v {
+        Some(v) => v.at(|| at("chargers", &ch.id, "alternator_low_v"))?.0,
+        None => c.rules.alternator_low_v,
+    };
+    let cutout_v = ch.input_cutout_v.as_ref().and_then(Known::known).map_or(0.0, |v| v.0);
+    Ok(Line { source_v, ohm: shared_ohm(c, index, index)?, efficiency, cutout_v })
+}
+
+/// A name that stands for no alternator, and why not.
+pub(super) type NoAlternator<'a> = (&'a Id, &'static str);
+
+/// The alternator that a DC-DC charger draws on: the one it names, else the one its line comes from; and a name that leads
+/// to none, with why not.
+pub(super) fn alternator_of<'a>(
+    c: &'a Context<'_>,
+    i: usize,
+) -> Figure<(Option<&'a Device>, Option<NoAlternator<'a>>)> {
+    let plan = c.plan;
+    let Some(ch) = plan.chargers.get(i).filter(|ch| is_dc_dc(ch)) else { return Ok((None, None)) };
+    let derived = c.circuit.alternator_behind(plan, i).and_then(|d| plan.devices.get(d));
+    let id = match &ch.alternator {
+        None => return Ok((derived, None)),
+        Some(Known::Unknown) if derived.is_some() => return Ok((derived, None)),
+        Some(known) => match known.known() {
+            Some(id) => id,
+            None => return Err(Missing(at("chargers", &ch.id, "alternator"))),
+        },
+    };
+    let why = match plan.devices.iter().find(|d| d.id == *id) {
+        None => "not in the plan",
+        Some(device) if !device.state.stays() => "removed or dead",
+        // What nobody has named yet is taken at the charger's word.
+        Some(device) if device.kind.known().is_none_or(|k| *k == DeviceKind::Alternator) => {
+            return Ok((Some(device), None));
+        }
+        Some(_) => "no alternator",
+    };
+    Ok((derived, Some((id, why))))
+}
+
+/// The chargers that stay and draw on an alternator.
+pub(super) fn on_alternator(c: &Context<'_>, device: &Device) -> Vec<usize> {
+    let is_its = |j: &usize| alternator_of(c, *j).is_ok_and(|(other, _)| other.is_some_and(|d| d.id == device.id));
+    let stays = |j: &usize| c.plan.chargers.get(*j).is_some_and(|ch| ch.state.stays());
+    (0..c.plan.chargers.len()).filter(stays).filter(is_its).collect()
+}
+
+/// Part of its current that a charger gets from an alternator that all on it together ask for more than it is rated for; all
+/// of it where something about that is not known. What drops out draws nothing.
+/// Source: energy of an hour is no more than its source's rating brings; the start battery only lends.
+pub(super) fn rated_share(c: &Context<'_>, index: usize) -> f64 {
+    let share = || {
+        let device = alternator_of(c, index).ok()?.0?;
+        let rating = device.ratings.amps_a.as_ref()?.known()?.0;
+        let mut draws_a = 0.0;
+        for i in on_alternator(c, device) {
+            let Err(running) = Shared::of(c, i).ok()?.when_it_drops(i) else { continue };
+            draws_a += running.at(i)?.1;
+        }
+        (draws_a > rating).then(|| rating / draws_a)
+    };
+    share().unwrap_or(1.0)
+}
