@@ -1,7 +1,7 @@
 //! Packs the sample plans: they are looked at seldom and would be a sixtieth of the program.
 
-use std::path::{Path, PathBuf};
 use std::io::Write;
+use std::path::{Path, PathBuf};
 use std::{env, fs, io};
 
 /// The tightest packing there is; it takes a blink.
