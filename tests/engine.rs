@@ -33,6 +33,7 @@ mod goal;
 mod isolation;
 mod ladder_paths;
 mod ladders;
+mod larger_fuses;
 mod lean;
 mod lines;
 mod loads;

@@ -111,6 +111,8 @@ pub struct GaugeColumns {
     pub drop_v: Figure<Volts>,
     pub drop_pct: Figure<f64>,
     pub path_drop_pct: Figure<f64>,
+    /// Where another path of the run has less room with it, as the plan says then: its end, percent, target.
+    pub tighter: Option<(Id, f64, f64)>,
     pub ampacity_a: Figure<Amps>,
     /// Ampacity over the design current, percent of the latter.
     pub margin_pct: Figure<f64>,

@@ -7,10 +7,12 @@ pub(super) mod bond;
 mod cheapest;
 mod fill;
 mod keep;
+mod larger;
 mod lost;
 pub(super) mod make;
 mod proposal;
 mod put;
+mod reach;
 mod select;
 mod settle;
 mod truck;
@@ -34,7 +36,7 @@ use super::{Engine, cures};
 
 use cheapest::Way;
 use keep::{leans, leans_anew};
-use make::makes;
+use make::makes_or_two;
 pub use make::{LaidGauge, Make};
 pub(super) use proposal::fuse;
 pub use proposal::{FuseSize, Proposal, SizedRun, Totals};
@@ -46,6 +48,8 @@ pub(super) use wire::{edits as make_edits, left_m, system as system_of, thinnest
 /// Findings about a run that a thicker conductor cures.
 const BY_GAUGE: [&str; 4] =
     ["conductor-below-current", "fuse-above-conductor", "source-end-unfused", "charger-end-unfused"];
+/// Fields of a fuse that filling it in may set.
+const FILLED: [&str; 8] = ["family", "amps_a", "at", "distance_m", "volts_dc_v", "interrupt_a", "state", "resets"];
 /// Most times the proposal is evaluated and mended.
 const MOST_ROUNDS: usize = 60;
 
@@ -91,7 +95,7 @@ impl Engine {
             if had == 0 || !is_sized || !wire::has_new_leg(old) {
                 continue;
             }
-            let fitting: Vec<Make> = makes(c, i).into_iter().filter(|m| wire::fits(c, i, *m)).collect();
+            let fitting: Vec<Make> = makes_or_two(c, i).into_iter().filter(|m| wire::fits(c, i, *m)).collect();
             // First those that leave every fuse within its wire.
             let strictly = fitting.iter().map(|m| (true, *m)).chain(fitting.iter().map(|m| (false, *m)));
             for (strict, make) in strictly {

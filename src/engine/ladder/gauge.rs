@@ -45,6 +45,7 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id) -> 
         path = path.or_else(|| Judged::of(&with, &after, index));
         if let Some(path) = &path {
             columns.path_drop_pct = path.pct(&with, figures);
+            columns.tighter = path.tighter(figures);
         }
         // Nothing is unknown there: no current flows that could be held to it.
         let drops_out = figures.design_a.is_err() && after.findings.iter().any(|f| f.check.id == "dc-dc-drops-out");
@@ -84,6 +85,12 @@ impl Judged {
         let runs: Vec<usize> = figures.path.iter().filter_map(place).collect();
         let way = circuit.ways.iter().find(|w| w.runs == runs && end_id(plan, w.end) == figures.path_end.as_ref())?;
         Some(Self { kind: way.kind, end: way.end, runs: figures.path.clone(), end_id: figures.path_end.clone() })
+    }
+
+    /// The path that a run is judged on with these figures, where it is another one.
+    fn tighter(&self, figures: &RunFigures) -> Option<(Id, f64, f64)> {
+        let other = figures.path_end.clone().filter(|_| figures.path_end != self.end_id)?;
+        Some((other, figures.path_drop_pct.clone().ok()?, figures.target_pct?))
     }
 
     /// What that path loses in another plan, percent, where a run of it has these figures.
@@ -162,6 +169,7 @@ fn columns(make: Make, f: &RunFigures, on_truck_m: f64) -> GaugeColumns {
         drop_v: f.drop_v.clone(),
         drop_pct: f.drop_pct.clone(),
         path_drop_pct: f.path_drop_pct.clone(),
+        tighter: None,
         ampacity_a: f.ampacity_a.clone(),
         margin_pct: margin(),
         governs: f.governs,

@@ -3,28 +3,21 @@
 
 use std::collections::BTreeSet;
 
+use crate::engine::Engine;
 use crate::engine::circuit::Circuit;
 use crate::engine::context::at as at_field;
 use crate::engine::resistance::{fuse_path, fuses, leg_path, legs};
-use crate::engine::{Engine, cures};
-use crate::plan::{Edit, Id, Plan, Step, Value};
-use crate::standards::fuse::{resistance_ohm, smallest_at_least};
+use crate::plan::{Edit, Plan, Step};
 
 use super::make::made_of;
-use super::settle::{Around, At, over_target};
+use super::settle::{Around, At};
 use super::unknown::{OpenFuse, open_fuses};
-use super::{adds_stop, is_new_stop};
+use super::{FILLED, adds_stop, is_new_stop};
 
 /// Most times that fuses of unknown rating are filled in.
 const MOST_FILLS: usize = 4;
 /// Most times that what was left open is filled in anew, until nothing comes of it.
 const MOST_ROUNDS: usize = 4;
-
-/// Most times that a fuse is filled in larger than its current asks for. Source: our own choice; each sizes all anew.
-const MOST_RAISED: usize = 12;
-
-/// Fields of a fuse that filling it in may set.
-const FILLED: [&str; 8] = ["family", "amps_a", "at", "distance_m", "volts_dc_v", "interrupt_a", "state", "resets"];
 
 impl Engine {
     /// Fills in what has no size, again from what comes of it, as the plan would be sized again.
@@ -38,55 +31,6 @@ impl Engine {
             }
             *at = filled;
             self.passes(around, at);
-        }
-        self.raise(around, at);
-    }
-
-    /// Fuses that were filled in at the least that their current asks for, on a path that misses its target: a larger one
-    /// loses less, and may let its wire be thicker. Taken as far as it mends something: where no fuse brings a path within its
-    /// target, neither larger ones nor the copper that they allow are bought for it.
-    fn raise(&mut self, around: &Around<'_>, mended: &mut At) {
-        let open = open_fuses(around.was.plan);
-        let (mut at, before) = (mended.clone(), mended.standing.mistakes());
-        let mut ways: BTreeSet<Id> = BTreeSet::new();
-        for _ in 0..MOST_RAISED {
-            let over = at.report.runs.iter().filter(|r| over_target(r) > 0.0);
-            ways.extend(over.flat_map(|r| r.path.iter().cloned()));
-            if ways.is_empty() || around.from_stock_only {
-                return;
-            }
-            let mut raised: Vec<(f64, Vec<Edit>)> = Vec::new();
-            for (i, run) in at.plan.runs.iter().enumerate().filter(|(_, r)| ways.contains(&r.id)) {
-                for fuse in fuses(run).filter(|f| open.iter().any(|o| o.is(i, f))) {
-                    let (Some(family), Some(now)) = (fuse.family.known(), fuse.amps_a.known()) else { continue };
-                    let Some(amps) = smallest_at_least(*family, now.0 + 1e-6) else { continue };
-                    let drops = at.report.runs.get(i).and_then(|r| r.drop_at_a.as_ref().ok()).map_or(0.0, |a| a.0);
-                    let lost_v = resistance_ohm(*family, now.0) * drops;
-                    let edit = Edit::Set { at: fuse_path(run, fuse, "amps_a"), to: Value::Number(amps) };
-                    raised.push((lost_v, vec![edit]));
-                }
-            }
-            raised.sort_by(|a, b| b.0.total_cmp(&a.0));
-            let better = raised.into_iter().find_map(|(_, edits)| {
-                let step = Step { name: String::new(), edits };
-                let step = cures::alike(&at.plan, &Circuit::of(&at.plan).0, step);
-                let with = at.plan.with(&step).ok()?;
-                let report = self.evaluate_wires(&with, around.stock);
-                let standing = (around.stand)(&with, &report);
-                let mut next = at.clone();
-                next.take(step.edits, (with, report, standing));
-                self.passes(around, &mut next);
-                let stops = adds_stop(around.before, &next.report);
-                (!stops && next.standing.is_better_than(&at.standing)).then_some(next)
-            });
-            match better {
-                Some(next) => at = next,
-                None => return,
-            }
-            // Once it is mended a larger one still may save copper.
-            if at.standing.mistakes() < before && at.standing.is_better_than(&mended.standing) {
-                *mended = at.clone();
-            }
         }
     }
 

@@ -119,6 +119,10 @@ impl Problem {
     }
 }
 
+fn brings_caution(before: &Report, after: &Report) -> bool {
+    after.findings.iter().any(|f| f.level != Level::Note && !before.says(f))
+}
+
 impl Engine {
     /// Fuses that cannot open the fault at their place, with whatever wire, and those that are too small for the current
     /// that flows for hours: each swapped by the step that cures it alone;
@@ -162,7 +166,10 @@ impl Engine {
             // Not above what its wire stands.
             let most = report.runs.iter().find(|r| r.id == run.id).and_then(|r| r.fuse_max_a.clone().ok());
             let is_within = most.is_some_and(|most| fuse.amps.0 <= most.0 + 1e-9);
-            let plainly = finding.check.id != TOO_SMALL || (is_within && !brings_any(&after, &report));
+            // A stop that a fuse alone cures goes first; what leans then on the next rating up is seen to by the wire.
+            let is_stop = finding.level == Level::Stop;
+            let brings = if is_stop { brings_caution(&after, &report) } else { brings_any(&after, &report) };
+            let plainly = finding.check.id != TOO_SMALL || (is_within && !brings);
             if gone && plainly && !adds_stop(before, &report) {
                 step.edits.extend(edits);
                 (with, after) = (next, report);

@@ -10,7 +10,7 @@ use crate::engine::runs;
 use crate::plan::Plan;
 use crate::stock::Stock;
 
-use super::make::{made_of, makes};
+use super::make::{made_of, makes_or_two};
 use super::settle::of_plan;
 use super::{Was, sizes, unknown, wire};
 
@@ -71,7 +71,7 @@ fn thickest(plan: &Plan, way: usize) -> Plan {
         if !sizes(link.role) || run.measured_ohm.is_some() || !wire::has_new_leg(run) {
             continue;
         }
-        let fit = makes(&c, i).into_iter().filter(|m| wire::fits(&c, i, *m));
+        let fit = makes_or_two(&c, i).into_iter().filter(|m| wire::fits(&c, i, *m));
         if let Some(make) = fit.max_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()))
             && let Some(slot) = thick.runs.get_mut(i)
         {

@@ -215,6 +215,35 @@ fn pairs(c: &Context<'_>, index: usize, run: &Run, singles: &[Make]) -> Vec<Make
     two.filter(fit).collect()
 }
 
+/// What all runs are sized from: what one can be made of, and two equal ones in each pole wherever its terminals are known
+/// to take two: they reach further than the thickest single one, and may cost less.
+pub(in crate::engine) fn makes_or_two(c: &Context<'_>, index: usize) -> Vec<Make> {
+    let mut all = makes(c, index);
+    let Some(run) = c.plan.runs.get(index) else { return all };
+    let one_new = drawn(run) == 1 && legs(run).all(|l| l.state == State::New);
+    if !one_new || all.iter().any(|m| m.per_pole > 1) {
+        return all;
+    }
+    let enough = |g: &Gauge| area_mm2(*g) >= c.rules.parallel_least_mm2;
+    let two = system(c.plan, run).ladder().filter(enough).map(|gauge| Make { gauge, per_pole: 2 });
+    all.extend(two.filter(|m| takes(c, index, *m).may()));
+    all.sort_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()).then(a.per_pole.cmp(&b.per_pole)));
+    all
+}
+
+/// What has to be asked before a run could have two in each pole; none where that is known, or it cannot have two.
+pub(in crate::engine) fn asks_for_two(c: &Context<'_>, index: usize) -> Option<String> {
+    let run = c.plan.runs.get(index)?;
+    let one_new = drawn(run) == 1 && legs(run).all(|l| l.state == State::New);
+    let enough = |g: &Gauge| area_mm2(*g) >= c.rules.parallel_least_mm2;
+    let mut two =
+        system(c.plan, run).ladder().filter(enough).filter(|_| one_new).map(|gauge| Make { gauge, per_pole: 2 });
+    two.find_map(|m| match takes(c, index, m) {
+        Takes::Ask(what) => Some(what),
+        _ => None,
+    })
+}
+
 /// Why no two smaller ones take the place of a wire too thick for the terminals; none where some could, or where that
 /// is not what is wrong with it.
 pub(in crate::engine) fn no_pair(c: &Context<'_>, index: usize, make: Make) -> Option<String> {

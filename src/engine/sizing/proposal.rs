@@ -194,14 +194,14 @@ fn too_small(f: &Finding, run: &Run) -> bool {
 }
 
 /// What the reasons are found from: the proposal evaluated.
-struct Asked<'a> {
-    engine: &'a mut Engine,
-    c: &'a Context<'a>,
-    stock: &'a Stock,
-    from_stock_only: bool,
+pub(super) struct Asked<'a> {
+    pub(super) engine: &'a mut Engine,
+    pub(super) c: &'a Context<'a>,
+    pub(super) stock: &'a Stock,
+    pub(super) from_stock_only: bool,
     was: &'a Plan,
     before: &'a Report,
-    after: &'a Report,
+    pub(super) after: &'a Report,
 }
 
 impl Asked<'_> {
@@ -459,40 +459,6 @@ impl Asked<'_> {
             }
             None => None,
         }
-    }
-
-    /// What a run's path loses over a target that the thickest wire in all that is sized on it does not reach, and what is
-    /// held there.
-    fn out_of_reach(&mut self, index: usize) -> Option<String> {
-        let figures = self.after.runs.get(index)?;
-        let (pct, target) = (figures.path_drop_pct.clone().ok()?, figures.target_pct?);
-        if pct <= target {
-            return None;
-        }
-        let (mut edits, mut held) = (Vec::new(), Vec::new());
-        let runs = self.c.plan.runs.iter().enumerate().filter(|(_, run)| figures.path.contains(&run.id));
-        for (i, run) in runs {
-            let may = |m: &Make| {
-                wire::fits(self.c, i, *m) && (!self.from_stock_only || wire::on_van(self.stock, run, m.gauge))
-            };
-            let all = makes(self.c, i).into_iter().filter(may);
-            let is_held = run.measured_ohm.is_some() || !wire::has_new_leg(run);
-            match all.max_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2())).filter(|_| !is_held) {
-                Some(make) => edits.extend(wire::edits(run, make, true)),
-                None => held.push(run.id.as_str()),
-            }
-        }
-        let with = self.c.plan.with(&Step { name: String::new(), edits }).ok()?;
-        let report = self.engine.evaluate_wires(&with, self.stock);
-        let best = report.runs.get(index)?;
-        if best.path_drop_pct.as_ref().is_ok_and(|pct| best.target_pct.is_none_or(|target| *pct <= target)) {
-            return None;
-        }
-        let because = match held.as_slice() {
-            [] => String::new(),
-            held => format!(", {} held", held.join(", ")),
-        };
-        Some(format!("path {pct:.2} %, target {target:.2} %, out of reach of any gauge{because}"))
     }
 
     /// Whether some path over its target loses more through a run than it does as proposed.

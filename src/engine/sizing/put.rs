@@ -47,6 +47,10 @@ impl Engine {
                 }
             }
         }
+        // From the truck alone fuses are what there are.
+        if !from_stock_only {
+            self.with_larger_fuses((plan, &before), stock, &mut at);
+        }
         Step { name: "size all".into(), edits: last_of_each(at.edits) }
     }
 }

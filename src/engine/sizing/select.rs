@@ -6,6 +6,7 @@ use crate::engine::circuit::Circuit;
 use crate::engine::context::Context;
 use crate::engine::finding::{Finding, Level};
 use crate::engine::report::{Proposed, Report};
+use crate::engine::resistance::fuses;
 use crate::engine::rule::Rules;
 use crate::engine::{Engine, cures};
 use crate::plan::{Id, Plan, Step};
@@ -14,7 +15,10 @@ use crate::stock::Stock;
 
 use super::keep::leans;
 use super::make::{Make, Takes, makes, no_pair, takes};
-use super::{BY_GAUGE, sizes, wire};
+use super::{BY_GAUGE, proposal, sizes, wire};
+
+/// Findings that a run wants a fuse of its own.
+const UNFUSED: [&str; 2] = ["source-end-unfused", "charger-end-unfused"];
 
 /// What a run should be made of.
 #[derive(Clone, Debug, PartialEq)]
@@ -85,13 +89,19 @@ impl Engine {
     fn tried(&mut self, c: &Context<'_>, stock: &Stock, index: usize, make: Make) -> Option<Tried> {
         let old = c.plan.runs.get(index)?;
         let step = Step { name: String::new(), edits: wire::edits(old, make, true) };
-        let fuse = self.evaluate_wires(&c.plan.with(&step).ok()?, stock).runs.get(index)?.proposed.clone();
+        let bare = self.evaluate_wires(&c.plan.with(&step).ok()?, stock);
+        // Where what is ahead protects the wire, and it has none of its own, none is reckoned with.
+        let has_one = fuses(old).next().is_some();
+        let wants = |f: &Finding| f.run() == Some(old.id.as_str()) && UNFUSED.contains(&f.check.id);
+        let fuse = bare.runs.get(index)?.proposed.clone();
+        let fuse = fuse.filter(|_| has_one || bare.findings.iter().any(wants));
+        let is_other = fuse.as_ref().is_some_and(|p| proposal::fuse(old) != Some((p.amps, p.family)));
         let mut both = step;
         if let Some(fuse) = &fuse {
             both.edits.extend(cures::fuse_edits(old, fuse));
         }
         let report = self.evaluate_wires(&c.plan.with(&both).ok()?, stock);
-        Some(Tried { make, fuse, report })
+        Some(Tried { make, fuse, is_other, report })
     }
 }
 
@@ -114,6 +124,8 @@ fn worth_trying(c: &Context<'_>, index: usize, reasons: &mut Vec<String>) -> Vec
 struct Tried {
     make: Make,
     fuse: Option<Proposed>,
+    /// Whether that is not the one that is drawn.
+    is_other: bool,
     report: Report,
 }
 
@@ -147,7 +159,9 @@ impl Tried {
         if let (Ok(pct), Some(target)) = (&figures.path_drop_pct, figures.target_pct)
             && *pct > target
         {
-            let why = format!("{make}: the path loses {pct:.2} %, its target is {target:.2} %");
+            let with = self.fuse.as_ref().filter(|_| self.is_other);
+            let with = with.map_or(String::new(), |p| format!(" with a fuse of {} A {}", p.amps.0, p.family));
+            let why = format!("{make}{with}: the path loses {pct:.2} %, its target is {target:.2} %");
             return Some(Continue(Wrong::Over(why)));
         }
         if let Some(f) = own().find(|f| leans(f)) {

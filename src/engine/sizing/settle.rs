@@ -53,13 +53,14 @@ pub(super) struct Standing {
 }
 
 impl Standing {
-    /// Stops, and findings that wire or a fuse cures.
-    pub(super) fn mistakes(&self) -> (usize, usize) {
-        self.findings
-    }
-
     pub(super) fn is_better_than(&self, other: &Self) -> bool {
         self.key() < other.key()
+    }
+
+    /// Whether it has fewer mistakes, or no more of them for less: nothing is bought to come nearer to a target that stays missed.
+    pub(super) fn is_worth_more_than(&self, other: &Self) -> bool {
+        let saves = self.leans <= other.leans && self.cost < other.cost - STEP;
+        self.findings < other.findings || (self.findings == other.findings && saves)
     }
 
     fn key(&self) -> [i64; 11] {
@@ -94,7 +95,7 @@ struct Measure<'a> {
 }
 
 /// Share of its target by which a run's path is over it.
-pub(super) fn over_target(r: &RunFigures) -> f64 {
+fn over_target(r: &RunFigures) -> f64 {
     match (&r.path_drop_pct, r.target_pct) {
         (Ok(pct), Some(target)) if target > 0.0 => (pct / target - 1.0).max(0.0),
         _ => 0.0,

@@ -210,7 +210,7 @@ pub(super) fn of_its_type(run: &Run, figures: &RunFigures) -> Option<(Amps, Fuse
 
 /// Whether a family stands the volts and opens the fault of a fuse's place, as far as both are known. A breaker is what
 /// its own sheet says.
-fn stands(run: &Run, fuse: &Protection, family: FuseFamily, figures: &RunFigures) -> bool {
+pub(super) fn stands(run: &Run, fuse: &Protection, family: FuseFamily, figures: &RunFigures) -> bool {
     let place = fuses(run).position(|f| f.id == fuse.id).and_then(|i| figures.fuses.get(i));
     let Some(place) = place else { return false };
     let volts = place.circuit_v.as_ref().map_or(0.0, |v| v.0);

@@ -16,8 +16,11 @@ use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
 use crate::units::Number;
 
-use super::make::{Make, bundled_with, count_edits, made_of, makes, takes};
+use super::make::{Make, bundled_with, count_edits, made_of, makes, makes_or_two, takes};
 use super::sizes;
+
+/// What several conductors in each pole count against one of as much copper. Source: our own choice, for twice the lugs.
+const TWO_COST: f64 = 1.05;
 
 /// One make for a run.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -29,6 +32,8 @@ pub(super) struct Candidate {
     pub(super) ohm: f64,
     /// What decides: price or copper.
     pub(super) cost: f64,
+    /// Whether its fuses lean on the next rating up.
+    pub(super) leans: bool,
     price: Option<f64>,
     copper_kg: f64,
 }
@@ -59,6 +64,8 @@ pub(super) struct Sized {
     pub(super) metres: f64,
     /// Whether every wire that carries its current has a price, whatever its fuses allow.
     pub(super) is_priced: bool,
+    /// Whether any of them is protected by the fuses that the run has.
+    pub(super) is_fused: bool,
 }
 
 impl Sized {
@@ -196,13 +203,14 @@ pub(super) fn would_carry(c: &Context<'_>, index: usize, found: &Found, gauge: G
     wire_a.is_ok_and(|amps| carries(c, index, &made, link.role, amps) == Some(true))
 }
 
-/// Whether a run made like this is protected by the fuses it has.
-fn fused(c: &Context<'_>, index: usize, run: &Run, design_a: f64) -> bool {
+/// Whether a run made like this is protected by the fuses it has. `strictly`: without the next rating up.
+fn fused(c: &Context<'_>, index: usize, run: &Run, design_a: f64, strictly: bool) -> bool {
+    let most_a = |l: &Limits| if strictly { l.strict_a } else { l.most_a };
     let Ok(capacity) = of_run(c, index, run) else { return false };
     // A negative is wire for the fuses whose current it brings back.
     if let Ok(Some(through)) = back(c, index) {
         let most = allowed(c, index, run, capacity.weakest.amps);
-        return most.is_ok_and(|l| through.amps <= l.most_a + 1e-9);
+        return most.is_ok_and(|l| through.amps <= most_a(&l) + 1e-9);
     }
     if fuses(run).next().is_none() && wants_fuse(c, index) {
         // One that has to get a fuse yet has room for one.
@@ -212,7 +220,7 @@ fn fused(c: &Context<'_>, index: usize, run: &Run, design_a: f64) -> bool {
     fuses(run).filter(|f| !is_string_fuse(c, index, f)).all(|f| {
         let Some(amps) = f.amps_a.known() else { return has_rating(c, index, run, f, &capacity, design_a) };
         let most = protected(c, index, run, f, &capacity, 0.0);
-        most.is_ok_and(|l| amps.0 <= l.most_a + 1e-9)
+        most.is_ok_and(|l| amps.0 <= most_a(&l) + 1e-9)
     })
 }
 
@@ -238,7 +246,10 @@ fn candidate(c: &Context<'_>, stock: &Stock, index: usize, run: &Run, make: Make
         copper_kg += metres * copper_kg_per_m(gauge);
         price = price.and_then(|sum: f64| Some(sum + wire_cost_per_m(stock, gauge, leg)? * metres));
     }
-    Some(Candidate { make, area_mm2: make.area_mm2(), ohm, cost: copper_kg, price, copper_kg })
+    // More lugs and more work than in one: where the copper is the same, one is chosen.
+    let times = if make.per_pole > 1 { TWO_COST } else { 1.0 };
+    (price, copper_kg) = (price.map(|p| p * times), copper_kg * times);
+    Some(Candidate { make, area_mm2: make.area_mm2(), ohm, cost: copper_kg, leans: false, price, copper_kg })
 }
 
 /// The least copper of a conductor that is newly laid, mm2, whatever would carry the current: what practice does not go
@@ -271,7 +282,7 @@ pub(super) fn sized(
     let amps = found.currents.warming_a().ok()?;
     let mut carrying = Vec::new();
     let mut protected = Vec::new();
-    for make in makes(c, index) {
+    for make in makes_or_two(c, index) {
         if !fits(c, index, make) {
             continue;
         }
@@ -281,8 +292,9 @@ pub(super) fn sized(
         }
         let one = candidate(c, stock, index, run, make, amps)?;
         carrying.push(one);
-        if fused(c, index, &made, design_a) {
-            protected.push(one);
+        if fused(c, index, &made, design_a, false) {
+            let leans = !fused(c, index, &made, design_a, true);
+            protected.push(Candidate { leans, ..one });
         }
     }
     // One conductor that its fuse does not protect is no better than the several it is drawn with.
@@ -292,6 +304,7 @@ pub(super) fn sized(
     }
     // A fuse above every gauge is the fuse's fault: the wire is sized for its current.
     let priced = carrying.clone();
+    let is_fused = !protected.is_empty();
     let mut candidates = if protected.is_empty() { carrying } else { protected };
     // Where terminals take nothing as thick as practice wants, what they take counts; what lies there already may stay.
     let least = least_mm2(c, role) - 1e-9;
@@ -308,7 +321,7 @@ pub(super) fn sized(
     }
     let now = made_of(run).and_then(|make| candidate(c, stock, index, run, make, amps));
     let was = was.and_then(|make| candidate(c, stock, index, run, make, amps));
-    (!candidates.is_empty()).then_some(Sized { index, candidates, now, was, metres, is_priced })
+    (!candidates.is_empty()).then_some(Sized { index, candidates, now, was, metres, is_priced, is_fused })
 }
 
 /// What a run without a gauge waits for beside that: what its ampacity, its drop or its metres wait for with the thickest

@@ -336,7 +336,7 @@ pub(super) fn answer(model: &Model) -> Option<String> {
     let mark = words::changed(&now.changed.fuse);
     let was = was.filter(|was| *was != range).map(|was| format!(" (was {was})")).unwrap_or_default();
     let how = if now.governs.is_empty() { String::new() } else { format!(" ({})", now.governs) };
-    let pct = figure(&now.path_drop_pct, |p| fixed(*p, 1));
+    let pct = path_pct(now);
     let (names, plain) = (path_names(&shown.plan, now, &pct), vec![format!(", path {pct} %")]);
     let room = usize::from(model.size.0).saturating_sub(1);
     // What governs the ampacity gives way to the path's name where both have no room.
@@ -380,6 +380,12 @@ fn path_names(plan: &Plan, figures: &RunFigures, pct: &str) -> Vec<String> {
         format!(", path {place} {pct}{target} %"),
         format!(", path {place} {pct} %"),
     ]
+}
+
+/// What a run's path loses, percent; to two places where one hides that it is over its target.
+pub(super) fn path_pct(f: &RunFigures) -> String {
+    let hides = |p: f64| f.target_pct.is_some_and(|t| p > t && (p * 10.0).round() / 10.0 <= t);
+    figure(&f.path_drop_pct, |p| fixed(*p, if hides(*p) { 2 } else { 1 }))
 }
 
 /// Where a path leads: from a source, or to what draws.

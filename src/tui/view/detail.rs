@@ -224,7 +224,7 @@ fn working(plan: &Plan, report: &Report, f: &RunFigures, lines: &mut Lines) {
             super::bench::path_place(plan, f).map_or_else(|| " ".into(), |place| format!(" {place}, ")),
             path.join(" > "),
             figure(&f.path_drop_v, |v| fixed(v.0, 2)),
-            figure(&f.path_drop_pct, |p| fixed(*p, 1)),
+            super::bench::path_pct(f),
             figure(&f.base_v, |v| format!("{} V", num(v.0))),
             figure(&f.resistance_ohm, |r| words::significant(r.0, 3)),
         ),

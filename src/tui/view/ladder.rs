@@ -244,9 +244,17 @@ fn percent(p: &f64) -> String {
 
 /// What a row has no column for: on a narrow screen, what the wide one shows.
 fn beside(model: &Model, ladder: &Ladder, rung: &Rung, width: usize) -> Option<String> {
+    let tighter = match &rung.columns {
+        Columns::Gauge(c) => c.tighter.as_ref(),
+        _ => None,
+    };
+    let tighter = tighter.map(|(end, pct, target)| {
+        format!("the path of {end} has less room then: {} of {} %", fixed(*pct, 2), words::num(*target))
+    });
     if width + 6 >= usize::from(WIDE) {
-        return None;
+        return tighter;
     }
+    let tighter = tighter.map_or(String::new(), |said| format!("{said}; "));
     let changed = match change(ladder, rung) {
         changed if changed.is_empty() => changed,
         changed => format!(", {changed} Wh/day"),
@@ -264,7 +272,7 @@ fn beside(model: &Model, ladder: &Ladder, rung: &Rung, width: usize) -> Option<S
                 range => format!("fuse {range} A"),
             };
             let path = path(model, ladder).map(|path| format!("path% is of {path}; ")).unwrap_or_default();
-            format!("{path}{fuse}{weight}{changed}{truck}")
+            format!("{tighter}{path}{fuse}{weight}{changed}{truck}")
         }
         Columns::Strings(c) => {
             let of = |f: &Figure<crate::units::Amps>| figure(f, |a| fixed(a.0, 1));

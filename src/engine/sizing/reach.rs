@@ -1,0 +1,102 @@
+//! A path whose target no gauge reaches: what is held on it, and what would do beside thick wire: a larger fuse, or ends
+//! nearer to each other.
+
+use crate::engine::protection::is_string_fuse;
+use crate::engine::report::{Report, RunFigures};
+use crate::engine::resistance::{fuse_path, fuses, leg_path, legs};
+use crate::plan::{Edit, Plan, Run, Step, Value};
+use crate::standards::fuse::ratings;
+
+use super::make::{Make, asks_for_two, makes_or_two};
+use super::proposal::Asked;
+use super::wire;
+
+/// Ratings tried over the one that a fuse has. Source: our own choice; each is a whole answer.
+const MOST_LARGER: usize = 4;
+
+impl Asked<'_> {
+    /// What a run's path loses over a target that the thickest wire in all that is sized on it does not reach, and what is
+    /// held there.
+    pub(super) fn out_of_reach(&mut self, index: usize) -> Option<String> {
+        let figures = self.after.runs.get(index)?;
+        let (pct, target) = (figures.path_drop_pct.clone().ok()?, figures.target_pct?);
+        if pct <= target {
+            return None;
+        }
+        let (mut edits, mut held) = (Vec::new(), Vec::new());
+        let runs = self.c.plan.runs.iter().enumerate().filter(|(_, run)| figures.path.contains(&run.id));
+        for (i, run) in runs {
+            let may = |m: &Make| {
+                wire::fits(self.c, i, *m) && (!self.from_stock_only || wire::on_van(self.stock, run, m.gauge))
+            };
+            let all = makes_or_two(self.c, i).into_iter().filter(may);
+            let is_held = run.measured_ohm.is_some() || !wire::has_new_leg(run);
+            match all.max_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2())).filter(|_| !is_held) {
+                Some(make) => edits.extend(wire::edits(run, make, true)),
+                None => held.push(run.id.as_str()),
+            }
+        }
+        let with = self.c.plan.with(&Step { name: String::new(), edits }).ok()?;
+        let report = self.engine.evaluate_wires(&with, self.stock);
+        let best = report.runs.get(index)?;
+        if best.path_drop_pct.as_ref().is_ok_and(|pct| best.target_pct.is_none_or(|target| *pct <= target)) {
+            return None;
+        }
+        let because = match held.as_slice() {
+            [] => String::new(),
+            held => format!(", {} held", held.join(", ")),
+        };
+        let figures = figures.clone();
+        let would = self.would_do(index, &figures, (&with, &report)).map_or(String::new(), |what| format!("; {what}"));
+        let runs = || self.c.plan.runs.iter().enumerate().filter(|(_, run)| figures.path.contains(&run.id));
+        let ask = runs().find_map(|(i, run)| Some(format!("; {} in two: {}", run.id, asks_for_two(self.c, i)?)));
+        let would = format!("{would}{}", ask.unwrap_or_default());
+        Some(format!("path {pct:.2} %, target {target:.2} %, out of reach of any gauge{because}{would}"))
+    }
+
+    /// What would reach the target beside the thickest wire: one larger fuse, all of them, or shorter runs. `thick`: the
+    /// plan with that wire, and its answer.
+    fn would_do(&mut self, index: usize, figures: &RunFigures, thick: (&Plan, &Report)) -> Option<String> {
+        let (with, report) = thick;
+        let on_path = |run: &Run| figures.path.contains(&run.id);
+        let mut larger: Vec<Vec<(String, Edit)>> = Vec::new();
+        for (i, run) in with.runs.iter().enumerate().filter(|(_, run)| on_path(run)) {
+            let Some(fuse) = fuses(run).next().filter(|f| !is_string_fuse(self.c, i, f)) else { continue };
+            let (Some(family), Some(amps)) = (fuse.family.known(), fuse.amps_a.known()) else { continue };
+            let Some(most) = report.runs.get(i).and_then(|r| r.fuse_max_a.clone().ok()) else { continue };
+            let more = ratings(*family).iter().filter(|a| **a > amps.0 + 1e-9 && **a <= most.0 + 1e-9);
+            let edit = |a: &f64| Edit::Set { at: fuse_path(run, fuse, "amps_a"), to: Value::Number(*a) };
+            larger.push(more.take(MOST_LARGER).map(|a| (format!("{} {a} A", run.id), edit(a))).collect());
+        }
+        let one = larger.iter().flatten().find(|(_, edit)| self.reaches(with, index, vec![edit.clone()]));
+        if let Some((what, _)) = one {
+            return Some(format!("a fuse of {what} with thicker wire would do"));
+        }
+        let all: Vec<&(String, Edit)> = larger.iter().filter_map(|of| of.last()).collect();
+        let edits: Vec<Edit> = all.iter().map(|(_, edit)| edit.clone()).collect();
+        if all.len() > 1 && self.reaches(with, index, edits) {
+            let names: Vec<&str> = all.iter().map(|(what, _)| what.as_str()).collect();
+            return Some(format!("fuses of {} with thicker wire would do", names.join(", ")));
+        }
+        let share = (1..=7).map(|n| 1.0 - 0.1 * f64::from(n)).find(|share| {
+            let cut = |run: &Run| -> Vec<Edit> {
+                let of = legs(run).filter_map(|leg| {
+                    let m = leg.length_m.known()?.0 * share;
+                    Some(Edit::Set { at: leg_path(run, leg, "length_m"), to: Value::Number(m) })
+                });
+                of.collect()
+            };
+            let edits = with.runs.iter().filter(|run| on_path(run)).flat_map(cut).collect();
+            self.reaches(with, index, edits)
+        });
+        share.map(|s| format!("the thickest wire, {:.0} % shorter all along, would do", (1.0 - s) * 100.0))
+    }
+
+    /// Whether a run's path meets its target in a plan with these edits.
+    fn reaches(&mut self, plan: &Plan, index: usize, edits: Vec<Edit>) -> bool {
+        let Ok(with) = plan.with(&Step { name: String::new(), edits }) else { return false };
+        let report = self.engine.evaluate_wires(&with, self.stock);
+        let met = |r: &RunFigures| r.path_drop_pct.as_ref().is_ok_and(|pct| r.target_pct.is_none_or(|t| *pct <= t));
+        report.runs.get(index).is_some_and(met)
+    }
+}
