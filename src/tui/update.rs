@@ -117,7 +117,7 @@ fn unseen(model: &mut Model, message: &Message) -> Option<Effect> {
 
 /// What the screen shows beside what the keys compute, as a question for a worker; none where it was asked already.
 pub fn late(model: &mut Model) -> Option<Effect> {
-    let shown = model.document.as_ref()?.shown().clone();
+    let shown = model.answered()?.clone();
     let question = model.question()?;
     model.generation += 1;
     let generation = model.generation;

@@ -41,7 +41,8 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, view: &SeasonsV
     let lines = lines(model, view);
     let head = head_rows(document);
     let (page, pages) = view.page.place();
-    let title = format!("YEAR {page} of {pages}: {}", view.page.name());
+    let without = if document.is_draft() { ", without the draft" } else { "" };
+    let title = format!("YEAR {page} of {pages}: {}{without}", view.page.name());
     let inside = paint.boxed_in(area, &title, WIDTH, head + lines.len().max(1));
     draw_stay(model, paint, inside, view);
     if let Some(change) = since_base(document, view) {
@@ -91,7 +92,10 @@ fn draw_stay(model: &Model, paint: &mut Paint, inside: Rect, view: &SeasonsView)
     let place = if stay.place.is_empty() { UNKNOWN } else { &stay.place };
     let months = entry::show_at(plan, &path(plan, view, "months")).unwrap_or_default();
     let said = format!("stay {} of {}: {} {place}, {months}", view.stay + 1, plan.stays.len(), stay.id);
-    paint.text(inside.x, inside.y, inside.width, &said, Role::Heading);
+    match model.document.as_ref().and_then(|document| as_typed(document, view)) {
+        Some(change) => paint.text(inside.x, inside.y, inside.width, &change, Role::Changed),
+        None => paint.text(inside.x, inside.y, inside.width, &said, Role::Heading),
+    };
     let y = inside.y + 1;
     if y >= inside.bottom() {
         return;
@@ -136,7 +140,18 @@ fn path(plan: &Plan, view: &SeasonsView, key: &str) -> FieldPath {
 
 /// What the year and the month have gained and lost since the baseline; none where none is held.
 fn since_base(document: &Document, view: &SeasonsView) -> Option<String> {
-    let (now, then) = (&document.shown().report.year, &document.baseline()?.report.year);
+    Some(format!("base: {}", change(document.shown(), document.baseline()?, view)))
+}
+
+/// What the draft brings, while it is typed; where a baseline is held its line says so.
+fn as_typed(document: &Document, view: &SeasonsView) -> Option<String> {
+    let is_said = document.is_draft() && document.baseline().is_none();
+    is_said.then(|| format!("as typed: {}", change(document.shown(), document.committed(), view)))
+}
+
+/// What one year and month have over another.
+fn change(now: &Shown, then: &Shown, view: &SeasonsView) -> String {
+    let (now, then) = (&now.report.year, &then.report.year);
     let number = |what: &str, now: Option<f64>, then: Option<f64>, decimals: usize, unit: &str| {
         let change = words::change_shown(now, then, decimals);
         (!change.is_empty()).then(|| format!("{what} {change} {unit}"))
@@ -153,13 +168,13 @@ fn since_base(document: &Document, view: &SeasonsView) -> Option<String> {
         said.push(number("short", day(&now.shortfall_wh_day), day(&then.shortfall_wh_day), 0, "Wh/d"));
     }
     let said: Vec<String> = said.into_iter().flatten().collect();
-    Some(format!("base: {}", if said.is_empty() { "no change".into() } else { said.join(", ") }))
+    if said.is_empty() { "no change".into() } else { said.join(", ") }
 }
 
 /// All lines of a page.
 fn lines(model: &Model, view: &SeasonsView) -> Lines {
     let Some(document) = &model.document else { return Vec::new() };
-    let shown = document.shown();
+    let shown = document.committed();
     let mut lines = Vec::new();
     match view.page {
         YearPage::Table => table(model, shown, view, &mut lines),
