@@ -50,6 +50,7 @@ pub fn update(model: &mut Model, message: Message) -> Option<Effect> {
         }
         Message::Looked { generation, answer } => {
             model.late.arrives(generation, answer);
+            sizing::arrives(model);
             None
         }
         Message::Saved(result) => file::saved(model, result),
@@ -128,6 +129,9 @@ pub fn late(model: &mut Model) -> Option<Effect> {
 pub fn act(model: &mut Model, action: Action) -> Option<Effect> {
     let context = model.context();
     model.is_message_stale = true;
+    if sizing::given_up(model) && action == Action::Back {
+        return None;
+    }
     if !matches!(action, Action::Larger | Action::Smaller | Action::Save)
         && let Some(document) = &mut model.document
     {
