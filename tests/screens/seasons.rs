@@ -462,3 +462,41 @@ fn what_figures_leave_out_stands_beside_them() {
         assert!(said, "page {page}: {}", screen.text());
     }
 }
+
+/// Volts that are entered and cannot be a bank's are not waited for as if nobody had entered them: an LFP bank of 12.8 V is
+/// charged at about 14.2 V to 14.6 V (common practice), never at 85 V.
+#[test]
+fn set_volts_that_cannot_be_are_said_so() {
+    let absurd = DUNLIN.replacen("absorb_v: 14.2", "absorb_v: 85.0", 1);
+    assert_ne!(absurd, DUNLIN, "the plan sets its absorption");
+    let mut screen = Screen::on(&absurd, (80, 24));
+    let id = screen.plan().controllers[0].id.clone();
+    screen.keys("y<Right><Right><Right>").look();
+    let said = flowing(&screen);
+    assert!(said.contains(&format!("waits for another {id} absorb: 85 V is not for this bank")), "{said}");
+    let unknown = DUNLIN.replacen("absorb_v: 14.2", "absorb_v: \"?\"", 1);
+    let mut screen = Screen::on(&unknown, (80, 24));
+    screen.keys("y<Right><Right><Right>").look();
+    let said = flowing(&screen);
+    assert!(said.contains(&format!("waits for {id} absorb")) && !said.contains("another"), "{said}");
+}
+
+/// The longest dull spell stands with its own place, whichever stay is looked at.
+#[test]
+fn a_dull_spell_names_its_place() {
+    let mut screen = Screen::on(&two_stays(), (120, 60));
+    let shown = screen.model.document.as_ref().unwrap().shown().clone();
+    let Ok(Some(spell)) = &shown.report.year.dull_spell else { panic!("{:?}", shown.report.year.dull_spell) };
+    let ends = [31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334, 365];
+    let month = ends.iter().position(|end| spell.first_day < *end).unwrap();
+    let place = shown.plan.stays[shown.report.year.months[month].stay.unwrap()].place.clone();
+    let line = |screen: &Screen| {
+        let said = flowing(screen);
+        said.split_once("the light above the air)").unwrap_or_else(|| panic!("{said}")).1[..60].to_string()
+    };
+    screen.keys("y<Left>");
+    for _ in 0..shown.plan.stays.len() {
+        assert!(line(&screen).contains(&format!(", {place}")), "{place}: {}", line(&screen));
+        screen.keys("s");
+    }
+}

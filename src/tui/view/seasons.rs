@@ -411,7 +411,7 @@ fn waits<T>(shown: &Shown, figure: &Figure<T>, lines: &mut Lines) {
         let what = if missing.0.as_str().is_empty() {
             "a stay, an array and runs".into()
         } else {
-            words::path(&shown.plan, &missing.0)
+            words::awaited(&shown.plan, &missing.0)
         };
         say(lines, &format!("the bank is not simulated: waits for {what}"));
     }
@@ -452,14 +452,18 @@ fn picture(shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
 
 /// A day of the year by its date.
 fn date(day: usize) -> String {
-    let mut left = day % 365;
-    for (m, days) in crate::climate::year::MONTH_DAYS.iter().enumerate() {
-        if left < *days {
-            return format!("{} {}", left + 1, name(m));
-        }
-        left -= days;
-    }
-    String::new()
+    let month = month_of(day);
+    let before: usize = crate::climate::year::MONTH_DAYS.iter().take(month).sum();
+    format!("{} {}", day % 365 - before + 1, name(month))
+}
+
+/// The month that a day of the year is in.
+fn month_of(day: usize) -> usize {
+    let mut ends = crate::climate::year::MONTH_DAYS.iter().scan(0, |end, days| {
+        *end += days;
+        Some(*end)
+    });
+    ends.position(|end| day % 365 < end).unwrap_or(11)
 }
 
 /// The stay of a month.
