@@ -1,5 +1,6 @@
 //! `check`: findings as text for any terminal, and the exit code.
 
+use std::collections::HashMap;
 use std::fmt::Write;
 use std::path::Path;
 
@@ -8,7 +9,13 @@ use super::wrap::wrap;
 use crate::document::findings::{self, Count, Entry, Group};
 use crate::engine::{Engine, Finding, Level, Report, Rules};
 use crate::plan::entry::Units;
-use crate::plan::{Known, Plan, Stay};
+use crate::plan::{FieldPath, Known, Plan, Stay};
+
+/// Findings of one check whose cures are tried: twenty, fewer in a plan of very many runs. Source: our own choice; each takes some
+/// ten evaluations of the plan, longer the more is in it, and who has more of a kind has one thing to mend.
+fn tried_of_a_kind(plan: &Plan) -> usize {
+    (2400 / plan.runs.len().max(1)).clamp(4, 20)
+}
 
 /// Said under every list of findings.
 const CAUTION: &str = "These are checks of what was entered, against the rules named beside each finding. The \
@@ -22,12 +29,24 @@ pub(super) fn run(path: &Path, sets: &[&str]) -> Result<u8, Failure> {
     let stock = super::stock();
     let mut engine = Engine::on_all_threads();
     let report = engine.evaluate(&plan, &stock);
+    let most = tried_of_a_kind(&plan);
+    let mut tried: HashMap<&str, usize> = HashMap::new();
     let mut cures = |finding: &Finding| {
+        let times = tried.entry(finding.check.id).or_default();
+        *times += 1;
+        if *times > most {
+            return (vec![not_tried(most, &finding.subject)], String::new());
+        }
         let found = engine.cures_tried(&plan, &stock, finding);
         (found.steps.iter().map(|step| step.name.clone()).collect(), found.in_vain())
     };
     output::say(text(&name, &plan, &report, &mut cures).as_bytes())?;
     Ok(code(&report))
+}
+
+/// What stands in the place of cures that were not tried.
+fn not_tried(most: usize, subject: &FieldPath) -> String {
+    format!("not tried here, as {most} of this kind were; the full screen tries those of {subject}")
 }
 
 fn code(report: &Report) -> u8 {

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use crate::engine::Engine;
 use crate::engine::report::{HourFigures, MadeUp, Reliefs, Repeats, Ways, Worth};
+use crate::engine::sizing::Proposal;
 use crate::plan::{FieldPath, Figure, Id, Step};
 use crate::stock::Stock;
 
@@ -26,6 +27,8 @@ pub enum Question {
     MadeUp,
     /// What cures a finding, by its check and subject.
     Cures(&'static str, FieldPath),
+    /// Sizes for all runs; whether from the truck alone.
+    Sizes(bool),
 }
 
 /// Its answer.
@@ -38,6 +41,7 @@ pub enum Answer {
     Reliefs(Figure<Reliefs>),
     MadeUp(Figure<MadeUp>),
     Cures(Vec<Step>),
+    Sizes(Proposal),
 }
 
 impl Question {
@@ -52,11 +56,12 @@ impl Question {
             Self::Reliefs => 4,
             Self::Cures(..) => 5,
             Self::MadeUp => 6,
+            Self::Sizes(_) => 7,
         }
     }
 
     /// How many kinds there are.
-    pub const KINDS: usize = 7;
+    pub const KINDS: usize = 8;
 }
 
 /// A question with all it needs.
@@ -91,6 +96,7 @@ impl Look {
                 let finding = self.shown.report.findings.iter().find(|f| f.identity() == (*check, subject))?;
                 Answer::Cures(self.engine.cures_while(plan, &self.stock, finding, is_wanted)?)
             }
+            Question::Sizes(truck_only) => Answer::Sizes(self.engine.propose_sizes(plan, &self.stock, *truck_only)),
             Question::Worth(run) => Answer::Worth(self.engine.worth(plan, &self.stock, &self.shown.report, run)),
         })
     }

@@ -69,11 +69,23 @@ impl Model {
         matches!(answer, Some(Answer::Cures(steps)) if !steps.is_empty())
     }
 
+    /// Whose answers are shown. On the opened year those of the plan without the draft, as a digit there would change every
+    /// row of its page: what the draft brings stands above them.
+    #[must_use]
+    pub fn answered(&self) -> Option<&Shown> {
+        let document = self.document.as_ref()?;
+        let is_year = matches!(self.overlay, Some(Overlay::Seasons(_)));
+        Some(if is_year { document.committed() } else { document.shown() })
+    }
+
     /// What the screen shows that is worked out beside the keys: on the Bench what more copper in the selected run is
     /// worth, on the opened year what its page needs.
     #[must_use]
     pub fn question(&self) -> Option<Question> {
-        let shown = self.document.as_ref()?.shown();
+        if let Some(truck_only) = self.sizing {
+            return Some(Question::Sizes(truck_only));
+        }
+        let shown = self.answered()?;
         let report = &shown.report;
         match &self.overlay {
             Some(Overlay::Seasons(view)) => {

@@ -133,6 +133,8 @@ pub struct Model {
     pub passed: Vec<FieldPath>,
     /// The truck stock, while it is on screen.
     pub shop: Option<Shop>,
+    /// Sizes for all runs are worked out beside the keys; whether from the truck alone.
+    pub sizing: Option<bool>,
     /// The field that Esc left last: there letters are commands until the cursor moves on.
     pub left: Option<FieldPath>,
     /// Whether Tab walks only the unknowns.
@@ -182,6 +184,7 @@ impl Model {
             is_guided: false,
             passed: Vec::new(),
             shop: None,
+            sizing: None,
             left: None,
             is_tab_on_unknowns: false,
             are_prices_hidden: false,

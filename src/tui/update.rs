@@ -50,6 +50,7 @@ pub fn update(model: &mut Model, message: Message) -> Option<Effect> {
         }
         Message::Looked { generation, answer } => {
             model.late.arrives(generation, answer);
+            sizing::arrives(model);
             None
         }
         Message::Saved(result) => file::saved(model, result),
@@ -117,7 +118,7 @@ fn unseen(model: &mut Model, message: &Message) -> Option<Effect> {
 
 /// What the screen shows beside what the keys compute, as a question for a worker; none where it was asked already.
 pub fn late(model: &mut Model) -> Option<Effect> {
-    let shown = model.document.as_ref()?.shown().clone();
+    let shown = model.answered()?.clone();
     let question = model.question()?;
     model.generation += 1;
     let generation = model.generation;
@@ -128,6 +129,9 @@ pub fn late(model: &mut Model) -> Option<Effect> {
 pub fn act(model: &mut Model, action: Action) -> Option<Effect> {
     let context = model.context();
     model.is_message_stale = true;
+    if sizing::given_up(model) && action == Action::Back {
+        return None;
+    }
     if !matches!(action, Action::Larger | Action::Smaller | Action::Save)
         && let Some(document) = &mut model.document
     {

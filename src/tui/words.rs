@@ -1,9 +1,9 @@
 //! Words and numbers as the screen shows them: at most four significant digits, `?` for what is missing.
 
 use crate::engine::{Level, Rules};
-use crate::plan::entry::Units;
+use crate::plan::entry::{self, Units};
 use crate::plan::job::{LengthUnit, TemperatureUnit};
-use crate::plan::{FieldPath, Figure, Plan};
+use crate::plan::{FieldPath, Figure, Plan, Value};
 use crate::units::{KG_PER_POUND, METRES_PER_FOOT, METRES_PER_INCH};
 
 pub use crate::document::naming::{path, path_in, section};
@@ -113,6 +113,21 @@ pub fn figure<T>(figure: &Figure<T>, show: impl FnOnce(&T) -> String) -> String 
 /// A price in whole units; `?` while any part of it has none.
 pub fn price(price: &Figure<crate::units::Number>) -> String {
     price.as_ref().map_or_else(|_| UNKNOWN.into(), |p| fixed(p.0, 0))
+}
+
+/// The field that a figure waits for, in words. Set volts that are entered cannot be those of the bank: other ones are waited for.
+#[must_use]
+pub fn awaited(plan: &Plan, at: &FieldPath) -> String {
+    let (owner, key) = at.split_last();
+    let of_source = ["controllers.", "chargers."].iter().any(|list| owner.as_str().starts_with(list));
+    let is_set = of_source && matches!(key, "absorb_v" | "float_v");
+    match (is_set, plan.get_at(at)) {
+        (true, Some(Value::Number(_))) => {
+            let shown = entry::show_at(plan, at).unwrap_or_default();
+            format!("another {}: {shown} is not for this bank", path(plan, at))
+        }
+        _ => path(plan, at),
+    }
 }
 
 /// A text in which a field is waited for, the field in words: `waits for W3 L1 length`.

@@ -107,3 +107,30 @@ fn the_exit_code_says_how_grave_it_is() {
     assert_eq!(ran.code, 3, "{}", ran.out);
     assert!(ran.out.contains("cold-voc-over-limit") && ran.out.contains("panels.P1"), "{}", ran.out);
 }
+
+/// So many of a kind have their cures tried; of the rest it is said that they have not, and where they are.
+#[test]
+fn cures_of_many_of_a_kind_are_not_all_tried() {
+    let text = String::from_utf8(std::fs::read(sample("larkspur")).unwrap()).unwrap();
+    let with = |count: usize| {
+        let run = |k: usize| {
+            format!(
+                "(id: \"X{k}\", from: \"BUS\", to: \"BX{k}\", gauge: \"10 AWG\", return_path: \"pair\", legs: [(zone: \
+                 \"cabinet\", length_m: 1.0, laid: \"open\", insulation_c: 105.0)]),"
+            )
+        };
+        let bar = |k: usize| format!("(id: \"BX{k}\", kind: \"bus\", state: \"new\"),");
+        let text = text.replacen("runs: [", &format!("runs: [{}", (0..count).map(run).collect::<String>()), 1);
+        text.replacen("devices: [", &format!("devices: [{}", (0..count).map(bar).collect::<String>()), 1)
+    };
+    let home = Home::new();
+    let untried = |count: usize| {
+        let path = home.file(&format!("many{count}.ron"), with(count).as_bytes());
+        let out = home.run(&["check", &path]).out;
+        assert!(out.contains("cure: X"), "{out}");
+        out.matches("not tried here").count()
+    };
+    assert_eq!(untried(4), 0);
+    let beyond = untried(24);
+    assert!((4..24).contains(&beyond), "four are beyond the twenty that are tried: {beyond}");
+}

@@ -117,3 +117,11 @@ fn roof_shade_is_said_beside_harvest_in_ladders_and_sizing() {
         }
     }
 }
+
+/// Of a plan in which nothing is entered no load is given as a figure.
+#[test]
+fn a_blank_plan_has_no_load_of_nothing() {
+    let screen = on(&Plan::default());
+    assert!(line(&screen, "load ").contains("no loads entered"), "{}", screen.text());
+    assert!(!screen.text().contains(" 0 kWh"), "{}", screen.text());
+}

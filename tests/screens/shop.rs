@@ -125,6 +125,16 @@ fn what_does_not_parse_stays_open_and_is_not_saved() {
     assert!(van.screen.model.shop.as_ref().unwrap().field.is_none());
 }
 
+/// A refusal names the field, while it is typed and after Enter.
+#[test]
+fn a_refusal_names_its_field() {
+    let mut van = Van::new();
+    van.keys("8a<Enter>7 AWG");
+    assert!(van.screen.text().contains("! gauge: "), "{}", van.screen.text());
+    van.keys("<Enter>");
+    assert!(van.screen.model.messages.last().is_some_and(|said| said.starts_with("gauge: ")), "{}", van.screen.text());
+}
+
 #[test]
 fn a_broken_file_is_said_with_its_place_and_never_overwritten() {
     let mut van = Van::new();

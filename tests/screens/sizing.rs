@@ -1,8 +1,11 @@
 //! All runs sized on screen: proposed, dropped, applied as one step, taken back.
 
 use super::Screen;
+use coachwire::document::look::Look;
 use coachwire::plan::samples::sample;
+use coachwire::tui::message::{Effect, Message};
 use coachwire::tui::model::Overlay;
+use coachwire::tui::update::late;
 
 fn larkspur() -> Screen {
     let mut screen = Screen::on(sample("larkspur").expect("sample").text, (80, 24));
@@ -84,4 +87,53 @@ fn a_row_of_sizing_help_says_what_it_brings_and_asks_first() {
     assert_eq!(*screen.plan(), before.with(&step).expect("a plan"));
     screen.keys("u");
     assert_eq!(screen.plan(), before);
+}
+
+/// Many runs are sized beside the keys: the key answers at once, any key gives it up, and what arrives is what would have
+/// been proposed.
+#[test]
+fn many_runs_are_sized_beside_the_keys() {
+    let mut plan = larkspur().plan().as_ref().clone();
+    let last = plan.runs.last().expect("a run").clone();
+    for k in 0..40 {
+        plan.runs.push(coachwire::plan::Run { id: format!("X{k}").parse().unwrap(), ..last.clone() });
+    }
+    let mut screen = Screen::on(&plan.to_text(), (80, 24));
+    screen.keys("z");
+    assert_eq!(truck_only(&screen), None, "not yet");
+    assert!(screen.text().contains("runs are being sized"), "{}", screen.text());
+    screen.keys("<Esc>");
+    assert!(screen.text().contains("sizing given up"), "{}", screen.text());
+    screen.look();
+    assert_eq!(truck_only(&screen), None, "given up");
+    // Its answer comes all the same, and is there when it is asked for again.
+    screen.keys("z");
+    let Some(Effect::Look { generation, shown, question }) = late(&mut screen.model) else {
+        panic!("asked of a worker")
+    };
+    let document = screen.model.document.as_ref().unwrap();
+    let (engine, stock) = (document.engine(), document.stock().clone());
+    screen.keys("<Esc>");
+    let answer = Look { generation, engine, shown, stock, question }.answer(|| true).expect("wanted");
+    screen.send(Message::Looked { generation, answer });
+    assert_eq!(truck_only(&screen), None, "nobody waits for it");
+    screen.keys("z");
+    assert_eq!(truck_only(&screen), Some(false), "{}", screen.text());
+    screen.keys("t");
+    assert_eq!(truck_only(&screen), None, "from the truck alone it is asked anew");
+    screen.look();
+    assert_eq!(truck_only(&screen), Some(true), "{}", screen.text());
+    screen.keys("t");
+    assert_eq!(truck_only(&screen), None, "the newest question alone is remembered");
+    screen.look();
+    assert_eq!(truck_only(&screen), Some(false), "{}", screen.text());
+    let document = screen.model.document.as_ref().unwrap();
+    let wanted = document.engine().propose_sizes(&document.committed().plan, document.stock(), false);
+    assert!(matches!(&screen.model.overlay, Some(Overlay::Sizing(s)) if s.proposal == wanted));
+    screen.keys("<Esc>");
+    assert_eq!(screen.shown(), screen.plan());
+    // So few are proposed while the key waits.
+    let mut few = larkspur();
+    few.keys("z");
+    assert_eq!(truck_only(&few), Some(false));
 }

@@ -105,3 +105,20 @@ fn a_question_of_the_walk_is_said_in_full() {
         screen.keys(answer).keys("<Enter>");
     }
 }
+
+/// Volts that a bank is not charged at are taken with a word, those that it is without: cells of an LFP battery of 12.8 V take
+/// 3.65 V each (common practice), 14.6 V together.
+#[test]
+fn volts_beyond_the_bank_are_taken_with_a_word() {
+    let taken = |volts: &str| {
+        let mut screen = Screen::on("(version: 1)", (80, 24));
+        screen.keys("gmoab<Enter><Enter><Enter>lfp<Enter>12.8<Enter>100<Enter>1<Enter>1<Enter>0c<Enter>no<Enter>");
+        screen.keys("200<Enter>20.4<Enter>9.8<Enter>24.3<Enter>10.4<Enter>36<Enter>tracking<Enter>100<Enter>30<Enter>");
+        screen.keys(volts).keys("<Enter>");
+        let said = screen.model.messages.iter().rev().find(|m| m.starts_with("taken: ") && m.contains("absorb"));
+        said.cloned().unwrap_or_else(|| panic!("{:?}", screen.model.messages))
+    };
+    assert!(taken("14.2").ends_with(" V"), "{}", taken("14.2"));
+    let said = taken("85");
+    assert!(said.contains("absorb 85 V; ") && said.contains("14.6"), "{said}");
+}

@@ -284,3 +284,26 @@ fn a_digit_in_any_usual_field_is_a_few_bytes() {
     }
     assert!(bring_stops >= 2, "a gauge too thin for any fuse is among them");
 }
+
+/// Source: as above. The tilt, the heading and the hours of driving on the opened year, with a baseline and without.
+#[test]
+fn a_digit_on_the_opened_year_is_a_few_bytes() {
+    for (is_held, budget) in [(false, 300), (true, 500)] {
+        let home = tempfile::tempdir().expect("a folder");
+        let mut pty = on_bench(home.path());
+        if is_held {
+            pty.typed(&["b"]);
+            pty.wait_for_text("base held");
+            pty.settle();
+        }
+        pty.typed(&["y"]);
+        pty.wait_for_text("YEAR 1 of 6");
+        pty.settle();
+        pty.typed(&["\r", "\x15"]);
+        let mut digits = weighed(&mut pty, &["4", "5"]);
+        pty.typed(&["\t"]);
+        pty.settle();
+        digits.extend(weighed(&mut pty, &["1", "8", "0"]));
+        assert!(digits.iter().all(|bytes| *bytes <= budget), "{budget}: {digits:?}");
+    }
+}

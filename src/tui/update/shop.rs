@@ -342,7 +342,12 @@ fn meant(open: &ShopField) -> String {
 fn understand(shop: &mut Shop) {
     let Some(open) = &mut shop.field else { return };
     let parsed = entry::parse_in(shop.units, &*shop.stock, &open.at, &meant(open));
-    open.said = parsed.map(|p| p.understood).map_err(|e| e.why);
+    open.said = parsed.map(|p| p.understood).map_err(|e| refused(&shop.stock, &open.at, &e.why));
+}
+
+/// Why a text is refused, with the name of its field.
+fn refused(stock: &Stock, at: &FieldPath, why: &str) -> String {
+    meta_in(stock, at).map_or_else(|| why.to_string(), |meta| format!("{}: {why}", meta.label))
 }
 
 /// Commits what is typed, then goes where the key leads. What does not parse stays open.
@@ -353,7 +358,8 @@ fn commit(model: &mut Model, action: Action) -> Option<Effect> {
     if open.touched {
         match entry::parse_in(shop.units, &*shop.stock, &open.at, &meant(&open)) {
             Err(refused) => {
-                model.say(refused.why);
+                let said = self::refused(&shop.stock, &open.at, &refused.why);
+                model.say(said);
                 return None;
             }
             Ok(parsed) => {

@@ -1,11 +1,16 @@
 //! The sizing of all runs: proposed as a draft, applied or dropped.
 
-use crate::engine::sizing::Totals;
+use crate::document::look::{Answer, Question};
+use crate::engine::sizing::{Proposal, Totals};
 use crate::tui::keymap::Action;
 use crate::tui::layout;
 use crate::tui::model::{Model, Overlay, Sizing};
 
 use super::overlay::scrolled;
+
+/// Runs that are sized while the key waits; of more a worker sizes them, and keys and signals are answered meanwhile.
+/// Source: our own choice; so many take some tenths of a second, and the time grows faster than their number.
+const AT_ONCE: usize = 40;
 
 /// Proposes sizes for all runs.
 pub(super) fn open(model: &mut Model) {
@@ -20,7 +25,40 @@ fn propose(model: &mut Model, truck_only: bool) {
         model.say("the plan has no runs yet: g asks for them, a on RUNS adds one");
         return;
     }
+    if shown.plan.runs.len() > AT_ONCE {
+        model.overlay = None;
+        model.sizing = Some(truck_only);
+        model.say(format!("{} runs are being sized ..; any key gives it up", shown.plan.runs.len()));
+        // Given up and asked again, it may be there already.
+        return arrives(model);
+    }
     let proposal = document.engine().propose_sizes(&shown.plan, &stock, truck_only);
+    show(model, proposal, truck_only);
+}
+
+/// Shows what a worker proposes, once it has.
+pub(super) fn arrives(model: &mut Model) {
+    let Some((truck_only, document)) = model.sizing.zip(model.document.as_ref()) else { return };
+    let answer = model.late.answer(document.shown(), &Question::Sizes(truck_only));
+    let Some(Answer::Sizes(proposal)) = answer else { return };
+    let proposal = proposal.clone();
+    model.sizing = None;
+    model.is_message_stale = true;
+    show(model, proposal, truck_only);
+}
+
+/// A key while a worker sizes: it is no longer waited for. Whether it was.
+pub(super) fn given_up(model: &mut Model) -> bool {
+    let was = model.sizing.take().is_some();
+    if was {
+        model.say("sizing given up; nothing was changed");
+    }
+    was
+}
+
+fn show(model: &mut Model, proposal: Proposal, truck_only: bool) {
+    let Some(document) = &mut model.document else { return };
+    let (shown, stock) = (document.committed().clone(), document.stock().clone());
     let base = document.baseline().map(|b| Totals::of(&b.plan, &stock, &b.report));
     let now = Totals::of(&shown.plan, &stock, &shown.report);
     if let Err(refused) = document.try_draft(proposal.step.clone()) {

@@ -109,7 +109,9 @@ fn complete(model: &mut Model) {
 fn impossible(model: &Model, within: Option<&FieldPath>) -> Option<String> {
     let shown = model.document.as_ref()?.shown();
     let is_it = |f: &&Finding| {
-        f.check.id == "label-impossible" && within.is_none_or(|at| f.subject.is_within(at) || at.is_within(&f.subject))
+        let is_set = || within.is_some_and(|at| matches!(at.split_last().1, "absorb_v" | "float_v" | "equalise_v"));
+        (f.check.id == "label-impossible" || (f.check.id == "charge-volts-high" && is_set()))
+            && within.is_none_or(|at| f.subject.is_within(at) || at.is_within(&f.subject))
     };
     let finding = shown.report.findings.iter().find(is_it)?;
     Some(crate::document::findings::sentence(&shown.plan, finding))

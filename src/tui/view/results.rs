@@ -223,6 +223,8 @@ fn year(plan: &Plan, report: &Report, lines: &mut Vec<Line>) {
     });
     // Without loads there is no audit whose range it could have.
     let load = match has_no_loads(plan) {
+        // Of equipment that takes nothing, or is not there, there is no figure to give.
+        true if report.year.load_kwh.as_ref().is_ok_and(|kwh| num(*kwh) == "0") => NO_LOADS.into(),
         true => format!("{OWN_USE} {} kWh", figure(&report.year.load_kwh, |k| num(*k))),
         false => figure(&report.year.load_kwh, |k| {
             let (least, most) = report.loads.range(*k);

@@ -41,7 +41,8 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, view: &SeasonsV
     let lines = lines(model, view);
     let head = head_rows(document);
     let (page, pages) = view.page.place();
-    let title = format!("YEAR {page} of {pages}: {}", view.page.name());
+    let without = if document.is_draft() { ", without the draft" } else { "" };
+    let title = format!("YEAR {page} of {pages}: {}{without}", view.page.name());
     let inside = paint.boxed_in(area, &title, WIDTH, head + lines.len().max(1));
     draw_stay(model, paint, inside, view);
     if let Some(change) = since_base(document, view) {
@@ -91,7 +92,10 @@ fn draw_stay(model: &Model, paint: &mut Paint, inside: Rect, view: &SeasonsView)
     let place = if stay.place.is_empty() { UNKNOWN } else { &stay.place };
     let months = entry::show_at(plan, &path(plan, view, "months")).unwrap_or_default();
     let said = format!("stay {} of {}: {} {place}, {months}", view.stay + 1, plan.stays.len(), stay.id);
-    paint.text(inside.x, inside.y, inside.width, &said, Role::Heading);
+    match model.document.as_ref().and_then(|document| as_typed(document, view)) {
+        Some(change) => paint.text(inside.x, inside.y, inside.width, &change, Role::Changed),
+        None => paint.text(inside.x, inside.y, inside.width, &said, Role::Heading),
+    };
     let y = inside.y + 1;
     if y >= inside.bottom() {
         return;
@@ -136,7 +140,18 @@ fn path(plan: &Plan, view: &SeasonsView, key: &str) -> FieldPath {
 
 /// What the year and the month have gained and lost since the baseline; none where none is held.
 fn since_base(document: &Document, view: &SeasonsView) -> Option<String> {
-    let (now, then) = (&document.shown().report.year, &document.baseline()?.report.year);
+    Some(format!("base: {}", change(document.shown(), document.baseline()?, view)))
+}
+
+/// What the draft brings, while it is typed; where a baseline is held its line says so.
+fn as_typed(document: &Document, view: &SeasonsView) -> Option<String> {
+    let is_said = document.is_draft() && document.baseline().is_none();
+    is_said.then(|| format!("as typed: {}", change(document.shown(), document.committed(), view)))
+}
+
+/// What one year and month have over another.
+fn change(now: &Shown, then: &Shown, view: &SeasonsView) -> String {
+    let (now, then) = (&now.report.year, &then.report.year);
     let number = |what: &str, now: Option<f64>, then: Option<f64>, decimals: usize, unit: &str| {
         let change = words::change_shown(now, then, decimals);
         (!change.is_empty()).then(|| format!("{what} {change} {unit}"))
@@ -153,13 +168,13 @@ fn since_base(document: &Document, view: &SeasonsView) -> Option<String> {
         said.push(number("short", day(&now.shortfall_wh_day), day(&then.shortfall_wh_day), 0, "Wh/d"));
     }
     let said: Vec<String> = said.into_iter().flatten().collect();
-    Some(format!("base: {}", if said.is_empty() { "no change".into() } else { said.join(", ") }))
+    if said.is_empty() { "no change".into() } else { said.join(", ") }
 }
 
 /// All lines of a page.
 fn lines(model: &Model, view: &SeasonsView) -> Lines {
     let Some(document) = &model.document else { return Vec::new() };
-    let shown = document.shown();
+    let shown = document.committed();
     let mut lines = Vec::new();
     match view.page {
         YearPage::Table => table(model, shown, view, &mut lines),
@@ -396,7 +411,7 @@ fn waits<T>(shown: &Shown, figure: &Figure<T>, lines: &mut Lines) {
         let what = if missing.0.as_str().is_empty() {
             "a stay, an array and runs".into()
         } else {
-            words::path(&shown.plan, &missing.0)
+            words::awaited(&shown.plan, &missing.0)
         };
         say(lines, &format!("the bank is not simulated: waits for {what}"));
     }
@@ -437,14 +452,18 @@ fn picture(shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
 
 /// A day of the year by its date.
 fn date(day: usize) -> String {
-    let mut left = day % 365;
-    for (m, days) in crate::climate::year::MONTH_DAYS.iter().enumerate() {
-        if left < *days {
-            return format!("{} {}", left + 1, name(m));
-        }
-        left -= days;
-    }
-    String::new()
+    let month = month_of(day);
+    let before: usize = crate::climate::year::MONTH_DAYS.iter().take(month).sum();
+    format!("{} {}", day % 365 - before + 1, name(month))
+}
+
+/// The month that a day of the year is in.
+fn month_of(day: usize) -> usize {
+    let mut ends = crate::climate::year::MONTH_DAYS.iter().scan(0, |end, days| {
+        *end += days;
+        Some(*end)
+    });
+    ends.position(|end| day % 365 < end).unwrap_or(11)
 }
 
 /// The stay of a month.

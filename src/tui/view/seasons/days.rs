@@ -12,7 +12,7 @@ use crate::tui::seasons::{SeasonsView, YearPage};
 use crate::tui::theme::Role;
 use crate::tui::words::{self, fixed};
 
-use super::{Lines, blank, date, name, narrow, place_of, say, waits, whole};
+use super::{Lines, blank, date, month_of, name, narrow, place_of, say, waits, whole};
 
 /// Longest bar of a state of charge.
 const BAR: f64 = 8.0;
@@ -28,7 +28,7 @@ pub(super) fn day(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut 
     let spread = match spread {
         Some(Ok(spread)) => spread,
         Some(Err(Missing(field))) if !field.as_str().is_empty() => {
-            let field = words::path(&shown.plan, field);
+            let field = words::awaited(&shown.plan, field);
             return say(lines, &format!("{} has no hours yet: waits for {field}", name(view.month)));
         }
         _ => return say(lines, &format!("{} has no hours yet: no stay, array or run", name(view.month))),
@@ -56,7 +56,7 @@ pub(super) fn day(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut 
             super::notes::shade(shown, lines);
         }
         Some(Answer::Day(Err(missing))) => {
-            say(lines, &format!("{head}; its hours wait for {}", words::path(&shown.plan, &missing.0)))
+            say(lines, &format!("{head}; its hours wait for {}", words::awaited(&shown.plan, &missing.0)))
         }
         _ => {
             say(lines, &format!("{head}; .. hours being computed"));
@@ -124,8 +124,8 @@ pub(super) fn spell(model: &Model, shown: &Shown, _view: &SeasonsView, lines: &m
     let year = &shown.report.year;
     match (&year.dull_spell, &year.hardest) {
         (Ok(dull), Ok(hardest)) => {
-            of_sky(dull.as_ref(), lines);
-            of_bank(dull.as_ref(), hardest.as_ref(), lines);
+            of_sky(shown, dull.as_ref(), lines);
+            of_bank(shown, dull.as_ref(), hardest.as_ref(), lines);
         }
         _ => waits(shown, &year.dull_spell, lines),
     }
@@ -165,7 +165,7 @@ fn skies(shown: &Shown, repeats: &Figure<Repeats>, lines: &mut Lines) {
     let repeats = match repeats {
         Ok(repeats) => repeats,
         Err(missing) => {
-            return say(lines, &format!("ten more years wait for {}", words::path(&shown.plan, &missing.0)));
+            return say(lines, &format!("ten more years wait for {}", words::awaited(&shown.plan, &missing.0)));
         }
     };
     let range = |r: &Range, scale: f64, digits: usize| {
@@ -178,10 +178,18 @@ fn skies(shown: &Shown, repeats: &Figure<Repeats>, lines: &mut Lines) {
     say(lines, &format!("least state of charge, %: {}", range(&repeats.least_soc, 100.0, 0)));
 }
 
-/// `1 day, 3 Jan` or `2 days, 3 Jan to 4 Jan`.
-fn span(spell: &DullSpell) -> String {
-    let (first, last) = (date(spell.first_day), date(spell.first_day + spell.days.max(1) - 1));
-    if spell.days == 1 { format!("1 day, {first}") } else { format!("{} days, {first} to {last}", spell.days) }
+/// `1 day, 3 Jan, Bend OR` or `2 days, 3 Jan to 4 Jan, Bend OR`: where the coach is then, which need not be the stay above.
+fn span(shown: &Shown, spell: &DullSpell) -> String {
+    let last_day = spell.first_day + spell.days.max(1) - 1;
+    let (first, last) = (date(spell.first_day), date(last_day));
+    let days =
+        if spell.days == 1 { format!("1 day, {first}") } else { format!("{} days, {first} to {last}", spell.days) };
+    let (place, then) = (place_of(shown, month_of(spell.first_day)), place_of(shown, month_of(last_day)));
+    match (place, then) {
+        ("", _) => days,
+        (place, then) if place == then => format!("{days}, {place}"),
+        (place, then) => format!("{days}, {place} and {then}"),
+    }
 }
 
 /// What a spell brings, and how the bank fares.
@@ -202,7 +210,7 @@ fn fares(spell: &DullSpell) -> String {
     )
 }
 
-fn of_sky(dull: Option<&DullSpell>, lines: &mut Lines) {
+fn of_sky(shown: &Shown, dull: Option<&DullSpell>, lines: &mut Lines) {
     let share = fixed(DULL_CLEARNESS * 100.0, 0);
     say(
         lines,
@@ -210,7 +218,7 @@ fn of_sky(dull: Option<&DullSpell>, lines: &mut Lines) {
             Some(spell) => format!(
                 "longest dull spell of the typical sky (days that let through less than {share} % of the light above the \
                  air): {}: {}",
-                span(spell),
+                span(shown, spell),
                 fares(spell)
             ),
             None => format!("no dull sky in the typical year: no day lets through less than {share} % of the light"),
@@ -218,13 +226,13 @@ fn of_sky(dull: Option<&DullSpell>, lines: &mut Lines) {
     );
 }
 
-fn of_bank(dull: Option<&DullSpell>, hardest: Option<&DullSpell>, lines: &mut Lines) {
+fn of_bank(shown: &Shown, dull: Option<&DullSpell>, hardest: Option<&DullSpell>, lines: &mut Lines) {
     let Some(spell) = hardest else { return };
     if Some(spell) == dull {
         return say(lines, "these days are the hardest on the bank, too");
     }
     let why = if spell.shortfall.0 >= 0.5 { "load goes short on each" } else { "down to its least charge" };
-    say(lines, &format!("hardest on the bank ({why}): {}: {}", span(spell), fares(spell)));
+    say(lines, &format!("hardest on the bank ({why}): {}: {}", span(shown, spell), fares(spell)));
 }
 
 /// Most days of a spell that are listed. Source: our own choice.

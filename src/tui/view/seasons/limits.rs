@@ -116,7 +116,7 @@ fn remedies(shown: &Shown, month: usize, answer: Option<&Figure<Reliefs>>, lines
     let reliefs = match answer {
         Some(Ok(reliefs)) => reliefs,
         Some(Err(Missing(field))) => {
-            let field = words::path(&shown.plan, field);
+            let field = words::awaited(&shown.plan, field);
             return say(lines, &format!("what would serve it waits for {field}"));
         }
         None => return say(lines, ".. what would serve it is being computed, a year for each remedy"),
