@@ -409,7 +409,7 @@ fn no_alternator_gives_more_than_it_is_rated_for() {
         let january = r.year.months[0].other_wh_day.clone().expect("a bank").0;
         let said = found(&r, "alternator-overdrawn")
             .iter()
-            .any(|f| f.text().contains("the year counts no more than it gives"));
+            .any(|f| f.text().contains("the year counts what its rating brings and no more"));
         (january, said)
     };
     let (all, quiet) = of(180.0);
