@@ -203,7 +203,17 @@ fn charging() -> Vec<(&'static str, Plan)> {
     vec![("compensation-not-at-bank", unsensed), ("cells-by-label", of_system)]
 }
 
+/// A rule changed more than once.
+fn contradicted() -> Vec<(&'static str, Plan)> {
+    let of = |value: f64| format!(r#"(id: "drop-inverter", value: {value}, reason: "agreed")"#);
+    let mut twice = insert(&sound(), "rules", &of(3.0));
+    let mut second = twice.rules.clone();
+    second.iter_mut().for_each(|change| change.value = coachwire::plan::Known::Is(coachwire::units::Number(4.0)));
+    twice.rules.append(&mut second);
+    vec![("rule-changed-twice", twice)]
+}
+
 /// Each with what it brings up.
 pub(super) fn raised() -> Vec<(&'static str, Plan)> {
-    [panels(), stays(), runs(), places(), charging()].concat()
+    [panels(), stays(), runs(), places(), charging(), contradicted()].concat()
 }

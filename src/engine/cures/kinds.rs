@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 124] = [
+const CURABLE: [&str; 125] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",
@@ -102,6 +102,7 @@ const CURABLE: [&str; 124] = [
     "pwm-panel-volts-high",
     "rails-joined",
     "return-not-drawn",
+    "rule-changed-twice",
     "rule-changed-without-reason",
     "rule-not-known",
     "rule-out-of-bounds",
