@@ -13,6 +13,7 @@ mod breakers;
 mod by_hand;
 mod circuit_volts;
 mod comes_back;
+mod contradicted;
 mod converted;
 mod converter_out;
 mod cure_kinds;

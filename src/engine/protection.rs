@@ -420,7 +420,9 @@ fn on_van(fuses: &[Fuse], family: FuseFamily, least_a: f64, most_a: f64) -> Opti
     same.filter(|a| *a >= least_a && *a <= most_a && fuse_ratings(family).contains(a)).min_by(f64::total_cmp)
 }
 
-/// The limits of a fuse's rating by the legs that it protects, whatever flows there: its own, and those beyond it as far as the next fuse on the wire.
+/// The limits of a fuse's rating by the legs that it protects, whatever flows there: its own, those beyond it as far as the next
+/// fuse on the wire, and those ahead of it where no other fuse is: as much as it lets through flows there too.
+/// Source: NEC 240.21, wire ahead of the first fuse carries that fuse's rating at least.
 /// One at the end that faces away from the source is held to all of them.
 pub(super) fn protected(
     c: &Context<'_>,
@@ -450,7 +452,9 @@ pub(super) fn protected(
     }
     let (_, most_m) = distance_limits(c, index, run);
     let mut stay = (0..run.legs.len()).filter(|i| run.legs.get(*i).is_some_and(|l| l.state.stays()));
-    let first = own.or_else(|| if near_from { stay.next() } else { stay.next_back() });
+    let first = own
+        .filter(|own| !is_first(c, index, run, fuse, *own))
+        .or_else(|| if near_from { stay.next() } else { stay.next_back() });
     let protects = |i: usize| {
         let behind_next = next.iter().any(|(at, m)| nearer(*at, i) || (*at == i && *m <= most_m + 1e-6));
         first.is_some_and(|first| i == first || (nearer(first, i) && !behind_next))
@@ -460,6 +464,20 @@ pub(super) fn protected(
     let of = || own().filter_map(|(i, _)| run.legs.get(*i));
     let small = Small { limit_a: small_wire_a(c, run, of())?, any: is_small(run, of())? };
     limits_with(c, index, small, own().map(|(_, l)| l.amps).fold(f64::MAX, f64::min).min(1e9), design_a)
+}
+
+/// Whether a fuse at a leg is the first from the source: none nearer on its run, none on what feeds that.
+fn is_first(c: &Context<'_>, index: usize, run: &Run, fuse: &Protection, own: usize) -> bool {
+    let Some(link) = c.circuit.links.get(index) else { return false };
+    let nearer = |other: &Protection| match other.at {
+        // One whose leg is not known may be nearer.
+        FuseAt::Leg => leg_place(run, other).map_or(true, |at| if link.near_from { at <= own } else { at >= own }),
+        at => (at == FuseAt::From) == link.near_from,
+    };
+    let fused = |i: &usize| c.plan.runs.get(*i).is_some_and(|r| fuses(r).next().is_some());
+    fuse.pole == Pole::Positive
+        && !fuses(run).any(|other| other.id != fuse.id && other.pole == Pole::Positive && nearer(other))
+        && !link.upstream.iter().any(fused)
 }
 
 /// The leg that a fuse sits at, by its place in the run.

@@ -183,7 +183,12 @@ impl Rules {
     #[must_use]
     pub fn changed(plan: &Plan) -> Vec<Changed<'_>> {
         let of = |change: &'_ RuleChange| Some((rule(change.id.as_str())?, change.value.known()?.0));
-        let all = plan.rules.iter().filter_map(|change| of(change).map(|found| (change, found)));
+        let all = plan.rules.iter().enumerate().filter_map(|(i, change)| of(change).map(|found| (i, change, found)));
+        // Of several changes of one rule the last holds.
+        let holds = |i: usize, change: &RuleChange| {
+            !plan.rules.iter().skip(i + 1).any(|later| later.id == change.id && later.value.known().is_some())
+        };
+        let all = all.filter(|(i, change, _)| holds(*i, change)).map(|(_, change, found)| (change, found));
         all.map(|(change, (rule, value))| Changed {
             rule,
             standard: rule.value(plan.job.basis),

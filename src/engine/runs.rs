@@ -6,7 +6,7 @@ use crate::units::{Amps, Celsius, Metres, Ohms, Volts};
 
 use super::arrays;
 use super::capacity::{self, RunCapacity};
-use super::circuit::{Half, Node, PathKind, Way};
+use super::circuit::{Half, Node, PathKind, Role, Way};
 use super::context::{Context, at};
 use super::currents::{self, RunCurrents, Terminals, step_down};
 use super::fault::Source;
@@ -265,6 +265,19 @@ fn base_v(c: &Context<'_>, kind: PathKind, end: Node) -> Figure<f64> {
     }
 }
 
+/// What the share of a run's drop is taken of where no path goes over it, as beside another: as of those of its role.
+fn own_base_v(c: &Context<'_>, index: usize) -> Figure<f64> {
+    let Some(link) = c.circuit.links.get(index) else { return c.base_v() };
+    let kind = match link.role {
+        Role::Array => PathKind::Array,
+        Role::ChargerInput => PathKind::ChargerInput,
+        _ => return c.base_v(),
+    };
+    let ends = [link.from, link.to].into_iter().flatten();
+    let end = ends.into_iter().find(|n| matches!((kind, n), (PathKind::Array, Node::Array(_)) | (_, Node::Charger(_))));
+    end.map_or_else(|| c.base_v(), |end| base_v(c, kind, end))
+}
+
 fn target_pct(c: &Context<'_>, kind: PathKind) -> f64 {
     match kind {
         PathKind::Array => c.rules.drop_array,
@@ -342,7 +355,7 @@ fn line(
     let Around { source, voc } = *around;
     let pair = &f.currents.pair;
     let drop_v = own_drop_v(f);
-    let base_v = way.map_or_else(|| c.base_v(), |(_, d)| d.base_v.clone());
+    let base_v = way.map_or_else(|| own_base_v(c, i), |(_, d)| d.base_v.clone());
     let capacity = f.capacity.as_ref().map_err(Clone::clone);
     let shown = f.limits.as_ref().map(Limits::shown).map_err(Clone::clone);
     let fuses = protection::fuse_figures(c, source, i, run, voc);

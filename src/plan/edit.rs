@@ -1,5 +1,6 @@
 //! The one language of edits: five verbs, and steps made of them.
 
+mod renamed;
 mod text;
 
 use super::Plan;
@@ -198,31 +199,12 @@ impl Plan {
         if self.taken(&list, index, to) {
             return Err(Rejected::new(at.clone(), format!("the name {to} is taken")));
         }
-        let (_, old) = at.split_last();
-        let old = old.to_string();
         if list.as_str() == super::rules::LIST && crate::standards::rules::rule(to.as_str()).is_none() {
             return Err(Rejected::new(at.clone(), super::rules::unknown(to.as_str())));
         }
+        let before = self.clone();
         self.list_mut_or(&list)?.set_id(index, to.clone());
-        let section = list.segments().next().unwrap_or_default().to_string();
-        if list.segments().count() == 1 {
-            rename_references(self, &section, &old, to);
-            for array in &mut self.arrays {
-                if section == "panels" {
-                    array.strings.0.iter_mut().flatten().filter(|p| p.as_str() == old).for_each(|p| *p = to.clone());
-                }
-            }
-        } else if list.as_str().ends_with(".legs")
-            && let Some(run) = self.runs.iter_mut().find(|r| list.as_str() == format!("runs.{}.legs", r.id))
-        {
-            for fuse in &mut run.protection {
-                if let Some(super::Known::Is(leg)) = &mut fuse.leg
-                    && leg.as_str() == old
-                {
-                    *leg = to.clone();
-                }
-            }
-        }
+        renamed::Renamed { at, to }.follow(self, &before);
         Ok(())
     }
 
@@ -301,33 +283,6 @@ pub fn no_such(root: &dyn Record, at: &FieldPath) -> Rejected {
             Rejected::new(at.clone(), format!("a {} has no field {key:?}; fields: {}", record.what(), keys.join(", ")))
         }
         _ => Rejected::new(at.clone(), "there is nothing of that name in the plan"),
-    }
-}
-
-fn rename_references(record: &mut dyn Record, section: &str, old: &str, to: &Id) {
-    for meta in record.metas() {
-        if let Kind::Ref(lists) = meta.kind
-            && lists.contains(&section)
-            && let Some(Value::Id(id)) = record.get(meta.key)
-            && id.as_str() == old
-        {
-            // A reference of the right kind cannot be refused.
-            let _ = record.set(meta.key, Value::Id(to.clone()));
-        }
-    }
-    for part in record.part_names() {
-        if let Some(part) = record.part_mut(part) {
-            rename_references(part, section, old, to);
-        }
-    }
-    for name in record.list_names() {
-        if let Some(list) = record.list_mut(name) {
-            for i in 0..list.len() {
-                if let Some(item) = list.at_mut(i) {
-                    rename_references(item, section, old, to);
-                }
-            }
-        }
     }
 }
 

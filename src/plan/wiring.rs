@@ -168,3 +168,12 @@ record! {
         note: String => "note", Kind::Text, "Anything worth keeping.", &CHOICE;
     }
 }
+
+impl Run {
+    /// Whether any end of it, its negative's too, is on a thing of this name.
+    #[must_use]
+    pub fn touches(&self, id: &Id) -> bool {
+        let ends = [Some(&self.from), Some(&self.to), self.negative_from.as_ref(), self.negative_to.as_ref()];
+        ends.into_iter().flatten().any(|end| end.known() == Some(id))
+    }
+}

@@ -206,7 +206,27 @@ fn charging() -> Vec<(&'static str, Plan)> {
     vec![("compensation-not-at-bank", unsensed), ("cells-by-label", of_system)]
 }
 
+/// What is drawn and cannot be meant so.
+fn contradicted() -> Vec<(&'static str, Plan)> {
+    let to_load =
+        r#"(id: "W9", from: "FP", to: "L1", gauge: "10 AWG", legs: [(id: "L1", length_m: 3.0, insulation_c: 90.0)])"#;
+    let to_posts =
+        r#"(id: "W9", from: "CH", to: "INV", gauge: "4 AWG", legs: [(id: "L1", length_m: 1.0, insulation_c: 105.0)])"#;
+    let charger = r#"(id: "CH", kind: "shore", out_a: 40.0, efficiency_pct: 88.0, absorb_v: 14.2)"#;
+    let of = |value: f64| format!(r#"(id: "drop-inverter", value: {value}, reason: "agreed")"#);
+    let mut twice = insert(&sound(), "rules", &of(3.0));
+    let mut second = twice.rules.clone();
+    second.iter_mut().for_each(|change| change.value = coachwire::plan::Known::Is(coachwire::units::Number(4.0)));
+    twice.rules.append(&mut second);
+    vec![
+        ("load-drawn-on-dc", with(&insert(&sound(), "runs", to_load), &[("loads.L1.supply", word("inverter"))])),
+        ("meets-at-terminals", insert(&insert(&sound(), "chargers", charger), "runs", to_posts)),
+        ("rule-changed-twice", twice),
+        ("shunt-without-run", insert(&sound(), "devices", r#"(id: "SH", kind: "shunt")"#)),
+    ]
+}
+
 /// Each with what it brings up.
 pub(super) fn raised() -> Vec<(&'static str, Plan)> {
-    [panels(), stays(), runs(), places(), charging()].concat()
+    [panels(), stays(), runs(), places(), charging(), contradicted()].concat()
 }

@@ -155,3 +155,29 @@ fn insulation_that_stands_its_air_is_no_stop() {
     assert!(r.runs[5].ampacity_a.is_err());
     assert!(found(&evaluate(&sound()), "ampacity-without-column").is_empty());
 }
+
+/// The first fuse on the way holds what is ahead of it as well: as much flows there. 150 A on 6 AWG, whose ampacity in free air
+/// at 90 C is 105 A (NEC Table 310.17), and on 4/0 AWG of 405 A.
+#[test]
+fn wire_ahead_of_the_first_fuse_carries_it() {
+    let p = insert(&sound(), "runs.W3.legs", r#"(id: "L2", length_m: 0.5, insulation_c: 105.0)"#);
+    let moved = with(
+        &p,
+        &[
+            ("runs.W3.legs.L1.length_m", n(0.1)),
+            ("runs.W3.protection.F1.at", word("leg")),
+            ("runs.W3.protection.F1.leg", Value::Id("L2".parse().expect("id"))),
+            ("runs.W3.protection.F1.distance_m", n(0.05)),
+        ],
+    );
+    let stops = |p: &Plan| -> Vec<String> {
+        let r = evaluate(p);
+        found(&r, "fuse-above-conductor").iter().map(|f| format!("{} {}", f.level, f.name(1))).collect()
+    };
+    assert_eq!(stops(&moved), Vec::<String>::new());
+    let thin = with(&moved, &[("runs.W3.legs.L1.gauge", Value::Gauge("6 AWG".parse().expect("gauge")))]);
+    assert_eq!(stops(&thin), ["stop F1"]);
+    // Behind a fuse at the post the leg is that one's.
+    let ahead = r#"(id: "F2", at: "from", family: "UL 248-15 T", amps_a: 100.0, distance_m: 0.05)"#;
+    assert_eq!(stops(&insert(&thin, "runs.W3.protection", ahead)), Vec::<String>::new());
+}

@@ -152,3 +152,31 @@ fn what_the_year_says_is_marked() {
     plan.bank.usable_pct = Some(Known::Is(Number(30.0)));
     assert_eq!(marked(&plan, "shortfall"), Some(false));
 }
+
+/// Of several changes of one rule the last is used: the others are said to be none, and one key takes them out.
+#[test]
+fn a_rule_changed_twice_is_said() {
+    let mut plan = with("drop-inverter", 3.0, "agreed");
+    let second = |value: f64, reason: &str| RuleChange {
+        id: "drop-inverter".parse().unwrap(),
+        value: Known::Is(Number(value)),
+        reason: reason.into(),
+    };
+    plan.rules.push(second(4.0, "agreed again"));
+    let report = evaluate(&plan);
+    let of = |check: &str| -> Vec<Vec<f64>> {
+        report.findings.iter().filter(|f| f.check.id == check).map(|f| f.numbers.clone()).collect()
+    };
+    assert_eq!(of("rule-changed-twice"), [[3.0, 4.0]]);
+    // Common practice is 2 %; what is in force is said once.
+    assert_eq!(of("rule-changed"), [[4.0, 2.0]]);
+    let changed = coachwire::engine::Rules::changed(&plan);
+    assert_eq!(changed.iter().map(|c| c.value).collect::<Vec<_>>(), [4.0]);
+    let target = report.runs.iter().find(|r| r.id.as_str() == "W5").unwrap().target_pct;
+    assert_eq!(target, Some(4.0));
+    super::cures::is_curable(&plan, "rule-changed-twice", "rules.drop-inverter");
+    // One that is not known changes nothing, so the earlier holds.
+    plan.rules[1].value = Known::Unknown;
+    assert_eq!(level(&evaluate(&plan), "rule-changed-twice"), None);
+    assert_eq!(level(&evaluate(&plan), "rule-changed"), Some(Level::Note));
+}

@@ -269,3 +269,25 @@ fn compensation_beyond_the_bank_is_no_setting() {
     let report = evaluate(&unsensed);
     assert!(found(&report, "charge-volts-impossible").is_empty() && report.year.lived.unmet_pct.is_ok());
 }
+
+/// Equalising above what the battery's own sheet names as its highest charge volts, within its chemistry's window: a caution,
+/// as the sheet may mean absorption alone.
+#[test]
+fn equalising_above_the_batterys_own_volts_is_said() {
+    let at = |label: Value, volts: f64| {
+        let edits = [
+            ("bank.chemistry", Value::Word("flooded")),
+            ("bank.vented", Value::Word("yes")),
+            ("bank.unit_v", Value::Number(12.0)),
+            ("bank.max_charge_v", label),
+            ("controllers.C1.equalise_v", Value::Number(volts)),
+        ];
+        let r = evaluate(&super::mistakes::with(&super::mistakes::sound(), &edits));
+        let all = r.findings.iter().filter(|f| f.check.id == "charge-volts-high");
+        all.map(|f| (f.level, f.numbers.clone(), f.name(1).to_string())).collect::<Vec<_>>()
+    };
+    let said = at(Value::Number(15.2), 15.4);
+    assert_eq!(said, [(coachwire::engine::Level::Caution, vec![15.4, 15.2], "equalising".to_string())]);
+    assert_eq!(at(Value::Number(15.4), 15.4), []);
+    assert_eq!(at(Value::Nothing, 15.4), []);
+}

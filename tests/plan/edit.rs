@@ -121,6 +121,67 @@ fn steps_are_all_or_nothing_and_references_follow_a_rename() {
     assert!(plan.with(&Step::one("o", Edit::parse(&plan, same_id).unwrap())).is_err());
 }
 
+/// Whatever else names an item by its text follows it: findings accepted, readings, lines of options.
+#[test]
+fn what_names_an_item_by_text_follows_a_rename() {
+    let text = r#"(version: 1,
+        panels: [(id: "P1"), (id: "P2")],
+        arrays: [(id: "A1", strings: "1S2P P1", controller: "C1")],
+        controllers: [(id: "C1")], loads: [(id: "L1"), (id: "W9")],
+        runs: [(id: "W5", from: "C1", to: "BK", legs: [(id: "L1"), (id: "L2")], protection: [(id: "F1")]), (id: "W50", from: "BK", to: "L1"), (id: "W9")],
+        options: [(id: "OPT1", edits: ["runs.W5.gauge=6", "runs.W50.gauge = 8 AWG", "runs.W50.from = C1", "move runs.W50 after W5",
+            "insert runs after W5 (id: \"W7\", from: \"C1\", to: \"L1\")", "insert runs.W5.legs after L1 (id: \"L9\")",
+            "runs.W5.protection.F1.leg = L1", "arrays.A1.strings = P1+P2", "no line W5", "runs.W5.no_such = 3", "remove runs.W5",
+            "insert runs first (id: \"W5\", from: \"BK\")", "runs.W5.to = L1"])],
+        visits: [(id: "V1", closed: "yes", readings: [(id: "R1", what: "W5.drop_v"), (id: "R2", what: "W50.drop_v"), (id: "R3", what: "C1.out_a"), (id: "R4", what: "W9.drop_v")])],
+        accepted: [(id: "AC1", finding: "drop-over-target", subject: "runs.W5", reason: "old wire"),
+            (id: "AC2", finding: "x", subject: "runs.W50", reason: "x"), (id: "AC3", finding: "x", subject: "runs.W5.legs.L1", reason: "x")])"#;
+    let plan = Plan::from_text(text).unwrap();
+    let after = |lines: &[&str]| {
+        let lines: Vec<String> = lines.iter().map(ToString::to_string).collect();
+        plan.with(&Step::parse(&plan, "names", &lines).unwrap()).unwrap()
+    };
+    let about = |p: &Plan| p.accepted.iter().map(|a| a.subject.clone()).collect::<Vec<_>>();
+    let read = |p: &Plan| p.visits[0].readings.iter().map(|r| r.what.clone()).collect::<Vec<_>>();
+    let run = after(&["rename runs.W5 W55"]);
+    assert_eq!(about(&run), ["runs.W55", "runs.W50", "runs.W55.legs.L1"]);
+    assert_eq!(read(&run), ["W55.drop_v", "W50.drop_v", "C1.out_a", "W9.drop_v"]);
+    let (is, was) = (&run.options[0].edits.0, &plan.options[0].edits.0);
+    let changed = [
+        (0, "runs.W55.gauge=6"),
+        (3, "move runs.W50 after W55"),
+        (4, "insert runs after W55 (id: \"W7\", from: \"C1\", to: \"L1\")"),
+        (5, "insert runs.W55.legs after L1 (id: \"L9\")"),
+        (6, "runs.W55.protection.F1.leg = L1"),
+        (9, "runs.W55.no_such = 3"),
+        (10, "remove runs.W55"),
+    ];
+    for (i, (is, was)) in is.iter().zip(was).enumerate() {
+        let want = changed.iter().find(|(at, _)| *at == i).map_or(was.as_str(), |(_, line)| *line);
+        assert_eq!(is, want, "line {i}");
+    }
+    // A device, a panel and a leg: ends, strings and fuses in the lines.
+    let others = after(&[
+        "rename controllers.C1 MPPT",
+        "rename panels.P1 P7",
+        "rename runs.W5.legs.L1 L8",
+        "rename runs.W9 W10",
+    ]);
+    let lines = &others.options[0].edits.0;
+    assert_eq!(lines[2], "runs.W50.from = MPPT");
+    assert!(lines[4].contains("from: \"MPPT\"") && lines[4].starts_with("insert runs after W5 "), "{}", lines[4]);
+    assert_eq!(lines[5], "insert runs.W5.legs after L8 (id: \"L9\")");
+    assert_eq!(lines[6], "runs.W5.protection.F1.leg = L8");
+    assert_eq!(lines[7], "arrays.A1.strings = P7+P2");
+    assert_eq!(about(&others)[2], "runs.W5.legs.L8");
+    // Two things are named W9: which of them was read is not known, so the reading stays.
+    assert_eq!(read(&others), ["W5.drop_v", "W50.drop_v", "MPPT.out_a", "W9.drop_v"]);
+    // The names given back, everything stands as it did.
+    let back = after(&["rename runs.W5 W55", "rename runs.W55 W5"]);
+    assert_eq!(about(&back), about(&plan));
+    assert_eq!(read(&back), read(&plan));
+}
+
 /// A closed visit is a record: nothing of it changes but by opening it again.
 #[test]
 fn a_closed_visit_stays() {

@@ -38,6 +38,15 @@ static NO_SUCH: Check = Check {
     },
 };
 
+static TWICE: Check = Check {
+    id: "rule-changed-twice",
+    safety: false,
+    say: |f| {
+        let (name, this, taken) = (f.name(0), f.n(0), f.n(1));
+        format!("{name} is changed more than once: {this} is not used, the last one, {taken}, is; take one out")
+    },
+};
+
 static OVERRIDDEN: Check =
     Check { id: "current-overridden", safety: false, say: |f| format!("{}: {}", override_said(f), f.name(2)) };
 static NO_REASON_FOR: Check = Check {
@@ -92,7 +101,7 @@ fn overrides(w: &Work<'_>, out: &mut Gathered) {
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     overrides(w, out);
     let basis = w.context.plan.job.basis;
-    for change in &w.context.plan.rules {
+    for (i, change) in w.context.plan.rules.iter().enumerate() {
         let subject = FieldPath::new(format!("rules.{}", change.id));
         let Some(row) = rule(change.id.as_str()) else {
             let found = Finding::new(&NO_SUCH, Level::Caution, subject.clone(), &[], &COMMON_PRACTICE)
@@ -109,6 +118,12 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
                 .named([row.label, change.reason.trim()]);
             out.take(check, || subject.clone(), Ok(Some(found)));
         };
+        // The last of several changes is the one that holds.
+        let later = w.context.plan.rules.iter().skip(i + 1).filter(|other| other.id == change.id);
+        if let Some(taken) = later.filter_map(|other| other.value.known()).next_back() {
+            take(&TWICE, Level::Caution, &[value, taken.0]);
+            continue;
+        }
         if value < row.least || value > row.most {
             take(&OUT_OF_BOUNDS, Level::Caution, &[value, row.least, row.most]);
         }

@@ -247,7 +247,8 @@ fn float_above(p: &Profile<'_>) -> Option<Finding> {
     })
 }
 
-/// Equalising: never on lithium or on what its chemistry forbids; where allowed, not above the chemistry's window.
+/// Equalising: never on lithium or on what its chemistry forbids; where allowed, not above the chemistry's window, nor
+/// above what the battery's own sheet names.
 fn equalise(w: &Work<'_>, p: &Profile<'_>) -> Outcome {
     let Some(set) = p.equalise_v else { return Ok(None) };
     let volts = set.at(|| p.field("equalise_v"))?.0;
@@ -258,8 +259,16 @@ fn equalise(w: &Work<'_>, p: &Profile<'_>) -> Outcome {
         }
         Some(window) => {
             let most = window.most * w.context.by_cells()?;
+            if volts > most + 1e-6 {
+                let found = Finding::new(&VOLTS_HIGH, Level::Stop, p.path(), &[volts, most], row.charge_source);
+                return Ok(Some(found.named([p.id.as_str(), "equalising"])));
+            }
+            // A sheet may mean its figure for absorption alone and name another for equalising: no stop.
+            let label = w.context.plan.bank.max_charge_v.as_ref().and_then(Known::known);
+            let Some(label) = label else { return Ok(None) };
+            let most = label.0 * w.context.series()?;
             Ok((volts > most + 1e-6).then(|| {
-                Finding::new(&VOLTS_HIGH, Level::Stop, p.path(), &[volts, most], row.charge_source)
+                Finding::new(&VOLTS_HIGH, Level::Caution, p.path(), &[volts, most], &LABEL)
                     .named([p.id.as_str(), "equalising"])
             }))
         }

@@ -1,7 +1,7 @@
 //! What stays in the plan and hangs on no run: nothing of its wiring can be judged.
 
 use crate::engine::Work;
-use crate::engine::circuit::{Island, Node, PathKind, device_kind, path_at};
+use crate::engine::circuit::{Island, Node, PathKind, Role, device_kind, path_at};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::Gathered;
 use crate::engine::resistance::fuses;
@@ -89,6 +89,32 @@ static ON_OUTPUT: Check = Check {
         )
     },
 };
+static SHUNT: Check = Check {
+    id: "shunt-without-run",
+    safety: false,
+    say: |f| format!("{}: no run leads to it; it measures nothing, and no negative comes back over it", f.name(0)),
+};
+static POSTS: Check = Check {
+    id: "meets-at-terminals",
+    safety: false,
+    say: |f| {
+        let (run, one, other) = (f.name(0), f.name(1), f.name(2));
+        format!(
+            "{run} joins {one} and {other} at their terminals: nothing is reckoned through the terminals of another; where \
+             their wires meet on one post, draw a bus bar and lead both to it"
+        )
+    },
+};
+static ON_DC: Check = Check {
+    id: "load-drawn-on-dc",
+    safety: false,
+    say: |f| {
+        let (load, run) = (f.name(0), f.name(1));
+        format!(
+            "{load} is fed by the inverter, and {run} leads to it on DC: its current is counted on the inverter alone"
+        )
+    },
+};
 static SAFETY: Check = Check {
     id: "life-safety-without-run",
     safety: false,
@@ -134,6 +160,8 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     } else {
         circuit.islands.iter().for_each(|island| not_joined(w, out, island));
     }
+    contradicted(w, out);
+    at_terminals(w, out);
     let mut say = |check: &'static Check, list: &str, id: &Id, more: &str| {
         let subject = FieldPath::new(format!("{list}.{id}"));
         let found = Finding::new(check, Level::Caution, subject.clone(), &[], &COMMON_PRACTICE);
@@ -233,6 +261,46 @@ fn not_joined(w: &Work<'_>, out: &mut Gathered, island: &Island) {
     }
     wait(out, &subject);
     island_waits(w, out, island, &subject);
+}
+
+/// Inverters and chargers that hang on one another's terminals.
+fn at_terminals(w: &Work<'_>, out: &mut Gathered) {
+    let plan = w.context.plan;
+    for (run, link) in plan.runs.iter().zip(&w.context.circuit.links).filter(|(_, l)| l.role != Role::Dead) {
+        let own = |node: Option<Node>| match node {
+            Some(Node::Inverter(i)) => plan.inverters.get(i).map(|x| &x.id),
+            Some(Node::Charger(i)) => plan.chargers.get(i).map(|x| &x.id),
+            _ => None,
+        };
+        let (Some(one), Some(other)) = (own(link.from), own(link.to)) else { continue };
+        if one != other {
+            let found = Finding::new(&POSTS, Level::Note, path_of(run), &[], &COMMON_PRACTICE);
+            out.take(&POSTS, || path_of(run), Ok(Some(found.named([&run.id, one, other]))));
+        }
+    }
+}
+
+/// Shunts on no run, and runs that lead on DC to a load which the inverter feeds.
+fn contradicted(w: &Work<'_>, out: &mut Gathered) {
+    let plan = w.context.plan;
+    let shunts = plan.devices.iter().filter(|d| d.state.stays() && d.kind.known() == Some(&DeviceKind::Shunt));
+    for shunt in shunts.filter(|d| !plan.runs.is_empty() && !plan.runs.iter().any(|r| r.touches(&d.id))) {
+        let subject = FieldPath::new(format!("devices.{}", shunt.id));
+        let found = Finding::new(&SHUNT, Level::Note, subject.clone(), &[], &COMMON_PRACTICE).named([&shunt.id]);
+        out.take(&SHUNT, || subject, Ok(Some(found)));
+    }
+    for (run, link) in plan.runs.iter().zip(&w.context.circuit.links).filter(|(_, l)| l.role != Role::Dead) {
+        let on_inverter = |node: Option<Node>| match node {
+            Some(Node::Load(i)) => plan.loads.get(i).filter(|x| x.state.stays() && x.supply == Supply::Inverter),
+            _ => None,
+        };
+        let from_inverter = [link.from, link.to].iter().any(|n| matches!(n, Some(Node::Inverter(_))));
+        let Some(load) = on_inverter(link.from).or_else(|| on_inverter(link.to)).filter(|_| !from_inverter) else {
+            continue;
+        };
+        let found = Finding::new(&ON_DC, Level::Caution, path_of(run), &[], &COMMON_PRACTICE);
+        out.take(&ON_DC, || path_of(run), Ok(Some(found.named([&load.id, &run.id]))));
+    }
 }
 
 /// What the fuses of runs without the bank wait for.

@@ -34,6 +34,14 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding, before
         }
         "panel-below-fuse" => smaller_fuse(plan, finding).into_iter().collect(),
         "poles-joined" => run().map_or_else(Vec::new, |i| apart(plan, i)),
+        "load-drawn-on-dc" => {
+            let to_dc =
+                Edit::Set { at: FieldPath::new(format!("loads.{}.supply", finding.name(0))), to: Value::Word("DC") };
+            vec![
+                Step::one(format!("{id} taken out"), Edit::Remove { at: finding.subject.clone() }),
+                Step::one(format!("{} fed by: DC", finding.name(0)), to_dc),
+            ]
+        }
         "bond-small" => super::bonds::steps(plan, finding),
         "bond-missing" => bond(plan, finding.n(0)).into_iter().collect(),
         "auto-reset-breaker" => {
@@ -157,14 +165,16 @@ fn bond(plan: &Plan, mm2: f64) -> Option<Step> {
     // Where no gauge is so thick, two of half as much.
     let of = |n: f64| Some((thinnest_with(system_of(plan, &run), mm2 / n)?, n));
     let (gauge, each) = of(1.0).or_else(|| of(2.0))?;
-    let of_kind = |kind: DeviceKind| plan.devices.iter().find(|d| d.state.stays() && d.kind.known() == Some(&kind));
-    let from = match of_kind(DeviceKind::Shunt) {
+    let of_kind =
+        |kind: DeviceKind| plan.devices.iter().filter(move |d| d.state.stays() && d.kind.known() == Some(&kind));
+    // A shunt that no run touches is no way to the bank.
+    let from = match of_kind(DeviceKind::Shunt).find(|d| plan.runs.iter().any(|r| r.touches(&d.id))) {
         Some(shunt) => shunt.id.clone(),
         None => "BK-".parse().ok()?,
     };
     let mut edits = Vec::new();
     let devices = ListPath::new("devices");
-    let (to, place) = match of_kind(DeviceKind::Chassis) {
+    let (to, place) = match of_kind(DeviceKind::Chassis).next() {
         Some(point) => (point.id.clone(), point.id.to_string()),
         None => {
             let id = plan.free_id(&devices);

@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 124] = [
+const CURABLE: [&str; 126] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",
@@ -74,6 +74,7 @@ const CURABLE: [&str; 124] = [
     "life-safety-through-plug",
     "life-safety-without-run",
     "lithium-charged-cold",
+    "load-drawn-on-dc",
     "load-without-run",
     "load-without-supply",
     "loads-over-inverter",
@@ -102,6 +103,7 @@ const CURABLE: [&str; 124] = [
     "pwm-panel-volts-high",
     "rails-joined",
     "return-not-drawn",
+    "rule-changed-twice",
     "rule-changed-without-reason",
     "rule-not-known",
     "rule-out-of-bounds",

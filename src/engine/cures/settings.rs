@@ -65,10 +65,7 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Opt
             let bound = finding.n(0).clamp(finding.n(1), finding.n(2));
             vec![set("value", Value::Number(bound), format!("{id}: {bound}"))]
         }
-        "rule-not-known" | "rule-changed-without-reason" => {
-            let name = format!("{id}: no longer changed");
-            vec![Step::one(name, Edit::Remove { at: FieldPath::new(format!("rules.{id}")) })]
-        }
+        "rule-not-known" | "rule-changed-without-reason" | "rule-changed-twice" => vec![less_changed(id, finding)],
         "no-such-name" => names::steps(plan, finding),
         "months-in-two-stays" => one_stay(plan, id, finding.name(1)),
         "charge-over-limit" => less_charge(plan, finding).into_iter().chain(more_batteries(plan, finding)).collect(),
@@ -417,4 +414,13 @@ pub(super) fn by_the_year(
     }
     all.sort_by(|a, b| b.0.total_cmp(&a.0));
     all.into_iter().map(|(_, step)| step).collect()
+}
+
+/// A change of a rule taken out; of several the first, as the last is the one in force.
+fn less_changed(id: &str, finding: &Finding) -> Step {
+    let name = match finding.check.id {
+        "rule-changed-twice" => format!("{id}: the earlier change taken out"),
+        _ => format!("{id}: no longer changed"),
+    };
+    Step::one(name, Edit::Remove { at: FieldPath::new(format!("rules.{id}")) })
 }

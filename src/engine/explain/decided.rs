@@ -14,7 +14,7 @@ pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
         "terminal-does-not-take" => terminal(e),
         "loads-without-run" => count(e),
         "device-volts-unfit" => nominal(e),
-        "rule-changed" | "rule-changed-without-reason" | "rule-out-of-bounds" => changed(e),
+        "rule-changed" | "rule-changed-without-reason" | "rule-changed-twice" | "rule-out-of-bounds" => changed(e),
         _ => None,
     }
 }
@@ -137,6 +137,15 @@ fn changed(e: &mut Explain<'_>) -> Option<()> {
     if e.is("rule-out-of-bounds") {
         let (entered, least, most) = (e.finding.n(0), e.finding.n(1), e.finding.n(2));
         e.say(format!("it takes {} to {}; entered {}, so that {} is used", n(least), n(most), n(entered), n(used)));
+    } else if e.is("rule-changed-twice") {
+        let (this, last) = (e.finding.n(0), e.finding.n(1));
+        e.say(format!(
+            "changed to {}, and after that to {}: the last one holds, {} {}",
+            n(this),
+            n(last),
+            n(used),
+            row.unit
+        ));
     } else {
         e.say(format!("this plan takes {} {} instead of {}", n(used), row.unit, n(standard)));
     }
