@@ -13,8 +13,9 @@ use crate::physics::controller::Tracker;
 use crate::physics::module::Point;
 
 use super::held::FIRM_OHM;
+use super::settled::highest;
 use super::source::{self, Share};
-use super::{Charging, Flow, Idle, Lit, Makes, Moment, Settled, held_over_v, held_v, highest};
+use super::{Charging, Flow, Idle, Lit, Makes, Moment, Settled, held_over_v, held_v};
 
 /// Most sources that are looked at so. Source: our own choice: two trackers beside one other charger.
 const MOST: usize = 3;
