@@ -23,7 +23,7 @@ use crate::physics::supply::{Ask, falling, feed};
 use joint::Met;
 use straight::Found;
 
-pub(super) use settled::Settled;
+pub(super) use settled::{AtPosts, Settled};
 pub use source::Share;
 
 /// A controller between its array and the bank.

@@ -185,8 +185,8 @@ fn size_all(bencher: Bencher<'_, '_>) {
 
 /// A year alone, everything before it prepared. Budget 250 ns a simulated hour with sun: the 4,400 or so of a year and
 /// the uncounted December's 300. Measured, fastest of 400 on a two-core x86-64 machine, rustc 1.95, over all 9504 hours (of
-/// which some 600 of December are not run twice): 155 ns an hour with one tracker on lithium, 193 with two, 249 with PWM on
-/// lead, 311 with two; on both of its cores (`year_on_all_threads`) 105 with two trackers and 201 with two PWM, when they are
+/// which some 600 of December are not run twice): 140 ns an hour with one tracker on lithium, 168 with two, 242 with PWM on
+/// lead, 304 with two; on both of its cores (`year_on_all_threads`) 88 with two trackers and 166 with two PWM, when they are
 /// free.
 fn year_alone(bencher: Bencher<'_, '_>, plan: &Plan) {
     let input = Engine::default().year_input(plan, &Stock::default()).unwrap_or_else(|m| panic!("{}", m.0));
@@ -289,8 +289,8 @@ fn sizing_help_two_pwm_lead(bencher: Bencher<'_, '_>) {
 
 /// 1,000 candidates of the sizing search, each with its whole year, on two threads from an engine that has answered the
 /// plan: all that the search looks at, eight numbers of batteries with eight of strings, for 16 sizes of battery from half
-/// the plan's to twice that. Budget 1 s on lithium with trackers, 2 s with PWM on lead. Measured on that machine: 0.99 s
-/// with one tracker, 1.19 with two, 1.70 with PWM on lead and 2.68 with two of these; a superseded search ends within 2 ms or so.
+/// the plan's to twice that. Budget 1 s on lithium with trackers, 2 s with PWM on lead. Measured on that machine: 0.84 s
+/// with one tracker, 1.01 with two, 1.54 with PWM on lead and 2.85 with two of these; a superseded search ends within 2 ms or so.
 fn candidates(bencher: Bencher<'_, '_>, plan: &Plan) {
     let mut engine = Engine::default();
     engine.evaluate(plan, &Stock::default());

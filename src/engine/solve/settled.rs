@@ -4,16 +4,23 @@ use crate::physics::battery::Limit;
 
 use super::{Flow, Idle};
 
+/// The bank's part in a moment.
+#[derive(Clone, Copy)]
+pub(in crate::engine) struct AtPosts {
+    /// Volts at the posts.
+    pub(in crate::engine) posts_v: f64,
+    /// Into the bank; negative: out of it.
+    pub(in crate::engine) net_a: f64,
+    /// What keeps a source from giving, or the bank from serving, more.
+    pub(in crate::engine) limit: Limit,
+    /// Where the bank ends giving, if sources that could do more then carry the loads.
+    pub(in crate::engine) idle: Option<Idle>,
+}
+
 /// What a moment comes to for the hour that begins with it.
 pub(in crate::engine) trait Settled {
-    /// Volts at the posts.
-    fn posts_v(&self) -> f64;
-    /// Into the bank; negative: out of it.
-    fn net_a(&self) -> f64;
-    /// What keeps a source from giving, or the bank from serving, more.
-    fn limit(&self) -> Limit;
-    /// Where the bank ends giving, if sources that could do more then carry the loads.
-    fn idle(&self) -> Option<Idle>;
+    /// What flows at the posts.
+    fn at_posts(&self) -> AtPosts;
     /// What the solar controllers send together, and the other chargers.
     fn sent_a(&self) -> (f64, f64);
     /// Power that they could bring to the posts.
@@ -23,20 +30,8 @@ pub(in crate::engine) trait Settled {
 }
 
 impl Settled for Flow {
-    fn posts_v(&self) -> f64 {
-        self.posts_v
-    }
-
-    fn net_a(&self) -> f64 {
-        self.net_a
-    }
-
-    fn limit(&self) -> Limit {
-        self.limit
-    }
-
-    fn idle(&self) -> Option<Idle> {
-        self.idle
+    fn at_posts(&self) -> AtPosts {
+        AtPosts { posts_v: self.posts_v, net_a: self.net_a, limit: self.limit, idle: self.idle }
     }
 
     fn sent_a(&self) -> (f64, f64) {

@@ -13,7 +13,7 @@ use crate::physics::controller::Tracker;
 use crate::physics::module::Point;
 
 use super::held::FIRM_OHM;
-use super::settled::highest;
+use super::settled::{AtPosts, highest};
 use super::source::{self, Share};
 use super::{Charging, Flow, Idle, Lit, Makes, Moment, Settled, held_over_v, held_v};
 
@@ -115,20 +115,8 @@ impl<const N: usize> Met<N> {
 }
 
 impl<const N: usize> Settled for Met<N> {
-    fn posts_v(&self) -> f64 {
-        self.posts_v
-    }
-
-    fn net_a(&self) -> f64 {
-        self.net_a
-    }
-
-    fn limit(&self) -> Limit {
-        self.limit
-    }
-
-    fn idle(&self) -> Option<Idle> {
-        self.idle
+    fn at_posts(&self) -> AtPosts {
+        AtPosts { posts_v: self.posts_v, net_a: self.net_a, limit: self.limit, idle: self.idle }
     }
 
     fn sent_a(&self) -> (f64, f64) {

@@ -1,7 +1,7 @@
 //! What an hour comes to: what was taken, served and left, and where the rest went.
 
 use crate::engine::day::Asked;
-use crate::engine::solve::{Charging, Idle, Moment, Settled, Share};
+use crate::engine::solve::{AtPosts, Charging, Idle, Moment, Settled, Share};
 use crate::physics::battery::{self, Balance, Bank, BankHour, Limit, Store};
 use crate::physics::charging::ChargeSettings;
 
@@ -235,7 +235,7 @@ pub(super) fn step(
     hours: f64,
 ) -> Step {
     let ((solar_a, other_a), (offered_w, fed_w)) = (flow.sent_a(), flow.offered_w());
-    let (posts_v, net_a, limit) = (flow.posts_v(), flow.net_a(), flow.limit());
+    let AtPosts { posts_v, net_a, limit, idle } = flow.at_posts();
     let (solar_w, other_w) = (solar_a * posts_v, other_a * posts_v);
     let mut step = Step::begun(moment, limit, hours, (solar_w, other_w));
     (step.harvest_wh, step.fed_wh) = (offered_w * hours, fed_w * hours);
@@ -249,7 +249,7 @@ pub(super) fn step(
     now.feed(if limit == Limit::None { other_a } else { 0.0 });
     let through = battery::Flow { volts: posts_v, current_a: net_a.abs(), limit };
     if net_a < 0.0 || matches!(limit, Limit::Empty | Limit::Sag) {
-        step.given((now, deep), moment, (&through, flow.idle()), (solar_w, other_w), medical_w);
+        step.given((now, deep), moment, (&through, idle), (solar_w, other_w), medical_w);
     } else {
         step.taken(now, &through, net_a, flow.holds());
     }

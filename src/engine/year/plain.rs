@@ -94,14 +94,15 @@ impl Runner<'_> {
             return false;
         }
         let Some(met) = met(circuit, &now, &moment) else { return false };
-        if !self.leaves(met.posts_v(), bare) {
+        if !self.leaves(met.at_posts().posts_v, bare) {
             return false;
         }
         let step = hour::step(Some((&mut now, deep)), &moment, &met, bare.asked.medical_w, 1.0);
         let flow = (met.shares.as_slice(), met.offers.as_slice());
         hour::account((&mut self.beams, 0), flow, (circuit.sources(), 1.0), out);
         for (k, (held_h, solar)) in self.held_h.iter_mut().zip(&circuit.solars).enumerate().take(N) {
-            *held_h = step.held_h(&solar.setting.charge, (Some(met.holds[k].1), met.amps[k]), met.net_a(), *held_h);
+            *held_h =
+                step.held_h(&solar.setting.charge, (Some(met.holds[k].1), met.amps[k]), met.at_posts().net_a, *held_h);
         }
         self.store = step.after;
         step.add_to(true, &mut out.sums, today);
