@@ -50,10 +50,8 @@ pub struct WarmthInput {
 /// The warmth stage's result.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Warmth {
-    /// With no heater on, one an hour.
-    bare_c: Vec<f64>,
-    /// The same with what follows from it, where there is no heater.
-    warm: Vec<Warm>,
+    /// With no heater on, one an hour, and what follows from it.
+    bare: Vec<Warm>,
     pub heater: Option<Heater>,
     /// What the heater draws in each month of a bank that always has charge for it, Wh.
     pub held_wh: [f64; 12],
@@ -81,20 +79,19 @@ impl Warmth {
                 }
             }
         }
-        let warm = if heater.is_none() { bare_c.iter().map(|c| Warm::at(*c)).collect() } else { Vec::new() };
-        Self { bare_c, warm, heater, held_wh, held_c }
+        Self { bare: bare_c.into_iter().map(Warm::at).collect(), heater, held_wh, held_c }
     }
 
     /// Its temperature from an hour of the year on, hour by hour, where it has no heater; nothing where it has.
     #[must_use]
     pub fn from_hour(&self, hour: usize) -> &[Warm] {
-        self.warm.get(hour..).unwrap_or_default()
+        self.bare.get(hour..).filter(|_| self.heater.is_none()).unwrap_or_default()
     }
 
     /// Its temperature in an hour of the year with no heater on.
     #[must_use]
     pub fn bare_c(&self, hour: usize) -> f64 {
-        self.bare_c.get(hour).copied().unwrap_or(25.0)
+        self.bare.get(hour).map_or(25.0, Warm::battery_c)
     }
 }
 
