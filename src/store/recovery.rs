@@ -145,6 +145,12 @@ impl Store {
         }
     }
 
+    /// Whether a copy that this program wrote is still there.
+    #[must_use]
+    pub fn is_kept(&self, kept: &Kept) -> bool {
+        self.disk.metadata(&kept.path).is_ok()
+    }
+
     /// Removes the copy that this program wrote, after a clean save or quit.
     pub fn drop_kept(&self, kept: &mut Option<Kept>) {
         if let Some(kept) = kept.take() {
