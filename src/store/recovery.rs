@@ -11,6 +11,7 @@ use std::sync::Arc;
 use std::time::SystemTime;
 
 use super::{LockTry, Past, Store, StoreError, beside, hash, trail};
+use crate::arrange::Arrange;
 use crate::plan::Plan;
 
 const SUFFIX: &str = "recovery";
@@ -178,7 +179,7 @@ impl Store {
                 offers.push(offer);
             }
         }
-        offers.sort_by_key(|o| o.written);
+        offers.arrange_by_key(|o| o.written);
         offers
     }
 
@@ -209,7 +210,7 @@ impl Store {
                 (!is_there).then(|| self.read_copy(copy, of, None))?
             })
             .collect();
-        offers.sort_by_key(|o| o.written);
+        offers.arrange_by_key(|o| o.written);
         offers
     }
 
