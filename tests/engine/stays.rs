@@ -192,6 +192,27 @@ fn charge_lost_to_cold_is_counted() {
     assert!(found(&evaluate(&named("sorrel")), "charge-lost-to-cold").is_empty());
 }
 
+/// A month that is a little above the cut-off on the mean loses nothing in the year, and it is said that real days do.
+/// Source: January of two places by its own mean, 2 K above 0 C and 6 K above, and 1 K under.
+#[test]
+fn a_mean_just_above_the_cut_off() {
+    let at = |january_c: f64| {
+        let means = format!("{january_c} 9 12 14 17 20 24 24 19 14 9 8");
+        evaluate(&with(
+            &named("bramble"),
+            &[("stays.ST1.mean_c", Value::Text(means)), ("bank.charge_cutoff_c", n(0.0))],
+        ))
+    };
+    let r = at(2.0);
+    let f = found(&r, "cold-days-not-in-year");
+    assert!(f.len() == 1 && f[0].level == Level::Note && f[0].name(0) == "Jan", "{}", texts(&r));
+    assert!((f[0].n(0), f[0].n(1)) == (2.0, 0.0) && f[0].n(2) > 100.0, "{}", f[0].text());
+    assert!(found(&r, "charge-lost-to-cold").is_empty());
+    assert!(found(&at(6.0), "cold-days-not-in-year").is_empty());
+    let under = at(-1.0);
+    assert!(found(&under, "cold-days-not-in-year").is_empty() && !found(&under, "charge-lost-to-cold").is_empty());
+}
+
 /// Beyond the polar circle, with a sun of its own that stays below the horizon in December.
 #[test]
 fn a_polar_night_is_said_and_harms_nothing() {

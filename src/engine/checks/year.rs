@@ -3,6 +3,7 @@
 
 mod assumed;
 mod cutoff;
+mod near_cold;
 mod start;
 
 use crate::climate::year::MONTH_DAYS;
@@ -169,6 +170,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let bank = || FieldPath::new("bank");
     out.take(&MEDICAL, bank, computed(medical(w)));
     out.take(&COLD, bank, computed(cold(w)));
+    out.take(&near_cold::NEAR, bank, computed(near_cold::near(w)));
     out.take(&SHORT, bank, computed(short(w)));
     assumed::all(w, out);
     cutoff::all(w, out);

@@ -14,6 +14,7 @@ pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
         "shortfall" => short(e),
         "medical-not-served" => medical(e),
         "charge-lost-to-cold" => cold(e),
+        "cold-days-not-in-year" => near_cold(e),
         "inverter-cuts-off" => off(e),
         "inverter-cut-off-high" | "bank-cut-off-high" => stands(e),
         "clipping" => clipped(e),
@@ -85,6 +86,21 @@ fn cold(e: &mut Explain<'_>) -> Option<()> {
     months(e, |m| m.losses.clone().and_then(|l| Ok(l.cold? + m.other_cold_wh_day.clone()?)))?;
     let (sum, day) = (e.finding.n(0), e.finding.n(1));
     total(e, sum, day);
+    Some(())
+}
+
+fn near_cold(e: &mut Explain<'_>) -> Option<()> {
+    let f = e.finding;
+    let (mean_c, least_c, wh) = (f.n(0), f.n(1), f.n(2));
+    e.say("the year has each day of a month as warm as its mean; real days lie 3 to 5 K about it");
+    e.say(format!("what the year lets in on each of them: {} Wh of the sun", n(wh)));
+    e.say(format!(
+        "the bank in {} on the mean of 24 h, over what it takes charge at: {} - {} = {} K",
+        f.name(0),
+        n(mean_c),
+        n(least_c),
+        n(mean_c - least_c)
+    ));
     Some(())
 }
 
