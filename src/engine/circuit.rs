@@ -20,7 +20,7 @@ use crate::plan::wiring::Supply;
 use drawing::{duplicates, ends_on_removed};
 pub(super) use graph::joining_run;
 use graph::offsets;
-pub use islands::Island;
+pub use islands::{Elsewhere, Island};
 pub(super) use poles::{Minus, name_of};
 pub(super) use returns::{Negative, is_thing};
 pub(super) use role::is_start;
