@@ -1,5 +1,6 @@
 //! coachwire: one plan for solar, battery and DC wiring work on coaches; every edit is at once a new answer.
 
+pub mod arrange;
 pub mod cli;
 pub mod climate;
 pub mod document;

@@ -6,25 +6,27 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 /// Rooms and the rooms each may name. Nothing points back.
-const ARROWS: [(&str, &[&str]); 16] = [
+const ARROWS: [(&str, &[&str]); 17] = [
+    ("arrange", &[]),
     ("units", &[]),
     ("words", &[]),
     ("packed", &[]),
-    ("standards", &["units", "words"]),
-    ("physics", &["units", "words"]),
-    ("climate", &["units", "words", "packed", "physics"]),
-    ("plan", &["units", "words", "packed", "standards"]),
-    ("stock", &["units", "words", "standards", "plan"]),
-    ("engine", &["units", "words", "standards", "physics", "climate", "plan", "stock"]),
-    ("document", &["units", "words", "standards", "engine", "plan", "stock"]),
-    ("papers", &["units", "words", "standards", "engine", "plan", "stock"]),
-    ("figures", &["units", "words", "standards", "engine", "plan", "stock"]),
-    ("store", &["plan", "stock"]),
+    ("standards", &["arrange", "units", "words"]),
+    ("physics", &["arrange", "units", "words"]),
+    ("climate", &["arrange", "units", "words", "packed", "physics"]),
+    ("plan", &["arrange", "units", "words", "packed", "standards"]),
+    ("stock", &["arrange", "units", "words", "standards", "plan"]),
+    ("engine", &["arrange", "units", "words", "standards", "physics", "climate", "plan", "stock"]),
+    ("document", &["arrange", "units", "words", "standards", "engine", "plan", "stock"]),
+    ("papers", &["arrange", "units", "words", "standards", "engine", "plan", "stock"]),
+    ("figures", &["arrange", "units", "words", "standards", "engine", "plan", "stock"]),
+    ("store", &["arrange", "plan", "stock"]),
     ("cli", ABOVE_AND_TUI),
     ("tui", ABOVE),
     ("main", &["cli", "tui"]),
 ];
 const ABOVE: &[&str] = &[
+    "arrange",
     "units",
     "words",
     "standards",
@@ -40,6 +42,7 @@ const ABOVE: &[&str] = &[
 ];
 
 const ABOVE_AND_TUI: &[&str] = &[
+    "arrange",
     "units",
     "words",
     "standards",

@@ -1,6 +1,7 @@
 //! Every test of the project's behaviour: one module an area.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod arrange;
 mod climate;
 mod engine;
 mod headless;

@@ -46,7 +46,7 @@ fn solar(makes: Makes, pv_ohm: f64, out: Vec<usize>) -> Solar {
 
 /// All controllers under one light, with a load and a state of the bank.
 fn at(circuit: &Charging, cell: &Cell, load_w: f64, soc: f64, battery_c: f64) -> Flow {
-    let even = Lit::Even { cell, junction_v: cell.max_power(0.0).v + cell.max_power(0.0).i * cell.rs_ohm };
+    let even = Lit::Even { cell, bare: &cell.max_power(0.0) };
     let lit = vec![even; circuit.solars.len()];
     let best: Vec<_> = circuit.solars.iter().map(|s| best_point(even, s.pv_ohm)).collect();
     let mut flow = Flow::default();
@@ -343,7 +343,7 @@ proptest! {
         let one = Solar { setting: set, ..solar(Makes::Tracking(made), 0.04, vec![0]) };
         let circuit = Charging::of(Posts::Bank(bank), vec![one], vec![], vec![0.004]);
         let cell = module().at(light, cell_c).scaled(series as f64, 1.0);
-        let even = Lit::Even { cell: &cell, junction_v: cell.max_power(0.0).v + cell.max_power(0.0).i * cell.rs_ohm };
+        let even = Lit::Even { cell: &cell, bare: &cell.max_power(0.0) };
         let best = [best_point(even, 0.04)];
         let held_h = [if is_past { f64::INFINITY } else { 0.0 }];
         let store = Store { soc };
@@ -369,7 +369,7 @@ proptest! {
         let one = Solar { setting: set, ..solar(if direct { pwm() } else { tracker(60.0) }, 0.04, vec![0]) };
         let circuit = Charging::of(posts, vec![one], vec![feeder], vec![0.004, 0.004]);
         let cell = module().at(light, 45.0).scaled(2.0, 1.0);
-        let even = Lit::Even { cell: &cell, junction_v: cell.max_power(0.0).v + cell.max_power(0.0).i * cell.rs_ohm };
+        let even = Lit::Even { cell: &cell, bare: &cell.max_power(0.0) };
         let lit = [if light > 1.0 { even } else { Lit::None }];
         let best = [if light > 1.0 { best_point(even, 0.04) } else { Default::default() }];
         let with = |share: f64| {

@@ -7,6 +7,7 @@ use std::sync::LazyLock;
 
 use super::coordinates;
 use super::packed::{planar, word};
+use crate::arrange::Arrange;
 use crate::packed::inflate;
 
 static FILE: &[u8] = include_bytes!("data/places.bin");
@@ -88,7 +89,7 @@ pub fn find(words: &str, most: usize) -> Vec<Place> {
             Some((rank, entry))
         })
         .collect();
-    found.sort_by_key(|(rank, entry)| (*rank, std::cmp::Reverse(entry.population)));
+    found.arrange_by_key(|(rank, entry)| (*rank, std::cmp::Reverse(entry.population)));
     found.into_iter().take(most).map(|(_, entry)| TABLE.place(entry)).collect()
 }
 

@@ -1,5 +1,7 @@
 //! The run of clear and dull days: which clearness each day of a typical year has.
 
+use crate::arrange::Arrange;
+
 use std::f64::consts::PI;
 
 /// Days of the year.
@@ -154,7 +156,7 @@ pub fn walk(seed: u64) -> [f64; DAYS] {
 pub fn in_order_of(variates: &[f64], ascending: &[f64]) -> Vec<f64> {
     let mut ranks: Vec<usize> = (0..variates.len().min(ascending.len())).collect();
     let mut placed = vec![0.0; ranks.len()];
-    ranks.sort_by(|a, b| variates[*a].total_cmp(&variates[*b]));
+    ranks.arrange_by(|a, b| variates[*a].total_cmp(&variates[*b]));
     for (value, day) in ascending.iter().zip(ranks) {
         placed[day] = *value;
     }

@@ -1,4 +1,4 @@
-//! What differs between two plans, field by field and item by item, in words.
+//! What differs between two plans, or two stocks, field by field and item by item, in words.
 
 use crate::plan::edit::record_in;
 use crate::plan::entry::{self, Units};
@@ -12,14 +12,21 @@ const QUOTED: usize = 24;
 /// Every difference as one line, in the order of the file: `W1 gauge 12 AWG -> 10 AWG`.
 #[must_use]
 pub fn between(before: &Plan, after: &Plan) -> Vec<String> {
-    let mut found = Found { before, after, lines: Vec::new() };
-    found.record(&FieldPath::new(""), before, after);
+    of((before, Units::of(before)), (after, Units::of(after)))
+}
+
+/// The same of any two records of one kind, each in its own units.
+#[must_use]
+pub fn of(before: (&dyn Record, Units), after: (&dyn Record, Units)) -> Vec<String> {
+    let mut found = Found { before: before.0, after: after.0, units: (before.1, after.1), lines: Vec::new() };
+    found.record(&FieldPath::new(""), before.0, after.0);
     found.lines
 }
 
 struct Found<'a> {
-    before: &'a Plan,
-    after: &'a Plan,
+    before: &'a dyn Record,
+    after: &'a dyn Record,
+    units: (Units, Units),
     lines: Vec<String>,
 }
 
@@ -30,12 +37,12 @@ impl Found<'_> {
             if was == now {
                 continue;
             }
-            let show = |plan: &Plan, value: &Option<Value>| match value {
+            let show = |units: Units, value: &Option<Value>| match value {
                 None | Some(Value::Nothing) => "none".to_string(),
-                Some(value) => quoted(&entry::show(Units::of(plan), meta, value)),
+                Some(value) => quoted(&entry::show(units, meta, value)),
             };
-            let label = naming::path(self.after, &at.join(meta.key));
-            self.lines.push(format!("{label} {} -> {}", show(self.before, &was), show(self.after, &now)));
+            let label = naming::path_in(self.after, &at.join(meta.key));
+            self.lines.push(format!("{label} {} -> {}", show(self.units.0, &was), show(self.units.1, &now)));
         }
         for name in after.part_names() {
             if let (Some(was), Some(now)) = (before.part(name), after.part(name)) {
@@ -54,20 +61,20 @@ impl Found<'_> {
         };
         let (had, has) = (ids(before), ids(after));
         for id in had.iter().filter(|id| !has.contains(id)) {
-            self.lines.push(format!("{} is gone", naming::path(self.before, &at.join(id))));
+            self.lines.push(format!("{} is gone", naming::path_in(self.before, &at.join(id))));
         }
         for id in &has {
             let here = at.join(id);
             match (record_in(self.before, &here), record_in(self.after, &here)) {
                 (Some(was), Some(now)) => self.record(&here, was, now),
-                _ => self.lines.push(format!("{} is new", naming::path(self.after, &here))),
+                _ => self.lines.push(format!("{} is new", naming::path_in(self.after, &here))),
             }
         }
         let kept = |ids: &[String], others: &[String]| -> Vec<String> {
             ids.iter().filter(|id| others.contains(id)).cloned().collect()
         };
         if kept(&had, &has) != kept(&has, &had) {
-            self.lines.push(format!("{} in another order", naming::path(self.after, at)));
+            self.lines.push(format!("{} in another order", naming::path_in(self.after, at)));
         }
     }
 }

@@ -1,5 +1,6 @@
 //! What the checks say, as screen, `check` and papers print it: grouped by level, then by place in the coach.
 
+use crate::arrange::Arrange;
 use crate::engine::report::NotChecked;
 use crate::engine::{Finding, Level, Report};
 use crate::plan::entry::{self, Units};
@@ -166,7 +167,7 @@ pub fn entries<'a>(plan: &Plan, report: &'a Report) -> Vec<Entry<'a>> {
     for (device, fields) in devices {
         put(Group::Unknown, &device, About::Unknown(fields));
     }
-    all.sort_by_key(|e| (e.group, e.place.rank()));
+    all.arrange_by_key(|e| (e.group, e.place.rank()));
     all
 }
 

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use crate::arrange::Arrange;
 use crate::engine::{Engine, LadderOf, Report, Rung};
 use crate::plan::Plan;
 use crate::stock::Stock;
@@ -31,7 +32,7 @@ impl Ask {
         let rungs = std::mem::take(&mut self.rungs);
         let here = rungs.iter().position(|r| r.current).unwrap_or(rungs.len() / 2);
         let mut placed: Vec<(usize, Rung)> = rungs.into_iter().enumerate().collect();
-        placed.sort_by_key(|(i, _)| i.abs_diff(here));
+        placed.arrange_by_key(|(i, _)| i.abs_diff(here));
         placed.into_iter().map(|(_, rung)| rung).collect()
     }
 

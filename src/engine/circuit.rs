@@ -5,6 +5,7 @@ mod graph;
 mod islands;
 mod leads;
 mod negative;
+mod once;
 mod poles;
 mod returns;
 mod rings;
@@ -19,8 +20,9 @@ use super::memo::Stage;
 use crate::plan::wiring::Supply;
 use drawing::{duplicates, ends_on_removed};
 pub(super) use graph::joining_run;
-use graph::offsets;
+use graph::{Mark, offsets};
 pub use islands::{Elsewhere, Island};
+use once::{Rounds, WaysToBank};
 pub(super) use poles::{Minus, name_of};
 pub(super) use returns::{Negative, is_thing};
 pub(super) use role::is_start;
@@ -176,6 +178,8 @@ pub struct Circuit {
     pub(super) negative: Negative,
     /// Of each device the run that feeds it, where it is a converter with one: what it gives goes on by its others only.
     inputs: Vec<Option<usize>>,
+    /// Of each device what it is to a search.
+    marks: Vec<Mark>,
     offsets: [usize; 6],
     starts: Vec<usize>,
     ends: Vec<usize>,
@@ -188,7 +192,7 @@ impl Circuit {
         let mut findings = Vec::new();
         let mut circuit = Self { offsets: offsets(plan), ..Self::default() };
         circuit.place_ends(plan, &mut findings);
-        circuit.join();
+        circuit.join(plan);
         circuit.hang_loads(plan);
         circuit.find_inputs(plan);
         circuit.give_roles(plan);
@@ -230,19 +234,12 @@ impl Circuit {
 
     /// What lies on the two sides of a run at a converter: at the end of what comes the bank and all on it, at the other what
     /// hangs on what the converter gives, and nothing of what feeds another one beside it.
-    fn converted_sides(
-        &self,
-        plan: &Plan,
-        run: usize,
-        skip: impl Fn(usize) -> bool,
-        seen: &mut [bool],
-    ) -> Option<Sides> {
+    fn converted_sides(&self, run: usize, skip: impl Fn(usize) -> bool, seen: &mut [bool]) -> Option<Sides> {
         let ((converter, feeds), link) = (self.at_converter(run)?, self.links.get(run)?);
         let other = self.other(run, converter)?;
         let (near, far) = if feeds { (other, converter) } else { (converter, other) };
         let back = |j: usize| self.inputs.contains(&Some(j));
-        let (near_side, far_side) =
-            (self.side(plan, near, &skip, seen), self.side(plan, far, |j| skip(j) || back(j), seen));
+        let (near_side, far_side) = (self.side(near, &skip, seen), self.side(far, |j| skip(j) || back(j), seen));
         Some(if link.from == Some(near) { (near_side, far_side) } else { (far_side, near_side) })
     }
 
@@ -259,7 +256,7 @@ impl Circuit {
     }
 
     fn give_roles(&mut self, plan: &Plan) {
-        let mut seen = vec![false; self.offsets[5]];
+        let mut rounds = Rounds::new(self);
         for (i, run) in plan.runs.iter().enumerate() {
             let Some(link) = self.links.get(i) else { continue };
             if link.role == Role::Dead || (link.from.is_some() && link.from == link.to) {
@@ -277,12 +274,11 @@ impl Circuit {
                 let l = self.links.get(other);
                 l.is_some_and(|l| [(from, to), (to, from)].contains(&(l.from, l.to)) && l.role != Role::Dead)
             };
-            let is_one_of_several =
-                from.is_some() && to.is_some() && (0..self.links.len()).filter(|j| twins(*j)).count() > 1;
+            let several = |n: Node| self.at(n).iter().filter(|j| twins(**j)).nth(1).is_some();
+            let is_one_of_several = to.is_some() && from.is_some_and(several);
             let skip = |j: usize| j == i || is_one_of_several && twins(j);
-            let mut side = |n: Option<Node>| n.map(|n| self.side(plan, n, skip, &mut seen)).unwrap_or_default();
-            let sides = (side(from), side(to));
-            let sides = self.converted_sides(plan, i, skip, &mut seen).unwrap_or(sides);
+            let sides = rounds.sides(self, (from, to), &skip);
+            let sides = self.converted_sides(i, skip, rounds.seen()).unwrap_or(sides);
             // What joins something removed to no battery and no panel carries nothing.
             let source = |n: &Node| matches!(n, Node::Bank | Node::BankMinus | Node::Array(_)) || is_start(plan, *n);
             // An end that was placed is on what stays.
@@ -302,6 +298,7 @@ impl Circuit {
     }
 
     fn find_upstream(&mut self, plan: &Plan) {
+        let mut ways = WaysToBank::new(self);
         for i in 0..self.links.len() {
             let Some(link) = self.links.get(i) else { continue };
             let Some(near) = link.near() else { continue };
@@ -309,20 +306,19 @@ impl Circuit {
             let found = match role {
                 Role::Array | Role::Dead | Role::Bond | Role::NegativeMain => None,
                 Role::ChargerInput => {
-                    self.way(plan, near, i, |n| is_start(plan, n), |r| r == Role::ChargerInput || r == Role::Open)
+                    self.way(near, i, |n| self.is_of_engine(n), |r| r == Role::ChargerInput || r == Role::Open)
                 }
                 Role::StartLead => self.way(
-                    plan,
                     near,
                     i,
                     |n| device_kind(plan, n) == Some(DeviceKind::StartBattery),
                     |r| r == Role::StartLead,
                 ),
-                _ => self.way(plan, near, i, |n| n == Node::Bank, on_bank_side),
+                _ => ways.without(self, near, i),
             };
             let other = match (role, self.links.get(i).and_then(Link::far)) {
                 (Role::BatteryLink, Some(far)) => {
-                    self.way(plan, far, i, |n| n == Node::Bank || is_start(plan, n), on_bank_side)
+                    self.way(far, i, |n| n == Node::Bank || self.is_of_engine(n), on_bank_side)
                 }
                 _ => None,
             };
@@ -347,7 +343,7 @@ impl Circuit {
         };
         let none = usize::MAX;
         for i in 0..plan.arrays.len() {
-            let way = self.way(plan, Node::Array(i), none, |n| matches!(n, Node::Controller(_)), |r| r == Role::Array);
+            let way = self.way(Node::Array(i), none, |n| matches!(n, Node::Controller(_)), |r| r == Role::Array);
             // Strings on runs of their own have a way each, over what lies beyond in common.
             let leads = self.string_leads(plan, i).map_or_else(Vec::new, |leads| leads.runs);
             let first = way.as_ref().and_then(|w| w.first().copied());
@@ -358,9 +354,10 @@ impl Circuit {
             add(PathKind::Array, Node::Array(i), way);
             others.into_iter().for_each(|runs| add(PathKind::Array, Node::Array(i), Some(runs)));
         }
-        let to_bank = |node: Node| self.way(plan, node, none, |n| n == Node::Bank, on_bank_side);
-        let from_bank = |node: Node| {
-            to_bank(node).map(|mut w| {
+        let to_bank = |node: Node| self.way(node, none, |n| n == Node::Bank, on_bank_side);
+        let mut ways_to_bank = WaysToBank::new(self);
+        let mut from_bank = |node: Node| {
+            ways_to_bank.of(self, node).map(|mut w| {
                 w.reverse();
                 w
             })
@@ -374,7 +371,7 @@ impl Circuit {
         for i in 0..plan.chargers.len() {
             let node = Node::Charger(i);
             add(PathKind::Charger, node, to_bank(node));
-            let input = self.way(plan, node, none, |n| is_start(plan, n), |r| r == Role::ChargerInput);
+            let input = self.way(node, none, |n| self.is_of_engine(n), |r| r == Role::ChargerInput);
             add(
                 PathKind::ChargerInput,
                 node,
@@ -409,7 +406,7 @@ impl Circuit {
             if device_kind(plan, node) != Some(DeviceKind::Converter) {
                 continue;
             }
-            let Some(mut runs) = self.way(plan, node, usize::MAX, |n| n == Node::Bank, on_bank_side) else { continue };
+            let Some(mut runs) = self.way(node, usize::MAX, |n| n == Node::Bank, on_bank_side) else { continue };
             runs.reverse();
             let behind = runs.last().and_then(|i| self.links.get(*i)).map_or(&[][..], |l| &l.away);
             let held_tight = |n: &Node| match n {
@@ -443,8 +440,7 @@ impl Circuit {
     #[must_use]
     pub fn fed(&self, plan: &Plan, node: Node) -> bool {
         let battery = |n: Node| n == Node::Bank || is_start(plan, n);
-        self.way(plan, node, usize::MAX, battery, |r| !matches!(r, Role::Dead | Role::Bond | Role::NegativeMain))
-            .is_some()
+        self.way(node, usize::MAX, battery, |r| !matches!(r, Role::Dead | Role::Bond | Role::NegativeMain)).is_some()
     }
 
     /// The way that ends on a node.
@@ -466,7 +462,12 @@ pub fn node_of(plan: &Plan, id: &str) -> Option<Node> {
         return Some(Node::BankMinus);
     }
     let (list, i) = plan.end(id)?;
-    Some(match list {
+    Some(node_in(list, i))
+}
+
+/// What stands in a list at a place.
+fn node_in(list: &str, i: usize) -> Node {
+    match list {
         "bank" => Node::Bank,
         "arrays" => Node::Array(i),
         "controllers" => Node::Controller(i),
@@ -474,7 +475,7 @@ pub fn node_of(plan: &Plan, id: &str) -> Option<Node> {
         "chargers" => Node::Charger(i),
         "devices" => Node::Device(i),
         _ => Node::Load(i),
-    })
+    }
 }
 
 /// The item at a node.

@@ -128,7 +128,7 @@ pub(super) fn back(c: &Context<'_>, index: usize) -> Figure<Option<Through>> {
         if circuit.negatives_at(place).next().is_none() || !comes() {
             continue;
         }
-        let way = circuit.plus_way(c.plan, place, usize::MAX);
+        let way = circuit.plus_way(place, usize::MAX);
         all_rated(c, &way)?;
         if let Some(at_fault) = way.iter().map(|i| over_run(c, *i)).fold(None, less) {
             most = more(most, at_fault);

@@ -66,9 +66,8 @@ pub struct OfferHour {
     pub light_w_m2: f64,
     /// One diode equation for the whole array where it is even and evenly lit.
     pub even: Option<Cell>,
-    /// Maximum power without wire, and the junction volts there (a start for the point with wire).
+    /// Maximum power without wire.
     pub best: Point,
-    pub junction_v: f64,
 }
 
 /// The array stage's result.
@@ -127,7 +126,7 @@ impl Behind {
     fn best(&self, hour: &OfferHour, array: &mut Array) -> Point {
         let BehindInput { offer, pv_ohm } = &self.input;
         match &hour.even {
-            Some(cell) => best_point(Lit::Even { cell, junction_v: hour.junction_v }, *pv_ohm),
+            Some(cell) => best_point(Lit::Even { cell, bare: &hour.best }, *pv_ohm),
             None => {
                 offer.fill(hour, array);
                 best_point(Lit::Mixed(array), *pv_ohm)
@@ -207,17 +206,17 @@ pub fn offer(input: &ArrayInput) -> Offer {
             all_under.truncate(first);
             continue;
         }
-        let (cell, best, junction_v) = match (even, under) {
+        let (cell, best) = match (even, under) {
             (Some((module, series, parallel)), [Under { light_w_m2, cell_c }]) => {
                 let cell = module.at(*light_w_m2, *cell_c).scaled(series, parallel);
                 let best = cell.max_power(0.0);
-                (Some(cell), best, best.v + best.i * cell.rs_ohm)
+                (Some(cell), best)
             }
             _ => {
                 fill(&laid, under, &mut array);
                 let best = array.max_power(0.0);
                 unlike_wh += (alone_w(&laid, under) - best.power_w()).max(0.0);
-                (None, best, 0.0)
+                (None, best)
             }
         };
         if cell.is_some() {
@@ -226,7 +225,7 @@ pub fn offer(input: &ArrayInput) -> Offer {
         if let Some(wh) = month_wh.get_mut(usize::from(lit.month)) {
             *wh += best.power_w();
         }
-        hours.push(OfferHour { hour: lit.hour, month: lit.month, light_w_m2, even: cell, best, junction_v });
+        hours.push(OfferHour { hour: lit.hour, month: lit.month, light_w_m2, even: cell, best });
     }
     Offer { hours, rated_w, laid, faces: faces.len(), under: all_under, month_wh, unlike_wh }
 }

@@ -202,8 +202,8 @@ impl Charging {
 pub enum Lit<'a> {
     /// Dark.
     None,
-    /// One diode equation, with a starting point for the search of its maximum.
-    Even { cell: &'a Cell, junction_v: f64 },
+    /// One diode equation, and its maximum power without wire.
+    Even { cell: &'a Cell, bare: &'a Point },
     /// Unlike modules.
     Mixed(&'a Array),
 }
@@ -213,7 +213,7 @@ pub enum Lit<'a> {
 pub fn best_point(lit: Lit<'_>, pv_ohm: f64) -> Point {
     match lit {
         Lit::None => Point::default(),
-        Lit::Even { cell, junction_v } => cell.max_power_from(junction_v, pv_ohm).0,
+        Lit::Even { cell, bare } => cell.max_power_behind(*bare, pv_ohm),
         Lit::Mixed(array) => array.max_power(pv_ohm),
     }
 }

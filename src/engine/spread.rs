@@ -1,5 +1,6 @@
 //! A year's harvest by its months: no sum of a year stands alone.
 
+use crate::arrange::Arrange;
 use crate::climate::year::MONTH_DAYS;
 
 use super::report::YearFigures;
@@ -35,7 +36,7 @@ impl YearFigures {
             months.push((day, (month, day * days as f64 / 1000.0)));
         }
         // By their days: else a dull month of 31 days stood before a brighter one of 28.
-        months.sort_by(|a, b| a.0.total_cmp(&b.0));
+        months.arrange_by(|a, b| a.0.total_cmp(&b.0));
         let of = |place: usize| months.get(place).map(|m| m.1);
         let typical = (of(5)?.1 + of(6)?.1) / 2.0;
         Some(MonthSpread { dull: of(0)?, typical, bright: of(11)? })

@@ -525,7 +525,7 @@ impl<'a> Runner<'a> {
                     (*best, beam.points) =
                         beam.points.split_first().map_or_else(Default::default, |(best, left)| (*best, left));
                     *even = if let Some(cell) = &hour.even {
-                        Lit::Even { cell, junction_v: hour.junction_v }
+                        Lit::Even { cell, bare: &hour.best }
                     } else {
                         if let Some(offer) = beam.offer {
                             offer.fill(hour, &mut beam.array);
@@ -549,7 +549,7 @@ fn mixed<'a>(beams: &'a [Beam<'a>], waits: u16, room: &'a mut Option<[Lit<'a>; M
     for (k, (slot, Beam { lit, array, .. })) in room.iter_mut().zip(beams).enumerate() {
         *slot = match lit.filter(|_| waits >> k & 1 == 0) {
             None => Lit::None,
-            Some(OfferHour { even: Some(cell), junction_v, .. }) => Lit::Even { cell, junction_v: *junction_v },
+            Some(OfferHour { even: Some(cell), best, .. }) => Lit::Even { cell, bare: best },
             Some(_) => Lit::Mixed(array),
         };
     }

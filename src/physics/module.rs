@@ -263,16 +263,43 @@ impl Cell {
         }
         let l1 = 1.0 + (self.il_a / self.i0_a.max(f64::MIN_POSITIVE)).ln();
         let start_v = if l1 > 2.0 { self.a_v * (l1 - l1.ln() * (1.0 - 1.0 / l1) - 1.0) } else { 0.0 };
-        self.max_power_from(start_v, extra_ohm).0
+        self.max_power_from(start_v, extra_ohm)
     }
 
-    /// Point of maximum power with a first guess of the junction's volts; gives back those found, for the next
-    /// time. The answer depends on the guess by rounding only.
+    /// The same, known without it already: behind a loop's resistance it lies near.
     /// Source: Bishop 1988, Solar Cells 25:73.
     #[must_use]
-    pub fn max_power_from(&self, vd_start_v: f64, extra_ohm: f64) -> (Point, f64) {
+    pub fn max_power_behind(&self, bare: Point, extra_ohm: f64) -> Point {
+        let vd_v = bare.v + bare.i * self.rs_ohm;
+        // The current says what the exponential is there, which saves one.
+        let exponential = (self.il_a + self.i0_a - self.gsh_s * vd_v - bare.i).max(0.0);
+        let conductance_s = exponential / self.a_v;
+        let here = (bare.i, conductance_s + self.gsh_s, conductance_s / self.a_v);
+        let start_v = vd_v + self.to_maximum(vd_v, here, self.rs_ohm + extra_ohm.max(0.0)).step_v;
+        self.max_power_from(start_v, extra_ohm)
+    }
+
+    /// Where power rises or falls at a junction's volts, and a step to its maximum.
+    fn to_maximum(&self, vd_v: f64, (i, d1, d2): (f64, f64, f64), ohm: f64) -> ToMaximum {
+        let v = vd_v - ohm * i;
+        let slope = (1.0 + ohm * d1) * i - v * d1;
+        let bend = ohm * d2 * i - 2.0 * (1.0 + ohm * d1) * d1 - v * d2;
+        // How the bend changes, for Halley's step: an exponential less than by Newton's.
+        let d3 = d2 / self.a_v;
+        let third = ohm * (d3 * i - 5.0 * d1 * d2) - (3.0 + ohm * d1) * d2 - v * d3;
+        let newton_v = -slope / bend;
+        let over = 1.0 + 0.5 * newton_v * third / bend;
+        let is_halley = (0.5..2.0).contains(&over);
+        ToMaximum { rises: slope > 0.0, step_v: if is_halley { newton_v / over } else { newton_v }, is_halley }
+    }
+
+    /// Point of maximum power with a first guess of the junction's volts. The answer depends on the guess by rounding
+    /// only.
+    /// Source: Bishop 1988, Solar Cells 25:73.
+    #[must_use]
+    pub fn max_power_from(&self, vd_start_v: f64, extra_ohm: f64) -> Point {
         if self.il_a <= 0.0 {
-            return (Point::default(), 0.0);
+            return Point::default();
         }
         let ohm = self.rs_ohm + extra_ohm.max(0.0);
         let (mut low_v, mut high_v) = (0.0, f64::INFINITY);
@@ -283,22 +310,13 @@ impl Cell {
         let (mut here, mut step_v, mut near) = ((0.0, 0.0, 0.0), f64::INFINITY, STEP_AT_MAXIMUM);
         for _ in 0..200 {
             here = self.junction(vd_v);
-            let (i, d1, d2) = here;
-            let v = vd_v - ohm * i;
-            let slope = (1.0 + ohm * d1) * i - v * d1;
-            let bend = ohm * d2 * i - 2.0 * (1.0 + ohm * d1) * d1 - v * d2;
-            if slope > 0.0 {
+            let to = self.to_maximum(vd_v, here, ohm);
+            if to.rises {
                 low_v = vd_v;
             } else {
                 high_v = vd_v;
             }
-            // How the bend changes, for Halley's step: an exponential less than by Newton's.
-            let d3 = d2 / self.a_v;
-            let third = ohm * (d3 * i - 5.0 * d1 * d2) - (3.0 + ohm * d1) * d2 - v * d3;
-            let newton_v = -slope / bend;
-            let over = 1.0 + 0.5 * newton_v * third / bend;
-            let is_halley = (0.5..2.0).contains(&over);
-            let wanted_v = vd_v + if is_halley { newton_v / over } else { newton_v };
+            let wanted_v = vd_v + to.step_v;
             let mut next_v = wanted_v;
             if high_v == f64::INFINITY && next_v > vd_v + 3.0 * self.a_v {
                 // A leap up the flat part may land where the exponential takes for ever to climb down from.
@@ -309,15 +327,22 @@ impl Cell {
             }
             step_v = next_v - vd_v;
             vd_v = next_v;
-            near = if is_halley && next_v == wanted_v { HALLEY_AT_MAXIMUM } else { STEP_AT_MAXIMUM };
+            near = if to.is_halley && next_v == wanted_v { HALLEY_AT_MAXIMUM } else { STEP_AT_MAXIMUM };
             if step_v.abs() <= near * self.a_v {
                 break;
             }
         }
         let i = if step_v.abs() <= near * self.a_v { self.nudged(here, step_v).0 } else { self.junction(vd_v).0 };
         // Behind a resistance without measure only rounding is left of either.
-        (Point { v: (vd_v - ohm * i).max(0.0), i: i.max(0.0) }, vd_v)
+        Point { v: (vd_v - ohm * i).max(0.0), i: i.max(0.0) }
     }
+}
+
+/// See [`Cell::to_maximum`].
+struct ToMaximum {
+    rises: bool,
+    step_v: f64,
+    is_halley: bool,
 }
 
 impl Source for Cell {

@@ -354,12 +354,13 @@ impl<T: Item> List for Vec<T> {
         }
     }
     fn insert_ron(&mut self, index: usize, ron: &str) -> Result<(), String> {
-        let item: T = super::format::options().from_str(ron).map_err(|e| e.to_string())?;
+        let mut item = T::default();
+        super::format::read_item(&mut item, ron)?;
         self.insert(index.min(self.len()), item);
         Ok(())
     }
     fn ron_at(&self, index: usize) -> Option<String> {
-        self.get(index).map(super::format::item_text)
+        self.get(index).map(|item| super::format::item_text(item))
     }
     fn blank_ron(&self, id: Id) -> String {
         let mut item = T::default();

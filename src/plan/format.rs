@@ -18,6 +18,7 @@ use super::edit::first_out_of_bounds;
 use super::field::Record;
 use super::locate::{line_column, path_at, places};
 use super::path::FieldPath;
+use super::wire_form::{Fields, Whole};
 use super::{ENDS, Plan};
 
 pub use super::locate::locate;
@@ -41,10 +42,18 @@ pub fn options() -> Options {
     Options::default().with_default_extension(Extensions::IMPLICIT_SOME)
 }
 
+/// Reads an item into a blank one.
+///
+/// # Errors
+/// What is wrong with the text.
+pub(super) fn read_item(item: &mut dyn Record, text: &str) -> Result<(), String> {
+    options().from_str_seed(text, Fields(item)).map_err(|e| e.to_string())
+}
+
 /// One item on one line.
-pub fn item_text<T: Serialize>(item: &T) -> String {
+pub fn item_text(item: &dyn Record) -> String {
     options()
-        .to_string_pretty(item, PrettyConfig::new().depth_limit(0).extensions(Extensions::empty()))
+        .to_string_pretty(&Whole(item), PrettyConfig::new().depth_limit(0).extensions(Extensions::empty()))
         .unwrap_or_default()
 }
 

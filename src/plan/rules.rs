@@ -9,6 +9,7 @@ use super::format::item_text;
 use super::known::Known;
 use super::ledger::RuleChange;
 use super::path::FieldPath;
+use crate::arrange::Arrange;
 use crate::standards::kinds::Basis;
 use crate::standards::rules::{Rule, all, rule};
 use crate::units::Number;
@@ -35,7 +36,7 @@ pub fn found(typed: &str) -> Vec<&'static Rule> {
         () => 3,
     };
     let mut rows: Vec<_> = all().filter(|r| low.split_whitespace().all(|word| text(r).contains(word))).collect();
-    rows.sort_by_key(|r| rank(r));
+    rows.arrange_by_key(|r| rank(r));
     rows
 }
 
@@ -49,7 +50,7 @@ pub fn unknown(name: &str) -> String {
 #[must_use]
 pub fn nearest(name: &str) -> String {
     let mut near: Vec<(usize, &str)> = all().map(|r| (apart(name, r.id), r.id)).collect();
-    near.sort();
+    near.arrange_by(Ord::cmp);
     let near: Vec<&str> = near.into_iter().take(4).map(|(_, id)| id).collect();
     near.join(", ")
 }

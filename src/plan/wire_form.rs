@@ -45,7 +45,8 @@ pub fn write<S: Serializer>(record: &dyn Record, s: S) -> Result<S::Ok, S::Error
     out.end()
 }
 
-struct Whole<'a>(&'a dyn Record);
+/// A record to be written.
+pub(super) struct Whole<'a>(pub(super) &'a dyn Record);
 
 impl Serialize for Whole<'_> {
     fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
@@ -97,7 +98,8 @@ pub fn read<'de, D: Deserializer<'de>>(
     d.deserialize_struct("Record", keys, Fields(record))
 }
 
-struct Fields<'a>(&'a mut dyn Record);
+/// A record to be read into.
+pub(super) struct Fields<'a>(pub(super) &'a mut dyn Record);
 
 impl<'de> DeserializeSeed<'de> for Fields<'_> {
     type Value = ();

@@ -1,5 +1,6 @@
 //! The shelf: equipment typed once from its label, picked again by typing.
 
+use crate::arrange::Arrange;
 use crate::plan::edit::record_in_mut;
 use crate::plan::field::{Kind, Record, Value};
 use crate::plan::format::{self, LoadError};
@@ -128,7 +129,7 @@ impl Shelf {
                 }
             }
         }
-        found.sort_by_key(|((later, unguarded), f)| (*later, f.typical, *unguarded));
+        found.arrange_by_key(|((later, unguarded), f)| (*later, f.typical, *unguarded));
         found.into_iter().map(|(_, f)| f).collect()
     }
 

@@ -1,5 +1,7 @@
 //! What the store needs of a disk, and the real one.
 
+use crate::arrange::Arrange;
+
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, Read, Write};
 use std::os::unix::fs::{MetadataExt, OpenOptionsExt, PermissionsExt};
@@ -154,7 +156,7 @@ impl Disk for RealDisk {
 
     fn list(&self, folder: &Path) -> io::Result<Vec<PathBuf>> {
         let mut names = fs::read_dir(folder)?.map(|e| e.map(|e| e.path())).collect::<io::Result<Vec<_>>>()?;
-        names.sort();
+        names.arrange_by(Ord::cmp);
         Ok(names)
     }
 

@@ -42,6 +42,13 @@ impl StoreError {
         Self { path: path.to_path_buf(), fault, what: what.into(), advice: advice.into(), load: None }
     }
 
+    /// What is wrong and what to do, then where: for a line that may be cut.
+    #[must_use]
+    pub fn reason(&self) -> String {
+        let advice = if self.advice.is_empty() { String::new() } else { format!("; {}", self.advice) };
+        format!("{}{advice} ({})", self.what, self.path.display())
+    }
+
     /// With other advice.
     pub(super) fn advised(mut self, advice: &str) -> Self {
         self.advice = advice.into();

@@ -11,6 +11,7 @@ use std::sync::Arc;
 use std::time::SystemTime;
 
 use super::{LockTry, Past, Store, StoreError, beside, hash, trail};
+use crate::arrange::Arrange;
 use crate::plan::Plan;
 
 const SUFFIX: &str = "recovery";
@@ -145,6 +146,12 @@ impl Store {
         }
     }
 
+    /// Whether a copy that this program wrote is still there.
+    #[must_use]
+    pub fn is_kept(&self, kept: &Kept) -> bool {
+        self.disk.metadata(&kept.path).is_ok()
+    }
+
     /// Removes the copy that this program wrote, after a clean save or quit.
     pub fn drop_kept(&self, kept: &mut Option<Kept>) {
         if let Some(kept) = kept.take() {
@@ -172,7 +179,7 @@ impl Store {
                 offers.push(offer);
             }
         }
-        offers.sort_by_key(|o| o.written);
+        offers.arrange_by_key(|o| o.written);
         offers
     }
 
@@ -203,7 +210,7 @@ impl Store {
                 (!is_there).then(|| self.read_copy(copy, of, None))?
             })
             .collect();
-        offers.sort_by_key(|o| o.written);
+        offers.arrange_by_key(|o| o.written);
         offers
     }
 

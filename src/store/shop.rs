@@ -71,8 +71,7 @@ impl Store {
     pub fn save_truck(&self, truck: &Truck, was: Option<&Truck>) -> Result<(), StoreError> {
         let now = self.truck().1?;
         if now.as_ref() != was && now.as_ref() != Some(truck) {
-            let changed = StoreError::changed(&self.shop_path(TRUCK)?);
-            return Err(changed.advised("leave the stock (Esc) and open it again (8) to see it"));
+            return Err(StoreError::changed(&self.shop_path(TRUCK)?).advised(""));
         }
         self.save_shop_file(TRUCK, &truck.to_text(), "", parses(Truck::from_text))
     }

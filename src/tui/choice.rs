@@ -1,5 +1,6 @@
 //! Picking from a field's choices: arrow keys, and typing to narrow.
 
+use crate::arrange::Arrange;
 use crate::plan::{FieldPath, Meta, Record, entry};
 use crate::standards::fuse::trade_words;
 use crate::standards::kinds::other_names;
@@ -65,7 +66,7 @@ impl ChoiceList {
             names.filter_map(fits).min()
         };
         let mut found: Vec<_> = self.rows.iter().filter_map(|row| Some((rank(row)?, row))).collect();
-        found.sort_by_key(|(rank, _)| *rank);
+        found.arrange_by_key(|(rank, _)| *rank);
         found.into_iter().map(|(_, row)| row).collect()
     }
 

@@ -14,7 +14,7 @@ use crate::stock::{self, Stock};
 use crate::store::{Fault, Kept, Locking, Offer, Stamp, Store, StoreError, Trail, Whose};
 use crate::tui::Request;
 use crate::tui::inbox::Post;
-use crate::tui::message::{Copy, Effect, Message, OpenWhat, Opened, SaveFailure};
+use crate::tui::message::{Copy, Effect, Message, OpenWhat, Opened, SaveFailure, TruckFailure};
 use crate::tui::model::{Model, Start};
 use crate::tui::shop::{TruckFile, TruckState};
 use crate::tui::theme::Palette;
@@ -131,7 +131,7 @@ impl Performer {
             Effect::OpenTruck => Some(Message::Truck(self.truck())),
             Effect::SaveTruck { truck, was } => {
                 let saved = self.store.save_truck(&truck, was.as_deref());
-                Some(Message::TruckSaved(saved.map(|()| truck).map_err(|e| e.to_string())))
+                Some(Message::TruckSaved(saved.map(|()| truck).map_err(|e| self.truck_failure(&e))))
             }
             Effect::Write { path, text } => {
                 let written = self.store.write_text(&path, &text);
@@ -141,6 +141,14 @@ impl Performer {
             Effect::TakenUp => self.taken_up(model),
             // The session's.
             Effect::Quit { .. } | Effect::Suspend | Effect::Redraw => None,
+        }
+    }
+
+    fn truck_failure(&self, e: &StoreError) -> TruckFailure {
+        match (e.fault, self.store.truck().1) {
+            (Fault::Changed, Ok(now)) => TruckFailure::Changed(now.map(Box::new)),
+            // What is wrong, before a path that may be long.
+            _ => TruckFailure::Failed(e.reason()),
         }
     }
 
@@ -262,7 +270,7 @@ impl Performer {
         let failed = |e: StoreError| match e.fault {
             Fault::Changed => SaveFailure::ChangedOnDisk(path.clone()),
             Fault::Taken => SaveFailure::Exists(path.clone()),
-            _ => SaveFailure::Failed(path.clone(), e.to_string()),
+            _ => SaveFailure::Failed(path.clone(), e.reason()),
         };
         let ours = self.held.as_ref().filter(|held| held.path == path).and_then(|held| held.stamp);
         if let Some(read) = ours {
@@ -293,7 +301,9 @@ impl Performer {
     pub fn keep(&mut self, model: &Model) -> Option<Message> {
         let document = model.document.as_ref()?;
         let revision = document.revision();
-        if self.kept == Some(revision) {
+        // A stick may have been pulled with the copy on it.
+        let is_there = self.copy.as_ref().is_none_or(|kept| self.store.is_kept(kept));
+        if self.kept == Some(revision) && is_there {
             return None;
         }
         // What fails is tried again at the next change, not before: a full disk must not keep us busy.
@@ -308,11 +318,7 @@ impl Performer {
             Ok(()) => std::mem::take(&mut self.in_trouble).then_some(Message::RecoveryKept),
             Err(e) => {
                 self.in_trouble = true;
-                let StoreError { path, what, .. } = e;
-                Some(Message::RecoveryFailed(format!(
-                    "{what}; until then w alone keeps what is edited ({})",
-                    path.display()
-                )))
+                Some(Message::RecoveryFailed(format!("{}; only w keeps what is edited ({})", e.what, e.path.display())))
             }
         }
     }
@@ -382,7 +388,8 @@ impl Performer {
             // Nobody is left to tell.
             let _ = self.keep(model);
             let held = self.held.take();
-            self.copy.as_ref().filter(|_| model.document.as_ref().is_some_and(Document::is_dirty))?;
+            let is_dirty = model.document.as_ref().is_some_and(Document::is_dirty);
+            self.copy.as_ref().filter(|kept| is_dirty && self.store.is_kept(kept))?;
             Some(held.map_or_else(|| "a plan never saved".into(), |held| held.path.display().to_string()))
         }
     }

@@ -34,7 +34,7 @@ pub enum Message {
     /// The truck stock as its file has it.
     Truck(TruckFile),
     /// The truck stock was saved: what its file holds now, or what went wrong in words.
-    TruckSaved(Result<Box<Truck>, String>),
+    TruckSaved(Result<Box<Truck>, TruckFailure>),
     /// The shelf was saved, or what went wrong in words.
     StockSaved(Result<(), String>),
     /// The recovery copy could not be written; shown until it can.
@@ -49,6 +49,15 @@ pub enum Message {
     HangUp,
     /// Back from suspension: draw everything anew.
     Resumed,
+}
+
+/// Why the truck stock was not saved.
+#[derive(Clone, Debug)]
+pub enum TruckFailure {
+    /// Its file holds something else than it was read as: what it holds now, none where it is gone.
+    Changed(Option<Box<Truck>>),
+    /// In words.
+    Failed(String),
 }
 
 /// A plan read from disk, with what the update loop needs to know of its file.

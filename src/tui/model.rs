@@ -133,6 +133,9 @@ pub struct Model {
     pub passed: Vec<FieldPath>,
     /// The truck stock, while it is on screen.
     pub shop: Option<Shop>,
+    /// The same as it was left: what undo goes back to. Where its last change is not in its file it is shown again, and
+    /// asked about before the program is left.
+    pub left_shop: Option<Shop>,
     /// Sizes for all runs are worked out beside the keys; whether from the truck alone.
     pub sizing: Option<bool>,
     /// The field that Esc left last: there letters are commands until the cursor moves on.
@@ -184,6 +187,7 @@ impl Model {
             is_guided: false,
             passed: Vec::new(),
             shop: None,
+            left_shop: None,
             sizing: None,
             left: None,
             is_tab_on_unknowns: false,

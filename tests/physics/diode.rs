@@ -235,8 +235,10 @@ proptest! {
     #[test]
     fn warm_starts_change_nothing(cell in any_cell(), start_v in -10.0..200.0_f64, extra_ohm in 0.0..2.0_f64) {
         let cold = cell.max_power(extra_ohm);
-        let (warm, _) = cell.max_power_from(start_v, extra_ohm);
+        let warm = cell.max_power_from(start_v, extra_ohm);
         prop_assert!((cold.power_w() - warm.power_w()).abs() <= 1e-12 * (1.0 + cold.power_w()));
+        let behind = cell.max_power_behind(cell.max_power(0.0), extra_ohm);
+        prop_assert!((cold.power_w() - behind.power_w()).abs() <= 1e-12 * (1.0 + cold.power_w()));
     }
 
     #[test]

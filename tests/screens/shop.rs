@@ -6,8 +6,8 @@ use super::Screen;
 use coachwire::plan::Known;
 use coachwire::standards::kinds::FuseFamily;
 use coachwire::stock::Truck;
-use coachwire::store::{RealDisk, Store};
-use coachwire::tui::message::{Effect, Message};
+use coachwire::store::{Fault, RealDisk, Store, StoreError};
+use coachwire::tui::message::{Effect, Message, TruckFailure};
 use coachwire::tui::shop::{TruckFile, TruckState};
 use coachwire::units::{Amps, Metres, Number};
 
@@ -40,7 +40,11 @@ impl Van {
                     }
                     Effect::SaveTruck { truck, was } => {
                         let saved = self.store.save_truck(&truck, was.as_deref());
-                        Message::TruckSaved(saved.map(|()| truck).map_err(|e| e.to_string()))
+                        let failed = |e: StoreError| match (e.fault, self.store.truck().1) {
+                            (Fault::Changed, Ok(now)) => TruckFailure::Changed(now.map(Box::new)),
+                            _ => TruckFailure::Failed(e.reason()),
+                        };
+                        Message::TruckSaved(saved.map(|()| truck).map_err(failed))
                     }
                     other => panic!("{other:?}"),
                 };
@@ -150,18 +154,60 @@ fn a_broken_file_is_said_with_its_place_and_never_overwritten() {
 }
 
 #[test]
-fn a_file_edited_by_hand_meanwhile_is_not_overwritten() {
+fn a_file_edited_by_hand_meanwhile_is_not_overwritten_unasked() {
     let mut van = Van::new();
     van.keys("8t");
     let by_hand = "(version: 1, note: \"counted on Friday\")";
     std::fs::write(van.file(), by_hand).unwrap();
     van.keys("a");
-    assert!(van.screen.said().contains("NOT saved"), "{}", van.screen.said());
-    assert!(van.screen.text().contains("NOT SAVED"), "{}", van.screen.text());
+    let text = van.screen.text().split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(text.contains("NOT saved") && text.contains("changed by someone else"), "{text}");
+    assert!(text.contains("counted on Friday -> "), "what differs is named: {text}");
+    assert!(text.contains("NOT SAVED"), "{text}");
     assert_eq!(std::fs::read_to_string(van.file()).unwrap(), by_hand);
-    // Opened again it shows what was written by hand.
-    van.keys("<Esc><Esc>8");
+    // What the file holds, and back to what was on screen, which is saved then.
+    let own = van.screen.model.stock.truck.clone();
+    van.keys("t");
     assert_eq!(van.screen.model.stock.truck.note, "counted on Friday");
+    assert_eq!(std::fs::read_to_string(van.file()).unwrap(), by_hand);
+    van.keys("u");
+    assert_eq!((&van.screen.model.stock.truck, van.on_disk()), (&own, own.clone()));
+    // Or over it, once it is known.
+    std::fs::write(van.file(), by_hand).unwrap();
+    van.keys("wk");
+    assert_eq!(std::fs::read_to_string(van.file()).unwrap(), by_hand);
+    van.keys("ws");
+    assert_eq!(van.on_disk(), own);
+}
+
+/// What could not be saved is shown again, asked about before leaving, and saved once it can be.
+#[test]
+fn a_stock_that_could_not_be_saved_stays() {
+    let mut van = Van::new();
+    van.keys("8t<Enter><Enter><Down><Down><Down><Down><Enter>50'<Enter>");
+    let before = van.on_disk();
+    // A folder in its place: as where the disk is full, nothing can be written.
+    std::fs::remove_file(van.file()).unwrap();
+    std::fs::create_dir(van.file()).unwrap();
+    van.keys("<Enter>20'<Enter>");
+    assert!(van.screen.said().contains("NOT saved"), "{}", van.screen.said());
+    let own = van.screen.model.stock.truck.clone();
+    assert_ne!(own, before);
+    van.keys("<Esc><Esc><Esc>");
+    assert!(van.screen.model.shop.is_none() && van.screen.said().contains("NOT in its file"), "{}", van.screen.said());
+    van.keys("q");
+    assert!(van.screen.text().contains("not in its file. Leave?"), "{}", van.screen.text());
+    van.keys("k");
+    std::fs::remove_dir(van.file()).unwrap();
+    van.keys("8");
+    assert_eq!(van.screen.model.stock.truck, own);
+    assert!(van.screen.text().contains("NOT SAVED"), "{}", van.screen.text());
+    // The file is gone: that is asked about too.
+    van.keys("ws");
+    assert_eq!(van.on_disk(), own);
+    // Left and opened again, what was done can still be undone.
+    van.keys("<Esc>8u");
+    assert_eq!(van.on_disk(), before);
 }
 
 #[test]

@@ -1,5 +1,6 @@
 //! Where things stand: sparks by gassing batteries, heat, room, weight.
 
+use crate::arrange::Arrange;
 use crate::engine::Work;
 use crate::engine::capacity::ratings;
 use crate::engine::circuit::{Node, Role, device_kind};
@@ -386,7 +387,7 @@ fn heavy(w: &Work<'_>) -> Outcome {
     }
     each!(controllers, inverters, chargers, devices);
     if sum > margin {
-        parts.sort_by(|a, b| b.1.total_cmp(&a.1));
+        parts.arrange_by(|a, b| b.1.total_cmp(&a.1));
         parts.retain(|(_, kg)| *kg > 0.0);
         parts.truncate(HEAVIEST);
         let mut numbers: Vec<f64> = [sum, margin].into_iter().chain(parts.iter().map(|(_, kg)| *kg)).collect();

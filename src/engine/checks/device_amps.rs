@@ -88,7 +88,7 @@ fn panel(w: &Work<'_>, device: &Device) -> Outcome {
     };
     let rated_a = amps.at(|| FieldPath::new(format!("devices.{}.ratings.amps_a", device.id)))?.0;
     let Some(node) = node_of(w.context.plan, device.id.as_str()) else { return Ok(None) };
-    let way = w.context.circuit.plus_way(w.context.plan, node, usize::MAX);
+    let way = w.context.circuit.plus_way(node, usize::MAX);
     // What is ahead of a converter protects nothing behind it.
     let behind = way.iter().rposition(|i| w.context.circuit.at_converter(*i).is_some_and(|(_, feeds)| feeds));
     let own = way.get(behind.map_or(0, |at| at + 1)..).unwrap_or_default();

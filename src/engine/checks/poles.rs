@@ -25,7 +25,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             }
             continue;
         };
-        let by = match named(w, &circuit.plus_way(plan, place, i)) {
+        let by = match named(w, &circuit.plus_way(place, i)) {
             runs if runs.is_empty() => String::new(),
             runs => format!(" by {runs}"),
         };

@@ -1,10 +1,12 @@
 //! What the drawing says: the ends of every run, and what is wrong with them.
 
+use std::collections::{HashMap, HashSet};
+
 use crate::plan::field::Record;
 use crate::plan::{ENDS, FieldPath, Id, Known, Plan, Run};
 use crate::standards::source::COMMON_PRACTICE;
 
-use super::{Circuit, Link, Node, Role, node_of};
+use super::{Circuit, Link, Node, Role, node_in, node_of};
 use crate::engine::finding::{Check, Finding, Level};
 
 static DANGLING: Check = Check {
@@ -56,11 +58,12 @@ fn about_run(check: &'static Check, level: Level, run: &Run, other: &str) -> Fin
 
 impl Circuit {
     pub(super) fn place_ends(&mut self, plan: &Plan, findings: &mut Vec<Finding>) {
+        let names = names(plan);
         for run in &plan.runs {
             let live = run.legs.is_empty() || run.legs.iter().any(|l| l.state.stays());
             let mut end = |id: &Known<Id>| {
                 let name = id.known()?;
-                let Some(node) = node_of(plan, name.as_str()) else {
+                let Some(node) = names.get(name.as_str()).copied() else {
                     findings.push(about_run(&DANGLING, Level::Caution, run, name.as_str()));
                     return None;
                 };
@@ -100,7 +103,7 @@ impl Circuit {
             if self.own_way_of(i).is_some() || self.string_leads_of(plan, i).is_some() {
                 continue;
             }
-            let Some(others) = link.looped.then(|| self.round(plan, i)).flatten() else { continue };
+            let Some(others) = link.looped.then(|| self.round(i)).flatten() else { continue };
             let name = |i: &usize| plan.runs.get(*i).map_or("?", |r| r.id.as_str());
             let mut names: Vec<&str> = others.iter().map(name).collect();
             let last = names.pop().unwrap_or_default();
@@ -110,6 +113,23 @@ impl Circuit {
             findings.push(about_run(&LOOPED, Level::Note, run, "").named(named));
         }
     }
+}
+
+/// Of so many items it is quicker to remember the names than to look through the list.
+const MANY: usize = 16;
+
+/// What stands under every name: [`node_of`] for a plan of many runs.
+fn names(plan: &Plan) -> HashMap<&str, Node> {
+    let mut names = HashMap::new();
+    for section in ENDS {
+        let Some(list) = plan.list(section) else { continue };
+        for (i, id) in (0..list.len()).filter_map(|i| list.id_at(i).map(|id| (i, id.as_str()))) {
+            names.entry(id).or_insert(node_in(section, i));
+        }
+    }
+    names.extend(["BK", "BK+"].map(|name| (name, Node::Bank)));
+    names.insert("BK-", Node::BankMinus);
+    names
 }
 
 /// Ends of a run's negative that are drawn elsewhere, on nothing that stays.
@@ -154,14 +174,13 @@ pub(super) fn duplicates(plan: &Plan, findings: &mut Vec<Finding>) {
             Finding::new(&DUPLICATE, Level::Caution, FieldPath::new(path), &[], &COMMON_PRACTICE).named([id, list]),
         );
     };
-    let mut ids: Vec<&str> = Vec::with_capacity(32);
+    let mut ids = HashSet::new();
     for section in ENDS {
         let Some(list) = plan.list(section) else { continue };
         for id in (0..list.len()).filter_map(|i| list.id_at(i)) {
-            if matches!(id.as_str(), "BK" | "BK+" | "BK-") || ids.contains(&id.as_str()) {
+            if !ids.insert(id.as_str()) || matches!(id.as_str(), "BK" | "BK+" | "BK-") {
                 twice(format!("{section}.{id}"), id.as_str(), "");
             }
-            ids.push(id.as_str());
         }
     }
     within(plan, None, &mut twice);
@@ -194,10 +213,16 @@ fn within(record: &dyn Record, up: Option<&Trail<'_>>, twice: &mut dyn FnMut(Str
             continue;
         }
         let (under, own) = (Trail { up, part: name }, up.is_none() && ENDS.contains(name));
+        let mut ids = HashSet::new();
         for i in 0..list.len() {
             let (Some(id), Some(item)) = (list.id_at(i), list.at(i)) else { continue };
             let here = Trail { up: Some(&under), part: id.as_str() };
-            if !own && list.position(id.as_str()).is_some_and(|first| first < i) {
+            let is_second = if list.len() > MANY {
+                !ids.insert(id.as_str())
+            } else {
+                list.position(id.as_str()).is_some_and(|first| first < i)
+            };
+            if !own && is_second {
                 let place = if up.is_none() { String::new() } else { under.path() };
                 twice(here.path(), id.as_str(), &place);
             }

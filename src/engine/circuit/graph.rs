@@ -2,7 +2,7 @@
 
 use crate::plan::{DeviceKind, Plan};
 
-use super::role::{is_terminal, on_bank_side};
+use super::role::{is_start, is_terminal, on_bank_side};
 use super::{Circuit, Node, Role, device_kind};
 
 /// Where each list of nodes begins in one numbering of all; the last is their count.
@@ -37,10 +37,21 @@ pub(in crate::engine) fn joining_run(plan: &Plan, array: &str) -> Option<(String
     None
 }
 
+/// What a device is to a search.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Mark {
+    /// Whether a way ends on it.
+    ends: bool,
+    /// Whether it is a battery or an alternator of the engine.
+    of_engine: bool,
+}
+
 impl Circuit {
-    /// Lists the runs at every node, all in one vector.
-    pub(super) fn join(&mut self) {
-        let nodes = self.offsets[5];
+    /// Marks every device, and lists the runs at every node, all in one vector.
+    pub(super) fn join(&mut self, plan: &Plan) {
+        let mark = |n: Node| Mark { ends: is_terminal(plan, n), of_engine: is_start(plan, n) };
+        self.marks = (0..plan.devices.len()).map(|i| mark(Node::Device(i))).collect();
+        let nodes = self.places();
         let mut counts = vec![0_usize; nodes + 1];
         let pairs: Vec<(usize, usize)> = self
             .links
@@ -79,6 +90,24 @@ impl Circuit {
         }
     }
 
+    /// How many places there are.
+    pub(super) fn places(&self) -> usize {
+        self.offsets[5]
+    }
+
+    /// Whether a way ends on a node: nothing is crossed there ([`is_terminal`], marked).
+    pub(super) fn is_end(&self, node: Node) -> bool {
+        match node {
+            Node::Device(i) => self.marks.get(i).is_some_and(|m| m.ends),
+            _ => true,
+        }
+    }
+
+    /// Whether a battery or an alternator of the engine is at a node ([`is_start`], marked).
+    pub(super) fn is_of_engine(&self, node: Node) -> bool {
+        matches!(node, Node::Device(i) if self.marks.get(i).is_some_and(|m| m.of_engine))
+    }
+
     pub(super) fn slot(&self, node: Node) -> usize {
         let [arrays, controllers, inverters, chargers, devices, _] = self.offsets;
         match node {
@@ -95,7 +124,7 @@ impl Circuit {
     }
 
     /// Terminals reached from a node without crossing a run.
-    pub(super) fn side(&self, plan: &Plan, start: Node, skip: impl Fn(usize) -> bool, seen: &mut [bool]) -> Vec<Node> {
+    pub(super) fn side(&self, start: Node, skip: impl Fn(usize) -> bool, seen: &mut [bool]) -> Vec<Node> {
         let mut found = Vec::new();
         let mut stack = Vec::with_capacity(16);
         stack.push(start);
@@ -110,7 +139,7 @@ impl Circuit {
             {
                 found.extend(self.undrawn.iter().map(|&l| Node::Load(l)));
             }
-            if is_terminal(plan, node) {
+            if self.is_end(node) {
                 found.push(node);
                 continue;
             }
@@ -137,22 +166,21 @@ impl Circuit {
     /// Runs of the shortest way from a node to a goal, the node's own run first; terminals are not crossed.
     pub(super) fn way(
         &self,
-        plan: &Plan,
         start: Node,
         skip: usize,
         goal: impl Fn(Node) -> bool,
         may: impl Fn(Role) -> bool,
     ) -> Option<Vec<usize>> {
-        self.search(start, skip, goal, may, |n| !is_terminal(plan, n))
+        self.search(start, skip, goal, may, |n| !self.is_end(n))
     }
 
     /// The other runs of the loop that a run closes, from its `to` end round to its `from` end.
-    pub(super) fn round(&self, plan: &Plan, run: usize) -> Option<Vec<usize>> {
+    pub(super) fn round(&self, run: usize) -> Option<Vec<usize>> {
         let link = self.links.get(run)?;
         let (from, to) = (link.from?, link.to?);
         let carries = |r: Role| !matches!(r, Role::Dead | Role::Bond | Role::NegativeMain);
         // A loop may close over the bank's post or over an array.
-        let crosses = |n: Node| matches!(n, Node::Bank | Node::Array(_)) || !is_terminal(plan, n);
+        let crosses = |n: Node| matches!(n, Node::Bank | Node::Array(_)) || !self.is_end(n);
         self.search(to, run, |n| n == from, carries, crosses)
     }
 
@@ -167,7 +195,7 @@ impl Circuit {
         let alternator = |i: &usize| kind(Node::Device(*i)) == Some(DeviceKind::Alternator);
         let stay = plan.devices.iter().enumerate().filter(|(_, d)| d.state.stays()).map(|(i, _)| i);
         let all: Vec<usize> = stay.filter(alternator).collect();
-        let crosses = |n: Node| !is_terminal(plan, n) || kind(n) == Some(DeviceKind::StartBattery);
+        let crosses = |n: Node| !self.is_end(n) || kind(n) == Some(DeviceKind::StartBattery);
         let on_line = |i: &&usize| self.search(node, usize::MAX, |n| n == Node::Device(**i), input, crosses).is_some();
         match (all.iter().find(on_line), all.as_slice()) {
             (Some(i), _) => Some(*i),
@@ -180,7 +208,7 @@ impl Circuit {
     #[must_use]
     pub fn panels_to_bank(&self, plan: &Plan, array: usize) -> Option<Vec<usize>> {
         let carries = |r: Role| !matches!(r, Role::Dead | Role::Bond | Role::NegativeMain | Role::Sense);
-        self.way(plan, Node::Array(array), usize::MAX, |n| n == Node::Bank, carries)
+        self.search(Node::Array(array), usize::MAX, |n| n == Node::Bank, carries, |n| !is_terminal(plan, n))
     }
 
     /// Whether a run on a thing brings it to the bank, with nothing crossed twice. No way leads back through a converter: what
@@ -195,7 +223,7 @@ impl Circuit {
         let link = self.links.get(run).filter(|l| l.from == Some(thing) || l.to == Some(thing))?;
         let other = self.other(run, thing).filter(|n| on_bank_side(link.role) && *n != thing)?;
         let converts = |n: Node| device_kind(plan, n) == Some(DeviceKind::Converter);
-        let crosses = |n: Node| n != thing && !is_terminal(plan, n) && !converts(n);
+        let crosses = |n: Node| n != thing && !self.is_end(n) && !converts(n);
         self.search(other, run, |n| n == Node::Bank, on_bank_side, crosses)
     }
 
@@ -218,7 +246,7 @@ impl Circuit {
         // Nothing comes up through a converter to 12 V.
         let converts = |n: Node| device_kind(plan, n) == Some(DeviceKind::Converter);
         let start = Node::Device(device);
-        let crosses = |n: Node| !is_terminal(plan, n) && !converts(n);
+        let crosses = |n: Node| !self.is_end(n) && !converts(n);
         self.search(start, usize::MAX, |n| n == Node::Bank, on_bank_side, crosses)
     }
 
@@ -227,7 +255,7 @@ impl Circuit {
     pub fn from_start(&self, plan: &Plan, run: usize) -> Vec<usize> {
         let Some(near) = self.links.get(run).and_then(super::Link::near) else { return Vec::new() };
         let may = |role: Role| on_bank_side(role) || role == Role::ChargerInput;
-        let mut runs = self.way(plan, near, run, |n| super::is_start(plan, n), may).unwrap_or_default();
+        let mut runs = self.way(near, run, |n| is_start(plan, n), may).unwrap_or_default();
         runs.reverse();
         runs
     }
@@ -243,7 +271,7 @@ impl Circuit {
         if goal(start) {
             return Some(Vec::new());
         }
-        let mut came = vec![NONE; self.offsets[5]];
+        let mut came = vec![NONE; self.places()];
         let mut queue = Vec::with_capacity(16);
         queue.push(start);
         let mut next = 0;

@@ -67,7 +67,7 @@ impl Circuit {
         if self.way_of(PathKind::ControllerBank, node).is_some() {
             return None;
         }
-        if self.way(plan, node, usize::MAX, |n| is_start(plan, n), on_bank_side).is_some() {
+        if self.way(node, usize::MAX, |n| is_start(plan, n), on_bank_side).is_some() {
             return Some(Elsewhere::Battery);
         }
         let own = self.links.iter().filter(|l| on_bank_side(l.role) && (l.from == Some(node) || l.to == Some(node)));
@@ -78,8 +78,9 @@ impl Circuit {
 
     /// Which runs no battery stands behind, and what hangs together by them.
     pub(super) fn find_islands(&mut self, plan: &Plan) {
+        let behind = self.behind_batteries(plan);
         for i in 0..self.links.len() {
-            let joined = self.is_joined(plan, i);
+            let joined = self.is_joined(plan, i, &behind);
             if let Some(link) = self.links.get_mut(i) {
                 link.joined = joined;
             }
@@ -105,21 +106,24 @@ impl Circuit {
 
     /// Whether a battery is reached from a run's near end. What never carries the bank's current asks for none; a load on
     /// a controller's own terminals has that controller for a source.
-    fn is_joined(&self, plan: &Plan, run: usize) -> bool {
+    fn is_joined(&self, plan: &Plan, run: usize, behind: &[bool]) -> bool {
         let Some(link) = self.links.get(run) else { return true };
         // Negatives drawn as runs of their own, not the positive alone: those have no load or source on them.
         let idle = matches!(link.role, Role::Sense | Role::BatteryLink | Role::Open);
         if idle && plan.runs.get(run).is_some_and(|r| r.return_path == Return::None) {
             return true;
         }
-        let battery = |n: Node| matches!(n, Node::Bank | Node::BankMinus) || is_start(plan, n);
-        let reaches = |n: Option<Node>| n.is_some_and(|n| self.way(plan, n, run, battery, on_bank_side).is_some());
+        let battery = |n: Node| matches!(n, Node::Bank | Node::BankMinus) || self.is_of_engine(n);
+        let is_behind = |n: &Node| behind.get(self.slot(*n)).is_some_and(|b| *b);
+        let reaches =
+            |n: Option<Node>| n.filter(is_behind).is_some_and(|n| self.way(n, run, battery, on_bank_side).is_some());
         // A load on a charger's line hangs on the battery that the line begins at.
         let may = |r: Role| on_bank_side(r) || r == Role::ChargerInput;
-        let on_line = |n: Option<Node>| n.is_some_and(|n| self.way(plan, n, run, battery, may).is_some());
+        let on_line = |n: Option<Node>| n.is_some_and(|n| self.way(n, run, battery, may).is_some());
         match link.role {
             Role::Array | Role::Dead | Role::Bond | Role::NegativeMain | Role::ChargerInput | Role::StartLead => true,
-            Role::Sense | Role::BatteryLink | Role::Open => reaches(link.from) || reaches(link.to),
+            // A way from one end that goes over the run itself goes on from its other end.
+            Role::Sense | Role::BatteryLink | Role::Open => [link.from, link.to].iter().flatten().any(is_behind),
             Role::LoadBranch
                 if matches!((link.near(), link.far()), (Some(Node::Controller(_)), Some(Node::Load(_)))) =>
             {

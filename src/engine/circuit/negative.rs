@@ -1,5 +1,6 @@
 //! Which of the runs drawn without a return are of the negative side.
 
+use crate::arrange::Arrange;
 use crate::plan::wiring::{Pole, Return};
 use crate::plan::{DeviceKind, Plan};
 
@@ -16,7 +17,7 @@ impl Circuit {
     ) -> Vec<Option<usize>> {
         let mut steps: Vec<Option<usize>> = vec![None; self.offsets[5]];
         let mut queue = starts.to_vec();
-        queue.sort_by_key(|(_, here)| *here);
+        queue.arrange_by_key(|(_, here)| *here);
         for (node, here) in &queue {
             if let Some(slot @ None) = steps.get_mut(self.slot(*node)) {
                 *slot = Some(*here);

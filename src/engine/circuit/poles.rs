@@ -59,9 +59,9 @@ impl Circuit {
     }
 
     /// The runs that bring plus from the bank to a place, one left out.
-    pub(in crate::engine) fn plus_way(&self, plan: &Plan, place: Node, but: usize) -> Vec<usize> {
+    pub(in crate::engine) fn plus_way(&self, place: Node, but: usize) -> Vec<usize> {
         let may = |r: Role| on_bank_side(r) && r != Role::Sense;
-        let mut runs = self.way(plan, place, but, |n| n == Node::Bank, may).unwrap_or_default();
+        let mut runs = self.way(place, but, |n| n == Node::Bank, may).unwrap_or_default();
         runs.reverse();
         runs
     }

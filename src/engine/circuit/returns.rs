@@ -40,11 +40,9 @@ fn post(node: Node) -> Node {
     if node == Node::Bank { Node::BankMinus } else { node }
 }
 
-/// Both ends of a run's negative: where they are said to be, else where the positive ends. A thing has its own terminal:
+/// Both ends of a run's negative: where they are said to be, else where the positive ends, as given. A thing has its own terminal:
 /// what is named in its stead is where its negative leads to.
-pub(in crate::engine) fn ends(plan: &Plan, run: &Run) -> Option<(Node, Node)> {
-    let drawn = |end: &Known<Id>| node_of(plan, end.known()?.as_str()).map(post);
-    let (from, to) = (drawn(&run.from)?, drawn(&run.to)?);
+fn ends(plan: &Plan, run: &Run, (from, to): (Node, Node)) -> Option<(Node, Node)> {
     let named = (elsewhere(plan, run.negative_from.as_ref()), elsewhere(plan, run.negative_to.as_ref()));
     if [&run.negative_from, &run.negative_to].into_iter().flatten().any(|k| elsewhere(plan, Some(k)).is_none()) {
         return None;
@@ -66,10 +64,10 @@ impl Circuit {
     pub(super) fn find_returns(&mut self, plan: &Plan) {
         self.negative.toward = vec![None; self.offsets[5]];
         self.negative.joints = self.joints(plan);
-        self.grow(plan);
+        self.grow();
         while let Some(joint) = self.assumed(plan) {
             self.negative.joints.push(joint);
-            self.grow(plan);
+            self.grow();
         }
         let said = |(r, l): (&Run, &super::Link)| {
             r.negative_from.is_some() || r.negative_to.is_some() || l.role == Role::NegativeMain
@@ -94,7 +92,7 @@ impl Circuit {
             return *shunt;
         }
         let pair = |i: &usize| plan.runs.get(*i).is_some_and(|r| r.return_path != Return::None);
-        let hangs = |n: &Node| *n != Node::BankMinus && (is_terminal(plan, *n) || self.at(*n).iter().any(&pair));
+        let hangs = |n: &Node| *n != Node::BankMinus && (self.is_end(*n) || self.at(*n).iter().any(&pair));
         let named = plan.runs.iter().flat_map(|r| [&r.negative_from, &r.negative_to]);
         let named = named.filter_map(|k| elsewhere(plan, k.as_ref()));
         let free = !places.iter().any(hangs) && !named.into_iter().any(|n| n != Node::BankMinus && places.contains(&n));
@@ -111,7 +109,7 @@ impl Circuit {
                 (Role::NegativeMain, _) => Some((from, to)),
                 (Role::Dead | Role::Bond | Role::Sense, _) | (_, Return::None) => None,
                 (Role::Array | Role::ChargerInput | Role::StartLead, _) => None,
-                _ => ends(plan, run).map(|(a, b)| {
+                _ => ends(plan, run, (post(from), post(to))).map(|(a, b)| {
                     let says = |own: &Option<Known<Id>>, other: &Option<Known<Id>>, end: Node| {
                         own.is_some() || (is_thing(end) && other.is_some())
                     };
@@ -133,7 +131,7 @@ impl Circuit {
     }
 
     /// Lets the ways to the post grow over all joints, the shortest each; things are not crossed.
-    fn grow(&mut self, plan: &Plan) {
+    fn grow(&mut self) {
         let mut at: Vec<Vec<usize>> = vec![Vec::new(); self.offsets[5]];
         for (j, joint) in self.negative.joints.iter().enumerate() {
             for node in [joint.from, joint.to] {
@@ -147,7 +145,7 @@ impl Circuit {
         let mut next = 0;
         while let Some(&(node, here)) = queue.get(next) {
             next += 1;
-            if node != Node::BankMinus && is_terminal(plan, node) {
+            if node != Node::BankMinus && self.is_end(node) {
                 continue;
             }
             for &j in at.get(self.slot(node)).into_iter().flatten() {
@@ -237,11 +235,11 @@ impl Circuit {
 
     /// The runs by whose negatives a fault comes back from a place to the post, its own first, each with those that lie beside
     /// it between the same places. What lies on a wider loop is left out: how much comes that way nothing says.
-    pub(in crate::engine) fn fault_home(&self, plan: &Plan, start: Node) -> Option<Vec<Vec<usize>>> {
+    pub(in crate::engine) fn fault_home(&self, start: Node) -> Option<Vec<Vec<usize>>> {
         if !self.has_way_back(start) {
             return None;
         }
-        let rings = self.rings(&self.cords(plan).0);
+        let rings = self.rings(&self.cords().0);
         let ends = |j: usize| {
             let joint = self.negative.joints.get(j)?;
             let (a, b) = (self.slot(joint.from), self.slot(joint.to));
@@ -368,14 +366,14 @@ impl Circuit {
 
     /// Joints that close loops, with bars at both ends, and those by which a thing has one way more: the joint, the place it
     /// leads to, the thing.
-    fn cords(&self, plan: &Plan) -> (Vec<usize>, Vec<(usize, Node, Node)>) {
+    fn cords(&self) -> (Vec<usize>, Vec<(usize, Node, Node)>) {
         let (mut loops, mut more) = (Vec::new(), Vec::new());
         for (j, joint) in self.negative.joints.iter().enumerate() {
             let leads = |n: Node| self.negative.toward.get(self.slot(n)).is_some_and(|t| t.is_some_and(|t| t.0 == j));
             if leads(joint.from) || leads(joint.to) || !self.has_way_back(joint.from) || !self.has_way_back(joint.to) {
                 continue;
             }
-            match [joint.from, joint.to].map(|n| n != Node::BankMinus && is_terminal(plan, n)) {
+            match [joint.from, joint.to].map(|n| n != Node::BankMinus && self.is_end(n)) {
                 [true, true] => {}
                 [false, false] => loops.push(j),
                 [true, false] => more.push((j, joint.to, joint.from)),
@@ -427,7 +425,7 @@ impl Circuit {
                 }
             }
         };
-        let (cords, more) = self.cords(plan);
+        let (cords, more) = self.cords();
         let mut come = hung.clone();
         for (j, place, thing) in more {
             put(j, &[thing]);
@@ -485,7 +483,7 @@ impl Circuit {
             let far = |n: Node| match self.negative.toward.get(self.slot(n)).copied().flatten() {
                 _ if n == Node::BankMinus => (false, 0, 0),
                 Some((_, here)) => (false, here, self.slot(n)),
-                None => (true, usize::from(is_terminal(plan, n)), self.slot(n)),
+                None => (true, usize::from(self.is_end(n)), self.slot(n)),
             };
             let near_from = far(from) <= far(to);
             let trunk = |n: Node| n == Node::BankMinus || device_kind(plan, n) == Some(DeviceKind::Shunt);

@@ -1,6 +1,7 @@
 //! Batteries in parallel on ways of their own: what is done to one way is done to those that are like it, and ways that
 //! are unlike are made alike.
 
+use crate::arrange::Arrange;
 use crate::engine::circuit::Circuit;
 use crate::engine::resistance::{leg_path, legs, length_m};
 use crate::engine::sizing::make::made_of;
@@ -146,7 +147,7 @@ fn alike_on(plan: &Plan, side: &[Vec<usize>], short: bool) -> Option<Alike> {
     };
     let runs: Vec<&Run> = side.iter().map(of_way).collect::<Option<_>>()?;
     let mut lengths: Vec<f64> = runs.iter().map(|r| length_m(r).ok()).collect::<Option<_>>()?;
-    lengths.sort_by(f64::total_cmp);
+    lengths.arrange_by(f64::total_cmp);
     let (most_m, longest_m) = (*lengths.get(lengths.len().saturating_sub(1) / 2)?, *lengths.last()?);
     let cut = short && most_m * ODD < longest_m;
     let each_m = if cut { most_m } else { longest_m };

@@ -1,6 +1,7 @@
 //! Another battery from the shelf in the place of one that is too heavy or does not fit: of the same bank volts, with the
 //! charge settings that follow.
 
+use crate::arrange::Arrange;
 use crate::engine::Engine;
 use crate::engine::checks::{rule_value_of, standing};
 use crate::engine::circuit::Circuit;
@@ -74,7 +75,7 @@ pub(super) fn others(plan: &Plan, stock: &Stock, most_kg: Option<f64>) -> Vec<St
         })
     };
     let mut picks: Vec<Pick> = stock.shelf.batteries.iter().filter_map(of).collect();
-    picks.sort_by(|a, b| b.amp_hours.total_cmp(&a.amp_hours).then(a.found.typical.cmp(&b.found.typical)));
+    picks.arrange_by(|a, b| b.amp_hours.total_cmp(&a.amp_hours).then(a.found.typical.cmp(&b.found.typical)));
     picks.iter().filter_map(|pick| exchanged(plan, stock, pick, now_ah)).collect()
 }
 

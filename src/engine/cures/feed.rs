@@ -1,5 +1,6 @@
 //! Steps that draw or move a run: what is not joined, what a switch must not kill, what no switch takes off the bank.
 
+use crate::arrange::Arrange;
 use crate::engine::circuit::{Circuit, Link, Node, PathKind, Role, device_kind, is_start, node_of, path_at};
 use crate::engine::context::Context;
 use crate::engine::converted::{CONVERTED_V, given_at};
@@ -116,7 +117,7 @@ fn of_kind<'a>(plan: &'a Plan, circuit: &Circuit, kind: DeviceKind) -> Vec<(usiz
         circuit.links.iter().filter(ends).count()
     };
     if kind == DeviceKind::FusePanel {
-        all.sort_by_key(|(i, _)| on(*i));
+        all.arrange_by_key(|(i, _)| on(*i));
     }
     all
 }

@@ -1,5 +1,6 @@
 //! Fuses of a link between two batteries. What flows there nobody can derive: a fuse is chosen for its wire.
 
+use crate::arrange::Arrange;
 use crate::engine::capacity;
 use crate::engine::circuit::Role;
 use crate::engine::context::Context;
@@ -62,7 +63,7 @@ pub(super) fn steps(c: &Context<'_>, index: usize, run: &Run, finding: &Finding)
     }
     steps.retain(|s| !s.edits.is_empty());
     // What leaves as it is what is there comes first.
-    steps.sort_by_key(|s| !matches!(s.edits.first(), Some(Edit::Insert { .. })));
+    steps.arrange_by_key(|s| !matches!(s.edits.first(), Some(Edit::Insert { .. })));
     steps
 }
 

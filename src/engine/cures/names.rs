@@ -1,5 +1,6 @@
 //! A name that stands for nothing: the one that was most likely meant; and what a step's name says besides.
 
+use crate::arrange::Arrange;
 use crate::engine::finding::Finding;
 use crate::engine::resistance::legs;
 use crate::plan::field::{Leaf, Record};
@@ -12,7 +13,7 @@ const MOST_APART: usize = 2;
 pub(super) fn steps(plan: &Plan, finding: &Finding) -> Vec<Step> {
     let (owner, what, wrong) = (finding.name(0), finding.name(1), finding.name(2));
     let mut have: Vec<Id> = finding.name(3).split(", ").filter_map(|id| id.parse().ok()).collect();
-    have.sort_by_key(|id| apart(id.as_str(), wrong));
+    have.arrange_by_key(|id| apart(id.as_str(), wrong));
     let array = plan.arrays.iter().find(|a| finding.subject.as_str() == format!("arrays.{}", a.id));
     let edit = |id: &Id| {
         let (field, to) = match (what, array) {
@@ -44,7 +45,7 @@ pub(super) fn like(plan: &Plan, wrong: &str) -> Option<Id> {
 /// The one name that is nearest.
 pub(super) fn nearest(names: impl Iterator<Item = Id>, wrong: &str) -> Option<Id> {
     let mut all: Vec<(usize, Id)> = names.map(|id| (apart(id.as_str(), wrong), id)).collect();
-    all.sort_by_key(|(letters, _)| *letters);
+    all.arrange_by_key(|(letters, _)| *letters);
     all.dedup();
     let may = |letters: usize| letters <= MOST_APART && letters < wrong.chars().count();
     match all.as_slice() {

@@ -1,6 +1,7 @@
 //! The other way to lose less between a controller, charger or inverter and its bank: it stands nearer, and what comes to
 //! it from the other side is longer.
 
+use crate::arrange::Arrange;
 use crate::engine::capacity;
 use crate::engine::circuit::{Link, Node, Role, path_at};
 use crate::engine::context::Context;
@@ -40,7 +41,7 @@ pub(super) fn step(c: &Context<'_>, index: usize, run: &Run, gauge: Gauge, befor
     let now = Make::as_drawn(run, gauge);
     let mut all: Vec<Make> = makes(c, index).into_iter().filter(|m| takes(c, index, *m).may()).collect();
     all.retain(|m| m.area_mm2() > now.area_mm2() - 1e-9);
-    all.sort_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()));
+    all.arrange_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()));
     let length = |m: &Make| {
         let thicker = m.area_mm2() / now.area_mm2().max(1e-9);
         let at_c = air_c.min(wire_c) + (wire_c - air_c).max(0.0) / thicker;

@@ -1,5 +1,6 @@
 //! Steps for what one thicker wire does not mend: every run of a path at once, or its ends nearer to each other.
 
+use crate::arrange::Arrange;
 use crate::engine::circuit::{Circuit, Node, PathKind, Role, Way, path_at};
 use crate::engine::context::Context;
 use crate::engine::currents::Terminals;
@@ -48,7 +49,7 @@ fn choices<'a>(c: &'a Context<'_>, way: &Way) -> Vec<(usize, &'a Run, Make, Vec<
         let now = made_of(run)?;
         let more = makes(c, *i).into_iter().filter(|m| m.area_mm2() > now.area_mm2() + 1e-9);
         let mut more: Vec<Make> = more.filter(|m| takes(c, *i, *m).may()).collect();
-        more.sort_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()));
+        more.arrange_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()));
         Some((*i, run, now, more))
     };
     way.runs.iter().filter_map(of).collect()
@@ -80,7 +81,7 @@ pub(super) fn alone(c: &Context<'_>, finding: &Finding) -> (Vec<Step>, Vec<Step>
     let Some(way) = way_of(c, finding) else { return Default::default() };
     let ohm = |i: usize| c.plan.runs.get(i).and_then(|run| conductors_ohm(c, run, 20.0).ok()).unwrap_or(0.0);
     let mut all = choices(c, way);
-    all.sort_by(|a, b| ohm(b.0).total_cmp(&ohm(a.0)));
+    all.arrange_by(|a, b| ohm(b.0).total_cmp(&ohm(a.0)));
     let (mut kept, mut replaced) = (Vec::new(), Vec::new());
     for (i, run, now, more) in all.into_iter().take(MOST_ALONE.0) {
         if legs(run).any(|l| l.state != State::Existing) {
@@ -144,7 +145,7 @@ pub(super) fn larger_fuses(c: &Context<'_>, finding: &Finding, before: &Report) 
             all.push((lost_v, Step::one(name, Edit::Set { at, to: Value::Number(rating) })));
         }
     }
-    all.sort_by(|a, b| b.0.total_cmp(&a.0));
+    all.arrange_by(|a, b| b.0.total_cmp(&a.0));
     all.into_iter().map(|(_, step)| step).collect()
 }
 
@@ -158,7 +159,7 @@ fn wires(
 ) -> Result<Vec<Step>, Step> {
     let choices = choices(c, way);
     let mut levels: Vec<f64> = choices.iter().flat_map(|(.., more)| more.iter().map(|m| m.area_mm2())).collect();
-    levels.sort_by(f64::total_cmp);
+    levels.arrange_by(f64::total_cmp);
     levels.dedup();
     let mut last = None;
     for level in levels {
@@ -341,7 +342,7 @@ pub(super) fn moved(
     let base = Step { name: String::new(), edits: Vec::new() };
     let choices: Vec<_> = choices(c, way).into_iter().filter(|(i, ..)| indices.contains(i)).collect();
     let mut levels: Vec<f64> = choices.iter().flat_map(|(.., more)| more.iter().map(|m| m.area_mm2())).collect();
-    levels.sort_by(f64::total_cmp);
+    levels.arrange_by(f64::total_cmp);
     levels.dedup();
     for level in std::iter::once(0.0).chain(levels) {
         let picked: Vec<(usize, Make)> = choices
@@ -400,12 +401,12 @@ pub(super) fn on_both_sides(
         let now = made_of(c.plan.runs.get(*i)?)?;
         let fit = makes(&c, *i).into_iter().filter(|m| m.area_mm2() > now.area_mm2() + 1e-9);
         let mut fit: Vec<Make> = fit.filter(|m| takes(&c, *i, *m).may()).collect();
-        fit.sort_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()));
+        fit.arrange_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()));
         Some((*i, fit))
     };
     let choices: Vec<(usize, Vec<Make>)> = on.iter().filter_map(more).collect();
     let mut levels: Vec<f64> = choices.iter().flat_map(|(_, fit)| fit.iter().map(|m| m.area_mm2())).collect();
-    levels.sort_by(f64::total_cmp);
+    levels.arrange_by(f64::total_cmp);
     levels.dedup();
     let at_level = |level: f64| {
         let reached = |(i, fit): &(usize, Vec<Make>)| Some((*i, *fit.iter().find(|m| m.area_mm2() >= level - 1e-9)?));

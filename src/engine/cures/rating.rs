@@ -1,6 +1,7 @@
 //! Steps that give a run's fuse another rating: of its own family, of one nearer to what flows, or within what instructions
 //! allow.
 
+use crate::arrange::Arrange;
 use crate::engine::Finding;
 use crate::engine::report::{Proposed, Report, RunFigures};
 use crate::engine::resistance::{fuse_path, fuses};
@@ -65,7 +66,7 @@ pub(super) fn by_frame(plan: &Plan, before: &Report, finding: &Finding) -> Vec<S
         !matches!(f, FuseFamily::Breaker | FuseFamily::Gpv) && interrupt_a(*f, volts).is_some_and(|a| a >= needed_a)
     };
     let mut families: Vec<FuseFamily> = FuseFamily::ALL.iter().copied().filter(opens).collect();
-    families.sort_by(|a, b| interrupt_a(*a, volts).unwrap_or(0.0).total_cmp(&interrupt_a(*b, volts).unwrap_or(0.0)));
+    families.arrange_by(|a, b| interrupt_a(*a, volts).unwrap_or(0.0).total_cmp(&interrupt_a(*b, volts).unwrap_or(0.0)));
     let all_in = |family: FuseFamily| {
         let (mut edits, mut names) = (Vec::new(), Vec::new());
         for (run, figures) in plan.runs.iter().zip(&before.runs).filter(|(r, _)| named.contains(&r.id.as_str())) {

@@ -1,5 +1,6 @@
 //! Steps for the roof: what holds the panels, and where they lie.
 
+use crate::arrange::Arrange;
 use crate::engine::finding::Finding;
 use crate::engine::roof::{self, Hold, hold, outline, place_path, placed, pull_n, things};
 use crate::engine::rule::Rules;
@@ -143,7 +144,7 @@ fn moved(plan: &Plan, place: &FieldPath, search: &Search) -> Vec<Step> {
         taken.extend(things.iter().map(|t| t.rect.wider(gap_m(t))));
         let (id, rect) = own?;
         let mut places = grid(&roof, edge_m, &rect, &taken);
-        places.sort_by(|a, b| apart_m(a, &rect).total_cmp(&apart_m(b, &rect)));
+        places.arrange_by(|a, b| apart_m(a, &rect).total_cmp(&apart_m(b, &rect)));
         let mut steps: Vec<(Rect, Step)> = Vec::new();
         for at in places {
             // Neighbours of one that was tried tell nothing new.

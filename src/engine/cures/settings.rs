@@ -1,5 +1,6 @@
 //! Steps that set a figure or a place: ratings, limits, where a thing stands, which panels are in a string.
 
+use crate::arrange::Arrange;
 use crate::engine::Engine;
 use crate::engine::circuit::{Circuit, Node, Role};
 use crate::engine::context::Context;
@@ -207,7 +208,7 @@ fn one_stay(plan: &Plan, later: &str, first: &str) -> Vec<Step> {
 fn places(plan: &Plan) -> impl Iterator<Item = Zone> {
     let rules = Rules::of(plan);
     let mut all = PLACES;
-    all.sort_by(|a, b| rules.ambient(*a).total_cmp(&rules.ambient(*b)));
+    all.arrange_by(|a, b| rules.ambient(*a).total_cmp(&rules.ambient(*b)));
     all.into_iter()
 }
 
@@ -215,7 +216,7 @@ fn places(plan: &Plan) -> impl Iterator<Item = Zone> {
 fn elsewhere(plan: &Plan, list: &str, id: &str, reaches_c: f64) -> Vec<Step> {
     let (who, at) = if list == "bank" { ("batteries", "bank.zone".into()) } else { (id, format!("{list}.{id}.zone")) };
     let mut all: Vec<Zone> = places(plan).collect();
-    all.sort_by_key(|z| list != "bank" && plan.bank.zone == Some(*z));
+    all.arrange_by_key(|z| list != "bank" && plan.bank.zone == Some(*z));
     let step = |z: Zone| {
         let edit = Edit::Set { at: FieldPath::new(at.clone()), to: Value::Word(z.word()) };
         Step::one(format!("{who} moved: {z}"), edit)
@@ -385,7 +386,7 @@ pub(super) fn alike(plan: &Plan, array: &str) -> Vec<Step> {
     }
     // Any kind may be the one that is kept: of the most watts first.
     let watts = |id: &Id| plan.panels.iter().find(|p| p.id == *id).and_then(|p| p.pmax_w.known()).map_or(0.0, |w| w.0);
-    kinds.sort_by(|a, b| watts(&b.0).total_cmp(&watts(&a.0)));
+    kinds.arrange_by(|a, b| watts(&b.0).total_cmp(&watts(&a.0)));
     for (kind, _) in &kinds {
         let strings = Strings(a.strings.0.iter().map(|s| vec![kind.clone(); s.len()]).collect());
         steps.push(set(strings.clone(), format!("{array} of {kind} alone: {strings}")));
@@ -412,7 +413,7 @@ pub(super) fn by_the_year(
         }
         all.push((after.unwrap_or(0.0), step));
     }
-    all.sort_by(|a, b| b.0.total_cmp(&a.0));
+    all.arrange_by(|a, b| b.0.total_cmp(&a.0));
     all.into_iter().map(|(_, step)| step).collect()
 }
 

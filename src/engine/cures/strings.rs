@@ -1,5 +1,6 @@
 //! Steps that wire an array otherwise: other strings, fewer panels, string fuses, and the wire and breaker they want then.
 
+use crate::arrange::Arrange;
 use crate::engine::arrays::string_sums;
 use crate::engine::circuit::{Circuit, Node, PathKind};
 use crate::engine::context::Context;
@@ -277,7 +278,7 @@ fn fewer(plan: &Plan, array: &str) -> Vec<Step> {
     let Some(panel) = a.strings.alike() else { return Vec::new() };
     let all = a.strings.panels();
     let mut layouts: Vec<(usize, usize)> = (1..all).map(|s| (s, (all - 1) / s)).filter(|(s, p)| s * p > 0).collect();
-    layouts.sort_by_key(|(s, p)| (all - s * p, *p));
+    layouts.arrange_by_key(|(s, p)| (all - s * p, *p));
     let step = |(s, p): (usize, usize)| {
         let strings = Strings(vec![vec![panel.clone(); s]; p]);
         let name = format!("{array} without {}: {strings}", all - s * p);
@@ -293,7 +294,7 @@ pub(super) fn without(array: &crate::plan::Array, less: usize) -> Vec<Step> {
     let left = array.strings.panels().saturating_sub(less);
     let now = array.strings.series();
     let mut series: Vec<usize> = (1..=left).filter(|s| left.is_multiple_of(*s)).collect();
-    series.sort_by_key(|s| s.abs_diff(now));
+    series.arrange_by_key(|s| s.abs_diff(now));
     let step = |s: usize| {
         let strings = Strings(vec![vec![panel.clone(); s]; left / s]);
         let at = FieldPath::new(format!("arrays.{}.strings", array.id));

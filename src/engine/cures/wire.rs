@@ -1,5 +1,6 @@
 //! Steps that lay other wire in a run, or lay it elsewhere; and what is moved before wire gets out of all proportion.
 
+use crate::arrange::Arrange;
 use crate::engine::Engine;
 use crate::engine::context::Context;
 use crate::engine::finding::Finding;
@@ -60,7 +61,7 @@ pub(super) fn that_fit(c: &Context<'_>, index: usize, run: &Run) -> Vec<Step> {
     let Some(now) = made_of(run) else { return Vec::new() };
     let mut fit: Vec<Make> = makes(c, index).into_iter().filter(|m| takes(c, index, *m).may()).collect();
     let apart = |m: &Make| (m.area_mm2() / now.area_mm2().max(1e-9)).ln().abs();
-    fit.sort_by(|a, b| apart(a).total_cmp(&apart(b)));
+    fit.arrange_by(|a, b| apart(a).total_cmp(&apart(b)));
     let step = |make: Make| Step { name: format!("{}: {make}", run.id), edits: make_edits(run, make, true) };
     fit.into_iter().map(step).collect()
 }

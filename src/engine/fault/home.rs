@@ -20,7 +20,7 @@ pub(super) fn negatives(c: &Context<'_>, index: usize, leads_apart: bool, unknow
     let way = Way { c, leads_apart, unknown_is_none };
     let pair = c.circuit.negative_of(index).filter(|_| link.role != Role::NegativeMain);
     let own = pair.map(|(from, to)| if link.near_from { from } else { to });
-    if let Some(groups) = own.and_then(|n| c.circuit.fault_home(c.plan, n)) {
+    if let Some(groups) = own.and_then(|n| c.circuit.fault_home(n)) {
         return Ok(Back::Home(way.ohm(&groups, f64::MAX)?));
     }
     let mut ahead_m = 0.0;
@@ -30,7 +30,7 @@ pub(super) fn negatives(c: &Context<'_>, index: usize, leads_apart: bool, unknow
     let mut least: Option<f64> = None;
     let things = link.away.iter().copied().filter(|n| is_thing(*n)).map(|n| c.circuit.hangs_on(n));
     for place in things.chain(link.near().filter(|n| !is_thing(*n))) {
-        let Some(groups) = c.circuit.fault_home(c.plan, place) else { continue };
+        let Some(groups) = c.circuit.fault_home(place) else { continue };
         let ohm = way.ohm(&groups, ahead_m)?;
         least = Some(least.map_or(ohm, |l| l.min(ohm)));
     }

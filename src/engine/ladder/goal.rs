@@ -4,6 +4,7 @@
 
 use std::collections::BTreeMap;
 
+use crate::arrange::Arrange;
 use crate::climate::year::MONTH_DAYS;
 use crate::engine::Engine;
 use crate::engine::arrays;
@@ -265,7 +266,7 @@ fn choices(plan: &Plan) -> Vec<(&Array, usize)> {
     let each = all().flat_map(|a| (1..=Goal::MOST.max(a.strings.0.len())).map(move |strings| (a, strings)));
     let mut each: Vec<(&Array, usize)> = each.collect();
     // Of as many watts those of the array that is drawn first.
-    each.sort_by(|(a, m), (b, n)| of_strings(a, *m).total_cmp(&of_strings(b, *n)));
+    each.arrange_by(|(a, m), (b, n)| of_strings(a, *m).total_cmp(&of_strings(b, *n)));
     each
 }
 

@@ -1,5 +1,6 @@
 //! Wire of a bond to the chassis: as thick as the largest battery lead; where no gauge is, two in parallel.
 
+use crate::arrange::Arrange;
 use crate::engine::circuit::Circuit;
 use crate::engine::context::Context;
 use crate::engine::finding::Finding;
@@ -28,7 +29,7 @@ pub(in crate::engine) fn makes(plan: &Plan, run: &Run, mm2: f64) -> Vec<(Make, T
         let shares = |m: &Make| area_mm2(m.gauge) >= c.rules.parallel_least_mm2 && m.area_mm2() >= mm2 - 1e-9;
         all.extend(two.filter(shares));
     }
-    all.sort_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()));
+    all.arrange_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()));
     let said = |make: Make| (make, takes(&c, index, make));
     all.into_iter().map(said).filter(|(_, says)| !matches!(says, Takes::No(_))).collect()
 }

@@ -5,6 +5,7 @@
 //! not needed, then exchanged for others as long as they cost less.
 
 use super::wire::{Candidate, Sized};
+use crate::arrange::Arrange;
 
 /// Most combinations of shared runs that are tried.
 const MOST_COMBINATIONS: usize = 20_000;
@@ -55,7 +56,7 @@ pub(super) fn solve(runs: &[Sized], ways: &[Way], tied: &[Vec<usize>]) -> Option
 fn units(len: usize, tied: &[Vec<usize>]) -> Vec<Vec<usize>> {
     let alone = (0..len).filter(|p| !tied.iter().any(|unit| unit.contains(p)));
     let mut all: Vec<Vec<usize>> = tied.iter().cloned().chain(alone.map(|p| vec![p])).collect();
-    all.sort_by_key(|unit| unit.first().copied());
+    all.arrange_by_key(|unit| unit.first().copied());
     all
 }
 
@@ -258,7 +259,7 @@ fn picked(picks: &[usize], unit: &[usize]) -> Option<usize> {
 fn trim(runs: &[Sized], ways: &[Way], units: &[Vec<usize>], picks: &mut [usize]) {
     let mut order: Vec<(f64, &Vec<usize>)> =
         units.iter().map(|unit| (picked(picks, unit).map_or(0.0, |pick| cost_of(runs, unit, pick)), unit)).collect();
-    order.sort_by(|a, b| b.0.total_cmp(&a.0));
+    order.arrange_by(|a, b| b.0.total_cmp(&a.0));
     for (_, unit) in order {
         let Some(had) = picked(picks, unit) else { continue };
         for pick in 0..had {

@@ -1,6 +1,7 @@
 //! What sizing all may not make worse: paths whose target is out of reach, fuses that lie within their wire; and the
 //! fuses that cannot open what may flow, whatever the wire.
 
+use crate::arrange::Arrange;
 use crate::engine::circuit::{Circuit, Role};
 use crate::engine::context::Context;
 use crate::engine::finding::{Finding, Level};
@@ -74,7 +75,7 @@ impl Problem {
                     let Some(sized) = self.runs.get_mut(*p) else { continue };
                     dropped |= sized.candidates.len() > common.len();
                     sized.candidates.retain(|x| common.contains(&x.make));
-                    sized.candidates.sort_by_key(|x| common.iter().position(|m| *m == x.make));
+                    sized.candidates.arrange_by_key(|x| common.iter().position(|m| *m == x.make));
                 }
                 tied.push(places);
             }

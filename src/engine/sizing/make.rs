@@ -3,6 +3,7 @@
 
 use std::fmt;
 
+use crate::arrange::Arrange;
 use crate::engine::capacity::{ratings, terminals};
 use crate::engine::circuit::{Node, device_kind};
 use crate::engine::context::Context;
@@ -192,7 +193,7 @@ pub(in crate::engine) fn makes(c: &Context<'_>, index: usize) -> Vec<Make> {
     all.extend(pairs(c, index, run, &all));
     if drawn(run) > 1 && legs(run).all(|l| l.state == State::New) {
         all.extend(system(c.plan, run).ladder().map(|gauge| Make { gauge, per_pole: 1 }));
-        all.sort_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()).then(a.per_pole.cmp(&b.per_pole)));
+        all.arrange_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()).then(a.per_pole.cmp(&b.per_pole)));
     }
     all
 }
@@ -227,7 +228,7 @@ pub(in crate::engine) fn makes_or_two(c: &Context<'_>, index: usize) -> Vec<Make
     let enough = |g: &Gauge| area_mm2(*g) >= c.rules.parallel_least_mm2;
     let two = system(c.plan, run).ladder().filter(enough).map(|gauge| Make { gauge, per_pole: 2 });
     all.extend(two.filter(|m| takes(c, index, *m).may()));
-    all.sort_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()).then(a.per_pole.cmp(&b.per_pole)));
+    all.arrange_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()).then(a.per_pole.cmp(&b.per_pole)));
     all
 }
 

@@ -3,6 +3,7 @@
 
 use std::collections::{BTreeSet, HashMap};
 
+use crate::arrange::Arrange;
 use crate::engine::Engine;
 use crate::engine::circuit::Circuit;
 use crate::engine::context::Context;
@@ -302,7 +303,7 @@ impl Engine {
             let thicker = problem.runs.iter().filter(on_way).flat_map(|s| {
                 let now = s.now.map_or(f64::MAX, |now| now.area_mm2 + 1e-9);
                 let mut all: Vec<_> = s.candidates.iter().filter(|x| x.area_mm2 > now).collect();
-                all.sort_by(|a, b| a.area_mm2.total_cmp(&b.area_mm2));
+                all.arrange_by(|a, b| a.area_mm2.total_cmp(&b.area_mm2));
                 all.into_iter().take(MOST_THICKER).map(|x| (s.index, x.make))
             });
             thicker.collect()
@@ -375,7 +376,7 @@ fn better_makes(around: &Around<'_>, at: &At, thins_back: bool) -> HashMap<usize
             let any = from_stock_only || leaning(sized.index);
             let most = sized.now.filter(|_| !any).map_or(f64::MAX, |now| now.cost);
             let mut less: Vec<_> = sized.candidates.iter().filter(|x| x.cost < most).collect();
-            less.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+            less.arrange_by(|a, b| a.cost.total_cmp(&b.cost));
             (sized.index, less.into_iter().map(|x| x.make).collect())
         });
         less.collect()

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use crate::arrange::Arrange;
 use crate::engine::context::Context;
 use crate::engine::price::wire_m;
 use crate::engine::report::RunFigures;
@@ -120,7 +121,7 @@ impl Served {
                 }
             }
         }
-        wanted.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
+        wanted.arrange_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
         let mut served = Self::default();
         for (_, metres, i, gauge) in wanted {
             let taken = served.taken.entry(gauge).or_default();

@@ -2,6 +2,7 @@
 
 use std::f64::consts::TAU;
 
+use crate::arrange::Arrange;
 use crate::climate::year::SkyHour;
 use crate::physics::sky::{Facing, Light, Plane, Skyline, beam_modifier};
 
@@ -47,7 +48,7 @@ pub(super) fn ways(site: &Site, of_month: &[SkyHour], trees: &Skyline) -> Vec<f6
     let mut order: Vec<usize> = (0..n).collect();
     // Places without a day come first, as the darkest.
     let of = |day: &usize| light.get(*day).copied().unwrap_or(0.0);
-    order.sort_by(|a, b| of(a).total_cmp(&of(b)));
+    order.arrange_by(|a, b| of(a).total_cmp(&of(b)));
     let (apart, light_sum) = apart(site, days(), n, trees);
     let mut best: Option<(f64, Vec<usize>)> = None;
     for start in 0..STARTS {

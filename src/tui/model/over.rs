@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use crate::engine::sizing::{Proposal, Totals};
 use crate::engine::{Finding, Isolation, LadderOf, Rung, Selection, Worked};
 use crate::plan::{FieldPath, ItemPath, Step};
-use crate::stock::Found;
+use crate::stock::{Found, Truck};
 use crate::tui::line_edit::LineEdit;
 use crate::tui::message::{Copy, OpenWhat};
 use crate::tui::offer::LinesView;
@@ -127,6 +127,14 @@ pub enum Then {
     /// Shows lines; the question stands again when they are closed.
     Read(Vec<String>),
     DropRecovery,
+    /// Shows the truck stock that is not in its file yet.
+    OpenTruck,
+    /// Leaves without the truck stock's last change.
+    DropTruck,
+    /// Writes the truck stock over what its file holds now.
+    TruckOver(Option<Box<Truck>>),
+    /// Takes what the truck stock's file holds now; undo brings back what was on screen.
+    TruckFrom(Option<Box<Truck>>),
 }
 
 /// What happens once the plan is saved.

@@ -126,14 +126,16 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
         }
         Action::Enter => {
             let at = model.field.as_ref().map(|field| field.at.clone());
+            let was = at.as_ref().and_then(|at| place_of(model, at));
             if commit(model)
                 && let Some(at) = at
             {
                 if super::quick::ask_same(model, &at) {
                     return None;
                 }
-                if let Some(said) = without_position(model, &at) {
-                    model.say(said);
+                let now = place_of(model, &at);
+                if let Some(place) = now.filter(|now| was.as_ref() != Some(now) && !now.name.is_empty()) {
+                    ask_where(model, &place);
                 }
                 if model.is_guided {
                     return super::walk::guide_on(model, &at);
@@ -338,17 +340,34 @@ pub(super) fn commit(model: &mut Model) -> bool {
     true
 }
 
-/// A place that was typed as a name alone: what finds where it is.
-fn without_position(model: &Model, at: &FieldPath) -> Option<String> {
-    let plan = model.plan()?;
-    let stay = plan.stays.iter().find(|stay| *at == FieldPath::from("stays").join(&stay.id).join("place"))?;
-    let is_open = stay.latitude_deg.known().is_none() && !stay.place.is_empty();
-    is_open.then(|| {
-        format!(
-            "no position is known for {:?}: s finds it among the places, or type latitude and longitude",
-            stay.place
-        )
-    })
+/// A stay's place: its name, and whether a position stands beside it.
+#[derive(PartialEq)]
+struct Named {
+    stay: FieldPath,
+    name: String,
+    has_position: bool,
+}
+
+fn place_of(model: &Model, at: &FieldPath) -> Option<Named> {
+    let (stay, key) = at.split_last();
+    let plan = model.document.as_ref()?.committed().plan.clone();
+    let is_it = |s: &&crate::plan::job::Stay| key == "place" && stay == FieldPath::from("stays").join(&s.id);
+    let found = plan.stays.iter().find(is_it)?;
+    let has_position = found.latitude_deg.known().is_some();
+    Some(Named { name: found.place.clone(), has_position, stay })
+}
+
+/// A name that was typed brings no position, and leaves one that stands there where it is: the places by that name are
+/// offered, or it is said where none is known.
+fn ask_where(model: &mut Model, Named { stay, name, has_position }: &Named) {
+    if !crate::climate::places::find(name, 1).is_empty() {
+        super::overlay::pick_place_named(model, stay.clone(), name);
+    }
+    model.say(if *has_position {
+        format!("{name:?} is the name alone: latitude and longitude are those of before until a place is picked or they are typed")
+    } else {
+        format!("no position is known for {name:?}: s finds it among the places, or type latitude and longitude")
+    });
 }
 
 fn refused_when_locked(model: &Model) -> Option<String> {

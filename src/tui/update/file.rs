@@ -74,7 +74,13 @@ pub(super) fn saved(model: &mut Model, result: Result<PathBuf, SaveFailure>) -> 
             None
         }
         Err(SaveFailure::Exists(path)) => {
-            ask_replace(model, format!("{} is there already.", path.display()), path);
+            let is_own = model.locked_by.is_some() && model.path.as_ref() == Some(&path);
+            let what = if is_own {
+                "is what this was read from, read only: whoever had it open may have saved edits there since"
+            } else {
+                "is there already"
+            };
+            ask_replace(model, format!("{} {what}.", path.display()), path);
             None
         }
         Err(SaveFailure::Failed(path, why)) => {
@@ -113,6 +119,18 @@ fn is_dirty(model: &Model) -> bool {
 
 /// Leaves; asks where the plan is not saved.
 pub(super) fn quit(model: &mut Model) -> Option<Effect> {
+    if model.left_shop.as_ref().is_some_and(|left| left.is_unsaved) {
+        model.overlay = Some(Overlay::Confirm(Confirm {
+            question: "The truck stock's last change is not in its file. Leave?".into(),
+            answers: vec![
+                Answer { letter: 't', words: "show the truck stock; w there saves it", then: Then::OpenTruck },
+                Answer { letter: 'x', words: "throw its change away", then: Then::DropTruck },
+                Answer { letter: 'k', words: "stay here", then: Then::Nothing },
+            ],
+            cursor: 0,
+        }));
+        return None;
+    }
     if !is_dirty(model) {
         return leave(model);
     }
@@ -167,6 +185,16 @@ pub(super) fn then(model: &mut Model, then: Then) -> Option<Effect> {
         }
         Then::Shelve(item) => super::shelf::save(model, &item),
         Then::Unshelve(found) => super::shelf::remove(model, &found),
+        Then::OpenTruck => super::shop::open(model),
+        Then::DropTruck => {
+            model.left_shop = None;
+            quit(model)
+        }
+        Then::TruckOver(now) => super::shop::over(model, now),
+        Then::TruckFrom(now) => {
+            super::shop::take_theirs(model, now);
+            None
+        }
         Then::Save(path) => write(model, path, true),
         Then::SaveAs => {
             save_as(model);

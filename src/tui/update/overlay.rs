@@ -280,6 +280,12 @@ pub(super) fn pick_place(model: &mut Model, stay: ItemPath) {
     model.overlay = Some(Overlay::Pick(Pick { what: PickWhat::Place(stay), line: LineEdit::default(), cursor: 0 }));
 }
 
+/// The same for a name that has been typed.
+pub(super) fn pick_place_named(model: &mut Model, stay: ItemPath, name: &str) {
+    model.overlay =
+        Some(Overlay::Pick(Pick { what: PickWhat::Place(stay), line: LineEdit::with(name.to_string()), cursor: 0 }));
+}
+
 /// Places offered at most.
 const PLACES_SHOWN: usize = 50;
 

@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use crate::arrange::Arrange;
 use crate::document::usual::{self, Addition};
 use crate::plan::Step;
 use crate::standards::rules::Rule;
@@ -70,7 +71,7 @@ fn actions(wanted: &str) -> Vec<Choice> {
         .collect();
     // What is named so comes before what only speaks of it.
     let low = wanted.to_lowercase();
-    found.sort_by_key(|c| !c.detail.to_lowercase().starts_with(low.trim()));
+    found.arrange_by_key(|c| !c.detail.to_lowercase().starts_with(low.trim()));
     found
 }
 
@@ -81,7 +82,7 @@ fn additions(model: &Model, wanted: &str) -> Vec<Choice> {
         .map(|what| Choice { label: what.words(), detail: what.list().to_string(), does: Chosen::Add(what) })
         .collect();
     let low = wanted.trim().to_lowercase();
-    found.sort_by_key(|c| !c.label.to_lowercase().starts_with(&low));
+    found.arrange_by_key(|c| !c.label.to_lowercase().starts_with(&low));
     // All at once, where several have none.
     if let Some(plan) = model.plan() {
         let step = usual::missing_load_runs(plan);

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use crate::document::difference;
 use crate::document::naming::meta_in;
 use crate::plan::edit::record_in;
 use crate::plan::entry::{self, Units};
@@ -12,8 +13,8 @@ use crate::tui::form::{self, Page, Place, Row};
 use crate::tui::keymap::Action;
 use crate::tui::layout;
 use crate::tui::line_edit::LineEdit;
-use crate::tui::message::Effect;
-use crate::tui::model::{Model, Overlay};
+use crate::tui::message::{Effect, TruckFailure};
+use crate::tui::model::{Answer, Confirm, Model, Overlay, Then};
 use crate::tui::shop::{Shop, ShopField, TruckFile};
 
 use super::{field, overlay};
@@ -21,12 +22,20 @@ use super::{field, overlay};
 /// Said while the file does not read; why stands above the lists.
 const CLOSED: &str = "nothing can be changed while the file does not read: mend it, then Esc and 8";
 
+/// Differences from the file that a question names. Source: our own choice, what it has room for.
+const DIFFERENCES: usize = 4;
+
 /// Changes kept for undo.
 const UNDO_DEPTH: usize = 200;
 
 /// Asks for the file as it stands now.
 pub(super) fn open(model: &mut Model) -> Option<Effect> {
     model.is_guided = false;
+    if let Some(shop) = model.left_shop.take_if(|left| left.is_unsaved) {
+        model.shop = Some(shop);
+        model.say("its last change is not in its file yet: w tries again");
+        return None;
+    }
     Some(Effect::OpenTruck)
 }
 
@@ -36,7 +45,10 @@ pub(super) fn arrives(model: &mut Model, file: TruckFile) {
         Some(plan) => Units::of(plan),
         None => Units::of(&model.stock.settings.blank_plan()),
     };
-    let shop = Shop::new(file, &model.stock, units);
+    let mut shop = Shop::new(file, &model.stock, units);
+    if let Some(left) = model.left_shop.take_if(|left| left.stock.truck == shop.stock.truck) {
+        (shop.past, shop.undone) = (left.past, left.undone);
+    }
     if shop.broken.is_some() {
         model.say("the truck stock's file does not read; it is left as it is");
     } else if shop.on_disk.is_none() {
@@ -51,7 +63,7 @@ pub(super) fn arrives(model: &mut Model, file: TruckFile) {
 }
 
 /// A save of the truck stock ended.
-pub(super) fn saved(model: &mut Model, result: Result<Box<Truck>, String>) {
+pub(super) fn saved(model: &mut Model, result: Result<Box<Truck>, TruckFailure>) {
     match result {
         Ok(truck) => {
             if let Some(shop) = &mut model.shop {
@@ -59,13 +71,64 @@ pub(super) fn saved(model: &mut Model, result: Result<Box<Truck>, String>) {
                 shop.on_disk = Some(*truck);
             }
         }
-        Err(why) => {
+        Err(failure) => {
             if let Some(shop) = &mut model.shop {
                 shop.is_unsaved = true;
             }
-            model.say(format!("truck stock NOT saved: {why}"));
+            match failure {
+                TruckFailure::Failed(why) => model.say(format!("truck stock NOT saved: {why}")),
+                TruckFailure::Changed(now) => ask_whose(model, now),
+            }
         }
     }
+}
+
+/// Its file was changed by someone else: whose list it is to be.
+fn ask_whose(model: &mut Model, now: Option<Box<Truck>>) {
+    let Some(shop) = &model.shop else {
+        model.say("truck stock NOT saved: its file was changed by someone else: 8 and w ask whose it is to be");
+        return;
+    };
+    let theirs = Stock { truck: now.as_deref().cloned().unwrap_or_default(), ..Stock::clone(&shop.stock) };
+    let lines = difference::of((&theirs, shop.units), (&*shop.stock, shop.units));
+    let named = lines.get(..DIFFERENCES.min(lines.len())).unwrap_or_default().join("; ");
+    let more = match lines.len().saturating_sub(DIFFERENCES) {
+        0 => String::new(),
+        n => format!("; and {n} more"),
+    };
+    let what = if now.is_some() { "was changed by someone else" } else { "is gone" };
+    model.overlay = Some(Overlay::Confirm(Confirm {
+        question: format!("NOT saved: the truck stock's file {what}. From there to what is on screen: {named}{more}."),
+        answers: vec![
+            Answer { letter: 's', words: "save what is on screen over it", then: Then::TruckOver(now.clone()) },
+            Answer {
+                letter: 't',
+                words: "take what the file holds; u brings back what is on screen",
+                then: Then::TruckFrom(now),
+            },
+            Answer { letter: 'k', words: "neither now", then: Then::Nothing },
+        ],
+        cursor: 2,
+    }));
+}
+
+/// Saves over what somebody else wrote there, which was shown.
+pub(super) fn over(model: &mut Model, now: Option<Box<Truck>>) -> Option<Effect> {
+    model.shop.as_mut()?.on_disk = now.map(|truck| *truck);
+    save(model)
+}
+
+/// Takes what the file holds; one undo brings back what was on screen.
+pub(super) fn take_theirs(model: &mut Model, now: Option<Box<Truck>>) {
+    let Some(shop) = &mut model.shop else { return };
+    let truck = now.as_deref().cloned().unwrap_or_default();
+    let stock = Arc::new(Stock { truck, ..Stock::clone(&shop.stock) });
+    shop.past.push(std::mem::replace(&mut shop.stock, Arc::clone(&stock)));
+    shop.undone.clear();
+    (shop.on_disk, shop.is_unsaved) = (now.map(|truck| *truck), false);
+    settle(shop);
+    take(model, stock);
+    model.say("as the file has it; u brings back what was on screen");
 }
 
 pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
@@ -102,10 +165,12 @@ fn back(model: &mut Model) -> Option<Effect> {
         model.say(format!("{} is gone again: nothing was entered in it", at.split_last().1));
         return save(model);
     }
-    if shop.is_unsaved {
-        model.say("the truck stock's last change is not in its file: 8 and w try again");
+    let mut left = model.shop.take()?;
+    if left.is_unsaved {
+        model.say("the truck stock's last change is NOT in its file: 8 shows it again, w there tries again");
     }
-    model.shop = None;
+    left.pages.truncate(1);
+    model.left_shop = Some(left);
     None
 }
 

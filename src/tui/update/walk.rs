@@ -1,5 +1,6 @@
 //! The walk-round: which question comes next, from a blank plan to its first answer.
 
+use crate::arrange::Arrange;
 use crate::engine::Finding;
 use crate::plan::job::LengthUnit;
 use crate::plan::power::ChargerKind;
@@ -67,7 +68,7 @@ pub(super) fn guide(model: &mut Model) -> Option<Effect> {
         let (_, key) = at.split_last();
         (run, RUN_ORDER.iter().position(|k| *k == key).unwrap_or(RUN_ORDER.len()))
     };
-    unknown.sort_by_key(place);
+    unknown.arrange_by_key(place);
     match unknown.into_iter().next() {
         Some(at) if usual::lacks_engine(plan) && is_charger_input(plan, &at) => ask_engine(model, at),
         Some(at) => {

@@ -111,7 +111,11 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect, cut: &[String])
     if let (Some(text), None) = (&answer, &model.field) {
         paint.text(x, y + 1, width, text, Role::Figure);
     }
-    if let Some(trouble) = &model.recovery_trouble {
+    // What a key has just been answered, and a field that is typed in, come first.
+    if let Some(trouble) = &model.recovery_trouble
+        && model.field.is_none()
+        && (model.is_message_stale || model.messages.is_empty())
+    {
         paint.text(x, y, width, &format!("no recovery copy: {trouble}"), Role::Alert);
         return;
     }

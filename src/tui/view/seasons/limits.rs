@@ -1,5 +1,6 @@
 //! The page of what limits the year: where energy is lost, and what would serve the load that goes short.
 
+use crate::arrange::Arrange;
 use crate::document::Shown;
 use crate::document::look::{Answer, Question};
 use crate::engine::Report;
@@ -144,7 +145,7 @@ fn listed(reliefs: &Reliefs, of: impl Fn(&Relief) -> Option<f64>) -> String {
 fn listed_in(reliefs: &Reliefs, of: impl Fn(&Relief) -> Option<f64>, decimals: usize) -> String {
     let known = reliefs.each.iter().filter_map(|relief| Some((&relief.remedy, of(relief)?)));
     let mut all: Vec<(&Remedy, f64)> = known.collect();
-    all.sort_by(|a, b| b.1.total_cmp(&a.1));
+    all.arrange_by(|a, b| b.1.total_cmp(&a.1));
     let mut has_string = false;
     all.retain(|(remedy, _)| !matches!(remedy, Remedy::String(_)) || !std::mem::replace(&mut has_string, true));
     let each = all.iter().map(|(remedy, served)| {
