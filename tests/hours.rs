@@ -11,6 +11,7 @@ mod rules;
 mod start;
 mod trees;
 mod truths;
+mod unlike_lit;
 mod warmth;
 mod ways;
 

@@ -151,14 +151,23 @@ pub(super) fn string_vmp_v(plan: &Plan, array: &Array) -> Figure<f64> {
     if array.strings.panels() == 0 { Err(Missing(at("arrays", &array.id, "strings"))) } else { Ok(least) }
 }
 
-/// Highest open-circuit volts of a string at an air temperature, and whether the code table stood in for a
-/// coefficient.
+/// The string of an array that stands highest, open, in the cold.
+#[derive(Clone, Copy)]
+pub(super) struct Coldest {
+    /// Its place among the array's strings.
+    pub(super) place: usize,
+    pub(super) volts: f64,
+    /// Whether the code table stood in for a coefficient of it.
+    pub(super) by_table: bool,
+}
+
+/// Highest open-circuit volts of a string at an air temperature; the first of several as high.
 ///
 /// Source: NEC 690.7(A): the label's coefficient, or Table 690.7(A).
-pub(super) fn voc_cold(plan: &Plan, array: &Array, coldest_c: f64) -> Figure<(f64, bool)> {
-    let (mut most, mut by_table) = (0.0_f64, false);
-    for string in &array.strings.0 {
-        let mut volts = 0.0;
+pub(super) fn voc_cold(plan: &Plan, array: &Array, coldest_c: f64) -> Figure<Coldest> {
+    let mut most = Coldest { place: 0, volts: 0.0, by_table: false };
+    for (place, string) in array.strings.0.iter().enumerate() {
+        let (mut volts, mut by_table) = (0.0, false);
         for id in string {
             let p = panel(plan, array, id)?;
             let voc = need(&p.voc_v, "panels", &p.id, "voc_v")?.0;
@@ -170,12 +179,12 @@ pub(super) fn voc_cold(plan: &Plan, array: &Array, coldest_c: f64) -> Figure<(f6
                 }
             };
         }
-        most = most.max(volts);
+        let volts = finite(volts, || at("arrays", &array.id, "strings"))?;
+        if volts > most.volts {
+            most = Coldest { place, volts, by_table };
+        }
     }
-    if array.strings.panels() == 0 {
-        return Err(Missing(at("arrays", &array.id, "strings")));
-    }
-    finite(most, || at("arrays", &array.id, "strings")).map(|v| (v, by_table))
+    if array.strings.panels() == 0 { Err(Missing(at("arrays", &array.id, "strings"))) } else { Ok(most) }
 }
 
 /// Air temperature at which the first of an array's strings reaches open-circuit volts, by its labels; none where one
@@ -270,8 +279,8 @@ pub(super) fn figures(c: &Context<'_>, labels: &mut Labels, weather: &Weather) -
             id: array.id.clone(),
             panels: array.strings.panels(),
             watts: watts(c.plan, array).map(Watts),
-            voc_by_table: cold.as_ref().is_ok_and(|(_, by_table)| *by_table),
-            voc_cold_v: cold.map(|(v, _)| Volts(v)),
+            voc_by_table: cold.as_ref().is_ok_and(|cold| cold.by_table),
+            voc_cold_v: cold.map(|cold| Volts(cold.volts)),
             vmp_hot_v: hot.clone().map(|(v, _)| Volts(v)),
             voc_start_v: hot.map(|(_, v)| Volts(v)),
             isc_a: isc_a(c.plan, array).map(Amps),

@@ -21,7 +21,7 @@ use crate::plan::wiring::Supply;
 use drawing::{duplicates, ends_on_removed};
 pub(super) use graph::joining_run;
 use graph::{Mark, offsets};
-pub use islands::Island;
+pub use islands::{Elsewhere, Island};
 use once::{Rounds, WaysToBank};
 pub(super) use poles::{Minus, name_of};
 pub(super) use returns::{Negative, is_thing};

@@ -8,29 +8,32 @@ use crate::physics::warmth::{Body, heat_wh_k, loss_w_k};
 use crate::plan::job::YesNo;
 use crate::plan::power::{AcSource, ChargerKind};
 use crate::plan::wiring::DeviceKind;
-use crate::plan::{Charger, Controller, FieldPath, Figure, Known, Missing, Plan};
+use crate::plan::{Charger, Controller, FieldPath, Figure, Known, Missing, Plan, Run};
 use crate::standards::kinds::{Chemistry, ControllerKind};
 use crate::units::{Number, Volts};
 
 use super::circuit::{Half, Node, PathKind, Way};
 use super::context::{Context, at, missing, need};
-use super::converted::Shares;
+use super::currents::{self, RunCurrents, Terminals, both};
+use super::day::Usage;
 use super::dc_lines::{dc_line, line_runs, rated_share, shared_ohm};
 use super::harvest::Source;
 use super::leads::Leads;
-use super::loads::cutting;
+use super::loads::is_idle;
 use super::report::Report;
-use super::resistance::negative_part;
+use super::resistance::{negative_part, run_loop};
 use super::setting::{Senses, coldest_v, of_bank, senses};
 use super::solve::{Charging, Feeder, Makes, Posts, Setting, Solar};
 use super::warmth::Heater;
-use super::year::{CutOff, MOST_SOLARS, Runs};
+use super::year::{CutOff, MOST_CUT_OFFS, MOST_SOLARS, Runs};
 
 /// Volts per 12 V that the posts are held at where the bank cannot be simulated: the middle of a charge, lithium and
 /// lead. Source: common practice.
 const POSTS_V: [f64; 2] = [13.4, 13.2];
 /// Kelvin above its cut-off that a battery's heater holds. Source: heaters that switch off at 5 C, from memory.
 pub(super) const HEATER_ABOVE_K: f64 = 5.0;
+/// Absorption of no time at all ends where its volts are reached, not before: so long after, h. Source: our own choice.
+const LEAST_ABSORB_H: f64 = 0.01;
 /// Discharge time of a lead battery's label, h. Source: BCI and EN 50342, C20.
 const LABEL_H: f64 = 20.0;
 
@@ -86,7 +89,7 @@ impl Segments {
         if let Some(segment) = known {
             return Ok(segment);
         }
-        let whole = leads.map_or_else(|| ohm(report, run), |l| Ok(l.added_ohm()))?;
+        let whole = leads.map_or_else(|| ohm(context, report, run), |l| Ok(l.added_ohm()))?;
         self.ohms.push(match half {
             None => whole,
             Some(half) => whole * part_of(context, report, run, half)?,
@@ -100,7 +103,11 @@ impl Segments {
 /// Part of a run's ohms that one of its conductors has.
 fn part_of(context: &Context<'_>, report: &Report, run: usize, half: Half) -> Figure<f64> {
     let (drawn, figures) = context.plan.runs.get(run).zip(report.runs.get(run)).ok_or_else(|| missing("runs"))?;
-    let negative = negative_part(context, run, drawn, figures.drop_at_a.clone()?.0)?;
+    let amps = match &figures.drop_at_a {
+        Err(waits) if is_of_idle(context, waits) => without_idle(context, run, drawn).pair.drop_a?,
+        known => known.clone()?.0,
+    };
+    let negative = negative_part(context, run, drawn, amps)?;
     Ok(if half == Half::Negative { negative } else { 1.0 - negative })
 }
 
@@ -124,7 +131,7 @@ pub(super) fn compile(
         let controller = plan.controllers.get(source.controller).ok_or_else(|| missing("controllers"))?;
         let mut pv_ohm = 0.0;
         for (run, part) in &source.pv_runs {
-            pv_ohm += part * part * ohm(report, *run)?;
+            pv_ohm += part * part * ohm(context, report, *run)?;
         }
         let way = context
             .circuit
@@ -200,12 +207,40 @@ const UNSET: Setting = Setting {
 
 /// The leads of the bank's batteries that a run is one of, as they are at work: together they are one segment.
 pub(super) fn leads(context: &Context<'_>, report: &Report, run: usize) -> Option<Figure<Leads>> {
-    Leads::of(context, run, |i| ohm(report, i))
+    Leads::of(context, run, |i| ohm(context, report, i))
 }
 
-pub(super) fn ohm(report: &Report, run: usize) -> Figure<f64> {
-    let run = report.runs.get(run).ok_or_else(|| missing("runs"))?;
-    run.resistance_ohm.clone().map(|r| r.0)
+/// A run's ohms at work. Where these wait for the efficiency of an inverter that no load hangs on, nothing of it warms the wire
+/// in the year, whatever it could carry.
+pub(super) fn ohm(context: &Context<'_>, report: &Report, run: usize) -> Figure<f64> {
+    let figures = report.runs.get(run).ok_or_else(|| missing("runs"))?;
+    match &figures.resistance_ohm {
+        Ok(ohm) => Ok(ohm.0),
+        Err(waits) if is_of_idle(context, waits) => {
+            let drawn = context.plan.runs.get(run).ok_or_else(|| missing("runs"))?;
+            let amps = without_idle(context, run, drawn).warming_a()?;
+            Ok(run_loop(context, run, drawn, amps, None)?.ohm)
+        }
+        Err(waits) => Err(waits.clone()),
+    }
+}
+
+/// Whether a figure waits for what an inverter loses that nothing hangs on.
+fn is_of_idle(context: &Context<'_>, waits: &Missing) -> bool {
+    let mut all = context.plan.inverters.iter().enumerate();
+    let at = all.find(|(_, inv)| waits.0 == at("inverters", &inv.id, "efficiency_pct"));
+    at.is_some_and(|(inverter, _)| is_idle(context, inverter))
+}
+
+/// What flows in a run with nothing through the inverters of which that is so.
+fn without_idle(context: &Context<'_>, index: usize, run: &Run) -> RunCurrents {
+    let mut terminals = Terminals::of(context);
+    for (i, pair) in terminals.inverters.iter_mut().enumerate() {
+        if matches!(&pair.drop_a, Err(waits) if is_of_idle(context, waits)) && is_idle(context, i) {
+            *pair = both(Ok(0.0), pair.how);
+        }
+    }
+    currents::of_run(context, &terminals, index, run)
 }
 
 fn makes(controller: &Controller) -> Figure<Makes> {
@@ -236,7 +271,7 @@ fn setting_of(context: &Context<'_>, controller: &Controller) -> Figure<Setting>
     Ok(Setting {
         charge: ChargeSettings {
             absorb_v,
-            absorb_h: controller.absorb_h.as_ref().and_then(Known::known).map(|h| h.0),
+            absorb_h: controller.absorb_h.as_ref().and_then(Known::known).map(|h| h.0.max(LEAST_ABSORB_H)),
             float_v,
             compensation_v_per_k: by_k?,
         },
@@ -324,18 +359,20 @@ fn feeder(
     Ok(Some((feeder, runs)))
 }
 
-/// The cut-off of the inverter that carries the AC loads, of several of the one that carries most and has one, behind its own
-/// way from the bank; none where it has none, and none in the year where one of these is not known.
-pub(super) fn cut_off(context: &Context<'_>, report: &Report) -> Option<CutOff> {
-    let at = cutting(context, &Shares::of(context))?;
-    let inverter = context.plan.inverters.get(at)?;
-    let off_v = volts(inverter.cutoff_v.as_ref())?;
-    let way = context.circuit.way_of(PathKind::Inverter, Node::Inverter(at))?;
-    let mut segments = Segments::default();
-    segments.way(context, report, way).ok()?;
-    // One that starts again below its own cut-off has no second threshold.
-    let on_v = volts(inverter.restart_v.as_ref()).filter(|on_v| *on_v > off_v);
-    Some(CutOff { off_v, on_v, ohm: segments.ohms.iter().sum() })
+/// The own cut-offs of the inverters that the AC loads come by, each behind its own way from the bank; one that has none, or of
+/// which something is not known, has none in the year.
+pub(super) fn cut_offs(context: &Context<'_>, report: &Report, usage: &Usage) -> Vec<CutOff> {
+    let one = |(place, at): (usize, usize)| {
+        let inverter = context.plan.inverters.get(at)?;
+        let off_v = volts(inverter.cutoff_v.as_ref())?;
+        let way = context.circuit.way_of(PathKind::Inverter, Node::Inverter(at))?;
+        let mut segments = Segments::default();
+        segments.way(context, report, way).ok()?;
+        // One that starts again below its own cut-off has no second threshold.
+        let on_v = volts(inverter.restart_v.as_ref()).filter(|on_v| *on_v > off_v);
+        Some(CutOff { inverter: at, place, off_v, on_v, ohm: segments.ohms.iter().sum() })
+    };
+    usage.inverters().enumerate().filter_map(one).take(MOST_CUT_OFFS).collect()
 }
 
 /// The bank as the year simulates it. Limits that its label does not state are none.

@@ -8,7 +8,7 @@ use crate::plan::{Figure, Load};
 
 use super::context::{Context, at, need};
 use super::converted::Shares;
-use super::loads::{carried_by, cutting, own_wh};
+use super::loads::{carried_by, own_wh};
 use super::year::{BEGINS, StayInput};
 
 /// What is drawn in an hour.
@@ -21,15 +21,26 @@ pub struct Asked {
     pub medical_w: f64,
     /// Of that, what comes through the inverter.
     pub medical_ac_w: f64,
-    /// Of what comes through inverters that of the one whose cut-off the year has.
-    pub cut_w: f64,
+}
+
+/// What is drawn through one inverter in an hour.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Through {
+    pub all_w: f64,
     /// Of that, what is never shed.
-    pub medical_cut_w: f64,
+    pub medical_w: f64,
 }
 
 /// The loads' days, January first, hour by hour.
 #[derive(Clone, Debug)]
-pub struct Usage(Arc<[[Asked; 24]]>);
+pub struct Usage(Arc<Days>);
+
+#[derive(Clone, Debug, PartialEq)]
+struct Days {
+    all: [[Asked; 24]; 12],
+    /// What of it is drawn through each inverter that something hangs on, or the only one; by its index in the plan.
+    through: Vec<(usize, [[Through; 24]; 12])>,
+}
 
 impl PartialEq for Usage {
     fn eq(&self, other: &Self) -> bool {
@@ -41,26 +52,40 @@ impl Usage {
     /// Nothing drawn at all.
     #[must_use]
     pub fn none() -> Self {
-        Self(Arc::from([[Asked::default(); 24]; 12]))
+        Self::alike(Asked::default(), &[])
     }
 
     /// The same watts all day and all year.
     #[must_use]
     pub fn steady(watts: f64) -> Self {
-        Self::alike(Asked { all_w: watts, ..Asked::default() })
+        Self::alike(Asked { all_w: watts, ..Asked::default() }, &[])
     }
 
-    /// The same draw all day and all year.
+    /// The same draw all day and all year, so much of it through each inverter.
     #[must_use]
-    pub fn alike(asked: Asked) -> Self {
-        Self(Arc::from([[asked; 24]; 12]))
+    pub fn alike(asked: Asked, through: &[Through]) -> Self {
+        let through = through.iter().map(|one| [[*one; 24]; 12]).enumerate().collect();
+        Self(Arc::new(Days { all: [[asked; 24]; 12], through }))
     }
 
     /// An hour's draw on the bank.
     #[must_use]
     pub fn at(&self, month: usize, hour_of_day: usize, on_shore: bool) -> Asked {
-        let asked = self.0.get(month).and_then(|day| day.get(hour_of_day)).copied().unwrap_or_default();
+        let asked = self.0.all.get(month).and_then(|day| day.get(hour_of_day)).copied().unwrap_or_default();
         if on_shore { asked.without_inverter() } else { asked }
+    }
+
+    /// Inverters that something hangs on, or the only one, by their index in the plan.
+    pub fn inverters(&self) -> impl Iterator<Item = usize> {
+        self.0.through.iter().map(|(inverter, _)| *inverter)
+    }
+
+    /// What the bank gives in an hour through one of these, by its place among them.
+    #[must_use]
+    #[inline]
+    pub fn through(&self, place: usize, month: usize, hour_of_day: usize) -> Through {
+        let days = self.0.through.get(place).map(|(_, days)| days);
+        days.and_then(|days| days.get(month)?.get(hour_of_day)).copied().unwrap_or_default()
     }
 }
 
@@ -148,49 +173,69 @@ pub fn driving(hours_day: f64) -> [f64; 24] {
 
 /// The loads of a plan by month and hour.
 pub(super) fn usage(c: &Context<'_>, shares: &Shares) -> Figure<Usage> {
-    let mut days = [[Asked::default(); 24]; 12];
-    let cutting = cutting(c, shares);
+    let mut days = Days { all: [[Asked::default(); 24]; 12], through: Vec::new() };
+    let staying = || c.plan.inverters.iter().enumerate().filter(|(_, i)| i.state.stays());
+    if let (Some((only, _)), None) = (staying().next(), staying().nth(1)) {
+        days.of(only);
+    }
     for (i, load) in c.plan.loads.iter().enumerate().filter(|(_, l)| l.state.stays()) {
         let hours = need(&load.hours_day, "loads", &load.id, "hours_day")?.0;
         let shape = shape(load.when, hours);
-        let through = match load.supply {
-            Supply::Dc => shares.get(i).map(|share| (share, false)),
-            Supply::Inverter => carried_by(c, shares, i).map(|(inv, share)| (share, Some(inv) == cutting)),
+        let by = match load.supply {
+            Supply::Dc => shares.get(i).map(|share| (share, None)),
+            Supply::Inverter => carried_by(c, shares, i).map(|(inverter, share)| (share, Some(inverter))),
         };
-        for (month, day) in days.iter_mut().enumerate() {
+        for month in 0..12 {
             let own = own_wh(c, load, month)?;
             if own > 0.0 {
-                add(load, through.clone()?, own, &shape, day);
+                days.add(load, by.clone()?, own, &shape, month);
             }
         }
     }
-    for (i, inv) in c.plan.inverters.iter().enumerate().filter(|(_, i)| i.state.stays()) {
+    for (i, inv) in staying() {
         let idle_w = need(&inv.idle_w, "inverters", &inv.id, "idle_w")?.0;
         let hours = inv.idle_h_day.at(|| at("inverters", &inv.id, "idle_h_day"))?.0;
-        for asked in days.iter_mut().flatten() {
-            asked.all_w += idle_w * hours / 24.0;
-            asked.ac_w += idle_w * hours / 24.0;
-            if Some(i) == cutting {
-                asked.cut_w += idle_w * hours / 24.0;
-            }
+        let watts = idle_w * hours / 24.0;
+        for asked in days.all.iter_mut().flatten() {
+            asked.all_w += watts;
+            asked.ac_w += watts;
+        }
+        if let Some((_, own)) = days.through.iter_mut().find(|(at, _)| *at == i) {
+            own.iter_mut().flatten().for_each(|through| through.all_w += watts);
         }
     }
-    Ok(Usage(Arc::from(days)))
+    Ok(Usage(Arc::new(days)))
 }
 
-/// A load's draw into a day. `through`: what of it reaches the load, and whether it comes by the inverter that the year cuts
-/// off.
-fn add(load: &Load, (through, is_cut): (f64, bool), own_wh: f64, shape: &[f64; 24], day: &mut [Asked; 24]) {
-    let is_ac = load.supply == Supply::Inverter;
-    let is_medical = load.medical == crate::plan::job::YesNo::Yes;
-    for (asked, part) in day.iter_mut().zip(shape) {
-        let watts = own_wh * part / through;
-        let if_so = |is: bool| if is { watts } else { 0.0 };
-        asked.all_w += watts;
-        asked.ac_w += if_so(is_ac);
-        asked.cut_w += if_so(is_cut);
-        asked.medical_w += if_so(is_medical);
-        asked.medical_ac_w += if_so(is_medical && is_ac);
-        asked.medical_cut_w += if_so(is_medical && is_cut);
+impl Days {
+    /// What is drawn through an inverter.
+    fn of(&mut self, inverter: usize) -> &mut [[Through; 24]; 12] {
+        let place = self.through.iter().position(|(at, _)| *at == inverter).unwrap_or_else(|| {
+            self.through.push((inverter, [[Through::default(); 24]; 12]));
+            self.through.len() - 1
+        });
+        &mut self.through[place].1
+    }
+
+    /// A load's draw in a month. `by`: what of it reaches the load, and the inverter that it comes by.
+    fn add(&mut self, load: &Load, (share, by): (f64, Option<usize>), own_wh: f64, shape: &[f64; 24], month: usize) {
+        let is_medical = load.medical == crate::plan::job::YesNo::Yes;
+        let watts = |part: f64| own_wh * part / share;
+        let medical = |watts: f64| if is_medical { watts } else { 0.0 };
+        for (asked, part) in self.all.iter_mut().skip(month).take(1).flatten().zip(shape) {
+            let watts = watts(*part);
+            asked.all_w += watts;
+            asked.medical_w += medical(watts);
+            if by.is_some() {
+                asked.ac_w += watts;
+                asked.medical_ac_w += medical(watts);
+            }
+        }
+        let Some(inverter) = by else { return };
+        for (through, part) in self.of(inverter).iter_mut().skip(month).take(1).flatten().zip(shape) {
+            let watts = watts(*part);
+            through.all_w += watts;
+            through.medical_w += medical(watts);
+        }
     }
 }

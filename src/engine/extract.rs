@@ -93,7 +93,7 @@ extract! {
         Job { basis }
         Bank { chemistry, unit_v, series }
         Stay { id, latitude_deg, months }
-        Inverter { id, watts_w, surge_w, idle_w, idle_h_day, efficiency_pct, cutoff_v, state }
+        Inverter { id, watts_w, surge_w, idle_w, idle_h_day, efficiency_pct, state }
         Load {
             id, watts_w, quantity, hours_day, duty_pct, when, supply, surge_w, months, winter_factor, summer_factor,
             medical, state

@@ -13,7 +13,7 @@ use crate::units::WattHours;
 use super::arrays;
 use super::arrays::{Labels, module};
 use super::circuit::{Circuit, Node, PathKind, Way};
-use super::compile::{Compiled, compile, cut_off, heater, leads, ohm};
+use super::compile::{Compiled, compile, cut_offs, heater, leads, ohm};
 use super::context::{Context, at, missing};
 use super::cures::Before;
 use super::day::{Usage, driving};
@@ -27,7 +27,7 @@ use super::roof::access::{Access, AccessInput};
 use super::roof::on_roof;
 use super::roof::shadow::{ShadowInput, Shadows};
 use super::shade::Horizon;
-use super::sites::{Looked, SHOWN_SEED, Site, Spot, site, stay_of_months};
+use super::sites::{Looked, SHOWN_SEED, Site, Spot, site, stay_of_months, sun};
 use super::sky::{SkyYear, sky_year};
 use super::solve::{Charging, Makes, Posts};
 use super::warmth::{Warmth, WarmthInput, warmth};
@@ -127,7 +127,8 @@ impl Stages {
 pub(super) struct Lit {
     pub(super) stay: usize,
     months: u16,
-    pub(super) site: Figure<Site>,
+    /// On level ground.
+    pub(super) sun: Figure<[f64; 12]>,
     pub(super) offers: Figure<(Stage<SkyYear>, Vec<Stage<Offer>>)>,
 }
 
@@ -219,16 +220,15 @@ fn lit(stages: &mut Stages, plan: &Plan, sources: &Figure<Vec<Source>>, spots: &
     for (i, (stay, spot)) in plan.stays.iter().zip(spots).enumerate() {
         let months = (0..12).filter(|m| of_months[*m] == Some(i)).fold(0_u16, |mask, m| mask | 1 << m);
         if months != 0 {
-            let site = site(stay, spot, months).map(|site| Site { seed, ..site });
             // Where every panel is glued down no tilt changes anything.
-            let site = if is_flat { site.map(|site| site.flat()) } else { site };
+            let site = site(stay, spot, months, is_flat).map(|site| Site { seed, ..site });
             let offers = sources.as_ref().map_err(Clone::clone).and_then(|sources| {
                 let site = site.as_ref().map_err(Clone::clone)?;
                 let sky = stages.sky_of(site);
                 let offers = sources.iter().map(|s| stages.offer_of(&s.strings, site, &sky)).collect();
                 Ok((sky, offers))
             });
-            all.push(Lit { stay: i, months, site, offers });
+            all.push(Lit { stay: i, months, sun: sun(stay, spot), offers });
         }
     }
     all
@@ -250,7 +250,10 @@ fn set_up(
         Posts::Fixed(_) => None,
     };
     let heater = bank.and_then(|b| heater(context, b));
-    let cut_off = bank.and_then(|_| cut_off(context, report));
+    let cut_offs = match (bank, used) {
+        (Some(_), Ok(usage)) => cut_offs(context, report, usage),
+        _ => Vec::new(),
+    };
     let is_inside = context.plan.bank.heated.known() == Some(&crate::plan::job::YesNo::Yes);
     let inside_least_c = is_inside.then_some(context.rules.interior_least_c);
     let (mut stays, mut skies) = (Vec::with_capacity(lit.len()), Vec::with_capacity(lit.len()));
@@ -268,7 +271,7 @@ fn set_up(
     }
     let start_v = sources.iter().map(|s| start_v(context.plan, s.controller)).collect();
     let usage = used.clone().unwrap_or_else(|_| Usage::none());
-    let input = YearInput { circuit, runs, stays, usage, start_v, cut_off, start: Store { soc: 1.0 }, passes: 0 };
+    let input = YearInput { circuit, runs, stays, usage, start_v, cut_offs, start: Store { soc: 1.0 }, passes: 0 };
     Ok(Setup { input, segment_runs, waits, unlit: unlit(lit), skies })
 }
 
@@ -289,14 +292,14 @@ fn known_or_none(stay: &Stay, of: impl Fn(&Stay) -> Option<f64>) -> f64 {
     of(stay).unwrap_or(0.0)
 }
 
-/// Controllers with the arrays they have, but for those that charge another battery.
+/// Controllers with the arrays they have, but for those that charge another battery or feed loads alone.
 fn sources(stages: &mut Stages, context: &Context<'_>) -> Figure<Vec<Source>> {
     let (plan, circuit) = (context.plan, &context.circuit);
     let mut sources: Vec<Source> = Vec::new();
     for (i, array) in plan.arrays.iter().enumerate().filter(|(_, a)| a.state.stays()) {
         let controller =
             circuit.feeds.get(i).copied().flatten().ok_or_else(|| missing(at("arrays", &array.id, "controller")))?;
-        if circuit.charges_another(plan, controller) {
+        if circuit.elsewhere(plan, controller).is_some() {
             continue;
         }
         let strings = strings_of(stages, context, array)?;
@@ -403,7 +406,7 @@ fn losses(context: &Context<'_>, year: &Year, setup: &Setup, sources: &[Source],
         }
     }
     for (k, source) in sources.iter().enumerate() {
-        let lossy = |(r, part): &(usize, f64)| part * part * ohm(report, *r).unwrap_or(0.0);
+        let lossy = |(r, part): &(usize, f64)| part * part * ohm(context, report, *r).unwrap_or(0.0);
         let ohms: Vec<f64> = source.pv_runs.iter().map(lossy).collect();
         let sum: f64 = ohms.iter().sum();
         let lost = year.pv_loss_wh.get(k).copied().unwrap_or(0.0);

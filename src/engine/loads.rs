@@ -76,6 +76,13 @@ pub(super) fn lossiest(c: &Context<'_>) -> Figure<usize> {
     least.map(|(i, _)| i).ok_or_else(|| missing("inverters"))
 }
 
+/// Whether surely no load hangs on an inverter.
+pub(super) fn is_idle(c: &Context<'_>, inverter: usize) -> bool {
+    let shares = Shares::of(c);
+    let mut ac = c.plan.loads.iter().enumerate().filter(|(_, l)| l.state.stays() && l.supply == Supply::Inverter);
+    ac.all(|(i, _)| matches!(own_inverter(c, &shares, i), Ok(Some(by)) if by != inverter))
+}
+
 /// The inverter that an AC load counts behind.
 fn carrier(c: &Context<'_>, shares: &Shares, load: usize) -> Figure<usize> {
     own_inverter(c, shares, load)?.map_or_else(|| lossiest(c), Ok)
@@ -90,25 +97,6 @@ fn share_of(c: &Context<'_>, inverter: usize) -> Figure<f64> {
 pub(super) fn carried_by(c: &Context<'_>, shares: &Shares, load: usize) -> Figure<(usize, f64)> {
     let inverter = carrier(c, shares, load)?;
     Ok((inverter, share_of(c, inverter)?))
-}
-
-/// The inverter whose cut-off the year has: of several that have a known one that through which most is drawn.
-pub(super) fn cutting(c: &Context<'_>, shares: &Shares) -> Option<usize> {
-    let first = staying(c).next()?.0;
-    if staying(c).nth(1).is_none() {
-        return Some(first);
-    }
-    let mut drawn_wh = vec![0.0; c.plan.inverters.len()];
-    for (i, load) in c.plan.loads.iter().enumerate() {
-        if load.state.stays() && load.supply == Supply::Inverter {
-            let Ok((inverter, share)) = carried_by(c, shares, i) else { continue };
-            let year_wh: f64 = (0..12).map(|m| own_wh(c, load, m).unwrap_or(0.0)).sum();
-            drawn_wh.get_mut(inverter).into_iter().for_each(|sum| *sum += year_wh / share);
-        }
-    }
-    let with_one = staying(c).filter(|(_, inv)| inv.cutoff_v.as_ref().is_some_and(|v| v.known().is_some()));
-    let most = with_one.map(|(i, _)| (i, drawn_wh.get(i).copied().unwrap_or(0.0)));
-    most.reduce(|most, next| if next.1 > most.1 { next } else { most }).map(|(i, _)| i)
 }
 
 /// The figures of all loads together.
@@ -152,7 +140,9 @@ pub(super) fn figures(c: &Context<'_>, shares: &Shares) -> LoadFigures {
     let months: [Figure<f64>; 12] = parts.clone().map(|month| month.map(|(all, ..)| all));
     let inverter = parts.clone().map(|month| month.map(|(_, lost, _)| lost));
     let converter = parts.map(|month| month.map(|(.., lost)| lost));
-    let year_wh = months.iter().zip(MONTH_DAYS).map(|(wh, days)| wh.clone().map(|wh| wh * days as f64)).sum();
+    let lived = lived(c);
+    let of_lived = months.iter().zip(MONTH_DAYS).zip(lived).filter(|(_, lived)| *lived);
+    let year_wh = of_lived.map(|((wh, days), _)| wh.clone().map(|wh| wh * days as f64)).sum();
     let (together, surge) = match peaks(c, shares) {
         Ok((together, surge)) => (Ok(together), surge),
         Err(waits) => (Err(waits.clone()), Err(waits)),
@@ -163,7 +153,7 @@ pub(super) fn figures(c: &Context<'_>, shares: &Shares) -> LoadFigures {
         inverter: seasons(c, &inverter),
         converter: seasons(c, &converter),
         year_kwh: Figure::<f64>::map(year_wh, |wh| wh / 1000.0),
-        worst_day: worst_day(&months),
+        worst_day: worst_day(&months, &lived),
         together,
         surge,
         spread_share: AUDIT_SHARE,
@@ -239,10 +229,16 @@ fn seasons(c: &Context<'_>, months: &[Figure<f64>; 12]) -> SeasonFigures {
     }
 }
 
-/// The month whose usual day takes the most; the first of several.
-fn worst_day(months: &[Figure<f64>; 12]) -> Figure<(usize, WattHours)> {
-    let mut worst = (0, WattHours(0.0));
-    for (m, figure) in months.iter().enumerate() {
+/// Months in which somebody is there: those that have a stay; all of them where none has.
+fn lived(c: &Context<'_>) -> [bool; 12] {
+    let stays = stay_of_months(c.plan).map(|stay| stay.is_some());
+    if stays.contains(&true) { stays } else { [true; 12] }
+}
+
+/// The month whose usual day takes the most, of those in which somebody is there; the first of several.
+fn worst_day(months: &[Figure<f64>; 12], lived: &[bool; 12]) -> Figure<(usize, WattHours)> {
+    let mut worst = (lived.iter().position(|lived| *lived).unwrap_or(0), WattHours(0.0));
+    for (m, figure) in months.iter().enumerate().filter(|(m, _)| lived[*m]) {
         let wh = figure.clone()?;
         if wh > worst.1.0 {
             worst = (m, WattHours(wh));
@@ -388,7 +384,8 @@ fn peaks(c: &Context<'_>, shares: &Shares) -> Figure<(TogetherFigures, Figure<Su
         Ok((dc_w, ac_w))
     };
     let mut together: Option<TogetherFigures> = None;
-    for month in 0..12 {
+    let lived = lived(c);
+    for month in (0..12).filter(|m| lived[*m]) {
         let (dc_w, ac_w) = in_month(month)?;
         let (through_w, is_capped) = inverters.at_bank(&ac_w, None)?;
         let (watts, ac_w) = (dc_w + through_w, ac_w.iter().sum());
@@ -398,7 +395,7 @@ fn peaks(c: &Context<'_>, shares: &Shares) -> Figure<(TogetherFigures, Figure<Su
     }
     let largest = || {
         let mut surge: Option<SurgeFigures> = None;
-        for month in 0..12 {
+        for month in (0..12).filter(|m| lived[*m]) {
             let (dc_w, ac_w) = in_month(month)?;
             let (through_w, is_capped) = inverters.at_bank(&ac_w, None)?;
             let watts = dc_w + through_w;

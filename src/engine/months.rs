@@ -10,7 +10,7 @@ use super::context::{Context, missing};
 use super::day::on_shore;
 use super::harvest::{Lit, unlit};
 use super::memo::Stage;
-use super::report::{Limit, Lived, Losses, LostShares, MonthFigures, Report, Spread, YearFigures};
+use super::report::{CutOffFigures, Limit, Lived, Losses, LostShares, MonthFigures, Report, Spread, YearFigures};
 use super::sites::stay_of_months;
 use super::solve::Posts;
 use super::spells;
@@ -66,8 +66,7 @@ pub(super) fn figures(input: &MonthsInput) -> YearFigures {
         let figures = &mut total.months[m];
         figures.stay = of_months[m];
         let here = of_months[m].and_then(|s| lit.iter().find(|lit| lit.stay == s)).ok_or_else(|| missing("stays"));
-        figures.ghi_kwh_m2_day =
-            here.clone().and_then(|lit| lit.site.as_ref().map(|s| s.ghi_kwh_m2_day[m]).map_err(Clone::clone));
+        figures.ghi_kwh_m2_day = here.clone().and_then(|lit| lit.sun.as_ref().map(|sun| sun[m]).map_err(Clone::clone));
         let offers = here.and_then(|lit| lit.offers.as_ref().map_err(Clone::clone));
         figures.array_wh_day = offers.clone().map(|(_, offers)| {
             WattHours(offers.iter().map(|o| o.month_wh[m]).fold(0.0, |sum, wh| sum + wh) / days as f64)
@@ -82,6 +81,9 @@ pub(super) fn figures(input: &MonthsInput) -> YearFigures {
         let part = of_bank.as_ref().map_or(1.0, |t| t.usable_part[m]);
         banked(figures, of_bank, m, days);
         balance(figures, input.others[m]);
+        // Nobody is there in a month without a stay, where others have one.
+        let is_empty = of_months[m].is_none() && of_months.iter().any(Option::is_some);
+        let lasting = if is_empty { Err(missing("stays")) } else { lasting };
         figures.days_without_sun = lasts(&input.usable_wh, part, lasting);
         figures.limited_by = limit(figures);
     }
@@ -114,7 +116,21 @@ pub(super) fn figures(input: &MonthsInput) -> YearFigures {
     total.dull_spell = seen.clone().map(|told| spells::of_sky(&told.year.days, &clearness));
     let lived: Vec<bool> = clearness.iter().map(Option::is_some).collect();
     total.hardest = seen.map(|told| spells::hardest(&told.year.days, &lived));
+    total.cut_offs = told.map_or_else(|_| Vec::new(), |told| cut_offs(&told.year, &total.months));
     total
+}
+
+/// What each inverter's own cut-off keeps from its loads.
+fn cut_offs(year: &Year, months: &[MonthFigures; 12]) -> Vec<CutOffFigures> {
+    let of = |(inverter, wh): &(usize, [f64; 12])| CutOffFigures {
+        inverter: *inverter,
+        wh_day: std::array::from_fn(|m| {
+            // Known where that of all of them is.
+            let all = months[m].cut_off_wh_day.clone().unwrap_or_else(|| Err(missing("stays")));
+            all.map(|_| a_day(wh[m], MONTH_DAYS[m]))
+        }),
+    };
+    year.cut_offs.iter().map(of).collect()
 }
 
 /// The sums of the months that have a stay.
@@ -249,7 +265,7 @@ fn banked(figures: &mut MonthFigures, told: Figure<&Told>, m: usize, days: usize
     figures.shortfall_wh_day = wh(MonthSums::shortfall_wh);
     figures.unused_wh_day = wh(|s| s.full_wh + s.limited_wh + s.cold_wh);
     figures.medical_short_wh_day = wh(|s| s.medical_short_wh);
-    let is_in = sums_of.as_ref().is_ok_and(|t| t.year.with_cut_off);
+    let is_in = sums_of.as_ref().is_ok_and(|t| !t.year.cut_offs.is_empty());
     figures.cut_off_wh_day = is_in.then(|| wh(|s| s.cut_off_wh));
     figures.short_days_share = sums.clone().map(|s| s.short_days / days.max(1) as f64);
     figures.least_soc = sums.map(|s| s.least_soc);

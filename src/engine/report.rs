@@ -5,8 +5,8 @@ mod year;
 
 pub use loads::{LoadFigures, LoadRow, SeasonFigures, SurgeFigures, TogetherFigures};
 pub use year::{
-    DullSpell, HourFigures, HoursOfMonths, Limit, Lived, Losses, LostShares, MadeUp, MonthFigures, OneWay, Range,
-    Relief, Reliefs, Remedy, Repeats, SpellDay, Spread, Ways, YearFigures,
+    CutOffFigures, DullSpell, HourFigures, HoursOfMonths, Limit, Lived, Losses, LostShares, MadeUp, MonthFigures,
+    OneWay, Range, Relief, Reliefs, Remedy, Repeats, SpellDay, Spread, Ways, YearFigures,
 };
 
 use std::sync::Arc;

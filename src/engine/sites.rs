@@ -92,29 +92,38 @@ fn spot(stay: &Stay, looked: &mut Looked) -> Figure<Spot> {
     Ok(Spot { latitude_deg, longitude_deg, climate })
 }
 
-/// A stay's site for the months it is asked for.
+/// The sun on level ground at a stay, whatever the panels there do, kWh/m2 a day.
+///
+/// # Errors
+/// Where it is, if that is not known; a place without climate waits for its own sun.
+pub fn sun(stay: &Stay, spot: &Figure<Spot>) -> Figure<[f64; 12]> {
+    match (&stay.sun_kwh_m2_day, &*spot.as_ref().map_err(Clone::clone)?.climate) {
+        (Some(monthly), _) => Ok(monthly.0),
+        (None, Some(climate)) => Ok(climate.ghi_kwh_m2_day),
+        (None, None) => Err(Missing(FieldPath::new(format!("stays.{}.sun_kwh_m2_day", stay.id)))),
+    }
+}
+
+/// A stay's site for the months it is asked for. `lies_flat`: whether every panel does, whatever the tilt there.
 ///
 /// # Errors
 /// The unknown field that its climate waits for; a place without climate waits for its own sun.
-pub fn site(stay: &Stay, spot: &Figure<Spot>, months: u16) -> Figure<Site> {
+pub fn site(stay: &Stay, spot: &Figure<Spot>, months: u16, lies_flat: bool) -> Figure<Site> {
     let field = |key: &str| FieldPath::new(format!("stays.{}.{key}", stay.id));
     let own = |key: &str| Missing(field(key));
+    let ghi = sun(stay, spot)?;
     let Spot { latitude_deg, longitude_deg, climate } = spot.clone()?;
     let climate = &*climate;
-    let ghi = match (&stay.sun_kwh_m2_day, climate) {
-        (Some(monthly), _) => monthly.0,
-        (None, Some(climate)) => climate.ghi_kwh_m2_day,
-        (None, None) => return Err(own("sun_kwh_m2_day")),
-    };
     let (mean_c, daily_range_k) = match (&stay.mean_c, climate) {
         (Some(monthly), _) => (monthly.0, None),
         (None, Some(climate)) => (climate.mean_c, Some(std::array::from_fn(|m| climate.max_c[m] - climate.min_c[m]))),
         (None, None) => return Err(own("mean_c")),
     };
-    let tilt_deg = stay.tilt_deg.at(|| field("tilt_deg"))?.0;
+    let tilt_deg = if lies_flat { 0.0 } else { stay.tilt_deg.at(|| field("tilt_deg"))?.0 };
+    // A level panel faces nowhere: its heading must not make it another computation.
     let heading_deg = match &stay.heading_deg {
-        None => None,
-        Some(known) => Some(known.at(|| field("heading_deg"))?.0),
+        Some(known) if tilt_deg != 0.0 => Some(known.at(|| field("heading_deg"))?.0),
+        _ => None,
     };
     let zone_h = match &stay.clock_h {
         None => None,
@@ -128,8 +137,7 @@ pub fn site(stay: &Stay, spot: &Figure<Spot>, months: u16) -> Figure<Site> {
         daily_range_k,
         wind_m_s: stay.wind_m_s.map_or([DEFAULT_WIND_M_S; 12], |w| w.0),
         tilt_deg,
-        // A level panel faces nowhere: its heading must not make it another computation.
-        heading_deg: if tilt_deg == 0.0 { None } else { heading_deg },
+        heading_deg,
         horizon_deg: stay.sky.horizon_deg(),
         soiling_share: stay.soiling_pct.at(|| field("soiling_pct"))?.0 / 100.0,
         months,

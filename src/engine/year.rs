@@ -21,11 +21,12 @@ use super::solve::{Charging, Flow, Lit, Makes, Moment, Posts, Solar};
 use super::warmth::Warmth;
 
 use beam::Beam;
+use inverter::Inverters;
 use plain::Bare;
 use stretch::Hour;
 
 pub use hour::Step;
-pub use inverter::CutOff;
+pub use inverter::{CutOff, MOST_CUT_OFFS};
 pub use sums::{DaySums, MonthSums};
 
 /// A controller's array at one stay.
@@ -89,8 +90,8 @@ pub struct YearInput {
     pub usage: Usage,
     /// Volts above the bank that each tracking controller's array needs, open, to start on a day; one a solar, 0: none.
     pub start_v: Vec<f64>,
-    /// The inverter's own cut-off, where it is known.
-    pub cut_off: Option<CutOff>,
+    /// The inverters' own cut-offs, where they are known.
+    pub cut_offs: Vec<CutOff>,
     /// State at the beginning of the uncounted December.
     pub start: Store,
     /// How often the whole year passes before it is counted, at least; none for the shown year.
@@ -113,8 +114,8 @@ pub struct Year {
     pub held_wh: Vec<f64>,
     /// Whether the bank was simulated, so that its figures mean something.
     pub with_bank: bool,
-    /// Whether the inverter's cut-off is in it.
-    pub with_cut_off: bool,
+    /// Not served because an inverter's own cut-off had it off, by month; of each of [`YearInput::cut_offs`].
+    pub cut_offs: Vec<(usize, [f64; 12])>,
 }
 
 /// What some days of a month come to.
@@ -125,6 +126,8 @@ struct Part {
     /// As in [`Year`], of these days alone: of each solar controller, then of each segment.
     solars: Vec<Lost>,
     segment_loss_wh: Vec<f64>,
+    /// As in [`Year`], of these days alone: of each inverter.
+    cut_off_wh: Vec<f64>,
     /// Of each solar controller's offered current and each source's, A2h, row by row.
     products_a2h: Vec<f64>,
 }
@@ -142,12 +145,13 @@ struct Lost {
 }
 
 impl Part {
-    fn empty(circuit: &Charging, days: usize) -> Self {
+    fn empty(YearInput { circuit, cut_offs, .. }: &YearInput, days: usize) -> Self {
         Self {
             sums: MonthSums::NONE,
             days: Vec::with_capacity(days),
             solars: vec![Lost::default(); circuit.solars.len()],
             segment_loss_wh: vec![0.0; circuit.segments_ohm.len()],
+            cut_off_wh: vec![0.0; cut_offs.len()],
             products_a2h: vec![0.0; circuit.solars.len() * circuit.sources()],
         }
     }
@@ -164,7 +168,7 @@ impl Year {
             clipped_wh: vec![0.0; circuit.solars.len()],
             held_wh: vec![0.0; circuit.solars.len()],
             with_bank: matches!(circuit.posts, Posts::Bank(_)),
-            with_cut_off: input.cut_off.is_some(),
+            cut_offs: input.cut_offs.iter().map(|one| (one.inverter, [0.0; 12])).collect(),
         }
     }
 
@@ -184,6 +188,9 @@ impl Year {
             *held += lost.held_wh;
         }
         self.segment_loss_wh.iter_mut().zip(&part.segment_loss_wh).for_each(|(sum, part)| *sum += part);
+        for ((_, months), part) in self.cut_offs.iter_mut().zip(&part.cut_off_wh) {
+            months.get_mut(at.month).into_iter().for_each(|sum| *sum += part);
+        }
     }
 }
 
@@ -221,7 +228,7 @@ const MOST_YEARS: usize = 5;
 /// The year, and the state it begins with: after the uncounted December, and as many years more as a large bank needs to
 /// end as it began. Without that it would live on a charge that no year brings.
 fn settled(input: &YearInput, threads: usize) -> (Year, State) {
-    let mut start = State { store: input.start, is_off: false, rise_k: 0.0 };
+    let mut start = State { store: input.start, off: 0, rise_k: 0.0 };
     let months = input.stays.iter().fold(0, |all, stay| all | stay.months);
     let most_years = if months == EVERY_MONTH { MOST_YEARS } else { 1 };
     let mut passed = 0;
@@ -264,8 +271,8 @@ struct PartAt<'a> {
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct State {
     store: Store,
-    /// Whether the inverter's own cut-off has it off.
-    is_off: bool,
+    /// The inverters that their own cut-offs have off, a bit each.
+    off: u32,
     /// How far its heater has the bank above where it would be without.
     rise_k: f64,
 }
@@ -277,8 +284,8 @@ struct Runner<'a> {
     /// The same with no floor, for what is never shed.
     deep: Option<Bank>,
     store: Store,
-    /// Whether the inverter's own cut-off has it off.
-    is_off: bool,
+    /// The inverters that their own cut-offs have off, a bit each.
+    off: u32,
     /// How far its heater has the bank above where it would be without.
     rise_k: f64,
     held_h: Vec<f64>,
@@ -313,7 +320,7 @@ struct Runner<'a> {
 }
 
 impl<'a> Runner<'a> {
-    fn of(input: &'a YearInput, suns: &'a Suns, State { store, is_off, rise_k }: State) -> Self {
+    fn of(input: &'a YearInput, suns: &'a Suns, State { store, off, rise_k }: State) -> Self {
         let bank = match &input.circuit.posts {
             Posts::Bank(bank) => Some(bank),
             Posts::Fixed(_) => None,
@@ -334,7 +341,7 @@ impl<'a> Runner<'a> {
             bank,
             deep: bank.map(|b| Bank { least_soc: 0.0, ..*b }),
             store,
-            is_off,
+            off,
             rise_k,
             held_h: vec![0.0; input.circuit.sources()],
             waits: 0,
@@ -358,11 +365,11 @@ impl<'a> Runner<'a> {
     }
 
     fn state(&self) -> State {
-        State { store: self.store, is_off: self.is_off, rise_k: self.rise_k }
+        State { store: self.store, off: self.off, rise_k: self.rise_k }
     }
 
-    fn begin(&mut self, State { store, is_off, rise_k }: State) {
-        (self.store, self.is_off, self.rise_k) = (store, is_off, rise_k);
+    fn begin(&mut self, State { store, off, rise_k }: State) {
+        (self.store, self.off, self.rise_k) = (store, off, rise_k);
     }
 
     fn part(&mut self, at: &PartAt<'a>, see: &mut impl FnMut(u16, &Moment<'_>, &Flow, &Step)) -> Part {
@@ -376,7 +383,7 @@ impl<'a> Runner<'a> {
         self.next_lit = self.beams.iter().map(Beam::next).fold(u16::MAX, u16::min);
         let warm = stay.warm.as_ref().filter(|_| !self.is_seen && self.rise_k == 0.0);
         self.warm = warm.map_or(&[], |warm| warm.from_hour(usize::from(begin)));
-        let mut out = Part::empty(&self.input.circuit, days);
+        let mut out = Part::empty(self.input, days);
         for day in 0..days {
             let on_shore = on_shore >> day & 1 == 1;
             self.dawn(stay, (first + day) * 24, &mut out.sums);
@@ -423,13 +430,16 @@ impl<'a> Runner<'a> {
         self.on_generator = self.generated >> hour_of_day & 1 == 1;
         self.feed(driving >= LEAST_H, on_shore);
         let (own_w, all_even, all_lit) = self.light_up(number);
-        let asked = self.input.usage.at(month, hour_of_day, on_shore || self.on_generator);
+        let usage = &self.input.usage;
+        let asked = usage.at(month, hour_of_day, on_shore || self.on_generator);
+        let drawn = (!on_shore && !self.on_generator).then_some(usage);
+        let inverters = Inverters { all: &self.input.cut_offs, usage: drawn, month, hour_of_day };
         let warm = self.warm.split_first().map(|(warm, left)| {
             self.warm = left;
             *warm
         });
         if let Some(warm) = warm
-            && self.plain(&Bare { asked, own_w, warm, all_lit }, (out, today))
+            && self.plain(&Bare { asked, inverters, own_w, warm, all_lit }, (out, today))
         {
             return;
         }
@@ -440,12 +450,12 @@ impl<'a> Runner<'a> {
         if self.waits != 0 && !self.is_dark {
             by_bank_w += self.start(battery_c);
         }
-        let hour = Hour { number, asked, own_w, by_bank_w, heater, heater_w, battery_c, all_even };
+        let hour = Hour { number, asked, inverters, own_w, by_bank_w, heater, heater_w, battery_c, all_even };
         let is_cut = (LEAST_H..=1.0 - LEAST_H).contains(&driving) && self.input.runs.contains(&Runs::Driving);
         let heat_wh = if is_cut {
             self.in_two(&hour, (driving, on_shore), (out, today), see)
         } else {
-            self.stretch(&hour, 1.0, (out, today), see)
+            self.stretches(&hour, 1.0, (out, today), see)
         };
         if let Some(heater) = heater {
             self.rise_k = heater.body.after_k(self.rise_k, heat_wh);

@@ -45,6 +45,29 @@ fn worked_as_by_hand() {
     assert!(pulled.contains("60 % on the front pair") && pulled.contains("248 N"), "{pulled}");
 }
 
+/// Of unlike strings the working shows the one that stands highest in the cold, not the one with most panels; each panel by its
+/// own coefficient, or by the table.
+/// Source: by hand, NEC 690.7(A), thistle's cold of 37 K below 25 C: 2 x 60.0 V x (1 + 0.0028 x 37) = 132.4 V of two panels stand
+/// above 4 x 24.9 V x (1 + 0.0028 x 37) = 109.9 V of four; with one of unknown coefficient 60.0 x 1.1036 + 60.0 x the table's.
+#[test]
+fn the_string_that_stands_highest_is_shown() {
+    let high = r#"(id: "P9", pmax_w: 400.0, vmp_v: 50.0, imp_a: 8.0, voc_v: 60.0, isc_a: 8.6, cells: 96.0, beta_pct_k: -0.28)"#;
+    let open = r#"(id: "P8", pmax_w: 400.0, vmp_v: 50.0, imp_a: 8.0, voc_v: 60.0, isc_a: 8.6, cells: 96.0)"#;
+    let p = super::mistakes::insert(&super::mistakes::insert(&sample("thistle"), "panels", high), "panels", open);
+    let of = |strings: &str| {
+        explained(&with(&p, &[("arrays.A1.strings", Value::Text(strings.into()))]), "cold-voc-over-limit")
+    };
+    let two = of("P1+P1+P1+P1 | P9+P9");
+    let step = "string 2 stands highest: 2 in series x Voc 60 V x (1 + 0.0028 /K x 37 K) = 132.4 V";
+    assert!(two.contains(step) && two.contains("132.4 V / "), "{two}");
+    let mixed = of("P1+P1+P1+P1 | P9+P8");
+    let factor = coachwire::standards::cold::voc_factor(-12.0).expect("in the table");
+    let volts = 60.0 * (1.0 + 0.0028 * 37.0) + 60.0 * factor;
+    let step = format!("1 in series x Voc 60 V x {factor} by the table = {volts:.1} V");
+    assert!(mixed.contains("string 2 stands highest: 1 in series x Voc 60 V x (1 + 0.0028 /K x 37 K) + "), "{mixed}");
+    assert!(mixed.contains(&step), "{step}\n{mixed}");
+}
+
 /// Source: watts over volts and efficiency; amps in parallel add.
 #[test]
 fn surge_and_charge_are_summed_as_by_hand() {

@@ -23,6 +23,25 @@ fn waits<T: std::fmt::Debug>(f: Figure<T>) -> String {
     f.expect_err("a figure that waits").0.to_string()
 }
 
+/// A coach lived in from November to March at 35 S has its worst day and its sum in these months, whatever its winter would ask, and
+/// no days without sun in the others. By hand: 960 Wh a day as below, in 30 + 31 + 31 + 28 + 31 days; a heater of August alone runs
+/// together with nothing.
+#[test]
+fn months_in_which_nobody_is_there_ask_for_nothing() {
+    let south = [("stays.ST1.latitude_deg", n(-35.0)), ("stays.ST1.months", Value::Text("11 12 1 2 3".into()))];
+    let south = with(&with(&sound(), &[("loads.L1.winter_factor", n(2.0))]), &south);
+    let heater = r#"(id: "L2", watts_w: 500.0, hours_day: 10.0, months: "8")"#;
+    let report = evaluate(&insert(&south, "loads", heater));
+    let l = &report.loads;
+    assert_eq!(l.worst_day.clone().map(|(m, w)| (m, w.0)), Ok((0, 960.0)));
+    near("year", l.year_kwh.clone(), 960.0 * 151.0 / 1000.0, 1e-9);
+    assert_eq!(l.together.as_ref().map(|t| t.month), Ok(0));
+    assert!(l.surge.as_ref().is_ok_and(|s| s.month == 0 && s.watts.0 < 500.0));
+    for (m, month) in report.year.months.iter().enumerate() {
+        assert_eq!(month.days_without_sun.is_ok(), [10, 11, 0, 1, 2].contains(&m), "month {m}");
+    }
+}
+
 /// 480 Wh a day of 60 W and 480 Wh of the idle inverter; the first doubled in winter, of 31, 28 and 31 days.
 #[test]
 fn seasons_follow_the_hemisphere_and_totals_have_a_range() {

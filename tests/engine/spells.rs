@@ -159,7 +159,7 @@ fn skies(plan: &Plan) -> Vec<Option<(f64, f64, f64)>> {
         let first = all.len();
         all.extend((0..MONTH_DAYS[month]).map(|_| None));
         let Some(stay) = stay else { continue };
-        let site = site(&plan.stays[stay], &spots[stay], 1 << month).expect("a climate");
+        let site = site(&plan.stays[stay], &spots[stay], 1 << month, false).expect("a climate");
         let means = MonthlyMeans {
             ghi_kwh_m2_day: site.ghi_kwh_m2_day,
             mean_c: site.mean_c,

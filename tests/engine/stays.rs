@@ -2,7 +2,7 @@
 
 use super::mistakes::{insert, sound, with, word};
 use super::{evaluate, found, says, texts};
-use coachwire::engine::{Engine, Level};
+use coachwire::engine::{Engine, Level, Report};
 use coachwire::plan::samples::sample;
 use coachwire::plan::{Edit, FieldPath, Plan, Step, Value};
 use coachwire::stock::Stock;
@@ -38,7 +38,8 @@ fn months_in_two_stays_and_in_none() {
     assert!(f.len() == 1 && f[0].text() == "no stay in Mar, Apr, May; the year's sums wait for one", "{}", texts(&gap));
 }
 
-/// What is glued down cannot be tilted: a note, where a stay says a tilt; none on feet, none flat.
+/// What is glued down cannot be tilted: a note, where a stay says a tilt; another on feet, none flat and none where the mount
+/// tilts.
 #[test]
 fn a_tilt_that_glue_holds_down() {
     let tilted = with(&sound(), &[("stays.ST1.tilt_deg", n(25.0))]);
@@ -47,9 +48,53 @@ fn a_tilt_that_glue_holds_down() {
     let f = found(&r, "tilt-not-counted");
     assert!(f.len() == 1 && f[0].level == Level::Note && f[0].subject.as_str() == "arrays.A1.mount", "{}", texts(&r));
     assert_eq!(f[0].text(), "A1: glued down it lies flat; the tilt of up to 25 degrees at ST1 is not counted for it");
-    assert!(found(&evaluate(&tilted), "tilt-not-counted").is_empty());
+    assert!(found(&r, "feet-tilted").is_empty());
+    let feet = evaluate(&tilted);
+    assert!(found(&feet, "tilt-not-counted").is_empty());
+    let f = found(&feet, "feet-tilted");
+    assert!(
+        f.len() == 1 && f[0].level == Level::Note && f[0].subject.as_str() == "arrays.A1.mount",
+        "{}",
+        texts(&feet)
+    );
+    assert!(
+        f[0].text().starts_with("A1: feet are fixed, but at ST1 a tilt of up to 25 degrees is entered"),
+        "{}",
+        f[0].text()
+    );
+    // The figures are what it says: those of the tilt.
+    let kwh = |p: &Plan| evaluate(p).year.harvest_kwh.clone().expect("a year");
+    assert!((kwh(&tilted) / kwh(&sound()) - 1.0).abs() > 0.01, "the tilt counts");
+    assert!((kwh(&glued) / kwh(&with(&glued, &[("stays.ST1.tilt_deg", n(0.0))])) - 1.0).abs() < 1e-12);
+    assert!(found(&evaluate(&with(&tilted, &[("arrays.A1.mount", word("tilted"))])), "feet-tilted").is_empty());
+    assert!(found(&evaluate(&sound()), "feet-tilted").is_empty());
     let flat = with(&glued, &[("stays.ST1.tilt_deg", n(0.0))]);
     assert!(found(&evaluate(&flat), "tilt-not-counted").is_empty());
+}
+
+/// A tilt, a heading or dirt that nobody knows takes away what hangs on them alone: the sun on level ground stays, and on
+/// glued panels, which lie flat, so does everything; a level panel faces nowhere.
+#[test]
+fn an_unknown_tilt_leaves_what_does_not_hang_on_it() {
+    let known = evaluate(&sound());
+    let sun = |r: &Report| r.year.months.clone().map(|m| m.ghi_kwh_m2_day);
+    for field in ["tilt_deg", "soiling_pct"] {
+        let at = format!("stays.ST1.{field}");
+        let r = evaluate(&with(&sound(), &[(&at, Value::Unknown)]));
+        assert!(sun(&r).iter().all(Result::is_ok) && sun(&r) == sun(&known), "{field}");
+        assert_eq!(r.year.harvest_kwh.clone().expect_err("waits").0.as_str(), at);
+        assert_eq!(r.year.months[0].array_wh_day.clone().expect_err("waits").0.as_str(), at);
+        assert!(r.unknown.iter().any(|field| field.as_str() == at), "{field}");
+    }
+    let glued = with(&sound(), &[("arrays.A1.mount", word("glued"))]);
+    let (flat, open) = (evaluate(&glued), evaluate(&with(&glued, &[("stays.ST1.tilt_deg", Value::Unknown)])));
+    assert!(open.year == flat.year && flat.year.harvest_kwh.is_ok());
+    let faces = evaluate(&with(&sound(), &[("stays.ST1.heading_deg", Value::Unknown)]));
+    assert!(faces.year == known.year);
+    let tilted = with(&sound(), &[("stays.ST1.heading_deg", Value::Unknown), ("stays.ST1.tilt_deg", n(30.0))]);
+    let tilted = evaluate(&tilted);
+    assert_eq!(tilted.year.harvest_kwh.clone().expect_err("waits").0.as_str(), "stays.ST1.heading_deg");
+    assert!(sun(&tilted) == sun(&known));
 }
 
 /// What glued panels lose to warmth is of their own part of what their controller is offered: beside as many on feet, half.

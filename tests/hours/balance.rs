@@ -128,7 +128,7 @@ fn fed(posts: Posts, load_w: f64, soc: f64) -> YearInput {
         stays: vec![StayInput { months: 0x0fff, lights: vec![], warm: None, driving: driving(6.0), shore_days: 0.0 }],
         usage: Usage::steady(load_w),
         start_v: vec![],
-        cut_off: None,
+        cut_offs: Vec::new(),
         start: Store { soc },
         passes: 0,
     }

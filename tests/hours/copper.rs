@@ -211,7 +211,7 @@ proptest! {
         prop_assert!(as_they_are.0 <= 0.06 && as_they_are.1 <= most, "{gauge} {thin}+{steps}: {as_they_are:?}");
         for input in &mut both {
             without_stages(input);
-            input.cut_off = None;
+            input.cut_offs.clear();
         }
         let plainly = falls(&both);
         prop_assert!(plainly.0 <= 0.0075 && plainly.1 <= most, "{gauge} {thin}+{steps}, one voltage: {plainly:?}");

@@ -1,7 +1,7 @@
 //! The inverter's own cut-off in the year.
 
 use coachwire::engine::Engine;
-use coachwire::engine::day::{Asked, Usage, driving};
+use coachwire::engine::day::{Asked, Through, Usage, driving};
 use coachwire::engine::solve::{Charging, Feeder, Posts, Setting};
 use coachwire::engine::year::{CutOff, Runs, StayInput, Step, YearInput, run, year, year_on};
 use coachwire::physics::battery::{Bank, Make, Store};
@@ -15,6 +15,16 @@ use crate::support::near_rel;
 /// 20 W of DC loads and 300 W through an inverter behind 10 milliohms, on a lithium bank half full, so large that its charge
 /// hardly moves, of 20 milliohms; 30 A from a charger from nine to three. Its first midnight leaks 0.02 / 730 x 24 of it.
 fn steady(off_v: f64, on_v: Option<f64>) -> YearInput {
+    of_several(&[(300.0, 50.0)], &[CutOff { inverter: 0, place: 0, off_v, on_v, ohm: 0.01 }])
+}
+
+/// The same with so many watts, and medical ones among them, through each of several.
+fn of_several(through: &[(f64, f64)], cut_offs: &[CutOff]) -> YearInput {
+    let sum = |of: fn(&(f64, f64)) -> f64| through.iter().map(of).sum::<f64>();
+    let (ac_w, medical_w) = (sum(|own| own.0), sum(|own| own.1));
+    let asked = Asked { all_w: 20.0 + ac_w, ac_w, medical_w, medical_ac_w: medical_w };
+    let through: Vec<_> =
+        through.iter().map(|(all_w, medical_w)| Through { all_w: *all_w, medical_w: *medical_w }).collect();
     let bank = Bank {
         make: Make::Phosphate,
         cells: 4.0,
@@ -32,16 +42,9 @@ fn steady(off_v: f64, on_v: Option<f64>) -> YearInput {
         circuit: Charging::of(Posts::Bank(bank), vec![], vec![feeder], vec![0.01]),
         runs: vec![Runs::Driving],
         stays: vec![StayInput { months: 1, lights: vec![], warm: None, driving: driving(6.0), shore_days: 0.0 }],
-        usage: Usage::alike(Asked {
-            all_w: 320.0,
-            ac_w: 300.0,
-            medical_w: 50.0,
-            medical_ac_w: 50.0,
-            cut_w: 300.0,
-            medical_cut_w: 50.0,
-        }),
+        usage: Usage::alike(asked, &through),
         start_v: vec![],
-        cut_off: Some(CutOff { off_v, on_v, ohm: 0.01 }),
+        cut_offs: cut_offs.to_vec(),
         start: Store { soc: 0.5 / (1.0 - 0.02 / 730.0 * 24.0) },
         passes: 0,
     }
@@ -107,6 +110,66 @@ fn what_is_cut_off_is_asked_and_not_served() {
     near_rel("short", january.shortfall_wh(), 31.0 * 18.0 * 300.0, 1e-9);
     near_rel("medical", january.medical_short_wh, 31.0 * 18.0 * 50.0, 1e-12);
     assert!((january.gap_wh() / january.load_wh).abs() < 1e-9);
+}
+
+/// Hours of the first day in which each of two is off: A of 300 W behind 10 milliohms, B of 100 W behind 5; both ways round.
+fn two_off(a: (f64, Option<f64>), b: (f64, Option<f64>)) -> (i32, i32) {
+    let of = |place: usize, (off_v, on_v): (f64, Option<f64>), ohm: f64| CutOff {
+        inverter: 7 + place,
+        place,
+        off_v,
+        on_v,
+        ohm,
+    };
+    let hours = |through: &[(f64, f64)], cut_offs: &[CutOff], a: usize| {
+        let input = of_several(through, cut_offs);
+        let told = year(&input);
+        let sum: f64 = told.cut_offs.iter().map(|own| own.1[0]).sum();
+        near_rel("all of it", told.months[0].cut_off_wh, sum, 1e-12);
+        assert_eq!((told.cut_offs[0].0, told.cut_offs[1].0), (7, 8));
+        assert!((told.months[0].gap_wh() / told.months[0].load_wh).abs() < 1e-9);
+        let (mut off, mut is_off) = ((0, 0), [false; 2]);
+        for step in first_day(&input) {
+            let (a, b) = match step.cut_off_wh.round() as i32 {
+                0 => (0, 0),
+                100 => (0, 1),
+                300 => (1, 0),
+                400 => (1, 1),
+                other => panic!("{other}"),
+            };
+            off = (off.0 + a, off.1 + b);
+            is_off = [is_off[0] || a == 1, is_off[1] || b == 1];
+        }
+        assert!((0..2).all(|k| !is_off[k] || told.cut_offs[if k == 0 { a } else { 1 - a }].1[0] > 0.0));
+        off
+    };
+    let one = hours(&[(300.0, 0.0), (100.0, 0.0)], &[of(0, a, 0.01), of(1, b, 0.005)], 0);
+    let other = hours(&[(100.0, 0.0), (300.0, 0.0)], &[of(0, b, 0.005), of(1, a, 0.01)], 1);
+    assert_eq!(one, other, "whichever stands first");
+    one
+}
+
+/// Solved by hand, as above. In the dark under 420 W the posts stand at (13.0641 + sqrt(13.0641^2 - 4 x 420 x 0.02)) / 2 =
+/// 12.3859 V, A's terminals 300 / 12.3859 x 0.01 = 0.2422 V lower, at 12.1437 V, B's 100 / 12.3859 x 0.005 = 0.0404 V lower,
+/// at 12.3455 V. Without A, under 120 W: 12.8777 V, and B's terminals 0.0388 V lower. Without B, under 320 W, A's are at
+/// 12.3154 V. A cut-off of 12.15 V strikes with the posts at (12.15 + sqrt(12.15^2 + 4 x 300 x 0.01)) / 2 = 12.3920 V, one of
+/// 12.35 V of B at 12.3904 V, of 12.36 V at 12.4003 V. With 30 A, V V - 13.6641 V + 0.02 x 420 = 0: 13.0189 V; without B
+/// 13.1785 V.
+#[test]
+fn each_inverter_has_its_own_cut_off() {
+    assert_eq!(two_off((12.140, None), (12.340, None)), (0, 0), "both below where their terminals stand");
+    assert_eq!(two_off((12.150, None), (12.340, None)), (18, 0), "A alone is above");
+    assert_eq!(two_off((12.140, None), (12.350, None)), (0, 18), "B alone is above");
+    // Both are: the first to go relieves the other.
+    assert_eq!(two_off((12.150, None), (12.350, None)), (18, 0));
+    assert_eq!(two_off((12.150, None), (12.360, None)), (0, 18));
+    assert_eq!(two_off((12.330, None), (12.860, None)), (18, 18), "not by enough");
+    // B starts again with the posts, without it, at its second threshold; its own load may be too much for it once more.
+    for (on_v, hours) in [(12.5, 18), (12.6, 18), (13.17, 18), (13.19, 24)] {
+        assert_eq!(two_off((12.150, None), (12.360, Some(on_v))), (0, hours), "{on_v}");
+    }
+    // Neither was off before: none waits.
+    assert_eq!(two_off((12.140, Some(14.0)), (12.340, Some(14.0))), (0, 0));
 }
 
 fn coach(off_v: f64, on_v: Option<f64>) -> Plan {

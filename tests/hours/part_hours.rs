@@ -9,7 +9,7 @@ use coachwire::physics::charging::ChargeSettings;
 use coachwire::physics::lead::Plates;
 use coachwire::stock::Stock;
 
-use super::{input, n, plan, with};
+use super::{hours, input, n, plan, with};
 use crate::support::{near_abs, near_rel};
 
 /// A lithium bank of 400 Ah that takes 50 A. Source: invented label.
@@ -42,7 +42,7 @@ fn driven(
         stays: vec![StayInput { months: 1, lights: vec![], warm: None, driving, shore_days: 0.0 }],
         usage: Usage::steady(load_w),
         start_v: vec![],
-        cut_off: None,
+        cut_offs: Vec::new(),
         start: Store { soc: 0.5 },
         passes: 0,
     }
@@ -123,6 +123,57 @@ fn a_timer_counts_the_part() {
         most_h
     };
     assert_eq!([held(0.25), held(0.5)], [0.25, 0.5]);
+}
+
+/// Hours of each day in which a source holds its absorption volts; days without any left out.
+fn absorbed(input: &YearInput, k: usize) -> Vec<f64> {
+    let mut days = vec![0.0; 365];
+    hours(input, |hour, _, flow, step| {
+        let gives = flow.amps.get(k).is_some_and(|amps| *amps > 0.0) && flow.floating.get(k) == Some(&false);
+        days[usize::from(hour) / 24] += if gives && step.limit == Limit::Held { step.hours } else { 0.0 };
+    });
+    days.retain(|h| *h > 0.0);
+    days
+}
+
+/// A charger set to so many hours of absorption floats after just so many of them, whole or not: what it holds is told from
+/// each stretch of each hour. With whole hours alone half an hour counted as one.
+/// Source: a timer counts time.
+#[test]
+fn absorption_ends_within_the_hour() {
+    let lead = Bank { make: Make::Lead(Plates::Agm), cells: 6.0, rated_ah: 210.0, most_charge_a: None, ..BOUND };
+    for absorb_h in [0.1, 0.25, 0.5, 0.999, 1.0, 1.5] {
+        let mut input = driven(Posts::Bank(lead), 60.0, (14.2, Some(absorb_h)), 6.0, 5.0);
+        input.start = Store { soc: 0.9 };
+        let mut days = vec![0.0; 31];
+        run(&input, &mut |hour, _, flow, step| {
+            let holds = step.limit == Limit::Held && !flow.floating[0] && flow.amps[0] > 0.0;
+            days[usize::from(hour) / 24] += if holds { step.hours } else { 0.0 };
+        });
+        assert!(days.iter().all(|h| *h <= absorb_h + 1e-9), "{absorb_h}: {days:?}");
+        near_abs("as long as set", days.iter().copied().fold(0.0, f64::max), absorb_h, 1e-9);
+    }
+    // Of a whole coach: as long as set on many days, never longer; the year that nobody looks at is the same.
+    for name in ["bramble", "sorrel"] {
+        let mut before = f64::INFINITY;
+        for absorb_h in [2.0, 0.5, 0.25] {
+            let input = input(name, &with(&plan(name), &[("controllers.C1.absorb_h", n(absorb_h))]));
+            let days = absorbed(&input, 0);
+            assert!(days.iter().all(|h| *h <= absorb_h + 1e-9), "{name} {absorb_h}: {days:?}");
+            let whole = days.iter().filter(|h| (**h - absorb_h).abs() < 1e-9).count();
+            // Lithium is full soon after it comes to absorption volts.
+            assert!(
+                name == "bramble" || absorb_h > 1.0 || whole > 50,
+                "{name} {absorb_h}: {whole} of {} days",
+                days.len()
+            );
+            let seen = run(&input, &mut |_, _, _, _| {});
+            assert!(seen.months == year(&input).months, "{name} {absorb_h}");
+            let sum: f64 = days.iter().sum();
+            assert!(sum <= before, "{name}: {sum} h after {before}");
+            before = sum;
+        }
+    }
 }
 
 /// The day pages show an hour once, in its means: what the two parts bring, draw and leave.

@@ -1,7 +1,7 @@
 //! What stays in the plan and hangs on no run: nothing of its wiring can be judged.
 
 use crate::engine::Work;
-use crate::engine::circuit::{Island, Node, PathKind, Role, device_kind, path_at};
+use crate::engine::circuit::{Elsewhere, Island, Node, PathKind, Role, device_kind, path_at};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::Gathered;
 use crate::engine::resistance::fuses;
@@ -45,6 +45,10 @@ static CONTROLLER: Check = Check {
     say: |f| {
         let year = match f.name(1) {
             "" => "",
+            "loads" => {
+                "; its runs lead to loads alone, and without a battery between nobody can foretell what they get: what its array \
+                 gives is not in the year"
+            }
             _ => "; it charges another battery, which the year knows nothing of: what its array gives is not in it",
         };
         format!("{}: no run leads from it to the bank{year}; its wire and fuse are not checked", f.name(0))
@@ -177,7 +181,11 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     }
     for (i, x) in plan.controllers.iter().enumerate().filter(|(_, x)| x.state.stays()) {
         if !drawn(PathKind::ControllerBank, Node::Controller(i)) {
-            let more = if circuit.charges_another(plan, i) { "another battery" } else { "" };
+            let more = match circuit.elsewhere(plan, i) {
+                Some(Elsewhere::Battery) => "another battery",
+                Some(Elsewhere::Loads) => "loads",
+                None => "",
+            };
             say(&CONTROLLER, "controllers", &x.id, more);
         }
     }

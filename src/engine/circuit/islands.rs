@@ -49,14 +49,31 @@ impl Island {
     }
 }
 
+/// What a controller gives to in the bank's place.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Elsewhere {
+    /// Another battery.
+    Battery,
+    /// Loads, with no battery between.
+    Loads,
+}
+
 impl Circuit {
-    /// Whether a controller charges another battery than the bank: no way leads from it to the bank, but one to a start battery.
-    /// What its array gives is then none of the bank's.
+    /// What a controller gives to in the bank's place: no way leads from it to the bank, but one to a start battery, or runs to
+    /// loads alone. What its array gives is then none of the bank's. None too where nothing tells yet.
     #[must_use]
-    pub fn charges_another(&self, plan: &Plan, controller: usize) -> bool {
+    pub fn elsewhere(&self, plan: &Plan, controller: usize) -> Option<Elsewhere> {
         let node = Node::Controller(controller);
-        let leads_to = |goal: &dyn Fn(Node) -> bool| self.way(node, usize::MAX, goal, on_bank_side).is_some();
-        self.way_of(PathKind::ControllerBank, node).is_none() && leads_to(&|n| is_start(plan, n))
+        if self.way_of(PathKind::ControllerBank, node).is_some() {
+            return None;
+        }
+        if self.way(node, usize::MAX, |n| is_start(plan, n), on_bank_side).is_some() {
+            return Some(Elsewhere::Battery);
+        }
+        let own = self.links.iter().filter(|l| on_bank_side(l.role) && (l.from == Some(node) || l.to == Some(node)));
+        let mut others = own.map(|l| if l.from == Some(node) { l.to } else { l.from }).peekable();
+        let has_any = others.peek().is_some();
+        (has_any && others.all(|other| matches!(other, Some(Node::Load(_))))).then_some(Elsewhere::Loads)
     }
 
     /// Which runs no battery stands behind, and what hangs together by them.

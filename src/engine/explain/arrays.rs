@@ -1,9 +1,10 @@
 //! Volts and currents of panels.
 
 use super::{Explain, n};
-use crate::engine::arrays::{string_sums, string_vmp_v, voc_cold};
+use crate::engine::arrays::{Coldest, string_sums, string_vmp_v, voc_cold};
 use crate::engine::currents::array_isc_a;
 use crate::plan::Array;
+use crate::standards::cold::voc_factor;
 
 pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
     match e.finding.check.id {
@@ -28,27 +29,22 @@ fn cold_voc(e: &mut Explain<'_>) -> Option<()> {
     let (_, array) = array(e)?;
     let plan = e.c.plan;
     let coldest = e.coldest_c.clone().ok()?;
-    let (volts, by_table) = voc_cold(plan, array, coldest).ok()?;
+    let Coldest { place, volts, .. } = voc_cold(plan, array, coldest).ok()?;
     let below = 25.0 - coldest;
     e.say(format!("coldest air {coldest:.1} C, {} K below the 25 C of the labels", n(below)));
-    let string = array.strings.0.iter().max_by_key(|s| s.len())?;
-    let of = |id: &crate::plan::Id| plan.panels.iter().find(|p| p.id == *id);
-    let panel = of(string.first()?)?;
-    match (by_table, array.strings.alike(), panel.beta_pct_k.known()) {
-        (false, Some(_), Some(beta)) => e.say(format!(
-            "{} in series x Voc {} V x (1 + {} /K x {} K) = {} V",
-            string.len(),
-            n(panel.voc_v.known()?.0),
-            n(-beta.0 / 100.0),
-            n(below),
-            n(volts)
-        )),
-        (true, ..) => {
-            let voc: f64 = string.iter().filter_map(of).filter_map(|p| p.voc_v.known()).map(|v| v.0).sum();
-            e.say(format!("{} V of the string at 25 C x {} by the table = {} V", n(voc), n(volts / voc), n(volts)));
-        }
-        _ => e.say(format!("each panel's Voc x (1 - its coefficient x {} K), summed: {} V", n(below), n(volts))),
+    let string = array.strings.0.get(place)?;
+    let unlike = array.strings.0.iter().any(|other| other != string);
+    let mut parts = Vec::new();
+    for same in string.chunk_by(|a, b| a == b) {
+        let panel = plan.panels.iter().find(|p| Some(&p.id) == same.first())?;
+        let by = match panel.beta_pct_k.known() {
+            Some(beta) => format!("(1 + {} /K x {} K)", n(-beta.0 / 100.0), n(below)),
+            None => format!("{} by the table", n(voc_factor(coldest)?)),
+        };
+        parts.push(format!("{} in series x Voc {} V x {by}", same.len(), n(panel.voc_v.known()?.0)));
     }
+    let which = if unlike { format!("string {} stands highest: ", place + 1) } else { String::new() };
+    e.say(format!("{which}{} = {} V", parts.join(" + "), n(volts)));
     Some(())
 }
 

@@ -10,7 +10,8 @@ pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
     match e.finding.check.id {
         "uplift-factor-low" | "adhesive-on-membrane" | "feet-on-rafters" => uplift(e),
         "glued-runs-warm" => warm(e),
-        "tilt-not-counted" => tilt(e),
+        "tilt-not-counted" => tilt(e, "glued down, the year takes 0"),
+        "feet-tilted" => tilt(e, "the year takes it, with the warmth of the close mount"),
         "panel-gap-small" => {
             let f = e.finding.clone();
             e.say(format!(
@@ -81,12 +82,8 @@ fn uplift(e: &mut Explain<'_>) -> Option<()> {
     Some(())
 }
 
-fn tilt(e: &mut Explain<'_>) -> Option<()> {
-    e.say(format!(
-        "tilt in use at {}: {} degrees at most; glued down, the year takes 0",
-        e.finding.name(1),
-        n(e.finding.n(0))
-    ));
+fn tilt(e: &mut Explain<'_>, taken: &str) -> Option<()> {
+    e.say(format!("tilt in use at {}: {} degrees at most; {taken}", e.finding.name(1), n(e.finding.n(0))));
     Some(())
 }
 

@@ -24,14 +24,25 @@ pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
     }
 }
 
+/// What the own cut-off of the finding's inverter keeps from its loads.
+fn cut_off(e: &mut Explain<'_>) -> Option<()> {
+    let at = e.c.plan.inverters.iter().position(|inv| e.finding.subject.as_str() == format!("inverters.{}", inv.id))?;
+    let wh_day = e.report.year.cut_offs.iter().find(|own| own.inverter == at)?.wh_day.clone();
+    by_month(e, |m, _| wh_day.get(m).cloned().unwrap_or(Ok(WattHours(0.0))))
+}
+
 /// The days of each month that has any, times what is lost or lacking on its mean day.
 fn months(e: &mut Explain<'_>, of: impl Fn(&MonthFigures) -> Figure<WattHours>) -> Option<()> {
+    by_month(e, |_, month| of(month))
+}
+
+fn by_month(e: &mut Explain<'_>, of: impl Fn(usize, &MonthFigures) -> Figure<WattHours>) -> Option<()> {
     let mut parts = Vec::new();
-    for ((month, days), name) in e.report.year.months.iter().zip(MONTH_DAYS).zip(MONTH_NAMES) {
+    for (m, ((month, days), name)) in e.report.year.months.iter().zip(MONTH_DAYS).zip(MONTH_NAMES).enumerate() {
         if month.stay.is_none() {
             continue;
         }
-        let wh = of(month).ok()?.0;
+        let wh = of(m, month).ok()?.0;
         if wh > 0.0 {
             parts.push(format!("{name} {days} x {wh:.1}"));
         }
@@ -107,7 +118,7 @@ fn near_cold(e: &mut Explain<'_>) -> Option<()> {
 fn off(e: &mut Explain<'_>) -> Option<()> {
     let cut_v = e.finding.n(0);
     e.say(format!("off where its terminals come down to {} V, until they stand higher again", n(cut_v)));
-    months(e, |m| m.cut_off_wh_day.clone().unwrap_or(Ok(WattHours(0.0))))?;
+    cut_off(e)?;
     let (sum, day) = (e.finding.n(1), e.finding.n(2));
     total(e, sum, day);
     e.say(format!("while it is off at {} V", n(cut_v)));
@@ -126,7 +137,7 @@ fn stands(e: &mut Explain<'_>) -> Option<()> {
     let (name, wh) = most;
     e.say(format!("mean load of {name}, the month with most: {} Wh / 24 h = {} W", n(wh), n(wh / 24.0)));
     if f.n(5) >= 1.0 {
-        months(e, |m| m.cut_off_wh_day.clone().unwrap_or(Ok(WattHours(0.0))))?;
+        cut_off(e)?;
         total(e, f.n(5), f.n(6));
     }
     e.say(format!(

@@ -31,6 +31,17 @@ pub struct YearFigures {
     pub least_soc: Figure<(f64, usize)>,
     /// Where what the arrays could give is lost.
     pub lost: Figure<LostShares>,
+    /// What the own cut-off of each inverter keeps from its loads, of those whose cut-off is in the year.
+    pub cut_offs: Vec<CutOffFigures>,
+}
+
+/// What an inverter's own cut-off keeps from its loads.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CutOffFigures {
+    /// Its index in the plan.
+    pub inverter: usize,
+    /// Of a mean day of each month, January first.
+    pub wh_day: [Figure<WattHours>; 12],
 }
 
 impl YearFigures {
@@ -428,6 +439,7 @@ impl Default for YearFigures {
             hardest: none_yet(),
             least_soc: none_yet(),
             lost: none_yet(),
+            cut_offs: Vec::new(),
         }
     }
 }
@@ -466,7 +478,7 @@ pub struct MonthFigures {
     pub charged_wh_day: Figure<WattHours>,
     /// Of the medical loads, not served.
     pub medical_short_wh_day: Figure<WattHours>,
-    /// Of the shortfall, what the inverter's own cut-off keeps from its loads; none where that is not in the year.
+    /// Of the shortfall, what inverters' own cut-offs keep from their loads; none where none is in the year.
     pub cut_off_wh_day: Option<Figure<WattHours>>,
     /// Share of days on which some load is not served.
     pub short_days_share: Figure<f64>,

@@ -1,11 +1,11 @@
 //! What an hour comes to: what was taken, served and left, and where the rest went.
 
-use crate::engine::day::Asked;
+use crate::engine::day::Through;
 use crate::engine::solve::{AtPosts, Charging, Idle, Moment, Settled, Share};
 use crate::physics::battery::{self, Balance, Bank, BankHour, Limit, Store};
 use crate::physics::charging::ChargeSettings;
 
-use super::{Beam, DaySums, MonthSums, Part};
+use super::{Beam, DaySums, LEAST_H, MonthSums, Part};
 
 /// What an hour, or a part of one, comes to, Wh.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -25,7 +25,7 @@ pub struct Step {
     pub load_wh: f64,
     pub served_wh: f64,
     pub medical_short_wh: f64,
-    /// Of the load, what is not served because the inverter's own cut-off has it off, though the bank is not down.
+    /// Of the load, what is not served because an inverter's own cut-off has it off, though the bank is not down.
     pub cut_off_wh: f64,
     /// What of the load its heater got.
     pub heat_wh: f64,
@@ -95,10 +95,15 @@ impl Step {
         let is_held = self.limit == Limit::Held;
         let (has_float, has_timer) = (charge.float_v.is_some(), charge.absorb_h.is_some());
         match floats {
-            // One that is off has the bank carry all: with no timer to keep it off it begins anew.
-            Some(true) if is_held && (net_a >= 0.0 || has_float || has_timer) => f64::INFINITY,
-            Some(true) if net_a < 0.0 && !has_timer => 0.0,
-            Some(false) if is_held && sent_a > 0.0 => before_h + self.hours,
+            // One without a float is off, and the bank carries all: then it begins anew, or it would leave loads short beside
+            // an array in full sun.
+            Some(true) if is_held && (net_a >= 0.0 || has_float) => f64::INFINITY,
+            Some(true) if net_a < 0.0 && !(has_timer && has_float) => 0.0,
+            Some(false) if is_held && sent_a > 0.0 => {
+                let held_h = before_h + self.hours;
+                // Parts of hours may add up to a last digit less than what they are.
+                charge.absorb_h.filter(|absorb_h| (held_h - absorb_h).abs() < LEAST_H).unwrap_or(held_h)
+            }
             _ => before_h,
         }
     }
@@ -174,11 +179,11 @@ impl Step {
         }
     }
 
-    /// What the inverter would carry, but is off for: asked for and not served.
-    pub(super) fn without(mut self, cut_off: Asked, is_down: bool) -> Self {
-        self.load_wh += cut_off.cut_w * self.hours;
-        self.cut_off_wh = if is_down { 0.0 } else { cut_off.cut_w * self.hours };
-        self.medical_short_wh += cut_off.medical_cut_w * self.hours;
+    /// What the inverters would carry that are off: asked for and not served.
+    pub(super) fn without(mut self, cut: Through, is_down: bool) -> Self {
+        self.load_wh += cut.all_w * self.hours;
+        self.cut_off_wh = if is_down { 0.0 } else { cut.all_w * self.hours };
+        self.medical_short_wh += cut.medical_w * self.hours;
         self
     }
 

@@ -1,11 +1,19 @@
-//! The inverter's own cut-off: loads behind it stop while its terminals stand below it.
+//! The inverters' own cut-offs: loads behind one stop while its terminals stand below it.
 
+use crate::engine::day::{Through, Usage};
 use crate::engine::solve::{Charging, Flow, Moment, solve_with};
 use crate::physics::battery::BankHour;
+
+/// Most inverters of one plan whose cut-offs the year carries, a bit each. Source: our own choice.
+pub const MOST_CUT_OFFS: usize = 32;
 
 /// An inverter that switches itself off.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct CutOff {
+    /// Its index in the plan.
+    pub inverter: usize,
+    /// Its place among those that the loads come by.
+    pub place: usize,
     /// Volts at its terminals under load below which it is off.
     pub off_v: f64,
     /// Volts at them, nothing drawn through it, at which it starts again; none: as soon as it would not be cut off at once.
@@ -16,46 +24,132 @@ pub struct CutOff {
 
 impl CutOff {
     /// Whether it would cut so many watts off with the posts at some volts.
+    #[inline]
     fn cuts(&self, posts_v: f64, ac_w: f64) -> bool {
         // Its terminals stand lower than the posts by its ohms times its watts over their volts; here without the division.
         ac_w > 0.0 && posts_v * (posts_v - self.off_v) < self.ohm * ac_w
     }
 
-    /// Whether it has nothing to do with an hour that begins with the posts at some volts.
+    /// Volts at the posts below which it cuts so many watts off.
+    /// Source: Ohm's law on its own way, V V - off V = R W solved for V.
+    fn strikes_v(&self, ac_w: f64) -> f64 {
+        0.5 * (self.off_v + (self.off_v * self.off_v + 4.0 * self.ohm * ac_w).sqrt())
+    }
+}
+
+/// All of them in an hour.
+#[derive(Clone, Copy)]
+pub(super) struct Inverters<'a> {
+    pub(super) all: &'a [CutOff],
+    /// What is drawn through them; none where something else than the bank carries it.
+    pub(super) usage: Option<&'a Usage>,
+    pub(super) month: usize,
+    pub(super) hour_of_day: usize,
+}
+
+impl Inverters<'_> {
     #[inline]
-    pub(super) fn leaves(&self, posts_v: f64, ac_w: f64, was_off: bool) -> bool {
-        !(self.cuts(posts_v, ac_w) || was_off && self.on_v.is_some())
+    fn through(&self, one: &CutOff) -> Through {
+        self.usage.map_or_else(Through::default, |usage| usage.through(one.place, self.month, self.hour_of_day))
     }
 
-    /// Whether it is off in an hour, whose flow with all its loads is given, as is the bank: then the moment is solved anew without those
-    /// behind it. It is off where its terminals would stand below its cut-off at the hour's mean watts, and goes on being so
-    /// until they have come back. What others lose on a run it shares with them is not counted.
+    /// Whether none of them would cut anything off with the posts at some volts.
+    #[inline]
+    pub(super) fn leave(&self, posts_v: f64) -> bool {
+        self.all.iter().all(|one| !one.cuts(posts_v, self.through(one).all_w))
+    }
+
+    /// Those that are off, and what is drawn through each.
+    pub(super) fn which(&self, off: u32) -> impl Iterator<Item = (usize, Through)> {
+        let all = self.all.iter().enumerate().filter(move |(k, _)| off >> k & 1 == 1);
+        all.map(|(k, one)| (k, self.through(one)))
+    }
+
+    /// What is drawn through those that are off.
+    pub(super) fn behind(&self, off: u32) -> Through {
+        self.which(off).fold(Through::default(), |sum, (_, one)| Through {
+            all_w: sum.all_w + one.all_w,
+            medical_w: sum.medical_w + one.medical_w,
+        })
+    }
+
+    /// Which are off in an hour, a bit each, whose flow with all its loads is given, as is the bank: then the moment is solved
+    /// anew without those behind them. One is off where its terminals would stand below its cut-off at the hour's mean watts,
+    /// and goes on being so until they have come back. Of several the one goes off first that does at the highest volts, and
+    /// the others are looked at without its load. What others lose on a run it shares with them is not counted.
     /// Source: Ohm's law on its own way; a switch with two thresholds.
     pub(super) fn settle<'a>(
         &self,
         circuit: &'a Charging,
         moment: &mut Moment<'_>,
-        ac_w: f64,
-        was_off: bool,
+        was_off: u32,
         (flow, now): (&mut Flow, &mut Option<BankHour<'a>>),
-    ) -> bool {
-        if self.leaves(flow.posts_v, ac_w, was_off) {
-            return false;
+    ) -> u32 {
+        let second = self.all.iter().enumerate().filter(|(_, one)| one.on_v.is_some());
+        let waits = second.fold(0, |mask, (k, _)| mask | 1 << k) & was_off;
+        if waits == 0 && self.leave(flow.posts_v) {
+            return 0;
         }
-        let cuts = self.cuts(flow.posts_v, ac_w);
         let all_w = moment.load_w;
-        moment.load_w = (all_w - ac_w).max(0.0);
-        if ac_w > 0.0 {
-            *now = solve_with(circuit, moment, flow);
+        let mut at = Settling { inverters: *self, circuit, all_w, moment, flow, now, off: waits };
+        at.solve();
+        at.cut();
+        // What waits starts again at its volts, and goes off once more where its own load is too much for them.
+        let mut left = waits;
+        while let Some(k) = at.ready(left) {
+            left &= !(1 << k);
+            at.off &= !(1 << k);
+            at.solve();
+            at.cut();
         }
-        if cuts || self.on_v.is_some_and(|on_v| flow.posts_v < on_v) {
-            return true;
+        at.off
+    }
+}
+
+/// A moment, and those that are off in it, a bit each.
+struct Settling<'s, 'a, 'm> {
+    inverters: Inverters<'s>,
+    circuit: &'a Charging,
+    /// The load with all of them on.
+    all_w: f64,
+    moment: &'s mut Moment<'m>,
+    flow: &'s mut Flow,
+    now: &'s mut Option<BankHour<'a>>,
+    off: u32,
+}
+
+impl Settling<'_, '_, '_> {
+    /// The moment without what is behind those that are off.
+    fn solve(&mut self) {
+        let load_w = (self.all_w - self.inverters.behind(self.off).all_w).max(0.0);
+        if load_w != self.moment.load_w {
+            self.moment.load_w = load_w;
+            *self.now = solve_with(self.circuit, self.moment, self.flow);
         }
-        // Back at work.
-        moment.load_w = all_w;
-        if ac_w > 0.0 {
-            *now = solve_with(circuit, moment, flow);
+    }
+
+    /// Those that are on go off one by one, as long as any would.
+    fn cut(&mut self) {
+        while let Some(k) =
+            self.first(!self.off, |one, ac_w, posts_v| one.cuts(posts_v, ac_w).then(|| -one.strikes_v(ac_w)))
+        {
+            self.off |= 1 << k;
+            self.solve();
         }
-        false
+    }
+
+    /// Of those that wait the one that starts at the lowest volts, if the posts are up to them.
+    fn ready(&self, waits: u32) -> Option<usize> {
+        self.first(waits & self.off, |one, _, posts_v| one.on_v.filter(|on_v| *on_v <= posts_v))
+    }
+
+    /// Of some the first by volts, of those that have any.
+    fn first(&self, of: u32, volts: impl Fn(&CutOff, f64, f64) -> Option<f64>) -> Option<usize> {
+        let posts_v = self.flow.posts_v;
+        let all = self
+            .inverters
+            .which(of)
+            .filter_map(|(k, through)| Some((k, volts(self.inverters.all.get(k)?, through.all_w, posts_v)?)));
+        all.min_by(|a, b| a.1.total_cmp(&b.1)).map(|(k, _)| k)
     }
 }

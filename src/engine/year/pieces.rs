@@ -48,7 +48,7 @@ impl Done {
 }
 
 /// What a bank is guessed to hold where a stretch begins.
-const GUESS: State = State { store: Store { soc: 1.0 }, is_off: false, rise_k: 0.0 };
+const GUESS: State = State { store: Store { soc: 1.0 }, off: 0, rise_k: 0.0 };
 /// Most stretches at a time. Source: our own choice; each costs a part that does not count.
 const MOST: usize = 4;
 /// Parts of a stretch at least, or the one it begins early costs more than it saves. Source: our own choice.

@@ -8,11 +8,13 @@ use crate::engine::solve::straight::{Met, Suns};
 use crate::engine::solve::{Charging, Moment, Settled, joined};
 use crate::physics::battery::{BankHour, Limit, Offer, Warm};
 
-use super::{DaySums, Part, Runner, hour};
+use super::stretch::absorbs_h;
+use super::{DaySums, Inverters, Part, Runner, hour};
 
 /// What such an hour depends on beside the light.
-pub(super) struct Bare {
+pub(super) struct Bare<'a> {
     pub(super) asked: Asked,
+    pub(super) inverters: Inverters<'a>,
     /// What the controllers draw themselves from the bank.
     pub(super) own_w: f64,
     pub(super) warm: Warm,
@@ -23,8 +25,8 @@ pub(super) struct Bare {
 impl Runner<'_> {
     /// A whole hour, into the sums, if it is one of these; `false`: it is none, and nothing is changed.
     #[inline]
-    pub(super) fn plain(&mut self, bare: &Bare, sums: (&mut Part, &mut DaySums)) -> bool {
-        if self.is_fed || self.is_off {
+    pub(super) fn plain(&mut self, bare: &Bare<'_>, sums: (&mut Part, &mut DaySums)) -> bool {
+        if self.is_fed || self.off != 0 {
             return false;
         }
         if self.is_dark {
@@ -44,7 +46,7 @@ impl Runner<'_> {
         }
     }
 
-    fn moment(&self, bare: &Bare) -> Moment<'_> {
+    fn moment(&self, bare: &Bare<'_>) -> Moment<'_> {
         Moment {
             lit: &self.even,
             best: &self.best,
@@ -58,12 +60,12 @@ impl Runner<'_> {
 
     /// The bank alone.
     #[inline]
-    fn dark(&mut self, bare: &Bare, (out, today): (&mut Part, &mut DaySums)) -> bool {
+    fn dark(&mut self, bare: &Bare<'_>, (out, today): (&mut Part, &mut DaySums)) -> bool {
         let (Some(bank), Some(deep)) = (self.bank, self.deep.as_ref()) else { return false };
         let moment = self.moment(bare);
         let now = bank.giving_warm(self.store, bare.warm);
         let given = now.give(Offer::Power(moment.load_w));
-        if !self.leaves(given.volts, bare) {
+        if !bare.inverters.leave(given.volts) {
             return false;
         }
         let (after, balance) = now.discharge(&given, 1.0, 0.0);
@@ -83,7 +85,7 @@ impl Runner<'_> {
     fn sunny<const N: usize>(
         &mut self,
         met: impl Fn(&Charging, &BankHour<'_>, &Moment<'_>) -> Option<Met<N>>,
-        bare: &Bare,
+        bare: &Bare<'_>,
         (out, today): (&mut Part, &mut DaySums),
     ) -> bool {
         let (Some(bank), Some(deep)) = (self.bank, self.deep.as_ref()) else { return false };
@@ -94,7 +96,12 @@ impl Runner<'_> {
             return false;
         }
         let Some(met) = met(circuit, &now, &moment) else { return false };
-        if !self.leaves(met.at_posts().posts_v, bare) {
+        let at = met.at_posts();
+        if !bare.inverters.leave(at.posts_v) {
+            return false;
+        }
+        let each = met.holds.iter().zip(&met.amps).map(|((_, floats), amps)| (*floats, *amps));
+        if at.limit == Limit::Held && absorbs_h(circuit, &self.held_h, each, 1.0) < 1.0 {
             return false;
         }
         let step = hour::step(Some((&mut now, deep)), &moment, &met, bare.asked.medical_w, 1.0);
@@ -107,10 +114,5 @@ impl Runner<'_> {
         self.store = step.after;
         step.add_to(true, &mut out.sums, today);
         true
-    }
-
-    /// Whether the inverter's cut-off has nothing to do with an hour that begins with the posts at some volts.
-    fn leaves(&self, posts_v: f64, bare: &Bare) -> bool {
-        self.input.cut_off.as_ref().is_none_or(|cut_off| cut_off.leaves(posts_v, bare.asked.cut_w, self.is_off))
     }
 }

@@ -1,18 +1,19 @@
 //! A stretch of an hour in which the same chargers give: all of it, or where the engine runs for a part of it, that part and
 //! the rest. What a charger gives is bound by what the bank takes at that moment, so half an hour's current is no whole
-//! hour's of half the current.
+//! hour's of half the current. Where a charger's time of absorption ends within a stretch, that is cut there too.
 
-use crate::engine::day::Asked;
-use crate::engine::solve::{Flow, Moment, solve_with};
+use crate::engine::day::{Asked, Through};
+use crate::engine::solve::{Charging, Flow, Moment, solve_with};
 use crate::engine::warmth::Heater;
-use crate::physics::battery::{self, BankHour};
+use crate::physics::battery::{self, BankHour, Limit};
 
-use super::{DaySums, Part, Runner, Runs, Step, hour, mixed};
+use super::{DaySums, Inverters, LEAST_H, Part, Runner, Runs, Step, hour, mixed};
 
 /// What holds all through an hour.
 pub(super) struct Hour<'a> {
     pub(super) number: u16,
     pub(super) asked: Asked,
+    pub(super) inverters: Inverters<'a>,
     /// What the controllers draw themselves from the bank.
     pub(super) own_w: f64,
     /// What depends on how the bank fares.
@@ -58,21 +59,42 @@ impl<'a> Runner<'a> {
         let mut heat_wh = 0.0;
         for (is_driven, hours) in [(true, driving), (false, 1.0 - driving)] {
             self.feed(is_driven, on_shore);
-            heat_wh += self.stretch(hour, hours, (out, today), see);
+            heat_wh += self.stretches(hour, hours, (out, today), see);
         }
         heat_wh
     }
 
-    /// So much of an hour in which the same chargers give, solved at its beginning, into the sums; what its heater got.
+    /// So much of an hour in which the same chargers give, into the sums; what its heater got.
     #[inline(always)]
-    pub(super) fn stretch(
+    pub(super) fn stretches(
         &mut self,
         hour: &Hour<'a>,
         hours: f64,
         (out, today): (&mut Part, &mut DaySums),
         see: &mut impl FnMut(u16, &Moment<'_>, &Flow, &Step),
     ) -> f64 {
-        let Hour { number, asked, own_w, by_bank_w, heater, heater_w, battery_c, all_even } = *hour;
+        let (mut left_h, mut heat_wh) = (hours, 0.0);
+        loop {
+            let (own_wh, own_h) = self.stretch(hour, left_h, (out, today), see);
+            heat_wh += own_wh;
+            left_h -= own_h;
+            if left_h < LEAST_H {
+                return heat_wh;
+            }
+        }
+    }
+
+    /// As much of that as passes before a charger's time of absorption is over, solved at its beginning; what its heater got,
+    /// and how long it is, h.
+    #[inline]
+    fn stretch(
+        &mut self,
+        hour: &Hour<'a>,
+        hours: f64,
+        (out, today): (&mut Part, &mut DaySums),
+        see: &mut impl FnMut(u16, &Moment<'_>, &Flow, &Step),
+    ) -> (f64, f64) {
+        let Hour { number, asked, inverters, own_w, by_bank_w, heater, heater_w, battery_c, all_even } = *hour;
         let circuit = &self.input.circuit;
         let mut lit_room = None;
         let lit = if all_even { &self.even } else { mixed(&self.beams, self.waits, &mut lit_room) };
@@ -86,11 +108,18 @@ impl<'a> Runner<'a> {
             held_h: &self.held_h,
         };
         let mut now = solve_with(circuit, &moment, &mut self.flow);
-        if let Some(cut_off) = &self.input.cut_off {
-            let found = (&mut self.flow, &mut now);
-            self.is_off = cut_off.settle(circuit, &mut moment, asked.cut_w, self.is_off, found);
+        if !inverters.all.is_empty() {
+            self.off = inverters.settle(circuit, &mut moment, self.off, (&mut self.flow, &mut now));
         }
-        let medical_w = if self.is_off { asked.medical_w - asked.medical_cut_w } else { asked.medical_w };
+        let hours = match self.flow.limit {
+            Limit::Held => {
+                let each = self.flow.floating.iter().zip(&self.flow.amps);
+                absorbs_h(circuit, &self.held_h, each.map(|(floats, amps)| (*floats, *amps)), hours)
+            }
+            _ => hours,
+        };
+        let cut = if self.off == 0 { Through::default() } else { inverters.behind(self.off) };
+        let medical_w = asked.medical_w - cut.medical_w;
         let mut step = self.step(now.as_mut(), &moment, medical_w, hours);
         let mut by_bank_wh = by_bank_w * hours;
         if let Some(heater) = heater {
@@ -104,10 +133,15 @@ impl<'a> Runner<'a> {
         if by_bank_wh > 0.0 {
             out.sums.by_bank_wh += by_bank_wh;
         }
-        if self.is_off {
+        if self.off != 0 {
             // At its floor and below it is the empty bank that keeps everything from the loads.
             let is_down = self.bank.is_some_and(|bank| self.store.soc <= bank.floor_soc(battery_c, 0.0));
-            step = step.without(asked, is_down);
+            step = step.without(cut, is_down);
+            if !is_down {
+                for (k, through) in inverters.which(self.off) {
+                    out.cut_off_wh.get_mut(k).into_iter().for_each(|sum| *sum += through.all_w * hours);
+                }
+            }
         }
         if step.other_wh != 0.0 {
             out.sums.shore_wh += step.other_wh * self.shore_share();
@@ -129,7 +163,7 @@ impl<'a> Runner<'a> {
         }
         self.store = step.after;
         step.add_to(self.flow.has_sources(), &mut out.sums, today);
-        step.heat_wh
+        (step.heat_wh, hours)
     }
 
     /// What the flow comes to, the bank being so.
@@ -159,4 +193,26 @@ impl<'a> Runner<'a> {
         }
         if all_a > 0.0 { shore_a / all_a } else { 0.0 }
     }
+}
+
+/// How much of a stretch, in which some source holds its volts, passes before another one that gives, and has held its
+/// absorption for so long today, has done so for as long as it is set to. `each`: whether it floats, and what it sends.
+#[inline]
+pub(super) fn absorbs_h(
+    circuit: &Charging,
+    held_h: &[f64],
+    each: impl Iterator<Item = (bool, f64)>,
+    hours: f64,
+) -> f64 {
+    let mut least_h = hours;
+    for (k, (held_h, (floats, sent_a))) in held_h.iter().zip(each).enumerate() {
+        if let Some(absorb_h) = circuit.setting(k).and_then(|setting| setting.charge.absorb_h)
+            && !floats
+            && sent_a > 0.0
+            && absorb_h - held_h < least_h - LEAST_H
+        {
+            least_h = (absorb_h - held_h).max(LEAST_H);
+        }
+    }
+    least_h
 }

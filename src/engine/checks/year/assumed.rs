@@ -94,6 +94,20 @@ static STAYS_FLAT: Check = Check {
     },
 };
 
+static FEET: Check = Check {
+    id: "feet-tilted",
+    safety: false,
+    say: |f| {
+        format!(
+            "{}: feet are fixed, but at {} a tilt of up to {:.0} degrees is entered; the year takes it as tilted so, as warm as \
+             close to the roof. What can be tilted up is of mount tilted, and cooler; what cannot has a tilt of 0",
+            f.name(0),
+            f.name(1),
+            f.n(0)
+        )
+    },
+};
+
 /// A clock no further from the sun's is one that people live by, h.
 /// Source: legal zones as they are: some 3 h in the west of China, less elsewhere.
 const CLOCK_H: f64 = 4.0;
@@ -162,9 +176,14 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         out.take(&TOO_SUNNY, subject, Ok(too_sunny(w, stay, subject())));
         out.take(&CLOCK, subject, Ok(clock_off(stay, subject())));
     }
-    for array in plan.arrays.iter().filter(|a| a.state.stays() && a.strings.panels() > 0 && a.mount == Mount::Glued) {
+    for array in plan.arrays.iter().filter(|a| a.state.stays() && a.strings.panels() > 0) {
         let subject = || FieldPath::new(format!("arrays.{}.mount", array.id));
-        out.take(&STAYS_FLAT, subject, Ok(stays_flat(w, array, subject())));
+        let check = match array.mount {
+            Mount::Glued => &STAYS_FLAT,
+            Mount::Feet => &FEET,
+            Mount::Tilted => continue,
+        };
+        out.take(check, subject, Ok(is_tilted(w, check, array, subject())));
     }
     settings(w, out);
 }
@@ -216,13 +235,13 @@ fn settings(w: &Work<'_>, out: &mut Gathered) {
     }
 }
 
-/// A glued array at stays with a tilt, which nothing can give it.
-fn stays_flat(w: &Work<'_>, array: &Array, subject: FieldPath) -> Option<Finding> {
+/// An array at stays with a tilt, which its mount cannot give it.
+fn is_tilted(w: &Work<'_>, check: &'static Check, array: &Array, subject: FieldPath) -> Option<Finding> {
     let tilted = w.context.plan.stays.iter().filter_map(|s| Some((s.id.as_str(), s.tilt_deg.known()?.0)));
     let tilted: Vec<(&str, f64)> = tilted.filter(|(_, tilt)| *tilt > 0.0).collect();
     let most = tilted.iter().map(|(_, tilt)| *tilt).reduce(f64::max)?;
     let stays: Vec<&str> = tilted.iter().map(|(id, _)| *id).collect();
-    let found = Finding::new(&STAYS_FLAT, Level::Note, subject, &[most], &COMMON_PRACTICE);
+    let found = Finding::new(check, Level::Note, subject, &[most], &COMMON_PRACTICE);
     Some(found.named([array.id.as_str(), stays.join(", ").as_str()]))
 }
 

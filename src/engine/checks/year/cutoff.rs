@@ -7,7 +7,7 @@ use crate::engine::context::need;
 use crate::engine::converted::Shares;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
-use crate::engine::loads::{carried_by, cutting};
+use crate::engine::loads::carried_by;
 use crate::physics::battery::{Bank, Store};
 use crate::plan::wiring::Supply;
 use crate::plan::{FieldPath, Figure, Inverter, Known};
@@ -100,10 +100,9 @@ static LEFT_OUT: Check = Check {
     safety: false,
     say: |f| {
         format!(
-            "{}: the year has one cut-off alone, that of {}, which carries most: it leaves out the {:.1} V at which this one turns \
-             off, and counts its loads as served",
+            "{}: the year leaves out the {:.1} V at which it turns off, since what lies between it and the bank is not all known, \
+             and counts its loads as served",
             f.name(0),
-            f.name(1),
             f.n(0)
         )
     },
@@ -112,7 +111,6 @@ static LEFT_OUT: Check = Check {
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
     let shares = Shares::of(w.context);
-    let in_year = cutting(w.context, &shares);
     for (i, inverter) in plan.inverters.iter().enumerate().filter(|(_, i)| i.state.stays()) {
         let subject = || FieldPath::new(format!("inverters.{}", inverter.id));
         // Left out of the year where nobody knows them.
@@ -127,7 +125,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         out.take(&RESTART, subject, Ok(restart(w, inverter, &subject())));
         if !is_said {
             out.take(&OFF, subject, Ok(cuts_off(w, i, &subject())));
-            out.take(&LEFT_OUT, subject, Ok(left_out(w, &shares, (i, in_year), &subject())));
+            out.take(&LEFT_OUT, subject, Ok(left_out(w, &shares, i, &subject())));
         }
     }
     out.take(&MANAGEMENT, || "bank".into(), computed(management_off(w)));
@@ -186,14 +184,12 @@ fn inverter_off(w: &Work<'_>, i: usize, subject: &FieldPath) -> Outcome {
 const WORTH_WH: f64 = 1.0;
 
 /// What an inverter's cut-off keeps from its loads: in the year, and the month with most, its Wh a day. None where the
-/// year does not have that cut-off: it has that of another inverter, or something about it is not known.
+/// year does not have that cut-off: nothing hangs on it, or something about it is not known.
 fn unserved(w: &Work<'_>, i: usize) -> Option<(f64, (usize, f64))> {
-    if cutting(w.context, &Shares::of(w.context)) != Some(i) {
-        return None;
-    }
+    let own = w.report.year.cut_offs.iter().find(|own| own.inverter == i)?;
     let (mut year_wh, mut worst) = (0.0, (0, 0.0));
-    for (m, (month, days)) in w.report.year.months.iter().zip(MONTH_DAYS).enumerate() {
-        let wh = month.cut_off_wh_day.as_ref()?.as_ref().ok()?.0;
+    for (m, (wh, days)) in own.wh_day.iter().zip(MONTH_DAYS).enumerate() {
+        let wh = wh.as_ref().ok()?.0;
         year_wh += wh * days as f64;
         if wh > worst.1 {
             worst = (m, wh);
@@ -213,20 +209,19 @@ fn cuts_off(w: &Work<'_>, i: usize, subject: &FieldPath) -> Option<Finding> {
 }
 
 /// A cut-off that the year does not have, of an inverter that loads hang on.
-fn left_out(
-    w: &Work<'_>,
-    shares: &Shares,
-    (i, in_year): (usize, Option<usize>),
-    subject: &FieldPath,
-) -> Option<Finding> {
-    let plan = w.context.plan;
-    let (inverter, other) = (plan.inverters.get(i)?, plan.inverters.get(in_year.filter(|other| *other != i)?)?);
+fn left_out(w: &Work<'_>, shares: &Shares, i: usize, subject: &FieldPath) -> Option<Finding> {
+    let (plan, year) = (w.context.plan, &w.report.year);
+    let inverter = plan.inverters.get(i)?;
     let cut_v = inverter.cutoff_v.as_ref()?.known()?.0;
+    // Where the year itself waits for something, that is what is said.
+    if year.unmet_pct.is_err() || year.cut_offs.iter().any(|own| own.inverter == i) {
+        return None;
+    }
     let hangs = |load: usize| carried_by(w.context, shares, load).is_ok_and(|(by, _)| by == i);
     let mut loads = plan.loads.iter().enumerate().filter(|(_, l)| l.state.stays() && l.supply == Supply::Inverter);
     loads.any(|(load, _)| hangs(load)).then(|| {
         let found = Finding::new(&LEFT_OUT, Level::Note, subject.clone(), &[cut_v], &COMMON_PRACTICE);
-        found.named([inverter.id.as_str(), other.id.as_str()])
+        found.named([&inverter.id])
     })
 }
 

@@ -48,7 +48,7 @@ pub(super) fn near(w: &Work<'_>) -> Outcome {
     let mut most: Option<(f64, usize, f64)> = None;
     for (month, stay) in stay_of_months(plan).into_iter().enumerate() {
         let Some((stay, spot)) = stay.and_then(|i| plan.stays.get(i).zip(w.spots.get(i))) else { continue };
-        let Some(air_c) = site(stay, spot, 1 << month)?.mean_c.get(month).copied() else { continue };
+        let Some(air_c) = site(stay, spot, 1 << month, true)?.mean_c.get(month).copied() else { continue };
         let mean_c =
             if is_inside { inside_c(air_c, w.context.rules.interior_least_c) } else { outside_c(air_c, false) };
         let Some(figures) = w.report.year.months.get(month) else { continue };
