@@ -97,18 +97,24 @@ pub fn run(request: &Request) -> Result<Ended, Failure> {
 /// The loop: draw, keep the recovery copy, wait, take all that arrived.
 fn turn(model: &mut Model, session: &mut Session, inbox: &Inbox, performer: &mut Performer) -> Result<Ended, Failure> {
     loop {
+        performer.give_up(model);
         // What the screen shows besides what the keys compute begins while the frame is drawn.
         let late = update::late(model);
         if let Some(clean) = follow(late, model, session, performer)? {
             performer.leave(model, clean);
             return Ok(Ended::Quit);
         }
-        if let Err(error) = session.draw(|frame| view::view(model, frame)) {
+        // On a line that holds the frame up, what was typed must not wait for it.
+        let mut trouble = None;
+        let drawn =
+            session.draw(|frame| view::view(model, frame), || trouble = trouble.take().or(performer.keep(model)));
+        if let Err(error) = drawn {
             // A terminal that takes nothing is gone, whether or not a signal says so.
             performer.leave(model, false);
             return if error.raw_os_error().is_some() { Ok(Ended::HangUp) } else { Err(error.into()) };
         }
-        let mut waiting: Vec<Arrival> = performer.keep(model).map(Arrival::Message).into_iter().collect();
+        let trouble = trouble.or_else(|| performer.keep(model));
+        let mut waiting: Vec<Arrival> = trouble.map(Arrival::Message).into_iter().collect();
         if waiting.is_empty() {
             waiting = inbox.wait();
         }

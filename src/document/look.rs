@@ -77,7 +77,7 @@ pub struct Look {
 
 impl Look {
     /// The answer; none where it is no longer wanted.
-    pub fn answer(mut self, is_wanted: impl Fn() -> bool) -> Option<Answer> {
+    pub fn answer(mut self, is_wanted: impl Fn() -> bool + Send + Sync + 'static) -> Option<Answer> {
         if !is_wanted() {
             return None;
         }
@@ -96,7 +96,9 @@ impl Look {
                 let finding = self.shown.report.findings.iter().find(|f| f.identity() == (*check, subject))?;
                 Answer::Cures(self.engine.cures_while(plan, &self.stock, finding, is_wanted)?)
             }
-            Question::Sizes(truck_only) => Answer::Sizes(self.engine.propose_sizes(plan, &self.stock, *truck_only)),
+            Question::Sizes(truck_only) => {
+                Answer::Sizes(self.engine.propose_sizes_while(plan, &self.stock, *truck_only, Arc::new(is_wanted))?)
+            }
             Question::Worth(run) => Answer::Worth(self.engine.worth(plan, &self.stock, &self.shown.report, run)),
         })
     }

@@ -274,8 +274,9 @@ impl Circuit {
                 let l = self.links.get(other);
                 l.is_some_and(|l| [(from, to), (to, from)].contains(&(l.from, l.to)) && l.role != Role::Dead)
             };
-            let several = |n: Node| self.at(n).iter().filter(|j| twins(**j)).nth(1).is_some();
-            let is_one_of_several = to.is_some() && from.is_some_and(several);
+            let few = |a: Node, b: Node| if self.at(a).len() < self.at(b).len() { self.at(a) } else { self.at(b) };
+            let several = |(a, b): (Node, Node)| few(a, b).iter().filter(|j| twins(**j)).nth(1).is_some();
+            let is_one_of_several = from.zip(to).is_some_and(several);
             let skip = |j: usize| j == i || is_one_of_several && twins(j);
             let sides = rounds.sides(self, (from, to), &skip);
             let sides = self.converted_sides(i, skip, rounds.seen()).unwrap_or(sides);

@@ -19,7 +19,7 @@ use super::cures::Before;
 use super::day::{Usage, driving};
 use super::drawn::{Audit, Audits, Drawings};
 use super::lit::{ArrayInput, Behind, BehindInput, Offer, StringsOf, best_behind, offer};
-use super::memo::{Memo, Stage};
+use super::memo::{Memo, Stage, Wanted};
 use super::months;
 use super::months::{MonthsInput, Told};
 use super::report::{Report, YearFigures};
@@ -53,6 +53,7 @@ pub(super) struct Stages {
     pub(super) before: Option<Arc<Before>>,
     /// On how many threads a year may run.
     pub(super) threads: usize,
+    pub(super) wanted: Wanted,
 }
 
 /// What the shade stage depends on: nothing stands on the roof yet.
@@ -77,6 +78,7 @@ impl Default for Stages {
             audits: Memo::with_room(8),
             before: None,
             threads: 1,
+            wanted: Wanted::default(),
         }
     }
 }

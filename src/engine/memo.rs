@@ -89,3 +89,18 @@ impl<K: PartialEq, V> Memo<K, V> {
         self.seek(|kept| kept == key).unwrap_or_else(|| self.keep(key.clone(), compute))
     }
 }
+
+/// Whether somebody still waits for what is worked out: always, where nobody said otherwise.
+#[derive(Clone, Default)]
+pub(super) struct Wanted(Option<Arc<dyn Fn() -> bool + Send + Sync>>);
+
+impl Wanted {
+    /// As long as something says so.
+    pub(super) fn while_said(is: Arc<dyn Fn() -> bool + Send + Sync>) -> Self {
+        Self(Some(is))
+    }
+
+    pub(super) fn is(&self) -> bool {
+        self.0.as_ref().is_none_or(|is| is())
+    }
+}

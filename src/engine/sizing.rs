@@ -70,6 +70,9 @@ impl Engine {
         let mut fuses = Fuses::new();
         // Every turn but the last swaps one fuse, each run's once.
         for _ in 0..=plan.runs.len() {
+            if !self.stages.wanted.is() {
+                break;
+            }
             match self.size_with((was, plan), (stock, from_stock_only), &before, &mut fuses) {
                 Turn::Done(step) => return step,
                 Turn::Swapped => {}
@@ -90,6 +93,9 @@ impl Engine {
         for (i, old) in c.plan.runs.iter().enumerate() {
             let path = format!("runs.{}", old.id);
             let about = |r: &Report| r.findings.iter().filter(|f| f.subject.as_str() == path && by_gauge(f)).count();
+            if !self.stages.wanted.is() {
+                break;
+            }
             let had = about(&after);
             let is_sized = c.circuit.links.get(i).is_some_and(|link| sizes(link.role));
             if had == 0 || !is_sized || !wire::has_new_leg(old) {
@@ -138,6 +144,9 @@ impl Engine {
         let c = Context { plan: &opened, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
         let mut problem = Problem::of(&c, was, stock, from_stock_only);
         for _ in 0..MOST_ROUNDS {
+            if !self.stages.wanted.is() {
+                break;
+            }
             let tied = problem.tied(&c);
             let Some(chosen) = cheapest::solve(&problem.runs, &problem.ways, &tied) else { break };
             let chosen = problem.alike(&c, chosen);

@@ -245,6 +245,8 @@ fn version(text: &str, what: &str) -> Result<(Version, usize), LoadError> {
     Ok((Version { number, start: place.key, end }, place.value))
 }
 
+const ENDS_EARLY: &str = "the text ends too early; a bracket or quote is not closed";
+
 /// What the parser found, in words for the person who edits the file.
 fn explain(text: &str, e: &SpannedError) -> LoadError {
     let byte = byte_of(text, e.span.end.line, e.span.end.col).min(text.len());
@@ -254,13 +256,19 @@ fn explain(text: &str, e: &SpannedError) -> LoadError {
     if let Some(byte) = bare_question_mark(text, start.saturating_sub(1), byte + 1) {
         return LoadError::at(text, byte, path_at(text, byte), "an unknown is written \"?\", with quotes");
     }
+    // Wherever the parser stood, there was nothing more to read: a cut between two records is no fault of the first.
+    let is_cut = rest.is_empty() && text.len() > start.saturating_sub(1) && !text.trim_end().ends_with(')');
+    if is_cut || (rest.is_empty() && matches!(e.code, Error::ExpectedNamedStructLike(_) | Error::ExpectedStructLike)) {
+        return LoadError::at(text, text.trim_end().len(), None, ENDS_EARLY);
+    }
     let message = match &e.code {
         Error::NoSuchStructField { expected, found, .. } => {
             format!("unknown field {found:?}; fields here: {}", expected.join(", "))
         }
         Error::DuplicateStructField { field, .. } => format!("field {field:?} stands twice"),
         Error::ExceededRecursionLimit => "nested too deeply for a plan".into(),
-        Error::Eof => "the text ends too early; a bracket or quote is not closed".into(),
+        Error::Eof => ENDS_EARLY.into(),
+        Error::ExpectedNamedStructLike(_) | Error::ExpectedStructLike => "a record in ( ) is needed here".into(),
         Error::ExpectedString if rest.starts_with(|c: char| c.is_alphanumeric()) => {
             "text in quotes is needed here, as \"new\" or \"10 AWG\"".into()
         }

@@ -5,7 +5,8 @@ use std::sync::Arc;
 use std::time::{Duration, SystemTime};
 
 use crate::document::Document;
-use crate::document::look::Look;
+use crate::document::difference;
+use crate::document::look::{Look, Question};
 use crate::document::search::Ask;
 use crate::plan::Plan;
 use crate::plan::job::YesNo;
@@ -102,6 +103,13 @@ impl Performer {
             stock: Arc::new(stock),
         };
         Ok((start, troubles.iter().map(ToString::to_string).collect()))
+    }
+
+    /// Gives up what nobody waits for any more.
+    pub fn give_up(&self, model: &Model) {
+        if model.sizing.is_none() {
+            self.workers.give_up(&Question::Sizes(false));
+        }
     }
 
     /// Performs an effect; its answer, if it is known at once.
@@ -267,9 +275,14 @@ impl Performer {
         // The file that is open here, by whatever name.
         let held = self.held.as_ref().map(|held| held.path.clone());
         let path = held.filter(|held| self.store.is_same(held, &path)).unwrap_or(path);
+        let store = &self.store;
+        let otherwise = |path: &Path| {
+            let there = store.load(path).map(|found| found.plan);
+            there.map(|there| difference::between(&there, plan)).unwrap_or_default()
+        };
         let failed = |e: StoreError| match e.fault {
-            Fault::Changed => SaveFailure::ChangedOnDisk(path.clone()),
-            Fault::Taken => SaveFailure::Exists(path.clone()),
+            Fault::Changed => SaveFailure::ChangedOnDisk(path.clone(), otherwise(&path)),
+            Fault::Taken => SaveFailure::Exists(path.clone(), otherwise(&path)),
             _ => SaveFailure::Failed(path.clone(), e.reason()),
         };
         let ours = self.held.as_ref().filter(|held| held.path == path).and_then(|held| held.stamp);

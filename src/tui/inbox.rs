@@ -5,7 +5,7 @@
 use std::io;
 use std::sync::mpsc::{Receiver, Sender, channel};
 use std::thread;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use rustix::event::{PollFd, PollFlags, Timespec, poll};
 use rustix::io::Errno;
@@ -34,6 +34,9 @@ pub enum Arrival {
 const GRACE: Duration = Duration::from_millis(1500);
 /// So many arrivals are taken before a frame is drawn, however fast they come.
 const BATCH: usize = 512;
+/// Rows of a ladder that come one after another share a frame for so long: each frame of its own costs the line as much again.
+/// Whatever else arrives, and the last row, is not kept waiting.
+const TOGETHER: Duration = Duration::from_millis(30);
 /// Bytes taken from the terminal at once.
 const READ_BYTES: usize = 4096;
 
@@ -89,7 +92,17 @@ impl Inbox {
     pub fn wait(&self) -> Vec<Arrival> {
         // The inbox holds a sender itself, so the channel cannot be closed.
         let Ok(first) = self.receiver.recv() else { return vec![Arrival::Message(Message::HangUp)] };
-        std::iter::once(first).chain(self.receiver.try_iter()).take(BATCH).collect()
+        let mut all: Vec<Arrival> = std::iter::once(first).chain(self.receiver.try_iter()).take(BATCH).collect();
+        let is_row = |a: &Arrival| matches!(a, Arrival::Message(Message::Ladder { complete: false, .. }));
+        let since = Instant::now();
+        while all.iter().all(is_row) && all.len() < BATCH {
+            let Some(left) = TOGETHER.checked_sub(since.elapsed()) else { break };
+            match self.receiver.recv_timeout(left) {
+                Ok(more) => all.push(more),
+                Err(_) => break,
+            }
+        }
+        all
     }
 
     /// What is there now.

@@ -92,10 +92,10 @@ impl From<Plan> for Copy {
 /// Why a plan was not saved.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum SaveFailure {
-    /// The file on disk is not the one that was opened: ask before replacing it.
-    ChangedOnDisk(PathBuf),
-    /// A file of that name exists: ask before replacing it.
-    Exists(PathBuf),
+    /// The file on disk is not the one that was opened: ask before replacing it. What the plan has otherwise, where it is one.
+    ChangedOnDisk(PathBuf, Vec<String>),
+    /// A file of that name exists: ask before replacing it. The same of it.
+    Exists(PathBuf, Vec<String>),
     /// In words: what, where, what to do.
     Failed(PathBuf, String),
 }

@@ -13,7 +13,18 @@ pub struct LinesView {
 }
 
 /// Differences that the question names.
-const SHOWN: usize = 4;
+pub(super) const SHOWN: usize = 4;
+
+/// How many differences there are, and the first of them.
+pub(super) fn named(lines: &[String], from: &str) -> String {
+    let first = lines.iter().take(SHOWN).cloned().collect::<Vec<_>>().join("; ");
+    let more = match lines.len().saturating_sub(SHOWN) {
+        0 => String::new(),
+        n => format!("; and {n} more"),
+    };
+    let of = if lines.len() == 1 { "difference" } else { "differences" };
+    format!(" {} {of} {from}: {first}{more}.", lines.len())
+}
 
 /// Asks it over whatever is on screen.
 pub fn ask(model: &mut Model, copy: Box<Copy>, what: &str) {
@@ -27,13 +38,7 @@ fn question(model: &Model, copy: Box<Copy>, what: &str) -> Confirm {
     let lines = file.map(|file| difference::between(file, &copy.plan)).unwrap_or_default();
     let mut question = format!("Edits that were not saved are kept in a recovery copy: {what}.");
     if !lines.is_empty() {
-        let named = lines.iter().take(SHOWN).cloned().collect::<Vec<_>>().join("; ");
-        let more = match lines.len().saturating_sub(SHOWN) {
-            0 => String::new(),
-            n => format!("; and {n} more"),
-        };
-        let of = if lines.len() == 1 { "difference" } else { "differences" };
-        question.push_str(&format!(" {} {of} from the file: {named}{more}.", lines.len()));
+        question.push_str(&named(&lines, "from the file"));
     }
     match copy.undone.len() {
         0 => {}

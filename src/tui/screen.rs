@@ -3,10 +3,10 @@
 //! Written out here, not left to the terminal library, because a slow line feels every byte: the library places the
 //! cursor anew before each run of changed cells, names attributes one by one and never clears the rest of a line. Here
 //! unchanged cells are written again where that is shorter than passing over them, attributes change by the shortest
-//! code, and blanks to the end of a line are cleared at once. Whatever the terminal may measure otherwise than we do
+//! code, and blanks are cleared at once, to the end of a line or many within it. Whatever the terminal may measure otherwise than we do
 //! (text that is not ASCII) is followed by a place in full.
 //!
-//! Source: ECMA-48, 8.3 (CHA, CUF, CUP, ED, EL, SGR); xterm control sequences for showing and hiding the cursor.
+//! Source: ECMA-48, 8.3 (CHA, CUF, CUP, ECH, ED, EL, SGR); xterm control sequences for showing and hiding the cursor.
 
 use std::io::{self, Write};
 
@@ -16,6 +16,8 @@ use ratatui::layout::{Position, Size};
 use ratatui::style::{Color, Modifier};
 use unicode_width::UnicodeWidthStr;
 
+/// Fewer blanks than so many are written out: erasing them takes five bytes, and as many to pass over them.
+const ERASED_LEAST: usize = 12;
 /// Rewriting more than so many bytes never pays: a place in full has at most ten.
 const REWRITTEN_MOST: usize = 10;
 
@@ -86,7 +88,11 @@ impl<W: Write> Screen<W> {
     /// Sends the changed cells of a row, given from left to right.
     fn send_row(&mut self, y: u16, changed: &[u16]) -> io::Result<()> {
         let blank_from = self.blank_from(y);
+        let mut sent = 0;
         for x in changed {
+            if *x < sent {
+                continue;
+            }
             let rest = changed.last().map_or(0, |last| last - x + 1);
             if *x >= blank_from && usize::from(rest) > "\x1b[K".len() {
                 // Any of the blanks will do to begin at.
@@ -95,6 +101,16 @@ impl<W: Write> Screen<W> {
                 self.go(from, y, clears_with(self.pen))?;
                 self.draw_with(clears_with(self.pen))?;
                 return self.out.write_all(b"\x1b[K");
+            }
+            let blanks = self.blanks(*x, y);
+            let within = changed.iter().filter(|at| (*x..x + blanks).contains(at)).count();
+            if within >= ERASED_LEAST {
+                let pen = if self.pen.same_on_blanks(PLAIN) { self.pen } else { PLAIN };
+                self.go(*x, y, pen)?;
+                self.draw_with(if self.pen.same_on_blanks(PLAIN) { self.pen } else { PLAIN })?;
+                write!(self.out, "\x1b[{blanks}X")?;
+                sent = x + blanks;
+                continue;
             }
             let pen = self.pen_for(self.pen, *x, y);
             self.go(*x, y, pen)?;
@@ -114,6 +130,16 @@ impl<W: Write> Screen<W> {
         let last = row.iter().rposition(|cell| cell.symbol() != " " || !Pen::of(cell).same_on_blanks(PLAIN));
         let wide = last.and_then(|x| row.get(x)).is_some_and(is_wide);
         u16::try_from(last.map_or(0, |x| x + 1 + usize::from(wide))).unwrap_or(u16::MAX)
+    }
+
+    /// How many plain blanks stand in a row from a place on. The right half of a wide character is none.
+    fn blanks(&self, x: u16, y: u16) -> u16 {
+        if x > 0 && is_wide(self.cell(x - 1, y)) {
+            return 0;
+        }
+        let row = self.rows.get(usize::from(y)).and_then(|row| row.get(usize::from(x)..)).unwrap_or_default();
+        let blank = |cell: &&Cell| printed(cell) == " " && Pen::of(cell).same_on_blanks(PLAIN);
+        u16::try_from(row.iter().take_while(blank).count()).unwrap_or(0)
     }
 
     /// The pen for a cell: the one in hand where that makes no difference.

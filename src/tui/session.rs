@@ -3,6 +3,7 @@
 use std::cell::RefCell;
 use std::io::{self, IsTerminal, Write};
 use std::rc::Rc;
+use std::sync::OnceLock;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use crossterm::cursor::{Hide, Show};
@@ -15,7 +16,11 @@ use crossterm::terminal::{
 };
 use ratatui::layout::Rect;
 use ratatui::{Frame, Terminal};
-use rustix::event::{PollFd, PollFlags};
+use rustix::event::{PollFd, PollFlags, Timespec, poll};
+use rustix::fd::{AsFd, BorrowedFd, OwnedFd};
+use rustix::fs::{Mode, OFlags};
+use rustix::io::Errno;
+use rustix::termios::{QueueSelector, tcflush, ttyname};
 
 use crate::tui::screen::{self, Screen};
 
@@ -73,37 +78,75 @@ impl Write for Frames {
 
 impl Frames {
     /// Sends what has gathered, between the marks that let the terminal show it at once.
-    fn send(&mut self) -> io::Result<()> {
+    fn send(&mut self, waits: &mut dyn FnMut()) -> io::Result<()> {
         let frame = std::mem::take(&mut *self.bytes.borrow_mut());
         if frame.is_empty() {
             return Ok(());
         }
         if frame.len() <= SMALL_FRAME {
-            return write_all(&frame);
+            return write_all(&frame, waits);
         }
         let mut marked = Vec::with_capacity(frame.len() + 16);
         queue!(marked, BeginSynchronizedUpdate)?;
         marked.extend_from_slice(&frame);
         queue!(marked, EndSynchronizedUpdate)?;
-        write_all(&marked)
+        write_all(&marked, waits)
     }
 }
 
-/// Writes to the terminal without a buffer in between, waiting where it is slow.
-fn write_all(mut bytes: &[u8]) -> io::Result<()> {
-    let out = rustix::stdio::stdout();
+/// The terminal, opened once more so that a write takes what it will and does not hold us up: the shell's own opening must not
+/// become so. Standard output where it cannot be had.
+fn terminal() -> BorrowedFd<'static> {
+    static AGAIN: OnceLock<Option<OwnedFd>> = OnceLock::new();
+    let open = || {
+        let name = ttyname(rustix::stdio::stdout(), Vec::new()).ok()?;
+        let flags = OFlags::WRONLY | OFlags::NONBLOCK | OFlags::NOCTTY | OFlags::CLOEXEC;
+        rustix::fs::open(name, flags, Mode::empty()).ok()
+    };
+    AGAIN.get_or_init(open).as_ref().map_or_else(rustix::stdio::stdout, AsFd::as_fd)
+}
+
+/// Writes to the terminal without a buffer in between. Where it is slow: `waits` is called, then it is waited for.
+fn write_all(bytes: &[u8], waits: &mut dyn FnMut()) -> io::Result<()> {
+    write_within(bytes, &mut || {
+        waits();
+        Ok(poll(&mut [PollFd::new(&terminal(), PollFlags::OUT)], None).map(|_| ())?)
+    })
+}
+
+/// Writes; what is to be done where the terminal takes no more for now.
+fn write_within(mut bytes: &[u8], full: &mut dyn FnMut() -> io::Result<()>) -> io::Result<()> {
+    let out = terminal();
     while !bytes.is_empty() {
         match rustix::io::write(out, bytes) {
             Ok(0) => return Err(io::ErrorKind::WriteZero.into()),
             Ok(count) => bytes = bytes.get(count..).unwrap_or_default(),
-            Err(rustix::io::Errno::INTR) => {}
-            Err(rustix::io::Errno::AGAIN) => {
-                rustix::event::poll(&mut [PollFd::new(&out, PollFlags::OUT)], None)?;
-            }
+            Err(Errno::INTR) => {}
+            Err(Errno::AGAIN) => match full() {
+                Err(error) if error.kind() == io::ErrorKind::Interrupted => {}
+                done => done?,
+            },
             Err(error) => return Err(error.into()),
         }
     }
     Ok(())
+}
+
+/// A terminal that has taken nothing for so long is not waited for when it is given back.
+const PATIENCE: Timespec = Timespec { tv_sec: 0, tv_nsec: 400_000_000 };
+
+/// The last words: what still waits for a terminal that takes nothing is dropped for them, and they are for it.
+fn write_last(bytes: &[u8]) {
+    let mut is_dropped = false;
+    let mut full = || match poll(&mut [PollFd::new(&terminal(), PollFlags::OUT)], Some(&PATIENCE))? {
+        0 if is_dropped => Err(io::ErrorKind::TimedOut.into()),
+        0 => {
+            is_dropped = true;
+            Ok(tcflush(terminal(), QueueSelector::OFlush)?)
+        }
+        _ => Ok(()),
+    };
+    let _ = write_within(bytes, &mut full);
 }
 
 /// The terminal in our hands. Dropping it gives it back.
@@ -132,14 +175,15 @@ impl Session {
         let mut bytes = Vec::new();
         // A program that was killed leaves its picture there, and blank cells are not sent.
         queue!(bytes, EnterAlternateScreen, Clear(ClearType::All), EnableBracketedPaste, Hide)?;
-        write_all(&bytes)
+        write_all(&bytes, &mut || {})
     }
 
-    /// Draws one frame and sends what changed; nothing while the terminal is given back for a stop.
+    /// Draws one frame and sends what changed; nothing while the terminal is given back for a stop. `waits`: done before a
+    /// terminal is waited for that does not take the frame at once.
     ///
     /// # Errors
     /// The terminal cannot be written to.
-    pub fn draw(&mut self, view: impl FnOnce(&mut Frame)) -> io::Result<()> {
+    pub fn draw(&mut self, view: impl FnOnce(&mut Frame), mut waits: impl FnMut()) -> io::Result<()> {
         if !TAKEN.load(Ordering::SeqCst) {
             return Ok(());
         }
@@ -147,7 +191,7 @@ impl Session {
             view(frame);
             screen::mend(frame.buffer_mut());
         })?;
-        self.frames.send()
+        self.frames.send(&mut waits)
     }
 
     /// The terminal's columns and rows.
@@ -219,7 +263,7 @@ pub fn give_back() {
     let mut bytes = Vec::new();
     // Whatever frame was being shown ends here, with its attributes.
     let _ = queue!(bytes, EndSynchronizedUpdate, ResetColor, DisableBracketedPaste, Show, LeaveAlternateScreen);
-    let _ = write_all(&bytes);
+    write_last(&bytes);
     let _ = disable_raw_mode();
 }
 

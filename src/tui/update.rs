@@ -27,6 +27,7 @@ use crate::tui::model::{Model, Overlay};
 
 /// Takes one message.
 pub fn update(model: &mut Model, message: Message) -> Option<Effect> {
+    let marked = findings::marked(model);
     let effect = match message {
         Message::Key(_) | Message::Paste(_) if !layout::is_large_enough(model.size.0, model.size.1) => {
             unseen(model, &message)
@@ -102,6 +103,7 @@ pub fn update(model: &mut Model, message: Message) -> Option<Effect> {
         Message::Resumed => Some(Effect::Redraw),
     };
     settle(model);
+    findings::follow(model, marked);
     effect
 }
 

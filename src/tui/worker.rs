@@ -94,6 +94,13 @@ impl Workers {
 }
 
 impl Workers {
+    /// Gives up what is asked of a kind.
+    pub fn give_up(&self, question: &Question) {
+        if let Some(slot) = self.newest.get(question.kind()) {
+            slot.store(0, Ordering::Relaxed);
+        }
+    }
+
     /// Asks a question, on a thread of its own; an older one of the same kind is given up.
     pub fn look(&self, look: Look) {
         let (post, newest) = (self.post.clone(), Arc::clone(&self.newest));
@@ -103,7 +110,7 @@ impl Workers {
             slot.store(generation, Ordering::Relaxed);
         }
         let job = move || {
-            if let Some(answer) = look.answer(|| asked(&*newest) == generation) {
+            if let Some(answer) = look.answer(move || asked(&*newest) == generation) {
                 post.send(Message::Looked { generation, answer });
             }
         };

@@ -250,3 +250,14 @@ proptest! {
         prop_assert_eq!(Plan::from_text(&plan.to_text()).unwrap(), plan);
     }
 }
+
+/// A file that a copy broke off: whichever line is its last, what is said is that it ends, not what the parser hoped for.
+#[test]
+fn a_text_cut_between_its_lines_is_said_to_end_too_early() {
+    let text = coachwire::plan::samples::sample("marram").expect("a sample").text.to_string();
+    let ends: Vec<usize> = text.match_indices('\n').map(|(at, _)| at + 1).collect();
+    for end in ends.iter().skip(2).step_by(7).filter(|end| **end + 3 < text.len()) {
+        let why = Plan::from_text(&text[..*end]).expect_err("half a plan").to_string();
+        assert!(why.contains("the text ends too early"), "cut at byte {end}: {why}");
+    }
+}

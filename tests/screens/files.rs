@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use super::{DUNLIN, Screen};
 use coachwire::plan::Plan;
 use coachwire::tui::message::{Effect, Message, OpenWhat, Opened, SaveFailure};
+use coachwire::tui::model::Overlay;
 
 fn dunlin_path() -> PathBuf {
     PathBuf::from("/plans/dunlin.ron")
@@ -72,13 +73,16 @@ fn a_file_changed_on_disk_is_not_replaced_unasked() {
     let mut screen = Screen::dunlin();
     screen.keys("+w");
     screen.effects.clear();
-    screen.send(Message::Saved(Err(SaveFailure::ChangedOnDisk(dunlin_path()))));
+    screen.send(Message::Saved(Err(SaveFailure::ChangedOnDisk(dunlin_path(), vec!["W1 gauge 6 AWG -> 4 AWG".into()]))));
     assert!(screen.text().contains("changed on disk"));
+    let Some(Overlay::Confirm(asked)) = &screen.model.overlay else { panic!("a question") };
+    let said = "1 difference of this plan from the file: W1 gauge 6 AWG -> 4 AWG.";
+    assert!(asked.question.contains(said), "{}", asked.question);
     screen.keys("<Esc>");
     assert!(screen.effects.is_empty());
     screen.keys("w");
     screen.effects.clear();
-    screen.send(Message::Saved(Err(SaveFailure::ChangedOnDisk(dunlin_path()))));
+    screen.send(Message::Saved(Err(SaveFailure::ChangedOnDisk(dunlin_path(), Vec::new()))));
     screen.keys("r");
     assert!(matches!(screen.effects.pop(), Some(Effect::Save { replace: true, .. })));
 }

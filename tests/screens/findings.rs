@@ -215,3 +215,20 @@ fn the_isolation_view_lists_every_switch_and_opens_on_the_focused_one() {
     screen.keys("g");
     assert!(screen.model.overlay.is_none());
 }
+
+/// An edit that brings or takes findings before the marked one leaves the mark on it, so that the next key is about the same.
+#[test]
+fn the_mark_stays_on_its_finding() {
+    let what = |screen: &Screen| {
+        let entry = screen.model.entry().expect("a line");
+        (entry.finding().map(|f| f.check.id), entry.leads_to().clone())
+    };
+    let mut screen = Screen::dunlin();
+    screen.keys("---5<End>");
+    let (marked, line) = (what(&screen), screen.model.finding);
+    screen.keys("u");
+    assert_eq!(what(&screen), marked);
+    assert_ne!(screen.model.finding, line, "a thinner wire had brought findings before it");
+    screen.keys("<Up>");
+    assert_ne!(what(&screen), marked, "keys move the mark as ever");
+}

@@ -522,3 +522,15 @@ fn boxes_say_what_they_are_about() {
     screen.keys(":sizing help");
     assert!(screen.text().contains("sizing help"), "{}", screen.text());
 }
+
+/// What was added among the equipment is what the next key is about, once its form is closed.
+#[test]
+fn a_new_device_has_the_cursor() {
+    let mut screen = Screen::dunlin();
+    screen.keys("<BackTab><BackTab>");
+    screen.keys("abus<Enter>");
+    screen.keys("<Esc><Esc>");
+    assert!(screen.model.is_on_bench());
+    let last = screen.plan().devices.last().map(|d| format!("devices.{}", d.id)).expect("the new bus");
+    assert_eq!(screen.model.focus().map(|at| at.to_string()), Some(last));
+}

@@ -372,7 +372,7 @@ fn hours_of_driving_are_told_beside_those_of_the_generator() {
     let thirsty = plan.with(&Step { name: "test".into(), edits }).unwrap();
     let mut screen = Screen::on(&thirsty.to_text(), (120, 60));
     screen.keys("y");
-    assert!(screen.text().contains("   .. |"), "hours come later: {}", screen.text());
+    assert!(screen.text().contains("   ..   "), "hours come later: {}", screen.text());
     screen.look();
     assert!(flowing(&screen).contains("or by so many hours more of driving alone: Jan "), "{}", screen.text());
 }

@@ -6,5 +6,6 @@ mod lifecycle;
 mod pty;
 mod screen;
 mod session;
+mod slow;
 mod work;
 mod worker;

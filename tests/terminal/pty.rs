@@ -27,6 +27,8 @@ pub(crate) struct Pty {
     child: Box<dyn Child + Send + Sync>,
     seen: Arc<Mutex<Seen>>,
     reading: Arc<AtomicBool>,
+    /// Nothing is read for now.
+    stopped: Arc<AtomicBool>,
     reader: Option<JoinHandle<()>>,
 }
 
@@ -35,6 +37,8 @@ pub(crate) struct Start {
     pub(crate) command: CommandBuilder,
     pub(crate) columns: u16,
     pub(crate) rows: u16,
+    /// How many bytes the terminal takes at once, and how long it then takes none.
+    pub(crate) line: (usize, Duration),
 }
 
 impl Start {
@@ -56,7 +60,7 @@ impl Start {
         command.env("PATH", "/usr/bin:/bin");
         command.env("LANG", "C.UTF-8");
         command.cwd(home);
-        Self { command, columns: 80, rows: 24 }
+        Self { command, columns: 80, rows: 24, line: (65536, Duration::ZERO) }
     }
 
     pub(crate) fn arg(mut self, arg: impl AsRef<std::ffi::OsStr>) -> Self {
@@ -71,6 +75,12 @@ impl Start {
 
     pub(crate) fn size(mut self, columns: u16, rows: u16) -> Self {
         (self.columns, self.rows) = (columns, rows);
+        self
+    }
+
+    /// A line that takes so many bytes at once, and then none for so long.
+    pub(crate) fn slow(mut self, bytes: usize, pause: Duration) -> Self {
+        self.line = (bytes, pause);
         self
     }
 
@@ -97,9 +107,16 @@ impl Pty {
         let seen = Arc::new(Mutex::new(Seen { bytes: Vec::new(), parser }));
         let reading = Arc::new(AtomicBool::new(true));
         let (sink, go_on) = (Arc::clone(&seen), Arc::clone(&reading));
+        let stopped = Arc::new(AtomicBool::new(false));
+        let (is_stopped, (at_once, pause)) = (Arc::clone(&stopped), start.line);
         let reader = thread::spawn(move || {
-            let mut buffer = [0; 65536];
-            while let Ok(count) = output.read(&mut buffer) {
+            let mut buffer = vec![0; at_once];
+            loop {
+                while is_stopped.load(Ordering::SeqCst) {
+                    thread::sleep(Duration::from_millis(5));
+                }
+                thread::sleep(pause);
+                let Ok(count) = output.read(&mut buffer) else { return };
                 if count == 0 {
                     return;
                 }
@@ -112,7 +129,8 @@ impl Pty {
                 }
             }
         });
-        Self { master: Some(pair.master), writer: Some(writer), child, seen, reading, reader: Some(reader) }
+        let (master, writer, reader) = (Some(pair.master), Some(writer), Some(reader));
+        Self { master, writer, child, seen, reading, stopped, reader }
     }
 
     /// Types.
@@ -120,6 +138,16 @@ impl Pty {
         let writer = self.writer.as_mut().expect("the terminal is open");
         writer.write_all(keys.as_bytes()).expect("the terminal takes keys");
         writer.flush().expect("the terminal takes keys");
+    }
+
+    /// The terminal takes nothing more, as over a line that hangs; or does again.
+    pub(crate) fn hold(&self, is_held: bool) {
+        self.stopped.store(is_held, Ordering::SeqCst);
+    }
+
+    /// Whether the program has ended.
+    pub(crate) fn has_ended(&mut self) -> bool {
+        self.child.try_wait().expect("its state").is_some()
     }
 
     /// Types one key after another, each after the last one's frame.
@@ -132,13 +160,18 @@ impl Pty {
 
     /// Waits until nothing has been written for a while.
     pub(crate) fn settle(&self) {
+        self.settle_for(Duration::from_millis(120));
+    }
+
+    /// Waits until nothing has been written for so long: for what workers work out beside the keys.
+    pub(crate) fn settle_for(&self, quiet: Duration) {
         let (mut before, mut since) = (usize::MAX, Instant::now());
         let start = Instant::now();
         while start.elapsed() < PATIENCE {
             let now = self.written();
             if now != before {
                 (before, since) = (now, Instant::now());
-            } else if since.elapsed() > Duration::from_millis(120) {
+            } else if since.elapsed() > quiet {
                 return;
             }
             thread::sleep(Duration::from_millis(10));

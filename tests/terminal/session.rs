@@ -20,7 +20,7 @@ fn run_child(name: &str) -> (Pty, tempfile::TempDir) {
 fn child_panics() {
     session::install_panic_hook();
     let mut session = Session::start().expect("a terminal");
-    session.draw(|frame| frame.render_widget(Paragraph::new("a frame"), frame.area())).expect("a frame");
+    session.draw(|frame| frame.render_widget(Paragraph::new("a frame"), frame.area()), || {}).expect("a frame");
     std::thread::sleep(Duration::from_millis(300));
     panic!("told after the screen");
 }

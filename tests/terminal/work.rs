@@ -252,7 +252,8 @@ fn it_opens_where_the_user_stood() {
     let year = again.text();
     again.typed(&["q"]);
     assert!(again.wait_exit(Duration::from_secs(10)).success(), "gone back to the file: nothing to save");
-    let third = Start::new(env!("CARGO_BIN_EXE_coachwire"), home.path()).arg(&path).run();
+    let mut third = Start::new(env!("CARGO_BIN_EXE_coachwire"), home.path()).arg(&path).run();
+    third.wait_for("its first frame", |screen| screen.contents().lines().count() > 2);
     third.settle();
     let title = |text: &str| text.lines().nth(1).map(str::to_string);
     assert_eq!(title(&third.text()), title(&year), "{}", third.text());

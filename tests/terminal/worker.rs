@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 use coachwire::document::Shown;
 use coachwire::document::look::{Answer, Look, Question};
@@ -128,7 +129,25 @@ fn an_older_question_is_given_up_for_a_newer_of_its_kind() {
     assert!(seen.contains(&2), "another kind goes on: {seen:?}");
     // A question that nobody asks any more has no answer.
     assert!(look(4, Question::Repeats).answer(|| false).is_none());
-    let asked = std::cell::Cell::new(0);
-    let gone = look(5, Question::Repeats).answer(|| asked.replace(asked.get() + 1) < 3);
-    assert!(gone.is_none() && asked.get() == 4, "given up between two years: {}", asked.get());
+    let asked = Arc::new(AtomicUsize::new(0));
+    let counted = Arc::clone(&asked);
+    let gone = look(5, Question::Repeats).answer(move || counted.fetch_add(1, Ordering::SeqCst) < 3);
+    let asked = asked.load(Ordering::SeqCst);
+    assert!(gone.is_none() && asked == 4, "given up between two years: {asked}");
+}
+
+/// A sizing that is given up ends soon, however many runs there are, and has no answer.
+#[test]
+fn sizing_is_given_up_on_its_way() {
+    let asked = Arc::new(AtomicUsize::new(0));
+    let counted = Arc::clone(&asked);
+    let gone = look(6, Question::Sizes(false)).answer(move || counted.fetch_add(1, Ordering::SeqCst) < 5);
+    let times = asked.load(Ordering::SeqCst);
+    assert!(gone.is_none(), "no sizes that nobody waits for");
+    let whole = Arc::new(AtomicUsize::new(0));
+    let counted = Arc::clone(&whole);
+    let there = look(7, Question::Sizes(false)).answer(move || counted.fetch_add(1, Ordering::SeqCst) < usize::MAX);
+    assert!(there.is_some());
+    let whole = whole.load(Ordering::SeqCst);
+    assert!(times * 2 < whole, "given up long before its end: asked {times} times, of {whole}");
 }

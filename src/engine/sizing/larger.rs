@@ -74,6 +74,9 @@ impl Engine {
         let tries = searched(plan, &base, stock, &units);
         let mut found = None;
         for picks in tries {
+            if !self.stages.wanted.is() {
+                break;
+            }
             let next = self.sized_for((plan, before), stock, &base, (&units, &picks));
             found = next
                 .filter(|next| {

@@ -1,10 +1,13 @@
 //! What sizing all runs would do, run by run with its reason, and what a plan comes to.
 
+use std::sync::Arc;
+
 use crate::engine::circuit::Circuit;
 use crate::engine::context::Context;
 use crate::engine::cures::refit_edits;
 use crate::engine::currents::Terminals;
 use crate::engine::finding::{Finding, Level};
+use crate::engine::memo::Wanted;
 use crate::engine::price;
 use crate::engine::protection::wants_fuse;
 use crate::engine::report::Report;
@@ -108,6 +111,25 @@ impl Totals {
 impl Engine {
     /// All runs sized, with the reason for each; see [`Engine::size_all`]. By the rules alone.
     pub fn propose_sizes(&mut self, plan: &Plan, stock: &Stock, from_stock_only: bool) -> Proposal {
+        self.proposed(plan, stock, from_stock_only)
+    }
+
+    /// The same; nothing once it is no longer wanted.
+    pub fn propose_sizes_while(
+        &mut self,
+        plan: &Plan,
+        stock: &Stock,
+        from_stock_only: bool,
+        is_wanted: Arc<dyn Fn() -> bool + Send + Sync>,
+    ) -> Option<Proposal> {
+        self.stages.wanted = Wanted::while_said(is_wanted);
+        let proposal = self.proposed(plan, stock, from_stock_only);
+        let is_whole = self.stages.wanted.is();
+        self.stages.wanted = Wanted::default();
+        is_whole.then_some(proposal)
+    }
+
+    fn proposed(&mut self, plan: &Plan, stock: &Stock, from_stock_only: bool) -> Proposal {
         let step = self.size_all(plan, stock, from_stock_only);
         let with = plan.with(&step).unwrap_or_else(|_| plan.clone());
         let before = self.evaluate_wires(plan, stock);
@@ -120,6 +142,9 @@ impl Engine {
             Asked { engine: self, c: &c, stock, from_stock_only, was: plan, before: &before, after: &after };
         let mut rows = Vec::new();
         for (i, (old, new)) in plan.runs.iter().zip(&with.runs).enumerate() {
+            if !asked.engine.stages.wanted.is() {
+                break;
+            }
             let is_changed = made_of(old) != made_of(new);
             let unsized_for = asked.not_sized(i, new, &found, is_changed);
             let mut why = unsized_for.unwrap_or_else(|| asked.decides(i, new, is_changed));

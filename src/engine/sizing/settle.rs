@@ -267,6 +267,9 @@ impl Engine {
     pub(super) fn passes(&mut self, around: &Around<'_>, at: &mut At) {
         let Around { was, before, stock, from_stock_only, stand, .. } = *around;
         for _ in 0..MOST_PASSES {
+            if !self.stages.wanted.is() {
+                break;
+            }
             let mut moved = false;
             let mut step = self.size_once(was, &at.plan, stock, from_stock_only);
             if from_stock_only {
@@ -309,7 +312,7 @@ impl Engine {
             thicker.collect()
         });
         for (index, make) in makes {
-            let Some(run) = at.plan.runs.get(index) else { continue };
+            let Some(run) = at.plan.runs.get(index).filter(|_| self.stages.wanted.is()) else { continue };
             let step = Step { name: String::new(), edits: wire::edits(run, make, false) };
             let Ok(with) = at.plan.with(&step) else { continue };
             let report = self.evaluate_wires(&with, stock);
@@ -333,7 +336,7 @@ impl Engine {
         let mut standing_now = stand(&at.plan, &at.report);
         for index in 0..at.plan.runs.len() {
             for make in all.remove(&index).unwrap_or_default() {
-                let Some(run) = at.plan.runs.get(index) else { break };
+                let Some(run) = at.plan.runs.get(index).filter(|_| self.stages.wanted.is()) else { break };
                 if made_of(run) == Some(make) {
                     continue;
                 }

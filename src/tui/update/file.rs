@@ -6,6 +6,7 @@ use std::sync::Arc;
 use crate::tui::line_edit::LineEdit;
 use crate::tui::message::{Copy, Effect, OpenWhat, SaveFailure};
 use crate::tui::model::{After, Answer, Confirm, Model, Overlay, Prompt, PromptWhat, Then};
+use crate::tui::offer;
 
 /// Saves where the plan stands, or asks where.
 pub(super) fn save(model: &mut Model) -> Option<Effect> {
@@ -69,18 +70,18 @@ pub(super) fn saved(model: &mut Model, result: Result<PathBuf, SaveFailure>) -> 
                 None => None,
             }
         }
-        Err(SaveFailure::ChangedOnDisk(path)) => {
-            ask_replace(model, format!("{} has changed on disk since it was opened.", path.display()), path);
+        Err(SaveFailure::ChangedOnDisk(path, lines)) => {
+            ask_replace(model, format!("{} has changed on disk since it was opened.", path.display()), path, lines);
             None
         }
-        Err(SaveFailure::Exists(path)) => {
+        Err(SaveFailure::Exists(path, lines)) => {
             let is_own = model.locked_by.is_some() && model.path.as_ref() == Some(&path);
             let what = if is_own {
                 "is what this was read from, read only: whoever had it open may have saved edits there since"
             } else {
                 "is there already"
             };
-            ask_replace(model, format!("{} {what}.", path.display()), path);
+            ask_replace(model, format!("{} {what}.", path.display()), path, lines);
             None
         }
         Err(SaveFailure::Failed(path, why)) => {
@@ -97,15 +98,19 @@ pub(super) fn saved(model: &mut Model, result: Result<PathBuf, SaveFailure>) -> 
     }
 }
 
-fn ask_replace(model: &mut Model, question: String, path: PathBuf) {
-    model.overlay = Some(Overlay::Confirm(Confirm {
-        question,
-        answers: vec![
-            Answer { letter: 's', words: "save under another name", then: Then::SaveAs },
-            Answer { letter: 'r', words: "replace it", then: Then::Save(path) },
-        ],
-        cursor: 0,
-    }));
+/// Asks whether a file is to be replaced. `lines`: what this plan has otherwise than the file.
+fn ask_replace(model: &mut Model, mut question: String, path: PathBuf, lines: Vec<String>) {
+    if !lines.is_empty() {
+        question.push_str(&offer::named(&lines, "of this plan from the file"));
+    }
+    let mut answers = vec![
+        Answer { letter: 's', words: "save under another name", then: Then::SaveAs },
+        Answer { letter: 'r', words: "replace it with this plan", then: Then::Save(path) },
+    ];
+    if lines.len() > offer::SHOWN {
+        answers.push(Answer { letter: 'd', words: "read every difference first", then: Then::Read(lines) });
+    }
+    model.overlay = Some(Overlay::Confirm(Confirm { question, answers, cursor: 0 }));
 }
 
 fn leave(model: &mut Model) -> Option<Effect> {

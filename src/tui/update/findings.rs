@@ -1,7 +1,10 @@
 //! A finding opened: its cures, its working, accepting it with a reason.
 
-use crate::engine::Finding;
+use std::sync::Arc;
+
+use crate::document::findings::Entry;
 use crate::engine::accept::kept;
+use crate::engine::{Finding, Report};
 use crate::plan::format::item_text;
 use crate::plan::ledger::Accepted;
 use crate::plan::{Edit, FieldPath, Known, Plan, Step};
@@ -166,4 +169,36 @@ pub(super) fn accept(model: &mut Model, finding: &Finding, reason: &str) -> Resu
         "accepted: it stays in the list, marked, and comes back when it grows graver or a number of it worsens by more than 1 %"
     });
     Ok(())
+}
+
+/// The line of the findings that is marked: its number, what it is about, and the report it stands in.
+pub(super) struct Marked {
+    line: usize,
+    is: (&'static str, FieldPath),
+    of: Arc<Report>,
+}
+
+/// What is marked; none while the findings are not shown.
+pub(super) fn marked(model: &Model) -> Option<Marked> {
+    let document = model.document.as_ref().filter(|_| model.is_on_findings())?;
+    let is = identity(&model.entry()?);
+    Some(Marked { line: model.finding, is, of: Arc::clone(&document.shown().report) })
+}
+
+/// Keeps the mark on its line where an edit has put others before it; where it is gone the next one has the mark.
+pub(super) fn follow(model: &mut Model, marked: Option<Marked>) {
+    let Some(was) = marked.filter(|was| was.line == model.finding && model.is_on_findings()) else { return };
+    if model.document.as_ref().is_none_or(|document| Arc::ptr_eq(&document.shown().report, &was.of)) {
+        return;
+    }
+    if let Some(line) = model.entries().iter().position(|entry| identity(entry) == was.is) {
+        model.finding = line;
+    }
+}
+
+fn identity(entry: &Entry<'_>) -> (&'static str, FieldPath) {
+    match entry.finding() {
+        Some(finding) => (finding.check.id, finding.subject.clone()),
+        None => ("", entry.leads_to().clone()),
+    }
 }

@@ -85,8 +85,11 @@ fn go_to_item(model: &mut Model, at: &ItemPath) {
         }
         return;
     }
+    let line = crate::tui::bench::equipment(plan).iter().position(|e| e.at == *at).filter(|_| model.is_on_bench());
     let row = model.page().and_then(|page| form::row_of(&form::rows(plan, &page.place), at));
     let exists = plan.record(at).is_some();
+    // Below the form that opens, so that the next key is about the same thing.
+    model.bench.equipment = line.unwrap_or(model.bench.equipment);
     match (row, model.pages.last_mut()) {
         (Some(row), Some(page)) => page.cursor = row,
         _ if exists => {

@@ -64,6 +64,7 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, ladder: &Ladder
         LadderOf::Goal(_) => &goal::DISPENSABLE,
     };
     let order: Vec<&str> = first.iter().chain(&DISPENSABLE).copied().collect();
+    table::widen(&mut rows, MONTHS);
     for row in &mut rows {
         table::narrow(row, usize::from(area.width.saturating_sub(6)), &order);
     }
@@ -475,8 +476,6 @@ fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(Stri
     }
     if rung.harvest_wh_day.is_none() {
         said.push(".. the year is to come".into());
-    } else if !ladder.complete {
-        said.push(".. the year is being computed".into());
     }
     let said = first.iter().flat_map(|text| wrap(text, width)).chain(wrap(&said.join("; "), width));
     let mut lines: Vec<(String, Role)> = said.into_iter().map(|l| (l, Role::Text)).collect();

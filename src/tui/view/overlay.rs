@@ -9,12 +9,16 @@ use crate::tui::update::pick;
 use crate::tui::words;
 
 use super::paint::{Paint, wrap};
+use super::table::WIDE;
 use super::{about, findings, help, isolation, ladder, seasons, sizing, working};
 
-/// Columns of text in a box on a screen so wide.
+/// Columns of text in a box on a screen so wide: no more than an eye follows from line to line.
 pub(super) fn text_width(columns: u16) -> usize {
-    usize::from(columns.saturating_sub(6)).min(help::WIDTH)
+    usize::from(columns.saturating_sub(6)).min(if columns >= WIDE { WIDEST } else { help::WIDTH })
 }
+
+/// Columns of text on a wide screen.
+pub(super) const WIDEST: usize = 100;
 
 pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
     let width = text_width(area.width);
@@ -50,8 +54,8 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
         Some(Overlay::Isolation(view)) => isolation::draw(model, paint, area, view),
         Some(Overlay::Ladder(l)) => ladder::draw(model, paint, area, l),
         Some(Overlay::Sizing(s)) => sizing::draw(model, paint, area, s),
-        Some(Overlay::Confirm(confirm)) => draw_confirm(paint, area, confirm, width),
-        Some(Overlay::Prompt(prompt)) => draw_prompt(model, paint, area, prompt, width),
+        Some(Overlay::Confirm(confirm)) => draw_confirm(paint, area, confirm, width.min(help::WIDTH)),
+        Some(Overlay::Prompt(prompt)) => draw_prompt(model, paint, area, prompt, width.min(help::WIDTH)),
         Some(Overlay::Pick(p)) => draw_pick(model, paint, area, p),
     }
 }

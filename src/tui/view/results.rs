@@ -70,7 +70,10 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) -> Vec<String> 
                 paint.text(area.x + 10, y, room, part, Role::Figure);
             }
         } else {
-            paint.text(area.x + 10, y, room, &line.value, Role::Figure);
+            // Cut between words: a number that is cut reads as another.
+            let whole = parts.first().filter(|first| parts.len() > 1 && first.chars().count() + 2 <= usize::from(room));
+            let value = whole.map_or_else(|| line.value.clone(), |first| format!("{first} ~"));
+            paint.text(area.x + 10, y, room, &value, Role::Figure);
             if parts.len() > 1 {
                 cut.push(format!("{} {}", line.label, line.value));
             }

@@ -24,6 +24,7 @@ use crate::tui::theme::Role;
 use crate::tui::words::{self, UNKNOWN, figure, fixed, narrow, whole};
 use crate::units::WattHours;
 
+use super::overlay::text_width;
 use super::paint::{Paint, wrap};
 use super::results::{OWN_USE, has_no_loads};
 
@@ -43,7 +44,7 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, view: &SeasonsV
     let (page, pages) = view.page.place();
     let without = if document.is_draft() { ", without the draft" } else { "" };
     let title = format!("YEAR {page} of {pages}: {}{without}", view.page.name());
-    let inside = paint.boxed_in(area, &title, WIDTH, head + lines.len().max(1));
+    let inside = paint.boxed_in(area, &title, width(model), head + lines.len().max(1));
     draw_stay(model, paint, inside, view);
     if let Some(change) = since_base(document, view) {
         let y = inside.y + 2;
@@ -183,7 +184,12 @@ fn lines(model: &Model, view: &SeasonsView) -> Lines {
         YearPage::TypicalDay | YearPage::DarkDay => days::day(model, shown, view, &mut lines),
         YearPage::DullSpell => days::spell(model, shown, view, &mut lines),
     }
-    lines
+    let width = width(model);
+    let wrapped = |(text, role): (String, Role)| {
+        let parts = if text.chars().count() > width { wrap(&text, width) } else { vec![text] };
+        parts.into_iter().map(move |part| (part, role))
+    };
+    lines.into_iter().flat_map(wrapped).collect()
 }
 
 /// A known number of Wh, else none.
@@ -215,9 +221,14 @@ fn mark(report: &Report, view: &SeasonsView, month: usize) -> char {
     }
 }
 
-/// Text lines, wrapped.
+/// A text of one paragraph; [`lines`] wraps it.
 fn say(lines: &mut Lines, text: &str) {
-    lines.extend(wrap(text, WIDTH).into_iter().map(|l| (l, Role::Text)));
+    lines.push((text.into(), Role::Text));
+}
+
+/// Columns of text: a page's rows, on a wide screen more for what is said about them.
+fn width(model: &Model) -> usize {
+    text_width(model.size.0).max(WIDTH)
 }
 
 fn blank(lines: &mut Lines) {

@@ -56,6 +56,15 @@ pub(super) fn narrow(cells: &mut Vec<Cell>, room: usize, order: &[&str]) {
     }
 }
 
+/// Makes a column as wide as its longest text: a number that is cut reads as another.
+pub(super) fn widen(rows: &mut [Vec<Cell>], head: &str) {
+    let cells = || rows.iter().flatten().filter(|c| c.head == head);
+    let most = cells().map(|c| c.text.chars().count()).max().unwrap_or(0);
+    for cell in rows.iter_mut().flatten().filter(|c| c.head == head) {
+        cell.width = cell.width.max(most);
+    }
+}
+
 /// The row as text, its mark before it.
 pub(super) fn row(mark: bool, cells: &[Cell]) -> String {
     format!("{}{}", if mark { "*" } else { " " }, joined(cells, |c| &c.text))

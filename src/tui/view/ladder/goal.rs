@@ -49,7 +49,7 @@ pub(super) fn choice(model: &Model, ladder: &Ladder, goal: &Goal) -> Option<Stri
 pub(super) fn cells(model: &Model, ladder: &Ladder, rung: &Rung, c: &GoalColumns, wide: bool) -> Vec<Cell> {
     let meets = match rung.fit {
         Fit::Yes => "yes",
-        Fit::Unknown(_) if rung.harvest_wh_day.is_none() => "..",
+        Fit::Unknown(_) if rung.harvest_wh_day.is_none() => "",
         Fit::Unknown(_) => UNKNOWN,
         Fit::No(_) => "no",
     };
@@ -61,14 +61,16 @@ pub(super) fn cells(model: &Model, ladder: &Ladder, rung: &Rung, c: &GoalColumns
     };
     let (weight, unit) = words::weight(units(model), c.more.kg);
     let weight = if c.is_plan { "-".into() } else { known(weight, 1, c.more.unweighed) };
+    // Till the year is there one mark says so: what is not there yet is not unknown.
+    let later = |text: String| if rung.harvest_wh_day.is_none() { String::new() } else { text };
     let mut cells = vec![
         right("batt", 4, c.batteries.to_string()),
         right("usable Wh", 9, figure(&c.usable_wh, |w| fixed(w.0, 0))),
         right("panels", 6, c.panels.to_string()),
         right("watts", 5, figure(&c.watts, |w| fixed(w.0, 0))),
-        right("short d", 7, figure(&c.short_days, |d| fixed(*d, 0))),
-        right("short Wh", 8, figure(&c.shortfall_wh, |w| fixed(w.0, 0))),
-        right("lasts d", 7, figure(&c.days_without_sun, |d| fixed(*d, 1))),
+        right("short d", 7, later(figure(&c.short_days, |d| fixed(*d, 0)))),
+        right("short Wh", 8, later(figure(&c.shortfall_wh, |w| fixed(w.0, 0)))),
+        right("lasts d", 7, later(figure(&c.days_without_sun, |d| fixed(*d, 1)))),
     ];
     // Which array a row grows is plain where there is one.
     if model.plan().is_some_and(|plan| plan.arrays.iter().filter(|a| a.state.stays()).count() > 1) {
@@ -82,7 +84,7 @@ pub(super) fn cells(model: &Model, ladder: &Ladder, rung: &Rung, c: &GoalColumns
         right("meets", 5, meets),
         right("stop", 4, count(rung, Level::Stop)),
         right("caut", 4, count(rung, Level::Caution)),
-        left("also", 8, also(rung)),
+        left("also", 8, later(also(rung))),
     ]);
     cells
 }
@@ -95,7 +97,7 @@ fn brings(rung: &Rung, level: Level) -> usize {
 /// The same in its column; those of the year come with the year.
 fn count(rung: &Rung, level: Level) -> String {
     match brings(rung, level) {
-        _ if rung.harvest_wh_day.is_none() => "..".into(),
+        _ if rung.harvest_wh_day.is_none() => String::new(),
         0 => "-".into(),
         n => format!("+{n}"),
     }
