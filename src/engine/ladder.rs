@@ -110,9 +110,10 @@ pub struct GaugeColumns {
     pub per_pole: u32,
     pub drop_v: Figure<Volts>,
     pub drop_pct: Figure<f64>,
+    /// As the plan says with it.
     pub path_drop_pct: Figure<f64>,
-    /// Where another path of the run has less room with it, as the plan says then: its end, percent, target.
-    pub tighter: Option<(Id, f64, f64)>,
+    /// Where that is another path than the plan's, since it has less room with this gauge: its end, percent, target.
+    pub other_path: Option<(Id, f64, f64)>,
     pub ampacity_a: Figure<Amps>,
     /// Ampacity over the design current, percent of the latter.
     pub margin_pct: Figure<f64>,

@@ -5,6 +5,7 @@
 
 pub(super) mod bond;
 mod cheapest;
+mod exchange;
 mod fill;
 mod keep;
 mod larger;
@@ -15,6 +16,7 @@ mod put;
 mod reach;
 mod select;
 mod settle;
+mod spools;
 mod truck;
 mod unknown;
 mod wire;
@@ -42,8 +44,9 @@ pub(super) use proposal::fuse;
 pub use proposal::{FuseSize, Proposal, SizedRun, Totals};
 pub use select::Selection;
 pub(super) use settle::brings_any;
+pub(super) use spools::left_for;
 use wire::Sized;
-pub(super) use wire::{edits as make_edits, left_m, system as system_of, thinnest_with};
+pub(super) use wire::{edits as make_edits, system as system_of, thinnest_with};
 
 /// Findings about a run that a thicker conductor cures.
 const BY_GAUGE: [&str; 4] =
@@ -150,7 +153,7 @@ impl Engine {
             let tied = problem.tied(&c);
             let Some(chosen) = cheapest::solve(&problem.runs, &problem.ways, &tied) else { break };
             let chosen = problem.alike(&c, chosen);
-            if from_stock_only && problem.oversubscribed(stock, &chosen) {
+            if from_stock_only && problem.oversubscribed(&c, stock, &chosen) {
                 continue;
             }
             let mut step = problem.step(plan, &chosen);
@@ -259,8 +262,8 @@ struct Problem {
     place: HashMap<usize, usize>,
     /// Whether what got thicker than it was may get as thin again.
     thins_back: bool,
-    /// From the van alone: metres of its wire, by gauge, in what is not sized.
-    held_m: BTreeMap<Gauge, f64>,
+    /// Runs that are not sized: from the van alone they keep the wire they have of it.
+    held: Vec<usize>,
 }
 
 /// The plan before anything was sized, whether what got thicker since may get as thin again, whether wire is chosen by its
@@ -317,8 +320,8 @@ impl Problem {
             }
         }
         let is_held = |i: usize| !place.contains_key(&i);
-        let held_m = if from_stock_only { truck::Served::of(c, stock, is_held).taken } else { BTreeMap::new() };
-        let mut problem = Self { runs: sized, ways, place, thins_back: was.thins_back, held_m };
+        let held = (0..c.plan.runs.len()).filter(|i| is_held(*i)).collect();
+        let mut problem = Self { runs: sized, ways, place, thins_back: was.thins_back, held };
         problem.keep_from_thinning(c);
         problem
     }
@@ -509,28 +512,29 @@ impl Problem {
         }
     }
 
-    /// Whether a gauge is chosen for more metres than are left on the spools; if so, the longest run looks elsewhere, so
-    /// that the spool serves as many as it can; where there is nothing else for it, it stays as it is.
-    fn oversubscribed(&mut self, stock: &Stock, chosen: &[usize]) -> bool {
-        let mut wanted: BTreeMap<Gauge, f64> = self.held_m.clone();
-        let pick = |p: usize, s: &Sized| chosen.get(p).and_then(|i| s.candidates.get(*i)).copied();
-        for (p, s) in self.runs.iter().enumerate() {
-            if let Some(x) = pick(p, s) {
-                *wanted.entry(x.make.gauge).or_default() += s.metres_of(&x);
-            }
-        }
-        let is_short = |(g, m): &(&Gauge, &f64)| **m > wire::left_m(stock, **g) + 1e-9;
-        let users = |short: Gauge| {
-            let of = move |(p, s): (usize, &Sized)| {
-                let x = pick(p, s).filter(|x| x.make.gauge == short)?;
-                Some((p, s.metres_of(&x)))
-            };
-            self.runs.iter().enumerate().filter_map(of)
+    /// Whether a gauge is chosen for more wire than is left on the spools; if so, the longest run looks elsewhere, so
+    /// that a spool serves as many as it can; where there is nothing else for it, it stays as it is.
+    fn oversubscribed(&mut self, c: &Context<'_>, stock: &Stock, chosen: &[usize]) -> bool {
+        let picked = |i: usize| {
+            let p = *self.place.get(&i)?;
+            self.runs.get(p)?.candidates.get(*chosen.get(p)?)
         };
-        let longest = |short| users(short).max_by(|a, b| a.1.total_cmp(&b.1)).map(|(p, _)| (short, p));
-        let Some((short, p)) = wanted.iter().filter(is_short).find_map(|(g, _)| longest(*g)) else { return false };
+        let made: Vec<(usize, Run)> = c
+            .plan
+            .runs
+            .iter()
+            .enumerate()
+            .filter_map(|(i, run)| match picked(i) {
+                Some(x) => Some((i, wire::with_make(run, x.make))),
+                None => self.held.contains(&i).then(|| (i, run.clone())),
+            })
+            .collect();
+        let is_held = |i: usize| !self.place.contains_key(&i);
+        let served = truck::Served::made(stock, made.iter().map(|(i, run)| (*i, run)), is_held);
+        let short = served.without.iter().rev().find_map(|i| Some((*self.place.get(i)?, picked(*i)?.make.gauge)));
+        let Some((p, gauge)) = short else { return false };
         if let Some(s) = self.runs.get_mut(p) {
-            s.candidates.retain(|x| x.make.gauge != short);
+            s.candidates.retain(|x| x.make.gauge != gauge);
             if s.candidates.is_empty() {
                 self.leave(p);
             }
@@ -542,6 +546,7 @@ impl Problem {
     /// Takes a run out of the sizing: it stays as it is, and takes nothing off a spool that does not cover it.
     fn leave(&mut self, p: usize) {
         let Some(s) = self.runs.get(p) else { return };
+        self.held.push(s.index);
         let ohm = s.now.map_or(0.0, |n| n.ohm);
         for way in &mut self.ways {
             let own: f64 = way.runs.iter().filter(|(r, _)| *r == p).map(|(_, a)| ohm * a).sum();

@@ -1,4 +1,4 @@
-//! Gauge ladders tell of one path in all rows, and choose for all equal leads at once.
+//! Gauge ladders tell of the path that has least room with each row, and choose for all equal leads at once.
 
 use super::mistakes::{insert, sound, with};
 use super::{evaluate, found, texts};
@@ -16,9 +16,9 @@ fn rows(p: &Plan, run: &str) -> Vec<Rung> {
 }
 
 /// The main run carries controller and inverter: which of them is nearest to its target changes with its gauge. Drop is
-/// proportional to resistance (Ohm's law): along the rows the percent of one path never rises.
+/// proportional to resistance (Ohm's law): along the rows the share that the nearest loses of its target never rises.
 #[test]
-fn the_path_of_a_ladder_stays_the_same() {
+fn the_path_of_a_row_is_that_of_the_plan_with_it() {
     let mut changed = 0;
     for (m2, watts) in [(0.3, 1000.0), (0.9, 1000.0), (1.1, 700.0), (1.2, 500.0)] {
         let n = Value::Number;
@@ -27,13 +27,17 @@ fn the_path_of_a_ladder_stays_the_same() {
             let index = p.runs.iter().position(|r| r.id.as_str() == run).expect("there");
             let (mut last, mut ends) = (f64::MAX, Vec::new());
             for rung in rows(&p, run) {
-                let pct = rung.gauge().expect("a gauge").path_drop_pct.clone().expect("percent");
+                let columns = rung.gauge().expect("a gauge");
+                let after = evaluate(&p.with(&rung.step).expect("applies")).runs.swap_remove(index);
+                assert_eq!(columns.path_drop_pct, after.path_drop_pct, "{run} {}", rung.name());
+                let pct = columns.path_drop_pct.clone().expect("percent") / after.target_pct.expect("a target");
                 // A fuse of another rating loses otherwise: those rows stand for themselves.
-                let same_fuse = !rung.gauge().expect("a gauge").sets_fuse;
+                let same_fuse = !columns.sets_fuse;
                 assert!(pct <= last + 1e-9 || !same_fuse, "{run} {}: {pct} after {last}", rung.name());
                 last = pct;
-                let after = evaluate(&p.with(&rung.step).expect("applies"));
-                ends.push(after.runs[index].path_end.clone());
+                let own = evaluate(&p).runs.swap_remove(index).path_end;
+                assert_eq!(columns.other_path.is_some(), after.path_end != own, "{run} {}", rung.name());
+                ends.push(after.path_end.clone());
             }
             ends.dedup();
             changed += usize::from(ends.len() > 1);

@@ -1,7 +1,8 @@
 //! Sizing all uses the next rating up only where no gauge does without it.
 
+use super::comes_back::usual;
 use super::mistakes::{sound, with};
-use super::{evaluate, found, texts};
+use super::{evaluate, found, says, texts};
 use coachwire::engine::Engine;
 use coachwire::plan::{Known, Plan, Value};
 use coachwire::stock::Stock;
@@ -60,4 +61,24 @@ fn what_leaned_before_is_sized_without() {
     let held = with(&p, &[("devices.FP.ratings.largest_wire", gauge("6 AWG"))]);
     let stays = sized(&held);
     assert_eq!((leans(&stays), stays.runs[5].gauge), (1, p.runs[5].gauge), "{}", texts(&evaluate(&stays)));
+}
+
+/// A negative drawn by itself that carries what the fuse of its positive lets through only by the next rating up says so, and
+/// is sized without: 150 A of fuse in W3; 4 AWG of 105 C on terminals of 75 C carries 125 A, 3 AWG 145, 2 AWG 170 (NEC
+/// 310.17, 75 C), the next standard rating above 145 A is 150 (NEC 240.6(A)).
+#[test]
+fn a_negative_leans_too() {
+    let gauge = |text: &str| Value::Gauge(text.parse().expect("gauge"));
+    let p = with(&usual(), &[("runs.N2.gauge", gauge("3 AWG")), ("runs.N2.legs.L1.ambient_c", Value::Number(30.0))]);
+    let r = evaluate(&p);
+    let note = found(&r, "next-rating-up").into_iter().find(|f| f.subject.as_str() == "runs.N2");
+    let text = note.unwrap_or_else(|| panic!("{}", texts(&r))).text();
+    assert!(text.contains("F1 of W3 of 150 A, whose current it brings back,") && text.contains("145"), "{text}");
+    let sized = p.with(&Engine::default().size_all(&p, &Stock::default(), false)).expect("applies");
+    let after = evaluate(&sized);
+    assert!(found(&after, "next-rating-up").is_empty(), "{}", texts(&after));
+    let thick = with(&p, &[("runs.N2.gauge", gauge("2 AWG"))]);
+    assert!(!says(&evaluate(&thick), "next-rating-up", "runs.N2"));
+    let thin = with(&p, &[("runs.N2.gauge", gauge("4 AWG"))]);
+    assert!(says(&evaluate(&thin), "fuse-above-conductor", "runs.N2"), "{}", texts(&evaluate(&thin)));
 }

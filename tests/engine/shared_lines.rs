@@ -5,8 +5,10 @@ use super::alternators::dc_dc;
 use super::mistakes::{insert, with};
 use super::{evaluate, found, near, says, texts};
 use coachwire::engine::report::RunFigures;
-use coachwire::engine::{Level, Report};
-use coachwire::plan::{Edit, FieldPath, Plan, Step, Value};
+use coachwire::engine::{Engine, Level, Report};
+use coachwire::plan::{Edit, FieldPath, Known, Plan, State, Step, Value};
+use coachwire::stock::Stock;
+use coachwire::units::Metres;
 
 fn n(x: f64) -> Value {
     Value::Number(x)
@@ -194,4 +196,57 @@ fn an_output_that_several_share_drops_what_they_bring_together() {
     // One on shore power instead: each alone.
     let shore = with(&both, &[("chargers.CK.kind", Value::Word("shore"))]);
     near("shore beside it", Ok(drop_v(&shore, "CH")), drop_v(&one, "CH"), 0.02);
+}
+
+/// All of the line drawn new, gauges and the fuse open: sized, its runs carry what both draw, by hand from the ohms that the
+/// sizing gives them, and the fuse is at least 1.25 times that and at most what its wire carries.
+/// Source: V^2 - V E + P R = 0 with both currents in what they share; NEC 210.20 for 1.25 times.
+#[test]
+fn a_shared_line_is_sized_for_both() {
+    for (shared_m, own_m) in [(1.0, 0.5), (3.0, 1.0), (5.0, 2.0)] {
+        let mut p = two(0.03, 11.0);
+        for run in p.runs.iter_mut().filter(|r| ["W30", "W31", "W32"].contains(&r.id.as_str())) {
+            (run.gauge, run.measured_ohm) = (Known::Unknown, None);
+            let metres = if run.id.as_str() == "W30" { shared_m } else { own_m };
+            (run.legs[0].state, run.legs[0].length_m) = (State::New, Known::Is(Metres(metres)));
+            run.protection.iter_mut().for_each(|f| f.amps_a = Known::Unknown);
+        }
+        let proposal = Engine::default().propose_sizes(&p, &Stock::default(), false);
+        let sized = p.with(&proposal.step).expect("applies");
+        let r = Engine::default().evaluate_wires(&sized, &Stock::default());
+        let ohm = |id: &str| {
+            run(&r, id).resistance_ohm.clone().unwrap_or_else(|e| panic!("{id} {e:?} {:?}", proposal.rows)).0
+        };
+        // Both alike: V^2 - 13.2 V + P (2 R_shared + R_own) = 0, its upper root.
+        let watts = 20.0 * 14.2 / 0.9;
+        let volts = |e: f64, shared: f64, own: f64| {
+            let r = 2.0 * shared + own;
+            (e + (e * e - 4.0 * watts * r).sqrt()) / 2.0
+        };
+        let (shared, own) = (ohm("W30"), ohm("W31"));
+        near("alike", Ok(ohm("W32")), own, 1e-6);
+        let each = watts / volts(13.2, shared, own);
+        for (id, amps) in [("W30", 2.0 * each), ("W31", each), ("W32", each)] {
+            // The ohms are those of a wire warmed by its working current, the design current takes it warm.
+            near(id, Ok(amps_of(&r, id)), amps, 0.01);
+            let (fuse_least, carries) = (1.25 * amps_of(&r, id), run(&r, id).ampacity_a.clone().expect("known").0);
+            assert!(carries >= amps_of(&r, id), "{id}: {carries} A");
+            if id == "W30" {
+                let there = sized.runs.iter().find(|r| r.id.as_str() == id).expect("there").protection[0].amps_a;
+                let fuse = there.known().expect("a rating").0;
+                assert!(fuse >= fuse_least - 1e-9 && fuse <= carries + 1e-9, "{fuse} A for {fuse_least}, {carries} A");
+            }
+        }
+        let stops: Vec<String> = r.findings.iter().filter(|f| f.level == Level::Stop).map(|f| f.text()).collect();
+        let before: Vec<String> =
+            evaluate(&p).findings.iter().filter(|f| f.level == Level::Stop).map(|f| f.text()).collect();
+        assert!(stops.iter().all(|s| before.contains(s)), "{stops:?}");
+        assert!(found(&r, "dc-dc-drops-out").is_empty(), "{}", texts(&r));
+        let again = Engine::default().size_all(&sized, &Stock::default(), false);
+        assert_eq!(again.edits, [], "{shared_m}");
+    }
+}
+
+fn amps_of(r: &Report, id: &str) -> f64 {
+    amps(r, id).0
 }

@@ -395,3 +395,11 @@ fn what_was_given_up_is_looked_at_again() {
     let (d, t) = of_seed(3_778_762_153_707_394_116);
     assert!(puts_what_is_missing(&d, &t).is_ok_and(|put| put > 0), "{:?}", puts_what_is_missing(&d, &t));
 }
+
+/// A drawing in which a run was held thicker than it need be: it has no fuse of its own that would fit, and wants none, since
+/// the breaker ahead of it protects it.
+#[test]
+fn what_is_protected_by_a_fuse_ahead_needs_none_that_fits() {
+    let (d, t) = of_seed(4_638_906_153_394_263_473);
+    assert_eq!(no_swap_is_cheaper(&d, &t), Ok(()));
+}

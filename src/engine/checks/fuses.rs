@@ -35,11 +35,11 @@ static ROUNDED: Check = Check {
     safety: false,
     say: |f| {
         let (fuse, ampacity) = (rated(f.n(0)), apart(f.n(0), f.n(1), 1).1);
+        let (run, by, whose) = (f.name(0), f.name(1), f.name(2));
+        // What several let through together need be no rating.
+        let is = if whose == BACK { "is within" } else { "is" };
         format!(
-            "{}: {} of {fuse} A{} is the next standard rating above {ampacity} A of ampacity (rule next-rating-up)",
-            f.name(0),
-            f.name(1),
-            f.name(2)
+            "{run}: {by} of {fuse} A{whose} {is} the next standard rating above {ampacity} A of ampacity (rule next-rating-up)"
         )
     },
 };
@@ -281,6 +281,9 @@ fn above(w: &Work<'_>, i: usize, run: &Run, f: &Found, fuse: &Protection) -> Out
         .then(|| rounded(w, run, [amps, limits.ampacity_a], &format!("fuse {}", fuse.id), "")))
 }
 
+/// Of a fuse whose current a negative brings back.
+const BACK: &str = ", whose current it brings back,";
+
 /// The note that a fuse stands on the next-rating-up rule for a run: its own, or one ahead of it.
 pub(super) fn rounded(w: &Work<'_>, run: &Run, numbers: [f64; 2], fuse: &str, ahead: &str) -> Finding {
     let source = NEXT_RATING.of(w.context.rules.basis);
@@ -295,7 +298,8 @@ fn comes_back(w: &Work<'_>, i: usize, run: &Run, f: &Found) -> Outcome {
     let Some(through) = let_through::back(w.context, i)? else { return Ok(None) };
     let limits = let_through::allowed(w.context, i, run, capacity.weakest.amps)?;
     if through.amps <= limits.most_a + 1e-9 {
-        return Ok(None);
+        let leans = through.amps > limits.strict_a + 1e-9;
+        return Ok(leans.then(|| rounded(w, run, [through.amps, limits.ampacity_a], &listed(&through.by), BACK)));
     }
     let mut numbers = vec![through.amps, limits.most_a.min(limits.strict_a), limits.ampacity_a];
     numbers.extend((limits.most_a > limits.strict_a + 1e-9).then_some(limits.most_a));

@@ -247,10 +247,7 @@ fn bonds(w: &Work<'_>, out: &mut Gathered) {
         return;
     }
     let least = rule_value(w, "bond-least-mm2");
-    let main_mm2 = match largest_lead_mm2(w) {
-        Ok(lead) => lead.map_or(least, |l| l.max(least)),
-        Err(missing) => return out.wait(missing.0),
-    };
+    let main_mm2 = largest_lead_mm2(w).map(|lead| lead.map_or(least, |l| l.max(least)));
     let plus = w.context.circuit.plus_places(plan);
     let (mut bonded, mut astray) = (false, "");
     for (i, (run, link)) in plan.runs.iter().zip(links).enumerate().filter(|(_, (_, l))| l.role == Role::Bond) {
@@ -264,9 +261,13 @@ fn bonds(w: &Work<'_>, out: &mut Gathered) {
             continue;
         }
         bonded |= !of_case;
-        let want = if of_case { least } else { main_mm2 };
-        out.take(&BOND_SMALL, || path_of(run), small(w, run, want));
+        let want = if of_case { Ok(least) } else { main_mm2.clone() };
+        out.take(&BOND_SMALL, || path_of(run), want.and_then(|want| small(w, run, want)));
     }
+    let main_mm2 = match main_mm2 {
+        Ok(mm2) => mm2,
+        Err(missing) => return out.wait(missing.0),
+    };
     if !bonded {
         let returns =
             plan.runs.iter().zip(links).any(|(r, l)| r.return_path == Return::Chassis && l.role != Role::Dead);

@@ -118,6 +118,8 @@ fn run(e: &mut Explain<'_>) -> Option<()> {
         }
         "next-rating-up" => {
             let ahead = fuse_ahead(e.c.plan, &f.id).filter(|_| f.fuses.is_empty());
+            let back = (e.finding.name(2).contains("brings back")).then(|| e.finding.name(1).to_string());
+            let ahead = back.or(ahead);
             lines.push(format!("{}: the next standard rating", ahead.unwrap_or_else(|| "its fuse".into())));
         }
         _ => {}

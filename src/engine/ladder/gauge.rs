@@ -1,16 +1,15 @@
 //! The ladder of a run's gauges: what the run and the plan become with each.
 
-use crate::engine::circuit::{Circuit, Node, PathKind};
+use crate::engine::circuit::Circuit;
 use crate::engine::context::{Context, at};
 use crate::engine::cures::{self, fuse_edits};
-use crate::engine::currents::Terminals;
 use crate::engine::price;
 use crate::engine::report::{Report, RunFigures, none_yet};
 use crate::engine::resistance::{leg_path, legs};
 use crate::engine::rule::Rules;
-use crate::engine::runs::{self, end_id, path_of};
+use crate::engine::runs::path_of;
 use crate::engine::sizing::make::{Make, Takes, chosen_legs, made_of, makes, no_pair, takes};
-use crate::engine::sizing::{fuse, left_m, make_edits};
+use crate::engine::sizing::{fuse, left_for, make_edits};
 use crate::engine::{Engine, Level};
 use crate::plan::{Edit, Figure, Id, Leg, Plan, Run, Step, Value};
 use crate::standards::conductor::{Gauge, area_mm2};
@@ -29,7 +28,7 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id) -> 
     let was = made_of(old).map_or("?".into(), |m| m.to_string());
     let before = engine.evaluate_wires(plan, stock);
     let together: Vec<usize> = std::iter::once(index).chain(cures::equals(plan, &c.circuit, index)).collect();
-    let mut path = Judged::of(plan, &before, index);
+    let mut path = Judged::of(&before, index);
     let mut all = Vec::new();
     for make in makes(&c, index) {
         let own_step = Step { name: format!("{id} gauge {was} -> {make}"), edits: make_edits(old, make, true) };
@@ -40,13 +39,10 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id) -> 
         let sets_fuse = fused.is_some();
         let (step, with, after) = fused.unwrap_or((step, with, after));
         let Some(figures) = after.runs.get(index) else { continue };
-        let mut columns = columns(make, figures, left_m(stock, make.gauge));
+        let mut columns = columns(make, figures, left_for(stock, chosen_legs(old), make.gauge));
         (columns.fuse, columns.sets_fuse) = (with.runs.get(index).and_then(fuse), sets_fuse);
-        path = path.or_else(|| Judged::of(&with, &after, index));
-        if let Some(path) = &path {
-            columns.path_drop_pct = path.pct(&with, figures);
-            columns.tighter = path.tighter(figures);
-        }
+        path = path.or_else(|| Judged::of(&after, index));
+        columns.other_path = path.as_ref().and_then(|path| path.other(figures));
         // Nothing is unknown there: no current flows that could be held to it.
         let drops_out = figures.design_a.is_err() && after.findings.iter().any(|f| f.check.id == "dc-dc-drops-out");
         columns.drops_out = drops_out;
@@ -68,42 +64,21 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id) -> 
     all
 }
 
-/// The path that a run is judged on: that of its first row whose path is known, so that all rows tell of the same one.
+/// The path that a run is judged on: as the plan stands, or with the first row whose path is known.
 struct Judged {
-    kind: PathKind,
-    end: Node,
-    /// The names of its runs and of its end, as a report gives them.
-    runs: Vec<Id>,
-    end_id: Option<Id>,
+    end: Option<Id>,
 }
 
 impl Judged {
-    fn of(plan: &Plan, report: &Report, index: usize) -> Option<Self> {
+    fn of(report: &Report, index: usize) -> Option<Self> {
         let figures = report.runs.get(index).filter(|f| f.path_drop_pct.is_ok())?;
-        let (circuit, _) = Circuit::of(plan);
-        let place = |path: &Id| plan.runs.iter().position(|r| r.id == *path);
-        let runs: Vec<usize> = figures.path.iter().filter_map(place).collect();
-        let way = circuit.ways.iter().find(|w| w.runs == runs && end_id(plan, w.end) == figures.path_end.as_ref())?;
-        Some(Self { kind: way.kind, end: way.end, runs: figures.path.clone(), end_id: figures.path_end.clone() })
+        Some(Self { end: figures.path_end.clone() })
     }
 
     /// The path that a run is judged on with these figures, where it is another one.
-    fn tighter(&self, figures: &RunFigures) -> Option<(Id, f64, f64)> {
-        let other = figures.path_end.clone().filter(|_| figures.path_end != self.end_id)?;
+    fn other(&self, figures: &RunFigures) -> Option<(Id, f64, f64)> {
+        let other = figures.path_end.clone().filter(|_| figures.path_end != self.end)?;
         Some((other, figures.path_drop_pct.clone().ok()?, figures.target_pct?))
-    }
-
-    /// What that path loses in another plan, percent, where a run of it has these figures.
-    fn pct(&self, with: &Plan, figures: &RunFigures) -> Figure<f64> {
-        if figures.path == self.runs && figures.path_end == self.end_id {
-            return figures.path_drop_pct.clone();
-        }
-        let (circuit, _) = Circuit::of(with);
-        let c = Context { plan: with, rules: Rules::of(with), circuit, van_fuses: &[] };
-        let found = runs::find(&c, &Terminals::of(&c));
-        let mut drops = c.circuit.ways.iter().zip(runs::path_drops(&c, &found));
-        let own = drops.find(|(way, _)| way.kind == self.kind && way.end == self.end);
-        own.map_or_else(|| figures.path_drop_pct.clone(), |(_, drop)| drop.pct)
     }
 }
 
@@ -169,7 +144,7 @@ fn columns(make: Make, f: &RunFigures, on_truck_m: f64) -> GaugeColumns {
         drop_v: f.drop_v.clone(),
         drop_pct: f.drop_pct.clone(),
         path_drop_pct: f.path_drop_pct.clone(),
-        tighter: None,
+        other_path: None,
         ampacity_a: f.ampacity_a.clone(),
         margin_pct: margin(),
         governs: f.governs,

@@ -1,16 +1,20 @@
 //! Wire of a bond to the chassis: as thick as the largest battery lead; where no gauge is, two in parallel.
 
 use crate::arrange::Arrange;
-use crate::engine::circuit::Circuit;
+use crate::engine::Engine;
+use crate::engine::circuit::{Circuit, Link, Node, Role};
 use crate::engine::context::Context;
 use crate::engine::finding::Finding;
 use crate::engine::report::Report;
 use crate::engine::resistance::legs;
 use crate::engine::rule::Rules;
-use crate::plan::{Edit, Known, Plan, Run};
+use crate::plan::{Edit, Known, Plan, Run, Step};
 use crate::standards::conductor::area_mm2;
+use crate::stock::Stock;
 
-use super::make::{Make, Takes, takes};
+use super::make::{Make, Takes, made_of, takes};
+use super::settle::{Around, At, brings_any, unserved};
+use super::spools::on_van;
 use super::wire::{self, system};
 
 /// What a bond of so much copper may be made of, the least first, each with what its terminals say: as many in each pole as
@@ -38,6 +42,60 @@ pub(in crate::engine) fn makes(plan: &Plan, run: &Run, mm2: f64) -> Vec<(Make, T
 pub(super) fn edits(plan: &Plan, run: &Run, mm2: f64) -> Option<Vec<Edit>> {
     let (make, _) = makes(plan, run, mm2).into_iter().find(|(_, says)| says.may())?;
     Some(wire::edits(run, make, false))
+}
+
+impl Engine {
+    /// New bonds as thin as the largest battery lead allows. Whether any got thinner.
+    pub(super) fn with_thinner_bonds(&mut self, around: &Around<'_>, at: &mut At) -> bool {
+        let edits = self.thinner_bonds(&at.plan, around.stock, around.from_stock_only);
+        let Ok(with) = at.plan.with(&Step { name: String::new(), edits: edits.clone() }) else { return false };
+        if edits.is_empty() || (around.from_stock_only && !unserved(around, &at.plan, &with).is_empty()) {
+            return false;
+        }
+        let report = self.evaluate_wires(&with, around.stock);
+        let standing = (around.stand)(&with, &report);
+        let is_better = standing.is_better_than(&at.standing) && !brings_any(&at.report, &report);
+        if is_better {
+            at.take(edits, (with, report, standing));
+        }
+        is_better
+    }
+
+    /// The edits that make new bonds as thin as the largest battery lead allows. How thick that is a bond as thin as can be
+    /// says itself.
+    fn thinner_bonds(&mut self, plan: &Plan, stock: &Stock, from_stock_only: bool) -> Vec<Edit> {
+        let (circuit, _) = Circuit::of(plan);
+        let mut thin = Step { name: String::new(), edits: Vec::new() };
+        let at_post = plan.runs.iter().zip(&circuit.links).filter(|(_, l)| is_lead(l));
+        let lead_mm2 = at_post.filter_map(|(run, _)| made_of(run)).map(Make::area_mm2).fold(0.0, f64::max);
+        for (run, link) in plan.runs.iter().zip(&circuit.links) {
+            let thinnest = system(plan, run).ladder().next();
+            // One no thicker than a lead is thick enough at most.
+            let is_thick = made_of(run).is_some_and(|m| m.area_mm2() > lead_mm2 + 1e-9);
+            let may = link.role == Role::Bond && wire::is_all_new(run) && is_thick;
+            if let Some(gauge) = thinnest.filter(|_| may) {
+                thin.edits.extend(wire::edits(run, Make::as_drawn(run, gauge), true));
+            }
+        }
+        let Some(with) = plan.with(&thin).ok().filter(|with| with != plan) else { return Vec::new() };
+        let report = self.evaluate_wires(&with, stock);
+        let mut edits = Vec::new();
+        for (run, mm2) in report.findings.iter().filter_map(|f| small(plan, f)) {
+            let carried = |m: &Make| !from_stock_only || on_van(stock, run, m.gauge);
+            let makes = makes(plan, run, mm2).into_iter().filter(|(m, says)| says.may() && carried(m));
+            let now = made_of(run).map_or(0.0, Make::area_mm2);
+            if let Some((make, _)) = makes.into_iter().next().filter(|(m, _)| m.area_mm2() < now - 1e-9) {
+                edits.extend(wire::edits(run, make, false));
+            }
+        }
+        edits
+    }
+}
+
+/// Whether a run is a lead from the bank's positive post.
+fn is_lead(link: &Link) -> bool {
+    let at_post = link.from == Some(Node::Bank) || link.to == Some(Node::Bank);
+    at_post && !matches!(link.role, Role::Dead | Role::Bond | Role::NegativeMain | Role::Sense)
 }
 
 /// A bond that a report says is too small, and the copper wanted.

@@ -203,7 +203,7 @@ fn greedy(runs: &[Sized], ways: &[Way], units: &[Vec<usize>]) -> Option<Vec<usiz
     for _ in 0..=most {
         let now = excess(runs, ways, &picks);
         if now <= 0.0 {
-            trim(runs, ways, units, &mut picks);
+            trim(runs, ways, units, &mut picks, None);
             exchange(runs, ways, units, &mut picks);
             return Some(picks);
         }
@@ -230,7 +230,7 @@ fn sum(runs: &[Sized], units: &[Vec<usize>], picks: &[usize]) -> f64 {
     units.iter().map(|unit| picked(picks, unit).map_or(0.0, |pick| cost_of(runs, unit, pick))).sum()
 }
 
-/// One unit thicker, and all that the limits do not need then taken back, as long as that costs less.
+/// One unit thicker, and all that the limits do not need then of the others taken back, as long as that costs less.
 fn exchange(runs: &[Sized], ways: &[Way], units: &[Vec<usize>], picks: &mut Vec<usize>) {
     for _ in 0..MOST_EXCHANGES {
         let mut best = (sum(runs, units, picks) * (1.0 - 1e-9), None);
@@ -239,7 +239,7 @@ fn exchange(runs: &[Sized], ways: &[Way], units: &[Vec<usize>], picks: &mut Vec<
             for next in (pick + 1..choices(runs, unit)).take(MOST_THICKER) {
                 let mut trial = picks.clone();
                 put(&mut trial, unit, next);
-                trim(runs, ways, units, &mut trial);
+                trim(runs, ways, units, &mut trial, Some(unit));
                 let cost = sum(runs, units, &trial);
                 if cost < best.0 {
                     best = (cost, Some(trial));
@@ -255,10 +255,12 @@ fn picked(picks: &[usize], unit: &[usize]) -> Option<usize> {
     unit.first().and_then(|p| picks.get(*p)).copied()
 }
 
-/// Takes back every step that the limits do not need, the dearest first.
-fn trim(runs: &[Sized], ways: &[Way], units: &[Vec<usize>], picks: &mut [usize]) {
+/// Takes back every step that the limits do not need, the dearest first. `but_for`: what just got thicker; as the dearest it
+/// would be taken back before what it is to spare.
+fn trim(runs: &[Sized], ways: &[Way], units: &[Vec<usize>], picks: &mut [usize], but_for: Option<&Vec<usize>>) {
+    let others = units.iter().filter(|unit| but_for != Some(*unit));
     let mut order: Vec<(f64, &Vec<usize>)> =
-        units.iter().map(|unit| (picked(picks, unit).map_or(0.0, |pick| cost_of(runs, unit, pick)), unit)).collect();
+        others.map(|unit| (picked(picks, unit).map_or(0.0, |pick| cost_of(runs, unit, pick)), unit)).collect();
     order.arrange_by(|a, b| b.0.total_cmp(&a.0));
     for (_, unit) in order {
         let Some(had) = picked(picks, unit) else { continue };

@@ -5,6 +5,7 @@ use crate::arrange::Arrange;
 use crate::engine::circuit::{Circuit, Role};
 use crate::engine::context::Context;
 use crate::engine::finding::{Finding, Level};
+use crate::engine::price::fuse_cost_of;
 use crate::engine::protection::fuses_of;
 use crate::engine::report::{Proposed, Report};
 use crate::engine::resistance::fuses;
@@ -87,7 +88,7 @@ impl Problem {
     }
 
     /// Places of the runs at the same place of the ways that batteries in parallel have of their own, where they are several.
-    fn alike_places(&self, c: &Context<'_>) -> Vec<Vec<usize>> {
+    pub(super) fn alike_places(&self, c: &Context<'_>) -> Vec<Vec<usize>> {
         let longest = |side: &Vec<Vec<usize>>| side.iter().map(Vec::len).max().unwrap_or(0);
         let sides = [&c.circuit.own_ways, &c.circuit.own_backs];
         let rows = sides.into_iter().flat_map(|side| (0..longest(side)).map(move |k| (side, k)));
@@ -184,6 +185,13 @@ impl Engine {
 /// but for these, which are filled in anew.
 pub(super) fn fuses_left(stock: &Stock, (was, plan): (&Plan, &Plan), but_for: &[OpenFuse]) -> Stock {
     let mut left = stock.clone();
+    take_all(&mut left, (was, plan), but_for);
+    left
+}
+
+/// Takes those off it; how many are not there.
+fn take_all(left: &mut Stock, (was, plan): (&Plan, &Plan), but_for: &[OpenFuse]) -> f64 {
+    let mut lacks = 0.0;
     let (circuit, _) = Circuit::of(plan);
     let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &[] };
     for (index, run) in plan.runs.iter().enumerate() {
@@ -194,15 +202,35 @@ pub(super) fn fuses_left(stock: &Stock, (was, plan): (&Plan, &Plan), but_for: &[
             if let (true, Some(family), Some(amps)) =
                 (changed || fuse.state == State::New, fuse.family.known(), fuse.amps_a.known())
             {
-                take(&mut left, (*family, amps.0), fuses_of(&c, index, fuse));
+                lacks += take(left, (*family, amps.0), fuses_of(&c, index, fuse));
             }
         }
     }
-    left
+    lacks
 }
 
-/// Takes so many fuses off the truck, as far as they are there.
-pub(super) fn take(stock: &mut Stock, (family, amps): (FuseFamily, f64), mut count: f64) {
+/// What the new fuses of a plan cost by the truck stock, and how many of them have no price there.
+pub(super) fn fuses_cost(c: &Context<'_>, stock: &Stock) -> (usize, f64) {
+    let (mut unpriced, mut cost) = (0, 0.0);
+    for (index, run) in c.plan.runs.iter().enumerate() {
+        for fuse in fuses(run).filter(|f| f.state == State::New) {
+            let (Some(family), Some(amps)) = (fuse.family.known(), fuse.amps_a.known()) else { continue };
+            match fuse_cost_of(stock, *family, *amps) {
+                Some(each) => cost += each * fuses_of(c, index, fuse),
+                None => unpriced += 1,
+            }
+        }
+    }
+    (unpriced, cost)
+}
+
+/// How many fuses that a plan takes are not on the truck.
+pub(super) fn fuses_lacking(stock: &Stock, plans: (&Plan, &Plan)) -> f64 {
+    take_all(&mut stock.clone(), plans, &[])
+}
+
+/// Takes so many fuses off the truck, as far as they are there; how many are not.
+pub(super) fn take(stock: &mut Stock, (family, amps): (FuseFamily, f64), mut count: f64) -> f64 {
     let same = |f: &&mut Fuse| f.family.known() == Some(&family) && f.amps_a.known().is_some_and(|a| a.0 == amps);
     for there in stock.truck.fuses.iter_mut().filter(same) {
         if let Known::Is(n) = &mut there.count {
@@ -210,11 +238,17 @@ pub(super) fn take(stock: &mut Stock, (family, amps): (FuseFamily, f64), mut cou
             (n.0, count) = (n.0 - taken, count - taken);
         }
     }
+    count
 }
 
 /// Whether the van has a fuse.
 pub(super) fn is_carried(stock: &Stock, fuse: &Proposed) -> bool {
-    carried(stock, fuse.family).any(|amps| amps == fuse.amps.0)
+    is_on_board(stock, fuse.family, fuse.amps.0)
+}
+
+/// The same by family and rating.
+pub(super) fn is_on_board(stock: &Stock, family: FuseFamily, amps: f64) -> bool {
+    carried(stock, family).any(|there| there == amps)
 }
 
 /// The smallest rating of a family on the van that is no less than this.

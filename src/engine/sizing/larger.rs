@@ -8,6 +8,7 @@ use std::collections::BTreeSet;
 
 use crate::engine::circuit::Circuit;
 use crate::engine::context::{Context, at as at_field};
+use crate::engine::price::fuse_cost_of;
 use crate::engine::protection::is_string_fuse;
 use crate::engine::report::Report;
 use crate::engine::resistance::{drop_at_rating_v, fuse_path, fuses, leg_path, legs};
@@ -19,6 +20,7 @@ use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
 use crate::units::Amps;
 
+use super::keep::{fuses_cost, fuses_lacking, is_on_board};
 use super::settle::{At, brings_any};
 use super::unknown::{open_fuses, provisional, stands};
 use super::wire::lines_opened;
@@ -31,6 +33,11 @@ const MOST_RECKONED: usize = 160;
 const MOST_SIZED: usize = 3;
 const MOST_LOWERED: usize = 10;
 const MOST_AGAIN: usize = 3;
+/// Gauges that spools turn out to be too short for, in one reckoning. Source: our own choice, for time.
+const MOST_SPOOLS: usize = 12;
+
+/// The truck's stock, and whether only what it carries may be taken.
+type Van<'a> = (&'a Stock, bool);
 
 /// Fuses that are chosen as one: those of equal leads of batteries in parallel, or one alone.
 struct Unit {
@@ -45,6 +52,8 @@ struct Unit {
 #[derive(Clone, Debug)]
 struct Reckoned {
     over: usize,
+    /// Fuses without a price, where others have one.
+    unpriced: usize,
     /// Runs that lean on the next rating up with any gauge.
     leans: usize,
     cost: f64,
@@ -54,21 +63,31 @@ struct Reckoned {
 
 impl Reckoned {
     fn is_better_than(&self, other: &Self) -> bool {
-        let wrong = |r: &Self| (r.over, r.leans);
+        let wrong = |r: &Self| (r.over, r.leans, r.unpriced);
         wrong(self) < wrong(other) || (wrong(self) == wrong(other) && self.cost < other.cost * (1.0 - 1e-6))
     }
 
     fn is_as_good_as(&self, other: &Self) -> bool {
-        (self.over, self.leans) == (other.over, other.leans) && self.cost <= other.cost * (1.0 + 1e-9)
+        (self.over, self.leans, self.unpriced) == (other.over, other.leans, other.unpriced)
+            && self.cost <= other.cost * (1.0 + 1e-9)
     }
 }
 
 impl Engine {
-    /// The sized plan with other fuses where nobody has entered which, if that stands better.
-    pub(super) fn with_larger_fuses(&mut self, (plan, before): (&Plan, &Report), stock: &Stock, at: &mut At) {
-        let units = units(plan, at);
+    /// The sized plan with other fuses where nobody has entered which, if that stands better; and again from there.
+    pub(super) fn with_larger_fuses(&mut self, of: (&Plan, &Report), stock: Van<'_>, at: &mut At) {
+        for _ in 0..MOST_AGAIN {
+            if !self.with_other_fuses(of, stock, at) {
+                break;
+            }
+        }
+    }
+
+    /// The same once. Whether it did.
+    fn with_other_fuses(&mut self, (plan, before): (&Plan, &Report), stock: Van<'_>, at: &mut At) -> bool {
+        let units = units(plan, at, stock);
         if units.iter().all(|u| u.choices.len() < 2) {
-            return;
+            return false;
         }
         let base = at.clone();
         let tries = searched(plan, &base, stock, &units);
@@ -88,25 +107,31 @@ impl Engine {
                 break;
             }
         }
-        let Some((picks, next)) = found else { return };
+        let Some((picks, next)) = found else { return false };
         let next = self.lowered((plan, before), stock, &base, (&units, picks), next);
         let next = self.sized_again(stock, next);
         let edits = between(&base.plan, &next.plan);
-        if base.plan.with(&Step { name: String::new(), edits: edits.clone() }).is_ok_and(|with| with == next.plan) {
+        let leads_there = |with: Plan| with == next.plan && with != base.plan;
+        let is_whole = base.plan.with(&Step { name: String::new(), edits: edits.clone() }).is_ok_and(leads_there);
+        if is_whole {
             at.take(edits, (next.plan, next.report, next.standing));
         }
+        is_whole
     }
 
     /// All runs sized for these fuses; none where that brings anything that the plan sized without them has not.
     fn sized_for(
         &mut self,
         of: (&Plan, &Report),
-        stock: &Stock,
+        stock: Van<'_>,
         base: &At,
         (units, picks): (&[Unit], &[usize]),
     ) -> Option<At> {
         let start = fused(of.0, &base.plan, units, picks);
-        let next = self.settle(of, &start, (stock, false));
+        if !are_carried(stock, of.0, &base.plan, &start) {
+            return None;
+        }
+        let next = self.settle(of, &start, stock);
         let opens = open_fuses(&next.plan).len() > open_fuses(&base.plan).len();
         let worse = opens || adds_stop(of.1, &next.report) || brings_any(&base.report, &next.report);
         (!worse).then_some(next)
@@ -116,7 +141,7 @@ impl Engine {
     fn lowered(
         &mut self,
         of: (&Plan, &Report),
-        stock: &Stock,
+        stock: Van<'_>,
         base: &At,
         (units, mut picks): (&[Unit], Vec<usize>),
         mut at: At,
@@ -151,10 +176,10 @@ impl Engine {
     }
 
     /// A sized plan sized once more from what it has come to, until that changes nothing.
-    fn sized_again(&mut self, stock: &Stock, mut at: At) -> At {
+    fn sized_again(&mut self, stock: Van<'_>, mut at: At) -> At {
         for _ in 0..MOST_AGAIN {
             let (plan, report) = (at.plan.clone(), at.report.clone());
-            let next = self.settle((&plan, &report), &plan, (stock, false));
+            let next = self.settle((&plan, &report), &plan, stock);
             if next.edits.is_empty() {
                 break;
             }
@@ -164,8 +189,13 @@ impl Engine {
     }
 }
 
+/// Whether the truck has the fuses of a plan, as far as it has those of the plan it was sized as.
+fn are_carried((stock, from_stock_only): Van<'_>, was: &Plan, base: &Plan, now: &Plan) -> bool {
+    !from_stock_only || fuses_lacking(stock, (was, now)) <= fuses_lacking(stock, (was, base)) + 1e-9
+}
+
 /// The fuses of a sized plan that were nobody's choice, each with what it could be.
-fn units(plan: &Plan, at: &At) -> Vec<Unit> {
+fn units(plan: &Plan, at: &At, stock: Van<'_>) -> Vec<Unit> {
     let (circuit, _) = Circuit::of(&at.plan);
     let c = Context { plan: &at.plan, rules: Rules::of(&at.plan), circuit, van_fuses: &[] };
     let mut all: Vec<Unit> = Vec::new();
@@ -185,7 +215,7 @@ fn units(plan: &Plan, at: &At) -> Vec<Unit> {
                 own.extend(there.map(|f| (beside, f.id.clone())));
             }
             done.extend(own.iter().cloned());
-            let (choices, of_own) = choices(&c, at, index, run, fuse, free);
+            let (choices, of_own) = choices((&c, stock), at, index, run, fuse, free);
             all.push(Unit { fuses: own, choices, own: of_own });
         }
     }
@@ -209,9 +239,10 @@ fn free_of(plan: &Plan, run: usize, fuse: &Protection) -> Option<(bool, bool)> {
     (free.0 || free.1).then_some(free)
 }
 
-/// What a fuse could be: of its own family, and of those that lose less and stand its place where that is free.
+/// What a fuse could be: of its own family, and of those that lose or cost less and stand its place where that is free; from
+/// the truck alone what it carries.
 fn choices(
-    c: &Context<'_>,
+    (c, (stock, from_stock_only)): (&Context<'_>, Van<'_>),
     at: &At,
     index: usize,
     run: &Run,
@@ -223,9 +254,10 @@ fn choices(
     };
     let mut all = vec![(family, amps)];
     let Some(figures) = at.report.runs.get(index) else { return (all, 1) };
+    let carried = |f: FuseFamily, a: f64| !from_stock_only || is_on_board(stock, f, a);
     let larger = |f: FuseFamily, from: f64| {
         let made = ratings(f).iter().copied().filter(move |a| *a >= from - 1e-9 && (any_rating || *a == amps));
-        made.map(move |a| (f, a))
+        made.filter(move |a| carried(f, *a)).map(move |a| (f, a))
     };
     all.extend(larger(family, amps).filter(|x| x.1 > amps + 1e-9).take(MOST_LARGER));
     let own = all.len();
@@ -234,7 +266,14 @@ fn choices(
         let least = figures.fuse_min_a.as_ref().map_or(amps, |a| a.0);
         let loses_less = |f: &FuseFamily| drop_at_rating_v(c, *f) < drop_at_rating_v(c, family) - 1e-9;
         let others = FuseFamily::ALL.iter().copied().filter(|f| !matches!(f, FuseFamily::Breaker | FuseFamily::Gpv));
-        for f in others.filter(loses_less).filter(|f| stands(run, fuse, *f, figures)) {
+        let cost = |(f, a): (FuseFamily, f64)| fuse_cost_of(stock, f, Amps(a));
+        let has = cost((family, amps));
+        let costs_less = |f: &FuseFamily| {
+            let any = larger(*f, least).take(1 + MOST_LARGER).filter_map(cost);
+            has.is_some_and(|has| any.min_by(f64::total_cmp).is_some_and(|least| least < has))
+        };
+        let better = |f: &FuseFamily| loses_less(f) || costs_less(f);
+        for f in others.filter(better).filter(|f| stands(run, fuse, *f, figures)) {
             all.extend(larger(f, least).take(1 + MOST_LARGER));
         }
     }
@@ -260,18 +299,19 @@ fn fused(plan: &Plan, sized: &Plan, units: &[Unit], picks: &[usize]) -> Plan {
 }
 
 /// Choices of fuses that promise more than the first, the best first.
-fn searched(plan: &Plan, at: &At, stock: &Stock, units: &[Unit]) -> Vec<Vec<usize>> {
+fn searched(plan: &Plan, at: &At, (stock, from_stock_only): Van<'_>, units: &[Unit]) -> Vec<Vec<usize>> {
     let none = BTreeSet::new();
     let first = fused(plan, &at.plan, units, &vec![0; units.len()]);
     let was = Was { plan, thins_back: false, by_price: true, given_up: &none };
-    let by_price = super::settle::of_plan(&provisional(&first, &[]), was, stock, false, |_, p| p.is_priced());
+    let by_price = super::settle::of_plan(&provisional(&first, &[]), was, stock, from_stock_only, |_, p| p.is_priced());
     let was = Was { by_price, ..was };
     let mut count = 0;
     let mut reckon = |picks: &[usize]| {
         count += 1;
         // Of the gauges that are there: where none is known, nobody knows how parallel leads share.
         let with = fused(&at.plan, &at.plan, units, picks);
-        if count > MOST_RECKONED { None } else { reckoned(&with, was, stock) }
+        let may = count <= MOST_RECKONED && are_carried((stock, from_stock_only), plan, &at.plan, &with);
+        if may { reckoned(&with, was, (stock, from_stock_only)) } else { None }
     };
     let mut picks = vec![0; units.len()];
     let Some(mut best) = reckon(&picks) else { return Vec::new() };
@@ -309,7 +349,7 @@ fn searched(plan: &Plan, at: &At, stock: &Stock, units: &[Unit]) -> Vec<Vec<usiz
                 }
             }
         }
-        if !moved {
+        if !moved && !two_at_once(units, &mut reckon, (&mut picks, &mut best), &mut better) {
             break;
         }
     }
@@ -319,12 +359,42 @@ fn searched(plan: &Plan, at: &At, stock: &Stock, units: &[Unit]) -> Vec<Vec<usiz
     better
 }
 
+/// Two fuses changed at once, where that is better: one ahead of the other may want wire that pays with both alone. Whether
+/// any were.
+fn two_at_once(
+    units: &[Unit],
+    reckon: &mut impl FnMut(&[usize]) -> Option<Reckoned>,
+    (picks, best): (&mut Vec<usize>, &mut Reckoned),
+    better: &mut Vec<Vec<usize>>,
+) -> bool {
+    for n in 0..units.len() {
+        for m in n + 1..units.len() {
+            let of = |k: usize| units.get(k).map_or(0, |unit| unit.choices.len());
+            for (a, b) in (0..of(n)).flat_map(|a| (0..of(m)).map(move |b| (a, b))) {
+                let mut trial = picks.clone();
+                let changed = trial.get(n) != Some(&a) && trial.get(m) != Some(&b);
+                for (k, choice) in [(n, a), (m, b)] {
+                    if let Some(slot) = trial.get_mut(k) {
+                        *slot = choice;
+                    }
+                }
+                if let Some(found) = changed.then(|| reckon(&trial)).flatten().filter(|r| r.is_better_than(best)) {
+                    (*picks, *best) = (trial, found);
+                    better.push(picks.clone());
+                    return true;
+                }
+            }
+        }
+    }
+    false
+}
+
 /// What a plan with these fuses comes to by the sums that gauges are chosen by; none where some run has no wire for its fuse.
-fn reckoned(plan: &Plan, was: Was<'_>, stock: &Stock) -> Option<Reckoned> {
+fn reckoned(plan: &Plan, was: Was<'_>, (stock, from_stock_only): Van<'_>) -> Option<Reckoned> {
     let with = lines_opened(&provisional(plan, &open_fuses(plan)));
     let (circuit, _) = Circuit::of(&with);
     let c = Context { plan: &with, rules: Rules::of(&with), circuit, van_fuses: &stock.truck.fuses };
-    let mut problem = Problem::of(&c, was, stock, false);
+    let mut problem = Problem::of(&c, was, stock, from_stock_only);
     if problem.runs.iter().any(|s| !s.is_fused) {
         return None;
     }
@@ -336,11 +406,22 @@ fn reckoned(plan: &Plan, was: Was<'_>, stock: &Stock) -> Option<Reckoned> {
         }
     }
     problem.settle_limits(&c);
-    let tied = problem.tied(&c);
-    let chosen = cheapest::solve(&problem.runs, &problem.ways, &tied)?;
-    let cost = problem.runs.iter().zip(&chosen).filter_map(|(s, pick)| s.candidates.get(*pick)).map(|x| x.cost).sum();
+    let mut chosen = None;
+    for _ in 0..MOST_SPOOLS {
+        let tied = problem.tied(&c);
+        chosen = cheapest::solve(&problem.runs, &problem.ways, &tied);
+        let short = chosen.as_ref().is_some_and(|now| from_stock_only && problem.oversubscribed(&c, stock, now));
+        if !short {
+            break;
+        }
+        chosen = None;
+    }
+    let chosen = chosen?;
+    let (unpriced, fuses) = if was.by_price { fuses_cost(&c, stock) } else { (0, 0.0) };
+    let cost: f64 =
+        problem.runs.iter().zip(&chosen).filter_map(|(s, pick)| s.candidates.get(*pick)).map(|x| x.cost).sum();
     let over = problem.ways.iter().filter(|w| cheapest::volts(&problem.runs, w, &chosen) > w.target_v + 1e-9);
-    let mut found = Reckoned { over: 0, leans, cost, missed: BTreeSet::new() };
+    let mut found = Reckoned { over: 0, unpriced, leans, cost: cost + fuses, missed: BTreeSet::new() };
     for way in over {
         found.over += 1;
         let all = c.circuit.ways.get(way.index).and_then(|way| runs::counted(&c, way).ok()).unwrap_or_default();

@@ -21,6 +21,7 @@ use crate::units::Amps;
 
 use super::keep::{TOO_SMALL, is_carried, leans_anew};
 use super::make::{Make, made_of, makes, no_pair, takes};
+use super::spools::on_van;
 use super::unknown::open_fuses;
 use super::{bond, by_gauge, is_new_stop, make, sizes, truck, wire};
 use crate::engine::circuit::Role;
@@ -344,6 +345,9 @@ impl Asked<'_> {
             None => match bond::stays(self.c.plan, run, report.as_ref().unwrap_or(self.after)) {
                 Some(_) if self.from_stock_only => "held: the truck has no wire that thick left".into(),
                 Some(why) => why,
+                None if made_of(run).is_none() => {
+                    "left open: it bonds no negative of the bank that asks for a size".into()
+                }
                 None => "held: no battery lead asks for a thicker bond".into(),
             },
         }
@@ -392,7 +396,8 @@ impl Asked<'_> {
                 });
             }
             if let Some(why) = self.any_brings(index, run) {
-                return Some(why);
+                let asked = make::asks_for_two(self.c, index).map(|what| format!("; in two: {what}"));
+                return Some(why + &asked.unwrap_or_default());
             }
         }
         if wire::sized(self.c, (self.stock, self.from_stock_only), index, found, made_of(run)).is_none() {
@@ -518,9 +523,8 @@ impl Asked<'_> {
 
     /// The next thinner make that could have been taken.
     fn thinner(&self, index: usize, run: &Run, now: Make) -> Option<Make> {
-        let could = |m: &Make| {
-            wire::fits(self.c, index, *m) && (!self.from_stock_only || wire::on_van(self.stock, run, m.gauge))
-        };
+        let could =
+            |m: &Make| wire::fits(self.c, index, *m) && (!self.from_stock_only || on_van(self.stock, run, m.gauge));
         let less = makes(self.c, index).into_iter().filter(|m| m.area_mm2() < now.area_mm2() - 1e-9);
         less.filter(could).max_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()))
     }

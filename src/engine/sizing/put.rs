@@ -47,10 +47,7 @@ impl Engine {
                 }
             }
         }
-        // From the truck alone fuses are what there are.
-        if !from_stock_only {
-            self.with_larger_fuses((plan, &before), stock, &mut at);
-        }
+        self.with_larger_fuses((plan, &before), (stock, from_stock_only), &mut at);
         Step { name: "size all".into(), edits: last_of_each(at.edits) }
     }
 }

@@ -9,6 +9,7 @@ use crate::standards::fuse::ratings;
 
 use super::make::{Make, asks_for_two, makes_or_two};
 use super::proposal::Asked;
+use super::spools::on_van;
 use super::wire;
 
 /// Ratings tried over the one that a fuse has. Source: our own choice; each is a whole answer.
@@ -26,9 +27,8 @@ impl Asked<'_> {
         let (mut edits, mut held) = (Vec::new(), Vec::new());
         let runs = self.c.plan.runs.iter().enumerate().filter(|(_, run)| figures.path.contains(&run.id));
         for (i, run) in runs {
-            let may = |m: &Make| {
-                wire::fits(self.c, i, *m) && (!self.from_stock_only || wire::on_van(self.stock, run, m.gauge))
-            };
+            let may =
+                |m: &Make| wire::fits(self.c, i, *m) && (!self.from_stock_only || on_van(self.stock, run, m.gauge));
             let all = makes_or_two(self.c, i).into_iter().filter(may);
             let is_held = run.measured_ohm.is_some() || !wire::has_new_leg(run);
             match all.max_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2())).filter(|_| !is_held) {

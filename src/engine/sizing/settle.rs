@@ -5,16 +5,20 @@ use std::collections::{BTreeSet, HashMap};
 
 use crate::arrange::Arrange;
 use crate::engine::Engine;
-use crate::engine::circuit::Circuit;
+use crate::engine::circuit::{Circuit, Role};
 use crate::engine::context::Context;
 use crate::engine::finding::Level;
+use crate::engine::price::wire_m;
 use crate::engine::report::{Report, RunFigures};
+use crate::engine::resistance::{gauge_of, legs};
 use crate::engine::rule::Rules;
 use crate::plan::{Edit, FieldPath, Id, Plan, Run, Step};
+use crate::standards::conductor::area_mm2;
 use crate::stock::Stock;
 
-use super::keep::{TOO_SMALL, leans, leans_anew};
+use super::keep::{TOO_SMALL, fuses_cost, leans, leans_anew};
 use super::make::{Make, made_of};
+use super::spools::on_van;
 use super::truck::Served;
 use super::wire::Sized;
 use super::{Problem, Was, adds_stop, by_gauge, lost, unknown, wire};
@@ -26,7 +30,7 @@ const MOST_GIVEN_UP: usize = 3;
 /// Gauges tried over the one that is there, on a way that loses too much at the end.
 const MOST_THICKER: usize = 3;
 /// Figures are compared in steps of this, so that better than better is better too.
-const STEP: f64 = 1e-6;
+pub(super) const STEP: f64 = 1e-6;
 
 /// How well a plan's runs are sized, what matters more first: less is better.
 #[derive(Clone, Copy, Debug)]
@@ -49,8 +53,12 @@ pub(super) struct Standing {
     off_van_m: f64,
     /// Runs of wire without a price, where others have one.
     unpriced: usize,
-    /// Of new wire: price, or copper where a price is not known.
+    /// New fuses without a price, where wire is measured by price.
+    unpriced_fuses: usize,
+    /// Of new wire and new fuses: price, or copper where a price is not known.
     cost: f64,
+    /// Of new bonds: copper, in mm2 times metres.
+    bonds: f64,
 }
 
 impl Standing {
@@ -60,11 +68,12 @@ impl Standing {
 
     /// Whether it has fewer mistakes, or no more of them for less: nothing is bought to come nearer to a target that stays missed.
     pub(super) fn is_worth_more_than(&self, other: &Self) -> bool {
-        let saves = self.leans <= other.leans && self.cost < other.cost - STEP;
+        let priced = self.unpriced_fuses <= other.unpriced_fuses;
+        let saves = self.leans <= other.leans && priced && self.cost < other.cost - STEP;
         self.findings < other.findings || (self.findings == other.findings && saves)
     }
 
-    fn key(&self) -> [i64; 11] {
+    fn key(&self) -> [i64; 13] {
         let steps = |x: f64| (x / STEP).round() as i64;
         let count = |n: usize| i64::try_from(n).unwrap_or(i64::MAX);
         [
@@ -78,7 +87,9 @@ impl Standing {
             count(self.new_fuses),
             steps(self.off_van_m),
             count(self.unpriced),
+            count(self.unpriced_fuses),
             steps(self.cost),
+            steps(self.bonds),
         ]
     }
 }
@@ -109,6 +120,14 @@ fn fuses_changed(was: &Plan, now: &Plan) -> usize {
     was.runs.iter().zip(&now.runs).filter(|(a, b)| known(a) && a.protection != b.protection).count()
 }
 
+/// Copper of all new bonds, mm2 times metres.
+fn bond_copper(c: &Context<'_>) -> f64 {
+    let bonds = c.plan.runs.iter().zip(&c.circuit.links).filter(|(_, l)| l.role == Role::Bond);
+    let new = bonds.flat_map(|(run, _)| legs(run).filter(|l| wire::is_new(l)).map(move |leg| (run, leg)));
+    let each = new.filter_map(|(run, leg)| Some(area_mm2(gauge_of(run, leg).ok()?) * wire_m(run, leg).ok()?));
+    each.sum()
+}
+
 impl Measure<'_> {
     fn of(&self, c: &Context<'_>, report: &Report, problem: &Problem) -> Standing {
         let count = |what: &dyn Fn(&crate::engine::Finding) -> bool| report.findings.iter().filter(|f| what(f)).count();
@@ -129,8 +148,13 @@ impl Measure<'_> {
             new_fuses: if self.from_stock_only { fuses_changed(self.was.0, c.plan) } else { 0 },
             off_van_m: 0.0,
             unpriced: 0,
+            unpriced_fuses: 0,
             cost: 0.0,
+            bonds: bond_copper(c),
         };
+        if self.by_price {
+            (standing.unpriced_fuses, standing.cost) = fuses_cost(c, self.stock);
+        }
         for sized in &problem.runs {
             let Some(now) = &sized.now else { continue };
             let role = c.circuit.links.get(sized.index).map(|l| l.role);
@@ -142,7 +166,7 @@ impl Measure<'_> {
                 None => standing.unpriced += 1,
             }
             let run = c.plan.runs.get(sized.index);
-            if self.from_stock_only && !run.is_some_and(|run| wire::on_van(self.stock, run, now.make.gauge)) {
+            if self.from_stock_only && !run.is_some_and(|run| on_van(self.stock, run, now.make.gauge)) {
                 standing.off_van_m += sized.metres;
             }
         }
@@ -290,6 +314,8 @@ impl Engine {
                 }
             }
             moved |= self.better(around, at, false);
+            moved = moved || self.exchanged(around, at);
+            moved = moved || self.with_thinner_bonds(around, at);
             if !moved {
                 break;
             }
@@ -401,7 +427,7 @@ pub(super) fn of_plan<T>(
 }
 
 /// The runs of a plan that are of another make than they were and whom the truck's spools do not serve.
-fn unserved(around: &Around<'_>, was: &Plan, now: &Plan) -> Vec<usize> {
+pub(super) fn unserved(around: &Around<'_>, was: &Plan, now: &Plan) -> Vec<usize> {
     let Around { was: first, stock, .. } = *around;
     let without = of_plan(now, first, stock, true, |c, problem| {
         Served::of(c, stock, |i| !problem.place.contains_key(&i)).without

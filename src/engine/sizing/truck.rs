@@ -1,10 +1,9 @@
 //! Why the truck does not serve a run: jackets nobody has read, too little wire left on a spool, fuses all taken.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use crate::arrange::Arrange;
 use crate::engine::context::Context;
-use crate::engine::price::wire_m;
 use crate::engine::report::RunFigures;
 use crate::engine::resistance::{fuses, legs};
 use crate::engine::runs::Found;
@@ -15,6 +14,7 @@ use crate::stock::{Spool, Stock};
 
 use super::keep::fuses_left;
 use super::make::made_of;
+use super::spools::{Piece, can_cut, left_for, on_van, pieces};
 use super::wire::{self, Sized};
 
 /// What keeps a run from every spool, where some gauge would do: none where the gauges themselves are the reason.
@@ -59,7 +59,7 @@ fn too_thin(c: &Context<'_>, stock: &Stock, index: usize, found: &Found) -> Opti
     let run = c.plan.runs.get(index)?;
     let least = wire::least_mm2(c, c.circuit.links.get(index)?.role);
     let there = stock.truck.spools.iter().filter_map(|s| s.gauge.known().copied());
-    let there = there.filter(|g| wire::on_van(stock, run, *g) && wire::would_carry(c, index, found, *g));
+    let there = there.filter(|g| on_van(stock, run, *g) && wire::would_carry(c, index, found, *g));
     let thickest = there.max_by(|a, b| area_mm2(*a).total_cmp(&area_mm2(*b)))?;
     let practice = wire::thinnest_with(wire::system(c.plan, run), least)?;
     let thin = area_mm2(thickest) < least - 1e-9;
@@ -73,85 +73,123 @@ pub(super) fn too_short(c: &Context<'_>, stock: &Stock, index: usize, found: &[F
     let sized = |i: usize| wire::sized(c, (stock, true), i, found.get(i)?, made_of(c.plan.runs.get(i)?));
     let would = sized(index)?;
     let served = Served::of(c, stock, |i| sized(i).is_none());
-    let mut least: Option<(Gauge, f64)> = None;
+    let others: Vec<Piece> = served.by.iter().filter(|(i, _)| *i != index).flat_map(|(_, of)| of).copied().collect();
+    let mut least: Option<Vec<Piece>> = None;
     for x in &would.candidates {
-        let (gauge, needs) = (x.make.gauge, would.metres_of(x));
-        let is_own = own.is_some_and(|own| own.gauge == gauge);
-        let others = served.taken.get(&gauge).copied().unwrap_or(0.0);
-        if (is_own && !served.without.contains(&index)) || others + needs <= wire::left_m(stock, gauge) + 1e-9 {
+        let wants = pieces(&wire::with_make(run, x.make));
+        let is_own = own.is_some_and(|own| own.gauge == x.make.gauge);
+        let is_served = is_own && !served.without.contains(&index);
+        if is_served || can_cut(stock, &[others.as_slice(), wants.as_slice()].concat()) {
             return None;
         }
         if is_own || least.is_none() {
-            least = Some((gauge, needs));
+            least = Some(wants);
         }
     }
-    let (gauge, needs_m) = least?;
-    // A sum of nothing has a minus before its zero.
-    let left_m = wire::left_m(stock, gauge) + 0.0;
-    let is_open = stock.truck.spools.iter().any(|s| s.gauge.known() == Some(&gauge) && s.left_m.known().is_none());
-    let open = if is_open { "; of a spool it is not entered how much is left" } else { "" };
-    let mut text = format!("{gauge}: {needs_m:.1} m needed, {left_m:.1} m left on the truck{open}");
-    let taken_m = served.taken.get(&gauge).copied().filter(|m| *m > 0.0 && needs_m <= left_m + 1e-9);
-    if let (Some(taken_m), Some(by)) = (taken_m, served.by.get(&gauge)) {
-        text.push_str(&format!(", {taken_m:.1} m of it taken by {}", by.join(", ")));
-    }
-    let numbers: Vec<f64> = [needs_m, left_m].into_iter().chain(taken_m).collect();
-    Some(entry::said(Units::of(c.plan), &text, &numbers))
+    let wants = least?;
+    Some(short_of(c, stock, run, &wants, &served))
 }
 
-/// Which runs of the plan the truck's spools serve as they are drawn, every conductor of both poles counted.
+/// What a run needs, what is left of it on the spools that serve it, and who takes that.
+fn short_of(c: &Context<'_>, stock: &Stock, run: &Run, wants: &[Piece], served: &Served) -> String {
+    let Some(gauge) = wants.first().map(|p| p.gauge) else { return String::new() };
+    let needs_m: f64 = wants.iter().map(|p| p.metres).sum();
+    let new = || legs(run).filter(|l| wire::is_new(l));
+    let left_m = left_for(stock, new(), gauge);
+    let of_gauge = || stock.truck.spools.iter().filter(|s| s.gauge.known() == Some(&gauge));
+    let open = match of_gauge().any(|s| s.left_m.known().is_none()) {
+        true => "; of a spool it is not entered how much is left",
+        false => "",
+    };
+    let wanted_c = new().filter_map(|l| l.insulation_c.known()).map(|t| t.0).fold(0.0, f64::max);
+    let is_low = |s: &Spool| s.insulation_c.known().is_some_and(|t| t.0 < wanted_c) && s.left_m.known().is_some();
+    let mut text = format!("{gauge}: {needs_m:.1} m needed, {left_m:.1} m left on the truck{open}");
+    let mut numbers = vec![needs_m, left_m];
+    if needs_m <= left_m + 1e-9 {
+        let same = |p: &&Piece| wants.first().is_some_and(|w| w.could_be(p));
+        let takes = |of: &[Piece]| of.iter().filter(same).map(|p| p.metres).sum::<f64>();
+        let by: Vec<(usize, f64)> = served.by.iter().map(|(i, of)| (*i, takes(of))).filter(|x| x.1 > 0.0).collect();
+        let name = |(i, _): &(usize, f64)| c.plan.runs.get(*i).filter(|r| r.id != run.id).map(|r| r.id.to_string());
+        let names: Vec<String> = by.iter().filter_map(name).collect();
+        let longest = wants.iter().map(|p| p.metres).fold(0.0, f64::max);
+        if !can_cut(stock, wants) {
+            text.push_str(&format!(", not in lengths of {longest:.1} m"));
+            numbers.push(longest);
+        } else if !names.is_empty() {
+            let taken_m: f64 = by.iter().map(|x| x.1).sum();
+            text.push_str(&format!(", {taken_m:.1} m of it taken by {}", names.join(", ")));
+            numbers.push(taken_m);
+        }
+    }
+    let low = match of_gauge().any(is_low) {
+        true => format!("; other {gauge} there is not for insulation of {wanted_c:.0} C"),
+        false => String::new(),
+    };
+    entry::said(Units::of(c.plan), &text, &numbers) + &low
+}
+
+/// Which runs of the plan the truck's spools serve, every conductor of both poles counted, each by its own insulation.
 #[derive(Default)]
 pub(super) struct Served {
-    /// Metres taken of each gauge, and by which runs.
-    pub(super) taken: BTreeMap<Gauge, f64>,
-    by: BTreeMap<Gauge, Vec<String>>,
-    /// Runs of a gauge on the truck for which too little of it is left.
-    pub(super) without: BTreeSet<usize>,
+    /// What is cut for which run.
+    pub(super) by: Vec<(usize, Vec<Piece>)>,
+    /// Runs of a gauge on the truck for which too little of it is left, the longest last.
+    pub(super) without: Vec<usize>,
 }
 
 impl Served {
     /// Those that are not sized have their wire first, then the shortest, so that a spool serves as many as it can. Who was
     /// given its gauge by the sizing counts for nothing: what is sized is measured as it will be when it is sized again.
     pub(super) fn of(c: &Context<'_>, stock: &Stock, is_held: impl Fn(usize) -> bool) -> Self {
-        let mut wanted: Vec<(bool, f64, usize, Gauge)> = Vec::new();
-        for (i, run) in c.plan.runs.iter().enumerate() {
-            for (gauge, metres) in wanted_by(run) {
-                if wire::on_van(stock, run, gauge) {
-                    wanted.push((!is_held(i), metres, i, gauge));
+        Self::made(stock, c.plan.runs.iter().enumerate(), is_held)
+    }
+
+    /// The same of these runs by their places in the plan.
+    pub(super) fn made<'a>(
+        stock: &Stock,
+        runs: impl Iterator<Item = (usize, &'a Run)>,
+        is_held: impl Fn(usize) -> bool,
+    ) -> Self {
+        let mut wanted: Vec<(bool, f64, usize, Vec<Piece>)> = Vec::new();
+        for (i, run) in runs {
+            for of_gauge in by_gauge(run).into_values() {
+                if of_gauge.first().is_some_and(|p| on_van(stock, run, p.gauge)) {
+                    wanted.push((!is_held(i), of_gauge.iter().map(|p| p.metres).sum(), i, of_gauge));
                 }
             }
         }
         wanted.arrange_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
-        let mut served = Self::default();
-        for (_, metres, i, gauge) in wanted {
-            let taken = served.taken.entry(gauge).or_default();
-            if *taken + metres > wire::left_m(stock, gauge) + 1e-9 {
-                served.without.insert(i);
-                continue;
+        let (mut served, mut cut) = (Self::default(), Vec::new());
+        for (_, _, i, of_run) in wanted {
+            let before = cut.len();
+            cut.extend(of_run.iter().copied());
+            if can_cut(stock, &cut) {
+                served.by.push((i, of_run));
+            } else {
+                cut.truncate(before);
+                served.without.push(i);
             }
-            *taken += metres;
-            served.by.entry(gauge).or_default().extend(c.plan.runs.get(i).map(|r| r.id.to_string()));
         }
         served
     }
 }
 
-/// Metres of new wire in a run, by gauge.
-fn wanted_by(run: &Run) -> BTreeMap<Gauge, f64> {
-    let mut all = BTreeMap::new();
-    for leg in legs(run).filter(|l| wire::is_new(l)) {
-        let gauge = leg.gauge.as_ref().unwrap_or(&run.gauge).known().copied();
-        if let (Some(gauge), Ok(metres)) = (gauge, wire_m(run, leg)) {
-            *all.entry(gauge).or_default() += metres;
-        }
+/// The new conductors of a run by their gauge.
+fn by_gauge(run: &Run) -> BTreeMap<Gauge, Vec<Piece>> {
+    let mut all: BTreeMap<Gauge, Vec<Piece>> = BTreeMap::new();
+    for piece in pieces(run) {
+        all.entry(piece.gauge).or_default().push(piece);
     }
     all
 }
 
-/// Metres left of a gauge beside all new wire of the plan that is drawn in it.
-pub(super) fn spare_m(stock: &Stock, plan: &Plan, gauge: Gauge) -> f64 {
-    let drawn = plan.runs.iter().filter_map(|run| wanted_by(run).get(&gauge).copied());
-    wire::left_m(stock, gauge) - drawn.sum::<f64>()
+/// Whether the spools have a run of a plan beside all others that they serve.
+pub(super) fn covers(stock: &Stock, plan: &Plan, run: &Run) -> bool {
+    let index = plan.runs.iter().position(|r| r.id == run.id);
+    let others = plan.runs.iter().enumerate().filter(|(i, _)| Some(*i) != index);
+    let served = Served::made(stock, others, |_| false);
+    let cut = served.by.iter().flat_map(|(_, of)| of).copied().chain(pieces(run)).collect::<Vec<_>>();
+    can_cut(stock, &cut)
 }
 
 /// Edits of a run's gauge that the truck's spools cover, one after the other.
@@ -161,8 +199,8 @@ pub(super) fn covered(stock: &Stock, plan: &Plan, edits: Vec<Edit>) -> Vec<Edit>
     for edit in edits {
         let Ok(with) = now.with(&Step { name: String::new(), edits: vec![edit.clone()] }) else { continue };
         let serves = |(old, new): (&Run, &Run)| {
-            let on = |g: &Gauge| wire::on_van(stock, new, *g) && spare_m(stock, &with, *g) >= -1e-9;
-            old == new || wanted_by(new).keys().all(on)
+            let on = || pieces(new).iter().all(|p| on_van(stock, new, p.gauge));
+            old == new || (on() && covers(stock, &with, new))
         };
         if now.runs.iter().zip(&with.runs).all(serves) {
             kept.push(edit);

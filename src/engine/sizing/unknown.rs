@@ -3,10 +3,9 @@
 use crate::engine::circuit::{Circuit, Role};
 use crate::engine::context::Context;
 use crate::engine::cures::{as_bought, refit_edits};
-use crate::engine::price::wire_m;
 use crate::engine::protection::fuses_of;
 use crate::engine::report::RunFigures;
-use crate::engine::resistance::{fuse_path, fuses, legs};
+use crate::engine::resistance::{fuse_path, fuses};
 use crate::engine::rule::Rules;
 use crate::engine::{Engine, Finding};
 use crate::plan::{Edit, Id, Known, Plan, Protection, Run, Step, Value};
@@ -20,7 +19,8 @@ use super::bond;
 use super::keep::{fuses_left, is_carried, smallest_carried, take};
 use super::make::{Make, made_of};
 use super::sizes;
-use super::truck::spare_m;
+use super::spools::on_van;
+use super::truck::covers;
 use super::wire::{self, system, thinnest_with};
 
 /// A rating that stands for none. Source: our own choice, above every fuse that is sold.
@@ -139,8 +139,7 @@ fn step(edits: &[Edit]) -> Step {
 fn thinnest(plan: &Plan, run: &Run, mm2: f64, van: Option<&Stock>) -> Option<Gauge> {
     let Some(stock) = van else { return thinnest_with(system(plan, run), mm2) };
     let mut all = system(plan, run).ladder().filter(|g| area_mm2(*g) >= mm2 - 1e-9);
-    let metres: f64 = legs(run).filter_map(|leg| wire_m(run, leg).ok()).sum();
-    all.find(|g| wire::on_van(stock, run, *g) && spare_m(stock, plan, *g) >= metres - 1e-9)
+    all.find(|g| on_van(stock, run, *g) && covers(stock, plan, &wire::with_make(run, Make::as_drawn(run, *g))))
 }
 
 fn bond(plan: &Plan, f: &Finding, van: Option<&Stock>) -> Vec<Edit> {

@@ -3,7 +3,7 @@
 use crate::engine::capacity::{RunCapacity, of_run};
 use crate::engine::circuit::{Circuit, Role};
 use crate::engine::context::{Context, at};
-use crate::engine::let_through::{allowed, back};
+use crate::engine::let_through::{allowed, back, over_run};
 use crate::engine::price::{wire_cost_per_m, wire_m};
 use crate::engine::protection::{Limits, is_string_fuse, limits, protected, wants_fuse};
 use crate::engine::resistance::{fuse_distance_m, fuses, leg_path, legs, length_m, run_loop};
@@ -18,6 +18,7 @@ use crate::units::Number;
 
 use super::make::{Make, bundled_with, count_edits, made_of, makes, makes_or_two, takes};
 use super::sizes;
+use super::spools::on_van;
 
 /// What several conductors in each pole count against one of as much copper. Source: our own choice, for twice the lugs.
 const TWO_COST: f64 = 1.05;
@@ -66,14 +67,6 @@ pub(super) struct Sized {
     pub(super) is_priced: bool,
     /// Whether any of them is protected by the fuses that the run has.
     pub(super) is_fused: bool,
-}
-
-impl Sized {
-    /// Metres of wire that a candidate takes.
-    pub(super) fn metres_of(&self, x: &Candidate) -> f64 {
-        let drawn = self.now.map_or(1, |n| n.make.per_pole).max(1);
-        self.metres * f64::from(x.make.per_pole) / f64::from(drawn)
-    }
 }
 
 /// The gauge system of a run: that of the gauge it has, or the plan's.
@@ -164,24 +157,6 @@ pub(in crate::engine) fn edits(run: &Run, make: Make, whole: bool) -> Vec<Edit> 
     edits
 }
 
-/// Metres left of a gauge, all spools.
-pub(in crate::engine) fn left_m(stock: &Stock, gauge: Gauge) -> f64 {
-    let spools = stock.truck.spools.iter().filter(|s| s.gauge.known() == Some(&gauge));
-    spools.filter_map(|s| s.left_m.known()).map(|m| m.0).sum()
-}
-
-/// Whether the van carries a gauge for every new leg: metal and jacket.
-pub(super) fn on_van(stock: &Stock, run: &Run, gauge: Gauge) -> bool {
-    legs(run).filter(|l| is_new(l)).all(|leg| {
-        let wanted_c = leg.insulation_c.known().map_or(0.0, |c| c.0);
-        stock.truck.spools.iter().any(|s| {
-            s.gauge.known() == Some(&gauge)
-                && s.metal == leg.metal
-                && s.insulation_c.known().is_some_and(|c| c.0 >= wanted_c)
-        })
-    })
-}
-
 /// Whether a run may be made so as far as its terminals go.
 pub(super) fn fits(c: &Context<'_>, index: usize, make: Make) -> bool {
     takes(c, index, make).may()
@@ -213,9 +188,11 @@ fn fused(c: &Context<'_>, index: usize, run: &Run, design_a: f64, strictly: bool
         return most.is_ok_and(|l| through.amps <= most_a(&l) + 1e-9);
     }
     if fuses(run).next().is_none() && wants_fuse(c, index) {
-        // One that has to get a fuse yet has room for one.
+        // One that has to get a fuse yet has room for one, or is protected by what is ahead.
         let wants = limits(c, index, run, capacity.weakest.amps, design_a);
-        return wants.is_ok_and(|l| has_one(FuseFamily::ALL, &l));
+        let ahead = c.circuit.links.get(index).into_iter().flat_map(|l| &l.upstream).filter_map(|i| over_run(c, *i));
+        let ahead_a = ahead.map(|through| through.amps).fold(f64::MAX, f64::min);
+        return wants.is_ok_and(|l| has_one(FuseFamily::ALL, &l) || ahead_a <= most_a(&l) + 1e-9);
     }
     fuses(run).filter(|f| !is_string_fuse(c, index, f)).all(|f| {
         let Some(amps) = f.amps_a.known() else { return has_rating(c, index, run, f, &capacity, design_a) };

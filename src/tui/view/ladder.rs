@@ -162,7 +162,7 @@ fn of_gauge(units: Units, c: &GaugeColumns, wide: bool) -> Vec<Cell> {
         left("gauge", 8, made(c)),
         right("dropV", 5, or_out(figure(&c.drop_v, |v| fixed(v.0, 2)))),
         right("drop%", 5, or_out(figure(&c.drop_pct, percent))),
-        right("path%", 5, or_out(figure(&c.path_drop_pct, percent))),
+        right("path%", 5, or_out(figure(&c.path_drop_pct, percent)) + if c.other_path.is_some() { "^" } else { "" }),
         right("A", 4, figure(&c.ampacity_a, |a| fixed(a.0, 0))),
         right("spare", 5, or_out(spare(&c.margin_pct))),
         right(
@@ -245,17 +245,18 @@ fn percent(p: &f64) -> String {
 
 /// What a row has no column for: on a narrow screen, what the wide one shows.
 fn beside(model: &Model, ladder: &Ladder, rung: &Rung, width: usize) -> Option<String> {
-    let tighter = match &rung.columns {
-        Columns::Gauge(c) => c.tighter.as_ref(),
+    let other = match &rung.columns {
+        Columns::Gauge(c) => c.other_path.as_ref(),
         _ => None,
     };
-    let tighter = tighter.map(|(end, pct, target)| {
-        format!("the path of {end} has less room then: {} of {} %", fixed(*pct, 2), words::num(*target))
+    let other = other.map(|(end, pct, target)| {
+        format!("^ the path of {end}, which has less room then: {} of {} %", fixed(*pct, 2), words::num(*target))
     });
     if width + 6 >= usize::from(WIDE) {
-        return tighter;
+        return other;
     }
-    let tighter = tighter.map_or(String::new(), |said| format!("{said}; "));
+    let is_same = other.is_none();
+    let other = other.map_or(String::new(), |said| format!("{said}; "));
     let changed = match change(ladder, rung) {
         changed if changed.is_empty() => changed,
         changed => format!(", {changed} Wh/day"),
@@ -272,8 +273,9 @@ fn beside(model: &Model, ladder: &Ladder, rung: &Rung, width: usize) -> Option<S
                 "none" => "no fuse fits it".to_string(),
                 range => format!("fuse {range} A"),
             };
-            let path = path(model, ladder).map(|path| format!("path% is of {path}; ")).unwrap_or_default();
-            format!("{tighter}{path}{fuse}{weight}{changed}{truck}")
+            let path = path(model, ladder).filter(|_| is_same);
+            let path = path.map(|path| format!("path% is of {path}; ")).unwrap_or_default();
+            format!("{other}{path}{fuse}{weight}{changed}{truck}")
         }
         Columns::Strings(c) => {
             let of = |f: &Figure<crate::units::Amps>| figure(f, |a| fixed(a.0, 1));
@@ -407,7 +409,7 @@ fn gauge_said(model: &Model, ladder: &Ladder, rung: &Rung, c: &GaugeColumns, wid
         said.push(format!("ampacity by {}", c.governs));
     }
     if width + 6 >= usize::from(WIDE)
-        && let Some(path) = path(model, ladder)
+        && let Some(path) = path(model, ladder).filter(|_| c.other_path.is_none())
     {
         said.push(format!("path% is the drop of {path}"));
     }
