@@ -100,7 +100,9 @@ impl Segments {
 /// Part of a run's ohms that one of its conductors has.
 fn part_of(context: &Context<'_>, report: &Report, run: usize, half: Half) -> Figure<f64> {
     let (drawn, figures) = context.plan.runs.get(run).zip(report.runs.get(run)).ok_or_else(|| missing("runs"))?;
-    let negative = negative_part(context, run, drawn, figures.drop_at_a.clone()?.0)?;
+    // Warmth changes the parts little: of a run whose own current is not known they count cold.
+    let amps = figures.drop_at_a.as_ref().map_or(0.0, |a| a.0);
+    let negative = negative_part(context, run, drawn, amps)?;
     Ok(if half == Half::Negative { negative } else { 1.0 - negative })
 }
 
