@@ -26,6 +26,7 @@ pub mod isolation;
 pub mod ladder;
 mod leads;
 mod let_through;
+
 pub mod lit;
 mod loads;
 mod look;
@@ -33,6 +34,7 @@ pub mod making_up;
 pub mod memo;
 mod months;
 mod order;
+mod passed_on;
 mod price;
 mod protection;
 mod relief;

@@ -50,6 +50,7 @@ mod nodal;
 mod not_joined;
 mod one_key;
 mod one_unknown;
+mod other_sources;
 mod own_batteries;
 mod poles;
 pub(crate) mod properties;

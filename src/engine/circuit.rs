@@ -1,6 +1,7 @@
 //! The plan's runs as one circuit: what each run joins, which way the bank lies, and the paths through it.
 
 mod drawing;
+mod frame;
 mod graph;
 mod islands;
 mod leads;
@@ -90,6 +91,8 @@ pub struct Link {
     pub beyond: Vec<usize>,
     /// Whether the bank is reached from both ends.
     pub looped: bool,
+    /// Of a run on one loop alone, what it carries where the loop is opened on its one side, and on its other.
+    pub ring: Option<(Vec<Node>, Vec<Node>)>,
     /// Whether a battery stands behind it: without one its ends have no order, and nothing of its current is known.
     pub joined: bool,
 }
@@ -175,6 +178,13 @@ pub struct Circuit {
     /// Of the same batteries the negatives that are each one's own, from its post to the place where all meet, where they
     /// are drawn by themselves; the first belongs to the battery of the first of those.
     pub own_backs: Vec<Vec<usize>>,
+    /// Start batteries and alternators that charge the bank by wire, relays and switches alone, each with its runs to the bank,
+    /// its own first.
+    pub(super) straight: Vec<(usize, Vec<usize>)>,
+    /// What hangs on the vehicle's own battery by wire and on no way of the bank, each with that device.
+    pub(super) on_vehicle: Vec<(Node, usize)>,
+    /// Of each bond of the negative what comes back over the chassis by it, and whether at the volts behind a converter.
+    pub(super) over_frame: Vec<Vec<(Node, bool)>>,
     pub(super) negative: Negative,
     /// Of each device the run that feeds it, where it is a converter with one: what it gives goes on by its others only.
     inputs: Vec<Option<usize>>,
@@ -201,8 +211,11 @@ impl Circuit {
         circuit.widen_loops(plan);
         circuit.find_upstream(plan);
         circuit.find_islands(plan);
+        circuit.find_straight(plan);
         circuit.find_returns(plan);
         circuit.find_ways(plan);
+        circuit.find_vehicles(plan);
+        circuit.find_over_frame(plan);
         circuit.loops(plan, &mut findings);
         duplicates(plan, &mut findings);
         (Stage::new(circuit), findings)

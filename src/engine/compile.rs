@@ -103,9 +103,10 @@ impl Segments {
 /// Part of a run's ohms that one of its conductors has.
 fn part_of(context: &Context<'_>, report: &Report, run: usize, half: Half) -> Figure<f64> {
     let (drawn, figures) = context.plan.runs.get(run).zip(report.runs.get(run)).ok_or_else(|| missing("runs"))?;
+    // Warmth changes the parts little: of a run whose own current is not known they count cold.
     let amps = match &figures.drop_at_a {
         Err(waits) if is_of_idle(context, waits) => without_idle(context, run, drawn).pair.drop_a?,
-        known => known.clone()?.0,
+        known => known.as_ref().map_or(0.0, |a| a.0),
     };
     let negative = negative_part(context, run, drawn, amps)?;
     Ok(if half == Half::Negative { negative } else { 1.0 - negative })

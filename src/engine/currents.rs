@@ -9,6 +9,8 @@ use super::context::{Context, at, finite, need};
 use super::converted;
 use super::dc_lines;
 use super::leads::Leads;
+use super::passed_on;
+use super::vehicle;
 
 /// A source's or consumer's currents.
 #[derive(Clone, Debug)]
@@ -31,10 +33,11 @@ pub(super) struct RunCurrents {
     pub(super) solar_a: Figure<f64>,
     /// What the consumers on it draw at the working point.
     pub(super) draw_a: Figure<f64>,
-    /// Part of the bank's current that it carries: less than 1 for the lead of one battery of several.
-    pub(super) share: f64,
     /// Of a pair whose negative brings back something else than its positive feeds: what flows there.
     pub(super) back: Option<Box<Self>>,
+    /// Where what a line from the vehicle brings is all that is not known: what flows without it, largest and at the working
+    /// point.
+    pub(super) sure: Option<[f64; 2]>,
 }
 
 /// Currents of every terminal, by its place in its section.
@@ -45,6 +48,8 @@ pub(super) struct Terminals {
     /// What each charger draws at its DC input.
     pub(super) inputs: Vec<Pair>,
     pub(super) loads: Vec<Pair>,
+    /// Runs whose current is entered.
+    pub(super) entered: Vec<usize>,
 }
 
 impl Terminals {
@@ -64,6 +69,7 @@ impl Terminals {
                 .collect(),
             inputs: (0..c.plan.chargers.len()).map(|i| dc_lines::input(c, i)).collect(),
             loads,
+            entered: passed_on::all_entered(c),
         }
     }
 }
@@ -118,12 +124,20 @@ fn controller(c: &Context<'_>, index: usize, k: &Controller) -> Pair {
     Pair { design_a: held(design), drop_a: held(drop), how, drop_how }
 }
 
+/// Low and usual volts of the vehicle's own battery, where a thing hangs on that alone: it is of lead, whatever the bank is.
+/// Source: the rule's low volts of lead for every 12 V, and its label.
+fn on_vehicle(c: &Context<'_>, thing: Node) -> Option<(f64, f64)> {
+    let twelves = vehicle::on_start(c, thing).map(|_| vehicle::vehicle_twelves(c))?;
+    Some((c.rules.inverter_volts_lead * twelves, 12.0 * twelves))
+}
+
 fn inverter(c: &Context<'_>, index: usize) -> Pair {
     let Some(inv) = c.plan.inverters.get(index) else { return both(Ok(0.0), "") };
     let amps = (|| {
         let watts = need(&inv.watts_w, "inverters", &inv.id, "watts_w")?.0;
         let share = need(&inv.efficiency_pct, "inverters", &inv.id, "efficiency_pct")?.0 / 100.0;
-        finite(watts / (c.low_v()? * share), || at("inverters", &inv.id, "efficiency_pct"))
+        let low_v = on_vehicle(c, Node::Inverter(index)).map_or_else(|| c.low_v(), |(low_v, _)| Ok(low_v))?;
+        finite(watts / (low_v * share), || at("inverters", &inv.id, "efficiency_pct"))
     })();
     both(amps, "rated watts / (low bank volts x efficiency)")
 }
@@ -136,6 +150,14 @@ fn load(c: &Context<'_>, index: usize) -> Pair {
     })();
     let over =
         |volts: Figure<f64>| -> Figure<f64> { finite(watts.clone()? / volts?, || FieldPath::new("bank.unit_v")) };
+    if let Some((low_v, rest_v)) = on_vehicle(c, Node::Load(index)) {
+        return Pair {
+            design_a: over(Ok(low_v)),
+            drop_a: over(Ok(rest_v)),
+            how: "its watts / low volts of the start battery",
+            drop_how: "its watts / volts of the start battery",
+        };
+    }
     Pair {
         design_a: over(c.low_v()),
         drop_a: over(c.bank_v()),
@@ -159,13 +181,21 @@ impl RunCurrents {
         larger(&self.pair.design_a, self.back.as_ref().map(|b| &b.pair.design_a))
     }
 
-    /// The larger in its two conductors at the working point: what warms it.
+    /// The larger in its two conductors at the working point: what warms it. What a line from the vehicle adds and nobody knows
+    /// is left out: of some kelvin more or less no drop hangs.
     pub(super) fn warming_a(&self) -> Figure<f64> {
-        larger(&self.pair.drop_a, self.back.as_ref().map(|b| &b.pair.drop_a))
+        let known = |of: &Self| of.sure.map_or_else(|| of.pair.drop_a.clone(), |[_, drop_a]| Ok(drop_a));
+        larger(&known(self), self.back.as_deref().map(known).as_ref())
+    }
+
+    /// What certainly flows in either conductor, where what the vehicle's line adds is not known.
+    pub(super) fn sure_a(&self) -> Option<f64> {
+        let of = |of: &Self| of.sure.map(|[design_a, _]| design_a);
+        of(self).into_iter().chain(self.back.as_deref().and_then(of)).reduce(f64::max)
     }
 }
 
-fn larger(out: &Figure<f64>, back: Option<&Figure<f64>>) -> Figure<f64> {
+pub(super) fn larger(out: &Figure<f64>, back: Option<&Figure<f64>>) -> Figure<f64> {
     match back {
         Some(back) => Ok(out.clone()?.max(back.clone()?)),
         None => out.clone(),
@@ -191,10 +221,10 @@ pub(super) fn of_run(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) ->
     currents
 }
 
-fn alone(pair: Pair) -> RunCurrents {
+pub(super) fn alone(pair: Pair) -> RunCurrents {
     let drop_a = || pair.drop_a.clone();
     let chargers_a = std::array::from_fn(|_| drop_a());
-    RunCurrents { chargers_a, solar_a: drop_a(), draw_a: drop_a(), share: 1.0, back: None, pair }
+    RunCurrents { chargers_a, solar_a: drop_a(), draw_a: drop_a(), back: None, sure: None, pair }
 }
 
 /// The converter that a run is fed by, and the runs between the two, source first: what is ahead of a converter protects
@@ -224,19 +254,14 @@ pub(super) fn step_down(c: &Context<'_>, index: usize) -> Figure<f64> {
 }
 
 /// Behind a converter the same power is more current: its efficiency is on its other side.
-fn stepped(found: RunCurrents, times: &Figure<f64>) -> RunCurrents {
+pub(super) fn stepped(found: RunCurrents, times: &Figure<f64>) -> RunCurrents {
     if *times == Ok(1.0) {
         return found;
     }
-    let of = |amps: Figure<f64>| Ok::<f64, Missing>(amps? * times.clone()?);
-    let RunCurrents { pair, chargers_a, draw_a, solar_a, share, back } = found;
-    let pair = Pair {
-        design_a: of(pair.design_a),
-        drop_a: of(pair.drop_a),
-        how: "behind the converter to 12 V: bank current by their volts",
-        drop_how: "behind the converter to 12 V: bank current by their volts",
-    };
-    RunCurrents { pair, chargers_a: chargers_a.map(of), draw_a: of(draw_a), solar_a: of(solar_a), share, back }
+    let mut found = found.times(times);
+    found.pair.how = "behind the converter to 12 V: bank current by their volts";
+    found.pair.drop_how = found.pair.how;
+    found
 }
 
 /// Of what hangs on converters beside each other one of them gives all that it can, or its part by their ratings where that
@@ -265,10 +290,7 @@ fn beside(c: &Context<'_>, t: &Terminals, index: usize, link: &Link, found: RunC
     let (Some(own_a), Some(sum_a), true) = (own_a, sum_a, ratings.len() > 1) else { return found };
     let (Ok(all_a), Ok(times)) = (given(), c.twelves()) else { return found };
     let share = (own_a / sum_a.max(1e-9)).max((own_a / (all_a * times).max(1e-9)).min(1.0));
-    let of = |amps: Figure<f64>| amps.map(|a| a * share);
-    let RunCurrents { pair, chargers_a, solar_a, draw_a, share: battery, back } = found;
-    let pair = Pair { design_a: of(pair.design_a), drop_a: of(pair.drop_a), ..pair };
-    RunCurrents { pair, chargers_a: chargers_a.map(of), solar_a: of(solar_a), draw_a: of(draw_a), share: battery, back }
+    found.times(&Ok(share))
 }
 
 /// One battery's own lead carries its part of what the bank does: by the ohms of leads and batteries, or equal parts as
@@ -280,10 +302,8 @@ fn shared_out(c: &Context<'_>, index: usize, found: RunCurrents) -> RunCurrents 
         Ok(leads) => (leads.share_of(index).unwrap_or(equal), "its battery's part of the bank's current, by ohms"),
         Err(_) => (equal, "its battery's part of the bank's current, leads taken as equal"),
     };
-    let of = |amps: Figure<f64>| amps.map(|a| a * share);
-    let RunCurrents { pair, chargers_a, solar_a, draw_a, back, .. } = found;
-    let pair = Pair { design_a: of(pair.design_a), drop_a: of(pair.drop_a), how, drop_how: how };
-    RunCurrents { pair, chargers_a: chargers_a.map(of), solar_a: of(solar_a), draw_a: of(draw_a), share, back }
+    let found = found.times(&Ok(share));
+    RunCurrents { pair: Pair { how, drop_how: how, ..found.pair }, ..found }
 }
 
 /// The currents of a run by its circuit alone, whatever is entered in their place.
@@ -291,7 +311,7 @@ pub(super) fn derived(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -
     let mut found = from_role(c, t, index, run);
     if let Some(Some(things)) = c.circuit.negative.backs.get(index) {
         let mixed = is_mixed(things);
-        found.back = Some(Box::new(stepped(bank_side(c, t, index, things, mixed), &step_down(c, index))));
+        found.back = Some(Box::new(stepped(coming_back(c, t, index, things, mixed), &step_down(c, index))));
     }
     shared_out(c, index, found)
 }
@@ -307,12 +327,12 @@ pub(super) fn over_place(c: &Context<'_>, t: &Terminals, place: Node) -> Option<
         None => arriving,
     };
     let index = *runs.first().filter(|_| !things.is_empty())?;
-    let all = bank_side(c, t, index, &things, is_mixed(&things));
+    let all = coming_back(c, t, index, &things, is_mixed(&things));
     Some((stepped(all, &step_down(c, index)).pair.design_a, runs))
 }
 
 /// Whether things are of several kinds: sources, inverters, loads.
-fn is_mixed(things: &[Node]) -> bool {
+pub(super) fn is_mixed(things: &[Node]) -> bool {
     let kind = |n: &Node| match n {
         Node::Controller(_) => 0,
         Node::Charger(_) => 1,
@@ -326,7 +346,7 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
     let Some(link) = c.circuit.links.get(index) else { return alone(both(Ok(0.0), "")) };
     match link.role {
         Role::Dead => alone(both(Ok(0.0), "removed or dead")),
-        Role::Bond => alone(both(Ok(0.0), "a bond carries nothing in service")),
+        Role::Bond => passed_on::by_bond(c, t, index),
         Role::Sense => alone(both(Ok(0.0), "a sense lead carries milliamps")),
         Role::Array => match c.circuit.string_leads_of(c.plan, index).map(|leads| leads.share()) {
             None => alone(array_side(c, &link.away)),
@@ -346,13 +366,17 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
         Role::NegativeMain if link.away.is_empty() => {
             alone(both(Err(Missing("runs".into())), "nothing that is drawn comes back by it"))
         }
-        Role::NegativeMain => stepped(bank_side(c, t, index, &link.away, is_mixed(&link.away)), &step_down(c, index)),
+        Role::NegativeMain => stepped(coming_back(c, t, index, &link.away, is_mixed(&link.away)), &step_down(c, index)),
         Role::Open if ![link.from, link.to].contains(&Some(Node::BankMinus)) => {
             alone(both(Err(beyond(run, link)), "nothing is drawn beyond it yet"))
         }
         Role::Open | Role::BatteryLink if link.away.is_empty() || link.role == Role::BatteryLink => underived(run),
         _ => {
-            let all = bank_side(c, t, index, &link.away, link.role == Role::Shared);
+            let of = |away: &[Node]| bank_side(c, t, index, away, link.role == Role::Shared);
+            let all = match &link.ring {
+                Some((before, after)) => of(before).or_larger(of(after)),
+                None => of(&link.away),
+            };
             stepped(beside(c, t, index, link, all), &step_down(c, index))
         }
     }
@@ -381,7 +405,7 @@ fn alternator_a(c: &Context<'_>, away: &[Node]) -> Figure<f64> {
 }
 
 /// How much more a run carries of a load's current than the load draws: the loss of every converter between them.
-fn lost_behind(c: &Context<'_>, index: usize, load: usize) -> Figure<f64> {
+pub(super) fn lost_behind(c: &Context<'_>, index: usize, load: usize) -> Figure<f64> {
     // A negative on the far side of one carries what it gives.
     if !converted::any(c.plan) || c.circuit.converter_before(index).is_some() {
         return Ok(1.0);
@@ -435,7 +459,17 @@ fn chargers_of(c: &Context<'_>, node: &Node) -> Option<usize> {
     })
 }
 
+/// What a run brings out to some things, or from them.
 fn bank_side(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared: bool) -> RunCurrents {
+    together(c, t, index, away, shared, false)
+}
+
+/// What comes back from some things by a negative.
+pub(super) fn coming_back(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared: bool) -> RunCurrents {
+    together(c, t, index, away, shared, true)
+}
+
+fn together(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared: bool, negative: bool) -> RunCurrents {
     let zero = || Ok::<f64, Missing>(0.0);
     let (mut push, mut draw) = ((zero(), zero()), (zero(), zero()));
     let (mut push_how, mut draw_how) = (None, None);
@@ -463,10 +497,26 @@ fn bank_side(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared
             how.get_or_insert((pair.how, pair.drop_how));
         }
     }
+    let mut waits = None;
+    for line in away.iter().filter_map(|n| passed_on::from_vehicle(c, *n)) {
+        match line {
+            Ok(pair) => {
+                if let Some(slot) = chargers_a.first_mut() {
+                    *slot = (|| Ok::<f64, Missing>(slot.clone()? + pair.drop_a.clone()?))();
+                }
+                add(&mut push, &pair);
+                push_how.get_or_insert((pair.how, pair.drop_how));
+            }
+            Err(missing) => waits = Some(missing),
+        }
+    }
+    let more = passed_on::entered(c, t, index, away, negative);
+    push.0 = push.0.map(|a| a + more.push_a);
     if let Some(pair) = simultaneous(c, t, index, away) {
         add(&mut draw, &pair);
         draw_how.get_or_insert((pair.how, pair.drop_how));
     }
+    draw.0 = draw.0.map(|a| a + more.draw_a);
     let larger = |a: &Figure<f64>, b: &Figure<f64>| Ok::<f64, Missing>(a.clone()?.max(b.clone()?));
     let pushes = matches!((&push.0, &draw.0), (Ok(p), Ok(d)) if p > d);
     let (how, drop_how) = match (shared, pushes, push_how, draw_how) {
@@ -475,8 +525,15 @@ fn bank_side(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared
         (false, _, Some(how), None) | (false, _, None, Some(how)) => how,
         _ => ("the larger of chargers and consumers", "the larger of chargers and consumers"),
     };
-    let pair = Pair { design_a: larger(&push.0, &draw.0), drop_a: larger(&push.1, &draw.1), how, drop_how };
-    RunCurrents { pair, chargers_a, solar_a, draw_a: draw.1, share: 1.0, back: None }
+    let how = if more.is_any() { "what its circuit comes to, and more as entered for a run behind it" } else { how };
+    let mut pair = Pair { design_a: larger(&push.0, &draw.0), drop_a: larger(&push.1, &draw.1), how, drop_how };
+    let mut sure = None;
+    if let (Some(missing), Ok(design_a), Ok(drop_a)) = (waits, pair.design_a.clone(), pair.drop_a.clone()) {
+        sure = Some([design_a, drop_a]);
+        let how = "waits for what the line from the vehicle carries";
+        pair = Pair { how, drop_how: how, ..both(Err(missing), how) };
+    }
+    RunCurrents { pair, chargers_a, solar_a, draw_a: draw.1, back: None, sure }
 }
 
 /// Currents of the loads of these that can run together: the month with most. None where there are no loads.

@@ -304,7 +304,9 @@ impl View<'_> {
                     (Some(a), Some(b)) if b == node => a,
                     _ => continue,
                 };
-                if self.carries(i, opened) && other != source && !found.contains(&other) && !is_open(other) {
+                // Nothing comes back through a converter: its feed brings, and takes nothing away from it.
+                let back = self.circuit.at_converter(i) == Some((node, true));
+                if self.carries(i, opened) && !back && other != source && !found.contains(&other) && !is_open(other) {
                     found.push(other);
                     queue.push_back(other);
                 }

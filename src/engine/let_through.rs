@@ -1,5 +1,6 @@
 //! What fuses let through: out to a place, and back by a negative that is drawn by itself.
 
+use crate::plan::wiring::Return;
 use crate::plan::{Figure, Run};
 
 use super::capacity::of_run;
@@ -86,12 +87,16 @@ fn together(c: &Context<'_>, ways: &[&[usize]]) -> Option<Through> {
     all
 }
 
-/// What comes back by a negative that is drawn by itself: all that goes out past the fuses of what hangs on it, or as much
+/// What comes back by a negative that is drawn by itself, or over the chassis by a bond: all that goes out past the fuses of what hangs on it, or as much
 /// as they let through at a fault at a place whose negative it is. Of one battery's own, what the fuse of its positive lets
 /// through. None where something hangs on no fuse, or where a converter's own limit decides.
 pub(super) fn back(c: &Context<'_>, index: usize) -> Figure<Option<Through>> {
     let circuit = &c.circuit;
-    let Some(link) = circuit.links.get(index).filter(|l| l.role == Role::NegativeMain) else { return Ok(None) };
+    let Some(link) = circuit.links.get(index).filter(|l| matches!(l.role, Role::NegativeMain | Role::Bond)) else {
+        return Ok(None);
+    };
+    let over_frame = circuit.over_frame.get(index).map(|all| all.iter().map(|(n, _)| *n).collect::<Vec<_>>());
+    let things = over_frame.filter(|_| link.role == Role::Bond).unwrap_or_else(|| link.away.clone());
     if let Some(battery) = circuit.own_backs.iter().position(|way| way.contains(&index)) {
         let Some(own) = circuit.own_ways.get(battery) else { return Ok(None) };
         all_rated(c, own)?;
@@ -99,15 +104,16 @@ pub(super) fn back(c: &Context<'_>, index: usize) -> Figure<Option<Through>> {
     }
     let mut draws: Vec<Vec<usize>> = Vec::new();
     let mut pushes: Vec<Vec<usize>> = Vec::new();
-    for thing in &link.away {
+    for thing in &things {
         let way = circuit.ways.iter().find(|way| way.end == *thing && way.kind != PathKind::ChargerInput);
-        let Some(way) = way else { return Ok(None) };
-        let mut runs: Vec<usize> = way.positives(circuit).collect();
+        let straight =
+            || circuit.straight.iter().find(|(i, _)| Node::Device(*i) == *thing).map(|(_, runs)| runs.clone());
+        let Some(mut runs) = way.map(|way| way.positives(circuit).collect()).or_else(straight) else { return Ok(None) };
         if runs.iter().any(|run| circuit.at_converter(*run).is_some()) {
             return Ok(None);
         }
         all_rated(c, &runs)?;
-        if matches!(thing, Node::Controller(_) | Node::Charger(_)) {
+        if matches!(thing, Node::Controller(_) | Node::Charger(_) | Node::Device(_)) {
             runs.reverse();
             pushes.push(runs);
         } else {
@@ -130,6 +136,16 @@ pub(super) fn back(c: &Context<'_>, index: usize) -> Figure<Option<Through>> {
         }
         let way = circuit.plus_way(place, usize::MAX);
         all_rated(c, &way)?;
+        if let Some(at_fault) = way.iter().map(|i| over_run(c, *i)).fold(None, less) {
+            most = more(most, at_fault);
+        }
+    }
+    // What hangs on a run that has its negative in the frame comes back by the bond, as does a fault at its end.
+    let chassis = |i: &usize| c.plan.runs.get(*i).is_some_and(|r| r.return_path == Return::Chassis);
+    let ends = draws.iter().chain(&pushes).filter(|_| link.role == Role::Bond);
+    for way in ends {
+        let Some(last) = way.iter().rposition(chassis) else { continue };
+        let way = way.get(..=last).unwrap_or_default();
         if let Some(at_fault) = way.iter().map(|i| over_run(c, *i)).fold(None, less) {
             most = more(most, at_fault);
         }

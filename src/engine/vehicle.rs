@@ -9,7 +9,7 @@ use crate::plan::DeviceKind;
 const RUNNING_V: f64 = 15.0;
 
 /// Above these volts at idle an alternator is one of a 24 V vehicle. Source: our own choice, between the two systems.
-const OVER_12_V: f64 = 20.0;
+pub(super) const OVER_12_V: f64 = 20.0;
 
 /// Whether the alternator that a charger draws on is one of a 24 V vehicle, by its low volts.
 pub(super) fn is_24_v(c: &Context<'_>, charger: usize) -> bool {
@@ -38,6 +38,16 @@ pub(super) fn from_start(c: &Context<'_>, run: usize) -> Option<Vec<usize>> {
             && !matches!(l.role, Role::Dead | Role::Bond | Role::NegativeMain)
     };
     c.circuit.links.iter().any(starts).then_some(upstream)
+}
+
+/// The start battery or alternator that a thing hangs on by wire, where the bank does not reach it.
+pub(super) fn on_start(c: &Context<'_>, thing: Node) -> Option<usize> {
+    c.circuit.on_vehicle.iter().find(|(n, _)| *n == thing).map(|(_, device)| *device)
+}
+
+/// Batteries of 12 V in series in the vehicle itself: 1 or 2, by the low volts of what charges from it.
+pub(super) fn vehicle_twelves(c: &Context<'_>) -> f64 {
+    if (0..c.plan.chargers.len()).any(|i| is_24_v(c, i)) { 2.0 } else { 1.0 }
 }
 
 /// Whether a run does nothing but feed loads.

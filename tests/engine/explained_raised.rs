@@ -142,6 +142,7 @@ fn runs() -> Vec<(&'static str, Plan)> {
     let stud = |s: &str| with(&sound(), &[("inverters.INV.ratings.stud", text(s))]);
     vec![
         ("alternator-not-found", with(&engine, &[("chargers.CH.alternator", id("ZZ"))])),
+        ("batteries-unlike-volts", super::other_sources::unlike()),
         ("ampacity-without-column", with(&sound(), &hot)),
         ("converter-over-limit", with(&on_24(), &[("loads.L1.watts_w", n(300.0))])),
         ("converter-two-feeds", insert(&on_24(), "runs", &run("W12", "BUS", "FP"))),

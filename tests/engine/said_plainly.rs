@@ -35,7 +35,12 @@ fn one_panel_held_back_is_one() {
 /// A fuse of 35 A at 35 A: no decimals tell equal numbers apart; 1.25 x 35 A are 43.75 A (NEC 690.9(B)).
 #[test]
 fn equal_numbers_get_no_more_decimals() {
-    let p = with(&sound(), &[("runs.W6.design_override_a", n(35.0)), ("runs.W6.protection.F1.amps_a", n(35.0))]);
+    let edits = [
+        ("runs.W6.design_override_a", n(35.0)),
+        ("runs.W6.protection.F1.amps_a", n(35.0)),
+        ("runs.W3.protection.F1.amps_a", n(200.0)),
+    ];
+    let p = with(&sound(), &edits);
     let said = text(&p, "fuse-below-design");
     assert!(said.starts_with("W6: fuse F1 of 35 A for 35.0 A, at least 43.8 A"), "{said}");
 }

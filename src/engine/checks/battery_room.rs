@@ -250,7 +250,8 @@ fn bank_too_hot(w: &Work<'_>) -> Outcome {
     let (Some(most), Some(zone)) = (&bank.ratings.max_ambient_c, bank.zone) else { return Ok(None) };
     let most = most.at(|| "bank.ratings.max_ambient_c".into())?.0;
     let air = w.context.rules.ambient(zone);
-    if air <= most + 1e-9 || bank.heated.at(|| "bank.heated".into())? == YesNo::Yes {
+    // Heating keeps the cold out, and no heat.
+    if air <= most + 1e-9 {
         return Ok(None);
     }
     Ok(Some(Finding::new(&TOO_HOT, Level::Caution, "bank".into(), &[air, most], &SHEET).named(["BK", zone.word()])))

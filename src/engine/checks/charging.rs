@@ -6,9 +6,11 @@ use crate::engine::context::at;
 use crate::engine::dc_lines;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
+use crate::engine::passed_on::from_vehicle;
+use crate::engine::vehicle::on_start;
 use crate::plan::power::{AcSource, ChargerKind};
 use crate::plan::sources::LABEL;
-use crate::plan::{Charger, Device, FieldPath, Figure, Id, Known, Missing, YesNo};
+use crate::plan::{Charger, Device, FieldPath, Figure, Id, Inverter, Known, Missing, YesNo};
 use crate::standards::chemistry::LFP_CHARGE;
 use crate::standards::source::COMMON_PRACTICE;
 use crate::units::{Number, Volts};
@@ -408,7 +410,9 @@ fn looped(id: &Id, when: &str) -> Finding {
 ///
 /// Source: common practice; an inverter that feeds a charger of its own bank only empties it.
 fn circles(w: &Work<'_>, ch: &Charger, source: AcSource) -> Figure<Option<&'static str>> {
-    if !w.context.plan.inverters.iter().any(|inv| inv.state.stays()) {
+    // One that hangs on the vehicle's own battery takes nothing from the bank.
+    let of_bank = |(i, inv): (usize, &Inverter)| inv.state.stays() && on_start(w.context, Node::Inverter(i)).is_none();
+    if !w.context.plan.inverters.iter().enumerate().any(of_bank) {
         return Ok(None);
     }
     match (source, &ch.locked_out) {
@@ -483,6 +487,11 @@ fn charge_over(w: &Work<'_>) -> Outcome {
     for (i, (p, k)) in w.terminals.chargers.iter().zip(&plan.chargers).enumerate() {
         let counts = k.state.stays() && joined(PathKind::Charger, Node::Charger(i));
         sum += if counts { p.design_a.clone()? } else { 0.0 };
+    }
+    // What is over the limit without the vehicle's line stays so with it.
+    let lines = if sum > limit + 1e-9 { &[][..] } else { w.context.circuit.straight.as_slice() };
+    for (i, _) in lines {
+        sum += from_vehicle(w.context, Node::Device(*i)).map_or(Ok(0.0), |line| line?.design_a)?;
     }
     Ok((sum > limit + 1e-9).then(|| Finding::new(&CHARGE_OVER, Level::Caution, "bank".into(), &[sum, limit], &LABEL)))
 }

@@ -160,18 +160,26 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     }
     for (i, run) in w.context.plan.runs.iter().enumerate() {
         let (Some(f), Some(link)) = (w.found.get(i), w.context.circuit.links.get(i)) else { continue };
+        let path = || path_of(run);
+        if matches!(link.role, Role::NegativeMain | Role::Bond) {
+            out.take(&ABOVE, path, comes_back(w, i, run, f));
+        }
         if matches!(link.role, Role::Dead | Role::Bond) {
             continue;
-        }
-        let path = || path_of(run);
-        if link.role == Role::NegativeMain {
-            out.take(&ABOVE, path, comes_back(w, i, run, f));
         }
         for (j, fuse) in fuses(run).enumerate() {
             if !is_string_fuse(w.context, i, fuse) {
                 out.take(&ABOVE, path, above(w, i, run, f, fuse));
                 if link.role != Role::Sense {
-                    out.take(&SMALL, path, said_once(link.joined, small(w, i, link.role, run, f, fuse)));
+                    let said = small(w, i, link.role, run, f, fuse);
+                    // With what the vehicle's line adds a caution may be a stop: not checked as long as nobody knows.
+                    let waits = f.currents.pair.design_a.as_ref().err();
+                    if let (Ok(Some(found)), Some(missing)) = (&said, waits)
+                        && found.level != Level::Stop
+                    {
+                        out.take(&SMALL, path, Err(missing.clone()));
+                    }
+                    out.take(&SMALL, path, said_once(link.joined, said));
                 }
             }
             out.take(&OPENS, path, interrupt(w, i, j, run, fuse));
@@ -329,7 +337,10 @@ pub(super) static AHEAD: &str = " ahead of it";
 
 fn small(w: &Work<'_>, i: usize, role: Role, run: &Run, f: &Found, fuse: &Protection) -> Outcome {
     let amps = fuse.amps_a.at(|| fuse_path(run, fuse, "amps_a"))?.0;
-    let design = f.currents.pair.design_a.clone()?;
+    let design = f.currents.pair.design_a.clone().or_else(|missing| match f.currents.sure {
+        Some([sure, _]) if sure * protection::fuse_factor(w.context, i) > amps + 1e-9 => Ok(sure),
+        _ => Err(missing),
+    })?;
     let (rules, factor) = (&w.context.rules, protection::fuse_factor(w.context, i));
     let level = if amps < design * rules.fuse_least_factor - 1e-9 {
         Level::Stop

@@ -13,7 +13,6 @@ use crate::standards::cited::BOND;
 use crate::standards::conductor::{Gauge, area_mm2};
 use crate::standards::source::COMMON_PRACTICE;
 
-use super::poles::bonds_negative;
 use super::rule_value;
 
 static BYPASS: Check = Check {
@@ -254,7 +253,7 @@ fn bonds(w: &Work<'_>, out: &mut Gathered) {
         // The bond of a case follows its maker's sheet, and the least; that of the negative follows the lead.
         let case = |n: &Option<Node>| matches!(n, Some(Node::Inverter(_) | Node::Charger(_) | Node::Controller(_)));
         let of_case = [link.from, link.to].iter().any(case);
-        if !of_case && !bonds_negative(plan, &w.context.circuit, &plus, i) {
+        if !of_case && !w.context.circuit.bonds_negative(plan, &plus, i) {
             // From plus it is told as a short, and mended there.
             bonded |= w.context.circuit.joins_poles(plan, &plus, i).is_some();
             astray = run.id.as_str();

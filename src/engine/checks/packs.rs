@@ -7,9 +7,10 @@ use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::protection::fuse_factor;
 use crate::engine::runs::path_of;
+use crate::engine::vehicle::OVER_12_V;
 use crate::plan::sources::{LABEL, SHEET};
 use crate::plan::wiring::Resets;
-use crate::plan::{DeviceKind, FieldPath, Figure, Inverter, Known, Missing, Protection};
+use crate::plan::{Charger, Device, DeviceKind, FieldPath, Figure, Inverter, Known, Missing, Protection};
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 use crate::units::Amps;
 
@@ -99,6 +100,20 @@ static UNREGULATED: Check = Check {
         )
     },
 };
+static UNLIKE: Check = Check {
+    id: "batteries-unlike-volts",
+    safety: true,
+    say: |f| {
+        format!(
+            "{}, of {} V, is joined to the {} V bank by {} with no charger between: each drives into the other all that wire and \
+             fuses let through",
+            f.name(0),
+            rated(f.n(0)),
+            rated(f.n(1)),
+            f.name(1)
+        )
+    },
+};
 static FINISH: Check = Check {
     id: "array-small-for-lead",
     safety: false,
@@ -129,6 +144,13 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     }
     auto_reset(w, out);
     unregulated(w, out);
+    for (i, device) in plan.devices.iter().enumerate() {
+        let starts = device.state.stays() && is_start(plan, Node::Device(i));
+        let way = starts.then(|| w.context.circuit.straight_to_bank(plan, i)).flatten();
+        if let Some(way) = way.filter(|way| !way.is_empty()) {
+            out.take(&UNLIKE, || FieldPath::new(format!("devices.{}", device.id)), unlike(w, device, &way));
+        }
+    }
     out.take(&FINISH, || "bank".into(), finish(w));
 }
 
@@ -320,6 +342,43 @@ fn unregulated(w: &Work<'_>, out: &mut Gathered) {
         let names = [device.id.to_string(), runs.join(", ")];
         let found = Finding::new(&UNREGULATED, Level::Caution, subject(), &[], &COMMON_PRACTICE).named(names);
         out.take(&UNREGULATED, subject, Ok(Some(found)));
+    }
+}
+
+/// A vehicle's battery of other volts than the bank's, joined to it by wire, relays and switches alone.
+///
+/// Source: Kirchhoff: between two batteries in parallel nothing but their own ohms and the wire's holds the current.
+fn unlike(w: &Work<'_>, device: &Device, way: &[usize]) -> Outcome {
+    let bank_v = w.context.twelves()? * 12.0;
+    let vehicle_v = match system_v(w, device) {
+        Ok(volts) => volts,
+        // No vehicle has more than 24 V; one of 12 V is what nobody needs to say.
+        Err(_) if bank_v > 24.0 => 12.0,
+        Err(_) if bank_v < 24.0 => return Ok(None),
+        Err(missing) => return Err(missing),
+    };
+    Ok(((vehicle_v - bank_v).abs() > 1e-9).then(|| {
+        let runs: Vec<&str> = way.iter().filter_map(|i| w.context.plan.runs.get(*i)).map(|r| r.id.as_str()).collect();
+        let subject = FieldPath::new(format!("devices.{}", device.id));
+        let found = Finding::new(&UNLIKE, Level::Stop, subject, &[vehicle_v, bank_v], &COMMON_PRACTICE);
+        found.named([device.id.to_string(), runs.join(", ")])
+    }))
+}
+
+/// The volts of a vehicle's system, 12 or 24: by what its battery or alternator is made for, by the low volts of what charges from
+/// it, or of a connector, which is of 12 V.
+fn system_v(w: &Work<'_>, device: &Device) -> Figure<f64> {
+    let of = |volts: f64| if volts > OVER_12_V { 24.0 } else { 12.0 };
+    if device.kind.known() == Some(&DeviceKind::Tow) {
+        return Ok(12.0);
+    }
+    let low = |ch: &Charger| Some(ch.alternator_low_v.as_ref()?.known()?.0);
+    let chargers = w.context.plan.chargers.iter().filter(|ch| ch.state.stays());
+    let path = || FieldPath::new(format!("devices.{}.ratings.volts_dc_v", device.id));
+    match (&device.ratings.volts_dc_v, chargers.filter_map(low).next()) {
+        (Some(Known::Is(own)), _) => Ok(of(own.0)),
+        (_, Some(low)) => Ok(of(low)),
+        _ => Err(Missing(path())),
     }
 }
 

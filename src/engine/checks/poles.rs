@@ -2,11 +2,11 @@
 
 use super::misdrawn::named;
 use crate::engine::Work;
-use crate::engine::circuit::{Circuit, Minus, Node, Role, device_kind, is_thing, name_of};
+use crate::engine::circuit::{Minus, name_of};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::Gathered;
 use crate::engine::runs::path_of;
-use crate::plan::{DeviceKind, Missing, Plan};
+use crate::plan::Missing;
 use crate::standards::cited::NO_SHORT;
 
 static JOINED: Check = Check {
@@ -48,26 +48,10 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
 fn on_chassis(w: &Work<'_>, plus: &[bool], run: usize) -> String {
     let (plan, circuit) = (w.context.plan, &w.context.circuit);
     let others: Vec<usize> =
-        (0..plan.runs.len()).filter(|i| *i != run && bonds_negative(plan, circuit, plus, *i)).collect();
+        (0..plan.runs.len()).filter(|i| *i != run && circuit.bonds_negative(plan, plus, *i)).collect();
     if others.is_empty() {
         "all its metal stands on plus, and the first way from there to the negative is a dead short".into()
     } else {
         format!("with the bond {} a dead short", named(w, &others))
     }
-}
-
-/// Whether a run bonds the negative side to the chassis.
-pub(super) fn bonds_negative(plan: &Plan, circuit: &Circuit, plus: &[bool], run: usize) -> bool {
-    let Some(link) = circuit.links.get(run).filter(|l| l.role == Role::Bond) else { return false };
-    let chassis = |n: &Node| device_kind(plan, *n) == Some(DeviceKind::Chassis);
-    let Some(end) = [link.from, link.to].into_iter().flatten().find(|n| !chassis(n)) else { return false };
-    // Of a drawing without negatives nothing says that this one is not theirs.
-    let untold = || {
-        let things = circuit.ways.iter().map(|way| circuit.hangs_on(way.end));
-        !things.into_iter().any(|n| circuit.has_way_back(n))
-    };
-    let place = matches!(end, Node::Device(_)) && !crate::engine::circuit::is_start(plan, end) && !is_thing(end);
-    let shunt = device_kind(plan, end) == Some(DeviceKind::Shunt);
-    let negative = end == Node::BankMinus || (place && (shunt || circuit.has_way_back(end) || untold()));
-    negative && circuit.joins_poles(plan, plus, run).is_none()
 }

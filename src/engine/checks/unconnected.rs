@@ -6,6 +6,7 @@ use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::Gathered;
 use crate::engine::resistance::fuses;
 use crate::engine::runs::path_of;
+use crate::engine::vehicle::on_start;
 use crate::plan::wiring::Supply;
 use crate::plan::{DeviceKind, FieldPath, Id, Known, Load, Missing, Run, State, YesNo};
 use crate::standards::source::COMMON_PRACTICE;
@@ -195,7 +196,8 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let fed = stays().any(|(i, _)| drawn(PathKind::Inverter, Node::Inverter(i)));
     let said = stays().next().map(|(i, _)| i).filter(|_| served && !fed);
     for (i, x) in stays() {
-        if !drawn(PathKind::Inverter, Node::Inverter(i)) && said != Some(i) {
+        let of_vehicle = on_start(w.context, Node::Inverter(i)).is_some();
+        if !drawn(PathKind::Inverter, Node::Inverter(i)) && said != Some(i) && !of_vehicle {
             say(&INVERTER, "inverters", &x.id, "");
         }
     }

@@ -242,8 +242,12 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
 
 fn below(w: &Work<'_>, i: usize, run: &Run, f: &Found, role: Role) -> Outcome {
     let capacity = f.capacity.as_ref().map_err(Clone::clone)?;
-    let design = f.currents.wire_a()?;
     let rules = &w.context.rules;
+    // Of a run that waits for the vehicle's line what is sure without it may be too much by itself.
+    let design = f.currents.wire_a().or_else(|missing| match f.currents.sure_a() {
+        Some(sure) if sure * rules.conductor_factor > capacity.weakest.amps + 1e-9 => Ok(sure),
+        _ => Err(missing),
+    })?;
     let leg = run.legs.get(capacity.leg).map_or("", |l| l.id.as_str());
     let refused = matches!(
         capacity.weakest.refusal,

@@ -43,10 +43,11 @@ static LOOPED: Check = Check {
     safety: false,
     say: |f| {
         let (run, others) = (f.name(0), f.name(2));
-        format!(
-            "{run} lies on a loop with {others}: current can go either way round, so each of them is held to all that the loop \
-             feeds"
-        )
+        let held = match f.name(3) {
+            "" => "to all that the loop feeds",
+            _ => "to the most that it carries with the loop opened at any one place",
+        };
+        format!("{run} lies on a loop with {others}: current can go either way round, so each of them is held {held}")
     },
 };
 
@@ -91,6 +92,7 @@ impl Circuit {
                 upstream: Vec::new(),
                 beyond: Vec::new(),
                 looped: false,
+                ring: None,
                 joined: true,
             });
         }
@@ -109,7 +111,8 @@ impl Circuit {
             let last = names.pop().unwrap_or_default();
             let others = if names.is_empty() { last.to_string() } else { format!("{} and {last}", names.join(", ")) };
             let at = run.from.known().map_or("?", Id::as_str);
-            let named = [run.id.as_str(), at, others.as_str()];
+            let mut named = vec![run.id.as_str(), at, others.as_str()];
+            named.extend(link.ring.is_some().then_some("ring"));
             findings.push(about_run(&LOOPED, Level::Note, run, "").named(named));
         }
     }

@@ -1,6 +1,6 @@
 //! The graph of runs and what they end on: neighbours, sides, shortest ways.
 
-use crate::plan::{DeviceKind, Plan};
+use crate::plan::{DeviceKind, Plan, YesNo};
 
 use super::role::{is_start, is_terminal, on_bank_side};
 use super::{Circuit, Node, Role, device_kind};
@@ -248,6 +248,41 @@ impl Circuit {
         let start = Node::Device(device);
         let crosses = |n: Node| !self.is_end(n) && !converts(n);
         self.search(start, usize::MAX, |n| n == Node::Bank, on_bank_side, crosses)
+    }
+
+    /// What charges the bank from the vehicle with no charger between. A battery that life safety hangs on is the trailer's own
+    /// and starts no engine.
+    pub(super) fn find_straight(&mut self, plan: &Plan) {
+        let saves = |node: Node| {
+            let saved = |n: Option<Node>| match n {
+                Some(Node::Load(i)) => plan.loads.get(i).is_some_and(|l| l.life_safety == YesNo::Yes),
+                _ => false,
+            };
+            self.at(node).iter().any(|i| saved(self.other(*i, node)))
+        };
+        let stays = |i: &usize| plan.devices.get(*i).is_some_and(|d| d.state.stays());
+        let starts = |i: &usize| super::is_start(plan, Node::Device(*i)) && !saves(Node::Device(*i));
+        let way = |i: usize| Some((i, self.straight_to_bank(plan, i).filter(|way| !way.is_empty())?));
+        self.straight = (0..plan.devices.len()).filter(stays).filter(starts).filter_map(way).collect();
+    }
+
+    /// What hangs on the vehicle's battery or alternator by wire and on no way of the bank, each with that device.
+    pub(super) fn find_vehicles(&mut self, plan: &Plan) {
+        let stays = |i: &usize| plan.devices.get(*i).is_some_and(|d| d.state.stays());
+        let is_start = |i: &usize| stays(i) && super::is_start(plan, Node::Device(*i));
+        let starts: Vec<usize> = (0..plan.devices.len()).filter(is_start).collect();
+        if starts.is_empty() {
+            return;
+        }
+        let may = |role: Role| on_bank_side(role) || role == Role::ChargerInput;
+        let things = (0..plan.inverters.len()).map(Node::Inverter).chain((0..plan.loads.len()).map(Node::Load));
+        let of = |thing: Node| {
+            let place = self.hangs_on(thing);
+            let reaches = |i: &&usize| self.way(place, usize::MAX, |n| n == Node::Device(**i), may).is_some();
+            Some((thing, *starts.iter().find(reaches)?))
+        };
+        let by_bank = |n: &Node| self.ways.iter().any(|w| w.end == *n);
+        self.on_vehicle = things.filter(|n| !by_bank(n)).filter_map(of).collect();
     }
 
     /// Runs from a start battery to the near end of a run that the bank does not feed, source first.

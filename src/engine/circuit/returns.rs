@@ -334,7 +334,8 @@ impl Circuit {
             .chain((0..plan.inverters.len()).map(Node::Inverter))
             .chain((0..plan.chargers.len()).map(Node::Charger))
             .chain((0..plan.loads.len()).map(Node::Load));
-        let mut all: Vec<(Node, Vec<Node>)> = things.map(|n| (n, vec![n])).collect();
+        let vehicles = self.straight.iter().map(|(i, _)| Node::Device(*i));
+        let mut all: Vec<(Node, Vec<Node>)> = things.chain(vehicles).map(|n| (n, vec![n])).collect();
         if let Some(panel) = self.panel {
             all.push((Node::Device(panel), self.undrawn.iter().map(|l| Node::Load(*l)).collect()));
         }

@@ -1,5 +1,5 @@
 //! Loops of positives: each of their wires may bear what hangs on any place of the loop, as for what lies there it may be
-//! the better way, or the only one that is left.
+//! the better way, or the only one that is left. On one loop alone that is what lies on its one side or on its other.
 
 use crate::plan::{DeviceKind, Plan};
 
@@ -15,7 +15,12 @@ struct Tree {
 }
 
 /// Runs that lie on loops together, and the places on those, but the one that all are fed from.
-type Ring = (Vec<usize>, Vec<Node>);
+struct Ring {
+    runs: Vec<usize>,
+    places: Vec<Node>,
+    /// One loop alone: its runs and places stand in their order round it, from the place that all are fed from.
+    simple: bool,
+}
 
 impl Circuit {
     /// Counts on both sides of every run of a loop what hangs on the loop.
@@ -26,12 +31,31 @@ impl Circuit {
         }
         let tree = self.fed_tree(plan);
         let rings = self.positive_rings(plan, &tree);
-        for (runs, places) in rings {
+        for Ring { runs, places, simple } in rings {
             let hung = self.hung_on(plan, &tree, &places);
-            for run in runs {
+            let own = if simple { self.hung_each(plan, &tree, &places) } else { Vec::new() };
+            for (k, run) in runs.into_iter().enumerate() {
                 self.widen(plan, run, &hung);
+                let Some(link) = self.links.get_mut(run).filter(|_| simple) else { continue };
+                // Opened anywhere on its one side the loop feeds what lies on that side over this run, and the other way round;
+                // closed, what flows lies between the two, as what goes round a loop is a mean of these by its ohms.
+                let (before, after) = own.split_at(k.min(own.len()));
+                link.ring = Some((before.concat(), after.concat()));
             }
         }
+    }
+
+    /// What hangs on each place of a loop by itself.
+    fn hung_each(&self, plan: &Plan, tree: &Tree, places: &[Node]) -> Vec<Vec<Node>> {
+        let mut all = vec![Vec::new(); places.len()];
+        for thing in self.hung_on(plan, tree, places) {
+            let hangs = self.hangs_on(thing);
+            let first = self.to_bank(tree, hangs).find_map(|(_, place)| places.iter().position(|p| *p == place));
+            if let Some(list) = first.and_then(|k| all.get_mut(k)) {
+                list.push(thing);
+            }
+        }
+        all
     }
 
     fn widen(&mut self, plan: &Plan, run: usize, hung: &[Node]) {
@@ -85,24 +109,28 @@ impl Circuit {
                 continue;
             }
             let ways = [from, to].map(|n| self.to_bank(tree, n).collect::<Vec<_>>());
-            let (mut runs, mut places) = (vec![cord], Vec::new());
-            for (way, other) in [(&ways[0], &ways[1]), (&ways[1], &ways[0])] {
-                for (run, place) in way.iter().filter(|(run, _)| !other.iter().any(|(o, _)| o == run)) {
-                    runs.push(*run);
-                    places.push(*place);
-                }
-            }
-            if places.iter().any(converts) {
+            let own = |way: &[(usize, Node)], other: &[(usize, Node)]| -> (Vec<usize>, Vec<Node>) {
+                way.iter().filter(|(run, _)| !other.iter().any(|(o, _)| o == run)).copied().unzip()
+            };
+            let (mut out, mut back) = (own(&ways[0], &ways[1]), own(&ways[1], &ways[0]));
+            out.0.reverse();
+            out.1.reverse();
+            let mut ring = Ring { runs: out.0, places: out.1, simple: true };
+            ring.runs.push(cord);
+            ring.runs.append(&mut back.0);
+            ring.places.append(&mut back.1);
+            if ring.places.iter().any(converts) {
                 continue;
             }
             let (joined, apart): (Vec<Ring>, Vec<Ring>) =
-                rings.into_iter().partition(|(of, _)| of.iter().any(|i| runs.contains(i)));
-            for (more, others) in joined {
-                runs.extend(more);
-                places.extend(others);
+                rings.into_iter().partition(|other| other.runs.iter().any(|i| ring.runs.contains(i)));
+            for more in joined {
+                ring.runs.extend(more.runs);
+                ring.places.extend(more.places);
+                ring.simple = false;
             }
             rings = apart;
-            rings.push((runs, places));
+            rings.push(ring);
         }
         rings
     }

@@ -43,7 +43,7 @@ pub(super) fn steps(
             let heart = path_at(plan, most.heart(plan, &circuit)?)?;
             vec![drawn(plan, &BANK_ID.parse().ok()?, &heart.split_last().1.parse().ok()?, Some(FuseAt::From))]
         }
-        "alternator-on-lithium" => dc_dc_between(plan, &circuit, id).into_iter().collect(),
+        "alternator-on-lithium" | "batteries-unlike-volts" => dc_dc_between(plan, &circuit, id).into_iter().collect(),
         "life-safety-behind-switch" | "life-safety-behind-cut-off" => {
             let mut all = to_dc(plan, &circuit, id);
             all.extend(to_start(plan, &circuit, id).map(|s| refused(engine, plan, stock, s)));

@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 126] = [
+const CURABLE: [&str; 127] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",
@@ -16,6 +16,7 @@ const CURABLE: [&str; 126] = [
     "bank-cut-off-high",
     "bank-not-joined",
     "bank-without-run",
+    "batteries-unlike-volts",
     "battery-does-not-fit",
     "bond-missing",
     "bond-small",
