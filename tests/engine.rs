@@ -32,6 +32,7 @@ mod findings;
 mod generated;
 mod goal;
 mod isolation;
+mod joined_faults;
 mod ladder_paths;
 mod ladders;
 mod larger_fuses;
