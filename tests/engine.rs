@@ -21,6 +21,7 @@ mod cures;
 mod cures_battery;
 mod cures_deeds;
 mod cures_left;
+mod cures_nearest;
 mod cures_usual;
 mod cures_whole;
 mod entered;
