@@ -2,15 +2,18 @@
 
 mod alike;
 mod apart;
+mod back;
 mod bared;
 mod battery;
 mod bonds;
 mod book;
 mod bought;
+mod controller;
 mod converter;
 mod feed;
 mod kept;
 mod kinds;
+mod larger;
 mod link;
 mod names;
 mod nearer;
@@ -58,6 +61,11 @@ pub(super) use strings::string_fuses;
 pub(super) const UNFUSED: &str = "source-end-unfused";
 /// Findings that are told apart from others of the same cause by what the year loses.
 const BY_YEAR: [&str; 2] = ["array-below-bank", "hot-vmp-low"];
+/// Findings whose steps are offered by what the year harvests with them, the most first.
+const BY_HARVEST: [&str; 4] = ["unlike-panels", "cold-voc-over-limit", "pwm-panel-volts-high", "isc-over-input"];
+/// Findings against which another device is offered after all that leaves it.
+const WIRED_FIRST: [&str; 5] =
+    ["fuse-below-design", "conductor-below-current", "cold-voc-over-limit", "pwm-panel-volts-high", "isc-over-input"];
 /// Most steps that are offered.
 const MOST: usize = 4;
 /// Insulation that is sold. Source: NEC 310.104(A) and UL 1015 to UL 3271, from memory.
@@ -147,12 +155,8 @@ pub(super) fn of(
     let by_wires = wires.says(finding) && !BY_YEAR.contains(&finding.check.id);
     for step in candidates(engine, plan, stock, finding, before) {
         let step = alike::with(plan, &circuit, bought::step(plan, step));
-        // Where another fuse alone cures, copper beside it mends nothing.
-        let alone = |s: &Step| {
-            step.name.split_once(" with fuse: ").is_some_and(|(run, _)| s.name.starts_with(&format!("{run} fuse: ")))
-        };
         let offered = &found.steps;
-        if offered.iter().any(alone) || (!offered.is_empty() && profiles::is_last(finding, &step)) {
+        if is_needless(finding, offered, &step) || (!offered.is_empty() && profiles::is_last(finding, &step)) {
             continue;
         }
         if offered.len() >= MOST {
@@ -191,7 +195,7 @@ pub(super) fn of(
             to.push(step);
         }
     }
-    kept.put_after(&mut found.steps);
+    in_order(engine, plan, stock, (finding, before), &mut found.steps, kept);
     // A stop, and medical loads that go short, outrank a drop that grows a little.
     if found.steps.is_empty() || finding.level == Level::Stop || finding.check.id == "medical-not-served" {
         lesser.retain(|s| !found.steps.iter().any(|o| first_words(o) == first_words(s)));
@@ -204,10 +208,36 @@ pub(super) fn of(
             step.name.push_str("; past the shunt, which does not count it then");
         }
     }
-    if finding.check.id == "unlike-panels" {
-        found.steps = settings::by_the_year(engine, plan, stock, before, found.steps);
-    }
     Some(found)
+}
+
+/// Whether what is offered already does with less what a step does: where another fuse alone cures, copper beside it mends
+/// nothing, nor do more fuses; nor does another fuse where thicker copper alone loses little enough.
+fn is_needless(finding: &Finding, offered: &[Step], step: &Step) -> bool {
+    let has = |start: String| offered.iter().any(|s| s.name.starts_with(&start));
+    if let Some((run, _)) = step.name.split_once(" with fuse: ") {
+        return has(format!("{run} fuse: ")) || (finding.check.id == "drop-over-target" && has(format!("{run}: ")));
+    }
+    step.name.starts_with("larger fuses: ") && offered.iter().any(|s| s.name.contains(" fuse: "))
+}
+
+/// The steps that bring nothing and after them those that do, the nearest at hand first.
+fn in_order(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    (finding, before): (&Finding, &Report),
+    steps: &mut Vec<Step>,
+    kept: kept::Kept,
+) {
+    if BY_HARVEST.contains(&finding.check.id) {
+        *steps = settings::by_the_year(engine, plan, stock, (finding, before), std::mem::take(steps));
+    }
+    kept.put_after(steps);
+    if WIRED_FIRST.contains(&finding.check.id) {
+        // A fuse or a string is nearer at hand than another device.
+        steps.sort_by_key(controller::exchanges);
+    }
 }
 
 /// Whether something comes back to the bank past the shunt that did not before.
@@ -240,6 +270,8 @@ fn brings_stop(before: &Report, after: &Report, bare: &[FieldPath]) -> bool {
 fn takes_its_place(finding: &Finding, new: &Finding, before: &Report) -> bool {
     let same: &[&str] = match finding.check.id {
         "array-below-bank" | "hot-vmp-low" => &["array-below-bank", "hot-vmp-low"],
+        // Strings that no longer charge when they are hot are no cure; a headroom that nobody knows may be enough.
+        "cold-voc-over-limit" | "pwm-panel-volts-high" | "isc-over-input" if new.n(2) <= 0.0 => &["hot-vmp-low"],
         // What one panel no longer is another must not become.
         "panel-in-shadow" => &["panel-in-shadow"],
         "float-above-absorption" => &["float-above-absorption", "profiles-disagree", "charge-volts-outside-window"],
@@ -524,6 +556,7 @@ fn run_steps(
         steps.extend(settings::smaller_chargers(&c, index, finding));
         steps.extend(settings::smaller_inverters(&c, index, finding));
         steps.extend(rating::by_sheet(plan, run, finding));
+        steps.extend(back::smaller(&c, index, finding, before));
     }
     let Some(gauge) = run.gauge.known().copied() else { return steps };
     if BY_WIRE.contains(&finding.check.id) {

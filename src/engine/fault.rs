@@ -1,6 +1,7 @@
 //! Fault current: of the bank, and at every fuse's own place.
 
 mod home;
+mod joined;
 
 use crate::plan::{DeviceKind, FieldPath, Figure, Known, Protection, Run, YesNo};
 use crate::standards::chemistry::lead_main_interrupt_a;
@@ -193,9 +194,10 @@ fn known_or_none(ohm: Figure<f64>, unknown_is_none: bool) -> Figure<f64> {
 /// Fault current at a fuse: its strongest source through the cold cable up to it. None where no battery feeds it.
 ///
 /// Cable at 20 C; fuses, joints and management units count for nothing. Back by the negatives from its place to the post,
-/// drawn beside their positives or by themselves; the piece of its own run ahead of a fuse near its beginning counts one way, as the fault may be at the fuse itself. On a line between
-/// two batteries the larger of what either end drives through the fuse.
-/// Source: Ohm's law; common practice for what counts.
+/// drawn beside their positives or by themselves; the piece of its own run ahead of a fuse near its beginning counts one way, as the fault may be at the fuse itself. Start batteries that
+/// isolators or bus bars join to that end drive it too (`joined.rs`); between batteries the larger of what either end drives through
+/// the fuse counts.
+/// Source: Kirchhoff's laws; common practice for what counts.
 pub(super) fn at_fuse(
     c: &Context<'_>,
     source: &Figure<Source>,
@@ -250,9 +252,10 @@ fn through_cable(
     over: Over,
 ) -> Option<Figure<Fault>> {
     let link = c.circuit.links.get(index)?;
-    // Behind a converter no battery drives a fault, only what the converter gives.
+    let fed = joined::Fed { c, source, index, run, fuse, over };
+    // Behind a converter the bank drives no fault, only what the converter gives; a battery that hangs there does.
     if step_down(c, index).is_ok_and(|times| times > 1.0) {
-        return None;
+        return if over.frame { None } else { fed.by_joined_alone().transpose() };
     }
     let known = |ohm: Figure<f64>| known_or_none(ohm, over.unknown_is_none);
     let starts = |node: Option<Node>| node.is_some_and(|n| is_start(c.plan, n));
@@ -266,7 +269,9 @@ fn through_cable(
     };
     let of_vehicle = |from: bool, upstream: &[usize]| {
         let back = if over.frame { Back::Frame(0.0) } else { Back::Negatives };
-        (!over.frame || on_vehicle(c, upstream)).then(|| through(&start_battery(c, index), from, upstream, back))
+        let vehicle = start_battery(c, index);
+        let own = || fed.with_bank(through(&vehicle, from, upstream, back)?, &vehicle, from, upstream);
+        (!over.frame || on_vehicle(c, upstream)).then(own)
     };
     let near = link.near_from;
     match link.role {
@@ -287,14 +292,10 @@ fn through_cable(
                     true => back?,
                     false => home::negatives(c, index, own.is_some(), over.unknown_is_none)?,
                 };
-                let bank = match own.map(|bank| Batteries { back, ..bank }) {
-                    Some(bank) => Fault { amps: bank.at(c, source, index, run, fuse)?, margin: source.clone()?.margin },
-                    None => through(&source.clone()?, near, &link.upstream, back)?,
-                };
-                let first = link.beyond.first().and_then(|i| c.circuit.links.get(*i));
-                let other = starts(link.far()) || first.is_some_and(|l| starts(l.from) || starts(l.to));
-                let other = if other { of_vehicle(!near, &link.beyond).transpose()? } else { None };
-                Ok(other.filter(|other| other.needed_a() > bank.needed_a()).unwrap_or(bank))
+                match own.map(|bank| Batteries { back, ..bank }) {
+                    Some(bank) => bank.at(&fed),
+                    None => fed.larger(through(&source.clone()?, near, &link.upstream, back)?, &link.upstream, back),
+                }
             })())
         }
     }
@@ -419,13 +420,18 @@ impl Batteries<'_> {
     /// back along the way; beyond the place where they meet that of all together.
     ///
     /// Source: Kirchhoff's laws for parallel branches of equal open-circuit volts.
-    fn at(&self, c: &Context<'_>, source: &Figure<Source>, index: usize, run: &Run, fuse: &Protection) -> Figure<f64> {
-        let volts = source.clone()?.volts;
-        let Some(link) = c.circuit.links.get(index) else { return Ok(0.0) };
+    fn at(&self, fed: &joined::Fed<'_>) -> Figure<Fault> {
+        let joined::Fed { c, index, run, fuse, .. } = *fed;
+        let (volts, margin) = fed.source.as_ref().map(|s| (s.volts, s.margin)).map_err(Clone::clone)?;
+        let Some(link) = c.circuit.links.get(index) else { return Ok(Fault { amps: 0.0, margin }) };
+        let driven = |ohm: f64| -> Figure<Fault> {
+            let amps = finite(volts / (ohm + self.back.beside_ohm()), || FieldPath::new("bank.unit_v"))?;
+            Ok(Fault { amps, margin })
+        };
         let up_to = self.known(own_ohm(c, run, fuse, link.near_from, self.by_frame()))?;
         let on =
             self.ways.iter().enumerate().find_map(|(k, way)| Some((k, way, way.iter().position(|i| *i == index)?)));
-        let ohm = if let Some((k, way, place)) = on {
+        if let Some((k, way, place)) = on {
             let back = self.known(own_ohm(c, run, fuse, !link.near_from, self.by_frame()))?;
             let (before, after) = (way.get(..place).unwrap_or_default(), way.get(place + 1..).unwrap_or_default());
             let own = self.each_ohm + self.lead_ohm(c, before)? + up_to;
@@ -435,13 +441,16 @@ impl Batteries<'_> {
                 _ => 0.0,
             };
             let negative = if rest > 0.0 { self.own_back_ohm(c, k)? * rest } else { 0.0 };
-            own.min(self.together_ohm(Some(k)) + self.lead_ohm(c, after)? + back + negative)
+            let shared = self.lead_ohm(c, after)? + back + negative;
+            let others = fed.by_others(driven(self.together_ohm(Some(k)) + shared)?, shared, after)?;
+            let own = driven(own)?;
+            Ok(if others.needed_a() > own.needed_a() { others } else { own })
         } else {
             let beyond: Vec<usize> =
                 link.upstream.iter().copied().filter(|i| c.circuit.own_way_of(*i).is_none()).collect();
-            self.together_ohm(None) + self.cable_ohm(c, &beyond)? + up_to
-        };
-        finite(volts / (ohm + self.back.beside_ohm()), || FieldPath::new("bank.unit_v"))
+            let all = driven(self.together_ohm(None) + self.cable_ohm(c, &beyond)? + up_to)?;
+            fed.larger(all, &link.upstream, self.back)
+        }
     }
 
     /// The most that a fuse drawn on any battery's own lead must open; none where none is drawn.
@@ -450,7 +459,8 @@ impl Batteries<'_> {
         for i in self.ways.iter().flatten() {
             let Some(run) = c.plan.runs.get(*i) else { continue };
             for fuse in fuses(run) {
-                let amps = self.at(c, source, *i, run, fuse)?;
+                let over = Over { frame: false, unknown_is_none: self.unknown_is_none };
+                let amps = self.at(&joined::Fed { c, source, index: *i, run, fuse, over })?.amps;
                 most = Some(most.map_or(amps, |m| m.max(amps)));
             }
         }
@@ -458,10 +468,10 @@ impl Batteries<'_> {
     }
 
     /// The most that a fuse at any battery's own post must open.
-    fn at_posts_a(&self, volts: f64) -> f64 {
+    fn at_posts_a(&self, volts: f64, joined_a: f64) -> f64 {
         let of = |(k, lead): (usize, &f64)| {
-            let others = self.together_ohm(Some(k)) + lead;
-            volts / self.each_ohm.min(others).max(1e-12)
+            let others_a = volts / (self.together_ohm(Some(k)) + lead).max(1e-12) + joined_a;
+            others_a.max(volts / self.each_ohm.max(1e-12))
         };
         self.leads.iter().enumerate().map(of).fold(0.0, f64::max)
     }
@@ -480,13 +490,13 @@ pub(super) fn own_fuse_a(c: &Context<'_>, source: &Figure<Source>) -> Option<Fig
                 // Where they are drawn, what each sees at its own place.
                 return match drawn.at_fuses_a(c, source)? {
                     Some(amps) => Ok(amps),
-                    None => Ok(drawn.at_posts_a(source.clone()?.volts)),
+                    None => Ok(drawn.at_posts_a(source.clone()?.volts, joined::at_bank_a(c)?)),
                 };
             }
         }
         let source = source.clone()?;
         // An assumed figure is that of the whole bank, whatever it is made of.
         let (each, others) = (source.several_a(1.0, parallel), source.several_a(parallel - 1.0, parallel));
-        Ok(if source.assumed { source.amps } else { each.max(others) })
+        Ok(if source.assumed { source.amps } else { each.max(others + joined::at_bank_a(c)?) })
     })
 }

@@ -285,6 +285,27 @@ impl Circuit {
         self.on_vehicle = things.filter(|n| !by_bank(n)).filter_map(of).collect();
     }
 
+    /// The ways from a place to every start battery whose charge reaches it without a charger or a converter between, but by
+    /// one run, the place's own run first. An alternator stands for the battery it charges; behind a tow connector stands one too.
+    #[must_use]
+    pub(in crate::engine) fn starts_at(&self, plan: &Plan, place: Node, but: usize) -> Vec<Vec<usize>> {
+        let kind = |n: Node| device_kind(plan, n);
+        let charges = |i: &usize| self.links.get(*i).is_some_and(|l| l.role == Role::StartLead);
+        let battery = |n: Node| match kind(n) {
+            Some(DeviceKind::Alternator) => !self.at(n).iter().any(charges),
+            _ => super::is_start(plan, n),
+        };
+        let converts = |n: Node| kind(n) == Some(DeviceKind::Converter);
+        let crosses = |n: Node| kind(n) == Some(DeviceKind::Alternator) || (!is_terminal(plan, n) && !converts(n));
+        let may = |role: Role| on_bank_side(role) || role == Role::StartLead;
+        if place != Node::Bank && !crosses(place) && !super::is_start(plan, place) {
+            return Vec::new();
+        }
+        let all = plan.devices.iter().enumerate().filter(|(_, d)| d.state.stays()).map(|(i, _)| Node::Device(i));
+        let way = |goal: Node| self.search(place, but, |n| n == goal, may, crosses);
+        all.filter(|n| battery(*n)).filter_map(way).collect()
+    }
+
     /// Runs from a start battery to the near end of a run that the bank does not feed, source first.
     #[must_use]
     pub fn from_start(&self, plan: &Plan, run: usize) -> Vec<usize> {

@@ -1,10 +1,10 @@
 //! Batteries in parallel: the runs that are each one's own.
 
 use crate::plan::wiring::Return;
-use crate::plan::{Id, Known, Plan};
+use crate::plan::{DeviceKind, Id, Known, Plan};
 
 use super::role::{is_terminal, on_bank_side};
-use super::{Circuit, Node, Role, node_of};
+use super::{Circuit, Node, Role, device_kind, node_of};
 
 impl Circuit {
     pub(super) fn find_own_ways(&mut self, plan: &Plan) {
@@ -51,6 +51,25 @@ impl Circuit {
         let named = plan.runs.iter().flat_map(|r| [&r.negative_from, &r.negative_to]).flatten();
         let at = |end: &Known<Id>| end.known().and_then(|id| node_of(plan, id.as_str())) == Some(node);
         self.at(node).iter().any(paired) || named.into_iter().any(at)
+    }
+
+    /// Where batteries' own leads say that their negatives are on shunts or bars at the bank, and nothing else is drawn from the
+    /// post to those: it is by a lead's own negative that its battery comes there, not at hand. Of a lead whose negative is on
+    /// the post nothing of the kind is told, and then of none.
+    pub(super) fn own_negative_to(&self, plan: &Plan, run: usize, named: Node) -> Option<Node> {
+        let firsts = || self.own_ways.iter().filter_map(|way| way.first().copied());
+        if !firsts().any(|i| i == run) {
+            return None;
+        }
+        let apart = |i: usize| {
+            let (Some(run), Some(link)) = (plan.runs.get(i), self.links.get(i)) else { return false };
+            let place = run.negative_from.as_ref().and_then(|k| node_of(plan, k.known()?.as_str()));
+            let is_pair = run.return_path == Return::Pair && link.from == Some(Node::Bank);
+            is_pair && !matches!(place, None | Some(Node::Bank | Node::BankMinus))
+        };
+        let is_place = matches!(device_kind(plan, named), Some(DeviceKind::Shunt | DeviceKind::Bus));
+        let drawn = self.at(Node::BankMinus).iter().any(|i| self.role(*i) == Role::NegativeMain);
+        (is_place && !drawn && firsts().all(apart)).then_some(named)
     }
 
     /// Which of the batteries' own positives a run is on.

@@ -113,6 +113,9 @@ impl Circuit {
                     let says = |own: &Option<Known<Id>>, other: &Option<Known<Id>>, end: Node| {
                         own.is_some() || (is_thing(end) && other.is_some())
                     };
+                    if let Some(place) = self.own_negative_to(plan, i, a) {
+                        return (Node::BankMinus, place);
+                    }
                     let unsaid_from = from == Node::Bank && !says(&run.negative_from, &run.negative_to, to);
                     let unsaid_to = to == Node::Bank && !says(&run.negative_to, &run.negative_from, from);
                     (if unsaid_from { unsaid } else { a }, if unsaid_to { unsaid } else { b })

@@ -64,6 +64,11 @@ pub(super) fn step(plan: &Plan, mut step: Step) -> Step {
         let rated = |at: &FieldPath| ["watts_w", "max_ambient_c"].contains(&at.split_last().1);
         more.extend(new_one(&step, &at, rated));
     }
+    for controller in plan.controllers.iter().filter(|k| k.state == State::Existing) {
+        let at = FieldPath::new(format!("controllers.{}", controller.id));
+        let rated = |at: &FieldPath| ["kind", "max_pv_v", "max_pv_a"].contains(&at.split_last().1);
+        more.extend(new_one(&step, &at, rated));
+    }
     step.edits.extend(more);
     places.dedup();
     if !places.is_empty() {

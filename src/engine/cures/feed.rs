@@ -146,7 +146,18 @@ fn joined(plan: &Plan, circuit: &Circuit, list: &str, id: &str) -> Vec<Step> {
     });
     let panel = if list == "loads" { bus(DeviceKind::FusePanel) } else { None };
     let from = [short, panel, bus(DeviceKind::Bus), BANK_ID.parse().ok()].into_iter().flatten();
-    from.map(|from| drawn(plan, &from, &to, Some(FuseAt::From))).collect()
+    from.map(|from| past_no_shunt(plan, circuit, drawn(plan, &from, &to, Some(FuseAt::From)), &from)).collect()
+}
+
+/// A new run from the bank's own post with its negative on the shunt that others' are on: what it brings back is counted.
+fn past_no_shunt(plan: &Plan, circuit: &Circuit, mut step: Step, from: &Id) -> Step {
+    let node = shunt(plan).and_then(|id| node_of(plan, id.as_str()));
+    let counts = node.is_some_and(|n| circuit.has_way_back(n));
+    if let (true, Some(shunt)) = (counts && from.as_str() == BANK_ID, shunt(plan)) {
+        let at = FieldPath::new(format!("runs.{}.negative_from", plan.free_id(&ListPath::new("runs"))));
+        step.edits.push(Edit::Set { at, to: Value::Id(shunt) });
+    }
+    step
 }
 
 /// A DC-DC charger at the bank's end of an alternator's line, and a new run on from it. What it is to give, and how long the

@@ -16,6 +16,7 @@ use crate::plan::{Edit, Plan, Run, State, Step, Value};
 use crate::standards::fuse::{ratings, resistance_ohm, smallest_at_least};
 use crate::stock::Stock;
 
+use super::larger::{self, MOST_LARGER};
 use super::{book, fuse_edits, is_there, nearer};
 
 /// Least share of their length that runs are offered to be cut to. Source: our own choice; less is another place for
@@ -23,8 +24,6 @@ use super::{book, fuse_edits, is_there, nearer};
 pub(in crate::engine) const LEAST_SHARE: f64 = 0.25;
 /// Most runs, and gauges of each, that are tried thicker by themselves. Source: our own choice; each is a whole answer.
 const MOST_ALONE: (usize, usize) = (2, 5);
-/// Ratings more of one fuse that are tried. Source: our own choice.
-const MOST_LARGER: usize = 3;
 /// Shortest run that is offered, m. Source: common practice, lug to lug across a bus bar's cover.
 pub(in crate::engine) const LEAST_M: f64 = 0.15;
 
@@ -71,8 +70,57 @@ pub(super) fn steps(
     if let (true, Some(base)) = (wired.as_ref().map_or(true, Vec::is_empty), &fuses) {
         wired = wires(engine, c, stock, (way, finding), base, before);
     }
+    let together = larger::together(c, way, before, &mut |step| gone(engine, c, stock, finding, step));
+    if together.is_none() && wired.is_err() {
+        wired = with_larger(engine, c, stock, (way, finding), before).map_or(wired, |step| Ok(vec![step]));
+    }
     // What does not mend it is tried all the same, so that it is known to be in vain.
-    fuses.into_iter().chain(wired.unwrap_or_else(|tried| vec![tried])).collect()
+    together.into_iter().chain(fuses).chain(wired.unwrap_or_else(|tried| vec![tried])).collect()
+}
+
+/// The thinnest wire for all runs of the way that mends it with the largest fuses that it allows; where none does, the
+/// thickest with the runs cut to what does.
+fn with_larger(
+    engine: &mut Engine,
+    c: &Context<'_>,
+    stock: &Stock,
+    (way, finding): (&Way, &Finding),
+    before: &Report,
+) -> Option<Step> {
+    let choices = choices(c, way);
+    let none = Step { name: String::new(), edits: Vec::new() };
+    let mut last = none.clone();
+    for picked in levels(&choices) {
+        let wire = thick(c, &none, &picked);
+        let Some(step) = larger::beside(engine, c, stock, way, &wire) else { continue };
+        let step = fused(engine, c, stock, before, step);
+        if gone(engine, c, stock, finding, &step) {
+            return Some(step);
+        }
+        last = step;
+    }
+    let step = shorter(engine, c, stock, way, finding, &last).ok().filter(|_| !last.edits.is_empty())?;
+    Some(fused(engine, c, stock, before, step))
+}
+
+/// What the runs of a way are made of at every level of copper, each as far as its terminals take it.
+fn levels(choices: &[(usize, &Run, Make, Vec<Make>)]) -> Vec<Vec<(usize, Make)>> {
+    let mut levels: Vec<f64> = choices.iter().flat_map(|(.., more)| more.iter().map(|m| m.area_mm2())).collect();
+    levels.sort_by(f64::total_cmp);
+    levels.dedup();
+    let mut all: Vec<Vec<(usize, Make)>> = Vec::new();
+    for level in levels {
+        let at_level = |now: &Make, more: &[Make]| {
+            let reached = more.iter().find(|m| m.area_mm2() >= level - 1e-9).or(more.last());
+            reached.copied().filter(|_| now.area_mm2() < level - 1e-9)
+        };
+        let picked: Vec<(usize, Make)> =
+            choices.iter().filter_map(|(i, _, now, more)| Some((*i, at_level(now, more)?))).collect();
+        if !picked.is_empty() && all.last() != Some(&picked) {
+            all.push(picked);
+        }
+    }
+    all
 }
 
 /// Each run of the way thicker by itself, the run that loses most first: those that leave what lies there as it is, then
@@ -158,20 +206,8 @@ fn wires(
     before: &Report,
 ) -> Result<Vec<Step>, Step> {
     let choices = choices(c, way);
-    let mut levels: Vec<f64> = choices.iter().flat_map(|(.., more)| more.iter().map(|m| m.area_mm2())).collect();
-    levels.arrange_by(f64::total_cmp);
-    levels.dedup();
     let mut last = None;
-    for level in levels {
-        let at_level = |now: &Make, more: &[Make]| {
-            let reached = more.iter().find(|m| m.area_mm2() >= level - 1e-9).or(more.last());
-            reached.copied().filter(|_| now.area_mm2() < level - 1e-9)
-        };
-        let picked: Vec<(usize, Make)> =
-            choices.iter().filter_map(|(i, _, now, more)| Some((*i, at_level(now, more)?))).collect();
-        if picked.is_empty() || last.as_ref() == Some(&picked) {
-            continue;
-        }
+    for picked in levels(&choices) {
         let step = fused(engine, c, stock, before, thick(c, base, &picked));
         // The run that a finding is about is offered thicker by itself already.
         let about =

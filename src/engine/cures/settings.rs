@@ -399,14 +399,16 @@ pub(super) fn by_the_year(
     engine: &mut Engine,
     plan: &Plan,
     stock: &Stock,
-    before: &Report,
+    (finding, before): (&Finding, &Report),
     steps: Vec<Step>,
 ) -> Vec<Step> {
+    let is_said = finding.check.id == "unlike-panels";
     let kwh = |r: &Report| r.year.lived.harvest_kwh.as_ref().ok().copied();
     let mut all: Vec<(f64, Step)> = Vec::new();
     for mut step in steps {
         let after = plan.with(&step).ok().and_then(|with| kwh(&engine.evaluate_figures(&with, stock)));
         if let (Some(now), Some(then)) = (kwh(before), after)
+            && is_said
             && now - then >= 0.5
         {
             step.name.push_str(&format!(", {:.0} kWh a year less", now - then));

@@ -38,8 +38,10 @@ pub(super) fn steps(
     let mut suit = |all: Vec<Step>| all.into_iter().map(|s| suited(engine, plan, stock, s, finding, before)).collect();
     Some(match finding.check.id {
         "cold-voc-over-limit" | "pwm-panel-volts-high" | "start-volts-low" => {
-            suit(rewired(plan, id).into_iter().chain(fewer(plan, id)).collect())
+            let another = super::controller::another(plan, finding, before);
+            suit(rewired(plan, id).into_iter().chain(another).chain(fewer(plan, id)).collect())
         }
+        "unlike-panels" if finding.subject.as_str().starts_with("controllers.") => suit(of_one_length(plan, id)),
         "hot-vmp-low" => {
             // The volts that the wire loses may be all that lacks.
             let all: Vec<Step> = suit(rewired(plan, id).into_iter().chain(fewer(plan, id)).collect());
@@ -63,7 +65,8 @@ pub(super) fn steps(
                 let rest = if low { longer(a) } else { fewer(plan, a.id.as_str()) };
                 all.chain(rest).collect::<Vec<_>>()
             };
-            suit(arrays.flat_map(of).collect())
+            let another = super::controller::another(plan, finding, before);
+            suit(another.into_iter().chain(arrays.flat_map(of)).collect())
         }
         "panel-in-shadow" => {
             let array = finding.subject.segments().nth(1)?;
@@ -286,6 +289,34 @@ fn fewer(plan: &Plan, array: &str) -> Vec<Step> {
         Step::one(name, Edit::Set { at, to: strings.to_value() })
     };
     layouts.into_iter().take(MOST_LAYOUTS).map(step).collect()
+}
+
+/// The arrays of a controller in strings of one length, of every length that one of them has; whether the roof has room for
+/// those that are more is to be measured. Of one kind of panel.
+fn of_one_length(plan: &Plan, controller: &str) -> Vec<Step> {
+    let ids = of_controller(plan, controller);
+    let arrays: Vec<&crate::plan::Array> = plan.arrays.iter().filter(|a| ids.contains(&a.id.to_string())).collect();
+    let kinds: Vec<Option<&Id>> = arrays.iter().map(|a| a.strings.alike()).collect();
+    let Some(Some(panel)) = kinds.first().filter(|first| kinds.iter().all(|k| k == *first)) else { return Vec::new() };
+    let mut lengths: Vec<usize> = arrays.iter().map(|a| a.strings.series()).filter(|s| *s > 0).collect();
+    lengths.sort_unstable();
+    lengths.dedup();
+    let of_length = |series: usize| {
+        let (mut edits, mut names) = (Vec::new(), Vec::new());
+        for array in arrays.iter().filter(|a| a.strings.0.iter().any(|s| s.len() != series)) {
+            let strings = Strings(vec![vec![(*panel).clone(); series]; array.strings.0.len()]);
+            let (now, then) = (array.strings.panels(), strings.panels());
+            names.push(match then.checked_sub(now) {
+                Some(0) => format!("{}: {strings}", array.id),
+                Some(more) => format!("{}: {strings}, {more} more where the roof has room", array.id),
+                None => format!("{} without {}: {strings}", array.id, now - then),
+            });
+            edits
+                .push(Edit::Set { at: FieldPath::new(format!("arrays.{}.strings", array.id)), to: strings.to_value() });
+        }
+        Step { name: names.join("; "), edits }
+    };
+    lengths.into_iter().map(of_length).collect()
 }
 
 /// So many panels fewer of an array of one kind, in every layout of those that are left: strings as long as they are first.

@@ -13,7 +13,7 @@ use crate::standards::conductor::{Gauge, area_mm2};
 use crate::standards::kinds::Zone;
 use crate::stock::Stock;
 
-use super::{BY_FUSE, BY_WIRE, JACKETS_C, fuse_edits, is_bare, is_there, nearer, path, settings, with_fuse};
+use super::{BY_FUSE, BY_WIRE, JACKETS_C, fuse_edits, is_bare, is_there, larger, nearer, path, settings, with_fuse};
 
 /// What a run can be made of with more copper than it has, as far as its terminals take it.
 pub(super) fn thicker_steps(c: &Context<'_>, index: usize, run: &Run, gauge: Gauge) -> Vec<(Make, Step)> {
@@ -108,7 +108,13 @@ pub(super) fn wider(
         if (about_fuse && proposed.is_none()) || about_wire {
             let Ok(with) = plan.with(&step) else { continue };
             let report = engine.evaluate_wires(&with, stock);
-            if let Some(p) = report.runs.get(index).and_then(|r| r.proposed.as_ref()).filter(|p| !is_there(run, p)) {
+            let figures = report.runs.get(index);
+            let proposed = figures.and_then(|r| r.proposed.as_ref());
+            let proposed = match finding.check.id {
+                "drop-over-target" => larger::that_loses_less(run, figures, proposed),
+                _ => proposed.cloned(),
+            };
+            if let Some(p) = proposed.as_ref().filter(|p| !is_there(run, p)) {
                 let mut both = step;
                 both.edits.extend(fuse_edits(run, p));
                 both.name = format!("{} with fuse: {thicker}, {} A {}", run.id, p.amps.0, p.family);
