@@ -3,16 +3,20 @@
 
 mod ahead;
 mod all_at_once;
+mod all_fuses;
 mod alternators;
+mod asides;
 mod bad_input;
 mod bad_joint;
 mod bare;
 mod beside;
+mod bonds_carry;
 mod bought_anew;
 mod breakers;
 mod by_hand;
 mod circuit_volts;
 mod comes_back;
+mod compensated;
 mod contradicted;
 mod converted;
 mod converter_out;
@@ -83,6 +87,7 @@ mod two_inverters;
 mod two_ways;
 mod unconnected;
 mod usable;
+mod vehicle_lines;
 mod volts_and_profiles;
 mod waiting;
 mod worth;

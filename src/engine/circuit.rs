@@ -21,10 +21,11 @@ use drawing::{duplicates, ends_on_removed};
 pub(super) use graph::joining_run;
 use graph::offsets;
 pub use islands::Island;
+pub use leads::Aside;
 pub(super) use poles::{Minus, name_of};
 pub(super) use returns::{Negative, is_thing};
-pub(super) use role::is_start;
 use role::{Sides, classify, on_bank_side};
+pub(super) use role::{is_post, is_start};
 
 /// What a run can end on; the number is its place in its section.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -97,6 +98,12 @@ impl Link {
     #[must_use]
     pub fn near(&self) -> Option<Node> {
         if self.near_from { self.from } else { self.to }
+    }
+
+    /// Whether it ends on a node.
+    #[must_use]
+    pub fn near_or_far(&self, node: Node) -> bool {
+        self.from == Some(node) || self.to == Some(node)
     }
 
     /// The node at the other end.
@@ -173,6 +180,8 @@ pub struct Circuit {
     /// Of the same batteries the negatives that are each one's own, from its post to the place where all meet, where they
     /// are drawn by themselves; the first belongs to the battery of the first of those.
     pub own_backs: Vec<Vec<usize>>,
+    /// What hangs on the batteries' own ways before they meet.
+    pub asides: Vec<Aside>,
     pub(super) negative: Negative,
     /// Of each device the run that feeds it, where it is a converter with one: what it gives goes on by its others only.
     inputs: Vec<Option<usize>>,
@@ -199,6 +208,7 @@ impl Circuit {
         circuit.find_islands(plan);
         circuit.find_returns(plan);
         circuit.find_ways(plan);
+        circuit.find_bonded(plan);
         circuit.loops(plan, &mut findings);
         duplicates(plan, &mut findings);
         (Stage::new(circuit), findings)

@@ -8,6 +8,7 @@ mod bonds;
 mod book;
 mod bought;
 mod converter;
+mod each;
 mod feed;
 mod kept;
 mod kinds;
@@ -58,6 +59,8 @@ pub(super) use strings::string_fuses;
 pub(super) const UNFUSED: &str = "source-end-unfused";
 /// Findings that are told apart from others of the same cause by what the year loses.
 const BY_YEAR: [&str; 2] = ["array-below-bank", "hot-vmp-low"];
+/// Findings that other strings cure.
+const REWIRED: [&str; 3] = ["cold-voc-over-limit", "pwm-panel-volts-high", "isc-over-input"];
 /// Most steps that are offered.
 const MOST: usize = 4;
 /// Insulation that is sold. Source: NEC 310.104(A) and UL 1015 to UL 3271, from memory.
@@ -141,6 +144,7 @@ pub(super) fn of(
     let (before, wires) = (&known.full, &known.wires);
     let mut found = Cures::default();
     let (mut lesser, mut kept): (Vec<Step>, kept::Kept) = (Vec::new(), kept::Kept::default());
+    let mut dark: Vec<Step> = Vec::new();
     let (circuit, _) = Circuit::of(plan);
     let bare = bare_behind(plan, &circuit, finding);
     // No stop comes of the year: what is there on wires alone is judged so.
@@ -148,11 +152,8 @@ pub(super) fn of(
     for step in candidates(engine, plan, stock, finding, before) {
         let step = alike::with(plan, &circuit, bought::step(plan, step));
         // Where another fuse alone cures, copper beside it mends nothing.
-        let alone = |s: &Step| {
-            step.name.split_once(" with fuse: ").is_some_and(|(run, _)| s.name.starts_with(&format!("{run} fuse: ")))
-        };
         let offered = &found.steps;
-        if offered.iter().any(alone) || (!offered.is_empty() && profiles::is_last(finding, &step)) {
+        if offered.iter().any(|s| is_fuse_of(s, &step)) || (!offered.is_empty() && profiles::is_last(finding, &step)) {
             continue;
         }
         if offered.len() >= MOST {
@@ -162,9 +163,7 @@ pub(super) fn of(
         if offered.iter().any(|s| first_words(s) == first_words(&step)) || kept.is_enough(&step) {
             continue;
         }
-        if !is_wanted() {
-            return None;
-        }
+        is_wanted().then_some(())?;
         let Ok(after) = plan.with(&step) else { continue };
         let is_same = |s: &Step| plan.with(s).is_ok_and(|plan| plan == after);
         if after == *plan || offered.iter().any(is_same) || moves_to_other_volts(stock, plan, &after) {
@@ -173,12 +172,18 @@ pub(super) fn of(
         found.try_one(&step);
         let own = engine.evaluate_wires(&after, stock);
         let (step, after, own) = bonds::with(engine, plan, stock, (finding, wires), (step, after, own));
+        let (step, after, own) = worse::with_fuses(engine, plan, stock, (finding, wires), (step, after, own));
         let mended = if by_wires {
             cures(finding, wires, &own, &bare)
         } else {
             !brings_stop(wires, &own, &bare) && cures(finding, before, &engine.evaluate(&after, stock), &bare)
         };
         if !mended || !path::meets(plan, &after, finding) {
+            continue;
+        }
+        // Panels that are wired anew must still reach the bank's volts.
+        if REWIRED.contains(&finding.check.id) && too_few_volts(before, &engine.evaluate(&after, stock)) {
+            dark.push(step);
             continue;
         }
         let to = match worse::by(plan, finding, wires, &own) {
@@ -192,22 +197,41 @@ pub(super) fn of(
         }
     }
     kept.put_after(&mut found.steps);
+    if found.steps.is_empty() && lesser.is_empty() {
+        found.steps.extend(dark.into_iter().take(1));
+    }
     // A stop, and medical loads that go short, outrank a drop that grows a little.
     if found.steps.is_empty() || finding.level == Level::Stop || finding.check.id == "medical-not-served" {
         lesser.retain(|s| !found.steps.iter().any(|o| first_words(o) == first_words(s)));
         found.steps.extend(lesser);
         found.steps.truncate(MOST);
     }
-    for step in &mut found.steps {
+    say_more(engine, plan, stock, wires, &mut found.steps);
+    if finding.check.id == "unlike-panels" {
+        found.steps = settings::by_the_year(engine, plan, stock, before, found.steps);
+    }
+    Some(found)
+}
+
+/// Whether one step is the fuse alone of another that brings copper beside it, or one larger fuse where another has them all.
+fn is_fuse_of(fuse: &Step, step: &Step) -> bool {
+    let all = step.name.starts_with("larger fuses") && fuse.name.contains(", which loses less");
+    all || step.name.split_once(" with fuse: ").is_some_and(|(run, _)| fuse.name.starts_with(&format!("{run} fuse: ")))
+}
+
+/// What the names of steps say beside what they do.
+fn say_more(engine: &mut Engine, plan: &Plan, stock: &Stock, wires: &Report, steps: &mut [Step]) {
+    for step in steps {
         names::say_taken(plan, step);
         if plan.with(step).is_ok_and(|with| passes_shunt(wires, &engine.evaluate_wires(&with, stock))) {
             step.name.push_str("; past the shunt, which does not count it then");
         }
     }
-    if finding.check.id == "unlike-panels" {
-        found.steps = settings::by_the_year(engine, plan, stock, before, found.steps);
-    }
-    Some(found)
+}
+
+/// Whether an array has come under the bank's volts, or does not reach what its controller wants any more.
+fn too_few_volts(before: &Report, after: &Report) -> bool {
+    after.findings.iter().any(|f| BY_YEAR.contains(&f.check.id) && f.level != Level::Note && !before.says(f))
 }
 
 /// Whether something comes back to the bank past the shunt that did not before.
@@ -520,6 +544,7 @@ fn run_steps(
         steps.extend(rating::by_frame(plan, before, finding));
     }
     if about_fuse {
+        steps.extend(each::steps(engine, plan, stock, (index, finding), before));
         steps.extend(link::steps(&c, index, run, finding));
         steps.extend(settings::smaller_chargers(&c, index, finding));
         steps.extend(settings::smaller_inverters(&c, index, finding));

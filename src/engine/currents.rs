@@ -4,11 +4,13 @@ use crate::plan::power::{AcSource, ChargerKind};
 use crate::plan::{Controller, DeviceKind, FieldPath, Figure, Missing, Run};
 
 use super::arrays;
-use super::circuit::{Link, Node, Role, Way, device_kind, tracking};
+use super::asides;
+use super::circuit::{Link, Node, Role, Way, device_kind, is_start, tracking};
 use super::context::{Context, at, finite, need};
 use super::converted;
 use super::dc_lines;
 use super::leads::Leads;
+use super::vehicle;
 
 /// A source's or consumer's currents.
 #[derive(Clone, Debug)]
@@ -273,13 +275,16 @@ fn beside(c: &Context<'_>, t: &Terminals, index: usize, link: &Link, found: RunC
 
 /// One battery's own lead carries its part of what the bank does: by the ohms of leads and batteries, or equal parts as
 /// long as a lead's ohms are not known.
-fn shared_out(c: &Context<'_>, index: usize, found: RunCurrents) -> RunCurrents {
+fn shared_out(c: &Context<'_>, t: &Terminals, index: usize, found: RunCurrents) -> RunCurrents {
     let Some(leads) = Leads::cold(c, index) else { return found };
     let equal = 1.0 / c.circuit.own_loops().len().max(1) as f64;
     let (share, how) = match &leads {
         Ok(leads) => (leads.share_of(index).unwrap_or(equal), "its battery's part of the bank's current, by ohms"),
         Err(_) => (equal, "its battery's part of the bank's current, leads taken as equal"),
     };
+    if !c.circuit.asides.is_empty() {
+        return asides::with(c, t, index, (leads.as_ref().ok(), share, how), found);
+    }
     let of = |amps: Figure<f64>| amps.map(|a| a * share);
     let RunCurrents { pair, chargers_a, solar_a, draw_a, back, .. } = found;
     let pair = Pair { design_a: of(pair.design_a), drop_a: of(pair.drop_a), how, drop_how: how };
@@ -293,7 +298,7 @@ pub(super) fn derived(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -
         let mixed = is_mixed(things);
         found.back = Some(Box::new(stepped(bank_side(c, t, index, things, mixed), &step_down(c, index))));
     }
-    shared_out(c, index, found)
+    shared_out(c, t, index, found)
 }
 
 /// The largest continuous current that negatives bring over a place, and the run that leads it on to the post, or those that
@@ -326,7 +331,8 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
     let Some(link) = c.circuit.links.get(index) else { return alone(both(Ok(0.0), "")) };
     match link.role {
         Role::Dead => alone(both(Ok(0.0), "removed or dead")),
-        Role::Bond => alone(both(Ok(0.0), "a bond carries nothing in service")),
+        Role::Bond if link.away.is_empty() => alone(both(Ok(0.0), "a bond carries nothing in service")),
+        Role::Bond => alone(bonded(c, t, index, &link.away)),
         Role::Sense => alone(both(Ok(0.0), "a sense lead carries milliamps")),
         Role::Array => match c.circuit.string_leads_of(c.plan, index).map(|leads| leads.share()) {
             None => alone(array_side(c, &link.away)),
@@ -340,8 +346,10 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
                 Node::Charger(i) => t.inputs.get(*i),
                 _ => None,
             });
-            alone(dc_lines::together(inputs))
+            alone(dc_lines::with_loads(c, index, dc_lines::together(inputs)))
         }
+        Role::LoadBranch | Role::PanelFeed if vehicle::feeds(c, index) => alone(vehicle_loads(c, index)),
+        Role::InverterFeed if vehicle::feeds(c, index) => alone(vehicle_inverters(c, t, index, &link.away)),
         _ if !link.joined => alone(both(Err(Missing("runs".into())), "the bank is not joined to it yet")),
         Role::NegativeMain if link.away.is_empty() => {
             alone(both(Err(Missing("runs".into())), "nothing that is drawn comes back by it"))
@@ -364,6 +372,45 @@ fn beyond(run: &Run, link: &Link) -> Missing {
         (None, _) => Missing(at("runs", &run.id, "from")),
         (_, None) => Missing(at("runs", &run.id, "to")),
         _ => Missing("runs".into()),
+    }
+}
+
+/// What inverters on a vehicle's battery draw: the same watts at its low volts.
+fn vehicle_inverters(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node]) -> Pair {
+    let inverters = away.iter().filter_map(|n| match n {
+        Node::Inverter(i) => t.inverters.get(*i),
+        _ => None,
+    });
+    let at_bank: Figure<f64> = inverters.map(|pair| pair.design_a.clone()).sum();
+    let amps = (|| Ok::<f64, Missing>(at_bank? * c.low_v()? / vehicle::low_v(c, index).0))();
+    both(amps, "rated watts / (low volts of the battery that feeds it x efficiency)")
+}
+
+/// What comes back by the chassis and the bond: of what a converter feeds the current on its 12 V side.
+fn bonded(c: &Context<'_>, t: &Terminals, index: usize, things: &[Node]) -> Pair {
+    let times = |n: &Node| {
+        let last = c.circuit.ways.iter().find(|w| w.end == *n).and_then(|w| w.runs.last());
+        last.map_or(Ok(1.0), |i| step_down(c, *i))
+    };
+    let mut all = both(Ok(0.0), "all that comes back by the chassis");
+    let plus = |a: &Figure<f64>, b: Figure<f64>| Ok::<f64, Missing>(a.clone()? + b?);
+    for behind in [false, true] {
+        let some: Vec<Node> = things.iter().copied().filter(|n| (times(n) != Ok(1.0)) == behind).collect();
+        let Some(first) = some.first() else { continue };
+        let own = stepped(bank_side(c, t, index, &some, is_mixed(&some)), &times(first)).pair;
+        (all.design_a, all.drop_a) = (plus(&all.design_a, own.design_a), plus(&all.drop_a, own.drop_a));
+    }
+    all
+}
+
+/// What loads on a vehicle's battery draw: its volts are not the bank's.
+fn vehicle_loads(c: &Context<'_>, index: usize) -> Pair {
+    let amps = vehicle::loads_a(c, index);
+    Pair {
+        design_a: amps.clone().map(|a| a.0),
+        drop_a: amps.map(|a| a.1),
+        how: "its loads that run at once / low volts of the battery that feeds them",
+        drop_how: "its loads that run at once / that battery's volts",
     }
 }
 
@@ -435,11 +482,11 @@ fn chargers_of(c: &Context<'_>, node: &Node) -> Option<usize> {
     })
 }
 
-fn bank_side(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared: bool) -> RunCurrents {
+pub(super) fn bank_side(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared: bool) -> RunCurrents {
     let zero = || Ok::<f64, Missing>(0.0);
     let (mut push, mut draw) = ((zero(), zero()), (zero(), zero()));
     let (mut push_how, mut draw_how) = (None, None);
-    let mut solar_a = zero();
+    let (mut solar_a, mut linked_a) = (zero(), zero());
     let mut chargers_a: [Figure<f64>; 3] = std::array::from_fn(|_| zero());
     let add = |sum: &mut (Figure<f64>, Figure<f64>), pair: &Pair| {
         let plus = |a: &Figure<f64>, b: &Figure<f64>| Ok::<f64, Missing>(a.clone()? + b.clone()?);
@@ -450,6 +497,10 @@ fn bank_side(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared
             Node::Controller(i) => (&mut push, &mut push_how, t.controllers.get(*i)),
             Node::Charger(i) => (&mut push, &mut push_how, t.chargers.get(*i)),
             Node::Inverter(i) => (&mut draw, &mut draw_how, t.inverters.get(*i)),
+            Node::Device(i) => {
+                linked_a = (|| Ok::<f64, Missing>(linked_a.clone()? + from_vehicle(c, *i)?))();
+                continue;
+            }
             _ => continue,
         };
         if let Some(pair) = pair {
@@ -467,6 +518,8 @@ fn bank_side(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared
         add(&mut draw, &pair);
         draw_how.get_or_insert((pair.how, pair.drop_how));
     }
+    // What a vehicle's alternator sends over a link is in the most that may flow; no drop is judged by it.
+    push.0 = (|| Ok::<f64, Missing>(push.0.clone()? + linked_a.clone()?))();
     let larger = |a: &Figure<f64>, b: &Figure<f64>| Ok::<f64, Missing>(a.clone()?.max(b.clone()?));
     let pushes = matches!((&push.0, &draw.0), (Ok(p), Ok(d)) if p > d);
     let (how, drop_how) = match (shared, pushes, push_how, draw_how) {
@@ -477,6 +530,20 @@ fn bank_side(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared
     };
     let pair = Pair { design_a: larger(&push.0, &draw.0), drop_a: larger(&push.1, &draw.1), how, drop_how };
     RunCurrents { pair, chargers_a, solar_a, draw_a: draw.1, share: 1.0, back: None }
+}
+
+/// What a vehicle's battery or alternator sends to the bank over wire alone: as entered of the link between the two. Nothing
+/// derives it.
+fn from_vehicle(c: &Context<'_>, device: usize) -> Figure<f64> {
+    if !is_start(c.plan, Node::Device(device)) {
+        return Ok(0.0);
+    }
+    let Some(way) = c.circuit.straight_to_bank(c.plan, device) else { return Ok(0.0) };
+    let links = way.iter().filter(|i| c.circuit.links.get(**i).is_some_and(|l| l.role == Role::BatteryLink));
+    let mut runs = links.filter_map(|i| c.plan.runs.get(*i)).peekable();
+    let Some(first) = runs.peek().map(|run| at("runs", &run.id, "design_override_a")) else { return Ok(0.0) };
+    let known = runs.filter_map(|run| run.design_override_a.as_ref()?.known()).map(|a| a.0);
+    known.reduce(f64::max).ok_or(Missing(first))
 }
 
 /// Currents of the loads of these that can run together: the month with most. None where there are no loads.

@@ -304,7 +304,9 @@ impl View<'_> {
                     (Some(a), Some(b)) if b == node => a,
                     _ => continue,
                 };
-                if self.carries(i, opened) && other != source && !found.contains(&other) && !is_open(other) {
+                // Nothing comes up through a converter.
+                let up = self.circuit.at_converter(i) == Some((node, true));
+                if self.carries(i, opened) && !up && other != source && !found.contains(&other) && !is_open(other) {
                     found.push(other);
                     queue.push_back(other);
                 }

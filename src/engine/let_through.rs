@@ -91,7 +91,9 @@ fn together(c: &Context<'_>, ways: &[&[usize]]) -> Option<Through> {
 /// through. None where something hangs on no fuse, or where a converter's own limit decides.
 pub(super) fn back(c: &Context<'_>, index: usize) -> Figure<Option<Through>> {
     let circuit = &c.circuit;
-    let Some(link) = circuit.links.get(index).filter(|l| l.role == Role::NegativeMain) else { return Ok(None) };
+    let Some(link) = circuit.links.get(index).filter(|l| matches!(l.role, Role::NegativeMain | Role::Bond)) else {
+        return Ok(None);
+    };
     if let Some(battery) = circuit.own_backs.iter().position(|way| way.contains(&index)) {
         let Some(own) = circuit.own_ways.get(battery) else { return Ok(None) };
         all_rated(c, own)?;
@@ -123,6 +125,10 @@ pub(super) fn back(c: &Context<'_>, index: usize) -> Figure<Option<Through>> {
         (false, false) => of(&draws).and_then(|out| Some(more(out, of(&pushes)?))),
     };
     let Some(mut most) = most else { return Ok(None) };
+    // What comes by the chassis is told of by its own fuses: which faults find the frame nobody knows.
+    if link.role == Role::Bond {
+        return Ok(Some(most));
+    }
     for place in (0..c.plan.devices.len()).map(Node::Device) {
         let comes = || circuit.way_back(place).is_some_and(|runs| runs.contains(&index));
         if circuit.negatives_at(place).next().is_none() || !comes() {

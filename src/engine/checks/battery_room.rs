@@ -249,7 +249,9 @@ fn bank_too_hot(w: &Work<'_>) -> Outcome {
     let (Some(most), Some(zone)) = (&bank.ratings.max_ambient_c, bank.zone) else { return Ok(None) };
     let most = most.at(|| "bank.ratings.max_ambient_c".into())?.0;
     let air = w.context.rules.ambient(zone);
-    if air <= most + 1e-9 || bank.heated.at(|| "bank.heated".into())? == YesNo::Yes {
+    // Beside an engine no heated space keeps it cool.
+    let beside_engine = matches!(zone, Zone::EngineBay | Zone::Exhaust);
+    if air <= most + 1e-9 || (!beside_engine && bank.heated.at(|| "bank.heated".into())? == YesNo::Yes) {
         return Ok(None);
     }
     Ok(Some(Finding::new(&TOO_HOT, Level::Caution, "bank".into(), &[air, most], &SHEET).named(["BK", zone.word()])))

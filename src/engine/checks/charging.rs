@@ -1,7 +1,7 @@
 //! Charge settings and limits of the bank: every source of charge, and the inverter.
 
 use crate::engine::Work;
-use crate::engine::circuit::{Node, PathKind};
+use crate::engine::circuit::{Node, PathKind, Role};
 use crate::engine::context::at;
 use crate::engine::dc_lines;
 use crate::engine::finding::{Check, Finding, Level};
@@ -316,6 +316,11 @@ fn outside(w: &Work<'_>, p: &Profile<'_>) -> Outcome {
     }
     // Source: common practice, a bank stands above its nominal volts while it charges; a float above them charges on.
     let bank_v = w.context.bank_v()? + 1e-9;
+    // What hardly charges it is graver than a setting further off.
+    if let Some(volts) = p.absorb_v.known().map(|v| v.0).filter(|v| *v <= bank_v) {
+        let (low, high) = (row.absorb_v.least * twelves, (row.absorb_v.most * twelves).min(most));
+        worst = Some((low.min(high) - volts, [volts, low.min(high), high], "absorption"));
+    }
     Ok(worst.map(|(off, [volts, low, high], name)| {
         let floats = p.float_v.and_then(|v| v.known()).is_some_and(|v| v.0 > bank_v);
         let hardly = name == "absorption" && volts <= bank_v && !floats;
@@ -408,7 +413,12 @@ fn looped(id: &Id, when: &str) -> Finding {
 ///
 /// Source: common practice; an inverter that feeds a charger of its own bank only empties it.
 fn circles(w: &Work<'_>, ch: &Charger, source: AcSource) -> Figure<Option<&'static str>> {
-    if !w.context.plan.inverters.iter().any(|inv| inv.state.stays()) {
+    // One that only another battery feeds takes nothing from the bank.
+    let drawn =
+        |i: usize| w.context.circuit.links.iter().any(|l| l.role != Role::Dead && l.near_or_far(Node::Inverter(i)));
+    let on_bank = |i: usize| w.context.circuit.way_of(PathKind::Inverter, Node::Inverter(i)).is_some() || !drawn(i);
+    let mut inverters = w.context.plan.inverters.iter().enumerate().filter(|(_, inv)| inv.state.stays());
+    if !inverters.any(|(i, _)| on_bank(i)) {
         return Ok(None);
     }
     match (source, &ch.locked_out) {

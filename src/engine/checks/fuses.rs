@@ -160,12 +160,13 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     }
     for (i, run) in w.context.plan.runs.iter().enumerate() {
         let (Some(f), Some(link)) = (w.found.get(i), w.context.circuit.links.get(i)) else { continue };
+        let path = || path_of(run);
+        let bonds = link.role == Role::Bond && !link.away.is_empty();
+        if link.role == Role::NegativeMain || bonds {
+            out.take(&ABOVE, path, comes_back(w, i, run, f));
+        }
         if matches!(link.role, Role::Dead | Role::Bond) {
             continue;
-        }
-        let path = || path_of(run);
-        if link.role == Role::NegativeMain {
-            out.take(&ABOVE, path, comes_back(w, i, run, f));
         }
         for (j, fuse) in fuses(run).enumerate() {
             if !is_string_fuse(w.context, i, fuse) {

@@ -99,6 +99,20 @@ static UNREGULATED: Check = Check {
         )
     },
 };
+static UNLIKE: Check = Check {
+    id: "unlike-volts-joined",
+    safety: true,
+    say: |f| {
+        format!(
+            "{} is of {} V and is joined to the bank of {} V by {}, with no DC-DC charger between: one drives the other without \
+             a limit",
+            f.name(0),
+            rated(f.n(0)),
+            rated(f.n(1)),
+            f.name(1)
+        )
+    },
+};
 static FINISH: Check = Check {
     id: "array-small-for-lead",
     safety: false,
@@ -128,6 +142,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         out.take(&CUTOFF, path, cutoff(w, inverter));
     }
     auto_reset(w, out);
+    unlike_volts(w, out);
     unregulated(w, out);
     out.take(&FINISH, || "bank".into(), finish(w));
 }
@@ -301,6 +316,46 @@ fn auto_reset(w: &Work<'_>, out: &mut Gathered) {
             );
             out.take(&AUTO_RESET, path, Ok(Some(found)));
         }
+    }
+}
+
+/// Volts of a vehicle's battery: those that its label says, or a DC-DC charger's word of the alternator's; beside a bank of 12 V it
+/// is of 12 V like nearly all. A bank of more than 24 V has no vehicle of its volts.
+/// Source: common practice, vehicles of 12 and 24 V.
+fn vehicle_v(w: &Work<'_>, device: &crate::plan::Device) -> Figure<f64> {
+    let label = || at("devices", &device.id, "ratings.volts_dc_v");
+    if let Some(volts) = &device.ratings.volts_dc_v {
+        return Ok(if volts.at(label)?.0 < OVER_12_V { 12.0 } else { 24.0 });
+    }
+    let low = w.context.plan.chargers.iter().filter(|c| c.state.stays());
+    if let Some(low) = low.filter_map(|c| c.alternator_low_v.as_ref()?.known()).next() {
+        return Ok(if low.0 < OVER_12_V { 12.0 } else { 24.0 });
+    }
+    if w.context.twelves()? == 2.0 { Err(Missing(label())) } else { Ok(12.0) }
+}
+
+/// Labels and alternators under these volts are of a 12 V vehicle. Source: our own choice, between the two systems.
+const OVER_12_V: f64 = 20.0;
+
+/// A vehicle's battery or alternator that wire alone joins to a bank of other volts.
+/// Source: common practice: batteries of unlike volts are never paralleled.
+fn unlike_volts(w: &Work<'_>, out: &mut Gathered) {
+    let plan = w.context.plan;
+    for (i, device) in plan.devices.iter().enumerate().filter(|(_, d)| d.state.stays()) {
+        if !is_start(plan, Node::Device(i)) {
+            continue;
+        }
+        let Some(way) = w.context.circuit.straight_to_bank(plan, i).filter(|way| !way.is_empty()) else { continue };
+        let runs: Vec<&str> = way.iter().filter_map(|i| plan.runs.get(*i)).map(|r| r.id.as_str()).collect();
+        let subject = || FieldPath::new(format!("devices.{}", device.id));
+        let outcome = (|| {
+            let (own, bank) = (vehicle_v(w, device)?, w.context.twelves()? * 12.0);
+            Ok((own != bank).then(|| {
+                let names = [device.id.to_string(), runs.join(", ")];
+                Finding::new(&UNLIKE, Level::Stop, subject(), &[own, bank], &COMMON_PRACTICE).named(names)
+            }))
+        })();
+        out.take(&UNLIKE, subject, outcome);
     }
 }
 

@@ -2,8 +2,8 @@
 
 use crate::plan::{DeviceKind, Plan};
 
-use super::role::{is_terminal, on_bank_side};
-use super::{Circuit, Node, Role, device_kind};
+use super::role::{is_post, is_terminal, on_bank_side};
+use super::{Circuit, Node, Role, device_kind, is_on_ac};
 
 /// Where each list of nodes begins in one numbering of all; the last is their count.
 pub(super) fn offsets(plan: &Plan) -> [usize; 6] {
@@ -13,6 +13,14 @@ pub(super) fn offsets(plan: &Plan) -> [usize; 6] {
     let chargers = inverters + plan.inverters.len();
     let devices = chargers + plan.chargers.len();
     [arrays, controllers, inverters, chargers, devices, devices + plan.devices.len() + plan.loads.len()]
+}
+
+/// What the panels' side of a controller holds.
+#[derive(Clone, Debug, Default)]
+pub struct OnPanels {
+    pub arrays: Vec<usize>,
+    pub controllers: Vec<usize>,
+    pub runs: Vec<usize>,
 }
 
 /// No run.
@@ -110,12 +118,17 @@ impl Circuit {
             {
                 found.extend(self.undrawn.iter().map(|&l| Node::Load(l)));
             }
-            if is_terminal(plan, node) {
+            let post = is_post(plan, node);
+            if post || is_terminal(plan, node) {
                 found.push(node);
+            }
+            if !post && is_terminal(plan, node) {
                 continue;
             }
             for &i in self.at(node) {
+                let on_ac = post && self.links.get(i).is_some_and(|l| is_on_ac(plan, l.from, l.to));
                 if !skip(i)
+                    && !on_ac
                     && let Some(other) = self.other(i, node)
                 {
                     stack.push(other);
@@ -174,6 +187,29 @@ impl Circuit {
             (None, [only]) if drawn => Some(*only),
             _ => None,
         }
+    }
+
+    /// What hangs on a controller's panels side: the arrays, and the other controllers that the same wires lead to.
+    #[must_use]
+    pub fn beside_on_panels(&self, controller: Node) -> OnPanels {
+        let (mut found, mut reached, mut next) = (OnPanels::default(), vec![controller], 0);
+        while let Some(&node) = reached.get(next) {
+            next += 1;
+            match node {
+                Node::Array(i) => found.arrays.push(i),
+                Node::Controller(i) if node != controller => {
+                    found.controllers.push(i);
+                    continue;
+                }
+                _ => {}
+            }
+            for &run in self.at(node).iter().filter(|i| self.role(**i) == Role::Array) {
+                let Some(other) = self.other(run, node).filter(|n| !reached.contains(n)) else { continue };
+                reached.push(other);
+                found.runs.push(run);
+            }
+        }
+        found
     }
 
     /// Runs from panels to the bank with no controller between, the panels' first.

@@ -227,13 +227,41 @@ impl Circuit {
             && self.has_way_back(node)
     }
 
+    /// What comes back by the chassis comes home by the bonds of the negative: each is taken to carry all of it.
+    pub(super) fn find_bonded(&mut self, plan: &Plan) {
+        let by_chassis = |(run, link): &(&Run, &super::Link)| {
+            run.return_path == Return::Chassis && on_bank_side(link.role) && link.role != Role::Sense
+        };
+        let mut things: Vec<Node> = Vec::new();
+        for (_, link) in plan.runs.iter().zip(&self.links).filter(by_chassis) {
+            let more = link.away.iter().copied().filter(|n| is_thing(*n));
+            things.extend(more.filter(|n| !things.contains(n)).collect::<Vec<_>>());
+        }
+        if things.is_empty() {
+            return;
+        }
+        let plus = self.plus_places(plan);
+        let bonds = |i: &usize| {
+            let ends = self.links.get(*i).map_or([None, None], |l| [l.from, l.to]);
+            let far = ends.into_iter().flatten().find(|n| device_kind(plan, *n) != Some(DeviceKind::Chassis));
+            let negative = |n: Node| n == Node::BankMinus || (matches!(n, Node::Device(_)) && !is_terminal(plan, n));
+            self.role(*i) == Role::Bond && far.is_some_and(negative) && self.joins_poles(plan, &plus, *i).is_none()
+        };
+        let bonds: Vec<usize> = (0..self.links.len()).filter(bonds).collect();
+        for i in bonds {
+            self.links.get_mut(i).into_iter().for_each(|l| l.away.clone_from(&things));
+        }
+    }
+
     /// The place of the negative side that most pairs name; where none does the shunt, or the bank's post.
     pub(in crate::engine) fn negative_place(&self, plan: &Plan) -> Node {
         let plus = self.plus_places(plan);
         let named = plan.runs.iter().flat_map(|r| [&r.negative_from, &r.negative_to]).flatten();
         let named = named.filter_map(|k| node_of(plan, k.known()?.as_str()));
         let mut counts: Vec<(Node, usize)> = Vec::new();
-        for node in named.filter(|n| !is_terminal(plan, *n) && !self.is_plus(&plus, *n) && self.has_way_back(*n)) {
+        for node in named
+            .filter(|n| !is_terminal(plan, *n) && !is_thing(*n) && !self.is_plus(&plus, *n) && self.has_way_back(*n))
+        {
             match counts.iter_mut().find(|(n, _)| *n == node) {
                 Some((_, count)) => *count += 1,
                 None => counts.push((node, 1)),

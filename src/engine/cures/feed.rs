@@ -42,7 +42,8 @@ pub(super) fn steps(
             let heart = path_at(plan, most.heart(plan, &circuit)?)?;
             vec![drawn(plan, &BANK_ID.parse().ok()?, &heart.split_last().1.parse().ok()?, Some(FuseAt::From))]
         }
-        "alternator-on-lithium" => dc_dc_between(plan, &circuit, id).into_iter().collect(),
+        "array-feeds-two-controllers" => apart_trackers(plan, &circuit, id),
+        "alternator-on-lithium" | "unlike-volts-joined" => dc_dc_between(plan, &circuit, id).into_iter().collect(),
         "life-safety-behind-switch" | "life-safety-behind-cut-off" => {
             let mut all = to_dc(plan, &circuit, id);
             all.extend(to_start(plan, &circuit, id).map(|s| refused(engine, plan, stock, s)));
@@ -145,7 +146,31 @@ fn joined(plan: &Plan, circuit: &Circuit, list: &str, id: &str) -> Vec<Step> {
     });
     let panel = if list == "loads" { bus(DeviceKind::FusePanel) } else { None };
     let from = [short, panel, bus(DeviceKind::Bus), BANK_ID.parse().ok()].into_iter().flatten();
-    from.map(|from| drawn(plan, &from, &to, Some(FuseAt::From))).collect()
+    from.map(|from| by_shunt(plan, drawn(plan, &from, &to, Some(FuseAt::From)), &from)).collect()
+}
+
+/// A new run from the bank's post with its negative at the shunt, where what is drawn there has it so.
+fn by_shunt(plan: &Plan, mut step: Step, from: &Id) -> Step {
+    let (Some(shunt), BANK_ID) = (shunt(plan), from.as_str()) else { return step };
+    let names = |k: &Option<Known<Id>>| k.as_ref().and_then(Known::known) == Some(&shunt);
+    let at_bank = |r: &Run| [&r.from, &r.to].into_iter().any(|k| k.known().is_some_and(|id| id.as_str() == BANK_ID));
+    let said = plan.runs.iter().any(|r| (names(&r.negative_from) || names(&r.negative_to)) && at_bank(r));
+    if said {
+        let at = FieldPath::new(format!("runs.{}.negative_from", plan.free_id(&ListPath::new("runs"))));
+        step.edits.push(Edit::Set { at, to: Value::Id(shunt) });
+    }
+    step
+}
+
+/// The wires between two controllers' panels taken out, one at a time.
+fn apart_trackers(plan: &Plan, circuit: &Circuit, id: &str) -> Vec<Step> {
+    let Some(node) = node_of(plan, id) else { return Vec::new() };
+    let runs = circuit.beside_on_panels(node).runs.into_iter().filter_map(|i| plan.runs.get(i));
+    let out = |run: &Run| {
+        let at = FieldPath::new(format!("runs.{}", run.id));
+        Step::one(format!("{} taken out: panels of its own for each controller", run.id), Edit::Remove { at })
+    };
+    runs.map(out).collect()
 }
 
 /// A DC-DC charger at the bank's end of an alternator's line, and a new run on from it. What it is to give, and how long the

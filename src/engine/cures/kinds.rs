@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 126] = [
+const CURABLE: [&str; 130] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",
@@ -9,6 +9,7 @@ const CURABLE: [&str; 126] = [
     "ambient-over-insulation",
     "array-below-bank",
     "array-controller-differs",
+    "array-feeds-two-controllers",
     "array-small-for-lead",
     "array-without-run",
     "auto-reset-breaker",
@@ -29,8 +30,10 @@ const CURABLE: [&str; 126] = [
     "charger-without-run",
     "clock-off-longitude",
     "cold-voc-over-limit",
+    "compensation-none",
     "compensation-not-at-bank",
     "compensation-on-lithium",
+    "compensation-unusual",
     "conductor-below-current",
     "controller-without-run",
     "converter-over-limit",
@@ -125,6 +128,7 @@ const CURABLE: [&str; 126] = [
     "terminal-does-not-take",
     "uneven-battery-leads",
     "unlike-panels",
+    "unlike-volts-joined",
     "uplift-factor-low",
     "vents-small",
     "weight-over-margin",

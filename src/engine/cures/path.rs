@@ -70,6 +70,12 @@ pub(super) fn steps(
     if let (true, Some(base)) = (wired.as_ref().map_or(true, Vec::is_empty), &fuses) {
         wired = wires(engine, c, stock, (way, finding), base, before);
     }
+    // At last with all fuses as large as their wire allows: what they lose no wire mends.
+    let largest = larger_fuses(c, finding, before).into_iter().rfind(|s| s.name.starts_with("larger fuses"));
+    let largest = largest.or_else(|| larger_fuses(c, finding, before).pop());
+    if let (true, Some(base)) = (wired.as_ref().map_or(true, Vec::is_empty), &largest) {
+        wired = wires(engine, c, stock, (way, finding), base, before);
+    }
     // What does not mend it is tried all the same, so that it is known to be in vain.
     fuses.into_iter().chain(wired.unwrap_or_else(|tried| vec![tried])).collect()
 }
@@ -131,6 +137,7 @@ fn other_fuses(c: &Context<'_>, way: &Way, before: &Report) -> Option<Step> {
 pub(super) fn larger_fuses(c: &Context<'_>, finding: &Finding, before: &Report) -> Vec<Step> {
     let Some(way) = way_of(c, finding) else { return Vec::new() };
     let mut all: Vec<(f64, Step)> = Vec::new();
+    let mut every: Vec<Vec<(f64, Step)>> = Vec::new();
     for i in way.positives(&c.circuit) {
         let (Some(run), Some(figures)) = (c.plan.runs.get(i), before.runs.get(i)) else { continue };
         let (Some(fuse), Ok(most)) = (fuses(run).next(), &figures.fuse_max_a) else { continue };
@@ -138,14 +145,35 @@ pub(super) fn larger_fuses(c: &Context<'_>, finding: &Finding, before: &Report) 
         let amps = figures.drop_at_a.as_ref().map_or(0.0, |a| a.0);
         let lost_v = resistance_ohm(*family, now.0) * amps;
         let larger = ratings(*family).iter().copied().filter(|a| *a > now.0 + 1e-9 && *a <= most.0 + 1e-9);
+        let mut own = Vec::new();
         for rating in larger.take(MOST_LARGER) {
             let at = fuse_path(run, fuse, "amps_a");
             let name = format!("{} fuse: {rating} A {family}, which loses less", run.id);
+            own.push((rating, Step::one(name.clone(), Edit::Set { at: at.clone(), to: Value::Number(rating) })));
             all.push((lost_v, Step::one(name, Edit::Set { at, to: Value::Number(rating) })));
         }
+        every.push(own);
     }
     all.sort_by(|a, b| b.0.total_cmp(&a.0));
-    all.into_iter().map(|(_, step)| step).collect()
+    all.into_iter().map(|(_, step)| step).chain(all_larger(&every)).collect()
+}
+
+/// The fuses of a way in larger ratings at once, one rating more of each, then two, and so on; of one that goes no further its
+/// largest.
+fn all_larger(every: &[Vec<(f64, Step)>]) -> Vec<Step> {
+    let some: Vec<&Vec<(f64, Step)>> = every.iter().filter(|own| !own.is_empty()).collect();
+    if some.len() < 2 {
+        return Vec::new();
+    }
+    let longest = some.iter().map(|own| own.len()).max().unwrap_or(0);
+    let at = |n: usize| {
+        let picked: Vec<&(f64, Step)> = some.iter().filter_map(|own| own.get(n).or(own.last())).collect();
+        let edits = picked.iter().flat_map(|(_, step)| step.edits.clone()).collect();
+        let run = |step: &Step| step.name.split(' ').next().unwrap_or_default().to_string();
+        let names: Vec<String> = picked.iter().map(|(amps, step)| format!("{} {amps} A", run(step))).collect();
+        Step { name: format!("larger fuses, which lose less: {}", names.join(", ")), edits }
+    };
+    (0..longest).map(at).collect()
 }
 
 fn wires(
