@@ -2,6 +2,7 @@
 
 pub mod accept;
 mod arrays;
+mod asides;
 mod bank;
 mod capacity;
 mod checks;

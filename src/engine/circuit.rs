@@ -23,11 +23,12 @@ use drawing::{duplicates, ends_on_removed};
 pub(super) use graph::joining_run;
 use graph::{Mark, offsets};
 pub use islands::{Elsewhere, Island};
+pub use leads::Aside;
 use once::{Rounds, WaysToBank};
 pub(super) use poles::{Minus, name_of};
 pub(super) use returns::{Negative, is_thing};
-pub(super) use role::is_start;
 use role::{Sides, classify, on_bank_side};
+pub(super) use role::{is_post, is_start};
 
 /// What a run can end on; the number is its place in its section.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -102,6 +103,12 @@ impl Link {
     #[must_use]
     pub fn near(&self) -> Option<Node> {
         if self.near_from { self.from } else { self.to }
+    }
+
+    /// Whether it ends on a node.
+    #[must_use]
+    pub fn near_or_far(&self, node: Node) -> bool {
+        self.from == Some(node) || self.to == Some(node)
     }
 
     /// The node at the other end.
@@ -185,11 +192,16 @@ pub struct Circuit {
     pub(super) on_vehicle: Vec<(Node, usize)>,
     /// Of each bond of the negative what comes back over the chassis by it, and whether at the volts behind a converter.
     pub(super) over_frame: Vec<Vec<(Node, bool)>>,
+    /// What hangs on the batteries' own ways before they meet.
+    pub asides: Vec<Aside>,
     pub(super) negative: Negative,
     /// Of each device the run that feeds it, where it is a converter with one: what it gives goes on by its others only.
     inputs: Vec<Option<usize>>,
     /// Of each device what it is to a search.
     marks: Vec<Mark>,
+    /// Inverters and chargers on whose terminals wires of others meet, and the runs that are no DC.
+    posts: Vec<Node>,
+    on_ac: Vec<usize>,
     offsets: [usize; 6],
     starts: Vec<usize>,
     ends: Vec<usize>,

@@ -10,6 +10,7 @@ mod book;
 mod bought;
 mod controller;
 mod converter;
+mod each;
 mod feed;
 mod kept;
 mod kinds;
@@ -166,9 +167,7 @@ pub(super) fn of(
         if offered.iter().any(|s| first_words(s) == first_words(&step)) || kept.is_enough(&step) {
             continue;
         }
-        if !is_wanted() {
-            return None;
-        }
+        is_wanted().then_some(())?;
         let Ok(after) = plan.with(&step) else { continue };
         let is_same = |s: &Step| plan.with(s).is_ok_and(|plan| plan == after);
         if after == *plan || offered.iter().any(is_same) || moves_to_other_volts(stock, plan, &after) {
@@ -177,6 +176,7 @@ pub(super) fn of(
         found.try_one(&step);
         let own = engine.evaluate_wires(&after, stock);
         let (step, after, own) = bonds::with(engine, plan, stock, (finding, wires), (step, after, own));
+        let (step, after, own) = worse::with_fuses(engine, plan, stock, (finding, wires), (step, after, own));
         let mended = if by_wires {
             cures(finding, wires, &own, &bare)
         } else {
@@ -202,13 +202,18 @@ pub(super) fn of(
         found.steps.extend(lesser);
         found.steps.truncate(MOST);
     }
-    for step in &mut found.steps {
+    say_more(engine, plan, stock, wires, &mut found.steps);
+    Some(found)
+}
+
+/// What the names of steps say beside what they do.
+fn say_more(engine: &mut Engine, plan: &Plan, stock: &Stock, wires: &Report, steps: &mut [Step]) {
+    for step in steps {
         names::say_taken(plan, step);
         if plan.with(step).is_ok_and(|with| passes_shunt(wires, &engine.evaluate_wires(&with, stock))) {
             step.name.push_str("; past the shunt, which does not count it then");
         }
     }
-    Some(found)
 }
 
 /// Whether what is offered already does with less what a step does: where another fuse alone cures, copper beside it mends
@@ -552,6 +557,7 @@ fn run_steps(
         steps.extend(rating::by_frame(plan, before, finding));
     }
     if about_fuse {
+        steps.extend(each::steps(engine, plan, stock, (index, finding), before));
         steps.extend(link::steps(&c, index, run, finding));
         steps.extend(settings::smaller_chargers(&c, index, finding));
         steps.extend(settings::smaller_inverters(&c, index, finding));

@@ -4,7 +4,8 @@ use crate::plan::power::{AcSource, ChargerKind};
 use crate::plan::{Controller, DeviceKind, FieldPath, Figure, Missing, Run};
 
 use super::arrays;
-use super::circuit::{Link, Node, Role, Way, device_kind, tracking};
+use super::asides;
+use super::circuit::{Link, Node, Role, Way, device_kind, is_start, tracking};
 use super::context::{Context, at, finite, need};
 use super::converted;
 use super::dc_lines;
@@ -295,13 +296,16 @@ fn beside(c: &Context<'_>, t: &Terminals, index: usize, link: &Link, found: RunC
 
 /// One battery's own lead carries its part of what the bank does: by the ohms of leads and batteries, or equal parts as
 /// long as a lead's ohms are not known.
-fn shared_out(c: &Context<'_>, index: usize, found: RunCurrents) -> RunCurrents {
+fn shared_out(c: &Context<'_>, t: &Terminals, index: usize, found: RunCurrents) -> RunCurrents {
     let Some(leads) = Leads::cold(c, index) else { return found };
     let equal = 1.0 / c.circuit.own_loops().len().max(1) as f64;
     let (share, how) = match &leads {
         Ok(leads) => (leads.share_of(index).unwrap_or(equal), "its battery's part of the bank's current, by ohms"),
         Err(_) => (equal, "its battery's part of the bank's current, leads taken as equal"),
     };
+    if !c.circuit.asides.is_empty() {
+        return asides::with(c, t, index, (leads.as_ref().ok(), share, how), found);
+    }
     let found = found.times(&Ok(share));
     RunCurrents { pair: Pair { how, drop_how: how, ..found.pair }, ..found }
 }
@@ -313,7 +317,7 @@ pub(super) fn derived(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -
         let mixed = is_mixed(things);
         found.back = Some(Box::new(stepped(coming_back(c, t, index, things, mixed), &step_down(c, index))));
     }
-    shared_out(c, index, found)
+    shared_out(c, t, index, found)
 }
 
 /// The largest continuous current that negatives bring over a place, and the run that leads it on to the post, or those that
@@ -360,7 +364,7 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
                 Node::Charger(i) => t.inputs.get(*i),
                 _ => None,
             });
-            alone(dc_lines::together(inputs))
+            alone(dc_lines::with_loads(c, index, dc_lines::together(inputs)))
         }
         _ if !link.joined => alone(both(Err(Missing("runs".into())), "the bank is not joined to it yet")),
         Role::NegativeMain if link.away.is_empty() => {
@@ -460,7 +464,7 @@ fn chargers_of(c: &Context<'_>, node: &Node) -> Option<usize> {
 }
 
 /// What a run brings out to some things, or from them.
-fn bank_side(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared: bool) -> RunCurrents {
+pub(super) fn bank_side(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared: bool) -> RunCurrents {
     together(c, t, index, away, shared, false)
 }
 
@@ -473,7 +477,7 @@ fn together(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared:
     let zero = || Ok::<f64, Missing>(0.0);
     let (mut push, mut draw) = ((zero(), zero()), (zero(), zero()));
     let (mut push_how, mut draw_how) = (None, None);
-    let mut solar_a = zero();
+    let (mut solar_a, mut linked_a) = (zero(), zero());
     let mut chargers_a: [Figure<f64>; 3] = std::array::from_fn(|_| zero());
     let add = |sum: &mut (Figure<f64>, Figure<f64>), pair: &Pair| {
         let plus = |a: &Figure<f64>, b: &Figure<f64>| Ok::<f64, Missing>(a.clone()? + b.clone()?);
@@ -484,6 +488,10 @@ fn together(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared:
             Node::Controller(i) => (&mut push, &mut push_how, t.controllers.get(*i)),
             Node::Charger(i) => (&mut push, &mut push_how, t.chargers.get(*i)),
             Node::Inverter(i) => (&mut draw, &mut draw_how, t.inverters.get(*i)),
+            Node::Device(i) => {
+                linked_a = (|| Ok::<f64, Missing>(linked_a.clone()? + from_vehicle(c, *i)?))();
+                continue;
+            }
             _ => continue,
         };
         if let Some(pair) = pair {
@@ -534,6 +542,20 @@ fn together(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared:
         pair = Pair { how, drop_how: how, ..both(Err(missing), how) };
     }
     RunCurrents { pair, chargers_a, solar_a, draw_a: draw.1, back: None, sure }
+}
+
+/// What a vehicle's battery or alternator sends to the bank over wire alone: as entered of the link between the two. Nothing
+/// derives it.
+fn from_vehicle(c: &Context<'_>, device: usize) -> Figure<f64> {
+    if !is_start(c.plan, Node::Device(device)) {
+        return Ok(0.0);
+    }
+    let Some(way) = c.circuit.straight_to_bank(c.plan, device) else { return Ok(0.0) };
+    let links = way.iter().filter(|i| c.circuit.links.get(**i).is_some_and(|l| l.role == Role::BatteryLink));
+    let mut runs = links.filter_map(|i| c.plan.runs.get(*i)).peekable();
+    let Some(first) = runs.peek().map(|run| at("runs", &run.id, "design_override_a")) else { return Ok(0.0) };
+    let known = runs.filter_map(|run| run.design_override_a.as_ref()?.known()).map(|a| a.0);
+    known.reduce(f64::max).ok_or(Missing(first))
 }
 
 /// Currents of the loads of these that can run together: the month with most. None where there are no loads.

@@ -9,8 +9,10 @@ use super::context::{Context, at, need};
 use super::currents::{Pair, both};
 use super::resistance::run_loop;
 use super::solve::Line;
+use super::vehicle;
 
 const HOW: &str = "constant power at the end of its line, alternator at low volts";
+const WITH_LOADS: &str = "the DC-DC chargers on it at constant power, and the loads that hang on it, at low volts";
 const TOGETHER: &str = "all DC-DC chargers on it together, constant power each, alternator at low volts";
 
 /// A DC-DC charger's input as constant power at the end of its loop at 60 C and the alternator's low volts, while all that
@@ -33,6 +35,35 @@ pub(super) fn together<'a>(inputs: impl Iterator<Item = &'a Pair>) -> Pair {
         [one] => (*one).clone(),
         _ => both(all.iter().map(|pair| pair.design_a.clone()).sum(), TOGETHER),
     }
+}
+
+/// The same with the loads that hang on the line.
+pub(super) fn with_loads(c: &Context<'_>, run: usize, chargers: Pair) -> Pair {
+    if !has_loads(c, run) {
+        return chargers;
+    }
+    let loads = vehicle::loads_a(c, run);
+    let plus = |a: Figure<f64>, b: Figure<f64>| Ok::<f64, Missing>(a? + b?);
+    Pair {
+        design_a: plus(chargers.design_a, loads.clone().map(|a| a.0)),
+        drop_a: plus(chargers.drop_a, loads.map(|a| a.1)),
+        how: WITH_LOADS,
+        drop_how: WITH_LOADS,
+    }
+}
+
+fn has_loads(c: &Context<'_>, run: usize) -> bool {
+    c.circuit.links.get(run).is_some_and(|l| l.away.iter().any(|n| matches!(n, Node::Load(_))))
+}
+
+/// Volts that the loads on a charger's line lose it.
+/// Source: Ohm's law, on the runs that they share.
+fn lost_to_loads_v(c: &Context<'_>, charger: usize) -> Figure<f64> {
+    let mut volts = 0.0;
+    for run in line_runs(c, charger).into_iter().filter(|run| has_loads(c, *run)) {
+        volts += ohm(c, run)? * vehicle::loads_a(c, run)?.0;
+    }
+    Ok(volts)
 }
 
 fn is_dc_dc(ch: &Charger) -> bool {
@@ -76,7 +107,8 @@ impl Shared {
         let mut asks = Vec::with_capacity(chargers.len());
         for i in &chargers {
             let (line, power_w) = asks_of(c, *i)?;
-            asks.push(Ask { source_v: line.source_v, power_w, cutout_v: line.cutout_v });
+            let source_v = line.source_v - lost_to_loads_v(c, *i)?;
+            asks.push(Ask { source_v, power_w, cutout_v: line.cutout_v });
         }
         let mut ohms = Vec::with_capacity(chargers.len() * chargers.len());
         for i in &chargers {

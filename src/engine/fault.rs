@@ -448,9 +448,23 @@ impl Batteries<'_> {
         } else {
             let beyond: Vec<usize> =
                 link.upstream.iter().copied().filter(|i| c.circuit.own_way_of(*i).is_none()).collect();
-            let all = driven(self.together_ohm(None) + self.cable_ohm(c, &beyond)? + up_to)?;
+            let all = match c.circuit.leaves_inside(&link.upstream) {
+                Some((k, after)) => self.inside_ohm(c, k, after)?.min(self.together_ohm(None)),
+                None => self.together_ohm(None),
+            };
+            let all = driven(all + self.cable_ohm(c, &beyond)? + up_to)?;
             fed.larger(all, &link.upstream, self.back)
         }
+    }
+
+    /// Ohms up to a place inside one of the ways, behind so many of its runs: its own battery over those beside all the others
+    /// over the rest.
+    fn inside_ohm(&self, c: &Context<'_>, k: usize, after: usize) -> Figure<f64> {
+        let way = self.ways.get(k).map_or(&[][..], Vec::as_slice);
+        let back = if self.by_frame() { 0.0 } else { self.own_back_ohm(c, k)? };
+        let own = self.each_ohm + self.lead_ohm(c, way.get(..after).unwrap_or_default())? + back;
+        let others = self.together_ohm(Some(k)) + self.lead_ohm(c, way.get(after..).unwrap_or_default())?;
+        Ok(1.0 / (1.0 / own.max(1e-12) + 1.0 / others.max(1e-12)))
     }
 
     /// The most that a fuse drawn on any battery's own lead must open; none where none is drawn.

@@ -61,6 +61,24 @@ impl Leads {
         self.shares().get(place).copied()
     }
 
+    /// Part of the current that hangs inside one of the ways, behind so many of its runs, which that way's battery gives, and
+    /// the part that another way's does.
+    /// Source: Kirchhoff's laws: the nearer battery over the piece ahead of the place, all others over the rest of the way.
+    pub(super) fn aside(&self, way: usize, ahead: &[usize], other: usize) -> f64 {
+        let g: Vec<f64> = self.conductances().collect();
+        let Some(runs) = self.ways.get(way) else { return 0.0 };
+        let before: f64 = runs.iter().filter(|(i, _)| ahead.contains(i)).map(|(_, ohm)| ohm).sum();
+        let rest: f64 = runs.iter().filter(|(i, _)| !ahead.contains(i)).map(|(_, ohm)| ohm).sum();
+        let others: f64 = g.iter().enumerate().filter(|(k, _)| *k != way).map(|(_, g)| g).sum();
+        let (near, far) = ((before + self.battery_ohm).max(1e-9), rest + others.max(1e-9).recip());
+        let own = far / (near + far);
+        match g.get(other) {
+            _ if other == way => own,
+            Some(part) => (1.0 - own) * part / others.max(1e-9),
+            None => 0.0,
+        }
+    }
+
     /// The first run of each way.
     pub(super) fn firsts(&self) -> impl Iterator<Item = usize> + '_ {
         self.ways.iter().filter_map(|way| way.first().map(|(i, _)| *i))

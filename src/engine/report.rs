@@ -296,6 +296,8 @@ pub enum NextUp {
     Largest,
     /// No solar current flows in it.
     CarriesNoSun,
+    /// One of several ways that lie side by side: what more copper in it alone brings is not reckoned.
+    Beside,
     /// Its resistance was measured, and is not computed from a gauge.
     Measured,
     /// The legs that it would be bought for have not one gauge in common.

@@ -299,6 +299,10 @@ fn first_run_at(c: &Context<'_>, node: Node) -> Option<usize> {
     let ends = |(_, l): &(usize, &Link)| l.from == Some(node) || l.to == Some(node);
     let mut on = c.circuit.links.iter().enumerate().filter(ends).map(|(i, _)| i).peekable();
     let first = on.peek().copied();
+    // What hangs on one battery's way before it meets the others has its own share of that way.
+    if c.circuit.asides.iter().any(|a| a.place == node) {
+        return on.find(|i| c.circuit.is_lead(*i)).or(first);
+    }
     on.find(|i| !c.circuit.is_lead(*i)).or(first)
 }
 

@@ -184,6 +184,13 @@ fn leads_on(c: &Context<'_>, way: &Way) -> Vec<Vec<usize>> {
     let (out, back) = (over(&c.circuit.own_ways), over(&c.circuit.own_backs));
     let positive = |i: &usize| c.circuit.own_way_of(*i).is_some();
     let mut all = c.circuit.own_loops();
+    let inside = c.circuit.leaves_inside(&way.runs);
+    if let Some((own, after)) = inside {
+        // What hangs there comes over this battery's first runs.
+        let ahead = c.circuit.own_ways.get(own).map_or(&[][..], |runs| runs.get(..after).unwrap_or_default());
+        all = all.get(own).cloned().into_iter().collect();
+        all.iter_mut().for_each(|own| own.retain(|i| !positive(i) || ahead.contains(i)));
+    }
     all.iter_mut().for_each(|own| own.retain(|i| if positive(i) { out } else { back }));
     all
 }
@@ -271,6 +278,7 @@ fn own_base_v(c: &Context<'_>, index: usize) -> Figure<f64> {
     let kind = match link.role {
         Role::Array => PathKind::Array,
         Role::ChargerInput => PathKind::ChargerInput,
+        _ if super::vehicle::feeds(c, index) => return Ok(super::vehicle::low_v(c, index).1),
         _ => return c.base_v(),
     };
     let ends = [link.from, link.to].into_iter().flatten();

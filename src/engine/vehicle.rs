@@ -1,8 +1,8 @@
 //! The vehicle's own battery and alternator: volts of their lines, which the bank's do not touch.
 
 use super::circuit::{Link, Node, Role, device_kind};
-use super::context::Context;
-use crate::plan::DeviceKind;
+use super::context::{Context, need};
+use crate::plan::{DeviceKind, Figure};
 
 /// Highest volts of a 12 V vehicle's battery with the engine running.
 /// Source: common practice: regulators hold 14.4 V, up to 15 V in the cold and where the engine computer sets them.
@@ -70,4 +70,41 @@ pub(super) fn twelves(c: &Context<'_>, run: usize) -> f64 {
 /// Highest volts of a line from the vehicle.
 pub(super) fn highest_v(c: &Context<'_>, run: usize) -> f64 {
     RUNNING_V * twelves(c, run)
+}
+
+/// Whether a vehicle's battery, and not the bank, is what feeds a run.
+pub(super) fn feeds(c: &Context<'_>, run: usize) -> bool {
+    let Some(link) = c.circuit.links.get(run) else { return false };
+    match link.role {
+        Role::ChargerInput | Role::StartLead => true,
+        Role::LoadBranch | Role::PanelFeed | Role::InverterFeed
+            if link.upstream.is_empty() && link.near() != Some(Node::Bank) =>
+        {
+            let starts = |n: Node| super::circuit::is_start(c.plan, n);
+            link.near().is_some_and(starts) || !c.circuit.from_start(c.plan, run).is_empty()
+        }
+        _ => false,
+    }
+}
+
+/// Low volts of a vehicle's battery that design currents are taken at: those of lead; and its nominal ones.
+pub(super) fn low_v(c: &Context<'_>, run: usize) -> (f64, f64) {
+    let twelves = twelves(c, run);
+    (c.rules.inverter_volts_lead * twelves, 12.0 * twelves)
+}
+
+/// Amps that the loads on a line from the vehicle draw together, in the month with most: at low volts and at nominal ones.
+pub(super) fn loads_a(c: &Context<'_>, run: usize) -> Figure<(f64, f64)> {
+    let mut months = [0.0_f64; 12];
+    let away = c.circuit.links.get(run).map_or(&[][..], |l| l.away.as_slice());
+    for node in away {
+        let Node::Load(i) = node else { continue };
+        let Some(load) = c.plan.loads.get(*i) else { continue };
+        let watts = need(&load.watts_w, "loads", &load.id, "watts_w")?.0;
+        let all = watts * need(&load.quantity, "loads", &load.id, "quantity")?.0;
+        let on = months.iter_mut().enumerate().filter(|(m, _)| load.months.has(*m));
+        on.for_each(|(_, sum)| *sum += all);
+    }
+    let (watts, (low_v, nominal_v)) = (months.into_iter().fold(0.0, f64::max), low_v(c, run));
+    Ok((watts / low_v, watts / nominal_v))
 }

@@ -6,7 +6,7 @@ use crate::stock::Stock;
 use crate::units::WattHours;
 
 use super::Engine;
-use super::circuit::PathKind;
+use super::circuit::{Node, PathKind};
 use super::context::{Context, at, missing};
 use super::report::{Lived, NextUp, Report, Worth};
 use super::sizing::{LaidGauge, Make, make_edits};
@@ -15,7 +15,9 @@ use super::sizing::{LaidGauge, Make, make_edits};
 pub(super) fn next_up(c: &Context<'_>, index: usize, run: &Run) -> NextUp {
     let solar = |kind: PathKind| matches!(kind, PathKind::Array | PathKind::ControllerBank);
     if !c.circuit.ways.iter().any(|way| solar(way.kind) && way.runs.contains(&index)) {
-        return NextUp::CarriesNoSun;
+        let sources = |n: &Node| matches!(n, Node::Array(_) | Node::Controller(_));
+        let beside = c.circuit.links.get(index).is_some_and(|l| l.looped && l.away.iter().any(sources));
+        return if beside { NextUp::Beside } else { NextUp::CarriesNoSun };
     }
     if run.measured_ohm.as_ref().is_some_and(|ohm| ohm.known().is_some()) {
         return NextUp::Measured;

@@ -275,12 +275,12 @@ impl Cell {
         let exponential = (self.il_a + self.i0_a - self.gsh_s * vd_v - bare.i).max(0.0);
         let conductance_s = exponential / self.a_v;
         let here = (bare.i, conductance_s + self.gsh_s, conductance_s / self.a_v);
-        let start_v = vd_v + self.to_maximum(vd_v, here, self.rs_ohm + extra_ohm.max(0.0)).step_v;
+        let start_v = vd_v + self.toward_maximum(vd_v, here, self.rs_ohm + extra_ohm.max(0.0)).step_v;
         self.max_power_from(start_v, extra_ohm)
     }
 
     /// Where power rises or falls at a junction's volts, and a step to its maximum.
-    fn to_maximum(&self, vd_v: f64, (i, d1, d2): (f64, f64, f64), ohm: f64) -> ToMaximum {
+    fn toward_maximum(&self, vd_v: f64, (i, d1, d2): (f64, f64, f64), ohm: f64) -> ToMaximum {
         let v = vd_v - ohm * i;
         let slope = (1.0 + ohm * d1) * i - v * d1;
         let bend = ohm * d2 * i - 2.0 * (1.0 + ohm * d1) * d1 - v * d2;
@@ -310,7 +310,7 @@ impl Cell {
         let (mut here, mut step_v, mut near) = ((0.0, 0.0, 0.0), f64::INFINITY, STEP_AT_MAXIMUM);
         for _ in 0..200 {
             here = self.junction(vd_v);
-            let to = self.to_maximum(vd_v, here, ohm);
+            let to = self.toward_maximum(vd_v, here, ohm);
             if to.rises {
                 low_v = vd_v;
             } else {
@@ -338,7 +338,7 @@ impl Cell {
     }
 }
 
-/// See [`Cell::to_maximum`].
+/// See [`Cell::toward_maximum`].
 struct ToMaximum {
     rises: bool,
     step_v: f64,

@@ -19,7 +19,7 @@ fn without(p: &Plan, run: &str) -> Plan {
 
 /// The first finding of a check is mended by what is offered first; whatever is offered against anything adds no stop.
 #[track_caller]
-fn mended(what: &str, p: &Plan) {
+pub(super) fn mended(what: &str, p: &Plan) {
     let r = evaluate(p);
     let all = found(&r, what);
     let first = all.first().unwrap_or_else(|| panic!("no {what}:\n{}", texts(&r)));

@@ -49,8 +49,11 @@ fn panels() -> Vec<(&'static str, Plan)> {
     let other = r#"(id: "C2", kind: "tracking", max_pv_v: 250.0, max_pv_a: 60.0, out_a: 52.0, run_headroom_v: 1.0,
         start_headroom_v: 5.0, absorb_v: 14.2)"#;
     let controllers = insert(&sound(), "controllers", other);
+    let twin =
+        r#"(id: "W9", from: "A1", to: "C2", gauge: "8 AWG", legs: [(id: "L1", length_m: 7.0, insulation_c: 90.0)])"#;
     vec![
         ("array-below-bank", with(&sound(), &[("bank.unit_v", n(25.6)), ("arrays.A1.strings", text("1S1P P1"))])),
+        ("array-feeds-two-controllers", insert(&controllers, "runs", twin)),
         ("array-controller-differs", with(&controllers, &[("arrays.A1.controller", id("C2"))])),
         ("panels-on-bank", with(&sound(), &[("runs.W1.to", id("BK"))])),
         ("tilt-not-counted", with(&sound(), &[("arrays.A1.mount", word("glued")), ("stays.ST1.tilt_deg", n(20.0))])),
@@ -206,7 +209,8 @@ pub(super) fn three_leads(length: f64) -> Plan {
 fn charging() -> Vec<(&'static str, Plan)> {
     let unsensed = with(&named("sorrel"), &[("controllers.C1.temp_sense", word("no"))]);
     let of_system = with(&named("bramble"), &[("bank.unit_v", n(48.0)), ("bank.max_charge_v", Value::Nothing)]);
-    vec![("compensation-not-at-bank", unsensed), ("cells-by-label", of_system)]
+    let other = with(&named("sorrel"), &[("controllers.C1.temp_comp_mv_k", n(-60.0))]);
+    vec![("compensation-not-at-bank", unsensed), ("compensation-unusual", other), ("cells-by-label", of_system)]
 }
 
 /// What is drawn and cannot be meant so.

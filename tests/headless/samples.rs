@@ -168,8 +168,10 @@ fn every_sample_has_the_stops_expected_of_it_and_no_other() {
                 ];
                 assert_eq!(cautions, want);
             }
-            // A 36-cell panel on PWM, hot.
-            "sorrel" => assert_eq!(cautions, [("arrays.A1", "hot-vmp-low")]),
+            // A 36-cell panel on PWM, hot; a shore charger without compensation, its AGM in an unheated box.
+            "sorrel" => {
+                assert_eq!(cautions, [("arrays.A1", "hot-vmp-low"), ("chargers.CH1", "compensation-none")]);
+            }
             // A tongue box in the mountains, unheated.
             "bramble" => assert_eq!(cautions, [("bank", "charge-lost-to-cold")]),
             "thistle" => {}

@@ -318,6 +318,11 @@ fn outside(w: &Work<'_>, p: &Profile<'_>) -> Outcome {
     }
     // Source: common practice, a bank stands above its nominal volts while it charges; a float above them charges on.
     let bank_v = w.context.bank_v()? + 1e-9;
+    // What hardly charges it is graver than a setting further off.
+    if let Some(volts) = p.absorb_v.known().map(|v| v.0).filter(|v| *v <= bank_v) {
+        let (low, high) = (row.absorb_v.least * twelves, (row.absorb_v.most * twelves).min(most));
+        worst = Some((low.min(high) - volts, [volts, low.min(high), high], "absorption"));
+    }
     Ok(worst.map(|(off, [volts, low, high], name)| {
         let floats = p.float_v.and_then(|v| v.known()).is_some_and(|v| v.0 > bank_v);
         let hardly = name == "absorption" && volts <= bank_v && !floats;

@@ -1,7 +1,7 @@
 //! The negative side: what reaches the bank round the shunt, and the bond to the chassis.
 
 use crate::engine::Work;
-use crate::engine::circuit::{Node, Role, device_kind, is_start, is_thing, node_of};
+use crate::engine::circuit::{Node, Role, device_kind, is_start, is_thing, name_of, node_of};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::resistance::{gauge_of, leg_path, legs};
@@ -19,10 +19,13 @@ static BYPASS: Check = Check {
     id: "shunt-bypass",
     safety: false,
     say: |f| {
+        let (shunts, count) = match f.name(3) {
+            "" => (format!("shunt {}", f.name(1)), "does"),
+            others => (format!("shunts {others}"), "do"),
+        };
         format!(
-            "{}: its negative joins the bank's post past the shunt {}, which does not count what flows there",
-            f.name(0),
-            f.name(1)
+            "{}: its negative joins the bank's post past the {shunts}, which {count} not count what flows there",
+            f.name(0)
         )
     },
 };
@@ -60,37 +63,50 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
 /// What monitors and their sense leads draw at most. Source: our own choice, above the milliamps of their sheets.
 const MONITOR_A: f64 = 1.0;
 
-/// The negative side as the shunt parts it.
+/// The negative side as the shunts part it.
 struct Parted<'a> {
     w: &'a Work<'a>,
-    shunt: Node,
-    /// What stands on the bank's side of the shunt.
+    /// The shunts that come first from the post, beside each other where they are several.
+    shunts: Vec<Node>,
+    /// What stands on the bank's side of them.
     bank_side: Vec<Node>,
-    /// The places between the shunt and the post, the post with them.
+    /// The places between them and the post, the post with them.
     trunk: Vec<Node>,
-    /// Whether the drawing says how the shunt is joined to the bank.
+    /// Whether the drawing says how they are joined to the bank.
     said: bool,
 }
 
 impl<'a> Parted<'a> {
-    fn of(w: &'a Work<'a>, shunt: Node) -> Self {
+    /// None without a shunt. One in the positive, or behind another, counts a part alone: nothing passes it by.
+    fn of(w: &'a Work<'a>) -> Option<Self> {
         let (plan, circuit) = (w.context.plan, &w.context.circuit);
-        let mut bank_side = circuit.joined_to(plan, Node::BankMinus, None, &[shunt]);
-        bank_side.retain(|n| *n != shunt);
-        let mut trunk = circuit.places_home(shunt);
+        let is = |(_, d): &(usize, &crate::plan::Device)| d.state.stays() && d.kind.known() == Some(&DeviceKind::Shunt);
+        let all: Vec<Node> = plan.devices.iter().enumerate().filter(is).map(|(i, _)| Node::Device(i)).collect();
+        let reached = circuit.joined_to(plan, Node::BankMinus, None, &all);
+        let mut shunts: Vec<Node> = all.iter().copied().filter(|n| reached.contains(n)).collect();
+        if shunts.is_empty() {
+            shunts.extend(all.first());
+        }
+        if shunts.is_empty() {
+            return None;
+        }
+        let mut bank_side = circuit.joined_to(plan, Node::BankMinus, None, &shunts);
+        bank_side.retain(|n| !shunts.contains(n));
+        let mut trunk: Vec<Node> = shunts.iter().flat_map(|n| circuit.places_home(*n)).collect();
         trunk.push(Node::BankMinus);
         // Joined to it by what is drawn, with something that comes back by it.
         let comes = |n: &Node| is_thing(*n) || is_start(plan, *n);
-        let beyond = || {
+        let mut barred = shunts.clone();
+        barred.push(Node::BankMinus);
+        let beyond = |shunt: Node| {
             circuit.arriving(shunt).any(|i| {
                 let far = circuit.negative_of(i).map(|(a, b)| if a == shunt { b } else { a });
-                far.is_some_and(|far| {
-                    circuit.joined_to(plan, far, Some(i), &[shunt, Node::BankMinus]).iter().any(comes)
-                })
+                far.is_some_and(|far| circuit.joined_to(plan, far, Some(i), &barred).iter().any(comes))
             })
         };
-        let said = said_at_bank(w, shunt) || (matches!(circuit.homeward_run(shunt), Some(Some(_))) && beyond());
-        Self { w, shunt, bank_side, trunk, said }
+        let homed = |n: Node| matches!(circuit.homeward_run(n), Some(Some(_))) && beyond(n);
+        let said = shunts.iter().any(|n| said_at_bank(w, *n) || homed(*n));
+        Some(Self { w, shunts, bank_side, trunk, said })
     }
 
     /// An end that is the bank's own negative, or stands on its side of the shunt.
@@ -114,10 +130,9 @@ impl<'a> Parted<'a> {
             (false, true) => (to, from),
             _ => return None,
         };
-        let mut barred = self.trunk.clone();
-        barred.push(self.shunt);
+        let barred = [self.trunk.as_slice(), &self.shunts].concat();
         let beyond = circuit.joined_to(plan, far, Some(i), &barred);
-        if far == self.shunt || !beyond.iter().any(|n| is_thing(*n) || is_start(plan, *n)) {
+        if self.shunts.contains(&far) || !beyond.iter().any(|n| is_thing(*n) || is_start(plan, *n)) {
             return None;
         }
         if role == Role::NegativeMain {
@@ -130,6 +145,10 @@ impl<'a> Parted<'a> {
         let named = [&run.negative_from, &run.negative_to].into_iter().filter_map(|k| self.past(k));
         if let Some((id, _)) = named.into_iter().find(|(_, n)| *n == near) {
             return Some(id.to_string());
+        }
+        // What comes back by the chassis joins where that is bonded, which is told of the bond.
+        if run.return_path == Return::Chassis {
+            return None;
         }
         let design_a = self.w.report.runs.get(i).and_then(|r| r.design_a.as_ref().ok());
         let small = design_a.is_some_and(|a| a.0 < MONITOR_A);
@@ -151,11 +170,12 @@ impl<'a> Parted<'a> {
         let named = [&run.negative_from, &run.negative_to].into_iter().flatten();
         let says = named.filter_map(|k| node_of(plan, k.known()?.as_str())).any(|n| n == Node::BankMinus);
         let Some((Node::BankMinus, place)) = leaves(i).filter(|_| says) else { return false };
-        if place == self.shunt || is_thing(place) {
+        if self.shunts.contains(&place) || is_thing(place) {
             return false;
         }
-        let beyond = circuit.joined_to(plan, place, Some(i), &[Node::BankMinus, self.shunt]);
-        let past = |(near, far): (Node, Node)| near == self.shunt && beyond.contains(&far);
+        let barred = [&[Node::BankMinus], self.shunts.as_slice()].concat();
+        let beyond = circuit.joined_to(plan, place, Some(i), &barred);
+        let past = |(near, far): (Node, Node)| self.shunts.contains(&near) && beyond.contains(&far);
         (0..circuit.links.len()).filter(|j| *j != i).filter_map(leaves).any(past)
     }
 
@@ -180,12 +200,13 @@ fn said_at_bank(w: &Work<'_>, shunt: Node) -> bool {
 /// What reaches the bank's negative without passing the shunt: runs of their own, bonds, negatives that end there.
 fn bypass(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
-    let shunt = plan.devices.iter().position(|d| d.state.stays() && d.kind.known() == Some(&DeviceKind::Shunt));
-    let Some((index, shunt)) = shunt.and_then(|i| Some((i, plan.devices.get(i)?))) else { return };
-    let parted = Parted::of(w, Node::Device(index));
+    let Some(parted) = Parted::of(w) else { return };
+    let called: Vec<String> = parted.shunts.iter().map(|n| name_of(plan, *n)).collect();
+    let several = if called.len() > 1 { called.join(", ") } else { String::new() };
+    let is_shunt = |n: Option<Node>| n.is_some_and(|n| parted.shunts.contains(&n));
     let plus = w.context.circuit.plus_places(plan);
     for (i, (run, link)) in plan.runs.iter().zip(&w.context.circuit.links).enumerate() {
-        if [link.from, link.to].contains(&Some(Node::Device(index))) {
+        if is_shunt(link.from) || is_shunt(link.to) {
             continue;
         }
         let (from, to) = (Some(run.from.clone()), Some(run.to.clone()));
@@ -202,7 +223,8 @@ fn bypass(w: &Work<'_>, out: &mut Gathered) {
             role => parted.joins(i, run, role),
         };
         if let Some(joins) = joins {
-            let names = [run.id.as_str(), shunt.id.as_str(), joins.as_str()];
+            let first = called.first().map_or("", String::as_str);
+            let names = [run.id.as_str(), first, joins.as_str(), several.as_str()];
             let found = Finding::new(&BYPASS, Level::Caution, path_of(run), &[], &COMMON_PRACTICE).named(names);
             out.take(&BYPASS, || path_of(run), Ok(Some(found)));
         }

@@ -28,6 +28,7 @@ fn of_check(check: &str) -> &'static [&'static str] {
         "parallel-too-thin" => &["parallel-least-mm2"],
         "copper-clad" => &["copper-clad-resistance", "copper-clad-ampacity"],
         "profiles-disagree" => &["profile-apart-v"],
+        "compensation-none" | "compensation-not-at-bank" => &["profile-apart-v", "interior-least-c"],
         "lithium-charged-cold" => &["lfp-charge-least-c", "interior-least-c"],
         "charge-lost-to-cold" => &["lfp-charge-least-c", "interior-least-c"],
         "shortfall" | "medical-not-served" => &["usable-depth-lfp", "usable-depth-lead"],

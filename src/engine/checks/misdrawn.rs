@@ -1,7 +1,7 @@
 //! Runs that join what may not be joined: panels to the bank, two posts, two rails; what is no DC run at all.
 
 use crate::engine::Work;
-use crate::engine::circuit::{Node, PathKind, Role, device_kind};
+use crate::engine::circuit::{Node, PathKind, Role, device_kind, tracking};
 use crate::engine::currents::converter_ahead;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::Gathered;
@@ -29,6 +29,19 @@ static DIFFERS: Check = Check {
             "{} names {} as its controller, its runs lead to {}: it is judged on what they lead to",
             f.name(0),
             f.name(1),
+            f.name(2)
+        )
+    },
+};
+static TWO_TRACKERS: Check = Check {
+    id: "array-feeds-two-controllers",
+    safety: false,
+    say: |f| {
+        format!(
+            "{} and {} are fed by the same panels ({}): each searches for their best volts and moves those of the other; each \
+             wants strings of its own, or makers' word that their inputs may be joined",
+            f.name(1),
+            f.name(0),
             f.name(2)
         )
     },
@@ -82,6 +95,26 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     rails(w, out);
     converters(w, out);
     on_ac(w, out);
+    trackers(w, out);
+}
+
+/// Controllers that search for the best volts of the same panels.
+fn trackers(w: &Work<'_>, out: &mut Gathered) {
+    let plan = w.context.plan;
+    let searches =
+        |i: usize| plan.controllers.get(i).is_some_and(|k| k.state.stays() && tracking(&k.kind) != Some(false));
+    for (i, controller) in plan.controllers.iter().enumerate().filter(|(i, _)| searches(*i)) {
+        let beside = w.context.circuit.beside_on_panels(Node::Controller(i));
+        let first = beside.controllers.iter().copied().filter(|j| *j < i && searches(*j)).min();
+        let Some(other) = first.and_then(|j| plan.controllers.get(j)) else { continue };
+        let arrays: Vec<&str> =
+            beside.arrays.iter().filter_map(|j| plan.arrays.get(*j)).map(|a| a.id.as_str()).collect();
+        let subject = || FieldPath::new(format!("controllers.{}", controller.id));
+        let source = INSTRUCTIONS.of(w.context.rules.basis);
+        let names = [controller.id.to_string(), other.id.to_string(), arrays.join(", ")];
+        let found = Finding::new(&TWO_TRACKERS, Level::Caution, subject(), &[], source).named(names);
+        out.take(&TWO_TRACKERS, subject, Ok(Some(found)));
+    }
 }
 
 /// Names of runs, as a sentence lists them.

@@ -7,7 +7,7 @@ use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::setting::{SETTING_MOST, Senses, coldest_v, senses};
 use crate::plan::job::YesNo;
-use crate::plan::{FieldPath, Id, Known};
+use crate::plan::{FieldPath, Figure, Id, Known};
 use crate::standards::kinds::Zone;
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 use crate::units::{Number, Volts};
@@ -46,6 +46,30 @@ static ELSEWHERE: Check = Check {
                  V, as {id} knows its own warmth alone; the year counts no compensation"
             ),
         }
+    },
+};
+static NONE: Check = Check {
+    id: "compensation-none",
+    safety: false,
+    say: |f| {
+        let (id, chemistry) = (f.name(0), f.name(1));
+        let (wanted, held, bank_c, usual) = (f.n(0), f.n(1), f.n(2), f.n(3));
+        format!(
+            "{id}: no temperature compensation; at {bank_c:.0} C {chemistry} wants {wanted:.2} V ({usual:.0} mV/K is usual) and gets \
+             {held:.2} V"
+        )
+    },
+};
+static UNUSUAL: Check = Check {
+    id: "compensation-unusual",
+    safety: false,
+    say: |f| {
+        let (id, chemistry) = (f.name(0), f.name(1));
+        let (set, least, most) = (f.n(1), f.n(2), f.n(3));
+        format!(
+            "{id}: temperature compensation of {set} mV/K, {least} to {most} mV/K is usual for {chemistry} of these volts, if \
+             its maker says nothing else"
+        )
     },
 };
 static CELLS: Check = Check {
@@ -100,6 +124,8 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             out.take(&IMPOSSIBLE, subject, Ok(found));
         }
         out.take(&ELSEWHERE, subject, elsewhere(w, &s));
+        out.take(&NONE, subject, none(w, &s));
+        out.take(&UNUSUAL, subject, unusual(w, &s));
     }
     out.take(&CELLS, || "bank.unit_v".into(), Ok(cells(w)));
 }
@@ -158,8 +184,7 @@ fn elsewhere(w: &Work<'_>, s: &Set<'_>) -> Outcome {
         Senses::Unsaid => None,
     };
     let Some(held) = s.absorb_v.known().map(|v| v.0) else { return Ok(None) };
-    let inside_c = (bank.heated.known() == Some(&YesNo::Yes)).then_some(w.context.rules.interior_least_c);
-    let bank_c = w.weather.coldest_c.clone()?.max(inside_c.unwrap_or(f64::MIN)).clamp(-40.0, 60.0);
+    let bank_c = coldest_bank_c(w)?;
     let wanted = held + mv / 1000.0 * (bank_c - 25.0);
     if wanted - held <= w.context.rules.profile_apart_v * w.context.by_cells()? {
         return Ok(None);
@@ -169,6 +194,53 @@ fn elsewhere(w: &Work<'_>, s: &Set<'_>) -> Outcome {
     let subject = FieldPath::of(&[s.list, s.id.as_str()]);
     let found = Finding::new(&ELSEWHERE, level, subject, &[wanted, held, bank_c], &COMMON_PRACTICE);
     Ok(Some(found.named([s.id.as_str(), own, at_bank])))
+}
+
+/// The coldest that the bank is charged at.
+fn coldest_bank_c(w: &Work<'_>) -> Figure<f64> {
+    let heated = w.context.plan.bank.heated.known() == Some(&YesNo::Yes);
+    let inside_c = heated.then_some(w.context.rules.interior_least_c);
+    Ok(w.weather.coldest_c.clone()?.max(inside_c.unwrap_or(f64::MIN)).clamp(-40.0, 60.0))
+}
+
+/// Lead with no compensation at all gets the same volts in the cold as with one that knows nothing of the bank's warmth.
+/// In a heated space that is worth knowing, no more.
+/// Source: common practice; the middle of what the chemistry's table has as usual.
+fn none(w: &Work<'_>, s: &Set<'_>) -> Outcome {
+    let bank = &w.context.plan.bank;
+    let (Some(mv), Some(held)) = (s.temp_comp_mv_k.known(), s.absorb_v.known()) else { return Ok(None) };
+    let row = w.context.chemistry()?;
+    if mv.0 != 0.0 || !bank.state.stays() || !row.compensation_allowed() {
+        return Ok(None);
+    }
+    let twelves = w.context.by_cells()?;
+    let usual = f64::midpoint(row.compensation_mv_per_k.least, row.compensation_mv_per_k.most) * twelves;
+    let bank_c = coldest_bank_c(w)?;
+    let wanted = held.0 + usual / 1000.0 * (bank_c - 25.0);
+    if wanted - held.0 <= w.context.rules.profile_apart_v * twelves {
+        return Ok(None);
+    }
+    let level = if bank.heated.known() == Some(&YesNo::No) { Level::Caution } else { Level::Note };
+    let subject = FieldPath::of(&[s.list, s.id.as_str()]);
+    let found = Finding::new(&NONE, level, subject, &[wanted, held.0, bank_c, usual], row.charge_source);
+    Ok(Some(found.named([s.id.as_str(), row.chemistry.word()])))
+}
+
+/// Compensation that no sheet of such a battery has, as of a bank of other volts or with its sign the other way.
+fn unusual(w: &Work<'_>, s: &Set<'_>) -> Outcome {
+    let Some(mv) = s.temp_comp_mv_k.known().map(|mv| mv.0).filter(|mv| *mv != 0.0) else { return Ok(None) };
+    let row = w.context.chemistry()?;
+    if !w.context.plan.bank.state.stays() || !row.compensation_allowed() {
+        return Ok(None);
+    }
+    let twelves = w.context.by_cells()?;
+    let (least, most) = (row.compensation_mv_per_k.least * twelves, row.compensation_mv_per_k.most * twelves);
+    let out = (least - mv).max(mv - most);
+    let subject = FieldPath::of(&[s.list, s.id.as_str()]);
+    Ok((out > 1e-9).then(|| {
+        Finding::new(&UNUSUAL, Level::Caution, subject, &[out, mv, most, least], row.charge_source)
+            .named([s.id.as_str(), row.chemistry.word()])
+    }))
 }
 
 /// A label that may stand for another number of cells.

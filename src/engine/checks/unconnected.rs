@@ -1,7 +1,7 @@
 //! What stays in the plan and hangs on no run: nothing of its wiring can be judged.
 
 use crate::engine::Work;
-use crate::engine::circuit::{Elsewhere, Island, Node, PathKind, Role, device_kind, path_at};
+use crate::engine::circuit::{Elsewhere, Island, Node, PathKind, Role, device_kind, is_post, path_at};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::Gathered;
 use crate::engine::resistance::fuses;
@@ -104,6 +104,12 @@ static POSTS: Check = Check {
     safety: false,
     say: |f| {
         let (run, one, other) = (f.name(0), f.name(1), f.name(2));
+        if f.name(3) == "post" {
+            return format!(
+                "{run} joins {one} and {other} at their terminals: those are taken as one post that carries both; where the sheet \
+                 does not say that they may, a bus bar is wanted"
+            );
+        }
         format!(
             "{run} joins {one} and {other} at their terminals: nothing is reckoned through the terminals of another; where \
              their wires meet on one post, draw a bus bar and lead both to it"
@@ -117,6 +123,19 @@ static ON_DC: Check = Check {
         let (load, run) = (f.name(0), f.name(1));
         format!(
             "{load} is fed by the inverter, and {run} leads to it on DC: its current is counted on the inverter alone"
+        )
+    },
+};
+static FIRST_PANEL: Check = Check {
+    id: "loads-on-first-panel",
+    safety: false,
+    say: |f| {
+        let all = f.n(0);
+        format!(
+            "{all:.0} DC loads have no run drawn: all are taken as on {}, the first of {:.0} fuse panels; what they draw on the \
+             others is not counted there",
+            f.name(0),
+            f.n(1)
         )
     },
 };
@@ -273,19 +292,27 @@ fn not_joined(w: &Work<'_>, out: &mut Gathered, island: &Island) {
     island_waits(w, out, island, &subject);
 }
 
-/// Inverters and chargers that hang on one another's terminals.
+/// Inverters, chargers and controllers that hang on one another's terminals. Through those of inverters and plain chargers is
+/// reckoned; of what has two sides nothing says which is meant, and the run waits for one that does.
 fn at_terminals(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
     for (run, link) in plan.runs.iter().zip(&w.context.circuit.links).filter(|(_, l)| l.role != Role::Dead) {
         let own = |node: Option<Node>| match node {
             Some(Node::Inverter(i)) => plan.inverters.get(i).map(|x| &x.id),
             Some(Node::Charger(i)) => plan.chargers.get(i).map(|x| &x.id),
+            Some(Node::Controller(i)) => plan.controllers.get(i).map(|x| &x.id),
             _ => None,
         };
         let (Some(one), Some(other)) = (own(link.from), own(link.to)) else { continue };
-        if one != other {
-            let found = Finding::new(&POSTS, Level::Note, path_of(run), &[], &COMMON_PRACTICE);
-            out.take(&POSTS, || path_of(run), Ok(Some(found.named([&run.id, one, other]))));
+        if one == other {
+            continue;
+        }
+        let posts = [link.from, link.to].into_iter().flatten().all(|n| is_post(plan, n));
+        let found = Finding::new(&POSTS, Level::Note, path_of(run), &[], &COMMON_PRACTICE);
+        let how = if posts { "post" } else { "" };
+        out.take(&POSTS, || path_of(run), Ok(Some(found.named([run.id.as_str(), one.as_str(), other.as_str(), how]))));
+        if !posts {
+            wait(out, &path_of(run));
         }
     }
 }
@@ -358,6 +385,7 @@ fn loads(w: &Work<'_>, out: &mut Gathered) {
         out.take(&LOADS, || subject, Ok(Some(found)));
         return;
     }
+    first_panel(w, out);
     let plan = w.context.plan;
     let drawn = |(i, x): (usize, &crate::plan::Load)| {
         x.state.stays() && x.supply == Supply::Dc && !circuit.undrawn.contains(&i)
@@ -382,6 +410,18 @@ fn loads(w: &Work<'_>, out: &mut Gathered) {
     if let Some(first) = fresh.first().filter(|_| plan.loads.iter().enumerate().any(drawn)) {
         say(first, fresh.len(), "");
     }
+}
+
+/// Which of several panels loads hang on that have no run, nobody has said.
+fn first_panel(w: &Work<'_>, out: &mut Gathered) {
+    let (plan, circuit) = (w.context.plan, &w.context.circuit);
+    let is = |d: &&crate::plan::Device| d.state.stays() && d.kind.known() == Some(&DeviceKind::FusePanel);
+    let panels = plan.devices.iter().filter(is).count();
+    let Some(panel) = circuit.panel.and_then(|i| plan.devices.get(i)).filter(|_| panels > 1) else { return };
+    let numbers = [circuit.undrawn.len() as f64, panels as f64];
+    let subject = FieldPath::new("loads");
+    let found = Finding::new(&FIRST_PANEL, Level::Note, subject.clone(), &numbers, &COMMON_PRACTICE);
+    out.take(&FIRST_PANEL, || subject, Ok(Some(found.named([&panel.id]))));
 }
 
 /// Life safety on no run, where other loads have theirs, and why: one that is taken out, or none for what is new. What

@@ -154,6 +154,10 @@ fn device_volts(w: &Work<'_>, voc: &[Figure<Volts>], node: Node) -> Outcome {
     {
         return Err(Missing(FieldPath::new("runs")));
     }
+    // A vehicle's battery has its own volts on its label, and what charges it is made for it.
+    if matches!(device_kind(w.context.plan, node), Some(DeviceKind::StartBattery | DeviceKind::Alternator)) {
+        return Ok(None);
+    }
     let links = w.context.circuit.links.iter().enumerate();
     let touching = links.filter(|(_, l)| brings(w, node, l));
     let mut circuit = 0.0_f64;

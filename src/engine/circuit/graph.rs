@@ -2,8 +2,8 @@
 
 use crate::plan::{DeviceKind, Plan, YesNo};
 
-use super::role::{is_start, is_terminal, on_bank_side};
-use super::{Circuit, Node, Role, device_kind};
+use super::role::{is_post, is_start, is_terminal, on_bank_side};
+use super::{Circuit, Link, Node, Role, device_kind, is_on_ac};
 
 /// Where each list of nodes begins in one numbering of all; the last is their count.
 pub(super) fn offsets(plan: &Plan) -> [usize; 6] {
@@ -13,6 +13,14 @@ pub(super) fn offsets(plan: &Plan) -> [usize; 6] {
     let chargers = inverters + plan.inverters.len();
     let devices = chargers + plan.chargers.len();
     [arrays, controllers, inverters, chargers, devices, devices + plan.devices.len() + plan.loads.len()]
+}
+
+/// What the panels' side of a controller holds.
+#[derive(Clone, Debug, Default)]
+pub struct OnPanels {
+    pub arrays: Vec<usize>,
+    pub controllers: Vec<usize>,
+    pub runs: Vec<usize>,
 }
 
 /// No run.
@@ -51,6 +59,10 @@ impl Circuit {
     pub(super) fn join(&mut self, plan: &Plan) {
         let mark = |n: Node| Mark { ends: is_terminal(plan, n), of_engine: is_start(plan, n) };
         self.marks = (0..plan.devices.len()).map(|i| mark(Node::Device(i))).collect();
+        let things = (0..plan.inverters.len()).map(Node::Inverter).chain((0..plan.chargers.len()).map(Node::Charger));
+        self.posts = things.filter(|n| is_post(plan, *n)).collect();
+        let on_ac = |l: &Link| is_on_ac(plan, l.from, l.to);
+        self.on_ac = self.links.iter().enumerate().filter(|(_, l)| on_ac(l)).map(|(i, _)| i).collect();
         let nodes = self.places();
         let mut counts = vec![0_usize; nodes + 1];
         let pairs: Vec<(usize, usize)> = self
@@ -99,7 +111,7 @@ impl Circuit {
     pub(super) fn is_end(&self, node: Node) -> bool {
         match node {
             Node::Device(i) => self.marks.get(i).is_some_and(|m| m.ends),
-            _ => true,
+            _ => !self.posts.contains(&node),
         }
     }
 
@@ -139,12 +151,17 @@ impl Circuit {
             {
                 found.extend(self.undrawn.iter().map(|&l| Node::Load(l)));
             }
-            if self.is_end(node) {
+            let post = self.posts.contains(&node);
+            if post || self.is_end(node) {
                 found.push(node);
+            }
+            if !post && self.is_end(node) {
                 continue;
             }
             for &i in self.at(node) {
+                let on_ac = post && self.on_ac.contains(&i);
                 if !skip(i)
+                    && !on_ac
                     && let Some(other) = self.other(i, node)
                 {
                     stack.push(other);
@@ -202,6 +219,29 @@ impl Circuit {
             (None, [only]) if drawn => Some(*only),
             _ => None,
         }
+    }
+
+    /// What hangs on a controller's panels side: the arrays, and the other controllers that the same wires lead to.
+    #[must_use]
+    pub fn beside_on_panels(&self, controller: Node) -> OnPanels {
+        let (mut found, mut reached, mut next) = (OnPanels::default(), vec![controller], 0);
+        while let Some(&node) = reached.get(next) {
+            next += 1;
+            match node {
+                Node::Array(i) => found.arrays.push(i),
+                Node::Controller(i) if node != controller => {
+                    found.controllers.push(i);
+                    continue;
+                }
+                _ => {}
+            }
+            for &run in self.at(node).iter().filter(|i| self.role(**i) == Role::Array) {
+                let Some(other) = self.other(run, node).filter(|n| !reached.contains(n)) else { continue };
+                reached.push(other);
+                found.runs.push(run);
+            }
+        }
+        found
     }
 
     /// Runs from panels to the bank with no controller between, the panels' first.

@@ -3,8 +3,20 @@
 use crate::plan::wiring::Return;
 use crate::plan::{DeviceKind, Id, Known, Plan};
 
-use super::role::{is_terminal, on_bank_side};
+use super::role::{is_start, is_terminal, on_bank_side};
 use super::{Circuit, Node, Role, device_kind, node_of};
+
+/// What hangs on one battery's own way before the place where all meet.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Aside {
+    /// Which of the ways, and over how many of its runs it is fed.
+    pub way: usize,
+    pub after: usize,
+    /// The place that it hangs on.
+    pub place: Node,
+    /// Terminals that hang there.
+    pub things: Vec<Node>,
+}
 
 impl Circuit {
     pub(super) fn find_own_ways(&mut self, plan: &Plan) {
@@ -15,6 +27,48 @@ impl Circuit {
         let positive = |r: Role| on_bank_side(r) && !matches!(r, Role::BatteryLink | Role::Sense);
         self.own_ways = self.side_by_side(plan, Node::Bank, parallel, positive);
         self.own_backs = self.side_by_side(plan, Node::BankMinus, parallel, |r| r == Role::NegativeMain);
+        self.find_asides();
+    }
+
+    /// What hangs on the ways before they meet; each of their runs leads from the bank.
+    fn find_asides(&mut self) {
+        let mut asides: Vec<Aside> = Vec::new();
+        let mut nears: Vec<(usize, bool)> = Vec::new();
+        for (way, runs) in self.own_ways.iter().enumerate() {
+            let mut node = Node::Bank;
+            for (k, run) in runs.iter().enumerate() {
+                let on = self.at(node).iter().filter(|i| k > 0 && !runs.contains(i) && on_bank_side(self.role(**i)));
+                let mut things: Vec<Node> = on
+                    .filter_map(|i| self.links.get(*i))
+                    .flat_map(|l| l.away.iter().copied())
+                    .filter(|n| *n != Node::Bank)
+                    .collect();
+                if matches!(node, Node::Device(i) if self.panel == Some(i)) {
+                    things.extend(self.undrawn.iter().map(|i| Node::Load(*i)));
+                }
+                if !things.is_empty() {
+                    asides.push(Aside { way, after: k, place: node, things });
+                }
+                nears.push((*run, self.links.get(*run).is_some_and(|l| l.from == Some(node))));
+                node = self.other(*run, node).unwrap_or(node);
+            }
+        }
+        self.asides = asides;
+        if !self.asides.is_empty() {
+            for (run, near_from) in nears {
+                self.links.get_mut(run).into_iter().for_each(|l| l.near_from = near_from);
+            }
+        }
+    }
+
+    /// Where a row of runs from the bank leaves one battery's own way before its end: the way, and how many of its runs it
+    /// goes over.
+    #[must_use]
+    pub fn leaves_inside(&self, runs: &[usize]) -> Option<(usize, usize)> {
+        let way = runs.iter().find_map(|i| self.own_way_of(*i))?;
+        let own = self.own_ways.get(way)?;
+        let over = own.iter().filter(|i| runs.contains(i)).count();
+        (over < own.len()).then_some((way, over))
     }
 
     /// The ways from a post to one place, where they are as many as the batteries.
@@ -23,18 +77,47 @@ impl Circuit {
         let all: Vec<(Node, Vec<usize>)> = self.at(post).iter().filter_map(own).collect();
         let from = |place: Node| all.iter().filter(move |(n, _)| *n == place).map(|(_, runs)| runs.clone());
         let place = all.iter().map(|(n, _)| *n).find(|n| from(*n).count() as f64 == count);
-        place.map_or_else(Vec::new, |place| from(place).collect())
+        let apart = place.map_or_else(Vec::new, |place| from(place).collect());
+        if count != 2.0 || !apart.is_empty() {
+            return apart;
+        }
+        all.iter().find_map(|(_, runs)| self.two_round(post, runs, carries)).unwrap_or_default()
     }
 
-    /// The runs in a row from a post over devices that nothing else hangs on, and where they end.
+    /// Of two batteries the runs of the ring that a row from the post closes, parted at the place that most hangs on: there the
+    /// two meet, and what hangs elsewhere on the ring hangs on one of the ways.
+    fn two_round(&self, post: Node, runs: &[usize], may: fn(Role) -> bool) -> Option<Vec<Vec<usize>>> {
+        let mut node = post;
+        let mut places = Vec::with_capacity(runs.len());
+        for run in runs {
+            node = self.other(*run, node)?;
+            places.push(node);
+        }
+        // The run that closes the ring is the only other one of the last place that leads on.
+        let ring = |i: &usize| !runs.contains(i) && self.other(*i, node) == Some(post);
+        let last =
+            self.at(node).iter().copied().find(|i| self.links.get(*i).is_some_and(|l| may(l.role)) && ring(i))?;
+        let hangs = |n: &Node| -> usize {
+            let own = self.at(*n).iter().filter(|i| !runs.contains(i) && **i != last);
+            own.filter_map(|i| self.links.get(*i)).filter(|l| may(l.role)).map(|l| l.away.len().max(1)).sum()
+        };
+        let most = places.iter().map(hangs).max().filter(|most| *most > 0)?;
+        let cut = places.iter().position(|n| hangs(n) == most)? + 1;
+        let (one, rest) = runs.split_at(cut);
+        let other = std::iter::once(last).chain(rest.iter().rev().copied());
+        Some(vec![one.to_vec(), other.collect()])
+    }
+
+    /// The runs in a row from a post over devices that nothing else leads to the bank from, and where they end. What hangs
+    /// there beside them, with no battery of its own, is fed by this one first.
     fn own_way(&self, plan: &Plan, post: Node, first: usize, may: fn(Role) -> bool) -> Option<(Node, Vec<usize>)> {
         let carries = |i: &usize| self.links.get(*i).is_some_and(|l| may(l.role));
         let mut runs = vec![first];
         let mut node = self.other(first, post).filter(|_| carries(&first))?;
         while let Node::Device(_) = node {
             let last = *runs.last()?;
-            let mut on = self.at(node).iter().copied().filter(|i| *i != last && carries(i));
-            let (Some(next), None, false) = (on.next(), on.next(), is_terminal(plan, node)) else { break };
+            let on: Vec<usize> = self.at(node).iter().copied().filter(|i| *i != last && carries(i)).collect();
+            let Some(next) = self.one_on(plan, &on).filter(|_| !is_terminal(plan, node)) else { break };
             let beyond = self.other(next, node)?;
             if beyond == post || (post == Node::BankMinus && self.is_named(plan, node)) {
                 break;
@@ -43,6 +126,21 @@ impl Circuit {
             runs.push(next);
         }
         Some((node, runs))
+    }
+
+    /// The one run by which a way goes on: the only one, or of several the only one that leads to the bank.
+    fn one_on(&self, plan: &Plan, on: &[usize]) -> Option<usize> {
+        if let [one] = on {
+            return Some(*one);
+        }
+        let leads = |i: &usize| self.links.get(*i).is_some_and(|l| l.looped);
+        let fed = |i: &usize| {
+            let away = self.links.get(*i).map_or(&[][..], |l| l.away.as_slice());
+            leads(i) || (!away.is_empty() && !away.iter().any(|n| is_start(plan, *n)))
+        };
+        let mut all = on.iter().copied().filter(leads);
+        let one = all.next().filter(|_| on.iter().all(fed))?;
+        all.next().is_none().then_some(one)
     }
 
     /// Whether negatives of pairs come to a place.

@@ -5,7 +5,7 @@ use crate::plan::wiring::{Pole, Return};
 use crate::plan::{DeviceKind, Plan};
 
 use super::role::is_terminal;
-use super::{Circuit, Node, Role, device_kind, node_of};
+use super::{Circuit, Node, Role, device_kind, is_thing, node_of};
 
 impl Circuit {
     /// How many runs lie between a node and the nearest of some places; none where no way leads.
@@ -125,6 +125,7 @@ impl<'a> Singles<'a> {
         n == Node::BankMinus
             || self.is(n, DeviceKind::Shunt)
             || (!is_terminal(self.plan, n)
+                && !is_thing(n)
                 && !self.is(n, DeviceKind::FusePanel)
                 && !self.circuit.at(n).iter().any(positive))
     }

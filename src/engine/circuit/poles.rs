@@ -233,7 +233,9 @@ impl Circuit {
         let named = plan.runs.iter().flat_map(|r| [&r.negative_from, &r.negative_to]).flatten();
         let named = named.filter_map(|k| node_of(plan, k.known()?.as_str()));
         let mut counts: Vec<(Node, usize)> = Vec::new();
-        for node in named.filter(|n| !is_terminal(plan, *n) && !self.is_plus(&plus, *n) && self.has_way_back(*n)) {
+        for node in named
+            .filter(|n| !is_terminal(plan, *n) && !is_thing(*n) && !self.is_plus(&plus, *n) && self.has_way_back(*n))
+        {
             match counts.iter_mut().find(|(n, _)| *n == node) {
                 Some((_, count)) => *count += 1,
                 None => counts.push((node, 1)),

@@ -4,7 +4,7 @@
 use crate::plan::{DeviceKind, Plan};
 
 use super::role::{is_terminal, on_bank_side, role_of};
-use super::{Circuit, Node, device_kind};
+use super::{Circuit, Node, device_kind, is_thing};
 
 /// The ways from the bank over the positives, the shortest each.
 struct Tree {
@@ -142,7 +142,8 @@ impl Circuit {
         for node in tree.reached.iter().copied().filter(on) {
             let panel = matches!(node, Node::Device(i) if self.panel == Some(i));
             let undrawn = self.undrawn.iter().map(|l| Node::Load(*l)).filter(|_| panel);
-            let own = Some(node).filter(|n| is_terminal(plan, *n) && *n != Node::BankMinus);
+            let hangs = |n: &Node| is_terminal(plan, *n) || is_thing(*n);
+            let own = Some(node).filter(|n| hangs(n) && *n != Node::BankMinus);
             all.extend(own.into_iter().chain(undrawn));
         }
         all

@@ -1,8 +1,8 @@
 //! What a run is for, from what its two sides hold.
 
-use crate::plan::power::ChargerKind;
+use crate::plan::power::{Charger, ChargerKind};
 use crate::plan::wiring::Return;
-use crate::plan::{Device, DeviceKind, Id, Plan, Run, YesNo};
+use crate::plan::{Device, DeviceKind, Id, Known, Plan, Run, YesNo};
 
 use super::{Node, Role, device_kind};
 
@@ -50,8 +50,37 @@ fn is_vehicle_drawn(plan: &Plan, tow: &Device) -> bool {
     batteries.iter().any(|b| reached.contains(&b.id) && !beside(&b.id).iter().any(saves))
 }
 
+/// Whether wires of others meet on the terminals of an inverter or a charger: a run joins it with another of them, and what
+/// flows there goes on over its post. A DC-DC charger has two sides, and a controller its panels' side: what is drawn to those
+/// does not say which terminals it means.
+pub(in crate::engine) fn is_post(plan: &Plan, node: Node) -> bool {
+    let Some(own) = posted(plan, node) else { return false };
+    let is_other = |end: &Known<Id>| {
+        let Some(id) = end.known().filter(|id| *id != own) else { return false };
+        let inverter = plan.inverters.iter().any(|x| x.id == *id && x.state.stays());
+        inverter || plan.chargers.iter().any(|x| x.id == *id && x.state.stays() && !is_dc_dc(x))
+    };
+    let is_own = |end: &Known<Id>| end.known() == Some(own);
+    let joins = |r: &Run| (is_own(&r.from) && is_other(&r.to)) || (is_own(&r.to) && is_other(&r.from));
+    plan.runs.iter().any(|r| joins(r) && (r.legs.is_empty() || r.legs.iter().any(|l| l.state.stays())))
+}
+
+/// The name of an inverter or a charger whose terminals may be a post for others.
+fn posted(plan: &Plan, node: Node) -> Option<&Id> {
+    match node {
+        Node::Inverter(i) => plan.inverters.get(i).map(|x| &x.id),
+        Node::Charger(i) => plan.chargers.get(i).filter(|x| !is_dc_dc(x)).map(|x| &x.id),
+        _ => None,
+    }
+}
+
+fn is_dc_dc(charger: &Charger) -> bool {
+    charger.kind.known() == Some(&ChargerKind::DcDc)
+}
+
 pub(super) fn is_terminal(plan: &Plan, node: Node) -> bool {
     match node {
+        Node::Inverter(_) | Node::Charger(_) => !is_post(plan, node),
         Node::Device(_) => {
             is_start(plan, node) || matches!(device_kind(plan, node), Some(DeviceKind::Generator | DeviceKind::Chassis))
         }

@@ -43,6 +43,7 @@ pub(super) fn steps(
             let heart = path_at(plan, most.heart(plan, &circuit)?)?;
             vec![drawn(plan, &BANK_ID.parse().ok()?, &heart.split_last().1.parse().ok()?, Some(FuseAt::From))]
         }
+        "array-feeds-two-controllers" => apart_trackers(plan, &circuit, id),
         "alternator-on-lithium" | "batteries-unlike-volts" => dc_dc_between(plan, &circuit, id).into_iter().collect(),
         "life-safety-behind-switch" | "life-safety-behind-cut-off" => {
             let mut all = to_dc(plan, &circuit, id);
@@ -158,6 +159,17 @@ fn past_no_shunt(plan: &Plan, circuit: &Circuit, mut step: Step, from: &Id) -> S
         step.edits.push(Edit::Set { at, to: Value::Id(shunt) });
     }
     step
+}
+
+/// The wires between two controllers' panels taken out, one at a time.
+fn apart_trackers(plan: &Plan, circuit: &Circuit, id: &str) -> Vec<Step> {
+    let Some(node) = node_of(plan, id) else { return Vec::new() };
+    let runs = circuit.beside_on_panels(node).runs.into_iter().filter_map(|i| plan.runs.get(i));
+    let out = |run: &Run| {
+        let at = FieldPath::new(format!("runs.{}", run.id));
+        Step::one(format!("{} taken out: panels of its own for each controller", run.id), Edit::Remove { at })
+    };
+    runs.map(out).collect()
 }
 
 /// A DC-DC charger at the bank's end of an alternator's line, and a new run on from it. What it is to give, and how long the

@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 127] = [
+const CURABLE: [&str; 130] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",
@@ -9,6 +9,7 @@ const CURABLE: [&str; 127] = [
     "ambient-over-insulation",
     "array-below-bank",
     "array-controller-differs",
+    "array-feeds-two-controllers",
     "array-small-for-lead",
     "array-without-run",
     "auto-reset-breaker",
@@ -30,8 +31,10 @@ const CURABLE: [&str; 127] = [
     "charger-without-run",
     "clock-off-longitude",
     "cold-voc-over-limit",
+    "compensation-none",
     "compensation-not-at-bank",
     "compensation-on-lithium",
+    "compensation-unusual",
     "conductor-below-current",
     "controller-without-run",
     "converter-over-limit",

@@ -38,6 +38,7 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Opt
         "compensation-not-at-bank" => {
             vec![set("temp_sense", Value::Word(YesNo::Yes.word()), format!("{id}: a temperature sensor at the bank"))]
         }
+        "compensation-none" | "compensation-unusual" => usual_compensation(plan, list, id)?,
         "inverter-cuts-off" => lower_cut_offs(plan, id, finding.n(0)).unwrap_or_default(),
         "inverter-restart-volts" => {
             let twelves = twelves(plan).unwrap_or(1.0);
@@ -57,6 +58,18 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Opt
         "duplicate-name" => another_name(plan, finding).into_iter().collect(),
         _ => return None,
     })
+}
+
+/// Compensation as is usual for the bank, with a sensor at it.
+fn usual_compensation(plan: &Plan, list: &str, id: &str) -> Option<Vec<Step>> {
+    let window = chemistry(*plan.bank.chemistry.known()?).compensation_mv_per_k;
+    let mv = (f64::midpoint(window.least, window.most) * twelves(plan)?).round();
+    let at = |field: &str| FieldPath::new(format!("{list}.{id}.{field}"));
+    let edits = vec![
+        Edit::Set { at: at("temp_comp_mv_k"), to: Value::Number(mv) },
+        Edit::Set { at: at("temp_sense"), to: Value::Word(YesNo::Yes.word()) },
+    ];
+    Some(vec![Step { name: format!("{id}: compensation {mv} mV/K, as is usual, with a sensor at the bank"), edits }])
 }
 
 fn twelves(plan: &Plan) -> Option<f64> {

@@ -1,31 +1,76 @@
-//! Whether a step leaves another stop or caution of the plan worse than it was: that is no cure.
+//! Whether a step leaves another stop or caution of the plan worse than it was: that is no cure. A fault at a fuse that could
+//! not open it before grows with every copper ahead of it: such a step brings along the fuse that opens it.
 
 use crate::engine::accept;
 use crate::engine::finding::{Finding, Level};
 use crate::engine::report::Report;
+use crate::engine::resistance::fuses;
 use crate::engine::rule::Rules;
-use crate::plan::Plan;
+use crate::engine::{Engine, cures::fuse_edits};
+use crate::plan::{Plan, Step};
+use crate::stock::Stock;
+
+use super::rating;
+
+/// The check of a fuse that does not open its fault.
+const OPENS: &str = "interrupt-below-fault";
 
 /// What is left worse.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum By {
-    /// A caution, or the fault at a fuse that could not open it before either: what thicker wire, another fuse or a shunt in
-    /// the way brings with it. For where nothing else cures, and beside what does where a stop is cured.
+    /// A caution: what thicker wire, another fuse or a shunt in the way brings with it. For where nothing else cures, and
+    /// beside what does where a stop is cured.
     Lesser,
     /// A stop.
     Stop,
 }
 
-/// What another answer has worse than the one before, by more than an accepted finding may worsen.
-pub(super) fn by(plan: &Plan, finding: &Finding, before: &Report, after: &Report) -> Option<By> {
+/// The findings of one answer that are worse in another, by more than an accepted finding may worsen.
+fn of<'a>(
+    plan: &Plan,
+    finding: &'a Finding,
+    before: &'a Report,
+    after: &'a Report,
+) -> impl Iterator<Item = &'a Finding> {
     let share = Rules::of(plan).accepted_worsening_pct / 100.0;
-    let stands = |f: &&Finding| f.level != Level::Note && f.identity() != finding.identity();
-    let then = before.findings.iter().filter(stands);
+    let stands = move |f: &&Finding| f.level != Level::Note && f.identity() != finding.identity();
     let now = |f: &Finding| after.findings.iter().find(|g| g.identity() == f.identity());
-    let worse = then.filter(|f| now(f).is_some_and(|g| accept::is_worse(f, g, share)));
-    let by = |f: &Finding| match f.level {
-        Level::Stop if f.check.id != "interrupt-below-fault" => By::Stop,
-        _ => By::Lesser,
-    };
-    worse.map(by).max_by_key(|by| *by == By::Stop)
+    before.findings.iter().filter(stands).filter(move |f| now(f).is_some_and(|g| accept::is_worse(f, g, share)))
+}
+
+/// What another answer has worse than the one before.
+pub(super) fn by(plan: &Plan, finding: &Finding, before: &Report, after: &Report) -> Option<By> {
+    let by = |f: &Finding| if f.level == Level::Stop { By::Stop } else { By::Lesser };
+    of(plan, finding, before, after).map(by).max_by_key(|by| *by == By::Stop)
+}
+
+/// A step that makes the fault larger at a fuse which could not open it before, with one that does.
+pub(super) fn with_fuses(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    (finding, before): (&Finding, &Report),
+    (step, after, own): (Step, Plan, Report),
+) -> (Step, Plan, Report) {
+    let mut more = step.clone();
+    for f in of(plan, finding, before, &own).filter(|f| f.level == Level::Stop && f.check.id == OPENS) {
+        let Some(i) = after.runs.iter().position(|r| f.run() == Some(r.id.as_str())) else { continue };
+        let figures = own.runs.get(i).and_then(|r| r.proposed.as_ref());
+        let (Some(run), Some(p)) = (after.runs.get(i), figures) else { continue };
+        // In the rating that it has, where that fits: a smaller one would lose more.
+        let kept = rating::kept(run, own.runs.get(i), p, f).map(|step| step.edits);
+        let amps = if kept.is_some() { fuses(run).next().and_then(|f| f.amps_a.known().copied()) } else { None };
+        more.edits.extend(kept.unwrap_or_else(|| fuse_edits(run, p)));
+        more.name.push_str(&format!("; {} fuse {} A {}", run.id, amps.unwrap_or(p.amps).0, p.family));
+    }
+    if more == step {
+        return (step, after, own);
+    }
+    match plan.with(&more) {
+        Ok(with) => {
+            let report = engine.evaluate_wires(&with, stock);
+            (more, with, report)
+        }
+        Err(_) => (step, after, own),
+    }
 }

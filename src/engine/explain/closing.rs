@@ -14,6 +14,7 @@ fn pair(check: &str) -> Option<Pair> {
         "charge-volts-impossible" => ("set to", 0, "V", "for this bank at most", 1),
         "charger-end-unfused" => ("pushed", 0, "A", "its conductor carries", 1),
         "clock-off-longitude" => ("entered", 1, "h", "by its longitude", 2),
+        "compensation-none" => ("the bank wants", 0, "V", "it gets", 1),
         "compensation-not-at-bank" => ("the bank wants", 0, "V", "it gets", 1),
         "conductor-below-current" => ("asked", 0, "A", "carried", 1),
         "device-below-current" => ("flows", 0, "A", "rated", 1),
@@ -33,6 +34,7 @@ fn pair(check: &str) -> Option<Pair> {
         "other-basis-ampacity" => ("flows", 0, "A", "carried by the other basis", 2),
         "panel-below-fuse" => ("let through", 0, "A", "rated", 1),
         "shock-volts" => ("open", 0, "V", "said above", 1),
+        "surge-below-watts" => ("to start", 0, "W", "running", 1),
         "start-over-inverter" => ("asked at the start", 0, "W", "given for a moment", 1),
         "start-volts-low" => ("open", 0, "V", "needed", 1),
         "string-leads-unshared" => ("come down", 0, "strings", "drawn", 1),
@@ -84,6 +86,10 @@ fn before(e: &mut Explain<'_>) {
         "fuse-above-conductor" if f.numbers.len() > 3 => {
             e.say(format!("with the next rating up {} A would be allowed", n(f.n(3))));
         }
+        "compensation-none" => {
+            e.say(format!("usual {} mV/K x ({:.0} C - 25 C) over {} V as set", n(f.n(3)), f.n(2), n(f.n(1))));
+        }
+        "loads-on-first-panel" => e.say(format!("{:.0} loads without a run, {:.0} fuse panels", f.n(0), f.n(1))),
         "fuse-far-from-source" if f.n(2) > 0.0 => e.say(format!("worth a note from {:.4} m on", f.n(2))),
         "hot-vmp-low" => low_volts(e),
         "source-end-unfused" if f.n(2) > 0.0 => e.say(format!("the fuse ahead of what gives it: {} A", n(f.n(2)))),
@@ -138,6 +144,10 @@ fn other(e: &mut Explain<'_>) -> Option<()> {
             e.say(format!("by 3.2 V a cell it would be {other} cells; a lithium battery of 12 V has four of them"));
             let (volts, taken) = (n(first), n(taken));
             e.say(format!("{volts} V are taken as a system's volts, four cells for every 12 V: {taken} cells"));
+        }
+        "compensation-unusual" => {
+            let (least, most) = (n(third), n(f.n(3)));
+            e.say(format!("{} mV/K are {} mV/K outside {least} to {most}", n(second), n(first)));
         }
         "compensation-on-lithium" => {
             let most = e.c.high_v().ok()?;

@@ -281,6 +281,7 @@ fn worth(model: &Model, shown: &Shown) -> Line {
         NextUp::Gauge(gauge) => gauge,
         NextUp::Largest => return line(format!("{id} has the largest gauge")),
         NextUp::CarriesNoSun => return line(format!("{id} carries no solar current")),
+        NextUp::Beside => return line(format!("{id} lies beside another; not reckoned")),
         NextUp::Measured => return line(format!("{id}: its resistance is measured")),
         NextUp::OwnLegs => return line(format!("{id}: its legs differ in gauge")),
         NextUp::Unknown(_) => return line(format!("{id}: ? (its gauge)")),

@@ -22,7 +22,40 @@ static OVER: Check = Check {
     },
 };
 
+static BELOW: Check = Check {
+    id: "surge-below-watts",
+    safety: false,
+    say: |f| {
+        let what = if f.name(1) == "inverter" { "gives for a moment" } else { "takes to start" };
+        format!(
+            "{}: {:.0} W is what it {what}, less than its {:.0} W running: one of the two is entered wrong",
+            f.name(0),
+            f.n(0),
+            f.n(1)
+        )
+    },
+};
+
+/// A surge that is less than what stands beside it: no device has that.
+fn below(w: &Work<'_>, out: &mut Gathered) {
+    let plan = w.context.plan;
+    let loads = plan.loads.iter().filter(|l| l.state.stays());
+    let loads = loads.map(|l| ("loads", &l.id, "", &l.watts_w, &l.surge_w));
+    let inverters = plan.inverters.iter().filter(|i| i.state.stays());
+    let inverters = inverters.map(|i| ("inverters", &i.id, "inverter", &i.watts_w, &i.surge_w));
+    for (list, id, what, watts, surge) in loads.chain(inverters) {
+        let (Some(watts), Some(surge)) = (watts.known(), surge.as_ref().and_then(|k| k.known())) else { continue };
+        if surge.0 > 0.0 && surge.0 < watts.0 - 1e-9 {
+            let subject = at(list, id, "surge_w");
+            let numbers = [surge.0, watts.0];
+            let found = Finding::new(&BELOW, Level::Note, subject.clone(), &numbers, &COMMON_PRACTICE);
+            out.take(&BELOW, || subject, Ok(Some(found.smaller_is_worse().named([id.as_str(), what]))));
+        }
+    }
+}
+
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
+    below(w, out);
     let shares = Shares::of(w.context);
     let loads = w.context.plan.loads.iter().enumerate();
     for (i, load) in loads.filter(|(_, l)| l.state.stays() && l.supply == Supply::Inverter) {
