@@ -105,7 +105,7 @@ fn part_of(context: &Context<'_>, report: &Report, run: usize, half: Half) -> Fi
     let (drawn, figures) = context.plan.runs.get(run).zip(report.runs.get(run)).ok_or_else(|| missing("runs"))?;
     // Warmth changes the parts little: of a run whose own current is not known they count cold.
     let amps = match &figures.drop_at_a {
-        Err(waits) if is_of_idle(context, waits) => without_idle(context, run, drawn).pair.drop_a?,
+        Err(waits) if is_of_idle(context, waits) => without_idle(context, run, drawn).pair.drop_a.unwrap_or(0.0),
         known => known.as_ref().map_or(0.0, |a| a.0),
     };
     let negative = negative_part(context, run, drawn, amps)?;

@@ -378,7 +378,7 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
         _ => {
             let of = |away: &[Node]| bank_side(c, t, index, away, link.role == Role::Shared);
             let all = match &link.ring {
-                Some((before, after)) => of(before).or_larger(of(after)),
+                Some((before, after)) => of(before).or_larger(&of(after)),
                 None => of(&link.away),
             };
             stepped(beside(c, t, index, link, all), &step_down(c, index))

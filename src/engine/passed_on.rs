@@ -122,11 +122,11 @@ impl RunCurrents {
     }
 
     /// Of two ways that current may take the larger of each.
-    pub(super) fn or_larger(self, other: Self) -> Self {
+    pub(super) fn or_larger(self, other: &Self) -> Self {
         let of = |a: Figure<f64>, b: &Figure<f64>| larger(&a, Some(b));
         let sure = |x: &Self| x.sure.or(Some([x.pair.design_a.clone().ok()?, x.pair.drop_a.clone().ok()?]));
         let waits = self.sure.is_some() || other.sure.is_some();
-        let most = sure(&self).zip(sure(&other)).map(|(a, b)| [a[0].max(b[0]), a[1].max(b[1])]);
+        let most = sure(&self).zip(sure(other)).map(|(a, b)| [a[0].max(b[0]), a[1].max(b[1])]);
         let [x, y, z] = self.chargers_a;
         let [p, q, r] = &other.chargers_a;
         Self {
