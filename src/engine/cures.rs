@@ -18,6 +18,7 @@ mod larger;
 mod link;
 mod names;
 mod nearer;
+mod order;
 mod path;
 mod profiles;
 mod rating;
@@ -62,11 +63,6 @@ pub(super) use strings::string_fuses;
 pub(super) const UNFUSED: &str = "source-end-unfused";
 /// Findings that are told apart from others of the same cause by what the year loses.
 const BY_YEAR: [&str; 2] = ["array-below-bank", "hot-vmp-low"];
-/// Findings whose steps are offered by what the year harvests with them, the most first.
-const BY_HARVEST: [&str; 4] = ["unlike-panels", "cold-voc-over-limit", "pwm-panel-volts-high", "isc-over-input"];
-/// Findings against which another device is offered after all that leaves it.
-const WIRED_FIRST: [&str; 5] =
-    ["fuse-below-design", "conductor-below-current", "cold-voc-over-limit", "pwm-panel-volts-high", "isc-over-input"];
 /// Most steps that are offered.
 const MOST: usize = 4;
 /// Insulation that is sold. Source: NEC 310.104(A) and UL 1015 to UL 3271, from memory.
@@ -157,7 +153,7 @@ pub(super) fn of(
     for step in candidates(engine, plan, stock, finding, before) {
         let step = alike::with(plan, &circuit, bought::step(plan, step));
         let offered = &found.steps;
-        if is_needless(finding, offered, &step) || (!offered.is_empty() && profiles::is_last(finding, &step)) {
+        if order::is_needless(finding, offered, &step) || (!offered.is_empty() && profiles::is_last(finding, &step)) {
             continue;
         }
         if offered.len() >= MOST {
@@ -195,7 +191,7 @@ pub(super) fn of(
             to.push(step);
         }
     }
-    in_order(engine, plan, stock, (finding, before), &mut found.steps, kept);
+    order::in_order(engine, plan, stock, (finding, before), &mut found.steps, kept);
     // A stop, and medical loads that go short, outrank a drop that grows a little.
     if found.steps.is_empty() || finding.level == Level::Stop || finding.check.id == "medical-not-served" {
         lesser.retain(|s| !found.steps.iter().any(|o| first_words(o) == first_words(s)));
@@ -213,35 +209,6 @@ fn say_more(engine: &mut Engine, plan: &Plan, stock: &Stock, wires: &Report, ste
         if plan.with(step).is_ok_and(|with| passes_shunt(wires, &engine.evaluate_wires(&with, stock))) {
             step.name.push_str("; past the shunt, which does not count it then");
         }
-    }
-}
-
-/// Whether what is offered already does with less what a step does: where another fuse alone cures, copper beside it mends
-/// nothing, nor do more fuses; nor does another fuse where thicker copper alone loses little enough.
-fn is_needless(finding: &Finding, offered: &[Step], step: &Step) -> bool {
-    let has = |start: String| offered.iter().any(|s| s.name.starts_with(&start));
-    if let Some((run, _)) = step.name.split_once(" with fuse: ") {
-        return has(format!("{run} fuse: ")) || (finding.check.id == "drop-over-target" && has(format!("{run}: ")));
-    }
-    step.name.starts_with("larger fuses: ") && offered.iter().any(|s| s.name.contains(" fuse: "))
-}
-
-/// The steps that bring nothing and after them those that do, the nearest at hand first.
-fn in_order(
-    engine: &mut Engine,
-    plan: &Plan,
-    stock: &Stock,
-    (finding, before): (&Finding, &Report),
-    steps: &mut Vec<Step>,
-    kept: kept::Kept,
-) {
-    if BY_HARVEST.contains(&finding.check.id) {
-        *steps = settings::by_the_year(engine, plan, stock, (finding, before), std::mem::take(steps));
-    }
-    kept.put_after(steps);
-    if WIRED_FIRST.contains(&finding.check.id) {
-        // A fuse or a string is nearer at hand than another device.
-        steps.sort_by_key(controller::exchanges);
     }
 }
 

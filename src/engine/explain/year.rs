@@ -104,13 +104,13 @@ fn near_cold(e: &mut Explain<'_>) -> Option<()> {
     let f = e.finding;
     let (mean_c, least_c, wh) = (f.n(0), f.n(1), f.n(2));
     e.say("the year has each day of a month as warm as its mean; real days lie 3 to 5 K about it");
-    e.say(format!("what the year lets in on each of them: {} Wh of the sun", n(wh)));
     e.say(format!(
-        "the bank in {} on the mean of 24 h, over what it takes charge at: {} - {} = {} K",
+        "the bank in {} on the mean of 24 h, over what it takes charge at: {} - {} = {} K; lets in {} Wh of the sun a day",
         f.name(0),
         n(mean_c),
         n(least_c),
-        n(mean_c - least_c)
+        n(mean_c - least_c),
+        n(wh)
     ));
     Some(())
 }
