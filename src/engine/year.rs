@@ -317,6 +317,8 @@ struct Runner<'a> {
     is_dark: bool,
     /// What the controllers draw from the bank in the dark.
     dark_w: f64,
+    /// See [`Inverters::most_v`].
+    cut_off_most_v: f64,
 }
 
 impl<'a> Runner<'a> {
@@ -360,6 +362,7 @@ impl<'a> Runner<'a> {
             warm: &[],
             is_dark: true,
             dark_w: beams.iter().fold(0.0, |sum, beam| sum + beam.dark_w),
+            cut_off_most_v: inverter::most_v(&input.cut_offs, &input.usage),
             beams,
         }
     }
@@ -433,7 +436,8 @@ impl<'a> Runner<'a> {
         let usage = &self.input.usage;
         let asked = usage.at(month, hour_of_day, on_shore || self.on_generator);
         let drawn = (!on_shore && !self.on_generator).then_some(usage);
-        let inverters = Inverters { all: &self.input.cut_offs, usage: drawn, month, hour_of_day };
+        let (all, most_v) = (self.input.cut_offs.as_slice(), self.cut_off_most_v);
+        let inverters = Inverters { all, usage: drawn, month, hour_of_day, most_v };
         let warm = self.warm.split_first().map(|(warm, left)| {
             self.warm = left;
             *warm

@@ -45,6 +45,18 @@ pub(super) struct Inverters<'a> {
     pub(super) usage: Option<&'a Usage>,
     pub(super) month: usize,
     pub(super) hour_of_day: usize,
+    /// With the posts above it none cuts anything off in any hour.
+    pub(super) most_v: f64,
+}
+
+/// Volts at the posts above which no inverter cuts anything off in any hour of a year.
+pub(super) fn most_v(all: &[CutOff], usage: &Usage) -> f64 {
+    let most_w = |one: &CutOff| {
+        let hours = (0..12).flat_map(|month| (0..24).map(move |hour| (month, hour)));
+        hours.map(|(month, hour)| usage.through(one.place, month, hour).all_w).fold(0.0, f64::max)
+    };
+    // The two tests may differ in their last digits.
+    all.iter().map(|one| one.strikes_v(most_w(one)) * (1.0 + 1e-9)).fold(0.0, f64::max)
 }
 
 impl Inverters<'_> {
@@ -56,7 +68,7 @@ impl Inverters<'_> {
     /// Whether none of them would cut anything off with the posts at some volts.
     #[inline]
     pub(super) fn leave(&self, posts_v: f64) -> bool {
-        self.all.iter().all(|one| !one.cuts(posts_v, self.through(one).all_w))
+        posts_v > self.most_v || self.all.iter().all(|one| !one.cuts(posts_v, self.through(one).all_w))
     }
 
     /// Those that are off, and what is drawn through each.
