@@ -101,3 +101,15 @@ fn of_several_shunts_none_is_passed_by() {
     let r = evaluate(&insert(&plus, "runs", &bar));
     assert!(says(&r, "shunt-bypass", "runs.W9"), "{}", texts(&r));
 }
+
+/// A shunt of one feeder, on the load side of the bank's own, counts that feeder alone: what passes the bank's own by is still
+/// the one run that does, with the bond at its end, and not all that comes to the bar.
+#[test]
+fn a_shunt_behind_another_is_not_beside_it() {
+    let p = insert(&shunted(&["SH"]), "devices", r#"(id: "SUB", kind: "shunt", ratings: (amps_a: 100.0))"#);
+    let p = with(&insert(&p, "runs", &single("N9", "NEG", "SUB")), &[("runs.W6.negative_from", id("SUB"))]);
+    assert!(found(&evaluate(&p), "shunt-bypass").is_empty(), "{}", texts(&evaluate(&p)));
+    let r = evaluate(&insert(&p, "runs", &single("NB", "BK-", "NEG")));
+    let past: Vec<&str> = found(&r, "shunt-bypass").iter().map(|f| f.subject.as_str()).collect();
+    assert_eq!(past, ["runs.W7", "runs.NB"], "{}", texts(&r));
+}

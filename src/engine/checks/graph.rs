@@ -90,6 +90,7 @@ impl<'a> Parted<'a> {
         if shunts.is_empty() {
             return None;
         }
+        not_behind(w, &mut shunts);
         let mut bank_side = circuit.joined_to(plan, Node::BankMinus, None, &shunts);
         bank_side.retain(|n| !shunts.contains(n));
         let mut trunk: Vec<Node> = shunts.iter().flat_map(|n| circuit.places_home(*n)).collect();
@@ -195,6 +196,22 @@ fn said_at_bank(w: &Work<'_>, shunt: Node) -> bool {
         let mut named = named.filter_map(|k| node_of(w.context.plan, k.known()?.as_str()));
         (link.from == Some(Node::Bank) || link.to == Some(Node::Bank)) && named.any(|n| n == shunt)
     })
+}
+
+/// Leaves of several shunts those beside the nearest. One on its load side counts a part alone, though what passes the nearest
+/// by may lead to it as well.
+fn not_behind(w: &Work<'_>, shunts: &mut Vec<Node>) {
+    let (plan, circuit) = (w.context.plan, &w.context.circuit);
+    let Some(nearest) = shunts.iter().copied().min_by_key(|n| circuit.places_home(*n).len()) else { return };
+    let barred = [&[Node::BankMinus], shunts.as_slice()].concat();
+    let far = |i: usize| circuit.negative_of(i).map(|(a, b)| if a == nearest { b } else { a });
+    let loads: Vec<Node> = circuit
+        .arriving(nearest)
+        .filter_map(|i| Some(circuit.joined_to(plan, far(i)?, Some(i), &barred)))
+        .flatten()
+        .collect();
+    let behind = |n: &Node| circuit.places_home(*n).first().is_some_and(|home| loads.contains(home));
+    shunts.retain(|n| *n == nearest || !behind(n));
 }
 
 /// What reaches the bank's negative without passing the shunt: runs of their own, bonds, negatives that end there.
