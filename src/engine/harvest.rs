@@ -258,10 +258,11 @@ fn set_up(
     };
     let is_inside = context.plan.bank.heated.known() == Some(&crate::plan::job::YesNo::Yes);
     let inside_least_c = is_inside.then_some(context.rules.interior_least_c);
+    let is_insulated = context.plan.bank.insulated == crate::plan::job::YesNo::Yes;
     let (mut stays, mut skies) = (Vec::with_capacity(lit.len()), Vec::with_capacity(lit.len()));
     for here in lit {
         let (Ok((sky, offers)), Some(stay)) = (&here.offers, context.plan.stays.get(here.stay)) else { continue };
-        let input = WarmthInput { sky: sky.clone(), inside_least_c, heater };
+        let input = WarmthInput { sky: sky.clone(), inside_least_c, is_insulated, heater };
         skies.push(sky.clone());
         stays.push(StayInput {
             months: here.months,

@@ -44,6 +44,8 @@ pub struct WarmthInput {
     pub sky: Stage<SkyYear>,
     /// In the heated living space: what that is held at while lived in.
     pub inside_least_c: Option<f64>,
+    /// Elsewhere: whether its box is insulated.
+    pub is_insulated: bool,
     pub heater: Option<Heater>,
 }
 
@@ -104,7 +106,8 @@ pub fn warmth(input: &WarmthInput) -> Warmth {
         mean.push(*c);
     }
     let of = |air_mean_c: f64| {
-        input.inside_least_c.map_or(outside_c(air_mean_c, false), |least_c| inside_c(air_mean_c, least_c))
+        let outside_c = outside_c(air_mean_c, input.is_insulated);
+        input.inside_least_c.map_or(outside_c, |least_c| inside_c(air_mean_c, least_c))
     };
     Warmth::of(air.iter().map(|c| of(mean.push(*c))).collect(), input.heater)
 }

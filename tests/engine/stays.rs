@@ -254,6 +254,15 @@ fn a_mean_just_above_the_cut_off() {
     assert!((f[0].n(0), f[0].n(1)) == (2.0, 0.0) && f[0].n(2) > 100.0, "{}", f[0].text());
     assert!(found(&r, "charge-lost-to-cold").is_empty());
     assert!(found(&at(6.0), "cold-days-not-in-year").is_empty());
+    // An insulated box stands 3 K over the air.
+    let boxed = |january_c: f64| {
+        let means = format!("{january_c} 9 12 14 17 20 24 24 19 14 9 8");
+        let edits = [("stays.ST1.mean_c", Value::Text(means)), ("bank.charge_cutoff_c", n(0.0))];
+        let more = [("bank.heated", Value::Word("no")), ("bank.insulated", Value::Word("yes"))];
+        evaluate(&with(&with(&named("bramble"), &edits), &more))
+    };
+    assert!(found(&boxed(-2.9), "charge-lost-to-cold").is_empty(), "{}", texts(&boxed(-2.9)));
+    assert!(!found(&boxed(-3.1), "charge-lost-to-cold").is_empty());
     let under = at(-1.0);
     assert!(found(&under, "cold-days-not-in-year").is_empty() && !found(&under, "charge-lost-to-cold").is_empty());
 }

@@ -49,8 +49,11 @@ pub(super) fn near(w: &Work<'_>) -> Outcome {
     for (month, stay) in stay_of_months(plan).into_iter().enumerate() {
         let Some((stay, spot)) = stay.and_then(|i| plan.stays.get(i).zip(w.spots.get(i))) else { continue };
         let Some(air_c) = site(stay, spot, 1 << month, true)?.mean_c.get(month).copied() else { continue };
-        let mean_c =
-            if is_inside { inside_c(air_c, w.context.rules.interior_least_c) } else { outside_c(air_c, false) };
+        let mean_c = if is_inside {
+            inside_c(air_c, w.context.rules.interior_least_c)
+        } else {
+            outside_c(air_c, plan.bank.insulated == YesNo::Yes)
+        };
         let Some(figures) = w.report.year.months.get(month) else { continue };
         let wh = figures.solar_wh_day.clone()?.0;
         if (0.0..SPREAD_K).contains(&(mean_c - least_c)) && most.is_none_or(|(_, _, most_wh)| wh > most_wh) {
