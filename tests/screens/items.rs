@@ -123,6 +123,8 @@ fn nested_lists_take_items_too() {
     assert_eq!(screen.plan().runs[1].legs.len(), 1);
     screen.keys("a");
     assert_eq!(screen.plan().runs[1].legs.len(), 2);
+    let leg = &screen.plan().runs[1].legs[1];
+    assert!(leg.zone == Known::Unknown && leg.laid == Known::Unknown, "nobody has said where it lies");
 }
 
 #[test]

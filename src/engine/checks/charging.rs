@@ -278,6 +278,10 @@ fn equalise(w: &Work<'_>, p: &Profile<'_>) -> Outcome {
 }
 
 fn compensation(w: &Work<'_>, p: &Profile<'_>) -> Outcome {
+    // Where it is allowed nothing has to be known.
+    if w.context.chemistry().is_ok_and(|row| row.compensation_allowed()) {
+        return Ok(None);
+    }
     let mv = p.temp_comp_mv_k.at(|| p.field("temp_comp_mv_k"))?.0;
     if mv == 0.0 || w.context.chemistry()?.compensation_allowed() {
         return Ok(None);

@@ -1,5 +1,6 @@
 //! Smaller fuses ahead of a negative that is too thin for what they let through together.
 
+use crate::arrange::Arrange;
 use crate::engine::context::Context;
 use crate::engine::finding::Finding;
 use crate::engine::let_through;
@@ -27,7 +28,7 @@ pub(super) fn smaller(c: &Context<'_>, index: usize, finding: &Finding, before: 
         let (now, least) = (fuse.amps_a.known()?.0, before.runs.get(at)?.fuse_min_a.as_ref().ok()?.0);
         let fit = ratings(*fuse.family.known()?).iter().copied().filter(|a| *a >= least - 1e-9 && *a < now - 1e-9);
         let mut ratings: Vec<f64> = fit.chain([now]).collect();
-        ratings.sort_by(|a, b| b.total_cmp(a));
+        ratings.arrange_by(|a, b| b.total_cmp(a));
         Some(Ahead { run, fuse, ratings })
     };
     let mut all = through.by.iter().map(ahead).collect::<Option<Vec<Ahead<'_>>>>()?;

@@ -1,5 +1,6 @@
 //! In which order steps are offered, and which of them others make needless.
 
+use crate::arrange::Arrange;
 use crate::engine::Engine;
 use crate::engine::finding::Finding;
 use crate::engine::report::Report;
@@ -39,6 +40,6 @@ pub(super) fn in_order(
     kept.put_after(steps);
     if WIRED_FIRST.contains(&finding.check.id) {
         // A fuse or a string is nearer at hand than another device.
-        steps.sort_by_key(controller::exchanges);
+        steps.arrange_by_key(controller::exchanges);
     }
 }

@@ -106,7 +106,7 @@ fn with_larger(
 /// What the runs of a way are made of at every level of copper, each as far as its terminals take it.
 fn levels(choices: &[(usize, &Run, Make, Vec<Make>)]) -> Vec<Vec<(usize, Make)>> {
     let mut levels: Vec<f64> = choices.iter().flat_map(|(.., more)| more.iter().map(|m| m.area_mm2())).collect();
-    levels.sort_by(f64::total_cmp);
+    levels.arrange_by(f64::total_cmp);
     levels.dedup();
     let mut all: Vec<Vec<(usize, Make)>> = Vec::new();
     for level in levels {

@@ -1,6 +1,7 @@
 //! Two runs that are made of something else at once: what no step of one alone comes to, since they share a target, or a
 //! spool of the truck.
 
+use crate::arrange::Arrange;
 use crate::engine::Engine;
 use crate::engine::context::Context;
 use crate::plan::{Run, Step};
@@ -80,7 +81,7 @@ fn exchanges(c: &Context<'_>, problem: &Problem, van: Option<&Stock>) -> Vec<(Re
             }
         }
     }
-    all.sort_by(|x, y| y.0.total_cmp(&x.0));
+    all.arrange_by(|x, y| y.0.total_cmp(&x.0));
     let index = |p: usize| problem.runs.get(p).map_or(usize::MAX, |s| s.index);
     let remade = |(_, (p, x), (q, y)): (f64, Picked<'_>, Picked<'_>)| ((index(p), x.make), (index(q), y.make));
     let all = all.into_iter().map(remade);

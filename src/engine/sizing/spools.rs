@@ -1,6 +1,7 @@
 //! The truck's wire, spool by spool: what a conductor is cut from has its gauge and metal, insulation of at least its
 //! temperature, and as much left as it is long in one piece.
 
+use crate::arrange::Arrange;
 use crate::engine::price::wire_m;
 use crate::engine::resistance::legs;
 use crate::plan::{Leg, Run};
@@ -97,7 +98,7 @@ pub(super) fn can_cut(stock: &Stock, pieces: &[Piece]) -> bool {
     }
     let rated = |s: &Spool| s.insulation_c.known().map_or(0.0, |c| c.0);
     let mut order: Vec<&Piece> = pieces.iter().collect();
-    order.sort_by(|a, b| b.least_c.total_cmp(&a.least_c).then(b.metres.total_cmp(&a.metres)));
+    order.arrange_by(|a, b| b.least_c.total_cmp(&a.least_c).then(b.metres.total_cmp(&a.metres)));
     order.into_iter().all(|p| {
         let fits = |(s, left): &&mut (&Spool, f64)| suits(s, p.gauge, p.metal, p.least_c) && *left >= p.metres - 1e-9;
         let from = spools.iter_mut().filter(fits);

@@ -2,7 +2,7 @@
 
 use crate::document::usual::{self, Addition};
 use crate::plan::power::ChargerKind;
-use crate::plan::{Edit, FieldPath, ItemPath, Step, rules as plan_rules};
+use crate::plan::{Edit, FieldPath, ItemPath, Step, Value, rules as plan_rules};
 use crate::tui::form::{self, Page, Place};
 use crate::tui::keymap::Action;
 use crate::tui::line_edit::LineEdit;
@@ -207,7 +207,13 @@ fn new_step(model: &Model, list: &FieldPath) -> Option<Step> {
         return Some(Step { name, ..step });
     }
     let after = items.len().checked_sub(1).and_then(|i| items.id_at(i)).cloned();
-    Some(Step::one(name, Edit::Insert { list: list.clone(), after, item: items.blank_ron(id) }))
+    let mut edits = vec![Edit::Insert { list: list.clone(), after, item: items.blank_ron(id.clone()) }];
+    if list.split_last().1 == "legs" {
+        // Nobody has said where it lies; what is left out of a file is the milder case.
+        let at = list.join(&id);
+        edits.extend(["zone", "laid"].map(|key| Edit::Set { at: at.join(key), to: Value::Unknown }));
+    }
+    Some(Step { name, edits })
 }
 
 fn duplicate(model: &mut Model, at: &ItemPath) {
