@@ -105,12 +105,6 @@ impl Link {
         if self.near_from { self.from } else { self.to }
     }
 
-    /// Whether it ends on a node.
-    #[must_use]
-    pub fn near_or_far(&self, node: Node) -> bool {
-        self.from == Some(node) || self.to == Some(node)
-    }
-
     /// The node at the other end.
     #[must_use]
     pub fn far(&self) -> Option<Node> {
