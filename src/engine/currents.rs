@@ -5,7 +5,7 @@ use crate::plan::{Controller, DeviceKind, FieldPath, Figure, Missing, Run};
 
 use super::arrays;
 use super::asides;
-use super::circuit::{Link, Node, Role, Way, device_kind, is_start, tracking};
+use super::circuit::{Link, Node, Role, Way, device_kind, tracking};
 use super::context::{Context, at, finite, need};
 use super::converted;
 use super::dc_lines;
@@ -128,8 +128,7 @@ fn controller(c: &Context<'_>, index: usize, k: &Controller) -> Pair {
 /// Low and usual volts of the vehicle's own battery, where a thing hangs on that alone: it is of lead, whatever the bank is.
 /// Source: the rule's low volts of lead for every 12 V, and its label.
 fn on_vehicle(c: &Context<'_>, thing: Node) -> Option<(f64, f64)> {
-    let twelves = vehicle::on_start(c, thing).map(|_| vehicle::vehicle_twelves(c))?;
-    Some((c.rules.inverter_volts_lead * twelves, 12.0 * twelves))
+    vehicle::on_start(c, thing).map(|_| vehicle::lead_v(c, vehicle::vehicle_twelves(c)))
 }
 
 fn inverter(c: &Context<'_>, index: usize) -> Pair {
@@ -477,7 +476,7 @@ fn together(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared:
     let zero = || Ok::<f64, Missing>(0.0);
     let (mut push, mut draw) = ((zero(), zero()), (zero(), zero()));
     let (mut push_how, mut draw_how) = (None, None);
-    let (mut solar_a, mut linked_a) = (zero(), zero());
+    let mut solar_a = zero();
     let mut chargers_a: [Figure<f64>; 3] = std::array::from_fn(|_| zero());
     let add = |sum: &mut (Figure<f64>, Figure<f64>), pair: &Pair| {
         let plus = |a: &Figure<f64>, b: &Figure<f64>| Ok::<f64, Missing>(a.clone()? + b.clone()?);
@@ -488,10 +487,6 @@ fn together(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared:
             Node::Controller(i) => (&mut push, &mut push_how, t.controllers.get(*i)),
             Node::Charger(i) => (&mut push, &mut push_how, t.chargers.get(*i)),
             Node::Inverter(i) => (&mut draw, &mut draw_how, t.inverters.get(*i)),
-            Node::Device(i) => {
-                linked_a = (|| Ok::<f64, Missing>(linked_a.clone()? + from_vehicle(c, *i)?))();
-                continue;
-            }
             _ => continue,
         };
         if let Some(pair) = pair {
@@ -542,20 +537,6 @@ fn together(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared:
         pair = Pair { how, drop_how: how, ..both(Err(missing), how) };
     }
     RunCurrents { pair, chargers_a, solar_a, draw_a: draw.1, back: None, sure }
-}
-
-/// What a vehicle's battery or alternator sends to the bank over wire alone: as entered of the link between the two. Nothing
-/// derives it.
-fn from_vehicle(c: &Context<'_>, device: usize) -> Figure<f64> {
-    if !is_start(c.plan, Node::Device(device)) {
-        return Ok(0.0);
-    }
-    let Some(way) = c.circuit.straight_to_bank(c.plan, device) else { return Ok(0.0) };
-    let links = way.iter().filter(|i| c.circuit.links.get(**i).is_some_and(|l| l.role == Role::BatteryLink));
-    let mut runs = links.filter_map(|i| c.plan.runs.get(*i)).peekable();
-    let Some(first) = runs.peek().map(|run| at("runs", &run.id, "design_override_a")) else { return Ok(0.0) };
-    let known = runs.filter_map(|run| run.design_override_a.as_ref()?.known()).map(|a| a.0);
-    known.reduce(f64::max).ok_or(Missing(first))
 }
 
 /// Currents of the loads of these that can run together: the month with most. None where there are no loads.

@@ -278,7 +278,7 @@ fn own_base_v(c: &Context<'_>, index: usize) -> Figure<f64> {
     let kind = match link.role {
         Role::Array => PathKind::Array,
         Role::ChargerInput => PathKind::ChargerInput,
-        _ if super::vehicle::feeds(c, index) => return Ok(super::vehicle::low_v(c, index).1),
+        _ if super::vehicle::feeds(c, index) => return Ok(12.0 * super::vehicle::twelves(c, index)),
         _ => return c.base_v(),
     };
     let ends = [link.from, link.to].into_iter().flatten();

@@ -87,9 +87,8 @@ pub(super) fn feeds(c: &Context<'_>, run: usize) -> bool {
     }
 }
 
-/// Low volts of a vehicle's battery that design currents are taken at: those of lead; and its nominal ones.
-pub(super) fn low_v(c: &Context<'_>, run: usize) -> (f64, f64) {
-    let twelves = twelves(c, run);
+/// Low volts that design currents of so many batteries of 12 V in series are taken at, those of lead; and their nominal ones.
+pub(super) fn lead_v(c: &Context<'_>, twelves: f64) -> (f64, f64) {
     (c.rules.inverter_volts_lead * twelves, 12.0 * twelves)
 }
 
@@ -105,6 +104,6 @@ pub(super) fn loads_a(c: &Context<'_>, run: usize) -> Figure<(f64, f64)> {
         let on = months.iter_mut().enumerate().filter(|(m, _)| load.months.has(*m));
         on.for_each(|(_, sum)| *sum += all);
     }
-    let (watts, (low_v, nominal_v)) = (months.into_iter().fold(0.0, f64::max), low_v(c, run));
+    let (watts, (low_v, nominal_v)) = (months.into_iter().fold(0.0, f64::max), lead_v(c, twelves(c, run)));
     Ok((watts / low_v, watts / nominal_v))
 }

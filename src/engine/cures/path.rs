@@ -180,7 +180,6 @@ fn other_fuses(c: &Context<'_>, way: &Way, before: &Report) -> Option<Step> {
 pub(super) fn larger_fuses(c: &Context<'_>, finding: &Finding, before: &Report) -> Vec<Step> {
     let Some(way) = way_of(c, finding) else { return Vec::new() };
     let mut all: Vec<(f64, Step)> = Vec::new();
-    let mut every: Vec<Vec<(f64, Step)>> = Vec::new();
     for i in way.positives(&c.circuit) {
         let (Some(run), Some(figures)) = (c.plan.runs.get(i), before.runs.get(i)) else { continue };
         let (Some(fuse), Ok(most)) = (fuses(run).next(), &figures.fuse_max_a) else { continue };
@@ -188,14 +187,11 @@ pub(super) fn larger_fuses(c: &Context<'_>, finding: &Finding, before: &Report) 
         let amps = figures.drop_at_a.as_ref().map_or(0.0, |a| a.0);
         let lost_v = resistance_ohm(*family, now.0) * amps;
         let larger = ratings(*family).iter().copied().filter(|a| *a > now.0 + 1e-9 && *a <= most.0 + 1e-9);
-        let mut own = Vec::new();
         for rating in larger.take(MOST_LARGER) {
             let at = fuse_path(run, fuse, "amps_a");
             let name = format!("{} fuse: {rating} A {family}, which loses less", run.id);
-            own.push((rating, Step::one(name.clone(), Edit::Set { at: at.clone(), to: Value::Number(rating) })));
             all.push((lost_v, Step::one(name, Edit::Set { at, to: Value::Number(rating) })));
         }
-        every.push(own);
     }
     all.arrange_by(|a, b| b.0.total_cmp(&a.0));
     all.into_iter().map(|(_, step)| step).collect()
