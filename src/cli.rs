@@ -16,14 +16,14 @@ use crate::tui::{self, Ended, Request};
 mod arguments;
 mod check;
 mod create;
+mod cures;
 mod fields;
 mod figures;
 mod output;
 mod places;
 mod read;
-mod wrap;
 
-pub use check::{Cures, text as check_text};
+pub use check::text as check_text;
 
 use output::Failure;
 

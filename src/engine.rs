@@ -60,6 +60,7 @@ pub mod worked;
 mod worth;
 pub mod year;
 
+pub use accept::accepted_as;
 pub use arrays::Weather;
 pub use checks::rules_of;
 pub use cures::{Cures, is_curable};

@@ -14,4 +14,5 @@ pub mod stock;
 pub mod store;
 pub mod tui;
 pub mod units;
+pub mod wording;
 pub mod words;
