@@ -7,6 +7,7 @@ pub mod document;
 pub mod engine;
 pub mod figures;
 pub mod packed;
+pub mod papers;
 pub mod physics;
 pub mod plan;
 pub mod standards;
