@@ -1,12 +1,12 @@
 //! Which findings hang on a rule value that a plan changes: those that would not be there, or would read otherwise, by
 //! the standard one. What a check compares with by name is marked beside it (`checks/judged.rs`); this finds the rest.
 
-use crate::plan::Plan;
+use crate::plan::{FieldPath, Plan};
 use crate::standards::rules::Rule;
 use crate::stock::Stock;
 
 use super::checks::rests_on;
-use super::finding::Finding;
+use super::finding::{Finding, Level};
 use super::report::{ByChanged, Report, RunFigures};
 use super::{Asked, Changed, Engine, Rules, Weather, legs_worked};
 
@@ -28,6 +28,8 @@ pub enum Part {
     Fits,
     /// What a fuse can open and has to, by its place in the report.
     Fault(usize),
+    /// What is found about it, the year aside.
+    Found,
 }
 
 /// A changed rule value and the figures that would be others by the standard one.
@@ -55,7 +57,11 @@ impl Engine {
                 let other = a.iter().zip(b).enumerate().filter(|(_, (a, b))| a != b);
                 other.map(|(i, _)| Part::Leg(i)).collect::<Vec<Part>>()
             });
-            let runs = runs.zip(legs).map(|(parts, legs)| [parts, legs].concat()).collect();
+            let found = plan.runs.iter().map(|run| {
+                let item = FieldPath::from("runs").join(&run.id);
+                if found_at(&own, &item) == found_at(&by, &item) { Vec::new() } else { vec![Part::Found] }
+            });
+            let runs = runs.zip(legs).zip(found).map(|((parts, legs), found)| [parts, legs, found].concat()).collect();
             Bearing { rule: c.rule, runs }
         };
         changed.iter().map(bearing).collect()
@@ -96,6 +102,12 @@ fn without(plan: &Plan, changed: &Changed<'_>) -> Plan {
     let mut by_standard = plan.clone();
     by_standard.rules.retain(|rule| rule.id.as_str() != changed.rule.id);
     by_standard
+}
+
+/// What is found at an item and what lies in it.
+fn found_at<'a>(report: &'a Report, item: &FieldPath) -> Vec<(&'static str, Level, &'a [f64])> {
+    let own = report.findings.iter().filter(|f| f.subject.is_within(item));
+    own.map(|f| (f.check.id, f.level, f.numbers.as_slice())).collect()
 }
 
 /// Which figures of a run's line differ, its legs aside.

@@ -276,7 +276,7 @@ impl One<'_> {
         let plan = self.plan();
         let wants_none = wants_none(self.matter.report, f);
         if self.run.protection.is_empty() {
-            say(out, "fuse", if wants_none { "none, and no check that ran asks for one" } else { "none" });
+            say(out, "fuse", if wants_none { "none, and no check that ran asks for one here" } else { "none" });
         }
         for fuse in &self.run.protection {
             say(out, "fuse", &self.fuse(fuse));
@@ -313,7 +313,7 @@ impl One<'_> {
             Resets::Automatic => "resets by itself",
         };
         let said = joined([
-            format!("{} {}", with("amps_a", "", "").replace('?', "? A"), word(&fuse.family)),
+            format!("{} {}", of("amps_a").replace('?', "? A"), word(&fuse.family)),
             place,
             with("distance_m", "", " of wire from the terminal"),
             format!("in the {}", fuse.pole),
@@ -335,7 +335,11 @@ impl One<'_> {
                 format!("{} {}{accepted}", f.level, f.check.id)
             })
             .collect();
-        if said.is_empty() { String::new() } else { format!("{}: see checks", said.join(", ")) }
+        match (said.as_slice(), self.signs(&[Part::Found])) {
+            ([], signs) if signs.is_empty() => String::new(),
+            ([], signs) => format!("nothing by the checks that ran{signs}"),
+            (said, signs) => format!("{}: see checks{signs}", said.join(", ")),
+        }
     }
 
     /// The fields that its figures wait for, each once.

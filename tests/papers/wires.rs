@@ -110,6 +110,19 @@ fn signs_stand_at_the_figure_that_changes() {
     assert!(!fuse.contains("efficiency)) *1"), "{fuse}");
 }
 
+/// 3.4 % lost on the way from the charger is over 2 %; where the plan allows 5 % nothing of the finding is left but the sign.
+#[test]
+fn a_finding_that_a_changed_rule_value_takes_away_leaves_its_sign() {
+    let own = flat(block(&wires(&sampled("thistle")), "W6"));
+    assert!(own.contains("found caution drop-over-target: see checks") && !own.contains('*'), "{own}");
+    let rule = r#"(id: "drop-charger", value: 5.0, reason: "charges overnight")"#;
+    let sheet = wires(&with("thistle", "rules", rule));
+    let own = flat(block(&sheet, "W6"));
+    assert!(own.contains("target 5 % *1") && own.contains("found nothing by the checks that ran *1"), "{own}");
+    assert!(own.contains("changed *1 drop-charger: rule values of this plan, see the foot"), "{own}");
+    assert!(flat(&sheet).contains("reason: charges overnight"), "{sheet}");
+}
+
 #[test]
 fn what_nobody_knows_is_a_question_mark_with_what_waits() {
     let plan = set(
