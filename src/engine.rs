@@ -60,10 +60,12 @@ pub mod worked;
 mod worth;
 pub mod year;
 
+pub use accept::accepted_as;
 pub use arrays::Weather;
 pub use checks::rules_of;
 pub use cures::{Cures, is_curable};
 pub use finding::{Check, Finding, Level};
+pub use hinge::{Bearing, Part};
 pub use isolation::{Isolation, isolation};
 pub use ladder::{LadderOf, Rung};
 pub use look::SEEDS;
@@ -72,7 +74,7 @@ pub use rule::{Changed, Rules};
 pub use sizing::Selection;
 pub use spells::DULL_CLEARNESS;
 pub use spread::MonthSpread;
-pub use worked::{Worked, worked};
+pub use worked::{Worked, legs_worked, worked};
 
 use std::num::NonZero;
 use std::sync::Arc;

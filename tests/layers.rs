@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 /// Rooms and the rooms each may name. Nothing points back.
-const ARROWS: [(&str, &[&str]); 17] = [
+const ARROWS: [(&str, &[&str]); 18] = [
     ("arrange", &[]),
     ("units", &[]),
     ("words", &[]),
@@ -17,8 +17,9 @@ const ARROWS: [(&str, &[&str]); 17] = [
     ("plan", &["arrange", "units", "words", "packed", "standards"]),
     ("stock", &["arrange", "units", "words", "standards", "plan"]),
     ("engine", &["arrange", "units", "words", "standards", "physics", "climate", "plan", "stock"]),
-    ("document", &["arrange", "units", "words", "standards", "engine", "plan", "stock"]),
-    ("papers", &["arrange", "units", "words", "standards", "engine", "plan", "stock"]),
+    ("wording", &["arrange", "units", "words", "standards", "engine", "plan"]),
+    ("document", &["arrange", "units", "words", "standards", "engine", "plan", "stock", "wording"]),
+    ("papers", &["arrange", "units", "words", "standards", "engine", "plan", "stock", "wording"]),
     ("figures", &["arrange", "units", "words", "standards", "engine", "plan", "stock"]),
     ("store", &["arrange", "plan", "stock"]),
     ("cli", ABOVE_AND_TUI),
@@ -35,6 +36,7 @@ const ABOVE: &[&str] = &[
     "plan",
     "stock",
     "engine",
+    "wording",
     "document",
     "papers",
     "figures",
@@ -51,6 +53,7 @@ const ABOVE_AND_TUI: &[&str] = &[
     "plan",
     "stock",
     "engine",
+    "wording",
     "document",
     "papers",
     "figures",

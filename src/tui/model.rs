@@ -8,7 +8,6 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 use crate::document::Document;
-use crate::document::findings::{self, Entry};
 use crate::engine::Finding;
 use crate::plan::{Edit, FieldPath, Id, ItemPath, ListPath, Plan};
 use crate::stock::Stock;
@@ -22,6 +21,7 @@ use crate::tui::message::{OpenWhat, Opened};
 use crate::tui::offer;
 use crate::tui::shop::Shop;
 use crate::tui::theme::{Palette, Theme};
+use crate::wording::findings::{self, Entry};
 
 pub use over::{
     After, Answer, Confirm, FindingView, IsolationView, Ladder, Overlay, Pick, PickWhat, Prompt, PromptWhat, Sizing,

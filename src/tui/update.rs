@@ -197,7 +197,7 @@ pub(crate) fn settle(model: &mut Model) {
     let Some(document) = &model.document else { return };
     let shown = document.shown();
     let plan = &shown.plan;
-    let findings = crate::document::findings::entries(plan, &shown.report).len();
+    let findings = crate::wording::findings::entries(plan, &shown.report).len();
     model.finding = model.finding.min(findings.saturating_sub(1));
     let gone = model.pages.iter().position(|page| !form::exists(plan, &page.place));
     if let Some(first) = gone {

@@ -3,13 +3,13 @@
 use std::sync::Arc;
 
 use super::{DUNLIN, Screen};
-use coachwire::document::findings::{self, Group};
 use coachwire::engine::{Engine, Finding};
 use coachwire::plan::Plan;
 use coachwire::plan::lists::MONTH_NAMES;
 use coachwire::stock::{Shelf, Stock};
 use coachwire::tui::message::Opened;
 use coachwire::tui::model::Start;
+use coachwire::wording::findings::{self, Group};
 
 const SAMPLES: [&str; 5] = [
     include_str!("../../plans/bramble.ron"),

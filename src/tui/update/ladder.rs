@@ -1,6 +1,5 @@
 //! Ladders: which one opens, what its keys do, and its years as they arrive.
 
-use crate::document::findings::sentence;
 use crate::engine::ladder::{Columns, Goal, families};
 use crate::engine::{LadderOf, Level, Report, Rung, fuse_ahead};
 use crate::plan::{FieldPath, Id, Plan};
@@ -9,6 +8,7 @@ use crate::tui::layout;
 use crate::tui::message::Effect;
 use crate::tui::model::{Answer, Confirm, Ladder, Model, Overlay, Then};
 use crate::tui::words;
+use crate::wording::findings::sentence;
 
 use super::items;
 use super::overlay::scrolled;

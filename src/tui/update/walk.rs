@@ -115,7 +115,7 @@ fn impossible(model: &Model, within: Option<&FieldPath>) -> Option<String> {
             && within.is_none_or(|at| f.subject.is_within(at) || at.is_within(&f.subject))
     };
     let finding = shown.report.findings.iter().find(is_it)?;
-    Some(crate::document::findings::sentence(&shown.plan, finding))
+    Some(crate::wording::findings::sentence(&shown.plan, finding))
 }
 
 /// Whether only the place of a plan is known yet: rules, units and the coldest place are asked before the batteries.

@@ -2,7 +2,6 @@
 
 use ratatui::layout::Rect;
 
-use crate::document::findings::Count;
 use crate::engine::Level;
 use crate::engine::sizing::SizedRun;
 use crate::plan::{FieldPath, Kind, Plan, Quantity, Value};
@@ -13,6 +12,7 @@ use crate::tui::keymap::{self, Context};
 use crate::tui::model::{Model, OpenField, Overlay, Pane};
 use crate::tui::theme::Role;
 use crate::tui::words;
+use crate::wording::findings::Count;
 
 use super::paint::{Paint, wrap};
 

@@ -3,11 +3,11 @@
 use ratatui::layout::Rect;
 
 use crate::engine::Isolation;
-use crate::plan::{FieldPath, Plan};
-use crate::tui::bench;
+use crate::plan::Plan;
 use crate::tui::layout;
 use crate::tui::model::{IsolationView, Model};
 use crate::tui::theme::Role;
+use crate::wording::isolation::{What, name, said};
 
 use super::help;
 use super::paint::{Paint, wrap};
@@ -36,7 +36,7 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, view: &Isolatio
         let role = if i == view.cursor { Role::Selected } else { Role::Text };
         let blank = " ".repeat(usize::from(named));
         paint.text(inside.x, y, named, &blank, role);
-        paint.text(inside.x, y, named, &name(plan, &switch.switch, &switch.name), role);
+        paint.text(inside.x, y, named, &name(plan, switch), role);
         paint.text(inside.x + named, y, inside.width - named, &counts, role);
         if i == view.cursor {
             paint.set_cursor(inside.x, y);
@@ -62,60 +62,12 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, view: &Isolatio
     }
 }
 
-/// A switch or fuse by its name, kind or ends.
-fn name(plan: &Plan, at: &FieldPath, short: &str) -> String {
-    let device = plan.devices.iter().find(|d| *at == FieldPath::from("devices").join(&d.id));
-    if let Some(device) = device {
-        let kind = device.kind.known().map(|k| k.word()).unwrap_or("?");
-        return if device.name.trim().is_empty() {
-            format!("{short} {kind}")
-        } else {
-            format!("{short} {}", device.name)
-        };
-    }
-    let run = plan.runs.iter().find(|r| at.is_within(&FieldPath::from("runs").join(&r.id)));
-    run.map_or_else(
-        || short.to_string(),
-        |run| {
-            let (from, to) = bench::ends(run);
-            format!("{short}, {from} > {to}")
-        },
-    )
-}
-
 fn detail(plan: &Plan, marked: &Isolation, width: usize) -> Vec<(String, Role)> {
-    let mut lines = Vec::new();
-    let mut say = |text: String, role: Role| {
-        lines.extend(wrap(&text, width).into_iter().map(|l| (l, role)));
+    let role = |what: What| match what {
+        What::Opened => Role::Heading,
+        What::Live => Role::Figure,
+        What::Said => Role::Text,
     };
-    say(format!("{} open:", name(plan, &marked.switch, &marked.name)), Role::Heading);
-    let dead: Vec<String> = marked.dead.iter().map(|id| named(plan, id.as_str())).collect();
-    say(format!("DEAD: {}", if dead.is_empty() { "nothing".into() } else { dead.join(", ") }), Role::Text);
-    if marked.live.is_empty() {
-        say("STAYS LIVE behind it: nothing".into(), Role::Text);
-    }
-    // What is kept alive by the same thing stands on one line.
-    let mut by: Vec<(&str, Vec<String>)> = Vec::new();
-    for (id, why) in &marked.live {
-        match by.iter_mut().find(|(w, _)| *w == why.as_str()) {
-            Some((_, ids)) => ids.push(named(plan, id.as_str())),
-            None => by.push((why, vec![named(plan, id.as_str())])),
-        }
-    }
-    for (why, ids) in by {
-        let is_held = marked.live.iter().any(|(id, w)| w == why && marked.held.contains(id));
-        let how = if is_held { "HELD UP" } else { "STAYS LIVE" };
-        say(format!("{how} by {why}: {}", ids.join(", ")), Role::Figure);
-    }
-    if !marked.holders.is_empty() {
-        let all = if marked.holders.len() > 1 { "all of this is" } else { "this is" };
-        say(format!("What is held up is dead once {all} off too: {}", marked.holders.join(", ")), Role::Text);
-    }
-    lines
-}
-
-/// `L3 water pump`: an id with the name it has, if any.
-fn named(plan: &Plan, id: &str) -> String {
-    let load = plan.loads.iter().find(|l| l.id.as_str() == id).filter(|l| !l.name.trim().is_empty());
-    load.map_or_else(|| id.to_string(), |load| format!("{id} {}", load.name))
+    let lines = |(what, text): (What, String)| wrap(&text, width).into_iter().map(move |l| (l, role(what)));
+    said(plan, marked).into_iter().flat_map(lines).collect()
 }

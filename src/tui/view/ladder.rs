@@ -4,17 +4,16 @@ mod goal;
 
 use ratatui::layout::Rect;
 
-use crate::document::findings::sentence;
 use crate::engine::ladder::{Columns, ControllerColumns, Fit, FuseColumns, GaugeColumns, StringsColumns};
 use crate::engine::{Finding, LadderOf, Level, Rung};
 use crate::plan::entry::Units;
 use crate::plan::{Edit, Figure};
-use crate::tui::bench::ends;
 use crate::tui::model::{Ladder, Model};
 use crate::tui::theme::Role;
-use crate::tui::words::{self, figure, fixed};
+use crate::tui::words::{self, amps, figure, fixed};
+use crate::wording::findings::sentence;
+use crate::wording::run::ends;
 
-use super::bench::amps;
 use super::paint::{Paint, wrap};
 use super::results::shade_line;
 use super::table::{self, Cell, Table, WIDE, left, right};

@@ -160,7 +160,7 @@ fn draw_prompt(model: &Model, paint: &mut Paint, area: Rect, prompt: &Prompt, wi
 }
 
 fn said(model: &Model, finding: &crate::engine::Finding) -> String {
-    model.plan().map_or_else(|| finding.text(), |plan| crate::document::findings::sentence(plan, finding))
+    model.plan().map_or_else(|| finding.text(), |plan| crate::wording::findings::sentence(plan, finding))
 }
 
 /// What is said of the marked row below the list.

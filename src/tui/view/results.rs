@@ -3,7 +3,6 @@
 use ratatui::layout::Rect;
 
 use crate::document::Shown;
-use crate::document::findings::Count;
 use crate::document::look::{Answer, Question};
 use crate::engine::report::NextUp;
 use crate::engine::{Finding, Level, Report};
@@ -13,6 +12,7 @@ use crate::plan::{Figure, Known, Plan};
 use crate::tui::model::{Model, Pane};
 use crate::tui::theme::Role;
 use crate::tui::words::{self, figure, fixed, num};
+use crate::wording::findings::Count;
 
 use super::paint::{Paint, wrap};
 

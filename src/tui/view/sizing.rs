@@ -4,10 +4,10 @@ use ratatui::layout::Rect;
 
 use crate::engine::sizing::{SizedRun, Totals};
 use crate::plan::entry::Units;
-use crate::tui::bench::ends;
 use crate::tui::model::{Model, Sizing};
 use crate::tui::theme::Role;
 use crate::tui::words::{self, figure, fixed};
+use crate::wording::run::ends;
 
 use super::paint::{Paint, wrap};
 use super::results::shade_line;
