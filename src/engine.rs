@@ -121,6 +121,13 @@ struct Work<'a> {
     supplies: &'a [isolation::Supplies],
 }
 
+impl Work<'_> {
+    /// The same with a report.
+    fn on<'b>(&'b self, report: &'b Report) -> Work<'b> {
+        Work { report, ..*self }
+    }
+}
+
 impl Engine {
     /// Each year of it on as many threads as this machine has, four at most; to the same answers, bit for bit.
     #[must_use]
@@ -203,12 +210,7 @@ impl Engine {
             coldest_c: weather.coldest_c.clone().ok().map(Celsius),
             ..Report::default()
         };
-        if asked != Asked::Wires {
-            harvest::fill(&mut self.stages, c, &spots, &audit.usage, &mut report);
-        }
-        if asked == Asked::Figures {
-            return report;
-        }
+        let empty = Report::default();
         let work = Work {
             context: c,
             weather,
@@ -217,11 +219,23 @@ impl Engine {
             found: &found,
             drops: &drops,
             source: &source,
-            report: &report,
+            report: &empty,
             supplies: &drawn.supplies,
         };
         let mut gathered = Gathered::new(drawn.findings.clone());
-        checks::all(&work, &mut gathered);
+        let mut before_year = |report: &Report| {
+            if asked != Asked::Figures {
+                checks::before_year(&work.on(report), &mut gathered);
+            }
+        };
+        match asked {
+            Asked::Wires => before_year(&report),
+            _ => harvest::fill(&mut self.stages, c, (&spots, &audit.usage), &mut report, before_year),
+        }
+        if asked == Asked::Figures {
+            return report;
+        }
+        checks::with_year(&work.on(&report), &mut gathered);
         let said = gathered.into_order(plan, &report);
         report.findings = said.findings;
         report.not_checked = said.not_checked;
