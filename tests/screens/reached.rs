@@ -282,3 +282,29 @@ fn a_gauge_of_wire_that_exists_buys_nothing() {
     assert_ne!(screen.plan().runs[0].gauge, plan.runs[0].gauge);
     assert_eq!(parts(&screen), before);
 }
+
+/// What the pane about the selected thing has no room for stands in the help, line by line; so it does on a small screen.
+#[test]
+fn the_help_has_all_that_is_known_of_the_selected_thing() {
+    for keys in ["", "<Down><Down>", "<BackTab><BackTab>"] {
+        let text = sample("larkspur").expect("sample").text;
+        let mut tall = Screen::on(text, (80, 90));
+        tall.keys(keys);
+        let shown = tall.text();
+        let (_, below) = shown.split_once(" DETAIL ").expect("the pane");
+        let told: Vec<&str> = below.lines().skip(1).take(1).map(str::trim).filter(|l| !l.is_empty()).collect();
+        assert!(!told.is_empty());
+        let mut small = Screen::on(text, (80, 24));
+        small.keys(keys).keys("?");
+        let mut read = String::new();
+        for _ in 0..4 {
+            read += &small.text();
+            small.keys("<PgDn>");
+        }
+        let words = |s: &str| s.replace('|', " ").split_whitespace().collect::<Vec<_>>().join(" ");
+        for line in told {
+            let first = words(line).split(' ').take(4).collect::<Vec<_>>().join(" ");
+            assert!(words(&read).contains(&first), "{first}: {read}");
+        }
+    }
+}

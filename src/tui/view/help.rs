@@ -8,8 +8,8 @@ use crate::tui::model::{Model, Overlay, Pane};
 use crate::tui::theme::Role;
 use crate::tui::words;
 
-use super::explained;
 use super::paint::wrap;
+use super::{detail, explained};
 
 /// Columns the help is written for.
 pub(super) const WIDTH: usize = 70;
@@ -38,6 +38,11 @@ pub(super) fn lines(model: &Model) -> Vec<(String, Role)> {
             lines.extend(wrap(&source, WIDTH).into_iter().map(|l| (l, Role::Text)));
         } else {
             lines.push((label, Role::Heading));
+        }
+        if model.is_on_bench() && is_plain(model) {
+            let (title, detail) = detail::lines(model, WIDTH);
+            lines.push((title, Role::Heading));
+            lines.extend(detail);
         }
         lines.push((String::new(), Role::Text));
     }
