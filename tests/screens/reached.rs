@@ -308,3 +308,53 @@ fn the_help_has_all_that_is_known_of_the_selected_thing() {
         }
     }
 }
+
+/// Every page of the opened year, the help, a finding, a working and the messages end somewhere, and by keys one comes there.
+#[test]
+fn every_long_text_is_read_to_its_end() {
+    let scripts = [
+        "y",
+        "y<Right>",
+        "y<Right><Right>",
+        "y<Right><Right><Right>",
+        "y<Left>",
+        "y<Left><Left>",
+        "?",
+        "5<Enter>",
+        "5?",
+        "e",
+        "l?",
+        "z?",
+        "<BackTab>?",
+    ];
+    for name in ["larkspur", "thistle", "marram"] {
+        for script in scripts {
+            let mut screen = Screen::on(sample(name).expect("sample").text, (80, 24));
+            screen.keys(script).look();
+            let before = screen.text();
+            for _ in 0..30 {
+                screen.keys("<PgDn>");
+            }
+            let after = screen.text();
+            let title = after.lines().find(|l| l.contains("+- ")).unwrap_or_default().to_string();
+            assert!(!title.contains("below"), "{name} {script}: {after}");
+            if before.contains("more below") {
+                assert!(title.contains("more above"), "{name} {script}: {after}");
+                let said = before.lines().last().unwrap_or_default().to_string();
+                assert!(said.contains("Space more") || said.contains("Down more"), "{name} {script}: {said}");
+            }
+        }
+    }
+}
+
+/// A question shows its answers on the smallest screen too.
+#[test]
+fn a_question_shows_its_answers_on_a_low_screen() {
+    let mut screen = Screen::on(DUNLIN, (40, 12));
+    screen.keys("<Down>+q");
+    let Some(Overlay::Confirm(asked)) = screen.model.overlay.clone() else { panic!("it asks") };
+    for answer in &asked.answers {
+        let start: String = answer.words.chars().take(12).collect();
+        assert!(screen.text().contains(&start), "{}: {}", answer.words, screen.text());
+    }
+}
