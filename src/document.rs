@@ -1,5 +1,6 @@
 //! A plan being worked on: plan, report, draft, baseline, history. The one caller of the engine.
 
+pub mod checked;
 pub mod difference;
 pub mod look;
 pub mod search;

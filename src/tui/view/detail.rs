@@ -16,10 +16,26 @@ use super::bench::run_figures;
 use super::paint::{Paint, wrap};
 
 pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
-    let Some(document) = &model.document else { return };
+    let (title, lines) = lines(model, usize::from(area.width.saturating_sub(2)));
+    paint.title(area, &title, false);
+    let height = usize::from(area.height.saturating_sub(1));
+    for (i, (text, role)) in lines.iter().take(height).enumerate() {
+        let y = area.y + 1 + u16::try_from(i).unwrap_or(0);
+        paint.text(area.x + 1, y, area.width.saturating_sub(2), text, *role);
+    }
+    let left = lines.len().saturating_sub(height);
+    if left > 0 {
+        let said = format!(" {left} more: ? ");
+        let width = u16::try_from(said.len()).unwrap_or(0).min(area.width);
+        paint.text(area.right() - width, area.y, width, &said, Role::Heading);
+    }
+}
+
+/// Title and lines about the selected thing of the Bench; the help has all of them.
+pub(super) fn lines(model: &Model, width: usize) -> (String, Lines) {
+    let Some(document) = &model.document else { return (String::new(), Vec::new()) };
     let shown = document.shown();
     let (plan, report) = (&*shown.plan, &*shown.report);
-    let width = usize::from(area.width.saturating_sub(2));
     let (title, lines) = match model.bench.pane {
         Pane::Equipment => equipment(model, plan, report),
         _ => match plan.runs.get(model.bench.run) {
@@ -27,15 +43,8 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
             None => ("DETAIL".into(), Vec::new()),
         },
     };
-    paint.title(area, &title, false);
-    let lines: Vec<(String, Role)> =
-        lines.into_iter().flat_map(|(text, role)| wrap(&text, width).into_iter().map(move |l| (l, role))).collect();
-    let height = usize::from(area.height.saturating_sub(1));
-    for (i, (text, role)) in lines.iter().take(height).enumerate() {
-        let y = area.y + 1 + u16::try_from(i).unwrap_or(0);
-        paint.text(area.x + 1, y, area.width.saturating_sub(2), text, *role);
-    }
-    paint.hidden(area, 0, lines.len().saturating_sub(height));
+    let wrapped = |(text, role): (String, Role)| wrap(&text, width).into_iter().map(move |l| (l, role));
+    (title, lines.into_iter().flat_map(wrapped).collect())
 }
 
 type Lines = Vec<(String, Role)>;

@@ -121,7 +121,7 @@ fn foot(model: &Model, plan: &Plan, area: Rect) -> Vec<(String, Role)> {
     if lines.len() > most {
         lines.truncate(most);
         if let Some((last, _)) = lines.last_mut() {
-            *last = "... Enter shows all of it".into();
+            *last = "... ? shows all of it".into();
         }
     }
     lines

@@ -10,17 +10,16 @@ use crate::tui::theme::Role;
 use crate::wording::isolation::{What, name, said};
 
 use super::help;
-use super::paint::{Paint, wrap};
+use super::paint::{Paint, paged, wrap};
 
 pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, view: &IsolationView) {
     let Some(plan) = model.plan() else { return };
-    let columns = usize::from(area.width.saturating_sub(6)).min(100).max(help::WIDTH.min(usize::from(area.width)));
-    let rows = usize::from(area.height.saturating_sub(5));
-    let inside = paint.boxed_in(area, "ISOLATION: what a switch or main fuse makes dead", columns, rows);
+    let title = "ISOLATION: what a switch or main fuse makes dead";
+    let inside = paint.boxed_in(area, title, columns(area.width), rows(area.height));
     let Some(marked) = view.all.get(view.cursor) else { return };
     let detail = detail(plan, marked, usize::from(inside.width));
     let height = usize::from(inside.height);
-    let room = height.saturating_sub(detail.len() + 1).max(4).min(view.all.len()).min(height);
+    let room = shown(height, detail.len(), view);
     let first = layout::first_row(view.cursor, view.all.len(), room);
     for (i, switch) in view.all.iter().enumerate().skip(first).take(room) {
         let y = inside.y + u16::try_from(i - first).unwrap_or(0);
@@ -46,20 +45,33 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, view: &Isolatio
     paint.hidden(top, first, view.all.len().saturating_sub(first + room));
     let below = inside.y + u16::try_from(room).unwrap_or(0) + 1;
     let left = usize::from(inside.bottom().saturating_sub(below));
-    for (i, (line, role)) in detail.iter().take(left).enumerate() {
+    for (i, (line, role)) in paged(&detail, left, view.more, "... ").iter().take(left).enumerate() {
         paint.text(inside.x, below + u16::try_from(i).unwrap_or(0), inside.width, line, *role);
     }
-    if detail.len() > left && left > 0 {
-        let y = inside.bottom() - 1;
-        let said = format!("{} more lines: a higher screen shows them", detail.len() + 1 - left);
-        paint.text(
-            inside.x,
-            y,
-            inside.width,
-            &format!("{said:<width$}", width = usize::from(inside.width)),
-            Role::Text,
-        );
-    }
+}
+
+/// How many lines there are about the marked one, and how many are shown at once.
+pub(super) fn extent(model: &Model, view: &IsolationView, size: (u16, u16)) -> (usize, usize) {
+    let Some((plan, marked)) = model.plan().zip(view.all.get(view.cursor)) else { return (0, 0) };
+    let inside = layout::overlay(Rect { x: 0, y: 0, width: size.0, height: size.1 }, columns(size.0), rows(size.1));
+    let lines = detail(plan, marked, usize::from(inside.width.saturating_sub(4))).len();
+    let height = usize::from(inside.height.saturating_sub(2));
+    (lines, height.saturating_sub(shown(height, lines, view) + 1))
+}
+
+/// Columns of the box.
+fn columns(width: u16) -> usize {
+    usize::from(width.saturating_sub(6)).min(100).max(help::WIDTH.min(usize::from(width)))
+}
+
+/// Rows of the box.
+fn rows(height: u16) -> usize {
+    usize::from(height.saturating_sub(5))
+}
+
+/// Switches that are shown beside so many lines about the marked one.
+fn shown(height: usize, lines: usize, view: &IsolationView) -> usize {
+    height.saturating_sub(lines + 1).max(4).min(view.all.len()).min(height)
 }
 
 fn detail(plan: &Plan, marked: &Isolation, width: usize) -> Vec<(String, Role)> {
