@@ -5,6 +5,7 @@ mod frame;
 mod graph;
 mod islands;
 mod leads;
+mod meshes;
 mod negative;
 mod once;
 mod poles;
@@ -92,8 +93,8 @@ pub struct Link {
     pub beyond: Vec<usize>,
     /// Whether the bank is reached from both ends.
     pub looped: bool,
-    /// Of a run on one loop alone, what it carries where the loop is opened on its one side, and on its other.
-    pub ring: Option<(Vec<Node>, Vec<Node>)>,
+    /// Of a run on loops what it may carry with these opened somewhere, each time all of it; nothing where that is not told.
+    pub left_with: Vec<Vec<Node>>,
     /// Whether a battery stands behind it: without one its ends have no order, and nothing of its current is known.
     pub joined: bool,
 }

@@ -314,7 +314,9 @@ pub(super) fn derived(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -
     let mut found = from_role(c, t, index, run);
     if let Some(Some(things)) = c.circuit.negative.backs.get(index) {
         let mixed = is_mixed(things);
-        found.back = Some(Box::new(stepped(coming_back(c, t, index, things, mixed), &step_down(c, index))));
+        let left = c.circuit.negative.left_with.get(index).map_or(&[][..], Vec::as_slice);
+        let back = most(left, things, |away| coming_back(c, t, index, away, mixed));
+        found.back = Some(Box::new(stepped(back, &step_down(c, index))));
     }
     shared_out(c, t, index, found)
 }
@@ -369,20 +371,25 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
         Role::NegativeMain if link.away.is_empty() => {
             alone(both(Err(Missing("runs".into())), "nothing that is drawn comes back by it"))
         }
-        Role::NegativeMain => stepped(coming_back(c, t, index, &link.away, is_mixed(&link.away)), &step_down(c, index)),
+        Role::NegativeMain => {
+            let of = |away: &[Node]| coming_back(c, t, index, away, is_mixed(&link.away));
+            stepped(most(&link.left_with, &link.away, of), &step_down(c, index))
+        }
         Role::Open if ![link.from, link.to].contains(&Some(Node::BankMinus)) => {
             alone(both(Err(beyond(run, link)), "nothing is drawn beyond it yet"))
         }
         Role::Open | Role::BatteryLink if link.away.is_empty() || link.role == Role::BatteryLink => underived(run),
         _ => {
             let of = |away: &[Node]| bank_side(c, t, index, away, link.role == Role::Shared);
-            let all = match &link.ring {
-                Some((before, after)) => of(before).or_larger(&of(after)),
-                None => of(&link.away),
-            };
-            stepped(beside(c, t, index, link, all), &step_down(c, index))
+            stepped(beside(c, t, index, link, most(&link.left_with, &link.away, of)), &step_down(c, index))
         }
     }
+}
+
+/// The larger of all that a conductor may be left with; all there is where that is not told, or there is but one way.
+fn most(left: &[Vec<Node>], all: &[Node], of: impl Fn(&[Node]) -> RunCurrents) -> RunCurrents {
+    let each = left.iter().map(|some| of(some));
+    each.reduce(|a, b| a.or_larger(&b)).unwrap_or_else(|| of(all))
 }
 
 /// What the current of a run that leads nowhere waits for: an end of its own, or a run that leads on.

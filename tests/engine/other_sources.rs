@@ -273,7 +273,11 @@ fn a_link_between_two_switched_buses_carries_one_side_of_them() {
     }
     assert!(!says(&r, "conductor-below-current", "runs.LK"), "{}", texts(&r));
     let said = found(&r, "loop");
-    assert!(!said.is_empty() && said.iter().all(|f| f.text().ends_with("opened at any one place")), "{}", texts(&r));
+    assert!(
+        !said.is_empty() && said.iter().all(|f| f.text().ends_with("wherever the loop is opened")),
+        "{}",
+        texts(&r)
+    );
     // Too thin for the larger side.
     let thin = two_switches("8 AWG");
     assert!(says(&evaluate(&thin), "conductor-below-current", "runs.LK"));
@@ -282,6 +286,20 @@ fn a_link_between_two_switched_buses_carries_one_side_of_them() {
     let r = evaluate(&two_switches(""));
     design(&r, "W2", one_a);
     design(&r, "W4", two_a);
+}
+
+/// The same with a second link beside the first, which closes two loops: neither link carries more than the larger side, in
+/// plus or in minus (Kirchhoff: of two in parallel each carries a part), where it was held to both inverters' 150 A.
+#[test]
+fn of_two_links_neither_carries_both_sides() {
+    let both = run(&two_switches("2 AWG"), "LK2", ("B1", "B2"), "2 AWG", "");
+    let r = evaluate(&both);
+    for (name, want) in [("LK", 100.0), ("LK2", 100.0), ("W2", 150.0), ("W3", 150.0), ("W4", 150.0), ("W5", 150.0)] {
+        design(&r, name, want);
+    }
+    for link in ["runs.LK", "runs.LK2"] {
+        assert!(!says(&r, "conductor-below-current", link), "{}", texts(&r));
+    }
 }
 
 /// 35 A more for a winch to come, as entered for the panel's feed, flow over all that feeds it (Kirchhoff).
