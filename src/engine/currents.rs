@@ -365,7 +365,8 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
                 Node::Charger(i) => t.inputs.get(*i),
                 _ => None,
             });
-            alone(dc_lines::with_loads(c, index, dc_lines::together(inputs)))
+            let own = dc_lines::with_loads(c, index, dc_lines::together(inputs));
+            alone(passed_on::on_line(c, t, index, own))
         }
         _ if !link.joined => alone(both(Err(Missing("runs".into())), "the bank is not joined to it yet")),
         Role::NegativeMain if link.away.is_empty() => {
@@ -457,7 +458,7 @@ fn strings_on(all: Pair, share: f64) -> Pair {
 }
 
 /// When a charger runs, as a place in [`RunCurrents::chargers_a`]: what runs at the same time charges together.
-fn chargers_of(c: &Context<'_>, node: &Node) -> Option<usize> {
+pub(super) fn chargers_of(c: &Context<'_>, node: &Node) -> Option<usize> {
     let Node::Charger(i) = node else { return None };
     let charger = c.plan.chargers.get(*i)?;
     let by_generator = charger.ac_source.as_ref().and_then(|s| s.known()) == Some(&AcSource::Generator);
@@ -521,12 +522,19 @@ fn together(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared:
         }
     }
     let more = passed_on::entered(c, t, index, away, negative);
-    push.0 = push.0.map(|a| a + more.push_a);
+    let plus = |sum: (Figure<f64>, Figure<f64>), [design_a, drop_a]: [f64; 2]| {
+        (sum.0.map(|a| a + design_a), sum.1.map(|a| a + drop_a))
+    };
+    push = plus(push, more.push_a);
+    solar_a = solar_a.map(|a| a + more.solar_a);
+    for (slot, own) in chargers_a.iter_mut().zip(more.chargers_a) {
+        *slot = std::mem::replace(slot, Ok(0.0)).map(|a| a + own);
+    }
     if let Some(pair) = simultaneous(c, t, index, away) {
         add(&mut draw, &pair);
         draw_how.get_or_insert((pair.how, pair.drop_how));
     }
-    draw.0 = draw.0.map(|a| a + more.draw_a);
+    draw = plus(draw, more.draw_a);
     let larger = |a: &Figure<f64>, b: &Figure<f64>| Ok::<f64, Missing>(a.clone()?.max(b.clone()?));
     let pushes = matches!((&push.0, &draw.0), (Ok(p), Ok(d)) if p > d);
     let (how, drop_how) = match (shared, pushes, push_how, draw_how) {
@@ -535,7 +543,7 @@ fn together(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared:
         (false, _, Some(how), None) | (false, _, None, Some(how)) => how,
         _ => ("the larger of chargers and consumers", "the larger of chargers and consumers"),
     };
-    let how = if more.is_any() { "what its circuit comes to, and more as entered for a run behind it" } else { how };
+    let how = if more.is_any() { passed_on::ENTERED_BEHIND } else { how };
     let mut pair = Pair { design_a: larger(&push.0, &draw.0), drop_a: larger(&push.1, &draw.1), how, drop_how };
     let mut sure = None;
     if let (Some(missing), Ok(design_a), Ok(drop_a)) = (waits, pair.design_a.clone(), pair.drop_a.clone()) {

@@ -100,9 +100,20 @@ pub(super) fn back(c: &Context<'_>, index: usize) -> Figure<Option<Through>> {
         all_rated(c, own)?;
         return Ok(own.iter().map(|i| of_fuses(c, *i)).fold(None, less));
     }
-    let over_frame = circuit.over_frame.get(index).map(|all| all.iter().map(|(n, _)| *n).collect::<Vec<_>>());
-    if let Some(things) = over_frame.filter(|_| link.role == Role::Bond) {
-        return past_fuses(c, index, link, &things);
+    if let Some(over) = circuit.over_frame.get(index).and_then(Option::as_ref) {
+        let things: Vec<Node> = over.back.iter().map(|(n, _)| *n).collect();
+        let mut most = past_fuses(c, index, link, &things)?;
+        // A fault of a vehicle's line to the house's negative goes home by the bond, past that line's fuses.
+        for charger in &over.inputs {
+            let Some(line) = circuit.way_of(PathKind::ChargerInput, Node::Charger(*charger)) else { continue };
+            all_rated(c, &line.runs)?;
+            if let Some(own) = line.runs.iter().map(|i| of_fuses(c, *i)).fold(None, less)
+                && (most.is_some() || things.is_empty())
+            {
+                most = Some(most.map_or(own.clone(), |most| more(most, own)));
+            }
+        }
+        return Ok(most);
     }
     // On loops the most of what it may be left with.
     let mut most: Option<Through> = None;

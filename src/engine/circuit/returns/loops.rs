@@ -1,10 +1,11 @@
 //! Negatives that close loops, and what comes back by each.
 
 use crate::plan::Plan;
+use crate::plan::wiring::Return;
 
 use crate::engine::circuit::rings::{join, left_with};
 use crate::engine::circuit::role::on_bank_side;
-use crate::engine::circuit::{Circuit, Node};
+use crate::engine::circuit::{Circuit, Link, Node, Role, is_thing};
 
 impl Circuit {
     /// Joints that close loops, with bars at both ends, and those by which a thing has one way more: the joint, the place it
@@ -74,6 +75,7 @@ impl Circuit {
             put(j, &[thing]);
             come.push((place, vec![thing]));
         }
+        come.extend(self.by_bonds(plan));
         for (place, things) in &come {
             self.homeward(*place).for_each(|(j, _)| put(j, things));
         }
@@ -110,5 +112,19 @@ impl Circuit {
         self.turn_negatives(plan, (&mut of, &mut left), &lost, &hung);
         self.negative.backs = self.backs(plan, of, &mut left, &lost);
         self.negative.left_with = left;
+    }
+
+    /// What comes over the chassis to the places of the negative that it is bonded at.
+    fn by_bonds(&self, plan: &Plan) -> Vec<(Node, Vec<Node>)> {
+        let chassis = |i: usize| plan.runs.get(i).is_some_and(|r| r.return_path == Return::Chassis);
+        let back = |(i, l): &(usize, &Link)| chassis(*i) && on_bank_side(l.role);
+        let mut things: Vec<Node> = Vec::new();
+        for (_, link) in self.links.iter().enumerate().filter(back) {
+            join(&mut things, link.away.iter().copied().filter(|n| is_thing(*n)).collect());
+        }
+        let bonds = self.links.iter().filter(|l| l.role == Role::Bond && !things.is_empty());
+        let ends = bonds.flat_map(|l| [l.from, l.to]).flatten();
+        let places = ends.filter(|n| self.has_way_back(*n) && *n != Node::BankMinus && !self.is_end(*n));
+        places.map(|n| (n, things.clone())).collect()
     }
 }
