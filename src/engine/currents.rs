@@ -379,7 +379,8 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
         Role::Open if ![link.from, link.to].contains(&Some(Node::BankMinus)) => {
             alone(both(Err(beyond(run, link)), "nothing is drawn beyond it yet"))
         }
-        Role::Open | Role::BatteryLink if link.away.is_empty() || link.role == Role::BatteryLink => underived(run),
+        Role::BatteryLink => passed_on::along_line(c, index, run).unwrap_or_else(|| underived(run)),
+        Role::Open if link.away.is_empty() => underived(run),
         _ => {
             let of = |away: &[Node]| bank_side(c, t, index, away, link.role == Role::Shared);
             stepped(beside(c, t, index, link, most(&link.left_with, &link.away, of)), &step_down(c, index))
@@ -417,8 +418,9 @@ fn alternator_a(c: &Context<'_>, away: &[Node]) -> Figure<f64> {
 
 /// How much more a run carries of a load's current than the load draws: the loss of every converter between them.
 pub(super) fn lost_behind(c: &Context<'_>, index: usize, load: usize) -> Figure<f64> {
-    // A negative on the far side of one carries what it gives.
-    if !converted::any(c.plan) || c.circuit.converter_before(index).is_some() {
+    // A negative on the far side of one carries what it gives, as does a bond.
+    let is_bond = c.circuit.links.get(index).is_some_and(|l| l.role == Role::Bond);
+    if is_bond || !converted::any(c.plan) || c.circuit.converter_before(index).is_some() {
         return Ok(1.0);
     }
     let to_load = |w: &&Way| w.end == Node::Load(load);

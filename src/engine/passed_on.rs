@@ -27,6 +27,21 @@ pub(super) fn from_vehicle(c: &Context<'_>, node: Node) -> Option<Figure<Pair>> 
     Some(Ok(Pair { drop_a: Ok(drop_a), ..both(Ok(design_a), how) }))
 }
 
+/// What flows in a run of a line from the vehicle where it is entered for another run of the same line, or as its largest alone.
+/// None where nothing of it is entered; and what is entered for the run itself stands in place of all else.
+pub(super) fn along_line(c: &Context<'_>, index: usize, run: &Run) -> Option<RunCurrents> {
+    let (device, _) = c.circuit.straight.iter().find(|(_, runs)| runs.contains(&index))?;
+    let mut pair = from_vehicle(c, Node::Device(*device))?.ok()?;
+    (pair.how, pair.drop_how) = ("as entered for the line that it is on", "as entered for the line that it is on");
+    if run.design_override_a.is_some() {
+        pair.design_a = Err(Missing(at("runs", &run.id, "design_override_a")));
+    }
+    if run.drop_override_a.is_some() {
+        pair.drop_a = Err(Missing(at("runs", &run.id, "drop_override_a")));
+    }
+    Some(alone(pair))
+}
+
 /// Amps by which what is entered for runs behind one is more than what hangs on them.
 #[derive(Default)]
 pub(super) struct More {
@@ -156,7 +171,7 @@ pub(super) fn by_bond(c: &Context<'_>, t: &Terminals, index: usize) -> RunCurren
     let plus = |a: &Figure<f64>, b: &Figure<f64>| Ok::<f64, Missing>(a.clone()? + b.clone()?);
     let (push, draw) = (back(false, true), [back(false, false), back(true, false)]);
     let inputs = over.inputs.iter().filter_map(|i| t.inputs.get(*i));
-    let drawn_a = inputs.fold(Ok(0.0), |sum, pair| plus(&sum, &pair.design_a));
+    let drawn_a: Figure<f64> = inputs.map(|pair| pair.design_a.clone()).sum();
     let sum = |pick: fn(&RunCurrents) -> &Figure<f64>| plus(pick(&draw[0]), pick(&draw[1]));
     let [home, line] = [plus(&push.pair.design_a, &drawn_a), plus(&push.pair.drop_a, &drawn_a)];
     let how = "what flows over the chassis";
@@ -169,10 +184,14 @@ pub(super) fn by_bond(c: &Context<'_>, t: &Terminals, index: usize) -> RunCurren
     // Where what the vehicle's line brings is not known, the rest of it is sure.
     let sure = push.sure.and_then(|[design_a, drop_a]| {
         let (drawn_a, [design, drop]) =
-            (drawn_a.ok()?, [sum(|x| &x.pair.design_a).ok()?, sum(|x| &x.pair.drop_a).ok()?]);
+            (drawn_a.clone().ok()?, [sum(|x| &x.pair.design_a).ok()?, sum(|x| &x.pair.drop_a).ok()?]);
         Some([(design_a + drawn_a).max(design), (drop_a + drawn_a).max(drop)])
     });
-    RunCurrents { pair, draw_a: sum(|x| &x.draw_a), back: None, sure, ..push }
+    let mut chargers_a = push.chargers_a.clone();
+    if let Some(driving) = chargers_a.first_mut() {
+        *driving = plus(driving, &drawn_a);
+    }
+    RunCurrents { pair, chargers_a, draw_a: sum(|x| &x.draw_a), back: None, sure, ..push }
 }
 
 impl RunCurrents {

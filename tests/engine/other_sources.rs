@@ -302,6 +302,35 @@ fn of_two_links_neither_carries_both_sides() {
     }
 }
 
+/// Bars that are all joined with each other, two loads on the first two: the wire between those is left with one of them at
+/// most. Where there are too many ways to open them it is held to both, and that is said.
+#[test]
+fn a_mesh_too_large_to_tell_is_held_to_all() {
+    let of = |bars: usize| {
+        let mut p = plan(
+            r#"(bank: (chemistry: "LFP", unit_v: 12.8, unit_ah: 200.0, series: 1.0, parallel: 1.0, ohmic_mohm: 3.0),
+            loads: [(id: "L1", watts_w: 120.0, hours_day: 1.0), (id: "L2", watts_w: 240.0, hours_day: 1.0)])"#,
+        );
+        for k in 1..=bars {
+            p = insert(&p, "devices", &format!(r#"(id: "B{k}", kind: "bus")"#));
+            p = run(&p, &format!("F{k}"), ("BK", &format!("B{k}")), "4/0 AWG", &fuse("from", 200.0));
+            for other in 1..k {
+                let name = format!("X{other}x{k}");
+                p = run(&p, &name, (&format!("B{other}"), &format!("B{k}")), "2 AWG", "");
+            }
+        }
+        p = run(&p, "W1", ("B1", "L1"), "8 AWG", &fuse("from", 30.0));
+        evaluate(&run(&p, "W2", ("B2", "L2"), "8 AWG", &fuse("from", 30.0)))
+    };
+    // 120 and 240 W at 12.0 V low volts of LFP.
+    let (told, large) = (of(9), of(12));
+    design(&told, "X1x2", 20.0);
+    design(&told, "F1", 30.0);
+    design(&large, "X1x2", 30.0);
+    assert!(found(&told, "loop").iter().all(|f| f.text().ends_with("wherever the loop is opened")));
+    assert!(found(&large, "loop").iter().all(|f| f.text().ends_with("to all that the loop feeds")));
+}
+
 /// 35 A more for a winch to come, as entered for the panel's feed, flow over all that feeds it (Kirchhoff).
 #[test]
 fn what_is_entered_for_a_run_counts_on_what_feeds_it() {

@@ -69,6 +69,38 @@ fn what_a_dc_dc_charger_draws_over_the_chassis_is_on_the_bond() {
     near("against", Ok(design(&evaluate(&both), "W7")), input_a, 1e-6);
 }
 
+/// A second charger whose own negative is on the chassis: what it gives comes over the bond the same way as what the first draws,
+/// and both are on the second's path while driving. By hand the bond's volts are those of its own ohms at the sum.
+#[test]
+fn chargers_that_run_together_are_on_the_bond_together() {
+    let mut p = van("chassis", "pair", "4 AWG");
+    p = insert(
+        &p,
+        "chargers",
+        r#"(id: "D9", kind: "DC-DC", out_a: 20.0, absorb_v: 14.2, efficiency_pct: 90.0, alternator_low_v: 13.2)"#,
+    );
+    for (id, from, to, fuse) in [("D3", "SB", "D9", "from"), ("D4", "D9", "BUS", "to")] {
+        p = insert(
+            &p,
+            "runs",
+            &format!(
+                r#"(id: "{id}", from: "{from}", to: "{to}", gauge: "2 AWG", return_path: "chassis", measured_ohm: 0.01,
+                    legs: [(id: "L1", length_m: 1.0, insulation_c: 105.0)],
+                    protection: [(id: "F1", at: "{fuse}", family: "UL 248-15 T", amps_a: 60.0, distance_m: 0.1)])"#
+            ),
+        );
+    }
+    let r = evaluate(&p);
+    let bond_a = 20.0 + design(&r, "D1");
+    near("bond", Ok(design(&r, "W7")), bond_a, 1e-9);
+    let bond = of(&r, "W7");
+    let bond_v = bond.resistance_ohm.clone().expect("known").0 * bond_a;
+    let path = of(&r, "D4").path_drop_v.clone().expect("known").0;
+    // The charger's own loop of 10 mohm at 20 A, the mains at both chargers' 40 A, the bond.
+    let mains: f64 = ["W3", "W4"].iter().map(|run| of(&r, run).resistance_ohm.clone().expect("known").0 * 40.0).sum();
+    near("path", Ok(path), 0.2 + mains + bond_v, 1e-6);
+}
+
 /// A combiner's line charges the bank over the chassis: what is entered for it is on the bond.
 #[test]
 fn what_the_vehicle_brings_over_the_chassis_is_on_the_bond() {
@@ -110,6 +142,40 @@ fn what_the_vehicle_brings_over_the_chassis_is_on_the_bond() {
     assert_eq!(waits.0.as_str(), "runs.X1.design_override_a");
 }
 
+/// What is entered for one run of a line flows in all of it (Kirchhoff's current law at the isolator); without a working current
+/// it is the largest. Nothing of the line waits then, and nothing is said to be overridden but what is.
+#[test]
+fn what_is_entered_for_one_run_of_a_line_is_that_of_the_other() {
+    let mut p = insert(&sound(), "devices", r#"(id: "SB", kind: "start battery")"#);
+    p = insert(&p, "devices", r#"(id: "ISO", kind: "isolator")"#);
+    for (id, from, to, at, amps) in [
+        ("X1", "SB", "ISO", "from", ""),
+        ("X2", "ISO", "BUS", "to", r#"design_override_a: 80.0, override_reason: "sheet","#),
+    ] {
+        p = insert(
+            &p,
+            "runs",
+            &format!(
+                r#"(id: "{id}", from: "{from}", to: "{to}", gauge: "2/0 AWG", {amps}
+                    legs: [(id: "L1", length_m: 0.5, insulation_c: 105.0)],
+                    protection: [(id: "F1", at: "{at}", family: "UL 248-15 T", amps_a: 90.0, distance_m: 0.1)])"#
+            ),
+        );
+    }
+    let r = evaluate(&p);
+    for run in ["X1", "X2"] {
+        near(run, Ok(design(&r, run)), 80.0, 1e-9);
+        near(run, of(&r, run).drop_at_a.clone().map(|a| a.0), 80.0, 1e-9);
+        // 1.25 x 80 A are more than 90.
+        assert!(says(&r, "fuse-below-design", &format!("runs.{run}")), "{}", texts(&r));
+    }
+    assert!(!r.not_checked.iter().any(|x| x.subject.as_str().starts_with("runs.X")), "{:?}", r.not_checked);
+    assert!(!r.findings.iter().any(|f| f.check.id.starts_with("current-overridden")), "{}", texts(&r));
+    let working = evaluate(&with(&p, &[("runs.X2.drop_override_a", n(60.0))]));
+    near("working", of(&working, "X1").drop_at_a.clone().map(|a| a.0), 60.0, 1e-9);
+    near("largest", Ok(design(&working, "X1")), 80.0, 1e-9);
+}
+
 /// 5 A over the chassis: the path is that of the positive to the panel and on, the measured loop of 20 mohm, and the bond.
 #[test]
 fn a_bond_that_brings_current_back_is_on_the_path() {
@@ -129,9 +195,14 @@ fn a_bond_that_brings_current_back_is_on_the_path() {
     let amps = of(&far, "W7").drop_at_a.clone().expect("known").0;
     let hand = 5.0 / 304.8 * 0.778 * (234.5 + 40.0) / (234.5 + 75.0) * amps;
     near("bond", Ok(lost(&far)), hand, 0.05);
-    // Of the runs ahead the positives alone, as nothing comes back by their negatives: half of what pairs of equal poles lose.
+    // Bonded at the bar it comes back beside the positives, as a pair's would.
     let pairs = evaluate(&with(&sound(), &[("runs.W6.measured_ohm", n(0.02))]));
-    assert!(path(&r) - lost(&r) < path(&pairs) - 1e-9, "{} {}", path(&r), path(&pairs));
+    near("at the bar", Ok(path(&r) - lost(&r)), path(&pairs), 1e-9);
+    // Bonded at the post it comes back by none of the negatives of 0.6 and 0.3 m: 4/0 AWG, 0.0499 ohm per 1000 ft at 20 C (NEC
+    // Ch. 9 Table 8 reduced by 234.5 + T), at 41 C, two lugs of 0.05 mohm on each, and the inverter's 94.7 A with the load's 4.7.
+    let post = evaluate(&with(&short, &[("runs.W7.from", Value::Id("BK-".parse().expect("id")))]));
+    let negatives = 99.384 * (0.9 / 304.8 * 0.0499 * (234.5 + 41.0) / (234.5 + 20.0) + 4.0 * 0.05e-3);
+    near("at the post", Ok(path(&pairs) - (path(&post) - lost(&post))), negatives, 0.03);
 }
 
 /// The main negative and the shunt's place carry what comes over the chassis to the bar that it is bonded at.
@@ -162,6 +233,29 @@ fn what_comes_over_the_bond_goes_on_by_the_main_negative() {
     // 600 W at 12.0 V are 50 A more.
     let more = design(&evaluate(&winch("chassis")), "NM") - design(&evaluate(&p), "NM");
     near("main negative", Ok(more), 50.0, 1e-6);
+}
+
+/// On a bank of 24 V the 10 A that a converter gives at 12 V come back over the bond as they are: what it loses is on its other
+/// side. 120 W at 24 V and 90 % are 5.6 A there.
+#[test]
+fn what_a_converter_gives_comes_over_the_bond_without_its_loss() {
+    let r = evaluate(&super::plan(
+        r#"(bank: (chemistry: "LFP", unit_v: 12.8, unit_ah: 200.0, series: 2.0, parallel: 1.0, ohmic_mohm: 3.0),
+        devices: [(id: "CV", kind: "12 V converter", ratings: (amps_a: 30.0), efficiency_pct: 90.0), (id: "FP", kind: "fuse panel"),
+            (id: "CHS", kind: "chassis point")],
+        loads: [(id: "L1", watts_w: 120.0, hours_day: 1.0, made_for: "12 V")],
+        runs: [(id: "W1", from: "BK", to: "CV", gauge: "8 AWG", legs: [(id: "L1", length_m: 1.0, insulation_c: 105.0)],
+                protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 40.0, distance_m: 0.1)]),
+            (id: "W2", from: "CV", to: "FP", gauge: "6 AWG", legs: [(id: "L1", length_m: 1.0, insulation_c: 105.0)]),
+            (id: "W3", from: "FP", to: "L1", gauge: "10 AWG", return_path: "chassis", measured_ohm: 0.01,
+                legs: [(id: "L1", length_m: 3.0, insulation_c: 105.0)],
+                protection: [(id: "F1", at: "from", family: "ISO 8820-3 C", amps_a: 30.0, distance_m: 0.1)]),
+            (id: "BD", from: "BK-", to: "CHS", gauge: "8 AWG", return_path: "none",
+                legs: [(id: "L1", length_m: 0.5, insulation_c: 105.0)])])"#,
+    ));
+    near("load", Ok(design(&r, "W3")), 10.0, 1e-9);
+    near("bond", Ok(design(&r, "BD")), 10.0, 1e-9);
+    near("input", Ok(design(&r, "W1")), 120.0 / 24.0 / 0.9, 1e-9);
 }
 
 /// A charger's input line entered at more than its own 23 A counts on the line that it branches off; what is entered as less

@@ -74,8 +74,9 @@ impl Circuit {
         let ends = self.links.get(bond).map_or([None; 2], |l| [l.from, l.to]);
         let home = ends.into_iter().flatten().find(|n| !chassis(n)).and_then(|n| self.way_back(n)).unwrap_or_default();
         let pair = |i: &usize| plan.runs.get(*i).is_some_and(|r| r.return_path == Return::Pair);
-        // Where its negatives are drawn otherwise they stand.
-        let alone = way.halves.is_empty() && !way.runs.iter().any(|i| self.role(*i) == Role::NegativeMain);
+        // Where its negatives are drawn otherwise, or go home to a converter, they stand.
+        let otherwise = |i: &usize| self.role(*i) == Role::NegativeMain || self.at_converter(*i).is_some();
+        let alone = way.halves.is_empty() && !way.runs.iter().any(otherwise);
         let (before, beyond) = way.runs.split_at(to_frame);
         let of_bank = if outward { before } else { beyond };
         let out = of_bank.iter().filter(|i| alone && pair(i) && !self.is_lead(**i) && !home.contains(i));
