@@ -57,6 +57,7 @@ mod not_joined;
 mod one_key;
 mod one_unknown;
 mod other_sources;
+mod over_frame;
 mod own_batteries;
 mod poles;
 pub(crate) mod properties;

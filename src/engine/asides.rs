@@ -25,6 +25,8 @@ pub(super) fn with(
     let own = loops.iter().position(|way| way.contains(&index)).unwrap_or(0);
     let mut push = Parts::of(c, t, index, &main, true).times(share);
     let mut draw = Parts::of(c, t, index, &main, false).times(share);
+    // At the working point, what flows the other way than over any path.
+    let mut against_a: [Figure<f64>; 2] = [Ok(0.0), Ok(0.0)];
     for a in &circuit.asides {
         let runs = circuit.own_ways.get(a.way).map_or(&[][..], Vec::as_slice);
         // Its own negative is on the battery's side of the place.
@@ -39,8 +41,10 @@ pub(super) fn with(
         if against {
             // What the others bring to it flows toward the battery here.
             let others = leads.map_or(1.0, |leads| 1.0 - leads.aside(a.way, &ahead, a.way));
-            push.design_a = plus(&push.design_a, &drawn.times(others).design_a);
-            draw.design_a = plus(&draw.design_a, &pushed.times(others).design_a);
+            let [pushed, drawn] = [pushed.times(others), drawn.times(others)];
+            push.design_a = plus(&push.design_a, &drawn.design_a);
+            draw.design_a = plus(&draw.design_a, &pushed.design_a);
+            against_a = [plus(&against_a[0], &drawn.drop_a), plus(&against_a[1], &pushed.drop_a)];
         } else {
             push = push.and(&pushed.times(part));
             draw = draw.and(&drawn.times(part));
@@ -49,7 +53,7 @@ pub(super) fn with(
     let larger = |a: &Figure<f64>, b: &Figure<f64>| Ok::<f64, Missing>(a.clone()?.max(b.clone()?));
     let pair = Pair {
         design_a: larger(&push.design_a, &draw.design_a),
-        drop_a: larger(&push.drop_a, &draw.drop_a),
+        drop_a: larger(&plus(&push.drop_a, &against_a[0]), &plus(&draw.drop_a, &against_a[1])),
         how,
         drop_how: how,
     };

@@ -5,6 +5,7 @@ mod frame;
 mod graph;
 mod islands;
 mod leads;
+mod meshes;
 mod negative;
 mod once;
 mod poles;
@@ -20,6 +21,7 @@ use super::finding::Finding;
 use super::memo::Stage;
 use crate::plan::wiring::Supply;
 use drawing::{duplicates, ends_on_removed};
+pub(super) use frame::OverFrame;
 pub(super) use graph::joining_run;
 use graph::{Mark, offsets};
 pub use islands::{Elsewhere, Island};
@@ -92,8 +94,8 @@ pub struct Link {
     pub beyond: Vec<usize>,
     /// Whether the bank is reached from both ends.
     pub looped: bool,
-    /// Of a run on one loop alone, what it carries where the loop is opened on its one side, and on its other.
-    pub ring: Option<(Vec<Node>, Vec<Node>)>,
+    /// Of a run on loops what it may carry with these opened somewhere, each time all of it; nothing where that is not told.
+    pub left_with: Vec<Vec<Node>>,
     /// Whether a battery stands behind it: without one its ends have no order, and nothing of its current is known.
     pub joined: bool,
 }
@@ -153,7 +155,8 @@ impl Way {
     /// The runs that its positive goes over.
     pub(super) fn positives<'a>(&'a self, circuit: &'a Circuit) -> impl Iterator<Item = usize> + 'a {
         let positive = |i: &usize| {
-            self.half(*i) != Some(Half::Negative) && circuit.links.get(*i).is_some_and(|l| l.role != Role::NegativeMain)
+            let positive = |l: &Link| !matches!(l.role, Role::NegativeMain | Role::Bond);
+            self.half(*i) != Some(Half::Negative) && circuit.links.get(*i).is_some_and(positive)
         };
         self.runs.iter().copied().filter(positive)
     }
@@ -184,8 +187,8 @@ pub struct Circuit {
     pub(super) straight: Vec<(usize, Vec<usize>)>,
     /// What hangs on the vehicle's own battery by wire and on no way of the bank, each with that device.
     pub(super) on_vehicle: Vec<(Node, usize)>,
-    /// Of each bond of the negative what comes back over the chassis by it, and whether at the volts behind a converter.
-    pub(super) over_frame: Vec<Vec<(Node, bool)>>,
+    /// Of each bond of the negative what flows over the chassis by it, where anything does.
+    pub(super) over_frame: Vec<Option<OverFrame>>,
     /// What hangs on the batteries' own ways before they meet.
     pub asides: Vec<Aside>,
     pub(super) negative: Negative,

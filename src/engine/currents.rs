@@ -314,7 +314,9 @@ pub(super) fn derived(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -
     let mut found = from_role(c, t, index, run);
     if let Some(Some(things)) = c.circuit.negative.backs.get(index) {
         let mixed = is_mixed(things);
-        found.back = Some(Box::new(stepped(coming_back(c, t, index, things, mixed), &step_down(c, index))));
+        let left = c.circuit.negative.left_with.get(index).map_or(&[][..], Vec::as_slice);
+        let back = most(left, things, |away| coming_back(c, t, index, away, mixed));
+        found.back = Some(Box::new(stepped(back, &step_down(c, index))));
     }
     shared_out(c, t, index, found)
 }
@@ -363,26 +365,33 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
                 Node::Charger(i) => t.inputs.get(*i),
                 _ => None,
             });
-            alone(dc_lines::with_loads(c, index, dc_lines::together(inputs)))
+            let own = dc_lines::with_loads(c, index, dc_lines::together(inputs));
+            alone(passed_on::on_line(c, t, index, own))
         }
         _ if !link.joined => alone(both(Err(Missing("runs".into())), "the bank is not joined to it yet")),
         Role::NegativeMain if link.away.is_empty() => {
             alone(both(Err(Missing("runs".into())), "nothing that is drawn comes back by it"))
         }
-        Role::NegativeMain => stepped(coming_back(c, t, index, &link.away, is_mixed(&link.away)), &step_down(c, index)),
+        Role::NegativeMain => {
+            let of = |away: &[Node]| coming_back(c, t, index, away, is_mixed(&link.away));
+            stepped(most(&link.left_with, &link.away, of), &step_down(c, index))
+        }
         Role::Open if ![link.from, link.to].contains(&Some(Node::BankMinus)) => {
             alone(both(Err(beyond(run, link)), "nothing is drawn beyond it yet"))
         }
-        Role::Open | Role::BatteryLink if link.away.is_empty() || link.role == Role::BatteryLink => underived(run),
+        Role::BatteryLink => passed_on::along_line(c, index, run).unwrap_or_else(|| underived(run)),
+        Role::Open if link.away.is_empty() => underived(run),
         _ => {
             let of = |away: &[Node]| bank_side(c, t, index, away, link.role == Role::Shared);
-            let all = match &link.ring {
-                Some((before, after)) => of(before).or_larger(&of(after)),
-                None => of(&link.away),
-            };
-            stepped(beside(c, t, index, link, all), &step_down(c, index))
+            stepped(beside(c, t, index, link, most(&link.left_with, &link.away, of)), &step_down(c, index))
         }
     }
+}
+
+/// The larger of all that a conductor may be left with; all there is where that is not told, or there is but one way.
+fn most(left: &[Vec<Node>], all: &[Node], of: impl Fn(&[Node]) -> RunCurrents) -> RunCurrents {
+    let each = left.iter().map(|some| of(some));
+    each.reduce(|a, b| a.or_larger(&b)).unwrap_or_else(|| of(all))
 }
 
 /// What the current of a run that leads nowhere waits for: an end of its own, or a run that leads on.
@@ -409,8 +418,9 @@ fn alternator_a(c: &Context<'_>, away: &[Node]) -> Figure<f64> {
 
 /// How much more a run carries of a load's current than the load draws: the loss of every converter between them.
 pub(super) fn lost_behind(c: &Context<'_>, index: usize, load: usize) -> Figure<f64> {
-    // A negative on the far side of one carries what it gives.
-    if !converted::any(c.plan) || c.circuit.converter_before(index).is_some() {
+    // A negative on the far side of one carries what it gives, as does a bond.
+    let is_bond = c.circuit.links.get(index).is_some_and(|l| l.role == Role::Bond);
+    if is_bond || !converted::any(c.plan) || c.circuit.converter_before(index).is_some() {
         return Ok(1.0);
     }
     let to_load = |w: &&Way| w.end == Node::Load(load);
@@ -450,7 +460,7 @@ fn strings_on(all: Pair, share: f64) -> Pair {
 }
 
 /// When a charger runs, as a place in [`RunCurrents::chargers_a`]: what runs at the same time charges together.
-fn chargers_of(c: &Context<'_>, node: &Node) -> Option<usize> {
+pub(super) fn chargers_of(c: &Context<'_>, node: &Node) -> Option<usize> {
     let Node::Charger(i) = node else { return None };
     let charger = c.plan.chargers.get(*i)?;
     let by_generator = charger.ac_source.as_ref().and_then(|s| s.known()) == Some(&AcSource::Generator);
@@ -514,12 +524,19 @@ fn together(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared:
         }
     }
     let more = passed_on::entered(c, t, index, away, negative);
-    push.0 = push.0.map(|a| a + more.push_a);
+    let plus = |sum: (Figure<f64>, Figure<f64>), [design_a, drop_a]: [f64; 2]| {
+        (sum.0.map(|a| a + design_a), sum.1.map(|a| a + drop_a))
+    };
+    push = plus(push, more.push_a);
+    solar_a = solar_a.map(|a| a + more.solar_a);
+    for (slot, own) in chargers_a.iter_mut().zip(more.chargers_a) {
+        *slot = std::mem::replace(slot, Ok(0.0)).map(|a| a + own);
+    }
     if let Some(pair) = simultaneous(c, t, index, away) {
         add(&mut draw, &pair);
         draw_how.get_or_insert((pair.how, pair.drop_how));
     }
-    draw.0 = draw.0.map(|a| a + more.draw_a);
+    draw = plus(draw, more.draw_a);
     let larger = |a: &Figure<f64>, b: &Figure<f64>| Ok::<f64, Missing>(a.clone()?.max(b.clone()?));
     let pushes = matches!((&push.0, &draw.0), (Ok(p), Ok(d)) if p > d);
     let (how, drop_how) = match (shared, pushes, push_how, draw_how) {
@@ -528,7 +545,7 @@ fn together(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared:
         (false, _, Some(how), None) | (false, _, None, Some(how)) => how,
         _ => ("the larger of chargers and consumers", "the larger of chargers and consumers"),
     };
-    let how = if more.is_any() { "what its circuit comes to, and more as entered for a run behind it" } else { how };
+    let how = if more.is_any() { passed_on::ENTERED_BEHIND } else { how };
     let mut pair = Pair { design_a: larger(&push.0, &draw.0), drop_a: larger(&push.1, &draw.1), how, drop_how };
     let mut sure = None;
     if let (Some(missing), Ok(design_a), Ok(drop_a)) = (waits, pair.design_a.clone(), pair.drop_a.clone()) {

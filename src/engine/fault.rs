@@ -3,6 +3,8 @@
 mod home;
 mod joined;
 
+pub(super) use joined::beside_own;
+
 use crate::plan::{DeviceKind, FieldPath, Figure, Known, Protection, Run, YesNo};
 use crate::standards::chemistry::lead_main_interrupt_a;
 use crate::units::{Amps, Number};

@@ -4,7 +4,7 @@ use crate::plan::wiring::Return;
 use crate::plan::{Figure, Run};
 
 use super::capacity::of_run;
-use super::circuit::{Node, PathKind, Role};
+use super::circuit::{Link, Node, PathKind, Role};
 use super::context::Context;
 use super::protection::{Limits, limits};
 use super::resistance::{fuse_path, fuses};
@@ -95,16 +95,44 @@ pub(super) fn back(c: &Context<'_>, index: usize) -> Figure<Option<Through>> {
     let Some(link) = circuit.links.get(index).filter(|l| matches!(l.role, Role::NegativeMain | Role::Bond)) else {
         return Ok(None);
     };
-    let over_frame = circuit.over_frame.get(index).map(|all| all.iter().map(|(n, _)| *n).collect::<Vec<_>>());
-    let things = over_frame.filter(|_| link.role == Role::Bond).unwrap_or_else(|| link.away.clone());
     if let Some(battery) = circuit.own_backs.iter().position(|way| way.contains(&index)) {
         let Some(own) = circuit.own_ways.get(battery) else { return Ok(None) };
         all_rated(c, own)?;
         return Ok(own.iter().map(|i| of_fuses(c, *i)).fold(None, less));
     }
+    if let Some(over) = circuit.over_frame.get(index).and_then(Option::as_ref) {
+        let things: Vec<Node> = over.back.iter().map(|(n, _)| *n).collect();
+        let mut most = past_fuses(c, index, link, &things)?;
+        // A fault of a vehicle's line to the house's negative goes home by the bond, past that line's fuses.
+        for charger in &over.inputs {
+            let Some(line) = circuit.way_of(PathKind::ChargerInput, Node::Charger(*charger)) else { continue };
+            all_rated(c, &line.runs)?;
+            if let Some(own) = line.runs.iter().map(|i| of_fuses(c, *i)).fold(None, less)
+                && (most.is_some() || things.is_empty())
+            {
+                most = Some(most.map_or(own.clone(), |most| more(most, own)));
+            }
+        }
+        return Ok(most);
+    }
+    // On loops the most of what it may be left with.
+    let mut most: Option<Through> = None;
+    for things in link.left_with.iter().chain(link.left_with.is_empty().then_some(&link.away)) {
+        let Some(own) = past_fuses(c, index, link, things)? else { return Ok(None) };
+        most = Some(match most {
+            Some(most) => more(most, own),
+            None => own,
+        });
+    }
+    Ok(most)
+}
+
+/// What comes back by a negative of some things.
+fn past_fuses(c: &Context<'_>, index: usize, link: &Link, things: &[Node]) -> Figure<Option<Through>> {
+    let circuit = &c.circuit;
     let mut draws: Vec<Vec<usize>> = Vec::new();
     let mut pushes: Vec<Vec<usize>> = Vec::new();
-    for thing in &things {
+    for thing in things {
         let way = circuit.ways.iter().find(|way| way.end == *thing && way.kind != PathKind::ChargerInput);
         let straight =
             || circuit.straight.iter().find(|(i, _)| Node::Device(*i) == *thing).map(|(_, runs)| runs.clone());

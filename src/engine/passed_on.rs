@@ -7,7 +7,8 @@ use crate::units::Amps;
 use super::circuit::{Node, Role, is_thing};
 use super::context::{Context, at};
 use super::currents::{
-    Pair, RunCurrents, Terminals, alone, both, coming_back, derived, is_mixed, larger, lost_behind, step_down, stepped,
+    Pair, RunCurrents, Terminals, alone, both, chargers_of, coming_back, derived, is_mixed, larger, lost_behind,
+    step_down, stepped,
 };
 
 /// What a start battery or alternator that charges the bank by wire alone brings, as entered for its line; the field that
@@ -26,55 +27,109 @@ pub(super) fn from_vehicle(c: &Context<'_>, node: Node) -> Option<Figure<Pair>> 
     Some(Ok(Pair { drop_a: Ok(drop_a), ..both(Ok(design_a), how) }))
 }
 
+/// What flows in a run of a line from the vehicle where it is entered for another run of the same line, or as its largest alone.
+/// None where nothing of it is entered; and what is entered for the run itself stands in place of all else.
+pub(super) fn along_line(c: &Context<'_>, index: usize, run: &Run) -> Option<RunCurrents> {
+    let (device, _) = c.circuit.straight.iter().find(|(_, runs)| runs.contains(&index))?;
+    let mut pair = from_vehicle(c, Node::Device(*device))?.ok()?;
+    (pair.how, pair.drop_how) = ("as entered for the line that it is on", "as entered for the line that it is on");
+    if run.design_override_a.is_some() {
+        pair.design_a = Err(Missing(at("runs", &run.id, "design_override_a")));
+    }
+    if run.drop_override_a.is_some() {
+        pair.drop_a = Err(Missing(at("runs", &run.id, "drop_override_a")));
+    }
+    Some(alone(pair))
+}
+
 /// Amps by which what is entered for runs behind one is more than what hangs on them.
 #[derive(Default)]
 pub(super) struct More {
-    pub(super) push_a: f64,
-    pub(super) draw_a: f64,
+    /// Pushed, largest and at the working point.
+    pub(super) push_a: [f64; 2],
+    /// Drawn.
+    pub(super) draw_a: [f64; 2],
+    /// Of what is pushed at the working point the sun's, and that of the chargers that run together.
+    pub(super) solar_a: f64,
+    pub(super) chargers_a: [f64; 3],
 }
 
 impl More {
     pub(super) fn is_any(&self) -> bool {
-        self.push_a > 0.0 || self.draw_a > 0.0
+        self.push_a[0] > 0.0 || self.draw_a[0] > 0.0
     }
 }
 
 /// The runs whose current is entered.
 pub(super) fn all_entered(c: &Context<'_>) -> Vec<usize> {
-    let entered = |run: &Run| run.design_override_a.as_ref().is_some_and(|k| k.known().is_some());
+    let known = |own: &Option<Known<Amps>>| own.as_ref().is_some_and(|k| k.known().is_some());
+    let entered = |run: &Run| known(&run.design_override_a) || known(&run.drop_override_a);
     c.plan.runs.iter().enumerate().filter(|(_, run)| entered(run)).map(|(i, _)| i).collect()
 }
 
 /// What is entered for the runs behind one, or for those whose current a negative brings back, above what their circuits come
-/// to. What is entered as less changes the run itself alone.
+/// to. What is entered as less changes the run itself alone: its things can still draw what they are rated for, and what a fuse
+/// ahead is held to is lowered only by who says so there.
 pub(super) fn entered(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], negative: bool) -> More {
     let mut more = More::default();
     for j in t.entered.iter().copied().filter(|j| *j != index) {
         let Some(run) = c.plan.runs.get(j) else { continue };
-        let Some(own_a) = run.design_override_a.as_ref().and_then(|k| k.known()).map(|a| a.0) else { continue };
         if !is_behind(c, j, index, away, negative) {
             continue;
         }
-        let (Ok(found_a), Ok(times)) = (derived(c, t, j, run).pair.design_a, step_down(c, j)) else { continue };
+        let (found, Ok(times)) = (derived(c, t, j, run), step_down(c, j)) else { continue };
         let things = || c.circuit.links.get(j).into_iter().flat_map(|l| l.away.iter());
         let load = things().find_map(|n| if let Node::Load(i) = n { Some(*i) } else { None });
         let lost = load.and_then(|load| lost_behind(c, index, load).ok()).unwrap_or(1.0);
-        let over_a = (own_a - found_a).max(0.0) / times.max(1.0) * lost;
-        let gives = |n: &Node| matches!(n, Node::Controller(_) | Node::Charger(_));
-        let takes = |n: &Node| matches!(n, Node::Inverter(_) | Node::Load(_));
-        more.push_a += if things().any(gives) { over_a } else { 0.0 };
-        more.draw_a += if things().any(takes) { over_a } else { 0.0 };
+        let over = |own: &Option<Known<Amps>>, found: &Figure<f64>| {
+            let own_a = own.as_ref().and_then(|k| k.known()).map_or(0.0, |a| a.0);
+            found.as_ref().map_or(0.0, |found_a| (own_a - found_a).max(0.0)) / times.max(1.0) * lost
+        };
+        let over_a =
+            [over(&run.design_override_a, &found.pair.design_a), over(&run.drop_override_a, &found.pair.drop_a)];
+        let add = |sum: &mut [f64; 2]| sum.iter_mut().zip(over_a).for_each(|(sum, a)| *sum += a);
+        let charger = things().find_map(|n| chargers_of(c, n));
+        let sun = things().any(|n| matches!(n, Node::Controller(_)));
+        if sun || charger.is_some() {
+            add(&mut more.push_a);
+            match charger.and_then(|group| more.chargers_a.get_mut(group)) {
+                Some(slot) if !sun => *slot += over_a[1],
+                _ => more.solar_a += over_a[1],
+            }
+        }
+        if things().any(|n| matches!(n, Node::Inverter(_) | Node::Load(_))) {
+            add(&mut more.draw_a);
+        }
     }
     more
 }
+
+/// A line to DC-DC chargers with what is entered for lines behind it.
+pub(super) fn on_line(c: &Context<'_>, t: &Terminals, index: usize, own: Pair) -> Pair {
+    if t.entered.iter().all(|j| *j == index) {
+        return own;
+    }
+    let away = c.circuit.links.get(index).map_or(&[][..], |l| l.away.as_slice());
+    let more = entered(c, t, index, away, false);
+    let plus = |amps: Figure<f64>, of: usize| amps.map(|a| a + more.push_a[of] + more.draw_a[of]);
+    let how = if more.is_any() { ENTERED_BEHIND } else { own.how };
+    Pair { design_a: plus(own.design_a, 0), drop_a: plus(own.drop_a, 1), how, ..own }
+}
+
+/// How a current came about that is more than its circuit comes to.
+pub(super) const ENTERED_BEHIND: &str = "what its circuit comes to, and more as entered for a run behind it";
 
 /// Whether a run lies behind another: all that hangs on it hangs on that one too, and of two that carry the same it is the one
 /// further out.
 fn is_behind(c: &Context<'_>, run: usize, ahead: usize, away: &[Node], negative: bool) -> bool {
     let Some(link) = c.circuit.links.get(run) else { return false };
+    // A charger hangs on the bank's side by what it gives, on the vehicle's by what it draws.
+    let is_line = |role: Option<Role>| role == Some(Role::ChargerInput);
+    let line_ahead = is_line(c.circuit.links.get(ahead).map(|l| l.role));
     let carries = matches!(
         link.role,
-        Role::ControllerOutput
+        Role::ChargerInput
+            | Role::ControllerOutput
             | Role::Shared
             | Role::InverterFeed
             | Role::ChargerOutput
@@ -82,7 +137,9 @@ fn is_behind(c: &Context<'_>, run: usize, ahead: usize, away: &[Node], negative:
             | Role::LoadBranch
     );
     let things = || link.away.iter().filter(|n| is_thing(**n));
-    if !carries || link.looped || c.circuit.is_lead(run) || things().next().is_none() {
+    let on_bank_side = !is_line(Some(link.role));
+    let one_side = if line_ahead { !on_bank_side || is_branch(link.role) } else { on_bank_side };
+    if !carries || !one_side || link.looped || c.circuit.is_lead(run) || things().next().is_none() {
         return false;
     }
     let within = things().all(|n| away.contains(n));
@@ -91,20 +148,50 @@ fn is_behind(c: &Context<'_>, run: usize, ahead: usize, away: &[Node], negative:
     within && (!all || negative || link.upstream.iter().any(lead))
 }
 
-/// What comes back over the chassis by a bond of the negative: it carries that in service. Several bonds: each may be left alone
-/// with all of it.
+fn is_branch(role: Role) -> bool {
+    matches!(role, Role::LoadBranch | Role::PanelFeed)
+}
+
+/// What flows over the chassis by a bond of the negative: it carries that in service. Several bonds: each may be left alone
+/// with all of it. What DC-DC chargers draw goes the way of what sources push, against what loads draw.
 pub(super) fn by_bond(c: &Context<'_>, t: &Terminals, index: usize) -> RunCurrents {
-    let Some(back) = c.circuit.over_frame.get(index).filter(|back| !back.is_empty()) else {
+    let Some(over) = c.circuit.over_frame.get(index).and_then(Option::as_ref) else {
         return alone(both(Ok(0.0), "a bond carries nothing in service"));
     };
-    let of = |behind: bool| -> Vec<Node> { back.iter().filter(|(_, b)| *b == behind).map(|(n, _)| *n).collect() };
-    let (direct, converted) = (of(false), of(true));
-    let all = coming_back(c, t, index, &direct, is_mixed(&direct)).pair;
-    let low = stepped(coming_back(c, t, index, &converted, is_mixed(&converted)), &c.twelves()).pair;
-    let sum = |a: Figure<f64>, b: Figure<f64>| Ok::<f64, Missing>(a? + b?);
-    let low = if converted.is_empty() { both(Ok(0.0), "") } else { low };
-    let how = "what comes back over the chassis";
-    alone(Pair { design_a: sum(all.design_a, low.design_a), drop_a: sum(all.drop_a, low.drop_a), how, drop_how: how })
+    let gives = |n: &Node| matches!(n, Node::Controller(_) | Node::Charger(_) | Node::Device(_));
+    let of = |behind: bool, sources: bool| -> Vec<Node> {
+        let some = over.back.iter().filter(|(n, b)| *b == behind && gives(n) == sources);
+        some.map(|(n, _)| *n).collect()
+    };
+    let back = |behind: bool, sources: bool| {
+        let things = of(behind, sources);
+        let all = coming_back(c, t, index, &things, is_mixed(&things));
+        if behind && !things.is_empty() { stepped(all, &c.twelves()) } else { all }
+    };
+    let plus = |a: &Figure<f64>, b: &Figure<f64>| Ok::<f64, Missing>(a.clone()? + b.clone()?);
+    let (push, draw) = (back(false, true), [back(false, false), back(true, false)]);
+    let inputs = over.inputs.iter().filter_map(|i| t.inputs.get(*i));
+    let drawn_a: Figure<f64> = inputs.map(|pair| pair.design_a.clone()).sum();
+    let sum = |pick: fn(&RunCurrents) -> &Figure<f64>| plus(pick(&draw[0]), pick(&draw[1]));
+    let [home, line] = [plus(&push.pair.design_a, &drawn_a), plus(&push.pair.drop_a, &drawn_a)];
+    let how = "what flows over the chassis";
+    let pair = Pair {
+        design_a: larger(&home, Some(&sum(|x| &x.pair.design_a))),
+        drop_a: larger(&line, Some(&sum(|x| &x.pair.drop_a))),
+        how,
+        drop_how: how,
+    };
+    // Where what the vehicle's line brings is not known, the rest of it is sure.
+    let sure = push.sure.and_then(|[design_a, drop_a]| {
+        let (drawn_a, [design, drop]) =
+            (drawn_a.clone().ok()?, [sum(|x| &x.pair.design_a).ok()?, sum(|x| &x.pair.drop_a).ok()?]);
+        Some([(design_a + drawn_a).max(design), (drop_a + drawn_a).max(drop)])
+    });
+    let mut chargers_a = push.chargers_a.clone();
+    if let Some(driving) = chargers_a.first_mut() {
+        *driving = plus(driving, &drawn_a);
+    }
+    RunCurrents { pair, chargers_a, draw_a: sum(|x| &x.draw_a), back: None, sure, ..push }
 }
 
 impl RunCurrents {

@@ -88,6 +88,20 @@ fn each_pack_carries_its_part_and_what_hangs_on_its_own_switch() {
     }
 }
 
+/// The same at the working point, at the bank's own volts: of a run that all flows against as well.
+#[test]
+fn each_run_shows_the_most_that_flows_at_the_working_point() {
+    for (mohm, aside_w, main_w) in [([0.3, 0.5, 0.2, 0.9], 600.0, 5000.0), ([1.0, 3.0, 4.0, 0.4], 4000.0, 60.0)] {
+        let r = evaluate(&coach(mohm, aside_w, main_w, ""));
+        let hand = most(mohm, aside_w / BANK_V, main_w / BANK_V);
+        for (id, hand) in ["B1", "B2", "B3", "B4"].into_iter().zip(hand) {
+            let run = r.runs.iter().find(|x| x.id.as_str() == id).expect("run");
+            let own = run.drop_at_a.clone().expect("known").0;
+            assert!((own - hand).abs() <= hand * 0.02 + 0.02, "{mohm:?} {id}: {own} for {hand}");
+        }
+    }
+}
+
 /// 117 A over two packs is 58.6 A each: fuses of 125 A are more than 1.25 times that, and a detector on one switch makes no
 /// difference.
 #[test]

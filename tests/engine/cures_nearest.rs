@@ -100,6 +100,24 @@ fn arrays_of_unlike_length_on_one_controller_are_made_alike() {
     let steps = cures(&wrong, "unlike-panels", "controllers.C1");
     let longer = "A1: 3S1P P1, 1 more where the roof has room";
     assert!(steps.iter().any(|s| s.name.starts_with(longer)), "{:?}", names(&steps));
+    // Or the second array has a controller like the first's, on the same bar.
+    let own = steps.iter().find(|s| s.name.starts_with("A2 on a controller of its own: C2 like C1, "));
+    let after = wrong.with(own.unwrap_or_else(|| panic!("{:?}", names(&steps)))).expect("applies");
+    let r = evaluate(&after);
+    assert!(found(&r, "unlike-panels").is_empty(), "{}", texts(&r));
+    assert_eq!(r.controllers.len(), 2);
+    let out = after.runs.iter().find(|x| x.from.known().is_some_and(|id| id.as_str() == "C2")).expect("its run");
+    assert_eq!((&out.to, &out.gauge), (&wrong.runs[1].to, &wrong.runs[1].gauge));
+    // Arrays that come down on one wire cannot be parted so.
+    let shared = with(
+        &insert(&wrong, "devices", r#"(id: "CB", kind: "combiner")"#),
+        &[("runs.W1.to", Value::Id("CB".parse().expect("id"))), ("runs.W30.to", Value::Id("CB".parse().expect("id")))],
+    );
+    let home =
+        r#"(id: "W31", from: "CB", to: "C1", gauge: "8 AWG", legs: [(id: "L1", length_m: 1.0, insulation_c: 90.0)])"#;
+    let shared = insert(&shared, "runs", home);
+    let steps = cures(&shared, "unlike-panels", "controllers.C1");
+    assert!(!steps.iter().any(|s| s.name.contains("of its own")), "{:?}", names(&steps));
     assert!(found(&evaluate(&two_strings("2S1P P1", 60.0)), "unlike-panels").is_empty());
 }
 
@@ -127,6 +145,33 @@ fn a_negative_too_thin_for_the_fuses_ahead_gets_smaller_fuses() {
     assert!(steps.iter().any(|s| s.name.starts_with("smaller fuses: W1 ")), "{:?}", names(&steps));
     is_curable(&wrong, "fuse-above-conductor", "runs.N2");
     assert!(!says(&evaluate(&of(80.0)), "fuse-above-conductor", "runs.N2"));
+}
+
+/// 270 A past three fuses are within the next rating above the 265 A of a 2/0 AWG negative (NEC 240.4(B), 310.17 at 75 C): smaller
+/// fuses or 3/0 AWG (310 A) lean on nothing.
+#[test]
+fn a_negative_on_the_next_rating_up_gets_smaller_fuses_or_more_copper() {
+    let lead = |amps: f64| NONE.to_string() + &fuse(amps);
+    let of = |amps: f64| {
+        let lead = lead(amps);
+        wired(&[
+            ("W1", "BK", "SW", "4/0 AWG", 0.5, &lead),
+            ("W2", "BK", "SW", "4/0 AWG", 0.5, &lead),
+            ("W3", "BK", "SW", "4/0 AWG", 0.5, &lead),
+            ("W4", "SW", "BUS", "4/0 AWG", 0.3, NONE),
+            ("W5", "BUS", "INV", "4/0 AWG", 1.0, r#"negative_from: "NB", "#),
+            ("N1", "BK-", "SHN", "4/0 AWG", 0.6, NONE),
+            ("N2", "SHN", "NB", "2/0 AWG", 0.3, NONE),
+        ])
+    };
+    let leaning = of(90.0);
+    assert!(says(&evaluate(&leaning), "next-rating-up", "runs.N2"), "{}", texts(&evaluate(&leaning)));
+    is_curable(&leaning, "next-rating-up", "runs.N2");
+    let steps = cures(&leaning, "next-rating-up", "runs.N2");
+    for name in ["smaller fuses: W1 ", "N2: 3/0 AWG"] {
+        assert!(steps.iter().any(|s| s.name.starts_with(name)), "{name}: {:?}", names(&steps));
+    }
+    assert!(!says(&evaluate(&of(80.0)), "next-rating-up", "runs.N2"));
 }
 
 /// The main run taken out of a coach whose shunt counts all that comes back: the one that is drawn for it brings its own over

@@ -177,7 +177,7 @@ fn loops_of_negatives_are_never_taken_for_less() {
     }
 }
 
-/// Where positives close loops too, all of what hangs on one may go by each of its wires.
+/// Where positives close loops too: the same.
 #[test]
 fn loops_of_positives_are_never_taken_for_less() {
     let mut dice = Dice(23);
@@ -187,6 +187,78 @@ fn loops_of_positives_are_never_taken_for_less() {
             assert!(ours >= hand - 1e-9, "{n} {what}: {ours}, by the laws {hand}\n{}", text(&d));
         }
     }
+}
+
+/// What flows in each wire of a tree of wires that reaches all places: what is drawn behind it. None where they are no tree.
+/// Source: Kirchhoff's current law.
+fn flows_in_tree(wires: &[&Wire], drawn_a: &[f64; BARS]) -> Option<Vec<f64>> {
+    let mut before: [Option<(usize, usize)>; BARS] = [None; BARS];
+    let mut order = vec![0];
+    let mut next = 0;
+    while let Some(&node) = order.get(next) {
+        next += 1;
+        for (i, (a, b, _)) in wires.iter().enumerate() {
+            let other = if *a == node { *b } else { *a };
+            if (*a == node || *b == node) && !order.contains(&other) {
+                before[other] = Some((i, node));
+                order.push(other);
+            }
+        }
+    }
+    if order.len() < BARS {
+        return None;
+    }
+    let (mut flows, mut behind) = (vec![0.0; wires.len()], *drawn_a);
+    for node in order.into_iter().rev() {
+        if let Some((i, to)) = before[node] {
+            flows[i] = behind[node];
+            behind[to] += behind[node];
+        }
+    }
+    Some(flows)
+}
+
+/// The most in each wire with others open until one way leads everywhere, all choices tried. What flows with none of them open
+/// is a mean of these by their ohms (Kirchhoff 1847), so that no ohms bring more.
+fn most_of_any_tree(wires: &[Wire], drawn_a: &[f64; BARS]) -> Vec<f64> {
+    let mut most = vec![0.0_f64; wires.len()];
+    for kept in 0..1_u32 << wires.len() {
+        let own: Vec<usize> = (0..wires.len()).filter(|i| kept >> i & 1 == 1).collect();
+        if own.len() != BARS - 1 {
+            continue;
+        }
+        let tree: Vec<&Wire> = own.iter().map(|i| &wires[*i]).collect();
+        for (i, amps) in own.iter().zip(flows_in_tree(&tree, drawn_a).into_iter().flatten()) {
+            most[*i] = most[*i].max(amps);
+        }
+    }
+    most
+}
+
+/// On any loops, of positives as of negatives, each wire is held to the most that it may be left with, and to no more.
+#[test]
+fn on_loops_a_wire_is_held_to_the_most_that_it_may_be_left_with() {
+    let mut dice = Dice(5);
+    let mut less = 0;
+    for n in 0..60 {
+        let d = drawing(&mut dice, [n % 4, (n / 4) % 4]);
+        let r = evaluate(&plan(&text(&d)));
+        let mut drawn = [[0.0; BARS]; 2];
+        for (p, n, watts) in &d.loads {
+            drawn[0][*p] += watts / BANK_V;
+            drawn[1][*n] += watts / BANK_V;
+        }
+        for (pole, wires, drawn_a) in [("P", &d.positive, &drawn[0]), ("N", &d.negative, &drawn[1])] {
+            for (i, hand) in most_of_any_tree(wires, drawn_a).into_iter().enumerate().filter(|(_, a)| *a > 0.0) {
+                let id = format!("{pole}W{i}");
+                let own = figure(&r, &id, |x| x.drop_at_a.clone().ok().map(|a| a.0));
+                assert!((own - hand).abs() < 1e-9, "{n} {id}: {own}, by hand {hand}\n{}", text(&d));
+                less += usize::from(hand < drawn_a.iter().sum::<f64>() - 1e-9);
+            }
+        }
+    }
+    // It is less than all there is in more than some.
+    assert!(less > 100, "{less}");
 }
 
 /// Two positives side by side of unlike gauges, 2 and 10 milliohms: by their ohms 4.17 and 0.83 A flow of 5 A; either may be

@@ -273,7 +273,11 @@ fn a_link_between_two_switched_buses_carries_one_side_of_them() {
     }
     assert!(!says(&r, "conductor-below-current", "runs.LK"), "{}", texts(&r));
     let said = found(&r, "loop");
-    assert!(!said.is_empty() && said.iter().all(|f| f.text().ends_with("opened at any one place")), "{}", texts(&r));
+    assert!(
+        !said.is_empty() && said.iter().all(|f| f.text().ends_with("wherever the loop is opened")),
+        "{}",
+        texts(&r)
+    );
     // Too thin for the larger side.
     let thin = two_switches("8 AWG");
     assert!(says(&evaluate(&thin), "conductor-below-current", "runs.LK"));
@@ -282,6 +286,49 @@ fn a_link_between_two_switched_buses_carries_one_side_of_them() {
     let r = evaluate(&two_switches(""));
     design(&r, "W2", one_a);
     design(&r, "W4", two_a);
+}
+
+/// The same with a second link beside the first, which closes two loops: neither link carries more than the larger side, in
+/// plus or in minus (Kirchhoff: of two in parallel each carries a part), where it was held to both inverters' 150 A.
+#[test]
+fn of_two_links_neither_carries_both_sides() {
+    let both = run(&two_switches("2 AWG"), "LK2", ("B1", "B2"), "2 AWG", "");
+    let r = evaluate(&both);
+    for (name, want) in [("LK", 100.0), ("LK2", 100.0), ("W2", 150.0), ("W3", 150.0), ("W4", 150.0), ("W5", 150.0)] {
+        design(&r, name, want);
+    }
+    for link in ["runs.LK", "runs.LK2"] {
+        assert!(!says(&r, "conductor-below-current", link), "{}", texts(&r));
+    }
+}
+
+/// Bars that are all joined with each other, two loads on the first two: the wire between those is left with one of them at
+/// most. Where there are too many ways to open them it is held to both, and that is said.
+#[test]
+fn a_mesh_too_large_to_tell_is_held_to_all() {
+    let of = |bars: usize| {
+        let mut p = plan(
+            r#"(bank: (chemistry: "LFP", unit_v: 12.8, unit_ah: 200.0, series: 1.0, parallel: 1.0, ohmic_mohm: 3.0),
+            loads: [(id: "L1", watts_w: 120.0, hours_day: 1.0), (id: "L2", watts_w: 240.0, hours_day: 1.0)])"#,
+        );
+        for k in 1..=bars {
+            p = insert(&p, "devices", &format!(r#"(id: "B{k}", kind: "bus")"#));
+            p = run(&p, &format!("F{k}"), ("BK", &format!("B{k}")), "4/0 AWG", &fuse("from", 200.0));
+            for other in 1..k {
+                let name = format!("X{other}x{k}");
+                p = run(&p, &name, (&format!("B{other}"), &format!("B{k}")), "2 AWG", "");
+            }
+        }
+        p = run(&p, "W1", ("B1", "L1"), "8 AWG", &fuse("from", 30.0));
+        evaluate(&run(&p, "W2", ("B2", "L2"), "8 AWG", &fuse("from", 30.0)))
+    };
+    // 120 and 240 W at 12.0 V low volts of LFP.
+    let (told, large) = (of(9), of(12));
+    design(&told, "X1x2", 20.0);
+    design(&told, "F1", 30.0);
+    design(&large, "X1x2", 30.0);
+    assert!(found(&told, "loop").iter().all(|f| f.text().ends_with("wherever the loop is opened")));
+    assert!(found(&large, "loop").iter().all(|f| f.text().ends_with("to all that the loop feeds")));
 }
 
 /// 35 A more for a winch to come, as entered for the panel's feed, flow over all that feeds it (Kirchhoff).

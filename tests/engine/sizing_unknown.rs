@@ -53,6 +53,28 @@ fn complete(what: &str, p: &Plan) -> (Plan, Report) {
     (after_plan, after)
 }
 
+/// A panel over the chassis, whose bond is on its path and has no gauge either: all is sized, and stays so when it is sized again.
+#[test]
+fn a_path_over_the_chassis_is_sized_with_its_bond() {
+    for end in ["BK-", "BUS"] {
+        let edits = [
+            ("runs.W6.return_path", word("chassis")),
+            ("runs.W6.measured_ohm", Value::Number(0.004)),
+            ("runs.W7.from", Value::Id(end.parse().expect("id"))),
+        ];
+        let p = with(&sound(), &edits);
+        // What was measured stays the wire that it is.
+        let open = with(&without_gauges(&p), &[("runs.W6.gauge", Value::Gauge("6 AWG".parse().expect("gauge")))]);
+        for wrong in [open, p] {
+            let (_, r) = complete(end, &wrong);
+            let feed = r.runs.iter().find(|x| x.id.as_str() == "W6").expect("there");
+            assert!(feed.path.iter().any(|run| run.as_str() == "W7"), "{:?}", feed.path);
+            let thin = |f: &&coachwire::engine::Finding| f.check.id == "drop-over-target";
+            assert_eq!(r.findings.iter().find(thin).map(|f| f.text()), None);
+        }
+    }
+}
+
 #[test]
 fn a_plan_without_any_gauge_is_sized_whole() {
     for name in ["marram", "bramble"] {

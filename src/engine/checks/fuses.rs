@@ -1,7 +1,7 @@
 //! Fuse ratings: against the conductor, the current, the fault.
 
 use crate::engine::Work;
-use crate::engine::circuit::{Node, Role};
+use crate::engine::circuit::{Node, Role, name_of};
 use crate::engine::fault;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
@@ -374,8 +374,19 @@ fn interrupt(w: &Work<'_>, i: usize, j: usize, run: &Run, fuse: &Protection) -> 
         let volts = figures.circuit_v.as_ref().map_or(0.0, |v| v.0);
         let numbers = [fault, opens, volts, needed, figures.margin];
         let found = Finding::new(&OPENS, Level::Stop, path_of(run), &numbers, INTERRUPT.of(w.context.rules.basis));
-        found.named([run.id.to_string(), figures.id.to_string(), faults(w, fault, figures.margin)])
+        let said = with_others(w, i, faults(w, fault, figures.margin));
+        found.named([run.id.to_string(), figures.id.to_string(), said])
     }))
+}
+
+/// The same with the batteries that have a part in it beside its own source.
+fn with_others(w: &Work<'_>, i: usize, said: String) -> String {
+    let names: Vec<String> = fault::beside_own(w.context, i).into_iter().map(|n| name_of(w.context.plan, n)).collect();
+    match (names.as_slice(), said.strip_suffix(',')) {
+        ([], _) => said,
+        (_, Some(said)) => format!("{said}, with {},", names.join(" and ")),
+        (_, None) => format!("{said} with {}", names.join(" and ")),
+    }
 }
 
 /// Largest current a run's sources could ever push: their rated outputs.

@@ -45,7 +45,7 @@ static LOOPED: Check = Check {
         let (run, others) = (f.name(0), f.name(2));
         let held = match f.name(3) {
             "" => "to all that the loop feeds",
-            _ => "to the most that it carries with the loop opened at any one place",
+            _ => "to the most that it carries wherever the loop is opened",
         };
         format!("{run} lies on a loop with {others}: current can go either way round, so each of them is held {held}")
     },
@@ -92,7 +92,7 @@ impl Circuit {
                 upstream: Vec::new(),
                 beyond: Vec::new(),
                 looped: false,
-                ring: None,
+                left_with: Vec::new(),
                 joined: true,
             });
         }
@@ -112,7 +112,7 @@ impl Circuit {
             let others = if names.is_empty() { last.to_string() } else { format!("{} and {last}", names.join(", ")) };
             let at = run.from.known().map_or("?", Id::as_str);
             let mut named = vec![run.id.as_str(), at, others.as_str()];
-            named.extend(link.ring.is_some().then_some("ring"));
+            named.extend((!link.left_with.is_empty()).then_some("told"));
             findings.push(about_run(&LOOPED, Level::Note, run, "").named(named));
         }
     }

@@ -1,9 +1,12 @@
 //! The negative side as one net: what its conductors join, and by which of them the current of each thing comes back to
 //! the bank's negative post.
 
+mod loops;
+
 use crate::plan::wiring::Return;
 use crate::plan::{DeviceKind, Id, Known, Plan, Run};
 
+use super::rings::join;
 use super::role::{is_terminal, on_bank_side};
 use super::{Circuit, Half, Node, PathKind, Role, Way, device_kind, node_of};
 
@@ -26,6 +29,8 @@ pub(in crate::engine) struct Negative {
     toward: Vec<Option<(usize, usize)>>,
     /// Of pairs whose negative brings back something else than their positive feeds: what.
     pub(in crate::engine) backs: Vec<Option<Vec<Node>>>,
+    /// Of each negative on loops what it may be left with, each time all of it.
+    pub(in crate::engine) left_with: Vec<Vec<Vec<Node>>>,
     /// Runs that carry what a converter gives, and the converter: what it takes comes back another way.
     behind: Vec<(usize, usize)>,
 }
@@ -380,96 +385,6 @@ impl Circuit {
         all
     }
 
-    /// Joints that close loops, with bars at both ends, and those by which a thing has one way more: the joint, the place it
-    /// leads to, the thing.
-    fn cords(&self) -> (Vec<usize>, Vec<(usize, Node, Node)>) {
-        let (mut loops, mut more) = (Vec::new(), Vec::new());
-        for (j, joint) in self.negative.joints.iter().enumerate() {
-            let leads = |n: Node| self.negative.toward.get(self.slot(n)).is_some_and(|t| t.is_some_and(|t| t.0 == j));
-            if leads(joint.from) || leads(joint.to) || !self.has_way_back(joint.from) || !self.has_way_back(joint.to) {
-                continue;
-            }
-            match [joint.from, joint.to].map(|n| n != Node::BankMinus && self.is_end(n)) {
-                [true, true] => {}
-                [false, false] => loops.push(j),
-                [true, false] => more.push((j, joint.to, joint.from)),
-                [false, true] => more.push((j, joint.from, joint.to)),
-            }
-        }
-        (loops, more)
-    }
-
-    /// Joints that lie on loops together, with the places on those, but the one that all lead home from.
-    fn rings(&self, cords: &[usize]) -> Vec<(Vec<usize>, Vec<Node>)> {
-        let mut rings: Vec<(Vec<usize>, Vec<Node>)> = Vec::new();
-        for (cord, joint) in cords.iter().filter_map(|j| Some((*j, self.negative.joints.get(*j)?))) {
-            let ends = [joint.from, joint.to];
-            let ways = ends.map(|n| self.homeward(n).collect::<Vec<_>>());
-            let (mut joints, mut nodes) = (vec![cord], Vec::new());
-            for (k, (end, way)) in ends.into_iter().zip(&ways).enumerate() {
-                let other = &ways[1 - k];
-                let mut here = end;
-                for (j, next) in way.iter().take_while(|(j, _)| !other.iter().any(|(o, _)| o == j)) {
-                    joints.push(*j);
-                    nodes.push(here);
-                    here = *next;
-                }
-            }
-            let (joined, apart): (Vec<_>, Vec<_>) =
-                rings.into_iter().partition(|(of, _)| of.iter().any(|j| joints.contains(j)));
-            for (more, places) in joined {
-                joints.extend(more);
-                nodes.extend(places);
-            }
-            rings = apart;
-            rings.push((joints, nodes));
-        }
-        rings
-    }
-
-    /// What comes back by each negative. Where several ways lead to the post, each may be left alone with all: on a loop every
-    /// joint may bear what comes to any place on it.
-    fn share_out(&mut self, plan: &Plan) {
-        let hung = self.hung(plan);
-        let mut of: Vec<Vec<Node>> = vec![Vec::new(); self.links.len()];
-        let mut put = |j: usize, things: &[Node]| {
-            let run = self.negative.joints.get(j).and_then(|x| x.run);
-            let Some(list) = run.and_then(|i| of.get_mut(i)) else { return };
-            for thing in things {
-                if !list.contains(thing) {
-                    list.push(*thing);
-                }
-            }
-        };
-        let (cords, more) = self.cords();
-        let mut come = hung.clone();
-        for (j, place, thing) in more {
-            put(j, &[thing]);
-            come.push((place, vec![thing]));
-        }
-        for (place, things) in &come {
-            self.homeward(*place).for_each(|(j, _)| put(j, things));
-        }
-        for (joints, nodes) in self.rings(&cords) {
-            let passes = |place: Node| nodes.contains(&place) || self.homeward(place).any(|(_, n)| nodes.contains(&n));
-            for (_, things) in come.iter().filter(|(place, _)| passes(*place)) {
-                joints.iter().for_each(|j| put(*j, things));
-            }
-        }
-        // What the bank reaches by a positive.
-        let fed = |place: Node| {
-            self.at(place)
-                .iter()
-                .filter_map(|i| self.links.get(*i))
-                .any(|l| on_bank_side(l.role) && (l.near() == Some(Node::Bank) || !l.upstream.is_empty()))
-        };
-        let lost = hung.iter().filter(|(place, _)| !self.has_way_back(*place) && fed(*place));
-        let lost: Vec<Node> = lost.flat_map(|(_, t)| t.iter().copied()).collect();
-        self.behind_converters(plan, &of);
-        self.turn_negatives(plan, &mut of, &lost, &hung);
-        self.negative.backs = self.backs(plan, of, &lost);
-    }
-
     /// Negatives between what converters feed and the place where their own negative comes to.
     fn behind_converters(&mut self, plan: &Plan, of: &[Vec<Node>]) {
         let mut behind = Vec::new();
@@ -491,8 +406,14 @@ impl Circuit {
 
     /// Turns the negatives drawn by themselves to the post, and says what comes back by them: what has no way back drawn
     /// is counted where all passes.
-    fn turn_negatives(&mut self, plan: &Plan, of: &mut [Vec<Node>], lost: &[Node], hung: &[(Node, Vec<Node>)]) {
-        for (i, things) in of.iter_mut().enumerate() {
+    fn turn_negatives(
+        &mut self,
+        plan: &Plan,
+        (of, left): (&mut [Vec<Node>], &mut [Vec<Vec<Node>>]),
+        lost: &[Node],
+        hung: &[(Node, Vec<Node>)],
+    ) {
+        for (i, (things, left)) in of.iter_mut().zip(left).enumerate() {
             let Some(link) = self.links.get(i).filter(|l| l.role == Role::NegativeMain) else { continue };
             let (Some(from), Some(to)) = (link.from, link.to) else { continue };
             // From no way at all to the post, the thing is the far end.
@@ -505,7 +426,8 @@ impl Circuit {
             let trunk = |n: Node| n == Node::BankMinus || device_kind(plan, n) == Some(DeviceKind::Shunt);
             let ends = [from, to];
             if ends.into_iter().any(trunk) && !ends.into_iter().any(is_thing) {
-                things.extend(lost.iter().filter(|n| !things.contains(n)).copied().collect::<Vec<_>>());
+                join(things, lost.to_vec());
+                left.iter_mut().for_each(|set| join(set, lost.to_vec()));
             }
             if !self.has_way_back(from) && !self.has_way_back(to) {
                 things.extend(ends.into_iter().filter(|n| is_thing(*n)));
@@ -513,17 +435,24 @@ impl Circuit {
             // Between the posts of two batteries in series it carries all there is.
             if ends.contains(&Node::Bank) {
                 *things = hung.iter().flat_map(|(_, t)| t.iter().copied()).collect();
+                left.clear();
             }
             if let Some(link) = self.links.get_mut(i) {
-                (link.near_from, link.away) = (near_from, std::mem::take(things));
+                (link.near_from, link.away, link.left_with) = (near_from, std::mem::take(things), std::mem::take(left));
             }
         }
     }
 
     /// Of pairs whose negative brings back something else than their positive feeds: what. Things that have no way back
     /// drawn come back beside their positive.
-    fn backs(&self, plan: &Plan, of: Vec<Vec<Node>>, lost: &[Node]) -> Vec<Option<Vec<Node>>> {
-        let of_pair = |(i, mut things): (usize, Vec<Node>)| {
+    fn backs(
+        &self,
+        plan: &Plan,
+        of: Vec<Vec<Node>>,
+        left: &mut [Vec<Vec<Node>>],
+        lost: &[Node],
+    ) -> Vec<Option<Vec<Node>>> {
+        let of_pair = |(i, mut things): (usize, Vec<Node>), left: &mut Vec<Vec<Node>>| {
             let link = self.links.get(i)?;
             let pair = plan.runs.get(i)?.return_path == Return::Pair;
             let idle = matches!(link.role, Role::Open | Role::Sense | Role::BatteryLink | Role::NegativeMain);
@@ -531,11 +460,13 @@ impl Circuit {
                 return None;
             }
             let feeds = || link.away.iter().copied().filter(|n| is_thing(*n));
-            things.extend(feeds().filter(|n| lost.contains(n)));
+            let beside: Vec<Node> = feeds().filter(|n| lost.contains(n)).collect();
+            left.iter_mut().for_each(|set| join(set, beside.clone()));
+            things.extend(beside);
             let same = feeds().all(|n| things.contains(&n)) && things.iter().all(|n| link.away.contains(n));
             (!same).then_some(things)
         };
-        of.into_iter().enumerate().map(of_pair).collect()
+        of.into_iter().enumerate().zip(left).map(|(of, left)| of_pair(of, left)).collect()
     }
 
     /// Adds to the ways of the bank what their current comes back by: negatives drawn by themselves and those of pairs

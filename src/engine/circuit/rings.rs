@@ -1,8 +1,9 @@
-//! Loops of positives: each of their wires may bear what hangs on any place of the loop, as for what lies there it may be
-//! the better way, or the only one that is left. On one loop alone that is what lies on its one side or on its other.
+//! Loops: each of their wires may bear what lies on its one side or on its other with the loops opened somewhere, as for what
+//! lies there it may be the better way, or the only one that is left.
 
 use crate::plan::{DeviceKind, Plan};
 
+use super::meshes::{Mesh, bits};
 use super::role::{is_terminal, on_bank_side, role_of};
 use super::{Circuit, Node, device_kind, is_thing};
 
@@ -18,29 +19,26 @@ struct Tree {
 struct Ring {
     runs: Vec<usize>,
     places: Vec<Node>,
-    /// One loop alone: its runs and places stand in their order round it, from the place that all are fed from.
-    simple: bool,
 }
 
 impl Circuit {
-    /// Counts on both sides of every run of a loop what hangs on the loop.
+    /// Counts on both sides of every run of a loop what hangs on the loop, and tells what of it the run may be left with.
     pub(super) fn widen_loops(&mut self, plan: &Plan) {
         let looped = |i: &usize| self.links.get(*i).is_some_and(|l| l.looped && on_bank_side(l.role));
         if (0..self.links.len()).filter(looped).nth(1).is_none() {
             return;
         }
         let tree = self.fed_tree(plan);
-        let rings = self.positive_rings(plan, &tree);
-        for Ring { runs, places, simple } in rings {
+        for Ring { runs, places } in self.positive_rings(plan, &tree) {
             let hung = self.hung_on(plan, &tree, &places);
-            let own = if simple { self.hung_each(plan, &tree, &places) } else { Vec::new() };
-            for (k, run) in runs.into_iter().enumerate() {
+            let own = self.hung_each(plan, &tree, &places);
+            let ends: Vec<(Node, Node)> =
+                runs.iter().filter_map(|i| self.links.get(*i)).filter_map(|l| l.from.zip(l.to)).collect();
+            let mut left = left_with(&places, &ends, &own).into_iter().flatten();
+            for run in runs {
                 self.widen(plan, run, &hung);
-                let Some(link) = self.links.get_mut(run).filter(|_| simple) else { continue };
-                // Opened anywhere on its one side the loop feeds what lies on that side over this run, and the other way round;
-                // closed, what flows lies between the two, as what goes round a loop is a mean of these by its ohms.
-                let (before, after) = own.split_at(k.min(own.len()));
-                link.ring = Some((before.concat(), after.concat()));
+                let Some(link) = self.links.get_mut(run) else { continue };
+                link.left_with = left.next().unwrap_or_default();
             }
         }
     }
@@ -115,7 +113,7 @@ impl Circuit {
             let (mut out, mut back) = (own(&ways[0], &ways[1]), own(&ways[1], &ways[0]));
             out.0.reverse();
             out.1.reverse();
-            let mut ring = Ring { runs: out.0, places: out.1, simple: true };
+            let mut ring = Ring { runs: out.0, places: out.1 };
             ring.runs.push(cord);
             ring.runs.append(&mut back.0);
             ring.places.append(&mut back.1);
@@ -125,9 +123,8 @@ impl Circuit {
             let (joined, apart): (Vec<Ring>, Vec<Ring>) =
                 rings.into_iter().partition(|other| other.runs.iter().any(|i| ring.runs.contains(i)));
             for more in joined {
-                ring.runs.extend(more.runs);
-                ring.places.extend(more.places);
-                ring.simple = false;
+                join(&mut ring.runs, more.runs);
+                join(&mut ring.places, more.places);
             }
             rings = apart;
             rings.push(ring);
@@ -148,4 +145,39 @@ impl Circuit {
         }
         all
     }
+}
+
+/// Puts what is not there yet into a list.
+pub(super) fn join<T: PartialEq>(list: &mut Vec<T>, more: Vec<T>) {
+    for x in more {
+        if !list.contains(&x) {
+            list.push(x);
+        }
+    }
+}
+
+/// Of each conductor of loops that it may be left with alone, each time all of it, of what hangs on their places; nothing
+/// where the loops are too many to tell.
+pub(super) fn left_with(places: &[Node], ends: &[(Node, Node)], hung: &[Vec<Node>]) -> Option<Vec<Vec<Vec<Node>>>> {
+    // What is no place of theirs is where all are fed from.
+    let number = |n: Node| places.iter().position(|p| *p == n).map_or(0, |k| k + 1);
+    let mesh = Mesh::of(places.len(), ends.iter().map(|(a, b)| (number(*a), number(*b))).collect())?;
+    let things = |set: u64| {
+        let mut all = Vec::new();
+        bits(set).filter_map(|place| hung.get(place.checked_sub(1)?)).for_each(|own| join(&mut all, own.clone()));
+        all
+    };
+    // Places that nothing hangs on make no difference.
+    let of = |sets: Vec<u64>| {
+        let mut all: Vec<Vec<Node>> = Vec::new();
+        for own in sets.into_iter().map(things) {
+            let within = |own: &[Node], other: &[Node]| own.iter().all(|n| other.contains(n));
+            if !all.iter().any(|other| within(&own, other)) {
+                all.retain(|other| !within(other, &own));
+                all.push(own);
+            }
+        }
+        all
+    };
+    Some(mesh.behind()?.into_iter().map(of).collect())
 }

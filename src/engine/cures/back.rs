@@ -19,7 +19,8 @@ struct Ahead<'a> {
 
 /// The largest ratings of those fuses, each enough for its own run, that together are what the negative carries.
 pub(super) fn smaller(c: &Context<'_>, index: usize, finding: &Finding, before: &Report) -> Option<Step> {
-    let through = let_through::back(c, index).ok()?.filter(|_| finding.check.id == "fuse-above-conductor")?;
+    let is_above = ["fuse-above-conductor", "next-rating-up"].contains(&finding.check.id);
+    let through = let_through::back(c, index).ok()?.filter(|_| is_above)?;
     let ahead = |by: &String| {
         let (fuse, run) = by.split_once(" of ")?;
         let at = c.plan.runs.iter().position(|r| r.id.as_str() == run)?;

@@ -1,10 +1,12 @@
-//! Another controller in the place of one that its panels are too much for, or that loses what they bring.
+//! Another controller in the place of one that its panels are too much for, or that loses what they bring; one more for arrays
+//! that do not go together.
 
 use crate::engine::Finding;
-use crate::engine::circuit::Circuit;
+use crate::engine::circuit::{Circuit, Node, PathKind};
 use crate::engine::report::Report;
 use crate::engine::rule::Rules;
-use crate::plan::{Edit, FieldPath, Plan, Step, Value};
+use crate::plan::format::item_text;
+use crate::plan::{Controller, Edit, FieldPath, Known, ListPath, Plan, Run, State, Step, Value};
 use crate::standards::kinds::ControllerKind;
 
 /// Usual most open volts of controllers' inputs, V. Source: common practice, what is sold; from memory.
@@ -50,6 +52,53 @@ pub(super) fn another(plan: &Plan, finding: &Finding, before: &Report) -> Option
         }
         _ => None,
     }
+}
+
+/// A controller like theirs for one of the arrays that it has together: the array's own run ends on it, and a run like the
+/// controller's leads on from there. Where an array shares its wire with others, or comes down on several, none.
+pub(super) fn of_its_own(plan: &Plan, id: &str) -> Vec<Step> {
+    let (circuit, _) = Circuit::of(plan);
+    let Some(k) = plan.controllers.iter().position(|k| k.id.as_str() == id) else { return Vec::new() };
+    let out = circuit.way_of(PathKind::ControllerBank, Node::Controller(k)).and_then(|way| way.runs.first());
+    let (Some(old), Some(out)) = (plan.controllers.get(k), out.and_then(|i| plan.runs.get(*i))) else {
+        return Vec::new();
+    };
+    let (controllers, runs) = (ListPath::new("controllers"), ListPath::new("runs"));
+    let new = Controller { id: plan.free_id(&controllers), state: State::New, note: String::new(), ..old.clone() };
+    let mut lead = Run { id: plan.free_id(&runs), ..out.clone() };
+    for end in [&mut lead.from, &mut lead.to] {
+        if end.known() == Some(&old.id) {
+            *end = Known::Is(new.id.clone());
+        }
+    }
+    lead.legs.iter_mut().for_each(|leg| leg.state = State::New);
+    lead.protection.retain(|fuse| fuse.state.stays());
+    lead.protection.iter_mut().for_each(|fuse| fuse.state = State::New);
+    let on = |i: usize| {
+        let mut ways = circuit.ways.iter().filter(|w| w.kind == PathKind::Array && w.end == Node::Array(i));
+        let last = *ways.next()?.runs.last().filter(|_| ways.next().is_none())?;
+        let (link, home, array) = (circuit.links.get(last)?, plan.runs.get(last)?, plan.arrays.get(i)?);
+        let end = if home.to.known() == Some(&old.id) { "to" } else { "from" };
+        (link.away == [Node::Array(i)]).then_some(())?;
+        let at = |path: String| Edit::Set { at: FieldPath::new(path), to: Value::Id(new.id.clone()) };
+        Some(Step {
+            name: format!(
+                "{} on a controller of its own: {} like {}, {} like {}",
+                array.id, new.id, id, lead.id, out.id
+            ),
+            edits: vec![
+                Edit::Insert {
+                    list: controllers.clone(),
+                    after: plan.controllers.last().map(|k| k.id.clone()),
+                    item: item_text(&new),
+                },
+                at(format!("arrays.{}.controller", array.id)),
+                at(format!("runs.{}.{end}", home.id)),
+                Edit::Insert { list: runs.clone(), after: Some(out.id.clone()), item: item_text(&lead) },
+            ],
+        })
+    };
+    circuit.arrays_of(k).skip(1).filter_map(on).collect()
 }
 
 /// Whether a step exchanges what is wired, instead of wiring it otherwise: that comes after what leaves it.

@@ -42,7 +42,10 @@ pub(super) fn steps(
             let another = super::controller::another(plan, finding, before);
             suit(rewired(plan, id).into_iter().chain(another).chain(fewer(plan, id)).collect())
         }
-        "unlike-panels" if finding.subject.as_str().starts_with("controllers.") => suit(of_one_length(plan, id)),
+        "unlike-panels" if finding.subject.as_str().starts_with("controllers.") => {
+            let apart = super::controller::of_its_own(plan, id);
+            suit(of_one_length(plan, id)).into_iter().chain(apart).collect()
+        }
         "hot-vmp-low" => {
             // The volts that the wire loses may be all that lacks.
             let all: Vec<Step> = suit(rewired(plan, id).into_iter().chain(fewer(plan, id)).collect());

@@ -122,6 +122,10 @@ pub(super) fn wider(
             }
         }
     }
+    if finding.check.id == "next-rating-up" {
+        // Wire that has the ampacity leaves the fuse, or those whose current it brings back, as they are.
+        steps.extend(thicker_steps(c, index, run, gauge).into_iter().map(|(_, step)| step));
+    }
     if finding.check.id == "conductor-below-current" {
         // Where no copper does, or after it: what draws less.
         steps.extend(settings::smaller_inverters(c, index, finding));

@@ -190,3 +190,28 @@ pub(super) fn at_bank_a(c: &Context<'_>) -> Figure<f64> {
     }
     Ok(amps)
 }
+
+/// The batteries that drive a fault at a run's near end beside the one that it is reckoned from.
+pub(in crate::engine) fn beside_own(c: &Context<'_>, index: usize) -> Vec<Node> {
+    let Some(link) = c.circuit.links.get(index) else { return Vec::new() };
+    let end = |place: Node, runs: &[usize]| {
+        let over = |node: Node, i: &usize| {
+            let link = c.circuit.links.get(*i);
+            link.and_then(|l| if l.from == Some(node) { l.to } else { l.from }).unwrap_or(node)
+        };
+        runs.iter().fold(place, over)
+    };
+    let mut all = Vec::new();
+    let Some(near) = link.near() else { return all };
+    let own = link.upstream.iter().rev().copied().collect::<Vec<_>>();
+    let source = end(near, &own);
+    let starts = c.circuit.starts_at(c.plan, near, index);
+    let others = starts.iter().map(|way| end(near, way)).filter(|n| *n != source);
+    all.extend(others);
+    if let Node::Device(battery) = source
+        && c.circuit.straight_to_bank(c.plan, battery).is_some_and(|way| !way.is_empty())
+    {
+        all.push(Node::Bank);
+    }
+    all
+}
