@@ -12,6 +12,9 @@ pub trait Arrange<T> {
     fn arrange_by_key<K: Ord>(&mut self, key: impl Fn(&T) -> K) {
         self.arrange_by(|a, b| key(a).cmp(&key(b)));
     }
+
+    /// The same by a key that is worked out once for each.
+    fn arrange_by_cached_key<K: Ord>(&mut self, key: impl FnMut(&T) -> K);
 }
 
 impl<T> Arrange<T> for [T] {
@@ -21,15 +24,25 @@ impl<T> Arrange<T> for [T] {
             (Some(a), Some(b)) => compare(a, b),
             _ => Ordering::Equal,
         });
-        for at in 0..places.len() {
-            let from = |at: usize| places.get(at).copied().unwrap_or(at);
-            // What stood there was moved on by an earlier exchange: to where its place was taken from.
-            let mut now = from(at);
-            while now < at {
-                now = from(now);
-            }
-            self.swap(at, now);
+        put(self, &places);
+    }
+
+    fn arrange_by_cached_key<K: Ord>(&mut self, key: impl FnMut(&T) -> K) {
+        let keys: Vec<K> = self.iter().map(key).collect();
+        put(self, &places(keys.len(), &|a, b| keys.get(a).cmp(&keys.get(b))));
+    }
+}
+
+/// Puts what stands at these places in their order.
+fn put<T>(list: &mut [T], places: &[usize]) {
+    for at in 0..places.len() {
+        let from = |at: usize| places.get(at).copied().unwrap_or(at);
+        // What stood there was moved on by an earlier exchange: to where its place was taken from.
+        let mut now = from(at);
+        while now < at {
+            now = from(now);
         }
+        list.swap(at, now);
     }
 }
 

@@ -1,5 +1,6 @@
 //! The lines of DC-DC chargers: what each draws at its input, and what the others on the same line leave it.
 
+use crate::arrange::Arrange;
 use crate::physics::supply::{Ask, Feed, falling, feeds};
 use crate::plan::power::ChargerKind;
 use crate::plan::{Charger, Device, DeviceKind, Figure, Id, Known, Missing, Run};
@@ -103,7 +104,7 @@ impl Shared {
             chargers.extend(beside);
             next += 1;
         }
-        chargers.sort_unstable();
+        chargers.arrange_by(Ord::cmp);
         let mut asks = Vec::with_capacity(chargers.len());
         for i in &chargers {
             let (line, power_w) = asks_of(c, *i)?;

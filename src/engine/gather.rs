@@ -1,5 +1,6 @@
 //! Gathers what checks say, and what they and the figures wait for.
 
+use crate::arrange::Arrange;
 use crate::plan::{FieldPath, Figure, Missing, Plan, Value};
 
 use super::finding::{Check, Finding};
@@ -59,20 +60,20 @@ impl Gathered {
 
     /// Sorted: findings by level and then the plan's order; unknowns once each, in the plan's order.
     pub(super) fn into_order(mut self, plan: &Plan, report: &Report) -> Said {
-        self.findings.sort_by_cached_key(|f| (f.level, order::place(plan, &f.subject)));
+        self.findings.arrange_by_cached_key(|f| (f.level, order::place(plan, &f.subject)));
         for list in [&mut self.not_checked, &mut self.waiting] {
-            list.sort_by_cached_key(|n| order::place(plan, &n.subject));
+            list.arrange_by_cached_key(|n| order::place(plan, &n.subject));
         }
         // What was entered and cannot be used is a finding's matter.
         self.waiting.retain(|n| !is_entered(plan, &n.waits_for));
         figures_wait(report, &mut self.waits);
         // A gauge that is too thin for its line to work at all is waited for, but not unknown.
         self.waits.retain(|p| !matches!(plan.get_at(p), Some(Value::Gauge(_))));
-        self.waits.sort_unstable();
+        self.waits.arrange_by(Ord::cmp);
         self.waits.dedup();
         self.waits.retain(|path| !is_entered(plan, path));
         if self.waits.len() > 1 {
-            self.waits.sort_by_cached_key(|p| order::full(plan, p));
+            self.waits.arrange_by_cached_key(|p| order::full(plan, p));
         }
         let Self { findings, not_checked, waiting, waits } = self;
         Said { findings, not_checked, waiting, unknown: waits }

@@ -16,6 +16,8 @@ use ratatui::layout::{Position, Size};
 use ratatui::style::{Color, Modifier};
 use unicode_width::UnicodeWidthStr;
 
+use crate::arrange::Arrange;
+
 /// Fewer blanks than so many are written out: erasing them takes five bytes, and as many to pass over them.
 const ERASED_LEAST: usize = 12;
 /// Fewer changed cells than so many are never worth a row that is cleared and drawn afresh.
@@ -389,7 +391,7 @@ impl<W: Write> Backend for Screen<W> {
             self.keep(x, y, cell);
             changed.push((y, x));
         }
-        changed.sort_unstable();
+        changed.arrange_by(Ord::cmp);
         changed.dedup();
         for row in changed.chunk_by(|(a, _), (b, _)| a == b) {
             let Some((y, _)) = row.first() else { continue };

@@ -301,7 +301,7 @@ fn of_one_length(plan: &Plan, controller: &str) -> Vec<Step> {
     let kinds: Vec<Option<&Id>> = arrays.iter().map(|a| a.strings.alike()).collect();
     let Some(Some(panel)) = kinds.first().filter(|first| kinds.iter().all(|k| k == *first)) else { return Vec::new() };
     let mut lengths: Vec<usize> = arrays.iter().map(|a| a.strings.series()).filter(|s| *s > 0).collect();
-    lengths.sort_unstable();
+    lengths.arrange_by(Ord::cmp);
     lengths.dedup();
     let of_length = |series: usize| {
         let (mut edits, mut names) = (Vec::new(), Vec::new());

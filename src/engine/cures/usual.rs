@@ -1,6 +1,7 @@
 //! Steps that set a value which is known or usual: a clock, cut-offs and restarts, days on shore power, a name of its own
 //! for what shares one, the string that a place belongs to.
 
+use crate::arrange::Arrange;
 use crate::engine::finding::Finding;
 use crate::engine::rule::Rules;
 use crate::plan::field::Record;
@@ -107,7 +108,7 @@ fn own_string(plan: &Plan, array: &str, finding: &Finding) -> Vec<Step> {
     };
     let mut all: Vec<(bool, usize)> =
         a.strings.0.iter().enumerate().map(|(i, s)| (placed(i + 1) >= s.len(), i + 1)).collect();
-    all.sort_unstable();
+    all.arrange_by(Ord::cmp);
     let step = |(_, n): (bool, usize)| {
         let edit = Edit::Set { at: finding.subject.join("string"), to: Value::Number(n as f64) };
         Step::one(format!("{} in string {n}", finding.name(1)), edit)

@@ -29,7 +29,7 @@ pub(super) fn no_spool(c: &Context<'_>, stock: &Stock, index: usize, found: &Fou
     let spools: Vec<&Spool> = stock.truck.spools.iter().filter(fits).collect();
     let gauges = |of: &dyn Fn(&Spool) -> bool| -> Option<String> {
         let mut all: Vec<Gauge> = spools.iter().filter(|s| of(s)).filter_map(|s| s.gauge.known().copied()).collect();
-        all.sort_unstable();
+        all.arrange_by(Ord::cmp);
         all.dedup();
         let names: Vec<String> = all.iter().map(ToString::to_string).collect();
         (!names.is_empty()).then(|| names.join(", "))
