@@ -16,14 +16,15 @@ use crate::tui::{self, Ended, Request};
 mod arguments;
 mod check;
 mod create;
+mod cures;
 mod fields;
 mod figures;
 mod output;
+mod papers;
 mod places;
 mod read;
-mod wrap;
 
-pub use check::{Cures, text as check_text};
+pub use check::text as check_text;
 
 use output::Failure;
 
@@ -51,6 +52,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
     let done = match matches.subcommand() {
         Some(("check", m)) => check::run(path(m, "PLAN"), &texts(m, "set")),
         Some(("figures", m)) => figures::run(path(m, "PLAN"), &texts(m, "set")),
+        Some(("papers", m)) => papers::run(path(m, "PLAN"), path(m, "to")),
         Some(("new", m)) => create::run(path(m, "FILE"), m.get_one::<String>("from").map(String::as_str)),
         Some(("places", m)) => places::run(&texts(m, "WORDS").join(" ")),
         Some(("fields", m)) => fields::run(&texts(m, "WORDS")),

@@ -1,9 +1,8 @@
 //! A plan being worked on: plan, report, draft, baseline, history. The one caller of the engine.
 
+pub mod checked;
 pub mod difference;
-pub mod findings;
 pub mod look;
-pub mod naming;
 pub mod search;
 pub mod usual;
 

@@ -60,10 +60,12 @@ pub mod worked;
 mod worth;
 pub mod year;
 
+pub use accept::accepted_as;
 pub use arrays::Weather;
 pub use checks::rules_of;
 pub use cures::{Cures, is_curable};
 pub use finding::{Check, Finding, Level};
+pub use hinge::{Bearing, Part};
 pub use isolation::{Isolation, isolation};
 pub use ladder::{LadderOf, Rung};
 pub use look::SEEDS;
@@ -72,7 +74,7 @@ pub use rule::{Changed, Rules};
 pub use sizing::Selection;
 pub use spells::DULL_CLEARNESS;
 pub use spread::MonthSpread;
-pub use worked::{Worked, worked};
+pub use worked::{Worked, legs_worked, worked};
 
 use std::num::NonZero;
 use std::sync::Arc;
@@ -117,6 +119,13 @@ struct Work<'a> {
     report: &'a Report,
     /// What each load hangs on.
     supplies: &'a [isolation::Supplies],
+}
+
+impl Work<'_> {
+    /// The same with a report.
+    fn on<'b>(&'b self, report: &'b Report) -> Work<'b> {
+        Work { report, ..*self }
+    }
 }
 
 impl Engine {
@@ -201,12 +210,7 @@ impl Engine {
             coldest_c: weather.coldest_c.clone().ok().map(Celsius),
             ..Report::default()
         };
-        if asked != Asked::Wires {
-            harvest::fill(&mut self.stages, c, &spots, &audit.usage, &mut report);
-        }
-        if asked == Asked::Figures {
-            return report;
-        }
+        let empty = Report::default();
         let work = Work {
             context: c,
             weather,
@@ -215,11 +219,23 @@ impl Engine {
             found: &found,
             drops: &drops,
             source: &source,
-            report: &report,
+            report: &empty,
             supplies: &drawn.supplies,
         };
         let mut gathered = Gathered::new(drawn.findings.clone());
-        checks::all(&work, &mut gathered);
+        let mut before_year = |report: &Report| {
+            if asked != Asked::Figures {
+                checks::before_year(&work.on(report), &mut gathered);
+            }
+        };
+        match asked {
+            Asked::Wires => before_year(&report),
+            _ => harvest::fill(&mut self.stages, c, (&spots, &audit.usage), &mut report, before_year),
+        }
+        if asked == Asked::Figures {
+            return report;
+        }
+        checks::with_year(&work.on(&report), &mut gathered);
         let said = gathered.into_order(plan, &report);
         report.findings = said.findings;
         report.not_checked = said.not_checked;

@@ -182,10 +182,54 @@ impl Store {
         Ok(now.hash != read.hash)
     }
 
+    /// Writes texts into a folder, made where it is missing: each as whole as a plan, and none takes its name before all are
+    /// written. What has their names is replaced.
+    ///
+    /// # Errors
+    /// [`StoreError`]; the old files are then still there, whole, but those that had their turn before one that would not take
+    /// its name.
+    pub fn write_texts(&self, folder: &Path, texts: &[(&str, &str)]) -> Result<(), StoreError> {
+        if self.disk.metadata(folder).is_ok_and(|facts| !facts.is_dir) {
+            return Err(StoreError::no_folder(folder));
+        }
+        self.disk.make_folder(folder).map_err(|e| StoreError::io(folder, "make", &e))?;
+        let mut all = Vec::with_capacity(texts.len());
+        let clear = |staged: &[Staged]| staged.iter().for_each(|s| drop(self.disk.remove(&s.beside)));
+        for (name, text) in texts {
+            let path = folder.join(name);
+            if self.disk.metadata(&path).is_ok_and(|facts| facts.is_dir) {
+                clear(&all);
+                return Err(StoreError::in_the_way(&path));
+            }
+            match self.stage(&path, text.as_bytes(), None) {
+                Ok(staged) => all.push(staged),
+                Err(e) => {
+                    clear(&all);
+                    return Err(e);
+                }
+            }
+        }
+        for (i, ((name, _), staged)) in texts.iter().zip(&all).enumerate() {
+            if let Err(e) = self.put(&folder.join(name), staged) {
+                clear(all.get(i + 1..).unwrap_or_default());
+                return Err(e);
+            }
+        }
+        Ok(())
+    }
+
     /// Writes a file so that the old one or the new one is there, never half of either: a file beside it is
     /// written and flushed, then takes its name. Links are followed and the mode is kept; a new
     /// file gets the mode `fresh`, or the usual one.
     fn write_whole(&self, path: &Path, bytes: &[u8], fresh: Option<u32>) -> Result<Stamp, StoreError> {
+        let staged = self.stage(path, bytes, fresh)?;
+        self.put(path, &staged)?;
+        let facts = self.disk.metadata(&staged.target).map_err(|e| StoreError::io(path, "write", &e))?;
+        Ok(Stamp::of(&facts, bytes))
+    }
+
+    /// Writes and flushes the file beside.
+    fn stage(&self, path: &Path, bytes: &[u8], fresh: Option<u32>) -> Result<Staged, StoreError> {
         let cannot = |e: &std::io::Error| StoreError::io(path, "write", e);
         let target = self.disk.real_path(path).map_err(|e| cannot(&e))?;
         let mode = match self.disk.metadata(&target) {
@@ -199,21 +243,34 @@ impl Store {
         let beside = beside(&target, &format!("{}.new", std::process::id()));
         // One left by a killed process of the same number is of no use.
         let _ = self.disk.remove(&beside);
-        let written = self
-            .disk
-            .write_new(&beside, bytes, mode)
-            .and_then(|()| self.disk.sync(&beside))
-            .and_then(|()| self.disk.rename(&beside, &target));
-        if let Err(e) = written {
-            let _ = self.disk.remove(&beside);
-            return Err(cannot(&e));
+        let written = self.disk.write_new(&beside, bytes, mode).and_then(|()| self.disk.sync(&beside));
+        match written {
+            Ok(()) => Ok(Staged { target, beside }),
+            Err(e) => {
+                let _ = self.disk.remove(&beside);
+                Err(cannot(&e))
+            }
         }
-        if let Some(folder) = target.parent() {
-            self.disk.sync_folder(folder).map_err(|e| StoreError::io(path, "flush the folder of", &e))?;
-        }
-        let facts = self.disk.metadata(&target).map_err(|e| cannot(&e))?;
-        Ok(Stamp::of(&facts, bytes))
     }
+
+    /// Gives the file beside its name.
+    fn put(&self, path: &Path, staged: &Staged) -> Result<(), StoreError> {
+        let Staged { target, beside } = staged;
+        if let Err(e) = self.disk.rename(beside, target) {
+            let _ = self.disk.remove(beside);
+            return Err(StoreError::io(path, "write", &e));
+        }
+        match target.parent() {
+            Some(folder) => self.disk.sync_folder(folder).map_err(|e| StoreError::io(path, "flush the folder of", &e)),
+            None => Ok(()),
+        }
+    }
+}
+
+/// A file written beside the one whose name it takes.
+struct Staged {
+    target: PathBuf,
+    beside: PathBuf,
 }
 
 /// A 64-bit hash that is the same in every build: names of copies rely on it.

@@ -99,10 +99,11 @@ fn turn(model: &mut Model, session: &mut Session, inbox: &Inbox, performer: &mut
     loop {
         performer.give_up(model);
         // What the screen shows besides what the keys compute begins while the frame is drawn.
-        let late = update::late(model);
-        if let Some(clean) = follow(late, model, session, performer)? {
-            performer.leave(model, clean);
-            return Ok(Ended::Quit);
+        while let Some(late) = update::late(model) {
+            if let Some(clean) = follow(Some(late), model, session, performer)? {
+                performer.leave(model, clean);
+                return Ok(Ended::Quit);
+            }
         }
         // On a line that holds the frame up, what was typed must not wait for it.
         let mut trouble = None;

@@ -6,6 +6,7 @@ mod check;
 mod create;
 mod fields;
 mod figures;
+mod papers;
 mod places;
 mod program;
 mod samples;

@@ -9,6 +9,7 @@ mod hostile;
 mod hours;
 mod incremental;
 mod layers;
+mod papers;
 mod physics;
 mod plan;
 mod screens;

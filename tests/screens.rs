@@ -14,6 +14,7 @@ mod keys;
 mod loads;
 mod pictures;
 mod quick;
+mod reached;
 mod recovery;
 mod results;
 mod rules;

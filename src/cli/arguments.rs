@@ -43,6 +43,7 @@ pub(super) fn command() -> Command {
         .arg(Arg::new("ascii").long("ascii").action(ArgAction::SetTrue).help("Borders of the full screen in ASCII"))
         .subcommand(check())
         .subcommand(figures())
+        .subcommand(papers())
         .subcommand(new())
         .subcommand(places())
         .subcommand(fields())
@@ -69,6 +70,17 @@ fn check() -> Command {
 
 fn figures() -> Command {
     Command::new("figures").about("Every figure as JSON; what is not known is null").arg(plan()).arg(set())
+}
+
+fn papers() -> Command {
+    Command::new("papers").about("Checks, wire schedule and isolation as text to print").arg(plan()).arg(
+        Arg::new("to")
+            .long("to")
+            .value_name("DIR")
+            .required(true)
+            .value_parser(ValueParser::path_buf())
+            .help("Folder for them, made if missing; papers in it are replaced"),
+    )
 }
 
 fn set() -> Arg {

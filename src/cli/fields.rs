@@ -1,11 +1,11 @@
 //! `fields`: every field of the plan, by words: the field table as text, and every rule value that a plan may change.
 
 use super::output::{self, Failure};
-use super::wrap::wrap;
 use crate::plan::entry::unit_suffix;
 use crate::plan::{Kind, Meta, Plan, Record};
 use crate::standards::kinds::Basis;
 use crate::standards::rules::{self, Rule};
+use crate::wording::lines::wrap;
 
 /// Prints the fields whose path, label or help has every word.
 pub(super) fn run(words: &[&str]) -> Result<u8, Failure> {

@@ -4,7 +4,7 @@ use crate::plan::edit::record_in;
 use crate::plan::entry::{self, Units};
 use crate::plan::{FieldPath, Plan, Record, Value};
 
-use super::naming;
+use crate::wording::naming;
 
 /// Longest value that is quoted, in characters.
 const QUOTED: usize = 24;

@@ -61,6 +61,16 @@ pub(super) fn apply(plan: &Plan, rules: &Rules, findings: &mut [Finding]) {
     }
 }
 
+/// Under what a finding was accepted, whether it still is or has lapsed; none where it never was.
+#[must_use]
+pub fn accepted_as<'a>(plan: &'a Plan, finding: &Finding) -> Option<&'a Accepted> {
+    let reason = finding.accepted.as_ref().or(finding.lapsed.as_ref())?;
+    plan.accepted.iter().rev().find(|a| {
+        let subject = subject_now(&a.finding, &a.subject);
+        finding.check.id == a.finding && finding.subject.as_str() == subject && a.reason == *reason
+    })
+}
+
 /// The numbers of a finding as an accepted one keeps them: `80 70 94.7`.
 #[must_use]
 pub fn kept(finding: &Finding) -> String {

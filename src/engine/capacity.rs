@@ -115,7 +115,7 @@ pub(super) fn case(c: &Context<'_>, run: &Run, leg: &Leg, terminal_c: f64, basis
 }
 
 /// What the plan's rules change of a derating.
-fn derating(c: &Context<'_>) -> Derating {
+pub(super) fn derating(c: &Context<'_>) -> Derating {
     Derating { parallel_least_mm2: c.rules.parallel_least_mm2, ..Derating::default() }
 }
 

@@ -20,6 +20,7 @@ mod names;
 mod nearer;
 mod order;
 mod path;
+mod placed;
 mod profiles;
 mod rating;
 mod roof;

@@ -31,7 +31,7 @@ use super::sites::{Looked, SHOWN_SEED, Site, Spot, site, stay_of_months, sun};
 use super::sky::{SkyYear, sky_year};
 use super::solve::{Charging, Makes, Posts};
 use super::warmth::{Warmth, WarmthInput, warmth};
-use super::year::{Lighting, StayInput, Year, YearInput, year_on};
+use super::year::{Lighting, StayInput, Year, YearInput, year_beside};
 
 /// The remembered stages.
 #[derive(Clone)]
@@ -160,33 +160,36 @@ pub(super) struct Setup {
     pub(super) skies: Vec<Stage<SkyYear>>,
 }
 
-/// Fills the year's figures into a report whose runs and loads are there already.
+/// Fills the year's figures into a report whose runs and loads are there already. `meanwhile`: what can be said of the
+/// report before it has the year's figures, on this thread while others begin the year.
 pub(super) fn fill(
     stages: &mut Stages,
     context: &Context<'_>,
-    spots: &[Figure<Spot>],
-    usage: &Figure<Usage>,
+    (spots, usage): (&[Figure<Spot>], &Figure<Usage>),
     report: &mut Report,
+    meanwhile: impl FnOnce(&Report),
 ) {
     let plan = context.plan;
     let sources = sources(stages, context);
     let lit = lit(stages, plan, &sources, spots, SHOWN_SEED);
     on_roof(stages, context, &lit, report);
-    let setup = set_up(stages, context, (&sources, &lit), usage, report, None);
-    let threads = stages.threads;
-    let done = setup
-        .as_ref()
-        .map(|s| stages.year.get_of(&s.input, |input| Told::of(input, year_on(input, threads))))
-        .map_err(Clone::clone);
-    let waits = setup.as_ref().map(|s| s.waits.clone()).unwrap_or_default();
-    let months = MonthsInput::of(context, lit, done.clone(), waits, report);
-    report.year = stages.months.get_of(&months, months::figures).shared();
-    let lit = months.lit;
     // A year of which the sun of some stay is not known has no sums.
     let whole = unlit(&lit).map_or(Ok(()), Err);
     if let (Ok(sources), Ok(())) = (&sources, &whole) {
         offered(context, sources, &lit, report);
     }
+    let setup = set_up(stages, context, (&sources, &lit), usage, report, None);
+    let threads = stages.threads;
+    let (mut meanwhile, before) = (Some(meanwhile), &*report);
+    let mut aside = || meanwhile.take().into_iter().for_each(|meanwhile| meanwhile(before));
+    let done = setup
+        .as_ref()
+        .map(|s| stages.year.get_of(&s.input, |input| Told::of(input, year_beside(input, threads, &mut aside))))
+        .map_err(Clone::clone);
+    aside();
+    let waits = setup.as_ref().map(|s| s.waits.clone()).unwrap_or_default();
+    let months = MonthsInput::of(context, lit, done.clone(), waits, report);
+    report.year = stages.months.get_of(&months, months::figures).shared();
     match (whole.and(done), &setup, &sources) {
         (Ok(told), Ok(setup), Ok(sources)) => losses(context, &told.year, setup, sources, report),
         (Err(waits), ..) => {

@@ -8,7 +8,7 @@ mod gauge;
 mod goal;
 mod strings;
 
-use crate::plan::{FieldPath, Figure, Id, Plan, Step};
+use crate::plan::{FieldPath, Figure, Id, Plan, Run, Step};
 use crate::standards::conductor::Gauge;
 use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
@@ -49,6 +49,16 @@ impl LadderOf {
         };
         Some(FieldPath::new(format!("{list}.{id}")))
     }
+
+    /// The runs whose paths a row changes: its own, or those that end on what is chosen for.
+    fn runs<'a>(&self, plan: &'a Plan) -> Vec<&'a Id> {
+        let is_meant = |run: &&Run| match self {
+            Self::Gauge(id) | Self::Fuse(id, _) => run.id == *id,
+            Self::Strings(id) | Self::Controller(id) => [&run.from, &run.to].iter().any(|end| end.known() == Some(id)),
+            Self::Goal(_) => false,
+        };
+        plan.runs.iter().filter(is_meant).map(|run| &run.id).collect()
+    }
 }
 
 /// Whether a row may be built.
@@ -79,6 +89,8 @@ pub struct Rung {
     pub weight_kg: Figure<f64>,
     /// Whether it may be built; of batteries and panels, whether they meet the goal.
     pub fit: Fit,
+    /// Percent and target of the path that a run of it is judged on, where it is over that: the one furthest over.
+    pub over: Option<(f64, f64)>,
     /// Stops about what is chosen for that stay with it, as they would with the others.
     pub keeps: Vec<Finding>,
     /// Findings it brings and cures against the plan as it stands; accepted ones count as none.
@@ -284,7 +296,7 @@ impl Engine {
             LadderOf::Goal(goal) => goal::rows(self, plan, stock, goal),
         };
         let before = self.evaluate_wires(plan, stock);
-        judged(drawn, &before, of.about().as_ref())
+        judged(drawn, &before, of.about().as_ref(), &of.runs(plan))
     }
 
     /// What so many batteries in parallel and strings come to, each with its whole year: what
@@ -342,7 +354,7 @@ impl Engine {
 
 /// Rows with their findings, and whether they fit: a stop that is new is this row's doing, and so is one that some other
 /// row which can be built does not have.
-fn judged(drawn: Vec<Drawn>, before: &Report, about: Option<&FieldPath>) -> Vec<Rung> {
+fn judged(drawn: Vec<Drawn>, before: &Report, about: Option<&FieldPath>, runs: &[&Id]) -> Vec<Rung> {
     let mut rungs: Vec<Rung> = Vec::with_capacity(drawn.len());
     for (place, d) in drawn.into_iter().enumerate() {
         let (new, cured) = changes(before, &d.after);
@@ -354,6 +366,7 @@ fn judged(drawn: Vec<Drawn>, before: &Report, about: Option<&FieldPath>) -> Vec<
             price: d.price,
             weight_kg: d.weight_kg,
             fit: d.own,
+            over: over(runs, &d.after),
             keeps: kept(about, &d.after, before),
             new,
             cured,
@@ -383,6 +396,13 @@ fn judged(drawn: Vec<Drawn>, before: &Report, about: Option<&FieldPath>) -> Vec<
         }
     }
     rungs
+}
+
+/// What the paths of some runs lose over their target: percent and target of the one that is furthest over.
+fn over(runs: &[&Id], after: &Report) -> Option<(f64, f64)> {
+    let judged = after.runs.iter().filter(|r| runs.contains(&&r.id));
+    let over = judged.filter_map(|r| Some((*r.path_drop_pct.as_ref().ok()?, r.target_pct?)));
+    over.filter(|(pct, target)| pct > target).max_by(|a, b| (a.0 / a.1).total_cmp(&(b.0 / b.1)))
 }
 
 /// Stops about a thing that were there before and stay; accepted ones too.

@@ -456,27 +456,24 @@ fn solve_once<'a>(circuit: &'a Charging, moment: &Moment<'_>, flow: &mut Flow) -
 #[inline(always)]
 fn with_sources(circuit: &Charging, now: &BankHour<'_>, moment: &Moment<'_>, flow: &mut Flow) {
     let is_down = now.is_down();
-    if is_down {
+    // Trackers alone beside a bank that is down are looked at by the first of these, too.
+    let mut found = if circuit.all_track { straight::met(circuit, now, moment, flow) } else { Found::Not };
+    if found == Found::Not && is_down {
         flow.begin(circuit, moment);
         if meet::short_of_load(circuit, now, moment, flow) {
             return;
         }
     }
-    let may_be_usual = !is_down || flow.kind != Kind::Any;
-    let found = if may_be_usual && circuit.all_track {
-        straight::met(circuit, now, moment, flow)
-    } else if may_be_usual && joined::met(circuit, now, moment, flow) {
-        Found::All
-    } else {
-        Found::Not
-    };
+    if !circuit.all_track && (!is_down || flow.kind != Kind::Any) && joined::met(circuit, now, moment, flow) {
+        found = Found::All;
+    }
     if found == Found::All {
         return;
     }
-    if found == Found::Not && !is_down {
-        flow.begin(circuit, moment);
-    } else if !is_down {
+    if found == Found::Blocked {
         source::begin(circuit, moment, flow);
+    } else if !is_down {
+        flow.begin(circuit, moment);
     }
     flow.put_for = 0;
     let absorb_v = circuit.absorb_v(moment.battery_c);

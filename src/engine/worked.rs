@@ -1,11 +1,11 @@
 //! How a run's limits come about, for the eye: ampacity leg by leg, drop part by part and along the whole path.
 
-use crate::plan::{Figure, Id, Known, Plan, Run};
-use crate::standards::ampacity::{AmpacityCase, AmpacityRefusal, AmpacityWorking, ampacity};
+use crate::plan::{Figure, Id, Known, Leg, Plan, Run};
+use crate::standards::ampacity::{AmpacityCase, AmpacityRefusal, AmpacityWorking, Derating, ampacity_with};
 use crate::standards::kinds::{Basis, Zone};
 use crate::standards::rules::ambient_rule_id;
 
-use super::capacity::{all_terminals_own, case, fewer_entered, solve, terminal_c};
+use super::capacity::{all_terminals_own, case, derating, fewer_entered, other_basis, solve, terminal_c};
 use super::circuit::{Circuit, Node, Way};
 use super::context::Context;
 use super::cures::way_of;
@@ -98,17 +98,29 @@ pub fn worked(plan: &Plan, run: &Id) -> Option<Worked> {
     let (amps, warming) = (currents.pair.drop_a.clone(), currents.warming_a());
     Some(Worked {
         run: run.clone(),
-        legs: leg_works(&c, index, of),
+        legs: leg_works(&c, index, of).into_iter().map(|(_, work)| work).collect(),
         parts: warming.and_then(|amps| parts(&c, index, of, amps)),
         amps,
         path: path(&c, &found, index),
     })
 }
 
-fn leg_works(c: &Context<'_>, index: usize, run: &Run) -> Figure<Vec<LegWork>> {
-    let terminal = terminal_c(c, index)?;
+/// The way to the ampacity of every leg that stays, of every run in the order of the plan.
+#[must_use]
+pub fn legs_worked(plan: &Plan) -> Vec<Vec<(Id, Figure<LegWork>)>> {
+    let (circuit, _) = Circuit::of(plan);
+    let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &[] };
+    plan.runs.iter().enumerate().map(|(index, run)| leg_works(&c, index, run)).collect()
+}
+
+fn leg_works(c: &Context<'_>, index: usize, run: &Run) -> Vec<(Id, Figure<LegWork>)> {
+    let terminal = terminal_c(c, index);
+    legs(run).map(|leg| (leg.id.clone(), terminal.clone().and_then(|t| leg_work(c, index, run, leg, t)))).collect()
+}
+
+fn leg_work(c: &Context<'_>, index: usize, run: &Run, leg: &Leg, terminal: f64) -> Figure<LegWork> {
     let changed = Rules::changed(c.plan);
-    let ambient_changed = |leg: &crate::plan::Leg| {
+    let ambient_changed = || {
         let zone = leg.zone.known().filter(|_| leg.ambient_c.is_none())?;
         let found = changed.iter().rev().find(|x| x.rule.id == ambient_rule_id(*zone) && x.value != x.standard)?;
         Some(found.said().to_string())
@@ -116,29 +128,26 @@ fn leg_works(c: &Context<'_>, index: usize, run: &Run) -> Figure<Vec<LegWork>> {
     let is_rules = |x: &&Changed<'_>| x.rule.id == "terminal-c" && x.value != x.standard && x.value == terminal;
     let is_rule_taken = !all_terminals_own(c, index);
     let terminal_changed = changed.iter().rev().find(is_rules).filter(|_| is_rule_taken).map(|x| x.said().to_string());
-    let other_basis = if c.rules.basis == Basis::Marine { Basis::UsRv } else { Basis::Marine };
-    let mut all = Vec::with_capacity(run.legs.len());
-    for leg in legs(run) {
-        let case_here = case(c, run, leg, terminal, c.rules.basis)?;
-        let here = solve(c, &case_here);
-        let other = solve(c, &case(c, run, leg, terminal, other_basis)?).amps;
-        let apart = (other - here.amps).abs() > c.rules.other_basis_pct / 100.0 * here.amps;
-        all.push(LegWork {
-            leg: leg.id.clone(),
-            zone: leg.zone.known().copied(),
-            ambient_entered: matches!(leg.ambient_c, Some(Known::Is(_))),
-            ambient_changed: ambient_changed(leg),
-            terminal_changed: terminal_changed.clone(),
-            working: ampacity(&case_here),
-            fewer_bundled: fewer_entered(&case_here, leg),
-            case: case_here,
-            laid: leg.laid_words(),
-            amps: here.amps,
-            governs: here.governs,
-            other: apart.then_some((other_basis, other)),
-        });
-    }
-    Ok(all)
+    let basis = other_basis(c.rules.basis);
+    let case_here = case(c, run, leg, terminal, c.rules.basis)?;
+    let here = solve(c, &case_here);
+    let other = solve(c, &case(c, run, leg, terminal, basis)?).amps;
+    let apart = (other - here.amps).abs() > c.rules.other_basis_pct / 100.0 * here.amps;
+    let derating = Derating { copper_clad: c.rules.copper_clad_ampacity, ..derating(c) };
+    Ok(LegWork {
+        leg: leg.id.clone(),
+        zone: leg.zone.known().copied(),
+        ambient_entered: matches!(leg.ambient_c, Some(Known::Is(_))),
+        ambient_changed: ambient_changed(),
+        terminal_changed,
+        working: ampacity_with(&case_here, &derating),
+        fewer_bundled: fewer_entered(&case_here, leg),
+        case: case_here,
+        laid: leg.laid_words(),
+        amps: here.amps,
+        governs: here.governs,
+        other: apart.then_some((basis, other)),
+    })
 }
 
 /// The parts of a run's resistance at a current, in the order of the legs, then what sits on the way.

@@ -5,12 +5,12 @@ mod hour;
 mod inverter;
 mod pieces;
 mod plain;
+mod starting;
 mod stretch;
 mod sums;
 
 use crate::climate::year::MONTH_DAYS;
 use crate::physics::battery::{Bank, Store, Warm};
-use crate::physics::controller::Source;
 use crate::physics::module::Point;
 
 use super::day::{Through, Usage, is_shore_day};
@@ -203,13 +203,18 @@ pub fn year(input: &YearInput) -> Year {
 /// The same, on so many threads at most; bit for bit the same.
 #[must_use]
 pub fn year_on(input: &YearInput, threads: usize) -> Year {
-    settled(input, threads).0
+    settled(input, threads, None).0
+}
+
+/// The same. `aside`: what this thread does first while others begin, where there are any; done once, or not at all.
+pub(super) fn year_beside(input: &YearInput, threads: usize, aside: &mut dyn FnMut()) -> Year {
+    settled(input, threads, Some(aside)).0
 }
 
 /// Runs the year and shows every counted hour: its number, what it depended on, what flowed, what it came to. An hour in
 /// which the engine runs for a part of it is shown twice: that part, then the rest.
 pub fn run(input: &YearInput, see: &mut impl FnMut(u16, &Moment<'_>, &Flow, &Step)) -> Year {
-    let (_, begun) = settled(input, 1);
+    let (_, begun) = settled(input, 1, None);
     let suns = Suns::of(&input.circuit);
     let mut runner = Runner { is_seen: true, ..Runner::of(input, &suns, begun) };
     let mut out = Year::empty(input);
@@ -227,14 +232,14 @@ const MOST_YEARS: usize = 5;
 
 /// The year, and the state it begins with: after the uncounted December, and as many years more as a large bank needs to
 /// end as it began. Without that it would live on a charge that no year brings.
-fn settled(input: &YearInput, threads: usize) -> (Year, State) {
+fn settled(input: &YearInput, threads: usize, mut aside: Option<&mut dyn FnMut()>) -> (Year, State) {
     let mut start = State { store: input.start, off: 0, rise_k: 0.0 };
     let months = input.stays.iter().fold(0, |all, stay| all | stay.months);
     let most_years = if months == EVERY_MONTH { MOST_YEARS } else { 1 };
     let mut passed = 0;
     let mut known = Vec::new();
     loop {
-        let pass = pieces::pass(input, start, passed == 0, threads, &mut known);
+        let pass = pieces::pass(input, start, passed == 0, (threads, aside.take()), &mut known);
         let sum = |of: fn(&MonthSums) -> f64| pass.year.months.iter().map(of).sum::<f64>();
         let is_settled = sum(|m| m.stored_wh).abs() <= SETTLED * sum(|m| m.load_wh);
         passed += 1;
@@ -449,6 +454,9 @@ impl<'a> Runner<'a> {
         self.on_generator = self.generated >> hour_of_day & 1 == 1;
         self.feed(driving >= LEAST_H, on_shore);
         let (own_w, all_even, all_lit) = self.light_up(number);
+        if self.waits != 0 && !self.is_dark {
+            self.start_bright();
+        }
         let usage = &self.input.usage;
         let asked = usage.at(month, hour_of_day, on_shore || self.on_generator);
         let drawn = (!on_shore && !self.on_generator).then_some(usage);
@@ -485,35 +493,6 @@ impl<'a> Runner<'a> {
     /// How warm the bank is.
     fn battery_c(&self, stay: &StayInput, hour: usize) -> f64 {
         stay.warm.as_ref().map_or(25.0, |warm| warm.bare_c(hour) + self.rise_k)
-    }
-
-    /// Which of the controllers that have not run today start: those whose array, open, stands so far above the resting bank
-    /// as they need. The others are as in the dark; what they draw themselves.
-    /// Source: the maker's sheet, volts over the battery to start; kept running until the sun sets.
-    fn start(&mut self, battery_c: f64) -> f64 {
-        // No bank rests higher, and no array stands lower open than at its best: mostly that is enough to tell.
-        let (most_v, rest_v) = match &self.input.circuit.posts {
-            Posts::Bank(bank) => (bank.cells * MOST_CELL_V, None),
-            Posts::Fixed(volts) => (*volts, Some(*volts)),
-        };
-        let rest_v = || rest_v.or_else(|| Some(self.bank?.at(self.store, battery_c).rest_v())).unwrap_or(most_v);
-        let mut own_w = 0.0;
-        let lit = self.beams.iter().zip(self.best.iter_mut().zip(&mut self.even));
-        let each = lit.zip(&self.input.start_v).zip(&self.input.circuit.solars).enumerate();
-        for (k, (((Beam { lit, array, .. }, (best, even)), start_v), solar)) in each {
-            let Some(hour) = lit.filter(|_| self.waits >> k & 1 == 1) else { continue };
-            let open_v = || hour.even.as_ref().map_or_else(|| array.open_circuit_v(), Source::open_circuit_v);
-            if hour.best.v >= most_v + start_v || open_v() >= rest_v() + start_v {
-                self.waits &= !(1 << k);
-                continue;
-            }
-            (*best, *even) = (Point::default(), Lit::None);
-            own_w += match &solar.makes {
-                Makes::Tracking(tracker) => tracker.self_w,
-                Makes::Pwm { .. } => 0.0,
-            };
-        }
-        own_w
     }
 
     /// What each array has in an hour; what the controllers draw from the bank in it, whether all arrays are even, and all of
@@ -587,8 +566,6 @@ fn grained(state: f64) -> f64 {
 /// Most solar controllers of one plan that the year carries. Source: our own choice; more are refused by
 /// [`YearInput`]'s maker.
 pub const MOST_SOLARS: usize = 16;
-/// No cell rests above this. Source: lithium iron phosphate full, Prada et al. 2013 (3.6 V); lead lies below it.
-const MOST_CELL_V: f64 = 3.6;
 /// The hour in which engine and generator begin. Source: our own choice; a day's drive after breakfast, quiet hours kept.
 pub const BEGINS: u8 = 9;
 /// A shorter part of an hour is none. Source: our own choice, some milliseconds.

@@ -18,7 +18,7 @@ pub use show::{seen, show, show_plain, unit_suffix};
 pub use step::{step, step_in};
 
 use super::Plan;
-use super::edit::{check, record_in};
+use super::edit::{Step, check, record_in};
 use super::field::{Kind, Meta, Quantity, Record, Rejected, Value};
 use super::job::{GaugeSystem, LengthUnit, TemperatureUnit};
 use super::lists::{Monthly, Months, Strings, short_layout};
@@ -61,7 +61,36 @@ impl Units {
 /// # Errors
 /// [`Rejected`] names the field, what is wrong and what is accepted.
 pub fn parse(plan: &Plan, at: &FieldPath, text: &str) -> Result<Parsed, Rejected> {
-    parse_in(Units::of(plan), plan, at, text)
+    let parsed = parse_in(Units::of(plan), plan, at, text)?;
+    match (&parsed.value, is_option(at)) {
+        (Value::Text(lines), true) => {
+            let understood = edits(plan, at, lines)?;
+            Ok(Parsed { understood, ..parsed })
+        }
+        _ => Ok(parsed),
+    }
+}
+
+/// Whether a field holds the edits of an option.
+fn is_option(at: &FieldPath) -> bool {
+    let (owner, key) = at.split_last();
+    key == "edits" && owner.split_last().0.as_str() == "options"
+}
+
+/// Tries an option's edits on the plan, each on what those before it leave: how many there are. What a file says stays.
+fn edits(plan: &Plan, at: &FieldPath, text: &str) -> Result<String, Rejected> {
+    let lines: Vec<String> = text.lines().map(ToString::to_string).collect();
+    if plan.get_at(at).is_some_and(|now| now == Value::Text(text.into())) {
+        return Ok(String::new());
+    }
+    match Step::parse(plan, "", &lines) {
+        Ok(step) if step.edits.len() == 1 => Ok("1 edit, as the plan takes it".into()),
+        Ok(step) => Ok(format!("{} edits, as the plan takes them", step.edits.len())),
+        Err(e) => Err(Rejected::new(
+            at.clone(),
+            if e.at.as_str().is_empty() { e.why } else { format!("{}: {}", e.at, e.why) },
+        )),
+    }
 }
 
 /// [`parse`] in any tree of records.

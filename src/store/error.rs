@@ -59,6 +59,19 @@ impl StoreError {
         Self::new(path, Fault::Directory, "is a directory, not a plan", "name the file in it")
     }
 
+    pub(super) fn no_folder(path: &Path) -> Self {
+        Self::new(path, Fault::NotAFile, "is a file, not a folder", "name a folder, or one that is to be made")
+    }
+
+    pub(super) fn in_the_way(path: &Path) -> Self {
+        Self::new(
+            path,
+            Fault::Directory,
+            "is a folder, where a file is to be written",
+            "move it away, or name another folder",
+        )
+    }
+
     pub(super) fn not_a_file(path: &Path) -> Self {
         Self::new(path, Fault::NotAFile, "is not a regular file", "name the plan's file")
     }

@@ -7,6 +7,7 @@ use crate::plan::wiring::{FuseAt, Pole};
 use crate::plan::{Device, Edit, FieldPath, Id, Known, Leg, Load, Plan, Protection, Run, State};
 use crate::standards::kinds::Mount;
 use crate::tui::words;
+use crate::wording::run::word;
 
 /// A column of the runs that can be focused.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -129,10 +130,6 @@ fn with<T>(known: &Known<T>, show: impl FnOnce(&T) -> String) -> String {
     }
 }
 
-fn word<T: std::fmt::Display>(known: &Known<T>) -> String {
-    with(known, ToString::to_string)
-}
-
 /// The text with the name after it, where that says more.
 fn named(name: &str, text: &str) -> String {
     let bones = |text: &str| text.chars().filter(|c| c.is_alphanumeric()).collect::<String>().to_lowercase();
@@ -188,12 +185,6 @@ fn load_text(l: &Load) -> String {
     let n = with(&l.quantity, |n| if n.0 == 1.0 { String::new() } else { format!("{} x ", words::num(n.0)) });
     let hours = with(&l.hours_day, |h| format!("{} h/d", words::num(h.0)));
     named(&l.name, &format!("{n}{} {hours} {}", with(&l.watts_w, |w| watts(w.0)), l.supply))
-}
-
-/// A run's ends: `A1 > C1`.
-#[must_use]
-pub fn ends(run: &Run) -> (String, String) {
-    (word(&run.from), word(&run.to))
 }
 
 /// A run's length in the plan's unit: the sum of its legs, `?` if one is missing.

@@ -104,6 +104,8 @@ pub enum Action {
     Right,
     PageUp,
     PageDown,
+    /// The next lines of what does not fit.
+    More,
     First,
     Last,
     NextPane,
@@ -364,7 +366,8 @@ pub static BINDINGS: &[Binding] = &[
     row(Overlay, &[key(K::Up)], Action::Up, "up", "One row up.", Never),
     row(Overlay, &[key(K::Down)], Action::Down, "down", "One row down.", Never),
     row(Overlay, &[key(K::PageUp)], Action::PageUp, "page up", "One page up.", Never),
-    row(Overlay, &[key(K::PageDown), ch(' ')], Action::PageDown, "more", "One page down.", OnMore),
+    row(Overlay, &[ch(' ')], Action::More, "more", "The next lines: of what is said of the marked row, or one page down.", OnMore),
+    row(Overlay, &[key(K::PageDown)], Action::PageDown, "page down", "One page down.", Never),
     row(Overlay, &[key(K::Home)], Action::First, "first", "To the first row.", Never),
     row(Overlay, &[key(K::End)], Action::Last, "last", "To the last row.", Never),
     row(Overlay, &[ctrl('l')], Action::Redraw, "redraw", "Draw the whole screen anew.", Never),
@@ -519,6 +522,7 @@ pub fn listed() -> impl Iterator<Item = &'static Binding> {
                 | Action::Right
                 | Action::PageUp
                 | Action::PageDown
+                | Action::More
                 | Action::First
                 | Action::Last
                 | Action::NextPane

@@ -82,9 +82,6 @@ impl Model {
     /// worth, on the opened year what its page needs.
     #[must_use]
     pub fn question(&self) -> Option<Question> {
-        if let Some(truck_only) = self.sizing {
-            return Some(Question::Sizes(truck_only));
-        }
         let shown = self.answered()?;
         let report = &shown.report;
         match &self.overlay {

@@ -103,6 +103,20 @@ pub fn overlay(area: Rect, columns: usize, rows: usize) -> Rect {
     Rect { x: area.x + (area.width - width) / 2, y: area.y + 1 + (most_rows - height) / 2, width, height }
 }
 
+/// Lines of a text that a place for so many shows at once: where it does not hold all, the last says what is left.
+#[must_use]
+pub fn lines_at_once(count: usize, room: usize) -> usize {
+    if count <= room { count } else { room.saturating_sub(1).max(1) }
+}
+
+/// The first line shown after so many have been read; the first again after the last.
+#[must_use]
+pub fn next_lines(first: usize, count: usize, room: usize) -> usize {
+    let shown = lines_at_once(count, room);
+    let last = count - shown;
+    if first >= last { 0 } else { (first + shown).min(last) }
+}
+
 /// Rows a page key moves by on a screen.
 #[must_use]
 pub fn page_rows(size: (u16, u16)) -> usize {

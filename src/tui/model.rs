@@ -8,7 +8,6 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 use crate::document::Document;
-use crate::document::findings::{self, Entry};
 use crate::engine::Finding;
 use crate::plan::{Edit, FieldPath, Id, ItemPath, ListPath, Plan};
 use crate::stock::Stock;
@@ -22,10 +21,11 @@ use crate::tui::message::{OpenWhat, Opened};
 use crate::tui::offer;
 use crate::tui::shop::Shop;
 use crate::tui::theme::{Palette, Theme};
+use crate::wording::findings::{self, Entry};
 
 pub use over::{
-    After, Answer, Confirm, FindingView, IsolationView, Ladder, Overlay, Pick, PickWhat, Prompt, PromptWhat, Sizing,
-    Then, WorkingView,
+    After, Answer, Awaited, Confirm, FindingView, IsolationView, Ladder, Overlay, Pick, PickWhat, Prompt, PromptWhat,
+    Sizing, Then, WorkingView,
 };
 
 /// What the program starts with.
@@ -136,8 +136,8 @@ pub struct Model {
     /// The same as it was left: what undo goes back to. Where its last change is not in its file it is shown again, and
     /// asked about before the program is left.
     pub left_shop: Option<Shop>,
-    /// Sizes for all runs are worked out beside the keys; whether from the truck alone.
-    pub sizing: Option<bool>,
+    /// Sizes for all runs that are worked out beside the keys.
+    pub sizing: Option<Awaited>,
     /// The field that Esc left last: there letters are commands until the cursor moves on.
     pub left: Option<FieldPath>,
     /// Whether Tab walks only the unknowns.
@@ -219,6 +219,7 @@ impl Model {
         self.bench = BenchState { pane: Pane::Runs, equipment: 0, results: 0, run: 0, column: Column::Gauge };
         self.is_guided = false;
         self.passed.clear();
+        self.sizing = None;
         self.shop = None;
         if is_blank {
             self.bench.pane = Pane::Equipment;

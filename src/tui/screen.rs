@@ -18,6 +18,8 @@ use unicode_width::UnicodeWidthStr;
 
 /// Fewer blanks than so many are written out: erasing them takes five bytes, and as many to pass over them.
 const ERASED_LEAST: usize = 12;
+/// Fewer changed cells than so many are never worth a row that is cleared and drawn afresh.
+const AFRESH_LEAST: usize = 8;
 /// Rewriting more than so many bytes never pays: a place in full has at most ten.
 const REWRITTEN_MOST: usize = 10;
 
@@ -49,6 +51,8 @@ impl Pen {
 #[derive(Debug)]
 pub struct Screen<W: Write> {
     out: W,
+    /// What gathers for it.
+    line: Vec<u8>,
     /// What it shows, by rows; what lies beyond them is blank.
     rows: Vec<Vec<Cell>>,
     /// Where its cursor is, if that is certain.
@@ -63,7 +67,7 @@ pub struct Screen<W: Write> {
 impl<W: Write> Screen<W> {
     /// A terminal that has been cleared.
     pub fn new(out: W) -> Self {
-        Self { out, rows: Vec::new(), at: None, pen: PLAIN, shown: None, wanted: (false, None) }
+        Self { out, line: Vec::new(), rows: Vec::new(), at: None, pen: PLAIN, shown: None, wanted: (false, None) }
     }
 
     fn cell(&self, x: u16, y: u16) -> &Cell {
@@ -85,8 +89,48 @@ impl<W: Write> Screen<W> {
         }
     }
 
-    /// Sends the changed cells of a row, given from left to right.
+    /// Sends the changed cells of a row, given from left to right: them alone, or all that is not blank after the rest of the
+    /// row has been cleared, whichever is shorter.
     fn send_row(&mut self, y: u16, changed: &[u16]) -> io::Result<()> {
+        let before = (self.at, self.pen);
+        self.put_row(y, changed)?;
+        let (alone, after) = (std::mem::take(&mut self.line), (self.at, self.pen));
+        (self.at, self.pen) = before;
+        let is_shorter = self.put_afresh(y, changed)? && self.line.len() < alone.len();
+        if !is_shorter {
+            self.line = alone;
+            (self.at, self.pen) = after;
+        }
+        self.send_line()
+    }
+
+    /// Sends what has gathered.
+    fn send_line(&mut self) -> io::Result<()> {
+        self.out.write_all(&self.line)?;
+        self.line.clear();
+        Ok(())
+    }
+
+    /// Clears the rest of a row from the first changed cell on and draws what is not blank; whether that was worth trying.
+    fn put_afresh(&mut self, y: u16, changed: &[u16]) -> io::Result<bool> {
+        let row = self.rows.get(usize::from(y)).map(Vec::as_slice).unwrap_or_default();
+        let Some(from) = changed.first().filter(|_| changed.len() >= AFRESH_LEAST && row.iter().all(is_one_column))
+        else {
+            return Ok(false);
+        };
+        let is_drawn = |cell: &Cell| printed(cell) != " " || !Pen::of(cell).same_on_blanks(PLAIN);
+        let drawn = (0u16..).zip(row).filter(|(x, cell)| x >= from && is_drawn(cell));
+        let drawn: Vec<u16> = drawn.map(|(x, _)| x).collect();
+        let pen = if self.pen.same_on_blanks(PLAIN) { self.pen } else { PLAIN };
+        self.go(*from, y, pen)?;
+        self.draw_with(if self.pen.same_on_blanks(PLAIN) { self.pen } else { PLAIN })?;
+        self.line.write_all(b"\x1b[K")?;
+        self.put_row(y, &drawn)?;
+        Ok(true)
+    }
+
+    /// Puts the changed cells of a row into the line.
+    fn put_row(&mut self, y: u16, changed: &[u16]) -> io::Result<()> {
         let blank_from = self.blank_from(y);
         let mut sent = 0;
         for x in changed {
@@ -100,7 +144,7 @@ impl<W: Write> Screen<W> {
                 let clears_with = |pen: Pen| if pen.same_on_blanks(PLAIN) { pen } else { PLAIN };
                 self.go(from, y, clears_with(self.pen))?;
                 self.draw_with(clears_with(self.pen))?;
-                return self.out.write_all(b"\x1b[K");
+                return self.line.write_all(b"\x1b[K");
             }
             let blanks = self.blanks(*x, y);
             let within = changed.iter().filter(|at| (*x..x + blanks).contains(at)).count();
@@ -108,7 +152,7 @@ impl<W: Write> Screen<W> {
                 let pen = if self.pen.same_on_blanks(PLAIN) { self.pen } else { PLAIN };
                 self.go(*x, y, pen)?;
                 self.draw_with(if self.pen.same_on_blanks(PLAIN) { self.pen } else { PLAIN })?;
-                write!(self.out, "\x1b[{blanks}X")?;
+                write!(self.line, "\x1b[{blanks}X")?;
                 sent = x + blanks;
                 continue;
             }
@@ -118,7 +162,7 @@ impl<W: Write> Screen<W> {
             self.draw_with(pen)?;
             let cell = self.cell(*x, y);
             let (symbol, is_sure) = (printed(cell).to_string(), is_one_column(cell));
-            self.out.write_all(symbol.as_bytes())?;
+            self.line.write_all(symbol.as_bytes())?;
             self.at = is_sure.then_some(Position { x: x + 1, y });
         }
         Ok(())
@@ -152,7 +196,7 @@ impl<W: Write> Screen<W> {
     fn draw_with(&mut self, pen: Pen) -> io::Result<()> {
         let change = change(self.pen, pen);
         self.pen = pen;
-        self.out.write_all(change.as_bytes())
+        self.line.write_all(change.as_bytes())
     }
 
     /// Moves the cursor by the shortest way, counting what it then takes to draw with a pen.
@@ -178,7 +222,7 @@ impl<W: Write> Screen<W> {
         let cost = |(bytes, pen): &(String, Pen)| bytes.len() + change(*pen, next).len();
         if let Some((bytes, pen)) = ways.into_iter().min_by_key(cost) {
             self.pen = pen;
-            self.out.write_all(bytes.as_bytes())?;
+            self.line.write_all(bytes.as_bytes())?;
         }
         self.at = Some(to);
         Ok(())
@@ -406,6 +450,7 @@ impl<W: Write> Backend for Screen<W> {
             self.go(at.x, at.y, PLAIN)?;
             self.draw_with(PLAIN)?;
         }
+        self.send_line()?;
         if self.shown != Some(shown) {
             self.shown = Some(shown);
             self.out.write_all(if shown { b"\x1b[?25h" } else { b"\x1b[?25l" })?;

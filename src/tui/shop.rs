@@ -2,13 +2,13 @@
 
 use std::sync::Arc;
 
-use crate::document::naming;
 use crate::plan::entry::Units;
 use crate::plan::{FieldPath, ListPath};
 use crate::stock::{Stock, Truck};
 use crate::tui::choice::ChoiceList;
 use crate::tui::form::{self, Page, Place, Row};
 use crate::tui::line_edit::LineEdit;
+use crate::wording::naming;
 
 /// Its lists, in the order of the screen.
 pub const SECTIONS: &[&str] = &["truck.spools", "truck.fuses", "truck.lugs", "truck.parts"];

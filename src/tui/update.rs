@@ -19,6 +19,8 @@ mod step;
 mod walk;
 mod working;
 
+use crate::document::Shown;
+use crate::document::look::Question;
 use crate::tui::form;
 use crate::tui::keymap::{self, Action, Context};
 use crate::tui::layout;
@@ -120,18 +122,32 @@ fn unseen(model: &mut Model, message: &Message) -> Option<Effect> {
 
 /// What the screen shows beside what the keys compute, as a question for a worker; none where it was asked already.
 pub fn late(model: &mut Model) -> Option<Effect> {
-    let shown = model.answered()?.clone();
-    let question = model.question()?;
-    model.generation += 1;
-    let generation = model.generation;
-    model.late.ask(generation, &shown, &question).then_some(Effect::Look { generation, shown, question })
+    let sizes = sizes(model);
+    let shown = model.answered().cloned();
+    let open = shown.and_then(|shown| Some((shown, model.question()?)));
+    sizes.into_iter().chain(open).find_map(|(shown, question)| {
+        model.generation += 1;
+        let generation = model.generation;
+        model.late.ask(generation, &shown, &question).then_some(Effect::Look { generation, shown, question })
+    })
+}
+
+/// The sizes that are waited for, of the plan as it stands by now; those that were there of an earlier one are dropped.
+fn sizes(model: &mut Model) -> Option<(Shown, Question)> {
+    let awaited = model.sizing?;
+    let (shown, question) = (model.document.as_ref()?.committed().clone(), Question::Sizes(awaited.truck_only));
+    if awaited.is_ready && model.late.answer(&shown, &question).is_none() {
+        model.sizing = None;
+        return None;
+    }
+    Some((shown, question))
 }
 
 /// Does an action in the context of now.
 pub fn act(model: &mut Model, action: Action) -> Option<Effect> {
     let context = model.context();
     model.is_message_stale = true;
-    if sizing::given_up(model) && action == Action::Back {
+    if sizing::given_up(model, action) {
         return None;
     }
     if !matches!(action, Action::Larger | Action::Smaller | Action::Save)
@@ -197,7 +213,7 @@ pub(crate) fn settle(model: &mut Model) {
     let Some(document) = &model.document else { return };
     let shown = document.shown();
     let plan = &shown.plan;
-    let findings = crate::document::findings::entries(plan, &shown.report).len();
+    let findings = crate::wording::findings::entries(plan, &shown.report).len();
     model.finding = model.finding.min(findings.saturating_sub(1));
     let gone = model.pages.iter().position(|page| !form::exists(plan, &page.place));
     if let Some(first) = gone {

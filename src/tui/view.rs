@@ -4,6 +4,7 @@ mod about;
 mod bench;
 mod choice;
 mod detail;
+mod explained;
 mod findings;
 mod form;
 mod frame;
@@ -62,7 +63,7 @@ pub fn view(model: &Model, frame: &mut Frame) {
 }
 
 /// Lines of help above the footer. On the Bench the selected thing's answer has one of its own, where there is room; on a
-/// narrow screen a form gives up a row for the rest of what is said of its fields.
+/// narrow screen a form and the findings give up a row for the rest of what is said.
 fn help_rows(model: &Model, area: Rect) -> u16 {
     // A box of the opened year leaves one line below it.
     if matches!(model.overlay, Some(Overlay::Seasons(_))) {
@@ -71,7 +72,8 @@ fn help_rows(model: &Model, area: Rect) -> u16 {
     let is_open = model.field.is_some() || model.shop.is_some();
     let is_bench = model.document.is_some() && model.is_on_bench() && area.height >= 18;
     let is_record = model.page().is_some_and(|page| matches!(page.place, Place::Record(_)));
-    let wraps = model.shop.is_none() && is_record && area.width < 100 && area.height >= 20;
+    let is_long = is_record || (model.document.is_some() && model.is_on_findings());
+    let wraps = model.shop.is_none() && is_long && area.width < 100 && area.height >= 20;
     1 + u16::from(is_open || is_bench) + u16::from(wraps)
 }
 
@@ -110,6 +112,24 @@ pub fn finding_lines(model: &Model, view: &FindingView) -> usize {
 #[must_use]
 pub fn working_lines(model: &Model, view: &WorkingView) -> usize {
     working::lines(model, view, overlay::text_width(model.size.0)).len()
+}
+
+/// The first line shown next of what a box says about its marked row: from the first again after the last.
+#[must_use]
+pub fn more_lines(model: &Model, over: &Overlay, first: usize) -> usize {
+    let (lines, room) = below_rows(model, over);
+    layout::next_lines(first, lines, room)
+}
+
+/// Lines that a box has about its marked row, and how many it shows at once.
+#[must_use]
+pub fn below_rows(model: &Model, over: &Overlay) -> (usize, usize) {
+    match over {
+        Overlay::Ladder(ladder) => ladder::extent(model, ladder, model.size),
+        Overlay::Sizing(view) => sizing::extent(model, view, model.size.0),
+        Overlay::Isolation(view) => isolation::extent(model, view, model.size),
+        _ => (0, 0),
+    }
 }
 
 /// Lines of the opened year that can be scrolled, and how many of them a full box shows.

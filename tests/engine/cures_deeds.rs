@@ -367,3 +367,55 @@ fn a_row_on_which_the_charger_drops_out_is_out_and_not_unknown() {
     }
     assert!(out >= 1 && out < rows.len(), "{out} of {}", rows.len());
 }
+
+/// Six panels of 12 kg, a place each, and 39 kg of batteries, too heavy for what the coach may carry. Those that are left keep places of the
+/// strings that are left, each string as many as it has panels.
+#[test]
+fn fewer_panels_leave_no_place_of_a_string_that_is_gone() {
+    let of = |strings: &'static str, turns: bool| {
+        let mut p = with(&sound(), &[("arrays.A1.strings", Value::Text(strings.into()))]);
+        p.arrays[0].places.clear();
+        let count = p.arrays[0].strings.panels();
+        let series = p.arrays[0].strings.series();
+        (0..count).fold(p, |p, i| {
+            let string = if turns { String::new() } else { format!("string: {}.0, ", i / series + 1) };
+            let at = format!(r#"(id: "PP{i}", {string}x_m: {:.1}, y_m: 0.1)"#, 0.2 + 1.7 * i as f64);
+            insert(&p, "arrays.A1.places", &at)
+        })
+    };
+    let weigh = |p: &Plan, margin_kg: f64| {
+        let set =
+            [("job.cargo_margin_kg", n(margin_kg)), ("bank.weight_kg", n(13.0)), ("controllers.C1.max_pv_v", n(250.0))];
+        let p = with(p, &set);
+        let steps = cures(&p, "weight-over-margin", "job");
+        (p, steps)
+    };
+    let mut fewer = 0;
+    for strings in ["3S2P P1", "2S3P P1"] {
+        for turns in [false, true] {
+            for margin_kg in [60.0, 80.0, 100.0] {
+                let (p, steps) = weigh(&of(strings, turns), margin_kg);
+                for step in steps.iter().filter(|s| s.name.contains("A1 without")) {
+                    let after = p.with(step).expect("applies");
+                    let (array, own) = (&after.arrays[0], evaluate(&after));
+                    assert_eq!(array.places.len(), array.strings.panels(), "{strings} {turns}: {}", step.name);
+                    assert!(found(&own, "place-string-not-there").is_empty(), "{}\n{}", step.name, texts(&own));
+                    for k in 0..array.strings.0.len() {
+                        let here = array.places.iter().enumerate().filter(|(i, place)| match &place.string {
+                            Some(string) => string.known().is_some_and(|s| s.0 == (k + 1) as f64),
+                            None => i / array.strings.series() == k,
+                        });
+                        assert_eq!(
+                            here.count(),
+                            array.strings.0[k].len(),
+                            "{strings} {turns}, string {k}: {}",
+                            step.name
+                        );
+                    }
+                    fewer += 1;
+                }
+            }
+        }
+    }
+    assert!(fewer >= 8, "{fewer} cures with fewer panels");
+}

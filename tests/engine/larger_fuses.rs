@@ -214,3 +214,62 @@ fn a_spool_of_unknown_feet_is_not_said_to_be_empty() {
     let said = "of a spool it is not entered how much is left";
     assert!(rows.iter().any(|r| r.why.contains(said)), "{rows:?}");
 }
+
+/// Where a path meets its target only with two in each pole, which has to be asked, the row says with what: made so in a plan
+/// whose terminals take two, the path does.
+#[test]
+fn two_that_have_to_be_asked_for_are_said_with_what_would_do() {
+    let mut told = Vec::new();
+    for text in [METRIC_VAN, INVERTER_COACH] {
+        let (_, fitted, _) = sized(&read(text));
+        for times in [1.5, 2.0, 2.5, 3.0, 4.0] {
+            let mut far = fitted.clone();
+            for leg in far.runs.iter_mut().flat_map(|run| &mut run.legs) {
+                let of = |m: &mut coachwire::units::Metres| m.0 *= times;
+                if let Known::Is(m) = &mut leg.length_m {
+                    of(m);
+                }
+            }
+            let proposal = Engine::default().propose_sizes(&far, &Stock::default(), false);
+            for row in &proposal.rows {
+                let Some(said) = row.why.split("; ").find_map(|s| s.strip_suffix(" would do then")) else { continue };
+                let (wires_said, fuses) = match said.split_once(" with ") {
+                    Some((wires, fuses)) => (wires, Some(fuses)),
+                    None => (said, None),
+                };
+                // The other choices of the proposal, its fuses above all, stand.
+                let mut plan = far.with(&proposal.step).expect("applies");
+                for one in wires_said.split(", ") {
+                    let (id, make) = one.split_once(' ').expect("a run and its make");
+                    let gauge = make.strip_prefix("2 x ").unwrap_or_else(|| panic!("{said}"));
+                    let run = plan.runs.iter_mut().find(|r| r.id.as_str() == id).expect("a run");
+                    run.gauge = Known::Is(gauge.parse().expect("a gauge"));
+                    for leg in &mut run.legs {
+                        (leg.gauge, leg.per_pole) = (None, Known::Is(Number(2.0)));
+                    }
+                }
+                let ratings = fuses.map_or("", |f| f.trim_start_matches("a fuse of ").trim_start_matches("fuses of "));
+                for one in ratings.split(", ").filter(|one| !one.is_empty()) {
+                    let (id, amps) = one.split_once(' ').expect("a run and its fuse");
+                    let run = plan.runs.iter_mut().find(|r| r.id.as_str() == id).expect("a run");
+                    let amps: f64 = amps.trim_end_matches(" A").parse().expect("amps");
+                    run.protection[0].amps_a = Known::Is(Amps(amps));
+                }
+                // All else on the path as thick as it comes.
+                let path = wires(&far).runs.iter().find(|r| r.id == row.run).expect("its figures").path.clone();
+                for run in plan.runs.iter_mut().filter(|r| path.contains(&r.id)) {
+                    if !wires_said.split(", ").any(|one| one.starts_with(&format!("{} ", run.id))) {
+                        let most = if text == METRIC_VAN { "95 mm2" } else { "4/0 AWG" };
+                        run.gauge = Known::Is(most.parse().expect("a gauge"));
+                    }
+                }
+                let figures = wires(&plan).runs.into_iter().find(|r| r.id == row.run).expect("its figures");
+                let (pct, target) = (figures.path_drop_pct.expect("known"), figures.target_pct.expect("one"));
+                assert!(pct <= target + 0.05, "{}: {said}: {pct} of {target}", row.run);
+                told.push(said.to_string());
+            }
+        }
+    }
+    assert!(!told.is_empty(), "no path here wants two");
+    assert!(told.iter().any(|said| said.contains("fuse")), "{told:?}");
+}

@@ -226,3 +226,23 @@ fn isolators_and_panels_past_the_shunt_are_said() {
     assert!(past(&array("BK-"), "W1"), "{}", texts(&evaluate(&array("BK-"))));
     assert!(!past(&apart("4/0 AWG", 0.6), "W1"));
 }
+
+/// Batteries whose leads have their negatives at the shunt: the bar that their positives lead to has its own from there, as it has
+/// where one lead alone is drawn so.
+#[test]
+fn leads_with_their_negatives_at_the_shunt_leave_the_bar_its_way_back() {
+    let shunt = |p: &Plan| insert(p, "devices", r#"(id: "SHN", kind: "shunt", ratings: (amps_a: 500.0))"#);
+    let one = with(&shunt(&sound()), &[("runs.W3.negative_from", id("SHN"))]);
+    let three = shunt(&super::explained_raised::three_leads(0.6));
+    let leads = ["X1", "X2", "X3"].map(|lead| format!("runs.{lead}.negative_from"));
+    let three = leads.iter().fold(three, |p, at| with(&p, &[(at, id("SHN"))]));
+    for p in [&one, &three] {
+        let r = evaluate(p);
+        for check in ["negative-leads-nowhere", "return-not-drawn", "shunt-bypass"] {
+            assert!(found(&r, check).is_empty(), "{}", texts(&r));
+        }
+    }
+    // One whose negative is at the post passes the shunt by.
+    let past = with(&three, &[("runs.X2.negative_from", id("BK-"))]);
+    assert!(!found(&evaluate(&past), "shunt-bypass").is_empty(), "{}", texts(&evaluate(&past)));
+}

@@ -209,7 +209,7 @@ fn the_note_of_a_far_fuse_names_both_limits() {
         );
         let r = evaluate(&p);
         let f = found(&r, "fuse-far-from-source").into_iter().next().cloned();
-        f.map(|f| (f.level, coachwire::document::findings::sentence(&p, &f)))
+        f.map(|f| (f.level, coachwire::wording::findings::sentence(&p, &f)))
     };
     let (level, text) = at(0.3048).expect("12 in");
     assert_eq!(level, Level::Note);

@@ -102,3 +102,17 @@ fn nothing_is_tried_where_nothing_goes_short() {
     assert!(waits.as_ref().is_err_and(|m| m.0.as_str() == "bank.unit_ah"), "{waits:?}");
     assert!(engine.reliefs_while(&plan("larkspur"), &stock, &evaluate(&plan("larkspur")), || false).is_none());
 }
+
+/// Two that serve as much: table and sentence name the same one first, that which was tried first.
+#[test]
+fn of_two_that_serve_as_much_the_first_is_named_everywhere() {
+    let each = [Remedy::Batteries, Remedy::Wire, Remedy::Driving].map(|remedy| {
+        let wh = if remedy == Remedy::Driving { 10.0 } else { 40.0 };
+        Relief { remedy, served_wh_day: [Some(wh); 12] }
+    });
+    let reliefs = Reliefs { each: each.to_vec() };
+    let ranked = reliefs.ranked(|relief| relief.served_wh_day[3]);
+    let names: Vec<&Remedy> = ranked.iter().map(|(remedy, _)| *remedy).collect();
+    assert_eq!(names, [&Remedy::Batteries, &Remedy::Wire, &Remedy::Driving]);
+    assert_eq!(reliefs.best(3), Some((&Remedy::Batteries, 40.0)));
+}

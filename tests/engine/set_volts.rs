@@ -62,17 +62,24 @@ fn year_and_checks_count_the_same_cells() {
     for (label_v, count) in LITHIUM {
         let series = (12.8 / label_v).floor().max(1.0);
         let most_v = 3.65 * count * series;
-        let of = |absorb_v: f64| {
-            let set = [("bank.unit_v", n(label_v)), ("bank.series", n(series)), ("bank.max_charge_v", Value::Nothing)];
+        let of = |absorb_v: f64, label_most_v: Value| {
+            let set = [("bank.unit_v", n(label_v)), ("bank.series", n(series)), ("bank.max_charge_v", label_most_v)];
             let p = with(&lithium, &set);
             let p = with(&p, &[("controllers.C1.float_v", Value::Nothing), ("controllers.C1.absorb_v", n(absorb_v))]);
             (cells(&p), evaluate(&p))
         };
-        let (year, report) = of(most_v);
+        let (year, report) = of(most_v, Value::Nothing);
         assert_eq!(year, count * series, "lithium of {label_v} V");
         assert!(found(&report, "charge-volts-high").is_empty(), "{label_v} V at {most_v} V\n{}", texts(&report));
-        let (_, report) = of(most_v + 0.1);
-        assert_eq!(found(&report, "charge-volts-high").len(), 1, "{label_v} V at {} V", most_v + 0.1);
+        // What a label allows that nobody has read may be less, never more.
+        let (_, waiting) = of(most_v, Value::Unknown);
+        assert!(found(&waiting, "charge-volts-high").is_empty(), "{label_v} V at {most_v} V");
+        assert!(waiting.not_checked.iter().any(|n| n.check == "charge-volts-high"), "{label_v} V: {}", texts(&waiting));
+        for label_most_v in [Value::Nothing, Value::Unknown] {
+            let (_, report) = of(most_v + 0.1, label_most_v.clone());
+            let over_v = most_v + 0.1;
+            assert_eq!(found(&report, "charge-volts-high").len(), 1, "{label_v} V at {over_v} V, {label_most_v:?}");
+        }
     }
 }
 

@@ -2,10 +2,10 @@
 
 use super::mistakes::{sound, with};
 use super::{evaluate, texts};
-use coachwire::document::findings::{About, Group, count, entries};
 use coachwire::engine::Report;
 use coachwire::plan::samples::{SAMPLES, sample};
 use coachwire::plan::{Plan, Value};
+use coachwire::wording::findings::{About, Group, count, entries};
 
 fn waits(r: &Report) -> Vec<String> {
     r.waiting.iter().map(|n| format!("{} {} for {}", n.check, n.subject, n.waits_for)).collect()

@@ -372,7 +372,7 @@ fn a_float_above_absorption_is_found() {
 /// Source: maximum power transfer, E^2 / 4 R: 12.8 V through 0.2 ohm give 205 W, through 0.002 ohm 20 kW.
 #[test]
 fn a_line_without_a_root_waits_for_less_resistance() {
-    use coachwire::document::findings;
+    use coachwire::wording::findings;
     let said = |ohm: f64| -> Vec<String> {
         let plan = with(&named("marram"), &[("runs.W6.measured_ohm", n(ohm))]);
         let r = evaluate(&plan);

@@ -10,7 +10,7 @@ fn help_and_version_need_no_plan() {
     let home = Home::new();
     let help = home.run(&["--help"]);
     assert_eq!((help.code, help.err.as_str()), (0, ""));
-    for word in ["check", "figures", "new", "places", "Exit codes"] {
+    for word in ["check", "figures", "papers", "new", "places", "Exit codes"] {
         assert!(help.out.contains(word), "{word}: {}", help.out);
     }
     assert!(help.out.lines().all(|l| l.chars().count() < 80), "fits a dumb terminal");

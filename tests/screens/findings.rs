@@ -1,12 +1,12 @@
 //! Findings: groups, the text that `check` prints too, workings, isolation.
 
 use super::{DUNLIN, Screen};
-use coachwire::document::findings::{self, Group};
 use coachwire::engine::{Engine, Finding, Level};
 use coachwire::plan::job::{LengthUnit, TemperatureUnit};
 use coachwire::plan::{FieldPath, Plan};
 use coachwire::stock::Stock;
 use coachwire::tui::model::Overlay;
+use coachwire::wording::findings::{self, Group};
 
 fn check(plan: &Plan) -> String {
     let (mut engine, stock) = (Engine::default(), Stock::default());
@@ -52,12 +52,12 @@ fn groups_come_by_level_then_by_place() {
 /// What is about a load stands where the load's run ends; a load that no run leads to has no place.
 #[test]
 fn a_load_stands_where_its_run_ends() {
-    use coachwire::document::findings::Place;
+    use coachwire::wording::findings::Place;
     let larkspur = coachwire::plan::samples::sample("larkspur").unwrap();
     let screen = Screen::on(larkspur.text, (120, 40));
     let (entries, plan) = (screen.model.entries(), screen.plan());
     let mut placed = 0;
-    let one = |e: &&coachwire::document::findings::Entry| e.subject.as_str().starts_with("loads.");
+    let one = |e: &&coachwire::wording::findings::Entry| e.subject.as_str().starts_with("loads.");
     for entry in entries.iter().filter(one) {
         let id = entry.subject.segments().nth(1).unwrap_or_default();
         let run = plan.runs.iter().find(|r| r.to.known().is_some_and(|to| to.as_str() == id));
@@ -80,7 +80,7 @@ fn check_prints_what_the_screen_shows_in_the_same_order() {
         for _ in 0..count {
             let (sentence, lines) = {
                 let entry = screen.model.entry().unwrap();
-                (plain(&entry.said(&screen.shown())), entry.lines())
+                (plain(&entry.said(&screen.shown())), entry.lines(&screen.shown()))
             };
             let found = printed[from..].find(&sentence);
             assert!(found.is_some(), "{sentence:?} is not printed after {from} in\n{printed}");

@@ -113,7 +113,6 @@ fn the_year_and_the_ladders() {
         ("ladder__controller", "<BackTab><BackTab><Down>l"),
         ("ladder__batteries", "<BackTab><BackTab><Down><Down>l"),
         ("sizing__proposal", "z"),
-        ("sizing__truck", "zt"),
         ("loads__list", "2"),
     ] {
         for size in SIZES {
@@ -121,6 +120,13 @@ fn the_year_and_the_ladders() {
             screen.keys(script).look();
             shot(name, size, &screen);
         }
+    }
+    for size in SIZES {
+        let mut screen = Screen::on(DUNLIN, size);
+        screen.keys("z");
+        shot("sizing__awaited", size, &screen);
+        screen.look().keys("t").look();
+        shot("sizing__truck", size, &screen);
     }
 }
 
@@ -155,7 +161,7 @@ fn two_conductors_and_lugs() {
     ] {
         for size in SIZES {
             let mut screen = Screen::on(&text, size);
-            screen.keys(&script);
+            screen.keys(&script).look();
             shot(name, size, &screen);
         }
     }

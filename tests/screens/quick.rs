@@ -220,7 +220,7 @@ fn enter_twice_cures_nothing() {
     screen.keys("<Enter><Enter>");
     assert_eq!(screen.plan(), before);
     assert!(!screen.text().contains("Enter choose"), "{}", screen.text());
-    screen.keys("<Esc>z");
+    screen.keys("<Esc>z").look();
     assert!(screen.text().contains("Enter apply all") || screen.text().contains("Enter close"), "{}", screen.text());
 }
 

@@ -109,7 +109,7 @@ fn roof_shade_is_said_beside_harvest_in_ladders_and_sizing() {
         for (plan, shaded) in [(&larkspur(), true), (&dunlin, false)] {
             for size in [(80, 24), (120, 40)] {
                 let mut screen = Screen::on(&plan.to_text(), size);
-                screen.keys(keys).climb();
+                screen.keys(keys).look().climb();
                 let text = screen.text();
                 assert!(text.contains("Wh/day"), "{keys}: {text}");
                 assert_eq!(text.contains("roof shade, not taken off: up to "), shaded, "{keys}: {text}");

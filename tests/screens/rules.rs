@@ -1,13 +1,13 @@
 //! Rule values: chosen by typing a part of their words, typed in their own unit, reached from a finding, marked.
 
 use super::{DUNLIN, Screen};
-use coachwire::document::findings::sentence;
 use coachwire::engine::Engine;
 use coachwire::plan::job::TemperatureUnit;
 use coachwire::plan::{Edit, Known, Plan, RuleChange, Step};
 use coachwire::stock::Stock;
 use coachwire::tui::model::Overlay;
 use coachwire::units::Number;
+use coachwire::wording::findings::sentence;
 
 const THISTLE: &str = include_str!("../../plans/thistle.ron");
 

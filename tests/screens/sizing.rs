@@ -28,10 +28,10 @@ fn truck_only(screen: &Screen) -> Option<bool> {
 fn a_proposal_is_shown_and_dropped_without_a_trace() {
     let mut screen = larkspur();
     let before = screen.plan();
-    screen.keys("z");
+    screen.keys("z").look();
     assert_eq!(truck_only(&screen), Some(false));
     assert_eq!(screen.plan(), before);
-    screen.keys("t");
+    screen.keys("t").look();
     assert_eq!(truck_only(&screen), Some(true));
     screen.keys("<Esc>");
     assert_eq!(truck_only(&screen), None);
@@ -43,7 +43,7 @@ fn a_proposal_is_shown_and_dropped_without_a_trace() {
 fn a_proposal_is_applied_as_one_step() {
     let mut screen = larkspur();
     let before = screen.plan();
-    screen.keys("z");
+    screen.keys("z").look();
     let proposed = screen.shown();
     screen.keys("<Enter>");
     assert_eq!(screen.plan(), proposed);
@@ -89,51 +89,75 @@ fn a_row_of_sizing_help_says_what_it_brings_and_asks_first() {
     assert_eq!(screen.plan(), before);
 }
 
-/// Many runs are sized beside the keys: the key answers at once, any key gives it up, and what arrives is what would have
-/// been proposed.
-#[test]
-fn many_runs_are_sized_beside_the_keys() {
-    let mut plan = larkspur().plan().as_ref().clone();
-    let last = plan.runs.last().expect("a run").clone();
-    for k in 0..40 {
-        plan.runs.push(coachwire::plan::Run { id: format!("X{k}").parse().unwrap(), ..last.clone() });
-    }
-    let mut screen = Screen::on(&plan.to_text(), (80, 24));
-    screen.keys("z");
-    assert_eq!(truck_only(&screen), None, "not yet");
-    assert!(screen.text().contains("runs are being sized"), "{}", screen.text());
-    screen.keys("<Esc>");
-    assert!(screen.text().contains("sizing given up"), "{}", screen.text());
-    screen.look();
-    assert_eq!(truck_only(&screen), None, "given up");
-    // Its answer comes all the same, and is there when it is asked for again.
-    screen.keys("z");
+/// What a worker was asked last, and its answer.
+fn answered(screen: &mut Screen) -> Message {
     let Some(Effect::Look { generation, shown, question }) = late(&mut screen.model) else {
-        panic!("asked of a worker")
+        panic!("nothing is asked of a worker")
     };
     let document = screen.model.document.as_ref().unwrap();
     let (engine, stock) = (document.engine(), document.stock().clone());
-    screen.keys("<Esc>");
     let answer = Look { generation, engine, shown, stock, question }.answer(|| true).expect("wanted");
-    screen.send(Message::Looked { generation, answer });
+    Message::Looked { generation, answer }
+}
+
+/// Sizes are worked out beside the keys: a line says so, Esc gives them up, and what arrives is what the engine proposes.
+#[test]
+fn runs_are_sized_beside_the_keys() {
+    let mut screen = larkspur();
+    screen.keys("z");
+    assert_eq!(truck_only(&screen), None, "not yet");
+    let runs = screen.plan().runs.len();
+    assert!(screen.text().contains(&format!("sizing {runs} runs ..")), "{}", screen.text());
+    assert!(screen.text().contains("Esc gives it up"), "{}", screen.text());
+    let answer = answered(&mut screen);
+    screen.keys("<Esc>");
+    assert!(screen.text().contains("sizing given up"), "{}", screen.text());
+    screen.send(answer);
     assert_eq!(truck_only(&screen), None, "nobody waits for it");
+    // Its answer is there when it is asked for again.
     screen.keys("z");
     assert_eq!(truck_only(&screen), Some(false), "{}", screen.text());
     screen.keys("t");
-    assert_eq!(truck_only(&screen), None, "from the truck alone it is asked anew");
+    assert!(screen.text().contains("being sized anew from the truck only"), "{}", screen.text());
+    let before = screen.plan();
+    screen.keys("<Enter>");
+    assert_eq!(screen.plan(), before, "what is shown is not what was asked for");
     screen.look();
     assert_eq!(truck_only(&screen), Some(true), "{}", screen.text());
-    screen.keys("t");
-    assert_eq!(truck_only(&screen), None, "the newest question alone is remembered");
-    screen.look();
+    screen.keys("t").look();
     assert_eq!(truck_only(&screen), Some(false), "{}", screen.text());
     let document = screen.model.document.as_ref().unwrap();
     let wanted = document.engine().propose_sizes(&document.committed().plan, document.stock(), false);
     assert!(matches!(&screen.model.overlay, Some(Overlay::Sizing(s)) if s.proposal == wanted));
+    screen.keys("t<Esc>");
+    assert_eq!((screen.shown(), screen.model.sizing), (screen.plan(), None));
+}
+
+/// Other keys work meanwhile; sizes that come then open nothing under the hands, but wait for their key.
+#[test]
+fn what_is_begun_while_runs_are_sized_is_not_disturbed() {
+    let mut screen = larkspur();
+    screen.keys("z");
+    let answer = answered(&mut screen);
+    screen.keys("<Down>");
+    assert!(screen.text().contains("sizing "), "{}", screen.text());
+    screen.send(answer);
+    assert_eq!(truck_only(&screen), None, "a key meant for the Bench would apply them");
+    assert!(screen.text().contains("are there: z shows them"), "{}", screen.text());
+    screen.keys("z");
+    assert_eq!(truck_only(&screen), Some(false));
     screen.keys("<Esc>");
-    assert_eq!(screen.shown(), screen.plan());
-    // So few are proposed while the key waits.
-    let mut few = larkspur();
-    few.keys("z");
-    assert_eq!(truck_only(&few), Some(false));
+    // An edit meanwhile: the older question is no longer answered, the newer one is of the plan as it is now.
+    screen.keys("+z");
+    let of_before = answered(&mut screen);
+    screen.keys("+");
+    screen.send(of_before);
+    assert!(screen.text().contains("sizing "), "what came is of the plan before the step: {}", screen.text());
+    let now = answered(&mut screen);
+    screen.send(now);
+    assert!(screen.text().contains("are there: z shows them"), "{}", screen.text());
+    screen.keys("z");
+    let document = screen.model.document.as_ref().unwrap();
+    let wanted = document.engine().propose_sizes(&document.committed().plan, document.stock(), false);
+    assert!(matches!(&screen.model.overlay, Some(Overlay::Sizing(s)) if s.proposal == wanted));
 }

@@ -110,6 +110,37 @@ fn a_full_disk_or_a_kill_leaves_the_old_plan_or_the_new_one_whole() {
     }
 }
 
+/// None takes its name before all are written; of those that could not all take it each is the old one or the new one.
+#[test]
+fn several_texts_are_written_all_or_none() {
+    const NAMES: [&str; 3] = ["a.txt", "b.txt", "c.txt"];
+    for at in 1..=20 {
+        for how in [Failing::FullAt(at), Failing::KilledAt(at)] {
+            let place = Place::new();
+            let folder = place.folder.path().join("jobs");
+            let texts = |text: &'static str| NAMES.map(|name| (name, text));
+            place.store().write_texts(&folder, &texts("old")).unwrap();
+            let outcome = place.faulty(how).write_texts(&folder, &texts("new"));
+            let now = NAMES.map(|name| fs::read_to_string(folder.join(name)).unwrap());
+            assert!(now.iter().all(|text| text == "old" || text == "new"), "{how:?}: {now:?}");
+            if outcome.is_ok() {
+                assert!(now.iter().all(|text| text == "new"), "{how:?}: {now:?}");
+            }
+            if let (Failing::FullAt(_), Err(e)) = (how, &outcome) {
+                assert_eq!(e.fault, Fault::Full, "{e}");
+                assert_eq!(place.names(), NAMES, "{how:?}: nothing is left beside them");
+            }
+            place.store().write_texts(&folder, &texts("next")).unwrap();
+        }
+    }
+    let place = Place::new();
+    place
+        .faulty(Failing::FullAt(7))
+        .write_texts(&place.folder.path().join("jobs"), &[("a.txt", "x"), ("b.txt", "y"), ("c.txt", "z")])
+        .unwrap_err();
+    assert!(place.names().is_empty(), "{:?}", place.names());
+}
+
 #[test]
 fn a_change_by_someone_else_is_noticed() {
     let place = Place::new();

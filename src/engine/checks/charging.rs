@@ -219,11 +219,13 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     }
 }
 
-/// Highest charge volts the bank stands: its label's, and the chemistry's.
-fn most_v(w: &Work<'_>) -> Figure<f64> {
+/// Highest charge volts the bank stands: its label's, and the chemistry's. A label that nobody knows allows no more than the
+/// chemistry: volts above that wait for nothing.
+fn most_v(w: &Work<'_>, volts: f64) -> Figure<f64> {
     let chemistry = w.context.high_v()?;
     match &w.context.plan.bank.max_charge_v {
         None => Ok(chemistry),
+        Some(Known::Unknown) if volts > chemistry + 1e-6 => Ok(chemistry),
         Some(own) => {
             let label = own.at(|| "bank.max_charge_v".into())?.0 * w.context.series()?;
             Ok(chemistry.min(label))
@@ -234,7 +236,7 @@ fn most_v(w: &Work<'_>) -> Figure<f64> {
 fn volts_high(w: &Work<'_>, p: &Profile<'_>, what: &str, set: Option<&Known<Volts>>, field: &str) -> Outcome {
     let Some(set) = set else { return Ok(None) };
     let volts = set.at(|| p.field(field))?.0;
-    let most = most_v(w)?;
+    let most = most_v(w, volts)?;
     // The battery's own label where it allows less than its chemistry.
     let source = if most < w.context.high_v()? - 1e-9 { &LABEL } else { w.context.chemistry()?.charge_source };
     Ok((volts > most + 1e-6)
@@ -301,7 +303,7 @@ fn compensation(w: &Work<'_>, p: &Profile<'_>) -> Outcome {
 /// is a stop of its own.
 fn outside(w: &Work<'_>, p: &Profile<'_>) -> Outcome {
     let row = w.context.chemistry()?;
-    let (twelves, most) = (w.context.by_cells()?, most_v(w)?);
+    let (twelves, most) = (w.context.by_cells()?, most_v(w, 0.0)?);
     let phases = [
         ("absorption", Some(p.absorb_v), "absorb_v", Some(row.absorb_v)),
         ("float", p.float_v, "float_v", Some(row.float_v)),

@@ -145,7 +145,11 @@ fn same_on_every_panel(w: &Work<'_>, voc: &[Figure<Volts>], made_v: f64) -> Figu
     Ok(!(stands && falls))
 }
 
-/// A device's DC volts against the highest circuit it stands in. What opens a PV circuit must say its volts.
+/// What is made for 12 and 24 V is made for so much; above that a device that carries and opens a circuit must say its volts.
+/// Source: ISO 8820-3, rated voltage of blade fuses for such systems, 32 V; of switches, combiners and inverters common practice.
+const COACH_GEAR_V: f64 = 32.0;
+
+/// A device's DC volts against the highest circuit it stands in. What opens a PV circuit must say its volts, whatever they are.
 fn device_volts(w: &Work<'_>, voc: &[Figure<Volts>], node: Node) -> Outcome {
     let Some((r, path)) = ratings(w.context, node) else { return Ok(None) };
     if let (Node::Load(i), Some(made)) = (node, r.volts_dc_v.as_ref().and_then(|v| v.known()))
@@ -165,9 +169,10 @@ fn device_volts(w: &Work<'_>, voc: &[Figure<Volts>], node: Node) -> Outcome {
     let mut highest = &DC_VOLTS;
     let kind = device_kind(w.context.plan, node);
     let opens = matches!(kind, Some(DeviceKind::Disconnect | DeviceKind::Breaker | DeviceKind::Switch));
+    let must_say = opens || kind == Some(DeviceKind::Combiner) || matches!(node, Node::Inverter(_));
     for (i, link) in touching {
         pv |= link.role == Role::Array;
-        if r.volts_dc_v.is_some() || (link.role == Role::Array && opens) {
+        if r.volts_dc_v.is_some() || must_say {
             let volts = circuit_v(w.context, i, voc)?;
             if volts > circuit {
                 circuit = volts;
@@ -177,7 +182,7 @@ fn device_volts(w: &Work<'_>, voc: &[Figure<Volts>], node: Node) -> Outcome {
     }
     let rated = match &r.volts_dc_v {
         Some(v) => v.at(|| path("ratings.volts_dc_v"))?.0,
-        None if pv && opens => return Err(Missing(path("ratings.volts_dc_v"))),
+        None if pv && opens || must_say && circuit > COACH_GEAR_V => return Err(Missing(path("ratings.volts_dc_v"))),
         None => return Ok(None),
     };
     Ok((rated < circuit).then(|| {

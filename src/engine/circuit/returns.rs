@@ -205,6 +205,18 @@ impl Circuit {
             let gap = post(drawn) == Node::BankMinus;
             return Some(Joint { gap, ..join(named, post(drawn)) });
         }
+        // Where batteries' own negatives lead to a place, the bar that their positives lead to has its negative from there.
+        let mut of_lead = pairs().filter_map(|(j, _, link)| {
+            let joint = self.negative.joints.get(j)?;
+            let place = self.own_negative_to(plan, joint.run?, joint.to)?;
+            (joint.from == Node::BankMinus).then_some((place, link.to?))
+        });
+        let beside = |(named, drawn): &(Node, Node)| {
+            !is_thing(*drawn) && self.has_way_back(*named) && !self.has_way_back(*drawn) && !taken(*named, *drawn)
+        };
+        if let Some((named, drawn)) = of_lead.find(beside) {
+            return Some(join(named, drawn));
+        }
         if let Some(shunt) = self.negative.joints.iter().flat_map(|j| [j.from, j.to]).find(|n| floats(*n)) {
             return Some(Joint { gap: true, ..join(Node::BankMinus, shunt) });
         }

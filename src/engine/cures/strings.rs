@@ -19,6 +19,7 @@ use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
 
 use super::insert;
+use super::placed::restrung;
 
 /// Most layouts with a panel less that are tried. Source: our own choice; each is a whole answer.
 const MOST_LAYOUTS: usize = 6;
@@ -284,9 +285,7 @@ fn fewer(plan: &Plan, array: &str) -> Vec<Step> {
     layouts.arrange_by_key(|(s, p)| (all - s * p, *p));
     let step = |(s, p): (usize, usize)| {
         let strings = Strings(vec![vec![panel.clone(); s]; p]);
-        let name = format!("{array} without {}: {strings}", all - s * p);
-        let at = FieldPath::new(format!("arrays.{array}.strings"));
-        Step::one(name, Edit::Set { at, to: strings.to_value() })
+        Step { name: format!("{array} without {}: {strings}", all - s * p), edits: restrung(a, &strings) }
     };
     layouts.into_iter().take(MOST_LAYOUTS).map(step).collect()
 }
@@ -311,8 +310,7 @@ fn of_one_length(plan: &Plan, controller: &str) -> Vec<Step> {
                 Some(more) => format!("{}: {strings}, {more} more where the roof has room", array.id),
                 None => format!("{} without {}: {strings}", array.id, now - then),
             });
-            edits
-                .push(Edit::Set { at: FieldPath::new(format!("arrays.{}.strings", array.id)), to: strings.to_value() });
+            edits.extend(restrung(array, &strings));
         }
         Step { name: names.join("; "), edits }
     };
@@ -328,8 +326,7 @@ pub(super) fn without(array: &crate::plan::Array, less: usize) -> Vec<Step> {
     series.arrange_by_key(|s| s.abs_diff(now));
     let step = |s: usize| {
         let strings = Strings(vec![vec![panel.clone(); s]; left / s]);
-        let at = FieldPath::new(format!("arrays.{}.strings", array.id));
-        Step::one(format!("{} without {less}: {strings}", array.id), Edit::Set { at, to: strings.to_value() })
+        Step { name: format!("{} without {less}: {strings}", array.id), edits: restrung(array, &strings) }
     };
     series.into_iter().map(step).collect()
 }

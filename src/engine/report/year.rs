@@ -1,5 +1,6 @@
 //! What the year brings: month by month, by the hour, in dull spells and under other skies.
 
+use crate::arrange::Arrange;
 use crate::climate::year::MONTH_DAYS;
 use crate::plan::{Figure, Id};
 use crate::units::WattHours;
@@ -209,12 +210,20 @@ pub struct Reliefs {
 }
 
 impl Reliefs {
+    /// The remedies whose worth is known, best first; those that serve as much in the order they were tried.
+    #[must_use]
+    pub fn ranked(&self, of: impl Fn(&Relief) -> Option<f64>) -> Vec<(&Remedy, f64)> {
+        let mut all: Vec<(&Remedy, f64)> =
+            self.each.iter().filter_map(|relief| Some((&relief.remedy, of(relief)?))).collect();
+        all.arrange_by(|a, b| b.1.total_cmp(&a.1));
+        all
+    }
+
     /// What serves most of a month's load that goes short, and how much, Wh a mean day; none where nothing serves any.
     #[must_use]
     pub fn best(&self, month: usize) -> Option<(&Remedy, f64)> {
         let of = |relief: &Relief| relief.served_wh_day.get(month).copied().flatten();
-        let all = self.each.iter().filter_map(|relief| Some((&relief.remedy, of(relief)?)));
-        all.max_by(|a, b| a.1.total_cmp(&b.1)).filter(|(_, served)| *served >= 0.5)
+        self.ranked(of).into_iter().next().filter(|(_, served)| *served >= 0.5)
     }
 }
 

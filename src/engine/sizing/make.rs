@@ -245,6 +245,15 @@ pub(in crate::engine) fn asks_for_two(c: &Context<'_>, index: usize) -> Option<S
     })
 }
 
+/// The thickest two in each pole that a run could have, were its terminals known to take them; none where that is not asked.
+pub(super) fn asked_pair(c: &Context<'_>, index: usize) -> Option<Make> {
+    asks_for_two(c, index)?;
+    let run = c.plan.runs.get(index)?;
+    let two = system(c.plan, run).ladder().map(|gauge| Make { gauge, per_pole: 2 });
+    let asked = two.filter(|m| matches!(takes(c, index, *m), Takes::Ask(_)));
+    asked.max_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()))
+}
+
 /// Why no two smaller ones take the place of a wire too thick for the terminals; none where some could, or where that
 /// is not what is wrong with it.
 pub(in crate::engine) fn no_pair(c: &Context<'_>, index: usize, make: Make) -> Option<String> {

@@ -7,7 +7,7 @@ use crate::engine::resistance::{fuse_path, fuses, leg_path, legs};
 use crate::plan::{Edit, Plan, Run, Step, Value};
 use crate::standards::fuse::ratings;
 
-use super::make::{Make, asks_for_two, makes_or_two};
+use super::make::{Make, asked_pair, asks_for_two, made_of, makes_or_two};
 use super::proposal::Asked;
 use super::spools::on_van;
 use super::wire;
@@ -50,13 +50,54 @@ impl Asked<'_> {
         let would = self.would_do(index, &figures, (&with, &report)).map_or(String::new(), |what| format!("; {what}"));
         let runs = || self.c.plan.runs.iter().enumerate().filter(|(_, run)| figures.path.contains(&run.id));
         let ask = runs().find_map(|(i, run)| Some(format!("; {} in two: {}", run.id, asks_for_two(self.c, i)?)));
+        let ask = ask.map(|ask| ask + &self.two_would_do(index, &figures, &with).unwrap_or_default());
         let would = format!("{would}{}", ask.unwrap_or_default());
         Some(format!("path {pct:.2} %, target {target:.2} %, out of reach of any gauge{because}{would}"))
     }
 
-    /// What would reach the target beside the thickest wire: one larger fuse, all of them, or shorter runs. `thick`: the
-    /// plan with that wire, and its answer.
+    /// What would do with two in each pole wherever that has to be asked first: the wire alone, or with larger fuses. Named is all
+    /// of the path that is in two then.
+    fn two_would_do(&mut self, index: usize, figures: &RunFigures, with: &Plan) -> Option<String> {
+        let runs = self.c.plan.runs.iter().enumerate().filter(|(_, run)| figures.path.contains(&run.id));
+        let pairs: Vec<(&Run, Make)> = runs.filter_map(|(i, run)| Some((run, asked_pair(self.c, i)?))).collect();
+        let edits = pairs.iter().flat_map(|(run, make)| wire::edits(run, *make, true)).collect();
+        let with = with.with(&Step { name: String::new(), edits }).ok()?;
+        let in_two = with.runs.iter().filter(|run| figures.path.contains(&run.id));
+        let in_two = in_two.filter_map(|run| Some((&run.id, made_of(run).filter(|make| make.per_pole > 1)?)));
+        let names: Vec<String> = in_two.map(|(id, make)| format!("{id} {make}")).collect();
+        let wire = names.join(", ");
+        if self.reaches(&with, index, Vec::new()) {
+            return Some(format!("; {wire} would do then"));
+        }
+        let report = self.engine.evaluate_wires(&with, self.stock);
+        let fuses = self.larger_fuses(index, figures, (&with, &report))?;
+        Some(format!("; {wire} with {fuses} would do then"))
+    }
+
+    /// What would reach the target beside the thickest wire: larger fuses, or shorter runs. `thick`: the plan with that wire,
+    /// and its answer.
     fn would_do(&mut self, index: usize, figures: &RunFigures, thick: (&Plan, &Report)) -> Option<String> {
+        if let Some(fuses) = self.larger_fuses(index, figures, thick) {
+            return Some(format!("{fuses} with thicker wire would do"));
+        }
+        let with = thick.0;
+        let on_path = |run: &Run| figures.path.contains(&run.id);
+        let share = (1..=7).map(|n| 1.0 - 0.1 * f64::from(n)).find(|share| {
+            let cut = |run: &Run| -> Vec<Edit> {
+                let of = legs(run).filter_map(|leg| {
+                    let m = leg.length_m.known()?.0 * share;
+                    Some(Edit::Set { at: leg_path(run, leg, "length_m"), to: Value::Number(m) })
+                });
+                of.collect()
+            };
+            let edits = with.runs.iter().filter(|run| on_path(run)).flat_map(cut).collect();
+            self.reaches(with, index, edits)
+        });
+        share.map(|s| format!("the thickest wire, {:.0} % shorter all along, would do", (1.0 - s) * 100.0))
+    }
+
+    /// One larger fuse that would reach the target with the wire of a plan, or all of them.
+    fn larger_fuses(&mut self, index: usize, figures: &RunFigures, thick: (&Plan, &Report)) -> Option<String> {
         let (with, report) = thick;
         let on_path = |run: &Run| figures.path.contains(&run.id);
         let mut larger: Vec<Vec<(String, Edit)>> = Vec::new();
@@ -70,26 +111,15 @@ impl Asked<'_> {
         }
         let one = larger.iter().flatten().find(|(_, edit)| self.reaches(with, index, vec![edit.clone()]));
         if let Some((what, _)) = one {
-            return Some(format!("a fuse of {what} with thicker wire would do"));
+            return Some(format!("a fuse of {what}"));
         }
         let all: Vec<&(String, Edit)> = larger.iter().filter_map(|of| of.last()).collect();
         let edits: Vec<Edit> = all.iter().map(|(_, edit)| edit.clone()).collect();
         if all.len() > 1 && self.reaches(with, index, edits) {
             let names: Vec<&str> = all.iter().map(|(what, _)| what.as_str()).collect();
-            return Some(format!("fuses of {} with thicker wire would do", names.join(", ")));
+            return Some(format!("fuses of {}", names.join(", ")));
         }
-        let share = (1..=7).map(|n| 1.0 - 0.1 * f64::from(n)).find(|share| {
-            let cut = |run: &Run| -> Vec<Edit> {
-                let of = legs(run).filter_map(|leg| {
-                    let m = leg.length_m.known()?.0 * share;
-                    Some(Edit::Set { at: leg_path(run, leg, "length_m"), to: Value::Number(m) })
-                });
-                of.collect()
-            };
-            let edits = with.runs.iter().filter(|run| on_path(run)).flat_map(cut).collect();
-            self.reaches(with, index, edits)
-        });
-        share.map(|s| format!("the thickest wire, {:.0} % shorter all along, would do", (1.0 - s) * 100.0))
+        None
     }
 
     /// Whether a run's path meets its target in a plan with these edits.

@@ -269,6 +269,13 @@ fn met_of<const N: usize>(
 impl<const N: usize> Straight<'_, N> {
     #[inline]
     fn met(&self, circuit: &Charging, absorb_v: f64) -> Option<Met<N>> {
+        if self.now.is_down() {
+            let volts = self.now.rest_v();
+            let amps = self.currents_into(volts)?;
+            if amps.iter().sum::<f64>() * volts < self.moment.load_w {
+                return self.short(volts, amps);
+            }
+        }
         let (start_v, start_a) = self.start();
         // Past absorption they hold less.
         let least_v = self.holds.iter().map(|(volts, _)| *volts).fold(absorb_v, f64::min);
@@ -278,6 +285,13 @@ impl<const N: usize> Straight<'_, N> {
             return if same { self.held(absorb_v) } else { None };
         }
         self.freely(start_v, start_a)
+    }
+
+    /// Beside a bank that is down, less than the load: all of it goes to the load, and the bank rests.
+    #[inline(never)]
+    fn short(&self, volts: f64, amps: [f64; N]) -> Option<Met<N>> {
+        let out_v = self.out_v(volts, &amps)?;
+        Some(Met { posts_v: volts, limit: Limit::Empty, ..self.offered((&amps, &out_v), volts) })
     }
 
     /// Near the volts of the posts with nothing held, and near what each gives into them.

@@ -11,6 +11,9 @@ use crate::physics::battery::{BankHour, Limit, Offer, Warm};
 use super::stretch::absorbs_h;
 use super::{DaySums, Inverters, Part, Runner, hour};
 
+/// A share of the load that no search is wrong by. Source: our own choice.
+const SURELY: f64 = 1e-6;
+
 /// What such an hour depends on beside the light.
 pub(super) struct Bare<'a> {
     pub(super) asked: Asked,
@@ -92,11 +95,13 @@ impl Runner<'_> {
         let input = self.input;
         let (circuit, moment) = (&input.circuit, self.moment(bare));
         let mut now = bank.at_warm(self.store, bare.warm);
-        if now.is_down() {
-            return false;
-        }
         let Some(met) = met(circuit, &now, &moment) else { return false };
         let at = met.at_posts();
+        // Beside a bank that is down less than the load is looked for apart; arrays give no less at its lower volts at rest.
+        let is_enough = || met.sent_a().0 * now.rest_v() > moment.load_w * (1.0 + SURELY);
+        if now.is_down() && at.limit != Limit::Empty && !is_enough() {
+            return false;
+        }
         if !bare.inverters.leave(at.posts_v) {
             return false;
         }

@@ -133,6 +133,10 @@ impl Model {
             Some(Overlay::Help { .. }) => view::help_lines(self) > rows,
             Some(Overlay::About { over, .. }) => view::about_lines(over) > rows,
             Some(Overlay::Messages { .. }) => view::message_lines(self) > rows,
+            Some(over @ (Overlay::Ladder(_) | Overlay::Sizing(_) | Overlay::Isolation(_))) => {
+                let (lines, room) = view::below_rows(self, over);
+                lines > room
+            }
             _ => false,
         }
     }

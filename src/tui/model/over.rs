@@ -155,6 +155,8 @@ pub struct Ladder {
     pub stay: usize,
     /// Whether every harvest has arrived.
     pub complete: bool,
+    /// First line shown of what is said of the marked row.
+    pub more: usize,
 }
 
 /// The sizing of all runs, shown as the document's draft.
@@ -168,6 +170,19 @@ pub struct Sizing {
     /// Whether only what is on the truck is proposed.
     pub truck_only: bool,
     pub cursor: usize,
+    /// First line shown of what is said of the marked row.
+    pub more: usize,
+}
+
+/// Sizes for all runs that are worked out beside the keys.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Awaited {
+    /// Whether from the truck alone.
+    pub truck_only: bool,
+    /// Whether other keys were pressed since: they are not shown then before they are asked for.
+    pub is_left: bool,
+    /// Whether they are there.
+    pub is_ready: bool,
 }
 
 /// A finding opened.
@@ -198,6 +213,8 @@ pub struct WorkingView {
 pub struct IsolationView {
     pub all: Vec<Isolation>,
     pub cursor: usize,
+    /// First line shown of what is said of the marked one.
+    pub more: usize,
 }
 
 impl Overlay {

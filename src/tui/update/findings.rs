@@ -2,7 +2,6 @@
 
 use std::sync::Arc;
 
-use crate::document::findings::Entry;
 use crate::engine::accept::kept;
 use crate::engine::{Finding, Report};
 use crate::plan::format::item_text;
@@ -13,6 +12,7 @@ use crate::tui::layout;
 use crate::tui::line_edit::LineEdit;
 use crate::tui::model::{FindingView, Model, Overlay, Prompt, PromptWhat};
 use crate::units::Number;
+use crate::wording::findings::Entry;
 
 use super::{browse, items, overlay, working};
 

@@ -32,7 +32,7 @@ pub(super) fn open(model: &mut Model) {
         .or_else(|| own.as_ref().and_then(|own| at(&|s| s.is_within(own))))
         .or_else(|| at(&|s| ends.contains(s)))
         .unwrap_or(0);
-    model.overlay = Some(Overlay::Isolation(IsolationView { all, cursor }));
+    model.overlay = Some(Overlay::Isolation(IsolationView { all, cursor, more: 0 }));
 }
 
 /// Does an action on it; whether its box is done with.
@@ -42,6 +42,11 @@ pub(super) fn act(model: &mut Model, view: &mut IsolationView, action: Action) -
         browse::go_to(model, &at);
         return true;
     }
+    if action == Action::More {
+        view.more = crate::tui::view::more_lines(model, &Overlay::Isolation(view.clone()), view.more);
+        return false;
+    }
+    view.more = 0;
     view.cursor = overlay::scrolled(action, view.cursor, view.all.len(), layout::overlay_rows(model.size) / 2);
     false
 }

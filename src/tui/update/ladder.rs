@@ -1,6 +1,5 @@
 //! Ladders: which one opens, what its keys do, and its years as they arrive.
 
-use crate::document::findings::sentence;
 use crate::engine::ladder::{Columns, Goal, families};
 use crate::engine::{LadderOf, Level, Report, Rung, fuse_ahead};
 use crate::plan::{FieldPath, Id, Plan};
@@ -9,6 +8,7 @@ use crate::tui::layout;
 use crate::tui::message::Effect;
 use crate::tui::model::{Answer, Confirm, Ladder, Model, Overlay, Then};
 use crate::tui::words;
+use crate::wording::findings::sentence;
 
 use super::items;
 use super::overlay::scrolled;
@@ -64,7 +64,7 @@ fn climb(model: &mut Model, of: LadderOf) -> Option<Effect> {
     let cursor = rungs.iter().position(|r| r.current).unwrap_or_else(|| likely(&rungs));
     model.generation += 1;
     let generation = model.generation;
-    let ladder = Ladder { of: of.clone(), generation, rungs: rungs.clone(), cursor, stay: 0, complete: false };
+    let ladder = Ladder { of: of.clone(), generation, rungs: rungs.clone(), cursor, stay: 0, complete: false, more: 0 };
     model.overlay = Some(Overlay::Ladder(ladder));
     Some(Effect::Ladder { generation, shown, of, rungs })
 }
@@ -115,7 +115,16 @@ pub(super) fn act(model: &mut Model, mut ladder: Ladder, action: Action) -> Opti
         _ => None,
     };
     let effect = other.and_then(|of| climb(model, of));
-    if effect.is_none() {
+    if effect.is_none() && action == Action::More {
+        let more = ladder.more;
+        let mut over = Overlay::Ladder(ladder);
+        let next = crate::tui::view::more_lines(model, &over, more);
+        if let Overlay::Ladder(ladder) = &mut over {
+            ladder.more = next;
+        }
+        model.overlay = Some(over);
+    } else if effect.is_none() {
+        ladder.more = 0;
         let page = layout::overlay_rows(model.size);
         ladder.cursor = scrolled(action, ladder.cursor, ladder.rungs.len(), page);
         model.overlay = Some(Overlay::Ladder(ladder));

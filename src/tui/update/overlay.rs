@@ -31,6 +31,9 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
             Some(Overlay::Lines(view)) => Some(Overlay::Confirm(*view.asked)),
             _ => None,
         };
+        if matches!(model.overlay, Some(Overlay::Sizing(_))) {
+            sizing::arrives(model);
+        }
         return None;
     }
     if action == Action::Help && !matches!(model.overlay, Some(Overlay::Seasons(_))) {
@@ -43,6 +46,8 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
     if matches!(model.overlay, Some(Overlay::Seasons(_))) {
         return seasons::act(model, action);
     }
+    let is_rows = matches!(model.overlay, Some(Overlay::Ladder(_) | Overlay::Sizing(_) | Overlay::Isolation(_)));
+    let action = if action == Action::More && !is_rows { Action::PageDown } else { action };
     match model.overlay.take() {
         Some(Overlay::Pick(pick)) => act_pick(model, pick, action),
         Some(Overlay::Prompt(prompt)) => act_prompt(model, prompt, action),

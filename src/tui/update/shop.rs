@@ -3,7 +3,6 @@
 use std::sync::Arc;
 
 use crate::document::difference;
-use crate::document::naming::meta_in;
 use crate::plan::edit::record_in;
 use crate::plan::entry::{self, Units};
 use crate::plan::{FieldPath, Kind, Value};
@@ -16,6 +15,7 @@ use crate::tui::line_edit::LineEdit;
 use crate::tui::message::{Effect, TruckFailure};
 use crate::tui::model::{Answer, Confirm, Model, Overlay, Then};
 use crate::tui::shop::{Shop, ShopField, TruckFile};
+use crate::wording::naming::meta_in;
 
 use super::{field, overlay};
 

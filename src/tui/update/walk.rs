@@ -115,7 +115,7 @@ fn impossible(model: &Model, within: Option<&FieldPath>) -> Option<String> {
             && within.is_none_or(|at| f.subject.is_within(at) || at.is_within(&f.subject))
     };
     let finding = shown.report.findings.iter().find(is_it)?;
-    Some(crate::document::findings::sentence(&shown.plan, finding))
+    Some(crate::wording::findings::sentence(&shown.plan, finding))
 }
 
 /// Whether only the place of a plan is known yet: rules, units and the coldest place are asked before the batteries.
@@ -202,7 +202,10 @@ pub(super) fn guide_on(model: &mut Model, answered: &FieldPath) -> Option<Effect
 fn understood(model: &Model, answered: &FieldPath) -> Option<String> {
     let plan = model.plan()?;
     let (meta, value) = (plan.meta(answered)?, plan.get_at(answered)?);
-    let shown = entry::show(entry::Units::of(plan), meta, &value);
+    let shown = match entry::show(entry::Units::of(plan), meta, &value) {
+        shown if shown.is_empty() => "left out".into(),
+        shown => shown,
+    };
     let odd = impossible(model, Some(answered)).map_or_else(String::new, |why| format!("; {why}"));
     (value != Value::Unknown).then(|| format!("taken: {} {shown}{odd}", words::path(plan, answered)))
 }

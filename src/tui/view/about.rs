@@ -26,6 +26,9 @@ pub(super) fn lines(over: &Overlay) -> Vec<(String, Role)> {
         }
         lines.extend(wrap(YEAR, WIDTH).into_iter().map(|l| (l, Role::Text)));
     }
+    if let Overlay::Finding(view) = over {
+        super::explained::looked_at(view.finding.check.id, &mut lines);
+    }
     lines.push((String::new(), Role::Text));
     lines.push(("KEYS IN A BOX".into(), Role::Heading));
     lines.extend(keys(Context::Overlay));
@@ -45,7 +48,7 @@ fn said(over: &Overlay) -> (&'static str, &'static [&'static str]) {
                 "GAUGES OF A RUN",
                 &[
                     "gauge: of each conductor, 2x: two in each pole. dropV, drop%: volts lost in this run at what flows in it. \
-                     path%: lost on the whole path it is judged on. A: what the wire may carry after corrections; spare: that \
+                     path%: lost on the whole path it is judged on, ! over its target. A: what the wire may carry after corrections; spare: that \
                      over the design current. fuse: of the run with this gauge, * where it comes with the row; may have: the \
                      ratings that fit. truck: how much of it is on the spools.",
                     FIT,
@@ -119,5 +122,5 @@ fn said(over: &Overlay) -> (&'static str, &'static [&'static str]) {
     }
 }
 
-const FIT: &str = "price: of wire and fuse that are new. new, cur: findings that come with the row, and that it ends. fit: yes; no; ? waits \
+const FIT: &str = "price: of wire and fuse that are new. new, cur: findings that come with the row, and that it ends. fit: yes; over: may be built, its path over its drop target; no; ? waits \
                    for a value; but: may be built, while a stop stays that no row mends.";

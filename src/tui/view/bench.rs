@@ -9,7 +9,8 @@ use crate::tui::bench::{self, Column};
 use crate::tui::layout;
 use crate::tui::model::{Model, Overlay, Pane};
 use crate::tui::theme::Role;
-use crate::tui::words::{self, figure, fixed};
+use crate::tui::words::{self, amps, figure, fixed};
+use crate::wording::run::{ends, path_pct, path_place};
 
 use super::paint::Paint;
 use super::{detail, results};
@@ -171,7 +172,7 @@ fn draw_run(model: &Model, paint: &mut Paint, at: &Columns, y: u16, run: &Run, s
     if selected {
         paint.text(at.id.0 - 2, y, 1, cursor(model, model.bench.pane == Pane::Runs), Role::Figure);
     }
-    let (from, to) = bench::ends(run);
+    let (from, to) = ends(run);
     paint.text(at.id.0, y, at.id.1, run.id.as_str(), row);
     paint.text(at.from.0, y, at.from.1, &from, row);
     paint.text((at.to.0).saturating_sub(2), y, 1, ">", Role::Text);
@@ -230,15 +231,6 @@ fn focus_cell(model: &Model, paint: &mut Paint, at: &Columns, y: u16, plan: &Pla
 /// A run's figures in a report.
 pub(super) fn run_figures<'a>(report: &'a Report, run: &Run) -> Option<&'a RunFigures> {
     report.runs.iter().find(|r| r.id == run.id)
-}
-
-/// A current: three digits are enough to read.
-pub(super) fn amps(x: f64) -> String {
-    match x.abs() {
-        a if a >= 100.0 => fixed(x, 0),
-        a if a >= 10.0 => fixed(x, 1),
-        _ => fixed(x, 2),
-    }
 }
 
 fn amps_text(f: Option<&RunFigures>) -> String {
@@ -362,7 +354,7 @@ pub(super) fn answer(model: &Model) -> Option<String> {
         }
         // As long as what a gauge says that some fuse fits: its figures change and nothing moves.
         let (least, most) = (amps(least.0), format!("{:>4}", amps(most.0)));
-        return whole(&format!("{}{stands}: fuse {least} to {most} A: no rating fits", run.id));
+        return whole(&format!("{}{stands}: fuse {least} to {most} A:   no fuse fits", run.id));
     }
     let carries = figure(&now.ampacity_a, |a| format!("{:>4}", amps(a.0)));
     let weak = words::changed(&now.changed.ampacity);
@@ -380,21 +372,6 @@ fn path_names(plan: &Plan, figures: &RunFigures, pct: &str) -> Vec<String> {
         format!(", path {place} {pct}{target} %"),
         format!(", path {place} {pct} %"),
     ]
-}
-
-/// What a run's path loses, percent; to two places where one hides that it is over its target.
-pub(super) fn path_pct(f: &RunFigures) -> String {
-    let hides = |p: f64| f.target_pct.is_some_and(|t| p > t && (p * 10.0).round() / 10.0 <= t);
-    figure(&f.path_drop_pct, |p| fixed(*p, if hides(*p) { 2 } else { 1 }))
-}
-
-/// Where a path leads: from a source, or to what draws.
-pub(super) fn path_place(plan: &Plan, figures: &RunFigures) -> Option<String> {
-    let end = figures.path_end.as_ref()?;
-    let is_sun = plan.arrays.iter().any(|a| a.id == *end) || plan.controllers.iter().any(|c| c.id == *end);
-    let leaves = |run: &Run| figures.path.contains(&run.id) && run.from.known() == Some(end);
-    let is_source = is_sun || plan.runs.iter().any(leaves);
-    Some(if is_source { format!("from {end}") } else { format!("to {end}") })
 }
 
 /// Amps of the fuses that fit: `35.0 to 46.4`.

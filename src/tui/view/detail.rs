@@ -9,16 +9,33 @@ use crate::tui::bench;
 use crate::tui::form;
 use crate::tui::model::{Model, Pane};
 use crate::tui::theme::Role;
-use crate::tui::words::{self, figure, fixed, num};
+use crate::tui::words::{self, amps, figure, fixed, num};
+use crate::wording::run::{by_rule, ends, fuse_end, fuse_fault, path_pct, path_place, wants_none};
 
-use super::bench::{amps, run_figures};
+use super::bench::run_figures;
 use super::paint::{Paint, wrap};
 
 pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
-    let Some(document) = &model.document else { return };
+    let (title, lines) = lines(model, usize::from(area.width.saturating_sub(2)));
+    paint.title(area, &title, false);
+    let height = usize::from(area.height.saturating_sub(1));
+    for (i, (text, role)) in lines.iter().take(height).enumerate() {
+        let y = area.y + 1 + u16::try_from(i).unwrap_or(0);
+        paint.text(area.x + 1, y, area.width.saturating_sub(2), text, *role);
+    }
+    let left = lines.len().saturating_sub(height);
+    if left > 0 {
+        let said = format!(" {left} more: ? ");
+        let width = u16::try_from(said.len()).unwrap_or(0).min(area.width);
+        paint.text(area.right() - width, area.y, width, &said, Role::Heading);
+    }
+}
+
+/// Title and lines about the selected thing of the Bench; the help has all of them.
+pub(super) fn lines(model: &Model, width: usize) -> (String, Lines) {
+    let Some(document) = &model.document else { return (String::new(), Vec::new()) };
     let shown = document.shown();
     let (plan, report) = (&*shown.plan, &*shown.report);
-    let width = usize::from(area.width.saturating_sub(2));
     let (title, lines) = match model.bench.pane {
         Pane::Equipment => equipment(model, plan, report),
         _ => match plan.runs.get(model.bench.run) {
@@ -26,15 +43,8 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
             None => ("DETAIL".into(), Vec::new()),
         },
     };
-    paint.title(area, &title, false);
-    let lines: Vec<(String, Role)> =
-        lines.into_iter().flat_map(|(text, role)| wrap(&text, width).into_iter().map(move |l| (l, role))).collect();
-    let height = usize::from(area.height.saturating_sub(1));
-    for (i, (text, role)) in lines.iter().take(height).enumerate() {
-        let y = area.y + 1 + u16::try_from(i).unwrap_or(0);
-        paint.text(area.x + 1, y, area.width.saturating_sub(2), text, *role);
-    }
-    paint.hidden(area, 0, lines.len().saturating_sub(height));
+    let wrapped = |(text, role): (String, Role)| wrap(&text, width).into_iter().map(move |l| (l, role));
+    (title, lines.into_iter().flat_map(wrapped).collect())
 }
 
 type Lines = Vec<(String, Role)>;
@@ -51,7 +61,7 @@ fn equipment(model: &Model, plan: &Plan, report: &Report) -> (String, Lines) {
         .runs
         .iter()
         .filter(|r| [&r.from, &r.to].iter().any(|e| e.known().is_some_and(|id| id.as_str() == line.id)))
-        .map(|r| format!("{} {} > {}", r.id, bench::ends(r).0, bench::ends(r).1))
+        .map(|r| format!("{} {} > {}", r.id, ends(r).0, ends(r).1))
         .collect();
     if !mine.is_empty() {
         lines.push((format!("runs: {}", mine.join("; ")), Role::Text));
@@ -121,7 +131,7 @@ fn findings(plan: &Plan, report: &Report, at: &FieldPath, lines: &mut Lines) {
         let text = format!(
             "{}{accepted}: {} [{}]",
             words::level(f.level),
-            crate::document::findings::sentence(plan, f),
+            crate::wording::findings::sentence(plan, f),
             f.source_said()
         );
         lines.push((text, Role::Mark(f.level)));
@@ -158,18 +168,6 @@ fn run_lines(plan: &Plan, report: &Report, run: &Run) -> Lines {
     lines
 }
 
-/// Why a figure is not what the standard rule values give.
-pub(super) fn by_rule(why: &str) -> String {
-    if why.is_empty() { String::new() } else { format!(" (changed rule: {why})") }
-}
-
-/// Whether a run has no fuse and nothing says that it lacks one.
-pub(super) fn wants_none(report: &Report, f: &RunFigures) -> bool {
-    let lacks =
-        |x: &crate::engine::Finding| x.subject.as_str() == format!("runs.{}", f.id) && x.check.id.ends_with("-unfused");
-    f.fuses.is_empty() && !report.findings.iter().any(lacks)
-}
-
 fn working(plan: &Plan, report: &Report, f: &RunFigures, lines: &mut Lines) {
     let how = |text: &str| if text.is_empty() { String::new() } else { format!(" ({text})") };
     let a = |x: &crate::plan::Figure<crate::units::Amps>| figure(x, |i| format!("{} A", amps(i.0)));
@@ -194,7 +192,7 @@ fn working(plan: &Plan, report: &Report, f: &RunFigures, lines: &mut Lines) {
         .proposed
         .as_ref()
         .map(|p| {
-            let end = super::working::fuse_end(plan, f.id.as_str(), p.at_from);
+            let end = fuse_end(plan, f.id.as_str(), p.at_from);
             format!("; would fit {} A {} {end}: {}", num(p.amps.0), p.family, p.why)
         })
         .unwrap_or_default();
@@ -213,7 +211,7 @@ fn working(plan: &Plan, report: &Report, f: &RunFigures, lines: &mut Lines) {
             format!("path not known; {} ohm", figure(&f.resistance_ohm, |r| words::significant(r.0, 3))),
             Role::Text,
         ));
-        lines.extend(f.fuses.iter().map(|fuse| (super::working::fuse_fault(plan, f.id.as_str(), fuse), Role::Text)));
+        lines.extend(f.fuses.iter().map(|fuse| (fuse_fault(plan, f.id.as_str(), fuse), Role::Text)));
         return;
     }
     let mark = by_rule(&f.changed.target);
@@ -221,16 +219,16 @@ fn working(plan: &Plan, report: &Report, f: &RunFigures, lines: &mut Lines) {
     lines.push((
         format!(
             "path{}{}: {} V, {} % of {}{target}; {} ohm",
-            super::bench::path_place(plan, f).map_or_else(|| " ".into(), |place| format!(" {place}, ")),
+            path_place(plan, f).map_or_else(|| " ".into(), |place| format!(" {place}, ")),
             path.join(" > "),
             figure(&f.path_drop_v, |v| fixed(v.0, 2)),
-            super::bench::path_pct(f),
+            path_pct(f),
             figure(&f.base_v, |v| format!("{} V", num(v.0))),
             figure(&f.resistance_ohm, |r| words::significant(r.0, 3)),
         ),
         Role::Text,
     ));
     for fuse in &f.fuses {
-        lines.push((super::working::fuse_fault(plan, f.id.as_str(), fuse), Role::Text));
+        lines.push((fuse_fault(plan, f.id.as_str(), fuse), Role::Text));
     }
 }

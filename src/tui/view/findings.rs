@@ -2,7 +2,6 @@
 
 use ratatui::layout::Rect;
 
-use crate::document::findings::{self as told, Entry, Group};
 use crate::engine::Finding;
 use crate::plan::Plan;
 use crate::plan::entry::{Units, said as entry_said};
@@ -10,6 +9,7 @@ use crate::tui::layout;
 use crate::tui::model::{FindingView, Model};
 use crate::tui::theme::Role;
 use crate::tui::words;
+use crate::wording::findings::{self as told, Entry, Group};
 
 use super::paint::{Paint, wrap};
 
@@ -114,14 +114,14 @@ fn foot(model: &Model, plan: &Plan, area: Rect) -> Vec<(String, Role)> {
     let mut lines = vec![(paint_line(width), Role::Text)];
     let mut say = |text: &str, role: Role| lines.extend(wrap(text, width).into_iter().map(|l| (l, role)));
     say(&entry.said(plan), Role::Figure);
-    for (label, text) in entry.lines() {
+    for (label, text) in entry.lines(plan) {
         say(&format!("{label}: {text}"), Role::Text);
     }
     let most = usize::from(area.height / 3).max(6);
     if lines.len() > most {
         lines.truncate(most);
         if let Some((last, _)) = lines.last_mut() {
-            *last = "... Enter shows all of it".into();
+            *last = "... ? shows all of it".into();
         }
     }
     lines
@@ -157,7 +157,7 @@ pub(super) fn opened(model: &Model, view: &FindingView, width: usize) -> Vec<(St
     let place = entry.map(|e| format!(", {}", e.place.words())).unwrap_or_default();
     say(&format!("{}: {}{place}", words::path(plan, &f.subject), words::level(f.level)), Role::Mark(f.level));
     say(&entry.map_or_else(|| told::sentence(plan, f), |e| e.said(plan)), Role::Text);
-    for (label, text) in entry.map(Entry::lines).unwrap_or_default() {
+    for (label, text) in entry.map(|e| e.lines(plan)).unwrap_or_default() {
         say(&format!("{label}: {text}"), if label == "accepted" { Role::Figure } else { Role::Text });
     }
     say(&format!("check: {}", f.check.id), Role::Text);

@@ -1,8 +1,8 @@
 //! Header, help line, footer.
 
 use ratatui::layout::Rect;
+use unicode_width::UnicodeWidthStr;
 
-use crate::document::findings::Count;
 use crate::engine::Level;
 use crate::engine::sizing::SizedRun;
 use crate::plan::{FieldPath, Kind, Plan, Quantity, Value};
@@ -13,10 +13,12 @@ use crate::tui::keymap::{self, Context};
 use crate::tui::model::{Model, OpenField, Overlay, Pane};
 use crate::tui::theme::Role;
 use crate::tui::words;
+use crate::wording::findings::Count;
 
 use super::paint::{Paint, wrap};
 
-/// The plan, saved or not, draft, basis, places, findings by level.
+/// The plan, saved or not, draft, basis, places, findings by level. Where it is narrow the place's name gives way first, then
+/// the plan's; the mark of what is not saved and the counts never do.
 pub(super) fn header(model: &Model, paint: &mut Paint, area: Rect) {
     let Some(document) = &model.document else { return };
     let shown = document.shown();
@@ -26,29 +28,39 @@ pub(super) fn header(model: &Model, paint: &mut Paint, area: Rect) {
         None => shown.plan.job.title.clone(),
     };
     let star = if document.is_dirty() { " *" } else { "" };
-    let right = counts(model, area.width < 60);
-    let width = u16::try_from(right.len()).unwrap_or(u16::MAX).min(area.width);
-    let mut x = area.x + 1;
-    let counted = area.right().saturating_sub(width + 1);
+    let basis = format!("{}{}", shown.plan.job.basis, words::rules_changed(&shown.plan));
+    let place = place(model);
+    let marks = [
+        (model.locked_by.is_some(), "READ ONLY", Role::Alert),
+        (document.baseline().is_some(), "base held", Role::Figure),
+        (model.is_tab_on_unknowns, "Tab: ?", Role::Figure),
+    ];
+    let mut marks: Vec<(&str, Role)> =
+        marks.into_iter().filter(|(holds, ..)| *holds).map(|(_, word, role)| (word, role)).collect();
+    marks.push((&basis, Role::Header));
+    let taken: usize = marks.iter().map(|(word, _)| word.width() + 2).sum();
     // The draft's word has a place of its own before the counts: what stands to its left need not be sent again.
-    let end = if document.is_draft() { counted.saturating_sub(7) } else { counted };
-    let mut put = |paint: &mut Paint, text: &str, role: Role| {
-        if x < end && !text.is_empty() {
-            x += paint.text(x, area.y, end - x, text, role) + 2;
-        }
+    let left = |counts: &str| {
+        let counted = area.right().saturating_sub(columns(counts) + 1).max(area.x);
+        (counted, if document.is_draft() { counted.saturating_sub(7) } else { counted })
     };
-    put(paint, &format!("{name}{star}"), Role::Figure);
-    if model.locked_by.is_some() {
-        put(paint, "READ ONLY", Role::Alert);
+    let all = counts(model, area.width < 60);
+    let room = usize::from(left(&all).1.saturating_sub(area.x + 1));
+    let right = if room < taken + star.len() + LEAST_NAME { counts(model, true) } else { all };
+    let (counted, end) = left(&right);
+    let room = usize::from(end.saturating_sub(area.x + 1));
+    let named = room.saturating_sub(taken + star.len()).max(LEAST_NAME.min(room.saturating_sub(star.len())));
+    let mut x = area.x + 1;
+    x += paint.text(x, area.y, u16::try_from(named).unwrap_or(u16::MAX), &name, Role::Figure);
+    x += paint.text(x, area.y, end.saturating_sub(x), star, Role::Figure) + 2;
+    marks.push((&place, Role::Header));
+    for (word, role) in marks {
+        // Less than a few letters of a name say nothing.
+        let is_told = x + LEAST_WORD <= end || x + columns(word) <= end;
+        if is_told && !word.is_empty() {
+            x += paint.text(x, area.y, end - x, word, role) + 2;
+        }
     }
-    if document.baseline().is_some() {
-        put(paint, "base held", Role::Figure);
-    }
-    if model.is_tab_on_unknowns {
-        put(paint, "Tab: ?", Role::Figure);
-    }
-    put(paint, &format!("{}{}", shown.plan.job.basis, words::rules_changed(&shown.plan)), Role::Header);
-    put(paint, &place(model), Role::Header);
     if document.is_draft() {
         paint.text(counted.saturating_sub(6).max(area.x), area.y, 5, "DRAFT", Role::Alert);
     }
@@ -56,6 +68,15 @@ pub(super) fn header(model: &Model, paint: &mut Paint, area: Rect) {
     for level in [Level::Stop, Level::Caution] {
         mark_count(paint, area, &right, level);
     }
+}
+
+/// Columns that the plan's name has at least, while there are as many.
+const LEAST_NAME: usize = 8;
+/// Columns with which a word is begun that does not fit.
+const LEAST_WORD: u16 = 4;
+
+fn columns(text: &str) -> u16 {
+    u16::try_from(text.width()).unwrap_or(u16::MAX)
 }
 
 fn mark_count(paint: &mut Paint, area: Rect, right: &str, level: Level) {
@@ -107,7 +128,8 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect, cut: &[String])
     if let Some(message) = message {
         paint.text(x, y + 1, width, message, Role::Text);
     }
-    let answer = if area.height > 1 && message.is_none() { super::bench::answer(model) } else { None };
+    let answer = || awaited(model).or_else(|| super::bench::answer(model));
+    let answer = if area.height > 1 && message.is_none() { answer() } else { None };
     if let (Some(text), None) = (&answer, &model.field) {
         paint.text(x, y + 1, width, text, Role::Figure);
     }
@@ -123,9 +145,12 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect, cut: &[String])
         match model.messages.last() {
             // A long message has the answer's line too.
             Some(message) if !model.is_message_stale && !over && answer.is_none() && area.height > 1 => {
-                said(paint, area, &[(message.clone(), Role::Text), (about(model), Role::Text)]);
+                let about = Some(about(model)).filter(|text| !text.is_empty());
+                let texts: Vec<String> = std::iter::once(message.clone()).chain(about).collect();
+                said(paint, area, &texts.into_iter().map(|text| (text, Role::Text)).collect::<Vec<_>>());
             }
-            Some(message) if !model.is_message_stale => said(paint, area, &[(message.clone(), Role::Text)]),
+            Some(message) if !model.is_message_stale && !over => said(paint, area, &[(message.clone(), Role::Text)]),
+            Some(_) if over => {}
             _ => focused(model, paint, area, answer.is_some(), cut),
         }
         return;
@@ -147,7 +172,8 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect, cut: &[String])
         None if used >= usize::from(area.height) => said(paint, area, &[first]),
         None => {
             let rows = usize::from(area.height).saturating_sub(used).max(1);
-            let text = fitting(about(model), usize::from(width), rows);
+            let text = awaited(model).unwrap_or_else(|| about(model));
+            let text = fitting(text, usize::from(width), rows);
             said(paint, area, &[first, (text, Role::Text)]);
         }
     }
@@ -173,6 +199,7 @@ fn opened(model: &Model, plan: &Plan, field: &OpenField, one_line: Option<usize>
             let how = match (&field.list, meta.map(|m| m.kind)) {
                 (Some(_), _) => "type a part or use arrows",
                 (None, Some(Kind::Gauge)) => "8awg, 2/0, 16mm2",
+                (None, Some(Kind::Lines)) => "runs.W2.gauge = 6 AWG, remove runs.W5 ..; \\n between two",
                 _ if field.at.as_str() == "job.coldest_c" => "type; left empty: the coldest of its stays",
                 (None, Some(Kind::Number { quantity: Quantity::Length, .. })) => "22'6\", 27in, 6.5m",
                 _ => "type",
@@ -232,10 +259,11 @@ fn said(paint: &mut Paint, area: Rect, texts: &[(String, Role)]) {
 fn focused(model: &Model, paint: &mut Paint, area: Rect, has_answer: bool, cut: &[String]) {
     let is_year = matches!(model.overlay, Some(Overlay::Seasons(_)));
     let in_results = model.overlay.is_none() && model.is_on_bench() && model.bench.pane == Pane::Results;
-    let text = match super::bench::run_change(model).filter(|_| !is_year) {
-        Some(change) => change,
+    let waits = awaited(model).filter(|_| !has_answer);
+    let text = match waits.or_else(|| super::bench::run_change(model).filter(|_| !is_year)) {
+        Some(text) => text,
         None if in_results && cut.is_empty() => {
-            "worked out, not typed: from equipment, runs, loads and stays; y has the year, Enter the findings".into()
+            "worked out, not typed: ? says what the marked one means; y has the year, Enter the findings".into()
         }
         None if in_results => cut.join("; "),
         None => about(model),
@@ -243,6 +271,20 @@ fn focused(model: &Model, paint: &mut Paint, area: Rect, has_answer: bool, cut: 
     let height = if has_answer { 1 } else { area.height };
     let text = fitting(text, usize::from(area.width.saturating_sub(1)), usize::from(height));
     said(paint, Rect { height, ..area }, &[(text, Role::Text)]);
+}
+
+/// What is said while sizes are worked out beside the keys, and once they are there.
+fn awaited(model: &Model) -> Option<String> {
+    let (awaited, plan) = model.sizing.zip(model.plan())?;
+    let whence = if awaited.truck_only { " from the truck" } else { "" };
+    let runs = match plan.runs.len() {
+        1 => "1 run".to_string(),
+        n => format!("{n} runs"),
+    };
+    Some(match awaited.is_ready {
+        true => format!("sizes of {runs}{whence} are there: z shows them, Esc drops them"),
+        false => format!("sizing {runs}{whence} ..  every key works meanwhile; Esc gives it up"),
+    })
 }
 
 /// Where a text has more lines than there are, the source at its end gives way: `?` has it.
@@ -287,6 +329,7 @@ fn unnamed(model: &Model, plan: &crate::plan::Plan, at: &crate::plan::FieldPath)
         _ => match model.form_row() {
             Some(Row::Add { .. }) => format!("{name}: Enter adds one"),
             Some(_) => format!("{name}: Enter opens it"),
+            None if model.is_on_bench() && model.overlay.is_none() => format!("{name}: Enter opens it"),
             None => name,
         },
     }

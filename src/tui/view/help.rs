@@ -4,11 +4,12 @@ use crate::plan::{Kind, Meta, entry};
 use crate::standards::cited::of_field;
 use crate::standards::fuse::trade_words;
 use crate::tui::keymap::{self, Context};
-use crate::tui::model::{Model, Overlay};
+use crate::tui::model::{Model, Overlay, Pane};
 use crate::tui::theme::Role;
 use crate::tui::words;
 
 use super::paint::wrap;
+use super::{detail, explained};
 
 /// Columns the help is written for.
 pub(super) const WIDTH: usize = 70;
@@ -20,6 +21,12 @@ pub(super) fn lines(model: &Model) -> Vec<(String, Role)> {
         let about = crate::tui::update::shop::about(shop);
         lines.extend(wrap(&about, WIDTH).into_iter().map(|l| (l, Role::Text)));
         lines.push((String::new(), Role::Text));
+    } else if model.is_on_findings() && model.entry().is_some() && is_plain(model) {
+        lines.extend(explained::finding(model));
+        lines.push((String::new(), Role::Text));
+    } else if model.is_on_bench() && model.bench.pane == Pane::Results && is_plain(model) {
+        lines.extend(explained::result(model));
+        lines.push((String::new(), Role::Text));
     } else if let Some((at, plan)) = model.focus().zip(model.whole_plan()) {
         let plan = &*plan;
         let label = words::path(plan, &at);
@@ -27,9 +34,15 @@ pub(super) fn lines(model: &Model) -> Vec<(String, Role)> {
             lines.push((format!("{label}  ({at})"), Role::Heading));
             lines.extend(wrap(meta.help, WIDTH).into_iter().map(|l| (l, Role::Text)));
             lines.extend(wrap(&accepted(plan, meta), WIDTH).into_iter().map(|l| (l, Role::Text)));
-            lines.push((format!("source: {}", of_field(meta.source, plan.job.basis)), Role::Text));
+            let source = format!("source: {}", of_field(meta.source, plan.job.basis));
+            lines.extend(wrap(&source, WIDTH).into_iter().map(|l| (l, Role::Text)));
         } else {
             lines.push((label, Role::Heading));
+        }
+        if model.is_on_bench() && is_plain(model) {
+            let (title, detail) = detail::lines(model, WIDTH);
+            lines.push((title, Role::Heading));
+            lines.extend(detail);
         }
         lines.push((String::new(), Role::Text));
     }
@@ -73,6 +86,11 @@ pub(super) fn keys(context: Context) -> Vec<(String, Role)> {
     lines
 }
 
+/// Whether the help was asked for from a screen, not from the opened year.
+fn is_plain(model: &Model) -> bool {
+    !matches!(model.overlay, Some(Overlay::Help { over: Some(_), .. }))
+}
+
 fn accepted(plan: &crate::plan::Plan, meta: &Meta) -> String {
     let units = entry::Units::of(plan);
     let mut said = match meta.kind {
@@ -93,7 +111,12 @@ fn accepted(plan: &crate::plan::Plan, meta: &Meta) -> String {
         Kind::Monthly { .. } => "Accepted: twelve numbers, January first".into(),
         Kind::Strings => "Accepted: 3S2P P1 (series, parallel, panel), or P1+P1 | P1+P2".into(),
         Kind::Text => "Accepted: text on one line".into(),
-        Kind::Lines => "Accepted: edits, one a line".into(),
+        Kind::Lines if meta.key == "edits" => {
+            "Accepted: edits that the plan takes, each on a line of its own or after \\n: runs.W2.gauge = 6 AWG, remove runs.W5, \
+             rename runs.W5 W9, move runs.W5 after W2, insert loads after L3 (...)"
+                .into()
+        }
+        Kind::Lines => "Accepted: lines of text, \\n between them".into(),
     };
     if meta.unknown {
         said.push_str("; ? where it is not known");

@@ -3,24 +3,23 @@
 use ratatui::layout::Rect;
 
 use crate::engine::Isolation;
-use crate::plan::{FieldPath, Plan};
-use crate::tui::bench;
+use crate::plan::Plan;
 use crate::tui::layout;
 use crate::tui::model::{IsolationView, Model};
 use crate::tui::theme::Role;
+use crate::wording::isolation::{What, name, said};
 
 use super::help;
-use super::paint::{Paint, wrap};
+use super::paint::{Paint, paged, wrap};
 
 pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, view: &IsolationView) {
     let Some(plan) = model.plan() else { return };
-    let columns = usize::from(area.width.saturating_sub(6)).min(100).max(help::WIDTH.min(usize::from(area.width)));
-    let rows = usize::from(area.height.saturating_sub(5));
-    let inside = paint.boxed_in(area, "ISOLATION: what a switch or main fuse makes dead", columns, rows);
+    let title = "ISOLATION: what a switch or main fuse makes dead";
+    let inside = paint.boxed_in(area, title, columns(area.width), rows(area.height));
     let Some(marked) = view.all.get(view.cursor) else { return };
     let detail = detail(plan, marked, usize::from(inside.width));
     let height = usize::from(inside.height);
-    let room = height.saturating_sub(detail.len() + 1).max(4).min(view.all.len()).min(height);
+    let room = shown(height, detail.len(), view);
     let first = layout::first_row(view.cursor, view.all.len(), room);
     for (i, switch) in view.all.iter().enumerate().skip(first).take(room) {
         let y = inside.y + u16::try_from(i - first).unwrap_or(0);
@@ -36,7 +35,7 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, view: &Isolatio
         let role = if i == view.cursor { Role::Selected } else { Role::Text };
         let blank = " ".repeat(usize::from(named));
         paint.text(inside.x, y, named, &blank, role);
-        paint.text(inside.x, y, named, &name(plan, &switch.switch, &switch.name), role);
+        paint.text(inside.x, y, named, &name(plan, switch), role);
         paint.text(inside.x + named, y, inside.width - named, &counts, role);
         if i == view.cursor {
             paint.set_cursor(inside.x, y);
@@ -46,76 +45,41 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, view: &Isolatio
     paint.hidden(top, first, view.all.len().saturating_sub(first + room));
     let below = inside.y + u16::try_from(room).unwrap_or(0) + 1;
     let left = usize::from(inside.bottom().saturating_sub(below));
-    for (i, (line, role)) in detail.iter().take(left).enumerate() {
+    for (i, (line, role)) in paged(&detail, left, view.more, "... ").iter().take(left).enumerate() {
         paint.text(inside.x, below + u16::try_from(i).unwrap_or(0), inside.width, line, *role);
-    }
-    if detail.len() > left && left > 0 {
-        let y = inside.bottom() - 1;
-        let said = format!("{} more lines: a higher screen shows them", detail.len() + 1 - left);
-        paint.text(
-            inside.x,
-            y,
-            inside.width,
-            &format!("{said:<width$}", width = usize::from(inside.width)),
-            Role::Text,
-        );
     }
 }
 
-/// A switch or fuse by its name, kind or ends.
-fn name(plan: &Plan, at: &FieldPath, short: &str) -> String {
-    let device = plan.devices.iter().find(|d| *at == FieldPath::from("devices").join(&d.id));
-    if let Some(device) = device {
-        let kind = device.kind.known().map(|k| k.word()).unwrap_or("?");
-        return if device.name.trim().is_empty() {
-            format!("{short} {kind}")
-        } else {
-            format!("{short} {}", device.name)
-        };
-    }
-    let run = plan.runs.iter().find(|r| at.is_within(&FieldPath::from("runs").join(&r.id)));
-    run.map_or_else(
-        || short.to_string(),
-        |run| {
-            let (from, to) = bench::ends(run);
-            format!("{short}, {from} > {to}")
-        },
-    )
+/// How many lines there are about the marked one, and how many are shown at once.
+pub(super) fn extent(model: &Model, view: &IsolationView, size: (u16, u16)) -> (usize, usize) {
+    let Some((plan, marked)) = model.plan().zip(view.all.get(view.cursor)) else { return (0, 0) };
+    let inside = layout::overlay(Rect { x: 0, y: 0, width: size.0, height: size.1 }, columns(size.0), rows(size.1));
+    let lines = detail(plan, marked, usize::from(inside.width.saturating_sub(4))).len();
+    let height = usize::from(inside.height.saturating_sub(2));
+    (lines, height.saturating_sub(shown(height, lines, view) + 1))
+}
+
+/// Columns of the box.
+fn columns(width: u16) -> usize {
+    usize::from(width.saturating_sub(6)).min(100).max(help::WIDTH.min(usize::from(width)))
+}
+
+/// Rows of the box.
+fn rows(height: u16) -> usize {
+    usize::from(height.saturating_sub(5))
+}
+
+/// Switches that are shown beside so many lines about the marked one.
+fn shown(height: usize, lines: usize, view: &IsolationView) -> usize {
+    height.saturating_sub(lines + 1).max(4).min(view.all.len()).min(height)
 }
 
 fn detail(plan: &Plan, marked: &Isolation, width: usize) -> Vec<(String, Role)> {
-    let mut lines = Vec::new();
-    let mut say = |text: String, role: Role| {
-        lines.extend(wrap(&text, width).into_iter().map(|l| (l, role)));
+    let role = |what: What| match what {
+        What::Opened => Role::Heading,
+        What::Live => Role::Figure,
+        What::Said => Role::Text,
     };
-    say(format!("{} open:", name(plan, &marked.switch, &marked.name)), Role::Heading);
-    let dead: Vec<String> = marked.dead.iter().map(|id| named(plan, id.as_str())).collect();
-    say(format!("DEAD: {}", if dead.is_empty() { "nothing".into() } else { dead.join(", ") }), Role::Text);
-    if marked.live.is_empty() {
-        say("STAYS LIVE behind it: nothing".into(), Role::Text);
-    }
-    // What is kept alive by the same thing stands on one line.
-    let mut by: Vec<(&str, Vec<String>)> = Vec::new();
-    for (id, why) in &marked.live {
-        match by.iter_mut().find(|(w, _)| *w == why.as_str()) {
-            Some((_, ids)) => ids.push(named(plan, id.as_str())),
-            None => by.push((why, vec![named(plan, id.as_str())])),
-        }
-    }
-    for (why, ids) in by {
-        let is_held = marked.live.iter().any(|(id, w)| w == why && marked.held.contains(id));
-        let how = if is_held { "HELD UP" } else { "STAYS LIVE" };
-        say(format!("{how} by {why}: {}", ids.join(", ")), Role::Figure);
-    }
-    if !marked.holders.is_empty() {
-        let all = if marked.holders.len() > 1 { "all of this is" } else { "this is" };
-        say(format!("What is held up is dead once {all} off too: {}", marked.holders.join(", ")), Role::Text);
-    }
-    lines
-}
-
-/// `L3 water pump`: an id with the name it has, if any.
-fn named(plan: &Plan, id: &str) -> String {
-    let load = plan.loads.iter().find(|l| l.id.as_str() == id).filter(|l| !l.name.trim().is_empty());
-    load.map_or_else(|| id.to_string(), |load| format!("{id} {}", load.name))
+    let lines = |(what, text): (What, String)| wrap(&text, width).into_iter().map(move |l| (l, role(what)));
+    said(plan, marked).into_iter().flat_map(lines).collect()
 }

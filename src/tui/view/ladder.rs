@@ -4,18 +4,17 @@ mod goal;
 
 use ratatui::layout::Rect;
 
-use crate::document::findings::sentence;
 use crate::engine::ladder::{Columns, ControllerColumns, Fit, FuseColumns, GaugeColumns, StringsColumns};
 use crate::engine::{Finding, LadderOf, Level, Rung};
 use crate::plan::entry::Units;
-use crate::plan::{Edit, Figure};
-use crate::tui::bench::ends;
+use crate::plan::{Edit, Figure, Run, State};
 use crate::tui::model::{Ladder, Model};
 use crate::tui::theme::Role;
-use crate::tui::words::{self, figure, fixed};
+use crate::tui::words::{self, amps, figure, fixed};
+use crate::wording::findings::sentence;
+use crate::wording::run::ends;
 
-use super::bench::amps;
-use super::paint::{Paint, wrap};
+use super::paint::{Paint, paged, wrap};
 use super::results::shade_line;
 use super::table::{self, Cell, Table, WIDE, left, right};
 
@@ -65,10 +64,11 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, ladder: &Ladder
     };
     let order: Vec<&str> = first.iter().chain(&DISPENSABLE).copied().collect();
     table::widen(&mut rows, MONTHS);
+    table::widen(&mut rows, "path%");
     for row in &mut rows {
         table::narrow(row, usize::from(area.width.saturating_sub(6)), &order);
     }
-    let about_rows = if area.height >= 36 { 8 } else { 5 };
+    let about_rows = about_rows(area.height);
     let changed = model.plan().map(words::rules_changed).unwrap_or_default();
     let title = title(model, ladder) + &changed;
     let width = usize::from(area.width.saturating_sub(6));
@@ -108,7 +108,7 @@ fn title(model: &Model, ladder: &Ladder) -> String {
 
 fn cells(model: &Model, ladder: &Ladder, rung: &Rung, wide: bool) -> Vec<Cell> {
     let mut cells = match &rung.columns {
-        Columns::Gauge(c) => of_gauge(units(model), c, wide),
+        Columns::Gauge(c) => of_gauge(units(model), (c, rung.over.is_some()), wide),
         Columns::Fuse(c) => of_fuse(c),
         Columns::Strings(c) => of_strings(c, wide),
         Columns::Controller(c) => of_controller(c, wide),
@@ -116,22 +116,26 @@ fn cells(model: &Model, ladder: &Ladder, rung: &Rung, wide: bool) -> Vec<Cell> {
     };
     cells.extend(of_year(rung, wide));
     cells.push(right("chg", 5, change(ladder, rung)));
-    let price = if model.are_prices_hidden { String::new() } else { words::price(&rung.price) };
+    let price = match (model.are_prices_hidden, kept_run(model, ladder)) {
+        (true, _) => String::new(),
+        (false, Some(_)) => "-".into(),
+        (false, None) => words::price(&rung.price),
+    };
     cells.push(right("price", 5, price));
     let (_, unit) = words::weight(units(model), 0.0);
     cells.push(right(unit, 4, figure(&rung.weight_kg, |k| fixed(words::weight(units(model), *k).0, 1))));
-    // Findings that need the year come with it.
-    let none = if rung.harvest_wh_day.is_none() { ".." } else { "" };
-    let count = |n: usize, sign: &str| if n == 0 { none.into() } else { format!("{sign}{n}") };
+    // Those that need the year come with it, as `..` beside them and the line about the row say.
+    let count = |n: usize, sign: &str| if n == 0 { String::new() } else { format!("{sign}{n}") };
     cells.push(right("new", 3, count(rung.new.len(), "+")));
     cells.push(right("cur", 3, count(rung.cured.len(), "-")));
     let fit = match rung.fit {
         Fit::Yes if !rung.keeps.is_empty() => "but",
+        Fit::Yes if rung.over.is_some() => "over",
         Fit::Yes => "yes",
         Fit::Unknown(_) => "?",
         Fit::No(_) => "no",
     };
-    cells.push(left("fit", 3, fit));
+    cells.push(left("fit", 4, fit));
     cells
 }
 
@@ -155,14 +159,20 @@ fn units(model: &Model) -> Units {
     model.plan().map_or(Units::STORED, Units::of)
 }
 
-fn of_gauge(units: Units, c: &GaugeColumns, wide: bool) -> Vec<Cell> {
+fn of_gauge(units: Units, (c, is_over): (&GaugeColumns, bool), wide: bool) -> Vec<Cell> {
     // What is not there since the charger drops out is not unknown.
     let or_out = |text: String| if c.drops_out && text == words::UNKNOWN { "out".into() } else { text };
+    let signs = match (is_over, c.other_path.is_some()) {
+        (true, true) => "!^",
+        (true, false) => "!",
+        (false, true) => "^",
+        (false, false) => "",
+    };
     let mut cells = vec![
         left("gauge", 8, made(c)),
         right("dropV", 5, or_out(figure(&c.drop_v, |v| fixed(v.0, 2)))),
         right("drop%", 5, or_out(figure(&c.drop_pct, percent))),
-        right("path%", 5, or_out(figure(&c.path_drop_pct, percent)) + if c.other_path.is_some() { "^" } else { "" }),
+        right("path%", 5, or_out(figure(&c.path_drop_pct, percent)) + signs),
         right("A", 4, figure(&c.ampacity_a, |a| fixed(a.0, 0))),
         right("spare", 5, or_out(spare(&c.margin_pct))),
         right(
@@ -312,7 +322,7 @@ fn weight(model: &Model, rung: &Rung) -> String {
 /// What a controller's run to the bank makes of it: its drop, its fuse, and what that may be.
 fn to_bank(c: &ControllerColumns) -> String {
     let may = match &c.fuse_range_a {
-        (Ok(least), Ok(most)) if least.0 > most.0 => "none fits its wire".into(),
+        (Ok(least), Ok(most)) if least.0 > most.0 => "no fuse fits its wire".into(),
         (least, most) => format!("may have {}..{}", figure(least, |a| amps(a.0)), figure(most, |a| amps(a.0))),
     };
     let fuse = c.fuse_a.map_or("no fuse".into(), |a| format!("fuse {} A", amps(a.0)));
@@ -402,9 +412,23 @@ fn strings_said(model: &Model, rung: &Rung, c: &StringsColumns) -> Vec<String> {
     said
 }
 
+/// The run of a gauge ladder whose legs all exist: a row says what lies there, and buys nothing.
+fn kept_run<'a>(model: &'a Model, ladder: &Ladder) -> Option<&'a Run> {
+    let LadderOf::Gauge(id) = &ladder.of else { return None };
+    let run = model.plan()?.runs.iter().find(|run| run.id == *id)?;
+    (!run.legs.is_empty() && run.legs.iter().all(|leg| leg.state == State::Existing)).then_some(run)
+}
+
 /// What is said of a gauge beside its columns.
 fn gauge_said(model: &Model, ladder: &Ladder, rung: &Rung, c: &GaugeColumns, width: usize) -> Vec<String> {
     let mut said = Vec::new();
+    if let Some(run) = kept_run(model, ladder) {
+        let new = match (model.are_prices_hidden, words::price(&rung.price)) {
+            (false, price) if price != words::UNKNOWN => format!(", {price} as new wire"),
+            _ => String::new(),
+        };
+        said.push(format!("{}'s wire exists: choosing this says what lies there and buys none{new}", run.id));
+    }
     if !c.governs.is_empty() {
         said.push(format!("ampacity by {}", c.governs));
     }
@@ -431,35 +455,59 @@ fn gauge_said(model: &Model, ladder: &Ladder, rung: &Rung, c: &GaugeColumns, wid
     said
 }
 
-/// The last lines: what has no column on a narrow screen, and of which months the harvest is the mean.
-fn last_lines(model: &Model, ladder: &Ladder, rung: &Rung, width: usize) -> Vec<String> {
+/// The last lines: what has no column on a narrow screen, and of which months the harvest is the mean; and apart from them what no
+/// harvest leaves out.
+fn last_lines(model: &Model, ladder: &Ladder, rung: &Rung, width: usize) -> (Vec<String>, Option<String>) {
     let is_narrow = width + 6 < usize::from(WIDE);
     let ends = rung.harvest_ends.filter(|_| is_narrow).map(|[dull, bright]| {
         let of = |(month, wh): (usize, f64)| format!("{} {}", super::seasons::name(month), fixed(wh, 0));
         format!("Wh/day is a mean: from {} to {}", of(dull), of(bright))
     });
     let report = model.document.as_ref().map(|document| &document.committed().report);
-    let shade = report.and_then(|report| shade_line(report)).filter(|_| rung.harvest_ends.is_some());
-    let mut lines = match (beside(model, ladder, rung, width), ends) {
+    let shade = report.and_then(|report| shade_line(report));
+    let lines = match (beside(model, ladder, rung, width), ends) {
         // On one line where they fit.
         (Some(a), Some(b)) if a.chars().count() + b.chars().count() + 2 <= width => vec![format!("{a}; {b}")],
-        (a, b) => a.into_iter().chain(b).flat_map(|text| wrap(&text, width).into_iter().take(2)).collect(),
+        (a, b) => b.into_iter().chain(a).flat_map(|text| wrap(&text, width)).collect(),
     };
-    lines.extend(shade);
-    lines
+    (lines, shade)
 }
 
-/// Lines about the marked row: whether it fits and why, then its findings by name.
+/// Lines about the marked row that have a place of their own, so many as there is room for, from the one that is scrolled to.
 fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(String, Role)> {
     let Some(rung) = ladder.rungs.get(ladder.cursor) else { return Vec::new() };
-    let mut said = vec![match &rung.fit {
-        Fit::Yes => match rung.keeps.first() {
-            Some(stop) => format!("{}: may be, but a stop stays that no row cures: {}", rung.name(), stop.text()),
-            None => format!("{}: fits", rung.name()),
-        },
-        Fit::Unknown(why) => format!("{}: {}", rung.name(), model.plan().map_or(why.clone(), |p| words::waits(p, why))),
-        Fit::No(why) => format!("{}: no, {why}", rung.name()),
-    }];
+    let (lines, last, room) = told(model, ladder, width, room);
+    let of = |level: Level| rung.new.iter().filter(|f| f.level == level).count();
+    let lead = match (of(Level::Stop), of(Level::Caution)) {
+        (0, 0) => "... ".to_string(),
+        (stops, cautions) => format!("... new: stop {stops}, caution {cautions}; "),
+    };
+    let mut page = paged(&lines, room, ladder.more, &lead);
+    // Where they keep their place they need not be sent again when the year comes.
+    page.resize(page.len().max(room), (String::new(), Role::Text));
+    page.extend(last.into_iter().map(|l| (l, Role::Text)));
+    page
+}
+
+/// How many lines there are about the marked row, and how many are shown at once.
+pub(super) fn extent(model: &Model, ladder: &Ladder, size: (u16, u16)) -> (usize, usize) {
+    let (lines, _, room) = told(model, ladder, usize::from(size.0.saturating_sub(6)), about_rows(size.1));
+    (lines.len(), room)
+}
+
+/// Lines kept for what is said of the marked row.
+fn about_rows(height: u16) -> usize {
+    if height >= 36 { 8 } else { 5 }
+}
+
+/// Fewest lines in which a text can be scrolled.
+const LEAST_PAGE: usize = 3;
+
+/// All lines about the marked row - whether it fits and why, then its findings by name - those that keep their place below
+/// them, and the room for the former. What has no column keeps its line, however many findings there are, while there is room.
+fn told(model: &Model, ladder: &Ladder, width: usize, room: usize) -> (Vec<(String, Role)>, Vec<String>, usize) {
+    let Some(rung) = ladder.rungs.get(ladder.cursor) else { return (Vec::new(), Vec::new(), room) };
+    let mut said = vec![fits(model, rung)];
     let mut first = None;
     match &rung.columns {
         Columns::Goal(c) => {
@@ -474,10 +522,10 @@ fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(Stri
                 said.push("a typical row: check the label before ordering".into());
             }
         }
-        _ => {}
+        Columns::Fuse(_) => {}
     }
     if rung.harvest_wh_day.is_none() {
-        said.push(".. the year is to come".into());
+        said.push(".. the year is to come, and what it finds".into());
     }
     let said = first.iter().flat_map(|text| wrap(text, width)).chain(wrap(&said.join("; "), width));
     let mut lines: Vec<(String, Role)> = said.into_iter().map(|l| (l, Role::Text)).collect();
@@ -485,18 +533,33 @@ fn about(model: &Model, ladder: &Ladder, width: usize, room: usize) -> Vec<(Stri
     let told = |what: &str, f: &Finding| format!("{what} {} {}", words::level(f.level), said(f));
     let findings = rung.new.iter().map(|f| told("new", f)).chain(rung.cured.iter().map(|f| told("cured", f)));
     lines.extend(findings.flat_map(|f| wrap(&f, width)).map(|l| (l, Role::Text)));
-    // What has no column keeps its line, however many findings there are.
-    let last = last_lines(model, ladder, rung, width);
-    let room = room.saturating_sub(last.len());
-    let more = lines.len().saturating_sub(room);
-    if more > 0
-        && let Some(last) = lines.get_mut(room.saturating_sub(1))
-    {
-        let of = |level: Level| rung.new.iter().filter(|f| f.level == level).count();
-        let (stops, cautions) = (of(Level::Stop), of(Level::Caution));
-        last.0 = format!("... new: stop {stops}, caution {cautions}; {} more lines on a taller screen", more + 1);
+    let (mut last, shade) = last_lines(model, ladder, rung, width);
+    let room = room.saturating_sub(shade.iter().count());
+    let left = room.saturating_sub(last.len());
+    if lines.len() > left && left < LEAST_PAGE {
+        lines.extend(last.drain(..).map(|l| (l, Role::Text)));
     }
-    lines.truncate(room);
-    lines.extend(last.into_iter().map(|l| (l, Role::Text)));
-    lines
+    let left = room.saturating_sub(last.len());
+    last.extend(shade);
+    (lines, last, left)
+}
+
+/// Whether a row may be built, in the words that its column has in short, and by how much its path is over its drop target.
+fn fits(model: &Model, rung: &Rung) -> String {
+    let name = rung.name();
+    let over = rung
+        .over
+        .map(|(pct, target)| format!("over its drop target: path {} of {} %", fixed(pct, 2), words::num(target)));
+    let more = over.as_ref().map_or(String::new(), |over| format!("; {over}"));
+    match (&rung.fit, over, rung.keeps.first()) {
+        (Fit::Yes, _, Some(stop)) => {
+            format!("{name}: may be, but a stop stays that no row cures: {}{more}", stop.text())
+        }
+        (Fit::Yes, Some(over), None) => format!("{name}: may be, but {over}"),
+        (Fit::Yes, None, None) => format!("{name}: fits"),
+        (Fit::Unknown(why), ..) => {
+            format!("{name}: {}{more}", model.plan().map_or(why.clone(), |p| words::waits(p, why)))
+        }
+        (Fit::No(why), ..) => format!("{name}: no, {why}{more}"),
+    }
 }

@@ -92,7 +92,7 @@ fn waiting(waits: &Missing) -> String {
 }
 
 fn amps(amps: Option<Amps>) -> String {
-    amps.map(|a| format!(", {} A at low volts", super::bench::amps(a.0))).unwrap_or_default()
+    amps.map(|a| format!(", {} A at low volts", words::amps(a.0))).unwrap_or_default()
 }
 
 fn together(together: &Figure<TogetherFigures>) -> String {

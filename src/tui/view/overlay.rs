@@ -107,13 +107,15 @@ fn draw_confirm(paint: &mut Paint, area: Rect, confirm: &Confirm, width: usize) 
     let question = wrap(&confirm.question, width);
     let inside = paint.boxed_in(area, "QUESTION", width, question.len() + confirm.answers.len() + 1);
     let mut y = inside.y;
-    for line in &question {
-        if y < inside.bottom() {
-            paint.text(inside.x, y, inside.width, line, Role::Text);
-        }
+    // The answers are seen at any height; on a screen too low for both the question ends early.
+    let room = usize::from(inside.height).saturating_sub(confirm.answers.len());
+    for (n, line) in question.iter().take(room).enumerate() {
+        let is_cut = n + 1 == room && question.len() > room;
+        let line = if is_cut { ".. a taller screen has the whole question" } else { line };
+        paint.text(inside.x, y, inside.width, line, Role::Text);
         y += 1;
     }
-    y += 1;
+    y += u16::from(question.len() < room);
     for (i, answer) in confirm.answers.iter().enumerate() {
         if y >= inside.bottom() {
             break;
@@ -160,7 +162,7 @@ fn draw_prompt(model: &Model, paint: &mut Paint, area: Rect, prompt: &Prompt, wi
 }
 
 fn said(model: &Model, finding: &crate::engine::Finding) -> String {
-    model.plan().map_or_else(|| finding.text(), |plan| crate::document::findings::sentence(plan, finding))
+    model.plan().map_or_else(|| finding.text(), |plan| crate::wording::findings::sentence(plan, finding))
 }
 
 /// What is said of the marked row below the list.

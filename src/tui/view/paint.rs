@@ -6,6 +6,7 @@ use ratatui::style::Style;
 use unicode_segmentation::UnicodeSegmentation;
 use unicode_width::UnicodeWidthStr;
 
+use crate::tui::layout::lines_at_once;
 use crate::tui::line_edit::LineEdit;
 use crate::tui::theme::{Role, Theme};
 
@@ -152,6 +153,25 @@ impl<'a> Paint<'a> {
         self.text(x, y, width, &shown, role);
         self.set_cursor(x + u16::try_from(column).unwrap_or(0), y);
     }
+}
+
+/// So many lines of a text as a place holds, from one on; where there are more the last says how many, and the key to them.
+pub(super) fn paged(lines: &[(String, Role)], room: usize, first: usize, lead: &str) -> Vec<(String, Role)> {
+    let shown = lines_at_once(lines.len(), room);
+    let first = first.min(lines.len() - shown);
+    let mut page: Vec<(String, Role)> = lines.iter().skip(first).take(shown).cloned().collect();
+    if shown < lines.len() && room > 1 {
+        let left = lines.len() - first - shown;
+        page.push((
+            match left {
+                0 => format!("{lead}that is all; Space: from the first line"),
+                1 => format!("{lead}1 more line: Space"),
+                n => format!("{lead}{n} more lines: Space"),
+            },
+            Role::Text,
+        ));
+    }
+    page
 }
 
 /// Breaks a text into lines of at most `width` columns, at spaces where it can.

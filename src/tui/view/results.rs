@@ -3,7 +3,6 @@
 use ratatui::layout::Rect;
 
 use crate::document::Shown;
-use crate::document::findings::Count;
 use crate::document::look::{Answer, Question};
 use crate::engine::report::NextUp;
 use crate::engine::{Finding, Level, Report};
@@ -13,6 +12,7 @@ use crate::plan::{Figure, Known, Plan};
 use crate::tui::model::{Model, Pane};
 use crate::tui::theme::Role;
 use crate::tui::words::{self, figure, fixed, num};
+use crate::wording::findings::Count;
 
 use super::paint::{Paint, wrap};
 
@@ -28,7 +28,17 @@ pub(super) struct Line {
     change: Option<String>,
 }
 
-/// Draws the pane; what had no room, in full.
+impl Line {
+    pub(super) fn label(&self) -> &'static str {
+        self.label
+    }
+
+    pub(super) fn value(&self) -> &str {
+        &self.value
+    }
+}
+
+/// Draws the pane; what had no room, in full, the marked one first.
 pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) -> Vec<String> {
     let mut cut = Vec::new();
     let Some(document) = &model.document else { return cut };
@@ -75,7 +85,8 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) -> Vec<String> 
             let value = whole.map_or_else(|| line.value.clone(), |first| format!("{first} ~"));
             paint.text(area.x + 10, y, room, &value, Role::Figure);
             if parts.len() > 1 {
-                cut.push(format!("{} {}", line.label, line.value));
+                let at = if i == model.bench.results { 0 } else { cut.len() };
+                cut.insert(at, format!("{} {}", line.label, line.value));
             }
         }
     }

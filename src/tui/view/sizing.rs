@@ -4,16 +4,16 @@ use ratatui::layout::Rect;
 
 use crate::engine::sizing::{SizedRun, Totals};
 use crate::plan::entry::Units;
-use crate::tui::bench::ends;
 use crate::tui::model::{Model, Sizing};
 use crate::tui::theme::Role;
 use crate::tui::words::{self, figure, fixed};
+use crate::wording::run::ends;
 
-use super::paint::{Paint, wrap};
+use super::paint::{Paint, paged, wrap};
 use super::results::shade_line;
 use super::table::{self, Cell, Table, WIDE, left, right};
 
-/// Lines about the marked row: as many as the longest of the reasons takes, so that the table stands still.
+/// Lines about the marked row, least and most.
 const WHY_ROWS: std::ops::RangeInclusive<usize> = 2..=4;
 
 pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, sizing: &Sizing) {
@@ -21,18 +21,14 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, sizing: &Sizing
     let rows: Vec<Vec<Cell>> = sizing.proposal.rows.iter().map(|r| cells(model, r, wide)).collect();
     let changed = sizing.proposal.rows.iter().filter(|r| r.changes()).count();
     let whence = if sizing.truck_only { "from the truck only" } else { "all gauges" };
-    let title = format!("SIZE ALL, {whence}: {changed} of {} runs change", rows.len());
-    let mut about = Vec::new();
-    if let Some(row) = sizing.proposal.rows.get(sizing.cursor) {
-        let width = usize::from(area.width.saturating_sub(6));
-        let why = |row: &SizedRun| {
-            let why = model.plan().map_or(row.why.clone(), |plan| words::waits(plan, &row.why));
-            wrap(&format!("{}: {why}", row.run), width)
-        };
-        let most = sizing.proposal.rows.iter().map(|row| why(row).len()).max().unwrap_or(0);
-        about.extend(why(row).into_iter().map(|l| (l, Role::Text)));
-        about.resize(most.clamp(*WHY_ROWS.start(), *WHY_ROWS.end()), (String::new(), Role::Text));
-    }
+    let title = match model.sizing {
+        Some(awaited) if awaited.truck_only => "SIZE ALL: being sized anew from the truck only ..".to_string(),
+        Some(_) => "SIZE ALL: being sized anew with all gauges ..".to_string(),
+        None => format!("SIZE ALL, {whence}: {changed} of {} runs change", rows.len()),
+    };
+    let (why, room) = whys(model, sizing, usize::from(area.width.saturating_sub(6)));
+    let mut about = paged(&why, room, sizing.more, "... ");
+    about.resize(room, (String::new(), Role::Text));
     let mut totals: Vec<Vec<Cell>> = Vec::new();
     totals.extend(sizing.base.as_ref().map(|t| total(model, "baseline", t)));
     totals.push(total(model, "as it is", &sizing.now));
@@ -51,6 +47,25 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, sizing: &Sizing
         about_rows,
     };
     table::draw(paint, area, &table);
+}
+
+/// Why the marked run's sizes are what they are, in lines, and the room for them: as many as the longest of the reasons takes,
+/// so that the table stands still.
+fn whys(model: &Model, sizing: &Sizing, width: usize) -> (Vec<(String, Role)>, usize) {
+    let why = |row: &SizedRun| {
+        let why = model.plan().map_or(row.why.clone(), |plan| words::waits(plan, &row.why));
+        wrap(&format!("{}: {why}", row.run), width)
+    };
+    let most = sizing.proposal.rows.iter().map(|row| why(row).len()).max().unwrap_or(0);
+    let marked = sizing.proposal.rows.get(sizing.cursor).map(why).unwrap_or_default();
+    let lines = marked.into_iter().map(|l| (l, Role::Text)).collect();
+    (lines, most.clamp(*WHY_ROWS.start(), *WHY_ROWS.end()))
+}
+
+/// How many lines there are about the marked run, and how many are shown at once.
+pub(super) fn extent(model: &Model, sizing: &Sizing, columns: u16) -> (usize, usize) {
+    let (lines, room) = whys(model, sizing, usize::from(columns.saturating_sub(6)));
+    (lines.len(), room)
 }
 
 fn cells(model: &Model, row: &SizedRun, wide: bool) -> Vec<Cell> {

@@ -1,16 +1,15 @@
 //! How a run's limits come about: ampacity leg by leg, drop part by part, the fuse and why.
 
 use crate::engine::worked::{DropPart, LegWork, PartOf, Segment};
+use crate::plan::Plan;
 use crate::plan::entry::{self, Units};
-use crate::plan::{FieldPath, Missing, Plan};
-use crate::standards::ampacity::AmpacityWorking;
-use crate::standards::kinds::Metal;
 use crate::tui::bench;
 use crate::tui::model::{Model, WorkingView};
 use crate::tui::theme::Role;
-use crate::tui::words::{self, figure, num, significant};
+use crate::tui::words::{self, amps, num, significant};
+use crate::wording::run::{currents, ends, fuse_fault, fuse_fits, leg_case, leg_sums, waiting};
 
-use super::bench::{amps, run_figures};
+use super::bench::run_figures;
 use super::paint::wrap;
 
 type Lines = Vec<(String, Role)>;
@@ -22,12 +21,10 @@ pub(super) fn lines(model: &Model, view: &WorkingView, width: usize) -> Lines {
     let plan = &*shown.plan;
     let Some(run) = plan.runs.iter().find(|r| r.id == view.worked.run) else { return Vec::new() };
     let mut out: Lines = Vec::new();
-    let (from, to) = bench::ends(run);
+    let (from, to) = ends(run);
     say(&mut out, width, 0, &format!("{} {from} > {to}, {}", run.id, bench::gauge(run)), Role::Figure);
     if let Some(f) = run_figures(&shown.report, run) {
-        let a = |x: &crate::plan::Figure<crate::units::Amps>| figure(x, |i| format!("{} A", amps(i.0)));
-        say(&mut out, width, 0, &format!("design current {} ({})", a(&f.design_a), f.design_how), Role::Text);
-        say(&mut out, width, 0, &format!("working current {} ({})", a(&f.drop_at_a), f.drop_how), Role::Text);
+        currents(f).iter().for_each(|said| say(&mut out, width, 0, said, Role::Text));
     }
     heading(&mut out, "AMPACITY, LEG BY LEG");
     match &view.worked.legs {
@@ -38,7 +35,9 @@ pub(super) fn lines(model: &Model, view: &WorkingView, width: usize) -> Lines {
     path_lines(plan, &view.worked.path, width, &mut out);
     heading(&mut out, "FUSE, AND WHAT THE PROGRAM WOULD CHOOSE");
     if let Some(f) = run_figures(&shown.report, run) {
-        fuse_lines(plan, &shown.report, f, width, &mut out);
+        let fits = fuse_fits(plan, &shown.report, f);
+        let faults = f.fuses.iter().map(|fuse| fuse_fault(plan, f.id.as_str(), fuse));
+        fits.into_iter().chain(faults).for_each(|said| say(&mut out, width, 2, &said, Role::Text));
     }
     match &view.selection {
         Some(chosen) => {
@@ -74,72 +73,9 @@ fn heading(out: &mut Lines, text: &str) {
     out.push((text.into(), Role::Heading));
 }
 
-fn waiting(plan: &Plan, waits: &Missing) -> String {
-    if waits.0.as_str().is_empty() {
-        "there is none".into()
-    } else {
-        format!("waits for {}", words::path(plan, &waits.0))
-    }
-}
-
 fn leg_lines(plan: &Plan, leg: &LegWork, width: usize, out: &mut Lines) {
-    let units = Units::of(plan);
-    let case = &leg.case;
-    let zone = leg.zone.map_or("zone not entered", crate::standards::kinds::Zone::word);
-    let ambient = words::temperature(units, case.ambient_c);
-    let entered = match &leg.ambient_changed {
-        Some(reason) => format!("its zone's, changed: {reason}"),
-        None if leg.ambient_entered => "as entered".into(),
-        None => "its zone's".into(),
-    };
-    let clad = if case.metal == Metal::CopperClad { ", copper-clad aluminium" } else { "" };
-    let own = leg.fewer_bundled.map_or(String::new(), |n| format!(" (its own; {n} entered)"));
-    let head = format!(
-        "{} {zone}: air {ambient} ({entered}), {}{clad}, {}, insulation {} C, {} bundled{own}, {} per pole, terminals {} C",
-        leg.leg,
-        case.gauge,
-        leg.laid,
-        num(case.insulation_c),
-        case.bundled,
-        case.parallel,
-        num(case.terminal_c)
-    );
-    let head = format!("{head}{}", super::detail::by_rule(leg.terminal_changed.as_deref().unwrap_or("")));
-    say(out, width, 0, &head, Role::Figure);
-    match &leg.working {
-        Ok(w) => working(w, width, out),
-        Err(why) => say(out, width, 2, &entry::said(units, &why.to_string(), &[]), Role::Text),
-    }
-    say(out, width, 2, &format!("carries {} A: governed by {}", amps(leg.amps), leg.governs), Role::Text);
-    if let Some((basis, other)) = &leg.other {
-        let more = (other / leg.amps.max(1e-9) - 1.0) * 100.0;
-        let apart = if leg.amps > 0.0 { format!(" ({more:+.0} %)") } else { String::new() };
-        say(out, width, 2, &format!("by {basis} rules it would carry {} A{apart}", amps(*other)), Role::Text);
-    }
-}
-
-fn working(w: &AmpacityWorking, width: usize, out: &mut Lines) {
-    let product = format!(
-        "{} A x {} ambient x {} bundle{}{} = {} A",
-        amps(w.table_a),
-        significant(w.ambient_factor, 3),
-        significant(w.bundle_factor, 3),
-        if w.metal_factor == 1.0 { String::new() } else { format!(" x {} metal", significant(w.metal_factor, 3)) },
-        if w.parallel > 1 { format!(" x {} in parallel", w.parallel) } else { String::new() },
-        amps(w.corrected_a)
-    );
-    say(out, width, 2, &product, Role::Text);
-    if let Some(cap) = w.terminal_cap_a {
-        say(out, width, 2, &format!("at most {} A by the terminals [NEC 110.14(C)]", amps(cap)), Role::Text);
-    }
-    let mut sources = vec![format!("{}, {} C column", w.table, num(w.column_c))];
-    for (factor, source) in [(w.ambient_factor, w.ambient_source), (w.bundle_factor, w.bundle_source)] {
-        let text = source.to_string();
-        if factor != 1.0 && !sources.contains(&text) {
-            sources.push(text);
-        }
-    }
-    say(out, width, 2, &format!("source: {}", sources.join("; ")), Role::Text);
+    say(out, width, 0, &leg_case(plan, leg), Role::Figure);
+    leg_sums(plan, leg).iter().for_each(|said| say(out, width, 2, said, Role::Text));
 }
 
 fn drop_lines(plan: &Plan, view: &WorkingView, width: usize, out: &mut Lines) {
@@ -194,8 +130,8 @@ fn path_lines(plan: &Plan, path: &[Segment], width: usize, out: &mut Lines) {
     heading(out, "DROP OF ITS PATH, EACH RUN AT THE CURRENT THAT FLOWS THEN");
     let mut total = Some(0.0);
     for segment in path {
-        let ends = plan.runs.iter().find(|r| r.id == segment.run).map(bench::ends);
-        let name = ends.map_or_else(String::new, |(from, to)| format!(" {from} > {to}"));
+        let between = plan.runs.iter().find(|r| r.id == segment.run).map(ends);
+        let name = between.map_or_else(String::new, |(from, to)| format!(" {from} > {to}"));
         let what = format!("{}{name}", segment.run);
         match (&segment.ohm, &segment.amps) {
             (Ok(ohm), Ok(current)) => {
@@ -211,80 +147,4 @@ fn path_lines(plan: &Plan, path: &[Segment], width: usize, out: &mut Lines) {
     if let Some(volts) = total {
         say(out, width, 2, &format!("together {} V", words::fixed(volts, 3)), Role::Figure);
     }
-}
-
-fn fuse_lines(
-    plan: &Plan,
-    report: &crate::engine::Report,
-    f: &crate::engine::report::RunFigures,
-    width: usize,
-    out: &mut Lines,
-) {
-    let (least, most) = (figure(&f.fuse_min_a, |a| amps(a.0)), figure(&f.fuse_max_a, |a| amps(a.0)));
-    let rounded = if f.rounded_up { ", next rating up" } else { "" };
-    let factor = num(crate::engine::Rules::of(plan).fuse_factor);
-    let mark = super::detail::by_rule(&f.changed.fuse);
-    let is_none = matches!((&f.fuse_min_a, &f.fuse_max_a), (Ok(least), Ok(most)) if least.0 > most.0);
-    let range = match is_none {
-        true if super::detail::wants_none(report, f) => "no fuse of its own is wanted".into(),
-        true => {
-            format!("no fuse fits: at least {least} A ({factor} x design), its wire allows {most} A{rounded}{mark}")
-        }
-        false => format!("fuse from {least} A ({factor} x design) to {most} A (what its wire allows{rounded}){mark}"),
-    };
-    say(out, width, 2, &range, Role::Text);
-    if let Some(p) = &f.proposed {
-        let end = fuse_end(plan, f.id.as_str(), p.at_from);
-        let text = format!("would fit {} A {} {end}: {}", num(p.amps.0), p.family, p.why);
-        say(out, width, 2, &text, Role::Text);
-    }
-    for fuse in &f.fuses {
-        say(out, width, 2, &fuse_fault(plan, f.id.as_str(), fuse), Role::Text);
-    }
-}
-
-/// Which end of a run is meant, by what stands there.
-pub(super) fn fuse_end(plan: &Plan, run: &str, at_from: bool) -> String {
-    let run = plan.runs.iter().find(|r| r.id.as_str() == run);
-    let end = run.and_then(|r| if at_from { r.from.known() } else { r.to.known() });
-    match (end, at_from) {
-        (Some(id), true) => format!("where it leaves {id}"),
-        (Some(id), false) => format!("where it ends on {id}"),
-        (None, true) => "where it begins".into(),
-        (None, false) => "where it ends".into(),
-    }
-}
-
-/// What a fuse can open against what it may have to; where a figure is missing, what it waits for.
-pub(super) fn fuse_fault(plan: &Plan, run: &str, fuse: &crate::engine::report::FuseFigures) -> String {
-    let mut waits: Vec<String> = Vec::new();
-    let mut shown = |figure: &crate::plan::Figure<crate::units::Amps>| match figure {
-        Ok(a) => Some(amps(a.0)),
-        Err(Missing(at)) => {
-            if !at.as_str().is_empty() {
-                let words = words::path(plan, at);
-                if !waits.contains(&words) {
-                    waits.push(words);
-                }
-            }
-            None
-        }
-    };
-    let (opens, fault) = (shown(&fuse.interrupt_a), shown(&fuse.fault_a));
-    let volts = fuse.circuit_v.as_ref().map_or_else(|_| "?".into(), |v| num(v.0));
-    let opens =
-        opens.map_or_else(|| "what it can open is not known".into(), |a| format!("can open {a} A at {volts} V"));
-    let no_fault = matches!(&fuse.fault_a, Err(Missing(at)) if at.as_str().is_empty());
-    let against = match fault {
-        Some(a) if fuse.margin > 1.0 => {
-            let needed = fuse.fault_a.as_ref().map_or(0.0, |a| a.0 * fuse.margin);
-            format!(", a fault here drives {a} A x {} = {} A needed", num(fuse.margin), amps(needed))
-        }
-        Some(a) => format!(", a fault here drives {a} A"),
-        None if no_fault => ", no battery drives a fault through it".into(),
-        None => ", the fault current is not known".into(),
-    };
-    let waits = if waits.is_empty() { String::new() } else { format!("; waits for {}", waits.join(", ")) };
-    let name = words::path(plan, &FieldPath::new(format!("runs.{run}.protection.{}", fuse.id)));
-    format!("{name} {opens}{against}{waits}")
 }

@@ -1,6 +1,5 @@
 //! The page of what limits the year: where energy is lost, and what would serve the load that goes short.
 
-use crate::arrange::Arrange;
 use crate::document::Shown;
 use crate::document::look::{Answer, Question};
 use crate::engine::Report;
@@ -143,9 +142,7 @@ fn listed(reliefs: &Reliefs, of: impl Fn(&Relief) -> Option<f64>) -> String {
 
 /// The remedies that are known, best first, each with what it serves; of several arrays the one whose string serves most.
 fn listed_in(reliefs: &Reliefs, of: impl Fn(&Relief) -> Option<f64>, decimals: usize) -> String {
-    let known = reliefs.each.iter().filter_map(|relief| Some((&relief.remedy, of(relief)?)));
-    let mut all: Vec<(&Remedy, f64)> = known.collect();
-    all.arrange_by(|a, b| b.1.total_cmp(&a.1));
+    let mut all = reliefs.ranked(of);
     let mut has_string = false;
     all.retain(|(remedy, _)| !matches!(remedy, Remedy::String(_)) || !std::mem::replace(&mut has_string, true));
     let each = all.iter().map(|(remedy, served)| {

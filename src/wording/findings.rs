@@ -2,7 +2,7 @@
 
 use crate::arrange::Arrange;
 use crate::engine::report::NotChecked;
-use crate::engine::{Finding, Level, Report};
+use crate::engine::{Finding, Level, Report, accepted_as};
 use crate::plan::entry::{self, Units};
 use crate::plan::{BANK_ID, FieldPath, Id, Kind, Known, Leg, Plan, Record, Value};
 use crate::standards::kinds::Zone;
@@ -267,13 +267,15 @@ impl<'a> Entry<'a> {
 
     /// What stands under the sentence: label and text.
     #[must_use]
-    pub fn lines(&self) -> Vec<(&'static str, String)> {
+    pub fn lines(&self, plan: &Plan) -> Vec<(&'static str, String)> {
         let About::Finding(f) = &self.about else { return Vec::new() };
         let mut lines = vec![("source", f.source_said())];
+        let date = accepted_as(plan, f).map_or("", |a| a.date.trim());
+        let date = if date.is_empty() { String::new() } else { format!(" ({date})") };
         if let Some(reason) = &f.accepted {
-            lines.push(("accepted", reason.clone()));
+            lines.push(("accepted", format!("{reason}{date}")));
         } else if let Some(reason) = &f.lapsed {
-            lines.push(("accepted", format!("no longer: it has changed since. The reason then: {reason}")));
+            lines.push(("accepted", format!("no longer: it has changed since. The reason then{date}: {reason}")));
         }
         lines
     }
