@@ -305,6 +305,7 @@ fn month(plan: &Plan, index: usize, figures: &MonthFigures, shade_most: f64) -> 
         "load_wh_day": figures.load_wh_day.said(),
         "deficit_wh_day": figures.deficit_wh_day.said(),
         "shortfall_wh_day": figures.shortfall_wh_day.said(),
+        "beyond_inverter_wh_day": figures.beyond_wh_day.said(),
         "unused_wh_day": figures.unused_wh_day.said(),
         "days_without_sun": figures.days_without_sun.said(),
         "other_wh_day": figures.other_wh_day.said(),

@@ -17,6 +17,7 @@ mod breakers;
 mod by_hand;
 mod cheapest_any;
 mod circuit_volts;
+mod coldest;
 mod comes_back;
 mod compensated;
 mod contradicted;
@@ -101,6 +102,7 @@ mod waiting;
 mod worth;
 mod wrong;
 mod year_findings;
+mod year_partly;
 mod year_words;
 
 use coachwire::engine::{Engine, Finding, Report};

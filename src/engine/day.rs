@@ -8,7 +8,7 @@ use crate::plan::{Figure, Load};
 
 use super::context::{Context, at, need};
 use super::converted::Shares;
-use super::loads::{carried_by, own_wh};
+use super::loads::{carried_by, own_inverter, own_wh};
 use super::year::{BEGINS, StayInput};
 
 /// What is drawn in an hour.
@@ -40,6 +40,9 @@ struct Days {
     all: [[Asked; 24]; 12],
     /// What of it is drawn through each inverter that something hangs on, or the only one; by its index in the plan.
     through: Vec<(usize, [[Through; 24]; 12])>,
+    /// What is asked of inverters that none of them carries, beside all that: a load above the rating, or what several
+    /// ask beyond it. None where nothing is.
+    beyond: Option<[[Through; 24]; 12]>,
 }
 
 impl PartialEq for Usage {
@@ -65,7 +68,20 @@ impl Usage {
     #[must_use]
     pub fn alike(asked: Asked, through: &[Through]) -> Self {
         let through = through.iter().map(|one| [[*one; 24]; 12]).enumerate().collect();
-        Self(Arc::new(Days { all: [[asked; 24]; 12], through }))
+        Self(Arc::new(Days { all: [[asked; 24]; 12], through, beyond: None }))
+    }
+
+    /// Whether more is asked of some inverter than it carries.
+    #[must_use]
+    pub fn has_beyond(&self) -> bool {
+        self.0.beyond.is_some()
+    }
+
+    /// What is asked in an hour that no inverter carries, at the bank as if it did; shore power past them does.
+    #[must_use]
+    pub fn beyond(&self, month: usize, hour_of_day: usize) -> Through {
+        let days = self.0.beyond.as_ref();
+        days.and_then(|days| days.get(month)?.get(hour_of_day)).copied().unwrap_or_default()
     }
 
     /// An hour's draw on the bank.
@@ -171,9 +187,40 @@ pub fn driving(hours_day: f64) -> [f64; 24] {
     shares
 }
 
+/// Whether an AC load takes more than its inverter is rated for: of several, where no run tells, than the largest is. It never
+/// runs then. A rating that nobody knows carries all.
+fn is_beyond(c: &Context<'_>, shares: &Shares, load: usize) -> bool {
+    let Some(watts) = c.plan.loads.get(load).and_then(|l| l.watts_w.known()) else { return false };
+    let own = own_inverter(c, shares, load).ok().flatten();
+    let staying =
+        c.plan.inverters.iter().enumerate().filter(|(i, inv)| inv.state.stays() && own.is_none_or(|o| o == *i));
+    let mut most_w = None;
+    for (_, inverter) in staying {
+        let Some(rated) = inverter.watts_w.known() else { return false };
+        most_w = Some(most_w.map_or(rated.0, |most: f64| most.max(rated.0)));
+    }
+    most_w.is_some_and(|most_w| watts.0 > most_w)
+}
+
+/// What the bank gives at most through an inverter, at its rating; where loads count behind it that no run leads to, the
+/// ratings of all of them. None where nobody knows.
+fn most_w(c: &Context<'_>, shares: &Shares, inverter: usize) -> Option<f64> {
+    let ac = c.plan.loads.iter().enumerate().filter(|(_, l)| l.state.stays() && l.supply == Supply::Inverter);
+    let mut ac = ac.filter(|(i, _)| carried_by(c, shares, *i).is_ok_and(|(by, _)| by == inverter));
+    let is_free = ac.any(|(i, _)| own_inverter(c, shares, i) == Ok(None));
+    let own = c.plan.inverters.get(inverter)?;
+    let share = (own.efficiency_pct.known()?.0 / 100.0).max(0.01);
+    let mut rated_w = 0.0;
+    for (_, inv) in c.plan.inverters.iter().enumerate().filter(|(i, v)| v.state.stays() && (is_free || *i == inverter))
+    {
+        rated_w += inv.watts_w.known()?.0;
+    }
+    Some(rated_w / share)
+}
+
 /// The loads of a plan by month and hour.
 pub(super) fn usage(c: &Context<'_>, shares: &Shares) -> Figure<Usage> {
-    let mut days = Days { all: [[Asked::default(); 24]; 12], through: Vec::new() };
+    let mut days = Days { all: [[Asked::default(); 24]; 12], through: Vec::new(), beyond: None };
     let staying = || c.plan.inverters.iter().enumerate().filter(|(_, i)| i.state.stays());
     if let (Some((only, _)), None) = (staying().next(), staying().nth(1)) {
         days.of(only);
@@ -188,10 +235,13 @@ pub(super) fn usage(c: &Context<'_>, shares: &Shares) -> Figure<Usage> {
         for month in 0..12 {
             let own = own_wh(c, load, month)?;
             if own > 0.0 {
-                days.add(load, by.clone()?, own, &shape, month);
+                let by = by.clone()?;
+                let is_beyond = by.1.is_some() && is_beyond(c, shares, i);
+                days.add(load, by, own, &shape, (month, is_beyond));
             }
         }
     }
+    days.cap(c, shares);
     for (i, inv) in staying() {
         let idle_w = need(&inv.idle_w, "inverters", &inv.id, "idle_w")?.0;
         let hours = inv.idle_h_day.at(|| at("inverters", &inv.id, "idle_h_day"))?.0;
@@ -208,6 +258,30 @@ pub(super) fn usage(c: &Context<'_>, shares: &Shares) -> Figure<Usage> {
 }
 
 impl Days {
+    /// Each inverter carries no more in an hour than its rating, medical loads first; the rest is beyond it. What no run leads
+    /// to has the ratings of all of them.
+    fn cap(&mut self, c: &Context<'_>, shares: &Shares) {
+        let Self { all, through, beyond } = self;
+        for (inverter, days) in through {
+            let Some(most_w) = most_w(c, shares, *inverter) else { continue };
+            for (m, h) in (0..12).flat_map(|m| (0..24).map(move |h| (m, h))) {
+                let (own, asked) = (&mut days[m][h], &mut all[m][h]);
+                let over = Through { all_w: own.all_w - most_w, medical_w: (own.medical_w - most_w).max(0.0) };
+                // A last digit is no load.
+                if over.all_w <= most_w * 1e-9 {
+                    continue;
+                }
+                let left = &mut beyond.get_or_insert([[Through::default(); 24]; 12])[m][h];
+                *left = Through { all_w: left.all_w + over.all_w, medical_w: left.medical_w + over.medical_w };
+                *own = Through { all_w: most_w, medical_w: own.medical_w - over.medical_w };
+                asked.all_w -= over.all_w;
+                asked.ac_w -= over.all_w;
+                asked.medical_w -= over.medical_w;
+                asked.medical_ac_w -= over.medical_w;
+            }
+        }
+    }
+
     /// What is drawn through an inverter.
     fn of(&mut self, inverter: usize) -> &mut [[Through; 24]; 12] {
         let place = self.through.iter().position(|(at, _)| *at == inverter).unwrap_or_else(|| {
@@ -218,10 +292,26 @@ impl Days {
     }
 
     /// A load's draw in a month. `by`: what of it reaches the load, and the inverter that it comes by.
-    fn add(&mut self, load: &Load, (share, by): (f64, Option<usize>), own_wh: f64, shape: &[f64; 24], month: usize) {
+    /// `is_beyond`: its inverter does not carry it at all.
+    fn add(
+        &mut self,
+        load: &Load,
+        (share, by): (f64, Option<usize>),
+        own_wh: f64,
+        shape: &[f64; 24],
+        (month, is_beyond): (usize, bool),
+    ) {
         let is_medical = load.medical == crate::plan::job::YesNo::Yes;
         let watts = |part: f64| own_wh * part / share;
         let medical = |watts: f64| if is_medical { watts } else { 0.0 };
+        if is_beyond {
+            let beyond = self.beyond.get_or_insert([[Through::default(); 24]; 12]);
+            for (own, part) in beyond.iter_mut().skip(month).take(1).flatten().zip(shape) {
+                own.all_w += watts(*part);
+                own.medical_w += medical(watts(*part));
+            }
+            return;
+        }
         for (asked, part) in self.all.iter_mut().skip(month).take(1).flatten().zip(shape) {
             let watts = watts(*part);
             asked.all_w += watts;

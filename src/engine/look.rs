@@ -85,6 +85,9 @@ impl Engine {
         let mut hours: Vec<HourFigures> = Vec::new();
         run(&input, &mut |hour, moment, flow, step| {
             let number = usize::from(hour);
+            let on_shore = on_shore.get(number / 24).copied().unwrap_or(false);
+            let beyond = input.usage.beyond(usize::from(month_of(number / 24)), number % 24).all_w * step.hours;
+            let beyond_w = if on_shore { 0.0 } else { beyond };
             // A spell may run over the turn of the year.
             if (begin..end).contains(&number) || (begin..end).contains(&(number + 8760)) {
                 let stretch = HourFigures {
@@ -94,14 +97,14 @@ impl Engine {
                     harvest_w: step.harvest_wh,
                     solar_w: step.solar_wh,
                     other_w: step.other_wh,
-                    load_w: step.load_wh,
-                    shortfall_w: step.shortfall_wh(),
+                    load_w: step.load_wh + beyond_w,
+                    shortfall_w: step.shortfall_wh() + beyond_w,
                     cut_off_w: step.cut_off_wh,
                     bank_a: (step.balance.in_wh - step.balance.out_wh) / flow.posts_v.max(0.1),
                     posts_v: flow.posts_v * step.hours,
                     soc: step.after.soc,
                     battery_c: moment.battery_c,
-                    on_shore: on_shore.get(number / 24).copied().unwrap_or(false),
+                    on_shore,
                     heading_deg: heading_deg(month_of(number / 24), number / 24),
                 };
                 match hours.last_mut().filter(|begun| begun.hour == hour) {

@@ -192,7 +192,8 @@ impl Told {
         let mut days = on_shore.iter();
         let carried_wh = std::array::from_fn(|m| {
             let shore_days = days.by_ref().take(MONTH_DAYS[m]).filter(|is_one| **is_one).count();
-            let day_wh: f64 = (0..24).map(|hour| input.usage.at(m, hour, false).ac_w).sum();
+            let carried_w = |h| input.usage.at(m, h, false).ac_w + input.usage.beyond(m, h).all_w;
+            let day_wh: f64 = (0..24).map(carried_w).sum();
             day_wh * shore_days as f64
         });
         let heater_wh = std::array::from_fn(|m| {
@@ -263,6 +264,7 @@ fn banked(figures: &mut MonthFigures, told: Figure<&Told>, m: usize, days: usize
     figures.charged_wh_day = wh(|s| s.charged_wh);
     figures.shortfall_wh_day = wh(MonthSums::shortfall_wh);
     figures.unused_wh_day = wh(|s| s.full_wh + s.limited_wh + s.cold_wh);
+    figures.beyond_wh_day = wh(|s| s.beyond_wh);
     figures.medical_short_wh_day = wh(|s| s.medical_short_wh);
     let is_in = sums_of.as_ref().is_ok_and(|t| !t.year.cut_offs.is_empty());
     figures.cut_off_wh_day = is_in.then(|| wh(|s| s.cut_off_wh));
@@ -318,8 +320,8 @@ fn lasts(usable: &Figure<WattHours>, part: f64, load: Figure<WattHours>) -> Figu
     if load.0 > 0.0 { Ok(usable / load * part) } else { Err(missing("")) }
 }
 
-/// Part of its usable charge that a bank with a month's mean temperature gives: the year draws nothing below what cold
-/// leaves in it either. A heater has always had its charge.
+/// Part of its usable charge that a bank with a month's mean temperature gives, as in the year. A heater has always had its
+/// charge.
 fn usable_part(input: &YearInput, month: usize) -> f64 {
     let Posts::Bank(bank) = &input.circuit.posts else { return 1.0 };
     let stay = input.stays.iter().find(|stay| stay.months & 1 << month != 0);
@@ -342,7 +344,10 @@ const LIMIT_WH: f64 = 0.5;
 /// (`relief.rs`). What conversion takes no other part would save.
 /// Source: our own choice of words for the figures beside it.
 fn limit(figures: &MonthFigures) -> Figure<Option<(Limit, WattHours)>> {
-    let (short, lacking) = (figures.shortfall_wh_day.clone()?, figures.deficit_wh_day.clone()?);
+    // What no inverter carries nothing here would serve.
+    let beyond = figures.beyond_wh_day.clone()?;
+    let less = |wh: WattHours| WattHours((wh.0 - beyond.0).max(0.0));
+    let (short, lacking) = (less(figures.shortfall_wh_day.clone()?), less(figures.deficit_wh_day.clone()?));
     let losses = figures.losses.clone()?;
     let is_short = short.0 >= LIMIT_WH;
     let spare = if is_short { losses.full.clone()? } else { WattHours(0.0) };

@@ -110,15 +110,12 @@ pub fn sun(stay: &Stay, spot: &Figure<Spot>) -> Figure<[f64; 12]> {
 /// The unknown field that its climate waits for; a place without climate waits for its own sun.
 pub fn site(stay: &Stay, spot: &Figure<Spot>, months: u16, lies_flat: bool) -> Figure<Site> {
     let field = |key: &str| FieldPath::new(format!("stays.{}.{key}", stay.id));
-    let own = |key: &str| Missing(field(key));
     let ghi = sun(stay, spot)?;
     let Spot { latitude_deg, longitude_deg, climate } = spot.clone()?;
     let climate = &*climate;
-    let (mean_c, daily_range_k) = match (&stay.mean_c, climate) {
-        (Some(monthly), _) => (monthly.0, None),
-        (None, Some(climate)) => (climate.mean_c, Some(std::array::from_fn(|m| climate.max_c[m] - climate.min_c[m]))),
-        (None, None) => return Err(own("mean_c")),
-    };
+    let mean_c = mean_c(stay, spot)?;
+    let daily_range_k = climate.as_ref().filter(|_| stay.mean_c.is_none());
+    let daily_range_k = daily_range_k.map(|climate| std::array::from_fn(|m| climate.max_c[m] - climate.min_c[m]));
     let tilt_deg = if lies_flat { 0.0 } else { stay.tilt_deg.at(|| field("tilt_deg"))?.0 };
     // A level panel faces nowhere: its heading must not make it another computation.
     let heading_deg = match &stay.heading_deg {
@@ -145,6 +142,18 @@ pub fn site(stay: &Stay, spot: &Figure<Spot>, months: u16, lies_flat: bool) -> F
     })
 }
 
+/// A stay's mean temperatures, month by month: its own, else by the climate there.
+///
+/// # Errors
+/// Where it is, if that is not known; a place without climate waits for its own.
+pub fn mean_c(stay: &Stay, spot: &Figure<Spot>) -> Figure<[f64; 12]> {
+    match (&stay.mean_c, &*spot.as_ref().map_err(Clone::clone)?.climate) {
+        (Some(monthly), _) => Ok(monthly.0),
+        (None, Some(climate)) => Ok(climate.mean_c),
+        (None, None) => Err(Missing(FieldPath::new(format!("stays.{}.mean_c", stay.id)))),
+    }
+}
+
 /// Which stay each month belongs to: the first that has it.
 #[must_use]
 pub fn stay_of_months(plan: &Plan) -> [Option<usize>; 12] {
@@ -163,13 +172,45 @@ pub fn coldest_c(plan: &Plan, spots: &[Figure<Spot>], margin_k: f64) -> Figure<C
     if let Some(known) = &plan.job.coldest_c {
         return known.at(|| FieldPath::new("job.coldest_c"));
     }
+    extreme(plan, spots, |spot, stay| stay_coldest_c(stay, spot, margin_k), f64::min)
+}
+
+/// The same of one stay, by its climate and its own means.
+///
+/// # Errors
+/// A place without climate has none: what is entered for the whole coach stands for it.
+fn stay_coldest_c(stay: &Stay, spot: &Spot, margin_k: f64) -> Figure<f64> {
     let least = |months: &[f64; 12]| months.iter().copied().fold(f64::MAX, f64::min);
-    let coldest = |spot: &Spot, stay: &Stay| {
-        let climate = spot.climate.as_ref().ok_or_else(|| Missing(FieldPath::new("job.coldest_c")))?;
-        let colder_k = stay.mean_c.as_ref().map_or(0.0, |own| (least(&own.0) - least(&climate.mean_c)).min(0.0));
-        Ok((climate.extreme_min_c + colder_k - margin_k).min(own_low_c(spot, stay, climate)))
-    };
-    extreme(plan, spots, coldest, f64::min)
+    let climate = spot.climate.as_ref().ok_or_else(|| Missing(FieldPath::new("job.coldest_c")))?;
+    let colder_k = stay.mean_c.as_ref().map_or(0.0, |own| (least(&own.0) - least(&climate.mean_c)).min(0.0));
+    Ok((climate.extreme_min_c + colder_k - margin_k).min(own_low_c(spot, stay, climate)))
+}
+
+/// The coldest of the stays whose climate is known, with its stay, whatever is entered; and what the first of the others
+/// waits for.
+#[must_use]
+pub fn coldest_stay(plan: &Plan, spots: &[Figure<Spot>], margin_k: f64) -> (Option<(f64, usize)>, Option<Missing>) {
+    let (mut coldest, mut waits): (Option<(f64, usize)>, Option<Missing>) = (None, None);
+    for (i, (spot, stay)) in spots.iter().zip(&plan.stays).enumerate() {
+        match spot.as_ref().map_err(Clone::clone).and_then(|spot| stay_coldest_c(stay, spot, margin_k)) {
+            Ok(c) if coldest.is_none_or(|(least, _)| c < least) => coldest = Some((c, i)),
+            Ok(_) => {}
+            Err(missing) => {
+                waits.get_or_insert(missing);
+            }
+        }
+    }
+    (coldest, waits)
+}
+
+/// The coldest mean of the months that have a stay, and its month, as far as it is known.
+#[must_use]
+pub fn coldest_month(plan: &Plan, spots: &[Figure<Spot>]) -> Option<(f64, usize)> {
+    let means = stay_of_months(plan).into_iter().enumerate().filter_map(|(m, stay)| {
+        let (stay, spot) = stay.and_then(|i| plan.stays.get(i).zip(spots.get(i)))?;
+        Some((mean_c(stay, spot).ok()?[m], m))
+    });
+    means.min_by(|a, b| a.0.total_cmp(&b.0))
 }
 
 /// The mean daily minimum of the coldest month by a stay's own means; infinite where it gives none.

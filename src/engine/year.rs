@@ -13,7 +13,7 @@ use crate::climate::year::MONTH_DAYS;
 use crate::physics::battery::{Bank, Store, Warm};
 use crate::physics::module::Point;
 
-use super::day::{Usage, is_shore_day};
+use super::day::{Through, Usage, is_shore_day};
 use super::lit::{Behind, Offer, OfferHour};
 use super::memo::Stage;
 use super::solve::straight::Suns;
@@ -400,6 +400,9 @@ impl<'a> Runner<'a> {
                 let number = u16::try_from((first + day) * 24 + hour_of_day).unwrap_or(0);
                 self.hour(stay, (month, hour_of_day, number), on_shore, (&mut out, &mut today), see);
             }
+            if self.input.usage.has_beyond() && !on_shore {
+                self.beyond(month, &mut out.sums, &mut today);
+            }
             out.sums.short_days += f64::from(u8::from(today.shortfall_wh > SHORT_WH));
             out.sums.least_soc = out.sums.least_soc.min(today.least_soc);
             out.days.push(today);
@@ -409,6 +412,19 @@ impl<'a> Runner<'a> {
         }
         hour::in_segments(&self.input.circuit, &mut out);
         out
+    }
+
+    /// What a day asks of inverters beyond what they carry: asked for and not served, but for hours in which a generator
+    /// carries it past them.
+    fn beyond(&self, month: usize, sums: &mut MonthSums, today: &mut DaySums) {
+        for hour_of_day in (0..24).filter(|h| self.generated >> h & 1 == 0) {
+            let Through { all_w, medical_w } = self.input.usage.beyond(month, hour_of_day);
+            sums.load_wh += all_w;
+            sums.beyond_wh += all_w;
+            sums.medical_short_wh += medical_w;
+            today.load_wh += all_w;
+            today.shortfall_wh += all_w;
+        }
     }
 
     /// A new day: chargers begin again, and the bank has leaked a day's worth.

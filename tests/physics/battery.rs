@@ -210,6 +210,20 @@ fn fast_discharge_ends_early_and_loses_no_charge() {
     assert!(bank.usable_wh(Store { soc: 1.0 }, -10.0, 5.0) < bank.usable_wh(Store { soc: 1.0 }, 25.0, 5.0));
 }
 
+/// Half of what cold leaves of a lead bank is what may be taken of it, not half of the label.
+/// Source: by hand, Copetti, Lorenzo & Chenlo 1993, 0.5 % per K under 25 C: 84 % at -7 C, half of it 42 %; IEEE 1013 divides by
+/// depth times temperature factor. Lithium keeps the floor of its label until cold takes more than that.
+#[test]
+fn depth_is_of_what_cold_leaves() {
+    let bank = |make: Make| Bank { make, least_soc: 0.5, ..flooded(200.0) };
+    for (battery_c, left) in [(25.0, 1.0), (40.0, 1.0), (5.0, 0.9), (-7.0, 0.84), (-25.0, 0.75)] {
+        for plates in [Plates::Flooded, Plates::Agm, Plates::Gel] {
+            near_rel("lead", 1.0 - bank(Make::Lead(plates)).floor_soc(battery_c, 0.0), 0.5 * left, 1e-12);
+        }
+        near_rel("lithium", bank(Make::Phosphate).floor_soc(battery_c, 0.0), 0.5, 1e-12);
+    }
+}
+
 #[test]
 fn no_charge_enters_cold_lithium_unless_heated() {
     let bank = phosphate(100.0);

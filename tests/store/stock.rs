@@ -166,3 +166,38 @@ fn a_new_plan_starts_with_the_shops_units_and_rates() {
     assert_eq!(Some(plan.money.labour_rate), settings.labour_rate);
     assert_eq!(plan.job.get("length_unit"), settings.get("length_unit"));
 }
+
+/// Typical loads have the months of the north; where all stays are south of the equator they come half a year on, and the step
+/// says so. Source: the seasons lie half a year apart.
+#[test]
+fn typical_loads_have_the_seasons_of_the_stays() {
+    let shelf = Shelf::typical();
+    let stay = |id: &str, degrees: &str| format!(r#"(id: "{id}", latitude_deg: {degrees}, longitude_deg: -71.3)"#);
+    let plan = |stays: &[String]| {
+        let text = format!("(version: 1, stays: [{}])", stays.join(", "));
+        Plan::from_text(&text).unwrap_or_else(|e| panic!("{e}"))
+    };
+    let south = [stay("ST1", "-41.1"), stay("ST2", "-33.0")];
+    let taken = |plan: &Plan, name: &str| {
+        let row = shelf.find(Some("loads"), name).remove(0);
+        let step = shelf.take(plan, &row).expect("a step");
+        let load = plan.with(&step).unwrap_or_else(|e| panic!("{e}")).loads.last().expect("a load").clone();
+        (load.months.to_string(), step.name)
+    };
+    let northern =
+        [vec![], vec![stay("ST1", "41.1")], vec![south[0].clone(), stay("ST2", "12.0")], vec![stay("ST1", r#""?""#)]];
+    for (name, north, there) in [
+        ("furnace blower", "Oct-Apr", "Apr-Oct"),
+        ("roof vent fan", "May-Sep", "Nov-Mar"),
+        ("air conditioner", "Jun-Aug", "Dec-Feb"),
+        ("tank heaters", "Dec-Feb", "Jun-Aug"),
+    ] {
+        for stays in &northern {
+            assert_eq!(taken(&plan(stays), name), (north.to_string(), format!("{name} from the shelf")));
+        }
+        let (months, said) = taken(&plan(&south), name);
+        assert_eq!(months, there, "{name}");
+        assert!(said.contains(there) && said.contains("south"), "{said}");
+    }
+    assert_eq!(taken(&plan(&south), "household refrigerator").0, "all");
+}

@@ -5,7 +5,7 @@ use crate::engine::arrays;
 use crate::engine::circuit::tracking;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
-use crate::plan::{Array, Controller, FieldPath, Figure};
+use crate::plan::{Array, Controller, FieldPath, Figure, Missing};
 use crate::standards::source::COMMON_PRACTICE;
 
 use super::digits::rated;
@@ -18,15 +18,20 @@ const WORTH_A_WORD_KWH: f64 = 1.0;
 /// Source: common practice.
 const PANELS_OVER_OUTPUT: f64 = 1.1;
 
+fn a_year(months: &str) -> &str {
+    if months.is_empty() { "a year" } else { months }
+}
+
 static CLIPPING: Check = Check {
     id: "clipping",
     safety: false,
     say: |f| {
         let limit = rated(f.n(1));
         let cuts = if f.n(0) >= WORTH_A_WORD_KWH {
-            format!("cuts off {:.0} kWh a year, {:.1} % of what its panels offer", f.n(0), f.n(2))
+            format!("cuts off {:.0} kWh {}, {:.1} % of what its panels offer", f.n(0), a_year(f.name(1)), f.n(2))
         } else {
-            format!("is under the {:.1} A of its panels' rated watts, and cuts off less than 1 kWh a year here", f.n(3))
+            let when = a_year(f.name(1));
+            format!("is under the {:.1} A of its panels' rated watts, and cuts off less than 1 kWh {when} here", f.n(3))
         };
         format!("{}: its limit of {limit} A {cuts}; no mistake, more panel than output", f.name(0))
     },
@@ -36,10 +41,11 @@ static LOW_VOLTS: Check = Check {
     safety: false,
     say: |f| {
         format!(
-            "{}: hot, its panels' best volts lie below what the bank and the headroom ask; {:.0} Wh a year are lost, which more \
+            "{}: hot, its panels' best volts lie below what the bank and the headroom ask; {:.0} Wh {} are lost, which more \
              panels in series, panels of more volts or a bank of fewer volts would not lose",
             f.name(0),
-            f.n(0)
+            f.n(0),
+            a_year(f.name(1))
         )
     },
 };
@@ -51,7 +57,10 @@ static UNLIKE_LOSS: Check = Check {
 
 /// Every check on the year.
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
-    for (i, k) in w.context.plan.controllers.iter().enumerate().filter(|(_, k)| k.state.stays()) {
+    let circuit = &w.context.circuit;
+    let charges = |i: usize| circuit.arrays_of(i).next().is_some() && circuit.elsewhere(w.context.plan, i).is_none();
+    let controllers = w.context.plan.controllers.iter().enumerate().filter(|(_, k)| k.state.stays());
+    for (i, k) in controllers.filter(|(i, _)| charges(*i)) {
         let subject = || FieldPath::new(format!("controllers.{}", k.id));
         out.take(&CLIPPING, subject, clipping(w, i, &subject()));
         out.take(&LOW_VOLTS, subject, low_volts(w, i, &subject()));
@@ -73,7 +82,8 @@ fn unlike_loss(w: &Work<'_>, k: usize, c: &Controller, out: &mut Gathered) {
         _ => (&c.id, "controllers"),
     };
     let subject = || FieldPath::new(format!("{list}.{id}"));
-    let own = all.iter().filter_map(|(i, _)| w.report.arrays.get(*i)).map(|a| a.unlike_wh_day.clone().map(|wh| wh.0));
+    let own =
+        all.iter().filter_map(|(i, _)| w.report.arrays.get(*i)).map(|a| of_year(w, &a.unlike_wh_day).map(|wh| wh.0));
     let outcome = own.sum::<Figure<f64>>().map(|wh| {
         (wh >= 1.0 && !all.iter().any(|(i, a)| unlike_said(w, *i, a)))
             .then(|| Finding::new(&UNLIKE_LOSS, Level::Note, subject(), &[wh], &COMMON_PRACTICE).named([id]))
@@ -103,18 +113,32 @@ fn rated_watts_a(w: &Work<'_>, i: usize) -> Figure<f64> {
     Ok(watts * w.context.rules.tracking_efficiency / w.context.bank_v()?.max(1e-9))
 }
 
+/// A figure that comes of a whole year; where there is none, what the year waits for.
+fn of_year<T: Clone>(w: &Work<'_>, figure: &Figure<T>) -> Figure<T> {
+    let waits = |missing: Missing| match &w.report.year.lived.harvest_kwh {
+        Err(waits) if missing.0.as_str().is_empty() => waits.clone(),
+        _ => missing,
+    };
+    figure.clone().map_err(waits)
+}
+
+/// Empty where every month has a stay.
+fn months(w: &Work<'_>) -> &'static str {
+    if w.report.year.months.iter().all(|m| m.stay.is_some()) { "" } else { "in the months that have a stay" }
+}
+
 fn clipping(w: &Work<'_>, i: usize, subject: &FieldPath) -> Outcome {
     let (Some(figures), Some(k)) = (w.report.controllers.get(i), w.context.plan.controllers.get(i)) else {
         return Ok(None);
     };
-    let kwh = figures.clipped_kwh.clone()?;
+    let kwh = of_year(w, &figures.clipped_kwh)?;
     let rated_a = rated_watts_a(w, i)?;
     // What nobody knows of the output is an unknown of its own.
     if kwh < WORTH_A_WORD_KWH && k.out_a.known().is_none_or(|a| rated_a <= a.0 * PANELS_OVER_OUTPUT) {
         return Ok(None);
     }
     let most_a = k.out_a.at(|| subject.join("out_a"))?.0;
-    let offered = figures.offered_kwh.clone()?.max(kwh);
+    let offered = of_year(w, &figures.offered_kwh)?.max(kwh);
     Ok(Some(
         Finding::new(
             &CLIPPING,
@@ -123,7 +147,7 @@ fn clipping(w: &Work<'_>, i: usize, subject: &FieldPath) -> Outcome {
             &[kwh, most_a, kwh / offered.max(1e-9) * 100.0, rated_a],
             &COMMON_PRACTICE,
         )
-        .named([&k.id]),
+        .named([k.id.as_str(), months(w)]),
     ))
 }
 
@@ -131,13 +155,14 @@ fn low_volts(w: &Work<'_>, i: usize, subject: &FieldPath) -> Outcome {
     let (Some(figures), Some(k)) = (w.report.controllers.get(i), w.context.plan.controllers.get(i)) else {
         return Ok(None);
     };
-    let kwh = figures.low_volts_kwh.clone()?;
+    let kwh = of_year(w, &figures.low_volts_kwh)?;
     // An array whose hot volts are too low says so itself, with this loss: one word for one cause.
     let said = |a: usize| w.context.plan.arrays.get(a).is_some_and(|x| matches!(hot_vmp(w, a, x, k), Ok(Some(_))));
     if w.context.circuit.arrays_of(i).any(said) {
         return Ok(None);
     }
     Ok((kwh >= WORTH_A_WORD_KWH).then(|| {
-        Finding::new(&LOW_VOLTS, Level::Caution, subject.clone(), &[kwh * 1000.0], &COMMON_PRACTICE).named([&k.id])
+        Finding::new(&LOW_VOLTS, Level::Caution, subject.clone(), &[kwh * 1000.0], &COMMON_PRACTICE)
+            .named([k.id.as_str(), months(w)])
     }))
 }

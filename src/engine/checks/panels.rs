@@ -139,6 +139,7 @@ static UNLIKE: Check = Check {
 };
 
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
+    super::cold::above_stays(w, out);
     for (i, array) in w.context.plan.arrays.iter().enumerate().filter(|(_, a)| a.state.stays()) {
         let path = || path_of(array);
         let feeds = w.context.circuit.feeds.get(i).copied().flatten();
@@ -207,9 +208,10 @@ fn shock(w: &Work<'_>, i: usize, array: &Array) -> Outcome {
 }
 
 fn pwm_high(w: &Work<'_>, array: &Array, k: &Controller) -> Outcome {
-    if tracking(&k.kind) != Some(false) {
+    if tracking(&k.kind) == Some(true) {
         return Ok(None);
     }
+    k.kind.at(|| at("controllers", &k.id, "kind"))?;
     let vmp = arrays::string_vmp_v(w.context.plan, array)?;
     let absorb = need(&k.absorb_v, "controllers", &k.id, "absorb_v")?.0;
     Ok((vmp > w.context.rules.pwm_far_above * absorb).then(|| {

@@ -4,6 +4,7 @@
 mod assumed;
 mod cutoff;
 mod near_cold;
+mod seen;
 mod start;
 
 use crate::climate::year::MONTH_DAYS;
@@ -18,11 +19,11 @@ use crate::engine::loads::{lossiest, own_inverter};
 use crate::engine::report::MonthFigures;
 use crate::plan::power::ChargerKind;
 use crate::plan::wiring::Supply;
-use crate::plan::{FieldPath, Figure, Inverter, Load, Missing};
+use crate::plan::{FieldPath, Figure, Inverter, Load, Missing, YesNo};
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
-use crate::units::WattHours;
 
 use super::unconnected::said_with_bank;
+use seen::{Judged, Seen, a_year, in_year, of_year, take};
 
 static PLATING: Source = Source::new("LFP", "no charge below the cell's cut-off", Standing::FromMemory);
 
@@ -72,7 +73,7 @@ static MEDICAL: Check = Check {
     id: "medical-not-served",
     safety: false,
     say: |f| {
-        let when = if f.name(1).is_empty() { "in the typical year" } else { f.name(1) };
+        let when = in_year(f.name(1));
         format!(
             "medical loads go without {:.0} Wh {when}, worst in {} with {:.0} Wh a day; batteries, panels, other charging or \
              less other load would serve them{}",
@@ -89,7 +90,8 @@ static OVER_INVERTER: Check = Check {
     say: |f| {
         if f.n(2) > f.n(1) {
             format!(
-                "{} alone takes {:.0} W, the inverter is rated {:.0} W; the year counts it as served",
+                "{} alone takes {:.0} W, the inverter is rated {:.0} W: it cannot run through it; the year has it asked for and not \
+                 served, but where shore power carries it",
                 f.name(0),
                 f.n(2),
                 f.n(1)
@@ -120,12 +122,13 @@ static COLD: Check = Check {
             _ => "its heater stands without charge or is too small then; a warm place lets it in",
         };
         let (wh, month, day_wh) = (f.n(0), f.name(0), f.n(1));
+        let when = a_year(f.name(3));
         match f.name(2) {
             "" => format!(
-                "too cold to take {wh:.0} Wh of charge a year, worst in {month} with {day_wh:.0} Wh a day; {helps}"
+                "too cold to take {wh:.0} Wh of charge {when}, worst in {month} with {day_wh:.0} Wh a day; {helps}"
             ),
             _ => format!(
-                "too cold for {wh:.0} Wh of charge a year, which the year leaves out though nothing stops them, worst in \
+                "too cold for {wh:.0} Wh of charge {when}, which the year leaves out though nothing stops them, worst in \
                  {month} with {day_wh:.0} Wh a day; {helps}"
             ),
         }
@@ -135,10 +138,15 @@ static SHORT: Check = Check {
     id: "shortfall",
     safety: false,
     say: |f| {
+        let beyond = match f.numbers.get(3) {
+            Some(wh) => format!("; {wh:.0} Wh of it are asked of inverters beyond their rating"),
+            None => String::new(),
+        };
         format!(
-            "loads go without {:.0} Wh on {:.0} days of the typical year, worst in {} with {:.0} Wh a day{}",
+            "loads go without {:.0} Wh on {:.0} days {}, worst in {} with {:.0} Wh a day{beyond}{}",
             f.n(0),
             f.n(1),
+            of_year(f.name(2)),
             f.name(0),
             f.n(2),
             f.name(1)
@@ -168,18 +176,13 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     }
     out.take(&WHICH_INVERTER, || "inverters".into(), Ok(which_inverter(w, &shares)));
     let bank = || FieldPath::new("bank");
-    out.take(&MEDICAL, bank, computed(medical(w)));
-    out.take(&COLD, bank, computed(cold(w)));
-    out.take(&near_cold::NEAR, bank, computed(near_cold::near(w)));
-    out.take(&SHORT, bank, computed(short(w)));
+    take(out, &MEDICAL, bank, medical(w));
+    take(out, &COLD, bank, cold(w));
+    take(out, &near_cold::NEAR, bank, near_cold::near(w));
+    take(out, &SHORT, bank, short(w));
     assumed::all(w, out);
     cutoff::all(w, out);
     start::all(w, out);
-}
-
-/// What the year waits for is named by its own figures; a check on it passes until then.
-fn computed(outcome: Outcome) -> Outcome {
-    Ok(outcome.unwrap_or(None))
 }
 
 fn named(months: impl Iterator<Item = usize>) -> String {
@@ -210,7 +213,8 @@ fn stays(w: &Work<'_>, out: &mut Gathered) {
             Finding::new(&NO_SUN, Level::Note, subject(), &[dark.len() as f64], &COMMON_PRACTICE)
                 .named([stay.id.as_str(), &named(dark.iter().copied())])
         });
-        out.take(&NO_SUN, subject, Ok(finding));
+        let mut own = w.report.year.months.iter().filter(|f| f.stay == Some(i));
+        take(out, &NO_SUN, subject, Ok((finding, own.find_map(|f| f.ghi_kwh_m2_day.clone().err()))));
     }
 }
 
@@ -301,66 +305,54 @@ fn which_inverter(w: &Work<'_>, shares: &Shares) -> Option<Finding> {
     Some(Finding::new(&WHICH_INVERTER, Level::Note, subject, &[], &COMMON_PRACTICE).named(names))
 }
 
-/// A year's sum of a monthly figure, Wh, and its worst month with its mean day.
-fn year_of(w: &Work<'_>, of: impl Fn(&MonthFigures) -> Figure<WattHours>) -> Figure<(f64, &'static str, f64)> {
-    let (mut sum, mut worst) = (0.0, ("", 0.0));
-    for ((month, days), name) in w.report.year.months.iter().zip(MONTH_DAYS).zip(MONTHS) {
-        // A month without a stay has no figure and no part.
-        if month.stay.is_none() {
-            continue;
-        }
-        let wh = of(month)?.0;
-        sum += wh * days as f64;
-        if wh > worst.1 {
-            worst = (name, wh);
-        }
+fn has_load(w: &Work<'_>, is_one: impl Fn(&Load) -> bool) -> bool {
+    w.context.plan.loads.iter().any(|l| l.state.stays() && is_one(l))
+}
+
+fn medical(w: &Work<'_>) -> Judged {
+    if !has_load(w, |l| l.medical == YesNo::Yes) {
+        return Ok((None, None));
     }
-    Ok((sum, worst.0, worst.1))
+    let seen = Seen::of(w, |m| m.medical_short_wh_day.clone())?;
+    let found = (seen.wh >= SERVED_WH).then(|| {
+        let numbers = [seen.wh, seen.day_wh];
+        let names = [seen.month, &seen.when(), assumed::at_most(w)];
+        Finding::new(&MEDICAL, Level::Caution, "bank".into(), &numbers, &COMMON_PRACTICE).named(names)
+    });
+    Ok((found, seen.waits))
 }
 
-/// What the year's sums wait for as long as a month has no stay.
-fn whole(w: &Work<'_>) -> Figure<()> {
-    if w.report.year.months.iter().all(|m| m.stay.is_some()) { Ok(()) } else { Err(Missing("stays".into())) }
-}
-
-fn medical(w: &Work<'_>) -> Outcome {
-    // The one that waits for no month without a stay: what is short is short in the others already.
-    let (wh, month, day_wh) = year_of(w, |m| m.medical_short_wh_day.clone())?;
-    let when = if whole(w).is_ok() { "" } else { "in the months that have a stay" };
-    Ok((wh >= SERVED_WH).then(|| {
-        Finding::new(&MEDICAL, Level::Caution, "bank".into(), &[wh, day_wh], &COMMON_PRACTICE).named([
-            month,
-            when,
-            assumed::at_most(w),
-        ])
-    }))
-}
-
-fn cold(w: &Work<'_>) -> Outcome {
-    if !w.context.chemistry()?.chemistry.is_lithium() {
-        return Ok(None);
+fn cold(w: &Work<'_>) -> Judged {
+    let plan = w.context.plan;
+    let charges = plan.controllers.iter().any(|k| k.state.stays()) || plan.chargers.iter().any(|c| c.state.stays());
+    if !charges || !w.context.chemistry()?.chemistry.is_lithium() {
+        return Ok((None, None));
     }
-    whole(w)?;
-    let (wh, month, day_wh) =
-        year_of(w, |m| m.losses.clone().and_then(|l| Ok(l.cold? + m.other_cold_wh_day.clone()?)))?;
-    let heater = w.context.plan.bank.heater_w.as_ref().map_or("", |_| "heater");
-    let stops = if w.context.plan.bank.charge_cutoff_c.is_none() { "none" } else { "" };
-    Ok((wh >= WORTH_A_WORD_WH).then(|| {
-        Finding::new(&COLD, Level::Caution, "bank".into(), &[wh, day_wh], &PLATING).named([month, heater, stops])
-    }))
+    let seen = Seen::of(w, |m| m.losses.clone().and_then(|l| Ok(l.cold? + m.other_cold_wh_day.clone()?)))?;
+    let heater = plan.bank.heater_w.as_ref().map_or("", |_| "heater");
+    let stops = if plan.bank.charge_cutoff_c.is_none() { "none" } else { "" };
+    let found = (seen.wh >= WORTH_A_WORD_WH).then(|| {
+        let names = [seen.month, heater, stops, &seen.when()];
+        Finding::new(&COLD, Level::Caution, "bank".into(), &[seen.wh, seen.day_wh], &PLATING).named(names)
+    });
+    Ok((found, seen.waits))
 }
 
-fn short(w: &Work<'_>) -> Outcome {
-    whole(w)?;
-    let (wh, month, day_wh) = year_of(w, |m| m.shortfall_wh_day.clone())?;
-    let mut days = 0.0;
-    for (figures, length) in w.report.year.months.iter().zip(MONTH_DAYS) {
-        days += figures.short_days_share.clone()? * length as f64;
+fn short(w: &Work<'_>) -> Judged {
+    if !has_load(w, |_| true) {
+        return Ok((None, None));
     }
-    Ok((wh >= SERVED_WH).then(|| {
-        Finding::new(&SHORT, Level::Note, "bank".into(), &[wh, days, day_wh], &COMMON_PRACTICE)
-            .named([month, assumed::at_most(w)])
-    }))
+    let seen = Seen::of(w, |m| m.shortfall_wh_day.clone())?;
+    let months = w.report.year.months.iter().zip(MONTH_DAYS).enumerate().filter(|(m, _)| seen.months.has(*m));
+    let days: f64 = months.filter_map(|(_, (f, days))| Some(f.short_days_share.clone().ok()? * days as f64)).sum();
+    let beyond = Seen::of(w, |m| m.beyond_wh_day.clone()).map_or(0.0, |seen| seen.wh);
+    let found = (seen.wh >= SERVED_WH).then(|| {
+        let mut numbers = vec![seen.wh, days, seen.day_wh];
+        numbers.extend((beyond >= SERVED_WH).then_some(beyond));
+        let names = [seen.month, assumed::at_most(w), &seen.when()];
+        Finding::new(&SHORT, Level::Note, "bank".into(), &numbers, &COMMON_PRACTICE).named(names)
+    });
+    Ok((found, seen.waits))
 }
 
 /// What hangs on an inverter in the month with most, against its rating; what no run leads to against all of them together,

@@ -249,7 +249,15 @@ fn apart(e: &mut Explain<'_>) -> Option<()> {
 }
 
 fn cold(e: &mut Explain<'_>) -> Option<()> {
-    e.say(format!("coldest air {:.1} C where it is stored or driven", e.coldest_c.clone().ok()?));
+    let coldest = e.coldest_c.clone();
+    match e.finding.name(2) {
+        "" => e.say(format!("coldest air {:.1} C where it is stored or driven", coldest.ok()?)),
+        month => {
+            let than =
+                coldest.map_or_else(|_| String::new(), |c| format!(", colder than the {c:.1} C of the coldest air"));
+            e.say(format!("the year has it as cold as the mean of {month} at the stay then{than}"));
+        }
+    }
     if let &[held, _, coldest, watts, loss] = e.finding.numbers.as_slice() {
         let rise = watts / loss.max(1e-9);
         e.say(format!(

@@ -124,6 +124,18 @@ fn low_volts(e: &mut Explain<'_>) {
     }
 }
 
+/// What is entered as the coldest air, against the stays'.
+fn above_stays(e: &mut Explain<'_>) {
+    let f = e.finding;
+    let (entered, stays_c) = (f.n(0), f.n(1));
+    if let (Some(voc), Some(limit)) = (f.numbers.get(2), f.numbers.get(3)) {
+        e.say(format!("there {} stands at {} V open, {} takes {} V", f.name(1), n(*voc), f.name(2), n(*limit)));
+    }
+    let (stay, margin) = (f.name(0), n(e.rule("cold-margin-k")));
+    e.say(format!("{stay}: extreme minimum of its climate, and of its own means, less {margin} K: {stays_c:.1} C"));
+    e.say(format!("entered {entered:.1} C, by the stays {stays_c:.1} C: {} K over", n(entered - stays_c)));
+}
+
 /// Last steps that are no difference of two numbers.
 fn other(e: &mut Explain<'_>) -> Option<()> {
     let f = e.finding;
@@ -180,6 +192,7 @@ fn other(e: &mut Explain<'_>) -> Option<()> {
         "lithium-charged-cold" if f.name(0) == "low" => {
             e.say(format!("{first:.1} C, charge stops below {third:.1} C, and none is good below {second:.1} C"));
         }
+        "coldest-above-stays" => above_stays(e),
         "lithium-charged-cold" => {
             let air = if f.numbers.len() > 4 { format!(" in air of {third:.1} C") } else { String::new() };
             e.say(format!("{first:.1} C{air}, and no charge below {second:.1} C: {} K under", n(second - first)));

@@ -42,7 +42,7 @@ fn by_month(e: &mut Explain<'_>, of: impl Fn(usize, &MonthFigures) -> Figure<Wat
         if month.stay.is_none() {
             continue;
         }
-        let wh = of(m, month).ok()?.0;
+        let Ok(WattHours(wh)) = of(m, month) else { continue };
         if wh > 0.0 {
             parts.push(format!("{name} {days} x {wh:.1}"));
         }
@@ -55,7 +55,9 @@ fn by_month(e: &mut Explain<'_>, of: impl Fn(usize, &MonthFigures) -> Figure<Wat
 fn total(e: &mut Explain<'_>, sum: f64, day: f64) {
     let month = e.finding.names.iter().find(|name| MONTH_NAMES.contains(&name.as_str()));
     let month = month.map_or("", String::as_str).to_string();
-    e.say(format!("together {sum:.0} Wh in the typical year, most in {month}: {day:.0} Wh a day"));
+    let whole = e.report.year.lived.unmet_pct.is_ok() && e.report.year.months.iter().all(|m| m.stay.is_some());
+    let when = if whole { "in the typical year" } else { "in the months that are known" };
+    e.say(format!("together {sum:.0} Wh {when}, most in {month}: {day:.0} Wh a day"));
 }
 
 fn short(e: &mut Explain<'_>) -> Option<()> {
@@ -63,12 +65,17 @@ fn short(e: &mut Explain<'_>) -> Option<()> {
     months(e, |m| m.shortfall_wh_day.clone())?;
     let mut days = Vec::new();
     for ((month, length), name) in e.report.year.months.iter().zip(MONTH_DAYS).zip(MONTH_NAMES) {
-        let share = month.short_days_share.clone().ok()?;
+        let Ok(share) = month.short_days_share.clone() else { continue };
         if share > 0.0 {
             days.push(format!("{name} {length} x {}", n(share)));
         }
     }
     let (sum, short, day) = (e.finding.n(0), e.finding.n(1), e.finding.n(2));
+    if let Some(wh) = e.finding.numbers.get(3) {
+        e.say(format!(
+            "{wh:.0} Wh of it would go through inverters beyond what they are rated for, which carry none of that"
+        ));
+    }
     e.say(format!("days on which something goes without: {} = {short:.0} days", days.join(" + ")));
     total(e, sum, day);
     Some(())
@@ -103,6 +110,16 @@ fn cold(e: &mut Explain<'_>) -> Option<()> {
 fn near_cold(e: &mut Explain<'_>) -> Option<()> {
     let f = e.finding;
     let (mean_c, least_c, wh) = (f.n(0), f.n(1), f.n(2));
+    if let &[.., bare_c, watts] = f.numbers.as_slice()
+        && f.numbers.len() > 3
+    {
+        e.say(format!(
+            "without its heater {} C; {} W hold it {} K above that",
+            n(bare_c),
+            n(watts),
+            n(mean_c - bare_c)
+        ));
+    }
     e.say("the year has each day of a month as warm as its mean; real days lie 3 to 5 K about it");
     e.say(format!(
         "the bank in {} on the mean of 24 h, over what it takes charge at: {} - {} = {} K; lets in {} Wh of the sun a day",

@@ -487,6 +487,8 @@ pub struct MonthFigures {
     pub charged_wh_day: Figure<WattHours>,
     /// Of the medical loads, not served.
     pub medical_short_wh_day: Figure<WattHours>,
+    /// Of the shortfall, what is asked of inverters beyond their rating.
+    pub beyond_wh_day: Figure<WattHours>,
     /// Of the shortfall, what inverters' own cut-offs keep from their loads; none where none is in the year.
     pub cut_off_wh_day: Option<Figure<WattHours>>,
     /// Share of days on which some load is not served.
@@ -507,6 +509,7 @@ impl Default for MonthFigures {
             load_wh_day: none_yet(),
             deficit_wh_day: none_yet(),
             shortfall_wh_day: none_yet(),
+            beyond_wh_day: none_yet(),
             unused_wh_day: none_yet(),
             spread_wh_day: none_yet(),
             losses: none_yet(),

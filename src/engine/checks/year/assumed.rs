@@ -5,7 +5,7 @@ use crate::climate::year::top_of_air_kwh_m2_day;
 use crate::engine::Work;
 use crate::engine::circuit::{Node, device_kind, is_start};
 use crate::engine::finding::{Check, Finding, Level};
-use crate::engine::gather::Gathered;
+use crate::engine::gather::{Gathered, Outcome};
 use crate::plan::power::{AcSource, ChargerKind};
 use crate::plan::wiring::Supply;
 use crate::plan::{Array, Charger, DeviceKind, FieldPath, Known, Stay};
@@ -173,8 +173,8 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             _ => None,
         };
         out.take(&UNKNOWN_DAYS, subject, Ok(days));
-        out.take(&TOO_SUNNY, subject, Ok(too_sunny(w, stay, subject())));
-        out.take(&CLOCK, subject, Ok(clock_off(stay, subject())));
+        out.take(&TOO_SUNNY, subject, too_sunny(w, stay, subject()));
+        out.take(&CLOCK, subject, clock_off(stay, subject()));
     }
     for array in plan.arrays.iter().filter(|a| a.state.stays() && a.strings.panels() > 0) {
         let subject = || FieldPath::new(format!("arrays.{}.mount", array.id));
@@ -246,20 +246,23 @@ fn is_tilted(w: &Work<'_>, check: &'static Check, array: &Array, subject: FieldP
 }
 
 /// A clock that is far from what the longitude says: another place's, or one with a wrong sign.
-fn clock_off(stay: &Stay, subject: FieldPath) -> Option<Finding> {
-    let (clock_h, longitude_deg) = (stay.clock_h.as_ref()?.known()?.0, stay.longitude_deg.known()?.0);
+fn clock_off(stay: &Stay, subject: FieldPath) -> Outcome {
+    let Some(clock_h) = &stay.clock_h else { return Ok(None) };
+    let clock_h = clock_h.at(|| subject.join("clock_h"))?.0;
+    let longitude_deg = stay.longitude_deg.at(|| subject.join("longitude_deg"))?.0;
     let own_h = longitude_deg / 15.0;
     let off_h = (clock_h - own_h).abs();
     let off_h = if longitude_deg.abs() >= DATE_LINE_DEG { off_h.min((24.0 - off_h).abs()) } else { off_h };
-    (off_h > CLOCK_H).then(|| {
+    Ok((off_h > CLOCK_H).then(|| {
         Finding::new(&CLOCK, Level::Caution, subject, &[off_h, clock_h, own_h], &COMMON_PRACTICE)
             .named([stay.id.as_str()])
-    })
+    }))
 }
 
 /// The worst month in which a stay's own sun is more than there is above the air, and all such months.
-fn too_sunny(w: &Work<'_>, stay: &Stay, subject: FieldPath) -> Option<Finding> {
-    let (own, latitude) = (stay.sun_kwh_m2_day.as_ref()?, stay.latitude_deg.known()?.0);
+fn too_sunny(w: &Work<'_>, stay: &Stay, subject: FieldPath) -> Outcome {
+    let Some(own) = &stay.sun_kwh_m2_day else { return Ok(None) };
+    let latitude = stay.latitude_deg.at(|| subject.join("latitude_deg"))?.0;
     let of_stay = |m: usize| {
         let first = w.context.plan.stays.iter().find(|s| s.months.has(m));
         first.is_some_and(|s| s.id == stay.id)
@@ -267,8 +270,10 @@ fn too_sunny(w: &Work<'_>, stay: &Stay, subject: FieldPath) -> Option<Finding> {
     let top = |m: usize| top_of_air_kwh_m2_day(latitude, m);
     let over: Vec<(usize, f64)> =
         own.0.iter().copied().enumerate().filter(|(m, kwh)| of_stay(*m) && *kwh > top(*m) + ROUNDED_KWH).collect();
-    let worst = over.iter().max_by(|a, b| (a.1 - top(a.0)).total_cmp(&(b.1 - top(b.0))))?;
+    let worst = over.iter().max_by(|a, b| (a.1 - top(a.0)).total_cmp(&(b.1 - top(b.0))));
+    let Some(worst) = worst else { return Ok(None) };
     let months = named(over.iter().map(|(m, _)| *m));
     let numbers = [worst.1, top(worst.0)];
-    Some(Finding::new(&TOO_SUNNY, Level::Caution, subject, &numbers, &TOP_OF_AIR).named([stay.id.as_str(), &months]))
+    let found = Finding::new(&TOO_SUNNY, Level::Caution, subject, &numbers, &TOP_OF_AIR);
+    Ok(Some(found.named([stay.id.as_str(), &months])))
 }

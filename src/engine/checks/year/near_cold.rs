@@ -2,14 +2,16 @@
 //! day of a month, real days are not.
 
 use crate::engine::Work;
-use crate::engine::compile::bank;
+use crate::engine::checks::digits;
+use crate::engine::compile::{bank, heater};
 use crate::engine::finding::{Check, Finding, Level};
-use crate::engine::gather::Outcome;
-use crate::engine::sites::{site, stay_of_months};
-use crate::physics::warmth::{inside_c, outside_c};
+use crate::engine::sites::{mean_c, stay_of_months};
+use crate::physics::warmth::{heated, inside_c, outside_c};
 use crate::plan::YesNo;
 use crate::plan::lists::MONTH_NAMES;
 use crate::standards::source::{Source, Standing};
+
+use super::seen::Judged;
 
 static DAYS_ABOUT_MEAN: Source = Source::new(
     "mean temperatures of days",
@@ -25,6 +27,17 @@ pub(super) static NEAR: Check = Check {
     safety: false,
     say: |f| {
         let (mean_c, least_c, wh) = (f.n(0), f.n(1), f.n(2));
+        if let &[.., bare_c, watts] = f.numbers.as_slice()
+            && f.numbers.len() > 3
+        {
+            let (held, least) = digits::apart(mean_c, least_c, 1);
+            return format!(
+                "BK: {} at {bare_c:.1} C on the mean, where its heater of {watts:.0} W holds it at {held} C; under {least} C it \
+                 takes no charge. On colder days, which are usual and which the year has none of, it does not hold that: the year \
+                 lets all {wh:.0} Wh a day of the sun in; reckon with less then, or with a larger heater",
+                f.name(0)
+            );
+        }
         format!(
             "BK: {} at {mean_c:.1} C on the mean, under {least_c:.1} C it takes no charge: colder days than the mean are usual, \
              the year has none and lets all {wh:.0} Wh a day of the sun in; reckon with less then",
@@ -33,36 +46,58 @@ pub(super) static NEAR: Check = Check {
     },
 };
 
-/// The month of these in which the sun brings most.
+/// The month of these in which the sun brings most. With a heater: the warmth that it holds, where it would not hold as
+/// much above the cut-off on a day so much colder.
 ///
 /// # Errors
 /// The field that the bank or the year waits for.
-pub(super) fn near(w: &Work<'_>) -> Outcome {
+pub(super) fn near(w: &Work<'_>) -> Judged {
     let plan = w.context.plan;
-    // What has a heater asks for charge as it grows cold: that is in the year.
-    if !w.context.chemistry()?.chemistry.is_lithium() || plan.bank.heater_w.is_some() {
-        return Ok(None);
+    if !w.context.chemistry()?.chemistry.is_lithium() {
+        return Ok((None, None));
     }
-    let Some(least_c) = bank(w.context)?.least_charge_c else { return Ok(None) };
+    let bank = bank(w.context)?;
+    let Some(least_c) = bank.least_charge_c else { return Ok((None, None)) };
+    let heater = heater(w.context, &bank);
     let is_inside = plan.bank.heated.known() == Some(&YesNo::Yes);
-    let mut most: Option<(f64, usize, f64)> = None;
+    let mut most: Option<(f64, usize, f64, f64)> = None;
+    let mut waits = None;
     for (month, stay) in stay_of_months(plan).into_iter().enumerate() {
         let Some((stay, spot)) = stay.and_then(|i| plan.stays.get(i).zip(w.spots.get(i))) else { continue };
-        let Some(air_c) = site(stay, spot, 1 << month, true)?.mean_c.get(month).copied() else { continue };
-        let mean_c = if is_inside {
-            inside_c(air_c, w.context.rules.interior_least_c)
-        } else {
-            outside_c(air_c, plan.bank.insulated == YesNo::Yes)
-        };
         let Some(figures) = w.report.year.months.get(month) else { continue };
-        let wh = figures.solar_wh_day.clone()?.0;
-        if (0.0..SPREAD_K).contains(&(mean_c - least_c)) && most.is_none_or(|(_, _, most_wh)| wh > most_wh) {
-            most = Some((mean_c, month, wh));
+        let known = mean_c(stay, spot).and_then(|all| Ok((all[month], figures.solar_wh_day.clone()?.0)));
+        let (air_c, wh) = match known {
+            Ok(known) => known,
+            Err(missing) => {
+                waits = waits.or(Some(missing));
+                continue;
+            }
+        };
+        let bare_c = |air_c: f64| {
+            if is_inside {
+                inside_c(air_c, w.context.rules.interior_least_c)
+            } else {
+                outside_c(air_c, plan.bank.insulated == YesNo::Yes)
+            }
+        };
+        let own_c = |air_c: f64| {
+            let bare_c = bare_c(air_c);
+            heater.map_or(bare_c, |h| heated(bare_c, h.holds_c, h.body.full_rise_k(h.watts)).0)
+        };
+        let (mean_c, cold_c) = (own_c(air_c), own_c(air_c - SPREAD_K));
+        // What cold air does not bring below it needs no word.
+        let is_near = mean_c >= least_c && cold_c < least_c;
+        if is_near && most.is_none_or(|(_, _, most_wh, _)| wh > most_wh) {
+            most = Some((mean_c, month, wh, bare_c(air_c)));
         }
     }
-    Ok(most.filter(|(_, _, wh)| *wh >= 1.0).map(|(mean_c, month, wh)| {
-        let numbers = [mean_c, least_c, wh];
+    let found = most.filter(|(_, _, wh, _)| *wh >= 1.0).map(|(mean_c, month, wh, bare_c)| {
+        let mut numbers = vec![mean_c, least_c, wh];
+        if let Some(heater) = heater {
+            numbers.extend([bare_c, heater.watts]);
+        }
         let name = MONTH_NAMES.get(month).copied().unwrap_or_default();
         Finding::new(&NEAR, Level::Note, "bank".into(), &numbers, &DAYS_ABOUT_MEAN).named([name])
-    }))
+    });
+    Ok((found, waits))
 }
