@@ -11,6 +11,7 @@ mod poles;
 mod returns;
 mod rings;
 mod role;
+mod starts;
 mod string_leads;
 
 use crate::plan::{DeviceKind, FieldPath, Known, Plan, YesNo};
@@ -184,6 +185,10 @@ pub struct Circuit {
     pub(super) straight: Vec<(usize, Vec<usize>)>,
     /// What hangs on the vehicle's own battery by wire and on no way of the bank, each with that device.
     pub(super) on_vehicle: Vec<(Node, usize)>,
+    /// Controllers and chargers that charge a start battery and not the bank, each with that.
+    charging_start: Vec<(Node, usize)>,
+    /// DC-DC chargers that the bank feeds.
+    turned: Vec<usize>,
     /// Of each bond of the negative what comes back over the chassis by it, and whether at the volts behind a converter.
     pub(super) over_frame: Vec<Vec<(Node, bool)>>,
     /// What hangs on the batteries' own ways before they meet.
@@ -212,6 +217,7 @@ impl Circuit {
         circuit.hang_loads(plan);
         circuit.find_inputs(plan);
         circuit.give_roles(plan);
+        circuit.find_turned(plan);
         circuit.find_negatives(plan);
         circuit.find_own_ways(plan);
         circuit.widen_loops(plan);
@@ -390,6 +396,10 @@ impl Circuit {
         }
         for i in 0..plan.chargers.len() {
             let node = Node::Charger(i);
+            if self.is_fed_by_bank(node) {
+                add(PathKind::OtherLoad, node, from_bank(node));
+                continue;
+            }
             add(PathKind::Charger, node, to_bank(node));
             let input = self.way(node, none, |n| self.is_of_engine(n), |r| r == Role::ChargerInput);
             add(

@@ -8,7 +8,7 @@ use crate::plan::{Figure, Load};
 
 use super::context::{Context, at, need};
 use super::converted::Shares;
-use super::loads::{carried_by, own_wh};
+use super::loads::{carried_by, of_bank as of_bank_loads, own_wh};
 use super::year::{BEGINS, StayInput};
 
 /// What is drawn in an hour.
@@ -174,11 +174,12 @@ pub fn driving(hours_day: f64) -> [f64; 24] {
 /// The loads of a plan by month and hour.
 pub(super) fn usage(c: &Context<'_>, shares: &Shares) -> Figure<Usage> {
     let mut days = Days { all: [[Asked::default(); 24]; 12], through: Vec::new() };
-    let staying = || c.plan.inverters.iter().enumerate().filter(|(_, i)| i.state.stays());
+    let of_bank = |i: &usize| !shares.is_inverter_apart(*i);
+    let staying = || c.plan.inverters.iter().enumerate().filter(|(i, x)| x.state.stays() && of_bank(i));
     if let (Some((only, _)), None) = (staying().next(), staying().nth(1)) {
         days.of(only);
     }
-    for (i, load) in c.plan.loads.iter().enumerate().filter(|(_, l)| l.state.stays()) {
+    for (i, load) in of_bank_loads(c, shares) {
         let hours = need(&load.hours_day, "loads", &load.id, "hours_day")?.0;
         let shape = shape(load.when, hours);
         let by = match load.supply {

@@ -17,6 +17,7 @@ fn pair(check: &str) -> Option<Pair> {
         "compensation-none" => ("the bank wants", 0, "V", "it gets", 1),
         "compensation-not-at-bank" => ("the bank wants", 0, "V", "it gets", 1),
         "conductor-below-current" => ("asked", 0, "A", "carried", 1),
+        "dc-dc-input-low" => ("at its input", 0, "V", "many stop below", 2),
         "device-below-current" => ("flows", 0, "A", "rated", 1),
         "device-volts-low" | "fuse-volts-low" => ("made for", 0, "V", "its circuit reaches", 1),
         "discharge-over-limit" => ("drawn", 0, "A", "given", 1),
@@ -150,7 +151,8 @@ fn other(e: &mut Explain<'_>) -> Option<()> {
             e.say(format!("{} mV/K are {} mV/K outside {least} to {most}", n(second), n(first)));
         }
         "compensation-on-lithium" => {
-            let most = e.c.high_v().ok()?;
+            let own = e.start().map(|own| own.row.charge_most_v * own.twelves);
+            let most = own.map_or_else(|| e.c.high_v().ok(), Some)?;
             let taken = "the bank takes, whatever its temperature";
             e.say(format!("{} mV/K make {} V of it at 0 C, of {} V that {taken}", n(first), n(second), n(most)));
         }
@@ -158,8 +160,15 @@ fn other(e: &mut Explain<'_>) -> Option<()> {
             e.say(format!("against copper: {} x the resistance, {} x the ampacity", n(first), n(second)));
         }
         "equalise-not-allowed" => {
-            let chemistry = e.c.chemistry().ok()?.chemistry;
+            let own = e.start().map(|own| own.row.chemistry);
+            let chemistry = own.map_or_else(|| e.c.chemistry().ok().map(|row| row.chemistry), Some)?;
             e.say(format!("{} V are set; {chemistry} has no volts to be equalised at", n(first)));
+        }
+        "line-ahead-of-tow" => {
+            e.say(format!(
+                "alternator low is left out, nothing is drawn ahead of its line: {} V are taken there",
+                n(first)
+            ));
         }
         "fault-current-assumed" => {
             e.say(format!("neither short-circuit amps nor ohmic mohm of the batteries are known: {} A", n(first)));
