@@ -211,9 +211,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             let more = match circuit.elsewhere(plan, i) {
                 // As right as a charger there: said, not a fault.
                 Some(Elsewhere::Battery) => {
-                    let subject = FieldPath::new(format!("controllers.{}", x.id));
-                    let found = Finding::new(&CONTROLLER, Level::Note, subject.clone(), &[], &COMMON_PRACTICE);
-                    others.push((subject, found.named([x.id.as_str(), "another battery"])));
+                    others.push(charges_another(&x.id));
                     continue;
                 }
                 Some(Elsewhere::Loads) => "loads",
@@ -249,6 +247,13 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     for (subject, found) in others {
         out.take(&CONTROLLER, || subject, Ok(Some(found)));
     }
+    on_outputs(w, out);
+    loads(w, out);
+}
+
+/// Loads on a controller's own output.
+fn on_outputs(w: &Work<'_>, out: &mut Gathered) {
+    let plan = w.context.plan;
     for (i, x) in plan.loads.iter().enumerate() {
         if let Some((run, controller)) = on_output(w, i) {
             let subject = FieldPath::new(format!("loads.{}", x.id));
@@ -260,7 +265,13 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             }
         }
     }
-    loads(w, out);
+}
+
+/// That a controller charges another battery than the bank.
+fn charges_another(id: &Id) -> (FieldPath, Finding) {
+    let subject = FieldPath::new(format!("controllers.{id}"));
+    let found = Finding::new(&CONTROLLER, Level::Note, subject.clone(), &[], &COMMON_PRACTICE);
+    (subject, found.named([id.as_str(), "another battery"]))
 }
 
 /// Whether the bank or a start battery reaches a load by wire.

@@ -17,7 +17,6 @@ fn pair(check: &str) -> Option<Pair> {
         "compensation-none" => ("the bank wants", 0, "V", "it gets", 1),
         "compensation-not-at-bank" => ("the bank wants", 0, "V", "it gets", 1),
         "conductor-below-current" => ("asked", 0, "A", "carried", 1),
-        "dc-dc-input-low" => ("at its input", 0, "V", "many stop below", 2),
         "device-below-current" => ("flows", 0, "A", "rated", 1),
         "device-volts-low" | "fuse-volts-low" => ("made for", 0, "V", "its circuit reaches", 1),
         "discharge-over-limit" => ("drawn", 0, "A", "given", 1),
@@ -57,7 +56,22 @@ pub(super) fn say(e: &mut Explain<'_>) {
         };
         e.say(format!("{what} {} {unit}, {against} {} {unit}{by}", n(x), n(y)));
     }
+    of_lines(e);
     let _ = other(e);
+}
+
+/// What reaches a DC-DC charger.
+fn of_lines(e: &mut Explain<'_>) {
+    let (volts, amps, usual) = (e.finding.n(0), e.finding.n(1), e.finding.n(2));
+    if e.is("dc-dc-input-low") {
+        e.say(format!("{} V at its input drawing {} A; many stop below {} V", n(volts), n(amps), n(usual)));
+    }
+    if e.is("line-ahead-of-tow") {
+        e.say(format!(
+            "alternator low is left out, nothing is drawn ahead of its line: {} V are taken there",
+            n(volts)
+        ));
+    }
 }
 
 /// The pair of a finding that compares in some cases only.
@@ -163,12 +177,6 @@ fn other(e: &mut Explain<'_>) -> Option<()> {
             let own = e.start().map(|own| own.row.chemistry);
             let chemistry = own.map_or_else(|| e.c.chemistry().ok().map(|row| row.chemistry), Some)?;
             e.say(format!("{} V are set; {chemistry} has no volts to be equalised at", n(first)));
-        }
-        "line-ahead-of-tow" => {
-            e.say(format!(
-                "alternator low is left out, nothing is drawn ahead of its line: {} V are taken there",
-                n(first)
-            ));
         }
         "fault-current-assumed" => {
             e.say(format!("neither short-circuit amps nor ohmic mohm of the batteries are known: {} A", n(first)));
