@@ -53,6 +53,7 @@ pub mod sky;
 pub mod solve;
 mod spells;
 mod spread;
+mod starting;
 mod vehicle;
 pub mod warmth;
 mod ways;

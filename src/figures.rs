@@ -207,6 +207,12 @@ fn loads(loads: &LoadFigures) -> Value {
             "month": month + 1,
             "wh_day": ranged(wh.0),
         })),
+        "on_start_battery": loads.apart.as_ref().map(|apart| json!({
+            "loads": apart.loads.iter().map(Id::as_str).collect::<Vec<_>>(),
+            "summer_wh_day": apart.seasons.summer_wh_day.said(),
+            "winter_wh_day": apart.seasons.winter_wh_day.said(),
+            "between_wh_day": apart.seasons.between_wh_day.said(),
+        })),
         "dc_simultaneous_w": loads.dc_simultaneous_w.said(),
         "together": loads.together.as_ref().map_or(Value::Null, |t| json!({
             "month": t.month + 1,

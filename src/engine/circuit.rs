@@ -12,6 +12,7 @@ mod poles;
 mod returns;
 mod rings;
 mod role;
+mod starts;
 mod string_leads;
 
 use crate::plan::{DeviceKind, FieldPath, Known, Plan, YesNo};
@@ -189,6 +190,10 @@ pub struct Circuit {
     pub(super) on_vehicle: Vec<(Node, usize)>,
     /// Of each bond of the negative what flows over the chassis by it, where anything does.
     pub(super) over_frame: Vec<Option<OverFrame>>,
+    /// Controllers and chargers that charge a start battery and not the bank, each with that.
+    charging_start: Vec<(Node, usize)>,
+    /// DC-DC chargers that the bank feeds.
+    turned: Vec<usize>,
     /// What hangs on the batteries' own ways before they meet.
     pub asides: Vec<Aside>,
     pub(super) negative: Negative,
@@ -215,6 +220,7 @@ impl Circuit {
         circuit.hang_loads(plan);
         circuit.find_inputs(plan);
         circuit.give_roles(plan);
+        circuit.find_turned(plan);
         circuit.find_negatives(plan);
         circuit.find_own_ways(plan);
         circuit.widen_loops(plan);
@@ -393,6 +399,10 @@ impl Circuit {
         }
         for i in 0..plan.chargers.len() {
             let node = Node::Charger(i);
+            if self.is_fed_by_bank(node) {
+                add(PathKind::OtherLoad, node, from_bank(node));
+                continue;
+            }
             add(PathKind::Charger, node, to_bank(node));
             let input = self.way(node, none, |n| self.is_of_engine(n), |r| r == Role::ChargerInput);
             add(

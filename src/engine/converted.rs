@@ -7,6 +7,7 @@ use crate::stock::Stock;
 use super::circuit::{Circuit, Node, Role, device_kind};
 use super::context::{Context, at};
 use super::currents::converter_ahead;
+use super::loads::own_inverter;
 use super::rule::Rules;
 
 /// What a converter gives of what it takes where its sheet is not entered.
@@ -45,6 +46,8 @@ pub(super) struct Shares {
     dc: Vec<Figure<f64>>,
     /// Empty where there are not several inverters.
     ac: Vec<Option<usize>>,
+    /// Loads and inverters that hang on a start battery and not on the bank: what they draw is not the bank's.
+    apart: Vec<Node>,
 }
 
 impl Shares {
@@ -57,7 +60,26 @@ impl Shares {
         Self {
             dc: if any(c.plan) { loads().map(share).collect() } else { Vec::new() },
             ac: if has_several { loads().map(|load| inverter_on(c, load)).collect() } else { Vec::new() },
+            apart: c.circuit.on_vehicle.iter().map(|(node, _)| *node).collect(),
         }
+    }
+
+    /// Whether an inverter hangs on a start battery and not on the bank.
+    pub(super) fn is_inverter_apart(&self, inverter: usize) -> bool {
+        self.apart.contains(&Node::Inverter(inverter))
+    }
+
+    /// Whether a load does, or the inverter that carries it.
+    pub(super) fn is_apart(&self, c: &Context<'_>, load: usize) -> bool {
+        if self.apart.is_empty() {
+            return false;
+        }
+        let by_inverter = || {
+            let is_ac = c.plan.loads.get(load).is_some_and(|l| l.supply == Supply::Inverter);
+            let inverter = own_inverter(c, self, load).ok().flatten().filter(|_| is_ac);
+            inverter.is_some_and(|i| self.is_inverter_apart(i))
+        };
+        self.apart.contains(&Node::Load(load)) || by_inverter()
     }
 
     /// That of one load; all where no converter is on its way.

@@ -343,7 +343,7 @@ fn plain(
         "charge-volts-high" => {
             let most = finding.n(1);
             // Within what is usual as well, where that is less.
-            let absorb = profiles::usual_most_v(plan, "absorb_v").map_or(most, |v| v.min(most));
+            let absorb = profiles::usual_most_v(plan, id, "absorb_v").map_or(most, |v| v.min(most));
             vec![
                 set("absorb_v", Value::Number(absorb), format!("{id}: absorb {absorb} V")),
                 set("float_v", Value::Nothing, format!("{id}: float off")),

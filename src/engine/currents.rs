@@ -125,10 +125,9 @@ fn controller(c: &Context<'_>, index: usize, k: &Controller) -> Pair {
     Pair { design_a: held(design), drop_a: held(drop), how, drop_how }
 }
 
-/// Low and usual volts of the vehicle's own battery, where a thing hangs on that alone: it is of lead, whatever the bank is.
-/// Source: the rule's low volts of lead for every 12 V, and its label.
+/// Low and usual volts of the vehicle's own battery, where a thing hangs on that alone, whatever the bank is.
 fn on_vehicle(c: &Context<'_>, thing: Node) -> Option<(f64, f64)> {
-    vehicle::on_start(c, thing).map(|_| vehicle::lead_v(c, vehicle::vehicle_twelves(c)))
+    vehicle::on_start(c, thing).map(|device| vehicle::own_v(c, device))
 }
 
 fn inverter(c: &Context<'_>, index: usize) -> Pair {
@@ -472,6 +471,12 @@ pub(super) fn chargers_of(c: &Context<'_>, node: &Node) -> Option<usize> {
     })
 }
 
+/// Whether a thing on a run is a charger that draws over it, fed by the bank for a start battery: on the battery's side it
+/// pushes.
+fn takes(c: &Context<'_>, index: usize, node: Node) -> bool {
+    c.circuit.is_fed_by_bank(node) && !vehicle::is_of_start(c, index)
+}
+
 /// What a run brings out to some things, or from them.
 pub(super) fn bank_side(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared: bool) -> RunCurrents {
     together(c, t, index, away, shared, false)
@@ -495,6 +500,7 @@ fn together(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared:
     for node in away {
         let (sum, how, pair) = match node {
             Node::Controller(i) => (&mut push, &mut push_how, t.controllers.get(*i)),
+            Node::Charger(i) if takes(c, index, *node) => (&mut draw, &mut draw_how, t.inputs.get(*i)),
             Node::Charger(i) => (&mut push, &mut push_how, t.chargers.get(*i)),
             Node::Inverter(i) => (&mut draw, &mut draw_how, t.inverters.get(*i)),
             _ => continue,
@@ -503,7 +509,8 @@ fn together(c: &Context<'_>, t: &Terminals, index: usize, away: &[Node], shared:
             if matches!(node, Node::Controller(_)) {
                 solar_a = (|| Ok::<f64, Missing>(solar_a.clone()? + pair.drop_a.clone()?))();
             }
-            if let Some(slot) = chargers_of(c, node).and_then(|group| chargers_a.get_mut(group)) {
+            let charges = chargers_of(c, node).filter(|_| !takes(c, index, *node));
+            if let Some(slot) = charges.and_then(|group| chargers_a.get_mut(group)) {
                 *slot = (|| Ok::<f64, Missing>(slot.clone()? + pair.drop_a.clone()?))();
             }
             add(sum, pair);

@@ -8,7 +8,7 @@ use crate::plan::{Figure, Load};
 
 use super::context::{Context, at, need};
 use super::converted::Shares;
-use super::loads::{carried_by, own_inverter, own_wh};
+use super::loads::{carried_by, of_bank as of_bank_loads, own_inverter, own_wh};
 use super::year::{BEGINS, StayInput};
 
 /// What is drawn in an hour.
@@ -192,8 +192,12 @@ pub fn driving(hours_day: f64) -> [f64; 24] {
 fn is_beyond(c: &Context<'_>, shares: &Shares, load: usize) -> bool {
     let Some(watts) = c.plan.loads.get(load).and_then(|l| l.watts_w.known()) else { return false };
     let own = own_inverter(c, shares, load).ok().flatten();
-    let staying =
-        c.plan.inverters.iter().enumerate().filter(|(i, inv)| inv.state.stays() && own.is_none_or(|o| o == *i));
+    let staying = c
+        .plan
+        .inverters
+        .iter()
+        .enumerate()
+        .filter(|(i, inv)| inv.state.stays() && !shares.is_inverter_apart(*i) && own.is_none_or(|o| o == *i));
     let mut most_w = None;
     for (_, inverter) in staying {
         let Some(rated) = inverter.watts_w.known() else { return false };
@@ -211,7 +215,12 @@ fn most_w(c: &Context<'_>, shares: &Shares, inverter: usize) -> Option<f64> {
     let own = c.plan.inverters.get(inverter)?;
     let share = (own.efficiency_pct.known()?.0 / 100.0).max(0.01);
     let mut rated_w = 0.0;
-    for (_, inv) in c.plan.inverters.iter().enumerate().filter(|(i, v)| v.state.stays() && (is_free || *i == inverter))
+    for (_, inv) in c
+        .plan
+        .inverters
+        .iter()
+        .enumerate()
+        .filter(|(i, v)| v.state.stays() && !shares.is_inverter_apart(*i) && (is_free || *i == inverter))
     {
         rated_w += inv.watts_w.known()?.0;
     }
@@ -221,11 +230,12 @@ fn most_w(c: &Context<'_>, shares: &Shares, inverter: usize) -> Option<f64> {
 /// The loads of a plan by month and hour.
 pub(super) fn usage(c: &Context<'_>, shares: &Shares) -> Figure<Usage> {
     let mut days = Days { all: [[Asked::default(); 24]; 12], through: Vec::new(), beyond: None };
-    let staying = || c.plan.inverters.iter().enumerate().filter(|(_, i)| i.state.stays());
+    let of_bank = |i: &usize| !shares.is_inverter_apart(*i);
+    let staying = || c.plan.inverters.iter().enumerate().filter(|(i, x)| x.state.stays() && of_bank(i));
     if let (Some((only, _)), None) = (staying().next(), staying().nth(1)) {
         days.of(only);
     }
-    for (i, load) in c.plan.loads.iter().enumerate().filter(|(_, l)| l.state.stays()) {
+    for (i, load) in of_bank_loads(c, shares) {
         let hours = need(&load.hours_day, "loads", &load.id, "hours_day")?.0;
         let shape = shape(load.when, hours);
         let by = match load.supply {

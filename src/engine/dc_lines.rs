@@ -6,8 +6,8 @@ use crate::plan::power::ChargerKind;
 use crate::plan::{Charger, Device, DeviceKind, Figure, Id, Known, Missing, Run};
 
 use super::circuit::{Node, PathKind, Role};
-use super::context::{Context, at, need};
-use super::currents::{Pair, both};
+use super::context::{Context, at, finite, need};
+use super::currents::{Pair, Terminals, both};
 use super::resistance::run_loop;
 use super::solve::Line;
 use super::vehicle;
@@ -25,7 +25,39 @@ pub(super) fn input(c: &Context<'_>, index: usize) -> Pair {
     if !is_dc_dc(ch) {
         return both(Ok(0.0), "no DC input");
     }
+    if c.circuit.is_fed_by_bank(Node::Charger(index)) {
+        return from_bank(c, ch);
+    }
     both(dc_feed(c, index).and_then(|f| f.map(|f| f.1).ok_or_else(|| drop_out(c, index))), HOW)
+}
+
+/// A charger that the bank feeds draws constant power at the bank's volts.
+///
+/// Source: conservation of energy, P = V I on both sides.
+fn from_bank(c: &Context<'_>, ch: &Charger) -> Pair {
+    let over = |volts: Figure<f64>| {
+        let field = |name: &str| at("chargers", &ch.id, name);
+        let efficiency = need(&ch.efficiency_pct, "chargers", &ch.id, "efficiency_pct")?.0 / 100.0;
+        let watts =
+            need(&ch.out_a, "chargers", &ch.id, "out_a")?.0 * need(&ch.absorb_v, "chargers", &ch.id, "absorb_v")?.0;
+        finite(watts / (efficiency * volts?), || field("efficiency_pct"))
+    };
+    Pair {
+        design_a: over(c.low_v()),
+        drop_a: over(c.bank_v()),
+        how: "what it gives at its absorption / (low bank volts x efficiency)",
+        drop_how: "what it gives at its absorption / (bank volts x efficiency)",
+    }
+}
+
+/// The chargers that the bank feeds, each with what it draws at low volts.
+pub(super) fn fed_chargers<'a>(
+    c: &'a Context<'_>,
+    t: &'a Terminals,
+) -> impl Iterator<Item = (&'a Charger, Figure<f64>)> + 'a {
+    let all = c.plan.chargers.iter().zip(&t.inputs).enumerate();
+    let fed = all.filter(|(i, _)| c.circuit.is_fed_by_bank(Node::Charger(*i)));
+    fed.map(|(_, (charger, input))| (charger, input.design_a.clone()))
 }
 
 /// What the chargers behind a line draw through it.
@@ -258,6 +290,10 @@ pub(super) fn alternator_of<'a>(
     let Some(ch) = plan.chargers.get(i).filter(|ch| is_dc_dc(ch)) else { return Ok((None, None)) };
     let derived = c.circuit.alternator_behind(plan, i).and_then(|d| plan.devices.get(d));
     let id = match &ch.alternator {
+        // A line from the vehicle has an alternator behind it, which nobody has named.
+        None if derived.is_none() && c.circuit.way_of(PathKind::ChargerInput, Node::Charger(i)).is_some() => {
+            return Err(Missing(at("chargers", &ch.id, "alternator")));
+        }
         None => return Ok((derived, None)),
         Some(Known::Unknown) if derived.is_some() => return Ok((derived, None)),
         Some(known) => match known.known() {

@@ -21,6 +21,7 @@ use super::currents::Terminals;
 use super::finding::Finding;
 use super::report::Report;
 use super::rule::Rules;
+use super::starting::{StartBattery, charged_by};
 use super::{Engine, sites};
 
 /// What an explanation reads and the lines it has so far.
@@ -67,6 +68,13 @@ impl Engine {
             e.say(format!("this follows from what is drawn, not from a number: {}", finding.source));
         }
         e.out
+    }
+}
+
+impl<'a> Explain<'a> {
+    /// The start battery that the source of the finding charges in the bank's place.
+    fn start(&self) -> Option<StartBattery<'a>> {
+        StartBattery::of(self.c, charged_by(self.c, self.finding.name(0))?).ok()
     }
 }
 

@@ -70,7 +70,7 @@ extract! {
         PanelPlace { id }
         Controller { id, state }
         Inverter { id, state }
-        Charger { id, kind, state }
+        Charger { id, kind, alternator, state }
         Load { id, supply, critical, life_safety, state }
         Device { id, kind, state }
         Run { id, from, to, return_path, negative_from, negative_to } [legs, protection]

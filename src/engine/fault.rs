@@ -5,14 +5,15 @@ mod joined;
 
 pub(super) use joined::beside_own;
 
-use crate::plan::{DeviceKind, FieldPath, Figure, Known, Protection, Run, YesNo};
+use crate::plan::{DeviceKind, FieldPath, Figure, Missing, Protection, Run, YesNo};
 use crate::standards::chemistry::lead_main_interrupt_a;
-use crate::units::{Amps, Number};
+use crate::units::{AmpHours, Amps, Number};
 
 use super::circuit::{Node, Role, device_kind, is_start, is_thing};
 use super::context::{Context, finite};
 use super::currents::step_down;
-use super::resistance::{fuse_distance_m, fuses, length_m, poles_ohm};
+use super::resistance::{fuse_distance_m, fuses, length_m, out_ohm, poles_ohm};
+use super::starting::{StartBattery, is_of_life_safety, known};
 use super::vehicle;
 
 /// The bank as a fault sees it.
@@ -69,11 +70,6 @@ impl Source {
     }
 }
 
-/// A figure that is there and known; an unknown one falls to the next best.
-fn known<T: Copy>(field: Option<&Known<T>>) -> Option<T> {
-    field.and_then(|k| k.known()).copied()
-}
-
 /// The bank's prospective fault current. Sag never enters; management units count for nothing.
 ///
 /// Source: ABYC E-11 (20 kA where a lithium maker gives none; by CCA the interrupting capacity it asks for); lead without CCA
@@ -111,17 +107,67 @@ pub(super) fn bank(c: &Context<'_>) -> Figure<Source> {
     Ok(Source { volts, amps: finite(amps, || FieldPath::new("bank.parallel"))?, how, assumed, margin, cca_each })
 }
 
-/// Fault current of a start battery, by the table at the rule's cold cranking amps.
+/// Fault current of the battery that a run from the vehicle begins at.
+fn start_battery(c: &Context<'_>, run: usize, upstream: &[usize]) -> Figure<Source> {
+    start_source(c, vehicle::battery_of(c, run, upstream), vehicle::twelves(c, run))
+}
+
+/// Fault current of a start battery: its maker's amps, the table by its cold cranking amps, or as estimated from its
+/// ampere-hours; with nothing entered the table at the rule's cold cranking amps. What a trailer's own battery for life
+/// safety drives, nobody knows before something is entered: it cranks nothing. Lithium has 20 kA unless its maker says else.
 ///
-/// Source: ABYC E-11, interrupting capacity by CCA; the CCA are common practice.
-fn start_battery(c: &Context<'_>, run: usize) -> Source {
-    Source {
-        volts: c.rules.fault_volts_lead * vehicle::twelves(c, run),
-        amps: lead_main_interrupt_a(c.rules.start_battery_cca_a),
-        how: "table by usual cold cranking amps",
-        assumed: true,
-        margin: 1.0,
+/// Source: ABYC E-11, interrupting capacity by CCA, 20 kA for lithium; usual CCA common practice; lead without CCA 12.6 V /
+/// (4 mohm x 100/Ah), from memory.
+fn start_source(c: &Context<'_>, device: Option<usize>, twelves: f64) -> Figure<Source> {
+    let (rules, margin) = (&c.rules, c.rules.interrupt_margin);
+    let lead_v = rules.fault_volts_lead * twelves;
+    let of = |volts: f64, amps: f64, how: &'static str, margin: f64| Source {
+        volts,
+        amps,
+        how,
+        assumed: false,
+        margin,
         cca_each: None,
+    };
+    let usual = || Source {
+        assumed: true,
+        ..of(lead_v, lead_main_interrupt_a(rules.start_battery_cca_a), "table by usual cold cranking amps", 1.0)
+    };
+    let own = device.map(|i| StartBattery::of(c, i)).transpose()?;
+    let (Some(own), Some(device)) = (own, device) else { return Ok(usual()) };
+    let lithium = own.row.chemistry.is_lithium();
+    let volts = if lithium { rules.fault_volts_lfp * own.twelves } else { rules.fault_volts_lead * own.twelves };
+    if let Some(Amps(amps)) = known(own.device.short_circuit_a.as_ref()) {
+        return Ok(of(volts, amps, "maker's amps of the start battery", margin));
+    }
+    if lithium {
+        let amps = rules.lfp_unknown_fault_a;
+        return Ok(Source { assumed: true, ..of(volts, amps, "assumed: no short-circuit figure of it", 1.0) });
+    }
+    if let Some(Amps(cca)) = known(own.device.cca_a.as_ref()) {
+        let by_table = of(volts, lead_main_interrupt_a(cca), "table by its cold cranking amps", 1.0);
+        return Ok(Source { cca_each: Some(cca), ..by_table });
+    }
+    if let Some(AmpHours(ah)) = known(own.device.unit_ah.as_ref()) {
+        let ohm = rules.lead_ohmic_mohm / 1000.0 * 100.0 / ah.max(1e-3);
+        let amps = finite(rules.lead_fault_volts / ohm, || own.field("unit_ah"))?;
+        return Ok(of(volts, amps, "estimated from its ampere-hours", margin));
+    }
+    let open = [("cca_a", own.device.cca_a.is_some()), ("unit_ah", own.device.unit_ah.is_some())];
+    let asked = open.into_iter().find(|(_, asked)| *asked).map(|(field, _)| field);
+    match asked.or_else(|| is_of_life_safety(c, Node::Device(device)).then_some("cca_a")) {
+        Some(field) => Err(Missing(own.field(field))),
+        None => Ok(Source { volts, ..usual() }),
+    }
+}
+
+/// What a run's fault is reckoned from, where that is a start battery.
+pub(super) fn start_behind(c: &Context<'_>, run: usize) -> Option<Source> {
+    let link = c.circuit.links.get(run)?;
+    match vehicle::from_start(c, run) {
+        Some((_, upstream)) => start_battery(c, run, &upstream).ok(),
+        None if matches!(link.role, Role::ChargerInput | Role::StartLead) => start_battery(c, run, &link.upstream).ok(),
+        None => None,
     }
 }
 
@@ -235,9 +281,7 @@ pub(super) fn by_frame(
 
 /// Volts that drive a fault through a fuse of a run: the bank's, or a vehicle's where that alone feeds it.
 pub(super) fn volts_at(c: &Context<'_>, source: &Figure<Source>, index: usize) -> Option<f64> {
-    let link = c.circuit.links.get(index)?;
-    let vehicle = matches!(link.role, Role::ChargerInput | Role::StartLead) || vehicle::from_start(c, index).is_some();
-    if vehicle { Some(start_battery(c, index).volts) } else { source.as_ref().ok().map(|s| s.volts) }
+    start_behind(c, index).or_else(|| source.clone().ok()).map(|s| s.volts)
 }
 
 /// What a fault comes back by, and whether cable that is not known counts for nothing.
@@ -271,8 +315,10 @@ fn through_cable(
     };
     let of_vehicle = |from: bool, upstream: &[usize]| {
         let back = if over.frame { Back::Frame(0.0) } else { Back::Negatives };
-        let vehicle = start_battery(c, index);
-        let own = || fed.with_bank(through(&vehicle, from, upstream, back)?, &vehicle, from, upstream);
+        let own = || {
+            let vehicle = start_battery(c, index, upstream)?;
+            fed.with_bank(through(&vehicle, from, upstream, back)?, &vehicle, from, upstream)
+        };
         (!over.frame || on_vehicle(c, upstream)).then(own)
     };
     let near = link.near_from;
@@ -284,7 +330,15 @@ fn through_cable(
         Role::ChargerInput | Role::StartLead => None,
         // What the bank does not feed hangs on a start battery, or on nothing that drives a fault.
         _ if link.upstream.is_empty() && link.near() != Some(Node::Bank) => {
-            vehicle::from_start(c, index).and_then(|upstream| of_vehicle(near, &upstream))
+            let first = vehicle::from_start(c, index).and_then(|(_, upstream)| of_vehicle(near, &upstream));
+            // Of two start batteries the one that drives more through it.
+            match (link.role == Role::BatteryLink).then(|| of_vehicle(!near, &link.beyond)).flatten() {
+                Some(other) => Some(first.unwrap_or_else(|| other.clone()).and_then(|a| {
+                    let b = other?;
+                    Ok(if b.needed_a() > a.needed_a() { b } else { a })
+                })),
+                None => first,
+            }
         }
         _ => {
             let back = if over.frame { frame(c).transpose()? } else { Ok(Back::Home(0.0)) };
@@ -313,10 +367,13 @@ fn own_ohm(c: &Context<'_>, run: &Run, fuse: &Protection, from: bool, frame: boo
     if length <= 0.0 {
         return Ok(0.0);
     }
-    let (out, back) = poles_ohm(c, run, c.rules.fault_cable_c)?;
     // Where a run begins the negative that it left is at hand; further on its own lies beside it.
     let at_hand = distance <= c.rules.fuse_distance_note_m + 1e-9;
-    Ok((if at_hand || frame { out } else { out + back }) * (distance / length).min(1.0))
+    let ohm = match at_hand || frame {
+        true => out_ohm(c, run, c.rules.fault_cable_c)?,
+        false => poles_ohm(c, run, c.rules.fault_cable_c).map(|(out, back)| out + back)?,
+    };
+    Ok(ohm * (distance / length).min(1.0))
 }
 
 /// How far along its run a fuse sits, as a part of its length.

@@ -7,7 +7,7 @@ use crate::units::{Amps, WattHours, Watts};
 
 use super::context::{Context, at, missing, need};
 use super::converted::Shares;
-use super::report::{LoadFigures, LoadRow, SeasonFigures, SurgeFigures, TogetherFigures};
+use super::report::{ApartFigures, LoadFigures, LoadRow, SeasonFigures, SurgeFigures, TogetherFigures};
 use super::sites::stay_of_months;
 
 /// Whether a month (0 = January) is winter or summer where the coach is then; in a month without a stay, where the first
@@ -99,10 +99,25 @@ pub(super) fn carried_by(c: &Context<'_>, shares: &Shares, load: usize) -> Figur
     Ok((inverter, share_of(c, inverter)?))
 }
 
+/// Loads that stay and hang on the bank: what a start battery feeds is not asked of it.
+pub(super) fn of_bank<'a>(c: &'a Context<'_>, shares: &'a Shares) -> impl Iterator<Item = (usize, &'a Load)> {
+    let stay = c.plan.loads.iter().enumerate().filter(|(_, l)| l.state.stays());
+    stay.filter(|(i, _)| !shares.is_apart(c, *i))
+}
+
+/// What start batteries feed: the names of those loads, and their own Wh on a mean day of each month.
+fn apart(c: &Context<'_>, shares: &Shares) -> Option<ApartFigures> {
+    let all = || c.plan.loads.iter().enumerate().filter(|(i, l)| l.state.stays() && shares.is_apart(c, *i));
+    all().next()?;
+    let month = |m: usize| all().map(|(_, load)| own_wh(c, load, m)).sum::<Figure<f64>>();
+    let months: [Figure<f64>; 12] = std::array::from_fn(month);
+    Some(ApartFigures { loads: all().map(|(_, load)| load.id.clone()).collect(), seasons: seasons(c, &months) })
+}
+
 /// The figures of all loads together.
 pub(super) fn figures(c: &Context<'_>, shares: &Shares) -> LoadFigures {
     let mut idle: Figure<f64> = Ok(0.0);
-    for inv in c.plan.inverters.iter().filter(|i| i.state.stays()) {
+    for (_, inv) in staying(c).filter(|(i, _)| !shares.is_inverter_apart(*i)) {
         idle = idle.and_then(|sum| {
             let watts = need(&inv.idle_w, "inverters", &inv.id, "idle_w")?.0;
             Ok(sum + watts * need(&inv.idle_h_day, "inverters", &inv.id, "idle_h_day")?.0)
@@ -112,7 +127,7 @@ pub(super) fn figures(c: &Context<'_>, shares: &Shares) -> LoadFigures {
     let month_wh = |month: usize| -> Figure<(f64, f64, f64)> {
         let (mut dc, mut converted) = (0.0, 0.0);
         let mut ac = vec![0.0; c.plan.inverters.len()];
-        for (i, load) in c.plan.loads.iter().enumerate().filter(|(_, l)| l.state.stays()) {
+        for (i, load) in of_bank(c, shares) {
             let wh = own_wh(c, load, month)?;
             match load.supply {
                 Supply::Dc if wh > 0.0 => {
@@ -158,6 +173,7 @@ pub(super) fn figures(c: &Context<'_>, shares: &Shares) -> LoadFigures {
         surge,
         spread_share: AUDIT_SHARE,
         each: c.plan.loads.iter().map(|load| row(c, load)).collect(),
+        apart: apart(c, shares),
         wh_day: months.map(|wh| wh.map(WattHours)),
     }
 }
@@ -170,8 +186,7 @@ fn row(c: &Context<'_>, load: &Load) -> LoadRow {
 
 fn simultaneous_w(c: &Context<'_>, shares: &Shares) -> Figure<f64> {
     let mut months = [0.0; 12];
-    let all = c.plan.loads.iter().enumerate();
-    for (i, load) in all.filter(|(_, l)| l.state.stays() && l.supply == Supply::Dc) {
+    for (i, load) in of_bank(c, shares).filter(|(_, l)| l.supply == Supply::Dc) {
         let watts = need(&load.watts_w, "loads", &load.id, "watts_w")?.0;
         let all = watts * need(&load.quantity, "loads", &load.id, "quantity")?.0 / shares.get(i)?;
         for (m, sum) in months.iter_mut().enumerate() {
@@ -262,9 +277,9 @@ struct Inverters<'a> {
 }
 
 impl<'a> Inverters<'a> {
-    fn of(c: &'a Context<'a>) -> Figure<Self> {
+    fn of(c: &'a Context<'a>, shares: &Shares) -> Figure<Self> {
         let mut all = Vec::new();
-        for (index, inv) in staying(c) {
+        for (index, inv) in staying(c).filter(|(i, _)| !shares.is_inverter_apart(*i)) {
             all.push(Carries {
                 index,
                 rated_w: need(&inv.watts_w, "inverters", &inv.id, "watts_w")?.0,
@@ -342,7 +357,8 @@ struct Running<'a> {
 fn running<'a>(c: &Context<'a>, shares: &Shares) -> Figure<Vec<Running<'a>>> {
     let plan: &'a Plan = c.plan;
     let mut all = Vec::new();
-    for (i, load) in plan.loads.iter().enumerate().filter(|(_, l)| l.state.stays()) {
+    let stay = plan.loads.iter().enumerate().filter(|(_, l)| l.state.stays());
+    for (i, load) in stay.filter(|(i, _)| !shares.is_apart(c, *i)) {
         let one = need(&load.watts_w, "loads", &load.id, "watts_w")?.0;
         let quantity = need(&load.quantity, "loads", &load.id, "quantity")?.0;
         let share = if load.supply == Supply::Dc { shares.get(i)? } else { 1.0 };
@@ -364,7 +380,7 @@ fn running<'a>(c: &Context<'a>, shares: &Shares) -> Figure<Vec<Running<'a>>> {
 fn peaks(c: &Context<'_>, shares: &Shares) -> Figure<(TogetherFigures, Figure<SurgeFigures>)> {
     let all = running(c, shares)?;
     let has_ac = all.iter().any(|r| r.load.supply == Supply::Inverter && r.all_w > 0.0);
-    let inverters = Inverters::of(c)?;
+    let inverters = Inverters::of(c, shares)?;
     if has_ac && inverters.all.is_empty() {
         return Err(missing("inverters"));
     }

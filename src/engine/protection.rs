@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 
-use crate::plan::{Figure, Known, Leg, Missing, Protection, Run};
+use crate::plan::{DeviceKind, Figure, Known, Leg, Missing, Protection, Run};
 use crate::standards::cited::{AMPACITY, INSTRUCTIONS};
 use crate::standards::fuse::{Purpose, dc_volts, interrupt_a, ratings as fuse_ratings, smallest_at_least, usual};
 use crate::standards::kinds::{Basis, FuseFamily};
@@ -11,12 +11,13 @@ use crate::stock::Fuse;
 use crate::units::{Amps, Volts};
 
 use super::capacity::{RunCapacity, leg_capacities, ratings};
-use super::circuit::{Node, Role};
+use super::circuit::{Link, Node, Role, device_kind};
 use super::context::Context;
 use super::currents::step_down;
 use super::fault::{self, Source};
 use super::report::{FuseFigures, Proposed};
 use super::resistance::{fuse_path, fuses, gauge_of, leg_path, legs};
+use super::starting;
 use super::vehicle;
 use crate::plan::wiring::{FuseAt, Pole};
 
@@ -183,12 +184,20 @@ fn highest_v(c: &Context<'_>) -> Figure<f64> {
     let mut take = |set: Option<&crate::plan::Known<Volts>>| {
         most = set.and_then(|k| k.known()).map_or(most, |v| most.max(v.0));
     };
-    for k in plan.controllers.iter().filter(|k| k.state.stays()) {
+    // What charges a start battery alone has that one's volts.
+    let apart = |node: Node| c.circuit.charges_start(node).is_some();
+    for (i, k) in plan.controllers.iter().enumerate().filter(|(_, k)| k.state.stays()) {
+        if apart(Node::Controller(i)) {
+            continue;
+        }
         take(Some(&k.absorb_v));
         take(k.float_v.as_ref());
         take(k.equalise_v.as_ref());
     }
-    for k in plan.chargers.iter().filter(|k| k.state.stays()) {
+    for (i, k) in plan.chargers.iter().enumerate().filter(|(_, k)| k.state.stays()) {
+        if apart(Node::Charger(i)) {
+            continue;
+        }
         take(Some(&k.absorb_v));
         take(k.float_v.as_ref());
         take(k.equalise_v.as_ref());
@@ -301,13 +310,22 @@ pub(super) fn fuses_of(c: &Context<'_>, index: usize, fuse: &Protection) -> f64 
     if is_string_fuse(c, index, fuse) { strings_on(c, index) as f64 } else { 1.0 }
 }
 
+/// Whether a run is the engine's starter cable, straight from its battery: no fuse stands its current.
+fn is_starter_cable(c: &Context<'_>, link: &Link) -> bool {
+    let battery = link.near().is_some_and(|n| device_kind(c.plan, n) == Some(DeviceKind::StartBattery));
+    battery && matches!(link.far(), Some(Node::Load(i)) if starting::is_starter(c.plan, i))
+}
+
 /// Whether a run's source end wants a fuse at all.
 pub(super) fn wants_fuse(c: &Context<'_>, index: usize) -> bool {
     let Some(link) = c.circuit.links.get(index) else { return false };
     match link.role {
         Role::Array | Role::Bond | Role::NegativeMain | Role::Dead => false,
+        // A jumper between batteries in the bank's own box.
+        Role::Open if link.from == Some(Node::Bank) && link.from == link.to => false,
         // One that leads nowhere yet is live from the bank's post all the same.
         Role::Open => link.near() == Some(Node::Bank) || !link.upstream.is_empty(),
+        Role::LoadBranch if is_starter_cable(c, link) => false,
         // The factory's own lead from the alternator is original equipment, as the starter cable is.
         Role::StartLead => {
             let mut stays = c.plan.runs.get(index).map(legs).into_iter().flatten().peekable();

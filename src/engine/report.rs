@@ -3,7 +3,7 @@
 mod loads;
 mod year;
 
-pub use loads::{LoadFigures, LoadRow, SeasonFigures, SurgeFigures, TogetherFigures};
+pub use loads::{ApartFigures, LoadFigures, LoadRow, SeasonFigures, SurgeFigures, TogetherFigures};
 pub use year::{
     CutOffFigures, DullSpell, HourFigures, HoursOfMonths, Limit, Lived, Losses, LostShares, MadeUp, MonthFigures,
     OneWay, Range, Relief, Reliefs, Remedy, Repeats, SpellDay, Spread, Ways, YearFigures,

@@ -214,6 +214,15 @@ pub(super) fn poles_ohm(c: &Context<'_>, run: &Run, conductor_c: f64) -> Figure<
     Ok((whole * out, whole * (1.0 - out)))
 }
 
+/// The same of the positive alone, which is known where what comes back over a chassis is not.
+pub(super) fn out_ohm(c: &Context<'_>, run: &Run, conductor_c: f64) -> Figure<f64> {
+    let is_measured = run.measured_ohm.as_ref().is_some_and(|ohm| ohm.known().is_some());
+    if run.return_path != Return::Chassis || is_measured {
+        return poles_ohm(c, run, conductor_c).map(|(out, _)| out);
+    }
+    conductors_ohm(c, &Run { return_path: Return::None, measured_ohm: None, ..run.clone() }, conductor_c)
+}
+
 /// Volts across a device of a family at its rating.
 pub(super) fn drop_at_rating_v(c: &Context<'_>, family: FuseFamily) -> f64 {
     match family {

@@ -2,6 +2,7 @@
 
 use super::circuit::{Link, Node, Role, device_kind};
 use super::context::{Context, need};
+use super::starting::StartBattery;
 use crate::plan::{DeviceKind, Figure};
 
 /// Highest volts of a 12 V vehicle's battery with the engine running.
@@ -17,27 +18,35 @@ pub(super) fn is_24_v(c: &Context<'_>, charger: usize) -> bool {
     low.is_some_and(|v| v.0 > OVER_12_V)
 }
 
-/// Runs from a vehicle's start battery to the near end of one that the bank does not feed: its own loads. None where it feeds
-/// none, and behind a battery that nothing but loads hangs on: such a one starts no engine, and nobody knows what it drives.
-pub(super) fn from_start(c: &Context<'_>, run: usize) -> Option<Vec<usize>> {
-    let link = c.circuit.links.get(run)?;
-    let by_bank = !link.upstream.is_empty() || link.near() == Some(Node::Bank);
-    if by_bank || !is_load(link.role) {
+/// A run that a start battery feeds and not the bank: that battery, and the runs from it to the near end, source first.
+pub(super) fn from_start(c: &Context<'_>, run: usize) -> Option<(usize, Vec<usize>)> {
+    let link = c.circuit.links.get(run).filter(|_| is_of_start(c, run))?;
+    if matches!(link.role, Role::ChargerInput | Role::StartLead) {
         return None;
     }
-    let is = |n: &Node| device_kind(c.plan, *n) == Some(DeviceKind::StartBattery);
+    let battery = |n: Option<Node>| match n? {
+        Node::Device(i) if device_kind(c.plan, Node::Device(i)) == Some(DeviceKind::StartBattery) => Some(i),
+        _ => None,
+    };
     let upstream = c.circuit.from_start(c.plan, run);
-    let ends = |l: &Link| [l.from, l.to].into_iter().flatten().find(is);
-    let battery = match upstream.first() {
-        Some(first) => ends(c.circuit.links.get(*first)?)?,
-        None => link.near().filter(is)?,
+    let device = match upstream.first().and_then(|i| c.circuit.links.get(*i)) {
+        Some(first) => battery(first.from).or_else(|| battery(first.to))?,
+        None => battery(link.near())?,
     };
-    let starts = |l: &Link| {
-        (l.from == Some(battery) || l.to == Some(battery))
-            && !is_load(l.role)
-            && !matches!(l.role, Role::Dead | Role::Bond | Role::NegativeMain)
+    Some((device, upstream))
+}
+
+/// The start battery that a run from the vehicle begins at, or the one that an alternator's lead charges.
+pub(super) fn battery_of(c: &Context<'_>, run: usize, upstream: &[usize]) -> Option<usize> {
+    let of = |i: usize| {
+        let link = c.circuit.links.get(i)?;
+        let battery = |n: &Node| device_kind(c.plan, *n) == Some(DeviceKind::StartBattery);
+        match [link.from, link.to].into_iter().flatten().find(battery)? {
+            Node::Device(device) => Some(device),
+            _ => None,
+        }
     };
-    c.circuit.links.iter().any(starts).then_some(upstream)
+    upstream.iter().chain([&run]).find_map(|i| of(*i))
 }
 
 /// The start battery or alternator that a thing hangs on by wire, where the bank does not reach it.
@@ -45,19 +54,27 @@ pub(super) fn on_start(c: &Context<'_>, thing: Node) -> Option<usize> {
     c.circuit.on_vehicle.iter().find(|(n, _)| *n == thing).map(|(_, device)| *device)
 }
 
+/// Whether an inverter stays and draws on the bank.
+pub(super) fn is_inverter_of_bank(c: &Context<'_>, inverter: usize) -> bool {
+    let stays = c.plan.inverters.get(inverter).is_some_and(|x| x.state.stays());
+    stays && on_start(c, Node::Inverter(inverter)).is_none()
+}
+
 /// Batteries of 12 V in series in the vehicle itself: 1 or 2, by the low volts of what charges from it.
 pub(super) fn vehicle_twelves(c: &Context<'_>) -> f64 {
     if (0..c.plan.chargers.len()).any(|i| is_24_v(c, i)) { 2.0 } else { 1.0 }
 }
 
-/// Whether a run does nothing but feed loads.
-fn is_load(role: Role) -> bool {
-    matches!(role, Role::LoadBranch | Role::PanelFeed | Role::Open | Role::Sense)
-}
-
-/// Batteries of 12 V in series behind a line from the vehicle: 1 or 2.
+/// Batteries of 12 V in series behind a line from the vehicle: by the label of its battery, else 1 or 2.
 pub(super) fn twelves(c: &Context<'_>, run: usize) -> f64 {
     let link = c.circuit.links.get(run);
+    let upstream = link.map_or(&[][..], |l| l.upstream.as_slice());
+    let battery = from_start(c, run).map(|(battery, _)| battery).or_else(|| battery_of(c, run, upstream));
+    if let Some(Ok(battery)) = battery.map(|i| StartBattery::of(c, i))
+        && battery.device.unit_v.is_some()
+    {
+        return battery.twelves;
+    }
     let behind = |charger: &usize| match link {
         Some(Link { role: Role::ChargerInput, away, .. }) => away.contains(&Node::Charger(*charger)),
         // The alternator's own lead serves every charger that draws on it; a link to the bank has its volts.
@@ -84,6 +101,23 @@ pub(super) fn feeds(c: &Context<'_>, run: usize) -> bool {
             link.near().is_some_and(starts) || !c.circuit.from_start(c.plan, run).is_empty()
         }
         _ => false,
+    }
+}
+
+/// Whether a run is on a start battery's side of what lies between it and the bank.
+pub(super) fn is_of_start(c: &Context<'_>, run: usize) -> bool {
+    let Some(link) = c.circuit.links.get(run) else { return false };
+    let by_bank = link.near() == Some(Node::Bank) || !link.upstream.is_empty();
+    !by_bank && !matches!(link.role, Role::NegativeMain | Role::Bond | Role::Dead | Role::Array)
+}
+
+/// Low and nominal volts of what hangs on a start battery or alternator of the plan.
+/// Source: the rules' low volts of its chemistry for every 12 V, and 12 V.
+pub(super) fn own_v(c: &Context<'_>, device: usize) -> (f64, f64) {
+    match StartBattery::of(c, device) {
+        Ok(own) if own.row.chemistry.is_lithium() => (c.rules.inverter_volts_lfp * own.twelves, 12.0 * own.twelves),
+        Ok(own) => lead_v(c, own.twelves),
+        Err(_) => lead_v(c, vehicle_twelves(c)),
     }
 }
 

@@ -8,8 +8,8 @@ use crate::plan::path::Id;
 use crate::plan::ratings::{Ratings, State};
 use crate::plan::sources::{ASKED, CHOICE, LABEL, NEC_310_15, NEC_552_10, PRACTICE, SHEET, SURVEY};
 use crate::standards::conductor::Gauge;
-use crate::standards::kinds::{FuseFamily, Laid, Metal, WireStandard, Zone};
-use crate::units::{Amps, Celsius, Hours, Kilograms, Metres, Number, Ohms, Volts, Watts};
+use crate::standards::kinds::{Chemistry, FuseFamily, Laid, Metal, WireStandard, Zone};
+use crate::units::{AmpHours, Amps, Celsius, Hours, Kilograms, Metres, Number, Ohms, Volts, Watts};
 use crate::{record, word_leaves, words};
 
 words! { /// What a device is. Arrays, controllers, the bank, inverters, chargers and loads have sections of their own.
@@ -62,6 +62,11 @@ record! {
         weight_kg: Option<Known<Kilograms>> => "weight", Kind::Number { quantity: Quantity::Mass, least: 0.0, most: 500.0 }, "Weight.", &LABEL;
         price: Option<Known<Number>> => "price", Kind::Number { quantity: Quantity::Money, least: 0.0, most: 1_000_000.0 }, "Selling price.", &CHOICE;
         efficiency_pct: Option<Known<Number>> => "efficiency", Kind::Number { quantity: Quantity::Percent, least: 40.0, most: 100.0 }, "Of a converter, output over input power; its amps are those it gives. Left out: 90 %.", &SHEET;
+        chemistry: Option<Known<Chemistry>> => "chemistry", Kind::Words(Chemistry::WORDS), "Of a start battery. Left out: lead of some kind.", &LABEL;
+        unit_v: Option<Known<Volts>> => "volts", Kind::Number { quantity: Quantity::Volts, least: 2.0, most: 60.0 }, "Of a start battery, its label volts; of two in series those of both. Left out: 12 V, or 24 V where a charger's alternator says so.", &LABEL;
+        unit_ah: Option<Known<AmpHours>> => "amp hours", Kind::Number { quantity: Quantity::AmpHours, least: 0.5, most: 5000.0 }, "Of a start battery. Where its cold cranking amps are left out, its fault current is estimated from them.", &LABEL;
+        cca_a: Option<Known<Amps>> => "cold cranking", Kind::Number { quantity: Quantity::Amps, least: 10.0, most: 10_000.0 }, "Of a start battery: its fault current follows. Left out, without amp hours: those of rule start-battery-cca-a.", &LABEL;
+        short_circuit_a: Option<Known<Amps>> => "short circuit", Kind::Number { quantity: Quantity::Amps, least: 10.0, most: 100_000.0 }, "Of a start battery, as its maker states it.", &SHEET;
         note: String => "note", Kind::Text, "Anything worth keeping.", &CHOICE;
     }
     parts { ratings: Ratings }

@@ -174,6 +174,16 @@ pub static CHEMISTRIES: [ChemistryRow; 4] = [
     },
 ];
 
+/// Lead whose kind nobody has entered: of each figure what some kind of lead takes.
+/// Source: the rows of lead; common practice.
+pub static LEAD_OF_ANY_KIND: ChemistryRow = ChemistryRow {
+    absorb_v: window(14.0, 14.8),
+    float_v: window(13.05, 13.8),
+    charge_rate: window(0.10, 0.40),
+    charge_rate_most: 0.5,
+    ..CHEMISTRIES[0]
+};
+
 /// The figures of a chemistry.
 /// Source: as each row says.
 #[must_use]

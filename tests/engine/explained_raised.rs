@@ -235,5 +235,5 @@ fn contradicted() -> Vec<(&'static str, Plan)> {
 
 /// Each with what it brings up.
 pub(super) fn raised() -> Vec<(&'static str, Plan)> {
-    [panels(), stays(), runs(), places(), charging(), contradicted()].concat()
+    [panels(), stays(), runs(), places(), charging(), contradicted(), super::starts::raised()].concat()
 }

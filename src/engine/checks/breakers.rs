@@ -72,6 +72,7 @@ fn opens(w: &Work<'_>, i: usize, device: &Device) -> Outcome {
     let needed = fault.needed_a();
     Ok((opens < needed - 1e-9).then(|| {
         let node = Some(Node::Device(i));
+        let run = w.context.circuit.links.iter().position(|l| l.from == node || l.to == node).unwrap_or(usize::MAX);
         let voc: Vec<_> = w.report.arrays.iter().map(|a| a.voc_cold_v.clone()).collect();
         let on = w.context.circuit.links.iter().enumerate().filter(|(_, l)| l.from == node || l.to == node);
         let volts = on.filter_map(|(j, _)| circuit_v(w.context, j, &voc).ok()).fold(0.0, f64::max);
@@ -80,7 +81,7 @@ fn opens(w: &Work<'_>, i: usize, device: &Device) -> Outcome {
         Finding::new(&OPENS, Level::Stop, subject, &numbers, INTERRUPT.of(w.context.rules.basis)).named([
             device.id.to_string(),
             String::new(),
-            faults(w, fault.amps, fault.margin),
+            faults(w, run, fault.amps, fault.margin),
         ])
     }))
 }

@@ -7,20 +7,24 @@ use crate::engine::dc_lines;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::passed_on::from_vehicle;
-use crate::engine::vehicle::on_start;
+use crate::engine::vehicle::is_inverter_of_bank;
 use crate::plan::power::{AcSource, ChargerKind};
 use crate::plan::sources::LABEL;
-use crate::plan::{Charger, Device, FieldPath, Figure, Id, Inverter, Known, Missing, YesNo};
+use crate::plan::{Device, FieldPath, Figure, Id, Known, Missing, YesNo};
 use crate::standards::chemistry::LFP_CHARGE;
 use crate::standards::source::COMMON_PRACTICE;
-use crate::units::{Number, Volts};
+use crate::units::Volts;
 
+use super::profile::{Profile, profiles};
 use super::{cold, digits, rule_value};
 
 static VOLTS_HIGH: Check = Check {
     id: "charge-volts-high",
     safety: true,
-    say: |f| format!("{}: {} at {:.2} V, the bank stands {:.2} V", f.name(0), f.name(1), f.n(0), f.n(1)),
+    say: |f| {
+        let who = if f.name(2).is_empty() { "the bank" } else { f.name(2) };
+        format!("{}: {} at {:.2} V, {who} stands {:.2} V", f.name(0), f.name(1), f.n(0), f.n(1))
+    },
 };
 static EQUALISE: Check = Check {
     id: "equalise-not-allowed",
@@ -66,7 +70,8 @@ static OUTSIDE: Check = Check {
     safety: false,
     say: |f| {
         let (id, what, never) = (f.name(0), f.name(1), f.name(2));
-        format!("{id}: {what} at {:.2} V{never}, {:.2} V to {:.2} V is usual for this battery", f.n(1), f.n(2), f.n(3))
+        let whose = if f.name(3).is_empty() { "this battery" } else { f.name(3) };
+        format!("{id}: {what} at {:.2} V{never}, {:.2} V to {:.2} V is usual for {whose}", f.n(1), f.n(2), f.n(3))
     },
 };
 static INVERTER_OVER: Check = Check {
@@ -133,51 +138,6 @@ static NO_ALTERNATOR: Check = Check {
     },
 };
 
-/// One source's charge settings.
-struct Profile<'a> {
-    list: &'static str,
-    id: &'a Id,
-    absorb_v: &'a Known<Volts>,
-    float_v: Option<&'a Known<Volts>>,
-    equalise_v: Option<&'a Known<Volts>>,
-    temp_comp_mv_k: &'a Known<Number>,
-}
-
-impl Profile<'_> {
-    fn path(&self) -> FieldPath {
-        FieldPath::new(format!("{}.{}", self.list, self.id))
-    }
-
-    fn field(&self, field: &str) -> FieldPath {
-        at(self.list, self.id, field)
-    }
-
-    fn set(&self, what: &str) -> Option<&Known<Volts>> {
-        if what == "float" { self.float_v } else { Some(self.absorb_v) }
-    }
-}
-
-fn profiles<'a>(w: &'a Work<'_>) -> Vec<Profile<'a>> {
-    let plan = w.context.plan;
-    let controllers = plan.controllers.iter().filter(|k| k.state.stays()).map(|k| Profile {
-        list: "controllers",
-        id: &k.id,
-        absorb_v: &k.absorb_v,
-        float_v: k.float_v.as_ref(),
-        equalise_v: k.equalise_v.as_ref(),
-        temp_comp_mv_k: &k.temp_comp_mv_k,
-    });
-    let chargers = plan.chargers.iter().filter(|k| k.state.stays()).map(|k| Profile {
-        list: "chargers",
-        id: &k.id,
-        absorb_v: &k.absorb_v,
-        float_v: k.float_v.as_ref(),
-        equalise_v: k.equalise_v.as_ref(),
-        temp_comp_mv_k: &k.temp_comp_mv_k,
-    });
-    controllers.chain(chargers).collect()
-}
-
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let profiles = profiles(w);
     for p in &profiles {
@@ -189,13 +149,20 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         out.take(&EQUALISE, path, equalise(w, p));
         out.take(&COMPENSATION, path, compensation(w, p));
     }
-    apart(w, out, &profiles);
-    if !profiles.is_empty() && w.context.plan.bank.state.stays() {
+    let mut batteries: Vec<Option<usize>> = Vec::new();
+    for p in &profiles {
+        if !batteries.contains(&p.start) {
+            batteries.push(p.start);
+            apart(w, out, &profiles.iter().filter(|other| other.start == p.start).collect::<Vec<_>>());
+        }
+    }
+    if batteries.contains(&None) && w.context.plan.bank.state.stays() {
         out.take(&cold::COLD, || "bank".into(), cold::cold(w));
     }
     let bank = || FieldPath::new("bank");
     out.take(&CHARGE_OVER, bank, charge_over(w));
-    for (i, inv) in w.context.plan.inverters.iter().enumerate().filter(|(_, x)| x.state.stays()) {
+    let of_bank = |i: &usize| is_inverter_of_bank(w.context, *i);
+    for (i, inv) in w.context.plan.inverters.iter().enumerate().filter(|(i, _)| of_bank(i)) {
         let path = || FieldPath::new(format!("inverters.{}", inv.id));
         out.take(&INVERTER_OVER, path, inverter_over(w, i, &inv.id));
         rate_unknown(w, out, i, &inv.id);
@@ -206,7 +173,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             (_, Some(ChargerKind::DcDc)) | (None, _) => Ok(None),
             (Some(source), _) => source
                 .at(|| at("chargers", &ch.id, "ac_source"))
-                .and_then(|source| Ok(circles(w, ch, source)?.map(|when| looped(&ch.id, when)))),
+                .and_then(|source| Ok(circles(w, i, source)?.map(|when| looped(&ch.id, when)))),
         };
         out.take(&LOOP, path, outcome);
         match alternator_of(w, i) {
@@ -219,28 +186,16 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     }
 }
 
-/// Highest charge volts the bank stands: its label's, and the chemistry's. A label that nobody knows allows no more than the
-/// chemistry: volts above that wait for nothing.
-fn most_v(w: &Work<'_>, volts: f64) -> Figure<f64> {
-    let chemistry = w.context.high_v()?;
-    match &w.context.plan.bank.max_charge_v {
-        None => Ok(chemistry),
-        Some(Known::Unknown) if volts > chemistry + 1e-6 => Ok(chemistry),
-        Some(own) => {
-            let label = own.at(|| "bank.max_charge_v".into())?.0 * w.context.series()?;
-            Ok(chemistry.min(label))
-        }
-    }
-}
-
 fn volts_high(w: &Work<'_>, p: &Profile<'_>, what: &str, set: Option<&Known<Volts>>, field: &str) -> Outcome {
     let Some(set) = set else { return Ok(None) };
     let volts = set.at(|| p.field(field))?.0;
-    let most = most_v(w, volts)?;
+    let most = p.most_v(w, volts)?;
     // The battery's own label where it allows less than its chemistry.
-    let source = if most < w.context.high_v()? - 1e-9 { &LABEL } else { w.context.chemistry()?.charge_source };
-    Ok((volts > most + 1e-6)
-        .then(|| Finding::new(&VOLTS_HIGH, Level::Stop, p.path(), &[volts, most], source).named([p.id.as_str(), what])))
+    let source = if most < p.high_v(w)? - 1e-9 { &LABEL } else { p.chemistry(w)?.charge_source };
+    Ok((volts > most + 1e-6).then(|| {
+        let names = [p.id.to_string(), what.to_string(), p.whose(w)];
+        Finding::new(&VOLTS_HIGH, Level::Stop, p.path(), &[volts, most], source).named(names)
+    }))
 }
 
 /// A float above absorption. What is not known of either waits elsewhere.
@@ -256,19 +211,19 @@ fn float_above(p: &Profile<'_>) -> Option<Finding> {
 fn equalise(w: &Work<'_>, p: &Profile<'_>) -> Outcome {
     let Some(set) = p.equalise_v else { return Ok(None) };
     let volts = set.at(|| p.field("equalise_v"))?.0;
-    let row = w.context.chemistry()?;
+    let row = p.chemistry(w)?;
     match row.equalise_v {
         None => {
             Ok(Some(Finding::new(&EQUALISE, Level::Stop, p.path(), &[volts], row.charge_source).named([p.id.as_str()])))
         }
         Some(window) => {
-            let most = window.most * w.context.by_cells()?;
+            let most = window.most * p.by_cells(w)?;
             if volts > most + 1e-6 {
                 let found = Finding::new(&VOLTS_HIGH, Level::Stop, p.path(), &[volts, most], row.charge_source);
-                return Ok(Some(found.named([p.id.as_str(), "equalising"])));
+                return Ok(Some(found.named([p.id.to_string(), "equalising".into(), p.whose(w)])));
             }
             // A sheet may mean its figure for absorption alone and name another for equalising: no stop.
-            let label = w.context.plan.bank.max_charge_v.as_ref().and_then(Known::known);
+            let label = w.context.plan.bank.max_charge_v.as_ref().and_then(Known::known).filter(|_| p.start.is_none());
             let Some(label) = label else { return Ok(None) };
             let most = label.0 * w.context.series()?;
             Ok((volts > most + 1e-6).then(|| {
@@ -281,11 +236,11 @@ fn equalise(w: &Work<'_>, p: &Profile<'_>) -> Outcome {
 
 fn compensation(w: &Work<'_>, p: &Profile<'_>) -> Outcome {
     // Where it is allowed nothing has to be known.
-    if w.context.chemistry().is_ok_and(|row| row.compensation_allowed()) {
+    if p.chemistry(w).is_ok_and(|row| row.compensation_allowed()) {
         return Ok(None);
     }
     let mv = p.temp_comp_mv_k.at(|| p.field("temp_comp_mv_k"))?.0;
-    if mv == 0.0 || w.context.chemistry()?.compensation_allowed() {
+    if mv == 0.0 || p.chemistry(w)?.compensation_allowed() {
         return Ok(None);
     }
     // The highest volts the source is set to, 25 K colder than its settings are for.
@@ -302,8 +257,8 @@ fn compensation(w: &Work<'_>, p: &Profile<'_>) -> Outcome {
 /// Volts that the bank stands but that charge it badly: the one farthest outside its window. What it does not stand
 /// is a stop of its own.
 fn outside(w: &Work<'_>, p: &Profile<'_>) -> Outcome {
-    let row = w.context.chemistry()?;
-    let (twelves, most) = (w.context.by_cells()?, most_v(w, 0.0)?);
+    let row = p.chemistry(w)?;
+    let (twelves, most) = (p.by_cells(w)?, p.most_v(w, 0.0)?);
     let phases = [
         ("absorption", Some(p.absorb_v), "absorb_v", Some(row.absorb_v)),
         ("float", p.float_v, "float_v", Some(row.float_v)),
@@ -323,7 +278,7 @@ fn outside(w: &Work<'_>, p: &Profile<'_>) -> Outcome {
         }
     }
     // Source: common practice, a bank stands above its nominal volts while it charges; a float above them charges on.
-    let bank_v = w.context.bank_v()? + 1e-9;
+    let bank_v = p.nominal_v(w)? + 1e-9;
     // What hardly charges it is graver than a setting further off.
     if let Some(volts) = p.absorb_v.known().map(|v| v.0).filter(|v| *v <= bank_v) {
         let (low, high) = (row.absorb_v.least * twelves, (row.absorb_v.most * twelves).min(most));
@@ -335,7 +290,12 @@ fn outside(w: &Work<'_>, p: &Profile<'_>) -> Outcome {
         let said = if hardly { ", which hardly charges it" } else { "" };
         let level = if hardly { Level::Stop } else { Level::Caution };
         let numbers = [off, volts, low, high];
-        Finding::new(&OUTSIDE, level, p.path(), &numbers, row.charge_source).named([p.id.as_str(), name, said])
+        Finding::new(&OUTSIDE, level, p.path(), &numbers, row.charge_source).named([
+            p.id.to_string(),
+            name.to_string(),
+            said.to_string(),
+            p.whose(w),
+        ])
     }))
 }
 
@@ -374,8 +334,9 @@ impl Usual {
 }
 
 /// Absorption and float volts of any two sources: each beside that one of its partners from which it is furthest.
-fn apart(w: &Work<'_>, out: &mut Gathered, profiles: &[Profile<'_>]) {
-    let limit = w.context.by_cells().map(|twelves| w.context.rules.profile_apart_v * twelves);
+fn apart(w: &Work<'_>, out: &mut Gathered, profiles: &[&Profile<'_>]) {
+    let Some(first) = profiles.first() else { return };
+    let limit = first.by_cells(w).map(|twelves| w.context.rules.profile_apart_v * twelves);
     let fields = ["absorb", "float"].map(|what| {
         let values = profiles.iter().map(|p| Some(p.set(what)?.known()?.0)).collect();
         (what, Usual::of(values, limit.clone().unwrap_or(f64::MAX)))
@@ -420,10 +381,14 @@ fn looped(id: &Id, when: &str) -> Finding {
 /// shore or inverter feeds, whenever the inverter runs and nothing locks the charger out then.
 ///
 /// Source: common practice; an inverter that feeds a charger of its own bank only empties it.
-fn circles(w: &Work<'_>, ch: &Charger, source: AcSource) -> Figure<Option<&'static str>> {
+fn circles(w: &Work<'_>, charger: usize, source: AcSource) -> Figure<Option<&'static str>> {
+    let Some(ch) = w.context.plan.chargers.get(charger) else { return Ok(None) };
+    // One that charges a start battery and not the bank is a load like others.
+    if w.context.circuit.charges_start(Node::Charger(charger)).is_some() {
+        return Ok(None);
+    }
     // One that hangs on the vehicle's own battery takes nothing from the bank.
-    let of_bank = |(i, inv): (usize, &Inverter)| inv.state.stays() && on_start(w.context, Node::Inverter(i)).is_none();
-    if !w.context.plan.inverters.iter().enumerate().any(of_bank) {
+    if !(0..w.context.plan.inverters.len()).any(|i| is_inverter_of_bank(w.context, i)) {
         return Ok(None);
     }
     match (source, &ch.locked_out) {
@@ -450,8 +415,7 @@ fn inverter_over(w: &Work<'_>, i: usize, id: &Id) -> Outcome {
         return Ok(Some(found(own, "")));
     }
     let inverters = &w.context.plan.inverters;
-    let stay: Vec<usize> =
-        (0..inverters.len()).filter(|j| inverters.get(*j).is_some_and(|x| x.state.stays())).collect();
+    let stay: Vec<usize> = (0..inverters.len()).filter(|j| is_inverter_of_bank(w.context, *j)).collect();
     let [first, others @ ..] = stay.as_slice() else { return Ok(None) };
     if *first != i || others.is_empty() {
         return Ok(None);

@@ -242,9 +242,21 @@ fn short_by_frame(w: &Work<'_>, i: usize, j: usize, run: &Run, fuse: &Protection
 }
 
 /// What a fault of so many amps is called whose size is compared. Less than what its source drives at the posts is not the
-/// table's figure, but reckoned from it.
-pub(super) fn faults(w: &Work<'_>, amps: f64, margin: f64) -> String {
+/// table's figure, but reckoned from it. Where the run begins at a start battery, that one's figure.
+pub(super) fn faults(w: &Work<'_>, run: usize, amps: f64, margin: f64) -> String {
     let table = "the table by cold cranking amps";
+    let start = fault::start_behind(w.context, run).filter(|_| margin <= 1.0 && w.context.rules.interrupt_margin > 1.0);
+    if let Some(start) = start {
+        let by = match start.cca_each {
+            Some(_) => "the table by the start battery's cold cranking amps",
+            None if start.amps >= w.context.rules.lfp_unknown_fault_a => "the assumed fault of a lithium start battery",
+            None => "the table by usual cold cranking amps",
+        };
+        return match kilo(amps, 1) == kilo(start.amps, 1) {
+            true => by.into(),
+            false => format!("the fault there, reckoned from the {} of {by},", kilo(start.amps, 1)),
+        };
+    }
     match w.source {
         _ if margin > 1.0 || w.context.rules.interrupt_margin <= 1.0 => "the fault there".into(),
         Ok(source) if source.assumed => "the assumed fault".into(),
@@ -374,7 +386,7 @@ fn interrupt(w: &Work<'_>, i: usize, j: usize, run: &Run, fuse: &Protection) -> 
         let volts = figures.circuit_v.as_ref().map_or(0.0, |v| v.0);
         let numbers = [fault, opens, volts, needed, figures.margin];
         let found = Finding::new(&OPENS, Level::Stop, path_of(run), &numbers, INTERRUPT.of(w.context.rules.basis));
-        let said = with_others(w, i, faults(w, fault, figures.margin));
+        let said = with_others(w, i, faults(w, i, fault, figures.margin));
         found.named([run.id.to_string(), figures.id.to_string(), said])
     }))
 }

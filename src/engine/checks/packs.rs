@@ -3,11 +3,12 @@
 use crate::engine::Work;
 use crate::engine::circuit::{Link, Node, PathKind, Role, device_kind, is_start};
 use crate::engine::context::at;
+use crate::engine::dc_lines::fed_chargers;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::protection::fuse_factor;
 use crate::engine::runs::path_of;
-use crate::engine::vehicle::OVER_12_V;
+use crate::engine::vehicle::{OVER_12_V, is_inverter_of_bank};
 use crate::plan::sources::{LABEL, SHEET};
 use crate::plan::wiring::Resets;
 use crate::plan::{Charger, Device, DeviceKind, FieldPath, Figure, Inverter, Known, Missing, Protection};
@@ -136,7 +137,8 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     }
     out.take(&SERIES, || "bank".into(), series(w));
     out.take(&TOGETHER, || "bank".into(), together(w));
-    for (i, inverter) in plan.inverters.iter().enumerate().filter(|(_, x)| x.state.stays()) {
+    let of_bank = |i: &usize| is_inverter_of_bank(w.context, *i);
+    for (i, inverter) in plan.inverters.iter().enumerate().filter(|(i, _)| of_bank(i)) {
         let path = || FieldPath::new(format!("inverters.{}", inverter.id));
         out.take(&LARGE, path, large(w, i, inverter));
         out.take(&SURGE, path, surge(w, inverter));
@@ -165,9 +167,10 @@ fn series(w: &Work<'_>) -> Outcome {
     Ok(over.then(|| Finding::new(&SERIES, Level::Caution, "bank".into(), &[series, limit.unwrap_or(0.0)], &SHEET)))
 }
 
-/// What DC loads that run at once draw of the bank at low volts, what converters lose with it.
+/// What DC loads that run at once draw of the bank at low volts, what converters lose with it, and DC-DC chargers that it feeds.
 fn dc_loads_a(w: &Work<'_>) -> Figure<f64> {
-    Ok(w.report.loads.dc_simultaneous_w.clone()?.0 / w.context.low_v()?.max(1e-9))
+    let loads_a = w.report.loads.dc_simultaneous_w.clone()?.0 / w.context.low_v()?.max(1e-9);
+    Ok(loads_a + fed_chargers(w.context, w.terminals).map(|(_, amps)| amps).sum::<Figure<f64>>()?)
 }
 
 /// All that runs at once, as a run from the bank is held to it, against what the packs give. Inverters that draw more by
@@ -176,8 +179,8 @@ fn together(w: &Work<'_>) -> Outcome {
     let limit = w.report.bank.discharge_limit_a.clone()?.0;
     let mut all = 0.0;
     let mut names = Vec::new();
-    for (inverter, pair) in w.context.plan.inverters.iter().zip(&w.terminals.inverters) {
-        if inverter.state.stays() {
+    for (i, (inverter, pair)) in w.context.plan.inverters.iter().zip(&w.terminals.inverters).enumerate() {
+        if is_inverter_of_bank(w.context, i) {
             all += pair.design_a.clone()?;
             names.push(inverter.id.as_str());
         }
@@ -204,8 +207,9 @@ fn surge(w: &Work<'_>, inverter: &Inverter) -> Outcome {
     };
     let alone = draws(inverter, surge.at(|| path(inverter, "surge_w"))?.0)?;
     let peak = peak.at(|| "bank.peak_a".into())?.0 * w.context.parallel()?;
-    let stay = |i: &&Inverter| i.id != inverter.id && i.state.stays();
-    let others: Vec<&Inverter> = w.context.plan.inverters.iter().filter(stay).collect();
+    let beside = |(i, x): &(usize, &Inverter)| x.id != inverter.id && is_inverter_of_bank(w.context, *i);
+    let others: Vec<&Inverter> =
+        w.context.plan.inverters.iter().enumerate().filter(beside).map(|(_, other)| other).collect();
     let together = || -> Figure<(f64, f64)> {
         let mut all = alone;
         for other in &others {

@@ -2,6 +2,7 @@
 //! place's warmth; and a label that may stand for another number of cells.
 
 use crate::engine::Work;
+use crate::engine::circuit::Node;
 use crate::engine::context::at;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
@@ -98,7 +99,11 @@ struct Set<'a> {
 
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
-    let controllers = plan.controllers.iter().filter(|k| k.state.stays()).map(|k| Set {
+    // What charges a start battery alone is judged against that one's volts.
+    let of_bank = |node: Node| w.context.circuit.charges_start(node).is_none();
+    let controllers =
+        plan.controllers.iter().enumerate().filter(|(i, k)| k.state.stays() && of_bank(Node::Controller(*i)));
+    let controllers = controllers.map(|(_, k)| Set {
         list: "controllers",
         id: &k.id,
         absorb_v: &k.absorb_v,
@@ -108,7 +113,8 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         temp_sense: k.temp_sense,
         zone: k.zone,
     });
-    let chargers = plan.chargers.iter().filter(|k| k.state.stays()).map(|k| Set {
+    let chargers = plan.chargers.iter().enumerate().filter(|(i, k)| k.state.stays() && of_bank(Node::Charger(*i)));
+    let chargers = chargers.map(|(_, k)| Set {
         list: "chargers",
         id: &k.id,
         absorb_v: &k.absorb_v,

@@ -50,7 +50,13 @@ static CONTROLLER: Check = Check {
                 "; its runs lead to loads alone, and without a battery between nobody can foretell what they get: what its array \
                  gives is not in the year"
             }
-            _ => "; it charges another battery, which the year knows nothing of: what its array gives is not in it",
+            _ => {
+                return format!(
+                    "{}: no run leads from it to the bank; it charges another battery, which the year knows nothing of: what its \
+                     array gives is not in it",
+                    f.name(0)
+                );
+            }
         };
         format!("{}: no run leads from it to the bank{year}; its wire and fuse are not checked", f.name(0))
     },
@@ -199,10 +205,15 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             say(&ARRAY, "arrays", &x.id, "");
         }
     }
+    let mut others = Vec::new();
     for (i, x) in plan.controllers.iter().enumerate().filter(|(_, x)| x.state.stays()) {
         if !drawn(PathKind::ControllerBank, Node::Controller(i)) {
             let more = match circuit.elsewhere(plan, i) {
-                Some(Elsewhere::Battery) => "another battery",
+                // As right as a charger there: said, not a fault.
+                Some(Elsewhere::Battery) => {
+                    others.push(charges_another(&x.id));
+                    continue;
+                }
                 Some(Elsewhere::Loads) => "loads",
                 None => "",
             };
@@ -233,6 +244,16 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             say(&LOAD, "loads", &x.id, "");
         }
     }
+    for (subject, found) in others {
+        out.take(&CONTROLLER, || subject, Ok(Some(found)));
+    }
+    on_outputs(w, out);
+    loads(w, out);
+}
+
+/// Loads on a controller's own output.
+fn on_outputs(w: &Work<'_>, out: &mut Gathered) {
+    let plan = w.context.plan;
     for (i, x) in plan.loads.iter().enumerate() {
         if let Some((run, controller)) = on_output(w, i) {
             let subject = FieldPath::new(format!("loads.{}", x.id));
@@ -244,7 +265,13 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             }
         }
     }
-    loads(w, out);
+}
+
+/// That a controller charges another battery than the bank.
+fn charges_another(id: &Id) -> (FieldPath, Finding) {
+    let subject = FieldPath::new(format!("controllers.{id}"));
+    let found = Finding::new(&CONTROLLER, Level::Note, subject.clone(), &[], &COMMON_PRACTICE);
+    (subject, found.named([id.as_str(), "another battery"]))
 }
 
 /// Whether the bank or a start battery reaches a load by wire.
@@ -307,7 +334,9 @@ fn at_terminals(w: &Work<'_>, out: &mut Gathered) {
         if one == other {
             continue;
         }
-        let posts = [link.from, link.to].into_iter().flatten().all(|n| is_post(plan, n));
+        let ends = || [link.from, link.to].into_iter().flatten();
+        let controller = |n: Node| matches!(n, Node::Controller(_));
+        let posts = ends().all(|n| is_post(plan, n) || controller(n)) && !ends().all(controller);
         let found = Finding::new(&POSTS, Level::Note, path_of(run), &[], &COMMON_PRACTICE);
         let how = if posts { "post" } else { "" };
         out.take(&POSTS, || path_of(run), Ok(Some(found.named([run.id.as_str(), one.as_str(), other.as_str(), how]))));

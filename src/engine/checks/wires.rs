@@ -3,7 +3,7 @@
 use crate::engine::Work;
 use crate::engine::capacity::{copper_clad, leg_capacities, other_basis, ratings, terminals, without_column};
 use crate::engine::circuit::{Node, PathKind, Role, Way};
-use crate::engine::context::at;
+use crate::engine::context::{Context, at};
 use crate::engine::cures::{LEAST_M, LEAST_SHARE, NEAREST_M};
 use crate::engine::dc_lines::{Shared, dc_line};
 use crate::engine::finding::{Check, Finding, Level};
@@ -12,6 +12,7 @@ use crate::engine::protection::wants_fuse;
 use crate::engine::resistance::{conductors_ohm, fittings_ohm, gauge_of, leg_path, legs, length_m};
 use crate::engine::runs::{Found, PathDrop, Warmth, current_on, end_id, ohm_at, path_of};
 use crate::engine::sizing::make::{Make, made_of, takes};
+use crate::engine::vehicle::is_24_v;
 use crate::plan::power::ChargerKind;
 use crate::plan::sources::SHEET;
 use crate::plan::{FieldPath, Figure, Known, Ratings, Run, State};
@@ -157,6 +158,17 @@ static TERMINAL: Check = Check {
     safety: false,
     say: |f| format!("{}: {} does not take {}{}", f.name(0), f.name(1), f.name(2), f.name(3)),
 };
+static INPUT_LOW: Check = Check {
+    id: "dc-dc-input-low",
+    safety: false,
+    say: |f| {
+        let (id, volts, amps, usual_v) = (f.name(0), f.n(0), f.n(1), f.n(2));
+        format!(
+            "{id}: {volts:.1} V at its input drawing {amps:.1} A, and where it stops is not entered; many stop below \
+             {usual_v:.0} V: read its input cut-out off its sheet"
+        )
+    },
+};
 static DROPS_OUT: Check = Check {
     id: "dc-dc-drops-out",
     safety: false,
@@ -235,7 +247,11 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     for (i, ch) in w.context.plan.chargers.iter().enumerate().filter(|(_, ch)| ch.state.stays()) {
         if ch.kind.known() == Some(&ChargerKind::DcDc) {
             let path = || FieldPath::new(format!("chargers.{}", ch.id));
-            out.take(&DROPS_OUT, path, drops_out(w, i));
+            let said = drops_out(w, i);
+            if matches!(&said, Ok(Some(found)) if found.check == &INPUT_LOW) {
+                out.wait(path().join("input_cutout_v"));
+            }
+            out.take(&DROPS_OUT, path, said);
         }
     }
 }
@@ -482,6 +498,22 @@ fn whose_target(kind: PathKind) -> &'static str {
     }
 }
 
+/// Input volts, for every 12 V, under which many DC-DC chargers stop.
+/// Source: common practice: their sheets name 10.5 to 12.5 V, where they name one.
+const CUTOUT_USUAL_V: f64 = 12.0;
+
+/// A charger of which nobody knows where it stops, with less at its input than many go on with.
+fn input_low(c: &Context<'_>, index: usize, running: &Shared) -> Option<Finding> {
+    let ch = c.plan.chargers.get(index).filter(|ch| ch.input_cutout_v.as_ref().is_none_or(|v| v.known().is_none()))?;
+    let (volts, amps) = running.at(index)?;
+    let usual_v = CUTOUT_USUAL_V * if is_24_v(c, index) { 2.0 } else { 1.0 };
+    (volts < usual_v - 1e-9).then(|| {
+        let subject = FieldPath::new(format!("chargers.{}", ch.id));
+        let numbers = [volts, amps, usual_v];
+        Finding::new(&INPUT_LOW, Level::Note, subject, &numbers, &COMMON_PRACTICE).smaller_is_worse().named([&ch.id])
+    })
+}
+
 /// A charger whose input stands too low while all on its line draw; of several the lowest drops out first, and the others
 /// are judged without it.
 ///
@@ -493,9 +525,12 @@ fn drops_out(w: &Work<'_>, index: usize) -> Outcome {
     let then = match Shared::of(c, index)?.when_it_drops(index) {
         Ok(then) => then,
         // It keeps running, as far as its cut-out is known.
-        Err(_) => {
+        Err(running) => {
             let known = |v: &Known<_>| v.at(|| at("chargers", &ch.id, "input_cutout_v")).map(drop);
-            return ch.input_cutout_v.as_ref().map_or(Ok(()), known).map(|()| None);
+            return match input_low(c, index, &running) {
+                Some(found) => Ok(Some(found)),
+                None => ch.input_cutout_v.as_ref().map_or(Ok(()), known).map(|()| None),
+            };
         }
     };
     let numbers = match then.at(index) {

@@ -17,6 +17,7 @@ use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::loads::{lossiest, own_inverter};
 use crate::engine::report::MonthFigures;
+use crate::engine::vehicle::on_start;
 use crate::plan::power::ChargerKind;
 use crate::plan::wiring::Supply;
 use crate::plan::{FieldPath, Figure, Inverter, Load, Missing, YesNo};
@@ -240,7 +241,9 @@ fn without_run(w: &Work<'_>, index: usize) -> Option<Finding> {
         ChargerKind::Generator => (1.0, "generator"),
     };
     let node = Node::Charger(index);
-    let drawn = w.context.circuit.way_of(PathKind::Charger, node).is_some() || said_with_bank(w, node);
+    let circuit = &w.context.circuit;
+    let charges = circuit.way_of(PathKind::Charger, node).is_some() || circuit.charges_start(node).is_some();
+    let drawn = charges || said_with_bank(w, node);
     let when = if given > 0.0 && charger.kind.known().is_some() { when } else { "" };
     (!drawn).then(|| {
         let subject = FieldPath::new(format!("chargers.{}", charger.id));
@@ -276,7 +279,8 @@ fn idle_inverter(w: &Work<'_>, shares: &Shares, i: usize) -> Outcome {
     let plan = w.context.plan;
     let fed = |i: usize| {
         let node = Node::Inverter(i);
-        w.context.circuit.way_of(PathKind::Inverter, node).is_some() || said_with_bank(w, node)
+        let by_vehicle = on_start(w.context, node).is_some();
+        by_vehicle || w.context.circuit.way_of(PathKind::Inverter, node).is_some() || said_with_bank(w, node)
     };
     let any_fed = plan.inverters.iter().enumerate().any(|(i, inv)| inv.state.stays() && fed(i));
     let Some(inverter) = plan.inverters.get(i).filter(|_| !fed(i)) else { return Ok(None) };

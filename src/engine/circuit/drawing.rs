@@ -28,7 +28,10 @@ static REMOVED_END: Check = Check {
 static TO_ITSELF: Check = Check {
     id: "run-to-itself",
     safety: false,
-    say: |f| format!("{} leaves {} and ends on it again", f.name(0), f.name(1)),
+    say: |f| {
+        let jumper = if f.level == Level::Note { ", as a jumper between its batteries: no figure has it" } else { "" };
+        format!("{} leaves {} and ends on it again{jumper}", f.name(0), f.name(1))
+    },
 };
 static DUPLICATE: Check = Check {
     id: "duplicate-name",
@@ -79,8 +82,10 @@ impl Circuit {
                 negative_ends(plan, run, findings);
             }
             if from.is_some() && from == to {
+                // From the bank to itself: a jumper between batteries in its box.
+                let level = if from == Some(Node::Bank) { Level::Note } else { Level::Caution };
                 let name = run.from.known().map_or("", Id::as_str);
-                findings.push(about_run(&TO_ITSELF, Level::Caution, run, name));
+                findings.push(about_run(&TO_ITSELF, level, run, name));
             }
             let role = if live { Role::Open } else { Role::Dead };
             self.links.push(Link {

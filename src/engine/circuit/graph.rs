@@ -306,25 +306,6 @@ impl Circuit {
         self.straight = (0..plan.devices.len()).filter(stays).filter(starts).filter_map(way).collect();
     }
 
-    /// What hangs on the vehicle's battery or alternator by wire and on no way of the bank, each with that device.
-    pub(super) fn find_vehicles(&mut self, plan: &Plan) {
-        let stays = |i: &usize| plan.devices.get(*i).is_some_and(|d| d.state.stays());
-        let is_start = |i: &usize| stays(i) && super::is_start(plan, Node::Device(*i));
-        let starts: Vec<usize> = (0..plan.devices.len()).filter(is_start).collect();
-        if starts.is_empty() {
-            return;
-        }
-        let may = |role: Role| on_bank_side(role) || role == Role::ChargerInput;
-        let things = (0..plan.inverters.len()).map(Node::Inverter).chain((0..plan.loads.len()).map(Node::Load));
-        let of = |thing: Node| {
-            let place = self.hangs_on(thing);
-            let reaches = |i: &&usize| self.way(place, usize::MAX, |n| n == Node::Device(**i), may).is_some();
-            Some((thing, *starts.iter().find(reaches)?))
-        };
-        let by_bank = |n: &Node| self.ways.iter().any(|w| w.end == *n);
-        self.on_vehicle = things.filter(|n| !by_bank(n)).filter_map(of).collect();
-    }
-
     /// The ways from a place to every start battery whose charge reaches it without a charger or a converter between, but by
     /// one run, the place's own run first. An alternator stands for the battery it charges; behind a tow connector stands one too.
     #[must_use]

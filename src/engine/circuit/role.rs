@@ -51,14 +51,17 @@ fn is_vehicle_drawn(plan: &Plan, tow: &Device) -> bool {
 }
 
 /// Whether wires of others meet on the terminals of an inverter or a charger: a run joins it with another of them, and what
-/// flows there goes on over its post. A DC-DC charger has two sides, and a controller its panels' side: what is drawn to those
-/// does not say which terminals it means.
+/// flows there goes on over its post. A DC-DC charger has two sides: what is drawn to one does not say which terminals it
+/// means. A controller is no post itself, for its panels' side.
 pub(in crate::engine) fn is_post(plan: &Plan, node: Node) -> bool {
     let Some(own) = posted(plan, node) else { return false };
     let is_other = |end: &Known<Id>| {
         let Some(id) = end.known().filter(|id| *id != own) else { return false };
         let inverter = plan.inverters.iter().any(|x| x.id == *id && x.state.stays());
-        inverter || plan.chargers.iter().any(|x| x.id == *id && x.state.stays() && !is_dc_dc(x))
+        // A run from a controller to an inverter is from its battery side.
+        let on_inverter = matches!(node, Node::Inverter(_));
+        let controller = on_inverter && plan.controllers.iter().any(|x| x.id == *id && x.state.stays());
+        inverter || controller || plan.chargers.iter().any(|x| x.id == *id && x.state.stays() && !is_dc_dc(x))
     };
     let is_own = |end: &Known<Id>| end.known() == Some(own);
     let joins = |r: &Run| (is_own(&r.from) && is_other(&r.to)) || (is_own(&r.to) && is_other(&r.from));

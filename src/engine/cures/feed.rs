@@ -69,6 +69,8 @@ pub(super) fn steps(
             let loose = loose_end(plan, &circuit, id).into_iter().flat_map(|end| joined(plan, &circuit, list, &end));
             loose.chain(joined(plan, &circuit, list, id)).collect()
         }
+        // One that charges another battery wants no run to the bank.
+        "controller-without-run" if finding.level == Level::Note => Vec::new(),
         "controller-without-run"
         | "inverter-unconnected"
         | "inverter-without-run"

@@ -1,8 +1,12 @@
 //! Steps that set a source's charge volts: to what the battery takes, or as another source has them.
 
+use crate::engine::circuit::Circuit;
+use crate::engine::context::Context;
 use crate::engine::finding::Finding;
+use crate::engine::rule::Rules;
+use crate::engine::starting::{self, StartBattery};
 use crate::plan::{Edit, FieldPath, Plan, Step, Value};
-use crate::standards::chemistry::chemistry;
+use crate::standards::chemistry::{ChemistryRow, chemistry};
 
 /// The two settings of a source that go together.
 const FIELDS: [&str; 2] = ["absorb_v", "float_v"];
@@ -17,6 +21,28 @@ fn at(plan: &Plan, id: &str, field: &str) -> Option<(FieldPath, f64)> {
     })
 }
 
+/// The battery that a source charges: its chemistry, times 12 V by its cells, and the most that its label allows.
+pub(super) struct Charged {
+    pub(super) row: &'static ChemistryRow,
+    pub(super) twelves: f64,
+    pub(super) label_v: f64,
+    pub(super) start: Option<usize>,
+}
+
+/// What a source charges: the bank, unless it charges a start battery alone.
+pub(super) fn charged(plan: &Plan, id: &str) -> Option<Charged> {
+    let c = Context { plan, rules: Rules::of(plan), circuit: Circuit::of(plan).0, van_fuses: &[] };
+    let start = starting::charged_by(&c, id);
+    if let Some(device) = start {
+        let own = StartBattery::of(&c, device).ok()?;
+        return Some(Charged { row: own.row, twelves: own.twelves, label_v: f64::MAX, start });
+    }
+    let series = plan.bank.series.known()?.0;
+    let row = chemistry(*plan.bank.chemistry.known()?);
+    let label_v = plan.bank.max_charge_v.as_ref().and_then(|k| k.known()).map_or(f64::MAX, |v| v.0 * series);
+    Some(Charged { row, twelves: row.twelves(plan.bank.unit_v.known()?.0) * series, label_v, start })
+}
+
 /// What the settings of all sources become for a bank of another chemistry, and what is said of it: absorption and float
 /// within what it takes, and for lithium neither equalising nor compensation.
 pub(super) fn of_chemistry(plan: &Plan) -> Option<(Vec<Edit>, String)> {
@@ -27,6 +53,9 @@ pub(super) fn of_chemistry(plan: &Plan) -> Option<(Vec<Edit>, String)> {
     let chargers = chargers.map(|k| ("chargers", &k.id, k.equalise_v.is_some(), k.temp_comp_mv_k));
     let (mut edits, mut said) = (Vec::new(), String::new());
     for (list, id, equalises, compensates) in controllers.chain(chargers) {
+        if charged(plan, id.as_str()).is_some_and(|c| c.start.is_some()) {
+            continue;
+        }
         let mut words: Vec<String> = Vec::new();
         if let Some(step) = within(plan, &[id.as_str()]) {
             words.push(step.name.split_once(": ").map_or(String::new(), |(_, all)| all.into()));
@@ -51,12 +80,9 @@ pub(super) fn of_chemistry(plan: &Plan) -> Option<(Vec<Edit>, String)> {
 
 /// Both settings of some sources as near as may be to what they are, within what the battery takes.
 fn within(plan: &Plan, ids: &[&str]) -> Option<Step> {
-    let row = chemistry(*plan.bank.chemistry.known()?);
-    let series = plan.bank.series.known()?.0;
-    let twelves = row.twelves(plan.bank.unit_v.known()?.0) * series;
-    let label = plan.bank.max_charge_v.as_ref().and_then(|k| k.known()).map_or(f64::MAX, |v| v.0 * series);
     let (mut edits, mut said) = (Vec::new(), Vec::new());
     for id in ids {
+        let Charged { row, twelves, label_v: label, .. } = charged(plan, id)?;
         for (field, window) in FIELDS.into_iter().zip([&row.absorb_v, &row.float_v]) {
             let Some((at, volts)) = self::at(plan, id, field) else { continue };
             let most = (window.most * twelves).min(label);
@@ -81,7 +107,9 @@ pub(super) fn as_others(plan: &Plan, id: &str, field: &str, (least, most): (f64,
     let controllers = plan.controllers.iter().filter(|k| k.state.stays()).map(|k| k.id.as_str());
     let others = controllers.chain(plan.chargers.iter().filter(|k| k.state.stays()).map(|k| k.id.as_str()));
     let mut steps = Vec::new();
-    for other in others.filter(|o| *o != id) {
+    let start = charged(plan, id).and_then(|c| c.start);
+    let same = |other: &&str| charged(plan, other).is_some_and(|c| c.start == start);
+    for other in others.filter(|o| *o != id).filter(same) {
         let within = |v: f64| v >= least - 1e-6 && v <= most + 1e-6;
         let Some((_, volts)) = at(plan, other, field).filter(|(_, v)| within(*v)) else { continue };
         let word = if field == "absorb_v" { "absorb" } else { field.trim_end_matches("_v") };
@@ -93,10 +121,9 @@ pub(super) fn as_others(plan: &Plan, id: &str, field: &str, (least, most): (f64,
     steps
 }
 
-/// The most that is usual for a setting of the plan's bank, within its label.
-pub(super) fn usual_most_v(plan: &Plan, field: &str) -> Option<f64> {
-    let row = chemistry(*plan.bank.chemistry.known()?);
-    let twelves = row.twelves(plan.bank.unit_v.known()?.0) * plan.bank.series.known()?.0;
+/// The most that is usual for a setting of a source, by what it charges.
+pub(super) fn usual_most_v(plan: &Plan, id: &str, field: &str) -> Option<f64> {
+    let Charged { row, twelves, .. } = charged(plan, id)?;
     let window = if field == "float_v" { &row.float_v } else { &row.absorb_v };
     Some(window.most * twelves)
 }

@@ -11,12 +11,13 @@ use crate::plan::entry::{self, Units};
 use crate::plan::field::Leaf;
 use crate::plan::power::ChargerKind;
 use crate::plan::{DeviceKind, Edit, FieldPath, Id, Inverter, Months, Plan, Stay, Step, Strings, Value, YesNo};
-use crate::standards::chemistry::{Window, chemistry};
+use crate::standards::chemistry::Window;
 use crate::standards::fuse::smallest_at_least;
 use crate::standards::kinds::{FuseFamily, Zone};
 use crate::stock::Stock;
 
 use super::names;
+use super::profiles::{self, Charged};
 
 /// Chargers are sold and set in steps of this, A. Source: common practice.
 const CHARGER_STEP_A: f64 = 5.0;
@@ -154,10 +155,7 @@ fn float_below(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Vec<Step
         edits: vec![volts("absorb_v", float), volts("float_v", absorb)],
     };
     let mut steps = Vec::new();
-    let bank = || Some((plan.bank.unit_v.known()?.0, plan.bank.series.known()?.0));
-    if let (Some(which), Some((unit_v, series))) = (plan.bank.chemistry.known(), bank()) {
-        let row = chemistry(*which);
-        let twelves = row.twelves(unit_v) * series;
+    if let Some(Charged { row, twelves, start, .. }) = profiles::charged(plan, id) {
         let usual = |w: &Window, v: f64| v >= w.least * twelves - 1e-6 && v <= w.most * twelves + 1e-6;
         if usual(&row.absorb_v, float) && usual(&row.float_v, absorb) {
             steps.push(exchanged);
@@ -167,8 +165,11 @@ fn float_below(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Vec<Step
             steps.push(Step::one(format!("{id}: float {float} V"), volts("float_v", float)));
         }
         // As another source absorbs; one that is alone at the least that is usual.
-        let others = plan.controllers.iter().filter(|k| k.id.as_str() != id).map(|k| k.absorb_v);
-        let others = others.chain(plan.chargers.iter().filter(|k| k.id.as_str() != id).map(|k| k.absorb_v));
+        let same = |other: &Id| {
+            other.as_str() != id && profiles::charged(plan, other.as_str()).is_some_and(|c| c.start == start)
+        };
+        let others = plan.controllers.iter().filter(|k| same(&k.id)).map(|k| k.absorb_v);
+        let others = others.chain(plan.chargers.iter().filter(|k| same(&k.id)).map(|k| k.absorb_v));
         let other = others.filter_map(|v| v.known().map(|v| v.0)).find(|v| *v >= finding.n(0));
         let absorb = other.unwrap_or(row.absorb_v.least * twelves);
         steps.push(Step::one(format!("{id}: absorb {absorb} V"), volts("absorb_v", absorb)));

@@ -2,8 +2,10 @@
 
 use super::{Explain, n};
 use crate::engine::circuit::{Node, PathKind};
+use crate::engine::dc_lines::fed_chargers;
 use crate::engine::leads::Leads;
 use crate::engine::setting::{COLDEST_C, SETTING_MOST};
+use crate::engine::vehicle::is_inverter_of_bank;
 use crate::plan::{Known, Plan};
 use crate::units::Volts;
 
@@ -129,7 +131,8 @@ fn surge(e: &mut Explain<'_>) -> Option<()> {
     let mut sum = 0.0;
     let own = e.c.plan.inverters.iter().find(|i| i.id.as_str() == id)?;
     let with_others = !e.finding.name(1).is_empty();
-    let others = e.c.plan.inverters.iter().filter(|i| i.id != own.id && i.state.stays() && with_others);
+    let others = e.c.plan.inverters.iter().enumerate();
+    let others = others.filter(|(i, x)| x.id != own.id && is_inverter_of_bank(e.c, *i) && with_others).map(|(_, x)| x);
     for (i, watts, what) in std::iter::once((own, own.surge_w.as_ref()?.known()?.0, "surge"))
         .chain(others.filter_map(|i| Some((i, i.watts_w.known()?.0, "rated"))))
     {
@@ -203,11 +206,17 @@ fn vents(e: &mut Explain<'_>) -> Option<()> {
 }
 
 fn window(e: &mut Explain<'_>) -> Option<()> {
-    let row = e.c.chemistry().ok()?;
-    let twelves = e.c.by_cells().ok()?;
+    let own = e.start();
+    let (row, twelves) = match &own {
+        Some(own) => (own.row, own.twelves),
+        None => (e.c.chemistry().ok()?, e.c.by_cells().ok()?),
+    };
+    let (kind, whose) = match &own {
+        Some(own) => (own.kind(), format!("the start battery {}", own.device.id)),
+        None => (row.chemistry.word(), "this bank".into()),
+    };
     e.say(format!(
-        "{} for 12 V: absorption {} to {} V, float {} to {} V, {} V at most; times {} for this bank",
-        row.chemistry,
+        "{kind} for 12 V: absorption {} to {} V, float {} to {} V, {} V at most; times {} for {whose}",
         n(row.absorb_v.least),
         n(row.absorb_v.most),
         n(row.float_v.least),
@@ -215,7 +224,7 @@ fn window(e: &mut Explain<'_>) -> Option<()> {
         n(row.charge_most_v),
         n(twelves)
     ));
-    if let Some(label) = e.c.plan.bank.max_charge_v.as_ref().and_then(|k| k.known()) {
+    if let Some(label) = e.c.plan.bank.max_charge_v.as_ref().and_then(|k| k.known()).filter(|_| own.is_none()) {
         let series = e.c.series().ok()?;
         e.say(format!("by its label {} V x {} in series = {} V", n(label.0), n(series), n(label.0 * series)));
     }
@@ -242,7 +251,8 @@ fn apart(e: &mut Explain<'_>) -> Option<()> {
     };
     let (a, b) = (set(e.finding.name(0))?, set(e.finding.name(1))?);
     let (first, second) = (e.finding.name(0).to_string(), e.finding.name(1).to_string());
-    let (each, twelves) = (e.c.rules.profile_apart_v, e.c.by_cells().ok()?);
+    let twelves = e.start().map_or_else(|| e.c.by_cells().ok(), |own| Some(own.twelves))?;
+    let each = e.c.rules.profile_apart_v;
     e.say(format!("allowed: {} V for 12 V x {} = {} V", n(each), n(twelves), n(each * twelves)));
     e.say(format!("{what}: {first} {} V, {second} {} V: {} V apart", n(a), n(b), n((a - b).abs())));
     Some(())
@@ -280,7 +290,13 @@ fn loads(e: &mut Explain<'_>, low_v: f64) -> Option<f64> {
         let amps = n(watts / low_v);
         e.say(format!("DC loads that run at once: {} W at the bank / {} V = {amps} A", n(watts), n(low_v)));
     }
-    Some(watts / low_v)
+    let mut sum = watts / low_v;
+    for (charger, amps) in fed_chargers(e.c, e.t) {
+        let amps = amps.ok()?;
+        e.out.push(format!("{}, which the bank feeds: {} A", charger.id, n(amps)));
+        sum += amps;
+    }
+    Some(sum)
 }
 
 fn draw(e: &mut Explain<'_>) -> Option<()> {
@@ -288,8 +304,8 @@ fn draw(e: &mut Explain<'_>) -> Option<()> {
     let (low, id) = (e.c.low_v().ok()?, e.item("inverters").unwrap_or_default().to_string());
     let together = with_loads || (e.is("inverter-over-discharge-limit") && !e.finding.name(1).is_empty());
     let mut sum = 0.0;
-    for (inv, pair) in e.c.plan.inverters.iter().zip(&e.t.inverters) {
-        if inv.id.as_str() == id || (together && inv.state.stays()) {
+    for (i, (inv, pair)) in e.c.plan.inverters.iter().zip(&e.t.inverters).enumerate() {
+        if inv.id.as_str() == id || (together && is_inverter_of_bank(e.c, i)) {
             let (watts, share) = (inv.watts_w.known()?.0, inv.efficiency_pct.known()?.0 / 100.0);
             let amps = pair.design_a.clone().ok()?;
             sum += amps;

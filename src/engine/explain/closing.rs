@@ -56,7 +56,22 @@ pub(super) fn say(e: &mut Explain<'_>) {
         };
         e.say(format!("{what} {} {unit}, {against} {} {unit}{by}", n(x), n(y)));
     }
+    of_lines(e);
     let _ = other(e);
+}
+
+/// What reaches a DC-DC charger.
+fn of_lines(e: &mut Explain<'_>) {
+    let (volts, amps, usual) = (e.finding.n(0), e.finding.n(1), e.finding.n(2));
+    if e.is("dc-dc-input-low") {
+        e.say(format!("{} V at its input drawing {} A; many stop below {} V", n(volts), n(amps), n(usual)));
+    }
+    if e.is("line-ahead-of-tow") {
+        e.say(format!(
+            "alternator low is left out, nothing is drawn ahead of its line: {} V are taken there",
+            n(volts)
+        ));
+    }
 }
 
 /// The pair of a finding that compares in some cases only.
@@ -162,7 +177,8 @@ fn other(e: &mut Explain<'_>) -> Option<()> {
             e.say(format!("{} mV/K are {} mV/K outside {least} to {most}", n(second), n(first)));
         }
         "compensation-on-lithium" => {
-            let most = e.c.high_v().ok()?;
+            let own = e.start().map(|own| own.row.charge_most_v * own.twelves);
+            let most = own.map_or_else(|| e.c.high_v().ok(), Some)?;
             let taken = "the bank takes, whatever its temperature";
             e.say(format!("{} mV/K make {} V of it at 0 C, of {} V that {taken}", n(first), n(second), n(most)));
         }
@@ -170,7 +186,8 @@ fn other(e: &mut Explain<'_>) -> Option<()> {
             e.say(format!("against copper: {} x the resistance, {} x the ampacity", n(first), n(second)));
         }
         "equalise-not-allowed" => {
-            let chemistry = e.c.chemistry().ok()?.chemistry;
+            let own = e.start().map(|own| own.row.chemistry);
+            let chemistry = own.map_or_else(|| e.c.chemistry().ok().map(|row| row.chemistry), Some)?;
             e.say(format!("{} V are set; {chemistry} has no volts to be equalised at", n(first)));
         }
         "fault-current-assumed" => {

@@ -6,7 +6,8 @@ use crate::engine::context::{Context, finite};
 use crate::plan::{FieldPath, Figure, Protection, Run};
 use crate::standards::chemistry::lead_main_interrupt_a;
 
-use super::{Back, Fault, Over, Source, beside, frame, home, known_or_none, own_ohm, start_battery};
+use super::{Back, Fault, Over, Source, beside, frame, home, known_or_none, own_ohm, start_battery, start_source};
+use crate::engine::vehicle;
 
 /// A fuse, and what feeds it.
 #[derive(Clone, Copy)]
@@ -24,6 +25,17 @@ struct Branch {
     volts: f64,
     ohm: f64,
     margin: f64,
+    /// Its cold cranking amps, as far as they count for the table.
+    cca: f64,
+}
+
+/// The start battery behind some runs that lead to it.
+fn joined_source(c: &Context<'_>, index: usize, runs: &[usize]) -> Figure<Source> {
+    let battery = runs.iter().rev().find_map(|i| vehicle::battery_of(c, *i, &[]));
+    match battery {
+        Some(_) => start_source(c, battery, vehicle::twelves(c, index)),
+        None => start_battery(c, index, &[]),
+    }
 }
 
 /// What batteries drive together through ohms that they share.
@@ -66,9 +78,10 @@ impl<'a> Fed<'a> {
 
     /// A start battery behind some runs of a way.
     fn start(&self, runs: &[usize]) -> Figure<Branch> {
-        let Source { volts, margin, .. } = start_battery(self.c, self.index);
-        let ohm = start_battery(self.c, self.index).ohm() + self.cable_ohm(runs)?;
-        Ok(Branch { volts, ohm, margin })
+        let source = joined_source(self.c, self.index, runs)?;
+        let ohm = source.ohm() + self.cable_ohm(runs)?;
+        let cca = source.cca_each.unwrap_or(self.c.rules.start_battery_cca_a);
+        Ok(Branch { volts: source.volts, ohm, margin: source.margin, cca })
     }
 
     /// What the start batteries that reach one end of the fuse's run drive alone; none where none does.
@@ -129,13 +142,13 @@ impl<'a> Fed<'a> {
     /// A fault of the bank alone, through so many ohms that it shares with others, with those.
     fn with_bank_ohm(&self, bank: Fault, mut branches: Vec<Branch>, shared_ohm: f64) -> Figure<Fault> {
         let source = self.source.as_ref().map_err(Clone::clone)?;
-        let others = branches.len() as f64;
+        let others_cca: f64 = branches.iter().map(|b| b.cca).sum();
         let ohm = source.volts / bank.amps.max(1e-9) - shared_ohm;
-        branches.push(Branch { volts: source.volts, ohm, margin: bank.margin });
+        branches.push(Branch { volts: source.volts, ohm, margin: bank.margin, cca: 0.0 });
         let mut all = together(&branches, shared_ohm)?;
         // By the table all the batteries together ask for no more than the row of all their cold cranking amps.
         if let Some(each) = source.cca_each {
-            let cca = each * self.c.parallel()? + others * self.c.rules.start_battery_cca_a;
+            let cca = each * self.c.parallel()? + others_cca;
             all.amps = all.amps.min(lead_main_interrupt_a(cca)).max(bank.amps);
         }
         Ok(all)
@@ -172,8 +185,8 @@ impl<'a> Fed<'a> {
         let source = self.source.as_ref().map_err(Clone::clone)?;
         let shared_ohm = vehicle.volts / alone.amps.max(1e-9) - vehicle.ohm();
         let bank = source.ohm() + self.cable_ohm(&way)? + beside_ohm;
-        let bank = Branch { volts: source.volts, ohm: bank, margin: source.margin };
-        let own = Branch { volts: vehicle.volts, ohm: vehicle.ohm(), margin: vehicle.margin };
+        let bank = Branch { volts: source.volts, ohm: bank, margin: source.margin, cca: 0.0 };
+        let own = Branch { volts: vehicle.volts, ohm: vehicle.ohm(), margin: vehicle.margin, cca: 0.0 };
         together(&[own, bank], shared_ohm)
     }
 }
@@ -182,11 +195,12 @@ impl<'a> Fed<'a> {
 pub(super) fn at_bank_a(c: &Context<'_>) -> Figure<f64> {
     let mut amps = 0.0;
     for way in c.circuit.starts_at(c.plan, Node::Bank, usize::MAX) {
-        let mut ohm = start_battery(c, usize::MAX).ohm();
+        let source = joined_source(c, usize::MAX, &way)?;
+        let mut ohm = source.ohm();
         for (i, run) in way.iter().filter_map(|i| Some((*i, c.plan.runs.get(*i)?))) {
             ohm += known_or_none(Back::Negatives.ohm_of(c, run), true)? / beside(c, i);
         }
-        amps += start_battery(c, usize::MAX).volts / ohm.max(1e-9);
+        amps += source.volts / ohm.max(1e-9);
     }
     Ok(amps)
 }

@@ -30,6 +30,16 @@ pub struct LoadFigures {
     pub spread_share: f64,
     /// In the order of the plan.
     pub each: Vec<LoadRow>,
+    /// What start batteries feed, and none of the figures above has; none where they feed nothing.
+    pub apart: Option<ApartFigures>,
+}
+
+/// Loads that hang on start batteries and not on the bank.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ApartFigures {
+    pub loads: Vec<Id>,
+    /// At their own terminals, mean day of a season.
+    pub seasons: SeasonFigures,
 }
 
 /// Mean days of the seasons.
@@ -107,6 +117,7 @@ impl Default for LoadFigures {
             surge: none_yet(),
             spread_share: 0.0,
             each: Vec::new(),
+            apart: None,
         }
     }
 }

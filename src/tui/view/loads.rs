@@ -158,12 +158,16 @@ pub(super) fn foot(report: &Report, screen: u16) -> Vec<(String, Role)> {
     let loads = &report.loads;
     let row = |said: &str, of: &SeasonFigures| {
         let width = columns(screen, "", "", [""; 8]).len() - 14;
-        format!("{said:<width$} {:>6} {:>6}", wh(&of.summer_wh_day), wh(&of.winter_wh_day))
+        format!("{said:<width$.width$} {:>6} {:>6}", wh(&of.summer_wh_day), wh(&of.winter_wh_day))
     };
     let mut rows = vec![(row("inverter: loss and idle", &loads.inverter), Role::Text)];
     let lost = &loads.converter;
     if [&lost.summer_wh_day, &lost.winter_wh_day].iter().any(|wh| wh.as_ref().is_ok_and(|wh| wh.0 > 0.0)) {
         rows.push((row("converter to 12 V: loss", lost), Role::Text));
+    }
+    if let Some(apart) = &loads.apart {
+        let ids: Vec<&str> = apart.loads.iter().map(|id| id.as_str()).collect();
+        rows.push((row(&format!("on a start battery, in no sum: {}", ids.join(", ")), &apart.seasons), Role::Text));
     }
     rows.push((row("all at the bank (the year adds controllers, heater)", &loads.seasons), Role::Figure));
     rows

@@ -1,0 +1,111 @@
+//! What is of a start battery and not of the bank: what hangs on it, what charges it, and DC-DC chargers that the bank feeds
+//! for its sake.
+
+use crate::plan::power::{Charger, ChargerKind};
+use crate::plan::{DeviceKind, Plan};
+
+use super::role::{is_start, on_bank_side, role_of};
+use super::{Circuit, Node, PathKind, Role, device_kind};
+
+impl Circuit {
+    /// DC-DC chargers from the bank to a start battery: no alternator is named, and every run is drawn that way round, from
+    /// the bank's side into the charger and out of it to the battery. To the bank they are loads, to the battery chargers.
+    /// Source: the drawing; a run is drawn with its stronger source first.
+    pub(super) fn find_turned(&mut self, plan: &Plan) {
+        let turned = |(i, charger): (usize, &Charger)| {
+            let is_dc_dc = charger.kind.known() == Some(&ChargerKind::DcDc);
+            (is_dc_dc && charger.state.stays() && charger.alternator.is_none() && self.is_turned(plan, i)).then_some(i)
+        };
+        self.turned = plan.chargers.iter().enumerate().filter_map(turned).collect();
+        if self.turned.is_empty() {
+            return;
+        }
+        let is_turned = |n: &Node| matches!(n, Node::Charger(i) if self.turned.contains(i));
+        let is_dc_dc = |n: &Node| matches!(n, Node::Charger(i) if plan.chargers.get(*i).is_some_and(|c| c.kind.known() == Some(&ChargerKind::DcDc)));
+        let role = |i: usize| {
+            let link = self.links.get(i)?;
+            if !link.away.iter().any(is_turned) {
+                return None;
+            }
+            match link.role {
+                // A line that another one draws on stays its input.
+                Role::ChargerInput if link.away.iter().any(|n| is_dc_dc(n) && !is_turned(n)) => None,
+                Role::ChargerInput => Some(role_of(plan, &link.away, link.far(), false)),
+                Role::ChargerOutput | Role::Shared | Role::BatteryLink => {
+                    let as_load = |n: &Node| if is_turned(n) { Node::Load(0) } else { *n };
+                    let away: Vec<Node> = link.away.iter().map(as_load).collect();
+                    Some(role_of(plan, &away, link.far(), link.looped))
+                }
+                _ => None,
+            }
+        };
+        let roles: Vec<Option<Role>> = (0..self.links.len()).map(role).collect();
+        for (link, role) in self.links.iter_mut().zip(roles) {
+            link.role = role.unwrap_or(link.role);
+        }
+    }
+
+    fn is_turned(&self, plan: &Plan, charger: usize) -> bool {
+        let node = Node::Charger(charger);
+        let (mut from_bank, mut to_start) = (false, false);
+        for &run in self.at(node) {
+            let Some(link) = self.links.get(run) else { continue };
+            match link.role {
+                Role::ChargerInput if link.from == Some(node) => to_start = true,
+                Role::ChargerInput => return false,
+                Role::Dead | Role::Bond | Role::NegativeMain | Role::Sense => {}
+                _ if link.to == Some(node) && self.feeds_from_bank(plan, run, node) => from_bank = true,
+                _ => return false,
+            }
+        }
+        from_bank && to_start
+    }
+
+    /// Whether the bank feeds a DC-DC charger, which charges a start battery.
+    #[must_use]
+    pub fn is_fed_by_bank(&self, node: Node) -> bool {
+        matches!(node, Node::Charger(i) if self.turned.contains(&i))
+    }
+
+    /// What hangs on the vehicle's battery or alternator by wire and on no way of the bank, each with that device; and what
+    /// charges such a battery alone. One that a relay or an isolator joins to the bank is charged with it.
+    pub(super) fn find_vehicles(&mut self, plan: &Plan) {
+        let stays = |i: &usize| plan.devices.get(*i).is_some_and(|d| d.state.stays());
+        let is_start = |i: &usize| stays(i) && is_start(plan, Node::Device(*i));
+        let starts: Vec<usize> = (0..plan.devices.len()).filter(is_start).collect();
+        if starts.is_empty() {
+            return;
+        }
+        let may = |role: Role| on_bank_side(role) || role == Role::ChargerInput;
+        let things = (0..plan.inverters.len()).map(Node::Inverter).chain((0..plan.loads.len()).map(Node::Load));
+        let of = |thing: Node| {
+            let place = self.hangs_on(thing);
+            let reaches = |i: &&usize| self.way(place, usize::MAX, |n| n == Node::Device(**i), may).is_some();
+            Some((thing, *starts.iter().find(reaches)?))
+        };
+        let by_bank = |n: &Node| self.ways.iter().any(|w| w.end == *n);
+        let hang: Vec<(Node, usize)> = things.filter(|n| !by_bank(n)).filter_map(of).collect();
+        let battery = |i: &usize| device_kind(plan, Node::Device(*i)) == Some(DeviceKind::StartBattery);
+        let alone = |i: &usize| battery(i) && !self.straight.iter().any(|(joined, _)| joined == i);
+        let charges = |node: Node, kind: PathKind| {
+            let reaches = |i: &&usize| self.way(node, usize::MAX, |n| n == Node::Device(**i), on_bank_side).is_some();
+            if self.at(node).is_empty() || self.way_of(kind, node).is_some() {
+                return None;
+            }
+            Some((node, *starts.iter().filter(|i| alone(i)).find(reaches)?))
+        };
+        let controllers =
+            (0..plan.controllers.len()).filter(|i| plan.controllers.get(*i).is_some_and(|k| k.state.stays()));
+        let chargers = (0..plan.chargers.len()).filter(|i| plan.chargers.get(*i).is_some_and(|c| c.state.stays()));
+        let controllers = controllers.filter_map(|i| charges(Node::Controller(i), PathKind::ControllerBank));
+        let charging =
+            controllers.chain(chargers.filter_map(|i| charges(Node::Charger(i), PathKind::Charger))).collect();
+        (self.on_vehicle, self.charging_start) = (hang, charging);
+    }
+
+    /// The start battery that a controller or a charger charges, where it does not charge the bank.
+    #[must_use]
+    pub fn charges_start(&self, node: Node) -> Option<usize> {
+        self.charging_start.iter().find(|(n, _)| *n == node).map(|(_, battery)| *battery)
+    }
+}

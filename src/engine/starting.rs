@@ -1,0 +1,80 @@
+//! A start battery by itself: its chemistry and volts, which the bank's do not touch, and what charges it.
+
+use crate::plan::{Device, FieldPath, Figure, Known, Missing, Plan, YesNo};
+use crate::standards::chemistry::{ChemistryRow, LEAD_OF_ANY_KIND, chemistry};
+
+use super::circuit::Node;
+use super::context::{Context, at};
+use super::vehicle;
+
+/// A start battery as what charges it finds it.
+pub(super) struct StartBattery<'a> {
+    pub(super) device: &'a Device,
+    pub(super) row: &'static ChemistryRow,
+    /// Times 12 V by its cells.
+    pub(super) twelves: f64,
+    /// Whether its volts are entered, or an alternator tells them; else 12 V are taken.
+    pub(super) is_told: bool,
+}
+
+impl<'a> StartBattery<'a> {
+    /// A device as a start battery: lead of some kind unless entered; 12 V unless entered or an alternator says 24.
+    ///
+    /// Source: common practice: starters are cranked by lead.
+    pub(super) fn of(c: &Context<'a>, device: usize) -> Figure<Self> {
+        let device = c.plan.devices.get(device).ok_or_else(|| Missing("devices".into()))?;
+        let field = |name: &str| at("devices", &device.id, name);
+        let row = match &device.chemistry {
+            Some(kind) => chemistry(kind.at(|| field("chemistry"))?),
+            None => &LEAD_OF_ANY_KIND,
+        };
+        let by_alternator = vehicle::vehicle_twelves(c);
+        let (twelves, is_told) = match &device.unit_v {
+            Some(volts) => (row.twelves(volts.at(|| field("unit_v"))?.0), true),
+            None => (by_alternator, by_alternator > 1.0),
+        };
+        Ok(Self { device, row, twelves, is_told })
+    }
+
+    pub(super) fn field(&self, name: &str) -> FieldPath {
+        at("devices", &self.device.id, name)
+    }
+
+    /// What it is called in a sentence: its chemistry, or lead where that is not entered.
+    pub(super) fn kind(&self) -> &'static str {
+        if self.device.chemistry.is_some() { self.row.chemistry.word() } else { "lead" }
+    }
+}
+
+/// The start battery that a controller or a charger of a name charges, and not the bank.
+pub(super) fn charged_by(c: &Context<'_>, id: &str) -> Option<usize> {
+    let controller = c.plan.controllers.iter().position(|k| k.id.as_str() == id).map(Node::Controller);
+    let charger = || c.plan.chargers.iter().position(|k| k.id.as_str() == id).map(Node::Charger);
+    c.circuit.charges_start(controller.or_else(charger)?)
+}
+
+/// Whether life safety hangs straight on a battery: a trailer's own, as for breakaway brakes, which starts no engine.
+pub(super) fn is_of_life_safety(c: &Context<'_>, battery: Node) -> bool {
+    c.circuit.links.iter().any(|link| {
+        let other = match (link.from, link.to) {
+            (Some(a), b) if a == battery => b,
+            (a, Some(b)) if b == battery => a,
+            _ => None,
+        };
+        matches!(other, Some(Node::Load(i)) if c.plan.loads.get(i).is_some_and(|l| l.life_safety == YesNo::Yes))
+    })
+}
+
+/// Whether a load is the engine's own starter, by what it is called.
+/// Source: our own choice: a load has no kind.
+pub(super) fn is_starter(plan: &Plan, load: usize) -> bool {
+    let Some(load) = plan.loads.get(load) else { return false };
+    let name = load.name.to_lowercase();
+    let mut words = name.split(|c: char| !c.is_alphanumeric()).skip_while(|word| *word != "starter");
+    words.next().is_some() && words.next().is_none_or(|next| matches!(next, "" | "motor" | "cable"))
+}
+
+/// The known value of a field that may be left out.
+pub(super) fn known<T: Copy>(field: Option<&Known<T>>) -> Option<T> {
+    field.and_then(|k| k.known()).copied()
+}
