@@ -152,6 +152,7 @@ fn the_shape_of_the_loads_is_an_interface() {
             "between_wh_day",
             "year_kwh",
             "worst_day",
+            "on_start_battery",
             "dc_simultaneous_w",
             "together",
             "surge"
