@@ -1,6 +1,7 @@
 //! Findings: the outcome of a check.
 
-use crate::plan::FieldPath;
+use crate::plan::entry::{self, Units};
+use crate::plan::{FieldPath, Plan};
 use crate::standards::Source;
 use crate::words;
 
@@ -126,6 +127,12 @@ impl Finding {
     #[must_use]
     pub fn n(&self, i: usize) -> f64 {
         self.numbers.get(i).copied().unwrap_or(0.0)
+    }
+
+    /// The sentence in a plan's units.
+    #[must_use]
+    pub fn text_in(&self, plan: &Plan) -> String {
+        entry::said(Units::of(plan), &self.text(), &self.numbers)
     }
 
     /// A name of the sentence.

@@ -296,7 +296,7 @@ impl Engine {
             LadderOf::Goal(goal) => goal::rows(self, plan, stock, goal),
         };
         let before = self.evaluate_wires(plan, stock);
-        judged(drawn, &before, of.about().as_ref(), &of.runs(plan))
+        judged(plan, drawn, &before, of.about().as_ref(), &of.runs(plan))
     }
 
     /// What so many batteries in parallel and strings come to, each with its whole year: what
@@ -347,14 +347,14 @@ impl Engine {
         }
         let brings = rung.new.iter().find(|f| f.level == Level::Stop);
         if let (Some(stop), false) = (brings, matches!(rung.fit, Fit::No(_))) {
-            rung.fit = Fit::No(stop.text());
+            rung.fit = Fit::No(stop.text_in(plan));
         }
     }
 }
 
 /// Rows with their findings, and whether they fit: a stop that is new is this row's doing, and so is one that some other
 /// row which can be built does not have.
-fn judged(drawn: Vec<Drawn>, before: &Report, about: Option<&FieldPath>, runs: &[&Id]) -> Vec<Rung> {
+fn judged(plan: &Plan, drawn: Vec<Drawn>, before: &Report, about: Option<&FieldPath>, runs: &[&Id]) -> Vec<Rung> {
     let mut rungs: Vec<Rung> = Vec::with_capacity(drawn.len());
     for (place, d) in drawn.into_iter().enumerate() {
         let (new, cured) = changes(before, &d.after);
@@ -379,7 +379,7 @@ fn judged(drawn: Vec<Drawn>, before: &Report, about: Option<&FieldPath>, runs: &
         return rungs;
     }
     let has = |stops: &[Finding], f: &Finding| stops.iter().any(|g| g.identity() == f.identity());
-    let new_stop = |r: &Rung| r.new.iter().find(|f| f.level == Level::Stop).map(Finding::text);
+    let new_stop = |r: &Rung| r.new.iter().find(|f| f.level == Level::Stop).map(|f| f.text_in(plan));
     let buildable = |r: &&Rung| !matches!(r.fit, Fit::No(_)) && new_stop(r).is_none();
     let verdicts: Vec<Option<String>> = rungs
         .iter()
@@ -387,7 +387,7 @@ fn judged(drawn: Vec<Drawn>, before: &Report, about: Option<&FieldPath>, runs: &
             let avoided = |f: &&Finding| rungs.iter().filter(buildable).any(|other| !has(&other.stops, f));
             // A stop that every row brings is no row's excuse; one that the plan has is, where a row that can be
             // built is without it.
-            new_stop(r).or_else(|| r.stops.iter().find(avoided).map(Finding::text))
+            new_stop(r).or_else(|| r.stops.iter().find(avoided).map(|f| f.text_in(plan)))
         })
         .collect();
     for (rung, verdict) in rungs.iter_mut().zip(verdicts) {

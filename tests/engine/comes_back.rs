@@ -214,7 +214,7 @@ fn drops_are_as_worked_by_hand() {
     let apart = one_apart("L1", "SHN");
     let one = path_v(&evaluate(&long(&apart)), "W8") - path_v(&evaluate(&apart), "W8");
     near("one", Ok(one), at_20(0.0626) * flows, 0.02);
-    // The shunt of 200 A loses 0.05 V at its rating in every drawing (rules.md section 3), once.
+    // The shunt of 200 A loses 0.05 V at its rating in every drawing (from memory), once.
     for p in [pairs(), usual(), singly(), apart] {
         let large = with(&p, &[("devices.SHN.ratings.amps_a", Value::Number(400.0))]);
         let less = path_v(&evaluate(&p), "W8") - path_v(&evaluate(&large), "W8");

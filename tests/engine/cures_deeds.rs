@@ -108,7 +108,7 @@ fn a_switch_hides_no_shunt_bypass() {
     is_curable(&p, "shunt-bypass", &bypass(&before)[0]);
 }
 
-/// 3 packs of 30 A x 0.9 give 81 A (rules.md section 9), 1000 W draw 94.7 A: four packs, the fourth on a lead like the others',
+/// 3 packs of 30 A x 0.9 give 81 A (0.9 of the rating, common practice), 1000 W draw 94.7 A: four packs, the fourth on a lead like the others',
 /// or an inverter of 81 / 94.7 of its watts at most.
 #[test]
 fn too_large_an_inverter_has_a_cure_where_leads_are_drawn() {
@@ -184,7 +184,7 @@ fn unlike_panels_become_the_better_kind_first() {
     }
 }
 
-/// trade.md section 11, 3: the controller is moved before its wire gets out of all proportion, past a splice as well; what comes
+/// Common practice: the controller is moved before its wire gets out of all proportion, past a splice as well; what comes
 /// from the panels is longer by as much.
 #[test]
 fn a_far_controller_is_moved_first() {

@@ -58,7 +58,7 @@ fn a_stop_that_nothing_checks_any_more_is_not_cured() {
 }
 
 /// A line from the start battery straight to the bank: what flows there is not derived, so its fuses are chosen for its
-/// wire (rules.md section 4: at each battery, no more than the ampacity).
+/// wire (common practice: at each battery, no more than the ampacity).
 fn link(fuses: &str, is_measured: bool) -> Plan {
     let p = with(&sound(), &[("bank.chemistry", word("AGM")), ("controllers.C1.absorb_v", n(14.4))]);
     let p = insert(&p, "devices", r#"(id: "SB", kind: "start battery")"#);

@@ -71,7 +71,7 @@ fn one_of_two_of_a_name_gets_another() {
     assert_eq!(after.loads[0].id.as_str(), "L1");
 }
 
-/// rules.md section 4: three strings of unknown label; with two, the others push no more into one than its own current.
+/// Source: NEC 690.9(A): three strings of unknown label; with two, the others push no more into one than its own current.
 #[test]
 fn strings_of_unknown_label_are_fewer() {
     let p = raised("series-fuse-unknown");

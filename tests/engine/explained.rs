@@ -76,7 +76,7 @@ fn surge_and_charge_are_summed_as_by_hand() {
     let text = explained(&surged, "inverter-surge-over-peak");
     let inverter = &surged.inverters[0];
     let share = inverter.efficiency_pct.known().unwrap().0 / 100.0;
-    // 12.0 V is a lithium bank when low (`rules.md` section 1).
+    // 12.0 V is a lithium bank when low (common practice).
     let amps = 4000.0 / (12.0 * share);
     let said = numbers(&text);
     assert!(said.iter().any(|x| (x - amps).abs() < 0.1), "{amps}: {text}");

@@ -395,3 +395,23 @@ fn a_run_too_thin_for_its_fuse_shows_ratings_to_be_added() {
     assert!(rungs.iter().all(|r| matches!(r.fit, Fit::No(_)) && !r.current), "{rungs:?}");
     assert_eq!(with(&p, &rungs[2]).runs[4].protection.len(), 1);
 }
+
+/// In a plan in feet no row's reason speaks of metres: 4.57 m are 15'.
+#[test]
+fn reasons_are_in_the_plans_units() {
+    let p = whole("thistle");
+    let mut said = 0;
+    for run in &p.runs {
+        let rows = rows(&p, &LadderOf::Gauge(run.id.clone()));
+        for rung in &rows {
+            if let Fit::No(why) = &rung.fit {
+                assert!(!why.contains(" m of wire") && !why.contains(" mm "), "{}: {why}", run.id);
+                said += usize::from(why.contains("of wire"));
+            }
+        }
+    }
+    let proposal = Engine::default().propose_sizes(&p, &Stock::default(), false);
+    let texts = format!("{proposal:?}");
+    assert!(!texts.contains(" m of wire"), "{texts}");
+    assert!(said > 0, "no row tells of a distance");
+}

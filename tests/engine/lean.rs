@@ -18,7 +18,7 @@ fn unknown(p: &Plan) -> Plan {
     p
 }
 
-/// rules.md section 4: the program proposes the next rating up (NEC 240.4(B)) only where no other rating fits. Whatever
+/// Our own choice: the program proposes the next rating up (NEC 240.4(B)) only where no other rating fits. Whatever
 /// the inverter, all gauges and fuses being open, thicker wire always fits here.
 #[test]
 fn what_is_sized_leans_on_no_next_rating_up() {

@@ -228,7 +228,7 @@ fn a_branch_on_ac_is_left_out() {
     assert!(found(&evaluate(&p), "run-on-ac").is_empty());
 }
 
-/// An inverter that switches off above where a full bank rests (13.3 V LFP, the volts of a fault in rules.md section 7).
+/// An inverter that switches off above where a full bank rests (13.3 V LFP, common practice).
 #[test]
 fn an_inverter_for_more_volts_is_said() {
     for (volts, want) in [(21.0, true), (13.5, true), (11.0, false), (12.0, false)] {
@@ -240,7 +240,7 @@ fn an_inverter_for_more_volts_is_said() {
     }
 }
 
-/// The bank has a label too: 50 C at most, an engine bay at 80 C (rules.md section 2).
+/// The bank has a label too: 50 C at most, an engine bay at 80 C (common practice).
 #[test]
 fn a_bank_in_air_above_its_label_is_said() {
     let p = with(&sound(), &[("bank.ratings.max_ambient_c", n(50.0)), ("bank.zone", word("engine bay"))]);

@@ -269,7 +269,7 @@ fn m20_unlike_panels_in_a_string() {
     let both = insert(&sound(), "panels", other);
     let wrong = with(&both, &[("arrays.A1.strings", Value::Text("P1+P2".into()))]);
     let r = caught("20", &wrong, &both, Level::Caution, "unlike-panels", "arrays.A1");
-    // Imp 10.1 A and 5.56 A in one string: 45 % apart, over the 5 % of rules.md section 10.
+    // Imp 10.1 A and 5.56 A in one string: 45 % apart, over the 5 % of common practice.
     assert!(found(&r, "unlike-panels")[0].n(0) > 5.0, "{}", texts(&r));
     assert!(found(&evaluate(&both), "unlike-panels-loss").is_empty());
 }

@@ -29,7 +29,7 @@ fn volts(r: &Report, run: &str) -> f64 {
     run.path_drop_v.clone().expect("drop").0
 }
 
-/// 0.05 V at its rating (rules.md section 3): 100 A of it carry the inverter's 1000 W / (12 V x 0.88) = 94.7 A and 60 W
+/// 0.05 V at its rating (from memory): 100 A of it carry the inverter's 1000 W / (12 V x 0.88) = 94.7 A and 60 W
 /// of loads, once on the way, whichever of its ends names it.
 #[test]
 fn a_shunt_is_on_every_way_once() {

@@ -1,6 +1,6 @@
 //! A plan being drawn shows no wrong stop: what hangs together without the bank is said once, and waits.
 //!
-//! Source: rules.md sections 1, 4 and 10: a run's current and the end its fuse belongs at follow from the bank; a safety
+//! Source: common practice: a run's current and the end its fuse belongs at follow from the bank; a safety
 //! check that could not run is *not checked*.
 
 use super::mistakes::{insert, sound, with, word};
@@ -86,7 +86,7 @@ fn each_part_that_is_not_joined_is_said_by_its_heart() {
         "{}",
         texts(&r)
     );
-    // A fuse above its own wire is wrong whatever it will be joined to: 10 AWG, 30 A (rules.md section 2).
+    // A fuse above its own wire is wrong whatever it will be joined to: 10 AWG, 30 A (former NEC 551.10, from memory).
     let p = with(
         &without(&sound(), &["W3"]),
         &[
@@ -140,7 +140,7 @@ fn other_sources_are_sources() {
     }
 }
 
-/// rules.md section 8: what could cut a detector off is not known before its run is drawn; a panel that only stands for
+/// Source: common practice: what could cut a detector off is not known before its run is drawn; a panel that only stands for
 /// it says nothing.
 #[test]
 fn life_safety_waits_for_its_run() {
@@ -161,7 +161,7 @@ fn life_safety_waits_for_its_run() {
     assert!(found(&r, "drop-over-target").is_empty(), "{}", texts(&r));
 }
 
-/// rules.md section 9: flooded batteries want an area of 28 x 0.05 n I C/1000 cm2; one that nobody gave is not checked.
+/// From memory, BS EN 50272-2: flooded batteries want an area of 28 x 0.05 n I C/1000 cm2; one that nobody gave is not checked.
 #[test]
 fn vents_of_unknown_area_are_not_checked() {
     let flooded = |area: Value| {
@@ -199,7 +199,7 @@ fn vents_of_unknown_area_are_not_checked() {
     assert!(!evaluate(&sound()).not_checked.iter().any(|n| n.check == "vents-small"));
 }
 
-/// rules.md section 4: nothing up to 7 in, a note to 18 in, a stop beyond; the note names both.
+/// Source: NEC 552.10(E), 18 in; 7 in common practice: nothing up to 7 in, a note to 18 in, a stop beyond; the note names both.
 #[test]
 fn the_note_of_a_far_fuse_names_both_limits() {
     let at = |m: f64| {
@@ -220,7 +220,7 @@ fn the_note_of_a_far_fuse_names_both_limits() {
     assert_eq!(at(0.1778), None);
 }
 
-/// rules.md section 6: no real root of V2 - V E + P R = 0: 20 A x 14.2 V / 0.9 = 316 W at 13.2 V have none from
+/// Constant power over a line, Ohm's law: no real root of V2 - V E + P R = 0: 20 A x 14.2 V / 0.9 = 316 W at 13.2 V have none from
 /// 0.138 ohm on; 24 m of 16 AWG are 0.33 ohm (NEC Chapter 9 Table 8). What the run waits for is its wire.
 #[test]
 fn a_line_without_a_solution_waits_for_its_gauge() {

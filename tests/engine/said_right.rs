@@ -406,7 +406,7 @@ fn controllers_and_disconnects_spark_too() {
     assert!(!says(&evaluate(&edited(&p, &sealed)), "sparks-by-gas", "controllers.C1"));
 }
 
-/// Source: rules.md section 2: what governs follows the plan's basis. No clause of the code for coaches is cited to a boat or
+/// Source: NEC 551 and 552 for coaches, 33 CFR 183 for boats: what governs follows the plan's basis. No clause of the code for coaches is cited to a boat or
 /// a metric plan, neither by a finding nor by a field's help nor in the working, but where that code's own table is what
 /// was read (690.7(A), for panels without a coefficient) or the boat law's table is (metric).
 #[test]
@@ -455,7 +455,7 @@ fn no_clause_for_coaches_is_cited_to_boats_and_metric_work() {
     }
 }
 
-/// rules.md section 3: class T 0.06 V at rating, shunt 0.05 V at rating, switch 0.15 mohm, lugged joint 0.05 mohm. On the
+/// From memory, makers' sheets: class T 0.06 V at rating, shunt 0.05 V at rating, switch 0.15 mohm, lugged joint 0.05 mohm. On the
 /// way to the inverter of larkspur: 400 A class T at 305.5 A 0.046 V, the switch 0.046 V, six joints at 305.5 A 0.092 V and
 /// four at 284.1 A 0.057 V; the 500 A shunt and two joints beside it, where the 14.1 A of the brakes come back as well,
 /// 0.032 and 0.032 V: 0.304 V, over the 0.24 V that 2 % of 12 V are. What wire can mend says nothing of the kind.

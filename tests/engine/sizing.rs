@@ -356,7 +356,7 @@ fn leads_of_parallel_batteries_out_of_reach_stay_alike() {
 }
 
 /// Selection goes no thinner than practice has it, as sizing all does not: 14 AWG would carry the current of two small
-/// panels, home runs are of 10 AWG at least (rules.md section 2, rule least-array-mm2).
+/// panels, home runs are of 10 AWG at least (common practice, rule least-array-mm2).
 #[test]
 fn a_selection_is_no_thinner_than_practice_has_it() {
     let p = with(

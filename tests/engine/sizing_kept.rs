@@ -169,7 +169,7 @@ fn a_fuse_keeps_its_type_and_its_place() {
 }
 
 /// No gauge for which no fuse fits: 27.9 A want 34.9 A, 10 AWG takes 30 A (former NEC 551.10); and a run that has none and
-/// has to have one gets it, at its battery end (rules.md section 4).
+/// has to have one gets it, at its battery end (common practice).
 #[test]
 fn a_run_without_a_fuse_has_room_for_one() {
     let mut p = with(&plan(SOUND), &[("runs.W6.design_override_a", Value::Number(27.9))]);
@@ -184,7 +184,7 @@ fn a_run_without_a_fuse_has_room_for_one() {
     assert!(put.at == FuseAt::From && put.amps_a.known().is_some_and(|a| a.0 >= least && a.0 <= most), "{put:?}");
     assert!(wires(&p, &Stock::default()).findings.iter().any(|f| f.check.id == "source-end-unfused"));
     assert!(!wires(&q, &Stock::default()).findings.iter().any(|f| f.check.id == "source-end-unfused"));
-    // W4 and W5 lie behind a fuse that protects them: none is put there (rules.md section 4, silent).
+    // W4 and W5 lie behind a fuse that protects them: none is put there (common practice).
     assert!(run(&q, "W4").protection.is_empty() && run(&p, "W4").protection.is_empty());
     assert!(!why(&sized(&plan(SOUND), &Stock::default(), false).0, "W3").contains("no fuse"));
     // From a truck without fuses none is put, and the row says which it would be.

@@ -85,7 +85,7 @@ fn a_plan_without_any_gauge_is_sized_whole() {
     complete("sound", &without_gauges(&sound()));
 }
 
-/// rules.md section 1: a fuse is at least 1.25 x the continuous current; section 4: at most what its wire carries, or the
+/// Source: NEC 210.20(A), 240.4: a fuse is at least 1.25 x the continuous current; at most what its wire carries, or the
 /// next standard rating above it.
 #[test]
 fn fuses_of_unknown_rating_get_one() {

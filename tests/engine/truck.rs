@@ -160,7 +160,7 @@ fn sizing_from_the_truck_says_what_its_spools_lack() {
     assert!(!enough.contains("left on the truck"), "{enough}");
 }
 
-/// Five branches of 300 W each draw 25 A at 12 V and want 31.25 A of fuse (1.25 x, rules.md section 1): the truck has two of
+/// Five branches of 300 W each draw 25 A at 12 V and want 31.25 A of fuse (1.25 x, NEC 210.20(A) for continuous load): the truck has two of
 /// 40 A, so that two get one, and the other three say who has them.
 #[test]
 fn no_fuse_of_the_truck_is_put_twice() {

@@ -26,7 +26,7 @@ fn a_rule_is_chosen_by_its_words_then_value_and_reason_are_asked_for() {
     insta::assert_snapshot!("rules_to_choose_80x24", screen.picture());
     screen.keys("<C-u>drop-charger<Enter>");
     assert_eq!(screen.model.field.as_ref().map(|f| f.at.to_string()), Some("rules.drop-charger.value".into()));
-    // common practice: 2 % to a charger, as `rules.md` section 3 and `fields` have it.
+    // common practice: 2 % to a charger, as `fields` has it.
     assert_eq!(screen.plan().rules.iter().map(|r| r.value).collect::<Vec<_>>(), [Known::Is(Number(2.0))]);
     screen.keys("5 %<Enter>long way<Enter>");
     let rules = screen.plan().rules.clone();

@@ -259,7 +259,7 @@ impl Asked<'_> {
             link.is_some_and(|link| link.upstream.contains(&index))
         };
         let stop = stops().find(|f| f.run() == Some(run.id.as_str())).or_else(|| stops().find(behind))?;
-        Some(format!("{id} left open: with the {} A that it wants, {}", amps.0, stop.text()))
+        Some(format!("{id} left open: with the {} A that it wants, {}", amps.0, stop.text_in(self.c.plan)))
     }
 
     /// Why a fuse that is smaller than its current wants stays: that none fits, or what the one that fits would bring.
@@ -278,7 +278,7 @@ impl Asked<'_> {
         let report = self.engine.evaluate_wires(&with, self.stock);
         let brings = report.findings.iter().find(|f| f.level != Level::Note && !self.after.says(f));
         Some(match brings {
-            Some(f) => format!("{stays}: with {} A, {}", fuse.amps.0, f.text()),
+            Some(f) => format!("{stays}: with {} A, {}", fuse.amps.0, f.text_in(self.c.plan)),
             None => format!("{stays}: none that fits is found"),
         })
     }
@@ -317,7 +317,7 @@ impl Asked<'_> {
         let with = self.c.plan.with(&Step { name: String::new(), edits: refit_edits(run, &p) }).ok()?;
         let report = self.engine.evaluate_wires(&with, self.stock);
         let brings = report.findings.iter().find(|f| is_new_stop(self.after, f));
-        Some(brings.map_or(put.clone(), |f| format!("{put}: with it, {}", f.text())))
+        Some(brings.map_or(put.clone(), |f| format!("{put}: with it, {}", f.text_in(self.c.plan))))
     }
 
     /// The stop that a run without a gauge would have with every one it could get: the thickest tells it.
@@ -326,7 +326,7 @@ impl Asked<'_> {
         let thickest = fitting.max_by(|a, b| a.area_mm2().total_cmp(&b.area_mm2()))?;
         let report = self.with(run, thickest)?;
         let stop = report.findings.iter().find(|f| is_new_stop(self.after, f))?;
-        Some(format!("left open: with {thickest}, {}", stop.text()))
+        Some(format!("left open: with {thickest}, {}", stop.text_in(self.c.plan)))
     }
 
     /// What a bond without a gauge waits for.
@@ -459,7 +459,7 @@ impl Asked<'_> {
             };
         }
         if let Some(left) = left {
-            let why = self.holds(index, run, now).unwrap_or_else(|| left.text());
+            let why = self.holds(index, run, now).unwrap_or_else(|| left.text_in(self.c.plan));
             return if is_changed { format!("no thicker: {why}") } else { format!("held: {why}") };
         }
         if now.area_mm2() < self.least_mm2(index) - 1e-9 && !is_changed {
@@ -483,7 +483,7 @@ impl Asked<'_> {
             .iter()
             .filter(|f| leans_anew(self.after, f) || (f.level != Level::Note && !self.after.says(f)));
         match brings.min_by_key(|f| (f.subject.as_str() != path, f.level)) {
-            Some(f) => Some(format!("{thinner}: {}", short(f, &report, run))),
+            Some(f) => Some(format!("{thinner}: {}", short(self.c.plan, f, &report, run))),
             None if self.is_over(&report, run) => {
                 Some(format!("{thinner} would add to a path that is over its target"))
             }
@@ -518,7 +518,7 @@ impl Asked<'_> {
         }
         let report = self.with(run, thicker)?;
         let stop = report.findings.iter().find(|f| is_new_stop(self.before, f));
-        stop.map(|f| format!("with {thicker}, {}", f.text()))
+        stop.map(|f| format!("with {thicker}, {}", f.text_in(self.c.plan)))
     }
 
     /// The next thinner make that could have been taken.
@@ -541,17 +541,17 @@ impl Asked<'_> {
 }
 
 /// A finding in the words of a table's row.
-fn short(f: &Finding, report: &Report, run: &Run) -> String {
+fn short(plan: &Plan, f: &Finding, report: &Report, run: &Run) -> String {
     let figures = report.runs.iter().find(|r| r.id == run.id);
     match (f.check.id, figures) {
         ("conductor-below-current", Some(r)) => match (&r.ampacity_a, &r.design_a) {
             (Ok(carries), Ok(design)) => format!("carries {:.0} A of {:.1} A", carries.0, design.0),
-            _ => f.text(),
+            _ => f.text_in(plan),
         },
         ("drop-over-target", Some(r)) if f.run() == Some(run.id.as_str()) => match (&r.path_drop_pct, r.target_pct) {
             (Ok(pct), Some(target)) => format!("path {pct:.2} %, target {target:.2} %"),
-            _ => f.text(),
+            _ => f.text_in(plan),
         },
-        _ => f.text(),
+        _ => f.text_in(plan),
     }
 }

@@ -137,7 +137,7 @@ impl Tried {
         // A line that its charger drops out on has no current: that is no value nobody entered.
         let drops = self.report.findings.iter().find(|f| f.check.id == "dc-dc-drops-out");
         if let (Err(_), Some(f)) = (&figures.design_a, drops) {
-            return Some(Continue(Wrong::Never(format!("{make}: {}", f.text()))));
+            return Some(Continue(Wrong::Never(format!("{make}: {}", f.text_in(c.plan)))));
         }
         let (design, ampacity) = (figures.design_a.as_ref().ok()?, figures.ampacity_a.as_ref().ok()?);
         let about = |f: &&Finding| f.run() == Some(run.as_str());
@@ -154,7 +154,7 @@ impl Tried {
                 return Some(Continue(Wrong::Never(why)));
             }
             let pair = no_pair(c, index, make).map_or(String::new(), |why| format!(", {why}"));
-            return Some(Continue(Wrong::Never(format!("{make}: {}{pair}", f.text()))));
+            return Some(Continue(Wrong::Never(format!("{make}: {}{pair}", f.text_in(c.plan)))));
         }
         if let (Ok(pct), Some(target)) = (&figures.path_drop_pct, figures.target_pct)
             && *pct > target
@@ -165,7 +165,7 @@ impl Tried {
             return Some(Continue(Wrong::Over(why)));
         }
         if let Some(f) = own().find(|f| leans(f)) {
-            return Some(Continue(Wrong::Leans(format!("{make}: {}", f.text()))));
+            return Some(Continue(Wrong::Leans(format!("{make}: {}", f.text_in(c.plan)))));
         }
         let governs = figures.governs;
         let mut why = vec![format!("{make}: carries {:.0} A ({governs}) for {:.1} A", ampacity.0, design.0)];
