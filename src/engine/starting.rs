@@ -1,9 +1,9 @@
 //! A start battery by itself: its chemistry and volts, which the bank's do not touch, and what charges it.
 
-use crate::plan::{Device, FieldPath, Figure, Known, Missing, Plan, YesNo};
+use crate::plan::{Device, DeviceKind, FieldPath, Figure, Known, Missing, Plan, YesNo};
 use crate::standards::chemistry::{ChemistryRow, LEAD_OF_ANY_KIND, chemistry};
 
-use super::circuit::Node;
+use super::circuit::{Node, Role, device_kind};
 use super::context::{Context, at};
 use super::vehicle;
 
@@ -53,16 +53,25 @@ pub(super) fn charged_by(c: &Context<'_>, id: &str) -> Option<usize> {
     c.circuit.charges_start(controller.or_else(charger)?)
 }
 
-/// Whether life safety hangs straight on a battery: a trailer's own, as for breakaway brakes, which starts no engine.
+/// Whether life safety hangs straight on a battery that is no engine's: a trailer's own, as for breakaway brakes. An alternator, an
+/// isolator, a DC-DC charger's line or a starter on it tells that it cranks an engine.
 pub(super) fn is_of_life_safety(c: &Context<'_>, battery: Node) -> bool {
-    c.circuit.links.iter().any(|link| {
-        let other = match (link.from, link.to) {
-            (Some(a), b) if a == battery => b,
-            (a, Some(b)) if b == battery => a,
+    let on = || {
+        c.circuit.links.iter().filter_map(|link| match (link.from, link.to) {
+            (Some(a), Some(b)) if a == battery => Some((b, link.role)),
+            (Some(a), Some(b)) if b == battery => Some((a, link.role)),
             _ => None,
-        };
-        matches!(other, Some(Node::Load(i)) if c.plan.loads.get(i).is_some_and(|l| l.life_safety == YesNo::Yes))
-    })
+        })
+    };
+    let of_engine = on().any(|(other, role)| match other {
+        Node::Load(i) => is_starter(c.plan, i),
+        _ => {
+            role == Role::ChargerInput
+                || matches!(device_kind(c.plan, other), Some(DeviceKind::Alternator | DeviceKind::Isolator))
+        }
+    });
+    let is_safety = |i: usize| c.plan.loads.get(i).is_some_and(|l| l.life_safety == YesNo::Yes);
+    !of_engine && on().any(|(other, _)| matches!(other, Node::Load(i) if is_safety(i)))
 }
 
 /// Whether a load is the engine's own starter, by what it is called.

@@ -357,3 +357,40 @@ fn a_controller_on_the_inverters_studs_is_reckoned() {
     assert!(said.len() == 1 && said[0].text().contains("taken as one post"), "{}", texts(&r));
     assert!(r.not_checked.iter().all(|w| w.waits_for != "runs".into()), "{:?}", r.not_checked);
 }
+
+/// Bank, inverter, maintainer, start battery, and from there a DC-DC charger back to the bank: the same loop with a battery in it.
+#[test]
+fn what_a_dc_dc_charger_takes_on_from_the_start_battery_is_a_loop() {
+    let p = maintained("SB");
+    assert!(found(&evaluate(&p), "inverter-feeds-charger").is_empty());
+    let charger = r#"(id: "CH6", kind: "DC-DC", out_a: 20.0, efficiency_pct: 90.0, absorb_v: 28.4)"#;
+    let p = insert(&p, "chargers", charger);
+    let p = insert(&p, "runs", &run("W41", ("SB", "CH6"), "from", "UL 248-15 T", 70.0));
+    let p = insert(&p, "runs", &run("W42", ("CH6", "BUS"), "to", "UL 248-15 T", 30.0));
+    let r = evaluate(&p);
+    let f = found(&r, "inverter-feeds-charger");
+    assert!(f.len() == 1 && f[0].level == Level::Stop && f[0].name(0) == "CH5", "{}", texts(&r));
+}
+
+/// An interlock on the engine's own battery: of that 800 A of cold cranking are usual, so a blade of 1 kA at its post is a stop. On a
+/// trailer's own battery, which cranks nothing, nobody knows.
+#[test]
+fn an_engines_battery_stays_one_with_an_interlock_on_it() {
+    let interlock = r#"(id: "L9", name: "slide interlock", watts_w: 10.0, hours_day: 0.1, life_safety: "yes")"#;
+    let of = |engine: bool| {
+        let p = insert(&truck(), "loads", interlock);
+        let p = insert(&p, "runs", &run("W44", ("SB", "L9"), "from", "ISO 8820-3 C", 15.0));
+        if !engine {
+            return p;
+        }
+        let p =
+            insert(&p, "devices", r#"(id: "ALT", kind: "alternator", state: "existing", ratings: (amps_a: 100.0))"#);
+        insert(&p, "runs", &run("W45", ("ALT", "SB"), "to", "UL 248-15 T", 150.0))
+    };
+    let stops = |p: &Plan| {
+        let r = evaluate(p);
+        (says(&r, "interrupt-below-fault", "runs.W44"), waits(&r, "interrupt-below-fault", "devices.SB.cca_a"))
+    };
+    assert_eq!(stops(&of(true)), (true, false), "{}", texts(&evaluate(&of(true))));
+    assert_eq!(stops(&of(false)), (false, true), "{}", texts(&evaluate(&of(false))));
+}

@@ -383,8 +383,9 @@ fn looped(id: &Id, when: &str) -> Finding {
 /// Source: common practice; an inverter that feeds a charger of its own bank only empties it.
 fn circles(w: &Work<'_>, charger: usize, source: AcSource) -> Figure<Option<&'static str>> {
     let Some(ch) = w.context.plan.chargers.get(charger) else { return Ok(None) };
-    // One that charges a start battery and not the bank is a load like others.
-    if w.context.circuit.charges_start(Node::Charger(charger)).is_some() {
+    // One that charges a start battery and not the bank is a load like others, unless a DC-DC charger takes it on from there.
+    let circuit = &w.context.circuit;
+    if circuit.charges_start(Node::Charger(charger)).is_some_and(|battery| !circuit.hands_on(w.context.plan, battery)) {
         return Ok(None);
     }
     // One that hangs on the vehicle's own battery takes nothing from the bank.

@@ -108,4 +108,15 @@ impl Circuit {
     pub fn charges_start(&self, node: Node) -> Option<usize> {
         self.charging_start.iter().find(|(n, _)| *n == node).map(|(_, battery)| *battery)
     }
+
+    /// Whether what charges a start battery comes to the bank all the same: by a DC-DC charger on that battery's own line.
+    #[must_use]
+    pub fn hands_on(&self, plan: &Plan, battery: usize) -> bool {
+        let is_line = |role: Role| role == Role::ChargerInput;
+        (0..plan.chargers.len()).filter(|i| plan.chargers.get(*i).is_some_and(|c| c.state.stays())).any(|i| {
+            let node = Node::Charger(i);
+            self.way_of(PathKind::Charger, node).is_some()
+                && self.way(node, usize::MAX, |n| n == Node::Device(battery), is_line).is_some()
+        })
+    }
 }
