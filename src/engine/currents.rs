@@ -203,11 +203,10 @@ pub(super) fn larger(out: &Figure<f64>, back: Option<&Figure<f64>>) -> Figure<f6
 
 /// The currents of a run from the terminals on its far side.
 pub(super) fn of_run(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurrents {
-    let found = derived(c, t, index, run);
+    let mut currents = derived(c, t, index, run);
     let with = |own: &Option<crate::plan::Known<crate::units::Amps>>, field: &str| {
         own.as_ref().map(|o| o.at(|| at("runs", &run.id, field)).map(|a| a.0))
     };
-    let mut currents = found;
     if let Some(own) = with(&run.design_override_a, "design_override_a") {
         (currents.pair.design_a, currents.pair.how) = (own, "entered, in place of the computed one");
     }
@@ -311,7 +310,9 @@ fn shared_out(c: &Context<'_>, t: &Terminals, index: usize, found: RunCurrents) 
 /// The currents of a run by its circuit alone, whatever is entered in their place.
 pub(super) fn derived(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurrents {
     let mut found = from_role(c, t, index, run);
-    if let Some(Some(things)) = c.circuit.negative.backs.get(index) {
+    // What hangs on a start battery comes back to that one: of the bank's negatives nothing is told.
+    let backs = c.circuit.negative.backs.get(index).and_then(Option::as_ref);
+    if let Some(things) = backs.filter(|things| !things.is_empty() || !vehicle::is_of_start(c, index)) {
         let mixed = is_mixed(things);
         let left = c.circuit.negative.left_with.get(index).map_or(&[][..], Vec::as_slice);
         let back = most(left, things, |away| coming_back(c, t, index, away, mixed));
@@ -326,10 +327,7 @@ pub(super) fn over_place(c: &Context<'_>, t: &Terminals, place: Node) -> Option<
     let things = c.circuit.coming_over(c.plan, place);
     let home = c.circuit.homeward_run(place)?;
     let arriving: Vec<usize> = c.circuit.arriving(place).filter(|i| !c.circuit.is_lead(*i)).collect();
-    let runs = match home.filter(|i| !c.circuit.is_lead(*i)) {
-        Some(i) => vec![i],
-        None => arriving,
-    };
+    let runs = home.filter(|i| !c.circuit.is_lead(*i)).map_or(arriving, |i| vec![i]);
     let index = *runs.first().filter(|_| !things.is_empty())?;
     let all = coming_back(c, t, index, &things, is_mixed(&things));
     Some((stepped(all, &step_down(c, index)).pair.design_a, runs))

@@ -79,8 +79,9 @@ pub(super) fn is_of_life_safety(c: &Context<'_>, battery: Node) -> bool {
 pub(super) fn is_starter(plan: &Plan, load: usize) -> bool {
     let Some(load) = plan.loads.get(load) else { return false };
     let name = load.name.to_lowercase();
-    let mut words = name.split(|c: char| !c.is_alphanumeric()).skip_while(|word| *word != "starter");
-    words.next().is_some() && words.next().is_none_or(|next| matches!(next, "" | "motor" | "cable"))
+    let words: Vec<&str> = name.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).collect();
+    // The whole name: a fridge has a starter, too, and of "no starter" it is none.
+    matches!(words.strip_prefix(&["engine"]).unwrap_or(&words), ["starter"] | ["starter", "motor" | "cable"])
 }
 
 /// The known value of a field that may be left out.

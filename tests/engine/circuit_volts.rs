@@ -143,25 +143,23 @@ fn a_line_from_the_vehicle_has_the_vehicles_volts() {
     assert!(a24 > a12, "{a12} {a24}");
 }
 
-/// Gear for 12 and 24 V is made for 32 V (ISO 8820-3). On 51.2 V, charged to 58.4 V, a switch, an inverter and a combiner of
+/// Gear for 12 and 24 V is made for 32 V (ISO 8820-3). On 51.2 V, charged to 58.4 V, a switch, an inverter and a fuse panel of
 /// which nobody has said what volts they stand are not checked; on 25.6 V, or said, they are.
 #[test]
 fn what_opens_more_than_coach_gear_stands_must_say_its_volts() {
     let on = |unit_v: f64, made: Value| {
         let absorb_v = unit_v / 12.8 * 14.2;
         let set = [("bank.unit_v", n(unit_v)), ("controllers.C1.absorb_v", n(absorb_v))];
-        evaluate(&with(
-            &with(&sound(), &set),
-            &[("devices.SW.ratings.volts_dc_v", made.clone()), ("inverters.INV.ratings.volts_dc_v", made)],
-        ))
+        let own = ["inverters.INV", "devices.SW", "devices.FP"].map(|of| format!("{of}.ratings.volts_dc_v"));
+        evaluate(&own.iter().fold(with(&sound(), &set), |p, at| with(&p, &[(at, made.clone())])))
     };
     let waits = |r: &coachwire::engine::Report| {
         let of = r.not_checked.iter().filter(|x| x.check == "device-volts-low");
         of.map(|x| x.waits_for.to_string()).collect::<Vec<_>>()
     };
-    let both = ["inverters.INV.ratings.volts_dc_v", "devices.SW.ratings.volts_dc_v"];
+    let all = ["inverters.INV", "devices.SW", "devices.FP"].map(|of| format!("{of}.ratings.volts_dc_v"));
     let r = on(51.2, Value::Nothing);
-    assert!(both.iter().all(|at| waits(&r).contains(&(*at).to_string())), "{:?}", waits(&r));
+    assert!(all.iter().all(|at| waits(&r).contains(at)), "{:?}", waits(&r));
     for (unit_v, made) in [(25.6, Value::Nothing), (12.8, Value::Nothing), (51.2, n(60.0))] {
         let r = on(unit_v, made.clone());
         assert!(
@@ -170,5 +168,5 @@ fn what_opens_more_than_coach_gear_stands_must_say_its_volts() {
             texts(&r)
         );
     }
-    assert_eq!(found(&on(51.2, n(48.0)), "device-volts-low").len(), 2);
+    assert_eq!(found(&on(51.2, n(48.0)), "device-volts-low").len(), 3);
 }

@@ -292,6 +292,7 @@ fn jumpers_and_the_starter_cable_are_silent() {
     };
     assert!(!on("starter motor") && !on("Engine starter"));
     assert!(on("winch") && on("starter battery heater") && on("starter relay"));
+    assert!(on("no starter") && on("fridge starter") && on("step starter motor"));
     // On a bus a run from and to it is no jumper.
     let itself = insert(&sound(), "runs", &bare("W96", "BUS", "BUS"));
     assert!(says(&evaluate(&itself), "run-to-itself", "runs.W96"));
@@ -393,4 +394,45 @@ fn an_engines_battery_stays_one_with_an_interlock_on_it() {
     };
     assert_eq!(stops(&of(true)), (true, false), "{}", texts(&evaluate(&of(true))));
     assert_eq!(stops(&of(false)), (false, true), "{}", texts(&evaluate(&of(false))));
+}
+
+/// A 24 V bank tied to a battery of 12 V by its own label: volts that differ, as where its rating says so.
+#[test]
+fn a_start_batterys_own_volts_are_held_to_the_banks() {
+    let p = insert(&truck(), "devices", r#"(id: "ISO", kind: "isolator")"#);
+    let p = insert(&p, "runs", &run("W41", ("SB", "ISO"), "from", "UL 248-15 T", 30.0));
+    let p = insert(&p, "runs", &run("W42", ("ISO", "BUS"), "to", "UL 248-15 T", 30.0));
+    for field in ["devices.SB.unit_v", "devices.SB.ratings.volts_dc_v"] {
+        let r = evaluate(&with(&p, &[(field, n(12.0))]));
+        assert!(says(&r, "batteries-unlike-volts", "devices.SB"), "{field}: {}", texts(&r));
+    }
+}
+
+/// A maintainer on a lithium start battery: nothing tells what keeps charge from it in the cold, and that is said.
+#[test]
+fn of_a_lithium_start_battery_the_cold_is_said_not_to_be_looked_at() {
+    let r = evaluate(&with(&maintained("SB"), &[("devices.SB.chemistry", word("LFP"))]));
+    let said = found(&r, "charges-start-battery");
+    assert!(
+        said[0].level == Level::Caution && said[0].text().contains("in the cold is not looked at"),
+        "{}",
+        texts(&r)
+    );
+}
+
+/// 120 W of a 12 V battery over 2 m of 10 AWG and back: 10 A over 4 m of 3.9 mohm/m at 20 C (NEC Chapter 9, Table 8, 1.24 ohm/kft at
+/// 75 C, is 4.07) are 0.16 V and more with the fuse's 0.1 V at rating; the way out alone would be 0.08 V less.
+#[test]
+fn a_start_batterys_run_loses_volts_both_ways() {
+    let p = insert(&truck(), "loads", r#"(id: "L9", name: "work light", watts_w: 120.0, hours_day: 1.0)"#);
+    let of = |path: &str| {
+        let p = insert(&p, "runs", &run("W44", ("SB", "L9"), "from", "UL 248-15 T", 15.0));
+        let p = with(&p, &[("runs.W44.return_path", word(if path == "pair" { "pair" } else { "none" }))]);
+        let r = evaluate(&p);
+        let run = r.runs.iter().find(|r| r.id.as_str() == "W44").expect("run");
+        (run.drop_v.clone().expect("drop").0, run.drop_at_a.clone().expect("amps").0)
+    };
+    let ((both_v, amps), (out_v, _)) = (of("pair"), of("none"));
+    let one_way_v = amps * 2.0 * 0.0039;
+    assert!((both_v - out_v - one_way_v).abs() < 0.15 * one_way_v, "{both_v} V, {out_v} V one way, {amps} A");
 }

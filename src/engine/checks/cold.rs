@@ -101,6 +101,10 @@ pub(super) fn above_stays(w: &Work<'_>, out: &mut Gathered) {
         names[3] = "lithium".into();
     }
     let level = if numbers.len() > 2 || !names[3].is_empty() { Level::Caution } else { Level::Note };
+    // Within the margin the stays' own extreme is no colder than what is entered.
+    if level == Level::Note && entered.0 <= stays_c + w.context.rules.cold_margin_k {
+        return;
+    }
     let found = Finding::new(&ABOVE_STAYS, level, at(), &numbers, &BY_CLIMATE);
     out.take(&ABOVE_STAYS, at, Ok(Some(found.named(names))));
 }

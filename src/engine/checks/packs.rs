@@ -379,6 +379,9 @@ fn system_v(w: &Work<'_>, device: &Device) -> Figure<f64> {
     let low = |ch: &Charger| Some(ch.alternator_low_v.as_ref()?.known()?.0);
     let chargers = w.context.plan.chargers.iter().filter(|ch| ch.state.stays());
     let path = || FieldPath::new(format!("devices.{}.ratings.volts_dc_v", device.id));
+    if let Some(Known::Is(own)) = &device.unit_v {
+        return Ok(of(own.0));
+    }
     match (&device.ratings.volts_dc_v, chargers.filter_map(low).next()) {
         (Some(Known::Is(own)), _) => Ok(of(own.0)),
         (_, Some(low)) => Ok(of(low)),

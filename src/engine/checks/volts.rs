@@ -145,8 +145,8 @@ fn same_on_every_panel(w: &Work<'_>, voc: &[Figure<Volts>], made_v: f64) -> Figu
     Ok(!(stands && falls))
 }
 
-/// What is made for 12 and 24 V is made for so much; above that a device that carries and opens a circuit must say its volts.
-/// Source: ISO 8820-3, rated voltage of blade fuses for such systems, 32 V; of switches, combiners and inverters common practice.
+/// What is made for 12 and 24 V is made for so much; above that what opens a circuit, holds fuses or draws must say its volts.
+/// Source: ISO 8820-3, rated voltage of blade fuses for such systems, 32 V; of switches, panels and inverters common practice.
 const COACH_GEAR_V: f64 = 32.0;
 
 /// A device's DC volts against the highest circuit it stands in. What opens a PV circuit must say its volts, whatever they are.
@@ -169,7 +169,8 @@ fn device_volts(w: &Work<'_>, voc: &[Figure<Volts>], node: Node) -> Outcome {
     let mut highest = &DC_VOLTS;
     let kind = device_kind(w.context.plan, node);
     let opens = matches!(kind, Some(DeviceKind::Disconnect | DeviceKind::Breaker | DeviceKind::Switch));
-    let must_say = opens || kind == Some(DeviceKind::Combiner) || matches!(node, Node::Inverter(_));
+    let holds_fuses = matches!(kind, Some(DeviceKind::Combiner | DeviceKind::FusePanel));
+    let must_say = opens || holds_fuses || matches!(node, Node::Inverter(_));
     for (i, link) in touching {
         pv |= link.role == Role::Array;
         if r.volts_dc_v.is_some() || must_say {
