@@ -67,14 +67,29 @@ pub(super) fn string_sums(plan: &Plan, array: &Array, string: &[Id]) -> Figure<S
     let mut sums = StringSums { voc_v: 0.0, vmp_v: 0.0, isc_a: f64::MAX, imp_a: f64::MAX, imp_span: (0.0, f64::MAX) };
     for id in string {
         let p = panel(plan, array, id)?;
-        sums.voc_v += need(&p.voc_v, "panels", &p.id, "voc_v")?.0;
+        sums.voc_v += open_circuit_v(p)?;
         sums.vmp_v += need(&p.vmp_v, "panels", &p.id, "vmp_v")?.0;
-        sums.isc_a = sums.isc_a.min(need(&p.isc_a, "panels", &p.id, "isc_a")?.0);
+        sums.isc_a = sums.isc_a.min(short_circuit_a(p)?);
         let imp = need(&p.imp_a, "panels", &p.id, "imp_a")?.0;
         sums.imp_a = sums.imp_a.min(imp);
         sums.imp_span = (sums.imp_span.0.max(imp), sums.imp_span.1.min(imp));
     }
     if string.is_empty() { Err(Missing(at("arrays", &array.id, "strings"))) } else { Ok(sums) }
+}
+
+/// A label's open-circuit volts. Not above those at maximum power they are no panel's, and no limit is judged by them.
+/// Source: the diode equation: at maximum power current flows, and volts are less than open.
+fn open_circuit_v(p: &Panel) -> Figure<f64> {
+    let volts = need(&p.voc_v, "panels", &p.id, "voc_v")?.0;
+    let is_one = p.vmp_v.known().is_none_or(|vmp| vmp.0 < volts);
+    if is_one { Ok(volts) } else { Err(Missing(at("panels", &p.id, "voc_v"))) }
+}
+
+/// A label's short-circuit current, as [`open_circuit_v`].
+fn short_circuit_a(p: &Panel) -> Figure<f64> {
+    let amps = need(&p.isc_a, "panels", &p.id, "isc_a")?.0;
+    let is_one = p.imp_a.known().is_none_or(|imp| imp.0 < amps);
+    if is_one { Ok(amps) } else { Err(Missing(at("panels", &p.id, "isc_a"))) }
 }
 
 /// Short-circuit current of all strings. Unlike panels in series: the largest, for protection.
@@ -84,7 +99,7 @@ pub(super) fn isc_a(plan: &Plan, array: &Array) -> Figure<f64> {
         let mut most = 0.0_f64;
         for id in string {
             let p = panel(plan, array, id)?;
-            most = most.max(need(&p.isc_a, "panels", &p.id, "isc_a")?.0);
+            most = most.max(short_circuit_a(p)?);
         }
         total += most;
     }
@@ -170,7 +185,7 @@ pub(super) fn voc_cold(plan: &Plan, array: &Array, coldest_c: f64) -> Figure<Col
         let (mut volts, mut by_table) = (0.0, false);
         for id in string {
             let p = panel(plan, array, id)?;
-            let voc = need(&p.voc_v, "panels", &p.id, "voc_v")?.0;
+            let voc = open_circuit_v(p)?;
             volts += match p.beta_pct_k.known() {
                 Some(beta) => voc * (1.0 + beta.0 / 100.0 * (coldest_c - 25.0)),
                 None => {

@@ -249,6 +249,9 @@ impl<'a> Entry<'a> {
                     );
                 }
                 let words = naming::path(plan, &n.waits_for);
+                if matches!(key, "voc_v" | "isc_a") {
+                    return format!("{} waits for a label that a panel can have: {words} ({})", n.check, n.waits_for);
+                }
                 format!("{} has no table that reaches to {words} as it is entered ({})", n.check, n.waits_for)
             }
             About::NotChecked(n) => {

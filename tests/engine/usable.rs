@@ -106,6 +106,11 @@ fn a_label_that_no_panel_has_is_named() {
         assert!(f.len() == 1 && f[0].level == Level::Caution && f[0].text().contains(why), "{field}: {}", texts(&r));
         assert!(r.unknown.is_empty(), "{field}: {:?}", r.unknown);
         assert!(r.year.harvest_kwh.is_err() && r.arrays[0].vmp_hot_v.is_err());
+        // No limit is judged by a figure that no panel has.
+        let (voc, isc) = (&r.arrays[0].voc_cold_v, &r.arrays[0].isc_a);
+        assert_eq!((voc.is_err(), isc.is_err()), (field == "vmp_v", field == "imp_a"), "{field}");
+        let waits = |check: &str| r.not_checked.iter().any(|n| n.check == check);
+        assert_eq!(waits("cold-voc-over-limit"), field == "vmp_v", "{field}: {:?}", r.not_checked);
     }
     assert!(found(&evaluate(&sound()), "label-impossible").is_empty());
 }
