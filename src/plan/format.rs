@@ -16,7 +16,7 @@ use serde::de::DeserializeOwned;
 
 use super::edit::first_out_of_bounds;
 use super::field::Record;
-use super::locate::{line_column, path_at, places};
+use super::locate::{first_field, line_column, path_at, places};
 use super::path::FieldPath;
 use super::wire_form::{Fields, Whole};
 use super::{ENDS, Plan};
@@ -121,21 +121,19 @@ pub fn read_single<T: Record + DeserializeOwned>(text: &str, what: &str) -> Resu
 pub fn doubled(text: &str) -> Vec<LoadError> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let found = places(text);
-    let values: HashMap<&str, usize> = found.iter().map(|p| (p.slot.as_str(), p.value)).collect();
+    let mut lists: HashMap<Option<usize>, String> = HashMap::new();
     let mut seen: HashMap<(&str, &str), usize> = HashMap::new();
     let mut twice = Vec::new();
-    for place in &found {
-        let (Some((list, number)), Some((_, id))) = (place.slot.rsplit_once('.'), place.path.rsplit_once('.')) else {
-            continue;
-        };
-        let named = number.parse::<usize>().is_ok() && id != number;
-        if !named || matches!(list, "rules" | "accepted") {
+    for (_, within, ..) in found.with_id() {
+        lists.entry(within).or_insert_with(|| within.map_or_else(String::new, |list| found.slot(list)));
+    }
+    for (item, within, id, at) in found.with_id() {
+        let list = lists.get(&within).map_or("", String::as_str);
+        if matches!(list, "rules" | "accepted") {
             continue;
         }
         // What a run can end on has its name once in the whole plan; anything else once in its list.
         let room = if ENDS.contains(&list) { "" } else { list };
-        let own = format!("{}.id", place.slot);
-        let at = values.get(own.as_str()).copied().unwrap_or(place.value);
         let bank = room.is_empty() && matches!(id, "BK" | "BK+" | "BK-");
         let whose = match seen.get(&(room, id)) {
             Some(first) => format!("the one of line {}", line_column(text, *first).0),
@@ -149,7 +147,7 @@ pub fn doubled(text: &str) -> Vec<LoadError> {
         if twice.len() >= MOST_DOUBLED {
             break;
         }
-        twice.push(LoadError::at(text, at, Some(FieldPath::new(place.path.as_str())), message));
+        twice.push(LoadError::at(text, at, Some(FieldPath::new(found.path(item))), message));
     }
     twice
 }
@@ -195,7 +193,8 @@ pub fn read<T: Record + DeserializeOwned>(text: &str, what: &str) -> Result<T, L
         None => Ok(document),
         Some((path, slot, why)) => {
             let found = places(&body);
-            let byte = found.iter().find(|p| p.slot == slot).map_or(0, |p| p.value);
+            let at = (0..found.all.len()).find(|at| found.slot(*at) == slot);
+            let byte = at.and_then(|at| found.all.get(at)).map_or(0, |p| p.value);
             Err(LoadError::at(text, byte, Some(FieldPath::new(path)), why))
         }
     }
@@ -221,7 +220,7 @@ struct Version {
 
 /// The version, read before and without anything else.
 fn version(text: &str, what: &str) -> Result<(Version, usize), LoadError> {
-    let first = places(text.get(..text.len().min(64 * 1024)).unwrap_or(text)).into_iter().next();
+    let first = first_field(text);
     let missing = |byte: usize| {
         let message = if text.trim().is_empty() {
             format!("the file is empty; {what} starts with ( and version: {VERSION}")
@@ -230,7 +229,7 @@ fn version(text: &str, what: &str) -> Result<(Version, usize), LoadError> {
         };
         LoadError::at(text, byte, None, message)
     };
-    let Some(place) = first.filter(|p| p.path == "version") else { return Err(missing(0)) };
+    let Some((_, place)) = first.filter(|(name, _)| name == "version") else { return Err(missing(0)) };
     let rest = text.get(place.value..).unwrap_or_default();
     let digits = rest.chars().take_while(char::is_ascii_digit).count();
     let number = rest.get(..digits).and_then(|d| d.parse().ok()).ok_or_else(|| {
@@ -278,10 +277,10 @@ fn explain(text: &str, e: &SpannedError) -> LoadError {
     };
     let named = matches!(e.code, Error::NoSuchStructField { .. } | Error::DuplicateStructField { .. });
     let place = if named {
-        places(text).iter().filter(|p| p.key < byte).map(|p| p.key).max().unwrap_or(byte)
+        places(text).all.iter().filter(|p| p.key < byte).map(|p| p.key).max().unwrap_or(byte)
     } else if field.is_some() && matches!(e.code, Error::Message(_) | Error::InvalidValueForType { .. }) {
         let found = places(text);
-        found.iter().filter(|p| p.key < byte).max_by_key(|p| p.key).map_or(byte, |p| p.value)
+        found.all.iter().filter(|p| p.key < byte).max_by_key(|p| p.key).map_or(byte, |p| p.value)
     } else {
         start.max(byte.saturating_sub(1))
     };
@@ -291,7 +290,7 @@ fn explain(text: &str, e: &SpannedError) -> LoadError {
 /// A `?` outside quotes between two bytes or at the value they stand in.
 fn bare_question_mark(text: &str, from: usize, to: usize) -> Option<usize> {
     let found = places(text);
-    let values = found.iter().map(|p| p.value).filter(|v| (from..=to).contains(v) || *v + 1 == from);
+    let values = found.all.iter().map(|p| p.value).filter(|v| (from..=to).contains(v) || *v + 1 == from);
     values.chain([from, to]).find(|b| text.as_bytes().get(*b) == Some(&b'?'))
 }
 

@@ -3,6 +3,8 @@
 //! A small forgiving scanner of the same notation: it finds places in files that cannot be read, too, and never
 //! fails.
 
+use std::ops::Range;
+
 use super::path::FieldPath;
 
 /// Deeper nesting than any plan has; below it the scanner skips.
@@ -11,30 +13,97 @@ const DEEPEST: usize = 24;
 /// One field or list item and where it stands, in bytes.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Place {
-    /// With the ids of items: `runs.W2.gauge`.
-    pub(super) path: String,
-    /// With the numbers of items: `runs.0.gauge`; unique where ids are not.
-    pub(super) slot: String,
+    /// The list or record that it stands in, by its number among the places.
+    within: Option<usize>,
+    step: Step,
     /// Where its name starts (its value, for an item of a list).
     pub(super) key: usize,
     /// Where its value starts.
     pub(super) value: usize,
 }
 
+/// The last step of the way to a place.
+#[derive(Clone, Debug, PartialEq, Eq)]
+enum Step {
+    /// A field: where its name stands.
+    Field(Range<usize>),
+    /// An item of a list: its number, and where its id stands.
+    Item(usize, Option<Range<usize>>),
+}
+
+/// The fields and items of a text, in its order. Their names are put together only where somebody asks for them: every plan
+/// that is opened is looked through.
+#[derive(Debug)]
+pub(super) struct Places<'a> {
+    text: &'a str,
+    pub(super) all: Vec<Place>,
+}
+
 /// Every field and item of the text, in its order.
-pub(super) fn places(text: &str) -> Vec<Place> {
-    let mut scanner = Scanner { text: text.as_bytes(), at: 0, found: Vec::new() };
-    scanner.value("", "", 0);
-    scanner.found
+pub(super) fn places(text: &str) -> Places<'_> {
+    scan(text, usize::MAX)
+}
+
+/// The first field of the text, and nothing behind it.
+pub(super) fn first_field(text: &str) -> Option<(String, Place)> {
+    let places = scan(text, 1);
+    let name = places.slot(0);
+    places.all.into_iter().next().map(|place| (name, place))
+}
+
+fn scan(text: &str, most: usize) -> Places<'_> {
+    let mut scanner = Scanner { text: text.as_bytes(), at: 0, most, found: Vec::new() };
+    scanner.value(None, 0);
+    Places { text, all: scanner.found }
+}
+
+impl Places<'_> {
+    /// With the ids of items: `runs.W2.gauge`.
+    pub(super) fn path(&self, at: usize) -> String {
+        self.way(at, true)
+    }
+
+    /// With the numbers of items: `runs.0.gauge`; unique where ids are not.
+    pub(super) fn slot(&self, at: usize) -> String {
+        self.way(at, false)
+    }
+
+    fn way(&self, at: usize, by_id: bool) -> String {
+        let Some(place) = self.all.get(at) else { return String::new() };
+        let mut way = place.within.map_or_else(String::new, |within| self.way(within, by_id));
+        if !way.is_empty() {
+            way.push('.');
+        }
+        match &place.step {
+            Step::Field(name) => way.push_str(self.named(name)),
+            Step::Item(_, Some(id)) if by_id => way.push_str(self.named(id)),
+            Step::Item(number, _) => way.push_str(&number.to_string()),
+        }
+        way
+    }
+
+    fn named(&self, stands: &Range<usize>) -> &str {
+        self.text.get(stands.clone()).unwrap_or_default()
+    }
+
+    /// Items that have an id: where they are among the places, the list that holds them, the id, and where that stands.
+    pub(super) fn with_id(&self) -> impl Iterator<Item = (usize, Option<usize>, &str, usize)> {
+        self.all.iter().enumerate().filter_map(|(at, place)| match &place.step {
+            Step::Item(_, Some(id)) => Some((at, place.within, self.named(id), id.start.saturating_sub(1))),
+            _ => None,
+        })
+    }
 }
 
 /// Line and column (from 1, in characters) of a field's value; of the nearest thing above it that is in the text.
 #[must_use]
 pub fn locate(text: &str, path: &FieldPath) -> Option<(usize, usize)> {
     let places = places(text);
+    let named: Vec<String> = (0..places.all.len()).map(|at| places.path(at)).collect();
     let mut path = path.clone();
     while !path.as_str().is_empty() {
-        if let Some(place) = places.iter().find(|p| p.path == path.as_str()) {
+        let found = places.all.iter().zip(&named).find(|(_, name)| *name == path.as_str());
+        if let Some((place, _)) = found {
             return Some(line_column(text, place.value));
         }
         path = path.split_last().0;
@@ -45,8 +114,9 @@ pub fn locate(text: &str, path: &FieldPath) -> Option<(usize, usize)> {
 /// The field at a byte of the text: the last one that starts before it.
 pub(super) fn path_at(text: &str, byte: usize) -> Option<FieldPath> {
     let places = places(text);
-    let last = places.iter().filter(|p| p.key <= byte).max_by_key(|p| p.key)?;
-    Some(FieldPath::new(last.path.as_str()))
+    let before = places.all.iter().enumerate().filter(|(_, p)| p.key <= byte);
+    let (last, _) = before.max_by_key(|(_, p)| p.key)?;
+    Some(FieldPath::new(places.path(last)))
 }
 
 /// Line and column of a byte, from 1, the column in characters.
@@ -61,6 +131,8 @@ pub(super) fn line_column(text: &str, byte: usize) -> (usize, usize) {
 struct Scanner<'a> {
     text: &'a [u8],
     at: usize,
+    /// So many are looked for.
+    most: usize,
     found: Vec<Place>,
 }
 
@@ -105,16 +177,16 @@ impl Scanner<'_> {
         }
     }
 
-    fn value(&mut self, path: &str, slot: &str, depth: usize) {
+    fn value(&mut self, within: Option<usize>, depth: usize) {
         self.blanks();
         match self.peek() {
-            Some(b'(') if depth < DEEPEST => self.fields(path, slot, depth),
-            Some(b'[') if depth < DEEPEST => self.items(path, slot, depth),
+            Some(b'(') if depth < DEEPEST => self.fields(within, depth),
+            Some(b'[') if depth < DEEPEST => self.items(within, depth),
             _ => self.scalar(),
         }
     }
 
-    fn fields(&mut self, path: &str, slot: &str, depth: usize) {
+    fn fields(&mut self, within: Option<usize>, depth: usize) {
         self.at += 1;
         loop {
             self.blanks();
@@ -130,14 +202,20 @@ impl Scanner<'_> {
                     while self.peek().is_some_and(|b| b.is_ascii_alphanumeric() || b == b'_') {
                         self.at += 1;
                     }
-                    let name = String::from_utf8_lossy(&self.text[key..self.at]).into_owned();
+                    let name = key..self.at;
                     self.blanks();
                     if self.peek() == Some(b':') {
                         self.at += 1;
                         self.blanks();
-                        let (path, slot) = (join(path, &name), join(slot, &name));
-                        self.found.push(Place { path: path.clone(), slot: slot.clone(), key, value: self.at });
-                        self.value(&path, &slot, depth + 1);
+                        if self.text.get(name.clone()) == Some(b"id") {
+                            self.known_as(within);
+                        }
+                        let own = self.found.len();
+                        self.found.push(Place { within, step: Step::Field(name), key, value: self.at });
+                        if self.found.len() >= self.most {
+                            return;
+                        }
+                        self.value(Some(own), depth + 1);
                     } else {
                         self.scalar();
                     }
@@ -151,7 +229,7 @@ impl Scanner<'_> {
         }
     }
 
-    fn items(&mut self, path: &str, slot: &str, depth: usize) {
+    fn items(&mut self, within: Option<usize>, depth: usize) {
         self.at += 1;
         let mut index = 0;
         loop {
@@ -165,7 +243,9 @@ impl Scanner<'_> {
                 Some(b',') => self.at += 1,
                 Some(_) => {
                     let before = self.at;
-                    self.item(path, slot, index, depth);
+                    let own = self.found.len();
+                    self.found.push(Place { within, step: Step::Item(index, None), key: before, value: before });
+                    self.value(Some(own), depth + 1);
                     index += 1;
                     self.at = self.at.max(before + 1);
                 }
@@ -173,22 +253,11 @@ impl Scanner<'_> {
         }
     }
 
-    /// An item is scanned under its number; once its id is known its fields are renamed.
-    fn item(&mut self, path: &str, slot: &str, index: usize, depth: usize) {
-        let first = self.found.len();
-        let start = self.at;
-        let number = join(path, &index.to_string());
-        self.found.push(Place { path: number.clone(), slot: join(slot, &index.to_string()), key: start, value: start });
-        self.value(&number, &join(slot, &index.to_string()), depth + 1);
-        let id_path = join(&number, "id");
-        let id = self.found[first..].iter().find(|p| p.path == id_path).and_then(|p| quoted(self.text, p.value));
-        if let Some(id) = id {
-            let named = join(path, &id);
-            for place in &mut self.found[first..] {
-                if let Some(rest) = place.path.strip_prefix(&number) {
-                    place.path = format!("{named}{rest}");
-                }
-            }
+    /// The id that stands here is that of the item around it, its first one.
+    fn known_as(&mut self, item: Option<usize>) {
+        let id = quoted(self.text, self.at);
+        if let Some(Place { step: Step::Item(_, known @ None), .. }) = item.and_then(|i| self.found.get_mut(i)) {
+            *known = id;
         }
     }
 
@@ -254,13 +323,9 @@ impl Scanner<'_> {
     }
 }
 
-fn join(path: &str, next: &str) -> String {
-    if path.is_empty() { next.to_string() } else { format!("{path}.{next}") }
-}
-
-/// A short quoted text without escapes, at a byte.
-fn quoted(text: &[u8], at: usize) -> Option<String> {
+/// Where a short quoted text without escapes stands, its quote at a byte.
+fn quoted(text: &[u8], at: usize) -> Option<Range<usize>> {
     let rest = text.get(at..)?.strip_prefix(b"\"")?;
     let end = rest.iter().take(64).position(|b| *b == b'"')?;
-    String::from_utf8(rest.get(..end)?.to_vec()).ok()
+    Some(at + 1..at + 1 + end)
 }

@@ -168,10 +168,14 @@ impl Store {
     /// beside a later file they would look like edits.
     #[must_use]
     pub fn offers(&self, path: &Path) -> Vec<Offer> {
+        let copies: Vec<PathBuf> = self.all_places(path).filter(|copy| self.disk.metadata(copy).is_ok()).collect();
+        if copies.is_empty() {
+            return Vec::new();
+        }
         let saved_plan = self.load(path).ok();
         let saved = saved_plan.as_ref().and_then(|o| o.stamp.modified);
         let mut offers = Vec::new();
-        for copy in self.all_places(path) {
+        for copy in copies {
             let Some(offer) = self.read_copy(copy, Some(path.to_path_buf()), saved) else { continue };
             if offer.undone.is_empty() && saved_plan.as_ref().is_some_and(|s| s.plan == offer.plan) {
                 self.drop_offer(&offer);

@@ -149,8 +149,8 @@ impl<W: Write> Screen<W> {
                 return self.line.write_all(b"\x1b[K");
             }
             let blanks = self.blanks(*x, y);
-            let within = changed.iter().filter(|at| (*x..x + blanks).contains(at)).count();
-            if within >= ERASED_LEAST {
+            let within = || changed.iter().filter(|at| (*x..x + blanks).contains(at)).count();
+            if usize::from(blanks) >= ERASED_LEAST && within() >= ERASED_LEAST {
                 let pen = if self.pen.same_on_blanks(PLAIN) { self.pen } else { PLAIN };
                 self.go(*x, y, pen)?;
                 self.draw_with(if self.pen.same_on_blanks(PLAIN) { self.pen } else { PLAIN })?;
