@@ -204,6 +204,8 @@ pub struct Circuit {
     /// Inverters and chargers on whose terminals wires of others meet, and the runs that are no DC.
     posts: Vec<Node>,
     on_ac: Vec<usize>,
+    /// The places that the bank's plus reaches over positives.
+    pub(super) plus: Vec<bool>,
     offsets: [usize; 6],
     starts: Vec<usize>,
     ends: Vec<usize>,
@@ -230,6 +232,7 @@ impl Circuit {
         circuit.find_returns(plan);
         circuit.find_ways(plan);
         circuit.find_vehicles(plan);
+        circuit.plus = circuit.plus_places(plan);
         circuit.find_over_frame(plan);
         circuit.loops(plan, &mut findings);
         duplicates(plan, &mut findings);

@@ -123,6 +123,12 @@ impl Behind {
         (self.months.get(month).map_or(&[], |found| found.get_or_init(search)), first)
     }
 
+    /// Whether nobody has looked at a month yet.
+    #[must_use]
+    pub fn waits(&self, month: usize) -> bool {
+        self.months.get(month).is_some_and(|found| found.get().is_none())
+    }
+
     fn best(&self, hour: &OfferHour, array: &mut Array) -> Point {
         let BehindInput { offer, pv_ohm } = &self.input;
         match &hour.even {

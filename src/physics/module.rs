@@ -22,6 +22,10 @@ const STEP_AT_MAXIMUM: f64 = 1e-6;
 /// As [`STEP_AT_MAXIMUM`], of a step of Halley's, which leaves about a tenth of its cube.
 const HALLEY_AT_MAXIMUM: f64 = 1e-4;
 
+/// Share of the ideality volts within which the exponential is taken by its series.
+/// Source: [`exponential_nearby`] is exact there to the rounding of a double.
+const NEARBY: f64 = 0.25;
+
 /// A module's label at 1000 W/m2 and 25 C.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Label {
@@ -275,7 +279,22 @@ impl Cell {
         let exponential = (self.il_a + self.i0_a - self.gsh_s * vd_v - bare.i).max(0.0);
         let conductance_s = exponential / self.a_v;
         let here = (bare.i, conductance_s + self.gsh_s, conductance_s / self.a_v);
-        let start_v = vd_v + self.toward_maximum(vd_v, here, self.rs_ohm + extra_ohm.max(0.0)).step_v;
+        let ohm = self.rs_ohm + extra_ohm.max(0.0);
+        let first_v = self.toward_maximum(vd_v, here, ohm).step_v;
+        let start_v = vd_v + first_v;
+        let part = first_v / self.a_v;
+        if part.abs() <= NEARBY {
+            // So near the exponential is what it was times a short series.
+            let grown = exponential * exponential_nearby(part);
+            let conductance_s = grown / self.a_v;
+            let current_a = self.il_a + self.i0_a - grown - self.gsh_s * start_v;
+            let here = (current_a, conductance_s + self.gsh_s, conductance_s / self.a_v);
+            let to = self.toward_maximum(start_v, here, ohm);
+            if to.is_halley && to.step_v.abs() <= HALLEY_AT_MAXIMUM * self.a_v {
+                let i = self.nudged(here, to.step_v).0;
+                return Point { v: (start_v + to.step_v - ohm * i).max(0.0), i: i.max(0.0) };
+            }
+        }
         self.max_power_from(start_v, extra_ohm)
     }
 
@@ -337,6 +356,14 @@ impl Cell {
         Point { v: (vd_v - ohm * i).max(0.0), i: i.max(0.0) }
     }
 }
+
+/// The exponential within [`NEARBY`] of nothing. Source: its Taylor series, of which what is left out is under 1e-14.
+fn exponential_nearby(x: f64) -> f64 {
+    INVERSES.iter().fold(1.0, |sum, inverse| 1.0 + sum * x * inverse)
+}
+
+/// One over ten, over nine, down to one.
+const INVERSES: [f64; 10] = [0.1, 1.0 / 9.0, 0.125, 1.0 / 7.0, 1.0 / 6.0, 0.2, 0.25, 1.0 / 3.0, 0.5, 1.0];
 
 /// See [`Cell::toward_maximum`].
 struct ToMaximum {

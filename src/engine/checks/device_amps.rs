@@ -1,7 +1,7 @@
 //! Whether what stands in a run carries the run's current: whatever has a rating and is no source.
 
 use crate::engine::Work;
-use crate::engine::circuit::{Node, Role, node_of};
+use crate::engine::circuit::{Node, Role};
 use crate::engine::currents::over_place;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
@@ -48,27 +48,26 @@ static CONVERTER: Check = Check {
 };
 
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
-    for device in w.context.plan.devices.iter().filter(|d| d.state.stays()) {
+    for (i, device) in w.context.plan.devices.iter().enumerate().filter(|(_, d)| d.state.stays()) {
         let subject = || FieldPath::new(format!("devices.{}", device.id));
-        out.take(&OVER, subject, over(w, device));
-        out.take(&CONVERTER, subject, converter(w, device));
-        out.take(&PANEL, subject, panel(w, device));
+        out.take(&OVER, subject, over(w, (Node::Device(i), device)));
+        out.take(&CONVERTER, subject, converter(w, (Node::Device(i), device)));
+        out.take(&PANEL, subject, panel(w, (Node::Device(i), device)));
     }
 }
 
 /// What a converter's own output has to give at once, by the runs that leave it, against its rated amps.
-fn converter(w: &Work<'_>, device: &Device) -> Outcome {
+fn converter(w: &Work<'_>, (node, device): (Node, &Device)) -> Outcome {
     let (DeviceKind::Converter, Some(amps)) =
         (device.kind.known().copied().unwrap_or(DeviceKind::Splice), &device.ratings.amps_a)
     else {
         return Ok(None);
     };
     let rated_a = amps.at(|| FieldPath::new(format!("devices.{}.ratings.amps_a", device.id)))?.0;
-    let me = node_of(w.context.plan, device.id.as_str());
     let mut takes_a = 0.0;
     for (link, run) in w.context.circuit.links.iter().zip(&w.report.runs) {
         let carries = !matches!(link.role, Role::Dead | Role::Sense | Role::Bond | Role::Open);
-        if carries && me.is_some() && link.near() == me {
+        if carries && link.near() == Some(node) {
             takes_a += run.design_a.clone()?.0;
         }
     }
@@ -82,12 +81,11 @@ fn converter(w: &Work<'_>, device: &Device) -> Outcome {
 /// What the smallest fuse on the way to a fuse panel lets through, against what the panel is made for: its branches together
 /// may draw so much for as long as they like. Bars and switches have a rating for a short time as well, and are held to
 /// what flows.
-fn panel(w: &Work<'_>, device: &Device) -> Outcome {
+fn panel(w: &Work<'_>, (node, device): (Node, &Device)) -> Outcome {
     let (Some(DeviceKind::FusePanel), Some(amps)) = (device.kind.known(), &device.ratings.amps_a) else {
         return Ok(None);
     };
     let rated_a = amps.at(|| FieldPath::new(format!("devices.{}.ratings.amps_a", device.id)))?.0;
-    let Some(node) = node_of(w.context.plan, device.id.as_str()) else { return Ok(None) };
     let way = w.context.circuit.plus_way(node, usize::MAX);
     // What is ahead of a converter protects nothing behind it.
     let behind = way.iter().rposition(|i| w.context.circuit.at_converter(*i).is_some_and(|(_, feeds)| feeds));
@@ -114,8 +112,7 @@ fn breaker_ahead(w: &Work<'_>, run: usize) -> Option<f64> {
 }
 
 /// What comes back over a shunt, and by which runs.
-fn all_back(w: &Work<'_>, device: &Device) -> Option<(f64, String)> {
-    let node = node_of(w.context.plan, device.id.as_str())?;
+fn all_back(w: &Work<'_>, node: Node) -> Option<(f64, String)> {
     let (amps, runs) = over_place(w.context, w.terminals, node)?;
     let names: Vec<&str> = runs.iter().filter_map(|i| Some(w.context.plan.runs.get(*i)?.id.as_str())).collect();
     let names = if names.len() > 1 { format!("what comes back by {}", names.join(", ")) } else { names.concat() };
@@ -123,7 +120,7 @@ fn all_back(w: &Work<'_>, device: &Device) -> Option<(f64, String)> {
 }
 
 /// What a run brings to a device by its positive, or by its negative where that ends on it.
-fn brought(w: &Work<'_>, i: usize, run: &Run, me: &Known<Id>) -> Option<f64> {
+fn brought(w: &Work<'_>, i: usize, run: &Run, (node, me): (Node, &Known<Id>)) -> Option<f64> {
     let (link, found) = (w.context.circuit.links.get(i)?, w.found.get(i)?);
     if matches!(link.role, Role::Dead | Role::Sense | Role::Bond | Role::Open) {
         return None;
@@ -132,15 +129,14 @@ fn brought(w: &Work<'_>, i: usize, run: &Run, me: &Known<Id>) -> Option<f64> {
     let back_a = found.currents.back.as_ref().map_or(out_a, |back| &back.pair.design_a);
     let positive = run.from == *me || run.to == *me;
     let named = [run.negative_from.as_ref(), run.negative_to.as_ref()].contains(&Some(me));
-    let node = node_of(w.context.plan, me.known()?.as_str());
-    let in_net = w.context.circuit.negative_of(i).is_some_and(|(from, to)| [Some(from), Some(to)].contains(&node));
+    let in_net = w.context.circuit.negative_of(i).is_some_and(|(from, to)| [from, to].contains(&node));
     let by = |is: bool, amps: &Figure<f64>| amps.as_ref().ok().copied().filter(|_| is);
     by(positive, out_a).into_iter().chain(by(named || in_net, back_a)).reduce(f64::max)
 }
 
 /// The largest current that one run brings to a device or takes from it, by its positive or its negative, against its
 /// rating. Currents that are not known yet are judged on their own runs.
-fn over(w: &Work<'_>, device: &Device) -> Outcome {
+fn over(w: &Work<'_>, (node, device): (Node, &Device)) -> Outcome {
     use DeviceKind::{Alternator, Breaker, Converter, Generator};
     // What a source gives is its rating, and held to what is drawn of it.
     let gives = [Alternator, Converter, Generator];
@@ -152,13 +148,13 @@ fn over(w: &Work<'_>, device: &Device) -> Outcome {
     let mut most: Option<(f64, &str)> = None;
     let mut wants_a = 0.0_f64;
     for (i, run) in w.context.plan.runs.iter().enumerate() {
-        let Some(amps) = brought(w, i, run, &me) else { continue };
+        let Some(amps) = brought(w, i, run, (node, &me)) else { continue };
         wants_a = wants_a.max(amps * fuse_factor(w.context, i));
         if most.is_none_or(|(a, _)| amps > a) {
             most = Some((amps, run.id.as_str()));
         }
     }
-    let all = if device.kind.known() == Some(&DeviceKind::Shunt) { all_back(w, device) } else { None };
+    let all = if device.kind.known() == Some(&DeviceKind::Shunt) { all_back(w, node) } else { None };
     if let Some((amps, names)) = all.filter(|(amps, _)| most.is_none_or(|(a, _)| *amps > a)) {
         let subject = FieldPath::new(format!("devices.{}", device.id));
         let cited = INSTRUCTIONS.of(w.context.rules.basis);

@@ -221,7 +221,7 @@ fn bypass(w: &Work<'_>, out: &mut Gathered) {
     let called: Vec<String> = parted.shunts.iter().map(|n| name_of(plan, *n)).collect();
     let several = if called.len() > 1 { called.join(", ") } else { String::new() };
     let is_shunt = |n: Option<Node>| n.is_some_and(|n| parted.shunts.contains(&n));
-    let plus = w.context.circuit.plus_places(plan);
+    let plus = w.context.circuit.plus.as_slice();
     for (i, (run, link)) in plan.runs.iter().zip(&w.context.circuit.links).enumerate() {
         if is_shunt(link.from) || is_shunt(link.to) {
             continue;
@@ -229,7 +229,7 @@ fn bypass(w: &Work<'_>, out: &mut Gathered) {
         let (from, to) = (Some(run.from.clone()), Some(run.to.clone()));
         let joins = match link.role {
             // From plus it is no bond at all.
-            Role::Bond if w.context.circuit.joins_poles(plan, &plus, i).is_some() => None,
+            Role::Bond if w.context.circuit.joins_poles(plan, plus, i).is_some() => None,
             Role::Bond => parted.past(&from).or(parted.past(&to)).map(|(id, _)| id.to_string()),
             // Panels give their current to the bank through the controller: a negative of theirs that is said to end on the
             // bank's side joins the controller's there.
@@ -286,15 +286,15 @@ fn bonds(w: &Work<'_>, out: &mut Gathered) {
     }
     let least = rule_value(w, "bond-least-mm2");
     let main_mm2 = largest_lead_mm2(w).map(|lead| lead.map_or(least, |l| l.max(least)));
-    let plus = w.context.circuit.plus_places(plan);
+    let plus = w.context.circuit.plus.as_slice();
     let (mut bonded, mut astray) = (false, "");
     for (i, (run, link)) in plan.runs.iter().zip(links).enumerate().filter(|(_, (_, l))| l.role == Role::Bond) {
         // The bond of a case follows its maker's sheet, and the least; that of the negative follows the lead.
         let case = |n: &Option<Node>| matches!(n, Some(Node::Inverter(_) | Node::Charger(_) | Node::Controller(_)));
         let of_case = [link.from, link.to].iter().any(case);
-        if !of_case && !w.context.circuit.bonds_negative(plan, &plus, i) {
+        if !of_case && !w.context.circuit.bonds_negative(plan, plus, i) {
             // From plus it is told as a short, and mended there.
-            bonded |= w.context.circuit.joins_poles(plan, &plus, i).is_some();
+            bonded |= w.context.circuit.joins_poles(plan, plus, i).is_some();
             astray = run.id.as_str();
             continue;
         }

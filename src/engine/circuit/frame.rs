@@ -41,8 +41,8 @@ impl Circuit {
         if over.back.is_empty() && over.inputs.is_empty() {
             return;
         }
-        let plus = self.plus_places(plan);
-        let bonds: Vec<usize> = (0..self.links.len()).filter(|i| self.bonds_negative(plan, &plus, *i)).collect();
+        let plus = self.plus.as_slice();
+        let bonds: Vec<usize> = (0..self.links.len()).filter(|i| self.bonds_negative(plan, plus, *i)).collect();
         self.over_frame = (0..self.links.len()).map(|i| bonds.contains(&i).then(|| over.clone())).collect();
         // Two side by side lose less than either.
         let Some(bond) = bonds.first() else { return };

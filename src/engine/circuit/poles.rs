@@ -43,8 +43,8 @@ enum At {
 }
 
 impl Circuit {
-    /// The places that the bank's plus reaches over positives.
-    pub(in crate::engine) fn plus_places(&self, plan: &Plan) -> Vec<bool> {
+    /// The places that the bank's plus reaches over positives; [`Circuit::plus`] once the circuit is made.
+    pub(super) fn plus_places(&self, plan: &Plan) -> Vec<bool> {
         let mut plus = vec![false; self.offsets[5]];
         let mut stack = vec![Node::Bank];
         while let Some(node) = stack.pop() {
@@ -229,12 +229,12 @@ impl Circuit {
 
     /// The place of the negative side that most pairs name; where none does the shunt, or the bank's post.
     pub(in crate::engine) fn negative_place(&self, plan: &Plan) -> Node {
-        let plus = self.plus_places(plan);
+        let plus = self.plus.as_slice();
         let named = plan.runs.iter().flat_map(|r| [&r.negative_from, &r.negative_to]).flatten();
         let named = named.filter_map(|k| node_of(plan, k.known()?.as_str()));
         let mut counts: Vec<(Node, usize)> = Vec::new();
         for node in named
-            .filter(|n| !is_terminal(plan, *n) && !is_thing(*n) && !self.is_plus(&plus, *n) && self.has_way_back(*n))
+            .filter(|n| !is_terminal(plan, *n) && !is_thing(*n) && !self.is_plus(plus, *n) && self.has_way_back(*n))
         {
             match counts.iter_mut().find(|(n, _)| *n == node) {
                 Some((_, count)) => *count += 1,

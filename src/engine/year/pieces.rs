@@ -62,6 +62,9 @@ const PARTS: usize = 5;
 /// What an hour of light takes over a dark one, to make stretches of like length. Source: measured, about.
 const LIT: usize = 5;
 
+/// What it takes besides where the hour's best point is not searched yet, in hundredths. Source: measured, about.
+const SEARCHED: usize = 40;
+
 /// What the first thread does beside its stretch, in the same measure, less what it takes the others to begin. Source: measured,
 /// about: the checks of a plan of fourteen runs.
 const ASIDE: usize = 500;
@@ -156,7 +159,8 @@ fn weight(at: &PartAt<'_>, again: bool) -> usize {
         let before = |hour: usize| light.offer.hours.partition_point(|h| usize::from(h.hour) < hour);
         before(begin + at.days * 24) - before(begin)
     });
-    (at.days * 24 + LIT * lit) / if again && at.counts && at.month == 11 { PARTS } else { 1 }
+    let searches = at.stay.lights.iter().filter(|light| light.best.as_ref().is_some_and(|b| b.waits(at.month))).count();
+    (at.days * 24 + LIT * lit + SEARCHED * searches * lit / 100) / if again && at.counts && at.month == 11 { PARTS } else { 1 }
 }
 
 /// Stretches of the parts on threads of their own.
