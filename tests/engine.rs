@@ -60,6 +60,7 @@ mod one_unknown;
 mod other_sources;
 mod over_frame;
 mod own_batteries;
+mod plurals;
 mod poles;
 pub(crate) mod properties;
 mod relief;

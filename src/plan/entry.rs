@@ -24,6 +24,7 @@ use super::job::{GaugeSystem, LengthUnit, TemperatureUnit};
 use super::lists::{Monthly, Months, Strings, short_layout};
 use super::path::{FieldPath, Id};
 use crate::units::{METRES_PER_FOOT, METRES_PER_INCH};
+use crate::words::counted;
 
 /// The longest text a field takes.
 pub const LONGEST_TEXT: usize = 4000;
@@ -476,6 +477,6 @@ fn strings(root: &dyn Record, owner: &dyn Record, text: &str) -> Result<Parsed, 
         let found: Id = names::name(&panels, panel.as_str()).map_err(how)?;
         *panel = found;
     }
-    let understood = format!("{} panels: {strings}{said}", strings.panels());
+    let understood = format!("{}: {strings}{said}", counted(strings.panels(), "panel"));
     Ok(Parsed { value: Value::Text(strings.to_string()), understood })
 }

@@ -24,6 +24,7 @@ use crate::plan::{FieldPath, Figure, Inverter, Load, Missing, YesNo};
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 
 use super::unconnected::said_with_bank;
+use crate::words::counted;
 use seen::{Judged, Seen, a_year, in_year, of_year, take};
 
 static PLATING: Source = Source::new("LFP", "no charge below the cell's cut-off", Standing::FromMemory);
@@ -146,7 +147,7 @@ static SHORT: Check = Check {
         format!(
             "loads go without {:.0} Wh on {:.0} days {}, worst in {} with {:.0} Wh a day{beyond}{}",
             f.n(0),
-            f.n(1),
+            counted(f.n(1).round(), "day"),
             of_year(f.name(2)),
             f.name(0),
             f.n(2),

@@ -8,6 +8,7 @@ use crate::engine::report::MonthFigures;
 use crate::plan::lists::MONTH_NAMES;
 use crate::plan::{Figure, Known};
 use crate::units::WattHours;
+use crate::words::counted;
 
 pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
     match e.finding.check.id {
@@ -76,7 +77,7 @@ fn short(e: &mut Explain<'_>) -> Option<()> {
             "{wh:.0} Wh of it would go through inverters beyond what they are rated for, which carry none of that"
         ));
     }
-    e.say(format!("days on which something goes without: {} = {short:.0} days", days.join(" + ")));
+    e.say(format!("days on which something goes without: {} = {}", days.join(" + "), counted(short.round(), "day")));
     total(e, sum, day);
     Some(())
 }

@@ -1,5 +1,6 @@
 //! Header, help line, footer.
 
+use crate::words::counted;
 use ratatui::layout::Rect;
 use unicode_width::UnicodeWidthStr;
 
@@ -277,10 +278,7 @@ fn focused(model: &Model, paint: &mut Paint, area: Rect, has_answer: bool, cut: 
 fn awaited(model: &Model) -> Option<String> {
     let (awaited, plan) = model.sizing.zip(model.plan())?;
     let whence = if awaited.truck_only { " from the truck" } else { "" };
-    let runs = match plan.runs.len() {
-        1 => "1 run".to_string(),
-        n => format!("{n} runs"),
-    };
+    let runs = counted(plan.runs.len(), "run");
     Some(match awaited.is_ready {
         true => format!("sizes of {runs}{whence} are there: z shows them, Esc drops them"),
         false => format!("sizing {runs}{whence} ..  every key works meanwhile; Esc gives it up"),

@@ -6,6 +6,7 @@ mod limits;
 mod notes;
 mod trees;
 
+use crate::words::counted;
 use ratatui::layout::Rect;
 
 use crate::document::look::{Answer, Question};
@@ -315,7 +316,7 @@ fn sums(shown: &Shown, lines: &mut Lines) {
     say(
         lines,
         &format!(
-            "{what}: harvest {} kWh{}; into the bank {} kWh; {}{}; not served {} % of it on {} days",
+            "{what}: harvest {} kWh{}; into the bank {} kWh; {}{}; not served {} % of it on {}",
             kwh(&lived.harvest_kwh),
             by_month(report),
             kwh(&lived.stored_kwh),
@@ -328,7 +329,7 @@ fn sums(shown: &Shown, lines: &mut Lines) {
             },
             carried(report),
             figure(&lived.unmet_pct, |p| fixed(*p, 1)),
-            kwh(&lived.short_days),
+            counted(kwh(&lived.short_days), "day"),
         ),
     );
 }

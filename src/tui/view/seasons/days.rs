@@ -11,6 +11,7 @@ use crate::tui::model::Model;
 use crate::tui::seasons::{SeasonsView, YearPage};
 use crate::tui::theme::Role;
 use crate::tui::words::{self, fixed};
+use crate::words::counted;
 
 use super::{Lines, blank, date, month_of, name, narrow, place_of, say, waits, whole};
 
@@ -257,6 +258,6 @@ fn each_day(what: &str, spell: &DullSpell, lines: &mut Lines) {
         lines.push((row, Role::Text));
     }
     if spell.each.len() > LISTED {
-        say(lines, &format!("and {} more days", spell.each.len() - LISTED));
+        say(lines, &format!("and {}", counted(spell.each.len() - LISTED, "more day")));
     }
 }
