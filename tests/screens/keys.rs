@@ -55,7 +55,7 @@ fn saving_has_two_ways_and_no_action_needs_a_function_key() {
 
 #[test]
 fn hints_and_the_list_of_actions_come_from_the_table() {
-    let all = hints(Context::Browsing, |when| when != coachwire::tui::keymap::When::Never);
+    let all = hints(Context::Browsing, |when| when != coachwire::tui::keymap::When::Never, |_| false);
     assert!(all.iter().any(|(key, label)| key == "+/-" && *label == "size"));
     assert!(listed().all(|b| BINDINGS.iter().any(|o| std::ptr::eq(o, b))));
     let mut screen = Screen::dunlin();

@@ -5,7 +5,7 @@ use crate::plan::job::{GaugeSystem, LengthUnit, Paper, TemperatureUnit};
 use crate::plan::{Edit, FieldPath, Id, Known, Leg, Plan, Run, State, Step, Value};
 use crate::standards::kinds::Basis;
 use crate::tui::bench::Column;
-use crate::tui::model::{Answer, Confirm, Model, Overlay, Pane, Then};
+use crate::tui::model::{Answer, Confirm, Left, Model, Overlay, Pane, Then};
 use crate::tui::words;
 use crate::words::counted;
 
@@ -231,7 +231,7 @@ pub(super) fn ask_units(model: &mut Model) -> bool {
     edits.extend(along.iter().map(|(key, word)| set_job(key, word)));
     let both = Step { name: format!("{name}, units too"), edits };
     document.drop_draft();
-    model.left = model.field.take().map(|field| field.at);
+    model.left = model.field.take().map(|field| Left { at: field.at, by_esc: false });
     model.overlay = Some(Overlay::Confirm(Confirm {
         question,
         answers: vec![

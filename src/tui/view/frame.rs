@@ -368,7 +368,9 @@ fn here(model: &Model, label: &'static str) -> &'static str {
 pub(super) fn footer(model: &Model, paint: &mut Paint, area: Rect) {
     let mut x = area.x + 1;
     let context = model.context();
-    let mut hints = keymap::hints(context, |when| model.holds(when));
+    let small = model.types('a');
+    let mut hints =
+        keymap::hints(context, |when| model.holds(when), |c| if c.is_uppercase() { model.types(c) } else { small });
     if matches!(context, Context::Browsing | Context::Field | Context::Shop | Context::Overlay) {
         for (_, label) in &mut hints {
             *label = here(model, label);
