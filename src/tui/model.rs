@@ -239,14 +239,14 @@ impl Model {
             self.recent.retain(|p| p != path);
             self.recent.insert(0, path.clone());
         }
-        if let Some(remark) = opened.remark {
-            self.say(remark);
+        if let Some(remark) = &opened.remark {
+            self.say(remark.clone());
         }
         if let Some(who) = &self.locked_by {
             self.say(format!("read only: open elsewhere ({who}); W saves a copy under another name"));
         }
         if let Some((copy, what)) = opened.recovery {
-            offer::ask(self, copy, &what);
+            offer::ask_of(self, copy, &what, opened.remark.as_deref());
         }
     }
 

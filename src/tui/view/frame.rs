@@ -118,6 +118,17 @@ fn counts(model: &Model, is_narrow: bool) -> String {
     }
 }
 
+/// Rows that the newest message needs to be read whole, on the Bench and where no plan is open: what is said there at the start
+/// and stands nowhere else is longest.
+pub(super) fn said_rows(model: &Model, area: Rect) -> u16 {
+    let is_there = model.document.is_none() || (model.is_on_bench() && model.shop.is_none());
+    let is_fresh = is_there && model.field.is_none() && model.overlay.is_none() && !model.is_message_stale;
+    let most = if area.height >= 18 { 3 } else { 2 };
+    let message = model.messages.last().filter(|_| is_fresh);
+    let lines = message.map_or(0, |message| wrap(message, usize::from(area.width.saturating_sub(1))).len());
+    u16::try_from(lines).unwrap_or(most).min(most)
+}
+
 /// While a field is open: how it is understood and its help with source. Else the newest message, else about what is
 /// focused: in the results what was `cut` there.
 pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect, cut: &[String]) {
@@ -144,7 +155,10 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect, cut: &[String])
     }
     let Some(field) = &model.field else {
         match model.messages.last() {
-            // A long message has the answer's line too.
+            // A long message has the answer's line too, until the next key.
+            Some(message) if !model.is_message_stale && !over && wrap(message, usize::from(width)).len() > 1 => {
+                said(paint, area, &[(message.clone(), Role::Text)]);
+            }
             Some(message) if !model.is_message_stale && !over && answer.is_none() && area.height > 1 => {
                 let about = Some(about(model)).filter(|text| !text.is_empty());
                 let texts: Vec<String> = std::iter::once(message.clone()).chain(about).collect();
