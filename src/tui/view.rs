@@ -144,10 +144,16 @@ pub fn message_lines(model: &Model) -> usize {
     overlay::messages(model, overlay::text_width(model.size.0)).len()
 }
 
+/// Lines of a recovery copy's differences, for scrolling.
+#[must_use]
+pub fn difference_lines(model: &Model, view: &crate::tui::offer::LinesView) -> usize {
+    overlay::differences(view, model.size.0).len()
+}
+
 /// Lines about a box, for scrolling.
 #[must_use]
-pub fn about_lines(over: &Overlay) -> usize {
-    about::lines(over).len()
+pub fn about_lines(model: &Model, over: &Overlay) -> usize {
+    about::lines(over, help::width(model.size.0)).len()
 }
 
 /// Lines of the help as it stands, for scrolling.

@@ -165,7 +165,7 @@ impl Model {
             Some(Overlay::Working(view)) => view::working_lines(self, view) > rows,
             Some(Overlay::Finding(view)) => view::finding_lines(self, view) > rows,
             Some(Overlay::Help { .. }) => view::help_lines(self) > rows,
-            Some(Overlay::About { over, .. }) => view::about_lines(over) > rows,
+            Some(Overlay::About { over, .. }) => view::about_lines(self, over) > rows,
             Some(Overlay::Messages { .. }) => view::message_lines(self) > rows,
             Some(over @ (Overlay::Ladder(_) | Overlay::Sizing(_) | Overlay::Isolation(_))) => {
                 let (lines, room) = view::below_rows(self, over);
