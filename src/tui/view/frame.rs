@@ -172,6 +172,9 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect, cut: &[String])
     };
     let Some(plan) = model.whole_plan() else { return };
     let plan = &*plan;
+    if super::bench::is_typed_below(model, area.width) {
+        return typed_below(model, plan, field, paint, area);
+    }
     let first = opened(model, plan, field, answer.as_ref().map(|_| usize::from(width)));
     let used = wrap(&first.0, usize::from(width)).len();
     // The line of these two has their help in it.
@@ -193,6 +196,32 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect, cut: &[String])
         }
     }
 }
+
+/// A field that no cell of the Bench shows is typed in beside its name; what is wrong with it, or what it is, below.
+fn typed_below(model: &Model, plan: &Plan, field: &OpenField, paint: &mut Paint, area: Rect) {
+    let (x, width) = (area.x + 1, area.width.saturating_sub(1));
+    let name = format!("{}: ", words::path(plan, &field.at));
+    let (told, role) = opened(model, plan, field, Some(usize::from(width)));
+    let own = told.replacen(&name, "", 1);
+    let used = paint.text(x, area.y, width, &name, Role::Text);
+    let room = TYPED.min(width - used);
+    let rest = used + room + 2;
+    let is_below = role == Role::Alert && area.height > 1;
+    if !is_below {
+        paint.text(x + rest, area.y, width.saturating_sub(rest), &own, role);
+    }
+    let below = match is_below {
+        true => (own, role),
+        false => (fitting(about(model), usize::from(width), 1), Role::Text),
+    };
+    if area.height > 1 {
+        said(paint, Rect { y: area.y + 1, height: area.height - 1, ..area }, &[below]);
+    }
+    paint.line_edit(x + used, area.y, room, &field.line);
+}
+
+/// Columns of a field that is typed in below the Bench.
+const TYPED: u16 = 18;
 
 /// An open field's own line: what may be typed, how it is understood, or what is wrong with it. Where it has one line of
 /// a width alone, what is accepted instead waits until Enter: a text is wrong before it is whole, too.
