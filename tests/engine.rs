@@ -17,6 +17,7 @@ mod breakers;
 mod by_hand;
 mod cheapest_any;
 mod circuit_volts;
+mod cold_banks;
 mod coldest;
 mod comes_back;
 mod compensated;

@@ -271,6 +271,7 @@ fn table(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
     by_driving(answer, lines);
     others(report, lines);
     notes::cold(report, lines);
+    notes::lasts_less(shown, lines);
     notes::assumed(shown, lines);
     notes::one_way(model, shown, view, lines);
     notes::shade(shown, lines);
