@@ -71,8 +71,9 @@ pub(super) fn day(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut 
 
 const HOURS: &str = "hour  sun array  harv other  load bank A volts  temp charge";
 const ABOUT_HOURS: &str = "Sun: W/m2 that the panels use; array, harvest (what could reach the posts), other charging and load \
-                           in W; bank A: into the bank, or out of it; temp and charge: of the bank; inv off: the \
-                           inverter's own cut-off.";
+                           in W; bank A: into the bank, or out of it; volts: at its posts as the hour begins, by the charge \
+                           of the row before; temp: of the bank; charge: in it as the hour ends; inv off: the inverter's own \
+                           cut-off.";
 
 /// Whose clock the hours go by.
 fn about_hours(shown: &Shown, month: usize) -> String {
