@@ -4,6 +4,7 @@ pub mod ampacity;
 pub mod chemistry;
 pub mod cited;
 pub mod cold;
+pub mod cold_bank;
 pub mod conductor;
 pub mod correction;
 pub mod fuse;

@@ -45,3 +45,11 @@ macro_rules! words {
         }
     };
 }
+
+/// So many of something that is many by an `s`: `1 run`, `2 runs`.
+#[must_use]
+pub fn counted(n: impl std::fmt::Display, what: &str) -> String {
+    let n = n.to_string();
+    let s = if n == "1" { "" } else { "s" };
+    format!("{n} {what}{s}")
+}

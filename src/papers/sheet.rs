@@ -9,7 +9,8 @@ use crate::plan::rules::with_unit;
 use crate::plan::{Plan, Record};
 use crate::wording::lines::{COLUMNS, wrap};
 use crate::wording::number::UNKNOWN;
-use crate::wording::told::{self, counted};
+use crate::wording::told;
+use crate::words::counted;
 
 use super::Matter;
 

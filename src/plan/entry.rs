@@ -12,7 +12,7 @@ mod show;
 mod step;
 mod unit;
 
-pub use choices::choices;
+pub use choices::{begins, choices};
 pub use said::said;
 pub use show::{seen, show, show_plain, unit_suffix};
 pub use step::{step, step_in};
@@ -24,6 +24,7 @@ use super::job::{GaugeSystem, LengthUnit, TemperatureUnit};
 use super::lists::{Monthly, Months, Strings, short_layout};
 use super::path::{FieldPath, Id};
 use crate::units::{METRES_PER_FOOT, METRES_PER_INCH};
+use crate::words::counted;
 
 /// The longest text a field takes.
 pub const LONGEST_TEXT: usize = 4000;
@@ -207,12 +208,7 @@ fn read(
         return Ok(Parsed { value: Value::Nothing, understood: "left out".into() });
     }
     match meta.kind {
-        Kind::Text if meta.unknown => {
-            let (list, _) = owner_path.split_last();
-            let (run, _) = list.split_last();
-            let legs = record_in(root, &run).map(|run| names::candidates(run, &["legs"])).unwrap_or_default();
-            as_is(Value::Id(names::name(&legs, trimmed)?))
-        }
+        Kind::Text if meta.unknown => as_is(Value::Id(names::name(&names::legs(root, owner_path), trimmed)?)),
         Kind::Text if text.chars().any(char::is_control) => Err("text on one line is needed".into()),
         Kind::Text => as_is(Value::Text(text.to_string())),
         Kind::Lines => as_is(Value::Text(unfold(text))),
@@ -476,6 +472,6 @@ fn strings(root: &dyn Record, owner: &dyn Record, text: &str) -> Result<Parsed, 
         let found: Id = names::name(&panels, panel.as_str()).map_err(how)?;
         *panel = found;
     }
-    let understood = format!("{} panels: {strings}{said}", strings.panels());
+    let understood = format!("{}: {strings}{said}", counted(strings.panels(), "panel"));
     Ok(Parsed { value: Value::Text(strings.to_string()), understood })
 }

@@ -8,6 +8,7 @@ use crate::plan::{Device, Edit, FieldPath, Id, Known, Leg, Load, Plan, Protectio
 use crate::standards::kinds::Mount;
 use crate::tui::words;
 use crate::wording::run::word;
+use crate::words::counted;
 
 /// A column of the runs that can be focused.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -145,7 +146,7 @@ fn array_text(plan: &Plan, array: &crate::plan::Array) -> String {
         Some(Known::Is(w)) => format!("{n} x {}", watts(w.0)),
         _ if n == 0 => "no panels yet".into(),
         Some(Known::Unknown) => format!("{n} x ? W"),
-        None => format!("{n} panels"),
+        None => counted(n, "panel"),
     };
     let layout = if array.strings.alike().is_some() { layout } else { "mixed".into() };
     let layout = if n == 0 { String::new() } else { format!("  {layout}") };

@@ -55,9 +55,9 @@ pub enum When {
     OnAddition,
     /// An empty text field's row is focused: letters begin typing.
     OnEmptyText,
-    /// A text that stands is focused: capitals begin typing.
+    /// A text that stands is focused, or something to choose that small letters are no part of now: capitals begin typing.
     OnText,
-    /// Something to choose is focused on a form: small letters begin typing.
+    /// Something to choose is focused on a form: small letters begin typing, and capitals that one begins with.
     OnWords,
     /// There is a step to take back.
     OnUndo,
@@ -490,16 +490,17 @@ pub fn key_names(binding: &Binding) -> String {
     binding.keys.iter().map(ToString::to_string).collect::<Vec<_>>().join(" ")
 }
 
-/// Hints for the footer: key and label, in the order of the table. Where letters are text, only keys that are none.
+/// Hints for the footer: key and label, in the order of the table, of keys alone that no letter is which `types` a text.
 #[must_use]
-pub fn hints(context: Context, holds: impl Fn(When) -> bool) -> Vec<(String, &'static str)> {
-    let is_words = holds(When::OnWords);
-    let is_text = holds(When::OnEmptyText) || is_words;
-    let is_letter = |key: &Key| {
-        !key.ctrl && matches!(key.code, KeyCode::Char(c) if c.is_alphabetic() && !(is_words && c.is_uppercase()))
-    };
+pub fn hints(
+    context: Context,
+    holds: impl Fn(When) -> bool,
+    types: impl Fn(char) -> bool,
+) -> Vec<(String, &'static str)> {
+    let is_text = holds(When::OnEmptyText) || holds(When::OnWords);
+    let is_typed = |key: &Key| !key.ctrl && matches!(key.code, KeyCode::Char(c) if c.is_alphabetic() && types(c));
     let of = |b: &Binding| {
-        let key = b.keys.iter().find(|key| !is_text || !is_letter(key))?;
+        let key = b.keys.iter().find(|key| !is_typed(key))?;
         Some(if b.action == Action::Larger { "+/-".to_string() } else { key.to_string() })
     };
     let what = match is_text {

@@ -85,6 +85,14 @@ pub struct OpenField {
     pub list: Option<ChoiceList>,
 }
 
+/// A field that was left, or come to by a letter: letters are commands there.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Left {
+    pub at: FieldPath,
+    /// Whether Esc left it: capitals are commands too then.
+    pub by_esc: bool,
+}
+
 impl OpenField {
     /// What was typed, if anything: else the line still shows the value as it is.
     #[must_use]
@@ -138,8 +146,8 @@ pub struct Model {
     pub left_shop: Option<Shop>,
     /// Sizes for all runs that are worked out beside the keys.
     pub sizing: Option<Awaited>,
-    /// The field that Esc left last: there letters are commands until the cursor moves on.
-    pub left: Option<FieldPath>,
+    /// The field where letters are commands until the cursor moves on.
+    pub left: Option<Left>,
     /// Whether Tab walks only the unknowns.
     pub is_tab_on_unknowns: bool,
     /// Whether prices are hidden.
@@ -231,14 +239,14 @@ impl Model {
             self.recent.retain(|p| p != path);
             self.recent.insert(0, path.clone());
         }
-        if let Some(remark) = opened.remark {
-            self.say(remark);
+        if let Some(remark) = &opened.remark {
+            self.say(remark.clone());
         }
         if let Some(who) = &self.locked_by {
             self.say(format!("read only: open elsewhere ({who}); W saves a copy under another name"));
         }
         if let Some((copy, what)) = opened.recovery {
-            offer::ask(self, copy, &what);
+            offer::ask_of(self, copy, &what, opened.remark.as_deref());
         }
     }
 

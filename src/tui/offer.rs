@@ -31,6 +31,15 @@ pub fn ask(model: &mut Model, copy: Box<Copy>, what: &str) {
     model.overlay = Some(Overlay::Confirm(question(model, copy, what)));
 }
 
+/// The same on opening, after what is to be said of the file: the box has room for all of it.
+pub fn ask_of(model: &mut Model, copy: Box<Copy>, what: &str, remark: Option<&str>) {
+    let mut asked = question(model, copy, what);
+    if let Some(remark) = remark {
+        asked.question = format!("{}.\n{}", remark.trim_end_matches('.'), asked.question);
+    }
+    model.overlay = Some(Overlay::Confirm(asked));
+}
+
 /// Whether a recovery copy is to be taken up. `what`: when it and the file were written, in words.
 fn question(model: &Model, copy: Box<Copy>, what: &str) -> Confirm {
     let of_file = model.path.is_some();

@@ -74,7 +74,7 @@ fn help_rows(model: &Model, area: Rect) -> u16 {
     let is_record = model.page().is_some_and(|page| matches!(page.place, Place::Record(_)));
     let is_long = is_record || (model.document.is_some() && model.is_on_findings());
     let wraps = model.shop.is_none() && is_long && area.width < 100 && area.height >= 20;
-    1 + u16::from(is_open || is_bench) + u16::from(wraps)
+    (1 + u16::from(is_open || is_bench) + u16::from(wraps)).max(frame::said_rows(model, area))
 }
 
 /// Draws what is between header and help; results of the Bench that had no room, in full.
@@ -144,10 +144,16 @@ pub fn message_lines(model: &Model) -> usize {
     overlay::messages(model, overlay::text_width(model.size.0)).len()
 }
 
+/// Lines of a recovery copy's differences, for scrolling.
+#[must_use]
+pub fn difference_lines(model: &Model, view: &crate::tui::offer::LinesView) -> usize {
+    overlay::differences(view, model.size.0).len()
+}
+
 /// Lines about a box, for scrolling.
 #[must_use]
-pub fn about_lines(over: &Overlay) -> usize {
-    about::lines(over).len()
+pub fn about_lines(model: &Model, over: &Overlay) -> usize {
+    about::lines(over, help::width(model.size.0)).len()
 }
 
 /// Lines of the help as it stands, for scrolling.

@@ -8,6 +8,7 @@ use super::number::temperature;
 use crate::engine::{Finding, Level, Report, Rules};
 use crate::plan::entry::Units;
 use crate::plan::{Known, Plan, Stay};
+use crate::words::counted;
 
 /// Said under every list of findings.
 pub const CAUTION: &str = "These are checks of what was entered, against the rules named beside each finding. The \
@@ -76,12 +77,6 @@ pub fn inventory(plan: &Plan, report: &Report) -> String {
 /// To a tenth at most; `?` where it is not known.
 fn plain(number: Option<f64>) -> String {
     number.map_or("?".into(), |x| ((x * 10.0).round() / 10.0).to_string())
-}
-
-/// So many of something: `1 run`, `2 runs`.
-#[must_use]
-pub fn counted(n: usize, what: &str) -> String {
-    if n == 1 { format!("1 {what}") } else { format!("{n} {what}s") }
 }
 
 /// How many findings of each level, unknowns, and checks that did not run.

@@ -55,7 +55,7 @@ fn saving_has_two_ways_and_no_action_needs_a_function_key() {
 
 #[test]
 fn hints_and_the_list_of_actions_come_from_the_table() {
-    let all = hints(Context::Browsing, |when| when != coachwire::tui::keymap::When::Never);
+    let all = hints(Context::Browsing, |when| when != coachwire::tui::keymap::When::Never, |_| false);
     assert!(all.iter().any(|(key, label)| key == "+/-" && *label == "size"));
     assert!(listed().all(|b| BINDINGS.iter().any(|o| std::ptr::eq(o, b))));
     let mut screen = Screen::dunlin();
@@ -126,4 +126,43 @@ fn the_mark_is_where_one_types() {
     let open = screen.model.field.as_ref().map(|f| f.at.to_string());
     assert!(open.as_deref().is_some_and(|at| at.ends_with(".name")), "{open:?}");
     assert_eq!(screen.model.focus().map(|at| at.to_string()), open);
+}
+
+/// The help is wrapped to the screen it is on, down to the smallest: every sentence of its keys is read whole, and of a field,
+/// a finding, a result and a box what stands before them.
+#[test]
+fn the_help_is_wrapped_at_any_width() {
+    let squeezed = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    for size in [(40, 12), (41, 14), (60, 20), (80, 24), (120, 40)] {
+        for keys in ["?", "2<Enter><Down>?", "5?", "<Tab>?", "y?", "l?"] {
+            let mut screen = Screen::on(super::DUNLIN, size);
+            screen.keys(keys);
+            let mut lines: Vec<String> = Vec::new();
+            for _ in 0..200 {
+                let text = screen.text();
+                let inside = |line: &str| line.get(line.find('|')? + 1..line.rfind('|')?).map(ToString::to_string);
+                // The box says how many lines are above those it shows.
+                let above = text.split_once(" more above").and_then(|(before, _)| before.rsplit(' ').next());
+                let above: usize = above.map_or(0, |n| n.parse().expect("a number"));
+                assert!(above <= lines.len(), "no line is passed over: {text}");
+                let before = lines.len();
+                lines.truncate(above);
+                lines.extend(text.lines().filter_map(inside));
+                if lines.len() == before {
+                    break;
+                }
+                screen.keys("<PgDn>");
+            }
+            let told = lines.join(" ");
+            let told = squeezed(&told);
+            let context = match keys {
+                "y?" => Context::Year,
+                "l?" => Context::Overlay,
+                _ => Context::Browsing,
+            };
+            for binding in BINDINGS.iter().filter(|b| b.context == context) {
+                assert!(told.contains(&squeezed(binding.help)), "{size:?} {keys}: {} in {told}", binding.help);
+            }
+        }
+    }
 }

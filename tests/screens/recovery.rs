@@ -11,6 +11,8 @@ use coachwire::tui::message::{Effect, Message, OpenWhat};
 use coachwire::tui::model::Model;
 use coachwire::tui::update::update;
 use coachwire::tui::worker::Workers;
+use ratatui::Terminal;
+use ratatui::backend::TestBackend;
 
 use super::{DUNLIN, parse};
 
@@ -253,6 +255,40 @@ fn a_plan_without_its_file_is_there_by_its_copy() {
         drop(again);
         assert_eq!(place.open(&place.plan()).asked().as_deref(), Some("one"), "taken up, not saved, killed");
     }
+}
+
+/// What is said of a recovery copy at the start is read whole at 80 columns: why the file cannot be read in the question, the
+/// copies that wait and what becomes of one left undecided on the lines below the Bench.
+#[test]
+fn what_is_said_at_the_start_is_read_whole() {
+    let drawn = |program: &Program| {
+        let mut terminal = Terminal::new(TestBackend::new(80, 24)).unwrap();
+        terminal.draw(|frame| coachwire::tui::view::view(&program.model, frame)).unwrap();
+        let buffer = terminal.backend().buffer().clone();
+        let rows = (0..24).map(|y| (0..80).map(|x| buffer[(x, y)].symbol().to_string()).collect::<String>());
+        rows.map(|row| row.trim_matches([' ', '|', '\u{2502}']).to_string()).collect::<Vec<_>>().join(" ")
+    };
+    let squeezed = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let place = Place::new();
+    place.open(&place.plan()).title("one");
+    std::fs::write(place.plan(), "(version: 1, job").unwrap();
+    let broken = place.open(&place.plan());
+    let why = squeezed(&broken.model.messages[0]);
+    // A path may be broken anywhere.
+    let bare = |text: &str| text.replace(' ', "");
+    assert!(bare(&drawn(&broken)).contains(bare(&why).trim_end_matches('.')), "{why}\n{}", drawn(&broken));
+    drop(broken);
+    let place = Place::new();
+    place.start(Some(OpenWhat::Blank)).title("a coach of a customer who has not been back since");
+    let mut undecided = place.start(None);
+    undecided.keys("<Esc>");
+    let said = undecided.model.messages.last().unwrap().clone();
+    assert!(squeezed(&drawn(&undecided)).contains(&said), "{said}\n{}", drawn(&undecided));
+    drop(undecided);
+    let other = place.open(&place.plan());
+    let waits = other.model.messages.last().unwrap().clone();
+    assert!(waits.contains("recovery copy waits") && waits.len() > 80, "{waits}");
+    assert!(squeezed(&drawn(&other)).contains(&waits), "{waits}\n{}", drawn(&other));
 }
 
 /// A copy that is no plan to this version stays, and is named.

@@ -500,3 +500,35 @@ fn a_dull_spell_names_its_place() {
         screen.keys("s");
     }
 }
+
+/// On every page of the year `?` says what each of its columns is, in lines of their own.
+#[test]
+fn the_help_of_the_year_says_what_its_columns_are() {
+    let dunlin = super::DUNLIN;
+    let columns = [
+        &["sun", "array", "harv", "dull-bright", "load", "bank", "unused", "short", "lasts", "gen"][..],
+        &["=", "#", "-", "|"],
+        &["array", "volts", "wire1", "conv", "clip", "wire2", "full", "limit", "cold", "helps most"],
+        &["hour", "sun", "array", "harv", "other", "load", "bank A", "volts", "temp", "charge"],
+        &["hour", "sun", "array", "harv", "other", "load", "bank A", "volts", "temp", "charge"],
+        &["harvest", "other", "load", "short", "charge at least"],
+    ];
+    for (page, columns) in columns.iter().enumerate() {
+        let mut screen = Screen::on(dunlin, (80, 70));
+        screen.keys("y").keys(&"<Right>".repeat(page)).look();
+        let shown = screen.text();
+        screen.keys("?");
+        let text = screen.text();
+        assert!(text.contains(&format!("YEAR {} of 6", page + 1)), "{text}");
+        for column in *columns {
+            let heads = |line: &&str| {
+                let line = line.split_once("| ").map_or(*line, |(_, rest)| rest);
+                line.starts_with(&format!("{column:<16}  "))
+            };
+            assert!(text.lines().any(|line| heads(&line)), "page {}: {column} in {text}", page + 1);
+            assert!(shown.contains(column) || page == 1, "page {}: {column} is on it: {shown}", page + 1);
+        }
+        screen.keys("<Esc>");
+        assert!(screen.text().contains(&format!("YEAR {} of 6", page + 1)), "back on it");
+    }
+}

@@ -32,6 +32,7 @@ fn of_check(check: &str) -> &'static [&'static str] {
         "lithium-charged-cold" => &["lfp-charge-least-c", "interior-least-c"],
         "coldest-above-stays" => &["cold-margin-k", "voc-stop-pct", "lfp-charge-least-c", "interior-least-c"],
         "charge-lost-to-cold" => &["lfp-charge-least-c", "interior-least-c"],
+        "cold-bank-gives-less" => &["interior-least-c"],
         "shortfall" | "medical-not-served" => &["usable-depth-lfp", "usable-depth-lead"],
         "discharge-rate-unknown" => &["discharge-rate-unknown"],
         "bond-missing" | "bond-small" => &["bond-least-mm2"],

@@ -5,8 +5,9 @@ use crate::engine::circuit::Node;
 use crate::engine::context::at;
 use crate::engine::starting::StartBattery;
 use crate::engine::vehicle::OVER_12_V;
-use crate::plan::{FieldPath, Figure, Id, Known, Missing};
+use crate::plan::{FieldPath, Figure, Id, Known, Missing, YesNo};
 use crate::standards::chemistry::ChemistryRow;
+use crate::standards::kinds::Zone;
 use crate::units::{Number, Volts};
 
 /// One source's charge settings.
@@ -17,6 +18,8 @@ pub(super) struct Profile<'a> {
     pub(super) float_v: Option<&'a Known<Volts>>,
     pub(super) equalise_v: Option<&'a Known<Volts>>,
     pub(super) temp_comp_mv_k: &'a Known<Number>,
+    pub(super) temp_sense: YesNo,
+    pub(super) zone: Option<Zone>,
     /// The start battery that it charges in the bank's place.
     pub(super) start: Option<usize>,
 }
@@ -86,6 +89,8 @@ pub(super) fn profiles<'a>(w: &'a Work<'_>) -> Vec<Profile<'a>> {
         float_v: k.float_v.as_ref(),
         equalise_v: k.equalise_v.as_ref(),
         temp_comp_mv_k: &k.temp_comp_mv_k,
+        temp_sense: k.temp_sense,
+        zone: k.zone,
     });
     let chargers = plan.chargers.iter().enumerate().filter(|(_, k)| k.state.stays()).map(|(i, k)| Profile {
         start: circuit.charges_start(Node::Charger(i)),
@@ -95,6 +100,8 @@ pub(super) fn profiles<'a>(w: &'a Work<'_>) -> Vec<Profile<'a>> {
         float_v: k.float_v.as_ref(),
         equalise_v: k.equalise_v.as_ref(),
         temp_comp_mv_k: &k.temp_comp_mv_k,
+        temp_sense: k.temp_sense,
+        zone: k.zone,
     });
     controllers.chain(chargers).collect()
 }

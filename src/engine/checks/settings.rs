@@ -2,16 +2,16 @@
 //! place's warmth; and a label that may stand for another number of cells.
 
 use crate::engine::Work;
-use crate::engine::circuit::Node;
 use crate::engine::context::at;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::setting::{SETTING_MOST, Senses, coldest_v, senses};
 use crate::plan::job::YesNo;
-use crate::plan::{FieldPath, Figure, Id, Known};
-use crate::standards::kinds::Zone;
+use crate::plan::{FieldPath, Figure, Known};
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
-use crate::units::{Number, Volts};
+use crate::units::Volts;
+
+use super::profile::{Profile, profiles};
 
 static NOMINAL: Source = Source::new("IEC 60050-482", "nominal volts of a cell", Standing::CommonPractice);
 
@@ -85,60 +85,23 @@ static CELLS: Check = Check {
     },
 };
 
-/// What compensates, and by what.
-struct Set<'a> {
-    list: &'static str,
-    id: &'a Id,
-    absorb_v: &'a Known<Volts>,
-    float_v: Option<&'a Known<Volts>>,
-    equalise_v: Option<&'a Known<Volts>>,
-    temp_comp_mv_k: &'a Known<Number>,
-    temp_sense: YesNo,
-    zone: Option<Zone>,
-}
-
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
-    let plan = w.context.plan;
     // What charges a start battery alone is judged against that one's volts.
-    let of_bank = |node: Node| w.context.circuit.charges_start(node).is_none();
-    let controllers =
-        plan.controllers.iter().enumerate().filter(|(i, k)| k.state.stays() && of_bank(Node::Controller(*i)));
-    let controllers = controllers.map(|(_, k)| Set {
-        list: "controllers",
-        id: &k.id,
-        absorb_v: &k.absorb_v,
-        float_v: k.float_v.as_ref(),
-        equalise_v: k.equalise_v.as_ref(),
-        temp_comp_mv_k: &k.temp_comp_mv_k,
-        temp_sense: k.temp_sense,
-        zone: k.zone,
-    });
-    let chargers = plan.chargers.iter().enumerate().filter(|(i, k)| k.state.stays() && of_bank(Node::Charger(*i)));
-    let chargers = chargers.map(|(_, k)| Set {
-        list: "chargers",
-        id: &k.id,
-        absorb_v: &k.absorb_v,
-        float_v: k.float_v.as_ref(),
-        equalise_v: k.equalise_v.as_ref(),
-        temp_comp_mv_k: &k.temp_comp_mv_k,
-        temp_sense: k.temp_sense,
-        zone: k.zone,
-    });
-    for s in controllers.chain(chargers) {
+    for s in profiles(w).iter().filter(|s| s.start.is_none()) {
         let subject = || FieldPath::of(&[s.list, s.id.as_str()]);
-        for found in impossible(w, &s) {
+        for found in impossible(w, s) {
             out.take(&IMPOSSIBLE, subject, Ok(found));
         }
-        out.take(&ELSEWHERE, subject, elsewhere(w, &s));
-        out.take(&NONE, subject, none(w, &s));
-        out.take(&UNUSUAL, subject, unusual(w, &s));
+        out.take(&ELSEWHERE, subject, elsewhere(w, s));
+        out.take(&NONE, subject, none(w, s));
+        out.take(&UNUSUAL, subject, unusual(w, s));
     }
     out.take(&CELLS, || "bank.unit_v".into(), Ok(cells(w)));
 }
 
 /// Settings of volts that a bank of these cells is never charged at; those of absorption and float in the coldest as well,
 /// where they are compensated to it.
-fn impossible(w: &Work<'_>, s: &Set<'_>) -> [Option<Finding>; 4] {
+fn impossible(w: &Work<'_>, s: &Profile<'_>) -> [Option<Finding>; 4] {
     let volts = |set: Option<&Known<Volts>>| set.and_then(Known::known).map(|v| v.0);
     let (absorb, float) = (volts(Some(s.absorb_v)), volts(s.float_v));
     let by_k = s.temp_comp_mv_k.known().map_or(0.0, |mv| mv.0.min(0.0) / 1000.0);
@@ -165,7 +128,7 @@ fn is_over(w: &Work<'_>, volts: f64) -> bool {
 
 fn over(
     w: &Work<'_>,
-    s: &Set<'_>,
+    s: &Profile<'_>,
     (what, field, then): (&str, &str, &'static str),
     volts: Option<f64>,
 ) -> Option<Finding> {
@@ -178,7 +141,7 @@ fn over(
 
 /// Compensation without a sensor at the bank. Lithium has none at all.
 /// Source: common practice: the sensor goes to the bank, since what a controller has of its own tells of its own place.
-fn elsewhere(w: &Work<'_>, s: &Set<'_>) -> Outcome {
+fn elsewhere(w: &Work<'_>, s: &Profile<'_>) -> Outcome {
     let bank = &w.context.plan.bank;
     let mv = s.temp_comp_mv_k.known().map_or(0.0, |mv| mv.0);
     if mv == 0.0 || !bank.state.stays() || !w.context.chemistry()?.compensation_allowed() {
@@ -212,7 +175,7 @@ fn coldest_bank_c(w: &Work<'_>) -> Figure<f64> {
 /// Lead with no compensation at all gets the same volts in the cold as with one that knows nothing of the bank's warmth.
 /// In a heated space that is worth knowing, no more.
 /// Source: common practice; the middle of what the chemistry's table has as usual.
-fn none(w: &Work<'_>, s: &Set<'_>) -> Outcome {
+fn none(w: &Work<'_>, s: &Profile<'_>) -> Outcome {
     let bank = &w.context.plan.bank;
     let (Some(mv), Some(held)) = (s.temp_comp_mv_k.known(), s.absorb_v.known()) else { return Ok(None) };
     let row = w.context.chemistry()?;
@@ -233,7 +196,7 @@ fn none(w: &Work<'_>, s: &Set<'_>) -> Outcome {
 }
 
 /// Compensation that no sheet of such a battery has, as of a bank of other volts or with its sign the other way.
-fn unusual(w: &Work<'_>, s: &Set<'_>) -> Outcome {
+fn unusual(w: &Work<'_>, s: &Profile<'_>) -> Outcome {
     let Some(mv) = s.temp_comp_mv_k.known().map(|mv| mv.0).filter(|mv| *mv != 0.0) else { return Ok(None) };
     let row = w.context.chemistry()?;
     if !w.context.plan.bank.state.stays() || !row.compensation_allowed() {

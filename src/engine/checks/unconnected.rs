@@ -10,6 +10,7 @@ use crate::engine::vehicle::on_start;
 use crate::plan::wiring::Supply;
 use crate::plan::{DeviceKind, FieldPath, Id, Known, Load, Missing, Run, State, YesNo};
 use crate::standards::source::COMMON_PRACTICE;
+use crate::words::counted;
 
 use super::fuses::{OPENS, SMALL};
 use super::place::UNFUSED;
@@ -136,12 +137,11 @@ static FIRST_PANEL: Check = Check {
     id: "loads-on-first-panel",
     safety: false,
     say: |f| {
-        let all = f.n(0);
         format!(
-            "{all:.0} DC loads have no run drawn: all are taken as on {}, the first of {:.0} fuse panels; what they draw on the \
-             others is not counted there",
+            "{} without a run drawn: taken as on {}, the first of {}; what would be drawn on the others is not counted there",
+            counted(f.n(0), "DC load"),
             f.name(0),
-            f.n(1)
+            counted(f.n(1), "fuse panel")
         )
     },
 };

@@ -2,6 +2,7 @@
 //! loads that go without.
 
 mod assumed;
+mod cold_bank;
 mod cutoff;
 mod near_cold;
 mod seen;
@@ -22,6 +23,7 @@ use crate::plan::power::ChargerKind;
 use crate::plan::wiring::Supply;
 use crate::plan::{FieldPath, Figure, Inverter, Load, Missing, YesNo};
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
+use crate::words::counted;
 
 use super::unconnected::said_with_bank;
 use seen::{Judged, Seen, a_year, in_year, of_year, take};
@@ -144,9 +146,9 @@ static SHORT: Check = Check {
             None => String::new(),
         };
         format!(
-            "loads go without {:.0} Wh on {:.0} days {}, worst in {} with {:.0} Wh a day{beyond}{}",
+            "loads go without {:.0} Wh on {} {}, worst in {} with {:.0} Wh a day{beyond}{}",
             f.n(0),
-            f.n(1),
+            counted(f.n(1).round(), "day"),
             of_year(f.name(2)),
             f.name(0),
             f.n(2),
@@ -180,6 +182,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     take(out, &MEDICAL, bank, medical(w));
     take(out, &COLD, bank, cold(w));
     take(out, &near_cold::NEAR, bank, near_cold::near(w));
+    take(out, &cold_bank::COLDER, bank, cold_bank::colder(w));
     take(out, &SHORT, bank, short(w));
     assumed::all(w, out);
     cutoff::all(w, out);

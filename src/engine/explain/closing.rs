@@ -2,6 +2,7 @@
 
 use super::{Explain, n};
 use crate::engine::arrays::reaches_at_c;
+use crate::words::counted;
 
 /// What a number is, its place among the finding's, its unit; what it is held to, and the place of that.
 type Pair = (&'static str, usize, &'static str, &'static str, usize);
@@ -104,7 +105,9 @@ fn before(e: &mut Explain<'_>) {
         "compensation-none" => {
             e.say(format!("usual {} mV/K x ({:.0} C - 25 C) over {} V as set", n(f.n(3)), f.n(2), n(f.n(1))));
         }
-        "loads-on-first-panel" => e.say(format!("{:.0} loads without a run, {:.0} fuse panels", f.n(0), f.n(1))),
+        "loads-on-first-panel" => {
+            e.say(format!("{} without a run, {}", counted(f.n(0), "load"), counted(f.n(1), "fuse panel")));
+        }
         "fuse-far-from-source" if f.n(2) > 0.0 => e.say(format!("worth a note from {:.4} m on", f.n(2))),
         "hot-vmp-low" => low_volts(e),
         "source-end-unfused" if f.n(2) > 0.0 => e.say(format!("the fuse ahead of what gives it: {} A", n(f.n(2)))),

@@ -8,6 +8,7 @@ use crate::engine::report::MonthFigures;
 use crate::plan::lists::MONTH_NAMES;
 use crate::plan::{Figure, Known};
 use crate::units::WattHours;
+use crate::words::counted;
 
 pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
     match e.finding.check.id {
@@ -15,6 +16,7 @@ pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
         "medical-not-served" => medical(e),
         "charge-lost-to-cold" => cold(e),
         "cold-days-not-in-year" => near_cold(e),
+        "cold-bank-gives-less" => colder(e),
         "inverter-cuts-off" => off(e),
         "inverter-cut-off-high" | "bank-cut-off-high" => stands(e),
         "clipping" => clipped(e),
@@ -76,7 +78,7 @@ fn short(e: &mut Explain<'_>) -> Option<()> {
             "{wh:.0} Wh of it would go through inverters beyond what they are rated for, which carry none of that"
         ));
     }
-    e.say(format!("days on which something goes without: {} = {short:.0} days", days.join(" + ")));
+    e.say(format!("days on which something goes without: {} = {}", days.join(" + "), counted(short.round(), "day")));
     total(e, sum, day);
     Some(())
 }
@@ -129,6 +131,27 @@ fn near_cold(e: &mut Explain<'_>) -> Option<()> {
         n(mean_c - least_c),
         n(wh)
     ));
+    Some(())
+}
+
+/// Source: Copetti, Lorenzo & Chenlo 1993, capacity; the tables of `standards/cold_bank.rs`.
+fn colder(e: &mut Explain<'_>) -> Option<()> {
+    let f = e.finding;
+    let (own_c, label, year, least) = (f.n(0), f.n(1), f.n(2), f.n(3));
+    e.say(format!("usable Wh by the label over the load of a day in {}: {label:.1} days", f.name(0)));
+    let left = 1.0 + 0.005 * (own_c - 25.0);
+    e.say(format!("by the year 1 - 0.005 x (25 - {}) = {} of the label's Ah are left", n(own_c), n(left)));
+    let how = match f.name(1) {
+        "lead" => {
+            e.say("lead: the depth that is used is of what cold leaves");
+            format!("{label:.1} / {:.2} = {least:.1} by the worksheet", f.n(4))
+        }
+        _ => {
+            e.say("lithium: only what cold leaves under the floor that is used down to is lost");
+            format!("{least:.1} with {} of {} to {} % left", n(f.n(4)), n(f.n(4)), n(f.n(5)))
+        }
+    };
+    e.say(format!("{} at {} C: {label:.1} days by the label, {year:.1} by the year, {how}", f.name(0), n(own_c)));
     Some(())
 }
 

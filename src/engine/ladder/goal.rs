@@ -2,6 +2,7 @@
 //! so many days without sun. A table to choose from; nothing is changed until a row is chosen, and no place on the roof
 //! is looked for.
 
+use crate::words::counted;
 use std::collections::BTreeMap;
 
 use crate::arrange::Arrange;
@@ -352,7 +353,7 @@ fn fit(columns: &GoalColumns, wanted_days: f64, kept_out_kwh: Option<f64>) -> Fi
                 false => ", the best that is looked at",
             };
             let strings = format!("strings on {}: {}", columns.array, columns.strings);
-            Fit::No(format!("{short:.0} days short with {strings}{most}{cold}"))
+            Fit::No(format!("{} short with {strings}{most}{cold}", counted(short.round(), "day")))
         } else if days < wanted_days {
             let more = if !columns.is_plan && columns.batteries >= Goal::MOST {
                 "; more batteries are not looked at"

@@ -301,6 +301,7 @@ pub struct HourFigures {
     pub cut_off_w: f64,
     /// Into the bank; negative: out of it.
     pub bank_a: f64,
+    /// As the hour begins.
     pub posts_v: f64,
     /// State of charge at the hour's end, 0 to 1.
     pub soc: f64,

@@ -3,9 +3,10 @@
 use super::Units;
 use super::number::plain;
 use crate::plan::BANK_ID;
+use crate::plan::edit::record_in;
 use crate::plan::field::{Meta, Record, Value};
 use crate::plan::job::GaugeSystem;
-use crate::plan::path::Id;
+use crate::plan::path::{FieldPath, Id};
 use crate::plan::wiring::DeviceKind;
 use crate::standards::conductor::{AWG, Gauge, MM2};
 use crate::standards::fuse::trade_words;
@@ -62,6 +63,12 @@ pub(super) fn candidates(root: &dyn Record, lists: &[&str]) -> Vec<String> {
         }
     }
     names
+}
+
+/// Names of the legs of the run that something of `owner` is about.
+pub(super) fn legs(root: &dyn Record, owner: &FieldPath) -> Vec<String> {
+    let run = owner.split_last().0.split_last().0;
+    record_in(root, &run).map(|run| candidates(run, &["legs"])).unwrap_or_default()
 }
 
 /// Of those the ones that fit what a field is about: a charger draws on an alternator, or on what nobody has named yet.

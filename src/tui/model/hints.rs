@@ -5,7 +5,7 @@ use std::borrow::Cow;
 use crate::document::Shown;
 use crate::engine::LadderOf;
 use crate::plan::edit::record_in;
-use crate::plan::{FieldPath, Kind, Meta, Plan, Record, Step, Value};
+use crate::plan::{FieldPath, Kind, Meta, Plan, Record, Step, Value, entry};
 use crate::tui::bench;
 use crate::tui::form;
 use crate::tui::keymap::Context;
@@ -18,26 +18,56 @@ impl Model {
     /// Whether a letter begins typing: on the row of a text field that is empty yet and was not just left by Esc.
     #[must_use]
     pub fn takes_letters(&self) -> bool {
-        self.text_row().is_some_and(|(at, is_empty)| is_empty && self.left.as_ref() != Some(&at))
+        self.text_row().is_some_and(|(at, is_empty)| is_empty && !self.is_left(&at))
     }
 
     /// Whether a capital begins typing, though small letters are commands: on the row of a text that stands.
     #[must_use]
     pub fn takes_capitals(&self) -> bool {
-        self.text_row().is_some_and(|(at, is_empty)| !is_empty && self.left.as_ref() != Some(&at))
+        self.text_row().is_some_and(|(at, is_empty)| !is_empty && !self.is_left(&at))
+    }
+
+    /// Whether a letter that is a command elsewhere begins typing here: a small one as above, a capital where it is the first
+    /// of something that the focused row takes, wherever that has just been chosen or `n` led there, too; after Esc none.
+    #[must_use]
+    pub fn types(&self, c: char) -> bool {
+        if !c.is_uppercase() {
+            return self.takes_letters() || self.takes_words();
+        }
+        let is_first =
+            |at: &FieldPath| !self.is_dropped(at) && self.root().is_some_and(|root| entry::begins(root, at, c));
+        self.takes_letters()
+            || self.takes_capitals()
+            || matches!(self.any_row(), Some(form::Row::Field { at, .. }) if is_first(&at))
+    }
+
+    /// Whether Esc has just left a field.
+    fn is_dropped(&self, at: &FieldPath) -> bool {
+        self.left.as_ref().is_some_and(|left| left.by_esc && left.at == *at)
+    }
+
+    /// Whether small letters are commands on a field whatever it is.
+    fn is_left(&self, at: &FieldPath) -> bool {
+        self.left.as_ref().is_some_and(|left| left.at == *at)
     }
 
     /// Whether a small letter begins typing: on the row of something to choose, of a name or of months, until one has
     /// just chosen, left it by Esc, or come to it by the key that goes from unknown to unknown.
     #[must_use]
     pub fn takes_words(&self) -> bool {
-        let Some(form::Row::Field { at, meta }) = self.any_row() else { return false };
+        self.choice_row().is_some_and(|at| !self.is_left(&at))
+    }
+
+    /// Something to choose, a name or months whose row is focused.
+    fn choice_row(&self) -> Option<FieldPath> {
+        let form::Row::Field { at, meta } = self.any_row()? else { return None };
         let is_name = meta.kind == Kind::Text && meta.unknown;
-        (is_name || matches!(meta.kind, Kind::Words(_) | Kind::Ref(_) | Kind::Months)) && self.left != Some(at)
+        (is_name || matches!(meta.kind, Kind::Words(_) | Kind::Ref(_) | Kind::Months)).then_some(at)
     }
 
     /// The focused row of a form of the plan or of the stock.
-    fn any_row(&self) -> Option<form::Row> {
+    #[must_use]
+    pub fn any_row(&self) -> Option<form::Row> {
         match self.context() {
             Context::Browsing => self.form_row(),
             Context::Shop => self.shop.as_ref().filter(|shop| shop.broken.is_none())?.row(),
@@ -56,16 +86,20 @@ impl Model {
         self.text_row().is_some_and(|(_, is_empty)| !is_empty)
     }
 
+    /// The plan, or the stock while that is on screen.
+    fn root(&self) -> Option<&dyn Record> {
+        match &self.shop {
+            Some(shop) => Some(&*shop.stock),
+            None => self.plan().map(|plan| plan as &dyn Record),
+        }
+    }
+
     /// The text whose row is focused, and whether it is empty.
     fn text_row(&self) -> Option<(FieldPath, bool)> {
         let form::Row::Field { at, meta } = self.any_row()? else { return None };
-        let root: &dyn Record = match &self.shop {
-            Some(shop) => &*shop.stock,
-            None => self.plan()?,
-        };
         let (owner, key) = at.split_last();
-        let is_text = meta.kind == Kind::Text && !meta.unknown;
-        match record_in(root, &owner)?.get(key) {
+        let is_text = matches!(meta.kind, Kind::Text | Kind::Lines) && !meta.unknown;
+        match record_in(self.root()?, &owner)?.get(key) {
             Some(Value::Text(text)) if is_text => Some((at, text.trim().is_empty())),
             _ => None,
         }
@@ -131,7 +165,7 @@ impl Model {
             Some(Overlay::Working(view)) => view::working_lines(self, view) > rows,
             Some(Overlay::Finding(view)) => view::finding_lines(self, view) > rows,
             Some(Overlay::Help { .. }) => view::help_lines(self) > rows,
-            Some(Overlay::About { over, .. }) => view::about_lines(over) > rows,
+            Some(Overlay::About { over, .. }) => view::about_lines(self, over) > rows,
             Some(Overlay::Messages { .. }) => view::message_lines(self) > rows,
             Some(over @ (Overlay::Ladder(_) | Overlay::Sizing(_) | Overlay::Isolation(_))) => {
                 let (lines, room) = view::below_rows(self, over);
@@ -171,7 +205,7 @@ impl Model {
                 false => self.item().is_some() || self.list().is_some(),
             },
             When::OnEmptyText => self.takes_letters(),
-            When::OnText => self.takes_capitals(),
+            When::OnText => self.takes_capitals() || self.choice_row().is_some_and(|at| !self.is_dropped(&at)),
             When::OnWords => self.takes_words(),
             When::OnDigits => self.takes_digits(),
             When::OnShelf => self.shelf_target().is_some(),

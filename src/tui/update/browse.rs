@@ -6,7 +6,7 @@ use crate::tui::form::{self, Page, Place, Row};
 use crate::tui::keymap::Action;
 use crate::tui::layout;
 use crate::tui::message::Effect;
-use crate::tui::model::{Model, Overlay, Pane};
+use crate::tui::model::{Left, Model, Overlay, Pane};
 
 use super::{
     field, file, findings, isolation, items, ladder, overlay, quick, rules, seasons, shelf, shop, sizing, walk, working,
@@ -297,7 +297,7 @@ pub(super) fn next_unknown(model: &mut Model, backward: bool) {
     if let Some(at) = unknowns.get(next).cloned() {
         go_to(model, &at);
         // The same key goes on, whatever is to be chosen there.
-        model.left = Some(at);
+        model.left = Some(Left { at, by_esc: false });
         let idle = if is_waited_for { "" } else { "; no figure and no check waits for it" };
         model.say(format!("unknown {} of {count}{idle}", next + 1));
     }

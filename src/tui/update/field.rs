@@ -13,8 +13,7 @@ use crate::tui::keymap::{self, Action, Context};
 use crate::tui::layout;
 use crate::tui::line_edit::LineEdit;
 use crate::tui::message::Effect;
-use crate::tui::model::{Model, OpenField, Overlay, Pane};
-use crate::tui::shop::Shop;
+use crate::tui::model::{Left, Model, OpenField, Overlay, Pane};
 use crate::tui::words;
 
 use super::{browse, file, seasons};
@@ -44,30 +43,29 @@ pub(super) fn open(model: &mut Model, at: &FieldPath, prelude: Vec<Edit>) {
 }
 
 /// What can be the first of a text opens the field of a form's row; whether it did. Digits and a point do where no text
-/// stands, small letters where there is something to choose or nothing typed yet, capitals on any text. They would lead
-/// to another screen otherwise, or be a command, from the middle of an entry. Where a text stands small letters are
-/// commands; those that write to another file are capitals, which among choices stay keys.
+/// stands, small letters where there is something to choose or nothing typed yet, capitals on any text and where something
+/// that the row takes begins with them. They would lead to another screen otherwise, or be a command, from the middle of an
+/// entry. Where a text stands small letters are commands.
 pub(super) fn begins(model: &mut Model, key: KeyEvent) -> bool {
     let KeyCode::Char(c) = key.code else { return false };
     if !key.modifiers.difference(KeyModifiers::SHIFT).is_empty() {
         return false;
     }
     let is_key = || keymap::resolve(model.context(), key).is_some();
-    let is_choice = c.is_alphabetic() && model.takes_words() && !(c.is_uppercase() && is_key());
-    let is_month = matches!(c, '+' | '-')
-        && matches!(model.form_row(), Some(Row::Field { meta, .. }) if meta.kind == Kind::Months);
-    let is_letter = (c.is_alphabetic() && model.takes_letters()) || (c.is_uppercase() && model.takes_capitals());
-    let is_text = is_letter || is_choice || is_month;
+    let is_letter = c.is_alphabetic() && (model.types(c) || (model.takes_words() && !is_key()));
+    let row = model.any_row();
+    let is_month = matches!(c, '+' | '-') && matches!(&row, Some(Row::Field { meta, .. }) if meta.kind == Kind::Months);
+    let is_text = is_letter || is_month;
     if !(c.is_ascii_digit() || c == '.' || is_text) {
         return is_lost_letter(model, key, c);
     }
     // Where no choice has the digit it is no entry; where a text stands it is a key as a small letter is.
-    if matches!(model.form_row(), Some(Row::Field { meta, .. }) if !is_choice && !can_begin(meta, c))
+    if matches!(&row, Some(Row::Field { meta, .. }) if !is_letter && !can_begin(meta, c))
         || (model.holds_text() && !is_text)
     {
         return false;
     }
-    match (model.context(), model.form_row()) {
+    match (model.context(), row) {
         (Context::Browsing, Some(Row::Field { at, meta })) => {
             let (stay, _) = at.split_last();
             if is_text && meta.key == "place" && stay.as_str().starts_with("stays.") {
@@ -82,7 +80,7 @@ pub(super) fn begins(model: &mut Model, key: KeyEvent) -> bool {
             }
             true
         }
-        (Context::Shop, _) if matches!(model.shop.as_ref().and_then(Shop::row), Some(Row::Field { .. })) => {
+        (Context::Shop, Some(Row::Field { .. })) => {
             super::act(model, Action::Enter);
             if model.context() == Context::Field {
                 super::act(model, Action::Type(c));
@@ -95,8 +93,7 @@ pub(super) fn begins(model: &mut Model, key: KeyEvent) -> bool {
 
 /// A letter that is no command, typed at a text that stands: says how the text is edited.
 fn is_lost_letter(model: &mut Model, key: KeyEvent, c: char) -> bool {
-    let is_text = matches!(model.form_row(), Some(Row::Field { meta, .. }) if meta.kind == Kind::Text && !meta.unknown);
-    let is_lost = c.is_alphabetic() && model.context() == Context::Browsing && is_text;
+    let is_lost = c.is_alphabetic() && model.context() == Context::Browsing && model.holds_text();
     let is_lost = is_lost && keymap::resolve(Context::Browsing, key).is_none();
     if is_lost {
         model.say("small letters are keys here: Enter, Backspace or a capital types over the text");
@@ -116,13 +113,14 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
             if std::mem::take(&mut model.is_guided) {
                 model.say("g goes on with the walk-round");
             }
-            model.left = model.field.take().map(|field| field.at);
+            let at = model.field.take().map(|field| field.at);
             if let Some(document) = &mut model.document {
                 document.drop_draft();
             }
-            if let Some(at) = model.left.clone() {
-                super::rules::leave(model, &at);
+            if let Some(at) = &at {
+                super::rules::leave(model, at);
             }
+            model.left = at.map(|at| Left { at, by_esc: true });
         }
         Action::Enter => {
             let at = model.field.as_ref().map(|field| field.at.clone());
@@ -144,7 +142,7 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
                 super::quick::follow(model, &at);
                 if model.takes_words() {
                     // What was just chosen is not chosen anew by a letter: u takes it back.
-                    model.left = Some(at);
+                    model.left = Some(Left { at, by_esc: false });
                 }
             }
         }

@@ -246,19 +246,24 @@ fn act_list(model: &mut Model, mut overlay: Overlay, action: Action) -> Option<E
         return None;
     }
     match &mut overlay {
-        Overlay::Help { scroll, .. } => {
+        Overlay::Help { scroll, over } => {
+            // What it says hangs on where it was asked for.
+            model.overlay = Some(Overlay::Help { scroll: 0, over: *over });
             let lines = crate::tui::view::help_lines(model);
             *scroll = scrolled(action, (*scroll).min(lines), lines, page);
         }
         Overlay::About { scroll, over } => {
-            let lines = crate::tui::view::about_lines(over);
+            let lines = crate::tui::view::about_lines(model, over);
             *scroll = scrolled(action, (*scroll).min(lines), lines, page);
         }
         Overlay::Messages { scroll } => {
             let lines = crate::tui::view::message_lines(model);
             *scroll = scrolled(action, (*scroll).min(lines), lines, page);
         }
-        Overlay::Lines(view) => view.scroll = scrolled(action, view.scroll, view.lines.len(), page),
+        Overlay::Lines(view) => {
+            let lines = crate::tui::view::difference_lines(model, view);
+            view.scroll = scrolled(action, view.scroll, lines, page);
+        }
         Overlay::History { cursor } => {
             if action == Action::Enter {
                 travel(model, *cursor);

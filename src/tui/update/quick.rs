@@ -5,8 +5,9 @@ use crate::plan::job::{GaugeSystem, LengthUnit, Paper, TemperatureUnit};
 use crate::plan::{Edit, FieldPath, Id, Known, Leg, Plan, Run, State, Step, Value};
 use crate::standards::kinds::Basis;
 use crate::tui::bench::Column;
-use crate::tui::model::{Answer, Confirm, Model, Overlay, Pane, Then};
+use crate::tui::model::{Answer, Confirm, Left, Model, Overlay, Pane, Then};
 use crate::tui::words;
+use crate::words::counted;
 
 use super::{browse, field};
 
@@ -131,8 +132,7 @@ pub(super) fn ask_same(model: &mut Model, at: &FieldPath) -> bool {
     }
     let step = |paths: &[FieldPath]| {
         let edits = paths.iter().map(|at| Edit::Set { at: at.clone(), to: value.clone() });
-        let legs = if paths.len() == 1 { "leg" } else { "legs" };
-        Step { name: format!("{what} {shown} of {} {legs}", paths.len()), edits: edits.collect() }
+        Step { name: format!("{what} {shown} of {}", counted(paths.len(), "leg")), edits: edits.collect() }
     };
     let named: Vec<String> = all.iter().take(6).map(|at| words::path(plan, &at.split_last().0)).collect();
     let more = if all.len() > named.len() { ", ..." } else { "" };
@@ -231,7 +231,7 @@ pub(super) fn ask_units(model: &mut Model) -> bool {
     edits.extend(along.iter().map(|(key, word)| set_job(key, word)));
     let both = Step { name: format!("{name}, units too"), edits };
     document.drop_draft();
-    model.left = model.field.take().map(|field| field.at);
+    model.left = model.field.take().map(|field| Left { at: field.at, by_esc: false });
     model.overlay = Some(Overlay::Confirm(Confirm {
         question,
         answers: vec![

@@ -13,7 +13,7 @@ use crate::tui::keymap::Action;
 use crate::tui::layout;
 use crate::tui::line_edit::LineEdit;
 use crate::tui::message::{Effect, TruckFailure};
-use crate::tui::model::{Answer, Confirm, Model, Overlay, Then};
+use crate::tui::model::{Answer, Confirm, Left, Model, Overlay, Then};
 use crate::tui::shop::{Shop, ShopField, TruckFile};
 use crate::wording::naming::meta_in;
 
@@ -355,7 +355,7 @@ pub(super) fn field_act(model: &mut Model, action: Action) -> Option<Effect> {
     let shop = model.shop.as_mut()?;
     let open = shop.field.as_mut()?;
     match action {
-        Action::Back => model.left = shop.field.take().map(|field| field.at),
+        Action::Back => model.left = shop.field.take().map(|field| Left { at: field.at, by_esc: true }),
         Action::Enter | Action::NextPane | Action::PreviousPane | Action::Save => {
             return commit(model, action);
         }

@@ -6,15 +6,15 @@ use crate::tui::keymap::Context;
 use crate::tui::model::Overlay;
 use crate::tui::theme::Role;
 
-use super::help::{WIDTH, keys};
-use super::paint::wrap;
+use super::help::keys;
+use super::paint::wrapped;
 
-/// The lines about a box.
-pub(super) fn lines(over: &Overlay) -> Vec<(String, Role)> {
+/// The lines about a box, of so many columns.
+pub(super) fn lines(over: &Overlay, width: usize) -> Vec<(String, Role)> {
     let (title, says) = said(over);
     let mut lines = vec![(title.to_string(), Role::Heading)];
     for part in says {
-        lines.extend(wrap(part, WIDTH).into_iter().map(|l| (l, Role::Text)));
+        lines.push(((*part).into(), Role::Text));
     }
     if let Overlay::Ladder(ladder) = over {
         if matches!(ladder.of, LadderOf::Goal(_)) {
@@ -22,17 +22,17 @@ pub(super) fn lines(over: &Overlay) -> Vec<(String, Role)> {
                 "No more than {0} batteries in parallel and {0} strings are looked at, or as many as the plan has.",
                 Goal::MOST
             );
-            lines.extend(wrap(&most, WIDTH).into_iter().map(|l| (l, Role::Text)));
+            lines.push((most, Role::Text));
         }
-        lines.extend(wrap(YEAR, WIDTH).into_iter().map(|l| (l, Role::Text)));
+        lines.push((YEAR.into(), Role::Text));
     }
     if let Overlay::Finding(view) = over {
         super::explained::looked_at(view.finding.check.id, &mut lines);
     }
     lines.push((String::new(), Role::Text));
     lines.push(("KEYS IN A BOX".into(), Role::Heading));
-    lines.extend(keys(Context::Overlay));
-    lines
+    lines.extend(keys(Context::Overlay, width));
+    wrapped(lines, width)
 }
 
 const YEAR: &str = "Wh/day: harvest, mean of the year, beside it that of its dull and its bright month, the shade of what stands on \

@@ -113,6 +113,20 @@ impl Columns {
     }
 }
 
+impl Columns {
+    /// Where a column that can be focused stands.
+    fn place(&self, column: Column) -> (u16, u16) {
+        match column {
+            Column::Id => self.id,
+            Column::From => self.from,
+            Column::To => self.to,
+            Column::Length => self.length,
+            Column::Gauge => self.gauge,
+            Column::Fuse => self.fuse,
+        }
+    }
+}
+
 fn draw_runs(model: &Model, paint: &mut Paint, area: Rect) {
     let Some(document) = &model.document else { return };
     let shown = document.shown();
@@ -208,24 +222,41 @@ fn cursor(model: &Model, focused: bool) -> &'static str {
 
 /// The focused cell reversed, or the line being typed in its place.
 fn focus_cell(model: &Model, paint: &mut Paint, at: &Columns, y: u16, plan: &Plan, run: &Run) {
-    let (x, width) = match model.bench.column {
-        Column::Id => at.id,
-        Column::From => at.from,
-        Column::To => at.to,
-        Column::Length => at.length,
-        Column::Gauge => at.gauge,
-        Column::Fuse => at.fuse,
-    };
-    let cell = bench::cell(plan, run, model.bench.column);
     match &model.field {
-        Some(field) if field.at == cell.at || field.at.is_within(&FieldPath::from("runs").join(&run.id)) => {
-            paint.line_edit(x, y, width, &field.line);
+        Some(field) => {
+            if let Some((x, width)) = cell_of(model, at, plan, run, &field.at) {
+                paint.line_edit(x, y, width, &field.line);
+            }
         }
-        _ => {
+        None => {
+            let (x, width) = at.place(model.bench.column);
             paint.mark(x, y, width, Role::Selected);
             paint.set_cursor(x, y);
         }
     }
+}
+
+/// Where a field of the selected run is drawn in the table: in the cell that is marked or another that shows it, all of a fuse
+/// in the fuse's; none where no cell does.
+fn cell_of(model: &Model, at: &Columns, plan: &Plan, run: &Run, field: &FieldPath) -> Option<(u16, u16)> {
+    let shows = |column: &Column| bench::cell(plan, run, *column).at == *field;
+    let others = Column::ALL.iter().copied();
+    let column = std::iter::once(model.bench.column).chain(others).find(shows).or_else(|| {
+        let of_fuse = FieldPath::from("runs").join(&run.id).join("protection");
+        field.is_within(&of_fuse).then_some(Column::Fuse)
+    })?;
+    Some(at.place(column)).filter(|(_, width)| *width > 0)
+}
+
+/// Whether the open field stands in no cell of the Bench, on a screen so wide: it is typed in on the line below then.
+pub(super) fn is_typed_below(model: &Model, width: u16) -> bool {
+    let (Some(field), Some(document), true) = (&model.field, &model.document, model.is_on_bench()) else {
+        return false;
+    };
+    let plan = &document.shown().plan;
+    let at = Columns::of(Rect { x: 0, y: 0, width, height: 1 });
+    let run = plan.runs.get(model.bench.run).filter(|_| model.bench.pane == Pane::Runs);
+    model.overlay.is_none() && run.is_none_or(|run| cell_of(model, &at, plan, run, &field.at).is_none())
 }
 
 /// A run's figures in a report.

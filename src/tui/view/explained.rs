@@ -10,14 +10,12 @@ use crate::tui::theme::Role;
 use crate::tui::words;
 use crate::wording::findings::{About, Entry};
 
-use super::help::WIDTH;
-use super::paint::wrap;
 use super::results::{self, Line};
 
 type Lines = Vec<(String, Role)>;
 
 fn say(lines: &mut Lines, text: &str, role: Role) {
-    lines.extend(wrap(text, WIDTH).into_iter().map(|l| (l, role)));
+    lines.push((text.into(), role));
 }
 
 /// About the focused line of the findings.

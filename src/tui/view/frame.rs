@@ -1,5 +1,6 @@
 //! Header, help line, footer.
 
+use crate::words::counted;
 use ratatui::layout::Rect;
 use unicode_width::UnicodeWidthStr;
 
@@ -117,6 +118,17 @@ fn counts(model: &Model, is_narrow: bool) -> String {
     }
 }
 
+/// Rows that the newest message needs to be read whole, on the Bench and where no plan is open: what is said there at the start
+/// and stands nowhere else is longest.
+pub(super) fn said_rows(model: &Model, area: Rect) -> u16 {
+    let is_there = model.document.is_none() || (model.is_on_bench() && model.shop.is_none());
+    let is_fresh = is_there && model.field.is_none() && model.overlay.is_none() && !model.is_message_stale;
+    let most = if area.height >= 18 { 3 } else { 2 };
+    let message = model.messages.last().filter(|_| is_fresh);
+    let lines = message.map_or(0, |message| wrap(message, usize::from(area.width.saturating_sub(1))).len());
+    u16::try_from(lines).unwrap_or(most).min(most)
+}
+
 /// While a field is open: how it is understood and its help with source. Else the newest message, else about what is
 /// focused: in the results what was `cut` there.
 pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect, cut: &[String]) {
@@ -143,7 +155,10 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect, cut: &[String])
     }
     let Some(field) = &model.field else {
         match model.messages.last() {
-            // A long message has the answer's line too.
+            // A long message has the answer's line too, until the next key.
+            Some(message) if !model.is_message_stale && !over && wrap(message, usize::from(width)).len() > 1 => {
+                said(paint, area, &[(message.clone(), Role::Text)]);
+            }
             Some(message) if !model.is_message_stale && !over && answer.is_none() && area.height > 1 => {
                 let about = Some(about(model)).filter(|text| !text.is_empty());
                 let texts: Vec<String> = std::iter::once(message.clone()).chain(about).collect();
@@ -157,6 +172,9 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect, cut: &[String])
     };
     let Some(plan) = model.whole_plan() else { return };
     let plan = &*plan;
+    if super::bench::is_typed_below(model, area.width) {
+        return typed_below(model, plan, field, paint, area);
+    }
     let first = opened(model, plan, field, answer.as_ref().map(|_| usize::from(width)));
     let used = wrap(&first.0, usize::from(width)).len();
     // The line of these two has their help in it.
@@ -178,6 +196,32 @@ pub(super) fn help(model: &Model, paint: &mut Paint, area: Rect, cut: &[String])
         }
     }
 }
+
+/// A field that no cell of the Bench shows is typed in beside its name; what is wrong with it, or what it is, below.
+fn typed_below(model: &Model, plan: &Plan, field: &OpenField, paint: &mut Paint, area: Rect) {
+    let (x, width) = (area.x + 1, area.width.saturating_sub(1));
+    let name = format!("{}: ", words::path(plan, &field.at));
+    let (told, role) = opened(model, plan, field, Some(usize::from(width)));
+    let own = told.replacen(&name, "", 1);
+    let used = paint.text(x, area.y, width, &name, Role::Text);
+    let room = TYPED.min(width - used);
+    let rest = used + room + 2;
+    let is_below = role == Role::Alert && area.height > 1;
+    if !is_below {
+        paint.text(x + rest, area.y, width.saturating_sub(rest), &own, role);
+    }
+    let below = match is_below {
+        true => (own, role),
+        false => (fitting(about(model), usize::from(width), 1), Role::Text),
+    };
+    if area.height > 1 {
+        said(paint, Rect { y: area.y + 1, height: area.height - 1, ..area }, &[below]);
+    }
+    paint.line_edit(x + used, area.y, room, &field.line);
+}
+
+/// Columns of a field that is typed in below the Bench.
+const TYPED: u16 = 18;
 
 /// An open field's own line: what may be typed, how it is understood, or what is wrong with it. Where it has one line of
 /// a width alone, what is accepted instead waits until Enter: a text is wrong before it is whole, too.
@@ -277,10 +321,7 @@ fn focused(model: &Model, paint: &mut Paint, area: Rect, has_answer: bool, cut: 
 fn awaited(model: &Model) -> Option<String> {
     let (awaited, plan) = model.sizing.zip(model.plan())?;
     let whence = if awaited.truck_only { " from the truck" } else { "" };
-    let runs = match plan.runs.len() {
-        1 => "1 run".to_string(),
-        n => format!("{n} runs"),
-    };
+    let runs = counted(plan.runs.len(), "run");
     Some(match awaited.is_ready {
         true => format!("sizes of {runs}{whence} are there: z shows them, Esc drops them"),
         false => format!("sizing {runs}{whence} ..  every key works meanwhile; Esc gives it up"),
@@ -370,7 +411,9 @@ fn here(model: &Model, label: &'static str) -> &'static str {
 pub(super) fn footer(model: &Model, paint: &mut Paint, area: Rect) {
     let mut x = area.x + 1;
     let context = model.context();
-    let mut hints = keymap::hints(context, |when| model.holds(when));
+    let small = model.types('a');
+    let mut hints =
+        keymap::hints(context, |when| model.holds(when), |c| if c.is_uppercase() { model.types(c) } else { small });
     if matches!(context, Context::Browsing | Context::Field | Context::Shop | Context::Overlay) {
         for (_, label) in &mut hints {
             *label = here(model, label);

@@ -5,21 +5,37 @@ use crate::standards::cited::of_field;
 use crate::standards::fuse::trade_words;
 use crate::tui::keymap::{self, Context};
 use crate::tui::model::{Model, Overlay, Pane};
+use crate::tui::seasons::SeasonsView;
 use crate::tui::theme::Role;
 use crate::tui::words;
 
-use super::paint::wrap;
+use super::overlay::text_width;
+use super::paint::{wrap, wrapped};
+use super::seasons::columns;
 use super::{detail, explained};
+
+type Lines = Vec<(String, Role)>;
 
 /// Columns the help is written for.
 pub(super) const WIDTH: usize = 70;
+/// Columns in which keys stand beside their sentences; on fewer before them.
+const LEAST_BESIDE: usize = 56;
+
+/// Columns of the help on a screen so wide.
+pub(super) fn width(columns: u16) -> usize {
+    WIDTH.min(text_width(columns))
+}
 
 /// The help's lines.
-pub(super) fn lines(model: &Model) -> Vec<(String, Role)> {
+pub(super) fn lines(model: &Model) -> Lines {
+    let width = width(model.size.0);
     let mut lines = Vec::new();
+    if let Some(Overlay::Help { over: Some(view), .. }) = &model.overlay {
+        lines.extend(of_year(view, width));
+    }
     if let Some(shop) = &model.shop {
         let about = crate::tui::update::shop::about(shop);
-        lines.extend(wrap(&about, WIDTH).into_iter().map(|l| (l, Role::Text)));
+        lines.push((about, Role::Text));
         lines.push((String::new(), Role::Text));
     } else if model.is_on_findings() && model.entry().is_some() && is_plain(model) {
         lines.extend(explained::finding(model));
@@ -32,15 +48,14 @@ pub(super) fn lines(model: &Model) -> Vec<(String, Role)> {
         let label = words::path(plan, &at);
         if let Some(meta) = plan.meta(&at) {
             lines.push((format!("{label}  ({at})"), Role::Heading));
-            lines.extend(wrap(meta.help, WIDTH).into_iter().map(|l| (l, Role::Text)));
-            lines.extend(wrap(&accepted(plan, meta), WIDTH).into_iter().map(|l| (l, Role::Text)));
-            let source = format!("source: {}", of_field(meta.source, plan.job.basis));
-            lines.extend(wrap(&source, WIDTH).into_iter().map(|l| (l, Role::Text)));
+            lines.push((meta.help.into(), Role::Text));
+            lines.push((accepted(plan, meta), Role::Text));
+            lines.push((format!("source: {}", of_field(meta.source, plan.job.basis)), Role::Text));
         } else {
             lines.push((label, Role::Heading));
         }
         if model.is_on_bench() && is_plain(model) {
-            let (title, detail) = detail::lines(model, WIDTH);
+            let (title, detail) = detail::lines(model, width);
             lines.push((title, Role::Heading));
             lines.extend(detail);
         }
@@ -58,7 +73,7 @@ pub(super) fn lines(model: &Model) -> Vec<(String, Role)> {
         Some(_) => &[
             (
                 Context::Browsing,
-                "KEYS (on a form's row a digit begins typing, on an empty text a letter too; where a text stands a capital does, or Enter or Backspace, and after Esc none)",
+                "KEYS (on a form's row a digit begins typing, on an empty text a letter too; among choices, names and months a small letter, and a capital that one of them begins with; where a text stands a capital does, or Enter or Backspace; after Esc none does, and Space lists every command)",
             ),
             (Context::Field, "KEYS WHILE A FIELD IS OPEN (every printable key is text)"),
             (Context::Overlay, "KEYS IN A BOX"),
@@ -67,22 +82,40 @@ pub(super) fn lines(model: &Model) -> Vec<(String, Role)> {
         None => &[(Context::Start, "KEYS")],
     };
     for (context, title) in contexts {
-        lines.extend(wrap(title, WIDTH).into_iter().map(|l| (l, Role::Heading)));
-        lines.extend(keys(*context));
+        lines.push(((*title).into(), Role::Heading));
+        lines.extend(keys(*context, width));
     }
-    lines
+    wrapped(lines, width)
 }
 
 /// Every key of a context, with its sentence.
-pub(super) fn keys(context: Context) -> Vec<(String, Role)> {
-    let mut lines = Vec::new();
-    for binding in keymap::rows(context) {
-        let keys = keymap::key_names(binding);
-        for (i, part) in wrap(binding.help, WIDTH - 18).into_iter().enumerate() {
-            let keys = if i == 0 { keys.as_str() } else { "" };
-            lines.push((format!("{keys:<16}  {part}"), Role::Text));
-        }
-    }
+pub(super) fn keys(context: Context, width: usize) -> Lines {
+    let each = keymap::rows(context).map(|binding| (keymap::key_names(binding), binding.help));
+    each.flat_map(|(keys, help)| beside(&keys, help, width)).collect()
+}
+
+/// A key or a word with what is said of it: beside it where there is room, else after it.
+fn beside(name: &str, says: &str, width: usize) -> Lines {
+    let is_beside = width >= LEAST_BESIDE;
+    let parts = match is_beside {
+        true => wrap(says, width - 18),
+        false => wrap(&format!("{name}  {says}"), width.saturating_sub(2)),
+    };
+    let line = |(i, part): (usize, String)| match (is_beside, i) {
+        (true, 0) => format!("{name:<16}  {part}"),
+        (true, _) => format!("{:18}{part}", ""),
+        (false, 0) => part,
+        (false, _) => format!("  {part}"),
+    };
+    parts.into_iter().enumerate().map(|numbered| (line(numbered), Role::Text)).collect()
+}
+
+/// What the page of the opened year shows, column by column.
+fn of_year(view: &SeasonsView, width: usize) -> Lines {
+    let (page, pages) = view.page.place();
+    let mut lines = vec![(format!("YEAR {page} of {pages}: {}", view.page.name()), Role::Heading)];
+    lines.extend(columns::of(view.page).iter().flat_map(|(name, means)| beside(name, means, width)));
+    lines.push((String::new(), Role::Text));
     lines
 }
 

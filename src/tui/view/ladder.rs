@@ -2,6 +2,7 @@
 
 mod goal;
 
+use crate::words::counted;
 use ratatui::layout::Rect;
 
 use crate::engine::ladder::{Columns, ControllerColumns, Fit, FuseColumns, GaugeColumns, StringsColumns};
@@ -442,7 +443,7 @@ fn gauge_said(model: &Model, ladder: &Ladder, rung: &Rung, c: &GaugeColumns, wid
     let lived = model.document.as_ref().map(|document| &document.committed().report.year.lived);
     if let (Some(here), Some(more), Some(lived)) = (harvest(rung), next.and_then(harvest), lived) {
         let (day, all) = (fixed(more - here, 1), fixed(lived.in_all_kwh(more - here), 1));
-        let when = if lived.months == 12 { "a year".into() } else { format!("in {} months", lived.months) };
+        let when = if lived.months == 12 { "a year".into() } else { format!("in {}", counted(lived.months, "month")) };
         said.push(format!("worth of the next gauge up: {day} Wh/day, {all} kWh {when}"));
     }
     match &c.fuse {

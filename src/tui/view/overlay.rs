@@ -4,11 +4,12 @@ use ratatui::layout::Rect;
 
 use crate::tui::layout;
 use crate::tui::model::{Confirm, Model, Overlay, Pick, PickWhat, Prompt, PromptWhat};
+use crate::tui::offer::LinesView;
 use crate::tui::theme::Role;
 use crate::tui::update::pick;
 use crate::tui::words;
 
-use super::paint::{Paint, wrap};
+use super::paint::{Paint, wrap, wrapped};
 use super::table::WIDE;
 use super::{about, findings, help, isolation, ladder, seasons, sizing, working};
 
@@ -25,10 +26,11 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
     match &model.overlay {
         None => {}
         Some(Overlay::Help { scroll, .. }) => list(paint, area, "HELP", &help::lines(model), Some(*scroll), None),
-        Some(Overlay::About { scroll, over }) => list(paint, area, "HELP", &about::lines(over), Some(*scroll), None),
+        Some(Overlay::About { scroll, over }) => {
+            list(paint, area, "HELP", &about::lines(over, help::width(area.width)), Some(*scroll), None)
+        }
         Some(Overlay::Lines(view)) => {
-            let lines: Vec<(String, Role)> =
-                view.lines.iter().flat_map(|l| wrap(l, width)).map(|l| (l, Role::Text)).collect();
+            let lines = differences(view, area.width);
             list(paint, area, "DIFFERENCES FROM THE FILE (Esc: back to the question)", &lines, Some(view.scroll), None);
         }
         Some(Overlay::Messages { scroll }) => {
@@ -58,6 +60,11 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect) {
         Some(Overlay::Prompt(prompt)) => draw_prompt(model, paint, area, prompt, width.min(help::WIDTH)),
         Some(Overlay::Pick(p)) => draw_pick(model, paint, area, p),
     }
+}
+
+/// Differences of a recovery copy, on a screen so wide.
+pub(super) fn differences(view: &LinesView, columns: u16) -> Vec<(String, Role)> {
+    wrapped(view.lines.iter().map(|line| (line.clone(), Role::Text)).collect(), text_width(columns))
 }
 
 /// What was said so far; a message that goes on is set in.

@@ -198,3 +198,12 @@ pub(super) fn wrap(text: &str, width: usize) -> Vec<String> {
     }
     lines
 }
+
+/// Lines with those broken that are wider than `width`.
+pub(super) fn wrapped(lines: Vec<(String, Role)>, width: usize) -> Vec<(String, Role)> {
+    let each = lines.into_iter().flat_map(|(text, role)| {
+        let parts = if text.width() > width || text.contains('\n') { wrap(&text, width) } else { vec![text] };
+        parts.into_iter().map(move |part| (part, role))
+    });
+    each.collect()
+}

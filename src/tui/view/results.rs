@@ -1,5 +1,6 @@
 //! The results that matter, each with its change since the baseline.
 
+use crate::words::counted;
 use ratatui::layout::Rect;
 
 use crate::document::Shown;
@@ -161,8 +162,8 @@ pub(super) fn lines(model: &Model, shown: &Shown, base: Option<&Shown>) -> Vec<L
             NO_LOADS.into()
         } else {
             format!(
-                "{} days a year{}",
-                figure(days, |d| num(*d)),
+                "{} a year{}",
+                counted(figure(days, |d| num(*d)), "day"),
                 if report.charging_unknown() { ", at most" } else { "" }
             )
         },
@@ -300,7 +301,8 @@ fn worth(model: &Model, shown: &Shown) -> Line {
     match model.late.answer(shown, &Question::Worth(id.clone())) {
         Some(Answer::Worth(Ok(worth))) => {
             let (day, year) = (signed(worth.wh_day.0), signed(worth.kwh_year));
-            let unit = if worth.months == 12 { "kWh/y".into() } else { format!("kWh in {} months", worth.months) };
+            let unit =
+                if worth.months == 12 { "kWh/y".into() } else { format!("kWh in {}", counted(worth.months, "month")) };
             // Most of it comes when the bank is full.
             let served = worth.served_kwh.map_or("?".into(), signed);
             line(format!("{id} {gauge}: {day} Wh/d {year} {unit}, used {served}"))

@@ -1,11 +1,13 @@
 //! The year opened: the stay with the fields that can be changed, and a page each for the year's table, its picture, what
 //! limits it, two of its days and its longest dull spell.
 
+pub(super) mod columns;
 mod days;
 mod limits;
 mod notes;
 mod trees;
 
+use crate::words::counted;
 use ratatui::layout::Rect;
 
 use crate::document::look::{Answer, Question};
@@ -25,7 +27,7 @@ use crate::tui::words::{self, UNKNOWN, figure, fixed, narrow, whole};
 use crate::units::WattHours;
 
 use super::overlay::text_width;
-use super::paint::{Paint, wrap};
+use super::paint::{Paint, wrapped};
 use super::results::{OWN_USE, has_no_loads};
 
 type Lines = Vec<(String, Role)>;
@@ -184,12 +186,7 @@ fn lines(model: &Model, view: &SeasonsView) -> Lines {
         YearPage::TypicalDay | YearPage::DarkDay => days::day(model, shown, view, &mut lines),
         YearPage::DullSpell => days::spell(model, shown, view, &mut lines),
     }
-    let width = width(model);
-    let wrapped = |(text, role): (String, Role)| {
-        let parts = if text.chars().count() > width { wrap(&text, width) } else { vec![text] };
-        parts.into_iter().map(move |part| (part, role))
-    };
-    lines.into_iter().flat_map(wrapped).collect()
+    wrapped(lines, width(model))
 }
 
 /// A known number of Wh, else none.
@@ -221,7 +218,7 @@ fn mark(report: &Report, view: &SeasonsView, month: usize) -> char {
     }
 }
 
-/// A text of one paragraph; [`lines`] wraps it.
+/// A text of one paragraph; `lines` wraps it.
 fn say(lines: &mut Lines, text: &str) {
     lines.push((text.into(), Role::Text));
 }
@@ -274,6 +271,7 @@ fn table(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
     by_driving(answer, lines);
     others(report, lines);
     notes::cold(report, lines);
+    notes::lasts_less(shown, lines);
     notes::assumed(shown, lines);
     notes::one_way(model, shown, view, lines);
     notes::shade(shown, lines);
@@ -315,7 +313,7 @@ fn sums(shown: &Shown, lines: &mut Lines) {
     say(
         lines,
         &format!(
-            "{what}: harvest {} kWh{}; into the bank {} kWh; {}{}; not served {} % of it on {} days",
+            "{what}: harvest {} kWh{}; into the bank {} kWh; {}{}; not served {} % of it on {}",
             kwh(&lived.harvest_kwh),
             by_month(report),
             kwh(&lived.stored_kwh),
@@ -328,7 +326,7 @@ fn sums(shown: &Shown, lines: &mut Lines) {
             },
             carried(report),
             figure(&lived.unmet_pct, |p| fixed(*p, 1)),
-            kwh(&lived.short_days),
+            counted(kwh(&lived.short_days), "day"),
         ),
     );
 }

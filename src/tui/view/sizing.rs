@@ -1,5 +1,6 @@
 //! The sizing of all runs: run by run what would change and why, and what the plan comes to before and after.
 
+use crate::words::counted;
 use ratatui::layout::Rect;
 
 use crate::engine::sizing::{SizedRun, Totals};
@@ -24,7 +25,7 @@ pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, sizing: &Sizing
     let title = match model.sizing {
         Some(awaited) if awaited.truck_only => "SIZE ALL: being sized anew from the truck only ..".to_string(),
         Some(_) => "SIZE ALL: being sized anew with all gauges ..".to_string(),
-        None => format!("SIZE ALL, {whence}: {changed} of {} runs change", rows.len()),
+        None => format!("SIZE ALL, {whence}: {changed} of {} change", counted(rows.len(), "run")),
     };
     let (why, room) = whys(model, sizing, usize::from(area.width.saturating_sub(6)));
     let mut about = paged(&why, room, sizing.more, "... ");

@@ -6,9 +6,11 @@ use crate::engine::checks::digits;
 use crate::engine::compile::{bank, heater};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::sites::{mean_c, stay_of_months};
+use crate::engine::warmth::Heater;
+use crate::physics::battery::Bank;
 use crate::physics::warmth::{heated, inside_c, outside_c};
-use crate::plan::YesNo;
 use crate::plan::lists::MONTH_NAMES;
+use crate::plan::{Figure, YesNo};
 use crate::standards::source::{Source, Standing};
 
 use super::seen::Judged;
@@ -46,6 +48,40 @@ pub(super) static NEAR: Check = Check {
     },
 };
 
+/// How warm the bank stands in the air of its place.
+pub(super) struct Kept {
+    pub(super) bank: Bank,
+    heater: Option<Heater>,
+    /// The least of a heated space that the bank stands in.
+    inside_least_c: Option<f64>,
+    is_insulated: bool,
+}
+
+impl Kept {
+    /// Of a plan; a bank of which nobody has said where it stands is taken as outside.
+    ///
+    /// # Errors
+    /// The field that the bank waits for.
+    pub(super) fn of(w: &Work<'_>) -> Figure<Self> {
+        let (own, bank) = (&w.context.plan.bank, bank(w.context)?);
+        let heater = heater(w.context, &bank);
+        let is_inside = own.heated.known() == Some(&YesNo::Yes);
+        let inside_least_c = is_inside.then_some(w.context.rules.interior_least_c);
+        Ok(Self { bank, heater, inside_least_c, is_insulated: own.insulated == YesNo::Yes })
+    }
+
+    /// Without its heater.
+    fn bare_c(&self, air_c: f64) -> f64 {
+        self.inside_least_c.map_or_else(|| outside_c(air_c, self.is_insulated), |least_c| inside_c(air_c, least_c))
+    }
+
+    /// With it, as far as it holds.
+    pub(super) fn own_c(&self, air_c: f64) -> f64 {
+        let bare_c = self.bare_c(air_c);
+        self.heater.as_ref().map_or(bare_c, |h| heated(bare_c, h.holds_c, h.body.full_rise_k(h.watts)).0)
+    }
+}
+
 /// The month of these in which the sun brings most. With a heater: the warmth that it holds, where it would not hold as
 /// much above the cut-off on a day so much colder.
 ///
@@ -56,10 +92,8 @@ pub(super) fn near(w: &Work<'_>) -> Judged {
     if !w.context.chemistry()?.chemistry.is_lithium() {
         return Ok((None, None));
     }
-    let bank = bank(w.context)?;
-    let Some(least_c) = bank.least_charge_c else { return Ok((None, None)) };
-    let heater = heater(w.context, &bank);
-    let is_inside = plan.bank.heated.known() == Some(&YesNo::Yes);
+    let kept = Kept::of(w)?;
+    let Some(least_c) = kept.bank.least_charge_c else { return Ok((None, None)) };
     let mut most: Option<(f64, usize, f64, f64)> = None;
     let mut waits = None;
     for (month, stay) in stay_of_months(plan).into_iter().enumerate() {
@@ -73,27 +107,16 @@ pub(super) fn near(w: &Work<'_>) -> Judged {
                 continue;
             }
         };
-        let bare_c = |air_c: f64| {
-            if is_inside {
-                inside_c(air_c, w.context.rules.interior_least_c)
-            } else {
-                outside_c(air_c, plan.bank.insulated == YesNo::Yes)
-            }
-        };
-        let own_c = |air_c: f64| {
-            let bare_c = bare_c(air_c);
-            heater.map_or(bare_c, |h| heated(bare_c, h.holds_c, h.body.full_rise_k(h.watts)).0)
-        };
-        let (mean_c, cold_c) = (own_c(air_c), own_c(air_c - SPREAD_K));
+        let (mean_c, cold_c) = (kept.own_c(air_c), kept.own_c(air_c - SPREAD_K));
         // What cold air does not bring below it needs no word.
         let is_near = mean_c >= least_c && cold_c < least_c;
         if is_near && most.is_none_or(|(_, _, most_wh, _)| wh > most_wh) {
-            most = Some((mean_c, month, wh, bare_c(air_c)));
+            most = Some((mean_c, month, wh, kept.bare_c(air_c)));
         }
     }
     let found = most.filter(|(_, _, wh, _)| *wh >= 1.0).map(|(mean_c, month, wh, bare_c)| {
         let mut numbers = vec![mean_c, least_c, wh];
-        if let Some(heater) = heater {
+        if let Some(heater) = &kept.heater {
             numbers.extend([bare_c, heater.watts]);
         }
         let name = MONTH_NAMES.get(month).copied().unwrap_or_default();

@@ -11,6 +11,7 @@ use crate::tui::model::Model;
 use crate::tui::seasons::{SeasonsView, YearPage};
 use crate::tui::theme::Role;
 use crate::tui::words::{self, fixed};
+use crate::words::counted;
 
 use super::{Lines, blank, date, month_of, name, narrow, place_of, say, waits, whole};
 
@@ -70,8 +71,9 @@ pub(super) fn day(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut 
 
 const HOURS: &str = "hour  sun array  harv other  load bank A volts  temp charge";
 const ABOUT_HOURS: &str = "Sun: W/m2 that the panels use; array, harvest (what could reach the posts), other charging and load \
-                           in W; bank A: into the bank, or out of it; temp and charge: of the bank; inv off: the \
-                           inverter's own cut-off.";
+                           in W; bank A: into the bank, or out of it; volts: at its posts as the hour begins, by the charge \
+                           of the row before; temp: of the bank; charge: in it as the hour ends; inv off: the inverter's own \
+                           cut-off.";
 
 /// Whose clock the hours go by.
 fn about_hours(shown: &Shown, month: usize) -> String {
@@ -257,6 +259,6 @@ fn each_day(what: &str, spell: &DullSpell, lines: &mut Lines) {
         lines.push((row, Role::Text));
     }
     if spell.each.len() > LISTED {
-        say(lines, &format!("and {} more days", spell.each.len() - LISTED));
+        say(lines, &format!("and {}", counted(spell.each.len() - LISTED, "more day")));
     }
 }

@@ -8,6 +8,8 @@ use crate::tui::model::Model;
 use crate::tui::seasons::SeasonsView;
 use crate::tui::view::results::{SHADE, shade_most};
 
+use crate::wording::findings::sentence;
+
 use super::{Lines, name, say, whole};
 
 /// What the year takes for what nobody knows of the stays: hours and days. What goes short is at most what it says then.
@@ -111,6 +113,14 @@ pub(super) fn cold(report: &Report, lines: &mut Lines) {
     if !all.is_empty() {
         let kwh = report.year.other_cold_kwh().map_or(String::new(), |kwh| format!(", {} kWh a year", whole(kwh)));
         say(lines, &format!("kept out of a cold bank, of alternator and shore, Wh a day: {}{kwh}", all.join(", ")));
+    }
+}
+
+/// How much shorter a cold bank lasts by what the trade plans by.
+pub(super) fn lasts_less(shown: &Shown, lines: &mut Lines) {
+    let found = shown.report.findings.iter().find(|f| f.check.id == "cold-bank-gives-less");
+    if let Some(finding) = found {
+        say(lines, &format!("lasts: {}", sentence(&shown.plan, finding)));
     }
 }
 
