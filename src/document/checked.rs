@@ -100,7 +100,7 @@ pub static ALL: &[Looks] = &[
         "What feeds the chargers: an inverter on its own bank, and an alternator's rating against all that they draw of it.",
         "How warm the alternator gets at idle, and what the vehicle itself draws."),
     of(&["lithium-charged-cold", "cold-days-not-in-year"],
-        "The bank's own temperature month by month at its place, against the least its cells may be charged at, and what prevents it.",
+        "The bank's own temperature month by month at its place, and a lithium start battery's, against the least its cells may be charged at, and what prevents it.",
         "Single nights colder than the month; the sensor within the pack."),
     of(&["sparks-by-battery", "sparks-by-gas", "bank-by-gas", "vents-small", "flooded-unvented", "device-too-hot", "battery-does-not-fit", "weight-over-margin"],
         "Where batteries and devices stand: what sparks beside gas, vents by their area, warmth, room and the coach's weight margin.",

@@ -46,6 +46,12 @@ impl<'a> StartBattery<'a> {
     }
 }
 
+/// The start batteries that stay, each with its place among the devices.
+pub(super) fn start_batteries(plan: &Plan) -> impl Iterator<Item = (usize, &Device)> {
+    let is_one = |d: &Device| d.state.stays() && d.kind.known() == Some(&DeviceKind::StartBattery);
+    plan.devices.iter().enumerate().filter(move |(_, d)| is_one(d))
+}
+
 /// The start battery that a controller or a charger of a name charges, and not the bank.
 pub(super) fn charged_by(c: &Context<'_>, id: &str) -> Option<usize> {
     let controller = c.plan.controllers.iter().position(|k| k.id.as_str() == id).map(Node::Controller);

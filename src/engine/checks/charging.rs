@@ -156,9 +156,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             apart(w, out, &profiles.iter().filter(|other| other.start == p.start).collect::<Vec<_>>());
         }
     }
-    if batteries.contains(&None) && w.context.plan.bank.state.stays() {
-        out.take(&cold::COLD, || "bank".into(), cold::cold(w));
-    }
+    cold::all(w, out, batteries.contains(&None) && w.context.plan.bank.state.stays());
     let bank = || FieldPath::new("bank");
     out.take(&CHARGE_OVER, bank, charge_over(w));
     let of_bank = |i: &usize| is_inverter_of_bank(w.context, *i);

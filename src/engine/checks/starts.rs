@@ -12,13 +12,13 @@ static CHARGES: Check = Check {
     id: "charges-start-battery",
     safety: false,
     say: |f| {
-        let (id, battery, fed, cold) = (f.name(0), f.name(1), f.name(2), f.name(3));
+        let (id, battery, fed) = (f.name(0), f.name(1), f.name(2));
         let taken = match fed {
             "" => "",
             _ => "; what it takes of the bank in a day is in no load: enter it as one",
         };
         format!(
-            "{id} charges the start battery {battery}, not the bank: its settings are held to that one, and the year has nothing of it{taken}{cold}"
+            "{id} charges the start battery {battery}, not the bank: its settings are held to that one, and the year has nothing of it{taken}"
         )
     },
 };
@@ -43,9 +43,6 @@ static AHEAD_OF_TOW: Check = Check {
         )
     },
 };
-
-/// What is not looked at of a lithium one.
-const COLD: &str = "; it is lithium: whether something keeps charge from it in the cold is not looked at";
 
 /// DC-DC chargers on a tow connector whose vehicle is not drawn, with nothing entered of what stands there.
 fn ahead_of_tow(w: &Work<'_>, out: &mut Gathered) {
@@ -73,11 +70,8 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         let subject = || FieldPath::new(format!("chargers.{}", charger.id));
         let Some(battery) = plan.devices.get(battery) else { continue };
         let fed = if circuit.is_fed_by_bank(Node::Charger(i)) { "fed" } else { "" };
-        // What warms it, or stops a charge into it, nobody can enter: no check answers for it.
-        let lithium = battery.chemistry.as_ref().and_then(|k| k.known()).is_some_and(|kind| kind.is_lithium());
-        let (level, cold) = if lithium { (Level::Caution, COLD) } else { (Level::Note, "") };
-        let found = Finding::new(&CHARGES, level, subject(), &[], &COMMON_PRACTICE);
-        let names = [charger.id.as_str(), battery.id.as_str(), fed, cold];
+        let found = Finding::new(&CHARGES, Level::Note, subject(), &[], &COMMON_PRACTICE);
+        let names = [charger.id.as_str(), battery.id.as_str(), fed];
         out.take(&CHARGES, subject, Ok(Some(found.named(names))));
     }
     let mut batteries: Vec<usize> = circuit.on_vehicle.iter().map(|(_, battery)| *battery).collect();
