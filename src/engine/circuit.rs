@@ -32,6 +32,7 @@ pub(super) use poles::{Minus, name_of};
 pub(super) use returns::{Negative, is_thing};
 use role::{Sides, classify, on_bank_side};
 pub(super) use role::{is_post, is_start};
+use starts::Charges;
 
 /// What a run can end on; the number is its place in its section.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -190,8 +191,8 @@ pub struct Circuit {
     pub(super) on_vehicle: Vec<(Node, usize)>,
     /// Of each bond of the negative what flows over the chassis by it, where anything does.
     pub(super) over_frame: Vec<Option<OverFrame>>,
-    /// Controllers and chargers that charge a start battery and not the bank, each with that.
-    charging_start: Vec<(Node, usize)>,
+    /// Controllers and chargers with every start battery that they charge.
+    charging_start: Vec<Charges>,
     /// DC-DC chargers that the bank feeds.
     turned: Vec<usize>,
     /// What hangs on the batteries' own ways before they meet.

@@ -322,6 +322,7 @@ fn plain(
     let set = |field: &str, to: Value, name: String| {
         Step::one(name, Edit::Set { at: FieldPath::new(format!("{list}.{id}.{field}")), to })
     };
+    let apart = || profiles::off_battery(plan, id, finding);
     match finding.check.id {
         "dc-dc-drops-out" => {
             let (circuit, _) = Circuit::of(plan);
@@ -336,19 +337,25 @@ fn plain(
         "polarity-assumed" => {
             vec![set("polarity_measured", Value::Word("yes"), format!("{id}: polarity measured, as it is drawn"))]
         }
-        "equalise-not-allowed" => vec![set("equalise_v", Value::Nothing, format!("{id}: equalise off"))],
+        "equalise-not-allowed" => {
+            let off = set("equalise_v", Value::Nothing, format!("{id}: equalise off"));
+            [off].into_iter().chain(apart()).collect()
+        }
         "compensation-on-lithium" => {
-            vec![set("temp_comp_mv_k", Value::Number(0.0), format!("{id}: temperature compensation off"))]
+            let off = set("temp_comp_mv_k", Value::Number(0.0), format!("{id}: temperature compensation off"));
+            [off].into_iter().chain(apart()).collect()
         }
         "charge-volts-high" => {
             let most = finding.n(1);
             // Within what is usual as well, where that is less.
             let absorb = profiles::usual_most_v(plan, id, "absorb_v").map_or(most, |v| v.min(most));
-            vec![
+            let each = [
                 set("absorb_v", Value::Number(absorb), format!("{id}: absorb {absorb} V")),
                 set("float_v", Value::Nothing, format!("{id}: float off")),
                 set("equalise_v", Value::Number(most), format!("{id}: equalise {most} V")),
-            ]
+            ];
+            // Where both settings are over, one alone leaves the other.
+            each.into_iter().chain(profiles::in_window(plan, id)).chain(apart()).collect()
         }
         "charge-volts-outside-window" => {
             let field = match finding.name(1) {
@@ -360,7 +367,7 @@ fn plain(
             let one = set(field, Value::Number(volts), format!("{id}: {} {volts} V", finding.name(1)));
             // As another source has it, where that is within: at the window's edge they would disagree.
             let others = profiles::as_others(plan, id, field, (finding.n(2), finding.n(3)));
-            others.into_iter().chain([one]).chain(profiles::in_window(plan, id)).collect()
+            others.into_iter().chain([one]).chain(profiles::in_window(plan, id)).chain(apart()).collect()
         }
         "profiles-disagree" => profiles::alike(plan, id, finding),
         "lithium-charged-cold" => settings::uncharged_cold(plan, finding),

@@ -5,6 +5,7 @@ use crate::standards::chemistry::{ChemistryRow, LEAD_OF_ANY_KIND, chemistry};
 
 use super::circuit::{Node, Role, device_kind};
 use super::context::{Context, at};
+use super::finding::Finding;
 use super::vehicle;
 
 /// A start battery as what charges it finds it.
@@ -57,6 +58,18 @@ pub(super) fn charged_by(c: &Context<'_>, id: &str) -> Option<usize> {
     let controller = c.plan.controllers.iter().position(|k| k.id.as_str() == id).map(Node::Controller);
     let charger = || c.plan.chargers.iter().position(|k| k.id.as_str() == id).map(Node::Charger);
     c.circuit.charges_start(controller.or_else(charger)?)
+}
+
+/// The start battery that a finding about charge settings is about, where it is not the bank.
+pub(super) fn charged_in(c: &Context<'_>, finding: &Finding) -> Option<usize> {
+    let at = match finding.check.id {
+        "equalise-not-allowed" | "compensation-on-lithium" => 2,
+        "charge-volts-high" | "profiles-disagree" => 3,
+        "charge-volts-outside-window" => 4,
+        _ => return None,
+    };
+    let id = finding.name(at);
+    start_batteries(c.plan).find(|(_, d)| d.id.as_str() == id).map(|(i, _)| i)
 }
 
 /// Whether life safety hangs straight on a battery that is no engine's: a trailer's own, as for breakaway brakes. An alternator, an

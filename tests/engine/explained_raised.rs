@@ -235,5 +235,15 @@ fn contradicted() -> Vec<(&'static str, Plan)> {
 
 /// Each with what it brings up.
 pub(super) fn raised() -> Vec<(&'static str, Plan)> {
-    [panels(), stays(), runs(), places(), charging(), contradicted(), super::starts::raised()].concat()
+    [
+        panels(),
+        stays(),
+        runs(),
+        places(),
+        charging(),
+        contradicted(),
+        super::starts::raised(),
+        super::start_batteries::raised(),
+    ]
+    .concat()
 }

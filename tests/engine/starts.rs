@@ -16,7 +16,7 @@ fn id(text: &str) -> Value {
     Value::Id(text.parse().expect("id"))
 }
 
-fn run(id: &str, (from, to): (&str, &str), at: &str, family: &str, amps: f64) -> String {
+pub(super) fn run(id: &str, (from, to): (&str, &str), at: &str, family: &str, amps: f64) -> String {
     format!(
         r#"(id: "{id}", from: "{from}", to: "{to}", gauge: "10 AWG", legs: [(id: "L1", length_m: 2.0, insulation_c: 105.0)],
             protection: [(id: "F1", at: "{at}", family: "{family}", amps_a: {amps:?}, distance_m: 0.0)])"#
@@ -24,13 +24,13 @@ fn run(id: &str, (from, to): (&str, &str), at: &str, family: &str, amps: f64) ->
 }
 
 /// The sound plan with a bank of 24 V and a start battery.
-fn truck() -> Plan {
+pub(super) fn truck() -> Plan {
     let p = insert(&sound(), "devices", r#"(id: "SB", kind: "start battery", state: "existing")"#);
     with(&p, &[("bank.series", n(2.0)), ("bank.max_series", n(4.0)), ("controllers.C1.absorb_v", n(28.4))])
 }
 
 /// A maintainer of 6 A for lead on the inverter's outlet, led to some place.
-fn maintained(to: &str) -> Plan {
+pub(super) fn maintained(to: &str) -> Plan {
     let charger = r#"(id: "CH5", kind: "shore", out_a: 6.0, efficiency_pct: 90.0, ac_source: "inverter", absorb_v: 14.4,
         float_v: 13.5, temp_comp_mv_k: -24.0, temp_sense: "yes")"#;
     let p = insert(&truck(), "chargers", charger);
@@ -51,7 +51,7 @@ fn of_charger(r: &Report, id: &str) -> Vec<String> {
     OF_BANK.iter().filter(of).map(|check| (*check).to_string()).collect()
 }
 
-fn waits(r: &Report, check: &str, field: &str) -> bool {
+pub(super) fn waits(r: &Report, check: &str, field: &str) -> bool {
     r.not_checked.iter().any(|w| w.check == check && w.waits_for.as_str() == field)
 }
 
@@ -170,7 +170,7 @@ fn a_dc_dc_charger_from_the_bank_is_its_load() {
 }
 
 /// A blade of 15 A at the start battery's own post, for a radio alone.
-fn radio(family: &str, more: &str) -> Plan {
+pub(super) fn radio(family: &str, more: &str) -> Plan {
     let p = insert(&sound(), "devices", &format!(r#"(id: "SB", kind: "start battery"{more})"#));
     let p = insert(&p, "loads", r#"(id: "L9", name: "radio", watts_w: 60.0, hours_day: 2.0)"#);
     insert(&p, "runs", &run("W92", ("SB", "L9"), "from", family, 15.0))
