@@ -19,7 +19,7 @@ pub(super) struct StartBattery<'a> {
 }
 
 impl<'a> StartBattery<'a> {
-    /// A device as a start battery: lead of some kind unless entered; 12 V unless entered or an alternator says 24.
+    /// A device as a start battery: lead of some kind unless entered; 12 V unless entered, by its label or its rating, or an alternator says 24.
     ///
     /// Source: common practice: starters are cranked by lead.
     pub(super) fn of(c: &Context<'a>, device: usize) -> Figure<Self> {
@@ -30,9 +30,11 @@ impl<'a> StartBattery<'a> {
             None => &LEAD_OF_ANY_KIND,
         };
         let by_alternator = vehicle::vehicle_twelves(c);
-        let (twelves, is_told) = match &device.unit_v {
-            Some(volts) => (row.twelves(volts.at(|| field("unit_v"))?.0), true),
-            None => (by_alternator, by_alternator > 1.0),
+        let (twelves, is_told) = match (&device.unit_v, &device.ratings.volts_dc_v) {
+            (Some(volts), _) => (row.twelves(volts.at(|| field("unit_v"))?.0), true),
+            // What its label allows tells the system alone.
+            (None, Some(Known::Is(rated))) => (vehicle::system_of(rated.0), true),
+            (None, _) => (by_alternator, by_alternator > 1.0),
         };
         Ok(Self { device, row, twelves, is_told })
     }

@@ -3,8 +3,8 @@
 
 use super::cures::{cures, is_curable};
 use super::mistakes::{insert, sound, with, word};
-use super::starts::{maintained, run};
-use super::{evaluate, found, says, texts};
+use super::starts::{maintained, run, truck, waits};
+use super::{evaluate, found, near, says, texts};
 use coachwire::engine::{Finding, Level, Report};
 use coachwire::plan::{Plan, Value};
 
@@ -157,6 +157,63 @@ fn the_year_has_it_or_has_it_not() {
         [("runs.W5.from", Value::Id("SB".parse().expect("id"))), ("runs.W5.legs.L1.length_m", Value::Unknown)];
     let r = evaluate(&with(&cut, &on_start));
     assert!(!says(&r, "inverter-cut-off-left-out", "inverters.INV"), "{}", texts(&r));
+}
+
+fn figures<'a>(r: &'a Report, id: &str) -> &'a coachwire::engine::report::RunFigures {
+    r.runs.iter().find(|r| r.id.as_str() == id).expect("run")
+}
+
+/// 120 W of a battery of 12 V are 10 A; 10 AWG has 1.24 ohm/kft at 75 C (NEC Chapter 9, Table 8), 4.07 mohm/m, and 0.00323 of it less for
+/// each kelvin below that. Out and back over 18 m at 50 C that is 1.35 V and with some 0.07 V of its fuse 11.8 % of 12 V, over the 10 % of
+/// ABYC E-11; over 10 m 6.8 %, over its 3 % of what is critical.
+#[test]
+fn a_start_batterys_path_is_judged_from_its_own_posts() {
+    let lit = |metres: f64, more: &str| {
+        let load = format!(r#"(id: "L9", name: "work light", watts_w: 120.0, hours_day: 1.0{more})"#);
+        let p = insert(&truck(), "loads", &load);
+        let p = insert(&p, "runs", &run("W44", ("SB", "L9"), "from", "UL 248-15 T", 15.0));
+        with(&p, &[("runs.W44.legs.L1.length_m", n(metres))])
+    };
+    let over =
+        |p: &Plan, run: &str| of(&evaluate(p), "drop-over-target", run).first().map(|f| (f.level, f.n(2), f.n(3)));
+    let r = evaluate(&lit(18.0, ""));
+    let own = figures(&r, "W44");
+    near("base", own.base_v.clone().map(|v| v.0), 12.0, 1e-9);
+    let by_hand = (2.0 * 18.0 * 0.00407 * (1.0 - 0.00323 * 25.0) * 10.0 + 0.067) / 12.0 * 100.0;
+    near("percent", own.path_drop_pct.clone(), by_hand, 0.05);
+    assert_eq!(over(&lit(18.0, ""), "runs.W44"), Some((Level::Caution, 12.0, 10.0)), "{}", texts(&r));
+    assert_eq!(over(&lit(10.0, ""), "runs.W44"), None);
+    assert_eq!(over(&lit(10.0, r#", critical: "yes""#), "runs.W44"), Some((Level::Caution, 12.0, 3.0)));
+    is_curable(&lit(18.0, ""), "drop-over-target", "runs.W44");
+    // 6 A of a maintainer over 15 m lose 0.73 V and some, of 12 V 6 %; over 2 m 1 %. Chargers have 2 % (common practice).
+    let far = |metres: f64| with(&maintained("SB"), &[("runs.W40.legs.L1.length_m", n(metres))]);
+    assert_eq!(over(&far(15.0), "runs.W40"), Some((Level::Caution, 12.0, 2.0)), "{}", texts(&evaluate(&far(15.0))));
+    assert_eq!(over(&far(2.0), "runs.W40"), None);
+    is_curable(&far(15.0), "drop-over-target", "runs.W40");
+    // What its maker sized for seconds of hundreds of amps has no target.
+    let starter =
+        with(&lit(18.0, ""), &[("loads.L9.name", Value::Text("starter".into())), ("loads.L9.watts_w", n(1800.0))]);
+    let r = evaluate(&starter);
+    assert!(
+        of(&r, "drop-over-target", "runs.W44").is_empty() && figures(&r, "W44").target_pct.is_none(),
+        "{}",
+        texts(&r)
+    );
+}
+
+/// Label volts and rated volts of a start battery are one fact: either tells that 28.4 V are too much for it.
+#[test]
+fn either_field_tells_a_start_batterys_volts() {
+    let p = with(&maintained("SB"), &[("chargers.CH5.absorb_v", n(28.4)), ("chargers.CH5.temp_comp_mv_k", n(0.0))]);
+    assert!(waits(&evaluate(&p), "charge-volts-high", "devices.SB.unit_v"));
+    for field in ["devices.SB.unit_v", "devices.SB.ratings.volts_dc_v"] {
+        let of_12 = evaluate(&with(&p, &[(field, n(12.0))]));
+        assert!(says(&of_12, "charge-volts-high", "chargers.CH5"), "{field}: {}", texts(&of_12));
+        let of_24 = evaluate(&with(&p, &[(field, n(24.0)), ("chargers.CH5.float_v", n(27.0))]));
+        assert!(!says(&of_24, "charge-volts-high", "chargers.CH5"), "{field}: {}", texts(&of_24));
+        assert!(!waits(&of_24, "charge-volts-high", "devices.SB.unit_v"), "{field}");
+        near("base", figures(&of_24, "W40").base_v.clone().map(|v| v.0), 24.0, 1e-9);
+    }
 }
 
 /// Each with what it brings up.

@@ -5,7 +5,7 @@ use crate::plan::power::{Charger, ChargerKind};
 use crate::plan::{DeviceKind, Plan};
 
 use super::role::{is_start, on_bank_side, role_of};
-use super::{Circuit, Node, PathKind, Role, device_kind};
+use super::{Circuit, Node, PathKind, Role, Way, device_kind};
 
 /// A controller or a charger and a start battery that it charges.
 #[derive(Clone, Copy, Debug)]
@@ -111,6 +111,29 @@ impl Circuit {
         let chargers = (0..plan.chargers.len()).filter(|i| plan.chargers.get(*i).is_some_and(|c| c.state.stays()));
         let charging = controllers.map(Node::Controller).chain(chargers.map(Node::Charger)).flat_map(charges).collect();
         (self.on_vehicle, self.charging_start) = (hang, charging);
+        self.start_ways = self.find_start_ways(plan);
+    }
+
+    /// The ways whose drop is judged from a start battery's own posts: to what hangs on it, and from what charges it alone.
+    fn find_start_ways(&self, plan: &Plan) -> Vec<Way> {
+        let may = |role: Role| on_bank_side(role) || role == Role::ChargerInput;
+        let is_battery = |i: usize| device_kind(plan, Node::Device(i)) == Some(DeviceKind::StartBattery);
+        let fed = self.on_vehicle.iter().filter(|(_, i)| is_battery(*i)).filter_map(|(end, battery)| {
+            let kind = match end {
+                Node::Load(i) => self.kind_of_load(plan.loads.get(*i)?, *i),
+                _ => PathKind::Inverter,
+            };
+            let place = self.hangs_on(*end);
+            let runs = self.way(Node::Device(*battery), usize::MAX, |n| n == place, may)?;
+            Some((kind, *end, *battery, runs))
+        });
+        let charges = self.charging_start.iter().filter(|c| !c.joined).filter_map(|c| {
+            let kind = if matches!(c.by, Node::Controller(_)) { PathKind::ControllerBank } else { PathKind::Charger };
+            let runs = self.way(c.by, usize::MAX, |n| n == Node::Device(c.battery), on_bank_side)?;
+            Some((kind, c.by, c.battery, runs))
+        });
+        let way = |(kind, end, battery, runs)| Way { kind, end, runs, halves: Vec::new(), start: Some(battery) };
+        fed.chain(charges).filter(|(.., runs)| !runs.is_empty()).map(way).collect()
     }
 
     /// The start battery that a controller or a charger charges, where it does not charge the bank; of several the first.
