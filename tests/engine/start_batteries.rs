@@ -216,6 +216,30 @@ fn either_field_tells_a_start_batterys_volts() {
     }
 }
 
+/// ISO 8820-3: gear of 12 and 24 V is made for 32 V; a bank of 51.2 V reaches 58.4 V. A bar of plus that says nothing is not checked,
+/// one of negatives alone and a shunt stand at the post's volts and are not asked.
+#[test]
+fn a_bar_above_coach_volts_must_say_its_own() {
+    let p = with(&sound(), &[("bank.unit_v", n(51.2)), ("controllers.C1.absorb_v", n(56.8))]);
+    let p = insert(&p, "devices", r#"(id: "NB", kind: "bus")"#);
+    let p = insert(&p, "devices", r#"(id: "SHN", kind: "shunt", ratings: (amps_a: 500.0))"#);
+    let lead = |id: &str, from: &str, to: &str| {
+        format!(
+            r#"(id: "{id}", from: "{from}", to: "{to}", gauge: "4/0 AWG", return_path: "none", legs: [(id: "L1", length_m: 0.5,
+                insulation_c: 105.0)])"#
+        )
+    };
+    let p = insert(&insert(&p, "runs", &lead("W80", "BK-", "SHN")), "runs", &lead("W81", "SHN", "NB"));
+    let asked =
+        |p: &Plan, id: &str| waits(&evaluate(p), "device-volts-low", &format!("devices.{id}.ratings.volts_dc_v"));
+    assert!(asked(&p, "BUS") && asked(&p, "FP"), "{:?}", evaluate(&p).not_checked);
+    assert!(!asked(&p, "NB") && !asked(&p, "SHN"), "{:?}", evaluate(&p).not_checked);
+    let rated = |volts: f64| with(&p, &[("devices.BUS.ratings.volts_dc_v", n(volts))]);
+    assert!(!asked(&rated(60.0), "BUS") && !says(&evaluate(&rated(60.0)), "device-volts-low", "devices.BUS"));
+    assert!(says(&evaluate(&rated(32.0)), "device-volts-low", "devices.BUS"));
+    assert!(!asked(&sound(), "BUS"));
+}
+
 /// Each with what it brings up.
 pub(super) fn raised() -> Vec<(&'static str, Plan)> {
     vec![
