@@ -3,7 +3,7 @@
 
 use super::cures::{cures, is_curable};
 use super::mistakes::{insert, sound, with, word};
-use super::starts::{maintained, run, truck, waits};
+use super::starts::{maintained, radio, run, truck, waits};
 use super::{evaluate, found, near, says, texts};
 use coachwire::engine::{Finding, Level, Report};
 use coachwire::plan::{Plan, Value};
@@ -238,6 +238,15 @@ fn a_bar_above_coach_volts_must_say_its_own() {
     assert!(!asked(&rated(60.0), "BUS") && !says(&evaluate(&rated(60.0)), "device-volts-low", "devices.BUS"));
     assert!(says(&evaluate(&rated(32.0)), "device-volts-low", "devices.BUS"));
     assert!(!asked(&sound(), "BUS"));
+}
+
+/// Why another fuse than the usual one: a blade opens 1 kA (ISO 8820-3), by cold cranking amps 3 kA are asked (ABYC E-11).
+#[test]
+fn what_a_fuse_is_named_for_is_said_of_that_one() {
+    let r = evaluate(&radio("ISO 8820-3 C", ""));
+    let fuse = figures(&r, "W92").proposed.clone().expect("a fuse");
+    assert_eq!(fuse.family.to_string(), "UL 248-15 T");
+    assert_eq!(fuse.why, "it opens the fault here, the usual ISO 8820-3 C only 1.0 kA");
 }
 
 /// Each with what it brings up.
