@@ -50,7 +50,7 @@ use super::resistance::fuses;
 use super::rule::Rules;
 use super::{Engine, Finding, Level};
 
-use bared::{bare_behind, is_bare, unmasked};
+use bared::{bare_behind, is_bare, is_of_cold, unmasked};
 
 pub use kinds::is_curable;
 
@@ -182,7 +182,9 @@ pub(super) fn of(
         if !mended || !path::meets(plan, &after, finding) {
             continue;
         }
-        let to = match worse::by(plan, finding, wires, &own) {
+        // In colder air what was too high is higher still.
+        let by = (!is_of_cold(finding)).then(|| worse::by(plan, finding, wires, &own)).flatten();
+        let to = match by {
             Some(worse::By::Stop) => continue,
             Some(worse::By::Lesser) => &mut lesser,
             None if kept.takes(&step, wires, &own) => continue,

@@ -88,6 +88,7 @@ fn stays() -> Vec<(&'static str, Plan)> {
     let plains = [("stays.ST1.latitude_deg", n(47.0)), ("stays.ST1.longitude_deg", n(-100.0))];
     vec![
         ("charge-lost-to-cold", with(&named("bramble"), &plains)),
+        ("coldest-above-stays", with(&named("thistle"), &[("job.coldest_c", n(25.0))])),
         ("cold-days-not-in-year", with(&named("bramble"), &[("bank.charge_cutoff_c", n(-6.0))])),
         ("clock-off-longitude", with(&named("bramble"), &[("stays.ST1.clock_h", n(5.0))])),
         ("driving-unknown", with(&named("marram"), &[("stays.ST1.drive_h_day", Value::Unknown)])),

@@ -168,7 +168,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             compared.push(ids);
         }
     }
-    cold::all(w, out, profiles.iter().any(|p| p.start.is_none()) && w.context.plan.bank.state.stays());
+    cold::all(w, out);
     let bank = || FieldPath::new("bank");
     out.take(&CHARGE_OVER, bank, charge_over(w));
     let of_bank = |i: &usize| is_inverter_of_bank(w.context, *i);

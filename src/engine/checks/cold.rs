@@ -1,11 +1,10 @@
-//! The coldest air, entered or by the stays; lithium charged in the cold: what prevents it, and from how many degrees.
+//! Lithium charged in the cold: what prevents it, and from how many degrees.
 
 use crate::engine::Work;
-use crate::engine::arrays::voc_cold;
 use crate::engine::compile::{HEATER_ABOVE_K, bank};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
-use crate::engine::sites::{coldest_month, coldest_stay};
+use crate::engine::sites::coldest_month;
 use crate::engine::starting::{StartBattery, start_batteries};
 use crate::physics::warmth::{heated, loss_w_k, outside_c};
 use crate::plan::lists::MONTH_NAMES;
@@ -15,37 +14,11 @@ use crate::standards::source::{Source, Standing};
 use crate::units::{Celsius, Watts};
 
 use super::digits;
-
-static BY_CLIMATE: Source =
-    Source::new("ERA5, 2016-2025", "extreme minimum of the place, less rule cold-margin-k", Standing::Computed);
-
-/// An entered coldest so little above the stays' is the same, K. Source: our own choice; whole degrees are entered.
-const SAME_K: f64 = 0.5;
-
-static ABOVE_STAYS: Check = Check {
-    id: "coldest-above-stays",
-    safety: false,
-    say: |f| {
-        let (entered, stays_c) = digits::apart(f.n(0), f.n(1), 0);
-        let mut said = format!(
-            "coldest air is entered as {entered} C; {} goes down to {stays_c} C by its climate with the margin",
-            f.name(0)
-        );
-        if let (Some(voc), Some(limit)) = (f.numbers.get(2), f.numbers.get(3)) {
-            let (voc, limit) = digits::apart(*voc, *limit, 1);
-            said += &format!(", where {} stands at {voc} V open and {} takes {limit} V", f.name(1), f.name(2));
-        }
-        match f.name(3) {
-            "" => {}
-            _ => said += ", where nothing would keep charge from lithium that is too cold for it",
-        }
-        said + "; what is entered counts. Left out, the stays' counts"
-    },
-};
+use super::profile::profiles;
 
 static LFP_COLD: Source = Source::new("LFP", "no charge below 0 C", Standing::FromMemory);
 
-pub(super) static COLD: Check = Check {
+static COLD: Check = Check {
     id: "lithium-charged-cold",
     safety: true,
     say: |f| {
@@ -79,55 +52,6 @@ pub(super) static COLD: Check = Check {
         )
     },
 };
-
-/// What is entered as the coldest air, against the climate of the stays: what is entered counts, and where that is warmer
-/// it is said. A caution where the stays' own would bring cold volts over a limit, or charge into cold lithium.
-pub(super) fn above_stays(w: &Work<'_>, out: &mut Gathered) {
-    let plan = w.context.plan;
-    let Some(entered) = plan.job.coldest_c.as_ref().and_then(Known::known) else { return };
-    let at = || "job.coldest_c".into();
-    let (coldest, waits) = coldest_stay(plan, w.spots, w.context.rules.cold_margin_k);
-    if let Some(waits) = waits {
-        out.take(&ABOVE_STAYS, at, Err(waits));
-    }
-    let Some((stays_c, stay)) = coldest.filter(|(c, _)| entered.0 > c + SAME_K) else { return };
-    let Some(stay) = plan.stays.get(stay) else { return };
-    let mut numbers = vec![entered.0, stays_c];
-    let mut names = [stay.id.to_string(), String::new(), String::new(), String::new()];
-    if let Some((array, controller, voc, limit)) = over_there(w, entered.0, stays_c) {
-        numbers.extend([voc, limit]);
-        (names[1], names[2]) = (array, controller);
-    }
-    let charges = plan.controllers.iter().any(|k| k.state.stays()) || plan.chargers.iter().any(|c| c.state.stays());
-    let charged = |c: f64| charges && matches!(lithium_at(w, &Charged::bank(w), (c, None)), Ok(Some(_)));
-    let by_month = coldest_in(w, &Charged::bank(w));
-    if charged(stays_c) && !charged(by_month.map_or(entered.0, |(c, _)| c.min(entered.0))) {
-        names[3] = "lithium".into();
-    }
-    let level = if numbers.len() > 2 || !names[3].is_empty() { Level::Caution } else { Level::Note };
-    // Within the margin the stays' own extreme is no colder than what is entered.
-    if level == Level::Note && entered.0 <= stays_c + w.context.rules.cold_margin_k {
-        return;
-    }
-    let found = Finding::new(&ABOVE_STAYS, level, at(), &numbers, &BY_CLIMATE);
-    out.take(&ABOVE_STAYS, at, Ok(Some(found.named(names))));
-}
-
-/// The first array that is within what its controller takes at what is entered, and over it in the stays' cold: its name and
-/// the controller's, and the volts of both.
-fn over_there(w: &Work<'_>, entered_c: f64, stays_c: f64) -> Option<(String, String, f64, f64)> {
-    let plan = w.context.plan;
-    let stay = plan.arrays.iter().enumerate().filter(|(_, a)| a.state.stays());
-    stay.into_iter().find_map(|(i, array)| {
-        let controller = plan.controllers.get(w.context.circuit.feeds.get(i).copied().flatten()?)?;
-        let most = controller.max_pv_v.known()?.0 * w.context.rules.voc_stop_pct / 100.0;
-        let voc = |c: f64| voc_cold(plan, array, c).ok().map(|cold| cold.volts);
-        let (here, there) = (voc(entered_c)?, voc(stays_c)?);
-        (here <= most && there > most).then(|| {
-            (array.id.to_string(), controller.id.to_string(), there, controller.max_pv_v.known().map_or(most, |v| v.0))
-        })
-    })
-}
 
 /// What is charged: the bank or a start battery, and what keeps charge from it in the cold.
 struct Charged<'a> {
@@ -201,17 +125,29 @@ impl<'a> Charged<'a> {
 fn coldest_in(w: &Work<'_>, of: &Charged<'_>) -> Option<(f64, usize)> {
     coldest_month(w.context.plan, w.spots).map(|(air_c, month)| (outside_c(air_c, of.is_insulated), month))
 }
-/// Every lithium battery that something charges: the bank where it is `of_bank`, and each start battery, which its engine charges
-/// whether that is drawn or not.
-pub(super) fn all(w: &Work<'_>, out: &mut Gathered, of_bank: bool) {
-    if of_bank {
-        let bank = Charged::bank(w);
-        out.take(&COLD, || bank.path(), cold(w, &bank));
+/// Every battery that something charges: the bank, where a source is its own, and each start battery whose kind is entered, which its
+/// engine charges whether that is drawn or not.
+fn charged<'a>(w: &'a Work<'_>) -> impl Iterator<Item = Charged<'a>> {
+    let plan = w.context.plan;
+    let of_bank = plan.bank.state.stays() && profiles(w).iter().any(|p| p.start.is_none());
+    let starts = start_batteries(plan).filter(|(_, d)| d.chemistry.is_some());
+    of_bank.then(|| Charged::bank(w)).into_iter().chain(starts.map(|(i, device)| Charged::start(w, i, device)))
+}
+
+pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
+    for of in charged(w) {
+        out.take(&COLD, || of.path(), cold(w, &of));
     }
-    for (index, device) in start_batteries(w.context.plan).filter(|(_, d)| d.chemistry.is_some()) {
-        let own = Charged::start(w, index, device);
-        out.take(&COLD, || own.path(), cold(w, &own));
-    }
+}
+
+/// The batteries that would be charged too cold in such air and are not in that of the plan, and how grave that is.
+pub(super) fn charged_at(w: &Work<'_>, colder_c: f64) -> Vec<(String, Level)> {
+    let changes = |of: Charged<'_>| {
+        let there = lithium_at(w, &of, (colder_c, None)).ok().flatten()?;
+        let name = if of.name().is_empty() { "BK" } else { of.name() };
+        matches!(cold(w, &of), Ok(None)).then(|| (name.to_string(), there.level))
+    };
+    charged(w).filter_map(changes).collect()
 }
 
 /// Lithium charged where it is colder than it stands with nothing to prevent it: no cut-off of its own, no heated space, no

@@ -30,7 +30,9 @@ fn of_check(check: &str) -> &'static [&'static str] {
         "profiles-disagree" => &["profile-apart-v"],
         "compensation-none" | "compensation-not-at-bank" => &["profile-apart-v", "interior-least-c"],
         "lithium-charged-cold" => &["lfp-charge-least-c", "interior-least-c"],
-        "coldest-above-stays" => &["cold-margin-k", "voc-stop-pct", "lfp-charge-least-c", "interior-least-c"],
+        "coldest-above-stays" => {
+            &["cold-margin-k", "voc-stop-pct", "voc-caution-pct", "lfp-charge-least-c", "interior-least-c"]
+        }
         "charge-lost-to-cold" => &["lfp-charge-least-c", "interior-least-c"],
         "shortfall" | "medical-not-served" => &["usable-depth-lfp", "usable-depth-lead"],
         "discharge-rate-unknown" => &["discharge-rate-unknown"],
