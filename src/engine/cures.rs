@@ -235,9 +235,14 @@ fn cures(finding: &Finding, before: &Report, after: &Report, bare: &[FieldPath])
     gone && !brings_stop(before, after, bare) && !after.findings.iter().any(|f| takes_its_place(finding, f, before))
 }
 
-/// Whether a stop has come, apart from those of runs that had no protection before either.
+/// Whether a stop has come, apart from those of runs that had no protection before either. Of one source each setting and each
+/// battery is a stop of its own.
 fn brings_stop(before: &Report, after: &Report, bare: &[FieldPath]) -> bool {
-    after.findings.iter().any(|f| f.level == Level::Stop && !before.says(f) && !unmasked(f, bare))
+    let says = |f: &Finding| match f.check.id {
+        "charge-volts-high" => before.findings.iter().any(|g| g.identity() == f.identity() && g.names == f.names),
+        _ => before.says(f),
+    };
+    after.findings.iter().any(|f| f.level == Level::Stop && !says(f) && !unmasked(f, bare))
 }
 
 /// Whether a finding only says by another name what a step was to cure: volts that are too few are the array's or the

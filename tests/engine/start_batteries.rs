@@ -58,6 +58,28 @@ fn a_charger_of_both_is_held_to_both() {
     assert!(f.len() == 1 && f[0].text().contains("compensation on lithium"), "{}", texts(&r));
 }
 
+/// A setting that is too high for the start battery is copied to no other source of it: another stop, though one of that charger's
+/// settings is one already.
+#[test]
+fn a_cure_brings_no_other_setting_over() {
+    let p = insert(&maintained("SB"), "runs", &run("W41", ("CH5", "BUS"), "to", "UL 248-15 T", 10.0));
+    let other = r#"(id: "CH6", kind: "shore", out_a: 6.0, efficiency_pct: 90.0, ac_source: "shore", absorb_v: 14.4, float_v: 27.0)"#;
+    let p = insert(&insert(&p, "chargers", other), "runs", &run("W42", ("CH6", "SB"), "to", "UL 248-15 T", 10.0));
+    let edits = [
+        ("chargers.CH5.absorb_v", n(28.4)),
+        ("chargers.CH5.float_v", n(27.0)),
+        ("chargers.CH5.temp_comp_mv_k", n(0.0)),
+        ("devices.SB.unit_v", n(12.0)),
+    ];
+    let p = with(&p, &edits);
+    assert!(says(&evaluate(&p), "profiles-disagree", "chargers.CH6"), "{}", texts(&evaluate(&p)));
+    for step in cures(&p, "profiles-disagree", "chargers.CH6") {
+        let after = p.with(&step).expect("applies");
+        let high = |p: &Plan| of(&evaluate(p), "charge-volts-high", "chargers.CH6").len();
+        assert!(high(&after) <= high(&p), "{}", step.name);
+    }
+}
+
 /// Two start batteries of unlike kinds on one charger: what lead wants, lithium must not have.
 #[test]
 fn two_start_batteries_are_each_judged() {
