@@ -85,6 +85,7 @@ mod sizing_unknown;
 mod sizing_whole;
 mod spells;
 mod spools;
+mod start_batteries;
 mod starts;
 mod stays;
 mod stock_prices;

@@ -373,21 +373,39 @@ fn usual_runs(to: &mut Collected, what: Addition, id: &Id) {
     }
 }
 
-/// A step with the question that it raises: where it makes the bank a lithium one and nothing is entered of its cold cut-off,
-/// that is not known, rather than none.
+/// A step with the question that it raises: where it makes the bank or a start battery a lithium one and nothing is entered of its
+/// cold cut-off, that is not known, rather than none.
 #[must_use]
 pub fn with_cold_cut_off(plan: &Plan, mut step: Step) -> Step {
-    let of = |edit: &Edit, field: &str| matches!(edit, Edit::Set { at, .. } if at.as_str() == field);
-    let lithium = step.edits.iter().any(|e| match e {
-        Edit::Set { to: Value::Word(word), .. } if of(e, "bank.chemistry") => {
-            Chemistry::ALL.iter().any(|c| c.word() == *word && c.is_lithium())
-        }
+    let is_lithium = |to: &Value| match to {
+        Value::Word(word) => Chemistry::ALL.iter().any(|c| c.word() == *word && c.is_lithium()),
         _ => false,
-    });
-    let said = |e: &Edit| of(e, "bank.charge_cutoff_c") && !matches!(e, Edit::Set { to: Value::Nothing, .. });
-    let blank = plan.bank.chemistry == Known::Unknown && plan.bank.charge_cutoff_c.is_none();
-    if lithium && blank && !step.edits.iter().any(said) {
-        step.edits.push(Edit::Set { at: "bank.charge_cutoff_c".into(), to: Value::Unknown });
+    };
+    let made: Vec<FieldPath> = step
+        .edits
+        .iter()
+        .filter_map(|edit| match edit {
+            Edit::Set { at, to } if is_lithium(to) => {
+                let (of, field) = at.split_last();
+                (field == "chemistry").then_some(of)
+            }
+            _ => None,
+        })
+        .collect();
+    for of in made {
+        let device = plan.devices.iter().find(|d| of.as_str() == format!("devices.{}", d.id));
+        let blank = match device {
+            Some(device) => {
+                let is_lithium = device.chemistry.and_then(|c| c.known().copied()).is_some_and(|c| c.is_lithium());
+                !is_lithium && device.charge_cutoff_c.is_none()
+            }
+            None => plan.bank.chemistry == Known::Unknown && plan.bank.charge_cutoff_c.is_none(),
+        };
+        let field = of.join("charge_cutoff_c");
+        let said = |e: &Edit| matches!(e, Edit::Set { at, to } if *at == field && *to != Value::Nothing);
+        if blank && !step.edits.iter().any(said) {
+            step.edits.push(Edit::Set { at: field, to: Value::Unknown });
+        }
     }
     step
 }

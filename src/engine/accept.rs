@@ -25,7 +25,7 @@ enum Way {
 }
 
 /// Checks of whose numbers, after the first, more is known than that another is another matter.
-const WAYS: [(&str, &[Way]); 11] = {
+const WAYS: [(&str, &[Way]); 12] = {
     use Way::{Along, Down, Other, Up};
     [
         ("conductor-below-current", &[Down, Other]),
@@ -33,6 +33,8 @@ const WAYS: [(&str, &[Way]); 11] = {
         ("fuse-below-design", &[Up, Up]),
         ("interrupt-below-fault", &[Down, Up, Up, Other]),
         ("cold-voc-over-limit", &[Down, Along, Along, Along]),
+        // As it is entered, by the stays, what stands there and what takes it.
+        ("coldest-above-stays", &[Down, Up, Other]),
         ("charge-over-limit", &[Down]),
         ("weight-over-margin", &[Down, Along, Along, Along, Along, Along, Along, Along]),
         // Volts and percent of one loop; what of it is fittings and least wire explains it.

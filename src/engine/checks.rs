@@ -5,6 +5,7 @@ mod breakers;
 mod changed;
 mod charging;
 mod cold;
+mod coldest;
 mod device_amps;
 mod digits;
 mod disconnect;

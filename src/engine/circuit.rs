@@ -32,6 +32,7 @@ pub(super) use poles::{Minus, name_of};
 pub(super) use returns::{Negative, is_thing};
 use role::{Sides, classify, on_bank_side};
 pub(super) use role::{is_post, is_start};
+use starts::Charges;
 
 /// What a run can end on; the number is its place in its section.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -137,6 +138,8 @@ pub struct Way {
     pub runs: Vec<usize>,
     /// Of those the pairs that it goes over by one conductor alone.
     pub halves: Vec<(usize, Half)>,
+    /// The start battery whose posts it is judged from, in the bank's place.
+    pub start: Option<usize>,
 }
 
 /// One conductor of a pair.
@@ -168,7 +171,10 @@ impl Way {
 pub struct Circuit {
     /// One for each run of the plan, in its order.
     pub links: Vec<Link>,
+    /// Of the bank, of arrays, and of the lines to DC-DC chargers.
     pub ways: Vec<Way>,
+    /// Between start batteries and what hangs on them or charges them.
+    start_ways: Vec<Way>,
     /// DC loads that no run ends on; they hang on the first fuse panel.
     pub undrawn: Vec<usize>,
     /// The first fuse panel.
@@ -190,8 +196,8 @@ pub struct Circuit {
     pub(super) on_vehicle: Vec<(Node, usize)>,
     /// Of each bond of the negative what flows over the chassis by it, where anything does.
     pub(super) over_frame: Vec<Option<OverFrame>>,
-    /// Controllers and chargers that charge a start battery and not the bank, each with that.
-    charging_start: Vec<(Node, usize)>,
+    /// Controllers and chargers with every start battery that they charge.
+    charging_start: Vec<Charges>,
     /// DC-DC chargers that the bank feeds.
     turned: Vec<usize>,
     /// What hangs on the batteries' own ways before they meet.
@@ -370,7 +376,7 @@ impl Circuit {
             if let Some(runs) = runs
                 && !runs.is_empty()
             {
-                ways.push(Way { kind, end, runs, halves: Vec::new() });
+                ways.push(Way { kind, end, runs, halves: Vec::new(), start: None });
             }
         };
         let none = usize::MAX;
@@ -419,9 +425,7 @@ impl Circuit {
         }
         for (i, load) in plan.loads.iter().enumerate() {
             let hung = self.undrawn.contains(&i);
-            // How life safety is fed is not known before it is drawn.
-            let tight = is_critical(load) && !(hung && load.life_safety == YesNo::Yes);
-            let kind = if tight { PathKind::CriticalLoad } else { PathKind::OtherLoad };
+            let kind = self.kind_of_load(load, i);
             let way = match (hung, self.panel) {
                 (true, Some(panel)) => from_bank(Node::Device(panel)),
                 (true, None) => None,
@@ -433,6 +437,22 @@ impl Circuit {
         self.add_returns(plan, &mut ways);
         self.ways = ways;
         self.feeds = (0..plan.arrays.len()).map(|i| self.controller_of(plan, i)).collect();
+    }
+
+    fn kind_of_load(&self, load: &crate::plan::Load, index: usize) -> PathKind {
+        // How life safety is fed is not known before it is drawn.
+        let tight = is_critical(load) && !(self.undrawn.contains(&index) && load.life_safety == YesNo::Yes);
+        if tight { PathKind::CriticalLoad } else { PathKind::OtherLoad }
+    }
+
+    /// The ways whose drop is judged: those of the bank first, then those of start batteries.
+    pub(super) fn judged_ways(&self) -> impl Iterator<Item = &Way> {
+        self.ways.iter().chain(&self.start_ways)
+    }
+
+    /// One of them by its place.
+    pub(super) fn judged_way(&self, index: usize) -> Option<&Way> {
+        self.ways.get(index).or_else(|| self.start_ways.get(index.checked_sub(self.ways.len())?))
     }
 
     /// The ways to converters: behind one volts begin anew, so its own input is judged as a load's.
@@ -451,7 +471,7 @@ impl Circuit {
             };
             let kind = if behind.iter().any(held_tight) { PathKind::CriticalLoad } else { PathKind::OtherLoad };
             if !runs.is_empty() {
-                ways.push(Way { kind, end: node, runs, halves: Vec::new() });
+                ways.push(Way { kind, end: node, runs, halves: Vec::new(), start: None });
             }
         }
     }

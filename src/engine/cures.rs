@@ -50,7 +50,7 @@ use super::resistance::fuses;
 use super::rule::Rules;
 use super::{Engine, Finding, Level};
 
-use bared::{bare_behind, is_bare, unmasked};
+use bared::{bare_behind, is_bare, is_of_cold, unmasked};
 
 pub use kinds::is_curable;
 
@@ -182,7 +182,9 @@ pub(super) fn of(
         if !mended || !path::meets(plan, &after, finding) {
             continue;
         }
-        let to = match worse::by(plan, finding, wires, &own) {
+        // In colder air what was too high is higher still.
+        let by = (!is_of_cold(finding)).then(|| worse::by(plan, finding, wires, &own)).flatten();
+        let to = match by {
             Some(worse::By::Stop) => continue,
             Some(worse::By::Lesser) => &mut lesser,
             None if kept.takes(&step, wires, &own) => continue,
@@ -233,9 +235,14 @@ fn cures(finding: &Finding, before: &Report, after: &Report, bare: &[FieldPath])
     gone && !brings_stop(before, after, bare) && !after.findings.iter().any(|f| takes_its_place(finding, f, before))
 }
 
-/// Whether a stop has come, apart from those of runs that had no protection before either.
+/// Whether a stop has come, apart from those of runs that had no protection before either. Of one source each setting and each
+/// battery is a stop of its own.
 fn brings_stop(before: &Report, after: &Report, bare: &[FieldPath]) -> bool {
-    after.findings.iter().any(|f| f.level == Level::Stop && !before.says(f) && !unmasked(f, bare))
+    let says = |f: &Finding| match f.check.id {
+        "charge-volts-high" => before.findings.iter().any(|g| g.identity() == f.identity() && g.names == f.names),
+        _ => before.says(f),
+    };
+    after.findings.iter().any(|f| f.level == Level::Stop && !says(f) && !unmasked(f, bare))
 }
 
 /// Whether a finding only says by another name what a step was to cure: volts that are too few are the array's or the
@@ -322,6 +329,7 @@ fn plain(
     let set = |field: &str, to: Value, name: String| {
         Step::one(name, Edit::Set { at: FieldPath::new(format!("{list}.{id}.{field}")), to })
     };
+    let apart = || profiles::off_battery(plan, id, finding);
     match finding.check.id {
         "dc-dc-drops-out" => {
             let (circuit, _) = Circuit::of(plan);
@@ -336,19 +344,25 @@ fn plain(
         "polarity-assumed" => {
             vec![set("polarity_measured", Value::Word("yes"), format!("{id}: polarity measured, as it is drawn"))]
         }
-        "equalise-not-allowed" => vec![set("equalise_v", Value::Nothing, format!("{id}: equalise off"))],
+        "equalise-not-allowed" => {
+            let off = set("equalise_v", Value::Nothing, format!("{id}: equalise off"));
+            [off].into_iter().chain(apart()).collect()
+        }
         "compensation-on-lithium" => {
-            vec![set("temp_comp_mv_k", Value::Number(0.0), format!("{id}: temperature compensation off"))]
+            let off = set("temp_comp_mv_k", Value::Number(0.0), format!("{id}: temperature compensation off"));
+            [off].into_iter().chain(apart()).collect()
         }
         "charge-volts-high" => {
             let most = finding.n(1);
             // Within what is usual as well, where that is less.
             let absorb = profiles::usual_most_v(plan, id, "absorb_v").map_or(most, |v| v.min(most));
-            vec![
+            let each = [
                 set("absorb_v", Value::Number(absorb), format!("{id}: absorb {absorb} V")),
                 set("float_v", Value::Nothing, format!("{id}: float off")),
                 set("equalise_v", Value::Number(most), format!("{id}: equalise {most} V")),
-            ]
+            ];
+            // Where both settings are over, one alone leaves the other.
+            each.into_iter().chain(profiles::in_window(plan, id)).chain(apart()).collect()
         }
         "charge-volts-outside-window" => {
             let field = match finding.name(1) {
@@ -360,7 +374,7 @@ fn plain(
             let one = set(field, Value::Number(volts), format!("{id}: {} {volts} V", finding.name(1)));
             // As another source has it, where that is within: at the window's edge they would disagree.
             let others = profiles::as_others(plan, id, field, (finding.n(2), finding.n(3)));
-            others.into_iter().chain([one]).chain(profiles::in_window(plan, id)).collect()
+            others.into_iter().chain([one]).chain(profiles::in_window(plan, id)).chain(apart()).collect()
         }
         "profiles-disagree" => profiles::alike(plan, id, finding),
         "lithium-charged-cold" => settings::uncharged_cold(plan, finding),

@@ -21,7 +21,7 @@ use super::currents::Terminals;
 use super::finding::Finding;
 use super::report::Report;
 use super::rule::Rules;
-use super::starting::{StartBattery, charged_by};
+use super::starting::{StartBattery, charged_in};
 use super::{Engine, sites};
 
 /// What an explanation reads and the lines it has so far.
@@ -72,9 +72,9 @@ impl Engine {
 }
 
 impl<'a> Explain<'a> {
-    /// The start battery that the source of the finding charges in the bank's place.
+    /// The start battery that a finding about charge settings is about.
     fn start(&self) -> Option<StartBattery<'a>> {
-        StartBattery::of(self.c, charged_by(self.c, self.finding.name(0))?).ok()
+        StartBattery::of(self.c, charged_in(self.c, self.finding)?).ok()
     }
 }
 

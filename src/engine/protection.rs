@@ -398,13 +398,25 @@ pub(super) fn propose(c: &Context<'_>, index: usize, limits: &Limits, duty: Duty
                 let why = match (usual, stud) {
                     (true, Some(why)) => why.into(),
                     (true, None) => first.reason.into(),
-                    (false, _) => "the usual family has no rating here that opens this fault".into(),
+                    (false, _) => instead_of(first.family, duty).into(),
                 };
                 return built(family, amps, why);
             }
         }
     }
     None
+}
+
+/// Why a fuse of another family than the usual one is named.
+fn instead_of(usual: FuseFamily, duty: Duty) -> String {
+    let made = dc_volts(usual).is_some_and(|v| v >= duty.volts);
+    match (interrupt_a(usual, duty.volts).filter(|_| made), duty.opens_a) {
+        (None, _) => format!("the usual {usual} is not made for {:.1} V", duty.volts),
+        (Some(opens), Some(need)) if opens < need => {
+            format!("it opens the fault here, the usual {usual} only {:.1} kA", opens / 1000.0)
+        }
+        _ => format!("the usual {usual} has no rating for this current and wire"),
+    }
 }
 
 /// Why no fuse on the battery's stud will do.

@@ -64,7 +64,7 @@ fn limits(
 
 /// The drop of every way of the circuit, each run at the current that flows on that way.
 pub(super) fn path_drops(c: &Context<'_>, found: &[Found]) -> Vec<PathDrop> {
-    c.circuit.ways.iter().map(|way| path_drop(c, found, way)).collect()
+    c.circuit.judged_ways().map(|way| path_drop(c, found, way)).collect()
 }
 
 /// The current on a run of a way, at the working point: what all solar controllers push, what this charger and those that
@@ -99,6 +99,9 @@ fn side(found: &Found, negative: bool) -> &RunCurrents {
 
 /// The current of a way in a run's positive, or in its negative.
 fn amps_in(way: &Way, found: &[Found], here: &Found, negative: bool) -> Figure<f64> {
+    if way.start.is_some() {
+        return here.currents.pair.drop_a.clone();
+    }
     match way.kind {
         PathKind::ControllerBank => side(here, negative).solar_a.clone(),
         PathKind::Charger => {
@@ -121,8 +124,12 @@ fn charger_group(way: &Way, found: &[Found]) -> usize {
 
 fn path_drop(c: &Context<'_>, found: &[Found], way: &Way) -> PathDrop {
     let steps = steps(c, way);
-    let target_pct = target_pct(c, way.kind);
-    let base_v = base_v(c, way.kind, way.end).and_then(|v| Ok(v / steps.clone()?));
+    let target_pct = if cranks(c, way) { f64::INFINITY } else { target_pct(c, way.kind) };
+    let base_v = match way.start {
+        Some(battery) => Ok(super::vehicle::own_v(c, battery).1),
+        None => base_v(c, way.kind, way.end),
+    };
+    let base_v = base_v.and_then(|v| Ok(v / steps.clone()?));
     let volts = |warmth: Option<Warmth>| {
         let mut volts = 0.0;
         let steps = steps.clone()?;
@@ -286,6 +293,12 @@ fn own_base_v(c: &Context<'_>, index: usize) -> Figure<f64> {
     end.map_or_else(|| c.base_v(), |end| base_v(c, kind, end))
 }
 
+/// Whether a way is an engine's own starter cable, which its maker has sized for seconds of hundreds of amps: no target is for that.
+/// Source: common practice.
+fn cranks(c: &Context<'_>, way: &Way) -> bool {
+    way.start.is_some() && matches!(way.end, Node::Load(i) if super::starting::is_starter(c.plan, i))
+}
+
 fn target_pct(c: &Context<'_>, kind: PathKind) -> f64 {
     match kind {
         PathKind::Array => c.rules.drop_array,
@@ -304,7 +317,7 @@ fn target_pct(c: &Context<'_>, kind: PathKind) -> f64 {
 pub(super) fn judged_on(c: &Context<'_>, drops: &[PathDrop]) -> Vec<Option<usize>> {
     let share = |w: usize| drops.get(w).map(|d| d.pct.as_ref().map_or(-1.0, |p| p / d.target_pct.max(1e-9)));
     let mut best: Vec<Option<usize>> = vec![None; c.plan.runs.len()];
-    for (w, way) in c.circuit.ways.iter().enumerate() {
+    for (w, way) in c.circuit.judged_ways().enumerate() {
         let steps = steps(c, way);
         for i in &way.runs {
             if let Some(slot) = best.get_mut(*i)
@@ -337,7 +350,7 @@ pub(super) fn figures(c: &Context<'_>, found: &[Found], drops: &[PathDrop], arou
     let mut all = Vec::with_capacity(found.len());
     for (i, (run, f)) in c.plan.runs.iter().zip(found).enumerate() {
         let way = judged.get(i).copied().flatten();
-        all.push(line(c, i, run, f, way.and_then(|w| Some((c.circuit.ways.get(w)?, drops.get(w)?))), around));
+        all.push(line(c, i, run, f, way.and_then(|w| Some((c.circuit.judged_way(w)?, drops.get(w)?))), around));
     }
     all
 }

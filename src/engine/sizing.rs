@@ -289,7 +289,7 @@ impl Problem {
         wire::common_cost(&mut sized, was.by_price);
         let place = places(&sized);
         let mut ways = Vec::new();
-        for (index, (way, drop)) in c.circuit.ways.iter().zip(&drops).enumerate() {
+        for (index, (way, drop)) in c.circuit.judged_ways().zip(&drops).enumerate() {
             let (Ok(base), Ok(counted)) = (&drop.base_v, runs::counted(c, way)) else { continue };
             let mut fixed_v = 0.0;
             let (mut of_way, mut whole) = (Vec::new(), true);

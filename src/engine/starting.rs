@@ -5,6 +5,7 @@ use crate::standards::chemistry::{ChemistryRow, LEAD_OF_ANY_KIND, chemistry};
 
 use super::circuit::{Node, Role, device_kind};
 use super::context::{Context, at};
+use super::finding::Finding;
 use super::vehicle;
 
 /// A start battery as what charges it finds it.
@@ -18,7 +19,7 @@ pub(super) struct StartBattery<'a> {
 }
 
 impl<'a> StartBattery<'a> {
-    /// A device as a start battery: lead of some kind unless entered; 12 V unless entered or an alternator says 24.
+    /// A device as a start battery: lead of some kind unless entered; 12 V unless entered, by its label or its rating, or an alternator says 24.
     ///
     /// Source: common practice: starters are cranked by lead.
     pub(super) fn of(c: &Context<'a>, device: usize) -> Figure<Self> {
@@ -29,9 +30,11 @@ impl<'a> StartBattery<'a> {
             None => &LEAD_OF_ANY_KIND,
         };
         let by_alternator = vehicle::vehicle_twelves(c);
-        let (twelves, is_told) = match &device.unit_v {
-            Some(volts) => (row.twelves(volts.at(|| field("unit_v"))?.0), true),
-            None => (by_alternator, by_alternator > 1.0),
+        let (twelves, is_told) = match (&device.unit_v, &device.ratings.volts_dc_v) {
+            (Some(volts), _) => (row.twelves(volts.at(|| field("unit_v"))?.0), true),
+            // What its label allows tells the system alone.
+            (None, Some(Known::Is(rated))) => (vehicle::system_of(rated.0), true),
+            (None, _) => (by_alternator, by_alternator > 1.0),
         };
         Ok(Self { device, row, twelves, is_told })
     }
@@ -46,11 +49,29 @@ impl<'a> StartBattery<'a> {
     }
 }
 
+/// The start batteries that stay, each with its place among the devices.
+pub(super) fn start_batteries(plan: &Plan) -> impl Iterator<Item = (usize, &Device)> {
+    let is_one = |d: &Device| d.state.stays() && d.kind.known() == Some(&DeviceKind::StartBattery);
+    plan.devices.iter().enumerate().filter(move |(_, d)| is_one(d))
+}
+
 /// The start battery that a controller or a charger of a name charges, and not the bank.
 pub(super) fn charged_by(c: &Context<'_>, id: &str) -> Option<usize> {
     let controller = c.plan.controllers.iter().position(|k| k.id.as_str() == id).map(Node::Controller);
     let charger = || c.plan.chargers.iter().position(|k| k.id.as_str() == id).map(Node::Charger);
     c.circuit.charges_start(controller.or_else(charger)?)
+}
+
+/// The start battery that a finding about charge settings is about, where it is not the bank.
+pub(super) fn charged_in(c: &Context<'_>, finding: &Finding) -> Option<usize> {
+    let at = match finding.check.id {
+        "equalise-not-allowed" | "compensation-on-lithium" => 2,
+        "charge-volts-high" | "profiles-disagree" => 3,
+        "charge-volts-outside-window" => 4,
+        _ => return None,
+    };
+    let id = finding.name(at);
+    start_batteries(c.plan).find(|(_, d)| d.id.as_str() == id).map(|(i, _)| i)
 }
 
 /// Whether life safety hangs straight on a battery that is no engine's: a trailer's own, as for breakaway brakes. An alternator, an

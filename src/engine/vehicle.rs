@@ -12,6 +12,11 @@ const RUNNING_V: f64 = 15.0;
 /// Above these volts at idle an alternator is one of a 24 V vehicle. Source: our own choice, between the two systems.
 pub(super) const OVER_12_V: f64 = 20.0;
 
+/// Batteries of 12 V in series in a system of such volts. Source: as [`OVER_12_V`].
+pub(super) fn system_of(volts: f64) -> f64 {
+    if volts > OVER_12_V { 2.0 } else { 1.0 }
+}
+
 /// Whether the alternator that a charger draws on is one of a 24 V vehicle, by its low volts.
 pub(super) fn is_24_v(c: &Context<'_>, charger: usize) -> bool {
     let low = c.plan.chargers.get(charger).and_then(|ch| ch.alternator_low_v.as_ref()).and_then(|v| v.known());
@@ -71,7 +76,7 @@ pub(super) fn twelves(c: &Context<'_>, run: usize) -> f64 {
     let upstream = link.map_or(&[][..], |l| l.upstream.as_slice());
     let battery = from_start(c, run).map(|(battery, _)| battery).or_else(|| battery_of(c, run, upstream));
     if let Some(Ok(battery)) = battery.map(|i| StartBattery::of(c, i))
-        && battery.device.unit_v.is_some()
+        && battery.is_told
     {
         return battery.twelves;
     }

@@ -187,7 +187,7 @@ fn parts(c: &Context<'_>, index: usize, run: &Run, amps: f64) -> Figure<Vec<Drop
 
 fn path(c: &Context<'_>, found: &[Found], index: usize) -> Vec<Segment> {
     let drops = runs::path_drops(c, found);
-    let way = judged_on(c, &drops).get(index).copied().flatten().and_then(|w| c.circuit.ways.get(w));
+    let way = judged_on(c, &drops).get(index).copied().flatten().and_then(|w| c.circuit.judged_way(w));
     way.map_or_else(Vec::new, |way| segments(c, found, way))
 }
 

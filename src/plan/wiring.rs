@@ -67,6 +67,9 @@ record! {
         unit_ah: Option<Known<AmpHours>> => "amp hours", Kind::Number { quantity: Quantity::AmpHours, least: 0.5, most: 5000.0 }, "Of a start battery. Where its cold cranking amps are left out, its fault current is estimated from them.", &LABEL;
         cca_a: Option<Known<Amps>> => "cold cranking", Kind::Number { quantity: Quantity::Amps, least: 10.0, most: 10_000.0 }, "Of a start battery: its fault current follows. Left out, without amp hours: those of rule start-battery-cca-a.", &LABEL;
         short_circuit_a: Option<Known<Amps>> => "short circuit", Kind::Number { quantity: Quantity::Amps, least: 10.0, most: 100_000.0 }, "Of a start battery, as its maker states it.", &SHEET;
+        charge_cutoff_c: Option<Known<Celsius>> => "cold cut-off", Kind::Number { quantity: Quantity::Temperature, least: -40.0, most: 30.0 }, "Of a lithium start battery: its own management unit stops charging below this. None: nothing stops it, which is a stop where it gets so cold.", &LABEL;
+        heater_w: Option<Known<Watts>> => "heater", Kind::Number { quantity: Quantity::Watts, least: 0.0, most: 1000.0 }, "Heater of a lithium start battery.", &LABEL;
+        heated: Option<Known<YesNo>> => "heated space", Kind::Words(YesNo::WORDS), "Whether a lithium start battery stands inside the heated living space. Left out: no.", &SURVEY;
         note: String => "note", Kind::Text, "Anything worth keeping.", &CHOICE;
     }
     parts { ratings: Ratings }

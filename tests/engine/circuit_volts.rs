@@ -150,14 +150,15 @@ fn what_opens_more_than_coach_gear_stands_must_say_its_volts() {
     let on = |unit_v: f64, made: Value| {
         let absorb_v = unit_v / 12.8 * 14.2;
         let set = [("bank.unit_v", n(unit_v)), ("controllers.C1.absorb_v", n(absorb_v))];
-        let own = ["inverters.INV", "devices.SW", "devices.FP"].map(|of| format!("{of}.ratings.volts_dc_v"));
+        let own =
+            ["inverters.INV", "devices.SW", "devices.FP", "devices.BUS"].map(|of| format!("{of}.ratings.volts_dc_v"));
         evaluate(&own.iter().fold(with(&sound(), &set), |p, at| with(&p, &[(at, made.clone())])))
     };
     let waits = |r: &coachwire::engine::Report| {
         let of = r.not_checked.iter().filter(|x| x.check == "device-volts-low");
         of.map(|x| x.waits_for.to_string()).collect::<Vec<_>>()
     };
-    let all = ["inverters.INV", "devices.SW", "devices.FP"].map(|of| format!("{of}.ratings.volts_dc_v"));
+    let all = ["inverters.INV", "devices.SW", "devices.FP", "devices.BUS"].map(|of| format!("{of}.ratings.volts_dc_v"));
     let r = on(51.2, Value::Nothing);
     assert!(all.iter().all(|at| waits(&r).contains(at)), "{:?}", waits(&r));
     for (unit_v, made) in [(25.6, Value::Nothing), (12.8, Value::Nothing), (51.2, n(60.0))] {
@@ -168,5 +169,5 @@ fn what_opens_more_than_coach_gear_stands_must_say_its_volts() {
             texts(&r)
         );
     }
-    assert_eq!(found(&on(51.2, n(48.0)), "device-volts-low").len(), 3);
+    assert_eq!(found(&on(51.2, n(48.0)), "device-volts-low").len(), 4);
 }

@@ -1,10 +1,12 @@
 //! The coldest air as entered, against what the plan's own stays have; a heater that holds just enough.
 
-use super::mistakes::{with, word};
-use super::{evaluate, found, near, texts};
+use super::cures::{cures, is_curable};
+use super::mistakes::{insert, sound, with, word};
+use super::{evaluate, found, near, says, texts};
+use coachwire::engine::accept::kept;
 use coachwire::engine::{Engine, Level, Report};
 use coachwire::plan::samples::sample;
-use coachwire::plan::{Plan, Value};
+use coachwire::plan::{Accepted, Plan, Value};
 
 fn n(x: f64) -> Value {
     Value::Number(x)
@@ -25,15 +27,16 @@ fn above(r: &Report) -> Option<(Level, f64, f64)> {
     f.first().map(|f| (f.level, f.n(0), f.n(1)))
 }
 
-/// A warm entry takes two stops away, and is said with both numbers; what the year has colder stops all the same.
-/// Source: definition: left out, the coldest of the stays counts.
+/// A warm entry takes two stops away, and is a stop itself, with both numbers; what the year has colder stops all the same.
+/// Source: definition: left out, the coldest of the stays counts; NEC 690.7, volts at the lowest expected temperature.
 #[test]
-fn a_warm_entry_is_said() {
+fn a_warm_entry_that_hides_a_stop_is_one() {
     let thistle = named("thistle");
     let own = by_stays(&thistle);
-    let warm = evaluate(&with(&thistle, &[("job.coldest_c", n(25.0))]));
+    let warm_plan = with(&thistle, &[("job.coldest_c", n(25.0))]);
+    let warm = evaluate(&warm_plan);
     let (level, entered, stays) = above(&warm).unwrap_or_else(|| panic!("{}", texts(&warm)));
-    assert!(level == Level::Caution && entered == 25.0, "{}", texts(&warm));
+    assert!(level == Level::Stop && entered == 25.0, "{}", texts(&warm));
     near("by its stays", Ok(stays), own, 1e-9);
     assert!(found(&warm, "cold-voc-over-limit").is_empty());
     // The volts beside it are those that the program finds with nothing entered.
@@ -43,18 +46,60 @@ fn a_warm_entry_is_said() {
     let cold = found(&warm, "lithium-charged-cold");
     assert!(cold.len() == 1 && cold[0].level == Level::Stop, "{}", texts(&warm));
     assert!(!found(&warm, "charge-lost-to-cold").is_empty(), "{}", texts(&warm));
+    // One key takes what is entered out: then the volts themselves are the stop.
+    let steps = cures(&warm_plan, "coldest-above-stays", "job.coldest_c");
+    assert_eq!(steps.len(), 1, "{steps:?}");
+    let after = evaluate(&warm_plan.with(&steps[0]).expect("applies"));
+    assert!(above(&after).is_none() && says(&after, "cold-voc-over-limit", "arrays.A1"), "{}", texts(&after));
+    // A written reason holds until it worsens.
+    let f = found(&warm, "coldest-above-stays")[0];
+    let accepted = Accepted {
+        finding: f.check.id.into(),
+        subject: f.subject.to_string(),
+        reason: "kept in a heated hall from November".into(),
+        numbers: kept(f),
+        ..Accepted::default()
+    };
+    let mut p = warm_plan.clone();
+    p.accepted.push(accepted);
+    let is_accepted = |p: &Plan| found(&evaluate(p), "coldest-above-stays")[0].accepted.is_some();
+    assert!(is_accepted(&p) && !is_accepted(&with(&p, &[("job.coldest_c", n(30.0))])));
     // As cold as the stays, or colder, it is nobody's word.
     for entered in [own, own + 0.4, own - 10.0] {
         assert_eq!(above(&evaluate(&with(&thistle, &[("job.coldest_c", n(entered))]))), None);
     }
 }
 
-/// Where nothing changes by it, a note; with what only the stays' cold would charge, a caution.
+/// Cold volts by NEC 690.7: Voc x (1 + beta x (T - 25)). Two of 24.9 V at -0.28 %/K stand at 49.8 V x 1.1036 = 54.96 V at -12 C; the finding
+/// goes by what the stays' own cold makes of it: over 100 % of a rating a stop, from 95 % a caution, else nothing.
 #[test]
-fn what_hangs_on_it_makes_it_a_caution() {
+fn it_is_as_grave_as_what_it_hides() {
+    let own = by_stays(&sound());
+    let volts = 49.8 * (1.0 - 0.0028 * (own - 25.0));
+    let of = |edits: &[(&str, Value)]| {
+        let r = evaluate(&with(&with(&sound(), &[("job.coldest_c", n(25.0))]), edits));
+        let others = ["cold-voc-over-limit", "fuse-volts-low"].iter().map(|id| found(&r, id).len()).sum::<usize>();
+        assert_eq!(others, 0, "{}", texts(&r));
+        above(&r).map(|(level, ..)| level)
+    };
+    // What it is entered as leaves room: 49.8 V at 25 C are under 95 % of each of them.
+    assert!(volts * 0.99 * 0.95 > 49.8, "{volts}");
+    let takes = |share: f64| of(&[("controllers.C1.max_pv_v", n(volts * share))]);
+    assert_eq!(takes(0.99), Some(Level::Stop));
+    assert_eq!(takes(1.02), Some(Level::Caution));
+    assert_eq!(takes(1.06), None);
+    // The breaker of the home run has its own volts.
+    let breaker = |share: f64| of(&[("runs.W1.protection.F1.volts_dc_v", n(volts * share))]);
+    assert_eq!(breaker(0.99), Some(Level::Stop));
+    assert_eq!(breaker(1.02), None);
+}
+
+/// Where no answer changes by it there is nothing to say; what only the stays' cold would charge is a stop.
+#[test]
+fn what_hangs_on_it_makes_it_grave() {
     let marram = named("marram");
-    let note = evaluate(&marram);
-    assert_eq!(above(&note).map(|(level, ..)| level), Some(Level::Note), "{}", texts(&note));
+    assert!(marram.job.coldest_c.is_some() && by_stays(&marram) < -16.0);
+    assert_eq!(above(&evaluate(&marram)), None);
     // Lithium in the open at a place that is below freezing at night alone, and no month is on the mean.
     let bare = [
         ("stays.ST1.mean_c", Value::Text("6 8 10 12 15 20 22 21 17 12 8 6".into())),
@@ -62,10 +107,19 @@ fn what_hangs_on_it_makes_it_a_caution() {
         ("bank.charge_cutoff_c", Value::Nothing),
         ("job.coldest_c", n(5.0)),
     ];
-    let r = evaluate(&with(&named("bramble"), &bare));
-    assert_eq!(above(&r).map(|(level, ..)| level), Some(Level::Caution), "{}", texts(&r));
+    let p = with(&named("bramble"), &bare);
+    let r = evaluate(&p);
+    assert_eq!(above(&r).map(|(level, ..)| level), Some(Level::Stop), "{}", texts(&r));
     assert!(found(&r, "coldest-above-stays")[0].text().contains("lithium"), "{}", texts(&r));
     assert!(found(&r, "lithium-charged-cold").is_empty());
+    is_curable(&p, "coldest-above-stays", "job.coldest_c");
+    // A start battery is held to the same air.
+    let kept = with(&p, &[("bank.heated", word("yes"))]);
+    assert_eq!(above(&evaluate(&kept)), None);
+    let start = insert(&kept, "devices", r#"(id: "SB9", kind: "start battery", chemistry: "LFP")"#);
+    let r = evaluate(&start);
+    assert!(above(&r).is_some_and(|(level, ..)| level == Level::Stop), "{}", texts(&r));
+    assert!(found(&r, "coldest-above-stays")[0].text().contains("SB9"), "{}", texts(&r));
 }
 
 /// Whatever is entered, charge that the year keeps out of a bank without cut-off and heater is a stop.

@@ -92,6 +92,7 @@ fn stays() -> Vec<(&'static str, Plan)> {
             "cold-bank-gives-less",
             with(&named("bramble"), &[("stays.ST1.mean_c", text("-12 -9 1 5 9 15 19 19 14 9 1 -9"))]),
         ),
+        ("coldest-above-stays", with(&named("thistle"), &[("job.coldest_c", n(25.0))])),
         ("cold-days-not-in-year", with(&named("bramble"), &[("bank.charge_cutoff_c", n(-6.0))])),
         ("clock-off-longitude", with(&named("bramble"), &[("stays.ST1.clock_h", n(5.0))])),
         ("driving-unknown", with(&named("marram"), &[("stays.ST1.drive_h_day", Value::Unknown)])),
@@ -239,5 +240,15 @@ fn contradicted() -> Vec<(&'static str, Plan)> {
 
 /// Each with what it brings up.
 pub(super) fn raised() -> Vec<(&'static str, Plan)> {
-    [panels(), stays(), runs(), places(), charging(), contradicted(), super::starts::raised()].concat()
+    [
+        panels(),
+        stays(),
+        runs(),
+        places(),
+        charging(),
+        contradicted(),
+        super::starts::raised(),
+        super::start_batteries::raised(),
+    ]
+    .concat()
 }

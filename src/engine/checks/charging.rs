@@ -29,14 +29,18 @@ static VOLTS_HIGH: Check = Check {
 static EQUALISE: Check = Check {
     id: "equalise-not-allowed",
     safety: true,
-    say: |f| format!("{}: equalising at {:.1} V is set, this chemistry must not be equalised", f.name(0), f.n(0)),
+    say: |f| {
+        let whose = if f.name(1).is_empty() { "this chemistry" } else { f.name(1) };
+        format!("{}: equalising at {:.1} V is set, {whose} must not be equalised", f.name(0), f.n(0))
+    },
 };
 static COMPENSATION: Check = Check {
     id: "compensation-on-lithium",
     safety: true,
     say: |f| {
+        let on = if f.name(1).is_empty() { "lithium" } else { f.name(1) };
         format!(
-            "{}: {:.0} mV per K of temperature compensation on lithium; at 0 C it would charge to {:.2} V",
+            "{}: {:.0} mV per K of temperature compensation on {on}; at 0 C it would charge to {:.2} V",
             f.name(0),
             f.n(0),
             f.n(1)
@@ -57,12 +61,8 @@ static FLOAT_ABOVE: Check = Check {
     id: "float-above-absorption",
     safety: false,
     say: |f| {
-        format!(
-            "{}: floats at {:.2} V, above its absorption at {:.2} V; the year charges on at its float",
-            f.name(0),
-            f.n(0),
-            f.n(1)
-        )
+        let year = if f.name(1).is_empty() { "" } else { "; the year charges on at its float" };
+        format!("{}: floats at {:.2} V, above its absorption at {:.2} V{year}", f.name(0), f.n(0), f.n(1))
     },
 };
 static OUTSIDE: Check = Check {
@@ -144,21 +144,31 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         let path = || p.path();
         out.take(&VOLTS_HIGH, path, volts_high(w, p, "absorption", Some(p.absorb_v), "absorb_v"));
         out.take(&VOLTS_HIGH, path, volts_high(w, p, "float", p.float_v, "float_v"));
-        out.take(&OUTSIDE, path, outside(w, p));
-        out.take(&FLOAT_ABOVE, path, Ok(float_above(p)));
+        if !p.joined {
+            out.take(&OUTSIDE, path, outside(w, p));
+        }
         out.take(&EQUALISE, path, equalise(w, p));
         out.take(&COMPENSATION, path, compensation(w, p));
     }
-    let mut batteries: Vec<Option<usize>> = Vec::new();
+    let mut sources: Vec<&Id> = Vec::new();
     for p in &profiles {
-        if !batteries.contains(&p.start) {
-            batteries.push(p.start);
-            apart(w, out, &profiles.iter().filter(|other| other.start == p.start).collect::<Vec<_>>());
+        if !sources.contains(&p.id) {
+            sources.push(p.id);
+            out.take(&FLOAT_ABOVE, || p.path(), Ok(float_above(w, p)));
         }
     }
-    if batteries.contains(&None) && w.context.plan.bank.state.stays() {
-        out.take(&cold::COLD, || "bank".into(), cold::cold(w));
+    // What the same sources charge is compared once.
+    let mut compared: Vec<Vec<&Id>> = Vec::new();
+    for p in profiles.iter().filter(|p| !p.joined) {
+        let of = |other: &&Profile<'_>| other.start == p.start && !other.joined;
+        let together: Vec<&Profile<'_>> = profiles.iter().filter(of).collect();
+        let ids: Vec<&Id> = together.iter().map(|p| p.id).collect();
+        if !compared.contains(&ids) {
+            apart(w, out, &together);
+            compared.push(ids);
+        }
     }
+    cold::all(w, out);
     let bank = || FieldPath::new("bank");
     out.take(&CHARGE_OVER, bank, charge_over(w));
     let of_bank = |i: &usize| is_inverter_of_bank(w.context, *i);
@@ -193,16 +203,20 @@ fn volts_high(w: &Work<'_>, p: &Profile<'_>, what: &str, set: Option<&Known<Volt
     // The battery's own label where it allows less than its chemistry.
     let source = if most < p.high_v(w)? - 1e-9 { &LABEL } else { p.chemistry(w)?.charge_source };
     Ok((volts > most + 1e-6).then(|| {
-        let names = [p.id.to_string(), what.to_string(), p.whose(w)];
+        let names = [p.id.to_string(), what.to_string(), p.whose(w), p.battery(w)];
         Finding::new(&VOLTS_HIGH, Level::Stop, p.path(), &[volts, most], source).named(names)
     }))
 }
 
 /// A float above absorption. What is not known of either waits elsewhere.
-fn float_above(p: &Profile<'_>) -> Option<Finding> {
+fn float_above(w: &Work<'_>, p: &Profile<'_>) -> Option<Finding> {
     let (float, absorb) = (p.float_v?.known()?.0, p.absorb_v.known()?.0);
     (float > absorb + 1e-6).then(|| {
-        Finding::new(&FLOAT_ABOVE, Level::Caution, p.path(), &[float, absorb], &COMMON_PRACTICE).named([p.id.as_str()])
+        // Of what no run joins to the bank the year has nothing; before any run is drawn it has all.
+        let kind = if matches!(p.node, Node::Controller(_)) { PathKind::ControllerBank } else { PathKind::Charger };
+        let in_year = w.context.plan.runs.is_empty() || w.context.circuit.way_of(kind, p.node).is_some();
+        Finding::new(&FLOAT_ABOVE, Level::Caution, p.path(), &[float, absorb], &COMMON_PRACTICE)
+            .named([p.id.as_str(), if in_year { "year" } else { "" }])
     })
 }
 
@@ -214,13 +228,14 @@ fn equalise(w: &Work<'_>, p: &Profile<'_>) -> Outcome {
     let row = p.chemistry(w)?;
     match row.equalise_v {
         None => {
-            Ok(Some(Finding::new(&EQUALISE, Level::Stop, p.path(), &[volts], row.charge_source).named([p.id.as_str()])))
+            let found = Finding::new(&EQUALISE, Level::Stop, p.path(), &[volts], row.charge_source);
+            Ok(Some(found.named([p.id.to_string(), p.whose(w), p.battery(w)])))
         }
         Some(window) => {
             let most = window.most * p.by_cells(w)?;
             if volts > most + 1e-6 {
                 let found = Finding::new(&VOLTS_HIGH, Level::Stop, p.path(), &[volts, most], row.charge_source);
-                return Ok(Some(found.named([p.id.to_string(), "equalising".into(), p.whose(w)])));
+                return Ok(Some(found.named([p.id.to_string(), "equalising".into(), p.whose(w), p.battery(w)])));
             }
             // A sheet may mean its figure for absorption alone and name another for equalising: no stop.
             let label = w.context.plan.bank.max_charge_v.as_ref().and_then(Known::known).filter(|_| p.start.is_none());
@@ -247,11 +262,11 @@ fn compensation(w: &Work<'_>, p: &Profile<'_>) -> Outcome {
     let known = |v: Option<&Known<Volts>>| v.and_then(|v| v.known()).map_or(0.0, |v| v.0);
     let highest = known(Some(p.absorb_v)).max(known(p.equalise_v));
     let at_0_c = highest - mv / 1000.0 * 25.0;
-    Ok(Some(
-        Finding::new(&COMPENSATION, Level::Stop, p.path(), &[mv, at_0_c], &LFP_CHARGE)
-            .smaller_is_worse()
-            .named([p.id.as_str()]),
-    ))
+    Ok(Some(Finding::new(&COMPENSATION, Level::Stop, p.path(), &[mv, at_0_c], &LFP_CHARGE).smaller_is_worse().named([
+        p.id.to_string(),
+        p.whose(w),
+        p.battery(w),
+    ])))
 }
 
 /// Volts that the bank stands but that charge it badly: the one farthest outside its window. What it does not stand
@@ -295,6 +310,7 @@ fn outside(w: &Work<'_>, p: &Profile<'_>) -> Outcome {
             name.to_string(),
             said.to_string(),
             p.whose(w),
+            p.battery(w),
         ])
     }))
 }
@@ -349,7 +365,7 @@ fn apart(w: &Work<'_>, out: &mut Gathered, profiles: &[&Profile<'_>]) {
                     Ok(Some(before)) => found.n(0) > before.n(0) + 1e-9,
                     _ => true,
                 };
-                match two_apart(first, p, what, &limit) {
+                match two_apart(w, first, p, what, &limit) {
                     Ok(Some(found)) if further(&found) => worst = Ok(Some(found)),
                     // What is sure of two hides behind no third that nobody knows.
                     Err(missing) if matches!(worst, Ok(None)) => worst = Err(missing),
@@ -361,13 +377,13 @@ fn apart(w: &Work<'_>, out: &mut Gathered, profiles: &[&Profile<'_>]) {
     }
 }
 
-fn two_apart(first: &Profile<'_>, p: &Profile<'_>, what: &str, limit: &Figure<f64>) -> Outcome {
+fn two_apart(w: &Work<'_>, first: &Profile<'_>, p: &Profile<'_>, what: &str, limit: &Figure<f64>) -> Outcome {
     let (Some(a), Some(b)) = (first.set(what), p.set(what)) else { return Ok(None) };
     let field = format!("{what}_v");
     let apart = (a.at(|| first.field(&field))?.0 - b.at(|| p.field(&field))?.0).abs();
     let limit = limit.clone()?;
     Ok((apart > limit + 1e-9).then(|| {
-        let names = [first.id.as_str(), p.id.as_str(), what];
+        let names = [first.id.to_string(), p.id.to_string(), what.to_string(), p.battery(w)];
         Finding::new(&APART, Level::Caution, p.path(), &[apart, limit], &COMMON_PRACTICE).named(names)
     }))
 }

@@ -1,52 +1,29 @@
-//! The coldest air, entered or by the stays; lithium charged in the cold: what prevents it, and from how many degrees.
+//! Lithium charged in the cold: what prevents it, and from how many degrees.
 
 use crate::engine::Work;
-use crate::engine::arrays::voc_cold;
 use crate::engine::compile::{HEATER_ABOVE_K, bank};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
-use crate::engine::sites::{coldest_month, coldest_stay};
+use crate::engine::sites::coldest_month;
+use crate::engine::starting::{StartBattery, start_batteries};
 use crate::physics::warmth::{heated, loss_w_k, outside_c};
 use crate::plan::lists::MONTH_NAMES;
-use crate::plan::{Known, Missing, YesNo};
+use crate::plan::{Device, FieldPath, Figure, Known, Missing, YesNo};
+use crate::standards::chemistry::ChemistryRow;
 use crate::standards::source::{Source, Standing};
+use crate::units::{Celsius, Watts};
 
 use super::digits;
-
-static BY_CLIMATE: Source =
-    Source::new("ERA5, 2016-2025", "extreme minimum of the place, less rule cold-margin-k", Standing::Computed);
-
-/// An entered coldest so little above the stays' is the same, K. Source: our own choice; whole degrees are entered.
-const SAME_K: f64 = 0.5;
-
-static ABOVE_STAYS: Check = Check {
-    id: "coldest-above-stays",
-    safety: false,
-    say: |f| {
-        let (entered, stays_c) = digits::apart(f.n(0), f.n(1), 0);
-        let mut said = format!(
-            "coldest air is entered as {entered} C; {} goes down to {stays_c} C by its climate with the margin",
-            f.name(0)
-        );
-        if let (Some(voc), Some(limit)) = (f.numbers.get(2), f.numbers.get(3)) {
-            let (voc, limit) = digits::apart(*voc, *limit, 1);
-            said += &format!(", where {} stands at {voc} V open and {} takes {limit} V", f.name(1), f.name(2));
-        }
-        match f.name(3) {
-            "" => {}
-            _ => said += ", where nothing would keep charge from lithium that is too cold for it",
-        }
-        said + "; what is entered counts. Left out, the stays' counts"
-    },
-};
+use super::profile::profiles;
 
 static LFP_COLD: Source = Source::new("LFP", "no charge below 0 C", Standing::FromMemory);
 
-pub(super) static COLD: Check = Check {
+static COLD: Check = Check {
     id: "lithium-charged-cold",
     safety: true,
     say: |f| {
         let (bank_c, least_c, air_c) = (f.n(0), f.n(1), f.n(2));
+        let who = if f.name(3).is_empty() { "BK" } else { f.name(3) };
         let down = |c: f64| match f.name(2) {
             "" => format!("air down to {c:.0} C"),
             month => format!("{} C in it on the mean of {month}", digits::apart(c, least_c, 1).0),
@@ -60,14 +37,14 @@ pub(super) static COLD: Check = Check {
                 "" => down(bank_c),
                 _ => format!("in the coldest air its heater holds it at {bank_c:.0} C"),
             };
-            return format!("BK: {colder}, and {lets}; {how}");
+            return format!("{who}: {colder}, and {lets}; {how}");
         }
         if f.numbers.len() < 5 {
-            return format!("BK: {} and nothing stops charging below {least_c:.0} C", down(bank_c));
+            return format!("{who}: {} and nothing stops charging below {least_c:.0} C", down(bank_c));
         }
         let (held, cut_off) = digits::apart(bank_c, least_c, 0);
         format!(
-            "BK: {}, where its heater of {:.0} W against {:.1} W lost per kelvin holds it at {held} C, \
+            "{who}: {}, where its heater of {:.0} W against {:.1} W lost per kelvin holds it at {held} C, \
              and nothing stops charging below {cut_off} C",
             down(air_c),
             f.n(3),
@@ -76,75 +53,116 @@ pub(super) static COLD: Check = Check {
     },
 };
 
-/// What is entered as the coldest air, against the climate of the stays: what is entered counts, and where that is warmer
-/// it is said. A caution where the stays' own would bring cold volts over a limit, or charge into cold lithium.
-pub(super) fn above_stays(w: &Work<'_>, out: &mut Gathered) {
-    let plan = w.context.plan;
-    let Some(entered) = plan.job.coldest_c.as_ref().and_then(Known::known) else { return };
-    let at = || "job.coldest_c".into();
-    let (coldest, waits) = coldest_stay(plan, w.spots, w.context.rules.cold_margin_k);
-    if let Some(waits) = waits {
-        out.take(&ABOVE_STAYS, at, Err(waits));
-    }
-    let Some((stays_c, stay)) = coldest.filter(|(c, _)| entered.0 > c + SAME_K) else { return };
-    let Some(stay) = plan.stays.get(stay) else { return };
-    let mut numbers = vec![entered.0, stays_c];
-    let mut names = [stay.id.to_string(), String::new(), String::new(), String::new()];
-    if let Some((array, controller, voc, limit)) = over_there(w, entered.0, stays_c) {
-        numbers.extend([voc, limit]);
-        (names[1], names[2]) = (array, controller);
-    }
-    let charges = plan.controllers.iter().any(|k| k.state.stays()) || plan.chargers.iter().any(|c| c.state.stays());
-    let charged = |c: f64| charges && matches!(lithium_at(w, (c, None)), Ok(Some(_)));
-    let by_month = coldest_in_bank(w);
-    if charged(stays_c) && !charged(by_month.map_or(entered.0, |(c, _)| c.min(entered.0))) {
-        names[3] = "lithium".into();
-    }
-    let level = if numbers.len() > 2 || !names[3].is_empty() { Level::Caution } else { Level::Note };
-    // Within the margin the stays' own extreme is no colder than what is entered.
-    if level == Level::Note && entered.0 <= stays_c + w.context.rules.cold_margin_k {
-        return;
-    }
-    let found = Finding::new(&ABOVE_STAYS, level, at(), &numbers, &BY_CLIMATE);
-    out.take(&ABOVE_STAYS, at, Ok(Some(found.named(names))));
+/// What is charged: the bank or a start battery, and what keeps charge from it in the cold.
+struct Charged<'a> {
+    /// None: the bank.
+    start: Option<(usize, &'a Device)>,
+    row: Figure<&'static ChemistryRow>,
+    cutoff_c: Option<&'a Known<Celsius>>,
+    heater_w: Option<&'a Known<Watts>>,
+    heated: Known<YesNo>,
+    is_insulated: bool,
 }
 
-/// The first array that is within what its controller takes at what is entered, and over it in the stays' cold: its name and
-/// the controller's, and the volts of both.
-fn over_there(w: &Work<'_>, entered_c: f64, stays_c: f64) -> Option<(String, String, f64, f64)> {
-    let plan = w.context.plan;
-    let stay = plan.arrays.iter().enumerate().filter(|(_, a)| a.state.stays());
-    stay.into_iter().find_map(|(i, array)| {
-        let controller = plan.controllers.get(w.context.circuit.feeds.get(i).copied().flatten()?)?;
-        let most = controller.max_pv_v.known()?.0 * w.context.rules.voc_stop_pct / 100.0;
-        let voc = |c: f64| voc_cold(plan, array, c).ok().map(|cold| cold.volts);
-        let (here, there) = (voc(entered_c)?, voc(stays_c)?);
-        (here <= most && there > most).then(|| {
-            (array.id.to_string(), controller.id.to_string(), there, controller.max_pv_v.known().map_or(most, |v| v.0))
-        })
-    })
+impl<'a> Charged<'a> {
+    fn bank(w: &Work<'a>) -> Self {
+        let bank = &w.context.plan.bank;
+        Self {
+            start: None,
+            row: w.context.chemistry(),
+            cutoff_c: bank.charge_cutoff_c.as_ref(),
+            heater_w: bank.heater_w.as_ref(),
+            heated: bank.heated,
+            is_insulated: bank.insulated == YesNo::Yes,
+        }
+    }
+
+    fn start(w: &Work<'a>, index: usize, device: &'a Device) -> Self {
+        Self {
+            start: Some((index, device)),
+            row: StartBattery::of(w.context, index).map(|own| own.row),
+            cutoff_c: device.charge_cutoff_c.as_ref(),
+            heater_w: device.heater_w.as_ref(),
+            heated: device.heated.unwrap_or(Known::Is(YesNo::No)),
+            is_insulated: false,
+        }
+    }
+
+    fn path(&self) -> FieldPath {
+        self.start.map_or_else(|| "bank".into(), |(_, device)| FieldPath::of(&["devices", device.id.as_str()]))
+    }
+
+    fn field(&self, name: &str) -> FieldPath {
+        self.path().join(name)
+    }
+
+    /// What a start battery is called in the sentence; nothing for the bank.
+    fn name(&self) -> &str {
+        self.start.map_or("", |(_, device)| device.id.as_str())
+    }
+
+    fn found(&self, level: Level, numbers: &[f64], names: [&str; 3]) -> Finding {
+        let [how, heated, month] = names;
+        let found = Finding::new(&COLD, level, self.path(), numbers, &LFP_COLD);
+        found.named([how, heated, month, self.name()]).smaller_is_worse()
+    }
+
+    /// Heat that it loses for each kelvin. Source: [`loss_w_k`], by label volts and Ah of a start battery.
+    fn loss_w_k(&self, w: &Work<'_>) -> Figure<f64> {
+        let Some((index, device)) = self.start else {
+            let batteries = w.context.series()? * w.context.parallel()?;
+            return Ok(loss_w_k(bank(w.context)?.energy_wh(1.0) / batteries.max(1.0), batteries));
+        };
+        let field = || self.field("unit_ah");
+        let ah = device.unit_ah.as_ref().ok_or_else(|| Missing(field()))?.at(field)?.0;
+        let own = StartBattery::of(w.context, index)?;
+        Ok(loss_w_k(own.row.nominal_v * own.twelves * ah, 1.0))
+    }
 }
 
-/// How cold a bank outside gets on the mean of the coldest month that has a stay, and that month.
+/// How cold a battery outside gets on the mean of the coldest month that has a stay, and that month.
 /// Source: as in the year, `outside_c` of a month that is as warm as its mean on every day.
-fn coldest_in_bank(w: &Work<'_>) -> Option<(f64, usize)> {
-    let is_insulated = w.context.plan.bank.insulated == YesNo::Yes;
-    coldest_month(w.context.plan, w.spots).map(|(air_c, month)| (outside_c(air_c, is_insulated), month))
+fn coldest_in(w: &Work<'_>, of: &Charged<'_>) -> Option<(f64, usize)> {
+    coldest_month(w.context.plan, w.spots).map(|(air_c, month)| (outside_c(air_c, of.is_insulated), month))
+}
+/// Every battery that something charges: the bank, where a source is its own, and each start battery whose kind is entered, which its
+/// engine charges whether that is drawn or not.
+fn charged<'a>(w: &'a Work<'_>) -> impl Iterator<Item = Charged<'a>> {
+    let plan = w.context.plan;
+    let of_bank = plan.bank.state.stays() && profiles(w).iter().any(|p| p.start.is_none());
+    let starts = start_batteries(plan).filter(|(_, d)| d.chemistry.is_some());
+    of_bank.then(|| Charged::bank(w)).into_iter().chain(starts.map(|(i, device)| Charged::start(w, i, device)))
+}
+
+pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
+    for of in charged(w) {
+        out.take(&COLD, || of.path(), cold(w, &of));
+    }
+}
+
+/// The batteries that would be charged too cold in such air and are not in that of the plan, and how grave that is.
+pub(super) fn charged_at(w: &Work<'_>, colder_c: f64) -> Vec<(String, Level)> {
+    let changes = |of: Charged<'_>| {
+        let there = lithium_at(w, &of, (colder_c, None)).ok().flatten()?;
+        let name = if of.name().is_empty() { "BK" } else { of.name() };
+        matches!(cold(w, &of), Ok(None)).then(|| (name.to_string(), there.level))
+    };
+    charged(w).filter_map(changes).collect()
 }
 
 /// Lithium charged where it is colder than it stands with nothing to prevent it: no cut-off of its own, no heated space, no
 /// heater that is strong enough. A cut-off that is set lower than lithium is charged at prevents a part of it, or where the
 /// air is no colder nothing at all. Where the year itself has the bank colder than what is entered as the coldest air, that
 /// counts.
-pub(super) fn cold(w: &Work<'_>) -> Outcome {
-    let by_month = coldest_in_bank(w);
+fn cold(w: &Work<'_>, of: &Charged<'_>) -> Outcome {
+    let by_month = coldest_in(w, of);
     match (w.weather.coldest_c.clone(), by_month) {
-        (Ok(entered), Some((c, month))) if c < entered => lithium_at(w, (c, Some(month))),
-        (Ok(entered), _) => lithium_at(w, (entered, None)),
+        (Ok(entered), Some((c, month))) if c < entered => lithium_at(w, of, (c, Some(month))),
+        (Ok(entered), _) => lithium_at(w, of, (entered, None)),
         (Err(waits), by_month) => {
             // What does not hang on it is not asked for it.
-            let found = by_month.map_or(Ok(None), |(c, month)| lithium_at(w, (c, Some(month))))?;
-            let hangs = found.is_none() && !matches!(lithium_at(w, (COLDEST_C, None)), Ok(None));
+            let found = by_month.map_or(Ok(None), |(c, month)| lithium_at(w, of, (c, Some(month))))?;
+            let hangs = found.is_none() && !matches!(lithium_at(w, of, (COLDEST_C, None)), Ok(None));
             if hangs { Err(waits) } else { Ok(found) }
         }
     }
@@ -154,15 +172,14 @@ pub(super) fn cold(w: &Work<'_>) -> Outcome {
 const COLDEST_C: f64 = -60.0;
 
 /// The same in such cold; of the mean of a month its number.
-fn lithium_at(w: &Work<'_>, (coldest, month): (f64, Option<usize>)) -> Outcome {
-    let bank = &w.context.plan.bank;
-    if !w.context.chemistry()?.chemistry.is_lithium() {
+fn lithium_at(w: &Work<'_>, of: &Charged<'_>, (coldest, month): (f64, Option<usize>)) -> Outcome {
+    if !of.row.clone()?.chemistry.is_lithium() {
         return Ok(None);
     }
     let least = w.context.rules.lfp_charge_least_c;
-    let stops_c = bank.charge_cutoff_c.as_ref().and_then(|k| k.known()).map(|c| c.0);
+    let stops_c = of.cutoff_c.and_then(|k| k.known()).map(|c| c.0);
     // A heated space is as cold as its rule says, whatever the air outside.
-    let inside_c = (bank.heated == Known::Is(YesNo::Yes)).then_some(w.context.rules.interior_least_c);
+    let inside_c = (of.heated == Known::Is(YesNo::Yes)).then_some(w.context.rules.interior_least_c);
     if stops_c.is_some_and(|c| c >= least - 1e-9) || inside_c.is_some_and(|c| c >= least) {
         return Ok(None);
     }
@@ -172,46 +189,43 @@ fn lithium_at(w: &Work<'_>, (coldest, month): (f64, Option<usize>)) -> Outcome {
     if coldest >= least {
         return Ok(None);
     }
-    if let Some(Known::Is(watts)) = &bank.heater_w {
-        return under_heater(w, (coldest, month), least, watts.0, stops_c);
+    if let Some(Known::Is(watts)) = of.heater_w {
+        return under_heater(w, of, (coldest, month), watts.0);
     }
     // One that nobody has read off yet prevents nothing.
     for (asked, field) in [
-        (bank.charge_cutoff_c.is_some() && stops_c.is_none(), "bank.charge_cutoff_c"),
-        (bank.heated == Known::Unknown && w.context.rules.interior_least_c >= least, "bank.heated"),
-        (bank.heater_w.is_some(), "bank.heater_w"),
+        (of.cutoff_c.is_some() && stops_c.is_none(), "charge_cutoff_c"),
+        (of.heated == Known::Unknown && w.context.rules.interior_least_c >= least, "heated"),
+        (of.heater_w.is_some(), "heater_w"),
     ] {
         if asked {
-            return Err(Missing(field.into()));
+            return Err(Missing(of.field(field)));
         }
     }
     if let Some(stops_c) = stops_c {
-        return Ok(Some(set_low((coldest, month), least, stops_c, "")));
+        return Ok(Some(set_low(of, (coldest, month), least, stops_c, "")));
     }
-    let found = Finding::new(&COLD, Level::Stop, "bank".into(), &[coldest, least], &LFP_COLD);
-    Ok(Some(found.named(["", "", month]).smaller_is_worse()))
+    Ok(Some(of.found(Level::Stop, &[coldest, least], ["", "", month])))
 }
 
 /// A cut-off below what lithium is charged at: what prevents nothing at all is as none.
-fn set_low((coldest, month): (f64, &str), least: f64, stops_c: f64, heated: &str) -> Finding {
+fn set_low(of: &Charged<'_>, (coldest, month): (f64, &str), least: f64, stops_c: f64, heated: &str) -> Finding {
     let level = if stops_c > coldest { Level::Caution } else { Level::Stop };
-    let found = Finding::new(&COLD, level, "bank".into(), &[coldest, least, stops_c], &LFP_COLD);
-    found.named(["low", heated, month]).smaller_is_worse()
+    of.found(level, &[coldest, least, stops_c], ["low", heated, month])
 }
 
-/// A heater prevents it only where it holds the bank above its cut-off in the coldest air.
+/// A heater prevents it only where it holds the battery above its cut-off in the coldest air.
 ///
 /// Source: steady state of a heated body; what the batteries lose is from memory, and their maker's sheet governs.
-fn under_heater(w: &Work<'_>, (coldest, month): (f64, &str), least: f64, watts: f64, stops_c: Option<f64>) -> Outcome {
-    let batteries = w.context.series()? * w.context.parallel()?;
-    let loss_w_k = loss_w_k(bank(w.context)?.energy_wh(1.0) / batteries.max(1.0), batteries);
+fn under_heater(w: &Work<'_>, of: &Charged<'_>, (coldest, month): (f64, &str), watts: f64) -> Outcome {
+    let least = w.context.rules.lfp_charge_least_c;
+    let loss_w_k = of.loss_w_k(w)?;
     let (held, _) = heated(coldest, least + HEATER_ABOVE_K, watts / loss_w_k.max(1e-9));
-    if let Some(stops_c) = stops_c.filter(|_| held < least) {
-        return Ok(Some(set_low((held, month), least, stops_c, "heated")));
+    if held >= least {
+        return Ok(None);
     }
-    Ok((held < least).then(|| {
-        let numbers = [held, least, coldest, watts, loss_w_k];
-        let found = Finding::new(&COLD, Level::Stop, "bank".into(), &numbers, &LFP_COLD);
-        found.named(["", "", month]).smaller_is_worse()
-    }))
+    match of.cutoff_c.and_then(|k| k.known()) {
+        Some(stops_c) => Ok(Some(set_low(of, (held, month), least, stops_c.0, "heated"))),
+        None => Ok(Some(of.found(Level::Stop, &[held, least, coldest, watts, loss_w_k], ["", "", month]))),
+    }
 }

@@ -2,7 +2,7 @@
 
 use crate::engine::finding::{Finding, Level};
 use crate::engine::rule::{Changed, Rules};
-use crate::plan::{Plan, YesNo};
+use crate::plan::{Known, Plan, YesNo};
 
 /// The rules whose value a check compares with or computes by. A path's drop names its own target itself.
 fn of_check(check: &str) -> &'static [&'static str] {
@@ -30,7 +30,9 @@ fn of_check(check: &str) -> &'static [&'static str] {
         "profiles-disagree" => &["profile-apart-v"],
         "compensation-none" | "compensation-not-at-bank" => &["profile-apart-v", "interior-least-c"],
         "lithium-charged-cold" => &["lfp-charge-least-c", "interior-least-c"],
-        "coldest-above-stays" => &["cold-margin-k", "voc-stop-pct", "lfp-charge-least-c", "interior-least-c"],
+        "coldest-above-stays" => {
+            &["cold-margin-k", "voc-stop-pct", "voc-caution-pct", "lfp-charge-least-c", "interior-least-c"]
+        }
         "charge-lost-to-cold" => &["lfp-charge-least-c", "interior-least-c"],
         "cold-bank-gives-less" => &["interior-least-c"],
         "shortfall" | "medical-not-served" => &["usable-depth-lfp", "usable-depth-lead"],
@@ -76,10 +78,18 @@ pub(in crate::engine) fn rests_on(plan: &Plan, finding: &Finding, c: &Changed<'_
 fn is_the_one(plan: &Plan, finding: &Finding, changed: &Changed<'_>) -> bool {
     let bank = &plan.bank;
     let lithium = bank.chemistry.known().is_some_and(|c| c.is_lithium());
+    // A start battery, where it is about one.
+    let device = plan.devices.iter().find(|d| finding.subject.as_str() == format!("devices.{}", d.id));
     match changed.rule.id {
         // What is entered stands before the rule.
-        "lfp-charge-least-c" => bank.charge_cutoff_c.as_ref().is_none_or(|k| k.known().is_none()),
-        "interior-least-c" => bank.heated.known() == Some(&YesNo::Yes),
+        "lfp-charge-least-c" => {
+            let own = device.map_or(bank.charge_cutoff_c.as_ref(), |d| d.charge_cutoff_c.as_ref());
+            own.is_none_or(|k| k.known().is_none())
+        }
+        "interior-least-c" => {
+            let heated = device.map_or(Some(bank.heated), |d| d.heated);
+            heated == Some(Known::Is(YesNo::Yes))
+        }
         "usable-depth-lfp" => bank.usable_pct.is_none() && lithium,
         "usable-depth-lead" => bank.usable_pct.is_none() && !lithium,
         "voc-stop-pct" => finding.level == Level::Stop,

@@ -8,7 +8,7 @@ use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::protection::fuse_factor;
 use crate::engine::runs::path_of;
-use crate::engine::vehicle::{OVER_12_V, is_inverter_of_bank};
+use crate::engine::vehicle::{is_inverter_of_bank, system_of};
 use crate::plan::sources::{LABEL, SHEET};
 use crate::plan::wiring::Resets;
 use crate::plan::{Charger, Device, DeviceKind, FieldPath, Figure, Inverter, Known, Missing, Protection};
@@ -372,13 +372,18 @@ fn unlike(w: &Work<'_>, device: &Device, way: &[usize]) -> Outcome {
 /// The volts of a vehicle's system, 12 or 24: by what its battery or alternator is made for, by the low volts of what charges from
 /// it, or of a connector, which is of 12 V.
 fn system_v(w: &Work<'_>, device: &Device) -> Figure<f64> {
-    let of = |volts: f64| if volts > OVER_12_V { 24.0 } else { 12.0 };
+    let of = |volts: f64| system_of(volts) * 12.0;
     if device.kind.known() == Some(&DeviceKind::Tow) {
         return Ok(12.0);
     }
     let low = |ch: &Charger| Some(ch.alternator_low_v.as_ref()?.known()?.0);
     let chargers = w.context.plan.chargers.iter().filter(|ch| ch.state.stays());
-    let path = || FieldPath::new(format!("devices.{}.ratings.volts_dc_v", device.id));
+    // A battery has its volts on its label, an alternator among its ratings.
+    let field = match (&device.ratings.volts_dc_v, device.kind.known()) {
+        (None, Some(DeviceKind::StartBattery)) => "unit_v",
+        _ => "ratings.volts_dc_v",
+    };
+    let path = || at("devices", &device.id, field);
     if let Some(Known::Is(own)) = &device.unit_v {
         return Ok(of(own.0));
     }

@@ -139,7 +139,7 @@ static UNLIKE: Check = Check {
 };
 
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
-    super::cold::above_stays(w, out);
+    super::coldest::all(w, out);
     for (i, array) in w.context.plan.arrays.iter().enumerate().filter(|(_, a)| a.state.stays()) {
         let path = || path_of(array);
         let feeds = w.context.circuit.feeds.get(i).copied().flatten();

@@ -10,8 +10,10 @@ use crate::standards::chemistry::ChemistryRow;
 use crate::standards::kinds::Zone;
 use crate::units::{Number, Volts};
 
-/// One source's charge settings.
+/// One source's charge settings for one battery that it charges.
+#[derive(Clone)]
 pub(super) struct Profile<'a> {
+    pub(super) node: Node,
     pub(super) list: &'static str,
     pub(super) id: &'a Id,
     pub(super) absorb_v: &'a Known<Volts>,
@@ -20,8 +22,10 @@ pub(super) struct Profile<'a> {
     pub(super) temp_comp_mv_k: &'a Known<Number>,
     pub(super) temp_sense: YesNo,
     pub(super) zone: Option<Zone>,
-    /// The start battery that it charges in the bank's place.
+    /// The start battery, if not the bank.
     pub(super) start: Option<usize>,
+    /// That one is joined to the bank and charged with it: what harms it counts, not what suits it.
+    pub(super) joined: bool,
 }
 
 impl Profile<'_> {
@@ -64,6 +68,12 @@ impl Profile<'_> {
         own.map_or_else(String::new, |own| format!("the start battery {} ({})", own.device.id, own.kind()))
     }
 
+    /// The name of the start battery; none for the bank.
+    pub(super) fn battery(&self, w: &Work<'_>) -> String {
+        let device = self.start.and_then(|i| w.context.plan.devices.get(i));
+        device.map_or_else(String::new, |d| d.id.to_string())
+    }
+
     pub(super) fn path(&self) -> FieldPath {
         FieldPath::new(format!("{}.{}", self.list, self.id))
     }
@@ -77,12 +87,14 @@ impl Profile<'_> {
     }
 }
 
-/// The settings of every controller and charger that stays.
+/// The settings of every controller and charger that stays, for each battery that it charges: the bank, unless it charges start
+/// batteries alone, and those. One that is joined to a bank of other volts is a stop of its own.
 pub(super) fn profiles<'a>(w: &'a Work<'_>) -> Vec<Profile<'a>> {
     let plan = w.context.plan;
-    let circuit = &w.context.circuit;
     let controllers = plan.controllers.iter().enumerate().filter(|(_, k)| k.state.stays()).map(|(i, k)| Profile {
-        start: circuit.charges_start(Node::Controller(i)),
+        start: None,
+        joined: false,
+        node: Node::Controller(i),
         list: "controllers",
         id: &k.id,
         absorb_v: &k.absorb_v,
@@ -93,7 +105,9 @@ pub(super) fn profiles<'a>(w: &'a Work<'_>) -> Vec<Profile<'a>> {
         zone: k.zone,
     });
     let chargers = plan.chargers.iter().enumerate().filter(|(_, k)| k.state.stays()).map(|(i, k)| Profile {
-        start: circuit.charges_start(Node::Charger(i)),
+        start: None,
+        joined: false,
+        node: Node::Charger(i),
         list: "chargers",
         id: &k.id,
         absorb_v: &k.absorb_v,
@@ -103,7 +117,21 @@ pub(super) fn profiles<'a>(w: &'a Work<'_>) -> Vec<Profile<'a>> {
         temp_sense: k.temp_sense,
         zone: k.zone,
     });
-    controllers.chain(chargers).collect()
+    let circuit = &w.context.circuit;
+    let of_battery = |own: Profile<'a>| {
+        let node = own.node;
+        let is_of_bank = circuit.charges_start(node).is_none();
+        let is_like = |battery: usize| {
+            let bank = w.context.by_cells();
+            StartBattery::of(w.context, battery)
+                .is_ok_and(|own| bank.is_ok_and(|bank| own.twelves.round() == bank.round()))
+        };
+        let counts = move |(battery, joined): &(usize, bool)| !joined || is_like(*battery);
+        let starts = circuit.start_batteries_of(node).filter(counts).map(|(battery, joined)| (Some(battery), joined));
+        let all = is_of_bank.then_some((None, false)).into_iter().chain(starts);
+        all.map(move |(start, joined)| Profile { start, joined, ..own.clone() })
+    };
+    controllers.chain(chargers).flat_map(of_battery).collect()
 }
 
 /// The same of the bank.

@@ -1,25 +1,48 @@
 //! What is of a start battery and not of the bank: said, so that nothing drops out of the bank's sums unnoticed.
 
 use crate::engine::Work;
-use crate::engine::circuit::{Node, device_kind, is_start, name_of};
+use crate::engine::circuit::{Node, PathKind, device_kind, is_start, name_of};
 use crate::engine::dc_lines::line_runs;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::Gathered;
-use crate::plan::{DeviceKind, FieldPath};
+use crate::engine::starting::{StartBattery, start_batteries};
+use crate::plan::{Device, DeviceKind, FieldPath};
 use crate::standards::source::COMMON_PRACTICE;
+
+use super::digits::rated;
 
 static CHARGES: Check = Check {
     id: "charges-start-battery",
     safety: false,
     say: |f| {
-        let (id, battery, fed, cold) = (f.name(0), f.name(1), f.name(2), f.name(3));
+        let (id, battery, fed, bank) = (f.name(0), f.name(1), f.name(2), f.name(3));
+        let several = battery.contains(" and ");
+        let (start, one) = if several { ("start batteries", "each") } else { ("start battery", "that one") };
         let taken = match fed {
             "" => "",
             _ => "; what it takes of the bank in a day is in no load: enter it as one",
         };
-        format!(
-            "{id} charges the start battery {battery}, not the bank: its settings are held to that one, and the year has nothing of it{taken}{cold}"
-        )
+        let held = |whom: &str| format!("its settings are held to {whom}");
+        match bank {
+            "" => {
+                let held = held(one);
+                format!(
+                    "{id} charges the {start} {battery}, not the bank: {held}, and the year has nothing of it{taken}"
+                )
+            }
+            "beside" => {
+                let held = held("all of them");
+                format!(
+                    "{id} charges the {start} {battery} beside the bank: {held}, and the year gives the bank all it brings"
+                )
+            }
+            _ => {
+                let held = held("both");
+                format!(
+                    "{id} charges the {start} {battery}, and by what joins them the bank: {held}, and the year has nothing of it"
+                )
+            }
+        }
     },
 };
 static FEEDS: Check = Check {
@@ -29,6 +52,32 @@ static FEEDS: Check = Check {
         format!(
             "this start battery feeds {}, and the bank does not: no sum, limit or year of the bank has it",
             f.name(0)
+        )
+    },
+};
+static UNLIKE: Check = Check {
+    id: "start-batteries-unlike",
+    safety: false,
+    say: |f| {
+        let (first, other, runs) = (f.name(0), f.name(1), f.name(2));
+        format!(
+            "{first} ({}) and {other} ({}) are joined by {runs} with no charger between: what charges the one charges the other, at \
+             volts that do not suit both",
+            f.name(3),
+            f.name(4)
+        )
+    },
+};
+static UNLIKE_VOLTS: Check = Check {
+    id: "start-batteries-unlike-volts",
+    safety: true,
+    say: |f| {
+        let (first, other, runs) = (f.name(0), f.name(1), f.name(2));
+        format!(
+            "{first}, of {} V, and {other}, of {} V, are joined by {runs} with no charger between: each drives into the other all \
+             that wire and fuses let through",
+            rated(f.n(0)),
+            rated(f.n(1))
         )
     },
 };
@@ -44,8 +93,47 @@ static AHEAD_OF_TOW: Check = Check {
     },
 };
 
-/// What is not looked at of a lithium one.
-const COLD: &str = "; it is lithium: whether something keeps charge from it in the cold is not looked at";
+/// Start batteries joined by wire, relays and switches alone, of unlike volts or one of lithium beside lead; unlike lead is worth
+/// knowing. Each is said beside those before it.
+///
+/// Source: Kirchhoff, as for the bank; of what suits them common practice.
+fn unlike(w: &Work<'_>, out: &mut Gathered) {
+    let (plan, circuit) = (w.context.plan, &w.context.circuit);
+    let all: Vec<(usize, &Device)> = start_batteries(plan).collect();
+    for (k, (b, other)) in all.iter().enumerate() {
+        let before = all.get(..k).unwrap_or_default().iter();
+        let Some((a, first, way)) = before.rev().find_map(|(a, d)| Some((*a, *d, circuit.between_starts(*a, *b)?)))
+        else {
+            continue;
+        };
+        let subject = || FieldPath::new(format!("devices.{}", other.id));
+        let both = StartBattery::of(w.context, a).and_then(|own| Ok((own, StartBattery::of(w.context, *b)?)));
+        let (one, two) = match both {
+            Ok(both) => both,
+            Err(missing) => {
+                out.take(&UNLIKE_VOLTS, subject, Err(missing));
+                continue;
+            }
+        };
+        let runs: Vec<&str> = way.iter().filter_map(|i| plan.runs.get(*i)).map(|r| r.id.as_str()).collect();
+        let names = [first.id.to_string(), other.id.to_string(), runs.join(", "), one.kind().into(), two.kind().into()];
+        let volts = |own: &StartBattery<'_>| own.twelves.round().max(1.0) * 12.0;
+        let numbers = [volts(&one), volts(&two)];
+        if (numbers[0] - numbers[1]).abs() > 1e-9 {
+            let found = Finding::new(&UNLIKE_VOLTS, Level::Stop, subject(), &numbers, &COMMON_PRACTICE);
+            out.take(&UNLIKE_VOLTS, subject, Ok(Some(found.named(names.clone()))));
+        }
+        let is_lithium = |own: &StartBattery<'_>| own.row.chemistry.is_lithium();
+        let told = first.chemistry.is_some() && other.chemistry.is_some();
+        let level = match (is_lithium(&one) != is_lithium(&two), told && one.row.chemistry != two.row.chemistry) {
+            (true, _) => Level::Caution,
+            (_, true) => Level::Note,
+            _ => continue,
+        };
+        let found = Finding::new(&UNLIKE, level, subject(), &[], &COMMON_PRACTICE);
+        out.take(&UNLIKE, subject, Ok(Some(found.named(names))));
+    }
+}
 
 /// DC-DC chargers on a tow connector whose vehicle is not drawn, with nothing entered of what stands there.
 fn ahead_of_tow(w: &Work<'_>, out: &mut Gathered) {
@@ -69,17 +157,29 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     ahead_of_tow(w, out);
     let (plan, circuit) = (w.context.plan, &w.context.circuit);
     for (i, charger) in plan.chargers.iter().enumerate() {
-        let Some(battery) = circuit.charges_start(Node::Charger(i)) else { continue };
+        let node = Node::Charger(i);
+        let is_of_bank = circuit.way_of(PathKind::Charger, node).is_some();
+        // One on the bank's bus charges what an isolator joins to that as a matter of course.
+        let counts = |(_, joined): &(usize, bool)| !(is_of_bank && *joined);
+        let of = circuit.start_batteries_of(node).filter(counts);
+        let charged: Vec<(&str, bool)> =
+            of.filter_map(|(i, joined)| Some((plan.devices.get(i)?.id.as_str(), joined))).collect();
+        if charged.is_empty() {
+            continue;
+        }
         let subject = || FieldPath::new(format!("chargers.{}", charger.id));
-        let Some(battery) = plan.devices.get(battery) else { continue };
-        let fed = if circuit.is_fed_by_bank(Node::Charger(i)) { "fed" } else { "" };
-        // What warms it, or stops a charge into it, nobody can enter: no check answers for it.
-        let lithium = battery.chemistry.as_ref().and_then(|k| k.known()).is_some_and(|kind| kind.is_lithium());
-        let (level, cold) = if lithium { (Level::Caution, COLD) } else { (Level::Note, "") };
-        let found = Finding::new(&CHARGES, level, subject(), &[], &COMMON_PRACTICE);
-        let names = [charger.id.as_str(), battery.id.as_str(), fed, cold];
+        let fed = if circuit.is_fed_by_bank(node) { "fed" } else { "" };
+        let bank = match (is_of_bank, charged.iter().any(|(_, joined)| *joined)) {
+            (true, _) => "beside",
+            (_, true) => "joined",
+            _ => "",
+        };
+        let names: Vec<&str> = charged.iter().map(|(id, _)| *id).collect();
+        let found = Finding::new(&CHARGES, Level::Note, subject(), &[], &COMMON_PRACTICE);
+        let names = [charger.id.to_string(), names.join(" and "), fed.to_string(), bank.to_string()];
         out.take(&CHARGES, subject, Ok(Some(found.named(names))));
     }
+    unlike(w, out);
     let mut batteries: Vec<usize> = circuit.on_vehicle.iter().map(|(_, battery)| *battery).collect();
     batteries.dedup();
     for battery in batteries {

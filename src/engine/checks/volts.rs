@@ -145,9 +145,19 @@ fn same_on_every_panel(w: &Work<'_>, voc: &[Figure<Volts>], made_v: f64) -> Figu
     Ok(!(stands && falls))
 }
 
-/// What is made for 12 and 24 V is made for so much; above that what opens a circuit, holds fuses or draws must say its volts.
-/// Source: ISO 8820-3, rated voltage of blade fuses for such systems, 32 V; of switches, panels and inverters common practice.
+/// What is made for 12 and 24 V is made for so much; above that what opens a circuit, holds fuses, is a bar or draws must say its volts.
+/// Source: ISO 8820-3, rated voltage of blade fuses for such systems, 32 V; of switches, panels, bars and inverters common practice.
 const COACH_GEAR_V: f64 = 32.0;
+
+/// Whether a bar holds its circuit's volts against what it is fixed to. One of negatives alone stands at the post's, and so does a
+/// shunt, which sits in the negative: neither is asked for volts.
+fn is_live_bar(w: &Work<'_>, node: Node) -> bool {
+    let live = |l: &Link| {
+        let negative = matches!(l.role, Role::NegativeMain | Role::Bond | Role::Sense | Role::Dead);
+        brings(w, node, l) && !negative
+    };
+    device_kind(w.context.plan, node) == Some(DeviceKind::Bus) && w.context.circuit.links.iter().any(live)
+}
 
 /// A device's DC volts against the highest circuit it stands in. What opens a PV circuit must say its volts, whatever they are.
 fn device_volts(w: &Work<'_>, voc: &[Figure<Volts>], node: Node) -> Outcome {
@@ -170,7 +180,7 @@ fn device_volts(w: &Work<'_>, voc: &[Figure<Volts>], node: Node) -> Outcome {
     let kind = device_kind(w.context.plan, node);
     let opens = matches!(kind, Some(DeviceKind::Disconnect | DeviceKind::Breaker | DeviceKind::Switch));
     let holds_fuses = matches!(kind, Some(DeviceKind::Combiner | DeviceKind::FusePanel));
-    let must_say = opens || holds_fuses || matches!(node, Node::Inverter(_));
+    let must_say = opens || holds_fuses || is_live_bar(w, node) || matches!(node, Node::Inverter(_));
     for (i, link) in touching {
         pv |= link.role == Role::Array;
         if r.volts_dc_v.is_some() || must_say {

@@ -365,7 +365,7 @@ fn takes_what(r: &Ratings) -> String {
 /// with their gauges, its end does not.
 fn drops(w: &Work<'_>, out: &mut Gathered) {
     let mut over: Vec<(usize, f64, Finding)> = Vec::new();
-    for (way, drop) in w.context.circuit.ways.iter().zip(w.drops) {
+    for (way, drop) in w.context.circuit.judged_ways().zip(w.drops) {
         let Some(most) = way.runs.iter().copied().max_by(|a, b| volts(w, way, *a).total_cmp(&volts(w, way, *b))) else {
             continue;
         };

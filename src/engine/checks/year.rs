@@ -245,7 +245,8 @@ fn without_run(w: &Work<'_>, index: usize) -> Option<Finding> {
     };
     let node = Node::Charger(index);
     let circuit = &w.context.circuit;
-    let charges = circuit.way_of(PathKind::Charger, node).is_some() || circuit.charges_start(node).is_some();
+    let charges =
+        circuit.way_of(PathKind::Charger, node).is_some() || circuit.start_batteries_of(node).next().is_some();
     let drawn = charges || said_with_bank(w, node);
     let when = if given > 0.0 && charger.kind.known().is_some() { when } else { "" };
     (!drawn).then(|| {

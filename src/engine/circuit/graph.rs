@@ -337,7 +337,7 @@ impl Circuit {
         runs
     }
 
-    fn search(
+    pub(super) fn search(
         &self,
         start: Node,
         skip: usize,

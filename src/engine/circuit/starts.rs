@@ -5,7 +5,16 @@ use crate::plan::power::{Charger, ChargerKind};
 use crate::plan::{DeviceKind, Plan};
 
 use super::role::{is_start, on_bank_side, role_of};
-use super::{Circuit, Node, PathKind, Role, device_kind};
+use super::{Circuit, Node, PathKind, Role, Way, device_kind};
+
+/// A controller or a charger and a start battery that it charges.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Charges {
+    by: Node,
+    battery: usize,
+    /// Joined to the bank by wire, relays and switches alone.
+    joined: bool,
+}
 
 impl Circuit {
     /// DC-DC chargers from the bank to a start battery: no alternator is named, and every run is drawn that way round, from
@@ -85,28 +94,66 @@ impl Circuit {
         };
         let by_bank = |n: &Node| self.ways.iter().any(|w| w.end == *n);
         let hang: Vec<(Node, usize)> = things.filter(|n| !by_bank(n)).filter_map(of).collect();
-        let battery = |i: &usize| device_kind(plan, Node::Device(*i)) == Some(DeviceKind::StartBattery);
-        let alone = |i: &usize| battery(i) && !self.straight.iter().any(|(joined, _)| joined == i);
-        let charges = |node: Node, kind: PathKind| {
-            let reaches = |i: &&usize| self.way(node, usize::MAX, |n| n == Node::Device(**i), on_bank_side).is_some();
-            if self.at(node).is_empty() || self.way_of(kind, node).is_some() {
-                return None;
-            }
-            Some((node, *starts.iter().filter(|i| alone(i)).find(reaches)?))
+        let is_battery = |n: Node| device_kind(plan, n) == Some(DeviceKind::StartBattery);
+        let converts = |n: Node| device_kind(plan, n) == Some(DeviceKind::Converter);
+        // Several in parallel are charged as one.
+        let crosses = |n: Node| is_battery(n) || (!self.is_end(n) && !converts(n));
+        let batteries = || starts.iter().copied().filter(|i| is_battery(Node::Device(*i)));
+        let joined = |i: usize| self.straight.iter().any(|(joined, _)| *joined == i);
+        let charges = |by: Node| -> Vec<Charges> {
+            let goes =
+                |i: &usize| self.search(by, usize::MAX, |n| n == Node::Device(*i), on_bank_side, crosses).is_some();
+            let reaches = |i: &usize| !self.at(by).is_empty() && goes(i);
+            batteries().filter(reaches).map(|battery| Charges { by, battery, joined: joined(battery) }).collect()
         };
         let controllers =
             (0..plan.controllers.len()).filter(|i| plan.controllers.get(*i).is_some_and(|k| k.state.stays()));
         let chargers = (0..plan.chargers.len()).filter(|i| plan.chargers.get(*i).is_some_and(|c| c.state.stays()));
-        let controllers = controllers.filter_map(|i| charges(Node::Controller(i), PathKind::ControllerBank));
-        let charging =
-            controllers.chain(chargers.filter_map(|i| charges(Node::Charger(i), PathKind::Charger))).collect();
+        let charging = controllers.map(Node::Controller).chain(chargers.map(Node::Charger)).flat_map(charges).collect();
         (self.on_vehicle, self.charging_start) = (hang, charging);
+        self.start_ways = self.find_start_ways(plan);
     }
 
-    /// The start battery that a controller or a charger charges, where it does not charge the bank.
+    /// The ways whose drop is judged from a start battery's own posts: to what hangs on it, and from what charges it alone.
+    fn find_start_ways(&self, plan: &Plan) -> Vec<Way> {
+        let may = |role: Role| on_bank_side(role) || role == Role::ChargerInput;
+        let is_battery = |i: usize| device_kind(plan, Node::Device(i)) == Some(DeviceKind::StartBattery);
+        let fed = self.on_vehicle.iter().filter(|(_, i)| is_battery(*i)).filter_map(|(end, battery)| {
+            let kind = match end {
+                Node::Load(i) => self.kind_of_load(plan.loads.get(*i)?, *i),
+                _ => PathKind::Inverter,
+            };
+            let place = self.hangs_on(*end);
+            let runs = self.way(Node::Device(*battery), usize::MAX, |n| n == place, may)?;
+            Some((kind, *end, *battery, runs))
+        });
+        let charges = self.charging_start.iter().filter(|c| !c.joined).filter_map(|c| {
+            let kind = if matches!(c.by, Node::Controller(_)) { PathKind::ControllerBank } else { PathKind::Charger };
+            let runs = self.way(c.by, usize::MAX, |n| n == Node::Device(c.battery), on_bank_side)?;
+            Some((kind, c.by, c.battery, runs))
+        });
+        let way = |(kind, end, battery, runs)| Way { kind, end, runs, halves: Vec::new(), start: Some(battery) };
+        fed.chain(charges).filter(|(.., runs)| !runs.is_empty()).map(way).collect()
+    }
+
+    /// The start battery that a controller or a charger charges, where it does not charge the bank; of several the first.
     #[must_use]
     pub fn charges_start(&self, node: Node) -> Option<usize> {
-        self.charging_start.iter().find(|(n, _)| *n == node).map(|(_, battery)| *battery)
+        let kind = if matches!(node, Node::Controller(_)) { PathKind::ControllerBank } else { PathKind::Charger };
+        let own = self.start_batteries_of(node).find(|(_, joined)| !joined);
+        own.filter(|_| self.way_of(kind, node).is_none()).map(|(battery, _)| battery)
+    }
+
+    /// Every start battery that a controller or a charger charges, and whether that one is joined to the bank by wire, relays and
+    /// switches alone, and so charged with it.
+    pub fn start_batteries_of(&self, node: Node) -> impl Iterator<Item = (usize, bool)> + '_ {
+        self.charging_start.iter().filter(move |c| c.by == node).map(|c| (c.battery, c.joined))
+    }
+
+    /// Whether two start batteries are joined with no charger between: the runs from the one to the other.
+    #[must_use]
+    pub fn between_starts(&self, a: usize, b: usize) -> Option<Vec<usize>> {
+        self.way(Node::Device(a), usize::MAX, |n| n == Node::Device(b), on_bank_side)
     }
 
     /// Whether what charges a start battery comes to the bank all the same: by a DC-DC charger on that battery's own line.

@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 130] = [
+const CURABLE: [&str; 131] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",
@@ -31,6 +31,7 @@ const CURABLE: [&str; 130] = [
     "charger-without-run",
     "clock-off-longitude",
     "cold-voc-over-limit",
+    "coldest-above-stays",
     "compensation-none",
     "compensation-not-at-bank",
     "compensation-on-lithium",

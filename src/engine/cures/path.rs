@@ -30,7 +30,7 @@ pub(in crate::engine) const LEAST_M: f64 = 0.15;
 /// The way that a finding about a path is about: that which ends on the first name it gives.
 pub(in crate::engine) fn way_of<'a>(c: &'a Context<'_>, finding: &Finding) -> Option<&'a Way> {
     let on = |way: &&Way| runs::end_id(c.plan, way.end).is_some_and(|id| id.as_str() == finding.name(0));
-    let mut ways = c.circuit.ways.iter().filter(on);
+    let mut ways = c.circuit.judged_ways().filter(on);
     match finding.check.id {
         "dc-dc-drops-out" => return ways.find(|w| w.kind == PathKind::ChargerInput),
         "hot-vmp-low" => return ways.find(|w| w.kind == PathKind::Array),
@@ -284,11 +284,12 @@ pub(super) fn meets(plan: &Plan, with: &Plan, finding: &Finding) -> bool {
         Context { plan, rules: Rules::of(plan), circuit, van_fuses: &[] }
     };
     let (old, new) = (context(plan), context(with));
-    let Some(kind) = way_of(&old, finding).map(|w| w.kind) else { return true };
+    let Some((kind, start)) = way_of(&old, finding).map(|w| (w.kind, w.start)) else { return true };
     let found = runs::find(&new, &Terminals::of(&new));
-    let ways = new.circuit.ways.iter().zip(runs::path_drops(&new, &found));
-    let mut same = ways
-        .filter(|(w, _)| w.kind == kind && path_at(with, w.end).is_some_and(|p| p.split_last().1 == finding.name(0)));
+    let ways = new.circuit.judged_ways().zip(runs::path_drops(&new, &found));
+    let mut same = ways.filter(|(w, _)| {
+        (w.kind, w.start) == (kind, start) && path_at(with, w.end).is_some_and(|p| p.split_last().1 == finding.name(0))
+    });
     same.all(|(_, drop)| drop.pct.is_ok_and(|pct| pct <= drop.target_pct))
 }
 
@@ -305,7 +306,8 @@ fn shorter(
     thick: &Step,
 ) -> Result<Step, Step> {
     let runs = lossy(c, &way.runs);
-    let first = if way.kind == PathKind::ChargerInput { "source" } else { "BK" };
+    let battery = way.start.and_then(|i| c.plan.devices.get(i)).map(|d| d.id.as_str());
+    let first = battery.unwrap_or(if way.kind == PathKind::ChargerInput { "source" } else { "BK" });
     let end = path_at(c.plan, way.end).map_or_else(String::new, |p| p.split_last().1.to_string());
     let mut tried = thick.clone();
     let shares = (1..=15).map(|n| 1.0 - 0.05 * f64::from(n)).filter(|s| *s >= LEAST_SHARE - 1e-9);

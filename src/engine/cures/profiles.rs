@@ -5,7 +5,7 @@ use crate::engine::context::Context;
 use crate::engine::finding::Finding;
 use crate::engine::rule::Rules;
 use crate::engine::starting::{self, StartBattery};
-use crate::plan::{Edit, FieldPath, Plan, Step, Value};
+use crate::plan::{Edit, FieldPath, Id, Known, Plan, Run, Step, Value};
 use crate::standards::chemistry::{ChemistryRow, chemistry};
 
 /// The two settings of a source that go together.
@@ -100,6 +100,26 @@ fn within(plan: &Plan, ids: &[&str]) -> Option<Step> {
 /// Absorption and float of a source at once, where one of them alone leaves the other outside.
 pub(super) fn in_window(plan: &Plan, id: &str) -> Option<Step> {
     within(plan, &[id]).filter(|s| s.edits.len() > 1)
+}
+
+/// The runs taken out that lead from a source straight to a start battery whose settings are not those of all that it charges: a
+/// charger of its own is for that one.
+pub(super) fn off_battery(plan: &Plan, id: &str, finding: &Finding) -> Option<Step> {
+    let c = Context { plan, rules: Rules::of(plan), circuit: Circuit::of(plan).0, van_fuses: &[] };
+    let battery = plan.devices.get(starting::charged_in(&c, finding)?)?;
+    let of = |end: &Known<Id>, name: &str| end.known().is_some_and(|end| end.as_str() == name);
+    let joins = |r: &&Run| {
+        let other = battery.id.as_str();
+        (of(&r.from, id) && of(&r.to, other)) || (of(&r.to, id) && of(&r.from, other))
+    };
+    let runs: Vec<&str> = plan.runs.iter().filter(joins).map(|r| r.id.as_str()).collect();
+    let leads = |r: &&Run| of(&r.from, id) || of(&r.to, id);
+    // What it alone is led to it stays on.
+    if runs.is_empty() || plan.runs.iter().filter(leads).count() == runs.len() {
+        return None;
+    }
+    let edits = runs.iter().map(|run| Edit::Remove { at: FieldPath::new(format!("runs.{run}")) }).collect();
+    Some(Step { name: format!("{} removed: {} wants a charger of its own", runs.join(" and "), battery.id), edits })
 }
 
 /// A setting of a source as another source has it, where that is within a window: it alone, and absorption and float both.

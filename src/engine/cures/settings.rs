@@ -13,7 +13,7 @@ use crate::plan::power::ChargerKind;
 use crate::plan::{DeviceKind, Edit, FieldPath, Id, Inverter, Months, Plan, Stay, Step, Strings, Value, YesNo};
 use crate::standards::chemistry::Window;
 use crate::standards::fuse::smallest_at_least;
-use crate::standards::kinds::{FuseFamily, Zone};
+use crate::standards::kinds::{Chemistry, FuseFamily, Zone};
 use crate::stock::Stock;
 
 use super::names;
@@ -111,15 +111,26 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Opt
     })
 }
 
-/// Lithium in the cold: its cut-off where it charges from, if it has one that is lower, or a warmer place.
+/// Lithium in the cold: its cut-off where it charges from, if it has one that is lower, or a warmer place; a start battery of lead in
+/// its place, which may be charged as cold as that.
 pub(super) fn uncharged_cold(plan: &Plan, finding: &Finding) -> Vec<Step> {
-    let edit = Edit::Set { at: "bank.heated".into(), to: Value::Word(YesNo::Yes.word()) };
-    let moved = Step::one("batteries moved: into the heated living space", edit);
+    let set = |field: &str, to: Value| Edit::Set { at: finding.subject.join(field), to };
     let least_c = finding.n(1);
-    let edit = Edit::Set { at: "bank.charge_cutoff_c".into(), to: Value::Number(least_c) };
-    let name = format!("management unit: no charge below {least_c} C, where it can be set so");
-    let set = (finding.name(0) == "low").then(|| Step::one(entry::said(Units::of(plan), &name, &[least_c]), edit));
-    set.into_iter().chain([moved]).collect()
+    let cut_off = || {
+        let of = if finding.name(3).is_empty() { String::new() } else { format!(" of {}", finding.name(3)) };
+        let name = format!("management unit{of}: no charge below {least_c} C, where it can be set so");
+        Step::one(entry::said(Units::of(plan), &name, &[least_c]), set("charge_cutoff_c", Value::Number(least_c)))
+    };
+    let cut_off = (finding.name(0) == "low").then(cut_off);
+    let heated = set("heated", Value::Word(YesNo::Yes.word()));
+    let moved = match finding.name(3) {
+        "" => vec![Step::one("batteries moved: into the heated living space", heated)],
+        id => vec![
+            Step::one(format!("{id}: another, AGM"), set("chemistry", Value::Word(Chemistry::Agm.word()))),
+            Step::one(format!("{id} moved: into the heated living space"), heated),
+        ],
+    };
+    cut_off.into_iter().chain(moved).collect()
 }
 
 /// Figures that may have been mistyped, as they usually are.

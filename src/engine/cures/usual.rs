@@ -28,6 +28,10 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Opt
         Step::one(name, Edit::Set { at: FieldPath::new(format!("{list}.{id}.{field}")), to })
     };
     Some(match finding.check.id {
+        "coldest-above-stays" => {
+            let edit = Edit::Set { at: finding.subject.clone(), to: Value::Nothing };
+            vec![Step::one("job coldest: left out, as its stays have it", edit)]
+        }
         "clock-off-longitude" => {
             let (clock_h, own_h) = (finding.n(1), finding.n(2));
             let exchanged = (-clock_h - own_h).abs() <= CLOCK_H;

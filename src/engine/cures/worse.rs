@@ -34,7 +34,11 @@ fn of<'a>(
 ) -> impl Iterator<Item = &'a Finding> {
     let share = Rules::of(plan).accepted_worsening_pct / 100.0;
     let stands = move |f: &&Finding| f.level != Level::Note && f.identity() != finding.identity();
-    let now = |f: &Finding| after.findings.iter().find(|g| g.identity() == f.identity());
+    // Of one source each setting and each battery is a finding: the same of them, where it stands yet.
+    let now = |f: &Finding| {
+        let mut same = after.findings.iter().filter(|g| g.identity() == f.identity());
+        same.clone().find(|g| g.names == f.names).or_else(|| same.next())
+    };
     before.findings.iter().filter(stands).filter(move |f| now(f).is_some_and(|g| accept::is_worse(f, g, share)))
 }
 

@@ -68,7 +68,7 @@ impl Engine {
             }
             left.extend(culprits.iter().copied());
             let mut edits: Vec<Edit> = culprits.iter().flat_map(|i| reopened(was, *i, open)).collect();
-            let ways = circuit.ways.iter().filter(|way| way.runs.iter().any(|i| culprits.contains(i)));
+            let ways = circuit.judged_ways().filter(|way| way.runs.iter().any(|i| culprits.contains(i)));
             let along: BTreeSet<usize> = ways.flat_map(|way| way.runs.iter().copied()).collect();
             edits.extend(along.iter().flat_map(|i| as_thick(was, &at.plan, *i)));
             let Ok(with) = at.plan.with(&Step { name: String::new(), edits: edits.clone() }) else { return };

@@ -424,7 +424,7 @@ fn reckoned(plan: &Plan, was: Was<'_>, (stock, from_stock_only): Van<'_>) -> Opt
     let mut found = Reckoned { over: 0, unpriced, leans, cost: cost + fuses, missed: BTreeSet::new() };
     for way in over {
         found.over += 1;
-        let all = c.circuit.ways.get(way.index).and_then(|way| runs::counted(&c, way).ok()).unwrap_or_default();
+        let all = c.circuit.judged_way(way.index).and_then(|way| runs::counted(&c, way).ok()).unwrap_or_default();
         found.missed.extend(all);
     }
     Some(found)

@@ -29,7 +29,7 @@ pub(super) fn ways(
     let over = over_target(now);
     let resized = |i: &usize| was.runs.get(*i).map(made_of) != now.runs.get(*i).map(made_of);
     let (circuit, _) = Circuit::of(now);
-    let sized = |n: &usize| circuit.ways.get(*n).is_some_and(|way| way.runs.iter().any(&resized));
+    let sized = |n: &usize| circuit.judged_way(*n).is_some_and(|way| way.runs.iter().any(&resized));
     let doubtful: BTreeSet<usize> = over.difference(given_up).copied().filter(sized).collect();
     if doubtful.is_empty() {
         return doubtful;
@@ -65,7 +65,7 @@ fn out_of_reach(start: &Plan, was: &Plan, stock: &Stock, given_up: &BTreeSet<usi
 fn thickest(plan: &Plan, way: usize) -> Plan {
     let c = context(plan);
     let mut thick = plan.clone();
-    let all = c.circuit.ways.get(way).and_then(|way| runs::counted(&c, way).ok()).unwrap_or_default();
+    let all = c.circuit.judged_way(way).and_then(|way| runs::counted(&c, way).ok()).unwrap_or_default();
     for i in all {
         let (Some(run), Some(link)) = (plan.runs.get(i), c.circuit.links.get(i)) else { continue };
         if !sizes(link.role) || run.measured_ohm.is_some() || !wire::has_new_leg(run) {

@@ -7,6 +7,7 @@ use crate::engine::converted::Shares;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::loads::carried_by;
+use crate::engine::vehicle::is_inverter_of_bank;
 use crate::physics::battery::{Bank, Store};
 use crate::plan::wiring::Supply;
 use crate::plan::{FieldPath, Figure, Inverter, Known, Missing};
@@ -109,7 +110,9 @@ static LEFT_OUT: Check = Check {
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let plan = w.context.plan;
     let shares = Shares::of(w.context);
-    for (i, inverter) in plan.inverters.iter().enumerate().filter(|(_, i)| i.state.stays()) {
+    // One that hangs on a start battery is in no year.
+    let of_bank = |i: &usize| is_inverter_of_bank(w.context, *i);
+    for (i, inverter) in plan.inverters.iter().enumerate().filter(|(i, _)| of_bank(i)) {
         let subject = || FieldPath::new(format!("inverters.{}", inverter.id));
         // Left out of the year where nobody knows them.
         for (volts, field) in [(&inverter.cutoff_v, "cutoff_v"), (&inverter.restart_v, "restart_v")] {

@@ -1,0 +1,280 @@
+//! Start batteries beside the bank and beside one another: whose settings hold, whose volts, which drop; and what a report says
+//! of them without contradicting itself.
+
+use super::cures::{cures, is_curable};
+use super::mistakes::{insert, sound, with, word};
+use super::starts::{maintained, radio, run, truck, waits};
+use super::{evaluate, found, near, says, texts};
+use coachwire::engine::{Finding, Level, Report};
+use coachwire::plan::{Plan, Value};
+
+fn n(x: f64) -> Value {
+    Value::Number(x)
+}
+
+fn of<'a>(r: &'a Report, check: &str, subject: &str) -> Vec<&'a Finding> {
+    found(r, check).into_iter().filter(|f| f.subject.as_str() == subject).collect()
+}
+
+/// A charger with an output to the bank's bus and one to the start battery: `battery_chemistry.csv` has 14.8 V at most for 12 V of
+/// lead, so that 28.4 V, right for the bank of 24 V, are twice what a battery of 12 V stands.
+#[test]
+fn a_charger_of_both_is_held_to_both() {
+    let p = insert(&maintained("SB"), "runs", &run("W41", ("CH5", "BUS"), "to", "UL 248-15 T", 10.0));
+    let set = |p: &Plan, absorb: f64, float: f64| {
+        let edits = [
+            ("chargers.CH5.absorb_v", n(absorb)),
+            ("chargers.CH5.float_v", n(float)),
+            ("chargers.CH5.temp_comp_mv_k", n(0.0)),
+            ("chargers.CH5.ac_source", word("shore")),
+            ("devices.SB.unit_v", n(12.0)),
+        ];
+        with(p, &edits)
+    };
+    let wrong = set(&p, 28.4, 27.0);
+    let r = evaluate(&wrong);
+    let high = of(&r, "charge-volts-high", "chargers.CH5");
+    assert!(
+        high.len() == 2 && high.iter().all(|f| f.text().contains("the start battery SB (lead) stands 14.80 V")),
+        "{}",
+        texts(&r)
+    );
+    let said = found(&r, "charges-start-battery");
+    assert!(said.len() == 1 && said[0].text().contains("SB beside the bank"), "{}", texts(&r));
+    let steps = cures(&wrong, "charge-volts-high", "chargers.CH5");
+    let apart = steps.iter().find(|s| s.name.contains("SB wants a charger of its own")).expect("a cure");
+    let after = evaluate(&wrong.with(apart).expect("applies"));
+    assert!(of(&after, "charge-volts-high", "chargers.CH5").is_empty(), "{}", texts(&after));
+    // On a bank of 12 V the same volts suit both.
+    let twelve = with(&p, &[("bank.series", n(1.0)), ("controllers.C1.absorb_v", n(14.2))]);
+    let r = evaluate(&set(&twelve, 14.2, 13.5));
+    for check in ["charge-volts-high", "charge-volts-outside-window", "compensation-on-lithium"] {
+        assert!(of(&r, check, "chargers.CH5").is_empty(), "{}", texts(&r));
+    }
+    // Compensation suits the start battery, and no bank of lithium.
+    let compensated = with(&set(&twelve, 14.2, 13.5), &[("chargers.CH5.temp_comp_mv_k", n(-24.0))]);
+    let r = evaluate(&compensated);
+    let f = of(&r, "compensation-on-lithium", "chargers.CH5");
+    assert!(f.len() == 1 && f[0].text().contains("compensation on lithium"), "{}", texts(&r));
+}
+
+/// A setting that is too high for the start battery is copied to no other source of it: another stop, though one of that charger's
+/// settings is one already.
+#[test]
+fn a_cure_brings_no_other_setting_over() {
+    let p = insert(&maintained("SB"), "runs", &run("W41", ("CH5", "BUS"), "to", "UL 248-15 T", 10.0));
+    let other = r#"(id: "CH6", kind: "shore", out_a: 6.0, efficiency_pct: 90.0, ac_source: "shore", absorb_v: 14.4, float_v: 27.0)"#;
+    let p = insert(&insert(&p, "chargers", other), "runs", &run("W42", ("CH6", "SB"), "to", "UL 248-15 T", 10.0));
+    let edits = [
+        ("chargers.CH5.absorb_v", n(28.4)),
+        ("chargers.CH5.float_v", n(27.0)),
+        ("chargers.CH5.temp_comp_mv_k", n(0.0)),
+        ("devices.SB.unit_v", n(12.0)),
+    ];
+    let p = with(&p, &edits);
+    assert!(says(&evaluate(&p), "profiles-disagree", "chargers.CH6"), "{}", texts(&evaluate(&p)));
+    for step in cures(&p, "profiles-disagree", "chargers.CH6") {
+        let after = p.with(&step).expect("applies");
+        let high = |p: &Plan| of(&evaluate(p), "charge-volts-high", "chargers.CH6").len();
+        assert!(high(&after) <= high(&p), "{}", step.name);
+    }
+}
+
+/// Two start batteries of unlike kinds on one charger: what lead wants, lithium must not have.
+#[test]
+fn two_start_batteries_are_each_judged() {
+    let second = |chemistry: &str| {
+        let p = insert(
+            &maintained("SB"),
+            "devices",
+            &format!(r#"(id: "SB2", kind: "start battery", chemistry: "{chemistry}", charge_cutoff_c: 0.0)"#),
+        );
+        insert(&p, "runs", &run("W41", ("CH5", "SB2"), "to", "UL 248-15 T", 10.0))
+    };
+    let r = evaluate(&second("LFP"));
+    let f = of(&r, "compensation-on-lithium", "chargers.CH5");
+    assert!(f.len() == 1 && f[0].text().contains("the start battery SB2 (LFP)"), "{}", texts(&r));
+    let said = found(&r, "charges-start-battery");
+    assert!(said.len() == 1 && said[0].text().contains("start batteries SB and SB2"), "{}", texts(&r));
+    is_curable(&second("LFP"), "compensation-on-lithium", "chargers.CH5");
+    assert!(of(&evaluate(&second("AGM")), "compensation-on-lithium", "chargers.CH5").is_empty());
+}
+
+fn in_parallel(first: &str, second: &str) -> Plan {
+    let p = insert(&sound(), "devices", &format!(r#"(id: "SB", kind: "start battery"{first})"#));
+    let p = insert(&p, "devices", &format!(r#"(id: "SB2", kind: "start battery", charge_cutoff_c: 0.0{second})"#));
+    insert(&p, "runs", &run("W90", ("SB", "SB2"), "from", "UL 248-15 T", 30.0))
+}
+
+/// Kirchhoff: joined by wire two batteries have the same volts at every moment, and what charges the one charges the other.
+#[test]
+fn start_batteries_in_parallel_are_to_be_alike() {
+    let level = |first: &str, second: &str, check: &str| {
+        let r = evaluate(&in_parallel(first, second));
+        of(&r, check, "devices.SB2").first().map(|f| f.level)
+    };
+    let (kinds, volts) = ("start-batteries-unlike", "start-batteries-unlike-volts");
+    assert_eq!(level("", r#", chemistry: "LFP""#, kinds), Some(Level::Caution));
+    assert_eq!(level(r#", chemistry: "AGM""#, r#", chemistry: "flooded""#, kinds), Some(Level::Note));
+    for (first, second) in [("", ""), (r#", chemistry: "AGM""#, r#", chemistry: "AGM""#), ("", r#", chemistry: "AGM""#)]
+    {
+        assert_eq!((level(first, second, kinds), level(first, second, volts)), (None, None), "{first} {second}");
+    }
+    assert_eq!(level("", ", unit_v: 24.0", volts), Some(Level::Stop));
+    assert_eq!(level(", unit_v: 24.0", ", unit_v: 24.0", volts), None);
+    // What is led to the first charges the second.
+    let charger =
+        r#"(id: "CH5", kind: "shore", out_a: 6.0, efficiency_pct: 90.0, absorb_v: 14.4, temp_comp_mv_k: -24.0)"#;
+    let p = insert(&in_parallel("", r#", chemistry: "LFP""#), "chargers", charger);
+    let p = insert(&p, "runs", &run("W40", ("CH5", "SB"), "to", "UL 248-15 T", 10.0));
+    let r = evaluate(&p);
+    let f = of(&r, "compensation-on-lithium", "chargers.CH5");
+    assert!(f.len() == 1 && f[0].text().contains("SB2 (LFP)"), "{}", texts(&r));
+}
+
+/// What an isolator joins to the bank is charged with it: compensation for a bank of lead is a stop for lithium behind it.
+#[test]
+fn what_is_joined_to_the_bank_is_charged_with_it() {
+    let lead = [
+        ("bank.chemistry", word("AGM")),
+        ("bank.unit_v", n(12.0)),
+        ("controllers.C1.absorb_v", n(14.4)),
+        ("controllers.C1.temp_comp_mv_k", n(-24.0)),
+    ];
+    let p = insert(&with(&sound(), &lead), "devices", r#"(id: "SB", kind: "start battery", charge_cutoff_c: 0.0)"#);
+    let p = insert(&p, "devices", r#"(id: "ISO", kind: "isolator")"#);
+    let p = insert(&p, "runs", &run("W41", ("SB", "ISO"), "from", "UL 248-15 T", 30.0));
+    let p = insert(&p, "runs", &run("W42", ("ISO", "BUS"), "to", "UL 248-15 T", 30.0));
+    assert!(found(&evaluate(&p), "compensation-on-lithium").is_empty());
+    let r = evaluate(&with(&p, &[("devices.SB.chemistry", word("LFP"))]));
+    let f = of(&r, "compensation-on-lithium", "controllers.C1");
+    assert!(f.len() == 1 && f[0].text().contains("SB (LFP)"), "{}", texts(&r));
+    // A charger on that battery charges the bank through the isolator: it is not one that charges nothing.
+    let charger = r#"(id: "CH9", kind: "shore", out_a: 6.0, efficiency_pct: 90.0, absorb_v: 14.4, float_v: 15.0)"#;
+    let p = insert(&insert(&p, "chargers", charger), "runs", &run("W43", ("CH9", "SB"), "to", "UL 248-15 T", 10.0));
+    let r = evaluate(&p);
+    assert!(of(&r, "charger-without-run", "chargers.CH9").is_empty(), "{}", texts(&r));
+    let said = of(&r, "charges-start-battery", "chargers.CH9");
+    assert!(said.len() == 1 && said[0].text().contains("by what joins them the bank"), "{}", texts(&r));
+    let float = of(&r, "float-above-absorption", "chargers.CH9");
+    assert!(float.len() == 1 && !float[0].text().contains("the year"), "{}", texts(&r));
+}
+
+/// A report says of nothing both that the year has it and that it has not.
+#[test]
+fn the_year_has_it_or_has_it_not() {
+    let float = with(&maintained("SB"), &[("chargers.CH5.float_v", n(14.6))]);
+    let r = evaluate(&float);
+    let f = of(&r, "float-above-absorption", "chargers.CH5");
+    assert!(f.len() == 1 && !f[0].text().contains("the year"), "{}", texts(&r));
+    let on_bank = evaluate(&with(&sound(), &[("controllers.C1.float_v", n(14.4))]));
+    assert!(found(&on_bank, "float-above-absorption")[0].text().contains("the year charges on"));
+    // An inverter on the start battery has its cut-off in no year; on the bank, over wire of unknown length, that is said.
+    let cut = insert(&sound(), "devices", r#"(id: "SB", kind: "start battery")"#);
+    let cut = insert(&cut, "loads", r#"(id: "L9", watts_w: 100.0, hours_day: 3.0, supply: "inverter")"#);
+    let cut = with(&cut, &[("inverters.INV.cutoff_v", n(11.0))]);
+    let open = evaluate(&with(&cut, &[("runs.W5.legs.L1.length_m", Value::Unknown)]));
+    assert!(says(&open, "inverter-cut-off-left-out", "inverters.INV"), "{}", texts(&open));
+    let on_start =
+        [("runs.W5.from", Value::Id("SB".parse().expect("id"))), ("runs.W5.legs.L1.length_m", Value::Unknown)];
+    let r = evaluate(&with(&cut, &on_start));
+    assert!(!says(&r, "inverter-cut-off-left-out", "inverters.INV"), "{}", texts(&r));
+}
+
+fn figures<'a>(r: &'a Report, id: &str) -> &'a coachwire::engine::report::RunFigures {
+    r.runs.iter().find(|r| r.id.as_str() == id).expect("run")
+}
+
+/// 120 W of a battery of 12 V are 10 A; 10 AWG has 1.24 ohm/kft at 75 C (NEC Chapter 9, Table 8), 4.07 mohm/m, and 0.00323 of it less for
+/// each kelvin below that. Out and back over 18 m at 50 C that is 1.35 V and with some 0.07 V of its fuse 11.8 % of 12 V, over the 10 % of
+/// ABYC E-11; over 10 m 6.8 %, over its 3 % of what is critical.
+#[test]
+fn a_start_batterys_path_is_judged_from_its_own_posts() {
+    let lit = |metres: f64, more: &str| {
+        let load = format!(r#"(id: "L9", name: "work light", watts_w: 120.0, hours_day: 1.0{more})"#);
+        let p = insert(&truck(), "loads", &load);
+        let p = insert(&p, "runs", &run("W44", ("SB", "L9"), "from", "UL 248-15 T", 15.0));
+        with(&p, &[("runs.W44.legs.L1.length_m", n(metres))])
+    };
+    let over =
+        |p: &Plan, run: &str| of(&evaluate(p), "drop-over-target", run).first().map(|f| (f.level, f.n(2), f.n(3)));
+    let r = evaluate(&lit(18.0, ""));
+    let own = figures(&r, "W44");
+    near("base", own.base_v.clone().map(|v| v.0), 12.0, 1e-9);
+    let by_hand = (2.0 * 18.0 * 0.00407 * (1.0 - 0.00323 * 25.0) * 10.0 + 0.067) / 12.0 * 100.0;
+    near("percent", own.path_drop_pct.clone(), by_hand, 0.05);
+    assert_eq!(over(&lit(18.0, ""), "runs.W44"), Some((Level::Caution, 12.0, 10.0)), "{}", texts(&r));
+    assert_eq!(over(&lit(10.0, ""), "runs.W44"), None);
+    assert_eq!(over(&lit(10.0, r#", critical: "yes""#), "runs.W44"), Some((Level::Caution, 12.0, 3.0)));
+    is_curable(&lit(18.0, ""), "drop-over-target", "runs.W44");
+    // 6 A of a maintainer over 15 m lose 0.73 V and some, of 12 V 6 %; over 2 m 1 %. Chargers have 2 % (common practice).
+    let far = |metres: f64| with(&maintained("SB"), &[("runs.W40.legs.L1.length_m", n(metres))]);
+    assert_eq!(over(&far(15.0), "runs.W40"), Some((Level::Caution, 12.0, 2.0)), "{}", texts(&evaluate(&far(15.0))));
+    assert_eq!(over(&far(2.0), "runs.W40"), None);
+    is_curable(&far(15.0), "drop-over-target", "runs.W40");
+    // What its maker sized for seconds of hundreds of amps has no target.
+    let starter =
+        with(&lit(18.0, ""), &[("loads.L9.name", Value::Text("starter".into())), ("loads.L9.watts_w", n(1800.0))]);
+    let r = evaluate(&starter);
+    assert!(
+        of(&r, "drop-over-target", "runs.W44").is_empty() && figures(&r, "W44").target_pct.is_none(),
+        "{}",
+        texts(&r)
+    );
+}
+
+/// Label volts and rated volts of a start battery are one fact: either tells that 28.4 V are too much for it.
+#[test]
+fn either_field_tells_a_start_batterys_volts() {
+    let p = with(&maintained("SB"), &[("chargers.CH5.absorb_v", n(28.4)), ("chargers.CH5.temp_comp_mv_k", n(0.0))]);
+    assert!(waits(&evaluate(&p), "charge-volts-high", "devices.SB.unit_v"));
+    for field in ["devices.SB.unit_v", "devices.SB.ratings.volts_dc_v"] {
+        let of_12 = evaluate(&with(&p, &[(field, n(12.0))]));
+        assert!(says(&of_12, "charge-volts-high", "chargers.CH5"), "{field}: {}", texts(&of_12));
+        let of_24 = evaluate(&with(&p, &[(field, n(24.0)), ("chargers.CH5.float_v", n(27.0))]));
+        assert!(!says(&of_24, "charge-volts-high", "chargers.CH5"), "{field}: {}", texts(&of_24));
+        assert!(!waits(&of_24, "charge-volts-high", "devices.SB.unit_v"), "{field}");
+        near("base", figures(&of_24, "W40").base_v.clone().map(|v| v.0), 24.0, 1e-9);
+    }
+}
+
+/// ISO 8820-3: gear of 12 and 24 V is made for 32 V; a bank of 51.2 V reaches 58.4 V. A bar of plus that says nothing is not checked,
+/// one of negatives alone and a shunt stand at the post's volts and are not asked.
+#[test]
+fn a_bar_above_coach_volts_must_say_its_own() {
+    let p = with(&sound(), &[("bank.unit_v", n(51.2)), ("controllers.C1.absorb_v", n(56.8))]);
+    let p = insert(&p, "devices", r#"(id: "NB", kind: "bus")"#);
+    let p = insert(&p, "devices", r#"(id: "SHN", kind: "shunt", ratings: (amps_a: 500.0))"#);
+    let lead = |id: &str, from: &str, to: &str| {
+        format!(
+            r#"(id: "{id}", from: "{from}", to: "{to}", gauge: "4/0 AWG", return_path: "none", legs: [(id: "L1", length_m: 0.5,
+                insulation_c: 105.0)])"#
+        )
+    };
+    let p = insert(&insert(&p, "runs", &lead("W80", "BK-", "SHN")), "runs", &lead("W81", "SHN", "NB"));
+    let asked =
+        |p: &Plan, id: &str| waits(&evaluate(p), "device-volts-low", &format!("devices.{id}.ratings.volts_dc_v"));
+    assert!(asked(&p, "BUS") && asked(&p, "FP"), "{:?}", evaluate(&p).not_checked);
+    assert!(!asked(&p, "NB") && !asked(&p, "SHN"), "{:?}", evaluate(&p).not_checked);
+    let rated = |volts: f64| with(&p, &[("devices.BUS.ratings.volts_dc_v", n(volts))]);
+    assert!(!asked(&rated(60.0), "BUS") && !says(&evaluate(&rated(60.0)), "device-volts-low", "devices.BUS"));
+    assert!(says(&evaluate(&rated(32.0)), "device-volts-low", "devices.BUS"));
+    assert!(!asked(&sound(), "BUS"));
+}
+
+/// Why another fuse than the usual one: a blade opens 1 kA (ISO 8820-3), by cold cranking amps 3 kA are asked (ABYC E-11).
+#[test]
+fn what_a_fuse_is_named_for_is_said_of_that_one() {
+    let r = evaluate(&radio("ISO 8820-3 C", ""));
+    let fuse = figures(&r, "W92").proposed.clone().expect("a fuse");
+    assert_eq!(fuse.family.to_string(), "UL 248-15 T");
+    assert_eq!(fuse.why, "it opens the fault here, the usual ISO 8820-3 C only 1.0 kA");
+}
+
+/// Each with what it brings up.
+pub(super) fn raised() -> Vec<(&'static str, Plan)> {
+    vec![
+        ("start-batteries-unlike", in_parallel("", r#", chemistry: "LFP""#)),
+        ("start-batteries-unlike-volts", in_parallel("", ", unit_v: 24.0")),
+    ]
+}
