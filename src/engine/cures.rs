@@ -174,10 +174,11 @@ pub(super) fn of(
         let own = engine.evaluate_wires(&after, stock);
         let (step, after, own) = bonds::with(engine, plan, stock, (finding, wires), (step, after, own));
         let (step, after, own) = worse::with_fuses(engine, plan, stock, (finding, wires), (step, after, own));
+        let (step, after, own) = bared::with_fuses(engine, plan, stock, (wires, &bare), (step, after, own));
         let mended = if by_wires {
             cures(finding, wires, &own, &bare)
         } else {
-            !brings_stop(wires, &own, &bare) && cures(finding, before, &engine.evaluate(&after, stock), &bare)
+            !brings_stop(wires, &own) && cures(finding, before, &engine.evaluate(&after, stock), &bare)
         };
         if !mended || !path::meets(plan, &after, finding) {
             continue;
@@ -230,12 +231,12 @@ fn cures(finding: &Finding, before: &Report, after: &Report, bare: &[FieldPath])
         f.level == Level::Stop && after.not_checked.iter().any(same) && !was
     };
     let gone = gone && !before.findings.iter().any(hidden);
-    gone && !brings_stop(before, after, bare) && !after.findings.iter().any(|f| takes_its_place(finding, f, before))
+    gone && !brings_stop(before, after) && !after.findings.iter().any(|f| takes_its_place(finding, f, before))
 }
 
-/// Whether a stop has come, apart from those of runs that had no protection before either.
-fn brings_stop(before: &Report, after: &Report, bare: &[FieldPath]) -> bool {
-    after.findings.iter().any(|f| f.level == Level::Stop && !before.says(f) && !unmasked(f, bare))
+/// Whether a stop has come.
+fn brings_stop(before: &Report, after: &Report) -> bool {
+    after.findings.iter().any(|f| f.level == Level::Stop && !before.says(f))
 }
 
 /// Whether a finding only says by another name what a step was to cure: volts that are too few are the array's or the

@@ -1,14 +1,48 @@
-//! Runs that no fuse protected before a step either: what it says of them is no new stop.
+//! Runs behind one without a fuse: once that one has its own, what it lets through is held against their wire. A step that
+//! puts it brings theirs along.
 
-use crate::engine::Finding;
 use crate::engine::circuit::Circuit;
+use crate::engine::report::Report;
 use crate::engine::resistance::fuses;
-use crate::plan::{FieldPath, Plan};
+use crate::engine::{Engine, Finding, Level};
+use crate::plan::{FieldPath, Plan, Step};
+use crate::stock::Stock;
 
-use super::UNFUSED;
+use super::{UNFUSED, fuse_edits};
 
-/// Whether a finding is that of a run behind one without a fuse: once that one has its own, what it lets through is held
-/// against the wire behind it. It was unprotected all along.
+/// Most runs that get a fuse beside the one that a step is about. Source: our own choice; more is no longer one step.
+const MOST: usize = 4;
+
+/// A step that fuses a run, with the fuses that what lies behind it wants then.
+pub(super) fn with_fuses(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    (before, bare): (&Report, &[FieldPath]),
+    (mut step, mut after, mut own): (Step, Plan, Report),
+) -> (Step, Plan, Report) {
+    for _ in 0..MOST {
+        let new = own.findings.iter().filter(|f| f.level == Level::Stop && unmasked(f, bare) && !before.says(f));
+        let put = new.filter_map(|f| {
+            let i = after.runs.iter().position(|r| f.run() == Some(r.id.as_str()))?;
+            let (run, fuse) = (after.runs.get(i)?, own.runs.get(i)?.proposed.as_ref()?);
+            fuses(run)
+                .next()
+                .is_none()
+                .then(|| (format!("; {} fuse {} A {}", run.id, fuse.amps.0, fuse.family), fuse_edits(run, fuse)))
+        });
+        let Some((said, edits)) = put.take(1).next() else { break };
+        let mut more = step.clone();
+        more.name.push_str(&said);
+        more.edits.extend(edits);
+        let Ok(with) = plan.with(&more) else { break };
+        own = engine.evaluate_wires(&with, stock);
+        (step, after) = (more, with);
+    }
+    (step, after, own)
+}
+
+/// Whether a finding is that of a run behind one without a fuse.
 pub(super) fn unmasked(finding: &Finding, bare: &[FieldPath]) -> bool {
     finding.check.id == UNFUSED && bare.contains(&finding.subject)
 }
