@@ -345,11 +345,12 @@ fn plain(
             let most = finding.n(1);
             // Within what is usual as well, where that is less.
             let absorb = profiles::usual_most_v(plan, id, "absorb_v").map_or(most, |v| v.min(most));
-            vec![
+            let one = [
                 set("absorb_v", Value::Number(absorb), format!("{id}: absorb {absorb} V")),
                 set("float_v", Value::Nothing, format!("{id}: float off")),
                 set("equalise_v", Value::Number(most), format!("{id}: equalise {most} V")),
-            ]
+            ];
+            one.into_iter().chain(profiles::all_usual(plan, id)).collect()
         }
         "charge-volts-outside-window" => {
             let field = match finding.name(1) {

@@ -1,8 +1,8 @@
 //! Cures that leave nothing behind: no new stop, what they bring said and offered last, what a technician does first offered first.
 
 use super::cures::{cures, offer_all};
-use super::mistakes::{insert, sound, with};
-use super::{evaluate, texts};
+use super::mistakes::{insert, sound, with, word};
+use super::{evaluate, found, says, texts};
 use coachwire::engine::{Finding, Level, Report};
 use coachwire::plan::{Plan, Value};
 
@@ -56,4 +56,63 @@ fn a_cure_fuses_all_bare_leads_of_a_bank() {
         }
     }
     offer_all(&p);
+}
+
+/// 28.4 V and 27 V on a lead battery of 12 V: one setting alone leaves the other, both go at once, to what lead takes: 14.0 to 14.8
+/// and 13.05 to 13.8 V (common practice, `battery_chemistry.csv`).
+#[test]
+fn two_wrong_settings_of_a_charger_go_at_once() {
+    let p = insert(&sound(), "devices", r#"(id: "SB", kind: "start battery", unit_v: 12.0)"#);
+    let p = insert(
+        &p,
+        "chargers",
+        r#"(id: "CH5", kind: "shore", out_a: 6.0, absorb_v: 28.4, float_v: 27.0, efficiency_pct: 85.0)"#,
+    );
+    let p = insert(
+        &p,
+        "runs",
+        r#"(id: "W9", from: "SB", to: "CH5", gauge: "10 AWG", legs: [(id: "L1", length_m: 2.0, insulation_c: 90.0)],
+            protection: [(id: "F1", at: "from", family: "ISO 8820-3 C", amps_a: 15.0, distance_m: 0.05)])"#,
+    );
+    let before = evaluate(&p);
+    assert_eq!(found(&before, "charge-volts-high").len(), 2, "{}", texts(&before));
+    let steps = cures(&p, "charge-volts-high", "chargers.CH5");
+    let step = steps.first().unwrap_or_else(|| panic!("none:\n{}", texts(&before)));
+    let after = p.with(step).expect("applies");
+    let ch = after.chargers.iter().find(|c| c.id.as_str() == "CH5").expect("charger");
+    let (absorb, float) = (ch.absorb_v.known().expect("volts").0, ch.float_v.expect("some").known().expect("volts").0);
+    assert!((14.0..=14.8).contains(&absorb) && (13.05..=13.8).contains(&float), "{}: {absorb} {float}", step.name);
+    let r = evaluate(&after);
+    assert!(found(&r, "charge-volts-high").is_empty() && found(&r, "charge-volts-outside-window").is_empty());
+    // The fuse there cannot open its fault either: that another setting stays wrong beside it does not keep its cure away.
+    if says(&before, "interrupt-below-fault", "runs.W9") {
+        assert!(!cures(&p, "interrupt-below-fault", "runs.W9").is_empty());
+    }
+}
+
+/// On the bank the other source of the same battery is what it is set like. 16 V and 15 V on 12.8 V of lithium.
+#[test]
+fn both_settings_go_by_the_banks_own_volts() {
+    let ch = r#"(id: "CH", kind: "shore", out_a: 20.0, absorb_v: 16.0, float_v: 15.0, efficiency_pct: 90.0)"#;
+    let run = r#"(id: "W9", from: "BUS", to: "CH", gauge: "8 AWG", legs: [(id: "L1", length_m: 0.6, insulation_c: 90.0)],
+        protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 30.0, distance_m: 0.1)])"#;
+    let p = insert(&insert(&with(&sound(), &[("controllers.C1.float_v", n(13.5))]), "chargers", ch), "runs", run);
+    let steps = cures(&p, "charge-volts-high", "chargers.CH");
+    let step = steps.first().unwrap_or_else(|| panic!("none:\n{}", texts(&evaluate(&p))));
+    let r = evaluate(&p.with(step).expect("applies"));
+    for check in ["charge-volts-high", "charge-volts-outside-window", "profiles-disagree"] {
+        assert!(found(&r, check).is_empty(), "{}:\n{}", step.name, texts(&r));
+    }
+    // Equalising beside absorption, on flooded lead.
+    let lead = [("bank.chemistry", word("flooded")), ("bank.unit_v", n(12.0)), ("bank.vented", word("yes"))];
+    let high = [
+        ("controllers.C1.absorb_v", n(16.5)),
+        ("controllers.C1.float_v", Value::Nothing),
+        ("controllers.C1.equalise_v", n(17.5)),
+    ];
+    let p = with(&with(&sound(), &lead), &high);
+    let steps = cures(&p, "charge-volts-high", "controllers.C1");
+    let step = steps.first().unwrap_or_else(|| panic!("none:\n{}", texts(&evaluate(&p))));
+    let after = evaluate(&p.with(step).expect("applies"));
+    assert!(found(&after, "charge-volts-high").is_empty(), "{}:\n{}", step.name, texts(&after));
 }

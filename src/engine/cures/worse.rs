@@ -34,8 +34,17 @@ fn of<'a>(
 ) -> impl Iterator<Item = &'a Finding> {
     let share = Rules::of(plan).accepted_worsening_pct / 100.0;
     let stands = move |f: &&Finding| f.level != Level::Note && f.identity() != finding.identity();
-    let now = |f: &Finding| after.findings.iter().find(|g| g.identity() == f.identity());
-    before.findings.iter().filter(stands).filter(move |f| now(f).is_some_and(|g| accept::is_worse(f, g, share)))
+    // A thing may have several of one check: the worst of them then is held against the worst of them now.
+    let worst = |r: &'a Report, f: &Finding| {
+        let same = r.findings.iter().filter(|g| g.identity() == f.identity());
+        let grave = |g: &Finding| if g.larger_is_worse { g.n(0) } else { -g.n(0) };
+        same.max_by(|a, b| grave(a).total_cmp(&grave(b)))
+    };
+    let is_worse = move |f: &&'a Finding| {
+        let (was, now) = (worst(before, f), worst(after, f));
+        was.zip(now).is_some_and(|(was, now)| accept::is_worse(was, now, share))
+    };
+    before.findings.iter().filter(stands).filter(is_worse)
 }
 
 /// What another answer has worse than the one before.
