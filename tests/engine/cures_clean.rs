@@ -3,8 +3,9 @@
 use super::cures::{cures, offer_all};
 use super::mistakes::{insert, sound, with, word};
 use super::{evaluate, found, says, texts};
-use coachwire::engine::{Finding, Level, Report};
+use coachwire::engine::{Engine, Finding, Level, Report};
 use coachwire::plan::{Plan, Value};
+use coachwire::stock::Stock;
 
 const UNFUSED: &str = "source-end-unfused";
 
@@ -115,4 +116,34 @@ fn both_settings_go_by_the_banks_own_volts() {
     let step = steps.first().unwrap_or_else(|| panic!("none:\n{}", texts(&evaluate(&p))));
     let after = evaluate(&p.with(step).expect("applies"));
     assert!(found(&after, "charge-volts-high").is_empty(), "{}:\n{}", step.name, texts(&after));
+}
+
+/// 38 A on 8 AWG that lies there and carries 46.9 A in 53 C: 47.5 A of fuse are wanted, and 50 A is the next standard rating above
+/// what the wire carries (NEC 240.4(B), 240.6(A)). Sizing all takes it, as no other fits, and leaves it so; where the wire is new
+/// thicker wire does without.
+#[test]
+fn sizing_takes_the_next_rating_up_where_no_other_fits() {
+    let ch = r#"(id: "CH", kind: "shore", out_a: 38.0, absorb_v: 14.2, efficiency_pct: 90.0)"#;
+    let run = |state: &str| {
+        format!(
+            r#"(id: "W8", from: "CH", to: "BUS", gauge: "8 AWG", legs: [(id: "L1", length_m: 0.6, insulation_c: 75.0,
+                ambient_c: 53.0, state: "{state}")],
+                protection: [(id: "F1", at: "to", family: "UL 248-15 T", amps_a: 45.0, distance_m: 0.1)])"#
+        )
+    };
+    let sized = |state: &str| {
+        let p = insert(&insert(&sound(), "chargers", ch), "runs", &run(state));
+        assert!(says(&evaluate(&p), "fuse-below-design", "runs.W8"), "{}", texts(&evaluate(&p)));
+        let after = p.with(&Engine::default().size_all(&p, &Stock::default(), false)).expect("applies");
+        let again = Engine::default().size_all(&after, &Stock::default(), false).edits;
+        assert!(again.is_empty(), "{state}: {again:?}");
+        after
+    };
+    let old = sized("existing");
+    let fuse = |p: &Plan| p.runs.iter().find(|r| r.id.as_str() == "W8").expect("run").protection[0].amps_a;
+    assert_eq!(fuse(&old).known().map(|a| a.0), Some(50.0));
+    let r = evaluate(&old);
+    assert!(says(&r, "next-rating-up", "runs.W8") && !says(&r, "fuse-below-design", "runs.W8"), "{}", texts(&r));
+    let r = evaluate(&sized("new"));
+    assert!(!says(&r, "next-rating-up", "runs.W8") && !says(&r, "fuse-below-design", "runs.W8"), "{}", texts(&r));
 }
