@@ -4,13 +4,20 @@ use super::cures::{cures, offer_all};
 use super::mistakes::{insert, sound, with, word};
 use super::{evaluate, found, says, texts};
 use coachwire::engine::{Engine, Finding, Level, Report};
-use coachwire::plan::{Plan, Value};
+use coachwire::plan::samples::sample;
+use coachwire::plan::{Edit, Plan, Step, Value};
+use coachwire::standards::fuse::interrupt_a;
+use coachwire::standards::kinds::FuseFamily;
 use coachwire::stock::Stock;
 
 const UNFUSED: &str = "source-end-unfused";
 
 fn n(x: f64) -> Value {
     Value::Number(x)
+}
+
+fn whole(name: &str) -> Plan {
+    Plan::from_text(sample(name).expect("sample").text).unwrap_or_else(|e| panic!("{e}"))
 }
 
 fn stops(r: &Report) -> Vec<&Finding> {
@@ -146,4 +153,117 @@ fn sizing_takes_the_next_rating_up_where_no_other_fits() {
     assert!(says(&r, "next-rating-up", "runs.W8") && !says(&r, "fuse-below-design", "runs.W8"), "{}", texts(&r));
     let r = evaluate(&sized("new"));
     assert!(!says(&r, "next-rating-up", "runs.W8") && !says(&r, "fuse-below-design", "runs.W8"), "{}", texts(&r));
+}
+
+/// Whether a step makes a charger, a controller or an inverter give less than it does.
+fn cuts(p: &Plan, step: &Step) -> bool {
+    let less = |e: &Edit| match e {
+        Edit::Set { at, to: Value::Number(to) } => {
+            let own = at.as_str().ends_with(".out_a") || at.as_str().ends_with(".watts_w");
+            own && matches!(p.get_at(at), Some(Value::Number(now)) if *to < now)
+        }
+        _ => false,
+    };
+    step.edits.iter().any(less)
+}
+
+/// A DC-DC charger's input line whose fuse is too small, and whose wire takes no larger one: wire and fuse first, the charger set lower
+/// last. Source: common practice, the wiring follows the equipment.
+#[test]
+fn what_leaves_the_equipment_what_it_is_comes_first() {
+    let thin =
+        [("runs.W6.gauge", Value::Gauge("6 mm2".parse().expect("gauge"))), ("runs.W6.protection.F1.amps_a", n(30.0))];
+    let p = with(&whole("marram"), &thin);
+    let steps = cures(&p, "fuse-below-design", "runs.W6");
+    assert!(!cuts(&p, &steps[0]), "{steps:?}");
+    assert!(cuts(&p, steps.last().expect("several")) && steps.len() > 1, "{steps:?}");
+    // The same of an inverter on a fuse that is too small.
+    let p = with(&sound(), &[("inverters.INV.watts_w", n(1900.0))]);
+    for finding in evaluate(&p).findings.iter().filter(|f| f.check.id != "charge-over-limit") {
+        let steps = Engine::default().cures(&p, &Stock::default(), finding);
+        let first_cut = steps.iter().position(|s| cuts(&p, s)).unwrap_or(steps.len());
+        assert!(steps.iter().skip(first_cut).all(|s| cuts(&p, s)), "{}: {steps:?}", finding.text());
+    }
+}
+
+/// What each cure brings is said with it, and none that brings something stands before one that does not.
+#[test]
+fn what_a_cure_brings_is_said_and_comes_last() {
+    let n_of = |r: &Report, before: &Report, own: &Finding| {
+        let new = |f: &&Finding| f.level != Level::Note && f.identity() != own.identity() && !before.says(f);
+        r.findings.iter().filter(new).count()
+    };
+    let w = |id: &str, to: &str| {
+        format!(
+            r#"(id: "{id}", from: "BK", to: "{to}", gauge: "14 AWG",
+        legs: [(id: "L1", length_m: 1.5, insulation_c: 90.0)],
+        protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 3.0, distance_m: 0.05)])"#
+        )
+    };
+    let loads = r#"(id: "L9", name: "gas detector", watts_w: 1.4, hours_day: 24.0, life_safety: "yes")"#;
+    let plans = [
+        whole("thistle"),
+        with(&whole("larkspur"), &[("runs.W3.gauge", Value::Gauge("8 AWG".parse().expect("gauge")))]),
+        with(&sound(), &[("runs.W2.legs.L1.length_m", n(4.5)), ("runs.W3.legs.L1.length_m", n(3.0))]),
+        insert(&insert(&sound(), "loads", loads), "runs", &w("W9", "L9")),
+        with(&sound(), &[("inverters.INV.watts_w", n(2500.0))]),
+    ];
+    let mut offered = 0;
+    for p in &plans {
+        let before = Engine::default().evaluate_wires(p, &Stock::default());
+        for finding in &before.findings {
+            let mut brings = false;
+            for step in Engine::default().cures(p, &Stock::default(), finding) {
+                let after = Engine::default().evaluate_wires(&p.with(&step).expect("applies"), &Stock::default());
+                let new = n_of(&after, &before, finding) > 0;
+                assert_eq!(
+                    step.name.contains("; brings: "),
+                    new,
+                    "{}: {}\n{}",
+                    finding.text(),
+                    step.name,
+                    texts(&after)
+                );
+                assert!(new || !brings || step.name.contains("; makes worse: "), "{}: {}", finding.text(), step.name);
+                brings |= new;
+                offered += 1;
+            }
+        }
+    }
+    assert!(offered > 20, "{offered}");
+}
+
+/// A fault above what any family opens, 20 kA, at a small line to the brakes: one lead from each battery to it is no answer, but a fuse
+/// whose own sheet gives enough is. Six packs of 13.3 V / 1 mohm give 79.8 kA at the posts. Source: Ohm's law; UL 248-15, 20 kA DC.
+#[test]
+fn no_small_line_gets_a_lead_from_every_battery() {
+    let p = with(&whole("larkspur"), &[("bank.ohmic_mohm", n(1.0)), ("bank.parallel", n(6.0))]);
+    let before = evaluate(&p);
+    let short: Vec<&Finding> = found(&before, "interrupt-below-fault");
+    let brakes = short.iter().find(|f| {
+        p.runs.iter().any(|r| f.run() == Some(r.id.as_str()) && r.to.known().is_some_and(|t| t.as_str() == "L13"))
+    });
+    let brakes = brakes.unwrap_or_else(|| panic!("no stop at the brakes:\n{}", texts(&before)));
+    assert!(interrupt_a(FuseFamily::ClassT, 14.6).is_some_and(|a| a < brakes.n(3)), "{:?}", brakes.numbers);
+    let steps = Engine::default().cures(&p, &Stock::default(), brakes);
+    assert!(!steps.is_empty() && steps.iter().all(|s| !s.name.contains("each of")), "{steps:?}");
+    let sheet = steps.iter().find(|s| s.name.contains("own sheet")).unwrap_or_else(|| panic!("{steps:?}"));
+    let gives = sheet.edits.iter().find_map(|e| match e {
+        Edit::Set { at, to: Value::Number(a) } if at.as_str().ends_with("interrupt_a") => Some(*a),
+        _ => None,
+    });
+    assert!(gives.is_some_and(|a| a >= brakes.n(3)), "{sheet:?}");
+}
+
+/// A fuse at a start battery ahead of a panel that nothing is known to hang on: what flows there chooses no fuse, but what may flow in a
+/// fault does. Source: NEC 110.9.
+#[test]
+fn a_fuse_with_no_known_load_is_swapped_for_one_that_opens() {
+    let p = insert(&sound(), "devices", r#"(id: "SB", kind: "start battery")"#);
+    let p = insert(&p, "devices", r#"(id: "FPS", kind: "fuse panel")"#);
+    let run = r#"(id: "W9", from: "SB", to: "FPS", gauge: "6 AWG", legs: [(id: "L1", length_m: 1.0, insulation_c: 90.0)],
+        protection: [(id: "F1", at: "from", family: "ISO 8820-3 E", amps_a: 60.0, distance_m: 0.1)])"#;
+    let p = insert(&p, "runs", run);
+    assert!(says(&evaluate(&p), "interrupt-below-fault", "runs.W9"), "{}", texts(&evaluate(&p)));
+    super::cures::is_curable(&p, "interrupt-below-fault", "runs.W9");
 }

@@ -53,6 +53,31 @@ pub(super) fn by(plan: &Plan, finding: &Finding, before: &Report, after: &Report
     of(plan, finding, before, after).map(by).max_by_key(|by| *by == By::Stop)
 }
 
+/// What a step brings that was not there, and what it leaves worse, by check and by what each is about; nothing where it does
+/// neither.
+pub(super) fn said(plan: &Plan, finding: &Finding, (before, after): (&Report, &Report)) -> String {
+    let new = |f: &&Finding| f.level != Level::Note && f.identity() != finding.identity() && !before.says(f);
+    let new = listed(after.findings.iter().filter(new));
+    let worse = listed(of(plan, finding, before, after));
+    let part = |what: &str, all: String| if all.is_empty() { all } else { format!("; {what}: {all}") };
+    part("brings", new) + &part("makes worse", worse)
+}
+
+/// Findings by check, each check with what it is about: `drop-over-target W2, W13`.
+fn listed<'a>(findings: impl Iterator<Item = &'a Finding>) -> String {
+    let mut all: Vec<(&str, Vec<String>)> = Vec::new();
+    for f in findings {
+        let (_, own) = f.subject.split_last();
+        let about = if own.is_empty() { f.subject.as_str() } else { own };
+        match all.iter_mut().find(|(check, _)| *check == f.check.id) {
+            Some((_, subjects)) if subjects.iter().any(|s| s == about) => {}
+            Some((_, subjects)) => subjects.push(about.into()),
+            None => all.push((f.check.id, vec![about.into()])),
+        }
+    }
+    all.into_iter().map(|(check, about)| format!("{check} {}", about.join(", "))).collect::<Vec<_>>().join(" and ")
+}
+
 /// A step that makes the fault larger at a fuse which could not open it before, with one that does.
 pub(super) fn with_fuses(
     engine: &mut Engine,
