@@ -27,6 +27,7 @@ mod converter_out;
 mod cure_kinds;
 mod cures;
 mod cures_battery;
+mod cures_clean;
 mod cures_deeds;
 mod cures_left;
 mod cures_nearest;

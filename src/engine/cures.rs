@@ -147,11 +147,15 @@ pub(super) fn of(
     let (before, wires) = (&known.full, &known.wires);
     let mut found = Cures::default();
     let (mut lesser, mut kept): (Vec<Step>, kept::Kept) = (Vec::new(), kept::Kept::default());
+    // What each step brings with it, by its edits.
+    let mut said: Vec<(Vec<Edit>, String)> = Vec::new();
     let (circuit, _) = Circuit::of(plan);
     let bare = bare_behind(plan, &circuit, finding);
     // No stop comes of the year: what is there on wires alone is judged so.
     let by_wires = wires.says(finding) && !BY_YEAR.contains(&finding.check.id);
-    for step in candidates(engine, plan, stock, finding, before) {
+    let mut all = candidates(engine, plan, stock, finding, before);
+    order::by_rank(plan, finding, &mut all);
+    for step in all {
         let step = alike::with(plan, &circuit, bought::step(plan, step));
         let offered = &found.steps;
         if order::is_needless(finding, offered, &step) || (!offered.is_empty() && profiles::is_last(finding, &step)) {
@@ -174,50 +178,42 @@ pub(super) fn of(
         let own = engine.evaluate_wires(&after, stock);
         let (step, after, own) = bonds::with(engine, plan, stock, (finding, wires), (step, after, own));
         let (step, after, own) = worse::with_fuses(engine, plan, stock, (finding, wires), (step, after, own));
-        let mended = if by_wires {
-            cures(finding, wires, &own, &bare)
-        } else {
-            !brings_stop(wires, &own, &bare) && cures(finding, before, &engine.evaluate(&after, stock), &bare)
+        let (step, after, own) = bared::with_fuses(engine, plan, stock, (wires, &bare), (step, after, own));
+        let whole = (!by_wires && !brings_stop(wires, &own, &bare)).then(|| engine.evaluate(&after, stock));
+        let mended = match &whole {
+            Some(whole) => cures(finding, before, whole, &bare),
+            None => by_wires && cures(finding, wires, &own, &bare),
         };
         if !mended || !path::meets(plan, &after, finding) {
             continue;
         }
+        let answers = whole.as_ref().map_or((wires, &own), |whole| (before, whole));
+        said.push((step.edits.clone(), worse::said(plan, finding, answers)));
         // In colder air what was too high is higher still.
         let by = (!is_of_cold(finding)).then(|| worse::by(plan, finding, wires, &own)).flatten();
         let to = match by {
             Some(worse::By::Stop) => continue,
             Some(worse::By::Lesser) => &mut lesser,
-            None if kept.takes(&step, wires, &own) => continue,
+            None if kept.takes(&step, answers) => continue,
             None => &mut found.steps,
         };
         if !to.iter().any(|s| first_words(s) == first_words(&step)) {
             to.push(step);
         }
     }
-    order::in_order(engine, plan, stock, (finding, before), &mut found.steps, kept);
+    order::in_order(engine, plan, stock, (finding, before), &mut found.steps, &kept);
     // A stop, and medical loads that go short, outrank a drop that grows a little.
     if found.steps.is_empty() || finding.level == Level::Stop || finding.check.id == "medical-not-served" {
         lesser.retain(|s| !found.steps.iter().any(|o| first_words(o) == first_words(s)));
         found.steps.extend(lesser);
         found.steps.truncate(MOST);
     }
-    say_more(engine, plan, stock, wires, &mut found.steps);
-    Some(found)
-}
-
-/// What the names of steps say beside what they do.
-fn say_more(engine: &mut Engine, plan: &Plan, stock: &Stock, wires: &Report, steps: &mut [Step]) {
-    for step in steps {
+    for step in &mut found.steps {
         names::say_taken(plan, step);
-        if plan.with(step).is_ok_and(|with| passes_shunt(wires, &engine.evaluate_wires(&with, stock))) {
-            step.name.push_str("; past the shunt, which does not count it then");
-        }
+        let brings = said.iter().find(|(edits, _)| *edits == step.edits);
+        step.name.push_str(brings.map_or("", |(_, said)| said.as_str()));
     }
-}
-
-/// Whether something comes back to the bank past the shunt that did not before.
-fn passes_shunt(before: &Report, after: &Report) -> bool {
-    after.findings.iter().any(|f| f.check.id == "shunt-bypass" && !before.says(f))
+    Some(found)
 }
 
 /// Whether a finding is gone, or a mistake no more than worth knowing, and no stop has come.
@@ -235,14 +231,14 @@ fn cures(finding: &Finding, before: &Report, after: &Report, bare: &[FieldPath])
     gone && !brings_stop(before, after, bare) && !after.findings.iter().any(|f| takes_its_place(finding, f, before))
 }
 
-/// Whether a stop has come, apart from those of runs that had no protection before either. Of one source each setting and each
-/// battery is a stop of its own.
+/// Whether a stop has come, apart from what colder air brings to light. Of one source each setting and each battery is a stop of
+/// its own.
 fn brings_stop(before: &Report, after: &Report, bare: &[FieldPath]) -> bool {
     let says = |f: &Finding| match f.check.id {
         "charge-volts-high" => before.findings.iter().any(|g| g.identity() == f.identity() && g.names == f.names),
         _ => before.says(f),
     };
-    after.findings.iter().any(|f| f.level == Level::Stop && !says(f) && !unmasked(f, bare))
+    after.findings.iter().any(|f| f.level == Level::Stop && !says(f) && !bared::by_cold(f, bare))
 }
 
 /// Whether a finding only says by another name what a step was to cure: volts that are too few are the array's or the
@@ -356,13 +352,13 @@ fn plain(
             let most = finding.n(1);
             // Within what is usual as well, where that is less.
             let absorb = profiles::usual_most_v(plan, id, "absorb_v").map_or(most, |v| v.min(most));
-            let each = [
+            let one = [
                 set("absorb_v", Value::Number(absorb), format!("{id}: absorb {absorb} V")),
                 set("float_v", Value::Nothing, format!("{id}: float off")),
                 set("equalise_v", Value::Number(most), format!("{id}: equalise {most} V")),
             ];
-            // Where both settings are over, one alone leaves the other.
-            each.into_iter().chain(profiles::in_window(plan, id)).chain(apart()).collect()
+            let both = profiles::in_window(plan, id).into_iter().chain(profiles::all_usual(plan, id));
+            one.into_iter().chain(both).chain(apart()).collect()
         }
         "charge-volts-outside-window" => {
             let field = match finding.name(1) {
@@ -540,6 +536,7 @@ fn run_steps(
     }
     if about_fuse {
         steps.extend(each::steps(engine, plan, stock, (index, finding), before));
+        steps.extend(rating::that_opens(run, before.runs.get(index), finding));
         steps.extend(link::steps(&c, index, run, finding));
         steps.extend(settings::smaller_chargers(&c, index, finding));
         steps.extend(settings::smaller_inverters(&c, index, finding));

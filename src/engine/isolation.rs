@@ -1,4 +1,5 @@
-//! For every switch, disconnect and main fuse: what goes dead when it opens, and what stays alive behind it.
+//! For every switch, disconnect and fuse of a battery, a source or a feeder: what goes dead when it opens, and what stays alive
+//! behind it.
 
 use std::collections::VecDeque;
 
@@ -7,9 +8,9 @@ use crate::plan::wiring::{Pole, Resets, Return, Supply};
 use crate::plan::{DeviceKind, FieldPath, Id, Plan, YesNo};
 use crate::standards::kinds::FuseFamily;
 
-use super::circuit::{Circuit, Node, Role, device_kind};
+use super::circuit::{Circuit, Link, Node, Role, device_kind};
 
-/// What opening one switch, disconnect or main fuse does.
+/// What opening one switch, disconnect or fuse does.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Isolation {
     /// The device, or the fuse of a run.
@@ -122,7 +123,7 @@ struct View<'a> {
 #[must_use]
 pub fn isolation(plan: &Plan) -> Vec<Isolation> {
     let (circuit, _) = Circuit::of(plan);
-    let view = View { plan, circuit: &circuit, sources: sources(plan) };
+    let view = View { plan, circuit: &circuit, sources: sources(plan, &circuit) };
     let mut all = Vec::new();
     for (i, device) in plan.devices.iter().enumerate().filter(|(_, d)| d.state.stays()) {
         let opens = matches!(
@@ -138,11 +139,11 @@ pub fn isolation(plan: &Plan) -> Vec<Isolation> {
         if matches!(link.role, Role::Dead | Role::Sense | Role::Bond) {
             continue;
         }
-        let at_bank = link.near() == Some(Node::Bank);
         let mut opening = run.protection.iter().filter(|p| p.state.stays() && p.pole == Pole::Positive);
         // Of a run with several fuses any one opens it.
-        let opener =
-            opening.find(|p| at_bank || p.resets == Resets::Manual || p.family.known() == Some(&FuseFamily::Breaker));
+        let opener = opening.find(|p| {
+            is_main(plan, link) || p.resets == Resets::Manual || p.family.known() == Some(&FuseFamily::Breaker)
+        });
         if let Some(p) = opener {
             let switch = FieldPath::new(format!("runs.{}.protection.{}", run.id, p.id));
             all.push(view.open(Opener::Run(i), switch, format!("{} {}", run.id, p.id)));
@@ -151,8 +152,21 @@ pub fn isolation(plan: &Plan) -> Vec<Isolation> {
     all
 }
 
+/// Whether a run's fuse is one of those that take a source or a feeder off: at a battery, on the line of a charger or a controller, or
+/// ahead of several branches. What is ahead of one load alone takes that load off, and no more; panels are not parted by a fuse.
+fn is_main(plan: &Plan, link: &Link) -> bool {
+    let is_battery = |n: Node| n == Node::Bank || device_kind(plan, n) == Some(DeviceKind::StartBattery);
+    let of_role = match link.role {
+        Role::ControllerOutput | Role::ChargerOutput | Role::ChargerInput | Role::StartLead => true,
+        Role::Shared | Role::BatteryLink | Role::InverterFeed | Role::PanelFeed => true,
+        Role::Array | Role::LoadBranch | Role::NegativeMain | Role::Open => false,
+        Role::Bond | Role::Sense | Role::Dead => return false,
+    };
+    of_role || [link.from, link.to].into_iter().flatten().any(is_battery)
+}
+
 /// Everything that can feed, each with its words.
-fn sources(plan: &Plan) -> Vec<Source> {
+fn sources(plan: &Plan, circuit: &Circuit) -> Vec<Source> {
     let mut all = Vec::new();
     if plan.bank.state.stays() {
         all.push(Source {
@@ -198,14 +212,20 @@ fn sources(plan: &Plan) -> Vec<Source> {
         let (why, off) = (format!("{}, if {from}", charger.id), format!("{off} ({})", charger.id));
         all.push(Source { node: Node::Charger(i), why, off, engine: Engine::No });
     }
-    engine(plan, &mut all);
+    engine(plan, circuit, &mut all);
     all
 }
 
-/// The engine that nobody has drawn, where a DC-DC charger is: its charger gives only while one runs.
-fn engine(plan: &Plan, all: &mut Vec<Source>) {
-    let dc_dc = |c: &crate::plan::Charger| c.state.stays() && c.kind.known() == Some(&ChargerKind::DcDc);
-    if let Some(i) = plan.chargers.iter().position(dc_dc).filter(|_| all.iter().all(|s| s.engine == Engine::No)) {
+/// The engine that nobody has drawn, where a DC-DC charger is: its charger gives only while one runs, but for one that the bank
+/// feeds.
+fn engine(plan: &Plan, circuit: &Circuit, all: &mut Vec<Source>) {
+    let dc_dc = |(i, c): (usize, &crate::plan::Charger)| {
+        let is_it = c.state.stays() && c.kind.known() == Some(&ChargerKind::DcDc);
+        (is_it && !circuit.is_fed_by_bank(Node::Charger(i))).then_some(i)
+    };
+    if let Some(i) =
+        plan.chargers.iter().enumerate().find_map(dc_dc).filter(|_| all.iter().all(|s| s.engine == Engine::No))
+    {
         let (why, off) = ("the running engine".into(), "the engine".into());
         all.push(Source { node: Node::Charger(i), why, off, engine: Engine::Undrawn });
     }
@@ -304,8 +324,10 @@ impl View<'_> {
                     (Some(a), Some(b)) if b == node => a,
                     _ => continue,
                 };
-                // Nothing comes back through a converter: its feed brings, and takes nothing away from it.
-                let back = self.circuit.at_converter(i) == Some((node, true));
+                // Nothing comes back through a converter, nor through a DC-DC charger that the bank feeds: its feed brings, and
+                // takes nothing away from it.
+                let turned = self.circuit.is_fed_by_bank(node) && link.to == Some(node);
+                let back = turned || self.circuit.at_converter(i) == Some((node, true));
                 if self.carries(i, opened) && !back && other != source && !found.contains(&other) && !is_open(other) {
                     found.push(other);
                     queue.push_back(other);
@@ -367,6 +389,11 @@ impl View<'_> {
                 })?;
                 let (array_id, id) = (&self.plan.arrays.get(array)?.id, &self.plan.controllers.get(i)?.id);
                 Some((Node::Array(array), format!("the panels {array_id} in daylight, through {id}")))
+            }
+            Node::Charger(i) if self.circuit.is_fed_by_bank(node) => {
+                let id = &self.plan.chargers.get(i)?.id;
+                let start = device_kind(self.plan, by) == Some(DeviceKind::StartBattery);
+                (!start).then(|| (by, format!("{why}, through {id}")))
             }
             Node::Charger(i) => {
                 let charger = self.plan.chargers.get(i)?;

@@ -6,7 +6,7 @@ pub mod shadow;
 use crate::physics::hold::{lag_withdrawal_n, screw_diameter_m, uplift_n, withdrawal_n};
 use crate::physics::shadow::Rect;
 use crate::plan::arrays::Lie;
-use crate::plan::roof::{Deck, Fastener, ObstacleKind, Skin};
+use crate::plan::roof::{Deck, Fastener, ObstacleKind, Rafter, Skin};
 use crate::plan::{Array, FieldPath, Figure, Missing, Obstacle, Panel, PanelPlace, Plan, YesNo};
 use crate::standards::kinds::Mount;
 
@@ -145,6 +145,9 @@ pub(super) fn heights_m(plan: &Plan, panel: &Panel) -> Figure<(f64, f64)> {
     Ok((foot_m, foot_m + panel.thickness_m.at(|| at("panels", &panel.id, "thickness_m"))?.0))
 }
 
+/// What the sentences about panels go by that have no feet.
+pub(super) const GLUED_FLAT: &str = "glued flat";
+
 /// What a foot holds.
 pub(super) enum Hold {
     /// Newtons, by a test or by the thread in wood.
@@ -192,8 +195,10 @@ fn hold_by(plan: &Plan, rules: &Rules, into_rafters: bool) -> Figure<Hold> {
         Fastener::Screws | Fastener::LagScrews | Fastener::ScrewsAndAdhesive => {
             let deck_m = roof.deck_m.at(|| "roof.deck_m".into())?.0;
             let counts = gravity > 0.0 && deck_m >= rules.deck_least_m;
-            // Past the deck a thread holds in a rafter, where there are rafters.
-            let has_rafters = into_rafters && matches!(&roof.rafter_spacing_m, Some(known) if known.known().is_some());
+            // Past the deck a thread holds in a rafter, where there are rafters, of wood.
+            let has_rafters = into_rafters
+                && matches!(&roof.rafter_spacing_m, Some(known) if known.known().is_some())
+                && is_wood(plan, deck)?;
             if !counts && !has_rafters {
                 return Ok(Hold::NotCredited);
             }
@@ -220,12 +225,37 @@ fn hold_by(plan: &Plan, rules: &Rules, into_rafters: bool) -> Figure<Hold> {
     }
 }
 
+/// Whether the rafters are of wood, as withdrawal from wood is all that is reckoned: under a deck of thin metal they are taken
+/// to be of the same unless said.
+fn is_wood(plan: &Plan, deck: Deck) -> Figure<bool> {
+    match &plan.roof.rafter_of {
+        Some(made) => Ok(*made.known().ok_or_else(|| missing("roof.rafter_of"))? == Rafter::Wood),
+        None => Ok(deck != Deck::Metal),
+    }
+}
+
+/// Whether screws past the deck find wood, as far as is known.
+pub(super) fn rafters_are_wood(plan: &Plan) -> bool {
+    plan.roof.deck.known().is_none_or(|deck| is_wood(plan, *deck) != Ok(false))
+}
+
+/// What holds a whole panel that is glued flat, N: its adhesive as it was tested on that skin, whatever holds the feet of others.
+pub(super) fn glue_n(plan: &Plan) -> Figure<f64> {
+    let tested = plan.roof.adhesive_n.as_ref().ok_or_else(|| missing("roof.adhesive_n"))?;
+    Ok(tested.at(|| "roof.adhesive_n".into())?.0)
+}
+
+/// Pull on a whole panel, N.
+pub(super) fn panel_pull_n(rules: &Rules, panel: &Panel) -> Figure<f64> {
+    let length_m = panel.length_m.at(|| at("panels", &panel.id, "length_m"))?.0;
+    let width_m = panel.width_m.at(|| at("panels", &panel.id, "width_m"))?.0;
+    Ok(uplift_n(rules.uplift_air, rules.uplift_speed_ms, length_m * width_m, rules.uplift_cp))
+}
+
 /// Pull on the worst foot of a panel, and on all of it, N.
 pub(super) fn pull_n(plan: &Plan, rules: &Rules, panel: &Panel) -> Figure<(f64, f64)> {
     let feet = plan.roof.feet_per_panel.at(|| "roof.feet_per_panel".into())?.0;
-    let length_m = panel.length_m.at(|| at("panels", &panel.id, "length_m"))?.0;
-    let width_m = panel.width_m.at(|| at("panels", &panel.id, "width_m"))?.0;
-    let all_n = uplift_n(rules.uplift_air, rules.uplift_speed_ms, length_m * width_m, rules.uplift_cp);
+    let all_n = panel_pull_n(rules, panel)?;
     // The front pair carries its share however many stand behind it; with fewer than four feet there may be no pair.
     let worst = if feet >= 4.0 { 0.5 * rules.uplift_front_pct / 100.0 } else { 1.0 / feet.max(1.0) };
     let prying = if plan.roof.one_sided == YesNo::Yes { rules.uplift_prying } else { 1.0 };
@@ -253,13 +283,23 @@ pub(super) fn glued_to_membrane(plan: &Plan) -> Figure<bool> {
 pub(super) fn figures(plan: &Plan, rules: &Rules) -> RoofFigures {
     let arrays = || plan.arrays.iter().filter(|a| a.state.stays());
     let factor = || -> Figure<f64> {
-        let Hold::Newtons(hold_n) = hold(plan, rules)? else { return Ok(0.0) };
+        let on_membrane = plan.roof.skin.known() == Some(&Skin::Membrane);
         let mut least = f64::INFINITY;
-        for array in arrays() {
+        for array in arrays().filter(|a| a.strings.panels() > 0) {
+            let glued = array.mount == Mount::Glued;
+            let hold_n = match glued {
+                true if on_membrane => 0.0,
+                true => glue_n(plan)?,
+                false => match hold(plan, rules)? {
+                    Hold::Newtons(n) => n,
+                    Hold::NotCredited => 0.0,
+                },
+            };
             for id in array.strings.0.iter().flatten() {
                 let panel = plan.panels.iter().find(|p| p.id == *id);
                 let panel = panel.ok_or_else(|| missing(at("arrays", &array.id, "strings")))?;
-                least = least.min(hold_n / pull_n(plan, rules, panel)?.0.max(1e-9));
+                let pull = if glued { panel_pull_n(rules, panel)? } else { pull_n(plan, rules, panel)?.0 };
+                least = least.min(hold_n / pull.max(1e-9));
             }
         }
         if least.is_finite() { Ok(least) } else { Err(missing("arrays")) }
@@ -269,7 +309,7 @@ pub(super) fn figures(plan: &Plan, rules: &Rules) -> RoofFigures {
             Fastener::Adhesive => 0.0,
             _ => plan.roof.screws_per_foot.at(|| "roof.screws_per_foot".into())?.0,
         };
-        let panels: usize = arrays().map(|a| a.strings.panels()).sum();
+        let panels: usize = arrays().filter(|a| a.mount != Mount::Glued).map(|a| a.strings.panels()).sum();
         Ok(panels as f64 * plan.roof.feet_per_panel.at(|| "roof.feet_per_panel".into())?.0 * screws)
     };
     RoofFigures { uplift_factor: factor(), holes: holes(), ..RoofFigures::default() }

@@ -7,7 +7,7 @@ use crate::wording::lines::wrap;
 use super::Matter;
 use super::sheet::head;
 
-const TITLE: &str = "ISOLATION: what each switch, disconnect and main fuse makes dead";
+const TITLE: &str = "ISOLATION: what each switch, disconnect and line fuse makes dead";
 const WORDS: &str = "DEAD: no source reaches it. STAYS LIVE: a battery still reaches it, by the way named. HELD UP: no \
                      battery reaches it, but a source that comes and goes does, such as panels in daylight, shore power or \
                      a running engine.";
@@ -16,7 +16,7 @@ const PROVE: &str = "Prove dead with a meter before touching: try the meter on s
                      conductor, both poles and to the frame, then the live thing again. Panels are live at their own \
                      terminals in any light, whatever is opened. The wire between a source and what was opened stays \
                      live. Inverters and controllers hold charge for a while after \
-                     they are cut off. What nobody has drawn in the plan is not on this sheet. (common practice)";
+                     they are cut off. A fuse is drawn only while nothing flows through it. What nobody has drawn in the plan is not on this sheet. (common practice)";
 
 /// The paper.
 pub(super) fn text(matter: &Matter<'_>) -> String {
@@ -29,7 +29,7 @@ pub(super) fn text(matter: &Matter<'_>) -> String {
     let all = opened(matter.plan);
     if all.is_empty() {
         out.push('\n');
-        wrap(&mut out, "", "The plan has no switch, disconnect, breaker or main fuse: nothing in it can be opened.");
+        wrap(&mut out, "", "The plan has no switch, disconnect, breaker or line fuse: nothing in it can be opened.");
     }
     for each in &all {
         out.push('\n');

@@ -11,6 +11,8 @@ words! { /// What the roof is covered with.
 Skin { Membrane = "membrane", Fibreglass = "fibreglass", Aluminium = "aluminium", Steel = "steel" } }
 words! { /// What carries the skin.
 Deck { Plywood = "plywood", Osb = "OSB", Luan = "luan", Foam = "foam laminate", Metal = "thin metal" } }
+words! { /// What the rafters are made of.
+Rafter { Wood = "wood", Metal = "metal" } }
 words! { /// What stands on a roof.
 ObstacleKind {
     AirConditioner = "air conditioner", Vent = "vent", Skylight = "skylight", Antenna = "antenna", Pipe = "plumbing pipe",
@@ -18,7 +20,7 @@ ObstacleKind {
 } }
 words! { /// What holds the panels.
 Fastener { Screws = "screws", LagScrews = "lag screws", ScrewsAndAdhesive = "screws and adhesive", Adhesive = "adhesive", Toggles = "toggles", Bolts = "bolts" } }
-word_leaves!(Skin, Deck, ObstacleKind, Fastener);
+word_leaves!(Skin, Deck, Rafter, ObstacleKind, Fastener);
 
 record! {
     /// The roof's size and make.
@@ -30,6 +32,7 @@ record! {
         deck: Known<Deck> => "deck", Kind::Words(Deck::WORDS), "What carries the skin.", &SURVEY;
         deck_m: Known<Metres> => "deck thickness", Kind::Number { quantity: Quantity::Size, least: 0.0, most: 0.1 }, "Thickness of the deck.", &SURVEY;
         rafter_spacing_m: Option<Known<Metres>> => "rafters every", Kind::Number { quantity: Quantity::Size, least: 0.1, most: 2.0 }, "Centre to centre.", &SURVEY;
+        rafter_of: Option<Known<Rafter>> => "rafters of", Kind::Words(Rafter::WORDS), "What a screw finds below the deck. Left out: metal under thin metal, else wood.", &SURVEY;
         entry_x_m: Option<Known<Metres>> => "cable entry X", Kind::Number { quantity: Quantity::Size, least: 0.0, most: 20.0 }, "Where the cables go through.", &SURVEY;
         entry_y_m: Option<Known<Metres>> => "cable entry Y", Kind::Number { quantity: Quantity::Size, least: 0.0, most: 4.0 }, "Where the cables go through.", &SURVEY;
         foot_height_m: Known<Metres> => "height of the feet", Kind::Number { quantity: Quantity::Size, least: 0.0, most: 0.3 }, "Air under the frame.", &PRACTICE;
@@ -41,6 +44,7 @@ record! {
         screw_grip_m: Known<Metres> => "thread in wood", Kind::Number { quantity: Quantity::Size, least: 0.0, most: 0.2 }, "Thread that grips wood, tip excluded.", &CHOICE;
         one_sided: YesNo = YesNo::No => "screws on one side", Kind::Words(YesNo::WORDS), "All screws of a foot stand on one side of it: the foot pries at them.", &SURVEY;
         tested_n: Option<Known<Number>> => "tested pull", Kind::Number { quantity: Quantity::Newtons, least: 0.0, most: 50_000.0 }, "Tested pull-out of one foot.", &SURVEY;
+        adhesive_n: Option<Known<Number>> => "tested adhesive", Kind::Number { quantity: Quantity::Newtons, least: 0.0, most: 50_000.0 }, "Tested pull of what holds one whole panel that is glued flat. Left out: nobody has tested it.", &SURVEY;
         note: String => "note", Kind::Text, "Anything worth keeping.", &CHOICE;
     }
     lists { obstacles: Obstacle }

@@ -171,7 +171,7 @@ pub enum Action {
     Working,
     /// To the rule value that a finding rests on.
     Rule,
-    /// What each switch and main fuse makes dead.
+    /// What each switch and line fuse makes dead.
     Isolation,
     /// Opens the year.
     Seasons,
@@ -312,7 +312,7 @@ pub static BINDINGS: &[Binding] = &[
     row(Browsing, &[ch('7')], Action::Show(7), "Readings", "Screen Readings: visits.", Never),
     row(Browsing, &[ch('8')], Action::Shop, "truck stock", "The truck stock: wire on spools, fuses, lugs, parts, with prices.", Never),
     row(Browsing, &[ch('y')], Action::Seasons, "year", "The year by months, as a picture, what limits it, a typical and a dark day, the longest dull spell; tilt, heading and driving of each stay can be changed there.", Never),
-    row(Browsing, &[ch('i')], Action::Isolation, "isolation", "For every switch, breaker and main fuse: what goes dead, what stays live.", Never),
+    row(Browsing, &[ch('i')], Action::Isolation, "isolation", "For every switch, breaker and line fuse: what goes dead, what stays live.", Never),
     row(Browsing, &[ch('v')], Action::Rule, "rule", "Change a rule value for this plan, with a reason: of all rules by typing a part of its name or words; on Findings the one that the finding rests on.", Never),
     row(Browsing, &[ch('0')], Action::Show(0), "whole plan", "Every section of the plan.", Never),
     row(Browsing, &[ch('<'), ch('K')], Action::Earlier, "earlier", "Move the item one place up in its list.", Never),

@@ -74,7 +74,17 @@ fn what_is_held_up_dies_without_what_holds_it() {
     bare.arrays.clear();
     bare.chargers.clear();
     let bare_all = isolation(&bare);
-    for (with, without) in all.iter().map(|with| (with, of(&bare_all, &with.name))) {
+    for with in &all {
+        let Some(without) = bare_all.iter().find(|i| i.name == with.name) else {
+            // The line of a charger that is gone leads nowhere: nothing is behind its fuse.
+            let on_charger = |r: &coachwire::plan::Run| {
+                let ends = [&r.from, &r.to].into_iter().filter_map(|end| end.known());
+                ends.into_iter().any(|end| plan.chargers.iter().any(|c| c.id == *end))
+            };
+            let run = plan.runs.iter().find(|r| with.name.split(' ').next() == Some(r.id.as_str()));
+            assert!(run.is_some_and(on_charger), "{}", with.name);
+            continue;
+        };
         let is_left = |id: &String| {
             !plan.arrays.iter().any(|a| a.id.as_str() == id) && !plan.chargers.iter().any(|c| c.id.as_str() == id)
         };
@@ -159,4 +169,55 @@ fn a_switch_between_bond_and_bank_kills_what_returns_by_the_frame() {
         assert!(!says(&at(place)), "{place}");
     }
     super::cures::is_curable(&at("NB"), "life-safety-negative-switched", "loads.L9");
+}
+
+/// A fuse at a start battery takes a line off like one at the bank, and so does that of a charger's or a controller's line and of a
+/// fuse panel's feed; that of one load alone takes off no more than that load and is not listed.
+#[test]
+fn fuses_of_start_batteries_and_sources_are_listed() {
+    let p = whole("marram");
+    let all = isolation(&p);
+    for (run, why) in
+        [("W6 F1", "at SB"), ("W2 F1", "C1"), ("W7 F1", "CH1"), ("W8 F1", "CH2"), ("W9 F1", "FP"), ("W3 F1", "BK")]
+    {
+        let _ = of(&all, run);
+        assert!(p.runs.iter().any(|r| run.starts_with(r.id.as_str())), "{run}: {why}");
+    }
+    assert!(!all.iter().any(|i| i.name == "W10 F1"), "one load's own: {all:?}");
+    let line = of(&all, "W6 F1");
+    assert_eq!(live(line, "SB"), "the start battery SB");
+    assert_eq!(live(line, "CH1"), "the battery bank", "its output still hangs on the bus: {line:?}");
+    let feed = of(&all, "W9 F1");
+    assert!(dead(feed, "FP") && dead(feed, "L1"), "{feed:?}");
+    // With the fuse of its own line out the charger feeds nothing any more: the main switch then kills what hangs on the bus.
+    let charger = of(&all, "W7 F1");
+    assert!(charger.live.iter().any(|(id, _)| id.as_str() == "CH1"), "by its own battery: {charger:?}");
+}
+
+/// A DC-DC charger drawn from the bus to a start battery gives to that battery alone: nothing holds the bus up through it, engine running
+/// or not, and with the battery's own fuse out what lies between is alive by the bank.
+#[test]
+fn a_charger_that_the_bank_feeds_holds_nothing_up() {
+    use super::mistakes::{insert, sound};
+    let mut p = insert(&sound(), "devices", r#"(id: "SB", kind: "start battery")"#);
+    p.arrays.clear();
+    let p = insert(&p, "devices", r#"(id: "J", kind: "bus")"#);
+    let p = insert(&p, "chargers", r#"(id: "CH6", kind: "DC-DC", out_a: 5.0, absorb_v: 14.4, efficiency_pct: 90.0)"#);
+    let run = |id: &str, from: &str, to: &str, at: &str| {
+        format!(
+            r#"(id: "{id}", from: "{from}", to: "{to}", gauge: "10 AWG", legs: [(id: "L1", length_m: 1.0, insulation_c: 90.0)],
+                protection: [(id: "F1", at: "{at}", family: "UL 248-15 T", amps_a: 10.0, distance_m: 0.1)])"#
+        )
+    };
+    let p = insert(&p, "runs", &run("W20", "BUS", "CH6", "from"));
+    let p = insert(&p, "runs", &run("W21", "CH6", "J", "to"));
+    let p = insert(&p, "runs", &run("W22", "J", "SB", "to"));
+    let all = isolation(&p);
+    let sw = of(&all, "SW");
+    assert!(sw.held.is_empty() && sw.holders.is_empty(), "{sw:?}");
+    for id in ["BUS", "INV", "FP"] {
+        assert!(dead(sw, id), "{id}: {sw:?}");
+    }
+    let post = of(&all, "W22 F1");
+    assert_eq!(live(post, "J"), "the battery bank, through CH6", "{post:?}");
 }

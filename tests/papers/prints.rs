@@ -45,7 +45,7 @@ fn of_an_empty_plan_and_of_one_without_runs() {
         let papers = printed(&plan).0;
         assert!(paper(&papers, "wires.txt").contains("The plan has no wiring runs."));
         let isolation = flat(paper(&papers, "isolation.txt"));
-        let none = "The plan has no switch, disconnect, breaker or main fuse: nothing in it can be opened.";
+        let none = "The plan has no switch, disconnect, breaker or line fuse: nothing in it can be opened.";
         assert_eq!(isolation.contains(none), plan.devices.is_empty(), "{isolation}");
     }
     let papers = printed(&Plan::blank()).0;

@@ -160,7 +160,9 @@ fn hangs_on(w: &Work<'_>, i: usize) -> Option<usize> {
     // The fuse that would be fitted there is at least that large.
     let fitted_a =
         w.report.runs.get(first).and_then(|r| r.proposed.as_ref()).map_or(least_a, |p| p.amps.0.max(least_a));
-    allowed(w, i, run).is_ok_and(|l| fitted_a <= l.most_a + 1e-9).then_some(first)
+    // Batteries on leads of their own get one each, and feed what lies behind by all of them.
+    let each = w.context.circuit.own_way_of(first).map_or(1, |_| w.context.circuit.own_ways.len());
+    allowed(w, i, run).is_ok_and(|l| fitted_a * each as f64 <= l.most_a + 1e-9).then_some(first)
 }
 
 /// Rating of a breaker that stands at a node, if one does.

@@ -7,7 +7,7 @@ use crate::engine::arrays;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::lit::mounting;
-use crate::engine::roof::{self, Hold, Placed, Thing, place_path};
+use crate::engine::roof::{self, GLUED_FLAT, Hold, Placed, Thing, place_path};
 use crate::physics::shadow::Rect;
 use crate::plan::arrays::Build;
 use crate::plan::lists::MONTH_NAMES;
@@ -21,6 +21,8 @@ use super::digits::rated;
 static MEMBRANE: Source = Source::new("adhesive makers' design guides", "rubber membranes", Standing::FromMemory);
 static NDS: Source = Source::new("NDS 2018", "12.2.2 withdrawal of wood screws", Standing::FromMemory);
 static NDS_LAG: Source = Source::new("NDS 2018", "12.2.1 withdrawal of lag screws, Table 12.2A", Standing::Verified);
+static GLUE: Source =
+    Source::new("adhesive makers' design guides", "pull tested on the skin at hand", Standing::FromMemory);
 static EXITS: Source = Source::new("NFPA 1192", "means of escape; vents of gas appliances", Standing::FromMemory);
 
 static GLUED: Check = Check {
@@ -28,7 +30,9 @@ static GLUED: Check = Check {
     safety: true,
     say: |f| {
         let (foot_n, panel_n) = (f.n(1), f.n(2));
-        let pull = if panel_n > 0.0 {
+        let pull = if panel_n > 0.0 && f.name(0) == GLUED_FLAT {
+            format!(", the stream pulls {panel_n:.0} N at a panel")
+        } else if panel_n > 0.0 {
             format!(", the stream pulls {panel_n:.0} N at a panel and {foot_n:.0} N at its worst foot")
         } else {
             String::new()
@@ -43,7 +47,17 @@ static UPLIFT: Check = Check {
     id: "uplift-factor-low",
     safety: true,
     say: |f| {
-        if f.n(2) > 0.0 {
+        if f.name(2) == GLUED_FLAT {
+            format!(
+                "{}: glued flat, the adhesive under a panel holds {:.0} N by its test, the stream pulls {:.0} N at it: {:.2} times, \
+                 {:.1} wanted; a bound, not a certificate",
+                f.name(0),
+                f.n(2),
+                f.n(4),
+                f.n(0),
+                f.n(1)
+            )
+        } else if f.n(2) > 0.0 {
             let rafters = if f.n(5) > 0.0 {
                 format!(", with {:.1} mm of every screw taken to be in a rafter", f.n(5) * 1000.0)
             } else {
@@ -61,14 +75,14 @@ static UPLIFT: Check = Check {
             )
         } else {
             format!(
-                "{}: {} in {} counts as 0 N until it is tested; the stream pulls {:.0} N at its worst foot (panel {:.0} N), \
-                 {:.1} times that is wanted: rafters, backing, toggles, or a tested pull",
+                "{}: {} counts as 0 N until it is tested; the stream pulls {:.0} N at its worst foot (panel {:.0} N), {:.1} times \
+                 that is wanted: {}",
                 f.name(0),
                 f.name(1),
-                f.name(2),
                 f.n(3),
                 f.n(4),
-                f.n(1)
+                f.n(1),
+                f.name(2)
             )
         }
     },
@@ -177,7 +191,13 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let panels = panels.filter_map(|id| plan.panels.iter().find(|p| p.id == *id));
     let pulls = panels.filter_map(|p| roof::pull_n(plan, &w.context.rules, p).ok());
     let (foot_n, panel_n) = pulls.fold((0.0, 0.0), |most, pull| if pull.1 > most.1 { pull } else { most });
-    let stop = || Finding::new(&GLUED, Level::Stop, "roof.fastener".into(), &[0.0, foot_n, panel_n], &MEMBRANE);
+    let hangs = |a: &Array| roof::only_adhesive(plan, a) == Ok(true);
+    let flat = all.iter().filter(|(_, a)| hangs(a)).all(|(_, a)| a.mount == Mount::Glued);
+    let how = if flat { GLUED_FLAT } else { "" };
+    let stop = || {
+        let numbers = [0.0, foot_n, panel_n];
+        Finding::new(&GLUED, Level::Stop, "roof.fastener".into(), &numbers, &MEMBRANE).named([how])
+    };
     out.take(&GLUED, || "roof".into(), glued.map(|bad| bad.then(stop)));
     for (i, array) in &all {
         let path = || arrays::path_of(array);
@@ -201,8 +221,10 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
 fn uplift(w: &Work<'_>, array: &Array) -> Outcome {
     let (plan, rules) = (w.context.plan, &w.context.rules);
     // The fastener is that of feet: a panel glued flat has none.
-    let glued = array.mount == Mount::Glued && plan.roof.tested_n.is_none();
-    let hold = if glued { Hold::NotCredited } else { roof::hold(plan, rules)? };
+    if array.mount == Mount::Glued {
+        return glued_flat(w, array);
+    }
+    let hold = roof::hold(plan, rules)?;
     let mut worst: Option<(f64, f64)> = None;
     for id in array.strings.0.iter().flatten() {
         let Some(panel) = plan.panels.iter().find(|p| p.id == *id) else { continue };
@@ -215,7 +237,7 @@ fn uplift(w: &Work<'_>, array: &Array) -> Outcome {
         Hold::NotCredited => 0.0,
     };
     let factor = held_n / foot_n.max(1e-9);
-    let rafter_m = roof::in_rafter_m(plan, rules).filter(|_| !glued).unwrap_or(0.0);
+    let rafter_m = roof::in_rafter_m(plan, rules).unwrap_or(0.0);
     if factor >= rules.uplift_factor {
         let alone = if rafter_m > 0.0 { roof::hold_in_deck_n(plan, rules) / foot_n.max(1e-9) } else { factor };
         let path = arrays::path_of(array);
@@ -223,20 +245,48 @@ fn uplift(w: &Work<'_>, array: &Array) -> Outcome {
         return Ok((alone < rules.uplift_factor)
             .then(|| Finding::new(&RAFTERS, Level::Note, path, &numbers, &NDS).named([&array.id])));
     }
+    let fastener = plan.roof.fastener.known();
+    let source = match fastener {
+        Some(Fastener::Adhesive) => &GLUE,
+        Some(Fastener::LagScrews) => &NDS_LAG,
+        _ => &NDS,
+    };
+    let numbers = [factor, rules.uplift_factor, held_n, foot_n, all_n, rafter_m];
+    let found = Finding::new(&UPLIFT, Level::Caution, arrays::path_of(array), &numbers, source);
+    let (what, instead) = uncredited(plan);
+    Ok(Some(found.named([array.id.to_string(), what, instead.to_string()]).smaller_is_worse()))
+}
+
+/// What holds the feet and counts for nothing, in words, and what would count.
+fn uncredited(plan: &Plan) -> (String, &'static str) {
     let word = |known: Option<&'static str>| known.unwrap_or("?");
-    let found = Finding::new(
-        &UPLIFT,
-        Level::Caution,
-        arrays::path_of(array),
-        &[factor, rules.uplift_factor, held_n, foot_n, all_n, rafter_m],
-        if plan.roof.fastener.known() == Some(&Fastener::LagScrews) && !glued { &NDS_LAG } else { &NDS },
-    );
-    let names = [
-        array.id.as_str(),
-        if glued { Fastener::Adhesive.word() } else { word(plan.roof.fastener.known().map(|f| f.word())) },
-        word(plan.roof.deck.known().map(|d| d.word())),
-    ];
-    Ok(Some(found.named(names).smaller_is_worse()))
+    let by = word(plan.roof.fastener.known().map(|f| f.word()));
+    if plan.roof.fastener.known() == Some(&Fastener::Adhesive) {
+        let skin = word(plan.roof.skin.known().map(|s| s.word()));
+        return (format!("{by} on {skin}"), "a tested pull of one foot, or screws in wood, toggles or bolts");
+    }
+    let deck = word(plan.roof.deck.known().map(|d| d.word()));
+    let wood = roof::rafters_are_wood(plan);
+    let instead =
+        if wood { "rafters, backing, toggles, or a tested pull" } else { "backing, toggles, or a tested pull" };
+    (format!("{by} in {deck}"), instead)
+}
+
+/// The largest panel of an array that is glued flat, against its adhesive as tested.
+fn glued_flat(w: &Work<'_>, array: &Array) -> Outcome {
+    let (plan, rules) = (w.context.plan, &w.context.rules);
+    let mut all_n = 0.0_f64;
+    for id in array.strings.0.iter().flatten() {
+        let Some(panel) = plan.panels.iter().find(|p| p.id == *id) else { continue };
+        all_n = all_n.max(roof::panel_pull_n(rules, panel)?);
+    }
+    let held_n = roof::glue_n(plan)?;
+    let factor = held_n / all_n.max(1e-9);
+    let numbers = [factor, rules.uplift_factor, held_n, all_n, all_n, 0.0];
+    Ok((factor < rules.uplift_factor && all_n > 0.0).then(|| {
+        let found = Finding::new(&UPLIFT, Level::Caution, arrays::path_of(array), &numbers, &GLUE);
+        found.named([array.id.as_str(), Fastener::Adhesive.word(), GLUED_FLAT]).smaller_is_worse()
+    }))
 }
 
 /// What gluing flat costs against feet, in full sun and still air.

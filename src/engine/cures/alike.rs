@@ -3,11 +3,11 @@
 
 use crate::arrange::Arrange;
 use crate::engine::circuit::Circuit;
-use crate::engine::resistance::{leg_path, legs, length_m};
+use crate::engine::resistance::{fuses, leg_path, legs, length_m};
 use crate::engine::sizing::make::made_of;
 use crate::plan::entry::{self, Units};
 use crate::plan::format::item_text;
-use crate::plan::wiring::Return;
+use crate::plan::wiring::{FuseAt, Protection, Return};
 use crate::plan::{Edit, FieldPath, ListPath, Plan, Run, State, Step, Value};
 use crate::standards::conductor::Gauge;
 
@@ -15,6 +15,10 @@ use crate::standards::conductor::Gauge;
 pub(in crate::engine) fn with(plan: &Plan, circuit: &Circuit, mut step: Step) -> Step {
     let mut names: Vec<&str> = Vec::new();
     let mut more = Vec::new();
+    for (other, edit) in fuses_beside(plan, circuit, &step) {
+        more.push(edit);
+        names.push(other);
+    }
     for edit in &step.edits {
         let Edit::Set { at, to } = edit else { continue };
         if takes_out(edit) {
@@ -38,6 +42,36 @@ pub(in crate::engine) fn with(plan: &Plan, circuit: &Circuit, mut step: Step) ->
         step.edits.extend(more);
     }
     step
+}
+
+/// The fuse that a step puts on one battery's lead which has none, on the others that have none either, each in the end that
+/// faces its battery: one with a fuse beside one without protects nothing that both feed.
+fn fuses_beside<'a>(plan: &'a Plan, circuit: &Circuit, step: &Step) -> Vec<(&'a str, Edit)> {
+    let put = |e: &Edit| match e {
+        Edit::Insert { list, .. } => {
+            let segments: Vec<&str> = list.segments().collect();
+            let ["runs", id, "protection"] = segments.as_slice() else { return None };
+            let index = plan.runs.iter().position(|r| r.id.as_str() == *id)?;
+            plan.runs.get(index).filter(|r| fuses(r).next().is_none()).map(|_| index)
+        }
+        _ => None,
+    };
+    let [index] = step.edits.iter().filter_map(put).collect::<Vec<_>>()[..] else { return Vec::new() };
+    let Some(fuse) = plan.with(step).ok().and_then(|with| fuses(with.runs.get(index)?).next().cloned()) else {
+        return Vec::new();
+    };
+    let near = |i: usize| circuit.links.get(i).is_some_and(|l| l.near_from);
+    let beside = equals(plan, circuit, index).into_iter().filter_map(|i| Some((i, plan.runs.get(i)?)));
+    let bare = beside.filter(|(_, run)| fuses(run).next().is_none() && !is_out(step, run));
+    let of = |(i, run): (usize, &'a Run)| {
+        let end = if fuse.at == FuseAt::From { FuseAt::To } else { FuseAt::From };
+        let at = if near(i) == near(index) { fuse.at } else { end };
+        let own = Protection { id: Protection::default().id, at, ..fuse.clone() };
+        let list = ListPath::new(format!("runs.{}.protection", run.id));
+        let after = run.protection.last().map(|p| p.id.clone());
+        (run.id.as_str(), Edit::Insert { list, after, item: item_text(&own) })
+    };
+    bare.map(of).collect()
 }
 
 /// Whether an edit takes a leg out of its run: one battery's lead may go without the others.

@@ -1,18 +1,55 @@
-//! What a step brings to light is no new stop: runs that no fuse protected before it either, and what stands too high in the stays'
-//! own cold.
+//! What a step brings to light: runs behind one without a fuse, once that one has its own and what it lets through is held
+//! against their wire - a step that puts it brings theirs along - and what stands too high in the stays' own cold.
 
-use crate::engine::Finding;
 use crate::engine::circuit::Circuit;
+use crate::engine::report::Report;
 use crate::engine::resistance::fuses;
-use crate::plan::{FieldPath, Plan};
+use crate::engine::{Engine, Finding, Level};
+use crate::plan::{FieldPath, Plan, Step};
+use crate::stock::Stock;
 
-use super::UNFUSED;
+use super::{UNFUSED, fuse_edits};
 
-/// Whether a finding is that of a run behind one without a fuse: once that one has its own, what it lets through is held
-/// against the wire behind it. It was unprotected all along.
+/// Most runs that get a fuse beside the one that a step is about. Source: our own choice; more is no longer one step.
+const MOST: usize = 4;
+
+/// A step that fuses a run, with the fuses that what lies behind it wants then.
+pub(super) fn with_fuses(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    (before, bare): (&Report, &[FieldPath]),
+    (mut step, mut after, mut own): (Step, Plan, Report),
+) -> (Step, Plan, Report) {
+    for _ in 0..MOST {
+        let new = own.findings.iter().filter(|f| f.level == Level::Stop && unmasked(f, bare) && !before.says(f));
+        let put = new.filter_map(|f| {
+            let i = after.runs.iter().position(|r| f.run() == Some(r.id.as_str()))?;
+            let (run, fuse) = (after.runs.get(i)?, own.runs.get(i)?.proposed.as_ref()?);
+            fuses(run)
+                .next()
+                .is_none()
+                .then(|| (format!("; {} fuse {} A {}", run.id, fuse.amps.0, fuse.family), fuse_edits(run, fuse)))
+        });
+        let Some((said, edits)) = put.take(1).next() else { break };
+        let mut more = step.clone();
+        more.name.push_str(&said);
+        more.edits.extend(edits);
+        let Ok(with) = plan.with(&more) else { break };
+        own = engine.evaluate_wires(&with, stock);
+        (step, after) = (more, with);
+    }
+    (step, after, own)
+}
+
+/// Whether a finding is that of a run behind one without a fuse.
 pub(super) fn unmasked(finding: &Finding, bare: &[FieldPath]) -> bool {
-    let by_cold = || BY_COLD.contains(&finding.check.id) && bare.iter().any(|at| at.as_str() == COLDEST);
-    (finding.check.id == UNFUSED && bare.contains(&finding.subject)) || by_cold()
+    (finding.check.id == UNFUSED && bare.contains(&finding.subject)) || by_cold(finding, bare)
+}
+
+/// Whether a finding only says what the coldest air as it was entered hid.
+pub(super) fn by_cold(finding: &Finding, bare: &[FieldPath]) -> bool {
+    BY_COLD.contains(&finding.check.id) && bare.iter().any(|at| at.as_str() == COLDEST)
 }
 
 const COLDEST: &str = "job.coldest_c";

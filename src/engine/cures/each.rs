@@ -2,7 +2,7 @@
 //! battery drives, or all the others, and not the whole bank.
 
 use crate::engine::Engine;
-use crate::engine::circuit::{Circuit, Node};
+use crate::engine::circuit::{Circuit, Node, Role};
 use crate::engine::finding::Finding;
 use crate::engine::report::Report;
 use crate::plan::format::item_text;
@@ -32,7 +32,9 @@ fn leads(engine: &mut Engine, plan: &Plan, stock: &Stock, index: usize) -> Optio
     let count = plan.bank.parallel.known()?.0 as usize;
     let (circuit, _) = Circuit::of(plan);
     let (run, link) = (plan.runs.get(index)?, circuit.links.get(index)?);
-    let alone = link.near() == Some(Node::Bank) && circuit.own_ways.is_empty();
+    // What all of the bank's own current goes through: nobody lays a lead from each battery to one small load.
+    let main = matches!(link.role, Role::Shared | Role::InverterFeed);
+    let alone = main && link.near() == Some(Node::Bank) && circuit.own_ways.is_empty();
     if !alone || !(2..=MOST).contains(&count) {
         return None;
     }

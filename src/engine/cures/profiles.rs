@@ -6,7 +6,7 @@ use crate::engine::finding::Finding;
 use crate::engine::rule::Rules;
 use crate::engine::starting::{self, StartBattery};
 use crate::plan::{Edit, FieldPath, Id, Known, Plan, Run, Step, Value};
-use crate::standards::chemistry::{ChemistryRow, chemistry};
+use crate::standards::chemistry::{ChemistryRow, Window, chemistry};
 
 /// The two settings of a source that go together.
 const FIELDS: [&str; 2] = ["absorb_v", "float_v"];
@@ -120,6 +120,37 @@ pub(super) fn off_battery(plan: &Plan, id: &str, finding: &Finding) -> Option<St
     }
     let edits = runs.iter().map(|run| Edit::Remove { at: FieldPath::new(format!("runs.{run}")) }).collect();
     Some(Step { name: format!("{} removed: {} wants a charger of its own", runs.join(" and "), battery.id), edits })
+}
+
+/// All settings of a source at once, where no single one is all that is wrong: as another source of the same battery has them,
+/// else each that is outside as is usual for its battery.
+pub(super) fn all_usual(plan: &Plan, id: &str) -> Vec<Step> {
+    let Some(Charged { row, twelves, label_v, start }) = charged(plan, id) else { return Vec::new() };
+    let windows =
+        [("absorb_v", Some(&row.absorb_v)), ("float_v", Some(&row.float_v)), ("equalise_v", row.equalise_v.as_ref())];
+    let outside = |v: f64, w: &Window| v > (w.most * twelves).min(label_v) + 1e-6 || v < w.least * twelves - 1e-6;
+    let usual = |(field, window): (&str, Option<&Window>)| {
+        let (window, (at, volts)) = (window?, self::at(plan, id, field)?);
+        // The middle, as all that its kinds have in common; a label may allow less.
+        let to = ((f64::midpoint(window.least, window.most) * twelves * 10.0).round() / 10.0).min(label_v);
+        let said = if field == "absorb_v" { "absorb" } else { field.trim_end_matches("_v") };
+        outside(volts, window).then(|| (format!("{said} {to} V"), Edit::Set { at, to: Value::Number(to) }))
+    };
+    let (said, edits): (Vec<String>, Vec<Edit>) = windows.into_iter().filter_map(usual).unzip();
+    if edits.len() < 2 {
+        return Vec::new();
+    }
+    let same = |other: &str| other != id && charged(plan, other).is_some_and(|c| c.start == start);
+    let stays = plan.controllers.iter().filter(|k| k.state.stays()).map(|k| k.id.as_str());
+    let others = stays.chain(plan.chargers.iter().filter(|k| k.state.stays()).map(|k| k.id.as_str()));
+    let as_others = others.filter(|o| same(o)).filter_map(|other| all_as(plan, other, id));
+    let name = format!("{id}: {}, as is usual for {}", said.join(", "), whose(plan, start));
+    as_others.chain([Step { name, edits }]).collect()
+}
+
+/// What a source's battery is called.
+fn whose(plan: &Plan, start: Option<usize>) -> String {
+    start.and_then(|i| plan.devices.get(i)).map_or("the bank".into(), |d| d.id.to_string())
 }
 
 /// A setting of a source as another source has it, where that is within a window: it alone, and absorption and float both.

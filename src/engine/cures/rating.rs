@@ -5,7 +5,7 @@ use crate::arrange::Arrange;
 use crate::engine::Finding;
 use crate::engine::report::{Proposed, Report, RunFigures};
 use crate::engine::resistance::{fuse_path, fuses};
-use crate::plan::wiring::Resets;
+use crate::plan::wiring::{FuseAt, Resets};
 use crate::plan::{Edit, Plan, Run, Step, Value};
 use crate::standards::fuse::{dc_volts, interrupt_a, ratings, smallest_at_least};
 use crate::standards::kinds::FuseFamily;
@@ -19,17 +19,9 @@ const FAR_ABOVE: f64 = 2.0;
 /// Where the family proposed against a fault begins far above what flows: one that opens it in a rating nearer to that.
 pub(super) fn nearest(run: &Run, figures: Option<&RunFigures>, proposed: &Proposed, finding: &Finding) -> Option<Step> {
     let figures = figures.filter(|_| finding.check.id == "interrupt-below-fault")?;
-    let place = figures.fuses.first()?;
     let (least, most) = (figures.fuse_min_a.as_ref().ok()?.0, figures.fuse_max_a.as_ref().ok()?.0);
-    let volts = place.circuit_v.as_ref().ok()?.0;
-    let fault = place.fault_a.as_ref().ok()?.0 * place.margin;
-    let stands = |f: &FuseFamily| {
-        !matches!(f, FuseFamily::Breaker | FuseFamily::Gpv)
-            && dc_volts(*f).is_some_and(|v| v >= volts)
-            && interrupt_a(*f, volts).is_some_and(|a| a >= fault)
-    };
-    let all = FuseFamily::ALL.iter().copied().filter(stands);
-    let all = all.filter_map(|f| Some((smallest_at_least(f, least).filter(|a| *a <= most + 1e-9)?, f)));
+    let (volts, fault) = at_place(figures)?;
+    let all = opens(volts, fault).filter_map(|f| Some((smallest_at_least(f, least).filter(|a| *a <= most + 1e-9)?, f)));
     let (amps, family) = all.min_by(|a, b| a.0.total_cmp(&b.0)).filter(|(a, _)| *a * FAR_ABOVE < proposed.amps.0)?;
     let near = Proposed { amps: Amps(amps), family, ..proposed.clone() };
     Some(Step { name: format!("{} fuse: {amps} A {family}", run.id), edits: fuse_edits(run, &near) })
@@ -45,6 +37,62 @@ pub(super) fn kept(run: &Run, figures: Option<&RunFigures>, proposed: &Proposed,
     let same = Proposed { amps: Amps(amps), ..proposed.clone() };
     (fits && made)
         .then(|| Step { name: format!("{} fuse: {amps} A {}", run.id, proposed.family), edits: fuse_edits(run, &same) })
+}
+
+/// Fault currents that fuses and their holders are sold for beyond what their families have, A.
+/// Source: common practice, from memory; the sheet of the one that is bought says it.
+const SHEETS_A: [f64; 4] = [25_000.0, 30_000.0, 50_000.0, 100_000.0];
+
+/// Against a fault where no fuse is proposed: one of another family, or of a sheet of its own.
+pub(super) fn that_opens(run: &Run, figures: Option<&RunFigures>, finding: &Finding) -> Option<Step> {
+    let figures = figures.filter(|f| finding.check.id == "interrupt-below-fault" && f.proposed.is_none())?;
+    opening(run, figures).or_else(|| by_own_sheet(run, figures))
+}
+
+/// Where none is proposed as nothing is known to flow there: a family that opens it, the one that opens the
+/// least of those, in the rating that the fuse has, or the nearest that its wire stands.
+fn opening(run: &Run, figures: &RunFigures) -> Option<Step> {
+    let (now, most) = (fuses(run).next()?.amps_a.known()?.0, figures.fuse_max_a.as_ref().ok()?.0);
+    let least = figures.fuse_min_a.as_ref().map_or(0.0, |a| a.0);
+    let (volts, fault) = at_place(figures)?;
+    let mut all: Vec<FuseFamily> = opens(volts, fault).collect();
+    all.arrange_by(|a, b| interrupt_a(*a, volts).unwrap_or(0.0).total_cmp(&interrupt_a(*b, volts).unwrap_or(0.0)));
+    let of = |family: FuseFamily| {
+        let larger = smallest_at_least(family, now - 1e-9).filter(|a| *a <= most + 1e-9);
+        let smaller = || ratings(family).iter().copied().filter(|a| *a <= now && *a >= least).max_by(f64::total_cmp);
+        Some((larger.or_else(smaller)?, family))
+    };
+    let (amps, family) = all.into_iter().find_map(of)?;
+    let at_from = fuses(run).next()?.at == FuseAt::From;
+    let fuse = Proposed { family, amps: Amps(amps), at_from, why: "opens the fault".into() };
+    Some(Step { name: format!("{} fuse: {amps} A {family}", run.id), edits: fuse_edits(run, &fuse) })
+}
+
+/// Against a fault that no family opens: the fuse that is there as one whose own sheet gives enough.
+fn by_own_sheet(run: &Run, figures: &RunFigures) -> Option<Step> {
+    let (fuse, (volts, fault)) = (fuses(run).next()?, at_place(figures)?);
+    if opens(volts, fault).next().is_some() {
+        return None;
+    }
+    let amps = SHEETS_A.into_iter().find(|a| *a >= fault)?;
+    let name = format!("{} {}: one whose own sheet says that it opens {} kA", run.id, fuse.id, amps / 1000.0);
+    Some(Step::one(name, Edit::Set { at: fuse_path(run, fuse, "interrupt_a"), to: Value::Number(amps) }))
+}
+
+/// Volts at a run's first fuse, and what it has to open there.
+fn at_place(figures: &RunFigures) -> Option<(f64, f64)> {
+    let place = figures.fuses.first()?;
+    Some((place.circuit_v.as_ref().ok()?.0, place.fault_a.as_ref().ok()?.0 * place.margin))
+}
+
+/// The families that stand these volts and open this fault; what a breaker does is its own sheet's.
+fn opens(volts: f64, fault: f64) -> impl Iterator<Item = FuseFamily> {
+    let stands = move |f: &FuseFamily| {
+        !matches!(f, FuseFamily::Breaker | FuseFamily::Gpv)
+            && dc_volts(*f).is_some_and(|v| v >= volts)
+            && interrupt_a(*f, volts).is_some_and(|a| a >= fault)
+    };
+    FuseFamily::ALL.iter().copied().filter(stands)
 }
 
 /// A fuse of the same family in a rating that its run wants: as the sheet of the one that is there says it opens.

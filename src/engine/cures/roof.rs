@@ -33,6 +33,7 @@ const NUMBERS: [f64; 3] = [10.0, 12.0, 14.0];
 pub(super) fn steps(plan: &Plan, finding: &Finding) -> Option<Vec<Step>> {
     Some(match finding.check.id {
         "adhesive-on-membrane" => vec![unglued(plan)],
+        "uplift-factor-low" if is_glued(plan, finding) => vec![unglued(plan)],
         "uplift-factor-low" => screwed(plan).into_iter().chain(Some(toggles())).collect(),
         "glued-runs-warm" => {
             let to = Value::Word(Mount::Feet.word());
@@ -58,6 +59,12 @@ pub(super) fn steps(plan: &Plan, finding: &Finding) -> Option<Vec<Step>> {
         }
         _ => return None,
     })
+}
+
+/// Whether a finding is about an array that is glued flat.
+fn is_glued(plan: &Plan, finding: &Finding) -> bool {
+    let (_, id) = finding.subject.split_last();
+    plan.arrays.iter().any(|a| a.id.as_str() == id && a.mount == Mount::Glued)
 }
 
 fn set(field: &str, to: Value) -> Edit {

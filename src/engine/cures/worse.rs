@@ -34,18 +34,50 @@ fn of<'a>(
 ) -> impl Iterator<Item = &'a Finding> {
     let share = Rules::of(plan).accepted_worsening_pct / 100.0;
     let stands = move |f: &&Finding| f.level != Level::Note && f.identity() != finding.identity();
-    // Of one source each setting and each battery is a finding: the same of them, where it stands yet.
-    let now = |f: &Finding| {
-        let mut same = after.findings.iter().filter(|g| g.identity() == f.identity());
-        same.clone().find(|g| g.names == f.names).or_else(|| same.next())
+    // A thing may have several of one check, of a source each setting and each battery: the same of them, and where its words have
+    // changed the worst of them then against the worst of them now.
+    let worst = |r: &'a Report, f: &Finding| {
+        let same = r.findings.iter().filter(|g| g.identity() == f.identity());
+        let grave = |g: &Finding| if g.larger_is_worse { g.n(0) } else { -g.n(0) };
+        same.max_by(|a, b| grave(a).total_cmp(&grave(b)))
     };
-    before.findings.iter().filter(stands).filter(move |f| now(f).is_some_and(|g| accept::is_worse(f, g, share)))
+    let is_worse = move |f: &&'a Finding| {
+        let alike = after.findings.iter().find(|g| g.identity() == f.identity() && g.names == f.names);
+        let (was, now) = if alike.is_some() { (Some(*f), alike) } else { (worst(before, f), worst(after, f)) };
+        was.zip(now).is_some_and(|(was, now)| accept::is_worse(was, now, share))
+    };
+    before.findings.iter().filter(stands).filter(is_worse)
 }
 
 /// What another answer has worse than the one before.
 pub(super) fn by(plan: &Plan, finding: &Finding, before: &Report, after: &Report) -> Option<By> {
     let by = |f: &Finding| if f.level == Level::Stop { By::Stop } else { By::Lesser };
     of(plan, finding, before, after).map(by).max_by_key(|by| *by == By::Stop)
+}
+
+/// What a step brings that was not there, and what it leaves worse, by check and by what each is about; nothing where it does
+/// neither.
+pub(super) fn said(plan: &Plan, finding: &Finding, (before, after): (&Report, &Report)) -> String {
+    let new = |f: &&Finding| f.level != Level::Note && f.identity() != finding.identity() && !before.says(f);
+    let new = listed(after.findings.iter().filter(new));
+    let worse = listed(of(plan, finding, before, after));
+    let part = |what: &str, all: String| if all.is_empty() { all } else { format!("; {what}: {all}") };
+    part("brings", new) + &part("makes worse", worse)
+}
+
+/// Findings by check, each check with what it is about: `drop-over-target W2, W13`.
+fn listed<'a>(findings: impl Iterator<Item = &'a Finding>) -> String {
+    let mut all: Vec<(&str, Vec<String>)> = Vec::new();
+    for f in findings {
+        let (_, own) = f.subject.split_last();
+        let about = if own.is_empty() { f.subject.as_str() } else { own };
+        match all.iter_mut().find(|(check, _)| *check == f.check.id) {
+            Some((_, subjects)) if subjects.iter().any(|s| s == about) => {}
+            Some((_, subjects)) => subjects.push(about.into()),
+            None => all.push((f.check.id, vec![about.into()])),
+        }
+    }
+    all.into_iter().map(|(check, about)| format!("{check} {}", about.join(", "))).collect::<Vec<_>>().join(" and ")
 }
 
 /// A step that makes the fault larger at a fuse which could not open it before, with one that does.

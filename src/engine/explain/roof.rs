@@ -2,9 +2,10 @@
 
 use super::{Explain, n};
 use crate::engine::arrays::gamma_pct_k;
-use crate::engine::roof::{Hold, hold, in_rafter_m, pull_n};
+use crate::engine::roof::{GLUED_FLAT, Hold, hold, in_rafter_m, panel_pull_n, pull_n};
 use crate::physics::hold::dynamic_pressure_pa;
 use crate::plan::{Panel, YesNo};
+use crate::standards::kinds::Mount;
 
 pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
     match e.finding.check.id {
@@ -34,15 +35,21 @@ fn worst<'a>(e: &Explain<'a>) -> Option<&'a Panel> {
     let arrays = e.c.plan.arrays.iter().filter(|a| a.state.stays() && own.is_none_or(|id| a.id.as_str() == id));
     let panels = arrays.flat_map(|a| a.strings.0.iter().flatten());
     let panels = panels.filter_map(|id| e.c.plan.panels.iter().find(|p| p.id == *id));
-    let pulled = panels.filter_map(|p| Some((pull_n(e.c.plan, &e.c.rules, p).ok()?.0, p)));
+    let pulled = panels.filter_map(|p| Some((panel_pull_n(&e.c.rules, p).ok()?, p)));
     pulled.max_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, p)| p)
+}
+
+/// Whether the array of the finding is glued flat.
+fn is_glued(e: &Explain<'_>) -> bool {
+    let id = e.item("arrays");
+    e.c.plan.arrays.iter().any(|a| Some(a.id.as_str()) == id && a.mount == Mount::Glued)
 }
 
 /// Source: q = 1/2 rho v2, F = q A Cp; the worst foot's share.
 fn uplift(e: &mut Explain<'_>) -> Option<()> {
     let panel = worst(e)?;
     let (plan, r) = (e.c.plan, &e.c.rules);
-    let (foot_n, all_n) = pull_n(plan, r, panel).ok()?;
+    let all_n = panel_pull_n(r, panel).ok()?;
     let q = dynamic_pressure_pa(r.uplift_air, r.uplift_speed_ms);
     e.say(format!("q = 0.5 x {} kg/m3 x ({} m/s)^2 = {} Pa", n(r.uplift_air), n(r.uplift_speed_ms), n(q)));
     // In square metres and metres: a label's own sizes.
@@ -55,6 +62,14 @@ fn uplift(e: &mut Explain<'_>) -> Option<()> {
         n(r.uplift_cp),
         panel.id
     ));
+    let on_membrane = e.is("adhesive-on-membrane") && e.finding.name(0) == GLUED_FLAT;
+    if on_membrane || (e.is("uplift-factor-low") && is_glued(e)) {
+        let (held, by) = if on_membrane { (0.0, "on a membrane") } else { (e.finding.n(2), "by its test") };
+        e.say(format!("glued flat: its adhesive holds all of it, {held:.0} N {by}"));
+        e.say(format!("{held:.0} N / {all_n:.0} N = {:.2}, {} wanted", held / all_n.max(1e-9), n(r.uplift_factor)));
+        return Some(());
+    }
+    let (foot_n, _) = pull_n(plan, r, panel).ok()?;
     let feet = plan.roof.feet_per_panel.known()?.0;
     let share = match feet >= 4.0 {
         true => format!("{} % on the front pair, half of that each", n(r.uplift_front_pct)),

@@ -11,7 +11,7 @@ use crate::engine::report::{Proposed, Report};
 use crate::engine::resistance::fuses;
 use crate::engine::rule::Rules;
 use crate::engine::{Engine, cures};
-use crate::plan::{Known, Plan, State, Step};
+use crate::plan::{Edit, Known, Plan, Run, State, Step};
 use crate::standards::kinds::FuseFamily;
 use crate::stock::{Fuse, Stock};
 
@@ -157,27 +157,38 @@ impl Engine {
             let Some((run, fuse)) = proposed.filter(|(_, fuse)| !only_van || is_carried(stock, fuse)) else { continue };
             // Of its own type where a rating of that fits.
             let own = after.runs.iter().find(|r| r.id == run.id).and_then(|r| of_its_type(run, r));
-            let fuse = match own.filter(|_| !only_van && finding.check.id == TOO_SMALL) {
-                Some((amps, family)) => Proposed { amps, family, ..fuse },
-                None => fuse,
-            };
-            let edits = cures::refit_edits(run, &fuse);
-            let Ok(next) = with.with(&Step { name: String::new(), edits: edits.clone() }) else { continue };
-            let report = self.evaluate_wires(&next, stock);
-            let gone = !report.findings.iter().any(|f| f.identity() == finding.identity());
-            // Not above what its wire stands.
-            let most = report.runs.iter().find(|r| r.id == run.id).and_then(|r| r.fuse_max_a.clone().ok());
-            let is_within = most.is_some_and(|most| fuse.amps.0 <= most.0 + 1e-9);
-            // A stop that a fuse alone cures goes first; what leans then on the next rating up is seen to by the wire.
-            let is_stop = finding.level == Level::Stop;
-            let brings = if is_stop { brings_caution(&after, &report) } else { brings_any(&after, &report) };
-            let plainly = finding.check.id != TOO_SMALL || (is_within && !brings);
-            if gone && plainly && !adds_stop(before, &report) {
+            let own = own.filter(|_| !only_van && finding.check.id == TOO_SMALL);
+            let own = own.map(|(amps, family)| Proposed { amps, family, ..fuse.clone() });
+            let swap = |fuse: Proposed| self.swapped(stock, (&finding, before, &after), (&with, run), &fuse);
+            let tried: Vec<_> = own.into_iter().chain([fuse]).filter_map(swap).collect();
+            // What leans on the next rating up only where no other fits; the wire sees to it then, where some does without.
+            let best = tried.into_iter().min_by_key(|(.., report)| brings_any(&after, report));
+            if let Some((edits, next, report)) = best {
                 step.edits.extend(edits);
                 (with, after) = (next, report);
             }
         }
         (with, after)
+    }
+
+    /// A run's fuse swapped, what that leads to and the answer to it; nothing where the finding stays or something new that is wrong
+    /// comes.
+    fn swapped(
+        &mut self,
+        stock: &Stock,
+        (finding, before, now): (&Finding, &Report, &Report),
+        (plan, run): (&Plan, &Run),
+        fuse: &Proposed,
+    ) -> Option<(Vec<Edit>, Plan, Report)> {
+        let edits = cures::refit_edits(run, fuse);
+        let next = plan.with(&Step { name: String::new(), edits: edits.clone() }).ok()?;
+        let report = self.evaluate_wires(&next, stock);
+        let gone = !report.findings.iter().any(|f| f.identity() == finding.identity());
+        // Not above what its wire stands.
+        let most = report.runs.iter().find(|r| r.id == run.id).and_then(|r| r.fuse_max_a.clone().ok());
+        let is_within = most.is_some_and(|most| fuse.amps.0 <= most.0 + 1e-9);
+        let plainly = finding.check.id != TOO_SMALL || (is_within && !brings_caution(now, &report));
+        (gone && plainly && !adds_stop(before, &report)).then_some((edits, next, report))
     }
 }
 

@@ -160,7 +160,8 @@ fn weight(at: &PartAt<'_>, again: bool) -> usize {
         before(begin + at.days * 24) - before(begin)
     });
     let searches = at.stay.lights.iter().filter(|light| light.best.as_ref().is_some_and(|b| b.waits(at.month))).count();
-    (at.days * 24 + LIT * lit + SEARCHED * searches * lit / 100) / if again && at.counts && at.month == 11 { PARTS } else { 1 }
+    (at.days * 24 + LIT * lit + SEARCHED * searches * lit / 100)
+        / if again && at.counts && at.month == 11 { PARTS } else { 1 }
 }
 
 /// Stretches of the parts on threads of their own.

@@ -208,7 +208,7 @@ pub struct WorkingView {
     pub scroll: usize,
 }
 
-/// Every switch and main fuse with what it makes dead.
+/// Every switch and line fuse with what it makes dead.
 #[derive(Clone, Debug)]
 pub struct IsolationView {
     pub all: Vec<Isolation>,

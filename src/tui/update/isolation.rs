@@ -1,4 +1,4 @@
-//! The isolation view: every switch, breaker and main fuse, and what it makes dead.
+//! The isolation view: every switch, breaker and line fuse, and what it makes dead.
 
 use crate::engine::isolation;
 use crate::plan::FieldPath;
@@ -13,7 +13,7 @@ pub(super) fn open(model: &mut Model) {
     let Some(plan) = model.plan() else { return };
     let all = isolation::isolation(plan);
     if all.is_empty() {
-        model.say("the plan has no switch, disconnect, breaker or main fuse yet");
+        model.say("the plan has no switch, disconnect, breaker or line fuse yet");
         return;
     }
     let focus = model.focus();

@@ -111,7 +111,7 @@ fn said(over: &Overlay) -> (&'static str, &'static [&'static str]) {
         Overlay::Isolation(_) => (
             "ISOLATION",
             &[
-                "For every switch, breaker and main fuse, opened alone: what goes dead, what stays live, and from where.",
+                "For every switch, breaker and line fuse, opened alone: what goes dead, what stays live, and from where.",
             ],
         ),
         Overlay::History { .. } => {

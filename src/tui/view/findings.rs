@@ -169,10 +169,7 @@ pub(super) fn opened(model: &Model, view: &FindingView, width: usize) -> Vec<(St
             say(&format!("tried in vain: {}", view.in_vain), Role::Text);
         }
     } else {
-        // Runs behind that had no fuse either are said with this one; with a fuse here each of them is said for itself.
-        let behind = f.check.id == "source-end-unfused" && (0..4).any(|i| f.name(i).contains(" behind it either"));
-        let then = if behind { "; runs behind that have no fuse either are then named by themselves" } else { "" };
-        say(&format!("cures (each tried on the plan; none adds a stop{then}):"), Role::Heading);
+        say("cures (each tried on the plan; none adds a stop):", Role::Heading);
         for (i, cure) in view.cures.iter().enumerate() {
             let marked = i == view.cursor;
             let text = format!("{} {}", if marked { ">" } else { " " }, cure.name);

@@ -14,7 +14,7 @@ use super::paint::{Paint, paged, wrap};
 
 pub(super) fn draw(model: &Model, paint: &mut Paint, area: Rect, view: &IsolationView) {
     let Some(plan) = model.plan() else { return };
-    let title = "ISOLATION: what a switch or main fuse makes dead";
+    let title = "ISOLATION: what a switch or line fuse makes dead";
     let inside = paint.boxed_in(area, title, columns(area.width), rows(area.height));
     let Some(marked) = view.all.get(view.cursor) else { return };
     let detail = detail(plan, marked, usize::from(inside.width));
