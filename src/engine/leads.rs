@@ -3,7 +3,7 @@
 use crate::plan::{Figure, Missing};
 
 use super::context::Context;
-use super::resistance::run_loop;
+use super::resistance::{common_shunt_ohm, run_loop};
 
 /// The own ways of one bank's batteries.
 #[derive(Clone, Debug)]
@@ -12,6 +12,8 @@ pub(super) struct Leads {
     ways: Vec<Vec<(usize, f64)>>,
     /// Of each battery behind its way.
     battery_ohm: f64,
+    /// Of a shunt on which all ways meet, beside them.
+    common_ohm: f64,
 }
 
 impl Leads {
@@ -19,9 +21,18 @@ impl Leads {
     pub(super) fn of(c: &Context<'_>, run: usize, ohm: impl Fn(usize) -> Figure<f64>) -> Option<Figure<Self>> {
         c.circuit.is_lead(run).then_some(())?;
         Some((|| {
-            let with_ohm = |way: &Vec<usize>| way.iter().map(|i| Ok((*i, ohm(*i)?))).collect::<Figure<Vec<_>>>();
-            let ways = c.circuit.own_loops().iter().map(with_ohm).collect::<Figure<_>>()?;
-            Ok(Self { ways, battery_ohm: battery_ohm(c)? })
+            let loops = c.circuit.own_loops();
+            let mut common_ohm = 0.0;
+            let mut apart = |i: usize| {
+                // What was measured has its shunt in it.
+                let measured = c.plan.runs.get(i).is_some_and(|r| r.measured_ohm.is_some());
+                let common = if measured { 0.0 } else { common_shunt_ohm(c, i)? };
+                common_ohm = f64::max(common_ohm, common);
+                Ok((i, (ohm(i)? - common).max(0.0)))
+            };
+            let mut of_way = |way: &Vec<usize>| way.iter().map(|i| apart(*i)).collect::<Figure<Vec<_>>>();
+            let ways = loops.iter().map(&mut of_way).collect::<Figure<_>>()?;
+            Ok(Self { ways, battery_ohm: battery_ohm(c)?, common_ohm: common_ohm / loops.len().max(1) as f64 })
         })())
     }
 
@@ -88,7 +99,7 @@ impl Leads {
     /// Source: Kirchhoff's laws for parallel branches of equal open-circuit volts.
     pub(super) fn added_ohm(&self) -> f64 {
         let together = self.conductances().sum::<f64>().recip();
-        (together - self.battery_ohm / self.ways.len() as f64).max(0.0)
+        (together - self.battery_ohm / self.ways.len() as f64).max(0.0) + self.common_ohm
     }
 
     /// Part of the ways' loss in each of their runs; equal parts where nothing is lost.
@@ -105,7 +116,7 @@ impl Leads {
 }
 
 /// Ohms of one string of batteries: the low figure, with which leads matter most.
-fn battery_ohm(c: &Context<'_>) -> Figure<f64> {
+pub(super) fn battery_ohm(c: &Context<'_>) -> Figure<f64> {
     let bank = &c.plan.bank;
     let series = c.series()?;
     let row = c.chemistry()?;

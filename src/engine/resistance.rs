@@ -288,7 +288,7 @@ pub(super) fn each_fitting<'a>(
     put(Fitting::Joints(poles * (near + far), near.max(far)), poles * (1.0 / near + 1.0 / far) * each_ohm);
     let Some(link) = c.circuit.links.get(index) else { return Ok(()) };
     for passed in super::shunts::passed(c, index) {
-        put(Fitting::Device(passed.shunt), device_ohm(c, passed.shunt)?);
+        put(Fitting::Device(passed.shunt), device_ohm(c, passed.shunt)? * passed.times);
     }
     for node in [link.from, link.to].into_iter().flatten() {
         let shunt = device_kind(c.plan, node) == Some(DeviceKind::Shunt);
@@ -313,6 +313,13 @@ fn first_run_at(c: &Context<'_>, node: Node) -> Option<usize> {
         return on.find(|i| c.circuit.is_lead(*i)).or(first);
     }
     on.find(|i| !c.circuit.is_lead(*i)).or(first)
+}
+
+/// Ohms of the shunt that all batteries' own negatives meet on, as one of them counts it: no part of what each battery gives hangs
+/// on it.
+pub(super) fn common_shunt_ohm(c: &Context<'_>, run: usize) -> Figure<f64> {
+    let common = super::shunts::passed(c, run).into_iter().filter(|p| p.times > 1.0);
+    common.map(|p| Ok(device_ohm(c, p.shunt)? * p.times)).sum()
 }
 
 /// Ohms of a switch, shunt, breaker or disconnect.
