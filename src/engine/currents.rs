@@ -10,6 +10,7 @@ use super::context::{Context, at, finite, need};
 use super::converted;
 use super::dc_lines;
 use super::leads::Leads;
+use super::links;
 use super::passed_on;
 use super::vehicle;
 
@@ -353,6 +354,7 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
             let own = dc_lines::with_loads(c, index, dc_lines::together(inputs));
             alone(passed_on::on_line(c, t, index, own))
         }
+        Role::Open if link.from == Some(Node::Bank) && link.from == link.to => links::jumper(c, t, index),
         _ if !link.joined => alone(both(Err(Missing("runs".into())), "the bank is not joined to it yet")),
         Role::NegativeMain if link.away.is_empty() => {
             alone(both(Err(Missing("runs".into())), "nothing that is drawn comes back by it"))

@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 130] = [
+const CURABLE: [&str; 133] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",
@@ -17,8 +17,10 @@ const CURABLE: [&str; 130] = [
     "bank-cut-off-high",
     "bank-not-joined",
     "bank-without-run",
+    "batteries-joined-twice",
     "batteries-unlike-volts",
     "battery-does-not-fit",
+    "battery-link-below-current",
     "bond-missing",
     "bond-small",
     "breakaway-on-cut-off",
@@ -128,6 +130,7 @@ const CURABLE: [&str; 130] = [
     "sun-above-air",
     "terminal-does-not-take",
     "uneven-battery-leads",
+    "uneven-battery-links",
     "unlike-panels",
     "uplift-factor-low",
     "vents-small",
