@@ -3,7 +3,7 @@
 use crate::plan::{Figure, Missing};
 
 use super::context::Context;
-use super::resistance::{common_shunt_ohm, run_loop};
+use super::resistance::{common_shunts, run_loop};
 
 /// The own ways of one bank's batteries.
 #[derive(Clone, Debug)]
@@ -22,17 +22,16 @@ impl Leads {
         c.circuit.is_lead(run).then_some(())?;
         Some((|| {
             let loops = c.circuit.own_loops();
-            let mut common_ohm = 0.0;
-            let mut apart = |i: usize| {
-                // What was measured has its shunt in it.
-                let measured = c.plan.runs.get(i).is_some_and(|r| r.measured_ohm.is_some());
-                let common = if measured { 0.0 } else { common_shunt_ohm(c, i)? };
-                common_ohm = f64::max(common_ohm, common);
-                Ok((i, (ohm(i)? - common).max(0.0)))
-            };
-            let mut of_way = |way: &Vec<usize>| way.iter().map(|i| apart(*i)).collect::<Figure<Vec<_>>>();
-            let ways = loops.iter().map(&mut of_way).collect::<Figure<_>>()?;
-            Ok(Self { ways, battery_ohm: battery_ohm(c)?, common_ohm: common_ohm / loops.len().max(1) as f64 })
+            // What each battery gives does not hang on a shunt that all meet on. What was measured has its shunt in it.
+            let met = common_shunts(c)?;
+            let measured = |i: usize| c.plan.runs.get(i).is_some_and(|r| r.measured_ohm.is_some());
+            let on = |i: usize| met.iter().filter(move |(leads, _)| leads.contains(&i) && !measured(i));
+            let count = loops.len().max(1) as f64;
+            let apart = |i: usize| Ok((i, (ohm(i)? - on(i).map(|(_, x)| x * count).sum::<f64>()).max(0.0)));
+            let of_way = |way: &Vec<usize>| way.iter().map(|i| apart(*i)).collect::<Figure<Vec<_>>>();
+            let ways = loops.iter().map(of_way).collect::<Figure<_>>()?;
+            let counted = met.iter().filter(|(leads, _)| leads.iter().any(|i| !measured(*i)));
+            Ok(Self { ways, battery_ohm: battery_ohm(c)?, common_ohm: counted.map(|(_, x)| x).sum() })
         })())
     }
 

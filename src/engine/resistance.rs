@@ -315,11 +315,9 @@ fn first_run_at(c: &Context<'_>, node: Node) -> Option<usize> {
     on.find(|i| !c.circuit.is_lead(*i)).or(first)
 }
 
-/// Ohms of the shunt that all batteries' own negatives meet on, as one of them counts it: no part of what each battery gives hangs
-/// on it.
-pub(super) fn common_shunt_ohm(c: &Context<'_>, run: usize) -> Figure<f64> {
-    let common = super::shunts::passed(c, run).into_iter().filter(|p| p.times > 1.0);
-    common.map(|p| Ok(device_ohm(c, p.shunt)? * p.times)).sum()
+/// Shunts that all batteries' own negatives meet on: those negatives, and the shunt's own ohms.
+pub(super) fn common_shunts(c: &Context<'_>) -> Figure<Vec<(Vec<usize>, f64)>> {
+    super::shunts::met_on(c).map(|(shunt, leads)| Ok((leads, device_ohm(c, shunt)?))).collect()
 }
 
 /// Ohms of a switch, shunt, breaker or disconnect.

@@ -64,6 +64,16 @@ pub(super) fn over_place(c: &Context<'_>, t: &Terminals, place: Node) -> Option<
     Some((stepped(all, &step_down(c, index)).pair.design_a, runs))
 }
 
+/// The shunts that the own negatives of all batteries meet on, with those, where no single run leads on from there.
+pub(super) fn met_on<'a>(c: &'a Context<'_>) -> impl Iterator<Item = (Node, Vec<usize>)> + 'a {
+    let is = |n: &Node| device_kind(c.plan, *n) == Some(DeviceKind::Shunt);
+    (0..c.plan.devices.len()).map(Node::Device).filter(is).filter_map(|shunt| {
+        let home = c.circuit.homeward_run(shunt).flatten().filter(|home| c.circuit.is_lead(*home))?;
+        let shared = c.circuit.arriving(shunt).filter(|i| !c.circuit.is_lead(*i)).count();
+        Some((shunt, common(&c.circuit, shunt, home).filter(|_| shared != 1)?))
+    })
+}
+
 /// The batteries' own negatives that meet on a shunt, one of each battery.
 fn common(circuit: &Circuit, shunt: Node, home: usize) -> Option<Vec<usize>> {
     let loops = circuit.own_loops();
