@@ -27,6 +27,7 @@ pub mod isolation;
 pub mod ladder;
 mod leads;
 mod let_through;
+mod links;
 
 pub mod lit;
 mod loads;
@@ -203,7 +204,7 @@ impl Engine {
             runs: runs::figures(c, &found, &drops, &runs::Around { source: &source, voc: &voc }),
             controllers: bank::controllers(c, &terminals, &arrays),
             inverters: bank::inverters(c, &terminals),
-            bank: bank::figures(c, &source),
+            bank: bank::figures(c, &terminals, &audit.figures, &source),
             loads: Arc::clone(&audit.figures),
             price: price::figures(c, stock),
             roof: roof::figures(plan, &c.rules),

@@ -3,8 +3,8 @@
 use serde_json::{Map, Value, json};
 
 use crate::engine::report::{
-    ArrayFigures, DullSpell, Limit, Lived, LoadFigures, MadeUp, MonthFigures, NotChecked, PlaceShade, Reliefs, Remedy,
-    RunFigures,
+    ArrayFigures, DullSpell, Limit, LinkFigures, Lived, LoadFigures, MadeUp, MonthFigures, NotChecked, PlaceShade,
+    Reliefs, Remedy, RunFigures,
 };
 use crate::engine::{Finding, Report};
 use crate::plan::wiring::FuseAt;
@@ -52,6 +52,7 @@ pub fn json(plan: &Plan, report: &Report) -> Value {
             "amp_hours": report.bank.amp_hours.said(),
             "usable_wh": report.bank.usable_wh.said(),
             "fault_a": report.bank.fault_a.said(),
+            "links": report.bank.links.as_ref().map_or(Value::Null, links),
         },
         "runs": plan.runs.iter().map(|run| run_value(run, figures_of(report, run))).collect::<Vec<_>>(),
         "months": report.year.months.iter().enumerate().zip(report.roof.shade_most).map(|((i, m), shade)| month(plan, i, m, shade)).collect::<Vec<_>>(),
@@ -95,6 +96,16 @@ pub fn json(plan: &Plan, report: &Report) -> Value {
         "not_checked": report.not_checked.iter().map(waits).collect::<Vec<_>>(),
         "waiting": report.waiting.iter().map(waits).collect::<Vec<_>>(),
         "findings": report.findings.iter().map(finding).collect::<Vec<_>>(),
+    })
+}
+
+/// Links between batteries in parallel: what each battery gives, and what the link that carries most does.
+fn links(links: &LinkFigures) -> Value {
+    json!({
+        "shares": links.shares.as_ref().map_or(Value::Null, |all| json!(all)),
+        "bank_a": links.bank_a.said(),
+        "link_a": links.link_a.said(),
+        "ampacity_a": links.ampacity_a.said(),
     })
 }
 

@@ -12,6 +12,7 @@ mod humps;
 mod label;
 mod law;
 pub mod lead;
+pub mod links;
 pub mod lithium;
 pub mod module;
 pub mod shadow;

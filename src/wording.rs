@@ -4,6 +4,7 @@
 pub mod findings;
 pub mod isolation;
 pub mod lines;
+pub mod links;
 pub mod naming;
 pub mod number;
 pub mod run;

@@ -9,6 +9,7 @@ mod asides;
 mod bad_input;
 mod bad_joint;
 mod bare;
+mod battery_links;
 mod beside;
 mod bond_sizes;
 mod bonds_carry;

@@ -25,10 +25,12 @@ enum Way {
 }
 
 /// Checks of whose numbers, after the first, more is known than that another is another matter.
-const WAYS: [(&str, &[Way]); 12] = {
+const WAYS: [(&str, &[Way]); 14] = {
     use Way::{Along, Down, Other, Up};
     [
         ("conductor-below-current", &[Down, Other]),
+        ("battery-link-below-current", &[Down, Along]),
+        ("uneven-battery-links", &[Along, Along, Along, Other, Other, Along, Along]),
         ("fuse-above-conductor", &[Down, Along, Down]),
         ("fuse-below-design", &[Up, Up]),
         ("interrupt-below-fault", &[Down, Up, Up, Other]),

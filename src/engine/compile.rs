@@ -19,6 +19,7 @@ use super::day::Usage;
 use super::dc_lines::{dc_line, line_runs, rated_share, shared_ohm};
 use super::harvest::Source;
 use super::leads::Leads;
+use super::links::limited_as;
 use super::loads::is_idle;
 use super::report::Report;
 use super::resistance::{negative_part, run_loop};
@@ -383,8 +384,10 @@ pub(super) fn bank(context: &Context<'_>) -> Figure<Bank> {
     let (series, parallel) = (context.series()?, context.parallel()?);
     let lithium = chemistry.is_lithium();
     let label_ah = bank.unit_ah.at(|| "bank.unit_ah".into())?.0 * parallel;
+    // Where links leave one battery more than its part, that one's limit is the bank's; as long as it is not known they are even.
+    let as_many = limited_as(context).unwrap_or(parallel);
     let amps = |known: &Option<Known<crate::units::Amps>>, share: f64| {
-        known.as_ref().and_then(Known::known).map(|a| a.0 * parallel * share)
+        known.as_ref().and_then(Known::known).map(|a| a.0 * as_many * share)
     };
     let make = match chemistry {
         Chemistry::Flooded => Make::Lead(Plates::Flooded),

@@ -16,6 +16,7 @@ mod kept;
 mod kinds;
 mod larger;
 mod link;
+mod links;
 mod names;
 mod nearer;
 mod order;
@@ -284,7 +285,7 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
         moved.extend(strings::steps(engine, plan, stock, id, finding, before).unwrap_or_default());
     }
     let said = said.or_else(|| book::steps(plan, list, id, finding, before));
-    let said = said.or_else(|| settings::steps(plan, list, id, finding));
+    let said = said.or_else(|| Some(links::before(plan, finding, settings::steps(plan, list, id, finding)?)));
     let said = said.or_else(|| usual::steps(plan, list, id, finding));
     let said = said.or_else(|| strings::steps(engine, plan, stock, id, finding, before));
     let said = said.or_else(|| serve::steps(engine, plan, stock, finding, before));
@@ -337,6 +338,7 @@ fn plain(
             first.into_iter().chain(settings::lesser_charger(plan, id)).chain(last).collect()
         }
         "uneven-battery-leads" => alike::leads(plan, &Circuit::of(plan).0),
+        "uneven-battery-links" | "battery-link-below-current" | "batteries-joined-twice" => links::steps(plan, finding),
         "polarity-assumed" => {
             vec![set("polarity_measured", Value::Word("yes"), format!("{id}: polarity measured, as it is drawn"))]
         }

@@ -10,6 +10,7 @@ use super::context::{Context, at, finite, need};
 use super::converted;
 use super::dc_lines;
 use super::leads::Leads;
+use super::links;
 use super::passed_on;
 use super::vehicle;
 
@@ -321,18 +322,6 @@ pub(super) fn derived(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -
     shared_out(c, t, index, found)
 }
 
-/// The largest continuous current that negatives bring over a place, and the run that leads it on to the post, or those that
-/// bring it there. None where nothing that hangs on the net comes back over it, or where it is one battery's own.
-pub(super) fn over_place(c: &Context<'_>, t: &Terminals, place: Node) -> Option<(Figure<f64>, Vec<usize>)> {
-    let things = c.circuit.coming_over(c.plan, place);
-    let home = c.circuit.homeward_run(place)?;
-    let arriving: Vec<usize> = c.circuit.arriving(place).filter(|i| !c.circuit.is_lead(*i)).collect();
-    let runs = home.filter(|i| !c.circuit.is_lead(*i)).map_or(arriving, |i| vec![i]);
-    let index = *runs.first().filter(|_| !things.is_empty())?;
-    let all = coming_back(c, t, index, &things, is_mixed(&things));
-    Some((stepped(all, &step_down(c, index)).pair.design_a, runs))
-}
-
 /// Whether things are of several kinds: sources, inverters, loads.
 pub(super) fn is_mixed(things: &[Node]) -> bool {
     let kind = |n: &Node| match n {
@@ -365,6 +354,7 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
             let own = dc_lines::with_loads(c, index, dc_lines::together(inputs));
             alone(passed_on::on_line(c, t, index, own))
         }
+        Role::Open if link.from == Some(Node::Bank) && link.from == link.to => links::jumper(c, t, index),
         _ if !link.joined => alone(both(Err(Missing("runs".into())), "the bank is not joined to it yet")),
         Role::NegativeMain if link.away.is_empty() => {
             alone(both(Err(Missing("runs".into())), "nothing that is drawn comes back by it"))

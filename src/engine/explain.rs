@@ -5,6 +5,7 @@ mod arrays;
 mod bank;
 mod closing;
 mod decided;
+mod links;
 mod plain;
 mod rest;
 mod roof;
@@ -51,7 +52,7 @@ impl Engine {
         // Where a value on the way is not known the steps up to it stand.
         let _ = arrays::say(&mut e).or_else(|| bank::say(&mut e)).or_else(|| roof::say(&mut e));
         if e.out.is_empty() {
-            let _ = year::say(&mut e).or_else(|| decided::say(&mut e));
+            let _ = year::say(&mut e).or_else(|| decided::say(&mut e)).or_else(|| links::say(&mut e));
         }
         if e.out.is_empty() {
             let _ = plain::say(&mut e);

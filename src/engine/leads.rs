@@ -3,7 +3,7 @@
 use crate::plan::{Figure, Missing};
 
 use super::context::Context;
-use super::resistance::run_loop;
+use super::resistance::{common_shunts, run_loop};
 
 /// The own ways of one bank's batteries.
 #[derive(Clone, Debug)]
@@ -12,6 +12,8 @@ pub(super) struct Leads {
     ways: Vec<Vec<(usize, f64)>>,
     /// Of each battery behind its way.
     battery_ohm: f64,
+    /// Of a shunt on which all ways meet, beside them.
+    common_ohm: f64,
 }
 
 impl Leads {
@@ -19,9 +21,17 @@ impl Leads {
     pub(super) fn of(c: &Context<'_>, run: usize, ohm: impl Fn(usize) -> Figure<f64>) -> Option<Figure<Self>> {
         c.circuit.is_lead(run).then_some(())?;
         Some((|| {
-            let with_ohm = |way: &Vec<usize>| way.iter().map(|i| Ok((*i, ohm(*i)?))).collect::<Figure<Vec<_>>>();
-            let ways = c.circuit.own_loops().iter().map(with_ohm).collect::<Figure<_>>()?;
-            Ok(Self { ways, battery_ohm: battery_ohm(c)? })
+            let loops = c.circuit.own_loops();
+            // What each battery gives does not hang on a shunt that all meet on. What was measured has its shunt in it.
+            let met = common_shunts(c)?;
+            let measured = |i: usize| c.plan.runs.get(i).is_some_and(|r| r.measured_ohm.is_some());
+            let on = |i: usize| met.iter().filter(move |(leads, _)| leads.contains(&i) && !measured(i));
+            let count = loops.len().max(1) as f64;
+            let apart = |i: usize| Ok((i, (ohm(i)? - on(i).map(|(_, x)| x * count).sum::<f64>()).max(0.0)));
+            let of_way = |way: &Vec<usize>| way.iter().map(|i| apart(*i)).collect::<Figure<Vec<_>>>();
+            let ways = loops.iter().map(of_way).collect::<Figure<_>>()?;
+            let counted = met.iter().filter(|(leads, _)| leads.iter().any(|i| !measured(*i)));
+            Ok(Self { ways, battery_ohm: battery_ohm(c)?, common_ohm: counted.map(|(_, x)| x).sum() })
         })())
     }
 
@@ -88,7 +98,7 @@ impl Leads {
     /// Source: Kirchhoff's laws for parallel branches of equal open-circuit volts.
     pub(super) fn added_ohm(&self) -> f64 {
         let together = self.conductances().sum::<f64>().recip();
-        (together - self.battery_ohm / self.ways.len() as f64).max(0.0)
+        (together - self.battery_ohm / self.ways.len() as f64).max(0.0) + self.common_ohm
     }
 
     /// Part of the ways' loss in each of their runs; equal parts where nothing is lost.
@@ -105,7 +115,7 @@ impl Leads {
 }
 
 /// Ohms of one string of batteries: the low figure, with which leads matter most.
-fn battery_ohm(c: &Context<'_>) -> Figure<f64> {
+pub(super) fn battery_ohm(c: &Context<'_>) -> Figure<f64> {
     let bank = &c.plan.bank;
     let series = c.series()?;
     let row = c.chemistry()?;

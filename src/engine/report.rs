@@ -194,6 +194,21 @@ pub struct BankFigures {
     pub charge_limit_a: Figure<Amps>,
     /// Low volts that design currents are taken at.
     pub low_v: Figure<Volts>,
+    /// Of batteries in parallel that links join; none where none do.
+    pub links: Option<LinkFigures>,
+}
+
+/// The links between batteries in parallel.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LinkFigures {
+    /// Part of the bank's current that each battery gives or takes, from the positive's take-off on.
+    pub shares: Figure<Vec<f64>>,
+    /// Largest continuous current of the bank.
+    pub bank_a: Figure<Amps>,
+    /// Of that, in the link that carries most.
+    pub link_a: Figure<Amps>,
+    /// What one link may carry.
+    pub ampacity_a: Figure<Amps>,
 }
 
 impl Default for BankFigures {
@@ -207,6 +222,7 @@ impl Default for BankFigures {
             discharge_limit_a: none_yet(),
             charge_limit_a: none_yet(),
             low_v: none_yet(),
+            links: None,
         }
     }
 }

@@ -288,7 +288,7 @@ pub(super) fn each_fitting<'a>(
     put(Fitting::Joints(poles * (near + far), near.max(far)), poles * (1.0 / near + 1.0 / far) * each_ohm);
     let Some(link) = c.circuit.links.get(index) else { return Ok(()) };
     for passed in super::shunts::passed(c, index) {
-        put(Fitting::Device(passed.shunt), device_ohm(c, passed.shunt)?);
+        put(Fitting::Device(passed.shunt), device_ohm(c, passed.shunt)? * passed.times);
     }
     for node in [link.from, link.to].into_iter().flatten() {
         let shunt = device_kind(c.plan, node) == Some(DeviceKind::Shunt);
@@ -313,6 +313,11 @@ fn first_run_at(c: &Context<'_>, node: Node) -> Option<usize> {
         return on.find(|i| c.circuit.is_lead(*i)).or(first);
     }
     on.find(|i| !c.circuit.is_lead(*i)).or(first)
+}
+
+/// Shunts that all batteries' own negatives meet on: those negatives, and the shunt's own ohms.
+pub(super) fn common_shunts(c: &Context<'_>) -> Figure<Vec<(Vec<usize>, f64)>> {
+    super::shunts::met_on(c).map(|(shunt, leads)| Ok((leads, device_ohm(c, shunt)?))).collect()
 }
 
 /// Ohms of a switch, shunt, breaker or disconnect.

@@ -8,6 +8,7 @@ use crate::plan::wiring::{FuseAt, Resets, Return};
 use crate::plan::{FieldPath, Figure, Id, Known, Leg, Missing, Plan, Protection, Run};
 use crate::standards::kinds::Metal;
 use crate::wording::lines::wrap;
+use crate::wording::links::links;
 use crate::wording::number::{UNKNOWN, figure, fixed, num, temperature};
 use crate::wording::run::{
     air, bundle, current, currents, ends, fuse_end, fuse_fault, fuse_fits, leg_sums, path_pct, path_place, terminals,
@@ -40,6 +41,11 @@ pub(super) fn text(matter: &Matter<'_>) -> String {
     for (i, (run, legs)) in plan.runs.iter().zip(&worked).enumerate() {
         let one = One { matter, signed: &signed, index: i, run, figures: report.runs.get(i) };
         one.print(&mut out, legs);
+    }
+    let links = links(plan, report);
+    if !links.is_empty() {
+        heading(&mut out, "BK links between its batteries");
+        links.iter().for_each(|said| say(&mut out, "", said));
     }
     if !signed.is_empty() {
         heading(&mut out, "CHANGED RULE VALUES THAT BEAR ON FIGURES OF THIS SHEET");

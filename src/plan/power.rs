@@ -5,7 +5,8 @@ use crate::plan::job::YesNo;
 use crate::plan::known::Known;
 use crate::plan::path::Id;
 use crate::plan::ratings::{Ratings, State};
-use crate::plan::sources::{ASKED, CHOICE, LABEL, PRACTICE, SHEET, SURVEY};
+use crate::plan::sources::{ASKED, CHOICE, LABEL, NEC_310_15, PRACTICE, SHEET, SURVEY};
+use crate::standards::conductor::Gauge;
 use crate::standards::kinds::{Chemistry, ControllerKind, Zone};
 use crate::units::{AmpHours, Amps, Celsius, Hours, Kilograms, Metres, Number, Volts, Watts};
 use crate::{record, word_leaves, words};
@@ -14,7 +15,9 @@ words! { /// What a charger draws on.
 ChargerKind { DcDc = "DC-DC", Shore = "shore", Generator = "generator", Converter = "converter" } }
 words! { /// Where an AC charger's input comes from.
 AcSource { Shore = "shore", Generator = "generator", Inverter = "inverter", Either = "shore or inverter" } }
-word_leaves!(ChargerKind, AcSource, Chemistry, ControllerKind, Zone);
+words! { /// How parallel batteries are joined, and where what leaves the bank is taken off.
+Joined { Leads = "equal leads", OneEnd = "links with leads at one end", Corners = "links with leads at corners" } }
+word_leaves!(ChargerKind, AcSource, Joined, Chemistry, ControllerKind, Zone);
 
 record! {
     /// A charge controller.
@@ -68,6 +71,11 @@ record! {
         charge_cutoff_c: Option<Known<Celsius>> => "cold cut-off", Kind::Number { quantity: Quantity::Temperature, least: -40.0, most: 30.0 }, "Its own management unit stops charging below this. None: nothing stops it, which is a stop where it gets so cold; the year counts on no charge below 0 C then, since it harms the cells.", &LABEL;
         discharge_cutoff_v: Option<Known<Volts>> => "low cut-off", Kind::Number { quantity: Quantity::Volts, least: 1.0, most: 60.0 }, "Its own management unit stops discharge at this, one battery.", &LABEL;
         heater_w: Option<Known<Watts>> => "heater", Kind::Number { quantity: Quantity::Watts, least: 0.0, most: 1000.0 }, "Heater of all batteries together.", &LABEL;
+        joined: Option<Known<Joined>> => "joined by", Kind::Words(Joined::WORDS), "Batteries in parallel: each by a lead of its own to one place, or by links from post to post, with both main leads taken off the battery at one end, or at opposite corners (plus at the first battery, minus at the last). Left out: equal leads.", &SURVEY;
+        link_gauge: Option<Known<Gauge>> => "link gauge", Kind::Gauge, "Copper of one link from post to post.", &SURVEY;
+        link_length_m: Option<Known<Metres>> => "link length", Kind::Number { quantity: Quantity::Size, least: 0.01, most: 10.0 }, "One link, from lug to lug; all are taken as equal, in both poles.", &SURVEY;
+        links_each: Option<Known<Number>> => "cables per link", Kind::Number { quantity: Quantity::Count, least: 1.0, most: 4.0 }, "Equal cables side by side in each link. Left out: one.", &SURVEY;
+        link_insulation_c: Option<Known<Celsius>> => "link insulation", Kind::Number { quantity: Quantity::Temperature, least: 40.0, most: 250.0 }, "Insulation temperature on the links' jacket: 60, 75, 90, 105, 125 C.", &NEC_310_15;
         fused_each: YesNo = YesNo::No => "each fused", Kind::Words(YesNo::WORDS), "Each parallel battery has its own fuse.", &SURVEY;
         zone: Option<Zone> => "stands in", Kind::Words(Zone::WORDS), "Where the batteries stand.", &SURVEY;
         heated: Known<YesNo> = Known::Is(YesNo::No) => "heated space", Kind::Words(YesNo::WORDS), "Whether it stands inside the heated living space.", &SURVEY;

@@ -231,3 +231,40 @@ fn a_run_to_itself_changes_no_other() {
         }
     }
 }
+
+/// Each battery's own pair with its negative to the shunt, and nothing drawn from there to the bar of the positives.
+fn leads_to_the_shunt(shunt: bool) -> Plan {
+    let lead = format!(r#"negative_from: "SHN", {}"#, fuse(125.0));
+    let p = wired(&[
+        ("P1", "BK", "BUS", "2 AWG", 0.4, &lead),
+        ("P2", "BK", "BUS", "2 AWG", 0.4, &lead),
+        ("P3", "BK", "BUS", "2 AWG", 0.4, &lead),
+        ("W2", "C1", "BUS", "4 AWG", 0.5, &fuse(40.0).replace("\"from\"", "\"to\"")),
+        ("W5", "BUS", "INV", "4/0 AWG", 1.0, &fuse(150.0)),
+        ("W6", "BUS", "FP", "8 AWG", 2.0, &fuse(40.0)),
+        ("W8", "FP", "L1", "10 AWG", 3.0, &fuse(15.0)),
+        ("W9", "FP", "L2", "10 AWG", 4.0, &fuse(15.0)),
+    ]);
+    if shunt { p } else { with(&p, &[("devices.SHN.ratings.amps_a", Value::Nothing)]) }
+}
+
+/// Source: Ohm's law: 0.05 V at the 200 A of the shunt is 0.25 mohm, at what all three batteries give together, not at one
+/// battery's third of it; as a drawing has it with one main over the shunt.
+#[test]
+fn a_shunt_that_own_negatives_meet_on_passes_what_all_give() {
+    let (with_it, without_it) = (evaluate(&leads_to_the_shunt(true)), evaluate(&leads_to_the_shunt(false)));
+    let all: f64 = ["P1", "P2", "P3"].iter().map(|id| run(&with_it, id).drop_at_a.clone().expect("amps").0).sum();
+    assert!(all > 90.0, "{all}");
+    let lost = path_v(&with_it, "W5") - path_v(&without_it, "W5");
+    near("shunt", Ok(lost), 0.05 / 200.0 * all, 0.01);
+    // Its own rating is held to all of it, too.
+    let small = with(&leads_to_the_shunt(true), &[("devices.SHN.ratings.amps_a", Value::Number(50.0))]);
+    let f = found(&evaluate(&small), "device-below-current")[0].clone();
+    let design: f64 = ["P1", "P2", "P3"].iter().map(|id| amps(&with_it, id)).sum();
+    near("over the shunt", Ok(f.n(0)), design, 1e-9);
+    assert!(f.subject.as_str() == "devices.SHN" && f.text().contains("P1, P2, P3"), "{}", f.text());
+    // What each battery gives does not hang on it.
+    for id in ["P1", "P3"] {
+        near(id, Ok(amps(&with_it, id)), amps(&without_it, id), 1e-12);
+    }
+}

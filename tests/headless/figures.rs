@@ -33,7 +33,7 @@ fn the_shape_is_an_interface() {
         ]
     );
     assert_eq!(json["basis"], "US RV");
-    assert_eq!(keys(&json["bank"]), ["volts", "amp_hours", "usable_wh", "fault_a"]);
+    assert_eq!(keys(&json["bank"]), ["volts", "amp_hours", "usable_wh", "fault_a", "links"]);
     assert_eq!(keys(&json["price"]), ["parts", "labour", "tax", "total", "lugs", "lugs_not_counted"]);
     assert_eq!(keys(&json["roof"]), ["panels", "holes", "uplift_factor"]);
     let run = json["runs"].as_array().unwrap().iter().find(|r| r["id"] == "W2").unwrap();

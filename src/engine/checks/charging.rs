@@ -1,6 +1,7 @@
 //! Charge settings and limits of the bank: every source of charge, and the inverter.
 
 use crate::engine::Work;
+use crate::engine::bank::charged_a;
 use crate::engine::circuit::{Node, PathKind};
 use crate::engine::context::at;
 use crate::engine::dc_lines;
@@ -468,18 +469,7 @@ fn rate_unknown(w: &Work<'_>, out: &mut Gathered, i: usize, id: &Id) {
 
 fn charge_over(w: &Work<'_>) -> Outcome {
     let limit = w.report.bank.charge_limit_a.clone()?.0;
-    let plan = w.context.plan;
-    let mut sum = 0.0;
-    // What no run joins to the bank charges nothing, and is said for itself; before any run is drawn all count.
-    let joined = |kind, node| plan.runs.is_empty() || w.context.circuit.way_of(kind, node).is_some();
-    for (i, (p, k)) in w.terminals.controllers.iter().zip(&plan.controllers).enumerate() {
-        let counts = k.state.stays() && joined(PathKind::ControllerBank, Node::Controller(i));
-        sum += if counts { p.design_a.clone()? } else { 0.0 };
-    }
-    for (i, (p, k)) in w.terminals.chargers.iter().zip(&plan.chargers).enumerate() {
-        let counts = k.state.stays() && joined(PathKind::Charger, Node::Charger(i));
-        sum += if counts { p.design_a.clone()? } else { 0.0 };
-    }
+    let mut sum = charged_a(w.context, w.terminals)?;
     // What is over the limit without the vehicle's line stays so with it.
     let lines = if sum > limit + 1e-9 { &[][..] } else { w.context.circuit.straight.as_slice() };
     for (i, _) in lines {

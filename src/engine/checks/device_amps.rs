@@ -2,11 +2,11 @@
 
 use crate::engine::Work;
 use crate::engine::circuit::{Node, Role};
-use crate::engine::currents::over_place;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::let_through::{all_rated, over_run};
 use crate::engine::protection::fuse_factor;
+use crate::engine::shunts::over_place;
 use crate::plan::wiring::DeviceKind;
 use crate::plan::{Device, FieldPath, Figure, Id, Known, Run};
 use crate::standards::cited::{FUSE_LOADING, INSTRUCTIONS, PANEL_FUSE};

@@ -1,11 +1,12 @@
 //! What the batteries stand: series, surge, cut-offs, breakers that close by themselves, a full charge for lead.
 
 use crate::engine::Work;
+use crate::engine::bank::dc_loads_a;
 use crate::engine::circuit::{Link, Node, PathKind, Role, device_kind, is_start};
 use crate::engine::context::at;
-use crate::engine::dc_lines::fed_chargers;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
+use crate::engine::links::limited_as;
 use crate::engine::protection::fuse_factor;
 use crate::engine::runs::path_of;
 use crate::engine::vehicle::{is_inverter_of_bank, system_of};
@@ -167,12 +168,6 @@ fn series(w: &Work<'_>) -> Outcome {
     Ok(over.then(|| Finding::new(&SERIES, Level::Caution, "bank".into(), &[series, limit.unwrap_or(0.0)], &SHEET)))
 }
 
-/// What DC loads that run at once draw of the bank at low volts, what converters lose with it, and DC-DC chargers that it feeds.
-fn dc_loads_a(w: &Work<'_>) -> Figure<f64> {
-    let loads_a = w.report.loads.dc_simultaneous_w.clone()?.0 / w.context.low_v()?.max(1e-9);
-    Ok(loads_a + fed_chargers(w.context, w.terminals).map(|(_, amps)| amps).sum::<Figure<f64>>()?)
-}
-
 /// All that runs at once, as a run from the bank is held to it, against what the packs give. Inverters that draw more by
 /// themselves are said as such.
 fn together(w: &Work<'_>) -> Outcome {
@@ -188,7 +183,7 @@ fn together(w: &Work<'_>) -> Outcome {
     if all > limit + 1e-9 {
         return Ok(None);
     }
-    all += dc_loads_a(w)?;
+    all += dc_loads_a(w.context, w.terminals, &w.report.loads)?;
     Ok((all > limit + 1e-9).then(|| {
         Finding::new(&TOGETHER, Level::Caution, "bank".into(), &[all, limit], &LABEL).named([names.join(" and ")])
     }))
@@ -206,7 +201,7 @@ fn surge(w: &Work<'_>, inverter: &Inverter) -> Outcome {
         Ok::<f64, Missing>(watts / (low_v * share.max(0.01)).max(1e-9))
     };
     let alone = draws(inverter, surge.at(|| path(inverter, "surge_w"))?.0)?;
-    let peak = peak.at(|| "bank.peak_a".into())?.0 * w.context.parallel()?;
+    let peak = peak.at(|| "bank.peak_a".into())?.0 * limited_as(w.context)?;
     let beside = |(i, x): &(usize, &Inverter)| x.id != inverter.id && is_inverter_of_bank(w.context, *i);
     let others: Vec<&Inverter> =
         w.context.plan.inverters.iter().enumerate().filter(beside).map(|(_, other)| other).collect();
@@ -215,7 +210,7 @@ fn surge(w: &Work<'_>, inverter: &Inverter) -> Outcome {
         for other in &others {
             all += draws(other, other.watts_w.at(|| path(other, "watts_w"))?.0)?;
         }
-        let loads_a = dc_loads_a(w)?;
+        let loads_a = dc_loads_a(w.context, w.terminals, &w.report.loads)?;
         Ok((all + loads_a, loads_a))
     };
     // What cures one that is too much by itself has to bear the rest beside it.

@@ -1,12 +1,17 @@
-//! Batteries in parallel whose leads are drawn: what each one carries.
+//! Batteries in parallel whose leads are drawn, or that links join: what each one carries.
 
 use crate::engine::Work;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::leads::Leads;
+use crate::engine::links::{Links, drawn_besides, made_of};
+use crate::engine::report::LinkFigures;
+use crate::physics::links::TakeOff;
 use crate::plan::FieldPath;
+use crate::standards::cited::AMPACITY;
 use crate::standards::source::COMMON_PRACTICE;
 
+use super::digits::apart;
 use super::rule_value;
 
 static UNEVEN: Check = Check {
@@ -27,8 +32,67 @@ static UNEVEN: Check = Check {
     },
 };
 
-/// Batteries in parallel whose own ways to one place are drawn.
+static LINKS: Check = Check {
+    id: "uneven-battery-links",
+    safety: false,
+    say: |f| {
+        let all = match (f.numbers.get(6), f.numbers.get(7)) {
+            (Some(over_a), Some(bank_a)) => {
+                format!("; at the bank's {bank_a:.0} A that is {over_a:.1} A over its even part")
+            }
+            _ => String::new(),
+        };
+        format!(
+            "of {:.0} batteries in parallel joined by links, {}, {} gives {:.1} % and {} {:.1} %; even parts are {:.1} %, and \
+             {:.0} % of it off is the most{all}",
+            f.n(4),
+            f.name(0),
+            f.name(1),
+            f.n(1),
+            f.name(2),
+            f.n(2),
+            f.n(3),
+            f.n(5)
+        )
+    },
+};
+static LINK_BELOW: Check = Check {
+    id: "battery-link-below-current",
+    safety: true,
+    say: |f| {
+        let (flows, carries) = apart(f.n(0), f.n(1), 1);
+        format!(
+            "the link beside a take-off of the batteries in parallel: {flows} A may flow of the bank's {:.0} A, {} carries \
+             {carries} A",
+            f.n(2),
+            f.name(0)
+        )
+    },
+};
+static TWICE: Check = Check {
+    id: "batteries-joined-twice",
+    safety: false,
+    say: |f| {
+        format!(
+            "the batteries are entered as joined by links, and {} are drawn as a lead of each: the leads count, the links do not",
+            f.name(0)
+        )
+    },
+};
+
+/// Batteries in parallel whose own ways to one place are drawn, or that links join.
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
+    let bank = || FieldPath::new("bank");
+    if let Some(figures) = &w.report.bank.links {
+        out.take(&LINKS, bank, by_links(w, figures));
+        out.take(&LINK_BELOW, bank, link_below(w, figures));
+    }
+    if drawn_besides(w.context) {
+        let first = |own: &Vec<usize>| w.context.plan.runs.get(*own.first()?).map(|r| r.id.to_string());
+        let leads: Vec<String> = w.context.circuit.own_loops().iter().filter_map(first).collect();
+        let found = Finding::new(&TWICE, Level::Caution, "bank".into(), &[], &COMMON_PRACTICE);
+        out.take(&TWICE, bank, Ok(Some(found.named([leads.join(" and ")]))));
+    }
     if let Some(first) = w.context.circuit.own_loops().first().and_then(|own| own.first()) {
         out.take(&UNEVEN, || FieldPath::new("bank"), uneven(w, *first));
     }
@@ -55,4 +119,39 @@ fn uneven(w: &Work<'_>, lead: usize) -> Outcome {
         Finding::new(&UNEVEN, Level::Caution, "bank".into(), &numbers, &COMMON_PRACTICE)
             .named([&most.1.id, &least.1.id])
     }))
+}
+
+/// The same of links from post to post, cold.
+fn by_links(w: &Work<'_>, figures: &LinkFigures) -> Outcome {
+    let Some(links) = Links::of(w.context) else { return Ok(None) };
+    let links = links?;
+    let (apart, limit) = (links.apart_pct(), rule_value(w, "uneven-battery-pct"));
+    if apart <= limit + 1e-9 {
+        return Ok(None);
+    }
+    let count = links.shares.len() as f64;
+    let mut numbers = vec![apart, links.most() * 100.0, links.least() * 100.0, links.even() * 100.0, count, limit];
+    if let Ok(bank_a) = &figures.bank_a {
+        numbers.extend([(links.most() - links.even()) * bank_a.0, bank_a.0]);
+    }
+    let names = match links.take_off {
+        TakeOff::OneEnd => ["both leads taken off at one end", "the one at the leads", "the farthest"],
+        TakeOff::Corners => ["leads taken off at opposite corners", "each one at a lead", "the innermost"],
+    };
+    Ok(Some(Finding::new(&LINKS, Level::Caution, "bank".into(), &numbers, &COMMON_PRACTICE).named(names)))
+}
+
+/// The link that carries most against its ampacity.
+fn link_below(w: &Work<'_>, figures: &LinkFigures) -> Outcome {
+    let rules = &w.context.rules;
+    let needs = figures.link_a.clone()?.0 * rules.conductor_factor;
+    let carries = figures.ampacity_a.clone()?.0;
+    if carries >= needs - 1e-9 {
+        return Ok(None);
+    }
+    let (gauge, each) = made_of(w.context)?;
+    let made = if each > 1.0 { format!("{each} x {gauge}") } else { gauge.to_string() };
+    let numbers = [needs, carries, figures.bank_a.clone()?.0];
+    let found = Finding::new(&LINK_BELOW, Level::Stop, "bank".into(), &numbers, AMPACITY.of(rules.basis));
+    Ok(Some(found.named([made])))
 }

@@ -29,7 +29,16 @@ static TO_ITSELF: Check = Check {
     id: "run-to-itself",
     safety: false,
     say: |f| {
-        let jumper = if f.level == Level::Note { ", as a jumper between its batteries: no figure has it" } else { "" };
+        let jumper = match (f.level, f.name(2)) {
+            (Level::Note, "parallel") => {
+                ": a link between batteries in parallel is entered at the bank itself, where it counts (joined by, link gauge, \
+                 link length); drawn as a run it is in no figure"
+            }
+            (Level::Note, _) => {
+                ", as a jumper between its batteries: it is held to all that the bank gives and takes, and is in no path's drop"
+            }
+            _ => "",
+        };
         format!("{} leaves {} and ends on it again{jumper}", f.name(0), f.name(1))
     },
 };
@@ -85,7 +94,10 @@ impl Circuit {
                 // From the bank to itself: a jumper between batteries in its box.
                 let level = if from == Some(Node::Bank) { Level::Note } else { Level::Caution };
                 let name = run.from.known().map_or("", Id::as_str);
-                findings.push(about_run(&TO_ITSELF, level, run, name));
+                let several = plan.bank.parallel.known().is_some_and(|n| n.0 >= 2.0);
+                let how = if several { "parallel" } else { "" };
+                let found = about_run(&TO_ITSELF, level, run, name);
+                findings.push(found.named([run.id.as_str(), name, how]));
             }
             let role = if live { Role::Open } else { Role::Dead };
             self.links.push(Link {

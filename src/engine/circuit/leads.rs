@@ -61,6 +61,16 @@ impl Circuit {
         }
     }
 
+    /// Everything that hangs on the bank.
+    pub(in crate::engine) fn on_bank(&self) -> Vec<Node> {
+        let mut all: Vec<Node> = Vec::new();
+        for link in self.at(Node::Bank).iter().filter_map(|i| self.links.get(*i)).filter(|l| on_bank_side(l.role)) {
+            let new: Vec<Node> = link.away.iter().filter(|n| !all.contains(n)).copied().collect();
+            all.extend(new);
+        }
+        all
+    }
+
     /// Where a row of runs from the bank leaves one battery's own way before its end: the way, and how many of its runs it
     /// goes over.
     #[must_use]

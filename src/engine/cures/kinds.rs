@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 131] = [
+const CURABLE: [&str; 134] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",
@@ -17,8 +17,10 @@ const CURABLE: [&str; 131] = [
     "bank-cut-off-high",
     "bank-not-joined",
     "bank-without-run",
+    "batteries-joined-twice",
     "batteries-unlike-volts",
     "battery-does-not-fit",
+    "battery-link-below-current",
     "bond-missing",
     "bond-small",
     "breakaway-on-cut-off",
@@ -129,6 +131,7 @@ const CURABLE: [&str; 131] = [
     "sun-above-air",
     "terminal-does-not-take",
     "uneven-battery-leads",
+    "uneven-battery-links",
     "unlike-panels",
     "uplift-factor-low",
     "vents-small",

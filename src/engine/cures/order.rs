@@ -53,11 +53,15 @@ pub(super) fn by_rank(plan: &Plan, finding: &Finding, steps: &mut [Step]) {
 const BY_HARVEST: [&str; 4] = ["unlike-panels", "cold-voc-over-limit", "pwm-panel-volts-high", "isc-over-input"];
 
 /// Whether what is offered already does with less what a step does: where another fuse alone cures, copper beside it mends
-/// nothing, nor do more fuses; nor does another fuse where thicker copper alone loses little enough.
+/// nothing, nor do more fuses; nor does another fuse where thicker copper alone loses little enough, nor other links beside leads
+/// of the bank that are only moved.
 pub(super) fn is_needless(finding: &Finding, offered: &[Step], step: &Step) -> bool {
     let has = |start: String| offered.iter().any(|s| s.name.starts_with(&start));
     if let Some((run, _)) = step.name.split_once(" with fuse: ") {
         return has(format!("{run} fuse: ")) || (finding.check.id == "drop-over-target" && has(format!("{run}: ")));
+    }
+    if step.name.starts_with("bank leads at opposite corners and ") {
+        return has("bank leads at opposite corners".into());
     }
     step.name.starts_with("larger fuses: ") && offered.iter().any(|s| s.name.contains(" fuse: "))
 }

@@ -10,12 +10,15 @@ use crate::engine::rule::Rules;
 use crate::plan::entry::{self, Units};
 use crate::plan::field::Leaf;
 use crate::plan::power::ChargerKind;
-use crate::plan::{DeviceKind, Edit, FieldPath, Id, Inverter, Months, Plan, Stay, Step, Strings, Value, YesNo};
+use crate::plan::{
+    BANK_ID, DeviceKind, Edit, FieldPath, Id, Inverter, Months, Plan, Stay, Step, Strings, Value, YesNo,
+};
 use crate::standards::chemistry::Window;
 use crate::standards::fuse::smallest_at_least;
 use crate::standards::kinds::{Chemistry, FuseFamily, Zone};
 use crate::stock::Stock;
 
+use super::links;
 use super::names;
 use super::profiles::{self, Charged};
 
@@ -101,6 +104,9 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Opt
             mistyped(plan, list, id, finding)?
         }
         "unlike-panels" if list == "arrays" => alike(plan, id),
+        "run-to-itself" if finding.name(1) == BANK_ID => {
+            plan.runs.iter().filter(|r| r.id.as_str() == id).filter_map(|r| links::of_run(plan, r)).collect()
+        }
         "run-to-itself" => {
             vec![Step::one(
                 format!("{id} removed: it leads nowhere"),

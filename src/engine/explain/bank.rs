@@ -4,6 +4,7 @@ use super::{Explain, n};
 use crate::engine::circuit::{Node, PathKind};
 use crate::engine::dc_lines::fed_chargers;
 use crate::engine::leads::Leads;
+use crate::engine::links::limited_as;
 use crate::engine::setting::{COLDEST_C, SETTING_MOST};
 use crate::engine::vehicle::is_inverter_of_bank;
 use crate::plan::{Known, Plan};
@@ -121,7 +122,7 @@ fn charge_sum(e: &mut Explain<'_>) -> Option<()> {
     }
     e.say(format!("all that can charge together: {} = {} A", parts.join(" + "), n(sum)));
     let limit = e.report.bank.charge_limit_a.as_ref().ok()?.0;
-    e.say(format!("the bank's limit: {} in parallel = {} A", n(e.c.parallel().ok()?), n(limit)));
+    e.say(format!("the bank's limit: {} = {} A", e.in_parallel()?, n(limit)));
     Some(())
 }
 
@@ -146,8 +147,8 @@ fn surge(e: &mut Explain<'_>) -> Option<()> {
         e.say(format!("together {} A", n(sum)));
     }
     let each = e.c.plan.bank.peak_a.as_ref()?.known()?.0;
-    let parallel = e.c.parallel().ok()?;
-    e.say(format!("the packs' peak: {} A x {} in parallel = {} A", n(each), n(parallel), n(each * parallel)));
+    let peak = n(each * limited_as(e.c).ok()?);
+    e.say(format!("the packs' peak: {} A x {} = {peak} A", n(each), e.in_parallel()?));
     Some(())
 }
 
@@ -319,9 +320,9 @@ fn draw(e: &mut Explain<'_>) -> Option<()> {
         e.say(format!("together {} A", n(sum)));
     }
     if with_loads || e.is("inverter-over-discharge-limit") {
-        let (share, parallel) = (e.c.rules.discharge_share, e.c.parallel().ok()?);
+        let (share, parallel) = (e.c.rules.discharge_share, e.in_parallel()?);
         let limit = e.finding.n(1);
-        e.say(format!("packs' limit: rating x {} in parallel x {} = {} A", n(parallel), n(share), n(limit)));
+        e.say(format!("packs' limit: rating x {parallel} x {} = {} A", n(share), n(limit)));
     }
     if e.is("discharge-rate-unknown") {
         let (rate, per_h) = (e.finding.n(1), e.finding.n(2));

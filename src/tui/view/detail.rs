@@ -10,6 +10,7 @@ use crate::tui::form;
 use crate::tui::model::{Model, Pane};
 use crate::tui::theme::Role;
 use crate::tui::words::{self, amps, figure, fixed, num};
+use crate::wording::links::links;
 use crate::wording::run::{by_rule, ends, fuse_end, fuse_fault, path_pct, path_place, wants_none};
 
 use super::bench::run_figures;
@@ -114,6 +115,7 @@ pub(super) fn working_of(plan: &Plan, report: &Report, at: &FieldPath) -> Lines 
             a(&b.discharge_limit_a)
         );
         lines.push((text, Role::Text));
+        lines.extend(links(plan, report).into_iter().map(|text| (text, Role::Text)));
     }
     if let Some(i) = report.inverters.iter().find(|i| is("inverters", &i.id)) {
         let cutoff = i.cutoff_a.as_ref().map(|x| format!(", at its cut-off volts {}", a(x))).unwrap_or_default();

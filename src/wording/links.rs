@@ -1,0 +1,48 @@
+//! What is said of the links between batteries in parallel.
+
+use crate::engine::Report;
+use crate::plan::entry::{self, Units};
+use crate::plan::field::Record;
+use crate::plan::{Plan, Value};
+
+use super::number::{UNKNOWN, fixed};
+use super::run::{current, waiting};
+
+/// The links between the bank's batteries: as entered, what each battery gives, what a link carries, what is counted; empty
+/// where no links join them.
+#[must_use]
+pub fn links(plan: &Plan, report: &Report) -> Vec<String> {
+    let Some(figures) = &report.bank.links else { return Vec::new() };
+    let shown = |key: &str| {
+        let meta = plan.bank.metas().into_iter().find(|m| m.key == key)?;
+        let value = plan.bank.get(key).filter(|v| *v != Value::Nothing)?;
+        Some(entry::show(Units::of(plan), meta, &value))
+    };
+    let or_unknown = |key: &str| shown(key).unwrap_or_else(|| UNKNOWN.into());
+    let each = shown("links_each").map_or_else(String::new, |n| format!("{n} x "));
+    let between = plan.bank.parallel.known().map_or(0.0, |n| (n.0 - 1.0).max(0.0));
+    let made = format!(
+        "joined by {}; {} links in each pole, each {each}{}, {} long, insulation {}",
+        or_unknown("joined"),
+        between,
+        or_unknown("link_gauge"),
+        or_unknown("link_length_m"),
+        or_unknown("link_insulation_c")
+    );
+    let shares = match &figures.shares {
+        Ok(shares) => {
+            let parts: Vec<String> = shares.iter().map(|part| format!("{} %", fixed(part * 100.0, 1))).collect();
+            format!("of the bank's current each battery gives, from the plus lead on: {}", parts.join(", "))
+        }
+        Err(waits) => format!("what each battery gives: {UNKNOWN}, {}", waiting(plan, waits)),
+    };
+    let carries = format!(
+        "the link beside a lead carries {} of the bank's {}; it may carry {}",
+        current(&figures.link_a),
+        current(&figures.bank_a),
+        current(&figures.ampacity_a)
+    );
+    let counted = "what the links lose is in no path's drop: paths begin at the posts where the leads are taken off; they are in \
+                   no price";
+    vec![made, shares, carries, counted.into()]
+}
