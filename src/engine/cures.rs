@@ -359,7 +359,7 @@ fn plain(
                 set("float_v", Value::Nothing, format!("{id}: float off")),
                 set("equalise_v", Value::Number(most), format!("{id}: equalise {most} V")),
             ];
-            let both = profiles::in_window(plan, id).into_iter().chain(profiles::all_usual(plan, id));
+            let both = profiles::all_usual(plan, id).into_iter().chain(profiles::in_window(plan, id));
             one.into_iter().chain(both).chain(apart()).collect()
         }
         "charge-volts-outside-window" => {
