@@ -17,7 +17,7 @@ static JOINED: Check = Check {
 
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     let (plan, circuit) = (w.context.plan, &w.context.circuit);
-    let plus = circuit.plus_places(plan);
+    let plus = circuit.plus_places();
     for (i, run) in plan.runs.iter().enumerate() {
         let Some((place, minus)) = circuit.joins_poles(plan, &plus, i) else {
             if let Some(field) = circuit.asks_pole(plan, &plus, i) {

@@ -41,7 +41,7 @@ impl Circuit {
         if over.back.is_empty() && over.inputs.is_empty() {
             return;
         }
-        let plus = self.plus_places(plan);
+        let plus = self.plus_places();
         let bonds: Vec<usize> = (0..self.links.len()).filter(|i| self.bonds_negative(plan, &plus, *i)).collect();
         self.over_frame = (0..self.links.len()).map(|i| bonds.contains(&i).then(|| over.clone())).collect();
         // Two side by side lose less than either.

@@ -102,7 +102,7 @@ fn smaller_fuse(plan: &Plan, finding: &Finding) -> Option<Step> {
 /// A run that joins plus with minus: taken out, or its end on plus moved to the negative side.
 fn apart(plan: &Plan, index: usize) -> Vec<Step> {
     let (circuit, _) = Circuit::of(plan);
-    let plus = circuit.plus_places(plan);
+    let plus = circuit.plus_places();
     let (Some(run), Some((place, minus))) = (plan.runs.get(index), circuit.joins_poles(plan, &plus, index)) else {
         return Vec::new();
     };
