@@ -48,6 +48,7 @@ mod larger_fuses;
 mod lean;
 mod lines;
 mod loads;
+mod looped;
 mod making_up;
 mod misdrawn;
 mod mistakes;
