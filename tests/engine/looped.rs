@@ -164,6 +164,13 @@ fn a_doubled_feed_feeds_the_other_one_backward() {
     assert_eq!((all[0].check.id, all[0].name(1), all[0].n(0), all[0].n(1)), (UNFUSED, "FP", 40.0, 15.0));
     protected(&r, &["W6"]);
     protected(&evaluate(&doubled("6 AWG", &[("from", 40.0)])), &["W6", "W10"]);
+    // Too thin for what flows there: the wire that carries it comes with a fuse at the end that lacks one, and keeps the other.
+    let thin = with("", "", &[line("W10", "BK", "BUS", "8 AWG", &[("to", 40.0)])]);
+    let steps = cures(&thin, UNFUSED, "runs.W10");
+    assert!(!steps.is_empty(), "{}", texts(&evaluate(&thin)));
+    for step in &steps {
+        assert_eq!(ends(&thin.with(step).expect("applies"), "W10"), [FuseAt::From, FuseAt::To], "{}", step.name);
+    }
     let bare = evaluate(&doubled("6 AWG", &[]));
     assert_eq!(of(&bare, "W10").len(), 1, "{}", texts(&bare));
     assert_eq!(of(&bare, "W10")[0].name(1), "BUS", "{}", texts(&bare));

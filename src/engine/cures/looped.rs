@@ -8,7 +8,7 @@ use crate::engine::resistance::{fuse_path, fuses};
 use crate::plan::wiring::{FuseAt, Protection, Resets};
 use crate::plan::{Edit, Id, Known, Run, Step, Value};
 
-use super::{NEAR_M, UNFUSED, put, rated_edits};
+use super::{NEAR_M, UNFUSED, fuse_edits, put, rated_edits};
 
 /// Whether a finding is about a fuse that an end of a run on a loop lacks.
 pub(super) fn is_about_end(circuit: &Circuit, index: usize, finding: &Finding) -> bool {
@@ -64,6 +64,17 @@ pub(super) fn steps(run: &Run, finding: &Finding, proposed: Option<&Proposed>) -
         }
     }
     all
+}
+
+/// The proposed fuse in place of what a run has; on a loop one more at each end that the finding says has none.
+pub(super) fn fitted(run: &Run, finding: &Finding, proposed: &Proposed) -> Vec<Edit> {
+    if !proposed.looped || finding.check.id != UNFUSED {
+        return fuse_edits(run, proposed);
+    }
+    let own = if fuses(run).next().is_some() { fuse_edits(run, proposed) } else { Vec::new() };
+    let more = ends_without(run, finding).into_iter();
+    let more = more.map(|at| put(run, at, Known::Is(proposed.family), Known::Is(proposed.amps)));
+    own.into_iter().chain(more).collect()
 }
 
 fn end_name(run: &Run, at: FuseAt) -> String {
