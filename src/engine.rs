@@ -23,6 +23,7 @@ mod follows;
 mod gather;
 mod harvest;
 mod hinge;
+mod inflow;
 pub mod isolation;
 pub mod ladder;
 mod leads;

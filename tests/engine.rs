@@ -51,6 +51,7 @@ mod larger_fuses;
 mod lean;
 mod lines;
 mod loads;
+mod looped;
 mod making_up;
 mod misdrawn;
 mod mistakes;

@@ -14,6 +14,7 @@ mod graph;
 mod harvest;
 mod judged;
 mod life;
+mod looped;
 mod lugs;
 mod measured;
 mod misdrawn;

@@ -30,8 +30,8 @@ pub use leads::Aside;
 use once::{Rounds, WaysToBank};
 pub(super) use poles::{Minus, name_of};
 pub(super) use returns::{Negative, is_thing};
-use role::{Sides, classify, on_bank_side};
-pub(super) use role::{is_post, is_start};
+use role::{Sides, classify};
+pub(super) use role::{is_post, is_start, on_bank_side};
 use starts::Charges;
 
 /// What a run can end on; the number is its place in its section.
@@ -238,7 +238,7 @@ impl Circuit {
         circuit.find_returns(plan);
         circuit.find_ways(plan);
         circuit.find_vehicles(plan);
-        circuit.plus = circuit.plus_places(plan);
+        circuit.plus = circuit.plus_places();
         circuit.find_over_frame(plan);
         circuit.loops(plan, &mut findings);
         duplicates(plan, &mut findings);

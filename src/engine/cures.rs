@@ -17,6 +17,7 @@ mod kinds;
 mod larger;
 mod link;
 mod links;
+mod looped;
 mod names;
 mod nearer;
 mod order;
@@ -62,6 +63,7 @@ pub(super) use path::{LEAST_M, LEAST_SHARE, way_of};
 pub(super) use strings::string_fuses;
 
 /// The check that a source's end has a fuse.
+pub(super) use looped::ends_without;
 pub(super) const UNFUSED: &str = "source-end-unfused";
 /// Findings that are told apart from others of the same cause by what the year loses.
 const BY_YEAR: [&str; 2] = ["array-below-bank", "hot-vmp-low"];
@@ -414,20 +416,32 @@ pub(super) fn put(run: &Run, at: FuseAt, family: Known<FuseFamily>, amps_a: Know
     }
 }
 
-/// The proposed fuse in place of those a run has, at its source end.
+/// The proposed fuse in place of those a run has, at its source end. On a loop either end may be one: there each stays where it is,
+/// and one of the same kind at the other end goes along.
 pub(super) fn fuse_edits(run: &Run, proposed: &Proposed) -> Vec<Edit> {
     let at = if proposed.at_from { FuseAt::From } else { FuseAt::To };
     let Some(fuse) = fuses(run).next() else { return vec![insert(run, at, proposed.family, proposed.amps.0)] };
+    if proposed.looped {
+        let same = |f: &&Protection| f.amps_a == fuse.amps_a && f.family == fuse.family;
+        return fuses(run).filter(same).flat_map(|f| rated_edits(run, f, proposed, Vec::new())).collect();
+    }
+    let path = |field: &str| super::resistance::fuse_path(run, fuse, field);
+    let mut place = vec![Edit::Set { at: path("at"), to: Value::Word(at.word()) }];
+    let stays = fuse.at == at && fuse.distance_m.known().is_some_and(|m| m.0 <= NEAR_ENOUGH_M);
+    if !stays {
+        place.push(Edit::Set { at: path("distance_m"), to: Value::Number(NEAR_M) });
+    }
+    rated_edits(run, fuse, proposed, place)
+}
+
+/// A fuse as the proposed one, with what else is to change of it.
+fn rated_edits(run: &Run, fuse: &Protection, proposed: &Proposed, place: Vec<Edit>) -> Vec<Edit> {
     let path = |field: &str| super::resistance::fuse_path(run, fuse, field);
     let mut edits = vec![
         Edit::Set { at: path("family"), to: Value::Word(proposed.family.word()) },
         Edit::Set { at: path("amps_a"), to: Value::Number(proposed.amps.0) },
-        Edit::Set { at: path("at"), to: Value::Word(at.word()) },
     ];
-    let stays = fuse.at == at && fuse.distance_m.known().is_some_and(|m| m.0 <= NEAR_ENOUGH_M);
-    if !stays {
-        edits.push(Edit::Set { at: path("distance_m"), to: Value::Number(NEAR_M) });
-    }
+    edits.extend(place);
     for (own, field) in [(fuse.volts_dc_v.is_some(), "volts_dc_v"), (fuse.interrupt_a.is_some(), "interrupt_a")] {
         if own {
             edits.push(Edit::Set { at: path(field), to: Value::Nothing });
@@ -502,7 +516,10 @@ fn run_steps(
     if finding.check.id == "string-fuse-wrong-end" {
         steps.extend(moved(run, near_from));
     }
-    if finding.check.id == "fuse-far-from-source" {
+    let on_loop = looped::is_about_end(&circuit, index, finding);
+    if on_loop {
+        steps.extend(looped::steps(run, finding, before.runs.get(index).and_then(|r| r.proposed.as_ref())));
+    } else if finding.check.id == "fuse-far-from-source" {
         // On a link between two batteries the other end may be the one without.
         steps.extend([near_from, !near_from].into_iter().filter_map(|end| moved(run, end)));
     }
@@ -513,7 +530,7 @@ fn run_steps(
     if about_fuse {
         steps.extend(rating::same_family(run, finding));
     }
-    if let (true, Some(p)) = (about_fuse, proposed) {
+    if let (true, Some(p)) = (about_fuse && !on_loop, proposed) {
         steps.extend(rating::kept(run, before.runs.get(index), p, finding));
         steps.extend(rating::nearest(run, before.runs.get(index), p, finding));
         // The fuse that is there already is at most moved.
@@ -522,11 +539,8 @@ fn run_steps(
     }
     let current_known = before.runs.get(index).is_some_and(|r| r.design_a.is_ok());
     let open = !current_known || run.gauge.known().is_none();
-    if finding.check.id == UNFUSED && open && proposed.is_none() && fuses(run).next().is_none() {
-        // What is to flow there, or its wire, is not known yet: the fuse has its place, its rating is left open.
-        let at = if near_from { FuseAt::From } else { FuseAt::To };
-        let name = format!("{} fused: at its {at} end, its rating to be sized", run.id);
-        steps.push(Step::one(name, put(run, at, Known::Unknown, Known::Unknown)));
+    if finding.check.id == UNFUSED && !on_loop && open && proposed.is_none() && fuses(run).next().is_none() {
+        steps.push(left_open(run, if near_from { FuseAt::From } else { FuseAt::To }));
     }
     if about_fuse && circuit.links.get(index).is_some_and(|l| l.role == Role::Array) {
         steps.extend(strings::breaker(engine, plan, stock, (index, run), finding, before));
@@ -563,6 +577,12 @@ fn run_steps(
     }
     steps.extend(wire::wider(engine, &c, stock, (index, run, gauge), finding, before));
     steps
+}
+
+/// What is to flow there, or its wire, is not known yet: the fuse has its place, its rating is left open.
+fn left_open(run: &Run, at: FuseAt) -> Step {
+    let name = format!("{} fused: at its {at} end, its rating to be sized", run.id);
+    Step::one(name, put(run, at, Known::Unknown, Known::Unknown))
 }
 
 /// A step, and the same with the fuse that a run wants then: less cable lets more fault current through.

@@ -1,6 +1,8 @@
 //! For every switch, disconnect and fuse of a battery, a source or a feeder: what goes dead when it opens, and what stays alive
 //! behind it.
 
+mod bypass;
+
 use std::collections::VecDeque;
 
 use crate::plan::power::{AcSource, ChargerKind};
@@ -234,6 +236,8 @@ fn engine(plan: &Plan, circuit: &Circuit, all: &mut Vec<Source>) {
 impl View<'_> {
     fn stops(&self, node: Node) -> bool {
         match node {
+            // On the terminals of one that several runs end on they meet.
+            Node::Inverter(_) | Node::Load(_) => !bypass::meet(self.circuit, node),
             Node::Device(_) => matches!(
                 device_kind(self.plan, node),
                 Some(DeviceKind::StartBattery | DeviceKind::Alternator | DeviceKind::Generator | DeviceKind::Chassis)
@@ -275,7 +279,7 @@ impl View<'_> {
     fn wired(&self, source: Node, opened: Option<Opener>) -> Vec<Node> {
         let mut found = self.positives(source, opened);
         if let (Node::Bank, true, Some(Opener::Device(d))) = (source, self.in_main_negative(opened), opened) {
-            let at_post = self.circuit.joined_to(self.plan, Node::BankMinus, None, &[Node::Device(d)]);
+            let at_post = self.circuit.joined_to(Node::BankMinus, None, &[Node::Device(d)]);
             let bonded = self.bonded();
             let on_frame = bonded.iter().any(|n| at_post.contains(n));
             let alive = |n: &Node| match self.by_frame(*n) && !bonded.is_empty() {
@@ -418,7 +422,7 @@ impl View<'_> {
         self.circuit.links.iter().any(|l| l.from == Some(node) || l.to == Some(node))
     }
 
-    /// What loses some supply by wire when it opens.
+    /// What loses some supply by wire when it opens, and what would but for a way past it.
     fn behind(&self, opener: Opener) -> Vec<Node> {
         let mut lost: Vec<Node> = Vec::new();
         let mut add = |node: Node| {
@@ -433,7 +437,8 @@ impl View<'_> {
             if before.len() > after.len() {
                 add(source.node);
             }
-            for node in cut {
+            let passed = bypass::of(self, source, opener, &after);
+            for node in cut.into_iter().chain(passed) {
                 add(node);
                 if matches!(node, Node::Inverter(_)) {
                     self.ac_loads().for_each(&mut add);

@@ -15,6 +15,7 @@ use super::circuit::{Link, Node, Role, device_kind};
 use super::context::Context;
 use super::currents::step_down;
 use super::fault::{self, Source};
+use super::inflow;
 use super::report::{FuseFigures, Proposed};
 use super::resistance::{fuse_path, fuses, gauge_of, leg_path, legs};
 use super::starting;
@@ -377,12 +378,15 @@ pub(super) fn propose(c: &Context<'_>, index: usize, limits: &Limits, duty: Duty
     if !wants_fuse(c, index) || limits.least_a <= 0.0 {
         return None;
     }
-    let at_from = c.circuit.links.get(index)?.near_from;
+    let near_from = c.circuit.links.get(index)?.near_from;
+    let looped = inflow::is_on_loop(c, index);
+    let wanting = looped.then(|| inflow::wanting_from(c, index, limits.most_a)).flatten();
+    let at_from = wanting.unwrap_or(near_from);
     let first = usual(purpose(c, index), limits.least_a, duty.volts);
     let others = FAMILIES.into_iter().filter(|f| *f != first.family);
     let families = std::iter::once(first.family).chain(others).filter(|f| stands(*f, duty));
     let built = |family: FuseFamily, amps: f64, why: Cow<'static, str>| {
-        Some(Proposed { family, amps: Amps(amps), at_from, why })
+        Some(Proposed { family, amps: Amps(amps), at_from, looped, why })
     };
     let stud = (purpose(c, index) == Purpose::LeadMain && first.family == FuseFamily::ClassT)
         .then(|| no_stud_fuse(limits.least_a, duty));
@@ -453,7 +457,7 @@ fn on_van(fuses: &[Fuse], family: FuseFamily, least_a: f64, most_a: f64) -> Opti
 /// The limits of a fuse's rating by the legs that it protects, whatever flows there: its own, those beyond it as far as the next
 /// fuse on the wire, and those ahead of it where no other fuse is: as much as it lets through flows there too.
 /// Source: NEC 240.21, wire ahead of the first fuse carries that fuse's rating at least.
-/// One at the end that faces away from the source is held to all of them.
+/// One at the end that faces away from the source is held to all of them, and so is one on a loop, which is fed from both.
 pub(super) fn protected(
     c: &Context<'_>,
     index: usize,
@@ -462,6 +466,9 @@ pub(super) fn protected(
     whole: &RunCapacity,
     design_a: f64,
 ) -> Figure<Limits> {
+    if inflow::is_on_loop(c, index) {
+        return limits(c, index, run, whole.weakest.amps, design_a);
+    }
     let near_from = c.circuit.links.get(index).is_none_or(|l| l.near_from);
     let nearer = |i: usize, than: usize| if near_from { i < than } else { i > than };
     let own = match fuse.at {
@@ -530,10 +537,17 @@ fn leg_distance_m(run: &Run, fuse: &Protection, place: usize, near_from: bool) -
 ///
 /// Source: NEC 552.10(E)(4), 33 CFR 183.455, ISO 10133; ABYC E-11 at a post, from memory.
 pub(super) fn distance_limits(c: &Context<'_>, index: usize, run: &Run) -> (f64, f64) {
+    distance_limits_at(c, run, c.circuit.links.get(index).and_then(super::circuit::Link::near))
+}
+
+/// The same from one end of a run.
+///
+/// Source: as for [`distance_limits`].
+pub(super) fn distance_limits_at(c: &Context<'_>, run: &Run, end: Option<Node>) -> (f64, f64) {
     // What nobody has said of is not taken to be sheathed: the shorter distance counts.
     let enclosed = Known::Is(crate::standards::kinds::Laid::Enclosed);
     let sheathed = legs(run).next().is_some() && legs(run).all(|l| l.laid == enclosed);
-    let at_post = c.circuit.links.get(index).and_then(super::circuit::Link::near) == Some(Node::Bank);
+    let at_post = end == Some(Node::Bank);
     let most = match (sheathed, at_post) {
         (false, _) => c.rules.fuse_distance_m,
         (true, false) => c.rules.fuse_distance_sheathed_m,

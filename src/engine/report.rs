@@ -343,6 +343,8 @@ pub struct Proposed {
     pub amps: Amps,
     /// `true`: at the run's from end.
     pub at_from: bool,
+    /// Whether the run lies on a loop, so that each of its ends may want a fuse: what is there stays at its end.
+    pub looped: bool,
     /// Why this family.
     pub why: std::borrow::Cow<'static, str>,
 }

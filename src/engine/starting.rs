@@ -74,25 +74,39 @@ pub(super) fn charged_in(c: &Context<'_>, finding: &Finding) -> Option<usize> {
     start_batteries(c.plan).find(|(_, d)| d.id.as_str() == id).map(|(i, _)| i)
 }
 
-/// Whether life safety hangs straight on a battery that is no engine's: a trailer's own, as for breakaway brakes. An alternator, an
-/// isolator, a DC-DC charger's line or a starter on it tells that it cranks an engine.
-pub(super) fn is_of_life_safety(c: &Context<'_>, battery: Node) -> bool {
-    let on = || {
-        c.circuit.links.iter().filter_map(|link| match (link.from, link.to) {
-            (Some(a), Some(b)) if a == battery => Some((b, link.role)),
-            (Some(a), Some(b)) if b == battery => Some((a, link.role)),
-            _ => None,
-        })
-    };
-    let of_engine = on().any(|(other, role)| match other {
+/// What runs join a battery to, and what each of them is for.
+fn joined_to<'a>(c: &'a Context<'_>, battery: Node) -> impl Iterator<Item = (Node, Role)> + 'a {
+    c.circuit.links.iter().filter_map(move |link| match (link.from, link.to) {
+        (Some(a), Some(b)) if a == battery => Some((b, link.role)),
+        (Some(a), Some(b)) if b == battery => Some((a, link.role)),
+        _ => None,
+    })
+}
+
+/// Whether anything on a battery tells that it cranks an engine: an alternator, an isolator, a DC-DC charger's line or a starter.
+fn cranks(c: &Context<'_>, battery: Node) -> bool {
+    joined_to(c, battery).any(|(other, role)| match other {
         Node::Load(i) => is_starter(c.plan, i),
         _ => {
             role == Role::ChargerInput
                 || matches!(device_kind(c.plan, other), Some(DeviceKind::Alternator | DeviceKind::Isolator))
         }
-    });
+    })
+}
+
+/// Whether life safety hangs straight on a battery that is no engine's: a trailer's own, as for breakaway brakes.
+pub(super) fn is_of_life_safety(c: &Context<'_>, battery: Node) -> bool {
     let is_safety = |i: usize| c.plan.loads.get(i).is_some_and(|l| l.life_safety == YesNo::Yes);
-    !of_engine && on().any(|(other, _)| matches!(other, Node::Load(i) if is_safety(i)))
+    !cranks(c, battery) && joined_to(c, battery).any(|(other, _)| matches!(other, Node::Load(i) if is_safety(i)))
+}
+
+/// Whether a battery drawn as a start battery is a second one of the house: nothing on it tells of an engine, and of another one
+/// something does, so that the alternator is that one's.
+pub(super) fn is_of_house(c: &Context<'_>, device: usize) -> bool {
+    let battery = |i: usize| device_kind(c.plan, Node::Device(i)) == Some(DeviceKind::StartBattery);
+    let stays = |i: &usize| c.plan.devices.get(*i).is_some_and(|d| d.state.stays());
+    let mut others = (0..c.plan.devices.len()).filter(stays).filter(|i| *i != device && battery(*i));
+    battery(device) && !cranks(c, Node::Device(device)) && others.any(|i| cranks(c, Node::Device(i)))
 }
 
 /// Whether a load is the engine's own starter, by what it is called.

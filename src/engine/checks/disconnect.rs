@@ -1,7 +1,7 @@
 //! Means of disconnection: the array from its controller, the bank from what it feeds.
 
 use crate::engine::Work;
-use crate::engine::circuit::{Half, Node, PathKind, Way, device_kind};
+use crate::engine::circuit::{Circuit, Half, Node, PathKind, Way, device_kind, on_bank_side};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::Gathered;
 use crate::plan::wiring::Resets;
@@ -64,6 +64,45 @@ fn opens(w: &Work<'_>, way: &Way) -> bool {
     })
 }
 
+/// Whether what stands at the end of a way is on the bank by another one too, over positives alone, that nothing opens: of a
+/// way whose negative is opened none is.
+fn is_bypassed(w: &Work<'_>, way: &Way) -> bool {
+    let (plan, circuit) = (w.context.plan, &w.context.circuit);
+    let negative = |i: &usize| {
+        let bare = Way { runs: vec![*i], ..way.clone() };
+        !way.positives(circuit).any(|run| run == *i) && opens(w, &bare)
+    };
+    if !way.runs.iter().any(|i| circuit.links.get(*i).is_some_and(|l| l.looped)) || way.runs.iter().any(negative) {
+        return false;
+    }
+    let shuts = |i: usize| {
+        let runs = vec![i];
+        opens(w, &Way { runs, halves: vec![(i, Half::Positive)], ..way.clone() })
+    };
+    let (mut reached, mut next) = (vec![way.end], 0);
+    while let Some(&node) = reached.get(next) {
+        next += 1;
+        if node == Node::Bank {
+            return true;
+        }
+        if node != way.end && circuit.is_end(node) {
+            continue;
+        }
+        for i in circuit.at(node).iter().copied().filter(|i| carries(circuit, *i) && !shuts(*i)) {
+            let Some(other) = circuit.other(i, node).filter(|n| !reached.contains(n)) else { continue };
+            // A converter lets nothing up, and its feed alone lets anything in.
+            if device_kind(plan, node) != Some(DeviceKind::Converter) || circuit.at_converter(i) == Some((node, true)) {
+                reached.push(other);
+            }
+        }
+    }
+    false
+}
+
+fn carries(circuit: &Circuit, run: usize) -> bool {
+    circuit.links.get(run).is_some_and(|l| on_bank_side(l.role))
+}
+
 /// The fuse panels of a way.
 fn panels<'a>(w: &'a Work<'_>, way: &'a Way) -> impl Iterator<Item = Node> + 'a {
     way.positives(&w.context.circuit)
@@ -82,7 +121,7 @@ fn unswitched(w: &Work<'_>) -> Option<String> {
         Node::Load(i) => plan.loads.get(i).is_some_and(|l| l.life_safety == YesNo::Yes && l.state.stays()),
         _ => false,
     };
-    for way in ways.iter().filter(|way| !opens(w, way)) {
+    for way in ways.iter().filter(|way| !opens(w, way) || is_bypassed(w, way)) {
         match (way.kind, way.end) {
             (PathKind::Inverter, Node::Inverter(i)) => {
                 if let Some(inverter) = plan.inverters.get(i).filter(|x| x.state.stays()) {

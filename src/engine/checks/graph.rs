@@ -82,7 +82,7 @@ impl<'a> Parted<'a> {
         let (plan, circuit) = (w.context.plan, &w.context.circuit);
         let is = |(_, d): &(usize, &crate::plan::Device)| d.state.stays() && d.kind.known() == Some(&DeviceKind::Shunt);
         let all: Vec<Node> = plan.devices.iter().enumerate().filter(is).map(|(i, _)| Node::Device(i)).collect();
-        let reached = circuit.joined_to(plan, Node::BankMinus, None, &all);
+        let reached = circuit.joined_to(Node::BankMinus, None, &all);
         let mut shunts: Vec<Node> = all.iter().copied().filter(|n| reached.contains(n)).collect();
         if shunts.is_empty() {
             shunts.extend(all.first());
@@ -91,7 +91,7 @@ impl<'a> Parted<'a> {
             return None;
         }
         not_behind(w, &mut shunts);
-        let mut bank_side = circuit.joined_to(plan, Node::BankMinus, None, &shunts);
+        let mut bank_side = circuit.joined_to(Node::BankMinus, None, &shunts);
         bank_side.retain(|n| !shunts.contains(n));
         let mut trunk: Vec<Node> = shunts.iter().flat_map(|n| circuit.places_home(*n)).collect();
         trunk.push(Node::BankMinus);
@@ -102,7 +102,7 @@ impl<'a> Parted<'a> {
         let beyond = |shunt: Node| {
             circuit.arriving(shunt).any(|i| {
                 let far = circuit.negative_of(i).map(|(a, b)| if a == shunt { b } else { a });
-                far.is_some_and(|far| circuit.joined_to(plan, far, Some(i), &barred).iter().any(comes))
+                far.is_some_and(|far| circuit.joined_to(far, Some(i), &barred).iter().any(comes))
             })
         };
         let homed = |n: Node| matches!(circuit.homeward_run(n), Some(Some(_))) && beyond(n);
@@ -132,7 +132,7 @@ impl<'a> Parted<'a> {
             _ => return None,
         };
         let barred = [self.trunk.as_slice(), &self.shunts].concat();
-        let beyond = circuit.joined_to(plan, far, Some(i), &barred);
+        let beyond = circuit.joined_to(far, Some(i), &barred);
         if self.shunts.contains(&far) || !beyond.iter().any(|n| is_thing(*n) || is_start(plan, *n)) {
             return None;
         }
@@ -175,7 +175,7 @@ impl<'a> Parted<'a> {
             return false;
         }
         let barred = [&[Node::BankMinus], self.shunts.as_slice()].concat();
-        let beyond = circuit.joined_to(plan, place, Some(i), &barred);
+        let beyond = circuit.joined_to(place, Some(i), &barred);
         let past = |(near, far): (Node, Node)| self.shunts.contains(&near) && beyond.contains(&far);
         (0..circuit.links.len()).filter(|j| *j != i).filter_map(leaves).any(past)
     }
@@ -201,13 +201,13 @@ fn said_at_bank(w: &Work<'_>, shunt: Node) -> bool {
 /// Leaves of several shunts those beside the nearest. One on its load side counts a part alone, though what passes the nearest
 /// by may lead to it as well.
 fn not_behind(w: &Work<'_>, shunts: &mut Vec<Node>) {
-    let (plan, circuit) = (w.context.plan, &w.context.circuit);
+    let circuit = &w.context.circuit;
     let Some(nearest) = shunts.iter().copied().min_by_key(|n| circuit.places_home(*n).len()) else { return };
     let barred = [&[Node::BankMinus], shunts.as_slice()].concat();
     let far = |i: usize| circuit.negative_of(i).map(|(a, b)| if a == nearest { b } else { a });
     let loads: Vec<Node> = circuit
         .arriving(nearest)
-        .filter_map(|i| Some(circuit.joined_to(plan, far(i)?, Some(i), &barred)))
+        .filter_map(|i| Some(circuit.joined_to(far(i)?, Some(i), &barred)))
         .flatten()
         .collect();
     let behind = |n: &Node| circuit.places_home(*n).first().is_some_and(|home| loads.contains(home));

@@ -131,7 +131,7 @@ fn arrays(w: &Work<'_>, out: &mut Gathered) {
     let (plan, circuit) = (w.context.plan, &w.context.circuit);
     for (i, array) in plan.arrays.iter().enumerate().filter(|(_, a)| a.state.stays()) {
         let path = || FieldPath::new(format!("arrays.{}", array.id));
-        if let Some(runs) = circuit.panels_to_bank(plan, i) {
+        if let Some(runs) = circuit.panels_to_bank(i) {
             let source = INSTRUCTIONS.of(w.context.rules.basis);
             let found = Finding::new(&PANELS, Level::Stop, path(), &[], source);
             let names = [array.id.to_string(), named(w, &runs)];

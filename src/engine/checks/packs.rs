@@ -9,6 +9,7 @@ use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::links::limited_as;
 use crate::engine::protection::fuse_factor;
 use crate::engine::runs::path_of;
+use crate::engine::starting::{StartBattery, is_of_house};
 use crate::engine::vehicle::{is_inverter_of_bank, system_of};
 use crate::plan::sources::{LABEL, SHEET};
 use crate::plan::wiring::Resets;
@@ -95,6 +96,17 @@ static UNREGULATED: Check = Check {
     id: "alternator-on-lithium",
     safety: false,
     say: |f| {
+        if !f.name(2).is_empty() {
+            let unlike = if f.name(2) == f.name(3) { "" } else { "each is charged at the other's volts, and " };
+            return format!(
+                "{} ({}) is joined to the {} bank by {} with no charger between: {unlike}nothing but wire and fuses limits what \
+                 one drives into the other",
+                f.name(0),
+                f.name(2),
+                f.name(3),
+                f.name(1)
+            );
+        }
         format!(
             "{} charges the lithium bank by {} with no DC-DC charger between: nothing limits the alternator's current or volts",
             f.name(0),
@@ -338,7 +350,13 @@ fn unregulated(w: &Work<'_>, out: &mut Gathered) {
         let Some(way) = w.context.circuit.straight_to_bank(plan, i).filter(|way| !way.is_empty()) else { continue };
         let runs: Vec<&str> = way.iter().filter_map(|i| plan.runs.get(*i)).map(|r| r.id.as_str()).collect();
         let subject = || FieldPath::new(format!("devices.{}", device.id));
-        let names = [device.id.to_string(), runs.join(", ")];
+        let mut names = vec![device.id.to_string(), runs.join(", ")];
+        // No alternator charges it: what is wrong is that it lies beside the bank.
+        if is_of_house(w.context, i)
+            && let (Ok(own), Ok(bank)) = (StartBattery::of(w.context, i), w.context.chemistry())
+        {
+            names.extend([own.kind().to_string(), bank.chemistry.word().to_string()]);
+        }
         let found = Finding::new(&UNREGULATED, Level::Caution, subject(), &[], &COMMON_PRACTICE).named(names);
         out.take(&UNREGULATED, subject, Ok(Some(found)));
     }

@@ -6,8 +6,9 @@ use crate::engine::context::at;
 use crate::engine::currents::converter_ahead;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
-use crate::engine::protection::{self, Bound, Limits, distance_limits, wants_fuse};
-use crate::engine::resistance::{fuse_distance_m, fuse_path, fuses, length_m};
+use crate::engine::inflow::{self, Ahead, Comes, breaker_a, breaker_name, on_run, side_by_side};
+use crate::engine::protection::{self, Bound, Limits, distance_limits, distance_limits_at, wants_fuse};
+use crate::engine::resistance::{fuse_distance_m, fuses, length_m};
 use crate::engine::runs::{end_names, path_of};
 use crate::plan::{DeviceKind, Missing, Run};
 use crate::standards::cited::FUSE_PLACE;
@@ -15,6 +16,7 @@ use crate::standards::source::COMMON_PRACTICE;
 
 use super::digits::{apart, rated};
 use super::fuses::{AHEAD, rated_push_a, rounded};
+use super::looped;
 
 pub(super) static UNFUSED: Check = Check {
     id: "source-end-unfused",
@@ -24,6 +26,11 @@ pub(super) static UNFUSED: Check = Check {
             let (amps, allows) = (rated(f.n(0)), apart(f.n(0), f.n(1), 0).1);
             let by = |who: &str| if who.is_empty() { "it allows".to_string() } else { format!("that {who} allows") };
             let end = format!("{} has no fuse at {}", f.name(0), f.name(1));
+            if !f.name(2).is_empty() {
+                let (one, other) = (f.name(1), f.name(2));
+                let at = format!("{amps} A ahead of {one} and {} A ahead of {other}", rated(f.n(3)));
+                return format!("{end} and none at {other}: {at} are above the {allows} A {}", by(f.name(4)));
+            }
             match f.name(3) {
                 "" => format!("{end}, and the {amps} A ahead of it is above the {allows} A {}", by(f.name(4))),
                 source if f.n(2) > 0.0 => {
@@ -48,7 +55,7 @@ pub(super) static UNFUSED: Check = Check {
 /// What a converter to 12 V gives at least: at fewer volts it would be more amps. Source: its nominal volts.
 const NOMINAL_V: f64 = 12.0;
 
-static FAR: Check = Check {
+pub(super) static FAR: Check = Check {
     id: "fuse-far-from-source",
     safety: true,
     say: |f| {
@@ -74,14 +81,24 @@ static CHARGER_END: Check = Check {
 };
 
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
+    // What fuses are to be taken as there where a loop lacks them: found once, where there is a loop.
+    let mut caps = None;
     for (i, run) in w.context.plan.runs.iter().enumerate() {
         let Some(link) = w.context.circuit.links.get(i) else { continue };
         if !link.joined || !wants_fuse(w.context, i) {
             continue;
         }
         let path = || path_of(run);
-        let mut near = end(w, i, run, link, link.near_from);
-        if link.role == Role::BatteryLink {
+        let on_loop = inflow::is_on_loop(w.context, i);
+        let mut near = if on_loop {
+            let caps = caps.get_or_insert_with(|| looped::caps(w));
+            let (near, other) = looped::ends(w, i, run, link, caps);
+            out.take(&UNFUSED, path, other);
+            near
+        } else {
+            end(w, i, run, link, link.near_from)
+        };
+        if link.role == Role::BatteryLink && !on_loop {
             let other = end(w, i, run, link, !link.near_from);
             match (bare(&mut near), other) {
                 // A link without any fuse lacks one at each of its batteries: one thing to say.
@@ -124,7 +141,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
 }
 
 /// Whether a finding says that an end has no fuse and nothing is ahead of it.
-fn is_bare(finding: &Finding) -> bool {
+pub(super) fn is_bare(finding: &Finding) -> bool {
     finding.check == &UNFUSED && finding.numbers.is_empty()
 }
 
@@ -133,7 +150,7 @@ fn bare(outcome: &mut Outcome) -> Option<&mut Finding> {
 }
 
 /// A further consequence of the same missing fuse.
-fn add(finding: &mut Finding, what: &str) {
+pub(super) fn add(finding: &mut Finding, what: &str) {
     if let Some(more) = finding.names.get_mut(2) {
         more.push_str(what);
     }
@@ -141,7 +158,7 @@ fn add(finding: &mut Finding, what: &str) {
 
 /// The first run from the bank, where that one's missing fuse is all that a run lacks: nothing on it, nothing ahead of
 /// it, and the fuse that would be fitted to the first is one that it allows.
-fn hangs_on(w: &Work<'_>, i: usize) -> Option<usize> {
+pub(super) fn hangs_on(w: &Work<'_>, i: usize) -> Option<usize> {
     let (run, link) = (w.context.plan.runs.get(i)?, w.context.circuit.links.get(i)?);
     let first = *link.upstream.first()?;
     let main = w.context.circuit.links.get(first)?;
@@ -149,7 +166,7 @@ fn hangs_on(w: &Work<'_>, i: usize) -> Option<usize> {
         let far = if link.near_from { link.to } else { link.from };
         wants_fuse(w.context, i)
             && fuses(run).next().is_none()
-            && breaker_a(w, far).is_none()
+            && breaker_a(w.context, far).is_none()
             && matches!(ahead_of(w, i, true), Ok(None))
             && converter_ahead(w.context, i).is_none()
     };
@@ -163,33 +180,6 @@ fn hangs_on(w: &Work<'_>, i: usize) -> Option<usize> {
     // Batteries on leads of their own get one each, and feed what lies behind by all of them.
     let each = w.context.circuit.own_way_of(first).map_or(1, |_| w.context.circuit.own_ways.len());
     allowed(w, i, run).is_ok_and(|l| fitted_a * each as f64 <= l.most_a + 1e-9).then_some(first)
-}
-
-/// Rating of a breaker that stands at a node, if one does.
-fn breaker_a(w: &Work<'_>, node: Option<crate::engine::circuit::Node>) -> Option<Result<f64, Missing>> {
-    let crate::engine::circuit::Node::Device(i) = node? else { return None };
-    let device = w.context.plan.devices.get(i)?;
-    if device_kind(w.context.plan, crate::engine::circuit::Node::Device(i)) != Some(DeviceKind::Breaker) {
-        return None;
-    }
-    let path = || at("devices", &device.id, "ratings.amps_a");
-    Some(device.ratings.amps_a.as_ref().map_or_else(|| Err(Missing(path())), |a| a.at(path).map(|a| a.0)))
-}
-
-/// What protects one end of a run from ahead of it: its rating, and what it is called.
-struct Ahead {
-    amps: f64,
-    name: String,
-}
-
-/// What a breaker at a node is called.
-fn breaker_name(w: &Work<'_>, node: Option<crate::engine::circuit::Node>) -> String {
-    match node {
-        Some(crate::engine::circuit::Node::Device(i)) => {
-            w.context.plan.devices.get(i).map_or_else(String::new, |d| format!("breaker {}", d.id))
-        }
-        _ => String::new(),
-    }
 }
 
 /// The smallest protective rating between the source and one end of a run; none where there is nothing. At the far end
@@ -211,65 +201,28 @@ fn ahead_of(w: &Work<'_>, i: usize, near: bool) -> Result<Option<Ahead>, Missing
     let by_start = if near && !by_bank { w.context.circuit.from_start(w.context.plan, i) } else { Vec::new() };
     let runs = if by_start.is_empty() { runs } else { by_start.as_slice() };
     let runs = if near { converter_ahead(w.context, i).map_or(runs, |(_, behind)| behind) } else { runs };
-    if let Some(amps) = breaker_a(w, end) {
-        take(amps?, breaker_name(w, end));
+    if let Some(amps) = breaker_a(w.context, end) {
+        take(amps?, breaker_name(w.context, end));
     }
     for i in runs {
         if !inside && w.context.circuit.own_way_of(*i).is_some() {
             continue;
         }
-        for (amps, name) in on_run(w, *i, near) {
+        for (amps, name) in on_run(w.context, *i, near) {
             take(amps?, name);
         }
     }
     if !inside
         && runs.iter().any(|i| w.context.circuit.own_way_of(*i).is_some())
-        && let Some(all) = side_by_side(w, near)?
+        && let Some(all) = side_by_side(w.context, near)?
     {
         take(all.amps, all.name);
     }
     Ok(least)
 }
 
-/// The breaker at the source's end of a run and the fuses on it, each with its rating and what it is called.
-fn on_run(w: &Work<'_>, i: usize, near: bool) -> Vec<(Result<f64, Missing>, String)> {
-    let mut all = Vec::new();
-    if let Some(up) = w.context.circuit.links.get(i) {
-        let source_side = if near { up.near() } else { up.far() };
-        all.extend(breaker_a(w, source_side).map(|amps| (amps, breaker_name(w, source_side))));
-    }
-    if let Some(run) = w.context.plan.runs.get(i) {
-        for fuse in fuses(run) {
-            let amps = fuse.amps_a.at(|| fuse_path(run, fuse, "amps_a")).map(|a| a.0);
-            all.push((amps, format!("fuse {} of {}", fuse.id, run.id)));
-        }
-    }
-    all
-}
-
-/// Batteries on ways of their own feed a fault side by side: what lies ahead of where they meet is all their fuses
-/// together; none where one of them has none.
-///
-/// Source: Kirchhoff's current law: each opens at its own rating only.
-fn side_by_side(w: &Work<'_>, near: bool) -> Result<Option<Ahead>, Missing> {
-    let (mut sum, mut names) = (0.0, Vec::new());
-    for way in &w.context.circuit.own_ways {
-        let mut least: Option<(f64, String)> = None;
-        for (amps, name) in way.iter().flat_map(|i| on_run(w, *i, near)) {
-            let amps = amps?;
-            if least.as_ref().is_none_or(|l| amps < l.0) {
-                least = Some((amps, name));
-            }
-        }
-        let Some((amps, name)) = least else { return Ok(None) };
-        sum += amps;
-        names.push(name);
-    }
-    Ok(Some(Ahead { amps: sum, name: format!("{} together", names.join(", ")) }))
-}
-
 /// What a fuse ahead of a run is held to, whether or not the run's own current is known.
-fn allowed(w: &Work<'_>, i: usize, run: &Run) -> Result<Limits, Missing> {
+pub(super) fn allowed(w: &Work<'_>, i: usize, run: &Run) -> Result<Limits, Missing> {
     let found = w.found.get(i).ok_or_else(|| Missing("".into()))?;
     if let Ok(limits) = &found.limits {
         return Ok(*limits);
@@ -306,7 +259,8 @@ fn converter_gives<'a>(w: &'a Work<'_>, i: usize, allowed: Option<&Limits>) -> O
         }
         let known = |(amps, _): (Result<f64, Missing>, String)| amps.ok();
         let alone = ahead.iter().filter(|j| w.context.circuit.own_way_of(**j).is_none());
-        let Some(fuse_a) = alone.flat_map(|j| on_run(w, *j, true)).filter_map(known).min_by(f64::total_cmp) else {
+        let Some(fuse_a) = alone.flat_map(|j| on_run(w.context, *j, true)).filter_map(known).min_by(f64::total_cmp)
+        else {
             return Ok(own);
         };
         let share = device.efficiency_pct.as_ref().and_then(|k| k.known()).map_or(1.0, |pct| pct.0 / 100.0);
@@ -321,18 +275,24 @@ fn carries_converter(limits: &Limits) -> f64 {
     limits.ampacity_a.min(limits.device_a.unwrap_or(f64::MAX))
 }
 
-/// One end of a run: fused near enough, or protected by what is ahead of it.
-fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: bool) -> Outcome {
-    // What a vehicle has behind its connector is its own, and not drawn.
-    let own = if near_from { link.from } else { link.to };
-    if own.is_some_and(|n| device_kind(w.context.plan, n) == Some(DeviceKind::Tow) && is_start(w.context.plan, n)) {
-        return Ok(None);
+/// What is ahead of one end of a run: on a loop and behind one over all ways that lead there, else over the only one.
+fn ahead_at(w: &Work<'_>, i: usize, link: &Link, near_from: bool) -> Result<Comes, Missing> {
+    let behind = || {
+        let near = near_from == link.near_from && link.role != Role::BatteryLink;
+        near && w.context.circuit.own_way_of(i).is_none() && inflow::is_behind_loop(w.context, i)
+    };
+    if inflow::is_on_loop(w.context, i) || behind() {
+        return inflow::comes_in(w.context, i, near_from, None);
     }
-    let (silent_m, most_m) = distance_limits(w.context, i, run);
+    Ok(ahead_of(w, i, near_from == link.near_from)?.map_or(Comes::Free, Comes::Behind))
+}
+
+/// Wire from an end of a run to what protects it next, and what that waits for.
+fn nearest_m(w: &Work<'_>, run: &Run, link: &Link, near_from: bool) -> (Option<f64>, Option<Missing>) {
     let mut nearest: Option<f64> = None;
     let mut unknown = None;
     let far = if near_from { link.to } else { link.from };
-    if breaker_a(w, far).is_some() {
+    if breaker_a(w.context, far).is_some() {
         match length_m(run) {
             Ok(m) => nearest = Some(m),
             Err(missing) => unknown = Some(missing),
@@ -344,6 +304,20 @@ fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: bool) -> Outco
             Err(missing) => unknown = Some(missing),
         }
     }
+    (nearest, unknown)
+}
+
+/// One end of a run: fused near enough, or protected by what is ahead of it.
+pub(super) fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: bool) -> Outcome {
+    // What a vehicle has behind its connector is its own, and not drawn.
+    let own = if near_from { link.from } else { link.to };
+    if own.is_some_and(|n| device_kind(w.context.plan, n) == Some(DeviceKind::Tow) && is_start(w.context.plan, n)) {
+        return Ok(None);
+    }
+    let on_loop = inflow::is_on_loop(w.context, i);
+    let ends = if on_loop { own } else { link.near() };
+    let (silent_m, most_m) = distance_limits_at(w.context, run, ends);
+    let (nearest, unknown) = nearest_m(w, run, link, near_from);
     let name = |from: bool| if from { end_names(run).0 } else { end_names(run).1 };
     let far_finding = |level, metres: f64| {
         Finding::new(&FAR, level, path_of(run), &[metres, most_m, silent_m], FUSE_PLACE.of(w.context.rules.basis))
@@ -355,8 +329,13 @@ fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: bool) -> Outco
         return Ok(None);
     }
     let allowed = allowed(w, i, run);
-    let ahead = ahead_of(w, i, near_from == link.near_from);
-    let gives = converter_gives(w, i, allowed.as_ref().ok()).filter(|_| near_from == link.near_from);
+    let ahead = match ahead_at(w, i, link, near_from) {
+        Ok(Comes::Nothing) => return Ok(None),
+        Ok(Comes::Free) => Ok(None),
+        Ok(Comes::Behind(ahead)) => Ok(Some(ahead)),
+        Err(missing) => Err(missing),
+    };
+    let gives = converter_gives(w, i, allowed.as_ref().ok()).filter(|_| on_loop || near_from == link.near_from);
     if let Some(Ok(gives)) = &gives
         && allowed.as_ref().is_ok_and(|l| gives.amps <= carries_converter(l) + 1e-9)
     {
@@ -383,8 +362,7 @@ fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: bool) -> Outco
         (None, None, Err(missing)) => Err(missing),
         (None, None, Ok(Some(ahead))) => {
             let allowed = allowed?;
-            let found = unfused(w, run, &[ahead.amps, allowed.most_a], name(near_from));
-            Ok(Some(allowed_by(w, i, &allowed, found)))
+            Ok(Some(over(w, (i, run), ahead.amps, &allowed, name(near_from))))
         }
         (None, None, Ok(None)) if gives.is_some() => {
             let (Some(gives), allowed) = (gives, allowed?) else { return Ok(None) };
@@ -395,12 +373,17 @@ fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: bool) -> Outco
             Ok(Some(allowed_by(w, i, &allowed, found)))
         }
         // Said once, at the first run from the bank.
-        (None, None, Ok(None)) if near_from == link.near_from && hangs_on(w, i).is_some() => Ok(None),
+        (None, None, Ok(None)) if !on_loop && near_from == link.near_from && hangs_on(w, i).is_some() => Ok(None),
         (None, None, Ok(None)) => Ok(Some(unfused(w, run, &[], name(near_from)))),
     }
 }
 
-fn unfused(w: &Work<'_>, run: &Run, numbers: &[f64], end: String) -> Finding {
+/// That an end has no fuse and more than its run allows is ahead of it.
+pub(super) fn over(w: &Work<'_>, (i, run): (usize, &Run), ahead_a: f64, allowed: &Limits, end: String) -> Finding {
+    allowed_by(w, i, allowed, unfused(w, run, &[ahead_a, allowed.most_a], end))
+}
+
+pub(super) fn unfused(w: &Work<'_>, run: &Run, numbers: &[f64], end: String) -> Finding {
     Finding::new(&UNFUSED, Level::Stop, path_of(run), numbers, FUSE_PLACE.of(w.context.rules.basis)).named([
         run.id.to_string(),
         end,

@@ -1,5 +1,6 @@
 //! The graph of runs and what they end on: neighbours, sides, shortest ways.
 
+use crate::plan::wiring::Return;
 use crate::plan::{DeviceKind, Plan, YesNo};
 
 use super::role::{is_post, is_start, is_terminal, on_bank_side};
@@ -32,7 +33,7 @@ pub(in crate::engine) fn joining_run(plan: &Plan, array: &str) -> Option<(String
     let index = plan.arrays.iter().position(|a| a.id.as_str() == array)?;
     let (circuit, _) = Circuit::of(plan);
     let mut node = Node::Array(index);
-    for i in circuit.panels_to_bank(plan, index)? {
+    for i in circuit.panels_to_bank(index)? {
         let link = circuit.links.get(i)?;
         let at_to = link.from == Some(node);
         node = if at_to { link.to? } else { link.from? };
@@ -92,9 +93,28 @@ impl Circuit {
             }
         }
         (self.starts, self.ends) = (counts, ends);
+        let loads: Vec<Node> = (0..plan.loads.len()).map(Node::Load).filter(|n| self.at(*n).len() > 1).collect();
+        let passing: Vec<Node> = loads.into_iter().filter(|n| self.feeds_others(plan, *n)).collect();
+        self.posts.extend(passing);
     }
 
-    pub(super) fn at(&self, node: Node) -> &[usize] {
+    /// Whether current goes on over the terminals of a load: a pair joins it with another load, or leads from it to loads alone.
+    fn feeds_others(&self, plan: &Plan, load: Node) -> bool {
+        let pair = |i: &usize| plan.runs.get(*i).is_some_and(|r| r.return_path != Return::None);
+        let own = || self.at(load).iter().copied().filter(|i| self.role(*i) != Role::Dead && !self.on_ac.contains(i));
+        if own().nth(1).is_none() {
+            return false;
+        }
+        let supplies = |n: Node| self.is_end(n) && !matches!(n, Node::Load(_));
+        let behind = |i: usize| {
+            let Some(other) = self.other(i, load) else { return false };
+            let crosses = |n: Node| n != load && (!self.is_end(n) || matches!(n, Node::Load(_)));
+            matches!(other, Node::Load(_)) || self.search(other, i, supplies, |r| r != Role::Dead, crosses).is_none()
+        };
+        own().filter(pair).any(behind)
+    }
+
+    pub(in crate::engine) fn at(&self, node: Node) -> &[usize] {
         let slot = self.slot(node);
         match (self.starts.get(slot), self.starts.get(slot + 1)) {
             (Some(&a), Some(&b)) => self.ends.get(a..b).unwrap_or(&[]),
@@ -103,12 +123,12 @@ impl Circuit {
     }
 
     /// How many places there are.
-    pub(super) fn places(&self) -> usize {
+    pub(in crate::engine) fn places(&self) -> usize {
         self.offsets[5]
     }
 
     /// Whether a way ends on a node: nothing is crossed there ([`is_terminal`], marked).
-    pub(super) fn is_end(&self, node: Node) -> bool {
+    pub(in crate::engine) fn is_end(&self, node: Node) -> bool {
         match node {
             Node::Device(i) => self.marks.get(i).is_some_and(|m| m.ends),
             _ => !self.posts.contains(&node),
@@ -116,11 +136,11 @@ impl Circuit {
     }
 
     /// Whether a battery or an alternator of the engine is at a node ([`is_start`], marked).
-    pub(super) fn is_of_engine(&self, node: Node) -> bool {
+    pub(in crate::engine) fn is_of_engine(&self, node: Node) -> bool {
         matches!(node, Node::Device(i) if self.marks.get(i).is_some_and(|m| m.of_engine))
     }
 
-    pub(super) fn slot(&self, node: Node) -> usize {
+    pub(in crate::engine) fn slot(&self, node: Node) -> usize {
         let [arrays, controllers, inverters, chargers, devices, _] = self.offsets;
         match node {
             Node::Bank => 0,
@@ -175,7 +195,7 @@ impl Circuit {
         self.links.get(link).map_or(Role::Dead, |l| l.role)
     }
 
-    pub(super) fn other(&self, link: usize, node: Node) -> Option<Node> {
+    pub(in crate::engine) fn other(&self, link: usize, node: Node) -> Option<Node> {
         let l = self.links.get(link)?;
         if l.from == Some(node) { l.to } else { l.from }
     }
@@ -246,9 +266,9 @@ impl Circuit {
 
     /// Runs from panels to the bank with no controller between, the panels' first.
     #[must_use]
-    pub fn panels_to_bank(&self, plan: &Plan, array: usize) -> Option<Vec<usize>> {
+    pub fn panels_to_bank(&self, array: usize) -> Option<Vec<usize>> {
         let carries = |r: Role| !matches!(r, Role::Dead | Role::Bond | Role::NegativeMain | Role::Sense);
-        self.search(Node::Array(array), usize::MAX, |n| n == Node::Bank, carries, |n| !is_terminal(plan, n))
+        self.search(Node::Array(array), usize::MAX, |n| n == Node::Bank, carries, |n| !self.is_end(n))
     }
 
     /// Whether a run on a thing brings it to the bank, with nothing crossed twice. No way leads back through a converter: what
@@ -317,7 +337,7 @@ impl Circuit {
             _ => super::is_start(plan, n),
         };
         let converts = |n: Node| kind(n) == Some(DeviceKind::Converter);
-        let crosses = |n: Node| kind(n) == Some(DeviceKind::Alternator) || (!is_terminal(plan, n) && !converts(n));
+        let crosses = |n: Node| kind(n) == Some(DeviceKind::Alternator) || (!self.is_end(n) && !converts(n));
         let may = |role: Role| on_bank_side(role) || role == Role::StartLead;
         if place != Node::Bank && !crosses(place) && !super::is_start(plan, place) {
             return Vec::new();

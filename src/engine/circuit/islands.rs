@@ -3,7 +3,7 @@
 use crate::plan::wiring::Return;
 use crate::plan::{DeviceKind, Plan};
 
-use super::role::{is_start, is_terminal, on_bank_side};
+use super::role::{is_start, on_bank_side};
 use super::{Circuit, Node, PathKind, Role, device_kind};
 
 /// Runs that hang together without the bank.
@@ -23,7 +23,7 @@ impl Island {
             let ends = self.runs.iter().filter_map(|i| circuit.links.get(*i));
             ends.filter(|l| l.from == Some(*n) || l.to == Some(*n)).count()
         };
-        let inner = |n: &Node| !is_terminal(plan, *n);
+        let inner = |n: &Node| !circuit.is_end(*n);
         let bus = |n: &Node| device_kind(plan, *n) == Some(DeviceKind::Bus);
         // Of several with as many the first in the order of the runs.
         let most = |may: &dyn Fn(&Node) -> bool| {

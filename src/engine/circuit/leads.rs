@@ -3,7 +3,7 @@
 use crate::plan::wiring::Return;
 use crate::plan::{DeviceKind, Id, Known, Plan};
 
-use super::role::{is_start, is_terminal, on_bank_side};
+use super::role::{is_start, on_bank_side};
 use super::{Circuit, Node, Role, device_kind, node_of};
 
 /// What hangs on one battery's own way before the place where all meet.
@@ -127,7 +127,7 @@ impl Circuit {
         while let Node::Device(_) = node {
             let last = *runs.last()?;
             let on: Vec<usize> = self.at(node).iter().copied().filter(|i| *i != last && carries(i)).collect();
-            let Some(next) = self.one_on(plan, &on).filter(|_| !is_terminal(plan, node)) else { break };
+            let Some(next) = self.one_on(plan, &on).filter(|_| !self.is_end(node)) else { break };
             let beyond = self.other(next, node)?;
             if beyond == post || (post == Node::BankMinus && self.is_named(plan, node)) {
                 break;

@@ -4,7 +4,6 @@ use crate::arrange::Arrange;
 use crate::plan::wiring::{Pole, Return};
 use crate::plan::{DeviceKind, Plan};
 
-use super::role::is_terminal;
 use super::{Circuit, Node, Role, device_kind, is_thing, node_of};
 
 impl Circuit {
@@ -71,7 +70,7 @@ impl<'a> Singles<'a> {
     fn of(circuit: &'a Circuit, plan: &'a Plan) -> Self {
         let dark = |i: usize| matches!(circuit.role(i), Role::Dead | Role::Bond | Role::NegativeMain);
         let shunt = |n: Node| device_kind(plan, n) == Some(DeviceKind::Shunt);
-        let crosses = |n: Node, _| !is_terminal(plan, n) && !shunt(n);
+        let crosses = |n: Node, _| !circuit.is_end(n) && !shunt(n);
         let positive = circuit.steps(&[(Node::Bank, 0)], |i, _| !dark(i), crosses);
         let negative = circuit.links.iter().map(|l| l.role == Role::NegativeMain).collect();
         Self { circuit, plan, positive, negative }
@@ -124,7 +123,7 @@ impl<'a> Singles<'a> {
         let positive = |i: &usize| self.paired(*i) || (self.fused(*i) && !self.negative.get(*i).is_some_and(|is| *is));
         n == Node::BankMinus
             || self.is(n, DeviceKind::Shunt)
-            || (!is_terminal(self.plan, n)
+            || (!self.circuit.is_end(n)
                 && !is_thing(n)
                 && !self.is(n, DeviceKind::FusePanel)
                 && !self.circuit.at(n).iter().any(positive))

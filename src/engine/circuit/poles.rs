@@ -4,7 +4,7 @@ use crate::plan::wiring::Return;
 use crate::plan::{DeviceKind, FieldPath, Plan, Run};
 use crate::standards::conductor::area_mm2;
 
-use super::role::{is_terminal, on_bank_side};
+use super::role::on_bank_side;
 use super::{Circuit, Node, Role, device_kind, is_thing, node_of};
 
 /// What a run joins plus with.
@@ -44,12 +44,12 @@ enum At {
 
 impl Circuit {
     /// The places that the bank's plus reaches over positives; [`Circuit::plus`] once the circuit is made.
-    pub(super) fn plus_places(&self, plan: &Plan) -> Vec<bool> {
+    pub(super) fn plus_places(&self) -> Vec<bool> {
         let mut plus = vec![false; self.offsets[5]];
         let mut stack = vec![Node::Bank];
         while let Some(node) = stack.pop() {
             let Some(mark) = plus.get_mut(self.slot(node)) else { continue };
-            if std::mem::replace(mark, true) || (node != Node::Bank && is_terminal(plan, node)) {
+            if std::mem::replace(mark, true) || (node != Node::Bank && self.is_end(node)) {
                 continue;
             }
             let leads = |i: &&usize| on_bank_side(self.role(**i)) && self.role(**i) != Role::Sense;
@@ -103,11 +103,11 @@ impl Circuit {
         if !self.is_at_plus(plan, plus, x, run) {
             return None;
         }
-        if y != Node::BankMinus && is_terminal(plan, y) {
+        if y != Node::BankMinus && self.is_end(y) {
             let alone = self.holders(plan, x, run).is_empty() && is_thing(y) && self.tells_negative(plan);
             return alone.then_some((x, Minus::Thing(y)));
         }
-        let home = self.joined_to(plan, y, Some(run), &[x]).contains(&Node::BankMinus);
+        let home = self.joined_to(y, Some(run), &[x]).contains(&Node::BankMinus);
         (home && !self.is_at_plus(plan, plus, y, run)).then_some((x, Minus::Place(y)))
     }
 
@@ -184,7 +184,7 @@ impl Circuit {
         if node == Node::Bank {
             return At::Plus;
         }
-        if !matches!(node, Node::Device(_)) || is_terminal(plan, node) || !self.is_plus(plus, node) {
+        if !matches!(node, Node::Device(_)) || self.is_end(node) || !self.is_plus(plus, node) {
             return At::Other;
         }
         let holders = self.holders(plan, node, run);
@@ -196,7 +196,7 @@ impl Circuit {
             return At::Other;
         }
         let home = |start: Node, barred: &[Node]| {
-            start == Node::BankMinus || self.joined_to(plan, start, Some(run), barred).contains(&Node::BankMinus)
+            start == Node::BankMinus || self.joined_to(start, Some(run), barred).contains(&Node::BankMinus)
         };
         // The pair that feeds it has its negative from a place of the negative alone.
         let alone = |(i, other): &&(usize, Node)| {
@@ -219,7 +219,7 @@ impl Circuit {
         let of_negative =
             |i: &usize| *i == run || matches!(self.role(*i), Role::NegativeMain | Role::Bond | Role::Dead);
         matches!(node, Node::Device(_))
-            && !is_terminal(plan, node)
+            && !self.is_end(node)
             // It holds the fuses of positives, whatever hangs on it.
             && device_kind(plan, node) != Some(DeviceKind::FusePanel)
             && self.at(node).iter().all(of_negative)
@@ -233,8 +233,8 @@ impl Circuit {
         let named = plan.runs.iter().flat_map(|r| [&r.negative_from, &r.negative_to]).flatten();
         let named = named.filter_map(|k| node_of(plan, k.known()?.as_str()));
         let mut counts: Vec<(Node, usize)> = Vec::new();
-        for node in named
-            .filter(|n| !is_terminal(plan, *n) && !is_thing(*n) && !self.is_plus(plus, *n) && self.has_way_back(*n))
+        for node in
+            named.filter(|n| !self.is_end(*n) && !is_thing(*n) && !self.is_plus(plus, *n) && self.has_way_back(*n))
         {
             match counts.iter_mut().find(|(n, _)| *n == node) {
                 Some((_, count)) => *count += 1,

@@ -7,7 +7,7 @@ use crate::plan::wiring::Return;
 use crate::plan::{DeviceKind, Id, Known, Plan, Run};
 
 use super::rings::join;
-use super::role::{is_terminal, on_bank_side};
+use super::role::on_bank_side;
 use super::{Circuit, Half, Node, PathKind, Role, Way, device_kind, node_of};
 
 /// Two places that a negative joins.
@@ -314,17 +314,11 @@ impl Circuit {
     }
 
     /// What negatives join to a place, one run left out, without crossing what is barred, or things.
-    pub(in crate::engine) fn joined_to(
-        &self,
-        plan: &Plan,
-        start: Node,
-        but: Option<usize>,
-        barred: &[Node],
-    ) -> Vec<Node> {
+    pub(in crate::engine) fn joined_to(&self, start: Node, but: Option<usize>, barred: &[Node]) -> Vec<Node> {
         let (mut found, mut next) = (vec![start], 0);
         while let Some(&node) = found.get(next) {
             next += 1;
-            if node != start && (barred.contains(&node) || (node != Node::BankMinus && is_terminal(plan, node))) {
+            if node != start && (barred.contains(&node) || (node != Node::BankMinus && self.is_end(node))) {
                 continue;
             }
             for joint in &self.negative.joints {

@@ -4,7 +4,7 @@
 use crate::plan::{DeviceKind, Plan};
 
 use super::meshes::{Mesh, bits};
-use super::role::{is_terminal, on_bank_side, role_of};
+use super::role::{on_bank_side, role_of};
 use super::{Circuit, Node, device_kind, is_thing};
 
 /// The ways from the bank over the positives, the shortest each.
@@ -28,10 +28,10 @@ impl Circuit {
         if (0..self.links.len()).filter(looped).nth(1).is_none() {
             return;
         }
-        let tree = self.fed_tree(plan);
+        let tree = self.fed_tree();
         for Ring { runs, places } in self.positive_rings(plan, &tree) {
-            let hung = self.hung_on(plan, &tree, &places);
-            let own = self.hung_each(plan, &tree, &places);
+            let hung = self.hung_on(&tree, &places);
+            let own = self.hung_each(&tree, &places);
             let ends: Vec<(Node, Node)> =
                 runs.iter().filter_map(|i| self.links.get(*i)).filter_map(|l| l.from.zip(l.to)).collect();
             let mut left = left_with(&places, &ends, &own).into_iter().flatten();
@@ -44,9 +44,9 @@ impl Circuit {
     }
 
     /// What hangs on each place of a loop by itself.
-    fn hung_each(&self, plan: &Plan, tree: &Tree, places: &[Node]) -> Vec<Vec<Node>> {
+    fn hung_each(&self, tree: &Tree, places: &[Node]) -> Vec<Vec<Node>> {
         let mut all = vec![Vec::new(); places.len()];
-        for thing in self.hung_on(plan, tree, places) {
+        for thing in self.hung_on(tree, places) {
             let hangs = self.hangs_on(thing);
             let first = self.to_bank(tree, hangs).find_map(|(_, place)| places.iter().position(|p| *p == place));
             if let Some(list) = first.and_then(|k| all.get_mut(k)) {
@@ -66,12 +66,12 @@ impl Circuit {
         link.role = role_of(plan, &link.away, link.far(), link.looped);
     }
 
-    fn fed_tree(&self, plan: &Plan) -> Tree {
+    fn fed_tree(&self) -> Tree {
         let mut tree = Tree { before: vec![None; self.offsets[5]], reached: vec![Node::Bank] };
         let mut next = 0;
         while let Some(&node) = tree.reached.get(next) {
             next += 1;
-            if node != Node::Bank && is_terminal(plan, node) {
+            if node != Node::Bank && self.is_end(node) {
                 continue;
             }
             for &i in self.at(node).iter().filter(|i| on_bank_side(self.role(**i))) {
@@ -98,7 +98,7 @@ impl Circuit {
     /// found from their ratings: no loop goes through one.
     fn positive_rings(&self, plan: &Plan, tree: &Tree) -> Vec<Ring> {
         let converts = |n: &Node| device_kind(plan, *n) == Some(DeviceKind::Converter);
-        let crossed = |n: Node| n == Node::Bank || (tree.reached.contains(&n) && !is_terminal(plan, n));
+        let crossed = |n: Node| n == Node::Bank || (tree.reached.contains(&n) && !self.is_end(n));
         let mut rings: Vec<Ring> = Vec::new();
         for (cord, link) in self.links.iter().enumerate().filter(|(_, l)| on_bank_side(l.role) && l.from != l.to) {
             let (Some(from), Some(to)) = (link.from, link.to) else { continue };
@@ -133,13 +133,13 @@ impl Circuit {
     }
 
     /// What hangs on some places and on what they alone lead to.
-    fn hung_on(&self, plan: &Plan, tree: &Tree, places: &[Node]) -> Vec<Node> {
+    fn hung_on(&self, tree: &Tree, places: &[Node]) -> Vec<Node> {
         let on = |n: &Node| *n != Node::Bank && self.to_bank(tree, *n).any(|(_, place)| places.contains(&place));
         let mut all = Vec::new();
         for node in tree.reached.iter().copied().filter(on) {
             let panel = matches!(node, Node::Device(i) if self.panel == Some(i));
             let undrawn = self.undrawn.iter().map(|l| Node::Load(*l)).filter(|_| panel);
-            let hangs = |n: &Node| is_terminal(plan, *n) || is_thing(*n);
+            let hangs = |n: &Node| self.is_end(*n) || is_thing(*n);
             let own = Some(node).filter(|n| hangs(n) && *n != Node::BankMinus);
             all.extend(own.into_iter().chain(undrawn));
         }

@@ -91,7 +91,7 @@ pub(super) fn is_terminal(plan: &Plan, node: Node) -> bool {
     }
 }
 
-pub(super) fn on_bank_side(role: Role) -> bool {
+pub(in crate::engine) fn on_bank_side(role: Role) -> bool {
     !matches!(role, Role::Array | Role::Dead | Role::Bond | Role::NegativeMain | Role::ChargerInput | Role::StartLead)
 }
 

@@ -64,7 +64,7 @@ fn opening(run: &Run, figures: &RunFigures) -> Option<Step> {
     };
     let (amps, family) = all.into_iter().find_map(of)?;
     let at_from = fuses(run).next()?.at == FuseAt::From;
-    let fuse = Proposed { family, amps: Amps(amps), at_from, why: "opens the fault".into() };
+    let fuse = Proposed { family, amps: Amps(amps), at_from, looped: false, why: "opens the fault".into() };
     Some(Step { name: format!("{} fuse: {amps} A {family}", run.id), edits: fuse_edits(run, &fuse) })
 }
 

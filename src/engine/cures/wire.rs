@@ -13,7 +13,7 @@ use crate::standards::conductor::{Gauge, area_mm2};
 use crate::standards::kinds::Zone;
 use crate::stock::Stock;
 
-use super::{BY_FUSE, BY_WIRE, JACKETS_C, fuse_edits, is_bare, is_there, larger, nearer, path, settings, with_fuse};
+use super::{BY_FUSE, BY_WIRE, JACKETS_C, is_bare, is_there, larger, looped, nearer, path, settings, with_fuse};
 
 /// What a run can be made of with more copper than it has, as far as its terminals take it.
 pub(super) fn thicker_steps(c: &Context<'_>, index: usize, run: &Run, gauge: Gauge) -> Vec<(Make, Step)> {
@@ -116,7 +116,7 @@ pub(super) fn wider(
             };
             if let Some(p) = proposed.as_ref().filter(|p| !is_there(run, p)) {
                 let mut both = step;
-                both.edits.extend(fuse_edits(run, p));
+                both.edits.extend(looped::fitted(run, finding, p));
                 both.name = format!("{} with fuse: {thicker}, {} A {}", run.id, p.amps.0, p.family);
                 steps.push(both);
             }

@@ -48,7 +48,8 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id, fam
     };
     let family = family.or(had).or(proposed.as_ref().map(|p| p.family)).or_else(usual);
     let Some(family) = family else { return Vec::new() };
-    let at_from = c.circuit.links.get(index).is_none_or(|l| l.near_from);
+    let near_from = || c.circuit.links.get(index).is_none_or(|l| l.near_from);
+    let at_from = proposed.as_ref().map_or_else(near_from, |p| p.at_from);
     let mut all = Vec::new();
     for amps in ratings(family).iter().copied() {
         let step = cures::alike(plan, &c.circuit, step(run, has, family, amps, at_from));
@@ -74,7 +75,7 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id, fam
 fn step(run: &Run, has: Option<&Protection>, family: FuseFamily, amps: f64, at_from: bool) -> Step {
     let name = format!("{} fuse {amps} A {family}", run.id);
     let Some(fuse) = has else {
-        let edits = fuse_edits(run, &Proposed { family, amps: Amps(amps), at_from, why: "".into() });
+        let edits = fuse_edits(run, &Proposed { family, amps: Amps(amps), at_from, looped: false, why: "".into() });
         return Step { name, edits };
     };
     let mut edits = vec![Edit::Set { at: fuse_path(run, fuse, "amps_a"), to: Value::Number(amps) }];

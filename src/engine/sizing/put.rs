@@ -4,12 +4,13 @@
 use std::collections::BTreeSet;
 
 use crate::engine::circuit::{Circuit, Role};
-use crate::engine::cures::{UNFUSED, put};
+use crate::engine::cures::{UNFUSED, ends_without, put};
+use crate::engine::finding::Finding;
 use crate::engine::report::Report;
 use crate::engine::resistance::fuses;
 use crate::engine::{Engine, Level};
 use crate::plan::wiring::FuseAt;
-use crate::plan::{Edit, Known, Plan, Step};
+use crate::plan::{Edit, Known, Plan, Run, Step};
 use crate::stock::Stock;
 
 use super::adds_stop;
@@ -28,7 +29,7 @@ impl Engine {
         let mut never = BTreeSet::new();
         for _ in 0..MOST_TURNS {
             let more: BTreeSet<usize> = bare(&at.plan, &at.report).difference(&never).copied().collect();
-            let inserts = insert(&at.plan, &more);
+            let inserts = insert(&at.plan, &at.report, &more);
             let Ok(start) = at.plan.with(&Step { name: String::new(), edits: inserts.clone() }) else { break };
             if inserts.is_empty() {
                 break;
@@ -52,23 +53,38 @@ impl Engine {
     }
 }
 
-/// The runs without any fuse that a stop says must have one.
-fn bare(plan: &Plan, report: &Report) -> BTreeSet<usize> {
-    let says = |path: &str| {
-        let mut own = report.findings.iter().filter(|f| f.check.id == UNFUSED && f.subject.as_str() == path);
-        own.any(|f| f.level == Level::Stop && f.accepted.is_none())
-    };
-    let without = plan.runs.iter().enumerate().filter(|(_, run)| fuses(run).next().is_none());
-    without.filter(|(_, run)| says(&format!("runs.{}", run.id))).map(|(i, _)| i).collect()
+/// The stop that says that a run must have a fuse.
+fn stop<'a>(report: &'a Report, run: &Run) -> Option<&'a Finding> {
+    let stops =
+        report.findings.iter().filter(|f| f.check.id == UNFUSED && f.level == Level::Stop && f.accepted.is_none());
+    let path = format!("runs.{}", run.id);
+    stops.into_iter().find(|f| f.subject.as_str() == path)
 }
 
-/// A fuse of no known rating at the source's end of some runs; at both ends of a link between two batteries.
+/// Whether a run lies on a loop: one that has a fuse may want another at its other end.
+fn is_looped(report: &Report, index: usize) -> bool {
+    report.runs.get(index).and_then(|r| r.proposed.as_ref()).is_some_and(|p| p.looped)
+}
+
+/// The runs without any fuse that a stop says must have one; of those on loops such as lack one at either end.
+fn bare(plan: &Plan, report: &Report) -> BTreeSet<usize> {
+    let runs = plan.runs.iter().enumerate();
+    let without = runs.filter(|(i, run)| fuses(run).next().is_none() || is_looped(report, *i));
+    without.filter(|(_, run)| stop(report, run).is_some()).map(|(i, _)| i).collect()
+}
+
+/// A fuse of no known rating at the source's end of some runs; at both ends of a link between two batteries; on a loop where the
+/// stop says that there is none.
 ///
 /// Source: rules, section 4: the battery end of anything; a run between two batteries at each.
-fn insert(plan: &Plan, runs: &BTreeSet<usize>) -> Vec<Edit> {
+fn insert(plan: &Plan, report: &Report, runs: &BTreeSet<usize>) -> Vec<Edit> {
     let (circuit, _) = Circuit::of(plan);
     let of = |i: &usize| {
         let (Some(run), Some(link)) = (plan.runs.get(*i), circuit.links.get(*i)) else { return Vec::new() };
+        if let Some(stop) = stop(report, run).filter(|_| is_looped(report, *i)) {
+            let puts = ends_without(run, stop).into_iter().map(|at| put(run, at, Known::Unknown, Known::Unknown));
+            return puts.collect();
+        }
         let both = link.role == Role::BatteryLink;
         let ends = [(FuseAt::From, link.near_from || both), (FuseAt::To, !link.near_from || both)];
         let ends = ends.into_iter().filter(|(_, is)| *is);
