@@ -4,6 +4,7 @@
 mod ahead;
 mod all_at_once;
 mod all_fuses;
+mod alternator_lead;
 mod alternators;
 mod asides;
 mod bad_input;

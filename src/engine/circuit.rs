@@ -194,6 +194,8 @@ pub struct Circuit {
     charging_start: Vec<(Node, usize)>,
     /// DC-DC chargers that the bank feeds.
     turned: Vec<usize>,
+    /// Of each charger the runs from the alternator to where its input line begins, source first.
+    pub(super) ahead: Vec<Vec<usize>>,
     /// What hangs on the batteries' own ways before they meet.
     pub asides: Vec<Aside>,
     pub(super) negative: Negative,
@@ -230,6 +232,7 @@ impl Circuit {
         circuit.find_returns(plan);
         circuit.find_ways(plan);
         circuit.find_vehicles(plan);
+        circuit.find_ahead(plan);
         circuit.find_over_frame(plan);
         circuit.loops(plan, &mut findings);
         duplicates(plan, &mut findings);

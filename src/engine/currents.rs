@@ -363,7 +363,7 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
                 _ => None,
             });
             let own = dc_lines::with_loads(c, index, dc_lines::together(inputs));
-            alone(passed_on::on_line(c, t, index, own))
+            dc_lines::at_least(c, index, alone(passed_on::on_line(c, t, index, own)))
         }
         _ if !link.joined => alone(both(Err(Missing("runs".into())), "the bank is not joined to it yet")),
         Role::NegativeMain if link.away.is_empty() => {
