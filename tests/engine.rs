@@ -38,6 +38,7 @@ mod explained_raised;
 mod false_stops;
 mod faults;
 mod findings;
+mod fuse_place;
 mod generated;
 mod goal;
 mod isolation;

@@ -135,8 +135,26 @@ fn first_words(step: &Step) -> &str {
     step.name.split(':').next().unwrap_or_default()
 }
 
-/// The steps that cure a finding and add no stop, and what was tried; nothing once it is no longer wanted.
+/// The steps that cure a finding and add no stop, and what was tried; nothing once it is no longer wanted. Where none cures with
+/// the fuses that the van carries, any that fit are tried.
 pub(super) fn of(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    finding: &Finding,
+    is_wanted: &dyn Fn() -> bool,
+) -> Option<Cures> {
+    let found = with_stock(engine, plan, stock, finding, is_wanted)?;
+    if !found.steps.is_empty() || found.tried.is_empty() || stock.truck.fuses.is_empty() {
+        return Some(found);
+    }
+    let mut bought = stock.clone();
+    bought.truck.fuses.clear();
+    let any = with_stock(engine, plan, &bought, finding, is_wanted)?;
+    Some(if any.steps.is_empty() { found } else { any })
+}
+
+fn with_stock(
     engine: &mut Engine,
     plan: &Plan,
     stock: &Stock,
