@@ -42,6 +42,7 @@ use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
 use crate::units::{Amps, Metres};
 
+use super::checks::NO_CLIMATE;
 use super::circuit::{Circuit, Role};
 use super::context::Context;
 use super::converted::moves_to_other_volts;
@@ -259,6 +260,10 @@ fn brings_stop(before: &Report, after: &Report, bare: &[FieldPath]) -> bool {
 /// Whether a finding only says by another name what a step was to cure: volts that are too few are the array's or the
 /// controller's word, and a setting copied to one source may be wrong for it or leave another the odd one.
 fn takes_its_place(finding: &Finding, new: &Finding, before: &Report) -> bool {
+    // A place whose climate nobody knows has no other sun to go by.
+    if finding.check.id == "sun-above-air" && new.check.id == NO_CLIMATE.id {
+        return !before.says(new);
+    }
     let same: &[&str] = match finding.check.id {
         "array-below-bank" | "hot-vmp-low" => &["array-below-bank", "hot-vmp-low"],
         // Strings that no longer charge when they are hot are no cure; a headroom that nobody knows may be enough.

@@ -13,7 +13,7 @@ use super::fault::Source;
 use super::protection::{self, Duty, Limits};
 use super::report::{FuseFigures, RunFigures, none_yet};
 use super::resistance::{self, Loop};
-use super::worth::next_up;
+use super::worth::{is_of_charger, next_up};
 
 /// What is found of a run, before it is put into the report.
 pub(super) struct Found {
@@ -399,6 +399,7 @@ fn line(
         fuses,
         loss_wh_day: none_yet(),
         next_up: next_up(c, i, run),
+        of_charger: is_of_charger(c, i),
         changed: Default::default(),
     }
 }

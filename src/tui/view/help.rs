@@ -38,6 +38,9 @@ pub(super) fn lines(model: &Model) -> Vec<(String, Role)> {
             lines.extend(wrap(&source, WIDTH).into_iter().map(|l| (l, Role::Text)));
         } else {
             lines.push((label, Role::Heading));
+            if at.segments().next() == Some("loads") {
+                explained::loads(&mut lines);
+            }
         }
         if model.is_on_bench() && is_plain(model) {
             let (title, detail) = detail::lines(model, WIDTH);
