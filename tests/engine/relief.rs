@@ -133,10 +133,10 @@ fn a_pwm_controllers_limit_is_its_clip() {
     assert!(lost > 100.0 && (clipped.clipped.0 - lost).abs() < 0.06 * lost, "{} and {lost}", clipped.clipped.0);
     assert!((clipped.mismatch.0 - free.mismatch.0).abs() < 0.15 * clipped.clipped.0, "{clipped:?} {free:?}");
     assert!(super::says(&small.0, "clipping", "controllers.C1"));
-    let amps = of_remedy(&small.1, Remedy::Controllers).expect("tried");
+    let amps = of_remedy(&small.1, &Remedy::Controllers).expect("tried");
     assert!(amps.kwh() > 0.0);
-    assert!(of_remedy(&large.1, Remedy::Controllers).is_none());
-    let tracking = of_remedy(&large.1, Remedy::Tracking(970)).expect("tried");
+    assert!(of_remedy(&large.1, &Remedy::Controllers).is_none());
+    let tracking = of_remedy(&large.1, &Remedy::Tracking(970)).expect("tried");
     assert_eq!(tracking.remedy.words(), "tracking controllers of 97 %");
     let by_hand = with(
         &of(40.0),
@@ -149,6 +149,6 @@ fn a_pwm_controllers_limit_is_its_clip() {
     }
 }
 
-fn of_remedy(reliefs: &Reliefs, remedy: Remedy) -> Option<&Relief> {
-    reliefs.each.iter().find(|r| r.remedy == remedy)
+fn of_remedy<'a>(reliefs: &'a Reliefs, remedy: &Remedy) -> Option<&'a Relief> {
+    reliefs.each.iter().find(|r| r.remedy == *remedy)
 }
