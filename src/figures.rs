@@ -126,10 +126,19 @@ pub fn add_reliefs(json: &mut Value, reliefs: &Figure<Reliefs>) {
         if let Some((with, wh)) = best {
             let lost = month.get("limited_by").and_then(|limit| limit.get("what")).and_then(Value::as_str);
             let is_array_wire = lost == Some(Limit::ArrayWire.word());
-            month.insert("limited_by".into(), json!({ "what": limit_of(with, is_array_wire).word(), "wh_day": wh }));
+            let turned_away = month.get("losses_wh_day").and_then(|lost| lost.get("bank_full")).and_then(Value::as_f64);
+            let what = match limit_of(with, is_array_wire) {
+                // No sun found it full: more of them would do what these do not.
+                Limit::Full if turned_away.is_none_or(|wh| wh < SHOWN_WH) => "batteries",
+                limit => limit.word(),
+            };
+            month.insert("limited_by".into(), json!({ "what": what, "wh_day": wh }));
         }
     }
 }
+
+/// Less than this is nothing lost, Wh a mean day. Source: our own choice; it shows as 0.
+const SHOWN_WH: f64 = 0.5;
 
 /// What limits a month that a remedy serves most of.
 fn limit_of(remedy: &Remedy, is_array_wire: bool) -> Limit {
@@ -139,7 +148,7 @@ fn limit_of(remedy: &Remedy, is_array_wire: bool) -> Limit {
         Remedy::Wire if is_array_wire => Limit::ArrayWire,
         Remedy::Wire => Limit::BankWire,
         Remedy::Controllers => Limit::Controller,
-        Remedy::Tracking => Limit::Volts,
+        Remedy::Tracking(_) => Limit::Volts,
         Remedy::Warmth => Limit::Cold,
         Remedy::CutOff => Limit::CutOff,
     }

@@ -4,6 +4,7 @@
 mod ahead;
 mod all_at_once;
 mod all_fuses;
+mod alternator_lead;
 mod alternators;
 mod asides;
 mod bad_input;
@@ -40,6 +41,7 @@ mod explained_raised;
 mod false_stops;
 mod faults;
 mod findings;
+mod fuse_place;
 mod generated;
 mod goal;
 mod isolation;

@@ -2,6 +2,8 @@
 
 use std::io::{self, ErrorKind, Write};
 
+use crate::wording::lines::plain;
+
 /// Why a command did not do what it was asked: the message, and the exit code.
 #[derive(Debug)]
 pub(super) struct Failure {
@@ -35,5 +37,5 @@ pub(super) fn say(bytes: &[u8]) -> Result<(), Failure> {
 
 /// Writes a message to standard error, whatever becomes of it.
 pub(super) fn complain(message: &str) {
-    let _ = writeln!(io::stderr().lock(), "coachwire: {message}");
+    let _ = writeln!(io::stderr().lock(), "coachwire: {}", plain(message));
 }

@@ -132,7 +132,7 @@ pub(super) fn solve(c: &Context<'_>, case: &AmpacityCase) -> LegCapacity {
         amps: 0.0,
         before_a: 0.0,
         governs: match why {
-            AmpacityRefusal::AmbientTooHot { .. } => "ambient at or above the insulation",
+            AmpacityRefusal::AmbientTooHot { .. } => "air too hot for the insulation",
             AmpacityRefusal::NoColumn { .. } => "no column for the insulation",
             AmpacityRefusal::BelowTable { .. } => "insulation below every table",
             AmpacityRefusal::ParallelTooThin { .. } => "too thin to be paralleled",

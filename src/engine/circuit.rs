@@ -200,6 +200,8 @@ pub struct Circuit {
     charging_start: Vec<Charges>,
     /// DC-DC chargers that the bank feeds.
     turned: Vec<usize>,
+    /// Of each charger the runs from the alternator to where its input line begins, source first.
+    pub(super) ahead: Vec<Vec<usize>>,
     /// What hangs on the batteries' own ways before they meet.
     pub asides: Vec<Aside>,
     pub(super) negative: Negative,
@@ -239,6 +241,7 @@ impl Circuit {
         circuit.find_ways(plan);
         circuit.find_vehicles(plan);
         circuit.plus = circuit.plus_places();
+        circuit.find_ahead(plan);
         circuit.find_over_frame(plan);
         circuit.loops(plan, &mut findings);
         duplicates(plan, &mut findings);

@@ -44,6 +44,7 @@ use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
 use crate::units::{Amps, Metres};
 
+use super::checks::NO_CLIMATE;
 use super::circuit::{Circuit, Role};
 use super::context::Context;
 use super::converted::moves_to_other_volts;
@@ -138,8 +139,26 @@ fn first_words(step: &Step) -> &str {
     step.name.split(':').next().unwrap_or_default()
 }
 
-/// The steps that cure a finding and add no stop, and what was tried; nothing once it is no longer wanted.
+/// The steps that cure a finding and add no stop, and what was tried; nothing once it is no longer wanted. Where none cures with
+/// the fuses that the van carries, any that fit are tried.
 pub(super) fn of(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    finding: &Finding,
+    is_wanted: &dyn Fn() -> bool,
+) -> Option<Cures> {
+    let found = with_stock(engine, plan, stock, finding, is_wanted)?;
+    if !found.steps.is_empty() || found.tried.is_empty() || stock.truck.fuses.is_empty() {
+        return Some(found);
+    }
+    let mut bought = stock.clone();
+    bought.truck.fuses.clear();
+    let any = with_stock(engine, plan, &bought, finding, is_wanted)?;
+    Some(if any.steps.is_empty() { found } else { any })
+}
+
+fn with_stock(
     engine: &mut Engine,
     plan: &Plan,
     stock: &Stock,
@@ -247,6 +266,10 @@ fn brings_stop(before: &Report, after: &Report, bare: &[FieldPath]) -> bool {
 /// Whether a finding only says by another name what a step was to cure: volts that are too few are the array's or the
 /// controller's word, and a setting copied to one source may be wrong for it or leave another the odd one.
 fn takes_its_place(finding: &Finding, new: &Finding, before: &Report) -> bool {
+    // A place whose climate nobody knows has no other sun to go by.
+    if finding.check.id == "sun-above-air" && new.check.id == NO_CLIMATE.id {
+        return !before.says(new);
+    }
     let same: &[&str] = match finding.check.id {
         "array-below-bank" | "hot-vmp-low" => &["array-below-bank", "hot-vmp-low"],
         // Strings that no longer charge when they are hot are no cure; a headroom that nobody knows may be enough.

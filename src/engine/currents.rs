@@ -352,7 +352,7 @@ fn from_role(c: &Context<'_>, t: &Terminals, index: usize, run: &Run) -> RunCurr
                 _ => None,
             });
             let own = dc_lines::with_loads(c, index, dc_lines::together(inputs));
-            alone(passed_on::on_line(c, t, index, own))
+            dc_lines::at_least(c, index, alone(passed_on::on_line(c, t, index, own)))
         }
         Role::Open if link.from == Some(Node::Bank) && link.from == link.to => links::jumper(c, t, index),
         _ if !link.joined => alone(both(Err(Missing("runs".into())), "the bank is not joined to it yet")),

@@ -5,14 +5,17 @@ use crate::physics::supply::{Ask, Feed, falling, feeds};
 use crate::plan::power::ChargerKind;
 use crate::plan::{Charger, Device, DeviceKind, Figure, Id, Known, Missing, Run};
 
-use super::circuit::{Node, PathKind, Role};
+use super::circuit::{Node, PathKind, Role, device_kind};
 use super::context::{Context, at, finite, need};
-use super::currents::{Pair, Terminals, both};
+use super::currents::{Pair, RunCurrents, Terminals, both};
 use super::resistance::run_loop;
 use super::solve::Line;
 use super::vehicle;
 
 const HOW: &str = "constant power at the end of its line, alternator at low volts";
+const OVER_LEAD: &str =
+    "constant power at the end of its line, behind the alternator's own run, alternator at low volts";
+const AT_BATTERY: &str = "constant power at the end of its line, alternator's low volts taken at the start battery";
 const WITH_LOADS: &str = "the DC-DC chargers on it at constant power, and the loads that hang on it, at low volts";
 const TOGETHER: &str = "all DC-DC chargers on it together, constant power each, alternator at low volts";
 
@@ -28,7 +31,38 @@ pub(super) fn input(c: &Context<'_>, index: usize) -> Pair {
     if c.circuit.is_fed_by_bank(Node::Charger(index)) {
         return from_bank(c, ch);
     }
-    both(dc_feed(c, index).and_then(|f| f.map(|f| f.1).ok_or_else(|| drop_out(c, index))), HOW)
+    both(dc_feed(c, index).and_then(|f| f.map(|f| f.1).ok_or_else(|| drop_out(c, index))), how(c, index))
+}
+
+/// Where a charger's line is taken to begin, in how its current came about.
+fn how(c: &Context<'_>, index: usize) -> &'static str {
+    let way = c.circuit.way_of(PathKind::ChargerInput, Node::Charger(index));
+    let source = way.and_then(|w| w.runs.first()).and_then(|run| c.circuit.links.get(*run)?.near());
+    let at_battery = source.and_then(|n| device_kind(c.plan, n)) == Some(DeviceKind::StartBattery);
+    match (ahead(c, index), at_battery) {
+        ([_, ..], _) => OVER_LEAD,
+        ([], true) => AT_BATTERY,
+        ([], false) => HOW,
+    }
+}
+
+/// Where the current of a line is not known, or its chargers find no point to work at: what flows at least.
+pub(super) fn at_least(c: &Context<'_>, run: usize, found: RunCurrents) -> RunCurrents {
+    let sure = found.pair.design_a.is_err().then(|| at_least_a(c, run)).flatten();
+    RunCurrents { sure: sure.map(|amps| [amps, amps]), ..found }
+}
+
+/// What the chargers behind a run draw at least, whatever their lines lose; none where one of them tells nothing.
+/// Source: P = V I at the alternator's low volts; with less at its input each draws more.
+fn at_least_a(c: &Context<'_>, run: usize) -> Option<f64> {
+    let mut sum = 0.0;
+    for node in &c.circuit.links.get(run)?.away {
+        let Node::Charger(i) = node else { continue };
+        let ch = c.plan.chargers.get(*i).filter(|ch| is_dc_dc(ch))?;
+        let watts = ch.out_a.known()?.0 * ch.absorb_v.known()?.0 / (ch.efficiency_pct.known()?.0 / 100.0);
+        sum += watts / source_v(c, ch).ok()?;
+    }
+    (sum.is_finite() && sum > 0.0).then_some(sum)
 }
 
 /// A charger that the bank feeds draws constant power at the bank's volts.
@@ -96,6 +130,13 @@ fn lost_to_loads_v(c: &Context<'_>, charger: usize) -> Figure<f64> {
     for run in line_runs(c, charger).into_iter().filter(|run| has_loads(c, *run)) {
         volts += ohm(c, run)? * vehicle::loads_a(c, run)?.0;
     }
+    // The alternator feeds what hangs on the start battery as well.
+    if let (runs @ [_, ..], Some(amps)) = (ahead(c, charger), vehicle::on_batteries_a(c)) {
+        let amps = amps?;
+        for run in runs {
+            volts += ohm(c, *run)? * amps;
+        }
+    }
     Ok(volts)
 }
 
@@ -106,7 +147,7 @@ fn is_dc_dc(ch: &Charger) -> bool {
 /// What a line that cannot carry its charger waits for: less resistance of the run that loses most, by its gauge or as it
 /// was measured.
 fn drop_out(c: &Context<'_>, index: usize) -> Missing {
-    let all = line_runs(c, index).into_iter().filter_map(|i| Some((ohm(c, i).ok()?, c.plan.runs.get(i)?)));
+    let all = whole_line(c, index).into_iter().filter_map(|i| Some((ohm(c, i).ok()?, c.plan.runs.get(i)?)));
     let most = all.reduce(|most, next| if next.0 > most.0 { next } else { most });
     let key = |run: &Run| if run.measured_ohm.is_some() { "measured_ohm" } else { "gauge" };
     Missing(most.map_or_else(|| "runs".into(), |(_, run)| at("runs", &run.id, key(run))))
@@ -124,7 +165,7 @@ impl Shared {
     /// The line of a charger and of all that share some of it; a cut-out that nobody knows is taken as none.
     pub(super) fn of(c: &Context<'_>, index: usize) -> Figure<Self> {
         let of = |(i, ch): (usize, &Charger)| {
-            if ch.state.stays() && is_dc_dc(ch) || i == index { line_runs(c, i) } else { Vec::new() }
+            if ch.state.stays() && is_dc_dc(ch) || i == index { whole_line(c, i) } else { Vec::new() }
         };
         let lines: Vec<Vec<usize>> = c.plan.chargers.iter().enumerate().map(of).collect();
         let mut chargers = vec![index];
@@ -253,28 +294,45 @@ pub(super) fn line_runs(c: &Context<'_>, index: usize) -> Vec<usize> {
     }
 }
 
+/// The runs from the alternator to where a charger's own line begins, source first.
+pub(super) fn ahead<'a>(c: &'a Context<'_>, index: usize) -> &'a [usize] {
+    c.circuit.ahead.get(index).map_or(&[], Vec::as_slice)
+}
+
+/// All that is drawn between a charger and the alternator, source first.
+pub(super) fn whole_line(c: &Context<'_>, index: usize) -> Vec<usize> {
+    let mut all = line_runs(c, index);
+    let more: Vec<usize> = ahead(c, index).iter().copied().filter(|run| !all.contains(run)).collect();
+    all.splice(0..0, more);
+    all
+}
+
 /// A run's ohms at the rule's temperature.
-fn ohm(c: &Context<'_>, run: usize) -> Figure<f64> {
+pub(super) fn ohm(c: &Context<'_>, run: usize) -> Figure<f64> {
     let Some(drawn) = c.plan.runs.get(run) else { return Ok(0.0) };
     Ok(run_loop(c, run, drawn, 0.0, Some(c.rules.alternator_loop_c))?.ohm)
 }
 
 /// Ohms that the lines of two chargers have in common; of one and itself all it has.
 pub(super) fn shared_ohm(c: &Context<'_>, index: usize, other: usize) -> Figure<f64> {
-    let others = line_runs(c, other);
-    line_runs(c, index).into_iter().filter(|run| others.contains(run)).map(|run| ohm(c, run)).sum()
+    let others = whole_line(c, other);
+    whole_line(c, index).into_iter().filter(|run| others.contains(run)).map(|run| ohm(c, run)).sum()
 }
 
 /// The line of a DC-DC charger: the alternator's low volts behind its loop at the rule's temperature.
 pub(super) fn dc_line(c: &Context<'_>, index: usize) -> Figure<Line> {
     let ch = c.plan.chargers.get(index).ok_or_else(|| Missing("chargers".into()))?;
     let efficiency = need(&ch.efficiency_pct, "chargers", &ch.id, "efficiency_pct")?.0 / 100.0;
-    let source_v = match &ch.alternator_low_v {
-        Some(v) => v.at(|| at("chargers", &ch.id, "alternator_low_v"))?.0,
-        None => c.rules.alternator_low_v,
-    };
+    let source_v = source_v(c, ch)?;
     let cutout_v = ch.input_cutout_v.as_ref().and_then(Known::known).map_or(0.0, |v| v.0);
     Ok(Line { source_v, ohm: shared_ohm(c, index, index)?, efficiency, cutout_v })
+}
+
+fn source_v(c: &Context<'_>, ch: &Charger) -> Figure<f64> {
+    match &ch.alternator_low_v {
+        Some(v) => v.at(|| at("chargers", &ch.id, "alternator_low_v")).map(|v| v.0),
+        None => Ok(c.rules.alternator_low_v),
+    }
 }
 
 /// A name that stands for no alternator, and why not.

@@ -100,6 +100,8 @@ pub struct Rung {
     pub harvest_wh_day: Option<Figure<WattHours>>,
     /// The same of the dullest of those months and of the brightest, 0 = January; none where it is not known.
     pub harvest_ends: Option<[(usize, f64); 2]>,
+    /// What charges beside the sun brings on a mean day; none where that is not known.
+    pub other_wh_day: Option<f64>,
     /// Every stop of the plan with it.
     stops: Vec<Finding>,
 }
@@ -337,6 +339,7 @@ impl Engine {
         let after = self.evaluate(&with, stock);
         rung.harvest_wh_day = Some(after.year.lived.harvest_wh_day());
         rung.harvest_ends = after.year.month_ends();
+        rung.other_wh_day = after.year.lived.other_wh_day();
         if let Columns::Controller(columns) = &mut rung.columns {
             columns.clipped_kwh = controller::clipped_kwh(columns, &after);
         }
@@ -372,6 +375,7 @@ fn judged(plan: &Plan, drawn: Vec<Drawn>, before: &Report, about: Option<&FieldP
             cured,
             harvest_wh_day: None,
             harvest_ends: None,
+            other_wh_day: None,
             stops: d.after.findings.into_iter().filter(|f| f.level == Level::Stop).collect(),
         });
     }

@@ -145,6 +145,7 @@ fn of_lived(months: &[MonthFigures; 12], unmet_pct: Figure<f64>) -> Lived {
         days: all().map(|(_, days)| days).sum(),
         harvest_kwh: sum(&|m| m.harvest_wh_day.clone().map(|w| w.0 / 1000.0)),
         load_kwh: sum(&|m| m.load_wh_day.clone().map(|w| w.0 / 1000.0)),
+        other_kwh: sum(&|m| m.other_wh_day.clone().map(|w| w.0 / 1000.0)),
         stored_kwh: sum(&|m| m.charged_wh_day.clone().map(|w| w.0 / 1000.0)),
         short_days: sum(&|m| m.short_days_share.clone()),
         unmet_pct,

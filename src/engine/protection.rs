@@ -317,6 +317,13 @@ fn is_starter_cable(c: &Context<'_>, link: &Link) -> bool {
     battery && matches!(link.far(), Some(Node::Load(i)) if starting::is_starter(c.plan, i))
 }
 
+/// Whether nothing but the engine's own starter hangs on a run: it runs for seconds.
+pub(super) fn is_of_starter(c: &Context<'_>, index: usize) -> bool {
+    let is_starter = |n: &Node| matches!(n, Node::Load(i) if starting::is_starter(c.plan, *i));
+    let away = c.circuit.links.get(index).filter(|l| l.role == Role::LoadBranch).map_or(&[][..], |l| &l.away);
+    !away.is_empty() && away.iter().all(is_starter)
+}
+
 /// Whether a run's source end wants a fuse at all.
 pub(super) fn wants_fuse(c: &Context<'_>, index: usize) -> bool {
     let Some(link) = c.circuit.links.get(index) else { return false };
@@ -385,6 +392,7 @@ pub(super) fn propose(c: &Context<'_>, index: usize, limits: &Limits, duty: Duty
     let first = usual(purpose(c, index), limits.least_a, duty.volts);
     let others = FAMILIES.into_iter().filter(|f| *f != first.family);
     let families = std::iter::once(first.family).chain(others).filter(|f| stands(*f, duty));
+    let unusual = |most: f64| not_usual(first.family, limits.least_a, most, duty);
     let built = |family: FuseFamily, amps: f64, why: Cow<'static, str>| {
         Some(Proposed { family, amps: Amps(amps), at_from, looped, why })
     };
@@ -402,7 +410,7 @@ pub(super) fn propose(c: &Context<'_>, index: usize, limits: &Limits, duty: Duty
                 let why = match (usual, stud) {
                     (true, Some(why)) => why.into(),
                     (true, None) => first.reason.into(),
-                    (false, _) => instead_of(first.family, duty).into(),
+                    (false, _) => unusual(most).into(),
                 };
                 return built(family, amps, why);
             }
@@ -411,15 +419,17 @@ pub(super) fn propose(c: &Context<'_>, index: usize, limits: &Limits, duty: Duty
     None
 }
 
-/// Why a fuse of another family than the usual one is named.
-fn instead_of(usual: FuseFamily, duty: Duty) -> String {
-    let made = dc_volts(usual).is_some_and(|v| v >= duty.volts);
-    match (interrupt_a(usual, duty.volts).filter(|_| made), duty.opens_a) {
-        (None, _) => format!("the usual {usual} is not made for {:.1} V", duty.volts),
+/// Why a fuse is not of the usual family.
+fn not_usual(usual: FuseFamily, least_a: f64, most_a: f64, duty: Duty) -> String {
+    let volts = duty.volts;
+    let is_made = dc_volts(usual).is_some_and(|v| v >= volts);
+    match (interrupt_a(usual, volts).filter(|_| is_made), duty.opens_a) {
+        (None, _) => format!("{usual} is not made for {volts:.1} V"),
         (Some(opens), Some(need)) if opens < need => {
-            format!("it opens the fault here, the usual {usual} only {:.1} kA", opens / 1000.0)
+            let (opens, need) = (opens / 1000.0, need / 1000.0);
+            format!("{usual} opens {opens:.2} kA at {volts:.1} V, {need:.2} kA needed here")
         }
-        _ => format!("the usual {usual} has no rating for this current and wire"),
+        (Some(_), _) => format!("{usual} has no rating from {least_a:.1} to {most_a:.1} A"),
     }
 }
 

@@ -2,7 +2,7 @@
 //! lost says nothing of that: what a full bank turns away on bright days no larger one may carry to the dull ones.
 
 use crate::plan::job::YesNo;
-use crate::plan::power::ChargerKind;
+use crate::plan::power::{ChargerKind, Controller};
 use crate::plan::{Edit, FieldPath, Figure, Plan, Step, Strings, Value};
 use crate::standards::kinds::ControllerKind;
 use crate::stock::Stock;
@@ -10,6 +10,7 @@ use crate::stock::Stock;
 use super::Engine;
 use super::context::at;
 use super::report::{MonthFigures, Relief, Reliefs, Remedy, Report};
+use super::rule::Rules;
 use super::sizing::{Make, make_edits};
 
 /// Less than this is nothing short, and nothing lost, Wh a mean day. Source: our own choice; it shows as 0.
@@ -87,7 +88,7 @@ fn remedies(plan: &Plan, before: &Report) -> Vec<(Remedy, Vec<Edit>)> {
         all.push((Remedy::Controllers, controllers(plan)));
     }
     if loses(|m| Some(m.losses.as_ref().ok()?.mismatch.0)) {
-        all.push((Remedy::Tracking, tracking(plan)));
+        all.push((Remedy::Tracking((tracking_pct(plan) * 10.0) as u32), tracking(plan)));
     }
     let cold = |m: &MonthFigures| {
         let sun = m.losses.as_ref().ok()?.cold.as_ref().ok()?.0;
@@ -127,11 +128,20 @@ fn controllers(plan: &Plan) -> Vec<Edit> {
     known.map(|(id, amps)| Edit::Set { at: at("controllers", id, "out_a"), to: Value::Number(amps * TIMES) }).collect()
 }
 
-/// Trackers in the place of PWM controllers.
+/// Trackers in the place of PWM controllers, of the rule's efficiency: what a PWM controller has is not theirs.
 fn tracking(plan: &Plan) -> Vec<Edit> {
     let pwm = plan.controllers.iter().filter(|c| c.state.stays() && c.kind.known() == Some(&ControllerKind::Pwm));
-    let word = ControllerKind::Tracking.word();
-    pwm.map(|c| Edit::Set { at: at("controllers", &c.id, "kind"), to: Value::Word(word) }).collect()
+    let (word, pct) = (ControllerKind::Tracking.word(), tracking_pct(plan));
+    let edits = |c: &Controller| {
+        let set = |field: &str, to: Value| Edit::Set { at: at("controllers", &c.id, field), to };
+        [set("kind", Value::Word(word)), set("efficiency_pct", Value::Number(pct))]
+    };
+    pwm.flat_map(edits).collect()
+}
+
+/// Percent that a tracking controller passes on, by the plan's rule.
+fn tracking_pct(plan: &Plan) -> f64 {
+    (Rules::of(plan).tracking_efficiency * 1000.0).round() / 10.0
 }
 
 /// An hour of driving more a day, wherever the hours are known.

@@ -292,6 +292,8 @@ pub struct RunFigures {
     pub loss_wh_day: Figure<WattHours>,
     /// What there is to gain from more copper.
     pub next_up: NextUp,
+    /// Whether a charger's current flows there, or what it draws from the vehicle.
+    pub of_charger: bool,
     /// Which of its limits hang on rule values that the plan changes.
     pub changed: ByChanged,
 }
@@ -310,8 +312,8 @@ pub enum NextUp {
     Gauge(Gauge),
     /// It has the largest.
     Largest,
-    /// No solar current flows in it.
-    CarriesNoSun,
+    /// No current of the sun or of a charger flows in it.
+    ChargesNothing,
     /// One of several ways that lie side by side: what more copper in it alone brings is not reckoned.
     Beside,
     /// Its resistance was measured, and is not computed from a gauge.
@@ -330,10 +332,27 @@ pub struct Worth {
     pub wh_day: WattHours,
     /// In all of them.
     pub kwh_year: f64,
+    /// Where a charger's current flows in it: what chargers bring more, in all of them.
+    pub other_kwh: Option<f64>,
     /// More load served in all of them; none where that is not known. The rest comes when the bank is full.
     pub served_kwh: Option<f64>,
-    /// How many those are.
+    /// How many those are, and their days.
     pub months: usize,
+    pub days: usize,
+}
+
+impl Worth {
+    /// What comes to the bank more in all of these months, of the sun and of the run's own chargers.
+    #[must_use]
+    pub fn brings_kwh(&self) -> f64 {
+        self.kwh_year + self.other_kwh.unwrap_or(0.0)
+    }
+
+    /// The same on a mean day.
+    #[must_use]
+    pub fn brings_wh_day(&self) -> f64 {
+        self.brings_kwh() * 1000.0 / self.days.max(1) as f64
+    }
 }
 
 /// A fuse the program would fit.

@@ -1,6 +1,6 @@
 //! The figures of every run: currents, resistance, drop of the run and of its path, ampacity, fuse limits.
 
-use crate::plan::wiring::FuseAt;
+use crate::plan::wiring::{FuseAt, Pole};
 use crate::plan::{Figure, Id, Known, Missing, Plan, Protection, Run};
 use crate::units::{Amps, Celsius, Metres, Ohms, Volts};
 
@@ -11,9 +11,9 @@ use super::context::{Context, at};
 use super::currents::{self, RunCurrents, Terminals, step_down};
 use super::fault::Source;
 use super::protection::{self, Duty, Limits};
-use super::report::{RunFigures, none_yet};
+use super::report::{FuseFigures, RunFigures, none_yet};
 use super::resistance::{self, Loop};
-use super::worth::next_up;
+use super::worth::{is_of_charger, next_up};
 
 /// What is found of a run, before it is put into the report.
 pub(super) struct Found {
@@ -381,15 +381,8 @@ fn line(
     let shown = f.limits.as_ref().map(Limits::shown).map_err(Clone::clone);
     let fuses = protection::fuse_figures(c, source, i, run, voc);
     let proposed = f.limits.as_ref().ok().and_then(|limits| {
-        let opens_a = source.as_ref().ok().map(|s| s.amps * s.margin);
         let volts = protection::circuit_v(c, i, voc).ok()?;
-        // Where nothing opens what the bank could drive at its posts, what it can drive up to here counts.
-        protection::propose(c, i, limits, Duty { opens_a, volts }).or_else(|| {
-            let at = if c.circuit.links.get(i)?.near_from { FuseAt::From } else { FuseAt::To };
-            let there = Protection { at, distance_m: Known::Is(Metres(0.0)), ..Protection::default() };
-            let here = super::fault::at_fuse(c, source, i, run, &there)?.ok()?;
-            protection::propose(c, i, limits, Duty { opens_a: Some(here.needed_a()), volts })
-        })
+        protection::propose(c, i, limits, Duty { opens_a: opens_a(c, i, run, &fuses, source), volts })
     });
     RunFigures {
         id: run.id.clone(),
@@ -419,8 +412,26 @@ fn line(
         fuses,
         loss_wh_day: none_yet(),
         next_up: next_up(c, i, run),
+        of_charger: is_of_charger(c, i),
         changed: Default::default(),
     }
+}
+
+/// What a fuse at a run's source end must be able to open, margin included: the fault at the place of the one that is there,
+/// else at the end itself; cable that nobody knows counts for nothing. None where no battery drives a fault.
+fn opens_a(c: &Context<'_>, i: usize, run: &Run, own: &[FuseFigures], source: &Figure<Source>) -> Option<f64> {
+    let at = if c.circuit.links.get(i)?.near_from { FuseAt::From } else { FuseAt::To };
+    // One that sits too far along is moved nearer.
+    let near = |p: &Protection| p.distance_m.known().is_some_and(|m| m.0 <= c.rules.fuse_distance_note_m + 1e-9);
+    let is_there = |p: &Protection| p.at == at && p.pole == Pole::Positive && near(p);
+    let figures = resistance::fuses(run).zip(own).find(|(p, _)| is_there(p)).map(|(_, f)| f);
+    if let Some(figures) = figures
+        && let Ok(fault) = &figures.fault_a
+    {
+        return Some(fault.0 * figures.margin);
+    }
+    let there = Protection { at, distance_m: Known::Is(Metres(0.0)), ..Protection::default() };
+    Some(super::fault::at_fuse_at_most(c, source, i, run, &there)?.ok()?.needed_a())
 }
 
 fn ids(c: &Context<'_>, way: &Way) -> Vec<Id> {

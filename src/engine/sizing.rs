@@ -27,9 +27,10 @@ use crate::plan::{Edit, Plan, Run, Step};
 use crate::standards::conductor::Gauge;
 use crate::stock::Stock;
 
-use super::circuit::{Circuit, Node, PathKind, Role};
+use super::circuit::{Circuit, PathKind, Role};
 use super::context::Context;
 use super::currents::Terminals;
+use super::dc_lines;
 use super::finding::{Finding, Level};
 use super::report::{Proposed, Report};
 use super::rule::Rules;
@@ -571,11 +572,10 @@ fn least_ohm(runs: &[Sized], p: usize) -> f64 {
     ohms.unwrap_or(0.0)
 }
 
-/// The runs of a DC-DC charger's input line, from a finding about the charger.
-fn line_of(c: &Context<'_>, f: &Finding) -> Vec<usize> {
+/// The runs of a DC-DC charger's input line and those ahead of it, from a finding about the charger.
+pub(in crate::engine) fn line_of(c: &Context<'_>, f: &Finding) -> Vec<usize> {
     let charger = c.plan.chargers.iter().position(|x| f.subject.as_str() == format!("chargers.{}", x.id));
-    let line = charger.and_then(|i| c.circuit.way_of(PathKind::ChargerInput, Node::Charger(i)));
-    line.map_or_else(Vec::new, |w| w.runs.clone())
+    charger.map_or_else(Vec::new, |i| dc_lines::whole_line(c, i))
 }
 
 /// Whether a run of this role is sized at all.

@@ -2,7 +2,7 @@
 
 use super::circuit::{Link, Node, Role, device_kind};
 use super::context::{Context, need};
-use super::starting::StartBattery;
+use super::starting::{StartBattery, is_starter};
 use crate::plan::{DeviceKind, Figure};
 
 /// Highest volts of a 12 V vehicle's battery with the engine running.
@@ -133,16 +133,31 @@ pub(super) fn lead_v(c: &Context<'_>, twelves: f64) -> (f64, f64) {
 
 /// Amps that the loads on a line from the vehicle draw together, in the month with most: at low volts and at nominal ones.
 pub(super) fn loads_a(c: &Context<'_>, run: usize) -> Figure<(f64, f64)> {
-    let mut months = [0.0_f64; 12];
     let away = c.circuit.links.get(run).map_or(&[][..], |l| l.away.as_slice());
-    for node in away {
+    let (watts, (low_v, nominal_v)) = (most_w(c, away.iter().copied())?, lead_v(c, twelves(c, run)));
+    Ok((watts / low_v, watts / nominal_v))
+}
+
+/// Amps that the alternator feeds to all that hangs on start batteries while it runs, at low volts, in the month with most:
+/// a starter is not on then. None where nothing does.
+pub(super) fn on_batteries_a(c: &Context<'_>) -> Option<Figure<f64>> {
+    let battery = |by: usize| device_kind(c.plan, Node::Device(by)) == Some(DeviceKind::StartBattery);
+    let on = c.circuit.on_vehicle.iter().filter(|(_, by)| battery(*by)).map(|(n, _)| *n);
+    let mut on = on.filter(|n| matches!(n, Node::Load(i) if !is_starter(c.plan, *i))).peekable();
+    on.peek()?;
+    Some(most_w(c, on).map(|watts| watts / lead_v(c, vehicle_twelves(c)).0))
+}
+
+/// Watts of loads together, in the month with most.
+fn most_w(c: &Context<'_>, things: impl Iterator<Item = Node>) -> Figure<f64> {
+    let mut months = [0.0_f64; 12];
+    for node in things {
         let Node::Load(i) = node else { continue };
-        let Some(load) = c.plan.loads.get(*i) else { continue };
+        let Some(load) = c.plan.loads.get(i) else { continue };
         let watts = need(&load.watts_w, "loads", &load.id, "watts_w")?.0;
         let all = watts * need(&load.quantity, "loads", &load.id, "quantity")?.0;
         let on = months.iter_mut().enumerate().filter(|(m, _)| load.months.has(*m));
         on.for_each(|(_, sum)| *sum += all);
     }
-    let (watts, (low_v, nominal_v)) = (months.into_iter().fold(0.0, f64::max), lead_v(c, twelves(c, run)));
-    Ok((watts / low_v, watts / nominal_v))
+    Ok(months.into_iter().fold(0.0, f64::max))
 }

@@ -197,7 +197,7 @@ pub struct AmpacityCase {
 /// Why there is no ampacity.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum AmpacityRefusal {
-    /// The air is as hot as the insulation may become.
+    /// The air is as hot as the insulation may become, or hotter than its column has a factor for.
     AmbientTooHot { ambient_c: f64, conductor_c: f64 },
     /// The air is as hot as the column that the insulation is credited with, and cooler than the insulation itself stands.
     NoColumn { ambient_c: f64, column_c: f64, insulation_c: f64 },
@@ -363,7 +363,7 @@ pub fn ampacity_with(case: &AmpacityCase, derating: &Derating) -> Result<Ampacit
     let below = |c: f64| AmpacityRefusal::BelowTable { insulation_c: c, least_c: LEAST_COLUMN_C };
     let (table_a, table, column_c) = at(case.insulation_c).ok_or_else(|| below(case.insulation_c))?;
     let (ambient_c, insulation_c) = (case.ambient_c, case.insulation_c);
-    let too_hot = if ambient_c < insulation_c {
+    let too_hot = if ambient_c < insulation_c && column_c < insulation_c {
         AmpacityRefusal::NoColumn { ambient_c, column_c, insulation_c }
     } else {
         AmpacityRefusal::AmbientTooHot { ambient_c, conductor_c: insulation_c }

@@ -132,10 +132,9 @@ pub struct Factor {
     pub source: &'static Source,
 }
 
-/// Ambient factor for a column's temperature; none where the ambient reaches it.
+/// Ambient factor for a column's temperature; none where the ambient reaches it, or where its table prints none.
 ///
-/// US RV: the printed bands, each ambient counted at the top of its band, and above the last printed band the
-/// formula, never more than that band's own factor.
+/// US RV: the printed bands, each ambient counted at the top of its band; above the last one the table has a dash.
 /// Marine and metric: the formula above 30 C, never a credit below.
 /// Source: NEC 310.15(B)(1) and 690.31(A)(a); formula NEC 310.15(B).
 #[must_use]
@@ -149,12 +148,7 @@ pub fn ambient_factor(basis: Basis, column_c: f64, ambient_c: f64) -> Option<Fac
     let Some((bands, source)) = printed_bands(column_c) else {
         return Some(Factor { value: formula(column_c, ambient_c.max(30.0))?, source: &AMBIENT_FORMULA });
     };
-    if let Some((_, value)) = bands.iter().find(|(top_c, _)| ambient_c <= *top_c) {
-        return Some(Factor { value: *value, source });
-    }
-    // Printed factors are rounded, some downward: just above the last band the formula may stand over it.
-    let last = bands.last().map_or(1.0, |(_, value)| *value);
-    Some(Factor { value: formula(column_c, ambient_c)?.min(last), source: &AMBIENT_FORMULA })
+    bands.iter().find(|(top_c, _)| ambient_c <= *top_c).map(|(_, value)| Factor { value: *value, source })
 }
 
 /// Ambient factor beside an engine for insulation better than the column it is credited with: the formula at the

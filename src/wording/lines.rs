@@ -1,5 +1,7 @@
 //! Text in lines that fit any terminal.
 
+use std::borrow::Cow;
+
 use unicode_width::UnicodeWidthStr;
 
 /// Columns of a dumb terminal, less one so that no terminal wraps by itself.
@@ -16,6 +18,8 @@ const UNITS: [&str; 24] = [
 pub fn wrap(out: &mut String, first: &str, text: &str) {
     let indent = first.width();
     out.push_str(first);
+    let plain = plain(text);
+    let text = plain.as_ref();
     let mut column = indent;
     let mut fresh = true;
     let words: Vec<&str> = text.split_whitespace().collect();
@@ -38,6 +42,13 @@ pub fn wrap(out: &mut String, first: &str, text: &str) {
         }
     }
     out.push('\n');
+}
+
+/// The text without what would steer a terminal or a printer; lines stay.
+#[must_use]
+pub fn plain(text: &str) -> Cow<'_, str> {
+    let steers = |c: char| c.is_control() && c != '\n';
+    if text.contains(steers) { text.replace(steers, " ").into() } else { text.into() }
 }
 
 /// Whether a word belongs to the number before it: thousands set apart, or its unit.

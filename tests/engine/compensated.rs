@@ -121,7 +121,7 @@ fn a_wire_beside_another_carries_sun() {
     let r = evaluate(&insert(&one, "runs", &wire("W8", "A1", "C1")));
     let next = |id: &str| r.runs.iter().find(|x| x.id.as_str() == id).expect("run").next_up.clone();
     assert_eq!(next("W8"), coachwire::engine::report::NextUp::Beside);
-    assert_eq!(next("W5"), coachwire::engine::report::NextUp::CarriesNoSun);
+    assert_eq!(next("W5"), coachwire::engine::report::NextUp::ChargesNothing);
 }
 
 #[test]

@@ -116,3 +116,39 @@ fn of_two_that_serve_as_much_the_first_is_named_everywhere() {
     assert_eq!(names, [&Remedy::Batteries, &Remedy::Wire, &Remedy::Driving]);
     assert_eq!(reliefs.best(3), Some((&Remedy::Batteries, 40.0)));
 }
+
+/// What a PWM controller's amps cut off is its clip, and twice the amps are tried; a tracker in its place has the rule's 97 %, whatever
+/// stands in the PWM controller's field.
+#[test]
+fn a_pwm_controllers_limit_is_its_clip() {
+    let sorrel = with(&plan("sorrel"), &[("arrays.A1.strings", Value::Text("1S3P P1".into()))]);
+    let of = |amps: f64| with(&sorrel, &[("controllers.C1.out_a", Value::Number(amps))]);
+    let (small, large) = (reliefs(&of(10.0)), reliefs(&of(40.0)));
+    let june = |(report, _): &(Report, Reliefs)| report.year.months[5].losses.clone().expect("known");
+    let (clipped, free) = (june(&small), june(&large));
+    assert_eq!(free.clipped.0, 0.0);
+    // Of what the larger one passes on the small one cuts off that which is above its amps.
+    let month = |of: &(Report, Reliefs)| of.0.year.months[5].harvest_wh_day.clone().expect("known").0;
+    let lost = month(&large) - month(&small);
+    assert!(lost > 100.0 && (clipped.clipped.0 - lost).abs() < 0.06 * lost, "{} and {lost}", clipped.clipped.0);
+    assert!((clipped.mismatch.0 - free.mismatch.0).abs() < 0.15 * clipped.clipped.0, "{clipped:?} {free:?}");
+    assert!(super::says(&small.0, "clipping", "controllers.C1"));
+    let amps = of_remedy(&small.1, &Remedy::Controllers).expect("tried");
+    assert!(amps.kwh() > 0.0);
+    assert!(of_remedy(&large.1, &Remedy::Controllers).is_none());
+    let tracking = of_remedy(&large.1, &Remedy::Tracking(970)).expect("tried");
+    assert_eq!(tracking.remedy.words(), "tracking controllers of 97 %");
+    let by_hand = with(
+        &of(40.0),
+        &[("controllers.C1.kind", Value::Word("tracking")), ("controllers.C1.efficiency_pct", Value::Number(97.0))],
+    );
+    let (now, then) = (short(&large.0), short(&evaluate(&by_hand)));
+    for m in 0..12 {
+        let served = tracking.served_wh_day[m].expect("known");
+        assert!((served - (now[m] - then[m])).abs() < 1e-9, "month {m}: {served}");
+    }
+}
+
+fn of_remedy<'a>(reliefs: &'a Reliefs, remedy: &Remedy) -> Option<&'a Relief> {
+    reliefs.each.iter().find(|r| r.remedy == *remedy)
+}

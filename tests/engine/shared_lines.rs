@@ -17,7 +17,9 @@ fn n(x: f64) -> Value {
 /// Two chargers of 20 A at 14.2 V and 90 % (315.6 W in each) behind a line that they share, its ohms measured, and 0.005
 /// ohm of their own each; an alternator of 200 A.
 fn two(shared_ohm: f64, cutout_v: f64) -> Plan {
-    let p = dc_dc(200.0).with(&Step::one("out", Edit::Remove { at: FieldPath::new("runs.W21") })).expect("there");
+    // The alternator's own run is not drawn: its volts stand at the battery (`alternator_lead.rs` draws it).
+    let out = ["runs.W20", "runs.W21"].map(|run| Edit::Remove { at: FieldPath::new(run) });
+    let p = dc_dc(200.0).with(&Step { name: "out".into(), edits: out.into() }).expect("there");
     let p = with(&p, &[("chargers.CH.out_a", n(20.0)), ("chargers.CH.input_cutout_v", n(cutout_v))]);
     let other = format!(
         r#"(id: "CK", kind: "DC-DC", out_a: 20.0, efficiency_pct: 90.0, absorb_v: 14.2, input_cutout_v: {cutout_v:?})"#

@@ -50,7 +50,7 @@ fn why_there_is_nothing_to_gain() {
     // The inverter's own.
     let inverter =
         sound().runs.iter().find(|r| r.to.known().is_some_and(|id| id.as_str() == "INV")).expect("its run").id.clone();
-    assert_eq!(next(&sound(), inverter.as_str()), NextUp::CarriesNoSun);
+    assert_eq!(next(&sound(), inverter.as_str()), NextUp::ChargesNothing);
     let edited = |at: &str, to: Value| next(&with(&sound(), &[(at, to)]), "W1");
     assert_eq!(edited("runs.W1.gauge", Value::Gauge(gauge("4/0 AWG"))), NextUp::Largest);
     assert_eq!(edited("runs.W1.gauge", Value::Unknown), NextUp::Unknown("runs.W1.gauge".into()));
@@ -102,4 +102,34 @@ fn what_is_served_of_it_is_the_difference_of_two_years() {
     let told = worth.served_kwh.expect("known");
     assert!((told - by_hand).abs() < 1e-6, "{told} and {by_hand}");
     assert!(told <= worth.kwh_year + 1e-6, "no more is used than is harvested: {worth:?}");
+}
+
+/// A charger's own run is worth what the charger brings more by it, though no sun flows there: two years, month by month.
+#[test]
+fn a_chargers_run_is_worth_what_its_charger_brings() {
+    let plan = Plan::from_text(sample("marram").expect("a sample").text).unwrap_or_else(|e| panic!("{e}"));
+    let (stock, mut engine) = (Stock::default(), Engine::default());
+    let before = engine.evaluate(&plan, &stock);
+    let mut seen = 0;
+    for figures in before.runs.iter().filter(|r| r.of_charger) {
+        let NextUp::Gauge(gauge) = figures.next_up else { continue };
+        seen += 1;
+        let worth = engine.worth(&plan, &stock, &before, &figures.id).expect("a year");
+        let thicker = with(&plan, &[(&format!("runs.{}.gauge", figures.id), Value::Gauge(gauge))]);
+        let other = |report: &coachwire::engine::report::Report| -> f64 {
+            let days = [31.0, 28.0, 31.0, 30.0, 31.0, 30.0, 31.0, 31.0, 30.0, 31.0, 30.0, 31.0];
+            let each = report.year.months.iter().map(|m| m.other_wh_day.clone().expect("known").0);
+            each.zip(days).map(|(wh, days)| wh * days / 1000.0).sum()
+        };
+        let by_hand = other(&engine.evaluate(&thicker, &stock)) - other(&before);
+        let told = worth.other_kwh.expect("a charger's");
+        assert!((told - by_hand).abs() < 1e-6, "{}: {told} and {by_hand}", figures.id);
+        assert!((worth.brings_kwh() - worth.kwh_year - told).abs() < 1e-9);
+    }
+    assert!(seen > 0, "a charger's run has a next gauge");
+    // Of the array's own nothing of a charger is counted.
+    let of_sun =
+        before.runs.iter().find(|r| !r.of_charger && matches!(r.next_up, NextUp::Gauge(_))).expect("the sun's");
+    let worth = engine.worth(&plan, &stock, &before, &of_sun.id.clone()).expect("a year");
+    assert_eq!((worth.other_kwh, worth.brings_kwh()), (None, worth.kwh_year));
 }

@@ -294,7 +294,19 @@ fn more_sun_than_there_is_is_found() {
     assert!((f[0].n(1) - 4.0).abs() < 0.1, "{}", f[0].text());
     assert!(found(&of(2.0), "sun-above-air").is_empty());
     let months = Value::Text("2.2 3.0 4.3 5.4 6.1 6.9 6.6 5.9 5.0 3.8 2.6 15.0".into());
-    is_curable(&with(&named("bramble"), &[("stays.ST1.sun_kwh_m2_day", months)]), "sun-above-air", "stays.ST1");
+    let sunny = with(&named("bramble"), &[("stays.ST1.sun_kwh_m2_day", months)]);
+    is_curable(&sunny, "sun-above-air", "stays.ST1");
+    // Where no climate is known there is no other sun to go by.
+    let north = [
+        ("stays.ST1.latitude_deg", n(78.0)),
+        ("stays.ST1.longitude_deg", n(16.0)),
+        ("stays.ST1.mean_c", Value::Text("-12 -13 -13 -9 -3 3 6 5 1 -4 -8 -10".into())),
+    ];
+    let north = with(&sunny, &north);
+    let r = evaluate(&north);
+    let about = found(&r, "sun-above-air")[0];
+    let steps = coachwire::engine::Engine::default().cures(&north, &coachwire::stock::Stock::default(), about);
+    assert!(steps.is_empty(), "{:?}", steps[0].name);
 }
 
 /// Shore power that nothing takes, and driving that nothing charges by.

@@ -134,3 +134,21 @@ fn cures_of_many_of_a_kind_are_not_all_tried() {
     let beyond = untried(24);
     assert!((4..24).contains(&beyond), "four are beyond the twenty that are tried: {beyond}");
 }
+
+/// What a plan's text would do to a terminal it does not do: it is shown as a space.
+#[test]
+fn nothing_in_a_plan_steers_the_terminal() {
+    let text = std::fs::read_to_string(sample("bramble")).unwrap();
+    let line = text.lines().find(|l| l.contains("title:")).unwrap();
+    let title = text.replacen(line, "        title: \"red \\u{1b}[31m bell \\u{7} and \\u{9b}2J\",", 1);
+    let name = text.lines().filter(|l| l.contains("name:")).nth(1).unwrap();
+    let both = title.replacen(name, "            name: \"\\u{1b}]0;x\\u{7}\",", 1);
+    let home = Home::new();
+    let path = home.file("steers.ron", both.as_bytes());
+    let ran = home.run(&["check", &path]);
+    assert!(ran.out.contains("red") && ran.out.contains("[31m bell"), "{}", ran.out);
+    let set = home.run(&["check", &path, "--set", "runs.W2.gauge=\u{1b}[31m"]);
+    for out in [&ran.out, &ran.err, &set.out, &set.err] {
+        assert!(!out.chars().any(|c| c.is_control() && c != '\n'), "{out:?}");
+    }
+}

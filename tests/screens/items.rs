@@ -233,7 +233,7 @@ fn a_ladder_takes_its_harvest_as_it_arrives_and_drops_what_is_stale() {
     // Of which months is not known: it is said so.
     assert!(screen.text().contains("1234 (?)"));
     screen.keys("<Down><Enter>");
-    assert_eq!(screen.undo_names(), ["W2 gauge 8 AWG -> 6 AWG, fuse 50 A UL 248-15 T"]);
+    assert_eq!(screen.undo_names(), ["W2 gauge 8 AWG -> 6 AWG, fuse 50 A ISO 8820-6"]);
 }
 
 #[test]

@@ -59,7 +59,7 @@ fn other_runs_say_why_there_is_none() {
     screen.keys("<Down><Down>");
     assert_eq!(line(&screen), "W3 3/0 AWG: ..");
     screen.keys("<Down>");
-    assert_eq!(line(&screen), "W4 carries no solar current");
+    assert_eq!(line(&screen), "W4 carries no charging current");
     assert!(late(&mut screen.model).is_none(), "nothing is asked");
     let mut empty = Screen::on("(version: 1)", (80, 24));
     assert_eq!(line(&empty), "-");

@@ -44,7 +44,7 @@ static PANEL: Check = Check {
 static CONVERTER: Check = Check {
     id: "converter-over-limit",
     safety: false,
-    say: |f| format!("{} gives {:.0} A; what runs behind it at once takes {:.1} A", f.name(0), f.n(1), f.n(0)),
+    say: |f| format!("{} gives {} A; what runs behind it at once takes {:.1} A", f.name(0), rated(f.n(1)), f.n(0)),
 };
 
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {

@@ -70,7 +70,8 @@ static UPLIFT: Check = Check {
                 f.n(2),
                 f.n(3),
                 f.n(4),
-                f.n(0),
+                // Not rounded up to what is wanted.
+                (f.n(0) * 100.0).floor() / 100.0,
                 f.n(1)
             )
         } else {

@@ -38,7 +38,14 @@ static STRING_FUSES: Check = Check {
             "" => String::new(),
             array => format!("; each string of {array} drawn as an array of its own can have a fuse of its own"),
         };
-        format!("{}: the other strings can push {pushes} A into {one} stands {stands} A; {wanted}{apart}", f.name(0))
+        let also = match f.name(4) {
+            "" => String::new(),
+            panels => format!("; so do those of {panels}, into which the others push more than they stand"),
+        };
+        format!(
+            "{}: the other strings can push {pushes} A into {one} stands {stands} A; {wanted}{also}{apart}",
+            f.name(0)
+        )
     },
 };
 static STRING_RATING: Check = Check {
@@ -139,15 +146,19 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered, i: usize, k: &Controller) {
     let total_a: f64 = strings.iter().map(|s| s.isc_a).sum();
     let factor = w.context.rules.array_current_factor;
     let mut worst: Option<(f64, f64, &One)> = None;
+    let mut wanting: Vec<&str> = Vec::new();
     for s in &strings {
         let Some((back_a, series_a)) = s.series_a.map(|a| ((total_a - s.isc_a) * factor, a)) else { continue };
         let stands_a = lead_ampacity_a(w, s.array).map_or(series_a, |lead| lead.min(series_a));
         let over = |(back, stands, _): &(f64, f64, &One)| back / stands.max(1e-9);
         let next = (back_a, stands_a, s);
-        if !is_fused(w, s.array)
-            && back_a > stands_a + 1e-9
-            && worst.as_ref().is_none_or(|worst| over(&next) > over(worst))
-        {
+        if is_fused(w, s.array) || back_a <= stands_a + 1e-9 {
+            continue;
+        }
+        if !wanting.contains(&s.panels.as_str()) {
+            wanting.push(&s.panels);
+        }
+        if worst.as_ref().is_none_or(|worst| over(&next) > over(worst)) {
             worst = Some(next);
         }
     }
@@ -164,7 +175,14 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered, i: usize, k: &Controller) {
         let found = Finding::new(&STRING_FUSES, Level::Stop, path(), &numbers, STRING_FUSE.of(w.context.rules.basis));
         let panels = if like { "" } else { s.panels.as_str() };
         let bare = if like { bare_leads(w, i) } else { String::new() };
-        out.take(&STRING_FUSES, path, Ok(Some(found.named([k.id.as_str(), panels, array, bare.as_str()]))));
+        // Of like strings all are meant.
+        wanting.retain(|other| !like && *other != s.panels);
+        let also = wanting.join(" and ");
+        out.take(
+            &STRING_FUSES,
+            path,
+            Ok(Some(found.named([k.id.as_str(), panels, array, bare.as_str(), also.as_str()]))),
+        );
     }
 }
 

@@ -47,7 +47,7 @@ static NO_PANEL: Check = Check {
         )
     },
 };
-static NO_CLIMATE: Check = Check {
+pub(in crate::engine) static NO_CLIMATE: Check = Check {
     id: "place-without-climate",
     safety: false,
     say: |f| {

@@ -8,7 +8,7 @@ use crate::engine::cures::{LEAST_M, LEAST_SHARE, NEAREST_M};
 use crate::engine::dc_lines::{Shared, dc_line};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
-use crate::engine::protection::wants_fuse;
+use crate::engine::protection::{is_of_starter, wants_fuse};
 use crate::engine::resistance::{conductors_ohm, fittings_ohm, gauge_of, leg_path, legs, length_m};
 use crate::engine::runs::{Found, PathDrop, Warmth, current_on, end_id, ohm_at, path_of};
 use crate::engine::sizing::make::{Make, made_of, takes};
@@ -49,6 +49,13 @@ static MAKERS: Check = Check {
     safety: false,
     say: |f| {
         let (flows, carries) = apart(f.n(0), f.n(1), 1);
+        if f.name(1) == STARTER {
+            return format!(
+                "{}: the cable of the engine's own starter, which runs for seconds: not judged; a wire of its gauge carries \
+                 {carries} A all the time, the starter draws {flows} A",
+                f.name(0)
+            );
+        }
         format!(
             "{}: the maker's own lead from the alternator, not judged; a new one of its gauge would carry {carries} A of the \
              alternator's {flows} A",
@@ -56,6 +63,7 @@ static MAKERS: Check = Check {
         )
     },
 };
+const STARTER: &str = "starter";
 static OTHER: Check = Check {
     id: "other-basis-ampacity",
     safety: false,
@@ -212,13 +220,16 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         for leg in legs(run).filter(|l| l.zone == Known::Unknown && l.ambient_c.is_none()) {
             out.wait(leg_path(run, leg, "zone"));
         }
+        let is_starter = is_of_starter(w.context, i);
         match said_once(link.joined, below(w, i, run, f, link.role)) {
             // Original equipment, as its fuse is.
-            Ok(Some(below)) if link.role == Role::StartLead && !wants_fuse(w.context, i) => {
+            Ok(Some(below)) if is_starter || (link.role == Role::StartLead && !wants_fuse(w.context, i)) => {
                 let numbers = [below.n(0), below.n(1)];
-                let note = Finding::new(&MAKERS, Level::Note, path(), &numbers, &COMMON_PRACTICE).named([&run.id]);
+                let note = Finding::new(&MAKERS, Level::Note, path(), &numbers, &COMMON_PRACTICE);
+                let note = note.named([run.id.as_str(), if is_starter { STARTER } else { "" }]);
                 out.take(&MAKERS, path, Ok(Some(note)));
             }
+            Ok(None) if is_starter => {}
             Ok(None) => out.take(&OTHER, path, Ok(by_other_basis(w, run, f))),
             judged => out.take(&BELOW, path, judged),
         }

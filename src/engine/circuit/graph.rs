@@ -357,6 +357,13 @@ impl Circuit {
         runs
     }
 
+    /// Whether a start battery or a tow plug feeds a run, and the bank does not.
+    pub(super) fn is_of_vehicle(&self, plan: &Plan, run: usize) -> bool {
+        let Some(link) = self.links.get(run) else { return false };
+        let Some(near) = link.near().filter(|n| *n != Node::Bank && link.upstream.is_empty()) else { return false };
+        is_start(plan, near) || !self.from_start(plan, run).is_empty()
+    }
+
     pub(super) fn search(
         &self,
         start: Node,

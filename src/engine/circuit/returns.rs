@@ -228,6 +228,10 @@ impl Circuit {
         let chassis = |r: &&Run| r.return_path == Return::Chassis;
         let lost = pairs().filter(|(_, r, _)| chassis(r)).find_map(|(j, ..)| {
             let joint = self.negative.joints.get(j)?;
+            // A start battery's own negative is on the frame: what hangs on it comes back there.
+            if joint.run.is_some_and(|run| self.is_of_vehicle(plan, run)) {
+                return None;
+            }
             (!self.has_way_back(joint.from) && !self.has_way_back(joint.to))
                 .then(|| if is_thing(joint.from) { joint.from } else { joint.to })
         })?;

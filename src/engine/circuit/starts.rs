@@ -136,6 +136,45 @@ impl Circuit {
         fed.chain(charges).filter(|(.., runs)| !runs.is_empty()).map(way).collect()
     }
 
+    /// Of each DC-DC charger the runs from its alternator, or else from another, to the start battery or stud where its own line
+    /// begins: with the engine running that stands at the alternator's volts less what these lose.
+    /// Source: Kirchhoff's voltage law.
+    pub(super) fn find_ahead(&mut self, plan: &Plan) {
+        let alternator = |n: Node| match n {
+            Node::Device(i) => {
+                device_kind(plan, n) == Some(DeviceKind::Alternator)
+                    && plan.devices.get(i).is_some_and(|d| d.state.stays())
+            }
+            _ => false,
+        };
+        if !(0..plan.devices.len()).any(|i| alternator(Node::Device(i))) {
+            return;
+        }
+        let may = |role: Role| on_bank_side(role) || matches!(role, Role::ChargerInput | Role::StartLead);
+        let crosses = |n: Node| !self.is_end(n) || device_kind(plan, n) == Some(DeviceKind::StartBattery);
+        let of = |i: usize| {
+            let begins = self.line_begins(i).filter(|n| !alternator(*n))?;
+            let id = plan.chargers.get(i)?.alternator.as_ref().and_then(|k| k.known());
+            let named =
+                |n: Node| alternator(n) && matches!(n, Node::Device(d) if plan.devices.get(d).map(|d| &d.id) == id);
+            let from_named = id.and_then(|_| self.search(begins, usize::MAX, named, may, crosses));
+            let mut runs = from_named.or_else(|| self.search(begins, usize::MAX, alternator, may, crosses))?;
+            runs.reverse();
+            Some(runs)
+        };
+        self.ahead = (0..plan.chargers.len()).map(|i| of(i).unwrap_or_default()).collect();
+    }
+
+    /// Where the input line of a DC-DC charger begins.
+    fn line_begins(&self, charger: usize) -> Option<Node> {
+        let node = Node::Charger(charger);
+        if let Some(way) = self.way_of(PathKind::ChargerInput, node) {
+            return way.runs.first().and_then(|run| self.links.get(*run)?.near());
+        }
+        let line = || self.links.iter().filter(|l| l.role == Role::ChargerInput && l.away.contains(&node));
+        line().map(super::Link::near).find(|near| !line().any(|l| l.far() == *near))?
+    }
+
     /// The start battery that a controller or a charger charges, where it does not charge the bank; of several the first.
     #[must_use]
     pub fn charges_start(&self, node: Node) -> Option<usize> {

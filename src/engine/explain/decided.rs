@@ -35,6 +35,12 @@ fn hot(e: &mut Explain<'_>) -> Option<()> {
     };
     e.say(format!("leg {}: air {} C {from}, insulation {} C", leg.id, n(case.ambient_c), n(case.insulation_c)));
     match solve(e.c, &case).refusal? {
+        AmpacityRefusal::AmbientTooHot { ambient_c, conductor_c } if ambient_c < conductor_c => {
+            let (column, air) = (n(conductor_c), n(ambient_c));
+            e.say(format!(
+                "its table prints no factor for {column} C insulation in air at {air} C: a dash, nothing is left"
+            ));
+        }
         AmpacityRefusal::AmbientTooHot { ambient_c, conductor_c } => {
             e.say(format!(
                 "carries its table figure x sqrt((Tc - Ta) / (Tc - 30)), Tc {} C, Ta {} C: {} K of rise left, nothing",

@@ -2,6 +2,7 @@
 
 use super::{Explain, n};
 use crate::engine::converted::Shares;
+use crate::engine::dc_lines::{ahead, dc_line, ohm};
 use crate::engine::loads::own_inverter;
 use crate::plan::wiring::Supply;
 
@@ -85,6 +86,7 @@ fn drawn(e: &mut Explain<'_>) -> Option<()> {
         "auto-reset-breaker" => e.say(format!("rated {} A, and made to close by itself", n(first))),
         "dc-dc-drops-out" => {
             let (volts, amps) = (e.finding.n(0), e.finding.n(1));
+            over_lead(e);
             let law = match e.finding.name(1) {
                 "" => "V x V - V E + P R = 0".to_string(),
                 others => {
@@ -106,6 +108,20 @@ fn drawn(e: &mut Explain<'_>) -> Option<()> {
         _ => return None,
     }
     Some(())
+}
+
+/// What lies between the alternator and the beginning of a charger's own line.
+fn over_lead(e: &mut Explain<'_>) {
+    let charger = e.c.plan.chargers.iter().position(|x| x.id.as_str() == e.finding.name(0));
+    let Some((runs @ [_, ..], index)) = charger.map(|i| (ahead(e.c, i), i)) else { return };
+    let ids: Vec<&str> = runs.iter().filter_map(|i| e.c.plan.runs.get(*i)).map(|r| r.id.as_str()).collect();
+    let (ids, Ok(line)) = (ids.join(" and "), dc_line(e.c, index)) else { return };
+    let own: f64 = runs.iter().filter_map(|run| ohm(e.c, *run).ok()).sum();
+    let (volts, whole) = (n(line.source_v), n(line.ohm));
+    e.say(format!(
+        "E is the alternator's low {volts} V at its own terminals; R is its whole line of {whole} ohm, {ids} ahead of it with {} among it",
+        n(own)
+    ));
 }
 
 fn loads(e: &mut Explain<'_>) {

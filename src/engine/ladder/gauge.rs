@@ -9,7 +9,7 @@ use crate::engine::resistance::{leg_path, legs};
 use crate::engine::rule::Rules;
 use crate::engine::runs::path_of;
 use crate::engine::sizing::make::{Make, Takes, chosen_legs, made_of, makes, no_pair, takes};
-use crate::engine::sizing::{fuse, left_for, make_edits};
+use crate::engine::sizing::{fuse, left_for, line_of, make_edits};
 use crate::engine::{Engine, Level};
 use crate::plan::{Edit, Figure, Id, Leg, Plan, Run, Step, Value};
 use crate::standards::conductor::{Gauge, area_mm2};
@@ -44,8 +44,9 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id) -> 
         path = path.or_else(|| Judged::of(&after, index));
         columns.other_path = path.as_ref().and_then(|path| path.other(figures));
         // Nothing is unknown there: no current flows that could be held to it.
-        let drops_out = figures.design_a.is_err() && after.findings.iter().any(|f| f.check.id == "dc-dc-drops-out");
-        columns.drops_out = drops_out;
+        let drops_out =
+            after.findings.iter().any(|f| f.check.id == "dc-dc-drops-out" && line_of(&c, f).contains(&index));
+        columns.drops_out = drops_out && figures.design_a.is_err();
         let runs = || together.iter().filter_map(|i| with.runs.get(*i));
         all.push(Drawn {
             current: has(old, make),

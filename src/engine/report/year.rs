@@ -82,6 +82,8 @@ pub struct Lived {
     pub days: usize,
     pub harvest_kwh: Figure<f64>,
     pub load_kwh: Figure<f64>,
+    /// What charges beside the sun brings.
+    pub other_kwh: Figure<f64>,
     /// Into the posts of the bank.
     pub stored_kwh: Figure<f64>,
     /// Days on which some load is not served.
@@ -113,6 +115,7 @@ impl Default for Lived {
             days: 0,
             harvest_kwh: none_yet(),
             load_kwh: none_yet(),
+            other_kwh: none_yet(),
             stored_kwh: none_yet(),
             short_days: none_yet(),
             unmet_pct: none_yet(),
@@ -128,6 +131,12 @@ impl Lived {
     pub fn harvest_wh_day(&self) -> Figure<WattHours> {
         self.harvest_kwh.clone().map(|kwh| WattHours(kwh * 1000.0 / self.days.max(1) as f64))
     }
+
+    /// What charges beside the sun brings on a mean day; none where that is not known.
+    #[must_use]
+    pub fn other_wh_day(&self) -> Option<f64> {
+        self.other_kwh.as_ref().ok().map(|kwh| kwh * 1000.0 / self.days.max(1) as f64)
+    }
 }
 
 /// A change that may serve load which goes short.
@@ -141,8 +150,8 @@ pub enum Remedy {
     Wire,
     /// Controllers of twice the amps.
     Controllers,
-    /// Tracking controllers for PWM ones.
-    Tracking,
+    /// Tracking controllers for PWM ones, of so many tenths of a percent of efficiency.
+    Tracking(u32),
     /// The bank in the heated space.
     Warmth,
     /// Inverters without a cut-off of their own.
@@ -160,7 +169,7 @@ impl Remedy {
             Self::Batteries => "twice the batteries".into(),
             Self::Wire => "every run a gauge thicker".into(),
             Self::Controllers => "controllers of twice the amps".into(),
-            Self::Tracking => "tracking controllers".into(),
+            Self::Tracking(tenths) => format!("tracking controllers of {} %", f64::from(*tenths) / 10.0),
             Self::Warmth => "the bank in the heated space".into(),
             Self::CutOff => "no cut-off of the inverter's own".into(),
             Self::Driving => "an hour more of driving a day".into(),
@@ -177,7 +186,7 @@ impl Remedy {
             Self::Batteries => "batteries".into(),
             Self::Wire => "wire".into(),
             Self::Controllers => "amps".into(),
-            Self::Tracking => "tracking".into(),
+            Self::Tracking(_) => "tracking".into(),
             Self::Warmth => "warm bank".into(),
             Self::CutOff => "cut-off".into(),
             Self::Driving => "driving".into(),

@@ -15,7 +15,7 @@ use crate::stock::Stock;
 
 use super::keep::leans;
 use super::make::{Make, Takes, makes, no_pair, takes};
-use super::{BY_GAUGE, proposal, sizes, wire};
+use super::{BY_GAUGE, line_of, proposal, sizes, wire};
 
 /// Findings that a run wants a fuse of its own.
 const UNFUSED: [&str; 2] = ["source-end-unfused", "charger-end-unfused"];
@@ -134,9 +134,10 @@ impl Tried {
     fn judged(&self, c: &Context<'_>, index: usize) -> Option<ControlFlow<Vec<String>, Wrong>> {
         let (make, run) = (self.make, &c.plan.runs.get(index)?.id);
         let figures = self.report.runs.get(index)?;
-        // A line that its charger drops out on has no current: that is no value nobody entered.
-        let drops = self.report.findings.iter().find(|f| f.check.id == "dc-dc-drops-out");
-        if let (Err(_), Some(f)) = (&figures.design_a, drops) {
+        // A line that its charger drops out on has no current, or one that it does not keep up.
+        let drops =
+            self.report.findings.iter().find(|f| f.check.id == "dc-dc-drops-out" && line_of(c, f).contains(&index));
+        if let Some(f) = drops {
             return Some(Continue(Wrong::Never(format!("{make}: {}", f.text_in(c.plan)))));
         }
         let (design, ampacity) = (figures.design_a.as_ref().ok()?, figures.ampacity_a.as_ref().ok()?);

@@ -151,7 +151,9 @@ pub(super) fn complete(circuit: &Charging, moment: &Moment<'_>, posts_v: f64, fl
                     }
                 }
             }
-            Makes::Pwm { block_v, .. } => joined_at(*block_v, out_a, out_v),
+            Makes::Pwm { block_v, most_a } if out_a < *most_a => joined_at(*block_v, out_a, out_v),
+            // What its limit cuts off only the array tells.
+            Makes::Pwm { .. } => one(circuit, moment, k, posts_v + offset_v(circuit, k, &flow.offers)),
         };
         if let Some(slot) = flow.shares.get_mut(k) {
             *slot = share;

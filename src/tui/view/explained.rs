@@ -108,6 +108,19 @@ pub(super) fn result(model: &Model) -> Lines {
     lines
 }
 
+/// About the list of loads: its sums and its columns.
+pub(super) fn loads(lines: &mut Lines) {
+    LOADS.iter().for_each(|text| say(lines, text, Role::Text));
+}
+
+const LOADS: [&str; 3] = [
+    "summer, winter: Wh on a usual day of these, with the factors of each load and what its inverter or converter loses; spring and autumn \
+     lie between. In brackets what it may really be: such an audit is known to a quarter.",
+    "all at once: every load of that month together, what comes by an inverter up to its rating. amps at low volts: the same at the \
+     volts that the bank falls to under load, as wires and fuses are held to.",
+    "largest start: that, and the load with the largest surge over its running watts starting beside it.",
+];
+
 /// A line's label; one without has that of the line before.
 fn named(all: &[Line], at: usize) -> &'static str {
     let mut labels = all.iter().take(at + 1).map(Line::label);
@@ -131,7 +144,8 @@ const MEANS: [&str; RESULT_LINES] = [
     "How long the charged bank alone carries that month's day of load: usable Wh by its label's volts x Ah x usable share, less what \
      cold leaves in it, over the load of a day; no sun, no driving, no shore power.",
     "What the next gauge up of the run that is selected below brings on a mean day and in a year: harvest at the posts, which counts \
-     what a full bank turns away; used: how much more of the load is served for it.",
+     what a full bank turns away, and where a charger's current flows in it what chargers bring more; used: how much more of the load is \
+     served for it.",
     "Open-circuit volts of the strings on the controller that is nearest to its limit, at the coldest temperature, by the panels' \
      label, against the most that the controller takes.",
     "Amps into a dead short at the bank's posts, from the batteries' own figure, else from what their kind is taken to give; wire, \

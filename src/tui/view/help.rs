@@ -53,6 +53,9 @@ pub(super) fn lines(model: &Model) -> Lines {
             lines.push((format!("source: {}", of_field(meta.source, plan.job.basis)), Role::Text));
         } else {
             lines.push((label, Role::Heading));
+            if at.segments().next() == Some("loads") {
+                explained::loads(&mut lines);
+            }
         }
         if model.is_on_bench() && is_plain(model) {
             let (title, detail) = detail::lines(model, width);

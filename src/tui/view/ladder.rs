@@ -440,8 +440,14 @@ fn gauge_said(model: &Model, ladder: &Ladder, rung: &Rung, c: &GaugeColumns, wid
     }
     let same = |r: &&Rung| r.gauge().is_some_and(|n| n.per_pole == c.per_pole);
     let next = ladder.rungs.get(ladder.cursor + 1).filter(same);
-    let lived = model.document.as_ref().map(|document| &document.committed().report.year.lived);
-    if let (Some(here), Some(more), Some(lived)) = (harvest(rung), next.and_then(harvest), lived) {
+    let report = model.document.as_ref().map(|document| &document.committed().report);
+    let of_charger = report.is_some_and(|report| {
+        report.runs.iter().any(|run| run.of_charger && matches!(&ladder.of, LadderOf::Gauge(id) if *id == run.id))
+    });
+    // Of a charger's run what it brings counts as well.
+    let brings = |rung: &Rung| Some(harvest(rung)? + if of_charger { rung.other_wh_day? } else { 0.0 });
+    let lived = report.map(|report| &report.year.lived);
+    if let (Some(here), Some(more), Some(lived)) = (brings(rung), next.and_then(brings), lived) {
         let (day, all) = (fixed(more - here, 1), fixed(lived.in_all_kwh(more - here), 1));
         let when = if lived.months == 12 { "a year".into() } else { format!("in {}", counted(lived.months, "month")) };
         said.push(format!("worth of the next gauge up: {day} Wh/day, {all} kWh {when}"));

@@ -292,7 +292,7 @@ fn worth(model: &Model, shown: &Shown) -> Line {
     let gauge = match &run.next_up {
         NextUp::Gauge(gauge) => gauge,
         NextUp::Largest => return line(format!("{id} has the largest gauge")),
-        NextUp::CarriesNoSun => return line(format!("{id} carries no solar current")),
+        NextUp::ChargesNothing => return line(format!("{id} carries no charging current")),
         NextUp::Beside => return line(format!("{id} lies beside another; not reckoned")),
         NextUp::Measured => return line(format!("{id}: its resistance is measured")),
         NextUp::OwnLegs => return line(format!("{id}: its legs differ in gauge")),
@@ -300,12 +300,12 @@ fn worth(model: &Model, shown: &Shown) -> Line {
     };
     match model.late.answer(shown, &Question::Worth(id.clone())) {
         Some(Answer::Worth(Ok(worth))) => {
-            let (day, year) = (signed(worth.wh_day.0), signed(worth.kwh_year));
+            let (day, year) = (signed(worth.brings_wh_day()), signed(worth.brings_kwh()));
             let unit =
                 if worth.months == 12 { "kWh/y".into() } else { format!("kWh in {}", counted(worth.months, "month")) };
             // Most of it comes when the bank is full.
             let served = worth.served_kwh.map_or("?".into(), signed);
-            line(format!("{id} {gauge}: {day} Wh/d {year} {unit}, used {served}"))
+            line(format!("{id} {gauge}: {day} Wh/d {year} {unit}, used {served} kWh"))
         }
         Some(_) => line(format!("{id} {gauge}: ? Wh/d")),
         None => line(format!("{id} {gauge}: ..")),

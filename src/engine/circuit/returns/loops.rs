@@ -114,10 +114,11 @@ impl Circuit {
         self.negative.left_with = left;
     }
 
-    /// What comes over the chassis to the places of the negative that it is bonded at.
+    /// What comes over the chassis to the places of the negative that it is bonded at; what hangs on a start battery goes home to
+    /// that one's own negative, which is on the frame.
     fn by_bonds(&self, plan: &Plan) -> Vec<(Node, Vec<Node>)> {
         let chassis = |i: usize| plan.runs.get(i).is_some_and(|r| r.return_path == Return::Chassis);
-        let back = |(i, l): &(usize, &Link)| chassis(*i) && on_bank_side(l.role);
+        let back = |(i, l): &(usize, &Link)| chassis(*i) && on_bank_side(l.role) && !self.is_of_vehicle(plan, *i);
         let mut things: Vec<Node> = Vec::new();
         for (_, link) in self.links.iter().enumerate().filter(back) {
             join(&mut things, link.away.iter().copied().filter(|n| is_thing(*n)).collect());
