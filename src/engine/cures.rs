@@ -12,6 +12,7 @@ mod controller;
 mod converter;
 mod each;
 mod feed;
+mod fused;
 mod kept;
 mod kinds;
 mod larger;
@@ -37,12 +38,9 @@ mod worse;
 
 use std::sync::Arc;
 
-use crate::plan::format::item_text;
-use crate::plan::wiring::{FuseAt, Protection};
-use crate::plan::{Edit, FieldPath, Known, Plan, Run, Step, Value};
-use crate::standards::kinds::FuseFamily;
+use crate::plan::wiring::FuseAt;
+use crate::plan::{Edit, FieldPath, Plan, Run, Step, Value};
 use crate::stock::Stock;
-use crate::units::{Amps, Metres};
 
 use super::checks::NO_CLIMATE;
 use super::circuit::{Circuit, Role};
@@ -54,17 +52,19 @@ use super::rule::Rules;
 use super::{Engine, Finding, Level};
 
 use bared::{bare_behind, is_bare, is_of_cold, unmasked};
+use fused::{insert, is_there, left_open, moved, rated_edits};
 
 pub use kinds::is_curable;
 
 pub(super) use alike::{equals, with as alike};
 pub(super) use bought::with as as_bought;
+pub(super) use fused::{fuse_edits, put, refit_edits};
+pub(super) use looped::ends_without;
 pub(super) use nearer::LEAST_M as NEAREST_M;
 pub(super) use path::{LEAST_M, LEAST_SHARE, way_of};
 pub(super) use strings::string_fuses;
 
 /// The check that a source's end has a fuse.
-pub(super) use looped::ends_without;
 pub(super) const UNFUSED: &str = "source-end-unfused";
 /// Findings that are told apart from others of the same cause by what the year loses.
 const BY_YEAR: [&str; 2] = ["array-below-bank", "hot-vmp-low"];
@@ -425,81 +425,6 @@ fn plain_copper(plan: &Plan, run: &str) -> Vec<Step> {
     vec![Step { name: format!("{}: copper", run.id), edits: edits.collect() }]
 }
 
-fn insert(run: &Run, at: FuseAt, family: FuseFamily, amps: f64) -> Edit {
-    put(run, at, Known::Is(family), Known::Is(Amps(amps)))
-}
-
-/// A fuse more on a run, near one of its ends; what is not known of it stays `?`.
-pub(super) fn put(run: &Run, at: FuseAt, family: Known<FuseFamily>, amps_a: Known<Amps>) -> Edit {
-    let fuse = Protection { at, family, amps_a, distance_m: Known::Is(Metres(NEAR_M)), ..Protection::default() };
-    Edit::Insert {
-        list: FieldPath::new(format!("runs.{}.protection", run.id)),
-        after: run.protection.last().map(|p| p.id.clone()),
-        item: item_text(&fuse),
-    }
-}
-
-/// The proposed fuse in place of those a run has, at its source end. On a loop either end may be one: there each stays where it is,
-/// and one of the same kind at the other end goes along.
-pub(super) fn fuse_edits(run: &Run, proposed: &Proposed) -> Vec<Edit> {
-    let at = if proposed.at_from { FuseAt::From } else { FuseAt::To };
-    let Some(fuse) = fuses(run).next() else { return vec![insert(run, at, proposed.family, proposed.amps.0)] };
-    if proposed.looped {
-        let same = |f: &&Protection| f.amps_a == fuse.amps_a && f.family == fuse.family;
-        return fuses(run).filter(same).flat_map(|f| rated_edits(run, f, proposed, Vec::new())).collect();
-    }
-    let path = |field: &str| super::resistance::fuse_path(run, fuse, field);
-    let mut place = vec![Edit::Set { at: path("at"), to: Value::Word(at.word()) }];
-    let stays = fuse.at == at && fuse.distance_m.known().is_some_and(|m| m.0 <= NEAR_ENOUGH_M);
-    if !stays {
-        place.push(Edit::Set { at: path("distance_m"), to: Value::Number(NEAR_M) });
-    }
-    rated_edits(run, fuse, proposed, place)
-}
-
-/// A fuse as the proposed one, with what else is to change of it.
-fn rated_edits(run: &Run, fuse: &Protection, proposed: &Proposed, place: Vec<Edit>) -> Vec<Edit> {
-    let path = |field: &str| super::resistance::fuse_path(run, fuse, field);
-    let mut edits = vec![
-        Edit::Set { at: path("family"), to: Value::Word(proposed.family.word()) },
-        Edit::Set { at: path("amps_a"), to: Value::Number(proposed.amps.0) },
-    ];
-    edits.extend(place);
-    for (own, field) in [(fuse.volts_dc_v.is_some(), "volts_dc_v"), (fuse.interrupt_a.is_some(), "interrupt_a")] {
-        if own {
-            edits.push(Edit::Set { at: path(field), to: Value::Nothing });
-        }
-    }
-    edits.extend(bought::with(run, fuse, &edits));
-    edits
-}
-
-/// The proposed fuse in place of those a run has; where one sits at that end already, as far along the wire as it does.
-pub(super) fn refit_edits(run: &Run, proposed: &Proposed) -> Vec<Edit> {
-    let mut edits = fuse_edits(run, proposed);
-    let end = if proposed.at_from { FuseAt::From } else { FuseAt::To };
-    if let Some(fuse) = fuses(run).next().filter(|f| f.at == end && f.distance_m.known().is_some()) {
-        let distance = super::resistance::fuse_path(run, fuse, "distance_m");
-        edits.retain(|e| !matches!(e, Edit::Set { at, .. } if *at == distance));
-    }
-    edits
-}
-
-/// The fuse as it is, moved to the source end; where it sits at that end but too far along the wire, nearer to it.
-fn moved(run: &Run, near_from: bool) -> Option<Step> {
-    let fuse = fuses(run).next()?;
-    let path = |field: &str| super::resistance::fuse_path(run, fuse, field);
-    let at = if near_from { FuseAt::From } else { FuseAt::To };
-    let mut edits = vec![Edit::Set { at: path("distance_m"), to: Value::Number(NEAR_M) }];
-    if fuse.at == at {
-        let there = fuse.distance_m.known().is_some_and(|m| m.0 <= NEAR_M + 1e-9);
-        return (!there)
-            .then(|| Step { name: format!("{} {} nearer: to its {at} end's terminal", run.id, fuse.id), edits });
-    }
-    edits.insert(0, Edit::Set { at: path("at"), to: Value::Word(at.word()) });
-    Some(Step { name: format!("{} {} moved: to its {at} end", run.id, fuse.id), edits })
-}
-
 /// Findings about a run that another fuse may cure, and those that other wire may.
 const BY_FUSE: [&str; 8] = [
     "fuse-above-conductor",
@@ -602,12 +527,6 @@ fn run_steps(
     steps
 }
 
-/// What is to flow there, or its wire, is not known yet: the fuse has its place, its rating is left open.
-fn left_open(run: &Run, at: FuseAt) -> Step {
-    let name = format!("{} fused: at its {at} end, its rating to be sized", run.id);
-    Step::one(name, put(run, at, Known::Unknown, Known::Unknown))
-}
-
 /// A step, and the same with the fuse that a run wants then: less cable lets more fault current through.
 fn with_fuse(engine: &mut Engine, plan: &Plan, stock: &Stock, run: &Run, step: Step) -> Vec<Step> {
     let report = plan.with(&step).map(|with| engine.evaluate_wires(&with, stock));
@@ -617,14 +536,4 @@ fn with_fuse(engine: &mut Engine, plan: &Plan, stock: &Stock, run: &Run, step: S
         Step { name: format!("{}, {} A {}", step.name, p.amps.0, p.family), edits }
     });
     [Some(step), both].into_iter().flatten().collect()
-}
-
-/// Whether a run's fuse is of the proposed rating and family, with nothing else on its own sheet.
-fn is_there(run: &Run, proposed: &Proposed) -> bool {
-    fuses(run).next().is_some_and(|f| {
-        f.family.known() == Some(&proposed.family)
-            && f.amps_a.known() == Some(&proposed.amps)
-            && f.volts_dc_v.is_none()
-            && f.interrupt_a.is_none()
-    })
 }

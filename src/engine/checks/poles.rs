@@ -30,7 +30,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             runs => format!(" by {runs}"),
         };
         let (with, so) = match minus {
-            Minus::Chassis => ("the chassis".to_string(), on_chassis(w, &plus, i)),
+            Minus::Chassis => ("the chassis".to_string(), on_chassis(w, plus, i)),
             Minus::Place(n) => (format!("{}, on the negative side", name_of(plan, n)), "a dead short".into()),
             Minus::Thing(n) => {
                 let thing = name_of(plan, n);

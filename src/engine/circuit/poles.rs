@@ -244,7 +244,7 @@ impl Circuit {
         let most = counts.iter().rev().max_by_key(|(_, count)| *count).map(|(n, _)| *n);
         let shunt = || {
             let all = (0..plan.devices.len()).filter(|i| plan.devices.get(*i).is_some_and(|d| d.state.stays()));
-            all.map(Node::Device).find(|n| device_kind(plan, *n) == Some(DeviceKind::Shunt) && !self.is_plus(&plus, *n))
+            all.map(Node::Device).find(|n| device_kind(plan, *n) == Some(DeviceKind::Shunt) && !self.is_plus(plus, *n))
         };
         most.or_else(shunt).unwrap_or(Node::BankMinus)
     }
