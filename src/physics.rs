@@ -15,6 +15,7 @@ pub mod lead;
 pub mod links;
 pub mod lithium;
 pub mod module;
+pub mod net;
 pub mod shadow;
 pub mod sky;
 mod strand;

@@ -4,6 +4,7 @@
 mod battery;
 mod diode;
 mod light;
+mod net;
 mod roof;
 mod shade;
 mod small;

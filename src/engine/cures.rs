@@ -243,10 +243,15 @@ fn cures(finding: &Finding, before: &Report, after: &Report, bare: &[FieldPath])
     let stays =
         |f: &&Finding| f.identity() == finding.identity() && (f.level != Level::Note || finding.level == f.level);
     let gone = !after.findings.iter().any(|f| stays(&f));
+    // What was found by the least that surely flows waited for the rest before, too.
+    let by_least = |f: &Finding| {
+        let own = |r: &&super::report::RunFigures| f.run() == Some(r.id.as_str());
+        before.runs.iter().find(own).is_some_and(|r| r.design_a.is_err())
+    };
     // A stop that nothing checks any more is hidden, not cured.
     let hidden = |f: &Finding| {
         let same = |n: &NotChecked| n.check == f.check.id && n.subject == f.subject;
-        let was = unmasked(f, bare) || before.not_checked.iter().any(same);
+        let was = unmasked(f, bare) || by_least(f) || before.not_checked.iter().any(same);
         f.level == Level::Stop && after.not_checked.iter().any(same) && !was
     };
     let gone = gone && !before.findings.iter().any(hidden);

@@ -2,6 +2,7 @@
 
 mod home;
 mod joined;
+mod mesh;
 
 pub(super) use joined::beside_own;
 
@@ -342,7 +343,7 @@ fn through_cable(
         }
         _ => {
             let back = if over.frame { frame(c).transpose()? } else { Ok(Back::Home(0.0)) };
-            Some((|| {
+            let one_way = || {
                 let own = batteries(c, source, index, over.unknown_is_none, back.clone()?)?;
                 let back = match over.frame {
                     true => back?,
@@ -352,7 +353,11 @@ fn through_cable(
                     Some(bank) => bank.at(&fed),
                     None => fed.larger(through(&source.clone()?, near, &link.upstream, back)?, &link.upstream, back),
                 }
-            })())
+            };
+            Some(match mesh::most(c, source, (index, run, fuse), over) {
+                Some(all_ways) => one_way().and_then(|a| Ok(joined::larger(a, Some(all_ways?)))),
+                None => one_way(),
+            })
         }
     }
 }

@@ -10,6 +10,7 @@ use super::circuit::{Half, Node, PathKind, Role, Way};
 use super::context::{Context, at};
 use super::currents::{self, RunCurrents, Terminals, step_down};
 use super::fault::Source;
+use super::inflow::is_on_loop;
 use super::protection::{self, Duty, Limits};
 use super::report::{FuseFigures, RunFigures, none_yet};
 use super::resistance::{self, Loop};
@@ -418,20 +419,26 @@ fn line(
 }
 
 /// What a fuse at a run's source end must be able to open, margin included: the fault at the place of the one that is there,
-/// else at the end itself; cable that nobody knows counts for nothing. None where no battery drives a fault.
+/// else at the end itself, on a loop at the end where it is more; cable that nobody knows counts for nothing. None where no battery
+/// drives a fault.
 fn opens_a(c: &Context<'_>, i: usize, run: &Run, own: &[FuseFigures], source: &Figure<Source>) -> Option<f64> {
     let at = if c.circuit.links.get(i)?.near_from { FuseAt::From } else { FuseAt::To };
     // One that sits too far along is moved nearer.
     let near = |p: &Protection| p.distance_m.known().is_some_and(|m| m.0 <= c.rules.fuse_distance_note_m + 1e-9);
     let is_there = |p: &Protection| p.at == at && p.pole == Pole::Positive && near(p);
-    let figures = resistance::fuses(run).zip(own).find(|(p, _)| is_there(p)).map(|(_, f)| f);
+    let on_loop = is_on_loop(c, i);
+    let figures = resistance::fuses(run).zip(own).find(|(p, _)| is_there(p) && !on_loop).map(|(_, f)| f);
     if let Some(figures) = figures
         && let Ok(fault) = &figures.fault_a
     {
         return Some(fault.0 * figures.margin);
     }
-    let there = Protection { at, distance_m: Known::Is(Metres(0.0)), ..Protection::default() };
-    Some(super::fault::at_fuse_at_most(c, source, i, run, &there)?.ok()?.needed_a())
+    let needed_a = |at: FuseAt| {
+        let there = Protection { at, distance_m: Known::Is(Metres(0.0)), ..Protection::default() };
+        Some(super::fault::at_fuse_at_most(c, source, i, run, &there)?.ok()?.needed_a())
+    };
+    let ends = if on_loop { vec![FuseAt::From, FuseAt::To] } else { vec![at] };
+    ends.into_iter().filter_map(needed_a).reduce(f64::max)
 }
 
 fn ids(c: &Context<'_>, way: &Way) -> Vec<Id> {

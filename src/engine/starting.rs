@@ -113,6 +113,10 @@ pub(super) fn is_of_house(c: &Context<'_>, device: usize) -> bool {
 /// Source: our own choice: a load has no kind.
 pub(super) fn is_starter(plan: &Plan, load: usize) -> bool {
     let Some(load) = plan.loads.get(load) else { return false };
+    // Most names are told apart by their first letter.
+    if !load.name.trim_start_matches(|c: char| !c.is_alphanumeric()).starts_with(['s', 'S', 'e', 'E']) {
+        return false;
+    }
     let name = load.name.to_lowercase();
     let words: Vec<&str> = name.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).collect();
     // The whole name: a fridge has a starter, too, and of "no starter" it is none.

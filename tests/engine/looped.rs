@@ -83,6 +83,38 @@ fn a_tie_hides_no_unfused_source_end() {
     protected(&evaluate(&moved), &["W6", "W10", "W11"]);
 }
 
+/// A second way to a place takes nothing from the fault at a fuse that stands where it did, on the loop and behind it; what comes by
+/// both is their parallel.
+///
+/// Source: Kirchhoff's laws: a conductor more between two places never lowers what flows to either.
+#[test]
+fn a_second_way_lowers_no_fault() {
+    let fused = [("from", 40.0)];
+    let (alone, both) = (evaluate(&tied(&fused, false)), evaluate(&tied(&fused, true)));
+    let fault = |r: &Report, run: &str| {
+        let own = r.runs.iter().find(|f| f.id.as_str() == run).expect("a run");
+        own.fuses[0].fault_a.clone().expect("known").0
+    };
+    for run in ["W6", "W10"] {
+        assert!(fault(&both, run) >= fault(&alone, run) - 1e-6, "{run}: {} {}", fault(&both, run), fault(&alone, run));
+    }
+    // W11's fuse stands at AON: by W10 alone, its own run open there, more comes than by FP and the whole of W11.
+    let (ahead, behind) = (fault(&both, "W11"), fault(&both, "W10"));
+    assert!(ahead > 500.0 && ahead < behind, "{ahead} {behind}");
+    // Two equal runs side by side halve the ohms between them and what hangs behind.
+    let twin = |count: usize| {
+        let runs: Vec<String> = (0..count).map(|n| line(&format!("W2{n}"), "BUS", "AON", "8 AWG", &fused)).collect();
+        let branch = line("W30", "AON", "L2", "8 AWG", &[("from", 10.0)]);
+        let p = with(r#"(id: "AON", kind: "fuse panel"),"#, "", &[runs, vec![branch]].concat());
+        13.3 / fault(&evaluate(&p), "W30")
+    };
+    let (one, two) = (twin(1), twin(2));
+    let bus = 13.3 / fault(&evaluate(&tied(&fused, false)), "W10");
+    assert!(two < one && two > bus, "{one} {two} {bus}");
+    // Of 2 m of 8 AWG there and back, 2.551 ohm/km at 75 C, taken to 20 C (NEC Ch. 9 Table 8, alpha 0.00323 at 75 C).
+    near("half", Ok((one - two) * 1000.0), 0.5 * 4.0 * 2.551 / (1.0 + 0.00323 * 55.0), 0.05);
+}
+
 /// A ring of splices behind the panel: 16 AWG, which carries a fuse of 8 A at most, and 12 AWG, which carries 20 A.
 fn ring(thin: &[(&str, f64)], thick: &[(&str, f64)]) -> Plan {
     let runs = [

@@ -96,6 +96,7 @@ fn other_quantities_are_read_as_people_type_them() {
         ("job.coldest_c", "14f", -10.0),
         ("job.coldest_c", "14", -10.0),
         ("runs.W2.legs.L1.insulation_c", "105", 105.0),
+        ("bank.link_insulation_c", "105", 105.0),
         ("bank.sag_mohm", "2.5", 2.5),
         ("bank.sag_mohm", "0.0025 ohm", 2.5),
         ("runs.W2.measured_ohm", "12mohm", 0.012),

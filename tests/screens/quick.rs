@@ -217,7 +217,8 @@ fn letters_on_a_choice_choose() {
     screen.keys("u");
     assert_eq!(screen.plan(), before, "u takes back what was just chosen");
     screen.keys("<Down><Up>P");
-    assert!(screen.model.are_prices_hidden, "no supply begins with it");
+    assert!(!screen.model.are_prices_hidden && screen.model.field.is_none(), "no supply begins with it: no key either");
+    assert!(screen.text().contains("after Esc P is a key"), "{}", screen.text());
     screen.keys("d");
     assert!(screen.model.field.is_some() && screen.model.overlay.is_none(), "{}", screen.text());
     screen.keys("<Esc>d");
@@ -225,7 +226,8 @@ fn letters_on_a_choice_choose() {
 }
 
 /// Typed as the list shows it a value runs no command: its capitals are its own where something that the row takes begins
-/// with them, where `n` led too; after Esc, and where nothing begins so, they are commands.
+/// with them, where `n` led too; after Esc they are commands. Where letters type and nothing begins so that is said: a word that the
+/// row does not take must not run what its letters are elsewhere.
 #[test]
 fn capitals_of_a_value_are_no_commands() {
     let mut screen = Screen::dunlin();
@@ -252,7 +254,8 @@ fn capitals_of_a_value_are_no_commands() {
     to(&mut screen, "<Home>", &format!("stays.{stay}.months"));
     let before = screen.plan();
     screen.keys("P");
-    assert!(screen.model.are_prices_hidden && screen.model.field.is_none(), "{}", screen.text());
+    assert!(!screen.model.are_prices_hidden && screen.model.field.is_none(), "{}", screen.text());
+    assert!(screen.text().contains("nothing to choose here begins with P"), "{}", screen.text());
     // After Esc it is the command that it is elsewhere.
     screen.keys("M<Esc>M");
     assert!(screen.text().contains("MESSAGES"), "{}", screen.text());

@@ -29,7 +29,8 @@ pub(super) fn steps(plan: &Plan, finding: &Finding) -> Vec<Step> {
 pub(super) fn evener(plan: &Plan) -> Vec<Step> {
     let bank = &plan.bank;
     let joined = bank.joined.as_ref().and_then(Known::known);
-    if !matches!(joined, Some(Joined::OneEnd | Joined::Corners)) {
+    let has_links = bank.parallel.known().is_some_and(|n| n.0 > 1.0);
+    if !has_links || !matches!(joined, Some(Joined::OneEnd | Joined::Corners)) {
         return Vec::new();
     }
     let corners = (joined == Some(&Joined::OneEnd)).then(|| {
@@ -37,7 +38,10 @@ pub(super) fn evener(plan: &Plan) -> Vec<Step> {
         Step::one("bank leads at opposite corners: plus at the first battery, minus at the last", edit)
     });
     let both = corners.as_ref().map_or_else(Vec::new, |corners| thicker(plan, Some(corners)));
-    corners.into_iter().chain(thicker(plan, None)).chain(both).collect()
+    // What the trade does where links are not even enough: as on a plan without links, all meet at one bar.
+    let edits = vec![set("joined", Value::Word(Joined::Leads.word())), set("link_gauge", Value::Nothing)];
+    let apart = Step { name: "batteries: an equal lead from each to one bar, no links".into(), edits };
+    corners.into_iter().chain(thicker(plan, None)).chain(both).chain([apart]).collect()
 }
 
 /// Limits of the bank that one battery of several comes to before the others.

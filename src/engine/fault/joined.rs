@@ -50,7 +50,7 @@ fn together(branches: &[Branch], shared_ohm: f64) -> Figure<Fault> {
 }
 
 /// The larger of two by what a fuse must open.
-fn larger(a: Fault, b: Option<Fault>) -> Fault {
+pub(super) fn larger(a: Fault, b: Option<Fault>) -> Fault {
     b.filter(|b| b.needed_a() > a.needed_a()).unwrap_or(a)
 }
 

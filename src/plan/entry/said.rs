@@ -128,7 +128,8 @@ fn converted(units: Units, unit: &str, x: f64, before: &str) -> Option<(String, 
     let feet = units.length == LengthUnit::Feet;
     match unit {
         "C" if units.temperature == TemperatureUnit::Fahrenheit && !is_printed(before) => {
-            Some((format!("{:.0}", x * 1.8 + 32.0), " F"))
+            // Added to nothing, what rounds to it from below is no minus nothing.
+            Some((format!("{:.0}", (x * 1.8 + 32.0).round() + 0.0), " F"))
         }
         "m" if feet && x.abs() < 3.0 * METRES_PER_FOOT => Some((inches(x / METRES_PER_INCH), "\"")),
         "m" if feet => Some((short(x / METRES_PER_FOOT, 3), "'")),

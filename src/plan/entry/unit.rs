@@ -114,7 +114,7 @@ pub(super) const PER_METRE: &str = "price_per_metre";
 
 /// Printed on jackets and terminals in Celsius whatever the country: these never follow the plan's unit.
 pub(super) fn always_celsius(key: &str) -> bool {
-    matches!(key, "insulation_c" | "terminal_c")
+    matches!(key, "insulation_c" | "terminal_c" | "link_insulation_c")
 }
 
 /// Typed parts as a number in the stored unit, and what a bare number was taken for.

@@ -52,6 +52,11 @@ pub(super) fn begins(model: &mut Model, key: KeyEvent) -> bool {
         return false;
     }
     let is_key = || keymap::resolve(model.context(), key).is_some();
+    if c.is_uppercase() && model.takes_words() && !model.types(c) && is_key() {
+        // From the middle of a word a key would lead elsewhere, and what follows would be keys there.
+        model.say(format!("nothing to choose here begins with {c}; after Esc {c} is a key"));
+        return true;
+    }
     let is_letter = c.is_alphabetic() && (model.types(c) || (model.takes_words() && !is_key()));
     let row = model.any_row();
     let is_month = matches!(c, '+' | '-') && matches!(&row, Some(Row::Field { meta, .. }) if meta.kind == Kind::Months);

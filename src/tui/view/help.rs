@@ -76,7 +76,7 @@ pub(super) fn lines(model: &Model) -> Lines {
         Some(_) => &[
             (
                 Context::Browsing,
-                "KEYS (on a form's row a digit begins typing, on an empty text a letter too; among choices, names and months a small letter, and a capital that one of them begins with; where a text stands a capital does, or Enter or Backspace; after Esc none does, and Space lists every command)",
+                "KEYS (on a form's row a digit begins typing, on an empty text a letter too; among choices, names and months a small letter, and a capital that one of them begins with, while others do nothing; where a text stands a capital does, or Enter or Backspace; after Esc none does, and Space lists every command)",
             ),
             (Context::Field, "KEYS WHILE A FIELD IS OPEN (every printable key is text)"),
             (Context::Overlay, "KEYS IN A BOX"),
