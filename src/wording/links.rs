@@ -4,6 +4,7 @@ use crate::engine::Report;
 use crate::plan::entry::{self, Units};
 use crate::plan::field::Record;
 use crate::plan::{Plan, Value};
+use crate::words;
 
 use super::number::{UNKNOWN, fixed};
 use super::run::{current, waiting};
@@ -22,9 +23,9 @@ pub fn links(plan: &Plan, report: &Report) -> Vec<String> {
     let each = shown("links_each").map_or_else(String::new, |n| format!("{n} x "));
     let between = plan.bank.parallel.known().map_or(0.0, |n| (n.0 - 1.0).max(0.0));
     let made = format!(
-        "joined by {}; {} links in each pole, each {each}{}, {} long, insulation {}",
+        "joined by {}; {} in each pole, each {each}{}, {} long, insulation {}",
         or_unknown("joined"),
-        between,
+        words::counted(between, "link"),
         or_unknown("link_gauge"),
         or_unknown("link_length_m"),
         or_unknown("link_insulation_c")
