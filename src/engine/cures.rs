@@ -389,8 +389,7 @@ fn plain(
                 set("float_v", Value::Nothing, format!("{id}: float off")),
                 set("equalise_v", Value::Number(most), format!("{id}: equalise {most} V")),
             ];
-            let both = profiles::all_usual(plan, id).into_iter().chain(profiles::in_window(plan, id));
-            one.into_iter().chain(both).chain(apart()).collect()
+            one.into_iter().chain(profiles::all_usual(plan, id)).chain(apart()).collect()
         }
         "charge-volts-outside-window" => {
             let field = match finding.name(1) {
@@ -402,7 +401,7 @@ fn plain(
             let one = set(field, Value::Number(volts), format!("{id}: {} {volts} V", finding.name(1)));
             // As another source has it, where that is within: at the window's edge they would disagree.
             let others = profiles::as_others(plan, id, field, (finding.n(2), finding.n(3)));
-            others.into_iter().chain([one]).chain(profiles::in_window(plan, id)).chain(apart()).collect()
+            others.into_iter().chain([one]).chain(profiles::all_usual(plan, id)).chain(apart()).collect()
         }
         "profiles-disagree" => profiles::alike(plan, id, finding),
         "lithium-charged-cold" => settings::uncharged_cold(plan, finding),

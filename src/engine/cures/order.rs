@@ -20,8 +20,8 @@ enum Rank {
     Less,
 }
 
-/// Findings about what a charger pushes, or is fed by, rather than about the wiring it pushes through: there a setting that asks for less is the
-/// nearest thing, before batteries that are bought or copper out of proportion.
+/// Findings about what a charger pushes, or is fed by, rather than about the wiring it pushes through: there a setting that asks for
+/// less is the nearest thing, before batteries that are bought or copper out of proportion.
 const BY_SETTING: [&str; 2] = ["charge-over-limit", "dc-dc-drops-out"];
 
 impl Rank {

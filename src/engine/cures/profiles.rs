@@ -97,11 +97,6 @@ fn within(plan: &Plan, ids: &[&str]) -> Option<Step> {
     (!edits.is_empty()).then(|| Step { name: format!("{}: {}", ids.join(" and "), said.join(", ")), edits })
 }
 
-/// Absorption and float of a source at once, where one of them alone leaves the other outside.
-pub(super) fn in_window(plan: &Plan, id: &str) -> Option<Step> {
-    within(plan, &[id]).filter(|s| s.edits.len() > 1)
-}
-
 /// The runs taken out that lead from a source straight to a start battery whose settings are not those of all that it charges: a
 /// charger of its own is for that one.
 pub(super) fn off_battery(plan: &Plan, id: &str, finding: &Finding) -> Option<Step> {
