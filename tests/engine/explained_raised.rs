@@ -250,6 +250,7 @@ pub(super) fn raised() -> Vec<(&'static str, Plan)> {
         places(),
         charging(),
         contradicted(),
+        super::below_cut_off::raised(),
         super::starts::raised(),
         super::start_batteries::raised(),
     ]

@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 134] = [
+const CURABLE: [&str; 135] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",
@@ -84,6 +84,7 @@ const CURABLE: [&str; 134] = [
     "load-drawn-on-dc",
     "load-without-run",
     "load-without-supply",
+    "loads-below-cut-off",
     "loads-over-inverter",
     "lug-not-usual",
     "medical-not-served",

@@ -32,6 +32,7 @@ fn pair(check: &str) -> Option<Pair> {
         "inverter-over-discharge-limit" => ("drawn", 0, "A", "given", 1),
         "inverter-surge-over-peak" => ("drawn", 0, "A", "the packs' peak", 1),
         "isc-over-input" => ("pushed", 0, "A", "its input takes", 1),
+        "loads-below-cut-off" => ("its terminals", 0, "V", "its cut-off", 1),
         "makers-lead" => ("given", 0, "A", "a new lead of its gauge would carry", 1),
         "next-rating-up" => ("rated", 0, "A", "ampacity", 1),
         "other-basis-ampacity" => ("flows", 0, "A", "carried by the other basis", 2),
