@@ -139,13 +139,14 @@ fn or_unknown(meta: &Meta) -> &'static str {
     if meta.unknown { "; write ? where it is not known" } else { "" }
 }
 
-/// From the least to the most; lengths in whole inches that lie within.
+/// From the least to the most; lengths in whole inches that lie within, below a foot in tenths.
 fn bounds(units: Units, meta: &Meta, least: f64, most: f64) -> String {
     let in_feet = units.length == LengthUnit::Feet && most > 1.0;
     let is_length = matches!(meta.kind, Kind::Number { quantity: Quantity::Length | Quantity::Size, .. });
     let whole = |x: f64, up: bool| {
-        let inches = x / METRES_PER_INCH;
-        (if up { (inches - 1e-9).ceil() } else { (inches + 1e-9).floor() }) * METRES_PER_INCH
+        let step = if x.abs() < METRES_PER_FOOT { METRES_PER_INCH / 10.0 } else { METRES_PER_INCH };
+        let steps = x / step;
+        (if up { (steps - 1e-9).ceil() } else { (steps + 1e-9).floor() }) * step
     };
     let (least, most) = if in_feet && is_length { (whole(least, true), whole(most, false)) } else { (least, most) };
     let say = |x: f64| show(units, meta, &Value::Number(x));

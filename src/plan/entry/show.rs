@@ -12,6 +12,9 @@ fn ten_thousandths(x: f64) -> f64 {
     (x * 1e4).round()
 }
 
+/// What is thinner is not measured by tape: a sixteenth of an inch, to which that is read, is a tenth of it. Source: our own choice.
+const LEAST_BY_TAPE_M: f64 = 0.625 * METRES_PER_INCH;
+
 /// A value as text in the plan's units; what it gives is read back as the same value (lengths to 0.1 mm).
 #[must_use]
 pub fn show(units: Units, meta: &Meta, value: &Value) -> String {
@@ -22,13 +25,15 @@ pub fn show(units: Units, meta: &Meta, value: &Value) -> String {
 }
 
 /// A value as it is read on a form: the size of a thing that is no round one as closely as a tape shows it, to the eighth of an
-/// inch. What the plan keeps is what [`show`] gives.
+/// inch; sheet and what else is thin as it was typed. What the plan keeps is what [`show`] gives.
 #[must_use]
 pub fn seen(units: Units, meta: &Meta, value: &Value) -> String {
     let text = show(units, meta, value);
     match (value, meta.kind) {
         (Value::Number(x), Kind::Number { quantity: Quantity::Size, .. })
-            if units.length == LengthUnit::Feet && text.split_once('.').is_some_and(|(_, part)| digits(part) > 1) =>
+            if units.length == LengthUnit::Feet
+                && x.abs() >= LEAST_BY_TAPE_M
+                && text.split_once('.').is_some_and(|(_, part)| digits(part) > 1) =>
         {
             let eighths = (x / METRES_PER_INCH * 8.0).round();
             show(units, meta, &Value::Number(eighths / 8.0 * METRES_PER_INCH))

@@ -77,7 +77,8 @@ impl Columns {
     fn of(area: Rect) -> Self {
         let spare = area.width.saturating_sub(80);
         let name = 5 + (spare / 4).min(7);
-        let mut widths = [4, name, name, 6, 8 + (spare / 8).min(3), 6, 6, 5, 9 + (spare / 4).min(10), 5, 8];
+        let mut widths =
+            [4, name, name, 6 + (spare / 8).min(2), 8 + (spare / 8).min(3), 6, 6, 5, 9 + (spare / 4).min(10), 5, 8];
         // On a narrow screen these go first: loss, volts, amps, percent, fuse, length.
         let gaps = |w: &[u16; 11]| w.iter().filter(|w| **w > 0).count() as u16;
         for gone in [9, 6, 5, 7, 8, 3] {

@@ -40,7 +40,8 @@ pub(super) fn choice(model: &Model, ladder: &Ladder, goal: &Goal) -> Option<Stri
         let months =
             crate::plan::entry::show_at(plan, &crate::plan::FieldPath::from("stays").join(&stay.id).join("months"));
         let counted = if goal.counts(&stay.id) { "in" } else { "out" };
-        let said = format!("{} {} {counted}", stay.id, months.unwrap_or_default());
+        let months = if stay.months.0 == 0 { "no month".into() } else { months.unwrap_or_default() };
+        let said = format!("{} {months} {counted}", stay.id);
         if i == ladder.stay { format!("[{said}]") } else { said }
     });
     Some(format!("stays: {}", each.collect::<Vec<_>>().join("  ")))
