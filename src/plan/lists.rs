@@ -189,8 +189,9 @@ impl FromStr for Strings {
         if short_layout(text).is_some() {
             return Err(format!("{text:?} does not say which panel; write {ACCEPTED}"));
         }
-        if let Some((layout, _)) = text.split_once(' ')
-            && layout.chars().any(|c| c.is_ascii_digit())
+        if let Some((layout, panel)) = text.split_once(' ')
+            && layout.starts_with(|c: char| c.is_ascii_digit())
+            && !panel.contains(['|', '+'])
             && layout.chars().all(|c| c.is_ascii_digit() || matches!(c, 's' | 'S' | 'p' | 'P'))
         {
             return Err(format!(
