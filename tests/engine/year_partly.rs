@@ -205,6 +205,8 @@ fn what_a_part_of_the_year_begins_with_is_said() {
         "{two}"
     );
     assert_eq!(said("all"), "");
+    let no_month = coachwire::wording::told::places(&of("none"));
+    assert!(no_month.ends_with("(no month)") || no_month.contains("(no month),"), "{no_month}");
     // Hours of the first days, January the first being 0: the first of June is 151, of November 304, the last of March 89.
     let day = |text: &str, day: usize| {
         let hours = coachwire::engine::Engine::default().trace(&of(text), &coachwire::stock::Stock::default(), day, 1);

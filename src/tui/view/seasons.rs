@@ -25,6 +25,7 @@ use crate::tui::seasons::{SeasonsView, WhatIf, YearPage, may_be_made_up};
 use crate::tui::theme::Role;
 use crate::tui::words::{self, UNKNOWN, figure, fixed, narrow, whole};
 use crate::units::WattHours;
+use crate::wording::naming::months;
 
 use super::overlay::text_width;
 use super::paint::{Paint, wrapped};
@@ -93,10 +94,7 @@ fn draw_stay(model: &Model, paint: &mut Paint, inside: Rect, view: &SeasonsView)
         return;
     };
     let place = if stay.place.is_empty() { UNKNOWN } else { &stay.place };
-    let months = match stay.months.0 {
-        0 => "no month".into(),
-        _ => entry::show_at(plan, &path(plan, view, "months")).unwrap_or_default(),
-    };
+    let months = months(stay);
     let said = format!("stay {} of {}: {} {place}, {months}", view.stay + 1, plan.stays.len(), stay.id);
     match model.document.as_ref().and_then(|document| as_typed(document, view)) {
         Some(change) => paint.text(inside.x, inside.y, inside.width, &change, Role::Changed),
