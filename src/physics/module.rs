@@ -37,8 +37,6 @@ pub struct Label {
     pub voc_v: f64,
     /// Short-circuit current.
     pub isc_a: f64,
-    /// Cells in series.
-    pub cells: f64,
     /// Temperature coefficient of the short-circuit current, %/K, positive.
     pub alpha_pct_k: f64,
     /// Temperature coefficient of the open-circuit volts, %/K, negative.
