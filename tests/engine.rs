@@ -47,6 +47,7 @@ mod generated;
 mod goal;
 mod isolation;
 mod joined_faults;
+mod labels;
 mod ladder_paths;
 mod ladder_rows;
 mod ladders;

@@ -1,7 +1,7 @@
 //! Text to value and back.
 
 use coachwire::plan::entry::{self, Units, parse, show, show_at, step};
-use coachwire::plan::{FieldPath, Kind, Known, Plan, Quantity, Record, Value};
+use coachwire::plan::{Edit, FieldPath, Kind, Known, Plan, Quantity, Record, Step, Value};
 use proptest::prelude::*;
 
 use super::{path, small};
@@ -479,4 +479,33 @@ fn thin_sheet_is_seen_as_it_was_typed() {
     let seen = |metres: f64| entry::seen(Units::of(&plan), meta, &Value::Number(metres));
     let Value::Number(sheet) = value(&plan, "roof.deck_m", "0.03in") else { panic!("a number") };
     assert_eq!((seen(sheet), seen(1.134)), ("0.03\"".into(), "44 5/8\"".into()));
+}
+
+fn edited(plan: &Plan, edit: Edit) -> Plan {
+    plan.with(&Step::one("edited", edit)).unwrap_or_else(|e| panic!("{e}"))
+}
+
+/// Twelve means are in the plan's unit, as every temperature is, or in the one behind each or behind all: 32 F is 0 C, 50 F is 10 C.
+#[test]
+fn monthly_temperatures_follow_the_plans_unit() {
+    let mut plan = edited(&small(), Edit::Insert { list: "stays".into(), after: None, item: r#"(id: "ST1")"#.into() });
+    let at = path("stays.ST1.mean_c");
+    let stored = |plan: &Plan, text: &str| match parse(plan, &at, text).map(|p| p.value) {
+        Ok(Value::Text(t)) => t,
+        other => panic!("{text}: {other:?}"),
+    };
+    let (f, c) = ("32 50 32 50 32 50 32 50 32 50 32 14", "0 10 0 10 0 10 0 10 0 10 0 -10");
+    for (unit, bare) in [("F", f), ("C", c)] {
+        plan.job.set("temperature_unit", Value::Word(unit)).unwrap();
+        assert_eq!(stored(&plan, bare), c);
+        assert_eq!(stored(&plan, &format!("{f} F")), c);
+        assert_eq!(stored(&plan, &format!("{c} c")), c);
+        assert_eq!(stored(&plan, &f.replace(' ', "F ").replace("14", "14F")), c);
+        let set = edited(&plan, Edit::Set { at: at.clone(), to: Value::Text(c.into()) });
+        let shown = show_at(&set, &at).expect("shown");
+        assert!(shown.starts_with(bare), "{shown}");
+        assert_eq!(stored(&set, &shown), c);
+    }
+    assert!(parse(&plan, &at, "1 2 3").unwrap_err().to_string().contains("3 found"));
+    assert!(parse(&plan, &at, &f.replace("14", "warm")).is_err());
 }

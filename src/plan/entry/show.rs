@@ -4,6 +4,7 @@ use super::Units;
 use super::unit::{NM_PER_LBF_IN, PER_METRE, always_celsius};
 use crate::plan::field::{Kind, Meta, Quantity, Value};
 use crate::plan::job::{LengthUnit, TemperatureUnit};
+use crate::plan::lists::Monthly;
 use crate::units::{KG_PER_POUND, METRES_PER_FOOT, METRES_PER_INCH, NEWTONS_PER_POUND};
 
 /// Lengths are rounded to 0.1 mm, temperatures to 0.0001 C, weights to 0.1 g and forces to 0.1 mN when read, so two texts mean the same when this is
@@ -20,6 +21,9 @@ const LEAST_BY_TAPE_M: f64 = 0.625 * METRES_PER_INCH;
 pub fn show(units: Units, meta: &Meta, value: &Value) -> String {
     match (value, meta.kind) {
         (Value::Number(x), Kind::Number { quantity, .. }) => number(units, meta.key, quantity, *x),
+        (Value::Text(t), Kind::Monthly { quantity: Quantity::Temperature, .. }) => {
+            t.parse().map_or_else(|_| t.clone(), |monthly| temperatures(units, meta.key, monthly))
+        }
         _ => show_plain(meta, value),
     }
 }
@@ -40,6 +44,14 @@ pub fn seen(units: Units, meta: &Meta, value: &Value) -> String {
         }
         _ => text,
     }
+}
+
+/// Twelve temperatures with their unit behind the last.
+fn temperatures(units: Units, key: &str, Monthly(all): Monthly) -> String {
+    let each = all.map(|x| number(units, key, Quantity::Temperature, x));
+    let unit = each.last().and_then(|last| last.rsplit_once(' ')).map_or("", |(_, unit)| unit);
+    let bare: Vec<&str> = each.iter().map(|text| text.split(' ').next().unwrap_or_default()).collect();
+    format!("{} {unit}", bare.join(" "))
 }
 
 fn digits(text: &str) -> usize {
