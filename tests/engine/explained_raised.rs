@@ -59,7 +59,17 @@ fn panels() -> Vec<(&'static str, Plan)> {
         ("label-power-apart", with(&sound(), &[("panels.P1.pmax_w", n(100.0))])),
         ("label-cells-unlikely", with(&sound(), &[("panels.P1.cells", n(72.0))])),
         ("label-power-over-area", with(&sound(), &[("panels.P1.length_m", n(0.5)), ("panels.P1.width_m", n(0.5))])),
-        ("load-outlasts-inverter", with(&sound(), &[("inverters.INV.idle_h_day", n(0.0))])),
+        (
+            "load-outlasts-inverter",
+            with(
+                &sound(),
+                &[
+                    ("loads.L1.supply", word("inverter")),
+                    ("loads.L1.hours_day", n(9.0)),
+                    ("inverters.INV.idle_h_day", n(4.0)),
+                ],
+            ),
+        ),
         ("load-past-day", with(&sound(), &[("loads.L1.hours_day", n(24.0)), ("loads.L1.summer_factor", n(3.0))])),
         ("tilt-not-counted", with(&sound(), &[("arrays.A1.mount", word("glued")), ("stays.ST1.tilt_deg", n(20.0))])),
         ("feet-tilted", with(&sound(), &[("stays.ST1.tilt_deg", n(20.0))])),
