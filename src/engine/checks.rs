@@ -13,6 +13,7 @@ mod fuses;
 mod graph;
 mod harvest;
 mod judged;
+mod leads;
 mod life;
 mod looped;
 mod lugs;
