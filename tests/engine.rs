@@ -82,6 +82,7 @@ mod said_right;
 mod samples;
 mod scenarios;
 mod set_volts;
+mod several;
 mod shared_lines;
 mod side_by_side;
 mod sizing;

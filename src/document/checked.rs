@@ -51,7 +51,7 @@ pub static ALL: &[Looks] = &[
     of(&["string-fuse-missing", "string-fuse-rating", "string-leads-unshared", "series-fuse-unknown", "string-fuse-wrong-end"],
         "What the other strings can push into one that fails, against what its panels and its lead stand, and where its fuse sits.",
         "Fuses within the panels' own connectors that nobody has entered."),
-    of(&["source-end-unfused", "fuse-far-from-source", "charger-end-unfused"],
+    of(&["source-end-unfused", "fuse-far-from-source", "charger-end-unfused", "battery-lead-fed-by-others"],
         "For every run: which ends can feed a fault, whether a fuse sits there, and how far along the wire from it.",
         "Wire that is not drawn, and how the first inches before the fuse are sheathed and held."),
     of(&["fuse-above-conductor", "next-rating-up", "fuse-below-design", "battery-own-fuse"],

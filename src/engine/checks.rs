@@ -15,6 +15,7 @@ mod graph;
 mod harvest;
 mod judged;
 mod labels;
+mod leads;
 mod life;
 mod looped;
 mod lugs;

@@ -173,6 +173,7 @@ fn with_stock(
     let mut said: Vec<(Vec<Edit>, String)> = Vec::new();
     let (circuit, _) = Circuit::of(plan);
     let bare = bare_behind(plan, &circuit, finding);
+    let unsaid = [bare.clone(), bared::beside(plan, &circuit, finding)].concat();
     // No stop comes of the year: what is there on wires alone is judged so.
     let by_wires = wires.says(finding) && !BY_YEAR.contains(&finding.check.id);
     let mut all = candidates(engine, plan, stock, finding, before);
@@ -200,7 +201,7 @@ fn with_stock(
         let own = engine.evaluate_wires(&after, stock);
         let (step, after, own) = bonds::with(engine, plan, stock, (finding, wires), (step, after, own));
         let (step, after, own) = worse::with_fuses(engine, plan, stock, (finding, wires), (step, after, own));
-        let (step, after, own) = bared::with_fuses(engine, plan, stock, (wires, &bare), (step, after, own));
+        let (step, after, own) = bared::with_fuses(engine, plan, stock, (wires, &unsaid), (step, after, own));
         let whole = (!by_wires && !brings_stop(wires, &own, &bare)).then(|| engine.evaluate(&after, stock));
         let mended = match &whole {
             Some(whole) => cures(finding, before, whole, &bare),
@@ -430,7 +431,8 @@ fn plain_copper(plan: &Plan, run: &str) -> Vec<Step> {
 }
 
 /// Findings about a run that another fuse may cure, and those that other wire may.
-const BY_FUSE: [&str; 8] = [
+const BY_FUSE: [&str; 9] = [
+    "battery-lead-fed-by-others",
     "fuse-above-conductor",
     "fuse-below-design",
     "interrupt-below-fault",
@@ -468,7 +470,7 @@ fn run_steps(
     if finding.check.id == "string-fuse-wrong-end" {
         steps.extend(moved(run, near_from));
     }
-    let on_loop = looped::is_about_end(&circuit, index, finding);
+    let on_loop = looped::is_about_end(&circuit, index, run, finding);
     if on_loop {
         steps.extend(looped::steps(run, finding, before.runs.get(index).and_then(|r| r.proposed.as_ref())));
     } else if finding.check.id == "fuse-far-from-source" {

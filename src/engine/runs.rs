@@ -10,7 +10,7 @@ use super::circuit::{Half, Node, PathKind, Role, Way};
 use super::context::{Context, at};
 use super::currents::{self, RunCurrents, Terminals, step_down};
 use super::fault::Source;
-use super::inflow::is_on_loop;
+use super::inflow::{is_fed_from_both, is_on_loop};
 use super::protection::{self, Duty, Limits};
 use super::report::{FuseFigures, RunFigures, none_yet};
 use super::resistance::{self, Loop};
@@ -419,8 +419,8 @@ fn line(
 }
 
 /// What a fuse at a run's source end must be able to open, margin included: the fault at the place of the one that is there,
-/// else at the end itself, on a loop at the end where it is more; cable that nobody knows counts for nothing. None where no battery
-/// drives a fault.
+/// else at the end itself, of one that is fed from both at the end where it is more; cable that nobody knows counts for nothing. None
+/// where no battery drives a fault.
 fn opens_a(c: &Context<'_>, i: usize, run: &Run, own: &[FuseFigures], source: &Figure<Source>) -> Option<f64> {
     let at = if c.circuit.links.get(i)?.near_from { FuseAt::From } else { FuseAt::To };
     // One that sits too far along is moved nearer.
@@ -437,7 +437,7 @@ fn opens_a(c: &Context<'_>, i: usize, run: &Run, own: &[FuseFigures], source: &F
         let there = Protection { at, distance_m: Known::Is(Metres(0.0)), ..Protection::default() };
         Some(super::fault::at_fuse_at_most(c, source, i, run, &there)?.ok()?.needed_a())
     };
-    let ends = if on_loop { vec![FuseAt::From, FuseAt::To] } else { vec![at] };
+    let ends = if is_fed_from_both(c, i) { vec![FuseAt::From, FuseAt::To] } else { vec![at] };
     ends.into_iter().filter_map(needed_a).reduce(f64::max)
 }
 

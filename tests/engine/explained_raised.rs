@@ -186,6 +186,10 @@ fn runs() -> Vec<(&'static str, Plan)> {
         ("terminal-does-not-take", with(&sound(), &[("inverters.INV.ratings.largest_wire", gauge("2/0 AWG"))])),
         ("terminal-does-not-take", with(&sound(), &two_in_one)),
         ("uneven-battery-leads", three_leads(3.0)),
+        (
+            "battery-lead-fed-by-others",
+            with(&three_leads(0.6), &["runs.X1.gauge", "runs.X2.gauge", "runs.X3.gauge"].map(|x| (x, gauge("1 AWG")))),
+        ),
         ("uneven-battery-links", super::battery_links::linked("links with leads at one end", "2/0 AWG", 0.3)),
         ("battery-link-below-current", super::battery_links::linked("links with leads at corners", "8 AWG", 0.2)),
         ("batteries-joined-twice", with(&three_leads(0.6), &[("bank.joined", word("links with leads at one end"))])),

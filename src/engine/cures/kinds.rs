@@ -20,6 +20,7 @@ const CURABLE: [&str; 135] = [
     "batteries-joined-twice",
     "batteries-unlike-volts",
     "battery-does-not-fit",
+    "battery-lead-fed-by-others",
     "battery-link-below-current",
     "bond-missing",
     "bond-small",
