@@ -8,13 +8,11 @@ use crate::standards::conductor::{Gauge, resistance_ohm_per_m};
 use crate::standards::kinds::{Basis, Laid, Metal, Zone};
 use crate::units::Amps;
 
-use super::bank::{charged_a, drawn_a};
+use super::bank::{charged, drawn_a};
 use super::capacity::{LegCapacity, solve};
-use super::circuit::Node;
 use super::context::{Context, missing};
 use super::currents::{RunCurrents, Terminals, alone, bank_side, both};
 use super::leads::battery_ohm;
-use super::passed_on::from_vehicle;
 use super::report::{LinkFigures, LoadFigures};
 
 /// A bank whose batteries are joined by links.
@@ -154,9 +152,7 @@ pub(super) fn capacity(c: &Context<'_>) -> Figure<LegCapacity> {
 /// The links' figures; none where batteries are not joined by links.
 pub(super) fn figures(c: &Context<'_>, t: &Terminals, loads: &LoadFigures) -> Option<LinkFigures> {
     let links = Links::of(c)?;
-    let lines = c.circuit.straight.iter().filter_map(|(i, _)| from_vehicle(c, Node::Device(*i)));
-    let charged = || Ok::<f64, Missing>(charged_a(c, t)? + lines.map(|line| line?.design_a).sum::<Figure<f64>>()?);
-    let bank_a = drawn_a(c, t, loads).and_then(|drawn| Ok(drawn.max(charged()?)));
+    let bank_a = drawn_a(c, t, loads).and_then(|drawn| Ok(drawn.max(charged(c, t)?.all_a()?)));
     let link_a = (|| Ok::<f64, Missing>(links.as_ref().map_err(Clone::clone)?.in_link() * bank_a.clone()?))();
     Some(LinkFigures {
         shares: links.map(|l| l.shares),

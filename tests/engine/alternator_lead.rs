@@ -35,7 +35,7 @@ fn wire(p: &Plan, id: &str, (from, to): (&str, &str), ohm: f64, fuse: &str) -> P
 
 /// Alternator, 0.0065 ohm, a start battery or a stud, 0.0235 ohm, a charger of 40 A at 14.1 V and 90 %: 626.7 W at its input, which
 /// stops below 11 V; the alternator at 12.5 V.
-fn van(middle: &str) -> Plan {
+pub(super) fn van(middle: &str) -> Plan {
     let p =
         insert(&sound(), "devices", r#"(id: "ALT", kind: "alternator", state: "existing", ratings: (amps_a: 150.0))"#);
     let p = insert(&p, "devices", &format!(r#"(id: "SB", kind: "{middle}", state: "existing")"#));

@@ -5,14 +5,13 @@ use crate::engine::capacity::{copper_clad, leg_capacities, other_basis, ratings,
 use crate::engine::circuit::{Node, PathKind, Role, Way};
 use crate::engine::context::{Context, at};
 use crate::engine::cures::{LEAST_M, LEAST_SHARE, NEAREST_M};
-use crate::engine::dc_lines::{Shared, dc_line};
+use crate::engine::dc_lines::{Shared, dc_line, twelves};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::protection::{is_of_starter, wants_fuse};
 use crate::engine::resistance::{conductors_ohm, fittings_ohm, gauge_of, leg_path, legs, length_m};
 use crate::engine::runs::{Found, PathDrop, Warmth, current_on, end_id, ohm_at, path_of};
 use crate::engine::sizing::make::{Make, made_of, takes};
-use crate::engine::vehicle::is_24_v;
 use crate::plan::power::ChargerKind;
 use crate::plan::sources::SHEET;
 use crate::plan::{FieldPath, Figure, Known, Ratings, Run, State};
@@ -517,7 +516,7 @@ const CUTOUT_USUAL_V: f64 = 12.0;
 fn input_low(c: &Context<'_>, index: usize, running: &Shared) -> Option<Finding> {
     let ch = c.plan.chargers.get(index).filter(|ch| ch.input_cutout_v.as_ref().is_none_or(|v| v.known().is_none()))?;
     let (volts, amps) = running.at(index)?;
-    let usual_v = CUTOUT_USUAL_V * if is_24_v(c, index) { 2.0 } else { 1.0 };
+    let usual_v = CUTOUT_USUAL_V * twelves(c, index);
     (volts < usual_v - 1e-9).then(|| {
         let subject = FieldPath::new(format!("chargers.{}", ch.id));
         let numbers = [volts, amps, usual_v];
