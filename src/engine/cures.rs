@@ -369,6 +369,7 @@ fn plain(
         }
         "uneven-battery-leads" => alike::leads(plan, &Circuit::of(plan).0),
         "uneven-battery-links" | "battery-link-below-current" | "batteries-joined-twice" => links::steps(plan, finding),
+        "parallel-too-thin" if list == "bank" => links::steps(plan, finding),
         "polarity-assumed" => {
             vec![set("polarity_measured", Value::Word("yes"), format!("{id}: polarity measured, as it is drawn"))]
         }

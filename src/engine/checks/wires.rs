@@ -98,15 +98,16 @@ static NO_COLUMN: Check = Check {
         )
     },
 };
-static SHARED: Check = Check {
+pub(super) static SHARED: Check = Check {
     id: "parallel-too-thin",
     safety: true,
     say: |f| {
+        let what = match f.name(1) {
+            "" => f.name(0).to_string(),
+            leg => format!("{} leg {leg}", f.name(0)),
+        };
         format!(
-            "{} leg {}: conductors of {:.1} mm2, thinner than {} mm2 (1/0 AWG is 53.5 mm2), share no current safely; counted \
-             as one",
-            f.name(0),
-            f.name(1),
+            "{what}: conductors of {:.1} mm2, thinner than {} mm2 (1/0 AWG is 53.5 mm2), share no current safely; counted as one",
             f.n(0),
             f.n(1)
         )
