@@ -8,6 +8,7 @@ mod battery;
 mod bonds;
 mod book;
 mod bought;
+mod completed;
 mod controller;
 mod converter;
 mod each;
@@ -169,8 +170,6 @@ fn with_stock(
     let (before, wires) = (&known.full, &known.wires);
     let mut found = Cures::default();
     let (mut lesser, mut kept): (Vec<Step>, kept::Kept) = (Vec::new(), kept::Kept::default());
-    // What each step brings with it, by its edits.
-    let mut said: Vec<(Vec<Edit>, String)> = Vec::new();
     let (circuit, _) = Circuit::of(plan);
     let bare = bare_behind(plan, &circuit, finding);
     let unsaid = [bare.clone(), bared::beside(plan, &circuit, finding)].concat();
@@ -211,7 +210,6 @@ fn with_stock(
             continue;
         }
         let answers = whole.as_ref().map_or((wires, &own), |whole| (before, whole));
-        said.push((step.edits.clone(), worse::said(plan, finding, answers)));
         // In colder air what was too high is higher still.
         let by = (!is_of_cold(finding)).then(|| worse::by(plan, finding, wires, &own)).flatten();
         let to = match by {
@@ -232,11 +230,24 @@ fn with_stock(
         found.steps.truncate(MOST);
     }
     for step in &mut found.steps {
-        names::say_taken(plan, step);
-        let brings = said.iter().find(|(edits, _)| *edits == step.edits);
-        step.name.push_str(brings.map_or("", |(_, said)| said.as_str()));
+        is_wanted().then_some(())?;
+        told(engine, &known, finding, by_wires, step);
     }
     Some(found)
+}
+
+/// A step that is offered, completed where a step more leaves nothing new, and named with what it brings.
+fn told(engine: &mut Engine, known: &Before, finding: &Finding, by_wires: bool, step: &mut Step) {
+    let Before { plan, stock, full, wires } = known;
+    if by_wires && let Some(whole) = completed::with(engine, plan, stock, (finding, wires), step) {
+        *step = whole;
+    }
+    names::say_taken(plan, step);
+    if let Ok(with) = plan.with(step) {
+        let (own, whole) = (engine.evaluate_wires(&with, stock), engine.evaluate(&with, stock));
+        let answers = if by_wires { (wires, &own) } else { (full, &whole) };
+        step.name.push_str(&worse::said(plan, finding, answers, (full, &whole)));
+    }
 }
 
 /// Whether a finding is gone, or a mistake no more than worth knowing, and no stop has come.
@@ -370,6 +381,7 @@ fn plain(
         }
         "uneven-battery-leads" => alike::leads(plan, &Circuit::of(plan).0),
         "uneven-battery-links" | "battery-link-below-current" | "batteries-joined-twice" => links::steps(plan, finding),
+        "parallel-too-thin" if list == "bank" => links::steps(plan, finding),
         "polarity-assumed" => {
             vec![set("polarity_measured", Value::Word("yes"), format!("{id}: polarity measured, as it is drawn"))]
         }

@@ -9,6 +9,7 @@ use super::capacity::{self, RunCapacity};
 use super::circuit::{Half, Node, PathKind, Role, Way};
 use super::context::{Context, at};
 use super::currents::{self, RunCurrents, Terminals, step_down};
+use super::dc_lines;
 use super::fault::Source;
 use super::inflow::{is_fed_from_both, is_on_loop};
 use super::protection::{self, Duty, Limits};
@@ -274,8 +275,8 @@ fn base_v(c: &Context<'_>, kind: PathKind, end: Node) -> Figure<f64> {
             Some(array) => arrays::string_vmp_v(c.plan, array),
             None => c.base_v(),
         },
-        // The start battery's system: 12 V, or 24 V where its alternator says so.
-        (PathKind::ChargerInput, Node::Charger(i)) => Ok(if super::vehicle::is_24_v(c, i) { 24.0 } else { 12.0 }),
+        // The start battery's system: 12 V, or 24 V where its label or its alternator says so.
+        (PathKind::ChargerInput, Node::Charger(i)) => Ok(12.0 * dc_lines::twelves(c, i)),
         _ => c.base_v(),
     }
 }

@@ -5,6 +5,7 @@ use crate::plan::field::{Kind, Quantity};
 use crate::plan::known::Known;
 use crate::plan::lists::{Monthly, Months};
 use crate::plan::sources::{ASKED, CHOICE, PRACTICE, SURVEY};
+use crate::standards::conductor::Gauge;
 use crate::standards::kinds::{Basis, Mount};
 use crate::units::{Celsius, Hours, Kilograms, Metres, Number};
 use crate::{record, word_leaves, words};
@@ -44,6 +45,17 @@ impl Sky {
 }
 words! { /// Yes or no.
 YesNo { No = "no", Yes = "yes" } }
+impl GaugeSystem {
+    /// Its thinnest size.
+    #[must_use]
+    pub fn thinnest(self) -> Gauge {
+        match self {
+            Self::Awg => Gauge::Awg(0),
+            Self::Mm2 => Gauge::Mm2(0),
+        }
+    }
+}
+
 word_leaves!(GaugeSystem, LengthUnit, TemperatureUnit, Paper, Sky, YesNo, Basis);
 
 record! {

@@ -99,8 +99,15 @@ fn with_larger(
         }
         last = step;
     }
-    let step = shorter(engine, c, stock, way, finding, &last).ok().filter(|_| !last.edits.is_empty())?;
-    Some(fused(engine, c, stock, before, step))
+    let (share, shortest) = shorter(engine, c, stock, (way, finding), &last).ok().filter(|_| !last.edits.is_empty())?;
+    for picked in levels(&choices) {
+        let Some(step) = larger::beside(engine, c, stock, way, &thick(c, &none, &picked)) else { continue };
+        let cut = cut_to(c, way, share, &step)?.step;
+        if gone(engine, c, stock, finding, &cut) {
+            return Some(fused(engine, c, stock, before, cut));
+        }
+    }
+    Some(fused(engine, c, stock, before, shortest))
 }
 
 /// What the runs of a way are made of at every level of copper, each as far as its terminals take it.
@@ -219,8 +226,15 @@ fn wires(
         last = Some(picked);
     }
     let thickest = last.map_or_else(|| base.clone(), |picked| thick(c, base, &picked));
-    let shorter = shorter(engine, c, stock, way, finding, &thickest)?;
-    Ok(vec![fused(engine, c, stock, before, shorter)])
+    let (share, shortest) = shorter(engine, c, stock, (way, finding), &thickest)?;
+    // What is moved as far may do with less copper.
+    for picked in levels(&choices) {
+        let Some(cut) = cut_to(c, way, share, &thick(c, base, &picked)) else { break };
+        if gone(engine, c, stock, finding, &cut.step) {
+            return Ok(vec![fused(engine, c, stock, before, cut.step)]);
+        }
+    }
+    Ok(vec![fused(engine, c, stock, before, shortest)])
 }
 
 /// The runs of a way in other wire, beside the fuses of a step.
@@ -293,32 +307,40 @@ pub(super) fn meets(plan: &Plan, with: &Plan, finding: &Finding) -> bool {
     same.all(|(_, drop)| drop.pct.is_ok_and(|pct| pct <= drop.target_pct))
 }
 
-/// The runs of a way cut to the largest share of their length that mends it, beside the copper of a step; else as short as
-/// is tried.
+/// Least that something is moved for a drop's sake, m: by less the wire is no other.
+/// Source: common practice, half a foot; lengths along a route are measured no closer.
+pub(super) const LEAST_MOVE_M: f64 = 0.15;
+
+/// The runs of a way cut to the largest share of their length that mends it and moves something by a step worth it, beside the
+/// copper of a step, and that share; else as short as is tried.
 ///
 /// Source: drop is proportional to length; the share is found by trying, so that warmer wire needs no formula.
 fn shorter(
     engine: &mut Engine,
     c: &Context<'_>,
     stock: &Stock,
-    way: &Way,
-    finding: &Finding,
+    (way, finding): (&Way, &Finding),
     thick: &Step,
-) -> Result<Step, Step> {
-    let runs = lossy(c, &way.runs);
-    let battery = way.start.and_then(|i| c.plan.devices.get(i)).map(|d| d.id.as_str());
-    let first = battery.unwrap_or(if way.kind == PathKind::ChargerInput { "source" } else { "BK" });
-    let end = path_at(c.plan, way.end).map_or_else(String::new, |p| p.split_last().1.to_string());
+) -> Result<(f64, Step), Step> {
     let mut tried = thick.clone();
     let shares = (1..=15).map(|n| 1.0 - 0.05 * f64::from(n)).filter(|s| *s >= LEAST_SHARE - 1e-9);
     for share in shares {
-        let Some(cut) = Cut::of(c, &runs, share, &format!("{first} and {end} nearer"), thick) else { break };
-        if gone(engine, c, stock, finding, &cut.step) {
-            return Ok(cut.step);
+        let Some(cut) = cut_to(c, way, share, thick) else { break };
+        if cut.by_m >= LEAST_MOVE_M - 1e-9 && gone(engine, c, stock, finding, &cut.step) {
+            return Ok((share, cut.step));
         }
         tried = cut.step;
     }
     Err(tried)
+}
+
+/// The runs of a way cut to a share, beside the copper of a step.
+fn cut_to(c: &Context<'_>, way: &Way, share: f64, thick: &Step) -> Option<Cut> {
+    let runs = lossy(c, &way.runs);
+    let battery = way.start.and_then(|i| c.plan.devices.get(i)).map(|d| d.id.as_str());
+    let first = battery.unwrap_or(if way.kind == PathKind::ChargerInput { "source" } else { "BK" });
+    let end = path_at(c.plan, way.end).map_or_else(String::new, |p| p.split_last().1.to_string());
+    Cut::of(c, &runs, share, &format!("{first} and {end} nearer"), thick)
 }
 
 /// Runs that lose something; what hardly does stays where it is.
@@ -405,6 +427,9 @@ pub(super) fn moved(
         }
         for share in shares {
             let cut = Cut::of(c, &runs, share, &what, &wire)?;
+            if cut.by_m < LEAST_MOVE_M - 1e-9 {
+                continue;
+            }
             let Some(mut step) = mends(&cut, engine) else { continue };
             for (run, more) in nearer::longer(c, way.end, cut.by_m)? {
                 step.name.push_str(&format!(", {run} longer"));

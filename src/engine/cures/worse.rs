@@ -55,12 +55,22 @@ pub(super) fn by(plan: &Plan, finding: &Finding, before: &Report, after: &Report
     of(plan, finding, before, after).map(by).max_by_key(|by| *by == By::Stop)
 }
 
-/// What a step brings that was not there, and what it leaves worse, by check and by what each is about; nothing where it does
-/// neither.
-pub(super) fn said(plan: &Plan, finding: &Finding, (before, after): (&Report, &Report)) -> String {
-    let new = |f: &&Finding| f.level != Level::Note && f.identity() != finding.identity() && !before.says(f);
-    let new = listed(after.findings.iter().filter(new));
-    let worse = listed(of(plan, finding, before, after));
+/// What a step brings that was not there, in the year too, and what it leaves worse, by check and by what each is about; nothing where
+/// it does neither.
+pub(super) fn said(
+    plan: &Plan,
+    finding: &Finding,
+    (before, after): (&Report, &Report),
+    (year, year_after): (&Report, &Report),
+) -> String {
+    let is_new =
+        |f: &Finding, before: &Report| f.level != Level::Note && f.identity() != finding.identity() && !before.says(f);
+    let new: Vec<&Finding> = after.findings.iter().filter(|f| is_new(f, before)).collect();
+    // What has come to be a stop is said once.
+    let stays = |f: &&Finding| new.iter().all(|g| g.identity() != f.identity());
+    let worse = listed(of(plan, finding, before, after).filter(stays));
+    let by_year = year_after.findings.iter().filter(|f| is_new(f, year));
+    let new = listed(new.iter().copied().chain(by_year));
     let part = |what: &str, all: String| if all.is_empty() { all } else { format!("; {what}: {all}") };
     part("brings", new) + &part("makes worse", worse)
 }

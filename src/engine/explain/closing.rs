@@ -10,7 +10,7 @@ type Pair = (&'static str, usize, &'static str, &'static str, usize);
 /// The pair of a finding that compares two of its numbers.
 fn pair(check: &str) -> Option<Pair> {
     Some(match check {
-        "start-batteries-unlike-volts" => ("the one's", 0, "V", "the other's", 1),
+        "start-batteries-unlike-volts" | "vehicle-volts-differ" => ("the one's", 0, "V", "the other's", 1),
         "battery-lead-fed-by-others" => ("ahead", 0, "A", "each carries", 1),
         "battery-link-below-current" => ("asked", 0, "A", "carried", 1),
         "batteries-unlike-volts" => ("the vehicle's", 0, "V", "the bank's", 1),
