@@ -58,7 +58,7 @@ use fused::{insert, is_there, left_open, moved, rated_edits};
 pub use kinds::is_curable;
 
 pub(super) use alike::{equals, with as alike};
-pub(super) use bought::with as as_bought;
+pub(super) use bought::{wire as laid_anew, with as as_bought};
 pub(super) use fused::{fuse_edits, put, refit_edits};
 pub(super) use looped::ends_without;
 pub(super) use nearer::LEAST_M as NEAREST_M;
@@ -71,8 +71,9 @@ pub(super) const UNFUSED: &str = "source-end-unfused";
 const BY_YEAR: [&str; 2] = ["array-below-bank", "hot-vmp-low"];
 /// Most steps that are offered.
 const MOST: usize = 4;
-/// Insulation that is sold. Source: NEC 310.104(A) and UL 1015 to UL 3271, from memory.
-const JACKETS_C: [f64; 5] = [75.0, 90.0, 105.0, 125.0, 150.0];
+/// Insulation that wire is sold in for this work, as far as the tables of ampacity go that its field names.
+/// Source: ABYC E-11 and 33 CFR 183.425 Table 5; NEC 310.104(A), from memory.
+const JACKETS_C: [f64; 4] = [75.0, 90.0, 105.0, 125.0];
 /// Where a fuse is put, m of wire from the terminal: well within every basis.
 /// Source: common practice, as near as the lug lets it sit.
 const NEAR_M: f64 = 0.1;
@@ -242,6 +243,7 @@ fn told(engine: &mut Engine, known: &Before, finding: &Finding, by_wires: bool, 
     if by_wires && let Some(whole) = completed::with(engine, plan, stock, (finding, wires), step) {
         *step = whole;
     }
+    names::say_new_wire(plan, step);
     names::say_taken(plan, step);
     if let Ok(with) = plan.with(step) {
         let (own, whole) = (engine.evaluate_wires(&with, stock), engine.evaluate(&with, stock));
@@ -291,6 +293,8 @@ fn takes_its_place(finding: &Finding, new: &Finding, before: &Report) -> bool {
         "array-below-bank" | "hot-vmp-low" => &["array-below-bank", "hot-vmp-low"],
         // Strings that no longer charge when they are hot are no cure; a headroom that nobody knows may be enough.
         "cold-voc-over-limit" | "pwm-panel-volts-high" | "isc-over-input" if new.n(2) <= 0.0 => &["hot-vmp-low"],
+        // More panels than the input takes: the cure of that would take them off again.
+        "array-small-for-lead" => &["isc-over-input", "cold-voc-over-limit", "pwm-panel-volts-high"],
         // What one panel no longer is another must not become.
         "panel-in-shadow" => &["panel-in-shadow"],
         "float-above-absorption" => &["float-above-absorption", "profiles-disagree", "charge-volts-outside-window"],
@@ -349,7 +353,14 @@ fn candidates(engine: &mut Engine, plan: &Plan, stock: &Stock, finding: &Finding
             // Another rating that helps only with other wire: both at once.
             let another = volts::breaker(plan, id, finding).filter(|_| finding.check.id == "device-below-current");
             steps.extend(another.iter().flat_map(|b| path::on_both_sides(engine, plan, stock, id, b, before)));
-            steps.extend(path::spliced(engine, plan, stock, id, before));
+            let spliced = path::spliced(engine, plan, stock, id, before);
+            // None that closes by itself is bought where the one that is there has no place.
+            let resets = |f: &Finding| f.check.id == "auto-reset-breaker" && f.subject == finding.subject;
+            if before.findings.iter().any(resets) {
+                let all = book::no_breaker(plan, id, before).into_iter().chain(spliced);
+                return all.chain(steps).collect();
+            }
+            steps.extend(spliced);
         }
         return steps;
     }
@@ -497,8 +508,7 @@ fn run_steps(
         steps.extend(rating::same_family(run, finding));
     }
     if let (true, Some(p)) = (about_fuse && !on_loop, proposed) {
-        steps.extend(rating::kept(run, before.runs.get(index), p, finding));
-        steps.extend(rating::nearest(run, before.runs.get(index), p, finding));
+        steps.extend(rating::nearest_step(plan, run, before.runs.get(index), p, finding));
         // The fuse that is there already is at most moved.
         let step = Step { name: fuse_name(p), edits: fuse_edits(run, p) };
         steps.extend(if is_there(run, p) { moved(run, p.at_from) } else { Some(step) });

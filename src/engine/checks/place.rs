@@ -342,7 +342,10 @@ pub(super) fn end(w: &Work<'_>, i: usize, run: &Run, link: &Link, near_from: boo
         // Anything downstream of a fuse that already protects it is silent; a fuse that does so only by the rule of the
         // next rating up says that rule.
         (_, _, Ok(Some(ahead))) if stands.is_some_and(|s| ahead.amps <= s.most_a + 1e-9) => {
-            let up = allowed.ok().filter(|l| ahead.amps > l.strict_a + 1e-9 && ahead.amps <= l.most_a + 1e-9);
+            // One of its own that is as large says so itself.
+            let own = fuses(run).any(|f| f.amps_a.known().is_some_and(|a| a.0 >= ahead.amps - 1e-9));
+            let within = |l: &Limits| ahead.amps > l.strict_a + 1e-9 && ahead.amps <= l.most_a + 1e-9;
+            let up = allowed.ok().filter(|l| !own && within(l));
             Ok(up.map(|l| rounded(w, run, [ahead.amps, l.ampacity_a], &ahead.name, AHEAD)))
         }
         (Some(m), _, _) if m <= most_m + 1e-6 => Ok(Some(far_finding(Level::Note, m))),

@@ -9,7 +9,7 @@ use crate::engine::dc_lines::{Shared, ahead, dc_line, twelves};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::protection::{is_of_starter, wants_fuse};
-use crate::engine::resistance::{conductors_ohm, fittings_ohm, gauge_of, leg_path, legs, length_m};
+use crate::engine::resistance::{conductors_ohm, fittings_ohm, fuses, gauge_of, leg_path, legs, length_m};
 use crate::engine::runs::{Found, PathDrop, Warmth, current_on, end_id, ohm_at, path_of};
 use crate::engine::sizing::make::{Make, made_of, takes};
 use crate::plan::power::ChargerKind;
@@ -222,9 +222,13 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
             out.wait(leg_path(run, leg, "zone"));
         }
         let is_starter = is_of_starter(w.context, i);
+        // A fuse that is put there makes the lead the technician's own work: it is judged with it.
+        let is_makers = link.role == Role::StartLead
+            && !wants_fuse(w.context, i)
+            && fuses(run).all(|fuse| fuse.state == State::Existing);
         match said_once(link.joined, below(w, i, run, f, link.role)) {
             // Original equipment, as its fuse is.
-            Ok(Some(below)) if is_starter || (link.role == Role::StartLead && !wants_fuse(w.context, i)) => {
+            Ok(Some(below)) if is_starter || is_makers => {
                 let numbers = [below.n(0), below.n(1)];
                 let note = Finding::new(&MAKERS, Level::Note, path(), &numbers, &COMMON_PRACTICE);
                 let note = note.named([run.id.as_str(), if is_starter { STARTER } else { "" }]);

@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 135] = [
+const CURABLE: [&str; 136] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",

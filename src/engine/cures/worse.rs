@@ -4,7 +4,6 @@
 use crate::engine::accept;
 use crate::engine::finding::{Finding, Level};
 use crate::engine::report::Report;
-use crate::engine::resistance::fuses;
 use crate::engine::rule::Rules;
 use crate::engine::{Engine, cures::fuse_edits};
 use crate::plan::{Plan, Step};
@@ -103,11 +102,10 @@ pub(super) fn with_fuses(
         let Some(i) = after.runs.iter().position(|r| f.run() == Some(r.id.as_str())) else { continue };
         let figures = own.runs.get(i).and_then(|r| r.proposed.as_ref());
         let (Some(run), Some(p)) = (after.runs.get(i), figures) else { continue };
-        // In the rating that it has, where that fits: a smaller one would lose more.
-        let kept = rating::kept(run, own.runs.get(i), p, f).map(|step| step.edits);
-        let amps = if kept.is_some() { fuses(run).next().and_then(|f| f.amps_a.known().copied()) } else { None };
-        more.edits.extend(kept.unwrap_or_else(|| fuse_edits(run, p)));
-        more.name.push_str(&format!("; {} fuse {} A {}", run.id, amps.unwrap_or(p.amps).0, p.family));
+        // In the rating nearest to the one that it has: a smaller one would lose more, a larger one surprises.
+        let near = rating::nearest(&after, run, own.runs.get(i), p).unwrap_or_else(|| p.clone());
+        more.edits.extend(fuse_edits(run, &near));
+        more.name.push_str(&format!("; {} fuse {} A {}", run.id, near.amps.0, near.family));
     }
     if more == step {
         return (step, after, own);
