@@ -68,16 +68,16 @@ fn wire_in_the_place_of_old_wire_is_new() {
     assert!(parts(&then) > parts(&p) + 1.0, "{} {}", parts(&then), parts(&p));
 }
 
-/// A row of the ladder is bought as a cure is; the row that the run has, and a gauge that is corrected by hand, leave it there.
+/// A row of the ladder, and a gauge that is corrected by hand, say what lies there: both leave it there.
 #[test]
-fn a_gauge_of_the_ladder_is_bought_and_one_that_is_corrected_is_not() {
+fn a_gauge_that_is_chosen_or_corrected_leaves_the_wire_there() {
     let p = prep();
     let id = "W2".parse().expect("id");
     let rungs = Engine::default().ladder(&p, &Stock::default(), &LadderOf::Gauge(id));
     assert!(rungs.len() > 5);
     for rung in &rungs {
         let state = after(&p, &rung.step).runs[1].legs[0].state;
-        assert_eq!(state == State::Existing, rung.current, "{}", rung.step.name);
+        assert_eq!(state, State::Existing, "{}", rung.step.name);
     }
     let corrected = with(&p, &[("runs.W2.gauge", gauge("10 AWG"))]);
     assert_eq!(corrected.runs[1].legs[0].state, State::Existing);

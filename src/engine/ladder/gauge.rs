@@ -32,7 +32,6 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id) -> 
     let mut all = Vec::new();
     for make in makes(&c, index) {
         let own_step = Step { name: format!("{id} gauge {was} -> {make}"), edits: make_edits(old, make, true) };
-        let own_step = cures::laid_anew(plan, own_step);
         let step = cures::alike(plan, &c.circuit, own_step.clone());
         let Ok(with) = plan.with(&step) else { continue };
         let after = engine.evaluate_wires(&with, stock);
