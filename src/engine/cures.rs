@@ -63,6 +63,7 @@ pub(super) use fused::{fuse_edits, put, refit_edits};
 pub(super) use looped::ends_without;
 pub(super) use nearer::LEAST_M as NEAREST_M;
 pub(super) use path::{LEAST_M, LEAST_SHARE, way_of};
+pub(super) use rating::nearest as nearest_rating;
 pub(super) use strings::string_fuses;
 
 /// The check that a source's end has a fuse.
@@ -504,14 +505,14 @@ fn run_steps(
         steps.extend(volts::fuse(plan, id, finding));
     }
     let proposed = before.runs.get(index).and_then(|r| r.proposed.as_ref());
-    if about_fuse {
-        steps.extend(rating::same_family(run, finding));
-    }
+    steps.extend(about_fuse.then(|| rating::same_family(run, finding)).into_iter().flatten());
     if let (true, Some(p)) = (about_fuse && !on_loop, proposed) {
-        steps.extend(rating::nearest_step(plan, run, before.runs.get(index), p, finding));
         // The fuse that is there already is at most moved.
-        let step = Step { name: fuse_name(p), edits: fuse_edits(run, p) };
-        steps.extend(if is_there(run, p) { moved(run, p.at_from) } else { Some(step) });
+        let smallest = || match is_there(run, p) {
+            true => moved(run, p.at_from),
+            false => Some(Step { name: fuse_name(p), edits: fuse_edits(run, p) }),
+        };
+        steps.extend(rating::near_or(plan, (run, before.runs.get(index)), p, finding, smallest));
     }
     let current_known = before.runs.get(index).is_some_and(|r| r.design_a.is_ok());
     let open = !current_known || run.gauge.known().is_none();

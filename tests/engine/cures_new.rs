@@ -137,6 +137,17 @@ fn a_fuse_against_a_fault_stays_near_the_rating_that_stood() {
     assert_eq!(amps(&branch(7.5, ", surge_w: 120.0")), 10.0);
 }
 
+/// Sizing all gives it the rating that the cure gives: a fridge that starts with 10 A keeps its 10 A.
+#[test]
+fn sizing_all_stays_near_the_rating_that_stood() {
+    for (was, surge, sized) in [(7.5, "", 6.0), (15.0, "", 15.0), (7.5, ", surge_w: 120.0", 10.0)] {
+        let p = branch(was, surge);
+        let step = Engine::default().size_all(&p, &Stock::default(), false);
+        let fuse = after(&p, &step).runs.last().expect("W8").protection[0].clone();
+        assert_eq!(fuse.amps_a.known().expect("rated").0, sized, "{was} A{surge}");
+    }
+}
+
 /// Twice the panels would bring 21.4 A to an input of 15 A (two in parallel of 10.7 A): that cure's own cure would bring the note back.
 #[test]
 fn no_cure_of_a_small_array_overloads_the_controllers_input() {

@@ -10,7 +10,7 @@ use crate::engine::resistance::legs;
 use crate::engine::runs::{end_names, path_of};
 use crate::plan::{Figure, Known, Run};
 use crate::standards::Source;
-use crate::standards::kinds::Laid;
+use crate::standards::kinds::{Basis, Laid};
 use crate::standards::source::Standing;
 
 use super::digits::{apart, rated};
@@ -37,9 +37,11 @@ pub(super) static FED: Check = Check {
     },
 };
 
-/// Conductors fed from several sources; taps.
+/// Conductors fed from several sources; taps. Outside RVs the American rule of taps is taken over: no clause of those codes says how
+/// much more a lead may have ahead, and batteries in parallel with a fuse each are common practice there too.
 /// Source: NEC 705.30, protection from all sources; NEC 240.21(B)(2), taps in a raceway or its like; from memory.
 static ALL_SOURCES: Source = Source::new("NEC", "705.30, from all sources; taps 240.21(B)(2)", Standing::FromMemory);
+static TAKEN_OVER: Source = Source::new("NEC", "705.30; taps 240.21(B)(2), taken over from RVs", Standing::FromMemory);
 
 /// A lead that lacks a fuse there.
 struct Lead {
@@ -80,8 +82,9 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered, caps: &mut Lacking) {
             Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
             _ => first.id.clone(),
         };
+        let source = if w.context.rules.basis == Basis::UsRv { &ALL_SOURCES } else { &TAKEN_OVER };
         let (path, blank) = (first.path.clone(), String::new);
-        let said = Finding::new(&FED, first.level, first.path.clone(), &first.numbers, &ALL_SOURCES);
+        let said = Finding::new(&FED, first.level, first.path.clone(), &first.numbers, source);
         let said = said.named([names, first.place.clone(), blank(), blank(), blank(), first.by.clone()]);
         out.take(&FED, || path, Outcome::Ok(Some(said)));
     }

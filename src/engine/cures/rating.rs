@@ -18,7 +18,12 @@ const FAR_ABOVE: f64 = 2.0;
 
 /// Against a fault: what opens it in the rating nearest to the one that the fuse has, which was chosen for what hangs there.
 /// The family that is proposed, where it has one that is near; else the nearest of all that open it.
-pub(super) fn nearest(plan: &Plan, run: &Run, figures: Option<&RunFigures>, proposed: &Proposed) -> Option<Proposed> {
+pub(in crate::engine) fn nearest(
+    plan: &Plan,
+    run: &Run,
+    figures: Option<&RunFigures>,
+    proposed: &Proposed,
+) -> Option<Proposed> {
     let figures = figures?;
     let now = fuses(run).next()?.amps_a.known()?.0;
     let (least, most) = (figures.fuse_min_a.as_ref().ok()?.0, figures.fuse_max_a.as_ref().ok()?.0);
@@ -54,16 +59,34 @@ fn starts_at_a(plan: &Plan, figures: &RunFigures) -> f64 {
     watts.filter(|_| volts > 0.0).map_or(0.0, |watts| watts / volts)
 }
 
+/// That rating, and the smallest as well; that one alone where the fuse is moved, and needs no other rating for it.
+pub(super) fn near_or(
+    plan: &Plan,
+    (run, figures): (&Run, Option<&RunFigures>),
+    proposed: &Proposed,
+    finding: &Finding,
+    smallest: impl Fn() -> Option<Step>,
+) -> Vec<Step> {
+    let near = nearest_step(plan, run, figures, proposed, finding);
+    let is_moved = near.is_some() && finding.check.id == "fuse-far-from-source";
+    near.into_iter().chain((!is_moved).then(smallest).flatten()).collect()
+}
+
 /// A step that gives a run's fuse that rating.
-pub(super) fn nearest_step(
+fn nearest_step(
     plan: &Plan,
     run: &Run,
     figures: Option<&RunFigures>,
     proposed: &Proposed,
     finding: &Finding,
 ) -> Option<Step> {
-    let near = nearest(plan, run, figures, proposed).filter(|_| finding.check.id == "interrupt-below-fault")?;
-    let name = format!("{} fuse: {} A {}", run.id, near.amps.0, near.family);
+    let place = match finding.check.id {
+        "interrupt-below-fault" => "",
+        "fuse-far-from-source" => ", where it is fed",
+        _ => return None,
+    };
+    let near = nearest(plan, run, figures, proposed)?;
+    let name = format!("{} fuse: {} A {}{place}", run.id, near.amps.0, near.family);
     Some(Step { name, edits: fuse_edits(run, &near) })
 }
 
