@@ -2,9 +2,10 @@
 
 use crate::engine::Work;
 use crate::engine::arrays::LABEL_ROUNDING;
+use crate::engine::context::at;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::Gathered;
-use crate::plan::{FieldPath, Panel};
+use crate::plan::Panel;
 use crate::standards::source::{COMMON_PRACTICE, Source, Standing};
 
 static POWER: Check = Check {
@@ -63,16 +64,14 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         stay.any(|a| a.strings.0.iter().flatten().any(|id| *id == p.id))
     };
     for panel in plan.panels.iter().filter(used) {
-        let subject = || FieldPath::new(format!("panels.{}", panel.id));
-        let caution = |check, numbers: &[f64], source| {
-            Finding::new(check, Level::Caution, subject(), numbers, source).named([&panel.id])
+        let mut said = |check, field: &str, numbers: Option<[f64; 2]>, source| {
+            let subject = || at("panels", &panel.id, field);
+            let caution = |n: [f64; 2]| Finding::new(check, Level::Caution, subject(), &n, source).named([&panel.id]);
+            out.take(check, subject, Ok(numbers.map(caution)));
         };
-        let power = power(panel).map(|numbers| caution(&POWER, &numbers, &COMMON_PRACTICE));
-        out.take(&POWER, subject, Ok(power));
-        let cells = cells(panel).map(|numbers| caution(&CELLS, &numbers, &PANELS_SOLD));
-        out.take(&CELLS, subject, Ok(cells));
-        let area = area(panel).map(|numbers| caution(&AREA, &numbers, &PANELS_SOLD));
-        out.take(&AREA, subject, Ok(area));
+        said(&POWER, "pmax_w", power(panel), &COMMON_PRACTICE);
+        said(&CELLS, "cells", cells(panel), &PANELS_SOLD);
+        said(&AREA, "length_m", area(panel), &PANELS_SOLD);
     }
 }
 

@@ -27,12 +27,12 @@ pub(super) static FED: Check = Check {
             Level::Note => "as a tap in an enclosed way may be",
             _ => "its fuse at the battery opens nothing of that",
         };
+        let named = if f.name(5).is_empty() { String::new() } else { format!(" ({})", f.name(5)) };
         format!(
-            "{} {has} no fuse at {}, where the other batteries feed a fault in it past {amps} A of fuses ({}); {each} carries \
+            "{} {has} no fuse at {}, where the other batteries feed a fault in it past {amps} A of fuses{named}; {each} carries \
              {carries} A: {by}",
             f.name(0),
-            f.name(1),
-            f.name(5)
+            f.name(1)
         )
     },
 };
@@ -85,7 +85,9 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered, caps: &mut Lacking) {
         let source = if w.context.rules.basis == Basis::UsRv { &ALL_SOURCES } else { &TAKEN_OVER };
         let (path, blank) = (first.path.clone(), String::new);
         let said = Finding::new(&FED, first.level, first.path.clone(), &first.numbers, source);
-        let said = said.named([names, first.place.clone(), blank(), blank(), blank(), first.by.clone()]);
+        // Of several each has the others' fuses ahead, and not its own.
+        let by = if alike.is_empty() { first.by.clone() } else { String::new() };
+        let said = said.named([names, first.place.clone(), blank(), blank(), blank(), by]);
         out.take(&FED, || path, Outcome::Ok(Some(said)));
     }
 }
