@@ -14,7 +14,7 @@ static POWER: Check = Check {
     say: |f| {
         let taken = if f.n(1) > f.n(0) { "; wires and fuses go by the larger" } else { "" };
         format!(
-            "{}: Pmax {:.0} W, but Vmp x Imp is {:.0} W: one of the three is misread; harvest goes by Vmp and Imp{taken}",
+            "{} Pmax: {:.0} W, but Vmp x Imp is {:.0} W: one of the three is misread; harvest goes by Vmp and Imp{taken}",
             f.name(0),
             f.n(0),
             f.n(1)
@@ -26,7 +26,7 @@ static CELLS: Check = Check {
     safety: false,
     say: |f| {
         format!(
-            "{}: {:.2} V of Voc a cell with {:.0} in series, where silicon has {CELL_LEAST_V} to {CELL_MOST_V} V: Voc or cells is \
+            "{} cells: {:.2} V of Voc each with {:.0} in series, where silicon has {CELL_LEAST_V} to {CELL_MOST_V} V: Voc or cells is \
              misread; half cells count in pairs",
             f.name(0),
             f.n(0),
@@ -39,7 +39,7 @@ static AREA: Check = Check {
     safety: false,
     say: |f| {
         format!(
-            "{}: {:.0} W/m2 by its length and width, where no panel gives {:.0}: its size or its power is misread",
+            "{} length: {:.0} W/m2 by it and the width, where no panel gives {:.0}: its size or its power is misread",
             f.name(0),
             f.n(0),
             f.n(1)
