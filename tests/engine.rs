@@ -92,6 +92,7 @@ mod sizing_edges;
 mod sizing_kept;
 mod sizing_unknown;
 mod sizing_whole;
+mod sizing_worse;
 mod spells;
 mod spools;
 mod start_batteries;

@@ -58,7 +58,7 @@ use fused::{insert, is_there, left_open, moved, rated_edits};
 pub use kinds::is_curable;
 
 pub(super) use alike::{equals, with as alike};
-pub(super) use bought::with as as_bought;
+pub(super) use bought::{wire as relaid, with as as_bought};
 pub(super) use fused::{fuse_edits, put, refit_edits};
 pub(super) use looped::ends_without;
 pub(super) use nearer::LEAST_M as NEAREST_M;
