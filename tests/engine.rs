@@ -42,6 +42,7 @@ mod explained;
 mod explained_raised;
 mod false_stops;
 mod faults;
+mod feeders;
 mod findings;
 mod fuse_place;
 mod generated;
