@@ -34,6 +34,7 @@ mod cures_clean;
 mod cures_deeds;
 mod cures_left;
 mod cures_nearest;
+mod cures_neighbours;
 mod cures_new;
 mod cures_usual;
 mod cures_whole;
