@@ -10,6 +10,7 @@ mod day;
 mod device_amps;
 mod digits;
 mod disconnect;
+mod feeders;
 mod fuses;
 mod graph;
 mod harvest;
@@ -60,6 +61,7 @@ pub(super) fn before_year(work: &Work<'_>, out: &mut Gathered) {
     device_amps::all(work, out);
     breakers::all(work, out);
     fuses::all(work, out);
+    feeders::all(work, out);
     place::all(work, out);
     charging::all(work, out);
     settings::all(work, out);

@@ -16,7 +16,7 @@ use super::circuit::{Half, Node, PathKind, Way};
 use super::context::{Context, at, missing, need};
 use super::currents::{self, RunCurrents, Terminals, both};
 use super::day::Usage;
-use super::dc_lines::{dc_line, line_runs, rated_share, shared_ohm};
+use super::dc_lines::{Shared, dc_line, line_runs, rated_share};
 use super::harvest::Source;
 use super::leads::Leads;
 use super::links::limited_as;
@@ -191,8 +191,9 @@ pub(super) fn compile(
 fn lines_shared(context: &Context<'_>, drivers: &[(usize, usize)]) -> Figure<Vec<(usize, usize, f64)>> {
     let mut shared = Vec::new();
     for (place, (f, charger)) in drivers.iter().enumerate() {
+        let line = Shared::of(context, *charger)?;
         for (g, other) in drivers.iter().skip(place + 1) {
-            let ohm = shared_ohm(context, *charger, *other)?;
+            let ohm = line.ohm_of(*charger, *other);
             if ohm > 0.0 {
                 shared.push((*f, *g, ohm));
             }

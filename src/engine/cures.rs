@@ -58,7 +58,7 @@ use fused::{insert, is_there, left_open, moved, rated_edits};
 pub use kinds::is_curable;
 
 pub(super) use alike::{equals, with as alike};
-pub(super) use bought::with as as_bought;
+pub(super) use bought::{wire as relaid, with as as_bought};
 pub(super) use fused::{fuse_edits, put, refit_edits};
 pub(super) use looped::ends_without;
 pub(super) use nearer::LEAST_M as NEAREST_M;
@@ -231,6 +231,10 @@ fn with_stock(
         found.steps.extend(lesser);
         found.steps.truncate(MOST);
     }
+    order::in_proportion(plan, stock, finding, before, &mut found.steps);
+    if found.steps.is_empty() && by_wires && finding.level == Level::Stop {
+        found.steps.extend(completed::with_neighbours(engine, plan, stock, (finding, wires), &found.tried));
+    }
     for step in &mut found.steps {
         is_wanted().then_some(())?;
         told(engine, &known, finding, by_wires, step);
@@ -244,6 +248,7 @@ fn told(engine: &mut Engine, known: &Before, finding: &Finding, by_wires: bool, 
     if by_wires && let Some(whole) = completed::with(engine, plan, stock, (finding, wires), step) {
         *step = whole;
     }
+    names::say_sheet(plan, step);
     names::say_new_wire(plan, step);
     names::say_taken(plan, step);
     if let Ok(with) = plan.with(step) {

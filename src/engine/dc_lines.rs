@@ -8,7 +8,7 @@ use crate::plan::{Charger, Device, DeviceKind, Figure, Id, Known, Missing, Run};
 use super::circuit::{Node, PathKind, Role, device_kind};
 use super::context::{Context, at, finite, need};
 use super::currents::{Pair, RunCurrents, Terminals, both};
-use super::resistance::run_loop;
+use super::resistance::run_loop_from;
 use super::solve::Line;
 use super::vehicle;
 
@@ -19,8 +19,8 @@ const AT_BATTERY: &str = "constant power at the end of its line, alternator's lo
 const WITH_LOADS: &str = "the DC-DC chargers on it at constant power, and the loads that hang on it, at low volts";
 const TOGETHER: &str = "all DC-DC chargers on it together, constant power each, alternator at low volts";
 
-/// A DC-DC charger's input as constant power at the end of its loop at 60 C and the alternator's low volts, while all that
-/// share some of that loop draw, too.
+/// A DC-DC charger's input as constant power at the end of its loop and the alternator's low volts, while all that share some
+/// of that loop draw, too; the loop at 60 C, or at what flows in it where that is warmer.
 ///
 /// Source: V^2 - V E + P R = 0, upper root (Kirchhoff with P = V I).
 pub(super) fn input(c: &Context<'_>, index: usize) -> Pair {
@@ -123,23 +123,6 @@ fn has_loads(c: &Context<'_>, run: usize) -> bool {
     c.circuit.links.get(run).is_some_and(|l| l.away.iter().any(|n| matches!(n, Node::Load(_))))
 }
 
-/// Volts that the loads on a charger's line lose it.
-/// Source: Ohm's law, on the runs that they share.
-fn lost_to_loads_v(c: &Context<'_>, charger: usize) -> Figure<f64> {
-    let mut volts = 0.0;
-    for run in line_runs(c, charger).into_iter().filter(|run| has_loads(c, *run)) {
-        volts += ohm(c, run)? * vehicle::loads_a(c, run)?.0;
-    }
-    // The alternator feeds what hangs on the start battery as well.
-    if let (runs @ [_, ..], Some(amps)) = (ahead(c, charger), vehicle::on_batteries_a(c)) {
-        let amps = amps?;
-        for run in runs {
-            volts += ohm(c, *run)? * amps;
-        }
-    }
-    Ok(volts)
-}
-
 fn is_dc_dc(ch: &Charger) -> bool {
     ch.kind.known() == Some(&ChargerKind::DcDc)
 }
@@ -147,19 +130,38 @@ fn is_dc_dc(ch: &Charger) -> bool {
 /// What a line that cannot carry its charger waits for: less resistance of the run that loses most, by its gauge or as it
 /// was measured.
 fn drop_out(c: &Context<'_>, index: usize) -> Missing {
-    let all = whole_line(c, index).into_iter().filter_map(|i| Some((ohm(c, i).ok()?, c.plan.runs.get(i)?)));
+    let all = whole_line(c, index).into_iter().filter_map(|i| Some((ohm(c, i, 0.0).ok()?, c.plan.runs.get(i)?)));
     let most = all.reduce(|most, next| if next.0 > most.0 { next } else { most });
     let key = |run: &Run| if run.measured_ohm.is_some() { "measured_ohm" } else { "gauge" };
     Missing(most.map_or_else(|| "runs".into(), |(_, run)| at("runs", &run.id, key(run))))
 }
 
+/// A run of the lines of some chargers.
+struct OnLine {
+    run: usize,
+    /// The chargers that draw over it, by their places.
+    by: Vec<usize>,
+    /// Amps of the loads that hang on it.
+    loads_a: f64,
+    /// Ohms at the temperature that all of them bring it to.
+    ohm: f64,
+}
+
 /// The chargers that draw over some of the same line, one charger among them, and what each asks of it.
+#[derive(Default)]
 pub(super) struct Shared {
     pub(super) chargers: Vec<usize>,
     asks: Vec<Ask>,
-    /// Ohms that two of them share, row by row; on the diagonal a line's whole.
-    ohms: Vec<f64>,
+    /// Volts of each one's source before the loads on its line draw.
+    sources_v: Vec<f64>,
+    line: Vec<OnLine>,
+    /// Inputs at the warmest that the line is known to bring them all.
+    found: Vec<Feed>,
 }
+
+/// Rounds in which ohms and currents settle; what has not settled by then is as warm as it has become.
+/// Source: our own choice; each round brings them nearer by some hundredfold.
+const MOST_ROUNDS: usize = 20;
 
 impl Shared {
     /// The line of a charger and of all that share some of it; a cut-out that nobody knows is taken as none.
@@ -178,23 +180,71 @@ impl Shared {
             next += 1;
         }
         chargers.arrange_by(Ord::cmp);
-        let mut asks = Vec::with_capacity(chargers.len());
-        for i in &chargers {
-            let (line, power_w) = asks_of(c, *i)?;
-            let source_v = line.source_v - lost_to_loads_v(c, *i)?;
-            asks.push(Ask { source_v, power_w, cutout_v: line.cutout_v });
-        }
-        let mut ohms = Vec::with_capacity(chargers.len() * chargers.len());
-        for i in &chargers {
-            for j in &chargers {
-                ohms.push(shared_ohm(c, *i, *j)?);
+        let mut shared = Self { chargers, ..Self::default() };
+        for (place, i) in shared.chargers.iter().enumerate() {
+            let ask = asks_of(c, *i)?;
+            shared.sources_v.push(ask.source_v);
+            shared.asks.push(ask);
+            for run in lines.get(*i).into_iter().flatten() {
+                let loads_a = loads_on(c, *i, *run)?;
+                match shared.line.iter_mut().find(|on| on.run == *run) {
+                    Some(on) => {
+                        on.by.push(place);
+                        on.loads_a = on.loads_a.max(loads_a);
+                    }
+                    None => shared.line.push(OnLine { run: *run, by: vec![place], loads_a, ohm: 0.0 }),
+                }
             }
         }
-        Ok(Self { chargers, asks, ohms })
+        shared.warmed(c)
     }
 
+    /// The same at the temperature that all it carries brings each run to, which goes with what it carries; the rule's where
+    /// that is warmer.
+    ///
+    /// Source: as [`LegWire::conductor_c`](super::resistance); currents and ohms only rise from round to round, so that the
+    /// first that suit each other are the ones that it settles at.
+    fn warmed(mut self, c: &Context<'_>) -> Figure<Self> {
+        self.found.clear();
+        for _ in 0..MOST_ROUNDS {
+            let mut grew = false;
+            for on in &mut self.line {
+                let feeds = on.by.iter().filter_map(|place| self.found.get(*place));
+                let drawn_a: f64 = feeds.map(|feed| feed.input_a).sum();
+                let ohm = ohm(c, on.run, on.loads_a + drawn_a)?;
+                grew |= (ohm - on.ohm).abs() > 1e-9 * ohm;
+                on.ohm = ohm;
+            }
+            if !grew {
+                break;
+            }
+            for (place, (ask, source_v)) in self.asks.iter_mut().zip(&self.sources_v).enumerate() {
+                let own = self.line.iter().filter(|on| on.by.contains(&place));
+                ask.source_v = source_v - own.map(|on| on.ohm * on.loads_a).sum::<f64>();
+            }
+            match self.feeds() {
+                Some(feeds) => self.found = feeds,
+                None => break,
+            }
+        }
+        Ok(self)
+    }
+
+    /// Ohms that two of them share, or one's whole line.
     fn ohm(&self, i: usize, j: usize) -> f64 {
-        self.ohms.get(i * self.chargers.len() + j).copied().unwrap_or(0.0)
+        let both = self.line.iter().filter(|on| on.by.contains(&i) && on.by.contains(&j));
+        both.map(|on| on.ohm).sum()
+    }
+
+    /// The same of chargers by their places in the plan; none where one of them is not on it.
+    pub(super) fn ohm_of(&self, charger: usize, other: usize) -> f64 {
+        let place = |charger: usize| self.chargers.iter().position(|i| *i == charger);
+        place(charger).zip(place(other)).map_or(0.0, |(i, j)| self.ohm(i, j))
+    }
+
+    /// Ohms of some of its runs.
+    pub(super) fn ohm_in(&self, runs: &[usize]) -> f64 {
+        self.line.iter().filter(|on| runs.contains(&on.run)).map(|on| on.ohm).sum()
     }
 
     /// Inputs while all of them draw; none where the line does not carry what they ask.
@@ -207,31 +257,38 @@ impl Shared {
     }
 
     /// The same without one that dropped out.
-    fn without(&self, gone: usize) -> Self {
-        let stay: Vec<usize> = (0..self.chargers.len()).filter(|i| *i != gone).collect();
-        let pick = |i: &usize| self.chargers.get(*i).copied();
-        Self {
-            chargers: stay.iter().filter_map(pick).collect(),
-            asks: stay.iter().filter_map(|i| self.asks.get(*i).copied()).collect(),
-            ohms: stay.iter().flat_map(|i| stay.iter().map(|j| self.ohm(*i, *j))).collect(),
+    fn without(mut self, c: &Context<'_>, gone: usize) -> Figure<Self> {
+        self.chargers.remove(gone);
+        self.asks.remove(gone);
+        self.sources_v.remove(gone);
+        for on in &mut self.line {
+            on.by.retain(|place| *place != gone);
+            on.by.iter_mut().filter(|place| **place > gone).for_each(|place| *place -= 1);
         }
+        self.line.retain(|on| !on.by.is_empty());
+        self.warmed(c)
     }
 
     /// All that draw still when a charger drops out, that one among them; none where it keeps running.
-    pub(super) fn when_it_drops(mut self, charger: usize) -> Result<Self, Self> {
+    pub(super) fn when_it_drops(mut self, c: &Context<'_>, charger: usize) -> Figure<Result<Self, Self>> {
         while let Some(gone) = falling(&self.asks, |i, j| self.ohm(i, j)) {
             if self.chargers.get(gone) == Some(&charger) {
-                return Ok(self);
+                return Ok(Ok(self));
             }
-            self = self.without(gone);
+            self = self.without(c, gone)?;
         }
-        Err(self)
+        Ok(Err(self))
     }
 
     /// Volts and amps at a charger's input while all of them draw.
     pub(super) fn at(&self, charger: usize) -> Option<(f64, f64)> {
         let found = self.feeds()?;
         found.get(self.place(charger)).map(|f| (f.input_v, f.input_a))
+    }
+
+    /// The same, or while the line was cool enough where it does not bring what they ask once it is warm: what flows until then.
+    fn until_warm(&self, charger: usize) -> Option<(f64, f64)> {
+        self.found.get(self.place(charger)).map(|f| (f.input_v, f.input_a))
     }
 
     /// Watts that all of them ask for, and the most that the line brings them in the same parts.
@@ -260,22 +317,33 @@ impl Shared {
     }
 }
 
-/// Volts and amps at a DC-DC charger's input while all on its line draw; none where no such point exists.
+/// Volts and amps at a DC-DC charger's input while all on its line draw; none where no such point exists, however cool it is.
 pub(super) fn dc_feed(c: &Context<'_>, index: usize) -> Figure<Option<(f64, f64)>> {
     if c.plan.chargers.get(index).is_none() {
         return Ok(None);
     }
-    Ok(Shared::of(c, index)?.at(index))
+    Ok(Shared::of(c, index)?.until_warm(index))
 }
 
-/// The line of a DC-DC charger, and the watts that it asks of it.
-fn asks_of(c: &Context<'_>, index: usize) -> Figure<(Line, f64)> {
-    let line = dc_line(c, index)?;
+/// What a DC-DC charger asks of its line; a cut-out that nobody knows is none.
+fn asks_of(c: &Context<'_>, index: usize) -> Figure<Ask> {
     let ch = c.plan.chargers.get(index).ok_or_else(|| Missing("chargers".into()))?;
+    let efficiency = need(&ch.efficiency_pct, "chargers", &ch.id, "efficiency_pct")?.0 / 100.0;
+    let source_v = source_v(c, index, ch)?;
     let out_a = need(&ch.out_a, "chargers", &ch.id, "out_a")?.0;
     let out_v = need(&ch.absorb_v, "chargers", &ch.id, "absorb_v")?.0;
-    let watts = out_a * out_v / line.efficiency;
-    Ok((line, watts))
+    let cutout_v = ch.input_cutout_v.as_ref().and_then(Known::known).map_or(0.0, |v| v.0);
+    Ok(Ask { source_v, power_w: out_a * out_v / efficiency, cutout_v })
+}
+
+/// Amps of the loads that hang on a run of a charger's line; on those ahead of it, of what hangs on the start battery as well,
+/// which the alternator feeds.
+fn loads_on(c: &Context<'_>, charger: usize, run: usize) -> Figure<f64> {
+    let own = if has_loads(c, run) { vehicle::loads_a(c, run)?.0 } else { 0.0 };
+    match vehicle::on_batteries_a(c).filter(|_| ahead(c, charger).contains(&run)) {
+        Some(amps) => Ok(own + amps?),
+        None => Ok(own),
+    }
 }
 
 /// Runs of a DC-DC charger's line: those from an alternator or start battery, else those that are drawn to its input.
@@ -307,25 +375,21 @@ pub(super) fn whole_line(c: &Context<'_>, index: usize) -> Vec<usize> {
     all
 }
 
-/// A run's ohms at the rule's temperature.
-pub(super) fn ohm(c: &Context<'_>, run: usize) -> Figure<f64> {
+/// A run's ohms at a current: at the rule's temperature, or what the current brings it to where that is warmer.
+fn ohm(c: &Context<'_>, run: usize, amps: f64) -> Figure<f64> {
     let Some(drawn) = c.plan.runs.get(run) else { return Ok(0.0) };
-    Ok(run_loop(c, run, drawn, 0.0, Some(c.rules.alternator_loop_c))?.ohm)
+    Ok(run_loop_from(c, run, drawn, amps, c.rules.alternator_loop_c)?.ohm)
 }
 
-/// Ohms that the lines of two chargers have in common; of one and itself all it has.
-pub(super) fn shared_ohm(c: &Context<'_>, index: usize, other: usize) -> Figure<f64> {
-    let others = whole_line(c, other);
-    whole_line(c, index).into_iter().filter(|run| others.contains(run)).map(|run| ohm(c, run)).sum()
-}
-
-/// The line of a DC-DC charger: the alternator's low volts behind its loop at the rule's temperature.
+/// The line of a DC-DC charger: the alternator's low volts behind its loop, as warm as all on it make it.
 pub(super) fn dc_line(c: &Context<'_>, index: usize) -> Figure<Line> {
     let ch = c.plan.chargers.get(index).ok_or_else(|| Missing("chargers".into()))?;
     let efficiency = need(&ch.efficiency_pct, "chargers", &ch.id, "efficiency_pct")?.0 / 100.0;
-    let source_v = source_v(c, index, ch)?;
-    let cutout_v = ch.input_cutout_v.as_ref().and_then(Known::known).map_or(0.0, |v| v.0);
-    Ok(Line { source_v, ohm: shared_ohm(c, index, index)?, efficiency, cutout_v })
+    let ask = asks_of(c, index)?;
+    // Where nobody knows what else draws on it, as warm as the rule has it.
+    let cool = |_| whole_line(c, index).into_iter().map(|run| ohm(c, run, 0.0)).sum::<Figure<f64>>();
+    let ohm = Shared::of(c, index).map(|line| line.ohm_of(index, index)).or_else(cool)?;
+    Ok(Line { source_v: ask.source_v, ohm, efficiency, cutout_v: ask.cutout_v })
 }
 
 /// Low volts of the alternator behind a line: as entered, else the rule's for each 12 V of the vehicle's battery.
@@ -394,7 +458,7 @@ pub(super) fn rated_share(c: &Context<'_>, index: usize) -> f64 {
         let rating = device.ratings.amps_a.as_ref()?.known()?.0;
         let mut draws_a = 0.0;
         for i in on_alternator(c, device) {
-            let Err(running) = Shared::of(c, i).ok()?.when_it_drops(i) else { continue };
+            let Err(running) = Shared::of(c, i).ok()?.when_it_drops(c, i).ok()? else { continue };
             draws_a += running.at(i)?.1;
         }
         (draws_a > rating).then(|| rating / draws_a)

@@ -10,6 +10,9 @@ use super::currents::converter_ahead;
 use super::protection::{Limits, distance_limits_at};
 use super::resistance::{fuse_distance_m, fuse_path, fuses, length_m};
 
+/// How a list of fuses ends that let through what is said of them together.
+pub(super) const TOGETHER: &str = " together";
+
 /// What protects one end of a run from ahead of it: its rating, and what it is called.
 pub(super) struct Ahead {
     pub(super) amps: f64,
@@ -199,7 +202,7 @@ impl Net {
             _ => {
                 let limits = cut.into_iter().filter(|k| arcs.get(*k).is_some_and(|a| a.most > 0.0));
                 let names: Vec<String> = limits.filter_map(|k| name_of(c, *self.by.get(k)?)).collect();
-                let together = if names.len() > 1 { " together" } else { "" };
+                let together = if names.len() > 1 { TOGETHER } else { "" };
                 Comes::Behind(Ahead { amps, name: format!("{}{together}", names.join(", ")) })
             }
         };

@@ -377,10 +377,28 @@ fn stands(family: FuseFamily, duty: Duty) -> bool {
     opens && dc_volts(family).is_some_and(|v| v >= duty.volts)
 }
 
+/// The runs that hang on a feeder with nothing between: what draws behind it.
+pub(super) fn branches<'a>(c: &'a Context<'_>, index: usize) -> impl Iterator<Item = (usize, &'a Run)> {
+    let draws = |l: &Link| matches!(l.role, Role::LoadBranch | Role::PanelFeed);
+    let feeds = |l: &&Link| l.role == Role::PanelFeed || (draws(l) && l.away.len() > 1);
+    let any = c.circuit.links.get(index).filter(feeds).is_some();
+    let runs = c.plan.runs.iter().zip(&c.circuit.links).enumerate().take(if any { usize::MAX } else { 0 });
+    let behind = runs.filter(move |(_, (_, l))| draws(l) && l.upstream.last() == Some(&index));
+    behind.map(|(i, (run, _))| (i, run))
+}
+
+/// The largest fuse behind a feeder: a smaller one ahead of it opens first at a fault there, and takes the others along.
+///
+/// Source: common practice.
+pub(super) fn largest_behind<'a>(c: &'a Context<'_>, index: usize) -> Option<(f64, &'a Run)> {
+    let rated = |(_, run): (usize, &'a Run)| Some((fuses(run).next()?.amps_a.known()?.0, run));
+    branches(c, index).filter_map(rated).max_by(|a, b| a.0.total_cmp(&b.0))
+}
+
 /// The fuse the program would fit; none where none belongs or none fits.
 ///
 /// A fuse that is on the van comes first, then the smallest standard rating; the next rating up above the ampacity
-/// only where nothing else fits.
+/// only where nothing else fits. A feeder's is no smaller than those behind it where its wire has room for that.
 pub(super) fn propose(c: &Context<'_>, index: usize, limits: &Limits, duty: Duty) -> Option<Proposed> {
     if !wants_fuse(c, index) || limits.least_a <= 0.0 {
         return None;
@@ -399,14 +417,16 @@ pub(super) fn propose(c: &Context<'_>, index: usize, limits: &Limits, duty: Duty
     };
     let stud = (purpose(c, index) == Purpose::LeadMain && first.family == FuseFamily::ClassT)
         .then(|| no_stud_fuse(limits.least_a, duty));
-    for most in [limits.strict_a, limits.most_a] {
+    let floor_a = largest_behind(c, index).map_or(0.0, |(amps, _)| amps).max(limits.least_a);
+    let tried = [(floor_a, limits.strict_a), (limits.least_a, limits.strict_a), (limits.least_a, limits.most_a)];
+    for (least_a, most) in tried {
         for family in families.clone() {
-            if let Some(amps) = on_van(c.van_fuses, family, limits.least_a, most) {
+            if let Some(amps) = on_van(c.van_fuses, family, least_a, most) {
                 return built(family, amps, "carried on the van".into());
             }
         }
         for family in families.clone() {
-            if let Some(amps) = smallest_at_least(family, limits.least_a).filter(|a| *a <= most) {
+            if let Some(amps) = smallest_at_least(family, least_a).filter(|a| *a <= most) {
                 let usual = family == first.family;
                 let why = match (usual, stud) {
                     (true, Some(why)) => why.into(),

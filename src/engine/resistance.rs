@@ -350,6 +350,21 @@ pub(super) struct Loop {
 /// The loop of a run at a current: conductors at the temperature it brings them to, and everything on the way.
 /// `held_c`: a conductor temperature to take instead.
 pub(super) fn run_loop(c: &Context<'_>, index: usize, run: &Run, amps: f64, held_c: Option<f64>) -> Figure<Loop> {
+    loop_at(c, index, run, amps, &|wire| held_c.unwrap_or_else(|| wire.conductor_c(amps)))
+}
+
+/// The same, each conductor at least so warm.
+pub(super) fn run_loop_from(c: &Context<'_>, index: usize, run: &Run, amps: f64, least_c: f64) -> Figure<Loop> {
+    loop_at(c, index, run, amps, &|wire| wire.conductor_c(amps).max(least_c))
+}
+
+fn loop_at(
+    c: &Context<'_>,
+    index: usize,
+    run: &Run,
+    amps: f64,
+    conductor_c: &dyn Fn(&LegWire<'_>) -> f64,
+) -> Figure<Loop> {
     let clad = c.rules.copper_clad_resistance;
     if let Some(measured) = &run.measured_ohm {
         let ohm = measured.at(|| at("runs", &run.id, "measured_ohm"))?.0;
@@ -359,7 +374,7 @@ pub(super) fn run_loop(c: &Context<'_>, index: usize, run: &Run, amps: f64, held
     let wires = leg_wires(c, run)?;
     let mut total = Loop { ohm: fittings_ohm(c, index, run)?, wire_c: f64::MIN };
     for wire in &wires {
-        let tc = held_c.unwrap_or_else(|| wire.conductor_c(amps));
+        let tc = conductor_c(wire);
         total.ohm += wire.ohm(clad, tc);
         total.wire_c = total.wire_c.max(tc);
     }

@@ -39,7 +39,7 @@ use super::runs::{self, current_on};
 use super::{Engine, cures};
 
 use cheapest::Way;
-use keep::{leans, leans_anew};
+use keep::{harms_bank, leans, leans_anew};
 use make::makes_or_two;
 pub use make::{LaidGauge, Make};
 pub(super) use proposal::fuse;
@@ -55,6 +55,8 @@ const BY_GAUGE: [&str; 4] =
     ["conductor-below-current", "fuse-above-conductor", "source-end-unfused", "charger-end-unfused"];
 /// Fields of a fuse that filling it in may set.
 const FILLED: [&str; 8] = ["family", "amps_a", "at", "distance_m", "volts_dc_v", "interrupt_a", "state", "resets"];
+/// Most times that links between batteries are chosen from the truck. Source: our own choice; it has settled by the second.
+const MOST_LINKS: usize = 3;
 /// Most times the proposal is evaluated and mended.
 const MOST_ROUNDS: usize = 60;
 
@@ -66,11 +68,25 @@ impl Engine {
     /// A path whose target no gauge reaches is kept from getting worse, and a run without a fuse that has to have one gets one
     /// where one fits. The step adds no stop, and what it leads to is not sized otherwise when it is sized again.
     pub fn size_all(&mut self, plan: &Plan, stock: &Stock, from_stock_only: bool) -> Step {
-        let mut step = self.settled(plan, stock, from_stock_only);
-        if !from_stock_only {
-            step.edits.extend(self.links_sized(plan, stock, &step));
+        let van = from_stock_only.then_some(stock);
+        let mut all = nothing();
+        let mut now = plan.clone();
+        // Other links leave other wire on the spools.
+        for _ in 0..MOST_LINKS {
+            let left = van.map(|van| links::left(&now, van));
+            let step = self.settled(&now, left.as_ref().unwrap_or(stock), from_stock_only);
+            let linked = self.links_sized(&now, van, stock, &step);
+            let is_last = van.is_none() || linked.is_none();
+            let edits: Vec<Edit> = step.edits.into_iter().chain(linked).collect();
+            let next = now.with(&Step { name: String::new(), edits: edits.clone() });
+            all.edits.extend(edits);
+            match next {
+                Ok(next) if !is_last => now = next,
+                _ => break,
+            }
         }
-        step
+        all.edits = settle::last_of_each(all.edits);
+        all
     }
 
     /// All runs sized once, from what the plan has. `was`: it before anything was sized.
@@ -181,7 +197,7 @@ impl Engine {
             let (with, after) =
                 if from_stock_only { proposal } else { self.polish(&c, stock, before, &mut step, proposal) };
             let (with, after) = self.open_faults((all, from_stock_only), (was.plan, before), &mut step, (with, after));
-            let bonds = bond_edits(&with, before, &after);
+            let bonds = bond::grown(&with, before, &after);
             step.edits.extend(if from_stock_only { truck::covered(stock, &with, bonds) } else { bonds });
             return Turn::Done(step);
         }
@@ -251,15 +267,6 @@ fn fuse_above(plan: &Plan, before: &Report, after: &Report, run: usize) -> Optio
     })
 }
 
-/// Bonds that a thicker battery lead leaves too thin, and new ones that were so before.
-fn bond_edits(plan: &Plan, before: &Report, after: &Report) -> Vec<Edit> {
-    let new = after.findings.iter().filter(|f| f.check.id == "bond-small");
-    let is_new = |f: &&Finding| !before.findings.iter().any(|b| b.identity() == f.identity());
-    let of = |f: &Finding| bond::small(plan, f);
-    let new = new.filter(|f| is_new(f) || of(f).is_some_and(|(run, _)| wire::is_all_new(run)));
-    new.filter_map(|f| of(f).and_then(|(run, mm2)| bond::edits(plan, run, mm2))).flatten().collect()
-}
-
 /// Runs to be sized and the ways that bind them.
 struct Problem {
     runs: Vec<Sized>,
@@ -316,13 +323,13 @@ impl Problem {
                 let now_v = drop.drop_v.as_ref().copied().unwrap_or(0.0);
                 // What has no gauge yet, or draws less by thicker wire, is held to the rules alone: no copper buys that target.
                 let is_open = |(p, _): &(usize, f64)| sized.get(*p).is_none_or(|s| s.now.is_none());
-                let limit_v = match is_in_reach {
-                    true => target_v,
-                    false if way.kind == PathKind::ChargerInput || of_way.iter().any(is_open) => f64::MAX,
-                    false => now_v.max(least_v),
-                };
+                let by_rules = way.kind == PathKind::ChargerInput || of_way.iter().any(is_open);
+                let missed_v = if by_rules { f64::MAX } else { now_v.max(least_v) };
+                let limit_v = if is_in_reach { target_v } else { missed_v };
                 let binds = whole && is_in_reach;
-                ways.push(Way { index, runs: of_way, fixed_v, target_v, limit_v: limit_v + 1e-9, binds });
+                // From the shop the best that is left is near enough.
+                let missed_v = if from_stock_only { missed_v } else { 0.0 };
+                ways.push(Way { index, runs: of_way, fixed_v, target_v, limit_v: limit_v + 1e-9, missed_v, binds });
             }
         }
         let is_held = |i: usize| !place.contains_key(&i);
@@ -376,7 +383,7 @@ impl Problem {
                 pinned.insert(run);
             }
         }
-        let mut mended = false;
+        let mut mended = harms_bank(c.plan, before, after) && self.keep_leads(c);
         // Places whose candidates no longer match what was chosen.
         let mut touched = BTreeSet::new();
         for run in thin {
@@ -508,12 +515,12 @@ impl Problem {
         true
     }
 
-    /// Limits that the remaining candidates can still hold.
+    /// Limits that the remaining candidates can still hold; a target that none of them reaches any more is out of reach.
     fn loosen(&mut self) {
         for way in &mut self.ways {
             let least = way.fixed_v + way.runs.iter().map(|(p, a)| least_ohm(&self.runs, *p) * a).sum::<f64>();
             if least > way.limit_v {
-                (way.limit_v, way.binds) = (least + 1e-9, false);
+                (way.limit_v, way.binds) = (least.max(way.missed_v) + 1e-9, false);
             }
         }
     }

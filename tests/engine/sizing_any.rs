@@ -382,6 +382,22 @@ fn what_was_filled_in_is_not_sized_otherwise() {
     }
 }
 
+/// Drawings that a last look at the whole, run by run, once led astray: sized otherwise when sized again, thicker than need be, or
+/// worse where a target is missed. What the spools hold is a limit of the choice itself, from the truck as from the shop.
+#[test]
+fn what_is_chosen_as_a_whole_needs_no_last_look() {
+    for seed in
+        [11_511_614_692_852_638_944, 3_396_701_533_785_986_119, 4_937_571_987_219_008_496, 1_433_420_621_305_690_616]
+    {
+        let (d, t) = of_seed(seed);
+        for t in [Twist { truck_only: true, ..t.clone() }, Twist { truck_only: false, ..t }] {
+            assert_eq!(is_its_last_word(&d, &t), Ok(()), "drawing {seed}");
+            assert_eq!(does_what_it_says(&d, &t), Ok(()), "drawing {seed}");
+        }
+        assert_eq!(no_swap_is_cheaper(&d, &of_seed(seed).1), Ok(()), "drawing {seed}");
+    }
+}
+
 /// What the property above is about is there: of twenty drawings most lack fuses that are put.
 #[test]
 fn drawings_without_fuses_get_many() {

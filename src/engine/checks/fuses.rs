@@ -5,6 +5,7 @@ use crate::engine::circuit::{Node, Role, name_of};
 use crate::engine::fault;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
+use crate::engine::inflow::TOGETHER;
 use crate::engine::let_through;
 use crate::engine::protection::{self, Bound, Limits, is_string_fuse};
 use crate::engine::resistance::{fuse_path, fuses};
@@ -37,7 +38,7 @@ static ROUNDED: Check = Check {
         let (fuse, ampacity) = (rated(f.n(0)), apart(f.n(0), f.n(1), 1).1);
         let (run, by, whose) = (f.name(0), f.name(1), f.name(2));
         // What several let through together need be no rating.
-        let is = if whose == BACK { "is within" } else { "is" };
+        let is = if whose == BACK || by.ends_with(TOGETHER) { "is within" } else { "is" };
         format!(
             "{run}: {by} of {fuse} A{whose} {is} the next standard rating above {ampacity} A of ampacity (rule next-rating-up)"
         )
@@ -340,8 +341,8 @@ fn listed(by: &[String]) -> String {
     const MOST: usize = 3;
     let more = by.len().saturating_sub(MOST);
     match by.split_last() {
-        _ if more > 0 => format!("{} and {more} more together", by.get(..MOST).unwrap_or_default().join(", ")),
-        Some((last, rest)) if !rest.is_empty() => format!("{} and {last} together", rest.join(", ")),
+        _ if more > 0 => format!("{} and {more} more{TOGETHER}", by.get(..MOST).unwrap_or_default().join(", ")),
+        Some((last, rest)) if !rest.is_empty() => format!("{} and {last}{TOGETHER}", rest.join(", ")),
         Some((last, _)) => last.clone(),
         None => String::new(),
     }

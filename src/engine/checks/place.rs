@@ -7,7 +7,7 @@ use crate::engine::currents::converter_ahead;
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
 use crate::engine::inflow::{
-    self, Ahead, Comes, breaker_a, breaker_name, comes_in, is_fed_from_both, is_meeting_end, on_run, stands,
+    self, Ahead, Comes, TOGETHER, breaker_a, breaker_name, comes_in, is_fed_from_both, is_meeting_end, on_run, stands,
 };
 use crate::engine::protection::{self, Bound, Limits, distance_limits, distance_limits_at, wants_fuse};
 use crate::engine::resistance::{fuse_distance_m, fuses, length_m};
@@ -28,11 +28,8 @@ pub(super) static UNFUSED: Check = Check {
             let (amps, allows) = (rated(f.n(0)), apart(f.n(0), f.n(1), 0).1);
             let by = |who: &str| if who.is_empty() { "it allows".to_string() } else { format!("that {who} allows") };
             let end = format!("{} has no fuse at {}", f.name(0), f.name(1));
-            let amps = if f.name(5).ends_with(" together") {
-                format!("{amps} A ({})", f.name(5))
-            } else {
-                format!("{amps} A")
-            };
+            let amps =
+                if f.name(5).ends_with(TOGETHER) { format!("{amps} A ({})", f.name(5)) } else { format!("{amps} A") };
             if !f.name(2).is_empty() {
                 let (one, other) = (f.name(1), f.name(2));
                 let at = format!("{amps} ahead of {one} and {} A ahead of {other}", rated(f.n(3)));

@@ -551,7 +551,7 @@ fn drops_out(w: &Work<'_>, index: usize) -> Outcome {
     let c = w.context;
     let Some(ch) = c.plan.chargers.get(index) else { return Ok(None) };
     let path = FieldPath::new(format!("chargers.{}", ch.id));
-    let then = match Shared::of(c, index)?.when_it_drops(index) {
+    let then = match Shared::of(c, index)?.when_it_drops(c, index)? {
         Ok(then) => then,
         // It keeps running, as far as its cut-out is known.
         Err(running) => {

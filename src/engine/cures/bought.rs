@@ -63,7 +63,7 @@ fn is_relaid((was, old): (&Run, &Leg), (now, new): (&Run, &Leg)) -> bool {
 
 /// A step with what it lays in the place of other wire as the plan's new wire is: bought, of plain copper, in the insulation
 /// that is usual there or a higher one that the old wire had.
-pub(super) fn wire(plan: &Plan, mut step: Step) -> Step {
+pub(in crate::engine) fn wire(plan: &Plan, mut step: Step) -> Step {
     let Ok(with) = plan.with(&step) else { return step };
     let mut more = Vec::new();
     for now in &with.runs {

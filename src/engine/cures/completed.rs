@@ -1,5 +1,6 @@
 //! A step that cures and brings cautions about wire: completed by a step more for each of them, where nothing new is left then.
 
+use crate::arrange::Arrange;
 use crate::engine::Engine;
 use crate::engine::circuit::Circuit;
 use crate::engine::finding::{Finding, Level};
@@ -7,12 +8,81 @@ use crate::engine::report::Report;
 use crate::plan::{Plan, Step};
 use crate::stock::Stock;
 
+use super::fused::TO_BE_SIZED;
 use super::{alike, bought, candidates, cures, order, worse};
 
 /// What a step more of wire mends. What would want other equipment is left to whoever chooses the step.
 const BY_WIRE: [&str; 3] = ["drop-over-target", "return-not-drawn", "bond-small"];
 /// Most steps more, and most that are tried for each. Source: our own choice; each is a whole answer.
 const MOST: (usize, usize) = (3, 8);
+/// Steps that are tried with others of what they leave. Source: as above.
+const FIRST: usize = 3;
+
+/// The stops that a step leaves: those it was to cure, one at each end of a run, such as were not there, and such as are worse.
+fn stops_left<'a>(plan: &Plan, finding: &Finding, before: &Report, after: &'a Report) -> Vec<&'a Finding> {
+    let left = |f: &&Finding| f.level == Level::Stop && (f.identity() == finding.identity() || !before.says(f));
+    let worse = worse::stops(plan, finding, before, after);
+    after.findings.iter().filter(left).chain(worse).collect()
+}
+
+/// Whether a step puts a fuse without a rating.
+fn is_open(step: &Step) -> bool {
+    step.name.contains(TO_BE_SIZED)
+}
+
+/// For a stop that no step cures alone: one of those that were tried, or that the same stop at the run's other end wants, with what
+/// cures the stops that it leaves, on the same run or on its neighbours, in one step.
+pub(super) fn with_neighbours(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    (finding, before): (&Finding, &Report),
+    tried: &[(Step, usize)],
+) -> Option<Step> {
+    let is_other = |f: &&Finding| f.identity() == finding.identity() && f.names != finding.names;
+    let mut first: Vec<Step> = Vec::new();
+    for other in before.findings.iter().filter(is_other) {
+        first.extend(candidates(engine, plan, stock, other, before).into_iter().filter(|s| !is_open(s)).take(FIRST));
+    }
+    let mut own: Vec<Step> = tried.iter().map(|(step, _)| step.clone()).collect();
+    own.arrange_by_key(is_open);
+    let (circuit, _) = Circuit::of(plan);
+    first
+        .into_iter()
+        .map(|step| alike::with(plan, &circuit, bought::step(plan, step)))
+        .chain(own)
+        .take(FIRST * 2)
+        .find_map(|step| with_next(engine, plan, stock, (finding, before), step))
+}
+
+fn with_next(
+    engine: &mut Engine,
+    plan: &Plan,
+    stock: &Stock,
+    (finding, before): (&Finding, &Report),
+    step: Step,
+) -> Option<Step> {
+    let mut now = step;
+    for _ in 0..=MOST.0 {
+        let with = plan.with(&now).ok()?;
+        let report = engine.evaluate_wires(&with, stock);
+        let left = stops_left(plan, finding, before, &report);
+        let Some(first) = left.first() else { return cures(finding, before, &report, &[]).then_some(now) };
+        let mut all = candidates(engine, &with, stock, first, &report);
+        order::by_rank(&with, first, &mut all);
+        // A rating that is left to be sized where none that is known does.
+        all.arrange_by_key(is_open);
+        let (circuit, _) = Circuit::of(&with);
+        now = all.into_iter().take(MOST.1).find_map(|more| {
+            let more = alike::with(&with, &circuit, bought::step(&with, more));
+            let name = format!("{}; {}", now.name, more.name);
+            let both = Step { name, edits: [now.edits.clone(), more.edits].concat() };
+            let own = engine.evaluate_wires(&plan.with(&both).ok()?, stock);
+            (stops_left(plan, finding, before, &own).len() < left.len()).then_some(both)
+        })?;
+    }
+    None
+}
 
 /// What an answer has that was not there, but for notes and what was to be cured.
 fn brought<'a>(finding: &Finding, before: &Report, after: &'a Report) -> Vec<&'a Finding> {

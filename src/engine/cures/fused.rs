@@ -5,6 +5,7 @@ use crate::engine::resistance::{fuse_path, fuses};
 use crate::plan::format::item_text;
 use crate::plan::wiring::{FuseAt, Protection};
 use crate::plan::{Edit, FieldPath, Known, Run, Step, Value};
+use crate::standards::fuse::{dc_volts, interrupt_a};
 use crate::standards::kinds::FuseFamily;
 use crate::units::{Amps, Metres};
 
@@ -50,8 +51,15 @@ pub(super) fn rated_edits(run: &Run, fuse: &Protection, proposed: &Proposed, pla
         Edit::Set { at: path("amps_a"), to: Value::Number(proposed.amps.0) },
     ];
     edits.extend(place);
-    for (own, field) in [(fuse.volts_dc_v.is_some(), "volts_dc_v"), (fuse.interrupt_a.is_some(), "interrupt_a")] {
-        if own {
+    // What its own sheet says is of that fuse; another of the type is at least what the type has.
+    let is_type = fuse.family.known() == Some(&proposed.family);
+    let volts = fuse.volts_dc_v.as_ref().map(|k| k.known().map(|v| v.0));
+    let opens = fuse.interrupt_a.as_ref().map(|k| k.known().map(|a| a.0));
+    // At few volts a type opens the most.
+    let (of_type_v, of_type_a) = (dc_volts(proposed.family), interrupt_a(proposed.family, 1.0));
+    for (own, of_type, field) in [(volts, of_type_v, "volts_dc_v"), (opens, of_type_a, "interrupt_a")] {
+        let holds = own.flatten().is_some_and(|own| is_type && of_type.is_none_or(|least| own >= least - 1e-9));
+        if own.is_some() && !holds {
             edits.push(Edit::Set { at: path(field), to: Value::Nothing });
         }
     }
@@ -85,9 +93,12 @@ pub(super) fn moved(run: &Run, near_from: bool) -> Option<Step> {
     Some(Step { name: format!("{} {} moved: to its {at} end", run.id, fuse.id), edits })
 }
 
+/// What is said of a fuse whose rating is left open.
+pub(super) const TO_BE_SIZED: &str = "its rating to be sized";
+
 /// What is to flow there, or its wire, is not known yet: the fuse has its place, its rating is left open.
 pub(super) fn left_open(run: &Run, at: FuseAt) -> Step {
-    let name = format!("{} fused: at its {at} end, its rating to be sized", run.id);
+    let name = format!("{} fused: at its {at} end, {TO_BE_SIZED}", run.id);
     Step::one(name, put(run, at, Known::Unknown, Known::Unknown))
 }
 

@@ -2,7 +2,7 @@
 
 use crate::arrange::Arrange;
 use crate::engine::finding::Finding;
-use crate::engine::resistance::legs;
+use crate::engine::resistance::{fuse_path, fuses, legs};
 use crate::plan::field::{Leaf, Record};
 use crate::plan::{BANK_ID, ENDS, Edit, FieldPath, Id, Known, Plan, Run, Step, Value};
 
@@ -78,6 +78,33 @@ pub(super) fn say_new_wire(plan: &Plan, step: &mut Step) {
     let runs = super::bought::relaid(plan, step);
     if !runs.is_empty() {
         step.name.push_str(&format!("; new wire in {}", runs.join(", ")));
+    }
+}
+
+/// Names the figures of a fuse's own sheet that go with it where another of the same type takes its place.
+pub(super) fn say_sheet(plan: &Plan, step: &mut Step) {
+    let goes = |e: &Edit, field: &FieldPath| matches!(e, Edit::Set { at, to: Value::Nothing } if at == field);
+    let mut said = Vec::new();
+    for (run, fuse) in plan.runs.iter().flat_map(|run| fuses(run).map(move |fuse| (run, fuse))) {
+        let path = |field: &str| fuse_path(run, fuse, field);
+        let stays = step.edits.iter().all(|e| match e {
+            Edit::Set { at, to } if *at == path("family") || *at == path("amps_a") => {
+                plan.get_at(at).as_ref() == Some(to)
+            }
+            _ => true,
+        });
+        let own = [
+            (fuse.interrupt_a.as_ref().and_then(Known::known).map(|a| format!("{} kA", a.0 / 1000.0)), "interrupt_a"),
+            (fuse.volts_dc_v.as_ref().and_then(Known::known).map(|v| format!("{} V", v.0)), "volts_dc_v"),
+        ];
+        let gone = own.into_iter().filter(|(_, field)| step.edits.iter().any(|e| goes(e, &path(field))));
+        let gone: Vec<String> = gone.filter_map(|(value, _)| value).collect();
+        if stays && !gone.is_empty() {
+            said.push(format!("{} {} of {}", run.id, fuse.id, gone.join(" and ")));
+        }
+    }
+    if !said.is_empty() {
+        step.name.push_str(&format!("; another one, as its type is made, in place of {}", said.join(", ")));
     }
 }
 

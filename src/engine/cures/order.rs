@@ -2,12 +2,15 @@
 
 use crate::arrange::Arrange;
 use crate::engine::Engine;
+use crate::engine::circuit::Circuit;
+use crate::engine::context::Context;
 use crate::engine::finding::Finding;
 use crate::engine::report::Report;
+use crate::engine::rule::Rules;
 use crate::plan::{Edit, Plan, Step, Value};
 use crate::stock::Stock;
 
-use super::{controller, kept, settings, wire};
+use super::{BY_WIRE, controller, kept, nearer, settings, wire};
 
 /// How near at hand a step is: what a technician does first comes first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -90,4 +93,19 @@ pub(super) fn in_order(
     let mut last = others.split_off(steps.len());
     by_rank(plan, finding, &mut last);
     steps.extend(last);
+}
+
+/// Copper out of all proportion is not offered beside what does without; where nothing does, it says so.
+pub(super) fn in_proportion(plan: &Plan, stock: &Stock, finding: &Finding, before: &Report, steps: &mut Vec<Step>) {
+    if !BY_WIRE.contains(&finding.check.id) {
+        return;
+    }
+    let (circuit, _) = Circuit::of(plan);
+    let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
+    let (heavy, fit): (Vec<Step>, Vec<Step>) = steps.drain(..).partition(|s| nearer::is_heavy(&c, before, s));
+    steps.extend(fit);
+    if steps.is_empty() {
+        let said = |step: Step| Step { name: format!("{}; far more copper than its current wants", step.name), ..step };
+        steps.extend(heavy.into_iter().map(said));
+    }
 }

@@ -12,7 +12,7 @@ use crate::engine::sizing::make::{Make, made_of, makes, takes};
 use crate::engine::sizing::make_edits;
 use crate::engine::{Engine, Finding, Level};
 use crate::plan::entry::{self, Units};
-use crate::plan::{Edit, Plan, Run, State, Step, Value};
+use crate::plan::{Edit, FieldPath, Plan, Run, State, Step, Value};
 use crate::standards::fuse::{ratings, resistance_ohm, smallest_at_least};
 use crate::stock::Stock;
 
@@ -303,7 +303,29 @@ pub(super) fn fused(engine: &mut Engine, c: &Context<'_>, stock: &Stock, before:
     step
 }
 
-fn gone(engine: &mut Engine, c: &Context<'_>, stock: &Stock, finding: &Finding, step: &Step) -> bool {
+/// What sizing all runs makes of those of a way.
+pub(super) fn as_sized(engine: &mut Engine, c: &Context<'_>, stock: &Stock, finding: &Finding) -> Option<Step> {
+    let way = way_of(c, finding)?;
+    let runs: Vec<&Run> = way.runs.iter().filter_map(|i| c.plan.runs.get(*i)).collect();
+    let its = |e: &Edit| {
+        let (Edit::Set { at, .. } | Edit::Insert { list: at, .. }) = e else { return false };
+        runs.iter().any(|run| at.is_within(&FieldPath::from("runs").join(&run.id)))
+    };
+    let mut edits = engine.size_all(c.plan, stock, false).edits;
+    edits.retain(its);
+    let step = Step { name: String::new(), edits };
+    let with = c.plan.with(&step).ok()?;
+    let changed = runs.iter().filter_map(|run| {
+        let now = with.runs.iter().find(|r| r.id == run.id)?;
+        let make = made_of(now).filter(|make| made_of(run) != Some(*make))?;
+        Some(format!("{} {make}", run.id))
+    });
+    let names: Vec<String> = changed.collect();
+    let step = Step { name: format!("whole way, as all is sized: {}", names.join(", ")), ..step };
+    (!names.is_empty() && gone(engine, c, stock, finding, &step)).then(|| bought::wire(c.plan, step))
+}
+
+pub(super) fn gone(engine: &mut Engine, c: &Context<'_>, stock: &Stock, finding: &Finding, step: &Step) -> bool {
     let after = c.plan.with(step).map(|with| engine.evaluate_wires(&with, stock));
     let said = after.is_ok_and(|r| !r.findings.iter().any(|f| f.identity() == finding.identity()));
     said && c.plan.with(step).is_ok_and(|with| meets(c.plan, &with, finding))

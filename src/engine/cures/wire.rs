@@ -97,7 +97,11 @@ pub(super) fn moved_or_thicker(
     all.extend(wider(engine, c, stock, (index, run, gauge), finding, before));
     all.extend(path::larger_fuses(c, finding, before));
     all.extend(path::steps(engine, c, stock, finding, before));
-    let (heavy, fit): (Vec<Step>, Vec<Step>) = all.into_iter().partition(|s| nearer::is_heavy(c, before, s));
+    let (heavy, mut fit): (Vec<Step>, Vec<Step>) = all.into_iter().partition(|s| nearer::is_heavy(c, before, s));
+    // Where only copper out of all proportion would: the cheapest set for the whole way, what lies ahead of its own runs among it.
+    if !heavy.is_empty() && !fit.iter().any(|s| path::gone(engine, c, stock, finding, s)) {
+        fit.extend(path::as_sized(engine, c, stock, finding));
+    }
     fit.into_iter().chain(heavy).collect()
 }
 

@@ -48,6 +48,13 @@ fn of<'a>(
     before.findings.iter().filter(stands).filter(is_worse)
 }
 
+/// The stops of another answer that were less grave in the one before.
+pub(super) fn stops<'a>(plan: &Plan, finding: &Finding, before: &Report, after: &'a Report) -> Vec<&'a Finding> {
+    let worse: Vec<&Finding> = of(plan, finding, before, after).filter(|f| f.level == Level::Stop).collect();
+    let is_one = |f: &&Finding| worse.iter().any(|w| w.identity() == f.identity());
+    after.findings.iter().filter(is_one).collect()
+}
+
 /// What another answer has worse than the one before.
 pub(super) fn by(plan: &Plan, finding: &Finding, before: &Report, after: &Report) -> Option<By> {
     let by = |f: &Finding| if f.level == Level::Stop { By::Stop } else { By::Lesser };

@@ -25,6 +25,7 @@ fn pair(check: &str) -> Option<Pair> {
         "device-volts-low" | "fuse-volts-low" => ("made for", 0, "V", "its circuit reaches", 1),
         "discharge-over-limit" => ("drawn", 0, "A", "given", 1),
         "discharge-rate-unknown" => ("drawn", 0, "A", "usual", 1),
+        "feeder-fuse-below-branches" => ("rated", 0, "A", "behind it", 1),
         "float-above-absorption" => ("floats at", 0, "V", "absorbs at", 1),
         "fuse-above-conductor" => ("rated", 0, "A", "allowed", 1),
         "fuse-below-design" => ("rated", 0, "A", "wanted", 2),

@@ -2,7 +2,7 @@
 
 use super::{Explain, n};
 use crate::engine::converted::Shares;
-use crate::engine::dc_lines::{ahead, dc_line, ohm};
+use crate::engine::dc_lines::{Shared, ahead, dc_line};
 use crate::engine::loads::own_inverter;
 use crate::plan::wiring::Supply;
 
@@ -105,7 +105,8 @@ fn drawn(e: &mut Explain<'_>) -> Option<()> {
                 let root = format!("{} V at {} A; it stops below {} V", n(volts), n(amps), n(stops));
                 e.say(format!("{law}, upper root: {root}"));
             } else {
-                e.say(format!("{law} has no real root: the line cannot bring its watts at all"));
+                let (watts, most_w, ohm) = (n(e.finding.n(1)), n(e.finding.n(2)), n(e.finding.n(3)));
+                e.say(format!("{law} has no real root at {ohm} ohm: {watts} W asked, {most_w} W at most"));
             }
         }
         _ => return None,
@@ -118,8 +119,8 @@ fn over_lead(e: &mut Explain<'_>) {
     let charger = e.c.plan.chargers.iter().position(|x| x.id.as_str() == e.finding.name(0));
     let Some((runs @ [_, ..], index)) = charger.map(|i| (ahead(e.c, i), i)) else { return };
     let ids: Vec<&str> = runs.iter().filter_map(|i| e.c.plan.runs.get(*i)).map(|r| r.id.as_str()).collect();
-    let (ids, Ok(line)) = (ids.join(" and "), dc_line(e.c, index)) else { return };
-    let own: f64 = runs.iter().filter_map(|run| ohm(e.c, *run).ok()).sum();
+    let (ids, Ok(line), Ok(shared)) = (ids.join(" and "), dc_line(e.c, index), Shared::of(e.c, index)) else { return };
+    let own = shared.ohm_in(runs);
     let (volts, whole) = (n(line.source_v), n(line.ohm));
     e.say(format!(
         "E is the alternator's low {volts} V at its own terminals; R is its whole line of {whole} ohm, {ids} ahead of it with {} among it",

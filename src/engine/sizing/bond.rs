@@ -1,13 +1,13 @@
 //! Wire of a bond to the chassis: as thick as the largest battery lead; where no gauge is, two in parallel.
 
 use crate::arrange::Arrange;
-use crate::engine::Engine;
 use crate::engine::circuit::{Circuit, Link, Node, Role};
 use crate::engine::context::Context;
 use crate::engine::finding::Finding;
 use crate::engine::report::Report;
 use crate::engine::resistance::legs;
 use crate::engine::rule::Rules;
+use crate::engine::{Engine, cures};
 use crate::plan::{Edit, Known, Plan, Run, Step};
 use crate::standards::conductor::area_mm2;
 use crate::stock::Stock;
@@ -41,7 +41,17 @@ pub(in crate::engine) fn makes(plan: &Plan, run: &Run, mm2: f64) -> Vec<(Make, T
 /// The edits that make a bond as thick as that; none where nothing does that its terminals are known to take.
 pub(super) fn edits(plan: &Plan, run: &Run, mm2: f64) -> Option<Vec<Edit>> {
     let (make, _) = makes(plan, run, mm2).into_iter().find(|(_, says)| says.may())?;
-    Some(wire::edits(run, make, false))
+    let step = Step { name: String::new(), edits: wire::edits(run, make, false) };
+    Some(cures::relaid(plan, step).edits)
+}
+
+/// Bonds that a thicker battery lead leaves too thin, and new ones that were so before. What lies there already is new wire then.
+pub(super) fn grown(plan: &Plan, before: &Report, after: &Report) -> Vec<Edit> {
+    let new = after.findings.iter().filter(|f| f.check.id == "bond-small");
+    let is_new = |f: &&Finding| !before.findings.iter().any(|b| b.identity() == f.identity());
+    let of = |f: &Finding| small(plan, f);
+    let new = new.filter(|f| is_new(f) || of(f).is_some_and(|(run, _)| wire::is_all_new(run)));
+    new.filter_map(|f| of(f).and_then(|(run, mm2)| edits(plan, run, mm2))).flatten().collect()
 }
 
 impl Engine {

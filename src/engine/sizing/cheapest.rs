@@ -24,6 +24,8 @@ pub(super) struct Way {
     /// Volts lost in what is not sized.
     pub(super) fixed_v: f64,
     pub(super) target_v: f64,
+    /// What it loses now: no more than that where its target is out of reach.
+    pub(super) missed_v: f64,
     /// What it may lose by this reckoning.
     pub(super) limit_v: f64,
     /// Whether its target is within reach, and all that it loses known.

@@ -10,7 +10,7 @@ use crate::engine::protection::fuses_of;
 use crate::engine::report::{Proposed, Report};
 use crate::engine::resistance::fuses;
 use crate::engine::rule::Rules;
-use crate::engine::{Engine, cures};
+use crate::engine::{Engine, accept, cures};
 use crate::plan::{Edit, Known, Plan, Run, State, Step};
 use crate::standards::kinds::FuseFamily;
 use crate::stock::{Fuse, Stock};
@@ -18,8 +18,11 @@ use crate::stock::{Fuse, Stock};
 use super::make::Make;
 use super::settle::brings_any;
 use super::unknown::{OpenFuse, of_its_type};
+use super::wire::{Candidate, Sized};
 use super::{Problem, adds_stop};
 
+/// What findings about the bank as a whole are about.
+const BANK: &str = "bank";
 /// The check of a fuse that is smaller than its current wants.
 pub(super) const TOO_SMALL: &str = "fuse-below-design";
 
@@ -98,8 +101,24 @@ impl Problem {
         rows.map(of).filter(|places| places.len() > 1).collect()
     }
 
+    /// Batteries' own leads get no thinner than they are. Whether any was about to.
+    pub(super) fn keep_leads(&mut self, c: &Context<'_>) -> bool {
+        let mut any = false;
+        for p in self.alike_places(c).concat() {
+            let Some(sized) = self.runs.get_mut(p) else { continue };
+            let Some(now) = sized.now else { continue };
+            let thinner = |x: &Candidate| x.ohm > now.ohm * (1.0 + 1e-9);
+            if sized.candidates.iter().any(thinner) && !sized.candidates.iter().all(thinner) {
+                sized.candidates.retain(|x| !thinner(x));
+                any = true;
+            }
+        }
+        any
+    }
+
     /// On a way whose target no gauge reaches, or of which some loss is not known, no run gets thinner than it is, or at last than
-    /// it was before anything was sized, nor do the leads of the other batteries in parallel. A line's current follows from its own wire: it is held by its limit alone.
+    /// it was before anything was sized, nor do the leads of the other batteries in parallel. A line's current follows from its own wire:
+    /// it is held by its limit alone, and where it has none it gets no thinner than it was, as all ahead of it would carry more.
     pub(super) fn keep_from_thinning(&mut self, c: &Context<'_>) {
         let out_of_reach = self.ways.iter().filter(|way| !way.binds).flat_map(|way| &way.runs);
         let indices = out_of_reach.filter_map(|(p, _)| self.runs.get(*p)).map(|sized| sized.index);
@@ -109,16 +128,31 @@ impl Problem {
         });
         let back = self.thins_back;
         let places: Vec<usize> = with_others.filter_map(|i| self.place.get(&i).copied()).collect();
-        for p in places {
+        let is_line = |s: &Sized| c.circuit.links.get(s.index).is_some_and(|l| l.role == Role::ChargerInput);
+        let unbound = c.rules.drop_charger_input <= 0.0;
+        let lines = self.runs.iter().enumerate().filter(|(_, s)| unbound && is_line(s)).map(|(p, _)| p);
+        for p in places.into_iter().chain(lines.collect::<Vec<_>>()) {
             let Some(sized) = self.runs.get_mut(p) else { continue };
-            let is_line = c.circuit.links.get(sized.index).is_some_and(|l| l.role == Role::ChargerInput);
-            let Some(was) = sized.was.filter(|_| back).or(sized.now).filter(|_| !is_line) else { continue };
-            let thicker = |x: &super::wire::Candidate| x.ohm <= was.ohm * (1.0 + 1e-9);
+            let was = match is_line(sized) {
+                true => sized.was.filter(|_| unbound),
+                false => sized.was.filter(|_| back).or(sized.now),
+            };
+            let Some(was) = was else { continue };
+            let thicker = |x: &Candidate| x.ohm <= was.ohm * (1.0 + 1e-9);
             if sized.candidates.iter().any(thicker) {
                 sized.candidates.retain(thicker);
             }
         }
     }
+}
+
+/// Whether the batteries fare worse: thinner leads of their own share less evenly, and hold the bank's limits down.
+pub(super) fn harms_bank(plan: &Plan, before: &Report, after: &Report) -> bool {
+    let share = Rules::of(plan).accepted_worsening_pct / 100.0;
+    let is_its = |f: &Finding| f.subject.as_str() == BANK || f.check.id == "battery-lead-fed-by-others";
+    let of_bank = after.findings.iter().filter(|f| f.level != Level::Note && is_its(f));
+    let was = |f: &Finding| before.findings.iter().find(|b| b.identity() == f.identity());
+    of_bank.into_iter().any(|f| was(f).is_none_or(|was| accept::is_worse(was, f, share)))
 }
 
 fn brings_caution(before: &Report, after: &Report) -> bool {

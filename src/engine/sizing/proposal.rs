@@ -133,6 +133,8 @@ impl Engine {
     fn proposed(&mut self, plan: &Plan, stock: &Stock, from_stock_only: bool) -> Proposal {
         let step = self.size_all(plan, stock, from_stock_only);
         let with = plan.with(&step).unwrap_or_else(|_| plan.clone());
+        let left = from_stock_only.then(|| links::left(&with, stock));
+        let stock = left.as_ref().unwrap_or(stock);
         let before = self.evaluate_wires(plan, stock);
         let after = self.evaluate_wires(&with, stock);
         let (circuit, _) = Circuit::of(&with);

@@ -133,8 +133,9 @@ impl Measure<'_> {
         let count = |what: &dyn Fn(&crate::engine::Finding) -> bool| report.findings.iter().filter(|f| what(f)).count();
         let wired = ["drop-over-target", "bond-small", "dc-dc-drops-out", "terminal-does-not-take", TOO_SMALL];
         let both = report.runs.iter().zip(&self.was.1.runs);
-        let over =
-            both.map(|(now, was)| (over_target(now) - if self.thins_back { over_target(was) } else { 0.0 }).max(0.0));
+        // From the truck alone no copper is laid for a target that its spools do not reach: what they do is counted among findings.
+        let as_was = self.thins_back || self.from_stock_only;
+        let over = both.map(|(now, was)| (over_target(now) - if as_was { over_target(was) } else { 0.0 }).max(0.0));
         let mut standing = Standing {
             unknown: unknown::count(c.plan, &c.circuit) + unknown::bare_runs(c.plan, &c.circuit),
             findings: (

@@ -4,10 +4,11 @@
 use crate::arrange::Arrange;
 use crate::engine::price::wire_m;
 use crate::engine::resistance::legs;
-use crate::plan::{Leg, Run};
+use crate::plan::{Known, Leg, Run};
 use crate::standards::conductor::Gauge;
 use crate::standards::kinds::Metal;
 use crate::stock::{Spool, Stock};
+use crate::units::Metres;
 
 use super::wire::is_new;
 
@@ -22,6 +23,11 @@ pub(super) struct Piece {
 }
 
 impl Piece {
+    /// So long a piece of a leg's wire in a gauge.
+    pub(super) fn of(gauge: Gauge, leg: &Leg, metres: f64) -> Self {
+        Self { gauge, metal: leg.metal, least_c: least_c(leg), metres }
+    }
+
     /// Whether another piece is cut from wire that this one could be cut from.
     pub(super) fn could_be(&self, other: &Self) -> bool {
         self.gauge == other.gauge && self.metal == other.metal && other.least_c >= self.least_c - 1e-9
@@ -72,7 +78,7 @@ pub(super) fn pieces(run: &Run) -> Vec<Piece> {
         let (Some(gauge), Some(metres), Some(count), Ok(all)) = (gauge, long, count, wire_m(run, leg)) else {
             continue;
         };
-        let piece = Piece { gauge, metal: leg.metal, least_c: least_c(leg), metres };
+        let piece = Piece::of(gauge, leg, metres);
         let negative = all / count - metres;
         match alike.last_mut() {
             Some((last, had, each, back)) if *last + 1 == n && *each == count && Piece { metres, ..*had } == piece => {
@@ -89,9 +95,9 @@ pub(super) fn pieces(run: &Run) -> Vec<Piece> {
     alike.into_iter().flat_map(of).collect()
 }
 
-/// Whether all pieces can be cut from the spools: the highest insulation first and then the longest, each from the spool of
-/// the lowest insulation that serves it, of these from the one with the least left.
-pub(super) fn can_cut(stock: &Stock, pieces: &[Piece]) -> bool {
+/// Metres left on each spool once all pieces are cut: the highest insulation first and then the longest, each from the spool of
+/// the lowest insulation that serves it, of these from the one with the least left. None where one cannot be cut.
+fn cut<'a>(stock: &'a Stock, pieces: &[Piece]) -> Option<Vec<(&'a Spool, f64)>> {
     let mut spools: Vec<(&Spool, f64)> = Vec::new();
     for spool in &stock.truck.spools {
         spools.extend(spool.left_m.known().map(|m| (spool, m.0)));
@@ -99,10 +105,28 @@ pub(super) fn can_cut(stock: &Stock, pieces: &[Piece]) -> bool {
     let rated = |s: &Spool| s.insulation_c.known().map_or(0.0, |c| c.0);
     let mut order: Vec<&Piece> = pieces.iter().collect();
     order.arrange_by(|a, b| b.least_c.total_cmp(&a.least_c).then(b.metres.total_cmp(&a.metres)));
-    order.into_iter().all(|p| {
+    let all = order.into_iter().all(|p| {
         let fits = |(s, left): &&mut (&Spool, f64)| suits(s, p.gauge, p.metal, p.least_c) && *left >= p.metres - 1e-9;
         let from = spools.iter_mut().filter(fits);
         let from = from.min_by(|a, b| rated(a.0).total_cmp(&rated(b.0)).then(a.1.total_cmp(&b.1)));
         from.map(|(_, left)| *left -= p.metres).is_some()
-    })
+    });
+    all.then_some(spools)
+}
+
+/// Whether all pieces can be cut from the spools.
+pub(super) fn can_cut(stock: &Stock, pieces: &[Piece]) -> bool {
+    cut(stock, pieces).is_some()
+}
+
+/// The truck without some pieces; as it is where they cannot be cut from its spools.
+pub(super) fn without(stock: &Stock, pieces: &[Piece]) -> Stock {
+    let mut less = stock.clone();
+    for (spool, left) in cut(stock, pieces).unwrap_or_default() {
+        let same = stock.truck.spools.iter().position(|s| std::ptr::eq(s, spool));
+        if let Some(own) = same.and_then(|i| less.truck.spools.get_mut(i)) {
+            own.left_m = Known::Is(Metres(left.max(0.0)));
+        }
+    }
+    less
 }
