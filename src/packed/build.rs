@@ -14,6 +14,7 @@ fn main() -> io::Result<()> {
     if is("CARGO_CFG_TARGET_OS", "linux") && is("CARGO_CFG_TARGET_ENV", "gnu") && is("PROFILE", "release") {
         // Read by glibc from 2.36 on; linkers that do not know it leave it out.
         io::stdout().write_all(b"cargo::rustc-link-arg-bins=-Wl,-z,pack-relative-relocs\n")?;
+        io::stdout().write_all(b"cargo::rustc-link-arg-bins=-Wl,--icf=all\n")?;
     }
     let to = PathBuf::from(env::var_os("OUT_DIR").unwrap_or_default());
     for entry in fs::read_dir(Path::new("plans"))? {

@@ -9,7 +9,6 @@ use crate::engine::price::fuse_cost_of;
 use crate::engine::protection::fuses_of;
 use crate::engine::report::{Proposed, Report};
 use crate::engine::resistance::fuses;
-use crate::engine::rule::Rules;
 use crate::engine::{Engine, cures};
 use crate::plan::{Edit, Known, Plan, Run, State, Step};
 use crate::standards::kinds::FuseFamily;
@@ -207,7 +206,7 @@ pub(super) fn fuses_left(stock: &Stock, (was, plan): (&Plan, &Plan), but_for: &[
 fn take_all(left: &mut Stock, (was, plan): (&Plan, &Plan), but_for: &[OpenFuse]) -> f64 {
     let mut lacks = 0.0;
     let (circuit, _) = Circuit::of(plan);
-    let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &[] };
+    let c = Context::of(plan, circuit, &[]);
     for (index, run) in plan.runs.iter().enumerate() {
         let old = was.runs.get(index);
         for fuse in fuses(run).filter(|f| !but_for.iter().any(|open| open.is(index, f))) {
