@@ -356,13 +356,13 @@ pub(super) fn run_loop(c: &Context<'_>, index: usize, run: &Run, amps: f64, held
         let wire_c = leg_wires(c, run).map_or(20.0, |wires| hottest(&wires, amps));
         return Ok(Loop { ohm, wire_c });
     }
-    let wires = leg_wires(c, run)?;
-    let mut total = Loop { ohm: fittings_ohm(c, index, run)?, wire_c: f64::MIN };
-    for wire in &wires {
+    let mut total = Loop { ohm: 0.0, wire_c: f64::MIN };
+    each_wire(c, run, |wire| {
         let tc = held_c.unwrap_or_else(|| wire.conductor_c(amps));
         total.ohm += wire.ohm(clad, tc);
         total.wire_c = total.wire_c.max(tc);
-    }
+    })?;
+    total.ohm += fittings_ohm(c, index, run)?;
     total.ohm = finite(total.ohm, || at("runs", &run.id, "legs"))?;
     Ok(total)
 }

@@ -2,7 +2,7 @@
 
 use std::cell::OnceCell;
 
-use crate::engine::circuit::{Node, Role, is_thing};
+use crate::engine::circuit::{Node, Role, is_start, is_thing};
 use crate::engine::context::Context;
 use crate::engine::resistance::poles_ohm;
 use crate::plan::{Figure, Plan};
@@ -14,11 +14,12 @@ use super::{Back, beside};
 pub(in crate::engine) struct Cold {
     poles: Vec<OnceCell<Figure<(f64, f64)>>>,
     frame: OnceCell<Figure<Option<f64>>>,
+    any_start: OnceCell<bool>,
 }
 
 impl Cold {
     pub(in crate::engine) fn of(plan: &Plan) -> Self {
-        Self { poles: vec![OnceCell::new(); plan.runs.len()], frame: OnceCell::new() }
+        Self { poles: vec![OnceCell::new(); plan.runs.len()], frame: OnceCell::new(), any_start: OnceCell::new() }
     }
 }
 
@@ -26,6 +27,12 @@ impl Cold {
 pub(super) fn poles(c: &Context<'_>, index: usize) -> Figure<(f64, f64)> {
     let (Some(cell), Some(run)) = (c.cold.poles.get(index), c.plan.runs.get(index)) else { return Ok((0.0, 0.0)) };
     cell.get_or_init(|| poles_ohm(c, run, c.rules.fault_cable_c)).clone()
+}
+
+/// Whether there is any start battery, or what stands for one.
+pub(super) fn any_start(c: &Context<'_>) -> bool {
+    let is = |i: usize| is_start(c.plan, Node::Device(i));
+    *c.cold.any_start.get_or_init(|| (0..c.plan.devices.len()).any(is))
 }
 
 /// The frame as the way back of a fault of the bank, where its negative is bonded to it.

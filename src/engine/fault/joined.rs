@@ -6,7 +6,7 @@ use crate::engine::context::{Context, finite};
 use crate::plan::{FieldPath, Figure, Protection, Run};
 use crate::standards::chemistry::lead_main_interrupt_a;
 
-use super::cold::frame;
+use super::cold::{any_start, frame};
 use super::{Back, Fault, Over, Source, beside, home, known_or_none, own_ohm, start_battery, start_source};
 use crate::engine::vehicle;
 
@@ -74,6 +74,7 @@ impl<'a> Fed<'a> {
     }
 
     fn starts_at(&self, place: Option<Node>) -> Vec<Vec<usize>> {
+        let place = place.filter(|_| any_start(self.c));
         place.map_or_else(Vec::new, |n| self.c.circuit.starts_at(self.c.plan, n, self.index))
     }
 
