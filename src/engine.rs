@@ -192,7 +192,7 @@ impl Engine {
         let rules = Rules::of(plan);
         let weather = &given.cloned().unwrap_or_else(|| Weather::of(plan, &spots, rules.cold_margin_k));
         let drawn = Drawn::of(&mut self.stages.drawings, plan);
-        let context = Context { plan, rules, circuit: drawn.circuit.clone(), van_fuses: &stock.truck.fuses };
+        let context = Context::with(plan, rules, drawn.circuit.clone(), &stock.truck.fuses);
         let c = &context;
         let audit = Audit::of(&mut self.stages.audits, c);
         let terminals = Terminals::of(c);
@@ -302,7 +302,7 @@ pub fn conductors_ohm(plan: &Plan, run: &Id, conductor_c: f64) -> Option<Figure<
 
 fn with_run<T>(plan: &Plan, run: &Id, of: impl FnOnce(&Context<'_>, usize, &crate::plan::Run) -> T) -> Option<T> {
     let (circuit, _) = Circuit::of(plan);
-    let context = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &[] };
+    let context = Context::of(plan, circuit, &[]);
     let index = plan.runs.iter().position(|r| r.id == *run)?;
     Some(of(&context, index, plan.runs.get(index)?))
 }

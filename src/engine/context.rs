@@ -6,6 +6,7 @@ use crate::standards::chemistry::{ChemistryRow, chemistry};
 use crate::stock::Fuse;
 
 use super::circuit::Circuit;
+use super::fault::Cold;
 use super::memo::Stage;
 use super::rule::Rules;
 
@@ -16,6 +17,7 @@ pub(super) struct Context<'a> {
     pub(super) circuit: Stage<Circuit>,
     /// Fuses on the van.
     pub(super) van_fuses: &'a [Fuse],
+    pub(super) cold: Cold,
 }
 
 /// The path of a field of a list item.
@@ -38,7 +40,16 @@ pub(super) fn finite(x: f64, path: impl FnOnce() -> FieldPath) -> Figure<f64> {
     if x.is_finite() { Ok(x) } else { Err(Missing(path())) }
 }
 
-impl Context<'_> {
+impl<'a> Context<'a> {
+    pub(super) fn of(plan: &'a Plan, circuit: Stage<Circuit>, van_fuses: &'a [Fuse]) -> Self {
+        Self::with(plan, Rules::of(plan), circuit, van_fuses)
+    }
+
+    /// Where the plan's rules are at hand.
+    pub(super) fn with(plan: &'a Plan, rules: Rules, circuit: Stage<Circuit>, van_fuses: &'a [Fuse]) -> Self {
+        Self { plan, rules, circuit, van_fuses, cold: Cold::of(plan) }
+    }
+
     /// The bank's chemistry.
     pub(super) fn chemistry(&self) -> Figure<&'static ChemistryRow> {
         self.plan.bank.chemistry.at(|| "bank.chemistry".into()).map(chemistry)

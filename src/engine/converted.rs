@@ -8,7 +8,6 @@ use super::circuit::{Circuit, Node, Role, device_kind};
 use super::context::{Context, at};
 use super::currents::converter_ahead;
 use super::loads::own_inverter;
-use super::rule::Rules;
 
 /// What a converter gives of what it takes where its sheet is not entered.
 /// Source: common practice for step-down converters, 88 to 95 %.
@@ -150,12 +149,7 @@ pub(super) fn load_v(c: &Context<'_>, load: usize) -> Figure<Vec<f64>> {
 /// Whether a step puts a DC load on other volts than it had and is made for; or on more than 12 V, and nobody has said that
 /// it stands them.
 pub(super) fn moves_to_other_volts(stock: &Stock, before: &Plan, after: &Plan) -> bool {
-    let context = |plan| Context {
-        plan,
-        rules: Rules::of(plan),
-        circuit: Circuit::of(plan).0,
-        van_fuses: stock.truck.fuses.as_slice(),
-    };
+    let context = |plan| Context::of(plan, Circuit::of(plan).0, stock.truck.fuses.as_slice());
     let (old, new) = (context(before), context(after));
     let all_12 = |c: &Context<'_>| c.twelves().is_ok_and(|n| n == 1.0);
     if all_12(&old) && all_12(&new) {

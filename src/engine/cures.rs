@@ -49,7 +49,6 @@ use super::context::Context;
 use super::converted::moves_to_other_volts;
 use super::report::{NotChecked, Proposed, Report};
 use super::resistance::fuses;
-use super::rule::Rules;
 use super::{Engine, Finding, Level};
 
 use bared::{bare_behind, is_bare, is_of_cold, unmasked};
@@ -389,7 +388,7 @@ fn plain(
     match finding.check.id {
         "dc-dc-drops-out" => {
             let (circuit, _) = Circuit::of(plan);
-            let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
+            let c = Context::of(plan, circuit, &stock.truck.fuses);
             // Copper out of proportion, and wire in the place of what lies there, after a charger that asks for less.
             let wires = path::steps(engine, &c, stock, finding, before);
             let (last, first): (Vec<Step>, Vec<Step>) =
@@ -528,7 +527,7 @@ fn run_steps(
         steps.extend(strings::breaker(engine, plan, stock, (index, run), finding, before));
         steps.extend(strings::unfused(run, finding, before));
     }
-    let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
+    let c = Context::of(plan, circuit, &stock.truck.fuses);
     if finding.check.id == "interrupt-below-frame-fault" {
         steps.extend(rating::by_frame(plan, before, finding));
     }

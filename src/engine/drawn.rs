@@ -14,7 +14,6 @@ use super::isolation::{Supplies, supplies};
 use super::loads;
 use super::memo::{Memo, Stage};
 use super::report::LoadFigures;
-use super::rule::Rules;
 
 /// What follows from the drawing.
 pub(super) struct Drawn {
@@ -68,7 +67,7 @@ impl Audit {
     }
 
     fn with(plan: &Plan, shares: &Shares) -> Self {
-        let c = Context { plan, rules: Rules::of(plan), circuit: Stage::new(Circuit::default()), van_fuses: &[] };
+        let c = Context::of(plan, Stage::new(Circuit::default()), &[]);
         Self { figures: Arc::new(loads::figures(&c, shares)), usage: usage(&c, shares) }
     }
 }

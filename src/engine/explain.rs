@@ -46,7 +46,7 @@ impl Engine {
         let rules = Rules::of(plan);
         let weather = Weather::of(plan, &spots, rules.cold_margin_k);
         let (circuit, _) = Circuit::of(plan);
-        let context = Context { plan, rules, circuit, van_fuses: &[] };
+        let context = Context::with(plan, rules, circuit, &[]);
         let terminals = Terminals::of(&context);
         let (c, coldest_c) = (&context, weather.coldest_c.clone());
         let mut e = Explain { c, t: &terminals, report, coldest_c, finding, out: Vec::new() };

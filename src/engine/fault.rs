@@ -1,16 +1,18 @@
 //! Fault current: of the bank, and at every fuse's own place.
 
+mod cold;
 mod home;
 mod joined;
 mod mesh;
 
+pub(super) use cold::Cold;
 pub(super) use joined::beside_own;
 
 use crate::plan::{DeviceKind, FieldPath, Figure, Missing, Protection, Run, YesNo};
 use crate::standards::chemistry::lead_main_interrupt_a;
 use crate::units::{AmpHours, Amps, Number};
 
-use super::circuit::{Node, Role, device_kind, is_start, is_thing};
+use super::circuit::{Node, Role, device_kind, is_start};
 use super::context::{Context, finite};
 use super::currents::step_down;
 use super::resistance::{fuse_distance_m, fuses, length_m, out_ohm, poles_ohm};
@@ -186,8 +188,8 @@ enum Back {
 
 impl Back {
     /// Cold ohms that a run has in the loop.
-    fn ohm_of(self, c: &Context<'_>, run: &Run) -> Figure<f64> {
-        let (out, back) = poles_ohm(c, run, c.rules.fault_cable_c)?;
+    fn ohm_of(self, c: &Context<'_>, run: usize) -> Figure<f64> {
+        let (out, back) = cold::poles(c, run)?;
         Ok(if matches!(self, Self::Negatives) { out + back } else { out })
     }
 
@@ -200,33 +202,6 @@ impl Back {
 /// So many runs as lie side by side where one is a battery's own: the current of all shares them.
 fn beside(c: &Context<'_>, run: usize) -> f64 {
     if c.circuit.is_lead(run) { c.circuit.own_loops().len().max(1) as f64 } else { 1.0 }
-}
-
-/// The frame as the way back of a fault of the bank, where its negative is bonded to it.
-fn frame(c: &Context<'_>) -> Figure<Option<Back>> {
-    let mut least: Option<f64> = None;
-    for (run, link) in c.plan.runs.iter().zip(&c.circuit.links).filter(|(_, l)| l.role == Role::Bond) {
-        // The bond of a case is no way back: its negative goes its own way.
-        let post = |n: Node| if n == Node::Bank { Node::BankMinus } else { n };
-        let ends = [link.from, link.to].into_iter().flatten().map(post);
-        for place in ends.filter(|n| !is_thing(*n) && c.circuit.has_way_back(*n)) {
-            let ohm = home_ohm(c, run, place)?;
-            least = Some(least.map_or(ohm, |l| l.min(ohm)));
-        }
-    }
-    Ok(least.map(Back::Frame))
-}
-
-/// Cold ohms of a bond and of the negatives from its place to the post; batteries' own lie side by side.
-fn home_ohm(c: &Context<'_>, bond: &Run, place: Node) -> Figure<f64> {
-    let mut ohm = poles_ohm(c, bond, c.rules.fault_cable_c)?.0;
-    for i in c.circuit.way_back(place).unwrap_or_default() {
-        let Some(run) = c.plan.runs.get(i) else { continue };
-        let (out, back) = poles_ohm(c, run, c.rules.fault_cable_c)?;
-        let own = if c.circuit.links.get(i).is_some_and(|l| l.role == Role::NegativeMain) { out } else { back };
-        ohm += own / beside(c, i);
-    }
-    Ok(ohm)
 }
 
 /// Whether a vehicle's frame is a way back, on which its battery's negative is from the factory: a tow plug has a ground wire
@@ -308,8 +283,8 @@ fn through_cable(
     let starts = |node: Option<Node>| node.is_some_and(|n| is_start(c.plan, n));
     let through = |source: &Source, from: bool, upstream: &[usize], back: Back| -> Figure<Fault> {
         let mut ohm = known(own_ohm(c, run, fuse, from, over.frame))? + back.beside_ohm();
-        for (i, ahead) in upstream.iter().filter_map(|i| Some((*i, c.plan.runs.get(*i)?))) {
-            ohm += known(back.ohm_of(c, ahead))? / beside(c, i);
+        for i in upstream {
+            ohm += known(back.ohm_of(c, *i))? / beside(c, *i);
         }
         let amps = finite(source.volts / (source.ohm() + ohm), || FieldPath::new("bank.unit_v"))?;
         Ok(Fault { amps, margin: source.margin })
@@ -342,7 +317,7 @@ fn through_cable(
             }
         }
         _ => {
-            let back = if over.frame { frame(c).transpose()? } else { Ok(Back::Home(0.0)) };
+            let back = if over.frame { cold::frame(c).transpose()? } else { Ok(Back::Home(0.0)) };
             let one_way = || {
                 let own = batteries(c, source, index, over.unknown_is_none, back.clone()?)?;
                 let back = match over.frame {
@@ -451,21 +426,18 @@ impl Batteries<'_> {
     /// Cold ohms of the cable of one battery's own runs, both poles of pairs.
     fn lead_ohm(&self, c: &Context<'_>, runs: &[usize]) -> Figure<f64> {
         let back = if self.by_frame() { self.back } else { Back::Negatives };
-        let of = |run: &Run| self.known(back.ohm_of(c, run));
-        runs.iter().filter_map(|i| c.plan.runs.get(*i)).map(of).sum()
+        runs.iter().map(|i| self.known(back.ohm_of(c, *i))).sum()
     }
 
     /// Cold ohms of a battery's own negative, where that is drawn by itself.
     fn own_back_ohm(&self, c: &Context<'_>, battery: usize) -> Figure<f64> {
         let runs = c.circuit.own_backs.get(battery).map_or(&[][..], Vec::as_slice);
-        let of = |run: &Run| self.known(poles_ohm(c, run, c.rules.fault_cable_c).map(|(out, _)| out));
-        runs.iter().filter_map(|i| c.plan.runs.get(*i)).map(of).sum()
+        runs.iter().map(|i| self.known(cold::poles(c, *i).map(|(out, _)| out))).sum()
     }
 
     /// Cold ohms of the cable of some runs.
     fn cable_ohm(&self, c: &Context<'_>, runs: &[usize]) -> Figure<f64> {
-        let of = |run: &Run| self.known(self.back.ohm_of(c, run));
-        runs.iter().filter_map(|i| c.plan.runs.get(*i)).map(of).sum()
+        runs.iter().map(|i| self.known(self.back.ohm_of(c, *i))).sum()
     }
 
     /// Ohms of all batteries in parallel but the one on a way. By the table the batteries' own come as its row has them, and

@@ -11,7 +11,7 @@ use super::months::Told;
 use super::report::{HourFigures, Range, Repeats};
 use super::sites::{self, SHOWN_SEED};
 use super::year::{Lighting, StayInput, YearInput, run, year};
-use super::{Engine, Rules, harvest};
+use super::{Engine, harvest};
 
 /// Seeds of the years that reliability is taken over. Source: our own choice; ten, each begun by a whole year.
 pub const SEEDS: std::ops::RangeInclusive<u64> = 1..=10;
@@ -62,7 +62,7 @@ impl Engine {
         let spots = sites::spots(plan, &mut self.stages.looked);
         let report = self.evaluate_wires(plan, stock);
         let (circuit, _) = Circuit::of(plan);
-        let context = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
+        let context = Context::of(plan, circuit, &stock.truck.fuses);
         harvest::input(&mut self.stages, &context, &spots, &report, seed, generator_h)
     }
 

@@ -371,13 +371,13 @@ fn loop_at(
         let wire_c = leg_wires(c, run).map_or(20.0, |wires| hottest(&wires, amps));
         return Ok(Loop { ohm, wire_c });
     }
-    let wires = leg_wires(c, run)?;
-    let mut total = Loop { ohm: fittings_ohm(c, index, run)?, wire_c: f64::MIN };
-    for wire in &wires {
-        let tc = conductor_c(wire);
+    let mut total = Loop { ohm: 0.0, wire_c: f64::MIN };
+    each_wire(c, run, |wire| {
+        let tc = conductor_c(&wire);
         total.ohm += wire.ohm(clad, tc);
         total.wire_c = total.wire_c.max(tc);
-    }
+    })?;
+    total.ohm += fittings_ohm(c, index, run)?;
     total.ohm = finite(total.ohm, || at("runs", &run.id, "legs"))?;
     Ok(total)
 }

@@ -34,7 +34,6 @@ use super::currents::Terminals;
 use super::dc_lines;
 use super::finding::{Finding, Level};
 use super::report::{Proposed, Report};
-use super::rule::Rules;
 use super::runs::{self, current_on};
 use super::{Engine, cures};
 
@@ -166,7 +165,7 @@ impl Engine {
         let stock = left.as_ref().unwrap_or(stock);
         let may_fit = |fuse: &Proposed| !from_stock_only || keep::is_carried(stock, fuse);
         let (circuit, _) = Circuit::of(&opened);
-        let c = Context { plan: &opened, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
+        let c = Context::of(&opened, circuit, &stock.truck.fuses);
         let mut problem = Problem::of(&c, was, stock, from_stock_only);
         for _ in 0..MOST_ROUNDS {
             if !self.stages.wanted.is() {
@@ -446,7 +445,7 @@ impl Problem {
             return false;
         }
         let (circuit, _) = Circuit::of(with);
-        let c = Context { plan: with, rules: Rules::of(with), circuit, van_fuses: &[] };
+        let c = Context::of(with, circuit, &[]);
         let drops = runs::path_drops(&c, &runs::find(&c, &Terminals::of(&c)));
         let mut any = false;
         for way in self.ways.iter_mut().filter(|way| way.binds) {

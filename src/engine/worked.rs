@@ -90,7 +90,7 @@ pub struct Worked {
 #[must_use]
 pub fn worked(plan: &Plan, run: &Id) -> Option<Worked> {
     let (circuit, _) = Circuit::of(plan);
-    let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &[] };
+    let c = Context::of(plan, circuit, &[]);
     let index = plan.runs.iter().position(|r| r.id == *run)?;
     let of = plan.runs.get(index)?;
     let found = runs::find(&c, &Terminals::of(&c));
@@ -109,7 +109,7 @@ pub fn worked(plan: &Plan, run: &Id) -> Option<Worked> {
 #[must_use]
 pub fn legs_worked(plan: &Plan) -> Vec<Vec<(Id, Figure<LegWork>)>> {
     let (circuit, _) = Circuit::of(plan);
-    let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &[] };
+    let c = Context::of(plan, circuit, &[]);
     plan.runs.iter().enumerate().map(|(index, run)| leg_works(&c, index, run)).collect()
 }
 

@@ -12,6 +12,22 @@ use super::path::Id;
 pub const MONTH_NAMES: [&str; 12] =
     ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
 
+/// The names in full, in small letters: what a typed word has to be the beginning of.
+const WHOLE_NAMES: [&str; 12] = [
+    "january",
+    "february",
+    "march",
+    "april",
+    "may",
+    "june",
+    "july",
+    "august",
+    "september",
+    "october",
+    "november",
+    "december",
+];
+
 /// A set of months; bit 0 is January.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 pub struct Months(pub u16);
@@ -84,9 +100,9 @@ impl FromStr for Months {
                     Err(format!("{word:?} is no month; write {ACCEPTED}"))
                 };
             }
-            MONTH_NAMES
+            WHOLE_NAMES
                 .iter()
-                .position(|m| word.len() >= 3 && word.starts_with(&m.to_ascii_lowercase()))
+                .position(|name| word.len() >= 3 && name.starts_with(word.trim_end_matches('.')))
                 .ok_or_else(|| format!("{word:?} is no month; write {ACCEPTED}"))
         };
         let mut bits = 0;

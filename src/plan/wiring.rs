@@ -185,3 +185,13 @@ impl Run {
         ends.into_iter().flatten().any(|end| end.known() == Some(id))
     }
 }
+
+impl Load {
+    /// Whether it is known that it never runs: none of it is there, or no hours, no duty or no month are.
+    #[must_use]
+    pub fn never_runs(&self) -> bool {
+        let none = |x: Option<f64>| x.is_some_and(|x| x <= 0.0);
+        let counts = [&self.quantity, &self.duty_pct].map(|k| k.known().map(|x| x.0));
+        self.months.0 == 0 || none(self.hours_day.known().map(|h| h.0)) || counts.into_iter().any(none)
+    }
+}

@@ -224,6 +224,12 @@ fn loads_over_the_inverter() {
     let f = found(&never, "loads-over-inverter");
     assert!(f[0].level == Level::Caution && f[0].text().starts_with("L1 alone takes 1200 W"), "{}", texts(&never));
     assert!(f[0].text().contains("asked for and not served"), "{}", texts(&never));
+    // What never runs asks for nothing.
+    for edit in [("quantity", n(0.0)), ("hours_day", n(0.0)), ("duty_pct", n(0.0)), ("months", months("none"))] {
+        let idle = with(&sound(), &[("loads.L1.watts_w", n(1200.0)), ("loads.L1.supply", word("inverter"))]);
+        let idle = evaluate(&with(&idle, &[(&*format!("loads.L1.{}", edit.0), edit.1)]));
+        assert!(found(&idle, "loads-over-inverter").is_empty(), "{}: {}", edit.0, texts(&idle));
+    }
     // On the bank directly the inverter has no part in it.
     let direct = evaluate(&with(&sound(), &[("loads.L1.watts_w", n(1200.0)), ("loads.L1.hours_day", n(0.1))]));
     assert!(found(&direct, "loads-over-inverter").is_empty());

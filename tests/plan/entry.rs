@@ -213,6 +213,11 @@ fn gauges_words_and_names_are_found() {
     assert!(missing.contains("A1, C1, BK") && missing.contains("runs.W2.to"), "{missing}");
     assert_eq!(value(&plan, "runs.W2.protection.F1.leg", "l2"), Value::Id("L2".parse().unwrap()));
     assert_eq!(value(&plan, "loads.L1.months", "nov-mar"), Value::Text("Nov-Mar".into()));
+    assert_eq!(value(&plan, "loads.L1.months", "sept, december - febr."), Value::Text("Sep, Dec-Feb".into()));
+    for no_month in ["novmar", "nov/mar", "nov..mar", "decjan", "junk", "marble", "ma", "."] {
+        let said = refusal(&plan, "loads.L1.months", no_month);
+        assert!(said.contains("is no month"), "{no_month}: {said}");
+    }
     assert!(refusal(&plan, "arrays.A1.strings", "2S P9").contains("P1"));
 }
 

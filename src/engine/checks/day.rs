@@ -71,10 +71,10 @@ fn past_day(load: &Load) -> Option<(f64, &'static str)> {
 fn outlasts(w: &Work<'_>, shares: &Shares, index: usize, inverter: &Inverter) -> Outcome {
     let (Some(on), Some(idle)) = (inverter.idle_h_day.known(), inverter.idle_w.known()) else { return Ok(None) };
     let mut longest: Option<(&Load, f64)> = None;
-    for (i, load) in of_bank(w.context, shares).filter(|(_, l)| l.supply == Supply::Inverter) {
+    for (i, load) in of_bank(w.context, shares).filter(|(_, l)| l.supply == Supply::Inverter && !l.never_runs()) {
         let Some(hours) = load.hours_day.known().map(|h| h.0) else { continue };
         let is_own = carried_by(w.context, shares, i).is_ok_and(|(by, _)| by == index);
-        let draws = load.watts_w.known().is_none_or(|x| x.0 > 0.0) && load.quantity.known().is_none_or(|x| x.0 > 0.0);
+        let draws = load.watts_w.known().is_none_or(|x| x.0 > 0.0);
         if is_own && draws && longest.is_none_or(|(_, most)| hours > most) {
             longest = Some((load, hours));
         }

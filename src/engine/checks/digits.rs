@@ -35,7 +35,10 @@ pub(super) fn over(x: f64, limit: f64) -> (String, String) {
             return (text, limit_text);
         }
     }
-    (limit_text.clone(), limit_text)
+    // So large that no decimal is wanted.
+    let whole = format!("{x:.0}");
+    let is_over = whole.parse::<f64>().is_ok_and(|shown| shown > limit + 1e-9);
+    (if is_over { whole } else { limit_text.clone() }, limit_text)
 }
 
 /// Without zeros at the end: `2`, `1.25`.

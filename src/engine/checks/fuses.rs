@@ -234,9 +234,12 @@ fn to_frame(w: &Work<'_>, out: &mut Gathered) {
 fn short_by_frame(w: &Work<'_>, i: usize, j: usize, run: &Run, fuse: &Protection) -> Option<[f64; 5]> {
     let figures = w.report.runs.get(i)?.fuses.get(j)?;
     let (opens, by_negatives) = (figures.interrupt_a.as_ref().ok()?.0, figures.fault_a.as_ref().ok()?.0);
-    let fault = fault::by_frame(w.context, w.source, i, run, fuse)?.ok()?;
     let volts = figures.circuit_v.as_ref().ok()?.0;
-    if opens < by_negatives * figures.margin - 1e-9 || opens >= fault.needed_a() - 1e-9 || opens <= 0.0 {
+    if opens < by_negatives * figures.margin - 1e-9 || opens <= 0.0 {
+        return None;
+    }
+    let fault = fault::by_frame(w.context, w.source, i, run, fuse)?.ok()?;
+    if opens >= fault.needed_a() - 1e-9 {
         return None;
     }
     // Source: Ohm's law at the volts of the fault.

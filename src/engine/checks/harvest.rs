@@ -33,7 +33,10 @@ static CLIPPING: Check = Check {
             let when = a_year(f.name(1));
             format!("is under the {:.1} A of its panels' rated watts, and cuts off less than 1 kWh {when} here", f.n(3))
         };
-        format!("{}: its limit of {limit} A {cuts}; no mistake, more panel than output", f.name(0))
+        format!(
+            "{}: its limit of {limit} A {cuts}; more panel than output, no mistake where the loads are served",
+            f.name(0)
+        )
     },
 };
 static LOW_VOLTS: Check = Check {

@@ -187,16 +187,18 @@ static DROPS_OUT: Check = Check {
             "" => String::new(),
             others => format!(" while {others} draws on the same line"),
         };
+        let uncounted = if f.name(1).is_empty() { "; the year counts no charge of it" } else { "" };
         if volts > 0.0 {
             return format!(
-                "{id} will cycle or drop out: {volts:.1} V at its input drawing {amps:.1} A{beside}, it stops below {cutout:.1} V"
+                "{id} will cycle or drop out: {volts:.1} V at its input drawing {amps:.1} A{beside}, it stops below \
+                 {cutout:.1} V{uncounted}"
             );
         }
         let (watts, most_w, ohm, source_v) = (f.n(1), f.n(2), f.n(3), f.n(4));
         match f.name(1) {
             "" => format!(
                 "{id} will cycle or drop out: it asks for {watts:.0} W, and its line of {ohm:.3} ohm from {source_v:.1} V \
-                 brings {most_w:.0} W at most"
+                 brings {most_w:.0} W at most{uncounted}"
             ),
             others => format!(
                 "{id} will cycle or drop out: with {others} on the same line {watts:.0} W are asked of it, and from \

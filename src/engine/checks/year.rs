@@ -388,7 +388,7 @@ fn over_inverter(w: &Work<'_>, shares: &Shares, i: usize) -> Outcome {
     let rating = |inv: &Inverter| Ok::<f64, Missing>(need(&inv.watts_w, "inverters", &inv.id, "watts_w")?.0);
     // Of each kind of load the months' watts, and the largest alone.
     let (mut drawn, mut free) = (([0.0; 12], (0.0, "")), ([0.0; 12], (0.0, "")));
-    for (index, load) in ac_loads(w) {
+    for (index, load) in ac_loads(w).filter(|(_, l)| !l.never_runs()) {
         if !hangs_on(w, shares, index, i)? {
             continue;
         }

@@ -7,7 +7,6 @@ use crate::engine::checks::{rule_value_of, standing};
 use crate::engine::circuit::Circuit;
 use crate::engine::context::Context;
 use crate::engine::report::Report;
-use crate::engine::rule::Rules;
 use crate::plan::entry::{self, Units};
 use crate::plan::{Bank, Edit, FieldPath, Known, Plan, State, Step, Value, YesNo};
 use crate::standards::chemistry::chemistry;
@@ -166,6 +165,6 @@ fn leads_out(plan: &Plan, parallel: f64, name: &mut String) -> Option<Vec<Edit>>
 /// The step with another fuse wherever the batteries it leaves want one.
 pub(super) fn fused(engine: &mut Engine, plan: &Plan, stock: &Stock, before: &Report, step: Step) -> Step {
     let (circuit, _) = Circuit::of(plan);
-    let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
+    let c = Context::of(plan, circuit, &stock.truck.fuses);
     super::path::fused(engine, &c, stock, before, step)
 }

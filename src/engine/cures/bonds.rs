@@ -5,7 +5,6 @@ use crate::engine::context::Context;
 use crate::engine::finding::Finding;
 use crate::engine::ladder::gauge_step;
 use crate::engine::report::Report;
-use crate::engine::rule::Rules;
 use crate::engine::sizing::bond::{makes, small};
 use crate::engine::sizing::make::{Make, Takes, made_of, takes};
 use crate::engine::sizing::{make_edits, system_of};
@@ -102,7 +101,7 @@ fn carried(
         if runs.is_empty() {
             break;
         }
-        let c = Context { plan: &with, rules: Rules::of(&with), circuit, van_fuses: &stock.truck.fuses };
+        let c = Context::of(&with, circuit, &stock.truck.fuses);
         for i in runs {
             let run = with.runs.get(i)?;
             let now = made_of(run)?;

@@ -7,7 +7,6 @@ use crate::engine::converted::{CONVERTED_V, given_at};
 use crate::engine::currents::converter_ahead;
 use crate::engine::finding::Finding;
 use crate::engine::report::Report;
-use crate::engine::rule::Rules;
 use crate::engine::{Engine, Level};
 use crate::plan::format::item_text;
 use crate::plan::power::ChargerKind;
@@ -48,19 +47,18 @@ pub(super) fn steps(
         "life-safety-behind-switch" | "life-safety-behind-cut-off" => {
             let mut all = to_dc(plan, &circuit, id);
             all.extend(to_start(plan, &circuit, id).map(|s| refused(engine, plan, stock, s)));
-            let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
+            let c = Context::of(plan, circuit, &stock.truck.fuses);
             all.extend(to_posts(&c, id).into_iter().map(|s| refused(engine, plan, stock, s)));
             all
         }
         "device-volts-unfit" => {
-            let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
+            let c = Context::of(plan, circuit, &stock.truck.fuses);
             let moved = to_its_volts(&c, id).into_iter().map(|s| refused(engine, plan, stock, s));
             moved.chain(converter::steps(&c, id, finding, before)).collect()
         }
         "life-safety-negative-switched" => negatives(plan, &circuit, id, finding.name(1)).into_iter().collect(),
         "life-safety-through-plug" => {
-            let c =
-                Context { plan, rules: Rules::of(plan), circuit: Circuit::of(plan).0, van_fuses: &stock.truck.fuses };
+            let c = Context::of(plan, Circuit::of(plan).0, &stock.truck.fuses);
             let posts = to_posts(&c, id).into_iter().map(|s| refused(engine, plan, stock, s));
             own_battery(plan, &circuit, id).into_iter().chain(posts).collect()
         }
@@ -129,7 +127,7 @@ fn of_kind<'a>(plan: &'a Plan, circuit: &Circuit, kind: DeviceKind) -> Vec<(usiz
 /// bank's own posts, in that order.
 fn joined(plan: &Plan, circuit: &Circuit, list: &str, id: &str) -> Vec<Step> {
     let (Ok(to), Some(node)) = (id.parse::<Id>(), node_of(plan, id)) else { return Vec::new() };
-    let c = Context { plan, rules: Rules::of(plan), circuit: Circuit::of(plan).0, van_fuses: &[] };
+    let c = Context::of(plan, Circuit::of(plan).0, &[]);
     let made = plan.loads.iter().find(|l| list == "loads" && l.id == to).and_then(|l| l.made_for.as_ref()?.known());
     let base_v = c.base_v().unwrap_or(CONVERTED_V);
     // A load hangs on the volts that it is made for; where nobody said, and for all else, on the bank's.

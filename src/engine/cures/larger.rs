@@ -7,7 +7,6 @@ use crate::engine::circuit::{Circuit, Way};
 use crate::engine::context::Context;
 use crate::engine::report::{Proposed, Report, RunFigures};
 use crate::engine::resistance::{fuse_path, fuses};
-use crate::engine::rule::Rules;
 use crate::plan::{Edit, Run, Step, Value};
 use crate::standards::fuse::{ratings, smallest_at_least};
 use crate::stock::Stock;
@@ -81,7 +80,7 @@ pub(super) fn beside(engine: &mut Engine, c: &Context<'_>, stock: &Stock, way: &
     let wire = super::alike::with(c.plan, &c.circuit, wire.clone());
     let with = c.plan.with(&wire).ok()?;
     let report = engine.evaluate_wires(&with, stock);
-    let at = Context { plan: &with, rules: Rules::of(&with), circuit: Circuit::of(&with).0, van_fuses: c.van_fuses };
+    let at = Context::of(&with, Circuit::of(&with).0, c.van_fuses);
     let step = all_larger(&at, way, &report, MOST_LARGER, &wire)?;
     Some(super::alike::with(c.plan, &c.circuit, step))
 }

@@ -6,7 +6,6 @@ use crate::engine::circuit::Circuit;
 use crate::engine::context::Context;
 use crate::engine::finding::Finding;
 use crate::engine::report::Report;
-use crate::engine::rule::Rules;
 use crate::plan::{Edit, Plan, Step, Value};
 use crate::stock::Stock;
 
@@ -101,7 +100,7 @@ pub(super) fn in_proportion(plan: &Plan, stock: &Stock, finding: &Finding, befor
         return;
     }
     let (circuit, _) = Circuit::of(plan);
-    let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
+    let c = Context::of(plan, circuit, &stock.truck.fuses);
     let (heavy, fit): (Vec<Step>, Vec<Step>) = steps.drain(..).partition(|s| nearer::is_heavy(&c, before, s));
     steps.extend(fit);
     if steps.is_empty() {

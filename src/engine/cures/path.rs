@@ -6,7 +6,6 @@ use crate::engine::context::Context;
 use crate::engine::currents::Terminals;
 use crate::engine::report::Report;
 use crate::engine::resistance::{conductors_ohm, fuse_path, fuses, leg_path, legs, length_m};
-use crate::engine::rule::Rules;
 use crate::engine::runs::{self, current_on};
 use crate::engine::sizing::make::{Make, made_of, makes, takes};
 use crate::engine::sizing::make_edits;
@@ -339,7 +338,7 @@ pub(super) fn meets(plan: &Plan, with: &Plan, finding: &Finding) -> bool {
     }
     let context = |plan| {
         let (circuit, _) = Circuit::of(plan);
-        Context { plan, rules: Rules::of(plan), circuit, van_fuses: &[] }
+        Context::of(plan, circuit, &[])
     };
     let (old, new) = (context(plan), context(with));
     let Some((kind, start)) = way_of(&old, finding).map(|w| (w.kind, w.start)) else { return true };
@@ -501,7 +500,7 @@ pub(super) fn on_both_sides(
     before: &Report,
 ) -> Vec<Step> {
     let (circuit, _) = Circuit::of(plan);
-    let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
+    let c = Context::of(plan, circuit, &stock.truck.fuses);
     let ends_on = |r: &Run| [&r.from, &r.to].into_iter().any(|k| k.known().is_some_and(|id| id.as_str() == device));
     let on: Vec<usize> = plan.runs.iter().enumerate().filter(|(_, r)| ends_on(r)).map(|(i, _)| i).collect();
     let more = |i: &usize| {

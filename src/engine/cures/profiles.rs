@@ -3,7 +3,6 @@
 use crate::engine::circuit::Circuit;
 use crate::engine::context::Context;
 use crate::engine::finding::Finding;
-use crate::engine::rule::Rules;
 use crate::engine::starting::{self, StartBattery};
 use crate::plan::{Edit, FieldPath, Id, Known, Plan, Run, Step, Value};
 use crate::standards::chemistry::{ChemistryRow, Window, chemistry};
@@ -31,7 +30,7 @@ pub(super) struct Charged {
 
 /// What a source charges: the bank, unless it charges a start battery alone.
 pub(super) fn charged(plan: &Plan, id: &str) -> Option<Charged> {
-    let c = Context { plan, rules: Rules::of(plan), circuit: Circuit::of(plan).0, van_fuses: &[] };
+    let c = Context::of(plan, Circuit::of(plan).0, &[]);
     let start = starting::charged_by(&c, id);
     if let Some(device) = start {
         let own = StartBattery::of(&c, device).ok()?;
@@ -100,7 +99,7 @@ fn within(plan: &Plan, ids: &[&str]) -> Option<Step> {
 /// The runs taken out that lead from a source straight to a start battery whose settings are not those of all that it charges: a
 /// charger of its own is for that one.
 pub(super) fn off_battery(plan: &Plan, id: &str, finding: &Finding) -> Option<Step> {
-    let c = Context { plan, rules: Rules::of(plan), circuit: Circuit::of(plan).0, van_fuses: &[] };
+    let c = Context::of(plan, Circuit::of(plan).0, &[]);
     let battery = plan.devices.get(starting::charged_in(&c, finding)?)?;
     let of = |end: &Known<Id>, name: &str| end.known().is_some_and(|end| end.as_str() == name);
     let joins = |r: &&Run| {

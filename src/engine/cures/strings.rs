@@ -50,7 +50,7 @@ pub(super) fn steps(
             // The volts that the wire loses may be all that lacks.
             let all: Vec<Step> = suit(rewired(plan, id).into_iter().chain(fewer(plan, id)).collect());
             let (circuit, _) = Circuit::of(plan);
-            let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
+            let c = Context::of(plan, circuit, &stock.truck.fuses);
             let wire = super::path::steps(engine, &c, stock, finding, before);
             // Copper out of proportion, and wire in the place of what lies there, after all else.
             let is_last = |s: &Step| super::nearer::is_heavy(&c, before, s) || super::path::replaces(plan, s);
@@ -427,7 +427,7 @@ fn wired(
     }
     let Some(now) = made_of(run) else { return };
     let (circuit, _) = Circuit::of(&with);
-    let c = Context { plan: &with, rules: Rules::of(&with), circuit, van_fuses: &stock.truck.fuses };
+    let c = Context::of(&with, circuit, &stock.truck.fuses);
     let fit =
         makes(&c, index).into_iter().filter(|m| m.area_mm2() > now.area_mm2() - 1e-9 && takes(&c, index, *m).may());
     for make in fit {

@@ -2,10 +2,10 @@
 
 use crate::engine::circuit::{Node, Role, is_thing};
 use crate::engine::context::Context;
-use crate::engine::resistance::{length_m, poles_ohm};
+use crate::engine::resistance::length_m;
 use crate::plan::{Figure, Run};
 
-use super::{Back, known_or_none};
+use super::{Back, cold, known_or_none};
 
 /// What a fault where a run begins comes back by. Of a pair the negative that it left is at hand. Of a positive drawn by
 /// itself it is that of what it feeds, and no more of it than its positive is long: which piece of it lies there nobody has
@@ -55,7 +55,7 @@ impl Way<'_> {
             let (mut siemens, mut metres) = (0.0, f64::MAX);
             for i in group {
                 let Some(run) = self.c.plan.runs.get(*i) else { continue };
-                siemens += 1.0 / known_or_none(self.negative_ohm(*i, run), self.unknown_is_none)?.max(1e-12);
+                siemens += 1.0 / known_or_none(self.negative_ohm(*i), self.unknown_is_none)?.max(1e-12);
                 metres = metres.min(known_or_none(negative_m(run), self.unknown_is_none)?);
             }
             if siemens > 0.0 {
@@ -66,8 +66,8 @@ impl Way<'_> {
         Ok(sum)
     }
 
-    fn negative_ohm(&self, index: usize, run: &Run) -> Figure<f64> {
-        let (out, back) = poles_ohm(self.c, run, self.c.rules.fault_cable_c)?;
+    fn negative_ohm(&self, index: usize) -> Figure<f64> {
+        let (out, back) = cold::poles(self.c, index)?;
         let single = self.c.circuit.links.get(index).is_some_and(|l| l.role == Role::NegativeMain);
         Ok(if single { out } else { back })
     }

@@ -6,7 +6,8 @@ use crate::engine::context::{Context, finite};
 use crate::plan::{FieldPath, Figure, Protection, Run};
 use crate::standards::chemistry::lead_main_interrupt_a;
 
-use super::{Back, Fault, Over, Source, beside, frame, home, known_or_none, own_ohm, start_battery, start_source};
+use super::cold::{any_start, frame};
+use super::{Back, Fault, Over, Source, beside, home, known_or_none, own_ohm, start_battery, start_source};
 use crate::engine::vehicle;
 
 /// A fuse, and what feeds it.
@@ -61,11 +62,11 @@ impl<'a> Fed<'a> {
 
     /// Cold ohms of some runs, there and back.
     fn cable_ohm(&self, runs: &[usize]) -> Figure<f64> {
-        let of = |(i, run): (usize, &Run)| {
-            let ohm = known_or_none(self.back().ohm_of(self.c, run), self.over.unknown_is_none)?;
-            Ok(ohm / beside(self.c, i))
+        let of = |i: &usize| {
+            let ohm = known_or_none(self.back().ohm_of(self.c, *i), self.over.unknown_is_none)?;
+            Ok(ohm / beside(self.c, *i))
         };
-        runs.iter().filter_map(|i| Some((*i, self.c.plan.runs.get(*i)?))).map(of).sum()
+        runs.iter().map(of).sum()
     }
 
     fn own_ohm(&self, from: bool) -> Figure<f64> {
@@ -73,6 +74,7 @@ impl<'a> Fed<'a> {
     }
 
     fn starts_at(&self, place: Option<Node>) -> Vec<Vec<usize>> {
+        let place = place.filter(|_| any_start(self.c));
         place.map_or_else(Vec::new, |n| self.c.circuit.starts_at(self.c.plan, n, self.index))
     }
 
@@ -132,11 +134,8 @@ impl<'a> Fed<'a> {
             Back::Home(ohm) => ohm,
             _ => 0.0,
         };
-        let out = |i: &usize| {
-            let run = self.c.plan.runs.get(*i).map(|run| Back::Home(0.0).ohm_of(self.c, run));
-            run.map(|ohm| known_or_none(ohm, unknown_is_none))
-        };
-        Ok(common.iter().filter_map(out).sum::<Figure<f64>>()? + (all - at_first).max(0.0))
+        let out = |i: &usize| known_or_none(Back::Home(0.0).ohm_of(self.c, *i), unknown_is_none);
+        Ok(common.iter().map(out).sum::<Figure<f64>>()? + (all - at_first).max(0.0))
     }
 
     /// A fault of the bank alone, through so many ohms that it shares with others, with those.
@@ -197,8 +196,8 @@ pub(super) fn at_bank_a(c: &Context<'_>) -> Figure<f64> {
     for way in c.circuit.starts_at(c.plan, Node::Bank, usize::MAX) {
         let source = joined_source(c, usize::MAX, &way)?;
         let mut ohm = source.ohm();
-        for (i, run) in way.iter().filter_map(|i| Some((*i, c.plan.runs.get(*i)?))) {
-            ohm += known_or_none(Back::Negatives.ohm_of(c, run), true)? / beside(c, i);
+        for i in way {
+            ohm += known_or_none(Back::Negatives.ohm_of(c, i), true)? / beside(c, i);
         }
         amps += source.volts / ohm.max(1e-9);
     }

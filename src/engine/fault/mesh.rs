@@ -6,8 +6,9 @@ use crate::engine::inflow::{is_behind_loop, is_on_loop};
 use crate::physics::net::ohm_between;
 use crate::plan::{DeviceKind, FieldPath, Figure, Protection, Run};
 
+use super::cold::frame;
 use super::joined::larger;
-use super::{Back, Fault, Over, Source, frame, known_or_none, own_ohm};
+use super::{Back, Fault, Over, Source, known_or_none, own_ohm};
 
 /// The most that the bank drives through a fuse from an end of its run, the run itself open there; none where it lies on no loop
 /// nor behind one. What comes back by the negatives that lie beside each run counts with it, and no other.
@@ -57,19 +58,19 @@ fn ahead_ohm(c: &Context<'_>, back: Back, end: Node, but: usize, over: Over) -> 
     // What a converter gives on is its own, whatever drives it.
     let converts = |node: Node| node != end && device_kind(c.plan, node) == Some(DeviceKind::Converter);
     let mut conductors = Vec::new();
-    for (i, (run, link)) in c.plan.runs.iter().zip(&c.circuit.links).enumerate() {
+    for (i, link) in c.circuit.links.iter().enumerate() {
         let (Some(from), Some(to)) = (link.from, link.to) else { continue };
         let carries = i != but && from != to && on_bank_side(link.role) && link.role != Role::Sense;
         if !carries || converts(from) || converts(to) {
             continue;
         }
-        conductors.push((i, place_of(from), place_of(to), run));
+        conductors.push((i, place_of(from), place_of(to)));
     }
     let upstream = c.circuit.links.get(but).map_or(&[][..], |l| l.upstream.as_slice());
     let is_ahead = |i: usize| upstream.contains(&i) || c.circuit.links.get(i).is_some_and(|l| l.looped);
     let (count, mut all) = (places.len(), Vec::with_capacity(conductors.len()));
-    for (i, from, to, run) in conductors {
-        let ohm = known_or_none(back.ohm_of(c, run), over.unknown_is_none);
+    for (i, from, to) in conductors {
+        let ohm = known_or_none(back.ohm_of(c, i), over.unknown_is_none);
         match ohm {
             Ok(ohm) => all.push((from, to, ohm)),
             // A branch that nothing comes by need not be known.

@@ -7,7 +7,6 @@ use crate::engine::price;
 use crate::engine::protection::is_string_fuse;
 use crate::engine::report::{Proposed, Report, RunFigures, none_yet};
 use crate::engine::resistance::{drop_at_rating_v, fuse_path, fuses};
-use crate::engine::rule::Rules;
 use crate::engine::{Engine, Level};
 use crate::engine::{arrays, protection};
 use crate::plan::{Edit, Figure, Id, Plan, Protection, Run, Step, Value};
@@ -33,7 +32,7 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id, fam
     let Some(index) = plan.runs.iter().position(|r| r.id == *id) else { return Vec::new() };
     let Some(run) = plan.runs.get(index) else { return Vec::new() };
     let (circuit, _) = Circuit::of(plan);
-    let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
+    let c = Context::of(plan, circuit, &stock.truck.fuses);
     let has = fuses(run).next();
     if has.is_none() && !protection::wants_fuse(&c, index) {
         return Vec::new();

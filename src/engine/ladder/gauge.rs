@@ -6,7 +6,6 @@ use crate::engine::cures::{self, fuse_edits};
 use crate::engine::price;
 use crate::engine::report::{Report, RunFigures, none_yet};
 use crate::engine::resistance::{leg_path, legs};
-use crate::engine::rule::Rules;
 use crate::engine::runs::path_of;
 use crate::engine::sizing::make::{Make, Takes, chosen_legs, made_of, makes, no_pair, takes};
 use crate::engine::sizing::{fuse, left_for, line_of, make_edits};
@@ -24,7 +23,7 @@ pub(super) fn rows(engine: &mut Engine, plan: &Plan, stock: &Stock, id: &Id) -> 
     let Some(index) = plan.runs.iter().position(|r| r.id == *id) else { return Vec::new() };
     let Some(old) = plan.runs.get(index) else { return Vec::new() };
     let (circuit, _) = Circuit::of(plan);
-    let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &[] };
+    let c = Context::of(plan, circuit, &[]);
     let was = made_of(old).map_or("?".into(), |m| m.to_string());
     let before = engine.evaluate_wires(plan, stock);
     let together: Vec<usize> = std::iter::once(index).chain(cures::equals(plan, &c.circuit, index)).collect();

@@ -91,7 +91,7 @@ fn fuse_edits(with: &Plan, after: &Report, index: usize) -> Vec<Edit> {
 
 fn columns(with: &Plan, after: &Report, index: usize) -> StringsColumns {
     let (circuit, _) = Circuit::of(with);
-    let c = Context { plan: with, rules: Rules::of(with), circuit, van_fuses: &[] };
+    let c = Context::of(with, circuit, &[]);
     let layout =
         with.arrays.get(index).map_or_else(String::new, |a| format!("{}S{}P", a.strings.series(), a.strings.0.len()));
     let controller = c.circuit.feeds.get(index).copied().flatten().and_then(|k| with.controllers.get(k));
@@ -146,7 +146,7 @@ struct Bought {
 /// New wire as it is drawn and string fuses; no price where one of them has none.
 fn bought(with: &Plan, stock: &Stock, index: usize) -> Bought {
     let (circuit, _) = Circuit::of(with);
-    let c = Context { plan: with, rules: Rules::of(with), circuit, van_fuses: &[] };
+    let c = Context::of(with, circuit, &[]);
     let Some(way) = c.circuit.way_of(PathKind::Array, Node::Array(index)) else {
         let (price, fuses_price, weight_kg) = (none_yet(), none_yet(), none_yet());
         return Bought { price, fuses_price, weight_kg, fuses_unweighed: false };
@@ -193,7 +193,7 @@ fn shaded_pct(engine: &mut Engine, plan: &Plan, index: usize) -> Figure<f64> {
     let controller = circuit.feeds.get(index).copied().flatten().and_then(|k| plan.controllers.get(k));
     let controller = controller.ok_or_else(|| missing(at("arrays", &array.id, "controller")))?;
     let kind = controller.kind.at(|| at("controllers", &controller.id, "kind"))?;
-    let context = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &[] };
+    let context = Context::of(plan, circuit, &[]);
     let (bank_v, usual_beta_pct_k) = (context.bank_v(), context.rules.beta_fallback);
     let mut power = |shade: f64| -> Figure<f64> {
         let mut lit = array::Array::default();

@@ -6,7 +6,6 @@ use crate::engine::context::Context;
 use crate::engine::finding::Finding;
 use crate::engine::report::Report;
 use crate::engine::resistance::legs;
-use crate::engine::rule::Rules;
 use crate::engine::{Engine, cures};
 use crate::plan::{Edit, Known, Plan, Run, Step};
 use crate::standards::conductor::area_mm2;
@@ -25,7 +24,7 @@ use super::wire::{self, system};
 pub(in crate::engine) fn makes(plan: &Plan, run: &Run, mm2: f64) -> Vec<(Make, Takes)> {
     let Some(index) = plan.runs.iter().position(|r| r.id == run.id) else { return Vec::new() };
     let (circuit, _) = Circuit::of(plan);
-    let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &[] };
+    let c = Context::of(plan, circuit, &[]);
     let drawn = system(plan, run).ladder().map(|gauge| Make::as_drawn(run, gauge));
     let mut all: Vec<Make> = drawn.filter(|m| m.area_mm2() >= mm2 - 1e-9).collect();
     if all.is_empty() && (legs(run).all(wire::is_new) || !wire::has_new_leg(run)) {

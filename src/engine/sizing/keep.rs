@@ -241,7 +241,7 @@ pub(super) fn fuses_left(stock: &Stock, (was, plan): (&Plan, &Plan), but_for: &[
 fn take_all(left: &mut Stock, (was, plan): (&Plan, &Plan), but_for: &[OpenFuse]) -> f64 {
     let mut lacks = 0.0;
     let (circuit, _) = Circuit::of(plan);
-    let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &[] };
+    let c = Context::of(plan, circuit, &[]);
     for (index, run) in plan.runs.iter().enumerate() {
         let old = was.runs.get(index);
         for fuse in fuses(run).filter(|f| !but_for.iter().any(|open| open.is(index, f))) {

@@ -12,7 +12,6 @@ use crate::engine::price::fuse_cost_of;
 use crate::engine::protection::is_string_fuse;
 use crate::engine::report::Report;
 use crate::engine::resistance::{drop_at_rating_v, fuse_path, fuses, leg_path, legs};
-use crate::engine::rule::Rules;
 use crate::engine::{Engine, runs};
 use crate::plan::{Edit, FieldPath, Id, Known, Plan, Protection, Run, Step};
 use crate::standards::fuse::ratings;
@@ -197,7 +196,7 @@ fn are_carried((stock, from_stock_only): Van<'_>, was: &Plan, base: &Plan, now: 
 /// The fuses of a sized plan that were nobody's choice, each with what it could be.
 fn units(plan: &Plan, at: &At, stock: Van<'_>) -> Vec<Unit> {
     let (circuit, _) = Circuit::of(&at.plan);
-    let c = Context { plan: &at.plan, rules: Rules::of(&at.plan), circuit, van_fuses: &[] };
+    let c = Context::of(&at.plan, circuit, &[]);
     let mut all: Vec<Unit> = Vec::new();
     let mut done = BTreeSet::new();
     for (index, run) in at.plan.runs.iter().enumerate() {
@@ -393,7 +392,7 @@ fn two_at_once(
 fn reckoned(plan: &Plan, was: Was<'_>, (stock, from_stock_only): Van<'_>) -> Option<Reckoned> {
     let with = lines_opened(&provisional(plan, &open_fuses(plan)));
     let (circuit, _) = Circuit::of(&with);
-    let c = Context { plan: &with, rules: Rules::of(&with), circuit, van_fuses: &stock.truck.fuses };
+    let c = Context::of(&with, circuit, &stock.truck.fuses);
     let mut problem = Problem::of(&c, was, stock, from_stock_only);
     if problem.runs.iter().any(|s| !s.is_fused) {
         return None;

@@ -4,7 +4,6 @@ use crate::engine::Engine;
 use crate::engine::circuit::Circuit;
 use crate::engine::context::Context;
 use crate::engine::links::bought;
-use crate::engine::rule::Rules;
 use crate::plan::{BANK_ID, Edit, Plan, State, Step, Value};
 use crate::standards::conductor::{Gauge, area_mm2};
 use crate::stock::Stock;
@@ -18,7 +17,7 @@ use super::truck::Served;
 /// The pieces that the links of a new bank are cut as; none where it has none, or not all about them is known.
 fn pieces(plan: &Plan) -> Vec<Piece> {
     let (circuit, _) = Circuit::of(plan);
-    let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &[] };
+    let c = Context::of(plan, circuit, &[]);
     let Some(Ok(links)) = bought(&c) else { return Vec::new() };
     let each = Piece::of(links.gauge, &links.leg, links.metres / links.count.max(1.0));
     vec![each; links.count as usize]

@@ -5,7 +5,6 @@ use std::collections::BTreeSet;
 use crate::engine::circuit::Circuit;
 use crate::engine::context::Context;
 use crate::engine::currents::Terminals;
-use crate::engine::rule::Rules;
 use crate::engine::runs;
 use crate::plan::Plan;
 use crate::stock::Stock;
@@ -41,7 +40,7 @@ pub(super) fn ways(
 
 fn context(plan: &Plan) -> Context<'_> {
     let (circuit, _) = Circuit::of(plan);
-    Context { plan, rules: Rules::of(plan), circuit, van_fuses: &[] }
+    Context::of(plan, circuit, &[])
 }
 
 /// The ways of a plan that lose more than their target.

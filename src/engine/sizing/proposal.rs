@@ -12,7 +12,6 @@ use crate::engine::price;
 use crate::engine::protection::wants_fuse;
 use crate::engine::report::Report;
 use crate::engine::resistance::{fuses, legs};
-use crate::engine::rule::Rules;
 use crate::engine::{Engine, runs};
 use crate::plan::{Figure, Id, Plan, Run, State, Step};
 use crate::standards::kinds::FuseFamily;
@@ -96,7 +95,7 @@ impl Totals {
             })
             .sum();
         let (circuit, _) = Circuit::of(plan);
-        let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
+        let c = Context::of(plan, circuit, &stock.truck.fuses);
         let wire_kg = wire_kg.and_then(|kg| Ok(kg + price::links_kg(&c, stock)? + price::lugs(&c, stock).kg));
         Self {
             worst_drop,
@@ -138,7 +137,7 @@ impl Engine {
         let before = self.evaluate_wires(plan, stock);
         let after = self.evaluate_wires(&with, stock);
         let (circuit, _) = Circuit::of(&with);
-        let c = Context { plan: &with, rules: Rules::of(&with), circuit, van_fuses: &stock.truck.fuses };
+        let c = Context::of(&with, circuit, &stock.truck.fuses);
         let terminals = Terminals::of(&c);
         let found = runs::find(&c, &terminals);
         let mut asked =

@@ -7,7 +7,6 @@ use crate::engine::context::Context;
 use crate::engine::finding::{Finding, Level};
 use crate::engine::report::{Proposed, Report};
 use crate::engine::resistance::fuses;
-use crate::engine::rule::Rules;
 use crate::engine::{Engine, cures};
 use crate::plan::{Id, Plan, Step};
 use crate::standards::conductor::Gauge;
@@ -52,7 +51,7 @@ impl Engine {
     pub fn select(&mut self, plan: &Plan, stock: &Stock, run: &Id) -> Option<Selection> {
         let index = plan.runs.iter().position(|r| r.id == *run)?;
         let (circuit, _) = Circuit::of(plan);
-        let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
+        let c = Context::of(plan, circuit, &stock.truck.fuses);
         let mut reasons = Vec::new();
         let (mut leaning, mut over): (Option<Tried>, Option<Tried>) = (None, None);
         for make in worth_trying(&c, index, &mut reasons) {

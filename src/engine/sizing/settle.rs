@@ -11,7 +11,6 @@ use crate::engine::finding::Level;
 use crate::engine::price::wire_m;
 use crate::engine::report::{Report, RunFigures};
 use crate::engine::resistance::{gauge_of, legs};
-use crate::engine::rule::Rules;
 use crate::plan::{Edit, FieldPath, Id, Plan, Run, Step};
 use crate::standards::conductor::area_mm2;
 use crate::stock::Stock;
@@ -422,7 +421,7 @@ pub(super) fn of_plan<T>(
     get: impl Fn(&Context<'_>, &Problem) -> T,
 ) -> T {
     let (circuit, _) = Circuit::of(plan);
-    let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &stock.truck.fuses };
+    let c = Context::of(plan, circuit, &stock.truck.fuses);
     let problem = Problem::of(&c, was, stock, from_stock_only);
     get(&c, &problem)
 }

@@ -156,7 +156,7 @@ fn bond(plan: &Plan, f: &Finding, van: Option<&Stock>) -> Vec<Edit> {
 /// Takes what was just put off the truck.
 fn take_one(left: &mut Stock, plan: &Plan, open: &OpenFuse) {
     let (circuit, _) = Circuit::of(plan);
-    let c = Context { plan, rules: Rules::of(plan), circuit, van_fuses: &[] };
+    let c = Context::of(plan, circuit, &[]);
     let fuse = plan.runs.get(open.run).and_then(|r| fuses(r).find(|f| open.is(open.run, f)));
     if let Some(fuse) = fuse
         && let (Some(family), Some(amps)) = (fuse.family.known(), fuse.amps_a.known())

@@ -58,7 +58,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     below(w, out);
     let shares = Shares::of(w.context);
     let loads = w.context.plan.loads.iter().enumerate();
-    for (i, load) in loads.filter(|(_, l)| l.state.stays() && l.supply == Supply::Inverter) {
+    for (i, load) in loads.filter(|(_, l)| l.state.stays() && l.supply == Supply::Inverter && !l.never_runs()) {
         let subject = || FieldPath::new(format!("loads.{}", load.id));
         out.take(&OVER, subject, over(w, load, shares.inverter(i), subject()));
     }
