@@ -1,6 +1,10 @@
 //! What can come into an end of a run over the rest of the circuit, and what limits it: what all ways that lead there bring
 //! together. On a loop a fault is fed from both ends of a run, and so is one in a battery's own lead.
 
+mod through;
+
+pub(super) use through::over as over_device;
+
 use crate::physics::flow::{Arc, most_through};
 use crate::plan::{DeviceKind, Figure, Missing};
 
@@ -159,6 +163,8 @@ pub(super) fn is_fused_at_battery(c: &Context<'_>, run: usize) -> bool {
 enum By {
     /// A way into a source.
     Source,
+    /// What gives no more than it is rated.
+    Gives(Node),
     Run(usize),
     Breaker(Node),
 }
@@ -288,6 +294,7 @@ pub(super) fn comes_in(
 fn name_of(c: &Context<'_>, by: By) -> Option<String> {
     match by {
         By::Source => None,
+        By::Gives(node) => Some(super::circuit::name_of(c.plan, node)),
         By::Breaker(node) => Some(breaker_name(c, Some(node))),
         By::Run(i) => {
             let run = c.plan.runs.get(i)?;

@@ -195,7 +195,7 @@ fn float_below(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Vec<Step
 }
 
 /// A switch, bus bar, shunt or converter that is made for a current.
-fn larger(plan: &Plan, device: &str, amps: f64) -> Option<Step> {
+pub(super) fn larger(plan: &Plan, device: &str, amps: f64) -> Option<Step> {
     let device = plan.devices.iter().find(|d| d.id.as_str() == device)?;
     // Tow connectors are not made in such steps.
     let rated = RATED_A.into_iter().find(|a| *a >= amps && device.kind.known() != Some(&DeviceKind::Tow))?;
