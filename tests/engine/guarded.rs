@@ -107,3 +107,44 @@ fn what_can_go_out_counts_as_what_can_come_in() {
     // Named is the fuse ahead.
     assert_eq!((found(&r, CHECK)[0].n(0), found(&r, CHECK)[0].name(1)), (300.0, "fuse F1 of W3"), "{}", texts(&r));
 }
+
+/// A switch that the program puts in is made for the fuse ahead of it.
+#[test]
+fn a_switch_that_is_put_in_is_made_for_its_fuse() {
+    let p = with(&guarded(300.0, 300.0), &[("devices.SW.kind", Value::Word("splice"))]);
+    let r = evaluate(&p);
+    assert!(says(&r, "no-bank-disconnect", "bank"), "{}", texts(&r));
+    for step in cures(&p, "no-bank-disconnect", "bank") {
+        assert!(!step.name.contains(CHECK), "{}", step.name);
+        let after = evaluate(&p.with(&step).expect("applies"));
+        assert!(found(&after, CHECK).is_empty(), "{}: {}", step.name, texts(&after));
+    }
+}
+
+/// Batteries on leads of their own that meet on a bar without any switch get one in each lead: one in the bar's way would leave the
+/// others, and what was a foot of the lead is the lead beyond it, so that nothing has to be measured first.
+#[test]
+fn a_switch_in_each_battery_s_lead_takes_the_bank_off() {
+    let mut p = three_leads(0.6);
+    for lead in p.runs.iter_mut().filter(|r| r.id.as_str().starts_with('X')) {
+        lead.to = coachwire::plan::Known::Is("BUS".parse().expect("id"));
+    }
+    p.runs.retain(|r| r.id.as_str() != "W4");
+    p.devices.retain(|d| d.id.as_str() != "SW");
+    let r = evaluate(&p);
+    assert!(says(&r, "no-bank-disconnect", "bank"), "{}", texts(&r));
+    let steps = cures(&p, "no-bank-disconnect", "bank");
+    let step = steps.iter().find(|s| s.name.starts_with("a switch in each battery's lead")).expect("offered");
+    let with = p.with(step).expect("applies");
+    let after = evaluate(&with);
+    assert!(!says(&after, "no-bank-disconnect", "bank") && found(&after, CHECK).is_empty(), "{}", texts(&after));
+    assert_eq!(after.not_checked.len(), r.not_checked.len(), "{:?}", after.not_checked);
+    let metres = |p: &Plan| -> f64 {
+        let legs = p
+            .runs
+            .iter()
+            .filter(|r| r.to.known().is_some_and(|to| to.as_str() == "BUS" || to.as_str().starts_with('D')));
+        legs.flat_map(|r| &r.legs).filter_map(|l| l.length_m.known()).map(|m| m.0).sum()
+    };
+    assert!((metres(&with) - metres(&p)).abs() < 1e-9, "{} {}", metres(&with), metres(&p));
+}
