@@ -211,6 +211,30 @@ fn the_other_batteries_feed_a_lead_from_the_bar() {
     }
 }
 
+/// How much more than it carries a lead may have ahead, and how long it may be then, are rule values like the others: 100 A of three
+/// batteries ahead of 2 AWG are within three times what it carries and beyond 1.5 times. Metric plans cite the American rule as taken
+/// over.
+#[test]
+fn what_a_tap_may_have_ahead_is_a_rule() {
+    let p = leads(4, "2 AWG", 1.0, &["100.0"]);
+    let of = |id: &str, value: f64| {
+        let rule = format!(r#"(id: "{id}", value: {value:?}, reason: "the panel shop's own")"#);
+        evaluate(&super::mistakes::insert(&p, "rules", &rule))
+    };
+    let as_it_is = evaluate(&p);
+    assert!(said(&as_it_is, UNFUSED).is_empty() && said(&as_it_is, FED)[0].changed.is_empty());
+    for r in [of("tap-times", 1.5), of("tap-length-m", 0.8)] {
+        let stops = said(&r, UNFUSED);
+        assert!(!stops.is_empty() && said(&r, FED).is_empty(), "{}", texts(&r));
+        assert!(stops.iter().all(|f| f.changed == "the panel shop's own"), "{:?}", stops[0].changed);
+    }
+    let wider = of("tap-times", 4.0);
+    assert!(said(&wider, FED)[0].changed == "the panel shop's own", "{}", texts(&wider));
+    let metric = set(&p, &[("job.basis", Value::Word("metric"))]);
+    let rule = coachwire::standards::rules::rule("tap-times").expect("there");
+    assert!(rule.source_of(metric.job.basis).to_string().contains("taken over from RVs"));
+}
+
 /// A battery whose lead has no fuse makes no stop of the others': it is said of that one.
 #[test]
 fn one_bare_lead_is_said_once() {
