@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 137] = [
+const CURABLE: [&str; 138] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",
@@ -137,6 +137,7 @@ const CURABLE: [&str; 137] = [
     "uneven-battery-links",
     "unlike-panels",
     "uplift-factor-low",
+    "vehicle-volts-differ",
     "vents-small",
     "weight-over-margin",
 ];
