@@ -207,7 +207,9 @@ impl Circuit {
             self.negative.joints.iter().any(|j| j.run.is_none() && same(j))
         };
         let of_bar = apart().filter(|(named, drawn)| !taken(*named, *drawn)).find(|(named, drawn)| {
-            bar(*drawn) && *named != Node::BankMinus && self.has_way_back(*named) != self.has_way_back(*drawn)
+            // A start battery's minus is no bar of the bank's.
+            let may = *named != Node::BankMinus && !self.is_of_engine(*named);
+            bar(*drawn) && may && self.has_way_back(*named) != self.has_way_back(*drawn)
         });
         if let Some((named, drawn)) = of_bar {
             return Some(join(named, drawn));

@@ -166,13 +166,27 @@ fn paired(run: &Run) -> Option<Step> {
     Some(Step::one(format!("{}: a pair", run.id), Edit::Set { at, to: Value::Word(Return::Pair.word()) }))
 }
 
-/// A run's negative on the shunt, where what it ended on leads nowhere.
+/// A run's negative on the shunt, where what it ended on leads nowhere; without one where its positive is.
 fn from_shunt(plan: &Plan, run: &Run, end: &str) -> Option<Step> {
-    let shunt = plan.devices.iter().find(|d| d.state.stays() && d.kind.known() == Some(&DeviceKind::Shunt))?;
+    let shunt = plan.devices.iter().find(|d| d.state.stays() && d.kind.known() == Some(&DeviceKind::Shunt));
     let is = |k: &Known<Id>| k.known().is_some_and(|id| id.as_str() == end);
-    let field = if is(&run.from) { "negative_from" } else { "negative_to" };
+    let named = |k: &Option<Known<Id>>| k.as_ref().is_some_and(is);
+    let field = match named(&run.negative_from) || (is(&run.from) && !named(&run.negative_to)) {
+        true => "negative_from",
+        false => "negative_to",
+    };
     let at = FieldPath::new(format!("runs.{}.{field}", run.id));
-    Some(Step::one(format!("{}: negative to {}", run.id, shunt.id), Edit::Set { at, to: Value::Id(shunt.id.clone()) }))
+    match shunt {
+        Some(shunt) => {
+            let to = Value::Id(shunt.id.clone());
+            Some(Step::one(format!("{}: negative to {}", run.id, shunt.id), Edit::Set { at, to }))
+        }
+        None if named(&run.negative_from) || named(&run.negative_to) => {
+            let name = format!("{}: negative beside its positive all the way", run.id);
+            Some(Step::one(name, Edit::Set { at, to: Value::Nothing }))
+        }
+        None => None,
+    }
 }
 
 /// The run that brings panels to the bank's side ends on their controller instead.
