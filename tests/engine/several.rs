@@ -174,6 +174,11 @@ fn the_other_batteries_feed_a_lead_from_the_bar() {
     let all = said(&r, FED);
     assert_eq!((all.len(), all[0].level, all[0].name(0)), (1, Level::Caution, "B1, B2, B3 and B4"), "{}", texts(&r));
     near("three", Ok(all[0].n(0)), 300.0, 1e-12);
+    // What a sentence begins with is not said ahead of it again.
+    let entries = coachwire::wording::findings::entries(&p, &r);
+    let mut sentences = entries.iter().map(|entry| entry.said(&p));
+    let fed = sentences.find(|text| text.contains("the other batteries feed")).expect("said");
+    assert!(fed.starts_with("B1, B2, B3 and B4 have no fuse"), "{fed}");
     // The next standard rating above what 2 AWG carries in the open, NEC 240.6(A).
     let own = r.runs.iter().find(|x| x.id.as_str() == "B1").expect("a lead").ampacity_a.clone().expect("known").0;
     near("each carries", Ok(all[0].n(1)), 175.0, 1e-12);
