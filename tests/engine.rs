@@ -48,6 +48,7 @@ mod findings;
 mod fuse_place;
 mod generated;
 mod goal;
+mod guarded;
 mod isolation;
 mod joined_faults;
 mod labels;

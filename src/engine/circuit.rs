@@ -29,7 +29,7 @@ pub use islands::{Elsewhere, Island};
 pub use leads::Aside;
 use once::{Rounds, WaysToBank};
 pub(super) use poles::{Minus, name_of};
-pub(super) use returns::{Negative, is_thing};
+pub(super) use returns::{Negative, Piece, is_thing};
 use role::{Sides, classify};
 pub(super) use role::{is_post, is_start, on_bank_side};
 use starts::Charges;

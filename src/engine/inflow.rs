@@ -1,6 +1,10 @@
 //! What can come into an end of a run over the rest of the circuit, and what limits it: what all ways that lead there bring
 //! together. On a loop a fault is fed from both ends of a run, and so is one in a battery's own lead.
 
+mod through;
+
+pub(super) use through::over as over_device;
+
 use crate::physics::flow::{Arc, most_through};
 use crate::plan::{DeviceKind, Figure, Missing};
 
@@ -119,10 +123,6 @@ pub(super) fn is_meeting_end(c: &Context<'_>, run: usize, at_from: bool) -> bool
     c.circuit.own_way_of(run).is_some() && c.circuit.links.get(run).is_some_and(|l| l.near_from != at_from)
 }
 
-/// Times its ampacity that may be ahead of a conductor that a fuse at its other end keeps within it, and the longest that it may be, m.
-/// Source: NEC 240.21(B)(2), taps of no more than 25 ft and no less than a third of the rating ahead; from memory.
-const TAP: (f64, f64) = (3.0, 7.62);
-
 /// What an end of a run stands ahead of it.
 #[derive(Clone, Copy)]
 pub(super) struct Stands {
@@ -135,15 +135,15 @@ pub(super) struct Stands {
 /// What an end of a run stands. Where batteries in parallel meet, the fuse at a battery keeps its lead from more than it carries
 /// of that one, and what its maker allows is about that fuse; what the others bring may be as much as a tap may have ahead.
 ///
-/// Source: NEC 240.21(B)(2) and (H).
+/// Source: NEC 240.21(B)(2), taps of no more than 25 ft and no less than a third of the rating ahead, and (H); from memory.
 pub(super) fn stands(c: &Context<'_>, run: usize, at_from: bool, limits: &Limits) -> Stands {
     let carries_a = match is_meeting_end(c, run, at_from) {
         true => limits.most_a.max(limits.ampacity_a.min(limits.small_a.unwrap_or(f64::MAX))),
         false => return Stands { carries_a: limits.most_a, most_a: limits.most_a },
     };
     let long_m: Figure<f64> = own_way(c, run).iter().filter_map(|i| c.plan.runs.get(*i)).map(length_m).sum();
-    let is_tap = is_fused_at_battery(c, run) && long_m.is_ok_and(|m| m <= TAP.1 + 1e-9);
-    let most_a = if is_tap { carries_a.max(TAP.0 * limits.ampacity_a) } else { carries_a };
+    let is_tap = is_fused_at_battery(c, run) && long_m.is_ok_and(|m| m <= c.rules.tap_length_m + 1e-9);
+    let most_a = if is_tap { carries_a.max(c.rules.tap_times * limits.ampacity_a) } else { carries_a };
     Stands { carries_a, most_a }
 }
 
@@ -162,6 +162,8 @@ pub(super) fn is_fused_at_battery(c: &Context<'_>, run: usize) -> bool {
 enum By {
     /// A way into a source.
     Source,
+    /// What gives no more than it is rated.
+    Gives(Node),
     Run(usize),
     Breaker(Node),
 }
@@ -291,6 +293,7 @@ pub(super) fn comes_in(
 fn name_of(c: &Context<'_>, by: By) -> Option<String> {
     match by {
         By::Source => None,
+        By::Gives(node) => Some(super::circuit::name_of(c.plan, node)),
         By::Breaker(node) => Some(breaker_name(c, Some(node))),
         By::Run(i) => {
             let run = c.plan.runs.get(i)?;

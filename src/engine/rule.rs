@@ -90,6 +90,8 @@ in_force! {
     fuse_distance_m = "fuse-distance-m",
     fuse_distance_sheathed_m = "fuse-distance-sheathed-m",
     fuse_distance_post_m = "fuse-distance-post-m",
+    tap_times = "tap-times",
+    tap_length_m = "tap-length-m",
     unfused_strings = "unfused-strings",
     interrupt_margin = "interrupt-margin",
     fault_volts_lfp = "fault-volts-lfp",

@@ -97,6 +97,11 @@ static ISO_10133: Source = Source::new("ISO 10133", "200 mm", Standing::FromMemo
 pub static PANEL_FUSE: Cited = Cited { us_rv: &NEC_408_36, marine: &SHEET, metric: &SHEET };
 static NEC_408_36: Source = Source::new("NEC", "408.36; the panel's rating", Standing::FromMemory);
 
+/// That a switch, a bar or a splice is made for what the fuse that guards it lets through.
+/// Source: what careful technicians do: a fuse keeps everything behind it within its rating, not the wire alone.
+pub static DEVICE_FUSE: Source =
+    Source::new("common practice", "no fuse above what it guards is rated for", Standing::CommonPractice);
+
 /// That plus and negative are joined nowhere.
 /// Source: NEC 110.7, wiring is free from short circuits; from memory.
 pub static NO_SHORT: Cited = Cited { us_rv: &NEC_110_7, marine: &PRACTICE, metric: &PRACTICE };

@@ -224,7 +224,7 @@ impl<'a> Entry<'a> {
     #[must_use]
     pub fn said(&self, plan: &Plan) -> String {
         let (head, sentence) = (self.head(plan), self.sentence(plan));
-        let names_it = [":", " "].iter().any(|next| sentence.starts_with(&format!("{head}{next}")));
+        let names_it = [":", " ", ",", "'"].iter().any(|next| sentence.starts_with(&format!("{head}{next}")));
         if names_it { sentence } else { format!("{head}: {sentence}") }
     }
 

@@ -172,6 +172,7 @@ fn runs() -> Vec<(&'static str, Plan)> {
         ("current-overridden", own("measured")),
         ("current-overridden-without-reason", own("")),
         ("dc-dc-drops-out", with(&engine, &long)),
+        ("device-below-fuse", with(&sound(), &[("devices.SW.ratings.amps_a", n(110.0))])),
         ("alternator-overdrawn", engine),
         ("load-on-controller", insert(&sound(), "runs", &run("W8", "C1", "L1"))),
         ("loads-without-run", without(&without(&sound(), "runs.W6"), "devices.FP")),

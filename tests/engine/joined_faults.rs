@@ -54,6 +54,35 @@ fn a_start_battery_on_the_bus_feeds_a_fault_there() {
     near("line", Ok(fault_a(&r, "X1")), 13.3 / from_bus, 0.01);
 }
 
+/// A switch in each lead of three batteries takes nothing off the wire, and adds nothing to the fault: 20 kA taken of the whole bank
+/// behind three leads of 0.6 m of 4/0 beside each other, there and back, 0.3 m more and 0.1 m up to the fuse. With any of them open it
+/// is less (Rayleigh's monotonicity), so that all closed is what each fuse is held to.
+#[test]
+fn a_switch_in_each_lead_leaves_the_assumed_fault_as_it_is() {
+    let whole = super::explained_raised::three_leads(0.6);
+    let mut whole = with(&whole, &[("bank.ohmic_mohm", Value::Nothing), ("bank.short_circuit_a", Value::Nothing)]);
+    whole.runs.iter_mut().filter(|r| r.id.as_str().starts_with('X')).for_each(|r| r.protection[0].interrupt_a = None);
+    let mut cut = whole.clone();
+    for k in 1..=3 {
+        cut = insert(
+            &cut,
+            "devices",
+            &format!(r#"(id: "S{k}", kind: "switch", ratings: (amps_a: 200.0, volts_dc_v: 48.0))"#),
+        );
+        let rest = format!(
+            r#"(id: "Y{k}", from: "S{k}", to: "SW", gauge: "4/0 AWG", legs: [(id: "L1", length_m: 0.2, insulation_c: 105.0)])"#
+        );
+        cut = insert(&cut, "runs", &rest);
+        let (to, length) = (format!("runs.X{k}.to"), format!("runs.X{k}.legs.L1.length_m"));
+        let id = Value::Id(format!("S{k}").parse().expect("id"));
+        cut = with(&cut, &[(to.as_str(), id), (length.as_str(), Value::Number(0.4))]);
+    }
+    let ahead = 13.3 / 20_000.0 + ohm(0.0499, 1.2) / 3.0 + ohm(0.0499, 0.6) + ohm(0.0499, 0.1);
+    let (a, b) = (fault_a(&evaluate(&whole), "W5"), fault_a(&evaluate(&cut), "W5"));
+    near("by hand", Ok(a), 13.3 / ahead, 0.01);
+    near("with switches", Ok(b), a, 1e-9);
+}
+
 /// Beyond a wire that both go over, both count behind it: 2 m of 6 AWG, 0.402 ohm per 1000 ft at 20 C, to the panel.
 #[test]
 fn what_both_go_over_is_counted_once() {

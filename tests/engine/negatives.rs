@@ -246,3 +246,31 @@ fn leads_with_their_negatives_at_the_shunt_leave_the_bar_its_way_back() {
     let past = with(&three, &[("runs.X2.negative_from", id("BK-"))]);
     assert!(!found(&evaluate(&past), "shunt-bypass").is_empty(), "{}", texts(&evaluate(&past)));
 }
+
+/// A lamp between the house's plus and the start battery's minus has no way back to the bank, unless the frame is one that the bank
+/// is bonded to (Kirchhoff's current law: what leaves a battery's plus comes back to its minus).
+#[test]
+fn a_negative_on_the_start_battery_alone_leads_nowhere() {
+    let p = super::mistakes::insert(&super::mistakes::sound(), "devices", r#"(id: "SB", kind: "start battery")"#);
+    let branch = |negative: &str| {
+        format!(
+            r#"(id: "W20", from: "FP", to: "L1", gauge: "12 AWG", {negative} legs: [(id: "L1", length_m: 1.0,
+            insulation_c: 90.0)], protection: [(id: "F1", at: "from", family: "UL 248-15 T", amps_a: 15.0, distance_m: 0.0)])"#
+        )
+    };
+    let without_bond = |p: &Plan| {
+        let mut p = p.clone();
+        p.runs.retain(|r| r.id.as_str() != "W7");
+        p
+    };
+    let of = |negative: &str| super::mistakes::insert(&p, "runs", &branch(negative));
+    let wrong = without_bond(&of(r#"negative_from: "SB","#));
+    let r = evaluate(&wrong);
+    assert!(says(&r, "negative-leads-nowhere", "runs.W20"), "{}", texts(&r));
+    assert!(found(&r, "negative-leads-nowhere")[0].text().contains("from SB"), "{}", texts(&r));
+    super::cures::is_curable(&wrong, "negative-leads-nowhere", "runs.W20");
+    for right in [without_bond(&of("")), of(r#"negative_from: "SB","#)] {
+        let r = evaluate(&right);
+        assert!(found(&r, "negative-leads-nowhere").is_empty(), "{}", texts(&r));
+    }
+}

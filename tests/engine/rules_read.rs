@@ -34,6 +34,14 @@ fn values(rule: &Rule, standard: f64) -> Vec<f64> {
     all.into_iter().filter(|v| (v - standard).abs() > 1e-12).collect()
 }
 
+/// Three batteries whose leads have more ahead where they meet than they carry.
+fn leads_as_taps() -> Plan {
+    let thin = ["X1", "X2", "X3"].map(|id| format!("runs.{id}.gauge"));
+    let size = || Value::Gauge("1 AWG".parse().expect("gauge"));
+    let edits: Vec<(&str, Value)> = thin.iter().map(|at| (at.as_str(), size())).collect();
+    with(&super::explained_raised::three_leads(0.6), &edits)
+}
+
 /// Plans in which a rule decides that decides nothing in the others.
 fn special(id: &str) -> Option<Plan> {
     let n = Value::Number;
@@ -52,6 +60,7 @@ fn special(id: &str) -> Option<Plan> {
         "headroom-scan-v" => {
             of(&[("arrays.A1.strings", text("1S4P P1")), ("controllers.C1.run_headroom_v", Value::Unknown)])
         }
+        "tap-times" | "tap-length-m" => Some(leads_as_taps()),
         "beta-fallback" => of(&[("panels.P1.beta_pct_k", Value::Unknown)]),
         "unlike-pct" => {
             let other = r#"(id: "P2", pmax_w: 180.0, vmp_v: 20.8, imp_a: 8.7, voc_v: 24.9, isc_a: 9.2, cells: 36.0,

@@ -174,6 +174,11 @@ fn the_other_batteries_feed_a_lead_from_the_bar() {
     let all = said(&r, FED);
     assert_eq!((all.len(), all[0].level, all[0].name(0)), (1, Level::Caution, "B1, B2, B3 and B4"), "{}", texts(&r));
     near("three", Ok(all[0].n(0)), 300.0, 1e-12);
+    // What a sentence begins with is not said ahead of it again.
+    let entries = coachwire::wording::findings::entries(&p, &r);
+    let mut sentences = entries.iter().map(|entry| entry.said(&p));
+    let fed = sentences.find(|text| text.contains("the other batteries feed")).expect("said");
+    assert!(fed.starts_with("B1, B2, B3 and B4 have no fuse"), "{fed}");
     // The next standard rating above what 2 AWG carries in the open, NEC 240.6(A).
     let own = r.runs.iter().find(|x| x.id.as_str() == "B1").expect("a lead").ampacity_a.clone().expect("known").0;
     near("each carries", Ok(all[0].n(1)), 175.0, 1e-12);
@@ -209,6 +214,30 @@ fn the_other_batteries_feed_a_lead_from_the_bar() {
         let r = evaluate(&thin.with(&step).expect("applies"));
         assert!(said(&r, UNFUSED).is_empty(), "{}:\n{}", step.name, texts(&r));
     }
+}
+
+/// How much more than it carries a lead may have ahead, and how long it may be then, are rule values like the others: 100 A of three
+/// batteries ahead of 2 AWG are within three times what it carries and beyond 1.5 times. Metric plans cite the American rule as taken
+/// over.
+#[test]
+fn what_a_tap_may_have_ahead_is_a_rule() {
+    let p = leads(4, "2 AWG", 1.0, &["100.0"]);
+    let of = |id: &str, value: f64| {
+        let rule = format!(r#"(id: "{id}", value: {value:?}, reason: "the panel shop's own")"#);
+        evaluate(&super::mistakes::insert(&p, "rules", &rule))
+    };
+    let as_it_is = evaluate(&p);
+    assert!(said(&as_it_is, UNFUSED).is_empty() && said(&as_it_is, FED)[0].changed.is_empty());
+    for r in [of("tap-times", 1.5), of("tap-length-m", 0.8)] {
+        let stops = said(&r, UNFUSED);
+        assert!(!stops.is_empty() && said(&r, FED).is_empty(), "{}", texts(&r));
+        assert!(stops.iter().all(|f| f.changed == "the panel shop's own"), "{:?}", stops[0].changed);
+    }
+    let wider = of("tap-times", 4.0);
+    assert!(said(&wider, FED)[0].changed == "the panel shop's own", "{}", texts(&wider));
+    let metric = set(&p, &[("job.basis", Value::Word("metric"))]);
+    let rule = coachwire::standards::rules::rule("tap-times").expect("there");
+    assert!(rule.source_of(metric.job.basis).to_string().contains("taken over from RVs"));
 }
 
 /// A battery whose lead has no fuse makes no stop of the others': it is said of that one.

@@ -324,8 +324,10 @@ fn volts_of_one_vehicle_that_differ_are_said() {
     assert_eq!(differ(&set(&[(own, n(12.0)), (low, n(26.0))])), [(Level::Stop, 12.0, 24.0)]);
     assert_eq!(differ(&set(&[(own, n(12.0)), (made, n(28.0))])), [(Level::Stop, 12.0, 24.0)]);
     assert_eq!(differ(&set(&[(own, n(24.0)), (low, Value::Nothing), (made, n(14.0))])), [(Level::Stop, 24.0, 12.0)]);
+    assert_eq!(differ(&set(&[(own, n(6.0)), (low, Value::Nothing), (made, n(14.0))])), [(Level::Stop, 6.0, 12.0)]);
     for right in [
         set(&[]),
+        set(&[(own, n(6.0)), (low, Value::Nothing)]),
         set(&[(own, n(12.0)), (made, n(14.0))]),
         set(&[(own, n(12.8)), ("devices.SB.chemistry", word("LFP"))]),
         set(&[(own, n(24.0)), (low, n(26.0)), (made, n(28.0))]),
@@ -334,6 +336,17 @@ fn volts_of_one_vehicle_that_differ_are_said() {
     ] {
         assert_eq!(differ(&right), [], "{}", texts(&evaluate(&right)));
     }
+    // The one or the other as its label says.
+    for wrong in [set(&[(own, n(24.0))]), set(&[(own, n(24.0)), (low, Value::Nothing), (made, n(14.0))])] {
+        super::cures::is_curable(&wrong, "vehicle-volts-differ", "devices.SB");
+        for step in super::cures::cures(&wrong, "vehicle-volts-differ", "devices.SB") {
+            assert_eq!(differ(&wrong.with(&step).expect("applies")), [], "{}", step.name);
+        }
+    }
+    let wrong = set(&[(own, n(6.0)), (low, Value::Nothing), (made, n(14.0))]);
+    let names: Vec<String> =
+        super::cures::cures(&wrong, "vehicle-volts-differ", "devices.SB").into_iter().map(|s| s.name).collect();
+    assert!(names.iter().any(|s| s.starts_with("SB: a battery of 12 V")), "{names:?}");
     // 626.7 W from 26.4 V over 30 mohm: V^2 - 26.4 V + 626.7 x 0.03 = 0, 25.67 V and 24.41 A.
     let r = evaluate(&set(&[(own, n(24.0)), (low, Value::Nothing)]));
     let line = r.runs.iter().find(|f| f.id.as_str() == "W21").expect("there").design_a.clone();

@@ -108,6 +108,8 @@ fn each_basis_has_its_own_source() {
     assert_eq!(said("fuse-distance-m", Basis::UsRv), "NEC 552.10(E)(4), 18 in");
     assert_eq!(said("fuse-distance-m", Basis::Marine), "33 CFR 183.455 (b)(1), 7 in");
     assert_eq!(said("fuse-distance-m", Basis::Metric), "ISO 10133 200 mm (from memory)");
+    assert_eq!(said("tap-length-m", Basis::UsRv), "NEC 240.21(B)(2), 25 ft (from memory)");
+    assert_eq!(said("tap-length-m", Basis::Marine), "common practice NEC 240.21(B)(2), taken over from RVs");
     assert_eq!(said("next-rating-up", Basis::UsRv), "NEC 240.4(B) (from memory)");
     assert_eq!(said("next-rating-up", Basis::Metric), "common practice next standard rating, rule next-rating-up");
 }

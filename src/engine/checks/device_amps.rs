@@ -1,15 +1,17 @@
 //! Whether what stands in a run carries the run's current: whatever has a rating and is no source.
 
 use crate::engine::Work;
-use crate::engine::circuit::{Node, Role};
+use crate::engine::circuit::{Node, Role, on_bank_side};
 use crate::engine::finding::{Check, Finding, Level};
 use crate::engine::gather::{Gathered, Outcome};
-use crate::engine::let_through::{all_rated, over_run};
+use crate::engine::inflow::over_device;
+use crate::engine::let_through::{all_rated, back, over_run};
 use crate::engine::protection::fuse_factor;
+use crate::engine::resistance::fuses;
 use crate::engine::shunts::over_place;
 use crate::plan::wiring::DeviceKind;
 use crate::plan::{Device, FieldPath, Figure, Id, Known, Run};
-use crate::standards::cited::{FUSE_LOADING, INSTRUCTIONS, PANEL_FUSE};
+use crate::standards::cited::{DEVICE_FUSE, FUSE_LOADING, INSTRUCTIONS, PANEL_FUSE};
 
 use super::digits::{apart, rated};
 use super::fuses::compared;
@@ -41,6 +43,16 @@ static PANEL: Check = Check {
     },
 };
 
+static GUARD: Check = Check {
+    id: "device-below-fuse",
+    safety: false,
+    say: |f| {
+        let (through, amps) = compared(f.n(0), f.n(1));
+        let lets = if f.name(1).contains(',') || f.name(1).contains(" and ") { "let" } else { "lets" };
+        format!("{} is rated {amps} A; {} {lets} {through} A through it", f.name(0), f.name(1))
+    },
+};
+
 static CONVERTER: Check = Check {
     id: "converter-over-limit",
     safety: false,
@@ -53,6 +65,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         out.take(&OVER, subject, over(w, (Node::Device(i), device)));
         out.take(&CONVERTER, subject, converter(w, (Node::Device(i), device)));
         out.take(&PANEL, subject, panel(w, (Node::Device(i), device)));
+        out.take(&GUARD, subject, guarded(w, i, device));
     }
 }
 
@@ -79,8 +92,7 @@ fn converter(w: &Work<'_>, (node, device): (Node, &Device)) -> Outcome {
 }
 
 /// What the smallest fuse on the way to a fuse panel lets through, against what the panel is made for: its branches together
-/// may draw so much for as long as they like. Bars and switches have a rating for a short time as well, and are held to
-/// what flows.
+/// may draw so much for as long as they like.
 fn panel(w: &Work<'_>, (node, device): (Node, &Device)) -> Outcome {
     let (Some(DeviceKind::FusePanel), Some(amps)) = (device.kind.known(), &device.ratings.amps_a) else {
         return Ok(None);
@@ -102,6 +114,49 @@ fn panel(w: &Work<'_>, (node, device): (Node, &Device)) -> Outcome {
     let source = PANEL_FUSE.of(w.context.rules.basis);
     let found = Finding::new(&PANEL, Level::Caution, subject, &[least.amps, rated_a], source);
     Ok(Some(found.named([device.id.as_str(), fuse, run])))
+}
+
+/// What fuses let through a switch, a bar, an isolator or a splice for as long as it likes, and back over a shunt, against what it is
+/// made for. A breaker opens itself, a source gives no more than it can, and a panel is judged by the fuse ahead of it.
+fn guarded(w: &Work<'_>, index: usize, device: &Device) -> Outcome {
+    use DeviceKind::{Alternator, Breaker, Converter, FusePanel, Generator};
+    let own = [Alternator, Breaker, Converter, FusePanel, Generator];
+    let held = device.kind.known().is_some_and(|k| !own.contains(k)) && !w.context.circuit.is_end(Node::Device(index));
+    let Some(amps) = device.ratings.amps_a.as_ref().filter(|_| held) else { return Ok(None) };
+    let rated_a = amps.at(|| FieldPath::new(format!("devices.{}.ratings.amps_a", device.id)))?.0;
+    let most_a = rated_a * 1.001;
+    let over = over_device(w.context, index, most_a)?.map(|ahead| (ahead.amps, ahead.name));
+    let Some((amps, by)) = over.or(over_negative(w, Node::Device(index), most_a)?) else { return Ok(None) };
+    let subject = FieldPath::new(format!("devices.{}", device.id));
+    let found = Finding::new(&GUARD, Level::Caution, subject, &[amps, rated_a], &DEVICE_FUSE);
+    Ok(Some(found.named([device.id.to_string(), by])))
+}
+
+/// All that the fuses on the bank's own runs let out of it, and in; none where one has none.
+fn at_bank_a(w: &Work<'_>) -> Option<f64> {
+    let circuit = &w.context.circuit;
+    let carries = |i: &&usize| circuit.links.get(**i).is_some_and(|l| on_bank_side(l.role) && l.role != Role::Sense);
+    let least = |i: &usize| {
+        let fuses = w.context.plan.runs.get(*i).into_iter().flat_map(fuses);
+        fuses.filter_map(|f| f.amps_a.known()).map(|a| a.0).min_by(f64::total_cmp)
+    };
+    circuit.at(Node::Bank).iter().filter(carries).map(least).sum()
+}
+
+/// What fuses let back over a place by a negative that is drawn by itself, where that is more than it is made for.
+fn over_negative(w: &Work<'_>, place: Node, most_a: f64) -> Figure<Option<(f64, String)>> {
+    let circuit = &w.context.circuit;
+    let on = |i: &&usize| circuit.links.get(**i).is_some_and(|l| l.role == Role::NegativeMain);
+    if at_bank_a(w).is_some_and(|amps| amps <= most_a) {
+        return Ok(None);
+    }
+    // Of those on it the one that most comes back by.
+    let away = |i: &usize| circuit.links.get(*i).map_or(0, |l| l.away.len());
+    let Some(run) = circuit.at(place).iter().filter(on).max_by_key(|i| away(i)) else { return Ok(None) };
+    let through = back(w.context, *run)?.filter(|through| through.amps > most_a && !through.by.is_empty());
+    let named = |by: &[String]| by.iter().map(|one| format!("fuse {one}")).collect::<Vec<_>>();
+    Ok(through
+        .map(|t| (t.amps, format!("{}{}", named(&t.by).join(", "), if t.by.len() > 1 { " together" } else { "" }))))
 }
 
 /// The rating of a breaker that a run begins at.

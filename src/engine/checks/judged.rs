@@ -4,9 +4,13 @@ use crate::engine::finding::{Finding, Level};
 use crate::engine::rule::{Changed, Rules};
 use crate::plan::{Known, Plan, YesNo};
 
+/// What a lead may have ahead where batteries in parallel meet.
+pub(super) static TAP: &[&str] = &["tap-times", "tap-length-m"];
+
 /// The rules whose value a check compares with or computes by. A path's drop names its own target itself.
 fn of_check(check: &str) -> &'static [&'static str] {
     match check {
+        "battery-lead-fed-by-others" => TAP,
         "alternator-overdrawn" => &["alternator-share-pct"],
         "conductor-below-current" => &["conductor-factor", "pv-conductor-factor"],
         "fuse-below-design" => &["fuse-factor", "fuse-least-factor"],

@@ -381,6 +381,7 @@ pub(super) fn over(w: &Work<'_>, (i, run): (usize, &Run), ahead: &Ahead, allowed
     let (own, other) = end_names(run);
     let carries_a = stands(w.context, i, from, allowed).carries_a;
     let found = unfused(w, run, &[ahead.amps, carries_a], if from { own } else { other });
+    let found = if is_meeting_end(w.context, i, from) { found.by_rules(super::judged::TAP) } else { found };
     let by_device = carries_a <= allowed.most_a + 1e-9 && allowed.bound() == Bound::Device;
     let device = by_device.then(|| protection::device_ahead_of(w.context, i)).flatten();
     further(found, [String::new(), device.unwrap_or_default(), ahead.name.clone()])

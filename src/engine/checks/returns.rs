@@ -46,12 +46,20 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         for i in &lost.alone {
             add(w, out, &mut said, *i, &NOT_DRAWN, "");
         }
-        if let Some((i, node)) = lost.nowhere.filter(|_| lost.alone.is_empty()) {
+        // A start battery's minus is on the frame: where the bank's is bonded to it the current comes back by that.
+        let by_frame = |n: Node| circuit.is_of_engine(n) && is_bonded(circuit);
+        if let Some((i, node)) = lost.nowhere.filter(|(_, n)| lost.alone.is_empty() && !by_frame(*n)) {
             let name = crate::engine::circuit::path_at(w.context.plan, node);
             let name = name.map_or_else(String::new, |p| p.split_last().1.to_string());
             add(w, out, &mut said, i, &NOWHERE, &name);
         }
     }
+}
+
+/// Whether a bond joins the bank's negative to the frame.
+fn is_bonded(circuit: &Circuit) -> bool {
+    let bonds = circuit.links.iter().filter(|l| l.role == Role::Bond);
+    bonds.flat_map(|l| [l.from, l.to]).flatten().any(|n| !is_thing(n) && (n == Node::Bank || circuit.has_way_back(n)))
 }
 
 /// The run of a way that the bank's positive post is at.

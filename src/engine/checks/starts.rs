@@ -182,9 +182,9 @@ fn differ(w: &Work<'_>, out: &mut Gathered) {
     }
 }
 
-/// Volts of a battery's system.
+/// Volts of a battery's system: 6, or so many times 12.
 fn system_v(twelves: f64) -> f64 {
-    twelves.round().max(1.0) * 12.0
+    if twelves < 0.75 { 6.0 } else { twelves.round() * 12.0 }
 }
 
 /// DC-DC chargers on a tow connector whose vehicle is not drawn, with nothing entered of what stands there.

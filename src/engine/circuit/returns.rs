@@ -21,6 +21,16 @@ struct Joint {
     gap: bool,
 }
 
+/// A piece of a way home.
+pub(in crate::engine) struct Piece {
+    /// The runs of the way itself.
+    pub(in crate::engine) own: Vec<usize>,
+    /// The two places that it lies between.
+    pub(in crate::engine) ends: (Node, Node),
+    /// Where it lies on loops all conductors of those, each with its places; one of no run has no ohms.
+    pub(in crate::engine) mesh: Vec<(Option<usize>, Node, Node)>,
+}
+
 /// The negative side of a circuit.
 #[derive(Clone, Debug, Default)]
 pub(in crate::engine) struct Negative {
@@ -197,7 +207,9 @@ impl Circuit {
             self.negative.joints.iter().any(|j| j.run.is_none() && same(j))
         };
         let of_bar = apart().filter(|(named, drawn)| !taken(*named, *drawn)).find(|(named, drawn)| {
-            bar(*drawn) && *named != Node::BankMinus && self.has_way_back(*named) != self.has_way_back(*drawn)
+            // A start battery's minus is no bar of the bank's.
+            let may = *named != Node::BankMinus && !self.is_of_engine(*named);
+            bar(*drawn) && may && self.has_way_back(*named) != self.has_way_back(*drawn)
         });
         if let Some((named, drawn)) = of_bar {
             return Some(join(named, drawn));
@@ -257,27 +269,31 @@ impl Circuit {
         self.has_way_back(start).then(|| self.homeward(start).filter_map(run).collect())
     }
 
-    /// The runs by whose negatives a fault comes back from a place to the post, its own first, each with those that lie beside
-    /// it between the same places. What lies on a wider loop is left out: how much comes that way nothing says.
-    pub(in crate::engine) fn fault_home(&self, start: Node) -> Option<Vec<Vec<usize>>> {
+    /// The pieces of the way by whose negatives a fault comes back from a place to the post, its own first.
+    pub(in crate::engine) fn fault_home(&self, start: Node) -> Option<Vec<Piece>> {
         if !self.has_way_back(start) {
             return None;
         }
         let rings = self.rings(&self.cords().0);
-        let ends = |j: usize| {
-            let joint = self.negative.joints.get(j)?;
-            let (a, b) = (self.slot(joint.from), self.slot(joint.to));
-            Some((a.min(b), a.max(b)))
-        };
-        let of = |(j, _): (usize, Node)| {
-            let run = |k: &usize| self.negative.joints.get(*k).and_then(|x| x.run);
-            match rings.iter().find(|(of, _)| of.contains(&j)) {
-                None => Some(vec![run(&j)?]),
-                Some((of, _)) if of.iter().all(|k| ends(*k) == ends(j)) => of.iter().map(run).collect(),
-                Some(_) => None,
+        let (mut all, mut last, mut here) = (Vec::<Piece>::new(), None, start);
+        for (j, next) in self.homeward(start) {
+            let ring = rings.iter().position(|(of, _)| of.contains(&j));
+            let run = self.negative.joints.get(j).and_then(|x| x.run);
+            match all.last_mut().filter(|_| ring.is_some() && ring == last) {
+                Some(piece) => {
+                    piece.own.extend(run);
+                    piece.ends.1 = next;
+                }
+                None => {
+                    let of = ring.and_then(|r| rings.get(r)).map_or(&[][..], |(of, _)| of.as_slice());
+                    let joints = of.iter().filter_map(|k| self.negative.joints.get(*k));
+                    let mesh = joints.map(|x| (x.run, x.from, x.to)).collect();
+                    all.push(Piece { own: run.into_iter().collect(), ends: (here, next), mesh });
+                }
             }
-        };
-        Some(self.homeward(start).filter_map(of).collect())
+            (last, here) = (ring, next);
+        }
+        Some(all)
     }
 
     /// Whether a way back is only taken to lead on from a shunt to the post, with no negative drawn between the two.

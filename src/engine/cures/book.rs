@@ -2,7 +2,7 @@
 
 use crate::engine::circuit::{Circuit, Minus, Node, Role, joining_run, name_of, node_of};
 use crate::engine::report::Report;
-use crate::engine::resistance::fuses;
+use crate::engine::resistance::{fuse_path, fuses};
 use crate::engine::rule::Rules;
 use crate::engine::sizing::{system_of, thinnest_with};
 use crate::plan::format::item_text;
@@ -33,6 +33,10 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding, before
             vec![Step::one(format!("{id}: on {}", finding.name(2)), Edit::Set { at, to: Value::Id(to) })]
         }
         "panel-below-fuse" => smaller_fuse(plan, finding).into_iter().collect(),
+        "device-below-fuse" => {
+            let another = super::settings::larger(plan, id, finding.n(0));
+            smaller_fuses(plan, finding, before).into_iter().chain(another).collect()
+        }
         "poles-joined" => run().map_or_else(Vec::new, |i| apart(plan, i)),
         "load-drawn-on-dc" => {
             let to_dc =
@@ -99,6 +103,26 @@ fn smaller_fuse(plan: &Plan, finding: &Finding) -> Option<Step> {
     Some(Step::one(format!("{} fuse: {amps} A {family}", run.id), Edit::Set { at, to: Value::Number(amps) }))
 }
 
+/// The fuses that let too much through a device in the largest ratings that let it no more than it is made for, where what flows in
+/// their runs leaves room for that.
+fn smaller_fuses(plan: &Plan, finding: &Finding, before: &Report) -> Option<Step> {
+    let share = finding.n(1) / finding.n(0).max(1e-9);
+    let (mut edits, mut names) = (Vec::new(), Vec::new());
+    for name in finding.name(1).trim_end_matches(" together").split(", ") {
+        let (fuse, run) = name.strip_prefix("fuse ")?.split_once(" of ")?;
+        let index = plan.runs.iter().position(|r| r.id.as_str() == run)?;
+        let run = plan.runs.get(index)?;
+        let fuse = fuses(run).find(|f| f.id.as_str() == fuse)?;
+        let (family, most) = (fuse.family.known()?, fuse.amps_a.known()?.0 * share);
+        let least = before.runs.get(index)?.fuse_min_a.as_ref().ok()?.0;
+        let fit = ratings(*family).iter().copied().filter(|a| *a <= most + 1e-9 && *a >= least - 1e-9);
+        let amps = fit.max_by(f64::total_cmp)?;
+        edits.push(Edit::Set { at: fuse_path(run, fuse, "amps_a"), to: Value::Number(amps) });
+        names.push(format!("{} fuse: {amps} A {family}", run.id));
+    }
+    Some(Step { name: names.join(", "), edits })
+}
+
 /// A run that joins plus with minus: taken out, or its end on plus moved to the negative side.
 fn apart(plan: &Plan, index: usize) -> Vec<Step> {
     let (circuit, _) = Circuit::of(plan);
@@ -142,13 +166,27 @@ fn paired(run: &Run) -> Option<Step> {
     Some(Step::one(format!("{}: a pair", run.id), Edit::Set { at, to: Value::Word(Return::Pair.word()) }))
 }
 
-/// A run's negative on the shunt, where what it ended on leads nowhere.
+/// A run's negative on the shunt, where what it ended on leads nowhere; without one where its positive is.
 fn from_shunt(plan: &Plan, run: &Run, end: &str) -> Option<Step> {
-    let shunt = plan.devices.iter().find(|d| d.state.stays() && d.kind.known() == Some(&DeviceKind::Shunt))?;
+    let shunt = plan.devices.iter().find(|d| d.state.stays() && d.kind.known() == Some(&DeviceKind::Shunt));
     let is = |k: &Known<Id>| k.known().is_some_and(|id| id.as_str() == end);
-    let field = if is(&run.from) { "negative_from" } else { "negative_to" };
+    let named = |k: &Option<Known<Id>>| k.as_ref().is_some_and(is);
+    let field = match named(&run.negative_from) || (is(&run.from) && !named(&run.negative_to)) {
+        true => "negative_from",
+        false => "negative_to",
+    };
     let at = FieldPath::new(format!("runs.{}.{field}", run.id));
-    Some(Step::one(format!("{}: negative to {}", run.id, shunt.id), Edit::Set { at, to: Value::Id(shunt.id.clone()) }))
+    match shunt {
+        Some(shunt) => {
+            let to = Value::Id(shunt.id.clone());
+            Some(Step::one(format!("{}: negative to {}", run.id, shunt.id), Edit::Set { at, to }))
+        }
+        None if named(&run.negative_from) || named(&run.negative_to) => {
+            let name = format!("{}: negative beside its positive all the way", run.id);
+            Some(Step::one(name, Edit::Set { at, to: Value::Nothing }))
+        }
+        None => None,
+    }
 }
 
 /// The run that brings panels to the bank's side ends on their controller instead.

@@ -1,7 +1,7 @@
 //! The checks whose findings some step may cure.
 
 /// Their ids, in order: a finding of any other check has no cure, whatever the plan.
-const CURABLE: [&str; 136] = [
+const CURABLE: [&str; 138] = [
     "adhesive-on-membrane",
     "alternator-not-found",
     "alternator-on-lithium",
@@ -48,6 +48,7 @@ const CURABLE: [&str; 136] = [
     "dangling-end",
     "dc-dc-drops-out",
     "device-below-current",
+    "device-below-fuse",
     "device-too-hot",
     "device-volts-low",
     "device-volts-unfit",
@@ -136,6 +137,7 @@ const CURABLE: [&str; 136] = [
     "uneven-battery-links",
     "unlike-panels",
     "uplift-factor-low",
+    "vehicle-volts-differ",
     "vents-small",
     "weight-over-margin",
 ];

@@ -32,6 +32,8 @@ const RATED_A: [f64; 16] =
     [10.0, 15.0, 20.0, 30.0, 40.0, 60.0, 80.0, 100.0, 150.0, 200.0, 250.0, 300.0, 350.0, 400.0, 500.0, 600.0];
 /// Usual continuous ratings of inverters, W. Source: common practice, what is sold; from memory.
 const INVERTERS_W: [f64; 10] = [300.0, 500.0, 700.0, 1000.0, 1500.0, 2000.0, 2500.0, 3000.0, 4000.0, 5000.0];
+/// What the label of a lithium battery for a system of 12 V says, V. Source: four cells of 3.2 V.
+const LITHIUM_LABEL_V: f64 = 12.8;
 /// An inverter's surge is given in steps of this, W. Source: common practice.
 const SURGE_STEP_W: f64 = 100.0;
 /// Places that are offered, the usual one first. Source: common practice.
@@ -58,6 +60,7 @@ pub(super) fn steps(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Opt
             let next = INVERTERS_W.into_iter().filter(|w| *w >= finding.n(2) - 1e-9);
             next.map(|w| set("watts_w", Value::Number(w), format!("{id}: another, of {w} W"))).collect()
         }
+        "vehicle-volts-differ" => one_vehicle(plan, id, finding),
         "alternator-not-found" => {
             let at = || FieldPath::new(format!("chargers.{id}.alternator"));
             vec![Step::one(format!("{id} alternator: that on its line"), Edit::Set { at: at(), to: Value::Nothing })]
@@ -195,12 +198,31 @@ fn float_below(plan: &Plan, list: &str, id: &str, finding: &Finding) -> Vec<Step
 }
 
 /// A switch, bus bar, shunt or converter that is made for a current.
-fn larger(plan: &Plan, device: &str, amps: f64) -> Option<Step> {
+pub(super) fn larger(plan: &Plan, device: &str, amps: f64) -> Option<Step> {
     let device = plan.devices.iter().find(|d| d.id.as_str() == device)?;
     // Tow connectors are not made in such steps.
     let rated = RATED_A.into_iter().find(|a| *a >= amps && device.kind.known() != Some(&DeviceKind::Tow))?;
     let at = FieldPath::new(format!("devices.{}.ratings.amps_a", device.id));
     Some(Step::one(format!("{}: another, made for {rated} A", device.id), Edit::Set { at, to: Value::Number(rated) }))
+}
+
+/// The battery of the volts of what charges it, or that of the battery's: which of the two was entered wrong the label tells.
+fn one_vehicle(plan: &Plan, battery: &str, finding: &Finding) -> Vec<Step> {
+    let (own_v, others_v, other) = (finding.n(0), finding.n(1), finding.name(1));
+    let Some(device) = plan.devices.iter().find(|d| d.id.as_str() == battery) else { return Vec::new() };
+    let lithium = device.chemistry.as_ref().and_then(|k| k.known()).is_some_and(|c| c.is_lithium());
+    let label_v = if lithium { others_v / 12.0 * LITHIUM_LABEL_V } else { others_v };
+    let field = if device.unit_v.is_some() { "unit_v" } else { "ratings.volts_dc_v" };
+    let at = FieldPath::new(format!("devices.{battery}.{field}"));
+    let first = Step::one(format!("{battery}: a battery of {label_v} V"), Edit::Set { at, to: Value::Number(label_v) });
+    let second = if plan.devices.iter().any(|d| d.id.as_str() == other) {
+        let at = FieldPath::new(format!("devices.{other}.ratings.volts_dc_v"));
+        Step::one(format!("{other}: one of {own_v} V"), Edit::Set { at, to: Value::Number(own_v) })
+    } else {
+        let at = FieldPath::new(format!("chargers.{other}.alternator_low_v"));
+        Step::one(format!("{other} alternator low: left out"), Edit::Set { at, to: Value::Nothing })
+    };
+    vec![first, second]
 }
 
 /// Months of two stays left to one of them: to the one they were counted in, or to the other.

@@ -1,9 +1,11 @@
 //! Steps that put a switch or a disconnect into a run, with a short lead on to what the run led to.
 
-use crate::engine::circuit::{Circuit, Node, Way, device_kind, path_at};
+use crate::engine::circuit::{Circuit, Node, Way, device_kind, name_of, path_at};
 use crate::engine::finding::Finding;
 use crate::engine::report::Report;
+use crate::engine::resistance::{fuses, leg_path, legs, length_m};
 use crate::engine::{Engine, Level};
+use crate::plan::entry::{self, Units};
 use crate::plan::format::item_text;
 use crate::plan::wiring::{FuseAt, Return};
 use crate::plan::{
@@ -20,6 +22,12 @@ const SWITCHES_A: [f64; 7] = [100.0, 150.0, 200.0, 300.0, 350.0, 500.0, 600.0];
 /// Usual continuous ratings of PV disconnects, A. Source: common practice, what is sold; from memory.
 const DISCONNECTS_A: [f64; 6] = [16.0, 25.0, 32.0, 40.0, 63.0, 100.0];
 
+/// What a step says of a lead that it brings.
+const MEASURED: &str = "; its lead to be measured";
+
+/// Wire that a switch in a battery's lead leaves beyond it, m. Source: our own choice, a foot.
+const CUT_M: f64 = 0.3048;
+
 /// Most ways from the bank that are given a switch at once. Source: our own choice.
 const MOST_WAYS: usize = 5;
 
@@ -34,9 +42,44 @@ pub(super) fn switches(
 ) -> Vec<Step> {
     let (circuit, _) = Circuit::of(plan);
     let mut steps = in_way(plan, &circuit, finding, before);
+    steps.extend(in_leads(plan, &circuit, before));
     let all: Vec<Step> = steps.iter().filter_map(|s| with_others(engine, plan, stock, finding, s.clone())).collect();
     steps.extend(all);
     steps
+}
+
+/// Of batteries in parallel on leads of their own a switch in the lead of each, cut next to where they meet: the lead is as long as
+/// it was, in two pieces.
+fn in_leads(plan: &Plan, circuit: &Circuit, before: &Report) -> Option<Step> {
+    if circuit.own_ways.len() < 2 {
+        return None;
+    }
+    let (mut with, mut edits, mut names, mut numbers) = (plan.clone(), Vec::new(), Vec::new(), Vec::new());
+    for way in &circuit.own_ways {
+        let (i, run) = way.last().and_then(|i| Some((*i, plan.runs.get(*i)?)))?;
+        let link = circuit.links.get(i)?;
+        let mut step = switch(plan, &with, circuit, (i, 1.0), before)?;
+        let new = with.with(&step).ok()?.runs.into_iter().find(|r| with.runs.iter().all(|old| old.id != r.id))?;
+        let end = if link.near_from { legs(run).last() } else { legs(run).next() }?;
+        let (all_m, end_m) = (length_m(run).ok()?, end.length_m.known()?.0);
+        let beyond_m = CUT_M.min(end_m / 2.0);
+        let mut set = |at: FieldPath, m: f64| step.edits.push(Edit::Set { at, to: Value::Number(m) });
+        set(leg_path(run, end, "length_m"), end_m - beyond_m);
+        set(leg_path(&new, new.legs.first()?, "length_m"), beyond_m);
+        if run.return_path == Return::Pair && run.negative_length_m.is_none() {
+            set(FieldPath::new(format!("runs.{}.negative_length_m", run.id)), all_m);
+        }
+        with = with.with(&step).ok()?;
+        names.push(format!(
+            "{}, cut {beyond_m:.2} m ahead of {}",
+            step.name.replace(MEASURED, ""),
+            name_of(plan, link.far()?)
+        ));
+        numbers.push(beyond_m);
+        edits.extend(step.edits);
+    }
+    let name = format!("a switch in each battery's lead: {}", names.join("; "));
+    Some(Step { name: entry::said(Units::of(plan), &name, &numbers), edits })
 }
 
 /// A step with a switch in every other way that it leaves without one; none where it leaves none, or too many.
@@ -67,28 +110,36 @@ fn in_way(plan: &Plan, circuit: &Circuit, finding: &Finding, before: &Report) ->
     };
     let ways = || circuit.ways.iter().filter(|w| !matches!(w.end, Node::Array(_)));
     let Some(way) = ways().find(ends_on).or_else(|| ways().find(passes)) else { return Vec::new() };
-    way.positives(circuit).filter_map(|i| switch(plan, circuit, i, before)).collect()
+    // On a switch in one lead of several batteries those of all end.
+    let leads = |i: usize| if circuit.own_way_of(i).is_some() { circuit.own_ways.len() as f64 } else { 1.0 };
+    way.positives(circuit).filter_map(|i| switch(plan, plan, circuit, (i, leads(i)), before)).collect()
 }
 
-/// A switch at the far end of a run, with a short lead on to what the run led to.
-fn switch(plan: &Plan, circuit: &Circuit, index: usize, before: &Report) -> Option<Step> {
+/// A switch at the far end of a run, with a short lead on to what the run led to, beside what else is put in with it; so many
+/// leads like it end on it.
+fn switch(plan: &Plan, with: &Plan, circuit: &Circuit, (index, leads): (usize, f64), before: &Report) -> Option<Step> {
     let (run, link, figures) = (plan.runs.get(index)?, circuit.links.get(index)?, before.runs.get(index)?);
     if matches!(device_kind(plan, link.far()?), Some(DeviceKind::Switch | DeviceKind::Disconnect)) {
         return None;
     }
     let design = figures.design_a.as_ref().ok()?.0;
-    let amps = SWITCHES_A.iter().copied().find(|a| *a >= design)?;
+    // Made for what flows, and for what the fuse that guards it lets through.
+    let own = circuit.own_way_of(index).and_then(|way| circuit.own_ways.get(way));
+    let ahead = own.unwrap_or(&link.upstream).iter().chain([&index]);
+    let guard = guarding_a(plan, ahead).map(|a| a * leads);
+    let guard = guard.filter(|a| SWITCHES_A.iter().any(|s| s >= a));
+    let amps = SWITCHES_A.iter().copied().find(|a| *a >= design.max(guard.unwrap_or(0.0)))?;
     let circuit_v = figures.fuses.first().and_then(|f| f.circuit_v.as_ref().ok()).map(|v| v.0);
     // Charging stands some fifth above the bank's nominal volts.
     let circuit_v = circuit_v.or_else(|| Some(before.bank.volts.as_ref().ok()?.0 * 1.25))?;
     let volts = dc_rating_at_least(circuit_v)?;
-    let device = rated(plan, DeviceKind::Switch, "battery switch", (amps, volts));
+    let device = rated(with, DeviceKind::Switch, "battery switch", (amps, volts));
     let field = if link.near_from { "to" } else { "from" };
     let wrong = |f: &Finding| f.level == Level::Stop && f.subject.as_str() == format!("runs.{}", run.id);
     // A wire that has to be another one anyway is no pattern for the lead.
     let gauge = if before.findings.iter().any(wrong) { Known::Unknown } else { run.gauge };
-    let mut step = split(plan, run, field, &device, gauge)?;
-    step.name = format!("new {} in {}: {amps} A, {volts} V DC; its lead to be measured", device.name, run.id);
+    let mut step = split(with, run, field, &device, gauge)?;
+    step.name = format!("new {} in {}: {amps} A, {volts} V DC{MEASURED}", device.name, run.id);
     // A run without any fuse is no better in two pieces: it gets the one that it wants.
     let is_bare = |f: &Finding| f.subject.as_str() == format!("runs.{}", run.id) && super::bared::is_bare(f);
     if before.findings.iter().any(is_bare) {
@@ -103,6 +154,12 @@ fn switch(plan: &Plan, circuit: &Circuit, index: usize, before: &Report) -> Opti
         step.name.push_str(&format!(", and its fuse: {said}"));
     }
     Some(step)
+}
+
+/// The smallest fuse on some runs in line, whose rating is known.
+fn guarding_a<'a>(plan: &Plan, runs: impl Iterator<Item = &'a usize>) -> Option<f64> {
+    let all = runs.filter_map(|i| plan.runs.get(*i)).flat_map(fuses).filter_map(|f| f.amps_a.known());
+    all.map(|a| a.0).min_by(f64::total_cmp)
 }
 
 /// A disconnect where the array's way ends on its controller.
@@ -124,7 +181,7 @@ pub(super) fn pv_disconnect(
     // The controller's end faces the stronger source.
     let field = if link.near_from { "from" } else { "to" };
     let mut step = cut(plan, run, field, &device)?;
-    step.name = format!("new {} in {}: {amps} A, {volts} V DC; its lead to be measured", device.name, run.id);
+    step.name = format!("new {} in {}: {amps} A, {volts} V DC{MEASURED}", device.name, run.id);
     Some(step)
 }
 

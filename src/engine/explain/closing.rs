@@ -38,7 +38,7 @@ fn pair(check: &str) -> Option<Pair> {
         "makers-lead" => ("given", 0, "A", "a new lead of its gauge would carry", 1),
         "next-rating-up" => ("rated", 0, "A", "ampacity", 1),
         "other-basis-ampacity" => ("flows", 0, "A", "carried by the other basis", 2),
-        "panel-below-fuse" => ("let through", 0, "A", "rated", 1),
+        "device-below-fuse" | "panel-below-fuse" => ("let through", 0, "A", "rated", 1),
         "shock-volts" => ("open", 0, "V", "said above", 1),
         "surge-below-watts" => ("to start", 0, "W", "running", 1),
         "start-over-inverter" => ("asked at the start", 0, "W", "given for a moment", 1),

@@ -6,14 +6,14 @@
 
 use std::collections::BTreeSet;
 
-use crate::engine::circuit::Circuit;
+use crate::engine::circuit::{Circuit, Node, device_kind, on_bank_side};
 use crate::engine::context::{Context, at as at_field};
 use crate::engine::price::fuse_cost_of;
 use crate::engine::protection::is_string_fuse;
 use crate::engine::report::Report;
 use crate::engine::resistance::{drop_at_rating_v, fuse_path, fuses, leg_path, legs};
 use crate::engine::{Engine, runs};
-use crate::plan::{Edit, FieldPath, Id, Known, Plan, Protection, Run, Step};
+use crate::plan::{DeviceKind, Edit, FieldPath, Id, Known, Plan, Protection, Run, Step};
 use crate::standards::fuse::ratings;
 use crate::standards::kinds::FuseFamily;
 use crate::stock::Stock;
@@ -253,7 +253,9 @@ fn choices(
     };
     let mut all = vec![(family, amps)];
     let Some(figures) = at.report.runs.get(index) else { return (all, 1) };
-    let carried = |f: FuseFamily, a: f64| !from_stock_only || is_on_board(stock, f, a);
+    // No larger than what it guards is made for.
+    let guards = guards_a(c, index).max(amps);
+    let carried = |f: FuseFamily, a: f64| a <= guards + 1e-9 && (!from_stock_only || is_on_board(stock, f, a));
     let larger = |f: FuseFamily, from: f64| {
         let made = ratings(f).iter().copied().filter(move |a| *a >= from - 1e-9 && (any_rating || *a == amps));
         made.filter(move |a| carried(f, *a)).map(move |a| (f, a))
@@ -277,6 +279,29 @@ fn choices(
         }
     }
     (all, own)
+}
+
+/// The least that any of the devices is made for which a run's fuse guards with no other fuse between.
+fn guards_a(c: &Context<'_>, index: usize) -> f64 {
+    let (mut runs, mut next, mut least) = (vec![index], 0, f64::MAX);
+    let unfused = |i: usize| c.plan.runs.get(i).is_some_and(|r| fuses(r).next().is_none());
+    while let Some(link) = runs.get(next).and_then(|i| c.circuit.links.get(*i)) {
+        next += 1;
+        for node in [link.from, link.to].into_iter().flatten() {
+            let Node::Device(d) = node else { continue };
+            let rated = c.plan.devices.get(d).and_then(|d| d.ratings.amps_a.as_ref()?.known());
+            if c.circuit.is_end(node) || device_kind(c.plan, node) == Some(DeviceKind::Converter) {
+                continue;
+            }
+            least = rated.map_or(least, |a| least.min(a.0));
+            let on = c.circuit.at(node).iter().copied().filter(|i| unfused(*i));
+            let new: Vec<usize> = on
+                .filter(|i| !runs.contains(i) && c.circuit.links.get(*i).is_some_and(|l| on_bank_side(l.role)))
+                .collect();
+            runs.extend(new);
+        }
+    }
+    least
 }
 
 /// The plan before anything was sized with these fuses in it.

@@ -20,6 +20,9 @@ static ABYC_BUNDLES: Source = Source::new("ABYC E-11", "bundle factors", Standin
 static ABYC_BRANCH: Source = Source::new("ABYC E-11", "16 AWG", Standing::FromMemory);
 static PRACTICE_BRANCH: Source = Source::new("common practice", "1.5 mm2", Standing::CommonPractice);
 
+static TAP_TAKEN_OVER: Source =
+    Source::new("common practice", "NEC 240.21(B)(2), taken over from RVs", Standing::CommonPractice);
+
 /// The document that a rule has under a basis other than US RV, where it is not the row's own.
 #[must_use]
 pub(super) fn source(id: &str, basis: Basis) -> Option<&'static Source> {
@@ -53,6 +56,7 @@ fn own(id: &str, basis: Basis) -> Option<&'static Source> {
             Basis::Metric,
         ) => &ISO_NEAR,
         ("small-wire-limits", _) => &NO_SMALL_WIRE,
+        ("tap-times" | "tap-length-m", _) => &TAP_TAKEN_OVER,
         ("terminal-c", _) => &NO_CAP,
         ("bundle-marine", _) => &ABYC_BUNDLES,
         ("least-branch-mm2", Basis::Marine) => &ABYC_BRANCH,

@@ -22,6 +22,10 @@ pub(super) static RULES: &[Rule] = rules! {
     "The same where the conductor lies in a sheath or enclosure all the way."
     "fuse-distance-post-m" "fuse distance, sheathed, at the post" "m" [0.4572, 1.8288, 0.2] 0.0..2.0 read("NEC", "552.10(E)(4), 18 in");
     "The same where the sheathed conductor starts at a battery post."
+    "tap-times" "tap, fuses ahead over ampacity" "x" (3.0) 1.0..5.0 memory("NEC", "240.21(B)(2)");
+    "Where batteries in parallel meet, a lead fused at its battery may have this times its ampacity ahead; above it stop."
+    "tap-length-m" "tap, longest" "m" (7.62) 0.0..15.0 memory("NEC", "240.21(B)(2), 25 ft");
+    "Such a lead is no longer than this; beyond it the fuses ahead are held to its ampacity."
     "unfused-strings" "strings without fuses, at most" "" (2.0) 1.0..10.0 memory("NEC", "690.9(A)");
     "From one string more, and maximum series fuse unknown: caution."
     "interrupt-margin" "interrupt rating over fault current" "x" (1.1) 1.0..3.0 practice("");
