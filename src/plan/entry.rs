@@ -154,7 +154,8 @@ fn or_unknown(meta: &Meta) -> &'static str {
 }
 
 /// From the least to the most, in the plan's unit.
-fn bounds(units: Units, key: &str, quantity: Quantity, least: f64, most: f64) -> String {
+#[must_use]
+pub fn bounds(units: Units, key: &str, quantity: Quantity, least: f64, most: f64) -> String {
     let say = |x: f64, up: bool| show::bound(units, key, quantity, x, up);
     format!("{} to {}", say(least, true), say(most, false))
 }
