@@ -275,6 +275,14 @@ fn steps_go_to_the_next_standard_size() {
     assert_eq!(after(&plan, "arrays.A1.mount", false), Some(Value::Word("tilted")));
     assert_eq!(after(&plan, "loads.L1.quantity", true), Some(Value::Number(2.0)));
     assert_eq!(after(&plan, "runs.W2.legs.L1.per_pole", false), None);
+    // Insulation as it is sold (heads of columns of NEC 310.16), of links too; terminals as NEC 110.14(C) lists them.
+    let links = [("link_gauge", Value::Gauge("4/0 AWG".parse().unwrap())), ("link_insulation_c", Value::Number(90.0))];
+    let mut with_links = small();
+    links.into_iter().for_each(|(key, value)| with_links.bank.set(key, value).unwrap());
+    assert_eq!(after(&with_links, "bank.link_insulation_c", true), Some(Value::Number(105.0)));
+    assert_eq!(after(&with_links, "bank.link_insulation_c", false), Some(Value::Number(75.0)));
+    with_links.bank.ratings.set("terminal_c", Value::Number(75.0)).unwrap();
+    assert_eq!(after(&with_links, "bank.ratings.terminal_c", true), Some(Value::Number(90.0)));
     assert_eq!(after(&plan, "panels.P1.voc_v", true), Some(Value::Number(22.6)));
     assert_eq!(after(&plan, "panels.P1.vmp_v", true), None);
 }

@@ -350,7 +350,9 @@ pub(super) fn answer(model: &Model) -> Option<String> {
         Pane::Results => return None,
         Pane::Equipment => {
             let line = bench::equipment(&shown.plan).into_iter().nth(model.bench.equipment)?;
-            return Some(format!("{}: {}", line.id, line.text));
+            // What the links between its batteries carry, before what the line above says of the bank anyway.
+            let links = crate::wording::links::in_short(&shown.report).filter(|_| line.at.as_str() == "bank");
+            return Some(format!("{}: {}", line.id, links.unwrap_or(line.text)));
         }
         Pane::Runs => {}
     }
