@@ -306,6 +306,7 @@ fn table(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
     notes::lasts_less(shown, lines);
     notes::assumed(shown, lines);
     notes::one_way(model, shown, view, lines);
+    notes::raised(shown, lines);
     notes::shade(shown, lines);
     trees::taken_as(shown, lines);
     blank(lines);

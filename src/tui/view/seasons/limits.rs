@@ -131,8 +131,9 @@ fn remedies(shown: &Shown, month: usize, answer: Option<&Figure<Reliefs>>, lines
     say(
         lines,
         &format!(
-            "of the {} kWh a year that go short: {}; each alone, by the same year with it",
+            "of the {} kWh {} that go short: {}; each alone, by the same year with it",
             fixed(kwh, 1),
+            report.year.lived.when(),
             listed_in(reliefs, |relief| Some(relief.kwh()), 1)
         ),
     );
