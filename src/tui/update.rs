@@ -177,6 +177,8 @@ pub fn act(model: &mut Model, action: Action) -> Option<Effect> {
     }
     match context {
         Context::Browsing => {
+            // Where nothing is to be gone to its key leads on.
+            let action = if action == Action::GoTo && !model.is_on_findings() { Action::Guide } else { action };
             model.is_guided = action == Action::Guide;
             browse::act(model, action)
         }

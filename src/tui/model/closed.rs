@@ -9,9 +9,10 @@ use crate::tui::shop::ShopField;
 /// What stood open before an Esc.
 #[derive(Debug)]
 pub struct Closed {
-    field: Option<OpenField>,
-    shop_field: Option<ShopField>,
-    overlay: Option<Overlay>,
+    /// What the Esc has closed, put here by what closes it.
+    pub field: Option<OpenField>,
+    pub shop_field: Option<ShopField>,
+    pub overlay: Option<Overlay>,
     pages: Vec<Page>,
     left: Option<Left>,
     after: Option<After>,
@@ -27,9 +28,9 @@ impl Model {
     /// Before an Esc is done: keeps what stands open.
     pub fn keep_open(&mut self) {
         self.closed = Some(Box::new(Closed {
-            field: self.field.clone(),
-            shop_field: self.shop.as_ref().and_then(|shop| shop.field.clone()),
-            overlay: self.overlay.clone(),
+            field: None,
+            shop_field: None,
+            overlay: None,
             pages: self.pages.clone(),
             left: self.left.clone(),
             after: self.after.clone(),
@@ -52,9 +53,10 @@ impl Model {
             document.draw_again(closed.draft);
         }
         if let Some(shop) = &mut self.shop {
-            shop.field = closed.shop_field;
+            shop.field = closed.shop_field.or_else(|| shop.field.take());
         }
-        (self.field, self.overlay, self.pages) = (closed.field, closed.overlay, closed.pages);
+        self.overlay = closed.overlay.or_else(|| self.overlay.take());
+        (self.field, self.pages) = (closed.field, closed.pages);
         (self.left, self.after, self.is_guided) = (closed.left, closed.after, closed.is_guided);
         self.messages.truncate(closed.messages);
     }
