@@ -552,10 +552,10 @@ fn monthly_temperatures_follow_the_plans_unit() {
 #[test]
 fn a_bare_number_is_in_the_unit_that_an_edit_before_it_chose() {
     let plan = edited(&small(), Edit::Insert { list: "stays".into(), after: None, item: r#"(id: "ST1")"#.into() });
-    let means = vec!["32"; 12].join(" ");
+    let means = ["32"; 12].join(" ");
     for (unit, read) in [("F", "0"), ("C", "32")] {
         let lines = [format!("job.temperature_unit = {unit}"), format!("stays.ST1.mean_c = {means}")];
         let after = plan.with(&Step::parse(&plan, "", &lines).unwrap()).unwrap();
-        assert_eq!(after.get_at(&path("stays.ST1.mean_c")), Some(Value::Text(vec![read; 12].join(" "))), "{unit}");
+        assert_eq!(after.get_at(&path("stays.ST1.mean_c")), Some(Value::Text([read; 12].join(" "))), "{unit}");
     }
 }
