@@ -155,6 +155,17 @@ impl Document {
         Ok(())
     }
 
+    /// The step that is shown without being committed, and the plan with it.
+    #[must_use]
+    pub fn draft(&self) -> Option<&(Step, Shown)> {
+        self.draft.as_ref()
+    }
+
+    /// Shows again what was a draft of the plan as it is committed now.
+    pub fn draw_again(&mut self, draft: Option<(Step, Shown)>) {
+        self.draft = draft;
+    }
+
     /// Drops the draft.
     pub fn drop_draft(&mut self) {
         self.draft = None;

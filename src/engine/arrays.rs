@@ -31,7 +31,7 @@ impl Weather {
 
 /// Modules made from labels: extraction costs more than all wires of a plan together.
 #[derive(Clone)]
-pub(super) struct Labels(Memo<Label, Option<Module>>);
+pub(super) struct Labels(Memo<Label, Option<(Module, [f64; 2])>>);
 
 impl Default for Labels {
     fn default() -> Self {
@@ -42,7 +42,17 @@ impl Default for Labels {
 impl Labels {
     /// The module of a label; none where no curve has such points.
     pub(super) fn module(&mut self, label: &Label) -> Option<Module> {
-        *self.0.get(*label, |label| Module::from_label(label).ok())
+        self.made(label).map(|(module, _)| module)
+    }
+
+    /// How its volts without load and its power follow heat, %/K.
+    fn coefficients(&mut self, label: &Label) -> Option<[f64; 2]> {
+        self.made(label).map(|(_, by_k)| by_k)
+    }
+
+    fn made(&mut self, label: &Label) -> Option<(Module, [f64; 2])> {
+        let make = |label: &Label| Module::from_label(label).ok().map(|module| (module, module.coefficients_pct_k()));
+        *self.0.get(*label, make)
     }
 }
 
@@ -293,6 +303,19 @@ fn hot(c: &Context<'_>, labels: &mut Labels, array: &Array, hottest_c: f64) -> F
     }
 }
 
+/// Each panel of an array with the coefficients that its curve has: of volts without load and of power.
+fn coefficients(c: &Context<'_>, labels: &mut Labels, array: &Array) -> Vec<(Id, [f64; 2])> {
+    let mut all: Vec<(Id, [f64; 2])> = Vec::new();
+    for id in array.strings.0.iter().flatten() {
+        if all.iter().any(|(known, _)| known == id) {
+            continue;
+        }
+        let label = panel(c.plan, array, id).and_then(|p| label(p, c.rules.beta_fallback));
+        all.extend(label.ok().and_then(|label| Some((id.clone(), labels.coefficients(&label)?))));
+    }
+    all
+}
+
 /// The figures of every array.
 pub(super) fn figures(c: &Context<'_>, labels: &mut Labels, weather: &Weather) -> Vec<ArrayFigures> {
     let mut all = Vec::with_capacity(c.plan.arrays.len());
@@ -313,6 +336,7 @@ pub(super) fn figures(c: &Context<'_>, labels: &mut Labels, weather: &Weather) -
             controller: feeds.and_then(|k| c.plan.controllers.get(k)).map(|k| k.id.clone()),
             weight_kg: weight_kg(c.plan, array),
             unlike_wh_day: none_yet(),
+            coefficients: coefficients(c, labels, array),
         });
     }
     all

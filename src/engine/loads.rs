@@ -308,7 +308,8 @@ impl<'a> Inverters<'a> {
             let starts_w = start.filter(|(at, _)| *at == place).map(|(_, w)| w);
             let mut most_w = Some(inv.rated_w);
             if let Some(starts_w) = starts_w {
-                // What runs beside it is within its rating.
+                // What runs beside it is within its rating: what is asked beyond that is cut.
+                is_capped |= own_w > inv.rated_w;
                 (own_w, most_w) = (own_w.min(inv.rated_w) + starts_w, inv.surge_w.clone()?);
             }
             let carries_w = most_w.map_or(own_w, |most| own_w.min(most));
@@ -321,6 +322,7 @@ impl<'a> Inverters<'a> {
             let rated_w: f64 = self.all.iter().map(|inv| inv.rated_w).sum();
             let mut most_w = Some(rated_w - carried_w);
             if let Some((_, starts_w)) = start.filter(|(at, _)| *at == free) {
+                is_capped |= own_w > (rated_w - carried_w).max(0.0);
                 own_w = own_w.min((rated_w - carried_w).max(0.0)) + starts_w;
                 // None where one of them has none.
                 let mut surge_w = Some(0.0);

@@ -157,6 +157,8 @@ pub struct ArrayFigures {
     pub weight_kg: Figure<f64>,
     /// What its panels together give less than each alone at its own best, a mean day; zero for like panels.
     pub unlike_wh_day: Figure<WattHours>,
+    /// Its panels, with the coefficients of volts without load and of power that their curves have, %/K.
+    pub coefficients: Vec<(Id, [f64; 2])>,
 }
 
 /// A controller.

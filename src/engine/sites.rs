@@ -172,7 +172,7 @@ pub fn coldest_c(plan: &Plan, spots: &[Figure<Spot>], margin_k: f64) -> Figure<C
     if let Some(known) = &plan.job.coldest_c {
         return known.at(|| FieldPath::new("job.coldest_c"));
     }
-    extreme(plan, spots, |spot, stay| stay_coldest_c(stay, spot, margin_k), f64::min)
+    extreme(spots.iter().zip(&plan.stays), |spot, stay| stay_coldest_c(stay, spot, margin_k), f64::min)
 }
 
 /// The same of one stay, by its climate and its own means.
@@ -224,17 +224,24 @@ fn own_low_c(spot: &Spot, stay: &Stay, climate: &Climate) -> f64 {
     lows.fold(f64::INFINITY, f64::min)
 }
 
-/// The mean daily maximum of the hottest month of its stays. Where a stay gives mean temperatures of its own: of these, with
+/// The mean daily maximum of the hottest month of those that are spent at its stays; of all months where none is. Where a stay gives mean temperatures of its own: of these, with
 /// half the daily range of its sun above them, as in the year.
 ///
 /// # Errors
 /// The field it waits for.
 pub fn hottest_mean_max_c(plan: &Plan, spots: &[Figure<Spot>]) -> Figure<Celsius> {
+    let of_months = stay_of_months(plan);
+    let is_nowhere = of_months.iter().all(Option::is_none);
+    let lives = |stay: &Stay, m: usize| {
+        let there = of_months.get(m).copied().flatten().and_then(|i| plan.stays.get(i));
+        is_nowhere || there.is_some_and(|there| there.id == stay.id)
+    };
     let hottest = |spot: &Spot, stay: &Stay| {
+        let most = |of: &dyn Fn(usize) -> f64| (0..12).filter(|m| lives(stay, *m)).map(of).fold(f64::MIN, f64::max);
         let own = |key: &str| Missing(FieldPath::new(format!("stays.{}.{key}", stay.id)));
         let mean = match (&stay.mean_c, &*spot.climate) {
             (Some(mean), _) => mean,
-            (None, Some(climate)) => return Ok(climate.max_c.iter().copied().fold(f64::MIN, f64::max)),
+            (None, Some(climate)) => return Ok(most(&|m| climate.max_c[m])),
             (None, None) => return Err(own("mean_c")),
         };
         let sun = match (&stay.sun_kwh_m2_day, &*spot.climate) {
@@ -242,21 +249,19 @@ pub fn hottest_mean_max_c(plan: &Plan, spots: &[Figure<Spot>]) -> Figure<Celsius
             (None, Some(climate)) => climate.ghi_kwh_m2_day,
             (None, None) => return Err(own("sun_kwh_m2_day")),
         };
-        let months = mean.0.iter().zip(&sun).enumerate();
-        let highs = months.map(|(m, (mean, sun))| mean + monthly_range_k(*sun, spot.latitude_deg, m) / 2.0);
-        Ok(highs.fold(f64::MIN, f64::max))
+        Ok(most(&|m| mean.0[m] + monthly_range_k(sun[m], spot.latitude_deg, m) / 2.0))
     };
-    extreme(plan, spots, hottest, f64::max)
+    let lived = spots.iter().zip(&plan.stays).filter(|(_, stay)| (0..12).any(|m| lives(stay, m)));
+    extreme(lived, hottest, f64::max)
 }
 
-fn extreme(
-    plan: &Plan,
-    spots: &[Figure<Spot>],
+fn extreme<'a>(
+    stays: impl Iterator<Item = (&'a Figure<Spot>, &'a Stay)>,
     of: impl Fn(&Spot, &Stay) -> Figure<f64>,
     pick: impl Fn(f64, f64) -> f64,
 ) -> Figure<Celsius> {
     let mut found: Option<f64> = None;
-    for (spot, stay) in spots.iter().zip(&plan.stays) {
+    for (spot, stay) in stays {
         let value = of(spot.as_ref().map_err(Clone::clone)?, stay)?;
         found = Some(found.map_or(value, |old| pick(old, value)));
     }

@@ -64,6 +64,9 @@ pub struct Module {
     pub band_gap_ev: f64,
 }
 
+/// The range over which coefficients are told, K. Source: IEC 60891, at least 30 K about; ours ends at the 50 C of usual cells.
+const WARMED_K: f64 = 25.0;
+
 /// A point on a current-voltage curve.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Point {
@@ -97,6 +100,18 @@ impl Module {
             rs_ohm: self.rs_ohm,
             gsh_s: self.gsh_s * share,
         }
+    }
+
+    /// How volts without load and power follow heat, %/K: from 25 C to 50 C in full sun.
+    /// Source: IEC 60891, coefficients as slopes over a range of temperatures.
+    #[must_use]
+    pub fn coefficients_pct_k(&self) -> [f64; 2] {
+        let at = |cell_c: f64| {
+            let cell = self.at(1000.0, cell_c);
+            [cell.open_circuit_v(), cell.max_power(0.0).power_w()]
+        };
+        let (cool, warm) = (at(25.0), at(25.0 + WARMED_K));
+        std::array::from_fn(|i| (warm[i] / cool[i].max(f64::MIN_POSITIVE) - 1.0) / WARMED_K * 100.0)
     }
 
     /// The parameters that make the model pass through the label's three points with its power maximum at the

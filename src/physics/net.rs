@@ -11,6 +11,8 @@ pub fn ohm_between(places: usize, conductors: &[(usize, usize, f64)], a: usize, 
     if a == b {
         return Some(0.0);
     }
+    let (places, conductors, a, b) = between(places, conductors, a, b);
+    let conductors = conductors.as_slice();
     let joined = reached(places, conductors, b);
     if joined.get(a) != Some(&true) {
         return None;
@@ -38,6 +40,44 @@ pub fn ohm_between(places: usize, conductors: &[(usize, usize, f64)], a: usize, 
     }
     add(a, places, 1.0);
     solved(rows).get(a).copied().filter(|ohm| ohm.is_finite())
+}
+
+/// The same with only the conductors that something may flow in: nothing does in those to a place that nothing leads on from,
+/// and most of a plan are such. Places that are left are numbered anew in their order.
+/// Source: Kirchhoff's current law.
+fn between(
+    places: usize,
+    conductors: &[(usize, usize, f64)],
+    a: usize,
+    b: usize,
+) -> (usize, Vec<(usize, usize, f64)>, usize, usize) {
+    let mut left: Vec<(usize, usize, f64)> = conductors.to_vec();
+    let mut ends = vec![0_usize; places];
+    loop {
+        ends.fill(0);
+        for place in left.iter().flat_map(|(from, to, _)| [*from, *to]) {
+            ends.get_mut(place).into_iter().for_each(|n| *n += 1);
+        }
+        let leads_on = |place: usize| place == a || place == b || ends.get(place).is_some_and(|n| *n > 1);
+        let before = left.len();
+        left.retain(|(from, to, _)| leads_on(*from) && leads_on(*to));
+        if left.len() == before {
+            break;
+        }
+    }
+    let mut numbers = vec![0; places];
+    let mut count = 0;
+    for (place, number) in numbers.iter_mut().enumerate() {
+        if place == a || place == b || ends.get(place).is_some_and(|n| *n > 0) {
+            *number = count;
+            count += 1;
+        }
+    }
+    let number = |place: usize| numbers.get(place).copied().unwrap_or(0);
+    for (from, to, _) in &mut left {
+        (*from, *to) = (number(*from), number(*to));
+    }
+    (count, left, number(a), number(b))
 }
 
 /// The places that conductors join to one.

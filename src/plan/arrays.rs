@@ -29,7 +29,7 @@ record! {
         bypass_groups: Known<Number> => "bypass groups", Kind::Number { quantity: Quantity::Count, least: 1.0, most: 12.0 }, "Cell groups with a bypass diode: 2 on most 36-cell panels, 3 on larger ones.", &LABEL;
         alpha_pct_k: Known<Number> => "alpha (Isc)", Kind::Number { quantity: Quantity::PercentPerK, least: -0.2, most: 0.3 }, "Current coefficient; about +0.05 %/K.", &LABEL;
         beta_pct_k: Known<Number> => "beta (Voc)", Kind::Number { quantity: Quantity::PercentPerK, least: -0.6, most: -0.05 }, "Voltage coefficient: %/K, mV/K or V/K, with or without its minus.", &NEC_690_7;
-        gamma_pct_k: Known<Number> => "gamma (Pmax)", Kind::Number { quantity: Quantity::PercentPerK, least: -0.8, most: -0.05 }, "Power coefficient.", &LABEL;
+        gamma_pct_k: Known<Number> => "gamma (Pmax)", Kind::Number { quantity: Quantity::PercentPerK, least: -0.8, most: -0.05 }, "Power coefficient. Harvest goes by the curve through the label's volts and amps with alpha and beta, whose own power coefficient a note names where this one is another; the heat of glued and close mounts is reckoned by it.", &LABEL;
         series_fuse_a: Known<Amps> => "max series fuse", Kind::Number { quantity: Quantity::Amps, least: 0.5, most: 60.0 }, "Maximum series fuse on the label.", &LABEL;
         length_m: Known<Metres> => "length", Kind::Number { quantity: Quantity::Size, least: 0.05, most: 3.0 }, "Longer side of the frame.", &LABEL;
         width_m: Known<Metres> => "width", Kind::Number { quantity: Quantity::Size, least: 0.05, most: 2.0 }, "Shorter side of the frame.", &LABEL;

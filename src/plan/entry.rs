@@ -23,7 +23,7 @@ use super::field::{Kind, Meta, Quantity, Record, Rejected, Value};
 use super::job::{GaugeSystem, LengthUnit, TemperatureUnit};
 use super::lists::{Monthly, Months, Strings, short_layout};
 use super::path::{FieldPath, Id};
-use crate::units::{METRES_PER_FOOT, METRES_PER_INCH};
+use crate::units::METRES_PER_FOOT;
 use crate::words::counted;
 
 /// The longest text a field takes.
@@ -116,13 +116,25 @@ pub fn parse_in(units: Units, root: &dyn Record, at: &FieldPath, text: &str) -> 
     Ok(parsed)
 }
 
-/// Says in the plan's own units that a number is out of its bounds.
+/// Says in the plan's own units that a number, or one of twelve, is out of its bounds.
 fn outside(units: Units, meta: &Meta, value: &Value) -> Option<String> {
-    let (Kind::Number { least, most, .. }, Value::Number(x)) = (meta.kind, value) else { return None };
+    let (quantity, x) = match (meta.kind, value) {
+        (Kind::Number { quantity, .. }, Value::Number(x)) => (quantity, *x),
+        (Kind::Monthly { quantity, least, most }, Value::Text(t)) => {
+            let all: Monthly = t.parse().ok()?;
+            (quantity, all.0.into_iter().find(|x| !(least..=most).contains(x))?)
+        }
+        _ => return None,
+    };
+    let (Kind::Number { least, most, .. } | Kind::Monthly { least, most, .. }) = meta.kind else { return None };
     // Nobody counts so many digits.
-    let say = |x: f64| if x.abs() >= 1e9 { format!("{x:e}") } else { show(units, meta, &Value::Number(x)) };
-    (*x < least || *x > most).then(|| {
-        format!("{} is outside what is accepted: {}{}", say(*x), bounds(units, meta, least, most), or_unknown(meta))
+    let said = if x.abs() >= 1e9 { "a number of that size".into() } else { show::number(units, meta.key, quantity, x) };
+    (x < least || x > most).then(|| {
+        format!(
+            "{said} is outside what is accepted: {}{}",
+            bounds(units, meta.key, quantity, least, most),
+            or_unknown(meta)
+        )
     })
 }
 
@@ -131,26 +143,21 @@ fn broken(units: Units, meta: &Meta, value: &Value) -> Option<String> {
     let (Kind::Number { quantity: Quantity::Count, least, most }, Value::Number(x)) = (meta.kind, value) else {
         return None;
     };
-    (x.fract() != 0.0)
-        .then(|| format!("{x} is no whole number; accepted: {}{}", bounds(units, meta, least, most), or_unknown(meta)))
+    (x.fract() != 0.0).then(|| {
+        let accepted = bounds(units, meta.key, Quantity::Count, least, most);
+        format!("{x} is no whole number; accepted: {accepted}{}", or_unknown(meta))
+    })
 }
 
 fn or_unknown(meta: &Meta) -> &'static str {
     if meta.unknown { "; write ? where it is not known" } else { "" }
 }
 
-/// From the least to the most; lengths in whole inches that lie within, below a foot in tenths.
-fn bounds(units: Units, meta: &Meta, least: f64, most: f64) -> String {
-    let in_feet = units.length == LengthUnit::Feet && most > 1.0;
-    let is_length = matches!(meta.kind, Kind::Number { quantity: Quantity::Length | Quantity::Size, .. });
-    let whole = |x: f64, up: bool| {
-        let step = if x.abs() < METRES_PER_FOOT { METRES_PER_INCH / 10.0 } else { METRES_PER_INCH };
-        let steps = x / step;
-        (if up { (steps - 1e-9).ceil() } else { (steps + 1e-9).floor() }) * step
-    };
-    let (least, most) = if in_feet && is_length { (whole(least, true), whole(most, false)) } else { (least, most) };
-    let say = |x: f64| show(units, meta, &Value::Number(x));
-    format!("{} to {}", say(least), say(most))
+/// From the least to the most, in the plan's unit.
+#[must_use]
+pub fn bounds(units: Units, key: &str, quantity: Quantity, least: f64, most: f64) -> String {
+    let say = |x: f64, up: bool| show::bound(units, key, quantity, x, up);
+    format!("{} to {}", say(least, true), say(most, false))
 }
 
 /// A field of the plan as text in the plan's units.

@@ -202,6 +202,9 @@ pub fn chemistry(which: Chemistry) -> &'static ChemistryRow {
 const CELLS_PER_12: [f64; 2] = [6.0, 4.0];
 /// Nominal volts of a cell: lead, lithium iron phosphate. Source: as [`CELLS_PER_12`].
 const CELL_V: [f64; 2] = [2.0, 3.2];
+/// Volts of a cell that labels have, from and to. Source: common practice: lead of 12 to 13.2 V has six cells, lithium iron phosphate
+/// of 12 to 13.6 V four.
+const CELL_LABEL_V: [(f64, f64); 2] = [(1.9, 2.2), (2.9, 3.45)];
 /// Volts that a lithium cell is charged to, as labels have it. Source: articles on LFP, 3.65 V a cell.
 const LFP_LABEL_CHARGE_V: f64 = 3.65;
 
@@ -232,6 +235,15 @@ impl ChemistryRow {
         let (taken, other) = (self.cells(label_v), (label_v / CELL_V[1]).round().max(1.0));
         let is_told = label_charge_v.is_some_and(|v| (v / LFP_LABEL_CHARGE_V).round() == taken);
         (self.chemistry.is_lithium() && other != taken && !is_told).then_some(other)
+    }
+
+    /// Volts of each cell by a label of so many, where no cell of the kind has them: lead 2 V, lithium iron phosphate 3.2 V.
+    /// Source: IEC 60050-482, nominal voltage; the room about it common practice (labels of 12 to 13.2 V).
+    #[must_use]
+    pub fn odd_cell_v(&self, label_v: f64) -> Option<f64> {
+        let (least, most) = CELL_LABEL_V[usize::from(self.chemistry.is_lithium())];
+        let each_v = label_v / self.cells(label_v);
+        (!(least..=most).contains(&each_v)).then_some(each_v)
     }
 
     /// Whether the charge volts may follow the temperature.

@@ -191,11 +191,19 @@ fn load_text(l: &Load) -> String {
 /// A run's length in the plan's unit: the sum of its legs, `?` if one is missing.
 #[must_use]
 pub fn length(plan: &Plan, run: &Run) -> String {
+    length_m(run).map_or_else(|| words::UNKNOWN.into(), |m| words::length(Units::of(plan), m))
+}
+
+/// The same in a cell of so many columns.
+#[must_use]
+pub fn length_within(plan: &Plan, run: &Run, columns: u16) -> String {
+    let within = |m| words::length_within(Units::of(plan), m, usize::from(columns));
+    length_m(run).map_or_else(|| words::UNKNOWN.into(), within)
+}
+
+fn length_m(run: &Run) -> Option<f64> {
     let total: Option<f64> = run.legs.iter().map(|l| l.length_m.known().map(|m| m.0)).sum();
-    match total {
-        Some(m) if !run.legs.is_empty() => words::length(Units::of(plan), m),
-        _ => words::UNKNOWN.into(),
-    }
+    total.filter(|_| !run.legs.is_empty())
 }
 
 /// The one leg of a run that is bought new where others exist: what a gauge is chosen for.

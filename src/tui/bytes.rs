@@ -12,6 +12,8 @@ use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Input {
     Key(KeyEvent),
+    /// The Esc before this was the first byte of the key that follows: it was none.
+    NoEsc,
     /// Without control characters; line breaks and tabs have become one space each.
     Paste(String),
 }
@@ -22,6 +24,9 @@ const PASTE_END: &[u8] = b"\x1b[201~";
 
 /// A lone Esc is the Esc key when nothing follows it for so long.
 const LONE_ESC: Duration = Duration::from_millis(50);
+/// A lone Esc that was taken as the key was none after all where the rest of a sequence comes within so long after it. Neither
+/// of the bytes that go on an escape is a key of its own here, so that nobody waits for anything.
+const LATE_REST: Duration = Duration::from_secs(1);
 /// A sequence or a letter that has begun is given so long to arrive.
 const BROKEN_OFF: Duration = Duration::from_millis(500);
 /// A paste whose end is lost is taken as it stands after so long.
@@ -36,6 +41,10 @@ const PASTE_MOST: usize = 1 << 20;
 pub struct Decoder {
     pending: Vec<u8>,
     in_paste: bool,
+    /// The last that was given out was a lone Esc, not long ago.
+    after_esc: bool,
+    /// The first pending byte is an Esc that has been given out as a key.
+    is_late: bool,
 }
 
 /// What the front of the pending bytes is.
@@ -49,6 +58,10 @@ enum Front {
 impl Decoder {
     /// Takes bytes as they arrive; keys they complete go to `out`.
     pub fn feed(&mut self, bytes: &[u8], out: &mut Vec<Input>) {
+        if std::mem::take(&mut self.after_esc) && matches!(bytes, [b'[' | b'O', ..]) {
+            self.pending.push(ESC);
+            self.is_late = true;
+        }
         self.pending.extend_from_slice(bytes);
         loop {
             if self.in_paste {
@@ -57,7 +70,17 @@ impl Decoder {
                 }
                 continue;
             }
-            match front(&self.pending) {
+            let front = front(&self.pending);
+            if !matches!(front, Front::Incomplete) && std::mem::take(&mut self.is_late) {
+                let goes_on = !matches!(&front, Front::Taken(_, None) | Front::Taken(1, _));
+                if !goes_on && !matches!(self.pending.as_slice(), [ESC, b'[', b'0'..=b'9', ..]) {
+                    // Typed by somebody after Esc.
+                    self.pending.remove(0);
+                    continue;
+                }
+                out.push(Input::NoEsc);
+            }
+            match front {
                 Front::Incomplete => return,
                 Front::Paste => {
                     self.pending.drain(..PASTE_BEGIN.len());
@@ -76,7 +99,7 @@ impl Decoder {
     pub fn patience(&self) -> Option<Duration> {
         match (self.in_paste, self.pending.as_slice()) {
             (true, _) => Some(PASTE_BROKEN_OFF),
-            (false, []) => None,
+            (false, []) => self.after_esc.then_some(LATE_REST),
             (false, [ESC]) => Some(LONE_ESC),
             (false, _) => Some(BROKEN_OFF),
         }
@@ -87,8 +110,13 @@ impl Decoder {
         let pending = std::mem::take(&mut self.pending);
         if std::mem::take(&mut self.in_paste) {
             out.push(Input::Paste(cleaned(&pending)));
-        } else if pending == [ESC] {
-            out.push(Input::Key(key(KeyCode::Esc)));
+        } else if std::mem::take(&mut self.is_late) {
+            if let [ESC, c] = pending.as_slice() {
+                out.push(Input::Key(typed(char::from(*c))));
+            }
+        } else {
+            self.after_esc = pending == [ESC];
+            out.extend(self.after_esc.then(|| Input::Key(key(KeyCode::Esc))));
         }
     }
 

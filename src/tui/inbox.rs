@@ -168,6 +168,7 @@ fn read_terminal(sender: &Sender<Arrival>) {
         for input in inputs.drain(..) {
             let message = match input {
                 Input::Key(key) => Message::Key(key),
+                Input::NoEsc => Message::NoEsc,
                 Input::Paste(text) => Message::Paste(text),
             };
             if sender.send(Arrival::Message(message)).is_err() {

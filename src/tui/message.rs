@@ -17,6 +17,8 @@ use crate::tui::shop::TruckFile;
 pub enum Message {
     /// A key was pressed (never a release).
     Key(KeyEvent),
+    /// The Esc just before was the beginning of the key that follows.
+    NoEsc,
     /// Text was pasted; control characters are already stripped.
     Paste(String),
     /// The terminal has this many columns and rows now.

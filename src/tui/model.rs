@@ -1,5 +1,6 @@
 //! Everything the full screen remembers. Only `update` changes it; `view` reads it.
 
+mod closed;
 mod hints;
 mod over;
 mod stood;
@@ -23,6 +24,7 @@ use crate::tui::shop::Shop;
 use crate::tui::theme::{Palette, Theme};
 use crate::wording::findings::{self, Entry};
 
+pub use closed::Closed;
 pub use over::{
     After, Answer, Awaited, Confirm, FindingView, IsolationView, Ladder, Overlay, Pick, PickWhat, Prompt, PromptWhat,
     Sizing, Then, WorkingView,
@@ -146,6 +148,8 @@ pub struct Model {
     pub left_shop: Option<Shop>,
     /// Sizes for all runs that are worked out beside the keys.
     pub sizing: Option<Awaited>,
+    /// What the key before, an Esc, may have closed.
+    pub closed: Option<Box<Closed>>,
     /// The field where letters are commands until the cursor moves on.
     pub left: Option<Left>,
     /// Whether Tab walks only the unknowns.
@@ -198,6 +202,7 @@ impl Model {
             left_shop: None,
             sizing: None,
             left: None,
+            closed: None,
             is_tab_on_unknowns: false,
             are_prices_hidden: false,
             generation: 0,

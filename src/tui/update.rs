@@ -19,6 +19,8 @@ mod step;
 mod walk;
 mod working;
 
+use crossterm::event::KeyCode;
+
 use crate::document::Shown;
 use crate::document::look::Question;
 use crate::tui::form;
@@ -30,7 +32,19 @@ use crate::tui::model::{Model, Overlay};
 /// Takes one message.
 pub fn update(model: &mut Model, message: Message) -> Option<Effect> {
     let marked = findings::marked(model);
-    let effect = match message {
+    match &message {
+        Message::Key(key) if key.code == KeyCode::Esc => model.keep_open(),
+        Message::Key(_) | Message::Paste(_) => model.closed = None,
+        _ => {}
+    }
+    let effect = taken(model, message);
+    settle(model);
+    findings::follow(model, marked);
+    effect
+}
+
+fn taken(model: &mut Model, message: Message) -> Option<Effect> {
+    match message {
         Message::Key(_) | Message::Paste(_) if !layout::is_large_enough(model.size.0, model.size.1) => {
             unseen(model, &message)
         }
@@ -38,6 +52,10 @@ pub fn update(model: &mut Model, message: Message) -> Option<Effect> {
         Message::Key(key) => {
             let action = keymap::resolve(model.context(), key)?;
             act(model, action)
+        }
+        Message::NoEsc => {
+            model.open_again();
+            None
         }
         Message::Paste(text) => {
             field::paste(model, &text);
@@ -103,10 +121,7 @@ pub fn update(model: &mut Model, message: Message) -> Option<Effect> {
             Some(Effect::Quit { clean: false })
         }
         Message::Resumed => Some(Effect::Redraw),
-    };
-    settle(model);
-    findings::follow(model, marked);
-    effect
+    }
 }
 
 /// A key while the screen is too small to show anything: only what needs no eyes is done.
@@ -162,6 +177,8 @@ pub fn act(model: &mut Model, action: Action) -> Option<Effect> {
     }
     match context {
         Context::Browsing => {
+            // Where nothing is to be gone to its key leads on.
+            let action = if action == Action::GoTo && !model.is_on_findings() { Action::Guide } else { action };
             model.is_guided = action == Action::Guide;
             browse::act(model, action)
         }

@@ -8,7 +8,9 @@ use crate::units::{KG_PER_POUND, METRES_PER_FOOT};
 
 pub use crate::wording::naming::{path, path_in, section};
 use crate::wording::number::grouped;
-pub use crate::wording::number::{UNKNOWN, amps, awaited, figure, fixed, length, num, significant, temperature, waits};
+pub use crate::wording::number::{
+    UNKNOWN, amps, awaited, figure, fixed, length, length_within, num, significant, temperature, waits,
+};
 
 /// The smallest screen the program draws on.
 pub const LEAST_SIZE: (u16, u16) = (40, 12);

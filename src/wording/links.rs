@@ -55,6 +55,19 @@ pub fn links(plan: &Plan, report: &Report) -> Vec<String> {
     vec![made, bought(plan, between), shares, carries, least, counted.into()]
 }
 
+/// The figures that matter of them, in a line: what the link that carries most does, and how far the batteries are from even.
+#[must_use]
+pub fn in_short(report: &Report) -> Option<String> {
+    let figures = report.bank.links.as_ref()?;
+    let (link, may) = (current(&figures.link_a), current(&figures.ampacity_a));
+    let shares = figures.shares.as_ref().map_or(UNKNOWN.into(), |all| {
+        let pct = |share: f64| fixed(share * 100.0, 1);
+        let (least, most) = all.iter().fold((1.0_f64, 0.0_f64), |(least, most), x| (least.min(*x), most.max(*x)));
+        format!("{} to {} %", pct(least), pct(most))
+    });
+    Some(format!("link {link}, may {may}; each battery {shares}"))
+}
+
 /// What of them is bought.
 fn bought(plan: &Plan, between: f64) -> String {
     let bank = &plan.bank;

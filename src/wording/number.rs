@@ -112,15 +112,32 @@ pub fn waits(plan: &Plan, text: &str) -> String {
 /// A length in the plan's unit, short enough for a column: `22'6"`, `8"`, `6.86 m`. Inches are whole from ten feet up.
 #[must_use]
 pub fn length(units: Units, metres: f64) -> String {
+    length_to(units, metres, 4)
+}
+
+/// The same in so many columns: rounded where it is longer.
+#[must_use]
+pub fn length_within(units: Units, metres: f64, columns: usize) -> String {
+    let mut all = (0..=4).rev().map(|most| length_to(units, metres, most));
+    all.find(|text| text.len() <= columns).unwrap_or_else(|| match units.length {
+        LengthUnit::Metres => format!("{metres:.0}m"),
+        LengthUnit::Feet => format!("{:.0}'", metres / METRES_PER_FOOT),
+    })
+}
+
+/// With so many decimals at most.
+fn length_to(units: Units, metres: f64, most: usize) -> String {
     if units.length == LengthUnit::Metres {
         let decimals = if metres.abs() < 9.99995 { 4 } else { 3 };
-        return format!("{} m", bare(metres, decimals));
+        return format!("{} m", bare(metres, decimals.min(most)));
     }
-    let (decimals, parts) = match metres.abs() / METRES_PER_FOOT {
-        feet if feet < 10.0 => (2, 100.0),
-        feet if feet < 100.0 => (1, 10.0),
-        _ => (0, 1.0),
+    let decimals = match metres.abs() / METRES_PER_FOOT {
+        feet if feet < 10.0 => 2,
+        feet if feet < 100.0 => 1,
+        _ => 0,
     };
+    let decimals = decimals.min(most);
+    let parts = [1.0, 10.0, 100.0].get(decimals).copied().unwrap_or(1.0);
     let all = (metres.abs() / METRES_PER_INCH * parts).round() / parts;
     let feet = (all / 12.0 + 1e-9).floor();
     let inches = bare(all - 12.0 * feet, decimals);

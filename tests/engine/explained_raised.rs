@@ -58,6 +58,9 @@ fn panels() -> Vec<(&'static str, Plan)> {
         ("panels-on-bank", with(&sound(), &[("runs.W1.to", id("BK"))])),
         ("label-power-apart", with(&sound(), &[("panels.P1.pmax_w", n(100.0))])),
         ("label-cells-unlikely", with(&sound(), &[("panels.P1.cells", n(72.0))])),
+        ("label-beta-not-met", with(&sound(), &[("panels.P1.beta_pct_k", n(-0.6))])),
+        ("label-gamma-not-used", with(&sound(), &[("panels.P1.gamma_pct_k", n(-0.8))])),
+        ("label-volts-unlikely", with(&sound(), &[("bank.unit_v", n(2.0))])),
         ("label-power-over-area", with(&sound(), &[("panels.P1.length_m", n(0.5)), ("panels.P1.width_m", n(0.5))])),
         (
             "load-outlasts-inverter",

@@ -101,3 +101,26 @@ fn an_inverter_off_before_its_load_is_said() {
     let f = found(&r, "load-outlasts-inverter");
     assert!(f.len() == 1 && f[0].numbers == [24.0, 4.0, 440.0], "{}", texts(&r));
 }
+
+/// The curve follows the label's beta, which is a condition of its making (De Soto, Klein & Beckman 2006), where one through the other
+/// figures can; where none does, and where the label's gamma is another than the curve's, both are said.
+#[test]
+fn coefficients_that_the_curve_has_not_are_said() {
+    let of = |key: &str, by_k: f64| evaluate(&with(&sound(), &[(&format!("panels.P1.{key}"), n(by_k))]));
+    let right = evaluate(&sound());
+    let (id, [beta, gamma]) = right.arrays[0].coefficients[0].clone();
+    let own = sound().panels[0].beta_pct_k.known().unwrap().0;
+    assert!(id.as_str() == "P1" && (beta - own).abs() < 0.01, "{beta} {own}");
+    assert!((-0.6..-0.3).contains(&gamma), "silicon loses a third to a half of a percent for each K: {gamma}");
+    for (off, said) in [(0.0, 0), (0.04, 0), (-0.04, 0), (0.08, 1), (-0.08, 1)] {
+        let r = of("gamma_pct_k", gamma + off);
+        let f = found(&r, "label-gamma-not-used");
+        assert_eq!(f.len(), said, "{off}: {}", texts(&r));
+        assert!(f.iter().all(|f| f.level == Level::Note && (f.n(1) - gamma).abs() < 1e-12));
+        near("harvest", r.year.harvest_kwh.clone(), right.year.harvest_kwh.clone().unwrap(), 1e-12);
+    }
+    for (by_k, said) in [(own, 0), (-0.6, 1)] {
+        let r = of("beta_pct_k", by_k);
+        assert_eq!(found(&r, "label-beta-not-met").len(), said, "{by_k}: {:?} {}", r.arrays[0].coefficients, texts(&r));
+    }
+}

@@ -120,6 +120,18 @@ fn what_the_inverter_cannot_carry_does_not_count() {
     near("all at once", Ok(t.watts.0), 140.0 + 1000.0 / 0.88, 1e-9);
 }
 
+/// The same beside a start: what is cut to the rating is said, though the start itself is within the inverter's surge.
+#[test]
+fn a_start_beside_what_is_cut_to_the_rating_says_so() {
+    let p = with(
+        &three(),
+        &[("loads.L3.quantity", n(3.0)), ("loads.L3.surge_w", n(640.0)), ("inverters.INV.surge_w", n(2000.0))],
+    );
+    let s = loads(&p).surge.expect("known");
+    near("1000 W and 200 W to start", Ok(s.watts.0), 140.0 + 1200.0 / 0.88, 1e-9);
+    assert!(s.is_capped, "1320 W are asked of 1000 W");
+}
+
 /// Loads of different months do not run together, and what is removed does not run at all.
 #[test]
 fn the_month_with_most_counts() {

@@ -105,6 +105,24 @@ fn a_label_that_may_mean_two_is_said() {
     assert_eq!(found(&evaluate(&over), "charge-volts-high").len(), 1);
 }
 
+/// Nominal volts of a cell, 2 V of lead and 3.2 V of lithium iron phosphate (IEC 60050-482): a label that makes another of them is said;
+/// those that are sold are not.
+#[test]
+fn a_label_that_no_battery_has_is_said() {
+    let lead = [2.0, 4.0, 6.0, 8.0, 12.0, 12.6, 24.0, 36.0, 48.0];
+    let lithium = [3.2, 6.4, 12.0, 12.8, 13.2, 24.0, 25.6, 36.0, 38.4, 48.0, 51.2];
+    for (name, sold, odd) in [("sorrel", &lead[..], [3.0, 5.0, 13.0]), ("bramble", &lithium[..], [2.0, 3.7, 5.0])] {
+        let said =
+            |v: f64| found(&evaluate(&with(&plan(name), &[("bank.unit_v", n(v))])), "label-volts-unlikely").len();
+        for v in sold {
+            assert_eq!(said(*v), 0, "{name} {v} V");
+        }
+        for v in odd {
+            assert_eq!(said(v), 1, "{name} {v} V");
+        }
+    }
+}
+
 /// A full lithium bank takes nothing, whatever is held above its rest of 14.4 V: from then on its charger floats, at 14.6 V as at
 /// 14.4 V. Source: conservation of charge; 14.6 V is what labels print for four cells.
 #[test]

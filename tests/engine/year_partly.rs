@@ -216,3 +216,56 @@ fn what_a_part_of_the_year_begins_with_is_said() {
     let (march, november) = (day("Nov-Mar", 89), day("Nov-Mar", 304));
     assert!((november[0] - march[23]).abs() < 0.05, "{march:?} {november:?}");
 }
+
+/// The hottest month is one that is lived in: what July would be does not matter to a coach that is there in January alone, and
+/// where nobody is anywhere all months count. Source: definition; volts of hot silicon fall.
+#[test]
+fn hot_volts_are_those_of_months_lived_in() {
+    let hot = |lived: &str, july_c: f64| {
+        let means: Vec<String> = (0..12).map(|m| if m == 6 { july_c.to_string() } else { "10".into() }).collect();
+        let own = [("stays.ST1.mean_c", months(&means.join(" "))), ("stays.ST1.months", months(lived))];
+        let r = evaluate(&with(&sound(), &own));
+        r.arrays[0].vmp_hot_v.clone().expect("known").0
+    };
+    for lived in ["Jan", "Nov-Mar", "Aug-Jun"] {
+        assert_eq!(hot(lived, 45.0), hot(lived, 10.0), "{lived}");
+    }
+    for lived in ["Jul", "all", "none"] {
+        assert!(hot(lived, 45.0) < hot(lived, 10.0) - 1.0, "{lived}");
+    }
+    // By the built-in climate as well.
+    let of = |lived: &str| {
+        let r = evaluate(&with(&sound(), &[("stays.ST1.months", months(lived))]));
+        r.arrays[0].vmp_hot_v.clone().expect("known").0
+    };
+    assert!(of("Jan") > of("Jul") + 1.0);
+    assert_eq!(of("all"), of("Jul").min(of("Aug")).min(of("Jun")));
+}
+
+/// Sums of a part of the year are not said to be a year's.
+#[test]
+fn sums_of_some_months_are_said_of_those() {
+    let part = evaluate(&with(&short_and_cold(), &[("stays.ST1.months", months("Nov-Mar"))]));
+    assert_eq!(part.year.lived.when(), "in the 5 months with a stay");
+    assert_eq!(evaluate(&short_and_cold()).year.lived.when(), "a year");
+}
+
+/// What rounding leaves of a sum of differences is nothing: no month lacks or turns away a millionth of a Wh.
+#[test]
+fn rounding_is_no_shortfall() {
+    let mut seen = 0;
+    for name in ["larkspur", "bramble", "marram", "sorrel", "thistle"] {
+        for watts in [0.1, 5.0, 40.0] {
+            let r = evaluate(&with(&named(name), &[("loads.L1.watts_w", n(watts))]));
+            let is_nothing = |x: f64| x == 0.0 || x.abs() > 1e-9;
+            assert!(r.year.lived.unmet_pct.clone().is_ok_and(is_nothing), "{name}: {:?}", r.year.lived.unmet_pct);
+            for m in &r.year.months {
+                for wh in [&m.shortfall_wh_day, &m.unused_wh_day, &m.deficit_wh_day] {
+                    assert!(wh.as_ref().is_ok_and(|wh| is_nothing(wh.0)), "{name} {watts}: {wh:?}");
+                    seen += 1;
+                }
+            }
+        }
+    }
+    assert!(seen > 100);
+}

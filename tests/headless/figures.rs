@@ -215,6 +215,17 @@ fn set_understands_what_a_person_types_and_the_later_one_wins() {
     assert_eq!(gauge(&["runs.W2.gauge=16mm2"]), "16 mm2");
     assert_eq!(gauge(&["runs.W2.gauge=?"]), Value::Null);
     assert_eq!(gauge(&["runs.W2.gauge=8awg", "runs.W2.gauge=2/0 awg"]), "2/0 AWG");
+    // A bare figure is in the unit that a change before it chose: 50 F are 10 C.
+    let year = |sets: [&str; 2]| home.run(&["figures", &sample("marram"), "--set", sets[0], "--set", sets[1]]);
+    let (f, c) = (["50"; 12].join(" "), ["10"; 12].join(" "));
+    let bare = year(["job.temperature_unit=F", &format!("stays.ST1.mean_c={f}")]);
+    assert_eq!(bare.code, 0, "{}", bare.err);
+    assert_eq!(
+        bare.json()["months"],
+        year(["job.temperature_unit=C", &format!("stays.ST1.mean_c={c}")]).json()["months"]
+    );
+    year(["job.temperature_unit=F", &format!("stays.ST1.mean_c={}", f.replacen("50", "160", 1))])
+        .refused(2, &["160 F is outside what is accepted: -76 F to 140 F"]);
 }
 
 #[test]

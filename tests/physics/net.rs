@@ -41,3 +41,20 @@ fn a_cube() {
     assert_eq!(edges.len(), 12);
     close(ohm_between(8, &edges, 7, 0), 5.0 / 6.0);
 }
+
+/// Nothing flows in what leads nowhere: trees that hang on a net leave its ohms as they are, to the bit, and a great many of them
+/// cost no more than they are long.
+#[test]
+fn what_leads_nowhere_changes_nothing() {
+    let net = [(0, 1, 1.5), (0, 2, 2.5), (1, 3, 3.5), (2, 3, 4.5), (1, 2, 7.0)];
+    let alone = ohm_between(4, &net, 3, 0).expect("joined");
+    let mut all = net.to_vec();
+    for place in 4..4000 {
+        // Each hangs on the one a few before it, the first ones on the net.
+        all.push((place - 4 + place % 3, place, 0.01));
+    }
+    assert_eq!(ohm_between(4000, &all, 3, 0), Some(alone));
+    assert_eq!(ohm_between(4, &net[..2], 3, 0), None);
+    // From the end of a branch its own ohms come on top.
+    close(ohm_between(6, &[&net[..], &[(3, 4, 0.25), (4, 5, 9.0)]].concat(), 4, 0), alone + 0.25);
+}

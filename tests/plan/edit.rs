@@ -2,7 +2,7 @@
 
 use coachwire::plan::edit::check;
 use coachwire::plan::job::YesNo;
-use coachwire::plan::{Edit, Id, Known, Plan, Step, Value};
+use coachwire::plan::{Edit, Id, Known, Plan, Record, Step, Value};
 use proptest::prelude::*;
 
 use super::{full, path, small};
@@ -67,15 +67,24 @@ fn what_does_not_read_says_what_would() {
 
 #[test]
 fn every_field_of_a_full_plan_can_be_set_by_its_line() {
-    let plan = full::plan();
-    for at in full::fields(&plan) {
+    for (length, temperature) in [("metres", "C"), ("feet", "F")] {
+        let mut plan = full::plan();
+        plan.job.set("length_unit", Value::Word(length)).unwrap();
+        plan.job.set("temperature_unit", Value::Word(temperature)).unwrap();
+        set_by_lines(&plan);
+    }
+}
+
+/// The line of an edit means the same in every plan, whatever its units.
+fn set_by_lines(plan: &Plan) {
+    for at in full::fields(plan) {
         let meta = plan.meta(&at).unwrap();
         let mut values = vec![plan.get_at(&at).unwrap()];
         values.extend(meta.unknown.then_some(Value::Unknown));
         values.extend(meta.absent.then_some(Value::Nothing));
         for to in values {
             let edit = Edit::Set { at: at.clone(), to };
-            assert_eq!(back(&plan, &edit), edit, "{edit}");
+            assert_eq!(back(plan, &edit), edit, "{edit}");
         }
     }
 }

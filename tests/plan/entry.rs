@@ -280,6 +280,14 @@ fn steps_go_to_the_next_standard_size() {
     assert_eq!(after(&plan, "arrays.A1.mount", false), Some(Value::Word("tilted")));
     assert_eq!(after(&plan, "loads.L1.quantity", true), Some(Value::Number(2.0)));
     assert_eq!(after(&plan, "runs.W2.legs.L1.per_pole", false), None);
+    // Insulation as it is sold (heads of columns of NEC 310.16), of links too; terminals as NEC 110.14(C) lists them.
+    let links = [("link_gauge", Value::Gauge("4/0 AWG".parse().unwrap())), ("link_insulation_c", Value::Number(90.0))];
+    let mut with_links = small();
+    links.into_iter().for_each(|(key, value)| with_links.bank.set(key, value).unwrap());
+    assert_eq!(after(&with_links, "bank.link_insulation_c", true), Some(Value::Number(105.0)));
+    assert_eq!(after(&with_links, "bank.link_insulation_c", false), Some(Value::Number(75.0)));
+    with_links.bank.ratings.set("terminal_c", Value::Number(75.0)).unwrap();
+    assert_eq!(after(&with_links, "bank.ratings.terminal_c", true), Some(Value::Number(90.0)));
     assert_eq!(after(&plan, "panels.P1.voc_v", true), Some(Value::Number(22.6)));
     assert_eq!(after(&plan, "panels.P1.vmp_v", true), None);
 }
@@ -294,6 +302,9 @@ fn field_names_say_their_stored_unit() {
             let length = matches!(quantity, Quantity::Length | Quantity::Size);
             assert_eq!(meta.key.ends_with("_m"), length, "{at}");
             assert_eq!(meta.key.ends_with("_c"), quantity == Quantity::Temperature, "{at}");
+            assert_eq!(meta.key.ends_with("_kg"), quantity == Quantity::Mass, "{at}");
+            assert_eq!(meta.key.ends_with("_nm"), quantity == Quantity::NewtonMetres, "{at}");
+            assert_eq!(meta.key.ends_with("_n"), quantity == Quantity::Newtons, "{at}");
         }
     }
 }
@@ -451,30 +462,50 @@ fn a_place_names_a_string_that_is_there() {
     assert!(parse(&plan, &at, "").is_ok(), "where it is not said");
 }
 
-/// What a refusal names as the least and the most is taken, in feet and in metres.
+/// What a refusal names as the least and the most is taken, in feet and in metres, is in the plan's own units, and has no more
+/// digits than a tape, a scale or a thermometer shows.
 #[test]
 fn bounds_that_are_named_are_accepted() {
-    for job in [small().job, metric().job] {
+    for (job, foreign) in [(small().job, METRIC), (metric().job, IMPERIAL)] {
         let plan = Plan { job, ..super::full::plan() };
         let mut seen = 0;
         for at in super::full::fields(&plan) {
-            let Some(Kind::Number { quantity, .. }) = plan.meta(&at).map(|m| m.kind) else { continue };
-            let Err(refused) = parse(&plan, &at, "-99999") else { continue };
+            let (quantity, count) = match plan.meta(&at).map(|m| m.kind) {
+                Some(Kind::Number { quantity, .. }) => (quantity, 1),
+                Some(Kind::Monthly { quantity, .. }) => (quantity, 12),
+                _ => continue,
+            };
+            let many = |text: &str| vec![text; count].join(" ");
+            let Err(refused) = parse(&plan, &at, &many("-99999")) else { continue };
             let said = refused.to_string();
             let Some((_, said)) = said.split_once("outside what is accepted: ") else { continue };
             let (least, most) = said.split(';').next().expect("bounds").split_once(" to ").expect("both");
+            let (least, most) = (least.trim(), most.trim());
             for text in [least, most] {
-                if let Err(e) = parse(&plan, &at, text)
+                // The whole of it with the unit behind, as one types twelve of them.
+                let typed = many(&if count == 12 { text.replace(' ', "") } else { text.into() });
+                if let Err(e) = parse(&plan, &at, &typed)
                     && e.to_string().contains("outside")
                 {
                     panic!("{at} ({quantity:?}), {text:?}: {e}");
                 }
+                let is_celsius = text.ends_with(" C") && !at.as_str().ends_with("max_ambient_c");
+                let stays =
+                    is_celsius && (at.as_str().ends_with("insulation_c") || at.as_str().ends_with("terminal_c"));
+                assert!(stays || !foreign.iter().any(|unit| text.ends_with(unit)), "{at}: {said}");
+                let digits =
+                    text.split_once('.').map_or(0, |(_, part)| part.chars().take_while(char::is_ascii_digit).count());
+                assert!(digits <= 2, "{at}: {said}");
             }
             seen += 1;
         }
         assert!(seen > 50, "{seen} fields");
     }
 }
+
+/// Units of the other system.
+const METRIC: &[&str] = &[" m", " mm", " kg", " N", " N m", " C"];
+const IMPERIAL: &[&str] = &["\"", "'", " lb", " lbf", " in-lb", " F"];
 
 /// 0.03 in of sheet are 0.8 mm and no 0 in; a panel of 1134 mm is read to the eighth of an inch, 44 5/8.
 #[test]
@@ -513,4 +544,23 @@ fn monthly_temperatures_follow_the_plans_unit() {
     }
     assert!(parse(&plan, &at, "1 2 3").unwrap_err().to_string().contains("3 found"));
     assert!(parse(&plan, &at, &f.replace("14", "warm")).is_err());
+    // 60 C are 140 F, -60 C -76 F.
+    plan.job.set("temperature_unit", Value::Word("F")).unwrap();
+    let refused = parse(&plan, &at, &f.replace("14", "160")).unwrap_err().to_string();
+    assert!(refused.ends_with("160 F is outside what is accepted: -76 F to 140 F"), "{refused}");
+    plan.job.set("temperature_unit", Value::Word("C")).unwrap();
+    let refused = parse(&plan, &at, &c.replace("-10", "61")).unwrap_err().to_string();
+    assert!(refused.ends_with("61 C is outside what is accepted: -60 C to 60 C"), "{refused}");
+}
+
+/// Each of several edits is read on the plan as those before it leave it, its units included: 32 F is 0 C.
+#[test]
+fn a_bare_number_is_in_the_unit_that_an_edit_before_it_chose() {
+    let plan = edited(&small(), Edit::Insert { list: "stays".into(), after: None, item: r#"(id: "ST1")"#.into() });
+    let means = ["32"; 12].join(" ");
+    for (unit, read) in [("F", "0"), ("C", "32")] {
+        let lines = [format!("job.temperature_unit = {unit}"), format!("stays.ST1.mean_c = {means}")];
+        let after = plan.with(&Step::parse(&plan, "", &lines).unwrap()).unwrap();
+        assert_eq!(after.get_at(&path("stays.ST1.mean_c")), Some(Value::Text([read; 12].join(" "))), "{unit}");
+    }
 }

@@ -4,8 +4,8 @@ use std::sync::Arc;
 
 use super::{DUNLIN, Screen};
 use coachwire::engine::{Engine, Finding};
-use coachwire::plan::Plan;
 use coachwire::plan::lists::MONTH_NAMES;
+use coachwire::plan::{Plan, Step};
 use coachwire::stock::{Shelf, Stock};
 use coachwire::tui::message::Opened;
 use coachwire::tui::model::Start;
@@ -222,4 +222,39 @@ fn alternator_and_shore_stand_apart() {
     let both: f64 = alternator.parse::<f64>().unwrap() + shore.parse::<f64>().unwrap();
     let other = report.year.months[0].other_wh_day.as_ref().unwrap().0;
     assert!((both - other).abs() <= 1.0 && shore != "0", "{said} of {other}");
+}
+
+/// What links between the batteries carry and may carry stands on the Bench, as the report has it; `e` shows all of it.
+#[test]
+fn links_between_batteries_are_read_on_the_bench() {
+    let mut screen = Screen::dunlin();
+    let lines = [
+        "bank.parallel = 3",
+        "bank.joined = links with leads at one end",
+        "bank.link_gauge = 2/0 AWG",
+        "bank.link_length_m = 0.3 m",
+        "bank.link_insulation_c = 105 C",
+        "bank.zone = cabinet",
+        "bank.sag_mohm = 4",
+    ];
+    let step = Step::parse(&screen.plan(), "links", &lines.map(String::from)).unwrap();
+    screen.model.document.as_mut().unwrap().apply(step).unwrap();
+    screen.keys("<Tab>");
+    while !screen.text().lines().any(|line| line.starts_with("> BK")) {
+        screen.keys("<Down>");
+    }
+    let figures = screen.model.document.as_ref().unwrap().shown().report.bank.links.clone().unwrap();
+    let (link, may) = (figures.link_a.unwrap().0, figures.ampacity_a.unwrap().0);
+    let amps = coachwire::tui::words::amps;
+    let said = format!("BK: link {} A, may {} A; each battery", amps(link), amps(may));
+    assert!(screen.text().contains(&said), "{said}: {}", screen.text());
+    screen.keys("e");
+    let mut all = String::new();
+    for _ in 0..6 {
+        all.push_str(&screen.text());
+        screen.keys("<PgDn>");
+    }
+    assert!(all.contains("the link beside a lead carries"), "{all}");
+    screen.keys("<Esc>");
+    assert!(screen.model.overlay.is_none());
 }

@@ -3,7 +3,8 @@
 use super::Screen;
 use coachwire::engine::LadderOf;
 use coachwire::plan::samples::sample;
-use coachwire::plan::{Known, Leg, Plan, State, Value};
+use coachwire::plan::{Edit, Known, Leg, Plan, State, Step, Value};
+use coachwire::tui::message::Message;
 
 fn gauge(screen: &Screen, run: usize) -> String {
     screen.shown().runs[run].gauge.known().map_or("?".into(), ToString::to_string)
@@ -333,4 +334,44 @@ fn results_that_are_cut_are_said_in_full_below() {
     assert!(!said(&screen));
     screen.keys("<BackTab>");
     assert!(said(&screen), "{how}: {}", screen.text());
+}
+
+/// A lone Esc that turns out to have begun an arrow closed nothing: typed text, a box with its text, a form stand as they did.
+#[test]
+fn what_an_esc_closed_that_was_none_stands_again() {
+    let mut screen = Screen::dunlin();
+    for script in ["<Enter>2/0", " siz", "e", "2<Enter>", "g", "y<Enter>12"] {
+        screen.keys(script);
+        let (text, shown) = (screen.text(), screen.shown());
+        screen.keys("<Esc>");
+        assert_ne!(screen.text(), text, "{script}");
+        screen.send(Message::NoEsc);
+        assert_eq!(screen.text(), text, "{script}");
+        assert_eq!(screen.shown(), shown, "{script}");
+        screen.keys(&"<Esc>".repeat(4)).keys("1");
+    }
+    // After another key the Esc stands.
+    screen.keys("<Enter>2/0<Esc><Down>");
+    let text = screen.text();
+    screen.send(Message::NoEsc);
+    assert_eq!(screen.text(), text);
+}
+
+/// A length in metres as long as it was typed is rounded in its cell, never cut; the field has it whole.
+#[test]
+fn lengths_in_metres_are_read_whole_in_the_list_of_runs() {
+    let mut screen = Screen::dunlin();
+    let set = |screen: &mut Screen, at: &str, to: Value| {
+        let step = Step::one("set", Edit::Set { at: at.into(), to });
+        screen.model.document.as_mut().unwrap().apply(step).unwrap();
+    };
+    set(&mut screen, "job.length_unit", Value::Word("metres"));
+    let run = screen.plan().runs.iter().find(|run| run.legs.len() == 1).unwrap().clone();
+    let at = format!("runs.{}.legs.{}.length_m", run.id, run.legs[0].id);
+    for (metres, cell) in [(9.1234, " 9.12 m "), (12.345, " 12.3 m "), (0.4567, " 0.46 m "), (4.5, " 4.5 m ")] {
+        set(&mut screen, &at, Value::Number(metres));
+        let text = screen.text();
+        let row = text.lines().find(|line| line.get(2..).is_some_and(|l| l.starts_with(run.id.as_str()))).unwrap();
+        assert!(row.contains(cell) && !row.contains('~'), "{row}");
+    }
 }

@@ -238,3 +238,34 @@ fn the_mark_stays_on_its_finding() {
     screen.keys("<Up>");
     assert_ne!(what(&screen), marked, "keys move the mark as ever");
 }
+
+/// On Findings `g` leads to the place that the marked line is about, as it does in an opened finding; elsewhere it is the
+/// walk-round, and Ctrl-G is that everywhere.
+#[test]
+fn g_on_findings_goes_to_the_place() {
+    let at = |i: usize| {
+        let mut screen = Screen::dunlin();
+        screen.keys("5").keys(&"<Down>".repeat(i));
+        screen
+    };
+    let count = at(0).model.entries().len();
+    assert!(count > 3);
+    for i in 0..count {
+        let mut screen = at(i);
+        let is_finding = screen.model.entry().unwrap().finding().is_some();
+        screen.keys("g");
+        let there = screen.model.focus();
+        assert!(screen.model.overlay.is_none() && !screen.model.is_on_findings(), "{i}: {}", screen.text());
+        assert!(!screen.model.is_guided);
+        // As from the opened one.
+        let mut opened = at(i);
+        opened.keys(if is_finding { "<Enter>g" } else { "<Enter>" });
+        assert_eq!(opened.model.focus(), there, "{i}: {}", screen.text());
+    }
+    let mut screen = at(0);
+    screen.keys("<C-g>");
+    assert!(screen.model.is_guided, "{}", screen.text());
+    let mut screen = Screen::dunlin();
+    screen.keys("g");
+    assert!(screen.model.is_guided, "{}", screen.text());
+}

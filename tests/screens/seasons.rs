@@ -532,3 +532,35 @@ fn the_help_of_the_year_says_what_its_columns_are() {
         assert!(screen.text().contains(&format!("YEAR {} of 6", page + 1)), "back on it");
     }
 }
+
+/// On the smallest screen every column of every page is there, one part of them below the other, and nothing is cut.
+#[test]
+fn on_a_narrow_screen_no_column_is_cut() {
+    for (columns, rows) in [(40, 12), (60, 20)] {
+        let mut screen = Screen::on(&two_stays(), (columns, rows));
+        screen.keys("y");
+        for page in 0..6 {
+            screen.look();
+            let mut all = String::new();
+            for _ in 0..30 {
+                all.push_str(&screen.text());
+                screen.keys("<PgDn>");
+            }
+            let inside = all.lines().filter(|line| line.trim_start().starts_with('|'));
+            let cut: Vec<&str> = inside.filter(|line| line.contains("~ |")).collect();
+            assert!(cut.is_empty(), "page {page} at {columns}: {cut:#?}");
+            let words: &[&str] = match page {
+                0 => &["sun", "array", "harv", "dull-bright", "load", "bank", "unused", "short", "lasts", "gen"],
+                1 => &["Jan =", "Dec =", " of "],
+                2 => &["array", "volts", "wire1", "conv", "clip", "wire2", "full", "limit", "cold", "helps most"],
+                3 | 4 => &["hour", "sun", "array", "harv", "other", "load", "bank A", "volts", "temp", "charge"],
+                _ => &["harvest", "other", "load", "short", "charge at least"],
+            };
+            for word in words {
+                assert!(all.contains(word), "page {page} at {columns} has no {word}: {all}");
+            }
+            screen.keys("<Home><Right>");
+        }
+        assert!(screen.text().contains("driving"), "{}", screen.text());
+    }
+}

@@ -1,5 +1,7 @@
 //! Bytes to keys, however they are cut.
 
+use std::time::Duration;
+
 use coachwire::tui::bytes::{Decoder, Input};
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use proptest::prelude::*;
@@ -10,11 +12,19 @@ fn decoded(pieces: &[&[u8]]) -> Vec<Input> {
     for piece in pieces {
         decoder.feed(piece, &mut out);
     }
-    if decoder.patience().is_some() {
-        decoder.settle(&mut out);
+    wait_out(&mut decoder, &mut out);
+    out
+}
+
+/// Nothing comes until nothing is waited for any more: what the last bytes were, and the end of waiting for what may go on a
+/// lone Esc.
+fn wait_out(decoder: &mut Decoder, out: &mut Vec<Input>) {
+    for _ in 0..2 {
+        if decoder.patience().is_some() {
+            decoder.settle(out);
+        }
     }
     assert_eq!(decoder.patience(), None, "nothing is pending once settled");
-    out
 }
 
 fn plain(code: KeyCode) -> Input {
@@ -76,6 +86,50 @@ fn an_arrow_split_after_esc_stays_an_arrow() {
     assert_eq!(decoded(&[b"\x1b", b"[A"]), [plain(KeyCode::Up)]);
     assert_eq!(decoded(&[b"\x1b", b"[", b"A"]), [plain(KeyCode::Up)]);
     assert_eq!(decoded(&[b"\x1b", b"O", b"B"]), [plain(KeyCode::Down)]);
+}
+
+/// The pieces of a slow line, each after a lone Esc has been given out.
+fn late(pieces: &[&[u8]]) -> Vec<Input> {
+    let mut decoder = Decoder::default();
+    let mut out = Vec::new();
+    decoder.feed(b"\x1b", &mut out);
+    assert_eq!(decoder.patience(), Some(Duration::from_millis(50)), "a lone Esc is quick");
+    decoder.settle(&mut out);
+    assert_eq!(out, [plain(KeyCode::Esc)]);
+    out.clear();
+    for piece in pieces {
+        decoder.feed(piece, &mut out);
+    }
+    wait_out(&mut decoder, &mut out);
+    out
+}
+
+#[test]
+fn an_arrow_that_goes_on_late_takes_its_esc_back() {
+    for (pieces, code) in [
+        (vec![b"[B".as_slice()], KeyCode::Down),
+        (vec![b"[", b"B"], KeyCode::Down),
+        (vec![b"O", b"A"], KeyCode::Up),
+        (vec![b"[", b"3", b"~"], KeyCode::Delete),
+    ] {
+        assert_eq!(late(&pieces), [Input::NoEsc, plain(code)], "{pieces:?}");
+    }
+    assert_eq!(late(&[b"[200~6.5 m\x1b[201~"]), [Input::NoEsc, Input::Paste("6.5 m".into())]);
+    assert_eq!(late(&[b"[999~"]), [Input::NoEsc]);
+    // What somebody types after Esc stays what it is.
+    let letter = |c: char| plain(KeyCode::Char(c));
+    assert_eq!(late(&[b"["]), [letter('[')]);
+    assert_eq!(late(&[b"[x"]), [letter('['), letter('x')]);
+    assert_eq!(late(&[b"Oa"]), [with(KeyCode::Char('O'), KeyModifiers::SHIFT), letter('a')]);
+    assert_eq!(late(&[b"B"]), [with(KeyCode::Char('B'), KeyModifiers::SHIFT)]);
+    assert_eq!(late(&[b"\x1b", b"[A"]), [plain(KeyCode::Up)]);
+    // Only what comes soon: the Esc stands once the wait is over.
+    let mut decoder = Decoder::default();
+    let mut out = Vec::new();
+    decoder.feed(b"\x1b", &mut out);
+    wait_out(&mut decoder, &mut out);
+    decoder.feed(b"[", &mut out);
+    assert_eq!(out, [plain(KeyCode::Esc), letter('[')]);
 }
 
 #[test]

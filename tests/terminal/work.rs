@@ -188,6 +188,30 @@ fn an_arrow_split_after_esc_moves_and_a_lone_esc_does_not_quit() {
     assert_eq!(pty.look(|screen| screen.cursor_position()), first);
 }
 
+/// Bytes of one arrow that a slow line delivers a fifth of a second apart, over an open field: what is typed there is committed
+/// by it, as by any arrow down, and no key of its letters is pressed.
+#[test]
+fn an_arrow_whose_bytes_come_late_is_one_and_loses_no_text() {
+    let (mut pty, _home, _path) = at_work(80, 24);
+    let lines = pty.text();
+    for bytes in [["\x1b", "[", "B"], ["\x1b", "O", "A"]] {
+        pty.typed(&["\r", "2", "/", "0"]);
+        pty.wait_for_text("DRAFT");
+        for byte in bytes {
+            pty.keys(byte);
+            std::thread::sleep(Duration::from_millis(200));
+        }
+        pty.settle();
+        let run = if bytes[2] == "B" { "W1" } else { "W2" };
+        assert!(line_of(&pty, run).contains("2/0 AWG"), "{}", pty.text());
+        pty.typed(&["\x1b"]);
+        pty.settle();
+        std::thread::sleep(Duration::from_millis(1100));
+    }
+    let rule = |text: &str| text.chars().filter(|c| *c == '\u{2500}').count();
+    assert_eq!(rule(&pty.text()), rule(&lines), "B would draw the lines in ASCII:\n{}", pty.text());
+}
+
 #[test]
 fn a_paste_goes_into_the_field_as_one_text() {
     let (mut pty, _home, _path) = at_work(80, 24);

@@ -47,13 +47,47 @@ static AREA: Check = Check {
     },
 };
 
+static BETA: Check = Check {
+    id: "label-beta-not-met",
+    safety: false,
+    say: |f| {
+        format!(
+            "{} beta: {:.2} %/K on the label, and no curve through its other figures has that: harvest goes by {:.2} %/K, the limit              of cold Voc by the label",
+            f.name(0),
+            f.n(0),
+            f.n(1)
+        )
+    },
+};
+static GAMMA: Check = Check {
+    id: "label-gamma-not-used",
+    safety: false,
+    say: |f| {
+        format!(
+            "{} gamma: {:.2} %/K on the label, {:.2} %/K by the curve through its other figures, which the harvest goes by: {:.1} %              {} with cells at 65 C than by the label",
+            f.name(0),
+            f.n(0),
+            f.n(1),
+            f.n(2).abs(),
+            if f.n(2) > 0.0 { "more" } else { "less" }
+        )
+    },
+};
+
 /// What is known of panels that are sold.
+static DE_SOTO: Source =
+    Source::new("De Soto, Klein & Beckman 2006", "Solar Energy 80:78, eq. 8-14", Standing::Verified);
 static PANELS_SOLD: Source = Source::new("panels as sold", "", Standing::FromMemory);
 
 /// Open volts of a cell at 25 C that a panel of silicon may have. Source: from memory: some 0.55 V of old cells to 0.76 V of the
 /// best; a little room beside.
 const CELL_LEAST_V: f64 = 0.5;
 const CELL_MOST_V: f64 = 0.8;
+/// Coefficients further apart are two, %/K. Source: IEC 61215-2 MQT 04, whose coefficients are good to a few hundredths at best.
+const BETA_APART_PCT_K: f64 = 0.02;
+const GAMMA_APART_PCT_K: f64 = 0.05;
+/// Cells on a warm roof over the 25 C of the labels, K. Source: common practice.
+const WARM_K: f64 = 40.0;
 /// More than any panel gives for each square metre of its frame, W. Source: from memory: the best sold stay under 250.
 const MOST_W_M2: f64 = 300.0;
 
@@ -72,6 +106,18 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         said(&POWER, "pmax_w", power(panel), &COMMON_PRACTICE);
         said(&CELLS, "cells", cells(panel), &PANELS_SOLD);
         said(&AREA, "length_m", area(panel), &PANELS_SOLD);
+        let curves = w.report.arrays.iter().flat_map(|a| &a.coefficients);
+        let Some((_, [beta, gamma])) = curves.into_iter().find(|(id, _)| *id == panel.id) else { continue };
+        let mut note = |check: &'static Check, field: &str, own: Option<f64>, curve: f64, most: f64| {
+            let subject = || at("panels", &panel.id, field);
+            let found = own.filter(|own| (own - curve).abs() > most).map(|own| {
+                let numbers = [own, curve, (curve - own) * WARM_K];
+                Finding::new(check, Level::Note, subject(), &numbers, &DE_SOTO).named([&panel.id])
+            });
+            out.take(check, subject, Ok(found));
+        };
+        note(&BETA, "beta_pct_k", panel.beta_pct_k.known().map(|b| b.0), *beta, BETA_APART_PCT_K);
+        note(&GAMMA, "gamma_pct_k", panel.gamma_pct_k.known().map(|g| g.0), *gamma, GAMMA_APART_PCT_K);
     }
 }
 

@@ -47,7 +47,7 @@ static HOT_VMP: Check = Check {
     id: "hot-vmp-low",
     safety: false,
     say: |f| {
-        let lost = if f.n(3) >= 1.0 { format!("; {:.0} Wh a year are lost", f.n(3)) } else { String::new() };
+        let lost = if f.n(3) >= 1.0 { format!("; {:.0} Wh {} are lost", f.n(3), f.name(4)) } else { String::new() };
         let lost = format!("{}{lost}", beyond_wire(f));
         if f.n(2) > 0.0 {
             format!(
@@ -281,6 +281,7 @@ pub(super) fn hot_vmp(w: &Work<'_>, i: usize, array: &Array, k: &Controller) -> 
         numbers.extend(unmended.into_iter().flat_map(|least| [drop, least]));
         let longer = longer_string(w, i, array, k, needs + drop);
         let open = if longer.is_err() { "unknown" } else { "" };
+        let when = w.report.year.lived.when();
         if let (true, Ok(Some(over))) = (unmended.is_some(), longer) {
             numbers.extend(over);
         }
@@ -289,6 +290,7 @@ pub(super) fn hot_vmp(w: &Work<'_>, i: usize, array: &Array, k: &Controller) -> 
             k.id.as_str(),
             margin_of.as_str(),
             open,
+            when.as_str(),
         ])
     }))
 }

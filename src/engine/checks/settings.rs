@@ -84,6 +84,18 @@ static CELLS: Check = Check {
         )
     },
 };
+static VOLTS: Check = Check {
+    id: "label-volts-unlikely",
+    safety: false,
+    say: |f| {
+        let (label_v, cells, each_v) = (f.n(0), f.n(1), f.n(2));
+        format!(
+            "BK: {label_v} V on the label would be {cells} {} of {each_v:.2} V, which {} has not: the volts of one battery as it is              sold are to be entered, and how many are in series",
+            if cells == 1.0 { "cell" } else { "cells" },
+            f.name(0)
+        )
+    },
+};
 
 pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
     // What charges a start battery alone is judged against that one's volts.
@@ -97,6 +109,7 @@ pub(super) fn all(w: &Work<'_>, out: &mut Gathered) {
         out.take(&UNUSUAL, subject, unusual(w, s));
     }
     out.take(&CELLS, || "bank.unit_v".into(), Ok(cells(w)));
+    out.take(&VOLTS, || "bank.unit_v".into(), Ok(odd_volts(w)));
 }
 
 /// Settings of volts that a bank of these cells is never charged at; those of absorption and float in the coldest as well,
@@ -210,6 +223,15 @@ fn unusual(w: &Work<'_>, s: &Profile<'_>) -> Outcome {
         Finding::new(&UNUSUAL, Level::Caution, subject, &[out, mv, most, least], row.charge_source)
             .named([s.id.as_str(), row.chemistry.word()])
     }))
+}
+
+/// A label of volts that no battery of the kind has.
+fn odd_volts(w: &Work<'_>) -> Option<Finding> {
+    let bank = &w.context.plan.bank;
+    let (row, label_v) = (w.context.chemistry().ok().filter(|_| bank.state.stays())?, bank.unit_v.known()?.0);
+    let numbers = [label_v, row.cells(label_v), row.odd_cell_v(label_v)?];
+    let found = Finding::new(&VOLTS, Level::Caution, "bank.unit_v".into(), &numbers, &NOMINAL);
+    Some(found.named([row.chemistry.word()]))
 }
 
 /// A label that may stand for another number of cells.

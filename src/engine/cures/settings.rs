@@ -461,7 +461,7 @@ pub(super) fn by_the_year(
             && is_said
             && now - then >= 0.5
         {
-            step.name.push_str(&format!(", {:.0} kWh a year less", now - then));
+            step.name.push_str(&format!(", {:.0} kWh {} less", now - then, before.year.lived.when()));
         }
         all.push((after.unwrap_or(0.0), step));
     }

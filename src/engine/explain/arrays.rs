@@ -16,6 +16,7 @@ pub(super) fn say(e: &mut Explain<'_>) -> Option<()> {
         "string-fuse-missing" => string_fuses(e),
         "string-fuse-rating" => string_rating(e),
         "label-power-apart" | "label-cells-unlikely" | "label-power-over-area" => label(e),
+        "label-beta-not-met" | "label-gamma-not-used" => coefficient(e),
         _ => None,
     }
 }
@@ -43,6 +44,20 @@ fn label(e: &mut Explain<'_>) -> Option<()> {
     Some(())
 }
 
+/// Source: De Soto, Klein & Beckman 2006, the curve of the label's points at 25 C and at 50 C.
+fn coefficient(e: &mut Explain<'_>) -> Option<()> {
+    let (own, curve, more) = (e.finding.n(0), e.finding.n(1), e.finding.n(2));
+    let what = if e.finding.check.id == "label-beta-not-met" { "volts without load" } else { "power" };
+    e.say("one curve through Vmp, Imp, Voc and Isc of the label, alpha and the nearest to beta that such a curve has");
+    e.say(format!("its {what} from 25 C to 50 C: {curve:.3} %/K; by the label {own:.3} %/K"));
+    e.say(format!(
+        "{own:.2} %/K and {curve:.2} %/K are {:.2} apart; over 40 K that is {:.1} %",
+        (curve - own).abs(),
+        more.abs()
+    ));
+    Some(())
+}
+
 fn array<'a>(e: &Explain<'a>) -> Option<(usize, &'a Array)> {
     let id = e.item("arrays")?;
     e.c.plan.arrays.iter().enumerate().find(|(_, a)| a.id.as_str() == id)
@@ -55,6 +70,12 @@ fn cold_voc(e: &mut Explain<'_>) -> Option<()> {
     let coldest = e.coldest_c.clone().ok()?;
     let Coldest { place, volts, .. } = voc_cold(plan, array, coldest).ok()?;
     let below = 25.0 - coldest;
+    if plan.job.coldest_c.is_none() {
+        let margin = n(e.rule("cold-margin-k"));
+        e.say(format!(
+            "of every place all twelve months, lived in or not, as it may be stored there: the mean extreme minimum of the climate's              years less {margin} K, colder by as much as the coldest whole month of own means is"
+        ));
+    }
     e.say(format!("coldest air {coldest:.1} C, {} K below the 25 C of the labels", n(below)));
     let string = array.strings.0.get(place)?;
     let unlike = array.strings.0.iter().any(|other| other != string);
@@ -77,7 +98,7 @@ fn hot_vmp(e: &mut Explain<'_>) -> Option<()> {
     let hot = e.report.arrays.get(i)?.vmp_hot_v.as_ref().ok()?.0;
     let (arrives, needs) = (e.finding.n(0), e.finding.n(1));
     let stc = string_vmp_v(e.c.plan, array).ok()?;
-    e.say(format!("string at maximum power: {} V at 25 C, {} V in the hottest month", n(stc), n(hot)));
+    e.say(format!("string at maximum power: {} V at 25 C, {} V in the hottest month lived in", n(stc), n(hot)));
     e.say(format!("less {} V on the way = {} V at the controller", n(hot - arrives), n(arrives)));
     e.say(format!("wanted there: {} V, absorption with its margin", n(needs + e.finding.n(2))));
     Some(())

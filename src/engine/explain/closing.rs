@@ -133,11 +133,23 @@ fn before(e: &mut Explain<'_>) {
     }
 }
 
+/// Volts of a label, by the cells that they are taken as.
+fn cells(e: &mut Explain<'_>) {
+    let (label_v, taken, third) = (n(e.finding.n(0)), n(e.finding.n(1)), e.finding.n(2));
+    if e.finding.check.id == "label-volts-unlikely" {
+        return e.say(format!("{label_v} V / {taken} in series = {third:.2} V a cell, of the label's volts"));
+    }
+    let other = n(third);
+    e.say(format!("by 3.2 V a cell it would be {other} cells; a lithium battery of 12 V has four of them"));
+    e.say(format!("{label_v} V are taken as a system's volts, four cells for every 12 V: {taken} cells"));
+}
+
 /// What is lost by too few volts, and what a longer string would reach.
 fn low_volts(e: &mut Explain<'_>) {
     let f = e.finding;
     if f.n(3) >= 1.0 {
-        e.say(format!("hours in which it cannot work at its best: {} Wh a year", n(f.n(3))));
+        let when = e.report.year.lived.when();
+        e.say(format!("hours in which it cannot work at its best: {} Wh {when}", n(f.n(3))));
     }
     if let &[_, _, _, _, drop, least, ..] = f.numbers.as_slice() {
         e.say(format!("its way loses {} V, with the thickest and shortest wire {} V still", n(drop), n(least)));
@@ -173,13 +185,7 @@ fn other(e: &mut Explain<'_>) -> Option<()> {
             let name = f.name(1);
             e.say(format!("{} V / {} V that {name} takes = {:.1} %", n(first), n(second), f.n(3)));
         }
-        "cells-by-label" => {
-            let (taken, other) = (f.n(1), f.n(2));
-            let other = n(other);
-            e.say(format!("by 3.2 V a cell it would be {other} cells; a lithium battery of 12 V has four of them"));
-            let (volts, taken) = (n(first), n(taken));
-            e.say(format!("{volts} V are taken as a system's volts, four cells for every 12 V: {taken} cells"));
-        }
+        "cells-by-label" | "label-volts-unlikely" => cells(e),
         "compensation-unusual" => {
             let (least, most) = (n(third), n(f.n(3)));
             e.say(format!("{} mV/K are {} mV/K outside {least} to {most}", n(second), n(first)));

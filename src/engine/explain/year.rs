@@ -233,8 +233,9 @@ fn clipped(e: &mut Explain<'_>) -> Option<()> {
     let figures = e.report.controllers.iter().find(|x| x.id.as_str() == id)?;
     let offered = figures.offered_kwh.clone().ok()?;
     e.say(format!("above its limit of {} A in the typical year: {kwh:.1} kWh of {offered:.1} kWh offered", n(most)));
+    let when = e.report.year.lived.when();
     let panels = if rated > 0.0 { format!("its panels' rated watts {} A; ", n(rated)) } else { String::new() };
-    e.say(format!("{panels}limit {} A, {kwh:.1} kWh a year cut off, {} %", n(most), n(pct)));
+    e.say(format!("{panels}limit {} A, {kwh:.1} kWh {when} cut off, {} %", n(most), n(pct)));
     Some(())
 }
 
@@ -246,7 +247,7 @@ fn below(e: &mut Explain<'_>) -> Option<()> {
         let (array, figures) = (e.c.plan.arrays.get(a)?, e.report.arrays.get(a)?);
         let (stc, hot) = (string_vmp_v(e.c.plan, array).ok()?, figures.vmp_hot_v.as_ref().ok()?.0);
         let array = array.id.clone();
-        e.say(format!("{array} at maximum power: {} V at 25 C, {} V in the hottest month", n(stc), n(hot)));
+        e.say(format!("{array} at maximum power: {} V at 25 C, {} V in the hottest month lived in", n(stc), n(hot)));
     }
     let headroom = match k.run_headroom_v.known() {
         Some(v) if tracking(&k.kind) == Some(true) => format!(" + {} V of headroom", n(v.0)),
@@ -256,9 +257,9 @@ fn below(e: &mut Explain<'_>) -> Option<()> {
     e.say(format!("it holds them at the bank's volts, {} V when low to {} V at most{headroom}", n(low), n(high)));
     let figures = e.report.controllers.iter().find(|x| x.id.as_str() == id)?;
     let offered = figures.offered_kwh.clone().ok()? * 1000.0;
-    let lost = e.finding.n(0);
+    let (lost, when) = (e.finding.n(0), e.report.year.lived.when());
     e.say(format!(
-        "hours in which that is above their best volts: of {offered:.0} Wh offered a year {lost:.0} Wh are lost, {} %",
+        "hours in which that is above their best volts: of {offered:.0} Wh offered {when} {lost:.0} Wh are lost, {} %",
         n(lost / offered.max(1e-9) * 100.0)
     ));
     Some(())

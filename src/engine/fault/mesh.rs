@@ -47,13 +47,16 @@ pub(super) fn most(
 
 /// Cold ohms from the bank to a place by all ways together, one run left out; none where none leads there.
 fn ahead_ohm(c: &Context<'_>, back: Back, end: Node, but: usize, over: Over) -> Figure<Option<f64>> {
-    let mut places = vec![Node::Bank];
+    // Numbers in the order in which places are met.
+    let (mut numbers, mut count) = (vec![None; c.circuit.places()], 0);
     let mut place_of = |node: Node| {
-        places.iter().position(|n| *n == node).unwrap_or_else(|| {
-            places.push(node);
-            places.len() - 1
+        let Some(number) = numbers.get_mut(c.circuit.slot(node)) else { return 0 };
+        *number.get_or_insert_with(|| {
+            count += 1;
+            count - 1
         })
     };
+    place_of(Node::Bank);
     let end_place = place_of(end);
     // What a converter gives on is its own, whatever drives it.
     let converts = |node: Node| node != end && device_kind(c.plan, node) == Some(DeviceKind::Converter);
@@ -68,7 +71,7 @@ fn ahead_ohm(c: &Context<'_>, back: Back, end: Node, but: usize, over: Over) -> 
     }
     let upstream = c.circuit.links.get(but).map_or(&[][..], |l| l.upstream.as_slice());
     let is_ahead = |i: usize| upstream.contains(&i) || c.circuit.links.get(i).is_some_and(|l| l.looped);
-    let (count, mut all) = (places.len(), Vec::with_capacity(conductors.len()));
+    let mut all = Vec::with_capacity(conductors.len());
     for (i, from, to) in conductors {
         let ohm = known_or_none(back.ohm_of(c, i), over.unknown_is_none);
         match ohm {

@@ -132,7 +132,9 @@ fn step(plan: &Plan, array: &Array, batteries: usize, strings: usize) -> Step {
         let to = Value::Text(Strings(vec![first; strings]).to_string());
         edits.push(Edit::Set { at: at("arrays", &array.id, "strings"), to });
     }
-    Step { name: format!("batteries {batteries}, strings on {} {strings}", array.id), edits }
+    let series = plan.bank.series.known().map_or(1.0, |n| n.0);
+    let each = if series > 1.0 { format!(" x {series} in series") } else { String::new() };
+    Step { name: format!("batteries {batteries}{each}, strings on {} {strings}", array.id), edits }
 }
 
 /// What a row is about.
@@ -356,7 +358,7 @@ fn fit(columns: &GoalColumns, wanted_days: f64, kept_out_kwh: Option<f64>) -> Fi
             Fit::No(format!("{} short with {strings}{most}{cold}", counted(short.round(), "day")))
         } else if days < wanted_days {
             let more = if !columns.is_plan && columns.batteries >= Goal::MOST {
-                "; more batteries are not looked at"
+                "; more in parallel are not looked at"
             } else {
                 ""
             };

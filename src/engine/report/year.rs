@@ -101,6 +101,15 @@ impl Lived {
         Ok(self.unmet_pct.clone()? / 100.0 * self.load_kwh.clone()?)
     }
 
+    /// When their sums come: a year, or in so many months where others have no stay.
+    #[must_use]
+    pub fn when(&self) -> String {
+        match self.months {
+            0 | 12 => "a year".into(),
+            n => format!("in the {} with a stay", words::counted(n, "month")),
+        }
+    }
+
     /// What so much a mean day comes to in all of these months.
     #[must_use]
     pub fn in_all_kwh(&self, wh_day: f64) -> f64 {

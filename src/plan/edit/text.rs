@@ -24,26 +24,22 @@ impl fmt::Display for Edit {
     }
 }
 
-/// A value with its stored unit: field names ending in `_m` and `_c` are the only ones a bare number would leave
-/// to the plan's units.
+/// Ends of field names that say the unit stored, where a bare number would be read in the plan's own.
+const STORED: [(&str, &str); 5] = [("_m", " m"), ("_c", " C"), ("_kg", " kg"), ("_nm", " N m"), ("_n", " N")];
+
+/// A value as it is typed, with its stored unit where a bare number would be left to the plan's.
 fn value_text(at: &FieldPath, value: &Value) -> String {
+    let (_, key) = at.split_last();
+    let unit = STORED.iter().find(|(end, _)| key.ends_with(end)).map_or("", |(_, unit)| unit);
     match value {
         Value::Unknown => "?".into(),
         Value::Nothing => String::new(),
         Value::Gauge(g) => g.to_string(),
         Value::Word(w) => (*w).into(),
         Value::Id(id) => id.to_string(),
-        Value::Number(x) => {
-            let (_, key) = at.split_last();
-            let unit = if key.ends_with("_m") {
-                " m"
-            } else if key.ends_with("_c") {
-                " C"
-            } else {
-                ""
-            };
-            format!("{x}{unit}")
-        }
+        Value::Number(x) => format!("{x}{unit}"),
+        // Twelve of them.
+        Value::Text(t) if !unit.is_empty() => format!("{t}{unit}"),
         Value::Text(t) => {
             let plain =
                 t.trim() == t && !t.is_empty() && !t.starts_with('"') && !t.contains(char::is_control) && t != "?";

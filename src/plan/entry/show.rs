@@ -80,7 +80,7 @@ fn plain_number(x: f64) -> String {
     if x == 0.0 { "0".into() } else { format!("{x}") }
 }
 
-fn number(units: Units, key: &str, quantity: Quantity, x: f64) -> String {
+pub(super) fn number(units: Units, key: &str, quantity: Quantity, x: f64) -> String {
     match (quantity, units.length) {
         (Quantity::Length, LengthUnit::Feet) => feet(x),
         (Quantity::Size, LengthUnit::Feet) => inches(x),
@@ -96,6 +96,29 @@ fn number(units: Units, key: &str, quantity: Quantity, x: f64) -> String {
         (Quantity::Newtons, LengthUnit::Feet) => pounds(x, NEWTONS_PER_POUND, "lbf", "N"),
         _ => format!("{}{}", plain_number(x), unit_suffix(quantity)),
     }
+}
+
+/// The nearest figure within a bound that is round in the plan's unit: whole inches and pounds, below twelve of them tenths,
+/// below one hundredths.
+pub(super) fn bound(units: Units, key: &str, quantity: Quantity, x: f64, up: bool) -> String {
+    let (per, name) = match (quantity, units.length) {
+        (Quantity::Length | Quantity::Size, LengthUnit::Feet) => (METRES_PER_INCH, ""),
+        (Quantity::Mass, LengthUnit::Feet) => (KG_PER_POUND, "lb"),
+        (Quantity::NewtonMetres, LengthUnit::Feet) => (NM_PER_LBF_IN, "in-lb"),
+        (Quantity::Newtons, LengthUnit::Feet) => (NEWTONS_PER_POUND, "lbf"),
+        _ => return number(units, key, quantity, x),
+    };
+    let many = x / per;
+    let in_one = if many.abs() < 1.0 {
+        100.0
+    } else if many.abs() < 12.0 {
+        10.0
+    } else {
+        1.0
+    };
+    let steps = many * in_one;
+    let round = (if up { (steps - 1e-9).ceil() } else { (steps + 1e-9).floor() }) / in_one;
+    if name.is_empty() { number(units, key, quantity, round * per) } else { format!("{} {name}", trimmed(round, 2)) }
 }
 
 /// Pounds, of weight or of force: `27 lb`; the stored unit where a label gave round figures of that.

@@ -85,8 +85,10 @@ fn number(units: Units, owner: &dyn Record, meta: &Meta, quantity: Quantity, x: 
     {
         return rung(ladder, x, up);
     }
-    if meta.key == "insulation_c" {
-        return rung(&INSULATION_C, x, up);
+    match meta.key {
+        "insulation_c" | "link_insulation_c" => return rung(&INSULATION_C, x, up),
+        "terminal_c" => return rung(&TERMINAL_C, x, up),
+        _ => {}
     }
     let by = by(units, quantity);
     let moved = if up { x + by } else { x - by };
@@ -136,3 +138,6 @@ fn by(units: Units, quantity: Quantity) -> f64 {
 /// Insulation temperatures that are sold.
 /// Source: NEC 310.16 (60, 75, 90 C) and 690.31 (105, 125 C) column heads.
 const INSULATION_C: [f64; 5] = [60.0, 75.0, 90.0, 105.0, 125.0];
+/// Temperatures that terminals are listed for.
+/// Source: NEC 110.14(C) (60, 75 C), and 90 C where a listing says so.
+const TERMINAL_C: [f64; 3] = [60.0, 75.0, 90.0];

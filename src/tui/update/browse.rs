@@ -30,6 +30,7 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
             model.is_tab_on_unknowns = !model.is_tab_on_unknowns;
             model.say(if model.is_tab_on_unknowns { "Tab walks the unknowns" } else { "Tab walks the panes" });
         }
+        Action::GoTo => findings::go_to(model),
         Action::Guide => {
             // Rules, units and the coldest place are asked once.
             model.passed.retain(|at| at.is_within(&"job".into()));

@@ -118,7 +118,11 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
             if std::mem::take(&mut model.is_guided) {
                 model.say("g goes on with the walk-round");
             }
-            let at = model.field.take().map(|field| field.at);
+            let field = model.field.take();
+            let at = field.as_ref().map(|field| field.at.clone());
+            if let Some(kept) = &mut model.closed {
+                kept.field = field;
+            }
             if let Some(document) = &mut model.document {
                 document.drop_draft();
             }

@@ -41,6 +41,14 @@ pub(super) fn open(model: &mut Model) {
     }
 }
 
+/// Goes to what the focused finding is about, to where it is cured where it has a cure.
+pub(super) fn go_to(model: &mut Model) {
+    open(model);
+    if let Some(Overlay::Finding(mut view)) = model.overlay.take() {
+        act(model, &mut view, Action::GoTo);
+    }
+}
+
 /// Opens the focused finding and applies its first cure.
 pub(super) fn open_and_cure(model: &mut Model) {
     if model.finding_at().is_none() {

@@ -29,7 +29,12 @@ pub(super) fn act(model: &mut Model, action: Action) -> Option<Effect> {
             Some(Overlay::Help { over: Some(year), .. }) => Some(Overlay::Seasons(year)),
             Some(Overlay::About { over, .. }) => Some(*over),
             Some(Overlay::Lines(view)) => Some(Overlay::Confirm(*view.asked)),
-            _ => None,
+            closed => {
+                if let Some(kept) = &mut model.closed {
+                    kept.overlay = closed;
+                }
+                None
+            }
         };
         if matches!(model.overlay, Some(Overlay::Sizing(_))) {
             sizing::arrives(model);

@@ -355,7 +355,13 @@ pub(super) fn field_act(model: &mut Model, action: Action) -> Option<Effect> {
     let shop = model.shop.as_mut()?;
     let open = shop.field.as_mut()?;
     match action {
-        Action::Back => model.left = shop.field.take().map(|field| Left { at: field.at, by_esc: true }),
+        Action::Back => {
+            let field = shop.field.take();
+            model.left = field.as_ref().map(|field| Left { at: field.at.clone(), by_esc: true });
+            if let Some(kept) = &mut model.closed {
+                kept.shop_field = field;
+            }
+        }
         Action::Enter | Action::NextPane | Action::PreviousPane | Action::Save => {
             return commit(model, action);
         }

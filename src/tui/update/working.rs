@@ -2,18 +2,34 @@
 
 use crate::engine::worked;
 use crate::plan::{FieldPath, Id};
+use crate::tui::bench;
 use crate::tui::keymap::Action;
 use crate::tui::layout;
-use crate::tui::model::{Model, Overlay, WorkingView};
+use crate::tui::model::{Model, Overlay, Pane, WorkingView};
 
 use super::{browse, overlay};
 
 /// Opens the working of the selected run; on Findings that of the run the finding is about.
 pub(super) fn open(model: &mut Model) {
+    if is_on_links(model) {
+        // The bank's detail has them whole; on a small screen the help is where it stands.
+        model.overlay = Some(Overlay::Help { scroll: 0, over: None });
+        return;
+    }
     match model.run().or_else(|| model.entry().filter(|_| model.is_on_findings()).and_then(|e| run_of(&e.subject))) {
         Some(run) => open_run(model, &run),
         None => model.say("put the cursor on a run (Tab leads to RUNS), or on a finding about one"),
     }
+}
+
+/// Whether the bank is focused on the Bench, and links join its batteries.
+fn is_on_links(model: &Model) -> bool {
+    let Some(shown) = model.document.as_ref().map(|document| document.shown()) else { return false };
+    let line = bench::equipment(&shown.plan).into_iter().nth(model.bench.equipment);
+    model.is_on_bench()
+        && model.bench.pane == Pane::Equipment
+        && shown.report.bank.links.is_some()
+        && line.is_some_and(|line| line.at.as_str() == "bank")
 }
 
 /// Opens the working of the run that a path lies in.

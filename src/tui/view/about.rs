@@ -84,7 +84,7 @@ fn said(over: &Overlay) -> (&'static str, &'static [&'static str]) {
                 &[
                     "Every number of batteries in parallel, each with the least watts of panels with which no load goes short at the stays \
                      of the goal, in the typical year, one array grown alone, whichever does it; the first row is the plan as it stands.",
-                    "batt: in parallel; usable Wh: label volts x Ah above the floor. strings: of the array that is grown. panels, watts: of all arrays. short d, short Wh: days in a \
+                    "batt: in parallel, x how many in series each; usable Wh: label volts x Ah above the floor. strings: of the array that is grown. panels, watts: of all arrays. short d, short Wh: days in a \
                      year with some load not served at those stays, and how much. lasts d: days without sun that the bank \
                      lasts in the worst month, as cold as it is then. price, weight: of batteries and panels over those of the \
                      plan, +? where some are not known, or where a controller, wire or fuse is wanted with them. meets: the goal; \

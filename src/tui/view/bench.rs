@@ -193,7 +193,7 @@ fn draw_run(model: &Model, paint: &mut Paint, at: &Columns, y: u16, run: &Run, s
     paint.text(at.from.0, y, at.from.1, &from, row);
     paint.text((at.to.0).saturating_sub(2), y, 1, ">", Role::Text);
     paint.text(at.to.0, y, at.to.1, &to, row);
-    paint.right(at.length.0, y, at.length.1, &bench::length(plan, run), row);
+    paint.right(at.length.0, y, at.length.1, &bench::length_within(plan, run, at.length.1), row);
     paint.text(at.gauge.0, y, at.gauge.1, &bench::gauge(run), row);
     paint.text(at.fuse.0, y, at.fuse.1, &bench::fuse(run), row);
     let shown_figures = [
@@ -350,7 +350,9 @@ pub(super) fn answer(model: &Model) -> Option<String> {
         Pane::Results => return None,
         Pane::Equipment => {
             let line = bench::equipment(&shown.plan).into_iter().nth(model.bench.equipment)?;
-            return Some(format!("{}: {}", line.id, line.text));
+            // What the links between its batteries carry, before what the line above says of the bank anyway.
+            let links = crate::wording::links::in_short(&shown.report).filter(|_| line.at.as_str() == "bank");
+            return Some(format!("{}: {}", line.id, links.unwrap_or(line.text)));
         }
         Pane::Runs => {}
     }

@@ -92,11 +92,12 @@ pub(super) fn working_of(plan: &Plan, report: &Report, at: &FieldPath) -> Lines 
     if let Some(c) = report.controllers.iter().find(|c| is("controllers", &c.id)) {
         lines.push((
             format!(
-                "cold Voc {}, Isc {}, output up to {}; clipped {} kWh a year",
+                "cold Voc {}, Isc {}, output up to {}; clipped {} kWh {}",
                 figure(&c.voc_cold_v, |v| format!("{} V", fixed(v.0, 1))),
                 figure(&c.isc_a, |i| format!("{} A", amps(i.0))),
                 figure(&c.design_a, |i| format!("{} A", amps(i.0))),
                 figure(&c.clipped_kwh, |k| num(*k)),
+                report.year.lived.when(),
             ),
             Role::Text,
         ));

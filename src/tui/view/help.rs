@@ -130,9 +130,8 @@ fn is_plain(model: &Model) -> bool {
 fn accepted(plan: &crate::plan::Plan, meta: &Meta) -> String {
     let units = entry::Units::of(plan);
     let mut said = match meta.kind {
-        Kind::Number { least, most, .. } => {
-            let show = |x: f64| entry::seen(units, meta, &crate::plan::Value::Number(x));
-            format!("Accepted: {} to {}", show(least), show(most))
+        Kind::Number { quantity, least, most } => {
+            format!("Accepted: {}", entry::bounds(units, meta.key, quantity, least, most))
         }
         Kind::Words(words) => {
             let each = words.iter().map(|word| match trade_words(word) {

@@ -2,7 +2,6 @@
 
 mod goal;
 
-use crate::words::counted;
 use ratatui::layout::Rect;
 
 use crate::engine::ladder::{Columns, ControllerColumns, Fit, FuseColumns, GaugeColumns, StringsColumns};
@@ -449,8 +448,7 @@ fn gauge_said(model: &Model, ladder: &Ladder, rung: &Rung, c: &GaugeColumns, wid
     let lived = report.map(|report| &report.year.lived);
     if let (Some(here), Some(more), Some(lived)) = (brings(rung), next.and_then(brings), lived) {
         let (day, all) = (fixed(more - here, 1), fixed(lived.in_all_kwh(more - here), 1));
-        let when = if lived.months == 12 { "a year".into() } else { format!("in {}", counted(lived.months, "month")) };
-        said.push(format!("worth of the next gauge up: {day} Wh/day, {all} kWh {when}"));
+        said.push(format!("worth of the next gauge up: {day} Wh/day, {all} kWh {}", lived.when()));
     }
     match &c.fuse {
         Some((amps, family)) if c.sets_fuse => {

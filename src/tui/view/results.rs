@@ -155,15 +155,17 @@ pub(super) fn lines(model: &Model, shown: &Shown, base: Option<&Shown>) -> Vec<L
         ..Line::default()
     });
     year(plan, report, &mut lines);
-    let days = &report.year.shortfall_days;
+    let lived = &report.year.lived;
+    let days = if has_gap(report) { &lived.short_days } else { &report.year.shortfall_days };
     lines.push(Line {
         label: "short",
         value: if has_no_loads(plan) {
             NO_LOADS.into()
         } else {
             format!(
-                "{} a year{}",
+                "{} {}{}",
                 counted(figure(days, |d| num(*d)), "day"),
+                lived.when(),
                 if report.charging_unknown() { ", at most" } else { "" }
             )
         },
@@ -228,7 +230,11 @@ fn energy((plan, report): (&Plan, &Report), has_base: bool, lines: &mut Vec<Line
 
 /// The year's harvest with its dullest and its brightest month, and the load as closely as audits know it.
 fn year(plan: &Plan, report: &Report, lines: &mut Vec<Line>) {
-    let kwh = &report.year.harvest_kwh;
+    let (kwh, loads) = match has_gap(report) {
+        true => (&report.year.lived.harvest_kwh, &report.year.lived.load_kwh),
+        false => (&report.year.harvest_kwh, &report.year.load_kwh),
+    };
+    let when = if has_gap(report) { format!(" {}", report.year.lived.when()) } else { String::new() };
     let months = report.year.month_spread().map_or(String::new(), |s| {
         let of = |(month, kwh): (usize, f64)| format!("{} {}", name(month), fixed(kwh, 0));
         format!(" ({}, {})", of(s.dull), of(s.bright))
@@ -239,9 +245,9 @@ fn year(plan: &Plan, report: &Report, lines: &mut Vec<Line>) {
     // Without loads there is no audit whose range it could have.
     let load = match has_no_loads(plan) {
         // Of equipment that takes nothing, or is not there, there is no figure to give.
-        true if report.year.load_kwh.as_ref().is_ok_and(|kwh| num(*kwh) == "0") => NO_LOADS.into(),
-        true => format!("{OWN_USE} {} kWh", figure(&report.year.load_kwh, |k| num(*k))),
-        false => figure(&report.year.load_kwh, |k| {
+        true if loads.as_ref().is_ok_and(|kwh| num(*kwh) == "0") => NO_LOADS.into(),
+        true => format!("{OWN_USE} {} kWh", figure(loads, |k| num(*k))),
+        false => figure(loads, |k| {
             let (least, most) = report.loads.range(*k);
             format!("load {} kWh ({least:.0}-{most:.0})", num(*k))
         }),
@@ -249,11 +255,16 @@ fn year(plan: &Plan, report: &Report, lines: &mut Vec<Line>) {
     let number = |figure: &Figure<f64>| figure.as_ref().ok().copied();
     lines.push(Line {
         label: "year",
-        value: format!("in {} kWh{months}{shade}", figure(kwh, |k| num(*k))),
+        value: format!("in {} kWh{when}{months}{shade}", figure(kwh, |k| num(*k))),
         number: number(kwh),
         ..Line::default()
     });
-    lines.push(Line { label: "", value: load, number: number(&report.year.load_kwh), ..Line::default() });
+    lines.push(Line { label: "", value: load, number: number(loads), ..Line::default() });
+}
+
+/// Whether some months, but not all, have a stay: the year has sums of those alone.
+fn has_gap(report: &Report) -> bool {
+    (1..12).contains(&report.year.lived.months)
 }
 
 /// Less shade than this is not worth a word, a share. Source: our own choice; the climate is known no closer.

@@ -9,6 +9,7 @@ mod trees;
 
 use crate::words::counted;
 use ratatui::layout::Rect;
+use unicode_width::UnicodeWidthStr;
 
 use crate::document::look::{Answer, Question};
 use crate::document::{Document, Shown};
@@ -33,10 +34,11 @@ use super::results::{OWN_USE, has_no_loads};
 
 type Lines = Vec<(String, Role)>;
 
-/// Widest text of a page.
+/// Widest text of a page, where the screen has room for it.
 const WIDTH: usize = 74;
-/// Longest bar.
+/// Longest bar, and what stands beside one.
 const BAR: usize = 44;
+const BESIDE_BAR: usize = 24;
 /// Columns of a field that is typed in.
 const FIELD: u16 = 12;
 
@@ -95,7 +97,9 @@ fn draw_stay(model: &Model, paint: &mut Paint, inside: Rect, view: &SeasonsView)
     };
     let place = if stay.place.is_empty() { UNKNOWN } else { &stay.place };
     let months = months(stay);
-    let said = format!("stay {} of {}: {} {place}, {months}", view.stay + 1, plan.stays.len(), stay.id);
+    let short = format!("{} {place}, {months}", stay.id);
+    let whole = format!("stay {} of {}: {short}", view.stay + 1, plan.stays.len());
+    let said = if whole.width() <= usize::from(inside.width) { whole } else { short };
     match model.document.as_ref().and_then(|document| as_typed(document, view)) {
         Some(change) => paint.text(inside.x, inside.y, inside.width, &change, Role::Changed),
         None => paint.text(inside.x, inside.y, inside.width, &said, Role::Heading),
@@ -128,10 +132,11 @@ fn draw_stay(model: &Model, paint: &mut Paint, inside: Rect, view: &SeasonsView)
                 x += paint.text(x, y, room(x), &value, role);
             }
         }
-        x += 3;
+        // All three on the smallest screen too.
+        x += if inside.width < 60 { 1 } else { 3 };
     }
     let drives = |c: &crate::plan::Charger| c.state.stays() && c.kind == Known::Is(ChargerKind::DcDc);
-    if !plan.chargers.iter().any(drives) {
+    if !plan.chargers.iter().any(drives) && inside.width >= 60 {
         let room = inside.right().saturating_sub(x.saturating_sub(2));
         paint.text(x.saturating_sub(2), y, room, "(no DC-DC charger)", Role::Text);
     }
@@ -182,12 +187,36 @@ fn lines(model: &Model, view: &SeasonsView) -> Lines {
     let mut lines = Vec::new();
     match view.page {
         YearPage::Table => table(model, shown, view, &mut lines),
-        YearPage::Picture => picture(shown, view, &mut lines),
+        YearPage::Picture => picture(model, shown, view, &mut lines),
         YearPage::Limits => limits::page(model, shown, view, &mut lines),
         YearPage::TypicalDay | YearPage::DarkDay => days::day(model, shown, view, &mut lines),
         YearPage::DullSpell => days::spell(model, shown, view, &mut lines),
     }
     wrapped(lines, width(model))
+}
+
+/// A table as wide as its rows where the screen has room for them; else its columns one part below the other, each with the
+/// names of the rows, which take the first `lead` columns. The table is the lines from `from` on, its heading first.
+fn in_parts(lines: &mut Lines, from: usize, lead: usize, width: usize) {
+    let block = lines.split_off(from);
+    let rows: Vec<Vec<char>> = block.iter().map(|(row, _)| row.chars().collect()).collect();
+    let wide = rows.iter().map(Vec::len).max().unwrap_or(0);
+    if wide <= width {
+        return lines.extend(block);
+    }
+    let is_gap = |x: &usize| rows.iter().all(|row| row.get(*x).is_none_or(|c| *c == ' '));
+    let mut begins = lead;
+    while begins < wide {
+        let most = begins + width.saturating_sub(lead).max(1);
+        let ends = if wide <= most { wide } else { (begins + 1..=most).rev().find(is_gap).unwrap_or(most) };
+        for (row, (_, role)) in rows.iter().zip(&block) {
+            let part = row.iter().take(lead).chain(row.iter().take(ends).skip(begins));
+            // A heading that stays while its rows move would stand over another part.
+            let role = if *role == Role::Heading { Role::Figure } else { *role };
+            lines.push((part.collect::<String>().trim_end().into(), role));
+        }
+        begins = ends;
+    }
 }
 
 /// A known number of Wh, else none.
@@ -226,7 +255,7 @@ fn say(lines: &mut Lines, text: &str) {
 
 /// Columns of text: a page's rows, on a wide screen more for what is said about them.
 fn width(model: &Model) -> usize {
-    text_width(model.size.0).max(WIDTH)
+    text_width(model.size.0).max(WIDTH.min(usize::from(model.size.0.saturating_sub(6))))
 }
 
 fn blank(lines: &mut Lines) {
@@ -248,6 +277,7 @@ fn table(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
     };
     let is_asked = may_be_made_up(&shown.plan, report);
     let heading = format!("     sun array  harv dull-bright  load{other:>6}  bank unused short lasts  gen");
+    let from = lines.len();
     lines.push((heading, Role::Heading));
     for (m, month) in report.year.months.iter().enumerate() {
         let spread = figure(&month.spread_wh_day, |s| format!("{}-{}", narrow(s.dull.0, 5), narrow(s.bright.0, 5)));
@@ -269,12 +299,14 @@ fn table(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
         );
         lines.push((row, row_role(view, m)));
     }
+    in_parts(lines, from, 4, width(model));
     by_driving(answer, lines);
     others(report, lines);
     notes::cold(report, lines);
     notes::lasts_less(shown, lines);
     notes::assumed(shown, lines);
     notes::one_way(model, shown, view, lines);
+    notes::raised(shown, lines);
     notes::shade(shown, lines);
     trees::taken_as(shown, lines);
     blank(lines);
@@ -437,17 +469,18 @@ fn waits<T>(shown: &Shown, figure: &Figure<T>, lines: &mut Lines) {
     }
 }
 
-fn picture(shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
+fn picture(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
     let report = &shown.report;
+    let longest = BAR.min(width(model).saturating_sub(BESIDE_BAR)).max(1);
     let months = &report.year.months;
     let known = |f: &Figure<WattHours>| f.as_ref().map_or(0.0, |w| w.0);
     let bright = |m: &MonthFigures| m.spread_wh_day.as_ref().map_or(0.0, |s| s.bright.0);
     let most = months.iter().map(|m| bright(m).max(known(&m.load_wh_day))).fold(1.0, f64::max);
-    let at = |w: f64| ((w / most * BAR as f64).round() as usize).min(BAR);
+    let at = |w: f64| ((w / most * longest as f64).round() as usize).min(longest);
     for (m, month) in months.iter().enumerate() {
         let (harvest, load) = (known(&month.harvest_wh_day), known(&month.load_wh_day));
         let dull = month.spread_wh_day.as_ref().map_or(0.0, |s| s.dull.0);
-        let bar: String = (0..=BAR)
+        let bar: String = (0..=longest)
             .map(|x| match x {
                 _ if x == at(load) && load > 0.0 => '|',
                 _ if x < at(dull) => '=',

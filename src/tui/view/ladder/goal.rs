@@ -63,7 +63,7 @@ pub(super) fn cells(model: &Model, ladder: &Ladder, rung: &Rung, c: &GoalColumns
     // Till the year is there one mark says so: what is not there yet is not unknown.
     let later = |text: String| if rung.harvest_wh_day.is_none() { String::new() } else { text };
     let mut cells = vec![
-        right("batt", 4, c.batteries.to_string()),
+        right("batt", 4, batteries(model, c.batteries)),
         right("usable Wh", 9, figure(&c.usable_wh, |w| fixed(w.0, 0))),
         right("panels", 6, c.panels.to_string()),
         right("watts", 5, figure(&c.watts, |w| fixed(w.0, 0))),
@@ -86,6 +86,12 @@ pub(super) fn cells(model: &Model, ladder: &Ladder, rung: &Rung, c: &GoalColumns
         left("also", 8, later(also(rung))),
     ]);
     cells
+}
+
+/// So many in parallel, and of how many in series each of those is.
+fn batteries(model: &Model, parallel: usize) -> String {
+    let series = model.plan().and_then(|plan| plan.bank.series.known()).map_or(1.0, |n| n.0);
+    if series > 1.0 { format!("{parallel}x{series}") } else { parallel.to_string() }
 }
 
 /// New findings of a level that a row brings.
@@ -158,7 +164,7 @@ pub(super) fn about(model: &Model, rung: &Rung, c: &GoalColumns) -> Vec<String> 
     }
     said.push(costs(model, rung, c.more));
     said.push(format!(
-        "strings on {}: {}; other arrays as they are; no more than {2} batteries and {2} strings, no room on roof and in \
+        "strings on {}: {}; other arrays as they are; no more than {2} batteries in parallel and {2} strings, no room on roof and in \
          bay looked at",
         c.array,
         c.strings,

@@ -52,7 +52,13 @@ pub(super) fn day(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut 
             let way = first.and_then(|h| h.heading_deg).map_or(String::new(), |way| format!(", facing {}", whole(way)));
             let shore = if first.is_some_and(|h| h.on_shore) { ", on shore power" } else { "" };
             say(lines, &format!("{head}{way}{shore}: harvest {harvest} Wh, load {load}, short {short}"));
-            hours_of(Units::of(&shown.plan), hours, &about_hours(shown, view.month), lines);
+            let (from, units) = (lines.len(), Units::of(&shown.plan));
+            hours_of(units, hours, lines);
+            super::in_parts(lines, from, 4, super::width(model));
+            say(lines, &about_hours(shown, view.month));
+            if first.is_some_and(|h| h.heading_deg.is_some()) {
+                say(lines, ABOUT_WAYS);
+            }
             super::notes::assumed(shown, lines);
             super::notes::shade(shown, lines);
         }
@@ -61,9 +67,11 @@ pub(super) fn day(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut 
         }
         _ => {
             say(lines, &format!("{head}; .. hours being computed"));
+            let from = lines.len();
             lines.push((HOURS.into(), Role::Heading));
             // As many rows as will come: the box keeps its size.
             lines.extend((0..24).map(|hour| (format!("{hour:>4}   .."), Role::Text)));
+            super::in_parts(lines, from, 4, super::width(model));
             say(lines, &about_hours(shown, view.month));
         }
     }
@@ -91,7 +99,7 @@ fn about_hours(shown: &Shown, month: usize) -> String {
 const ABOUT_WAYS: &str =
     "Tilted toward any: another way every day, degrees by the compass; months are the mean of all.";
 
-fn hours_of(units: Units, hours: &[HourFigures], about: &str, lines: &mut Lines) {
+fn hours_of(units: Units, hours: &[HourFigures], lines: &mut Lines) {
     lines.push((HOURS.into(), Role::Heading));
     for h in hours {
         let row = format!(
@@ -114,10 +122,6 @@ fn hours_of(units: Units, hours: &[HourFigures], about: &str, lines: &mut Lines)
             }
         );
         lines.push((row.trim_end().to_string(), Role::Text));
-    }
-    say(lines, about);
-    if hours.first().is_some_and(|h| h.heading_deg.is_some()) {
-        say(lines, ABOUT_WAYS);
     }
 }
 
@@ -147,13 +151,13 @@ pub(super) fn spell(model: &Model, shown: &Shown, _view: &SeasonsView, lines: &m
     }
     if let Ok(Some(spell)) = &year.dull_spell {
         blank(lines);
-        each_day("dull", spell, lines);
+        each_day(model, "dull", spell, lines);
     }
     if let (Ok(dull), Ok(Some(hardest))) = (&year.dull_spell, &year.hardest)
         && Some(hardest) != dull.as_ref()
     {
         blank(lines);
-        each_day("hardest", hardest, lines);
+        each_day(model, "hardest", hardest, lines);
     }
     blank(lines);
     say(
@@ -240,7 +244,8 @@ fn of_bank(shown: &Shown, dull: Option<&DullSpell>, hardest: Option<&DullSpell>,
 /// Most days of a spell that are listed. Source: our own choice.
 const LISTED: usize = 14;
 
-fn each_day(what: &str, spell: &DullSpell, lines: &mut Lines) {
+fn each_day(model: &Model, what: &str, spell: &DullSpell, lines: &mut Lines) {
+    let from = lines.len();
     lines.push((
         format!("{what:<7}{:>8}{:>7}{:>7}{:>7}  charge at least", "harvest", "other", "load", "short"),
         Role::Heading,
@@ -258,6 +263,7 @@ fn each_day(what: &str, spell: &DullSpell, lines: &mut Lines) {
         );
         lines.push((row, Role::Text));
     }
+    super::in_parts(lines, from, 7, super::width(model));
     if spell.each.len() > LISTED {
         say(lines, &format!("and {}", counted(spell.each.len() - LISTED, "more day")));
     }

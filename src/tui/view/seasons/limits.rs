@@ -22,6 +22,7 @@ pub(super) fn page(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut
         Some(Answer::Reliefs(answer)) => Some(answer),
         _ => None,
     };
+    let from = lines.len();
     lines.push(("      array volts wire1  conv  clip wire2  full limit  cold  helps most".into(), Role::Heading));
     for (m, month) in report.year.months.iter().enumerate() {
         let cells: String = match &month.losses {
@@ -32,6 +33,7 @@ pub(super) fn page(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut
         let array = super::wh(&month.array_wh_day);
         lines.push((format!("{}{:<3}{array:>7}{cells}  {helps}", mark(report, view, m), name(m)), row_role(view, m)));
     }
+    super::in_parts(lines, from, 4, super::width(model));
     blank(lines);
     say(lines, &of_month(report, view.month));
     remedies(shown, view.month, answer, lines);
@@ -129,8 +131,9 @@ fn remedies(shown: &Shown, month: usize, answer: Option<&Figure<Reliefs>>, lines
     say(
         lines,
         &format!(
-            "of the {} kWh a year that go short: {}; each alone, by the same year with it",
+            "of the {} kWh {} that go short: {}; each alone, by the same year with it",
             fixed(kwh, 1),
+            report.year.lived.when(),
             listed_in(reliefs, |relief| Some(relief.kwh()), 1)
         ),
     );

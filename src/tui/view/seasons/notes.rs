@@ -4,6 +4,7 @@ use crate::document::Shown;
 use crate::document::look::{Answer, Question};
 use crate::engine::Report;
 use crate::engine::report::{OneWay, Ways};
+use crate::standards::kinds::Mount;
 use crate::tui::model::Model;
 use crate::tui::seasons::SeasonsView;
 use crate::tui::view::results::{SHADE, shade_most};
@@ -31,6 +32,22 @@ pub(super) fn assumed(shown: &Shown, lines: &mut Lines) {
     }
 }
 
+/// Why the first degree of tilt brings more than its light does.
+pub(super) fn raised(shown: &Shown, lines: &mut Lines) {
+    let plan = &shown.plan;
+    let ids = plan.arrays.iter().filter(|a| a.state.stays() && a.mount == Mount::Tilted).map(|a| a.id.as_str());
+    let arrays: Vec<&str> = ids.collect();
+    if !arrays.is_empty() && plan.stays.iter().any(|s| s.tilt_deg.known().is_some_and(|tilt| tilt.0 > 0.0)) {
+        say(
+            lines,
+            &format!(
+                "{}: at any tilt above 0 cooled as on an open rack, let down as close to the roof (King et al. 2004): between tilt 0                  and a little of it lie some 3 to 5 % of the array, which are no matter of light",
+                arrays.join(", ")
+            ),
+        );
+    }
+}
+
 /// How far a coach that stays as it was parked lies from the mean of all ways: the year and the month looked at.
 pub(super) fn one_way(model: &Model, shown: &Shown, view: &SeasonsView, lines: &mut Lines) {
     let ids = shown.plan.toward_any().map(|s| s.id.as_str());
@@ -40,7 +57,7 @@ pub(super) fn one_way(model: &Model, shown: &Shown, view: &SeasonsView, lines: &
     }
     let (are, first) = (if stays.len() > 1 { "are" } else { "is" }, stays.join(", "));
     let told = match model.late.answer(shown, &Question::Ways) {
-        Some(Answer::Ways(Ok(ways))) => ends(ways, view.month),
+        Some(Answer::Ways(Ok(ways))) => ends(ways, view.month, &shown.report.year.lived.when()),
         Some(_) => " What one way brings is not known yet".into(),
         None => " .. eight years of one that stands one way are being computed".into(),
     };
@@ -53,7 +70,7 @@ pub(super) fn one_way(model: &Model, shown: &Shown, view: &SeasonsView, lines: &
 }
 
 /// The worst and the best way, bearings of what the panels face.
-fn ends(ways: &Ways, month: usize) -> String {
+fn ends(ways: &Ways, month: usize, when: &str) -> String {
     let of = |what: &str, unit: &str, digits: usize, value: &dyn Fn(&OneWay) -> Option<f64>| {
         let ((least, at), (most, there)) = ways.ends(value)?;
         // Without gaps between thousands: a line must not break within a number.
@@ -70,7 +87,7 @@ fn ends(ways: &Ways, month: usize) -> String {
     let of_month = |way: &OneWay| way.months.get(month).copied().flatten();
     let said = [
         of("load not served ", " %", 1, &|way| way.unmet_pct),
-        of("harvest ", " kWh a year", 0, &|way| Some(way.harvest_kwh)),
+        of("harvest ", &format!(" kWh {when}"), 0, &|way| Some(way.harvest_kwh)),
         of(&format!("{at} harvest "), " Wh a day", 0, &|way| of_month(way).map(|m| m.0)),
         of(&format!("{at} short "), " Wh a day", 0, &|way| of_month(way).and_then(|m| m.1)),
     ];
@@ -111,7 +128,10 @@ pub(super) fn cold(report: &Report, lines: &mut Lines) {
     });
     let all: Vec<String> = some.collect();
     if !all.is_empty() {
-        let kwh = report.year.other_cold_kwh().map_or(String::new(), |kwh| format!(", {} kWh a year", whole(kwh)));
+        let kwh = report
+            .year
+            .other_cold_kwh()
+            .map_or(String::new(), |kwh| format!(", {} kWh {}", whole(kwh), report.year.lived.when()));
         say(lines, &format!("kept out of a cold bank, of alternator and shore, Wh a day: {}{kwh}", all.join(", ")));
     }
 }
