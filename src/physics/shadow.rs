@@ -86,18 +86,12 @@ pub fn shades_from(thing: &Rect, above_m: f64, bearing: (f64, f64), tangent: f64
 /// Bearings that the sky is looked at in. Source: our own choice.
 const BEARINGS: usize = 24;
 
-/// Half a cell, m: what the light of a cell at an edge is taken at. Source: cells of 156 to 166 mm.
-const HALF_CELL_M: f64 = 0.08;
-
-/// Share of an evenly bright sky that the cell of a level panel with the least of it sees beside boxes, each given with how far
-/// it stands above the panel. Of its cells those nearest to each box are looked at, in their middle.
+/// Share of an evenly bright sky that the point of a level rectangle with the least of it sees beside boxes, each given with how
+/// far it stands above the rectangle. Of its points those nearest to each box are looked at.
 /// Source: view factor of a level face, the mean of the squared cosine of the skyline's elevation.
 #[must_use]
 pub fn sky_share(things: &[(Rect, f64)], panel: &Rect) -> f64 {
-    let nearest = |low: f64, length: f64, from: f64, by: f64| {
-        let inset_m = HALF_CELL_M.min(0.5 * length);
-        f64::midpoint(from, from + by).clamp(low + inset_m, (low + length - inset_m).max(low + inset_m))
-    };
+    let nearest = |low: f64, length: f64, from: f64, by: f64| f64::midpoint(from, from + by).clamp(low, low + length);
     let standing = || things.iter().filter(|(_, above_m)| *above_m > 0.0);
     let seen = standing().map(|(thing, _)| {
         let x_m = nearest(panel.x_m, panel.l_m, thing.x_m, thing.l_m);

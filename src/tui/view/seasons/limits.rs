@@ -87,6 +87,7 @@ fn of_month(report: &Report, month: usize) -> String {
         Limit::ChargeLimit => "to the bank's charge limit",
         Limit::Cold => "to a bank too cold to charge",
         Limit::CutOff => "to the inverter's cut-off",
+        Limit::Shade => "to shade on the roof",
     };
     format!("{at}: no load goes short; {wh} Wh a day are lost {lost}")
 }
@@ -165,8 +166,16 @@ fn of_year(report: &Report) -> String {
         return "the array gives nothing".into();
     }
     let pct = |share: f64| fixed(share, 1);
+    let all_kwh = lost.array_kwh + lost.shade_kwh;
+    let shade = match whole(lost.shade_kwh) {
+        kwh if kwh == "0" => String::new(),
+        kwh => format!(
+            "shade on the roof takes {kwh} kWh of the array's year, {} %; ",
+            pct(100.0 * lost.shade_kwh / all_kwh)
+        ),
+    };
     format!(
-        "of the year's {} kWh of the array are lost: {} % in wire, {} % to volts, {} % to controllers' amps, {} % to a bank \
+        "{shade}of the year's {} kWh of the array are lost: {} % in wire, {} % to volts, {} % to controllers' amps, {} % to a bank \
          that is full or at its charge limit, {} % to cold",
         whole(lost.array_kwh),
         pct(lost.wire_pct),
