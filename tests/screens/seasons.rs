@@ -439,7 +439,7 @@ fn what_figures_leave_out_stands_beside_them() {
     let sample = |name: &str| coachwire::plan::samples::sample(name).unwrap().text;
     let mut screen = Screen::on(sample("larkspur"), (120, 60));
     let harvest = screen.text().lines().filter(|l| l.contains("worst") || l.contains("best")).count();
-    assert!(harvest == 2 && screen.text().contains("; roof shade taken off, "), "{}", screen.text());
+    assert!(harvest == 2 && screen.text().contains("; roof shade taken off,"), "{}", screen.text());
     for page in 0..3 {
         screen.keys(if page == 0 { "y" } else { "<Right>" });
         assert!(flowing(&screen).contains("the shade of what stands on the roof is taken off: "), "{}", screen.text());
